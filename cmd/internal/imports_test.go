@@ -1,0 +1,92 @@
+package internal
+
+import (
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// arrows is the floor plan: each room and the rooms it may import. A new arrow
+// is a decision: change the table and say why in the commit.
+var arrows = map[string][]string{
+	"geo/plane":         {},
+	"geo/crs":           {},
+	"geo":               {"geo/plane", "geo/crs"},
+	"geo/read":          {"geo", "geo/crs", "geo/plane"},
+	"coverage":          {"geo", "geo/plane"},
+	"export/vector":     {"coverage", "geo", "geo/plane"},
+	"export/sheet":      {"coverage", "geo", "geo/plane"},
+	"cmd/internal/demo": {"geo", "geo/plane", "export/vector"},
+	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "export/vector", "export/sheet"},
+	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "geo"},
+	"cmd/balk":          {"cmd/internal/cli"},
+}
+
+// only names the rooms that alone may import a package from outside.
+var only = map[string][]string{
+	"github.com/jonas-p/go-shp":      {"geo/read", "export/vector"},
+	"net/http":                       {},
+	"github.com/paulmach/orb/geo":    {},
+	"github.com/paulmach/orb/planar": {},
+}
+
+func TestImportsFollowTheFloorPlan(t *testing.T) {
+	root := filepath.Join("..", "..")
+	files := 0
+	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		rel, err := filepath.Rel(root, path)
+		if err != nil {
+			return err
+		}
+		room := filepath.ToSlash(filepath.Dir(rel))
+		owner := room
+		if i := strings.Index(room, "/internal/"); i >= 0 && !strings.HasPrefix(room, "cmd/") {
+			owner = room[:i] // works below a room belong to it
+		}
+		allowed, known := arrows[owner]
+		if !known {
+			t.Errorf("%s: the room %q is not in the table", rel, room)
+			return nil
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)
+		if err != nil {
+			return err
+		}
+		files++
+		for _, im := range f.Imports {
+			name, err := strconv.Unquote(im.Path.Value)
+			if err != nil {
+				return err
+			}
+			if rooms, limited := only[name]; limited && !contains(rooms, room) {
+				t.Errorf("%s imports %s, which only %v may", rel, name, rooms)
+			}
+			if in, ok := strings.CutPrefix(name, "balk/"); ok && in != owner && !strings.HasPrefix(in, owner+"/internal/") && !contains(allowed, in) {
+				t.Errorf("%s: no arrow from %s to %s", rel, owner, in)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if files < 5 {
+		t.Fatalf("looked at %d files: the test does not see the repository", files)
+	}
+}
+
+func contains(list []string, s string) bool {
+	for _, l := range list {
+		if l == s {
+			return true
+		}
+	}
+	return false
+}

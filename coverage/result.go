@@ -1,0 +1,111 @@
+package coverage
+
+import (
+	"time"
+
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+// Work describes the implement and how the log is to be judged. The zero value
+// of a field means what its comment says.
+type Work struct {
+	Width    float64 `json:"width"`              // m, working width; required
+	Overlap  float64 `json:"overlap"`            // m, planned lap between neighbouring passes; credited width = width − overlap
+	Rounds   int     `json:"rounds,omitempty"`   // headland rounds; headland depth = rounds × credited width
+	Headland float64 `json:"headland,omitempty"` // m, headland depth; wins over Rounds
+	Relap    float64 `json:"relap,omitempty"`    // m of travel within which a place counts as worked once; 0 = 2 × width
+	GapTime  float64 `json:"gapTime,omitempty"`  // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
+	GapDist  float64 `json:"gapDist,omitempty"`  // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
+	Workers  int     `json:"-"`
+}
+
+// Balance is where the ground of the field went, in m².
+// Field = Missed + Unknown + Once + Twice + More; Swath = worked in field, counted as often as worked, + Outside (depth counted).
+type Balance struct {
+	Field         float64 `json:"field"`
+	Missed        float64 `json:"missed"`
+	Unknown       float64 `json:"unknown"`
+	Once          float64 `json:"once"`
+	Twice         float64 `json:"twice"`
+	More          float64 `json:"more"`
+	Outside       float64 `json:"outside"`       // ground worked outside the boundary or inside an obstacle, counted once
+	Swath         float64 `json:"swath"`         // Σ depth × area, from the passes' own outlines
+	Residual      float64 `json:"residual"`      // m², field − (missed + unknown + once + twice + more)
+	SwathResidual float64 `json:"swathResidual"` // m², swath − Σ depth × area over the arrangement
+}
+
+// Cause is the likely reason of a missed strip.
+type Cause string
+
+const (
+	CauseDrift    Cause = "drift between passes"
+	CauseLift     Cause = "lifted early or lowered late"
+	CauseCorner   Cause = "corner"
+	CauseObstacle Cause = "obstacle"
+	CauseEdge     Cause = "boundary edge"
+	CausePoint    Cause = "point row"
+	CauseUndriven Cause = "not driven" // wide enough for a whole pass
+)
+
+// Strip is one connected piece of missed ground.
+type Strip struct {
+	Number    int           `json:"number"`    // 1 = largest
+	Area      float64       `json:"area"`      // m²
+	Length    float64       `json:"length"`    // m, along its long axis
+	MeanWidth float64       `json:"meanWidth"` // m, area / length
+	MaxWidth  float64       `json:"maxWidth"`  // m, diameter of the largest inscribed circle
+	Bearing   geo.Bearing   `json:"bearing"`   // of the long axis, true north, 0 to 180
+	At        orb.Point     `json:"at"`        // lon, lat of the centre of the largest inscribed circle
+	Passes    []int         `json:"passes"`    // numbers of the neighbouring passes, ascending
+	Cause     Cause         `json:"cause"`
+	Headland  bool          `json:"headland"` // the larger part lies in the headland
+	Shape     plane.Polygon `json:"-"`
+}
+
+// Pass is a run of work between lowering and lifting.
+type Pass struct {
+	Number int        `json:"number"` // 1, 2, 3 ... in the order driven
+	Track  int        `json:"track"`  // index of the track
+	From   time.Time  `json:"from,omitzero"`
+	To     time.Time  `json:"to,omitzero"`
+	Length float64    `json:"length"`         // m
+	Area   float64    `json:"area"`           // m² of swath at credited width
+	Line   []plane.XY `json:"-"`              // bar centre
+	Gaps   int        `json:"gaps,omitempty"` // log gaps inside the pass
+}
+
+// HeadlandLoss is what the headland cost, in m².
+type HeadlandLoss struct {
+	Depth  float64 `json:"depth"`  // m
+	Area   float64 `json:"area"`   // m² of headland in the field
+	Missed float64 `json:"missed"` // missed ground in the headland
+	Lifted float64 `json:"lifted"` // missed ground that was driven over with the tool lifted (part of Missed)
+	Twice  float64 `json:"twice"`  // ground in the headland worked twice or more
+}
+
+// Result is what became of one operation on one field.
+type Result struct {
+	Field       geo.Field
+	Local       geo.Local
+	Work        Work
+	Balance     Balance      // at credited width
+	FullMissed  float64      // m² missed at full working width: certainly untouched
+	Headland    HeadlandLoss // zero Depth: not asked for
+	Strips      []Strip      // all missed strips not narrower than the sliver limit, largest first
+	Slivers     int          // missed pieces too narrow to list ...
+	SliverArea  float64      // ... and their area, m², part of Balance.Missed
+	Passes      []Pass
+	Fixes, Used int          // fixes read; fixes that became part of a pass
+	LiftedLines [][]plane.XY // where the set went with the tool lifted
+	Layers      Layers
+	Findings    []geo.Finding
+	Crossings   int
+}
+
+// Layers are the polygons of the map.
+type Layers struct {
+	Field, Missed, Double, Triple, Outside, Unknown, Headland []plane.Polygon
+}

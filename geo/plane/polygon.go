@@ -1,0 +1,93 @@
+package plane
+
+import "math"
+
+// XY is a point of the plane in metres.
+type XY struct{ X, Y float64 }
+
+func (a XY) Add(b XY) XY             { return XY{a.X + b.X, a.Y + b.Y} }
+func (a XY) Sub(b XY) XY             { return XY{a.X - b.X, a.Y - b.Y} }
+func (a XY) Scale(k float64) XY      { return XY{a.X * k, a.Y * k} }
+func (a XY) Dot(b XY) float64        { return a.X*b.X + a.Y*b.Y }
+func (a XY) Cross(b XY) float64      { return a.X*b.Y - a.Y*b.X }
+func (a XY) Len() float64            { return math.Hypot(a.X, a.Y) }
+func (a XY) Dist(b XY) float64       { return math.Hypot(a.X-b.X, a.Y-b.Y) }
+func (a XY) Left() XY                { return XY{-a.Y, a.X} } // turned by +90°
+func (a XY) Lerp(b XY, t float64) XY { return XY{a.X + t*(b.X-a.X), a.Y + t*(b.Y-a.Y)} }
+
+// lattice is the number of lattice steps in a metre: 2^26, a step of 15 nm. A
+// hundred-thousandth of the best receiver's noise, and small enough that
+// rounding ten thousand vertices of a one-hectare field moves its areas by
+// less than 1e-9 of the field.
+const lattice = 1 << 26
+
+// Limit is the largest coordinate the plane takes, in metres. Beyond it
+// differences of lattice points would no longer be exact.
+const Limit = 1 << 25
+
+// Snap moves a point to the nearest point of the lattice.
+func Snap(p XY) XY {
+	return XY{math.Round(p.X*lattice) / lattice, math.Round(p.Y*lattice) / lattice}
+}
+
+// Ring is a closed line; the last point joins the first and is not repeated.
+type Ring []XY
+
+// Area is the signed area in m²: positive when the ring runs counter-clockwise.
+func (r Ring) Area() float64 {
+	if len(r) < 3 {
+		return 0
+	}
+	o := r[0]
+	var s float64
+	p := r[1].Sub(o)
+	for _, v := range r[2:] {
+		q := v.Sub(o)
+		s += p.Cross(q)
+		p = q
+	}
+	return s / 2
+}
+
+// Perimeter is the length of the ring in metres.
+func (r Ring) Perimeter() float64 {
+	var s float64
+	for i, p := range r {
+		s += p.Dist(r[(i+1)%len(r)])
+	}
+	return s
+}
+
+// Polygon is an outer ring (counter-clockwise) followed by its holes
+// (clockwise).
+type Polygon []Ring
+
+// Area is the area in m², holes taken off.
+func (p Polygon) Area() float64 {
+	var s float64
+	for _, r := range p {
+		s += r.Area()
+	}
+	return s
+}
+
+// Box is an axis-parallel rectangle.
+type Box struct{ Min, Max XY }
+
+// EmptyBox contains nothing and grows with Extend.
+func EmptyBox() Box {
+	inf := math.Inf(1)
+	return Box{XY{inf, inf}, XY{-inf, -inf}}
+}
+
+// Extend is the smallest box around b and the points.
+func (b Box) Extend(pts ...XY) Box {
+	for _, p := range pts {
+		b.Min.X, b.Min.Y = min(b.Min.X, p.X), min(b.Min.Y, p.Y)
+		b.Max.X, b.Max.Y = max(b.Max.X, p.X), max(b.Max.Y, p.Y)
+	}
+	return b
+}
+
+// Bounds is the box around the ring.
+func (r Ring) Bounds() Box { return EmptyBox().Extend(r...) }

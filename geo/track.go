@@ -1,0 +1,35 @@
+package geo
+
+import geom "github.com/twpayne/go-geom"
+
+// WorkState says whether the implement was in the ground.
+type WorkState uint8
+
+const (
+	StateUnknown WorkState = iota // not logged at this fix
+	Lifted
+	Working
+)
+
+// Track is what the antenna logged, in order. The columns are either nil (not
+// logged) or as long as the track has fixes.
+type Track struct {
+	Name   string
+	Source string
+	// Line holds the fixes: layout XYM (lon, lat in degrees, WGS84; M = seconds
+	// since 1970-01-01 UTC, NaN where not logged). Its parts are the track's own
+	// breaks and are never bridged.
+	Line    *geom.MultiLineString
+	State   []WorkState
+	Width   []float64 // m
+	Heading []Bearing // degrees from true north, NaN where not logged
+	Speed   []float64 // m/s, NaN where not logged
+}
+
+// Fixes is how many positions the track has.
+func (t Track) Fixes() int {
+	if t.Line == nil {
+		return 0
+	}
+	return len(t.Line.FlatCoords()) / t.Line.Stride()
+}
