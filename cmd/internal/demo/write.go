@@ -1,0 +1,193 @@
+package demo
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"balk/export/vector"
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+)
+
+const readme = `An invented farm for trying out balk. Everything here is made up: the fields, their
+names, the place and the log. No real farm is meant.
+
+fields.geojson            three fields: 1 Pond Piece (with an obstacle), 2 Elbow Field
+                          (L-shaped), 3 Long Ribbon (long and thin)
+fields.shp ... fields.zip the same as a shapefile, plain and zipped
+track-pond.geojson        log of one operation on field 1 as GeoJSON points, WGS84
+track-elbow.geojson       ... on field 2
+track-ribbon.geojson      ... on field 3
+track-*.shp ... .zip      the same logs as shapefiles, plain and zipped
+
+Working width 5.0 m, planned overlap 0.10 m, two headland rounds, 8 km/h at work,
+5 km/h in turns, one fix a second and one more at every lift switch. time is UTC,
+working says whether the tool was in the ground, speed is m/s.
+What went wrong on purpose: passes that drift aside, lifting early, lowering late,
+a pass driven twice, a pass left out, a hole in the log.
+
+  balk check fields.geojson track-pond.geojson --field 1 --width 5 --overlap 0.10 --rounds 2 --out result
+`
+
+// Write writes the invented farm into dir, which it makes if need be, and gives
+// the names of the files in order. It overwrites nothing: a file that is there
+// already is an error before anything is written.
+func Write(ctx context.Context, dir string, seed uint64) ([]string, error) {
+	files, err := build(ctx, seed)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range files {
+		if _, err := os.Lstat(filepath.Join(dir, f.name)); err == nil {
+			return nil, fmt.Errorf("%s is there already, and demo overwrites nothing", filepath.Join(dir, f.name))
+		}
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, f := range files {
+		if err := ctx.Err(); err != nil {
+			return names, err
+		}
+		path := filepath.Join(dir, f.name)
+		if err := os.WriteFile(path+".part", f.data, 0o644); err != nil {
+			return names, err
+		}
+		if err := os.Rename(path+".part", path); err != nil {
+			return names, err
+		}
+		names = append(names, f.name)
+	}
+	return names, nil
+}
+
+type file struct {
+	name string
+	data []byte
+}
+
+// build makes all files in memory; shapefiles, which go-shp only writes to disk,
+// go through a folder of their own.
+func build(ctx context.Context, seed uint64) ([]file, error) {
+	tmp, err := os.MkdirTemp("", "balk-demo-")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(tmp)
+	all := grounds()
+	files := []file{{"README.txt", []byte(readme)}}
+	fields, err := fieldsGeoJSON(all)
+	if err != nil {
+		return nil, err
+	}
+	files = append(files, file{"fields.geojson", fields})
+	shapes, err := packed(tmp, "fields", fieldsShapefile(all))
+	if err != nil {
+		return nil, err
+	}
+	files = append(files, shapes...)
+	for i, g := range all {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		log := g.work(seed + uint64(i))
+		l := geo.LocalAt(g.centre)
+		track, err := trackGeoJSON(l, g, log)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, file{"track-" + g.slug + ".geojson", track})
+		shapes, err := packed(tmp, "track-"+g.slug, trackShapefile(l, log))
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, shapes...)
+	}
+	return files, nil
+}
+
+// packed writes the shapefile into tmp and gives its files and its zip.
+func packed(tmp, base string, s vector.Shapefile) ([]file, error) {
+	if err := s.Write(tmp, base); err != nil {
+		return nil, err
+	}
+	var z bytes.Buffer
+	if err := vector.Zip(&z, tmp, base, start); err != nil {
+		return nil, err
+	}
+	found, err := filepath.Glob(filepath.Join(tmp, base+".*"))
+	if err != nil {
+		return nil, err
+	}
+	slices.Sort(found)
+	var files []file
+	for _, path := range found {
+		b, err := os.ReadFile(path)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, file{filepath.Base(path), b})
+	}
+	return append(files, file{base + ".zip", z.Bytes()}), nil
+}
+
+func fieldsGeoJSON(all []ground) ([]byte, error) {
+	var fields []geo.Field
+	for i, g := range all {
+		fields = append(fields, geo.Field{Name: g.name, Number: i + 1, Boundary: orb.MultiPolygon{g.boundary()}})
+	}
+	var b bytes.Buffer
+	err := vector.WriteFields(&b, fields)
+	return b.Bytes(), err
+}
+
+func fieldsShapefile(all []ground) vector.Shapefile {
+	s := vector.Shapefile{Columns: []vector.Column{{Name: "name", Size: 40, Decimals: -1}, {Name: "invented", Size: 3, Decimals: -1}}, Date: start}
+	for _, g := range all {
+		s.Records = append(s.Records, vector.Record{Polygon: g.boundary(), Row: []any{g.name, "yes"}})
+	}
+	return s
+}
+
+// trackGeoJSON is one point per line, as loggers write them.
+func trackGeoJSON(l geo.Local, g ground, log []fix) ([]byte, error) {
+	name, err := json.Marshal("log of " + g.name)
+	if err != nil {
+		return nil, err
+	}
+	b := fmt.Appendf(nil, "{\"type\":\"FeatureCollection\",\"name\":%s,\"features\":[\n", name)
+	for i, f := range log {
+		p := rounded(l.Point(f.at))
+		if i > 0 {
+			b = append(b, ",\n"...)
+		}
+		b = fmt.Appendf(b, `{"type":"Feature","geometry":{"type":"Point","coordinates":[%.8f,%.8f]},"properties":{"time":%q,"working":%t,"speed":%.2f}}`,
+			p[0], p[1], stamp(f.time), f.working, f.speed)
+	}
+	return append(b, "\n]}\n"...), nil
+}
+
+func trackShapefile(l geo.Local, log []fix) vector.Shapefile {
+	s := vector.Shapefile{Points: true, Date: start, Columns: []vector.Column{
+		{Name: "time", Size: 24, Decimals: -1}, {Name: "working", Size: 1, Decimals: 0}, {Name: "speed", Size: 6, Decimals: 2}}}
+	for _, f := range log {
+		working := 0
+		if f.working {
+			working = 1
+		}
+		p := rounded(l.Point(f.at))
+		s.Records = append(s.Records, vector.Record{Point: orb.Point{p[0], p[1]}, Row: []any{stamp(f.time), working, math.Round(f.speed*100) / 100}})
+	}
+	return s
+}
+
+func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z") }
