@@ -10,20 +10,16 @@ func wrap(lon float64) float64 {
 	return math.Remainder(lon, 360)
 }
 
-// eAtanhE is e·atanh(e·s) for s = sin φ. The series is cut where its terms fall
-// below 1e-17 for e² ≤ 0.0068 (all ellipsoids of the earth in use); a rounder or
+// atanhOverE is atanh(e·s)/e for s = sin φ. The series is cut where its terms
+// fall below 1e-17 for e² ≤ 0.0068 (all ellipsoids of the earth in use); a
 // flatter body takes the long way.
-func eAtanhE(e2, s float64) float64 {
-	if e2 > 0.0068 || e2 < 0 {
-		if e2 < 0 {
-			e := math.Sqrt(-e2)
-			return -e * math.Atan(e*s)
-		}
-		e := math.Sqrt(e2)
-		return e * math.Atanh(e*s)
-	}
+func atanhOverE(e2, s float64) float64 {
 	t := e2 * s * s
-	return e2 * s * (1 + t*(1./3+t*(1./5+t*(1./7+t*(1./9+t*(1./11+t/13))))))
+	if e2 > 0.0068 {
+		e := math.Sqrt(e2)
+		return math.Atanh(e*s) / e
+	}
+	return s * (1 + t*(1./3+t*(1./5+t*(1./7+t*(1./9+t*(1./11+t/13))))))
 }
 
 // sinhSmall is sinh, quick and exact to the last digits for small x.
@@ -39,6 +35,19 @@ func sinhSmall(x float64) float64 {
 // loss of digits that log(s + c) has for small s.
 func asinh(s, c float64) float64 {
 	a := math.Abs(s)
-	v := math.Log1p(a + a*a/(1+c))
-	return math.Copysign(v, s)
+	return math.Copysign(math.Log1p(a+a*a/(1+c)), s)
+}
+
+// isometric is the isometric latitude of a latitude in degrees, Snyder eq. 7-8.
+func isometric(e2, lat float64) float64 {
+	s := math.Sin(lat * toRad)
+	return math.Asinh(math.Tan(lat*toRad)) - e2*atanhOverE(e2, s)
+}
+
+// fromIsometric is the latitude in degrees; delta is deltaSeries at n.
+func fromIsometric(delta *[6]float64, psi float64) float64 {
+	sinh := math.Sinh(psi)
+	chi := math.Atan(sinh)
+	sin2, cos2 := math.Sincos(2 * chi)
+	return (chi + sineSumReal(delta, sin2, cos2)) * toDeg
 }
