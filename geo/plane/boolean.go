@@ -1,0 +1,131 @@
+package plane
+
+import (
+	"context"
+	"fmt"
+	"slices"
+)
+
+// Lanes of the two operands of a boolean operation.
+const (
+	laneA = 0
+	laneB = 1
+)
+
+// Union is the ground that lies in a, in b or in both.
+//
+// The four operations read each list by the nonzero rule: polygons of one list
+// may overlap each other, the hole of one may be filled by another. Each
+// polygon must be valid in itself (Mend makes it so); the sense of its rings
+// does not matter. The result has no overlaps; ground thinner than 0.2 mm is
+// left out of it (Question.Sliver).
+func Union(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
+	return combine(ctx, "union", a, b, func(inA, inB bool) bool { return inA || inB })
+}
+
+// Intersection is the ground that lies both in a and in b. See Union.
+func Intersection(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
+	return combine(ctx, "intersection", a, b, func(inA, inB bool) bool { return inA && inB })
+}
+
+// Difference is the ground that lies in a and not in b. See Union.
+func Difference(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
+	return combine(ctx, "difference", a, b, func(inA, inB bool) bool { return inA && !inB })
+}
+
+// SymDifference is the ground that lies in exactly one of a and b. See Union.
+func SymDifference(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
+	return combine(ctx, "symmetric difference", a, b, func(inA, inB bool) bool { return inA != inB })
+}
+
+// Mend reads rings by the even-odd rule: ground belongs to the result when a
+// way out of it crosses the rings an odd number of times. Rings may cross
+// themselves and each other and run either way; a ring inside another is a
+// hole. What comes back is valid, and a valid polygon comes back with the same
+// area.
+func Mend(rings []Ring) ([]Polygon, error) {
+	outlines := make([]Outline, 0, len(rings))
+	for _, r := range rings {
+		outlines = appendRing(outlines, r, laneA)
+	}
+	polys, err := selectWhere(context.Background(), outlines, func(l Label) bool { return l.Count(laneA)&1 != 0 })
+	if err != nil {
+		return nil, fmt.Errorf("mend %d rings: %w", len(rings), err)
+	}
+	return polys, nil
+}
+
+func combine(ctx context.Context, what string, a, b []Polygon, keep func(inA, inB bool) bool) ([]Polygon, error) {
+	var outlines []Outline
+	for _, p := range a {
+		outlines = appendPolygon(outlines, p, laneA)
+	}
+	for _, p := range b {
+		outlines = appendPolygon(outlines, p, laneB)
+	}
+	polys, err := selectWhere(ctx, outlines, func(l Label) bool { return keep(l.Count(laneA) != 0, l.Count(laneB) != 0) })
+	if err != nil {
+		return nil, fmt.Errorf("%s of %d and %d polygons: %w", what, len(a), len(b), err)
+	}
+	return polys, nil
+}
+
+// wanted is the one class a yes-or-no question has beside the outside.
+const wanted Class = 1
+
+// selectWhere lays out the polygons of all places whose label is kept.
+func selectWhere(ctx context.Context, outlines []Outline, keep func(Label) bool) ([]Polygon, error) {
+	if len(outlines) == 0 {
+		return nil, ctx.Err()
+	}
+	answer, err := Arrange(ctx, outlines, Question{
+		Classify: func(l Label) Class {
+			if keep(l) {
+				return wanted
+			}
+			return 0
+		},
+		Layers: []ClassSet{1 << wanted},
+	})
+	if err != nil {
+		return nil, err
+	}
+	return answer.Layers[0], nil
+}
+
+// appendPolygon adds the rings of p: the outer one counter-clockwise, its holes
+// clockwise, whichever way they came.
+func appendPolygon(outlines []Outline, p Polygon, lane int) []Outline {
+	for i, r := range p {
+		if outer := i == 0; outer != (r.Area() > 0) {
+			r = slices.Clone(r)
+			slices.Reverse(r)
+		}
+		outlines = appendRing(outlines, r, lane)
+	}
+	return outlines
+}
+
+// appendRing adds one ring, snapped, without repeated points. A ring of fewer
+// than three points holds no ground and adds nothing.
+func appendRing(outlines []Outline, r Ring, lane int) []Outline {
+	if r = tidy(r); len(r) >= 3 {
+		outlines = append(outlines, Outline{Line: r, Lane: lane})
+	}
+	return outlines
+}
+
+// tidy returns r snapped to the lattice and without points that repeat their
+// predecessor. It never changes r.
+func tidy(r Ring) Ring {
+	out := make(Ring, 0, len(r))
+	for _, p := range r {
+		if p = Snap(p); len(out) == 0 || p != out[len(out)-1] {
+			out = append(out, p)
+		}
+	}
+	for len(out) > 1 && out[0] == out[len(out)-1] {
+		out = out[:len(out)-1]
+	}
+	return out
+}
