@@ -1,0 +1,306 @@
+package plane
+
+import (
+	"math"
+	"slices"
+)
+
+// crossing is a place where edge i and edge j cross properly, in the symbolic
+// sense of tie.
+type crossing struct {
+	i, j   int32 // edges, i < j
+	oi, oj int32 // their outlines
+	ti, tj float64
+	at     XY
+	left   bool // edge j goes from right to left of edge i
+}
+
+// event is a crossing as met when walking along one of its two outlines.
+type event struct {
+	t     float64
+	edge  int32
+	cross int32 // crossing<<1, +1 when this edge is the crossing's j
+}
+
+// finder collects what one worker finds.
+type finder struct {
+	cross []crossing
+	heads [][2]int32
+	tight []int32
+}
+
+// find meets every pair of chunks whose boxes overlap, once, in the cell of the
+// lower left corner of the overlap, and every pair of their edges.
+func (a *arrangement) find() {
+	g := &a.grid
+	finders := make([]finder, max(a.workers, 1))
+	const rows = 1
+	each(a.workers, (g.ny+rows-1)/rows, func(w, b int) {
+		f := &finders[w]
+		for y := b * rows; y < min((b+1)*rows, g.ny); y++ {
+			for x := range g.nx {
+				cell := y*g.nx + x
+				list := g.list[g.from[cell]:g.from[cell+1]]
+				for k, ci := range list {
+					c := &a.chunks[ci]
+					for _, di := range list[k+1:] {
+						d := &a.chunks[di]
+						if c.minx > d.maxx || d.minx > c.maxx || c.miny > d.maxy || d.miny > c.maxy {
+							continue
+						}
+						if g.col(float64(max(c.minx, d.minx))) != x || g.row(float64(max(c.miny, d.miny))) != y {
+							continue
+						}
+						a.meet(f, ci, di)
+					}
+				}
+			}
+		}
+	})
+	n, m := 0, 0
+	for i := range finders {
+		n += len(finders[i].cross)
+		m += len(finders[i].tight)
+	}
+	a.cross = make([]crossing, 0, n)
+	heads := make([][2]int32, 0, n)
+	a.tight = make([]uint64, len(a.v)/64+1)
+	for i := range finders {
+		a.cross = append(a.cross, finders[i].cross...)
+		heads = append(heads, finders[i].heads...)
+		for _, e := range finders[i].tight {
+			a.tight[e>>6] |= 1 << (e & 63)
+		}
+	}
+	a.order(heads)
+}
+
+func (a *arrangement) isTight(edge int32) bool { return a.tight[edge>>6]&(1<<(edge&63)) != 0 }
+
+// follows says whether edge j is the next edge after i on outline o.
+func (a *arrangement) follows(i, j, o int32) bool {
+	if j == i+1 {
+		return j < a.start[o+1]-1
+	}
+	return j == a.start[o] && i == a.start[o+1]-2
+}
+
+// meet tests the edges of two chunks. Two chunks that follow each other and are
+// monotone in one common direction form a monotone line and cannot cross.
+func (a *arrangement) meet(f *finder, ci, di int32) {
+	c, d := &a.chunks[ci], &a.chunks[di]
+	if c.outline == d.outline && c.flags&d.flags != 0 {
+		if a.follows(c.first+c.n-1, d.first, c.outline) || a.follows(d.first+d.n-1, c.first, c.outline) {
+			return
+		}
+	}
+	minx, miny := float64(max(c.minx, d.minx)), float64(max(c.miny, d.miny))
+	maxx, maxy := float64(min(c.maxx, d.maxx)), float64(min(c.maxy, d.maxy))
+	var cbox, dbox [maxChunk]Box
+	var cedge, dedge [maxChunk]int32
+	cn := a.inside(c, minx, miny, maxx, maxy, &cbox, &cedge)
+	if cn == 0 {
+		return
+	}
+	dn := a.inside(d, minx, miny, maxx, maxy, &dbox, &dedge)
+	for x := range cn {
+		for y := range dn {
+			p, q := &cbox[x], &dbox[y]
+			if p.Min.X > q.Max.X || q.Min.X > p.Max.X || p.Min.Y > q.Max.Y || q.Min.Y > p.Max.Y {
+				continue
+			}
+			if cedge[x] < dedge[y] {
+				a.test(f, ci, di, cedge[x], dedge[y])
+			} else if dedge[y] < cedge[x] {
+				a.test(f, di, ci, dedge[y], cedge[x])
+			}
+		}
+	}
+}
+
+// inside lists the edges of a chunk whose boxes reach into a rectangle of the
+// search frame.
+func (a *arrangement) inside(c *chunk, minx, miny, maxx, maxy float64, box *[maxChunk]Box, edge *[maxChunk]int32) int {
+	const half = near/2 + 1e-9
+	n := 0
+	p := a.rot(a.v[c.first])
+	for e := c.first; e < c.first+c.n; e++ {
+		q := a.rot(a.v[e+1])
+		b := Box{XY{min(p.X, q.X) - half, min(p.Y, q.Y) - half}, XY{max(p.X, q.X) + half, max(p.Y, q.Y) + half}}
+		p = q
+		if b.Min.X > maxx || b.Max.X < minx || b.Min.Y > maxy || b.Max.Y < miny {
+			continue
+		}
+		box[n], edge[n] = b, e
+		n++
+	}
+	return n
+}
+
+// test decides whether two edges, i < j, cross, and whether they come near.
+func (a *arrangement) test(f *finder, ci, di, i, j int32) {
+	c, d := &a.chunks[ci], &a.chunks[di]
+	p, q, r, s := a.v[i], a.v[i+1], a.v[j], a.v[j+1]
+	if c.outline == d.outline && (a.follows(i, j, c.outline) || a.follows(j, i, c.outline)) {
+		a.testNeighbours(f, i, j)
+		return
+	}
+	ip, iq, ir, is := i, a.id(i+1, c.outline), j, a.id(j+1, d.outline)
+	s1, d1 := side(p, q, r, ip, iq, ir)
+	s2, d2 := side(p, q, s, ip, iq, is)
+	if s1 == s2 {
+		l := q.Sub(p)
+		m := min(math.Abs(d1), math.Abs(d2))
+		if m*m < near*near*l.Dot(l) {
+			f.mark(p, q, r, s, i, j)
+		}
+		return
+	}
+	s3, d3 := side(r, s, p, ir, is, ip)
+	s4, d4 := side(r, s, q, ir, is, iq)
+	if s3 == s4 {
+		l := s.Sub(r)
+		m := min(math.Abs(d3), math.Abs(d4))
+		if m*m < near*near*l.Dot(l) {
+			f.mark(p, q, r, s, i, j)
+		}
+		return
+	}
+	x := crossing{i: i, j: j, oi: c.outline, oj: d.outline, left: s2 > 0}
+	x.ti, x.tj = share(r, s, p, q, d3, d4), share(p, q, r, s, d1, d2)
+	if piece(x.ti, c.pieces) != c.piece || piece(x.tj, d.pieces) != d.piece {
+		return // another piece of a long edge meets it
+	}
+	x.at = p.Lerp(q, x.ti)
+	f.cross = append(f.cross, x)
+	f.heads = append(f.heads, [2]int32{c.head, d.head})
+	for _, end := range [4]XY{p, q, r, s} {
+		if w := x.at.Sub(end); w.Dot(w) < near*near {
+			f.tight = append(f.tight, i, j)
+			break
+		}
+	}
+}
+
+// id is the number of a vertex for the tie break: the closing vertex is the
+// first one again.
+func (a *arrangement) id(i, o int32) int32 {
+	if i == a.start[o+1]-1 {
+		return a.start[o]
+	}
+	return i
+}
+
+func piece(t float64, pieces int32) int32 {
+	return min(max(int32(t*float64(pieces)), 0), pieces-1)
+}
+
+// share is where on p→q the line r→s is met, 0 to 1; dp and dq are the areas of
+// (r, s, p) and (r, s, q). They have different signs, so nothing cancels, and
+// t is good to a few units in the last place. Where both vanish the edges lie
+// on one line, and any place of their common stretch will do.
+func share(r, s, p, q XY, dp, dq float64) float64 {
+	if dp == 0 && dq == 0 {
+		l := q.Sub(p)
+		ll := l.Dot(l)
+		t0, t1 := r.Sub(p).Dot(l)/ll, s.Sub(p).Dot(l)/ll
+		lo, hi := max(min(t0, t1), 0), min(max(t0, t1), 1)
+		return min(max((lo+hi)/2, 0), 1)
+	}
+	if m := math.Abs(dp) + math.Abs(dq); m < 1e-3*s.Sub(r).Len()*q.Sub(p).Len() {
+		dp, dq = detExact(r, s, p), detExact(r, s, q)
+	}
+	return min(max(dp/(dp-dq), 0), 1)
+}
+
+func (f *finder) mark(p, q, r, s XY, i, j int32) {
+	if segmentGap2(p, q, r, s) < near*near {
+		f.tight = append(f.tight, i, j)
+	}
+}
+
+// testNeighbours looks for a spike: an edge that runs back along the one before.
+func (a *arrangement) testNeighbours(f *finder, i, j int32) {
+	p, q, r, s := a.v[i], a.v[i+1], a.v[j], a.v[j+1]
+	if p == s { // j comes before i
+		p, q, r, s = r, s, p, q
+	}
+	if q.Sub(p).Dot(s.Sub(r)) >= 0 {
+		return
+	}
+	if pointGap2(s, p, q) < near*near || pointGap2(p, r, s) < near*near {
+		f.tight = append(f.tight, i, j)
+	}
+}
+
+// pointGap2 is the squared distance from p to the segment a, b.
+func pointGap2(p, a, b XY) float64 {
+	l := b.Sub(a)
+	w := p.Sub(a)
+	if ll := l.Dot(l); ll > 0 {
+		w = p.Sub(a.Add(l.Scale(min(max(w.Dot(l)/ll, 0), 1))))
+	}
+	return w.Dot(w)
+}
+
+// segmentGap2 is the squared distance of two segments that do not cross.
+func segmentGap2(p, q, r, s XY) float64 {
+	return min(pointGap2(p, r, s), pointGap2(q, r, s), pointGap2(r, p, q), pointGap2(s, p, q))
+}
+
+// order sorts the crossings along their outlines.
+func (a *arrangement) order(heads [][2]int32) {
+	n := 2 * len(a.cross)
+	count := make([]int32, len(a.chunks)+1)
+	for _, h := range heads {
+		count[h[0]+1]++
+		count[h[1]+1]++
+	}
+	for i := range len(a.chunks) {
+		count[i+1] += count[i]
+	}
+	a.events = make([]event, n)
+	next := slices.Clone(count[:len(a.chunks)])
+	for k, h := range heads {
+		x := &a.cross[k]
+		a.events[next[h[0]]] = event{x.ti, x.i, int32(k) << 1}
+		next[h[0]]++
+		a.events[next[h[1]]] = event{x.tj, x.j, int32(k)<<1 | 1}
+		next[h[1]]++
+	}
+	other := func(e event) int32 {
+		x := &a.cross[e.cross>>1]
+		return x.i ^ x.j ^ e.edge
+	}
+	each(a.workers, (len(a.chunks)+1023)/1024, func(_, b int) {
+		for c := b * 1024; c < min((b+1)*1024, len(a.chunks)); c++ {
+			if part := a.events[count[c]:count[c+1]]; len(part) > 1 {
+				slices.SortFunc(part, func(e, f event) int {
+					switch {
+					case e.edge != f.edge:
+						return int(e.edge) - int(f.edge)
+					case e.t < f.t:
+						return -1
+					case e.t > f.t:
+						return 1
+					}
+					return int(other(e)) - int(other(f))
+				})
+			}
+		}
+	})
+	a.at = make([][2]int32, len(a.cross))
+	for e := range a.events {
+		c := a.events[e].cross
+		a.at[c>>1][c&1] = int32(e)
+	}
+	a.first = make([]int32, len(a.weight)+1)
+	e := 0
+	for o := range a.weight {
+		a.first[o] = int32(e)
+		for e < n && a.events[e].edge < a.start[o+1] {
+			e++
+		}
+	}
+	a.first[len(a.weight)] = int32(n)
+}

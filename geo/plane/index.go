@@ -1,0 +1,453 @@
+package plane
+
+import (
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+)
+
+// arrangement is the working state of Arrange. Vertices of all outlines lie one
+// after the other, the first of an outline repeated at its end, so that edge i
+// runs from v[i] to v[i+1].
+type arrangement struct {
+	v      []XY
+	start  []int32 // start[o] is the first vertex of outline o; its edges are start[o] … start[o+1]−2
+	weight []uint64
+	lane   []uint8
+
+	workers  int
+	cos, sin float64 // the search frame: x along the driving direction
+	origin   XY
+	chunks   []chunk
+	grid     grid
+
+	cross  []crossing
+	events []event
+	first  []int32    // first[o] is the first event of outline o
+	at     [][2]int32 // the two events of a crossing
+	node   []int32    // per event: −1, or the cluster of coinciding crossings it belongs to
+	inner  []bool     // per event: the fragment it starts stays within its cluster
+	place  []XY       // per cluster
+	begin  []uint64   // per outline: label left of its first edge
+	tight  []uint64   // bit set: edges that come very near to another one
+	sides  []uint8    // per event: class left | class right << 4 of the fragment it starts
+	lone   []uint8    // per outline without events: the same
+}
+
+// chunk is a run of edges of one outline that is monotone in the search frame,
+// or a piece of one long edge.
+type chunk struct {
+	minx, miny, maxx, maxy float32
+	first, n               int32
+	outline                int32
+	head                   int32 // the chunk that collects the crossings of these edges
+	piece, pieces          int32
+	flags                  uint8 // x grows, x falls, y grows, y falls
+}
+
+// near: edges closer than this come under repair when polygons are drawn, since
+// rounding could make them touch. 0.5 mm, four steps of the repair grid.
+const near = 4 * repairStep
+
+const maxChunk = 12
+
+// blocks cuts the outlines into runs of about the same work, whatever the
+// number of workers.
+func (a *arrangement) blocks() [][2]int {
+	const want = 1 << 15
+	var out [][2]int
+	from := 0
+	for o := range a.weight {
+		if int(a.start[o+1]-a.start[from]) >= want || o == len(a.weight)-1 {
+			out = append(out, [2]int{from, o + 1})
+			from = o + 1
+		}
+	}
+	return out
+}
+
+// each runs f(0) … f(n−1) on the workers.
+func each(workers, n int, f func(worker, i int)) {
+	if workers > n {
+		workers = n
+	}
+	if workers <= 1 {
+		for i := range n {
+			f(0, i)
+		}
+		return
+	}
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for w := range workers {
+		wg.Go(func() {
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= n {
+					return
+				}
+				f(w, i)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// load copies the outlines to the lattice, in an order that depends on nothing
+// but their shape, without repeated points.
+func (a *arrangement) load(outlines []Outline, workers int) error {
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	a.workers = workers
+	order := make([]int, len(outlines))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return compareOutlines(outlines[i], outlines[j]) })
+	count := make([]int, len(order))
+	bad := make([]error, len(order))
+	each(workers, len(order), func(_, k int) {
+		o := outlines[order[k]]
+		if o.Lane < 0 || o.Lane >= Lanes {
+			bad[k] = fmt.Errorf("outline %d: lane %d: must be 0 to %d", order[k]+1, o.Lane, Lanes-1)
+			return
+		}
+		n := 0
+		var last XY
+		for i, p := range o.Line {
+			if !(p.X > -Limit && p.X < Limit && p.Y > -Limit && p.Y < Limit) {
+				bad[k] = fmt.Errorf("outline %d, point %d: coordinates %g, %g: must be finite and within ±%d m", order[k]+1, i+1, p.X, p.Y, Limit)
+				return
+			}
+			p = toLattice(p)
+			if n == 0 || p != last {
+				n++
+				last = p
+			}
+		}
+		if n > 1 && toLattice(o.Line[0]) == last {
+			n--
+		}
+		if n >= 3 {
+			count[k] = n
+		}
+	})
+	for _, err := range bad {
+		if err != nil {
+			return err
+		}
+	}
+	total := 0
+	kept := order[:0:0]
+	a.start = append(a.start, 0)
+	for k, n := range count {
+		if n == 0 {
+			continue // fewer than three different points wind round nothing
+		}
+		total += n + 1
+		if total > math.MaxInt32 {
+			return fmt.Errorf("more than %d points in one arrangement", math.MaxInt32)
+		}
+		kept = append(kept, order[k])
+		a.start = append(a.start, int32(total))
+	}
+	a.v = make([]XY, total)
+	a.weight = make([]uint64, len(kept))
+	a.lane = make([]uint8, len(kept))
+	each(workers, len(kept), func(_, k int) {
+		o := outlines[kept[k]]
+		a.weight[k] = 1 << (laneBits * o.Lane)
+		a.lane[k] = uint8(o.Lane)
+		dst := a.v[a.start[k]:a.start[k+1]]
+		n := 0
+		for _, p := range o.Line {
+			p = toLattice(p)
+			if n == 0 || p != dst[n-1] {
+				if n == len(dst) {
+					break
+				}
+				dst[n] = p
+				n++
+			}
+		}
+		dst[len(dst)-1] = dst[0]
+	})
+	return nil
+}
+
+// toLattice rounds by adding and taking off 1.5·2^26, whose last place is one
+// lattice step; it holds for |x| < Limit.
+func toLattice(p XY) XY {
+	const c = 3 << 25
+	return XY{(p.X + c) - c, (p.Y + c) - c}
+}
+
+func compareXY(p, q XY) int {
+	switch {
+	case p.X < q.X:
+		return -1
+	case p.X > q.X:
+		return 1
+	case p.Y < q.Y:
+		return -1
+	case p.Y > q.Y:
+		return 1
+	}
+	return 0
+}
+
+func compareOutlines(a, b Outline) int {
+	if a.Lane != b.Lane {
+		return a.Lane - b.Lane
+	}
+	for i := range min(len(a.Line), len(b.Line)) {
+		if c := compareXY(a.Line[i], b.Line[i]); c != 0 {
+			return c
+		}
+	}
+	return len(a.Line) - len(b.Line)
+}
+
+// rot takes a vertex to the search frame. Only boxes are made there, never
+// decisions.
+func (a *arrangement) rot(p XY) XY {
+	x, y := p.X-a.origin.X, p.Y-a.origin.Y
+	return XY{a.cos*x + a.sin*y, a.cos*y - a.sin*x}
+}
+
+// frame finds the direction in which most of the outlines' length runs, modulo
+// a right angle: the mean of length·e^(4iθ).
+func (a *arrangement) frame() {
+	blocks := a.blocks()
+	type part struct {
+		c, s float64
+		box  Box
+	}
+	parts := make([]part, len(blocks))
+	each(a.workers, len(blocks), func(_, b int) {
+		p := part{box: EmptyBox()}
+		for o := blocks[b][0]; o < blocks[b][1]; o++ {
+			line := a.v[a.start[o]:a.start[o+1]]
+			for i := 1; i < len(line); i++ {
+				d := line[i].Sub(line[i-1])
+				l2 := d.Dot(d)
+				// e^(2iθ)·l² = (dx²−dy², 2dxdy); squared again and divided by l³
+				c2, s2 := d.X*d.X-d.Y*d.Y, 2*d.X*d.Y
+				k := 1 / (l2 * math.Sqrt(l2))
+				p.c += (c2*c2 - s2*s2) * k
+				p.s += 2 * c2 * s2 * k
+				p.box = p.box.Extend(line[i])
+			}
+		}
+		parts[b] = p
+	})
+	var c, s float64
+	box := EmptyBox()
+	for _, p := range parts {
+		c, s = c+p.c, s+p.s
+		box = box.Extend(p.box.Min, p.box.Max)
+	}
+	a.origin = toLattice(box.Min.Lerp(box.Max, 0.5))
+	a.sin, a.cos = math.Sincos(math.Atan2(s, c) / 4)
+}
+
+// chop cuts the outlines into chunks.
+func (a *arrangement) chop() {
+	blocks := a.blocks()
+	edges := len(a.v) - len(a.weight)
+	ext := a.extent()
+	cell := max((ext.Max.X-ext.Min.X)*(ext.Max.Y-ext.Min.Y)/float64(edges/8+1), 1e-6)
+	// float32 boxes: widened by half the near distance and by the rounding of
+	// float32 at the largest coordinate
+	reach := max(-ext.Min.X, -ext.Min.Y, ext.Max.X, ext.Max.Y)
+	widen := near/2 + reach*(1.0/(1<<22)) + 1e-9
+	made := make([][]chunk, len(blocks))
+	each(a.workers, len(blocks), func(_, b int) {
+		list := make([]chunk, 0, int(a.start[blocks[b][1]]-a.start[blocks[b][0]])/8+16)
+		for o := blocks[b][0]; o < blocks[b][1]; o++ {
+			list = a.chopOutline(list, int32(o), cell, widen)
+		}
+		made[b] = list
+	})
+	n := 0
+	for _, l := range made {
+		n += len(l)
+	}
+	a.chunks = make([]chunk, 0, n)
+	for _, l := range made {
+		base := int32(len(a.chunks))
+		for i := range l {
+			l[i].head += base
+		}
+		a.chunks = append(a.chunks, l...)
+	}
+}
+
+func (a *arrangement) extent() Box {
+	blocks := a.blocks()
+	boxes := make([]Box, len(blocks))
+	each(a.workers, len(blocks), func(_, b int) {
+		box := EmptyBox()
+		for _, p := range a.v[a.start[blocks[b][0]]:a.start[blocks[b][1]]] {
+			box = box.Extend(a.rot(p))
+		}
+		boxes[b] = box
+	})
+	box := EmptyBox()
+	for _, b := range boxes {
+		box = box.Extend(b.Min, b.Max)
+	}
+	return box
+}
+
+func stepFlags(d XY) uint8 {
+	const still = 1e-9 // m: below it a step counts as neither growing nor falling; far above the rounding of rot
+	var f uint8
+	if d.X > still {
+		f = 1
+	} else if d.X < -still {
+		f = 2
+	}
+	if d.Y > still {
+		f |= 4
+	} else if d.Y < -still {
+		f |= 8
+	}
+	return f
+}
+
+func (a *arrangement) chopOutline(list []chunk, o int32, cell, widen float64) []chunk {
+	i, end := a.start[o], a.start[o+1]-1
+	p := a.rot(a.v[i])
+	for i < end {
+		q := a.rot(a.v[i+1])
+		d := q.Sub(p)
+		head := int32(len(list))
+		if long := math.Abs(d.X * d.Y); long > 4*cell {
+			k := int(math.Ceil(math.Sqrt(long / cell)))
+			for s := range k {
+				b := EmptyBox().Extend(p.Lerp(q, float64(s)/float64(k)), p.Lerp(q, float64(s+1)/float64(k)))
+				list = append(list, boxed(b, widen, chunk{first: i, n: 1, outline: o, head: head, piece: int32(s), pieces: int32(k), flags: stepFlags(d)}))
+			}
+			i++
+			p = q
+			continue
+		}
+		c := chunk{first: i, n: 1, outline: o, head: head, pieces: 1, flags: stepFlags(d)}
+		b := EmptyBox().Extend(p, q)
+		i++
+		p = q
+		for i < end && c.n < maxChunk {
+			q = a.rot(a.v[i+1])
+			d = q.Sub(p)
+			f := c.flags & stepFlags(d)
+			if f == 0 {
+				break
+			}
+			g := b.Extend(q)
+			if (g.Max.X-g.Min.X)*(g.Max.Y-g.Min.Y) > cell {
+				break
+			}
+			c.flags, b = f, g
+			c.n++
+			i++
+			p = q
+		}
+		list = append(list, boxed(b, widen, c))
+	}
+	return list
+}
+
+func boxed(b Box, widen float64, c chunk) chunk {
+	c.minx, c.miny = float32(b.Min.X-widen), float32(b.Min.Y-widen)
+	c.maxx, c.maxy = float32(b.Max.X+widen), float32(b.Max.Y+widen)
+	return c
+}
+
+// grid lists the chunks by cell of a uniform grid in the search frame.
+type grid struct {
+	minx, miny float64
+	cx, cy     float64 // cell size, m
+	nx, ny     int
+	from       []int32 // from[cell] … from[cell+1] in list
+	list       []int32
+}
+
+func (g *grid) col(x float64) int { return min(max(int((x-g.minx)/g.cx), 0), g.nx-1) }
+func (g *grid) row(y float64) int { return min(max(int((y-g.miny)/g.cy), 0), g.ny-1) }
+
+func (a *arrangement) index() {
+	n := len(a.chunks)
+	box := EmptyBox()
+	var w, h float64
+	for i := range a.chunks {
+		c := &a.chunks[i]
+		w += float64(c.maxx - c.minx)
+		h += float64(c.maxy - c.miny)
+		box = box.Extend(XY{float64(c.minx), float64(c.miny)}, XY{float64(c.maxx), float64(c.maxy)})
+	}
+	w, h = w/float64(n), h/float64(n)
+	g := &a.grid
+	g.minx, g.miny = box.Min.X, box.Min.Y
+	width, height := box.Max.X-box.Min.X, box.Max.Y-box.Min.Y
+	area := width * height * 2 / float64(n) // two chunks to a cell, if they lay evenly
+	g.cx = max(w, math.Sqrt(area/8))
+	g.cy = max(h, area/g.cx)
+	g.nx = min(int(width/g.cx)+1, 1<<14)
+	g.ny = min(int(height/g.cy)+1, 1<<14)
+	for g.nx*g.ny > 4*n+64 {
+		if g.nx > g.ny {
+			g.nx = (g.nx + 1) / 2
+		} else {
+			g.ny = (g.ny + 1) / 2
+		}
+	}
+	g.cx, g.cy = width/float64(g.nx), height/float64(g.ny)
+	parts := a.workers
+	if n < 4096 {
+		parts = 1
+	}
+	counts := make([][]int32, parts)
+	share := func(p int) (int, int) { return p * n / parts, (p + 1) * n / parts }
+	visit := func(p int, f func(chunk int32, cell int)) {
+		lo, hi := share(p)
+		for i := lo; i < hi; i++ {
+			c := &a.chunks[i]
+			x0, x1 := g.col(float64(c.minx)), g.col(float64(c.maxx))
+			y0, y1 := g.row(float64(c.miny)), g.row(float64(c.maxy))
+			for y := y0; y <= y1; y++ {
+				for x := x0; x <= x1; x++ {
+					f(int32(i), y*g.nx+x)
+				}
+			}
+		}
+	}
+	each(parts, parts, func(_, p int) {
+		count := make([]int32, g.nx*g.ny)
+		visit(p, func(_ int32, cell int) { count[cell]++ })
+		counts[p] = count
+	})
+	g.from = make([]int32, g.nx*g.ny+1)
+	var sum int32
+	for cell := range g.nx * g.ny {
+		g.from[cell] = sum
+		for p := range parts {
+			k := counts[p][cell]
+			counts[p][cell] = sum
+			sum += k
+		}
+	}
+	g.from[g.nx*g.ny] = sum
+	g.list = make([]int32, sum)
+	each(parts, parts, func(_, p int) {
+		next := counts[p]
+		visit(p, func(c int32, cell int) {
+			g.list[next[cell]] = c
+			next[cell]++
+		})
+	})
+}

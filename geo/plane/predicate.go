@@ -1,0 +1,120 @@
+package plane
+
+import "math/bits"
+
+// This file decides on which side of a line a point lies: cheap float test,
+// proven bound, exact integers, and a symbolic tie break, in that order.
+
+// filter is the proven bound of the float test. Differences of lattice points
+// are exact, so only the two products and their difference round, each by half
+// a unit in the last place: |error| ≤ 2^-53·(|p|+|q|+|p−q|) < 2^-51·(|p|+|q|).
+const filter = 1.0 / (1 << 51)
+
+// det is twice the signed area of the triangle a, b, c in m², positive when it
+// turns counter-clockwise. sure: its sign is proven.
+func det(a, b, c XY) (d float64, sure bool) {
+	p := (b.X - a.X) * (c.Y - a.Y)
+	q := (b.Y - a.Y) * (c.X - a.X)
+	d = p - q
+	if p < 0 {
+		p = -p
+	}
+	if q < 0 {
+		q = -q
+	}
+	e := filter * (p + q)
+	return d, d > e || d < -e
+}
+
+// detExact is det without rounding of the sign: the products are formed in 128
+// bits. The value is correct to a few units in the last place.
+func detExact(a, b, c XY) float64 {
+	ph, pl := mul(b.X-a.X, c.Y-a.Y)
+	qh, ql := mul(b.Y-a.Y, c.X-a.X)
+	lo, borrow := bits.Sub64(pl, ql, 0)
+	hi, _ := bits.Sub64(uint64(ph), uint64(qh), borrow)
+	neg := int64(hi) < 0
+	if neg {
+		var carry uint64
+		lo, carry = bits.Add64(^lo, 1, 0)
+		hi = ^hi + carry
+	}
+	v := (float64(hi)*(1<<64) + float64(lo)) / (1 << 52)
+	if neg {
+		return -v
+	}
+	return v
+}
+
+// mul multiplies two lattice lengths to a signed 128-bit number of lattice
+// steps squared.
+func mul(x, y float64) (hi int64, lo uint64) {
+	i, j := int64(x*lattice), int64(y*lattice)
+	neg := (i < 0) != (j < 0)
+	if i < 0 {
+		i = -i
+	}
+	if j < 0 {
+		j = -j
+	}
+	h, l := bits.Mul64(uint64(i), uint64(j))
+	if neg {
+		var carry uint64
+		l, carry = bits.Add64(^l, 1, 0)
+		h = ^h + carry
+	}
+	return int64(h), l
+}
+
+// tie decides the side of c from the line a, b when the three lie exactly on
+// one line: "simulation of simplicity" (Edelsbrunner & Mücke, ACM Trans. Graph.
+// 9 (1990) 66). Point i is thought to be moved by (ε^2^(2i+1), ε^2^(2i)); the
+// first term of the expanded determinant that is not zero decides. For ids
+// i < j < k these are, in order: x_k−x_j, y_j−y_k, x_i−x_k, 1.
+func tie(a, b, c XY, ia, ib, ic int32) int {
+	sign := 1
+	if ia > ib {
+		a, b, ia, ib, sign = b, a, ib, ia, -sign
+	}
+	if ib > ic {
+		b, c, ib, ic, sign = c, b, ic, ib, -sign
+	}
+	if ia > ib {
+		a, b, sign = b, a, -sign
+	}
+	for _, term := range [3]float64{c.X - b.X, b.Y - c.Y, a.X - c.X} {
+		if term > 0 {
+			return sign
+		}
+		if term < 0 {
+			return -sign
+		}
+	}
+	return sign
+}
+
+// side is +1 when c lies left of the line a→b, −1 when it lies right; never 0.
+// The ids name the points for the tie break and must differ. d is det(a, b, c)
+// as far as it could be computed.
+func side(a, b, c XY, ia, ib, ic int32) (s int, d float64) {
+	d, sure := det(a, b, c)
+	if !sure {
+		d = detExact(a, b, c)
+	}
+	switch {
+	case d > 0:
+		return 1, d
+	case d < 0:
+		return -1, d
+	}
+	return tie(a, b, c, ia, ib, ic), 0
+}
+
+// above says whether point b lies above point a, ties broken as in tie: the
+// smaller id is moved up more.
+func above(a, b XY, ia, ib int32) bool {
+	if a.Y != b.Y {
+		return b.Y > a.Y
+	}
+	return ib < ia
+}

@@ -1,0 +1,477 @@
+package plane
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+const (
+	laneBits = 16
+	laneBias = 1 << (laneBits - 2)
+	bias     = laneBias | laneBias<<laneBits | laneBias<<(2*laneBits) | laneBias<<(3*laneBits)
+	guard    = 0x8000_8000_8000_8000 // set when a count leaves −16384 … 16383
+)
+
+// Count is how often the outlines of a lane wind round the place. It is never
+// beyond ±16383: Arrange refuses deeper stacks.
+func (l Label) Count(lane int) int {
+	return int(l>>(laneBits*lane)&(1<<laneBits-1)) - laneBias
+}
+
+var errTooDeep = errors.New("a place is covered more than 16383 times in one lane")
+
+// clump is the distance along an outline within which two crossings count as
+// one place, 1 µm: far above the error of a crossing's position on its edge
+// (1e-12 m), far below anything a receiver sees. Crossings so close together
+// may be sorted either way without moving an area, and polygons treat them as
+// one node.
+const clump = 1e-6
+
+// next is the event after e on its outline, round the end.
+func (a *arrangement) next(e int32, o int32) int32 {
+	if e+1 < a.first[o+1] {
+		return e + 1
+	}
+	return a.first[o]
+}
+
+// previous is the event before e on its outline, round the start.
+func (a *arrangement) previous(e int32, o int32) int32 {
+	if e > a.first[o] {
+		return e - 1
+	}
+	return a.first[o+1] - 1
+}
+
+// outline is the outline on which e lies, partner the same crossing met from
+// the other one.
+func (a *arrangement) outline(e int32) int32 {
+	c := a.events[e].cross
+	if c&1 == 0 {
+		return a.cross[c>>1].oi
+	}
+	return a.cross[c>>1].oj
+}
+
+func (a *arrangement) partner(e int32) int32 {
+	c := a.events[e].cross
+	return a.at[c>>1][c&1^1]
+}
+
+// change is what crossing the other line at e adds to the label left of the
+// outline: its weight when it comes from the left, minus it when it comes from
+// the right.
+func (a *arrangement) change(e int32) uint64 {
+	c := a.events[e].cross
+	x := &a.cross[c>>1]
+	if c&1 == 0 { // we are i; j goes to our left: what lay left of j is behind us
+		if x.left {
+			return -a.weight[x.oj]
+		}
+		return a.weight[x.oj]
+	}
+	if x.left {
+		return a.weight[x.oi]
+	}
+	return -a.weight[x.oi]
+}
+
+// pathWithin says whether the way along outline o from event e to event f is
+// shorter than clump.
+func (a *arrangement) pathWithin(e, f, o int32) bool {
+	p, q := a.cross[a.events[e].cross>>1].at, a.cross[a.events[f].cross>>1].at
+	if p.Dist(q) >= clump {
+		return false
+	}
+	i, j := a.events[e].edge, a.events[f].edge
+	if i == j && f > e {
+		return true
+	}
+	var way float64
+	for way < clump {
+		i++
+		way += p.Dist(a.v[i])
+		p = a.v[i]
+		if i == a.start[o+1]-1 {
+			i = a.start[o]
+		}
+		if i == j {
+			return way+p.Dist(q) < clump
+		}
+	}
+	return false
+}
+
+// gather joins crossings that fall on one place to nodes.
+func (a *arrangement) gather() {
+	parent := make([]int32, len(a.cross))
+	for i := range parent {
+		parent[i] = int32(i)
+	}
+	find := func(i int32) int32 {
+		for parent[i] != i {
+			parent[i] = parent[parent[i]]
+			i = parent[i]
+		}
+		return i
+	}
+	a.inner = make([]bool, len(a.events))
+	each(a.workers, (len(a.weight)+255)/256, func(_, b int) {
+		for o := int32(b * 256); o < min(int32(b+1)*256, int32(len(a.weight))); o++ {
+			for e := a.first[o]; e < a.first[o+1]; e++ {
+				if f := a.next(e, o); f != e && a.pathWithin(e, f, o) {
+					a.inner[e] = true
+				}
+			}
+		}
+	})
+	joined := false
+	for e, in := range a.inner {
+		if !in {
+			continue
+		}
+		joined = true
+		f := a.next(int32(e), a.outline(int32(e)))
+		i, j := find(a.events[e].cross>>1), find(a.events[f].cross>>1)
+		if i != j {
+			parent[max(i, j)] = min(i, j)
+		}
+	}
+	a.node = make([]int32, len(a.events))
+	for i := range a.node {
+		a.node[i] = -1
+	}
+	if !joined {
+		return
+	}
+	// numbered in the order of the events, which no worker count changes
+	number := make([]int32, len(a.cross))
+	taken := make([]bool, len(a.cross))
+	for e, in := range a.inner {
+		if in {
+			taken[find(a.events[e].cross>>1)] = true
+		}
+	}
+	for e := range a.events {
+		r := find(a.events[e].cross >> 1)
+		if !taken[r] {
+			continue
+		}
+		if number[r] == 0 {
+			a.place = append(a.place, a.cross[a.events[e].cross>>1].at)
+			number[r] = int32(len(a.place))
+		}
+		a.node[e] = number[r] - 1
+	}
+}
+
+// label finds the label left of every outline's first edge. Outlines that cross
+// are tied together by the crossing; one outline of every tied group is placed
+// by a ray. Crossings that fall on one place are not used: their order along an
+// outline is not certain.
+func (a *arrangement) label() error {
+	n := len(a.weight)
+	rel := make([]uint64, len(a.events)) // label before the event, less the label at the outline's start
+	bad := make([]error, n)
+	each(a.workers, (n+255)/256, func(_, b int) {
+		for o := b * 256; o < min((b+1)*256, n); o++ {
+			var sum uint64
+			for e := a.first[o]; e < a.first[o+1]; e++ {
+				rel[e] = sum
+				sum += a.change(e)
+			}
+			if sum != 0 {
+				bad[o] = fmt.Errorf("internal: the cover along outline %d does not return to its start", o)
+			}
+		}
+	})
+	for _, err := range bad {
+		if err != nil {
+			return err
+		}
+	}
+	offset := make([]uint64, n)
+	root := make([]int32, n)
+	for i := range root {
+		root[i] = -1
+	}
+	var roots, queue []int32
+	for s := range int32(n) {
+		if root[s] >= 0 {
+			continue
+		}
+		root[s] = s
+		roots = append(roots, s)
+		queue = append(queue[:0], s)
+		for len(queue) > 0 {
+			o := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
+			for e := a.first[o]; e < a.first[o+1]; e++ {
+				if a.node[e] >= 0 {
+					continue
+				}
+				f := a.partner(e)
+				q := a.outline(f)
+				if root[q] >= 0 {
+					continue
+				}
+				root[q] = s
+				offset[q] = offset[o] + a.across(e, rel[e]) - rel[f]
+				queue = append(queue, q)
+			}
+		}
+	}
+	a.begin = make([]uint64, n)
+	stamps := make([][]int32, a.workers)
+	each(a.workers, len(roots), func(w, k int) {
+		if stamps[w] == nil {
+			stamps[w] = make([]int32, len(a.chunks))
+		}
+		a.begin[roots[k]] = a.ray(roots[k], stamps[w], int32(k)+1)
+	})
+	for o := range a.begin {
+		if r := root[o]; r != int32(o) {
+			a.begin[o] = a.begin[r] + offset[o]
+		}
+	}
+	// every crossing must agree with the labels carried along both its lines
+	each(a.workers, (n+255)/256, func(_, b int) {
+		for o := b * 256; o < min((b+1)*256, n); o++ {
+			for e := a.first[o]; e < a.first[o+1]; e++ {
+				if a.node[e] >= 0 || a.events[e].cross&1 == 1 {
+					continue
+				}
+				f := a.partner(e)
+				if a.across(e, a.begin[o]+rel[e]) != a.begin[a.outline(f)]+rel[f] {
+					bad[o] = fmt.Errorf("internal: the cover at a crossing near %.3f, %.3f is not the same along both lines", a.cross[a.events[e].cross>>1].at.X, a.cross[a.events[e].cross>>1].at.Y)
+				}
+			}
+		}
+	})
+	for _, err := range bad {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// across is the label left of the other line just before the crossing e, given
+// the label left of our line before it. With our line running east and the
+// other one north, that is the south-west corner: north-west less our weight.
+// With the other one running south it is the north-east corner.
+func (a *arrangement) across(e int32, before uint64) uint64 {
+	c := a.events[e].cross
+	x := &a.cross[c>>1]
+	ours := x.oi
+	north := x.left
+	if c&1 == 1 {
+		ours = x.oj
+		north = !x.left
+	}
+	if north {
+		return before - a.weight[ours]
+	}
+	return before + a.change(e)
+}
+
+// ray counts what covers the place left of the first edge of outline o, just
+// after its first vertex: a ray to the east crosses every edge that goes up
+// from left to right of it once.
+func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
+	s, last := a.start[o], a.start[o+1]-2
+	p := a.v[s]
+	label := uint64(bias)
+	up := above(p, a.v[s+1], s, a.id(s+1, o))
+	if up {
+		label += a.weight[o] // we stand left of our own edge, which goes up
+	}
+	// the edge before ours, as far as it lies on the ray
+	before := a.v[last]
+	if comesDown := above(p, before, s, last); comesDown == up {
+		right, _ := side(p, a.v[s+1], before, s, a.id(s+1, o), last)
+		if up && right < 0 {
+			label -= a.weight[o]
+		}
+		if !up && right > 0 {
+			label += a.weight[o]
+		}
+	}
+	count := func(c *chunk) {
+		for e := c.first; e < c.first+c.n; e++ {
+			if c.outline == o && (e == s || e == last) {
+				continue
+			}
+			q, r := a.v[e], a.v[e+1]
+			iq, ir := e, a.id(e+1, c.outline)
+			from, to := above(p, q, s, iq), above(p, r, s, ir)
+			if from == to || c.piece != 0 {
+				continue
+			}
+			if max(q.X, r.X) < p.X {
+				continue
+			}
+			d, _ := side(q, r, p, iq, ir, s)
+			if to && d > 0 {
+				label += a.weight[c.outline]
+			} else if from && d < 0 {
+				label -= a.weight[c.outline]
+			}
+		}
+	}
+	visit := func(x, y int) {
+		cell := y*a.grid.nx + x
+		for _, ci := range a.grid.list[a.grid.from[cell]:a.grid.from[cell+1]] {
+			c := &a.chunks[ci]
+			if c.pieces > 1 {
+				ci = c.head // a long edge counts once, wherever it is met
+				c = &a.chunks[ci]
+			}
+			if stamp[ci] == mark {
+				continue
+			}
+			stamp[ci] = mark
+			count(c)
+		}
+	}
+	// east, in the search frame
+	g := &a.grid
+	from, dir := a.rot(p), XY{a.cos, -a.sin}
+	const slack = 1e-6
+	if math.Abs(dir.X) >= math.Abs(dir.Y) {
+		step := 1
+		if dir.X < 0 {
+			step = -1
+		}
+		for x := g.col(from.X); x >= 0 && x < g.nx; x += step {
+			x0, x1 := g.minx+float64(x)*g.cx, g.minx+float64(x+1)*g.cx
+			if x == g.col(from.X) {
+				if step > 0 {
+					x0 = from.X
+				} else {
+					x1 = from.X
+				}
+			}
+			y0, y1 := from.Y+(x0-from.X)*dir.Y/dir.X, from.Y+(x1-from.X)*dir.Y/dir.X
+			lo, hi := min(y0, y1)-slack, max(y0, y1)+slack
+			if hi < g.miny || lo > g.miny+float64(g.ny)*g.cy {
+				break
+			}
+			for y := g.row(lo); y <= g.row(hi); y++ {
+				visit(x, y)
+			}
+		}
+		return label
+	}
+	step := 1
+	if dir.Y < 0 {
+		step = -1
+	}
+	for y := g.row(from.Y); y >= 0 && y < g.ny; y += step {
+		y0, y1 := g.miny+float64(y)*g.cy, g.miny+float64(y+1)*g.cy
+		if y == g.row(from.Y) {
+			if step > 0 {
+				y0 = from.Y
+			} else {
+				y1 = from.Y
+			}
+		}
+		x0, x1 := from.X+(y0-from.Y)*dir.X/dir.Y, from.X+(y1-from.Y)*dir.X/dir.Y
+		lo, hi := min(x0, x1)-slack, max(x0, x1)+slack
+		if hi < g.minx || lo > g.minx+float64(g.nx)*g.cx {
+			break
+		}
+		for x := g.col(lo); x <= g.col(hi); x++ {
+			visit(x, y)
+		}
+	}
+	return label
+}
+
+// sum walks every outline once: classes left and right of each fragment, and
+// areas by shoelace. The area of a class is half the sum of the cross products
+// of the fragments that have it on the left, less those that have it on the
+// right.
+func (a *arrangement) sum(classify func(Label) Class, ans *Answer) error {
+	blocks := a.blocks()
+	type part struct {
+		area [16]float64
+		lane [Lanes]float64
+		err  error
+	}
+	parts := make([]part, len(blocks))
+	a.sides = make([]uint8, len(a.events))
+	a.lone = make([]uint8, len(a.weight))
+	each(a.workers, len(blocks), func(_, b int) {
+		p := &parts[b]
+		memo, memoSides := uint64(0), uint8(0)
+		var memoWeight uint64
+		sides := func(label, weight uint64) uint8 {
+			if label == memo && weight == memoWeight {
+				return memoSides
+			}
+			right := label - weight
+			if (label|right)&guard != 0 {
+				p.err = errTooDeep
+				return 0
+			}
+			l, r := classify(Label(label)), classify(Label(right))
+			if l > 15 || r > 15 {
+				p.err = fmt.Errorf("class %d: must be 0 to 15", max(l, r))
+				return 0
+			}
+			memo, memoWeight, memoSides = label, weight, uint8(l)|uint8(r)<<4
+			return memoSides
+		}
+		for o := int32(blocks[b][0]); o < int32(blocks[b][1]) && p.err == nil; o++ {
+			label, weight := a.begin[o], a.weight[o]
+			i, end := a.start[o], a.start[o+1]-1
+			now := sides(label, weight)
+			at := a.v[i].Sub(a.origin)
+			var s, whole float64
+			for e := a.first[o]; e < a.first[o+1]; e++ {
+				ev := &a.events[e]
+				for ; i < ev.edge; i++ {
+					to := a.v[i+1].Sub(a.origin)
+					s += at.Cross(to)
+					at = to
+				}
+				to := a.cross[ev.cross>>1].at.Sub(a.origin)
+				s += at.Cross(to)
+				at = to
+				p.area[now&15] += s
+				p.area[now>>4] -= s
+				whole += s
+				s = 0
+				label += a.change(e)
+				now = sides(label, weight)
+				a.sides[e] = now
+			}
+			for ; i < end; i++ {
+				to := a.v[i+1].Sub(a.origin)
+				s += at.Cross(to)
+				at = to
+			}
+			p.area[now&15] += s
+			p.area[now>>4] -= s
+			whole += s
+			p.lane[a.lane[o]] += whole
+			if a.first[o] == a.first[o+1] {
+				a.lone[o] = now
+			}
+		}
+	})
+	for b := range parts {
+		if parts[b].err != nil {
+			return parts[b].err
+		}
+		for c := 1; c < 16; c++ {
+			ans.Area[c] += parts[b].area[c] / 2
+		}
+		for l := range Lanes {
+			ans.Outlines[l] += parts[b].lane[l] / 2
+		}
+	}
+	return nil
+}
