@@ -14,6 +14,7 @@ require (
 	github.com/tidwall/geoindex v1.7.0 // indirect
 	github.com/tidwall/rtree v1.10.0 // indirect
 	github.com/twpayne/go-geom v1.7.0 // indirect
+	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
 	golang.org/x/text v0.44.0 // indirect
 	pgregory.net/rapid v1.3.0 // indirect
 )

@@ -1,0 +1,13 @@
+// Package read takes field boundaries and GPS tracks out of files: GeoJSON,
+// shapefiles, and shapefiles in a zip. The format is told by content, never by
+// the extension.
+//
+// In: files in any map projection that geo/crs can undo. Out: geo.Field and
+// geo.Track in degrees on WGS84, metres, metres per second and seconds since
+// 1970-01-01 UTC, together with findings: what in the file was odd, and what of
+// it could not be used.
+//
+// A file with something usable in it gives that and findings; a file with
+// nothing usable is an error. Nothing is judged here (coverage does that), no
+// track is cleaned and no gap is filled.
+package read

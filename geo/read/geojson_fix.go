@@ -1,0 +1,341 @@
+package read
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"balk/geo"
+)
+
+// properties reads the value of a "properties" member.
+func (s *trackScan) properties(f *feature) {
+	if s.peek() != '{' {
+		s.skip() // null, as RFC 7946 allows
+		return
+	}
+	s.pos++
+	for first := true; ; first = false {
+		key, ok := s.key(first)
+		if !ok {
+			return
+		}
+		switch c := columnOf(key); c {
+		case noColumn:
+			s.skip()
+		case passColumn:
+			s.passOf(f)
+		case nameColumn:
+			if s.peek() != '"' {
+				s.skip()
+				break
+			}
+			s.nameText = append(s.nameText[:0], s.pull.text()...)
+			f.hasName = true
+		default:
+			s.property(f, c)
+		}
+	}
+}
+
+func (s *trackScan) passOf(f *feature) {
+	switch c := s.peek(); {
+	case c == '"':
+		if t := s.pull.text(); string(t) != s.pass.text {
+			f.pass = passKey{text: string(t)}
+		} else {
+			f.pass = passKey{text: s.pass.text}
+		}
+		f.hasPass = true
+	case c == '-' || c-'0' < 10:
+		f.pass = passKey{number: s.number()}
+		f.hasPass = true
+	default:
+		s.skip()
+	}
+}
+
+// property reads the value of a column: one, or a list, or a list of lists.
+func (s *trackScan) property(f *feature, c column) {
+	if s.peek() != '[' {
+		if v, ok := s.value(c); ok {
+			f.values.set(c, v)
+			if c == stateColumn {
+				f.values.state = workState(v)
+			}
+			s.list[keep(c)] = single
+		}
+		return
+	}
+	s.list[keep(c)] = many
+	l := s.lists[keep(c)][:0]
+	s.pos++
+	for first := true; s.item(first); first = false {
+		if s.peek() != '[' {
+			l = append(l, s.listed(c))
+			continue
+		}
+		s.pos++
+		for first := true; s.item(first); first = false {
+			l = append(l, s.listed(c))
+		}
+	}
+	s.lists[keep(c)] = l
+}
+
+// keep is the column whose place a column's values go to.
+func keep(c column) column {
+	if c == speedKmhColumn {
+		return speedColumn
+	}
+	return c
+}
+
+func (s *trackScan) listed(c column) float64 {
+	v, ok := s.value(c)
+	if !ok {
+		return math.NaN()
+	}
+	if c == speedKmhColumn {
+		v /= 3.6
+	}
+	return v
+}
+
+func workState(v float64) geo.WorkState {
+	if math.IsNaN(v) {
+		return geo.StateUnknown
+	}
+	return stateOfNumber(v)
+}
+
+// value reads one value of a column as a number: a time in seconds, a state as
+// 1 (working) or 0 (lifted). ok is false when there is none; what is there and
+// cannot be understood is a finding.
+func (s *trackScan) value(c column) (v float64, ok bool) {
+	switch b := s.peek(); {
+	case b == '"':
+		t := s.pull.text()
+		if s.err != nil || len(t) == 0 {
+			return 0, false
+		}
+		v, zoned, ok := columnText(c, t)
+		if !ok {
+			s.notes.count(s.record, true, fmt.Sprintf("%s %q is not understood", columnTitle[c], t[:min(len(t), 40)]))
+		} else if !zoned {
+			s.notes.count(s.record, false, "a time without zone is taken as UTC")
+		}
+		return v, ok && !math.IsNaN(v)
+	case b == '-' || b-'0' < 10:
+		v = s.number()
+		v, ok = columnNumber(c, v)
+		if !ok && s.err == nil {
+			s.notes.count(s.record, true, fmt.Sprintf("%s %g is out of range", columnTitle[c], v))
+		}
+		return v, ok && s.err == nil
+	case b == 't':
+		s.literal("true")
+		return 1, c == stateColumn
+	case b == 'f':
+		s.literal("false")
+		return 0, c == stateColumn
+	default:
+		s.skip()
+		return 0, false
+	}
+}
+
+// columnTitle names a column in messages.
+var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "speed", "speed", "pass", "name"}
+
+// columnText reads the value of a column from text. NaN: the text says unknown.
+func columnText(c column, t []byte) (v float64, zoned, ok bool) {
+	switch c {
+	case timeColumn:
+		return secondsOf(t)
+	case stateColumn:
+		st, ok := stateOf(t)
+		return map[geo.WorkState]float64{geo.Working: 1, geo.Lifted: 0, geo.StateUnknown: math.NaN()}[st], true, ok
+	}
+	v, ok = plainNumber(t)
+	if !ok {
+		return 0, true, false
+	}
+	v, ok = columnNumber(c, v)
+	return v, true, ok
+}
+
+// Ranges of a column. Wider than any machine: a value outside is a wrong unit or
+// a wrong column. Common practice, no source.
+const (
+	maxWidth = 200.0 // m
+	maxSpeed = 100.0 // m/s
+)
+
+// columnNumber reads the value of a column from a number.
+func columnNumber(c column, v float64) (float64, bool) {
+	switch c {
+	case timeColumn:
+		return epochSeconds(v)
+	case stateColumn:
+		if v != 0 {
+			v = 1
+		}
+		return v, true
+	case widthColumn:
+		return v, v >= 0 && v <= maxWidth
+	case headingColumn:
+		return v, v >= -360 && v <= 360
+	case speedColumn:
+		return v, v >= -maxSpeed && v <= maxSpeed
+	case speedKmhColumn:
+		return v, v >= -3.6*maxSpeed && v <= 3.6*maxSpeed
+	}
+	return v, true
+}
+
+// close ends a feature: its point becomes a fix, its properties go to its lines.
+func (s *trackScan) close(f *feature) {
+	if s.err == nil && !f.place {
+		s.notes.count(s.record, true, "a feature without geometry")
+	}
+	if f.hasPoint && s.err == nil {
+		s.addPoint(f)
+		return
+	}
+	fixes := 0
+	for _, g := range s.tracks[f.from:] {
+		if g != s.points {
+			fixes += g.fixes()
+			if f.hasName {
+				g.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
+			}
+		}
+	}
+	if fixes == 0 {
+		return
+	}
+	for c := timeColumn; c <= speedColumn; c++ {
+		switch l := s.lists[c]; s.list[c] {
+		case single:
+			if c == timeColumn {
+				s.notes.count(s.record, false, "one time for a whole line is not used")
+				break
+			}
+			for _, g := range s.tracks[f.from:] {
+				if g != s.points {
+					g.fill(c, func(int) float64 { return f.values.v[c] })
+				}
+			}
+		case many:
+			if len(l) != fixes && (s.err == nil || len(l) < fixes) {
+				s.notes.count(s.record, true, fmt.Sprintf("%d values of %s for %d fixes: not used", len(l), columnTitle[c], fixes))
+				break
+			}
+			at := 0
+			for _, g := range s.tracks[f.from:] {
+				if g != s.points {
+					g.fill(c, func(i int) float64 { return l[at+i] })
+					at += g.fixes()
+				}
+			}
+		}
+	}
+}
+
+// fill gives every fix a value of a column.
+func (g *growing) fill(c column, v func(i int) float64) {
+	n := g.fixes()
+	switch c {
+	case timeColumn:
+		for i := range n {
+			g.flat[3*i+2] = v(i)
+		}
+	case stateColumn:
+		g.state = make([]geo.WorkState, n)
+		for i := range n {
+			g.state[i] = workState(v(i))
+		}
+	case widthColumn:
+		g.width = make([]float64, n)
+		for i := range n {
+			g.width[i] = v(i)
+		}
+	case headingColumn:
+		g.heading = make([]geo.Bearing, n)
+		for i := range n {
+			g.heading[i] = geo.Bearing(v(i))
+		}
+	case speedColumn:
+		g.speed = make([]float64, n)
+		for i := range n {
+			g.speed[i] = v(i)
+		}
+	}
+}
+
+// addPoint adds the point of a feature to the track of points.
+func (s *trackScan) addPoint(f *feature) {
+	if s.points == nil {
+		s.points = s.begin()
+		s.pass = f.pass
+		if f.hasName {
+			s.points.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
+		}
+	}
+	if f.hasPass && f.pass != s.pass {
+		s.points.endPart()
+		s.pass = f.pass
+	}
+	s.points.add(f.point[0], f.point[1], &f.values)
+}
+
+// finish gives what was read.
+func (s *trackScan) finish() ([]geo.Track, []geo.Finding, error) {
+	fixes := 0
+	for _, g := range s.tracks {
+		fixes += g.fixes()
+	}
+	if s.err != nil {
+		if fixes == 0 {
+			return nil, nil, &FileError{File: s.notes.file, Record: s.record, What: "no GeoJSON track", Err: s.err}
+		}
+		s.notes.add(s.record, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, s.err))
+	}
+	if fixes == 0 {
+		e := &FileError{File: s.notes.file, What: "no track in it", Hint: "a track is LineString, MultiLineString or Point features"}
+		if f := s.notes.findings(); len(f) > 0 {
+			e.Record, e.What = f[0].Record, "no track in it: "+f[0].What
+		}
+		return nil, nil, e
+	}
+	p, what, err := s.crs.projection()
+	if err != nil {
+		return nil, nil, &FileError{File: s.notes.file, Place: "crs", Err: err}
+	}
+	if what != "" {
+		s.notes.add(0, nil, false, what)
+	}
+	s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool { return g.fixes() == 0 })
+	var out []geo.Track
+	var first error
+	for _, g := range s.tracks {
+		if g.name == "" && len(s.tracks) == 1 {
+			g.name = s.title
+		}
+		t, err := g.track(&s.notes, p)
+		if err != nil {
+			if first == nil {
+				first = err
+			}
+			s.notes.add(g.record, nil, true, lossText(err))
+			continue
+		}
+		out = append(out, t)
+	}
+	if len(out) == 0 {
+		return nil, nil, first
+	}
+	return out, s.notes.findings(), nil
+}

@@ -1,0 +1,348 @@
+package read
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"balk/geo"
+)
+
+// GeoJSONTracks reads tracks from GeoJSON. file is the name for messages.
+//
+// The stream is read once with a fixed buffer; what is kept is the columns of
+// the tracks, 24 bytes per fix and 1 to 8 more per column logged.
+//
+//   - A LineString is a track of one part, a MultiLineString a track with a part
+//     per line, bare or as a Feature or in a collection of any kind. A MultiPoint
+//     is read as a LineString.
+//   - All Points of the file, in its order, are one track. A changed property
+//     "pass" begins a new part.
+//   - Properties (see columnNames; case does not matter): time, state, width in
+//     metres, heading in degrees from true north, speed in m/s (speed_kmh: km/h).
+//     Beside a line each is one value for all its fixes or a list with one per
+//     fix; coordTimes and times are such lists.
+//   - Times are ISO 8601, or seconds or milliseconds since 1970-01-01 UTC.
+//   - A third number of a position (height) is left out.
+//   - "crs" of the older GeoJSON is honoured or refused, never ignored.
+func GeoJSONTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
+	s := trackScan{pull: newPull(r), notes: tally{file: file}}
+	s.object(true, 0)
+	if s.err == nil && !s.atEnd() {
+		s.fail("more text after the end of the GeoJSON")
+	}
+	return s.finish()
+}
+
+// trackScan is the state of one reading.
+type trackScan struct {
+	*pull
+	notes    tally
+	tracks   []*growing
+	points   *growing // the track of points, one of tracks; nil: none yet
+	pass     passKey  // of the point before
+	record   int
+	title    string // of the whole file
+	crs      geojsonCRS
+	lists    [columns][]float64 // values of a list beside a line
+	list     [columns]listState
+	nameText []byte // the name in the feature at hand
+	features bool
+}
+
+// passKey tells one pass from another.
+type passKey struct {
+	text   string
+	number float64
+}
+
+// listState says how a property of the feature at hand came.
+type listState uint8
+
+const (
+	absent listState = iota
+	single
+	many
+)
+
+// feature is what the feature at hand has told so far.
+type feature struct {
+	values   values
+	pass     passKey
+	hasPass  bool
+	hasName  bool
+	place    bool // it has a geometry, or says that it has none
+	point    [2]float64
+	hasPoint bool
+	from     int // tracks made by this feature begin here
+}
+
+// object reads the GeoJSON object whose brace is next.
+func (s *trackScan) object(top bool, depth int) {
+	if depth > maxDepth {
+		s.fail("collections nested deeper than %d", maxDepth)
+		return
+	}
+	if !s.take('{') {
+		return
+	}
+	f := feature{from: len(s.tracks)}
+	clear(s.list[:])
+	if top {
+		s.record = 1
+	}
+	kind := ""
+	for first := true; ; first = false {
+		key, ok := s.key(first)
+		if !ok {
+			break
+		}
+		switch string(key) {
+		case "type":
+			kind = s.kind()
+		case "features":
+			if s.peek() != '[' {
+				s.skip()
+				break
+			}
+			s.record = 0
+			s.pos++
+			for first := true; s.item(first); first = false {
+				if s.peek() != '{' {
+					s.notes.count(s.record+1, true, "a feature that is no object")
+					s.record++
+					s.skip()
+					continue
+				}
+				s.record++
+				s.object(false, depth+1)
+			}
+			s.features = true
+		case "geometry":
+			f.place = true
+			s.geometry(&f, depth+1)
+		case "coordinates":
+			f.place = true
+			s.coordinates(&f)
+		case "geometries":
+			f.place = true
+			s.geometries(&f, depth+1)
+		case "properties":
+			s.properties(&f)
+		case "crs":
+			s.readCRS(top)
+		case "name", "title":
+			if s.peek() != '"' {
+				s.skip()
+				break
+			}
+			if name := strings.ToValidUTF8(string(s.pull.text()), "\uFFFD"); top {
+				s.title = name
+			}
+		default:
+			s.skip()
+		}
+		if s.err != nil {
+			break
+		}
+	}
+	if top && s.features {
+		return
+	}
+	s.noTrack(kind, f.from)
+	s.close(&f)
+}
+
+// kind reads the value of a "type" member.
+func (s *trackScan) kind() string {
+	if s.peek() != '"' {
+		s.skip()
+		return ""
+	}
+	switch t := s.pull.text(); string(t) {
+	case "Feature":
+		return "Feature"
+	case "Point":
+		return "Point"
+	case "LineString":
+		return "LineString"
+	default:
+		if len(t) > 40 {
+			t = t[:40]
+		}
+		return string(t)
+	}
+}
+
+// geometry reads the value of a "geometry" member.
+func (s *trackScan) geometry(f *feature, depth int) {
+	if depth > maxDepth {
+		s.fail("collections nested deeper than %d", maxDepth)
+		return
+	}
+	switch s.peek() {
+	case '{':
+		s.pos++
+	case 'n':
+		s.literal("null")
+		s.notes.count(s.record, true, "a feature without geometry")
+		return
+	default:
+		s.fail("a geometry that is no object")
+		return
+	}
+	kind := ""
+	from := len(s.tracks)
+	for first := true; ; first = false {
+		key, ok := s.key(first)
+		if !ok {
+			break
+		}
+		switch string(key) {
+		case "type":
+			kind = s.kind()
+		case "coordinates":
+			if kind == "Polygon" || kind == "MultiPolygon" {
+				s.skip()
+				break
+			}
+			s.coordinates(f)
+		case "geometries":
+			s.geometries(f, depth+1)
+		case "crs":
+			s.readCRS(false)
+		default:
+			s.skip()
+		}
+	}
+	s.noTrack(kind, from)
+}
+
+// noTrack takes back what the coordinates of a polygon seemed to be.
+func (s *trackScan) noTrack(kind string, from int) {
+	switch kind {
+	case "Polygon", "MultiPolygon":
+		s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool {
+			return g != s.points && g.record == s.record && slices.Contains(s.tracks[from:], g)
+		})
+		s.notes.count(s.record, true, "a "+kind+" is no track: left out")
+	}
+}
+
+func (s *trackScan) geometries(f *feature, depth int) {
+	if s.peek() != '[' {
+		s.skip()
+		return
+	}
+	s.pos++
+	for first := true; s.item(first); first = false {
+		had := f.hasPoint
+		s.geometry(f, depth)
+		if f.hasPoint && !had { // points of a collection are fixes of their own
+			s.addPoint(f)
+			f.hasPoint = false
+		}
+	}
+}
+
+// coordinates reads the value of a "coordinates" member. How deep the brackets
+// go says what it is: the type may come later.
+func (s *trackScan) coordinates(f *feature) {
+	if !s.take('[') {
+		return
+	}
+	switch s.peek() {
+	case ']':
+		s.pos++
+		s.notes.count(s.record, true, "an empty geometry")
+	case '[':
+		s.pos++
+		if c := s.peek(); c == '[' {
+			s.multiLine()
+			return
+		}
+		g := s.begin()
+		s.line(g, true)
+		g.endPart()
+		s.drop(g)
+	default:
+		if n := s.rest(&f.point); n < 2 {
+			if s.err == nil {
+				s.notes.count(s.record, true, fmt.Sprintf("a position of %d numbers: longitude and latitude are wanted", n))
+			}
+			return
+		}
+		f.hasPoint = true
+	}
+}
+
+func (s *trackScan) begin() *growing {
+	g := &growing{record: s.record}
+	s.tracks = append(s.tracks, g)
+	return g
+}
+
+// drop takes the last track out again if nothing came into it.
+func (s *trackScan) drop(g *growing) {
+	if g.fixes() == 0 {
+		s.tracks = s.tracks[:len(s.tracks)-1]
+		s.notes.count(s.record, true, "an empty geometry")
+	}
+}
+
+// line reads positions up to the closing bracket of their list. inside: the
+// bracket of the first position has been taken.
+func (s *trackScan) line(g *growing, inside bool) {
+	var xy [2]float64
+	var none values
+	for first := true; ; first = false {
+		n := 0
+		if inside && first {
+			n = s.rest(&xy)
+		} else {
+			if !s.item(first) {
+				return
+			}
+			n = s.position(&xy)
+		}
+		if s.err != nil {
+			return
+		}
+		if n < 2 {
+			s.notes.count(s.record, true, fmt.Sprintf("a position of %d numbers: longitude and latitude are wanted", n))
+			// Kept as no place on Earth, so that lists of times still fit; left out at the end.
+			xy = [2]float64{nowhere, nowhere}
+		}
+		g.add(xy[0], xy[1], &none)
+	}
+}
+
+// nowhere is a coordinate that is no place on Earth in any system.
+const nowhere = 1e300
+
+// multiLine reads a list of lines; two brackets have been taken and a third is
+// next.
+func (s *trackScan) multiLine() {
+	s.pos++
+	if s.peek() == '[' { // a MultiPolygon
+		first := true
+		for range 3 {
+			for s.item(first) {
+				s.skip()
+				first = false
+			}
+			first = false
+		}
+		s.notes.count(s.record, true, "a MultiPolygon is no track: left out")
+		return
+	}
+	g := s.begin()
+	s.line(g, true)
+	g.endPart()
+	for s.item(false) && s.take('[') {
+		s.line(g, false)
+		g.endPart()
+	}
+	s.drop(g)
+}

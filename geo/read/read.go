@@ -1,0 +1,158 @@
+package read
+
+import (
+	"bufio"
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+
+	"balk/geo"
+)
+
+// Options say how boundaries are read. The zero value refuses what is broken.
+type Options struct {
+	// Mend repairs rings that cross themselves or each other: ground counts as
+	// field where an odd number of rings lies around it. Every repair is a finding.
+	Mend bool
+}
+
+// CallError is a fault of the call, not of the file.
+type CallError struct{ What string }
+
+func (e *CallError) Error() string { return e.What }
+
+// FileError is a file, or a part of one, that cannot be used.
+type FileError struct {
+	File   string
+	Record int    // feature or record, from 1; 0 = the whole file
+	Place  string // "byte 1234", a member, a column; "" when there is none
+	What   string // lower case, value and limit shown
+	Hint   string // what to do about it, on a line of its own
+	Err    error  // what lies below, if anything
+}
+
+func (e *FileError) Error() string {
+	s := e.File
+	if e.Record > 0 {
+		s += fmt.Sprintf(", record %d", e.Record)
+	}
+	if e.Place != "" {
+		s += ", " + e.Place
+	}
+	s += ": " + e.What
+	if e.Err != nil {
+		if e.What != "" {
+			s += ": "
+		}
+		s += e.Err.Error()
+	}
+	if e.Hint != "" {
+		s += "\nhint: " + e.Hint
+	}
+	return s
+}
+
+func (e *FileError) Unwrap() error { return e.Err }
+
+// format is what a file turned out to be.
+type format int
+
+const (
+	unknownFormat format = iota
+	geojsonFormat
+	shapeFormat
+	zipFormat
+)
+
+// sniff tells the format by the first bytes: GeoJSON opens with a brace after an
+// optional byte order mark and space, a shapefile with the number 9994, a zip
+// with PK.
+func sniff(head []byte) format {
+	if t := bytes.TrimLeft(bytes.TrimPrefix(head, bom), " \t\r\n"); len(t) > 0 && t[0] == '{' {
+		return geojsonFormat
+	}
+	switch {
+	case bytes.HasPrefix(head, []byte{0, 0, 0x27, 0x0a}):
+		return shapeFormat
+	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
+		return zipFormat
+	}
+	return unknownFormat
+}
+
+var bom = []byte("\xef\xbb\xbf")
+
+// sniffed is how many bytes sniff looks at: enough for leading space.
+const sniffed = 4096
+
+// opened is a file and what it turned out to be.
+type opened struct {
+	*os.File
+	format format
+	from   io.Reader // the whole content, from the first byte
+}
+
+func open(path string) (opened, error) {
+	if path == "" {
+		return opened{}, &CallError{"no file named"}
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return opened{}, fmt.Errorf("read: %w", err)
+	}
+	if st, err := f.Stat(); err == nil && st.IsDir() {
+		f.Close()
+		return opened{}, &CallError{path + ": is a folder, a file is wanted"}
+	}
+	br := bufio.NewReaderSize(f, 1<<16)
+	head, err := br.Peek(sniffed)
+	if err != nil && err != io.EOF {
+		f.Close()
+		return opened{}, fmt.Errorf("read %s: %w", path, err)
+	}
+	if len(head) == 0 {
+		f.Close()
+		return opened{}, &FileError{File: path, What: "the file is empty"}
+	}
+	o := opened{File: f, format: sniff(head), from: br}
+	if o.format == unknownFormat {
+		f.Close()
+		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: "give GeoJSON, a shapefile (.shp) or a zip with a shapefile in it"}
+	}
+	return o, nil
+}
+
+// Fields reads the field boundaries of a file. It gives what is good and
+// findings about the rest; a file without one usable field is an error.
+func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
+	f, err := open(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer f.Close()
+	switch f.format {
+	case shapeFormat:
+		return shapeFields(path, o)
+	case zipFormat:
+		return zipFields(path, f.File, o)
+	}
+	return GeoJSONFields(f.from, path, o)
+}
+
+// Tracks reads the tracks of a file. It gives what is good and findings about
+// the rest; a file without one usable fix is an error.
+func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
+	f, err := open(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer f.Close()
+	switch f.format {
+	case shapeFormat:
+		return shapeTracks(path)
+	case zipFormat:
+		return zipTracks(path, f.File)
+	}
+	return GeoJSONTracks(f.from, path)
+}

@@ -1,0 +1,257 @@
+package read
+
+import (
+	"math"
+	"math/big"
+
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+	"github.com/tidwall/rtree"
+)
+
+// touch is how far over another ring a corner may poke and still count as
+// touching it, in degrees: 1e-9° is 0.1 mm, a hundredth of the best receiver's
+// noise. Corners set on a neighbour's edge come out of a map projection that
+// far off the edge; it is far above the 3e-14° of rounding.
+const touch = 1e-9
+
+// edge is one side of a ring: from corner at to the next.
+type edge struct{ ring, at int }
+
+// crossing finds the first place where rings, clean and closed, cross
+// themselves or each other; nil: nowhere. Touching in points or along edges is
+// not crossing.
+func crossing(rings []orb.Ring) *fault {
+	var tree rtree.RTreeG[int]
+	var edges []edge
+	for k, r := range rings {
+		for i := range len(r) - 1 {
+			edges = append(edges, edge{k, i})
+		}
+	}
+	box := func(e edge) (lo, hi [2]float64) {
+		a, b := rings[e.ring][e.at], rings[e.ring][e.at+1]
+		return [2]float64{min(a[0], b[0]) - touch, min(a[1], b[1]) - touch}, [2]float64{max(a[0], b[0]) + touch, max(a[1], b[1]) + touch}
+	}
+	var found *fault
+	for n, e := range edges {
+		lo, hi := box(e)
+		tree.Search(lo, hi, func(_, _ [2]float64, m int) bool {
+			if at, cross := cross(rings, e, edges[m]); cross {
+				found = &fault{e.ring, geo.RingSimple, at}
+				if edges[m].ring != e.ring {
+					found.rule = geo.RingApart
+				}
+			}
+			return found == nil
+		})
+		if found != nil {
+			return found
+		}
+		tree.Insert(lo, hi, n)
+	}
+	return nil
+}
+
+// corner gives the corner at place i of a closed ring, and the one before and
+// after it.
+func corner(r orb.Ring, i int) (before, at, after orb.Point) {
+	n := len(r) - 1
+	i %= n
+	return r[(i+n-1)%n], r[i], r[i+1]
+}
+
+// cross says whether two edges cross, or whether their rings cross in a corner
+// that lies on both.
+//
+//	   d            a corner of one ring on an edge (or a corner) of the other:
+//	a──┼──b         the rings cross there if the two sides that meet in the
+//	   c            corner go to different sides of the other ring.
+func cross(rings []orb.Ring, e, f edge) (at orb.Point, yes bool) {
+	re, rf := rings[e.ring], rings[f.ring]
+	a, b, c, d := re[e.at], re[e.at+1], rf[f.at], rf[f.at+1]
+	if e.ring == f.ring {
+		n := len(re) - 1
+		if (e.at+1)%n == f.at || (f.at+1)%n == e.at {
+			return at, false // neighbours: spikes are gone, so they share just the corner
+		}
+	}
+	// Corners that lie on the other edge, within touch.
+	onCorner := false
+	for _, k := range [2]int{e.at, e.at + 1} {
+		if onEdge(re[k], c, d) {
+			onCorner = true
+			if passes(re, k, rf, f.at) {
+				return re[k], true
+			}
+		}
+	}
+	for _, k := range [2]int{f.at, f.at + 1} {
+		if onEdge(rf[k], a, b) {
+			onCorner = true
+			if passes(rf, k, re, e.at) {
+				return rf[k], true
+			}
+		}
+	}
+	if onCorner {
+		return at, false
+	}
+	if side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0 {
+		return meet(a, b, c, d), true
+	}
+	return at, false
+}
+
+// passes says whether ring r goes through ring s in r's corner k, which lies on
+// s's edge i or on an end of it.
+func passes(r orb.Ring, k int, s orb.Ring, i int) bool {
+	before, v, after := corner(r, k)
+	for _, j := range [2]int{i, i + 1} {
+		p, q, n := corner(s, j)
+		if math.Abs(q[0]-v[0]) <= touch && math.Abs(q[1]-v[1]) <= touch {
+			x, y := turnSide(p, q, n, before), turnSide(p, q, n, after)
+			return x*y < 0
+		}
+	}
+	p, q := s[i], s[i+1]
+	return clearSide(p, q, before)*clearSide(p, q, after) < 0
+}
+
+// turnSide says on which side of the bend p → q → n the point x lies, seen from
+// q: 1 left, -1 right, 0 on it (within touch).
+func turnSide(p, q, n, x orb.Point) int {
+	if onRay(q, p, x) || onRay(q, n, x) {
+		return 0
+	}
+	in, out := side(p, q, x), side(q, n, x)
+	switch turn := side(p, q, n); {
+	case turn > 0 || turn == 0 && (n[0]-q[0])*(p[0]-q[0])+(n[1]-q[1])*(p[1]-q[1]) > 0:
+		if in > 0 && out > 0 {
+			return 1
+		}
+		return -1
+	case turn < 0:
+		if in < 0 && out < 0 {
+			return -1
+		}
+		return 1
+	default:
+		return in
+	}
+}
+
+// onRay says whether x lies on the ray from q through p, or p on the ray from q
+// through x: the two run on each other, within touch.
+func onRay(q, p, x orb.Point) bool {
+	return onEdge(x, q, p) || onEdge(p, q, x)
+}
+
+// clearSide is the side of p → q on which x lies, 0 within touch of the line.
+func clearSide(p, q, x orb.Point) int {
+	l := math.Hypot(q[0]-p[0], q[1]-p[1])
+	if det := (q[0]-p[0])*(x[1]-p[1]) - (q[1]-p[1])*(x[0]-p[0]); math.Abs(det) <= touch*l {
+		return 0
+	}
+	return side(p, q, x)
+}
+
+// onEdge says whether v lies on the edge p–q, within touch.
+func onEdge(v, p, q orb.Point) bool {
+	dx, dy := q[0]-p[0], q[1]-p[1]
+	l2 := dx*dx + dy*dy
+	t := 0.0
+	if l2 > 0 {
+		t = max(0, min(1, ((v[0]-p[0])*dx+(v[1]-p[1])*dy)/l2))
+	}
+	return math.Hypot(v[0]-p[0]-t*dx, v[1]-p[1]-t*dy) <= touch
+}
+
+// meet is about where two crossing edges meet.
+func meet(a, b, c, d orb.Point) orb.Point {
+	rx, ry, sx, sy := b[0]-a[0], b[1]-a[1], d[0]-c[0], d[1]-c[1]
+	den := rx*sy - ry*sx
+	if den == 0 {
+		return c
+	}
+	t := ((c[0]-a[0])*sy - (c[1]-a[1])*sx) / den
+	return orb.Point{a[0] + t*rx, a[1] + t*ry}
+}
+
+// sideBound is the relative error of the determinant in float64: (3 + 16ε)ε
+// with ε = 2^-53 (J. R. Shewchuk, "Adaptive precision floating-point arithmetic
+// and fast robust geometric predicates", 1997, section 4).
+const sideBound = (3 + 16*0x1p-53) * 0x1p-53
+
+// side says on which side of a → b the point c lies: 1 left, -1 right, 0 on the
+// line. It is exact: float64 where its error bound proves the sign, else
+// rational numbers.
+func side(a, b, c orb.Point) int {
+	l, r := (a[0]-c[0])*(b[1]-c[1]), (a[1]-c[1])*(b[0]-c[0])
+	det := l - r
+	if bound := sideBound * (math.Abs(l) + math.Abs(r)); det > bound {
+		return 1
+	} else if -det > bound {
+		return -1
+	} else if bound == 0 && (a == c || b == c || a[0] == c[0] && b[0] == c[0] || a[1] == c[1] && b[1] == c[1]) {
+		return 0
+	}
+	var q [6]big.Rat
+	for i, v := range [6]float64{a[0], a[1], b[0], b[1], c[0], c[1]} {
+		q[i].SetFloat64(v)
+	}
+	q[0].Sub(&q[0], &q[4])
+	q[3].Sub(&q[3], &q[5])
+	q[1].Sub(&q[1], &q[5])
+	q[2].Sub(&q[2], &q[4])
+	q[0].Mul(&q[0], &q[3])
+	q[1].Mul(&q[1], &q[2])
+	return q[0].Cmp(&q[1])
+}
+
+// within says whether p lies inside the closed ring r (1), outside (-1) or on
+// it (0), by counting the edges crossed by a ray to the right.
+func within(p orb.Point, r orb.Ring) int {
+	in := -1
+	for i := range len(r) - 1 {
+		a, b := r[i], r[i+1]
+		if a[1] == p[1] && b[1] == p[1] {
+			if p[0] >= min(a[0], b[0]) && p[0] <= max(a[0], b[0]) {
+				return 0
+			}
+			continue
+		}
+		if a[1] > p[1] == (b[1] > p[1]) {
+			if p == a || p == b {
+				return 0
+			}
+			continue
+		}
+		if p[0] < min(a[0], b[0]) {
+			in = -in
+			continue
+		}
+		if p[0] > max(a[0], b[0]) {
+			continue
+		}
+		s := side(a, b, p)
+		if s == 0 {
+			return 0
+		}
+		if s > 0 == (b[1] > a[1]) {
+			in = -in
+		}
+	}
+	return in
+}
+
+// near says whether p lies on the ring within touch.
+func near(p orb.Point, r orb.Ring) bool {
+	for i := range len(r) - 1 {
+		if onEdge(p, r[i], r[i+1]) {
+			return true
+		}
+	}
+	return false
+}

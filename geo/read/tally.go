@@ -1,0 +1,52 @@
+package read
+
+import (
+	"fmt"
+
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+)
+
+// tally collects findings. What is seen many times becomes one finding that
+// says how often and where first, so a bad column in a million fixes is one line.
+type tally struct {
+	file  string
+	list  []geo.Finding
+	times []int
+	index map[string]int
+}
+
+// add notes an oddity of one record.
+func (t *tally) add(record int, at *orb.Point, lost bool, what string) {
+	t.list = append(t.list, geo.Finding{File: t.file, Record: record, At: at, What: what, Lost: lost})
+	t.times = append(t.times, 1)
+}
+
+// count notes an oddity that may come again; what is its text without a number.
+func (t *tally) count(record int, lost bool, what string) {
+	if i, seen := t.index[what]; seen {
+		t.times[i]++
+		return
+	}
+	if t.index == nil {
+		t.index = map[string]int{}
+	}
+	t.index[what] = len(t.list)
+	t.add(record, nil, lost, what)
+}
+
+// findings is what was noted, in order.
+func (t *tally) findings() []geo.Finding {
+	out := make([]geo.Finding, 0, len(t.list))
+	for i, f := range t.list {
+		if t.times[i] > 1 {
+			f.What += fmt.Sprintf(" (%d times, here first)", t.times[i])
+		}
+		out = append(out, f)
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	return out
+}

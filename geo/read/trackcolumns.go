@@ -1,0 +1,252 @@
+package read
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"balk/geo"
+	"balk/geo/crs"
+
+	"github.com/paulmach/orb"
+	geom "github.com/twpayne/go-geom"
+)
+
+// column is what a property of a fix means.
+type column uint8
+
+const (
+	noColumn column = iota
+	timeColumn
+	stateColumn
+	widthColumn
+	headingColumn
+	speedColumn    // m/s
+	speedKmhColumn // km/h
+	passColumn
+	nameColumn
+	columns
+)
+
+// columnNames are the property and column names that mean something at a fix,
+// in lower case; upper and lower case are not told apart. The plurals are for
+// lists beside a line, one value per fix. Common practice, no source.
+var columnNames = map[string]column{
+	"time": timeColumn, "times": timeColumn, "timestamp": timeColumn, "timestamps": timeColumn, "datetime": timeColumn, "date_time": timeColumn,
+	"coordtimes": timeColumn, "utc": timeColumn, "gpstime": timeColumn, "gps_time": timeColumn, "date": timeColumn, "iso_time": timeColumn,
+	"state": stateColumn, "states": stateColumn, "work": stateColumn, "working": stateColumn, "workstate": stateColumn, "work_state": stateColumn,
+	"width": widthColumn, "widths": widthColumn, "working_width": widthColumn, "workingwidth": widthColumn, "width_m": widthColumn,
+	"heading": headingColumn, "headings": headingColumn, "course": headingColumn, "cog": headingColumn, "bearing": headingColumn, "heading_deg": headingColumn,
+	"speed": speedColumn, "speeds": speedColumn, "speed_ms": speedColumn, "speed_mps": speedColumn,
+	"speed_kmh": speedKmhColumn, "speed_kph": speedKmhColumn,
+	"pass": passColumn, "pass_id": passColumn, "pass_no": passColumn, "part": passColumn,
+	"name": nameColumn, "track": nameColumn, "title": nameColumn,
+}
+
+// columnOf is the meaning of a name, whatever its case. It does not allocate.
+func columnOf(name []byte) column {
+	var low [16]byte
+	if len(name) > len(low) {
+		return noColumn
+	}
+	for i, c := range name {
+		if c-'A' < 26 {
+			c += 'a' - 'A'
+		}
+		low[i] = c
+	}
+	return columnNames[string(low[:len(name)])]
+}
+
+// stateWords are the words for working and lifted that logs use. Common
+// practice, no source.
+var stateWords = map[string]geo.WorkState{
+	"working": geo.Working, "work": geo.Working, "on": geo.Working, "true": geo.Working, "t": geo.Working, "yes": geo.Working, "y": geo.Working, "down": geo.Working, "lowered": geo.Working, "in work": geo.Working,
+	"lifted": geo.Lifted, "off": geo.Lifted, "false": geo.Lifted, "f": geo.Lifted, "no": geo.Lifted, "n": geo.Lifted, "up": geo.Lifted, "raised": geo.Lifted,
+	"unknown": geo.StateUnknown, "": geo.StateUnknown, "null": geo.StateUnknown, "?": geo.StateUnknown,
+}
+
+// stateOf reads a work state from text; a number other than 0 is working.
+func stateOf(b []byte) (s geo.WorkState, ok bool) {
+	if v, err := strconv.ParseFloat(string(b), 64); err == nil {
+		return stateOfNumber(v), true
+	}
+	s, ok = stateWords[string(b)]
+	if !ok {
+		s, ok = stateWords[strings.ToLower(strings.TrimSpace(string(b)))]
+	}
+	return s, ok
+}
+
+func stateOfNumber(v float64) geo.WorkState {
+	if v != 0 {
+		return geo.Working
+	}
+	return geo.Lifted
+}
+
+// values are what is known about one fix beside its place; NaN = not logged.
+type values struct {
+	v     [speedColumn + 1]float64 // by column: time s, width m, heading degrees, speed m/s
+	state geo.WorkState
+	has   uint16 // bits by column
+}
+
+func (v *values) set(c column, x float64) {
+	if c == speedKmhColumn {
+		c, x = speedColumn, x/3.6
+	}
+	v.v[c] = x
+	v.has |= 1 << c
+}
+
+func (v *values) get(c column) float64 {
+	if v.has&(1<<c) == 0 {
+		return math.NaN()
+	}
+	return v.v[c]
+}
+
+// growing is a track as it is read, fix by fix. Columns come into being with
+// the first fix that has them.
+type growing struct {
+	name    string
+	flat    []float64 // lon, lat, seconds
+	ends    []int
+	state   []geo.WorkState
+	width   []float64
+	heading []geo.Bearing
+	speed   []float64
+	record  int // where it began
+}
+
+func (g *growing) fixes() int { return len(g.flat) / 3 }
+
+func (g *growing) endPart() {
+	if n := len(g.flat); n > 0 && (len(g.ends) == 0 || g.ends[len(g.ends)-1] < n) {
+		g.ends = append(g.ends, n)
+	}
+}
+
+// add appends a fix.
+func (g *growing) add(x, y float64, v *values) {
+	i := g.fixes()
+	g.flat = append(g.flat, x, y, v.get(timeColumn))
+	if v.has&(1<<stateColumn) != 0 || g.state != nil {
+		g.state = padTo(g.state, i, geo.StateUnknown)
+		g.state = append(g.state, v.state)
+	}
+	if v.has&(1<<widthColumn) != 0 || g.width != nil {
+		g.width = padTo(g.width, i, math.NaN())
+		g.width = append(g.width, v.get(widthColumn))
+	}
+	if v.has&(1<<headingColumn) != 0 || g.heading != nil {
+		g.heading = padTo(g.heading, i, geo.Bearing(math.NaN()))
+		g.heading = append(g.heading, geo.Bearing(v.get(headingColumn)))
+	}
+	if v.has&(1<<speedColumn) != 0 || g.speed != nil {
+		g.speed = padTo(g.speed, i, math.NaN())
+		g.speed = append(g.speed, v.get(speedColumn))
+	}
+}
+
+func padTo[T any](s []T, n int, v T) []T {
+	for len(s) < n {
+		s = append(s, v)
+	}
+	return s
+}
+
+// track is the finished track in degrees. Positions are taken out of p if the
+// file is in a projection (nil: degrees already). A fix that is no place on
+// Earth is left out with a finding; if most of them are none, the file is not
+// what it seems and that is the error.
+func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
+	g.endPart()
+	if p != nil {
+		for i := 0; i < len(g.flat); i += 3 {
+			g.flat[i], g.flat[i+1] = p.Inverse(g.flat[i], g.flat[i+1])
+		}
+	}
+	bad, first := 0, 0
+	for i := 0; i < len(g.flat); i += 3 {
+		if !onEarth(g.flat[i], g.flat[i+1]) {
+			if bad == 0 {
+				first = i
+			}
+			bad++
+		}
+	}
+	if bad > 0 {
+		x, y := g.flat[first], g.flat[first+1]
+		if 2*bad > g.fixes() {
+			return geo.Track{}, &FileError{File: t.file, Record: g.record, What: fmt.Sprintf("%d of %d fixes are outside ±180, ±90, the first at %g, %g", bad, g.fixes(), x, y), Hint: placeHint(x, y)}
+		}
+		t.add(g.record, nil, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) at %g, %g", bad, g.fixes(), first/3+1, x, y))
+		g.drop()
+	}
+	out := geo.Track{Name: g.name, Source: t.file, State: g.state, Width: g.width, Heading: g.heading, Speed: g.speed}
+	out.Line = geom.NewMultiLineStringFlat(geom.XYM, g.flat, g.ends)
+	return out, nil
+}
+
+// drop takes out the fixes that are no place on Earth. The parts stay parts:
+// a lost fix is a longer step, which coverage judges by its gap limits.
+func (g *growing) drop() {
+	k, part, start := 0, 0, 0
+	var ends []int
+	for i := 0; i < g.fixes(); i++ {
+		if onEarth(g.flat[3*i], g.flat[3*i+1]) {
+			copy(g.flat[3*k:], g.flat[3*i:3*i+3])
+			moveTo(g.state, k, i)
+			moveTo(g.width, k, i)
+			moveTo(g.heading, k, i)
+			moveTo(g.speed, k, i)
+			k++
+		}
+		for part < len(g.ends) && 3*(i+1) == g.ends[part] {
+			if 3*k > start {
+				ends = append(ends, 3*k)
+				start = 3 * k
+			}
+			part++
+		}
+	}
+	g.flat, g.ends = g.flat[:3*k], ends
+	g.state, g.width, g.heading, g.speed = cut(g.state, k), cut(g.width, k), cut(g.heading, k), cut(g.speed, k)
+}
+
+func moveTo[T any](s []T, to, from int) {
+	if s != nil {
+		s[to] = s[from]
+	}
+}
+
+func cut[T any](s []T, n int) []T {
+	if s == nil {
+		return nil
+	}
+	return s[:n]
+}
+
+// onEarth says whether x, y can be a longitude and a latitude in degrees.
+func onEarth(x, y float64) bool { return x >= -180 && x <= 180 && y >= -90 && y <= 90 }
+
+// placeHint says what a place outside ±180, ±90 may really be.
+func placeHint(x, y float64) string {
+	switch {
+	case math.Abs(x) <= 90 && math.Abs(y) <= 180:
+		return "this looks like swapped lat/lon: longitude comes first"
+	case math.Abs(x) > 1000 || math.Abs(y) > 1000:
+		return "this looks like metres of a map projection: convert the file to WGS84 longitude and latitude, or name its system (.prj of a shapefile, crs member of a GeoJSON)"
+	}
+	return "longitude and latitude in degrees on WGS84 are wanted"
+}
+
+func point(x, y float64) *orb.Point {
+	if !onEarth(x, y) {
+		return nil
+	}
+	return &orb.Point{x, y}
+}
