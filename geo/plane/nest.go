@@ -6,9 +6,11 @@ import (
 	"slices"
 )
 
-// nest gives every hole (a clockwise ring) to its outer ring. From the middle of
-// a hole's steepest edge a ray goes level into the set; the first ring it meets
-// bounds the same piece of the set. Rings must not cross.
+// nest gives every hole (a clockwise ring) to its outer ring. From a hole's
+// leftmost point a ray goes west into the set; the first ring it meets bounds
+// the same piece of the set. That ring reaches further west, so the way from
+// hole to hole ends at an outer ring. Rings must not cross; they may touch in
+// points, so the ray is thought to run just above its start.
 func nest(rings []Ring) ([]Polygon, error) {
 	area := make([]float64, len(rings))
 	holes := 0
@@ -41,14 +43,21 @@ func nest(rings []Ring) ([]Polygon, error) {
 		if area[i] > 0 {
 			continue
 		}
-		best, e := -1.0, 0
+		e := 0
 		for k, p := range r {
-			if d := math.Abs(r[(k+1)%len(r)].Y - p.Y); d > best {
-				best, e = d, k
+			if compareXY(p, r[e]) < 0 {
+				e = k
 			}
 		}
-		p, q := r[e], r[(e+1)%len(r)]
-		hit := rows.shoot(p.Lerp(q, 0.5), q.Y < p.Y, int32(i), int32(e))
+		p := r[e]
+		// among edges that start in p the ray meets only those west of our own
+		limit := math.Inf(1)
+		for _, q := range [2]XY{r[(e+1)%len(r)], r[(e+len(r)-1)%len(r)]} {
+			if q.Y > p.Y {
+				limit = min(limit, (q.X-p.X)/(q.Y-p.Y))
+			}
+		}
+		hit := rows.west(p, int32(i), limit)
 		if hit < 0 {
 			return nil, fmt.Errorf("internal: the hole at %.3f, %.3f lies in no ring", p.X, p.Y)
 		}
@@ -132,46 +141,32 @@ func (x *rowIndex) row(y float64) int {
 	return min(max(int((y-x.miny)/x.high), 0), len(x.rows)-1)
 }
 
-// shoot finds the first ring to the east (or west) of p, leaving out one edge.
-func (x *rowIndex) shoot(p XY, east bool, ring, edge int32) int32 {
-	best, hit := math.Inf(1), int32(-1)
+// west finds the first ring met by the ray that starts just above p and runs
+// west, leaving out one ring. Of edges that pass through p it takes those that
+// lean further west than limit (x per y).
+func (x *rowIndex) west(p XY, not int32, limit float64) int32 {
+	best, lean, hit := math.Inf(1), 0.0, int32(-1)
 	row := x.rows[x.row(p.Y)]
-	try := func(c *ringRun) {
-		if c.miny > p.Y || c.maxy < p.Y {
-			return
+	for i := len(row) - 1; i >= 0; i-- {
+		c := &row[i]
+		if c.ring == not || c.minx > p.X || c.maxx < p.X-best || c.miny > p.Y || c.maxy < p.Y {
+			continue
 		}
 		r := x.rings[c.ring]
 		for k := c.first; k < c.first+c.n; k++ {
-			if c.ring == ring && k == edge {
-				continue
-			}
 			a, b := r[k], r[(int(k)+1)%len(r)]
 			if (a.Y > p.Y) == (b.Y > p.Y) {
 				continue
 			}
-			d := a.X + (p.Y-a.Y)*(b.X-a.X)/(b.Y-a.Y) - p.X
-			if !east {
-				d = -d
+			s := (b.X - a.X) / (b.Y - a.Y)
+			d := p.X - a.X - (p.Y-a.Y)*s
+			if b.Y == p.Y {
+				d = p.X - b.X
 			}
-			if d >= 0 && d < best {
-				best, hit = d, c.ring
+			if d < 0 || d > best || d == 0 && s >= limit || d == best && s <= lean {
+				continue
 			}
-		}
-	}
-	if east {
-		for i := range row {
-			if row[i].minx > p.X+best {
-				break
-			}
-			if row[i].maxx >= p.X {
-				try(&row[i])
-			}
-		}
-		return hit
-	}
-	for i := len(row) - 1; i >= 0; i-- {
-		if row[i].minx <= p.X && row[i].maxx >= p.X-best {
-			try(&row[i])
+			best, lean, hit = d, s, c.ring
 		}
 	}
 	return hit
