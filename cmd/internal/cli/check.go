@@ -1,0 +1,75 @@
+package cli
+
+import (
+	"errors"
+
+	"balk/cmd/internal/job"
+
+	"github.com/spf13/cobra"
+)
+
+// check is the verb "balk check".
+func check(v *voice) *cobra.Command {
+	var s job.Spec
+	var asJSON, all bool
+	c := &cobra.Command{
+		Use:   "check FIELD TRACK...",
+		Short: "what a finished operation missed, worked twice and worked outside",
+		Long: `check reads field boundaries (FIELD) and the tracks of one operation (TRACK...),
+as GeoJSON, shapefile or zipped shapefile, and prints the balance of the field
+and the missed strips. With --out it writes GeoJSON layers, a map (SVG) and the
+report (JSON) into a folder.
+
+Lengths are metres, times seconds.
+
+` + exitTable,
+		Example: "  balk check fields.geojson track-pond.geojson --field 1 --width 5 --overlap 0.10 --rounds 2 --out result",
+		Args:    cobra.MinimumNArgs(2),
+		RunE: func(c *cobra.Command, args []string) error {
+			s.Boundary, s.Tracks = args[0], args[1:]
+			rep, err := job.Run(c.Context(), s, v.progress)
+			for _, f := range rep.Findings {
+				v.say(f.String())
+			}
+			var wrong *job.WrongCall
+			if errors.As(err, &wrong) {
+				return &stop{wrongCall, err}
+			}
+			if err != nil {
+				return &stop{couldNot, err}
+			}
+			v.clear()
+			if asJSON {
+				err = rep.JSON(v.out)
+			} else {
+				err = printReport(v.out, rep, all)
+			}
+			if err != nil {
+				return &stop{couldNot, err}
+			}
+			if rep.Lost() {
+				return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
+			}
+			return nil
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.Var(measure{&s.Work.Width, "m"}, "width", "working width")
+	f.Var(measure{&s.Work.Overlap, "m"}, "overlap", "planned lap between neighbouring passes (none if not given)")
+	f.IntVar(&s.Work.Rounds, "rounds", 0, "headland rounds; headland depth = rounds × credited width")
+	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")
+	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several")
+	f.Var(measure{&s.Work.Relap, "m"}, "relap", "travel within which a place counts as worked once (2 × width if not given)")
+	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")
+	f.Var(measure{&s.Work.GapDist, "m"}, "gap-distance", "distance without a fix that makes a log gap (25 m if not given, more for slow logs)")
+	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
+	f.StringVar(&s.Out, "out", "", "`DIR` for layers, map and report")
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	f.BoolVar(&all, "all", false, "list all missed strips, not only the 20 largest")
+	c.MarkFlagsMutuallyExclusive("rounds", "headland")
+	if err := c.MarkFlagRequired("width"); err != nil {
+		panic(err) // the flag is made above
+	}
+	return c
+}

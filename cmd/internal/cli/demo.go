@@ -1,0 +1,39 @@
+package cli
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"balk/cmd/internal/demo"
+
+	"github.com/spf13/cobra"
+)
+
+// demonstrate is the verb "balk demo".
+func demonstrate(v *voice) *cobra.Command {
+	var seed uint64
+	c := &cobra.Command{
+		Use:   "demo DIR",
+		Short: "write an invented farm to try balk on",
+		Long: `demo writes an invented farm into DIR: three fields and the log of one operation
+on each, as GeoJSON, shapefile and zipped shapefile, with things gone wrong on
+purpose. It overwrites nothing.
+
+` + exitTable,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			names, err := demo.Write(c.Context(), args[0], seed)
+			if err != nil {
+				return &stop{couldNot, err}
+			}
+			for _, n := range names {
+				if _, err := fmt.Fprintln(v.out, filepath.Join(args[0], n)); err != nil {
+					return &stop{couldNot, err}
+				}
+			}
+			return nil
+		},
+	}
+	c.Flags().Uint64Var(&seed, "seed", 1, "another seed, another receiver error")
+	return c
+}

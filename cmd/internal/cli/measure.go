@@ -1,0 +1,37 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// measure is a flag that holds a length or a time: a plain number, or a number
+// with its unit, as "5", "5m" or "5 m". Other units are refused.
+type measure struct {
+	value *float64
+	unit  string
+}
+
+func (m measure) String() string {
+	if m.value == nil || *m.value == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(*m.value, 'g', -1, 64)
+}
+
+func (m measure) Type() string { return m.unit }
+
+func (m measure) Set(s string) error {
+	n := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), m.unit))
+	v, err := strconv.ParseFloat(n, 64)
+	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		if strings.Contains(n, ",") {
+			return fmt.Errorf("%q: write the decimals after a point, as in 0.10", s)
+		}
+		return fmt.Errorf("%q is no number of %s", s, map[string]string{"m": "metres", "s": "seconds"}[m.unit])
+	}
+	*m.value = v
+	return nil
+}

@@ -1,0 +1,133 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"balk/cmd/internal/job"
+)
+
+// listed is how many strips are shown without --all; how many more there are is
+// said.
+const listed = 20
+
+// caution is printed whenever strips to be worked again are listed.
+const caution = `before anyone drives there again: watch overhead lines when folding, slopes and
+rollover, wet ground and drains, axle and drawbar loads, people nearby and buried
+services. A receiver map is no legal survey. Local rules, the machine's manual and
+licensed practice come first.`
+
+// printReport writes the report as a person reads it.
+func printReport(w io.Writer, r job.Report, all bool) error {
+	var b strings.Builder
+	name := r.Field.Name
+	if name == "" {
+		name = "(no name)"
+	}
+	fmt.Fprintf(&b, "%s, field %d of %s\n", name, r.Field.Number, r.Field.File)
+	fmt.Fprintf(&b, "working width %.2f m, overlap %.2f m, credited width %.2f m\n", r.Spec.Work.Width, r.Spec.Work.Overlap, r.Credited)
+	length := 0.0
+	for _, p := range r.Passes {
+		length += p.Length
+	}
+	fmt.Fprintf(&b, "%d fixes read, %d of them in %d passes, %.2f km of work\n", r.Fixes, r.Used, len(r.Passes), length/1000)
+
+	balance(&b, r)
+	headland(&b, r)
+	if err := strips(&b, r, all); err != nil {
+		return err
+	}
+	if len(r.Files) > 0 {
+		b.WriteString("\nwritten:\n")
+		for _, f := range r.Files {
+			b.WriteString("  " + f + "\n")
+		}
+	}
+	if len(r.Strips) > 0 {
+		b.WriteString("\nThe strips are there to be worked again; " + caution + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func balance(b *strings.Builder, r job.Report) {
+	const row = "  %-26s %10s %12s\n"
+	fmt.Fprintf(b, "\n"+row, "balance at credited width", "ha", "% of field")
+	for _, p := range r.Table.Parts {
+		fmt.Fprintf(b, row, p.Words, p.Ha, p.Share)
+	}
+	fmt.Fprintf(b, "  %s\n", strings.Repeat("-", 50))
+	f := r.Table.Field
+	fmt.Fprintf(b, row, f.Words, f.Ha, f.Share)
+	fmt.Fprintf(b, "  (the exact balance is off by %.1e of the field)\n\n", r.Balance.Residual/r.Balance.Field)
+	fmt.Fprintf(b, row, r.Table.Outside.Words, r.Table.Outside.Ha, r.Table.Outside.Share)
+	fmt.Fprintf(b, row, r.Table.FullMissed.Words, r.Table.FullMissed.Ha, r.Table.FullMissed.Share)
+	fmt.Fprintf(b, row, r.Table.Thin.Words, r.Table.Thin.Ha, r.Table.Thin.Share)
+}
+
+func headland(b *strings.Builder, r job.Report) {
+	if r.Headland.Depth == 0 {
+		return
+	}
+	const row = "  %-38s %8.0f m² %8s %% of field\n"
+	fmt.Fprintf(b, "\nheadland %.2f m deep, %s ha\n", r.Headland.Depth, r.Table.HeadlandArea.Ha)
+	t := r.Table
+	fmt.Fprintf(b, row, t.Missed.Words, r.Headland.Missed, t.Missed.Share)
+	fmt.Fprintf(b, row, "  "+t.Lifted.Words, r.Headland.Lifted, t.Lifted.Share)
+	fmt.Fprintf(b, row, t.Twice.Words, r.Headland.Twice, t.Twice.Share)
+}
+
+func strips(b *strings.Builder, r job.Report, all bool) error {
+	if len(r.Strips) == 0 {
+		b.WriteString("\nno missed strips\n")
+	} else {
+		n := len(r.Strips)
+		if !all {
+			n = min(n, listed)
+		}
+		fmt.Fprintf(b, "\n%s, largest first\n", count(len(r.Strips), "missed strip", "missed strips"))
+		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
+		fmt.Fprintln(t, "no.\tm²\tlength m\tmean m\tgreatest m\tbearing\tlongitude\tlatitude\tpasses\t  likely cause")
+		for _, s := range r.Strips[:n] {
+			fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.2f\t%.2f\t%.0f°\t%.6f\t%.6f\t%s\t  %s\n", s.Number, s.Area, s.Length, s.MeanWidth, s.MaxWidth,
+				float64(s.Bearing), s.At[0], s.At[1], numbers(s.Passes), place(string(s.Cause), s.Headland))
+		}
+		if err := t.Flush(); err != nil {
+			return err
+		}
+		if n < len(r.Strips) {
+			rest := 0.0
+			for _, s := range r.Strips[n:] {
+				rest += s.Area
+			}
+			fmt.Fprintf(b, "and %d more, %.1f m² together (--all lists them)\n", len(r.Strips)-n, rest)
+		}
+	}
+	if r.Slivers > 0 {
+		fmt.Fprintf(b, "and %s too narrow to list, %.2f m² together\n", count(r.Slivers, "piece", "pieces"), r.SliverArea)
+	}
+	return nil
+}
+
+func place(cause string, headland bool) string {
+	if headland {
+		return cause + ", headland"
+	}
+	return cause
+}
+
+func numbers(list []int) string {
+	if len(list) == 0 {
+		return "-"
+	}
+	return strings.ReplaceAll(strings.Trim(fmt.Sprint(list), "[]"), " ", "+")
+}
+
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}

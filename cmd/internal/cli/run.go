@@ -1,0 +1,95 @@
+package cli
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+// Run is balk without its process: it carries out args and gives the exit code.
+// When ctx is cancelled the code is 130.
+func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr)}
+	root := verbs(v)
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(v.out)
+	root.SetErr(stderr)
+	err := root.ExecuteContext(ctx)
+	v.clear()
+	if flush := v.out.Flush(); err == nil && flush != nil {
+		err = &stop{couldNot, fmt.Errorf("cannot write the result: %w", flush)}
+	}
+	if err == nil {
+		return done
+	}
+	var s *stop
+	if !errors.As(err, &s) { // cobra's own: a fault of the call
+		s = &stop{wrongCall, fmt.Errorf("%w\nsee: balk help", err)}
+	}
+	if s.code == couldNot && ctx.Err() != nil {
+		s = &stop{interrupted, errors.New("interrupted")}
+	}
+	if s.err != nil {
+		v.say(s.err.Error())
+	}
+	return s.code
+}
+
+func verbs(v *voice) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "balk",
+		Short: "find the strips that a farm implement missed",
+		Long: "balk reads a field boundary and the GPS tracks of an operation and works out\n" +
+			"what was missed, worked twice, worked outside and lost at the headlands.\n\n" + exitTable,
+		SilenceErrors:     true,
+		SilenceUsage:      true,
+		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
+		RunE: func(c *cobra.Command, args []string) error {
+			return errors.New("no verb given")
+		},
+		Args: cobra.NoArgs,
+	}
+	root.AddCommand(check(v), demonstrate(v))
+	return root
+}
+
+// voice keeps results and remarks apart.
+type voice struct {
+	out   *bufio.Writer // results
+	err   io.Writer     // remarks
+	live  bool          // err is a terminal: progress may be shown
+	shown bool          // a progress line stands there
+}
+
+// say writes a remark, each line of it with the program's name in front. When
+// stderr itself is gone there is nobody left to tell.
+func (v *voice) say(s string) {
+	v.clear()
+	var b strings.Builder
+	for line := range strings.SplitSeq(strings.TrimRight(s, "\n"), "\n") {
+		b.WriteString("balk: " + line + "\n")
+	}
+	_, _ = io.WriteString(v.err, b.String())
+}
+
+// progress shows one line that the next one replaces.
+func (v *voice) progress(what string, n, of int) {
+	if !v.live {
+		return
+	}
+	_, _ = fmt.Fprintf(v.err, "\r\x1b[Kbalk: %s (%d of %d)", what, min(n+1, of), of)
+	v.shown = true
+}
+
+func (v *voice) clear() {
+	if v.shown {
+		_, _ = io.WriteString(v.err, "\r\x1b[K")
+		v.shown = false
+	}
+}

@@ -1,0 +1,54 @@
+package job
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"balk/geo"
+)
+
+// choose finds the field meant by want among those of a file: by name, then by
+// name whatever its case, then by number. Without want the file must hold one.
+func choose(fields []geo.Field, want, file string) (geo.Field, error) {
+	if want == "" {
+		if len(fields) == 1 {
+			return fields[0], nil
+		}
+		return geo.Field{}, wrong("%s holds %d fields, and none is chosen (--field NAME or NUMBER):\n%s", file, len(fields), list(fields))
+	}
+	for _, same := range []func(geo.Field) bool{
+		func(f geo.Field) bool { return f.Name == want },
+		func(f geo.Field) bool { return strings.EqualFold(f.Name, want) },
+		func(f geo.Field) bool { n, err := strconv.Atoi(want); return err == nil && f.Number == n },
+	} {
+		var found []geo.Field
+		for _, f := range fields {
+			if same(f) {
+				found = append(found, f)
+			}
+		}
+		if len(found) == 1 {
+			return found[0], nil
+		}
+		if len(found) > 1 {
+			return geo.Field{}, wrong("%s holds %d fields named %q; choose one by its number:\n%s", file, len(found), want, list(found))
+		}
+	}
+	return geo.Field{}, wrong("%s holds no field %q; it holds:\n%s", file, want, list(fields))
+}
+
+func list(fields []geo.Field) string {
+	var b strings.Builder
+	for i, f := range fields {
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		name := f.Name
+		if name == "" {
+			name = "(no name)"
+		}
+		fmt.Fprintf(&b, "  %d  %s", f.Number, name)
+	}
+	return b.String()
+}

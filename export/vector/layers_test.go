@@ -1,0 +1,217 @@
+package vector
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	"balk/coverage"
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+// collection is a GeoJSON file as any reader sees it.
+type collection struct {
+	Type     string `json:"type"`
+	Features []struct {
+		Type     string `json:"type"`
+		Geometry struct {
+			Type        string          `json:"type"`
+			Coordinates json.RawMessage `json:"coordinates"`
+		} `json:"geometry"`
+		Properties map[string]any `json:"properties"`
+	} `json:"features"`
+	Slivers  *int            `json:"slivers_not_listed"`
+	LostRing int             `json:"rings_lost_by_rounding"`
+	CRS      json.RawMessage `json:"crs"`
+}
+
+func written(t *testing.T, layer string, r coverage.Result) collection {
+	t.Helper()
+	var b bytes.Buffer
+	if err := Write(&b, layer, r); err != nil {
+		t.Fatal(err)
+	}
+	var c collection
+	if err := json.Unmarshal(b.Bytes(), &c); err != nil {
+		t.Fatalf("%s does not parse: %v\n%s", layer, err, b.Bytes())
+	}
+	if c.Type != "FeatureCollection" || c.CRS != nil {
+		t.Errorf("type %q, crs %s", c.Type, c.CRS)
+	}
+	return c
+}
+
+// farm is a 100 m square with a 10 m hole, one strip and one pass.
+func farm() coverage.Result {
+	square := func(x, y, a float64) plane.Ring {
+		return plane.Ring{{X: x, Y: y}, {X: x + a, Y: y}, {X: x + a, Y: y + a}, {X: x, Y: y + a}}
+	}
+	hole := plane.Ring{{X: 10, Y: 10}, {X: 10, Y: 20}, {X: 20, Y: 20}, {X: 20, Y: 10}}
+	l := geo.LocalAt(orb.Point{11.57, 48.14})
+	field := plane.Polygon{square(-50, -50, 100), hole}
+	strip := plane.Polygon{{{X: -40, Y: 0}, {X: 40, Y: 0}, {X: 40, Y: 0.25}, {X: -40, Y: 0.25}}}
+	var boundary orb.Polygon
+	for _, ring := range field {
+		var r orb.Ring
+		for _, p := range ring {
+			r = append(r, l.Point(p))
+		}
+		boundary = append(boundary, append(r, r[0]))
+	}
+	return coverage.Result{
+		Field: geo.Field{Name: `the "long" field`, Number: 3, Boundary: orb.MultiPolygon{boundary}}, Local: l,
+		Balance: coverage.Balance{Field: 9900, Missed: 20}, Slivers: 4, SliverArea: 0.5,
+		Strips: []coverage.Strip{{Number: 1, Area: 20, Length: 80, MeanWidth: 0.25, MaxWidth: 0.25, Bearing: 90, At: l.Point(plane.XY{X: 0, Y: 0.125}),
+			Passes: []int{4, 5}, Cause: coverage.CauseDrift, Shape: strip}},
+		Passes: []coverage.Pass{{Number: 1, From: time.Date(2026, 4, 14, 6, 0, 0, 0, time.UTC), Length: 80, Area: 392, Line: []plane.XY{{X: -40, Y: 3}, {X: 40, Y: 3}}}},
+		Layers: coverage.Layers{Field: []plane.Polygon{field}, Missed: []plane.Polygon{strip}, Double: []plane.Polygon{{square(0, 0, 4)}},
+			Outside: []plane.Polygon{{square(60, 0, 5)}}, Headland: []plane.Polygon{field}},
+	}
+}
+
+func TestEveryLayerIsGeoJSONWithTheRightHandRule(t *testing.T) {
+	r := farm()
+	want := map[string]int{"field": 1, "headland": 1, "passes": 1, "double": 1, "unknown": 0, "outside": 1, "missed": 1}
+	for _, layer := range Layers {
+		c := written(t, layer, r)
+		if len(c.Features) != want[layer] {
+			t.Errorf("%s: %d features, want %d", layer, len(c.Features), want[layer])
+		}
+		for _, f := range c.Features {
+			if f.Geometry.Type == "Polygon" {
+				checkPolygon(t, layer, f.Geometry.Coordinates)
+			}
+		}
+	}
+	if err := Write(io.Discard, "weeds", r); err == nil || !strings.Contains(err.Error(), `"weeds"`) {
+		t.Errorf("unknown layer: %v", err)
+	}
+}
+
+// checkPolygon holds a polygon to RFC 7946, 3.1.6.
+func checkPolygon(t *testing.T, what string, raw json.RawMessage) {
+	t.Helper()
+	var rings [][][2]float64
+	if err := json.Unmarshal(raw, &rings); err != nil {
+		t.Fatalf("%s: %v", what, err)
+	}
+	for i, r := range rings {
+		if len(r) < 4 || r[0] != r[len(r)-1] {
+			t.Errorf("%s: ring %d is open or has only %d positions", what, i, len(r))
+		}
+		var twice float64
+		for k := 0; k+1 < len(r); k++ {
+			if r[k] == r[k+1] {
+				t.Errorf("%s: ring %d repeats position %d", what, i, k)
+			}
+			twice += (r[k][0]-r[0][0])*(r[k+1][1]-r[0][1]) - (r[k+1][0]-r[0][0])*(r[k][1]-r[0][1])
+		}
+		if (i == 0) != (twice > 0) {
+			t.Errorf("%s: ring %d runs the wrong way", what, i)
+		}
+	}
+}
+
+func TestPropertiesOfTheLayers(t *testing.T) {
+	r := farm()
+	missed := written(t, "missed", r)
+	p := missed.Features[0].Properties
+	for k, want := range map[string]any{"strip": 1.0, "area_m2": 20.0, "length_m": 80.0, "mean_width_m": 0.25, "max_width_m": 0.25, "bearing_deg": 90.0,
+		"cause": "drift between passes", "headland": false} {
+		if p[k] != want {
+			t.Errorf("missed: %s is %v, want %v", k, p[k], want)
+		}
+	}
+	if missed.Slivers == nil || *missed.Slivers != 4 {
+		t.Errorf("the slivers that are not listed are not told: %v", missed.Slivers)
+	}
+	if got := written(t, "field", r).Features[0].Properties["name"]; got != r.Field.Name {
+		t.Errorf("field: name %v", got)
+	}
+	pass := written(t, "passes", r).Features[0].Properties
+	if pass["from"] != "2026-04-14T06:00:00Z" || pass["to"] != nil || pass["track"] != 1.0 {
+		t.Errorf("passes: %v", pass)
+	}
+}
+
+// Rounding to 1e-8° must not break a file: rings thinner than 1 mm vanish and
+// are counted, spikes go, all that is written keeps the rules. Seeded shapes.
+func TestRoundingBreaksNoRing(t *testing.T) {
+	const seed = 7
+	rng := rand.New(rand.NewPCG(seed, 1))
+	t.Logf("seed %d", seed)
+	r := farm()
+	r.Layers.Double = nil
+	for range 400 {
+		size := math.Pow(10, -5+6*rng.Float64()) // 10 µm to 10 m
+		n := 3 + rng.IntN(8)
+		var ring plane.Ring
+		for k := range n { // star-shaped about its centre, so the true ring is simple
+			s, c := math.Sincos((float64(k) + 0.8*rng.Float64()) * 2 * math.Pi / float64(n))
+			d := size * (0.1 + rng.Float64())
+			ring = append(ring, plane.XY{X: 30 + d*c, Y: 20 + 0.05*d*s})
+		}
+		if ring.Area() > 0 {
+			r.Layers.Double = append(r.Layers.Double, plane.Polygon{ring})
+		}
+	}
+	c := written(t, "double", r)
+	for _, f := range c.Features {
+		checkPolygon(t, "double", f.Geometry.Coordinates)
+	}
+	if len(c.Features)+c.LostRing != len(r.Layers.Double) {
+		t.Errorf("%d polygons in, %d written, %d told as lost", len(r.Layers.Double), len(c.Features), c.LostRing)
+	}
+	if c.LostRing == 0 || len(c.Features) < 100 {
+		t.Errorf("%d written, %d lost: the test does not reach both", len(c.Features), c.LostRing)
+	}
+}
+
+func TestDegreesAsText(t *testing.T) {
+	for v, want := range map[int64]string{0: "0.00000000", 1: "0.00000001", -1: "-0.00000001", 1157000000: "11.57000000", -18000000000: "-180.00000000"} {
+		if got := string(appendDegrees(nil, v)); got != want {
+			t.Errorf("%d: %s, want %s", v, got, want)
+		}
+	}
+}
+
+func TestTidyTakesSpikesOff(t *testing.T) {
+	a, b, c, d := place{0, 0}, place{10, 0}, place{10, 10}, place{20, 0}
+	for name, ring := range map[string][]place{
+		"as it should be": {a, b, c}, "a repeated position": {a, b, b, c, c}, "closed": {a, b, c, a},
+		"a spike": {a, b, d, b, c}, "a spike at the seam": {b, c, a, b, d}, "a spike on a spike": {a, b, d, c, d, b, c},
+	} {
+		if got := tidy(ring); len(got) != 3 || twiceArea(got) != 100 {
+			t.Errorf("%s: %v, want the triangle", name, got)
+		}
+	}
+}
+
+func BenchmarkPolygonLayer(b *testing.B) {
+	r := farm()
+	var ring plane.Ring
+	for k := range 100_000 {
+		s, c := math.Sincos(2 * math.Pi * float64(k) / 100_000)
+		ring = append(ring, plane.XY{X: 1000 * c, Y: 1000 * s})
+	}
+	r.Layers.Double = []plane.Polygon{{ring}}
+	var out bytes.Buffer
+	for b.Loop() {
+		out.Reset()
+		if err := Write(&out, "double", r); err != nil {
+			b.Fatal(err)
+		}
+	}
+	if n := bytes.Count(out.Bytes(), []byte("],[")); n < 99_999 {
+		b.Fatalf("%d positions written", n)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/100_000, "ns/vertex")
+}
