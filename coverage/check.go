@@ -1,0 +1,173 @@
+package coverage
+
+import (
+	"context"
+	"fmt"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// Check works out what the tracks of one operation left of the field: missed,
+// unknown, worked once, twice or more, outside, what the headland cost, and
+// every missed strip. It satisfies
+//
+//  1. field = missed + unknown + once + twice + more, else it is an error;
+//  2. shifting, turning or mirroring field and tracks, reading a track
+//     backwards or splitting it at a fix changes no area by more than 1e-9 of
+//     the field (backwards: as long as the set never stands, see parked);
+//  3. a larger overlap never leaves less missed;
+//  4. the result does not depend on Work.Workers.
+//
+// Faults of the call and of the field are errors. Oddities of the tracks are
+// findings of the result.
+func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
+	if err := w.Validate(); err != nil {
+		return Result{}, err
+	}
+	local := localOf(f)
+	field := onPlane(f, local)
+	if !(areaOf(field) > 0) {
+		return Result{}, fmt.Errorf("field %q: boundary holds %g m²: must be above 0 m²", f.Name, areaOf(field))
+	}
+	r := Result{Field: f, Local: local, Work: w, Layers: Layers{Field: field}}
+	runs, err := r.runsOf(ctx, tracks)
+	if err != nil {
+		return Result{}, fmt.Errorf("path: %w", err)
+	}
+	g := ground{field: field, workers: w.Workers, headland: w.HeadlandDepth() > 0}
+	if g.headland {
+		if g.core, err = plane.Inset(ctx, field, w.HeadlandDepth()); err != nil {
+			return Result{}, fmt.Errorf("headland of %g m: %w", w.HeadlandDepth(), err)
+		}
+	}
+	full := g // before the credited swaths go in
+	if err := r.creditSwaths(ctx, runs, &g); err != nil {
+		return Result{}, fmt.Errorf("swath: %w", err)
+	}
+	balance, got, err := g.balance(ctx)
+	if err != nil {
+		return Result{}, fmt.Errorf("balance: %w", err)
+	}
+	r.Balance, r.Crossings = balance, got.Crossings
+	r.takeLayers(got)
+	full.work = fullCover(runs)
+	if r.FullMissed, err = full.untouched(ctx); err != nil {
+		return Result{}, fmt.Errorf("missed at full width: %w", err)
+	}
+	if g.headland {
+		if r.Headland, err = headlandLoss(ctx, w, got, r.LiftedLines); err != nil {
+			return Result{}, fmt.Errorf("headland loss: %w", err)
+		}
+	}
+	if err := r.findStrips(ctx, got, runs); err != nil {
+		return Result{}, fmt.Errorf("missed strips: %w", err)
+	}
+	return r, nil
+}
+
+// runsOf takes the tracks to passes, and notes what was odd about them.
+func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) {
+	trails, findings, err := trailsOf(ctx, r.Local, tracks, r.Work)
+	if err != nil {
+		return nil, err
+	}
+	r.Findings = findings
+	for _, t := range tracks {
+		r.Fixes += t.Fixes()
+	}
+	var runs []run
+	for _, t := range trails {
+		limit := limitsOf(t, r.Work)
+		spans := splitterFor(t)(t)
+		merged, gaps := 0, 0
+		for _, sp := range spans {
+			one, m, ok := runOf(t, sp, limit, r.Work)
+			merged += m
+			if !ok {
+				continue
+			}
+			one.pass.Number = len(runs) + 1
+			r.Used += sp.to - sp.from + 1
+			gaps += one.pass.Gaps
+			runs = append(runs, one)
+		}
+		if t.state != nil {
+			for _, sp := range liftedSpans(t, spans) {
+				r.LiftedLines = append(r.LiftedLines, apartBy(t.at[sp.from:sp.to+1], parked)...)
+			}
+		}
+		r.note(t, merged, gaps, limit)
+	}
+	return runs, nil
+}
+
+// note adds what was done to a trail's fixes.
+func (r *Result) note(t *trail, merged, gaps int, l limits) {
+	record := t.tracks[0].track + 1
+	if merged > 0 {
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
+			What: fmt.Sprintf("%d of %d fixes nearer than %g m to the one before were merged with it", merged, len(t.at), parked)})
+	}
+	if gaps > 0 {
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
+			What: fmt.Sprintf("%d log gaps while working (over %.3g m or %.3g s between fixes): the ground between is unknown", gaps, l.dist, l.time)})
+	}
+}
+
+// apartBy leaves out points nearer than d to the last one kept; a line of fewer
+// than two points is none.
+func apartBy(line []plane.XY, d float64) [][]plane.XY {
+	var out []plane.XY
+	for _, p := range line {
+		if len(out) == 0 || p.Dist(out[len(out)-1]) >= d {
+			out = append(out, p)
+		}
+	}
+	if len(out) < 2 {
+		return nil
+	}
+	return [][]plane.XY{out}
+}
+
+// creditSwaths works out the swaths at credited width, pass by pass.
+func (r *Result) creditSwaths(ctx context.Context, runs []run, g *ground) error {
+	swaths := make([]swath, len(runs))
+	err := inChunks(ctx, len(runs), 1, r.Work.Workers, func(k, _ int) error {
+		var err error
+		swaths[k], err = swathOf(ctx, barsOf(runs[k].stops, r.Work.Overlap), r.Work.RelapLength())
+		if err != nil {
+			return fmt.Errorf("pass %d: %w", runs[k].pass.Number, err)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for k, sw := range swaths {
+		runs[k].pass.Area = sw.area
+		r.Passes = append(r.Passes, runs[k].pass)
+		g.swath += sw.area
+		g.work = append(g.work, sw.outlines...)
+	}
+	return nil
+}
+
+// fullCover is where the bars went at full working width.
+func fullCover(runs []run) []plane.Outline {
+	var out []plane.Outline
+	for _, one := range runs {
+		out = append(out, coverOf(barsOf(one.stops, 0))...)
+	}
+	return out
+}
+
+// takeLayers hands the polygons of the arrangement to the map.
+func (r *Result) takeLayers(got plane.Answer) {
+	l := &r.Layers
+	l.Missed, l.Double, l.Triple = got.Layers[layerMissed], got.Layers[layerDouble], got.Layers[layerTriple]
+	l.Outside, l.Unknown = got.Layers[layerOutside], got.Layers[layerUnknown]
+	if len(got.Layers) > layerHeadland {
+		l.Headland = got.Layers[layerHeadland]
+	}
+}

@@ -1,0 +1,97 @@
+package coverage
+
+import (
+	"context"
+
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+// onPlane is the field's boundary in metres: outer rings counter-clockwise,
+// holes clockwise, whichever way the file has them.
+func onPlane(f geo.Field, local geo.Local) []plane.Polygon {
+	var polys []plane.Polygon
+	for _, p := range f.Boundary {
+		var poly plane.Polygon
+		for i, r := range p {
+			ring := ringOf(r, local)
+			if len(ring) < 3 {
+				continue
+			}
+			if a := ring.Area(); i == 0 && a < 0 || i > 0 && a > 0 {
+				turned := make(plane.Ring, len(ring))
+				for k, v := range ring {
+					turned[len(ring)-1-k] = v
+				}
+				ring = turned
+			}
+			poly = append(poly, ring)
+		}
+		if len(poly) > 0 {
+			polys = append(polys, poly)
+		}
+	}
+	return polys
+}
+
+func ringOf(r orb.Ring, local geo.Local) plane.Ring {
+	ring := make(plane.Ring, 0, len(r))
+	for _, p := range r {
+		if q := local.XY(p); len(ring) == 0 || q != ring[len(ring)-1] {
+			ring = append(ring, q)
+		}
+	}
+	for len(ring) > 1 && ring[0] == ring[len(ring)-1] {
+		ring = ring[:len(ring)-1]
+	}
+	return ring
+}
+
+// headlandLoss sums what the headland cost. Missed ground counts as driven over
+// with the tool lifted where a bar of the full working width went over it
+// between two passes.
+func headlandLoss(ctx context.Context, w Work, got plane.Answer, lifted [][]plane.XY) (HeadlandLoss, error) {
+	loss := HeadlandLoss{Depth: w.HeadlandDepth(), Missed: got.Area[missedHeadland]}
+	for c := missedHeadland; c <= moreHeadland; c++ {
+		loss.Area += got.Area[c]
+	}
+	for c := twiceHeadland; c <= moreHeadland; c++ {
+		loss.Twice += got.Area[c]
+	}
+	over := liftedCover(lifted, w)
+	if loss.Missed <= 0 || len(over) == 0 {
+		return loss, nil
+	}
+	all := append(over, inLane(got.Layers[layerMissedHeadland], laneField)...)
+	lay, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: func(l plane.Label) plane.Class {
+		if l.Count(laneField) > 0 && l.Count(laneWork) > 0 {
+			return 1
+		}
+		return 0
+	}})
+	loss.Lifted = lay.Area[1]
+	return loss, err
+}
+
+// liftedCover is the ground under the lifted tool at full working width.
+func liftedCover(lines [][]plane.XY, w Work) []plane.Outline {
+	var out []plane.Outline
+	for _, line := range lines {
+		stops := make([]stop, 0, len(line))
+		for i, p := range line {
+			var in, ahead plane.XY
+			here := stop{at: p, width: w.Width, next: cut}
+			if i > 0 {
+				in = p.Sub(line[i-1])
+			}
+			if i+1 < len(line) {
+				ahead, here.next = line[i+1].Sub(p), worked
+			}
+			stops = append(stops, barsAt(here, in, ahead, plane.XY{}, false, w.Width)...)
+		}
+		out = append(out, coverOf(barsOf(stops, 0))...)
+	}
+	return out
+}

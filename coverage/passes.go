@@ -1,0 +1,325 @@
+package coverage
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+const (
+	// parked: fixes nearer than this to the last kept one are merged with it. It
+	// is the noise of a good receiver standing still; the bar must not spin while
+	// the set is parked.
+	parked = 0.05 // m
+	// The limits of a log gap where Work does not set them (common practice, no
+	// source): ten silent seconds, or 25 m, which is ten steps of a 1 Hz log at
+	// field speed; coarser logs get five of their own usual steps.
+	gapTime  = 10.0 // s
+	gapDist  = 25.0 // m
+	gapSteps = 5.0
+	// A silent time is a gap only if the set moved on by more than twice its usual
+	// step meanwhile: who stands still works no ground.
+	gapMoved = 2.0
+)
+
+// span is a run of fixes of one trail, both ends included.
+type span struct{ from, to int }
+
+// A splitter finds the runs of work in a trail. Fixes with unknown work state
+// may lie inside a run: the swath between them is unknown ground.
+type splitter func(t *trail) []span
+
+// splitterFor picks the splitter: work state where it is logged, else the
+// track's own breaks.
+func splitterFor(t *trail) splitter {
+	if t.state != nil {
+		return byState
+	}
+	return byBreaks
+}
+
+// byBreaks takes every unbroken part for a pass.
+func byBreaks(t *trail) []span {
+	var out []span
+	from := 0
+	for _, b := range append(slices.Clip(t.breaks), len(t.at)) {
+		if b > from {
+			out = append(out, span{from, b - 1})
+		}
+		from = b
+	}
+	return out
+}
+
+// byState cuts the parts at fixes where the tool is lifted. Ground between a
+// lifted and a working fix is not counted as worked: the swath runs from the
+// first to the last fix that says so, whichever way the track is read.
+func byState(t *trail) []span {
+	var out []span
+	for _, part := range byBreaks(t) {
+		for k := part.from; k <= part.to; k++ {
+			if t.state[k] == geo.Lifted {
+				continue
+			}
+			s := span{k, k}
+			worked := false
+			for ; k <= part.to && t.state[k] != geo.Lifted; k++ {
+				worked = worked || t.state[k] == geo.Working
+				s.to = k
+			}
+			if worked {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
+}
+
+// liftedSpans are the stretches between the passes of the same part.
+func liftedSpans(t *trail, passes []span) []span {
+	var out []span
+	n := 0
+	for _, part := range byBreaks(t) {
+		from := part.from
+		for ; n < len(passes) && passes[n].from <= part.to; n++ {
+			if passes[n].from > from {
+				out = append(out, span{from, passes[n].from})
+			}
+			from = passes[n].to
+		}
+		if part.to > from {
+			out = append(out, span{from, part.to})
+		}
+	}
+	return out
+}
+
+// limits are the lengths beyond which a step is a log gap.
+type limits struct {
+	dist, time float64 // m, s
+	usual      float64 // m, the trail's usual step
+}
+
+// limitsOf measures a trail's usual step. For timed logs it is the median step.
+// A line without times may be thinned (two points for a straight 400 m, many
+// for a bend); there it is the step in which half of the way is driven.
+func limitsOf(t *trail, w Work) limits {
+	var steps, times []float64
+	n := 0
+	for k := 1; k < len(t.at); k++ {
+		for n < len(t.breaks) && t.breaks[n] < k {
+			n++
+		}
+		if n < len(t.breaks) && t.breaks[n] == k {
+			continue
+		}
+		if d := t.at[k].Dist(t.at[k-1]); d >= parked {
+			steps = append(steps, d)
+		}
+		if dt := t.seconds[k] - t.seconds[k-1]; dt > 0 {
+			times = append(times, dt)
+		}
+	}
+	l := limits{dist: w.GapDist, time: w.GapTime}
+	slices.Sort(steps)
+	if len(steps) > 0 {
+		l.usual = steps[len(steps)/2]
+		if !t.timed {
+			l.usual = halfway(steps)
+		}
+	}
+	if l.dist == 0 {
+		l.dist = max(gapDist, gapSteps*l.usual)
+	}
+	if l.time == 0 {
+		l.time = gapTime
+		if len(times) > 0 {
+			slices.Sort(times)
+			l.time = max(gapTime, gapSteps*times[len(times)/2])
+		}
+	}
+	return l
+}
+
+// halfway is the step, of steps in ascending order, at which half of their sum
+// is reached.
+func halfway(steps []float64) float64 {
+	var sum, run float64
+	for _, s := range steps {
+		sum += s
+	}
+	for _, s := range steps {
+		if run += s; run >= sum/2 {
+			return s
+		}
+	}
+	return 0
+}
+
+// gap says whether the step from fix k-1 to k is a log gap.
+func (l limits) gap(t *trail, k int) bool {
+	d := t.at[k].Dist(t.at[k-1])
+	return d > l.dist || t.seconds[k]-t.seconds[k-1] > l.time && d > gapMoved*l.usual
+}
+
+// stretch is what lies between a stop of the bar and the next.
+type stretch uint8
+
+const (
+	worked  stretch = iota // the bar worked it
+	unknown                // log gap, or work state not logged
+	pivot                  // the bar turned on the spot at a sharp corner
+	cut                    // nothing: the set went back the way it came
+)
+
+// stop is one place of the bar: centre, direction of its left end, and how it
+// goes on from there.
+type stop struct {
+	at    plane.XY
+	left  plane.XY // unit vector
+	s     float64  // m, travel since the pass began
+	width float64  // m, full working width
+	next  stretch  // to the next stop
+}
+
+// run is one pass on its way to swaths.
+type run struct {
+	pass  Pass
+	stops []stop
+}
+
+// runOf thins the fixes of a span and sets the bar square to the travel. ok is
+// false when the set did not move. Merged is the number of fixes merged because
+// the set stood; it depends on the direction of reading only there.
+func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
+	kept, kinds, merged := thin(t, sp, l)
+	if len(kept) < 2 {
+		return run{}, merged, false
+	}
+	r.pass = Pass{Track: t.trackOf(sp.from), From: clock(t.seconds[sp.from]), To: clock(t.seconds[sp.to])}
+	r.stops = make([]stop, 0, len(kept)+8)
+	r.pass.Line = make([]plane.XY, len(kept))
+	credited := w.Credited()
+	s := 0.0
+	for i, k := range kept {
+		p := t.at[k]
+		r.pass.Line[i] = p
+		here := stop{at: p, s: s, width: w.Width, next: cut}
+		if t.width != nil && t.width[k] > 0 && !math.IsInf(t.width[k], 0) {
+			here.width = t.width[k]
+		}
+		var in, out plane.XY
+		if i > 0 {
+			in = p.Sub(t.at[kept[i-1]])
+		}
+		if i+1 < len(kept) {
+			out = t.at[kept[i+1]].Sub(p)
+			here.next = kinds[i]
+			s += out.Len()
+			if kinds[i] == unknown {
+				r.pass.Gaps++
+			}
+		}
+		var face plane.XY
+		if t.facing != nil {
+			face = t.facing[k]
+		}
+		r.stops = append(r.stops, barsAt(here, in, out, face, i > 0 && kinds[i-1] == unknown, credited)...)
+	}
+	r.pass.Length = s
+	return r, merged, true
+}
+
+// thin keeps the fixes of a span that moved the set, and says what lies between
+// one kept fix and the next. The first and the last fix are kept.
+func thin(t *trail, sp span, l limits) (kept []int, kinds []stretch, merged int) {
+	kept = make([]int, 1, sp.to-sp.from+1)
+	kinds = make([]stretch, 0, sp.to-sp.from+1)
+	kept[0] = sp.from
+	between := worked
+	open := func(k int) bool { return t.state != nil && t.state[k] != geo.Working }
+	for k := sp.from + 1; k <= sp.to; k++ {
+		if l.gap(t, k) || open(k) || open(k-1) {
+			between = unknown
+		}
+		if t.at[k].Dist(t.at[kept[len(kept)-1]]) >= parked {
+			kept, kinds, between = append(kept, k), append(kinds, between), worked
+		} else {
+			merged++
+		}
+	}
+	if kept[len(kept)-1] == sp.to {
+		return kept, kinds, merged
+	}
+	// The last fix was merged: it is the end of the pass, so those near it go.
+	for len(kept) > 1 && t.at[kept[len(kept)-1]].Dist(t.at[sp.to]) < parked {
+		between = max(between, kinds[len(kinds)-1])
+		kept, kinds = kept[:len(kept)-1], kinds[:len(kinds)-1]
+	}
+	if t.at[kept[len(kept)-1]].Dist(t.at[sp.to]) >= parked {
+		kept, kinds = append(kept, sp.to), append(kinds, between)
+	}
+	return kept, kinds, merged
+}
+
+const (
+	backCos  = -0.5    // cos 120°: beyond it a turn between two fixes is a change of direction, not a bend
+	pivotCos = 0.96593 // cos 15°: below it a turn between two long steps is a drawn corner
+)
+
+// barsAt sets the bar at a stop that is reached by the step in and left by the
+// step out (zero at the ends of the pass). It is square to the central
+// difference of positions, or to the logged heading where that lies within 45°
+// of it. Two bars stand at the same place where the set goes back the way it
+// came (turn above 120°: nothing lies between them), and where a line has a
+// sharp corner between steps longer than the credited width (the bar pivots).
+func barsAt(here stop, in, out, face plane.XY, afterGap bool, credited float64) []stop {
+	if in == (plane.XY{}) {
+		return []stop{here.facing(out, face)}
+	}
+	if out == (plane.XY{}) {
+		return []stop{here.facing(in, face)}
+	}
+	a, b := in.Len(), out.Len()
+	cos := in.Dot(out) / (a * b)
+	before := here
+	switch {
+	case cos < backCos:
+		before.next = cut
+		return []stop{before.facing(in, face), here.facing(out, face)}
+	case afterGap && here.next != unknown: // the way across the gap is a guess
+		return []stop{here.facing(out, face)}
+	case here.next == unknown && !afterGap:
+		return []stop{here.facing(in, face)}
+	case min(a, b) > credited && cos < pivotCos:
+		before.next = pivot
+		return []stop{before.facing(in, plane.XY{}), here.facing(out, plane.XY{})}
+	}
+	return []stop{here.facing(in.Add(out), face)}
+}
+
+// facing turns the bar square to the travel, or to the logged heading if that
+// agrees with the travel.
+func (s stop) facing(travel, face plane.XY) stop {
+	d := travel.Scale(1 / travel.Len())
+	if c := d.Dot(face); c > ownBearing {
+		d = face
+	} else if c < -ownBearing { // backing up: the bar is the same, its ends change places
+		d = face.Scale(-1)
+	}
+	s.left = d.Left()
+	return s
+}
+
+// clock is the time of seconds since 1970 UTC; the zero time where not logged.
+func clock(seconds float64) time.Time {
+	const horizon = 1 << 36 // s, some two thousand years; beyond it a log is wrong
+	if math.IsNaN(seconds) || math.Abs(seconds) > horizon {
+		return time.Time{}
+	}
+	whole, frac := math.Modf(seconds)
+	return time.Unix(int64(whole), int64(math.Round(frac*1e9))).UTC()
+}

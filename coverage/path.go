@@ -1,0 +1,298 @@
+package coverage
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+const (
+	// farAway: a fix farther than this from the field's middle belongs to
+	// another place or is a receiver's nonsense.
+	farAway = 50e3 // m
+	// ownBearing: a logged heading is believed when it lies within 45° of the
+	// line of travel, forwards or backwards; cos 45°.
+	ownBearing = 0.7071
+)
+
+// trail is one track, or several that join, on the plane. Columns are nil when
+// not logged.
+type trail struct {
+	at      []plane.XY
+	seconds []float64 // since 1970 UTC, NaN where not logged
+	state   []geo.WorkState
+	width   []float64  // m, full working width; NaN or <= 0: Work.Width
+	facing  []plane.XY // unit vector of the logged heading; zero where not logged
+	breaks  []int      // indices of fixes that do not follow the one before
+	tracks  []trackStart
+	source  string
+	timed   bool
+}
+
+// trackStart says from which fix of a trail on it belongs to which track.
+type trackStart struct{ from, track int }
+
+// trackOf is the index of the track that holds fix k.
+func (t *trail) trackOf(k int) int {
+	n := 0
+	for _, s := range t.tracks {
+		if s.from <= k {
+			n = s.track
+		}
+	}
+	return n
+}
+
+// localOf is the plane of a field: centred on the middle of its bounding box.
+func localOf(f geo.Field) geo.Local {
+	b := f.Boundary.Bound()
+	return geo.LocalAt(orb.Point{(b.Min[0] + b.Max[0]) / 2, (b.Min[1] + b.Max[1]) / 2})
+}
+
+// trailsOf takes tracks to the plane. Fixes without a finite place or farther
+// than 50 km from the field's middle are left out and counted. A part that
+// starts at the very fix (place and time) at which the part before ended is
+// joined to it; so is a track that carries the same columns.
+func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) ([]*trail, []geo.Finding, error) {
+	var trails []*trail
+	var findings []geo.Finding
+	for n, t := range tracks {
+		if t.Line == nil || t.Fixes() == 0 {
+			findings = append(findings, geo.Finding{File: t.Source, Record: n + 1, What: "track without fixes", Lost: true})
+			continue
+		}
+		if err := columns(t); err != nil {
+			return nil, nil, fmt.Errorf("track %d of %s: %w", n+1, t.Source, err)
+		}
+		tr, found, err := trailOf(ctx, local, t, n, w)
+		if err != nil {
+			return nil, nil, err
+		}
+		findings = append(findings, found...)
+		if len(tr.at) == 0 {
+			continue
+		}
+		if k := len(trails); k > 0 && trails[k-1].joins(tr) {
+			trails[k-1].join(tr)
+			continue
+		}
+		trails = append(trails, tr)
+	}
+	return trails, findings, nil
+}
+
+// columns checks that every logged column is as long as the track.
+func columns(t geo.Track) error {
+	n := t.Fixes()
+	for _, c := range []struct {
+		name string
+		len  int
+	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}} {
+		if c.len != 0 && c.len != n {
+			return fmt.Errorf("column %s has %d values for %d fixes", c.name, c.len, n)
+		}
+	}
+	return nil
+}
+
+func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Work) (*trail, []geo.Finding, error) {
+	flat, stride, m := t.Line.FlatCoords(), t.Line.Stride(), t.Line.Layout().MIndex()
+	n := len(flat) / stride
+	at, err := project(ctx, local, flat, stride, w.Workers)
+	if err != nil {
+		return nil, nil, err
+	}
+	tr := &trail{source: t.Source, tracks: []trackStart{{0, number}}}
+	tr.at, tr.seconds = at[:0], make([]float64, 0, n)
+	logged := false
+	for _, s := range t.State {
+		logged = logged || s != geo.StateUnknown
+	}
+	if logged {
+		tr.state = make([]geo.WorkState, 0, n)
+	}
+	if t.Width != nil {
+		tr.width = make([]float64, 0, n)
+	}
+	if t.Heading != nil {
+		tr.facing = make([]plane.XY, 0, n)
+	}
+	var findings []geo.Finding
+	bad, far, firstBad, firstFar := 0, 0, -1, -1
+	ends, part, fresh := t.Line.Ends(), 0, true
+	prev := -1 // raw index of the last fix taken
+	for k := range n {
+		for part < len(ends) && k*stride >= ends[part] {
+			part, fresh = part+1, true
+		}
+		p := at[k]
+		if math.IsNaN(p.X) {
+			if bad++; firstBad < 0 {
+				firstBad = k
+			}
+			continue
+		}
+		if p.Len() > farAway {
+			if far++; firstFar < 0 {
+				firstFar = k
+			}
+			continue
+		}
+		sec := math.NaN()
+		if m >= 0 {
+			sec = flat[k*stride+m]
+		}
+		if math.IsInf(sec, 0) {
+			sec = math.NaN()
+		}
+		if fresh && prev >= 0 {
+			same := p == tr.at[len(tr.at)-1] && sameNumber(sec, tr.seconds[len(tr.seconds)-1])
+			if same && tr.state != nil {
+				same = t.State[k] == t.State[prev]
+			}
+			if same { // the part goes on where the last one stopped
+				fresh, prev = false, k
+				continue
+			}
+			tr.breaks = append(tr.breaks, len(tr.at))
+		}
+		fresh, prev = false, k
+		tr.at = append(tr.at, p) // never ahead of k: writes behind the reader
+		tr.seconds = append(tr.seconds, sec)
+		tr.timed = tr.timed || !math.IsNaN(sec)
+		if tr.state != nil {
+			tr.state = append(tr.state, t.State[k])
+		}
+		if tr.width != nil {
+			tr.width = append(tr.width, t.Width[k])
+		}
+		if tr.facing != nil {
+			tr.facing = append(tr.facing, facing(local, orb.Point{flat[k*stride], flat[k*stride+1]}, t.Heading[k]))
+		}
+	}
+	if bad > 0 {
+		findings = append(findings, geo.Finding{File: t.Source, Record: number + 1, Lost: true,
+			What: fmt.Sprintf("%d of %d fixes have no place on earth (first: fix %d) and were left out", bad, n, firstBad+1)})
+	}
+	if far > 0 {
+		p := orb.Point{flat[firstFar*stride], flat[firstFar*stride+1]}
+		findings = append(findings, geo.Finding{File: t.Source, Record: number + 1, Lost: true, At: &p,
+			What: fmt.Sprintf("%d of %d fixes lie more than %g km from the field (first: fix %d) and were left out", far, n, farAway/1000, firstFar+1)})
+	}
+	return tr, findings, nil
+}
+
+// facing is the unit vector on the plane of a true bearing at p.
+func facing(local geo.Local, p orb.Point, b geo.Bearing) plane.XY {
+	if math.IsNaN(float64(b)) || math.IsInf(float64(b), 0) {
+		return plane.XY{}
+	}
+	// Grid bearing = true bearing − convergence; a bearing turns clockwise from north.
+	sin, cos := math.Sincos((float64(b) - local.Convergence(p)) * math.Pi / 180)
+	return plane.XY{X: sin, Y: cos}
+}
+
+func sameNumber(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) }
+
+// projectChunk is how many fixes a worker projects before it asks for more:
+// some tens of microseconds of work, and a chance to stop.
+const projectChunk = 8192
+
+// project takes flat coordinates to the plane; what is not on earth becomes NaN.
+func project(ctx context.Context, local geo.Local, flat []float64, stride, workers int) ([]plane.XY, error) {
+	n := len(flat) / stride
+	out := make([]plane.XY, n)
+	err := inChunks(ctx, n, projectChunk, workers, func(from, to int) error {
+		for k := from; k < to; k++ {
+			lon, lat := flat[k*stride], flat[k*stride+1]
+			out[k] = plane.XY{X: math.NaN(), Y: math.NaN()}
+			if !(math.Abs(lon) <= 180 && math.Abs(lat) <= 90) {
+				continue
+			}
+			if p := local.XY(orb.Point{lon, lat}); !math.IsNaN(p.X+p.Y) && !math.IsInf(p.X, 0) && !math.IsInf(p.Y, 0) {
+				out[k] = p
+			}
+		}
+		return nil
+	})
+	return out, err
+}
+
+// inChunks runs f over 0..n in pieces of size on so many workers (0 = one per
+// processor). It returns the error of the earliest piece, so what it returns
+// does not depend on the workers' race.
+func inChunks(ctx context.Context, n, size, workers int, f func(from, to int) error) error {
+	chunks := (n + size - 1) / size
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	workers = min(workers, chunks)
+	errs := make([]error, chunks)
+	var next int
+	var lock sync.Mutex
+	var group sync.WaitGroup
+	for range workers {
+		group.Go(func() {
+			for {
+				lock.Lock()
+				c := next
+				next++
+				lock.Unlock()
+				if c >= chunks || ctx.Err() != nil {
+					return
+				}
+				errs[c] = f(c*size, min(n, (c+1)*size))
+			}
+		})
+	}
+	group.Wait()
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// joins says whether o starts at the very fix at which t ends and carries the
+// same columns.
+func (t *trail) joins(o *trail) bool {
+	k := len(t.at) - 1
+	if (t.state == nil) != (o.state == nil) || (t.width == nil) != (o.width == nil) || (t.facing == nil) != (o.facing == nil) {
+		return false
+	}
+	return t.at[k] == o.at[0] && sameNumber(t.seconds[k], o.seconds[0]) && (t.state == nil || t.state[k] == o.state[0])
+}
+
+// join appends o to t without repeating the fix they share.
+func (t *trail) join(o *trail) {
+	shift := len(t.at) - 1
+	for _, b := range o.breaks {
+		t.breaks = append(t.breaks, b+shift)
+	}
+	for _, s := range o.tracks {
+		t.tracks = append(t.tracks, trackStart{max(0, s.from+shift), s.track})
+	}
+	t.at = append(t.at, o.at[1:]...)
+	t.seconds = append(t.seconds, o.seconds[1:]...)
+	t.timed = t.timed || o.timed
+	if t.state != nil {
+		t.state = append(t.state, o.state[1:]...)
+	}
+	if t.width != nil {
+		t.width = append(t.width, o.width[1:]...)
+	}
+	if t.facing != nil {
+		t.facing = append(t.facing, o.facing[1:]...)
+	}
+}

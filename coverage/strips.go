@@ -1,0 +1,200 @@
+package coverage
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
+)
+
+// sliver: a missed piece into which no circle of this diameter fits is summed,
+// not listed. The best receivers wander by as much from pass to pass (common
+// practice, no source).
+const sliver = 0.02 // m
+
+// isSliver is cheap where it can be: a polygon's inscribed circle has at most
+// the polygon's own area, and at least the radius area / perimeter.
+func isSliver(p plane.Polygon) bool {
+	a := p.Area()
+	if 2*math.Sqrt(max(a, 0)/math.Pi) < sliver {
+		return true
+	}
+	if 2*a/perimeter(p) >= sliver {
+		return false
+	}
+	_, radius := plane.Inscribed(p)
+	return 2*radius < sliver
+}
+
+func perimeter(p plane.Polygon) float64 {
+	var sum float64
+	for _, r := range p {
+		sum += r.Perimeter()
+	}
+	return sum
+}
+
+// findStrips makes the missed polygons into strips, largest first, and sums
+// those that are slivers.
+func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) error {
+	r.SliverArea = got.Dropped[layerMissed] // thinner than the arrangement draws
+	pieces := r.Layers.Missed
+	small := make([]bool, len(pieces))
+	err := inChunks(ctx, len(pieces), 16, r.Work.Workers, func(from, to int) error {
+		for k := from; k < to; k++ {
+			small[k] = isSliver(pieces[k])
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for k, p := range pieces {
+		if small[k] {
+			r.Slivers++
+			r.SliverArea += p.Area()
+			continue
+		}
+		r.Strips = append(r.Strips, Strip{Shape: p, Area: p.Area()})
+	}
+	around := surroundingsOf(runs, r.Layers.Field, r.Work)
+	err = inChunks(ctx, len(r.Strips), 1, r.Work.Workers, func(k, _ int) error {
+		s := &r.Strips[k]
+		r.measure(s)
+		c := around.contact(s.Shape)
+		s.Passes, s.Cause = c.passes(), c.cause(*s, r.Work.Credited())
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if len(got.Layers) > layerMissedHeadland {
+		markHeadland(r.Strips, got.Layers[layerMissedHeadland])
+	}
+	slices.SortFunc(r.Strips, func(a, b Strip) int {
+		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.At[0], b.At[0]), cmp.Compare(a.At[1], b.At[1]))
+	})
+	for k := range r.Strips {
+		r.Strips[k].Number = k + 1
+	}
+	return nil
+}
+
+// measure fills in length, widths, bearing and place of a strip.
+func (r *Result) measure(s *Strip) {
+	s.Length = lengthOf(s.Area, perimeter(s.Shape))
+	s.MeanWidth = s.Area / s.Length
+	centre, radius := plane.Inscribed(s.Shape)
+	s.MaxWidth = 2 * radius
+	s.At = r.Local.Point(centre)
+	axis := longAxis(s.Shape)
+	grid := math.Atan2(axis.X, axis.Y) * 180 / math.Pi
+	b := math.Mod(grid+r.Local.Convergence(s.At)+360, 180)
+	s.Bearing = geo.Bearing(b)
+}
+
+// lengthOf is the length of the rectangle with this area and perimeter, which is
+// the longer root of l² − (P/2)·l + A = 0: exact for a straight strip, and for a
+// bent one or one that goes round as good as the strip is thin. A shape too
+// compact for such a rectangle gets the side P/4 of the square.
+func lengthOf(area, perimeter float64) float64 {
+	half := perimeter / 2
+	return (half + math.Sqrt(max(0, half*half-4*area))) / 2
+}
+
+// longAxis is the unit vector of the largest second moment of area.
+func longAxis(p plane.Polygon) plane.XY {
+	o := p[0][0]
+	var a, x, y, xx, xy, yy float64
+	for _, r := range p {
+		for i, v := range r {
+			// Each edge makes a triangle with o; the moments of a triangle with one
+			// corner at the origin are cross · sums over the other two.
+			u, v := v.Sub(o), r[(i+1)%len(r)].Sub(o)
+			c := u.Cross(v)
+			a += c / 2
+			x += c * (u.X + v.X) / 6
+			y += c * (u.Y + v.Y) / 6
+			xx += c * (u.X*u.X + u.X*v.X + v.X*v.X) / 12
+			yy += c * (u.Y*u.Y + u.Y*v.Y + v.Y*v.Y) / 12
+			xy += c * (2*u.X*u.Y + u.X*v.Y + v.X*u.Y + 2*v.X*v.Y) / 24
+		}
+	}
+	xx, yy, xy = xx-x*x/a, yy-y*y/a, xy-x*y/a
+	sin, cos := math.Sincos(math.Atan2(2*xy, xx-yy) / 2)
+	return plane.XY{X: cos, Y: sin}
+}
+
+// markHeadland marks the strips whose larger part lies in the headland. Each
+// piece of missed headland lies in one strip: the one that holds a point of it.
+func markHeadland(strips []Strip, pieces []plane.Polygon) {
+	var tree rtree.RTreeG[int]
+	for k, s := range strips {
+		b := s.Shape[0].Bounds()
+		tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, k)
+	}
+	within := make([]float64, len(strips))
+	for _, p := range pieces {
+		q, ok := inner(p)
+		if !ok {
+			continue
+		}
+		at := [2]float64{q.X, q.Y}
+		tree.Search(at, at, func(_, _ [2]float64, k int) bool {
+			if !holds(strips[k].Shape, q) {
+				return true
+			}
+			within[k] += p.Area()
+			return false
+		})
+	}
+	for k := range strips {
+		strips[k].Headland = within[k] > strips[k].Area/2
+	}
+}
+
+// inner is a point inside p: the middle of its longest stretch at half height.
+func inner(p plane.Polygon) (plane.XY, bool) {
+	b := p[0].Bounds()
+	y := (b.Min.Y + b.Max.Y) / 2
+	cuts := cutsAt(p, y)
+	best, q := 0.0, plane.XY{}
+	for i := 0; i+1 < len(cuts); i += 2 {
+		if w := cuts[i+1] - cuts[i]; w > best {
+			best, q = w, plane.XY{X: (cuts[i] + cuts[i+1]) / 2, Y: y}
+		}
+	}
+	return q, best > 0
+}
+
+// holds says whether q lies in p.
+func holds(p plane.Polygon, q plane.XY) bool {
+	n := 0
+	for _, x := range cutsAt(p, q.Y) {
+		if x < q.X {
+			n++
+		}
+	}
+	return n%2 == 1
+}
+
+// cutsAt is where the rings of p cross the line at height y, ascending. An edge
+// holds its lower end and not its upper one.
+func cutsAt(p plane.Polygon, y float64) []float64 {
+	var cuts []float64
+	for _, r := range p {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			if (a.Y <= y) != (b.Y <= y) {
+				cuts = append(cuts, a.X+(b.X-a.X)*(y-a.Y)/(b.Y-a.Y))
+			}
+		}
+	}
+	slices.Sort(cuts)
+	return cuts
+}
