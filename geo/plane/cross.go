@@ -146,28 +146,26 @@ func (a *arrangement) test(f *finder, ci, di, i, j int32) {
 		return
 	}
 	ip, iq, ir, is := i, a.id(i+1, c.outline), j, a.id(j+1, d.outline)
-	s1, d1 := side(p, q, r, ip, iq, ir)
-	s2, d2 := side(p, q, s, ip, iq, is)
+	s1, d1, o1 := side(p, q, r, ip, iq, ir)
+	s2, d2, o2 := side(p, q, s, ip, iq, is)
 	if s1 == s2 {
 		l := q.Sub(p)
-		m := min(math.Abs(d1), math.Abs(d2))
-		if m*m < near*near*l.Dot(l) {
+		if m := min(math.Abs(d1), math.Abs(d2)); o1 != exactly || o2 != exactly || m*m < near*near*l.Dot(l) {
 			f.mark(p, q, r, s, i, j)
 		}
 		return
 	}
-	s3, d3 := side(r, s, p, ir, is, ip)
-	s4, d4 := side(r, s, q, ir, is, iq)
+	s3, d3, o3 := side(r, s, p, ir, is, ip)
+	s4, d4, o4 := side(r, s, q, ir, is, iq)
 	if s3 == s4 {
 		l := s.Sub(r)
-		m := min(math.Abs(d3), math.Abs(d4))
-		if m*m < near*near*l.Dot(l) {
+		if m := min(math.Abs(d3), math.Abs(d4)); o3 != exactly || o4 != exactly || m*m < near*near*l.Dot(l) {
 			f.mark(p, q, r, s, i, j)
 		}
 		return
 	}
 	x := crossing{i: i, j: j, oi: c.outline, oj: d.outline, left: s2 > 0}
-	x.ti, x.tj = share(r, s, p, q, d3, d4), share(p, q, r, s, d1, d2)
+	x.ti, x.tj = share(r, s, p, q, d3, d4, o3, o4), share(p, q, r, s, d1, d2, o1, o2)
 	if piece(x.ti, c.pieces) != c.piece || piece(x.tj, d.pieces) != d.piece {
 		return // another piece of a long edge meets it
 	}
@@ -197,17 +195,18 @@ func piece(t float64, pieces int32) int32 {
 
 // share is where on p→q the line r→s is met, 0 to 1; dp and dq are the areas of
 // (r, s, p) and (r, s, q). They have different signs, so nothing cancels, and
-// t is good to a few units in the last place. Where both vanish the edges lie
-// on one line, and any place of their common stretch will do.
-func share(r, s, p, q XY, dp, dq float64) float64 {
-	if dp == 0 && dq == 0 {
-		l := q.Sub(p)
-		ll := l.Dot(l)
-		t0, t1 := r.Sub(p).Dot(l)/ll, s.Sub(p).Dot(l)/ll
-		lo, hi := max(min(t0, t1), 0), min(max(t0, t1), 1)
-		return min(max((lo+hi)/2, 0), 1)
+// t is good to a few units in the last place. Where one of them is only a power
+// of ε it is nothing beside the other, smaller power; where both are the same
+// power their terms decide: the limit of the crossing as ε goes to zero, so
+// that crossings along one line keep the order they have for small ε.
+func share(r, s, p, q XY, dp, dq float64, op, oq order) float64 {
+	switch {
+	case op.less(oq):
+		return 1
+	case oq.less(op):
+		return 0
 	}
-	if m := math.Abs(dp) + math.Abs(dq); m < 1e-3*s.Sub(r).Len()*q.Sub(p).Len() {
+	if m := math.Abs(dp) + math.Abs(dq); op == exactly && m < 1e-3*s.Sub(r).Len()*q.Sub(p).Len() {
 		dp, dq = detExact(r, s, p), detExact(r, s, q)
 	}
 	return min(max(dp/(dp-dq), 0), 1)

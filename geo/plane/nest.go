@@ -10,7 +10,8 @@ import (
 // leftmost point a ray goes west into the set; the first ring it meets bounds
 // the same piece of the set. That ring reaches further west, so the way from
 // hole to hole ends at an outer ring. Rings must not cross; they may touch in
-// points, so the ray is thought to run just above its start.
+// points, so the ray is thought to run just above its start, or just below where
+// the hole's own edges leave that point downwards only.
 func nest(rings []Ring) ([]Polygon, error) {
 	area := make([]float64, len(rings))
 	holes := 0
@@ -50,14 +51,19 @@ func nest(rings []Ring) ([]Polygon, error) {
 			}
 		}
 		p := r[e]
+		next, last := r[(e+1)%len(r)], r[(e+len(r)-1)%len(r)]
+		side := 1.0
+		if next.Y <= p.Y && last.Y <= p.Y {
+			side = -1
+		}
 		// among edges that start in p the ray meets only those west of our own
 		limit := math.Inf(1)
-		for _, q := range [2]XY{r[(e+1)%len(r)], r[(e+len(r)-1)%len(r)]} {
-			if q.Y > p.Y {
-				limit = min(limit, (q.X-p.X)/(q.Y-p.Y))
+		for _, q := range [2]XY{next, last} {
+			if dy := side * (q.Y - p.Y); dy > 0 {
+				limit = min(limit, (q.X-p.X)/dy)
 			}
 		}
-		hit := rows.west(p, int32(i), limit)
+		hit := rows.west(p, side, int32(i), limit)
 		if hit < 0 {
 			return nil, fmt.Errorf("internal: the hole at %.3f, %.3f lies in no ring", p.X, p.Y)
 		}
@@ -141,10 +147,11 @@ func (x *rowIndex) row(y float64) int {
 	return min(max(int((y-x.miny)/x.high), 0), len(x.rows)-1)
 }
 
-// west finds the first ring met by the ray that starts just above p and runs
-// west, leaving out one ring. Of edges that pass through p it takes those that
-// lean further west than limit (x per y).
-func (x *rowIndex) west(p XY, not int32, limit float64) int32 {
+// west finds the first ring met by the ray that starts just above p (side 1) or
+// just below it (side −1) and runs west, leaving out one ring. Of edges that
+// pass through p it takes those that lean further west than limit (x per y,
+// away from the ray's level).
+func (x *rowIndex) west(p XY, side float64, not int32, limit float64) int32 {
 	best, lean, hit := math.Inf(1), 0.0, int32(-1)
 	row := x.rows[x.row(p.Y)]
 	for i := len(row) - 1; i >= 0; i-- {
@@ -155,11 +162,12 @@ func (x *rowIndex) west(p XY, not int32, limit float64) int32 {
 		r := x.rings[c.ring]
 		for k := c.first; k < c.first+c.n; k++ {
 			a, b := r[k], r[(int(k)+1)%len(r)]
-			if (a.Y > p.Y) == (b.Y > p.Y) {
+			if (side*(a.Y-p.Y) > 0) == (side*(b.Y-p.Y) > 0) {
 				continue
 			}
 			s := (b.X - a.X) / (b.Y - a.Y)
 			d := p.X - a.X - (p.Y-a.Y)*s
+			s *= side
 			if b.Y == p.Y {
 				d = p.X - b.X
 			}

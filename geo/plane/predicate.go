@@ -66,13 +66,26 @@ func mul(x, y float64) (hi int64, lo uint64) {
 	return int64(h), l
 }
 
+// order is the power of ε in front of a term: 2^hi, or 2^hi+2^lo. The smaller
+// one is the larger term.
+type order struct{ hi, lo int32 }
+
+func (o order) less(p order) bool { return o.hi < p.hi || o.hi == p.hi && o.lo < p.lo }
+
+// exactly marks a determinant that needs no tie break: it outweighs every ε.
+var exactly = order{-1, -1}
+
 // tie decides the side of c from the line a, b when the three lie exactly on
 // one line: "simulation of simplicity" (Edelsbrunner & Mücke, ACM Trans. Graph.
-// 9 (1990) 66). Point i is thought to be moved by (ε^2^(2i+1), ε^2^(2i)); the
+// 9 (1990) 66). Point i is thought to be moved by (ε^2^(2i+1), ε^2^2i); the
 // first term of the expanded determinant that is not zero decides. For ids
-// i < j < k these are, in order: x_k−x_j, y_j−y_k, x_i−x_k, 1.
-func tie(a, b, c XY, ia, ib, ic int32) int {
-	sign := 1
+// i < j < k these are, in order:
+//
+//	(x_k−x_j)·ε^2^2i, (y_j−y_k)·ε^2^(2i+1), (x_i−x_k)·ε^2^2j, 1·ε^(2^2j+2^(2i+1))
+//
+// term is the deciding coefficient, with sign, and o its power of ε.
+func tie(a, b, c XY, ia, ib, ic int32) (term float64, o order) {
+	sign := 1.0
 	if ia > ib {
 		a, b, ia, ib, sign = b, a, ib, ia, -sign
 	}
@@ -80,34 +93,34 @@ func tie(a, b, c XY, ia, ib, ic int32) int {
 		b, c, ib, ic, sign = c, b, ic, ib, -sign
 	}
 	if ia > ib {
-		a, b, sign = b, a, -sign
+		a, b, ia, ib, sign = b, a, ib, ia, -sign
 	}
-	for _, term := range [3]float64{c.X - b.X, b.Y - c.Y, a.X - c.X} {
-		if term > 0 {
-			return sign
-		}
-		if term < 0 {
-			return -sign
-		}
+	switch {
+	case c.X != b.X:
+		return sign * (c.X - b.X), order{2 * ia, -1}
+	case b.Y != c.Y:
+		return sign * (b.Y - c.Y), order{2*ia + 1, -1}
+	case a.X != c.X:
+		return sign * (a.X - c.X), order{2 * ib, -1}
 	}
-	return sign
+	return sign, order{2 * ib, 2*ia + 1}
 }
 
 // side is +1 when c lies left of the line a→b, −1 when it lies right; never 0.
 // The ids name the points for the tie break and must differ. d is det(a, b, c)
-// as far as it could be computed.
-func side(a, b, c XY, ia, ib, ic int32) (s int, d float64) {
+// as far as it could be computed, or the deciding term where that is zero.
+func side(a, b, c XY, ia, ib, ic int32) (s int, d float64, o order) {
+	o = exactly
 	d, sure := det(a, b, c)
 	if !sure {
-		d = detExact(a, b, c)
+		if d = detExact(a, b, c); d == 0 {
+			d, o = tie(a, b, c, ia, ib, ic)
+		}
 	}
-	switch {
-	case d > 0:
-		return 1, d
-	case d < 0:
-		return -1, d
+	if d > 0 {
+		return 1, d, o
 	}
-	return tie(a, b, c, ia, ib, ic), 0
+	return -1, d, o
 }
 
 // above says whether point b lies above point a, ties broken as in tie: the

@@ -290,7 +290,7 @@ func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 	// the edge before ours, as far as it lies on the ray
 	before := a.v[last]
 	if comesDown := above(p, before, s, last); comesDown == up {
-		right, _ := side(p, a.v[s+1], before, s, a.id(s+1, o), last)
+		right, _, _ := side(p, a.v[s+1], before, s, a.id(s+1, o), last)
 		if up && right < 0 {
 			label -= a.weight[o]
 		}
@@ -312,7 +312,7 @@ func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 			if max(q.X, r.X) < p.X {
 				continue
 			}
-			d, _ := side(q, r, p, iq, ir, s)
+			d, _, _ := side(q, r, p, iq, ir, s)
 			if to && d > 0 {
 				label += a.weight[c.outline]
 			} else if from && d < 0 {
