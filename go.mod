@@ -15,6 +15,8 @@ require (
 	github.com/tidwall/rtree v1.10.0 // indirect
 	github.com/twpayne/go-geom v1.7.0 // indirect
 	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
+	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/text v0.44.0 // indirect
+	golang.org/x/tools v0.52.0 // indirect
 	pgregory.net/rapid v1.3.0 // indirect
 )

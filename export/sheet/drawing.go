@@ -21,6 +21,11 @@ import (
 // what any screen or printer at this size shows.
 const fine = 0.1
 
+// stressed is the mean width in metres from which a missed strip gets a line of
+// its own colour around it, so that it shows on a large field. Narrower ones
+// would look worse than they are.
+const stressed = 0.10
+
 // frame takes metres to pixels.
 type frame struct {
 	scale       float64 // pixels per metre
@@ -82,7 +87,14 @@ func (d *drawing) worked(r coverage.Result) {
 	d.area("twice", r.Layers.Double, `fill="url(#twice)" stroke="#5B7A99" stroke-width="0.4"`)
 	d.area("three times or more", r.Layers.Triple, `fill="url(#more)" stroke="#27364A" stroke-width="0.4"`)
 	d.area("unknown", r.Layers.Unknown, `fill="url(#unknown)" stroke="#6F6F6F" stroke-width="0.8"`)
-	d.area("missed", r.Layers.Missed, `fill="#C2247F" stroke="#C2247F" stroke-width="1.3"`)
+	d.area("missed", r.Layers.Missed, `fill="#C2247F" stroke="#C2247F" stroke-width="0.4"`)
+	var wide []plane.Polygon
+	for _, s := range r.Strips {
+		if s.MeanWidth >= stressed {
+			wide = append(wide, s.Shape)
+		}
+	}
+	d.area("missed strips of some width", wide, `fill="#C2247F" stroke="#C2247F" stroke-width="1.3"`)
 	d.area("headland", r.Layers.Headland, `fill="none" stroke="#333333" stroke-width="1.1" stroke-dasharray="7 4"`)
 	var obstacles []plane.Polygon
 	for _, poly := range r.Layers.Field {

@@ -92,7 +92,7 @@ func (d *drawing) balance(r coverage.Result, y float64) float64 {
 	fmt.Fprintf(d, `<path d="M%d %.1fh26" stroke="#A08A4E" stroke-width="0.8"/>`+"\n", panelLeft+140, y-4)
 	d.text(panelLeft+174, y, 12, "", "pass (bar centre)")
 	y += 17
-	d.text(panelLeft, y, 10, `fill="#555555"`, "Missed ground is drawn at least 1.3 pixels wide so that it shows.")
+	d.text(panelLeft, y, 10, `fill="#555555"`, fmt.Sprintf("Missed strips of %.2f m and more are drawn at least 1.3 pixels wide.", stressed))
 	return y
 }
 
@@ -109,7 +109,8 @@ func (d *drawing) headland(r coverage.Result, y float64) float64 {
 	}{{"missed in the headland", h.Missed}, {"of it driven over with the tool lifted", h.Lifted}, {"worked twice or more", h.Twice}} {
 		y += 18
 		d.text(panelLeft+8, y, 12, "", row.words)
-		d.text(panelLeft+panelWidth, y, 12, `text-anchor="end"`, fmt.Sprintf("%.0f m²   %.2f %%", row.m2, 100*row.m2/r.Balance.Field))
+		d.text(panelLeft+panelWidth, y, 12, `text-anchor="end"`, fmt.Sprintf("%.2f %%", 100*row.m2/r.Balance.Field))
+		d.text(panelLeft+panelWidth-62, y, 12, `text-anchor="end"`, fmt.Sprintf("%.0f m²", row.m2))
 	}
 	return y
 }
@@ -127,24 +128,32 @@ func (d *drawing) strips(r coverage.Result, y float64) float64 {
 		for _, c := range []struct {
 			x    float64
 			name string
-		}{{18, "no."}, {70, "m²"}, {120, "length"}, {180, "mean width"}} {
+		}{{18, "no."}, {70, "m²"}, {122, "length"}, {196, "mean width"}} {
 			d.text(panelLeft+c.x, y, 10, `text-anchor="end" fill="#333333"`, c.name)
 		}
-		d.text(panelLeft+192, y, 10, `fill="#333333"`, "likely cause")
+		d.text(panelLeft+208, y, 10, `fill="#333333"`, "likely cause")
 	}
 	for _, s := range r.Strips[:n] {
 		y += 16
 		d.text(panelLeft+18, y, 11, `text-anchor="end" font-weight="bold" fill="#5A0F3A"`, fmt.Sprint(s.Number))
 		d.text(panelLeft+70, y, 11, `text-anchor="end"`, fmt.Sprintf("%.1f", s.Area))
-		d.text(panelLeft+120, y, 11, `text-anchor="end"`, fmt.Sprintf("%.0f m", s.Length))
-		d.text(panelLeft+180, y, 11, `text-anchor="end"`, fmt.Sprintf("%.2f m", s.MeanWidth))
-		d.text(panelLeft+192, y, 11, "", string(s.Cause))
+		d.text(panelLeft+122, y, 11, `text-anchor="end"`, fmt.Sprintf("%.0f m", s.Length))
+		d.text(panelLeft+196, y, 11, `text-anchor="end"`, fmt.Sprintf("%.2f m", s.MeanWidth))
+		d.text(panelLeft+208, y, 10.5, "", causeWords(s.Cause))
 	}
 	if r.Slivers > 0 {
 		y += 17
 		d.text(panelLeft, y, 10.5, `fill="#333333"`, fmt.Sprintf("and %d pieces too narrow to list, %.1f m² together", r.Slivers, r.SliverArea))
 	}
 	return y + 6
+}
+
+// causeWords keeps a cause within its column.
+func causeWords(c coverage.Cause) string {
+	if c == coverage.CauseLift {
+		return "lifted early / lowered late"
+	}
+	return string(c)
 }
 
 // shorten cuts s to n letters and shows that it did.

@@ -14,10 +14,10 @@ import (
 const listed = 20
 
 // caution is printed whenever strips to be worked again are listed.
-const caution = `before anyone drives there again: watch overhead lines when folding, slopes and
-rollover, wet ground and drains, axle and drawbar loads, people nearby and buried
-services. A receiver map is no legal survey. Local rules, the machine's manual and
-licensed practice come first.`
+const caution = `The strips are there to be worked again. Before anyone drives there: watch overhead
+lines when folding, slopes and rollover, wet ground and drains, axle and drawbar
+loads, people nearby and buried services. A receiver map is no legal survey. Local
+rules, the machine's manual and licensed practice come first.`
 
 // printReport writes the report as a person reads it.
 func printReport(w io.Writer, r job.Report, all bool) error {
@@ -46,7 +46,7 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 		}
 	}
 	if len(r.Strips) > 0 {
-		b.WriteString("\nThe strips are there to be worked again; " + caution + "\n")
+		b.WriteString("\n" + caution + "\n")
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -1,0 +1,177 @@
+package sheet
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"balk/coverage"
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+func square(x, y, a float64) plane.Ring {
+	return plane.Ring{{X: x, Y: y}, {X: x + a, Y: y}, {X: x + a, Y: y + a}, {X: x, Y: y + a}}
+}
+
+// worked is a field of 1 ha with every kind of ground on it.
+func worked() coverage.Result {
+	l := geo.LocalAt(orb.Point{11.57, 48.14})
+	hole := plane.Ring{{X: 10, Y: 10}, {X: 10, Y: 20}, {X: 20, Y: 20}, {X: 20, Y: 10}}
+	strip := plane.Polygon{square(-40, 0, 5)}
+	return coverage.Result{
+		Field: geo.Field{Name: `Müller & <Söhne>`, Number: 1}, Local: l, Work: coverage.Work{Width: 5, Overlap: 0.1},
+		Balance:    coverage.Balance{Field: 9900, Missed: 25, Once: 9809, Twice: 36, More: 4, Unknown: 26, Outside: 16},
+		FullMissed: 20, Headland: coverage.HeadlandLoss{Depth: 9.8, Area: 3000, Missed: 5},
+		Strips: []coverage.Strip{{Number: 1, Area: 25, Length: 5, MeanWidth: 5, At: l.Point(plane.XY{X: -37, Y: 2}), Cause: coverage.CauseDrift, Shape: strip}},
+		Passes: []coverage.Pass{{Number: 1, Line: []plane.XY{{X: -40, Y: -20}, {X: 40, Y: -20}}}},
+		Layers: coverage.Layers{Field: []plane.Polygon{{square(-50, -50, 100), hole}}, Missed: []plane.Polygon{strip}, Double: []plane.Polygon{{square(0, -30, 6)}},
+			Triple: []plane.Polygon{{square(2, -28, 2)}}, Unknown: []plane.Polygon{{square(-20, -40, 5)}}, Outside: []plane.Polygon{{square(48, 0, 4)}},
+			Headland: []plane.Polygon{{square(-50, -50, 100), square(-40, -40, 80)}}},
+	}
+}
+
+func drawn(t *testing.T, r coverage.Result) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := SVG(&b, r); err != nil {
+		t.Fatal(err)
+	}
+	dec := xml.NewDecoder(bytes.NewReader(b.Bytes()))
+	for {
+		if _, err := dec.Token(); err == io.EOF {
+			break
+		} else if err != nil {
+			t.Fatalf("the map is no XML: %v", err)
+		}
+	}
+	return b.String()
+}
+
+func TestMapShowsColoursMarksAndNumbers(t *testing.T) {
+	s := drawn(t, worked())
+	for _, want := range []string{"#E3CF9B", "#5B7A99", "#27364A", "#C2247F", "#E08A1E", `fill="url(#unknown)"`, `fill="url(#twice)"`, `fill="url(#more)"`, `fill="url(#outside)"`,
+		`fill="url(#obstacle)"`, "stroke-dasharray", "0.9900", "0.9809", "99.08", "Müller &amp; &lt;Söhne&gt;", ">N<", "20 m", "overhead lines"} {
+		if !strings.Contains(s, want) {
+			t.Errorf("the map lacks %q", want)
+		}
+	}
+	if strings.Contains(s, "NaN") || strings.Contains(s, "Inf") {
+		t.Error("a number of the map is none")
+	}
+}
+
+func TestNoMapOfABalanceThatDoesNotAddUp(t *testing.T) {
+	for _, residual := range []float64{1, -1, math.NaN()} {
+		r := worked()
+		r.Balance.Residual = residual
+		var b bytes.Buffer
+		if err := SVG(&b, r); err == nil || b.Len() > 0 {
+			t.Errorf("residual %g m²: error %v and %d bytes written", residual, err, b.Len())
+		}
+	}
+	r := worked()
+	r.Layers.Field = nil
+	if err := SVG(io.Discard, r); err == nil {
+		t.Error("a field without extent: no error")
+	}
+}
+
+// The digits shown must add up to the total shown, whatever the parts.
+func TestTableAddsUp(t *testing.T) {
+	for i := range 500 {
+		r := worked()
+		b := &r.Balance
+		k := float64(i)
+		b.Once, b.Twice, b.More, b.Missed, b.Unknown = 1000+k*7.123456, 3.49+k/3, 0.5, 1.499999, k/7
+		b.Field = b.Once + b.Twice + b.More + b.Missed + b.Unknown
+		table := TableOf(r)
+		var ha, share float64
+		for _, p := range table.Parts {
+			ha += number(t, p.Ha)
+			share += number(t, p.Share)
+		}
+		if math.Abs(ha-number(t, table.Field.Ha)) > 1e-9 || math.Abs(share-100) > 1e-9 {
+			t.Fatalf("case %d: the parts add up to %.4f ha and %.2f %%, the field is %s ha: %v", i, ha, share, table.Field.Ha, table.Parts)
+		}
+		if got := number(t, table.Parts[0].Ha); math.Abs(got-b.Once/1e4) > 1e-4 {
+			t.Fatalf("case %d: worked once is shown as %.4f ha, is %.6f", i, got, b.Once/1e4)
+		}
+	}
+}
+
+func number(t *testing.T, s string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+// What does not add up in truth must not be made to.
+func TestApportionHidesNoHole(t *testing.T) {
+	got := apportion([]float64{10, 20}, 50, 1)
+	if fmt.Sprint(got) != "[10 20]" {
+		t.Errorf("%v, want the parts as they are", got)
+	}
+}
+
+func TestRoundLength(t *testing.T) {
+	for m, want := range map[float64]float64{1: 1, 1.99: 1, 2: 2, 4.9: 2, 5: 5, 99: 50, 130: 100, 0.7: 0.5} {
+		if got := roundLength(m); got != want {
+			t.Errorf("not above %g m: %g, want %g", m, got, want)
+		}
+	}
+}
+
+// A ring of many points on a line, or closer than a pixel, must not fill the file.
+func TestMapStaysSmall(t *testing.T) {
+	r := worked()
+	var ring plane.Ring
+	for i := range 20_000 {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / 20_000)
+		ring = append(ring, plane.XY{X: 40 * c, Y: 40 * s})
+	}
+	before := len(drawn(t, r))
+	r.Layers.Double = []plane.Polygon{{ring}}
+	if more := len(drawn(t, r)) - before; more > 3000 || more < 300 {
+		t.Errorf("a circle of 20000 points takes %d bytes, want 300 to 3000", more)
+	}
+}
+
+func TestManyLabelsKeepApartAndInside(t *testing.T) {
+	r := worked()
+	r.Strips = nil
+	for i := range 30 {
+		r.Strips = append(r.Strips, coverage.Strip{Number: i + 1, At: r.Local.Point(plane.XY{X: -30 + float64(i%2), Y: -45}), Shape: plane.Polygon{square(-30, -45, 1)}})
+	}
+	f, err := newFrame(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := &drawing{frame: f}
+	d.labels(r.Local, r.Strips)
+	last, n := math.Inf(-1), 0
+	for _, line := range strings.Split(d.String(), "\n") {
+		var x, y float64
+		if _, err := fmt.Sscanf(line, `<rect x="%f" y="%f"`, &x, &y); err != nil {
+			continue
+		}
+		n++
+		if y-last < 16 || y < d.top || y+15 > d.top+d.height {
+			t.Errorf("label %d at %.1f, the one before at %.1f, map from %.1f to %.1f", n, y, last, d.top, d.top+d.height)
+		}
+		last = y
+	}
+	if n != labelled {
+		t.Errorf("%d labels, want %d", n, labelled)
+	}
+}
