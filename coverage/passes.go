@@ -266,7 +266,8 @@ func thin(t *trail, sp span, l limits) (kept []int, kinds []stretch, merged int)
 }
 
 const (
-	backCos  = -0.5    // cos 120°: beyond it a turn between two fixes is a change of direction, not a bend
+	backCos  = -0.5    // cos 120°: beyond it a turn between two fixes is a change of direction, not a bend,
+	spikeCos = -0.98   // cos 168°: and between two long steps only beyond this
 	pivotCos = 0.96593 // cos 15°: below it a turn between two long steps is a drawn corner
 )
 
@@ -274,7 +275,7 @@ const (
 // step out (zero at the ends of the pass). It is square to the central
 // difference of positions, or to the logged heading where that lies within 45°
 // of it. Two bars stand at the same place where the set goes back the way it
-// came (turn above 120°: nothing lies between them), and where a line has a
+// came (turn above 120°, or 168° between long steps: nothing lies between them), and where a line has a
 // sharp corner between steps longer than the credited width (the bar pivots).
 func barsAt(here stop, in, out, face plane.XY, afterGap bool, credited float64) []stop {
 	if in == (plane.XY{}) {
@@ -287,7 +288,7 @@ func barsAt(here stop, in, out, face plane.XY, afterGap bool, credited float64) 
 	cos := in.Dot(out) / (a * b)
 	before := here
 	switch {
-	case cos < backCos:
+	case cos < spikeCos, cos < backCos && min(a, b) <= credited:
 		before.next = cut
 		return []stop{before.facing(in, face), here.facing(out, face)}
 	case afterGap && here.next != unknown: // the way across the gap is a guess

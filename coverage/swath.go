@@ -157,9 +157,7 @@ func coverOf(bars []bar) []plane.Outline {
 	odd := make([]bool, len(bars))
 	for i := 0; i+1 < len(bars); i++ {
 		if odd[i] = !advancing(quad(bars, i)); odd[i] && bars[i].next.ground() {
-			for _, p := range pieces(quad(bars, i)) {
-				sw.add(p, laneWork)
-			}
+			sw.addPieces(bars, i)
 		}
 	}
 	sw.legs(bars, 0, len(bars)-1, odd)
@@ -201,33 +199,29 @@ func outline(bars []bar) []plane.XY {
 	return line
 }
 
-// finest keeps every sliver of a small arrangement: seven lattice steps.
-const finest = 1e-7 // m
-
 // group adds what a group of lapping quads works. A group shorter than relap
 // counts once everywhere: the union of its quads. In a longer one each quad adds
 // what no earlier quad within relap has.
 func (s *swath) group(ctx context.Context, bars []bar, g span, laps laps, relap float64) error {
 	if bars[g.to].s-bars[g.from+1].s < relap {
-		var set []plane.Outline
+		var own swath
+		own.legs(bars, g.from, g.to+1, laps.odd)
 		for i := g.from; i <= g.to; i++ {
-			switch {
-			case bars[i].next == unknown:
-				s.legs(bars, i, i+1, laps.odd)
-			case bars[i].next.ground():
-				for _, p := range pieces(quad(bars, i)) {
-					set = append(set, plane.Outline{Line: p, Lane: 0})
-				}
+			if laps.odd[i] {
+				own.addPieces(bars, i)
 			}
 		}
-		return s.addWhere(ctx, set, func(l plane.Label) plane.Class {
-			if l.Count(0) > 0 {
-				return 1
+		var set []plane.Outline
+		for _, o := range own.outlines {
+			if o.Lane == laneUnknown {
+				s.outlines = append(s.outlines, o)
+				continue
 			}
-			return 0
-		})
+			set = append(set, o)
+		}
+		return s.addWhere(ctx, set, func(l plane.Label) bool { return l.Count(laneWork) > 0 })
 	}
-	alone := make([]bool, len(bars[g.from:g.to+1]))
+	alone := make([]bool, g.to+1-g.from)
 	for j := g.from; j <= g.to; j++ {
 		earlier := laps.earlier(j)
 		if !bars[j].next.ground() || (len(earlier) == 0 && !laps.odd[j]) {
@@ -235,9 +229,7 @@ func (s *swath) group(ctx context.Context, bars []bar, g span, laps laps, relap 
 		}
 		alone[j-g.from] = true
 		if len(earlier) == 0 {
-			for _, p := range pieces(quad(bars, j)) {
-				s.add(p, laneWork)
-			}
+			s.addPieces(bars, j)
 			continue
 		}
 		var set []plane.Outline
@@ -249,12 +241,7 @@ func (s *swath) group(ctx context.Context, bars []bar, g span, laps laps, relap 
 				set = append(set, plane.Outline{Line: p, Lane: 1})
 			}
 		}
-		err := s.addWhere(ctx, set, func(l plane.Label) plane.Class {
-			if l.Count(0) > 0 && l.Count(1) == 0 {
-				return 1
-			}
-			return 0
-		})
+		err := s.addWhere(ctx, set, func(l plane.Label) bool { return l.Count(0) > 0 && l.Count(1) <= 0 })
 		if err != nil {
 			return err
 		}
@@ -263,19 +250,21 @@ func (s *swath) group(ctx context.Context, bars []bar, g span, laps laps, relap 
 	return nil
 }
 
-// addWhere adds the outlines of the places that classify as 1.
-func (s *swath) addWhere(ctx context.Context, set []plane.Outline, classify func(plane.Label) plane.Class) error {
+// addPieces adds a quad that does not advance.
+func (s *swath) addPieces(bars []bar, i int) {
+	for _, p := range pieces(quad(bars, i)) {
+		s.add(p, laneWork)
+	}
+}
+
+// addWhere adds the outlines of the places of a set that are kept.
+func (s *swath) addWhere(ctx context.Context, set []plane.Outline, keep func(plane.Label) bool) error {
 	if len(set) == 0 {
 		return nil
 	}
-	got, err := plane.Arrange(ctx, set, plane.Question{Classify: classify, Layers: []plane.ClassSet{1 << 1}, Workers: 1, Sliver: finest})
-	if err != nil {
-		return err
+	rings, err := plane.Trace(ctx, set, keep)
+	for _, ring := range rings {
+		s.add(ring, laneWork)
 	}
-	for _, poly := range got.Layers[0] {
-		for _, ring := range poly {
-			s.add(ring, laneWork)
-		}
-	}
-	return nil
+	return err
 }
