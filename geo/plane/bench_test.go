@@ -52,7 +52,7 @@ func TestOperationBalances(t *testing.T) {
 			t.Errorf("seed %d: %v", seed, err)
 		}
 		for i, layer := range answer.Layers {
-			if err := toFeatures(layer).Validate(); err != nil {
+			if err := invalid(layer); err != nil {
 				t.Errorf("seed %d: layer %d: %v", seed, i, err)
 			}
 		}

@@ -58,7 +58,7 @@ func TestBoolean(t *testing.T) {
 				if op.want == 0 && len(got) != 0 {
 					t.Errorf("%s: %v, want nothing", op.name, got)
 				}
-				if err := toFeatures(got).Validate(); err != nil {
+				if err := invalid(got); err != nil {
 					t.Errorf("%s: %v", op.name, err)
 				}
 			}
@@ -124,7 +124,7 @@ func TestMend(t *testing.T) {
 			if len(got) != c.parts || holes != c.holes {
 				t.Errorf("%d polygons with %d holes, want %d with %d: %v", len(got), holes, c.parts, c.holes, got)
 			}
-			if err := toFeatures(got).Validate(); err != nil {
+			if err := invalid(got); err != nil {
 				t.Error(err)
 			}
 			again, err := Mend(flat(got))

@@ -51,7 +51,7 @@ func TestInsetAreas(t *testing.T) {
 				if area := layerArea(got); math.Abs(area-kind.want) > c.tol+layerTolerance(got) {
 					t.Errorf("%s: %.6f m², want %.6f m²", kind.name, area, kind.want)
 				}
-				if err := toFeatures(got).Validate(); err != nil {
+				if err := invalid(got); err != nil {
 					t.Errorf("%s: %v", kind.name, err)
 				}
 			}
@@ -121,7 +121,7 @@ func TestInsetKeepsWhatIsFarEnough(t *testing.T) {
 		if err != nil {
 			t.Fatalf("seed %d: %v", seed, err)
 		}
-		if err := toFeatures(got).Validate(); err != nil {
+		if err := invalid(got); err != nil {
 			t.Fatalf("seed %d round %d: inset by %g m of %v: %v", seed, round, depth, field, err)
 		}
 		for range 2000 {

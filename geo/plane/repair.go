@@ -24,7 +24,7 @@ type stretch []XY
 var errRepair = errors.New("internal: the repaired boundary does not close")
 
 // tatter cuts a chain into the edges under repair and the stretches between.
-func (l *layer) tatter(chain []step) error {
+func (l *layer) tatter(chain []step) {
 	from, _ := l.ends(chain[0])
 	run := stretch{l.point(from)}
 	flush := func() {
@@ -50,6 +50,7 @@ func (l *layer) tatter(chain []step) error {
 		from, to := l.ends(s)
 		if l.a.node[from] < 0 && l.checker(from) {
 			flush()
+			l.moved[l.a.events[from].cross>>1] = true
 		}
 		one, two, edges := l.course(s >> 1)
 		end := l.point(to)
@@ -91,7 +92,6 @@ func (l *layer) tatter(chain []step) error {
 		put(end, l.a.isTight(e))
 	}
 	flush()
-	return nil
 }
 
 func (l *layer) tatterLone(o int32, back bool) {

@@ -22,7 +22,8 @@ type layer struct {
 	dropped float64
 	sliver  float64
 
-	pieces []stretch // what needs repair
+	pieces []stretch      // what needs repair
+	moved  map[int32]bool // crossings that come under repair and in which rings touch
 	thin   [][2]XY
 }
 
@@ -77,7 +78,9 @@ func (l *layer) turn(s step) (step, bool) {
 func (l *layer) draw() ([]Polygon, error) {
 	a := l.a
 	l.seen = make([]bool, len(a.events))
+	l.moved = map[int32]bool{}
 	var chain []step
+	var touching [][]step // closed chains that come through a crossing another one, or they themselves, come through
 	// lines from node to node
 	for e := range int32(len(a.events)) {
 		if a.node[e] < 0 {
@@ -92,9 +95,7 @@ func (l *layer) draw() ([]Polygon, error) {
 			if chain, err = l.follow(chain[:0], s); err != nil {
 				return nil, err
 			}
-			if err := l.tatter(chain); err != nil {
-				return nil, err
-			}
+			l.tatter(chain)
 		}
 	}
 	for e := range int32(len(a.events)) {
@@ -116,14 +117,32 @@ func (l *layer) draw() ([]Polygon, error) {
 		if from, _ := l.ends(chain[0]); a.node[from] >= 0 {
 			return nil, errOpenRing
 		}
-		if l.anyTight(chain) {
-			err = l.tatter(chain)
-		} else {
-			l.split(chain)
+		switch {
+		case l.anyTight(chain):
+			l.tatter(chain)
+		case l.touches(chain):
+			touching = append(touching, slices.Clone(chain))
+		default:
+			l.close(chain)
 		}
-		if err != nil {
-			return nil, err
-		}
+	}
+	// a ring that touches one under repair in a crossing comes under repair too,
+	// or rounding would draw the two apart there
+	for again := true; again; {
+		again = false
+		touching = slices.DeleteFunc(touching, func(chain []step) bool {
+			for _, s := range chain {
+				if from, _ := l.ends(s); l.checker(from) && l.moved[l.a.events[from].cross>>1] {
+					l.tatter(chain)
+					again = true
+					return true
+				}
+			}
+			return false
+		})
+	}
+	for _, chain := range touching {
+		l.split(chain)
 	}
 	for o := range a.weight {
 		if a.first[o] != a.first[o+1] {
@@ -222,24 +241,20 @@ func (l *layer) anyTight(chain []step) bool {
 	return false
 }
 
+// touches says whether the chain comes through a crossing in which two pieces of
+// the set, or of what it leaves out, touch.
+func (l *layer) touches(chain []step) bool {
+	for _, s := range chain {
+		if from, _ := l.ends(s); l.checker(from) {
+			return true
+		}
+	}
+	return false
+}
+
 // split cuts a closed chain where it comes through one crossing twice, so that
 // no ring touches itself, and adds the rings.
 func (l *layer) split(chain []step) {
-	if len(chain) == 1 {
-		l.close(chain)
-		return
-	}
-	quad := false
-	for _, s := range chain {
-		if from, _ := l.ends(s); l.checker(from) {
-			quad = true
-			break
-		}
-	}
-	if !quad {
-		l.close(chain)
-		return
-	}
 	where := map[int32]int{} // crossing → place in stack
 	var stack []step
 	for _, s := range chain {
