@@ -81,7 +81,7 @@ func datum(n *node) (e Ellipsoid, like string, err error) {
 	e = Ellipsoid{A: s.nums[0], InvF: s.nums[1]}
 	// GRS80 and WGS84 differ by 1.5e-6 in the inverse flattening; files round it.
 	if math.Abs(e.A-WGS84.A) > 0.01 || math.Abs(e.InvF-WGS84.InvF) > 1e-5 {
-		return Ellipsoid{}, "", &DatumError{n.name(), fmt.Sprintf("stands on the ellipsoid %q (%g m, 1/%g) and needs a shift", s.name(), e.A, e.InvF)}
+		return Ellipsoid{}, "", &DatumError{n.name(), fmt.Sprintf("stands on the ellipsoid %q (%.10g m, 1/%.10g) and needs a shift", s.name(), e.A, e.InvF)}
 	}
 	shift := n.kid("TOWGS84")
 	if shift != nil {

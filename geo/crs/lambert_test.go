@@ -127,6 +127,15 @@ func TestLambertKeepsWhatItPromises(t *testing.T) {
 		ex, ey, _, _ = steps(lcc, lon, sp2)
 		near(t, "conic, scale on the second parallel", math.Hypot(ex, ey), 1, 3e-8)
 
+		// Two parallels hardly apart are one: moving one by d moves a place by
+		// about half of it, 111 km to the degree, and less than d.
+		if d := math.Abs(sp2 - sp1); d < 1e-4 {
+			one := conic(t, GRS80, lon0, math.Copysign(math.Abs(lat0), sp1), sp1, sp1, 1, 1e6, 2e6)
+			x1, y1 := one.Forward(lon, lat)
+			x2, y2 := lcc.Forward(lon, lat)
+			near(t, "conic, parallels hardly apart", math.Hypot(x2-x1, y2-y1), 0, 1.2e5*d+1e-6)
+		}
+
 		laea := equal(t, GRS80, lon0, lat0, 1e6, 2e6)
 		ex, ey, nx, ny = steps(laea, lon, lat)
 		near(t, "equal area, determinant", ex*ny-ey*nx, 1, 3e-8)

@@ -101,6 +101,8 @@ func TestFromWKTRefuses(t *testing.T) {
 		{"Bessel", swap("6378137.0,298.257223563", "6377397.155,299.1528128", "D_WGS_1984", "D_Deutsches_Hauptdreiecksnetz").Replace(gcsWGS84), &shifted, "D_Deutsches_Hauptdreiecksnetz"},
 		{"ED50", swap("6378137.0,298.257223563", "6378388,297", "D_WGS_1984", "D_European_1950").Replace(gcsWGS84), &shifted, "convert the file to WGS84 longitude and latitude first"},
 		{"a good name on a foreign ellipsoid", swap("6378137.0,298.257223563", "6378206.4,294.9786982").Replace(gcsWGS84), &shifted, "1/294.9786982"},
+		{"WGS 72", swap("6378137.0,298.257223563", "6378135,298.26", "D_WGS_1984", "D_WGS_1972").Replace(gcsWGS84), &shifted, "D_WGS_1972"},
+		{"a half axis one metre off", swap("6378137.0", "6378138").Replace(gcsWGS84), &shifted, "6378138 m"},
 		{"a shift that is not zero", swap("TOWGS84[0,0,0,", "TOWGS84[598.1,73.7,418.2,").Replace(gcsETRS89), &shifted, "598.1 73.7 418.2"},
 		{"a shift of five numbers", swap("TOWGS84[0,0,0,0,0,0,0]", "TOWGS84[0,0,0,0,0]").Replace(gcsETRS89), nil, "5 numbers"},
 		{"a datum that is not known", swap("D_WGS_1984", "D_Moon_2000").Replace(gcsWGS84), &unknown, `unknown datum "D_Moon_2000"`},
