@@ -85,7 +85,7 @@ func (c geojsonCRS) projection() (p crs.Projection, what string, err error) {
 	if err != nil {
 		return nil, "", fmt.Errorf("%q: %w", c.name, err)
 	}
-	return p, fmt.Sprintf("crs %q: taken to WGS84", c.name), nil
+	return p, crs.Note(p), nil
 }
 
 // epsgCode takes the number out of EPSG:25832, urn:ogc:def:crs:EPSG::25832,

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"balk/geo"
+	"balk/geo/crs"
 )
 
 // properties reads the value of a "properties" member.
@@ -58,14 +59,17 @@ func (s *trackScan) passOf(f *feature) {
 
 // property reads the value of a column: one, or a list, or a list of lists.
 func (s *trackScan) property(f *feature, c column) {
-	if s.peek() != '[' {
+	switch b := s.peek(); {
+	case b == '"' && (c == timeColumn || c == dateColumn):
+		s.timeText(f, c, s.pull.text())
+		return
+	case b != '[':
 		if v, ok := s.value(c); ok {
-			f.values.set(c, v)
-			if c == stateColumn {
-				f.values.state = workState(v)
-			}
-			s.list[keep(c)] = single
+			s.give(f, c, v)
 		}
+		return
+	case c == dateColumn:
+		s.skip()
 		return
 	}
 	s.list[keep(c)] = many
@@ -82,6 +86,57 @@ func (s *trackScan) property(f *feature, c column) {
 		}
 	}
 	s.lists[keep(c)] = l
+}
+
+// give takes a value as that of the feature at hand.
+func (s *trackScan) give(f *feature, c column, v float64) {
+	if c == dateColumn {
+		c = timeColumn // a number is seconds, whatever it is called
+	}
+	f.values.set(c, v)
+	if c == stateColumn {
+		f.values.state = workState(v)
+	}
+	s.list[keep(c)] = single
+}
+
+// timeText takes text as the time of the feature at hand: a time, a day alone
+// or a time of day alone, which may come from two columns.
+func (s *trackScan) timeText(f *feature, c column, t []byte) {
+	if s.err != nil || len(t) == 0 {
+		return
+	}
+	v, zoned, ok := secondsOf(t)
+	if ok && !zoned {
+		if _, _, _, rest, day := isoDay(t); day && len(rest) == 0 {
+			f.values.date, f.values.hasDate = v, true
+			return
+		}
+	}
+	if !ok {
+		if v, ok = clockSeconds(t); ok {
+			f.values.clock = true
+		} else {
+			s.notes.count(s.record, true, fmt.Sprintf("%s %q is not understood", columnTitle[c], t[:min(len(t), 40)]))
+			return
+		}
+	}
+	if !zoned {
+		s.notes.count(s.record, false, "a time without zone is taken as UTC")
+	}
+	s.give(f, timeColumn, v)
+}
+
+// joinDate puts the day and the time of day together.
+func (s *trackScan) joinDate(v *values) {
+	switch {
+	case v.clock && v.hasDate:
+		v.v[timeColumn] += v.date
+	case v.clock:
+		s.notes.count(s.record, false, "a time of day without a date: counted from 1970-01-01")
+	case v.has&(1<<timeColumn) == 0:
+		s.notes.count(s.record, false, "a date without a time of day is not used")
+	}
 }
 
 // keep is the column whose place a column's values go to.
@@ -116,17 +171,7 @@ func workState(v float64) geo.WorkState {
 func (s *trackScan) value(c column) (v float64, ok bool) {
 	switch b := s.peek(); {
 	case b == '"':
-		t := s.pull.text()
-		if s.err != nil || len(t) == 0 {
-			return 0, false
-		}
-		v, zoned, ok := columnText(c, t)
-		if !ok {
-			s.notes.count(s.record, true, fmt.Sprintf("%s %q is not understood", columnTitle[c], t[:min(len(t), 40)]))
-		} else if !zoned {
-			s.notes.count(s.record, false, "a time without zone is taken as UTC")
-		}
-		return v, ok && !math.IsNaN(v)
+		return s.textValue(c, s.pull.text())
 	case b == '-' || b-'0' < 10:
 		v = s.number()
 		v, ok = columnNumber(c, v)
@@ -146,8 +191,22 @@ func (s *trackScan) value(c column) (v float64, ok bool) {
 	}
 }
 
+// textValue is value for text.
+func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
+	if s.err != nil || len(t) == 0 {
+		return 0, false
+	}
+	v, zoned, ok := columnText(c, t)
+	if !ok {
+		s.notes.count(s.record, true, fmt.Sprintf("%s %q is not understood", columnTitle[c], t[:min(len(t), 40)]))
+	} else if !zoned {
+		s.notes.count(s.record, false, "a time without zone is taken as UTC")
+	}
+	return v, ok && !math.IsNaN(v)
+}
+
 // columnTitle names a column in messages.
-var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "speed", "speed", "pass", "name"}
+var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "speed", "speed", "pass", "name", "date"}
 
 // columnText reads the value of a column from text. NaN: the text says unknown.
 func columnText(c column, t []byte) (v float64, zoned, ok bool) {
@@ -176,7 +235,7 @@ const (
 // columnNumber reads the value of a column from a number.
 func columnNumber(c column, v float64) (float64, bool) {
 	switch c {
-	case timeColumn:
+	case timeColumn, dateColumn:
 		return epochSeconds(v)
 	case stateColumn:
 		if v != 0 {
@@ -197,6 +256,9 @@ func columnNumber(c column, v float64) (float64, bool) {
 
 // close ends a feature: its point becomes a fix, its properties go to its lines.
 func (s *trackScan) close(f *feature) {
+	if f.values.clock || f.values.hasDate {
+		s.joinDate(&f.values)
+	}
 	if s.err == nil && !f.place {
 		s.notes.count(s.record, true, "a feature without geometry")
 	}
@@ -291,15 +353,15 @@ func (s *trackScan) addPoint(f *feature) {
 	s.points.add(f.point[0], f.point[1], &f.values)
 }
 
-// finish gives what was read.
-func (s *trackScan) finish() ([]geo.Track, []geo.Finding, error) {
+// finish gives what was read, taken out of p (nil: degrees already).
+func (s *trackScan) finish(p crs.Projection) ([]geo.Track, []geo.Finding, error) {
 	fixes := 0
 	for _, g := range s.tracks {
 		fixes += g.fixes()
 	}
 	if s.err != nil {
 		if fixes == 0 {
-			return nil, nil, &FileError{File: s.notes.file, Record: s.record, What: "no GeoJSON track", Err: s.err}
+			return nil, nil, &FileError{File: s.notes.file, Record: s.record, What: "no track could be read", Err: s.err}
 		}
 		s.notes.add(s.record, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, s.err))
 	}
@@ -309,13 +371,6 @@ func (s *trackScan) finish() ([]geo.Track, []geo.Finding, error) {
 			e.Record, e.What = f[0].Record, "no track in it: "+f[0].What
 		}
 		return nil, nil, e
-	}
-	p, what, err := s.crs.projection()
-	if err != nil {
-		return nil, nil, &FileError{File: s.notes.file, Place: "crs", Err: err}
-	}
-	if what != "" {
-		s.notes.add(0, nil, false, what)
 	}
 	s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool { return g.fixes() == 0 })
 	var out []geo.Track

@@ -32,7 +32,14 @@ func GeoJSONTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error)
 	if s.err == nil && !s.atEnd() {
 		s.fail("more text after the end of the GeoJSON")
 	}
-	return s.finish()
+	p, what, err := s.crs.projection()
+	if err != nil {
+		return nil, nil, &FileError{File: file, Place: "crs", Err: err}
+	}
+	if what != "" {
+		s.notes.add(0, nil, false, what)
+	}
+	return s.finish(p)
 }
 
 // trackScan is the state of one reading.

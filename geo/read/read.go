@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 
 	"balk/geo"
 )
@@ -90,6 +91,7 @@ const sniffed = 4096
 type opened struct {
 	*os.File
 	format format
+	size   int64
 	from   io.Reader // the whole content, from the first byte
 }
 
@@ -101,7 +103,12 @@ func open(path string) (opened, error) {
 	if err != nil {
 		return opened{}, fmt.Errorf("read: %w", err)
 	}
-	if st, err := f.Stat(); err == nil && st.IsDir() {
+	st, err := f.Stat()
+	if err != nil {
+		f.Close()
+		return opened{}, fmt.Errorf("read: %w", err)
+	}
+	if st.IsDir() {
 		f.Close()
 		return opened{}, &CallError{path + ": is a folder, a file is wanted"}
 	}
@@ -115,7 +122,7 @@ func open(path string) (opened, error) {
 		f.Close()
 		return opened{}, &FileError{File: path, What: "the file is empty"}
 	}
-	o := opened{File: f, format: sniff(head), from: br}
+	o := opened{File: f, format: sniff(head), size: st.Size(), from: br}
 	if o.format == unknownFormat {
 		f.Close()
 		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: "give GeoJSON, a shapefile (.shp) or a zip with a shapefile in it"}
@@ -133,9 +140,9 @@ func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
 	defer f.Close()
 	switch f.format {
 	case shapeFormat:
-		return shapeFields(path, o)
+		return ShapefileFields(os.DirFS(filepath.Dir(path)), filepath.Base(path), path, o)
 	case zipFormat:
-		return zipFields(path, f.File, o)
+		return ZipFields(f.File, f.size, path, o)
 	}
 	return GeoJSONFields(f.from, path, o)
 }
@@ -150,9 +157,9 @@ func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
 	defer f.Close()
 	switch f.format {
 	case shapeFormat:
-		return shapeTracks(path)
+		return ShapefileTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)
 	case zipFormat:
-		return zipTracks(path, f.File)
+		return ZipTracks(f.File, f.size, path)
 	}
 	return GeoJSONTracks(f.from, path)
 }

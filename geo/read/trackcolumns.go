@@ -26,6 +26,7 @@ const (
 	speedKmhColumn // km/h
 	passColumn
 	nameColumn
+	dateColumn // a day; the time of day stands in a column of its own
 	columns
 )
 
@@ -34,7 +35,8 @@ const (
 // lists beside a line, one value per fix. Common practice, no source.
 var columnNames = map[string]column{
 	"time": timeColumn, "times": timeColumn, "timestamp": timeColumn, "timestamps": timeColumn, "datetime": timeColumn, "date_time": timeColumn,
-	"coordtimes": timeColumn, "utc": timeColumn, "gpstime": timeColumn, "gps_time": timeColumn, "date": timeColumn, "iso_time": timeColumn,
+	"coordtimes": timeColumn, "utc": timeColumn, "gpstime": timeColumn, "gps_time": timeColumn, "iso_time": timeColumn,
+	"date": dateColumn, "day": dateColumn,
 	"state": stateColumn, "states": stateColumn, "work": stateColumn, "working": stateColumn, "workstate": stateColumn, "work_state": stateColumn,
 	"width": widthColumn, "widths": widthColumn, "working_width": widthColumn, "workingwidth": widthColumn, "width_m": widthColumn,
 	"heading": headingColumn, "headings": headingColumn, "course": headingColumn, "cog": headingColumn, "bearing": headingColumn, "heading_deg": headingColumn,
@@ -91,6 +93,9 @@ type values struct {
 	v     [speedColumn + 1]float64 // by column: time s, width m, heading degrees, speed m/s
 	state geo.WorkState
 	has   uint16 // bits by column
+
+	clock, hasDate bool // the time is one of day; date is logged
+	date           float64
 }
 
 func (v *values) set(c column, x float64) {
