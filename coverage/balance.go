@@ -103,17 +103,22 @@ func layerSets(headland bool) []plane.ClassSet {
 
 // ground is what goes into the arrangement.
 type ground struct {
-	field, core []plane.Polygon
-	headland    bool
-	work        []plane.Outline // of lanes laneWork and laneUnknown
-	swath       float64         // m², summed pass by pass
-	workers     int
+	field    []plane.Polygon
+	core     []plane.Ring
+	headland bool
+	work     []plane.Outline // of lanes laneWork and laneUnknown
+	swath    float64         // m², summed pass by pass
+	workers  int
 }
 
 // outlines of the whole question.
 func (g ground) outlines() []plane.Outline {
 	all := append(make([]plane.Outline, 0, len(g.work)+len(g.field)+len(g.core)), g.work...)
-	return append(append(all, inLane(g.field, laneField)...), inLane(g.core, laneCore)...)
+	all = append(all, inLane(g.field, laneField)...)
+	for _, r := range g.core {
+		all = append(all, plane.Outline{Line: r, Lane: laneCore})
+	}
+	return all
 }
 
 // inLane are the rings of polygons as outlines.

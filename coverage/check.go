@@ -37,7 +37,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	}
 	g := ground{field: field, workers: w.Workers, headland: w.HeadlandDepth() > 0}
 	if g.headland {
-		if g.core, err = plane.Inset(ctx, field, w.HeadlandDepth()); err != nil {
+		if g.core, err = plane.InsetRings(ctx, field, w.HeadlandDepth()); err != nil {
 			return Result{}, fmt.Errorf("headland of %g m: %w", w.HeadlandDepth(), err)
 		}
 	}

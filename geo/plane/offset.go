@@ -56,7 +56,38 @@ func InsetMitred(ctx context.Context, polys []Polygon, depth float64) ([]Polygon
 	return inset(ctx, polys, depth, mitredCorner)
 }
 
+// InsetRings is Inset as plain rings: unrounded, made by Trace, and good as
+// outlines for another arrangement.
+func InsetRings(ctx context.Context, polys []Polygon, depth float64) ([]Ring, error) {
+	outlines, err := insetOutlines(polys, depth, arcCorner)
+	if err != nil {
+		return nil, err
+	}
+	kept, err := Trace(ctx, outlines, beyondStrip)
+	if err != nil {
+		return nil, fmt.Errorf("inset by %g m: %w", depth, err)
+	}
+	return kept, nil
+}
+
 func inset(ctx context.Context, polys []Polygon, depth float64, corner cornerFunc) ([]Polygon, error) {
+	outlines, err := insetOutlines(polys, depth, corner)
+	if err != nil {
+		return nil, err
+	}
+	kept, err := selectWhere(ctx, outlines, beyondStrip)
+	if err != nil {
+		return nil, fmt.Errorf("inset by %g m: %w", depth, err)
+	}
+	return kept, nil
+}
+
+// beyondStrip says whether a place lies in the field and not in the strip along
+// its boundary.
+func beyondStrip(l Label) bool { return l.Count(laneField) != 0 && l.Count(laneStrip) == 0 }
+
+// insetOutlines are the polygons and the strips along their rings.
+func insetOutlines(polys []Polygon, depth float64, corner cornerFunc) ([]Outline, error) {
 	if !(depth >= 0) || depth > Limit {
 		return nil, fmt.Errorf("inset by %g m: must be from 0 to %d m", depth, int64(Limit))
 	}
@@ -79,11 +110,7 @@ func inset(ctx context.Context, polys []Polygon, depth float64, corner cornerFun
 			outlines = appendStrip(outlines, o.Line, depth, corner)
 		}
 	}
-	kept, err := selectWhere(ctx, outlines, func(l Label) bool { return l.Count(laneField) != 0 && l.Count(laneStrip) == 0 })
-	if err != nil {
-		return nil, fmt.Errorf("inset by %g m: %w", depth, err)
-	}
-	return kept, nil
+	return outlines, nil
 }
 
 // appendStrip adds the strip of the given depth along the inner (left) side of

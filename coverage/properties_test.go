@@ -1,0 +1,177 @@
+package coverage
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// shares are the areas of a balance as shares of the field.
+func shares(r Result) map[string]float64 {
+	b := r.Balance
+	m := map[string]float64{"missed": b.Missed, "unknown": b.Unknown, "once": b.Once, "twice": b.Twice, "more": b.More,
+		"outside": b.Outside, "swath": b.Swath, "full missed": r.FullMissed, "headland missed": r.Headland.Missed, "headland twice": r.Headland.Twice}
+	for k := range m {
+		m[k] /= b.Field
+	}
+	return m
+}
+
+// TestNothingChangesWhen: shifting, turning, mirroring, reading backwards and
+// splitting at fixes change no share of the field by more than 1e-9. Moves go
+// round the middle of the bounding box where the plane stays the same one, so
+// that what is tested is the engine; the plane's own scale error is 1e-7.
+func TestNothingChangesWhen(t *testing.T) {
+	const limit = 1e-9
+	for seed := range uint64(12) {
+		t.Run(fmt.Sprintf("seed=%d", seed), func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(seed, 1))
+			s := operation(rng)
+			w := Work{Width: 5, Overlap: 0.1, Headland: 8}
+			want := shares(s.check(t, w))
+			if want["twice"] == 0 || want["missed"] == 0 || want["outside"] == 0 {
+				t.Fatalf("the sketch is too tame: %v", want)
+			}
+			sin, cos := math.Sincos(rng.Float64() * 2 * math.Pi)
+			for name, o := range map[string]sketch{
+				"turned by 180°": s.moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.X, Y: -p.Y} }),
+				"turned":         s.moved(func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} }),
+				"mirrored":       s.moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.X, Y: p.Y} }),
+				"backwards":      s.reversed(),
+				"split":          s.split(rng),
+			} {
+				got := shares(o.check(t, w))
+				for k, v := range want {
+					if !(math.Abs(got[k]-v) <= limit) {
+						t.Errorf("%s, %s: %.12g of the field, was %.12g (%.2g apart)", name, k, got[k], v, got[k]-v)
+					}
+				}
+			}
+		})
+	}
+}
+
+// TestMoreOverlapNeverLessMissed holds for the missed ground and, the other way
+// round, for the ground outside.
+func TestMoreOverlapNeverLessMissed(t *testing.T) {
+	for seed := range uint64(6) {
+		s := operation(rand.New(rand.NewPCG(seed, 2)))
+		missed, untouched := -1.0, 0.0
+		for i, o := range []float64{0, 0.05, 0.1, 0.3, 1, 3} {
+			r := s.check(t, Work{Width: 5, Overlap: o})
+			if r.Balance.Missed < missed-1e-9*r.Balance.Field {
+				t.Errorf("seed %d: overlap %g m leaves %g m² missed, less overlap left %g m²", seed, o, r.Balance.Missed, missed)
+			}
+			missed = r.Balance.Missed
+			if i == 0 {
+				untouched = r.FullMissed
+				near(t, "missed at full width without overlap", untouched, missed, 1e-9*r.Balance.Field)
+			}
+			near(t, "missed at full width, whatever the overlap", r.FullMissed, untouched, 1e-9*r.Balance.Field)
+		}
+	}
+}
+
+// TestWorkersChangeNothing: the same bytes out.
+func TestWorkersChangeNothing(t *testing.T) {
+	s := operation(rand.New(rand.NewPCG(3, 3)))
+	one := s.check(t, Work{Width: 5, Headland: 10, Workers: 1})
+	for _, n := range []int{2, 7} {
+		got := s.check(t, Work{Width: 5, Headland: 10, Workers: n})
+		got.Work.Workers = 1
+		if fmt.Sprintf("%+v", got) != fmt.Sprintf("%+v", one) {
+			t.Errorf("%d workers give another result than one", n)
+		}
+	}
+}
+
+// TestDepthAgainstCounting is the slow second opinion: at random points, the
+// depth of a pass by its definition, quad by quad.
+func TestDepthAgainstCounting(t *testing.T) {
+	odd, deep := 0, 0
+	for seed := range uint64(8) {
+		rng := rand.New(rand.NewPCG(seed, 4))
+		s := operation(rng)
+		w := Work{Width: 5, Overlap: 0.1}
+		trails, _, err := trailsOf(t.Context(), localOf(s.field()), []geo.Track{s.track()}, w)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, tr := range trails {
+			for _, sp := range byBreaks(tr) {
+				r, _, ok := runOf(tr, sp, limitsOf(tr, w), w)
+				if !ok {
+					t.Fatal("the pass did not move")
+				}
+				bars := barsOf(r.stops, w.Overlap)
+				sw, err := swathOf(t.Context(), bars, w.RelapLength())
+				if err != nil {
+					t.Fatal(err)
+				}
+				for range 300 {
+					b := bars[rng.IntN(len(bars))]
+					p := b.left.Lerp(b.right, rng.Float64()).Add(plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()})
+					got := 0
+					for _, o := range sw.outlines {
+						if o.Lane == laneWork {
+							got += winding(o.Line, p)
+						}
+					}
+					want, o := counted(bars, w.RelapLength(), p)
+					odd += o
+					if want > 1 {
+						deep++
+					}
+					if got != want {
+						t.Fatalf("seed %d at %.4f, %.4f: depth %d by outlines, %d by counting", seed, p.X, p.Y, got, want)
+					}
+				}
+			}
+		}
+	}
+	if odd < 100 || deep < 100 {
+		t.Errorf("too tame: %d points on quads that do not advance, %d worked more than once", odd, deep)
+	}
+}
+
+// counted is the depth at p by its definition: coverings chained along travel.
+func counted(bars []bar, relap float64, p plane.XY) (depth, odd int) {
+	last := math.Inf(-1) // travel at the end of the covering before
+	for i := 0; i+1 < len(bars); i++ {
+		if !bars[i].next.ground() {
+			continue
+		}
+		q := quad(bars, i)
+		if winding(q[:], p) == 0 {
+			continue
+		}
+		if !advancing(q) {
+			odd++
+		}
+		if bars[i].s-last >= relap {
+			depth++
+		}
+		last = bars[i+1].s
+	}
+	return depth, odd
+}
+
+// winding is how often a closed line winds counter-clockwise round p.
+func winding(line []plane.XY, p plane.XY) int {
+	n := 0
+	for i, a := range line {
+		b := line[(i+1)%len(line)]
+		side := b.Sub(a).Cross(p.Sub(a))
+		switch {
+		case a.Y <= p.Y && b.Y > p.Y && side > 0:
+			n++
+		case a.Y > p.Y && b.Y <= p.Y && side < 0:
+			n--
+		}
+	}
+	return n
+}
