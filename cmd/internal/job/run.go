@@ -97,12 +97,18 @@ func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
 		}
 		tracks = append(tracks, t...)
 	}
+	if err := swapped(field, tracks); err != nil {
+		return rep, err
+	}
 	progress("working out the ground", 1+len(s.Tracks), steps)
 	result, err := coverage.Check(ctx, field, tracks, s.Work)
 	if err != nil {
 		return rep, err
 	}
 	rep.take(result)
+	if rep.Used == 0 {
+		return rep, fmt.Errorf("no work found: 0 of %d fixes belong to a pass", rep.Fixes)
+	}
 	if b := rep.Balance; !(math.Abs(b.Residual) <= residualLimit*b.Field && math.Abs(b.SwathResidual) <= residualLimit*b.Field) {
 		return rep, fmt.Errorf("the balance does not add up: field off by %.3g m², swaths by %.3g m² (limit %.3g m²)", b.Residual, b.SwathResidual, residualLimit*b.Field)
 	}

@@ -1,0 +1,99 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func run(ctx context.Context, args ...string) (code int, stdout, stderr string) {
+	var out, err bytes.Buffer
+	code = Run(ctx, args, strings.NewReader(""), &out, &err)
+	return code, out.String(), err.String()
+}
+
+func TestInterruptedIs130(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	dir := t.TempDir()
+	code, stdout, stderr := run(ctx, "demo", filepath.Join(dir, "farm"))
+	if code != interrupted || stdout != "" || stderr != "balk: interrupted\n" {
+		t.Errorf("code %d, stdout %q, stderr %q", code, stdout, stderr)
+	}
+	if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+		t.Errorf("%v left behind (%v)", left, err)
+	}
+}
+
+// Everything but results carries the program's name, line by line.
+func TestRemarksCarryTheName(t *testing.T) {
+	for _, args := range [][]string{{}, {"check"}, {"nonsense"}, {"check", "a", "b", "--width", "5"}, {"check", "a", "b", "--width", "-5"}} {
+		code, stdout, stderr := run(context.Background(), args...)
+		if code == done || stdout != "" || stderr == "" {
+			t.Errorf("%v: code %d, stdout %q, stderr %q", args, code, stdout, stderr)
+		}
+		for line := range strings.Lines(stderr) {
+			if !strings.HasPrefix(line, "balk: ") {
+				t.Errorf("%v: %q lacks the name", args, line)
+			}
+		}
+	}
+}
+
+// The table of exit codes in help is the table in the code.
+func TestHelpNamesTheExitCodes(t *testing.T) {
+	code, stdout, _ := run(context.Background(), "help")
+	if code != done {
+		t.Errorf("help: code %d", code)
+	}
+	for _, want := range []string{"0    done", "1    could not", "2    wrong call", "3    done, but part of the input was unusable", "130  interrupted"} {
+		if !strings.Contains(stdout, want) {
+			t.Errorf("help lacks %q", want)
+		}
+	}
+}
+
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, errors.New("no space left") }
+
+func TestResultThatCannotBeWrittenIsAnError(t *testing.T) {
+	var stderr bytes.Buffer
+	if code := Run(context.Background(), []string{"help"}, nil, full{}, &stderr); code != couldNot || !strings.Contains(stderr.String(), "no space left") {
+		t.Errorf("code %d, stderr %q", code, stderr.String())
+	}
+}
+
+func TestMeasureTakesPlainNumbersAndItsUnit(t *testing.T) {
+	for text, want := range map[string]float64{"5": 5, "5m": 5, "5 m": 5, " 0.10 ": 0.1, "1e1": 10} {
+		var v float64
+		if err := (measure{&v, "m"}).Set(text); err != nil || v != want {
+			t.Errorf("%q: %g (%v), want %g", text, v, err, want)
+		}
+	}
+	for _, text := range []string{"", "m", "5ft", "5cm", "0,1", "NaN", "Inf", "5 s"} {
+		v := 7.0
+		if err := (measure{&v, "m"}).Set(text); err == nil || v != 7 {
+			t.Errorf("%q: %g, want an error", text, v)
+		}
+	}
+}
+
+func TestProgressOnlyOnATerminal(t *testing.T) {
+	var b bytes.Buffer
+	v := &voice{err: &b}
+	v.progress("reading", 0, 3)
+	if b.Len() > 0 {
+		t.Errorf("a pipe got %q", b.String())
+	}
+	v.live = true
+	v.progress("reading", 0, 3)
+	v.say("a remark")
+	if want := "\r\x1b[Kbalk: reading (1 of 3)\r\x1b[Kbalk: a remark\n"; b.String() != want {
+		t.Errorf("a terminal got %q, want %q", b.String(), want)
+	}
+}

@@ -1,0 +1,144 @@
+package job
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"balk/coverage"
+	"balk/geo"
+)
+
+const (
+	acre = `{"type":"Feature","properties":{"name":"Short Acre"},"geometry":{"type":"Polygon","coordinates":[[[11.57,48.14],[11.572,48.14],[11.572,48.141],[11.57,48.141],[11.57,48.14]]]}}`
+	line = `{"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[11.5701,48.1405],[11.5705,48.1405],[11.571,48.1405],[11.5715,48.1405],[11.5719,48.1405]]}}`
+)
+
+// spec puts field and track into a folder of their own.
+func spec(t *testing.T) Spec {
+	t.Helper()
+	dir := t.TempDir()
+	s := Spec{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "track.geojson")}, Out: filepath.Join(dir, "out"), Work: coverage.Work{Width: 5}}
+	for path, text := range map[string]string{s.Boundary: acre, s.Tracks[0]: line} {
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return s
+}
+
+func TestReportSurvivesJSON(t *testing.T) {
+	s := spec(t)
+	rep, err := Run(context.Background(), s, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(filepath.Join(s.Out, reportFile))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back Report
+	if err := json.Unmarshal(b, &back); err != nil {
+		t.Fatal(err)
+	}
+	if back.Balance != rep.Balance || back.Used != rep.Used || len(back.Strips) != len(rep.Strips) || len(back.Files) != len(targets()) || back.Spec.Work != s.Work {
+		t.Errorf("read back %+v, wrote %+v", back, rep)
+	}
+	if rep.Balance.Once <= 0 || rep.Lost() {
+		t.Errorf("balance %+v, findings %v", rep.Balance, rep.Findings)
+	}
+}
+
+// An interruption at any step must leave no folder, no half file and nothing
+// hidden behind, and must be told as such.
+func TestInterruptionLeavesNothing(t *testing.T) {
+	for step := range 4 {
+		s := spec(t)
+		ctx, cancel := context.WithCancel(context.Background())
+		_, err := Run(ctx, s, func(_ string, done, of int) {
+			if done == step {
+				cancel()
+			}
+		})
+		if !errors.Is(err, context.Canceled) {
+			t.Errorf("step %d: %v, want the interruption", step, err)
+		}
+		left, err := os.ReadDir(filepath.Dir(s.Boundary))
+		if err != nil || len(left) != 2 {
+			t.Errorf("step %d: %v left behind (%v), want the two inputs", step, left, err)
+		}
+		cancel()
+	}
+}
+
+// An error while writing leaves an earlier result as it was.
+func TestFailedWriteLeavesTheEarlierResult(t *testing.T) {
+	s := spec(t)
+	if _, err := Run(context.Background(), s, nil); err != nil {
+		t.Fatal(err)
+	}
+	before, err := os.ReadFile(filepath.Join(s.Out, mapFile))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rep := Report{Spec: s}
+	bad := coverage.Result{Balance: coverage.Balance{Field: 1, Residual: 1}} // no map is drawn of it
+	if err := rep.write(context.Background(), bad); err == nil || len(rep.Files) != 0 {
+		t.Errorf("error %v, files %v", err, rep.Files)
+	}
+	after, err := os.ReadFile(filepath.Join(s.Out, mapFile))
+	if err != nil || string(after) != string(before) {
+		t.Errorf("the earlier map changed (%v)", err)
+	}
+	left, err := os.ReadDir(s.Out)
+	if err != nil || len(left) != len(targets()) {
+		t.Errorf("%d files in the folder, want %d (%v)", len(left), len(targets()), err)
+	}
+}
+
+func TestChooseAField(t *testing.T) {
+	fields := []geo.Field{{Name: "Mill", Number: 1}, {Name: "mill", Number: 2}, {Name: "", Number: 3}, {Name: "4", Number: 5}, {Name: "Twin", Number: 6}, {Name: "Twin", Number: 7}}
+	for want, number := range map[string]int{"Mill": 1, "mill": 2, "3": 3, "4": 5, "6": 6} {
+		if f, err := choose(fields, want, "f"); err != nil || f.Number != number {
+			t.Errorf("%q: field %d (%v), want %d", want, f.Number, err, number)
+		}
+	}
+	for want, say := range map[string]string{"": "6 fields, and none is chosen", "MILL": "2 fields named", "Twin": "by its number", "99": "no field \"99\""} {
+		_, err := choose(fields, want, "f")
+		var call *WrongCall
+		if !errors.As(err, &call) || !strings.Contains(err.Error(), say) || !strings.Contains(err.Error(), "  3  (no name)") && want != "Twin" && want != "MILL" {
+			t.Errorf("%q: %v, want %q", want, err, say)
+		}
+	}
+	if f, err := choose(fields[:1], "", "f"); err != nil || f.Number != 1 {
+		t.Errorf("the only field: %v", err)
+	}
+}
+
+func TestSpecSaysWhatIsWrong(t *testing.T) {
+	good := Spec{Boundary: "f", Tracks: []string{"t"}, Work: coverage.Work{Width: 5}}
+	if err := good.Validate(); err != nil {
+		t.Error(err)
+	}
+	for name, change := range map[string]func(*Spec){
+		"no boundary":     func(s *Spec) { s.Boundary = "" },
+		"no track":        func(s *Spec) { s.Tracks = nil },
+		"a nameless one":  func(s *Spec) { s.Tracks = []string{"t", ""} },
+		"no width":        func(s *Spec) { s.Work.Width = 0 },
+		"overlap = width": func(s *Spec) { s.Work.Overlap = 5 },
+	} {
+		s := good
+		change(&s)
+		if s.Validate() == nil {
+			t.Errorf("%s: no error", name)
+		}
+		var call *WrongCall
+		if _, err := Run(context.Background(), s, nil); !errors.As(err, &call) {
+			t.Errorf("%s: %v is no fault of the call", name, err)
+		}
+	}
+}

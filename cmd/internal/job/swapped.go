@@ -1,0 +1,38 @@
+package job
+
+import (
+	"fmt"
+	"math"
+
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+)
+
+// near is how many degrees a track may lie from the field for the two to belong
+// together: about 100 km.
+const near = 1.0
+
+// swapped finds files that do not agree on which coordinate comes first: field
+// and track lie far apart as they are and close together with one of them
+// turned round. A single file cannot show this where both numbers are possible
+// latitudes.
+func swapped(f geo.Field, tracks []geo.Track) error {
+	c := f.Boundary.Bound().Center()
+	for _, t := range tracks {
+		if t.Fixes() == 0 {
+			continue
+		}
+		flat := t.Line.FlatCoords()
+		p := orb.Point{flat[0], flat[1]}
+		if !together(c, p) && together(orb.Point{c[1], c[0]}, p) {
+			return fmt.Errorf("%s: the field lies at %.4f, %.4f, the track of %s at %.4f, %.4f: longitude and latitude are swapped in one of the two\nhint: longitude comes first in GeoJSON",
+				f.Source, c[0], c[1], t.Source, p[0], p[1])
+		}
+	}
+	return nil
+}
+
+func together(a, b orb.Point) bool {
+	return math.Abs(a[0]-b[0]) < near && math.Abs(a[1]-b[1]) < near
+}
