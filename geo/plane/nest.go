@@ -3,7 +3,6 @@ package plane
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 // nest gives every hole (a clockwise ring) to its outer ring. From a hole's
@@ -129,17 +128,6 @@ func newRowIndex(rings []Ring) *rowIndex {
 			x.rows[k] = append(x.rows[k], r)
 		}
 	}
-	for _, row := range x.rows {
-		slices.SortFunc(row, func(a, b ringRun) int {
-			switch {
-			case a.minx < b.minx:
-				return -1
-			case a.minx > b.minx:
-				return 1
-			}
-			return 0
-		})
-	}
 	return x
 }
 
@@ -154,7 +142,7 @@ func (x *rowIndex) row(y float64) int {
 func (x *rowIndex) west(p XY, side float64, not int32, limit float64) int32 {
 	best, lean, hit := math.Inf(1), 0.0, int32(-1)
 	row := x.rows[x.row(p.Y)]
-	for i := len(row) - 1; i >= 0; i-- {
+	for i := range row {
 		c := &row[i]
 		if c.ring == not || c.minx > p.X || c.maxx < p.X-best || c.miny > p.Y || c.maxy < p.Y {
 			continue

@@ -26,25 +26,28 @@ var errRepair = errors.New("internal: the repaired boundary does not close")
 // tatter cuts a chain into the edges under repair and the stretches between.
 func (l *layer) tatter(chain []step) {
 	from, _ := l.ends(chain[0])
-	run := stretch{l.point(from)}
+	// all stretches of the chain lie in one array, each sharing no point with the next
+	line := append(make([]XY, 0, l.count(chain)+1), l.point(from))
+	start := 0
 	flush := func() {
-		if len(run) > 1 {
-			l.pieces = append(l.pieces, run)
+		if len(line)-start > 1 {
+			l.pieces = append(l.pieces, line[start:len(line):len(line)])
+			line = append(line, line[len(line)-1])
+			start = len(line) - 1
 		}
-		run = stretch{run[len(run)-1]}
 	}
 	put := func(p XY, tight bool) {
-		last := run[len(run)-1]
+		last := line[len(line)-1]
 		if p == last {
 			return
 		}
 		if !tight {
-			run = append(run, p)
+			line = append(line, p)
 			return
 		}
 		flush()
 		l.thin = append(l.thin, [2]XY{last, p})
-		run[0] = p
+		line[len(line)-1] = p
 	}
 	for _, s := range chain {
 		from, to := l.ends(s)
@@ -312,7 +315,11 @@ func (l *layer) redraw(arcs []arc, place []XY) error {
 	}
 	var stack []int32
 	emit := func(ring []int32) {
-		var r Ring
+		n := 0
+		for _, i := range ring {
+			n += 1 + len(arcs[i].line)
+		}
+		r := make(Ring, 0, n)
 		for _, i := range ring {
 			c := arcs[i]
 			r = join(r, place[c.from])

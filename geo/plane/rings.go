@@ -282,13 +282,18 @@ func (l *layer) checker(e int32) bool {
 	return l.bound(a.sides[e]) != 0 && l.bound(a.sides[f]) != 0 && l.bound(a.sides[p]) != 0 && l.bound(a.sides[q]) != 0
 }
 
-func (l *layer) close(chain []step) {
+// count is how many points a chain has at most.
+func (l *layer) count(chain []step) int {
 	n := 0
 	for _, s := range chain {
 		one, two, _ := l.course(s >> 1)
 		n += 1 + len(one) + len(two)
 	}
-	r := make(Ring, 0, n)
+	return n
+}
+
+func (l *layer) close(chain []step) {
+	r := make(Ring, 0, l.count(chain))
 	for _, s := range chain {
 		from, _ := l.ends(s)
 		r = join(r, l.point(from))
