@@ -11,6 +11,19 @@ const (
 	Working
 )
 
+// Quality says how a fix was won; the names are those of NMEA 0183 GGA.
+type Quality uint8
+
+const (
+	QualityUnknown      Quality = iota // not logged
+	QualityNone                        // no position
+	QualitySingle                      // autonomous
+	QualityDifferential                // DGNSS, SBAS
+	QualityFloat                       // real-time kinematic, float
+	QualityFixed                       // real-time kinematic, fixed
+	QualityEstimated                   // dead reckoning, manual or simulated
+)
+
 // Track is what the antenna logged, in order. The columns are either nil (not
 // logged) or as long as the track has fixes.
 type Track struct {
@@ -24,6 +37,11 @@ type Track struct {
 	Width   []float64 // m
 	Heading []Bearing // degrees from true north, NaN where not logged
 	Speed   []float64 // m/s, NaN where not logged
+	// Offset is how far the middle of the worked width lies to the right of the
+	// antenna's line, m (sections switched off on one side).
+	Offset  []float64
+	Quality []Quality
+	HDOP    []float64 // NaN where not logged
 }
 
 // Fixes is how many positions the track has.
