@@ -88,18 +88,27 @@ type contact struct {
 	touched              map[int]bool
 }
 
+// fewSides: so many sides are looked at one by one for every point of a rim.
+const fewSides = 48
+
 // contact looks at the rim of p, at points a quarter of the credited width apart
-// or closer (at least 32 of them).
+// or closer (at least 12 of them).
 func (s *surroundings) contact(p plane.Polygon) contact {
 	c := contact{sides: map[int]int{}, touched: map[int]bool{}}
-	step := min(s.step, perimeter(p)/32)
+	near := s.within(nil, p[0].Bounds())
+	all := len(near) <= fewSides
+	step := min(s.step, perimeter(p)/12)
 	for _, r := range p {
 		ahead := step / 2 // way to the next point
 		for i, a := range r {
 			b := r[(i+1)%len(r)]
 			l := a.Dist(b)
 			for ; ahead <= l && l > 0; ahead += step {
-				s.touch(&c, a.Lerp(b, ahead/l))
+				q := a.Lerp(b, ahead/l)
+				if !all {
+					near = s.within(near[:0], plane.Box{Min: q, Max: q})
+				}
+				c.touch(q, near)
 			}
 			ahead -= l
 		}
@@ -107,42 +116,53 @@ func (s *surroundings) contact(p plane.Polygon) contact {
 	return c
 }
 
-// touch notes what one point of the rim touches.
-func (s *surroundings) touch(c *contact, q plane.XY) {
-	c.points++
-	var onOuter, onHole, onSide, onEnd bool
-	var passes []int
-	var ending plane.XY
-	at := [2]float64{q.X, q.Y}
-	s.tree.Search(at, at, func(_, _ [2]float64, held []side) bool {
+// within appends the sides that may be touched somewhere in a box, in the order
+// of passes and boundary.
+func (s *surroundings) within(near []side, box plane.Box) []side {
+	s.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, held []side) bool {
 		for _, h := range held {
-			l := h.a.Dist(h.b)
-			if l == 0 {
-				continue
-			}
-			d := h.b.Sub(h.a).Scale(1 / l)
-			along, off := d.Dot(q.Sub(h.a)), math.Abs(d.Cross(q.Sub(h.a)))
-			if along < -touching || along > l+touching || off > h.half+touching {
-				continue
-			}
-			if h.pass == 0 {
-				onOuter, onHole = onOuter || !h.hole, onHole || h.hole
-				c.rim = append(c.rim, d)
-				continue
-			}
-			c.touched[h.pass] = true
-			if off < h.half-touching && (h.first && along <= touching || h.end && along >= l-touching) {
-				onEnd, ending = true, d
-				continue
-			}
-			if onSide = true; !slices.Contains(passes, h.pass) {
-				passes = append(passes, h.pass)
-				c.alongside = append(c.alongside, d)
+			reach := h.half + touching
+			if min(h.a.X, h.b.X)-reach <= box.Max.X && max(h.a.X, h.b.X)+reach >= box.Min.X &&
+				min(h.a.Y, h.b.Y)-reach <= box.Max.Y && max(h.a.Y, h.b.Y)+reach >= box.Min.Y {
+				near = append(near, h)
 			}
 		}
 		return true
 	})
-	for _, n := range passes {
+	return near
+}
+
+// touch notes what one point of the rim touches.
+func (c *contact) touch(q plane.XY, near []side) {
+	c.points++
+	var onOuter, onHole, onSide, onEnd bool
+	var few [8]int
+	var ending plane.XY
+	found := few[:0] // the passes alongside; grows beyond eight if it must
+	for _, h := range near {
+		e, v := h.b.Sub(h.a), q.Sub(h.a)
+		l := e.Len()
+		along, off := e.Dot(v)/l, math.Abs(e.Cross(v))/l
+		if !(along >= -touching && along <= l+touching && off <= h.half+touching) {
+			continue
+		}
+		d := e.Scale(1 / l)
+		if h.pass == 0 {
+			onOuter, onHole = onOuter || !h.hole, onHole || h.hole
+			c.rim = append(c.rim, d)
+			continue
+		}
+		c.touched[h.pass] = true
+		if off < h.half-touching && (h.first && along <= touching || h.end && along >= l-touching) {
+			onEnd, ending = true, d
+			continue
+		}
+		if onSide = true; !slices.Contains(found, h.pass) {
+			found = append(found, h.pass)
+			c.alongside = append(c.alongside, d)
+		}
+	}
+	for _, n := range found {
 		c.sides[n]++
 	}
 	switch {

@@ -227,7 +227,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		if t.facing != nil {
 			face = t.facing[k]
 		}
-		r.stops = append(r.stops, barsAt(here, in, out, face, i > 0 && kinds[i-1] == unknown, credited)...)
+		r.stops = barsAt(r.stops, here, in, out, face, i > 0 && kinds[i-1] == unknown, credited)
 	}
 	r.pass.Length = s
 	return r, merged, true
@@ -271,18 +271,18 @@ const (
 	pivotCos = 0.96593 // cos 15°: below it a turn between two long steps is a drawn corner
 )
 
-// barsAt sets the bar at a stop that is reached by the step in and left by the
+// barsAt appends the bar at a stop that is reached by the step in and left by the
 // step out (zero at the ends of the pass). It is square to the central
 // difference of positions, or to the logged heading where that lies within 45°
 // of it. Two bars stand at the same place where the set goes back the way it
 // came (turn above 120°, or 168° between long steps: nothing lies between them), and where a line has a
 // sharp corner between steps longer than the credited width (the bar pivots).
-func barsAt(here stop, in, out, face plane.XY, afterGap bool, credited float64) []stop {
+func barsAt(stops []stop, here stop, in, out, face plane.XY, afterGap bool, credited float64) []stop {
 	if in == (plane.XY{}) {
-		return []stop{here.facing(out, face)}
+		return append(stops, here.facing(out, face))
 	}
 	if out == (plane.XY{}) {
-		return []stop{here.facing(in, face)}
+		return append(stops, here.facing(in, face))
 	}
 	a, b := in.Len(), out.Len()
 	cos := in.Dot(out) / (a * b)
@@ -290,16 +290,16 @@ func barsAt(here stop, in, out, face plane.XY, afterGap bool, credited float64) 
 	switch {
 	case cos < spikeCos, cos < backCos && min(a, b) <= credited:
 		before.next = cut
-		return []stop{before.facing(in, face), here.facing(out, face)}
+		return append(stops, before.facing(in, face), here.facing(out, face))
 	case afterGap && here.next != unknown: // the way across the gap is a guess
-		return []stop{here.facing(out, face)}
+		return append(stops, here.facing(out, face))
 	case here.next == unknown && !afterGap:
-		return []stop{here.facing(in, face)}
+		return append(stops, here.facing(in, face))
 	case min(a, b) > credited && cos < pivotCos:
 		before.next = pivot
-		return []stop{before.facing(in, plane.XY{}), here.facing(out, plane.XY{})}
+		return append(stops, before.facing(in, plane.XY{}), here.facing(out, plane.XY{}))
 	}
-	return []stop{here.facing(in.Add(out), face)}
+	return append(stops, here.facing(in.Add(out), face))
 }
 
 // facing turns the bar square to the travel, or to the logged heading if that
