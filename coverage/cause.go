@@ -191,7 +191,7 @@ func (c contact) passes() []int {
 const (
 	muchOfRim = 0.2     // of the rim's points, on boundary or obstacle
 	someOfRim = 0.1     // of the rim's points, on ends of passes
-	compact   = 3.0     // credited widths: a corner's strip is not longer
+	compact   = 4.0     // credited widths: a corner's strip is not longer
 	sin45     = 0.70711 // directions farther apart than 45° make a corner
 	sin15     = 0.25882 // a pass that meets a line at 15° to 75° meets it obliquely
 	sin75     = 0.96593
