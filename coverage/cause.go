@@ -189,6 +189,7 @@ func (c contact) passes() []int {
 
 // Shares and angles of the rules below (own choice, tried on drawn cases).
 const (
+	nearly    = 0.95    // of the credited width: a pass was left out
 	muchOfRim = 0.2     // of the rim's points, on boundary or obstacle
 	someOfRim = 0.1     // of the rim's points, on ends of passes
 	compact   = 4.0     // credited widths: a corner's strip is not longer
@@ -199,11 +200,12 @@ const (
 
 // cause is the likely reason of a missed strip. The first rule that fits:
 //
-//  1. a whole pass fits in (greatest width ≥ credited width): not driven;
+//  1. a whole pass nearly fits in (greatest width ≥ 0.95 × credited width) and no
+//     pass ends at it (a tenth of its rim): not driven;
 //  2. a fifth of its rim lies on an obstacle: obstacle;
 //  3. it is short, and boundary or passes along it turn by more than 45°, and no
 //     pass ends at it: corner;
-//  4. passes end at it (a tenth of its rim): point row where they meet the
+//  4. passes end at it: point row where they meet the
 //     boundary or the pass across at 15° to 75°, else lifted early or lowered late;
 //  5. a fifth of its rim lies on the boundary: boundary edge;
 //  6. passes run along it: drift between passes;
@@ -213,7 +215,7 @@ func (c contact) cause(s Strip, credited float64) Cause {
 	ended := float64(c.ends) >= someOfRim*n
 	short := s.Length <= compact*credited
 	switch {
-	case s.MaxWidth >= credited:
+	case !ended && s.MaxWidth >= nearly*credited:
 		return CauseUndriven
 	case float64(c.hole) >= muchOfRim*n:
 		return CauseObstacle
