@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -11,9 +12,6 @@ const (
 	// widestPrecision is how much larger the largest inscribed circle may be than
 	// the one found, in metres of radius; plane.Inscribed promises the same.
 	widestPrecision = 1e-3
-	// manyVertices: beyond it cutting at every vertex costs more than
-	// plane.Inscribed.
-	manyVertices = 1000
 )
 
 // widest is the largest circle inside p, or sure = true and radius 0 when its
@@ -25,21 +23,15 @@ const (
 // the length of a cut changes linearly between vertices. If the circle around
 // the middle of the longest cut is nearly as wide as the cut, it is the one.
 func widest(p plane.Polygon, limit float64) (centre plane.XY, radius float64, below bool) {
-	n := 0
-	for _, r := range p {
-		n += len(r)
-	}
 	if a := p.Area(); 2*math.Sqrt(max(a, 0)/math.Pi) < limit {
 		return plane.XY{}, 0, true
 	}
-	if n <= manyVertices {
-		long, middle := longestCut(p)
-		if long < limit {
-			return plane.XY{}, 0, true
-		}
-		if r := clearance(p, middle); r >= long/2-widestPrecision {
-			return middle, r, 2*r < limit
-		}
+	long, middle := longestCut(p)
+	if long < limit {
+		return plane.XY{}, 0, true
+	}
+	if r := clearance(p, middle); r >= long/2-widestPrecision {
+		return middle, r, 2*r < limit
 	}
 	centre, radius = plane.Inscribed(p)
 	return centre, radius, 2*radius < limit
@@ -58,21 +50,66 @@ func longestCut(p plane.Polygon) (long float64, middle plane.XY) {
 			turned[k][i] = plane.XY{X: axis.Cross(v), Y: axis.Dot(v)}
 		}
 	}
-	var cuts []float64
 	var at plane.XY
-	for _, r := range turned {
-		for _, v := range r {
-			for _, above := range [2]bool{true, false} { // just above the vertex, just below
-				cuts = cutsBeside(cuts[:0], turned, v.Y, above)
-				for i := 0; i+1 < len(cuts); i += 2 {
-					if w := cuts[i+1] - cuts[i]; w > long {
-						long, at = w, plane.XY{X: (cuts[i] + cuts[i+1]) / 2, Y: v.Y}
-					}
-				}
+	sweep(turned, func(y float64, cuts []float64) {
+		for i := 0; i+1 < len(cuts); i += 2 {
+			if w := cuts[i+1] - cuts[i]; w > long {
+				long, at = w, plane.XY{X: (cuts[i] + cuts[i+1]) / 2, Y: y}
 			}
 		}
-	}
+	})
 	return long, o.Add(axis.Scale(at.Y)).Add(axis.Left().Scale(at.X))
+}
+
+// sweep cuts p just below and just above the height of every vertex, upwards.
+// visit gets the places of the cut, ascending; it may not keep them.
+func sweep(p plane.Polygon, visit func(y float64, cuts []float64)) {
+	type edge struct{ a, b plane.XY } // a is the lower end
+	n := 0
+	for _, r := range p {
+		n += len(r)
+	}
+	edges, heights := make([]edge, 0, n), make([]float64, 0, n)
+	for _, r := range p {
+		a := r[len(r)-1]
+		for _, b := range r {
+			heights = append(heights, b.Y)
+			switch {
+			case a.Y < b.Y:
+				edges = append(edges, edge{a, b})
+			case a.Y > b.Y:
+				edges = append(edges, edge{b, a})
+			}
+			a = b
+		}
+	}
+	slices.SortFunc(edges, func(e, f edge) int { return cmp.Compare(e.a.Y, f.a.Y) })
+	slices.Sort(heights)
+	var live []edge
+	var cuts []float64
+	next := 0
+	for k, y := range heights {
+		if k > 0 && y == heights[k-1] {
+			continue
+		}
+		cut := func(e edge) float64 { return e.a.X + (e.b.X-e.a.X)*(y-e.a.Y)/(e.b.Y-e.a.Y) }
+		cuts = cuts[:0]
+		for _, e := range live { // they begin below y
+			cuts = append(cuts, cut(e))
+		}
+		slices.Sort(cuts)
+		visit(y, cuts)
+		live = slices.DeleteFunc(live, func(e edge) bool { return e.b.Y <= y })
+		for ; next < len(edges) && edges[next].a.Y <= y; next++ {
+			live = append(live, edges[next])
+		}
+		cuts = cuts[:0]
+		for _, e := range live {
+			cuts = append(cuts, cut(e))
+		}
+		slices.Sort(cuts)
+		visit(y, cuts)
+	}
 }
 
 // cutsBeside is where the rings of p cross a line just above or just below the
