@@ -117,6 +117,20 @@ func winding(r orb.Ring, x, y float64) (n int) {
 	return n
 }
 
+// strands is how often a ring comes through a point.
+func strands(r orb.Ring, p orb.Point) int {
+	halves := 0
+	for i := range len(r) - 1 {
+		switch a, b := r[i], r[i+1]; {
+		case a == p || b == p:
+			halves++
+		case onEdge(p, a, b):
+			halves += 2
+		}
+	}
+	return halves / 2
+}
+
 // A ring crosses itself exactly when it goes round some places two times more
 // often than round others: sides of a crossing differ by two. Corners on a
 // lattice of 6 × 6 make touching, shared edges and crossing in corners common.
@@ -144,7 +158,11 @@ func TestCrossingAgreesWithWinding(t *testing.T) {
 		}
 		o := outline{record: 1, rings: []orb.Ring{r}, parts: []int{0}}
 		_, err := o.boundary(&tally{}, Options{})
-		if crossed := hi-lo > 1; crossed != (err != nil) {
+		crossed := hi-lo > 1
+		if re, ok := errors.AsType[*geo.RingError](err); ok && !crossed && strands(clean, re.At) > 2 {
+			continue // three strands through one point can be sorted so that none cross: both answers are right
+		}
+		if crossed != (err != nil) {
 			if odd++; odd < 5 {
 				t.Errorf("seed %d: corners %v go round %d to %d times; boundary says %v", seed, corners, lo, hi, err)
 			}
@@ -154,11 +172,11 @@ func TestCrossingAgreesWithWinding(t *testing.T) {
 		} else {
 			bad++
 		}
-		if good+bad == 1500 {
+		if good+bad == 500 {
 			break
 		}
 	}
-	if good < 100 || bad < 100 {
+	if good < 30 || bad < 30 {
 		t.Errorf("seed %d: %d good and %d bad rings: the test does not see both", seed, good, bad)
 	}
 }
