@@ -13,8 +13,9 @@ import (
 // lies no farther from it; the swath's edge is a chord in bends.
 const touching = 0.05 // m
 
-// chunkStops is how many steps of a pass go into one box of the tree.
-const chunkStops = 16
+// chunkSteps is how many steps of a pass, or edges of a ring, go into one box of
+// the tree.
+const chunkSteps = 16
 
 // side is a step of a pass, or an edge of the boundary, that ground can lie beside.
 type side struct {
@@ -25,78 +26,104 @@ type side struct {
 	first, end bool    // the pass begins at a, ends at b
 }
 
+// chunk is some steps of a pass or edges of a ring.
+type chunk struct {
+	line     sider
+	from, to int
+}
+
+// A sider has sides by number; ok is false where the bar works nothing.
+type sider interface {
+	side(i int) (s side, ok bool)
+}
+
+// passSides are the steps of a pass.
+type passSides struct {
+	run     run
+	overlap float64
+}
+
+func (p *passSides) side(i int) (side, bool) {
+	stops := p.run.stops
+	if stops[i].next != worked {
+		return side{}, false
+	}
+	a, b := stops[i], stops[i+1]
+	return side{
+		a: a.at, b: b.at, half: (max(a.width, b.width) - p.overlap) / 2, pass: p.run.pass.Number,
+		first: i == 0 || !stops[i-1].next.ground(), end: i+2 == len(stops) || !b.next.ground(),
+	}, true
+}
+
+// ringSides are the edges of a ring of the boundary.
+type ringSides struct {
+	ring plane.Ring
+	hole bool
+}
+
+func (r *ringSides) side(i int) (side, bool) {
+	return side{a: r.ring[i], b: r.ring[(i+1)%len(r.ring)], hole: r.hole}, true
+}
+
 // surroundings answers what lies around a place.
 type surroundings struct {
-	tree rtree.RTreeG[[]side]
+	tree rtree.RTreeG[chunk]
 	step float64 // m between the points of a rim that are looked at
 }
 
 // surroundingsOf puts passes and boundary into a tree, some steps to a box.
 func surroundingsOf(runs []run, field []plane.Polygon, w Work) *surroundings {
 	s := &surroundings{step: w.Credited() / 4}
-	var held []side
-	flush := func() {
-		if len(held) == 0 {
-			return
-		}
-		box, half := plane.EmptyBox(), 0.0
-		for _, h := range held {
-			box, half = box.Extend(h.a, h.b), max(half, h.half)
-		}
-		half += touching
-		s.tree.Insert([2]float64{box.Min.X - half, box.Min.Y - half}, [2]float64{box.Max.X + half, box.Max.Y + half}, held)
-		held = nil
-	}
 	for _, r := range runs {
-		n := len(r.stops) - 1
-		for i := range n {
-			if r.stops[i].next != worked {
-				continue
-			}
-			a, b := r.stops[i], r.stops[i+1]
-			held = append(held, side{
-				a: a.at, b: b.at, half: (max(a.width, b.width) - w.Overlap) / 2, pass: r.pass.Number,
-				first: i == 0 || !r.stops[i-1].next.ground(), end: i+1 == n || !r.stops[i+1].next.ground(),
-			})
-			if len(held) == chunkStops {
-				flush()
-			}
-		}
-		flush()
+		s.insert(&passSides{r, w.Overlap}, len(r.stops)-1)
 	}
 	for _, p := range field {
 		for k, ring := range p {
-			for i, a := range ring {
-				held = append(held, side{a: a, b: ring[(i+1)%len(ring)], hole: k > 0})
-				if len(held) == chunkStops {
-					flush()
-				}
-			}
-			flush()
+			s.insert(&ringSides{ring, k > 0}, len(ring))
 		}
 	}
 	return s
 }
 
+func (s *surroundings) insert(line sider, n int) {
+	for from := 0; from < n; from += chunkSteps {
+		to := min(n, from+chunkSteps)
+		box, half, any := plane.EmptyBox(), 0.0, false
+		for i := from; i < to; i++ {
+			if h, ok := line.side(i); ok {
+				box, half, any = box.Extend(h.a, h.b), max(half, h.half), true
+			}
+		}
+		if half += touching; any {
+			s.tree.Insert([2]float64{box.Min.X - half, box.Min.Y - half}, [2]float64{box.Max.X + half, box.Max.Y + half}, chunk{line, from, to})
+		}
+	}
+}
+
 // contact is what the rim of a strip touches, in points of the rim.
 type contact struct {
 	points               int
-	outer, hole          int         // on the boundary, on an obstacle
-	ends                 int         // on the flat end of a pass and no side
-	sides                map[int]int // along passes, by number
-	alongside, rim, caps []plane.XY  // directions: of the sides touched, of the boundary, of the passes that end
-	touched              map[int]bool
+	outer, hole          int        // on the boundary, on an obstacle
+	ends                 int        // on the flat end of a pass and no side
+	touched              []int      // numbers of the passes
+	alongside, rim, caps []plane.XY // directions: of the sides touched, of the boundary, of the passes that end
+	near                 []side     // reused
+}
+
+// clear empties c and keeps its room.
+func (c *contact) clear() {
+	*c = contact{touched: c.touched[:0], alongside: c.alongside[:0], rim: c.rim[:0], caps: c.caps[:0], near: c.near[:0]}
 }
 
 // fewSides: so many sides are looked at one by one for every point of a rim.
 const fewSides = 48
 
-// contact looks at the rim of p, at points a quarter of the credited width apart
+// contact notes in c what the rim of p touches, at points a quarter of the credited width apart
 // or closer (at least 12 of them).
-func (s *surroundings) contact(p plane.Polygon) contact {
-	c := contact{sides: map[int]int{}, touched: map[int]bool{}}
-	near := s.within(nil, p[0].Bounds())
-	all := len(near) <= fewSides
+func (s *surroundings) contact(c *contact, p plane.Polygon) {
+	c.clear()
+	c.near = s.within(c.near, p[0].Bounds())
+	all := len(c.near) <= fewSides
 	step := min(s.step, perimeter(p)/12)
 	for _, r := range p {
 		ahead := step / 2 // way to the next point
@@ -106,23 +133,23 @@ func (s *surroundings) contact(p plane.Polygon) contact {
 			for ; ahead <= l && l > 0; ahead += step {
 				q := a.Lerp(b, ahead/l)
 				if !all {
-					near = s.within(near[:0], plane.Box{Min: q, Max: q})
+					c.near = s.within(c.near[:0], plane.Box{Min: q, Max: q})
 				}
-				c.touch(q, near)
+				c.touch(q)
 			}
 			ahead -= l
 		}
 	}
-	return c
 }
 
 // within appends the sides that may be touched somewhere in a box, in the order
 // of passes and boundary.
 func (s *surroundings) within(near []side, box plane.Box) []side {
-	s.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, held []side) bool {
-		for _, h := range held {
+	s.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, held chunk) bool {
+		for i := held.from; i < held.to; i++ {
+			h, ok := held.line.side(i)
 			reach := h.half + touching
-			if min(h.a.X, h.b.X)-reach <= box.Max.X && max(h.a.X, h.b.X)+reach >= box.Min.X &&
+			if ok && min(h.a.X, h.b.X)-reach <= box.Max.X && max(h.a.X, h.b.X)+reach >= box.Min.X &&
 				min(h.a.Y, h.b.Y)-reach <= box.Max.Y && max(h.a.Y, h.b.Y)+reach >= box.Min.Y {
 				near = append(near, h)
 			}
@@ -133,15 +160,15 @@ func (s *surroundings) within(near []side, box plane.Box) []side {
 }
 
 // touch notes what one point of the rim touches.
-func (c *contact) touch(q plane.XY, near []side) {
+func (c *contact) touch(q plane.XY) {
 	c.points++
 	var onOuter, onHole, onSide, onEnd bool
 	var few [8]int
 	var ending plane.XY
 	found := few[:0] // the passes alongside; grows beyond eight if it must
-	for _, h := range near {
+	for _, h := range c.near {
 		e, v := h.b.Sub(h.a), q.Sub(h.a)
-		l := e.Len()
+		l := math.Sqrt(e.Dot(e))
 		along, off := e.Dot(v)/l, math.Abs(e.Cross(v))/l
 		if !(along >= -touching && along <= l+touching && off <= h.half+touching) {
 			continue
@@ -152,7 +179,9 @@ func (c *contact) touch(q plane.XY, near []side) {
 			c.rim = append(c.rim, d)
 			continue
 		}
-		c.touched[h.pass] = true
+		if !slices.Contains(c.touched, h.pass) {
+			c.touched = append(c.touched, h.pass)
+		}
 		if off < h.half-touching && (h.first && along <= touching || h.end && along >= l-touching) {
 			onEnd, ending = true, d
 			continue
@@ -161,9 +190,6 @@ func (c *contact) touch(q plane.XY, near []side) {
 			found = append(found, h.pass)
 			c.alongside = append(c.alongside, d)
 		}
-	}
-	for _, n := range found {
-		c.sides[n]++
 	}
 	switch {
 	case onHole:
@@ -178,11 +204,8 @@ func (c *contact) touch(q plane.XY, near []side) {
 }
 
 // passes are the numbers of the passes touched, ascending.
-func (c contact) passes() []int {
-	out := make([]int, 0, len(c.touched))
-	for n := range c.touched {
-		out = append(out, n)
-	}
+func (c *contact) passes() []int {
+	out := slices.Clone(c.touched)
 	slices.Sort(out)
 	return out
 }
@@ -210,7 +233,7 @@ const (
 //  5. a fifth of its rim lies on the boundary: boundary edge;
 //  6. passes run along it: drift between passes;
 //  7. it touches the boundary: boundary edge; else not driven.
-func (c contact) cause(s Strip, credited float64) Cause {
+func (c *contact) cause(s Strip, credited float64) Cause {
 	n := float64(max(c.points, 1))
 	ended := float64(c.ends) >= someOfRim*n
 	short := s.Length <= compact*credited
@@ -227,7 +250,7 @@ func (c contact) cause(s Strip, credited float64) Cause {
 		return CauseLift
 	case float64(c.outer) >= muchOfRim*n:
 		return CauseEdge
-	case len(c.sides) > 0:
+	case len(c.alongside) > 0:
 		return CauseDrift
 	case c.outer > 0:
 		return CauseEdge
@@ -248,7 +271,7 @@ func spread(dirs []plane.XY) bool {
 // oblique says whether most of the lines across the ended passes' way meet it at
 // 15° to 75°. The boundary counts where the strip touches it, else the sides of
 // other passes.
-func (c contact) oblique() bool {
+func (c *contact) oblique() bool {
 	lines := c.rim
 	if len(lines) == 0 {
 		lines = c.alongside

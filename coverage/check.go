@@ -51,6 +51,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	}
 	r.Balance, r.Crossings = balance, got.Crossings
 	r.takeLayers(got)
+	g.work = nil // room for the next
 	full.work = fullCover(runs)
 	if r.FullMissed, err = full.untouched(ctx); err != nil {
 		return Result{}, fmt.Errorf("missed at full width: %w", err)

@@ -52,9 +52,10 @@ func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) e
 	}
 	around := surroundingsOf(runs, r.Layers.Field, r.Work)
 	err = inChunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
+		var c contact
 		for k := from; k < to; k++ {
 			s := &r.Strips[k]
-			c := around.contact(s.Shape)
+			around.contact(&c, s.Shape)
 			s.Passes, s.Cause = c.passes(), c.cause(*s, r.Work.Credited())
 		}
 		return nil
