@@ -36,7 +36,8 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 			}
 		}
 	}
-	rings := make([]orb.Ring, len(o.rings))
+	rings := make([]orb.Ring, 0, len(o.rings))
+	var poor *fault // a ring without ground, when rings are mended
 	for i, r := range o.rings {
 		clean, spikes, open := cleanRing(r)
 		if open {
@@ -50,9 +51,18 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 			if len(r) > 0 {
 				at = r[0]
 			}
-			return nil, bad(i, geo.RingClosed, at)
+			if !opt.Mend || len(o.rings) == 1 {
+				return nil, bad(i, geo.RingClosed, at)
+			}
+			if poor == nil {
+				poor = &fault{i, geo.RingClosed, at}
+			}
+			continue
 		}
-		rings[i] = clean
+		rings = append(rings, clean)
+	}
+	if poor != nil {
+		return o.mended(rings, poor, t, bad)
 	}
 	fault, shared := crossing(rings)
 	var out orb.MultiPolygon
@@ -74,14 +84,23 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 	if !opt.Mend {
 		return nil, bad(fault.ring, fault.rule, fault.at)
 	}
-	out, err := mend(rings)
-	if err != nil {
-		return nil, fmt.Errorf("%w\nmending failed: %w", bad(fault.ring, fault.rule, fault.at), err)
+	return o.mended(rings, fault, t, bad)
+}
+
+// mended is the boundary mended, with a finding that says so.
+func (o *outline) mended(rings []orb.Ring, f *fault, t *tally, bad func(ring int, rule geo.RingRule, at orb.Point) *geo.RingError) (orb.MultiPolygon, error) {
+	why := bad(f.ring, f.rule, f.at)
+	var out orb.MultiPolygon
+	if len(rings) > 0 {
+		var err error
+		if out, err = mend(rings); err != nil {
+			return nil, fmt.Errorf("%w\nmending failed: %w", why, err)
+		}
 	}
 	if len(out) == 0 {
-		return nil, fmt.Errorf("%w\nmending left no ground", bad(fault.ring, fault.rule, fault.at))
+		return nil, fmt.Errorf("%w\nmending left no ground", why)
 	}
-	t.add(o.record, &orb.Point{fault.at[0], fault.at[1]}, false, fmt.Sprintf("boundary ring %d breaks the rule %q: mended, ground counts where an odd number of rings lies around it", fault.ring+1, string(fault.rule)))
+	t.add(o.record, point(f.at[0], f.at[1]), false, fmt.Sprintf("boundary ring %d breaks the rule %q: mended, ground counts where an odd number of rings lies around it", f.ring+1, string(f.rule)))
 	return out, nil
 }
 
