@@ -242,8 +242,9 @@ type stop struct {
 
 // run is one pass on its way to swaths.
 type run struct {
-	pass  Pass
-	stops []stop
+	pass   Pass
+	stops  []stop
+	astray int // logged headings more than 45° off the travel
 }
 
 // runOf thins the fixes of a span and sets the bar square to the travel. ok is
@@ -281,6 +282,9 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		var face plane.XY
 		if t.facing != nil {
 			face = t.facing[k]
+			if d := in.Add(out); face != (plane.XY{}) && math.Abs(d.Dot(face)) <= ownBearing*d.Len() {
+				r.astray++
+			}
 		}
 		r.stops = barsAt(r.stops, here, in, out, face, i > 0 && kinds[i-1] == unknown, credited)
 	}
