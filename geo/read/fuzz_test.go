@@ -9,6 +9,9 @@ import (
 	"testing/fstest"
 
 	"balk/geo"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/geojson"
 )
 
 // holdFields checks what every reader of boundaries promises.
@@ -91,6 +94,19 @@ func FuzzGeoJSONBoundary(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte, mend bool) {
 		fields, findings, err := GeoJSONFields(bytes.NewReader(data), "fuzz", Options{Mend: mend})
 		holdFields(t, fields, findings, err)
+		for i, f := range fields { // what was read reads back the same
+			text, err := geojson.NewGeometry(f.Boundary).MarshalJSON()
+			if err != nil {
+				t.Fatal(err)
+			}
+			again, odd, err := GeoJSONFields(bytes.NewReader(text), "again", Options{Mend: mend})
+			if err != nil {
+				t.Fatalf("field %d does not read back: %v", i+1, err)
+			}
+			if !mend && (len(odd) != 0 || !orb.Equal(again[0].Boundary, f.Boundary)) {
+				t.Fatalf("field %d reads back as %v, %v; was %v", i+1, again[0].Boundary, odd, f.Boundary)
+			}
+		}
 	})
 }
 

@@ -203,4 +203,12 @@ func TestMending(t *testing.T) {
 	if len(fields[0].Boundary) != 2 {
 		t.Errorf("a mended bow-tie has %d parts, want 2", len(fields[0].Boundary))
 	}
+	poor := `{"type":"Polygon","coordinates":[` + squareRing + `,[[11.001,48.001],[11.002,48.001],[11.001,48.001]]]}`
+	if _, _, err := GeoJSONFields(strings.NewReader(poor), "poor.geojson", Options{}); !isA[*geo.RingError](err) {
+		t.Errorf("an obstacle of two points: %v", err)
+	}
+	fields, findings, err = GeoJSONFields(strings.NewReader(poor), "poor.geojson", Options{Mend: true})
+	if err != nil || len(fields) != 1 || len(findings) != 2 || len(fields[0].Boundary[0]) != 1 {
+		t.Errorf("an obstacle of two points mended: %v, %v, %v", fields, findings, err)
+	}
 }
