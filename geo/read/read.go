@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"balk/geo"
 )
@@ -123,6 +124,10 @@ func open(path string) (opened, error) {
 		return opened{}, &FileError{File: path, What: "the file is empty"}
 	}
 	o := opened{File: f, format: sniff(head), size: st.Size(), from: br}
+	if o.format == shapeFormat && strings.EqualFold(filepath.Ext(path), ".shx") {
+		f.Close()
+		return opened{}, &FileError{File: path, What: "this is the index of a shapefile", Hint: "give the .shp beside it"}
+	}
 	if o.format == unknownFormat {
 		f.Close()
 		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: "give GeoJSON, a shapefile (.shp) or a zip with a shapefile in it"}
