@@ -102,7 +102,7 @@ func simulated(f geo.Field, seed uint64) (geo.Track, float64) {
 		}
 	}
 	half := box.Max.Sub(box.Min).Len() / 2
-	width := max(5, half/12)
+	width := min(max(5, half/12), 60)
 	centre := box.Min.Lerp(box.Max, 0.5)
 	var flat []float64
 	var ends []int

@@ -34,6 +34,10 @@ type opinion struct{ missed, double, outside, unknown float64 }
 // around pieces that run askew stay small.
 const chunkQuads = 12
 
+// speck is what rounding to the lattice leaves where rings touch: loops of less,
+// in m², are left out of the second opinion.
+const speck = 1e-7
+
 // opinionOn is the second opinion on tracks in a field.
 func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work) (opinion, error) {
 	t.Helper()
@@ -168,14 +172,14 @@ func cutUp(line []plane.XY) [][]plane.XY {
 				delete(seen, q)
 			}
 			open = open[:from]
-			if len(loop) > 2 && plane.Ring(loop).Area() != 0 {
+			if math.Abs(plane.Ring(loop).Area()) > speck {
 				out = append(out, loop)
 			}
 		}
 		seen[p] = len(open)
 		open = append(open, p)
 	}
-	if len(open) > 2 && plane.Ring(open).Area() != 0 {
+	if math.Abs(plane.Ring(open).Area()) > speck {
 		out = append(out, open)
 	}
 	return out
@@ -323,9 +327,9 @@ func TestRandomFieldsByTwoEngines(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	var c tally
-	n := uint64(60)
+	n := uint64(30)
 	if testing.Short() {
-		n = 10
+		n = 6
 	}
 	for k := range n {
 		s := operation(rand.New(rand.NewPCG(seed, k)))
