@@ -258,9 +258,9 @@ func (s *steps) common(pieces []geom.Geometry) []geom.Geometry {
 
 // tally collects how far two engines lie apart.
 type tally struct {
-	fields, failed      int
-	worst               opinion // shares of the field
-	residual, residual2 float64
+	fields, failed  int
+	worst           opinion // shares of the field
+	residual, swath float64
 }
 
 const (
@@ -285,7 +285,7 @@ func (c *tally) compare(t *testing.T, name string, f geo.Field, tracks []geo.Tra
 		}
 	}
 	c.residual = max(c.residual, math.Abs(b.Residual)/b.Field)
-	c.residual2 = max(c.residual2, math.Abs(b.SwathResidual)/b.Field)
+	c.swath = max(c.swath, math.Abs(b.SwathResidual)/b.Field)
 	o, err := opinionOn(t, f, tracks, w)
 	if err != nil {
 		c.failed++
@@ -315,7 +315,7 @@ func (c *tally) compare(t *testing.T, name string, f geo.Field, tracks []geo.Tra
 func (c *tally) report(t *testing.T) {
 	t.Helper()
 	t.Logf("%d fields, %d not judged by the independent engine; largest differences, shares of the field: missed %.2g, double %.2g, outside %.2g, unknown %.2g; residuals %.2g, %.2g",
-		c.fields, c.failed, c.worst.missed, c.worst.double, c.worst.outside, c.worst.unknown, c.residual, c.residual2)
+		c.fields, c.failed, c.worst.missed, c.worst.double, c.worst.outside, c.worst.unknown, c.residual, c.swath)
 	if c.fields == 0 || float64(c.failed) > failedShare*float64(c.fields) {
 		t.Errorf("the independent engine failed on %d of %d fields: must be at most %g %%", c.failed, c.fields, 100*failedShare)
 	}
@@ -363,6 +363,16 @@ func TestTheSecondOpinionCanDiffer(t *testing.T) {
 		near(t, name+": double", c.got.double, c.want.double, 1e-6)
 		near(t, name+": outside", c.got.outside, c.want.outside, 1e-6)
 		near(t, name+": unknown", c.got.unknown, c.want.unknown, 1e-6)
+	}
+	// A tenth of a millimetre of width is seen on a whole operation.
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 20)}, lines: rows(0, 100, 5, 15.2)}
+	r := s.check(t, Work{Width: 10})
+	o, err := opinionOn(t, s.field(), []geo.Track{s.track()}, Work{Width: 10.0001})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if off := math.Abs(r.Balance.Missed-o.missed) / r.Balance.Field; off <= opinionShare {
+		t.Errorf("a width 0.1 mm off changes missed by %.3g of the field: must be above %g", off, opinionShare)
 	}
 	// A line that comes back to a point: a ring with a hole that touches it.
 	touching := []plane.XY{{X: 0, Y: 0}, {X: 100, Y: 0}, {X: 100, Y: 20}, {X: 0, Y: 20}, {X: 0, Y: 0}, {X: 10, Y: 10}, {X: 20, Y: 10}}
