@@ -219,6 +219,8 @@ const (
 	sin45     = 0.70711 // directions farther apart than 45° make a corner
 	sin15     = 0.25882 // a pass that meets a line at 15° to 75° meets it obliquely
 	sin75     = 0.96593
+	wedged    = 0.0175 // rad, 1°: passes that drift apart do so at less
+	pointed   = 0.75   // of its greatest width: a wedge has half of it in the mean, a drift more
 )
 
 // cause is the likely reason of a missed strip. The first rule that fits:
@@ -231,7 +233,9 @@ const (
 //  4. passes end at it: point row where they meet the
 //     boundary or the pass across at 15° to 75°, else lifted early or lowered late;
 //  5. a fifth of its rim lies on the boundary: boundary edge;
-//  6. passes run along it: drift between passes;
+//  6. passes run along it: point row where it is a long wedge between passes
+//     that meet at 1° to 75° (rows along a headland that is not parallel to
+//     them), else drift between passes;
 //  7. it touches the boundary: boundary edge; else not driven.
 func (c *contact) cause(s Strip, credited float64) Cause {
 	n := float64(max(c.points, 1))
@@ -250,12 +254,32 @@ func (c *contact) cause(s Strip, credited float64) Cause {
 		return CauseLift
 	case float64(c.outer) >= muchOfRim*n:
 		return CauseEdge
+	case c.wedge(s, credited):
+		return CausePoint
 	case len(c.alongside) > 0:
 		return CauseDrift
 	case c.outer > 0:
 		return CauseEdge
 	}
 	return CauseUndriven
+}
+
+// wedge says whether the strip is long, runs to a point, and lies between passes
+// at an angle: the quartiles of the directions along its rim.
+func (c *contact) wedge(s Strip, credited float64) bool {
+	if len(c.alongside) < 8 || len(c.touched) < 2 || s.Length < 2*credited || s.MeanWidth > pointed*s.MaxWidth {
+		return false
+	}
+	turn := make([]float64, len(c.alongside))
+	for i, d := range c.alongside {
+		if d.Dot(c.alongside[0]) < 0 {
+			d = d.Scale(-1)
+		}
+		turn[i] = math.Asin(min(max(c.alongside[0].Cross(d), -1), 1))
+	}
+	slices.Sort(turn)
+	between := turn[3*len(turn)/4] - turn[len(turn)/4]
+	return between >= wedged && between <= math.Asin(sin75)
 }
 
 // spread says whether two of the directions (either way) differ by more than 45°.

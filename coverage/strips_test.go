@@ -73,6 +73,13 @@ func TestCauses(t *testing.T) {
 		// The east end of the field runs at 45°; every pass ends where its right
 		// end meets it, so a triangle of 6 × 6 / 2 stays.
 		{"oblique end", [][]plane.XY{{{X: 0, Y: 0}, {X: 100, Y: 0}, {X: 106, Y: 6}, {X: 0, Y: 6}}}, rows(0, 100, 3), CausePoint, 18, []int{1}},
+		// A headland pass climbs 3 m in 100 m, two rows run level: between them stays a
+		// wedge of 100 × 3 / 2.
+		{"rows along a headland at 1.7°", [][]plane.XY{rectangle(0, 0, 100, 21)}, func() [][]plane.XY {
+			up := plane.XY{X: -3, Y: 100}
+			off := plane.XY{Y: 12}.Add(up.Scale(3 / up.Len()))
+			return append(rows(0, 100, 3, 9), straight(off, off.Add(plane.XY{X: 110, Y: 3.3}), 2))
+		}(), CausePoint, 150, []int{2, 3}},
 		// Passes go round an obstacle of 10 × 12 m, 0.4 m off its south side.
 		{"beside an obstacle", [][]plane.XY{field, rectangle(40, 24.4, 50, 36)}, func() [][]plane.XY {
 			l := append(every(0, 100)[:4], every(0, 100)[6:]...)
