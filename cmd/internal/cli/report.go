@@ -128,11 +128,19 @@ func place(cause string, headland bool) string {
 	return cause
 }
 
+// named is how many passes a line of the table names; the report as JSON has all.
+const named = 6
+
 func numbers(list []int) string {
 	if len(list) == 0 {
 		return "-"
 	}
-	return strings.ReplaceAll(strings.Trim(fmt.Sprint(list), "[]"), " ", "+")
+	more := ""
+	if len(list) > named {
+		more = fmt.Sprintf(" and %d more", len(list)-named)
+		list = list[:named]
+	}
+	return strings.ReplaceAll(strings.Trim(fmt.Sprint(list), "[]"), " ", "+") + more
 }
 
 func count(n int, one, many string) string {
