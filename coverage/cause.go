@@ -279,7 +279,12 @@ func (c *contact) wedge(s Strip, credited float64) bool {
 	}
 	slices.Sort(turn)
 	between := turn[3*len(turn)/4] - turn[len(turn)/4]
-	return between >= wedged && between <= math.Asin(sin75)
+	if between < wedged || between > math.Asin(sin75) {
+		return false
+	}
+	// the sides of a wedge part by length × angle; noise in the steps does not add up
+	open := s.Length * math.Tan(between)
+	return s.MaxWidth >= open/2 && s.MaxWidth <= open*2
 }
 
 // spread says whether two of the directions (either way) differ by more than 45°.
