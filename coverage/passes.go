@@ -282,7 +282,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		var face plane.XY
 		if t.facing != nil {
 			face = t.facing[k]
-			if d := in.Add(out); face != (plane.XY{}) && math.Abs(d.Dot(face)) <= ownBearing*d.Len() {
+			if d := in.Add(out); w.Mount == (Mount{}) && face != (plane.XY{}) && math.Abs(d.Dot(face)) <= ownBearing*d.Len() {
 				r.astray++
 			}
 		}

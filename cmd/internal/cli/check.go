@@ -12,6 +12,7 @@ import (
 func check(v *voice) *cobra.Command {
 	var s job.Spec
 	var asJSON, all bool
+	var implement string
 	c := &cobra.Command{
 		Use:   "check FIELD TRACK...",
 		Short: "what a finished operation missed, worked twice and worked outside",
@@ -27,6 +28,20 @@ Lengths are metres, times seconds.
 		Args:    cobra.MinimumNArgs(2),
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary, s.Tracks = args[0], args[1:]
+			if implement != "" {
+				im, err := job.Implement(implement)
+				if err != nil {
+					return &stop{couldNot, err}
+				}
+				given := s.Work // what the flags say wins
+				s.Work = im.On(given)
+				if c.Flags().Changed("width") {
+					s.Work.Width = given.Width
+				}
+				if c.Flags().Changed("overlap") {
+					s.Work.Overlap = given.Overlap
+				}
+			}
 			rep, err := job.Run(c.Context(), s, v.progress)
 			for _, f := range rep.Findings {
 				v.say(f.String())
@@ -57,6 +72,7 @@ Lengths are metres, times seconds.
 	f.SortFlags = false
 	f.Var(measure{&s.Work.Width, "m"}, "width", "working width")
 	f.Var(measure{&s.Work.Overlap, "m"}, "overlap", "planned lap between neighbouring passes (none if not given)")
+	f.StringVar(&implement, "implement", "", "`FILE` (JSON or TOML) that describes the implement: width, overlap and where the bar is, seen from the antenna; --width and --overlap win over it")
 	f.IntVar(&s.Work.Rounds, "rounds", 0, "headland rounds; headland depth = rounds × credited width")
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")
 	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several")
@@ -68,8 +84,6 @@ Lengths are metres, times seconds.
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&all, "all", false, "list all missed strips, not only the 20 largest")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
-	if err := c.MarkFlagRequired("width"); err != nil {
-		panic(err) // the flag is made above
-	}
+	c.MarkFlagsOneRequired("width", "implement")
 	return c
 }
