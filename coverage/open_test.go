@@ -119,7 +119,7 @@ func TestOpenFieldsByTwoEngines(t *testing.T) {
 		t.Fatalf("%d fields, want 157", len(fields))
 	}
 	seed, every := rand.Uint64(), 1
-	if testing.Short() {
+	if testing.Short() || raced() {
 		every = 10
 	}
 	t.Logf("seed %d", seed)

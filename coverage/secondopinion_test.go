@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime/debug"
 	"slices"
 	"testing"
 
@@ -27,23 +28,36 @@ import (
 //	outside = ∪ pieces − field
 //	unknown = field ∩ ∪ (pieces and unknown) less field ∩ ∪ pieces, in m²
 //
-// The engine now and then gives polygons that cross themselves by a rounding, and
-// then goes wrong on these (it drops whole rings). It is held to a ∩ b + a − b = a in
-// every step; a breach counts as its failure, whatever our engine says.
+// The engine now and then loses a ring: it gives polygons that cross themselves by
+// a rounding and drops a part of these in the next step. So it is held to its own
+// arithmetic in every step, whatever our engine says:
+//
+//	|a ∪ b| + |a ∩ b| = |a| + |b|,  |a ∩ b| + |a − b| = |a|
+//
+// UnionMany is fast and cannot be checked like this. So an opinion won by it counts
+// only when it agrees; else the engine is asked again, two by two and checked.
+// If it fails on all of tries, it has no opinion.
 
 // opinion is what the independent engine says, in m².
 type opinion struct{ missed, double, outside, unknown float64 }
 
-// chunkQuads is into how many quads at most a leg is cut. Few, so that boxes
-// around pieces that run askew stay small.
-const chunkQuads = 12
+// try is a way to ask: into how many quads at most a leg is cut (few, so that
+// boxes around pieces that run askew stay small), and whether unions are made
+// two by two and checked.
+type try struct {
+	quads   int
+	checked bool
+}
+
+var tries = []try{{12, false}, {12, true}, {7, true}, {17, true}}
 
 // speck is what rounding to the lattice leaves where rings touch: loops of less,
 // in m², are left out of the second opinion.
 const speck = 1e-7
 
-// opinionOn is the second opinion on tracks in a field.
-func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work) (opinion, error) {
+// opinionOn is the second opinion on tracks in a field. enough says whether an
+// unchecked opinion will do.
+func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work, enough func(opinion) bool) (opinion, error) {
 	t.Helper()
 	r := Result{Field: f, Local: localOf(f), Work: w}
 	runs, err := r.runsOf(t.Context(), tracks)
@@ -58,12 +72,19 @@ func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work) (opinion, 
 		}
 		passes = append(passes, sw.outlines)
 	}
-	return opinionOf(onPlane(f, r.Local), passes)
+	var o opinion
+	for _, how := range tries {
+		if o, err = opinionOf(onPlane(f, r.Local), passes, how); err == nil && (how.checked || enough(o)) {
+			break
+		}
+		t.Logf("%s: asked again: %+v gives %+v: %v", f.Name, how, o, err)
+	}
+	return o, err
 }
 
 // opinionOf is the second opinion on the outlines of passes. Its errors are
 // those of the independent engine, its panics among them.
-func opinionOf(field []plane.Polygon, passes [][]plane.Outline) (o opinion, err error) {
+func opinionOf(field []plane.Polygon, passes [][]plane.Outline, how try) (o opinion, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = fmt.Errorf("panic: %v", r)
@@ -71,7 +92,7 @@ func opinionOf(field []plane.Polygon, passes [][]plane.Outline) (o opinion, err 
 	}()
 	var work, unknown []geom.Geometry
 	for n, outlines := range passes {
-		a, b, err := groundOf(outlines)
+		a, b, err := groundOf(outlines, how.quads)
 		if err != nil {
 			return o, fmt.Errorf("pass %d: %w", n+1, err)
 		}
@@ -85,7 +106,7 @@ func opinionOf(field []plane.Polygon, passes [][]plane.Outline) (o opinion, err 
 		}
 		parts = append(parts, g)
 	}
-	var s steps
+	s := steps{checked: how.checked}
 	whole := s.union(parts)
 	worked, covered := s.union(work), s.union(slices.Concat(work, unknown))
 	known, missed := s.split(whole, covered)
@@ -97,11 +118,11 @@ func opinionOf(field []plane.Polygon, passes [][]plane.Outline) (o opinion, err 
 
 // groundOf cuts the outlines of one pass into valid polygons: worked ground, as
 // often as it was worked, and unknown ground.
-func groundOf(outlines []plane.Outline) (work, unknown []geom.Geometry, err error) {
+func groundOf(outlines []plane.Outline, quads int) (work, unknown []geom.Geometry, err error) {
 	var holes []geom.Geometry
 	var rings []geom.Geometry // positive rings that are no legs: holes lie in them
 	for _, o := range outlines {
-		for _, line := range cutUp(o.Line) {
+		for _, line := range cutUp(o.Line, quads) {
 			g, err := feature(line)
 			if err != nil {
 				return nil, nil, err
@@ -157,12 +178,12 @@ func isLeg(line []plane.XY) bool {
 // cutUp cuts a closed line into lines that do not cross themselves and wind
 // round every place as often, together, as it does. Legs are cut from right end
 // to left end, others where they come back to the same point.
-func cutUp(line []plane.XY) [][]plane.XY {
+func cutUp(line []plane.XY, quads int) [][]plane.XY {
 	var out [][]plane.XY
 	if isLeg(line) {
 		n := len(line)
-		for i := 0; i < n/2-1; i += chunkQuads {
-			to := min(i+chunkQuads, n/2-1)
+		for i := 0; i < n/2-1; i += quads {
+			to := min(i+quads, n/2-1)
 			out = append(out, slices.Concat(line[i:to+1], line[n-1-to:n-i]))
 		}
 		return out
@@ -217,7 +238,10 @@ func feature[R ~[]plane.XY](rings ...R) (geom.Geometry, error) {
 }
 
 // steps runs operations of the independent engine until one fails.
-type steps struct{ err error }
+type steps struct {
+	checked bool // unions are made two by two
+	err     error
+}
 
 func (s *steps) do(op func(a, b geom.Geometry) (geom.Geometry, error), a, b geom.Geometry) geom.Geometry {
 	if s.err != nil {
@@ -228,25 +252,39 @@ func (s *steps) do(op func(a, b geom.Geometry) (geom.Geometry, error), a, b geom
 	return g
 }
 
+// What the independent engine may lose in a step: so many m², and a share of its
+// ground.
+const breachArea, breachShare = 1e-5, 1e-9
+
+func (s *steps) balance(what string, left, right float64) {
+	if s.err == nil && !(math.Abs(left-right) <= breachArea+breachShare*math.Abs(right)) {
+		s.err = fmt.Errorf("%s: %.6f m² of %.6f m²", what, left, right)
+	}
+}
+
 // split is how much of a, in m², lies in b, and how much does not.
 func (s *steps) split(a, b geom.Geometry) (in, out float64) {
 	in, out = s.do(geom.Intersection, a, b).Area(), s.do(geom.Difference, a, b).Area()
-	if whole := a.Area(); s.err == nil && !(math.Abs(in+out-whole) <= breach*whole) {
-		s.err = fmt.Errorf("splits %.6f m² into %.6f m² and %.6f m²", whole, in, out)
-	}
+	s.balance("a split", in+out, a.Area())
 	return in, out
 }
 
-// breach is the share of its ground that the independent engine may lose.
-const breach = 1e-9
-
+// union joins all at once, or two and two.
 func (s *steps) union(parts []geom.Geometry) geom.Geometry {
-	if s.err != nil || len(parts) == 0 {
+	switch {
+	case s.err != nil || len(parts) == 0:
 		return geom.Geometry{}
+	case len(parts) == 1:
+		return parts[0]
+	case !s.checked:
+		var u geom.Geometry
+		u, s.err = geom.UnionMany(parts)
+		return u
 	}
-	var g geom.Geometry
-	g, s.err = geom.UnionMany(parts)
-	return g
+	a, b := s.union(parts[:len(parts)/2]), s.union(parts[len(parts)/2:])
+	u := s.do(geom.Union, a, b)
+	s.balance("a union", u.Area()+s.do(geom.Intersection, a, b).Area(), a.Area()+b.Area())
+	return u
 }
 
 // common is the ground of every pair of pieces.
@@ -275,7 +313,7 @@ func (s *steps) common(pieces []geom.Geometry) []geom.Geometry {
 // tally collects how far two engines lie apart.
 type tally struct {
 	fields, failed  int
-	worst           opinion // shares of the field
+	worst           [4]float64 // missed, double, outside, unknown, shares of the field
 	residual, swath float64
 }
 
@@ -302,27 +340,27 @@ func (c *tally) compare(t *testing.T, name string, f geo.Field, tracks []geo.Tra
 	}
 	c.residual = max(c.residual, math.Abs(b.Residual)/b.Field)
 	c.swath = max(c.swath, math.Abs(b.SwathResidual)/b.Field)
-	o, err := opinionOn(t, f, tracks, w)
+	areas := func(o opinion) [4]float64 { return [4]float64{o.missed, o.double, o.outside, o.unknown} }
+	ours := areas(opinion{b.Missed, b.Twice + b.More, b.Outside, b.Unknown})
+	agree := func(o opinion) bool {
+		for k, its := range areas(o) {
+			if !(math.Abs(ours[k]-its) <= opinionShare*b.Field) {
+				return false
+			}
+		}
+		return true
+	}
+	o, err := opinionOn(t, f, tracks, w, agree)
 	if err != nil {
 		c.failed++
 		t.Logf("%s: the independent engine: %v", name, err)
 		return r
 	}
-	for _, v := range []struct {
-		what      string
-		ours, its float64
-		worst     *float64
-	}{
-		{"missed", b.Missed, o.missed, &c.worst.missed},
-		{"double", b.Twice + b.More, o.double, &c.worst.double},
-		{"outside", b.Outside, o.outside, &c.worst.outside},
-		{"unknown", b.Unknown, o.unknown, &c.worst.unknown},
-	} {
-		off := math.Abs(v.ours-v.its) / b.Field
-		*v.worst = max(*v.worst, off)
-		if !(off <= opinionShare) {
-			t.Errorf("%s: %s %.6f m², the independent engine says %.6f m²: %.3g of the field apart", name, v.what, v.ours, v.its, off)
-		}
+	if !agree(o) {
+		t.Errorf("%s: missed, double, outside, unknown are %.6f m², the independent engine says %.6f m²: want within %g of the field", name, ours, areas(o), opinionShare)
+	}
+	for k, its := range areas(o) {
+		c.worst[k] = max(c.worst[k], math.Abs(ours[k]-its)/b.Field)
 	}
 	return r
 }
@@ -331,10 +369,16 @@ func (c *tally) compare(t *testing.T, name string, f geo.Field, tracks []geo.Tra
 func (c *tally) report(t *testing.T) {
 	t.Helper()
 	t.Logf("%d fields, %d not judged by the independent engine; largest differences, shares of the field: missed %.2g, double %.2g, outside %.2g, unknown %.2g; residuals %.2g, %.2g",
-		c.fields, c.failed, c.worst.missed, c.worst.double, c.worst.outside, c.worst.unknown, c.residual, c.swath)
+		c.fields, c.failed, c.worst[0], c.worst[1], c.worst[2], c.worst[3], c.residual, c.swath)
 	if c.fields == 0 || float64(c.failed) > failedShare*float64(c.fields) {
 		t.Errorf("the independent engine failed on %d of %d fields: must be at most %g %%", c.failed, c.fields, 100*failedShare)
 	}
+}
+
+// raced says whether the race detector slows the test down.
+func raced() bool {
+	info, ok := debug.ReadBuildInfo()
+	return ok && slices.Contains(info.Settings, debug.BuildSetting{Key: "-race", Value: "true"})
 }
 
 // TestRandomFieldsByTwoEngines: invented operations with tight turns, spirals
@@ -343,9 +387,9 @@ func TestRandomFieldsByTwoEngines(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	var c tally
-	n := uint64(30)
-	if testing.Short() {
-		n = 6
+	n := uint64(20)
+	if testing.Short() || raced() {
+		n = 4
 	}
 	for k := range n {
 		s := operation(rand.New(rand.NewPCG(seed, k)))
@@ -362,7 +406,7 @@ func TestTheSecondOpinionCanDiffer(t *testing.T) {
 		return []plane.Outline{{Line: rectangle(0, y, 100, y+10), Lane: laneWork}}
 	}
 	ask := func(passes ...[]plane.Outline) opinion {
-		o, err := opinionOf(field, passes)
+		o, err := opinionOf(field, passes, tries[1])
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -383,7 +427,7 @@ func TestTheSecondOpinionCanDiffer(t *testing.T) {
 	// A tenth of a millimetre of width is seen on a whole operation.
 	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 20)}, lines: rows(0, 100, 5, 15.2)}
 	r := s.check(t, Work{Width: 10})
-	o, err := opinionOn(t, s.field(), []geo.Track{s.track()}, Work{Width: 10.0001})
+	o, err := opinionOn(t, s.field(), []geo.Track{s.track()}, Work{Width: 10.0001}, func(opinion) bool { return true })
 	if err != nil {
 		t.Fatal(err)
 	}
