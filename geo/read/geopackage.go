@@ -290,12 +290,9 @@ func (g *geopackage) close() {
 // schema of a file is not trusted: no value may be longer than the file, and
 // functions with side effects are off.
 func openGeoPackage(file string) (*geopackage, error) {
-	if err := checkGeoPackage(file); err != nil {
-		return nil, err
-	}
-	st, err := os.Stat(file)
+	size, whole, err := checkGeoPackage(file)
 	if err != nil {
-		return nil, fmt.Errorf("read: %w", err)
+		return nil, err
 	}
 	abs, err := filepath.Abs(file)
 	if err != nil {
@@ -313,8 +310,11 @@ func openGeoPackage(file string) (*geopackage, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read %s: %w", file, err)
 	}
-	g := &geopackage{file: file, size: st.Size(), db: db, notes: tally{file: file}}
-	if err := g.list(); err != nil {
+	g := &geopackage{file: file, size: size, db: db, notes: tally{file: file}}
+	if size < whole {
+		g.notes.add(0, nil, true, fmt.Sprintf("the file ends at byte %d, its header says %d: what is there is used", size, whole))
+	}
+	if err := g.list(size < whole); err != nil {
 		g.close()
 		return nil, &FileError{File: file, What: "no GeoPackage that can be read", Err: err}
 	}
@@ -329,28 +329,40 @@ func openGeoPackage(file string) (*geopackage, error) {
 	return g, nil
 }
 
-// checkGeoPackage looks at the head of the file.
-func checkGeoPackage(file string) error {
+// checkGeoPackage looks at the head of the file: how many bytes it has, and how
+// many its header says.
+func checkGeoPackage(file string) (size, whole int64, err error) {
 	f, err := os.Open(file)
 	if err != nil {
-		return fmt.Errorf("read: %w", err)
+		return 0, 0, fmt.Errorf("read: %w", err)
 	}
 	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return 0, 0, fmt.Errorf("read: %w", err)
+	}
 	var head [100]byte
 	if n, err := f.ReadAt(head[:], 0); n < len(head) {
-		return &FileError{File: file, What: fmt.Sprintf("the header has %d of 100 bytes", n), Err: err}
+		return 0, 0, &FileError{File: file, What: fmt.Sprintf("the header has %d of 100 bytes", n), Err: err}
 	}
 	if !bytes.HasPrefix(head[:], []byte(sqliteMagic)) {
-		return &FileError{File: file, What: fmt.Sprintf("it begins with %q, no SQLite file does", head[:16])}
+		return 0, 0, &FileError{File: file, What: fmt.Sprintf("it begins with %q, no SQLite file does", head[:16])}
 	}
 	if id := string(head[68:72]); !slices.Contains(geopackageIDs, id) {
-		return &FileError{File: file, Place: "byte 68", What: fmt.Sprintf("an SQLite file with the application id %#08x, a GeoPackage has 0x47504b47 (GPKG)", binary.BigEndian.Uint32(head[68:])), Hint: "save it as a GeoPackage"}
+		return 0, 0, &FileError{File: file, Place: "byte 68", What: fmt.Sprintf("an SQLite file with the application id %#08x, a GeoPackage has 0x47504b47 (GPKG)", binary.BigEndian.Uint32(head[68:])), Hint: "save it as a GeoPackage"}
 	}
-	return nil
+	page := int64(binary.BigEndian.Uint16(head[16:]))
+	if page == 1 {
+		page = 1 << 16
+	}
+	if binary.BigEndian.Uint32(head[24:]) == binary.BigEndian.Uint32(head[92:]) { // else the count of pages is out of date
+		whole = page * int64(binary.BigEndian.Uint32(head[28:]))
+	}
+	return st.Size(), whole, nil
 }
 
 // list reads which feature tables there are, with their systems.
-func (g *geopackage) list() error {
+func (g *geopackage) list(cut bool) error {
 	ctx := context.Background()
 	conn, err := g.db.Conn(ctx)
 	if err != nil {
@@ -360,7 +372,11 @@ func (g *geopackage) list() error {
 	if _, err := sqlite.Limit(conn, sqlite3.SQLITE_LIMIT_LENGTH, int(min(max(g.size, 1<<16), 1<<30))); err != nil {
 		return err
 	}
-	for _, p := range []string{"PRAGMA trusted_schema=OFF", "PRAGMA query_only=ON", "PRAGMA cell_size_check=ON"} {
+	first := []string{"PRAGMA trusted_schema=OFF", "PRAGMA query_only=ON", "PRAGMA cell_size_check=ON"}
+	if cut { // the one way to have SQLite read a file that lacks pages; it stays open for reading only
+		first = append([]string{"PRAGMA writable_schema=ON"}, first...)
+	}
+	for _, p := range first {
 		if _, err := conn.ExecContext(ctx, p); err != nil {
 			return err
 		}

@@ -220,6 +220,33 @@ func TestGeoPackagesRefused(t *testing.T) {
 	}
 }
 
+// A file that breaks off gives the features on the pages that are there.
+func TestGeoPackageCutOff(t *testing.T) {
+	steps := []any{featureTableText("log", "POINT", 4326, ", note TEXT")}
+	for i := range 400 {
+		steps = append(steps, `INSERT INTO log VALUES (NULL, ?, '`+strings.Repeat("x", 100)+`')`, blob(t, geom.NewPointFlat(geom.XY, []float64{10 + 1e-5*float64(i), 50}), 4326, 0, binary.LittleEndian))
+	}
+	file := writeGeoPackage(t, "cut.gpkg", steps...)
+	raw, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(file, raw[:len(raw)-5*4096-100], 0o600); err != nil {
+		t.Fatal(err)
+	}
+	tracks, findings, err := Tracks(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := fmt.Sprintf("the file ends at byte %d, its header says %d: what is there is used", len(raw)-5*4096-100, len(raw))
+	if f := found(findings, want); f == nil || !f.Lost || tracks[0].Fixes() < 100 || tracks[0].Fixes() >= 400 {
+		t.Errorf("%d fixes, %v, want %q", tracks[0].Fixes(), findings, want)
+	}
+	if f := found(findings, "unreadable from here on"); f == nil || !f.Lost {
+		t.Errorf("findings %v", findings)
+	}
+}
+
 // Reading changes nothing, not even where the file asks for it.
 func TestGeoPackageIsOpenedForReadingOnly(t *testing.T) {
 	file := writeGeoPackage(t, "x.gpkg", featureTableText("a", "POLYGON", 4326, ""))
