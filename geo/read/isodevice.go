@@ -19,6 +19,7 @@ const (
 	ddiMaxWidth     = 70  // mm
 	ddiWorking      = 117 // effective distance, mm
 	ddiIdle         = 118 // ineffective distance, mm
+	ddiOffsetX      = 134 // of an element, mm, ahead of the device's reference point
 	ddiOffsetY      = 135 // of an element, mm, to the right of the device's reference point
 	ddiWorkState    = 141 // 0 off, 1 on, 2 error, 3 not installed
 	ddiSections     = 161 // states of sections 1 to 16, two bits each; 162: 17 to 32 ... 176
@@ -192,15 +193,16 @@ func antennaRight(devices []isoDevice, work int) float64 {
 //     right of the receiver. Sections that are off between working ones leave
 //     ground in the middle that one width cannot tell; split counts such changes.
 type implementLog struct {
-	widthAt  int   // DLV of the main width; -1: fixed
-	stateAt  []int // DLVs of work states above the sections
-	fixed    float64
-	sections []sectionLog
-	states   bool // a section's state is logged
-	hasWidth bool
-	right    float64 // m, of the element; NaN: not told
-	antenna  float64 // m
-	odd      []string
+	widthAt   int   // DLV of the main width; -1: fixed
+	stateAt   []int // DLVs of work states above the sections
+	fixed     float64
+	sections  []sectionLog
+	states    bool // a section's state is logged
+	hasWidth  bool
+	hasOffset bool
+	right     float64 // m, of the element; NaN: not told
+	antenna   float64 // m
+	odd       []string
 
 	split, badWidth int
 }
@@ -304,9 +306,14 @@ func newImplementLog(list []dlv, devices []isoDevice) *implementLog {
 		}
 	}
 	im.addSections(list, devices, dev, main, part)
+	if dev >= 0 {
+		im.lever(devices, dev, main)
+	}
 	im.hasWidth = im.widthAt >= 0 || !math.IsNaN(im.fixed)
+	im.hasOffset = !math.IsNaN(im.right)
 	for _, s := range im.sections {
 		im.states = im.states || s.stateAt >= 0
+		im.hasOffset = im.hasOffset || !math.IsNaN(s.right)
 		im.hasWidth = im.hasWidth || s.widthAt >= 0 || !math.IsNaN(s.width)
 	}
 	return im
@@ -325,6 +332,35 @@ func (im *implementLog) fixedOf(v isoDevice) float64 {
 		}
 	}
 	return math.NaN()
+}
+
+// lever says how far apart receiver and working element lie lengthwise: fixes
+// are the receiver's, and the track has no column for it.
+func (im *implementLog) lever(devices []isoDevice, dev int, main isoElement) {
+	work, ok := devices[dev].property(main, ddiOffsetX)
+	for _, s := range devices[dev].below(main, detSection) {
+		if ok {
+			break
+		}
+		work, ok = devices[dev].property(s, ddiOffsetX)
+	}
+	for i, v := range devices {
+		for _, e := range v.Elements {
+			antenna, there := v.property(e, ddiOffsetX)
+			if e.kind() != detNavigation || !there {
+				continue
+			}
+			switch {
+			case !ok:
+				im.odd = append(im.odd, fmt.Sprintf("the device description puts the antenna %.3g m ahead of the reference point of %q: not applied to the fixes", antenna/1000, v.Designator))
+			case i == dev:
+				im.odd = append(im.odd, fmt.Sprintf("the device description puts the antenna %.3g m ahead of the working element: not applied to the fixes", (antenna-work)/1000))
+			default:
+				im.odd = append(im.odd, fmt.Sprintf("the device description puts the antenna %.3g m ahead of the reference point of %q, the working element %.3g m ahead of that of %q: not applied to the fixes", antenna/1000, v.Designator, work/1000, devices[dev].Designator))
+			}
+			return
+		}
+	}
 }
 
 // addSections finds the sections and the values that tell of them.

@@ -394,7 +394,9 @@ func (s *logScan) fix(b []byte, clock float64) {
 	if s.im.hasWidth {
 		s.width = append(s.width, s.work.width)
 	}
-	s.offset = append(s.offset, s.work.offset)
+	if s.im.hasOffset {
+		s.offset = append(s.offset, s.work.offset)
+	}
 	if s.speed != nil {
 		s.speed = append(s.speed, s.now)
 	}
@@ -450,11 +452,17 @@ func (s *logScan) finish(track *geo.Track) {
 		track.State = s.state
 	}
 	track.Width, track.Speed = s.width, s.speed
-	for _, o := range s.offset {
-		if o != 0 && !math.IsNaN(o) { // zero all along is what is taken without it
+	untold := 0
+	for i, o := range s.offset {
+		if math.IsNaN(o) {
+			s.offset[i] = 0
+			untold++
+		} else if o != 0 { // zero all along is what is taken without it
 			track.Offset = s.offset
-			break
 		}
+	}
+	if untold > 0 && track.Offset != nil {
+		s.notes.add(0, nil, false, fmt.Sprintf("the device description does not tell where the working sections lie at %d of %d fixes: taken as in line with the antenna", untold, n))
 	}
 	if s.sure {
 		track.Quality = s.quality

@@ -31,14 +31,15 @@ const demoTaskData = `<?xml version="1.0" encoding="UTF-8"?>
  <PFD A="PFD3"/>
  <DVC A="DVC1" B="drill">
   <DET A="DET1" B="1" C="1" E="0" F="0"/>
-  <DET A="DET2" B="2" C="2" E="1" F="1"><DOR A="50"/></DET>
+  <DET A="DET2" B="2" C="2" E="1" F="1"><DOR A="50"/><DOR A="56"/></DET>
   <DET A="DET3" B="3" C="4" E="2" F="2"><DOR A="51"/><DOR A="60"/></DET>
   <DET A="DET4" B="4" C="4" E="3" F="2"><DOR A="52"/><DOR A="60"/></DET>
   <DET A="DET5" B="5" C="4" E="4" F="2"><DOR A="53"/><DOR A="60"/></DET>
   <DET A="DET6" B="6" C="4" E="5" F="2"><DOR A="54"/><DOR A="60"/></DET>
-  <DET A="DET7" B="7" C="7" E="6" F="1"><DOR A="55"/></DET>
+  <DET A="DET7" B="7" C="7" E="6" F="1"><DOR A="55"/><DOR A="57"/></DET>
   <DPT A="50" B="0046" C="6000"/>
   <DPT A="51" B="0087" C="-2250"/><DPT A="52" B="0087" C="-750"/><DPT A="53" B="0087" C="750"/><DPT A="54" B="0087" C="2250"/>
+  <DPT A="56" B="0086" C="-1500"/><DPT A="57" B="0086" C="2000"/>
   <DPT A="55" B="0087" C="-200"/><DPT A="60" B="0043" C="1500"/>
  </DVC>
  <TSK A="TSK1" B="Sowing" E="PFD1" G="4"><TLG A="TLG00001"/></TSK>
@@ -149,7 +150,7 @@ func TestSectionsGiveWidthAndOffset(t *testing.T) {
 	if c := track.Counted; c == nil || c.Working != 2.9 || !math.IsNaN(c.Idle) {
 		t.Errorf("counted %+v, want 2.5 m and, begun again, 0.4 m", c)
 	}
-	for _, want := range []string{"a record without position", "working distance fell 1 times", "1 times sections between working ones were off"} {
+	for _, want := range []string{"a record without position", "working distance fell 1 times", "1 times sections between working ones were off", "puts the antenna 3.5 m ahead of the working element"} {
 		if found(findings, want) == nil {
 			t.Errorf("no finding %q in %v", want, findings)
 		}
