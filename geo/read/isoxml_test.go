@@ -151,3 +151,28 @@ func TestOpenTaskDataGivesItsBoundaries(t *testing.T) {
 		}
 	}
 }
+
+// A stick as machines write it: a folder TASKDATA on it.
+func TestFolderWithTaskDataBelow(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.Mkdir(filepath.Join(dir, "TaskData"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := Tracks(dir); err == nil || !strings.Contains(err.Error(), "is a folder without TASKDATA.XML") {
+		t.Errorf("an empty one: %v", err)
+	}
+	for name, f := range demoSet(demoLog()) {
+		if err := os.WriteFile(filepath.Join(dir, "TaskData", filepath.Base(name)), f.Data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, path := range []string{dir, filepath.Join(dir, "TaskData"), filepath.Join(dir, "TaskData", "TaskData.xml")} {
+		tracks, _, err := Tracks(path)
+		if err != nil || len(tracks) != 1 || tracks[0].Fixes() != 6 || tracks[0].Source != filepath.Join(dir, "TaskData", "TLG00001.bin") {
+			t.Errorf("%s: %v, %v", path, tracks, err)
+		}
+		if fields, _, err := Fields(path, Options{}); err != nil || len(fields) != 2 {
+			t.Errorf("%s: %d fields, %v", path, len(fields), err)
+		}
+	}
+}
