@@ -42,6 +42,18 @@ type Track struct {
 	Offset  []float64
 	Quality []Quality
 	HDOP    []float64 // NaN where not logged
+	// FieldRef is the Name of the geo.Field that the file says the work was done
+	// on; "" where it names none.
+	FieldRef string
+	// Counted is what the machine's own distance counters rose by over the track;
+	// nil: not logged.
+	Counted *Counted
+}
+
+// Counted is distance by the machine's own counters, m; NaN where not logged.
+type Counted struct {
+	Working float64 // implement in work
+	Idle    float64 // implement out of work
 }
 
 // Fixes is how many positions the track has.

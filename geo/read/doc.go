@@ -1,5 +1,5 @@
 // Package read takes field boundaries and GPS tracks out of files: GeoJSON,
-// shapefiles, and shapefiles in a zip. The format is told by content, never by
+// shapefiles, GeoPackages, ISO 11783-10 task data, and the ones in a zip. The format is told by content, never by
 // the extension.
 //
 // In: files in any map projection that geo/crs can undo. Out: geo.Field and

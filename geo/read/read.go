@@ -65,11 +65,13 @@ const (
 	geojsonFormat
 	shapeFormat
 	zipFormat
+	isoxmlFormat
+	geopackageFormat
 )
 
 // sniff tells the format by the first bytes: GeoJSON opens with a brace after an
 // optional byte order mark and space, a shapefile with the number 9994, a zip
-// with PK.
+// with PK, ISO 11783-10 task data with its root element, a GeoPackage as SQLite.
 func sniff(head []byte) format {
 	if t := bytes.TrimLeft(bytes.TrimPrefix(head, bom), " \t\r\n"); len(t) > 0 && t[0] == '{' {
 		return geojsonFormat
@@ -79,6 +81,10 @@ func sniff(head []byte) format {
 		return shapeFormat
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
 		return zipFormat
+	case bytes.HasPrefix(head, []byte(sqliteMagic)):
+		return geopackageFormat
+	case isTaskData(head):
+		return isoxmlFormat
 	}
 	return unknownFormat
 }
@@ -111,7 +117,10 @@ func open(path string) (opened, error) {
 	}
 	if st.IsDir() {
 		f.Close()
-		return opened{}, &CallError{path + ": is a folder, a file is wanted"}
+		if name, ok := findTaskData(path); ok {
+			return open(name)
+		}
+		return opened{}, &CallError{path + ": is a folder without TASKDATA.XML, a file is wanted"}
 	}
 	br := bufio.NewReaderSize(f, 1<<16)
 	head, err := br.Peek(sniffed)
@@ -130,7 +139,7 @@ func open(path string) (opened, error) {
 	}
 	if o.format == unknownFormat {
 		f.Close()
-		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: "give GeoJSON, a shapefile (.shp) or a zip with a shapefile in it"}
+		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: "give GeoJSON, a shapefile (.shp), a GeoPackage, ISO 11783-10 task data (its folder or TASKDATA.XML), or a zip with a shapefile or task data in it"}
 	}
 	return o, nil
 }
@@ -148,6 +157,11 @@ func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
 		return ShapefileFields(os.DirFS(filepath.Dir(path)), filepath.Base(path), path, o)
 	case zipFormat:
 		return ZipFields(f.File, f.size, path, o)
+	case isoxmlFormat:
+		path = f.Name()
+		return ISOXMLFields(os.DirFS(filepath.Dir(path)), filepath.Base(path), path, o)
+	case geopackageFormat:
+		return GeoPackageFields(path, o)
 	}
 	return GeoJSONFields(f.from, path, o)
 }
@@ -165,6 +179,11 @@ func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
 		return ShapefileTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)
 	case zipFormat:
 		return ZipTracks(f.File, f.size, path)
+	case isoxmlFormat:
+		path = f.Name()
+		return ISOXMLTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)
+	case geopackageFormat:
+		return GeoPackageTracks(path)
 	}
 	return GeoJSONTracks(f.from, path)
 }

@@ -19,12 +19,16 @@ const (
 	ratioFrom   = 16 << 20 // bytes: a small file of zeros is harmless
 )
 
-// ZipFields reads the field boundaries of all shapefiles in a zip, in the order
-// of their names. file is the name for messages.
+// ZipFields reads the field boundaries of all shapefiles and task data in a
+// zip, in the order of their names. file is the name for messages.
 func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, []geo.Finding, error) {
 	var fields []geo.Field
 	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
-		f, findings, err := ShapefileFields(fsys, name, file, o)
+		boundaries := ShapefileFields
+		if isTaskDataName(name) {
+			boundaries = ISOXMLFields
+		}
+		f, findings, err := boundaries(fsys, name, file, o)
 		fields = append(fields, f...)
 		return findings, err
 	})
@@ -37,12 +41,16 @@ func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, 
 	return fields, findings, nil
 }
 
-// ZipTracks reads the tracks of all shapefiles in a zip, in the order of their
-// names. file is the name for messages.
+// ZipTracks reads the tracks of all shapefiles and task data in a zip, in the
+// order of their names. file is the name for messages.
 func ZipTracks(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Finding, error) {
 	var tracks []geo.Track
 	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
-		t, findings, err := ShapefileTracks(fsys, name, file)
+		logs := ShapefileTracks
+		if isTaskDataName(name) {
+			logs = ISOXMLTracks
+		}
+		t, findings, err := logs(fsys, name, file)
 		tracks = append(tracks, t...)
 		return findings, err
 	})
@@ -52,7 +60,7 @@ func ZipTracks(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Findi
 	return tracks, findings, nil
 }
 
-// eachZipped reads every shapefile in a zip. One that cannot be used is a
+// eachZipped reads every shapefile and every set of task data in a zip. One that cannot be used is a
 // finding; the first such error is given as well, for when nothing else came.
 func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, name, file string) ([]geo.Finding, error)) ([]geo.Finding, error) {
 	z, err := zip.NewReader(r, size)
@@ -78,7 +86,7 @@ func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, na
 		if d.IsDir() && d.Name() == "__MACOSX" {
 			return fs.SkipDir
 		}
-		if !d.IsDir() && strings.EqualFold(path.Ext(name), ".shp") {
+		if !d.IsDir() && (strings.EqualFold(path.Ext(name), ".shp") || isTaskDataName(name)) {
 			names = append(names, name)
 		}
 		return nil
@@ -87,7 +95,7 @@ func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, na
 		return nil, &FileError{File: file, What: "no zip", Err: err}
 	}
 	if len(names) == 0 {
-		return nil, &FileError{File: file, What: fmt.Sprintf("no .shp among its %d files", len(z.File)), Hint: "put .shp, .dbf and .prj of the shapefile into the zip"}
+		return nil, &FileError{File: file, What: fmt.Sprintf("no .shp and no TASKDATA.XML among its %d files", len(z.File)), Hint: "put .shp, .dbf and .prj of the shapefile, or the whole folder of the task data, into the zip"}
 	}
 	var findings []geo.Finding
 	var first error

@@ -1,0 +1,247 @@
+package read
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+	geom "github.com/twpayne/go-geom"
+)
+
+// sqliteMagic is how a SQLite file begins.
+const sqliteMagic = "SQLite format 3\x00"
+
+// geopackageIDs are the application ids of a GeoPackage, at byte 68 of the file:
+// GPKG, and GP10 and GP11 of the first versions.
+var geopackageIDs = []string{"GPKG", "GP10", "GP11"}
+
+// GeoPackageFields reads the field boundaries of a GeoPackage (OGC 12-128), in
+// the order of its tables. Every feature with polygons is a field; the name comes
+// from a column (see fieldNames), inner rings are obstacles, Z and M are left
+// out. Tables of points or lines are passed over with a finding.
+func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error) {
+	g, err := openGeoPackage(file)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer g.close()
+	b := boundaryRead{notes: g.notes, options: o}
+	for _, t := range g.tables {
+		if strings.Contains(t.kind, "POINT") || strings.Contains(t.kind, "LINE") {
+			b.notes.add(0, nil, false, fmt.Sprintf("table %q of %ss is no boundary: not read", t.name, strings.ToLower(t.kind)))
+			continue
+		}
+		name := file + "/" + t.name
+		notes := tally{file: name}
+		if b.projection, err = t.projection(&notes); err != nil {
+			b.notes.list, b.notes.times = append(b.notes.list, notes.list...), append(b.notes.times, notes.times...)
+			b.lose(0, err)
+			continue
+		}
+		outer := b.notes
+		b.notes = notes
+		err := g.rows(t, &b.notes, func(record int, shape geom.T, row []cell) {
+			out := outline{record: record}
+			out.name = cellName(row)
+			if !out.polygons(shape) {
+				b.notes.count(record, true, fmt.Sprintf("a %s is no boundary: left out", geometryTitle(shape)))
+				return
+			}
+			b.take(out)
+		})
+		if err != nil {
+			if b.first == nil {
+				b.first = err
+			}
+			b.notes.add(0, nil, true, lossText(err))
+		}
+		inner := b.notes
+		b.notes = outer
+		for _, f := range inner.findings() {
+			b.notes.list, b.notes.times = append(b.notes.list, f), append(b.notes.times, 1)
+		}
+	}
+	return b.result("a boundary is a table of polygons")
+}
+
+// GeoPackageTracks reads the tracks of a GeoPackage (OGC 12-128). All points of a
+// table are one track in its order, and a changed value in a column "pass"
+// begins a new part; a line is a track with a part per part. Columns: see
+// columnNames; the units are those of GeoJSONTracks. Z and M are left out, tables
+// of polygons are passed over with a finding.
+func GeoPackageTracks(file string) ([]geo.Track, []geo.Finding, error) {
+	g, err := openGeoPackage(file)
+	if err != nil {
+		return nil, nil, err
+	}
+	defer g.close()
+	var tracks []geo.Track
+	var findings []geo.Finding
+	var first error
+	for _, t := range g.tables {
+		if strings.Contains(t.kind, "POLYGON") || strings.Contains(t.kind, "SURFACE") {
+			g.notes.add(0, nil, false, fmt.Sprintf("table %q of %ss is no track: not read", t.name, strings.ToLower(t.kind)))
+			continue
+		}
+		name := file + "/" + t.name
+		sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: name}, title: t.title}
+		p, err := t.projection(&sc.notes)
+		if err == nil {
+			err = g.rows(t, &sc.notes, sc.row)
+		}
+		var got []geo.Track
+		var found []geo.Finding
+		if err == nil {
+			got, found, err = sc.finish(p)
+		} else if sc.fixes() > 0 {
+			sc.notes.add(0, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", sc.fixes(), err))
+			got, found, err = sc.finish(p)
+		}
+		if err != nil {
+			if first == nil {
+				first = err
+			}
+			found = []geo.Finding{{File: name, What: lossText(err), Lost: true}}
+		}
+		tracks = append(tracks, got...)
+		findings = append(findings, found...)
+	}
+	if len(tracks) > 0 {
+		return tracks, append(g.notes.findings(), findings...), nil
+	}
+	if first != nil {
+		return nil, nil, first
+	}
+	e := &FileError{File: file, What: "no track in it", Hint: "a track is a table of points or lines"}
+	if f := g.notes.findings(); len(f) > 0 {
+		e.What = "no track in it: " + f[0].What
+	}
+	return nil, nil, e
+}
+
+func (s *trackScan) fixes() int {
+	n := 0
+	for _, g := range s.tracks {
+		n += g.fixes()
+	}
+	return n
+}
+
+// row takes a feature of a table of points or lines.
+func (s *trackScan) row(record int, shape geom.T, row []cell) {
+	s.record = record
+	f := feature{from: len(s.tracks), place: true}
+	clear(s.list[:])
+	s.columnTexts(&f, row)
+	s.shape(&f, shape)
+	s.close(&f)
+}
+
+// shape takes the points and lines of a geometry.
+func (s *trackScan) shape(f *feature, shape geom.T) {
+	var ends []int
+	switch shape := shape.(type) {
+	case *geom.Point:
+		flat := shape.FlatCoords()
+		if len(flat) < 2 || math.IsNaN(flat[0]) || math.IsNaN(flat[1]) {
+			s.notes.count(s.record, true, "a point without coordinates: left out")
+			return
+		}
+		f.point, f.hasPoint = [2]float64{flat[0], flat[1]}, true
+		return
+	case *geom.MultiPoint, *geom.LineString:
+		ends = []int{len(shape.FlatCoords())}
+	case *geom.MultiLineString:
+		ends = shape.Ends()
+	case *geom.GeometryCollection: // its points are fixes of their own
+		for _, g := range shape.Geoms() {
+			if s.shape(f, g); f.hasPoint {
+				s.addPoint(f)
+				f.hasPoint = false
+			}
+		}
+		return
+	default:
+		s.notes.count(s.record, true, fmt.Sprintf("a %s is no track: left out", geometryTitle(shape)))
+		return
+	}
+	flat, stride := shape.FlatCoords(), shape.Stride()
+	g := s.begin()
+	from := 0
+	var none values
+	for _, to := range ends {
+		for ; from < to; from += stride {
+			g.add(flat[from], flat[from+1], &none)
+		}
+		g.endPart()
+	}
+	s.drop(g)
+}
+
+// columnTexts takes the columns of a row as the properties of a feature.
+func (s *trackScan) columnTexts(f *feature, row []cell) {
+	for _, x := range row {
+		c, v := columnOf([]byte(x.column)), x.text
+		if c == noColumn || v == "" {
+			continue
+		}
+		switch c {
+		case passColumn:
+			f.pass, f.hasPass = passKey{text: v}, true
+		case nameColumn:
+			s.nameText, f.hasName = append(s.nameText[:0], v...), true
+		case timeColumn, dateColumn:
+			s.timeText(f, c, []byte(v))
+		default:
+			if x, ok := s.textValue(c, []byte(v)); ok {
+				s.give(f, c, x)
+			}
+		}
+	}
+}
+
+func geometryTitle(g geom.T) string {
+	return strings.ToLower(strings.TrimPrefix(fmt.Sprintf("%T", g), "*geom."))
+}
+
+// polygons collects the rings of all polygons of a geometry; false: there is
+// something else in it.
+func (o *outline) polygons(g geom.T) bool {
+	take := func(ends []int, from int) {
+		flat, stride := g.FlatCoords(), g.Stride()
+		if len(ends) > 0 {
+			o.parts = append(o.parts, len(o.rings))
+		}
+		for _, to := range ends {
+			var r orb.Ring
+			for ; from < to; from += stride {
+				r = append(r, orb.Point{flat[from], flat[from+1]})
+			}
+			o.rings = append(o.rings, r)
+		}
+	}
+	switch g := g.(type) {
+	case *geom.Polygon:
+		take(g.Ends(), 0)
+	case *geom.MultiPolygon:
+		from := 0
+		for _, ends := range g.Endss() {
+			take(ends, from)
+			if len(ends) > 0 {
+				from = ends[len(ends)-1]
+			}
+		}
+	case *geom.GeometryCollection:
+		ok := true
+		for _, c := range g.Geoms() {
+			ok = o.polygons(c) && ok
+		}
+		return ok
+	default:
+		return false
+	}
+	return true
+}

@@ -1,0 +1,363 @@
+package read
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"balk/geo/crs"
+
+	geom "github.com/twpayne/go-geom"
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// geopackage is an open GeoPackage.
+type geopackage struct {
+	file   string
+	size   int64
+	db     *sql.DB
+	conn   *sql.Conn
+	notes  tally
+	tables []featureTable
+}
+
+// featureTable is a table of features, as gpkg_geometry_columns has it.
+type featureTable struct {
+	file, name, title, column, kind string
+	srs                             int64
+	organization                    string
+	code                            int64
+	definition                      string
+}
+
+func (g *geopackage) close() {
+	if g.conn != nil {
+		g.conn.Close()
+	}
+	g.db.Close()
+}
+
+// openGeoPackage opens a GeoPackage for reading only and lists its tables. The
+// schema of a file is not trusted: no value may be longer than the file, and
+// functions with side effects are off.
+func openGeoPackage(file string) (*geopackage, error) {
+	size, whole, err := checkGeoPackage(file)
+	if err != nil {
+		return nil, err
+	}
+	abs, err := filepath.Abs(file)
+	if err != nil {
+		return nil, fmt.Errorf("read: %w", err)
+	}
+	query := "mode=ro"
+	if wal, err := os.Stat(file + "-wal"); err != nil || wal.Size() == 0 {
+		query += "&immutable=1" // nothing is waiting beside the file: no locks, and folders that cannot be written to do
+	}
+	slashed := filepath.ToSlash(abs)
+	if !strings.HasPrefix(slashed, "/") {
+		slashed = "/" + slashed
+	}
+	db, err := sql.Open("sqlite", (&url.URL{Scheme: "file", Path: slashed, RawQuery: query}).String())
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", file, err)
+	}
+	g := &geopackage{file: file, size: size, db: db, notes: tally{file: file}}
+	if size < whole {
+		g.notes.add(0, nil, true, fmt.Sprintf("the file ends at byte %d, its header says %d: what is there is used", size, whole))
+	}
+	if err := g.list(size < whole); err != nil {
+		g.close()
+		return nil, &FileError{File: file, What: "no GeoPackage that can be read", Err: err}
+	}
+	if len(g.tables) == 0 {
+		g.close()
+		e := &FileError{File: file, What: "no feature table in it", Hint: "field boundaries and tracks are feature tables"}
+		if f := g.notes.findings(); len(f) > 0 {
+			e.What += ": " + f[0].What
+		}
+		return nil, e
+	}
+	return g, nil
+}
+
+// checkGeoPackage looks at the head of the file: how many bytes it has, and how
+// many its header says.
+func checkGeoPackage(file string) (size, whole int64, err error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return 0, 0, fmt.Errorf("read: %w", err)
+	}
+	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return 0, 0, fmt.Errorf("read: %w", err)
+	}
+	var head [100]byte
+	if n, err := f.ReadAt(head[:], 0); n < len(head) {
+		return 0, 0, &FileError{File: file, What: fmt.Sprintf("the header has %d of 100 bytes", n), Err: err}
+	}
+	if !bytes.HasPrefix(head[:], []byte(sqliteMagic)) {
+		return 0, 0, &FileError{File: file, What: fmt.Sprintf("it begins with %q, no SQLite file does", head[:16])}
+	}
+	if id := string(head[68:72]); !slices.Contains(geopackageIDs, id) {
+		return 0, 0, &FileError{File: file, Place: "byte 68", What: fmt.Sprintf("an SQLite file with the application id %#08x, a GeoPackage has 0x47504b47 (GPKG)", binary.BigEndian.Uint32(head[68:])), Hint: "save it as a GeoPackage"}
+	}
+	page := int64(binary.BigEndian.Uint16(head[16:]))
+	if page == 1 {
+		page = 1 << 16
+	}
+	if binary.BigEndian.Uint32(head[24:]) == binary.BigEndian.Uint32(head[92:]) { // else the count of pages is out of date
+		whole = page * int64(binary.BigEndian.Uint32(head[28:]))
+	}
+	return st.Size(), whole, nil
+}
+
+// list reads which feature tables there are, with their systems.
+func (g *geopackage) list(cut bool) error {
+	ctx := context.Background()
+	conn, err := g.db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	g.conn = conn
+	if _, err := sqlite.Limit(conn, sqlite3.SQLITE_LIMIT_LENGTH, int(min(max(g.size, 1<<16), 1<<30))); err != nil {
+		return err
+	}
+	first := []string{"PRAGMA trusted_schema=OFF", "PRAGMA query_only=ON", "PRAGMA cell_size_check=ON"}
+	if cut { // the one way to have SQLite read a file that lacks pages; it stays open for reading only
+		first = append([]string{"PRAGMA writable_schema=ON"}, first...)
+	}
+	for _, p := range first {
+		if _, err := conn.ExecContext(ctx, p); err != nil {
+			return err
+		}
+	}
+	if err := g.plain("gpkg_geometry_columns", "gpkg_spatial_ref_sys"); err != nil {
+		return err
+	}
+	rows, err := conn.QueryContext(ctx, `SELECT g.table_name, g.column_name, g.geometry_type_name, g.srs_id, coalesce(s.organization, ''), coalesce(s.organization_coordsys_id, 0), coalesce(s.definition, '')
+		FROM gpkg_geometry_columns g LEFT JOIN gpkg_spatial_ref_sys s ON s.srs_id = g.srs_id ORDER BY g.rowid`)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	var all []featureTable
+	for rows.Next() {
+		t := featureTable{file: g.file}
+		if err := rows.Scan(&t.name, &t.column, &t.kind, &t.srs, &t.organization, &t.code, &t.definition); err != nil {
+			return err
+		}
+		t.kind, t.title = strings.ToUpper(t.kind), t.name
+		all = append(all, t)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	for _, t := range all {
+		if err := g.plain(t.name); err != nil {
+			g.notes.add(0, nil, true, err.Error()+": left out")
+			continue
+		}
+		g.tables = append(g.tables, t)
+	}
+	return nil
+}
+
+// plain says whether tables are there and are plain ones: a view or a virtual
+// table can run for ever or hold more than the file.
+func (g *geopackage) plain(names ...string) error {
+	for _, name := range names {
+		var kind, text string
+		err := g.conn.QueryRowContext(context.Background(), "SELECT type, coalesce(sql, '') FROM sqlite_schema WHERE name = ? COLLATE NOCASE AND type IN ('table', 'view')", name).Scan(&kind, &text)
+		switch {
+		case errors.Is(err, sql.ErrNoRows):
+			return fmt.Errorf("the table %q is not there", name)
+		case err != nil:
+			return err
+		case kind != "table" || strings.HasPrefix(strings.ToUpper(strings.Join(strings.Fields(text[:min(len(text), 100)]), " ")), "CREATE VIRTUAL"):
+			return fmt.Errorf("%q is a view or virtual table, only plain tables are read", name)
+		}
+	}
+	return nil
+}
+
+// projection is the system of a table; nil: degrees on WGS84, longitude first as
+// in every GeoPackage.
+func (t *featureTable) projection(notes *tally) (crs.Projection, error) {
+	fail := func(what string, err error) (crs.Projection, error) {
+		return nil, &FileError{File: t.file, Place: fmt.Sprintf("table %q", t.name), What: what, Err: err, Hint: "convert the file to longitude and latitude on WGS84 (EPSG:4326)"}
+	}
+	switch t.srs {
+	case 4326:
+		return nil, nil
+	case 0:
+		notes.add(0, nil, false, "its system is undefined geographic (srs_id 0): taken as longitude and latitude on WGS84")
+		return nil, nil
+	case -1:
+		return fail("its system is undefined cartesian (srs_id -1)", nil)
+	}
+	if strings.EqualFold(t.organization, "EPSG") {
+		if t.code == 4326 {
+			return nil, nil
+		}
+		if p, err := crs.FromEPSG(int(t.code)); err == nil {
+			note(notes, p)
+			return p, nil
+		}
+	}
+	p, err := crs.FromWKT(t.definition)
+	if err != nil {
+		return fail(fmt.Sprintf("its system %s:%d (srs_id %d) is not read", t.organization, t.code, t.srs), err)
+	}
+	note(notes, p)
+	return p, nil
+}
+
+func note(notes *tally, p crs.Projection) {
+	if what := crs.Note(p); what != "" {
+		notes.add(0, nil, false, what)
+	}
+}
+
+// rows calls do for every feature of a table, in the order of the table, with
+// its columns as text in their order.
+func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shape geom.T, row []cell)) error {
+	columns, at, err := g.columns(t)
+	if err != nil {
+		return &FileError{File: notes.file, Err: err}
+	}
+	var list []string
+	for _, c := range columns {
+		q := quoted(c)
+		if k := columnOf([]byte(c)); k == timeColumn || k == dateColumn {
+			q = "CAST(" + q + " AS TEXT)" // as it stands: the driver reads dates its own way
+		}
+		list = append(list, q)
+	}
+	rows, err := g.conn.QueryContext(context.Background(), "SELECT "+strings.Join(list, ", ")+" FROM "+quoted(t.name))
+	if err != nil {
+		return &FileError{File: notes.file, Err: err}
+	}
+	defer rows.Close()
+	cells, into := make([]any, len(columns)), make([]any, len(columns))
+	for i := range cells {
+		into[i] = &cells[i]
+	}
+	var row []cell
+	var out int64
+	record := 0
+	for rows.Next() {
+		record++
+		if err := rows.Scan(into...); err != nil {
+			return &FileError{File: notes.file, Record: record, Err: err}
+		}
+		row = row[:0]
+		for i, c := range columns {
+			if i != at {
+				row = append(row, cell{c, cellText(cells[i])})
+			}
+		}
+		blob, ok := cells[at].([]byte)
+		if !ok || len(blob) == 0 {
+			notes.count(record, true, "a feature without geometry")
+			continue
+		}
+		// Pages can point at one page many times: a small file can hold rows without end.
+		if out += int64(len(blob)); out > g.size {
+			return &FileError{File: notes.file, Record: record, What: fmt.Sprintf("the geometries up to here have %d bytes, the file has %d: its pages are used twice", out, g.size)}
+		}
+		shape, srs, err := decodeGeoPackageBlob(blob)
+		switch {
+		case err != nil:
+			notes.count(record, true, "a geometry that cannot be read: "+err.Error())
+			continue
+		case shape == nil:
+			notes.count(record, true, "an empty geometry")
+			continue
+		case srs != t.srs:
+			notes.count(record, true, fmt.Sprintf("a geometry in the system %d, its table is in %d: left out", srs, t.srs))
+			continue
+		}
+		do(record, shape, row)
+	}
+	if err := rows.Err(); err != nil {
+		return &FileError{File: notes.file, Record: record + 1, Err: err}
+	}
+	return nil
+}
+
+// columns are the columns of a table that are read, and which is the geometry.
+// Generated ones are left: they can compute without end.
+func (g *geopackage) columns(t featureTable) (names []string, at int, err error) {
+	rows, err := g.conn.QueryContext(context.Background(), "SELECT name FROM pragma_table_xinfo(?) WHERE hidden = 0", t.name)
+	if err != nil {
+		return nil, 0, err
+	}
+	defer rows.Close()
+	at = -1
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return nil, 0, err
+		}
+		low := strings.ToLower(name)
+		switch {
+		case strings.EqualFold(name, t.column):
+			at = len(names)
+		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low):
+			continue
+		}
+		names = append(names, name)
+	}
+	if at < 0 && rows.Err() == nil {
+		return nil, 0, fmt.Errorf("it has no column %q", t.column)
+	}
+	return names, at, rows.Err()
+}
+
+func quoted(name string) string { return `"` + strings.ReplaceAll(name, `"`, `""`) + `"` }
+
+// cell is a value of a row.
+type cell struct{ column, text string }
+
+// cellName is the name of a field by its row, "" for none.
+func cellName(row []cell) string {
+	for _, want := range fieldNames {
+		for _, x := range row {
+			if s := strings.TrimSpace(x.text); s != "" && strings.EqualFold(x.column, want) {
+				return s
+			}
+		}
+	}
+	return ""
+}
+
+// cellText is a value of a table as text; "" for none.
+func cellText(v any) string {
+	switch v := v.(type) {
+	case string:
+		return strings.ToValidUTF8(v, "\uFFFD")
+	case []byte:
+		return strings.ToValidUTF8(string(v), "\uFFFD")
+	case int64:
+		return strconv.FormatInt(v, 10)
+	case float64:
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	case bool:
+		return strconv.FormatBool(v)
+	case time.Time:
+		return v.Format(time.RFC3339Nano)
+	}
+	return ""
+}

@@ -1,0 +1,177 @@
+package read
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Data dictionary identifiers of ISO 11783-11 used here, with their units. The
+// numbers are those of the open dictionary copy named in the check values; the
+// meaning of single states is from memory.
+const (
+	ddiActualWidth  = 67  // mm
+	ddiDefaultWidth = 68  // mm
+	ddiMaxWidth     = 70  // mm
+	ddiWorking      = 117 // effective distance, mm
+	ddiIdle         = 118 // ineffective distance, mm
+	ddiOffsetX      = 134 // of an element, mm, ahead of the device's reference point
+	ddiOffsetY      = 135 // of an element, mm, to the right of the device's reference point
+	ddiWorkState    = 141 // 0 off, 1 on, 2 error, 3 not installed
+	ddiSections     = 161 // states of sections 1 to 16, two bits each; 162: 17 to 32 ... 176
+	ddiSectionsLast = 176
+	ddiSpeed        = 397 // mm/s
+)
+
+// Kinds of device elements (DET attribute C), ISO 11783-10, from memory.
+const (
+	detDevice     = 1
+	detFunction   = 2
+	detSection    = 4
+	detUnit       = 5
+	detConnector  = 6
+	detNavigation = 7
+)
+
+type isoDevice struct { // DVC
+	ID         string        `xml:"A,attr"`
+	Designator string        `xml:"B,attr"`
+	Elements   []isoElement  `xml:"DET"`
+	Properties []isoProperty `xml:"DPT"`
+}
+
+type isoElement struct { // DET
+	ID         string   `xml:"A,attr"`
+	Object     string   `xml:"B,attr"`
+	Type       string   `xml:"C,attr"`
+	Designator string   `xml:"D,attr"`
+	Number     string   `xml:"E,attr"`
+	Parent     string   `xml:"F,attr"`
+	Refs       []isoRef `xml:"DOR"`
+}
+
+type isoRef struct { // DOR
+	Object string `xml:"A,attr"`
+}
+
+type isoProperty struct { // DPT
+	Object string `xml:"A,attr"`
+	DDI    string `xml:"B,attr"`
+	Value  string `xml:"C,attr"`
+}
+
+// ddiOf reads a DDI: four hexadecimal digits.
+func ddiOf(s string) (int, bool) {
+	v, err := strconv.ParseUint(strings.TrimSpace(s), 16, 16)
+	return int(v), err == nil
+}
+
+// kind is the kind of an element, 0 where it is none.
+func (e isoElement) kind() int {
+	n, err := strconv.Atoi(strings.TrimSpace(e.Type))
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// property is the fixed value of an element, in the unit of its DDI.
+func (v isoDevice) property(e isoElement, ddi int) (float64, bool) {
+	for _, ref := range e.Refs {
+		for _, p := range v.Properties {
+			if p.Object != ref.Object {
+				continue
+			}
+			if d, ok := ddiOf(p.DDI); ok && d == ddi {
+				x, err := strconv.ParseInt(strings.TrimSpace(p.Value), 10, 32)
+				return float64(x), err == nil
+			}
+		}
+	}
+	return 0, false
+}
+
+// width is the fixed width of an element in m: actual, default or greatest.
+func (v isoDevice) width(e isoElement) float64 {
+	for _, ddi := range []int{ddiActualWidth, ddiDefaultWidth, ddiMaxWidth} {
+		if x, ok := v.property(e, ddi); ok && x > 0 {
+			return x / 1000
+		}
+	}
+	return math.NaN()
+}
+
+// right is how far an element lies right of the device's reference point, m.
+func (v isoDevice) right(e isoElement) float64 {
+	if x, ok := v.property(e, ddiOffsetY); ok {
+		return x / 1000
+	}
+	return math.NaN()
+}
+
+// below lists the elements of a kind below element e, in the order of their
+// numbers.
+func (v isoDevice) below(e isoElement, kind int) []isoElement {
+	parent := map[string]string{}
+	for _, x := range v.Elements {
+		parent[x.Object] = x.Parent
+	}
+	var out []isoElement
+	for _, x := range v.Elements {
+		if x.kind() != kind {
+			continue
+		}
+		up := x.Parent
+		for range len(v.Elements) { // a ring of parents ends as well
+			if up == e.Object {
+				out = append(out, x)
+				break
+			}
+			next, ok := parent[up]
+			if !ok {
+				break
+			}
+			up = next
+		}
+	}
+	slices.SortStableFunc(out, func(a, b isoElement) int { return number(a) - number(b) })
+	return out
+}
+
+func number(e isoElement) int {
+	n, err := strconv.ParseInt(strings.TrimSpace(e.Number), 10, 32)
+	if err != nil {
+		return 0
+	}
+	return int(n)
+}
+
+// antennaRight is how far the antenna lies right of the reference point of the
+// working device, m. The receiver is an element of that device or of another
+// one; two devices are taken to meet with the first connector of each.
+func antennaRight(devices []isoDevice, work int) float64 {
+	first := func(v isoDevice, kind int) (float64, bool) {
+		for _, e := range v.Elements {
+			if e.kind() == kind {
+				y := v.right(e)
+				if math.IsNaN(y) {
+					y = 0
+				}
+				return y, true
+			}
+		}
+		return 0, false
+	}
+	if y, ok := first(devices[work], detNavigation); ok {
+		return y
+	}
+	for i, v := range devices {
+		if y, ok := first(v, detNavigation); ok && i != work {
+			there, _ := first(v, detConnector)
+			here, _ := first(devices[work], detConnector)
+			return y - there + here
+		}
+	}
+	return 0
+}

@@ -1,0 +1,378 @@
+package read
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"balk/geo"
+
+	"golang.org/x/text/encoding/charmap"
+)
+
+// taskDataName is the file that a set of ISO 11783-10 task data begins with;
+// names are taken in whatever case.
+const taskDataName = "TASKDATA.XML"
+
+// taskData is what is used of a set of task data: fields, devices and tasks.
+// All attributes are text as they stand in the file; the letters are those of
+// ISO 11783-10.
+type taskData struct {
+	fsys    fs.FS
+	dir     string            // of TASKDATA.XML in fsys
+	names   map[string]string // files in dir, by their name in lower case
+	notes   tally
+	folder  string // of the set, for messages
+	fields  []isoField
+	devices []isoDevice
+	tasks   []isoTask
+}
+
+type isoField struct { // PFD
+	ID         string       `xml:"A,attr"`
+	Code       string       `xml:"B,attr"`
+	Designator string       `xml:"C,attr"`
+	Polygons   []isoPolygon `xml:"PLN"`
+}
+
+type isoPolygon struct { // PLN
+	Type  string    `xml:"A,attr"`
+	Rings []isoRing `xml:"LSG"`
+}
+
+type isoRing struct { // LSG
+	Type   string     `xml:"A,attr"`
+	Points []isoPoint `xml:"PNT"`
+}
+
+type isoPoint struct { // PNT
+	North string `xml:"C,attr"`
+	East  string `xml:"D,attr"`
+	File  string `xml:"J,attr"`
+}
+
+type isoTask struct { // TSK
+	ID         string   `xml:"A,attr"`
+	Designator string   `xml:"B,attr"`
+	Field      string   `xml:"E,attr"`
+	Logs       []isoLog `xml:"TLG"`
+}
+
+type isoLog struct { // TLG
+	Name string `xml:"A,attr"`
+}
+
+// openTaskData reads TASKDATA.XML, which lies at name in fsys, and the files it
+// takes parts from. file is the name for messages.
+func openTaskData(fsys fs.FS, name, file string) (*taskData, error) {
+	d := &taskData{fsys: fsys, dir: path.Dir(name), names: map[string]string{}, notes: tally{file: file}}
+	if d.folder = strings.TrimSuffix(file, path.Base(name)); d.folder == file {
+		d.folder = file + "/"
+	}
+	list, err := fs.ReadDir(fsys, d.dir)
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", file, err)
+	}
+	for _, e := range list {
+		low := strings.ToLower(e.Name())
+		if _, twice := d.names[low]; twice {
+			d.notes.add(0, nil, false, fmt.Sprintf("two files are called %s but for upper and lower case: the first is used", e.Name()))
+			continue
+		}
+		d.names[low] = path.Join(d.dir, e.Name())
+	}
+	outside, err := d.parse(name, "ISO11783_TaskData")
+	if err != nil {
+		return nil, err
+	}
+	for i, ref := range outside { // parts in files of their own are not nested
+		if slices.Contains(outside[:i], ref) {
+			continue
+		}
+		n, ok := d.names[strings.ToLower(ref)+".xml"]
+		if !ok {
+			d.notes.add(0, nil, true, fmt.Sprintf("%s.XML, a part of the task data, is not there", ref))
+			continue
+		}
+		if _, err := d.parse(n, "XFC"); err != nil {
+			if errors.Is(err, errBudget) {
+				return nil, err
+			}
+			d.notes.add(0, nil, true, fmt.Sprintf("%s.XML, a part of the task data, %s", ref, lossText(err)))
+		}
+	}
+	return d, nil
+}
+
+// parse reads one XML file of the set: fields, devices and tasks below its root.
+// outside names the files (without .XML) that hold further parts. A file that
+// breaks off gives what came before.
+func (d *taskData) parse(name, root string) (outside []string, err error) {
+	file := d.folder + path.Base(name)
+	f, err := d.fsys.Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", file, err)
+	}
+	defer f.Close()
+	x := newXML(f)
+	if err := enterRoot(x, root); err != nil {
+		if errors.Is(err, errBudget) {
+			return nil, err
+		}
+		return nil, &FileError{File: file, Place: fmt.Sprintf("byte %d", x.InputOffset()), What: "no ISO 11783-10 task data", Err: err}
+	}
+	for {
+		tok, err := x.Token()
+		if err == nil {
+			switch t := tok.(type) {
+			case xml.StartElement:
+				err = d.element(x, &t, &outside)
+			case xml.EndElement: // of the root
+				return outside, nil
+			}
+		}
+		if errors.Is(err, errBudget) {
+			return nil, err
+		}
+		if err != nil {
+			d.notes.add(0, nil, true, fmt.Sprintf("%s is unreadable from byte %d on, what comes before is used: %v", path.Base(name), x.InputOffset(), err))
+			return outside, nil
+		}
+	}
+}
+
+// element reads one element below the root.
+func (d *taskData) element(x *xml.Decoder, t *xml.StartElement, outside *[]string) error {
+	switch t.Name.Local {
+	case "PFD":
+		return decodeInto(x, t, &d.fields)
+	case "DVC":
+		return decodeInto(x, t, &d.devices)
+	case "TSK":
+		return decodeInto(x, t, &d.tasks)
+	case "XFR":
+		for _, a := range t.Attr {
+			if a.Name.Local == "A" {
+				*outside = append(*outside, a.Value)
+			}
+		}
+	}
+	return x.Skip()
+}
+
+func decodeInto[T any](x *xml.Decoder, t *xml.StartElement, list *[]T) error {
+	var v T
+	if err := x.DecodeElement(&v, t); err != nil {
+		return err
+	}
+	*list = append(*list, v)
+	return nil
+}
+
+// newXML is a decoder for UTF-8, ISO 8859-1 and Windows-1252.
+func newXML(r io.Reader) *xml.Decoder {
+	x := xml.NewDecoder(r)
+	x.CharsetReader = func(label string, r io.Reader) (io.Reader, error) {
+		switch strings.ToLower(label) {
+		case "utf-8", "utf8", "us-ascii", "ascii":
+			return r, nil
+		case "iso-8859-1", "latin1", "windows-1252":
+			return charmap.Windows1252.NewDecoder().Reader(r), nil
+		}
+		return nil, fmt.Errorf("encoding %q is not read: UTF-8, ISO-8859-1 and Windows-1252 are", label)
+	}
+	return x
+}
+
+// enterRoot goes to the root element, which must be called root.
+func enterRoot(x *xml.Decoder, root string) error {
+	for {
+		tok, err := x.Token()
+		if err != nil {
+			return err
+		}
+		if t, ok := tok.(xml.StartElement); ok {
+			if t.Name.Local != root {
+				return fmt.Errorf("its root is <%s>, <%s> is wanted", t.Name.Local, root)
+			}
+			return nil
+		}
+	}
+}
+
+// ISOXMLTracks reads the logs of a set of ISO 11783-10 task data: TASKDATA.XML
+// at name in fsys, and beside it a header TLGnnnnn.XML and records TLGnnnnn.BIN
+// for every log, names in whatever case. file is the name of TASKDATA.XML for
+// messages.
+//
+//   - Every log is a track of one part, named by its task; FieldRef is the field
+//     of the task as ISOXMLFields names it.
+//   - Time is that of the receiver (UTC) where most records have it, else the
+//     record's clock, which is local time of the producing system and is taken as
+//     UTC with a finding. The two are never mixed: they can be minutes apart.
+//   - State, Width and Offset come from the logged values and the device
+//     description: see implementLog.
+//   - Counted is by how much DDI 117 and 118 rose over the log.
+//   - A log that no task names is read as well, with a finding.
+func ISOXMLTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
+	d, err := openTaskData(fsys, name, file)
+	if err != nil {
+		return nil, nil, err
+	}
+	var tracks []geo.Track
+	var findings []geo.Finding
+	var first error
+	var missing []string
+	seen := map[string]bool{}
+	take := func(track geo.Track, log string) error {
+		low := strings.ToLower(log)
+		if seen[low] {
+			d.notes.add(0, nil, false, fmt.Sprintf("log %s is named by two tasks: it is read for the first", log))
+			return nil
+		}
+		seen[low] = true
+		head, ok1 := d.names[low+".xml"]
+		body, ok2 := d.names[low+".bin"]
+		if !ok1 && !ok2 {
+			missing = append(missing, log)
+			return nil
+		}
+		track.Source = d.folder + path.Base(body)
+		if !ok2 {
+			track.Source = d.folder + log + ".BIN"
+		}
+		notes := tally{file: track.Source}
+		err := error(nil)
+		switch {
+		case !ok1:
+			err = &FileError{File: track.Source, What: fmt.Sprintf("its header %s.XML is not there", log)}
+		case !ok2:
+			err = &FileError{File: track.Source, What: "the file is not there, only its header"}
+		default:
+			err = d.readLog(head, body, &track, &notes)
+		}
+		if errors.Is(err, errBudget) {
+			return err
+		}
+		if err != nil {
+			if first == nil {
+				first = err
+			}
+			notes.add(0, nil, true, lossText(err))
+		} else {
+			tracks = append(tracks, track)
+		}
+		findings = append(findings, notes.findings()...)
+		return nil
+	}
+	for _, t := range d.tasks {
+		field := d.fieldRef(t)
+		for _, l := range t.Logs {
+			if err := take(geo.Track{Name: taskTitle(t, l.Name), FieldRef: field}, l.Name); err != nil {
+				return nil, nil, err
+			}
+		}
+	}
+	for _, log := range d.loose(seen) {
+		d.notes.add(0, nil, false, fmt.Sprintf("log %s is named by no task: read all the same", log))
+		if err := take(geo.Track{Name: log}, log); err != nil {
+			return nil, nil, err
+		}
+	}
+	if len(missing) > 0 {
+		d.notes.add(0, nil, true, fmt.Sprintf("%d of %d logs are not there: %s", len(missing), len(seen), strings.Join(missing, ", ")))
+	}
+	findings = append(d.notes.findings(), findings...)
+	if len(tracks) > 0 {
+		return tracks, findings, nil
+	}
+	if first != nil {
+		return nil, nil, first
+	}
+	e := &FileError{File: file, What: "no log in it", Hint: "a log is TLGnnnnn.XML and TLGnnnnn.BIN beside TASKDATA.XML"}
+	for _, f := range findings {
+		if f.Lost {
+			e.What += ": " + f.What
+			break
+		}
+	}
+	return nil, nil, e
+}
+
+// loose are the logs among the files that no task named, in the order of names.
+func (d *taskData) loose(seen map[string]bool) []string {
+	var out []string
+	for low, name := range d.names {
+		stem, isBin := strings.CutSuffix(low, ".bin")
+		if _, header := d.names[stem+".xml"]; isBin && header && strings.HasPrefix(stem, "tlg") && !seen[stem] {
+			out = append(out, strings.TrimSuffix(path.Base(name), path.Ext(name)))
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// taskTitle names a track: the task by designator and id, and its log.
+func taskTitle(t isoTask, log string) string {
+	if s := strings.TrimSpace(t.Designator); s != "" {
+		return fmt.Sprintf("%s (%s, %s)", s, t.ID, log)
+	}
+	return fmt.Sprintf("%s, %s", t.ID, log)
+}
+
+// fieldRef is the name of the field a task was done on.
+func (d *taskData) fieldRef(t isoTask) string {
+	if t.Field == "" {
+		return ""
+	}
+	for i, f := range d.fields {
+		if f.ID == t.Field {
+			return d.fieldTitle(i)
+		}
+	}
+	d.notes.add(0, nil, false, fmt.Sprintf("task %s names the field %s, which is not there", t.ID, t.Field))
+	return ""
+}
+
+func isTaskDataName(name string) bool { return strings.EqualFold(path.Base(name), taskDataName) }
+
+// isTaskData tells task data by the root element of its first bytes.
+func isTaskData(head []byte) bool {
+	head = bytes.TrimLeft(bytes.TrimPrefix(head, bom), " \t\r\n")
+	return bytes.HasPrefix(head, []byte("<")) && bytes.Contains(head, []byte("<ISO11783_TaskData"))
+}
+
+// findTaskData looks for TASKDATA.XML in a folder, or in a folder TASKDATA in it.
+func findTaskData(dir string) (string, bool) {
+	below := ""
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return "", false
+	}
+	for _, e := range list {
+		switch {
+		case !e.IsDir() && isTaskDataName(e.Name()):
+			return filepath.Join(dir, e.Name()), true
+		case e.IsDir() && strings.EqualFold(e.Name(), "TASKDATA"):
+			below = filepath.Join(dir, e.Name())
+		}
+	}
+	list, err = os.ReadDir(below)
+	if below == "" || err != nil {
+		return "", false
+	}
+	for _, e := range list {
+		if !e.IsDir() && isTaskDataName(e.Name()) {
+			return filepath.Join(below, e.Name()), true
+		}
+	}
+	return "", false
+}
