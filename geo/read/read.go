@@ -64,11 +64,16 @@ const (
 	geojsonFormat
 	shapeFormat
 	zipFormat
+	gpxFormat
+	kmlFormat
+	nmeaFormat
+	csvFormat
 )
 
 // sniff tells the format by the first bytes: GeoJSON opens with a brace after an
 // optional byte order mark and space, a shapefile with the number 9994, a zip
-// with PK.
+// with PK; XML is told by its root element, NMEA 0183 by a line that begins with
+// the address of a sentence, a table by the names of columns in its first line.
 func sniff(head []byte) format {
 	if t := bytes.TrimLeft(bytes.TrimPrefix(head, bom), " \t\r\n"); len(t) > 0 && t[0] == '{' {
 		return geojsonFormat
@@ -79,8 +84,22 @@ func sniff(head []byte) format {
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
 		return zipFormat
 	}
+	if f := xmlFormat(head); f != unknownFormat {
+		return f
+	}
+	switch {
+	case hasSentence(head, true):
+		return nmeaFormat
+	case isTable(head, false):
+		return csvFormat
+	case hasSentence(head, false):
+		return nmeaFormat
+	}
 	return unknownFormat
 }
+
+// formatHint says what can be read.
+const formatHint = "give GeoJSON, a shapefile (.shp), KML, a zip of shapefiles or KML, or for tracks also GPX, NMEA 0183 or a table (CSV) whose first line names longitude and latitude"
 
 var bom = []byte("\xef\xbb\xbf")
 
@@ -95,7 +114,9 @@ type opened struct {
 	from   io.Reader // the whole content, from the first byte
 }
 
-func open(path string) (opened, error) {
+// open opens a file and tells its format. named: columns are named by hand, and
+// any text of several columns is a table.
+func open(path string, named bool) (opened, error) {
 	if path == "" {
 		return opened{}, &CallError{"no file named"}
 	}
@@ -123,9 +144,12 @@ func open(path string) (opened, error) {
 		return opened{}, &FileError{File: path, What: "the file is empty"}
 	}
 	o := opened{File: f, format: sniff(head), size: st.Size(), from: br}
+	if o.format == unknownFormat && named && isTable(head, true) {
+		o.format = csvFormat
+	}
 	if o.format == unknownFormat {
 		f.Close()
-		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: "give GeoJSON, a shapefile (.shp) or a zip with a shapefile in it"}
+		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: formatHint}
 	}
 	return o, nil
 }
@@ -133,7 +157,7 @@ func open(path string) (opened, error) {
 // Fields reads the field boundaries of a file. It gives what is good and
 // findings about the rest; a file without one usable field is an error.
 func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
-	f, err := open(path)
+	f, err := open(path, false)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -143,14 +167,31 @@ func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
 		return ShapefileFields(os.DirFS(filepath.Dir(path)), filepath.Base(path), path, o)
 	case zipFormat:
 		return ZipFields(f.File, f.size, path, o)
+	case kmlFormat:
+		return KMLFields(f.from, path, o)
+	case gpxFormat, nmeaFormat, csvFormat:
+		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183", csvFormat: "a table of text"}[f.format]
+		return nil, nil, &FileError{File: path, What: "no field boundary in it: it is " + kind, Hint: "a boundary is read from GeoJSON, a shapefile or KML"}
 	}
 	return GeoJSONFields(f.from, path, o)
 }
 
-// Tracks reads the tracks of a file. It gives what is good and findings about
-// the rest; a file without one usable fix is an error.
+// Tracks reads the tracks of a file, or of all files in a folder. It gives what
+// is good and findings about the rest; a file without one usable fix is an error.
 func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
-	f, err := open(path)
+	return TracksWith(path, TrackOptions{})
+}
+
+// TracksWith is Tracks with options.
+func TracksWith(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return folderTracks(path, o)
+	}
+	return fileTracks(path, o)
+}
+
+func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	f, err := open(path, len(o.Columns) > 0)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -160,6 +201,14 @@ func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
 		return ShapefileTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)
 	case zipFormat:
 		return ZipTracks(f.File, f.size, path)
+	case gpxFormat:
+		return GPXTracks(f.from, path)
+	case kmlFormat:
+		return KMLTracks(f.from, path)
+	case nmeaFormat:
+		return NMEATracks(f.from, path)
+	case csvFormat:
+		return CSVTracks(f.from, path, o)
 	}
 	return GeoJSONTracks(f.from, path)
 }
