@@ -81,6 +81,7 @@ type table struct {
 	pass     []byte
 	hasPass  bool
 	step     step
+	decimals [2]int // of the place before, as written
 	err      error
 }
 
@@ -243,7 +244,12 @@ func (t *table) record(number, n int, last bool) {
 				}
 				return
 			}
+			if last && c.at == titles-1 && decimals < t.decimals[i] { // 48. is a place too, but not that of 48.13
+				t.notes.add(number, nil, true, fmt.Sprintf("the file breaks off in this line, with %d of %d decimals of the %s: left out", decimals, t.decimals[i], columnWord(c.column)))
+				return
+			}
 			at[i] = x
+			t.decimals[i] = decimals
 			t.step.see(mantissa, decimals)
 			continue
 		}

@@ -20,7 +20,7 @@ func csvOf(t *testing.T, text string) ([]geo.Track, string) {
 	return tracks, fmt.Sprint(findings)
 }
 
-// near0 says whether two numbers agree to 1e-9, NaN with NaN.
+// same says whether two numbers agree to 1e-9, NaN with NaN.
 func same(a, b float64) bool { return math.Abs(a-b) < 1e-9 || math.IsNaN(a) && math.IsNaN(b) }
 
 // mayDay is 2024-05-31 17:30:15 UTC: date -u -d '2024-05-31 17:30:15' +%s.
@@ -106,6 +106,8 @@ func TestTableOddities(t *testing.T) {
 		{"a bad width", "lon,lat,width_m\n1,2,3\n1,2,900\n1,2,x\n", 3, `width "900" is not understood or out of range (2 times`, 3},
 		{"fields too many", "lon,lat\n1,2\n11,5,48,1\n", 1, "more fields than the 2 columns", 3},
 		{"broken off", "lon,lat,time\n1,2,5\n1,3", 1, "breaks off in this line, with 2 of 3 fields", 3},
+		{"broken off in the place", "time,lon,lat\n5,1.5,2.25\n6,1.5,2.2", 1, "with 1 of 2 decimals of the latitude", 3},
+		{"no line feed at the end", "time,lon,lat\n5,1.5,2.25\n6,1.5,2.27", 2, "", 0},
 		{"broken off in quotes", "lon,lat,time\n1,2,5\n1,2,\"202", 1, "breaks off in this line", 3},
 		{"a quote that does not end", "lon,lat,note\n1,2,\"5\n1,3,a\n1,4,b\n", 2, "quoted field that does not end", 2},
 		{"outside", "lon,lat\n1,2\n1,3\n1,4\n1000,1\n", 3, "1 of 4 fixes left out", 0},

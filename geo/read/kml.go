@@ -304,7 +304,7 @@ func tuples(text []byte) (out []orb.Point, err error) {
 		}
 		q, rest, ok := tuple(text, ',')
 		if !ok {
-			return out, errors.New("position " + quoted(text) + " is not understood: longitude,latitude are wanted")
+			return out, errors.New("position " + quoted(bytes.Fields(text[:min(len(text), 64)])[0]) + " is not understood: longitude,latitude are wanted")
 		}
 		out = append(out, q)
 		text = rest

@@ -108,6 +108,10 @@ func (n *nmea) line(line []byte, number int, whole bool) {
 // sentence takes in what stands after a "$".
 func (n *nmea) sentence(s []byte, number int, whole bool) {
 	if !isAddress(s) {
+		if !whole && len(s) < 6 {
+			n.notes.add(number, nil, true, "the file breaks off in this sentence: left out")
+			return
+		}
 		if len(s) == 0 || s[0] != 'P' { // P: a maker's own
 			n.notes.count(number, false, "what follows a $ is no sentence and passed over")
 		}
