@@ -69,7 +69,9 @@ func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool) (m moment, ok 
 			if v >= 0 && v < 1 { // the time of day of a spreadsheet
 				return moment{math.Round(v*86400e3) / 1e3, timeOfDay, false}, true
 			}
-			return moment{}, false
+			if v < 1e8 { // before 1973: a time of day in some way of its own
+				return moment{}, false
+			}
 		}
 		s, in := epochSeconds(v)
 		return moment{s, instant, true}, in

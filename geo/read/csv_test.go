@@ -42,6 +42,8 @@ func TestTablesInTheirWays(t *testing.T) {
 		{"serial date of a spreadsheet", "lon;lat;time;speed_kmh;width_m\n11.5;48.1;45443.7293402778;7.2;3.048\n", mayDay, 2, 3.048, "serial dates"},
 		{"date and time of day apart", "lon,lat,date,time,speed_kmh,width_m\n11.5,48.1,31/05/2024,17:30:15,7.2,3.048\n", mayDay, 2, 3.048, "without zone"},
 		{"serial date and part of a day", "lon,lat,date,time,speed_kmh,width_m\n11.5,48.1,45443,0.729340278,7.2,3.048\n", mayDay, 2, 3.048, "without zone"},
+		{"a date with midnight, and a time of day", "lon,lat,date,time,speed_kmh,width_m\n11.5,48.1,2024-05-31 00:00:00,17:30:15,7.2,3.048\n", mayDay, 2, 3.048, "without zone"},
+		{"a date, and a time that has it too", "lon,lat,time,date,speed_kmh,width_m\n11.5,48.1,1717176615,2024-05-31,7.2,3.048\n", mayDay, 2, 3.048, ""},
 		{"time without zone", "lon,lat,time,speed_kmh,width_m\n11.5,48.1,2024-05-31 17:30:15,7.2,3.048\n", mayDay, 2, 3.048, "without zone"},
 		{"half past five in the afternoon", "lon,lat,time utc,speed_kmh,width_m\n11.5,48.1,31/5/2024 5:30:15 PM,7.2,3.048\n", mayDay, 2, 3.048, ""},
 		{"month first, because there is no month 31", "lon,lat,time utc,speed_kmh,width_m\n11.5,48.1,05/31/2024 17:30:15,7.2,3.048\n", mayDay, 2, 3.048, "month first"},

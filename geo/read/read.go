@@ -196,6 +196,14 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 		return nil, nil, err
 	}
 	defer f.Close()
+	tracks, findings, err := f.tracks(path, o)
+	if err == nil && len(o.Columns) > 0 && f.format != csvFormat {
+		findings = append(findings, geo.Finding{File: path, What: "columns named by hand are for tables: not used here"})
+	}
+	return tracks, findings, err
+}
+
+func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch f.format {
 	case shapeFormat:
 		return ShapefileTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)

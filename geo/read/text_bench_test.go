@@ -2,8 +2,12 @@ package read
 
 import (
 	"bytes"
+	"encoding/csv"
+	"errors"
 	"fmt"
+	"io"
 	"runtime"
+	"strconv"
 	"testing"
 	"time"
 
@@ -46,6 +50,7 @@ func BenchmarkTextTracks(b *testing.B) {
 		{"csv", tableText, func(b []byte) ([]geo.Track, []geo.Finding, error) {
 			return CSVTracks(bytes.NewReader(b), "bench", TrackOptions{})
 		}},
+		{"csv-encoding-csv", tableText, plainCSV}, // the naive twin: places only
 		{"nmea", sentenceText, func(b []byte) ([]geo.Track, []geo.Finding, error) { return NMEATracks(bytes.NewReader(b), "bench") }},
 		{"gpx", gpxText, func(b []byte) ([]geo.Track, []geo.Finding, error) { return GPXTracks(bytes.NewReader(b), "bench") }},
 		{"kml", kmlText, func(b []byte) ([]geo.Track, []geo.Finding, error) { return KMLTracks(bytes.NewReader(b), "bench") }},
@@ -67,6 +72,35 @@ func BenchmarkTextTracks(b *testing.B) {
 				b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/fix")
 			})
 		}
+	}
+}
+
+// plainCSV reads the places of a table with the standard library.
+func plainCSV(b []byte) ([]geo.Track, []geo.Finding, error) {
+	r := csv.NewReader(bytes.NewReader(b))
+	r.ReuseRecord = true
+	if _, err := r.Read(); err != nil {
+		return nil, nil, err
+	}
+	g := &growing{}
+	for {
+		f, err := r.Read()
+		if err == io.EOF {
+			t, err := g.track(&tally{}, nil)
+			return []geo.Track{t}, nil, err
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		var v values
+		at, err0 := time.Parse(time.RFC3339, f[0])
+		x, err1 := strconv.ParseFloat(f[1], 64)
+		y, err2 := strconv.ParseFloat(f[2], 64)
+		if err := errors.Join(err0, err1, err2); err != nil {
+			return nil, nil, err
+		}
+		v.set(timeColumn, float64(at.UnixNano())/1e9)
+		g.add(x, y, &v)
 	}
 }
 

@@ -59,8 +59,8 @@ type xmlWalk struct {
 
 func newXMLWalk(r io.Reader) *xmlWalk {
 	w := &xmlWalk{tail: &xmlTail{r: r}}
-	br := io.Reader(w.tail)
-	w.Decoder = xml.NewDecoder(br)
+	w.Decoder = xml.NewDecoder(w.tail)
+	w.Entity = xml.HTMLEntity // names have them, though they are not declared
 	w.CharsetReader = func(label string, r io.Reader) (io.Reader, error) {
 		w.tail.off = true // bytes are no longer counted as they come
 		return charset(label, r)
