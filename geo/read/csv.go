@@ -329,6 +329,9 @@ func (t *table) record(number, n int, last bool) {
 	}
 	t.step.fixes++
 	t.one.add(at[0], at[1], &v)
+	if t.step.fixes == reserveAfter && t.sections == nil {
+		t.lines.reserve(t.one)
+	}
 }
 
 // number takes in a width, speed, heading, quality or HDOP.

@@ -222,6 +222,14 @@ func TestFormatsByContent(t *testing.T) {
 		}
 		total += f.tracks
 	}
+	_, odd, err := TracksWith(filepath.Join(dir, "a.dat"), TrackOptions{Columns: map[string]string{"lon": "x"}})
+	if err != nil || !strings.Contains(fmt.Sprint(odd), "columns named by hand are for tables: not used here") {
+		t.Errorf("columns for a GPX: %v, %v", odd, err)
+	}
+	hand, _, err := TracksWith(filepath.Join(dir, "f.dat"), TrackOptions{Columns: map[string]string{"speed_kmh": "v"}})
+	if err != nil || !same(hand[0].Speed[0], 4/3.6) {
+		t.Errorf("columns by hand: %v", err)
+	}
 	fields, _, err := Fields(filepath.Join(dir, "e.dat"), Options{})
 	if err != nil || len(fields) != 2 || fields[0].Source != filepath.Join(dir, "e.dat", "doc.kml") {
 		t.Errorf("KMZ: %v, %v", fields, err)

@@ -26,8 +26,8 @@ import (
 // The parser is our own: sentence by sentence into values that are allocated
 // costs more than 50 MB/s per core allows, and only six sentences are wanted.
 func NMEATracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
-	n := nmea{notes: tally{file: file}, g: &growing{record: 1}}
 	l := newLines(r)
+	n := nmea{notes: tally{file: file}, g: &growing{record: 1}, lines: l}
 	for {
 		line, ok := l.next()
 		if !ok {
@@ -52,6 +52,7 @@ func NMEATracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 
 // nmea is the state of reading a log.
 type nmea struct {
+	lines *lines
 	notes tally
 	g     *growing
 	step  step
@@ -373,5 +374,8 @@ func (n *nmea) flush() {
 		f.v.set(timeColumn, float64(f.day*86400)+f.tod)
 	}
 	n.g.add(f.lon, f.lat, &f.v)
+	if n.g.fixes() == reserveAfter {
+		n.lines.reserve(n.g)
+	}
 	n.fix = nmeaFix{}
 }

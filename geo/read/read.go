@@ -214,9 +214,9 @@ func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding,
 	case kmlFormat:
 		return KMLTracks(f.from, path)
 	case nmeaFormat:
-		return NMEATracks(f.from, path)
+		return NMEATracks(sized{f.from, f.size}, path)
 	case csvFormat:
-		return CSVTracks(f.from, path, o)
+		return CSVTracks(sized{f.from, f.size}, path, o)
 	}
 	return GeoJSONTracks(f.from, path)
 }

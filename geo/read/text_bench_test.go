@@ -127,8 +127,8 @@ func kmlText(n int) []byte {
 	return b.Bytes()
 }
 
-// What is kept of a table and of a log stays within 100 bytes per fix, and the
-// text itself is never held: it comes from a reader that makes it.
+// What is kept of a table and of a log stays within 100 bytes per fix, and so
+// does all that is allocated on the way, a fixed buffer apart.
 func TestTextTracksKeepLittle(t *testing.T) {
 	const n = 200_000
 	for _, c := range []struct {
@@ -153,6 +153,9 @@ func TestTextTracksKeepLittle(t *testing.T) {
 		kept := float64(after.HeapAlloc) - float64(before.HeapAlloc)
 		if kept > 100*n || kept < 24*n {
 			t.Errorf("%s: %.0f bytes per fix kept, want 24 to 100", c.name, kept/n)
+		}
+		if all := float64(after.TotalAlloc - before.TotalAlloc); all > 100*n+4*maxLine {
+			t.Errorf("%s: %.0f bytes per fix allocated, want 100 at most", c.name, all/n)
 		}
 		t.Logf("%s: %.0f bytes per fix kept", c.name, kept/n)
 		runtime.KeepAlive(tracks)
