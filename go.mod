@@ -3,20 +3,22 @@ module balk
 go 1.26.8
 
 require (
+	github.com/jonas-p/go-shp v0.1.1
+	github.com/paulmach/orb v0.14.0
+	github.com/peterstace/simplefeatures v0.59.0
+	github.com/rogpeppe/go-internal v1.16.0
+	github.com/spf13/cobra v1.10.2
+	github.com/tidwall/geodesic v0.3.5
+	github.com/tidwall/rtree v1.10.0
+	github.com/twpayne/go-geom v1.7.0
+	golang.org/x/text v0.44.0
+)
+
+require (
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	github.com/jonas-p/go-shp v0.1.1 // indirect
-	github.com/paulmach/orb v0.14.0 // indirect
-	github.com/peterstace/simplefeatures v0.59.0 // indirect
-	github.com/rogpeppe/go-internal v1.16.0 // indirect
-	github.com/spf13/cobra v1.10.2 // indirect
 	github.com/spf13/pflag v1.0.9 // indirect
-	github.com/tidwall/geodesic v0.3.5 // indirect
 	github.com/tidwall/geoindex v1.7.0 // indirect
-	github.com/tidwall/rtree v1.10.0 // indirect
-	github.com/twpayne/go-geom v1.7.0 // indirect
 	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
-	golang.org/x/text v0.44.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
-	pgregory.net/rapid v1.3.0 // indirect
 )

@@ -13,8 +13,9 @@ import (
 // lies no farther from it; the swath's edge is a chord in bends.
 const touching = 0.05 // m
 
-// chunkStops is how many steps of a pass go into one box of the tree.
-const chunkStops = 16
+// chunkSteps is how many steps of a pass, or edges of a ring, go into one box of
+// the tree.
+const chunkSteps = 16
 
 // side is a step of a pass, or an edge of the boundary, that ground can lie beside.
 type side struct {
@@ -25,125 +26,170 @@ type side struct {
 	first, end bool    // the pass begins at a, ends at b
 }
 
+// chunk is some steps of a pass or edges of a ring.
+type chunk struct {
+	line     sider
+	from, to int
+}
+
+// A sider has sides by number; ok is false where the bar works nothing.
+type sider interface {
+	side(i int) (s side, ok bool)
+}
+
+// passSides are the steps of a pass.
+type passSides struct {
+	run     run
+	overlap float64
+}
+
+func (p *passSides) side(i int) (side, bool) {
+	stops := p.run.stops
+	if stops[i].next != worked {
+		return side{}, false
+	}
+	a, b := stops[i], stops[i+1]
+	return side{
+		a: a.at, b: b.at, half: (max(a.width, b.width) - p.overlap) / 2, pass: p.run.pass.Number,
+		first: i == 0 || !stops[i-1].next.ground(), end: i+2 == len(stops) || !b.next.ground(),
+	}, true
+}
+
+// ringSides are the edges of a ring of the boundary.
+type ringSides struct {
+	ring plane.Ring
+	hole bool
+}
+
+func (r *ringSides) side(i int) (side, bool) {
+	return side{a: r.ring[i], b: r.ring[(i+1)%len(r.ring)], hole: r.hole}, true
+}
+
 // surroundings answers what lies around a place.
 type surroundings struct {
-	tree rtree.RTreeG[[]side]
+	tree rtree.RTreeG[chunk]
 	step float64 // m between the points of a rim that are looked at
 }
 
 // surroundingsOf puts passes and boundary into a tree, some steps to a box.
 func surroundingsOf(runs []run, field []plane.Polygon, w Work) *surroundings {
 	s := &surroundings{step: w.Credited() / 4}
-	var held []side
-	flush := func() {
-		if len(held) == 0 {
-			return
-		}
-		box, half := plane.EmptyBox(), 0.0
-		for _, h := range held {
-			box, half = box.Extend(h.a, h.b), max(half, h.half)
-		}
-		half += touching
-		s.tree.Insert([2]float64{box.Min.X - half, box.Min.Y - half}, [2]float64{box.Max.X + half, box.Max.Y + half}, held)
-		held = nil
-	}
 	for _, r := range runs {
-		n := len(r.stops) - 1
-		for i := range n {
-			if r.stops[i].next != worked {
-				continue
-			}
-			a, b := r.stops[i], r.stops[i+1]
-			held = append(held, side{
-				a: a.at, b: b.at, half: (max(a.width, b.width) - w.Overlap) / 2, pass: r.pass.Number,
-				first: i == 0 || !r.stops[i-1].next.ground(), end: i+1 == n || !r.stops[i+1].next.ground(),
-			})
-			if len(held) == chunkStops {
-				flush()
-			}
-		}
-		flush()
+		s.insert(&passSides{r, w.Overlap}, len(r.stops)-1)
 	}
 	for _, p := range field {
 		for k, ring := range p {
-			for i, a := range ring {
-				held = append(held, side{a: a, b: ring[(i+1)%len(ring)], hole: k > 0})
-				if len(held) == chunkStops {
-					flush()
-				}
-			}
-			flush()
+			s.insert(&ringSides{ring, k > 0}, len(ring))
 		}
 	}
 	return s
 }
 
+func (s *surroundings) insert(line sider, n int) {
+	for from := 0; from < n; from += chunkSteps {
+		to := min(n, from+chunkSteps)
+		box, half, any := plane.EmptyBox(), 0.0, false
+		for i := from; i < to; i++ {
+			if h, ok := line.side(i); ok {
+				box, half, any = box.Extend(h.a, h.b), max(half, h.half), true
+			}
+		}
+		if half += touching; any {
+			s.tree.Insert([2]float64{box.Min.X - half, box.Min.Y - half}, [2]float64{box.Max.X + half, box.Max.Y + half}, chunk{line, from, to})
+		}
+	}
+}
+
 // contact is what the rim of a strip touches, in points of the rim.
 type contact struct {
 	points               int
-	outer, hole          int         // on the boundary, on an obstacle
-	ends                 int         // on the flat end of a pass and no side
-	sides                map[int]int // along passes, by number
-	alongside, rim, caps []plane.XY  // directions: of the sides touched, of the boundary, of the passes that end
-	touched              map[int]bool
+	outer, hole          int        // on the boundary, on an obstacle
+	ends                 int        // on the flat end of a pass and no side
+	touched              []int      // numbers of the passes
+	alongside, rim, caps []plane.XY // directions: of the sides touched, of the boundary, of the passes that end
+	near                 []side     // reused
 }
 
-// contact looks at the rim of p, at points a quarter of the credited width apart
-// or closer (at least 32 of them).
-func (s *surroundings) contact(p plane.Polygon) contact {
-	c := contact{sides: map[int]int{}, touched: map[int]bool{}}
-	step := min(s.step, perimeter(p)/32)
+// clear empties c and keeps its room.
+func (c *contact) clear() {
+	*c = contact{touched: c.touched[:0], alongside: c.alongside[:0], rim: c.rim[:0], caps: c.caps[:0], near: c.near[:0]}
+}
+
+// fewSides: so many sides are looked at one by one for every point of a rim.
+const fewSides = 48
+
+// contact notes in c what the rim of p touches, at points a quarter of the credited width apart
+// or closer (at least 12 of them).
+func (s *surroundings) contact(c *contact, p plane.Polygon) {
+	c.clear()
+	c.near = s.within(c.near, p[0].Bounds())
+	all := len(c.near) <= fewSides
+	step := min(s.step, perimeter(p)/12)
 	for _, r := range p {
 		ahead := step / 2 // way to the next point
 		for i, a := range r {
 			b := r[(i+1)%len(r)]
 			l := a.Dist(b)
 			for ; ahead <= l && l > 0; ahead += step {
-				s.touch(&c, a.Lerp(b, ahead/l))
+				q := a.Lerp(b, ahead/l)
+				if !all {
+					c.near = s.within(c.near[:0], plane.Box{Min: q, Max: q})
+				}
+				c.touch(q)
 			}
 			ahead -= l
 		}
 	}
-	return c
 }
 
-// touch notes what one point of the rim touches.
-func (s *surroundings) touch(c *contact, q plane.XY) {
-	c.points++
-	var onOuter, onHole, onSide, onEnd bool
-	var passes []int
-	var ending plane.XY
-	at := [2]float64{q.X, q.Y}
-	s.tree.Search(at, at, func(_, _ [2]float64, held []side) bool {
-		for _, h := range held {
-			l := h.a.Dist(h.b)
-			if l == 0 {
-				continue
-			}
-			d := h.b.Sub(h.a).Scale(1 / l)
-			along, off := d.Dot(q.Sub(h.a)), math.Abs(d.Cross(q.Sub(h.a)))
-			if along < -touching || along > l+touching || off > h.half+touching {
-				continue
-			}
-			if h.pass == 0 {
-				onOuter, onHole = onOuter || !h.hole, onHole || h.hole
-				c.rim = append(c.rim, d)
-				continue
-			}
-			c.touched[h.pass] = true
-			if off < h.half-touching && (h.first && along <= touching || h.end && along >= l-touching) {
-				onEnd, ending = true, d
-				continue
-			}
-			if onSide = true; !slices.Contains(passes, h.pass) {
-				passes = append(passes, h.pass)
-				c.alongside = append(c.alongside, d)
+// within appends the sides that may be touched somewhere in a box, in the order
+// of passes and boundary.
+func (s *surroundings) within(near []side, box plane.Box) []side {
+	s.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, held chunk) bool {
+		for i := held.from; i < held.to; i++ {
+			h, ok := held.line.side(i)
+			reach := h.half + touching
+			if ok && min(h.a.X, h.b.X)-reach <= box.Max.X && max(h.a.X, h.b.X)+reach >= box.Min.X &&
+				min(h.a.Y, h.b.Y)-reach <= box.Max.Y && max(h.a.Y, h.b.Y)+reach >= box.Min.Y {
+				near = append(near, h)
 			}
 		}
 		return true
 	})
-	for _, n := range passes {
-		c.sides[n]++
+	return near
+}
+
+// touch notes what one point of the rim touches.
+func (c *contact) touch(q plane.XY) {
+	c.points++
+	var onOuter, onHole, onSide, onEnd bool
+	var few [8]int
+	var ending plane.XY
+	found := few[:0] // the passes alongside; grows beyond eight if it must
+	for _, h := range c.near {
+		e, v := h.b.Sub(h.a), q.Sub(h.a)
+		l := math.Sqrt(e.Dot(e))
+		along, off := e.Dot(v)/l, math.Abs(e.Cross(v))/l
+		if !(along >= -touching && along <= l+touching && off <= h.half+touching) {
+			continue
+		}
+		d := e.Scale(1 / l)
+		if h.pass == 0 {
+			onOuter, onHole = onOuter || !h.hole, onHole || h.hole
+			c.rim = append(c.rim, d)
+			continue
+		}
+		if !slices.Contains(c.touched, h.pass) {
+			c.touched = append(c.touched, h.pass)
+		}
+		if off < h.half-touching && (h.first && along <= touching || h.end && along >= l-touching) {
+			onEnd, ending = true, d
+			continue
+		}
+		if onSide = true; !slices.Contains(found, h.pass) {
+			found = append(found, h.pass)
+			c.alongside = append(c.alongside, d)
+		}
 	}
 	switch {
 	case onHole:
@@ -158,42 +204,45 @@ func (s *surroundings) touch(c *contact, q plane.XY) {
 }
 
 // passes are the numbers of the passes touched, ascending.
-func (c contact) passes() []int {
-	out := make([]int, 0, len(c.touched))
-	for n := range c.touched {
-		out = append(out, n)
-	}
+func (c *contact) passes() []int {
+	out := slices.Clone(c.touched)
 	slices.Sort(out)
 	return out
 }
 
 // Shares and angles of the rules below (own choice, tried on drawn cases).
 const (
+	nearly    = 0.95    // of the credited width: a pass was left out
 	muchOfRim = 0.2     // of the rim's points, on boundary or obstacle
 	someOfRim = 0.1     // of the rim's points, on ends of passes
-	compact   = 3.0     // credited widths: a corner's strip is not longer
+	compact   = 4.0     // credited widths: a corner's strip is not longer
 	sin45     = 0.70711 // directions farther apart than 45° make a corner
 	sin15     = 0.25882 // a pass that meets a line at 15° to 75° meets it obliquely
 	sin75     = 0.96593
+	wedged    = 0.0175 // rad, 1°: passes that drift apart do so at less
+	pointed   = 0.75   // of its greatest width: a wedge has half of it in the mean, a drift more
 )
 
 // cause is the likely reason of a missed strip. The first rule that fits:
 //
-//  1. a whole pass fits in (greatest width ≥ credited width): not driven;
+//  1. a whole pass nearly fits in (greatest width ≥ 0.95 × credited width) and no
+//     pass ends at it (a tenth of its rim): not driven;
 //  2. a fifth of its rim lies on an obstacle: obstacle;
 //  3. it is short, and boundary or passes along it turn by more than 45°, and no
 //     pass ends at it: corner;
-//  4. passes end at it (a tenth of its rim): point row where they meet the
+//  4. passes end at it: point row where they meet the
 //     boundary or the pass across at 15° to 75°, else lifted early or lowered late;
 //  5. a fifth of its rim lies on the boundary: boundary edge;
-//  6. passes run along it: drift between passes;
+//  6. passes run along it: point row where it is a long wedge between passes
+//     that meet at 1° to 75° (rows along a headland that is not parallel to
+//     them), else drift between passes;
 //  7. it touches the boundary: boundary edge; else not driven.
-func (c contact) cause(s Strip, credited float64) Cause {
+func (c *contact) cause(s Strip, credited float64) Cause {
 	n := float64(max(c.points, 1))
 	ended := float64(c.ends) >= someOfRim*n
 	short := s.Length <= compact*credited
 	switch {
-	case s.MaxWidth >= credited:
+	case !ended && s.MaxWidth >= nearly*credited:
 		return CauseUndriven
 	case float64(c.hole) >= muchOfRim*n:
 		return CauseObstacle
@@ -205,12 +254,37 @@ func (c contact) cause(s Strip, credited float64) Cause {
 		return CauseLift
 	case float64(c.outer) >= muchOfRim*n:
 		return CauseEdge
-	case len(c.sides) > 0:
+	case c.wedge(s, credited):
+		return CausePoint
+	case len(c.alongside) > 0:
 		return CauseDrift
 	case c.outer > 0:
 		return CauseEdge
 	}
 	return CauseUndriven
+}
+
+// wedge says whether the strip is long, runs to a point, and lies between passes
+// at an angle: the quartiles of the directions along its rim.
+func (c *contact) wedge(s Strip, credited float64) bool {
+	if len(c.alongside) < 8 || len(c.touched) < 2 || s.Length < 2*credited || s.MeanWidth > pointed*s.MaxWidth {
+		return false
+	}
+	turn := make([]float64, len(c.alongside))
+	for i, d := range c.alongside {
+		if d.Dot(c.alongside[0]) < 0 {
+			d = d.Scale(-1)
+		}
+		turn[i] = math.Asin(min(max(c.alongside[0].Cross(d), -1), 1))
+	}
+	slices.Sort(turn)
+	between := turn[3*len(turn)/4] - turn[len(turn)/4]
+	if between < wedged || between > math.Asin(sin75) {
+		return false
+	}
+	// the sides of a wedge part by length × angle; noise in the steps does not add up
+	open := s.Length * math.Tan(between)
+	return s.MaxWidth >= open/2 && s.MaxWidth <= open*2
 }
 
 // spread says whether two of the directions (either way) differ by more than 45°.
@@ -226,7 +300,7 @@ func spread(dirs []plane.XY) bool {
 // oblique says whether most of the lines across the ended passes' way meet it at
 // 15° to 75°. The boundary counts where the strip touches it, else the sides of
 // other passes.
-func (c contact) oblique() bool {
+func (c *contact) oblique() bool {
 	lines := c.rim
 	if len(lines) == 0 {
 		lines = c.alongside

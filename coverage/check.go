@@ -51,6 +51,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	}
 	r.Balance, r.Crossings = balance, got.Crossings
 	r.takeLayers(got)
+	g.work = nil // room for the next
 	full.work = fullCover(runs)
 	if r.FullMissed, err = full.untouched(ctx); err != nil {
 		return Result{}, fmt.Errorf("missed at full width: %w", err)
@@ -78,9 +79,10 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 	}
 	var runs []run
 	for _, t := range trails {
+		r.Findings = append(r.Findings, t.place(r.Work.Mount)...)
 		limit := limitsOf(t, r.Work)
 		spans := splitterFor(t)(t)
-		merged, gaps := 0, 0
+		merged, gaps, astray := 0, 0, 0
 		for _, sp := range spans {
 			one, m, ok := runOf(t, sp, limit, r.Work)
 			merged += m
@@ -89,7 +91,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 			}
 			one.pass.Number = len(runs) + 1
 			r.Used += sp.to - sp.from + 1
-			gaps += one.pass.Gaps
+			gaps, astray = gaps+one.pass.Gaps, astray+one.astray
 			runs = append(runs, one)
 		}
 		if t.state != nil {
@@ -97,17 +99,21 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 				r.LiftedLines = append(r.LiftedLines, apartBy(t.at[sp.from:sp.to+1], parked)...)
 			}
 		}
-		r.note(t, merged, gaps, limit)
+		r.note(t, merged, gaps, astray, limit)
 	}
 	return runs, nil
 }
 
 // note adds what was done to a trail's fixes.
-func (r *Result) note(t *trail, merged, gaps int, l limits) {
+func (r *Result) note(t *trail, merged, gaps, astray int, l limits) {
 	record := t.tracks[0].track + 1
 	if merged > 0 {
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
 			What: fmt.Sprintf("%d of %d fixes nearer than %g m to the one before were merged with it", merged, len(t.at), parked)})
+	}
+	if astray > 0 {
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
+			What: fmt.Sprintf("%d of %d logged headings lie more than 45° off the way driven: the way was used instead", astray, len(t.at))})
 	}
 	if gaps > 0 {
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,

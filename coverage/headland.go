@@ -89,7 +89,7 @@ func liftedCover(lines [][]plane.XY, w Work) []plane.Outline {
 			if i+1 < len(line) {
 				ahead, here.next = line[i+1].Sub(p), worked
 			}
-			stops = append(stops, barsAt(here, in, ahead, plane.XY{}, false, w.Width)...)
+			stops = barsAt(stops, here, in, ahead, plane.XY{}, false, w.Width)
 		}
 		out = append(out, coverOf(barsOf(stops, 0))...)
 	}

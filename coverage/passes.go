@@ -107,27 +107,29 @@ type limits struct {
 // A line without times may be thinned (two points for a straight 400 m, many
 // for a bend); there it is the step in which half of the way is driven.
 func limitsOf(t *trail, w Work) limits {
+	l := limits{dist: w.GapDist, time: w.GapTime}
+	if !t.timed && (l.dist > 0 || t.mostlyBelow(gapDist/gapSteps)) {
+		if l.dist == 0 {
+			l.dist = gapDist
+		}
+		if l.time == 0 {
+			l.time = gapTime
+		}
+		return l // without times the usual step decides nothing else
+	}
 	var steps, times []float64
-	n := 0
-	for k := 1; k < len(t.at); k++ {
-		for n < len(t.breaks) && t.breaks[n] < k {
-			n++
-		}
-		if n < len(t.breaks) && t.breaks[n] == k {
-			continue
-		}
-		if d := t.at[k].Dist(t.at[k-1]); d >= parked {
+	t.steps(func(k int, d float64) {
+		if d >= parked {
 			steps = append(steps, d)
 		}
 		if dt := t.seconds[k] - t.seconds[k-1]; dt > 0 {
 			times = append(times, dt)
 		}
-	}
-	l := limits{dist: w.GapDist, time: w.GapTime}
-	slices.Sort(steps)
+	})
 	if len(steps) > 0 {
-		l.usual = steps[len(steps)/2]
-		if !t.timed {
+		if t.timed {
+			l.usual = median(steps)
+		} else {
 			l.usual = halfway(steps)
 		}
 	}
@@ -137,16 +139,69 @@ func limitsOf(t *trail, w Work) limits {
 	if l.time == 0 {
 		l.time = gapTime
 		if len(times) > 0 {
-			slices.Sort(times)
-			l.time = max(gapTime, gapSteps*times[len(times)/2])
+			l.time = max(gapTime, gapSteps*median(times))
 		}
 	}
 	return l
 }
 
-// halfway is the step, of steps in ascending order, at which half of their sum
-// is reached.
+// steps calls f for every step of the trail: the fix it ends at and its length.
+func (t *trail) steps(f func(k int, d float64)) {
+	n := 0
+	for k := 1; k < len(t.at); k++ {
+		for n < len(t.breaks) && t.breaks[n] < k {
+			n++
+		}
+		if n == len(t.breaks) || t.breaks[n] != k {
+			f(k, t.at[k].Dist(t.at[k-1]))
+		}
+	}
+}
+
+// mostlyBelow says whether half of the way is driven in steps below d.
+func (t *trail) mostlyBelow(d float64) bool {
+	var short, all float64
+	t.steps(func(_ int, step float64) {
+		if all += step; step < d {
+			short += step
+		}
+	})
+	return 2*short >= all
+}
+
+// median reorders v, which must not be empty, and is its upper median.
+func median(v []float64) float64 {
+	k, from, to := len(v)/2, 0, len(v)-1
+	for from < to {
+		pivot, i, j := v[(from+to)/2], from, to
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			to = j
+		case k >= i:
+			from = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
+}
+
+// halfway is the step at which half of the sum of all steps, shortest first, is
+// reached. It sorts them.
 func halfway(steps []float64) float64 {
+	slices.Sort(steps)
 	var sum, run float64
 	for _, s := range steps {
 		sum += s
@@ -187,8 +242,9 @@ type stop struct {
 
 // run is one pass on its way to swaths.
 type run struct {
-	pass  Pass
-	stops []stop
+	pass   Pass
+	stops  []stop
+	astray int // logged headings more than 45° off the travel
 }
 
 // runOf thins the fixes of a span and sets the bar square to the travel. ok is
@@ -226,8 +282,11 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		var face plane.XY
 		if t.facing != nil {
 			face = t.facing[k]
+			if d := in.Add(out); face != (plane.XY{}) && math.Abs(d.Dot(face)) <= ownBearing*d.Len() {
+				r.astray++
+			}
 		}
-		r.stops = append(r.stops, barsAt(here, in, out, face, i > 0 && kinds[i-1] == unknown, credited)...)
+		r.stops = barsAt(r.stops, here, in, out, face, i > 0 && kinds[i-1] == unknown, credited)
 	}
 	r.pass.Length = s
 	return r, merged, true
@@ -271,18 +330,18 @@ const (
 	pivotCos = 0.96593 // cos 15°: below it a turn between two long steps is a drawn corner
 )
 
-// barsAt sets the bar at a stop that is reached by the step in and left by the
+// barsAt appends the bar at a stop that is reached by the step in and left by the
 // step out (zero at the ends of the pass). It is square to the central
 // difference of positions, or to the logged heading where that lies within 45°
 // of it. Two bars stand at the same place where the set goes back the way it
 // came (turn above 120°, or 168° between long steps: nothing lies between them), and where a line has a
 // sharp corner between steps longer than the credited width (the bar pivots).
-func barsAt(here stop, in, out, face plane.XY, afterGap bool, credited float64) []stop {
+func barsAt(stops []stop, here stop, in, out, face plane.XY, afterGap bool, credited float64) []stop {
 	if in == (plane.XY{}) {
-		return []stop{here.facing(out, face)}
+		return append(stops, here.facing(out, face))
 	}
 	if out == (plane.XY{}) {
-		return []stop{here.facing(in, face)}
+		return append(stops, here.facing(in, face))
 	}
 	a, b := in.Len(), out.Len()
 	cos := in.Dot(out) / (a * b)
@@ -290,16 +349,16 @@ func barsAt(here stop, in, out, face plane.XY, afterGap bool, credited float64) 
 	switch {
 	case cos < spikeCos, cos < backCos && min(a, b) <= credited:
 		before.next = cut
-		return []stop{before.facing(in, face), here.facing(out, face)}
+		return append(stops, before.facing(in, face), here.facing(out, face))
 	case afterGap && here.next != unknown: // the way across the gap is a guess
-		return []stop{here.facing(out, face)}
+		return append(stops, here.facing(out, face))
 	case here.next == unknown && !afterGap:
-		return []stop{here.facing(in, face)}
+		return append(stops, here.facing(in, face))
 	case min(a, b) > credited && cos < pivotCos:
 		before.next = pivot
-		return []stop{before.facing(in, plane.XY{}), here.facing(out, plane.XY{})}
+		return append(stops, before.facing(in, plane.XY{}), here.facing(out, plane.XY{}))
 	}
-	return []stop{here.facing(in.Add(out), face)}
+	return append(stops, here.facing(in.Add(out), face))
 }
 
 // facing turns the bar square to the travel, or to the logged heading if that

@@ -19,6 +19,7 @@ type Work struct {
 	Relap    float64 `json:"relap,omitempty"`    // m of travel within which a place counts as worked once; 0 = 2 × width
 	GapTime  float64 `json:"gapTime,omitempty"`  // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
 	GapDist  float64 `json:"gapDist,omitempty"`  // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
+	Mount    Mount   `json:"mount,omitzero"`     // where the bar is, seen from the antenna; zero = antenna above its middle
 	Workers  int     `json:"-"`
 }
 

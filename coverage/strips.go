@@ -17,20 +17,6 @@ import (
 // practice, no source).
 const sliver = 0.02 // m
 
-// isSliver is cheap where it can be: a polygon's inscribed circle has at most
-// the polygon's own area, and at least the radius area / perimeter.
-func isSliver(p plane.Polygon) bool {
-	a := p.Area()
-	if 2*math.Sqrt(max(a, 0)/math.Pi) < sliver {
-		return true
-	}
-	if 2*a/perimeter(p) >= sliver {
-		return false
-	}
-	_, radius := plane.Inscribed(p)
-	return 2*radius < sliver
-}
-
 func perimeter(p plane.Polygon) float64 {
 	var sum float64
 	for _, r := range p {
@@ -40,34 +26,38 @@ func perimeter(p plane.Polygon) float64 {
 }
 
 // findStrips makes the missed polygons into strips, largest first, and sums
-// those that are slivers.
+// those that are slivers. Their areas are those of the polygons as drawn: where
+// edges nearly touch these are rounded to an eighth of a millimetre, so the sum
+// may differ from Balance.Missed by that times the rim.
 func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) error {
 	r.SliverArea = got.Dropped[layerMissed] // thinner than the arrangement draws
-	pieces := r.Layers.Missed
-	small := make([]bool, len(pieces))
-	err := inChunks(ctx, len(pieces), 16, r.Work.Workers, func(from, to int) error {
+	all := make([]Strip, len(r.Layers.Missed))
+	err := inChunks(ctx, len(all), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
-			small[k] = isSliver(pieces[k])
+			all[k].Shape = r.Layers.Missed[k]
+			r.measure(&all[k])
 		}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	for k, p := range pieces {
-		if small[k] {
+	for _, s := range all {
+		if s.MaxWidth == 0 {
 			r.Slivers++
-			r.SliverArea += p.Area()
+			r.SliverArea += s.Area
 			continue
 		}
-		r.Strips = append(r.Strips, Strip{Shape: p, Area: p.Area()})
+		r.Strips = append(r.Strips, s)
 	}
 	around := surroundingsOf(runs, r.Layers.Field, r.Work)
-	err = inChunks(ctx, len(r.Strips), 1, r.Work.Workers, func(k, _ int) error {
-		s := &r.Strips[k]
-		r.measure(s)
-		c := around.contact(s.Shape)
-		s.Passes, s.Cause = c.passes(), c.cause(*s, r.Work.Credited())
+	err = inChunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
+		var c contact
+		for k := from; k < to; k++ {
+			s := &r.Strips[k]
+			around.contact(&c, s.Shape)
+			s.Passes, s.Cause = c.passes(), c.cause(*s, r.Work.Credited())
+		}
 		return nil
 	})
 	if err != nil {
@@ -85,17 +75,20 @@ func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) e
 	return nil
 }
 
-// measure fills in length, widths, bearing and place of a strip.
+// measure fills in area, length, widths, bearing and place of a strip. A sliver
+// gets its area only.
 func (r *Result) measure(s *Strip) {
+	s.Area = s.Shape.Area()
+	centre, radius, below := widest(s.Shape, sliver)
+	if below {
+		return
+	}
 	s.Length = lengthOf(s.Area, perimeter(s.Shape))
-	s.MeanWidth = s.Area / s.Length
-	centre, radius := plane.Inscribed(s.Shape)
-	s.MaxWidth = 2 * radius
+	s.MeanWidth, s.MaxWidth = s.Area/s.Length, 2*radius
 	s.At = r.Local.Point(centre)
 	axis := longAxis(s.Shape)
 	grid := math.Atan2(axis.X, axis.Y) * 180 / math.Pi
-	b := math.Mod(grid+r.Local.Convergence(s.At)+360, 180)
-	s.Bearing = geo.Bearing(b)
+	s.Bearing = geo.Bearing(math.Mod(grid+r.Local.Convergence(s.At)+360, 180))
 }
 
 // lengthOf is the length of the rectangle with this area and perimeter, which is
@@ -162,7 +155,7 @@ func markHeadland(strips []Strip, pieces []plane.Polygon) {
 func inner(p plane.Polygon) (plane.XY, bool) {
 	b := p[0].Bounds()
 	y := (b.Min.Y + b.Max.Y) / 2
-	cuts := cutsAt(p, y)
+	cuts := cutsBeside(nil, p, y, true)
 	best, q := 0.0, plane.XY{}
 	for i := 0; i+1 < len(cuts); i += 2 {
 		if w := cuts[i+1] - cuts[i]; w > best {
@@ -175,26 +168,10 @@ func inner(p plane.Polygon) (plane.XY, bool) {
 // holds says whether q lies in p.
 func holds(p plane.Polygon, q plane.XY) bool {
 	n := 0
-	for _, x := range cutsAt(p, q.Y) {
+	for _, x := range cutsBeside(nil, p, q.Y, true) {
 		if x < q.X {
 			n++
 		}
 	}
 	return n%2 == 1
-}
-
-// cutsAt is where the rings of p cross the line at height y, ascending. An edge
-// holds its lower end and not its upper one.
-func cutsAt(p plane.Polygon, y float64) []float64 {
-	var cuts []float64
-	for _, r := range p {
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			if (a.Y <= y) != (b.Y <= y) {
-				cuts = append(cuts, a.X+(b.X-a.X)*(y-a.Y)/(b.Y-a.Y))
-			}
-		}
-	}
-	slices.Sort(cuts)
-	return cuts
 }

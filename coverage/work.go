@@ -45,6 +45,9 @@ func (w Work) Validate() error {
 	if w.Rounds < 0 || w.Rounds > maxRounds {
 		return fmt.Errorf("headland rounds %d: must be from 0 to %d", w.Rounds, maxRounds)
 	}
+	if err := w.Mount.Validate(); err != nil {
+		return err
+	}
 	if w.Workers < 0 {
 		return fmt.Errorf("workers %d: must not be below 0", w.Workers)
 	}

@@ -26,6 +26,10 @@ const fine = 0.1
 // would look worse than they are.
 const stressed = 0.10
 
+// faint is the width in pixels below which a ring is not drawn: a fiftieth of a
+// pixel is no ink. The panel says how many metres that is.
+const faint = 0.02
+
 // frame takes metres to pixels.
 type frame struct {
 	scale       float64 // pixels per metre
@@ -132,6 +136,9 @@ func (d *drawing) area(name string, polys []plane.Polygon, style string) {
 	fmt.Fprintf(d, `<path %s d="`, style)
 	for _, poly := range polys {
 		for _, ring := range poly {
+			if width := 2 * math.Abs(ring.Area()) / ring.Perimeter(); !(width*d.scale >= faint) {
+				continue
+			}
 			line := make(orb.LineString, 0, len(ring)+1)
 			for _, q := range ring {
 				line = append(line, d.pixel(q))

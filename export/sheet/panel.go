@@ -92,7 +92,9 @@ func (d *drawing) balance(r coverage.Result, y float64) float64 {
 	fmt.Fprintf(d, `<path d="M%d %.1fh26" stroke="#A08A4E" stroke-width="0.8"/>`+"\n", panelLeft+140, y-4)
 	d.text(panelLeft+174, y, 12, "", "pass (bar centre)")
 	y += 17
-	d.text(panelLeft, y, 10, `fill="#555555"`, fmt.Sprintf("Missed strips of %.2f m and more are drawn at least 1.3 pixels wide.", stressed))
+	d.text(panelLeft, y, 10, `fill="#555555"`, fmt.Sprintf("Strips of %.2f m and more are drawn at least 1.3 pixels wide,", stressed))
+	y += 13
+	d.text(panelLeft, y, 10, `fill="#555555"`, fmt.Sprintf("pieces narrower than %.0f mm not at all; the numbers hold all of them.", 1000*faint/d.scale))
 	return y
 }
 

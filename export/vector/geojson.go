@@ -11,19 +11,29 @@ import (
 )
 
 // decimals of a degree that are written: 1e-8° is 1.1 mm on the ground, a tenth
-// of the best receiver's noise.
-const (
-	decimals = 8
-	perUnit  = 1e8
-)
+// of the best receiver's noise. A polygon whose rings would touch or cross when
+// rounded so is written finer, down to 1e-12° (0.1 µm), the last digit that the
+// local plane vouches for.
+const decimals = 8
 
-// place is a position counted in hundred-millionths of a degree, as it will
-// stand in the file. Tests of rings are done on places, so that what is written
-// is what was tested.
+var finer = []int{decimals, 10, 12}
+
+// place is a position counted in units of the last decimal, as it will stand in
+// the file. Tests of rings are done on places, so that what is written is what
+// was tested.
 type place struct{ lon, lat int64 }
 
-func placeOf(p orb.Point) place {
-	return place{int64(math.Round(p[0] * perUnit)), int64(math.Round(p[1] * perUnit))}
+func placeOf(p orb.Point, decimals int) place {
+	u := units(decimals)
+	return place{int64(math.Round(p[0] * float64(u))), int64(math.Round(p[1] * float64(u)))}
+}
+
+func units(decimals int) int64 {
+	u := int64(1)
+	for range decimals {
+		u *= 10
+	}
+	return u
 }
 
 // stream writes one feature collection, feature by feature.
@@ -31,6 +41,10 @@ type stream struct {
 	w       *bufio.Writer
 	buf     []byte // of the feature under way
 	places  []place
+	kept    [][]place // rings of the polygon under way
+	edges   []edge    // memory of simple
+	order   []start
+	active  []int32
 	mark    int // where the feature under way starts in buf
 	n       int // features written
 	leftOut int // rings that vanish when rounded to 1e-8°
@@ -96,37 +110,53 @@ func (s *stream) close(extra properties) error {
 // polygon appends the coordinates of one polygon: outer ring first. It keeps
 // what RFC 7946 asks for after rounding: (1) the ring is closed (2) it has four
 // positions or more (3) no position is repeated next to itself (4) outer rings
-// run counter-clockwise, holes clockwise. A ring that cannot is left out and
-// counted; without its outer ring the whole polygon is, and polygon is false.
-func (s *stream) polygon(rings int, ring func(i int) []place) bool {
-	start := len(s.buf)
-	s.buf = append(s.buf, '[')
-	kept := 0
-	for i := range rings {
-		r := tidy(ring(i))
-		area := twiceArea(r)
-		if len(r) < 3 || area == 0 || (i == 0 && area < 0) || (i > 0 && area > 0) {
-			s.leftOut++
-			if i == 0 {
-				s.buf = s.buf[:start]
-				return false
+// run counter-clockwise, holes clockwise, and (5) no ring crosses or touches
+// itself or another if it does not before rounding to the finest step. A ring
+// that vanishes is left out and counted; without its outer ring the whole
+// polygon is, and polygon is false.
+func (s *stream) polygon(rings int, ring func(i, decimals int) []place) bool {
+	for try, dec := range finer {
+		kept, lost := s.kept[:0], 0
+		for i := range rings {
+			r := tidy(ring(i, dec))
+			area := twiceArea(r)
+			if len(r) < 3 || area == 0 || (i == 0 && area < 0) || (i > 0 && area > 0) {
+				lost++
+				if i == 0 {
+					break
+				}
+				continue
 			}
+			kept = append(kept, slices.Clone(r))
+		}
+		s.kept = kept
+		if len(kept) > 0 && try < len(finer)-1 && !s.simple(kept) {
 			continue
 		}
-		if kept > 0 {
+		s.leftOut += lost
+		if len(kept) > 0 {
+			s.rings(kept, dec)
+		}
+		return len(kept) > 0
+	}
+	return false
+}
+
+func (s *stream) rings(rings [][]place, dec int) {
+	s.buf = append(s.buf, '[')
+	for i, r := range rings {
+		if i > 0 {
 			s.buf = append(s.buf, ',')
 		}
-		kept++
 		s.buf = append(s.buf, '[')
 		for _, p := range r {
-			s.buf = appendPlace(s.buf, p)
+			s.buf = appendPlace(s.buf, p, dec)
 			s.buf = append(s.buf, ',')
 		}
-		s.buf = appendPlace(s.buf, r[0])
+		s.buf = appendPlace(s.buf, r[0], dec)
 		s.buf = append(s.buf, ']')
 	}
 	s.buf = append(s.buf, ']')
-	return true
 }
 
 // line appends the coordinates of a line; false if fewer than two different
@@ -142,7 +172,7 @@ func (s *stream) line(pts []place) bool {
 		if i > 0 {
 			s.buf = append(s.buf, ',')
 		}
-		s.buf = appendPlace(s.buf, p)
+		s.buf = appendPlace(s.buf, p, decimals)
 	}
 	s.buf = append(s.buf, ']')
 	return true
@@ -170,8 +200,8 @@ func tidy(r []place) []place {
 	return r
 }
 
-// twiceArea is the doubled signed area of an open ring, in 1e-16 square
-// degrees, reckoned from its first place so that it stays exact below 2^53.
+// twiceArea is the doubled signed area of an open ring, in squares of the last
+// decimal, reckoned from its first place so that little is rounded away.
 func twiceArea(r []place) float64 {
 	var s float64
 	for i := 1; i+1 < len(r); i++ {
@@ -182,26 +212,27 @@ func twiceArea(r []place) float64 {
 	return s
 }
 
-func appendPlace(b []byte, p place) []byte {
+func appendPlace(b []byte, p place, dec int) []byte {
 	b = append(b, '[')
-	b = appendDegrees(b, p.lon)
+	b = appendDegrees(b, p.lon, dec)
 	b = append(b, ',')
-	b = appendDegrees(b, p.lat)
+	b = appendDegrees(b, p.lat, dec)
 	return append(b, ']')
 }
 
-// appendDegrees writes v·1e-8 with eight decimals; three times as fast as
+// appendDegrees writes v·10^−dec with all its decimals; three times as fast as
 // strconv.AppendFloat, and layers have millions of them.
-func appendDegrees(b []byte, v int64) []byte {
+func appendDegrees(b []byte, v int64, dec int) []byte {
 	if v < 0 {
 		b, v = append(b, '-'), -v
 	}
-	b = strconv.AppendInt(b, v/perUnit, 10)
+	u := units(dec)
+	b = strconv.AppendInt(b, v/u, 10)
 	b = append(b, '.')
-	var d [decimals]byte
-	f := v % perUnit
-	for i := decimals - 1; i >= 0; i-- {
+	var d [20]byte
+	f := v % u
+	for i := dec - 1; i >= 0; i-- {
 		d[i], f = byte('0'+f%10), f/10
 	}
-	return append(b, d[:]...)
+	return append(b, d[:dec]...)
 }

@@ -83,10 +83,10 @@ func (s *stream) boundary(f geo.Field, more properties) error {
 		if parts > 0 {
 			s.buf = append(s.buf, ',')
 		}
-		if s.polygon(len(poly), func(i int) []place {
+		if s.polygon(len(poly), func(i, dec int) []place {
 			s.places = s.places[:0]
 			for _, p := range poly[i] {
-				s.places = append(s.places, placeOf(p))
+				s.places = append(s.places, placeOf(p, dec))
 			}
 			return s.places
 		}) {
@@ -165,7 +165,7 @@ func (s *stream) passes(r coverage.Result) error {
 		s.begin("LineString")
 		s.places = s.places[:0]
 		for _, q := range pass.Line {
-			s.places = append(s.places, placeOf(r.Local.Point(q)))
+			s.places = append(s.places, placeOf(r.Local.Point(q), decimals))
 		}
 		if !s.line(s.places) {
 			s.undo()
@@ -187,10 +187,10 @@ func (s *stream) passes(r coverage.Result) error {
 }
 
 func (s *stream) metres(l geo.Local, poly plane.Polygon) bool {
-	return s.polygon(len(poly), func(i int) []place {
+	return s.polygon(len(poly), func(i, dec int) []place {
 		s.places = s.places[:0]
 		for _, q := range poly[i] {
-			s.places = append(s.places, placeOf(l.Point(q)))
+			s.places = append(s.places, placeOf(l.Point(q), dec))
 		}
 		return s.places
 	})

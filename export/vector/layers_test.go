@@ -177,8 +177,76 @@ func TestRoundingBreaksNoRing(t *testing.T) {
 
 func TestDegreesAsText(t *testing.T) {
 	for v, want := range map[int64]string{0: "0.00000000", 1: "0.00000001", -1: "-0.00000001", 1157000000: "11.57000000", -18000000000: "-180.00000000"} {
-		if got := string(appendDegrees(nil, v)); got != want {
+		if got := string(appendDegrees(nil, v, 8)); got != want {
 			t.Errorf("%d: %s, want %s", v, got, want)
+		}
+	}
+}
+
+// A strip thinner than the rounding step is written finer instead of crossing
+// itself; one that is wide enough keeps its eight decimals.
+func TestThinStripIsWrittenFiner(t *testing.T) {
+	r := farm()
+	var thin plane.Ring // 100 m long, 0.3 mm wide, not along an axis
+	for k := range 41 {
+		thin = append(thin, plane.XY{X: 2.5 * float64(k), Y: 0.7 * float64(k)})
+	}
+	for k := 39; k > 0; k-- {
+		thin = append(thin, plane.XY{X: 2.5 * float64(k), Y: 0.7*float64(k) + 0.0003})
+	}
+	r.Layers.Double = []plane.Polygon{{thin}, {{{X: 0, Y: 10}, {X: 4, Y: 10}, {X: 4, Y: 14}}}}
+	var b bytes.Buffer
+	if err := Write(&b, "double", r); err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(b.String(), "\n")
+	for i, want := range []int{10, 8} {
+		num := strings.SplitN(lines[i+1], "[[[", 2)[1]
+		num = num[:strings.IndexByte(num, ',')]
+		if got := len(num) - 1 - strings.IndexByte(num, '.'); got < want || want == 8 && got != 8 {
+			t.Errorf("polygon %d has %d decimals, want %d", i, got, want)
+		}
+	}
+	for _, f := range written(t, "double", r).Features {
+		checkPolygon(t, "double", f.Geometry.Coordinates)
+	}
+}
+
+func TestSimple(t *testing.T) {
+	s := &stream{}
+	at := func(v ...int64) (r []place) {
+		for i := 0; i < len(v); i += 2 {
+			r = append(r, place{v[i], v[i+1]})
+		}
+		return r
+	}
+	square := at(0, 0, 10, 0, 10, 10, 0, 10)
+	for _, c := range []struct {
+		name  string
+		rings [][]place
+		want  bool
+	}{
+		{"a square", [][]place{square}, true},
+		{"a triangle", [][]place{at(0, 0, 10, 0, 0, 10)}, true},
+		{"a square with a hole", [][]place{square, at(2, 2, 2, 4, 4, 4, 4, 2)}, true},
+		{"a hole that touches the outer ring", [][]place{square, at(0, 2, 2, 4, 4, 2)}, false},
+		{"a hole that crosses it", [][]place{square, at(2, 2, 2, 4, 14, 4, 14, 2)}, false},
+		{"a bow-tie", [][]place{at(0, 0, 10, 10, 10, 0, 0, 10)}, false},
+		{"a ring that touches itself at a corner", [][]place{at(0, 0, 5, 5, 0, 10, 10, 10, 5, 5, 10, 0)}, false},
+		{"a ring that touches its own side", [][]place{at(0, 0, 10, 0, 10, 10, 5, 0, 0, 10)}, false},
+		{"a spike", [][]place{at(0, 0, 10, 0, 20, 0, 10, 0, 10, 10)}, false},
+		{"a straight corner is no spike", [][]place{at(0, 0, 5, 0, 10, 0, 10, 10)}, true},
+		{"far away numbers", [][]place{at(1e14, 1e14, 2e14, 1e14, 2e14, 2e14)}, true},
+	} {
+		for turn := range 4 { // by 90 degrees: the sweep goes both ways
+			if got := s.simple(c.rings); got != c.want {
+				t.Errorf("%s, turned %d times: %v", c.name, turn, got)
+			}
+			for _, r := range c.rings {
+				for i, p := range r {
+					r[i] = place{-p.lat, p.lon}
+				}
+			}
 		}
 	}
 }

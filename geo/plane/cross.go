@@ -172,12 +172,7 @@ func (a *arrangement) test(f *finder, ci, di, i, j int32) {
 	x.at = p.Lerp(q, x.ti)
 	f.cross = append(f.cross, x)
 	f.heads = append(f.heads, [2]int32{c.head, d.head})
-	for _, end := range [4]XY{p, q, r, s} {
-		if w := x.at.Sub(end); w.Dot(w) < near*near {
-			f.tight = append(f.tight, i, j)
-			break
-		}
-	}
+	f.mark(p, q, r, s, i, j) // an end near the other edge: they touch, or run along each other
 }
 
 // id is the number of a vertex for the tie break: the closing vertex is the
@@ -242,7 +237,8 @@ func pointGap2(p, a, b XY) float64 {
 	return w.Dot(w)
 }
 
-// segmentGap2 is the squared distance of two segments that do not cross.
+// segmentGap2 is the squared distance from the ends of two segments to the other
+// one; that of the segments themselves if they do not cross.
 func segmentGap2(p, q, r, s XY) float64 {
 	return min(pointGap2(p, r, s), pointGap2(q, r, s), pointGap2(r, p, q), pointGap2(s, p, q))
 }

@@ -305,16 +305,20 @@ func (a *arrangement) extent() Box {
 }
 
 func stepFlags(d XY) uint8 {
-	const still = 1e-9 // m: below it a step counts as neither growing nor falling; far above the rounding of rot
+	// A step counts as growing or falling only if it leans by a sixteenth. Less,
+	// and a spike that runs back along itself would pass for a monotone line: its
+	// edges do not cross, but come near. still is in m, far above the rounding of
+	// rot.
+	const still, lean = 1e-9, 1.0 / 16
 	var f uint8
-	if d.X > still {
+	if least := max(still, lean*math.Abs(d.Y)); d.X > least {
 		f = 1
-	} else if d.X < -still {
+	} else if d.X < -least {
 		f = 2
 	}
-	if d.Y > still {
+	if least := max(still, lean*math.Abs(d.X)); d.Y > least {
 		f |= 4
-	} else if d.Y < -still {
+	} else if d.Y < -least {
 		f |= 8
 	}
 	return f

@@ -170,7 +170,6 @@ func (l *layer) repair() error {
 func (l *layer) snapRound(node func(XY) int32, place *[]XY) []arc {
 	type seg struct{ p, q XY }
 	segs := make([]seg, 0, len(l.thin))
-	var tree rtree.RTreeG[int32]
 	box := func(p, q XY) (lo, hi [2]float64) {
 		return [2]float64{min(p.X, q.X), min(p.Y, q.Y)}, [2]float64{max(p.X, q.X), max(p.Y, q.Y)}
 	}
@@ -179,25 +178,7 @@ func (l *layer) snapRound(node func(XY) int32, place *[]XY) []arc {
 		if p == q {
 			continue
 		}
-		lo, hi := box(p, q)
-		tree.Insert(lo, hi, int32(len(segs)))
-		segs = append(segs, seg{p, q})
-	}
-	// crossings of the rounded edges are grid points too
-	for i, s := range segs {
-		lo, hi := box(s.p, s.q)
-		tree.Search(lo, hi, func(_, _ [2]float64, j int32) bool {
-			if int(j) <= i {
-				return true
-			}
-			t := segs[j]
-			d1, d2 := detExact(s.p, s.q, t.p), detExact(s.p, s.q, t.q)
-			d3, d4 := detExact(t.p, t.q, s.p), detExact(t.p, t.q, s.q)
-			if (d1 > 0) != (d2 > 0) && (d3 > 0) != (d4 > 0) && d1 != 0 && d2 != 0 && d3 != 0 && d4 != 0 {
-				node(s.p.Lerp(s.q, d3/(d3-d4)))
-			}
-			return true
-		})
+		segs = append(segs, seg{t[0], t[1]})
 	}
 	var points rtree.RTreeG[int32]
 	for i, p := range *place {

@@ -126,6 +126,7 @@ func (a *arrangement) gather() {
 			}
 		}
 	})
+	a.tightenShort()
 	joined := false
 	for e, in := range a.inner {
 		if !in {
@@ -163,6 +164,28 @@ func (a *arrangement) gather() {
 			number[r] = int32(len(a.place))
 		}
 		a.node[e] = number[r] - 1
+	}
+}
+
+// tightenShort puts edges under repair that meet an outline in crossings nearer
+// than near to each other: when one of the crossings is moved, lines through the
+// other must make way.
+func (a *arrangement) tightenShort() {
+	mark := func(edge int32) { a.tight[edge>>6] |= 1 << (edge & 63) }
+	for o := range int32(len(a.weight)) {
+		for e := a.first[o]; e < a.first[o+1]; e++ {
+			f := a.next(e, o)
+			if f == e {
+				continue
+			}
+			if d := a.cross[a.events[e].cross>>1].at.Sub(a.cross[a.events[f].cross>>1].at); d.Dot(d) >= near*near {
+				continue
+			}
+			for _, x := range [2]int32{a.events[e].cross >> 1, a.events[f].cross >> 1} {
+				mark(a.cross[x].i)
+				mark(a.cross[x].j)
+			}
+		}
 	}
 }
 

@@ -71,7 +71,7 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 	case first != nil:
 		return nil, nil, fmt.Errorf("%s: no track in any of its %d files: %w", dir, len(names), first)
 	}
-	return nil, nil, &FileError{File: dir, What: "the folder has no files in it"}
+	return nil, nil, &CallError{dir + ": the folder has no files in it"}
 }
 
 // shapeParts are the extensions of files that belong to a .shp.

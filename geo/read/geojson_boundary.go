@@ -143,7 +143,7 @@ func splitGeoJSON(r io.Reader) (s split, cut, err error) {
 		return split{}, nil, err
 	}
 	data = bytes.TrimPrefix(data, bom)
-	p := newPull(bytes.NewReader(data))
+	p := pullBytes(data)
 	if !p.take('{') {
 		return split{}, nil, p.err
 	}

@@ -1,9 +1,6 @@
 package read
 
-import (
-	"bytes"
-	"fmt"
-)
+import "fmt"
 
 // inspection is what is looked for in a feature before it is decoded: the
 // decoder reads the position [] as 0, 0 and null as 0, and drops a crs.
@@ -16,7 +13,7 @@ type inspection struct {
 // inspect looks through one feature or geometry. top: it is the whole file, and
 // its crs has been read.
 func inspect(raw []byte, top, bare bool) (geometry bool, what string) {
-	in := inspection{pull: newPull(bytes.NewReader(raw))}
+	in := inspection{pull: pullBytes(raw)}
 	in.object(top, bare, 0)
 	if in.err != nil {
 		return false, in.err.Error()

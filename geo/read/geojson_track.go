@@ -3,7 +3,6 @@ package read
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"balk/geo"
@@ -230,9 +229,13 @@ func (s *trackScan) geometry(f *feature, depth int) {
 func (s *trackScan) noTrack(kind string, from int) {
 	switch kind {
 	case "Polygon", "MultiPolygon":
-		s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool {
-			return g != s.points && g.record == s.record && slices.Contains(s.tracks[from:], g)
-		})
+		kept := s.tracks[:from]
+		for _, g := range s.tracks[from:] {
+			if g == s.points {
+				kept = append(kept, g)
+			}
+		}
+		s.tracks = kept
 		s.notes.count(s.record, true, "a "+kind+" is no track: left out")
 	}
 }

@@ -43,6 +43,9 @@ func newPull(r io.Reader) *pull {
 	return p
 }
 
+// pullBytes reads JSON that is in memory already, without copying it.
+func pullBytes(data []byte) *pull { return &pull{buf: data, end: len(data), eof: true} }
+
 // offset is where in the stream the reader stands, in bytes.
 func (p *pull) offset() int64 { return p.before + int64(p.pos) }
 

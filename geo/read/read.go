@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"balk/geo"
 )
@@ -146,6 +147,10 @@ func open(path string, named bool) (opened, error) {
 	o := opened{File: f, format: sniff(head), size: st.Size(), from: br}
 	if o.format == unknownFormat && named && isTable(head, true) {
 		o.format = csvFormat
+	}
+	if o.format == shapeFormat && strings.EqualFold(filepath.Ext(path), ".shx") {
+		f.Close()
+		return opened{}, &FileError{File: path, What: "this is the index of a shapefile", Hint: "give the .shp beside it"}
 	}
 	if o.format == unknownFormat {
 		f.Close()

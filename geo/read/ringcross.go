@@ -20,9 +20,10 @@ const touch = 1e-9
 type edge struct{ ring, at int }
 
 // crossing finds the first place where rings, clean and closed, cross
-// themselves or each other; nil: nowhere. Touching in points or along edges is
-// not crossing.
-func crossing(rings []orb.Ring) *fault {
+// themselves or each other; nil: nowhere. Touching in points is not crossing.
+// Where edges run along each other it takes more than a look at one place to
+// say; the first such place is shared.
+func crossing(rings []orb.Ring) (found, shared *fault) {
 	var tree rtree.RTreeG[int]
 	var edges []edge
 	for k, r := range rings {
@@ -34,25 +35,40 @@ func crossing(rings []orb.Ring) *fault {
 		a, b := rings[e.ring][e.at], rings[e.ring][e.at+1]
 		return [2]float64{min(a[0], b[0]) - touch, min(a[1], b[1]) - touch}, [2]float64{max(a[0], b[0]) + touch, max(a[1], b[1]) + touch}
 	}
-	var found *fault
 	for n, e := range edges {
 		lo, hi := box(e)
 		tree.Search(lo, hi, func(_, _ [2]float64, m int) bool {
-			if at, cross := cross(rings, e, edges[m]); cross {
-				found = &fault{e.ring, geo.RingSimple, at}
-				if edges[m].ring != e.ring {
-					found.rule = geo.RingApart
-				}
+			at, how := cross(rings, e, edges[m])
+			if how == apartFrom || how == along && shared != nil {
+				return true
+			}
+			f := &fault{e.ring, geo.RingSimple, at}
+			if edges[m].ring != e.ring {
+				f.rule = geo.RingApart
+			}
+			if how == along {
+				shared = f
+			} else {
+				found = f
 			}
 			return found == nil
 		})
 		if found != nil {
-			return found
+			return found, nil
 		}
 		tree.Insert(lo, hi, n)
 	}
-	return nil
+	return nil, shared
 }
+
+// meeting is how two edges meet.
+type meeting uint8
+
+const (
+	apartFrom meeting = iota // not at all, or they touch in a point
+	along                    // they share a line
+	through                  // they cross
+)
 
 // corner gives the corner at place i of a closed ring, and the one before and
 // after it.
@@ -68,40 +84,41 @@ func corner(r orb.Ring, i int) (before, at, after orb.Point) {
 //	   d            a corner of one ring on an edge (or a corner) of the other:
 //	a──┼──b         the rings cross there if the two sides that meet in the
 //	   c            corner go to different sides of the other ring.
-func cross(rings []orb.Ring, e, f edge) (at orb.Point, yes bool) {
+func cross(rings []orb.Ring, e, f edge) (at orb.Point, how meeting) {
 	re, rf := rings[e.ring], rings[f.ring]
 	a, b, c, d := re[e.at], re[e.at+1], rf[f.at], rf[f.at+1]
 	if e.ring == f.ring {
 		n := len(re) - 1
 		if (e.at+1)%n == f.at || (f.at+1)%n == e.at {
-			return at, false // neighbours: spikes are gone, so they share just the corner
+			return at, apartFrom // neighbours: spikes are gone, so they share just the corner
 		}
 	}
 	// Corners that lie on the other edge, within touch.
-	onCorner := false
-	for _, k := range [2]int{e.at, e.at + 1} {
-		if onEdge(re[k], c, d) {
-			onCorner = true
-			if passes(re, k, rf, f.at) {
-				return re[k], true
+	var on [4]orb.Point
+	corners := 0
+	for _, c := range [2]struct {
+		r, other orb.Ring
+		k, i     int
+	}{{re, rf, e.at, f.at}, {rf, re, f.at, e.at}} {
+		for _, k := range [2]int{c.k, c.k + 1} {
+			if v := c.r[k]; onEdge(v, c.other[c.i], c.other[c.i+1]) {
+				on[corners] = v
+				corners++
+				if passes(c.r, k, c.other, c.i) {
+					return v, through
+				}
 			}
 		}
 	}
-	for _, k := range [2]int{f.at, f.at + 1} {
-		if onEdge(rf[k], a, b) {
-			onCorner = true
-			if passes(rf, k, re, e.at) {
-				return rf[k], true
-			}
+	for _, v := range on[:corners] {
+		if math.Hypot(v[0]-on[0][0], v[1]-on[0][1]) > 2*touch {
+			return on[0], along
 		}
 	}
-	if onCorner {
-		return at, false
+	if corners == 0 && side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0 {
+		return meet(a, b, c, d), through
 	}
-	if side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0 {
-		return meet(a, b, c, d), true
-	}
-	return at, false
+	return at, apartFrom
 }
 
 // passes says whether ring r goes through ring s in r's corner k, which lies on

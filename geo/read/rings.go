@@ -36,7 +36,8 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 			}
 		}
 	}
-	rings := make([]orb.Ring, len(o.rings))
+	rings := make([]orb.Ring, 0, len(o.rings))
+	var poor *fault // a ring without ground, when rings are mended
 	for i, r := range o.rings {
 		clean, spikes, open := cleanRing(r)
 		if open {
@@ -50,14 +51,32 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 			if len(r) > 0 {
 				at = r[0]
 			}
-			return nil, bad(i, geo.RingClosed, at)
+			if !opt.Mend || len(o.rings) == 1 {
+				return nil, bad(i, geo.RingClosed, at)
+			}
+			if poor == nil {
+				poor = &fault{i, geo.RingClosed, at}
+			}
+			continue
 		}
-		rings[i] = clean
+		rings = append(rings, clean)
 	}
-	fault := crossing(rings)
+	if poor != nil {
+		return o.mended(rings, poor, t, bad)
+	}
+	fault, shared := crossing(rings)
 	var out orb.MultiPolygon
 	if fault == nil {
 		out, fault = o.arrange(rings)
+	}
+	if fault == nil && shared != nil {
+		same, err := sameGround(rings, out)
+		if err != nil {
+			return nil, fmt.Errorf("%w\nedges run along each other there, and whether they cross could not be told: %w", bad(shared.ring, shared.rule, shared.at), err)
+		}
+		if !same {
+			fault = shared
+		}
 	}
 	if fault == nil {
 		return out, nil
@@ -65,14 +84,23 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 	if !opt.Mend {
 		return nil, bad(fault.ring, fault.rule, fault.at)
 	}
-	out, err := mend(rings)
-	if err != nil {
-		return nil, fmt.Errorf("%w\nmending failed: %w", bad(fault.ring, fault.rule, fault.at), err)
+	return o.mended(rings, fault, t, bad)
+}
+
+// mended is the boundary mended, with a finding that says so.
+func (o *outline) mended(rings []orb.Ring, f *fault, t *tally, bad func(ring int, rule geo.RingRule, at orb.Point) *geo.RingError) (orb.MultiPolygon, error) {
+	why := bad(f.ring, f.rule, f.at)
+	var out orb.MultiPolygon
+	if len(rings) > 0 {
+		var err error
+		if out, err = mend(rings); err != nil {
+			return nil, fmt.Errorf("%w\nmending failed: %w", why, err)
+		}
 	}
 	if len(out) == 0 {
-		return nil, fmt.Errorf("%w\nmending left no ground", bad(fault.ring, fault.rule, fault.at))
+		return nil, fmt.Errorf("%w\nmending left no ground", why)
 	}
-	t.add(o.record, &orb.Point{fault.at[0], fault.at[1]}, false, fmt.Sprintf("boundary ring %d breaks the rule %q: mended, ground counts where an odd number of rings lies around it", fault.ring+1, string(fault.rule)))
+	t.add(o.record, point(f.at[0], f.at[1]), false, fmt.Sprintf("boundary ring %d breaks the rule %q: mended, ground counts where an odd number of rings lies around it", f.ring+1, string(f.rule)))
 	return out, nil
 }
 
@@ -291,22 +319,69 @@ func lies(r, around orb.Ring, box, boxAround orb.Bound) (at orb.Point, in int) {
 	return r[0], 0
 }
 
-// mend makes a boundary of rings that cross: ground counts where an odd number
-// of rings lies around it. The work is done in the metric plane.
-func mend(rings []orb.Ring) (orb.MultiPolygon, error) {
+// sameGround says whether a boundary has the ground that its rings have by the
+// even-odd rule. Rings that run along themselves or each other may go over to
+// the other side on the way, which no single corner shows; then the two differ.
+func sameGround(rings []orb.Ring, m orb.MultiPolygon) (bool, error) {
+	local, flat, err := flatten(rings)
+	if err != nil {
+		return false, err
+	}
+	polys, err := plane.Mend(flat)
+	if err != nil {
+		return false, err
+	}
+	var area, perimeter float64
+	for _, r := range flat {
+		perimeter += r.Perimeter()
+	}
+	for _, p := range polys {
+		area -= p.Area()
+	}
+	for _, poly := range m {
+		for _, r := range poly {
+			area += flatRing(local, r).Area()
+		}
+	}
+	return math.Abs(area) <= thin*perimeter, nil
+}
+
+// thin is the mean width, in metres over all rings, of ground that may be on
+// the wrong side where rings run along each other: a tenth of the best
+// receiver's noise.
+const thin = 1e-3
+
+func flatRing(local geo.Local, r orb.Ring) plane.Ring {
+	flat := make(plane.Ring, 0, len(r))
+	for _, p := range r[:len(r)-1] {
+		flat = append(flat, local.XY(p))
+	}
+	return flat
+}
+
+// flatten takes rings into their metric plane.
+func flatten(rings []orb.Ring) (geo.Local, []plane.Ring, error) {
 	box := rings[0].Bound()
 	for _, r := range rings[1:] {
 		box = box.Union(r.Bound())
 	}
-	if w := box.Max[0] - box.Min[0]; w > mendLimit || box.Max[1]-box.Min[1] > mendLimit {
-		return nil, fmt.Errorf("the boundary is %.3g° by %.3g°: up to %g° can be mended", w, box.Max[1]-box.Min[1], mendLimit)
+	if w, h := box.Max[0]-box.Min[0], box.Max[1]-box.Min[1]; w > mendLimit || h > mendLimit {
+		return geo.Local{}, nil, fmt.Errorf("the boundary is %.3g° by %.3g°: the limit is %g°", w, h, mendLimit)
 	}
 	local := geo.LocalAt(box.Center())
 	flat := make([]plane.Ring, len(rings))
 	for i, r := range rings {
-		for _, p := range r[:len(r)-1] {
-			flat[i] = append(flat[i], local.XY(p))
-		}
+		flat[i] = flatRing(local, r)
+	}
+	return local, flat, nil
+}
+
+// mend makes a boundary of rings that cross: ground counts where an odd number
+// of rings lies around it. The work is done in the metric plane.
+func mend(rings []orb.Ring) (orb.MultiPolygon, error) {
+	local, flat, err := flatten(rings)
+	if err != nil {
+		return nil, err
 	}
 	polys, err := plane.Mend(flat)
 	if err != nil {

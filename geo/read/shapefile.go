@@ -315,6 +315,15 @@ func (s *shapes) each(t *tally, do func(record int, shape shp.Shape)) error {
 	if s.guard.odd != "" {
 		t.add(0, nil, false, s.guard.odd)
 	}
+	if s.table != nil && short == 0 {
+		more, err := s.table.next()
+		if err != nil {
+			return fmt.Errorf("read %s: .dbf: %w", s.file, err)
+		}
+		if more {
+			t.add(0, nil, true, fmt.Sprintf("the .dbf has more rows than the .shp has records (%d): shapes are missing", record))
+		}
+	}
 	if s.table != nil && s.table.guessed {
 		t.add(0, nil, false, "nothing says how the text of the .dbf is encoded: read as UTF-8 where it is that, else as Windows-1252")
 	}

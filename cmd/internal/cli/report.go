@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"text/tabwriter"
 
@@ -61,10 +62,19 @@ func balance(b *strings.Builder, r job.Report) {
 	fmt.Fprintf(b, "  %s\n", strings.Repeat("-", 50))
 	f := r.Table.Field
 	fmt.Fprintf(b, row, f.Words, f.Ha, f.Share)
-	fmt.Fprintf(b, "  (the exact balance is off by %.1e of the field)\n\n", r.Balance.Residual/r.Balance.Field)
+	fmt.Fprintf(b, "  (unrounded, the balance is off by %s of the field)\n\n", residual(r.Balance.Residual/r.Balance.Field))
 	fmt.Fprintf(b, row, r.Table.Outside.Words, r.Table.Outside.Ha, r.Table.Outside.Share)
 	fmt.Fprintf(b, row, r.Table.FullMissed.Words, r.Table.FullMissed.Ha, r.Table.FullMissed.Share)
 	fmt.Fprintf(b, row, r.Table.Thin.Words, r.Table.Thin.Ha, r.Table.Thin.Share)
+}
+
+// residual says how far the balance misses; below 1e-12 the digits are those of
+// the last rounding and tell nothing.
+func residual(share float64) string {
+	if share = math.Abs(share); share < 1e-12 {
+		return "less than 1e-12"
+	}
+	return fmt.Sprintf("%.1e", share)
 }
 
 func headland(b *strings.Builder, r job.Report) {
@@ -118,11 +128,19 @@ func place(cause string, headland bool) string {
 	return cause
 }
 
+// named is how many passes a line of the table names; the report as JSON has all.
+const named = 6
+
 func numbers(list []int) string {
 	if len(list) == 0 {
 		return "-"
 	}
-	return strings.ReplaceAll(strings.Trim(fmt.Sprint(list), "[]"), " ", "+")
+	more := ""
+	if len(list) > named {
+		more = fmt.Sprintf(" and %d more", len(list)-named)
+		list = list[:named]
+	}
+	return strings.ReplaceAll(strings.Trim(fmt.Sprint(list), "[]"), " ", "+") + more
 }
 
 func count(n int, one, many string) string {

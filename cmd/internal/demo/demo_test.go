@@ -53,8 +53,11 @@ func TestWriteOverwritesNothing(t *testing.T) {
 			t.Error(err)
 		}
 	}
+	if _, err := Write(context.Background(), dir, 1); err != nil {
+		t.Errorf("the same farm again: %v", err)
+	}
 	if _, err := Write(context.Background(), dir, 2); err == nil || !strings.Contains(err.Error(), "there already") {
-		t.Errorf("second run into the same folder: %v", err)
+		t.Errorf("another farm into the same folder: %v", err)
 	}
 }
 

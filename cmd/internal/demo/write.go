@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -39,16 +41,26 @@ a pass driven twice, a pass left out, a hole in the log.
 
 // Write writes the invented farm into dir, which it makes if need be, and gives
 // the names of the files in order. It overwrites nothing: a file that is there
-// already is an error before anything is written.
+// with other content is an error before anything is written; one with the same
+// content is left alone.
 func Write(ctx context.Context, dir string, seed uint64) ([]string, error) {
 	files, err := build(ctx, seed)
 	if err != nil {
 		return nil, err
 	}
+	same := map[string]bool{}
 	for _, f := range files {
-		if _, err := os.Lstat(filepath.Join(dir, f.name)); err == nil {
-			return nil, fmt.Errorf("%s is there already, and demo overwrites nothing", filepath.Join(dir, f.name))
+		there, err := os.ReadFile(filepath.Join(dir, f.name))
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
 		}
+		if err != nil {
+			return nil, err
+		}
+		if !bytes.Equal(there, f.data) {
+			return nil, fmt.Errorf("%s is there already with other content, and demo overwrites nothing", filepath.Join(dir, f.name))
+		}
+		same[f.name] = true
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return nil, err
@@ -58,6 +70,10 @@ func Write(ctx context.Context, dir string, seed uint64) ([]string, error) {
 		if err := ctx.Err(); err != nil {
 			return names, err
 		}
+		names = append(names, f.name)
+		if same[f.name] {
+			continue
+		}
 		path := filepath.Join(dir, f.name)
 		if err := os.WriteFile(path+".part", f.data, 0o644); err != nil {
 			return names, err
@@ -65,7 +81,6 @@ func Write(ctx context.Context, dir string, seed uint64) ([]string, error) {
 		if err := os.Rename(path+".part", path); err != nil {
 			return names, err
 		}
-		names = append(names, f.name)
 	}
 	return names, nil
 }

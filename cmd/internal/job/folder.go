@@ -10,6 +10,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
+	"sync"
 
 	"balk/coverage"
 	"balk/export/sheet"
@@ -79,18 +81,12 @@ func (r *Report) write(ctx context.Context, c coverage.Result) (err error) {
 			r.Files = nil
 		}
 	}()
-	for i, layer := range vector.Layers {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if err := save(filepath.Join(tmp, names[i]), func(w io.Writer) error { return vector.Write(w, layer, c) }); err != nil {
-			return err
-		}
+	var writers []func(io.Writer) error // in the order of names
+	for _, layer := range vector.Layers {
+		writers = append(writers, func(w io.Writer) error { return vector.Write(w, layer, c) })
 	}
-	if err := save(filepath.Join(tmp, mapFile), func(w io.Writer) error { return sheet.SVG(w, c) }); err != nil {
-		return err
-	}
-	if err := save(filepath.Join(tmp, reportFile), r.JSON); err != nil {
+	writers = append(writers, func(w io.Writer) error { return sheet.SVG(w, c) }, r.JSON)
+	if err := saveAll(ctx, tmp, names, writers); err != nil {
 		return err
 	}
 	if err := ctx.Err(); err != nil {
@@ -101,6 +97,34 @@ func (r *Report) write(ctx context.Context, c coverage.Result) (err error) {
 	}
 	for _, name := range names {
 		if err := os.Rename(filepath.Join(tmp, name), filepath.Join(out, name)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// saveAll writes the files side by side, and gives the error of the first in
+// order that failed.
+func saveAll(ctx context.Context, dir string, names []string, writers []func(io.Writer) error) error {
+	failed := make([]error, len(writers))
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(writers)) {
+		wg.Go(func() {
+			for i := range next {
+				if failed[i] = ctx.Err(); failed[i] == nil {
+					failed[i] = save(filepath.Join(dir, names[i]), writers[i])
+				}
+			}
+		})
+	}
+	for i := range writers {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	for _, err := range failed {
+		if err != nil {
 			return err
 		}
 	}

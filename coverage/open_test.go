@@ -1,0 +1,279 @@
+package coverage
+
+import (
+	"encoding/csv"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"balk/geo"
+	"balk/geo/plane"
+	"balk/geo/read"
+
+	geom "github.com/twpayne/go-geom"
+)
+
+// openData is the folder of real fields and logs; origin and licences are in its
+// SOURCES.md.
+func openData(t *testing.T) string {
+	t.Helper()
+	dir := os.Getenv("BALK_SHARED")
+	if dir == "" {
+		t.Skip("skipped: BALK_SHARED is not set")
+	}
+	return filepath.Join(dir, "open")
+}
+
+func openFields(t *testing.T, path string) []geo.Field {
+	t.Helper()
+	fields, findings, err := read.Fields(path, read.Options{Mend: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range findings {
+		t.Log(f)
+	}
+	return fields
+}
+
+// drivenOver is an invented operation on a real field: passes at an odd bearing
+// over the whole of it, some centimetres off the credited width, each with its
+// own drift and sway, some with a log gap; the set works inside the outer rings only and drives
+// through obstacles. Some pass in the middle is driven twice: on the very same
+// fixes or half a metre beside them.
+func drivenOver(f geo.Field, rng *rand.Rand) (geo.Track, Work) {
+	local := localOf(f)
+	field := onPlane(f, local)
+	box := plane.EmptyBox()
+	for _, p := range field {
+		box = box.Extend(p[0]...)
+	}
+	middle := box.Min.Lerp(box.Max, 0.5)
+	reach := box.Min.Dist(box.Max) / 2
+	w := Work{Overlap: 0.05 + 0.15*rng.Float64()}
+	w.Width = math.Round(10*min(36, max(3, reach/25*(0.7+0.6*rng.Float64())))) / 10
+	pitch := w.Credited() + 0.08*(rng.Float64()-0.5)
+	step := min(10, max(2, w.Width*(0.3+0.7*rng.Float64())))
+	sin, cos := math.Sincos(2 * math.Pi * rng.Float64())
+	along, across := plane.XY{X: cos, Y: sin}, plane.XY{X: -sin, Y: cos}
+	inside := func(p plane.XY) bool {
+		for _, poly := range field {
+			if winding(poly[0], p) != 0 {
+				return true
+			}
+		}
+		return false
+	}
+	track := geo.Track{Source: "simulated", Line: geom.NewMultiLineString(geom.XYM)}
+	drive := func(line []plane.XY) {
+		var flat []float64
+		for _, p := range line {
+			q := local.Point(p)
+			flat = append(flat, q[0], q[1], math.NaN())
+			state := geo.Lifted
+			if inside(p) {
+				state = geo.Working
+			}
+			track.State = append(track.State, state)
+		}
+		if err := track.Line.Push(geom.NewLineStringFlat(geom.XYM, flat)); err != nil {
+			panic(err) // a fault of the test
+		}
+	}
+	n := int(math.Ceil(reach / pitch))
+	for k := -n; k <= n; k++ {
+		drift, sway, phase := 0.05*rng.NormFloat64(), 0.06*rng.Float64(), 2*math.Pi*rng.Float64()
+		var line []plane.XY
+		for s := -reach; s <= reach; s += step {
+			off := float64(k)*pitch + drift*s/reach + sway*math.Sin(s/40+phase) + 0.01*rng.NormFloat64()
+			line = append(line, middle.Add(along.Scale(s)).Add(across.Scale(off)))
+		}
+		if (k+n)%2 == 1 {
+			line = sketch{lines: [][]plane.XY{line}}.reversed().lines[0]
+		}
+		if m := int(60/step) + 2; rng.IntN(8) == 0 && len(line) > m+4 { // a log gap of 60 m
+			from := 2 + rng.IntN(len(line)-m-3)
+			line = slices.Delete(line, from, from+m)
+		}
+		drive(line)
+		if k == 0 {
+			beside := across.Scale(0.5 * float64(rng.IntN(2)))
+			drive(apply(line, func(p plane.XY) plane.XY { return p.Add(beside) }))
+		}
+	}
+	return track, w
+}
+
+// TestOpenFieldsByTwoEngines: 157 fields of open registers (open/SOURCES.md)
+// with simulated passes.
+func TestOpenFieldsByTwoEngines(t *testing.T) {
+	fields := openFields(t, filepath.Join(openData(t), "fields_permissive.geojson"))
+	if len(fields) != 157 {
+		t.Fatalf("%d fields, want 157", len(fields))
+	}
+	seed, every := rand.Uint64(), 1
+	if testing.Short() {
+		every = 10
+	}
+	t.Logf("seed %d", seed)
+	var c tally
+	var twice, unknown, fixes int
+	for k := 0; k < len(fields); k += every {
+		f := fields[k]
+		track, w := drivenOver(f, rand.New(rand.NewPCG(seed, uint64(k))))
+		r := c.compare(t, fmt.Sprintf("seed %d, field %d %q", seed, f.Number, f.Name), f, []geo.Track{track}, w)
+		fixes += r.Used
+		if r.Balance.Missed > 0 && r.Balance.Twice > 0 {
+			twice++
+		}
+		if r.Balance.Unknown > 0 {
+			unknown++
+		}
+	}
+	t.Logf("%d fixes in passes; of %d fields %d have missed and double-worked ground, %d unknown ground", fixes, c.fields, twice, unknown)
+	c.report(t)
+	if 2*twice < c.fields || unknown < 1 {
+		t.Errorf("too tame: of %d fields only %d have missed and double-worked ground, and %d unknown ground", c.fields, twice, unknown)
+	}
+}
+
+// table reads a CSV file: one value per column and row, by the names of its head.
+func table(t *testing.T, path string) (rows []map[string]string) {
+	t.Helper()
+	file, err := os.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	all, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, record := range all[1:] {
+		row := make(map[string]string, len(record))
+		for i, v := range record {
+			row[all[0][i]] = v
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+func number(t *testing.T, row map[string]string, column string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(row[column], 64)
+	if err != nil {
+		t.Fatalf("column %s of %v: %v", column, row, err)
+	}
+	return v
+}
+
+// logged makes a track of a log as CSV. Columns it does not have stay nil.
+func logged(t *testing.T, path string) geo.Track {
+	t.Helper()
+	rows := table(t, path)
+	track := geo.Track{Source: filepath.Base(path), Line: geom.NewMultiLineString(geom.XYM)}
+	var flat []float64
+	for _, row := range rows {
+		at, err := time.Parse(time.RFC3339Nano, row["time"])
+		if err != nil {
+			t.Fatal(err)
+		}
+		flat = append(flat, number(t, row, "lon"), number(t, row, "lat"), float64(at.UnixNano())/1e9)
+		if _, ok := row["heading_deg"]; ok {
+			track.Heading = append(track.Heading, geo.Bearing(number(t, row, "heading_deg")))
+		}
+		if _, ok := row["swath_ft"]; ok {
+			track.Width = append(track.Width, 0.3048*number(t, row, "swath_ft"))
+		}
+		if _, ok := row["width_mm"]; ok {
+			track.Width = append(track.Width, number(t, row, "width_mm")/1000)
+		}
+		if s, ok := row["work_state"]; ok {
+			state := geo.Lifted
+			if s == "1" {
+				state = geo.Working
+			}
+			track.State = append(track.State, state)
+		}
+	}
+	if err := track.Line.Push(geom.NewLineStringFlat(geom.XYM, flat)); err != nil {
+		t.Fatal(err)
+	}
+	return track
+}
+
+func fieldNamed(t *testing.T, fields []geo.Field, name string) geo.Field {
+	t.Helper()
+	for _, f := range fields {
+		if f.Name == name {
+			return f
+		}
+	}
+	t.Fatalf("no field %q", name)
+	return geo.Field{}
+}
+
+// TestSeedingLogByTwoEngines: a day of seeding at 1 Hz with the logged width, on
+// the field it belongs to. The log says nothing about lifting.
+func TestSeedingLogByTwoEngines(t *testing.T) {
+	dir := openData(t)
+	f := fieldNamed(t, openFields(t, filepath.Join(dir, "seeding_boundaries.geojson")), "millview_bbox")
+	track := logged(t, filepath.Join(dir, "seeding_ca_2019_1hz.csv"))
+	var c tally
+	r := c.compare(t, track.Source, f, []geo.Track{track}, Work{Width: 13.2})
+	logBalance(t, r)
+	c.report(t)
+}
+
+// TestMachineLogsByTwoEngines: three logs with work state and working width from
+// a machine's own task file.
+func TestMachineLogsByTwoEngines(t *testing.T) {
+	dir := filepath.Join(openData(t), "isobus")
+	fields := openFields(t, filepath.Join(dir, "boundaries.geojson"))
+	var c tally
+	seen := 0
+	for _, row := range table(t, filepath.Join(dir, "reference_coverage.csv")) {
+		path := filepath.Join(dir, row["log"]+".csv")
+		if _, err := os.Stat(path); err != nil {
+			continue // the reference holds more logs than the folder
+		}
+		seen++
+		f := fieldNamed(t, fields, strings.TrimSpace(row["field"]))
+		r := c.compare(t, row["log"], f, []geo.Track{logged(t, path)}, Work{Width: 9})
+		logBalance(t, r)
+		// The reference took flat quads of one width and a union of them
+		// (open/SOURCES.md): near, but no check value. Its missed is an upper bound.
+		b := r.Balance
+		net := b.Once + b.Twice + b.More + b.Outside
+		for _, v := range []struct {
+			column string
+			ours   float64
+		}{
+			{"boundary_m2", b.Field}, {"gross_m2(L*w)", b.Swath}, {"net_union_m2", net},
+			{"overlap_m2", b.Swath - net}, {"missed_m2", b.Missed}, {"outside_m2", b.Outside},
+		} {
+			theirs := number(t, row, v.column)
+			t.Logf("%s %-14s %8.0f m², reference %8.0f m²: %+.2f %%", row["log"], v.column, v.ours, theirs, 100*(v.ours/theirs-1))
+		}
+	}
+	if seen != 3 {
+		t.Errorf("%d logs, want 3", seen)
+	}
+	c.report(t)
+}
+
+func logBalance(t *testing.T, r Result) {
+	t.Helper()
+	b := r.Balance
+	t.Logf("%d fixes, %d in %d passes: field %.0f m², missed %.0f, unknown %.0f, once %.0f, twice %.0f, more %.0f, outside %.0f, swath %.0f; net %.0f, overlap %.0f",
+		r.Fixes, r.Used, len(r.Passes), b.Field, b.Missed, b.Unknown, b.Once, b.Twice, b.More, b.Outside, b.Swath,
+		b.Once+b.Twice+b.More+b.Outside, b.Swath-(b.Once+b.Twice+b.More+b.Outside))
+}

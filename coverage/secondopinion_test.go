@@ -1,0 +1,396 @@
+package coverage
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/peterstace/simplefeatures/geom"
+	"github.com/tidwall/rtree"
+)
+
+// The second opinion: the areas of the balance, worked out by an independent
+// engine (simplefeatures, an overlay of valid polygons) from the outlines that
+// Check hands to plane.Arrange. The model is the same because cutting a closed
+// line along a chord keeps its winding number everywhere: every outline is cut
+// into simple pieces, and the depth of a place is the number of pieces around
+// it. What one pass covers again within relap is already left out of the
+// outlines; so a piece counts against every other one, also of its own pass.
+//
+//	missed  = field − ∪ (pieces and unknown)
+//	double  = field ∩ ∪ of (piece ∩ piece) over all pairs
+//	outside = ∪ pieces − field
+//	unknown = field ∩ ∪ (pieces and unknown) less field ∩ ∪ pieces, in m²
+//
+// The engine now and then gives polygons that cross themselves by a rounding, and
+// then goes wrong on these (it drops whole rings). It is held to a ∩ b + a − b = a in
+// every step; a breach counts as its failure, whatever our engine says.
+
+// opinion is what the independent engine says, in m².
+type opinion struct{ missed, double, outside, unknown float64 }
+
+// chunkQuads is into how many quads at most a leg is cut. Few, so that boxes
+// around pieces that run askew stay small.
+const chunkQuads = 12
+
+// speck is what rounding to the lattice leaves where rings touch: loops of less,
+// in m², are left out of the second opinion.
+const speck = 1e-7
+
+// opinionOn is the second opinion on tracks in a field.
+func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work) (opinion, error) {
+	t.Helper()
+	r := Result{Field: f, Local: localOf(f), Work: w}
+	runs, err := r.runsOf(t.Context(), tracks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var passes [][]plane.Outline
+	for _, one := range runs {
+		sw, err := swathOf(t.Context(), barsOf(one.stops, w.Overlap), w.RelapLength())
+		if err != nil {
+			t.Fatal(err)
+		}
+		passes = append(passes, sw.outlines)
+	}
+	return opinionOf(onPlane(f, r.Local), passes)
+}
+
+// opinionOf is the second opinion on the outlines of passes. Its errors are
+// those of the independent engine, its panics among them.
+func opinionOf(field []plane.Polygon, passes [][]plane.Outline) (o opinion, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("panic: %v", r)
+		}
+	}()
+	var work, unknown []geom.Geometry
+	for n, outlines := range passes {
+		a, b, err := groundOf(outlines)
+		if err != nil {
+			return o, fmt.Errorf("pass %d: %w", n+1, err)
+		}
+		work, unknown = append(work, a...), append(unknown, b...)
+	}
+	var parts []geom.Geometry
+	for _, p := range field {
+		g, err := feature(p...)
+		if err != nil {
+			return o, fmt.Errorf("field: %w", err)
+		}
+		parts = append(parts, g)
+	}
+	var s steps
+	whole := s.union(parts)
+	worked, covered := s.union(work), s.union(slices.Concat(work, unknown))
+	known, missed := s.split(whole, covered)
+	light, outside := s.split(worked, whole)
+	o.missed, o.outside, o.unknown = missed, outside, known-light
+	o.double, _ = s.split(s.union(s.common(work)), whole)
+	return o, s.err
+}
+
+// groundOf cuts the outlines of one pass into valid polygons: worked ground, as
+// often as it was worked, and unknown ground.
+func groundOf(outlines []plane.Outline) (work, unknown []geom.Geometry, err error) {
+	var holes []geom.Geometry
+	var rings []geom.Geometry // positive rings that are no legs: holes lie in them
+	for _, o := range outlines {
+		for _, line := range cutUp(o.Line) {
+			g, err := feature(line)
+			if err != nil {
+				return nil, nil, err
+			}
+			switch {
+			case o.Lane == laneUnknown:
+				unknown = append(unknown, g)
+			case plane.Ring(line).Area() < 0:
+				holes = append(holes, g)
+			case isLeg(o.Line):
+				work = append(work, g)
+			default:
+				rings = append(rings, g)
+			}
+		}
+	}
+	for _, h := range holes {
+		home := -1
+		for i, r := range rings {
+			in, err := geom.Intersection(r, h)
+			if err != nil {
+				return nil, nil, err
+			}
+			if in.Area() > 0.999*h.Area() && (home < 0 || r.Area() < rings[home].Area()) {
+				home = i
+			}
+		}
+		if home < 0 {
+			return nil, nil, fmt.Errorf("hole of %g m² without a ring around it", h.Area())
+		}
+		if rings[home], err = geom.Difference(rings[home], h); err != nil {
+			return nil, nil, err
+		}
+	}
+	return append(work, rings...), unknown, nil
+}
+
+// isLeg says whether a line is right ends forward, left ends backward, with every
+// quad between them advancing.
+func isLeg(line []plane.XY) bool {
+	n := len(line)
+	if n < 4 || n%2 != 0 {
+		return false
+	}
+	for i := range n/2 - 1 {
+		if !advancing([4]plane.XY{line[i], line[i+1], line[n-2-i], line[n-1-i]}) {
+			return false
+		}
+	}
+	return true
+}
+
+// cutUp cuts a closed line into lines that do not cross themselves and wind
+// round every place as often, together, as it does. Legs are cut from right end
+// to left end, others where they come back to the same point.
+func cutUp(line []plane.XY) [][]plane.XY {
+	var out [][]plane.XY
+	if isLeg(line) {
+		n := len(line)
+		for i := 0; i < n/2-1; i += chunkQuads {
+			to := min(i+chunkQuads, n/2-1)
+			out = append(out, slices.Concat(line[i:to+1], line[n-1-to:n-i]))
+		}
+		return out
+	}
+	var open []plane.XY
+	seen := map[plane.XY]int{}
+	for _, p := range line {
+		if from, ok := seen[p]; ok {
+			loop := slices.Clone(open[from:])
+			for _, q := range loop {
+				delete(seen, q)
+			}
+			open = open[:from]
+			if math.Abs(plane.Ring(loop).Area()) > speck {
+				out = append(out, loop)
+			}
+		}
+		seen[p] = len(open)
+		open = append(open, p)
+	}
+	if math.Abs(plane.Ring(open).Area()) > speck {
+		out = append(out, open)
+	}
+	return out
+}
+
+// feature is a polygon of the independent engine. Where rings touch themselves
+// within the lattice step the engine may call them invalid; then its own
+// buffer of nothing mends them, as long as that leaves the area alone.
+func feature[R ~[]plane.XY](rings ...R) (geom.Geometry, error) {
+	lines := make([]geom.LineString, len(rings))
+	area := 0.0
+	for i, r := range rings {
+		flat := make([]float64, 0, 2*len(r)+2)
+		for k := range len(r) + 1 {
+			v := r[k%len(r)]
+			flat = append(flat, v.X, v.Y)
+		}
+		lines[i] = geom.NewLineString(geom.NewSequence(flat, geom.DimXY))
+		area += plane.Ring(r).Area()
+	}
+	p := geom.NewPolygon(lines)
+	why := p.Validate()
+	if why == nil {
+		return p.AsGeometry(), nil
+	}
+	g, err := geom.Buffer(p.AsGeometry(), 0)
+	if err == nil && !(math.Abs(g.Area()-math.Abs(area)) <= 1e-6) {
+		err = fmt.Errorf("mending takes %g m² to %g m²: %w", math.Abs(area), g.Area(), why)
+	}
+	return g, err
+}
+
+// steps runs operations of the independent engine until one fails.
+type steps struct{ err error }
+
+func (s *steps) do(op func(a, b geom.Geometry) (geom.Geometry, error), a, b geom.Geometry) geom.Geometry {
+	if s.err != nil {
+		return geom.Geometry{}
+	}
+	var g geom.Geometry
+	g, s.err = op(a, b)
+	return g
+}
+
+// split is how much of a, in m², lies in b, and how much does not.
+func (s *steps) split(a, b geom.Geometry) (in, out float64) {
+	in, out = s.do(geom.Intersection, a, b).Area(), s.do(geom.Difference, a, b).Area()
+	if whole := a.Area(); s.err == nil && !(math.Abs(in+out-whole) <= breach*whole) {
+		s.err = fmt.Errorf("splits %.6f m² into %.6f m² and %.6f m²", whole, in, out)
+	}
+	return in, out
+}
+
+// breach is the share of its ground that the independent engine may lose.
+const breach = 1e-9
+
+func (s *steps) union(parts []geom.Geometry) geom.Geometry {
+	if s.err != nil || len(parts) == 0 {
+		return geom.Geometry{}
+	}
+	var g geom.Geometry
+	g, s.err = geom.UnionMany(parts)
+	return g
+}
+
+// common is the ground of every pair of pieces.
+func (s *steps) common(pieces []geom.Geometry) []geom.Geometry {
+	var tree rtree.RTreeG[int]
+	var out []geom.Geometry
+	for j, g := range pieces {
+		low, high, ok := g.Envelope().MinMaxXYs()
+		if !ok {
+			continue
+		}
+		min, max := [2]float64{low.X, low.Y}, [2]float64{high.X, high.Y}
+		tree.Search(min, max, func(_, _ [2]float64, i int) bool {
+			for _, part := range s.do(geom.Intersection, pieces[i], g).Dump() {
+				if part.IsPolygon() && !part.IsEmpty() {
+					out = append(out, part)
+				}
+			}
+			return s.err == nil
+		})
+		tree.Insert(min, max, j)
+	}
+	return out
+}
+
+// tally collects how far two engines lie apart.
+type tally struct {
+	fields, failed  int
+	worst           opinion // shares of the field
+	residual, swath float64
+}
+
+const (
+	opinionShare  = 1e-6 // of the field: how far the areas of the two engines may lie apart
+	residualShare = 1e-9 // of the field
+	failedShare   = 0.03 // of the fields: how often the independent engine may fail
+)
+
+// compare checks one field by both engines. It says what is wrong.
+func (c *tally) compare(t *testing.T, name string, f geo.Field, tracks []geo.Track, w Work) Result {
+	t.Helper()
+	c.fields++
+	r, err := Check(t.Context(), f, tracks, w)
+	if err != nil {
+		t.Errorf("%s: %v", name, err)
+		return r
+	}
+	b := r.Balance
+	for what, left := range map[string]float64{"residual": b.Residual, "swath residual": b.SwathResidual} {
+		if !(math.Abs(left) <= residualShare*b.Field) {
+			t.Errorf("%s: %s %g m², want within %g m²", name, what, left, residualShare*b.Field)
+		}
+	}
+	c.residual = max(c.residual, math.Abs(b.Residual)/b.Field)
+	c.swath = max(c.swath, math.Abs(b.SwathResidual)/b.Field)
+	o, err := opinionOn(t, f, tracks, w)
+	if err != nil {
+		c.failed++
+		t.Logf("%s: the independent engine: %v", name, err)
+		return r
+	}
+	for _, v := range []struct {
+		what      string
+		ours, its float64
+		worst     *float64
+	}{
+		{"missed", b.Missed, o.missed, &c.worst.missed},
+		{"double", b.Twice + b.More, o.double, &c.worst.double},
+		{"outside", b.Outside, o.outside, &c.worst.outside},
+		{"unknown", b.Unknown, o.unknown, &c.worst.unknown},
+	} {
+		off := math.Abs(v.ours-v.its) / b.Field
+		*v.worst = max(*v.worst, off)
+		if !(off <= opinionShare) {
+			t.Errorf("%s: %s %.6f m², the independent engine says %.6f m²: %.3g of the field apart", name, v.what, v.ours, v.its, off)
+		}
+	}
+	return r
+}
+
+// report logs the worst and fails when the independent engine failed too often.
+func (c *tally) report(t *testing.T) {
+	t.Helper()
+	t.Logf("%d fields, %d not judged by the independent engine; largest differences, shares of the field: missed %.2g, double %.2g, outside %.2g, unknown %.2g; residuals %.2g, %.2g",
+		c.fields, c.failed, c.worst.missed, c.worst.double, c.worst.outside, c.worst.unknown, c.residual, c.swath)
+	if c.fields == 0 || float64(c.failed) > failedShare*float64(c.fields) {
+		t.Errorf("the independent engine failed on %d of %d fields: must be at most %g %%", c.failed, c.fields, 100*failedShare)
+	}
+}
+
+// TestRandomFieldsByTwoEngines: invented operations with tight turns, spirals
+// and loops.
+func TestRandomFieldsByTwoEngines(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	var c tally
+	n := uint64(30)
+	if testing.Short() {
+		n = 6
+	}
+	for k := range n {
+		s := operation(rand.New(rand.NewPCG(seed, k)))
+		c.compare(t, fmt.Sprintf("seed %d, field %d", seed, k), s.field(), []geo.Track{s.track()}, Work{Width: 5, Overlap: 0.1})
+	}
+	c.report(t)
+}
+
+// TestTheSecondOpinionCanDiffer: a piece moved by a centimetre, a pass too many
+// and a pass too few are seen.
+func TestTheSecondOpinionCanDiffer(t *testing.T) {
+	field := []plane.Polygon{{rectangle(0, 0, 100, 20)}}
+	pass := func(y float64) []plane.Outline {
+		return []plane.Outline{{Line: rectangle(0, y, 100, y+10), Lane: laneWork}}
+	}
+	ask := func(passes ...[]plane.Outline) opinion {
+		o, err := opinionOf(field, passes)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return o
+	}
+	for name, c := range map[string]struct{ got, want opinion }{
+		"tiled":              {ask(pass(0), pass(10)), opinion{}},
+		"a centimetre off":   {ask(pass(0), pass(10.01)), opinion{missed: 1, outside: 1}},
+		"a pass too few":     {ask(pass(0)), opinion{missed: 1000}},
+		"driven three times": {ask(pass(0), pass(0), pass(0), pass(10)), opinion{double: 1000}},
+		"unknown":            {ask(pass(0), []plane.Outline{{Line: rectangle(0, 5, 100, 15), Lane: laneUnknown}}), opinion{missed: 500, unknown: 500}},
+	} {
+		near(t, name+": missed", c.got.missed, c.want.missed, 1e-6)
+		near(t, name+": double", c.got.double, c.want.double, 1e-6)
+		near(t, name+": outside", c.got.outside, c.want.outside, 1e-6)
+		near(t, name+": unknown", c.got.unknown, c.want.unknown, 1e-6)
+	}
+	// A tenth of a millimetre of width is seen on a whole operation.
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 20)}, lines: rows(0, 100, 5, 15.2)}
+	r := s.check(t, Work{Width: 10})
+	o, err := opinionOn(t, s.field(), []geo.Track{s.track()}, Work{Width: 10.0001})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if off := math.Abs(r.Balance.Missed-o.missed) / r.Balance.Field; off <= opinionShare {
+		t.Errorf("a width 0.1 mm off changes missed by %.3g of the field: must be above %g", off, opinionShare)
+	}
+	// A line that comes back to a point: a ring with a hole that touches it.
+	touching := []plane.XY{{X: 0, Y: 0}, {X: 100, Y: 0}, {X: 100, Y: 20}, {X: 0, Y: 20}, {X: 0, Y: 0}, {X: 10, Y: 10}, {X: 20, Y: 10}}
+	near(t, "hole that touches: missed", ask([]plane.Outline{{Line: touching, Lane: laneWork}}).missed, plane.Ring{{X: 0, Y: 0}, {X: 20, Y: 10}, {X: 10, Y: 10}}.Area(), 1e-6)
+}

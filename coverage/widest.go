@@ -1,0 +1,148 @@
+package coverage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+)
+
+const (
+	// widestPrecision is how much larger the largest inscribed circle may be than
+	// the one found, in metres of radius; plane.Inscribed promises the same.
+	widestPrecision = 1e-3
+)
+
+// widest is the largest circle inside p, or sure = true and radius 0 when its
+// diameter is certainly below limit.
+//
+// Thin straight strips come by the hundred thousand, so they get a short way.
+// No circle in p is wider than the longest cut through p square to its long axis
+// (its own diameter is such a cut), and the longest cut lies at a vertex, since
+// the length of a cut changes linearly between vertices. If the circle around
+// the middle of the longest cut is nearly as wide as the cut, it is the one.
+func widest(p plane.Polygon, limit float64) (centre plane.XY, radius float64, below bool) {
+	if a := p.Area(); 2*math.Sqrt(max(a, 0)/math.Pi) < limit {
+		return plane.XY{}, 0, true
+	}
+	long, middle := longestCut(p)
+	if long < limit {
+		return plane.XY{}, 0, true
+	}
+	if r := clearance(p, middle); r >= long/2-widestPrecision {
+		return middle, r, 2*r < limit
+	}
+	centre, radius = plane.Inscribed(p)
+	return centre, radius, 2*radius < limit
+}
+
+// longestCut is the longest stretch inside p square to its long axis, and the
+// middle of that stretch.
+func longestCut(p plane.Polygon) (long float64, middle plane.XY) {
+	axis := longAxis(p)
+	o := p[0][0]
+	turned := make(plane.Polygon, len(p)) // y along the axis, x across
+	for k, r := range p {
+		turned[k] = make(plane.Ring, len(r))
+		for i, v := range r {
+			v = v.Sub(o)
+			turned[k][i] = plane.XY{X: axis.Cross(v), Y: axis.Dot(v)}
+		}
+	}
+	var at plane.XY
+	sweep(turned, func(y float64, cuts []float64) {
+		for i := 0; i+1 < len(cuts); i += 2 {
+			if w := cuts[i+1] - cuts[i]; w > long {
+				long, at = w, plane.XY{X: (cuts[i] + cuts[i+1]) / 2, Y: y}
+			}
+		}
+	})
+	return long, o.Add(axis.Scale(at.Y)).Add(axis.Left().Scale(at.X))
+}
+
+// sweep cuts p just below and just above the height of every vertex, upwards.
+// visit gets the places of the cut, ascending; it may not keep them.
+func sweep(p plane.Polygon, visit func(y float64, cuts []float64)) {
+	type edge struct{ a, b plane.XY } // a is the lower end
+	n := 0
+	for _, r := range p {
+		n += len(r)
+	}
+	edges, heights := make([]edge, 0, n), make([]float64, 0, n)
+	for _, r := range p {
+		a := r[len(r)-1]
+		for _, b := range r {
+			heights = append(heights, b.Y)
+			switch {
+			case a.Y < b.Y:
+				edges = append(edges, edge{a, b})
+			case a.Y > b.Y:
+				edges = append(edges, edge{b, a})
+			}
+			a = b
+		}
+	}
+	slices.SortFunc(edges, func(e, f edge) int { return cmp.Compare(e.a.Y, f.a.Y) })
+	slices.Sort(heights)
+	var live []edge
+	var cuts []float64
+	next := 0
+	for k, y := range heights {
+		if k > 0 && y == heights[k-1] {
+			continue
+		}
+		cut := func(e edge) float64 { return e.a.X + (e.b.X-e.a.X)*(y-e.a.Y)/(e.b.Y-e.a.Y) }
+		cuts = cuts[:0]
+		for _, e := range live { // they begin below y
+			cuts = append(cuts, cut(e))
+		}
+		slices.Sort(cuts)
+		visit(y, cuts)
+		live = slices.DeleteFunc(live, func(e edge) bool { return e.b.Y <= y })
+		for ; next < len(edges) && edges[next].a.Y <= y; next++ {
+			live = append(live, edges[next])
+		}
+		cuts = cuts[:0]
+		for _, e := range live {
+			cuts = append(cuts, cut(e))
+		}
+		slices.Sort(cuts)
+		visit(y, cuts)
+	}
+}
+
+// cutsBeside is where the rings of p cross a line just above or just below the
+// height y, ascending.
+func cutsBeside(cuts []float64, p plane.Polygon, y float64, above bool) []float64 {
+	for _, r := range p {
+		a := r[len(r)-1]
+		for _, b := range r {
+			if above && (a.Y <= y) != (b.Y <= y) || !above && (a.Y < y) != (b.Y < y) {
+				cuts = append(cuts, a.X+(b.X-a.X)*(y-a.Y)/(b.Y-a.Y))
+			}
+			a = b
+		}
+	}
+	slices.Sort(cuts)
+	return cuts
+}
+
+// clearance is the distance from a point inside p to its boundary.
+func clearance(p plane.Polygon, q plane.XY) float64 {
+	least := math.Inf(1)
+	for _, r := range p {
+		a := r[len(r)-1]
+		for _, b := range r {
+			e, v := b.Sub(a), q.Sub(a)
+			t := 0.0
+			if l := e.Dot(e); l > 0 {
+				t = min(max(e.Dot(v)/l, 0), 1)
+			}
+			d := v.Sub(e.Scale(t))
+			least = min(least, d.Dot(d))
+			a = b
+		}
+	}
+	return math.Sqrt(least)
+}

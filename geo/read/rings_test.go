@@ -1,0 +1,218 @@
+package read
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+)
+
+// ringAt makes a ring of corners on a lattice of 2^-10 degrees (about 110 m)
+// near 48° N, so that corners meant to lie on an edge do so exactly.
+func ringAt(corners ...[2]int) orb.Ring {
+	var r orb.Ring
+	for _, c := range corners {
+		r = append(r, orb.Point{11 + float64(c[0])/1024, 48 + float64(c[1])/1024})
+	}
+	return r
+}
+
+func box(x0, y0, x1, y1 int) orb.Ring {
+	return ringAt([2]int{x0, y0}, [2]int{x1, y0}, [2]int{x1, y1}, [2]int{x0, y1}, [2]int{x0, y0})
+}
+
+func TestBoundaryRules(t *testing.T) {
+	for _, c := range []struct {
+		situation string
+		rings     []orb.Ring
+		parts     []int
+		rule      geo.RingRule // "" = good
+		ring      int
+		polygons  int
+		holes     int
+	}{
+		{"a plain field", []orb.Ring{box(0, 0, 4, 4)}, []int{0}, "", 0, 1, 0},
+		{"a field with an obstacle", []orb.Ring{box(0, 0, 4, 4), box(1, 1, 2, 2)}, []int{0}, "", 0, 1, 1},
+		{"an obstacle touching the edge in a corner", []orb.Ring{box(0, 0, 4, 4), ringAt([2]int{0, 2}, [2]int{1, 1}, [2]int{1, 3}, [2]int{0, 2})}, []int{0}, "", 0, 1, 1},
+		{"an obstacle along the edge", []orb.Ring{box(0, 0, 4, 4), box(0, 1, 1, 2)}, []int{0}, "", 0, 1, 1},
+		{"an obstacle across the edge", []orb.Ring{box(0, 0, 4, 4), box(3, 1, 5, 2)}, []int{0}, geo.RingApart, 2, 0, 0},
+		{"an obstacle outside", []orb.Ring{box(0, 0, 4, 4), box(5, 1, 6, 2)}, []int{0}, geo.RingInside, 2, 0, 0},
+		{"an obstacle in an obstacle", []orb.Ring{box(0, 0, 9, 9), box(1, 1, 8, 8), box(2, 2, 3, 3)}, []int{0}, geo.RingApart, 3, 0, 0},
+		{"two obstacles touching along a side", []orb.Ring{box(0, 0, 9, 9), box(1, 1, 2, 2), box(2, 1, 3, 2)}, []int{0}, "", 0, 1, 2},
+		{"a bow-tie", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 4}, [2]int{4, 0}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, geo.RingSimple, 1, 0, 0},
+		{"a bow-tie crossing in a corner", []orb.Ring{ringAt([2]int{0, 0}, [2]int{2, 2}, [2]int{4, 4}, [2]int{4, 0}, [2]int{2, 2}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, geo.RingSimple, 1, 0, 0},
+		{"a ring touching itself in a corner", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{2, 2}, [2]int{4, 4}, [2]int{0, 4}, [2]int{2, 2}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
+		{"a corner touching an edge of its own ring", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{4, 4}, [2]int{2, 0}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
+		{"a ring going round twice", []orb.Ring{append(box(0, 0, 4, 4), box(0, 0, 4, 4)[1:]...)}, []int{0}, geo.RingSimple, 1, 0, 0},
+		{"a cut leading to an island, walked both ways", []orb.Ring{ringAt([2]int{0, 0}, [2]int{6, 0}, [2]int{6, 6}, [2]int{0, 6}, [2]int{0, 3}, [2]int{2, 3}, [2]int{2, 4}, [2]int{4, 4}, [2]int{4, 2}, [2]int{2, 2}, [2]int{2, 3}, [2]int{0, 3}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
+		{"an edge that runs back on itself", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{7, 0}, [2]int{4, 0}, [2]int{4, 4}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
+		{"two points", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{0, 0})}, []int{0}, geo.RingClosed, 1, 0, 0},
+		{"three points on a line", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{2, 0}, [2]int{0, 0})}, []int{0}, geo.RingClosed, 1, 0, 0},
+		{"two parts side by side with a common edge", []orb.Ring{box(0, 0, 4, 4), box(4, 0, 8, 4)}, []int{0, 1}, "", 0, 2, 0},
+		{"a part in another", []orb.Ring{box(0, 0, 8, 8), box(1, 1, 2, 2)}, []int{0, 1}, geo.RingApart, 2, 0, 0},
+		{"a part in an obstacle of another", []orb.Ring{box(0, 0, 8, 8), box(1, 1, 6, 6), box(2, 2, 3, 3)}, []int{0, 2}, "", 0, 2, 1},
+		{"the same part twice", []orb.Ring{box(0, 0, 8, 8), box(0, 0, 8, 8)}, []int{0, 1}, geo.RingApart, 1, 0, 0},
+		{"shapefile: obstacle first, then the field", []orb.Ring{box(1, 1, 2, 2), box(0, 0, 4, 4)}, nil, "", 0, 1, 1},
+		{"shapefile: field in the obstacle of a field", []orb.Ring{box(2, 2, 3, 3), box(1, 1, 6, 6), box(0, 0, 8, 8)}, nil, "", 0, 2, 1},
+		{"shapefile: the same ring twice", []orb.Ring{box(0, 0, 8, 8), box(0, 0, 8, 8)}, nil, geo.RingApart, 2, 0, 0},
+	} {
+		for _, turned := range []bool{false, true} {
+			t.Run(fmt.Sprintf("%s, reversed=%v", c.situation, turned), func(t *testing.T) {
+				o := outline{record: 7, parts: c.parts}
+				for _, r := range c.rings {
+					r = append(orb.Ring(nil), r...)
+					if turned {
+						r.Reverse()
+					}
+					o.rings = append(o.rings, r)
+				}
+				m, err := o.boundary(&tally{file: "test"}, Options{})
+				if c.rule != "" {
+					re, ok := errors.AsType[*geo.RingError](err)
+					if !ok || re.Rule != c.rule || re.Ring != c.ring || re.Record != 7 || re.File != "test" || m != nil {
+						t.Fatalf("%v, %v; want ring %d to break %q", m, err, c.ring, c.rule)
+					}
+					return
+				}
+				if err != nil {
+					t.Fatal(err)
+				}
+				holes := 0
+				for _, p := range m {
+					for i, r := range p {
+						if ringArea(r) > 0 != (i == 0) {
+							t.Errorf("ring %d runs the wrong way", i)
+						}
+						if r[0] != r[len(r)-1] {
+							t.Errorf("ring %d is open", i)
+						}
+					}
+					holes += len(p) - 1
+				}
+				if len(m) != c.polygons || holes != c.holes {
+					t.Errorf("%d polygons, %d holes, want %d and %d", len(m), holes, c.polygons, c.holes)
+				}
+			})
+		}
+	}
+}
+
+// winding is how often r goes round the middle of a cell of the test lattice.
+func winding(r orb.Ring, x, y float64) (n int) {
+	for i := range len(r) - 1 {
+		a, b := r[i], r[i+1]
+		if up := b[1] > y; a[1] > y != up && a[0]+(y-a[1])/(b[1]-a[1])*(b[0]-a[0]) > x {
+			if up {
+				n++
+			} else {
+				n--
+			}
+		}
+	}
+	return n
+}
+
+// strands is how often a ring comes through a point.
+func strands(r orb.Ring, p orb.Point) int {
+	halves := 0
+	for i := range len(r) - 1 {
+		switch a, b := r[i], r[i+1]; {
+		case a == p || b == p:
+			halves++
+		case onEdge(p, a, b):
+			halves += 2
+		}
+	}
+	return halves / 2
+}
+
+// A ring crosses itself exactly when it goes round some places two times more
+// often than round others: sides of a crossing differ by two. Corners on a
+// lattice of 6 × 6 make touching, shared edges and crossing in corners common.
+func TestCrossingAgreesWithWinding(t *testing.T) {
+	seed := rand.Uint64()
+	rnd := rand.New(rand.NewPCG(seed, 1))
+	good, bad, odd := 0, 0, 0
+	wanted := 500
+	if testing.Short() {
+		wanted = 150
+	}
+	for range 30000 {
+		n := 3 + rnd.IntN(6)
+		var corners [][2]int
+		for range n {
+			corners = append(corners, [2]int{rnd.IntN(6), rnd.IntN(6)})
+		}
+		r := ringAt(append(corners, corners[0])...)
+		clean, _, _ := cleanRing(r)
+		if len(clean) < 4 || ringArea(clean) == 0 {
+			continue
+		}
+		lo, hi := 0, 0
+		for i := range 6 * 40 { // fine enough to hit every face of a 6 × 6 lattice but slivers
+			for j := range 6 * 40 {
+				w := winding(clean, 11+(float64(i)+0.37)/40/1024, 48+(float64(j)+0.41)/40/1024)
+				lo, hi = min(lo, w), max(hi, w)
+			}
+		}
+		o := outline{record: 1, rings: []orb.Ring{r}, parts: []int{0}}
+		_, err := o.boundary(&tally{}, Options{})
+		crossed := hi-lo > 1
+		if re, ok := errors.AsType[*geo.RingError](err); ok && !crossed && strands(clean, re.At) > 2 {
+			continue // three strands through one point can be sorted so that none cross: both answers are right
+		}
+		if crossed != (err != nil) {
+			if odd++; odd < 5 {
+				t.Errorf("seed %d: corners %v go round %d to %d times; boundary says %v", seed, corners, lo, hi, err)
+			}
+		}
+		if err == nil {
+			good++
+		} else {
+			bad++
+		}
+		if good+bad == wanted {
+			break
+		}
+	}
+	if good < 15 || bad < 15 {
+		t.Errorf("seed %d: %d good and %d bad rings: the test does not see both", seed, good, bad)
+	}
+}
+
+func TestMending(t *testing.T) {
+	bow := `{"type":"Polygon","coordinates":[[[11,48],[11.004,48.004],[11.004,48],[11,48.004],[11,48]]]}`
+	_, _, err := GeoJSONFields(strings.NewReader(bow), "bow.geojson", Options{})
+	re, ok := errors.AsType[*geo.RingError](err)
+	if !ok || re.Rule != geo.RingSimple || re.Record != 1 || re.Ring != 1 || re.At[0] < 11.0019 || re.At[0] > 11.0021 {
+		t.Fatalf("%v", err)
+	}
+	fields, findings, err := GeoJSONFields(strings.NewReader(bow), "bow.geojson", Options{Mend: true})
+	if err != nil || len(fields) != 1 || len(findings) != 1 || findings[0].Lost {
+		t.Fatalf("%v, %v, %v", fields, findings, err)
+	}
+	square := `{"type":"Polygon","coordinates":[[[11,48],[11.004,48],[11.004,48.004],[11,48.004],[11,48]]]}`
+	whole, _, err := GeoJSONFields(strings.NewReader(square), "square.geojson", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := hectares(fields[0].Boundary), hectares(whole[0].Boundary)/2; got < 0.999*want || got > 1.001*want {
+		t.Errorf("a mended bow-tie has %.4f ha, want half the square, %.4f", got, want)
+	}
+	if len(fields[0].Boundary) != 2 {
+		t.Errorf("a mended bow-tie has %d parts, want 2", len(fields[0].Boundary))
+	}
+	poor := `{"type":"Polygon","coordinates":[` + squareRing + `,[[11.001,48.001],[11.002,48.001],[11.001,48.001]]]}`
+	if _, _, err := GeoJSONFields(strings.NewReader(poor), "poor.geojson", Options{}); !isA[*geo.RingError](err) {
+		t.Errorf("an obstacle of two points: %v", err)
+	}
+	fields, findings, err = GeoJSONFields(strings.NewReader(poor), "poor.geojson", Options{Mend: true})
+	if err != nil || len(fields) != 1 || len(findings) != 2 || len(fields[0].Boundary[0]) != 1 {
+		t.Errorf("an obstacle of two points mended: %v, %v, %v", fields, findings, err)
+	}
+}
