@@ -241,7 +241,7 @@ func (t *table) record(number, n int, last bool) {
 				if absent := isAbsent(f); absent {
 					t.notes.count(number, true, "a line without longitude and latitude: left out")
 				} else {
-					t.notes.count(number, true, fmt.Sprintf("%s %s is no number: left out", columnWord(c.column), quoted(f)))
+					t.notes.count(number, true, fmt.Sprintf("%s %s is no number: left out", columnWord(c.column), inQuotes(f)))
 				}
 				return
 			}
@@ -358,7 +358,7 @@ func (t *table) misread(number int, c *tableColumn, f []byte) {
 	what := fmt.Sprintf("column %q: %s not understood or out of range", clip(c.title), columnWord(c.column))
 	if _, seen := t.notes.index[what]; !seen {
 		t.notes.count(number, true, what)
-		t.notes.list[len(t.notes.list)-1].What = fmt.Sprintf("column %q: %s %s is not understood or out of range", clip(c.title), columnWord(c.column), quoted(f))
+		t.notes.list[len(t.notes.list)-1].What = fmt.Sprintf("column %q: %s %s is not understood or out of range", clip(c.title), columnWord(c.column), inQuotes(f))
 		return
 	}
 	t.notes.count(number, true, what)

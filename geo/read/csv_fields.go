@@ -146,4 +146,4 @@ func clip(s string) string {
 	return s
 }
 
-func quoted(f []byte) string { return fmt.Sprintf("%q", f[:min(len(f), 40)]) }
+func inQuotes(f []byte) string { return fmt.Sprintf("%q", f[:min(len(f), 40)]) }

@@ -220,7 +220,7 @@ func (k *kml) end(name string, text []byte) {
 		v, zoned, ok := isoSeconds(text)
 		if !ok {
 			v = math.NaN()
-			k.notes.count(k.line(), true, fmt.Sprintf("when %s is not understood", quoted(text)))
+			k.notes.count(k.line(), true, fmt.Sprintf("when %s is not understood", inQuotes(text)))
 		} else if !zoned {
 			k.notes.count(k.line(), false, "a time without zone is taken as UTC")
 		}
@@ -234,7 +234,7 @@ func (k *kml) end(name string, text []byte) {
 		if len(text) > 0 {
 			got, _, ok := tuple(text, ' ')
 			if !ok {
-				k.notes.count(k.line(), true, fmt.Sprintf("gx:coord %s is not understood", quoted(text)))
+				k.notes.count(k.line(), true, fmt.Sprintf("gx:coord %s is not understood", inQuotes(text)))
 			} else {
 				q = got
 			}
@@ -304,7 +304,7 @@ func tuples(text []byte) (out []orb.Point, err error) {
 		}
 		q, rest, ok := tuple(text, ',')
 		if !ok {
-			return out, errors.New("position " + quoted(bytes.Fields(text[:min(len(text), 64)])[0]) + " is not understood: longitude,latitude are wanted")
+			return out, errors.New("position " + inQuotes(bytes.Fields(text[:min(len(text), 64)])[0]) + " is not understood: longitude,latitude are wanted")
 		}
 		out = append(out, q)
 		text = rest

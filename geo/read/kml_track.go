@@ -59,7 +59,7 @@ func (a *gxArray) add(text []byte, line int, notes *tally) {
 		a.states = append(a.states, s)
 		a.values = append(a.values, 0)
 		if !ok {
-			notes.count(line, true, fmt.Sprintf("values %q: %s is not understood", clip(a.is.title), quoted(text)))
+			notes.count(line, true, fmt.Sprintf("values %q: %s is not understood", clip(a.is.title), inQuotes(text)))
 		}
 		return
 	default:
@@ -71,7 +71,7 @@ func (a *gxArray) add(text []byte, line int, notes *tally) {
 		}
 	}
 	if !ok {
-		notes.count(line, true, fmt.Sprintf("values %q: %s is not understood or out of range", clip(a.is.title), quoted(text)))
+		notes.count(line, true, fmt.Sprintf("values %q: %s is not understood or out of range", clip(a.is.title), inQuotes(text)))
 		v = math.NaN()
 	}
 	a.values = append(a.values, v)
