@@ -48,9 +48,9 @@ func qualityText(b []byte) (geo.Quality, bool) {
 	return q, ok
 }
 
-// qualityOf is the quality that stands as a number in a column of values; NaN is
+// loggedQuality is the quality that stands as a number in a column of values; NaN is
 // not logged.
-func qualityOf(v float64) geo.Quality {
+func loggedQuality(v float64) geo.Quality {
 	if v >= 0 && v <= float64(geo.QualityEstimated) {
 		return geo.Quality(v)
 	}

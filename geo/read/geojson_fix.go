@@ -351,7 +351,7 @@ func (g *growing) fill(c column, v func(i int) float64) {
 	case qualityColumn:
 		g.quality = make([]geo.Quality, n)
 		for i := range n {
-			g.quality[i] = qualityOf(v(i))
+			g.quality[i] = loggedQuality(v(i))
 		}
 	}
 }

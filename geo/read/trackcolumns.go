@@ -166,7 +166,7 @@ func (g *growing) add(x, y float64, v *values) {
 	}
 	if v.has&(1<<qualityColumn) != 0 || g.quality != nil {
 		g.quality = padTo(g.quality, i, geo.QualityUnknown)
-		g.quality = append(g.quality, qualityOf(v.get(qualityColumn)))
+		g.quality = append(g.quality, loggedQuality(v.get(qualityColumn)))
 	}
 }
 
