@@ -20,8 +20,8 @@ func csvOf(t *testing.T, text string) ([]geo.Track, string) {
 	return tracks, fmt.Sprint(findings)
 }
 
-// same says whether two numbers agree to 1e-9, NaN with NaN.
-func same(a, b float64) bool { return math.Abs(a-b) < 1e-9 || math.IsNaN(a) && math.IsNaN(b) }
+// close9 says whether two numbers agree to 1e-9, NaN with NaN.
+func close9(a, b float64) bool { return math.Abs(a-b) < 1e-9 || math.IsNaN(a) && math.IsNaN(b) }
 
 // mayDay is 2024-05-31 17:30:15 UTC: date -u -d '2024-05-31 17:30:15' +%s.
 const mayDay = 1717176615
@@ -66,7 +66,7 @@ func TestTablesInTheirWays(t *testing.T) {
 				if k.Speed != nil || k.Width != nil {
 					t.Errorf("speed %v, width %v, want none", k.Speed, k.Width)
 				}
-			} else if math.Abs(k.Speed[0]-c.speed) > 1e-8 || !same(k.Width[0], c.width) {
+			} else if math.Abs(k.Speed[0]-c.speed) > 1e-8 || !close9(k.Width[0], c.width) {
 				t.Errorf("speed %v, width %v, want %g and %g", k.Speed, k.Width, c.speed, c.width)
 			}
 			if c.finding == "" && findings != "[]" || !strings.Contains(findings, c.finding) {
@@ -173,7 +173,7 @@ func TestColumnsByHand(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if f := tracks[0].Line.FlatCoords(); f[0] != 11.5 || f[1] != 48.1 || !same(tracks[0].Speed[0], 2) {
+			if f := tracks[0].Line.FlatCoords(); f[0] != 11.5 || f[1] != 48.1 || !close9(tracks[0].Speed[0], 2) {
 				t.Errorf("%v %v, want 11.5 48.1 and 2 m/s", f, tracks[0].Speed)
 			}
 		})
@@ -197,7 +197,7 @@ func TestOpenTables(t *testing.T) {
 	if findings != "[]" || len(tracks) != 4 || n != 23047 {
 		t.Errorf("seeding: %d tracks, %d fixes, %s", len(tracks), n, findings)
 	}
-	if k := tracks[0]; !same(k.Width[0], 31.5*0.3048) || k.Heading[0] != 230.533 || k.Line.FlatCoords()[2] != 1557029944.2 { // date -u -d 2019-05-05T04:19:04.2Z
+	if k := tracks[0]; !close9(k.Width[0], 31.5*0.3048) || k.Heading[0] != 230.533 || k.Line.FlatCoords()[2] != 1557029944.2 { // date -u -d 2019-05-05T04:19:04.2Z
 		t.Errorf("seeding begins with %g m, %g°, %f s", k.Width[0], k.Heading[0], k.Line.FlatCoords()[2])
 	}
 	tracks, findings = find("combine_us_corn_3s.csv")
@@ -205,7 +205,7 @@ func TestOpenTables(t *testing.T) {
 		t.Errorf("combine: %d fixes, width %v, %s", k.Fixes(), k.Width, findings)
 	}
 	tracks, _, err := TracksWith(filepath.Join(dir, "combine_us_corn_3s.csv"), TrackOptions{Columns: map[string]string{"width_in": "Swath"}})
-	if err != nil || !same(tracks[0].Width[0], 9.144) {
+	if err != nil || !close9(tracks[0].Width[0], 9.144) {
 		t.Errorf("combine with its unit: %v, want 9.144 m", err)
 	}
 	for name, want := range map[string]int{"TLG00004": 2496, "TLG00009": 4497, "TLG00021": 2416} {

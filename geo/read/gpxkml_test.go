@@ -141,7 +141,7 @@ func TestKMLTracks(t *testing.T) {
 	if want := []float64{11.5, 48.1, mayDay, 11.5, 48.2, mayDay + 1.5, 11.5, 48.3, mayDay + 45}; k.Name != "Log" || !reflect.DeepEqual(k.Line.FlatCoords(), want) || !reflect.DeepEqual(k.Line.Ends(), []int{6, 9}) {
 		t.Errorf("%q %f %v, want %f", k.Name, k.Line.FlatCoords(), k.Line.Ends(), want)
 	}
-	if k.Heading[1] != 91 || !math.IsNaN(float64(k.Heading[2])) || !same(k.Speed[0], 2) || !same(k.Speed[1], 1) || !reflect.DeepEqual(k.State, []geo.WorkState{geo.Working, geo.Lifted, geo.StateUnknown}) {
+	if k.Heading[1] != 91 || !math.IsNaN(float64(k.Heading[2])) || !close9(k.Speed[0], 2) || !close9(k.Speed[1], 1) || !reflect.DeepEqual(k.State, []geo.WorkState{geo.Working, geo.Lifted, geo.StateUnknown}) {
 		t.Errorf("%v %v %v", k.Heading, k.Speed, k.State)
 	}
 	if f := tracks[2].Line.FlatCoords(); !reflect.DeepEqual(f, []float64{5, 6, mayDay, 5, 6.1, mayDay + 1}) {
@@ -227,7 +227,7 @@ func TestFormatsByContent(t *testing.T) {
 		t.Errorf("columns for a GPX: %v, %v", odd, err)
 	}
 	hand, _, err := TracksWith(filepath.Join(dir, "f.dat"), TrackOptions{Columns: map[string]string{"speed_kmh": "v"}})
-	if err != nil || !same(hand[0].Speed[0], 4/3.6) {
+	if err != nil || !close9(hand[0].Speed[0], 4/3.6) {
 		t.Errorf("columns by hand: %v", err)
 	}
 	fields, _, err := Fields(filepath.Join(dir, "e.dat"), Options{})

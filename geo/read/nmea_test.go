@@ -55,7 +55,7 @@ func TestPublishedSentences(t *testing.T) {
 		if math.Abs(f[0]-w.lon) > 5e-8 || math.Abs(f[1]-w.lat) > 5e-8 || math.Abs(f[2]-w.seconds) > 1e-6 {
 			t.Errorf("fix %d: %.7f %.7f %.3f, want %.7f %.7f %.3f", i+1, f[0], f[1], f[2], w.lon, w.lat, w.seconds)
 		}
-		if k.Quality[i] != w.quality || !same(k.HDOP[i], w.hdop) {
+		if k.Quality[i] != w.quality || !close9(k.HDOP[i], w.hdop) {
 			t.Errorf("fix %d: quality %d, HDOP %g, want %d and %g", i+1, k.Quality[i], k.HDOP[i], w.quality, w.hdop)
 		}
 		if w.knots >= 0 && (math.Abs(k.Speed[i]*3600/1852-w.knots) > 1e-4 || float64(k.Heading[i]) != w.course) {
@@ -133,7 +133,7 @@ func TestNMEAColumns(t *testing.T) {
 		t.Errorf("latitude %.10f: the position of GGA goes before that of RMC", f[1])
 	}
 	k, findings = nmeaOf(t, fix("120000.0", 2)+rmc("120000.0")+signed(vtg)+turn("12.0")+fix("120000.1", 1)+rmc("120000.1"))
-	if findings != "[]" || !reflect.DeepEqual(k.Heading, []geo.Bearing{12, 90}) || !same(k.Speed[0], 2) || !same(k.Speed[1], 2*1852/3600.) {
+	if findings != "[]" || !reflect.DeepEqual(k.Heading, []geo.Bearing{12, 90}) || !close9(k.Speed[0], 2) || !close9(k.Speed[1], 2*1852/3600.) {
 		t.Errorf("heading after its fix: %v %v %s", k.Heading, k.Speed, findings)
 	}
 }
