@@ -90,7 +90,7 @@ func tie(a, b, c XY, ia, ib, ic int32) (term float64, o order) {
 		a, b, ia, ib, sign = b, a, ib, ia, -sign
 	}
 	if ib > ic {
-		b, c, ib, ic, sign = c, b, ic, ib, -sign
+		b, c, ib, sign = c, b, ic, -sign
 	}
 	if ia > ib {
 		a, b, ia, ib, sign = b, a, ib, ia, -sign

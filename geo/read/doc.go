@@ -1,6 +1,7 @@
 // Package read takes field boundaries and GPS tracks out of files: GeoJSON,
-// shapefiles, GeoPackages, ISO 11783-10 task data, and the ones in a zip. The format is told by content, never by
-// the extension.
+// shapefiles, GeoPackages, KML, ISO 11783-10 task data, and these in a zip
+// (KMZ); tracks also out of tables (CSV), NMEA 0183 and GPX, and out of all files
+// of a folder. The format is told by content, never by the extension.
 //
 // In: files in any map projection that geo/crs can undo. Out: geo.Field and
 // geo.Track in degrees on WGS84, metres, metres per second and seconds since

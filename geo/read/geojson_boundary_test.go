@@ -135,7 +135,7 @@ func TestFieldsAndTracksTellFaultOfCallFromFaultInFile(t *testing.T) {
 	if _, _, err := Fields(filepath.Join(dir, "none"), Options{}); !errors.Is(err, fs.ErrNotExist) {
 		t.Error(err)
 	}
-	for _, path := range []string{file("empty", ""), file("text", "lon,lat\n1,2\n"), file("a.geojson", "[]"), file("b.shp", "\x00\x00\x27\x0a"), file("c.zip", "PK\x03\x04"), file("d.shx", string(shpFile(5)))} {
+	for _, path := range []string{file("empty", ""), file("text", "hello, world\n1,2\n"), file("a.geojson", "[]"), file("b.shp", "\x00\x00\x27\x0a"), file("c.zip", "PK\x03\x04"), file("d.shx", string(shpFile(5)))} {
 		if _, _, err := Fields(path, Options{}); !isA[*FileError](err) || !strings.Contains(err.Error(), path) {
 			t.Errorf("%q: %v", path, err)
 		}

@@ -206,7 +206,7 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 }
 
 // columnTitle names a column in messages.
-var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "speed", "speed", "pass", "name", "date"}
+var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "speed", "HDOP", "fix quality", "speed", "pass", "name", "date"}
 
 // columnText reads the value of a column from text. NaN: the text says unknown.
 func columnText(c column, t []byte) (v float64, zoned, ok bool) {
@@ -216,6 +216,10 @@ func columnText(c column, t []byte) (v float64, zoned, ok bool) {
 	case stateColumn:
 		st, ok := stateOf(t)
 		return map[geo.WorkState]float64{geo.Working: 1, geo.Lifted: 0, geo.StateUnknown: math.NaN()}[st], true, ok
+	case qualityColumn:
+		if q, ok := qualityText(t); ok {
+			return float64(q), true, true
+		}
 	}
 	v, ok = plainNumber(t)
 	if !ok {
@@ -248,6 +252,11 @@ func columnNumber(c column, v float64) (float64, bool) {
 		return v, v >= -360 && v <= 360
 	case speedColumn:
 		return v, v >= -maxSpeed && v <= maxSpeed
+	case hdopColumn:
+		return v, v >= 0 && v < 100
+	case qualityColumn:
+		q, ok := ggaQuality(v)
+		return float64(q), ok
 	case speedKmhColumn:
 		return v, v >= -3.6*maxSpeed && v <= 3.6*maxSpeed
 	}
@@ -278,7 +287,7 @@ func (s *trackScan) close(f *feature) {
 	if fixes == 0 {
 		return
 	}
-	for c := timeColumn; c <= speedColumn; c++ {
+	for c := timeColumn; c <= qualityColumn; c++ {
 		switch l := s.lists[c]; s.list[c] {
 		case single:
 			if c == timeColumn {
@@ -333,6 +342,16 @@ func (g *growing) fill(c column, v func(i int) float64) {
 		g.speed = make([]float64, n)
 		for i := range n {
 			g.speed[i] = v(i)
+		}
+	case hdopColumn:
+		g.hdop = make([]float64, n)
+		for i := range n {
+			g.hdop[i] = v(i)
+		}
+	case qualityColumn:
+		g.quality = make([]geo.Quality, n)
+		for i := range n {
+			g.quality[i] = loggedQuality(v(i))
 		}
 	}
 }

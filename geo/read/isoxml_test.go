@@ -158,7 +158,7 @@ func TestFolderWithTaskDataBelow(t *testing.T) {
 	if err := os.Mkdir(filepath.Join(dir, "TaskData"), 0o700); err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := Tracks(dir); err == nil || !strings.Contains(err.Error(), "is a folder without TASKDATA.XML") {
+	if _, _, err := Tracks(dir); err == nil || !strings.Contains(err.Error(), "the folder has no files in it") {
 		t.Errorf("an empty one: %v", err)
 	}
 	for name, f := range demoSet(demoLog()) {

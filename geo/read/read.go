@@ -67,11 +67,17 @@ const (
 	zipFormat
 	isoxmlFormat
 	geopackageFormat
+	gpxFormat
+	kmlFormat
+	nmeaFormat
+	csvFormat
 )
 
 // sniff tells the format by the first bytes: GeoJSON opens with a brace after an
 // optional byte order mark and space, a shapefile with the number 9994, a zip
-// with PK, ISO 11783-10 task data with its root element, a GeoPackage as SQLite.
+// with PK, a GeoPackage as SQLite; XML is told by its root element (GPX, KML, ISO
+// 11783-10 task data), NMEA 0183 by a line that begins with the address of a
+// sentence, a table by the names of columns in its first line.
 func sniff(head []byte) format {
 	if t := bytes.TrimLeft(bytes.TrimPrefix(head, bom), " \t\r\n"); len(t) > 0 && t[0] == '{' {
 		return geojsonFormat
@@ -86,8 +92,22 @@ func sniff(head []byte) format {
 	case isTaskData(head):
 		return isoxmlFormat
 	}
+	if f := xmlFormat(head); f != unknownFormat {
+		return f
+	}
+	switch {
+	case hasSentence(head, true):
+		return nmeaFormat
+	case isTable(head, false):
+		return csvFormat
+	case hasSentence(head, false):
+		return nmeaFormat
+	}
 	return unknownFormat
 }
+
+// formatHint says what can be read.
+const formatHint = "give GeoJSON, a shapefile (.shp), a GeoPackage, KML, ISO 11783-10 task data (its folder or TASKDATA.XML), a zip of shapefiles, KML or task data, or for tracks also GPX, NMEA 0183 or a table (CSV) whose first line names longitude and latitude"
 
 var bom = []byte("\xef\xbb\xbf")
 
@@ -102,7 +122,9 @@ type opened struct {
 	from   io.Reader // the whole content, from the first byte
 }
 
-func open(path string) (opened, error) {
+// open opens a file and tells its format. named: columns are named by hand, and
+// any text of several columns is a table.
+func open(path string, named bool) (opened, error) {
 	if path == "" {
 		return opened{}, &CallError{"no file named"}
 	}
@@ -118,7 +140,7 @@ func open(path string) (opened, error) {
 	if st.IsDir() {
 		f.Close()
 		if name, ok := findTaskData(path); ok {
-			return open(name)
+			return open(name, named)
 		}
 		return opened{}, &CallError{path + ": is a folder without TASKDATA.XML, a file is wanted"}
 	}
@@ -133,13 +155,16 @@ func open(path string) (opened, error) {
 		return opened{}, &FileError{File: path, What: "the file is empty"}
 	}
 	o := opened{File: f, format: sniff(head), size: st.Size(), from: br}
+	if o.format == unknownFormat && named && isTable(head, true) {
+		o.format = csvFormat
+	}
 	if o.format == shapeFormat && strings.EqualFold(filepath.Ext(path), ".shx") {
 		f.Close()
 		return opened{}, &FileError{File: path, What: "this is the index of a shapefile", Hint: "give the .shp beside it"}
 	}
 	if o.format == unknownFormat {
 		f.Close()
-		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: "give GeoJSON, a shapefile (.shp), a GeoPackage, ISO 11783-10 task data (its folder or TASKDATA.XML), or a zip with a shapefile or task data in it"}
+		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: formatHint}
 	}
 	return o, nil
 }
@@ -147,7 +172,7 @@ func open(path string) (opened, error) {
 // Fields reads the field boundaries of a file. It gives what is good and
 // findings about the rest; a file without one usable field is an error.
 func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
-	f, err := open(path)
+	f, err := open(path, false)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -162,18 +187,45 @@ func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
 		return ISOXMLFields(os.DirFS(filepath.Dir(path)), filepath.Base(path), path, o)
 	case geopackageFormat:
 		return GeoPackageFields(path, o)
+	case kmlFormat:
+		return KMLFields(f.from, path, o)
+	case gpxFormat, nmeaFormat, csvFormat:
+		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183", csvFormat: "a table of text"}[f.format]
+		return nil, nil, &FileError{File: path, What: "no field boundary in it: it is " + kind, Hint: "a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data"}
 	}
 	return GeoJSONFields(f.from, path, o)
 }
 
-// Tracks reads the tracks of a file. It gives what is good and findings about
-// the rest; a file without one usable fix is an error.
+// Tracks reads the tracks of a file, of the task data in a folder, or of all files in one. It gives what
+// is good and findings about the rest; a file without one usable fix is an error.
 func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
-	f, err := open(path)
+	return TracksWith(path, TrackOptions{})
+}
+
+// TracksWith is Tracks with options.
+func TracksWith(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		if _, taskData := findTaskData(path); !taskData {
+			return folderTracks(path, o)
+		}
+	}
+	return fileTracks(path, o)
+}
+
+func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	f, err := open(path, len(o.Columns) > 0)
 	if err != nil {
 		return nil, nil, err
 	}
 	defer f.Close()
+	tracks, findings, err := f.tracks(path, o)
+	if err == nil && len(o.Columns) > 0 && f.format != csvFormat {
+		findings = append(findings, geo.Finding{File: path, What: "columns named by hand are for tables: not used here"})
+	}
+	return tracks, findings, err
+}
+
+func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch f.format {
 	case shapeFormat:
 		return ShapefileTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)
@@ -184,6 +236,14 @@ func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
 		return ISOXMLTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)
 	case geopackageFormat:
 		return GeoPackageTracks(path)
+	case gpxFormat:
+		return GPXTracks(f.from, path)
+	case kmlFormat:
+		return KMLTracks(f.from, path)
+	case nmeaFormat:
+		return NMEATracks(sized{f.from, f.size}, path)
+	case csvFormat:
+		return CSVTracks(sized{f.from, f.size}, path, o)
 	}
 	return GeoJSONTracks(f.from, path)
 }

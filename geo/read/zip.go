@@ -19,16 +19,12 @@ const (
 	ratioFrom   = 16 << 20 // bytes: a small file of zeros is harmless
 )
 
-// ZipFields reads the field boundaries of all shapefiles and task data in a
-// zip, in the order of their names. file is the name for messages.
+// ZipFields reads the field boundaries of all shapefiles, KML files and task data
+// in a zip, in the order of their names. file is the name for messages.
 func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, []geo.Finding, error) {
 	var fields []geo.Field
 	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
-		boundaries := ShapefileFields
-		if isTaskDataName(name) {
-			boundaries = ISOXMLFields
-		}
-		f, findings, err := boundaries(fsys, name, file, o)
+		f, findings, err := zippedFields(fsys, name, file, o)
 		fields = append(fields, f...)
 		return findings, err
 	})
@@ -41,16 +37,12 @@ func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, 
 	return fields, findings, nil
 }
 
-// ZipTracks reads the tracks of all shapefiles and task data in a zip, in the
-// order of their names. file is the name for messages.
+// ZipTracks reads the tracks of all shapefiles, KML files and task data in a zip,
+// in the order of their names. file is the name for messages.
 func ZipTracks(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Finding, error) {
 	var tracks []geo.Track
 	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
-		logs := ShapefileTracks
-		if isTaskDataName(name) {
-			logs = ISOXMLTracks
-		}
-		t, findings, err := logs(fsys, name, file)
+		t, findings, err := zippedTracks(fsys, name, file)
 		tracks = append(tracks, t...)
 		return findings, err
 	})
@@ -60,7 +52,42 @@ func ZipTracks(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Findi
 	return tracks, findings, nil
 }
 
-// eachZipped reads every shapefile and every set of task data in a zip. One that cannot be used is a
+// zippedFields reads the boundaries of one file in a zip.
+func zippedFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []geo.Finding, error) {
+	switch {
+	case isTaskDataName(name):
+		return ISOXMLFields(fsys, name, file, o)
+	case !isKML(name):
+		return ShapefileFields(fsys, name, file, o)
+	}
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, nil, fmt.Errorf("read %s: %w", file, err)
+	}
+	defer f.Close()
+	return KMLFields(f, file, o)
+}
+
+// zippedTracks reads the tracks of one file in a zip.
+func zippedTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
+	switch {
+	case isTaskDataName(name):
+		return ISOXMLTracks(fsys, name, file)
+	case !isKML(name):
+		return ShapefileTracks(fsys, name, file)
+	}
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, nil, fmt.Errorf("read %s: %w", file, err)
+	}
+	defer f.Close()
+	return KMLTracks(f, file)
+}
+
+func isKML(name string) bool { return strings.EqualFold(path.Ext(name), ".kml") }
+
+// eachZipped reads every shapefile, KML file (a KMZ is a zip of one) and set of
+// task data in a zip. One that cannot be used is a
 // finding; the first such error is given as well, for when nothing else came.
 func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, name, file string) ([]geo.Finding, error)) ([]geo.Finding, error) {
 	z, err := zip.NewReader(r, size)
@@ -86,7 +113,7 @@ func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, na
 		if d.IsDir() && d.Name() == "__MACOSX" {
 			return fs.SkipDir
 		}
-		if !d.IsDir() && (strings.EqualFold(path.Ext(name), ".shp") || isTaskDataName(name)) {
+		if !d.IsDir() && (strings.EqualFold(path.Ext(name), ".shp") || isKML(name) || isTaskDataName(name)) {
 			names = append(names, name)
 		}
 		return nil
@@ -95,7 +122,7 @@ func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, na
 		return nil, &FileError{File: file, What: "no zip", Err: err}
 	}
 	if len(names) == 0 {
-		return nil, &FileError{File: file, What: fmt.Sprintf("no .shp and no TASKDATA.XML among its %d files", len(z.File)), Hint: "put .shp, .dbf and .prj of the shapefile, or the whole folder of the task data, into the zip"}
+		return nil, &FileError{File: file, What: fmt.Sprintf("no .shp, .kml or TASKDATA.XML among its %d files", len(z.File)), Hint: "put .shp, .dbf and .prj of the shapefile, a .kml, or the whole folder of the task data into the zip"}
 	}
 	var findings []geo.Finding
 	var first error

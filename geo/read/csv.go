@@ -1,0 +1,437 @@
+package read
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"maps"
+	"math"
+	"slices"
+
+	"balk/geo"
+)
+
+// TrackOptions say how tracks are read. The zero value goes by the names in the
+// file.
+type TrackOptions struct {
+	// Columns names the columns of a table by hand: what it means, with its unit,
+	// and the column's name or its number from 1. {"lon": "X", "speed_kmh": "v",
+	// "width_ft": "7"}. The meanings are the names known without being told.
+	Columns map[string]string `json:"columns,omitempty"`
+}
+
+func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m)) }
+
+// CSVTracks reads a track from a table of text, a fix per line. file is the
+// name for messages, and findings give the line as record.
+//
+//   - The first line names the columns (tableNames and columnNames; a unit may
+//     follow: swath_ft, "Speed (km/h)"). Longitude and latitude must be there, in
+//     degrees on WGS84. A speed or width without unit is not used, with a finding.
+//   - Comma, semicolon or tab stands between the fields, whichever gives the most
+//     known names. Fields may be quoted; with a comma in a quoted number, or
+//     another delimiter, the comma is a decimal point.
+//   - Times are ISO 8601, seconds or milliseconds since 1970-01-01 UTC, day first
+//     (31.5.2024 17:30; month first if a date cannot be read otherwise), or the
+//     serial dates of spreadsheets; a date and a time of day may be two columns.
+//   - A changed value in "pass" begins a new part; each value in "section" is a
+//     track of its own.
+//
+// The stream is read once with a fixed buffer; what is kept is the columns of
+// the track, 24 bytes per fix and 1 to 8 more per column logged.
+func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	t := table{lines: newLines(r), notes: tally{file: file}}
+	t.clock.notes = &t.notes
+	first, delimiter, err := t.start()
+	if err != nil {
+		return nil, nil, err
+	}
+	if t.header, err = readHeader(first, delimiter, &t.notes, o); err != nil {
+		return nil, nil, err
+	}
+	t.prepare()
+	if t.header.isData {
+		t.line(slices.Clone(first))
+	}
+	for t.err == nil {
+		line, ok := t.lines.next()
+		if !ok {
+			break
+		}
+		t.line(line)
+	}
+	return t.finish()
+}
+
+// table is the state of reading one.
+type table struct {
+	lines    *lines
+	notes    tally
+	header   header
+	needed   int  // fields of a line that are looked at
+	hasTime  bool // there is a time column
+	hasDate  bool // there is a date column
+	clock    tableClock
+	fields   [][]byte
+	joined   []byte
+	one      *growing            // the track at hand
+	sections map[string]*growing // by the value of the section column
+	section  []byte
+	tracks   []*growing
+	pass     []byte
+	hasPass  bool
+	step     step
+	decimals [2]int // of the place before, as written
+	err      error
+}
+
+// maxSections is how many values a section column may have: more, and it is not
+// a section's number but something else.
+const maxSections = 256
+
+// start gives the first line that is not empty, and the delimiter if a line
+// before it says so.
+func (t *table) start() (line []byte, delimiter byte, err error) {
+	for {
+		line, ok := t.lines.next()
+		if err := t.lines.broken(); !ok && err != nil {
+			return nil, 0, fmt.Errorf("read %s: %w", t.notes.file, err)
+		}
+		if !ok {
+			return nil, 0, &FileError{File: t.notes.file, What: "no table: there is no line with text in it"}
+		}
+		if len(line) == maxLine {
+			return nil, 0, &FileError{File: t.notes.file, Record: t.lines.number, What: fmt.Sprintf("no table: the first line has %d bytes or more, the limit", maxLine)}
+		}
+		line = bytes.TrimSuffix(line, []byte{'\r'})
+		if t.lines.number == 1 {
+			line = bytes.TrimPrefix(line, bom)
+		}
+		if d, _, ok := separatorLine(line); ok && delimiter == 0 {
+			delimiter = d
+			continue
+		}
+		if len(line) > 0 {
+			return slices.Clone(line), delimiter, nil
+		}
+	}
+}
+
+func (t *table) prepare() {
+	for _, c := range t.header.use {
+		t.needed = max(t.needed, c.at+1)
+		t.hasTime = t.hasTime || c.column == timeColumn
+		t.hasDate = t.hasDate || c.column == dateColumn
+		if c.column == sectionColumn {
+			t.sections = map[string]*growing{}
+		}
+	}
+	if t.sections == nil {
+		t.begin()
+	}
+}
+
+func (t *table) begin() {
+	t.one = &growing{record: t.lines.number}
+	t.tracks = append(t.tracks, t.one)
+}
+
+// joinedLines is how many lines a quoted field may run over.
+const joinedLines = 16
+
+// line takes in one line of the file.
+func (t *table) line(line []byte) {
+	if len(line) == maxLine {
+		t.notes.count(t.lines.number, true, fmt.Sprintf("a line of %d bytes or more, the limit: left out", maxLine))
+		for !t.lines.whole {
+			if _, ok := t.lines.next(); !ok {
+				break
+			}
+		}
+		return
+	}
+	if n := len(line); n > 0 && line[n-1] == '\r' {
+		line = line[:n-1]
+	}
+	if len(line) == 0 {
+		return
+	}
+	number := t.lines.number
+	last := !t.lines.whole
+	titles := len(t.header.titles)
+	if bytes.IndexByte(line, '"') < 0 {
+		n := bytes.Count(line, []byte{t.header.delimiter}) + 1
+		for n > titles && line[len(line)-1] == t.header.delimiter { // an empty field too many does no harm
+			n--
+			line = line[:len(line)-1]
+		}
+		t.fields = cutRecord(t.fields[:0], line, t.header.delimiter, t.needed)
+		t.record(number, n, last)
+		return
+	}
+	var open bool
+	t.fields, open = splitRecord(t.fields[:0], line, t.header.delimiter, maxTableColumns)
+	if open {
+		t.joined = append(t.joined[:0], line...)
+		for n := 1; open && n < joinedLines && len(t.joined) < maxLine; n++ {
+			more, ok := t.lines.next()
+			if !ok {
+				break
+			}
+			t.joined = append(append(t.joined, '\n'), more...)
+			last = !t.lines.whole
+			t.fields, open = splitRecord(t.fields[:0], bytes.TrimSuffix(t.joined, []byte{'\r'}), t.header.delimiter, maxTableColumns)
+		}
+		if open { // the lines after it are read once more, by themselves
+			if last && number == t.lines.number {
+				t.notes.add(number, nil, true, "the file breaks off in this line: left out")
+				return
+			}
+			t.notes.count(number, true, "a quoted field that does not end: line left out")
+			if _, rest, ok := bytes.Cut(t.joined, []byte{'\n'}); ok && len(rest) > 0 {
+				if !last {
+					rest = append(rest, '\n')
+				}
+				t.lines.again = append(slices.Clone(rest), t.lines.again...)
+				t.lines.number = number
+			}
+			return
+		}
+	}
+	n := len(t.fields)
+	for i, f := range t.fields {
+		t.fields[i] = unquote(f)
+	}
+	for n > titles && len(t.fields[n-1]) == 0 {
+		n--
+	}
+	t.record(number, n, last)
+}
+
+// record takes in the fields of a record; n is how many there are, of which the
+// needed ones are in t.fields.
+func (t *table) record(number, n int, last bool) {
+	titles := len(t.header.titles)
+	switch {
+	case n > titles:
+		t.notes.count(number, true, fmt.Sprintf("a line with more fields than the %d columns (is a decimal comma taken for a delimiter?): left out", titles))
+		return
+	case n < titles && last:
+		t.notes.add(number, nil, true, fmt.Sprintf("the file breaks off in this line, with %d of %d fields: left out", n, titles))
+		return
+	case n < t.needed && n > max(t.header.use[0].at, t.header.use[1].at):
+		t.notes.count(number, true, fmt.Sprintf("a line with fewer fields than the %d columns: what is there is used", titles))
+	}
+	var v values
+	var at [2]float64
+	var day moment
+	for i := range t.header.use {
+		c := &t.header.use[i]
+		if c.at >= len(t.fields) {
+			if i < 2 {
+				t.notes.count(number, true, "a line without longitude and latitude: left out")
+				return
+			}
+			continue
+		}
+		f := trim(t.fields[c.at])
+		if i < 2 {
+			x, mantissa, decimals, ok := decimal(f)
+			if !ok {
+				if absent := isAbsent(f); absent {
+					t.notes.count(number, true, "a line without longitude and latitude: left out")
+				} else {
+					t.notes.count(number, true, fmt.Sprintf("%s %s is no number: left out", columnWord(c.column), inQuotes(f)))
+				}
+				return
+			}
+			if last && c.at == titles-1 && decimals < t.decimals[i] { // 48. is a place too, but not that of 48.13
+				t.notes.add(number, nil, true, fmt.Sprintf("the file breaks off in this line, with %d of %d decimals of the %s: left out", decimals, t.decimals[i], columnWord(c.column)))
+				return
+			}
+			at[i] = x
+			t.decimals[i] = decimals
+			t.step.see(mantissa, decimals)
+			continue
+		}
+		if isAbsent(f) && (c.column != qualityColumn || len(f) < 4) { // "none" is a quality
+			continue
+		}
+		switch c.column {
+		case timeColumn, dateColumn:
+			m, ok := t.clock.read(f, c, t.hasDate)
+			if !ok {
+				t.misread(number, c, f)
+				continue
+			}
+			if c.column == dateColumn && m.kind == instant && (v.clock || math.Mod(m.seconds, 86400) == 0 && t.hasTime) {
+				m = moment{86400 * math.Floor(m.seconds/86400), wholeDay, m.zoned} // "2024-05-31 00:00" beside a time of day
+			}
+			if m.kind == wholeDay {
+				day = m
+				continue
+			}
+			if c.column == dateColumn && v.has&(1<<timeColumn) != 0 {
+				continue // the time column has it all
+			}
+			if !m.zoned && m.kind == instant {
+				t.notes.count(number, false, "a time without zone is taken as UTC")
+			}
+			v.set(timeColumn, m.seconds)
+			v.clock = m.kind == timeOfDay
+		case stateColumn:
+			if len(f) == 1 && f[0]-'0' < 2 {
+				v.state = geo.Lifted + geo.WorkState(f[0]-'0')
+			} else if s, ok := stateOf(f); ok {
+				v.state = s
+			} else {
+				t.misread(number, c, f)
+				continue
+			}
+			v.has |= 1 << stateColumn
+		case passColumn:
+			if t.hasPass && !bytes.Equal(t.pass, f) {
+				for _, g := range t.tracks {
+					g.endPart()
+				}
+			}
+			if !t.hasPass || !bytes.Equal(t.pass, f) {
+				t.pass, t.hasPass = append(t.pass[:0], f...), true
+			}
+		case sectionColumn:
+			t.toSection(f)
+		default:
+			t.number(number, c, f, &v)
+		}
+	}
+	if t.sections != nil && t.one == nil {
+		t.toSection(nil)
+	}
+	if t.err != nil {
+		return
+	}
+	switch {
+	case v.clock && day.kind == wholeDay:
+		v.v[timeColumn] += day.seconds
+		t.notes.count(number, false, "a time without zone is taken as UTC")
+	case v.clock:
+		t.notes.count(number, false, "a time of day without a date: counted from 1970-01-01")
+	case day.kind == wholeDay && v.has&(1<<timeColumn) == 0:
+		t.notes.count(number, false, "a date without a time of day is not used")
+	}
+	if t.clock.swap {
+		t.clock.swap = false
+		for _, g := range t.tracks {
+			for i := 2; i < len(g.flat); i += 3 {
+				g.flat[i] = turned(g.flat[i])
+			}
+		}
+	}
+	t.step.fixes++
+	t.one.add(at[0], at[1], &v)
+	if t.step.fixes == reserveAfter && t.sections == nil {
+		t.lines.reserve(t.one)
+	}
+}
+
+// number takes in a width, speed, heading, quality or HDOP.
+func (t *table) number(number int, c *tableColumn, f []byte, v *values) {
+	x, _, _, ok := decimal(f)
+	if !ok {
+		x, _, ok = columnText(c.column, f)
+	} else if c.column == qualityColumn {
+		x, ok = columnNumber(c.column, x)
+	} else {
+		x *= c.factor
+		_, ok = columnNumber(c.column, x)
+	}
+	if !ok {
+		t.misread(number, c, f)
+		return
+	}
+	v.set(c.column, x)
+}
+
+// misread notes a field that is not understood. The text is that of the first
+// one only, so that a bad column is one finding.
+func (t *table) misread(number int, c *tableColumn, f []byte) {
+	what := fmt.Sprintf("column %q: %s not understood or out of range", clip(c.title), columnWord(c.column))
+	if _, seen := t.notes.index[what]; !seen {
+		t.notes.count(number, true, what)
+		t.notes.list[len(t.notes.list)-1].What = fmt.Sprintf("column %q: %s %s is not understood or out of range", clip(c.title), columnWord(c.column), inQuotes(f))
+		return
+	}
+	t.notes.count(number, true, what)
+}
+
+// toSection makes the track of a section the one at hand.
+func (t *table) toSection(f []byte) {
+	if t.one != nil && bytes.Equal(f, t.section) {
+		return
+	}
+	t.section = append(t.section[:0], f...)
+	g, ok := t.sections[string(f)]
+	if ok {
+		t.one = g
+		return
+	}
+	if len(t.sections) == maxSections {
+		t.err = &FileError{File: t.notes.file, Record: t.lines.number, What: fmt.Sprintf("the section column has more than %d different values: it is no section's number", maxSections), Hint: "name that column otherwise, or take it out"}
+		return
+	}
+	t.begin()
+	t.sections[string(f)] = t.one
+	if len(f) > 0 {
+		t.one.name = "section " + clip(string(f))
+	}
+}
+
+// finish gives what was read.
+func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
+	if t.err != nil {
+		return nil, nil, t.err
+	}
+	if err := t.lines.broken(); err != nil {
+		if t.step.fixes == 0 {
+			return nil, nil, fmt.Errorf("read %s: line %d: %w", t.notes.file, t.lines.number, err)
+		}
+		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", t.step.fixes, err))
+	}
+	t.step.note(&t.notes, 60*minute, "a degree")
+	return finishTracks(t.tracks, &t.notes, "a track is a line per fix with longitude and latitude")
+}
+
+// finishTracks gives the tracks that have fixes, or the error of a file without
+// any.
+func finishTracks(tracks []*growing, notes *tally, hint string) ([]geo.Track, []geo.Finding, error) {
+	var out []geo.Track
+	var first error
+	for _, g := range tracks {
+		if g.fixes() == 0 {
+			continue
+		}
+		t, err := g.track(notes, nil)
+		if err != nil {
+			if first == nil {
+				first = err
+			}
+			notes.add(g.record, nil, true, lossText(err))
+			continue
+		}
+		out = append(out, t)
+	}
+	if len(out) > 0 {
+		return out, notes.findings(), nil
+	}
+	if first != nil {
+		return nil, nil, first
+	}
+	e := &FileError{File: notes.file, What: "no track in it", Hint: hint}
+	for _, f := range notes.findings() {
+		if f.Lost {
+			e.Record, e.What = f.Record, "no track in it: "+f.What
+			break
+		}
+	}
+	return nil, nil, e
+}

@@ -1,0 +1,227 @@
+package read
+
+import (
+	"bytes"
+	"math"
+	"time"
+)
+
+// tableClock reads the times of a table. What a file cannot say line by line
+// (is 05/06/2024 in May or in June, is 43590.5 a day) it decides once.
+type tableClock struct {
+	notes      *tally
+	dayFirst   bool // a date was seen that can only be day first
+	monthFirst bool // a date was seen that can only be month first
+	serial     bool // numbers are days of a spreadsheet
+	swap       bool // the dates read so far were month first after all: turn them
+	doubtful   int  // dates read as day first that could be month first
+}
+
+// moment is what one field of a table tells of a time.
+type moment struct {
+	seconds float64 // since 1970-01-01, of the day, or from midnight
+	kind    momentKind
+	zoned   bool
+}
+
+type momentKind uint8
+
+const (
+	noMoment momentKind = iota
+	instant
+	wholeDay
+	timeOfDay
+)
+
+// Serial dates of spreadsheets: days since 1899-12-30 (so that day 1 is
+// 1900-01-01 in the count that has a 29 February 1900); common practice, no
+// source. Between these two they lie in 1954 to 2119.
+const (
+	serialFrom, serialTo = 20000, 80000
+	serialEpoch          = 25569 // 1970-01-01
+	serialDecimals       = 4     // 8.6 s: a number with fewer is a count of seconds
+)
+
+// read understands a field. hasDate says that there is a column of its own for
+// the date; column is the time or the date column.
+func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool) (m moment, ok bool) {
+	if v, _, decimals, number := decimal(b); number && !isCompactDay(b) {
+		switch c.unit {
+		case "s", "sec", "seconds":
+			return moment{v, instant, true}, math.Abs(v) < 1e11
+		case "ms", "millis":
+			return moment{v / 1000, instant, true}, math.Abs(v) < 1e14
+		}
+		if v >= serialFrom && v < serialTo {
+			if c.column == dateColumn && decimals == 0 {
+				return moment{(v - serialEpoch) * 86400, wholeDay, false}, true
+			}
+			if decimals >= serialDecimals || k.serial {
+				if !k.serial {
+					k.serial = true
+					k.notes.add(0, nil, false, "times are taken as serial dates of a spreadsheet (days since 1899-12-30)")
+				}
+				// A spreadsheet's day has 15 digits: a millisecond is the most it means.
+				return moment{math.Round((v-serialEpoch)*86400e3) / 1e3, instant, false}, true
+			}
+		}
+		if hasDate && c.column == timeColumn {
+			if v >= 0 && v < 1 { // the time of day of a spreadsheet
+				return moment{math.Round(v*86400e3) / 1e3, timeOfDay, false}, true
+			}
+			if v < 1e8 { // before 1973: a time of day in some way of its own
+				return moment{}, false
+			}
+		}
+		s, in := epochSeconds(v)
+		return moment{s, instant, true}, in
+	}
+	if s, zoned, iso := isoSeconds(b); iso {
+		if len(b) <= 10 && !zoned {
+			return moment{s, wholeDay, false}, true
+		}
+		return moment{s, instant, zoned || c.unit == "utc"}, true
+	}
+	day, rest, hasDay := k.day(b)
+	if hasDay && len(rest) == 0 {
+		return moment{day, wholeDay, false}, true
+	}
+	if hasDay {
+		if rest[0] != ' ' && rest[0] != 'T' && rest[0] != ',' {
+			return moment{}, false
+		}
+		rest = bytes.TrimLeft(rest[1:], " ")
+	} else {
+		rest = b
+	}
+	s, zoned, clock := clockText(rest)
+	if !clock {
+		return moment{}, false
+	}
+	if hasDay {
+		return moment{day + s, instant, zoned || c.unit == "utc"}, true
+	}
+	return moment{s, timeOfDay, zoned || c.unit == "utc"}, true
+}
+
+// isCompactDay says whether b is a date like 20240531.
+func isCompactDay(b []byte) bool {
+	if len(b) != 8 || b[0] != '1' && b[0] != '2' {
+		return false
+	}
+	_, _, _, _, ok := isoDay(b)
+	return ok
+}
+
+// day reads a date of three numbers with one kind of mark between them: year,
+// month, day, or day, month, year; in seconds since 1970-01-01.
+func (k *tableClock) day(b []byte) (seconds float64, rest []byte, ok bool) {
+	var n [3]int
+	var digits [3]int
+	i := 0
+	var mark byte
+	for part := range n {
+		for i < len(b) && b[i]-'0' < 10 && digits[part] < 4 {
+			n[part] = n[part]*10 + int(b[i]-'0')
+			digits[part]++
+			i++
+		}
+		if digits[part] == 0 {
+			return 0, nil, false
+		}
+		if part == 2 {
+			break
+		}
+		if i == len(b) || b[i] != '/' && b[i] != '.' && b[i] != '-' || part == 1 && b[i] != mark {
+			return 0, nil, false
+		}
+		mark = b[i]
+		i++
+	}
+	rest = b[i:]
+	year, month, day := n[0], n[1], n[2]
+	if digits[0] < 3 {
+		day, month, year = n[0], n[1], n[2]
+		switch digits[2] {
+		case 2: // common practice, no source: 70 to 99 are of the last century
+			if year += 2000; year >= 2070 {
+				year -= 100
+			}
+		case 4:
+		default:
+			return 0, nil, false
+		}
+		can := day <= 12 && month <= 12
+		switch {
+		case can && k.monthFirst:
+			day, month = month, day
+		case can:
+			if day != month {
+				k.doubtful++
+			}
+		case month > 12 && !k.dayFirst: // the second number is the day
+			if !k.monthFirst {
+				k.monthFirst, k.swap = true, k.doubtful > 0
+				k.notes.add(0, nil, false, "dates like 05/31/2024 are in it: all are read with the month first")
+			}
+			day, month = month, day
+		default:
+			k.dayFirst = true
+			if k.monthFirst {
+				return 0, nil, false
+			}
+		}
+	}
+	if month < 1 || month > 12 || day < 1 || day > daysIn(year, month) {
+		return 0, nil, false
+	}
+	return float64(civilDays(year, month, day) * 86400), rest, true
+}
+
+// turned is a time whose date was read as day first, read as month first.
+func turned(seconds float64) float64 {
+	if math.IsNaN(seconds) {
+		return seconds
+	}
+	days := math.Floor(seconds / 86400)
+	y, m, d := time.Unix(int64(days)*86400, 0).UTC().Date()
+	if d > 12 {
+		return seconds
+	}
+	return seconds - days*86400 + float64(civilDays(y, d, int(m))*86400)
+}
+
+// clockText reads a time of day: 9:05, 09:05:07.5, 9:05:07 PM, with or without
+// a zone, in seconds from midnight.
+func clockText(b []byte) (seconds float64, zoned, ok bool) {
+	half := -1
+	if n := len(b); n > 2 && (b[n-1]|0x20) == 'm' {
+		switch b[n-2] | 0x20 {
+		case 'a':
+			half = 0
+		case 'p':
+			half = 12
+		default:
+			return 0, false, false
+		}
+		b = bytes.TrimRight(b[:n-2], " ")
+	}
+	var text [64]byte
+	t := append(text[:0], "1970-01-01T"...)
+	if len(b) > 1 && b[1] == ':' {
+		t = append(t, '0')
+	}
+	if len(b) > 32 {
+		return 0, false, false
+	}
+	t = append(t, b...)
+	seconds, zoned, ok = isoSeconds(t)
+	if half >= 0 {
+		hour := int(math.Floor(seconds / 3600))
+		if zoned || hour < 1 || hour > 12 {
+			return 0, false, false
+		}
+		seconds += float64((hour%12 + half - hour) * 3600)
+	}
+	return seconds, zoned, ok
+}

@@ -1,0 +1,297 @@
+package read
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Columns that only tables have.
+const (
+	lonColumn = columns + iota
+	latColumn
+	sectionColumn
+	tableColumns
+)
+
+// tableNames are the names of columns in a table, without unit: lower case, and
+// whatever is no letter or digit is one "_". They are those of columnNames and
+// these. Common practice, no source.
+var tableNames = map[string]column{
+	"lon": lonColumn, "long": lonColumn, "lng": lonColumn, "longitude": lonColumn, "gps_lon": lonColumn, "gps_longitude": lonColumn, "lon_wgs84": lonColumn,
+	"lat": latColumn, "latitude": latColumn, "gps_lat": latColumn, "gps_latitude": latColumn, "lat_wgs84": latColumn,
+	"utc_time": timeColumn, "epoch": timeColumn, "unix": timeColumn, "unix_time": timeColumn, "unixtime": timeColumn, "time_of_day": timeColumn, "clock": timeColumn,
+	"utc_date": dateColumn, "gps_date": dateColumn,
+	"heading_true": headingColumn, "true_heading": headingColumn, "course_true": headingColumn, "gps_heading": headingColumn, "gps_course": headingColumn,
+	"velocity": speedColumn, "ground_speed": speedColumn, "groundspeed": speedColumn, "gps_speed": speedColumn, "sog": speedColumn,
+	"swath": widthColumn, "swath_width": widthColumn, "swathwidth": widthColumn, "work_width": widthColumn, "workwidth": widthColumn, "implement_width": widthColumn,
+	"section": sectionColumn, "section_id": sectionColumn, "section_no": sectionColumn,
+}
+
+// tableUnits are the units that may follow a name, by column, with the factor
+// to the unit of geo.Track. Feet and inches are international (0.3048 m).
+var tableUnits = map[column]map[string]float64{
+	lonColumn:     {"deg": 1, "degree": 1, "degrees": 1, "dd": 1},
+	latColumn:     {"deg": 1, "degree": 1, "degrees": 1, "dd": 1},
+	timeColumn:    {"utc": 1, "iso": 1, "s": 1, "sec": 1, "seconds": 1, "ms": 1e-3, "millis": 1e-3},
+	dateColumn:    {"utc": 1},
+	headingColumn: {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
+	widthColumn:   {"m": 1, "meter": 1, "meters": 1, "metre": 1, "metres": 1, "cm": 1e-2, "mm": 1e-3, "ft": 0.3048, "feet": 0.3048, "foot": 0.3048, "in": 0.0254, "inch": 0.0254, "inches": 0.0254},
+	speedColumn: {"m_s": 1, "ms": 1, "mps": 1, "m_per_s": 1, "km_h": 1 / 3.6, "kmh": 1 / 3.6, "kph": 1 / 3.6, "km_per_h": 1 / 3.6,
+		"mph": 0.44704, "mi_h": 0.44704, "kn": 1852 / 3600., "kt": 1852 / 3600., "kts": 1852 / 3600., "knots": 1852 / 3600., "mm_s": 1e-3, "ft_s": 0.3048},
+}
+
+// tableColumn is a column of a table that means something.
+type tableColumn struct {
+	column column
+	at     int    // its place, from 0
+	title  string // as the file has it
+	unit   string // as its name says, "" if it does not
+	factor float64
+}
+
+// plainName is a column's name in lower case with one "_" for whatever is no
+// letter or digit: "Speed (km/h)" is speed_km_h.
+func plainName(title string) string {
+	var b strings.Builder
+	gap := false
+	for _, r := range strings.ToLower(title) {
+		if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r > 127 {
+			if gap && b.Len() > 0 {
+				b.WriteByte('_')
+			}
+			gap = false
+			b.WriteRune(r)
+		} else {
+			gap = true
+		}
+	}
+	return b.String()
+}
+
+// meaning is what a column of a table is by its name; column is noColumn for
+// one without meaning. A name alone is tried first, then a name with a unit.
+func meaning(title string) tableColumn {
+	name := plainName(title)
+	known := func(s string) (column, bool) {
+		if c, ok := tableNames[s]; ok {
+			return c, true
+		}
+		switch c := columnOf([]byte(s)); c {
+		case noColumn, nameColumn, speedKmhColumn:
+			return c, false
+		default:
+			return c, true
+		}
+	}
+	for i := 0; i < len(name); i++ { // the unit first: columnNames has width_m as one word
+		if name[i] != '_' {
+			continue
+		}
+		if c, ok := known(name[:i]); ok {
+			if f, ok := tableUnits[c][name[i+1:]]; ok {
+				return tableColumn{column: c, title: title, unit: name[i+1:], factor: f}
+			}
+		}
+	}
+	if c, ok := known(name); ok {
+		return tableColumn{column: c, title: title, factor: 1}
+	}
+	return tableColumn{title: title}
+}
+
+// header is the first line of a table, understood.
+type header struct {
+	delimiter byte
+	titles    []string
+	use       []tableColumn // what the columns mean, lon and lat first
+	isData    bool          // the line is a record: all columns are named by number
+}
+
+// maxTableColumns is how many columns a table may have.
+const maxTableColumns = 4096
+
+// delimiterOf finds the delimiter of a table by its first line: that which gives
+// the most columns with a meaning, then the most columns.
+func delimiterOf(line []byte) (delimiter byte, titles []string, known int) {
+	best := -1
+	for _, d := range []byte{',', ';', '\t'} {
+		fields, _ := splitRecord(nil, line, d, maxTableColumns)
+		if len(fields) < 2 {
+			continue
+		}
+		var names []string
+		n := 0
+		for _, f := range fields {
+			title := strings.ToValidUTF8(string(bytes.TrimSpace(unquote(f))), "\uFFFD")
+			names = append(names, title)
+			if meaning(title).column != noColumn {
+				n++
+			}
+		}
+		if score := n*(maxTableColumns+1) + len(fields); score > best {
+			best, delimiter, titles, known = score, d, names, n
+		}
+	}
+	return delimiter, titles, known
+}
+
+// isTable says whether a text may be a table: its first line has columns and
+// one at least means something, or named is true and it is text of several
+// columns.
+func isTable(head []byte, named bool) bool {
+	head = bytes.TrimPrefix(head, bom)
+	if bytes.IndexByte(head, 0) >= 0 {
+		return false
+	}
+	head = bytes.TrimLeft(head, "\r\n")
+	if _, rest, ok := separatorLine(head); ok {
+		head = rest
+	}
+	line, _, _ := bytes.Cut(head, []byte{'\n'})
+	_, titles, known := delimiterOf(bytes.TrimSuffix(line, []byte{'\r'}))
+	return known > 0 || named && len(titles) > 1
+}
+
+// separatorLine takes off a first line "sep=;", with which spreadsheets say the
+// delimiter.
+func separatorLine(b []byte) (delimiter byte, rest []byte, ok bool) {
+	if len(b) < 5 || !bytes.EqualFold(b[:4], []byte("sep=")) {
+		return 0, b, false
+	}
+	line, rest, _ := bytes.Cut(b, []byte{'\n'})
+	if len(bytes.TrimSuffix(line, []byte{'\r'})) != 5 {
+		return 0, b, false
+	}
+	return b[4], rest, true
+}
+
+// readHeader understands the first line of a table.
+func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (header, error) {
+	h := header{delimiter: delimiter}
+	if delimiter == 0 {
+		h.delimiter, h.titles, _ = delimiterOf(line)
+	} else {
+		fields, _ := splitRecord(nil, line, delimiter, maxTableColumns)
+		for _, f := range fields {
+			h.titles = append(h.titles, strings.ToValidUTF8(string(bytes.TrimSpace(unquote(f))), "\uFFFD"))
+		}
+	}
+	var by [tableColumns]*tableColumn
+	put := func(c tableColumn, hand bool) {
+		if was := by[c.column]; was != nil {
+			if !hand {
+				notes.add(1, nil, false, fmt.Sprintf("column %q is not used: %q means the same", c.title, was.title))
+			}
+			return
+		}
+		by[c.column] = &c
+	}
+	byHand := make(map[int]bool)
+	allNumbers := len(o.Columns) > 0
+	for _, want := range sortedKeys(o.Columns) {
+		c, place := meaning(want), o.Columns[want]
+		if c.column == noColumn {
+			return h, &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, pass and section are", want)}
+		}
+		c.at = -1
+		for i, t := range h.titles {
+			if t == place || c.at < 0 && strings.EqualFold(t, place) {
+				c.at = i
+				if t == place {
+					break
+				}
+			}
+		}
+		if n, err := strconv.Atoi(place); c.at < 0 && err == nil && n >= 1 && n <= len(h.titles) {
+			c.at = n - 1
+		} else {
+			allNumbers = false
+		}
+		if c.at < 0 {
+			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column %q for %s: there are %s", place, want, listed(h.titles))}
+		}
+		c.title = h.titles[c.at]
+		if by[c.column] != nil {
+			return h, &CallError{fmt.Sprintf("two columns are named for %s", columnWord(c.column))}
+		}
+		byHand[c.at] = true
+		put(c, true)
+	}
+	for i, t := range h.titles {
+		c := meaning(t)
+		if c.column == noColumn || byHand[i] || by[c.column] != nil && o.named(c.column) {
+			continue
+		}
+		if c.unit == "" && (c.column == speedColumn || c.column == widthColumn) {
+			example := map[column]string{speedColumn: "km/h, m/s or mph", widthColumn: "m, mm, ft or in"}[c.column]
+			notes.add(1, nil, true, fmt.Sprintf("column %q says no unit (%s): not used", t, example))
+			continue
+		}
+		c.at = i
+		put(c, false)
+	}
+	for c := column(0); c < lonColumn; c++ {
+		if by[c] != nil {
+			h.use = append(h.use, *by[c])
+		}
+	}
+	if by[sectionColumn] != nil {
+		h.use = append(h.use, *by[sectionColumn])
+	}
+	for _, c := range []column{latColumn, lonColumn} {
+		if by[c] == nil {
+			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column for the %s: there are %s", columnWord(c), listed(h.titles)), Hint: "say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1"}
+		}
+		h.use = append([]tableColumn{*by[c]}, h.use...)
+	}
+	if allNumbers {
+		_, _, _, ok1 := decimal([]byte(h.use[0].title))
+		_, _, _, ok2 := decimal([]byte(h.use[1].title))
+		h.isData = ok1 && ok2
+	}
+	return h, nil
+}
+
+// named says whether a column was named by hand.
+func (o TrackOptions) named(c column) bool {
+	for want := range o.Columns {
+		if meaning(want).column == c {
+			return true
+		}
+	}
+	return false
+}
+
+// columnWord names a column of a table in messages.
+func columnWord(c column) string {
+	switch c {
+	case lonColumn:
+		return "longitude"
+	case latColumn:
+		return "latitude"
+	case sectionColumn:
+		return "section"
+	}
+	return columnTitle[c]
+}
+
+// listed is the names of columns for a message.
+func listed(titles []string) string {
+	s := ""
+	for i, t := range titles {
+		if i == 30 {
+			return s + fmt.Sprintf(" and %d more", len(titles)-i)
+		}
+		if i > 0 {
+			s += ", "
+		}
+		if len(t) > 40 {
+			t = strings.ToValidUTF8(t[:40], "") + "..."
+		}
+		s += strconv.Quote(t)
+	}
+	return s
+}

@@ -1,0 +1,333 @@
+package read
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+)
+
+// KMLFields reads field boundaries from KML. file is the name for messages, and
+// findings give the line of the Placemark as record.
+//
+// Every Placemark with polygons is a field, with the Placemark's name; the inner
+// boundaries are obstacles. Heights are left out.
+func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding, error) {
+	b := boundaryRead{notes: tally{file: file}, options: o}
+	k := kml{xmlWalk: newXMLWalk(r), notes: &b.notes}
+	count := 0
+	err := k.read(func(p *placemark) {
+		count++
+		out := outline{record: p.line, name: p.name}
+		if n := len(p.lines) + len(p.tracks); n > 0 {
+			b.notes.count(p.line, true, "a line or track is no boundary: left out")
+		}
+		if len(p.points) > 0 {
+			b.notes.count(p.line, false, "a point is no boundary: left out")
+		}
+		if p.broken != nil {
+			b.lose(p.line, &FileError{File: file, Record: p.line, Err: p.broken})
+			return
+		}
+		for _, poly := range p.polygons {
+			if len(poly) > 0 {
+				out.parts = append(out.parts, len(out.rings))
+				out.rings = append(out.rings, poly...)
+			}
+		}
+		if len(out.rings) > 0 {
+			b.take(out)
+		} else if p.areas {
+			b.notes.count(p.line, true, "an empty geometry: left out")
+		}
+	}, true)
+	if err != nil {
+		if len(b.fields) == 0 && b.first == nil {
+			return nil, nil, &FileError{File: file, Record: k.line(), What: "no field boundary could be read", Err: err}
+		}
+		b.notes.add(k.line(), nil, true, "unreadable from here on, what comes before is used: "+err.Error())
+	}
+	return b.result("a boundary is a Placemark with a Polygon")
+}
+
+// KMLTracks reads tracks from KML. file is the name for messages, and findings
+// give the line of the Placemark as record.
+//
+// A Placemark with LineStrings is a track with a part per LineString; one with
+// gx:Track or gx:MultiTrack a track with a part per gx:Track, with the times
+// (when), headings (gx:angles) and arrays (gx:SimpleArrayData, named as in a
+// table) beside its positions. Points with a TimeStamp are one track all
+// together. Heights are left out.
+func KMLTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
+	notes := tally{file: file}
+	k := kml{xmlWalk: newXMLWalk(r), notes: &notes}
+	var tracks []*growing
+	var points *growing
+	var s step
+	err := k.read(func(p *placemark) {
+		if p.areas {
+			notes.count(p.line, true, "a Polygon is no track: left out")
+		}
+		if p.broken != nil {
+			notes.count(p.line, true, p.broken.Error())
+		}
+		g := &growing{record: p.line, name: p.name}
+		var none values
+		for _, l := range p.lines {
+			for _, q := range l {
+				g.add(q[0], q[1], &none)
+			}
+			g.endPart()
+		}
+		for i := range p.tracks {
+			p.tracks[i].into(g, p, &notes)
+		}
+		for _, q := range p.points {
+			if math.IsNaN(p.when) {
+				notes.count(p.line, false, "a point without TimeStamp is no fix: left out")
+				continue
+			}
+			if points == nil {
+				points = &growing{record: p.line}
+				tracks = append(tracks, points)
+			}
+			var v values
+			v.set(timeColumn, p.when)
+			points.add(q[0], q[1], &v)
+		}
+		if g.fixes() > 0 {
+			tracks = append(tracks, g)
+		}
+	}, false)
+	for _, g := range tracks {
+		for i := 0; i < len(g.flat) && s.decimals < 8; i += 3 {
+			s.seeValue(g.flat[i])
+			s.seeValue(g.flat[i+1])
+		}
+		s.fixes += g.fixes()
+	}
+	return finishXML(tracks, &notes, s, k.xmlWalk, err, "a track is a Placemark with LineString or gx:Track")
+}
+
+// placemark is a Placemark as read.
+type placemark struct {
+	line     int
+	name     string
+	areas    bool // it has polygons
+	polygons [][]orb.Ring
+	lines    []orb.LineString
+	points   []orb.Point
+	tracks   []gxTrack
+	when     float64 // of its TimeStamp, NaN for none
+	broken   error   // coordinates that cannot be read
+	cut      bool    // the file broke off in it
+}
+
+// kml is the state of reading a KML text.
+type kml struct {
+	*xmlWalk
+	notes *tally
+	p     *placemark
+	array *gxArray
+}
+
+// read calls do with every Placemark. areas: the coordinates of polygons are
+// wanted.
+func (k *kml) read(do func(p *placemark), areas bool) error {
+	err := k.walk(func(e xml.StartElement) bool { return k.start(e, areas) }, func(name string, text []byte) {
+		if name == "Placemark" && k.p != nil {
+			do(k.p)
+			k.p = nil
+			return
+		}
+		k.end(name, text)
+	})
+	if err != nil && k.p != nil && !areas { // what came of a track before the file broke off
+		if k.within("LineString") && k.parent(0) == "coordinates" {
+			t := k.rest()
+			k.lineString(t[:bytes.LastIndexAny(t, " \t\r\n")+1])
+		}
+		k.p.cut = true
+		do(k.p)
+	}
+	return err
+}
+
+func (k *kml) start(e xml.StartElement, areas bool) bool {
+	if e.Name.Local == "Placemark" {
+		k.p = &placemark{line: k.line(), when: math.NaN()}
+		return false
+	}
+	if e.Name.Local == "NetworkLink" {
+		k.notes.count(k.line(), true, "a link to another file is not followed")
+	}
+	p := k.p
+	if p == nil {
+		return false
+	}
+	inTrack := k.within("Track") && len(p.tracks) > 0
+	switch e.Name.Local {
+	case "name":
+		return k.parent(1) == "Placemark"
+	case "Polygon":
+		p.areas = true
+		p.polygons = append(p.polygons, nil)
+	case "Track":
+		p.tracks = append(p.tracks, gxTrack{})
+		k.array = nil
+	case "coordinates":
+		return areas || !k.within("Polygon")
+	case "when":
+		return inTrack || k.parent(1) == "TimeStamp"
+	case "coord", "angles":
+		return inTrack
+	case "SimpleArrayData":
+		k.array = nil
+		if inTrack {
+			k.array = p.tracks[len(p.tracks)-1].begin(e, k.line(), k.notes)
+		}
+	case "value":
+		return inTrack && k.array != nil && k.parent(1) == "SimpleArrayData"
+	}
+	return false
+}
+
+// end takes in an element; text is nil if it was not wanted.
+func (k *kml) end(name string, text []byte) {
+	p := k.p
+	if p == nil || text == nil && name != "Polygon" && name != "SimpleArrayData" {
+		return
+	}
+	var t *gxTrack
+	if k.within("Track") && len(p.tracks) > 0 {
+		t = &p.tracks[len(p.tracks)-1]
+	}
+	switch name {
+	case "name":
+		p.name = strings.ToValidUTF8(string(text), "\uFFFD")
+	case "SimpleArrayData":
+		k.array = nil
+	case "coordinates":
+		k.coordinates(text)
+	case "when":
+		v, zoned, ok := isoSeconds(text)
+		if !ok {
+			v = math.NaN()
+			k.notes.count(k.line(), true, fmt.Sprintf("when %s is not understood", inQuotes(text)))
+		} else if !zoned {
+			k.notes.count(k.line(), false, "a time without zone is taken as UTC")
+		}
+		if t != nil {
+			t.when = append(t.when, v)
+		} else {
+			p.when = v
+		}
+	case "coord":
+		q := [2]float64{nowhere, nowhere} // an empty one keeps the place of its time
+		if len(text) > 0 {
+			got, _, ok := tuple(text, ' ')
+			if !ok {
+				k.notes.count(k.line(), true, fmt.Sprintf("gx:coord %s is not understood", inQuotes(text)))
+			} else {
+				q = got
+			}
+		}
+		t.coord = append(t.coord, q)
+	case "angles":
+		h := math.NaN()
+		f, _, _ := bytes.Cut(text, []byte{' '})
+		if v, _, _, ok := decimal(f); ok && math.Abs(v) <= 360 {
+			h = v
+		}
+		t.heading = append(t.heading, h)
+	case "value":
+		k.array.add(text, k.line(), k.notes)
+	}
+}
+
+// coordinates takes in the text of a coordinates element.
+func (k *kml) coordinates(text []byte) {
+	p := k.p
+	switch {
+	case k.within("Polygon"):
+		ring, err := tuples(text)
+		if err != nil && p.broken == nil {
+			p.broken = fmt.Errorf("line %d: %w", k.line(), err)
+		}
+		last := len(p.polygons) - 1
+		if last < 0 {
+			return
+		}
+		if poly := p.polygons[last]; k.within("innerBoundaryIs") || len(poly) == 0 {
+			p.polygons[last] = append(poly, orb.Ring(ring))
+		} else { // the outer ring comes first, wherever it stands in the file
+			p.polygons[last] = append([]orb.Ring{ring}, poly...)
+		}
+	case k.within("LineString"):
+		k.lineString(text)
+	case k.within("Point"):
+		q, err := tuples(text)
+		if err != nil && p.broken == nil {
+			p.broken = fmt.Errorf("line %d: %w", k.line(), err)
+		}
+		p.points = append(p.points, q...)
+	default:
+		k.notes.count(k.line(), true, fmt.Sprintf("a %s is neither boundary nor track: left out", k.parent(0)))
+	}
+}
+
+// line2 takes in the positions of a LineString.
+func (k *kml) lineString(text []byte) {
+	l, err := tuples(text)
+	if err != nil && k.p.broken == nil {
+		k.p.broken = fmt.Errorf("line %d: %w", k.line(), err)
+	}
+	if len(l) > 0 {
+		k.p.lines = append(k.p.lines, l)
+	}
+}
+
+// tuples reads positions: longitude, latitude and perhaps height with commas
+// between them, and space between positions. It gives what comes before a fault.
+func tuples(text []byte) (out []orb.Point, err error) {
+	for {
+		text = trim(text)
+		if len(text) == 0 {
+			return out, nil
+		}
+		q, rest, ok := tuple(text, ',')
+		if !ok {
+			return out, errors.New("position " + inQuotes(bytes.Fields(text[:min(len(text), 64)])[0]) + " is not understood: longitude,latitude are wanted")
+		}
+		out = append(out, q)
+		text = rest
+	}
+}
+
+// tuple reads one position up to the next space, or to the end if mark is a
+// space.
+func tuple(text []byte, mark byte) (q [2]float64, rest []byte, ok bool) {
+	if mark != ' ' {
+		i := bytes.IndexAny(text[:min(len(text), 200)], " \t\r\n")
+		if i < 0 {
+			i = len(text)
+		}
+		text, rest = text[:i], text[i:]
+	}
+	for i := range q {
+		f, after, more := bytes.Cut(text, []byte{mark})
+		v, _, _, number := decimal(f)
+		if !number || i == 0 && !more {
+			return q, rest, false
+		}
+		q[i], text = v, trim(after)
+	}
+	return q, rest, true
+}
