@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -139,23 +140,23 @@ func groundOf(outlines []plane.Outline, quads int) (work, unknown []geom.Geometr
 			}
 		}
 	}
+	// Every bit of a hole takes one layer off the rings, the smallest first.
+	slices.SortFunc(rings, func(a, b geom.Geometry) int { return cmp.Compare(a.Area(), b.Area()) })
+	var s steps
 	for _, h := range holes {
-		home := -1
-		for i, r := range rings {
-			in, err := geom.Intersection(r, h)
-			if err != nil {
-				return nil, nil, err
-			}
-			if in.Area() > 0.999*h.Area() && (home < 0 || r.Area() < rings[home].Area()) {
-				home = i
+		for _, from := range [][]geom.Geometry{rings, work} { // a ring may look like a leg
+			for i, r := range from {
+				if h.Area() > 0 && s.do(geom.Intersection, r, h).Area() > 0 {
+					from[i], h = s.do(geom.Difference, r, h), s.do(geom.Difference, h, r)
+				}
 			}
 		}
-		if home < 0 {
-			return nil, nil, fmt.Errorf("hole of %g m² without a ring around it", h.Area())
+		if s.err == nil && h.Area() > 100*speck {
+			s.err = fmt.Errorf("%g m² of a hole without a ring around it", h.Area())
 		}
-		if rings[home], err = geom.Difference(rings[home], h); err != nil {
-			return nil, nil, err
-		}
+	}
+	if s.err != nil {
+		return nil, nil, s.err
 	}
 	return append(work, rings...), unknown, nil
 }
