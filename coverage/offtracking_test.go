@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"balk/geo"
 	"balk/geo/plane"
 )
 
@@ -197,5 +198,28 @@ func TestMountIsRefused(t *testing.T) {
 		if err := (Work{Width: 5, Mount: c.m}).Validate(); err == nil {
 			t.Errorf("%s: taken", c.name)
 		}
+	}
+}
+
+// Half of the sections are off: 3 of 6 m work, their middle 1.5 m right of the
+// antenna's line. Driving east, that is south of it.
+func TestSectionsOffShiftTheSwath(t *testing.T) {
+	field := rectangle(0, 0, 100, 60)
+	line := straight(plane.XY{X: 0, Y: 30}, plane.XY{X: 100, Y: 30}, 2)
+	s := sketch{rings: [][]plane.XY{field}, lines: [][]plane.XY{line}}
+	track := s.track()
+	for range line {
+		track.Width, track.Offset = append(track.Width, 3), append(track.Offset, 1.5)
+	}
+	r, err := Check(t.Context(), s.field(), []geo.Track{track}, Work{Width: 6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(r.Balance.Once-300) > 1e-6 {
+		t.Errorf("worked %.6f m², want 300 m²", r.Balance.Once)
+	}
+	// Worked is y = 27 to 30. What is missed lies 27 m below and 30 m above.
+	if len(r.Strips) != 2 || math.Abs(r.Strips[0].Area-3000) > 0.1 || math.Abs(r.Strips[1].Area-2700) > 0.1 {
+		t.Errorf("strips %+v", r.Strips)
 	}
 }

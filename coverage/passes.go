@@ -237,6 +237,7 @@ type stop struct {
 	left  plane.XY // unit vector
 	s     float64  // m, travel since the pass began
 	width float64  // m, full working width
+	shift float64  // m, middle of the worked width right of the middle of the bar; at is moved by it
 	next  stretch  // to the next stop
 }
 
@@ -266,6 +267,9 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		here := stop{at: p, s: s, width: w.Width, next: cut}
 		if t.width != nil && t.width[k] > 0 && !math.IsInf(t.width[k], 0) {
 			here.width = t.width[k]
+		}
+		if t.offset != nil && math.Abs(t.offset[k]) <= maxWidth {
+			here.shift = t.offset[k]
 		}
 		var in, out plane.XY
 		if i > 0 {
@@ -371,6 +375,7 @@ func (s stop) facing(travel, face plane.XY) stop {
 		d = face.Scale(-1)
 	}
 	s.left = d.Left()
+	s.at = s.at.Sub(s.left.Scale(s.shift))
 	return s
 }
 

@@ -29,6 +29,7 @@ type trail struct {
 	seconds []float64 // since 1970 UTC, NaN where not logged
 	state   []geo.WorkState
 	width   []float64  // m, full working width; NaN or <= 0: Work.Width
+	offset  []float64  // m, middle of the worked width right of the middle of the bar
 	facing  []plane.XY // unit vector of the logged heading; zero where not logged
 	breaks  []int      // indices of fixes that do not follow the one before
 	tracks  []trackStart
@@ -94,7 +95,7 @@ func columns(t geo.Track) error {
 	for _, c := range []struct {
 		name string
 		len  int
-	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}} {
+	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}, {"offset", len(t.Offset)}} {
 		if c.len != 0 && c.len != n {
 			return fmt.Errorf("column %s has %d values for %d fixes", c.name, c.len, n)
 		}
@@ -120,6 +121,9 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	}
 	if t.Width != nil {
 		tr.width = make([]float64, 0, n)
+	}
+	if t.Offset != nil {
+		tr.offset = make([]float64, 0, n)
 	}
 	if t.Heading != nil {
 		tr.facing = make([]plane.XY, 0, n)
@@ -172,6 +176,9 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 		}
 		if tr.width != nil {
 			tr.width = append(tr.width, t.Width[k])
+		}
+		if tr.offset != nil {
+			tr.offset = append(tr.offset, t.Offset[k])
 		}
 		if tr.facing != nil {
 			tr.facing = append(tr.facing, facing(local, orb.Point{flat[k*stride], flat[k*stride+1]}, t.Heading[k]))
@@ -268,7 +275,7 @@ func inChunks(ctx context.Context, n, size, workers int, f func(from, to int) er
 // same columns.
 func (t *trail) joins(o *trail) bool {
 	k := len(t.at) - 1
-	if (t.state == nil) != (o.state == nil) || (t.width == nil) != (o.width == nil) || (t.facing == nil) != (o.facing == nil) {
+	if (t.state == nil) != (o.state == nil) || (t.width == nil) != (o.width == nil) || (t.offset == nil) != (o.offset == nil) || (t.facing == nil) != (o.facing == nil) {
 		return false
 	}
 	return t.at[k] == o.at[0] && sameNumber(t.seconds[k], o.seconds[0]) && (t.state == nil || t.state[k] == o.state[0])
@@ -291,6 +298,9 @@ func (t *trail) join(o *trail) {
 	}
 	if t.width != nil {
 		t.width = append(t.width, o.width[1:]...)
+	}
+	if t.offset != nil {
+		t.offset = append(t.offset, o.offset[1:]...)
 	}
 	if t.facing != nil {
 		t.facing = append(t.facing, o.facing[1:]...)

@@ -61,11 +61,10 @@ const (
 
 // meter adds up the rises of a counter.
 type meter struct {
-	at          int // DLV; -1: none
-	last        int32
-	seen        bool
-	sum         int64 // mm
-	restarts, n int
+	last     int32
+	seen     bool
+	sum      int64 // mm
+	restarts int
 }
 
 func (m *meter) take(v int32) {
