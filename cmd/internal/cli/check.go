@@ -17,9 +17,12 @@ func check(v *voice) *cobra.Command {
 		Use:   "check FIELD TRACK...",
 		Short: "what a finished operation missed, worked twice and worked outside",
 		Long: `check reads field boundaries (FIELD) and the tracks of one operation (TRACK...),
-as GeoJSON, shapefile or zipped shapefile, and prints the balance of the field
-and the missed strips. With --out it writes GeoJSON layers, a map (SVG) and the
-report (JSON) into a folder.
+and prints the balance of the field and the missed strips. With --out it writes
+GeoJSON layers, a map (SVG) and the report (JSON) into a folder.
+
+Read are GeoJSON, shapefile, GeoPackage, KML, a zip of these, and ISO 11783-10
+task data (its folder); tracks also from tables (CSV), NMEA 0183, GPX, and all
+files of a folder. The format is told by content.
 
 Lengths are metres, times seconds.
 
@@ -76,6 +79,7 @@ Lengths are metres, times seconds.
 	f.IntVar(&s.Work.Rounds, "rounds", 0, "headland rounds; headland depth = rounds × credited width")
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")
 	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several")
+	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ... (can be repeated)")
 	f.Var(measure{&s.Work.Relap, "m"}, "relap", "travel within which a place counts as worked once (2 × width if not given)")
 	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")
 	f.Var(measure{&s.Work.GapDist, "m"}, "gap-distance", "distance without a fix that makes a log gap (25 m if not given, more for slow logs)")

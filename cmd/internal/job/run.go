@@ -92,7 +92,7 @@ func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
 			return rep, err
 		}
 		progress("reading "+path, 1+i, steps)
-		t, findings, err := read.Tracks(path)
+		t, findings, err := read.TracksWith(path, read.TrackOptions{Columns: s.Columns})
 		rep.Findings = append(rep.Findings, findings...)
 		if err != nil {
 			return rep, sorted(err)

@@ -9,12 +9,13 @@ import (
 
 // Spec says what to check.
 type Spec struct {
-	Boundary string        `json:"boundary"`        // file of the field boundaries; required
-	Tracks   []string      `json:"tracks"`          // files of the operation's tracks; at least one
-	Field    string        `json:"field,omitempty"` // name or number of the field; "" = the only one in the file
-	Mend     bool          `json:"mend,omitempty"`  // mend boundary rings that cross themselves instead of refusing them
-	Out      string        `json:"out,omitempty"`   // folder for layers, map and report; "" = write no files
-	Work     coverage.Work `json:"work"`            // the implement and the limits
+	Boundary string            `json:"boundary"`          // file of the field boundaries; required
+	Tracks   []string          `json:"tracks"`            // files of the operation's tracks; at least one
+	Field    string            `json:"field,omitempty"`   // name or number of the field; "" = the only one in the file
+	Columns  map[string]string `json:"columns,omitempty"` // names of a table's columns by meaning, where they are not the usual ones; see read.TrackOptions
+	Mend     bool              `json:"mend,omitempty"`    // mend boundary rings that cross themselves instead of refusing them
+	Out      string            `json:"out,omitempty"`     // folder for layers, map and report; "" = write no files
+	Work     coverage.Work     `json:"work"`              // the implement and the limits
 }
 
 // Validate says what is wrong with s; it opens no files.
