@@ -53,7 +53,6 @@ func (l *layer) tatter(chain []step) {
 		from, to := l.ends(s)
 		if l.a.node[from] < 0 && l.checker(from) {
 			flush()
-			l.moved[l.a.events[from].cross>>1] = true
 		}
 		one, two, edges := l.course(s >> 1)
 		end := l.point(to)
@@ -140,48 +139,55 @@ func (l *layer) repair() error {
 	if len(l.pieces) == 0 && len(l.thin) == 0 {
 		return nil
 	}
+	// Ends of edges under repair go to the grid. Stretches that meet elsewhere, in
+	// crossings where rings touch, do so in the crossing as it is: nothing is near.
 	number := map[XY]int32{}
 	var place []XY
-	node := func(p XY) int32 {
-		p = toRepairGrid(p)
-		n, ok := number[p]
+	put := func(p, at XY) {
+		n, ok := number[at]
 		if !ok {
 			n = int32(len(place))
-			number[p] = n
-			place = append(place, p)
+			number[at] = n
+			place = append(place, at)
 		}
-		return n
+		number[p] = n
 	}
-	var arcs []arc
+	for _, t := range l.thin {
+		put(t[0], toRepairGrid(t[0]))
+		put(t[1], toRepairGrid(t[1]))
+	}
+	arcs := l.snapRound(number, place)
 	for _, p := range l.pieces {
-		f, t := node(p[0]), node(p[len(p)-1])
+		for _, end := range [2]XY{p[0], p[len(p)-1]} {
+			if _, ok := number[end]; !ok {
+				put(end, end)
+			}
+		}
+		f, t := number[p[0]], number[p[len(p)-1]]
 		if f == t && len(p) == 2 {
 			continue
 		}
 		arcs = append(arcs, arc{f, t, p})
 	}
-	straight := l.snapRound(node, &place)
-	arcs = append(arcs, straight...)
 	return l.redraw(arcs, place)
 }
 
 // snapRound rounds the thin edges and gives the arcs that remain after opposite
 // ones have cancelled.
-func (l *layer) snapRound(node func(XY) int32, place *[]XY) []arc {
+func (l *layer) snapRound(number map[XY]int32, place []XY) []arc {
 	type seg struct{ p, q XY }
 	segs := make([]seg, 0, len(l.thin))
 	box := func(p, q XY) (lo, hi [2]float64) {
 		return [2]float64{min(p.X, q.X), min(p.Y, q.Y)}, [2]float64{max(p.X, q.X), max(p.Y, q.Y)}
 	}
 	for _, t := range l.thin {
-		p, q := (*place)[node(t[0])], (*place)[node(t[1])]
-		if p == q {
+		if number[t[0]] == number[t[1]] {
 			continue
 		}
 		segs = append(segs, seg{t[0], t[1]})
 	}
 	var points rtree.RTreeG[int32]
-	for i, p := range *place {
+	for i, p := range place {
 		points.Insert([2]float64{p.X, p.Y}, [2]float64{p.X, p.Y}, int32(i))
 	}
 	net := map[[2]int32]int{}
@@ -204,7 +210,7 @@ func (l *layer) snapRound(node func(XY) int32, place *[]XY) []arc {
 		}
 		d := s.q.Sub(s.p)
 		points.Search(lo, hi, func(_, _ [2]float64, n int32) bool {
-			w := (*place)[n].Sub(s.p)
+			w := place[n].Sub(s.p)
 			// the edge meets the square of side repairStep round the point
 			if math.Abs(d.Cross(w)) <= repairStep/2*(math.Abs(d.X)+math.Abs(d.Y)) {
 				stops = append(stops, stop{w.Dot(d), n})
@@ -221,7 +227,7 @@ func (l *layer) snapRound(node func(XY) int32, place *[]XY) []arc {
 			return int(a.n) - int(b.n)
 		})
 		// the edge's own ends come first and last whatever lies beside them
-		first, last := node(s.p), node(s.q)
+		first, last := number[s.p], number[s.q]
 		at := first
 		hop := func(to int32) {
 			if to == at {

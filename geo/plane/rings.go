@@ -22,8 +22,7 @@ type layer struct {
 	dropped float64
 	sliver  float64
 
-	pieces []stretch      // what needs repair
-	moved  map[int32]bool // crossings that come under repair and in which rings touch
+	pieces []stretch // what needs repair
 	thin   [][2]XY
 }
 
@@ -78,9 +77,7 @@ func (l *layer) turn(s step) (step, bool) {
 func (l *layer) draw() ([]Polygon, error) {
 	a := l.a
 	l.seen = make([]bool, len(a.events))
-	l.moved = map[int32]bool{}
 	var chain []step
-	var touching [][]step // closed chains that come through a crossing another one, or they themselves, come through
 	// lines from node to node
 	for e := range int32(len(a.events)) {
 		if a.node[e] < 0 {
@@ -117,32 +114,11 @@ func (l *layer) draw() ([]Polygon, error) {
 		if from, _ := l.ends(chain[0]); a.node[from] >= 0 {
 			return nil, errOpenRing
 		}
-		switch {
-		case l.anyTight(chain):
+		if l.anyTight(chain) {
 			l.tatter(chain)
-		case l.touches(chain):
-			touching = append(touching, slices.Clone(chain))
-		default:
-			l.close(chain)
+		} else {
+			l.split(chain)
 		}
-	}
-	// a ring that touches one under repair in a crossing comes under repair too,
-	// or rounding would draw the two apart there
-	for again := true; again; {
-		again = false
-		touching = slices.DeleteFunc(touching, func(chain []step) bool {
-			for _, s := range chain {
-				if from, _ := l.ends(s); l.checker(from) && l.moved[l.a.events[from].cross>>1] {
-					l.tatter(chain)
-					again = true
-					return true
-				}
-			}
-			return false
-		})
-	}
-	for _, chain := range touching {
-		l.split(chain)
 	}
 	for o := range a.weight {
 		if a.first[o] != a.first[o+1] {
@@ -255,6 +231,10 @@ func (l *layer) touches(chain []step) bool {
 // split cuts a closed chain where it comes through one crossing twice, so that
 // no ring touches itself, and adds the rings.
 func (l *layer) split(chain []step) {
+	if !l.touches(chain) {
+		l.close(chain)
+		return
+	}
 	where := map[int32]int{} // crossing → place in stack
 	var stack []step
 	for _, s := range chain {
