@@ -369,10 +369,16 @@ func (c *tally) compare(t *testing.T, name string, f geo.Field, tracks []geo.Tra
 // report logs the worst and fails when the independent engine failed too often.
 func (c *tally) report(t *testing.T) {
 	t.Helper()
+	c.reportUpTo(t, failedShare*float64(c.fields))
+}
+
+// reportUpTo is report with the number of fields that may go unjudged.
+func (c *tally) reportUpTo(t *testing.T, mayFail float64) {
+	t.Helper()
 	t.Logf("%d fields, %d not judged by the independent engine; largest differences, shares of the field: missed %.2g, double %.2g, outside %.2g, unknown %.2g; residuals %.2g, %.2g",
 		c.fields, c.failed, c.worst[0], c.worst[1], c.worst[2], c.worst[3], c.residual, c.swath)
-	if c.fields == 0 || float64(c.failed) > failedShare*float64(c.fields) {
-		t.Errorf("the independent engine failed on %d of %d fields: must be at most %g %%", c.failed, c.fields, 100*failedShare)
+	if c.fields == 0 || float64(c.failed) > mayFail {
+		t.Errorf("the independent engine failed on %d of %d fields: must be at most %g", c.failed, c.fields, mayFail)
 	}
 }
 
@@ -383,7 +389,8 @@ func raced() bool {
 }
 
 // TestRandomFieldsByTwoEngines: invented operations with tight turns, spirals
-// and loops.
+// and loops. The independent engine fails on about one in 150 of them; another
+// field is then drawn, up to three times.
 func TestRandomFieldsByTwoEngines(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
@@ -392,11 +399,12 @@ func TestRandomFieldsByTwoEngines(t *testing.T) {
 	if testing.Short() || raced() {
 		n = 4
 	}
-	for k := range n {
+	const redraws = 3
+	for k := uint64(0); k < n+uint64(min(c.failed, redraws)); k++ {
 		s := operation(rand.New(rand.NewPCG(seed, k)))
 		c.compare(t, fmt.Sprintf("seed %d, field %d", seed, k), s.field(), []geo.Track{s.track()}, Work{Width: 5, Overlap: 0.1})
 	}
-	c.report(t)
+	c.reportUpTo(t, redraws)
 }
 
 // TestTheSecondOpinionCanDiffer: a piece moved by a centimetre, a pass too many

@@ -402,7 +402,12 @@ func TestBooleanAgainstIndependentEngine(t *testing.T) {
 	seed := rand.Uint64()
 	rng := rand.New(rand.NewPCG(seed, 5))
 	ctx := context.Background()
-	rounds := 0
+	rounds, asked, failed := 0, 0, 0
+	defer func() {
+		if 50*failed > asked {
+			t.Errorf("the independent engine failed on %d of %d questions: must be at most 2 %%", failed, asked)
+		}
+	}()
 	for rounds < 150 {
 		make := func() []Polygon {
 			var rings []Ring
@@ -437,9 +442,14 @@ func TestBooleanAgainstIndependentEngine(t *testing.T) {
 			if err != nil {
 				t.Fatalf("seed %d: %v", seed, err)
 			}
+			// The independent engine now and then fails on its own valid input; that
+			// says nothing of ours, but must stay rare.
+			asked++
 			want, err := op.theirs(fa.AsGeometry(), fb.AsGeometry())
 			if err != nil {
-				t.Fatalf("seed %d: the independent engine: %s: %v", seed, name, err)
+				t.Logf("seed %d: the independent engine: %s: %v", seed, name, err)
+				failed++
+				continue
 			}
 			if g, w := layerArea(got), want.Area(); math.Abs(g-w) > layerTolerance(got) {
 				t.Fatalf("seed %d: %s of\n%v and\n%v: %.6f m², the independent engine says %.6f m²", seed, name, a, b, g, w)
@@ -450,7 +460,9 @@ func TestBooleanAgainstIndependentEngine(t *testing.T) {
 			// Same area and yet elsewhere?
 			apart, err := geom.SymmetricDifference(toFeatures(got).AsGeometry(), want)
 			if err != nil {
-				t.Fatalf("seed %d: the independent engine: %v", seed, err)
+				t.Logf("seed %d: the independent engine: %v", seed, err)
+				failed++
+				continue
 			}
 			if apart.Area() > layerTolerance(got) {
 				t.Fatalf("seed %d: %s of\n%v and\n%v: %.6f m² lie elsewhere", seed, name, a, b, apart.Area())
