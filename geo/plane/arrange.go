@@ -79,25 +79,11 @@ func Arrange(ctx context.Context, outlines []Outline, q Question) (Answer, error
 	}
 	ans := Answer{Layers: make([][]Polygon, len(q.Layers)), Dropped: make([]float64, len(q.Layers))}
 	a := new(arrangement)
-	if err := a.load(outlines, q.Workers); err != nil {
+	if err := a.solve(ctx, outlines, q.Workers, q.Classify, &ans); err != nil {
 		return Answer{}, err
 	}
 	if len(a.weight) == 0 {
 		return ans, nil
-	}
-	for _, stage := range []func() error{
-		func() error { a.frame(); a.chop(); return nil },
-		func() error { a.index(); return nil },
-		func() error { a.find(); return nil },
-		func() error { a.gather(); return a.label() },
-		func() error { return a.sum(q.Classify, &ans) },
-	} {
-		if err := ctx.Err(); err != nil {
-			return Answer{}, err
-		}
-		if err := stage(); err != nil {
-			return Answer{}, err
-		}
 	}
 	ans.Crossings = len(a.cross)
 	a.chunks, a.grid = nil, grid{}
@@ -120,6 +106,29 @@ func Arrange(ctx context.Context, outlines []Outline, q Question) (Answer, error
 		}
 	}
 	return ans, nil
+}
+
+// solve goes from outlines to areas. Where no outline winds round anything,
+// nothing is there to draw and a.weight is empty.
+func (a *arrangement) solve(ctx context.Context, outlines []Outline, workers int, classify func(Label) Class, ans *Answer) error {
+	if err := a.load(outlines, workers); err != nil || len(a.weight) == 0 {
+		return err
+	}
+	for _, stage := range []func() error{
+		func() error { a.frame(); a.chop(); return nil },
+		func() error { a.index(); return nil },
+		func() error { a.find(); return nil },
+		func() error { a.gather(); return a.label() },
+		func() error { return a.sum(classify, ans) },
+	} {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := stage(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // defaultSliver is the narrowest ring worth drawing, 0.2 mm: just above the

@@ -73,12 +73,14 @@ func (l *layer) turn(s step) (step, bool) {
 	return l.leaves(y, !firstOut)
 }
 
-// draw makes the rings of the layer and nests them to polygons.
-func (l *layer) draw() ([]Polygon, error) {
+// walk goes along the whole boundary of the set once: open gets the lines from
+// node to node, closed the rings that pass no node, lone the outlines that nothing
+// crosses, with the sense in which the set lies on their left. Chains are reused.
+func (l *layer) walk(open, closed func(chain []step), lone func(o int32, back bool)) error {
 	a := l.a
 	l.seen = make([]bool, len(a.events))
 	var chain []step
-	// lines from node to node
+	var err error
 	for e := range int32(len(a.events)) {
 		if a.node[e] < 0 {
 			continue
@@ -88,11 +90,10 @@ func (l *layer) draw() ([]Polygon, error) {
 			if !ok {
 				continue
 			}
-			var err error
 			if chain, err = l.follow(chain[:0], s); err != nil {
-				return nil, err
+				return err
 			}
-			l.tatter(chain)
+			open(chain)
 		}
 	}
 	for e := range int32(len(a.events)) {
@@ -107,37 +108,48 @@ func (l *layer) draw() ([]Polygon, error) {
 		if b < 0 {
 			s |= 1
 		}
-		var err error
 		if chain, err = l.follow(chain[:0], s); err != nil {
-			return nil, err
+			return err
 		}
 		if from, _ := l.ends(chain[0]); a.node[from] >= 0 {
-			return nil, errOpenRing
+			return errOpenRing
 		}
+		closed(chain)
+	}
+	for o := range int32(len(a.weight)) {
+		if b := l.bound(a.lone[o]); a.first[o] == a.first[o+1] && b != 0 {
+			lone(o, b < 0)
+		}
+	}
+	return nil
+}
+
+// whole is an outline as a ring, walked backwards or not.
+func (l *layer) whole(o int32, back bool) Ring {
+	r := Ring(slices.Clone(l.a.v[l.a.start[o] : l.a.start[o+1]-1]))
+	if back {
+		slices.Reverse(r)
+	}
+	return r
+}
+
+// draw makes the rings of the layer and nests them to polygons.
+func (l *layer) draw() ([]Polygon, error) {
+	err := l.walk(l.tatter, func(chain []step) {
 		if l.anyTight(chain) {
 			l.tatter(chain)
 		} else {
 			l.split(chain)
 		}
-	}
-	for o := range a.weight {
-		if a.first[o] != a.first[o+1] {
-			continue
+	}, func(o int32, back bool) {
+		if tightIn(l.a.tight, l.a.start[o], l.a.start[o+1]-1) {
+			l.tatterLone(o, back)
+		} else {
+			l.add(l.whole(o, back))
 		}
-		b := l.bound(a.lone[o])
-		if b == 0 {
-			continue
-		}
-		line := a.v[a.start[o] : a.start[o+1]-1]
-		if tightIn(a.tight, a.start[o], a.start[o+1]-1) {
-			l.tatterLone(int32(o), b < 0)
-			continue
-		}
-		r := slices.Clone(line)
-		if b < 0 {
-			slices.Reverse(r)
-		}
-		l.add(Ring(r))
+	})
+	if err != nil {
+		return nil, err
 	}
 	if err := l.repair(); err != nil {
 		return nil, err
@@ -272,24 +284,29 @@ func (l *layer) count(chain []step) int {
 	return n
 }
 
-func (l *layer) close(chain []step) {
+// line gives the vertices of a chain without its last point.
+func (l *layer) line(chain []step) Ring {
 	r := make(Ring, 0, l.count(chain))
 	for _, s := range chain {
 		from, _ := l.ends(s)
 		r = join(r, l.point(from))
 		one, two, _ := l.course(s >> 1)
 		if s&1 == 0 {
-			r = joinAll(r, one)
-			r = joinAll(r, two)
+			r = joinAll(joinAll(r, one), two)
 			continue
 		}
-		for i := len(two) - 1; i >= 0; i-- {
-			r = join(r, two[i])
-		}
-		for i := len(one) - 1; i >= 0; i-- {
-			r = join(r, one[i])
+		for _, part := range [2][]XY{two, one} {
+			for i := len(part) - 1; i >= 0; i-- {
+				r = join(r, part[i])
+			}
 		}
 	}
+	return r
+}
+
+// close adds the ring that a closed chain makes.
+func (l *layer) close(chain []step) {
+	r := l.line(chain)
 	if len(r) > 1 && r[0] == r[len(r)-1] {
 		r = r[:len(r)-1]
 	}

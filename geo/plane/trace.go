@@ -30,26 +30,9 @@ func Trace(ctx context.Context, outlines []Outline, keep func(Label) bool) ([]Ri
 		return 0
 	}
 	a := new(arrangement)
-	if err := a.load(outlines, 1); err != nil {
-		return nil, err
-	}
-	if len(a.weight) == 0 {
-		return nil, nil
-	}
 	var ans Answer
-	for _, stage := range []func() error{
-		func() error { a.frame(); a.chop(); return nil },
-		func() error { a.index(); return nil },
-		func() error { a.find(); return nil },
-		func() error { a.gather(); return a.label() },
-		func() error { return a.sum(classify, &ans) },
-	} {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		if err := stage(); err != nil {
-			return nil, err
-		}
+	if err := a.solve(ctx, outlines, 1, classify, &ans); err != nil || len(a.weight) == 0 {
+		return nil, err
 	}
 	l := layer{a: a, set: 1 << wanted, sliver: 0}
 	if err := l.trace(); err != nil {
@@ -70,27 +53,21 @@ func Trace(ctx context.Context, outlines []Outline, keep func(Label) bool) ([]Ri
 // order in which they close: the winding number does not depend on it.
 func (l *layer) trace() error {
 	a := l.a
-	l.seen = make([]bool, len(a.events))
 	var arcs []arc
 	leaving := make([][]int, len(a.place))
-	var chain []step
-	for e := range int32(len(a.events)) {
-		if a.node[e] < 0 {
-			continue
-		}
-		for _, out := range [2]bool{true, false} {
-			s, ok := l.leaves(e, out)
-			if !ok {
-				continue
-			}
-			var err error
-			if chain, err = l.follow(chain[:0], s); err != nil {
-				return err
-			}
-			_, to := l.ends(chain[len(chain)-1])
-			leaving[a.node[e]] = append(leaving[a.node[e]], len(arcs))
-			arcs = append(arcs, arc{a.node[e], a.node[to], stretch(append(l.line(chain), l.point(to)))})
-		}
+	var closed []Ring
+	err := l.walk(func(chain []step) {
+		from, _ := l.ends(chain[0])
+		_, to := l.ends(chain[len(chain)-1])
+		leaving[a.node[from]] = append(leaving[a.node[from]], len(arcs))
+		arcs = append(arcs, arc{a.node[from], a.node[to], stretch(append(l.line(chain), l.point(to)))})
+	}, func(chain []step) {
+		closed = append(closed, l.line(chain))
+	}, func(o int32, back bool) {
+		closed = append(closed, l.whole(o, back))
+	})
+	if err != nil {
+		return err
 	}
 	used := make([]bool, len(arcs))
 	for k := range arcs {
@@ -115,56 +92,6 @@ func (l *layer) trace() error {
 			l.rings = append(l.rings, ring)
 		}
 	}
-	for e := range int32(len(a.events)) {
-		if l.seen[e] || a.inner[e] {
-			continue
-		}
-		b := l.bound(a.sides[e])
-		if b == 0 {
-			continue
-		}
-		s := e << 1
-		if b < 0 {
-			s |= 1
-		}
-		var err error
-		if chain, err = l.follow(chain[:0], s); err != nil {
-			return err
-		}
-		l.rings = append(l.rings, l.line(chain))
-	}
-	for o := range a.weight {
-		b := l.bound(a.lone[o])
-		if a.first[o] != a.first[o+1] || b == 0 {
-			continue
-		}
-		r := append(Ring(nil), a.v[a.start[o]:a.start[o+1]-1]...)
-		if b < 0 {
-			for i, j := 0, len(r)-1; i < j; i, j = i+1, j-1 {
-				r[i], r[j] = r[j], r[i]
-			}
-		}
-		l.rings = append(l.rings, r)
-	}
+	l.rings = append(l.rings, closed...)
 	return nil
-}
-
-// line gives the vertices of a chain without its last point.
-func (l *layer) line(chain []step) Ring {
-	var r Ring
-	for _, s := range chain {
-		from, _ := l.ends(s)
-		r = join(r, l.point(from))
-		one, two, _ := l.course(s >> 1)
-		if s&1 == 0 {
-			r = joinAll(joinAll(r, one), two)
-			continue
-		}
-		for _, part := range [2][]XY{two, one} {
-			for i := len(part) - 1; i >= 0; i-- {
-				r = join(r, part[i])
-			}
-		}
-	}
-	return r
 }
