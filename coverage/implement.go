@@ -13,13 +13,11 @@ type Implement struct {
 
 // Validate says what is wrong with im.
 func (im Implement) Validate() error {
-	if err := im.work().Validate(); err != nil {
+	if err := im.On(Work{}).Validate(); err != nil {
 		return fmt.Errorf("implement %q: %w", im.Name, err)
 	}
 	return nil
 }
-
-func (im Implement) work() Work { return im.On(Work{}) }
 
 // On puts the implement into w: width, overlap and mount.
 func (im Implement) On(w Work) Work {

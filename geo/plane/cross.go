@@ -34,25 +34,22 @@ type finder struct {
 func (a *arrangement) find() {
 	g := &a.grid
 	finders := make([]finder, max(a.workers, 1))
-	const rows = 1
-	each(a.workers, (g.ny+rows-1)/rows, func(w, b int) {
+	each(a.workers, g.ny, func(w, y int) {
 		f := &finders[w]
-		for y := b * rows; y < min((b+1)*rows, g.ny); y++ {
-			for x := range g.nx {
-				cell := y*g.nx + x
-				list := g.list[g.from[cell]:g.from[cell+1]]
-				for k, ci := range list {
-					c := &a.chunks[ci]
-					for _, di := range list[k+1:] {
-						d := &a.chunks[di]
-						if c.minx > d.maxx || d.minx > c.maxx || c.miny > d.maxy || d.miny > c.maxy {
-							continue
-						}
-						if g.col(float64(max(c.minx, d.minx))) != x || g.row(float64(max(c.miny, d.miny))) != y {
-							continue
-						}
-						a.meet(f, ci, di)
+		for x := range g.nx {
+			cell := y*g.nx + x
+			list := g.list[g.from[cell]:g.from[cell+1]]
+			for k, ci := range list {
+				c := &a.chunks[ci]
+				for _, di := range list[k+1:] {
+					d := &a.chunks[di]
+					if c.minx > d.maxx || d.minx > c.maxx || c.miny > d.maxy || d.miny > c.maxy {
+						continue
 					}
+					if g.col(float64(max(c.minx, d.minx))) != x || g.row(float64(max(c.miny, d.miny))) != y {
+						continue
+					}
+					a.meet(f, ci, di)
 				}
 			}
 		}

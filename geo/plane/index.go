@@ -384,6 +384,27 @@ type grid struct {
 func (g *grid) col(x float64) int { return min(max(int((x-g.minx)/g.cx), 0), g.nx-1) }
 func (g *grid) row(y float64) int { return min(max(int((y-g.miny)/g.cy), 0), g.ny-1) }
 
+// eastward visits the cells that a ray from a place in the grid to the east meets,
+// and at most some beside them, column by column. east is that direction in the
+// search frame, which is turned by 45° at most (see frame), so x grows along it.
+func (g *grid) eastward(from, east XY, visit func(x, y int)) {
+	const slack = 1e-6 // m, far above the rounding of rot
+	slope := east.Y / east.X
+	x0 := from.X
+	for x := g.col(from.X); x < g.nx; x++ {
+		x1 := g.minx + float64(x+1)*g.cx
+		y0, y1 := from.Y+(x0-from.X)*slope, from.Y+(x1-from.X)*slope
+		bottom, top := min(y0, y1)-slack, max(y0, y1)+slack
+		if top < g.miny || bottom > g.miny+float64(g.ny)*g.cy {
+			return
+		}
+		for y := g.row(bottom); y <= g.row(top); y++ {
+			visit(x, y)
+		}
+		x0 = x1
+	}
+}
+
 func (a *arrangement) index() {
 	n := len(a.chunks)
 	box := EmptyBox()

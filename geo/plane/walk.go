@@ -3,7 +3,6 @@ package plane
 import (
 	"errors"
 	"fmt"
-	"math"
 )
 
 const (
@@ -358,57 +357,7 @@ func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 			count(c)
 		}
 	}
-	// east, in the search frame
-	g := &a.grid
-	from, dir := a.rot(p), XY{a.cos, -a.sin}
-	const slack = 1e-6
-	if math.Abs(dir.X) >= math.Abs(dir.Y) {
-		step := 1
-		if dir.X < 0 {
-			step = -1
-		}
-		for x := g.col(from.X); x >= 0 && x < g.nx; x += step {
-			x0, x1 := g.minx+float64(x)*g.cx, g.minx+float64(x+1)*g.cx
-			if x == g.col(from.X) {
-				if step > 0 {
-					x0 = from.X
-				} else {
-					x1 = from.X
-				}
-			}
-			y0, y1 := from.Y+(x0-from.X)*dir.Y/dir.X, from.Y+(x1-from.X)*dir.Y/dir.X
-			lo, hi := min(y0, y1)-slack, max(y0, y1)+slack
-			if hi < g.miny || lo > g.miny+float64(g.ny)*g.cy {
-				break
-			}
-			for y := g.row(lo); y <= g.row(hi); y++ {
-				visit(x, y)
-			}
-		}
-		return label
-	}
-	step := 1
-	if dir.Y < 0 {
-		step = -1
-	}
-	for y := g.row(from.Y); y >= 0 && y < g.ny; y += step {
-		y0, y1 := g.miny+float64(y)*g.cy, g.miny+float64(y+1)*g.cy
-		if y == g.row(from.Y) {
-			if step > 0 {
-				y0 = from.Y
-			} else {
-				y1 = from.Y
-			}
-		}
-		x0, x1 := from.X+(y0-from.Y)*dir.X/dir.Y, from.X+(y1-from.Y)*dir.X/dir.Y
-		lo, hi := min(x0, x1)-slack, max(x0, x1)+slack
-		if hi < g.minx || lo > g.minx+float64(g.nx)*g.cx {
-			break
-		}
-		for x := g.col(lo); x <= g.col(hi); x++ {
-			visit(x, y)
-		}
-	}
+	a.grid.eastward(a.rot(p), XY{a.cos, -a.sin}, visit)
 	return label
 }
 
