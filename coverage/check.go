@@ -79,6 +79,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 	}
 	var runs []run
 	for _, t := range trails {
+		t.antenna = t.at
 		r.Findings = append(r.Findings, t.place(r.Work.Mount)...)
 		limit := limitsOf(t, r.Work)
 		spans := splitterFor(t)(t)

@@ -25,13 +25,15 @@ const (
 // trail is one track, or several that join, on the plane. Columns are nil when
 // not logged.
 type trail struct {
-	at      []plane.XY
+	at      []plane.XY // the antenna's way; from place on that of the middle of the bar
+	antenna []plane.XY
 	seconds []float64 // since 1970 UTC, NaN where not logged
 	state   []geo.WorkState
 	width   []float64  // m, full working width; NaN or <= 0: Work.Width
 	offset  []float64  // m, middle of the worked width right of the middle of the bar
 	facing  []plane.XY // unit vector of the logged heading; zero where not logged
-	breaks  []int      // indices of fixes that do not follow the one before
+	quality []geo.Quality
+	breaks  []int // indices of fixes that do not follow the one before
 	tracks  []trackStart
 	source  string
 	timed   bool
@@ -95,7 +97,7 @@ func columns(t geo.Track) error {
 	for _, c := range []struct {
 		name string
 		len  int
-	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}, {"offset", len(t.Offset)}} {
+	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}, {"offset", len(t.Offset)}, {"quality", len(t.Quality)}} {
 		if c.len != 0 && c.len != n {
 			return fmt.Errorf("column %s has %d values for %d fixes", c.name, c.len, n)
 		}
@@ -127,6 +129,9 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	}
 	if t.Heading != nil {
 		tr.facing = make([]plane.XY, 0, n)
+	}
+	if t.Quality != nil {
+		tr.quality = make([]geo.Quality, 0, n)
 	}
 	var findings []geo.Finding
 	bad, far, firstBad, firstFar := 0, 0, -1, -1
@@ -179,6 +184,9 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 		}
 		if tr.offset != nil {
 			tr.offset = append(tr.offset, t.Offset[k])
+		}
+		if tr.quality != nil {
+			tr.quality = append(tr.quality, t.Quality[k])
 		}
 		if tr.facing != nil {
 			tr.facing = append(tr.facing, facing(local, orb.Point{flat[k*stride], flat[k*stride+1]}, t.Heading[k]))
@@ -275,7 +283,7 @@ func inChunks(ctx context.Context, n, size, workers int, f func(from, to int) er
 // same columns.
 func (t *trail) joins(o *trail) bool {
 	k := len(t.at) - 1
-	if (t.state == nil) != (o.state == nil) || (t.width == nil) != (o.width == nil) || (t.offset == nil) != (o.offset == nil) || (t.facing == nil) != (o.facing == nil) {
+	if (t.state == nil) != (o.state == nil) || (t.width == nil) != (o.width == nil) || (t.offset == nil) != (o.offset == nil) || (t.facing == nil) != (o.facing == nil) || (t.quality == nil) != (o.quality == nil) {
 		return false
 	}
 	return t.at[k] == o.at[0] && sameNumber(t.seconds[k], o.seconds[0]) && (t.state == nil || t.state[k] == o.state[0])
@@ -301,6 +309,9 @@ func (t *trail) join(o *trail) {
 	}
 	if t.offset != nil {
 		t.offset = append(t.offset, o.offset[1:]...)
+	}
+	if t.quality != nil {
+		t.quality = append(t.quality, o.quality[1:]...)
 	}
 	if t.facing != nil {
 		t.facing = append(t.facing, o.facing[1:]...)
