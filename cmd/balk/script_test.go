@@ -58,26 +58,38 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 // jsonFile reads a file (or "stdout") as JSON, and if a path of members is
-// given, compares what stands there: json FILE [a.b.c VALUE]
+// given, compares what stands there with a value or with another file:
+// json FILE [a.b.c VALUE], json FILE a.b.c in FILE
 func jsonFile(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 1 && len(args) != 3 {
-		ts.Fatalf("usage: json FILE [member.member VALUE]")
+	switch {
+	case !neg && len(args) == 1:
+		var v any
+		ts.Check(json.Unmarshal([]byte(ts.ReadFile(args[0])), &v))
+	case !neg && len(args) == 3:
+		if got := member(ts, args[0], args[1]); got != args[2] {
+			ts.Fatalf("%s: %s is %s, want %s", args[0], args[1], got, args[2])
+		}
+	case !neg && len(args) == 4 && args[2] == "in":
+		if one, other := member(ts, args[0], args[1]), member(ts, args[3], args[1]); one != other {
+			ts.Fatalf("%s is %s in %s and %s in %s", args[1], one, args[0], other, args[3])
+		}
+	default:
+		ts.Fatalf("usage: json FILE [member.member VALUE | member.member in FILE]")
 	}
+}
+
+// member is what stands in a JSON file under a path of members.
+func member(ts *testscript.TestScript, file, path string) string {
 	var v any
-	ts.Check(json.Unmarshal([]byte(ts.ReadFile(args[0])), &v))
-	if len(args) == 1 {
-		return
-	}
-	for name := range strings.SplitSeq(args[1], ".") {
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile(file)), &v))
+	for name := range strings.SplitSeq(path, ".") {
 		m, ok := v.(map[string]any)
 		if !ok {
-			ts.Fatalf("%s: no object above %q", args[0], name)
+			ts.Fatalf("%s: no object above %q", file, name)
 		}
 		if v, ok = m[name]; !ok {
-			ts.Fatalf("%s: no member %q", args[0], name)
+			ts.Fatalf("%s: no member %q", file, name)
 		}
 	}
-	if got := fmt.Sprint(v); got != args[2] {
-		ts.Fatalf("%s: %s is %s, want %s", args[0], args[1], got, args[2])
-	}
+	return fmt.Sprint(v)
 }

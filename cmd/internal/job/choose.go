@@ -9,13 +9,10 @@ import (
 )
 
 // choose finds the field meant by want among those of a file: by name, then by
-// name whatever its case, then by number. Without want the file must hold one.
+// name whatever its case, then by number. Without want it is the only one.
 func choose(fields []geo.Field, want, file string) (geo.Field, error) {
-	if want == "" {
-		if len(fields) == 1 {
-			return fields[0], nil
-		}
-		return geo.Field{}, wrong("%s holds %d fields, and none is chosen (--field NAME or NUMBER):\n%s", file, len(fields), list(fields))
+	if want == "" && len(fields) == 1 {
+		return fields[0], nil
 	}
 	for _, same := range []func(geo.Field) bool{
 		func(f geo.Field) bool { return f.Name == want },
@@ -32,13 +29,14 @@ func choose(fields []geo.Field, want, file string) (geo.Field, error) {
 			return found[0], nil
 		}
 		if len(found) > 1 {
-			return geo.Field{}, wrong("%s holds %d fields named %q; choose one by its number:\n%s", file, len(found), want, list(found))
+			return geo.Field{}, wrong("%s holds %d fields named %q; choose one by its number:\n%s", file, len(found), want, list(found, nil))
 		}
 	}
-	return geo.Field{}, wrong("%s holds no field %q; it holds:\n%s", file, want, list(fields))
+	return geo.Field{}, wrong("%s holds no field %q; it holds:\n%s", file, want, list(fields, nil))
 }
 
-func list(fields []geo.Field) string {
+// list has a line per field; fixes, if not nil, says how many of a log lie on each.
+func list(fields []geo.Field, fixes []int) string {
 	var b strings.Builder
 	for i, f := range fields {
 		if i > 0 {
@@ -49,6 +47,9 @@ func list(fields []geo.Field) string {
 			name = "(no name)"
 		}
 		fmt.Fprintf(&b, "  %d  %s", f.Number, name)
+		if fixes != nil {
+			fmt.Fprintf(&b, "  (%d fixes)", fixes[i])
+		}
 	}
 	return b.String()
 }

@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"maps"
 	"math"
-	"slices"
 
 	"balk/coverage"
 	"balk/export/sheet"
@@ -81,11 +79,12 @@ func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
 	if err != nil {
 		return rep, sorted(err)
 	}
-	field, err := choose(fields, s.Field, s.Boundary)
-	if err != nil {
-		return rep, err
+	var field geo.Field
+	if s.Field != "" || len(fields) == 1 {
+		if field, err = choose(fields, s.Field, s.Boundary); err != nil {
+			return rep, err
+		}
 	}
-	rep.Field = FieldName{field.Name, field.Number, s.Boundary}
 	var tracks []geo.Track
 	for i, path := range s.Tracks {
 		if err := ctx.Err(); err != nil {
@@ -99,9 +98,10 @@ func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
 		}
 		tracks = append(tracks, t...)
 	}
-	if tracks, err = rep.onField(field, fields, tracks); err != nil {
+	if field, tracks, err = rep.share(field, fields, tracks); err != nil {
 		return rep, err
 	}
+	rep.Field = FieldName{field.Name, field.Number, s.Boundary}
 	if err := swapped(field, tracks); err != nil {
 		return rep, err
 	}
@@ -125,30 +125,6 @@ func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
 	}
 	progress("done", steps, steps)
 	return rep, nil
-}
-
-// onField leaves out the tracks that their file says were driven on another one
-// of the fields.
-func (r *Report) onField(field geo.Field, fields []geo.Field, tracks []geo.Track) ([]geo.Track, error) {
-	var own []geo.Track
-	elsewhere := map[string]int{}
-	for _, t := range tracks {
-		other := t.FieldRef != "" && t.FieldRef != field.Name &&
-			slices.ContainsFunc(fields, func(f geo.Field) bool { return f.Name == t.FieldRef })
-		if other {
-			elsewhere[t.Source]++
-			continue
-		}
-		own = append(own, t)
-	}
-	for _, file := range slices.Sorted(maps.Keys(elsewhere)) {
-		r.Findings = append(r.Findings, geo.Finding{File: file,
-			What: fmt.Sprintf("%d of %d tracks were driven on other fields, as the file says, and were left out", elsewhere[file], len(tracks))})
-	}
-	if len(own) == 0 && len(tracks) > 0 {
-		return nil, fmt.Errorf("none of the %d tracks was driven on field %q, as their files say", len(tracks), field.Name)
-	}
-	return own, nil
 }
 
 func (r *Report) take(c coverage.Result) {

@@ -1,0 +1,103 @@
+package job
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"balk/geo"
+)
+
+// turnReach is how far beyond the boundary a set turns at least, and turnWidths
+// how many working widths a wide one does (common practice, no source).
+const (
+	turnReach  = 20.0 // m
+	turnWidths = 2.0
+)
+
+// share shares the tracks out among the fields of the boundary file: by the
+// field their own file names, else by place. It gives the part driven on field.
+// A field without a boundary is not chosen yet: then it is the only one worked on.
+func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) (geo.Field, []geo.Track, error) {
+	if len(fields) == 1 {
+		return field, tracks, nil
+	}
+	on := make([][]int, len(tracks)) // per track and fix, an index of fields
+	fixes, between := make([]int, len(fields)), 0
+	m := geo.NewFieldMap(fields)
+	reach := max(turnReach, turnWidths*r.Spec.Work.Width)
+	for i, t := range tracks {
+		named := slices.IndexFunc(fields, func(f geo.Field) bool { return t.FieldRef != "" && f.Name == t.FieldRef })
+		if named >= 0 {
+			on[i] = slices.Repeat([]int{named}, t.Fixes())
+		} else {
+			on[i] = m.Share(t, reach)
+		}
+		for _, f := range on[i] {
+			if f == geo.Nowhere {
+				between++
+				continue
+			}
+			fixes[f]++
+		}
+	}
+	all := between
+	worked := 0
+	own := slices.IndexFunc(fields, func(f geo.Field) bool { return f.Number == field.Number })
+	for i, n := range fixes {
+		all += n
+		if n > 0 {
+			worked++
+			if field.Boundary == nil {
+				own = i
+			}
+		}
+	}
+	if field.Boundary == nil && worked != 1 {
+		return field, nil, wrong("%s holds %d fields, the log lies on %d of them, and none is chosen (--field NAME or NUMBER):\n%s",
+			r.Spec.Boundary, len(fields), worked, list(fields, fixes))
+	}
+	field = fields[own]
+	if all == 0 || worked == 0 {
+		return field, tracks, nil // nothing to share; what is wrong with it is said further on
+	}
+	if fixes[own] == 0 {
+		return field, nil, fmt.Errorf("none of the %d fixes lies on field %q; the log lies on:\n%s", all, field.Name, list(fields, fixes))
+	}
+	if fixes[own] == all {
+		return field, tracks, nil
+	}
+	var kept []geo.Track
+	for i, t := range tracks {
+		if t = t.Cut(func(k int) bool { return on[i][k] == own }, true); t.Fixes() > 0 {
+			kept = append(kept, t)
+		}
+	}
+	r.Findings = append(r.Findings, geo.Finding{File: sources(tracks), What: shared(fields, fixes, own, between, all)})
+	return field, kept, nil
+}
+
+// shared says how a log was shared out.
+func shared(fields []geo.Field, fixes []int, own, between, all int) string {
+	var elsewhere []string
+	for i, n := range fixes {
+		if i != own && n > 0 {
+			elsewhere = append(elsewhere, fmt.Sprintf("%d on %q", n, fields[i].Name))
+		}
+	}
+	if between > 0 {
+		elsewhere = append(elsewhere, fmt.Sprintf("%d on the way between fields", between))
+	}
+	return fmt.Sprintf("%d of %d fixes were driven on %q; left out: %s", fixes[own], all, fields[own].Name, strings.Join(elsewhere, ", "))
+}
+
+// sources are the files of some tracks.
+func sources(tracks []geo.Track) string {
+	var names []string
+	for _, t := range tracks {
+		if !slices.Contains(names, t.Source) {
+			names = append(names, t.Source)
+		}
+	}
+	return strings.Join(names, ", ")
+}
