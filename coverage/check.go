@@ -77,10 +77,15 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
+	if err := r.findCrab(trails); err != nil {
+		return nil, err
+	}
+	downhill, crab := r.downhill()
 	var runs []run
 	for _, t := range trails {
 		t.antenna = t.at
-		r.Findings = append(r.Findings, t.place(r.Work.Mount)...)
+		r.Findings = append(r.Findings, t.place(r.Work.Mount, downhill, crab)...)
+		r.Findings = append(r.Findings, t.oddWidths(r.Work)...)
 		limit := limitsOf(t, r.Work)
 		spans := splitterFor(t)(t)
 		merged, gaps, astray := 0, 0, 0

@@ -1,85 +1,15 @@
 package coverage
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
+	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
 )
-
-// turningTable reads a file of check values: comments and the head line left out.
-func turningTable(t *testing.T, name string) [][]string {
-	t.Helper()
-	shared := os.Getenv("BALK_SHARED")
-	if shared == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	b, err := os.ReadFile(filepath.Join(shared, "check", "turning", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := csv.NewReader(strings.NewReader(string(b)))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil || len(rows) < 2 {
-		t.Fatalf("%s: %v, %d rows", name, err, len(rows))
-	}
-	return rows[1:]
-}
-
-func checkValue(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
-
-func degrees(u, e plane.XY) float64 { return math.Atan2(e.Cross(u), e.Dot(u)) * 180 / math.Pi }
-
-// Source: check/turning/tractrix.csv, closed forms checked there by integration.
-func TestFollowTractrix(t *testing.T) {
-	for _, row := range turningTable(t, "tractrix.csv") {
-		l, psi0, s, want := checkValue(t, row[2]), checkValue(t, row[3]), checkValue(t, row[4]), checkValue(t, row[5])
-		sin, cos := math.Sincos(-psi0 * math.Pi / 180)
-		e := plane.XY{X: cos, Y: sin} // the hitch starts to the east
-		t.Run(strings.Join(row[:5], " "), func(t *testing.T) {
-			if row[0] == "straight" {
-				for _, pieces := range []int{1, 7} { // exact in one step and in many
-					f := e
-					for range pieces {
-						f = follow(f, plane.XY{X: s / float64(pieces)}, l)
-					}
-					if got := degrees(plane.XY{X: 1}, f); math.Abs(got-want) > 1e-6 {
-						t.Errorf("%d steps: %.9f°, want %.9f°", pieces, got, want)
-					}
-				}
-				return
-			}
-			r := checkValue(t, row[1])
-			const n = 200000
-			at := func(k int) plane.XY {
-				sin, cos := math.Sincos(s / r * float64(k) / n)
-				return plane.XY{X: r * sin, Y: r * (1 - cos)}
-			}
-			for k := range n {
-				e = follow(e, at(k+1).Sub(at(k)), l)
-			}
-			sin, cos := math.Sincos(s / r)
-			if got := degrees(plane.XY{X: cos, Y: sin}, e); math.Abs(got-want) > 1e-6 {
-				t.Errorf("%.9f°, want %.9f°", got, want)
-			}
-		})
-	}
-}
 
 // circleTrail is an antenna on a circle round the origin, logged every step metres.
 func circleTrail(radius, step, travel float64) *trail {
@@ -94,21 +24,19 @@ func circleTrail(radius, step, travel float64) *trail {
 }
 
 // A trailed set on a circle settles on √(R² + h² − L²) to 1 mm, whether logged at
-// 1 Hz or 10 Hz. Source: check/turning/trailer_steady.csv (own derivation: hitch,
-// axle and centre form right triangles with h and L).
+// 1 Hz or 10 Hz (own derivation: hitch, axle and centre form right triangles with
+// h and L; the second row is that of a towed vehicle in textbooks, R = 12, L = 5).
 func TestTrailedSetSettlesOnItsCircle(t *testing.T) {
-	for _, row := range turningTable(t, "trailer_steady.csv") {
-		r, h, l, want := checkValue(t, row[0]), checkValue(t, row[1]), checkValue(t, row[2]), checkValue(t, row[4])
-		if want < 1e-9 {
-			continue
-		}
+	for _, c := range []struct{ r, h, l, want float64 }{
+		{10, 0, 6, 8}, {12, 0, 5, math.Sqrt(119)}, {10, 1.2, 4.5, math.Sqrt(100 + 1.44 - 20.25)}, {8, 3, 3, 8},
+	} {
 		for _, step := range []float64{0.25, 1, 2} {
-			t.Run(fmt.Sprintf("R %g h %g L %g, a fix every %g m", r, h, l, step), func(t *testing.T) {
-				tr := circleTrail(r, step, 40*(r+l))
-				tr.place(Mount{Trailed: true, Hitch: h, Drawbar: l})
+			t.Run(fmt.Sprintf("R %g h %g L %g, a fix every %g m", c.r, c.h, c.l, step), func(t *testing.T) {
+				tr := circleTrail(c.r, step, 40*(c.r+c.l))
+				tr.place(rig.Mount{Trailed: true, Hitch: c.h, Drawbar: c.l}, plane.XY{}, 0)
 				got := tr.at[len(tr.at)-2].Len()
-				if math.Abs(got-want) > 1e-3 {
-					t.Errorf("runs on %.5f m, want %.5f m", got, want)
+				if math.Abs(got-c.want) > 1e-3 {
+					t.Errorf("runs on %.5f m, want %.5f m", got, c.want)
 				}
 			})
 		}
@@ -119,13 +47,13 @@ func TestTrailedSetSettlesOnItsCircle(t *testing.T) {
 // right; the bar is carried 2 m behind the axle, 0.3 m to the right. On a circle
 // driven left, the axle settles on √(R² − a²).
 func TestRigidSetOnALine(t *testing.T) {
-	m := Mount{AntennaAhead: 1, AntennaRight: 0.5, Hitch: 2.5, BarBehind: 0.5, BarRight: 0.3}
+	m := rig.Mount{AntennaAhead: 1, AntennaRight: 0.5, Hitch: 2.5, BarBehind: 0.5, BarRight: 0.3}
 	tr := &trail{tracks: []trackStart{{0, 0}}}
 	for k := range 40 {
 		tr.at = append(tr.at, plane.XY{X: float64(2 * k), Y: 5})
 		tr.seconds = append(tr.seconds, float64(k))
 	}
-	tr.place(m)
+	tr.place(m, plane.XY{}, 0)
 	// east: right is south. Middle of the tractor 0.5 m left of the antenna, bar
 	// 0.3 m right of it: 5 + 0.5 − 0.3.
 	if got, want := tr.at[30], (plane.XY{X: 60 - 3, Y: 5.2}); got.Dist(want) > 1e-9 {
@@ -139,7 +67,7 @@ func TestRigidSetOnALine(t *testing.T) {
 func TestAntennaAheadOfTheAxle(t *testing.T) {
 	const r, a, behind = 12.0, 1.5, 2.0
 	tr := circleTrail(r, 1, 300)
-	tr.place(Mount{AntennaAhead: a, Hitch: a + behind}) // bar 2 m behind the axle, rigid
+	tr.place(rig.Mount{AntennaAhead: a, Hitch: a + behind}, plane.XY{}, 0) // bar 2 m behind the axle, rigid
 	axle := math.Sqrt(r*r - a*a)
 	if got, want := tr.at[250].Len(), math.Hypot(axle, behind); math.Abs(got-want) > 1e-3 {
 		t.Errorf("bar runs on %.5f m, want %.5f m", got, want)
@@ -162,7 +90,7 @@ func TestParkedSetDoesNotTurn(t *testing.T) {
 	for k := range 20 {
 		add(plane.XY{X: 20 + float64(k)})
 	}
-	tr.place(Mount{Trailed: true, Hitch: 2, Drawbar: 4, BarBehind: 1})
+	tr.place(rig.Mount{Trailed: true, Hitch: 2, Drawbar: 4, BarBehind: 1}, plane.XY{}, 0)
 	for k, f := range tr.facing {
 		if math.Abs(f.Y) > 0.02 {
 			t.Fatalf("fix %d: bar faces %v, want east", k, f)
@@ -175,7 +103,7 @@ func TestMountReachesTheBalance(t *testing.T) {
 	field := rectangle(0, 0, 100, 60)
 	s := sketch{rings: [][]plane.XY{field}, lines: [][]plane.XY{straight(plane.XY{X: 10, Y: 30}, plane.XY{X: 90, Y: 30}, 2)}}
 	// the bar stays 7 m behind: it works 80 m all the same, from 3 m on
-	r := s.check(t, Work{Width: 6, Mount: Mount{Trailed: true, Hitch: 2, Drawbar: 4, BarBehind: 1}})
+	r := s.check(t, Work{Width: 6, Mount: rig.Mount{Trailed: true, Hitch: 2, Drawbar: 4, BarBehind: 1}})
 	if got := r.Balance.Once; math.Abs(got-480) > 1e-6 {
 		t.Errorf("worked %.6f m², want 480 m²", got)
 	}
@@ -187,13 +115,13 @@ func TestMountReachesTheBalance(t *testing.T) {
 func TestMountIsRefused(t *testing.T) {
 	for _, c := range []struct {
 		name string
-		m    Mount
+		m    rig.Mount
 	}{
-		{"trailed without a drawbar", Mount{Trailed: true}},
-		{"rigid with a drawbar", Mount{Drawbar: 4}},
-		{"antenna behind the axle", Mount{AntennaAhead: -1}},
-		{"a hitch of 100 m", Mount{Hitch: 100}},
-		{"no number", Mount{BarRight: math.NaN()}},
+		{"trailed without a drawbar", rig.Mount{Trailed: true}},
+		{"rigid with a drawbar", rig.Mount{Drawbar: 4}},
+		{"antenna behind the axle", rig.Mount{AntennaAhead: -1}},
+		{"a hitch of 100 m", rig.Mount{Hitch: 100}},
+		{"no number", rig.Mount{BarRight: math.NaN()}},
 	} {
 		if err := (Work{Width: 5, Mount: c.m}).Validate(); err == nil {
 			t.Errorf("%s: taken", c.name)
@@ -218,8 +146,189 @@ func TestSectionsOffShiftTheSwath(t *testing.T) {
 	if math.Abs(r.Balance.Once-300) > 1e-6 {
 		t.Errorf("worked %.6f m², want 300 m²", r.Balance.Once)
 	}
+	for sections, odd := range map[[2]float64]bool{{3, 3}: false, {4, 2}: true} {
+		r, err := Check(t.Context(), s.field(), []geo.Track{track}, Work{Width: 6, Sections: sections[:]})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(say(r.Findings), "51 working fixes have a width that no sections"); got != odd {
+			t.Errorf("sections %v: odd width %t, want %t", sections, got, odd)
+		}
+	}
 	// Worked is y = 27 to 30. What is missed lies 27 m below and 30 m above.
 	if len(r.Strips) != 2 || math.Abs(r.Strips[0].Area-3000) > 0.1 || math.Abs(r.Strips[1].Area-2700) > 0.1 {
 		t.Errorf("strips %+v", r.Strips)
+	}
+}
+
+// say joins what a trail's placing found.
+func say(found []geo.Finding) string {
+	var b strings.Builder
+	for _, f := range found {
+		b.WriteString(f.What + "\n")
+	}
+	return b.String()
+}
+
+// A circle tighter than the drawbar radius is said with fix and greatest angle; a
+// wider one is not.
+func TestSharperThanTheDrawbarMayGo(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		radius float64
+		m      rig.Mount
+		want   string
+	}{
+		{"wider than the drawbar radius", 12, rig.Mount{Trailed: true, Hitch: 1, Drawbar: 5, DrawbarRadius: 10}, ""},
+		{"tighter", 9, rig.Mount{Trailed: true, Hitch: 1, Drawbar: 5, DrawbarRadius: 10}, "sharper angle than it may"},
+		{"angle given, within", 10, rig.Mount{Trailed: true, Drawbar: 6, MaxAngle: 37}, ""},
+		{"angle given, beyond", 10, rig.Mount{Trailed: true, Drawbar: 6, MaxAngle: 36}, "greatest 37°, limit 36°"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got := say(circleTrail(c.radius, 0.5, 200).place(c.m, plane.XY{}, 0))
+			if (c.want == "") == strings.Contains(got, "sharper") || !strings.Contains(got, c.want) {
+				t.Errorf("said %q, want %q", got, c.want)
+			}
+		})
+	}
+}
+
+// The set drives east, backs up 8 m with the tool lifted, and drives on; logged
+// at 1 Hz and at 10 Hz.
+func TestPushedBack(t *testing.T) {
+	for _, step := range []float64{2, 0.2} {
+		t.Run(fmt.Sprintf("a fix every %g m", step), func(t *testing.T) { pushedBack(t, step) })
+	}
+}
+
+func pushedBack(t *testing.T, step float64) {
+	back := func() *trail {
+		tr := &trail{tracks: []trackStart{{0, 0}}}
+		add := func(x float64, s geo.WorkState) {
+			tr.at, tr.state = append(tr.at, plane.XY{X: x}), append(tr.state, s)
+			tr.seconds = append(tr.seconds, float64(len(tr.seconds)))
+		}
+		for x := 0.0; x < 40; x += step {
+			add(x, geo.Working)
+		}
+		for x := 40.0; x > 32; x -= step {
+			add(x, geo.Lifted)
+		}
+		for x := 32.0; x <= 60; x += step {
+			add(x, geo.Lifted)
+		}
+		return tr
+	}
+	m := rig.Mount{Trailed: true, Hitch: 2, Drawbar: 4}
+	if got := say(back().place(m, plane.XY{}, 0)); !strings.Contains(got, fmt.Sprintf("pushed back 1 times, first at fix %.0f, 1970-01-01", 40/step+2)) {
+		t.Errorf("said %q", got)
+	}
+	m.MayReverse = true
+	tr := back()
+	if got := say(tr.place(m, plane.XY{}, 0)); strings.Contains(got, "pushed back") {
+		t.Errorf("it may, but said %q", got)
+	}
+	for k, f := range tr.facing {
+		if f.Dist(plane.XY{X: 1}) > 1e-6 {
+			t.Fatalf("fix %d: bar faces %v, want east all the way", k, f)
+		}
+	}
+}
+
+// slope has passes east and west, 5 m apart.
+func slope() sketch {
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 200, 60)}}
+	for i := range 10 {
+		y := 5 + 5*float64(i)
+		a, b := plane.XY{X: 5, Y: y}, plane.XY{X: 195, Y: y}
+		if i%2 == 1 {
+			a, b = b, a
+		}
+		s.lines = append(s.lines, straight(a, b, 2))
+	}
+	return s
+}
+
+// headed adds the headings of a set that crabs by angle degrees where downhill is
+// south, and of a sensor that looks so many degrees to the left.
+func (s sketch) headed(angle, sensor float64) geo.Track {
+	track := s.track()
+	for _, line := range s.lines {
+		east := line[1].X > line[0].X
+		for range line {
+			b := 90 - angle - sensor // driven east: uphill is left, a smaller bearing
+			if !east {
+				b = 270 + angle - sensor
+			}
+			track.Heading = append(track.Heading, geo.Bearing(b))
+		}
+	}
+	return track
+}
+
+// Passes driven both ways tell the crab angle from a sensor out of line.
+func TestCrabIsMeasured(t *testing.T) {
+	for _, c := range []struct {
+		name          string
+		angle, sensor float64
+		down          float64
+	}{
+		{"slope falls to the south", 2, 0, 180},
+		{"slope falls to the north", -3, 0, 0},
+		{"sensor out of line, no slope", 0, 1.5, -1},
+		{"both", 2, -1, 180},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := slope()
+			r, err := Check(t.Context(), s.field(), []geo.Track{s.headed(c.angle, c.sensor)}, Work{Width: 5})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if r.Crab == nil {
+				t.Fatal("not measured")
+			}
+			got := *r.Crab
+			if math.Abs(got.Angle-math.Abs(c.angle)) > 0.005 || math.Abs(got.Sensor-c.sensor) > 0.005 || got.Passes != [2]int{5, 5} || got.Applied {
+				t.Errorf("measured %+v, want %g° and sensor %g°", got, math.Abs(c.angle), c.sensor)
+			}
+			if d := math.Abs(math.Mod(float64(got.Downhill)-c.down+540, 360) - 180); c.down >= 0 && d > 0.01 {
+				t.Errorf("downhill %g°, want %g°", got.Downhill, c.down)
+			}
+		})
+	}
+}
+
+// On a slope falling to the south a trailed bar 6 m behind the hitch runs
+// 6·sin 3° lower than the antenna, whichever way the set drives, and its swath is
+// narrower by cos 3°.
+func TestCrabMovesTheBarDownhill(t *testing.T) {
+	s := slope()
+	m := rig.Mount{Trailed: true, Hitch: 2, Drawbar: 4}
+	r, err := Check(t.Context(), s.field(), []geo.Track{s.track()}, Work{Width: 5, Mount: m, Drift: Drift{Angle: 3, Downhill: 180}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	shift, narrow := 6*math.Sin(3*math.Pi/180), 5*math.Cos(3*math.Pi/180)
+	if math.Abs(r.Crab.Shift-shift) > 1e-9 || !r.Crab.Applied {
+		t.Errorf("%+v, want a shift of %.4f m", *r.Crab, shift)
+	}
+	for i, p := range r.Passes {
+		y := r.Local.XY(paper.Point(plane.XY{X: 100, Y: 5 + 5*float64(i)})).Y - shift
+		for _, q := range p.Line[5 : len(p.Line)-5] {
+			if math.Abs(q.Y-y) > 3e-3 { // sketch and field have planes of their own, 1e-5 rad apart
+				t.Fatalf("pass %d: bar at y %.4f m, want %.4f m", i+1, q.Y, y)
+			}
+		}
+		if math.Abs(p.Area/p.Length-narrow) > 1e-3 {
+			t.Errorf("pass %d: swath %.4f m wide, want %.4f m", i+1, p.Area/p.Length, narrow)
+		}
+	}
+}
+
+func TestCrabCannotBeMeasured(t *testing.T) {
+	s := slope()
+	_, err := Check(t.Context(), s.field(), []geo.Track{s.track()}, Work{Width: 5, Drift: Drift{Measure: true}})
+	if err == nil || !strings.Contains(err.Error(), "crab angle cannot be measured") {
+		t.Errorf("%v", err)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -268,7 +269,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		if t.width != nil && t.width[k] > 0 && !math.IsInf(t.width[k], 0) {
 			here.width = t.width[k]
 		}
-		if t.offset != nil && math.Abs(t.offset[k]) <= maxWidth {
+		if t.offset != nil && math.Abs(t.offset[k]) <= rig.MaxWidth {
 			here.shift = t.offset[k]
 		}
 		var in, out plane.XY
@@ -286,7 +287,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		var face plane.XY
 		if t.facing != nil {
 			face = t.facing[k]
-			if d := in.Add(out); w.Mount == (Mount{}) && face != (plane.XY{}) && math.Abs(d.Dot(face)) <= ownBearing*d.Len() {
+			if d := in.Add(out); w.Mount == (rig.Mount{}) && face != (plane.XY{}) && math.Abs(d.Dot(face)) <= ownBearing*d.Len() {
 				r.astray++
 			}
 		}

@@ -3,11 +3,12 @@ package coverage
 import (
 	"fmt"
 	"math"
+
+	"balk/coverage/rig"
 )
 
 // Limits of what Work takes; wider sets and longer distances are typing errors.
 const (
-	maxWidth    = 100.0   // m, widest working width taken (common practice, no source: none above 60 m is built)
 	maxHeadland = 1000.0  // m
 	maxRounds   = 100     // headland rounds
 	maxRelap    = 10000.0 // m of travel
@@ -17,13 +18,15 @@ const (
 
 // Validate says what is wrong with w: the first limit that is broken.
 func (w Work) Validate() error {
+	if err := w.implement().Validate(); err != nil {
+		return err
+	}
 	for _, c := range []struct {
 		name     string
 		v        float64
 		min, max float64
 		unit     string
 	}{
-		{"working width", w.Width, 0, maxWidth, "m"},
 		{"headland depth", w.Headland, 0, maxHeadland, "m"},
 		{"relap", w.Relap, 0, maxRelap, "m"},
 		{"gap time", w.GapTime, 0, maxGapTime, "s"},
@@ -33,25 +36,27 @@ func (w Work) Validate() error {
 			return fmt.Errorf("%s %g %s: must be from %g to %g %s", c.name, c.v, c.unit, c.min, c.max, c.unit)
 		}
 	}
-	if w.Width == 0 {
-		return fmt.Errorf("working width %g m: must be above 0 m", w.Width)
-	}
-	if math.IsNaN(w.Overlap) || w.Overlap < 0 {
-		return fmt.Errorf("overlap %g m: must not be below 0 m", w.Overlap)
-	}
-	if w.Overlap >= w.Width {
-		return fmt.Errorf("overlap %g m: must be below the working width of %g m", w.Overlap, w.Width)
-	}
 	if w.Rounds < 0 || w.Rounds > maxRounds {
 		return fmt.Errorf("headland rounds %d: must be from 0 to %d", w.Rounds, maxRounds)
 	}
-	if err := w.Mount.Validate(); err != nil {
+	if err := w.Drift.Validate(); err != nil {
 		return err
 	}
 	if w.Workers < 0 {
 		return fmt.Errorf("workers %d: must not be below 0", w.Workers)
 	}
 	return nil
+}
+
+// With puts an implement into w: width, overlap, sections and mount.
+func (w Work) With(im rig.Implement) Work {
+	w.Width, w.Overlap, w.Sections, w.Mount = im.Width, im.Overlap, im.Sections, im.Mount
+	return w
+}
+
+// implement is what w says of the machine.
+func (w Work) implement() rig.Implement {
+	return rig.Implement{Width: w.Width, Overlap: w.Overlap, Sections: w.Sections, Mount: w.Mount}
 }
 
 // Credited is the credited width in metres: what one pass is credited with, so

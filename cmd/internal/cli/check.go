@@ -12,7 +12,8 @@ import (
 func check(v *voice) *cobra.Command {
 	var s job.Spec
 	var asJSON, all bool
-	var implement string
+	var machine machineFlags
+	var slip slipFlags
 	c := &cobra.Command{
 		Use:   "check FIELD TRACK...",
 		Short: "what a finished operation missed, worked twice and worked outside",
@@ -31,19 +32,11 @@ Lengths are metres, times seconds.
 		Args:    cobra.MinimumNArgs(2),
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary, s.Tracks = args[0], args[1:]
-			if implement != "" {
-				im, err := job.Implement(implement)
-				if err != nil {
-					return &stop{couldNot, err}
-				}
-				given := s.Work // what the flags say wins
-				s.Work = im.On(given)
-				if c.Flags().Changed("width") {
-					s.Work.Width = given.Width
-				}
-				if c.Flags().Changed("overlap") {
-					s.Work.Overlap = given.Overlap
-				}
+			if err := machine.into(c, &s.Work); err != nil {
+				return err
+			}
+			if err := slip.into(&s.Work.Drift); err != nil {
+				return &stop{wrongCall, err}
 			}
 			rep, err := job.Run(c.Context(), s, v.progress)
 			for _, f := range rep.Findings {
@@ -75,11 +68,12 @@ Lengths are metres, times seconds.
 	f.SortFlags = false
 	f.Var(measure{&s.Work.Width, "m"}, "width", "working width")
 	f.Var(measure{&s.Work.Overlap, "m"}, "overlap", "planned lap between neighbouring passes (none if not given)")
-	f.StringVar(&implement, "implement", "", "`FILE` (JSON or TOML) that describes the implement: width, overlap and where the bar is, seen from the antenna; --width and --overlap win over it")
+	machine.add(f)
 	f.IntVar(&s.Work.Rounds, "rounds", 0, "headland rounds; headland depth = rounds × credited width")
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")
-	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several")
+	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several and the log lies on more than one")
 	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ... (can be repeated)")
+	slip.add(f)
 	f.Var(measure{&s.Work.Relap, "m"}, "relap", "travel within which a place counts as worked once (2 × width if not given)")
 	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")
 	f.Var(measure{&s.Work.GapDist, "m"}, "gap-distance", "distance without a fix that makes a log gap (25 m if not given, more for slow logs)")

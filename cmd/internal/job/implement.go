@@ -6,9 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"os"
+	"slices"
 
-	"balk/coverage"
+	"balk/coverage/rig"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -18,32 +20,32 @@ const maxImplement = 1 << 20 // bytes
 
 // Implement reads the description of a machine from a JSON or TOML file. Unknown
 // names in it are refused: a misspelt length would be a silent zero.
-func Implement(path string) (coverage.Implement, error) {
+func Implement(path string) (rig.Implement, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return coverage.Implement{}, fmt.Errorf("implement: %w", err)
+		return rig.Implement{}, fmt.Errorf("implement: %w", err)
 	}
 	defer f.Close()
 	text, err := io.ReadAll(io.LimitReader(f, maxImplement+1))
 	if err != nil {
-		return coverage.Implement{}, fmt.Errorf("implement %s: %w", path, err)
+		return rig.Implement{}, fmt.Errorf("implement %s: %w", path, err)
 	}
 	if len(text) > maxImplement {
-		return coverage.Implement{}, fmt.Errorf("implement %s: over %d bytes: not the description of a machine", path, maxImplement)
+		return rig.Implement{}, fmt.Errorf("implement %s: over %d bytes: not the description of a machine", path, maxImplement)
 	}
 	im, err := decodeImplement(text)
 	if err != nil {
-		return coverage.Implement{}, fmt.Errorf("implement %s: %w", path, err)
+		return rig.Implement{}, fmt.Errorf("implement %s: %w", path, err)
 	}
 	return im, nil
 }
 
 // decodeImplement takes JSON where the text opens with a brace, else TOML. Both
 // go through the same JSON names, so there is one list of them.
-func decodeImplement(text []byte) (coverage.Implement, error) {
+func decodeImplement(text []byte) (rig.Implement, error) {
 	text = bytes.TrimSpace(bytes.TrimPrefix(text, []byte("\xef\xbb\xbf")))
 	if len(text) == 0 {
-		return coverage.Implement{}, errors.New("the file is empty")
+		return rig.Implement{}, errors.New("the file is empty")
 	}
 	if text[0] != '{' {
 		var table map[string]any
@@ -51,23 +53,46 @@ func decodeImplement(text []byte) (coverage.Implement, error) {
 			var at *toml.DecodeError
 			if errors.As(err, &at) {
 				row, column := at.Position()
-				return coverage.Implement{}, fmt.Errorf("line %d, column %d: %w", row, column, err)
+				return rig.Implement{}, fmt.Errorf("line %d, column %d: %w", row, column, err)
 			}
-			return coverage.Implement{}, err
+			return rig.Implement{}, err
 		}
 		var err error
 		if text, err = json.Marshal(table); err != nil {
-			return coverage.Implement{}, err
+			return rig.Implement{}, err
 		}
 	}
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.DisallowUnknownFields()
-	var im coverage.Implement
-	if err := d.Decode(&im); err != nil {
-		return coverage.Implement{}, err
-	}
-	if _, err := d.Token(); err != io.EOF {
-		return coverage.Implement{}, errors.New("something follows the description")
+	var im rig.Implement
+	if err := strict(text, &im); err != nil {
+		return rig.Implement{}, err
 	}
 	return im, im.Validate()
+}
+
+// strict decodes one JSON value; names it does not know are refused.
+func strict(text []byte, v any) error {
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	if err := d.Decode(v); err != nil {
+		return err
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return errors.New("something follows the description")
+	}
+	return nil
+}
+
+// Mount sets dimensions by their names in an implement file, such as hitch=1.6 or
+// trailed=true.
+func Mount(m rig.Mount, set map[string]string) (rig.Mount, error) {
+	for _, name := range slices.Sorted(maps.Keys(set)) {
+		key, err := json.Marshal(name)
+		if err != nil {
+			return rig.Mount{}, err
+		}
+		if err := strict(fmt.Appendf(nil, "{%s:%s}", key, set[name]), &m); err != nil {
+			return rig.Mount{}, fmt.Errorf("mount %s=%s: %w", name, set[name], err)
+		}
+	}
+	return m, nil
 }

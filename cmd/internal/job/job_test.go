@@ -6,6 +6,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -45,7 +46,7 @@ func TestReportSurvivesJSON(t *testing.T) {
 	if err := json.Unmarshal(b, &back); err != nil {
 		t.Fatal(err)
 	}
-	if back.Balance != rep.Balance || back.Used != rep.Used || len(back.Strips) != len(rep.Strips) || len(back.Files) != len(targets()) || back.Spec.Work != s.Work {
+	if back.Balance != rep.Balance || back.Used != rep.Used || len(back.Strips) != len(rep.Strips) || len(back.Files) != len(targets()) || !reflect.DeepEqual(back.Spec.Work, s.Work) {
 		t.Errorf("read back %+v, wrote %+v", back, rep)
 	}
 	if rep.Balance.Once <= 0 || rep.Lost() {

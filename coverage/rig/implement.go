@@ -1,0 +1,69 @@
+package rig
+
+import (
+	"fmt"
+	"math"
+)
+
+const (
+	// MaxWidth is the widest working width taken, m (common practice, no source: none
+	// above 60 m is built).
+	MaxWidth    = 100.0
+	maxSections = 256 // more are typing errors
+	// sectionSum: the widths of the sections add up to the working width within so
+	// much; they are written down in centimetres.
+	sectionSum = 0.01 // m
+)
+
+// Implement describes a machine, so that it need not be described again for every
+// field. The zero value of a field means what its comment says.
+type Implement struct {
+	Name     string    `json:"name,omitempty"`
+	Width    float64   `json:"width"`              // m, working width; required
+	Overlap  float64   `json:"overlap,omitempty"`  // m, planned lap between neighbouring passes
+	Sections []float64 `json:"sections,omitempty"` // m, widths of the parts that can be lifted alone, from left to right; none = lifted as a whole
+	Mount    Mount     `json:"mount,omitzero"`     // where the bar is, seen from the antenna
+}
+
+// Validate says what is wrong with im: the first limit that is broken.
+func (im Implement) Validate() error {
+	if !(im.Width >= 0 && im.Width <= MaxWidth) {
+		return fmt.Errorf("working width %g m: must be from 0 to %g m", im.Width, MaxWidth)
+	}
+	if im.Width == 0 {
+		return fmt.Errorf("working width %g m: must be above 0 m", im.Width)
+	}
+	if !(im.Overlap >= 0) {
+		return fmt.Errorf("overlap %g m: must not be below 0 m", im.Overlap)
+	}
+	if im.Overlap >= im.Width {
+		return fmt.Errorf("overlap %g m: must be below the working width of %g m", im.Overlap, im.Width)
+	}
+	if len(im.Sections) > maxSections {
+		return fmt.Errorf("%d sections: must be %d at the most", len(im.Sections), maxSections)
+	}
+	sum := 0.0
+	for i, s := range im.Sections {
+		if !(s > 0) {
+			return fmt.Errorf("section %d of %g m: must be above 0 m", i+1, s)
+		}
+		sum += s
+	}
+	if len(im.Sections) > 0 && !(math.Abs(sum-im.Width) <= sectionSum) {
+		return fmt.Errorf("%d sections, %g m together: must add up to the working width of %g m", len(im.Sections), sum, im.Width)
+	}
+	return im.Mount.Validate()
+}
+
+// Adds says whether some sections side by side have this width together, m.
+func (im Implement) Adds(width float64) bool {
+	for from := range im.Sections {
+		sum := 0.0
+		for _, s := range im.Sections[from:] {
+			if sum += s; math.Abs(sum-width) <= sectionSum {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,151 @@
+package rig
+
+import (
+	"encoding/csv"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"balk/geo/plane"
+)
+
+// turningTable reads a file of check values: comments and the head line left out.
+func turningTable(t *testing.T, name string) [][]string {
+	t.Helper()
+	shared := os.Getenv("BALK_SHARED")
+	if shared == "" {
+		t.Skip("skipped: BALK_SHARED is not set")
+	}
+	b, err := os.ReadFile(filepath.Join(shared, "check", "turning", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := csv.NewReader(strings.NewReader(string(b)))
+	r.Comment = '#'
+	rows, err := r.ReadAll()
+	if err != nil || len(rows) < 2 {
+		t.Fatalf("%s: %v, %d rows", name, err, len(rows))
+	}
+	return rows[1:]
+}
+
+func checkValue(t *testing.T, s string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+func degrees(u, e plane.XY) float64 { return math.Atan2(e.Cross(u), e.Dot(u)) * 180 / math.Pi }
+
+// Source: check/turning/tractrix.csv, closed forms checked there by integration.
+func TestFollowTractrix(t *testing.T) {
+	for _, row := range turningTable(t, "tractrix.csv") {
+		l, psi0, s, want := checkValue(t, row[2]), checkValue(t, row[3]), checkValue(t, row[4]), checkValue(t, row[5])
+		sin, cos := math.Sincos(-psi0 * math.Pi / 180)
+		e := plane.XY{X: cos, Y: sin} // the hitch starts to the east
+		t.Run(strings.Join(row[:5], " "), func(t *testing.T) {
+			if row[0] == "straight" {
+				for _, pieces := range []int{1, 7} { // exact in one step and in many
+					f := e
+					for range pieces {
+						f = Follow(f, plane.XY{X: s / float64(pieces)}, l)
+					}
+					if got := degrees(plane.XY{X: 1}, f); math.Abs(got-want) > 1e-6 {
+						t.Errorf("%d steps: %.9f°, want %.9f°", pieces, got, want)
+					}
+				}
+				return
+			}
+			r := checkValue(t, row[1])
+			const n = 200000
+			at := func(k int) plane.XY {
+				sin, cos := math.Sincos(s / r * float64(k) / n)
+				return plane.XY{X: r * sin, Y: r * (1 - cos)}
+			}
+			for k := range n {
+				e = Follow(e, at(k+1).Sub(at(k)), l)
+			}
+			sin, cos := math.Sincos(s / r)
+			if got := degrees(plane.XY{X: cos, Y: sin}, e); math.Abs(got-want) > 1e-6 {
+				t.Errorf("%.9f°, want %.9f°", got, want)
+			}
+		})
+	}
+}
+
+func TestSteadyAngle(t *testing.T) {
+	// Source: check/turning/trailer_steady.csv (own derivation, see its head).
+	for _, row := range turningTable(t, "trailer_steady.csv") {
+		t.Run(strings.Join(row[:3], " "), func(t *testing.T) {
+			m := Mount{Trailed: true, Hitch: checkValue(t, row[1]), Drawbar: checkValue(t, row[2])}
+			got, ok := m.SteadyAngle(checkValue(t, row[0]))
+			if want := checkValue(t, row[6]); !ok || math.Abs(got-want) > 1e-6 {
+				t.Errorf("%.7f° (%t), want %.7f°", got, ok, want)
+			}
+		})
+	}
+}
+
+func TestAngleLimit(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		m    Mount
+		want float64
+	}{
+		{"nothing known", Mount{Trailed: true, Drawbar: 6}, 0},
+		{"angle given", Mount{Trailed: true, Drawbar: 6, MaxAngle: 55, DrawbarRadius: 10}, 55},
+		{"from the drawbar radius", Mount{Trailed: true, Drawbar: 6, DrawbarRadius: 10}, 36.8698976}, // sin = 6/10
+	} {
+		if got := c.m.AngleLimit(); math.Abs(got-c.want) > 1e-6 {
+			t.Errorf("%s: %.7f°, want %.7f°", c.name, got, c.want)
+		}
+	}
+	if _, ok := (Mount{Trailed: true, Drawbar: 6}).SteadyAngle(5); ok {
+		t.Error("a drawbar of 6 m has no steady turn on 5 m")
+	}
+}
+
+func TestImplementIsRefused(t *testing.T) {
+	for _, c := range []struct {
+		name, fault string
+		im          Implement
+	}{
+		{"no width", "above 0 m", Implement{}},
+		{"no number", "working width", Implement{Width: math.NaN()}},
+		{"overlap as wide as the tool", "overlap 5 m", Implement{Width: 5, Overlap: 5}},
+		{"sections that do not add up", "add up to", Implement{Width: 5, Sections: []float64{2, 2}}},
+		{"a section of nothing", "section 2", Implement{Width: 5, Sections: []float64{5, 0}}},
+		{"trailed without a drawbar", "drawbar 0 m", Implement{Width: 5, Mount: Mount{Trailed: true}}},
+		{"rigid with a drawbar", "only a trailed set", Implement{Width: 5, Mount: Mount{Drawbar: 4}}},
+		{"rigid with a drawbar radius", "only a trailed set", Implement{Width: 5, Mount: Mount{DrawbarRadius: 4}}},
+		{"rigid with a drawbar angle", "only a trailed set", Implement{Width: 5, Mount: Mount{MaxAngle: 4}}},
+		{"a radius on which the drawbar folds", "above 6.00 m", Implement{Width: 5, Mount: Mount{Trailed: true, Drawbar: 6, DrawbarRadius: 6}}},
+		{"an angle past the tractor", "180°", Implement{Width: 5, Mount: Mount{Trailed: true, Drawbar: 6, MaxAngle: 200}}},
+		{"antenna behind the axle", "ahead of the rear axle", Implement{Width: 5, Mount: Mount{AntennaAhead: -1}}},
+		{"antenna under the ground", "above the ground", Implement{Width: 5, Mount: Mount{AntennaUp: -1}}},
+		{"a hitch of 100 m", "hitch 100 m", Implement{Width: 5, Mount: Mount{Hitch: 100}}},
+		{"no number in the mount", "bar right", Implement{Width: 5, Mount: Mount{BarRight: math.NaN()}}},
+	} {
+		if err := c.im.Validate(); err == nil || !strings.Contains(err.Error(), c.fault) {
+			t.Errorf("%s: %v, want a fault that says %q", c.name, err, c.fault)
+		}
+	}
+	if err := (Implement{Width: 6, Overlap: 0.1, Sections: []float64{1.5, 3, 1.5}}).Validate(); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestAdds(t *testing.T) {
+	im := Implement{Width: 6, Sections: []float64{1.5, 3, 1.5}}
+	for width, want := range map[float64]bool{6: true, 4.5: true, 1.5: true, 3: true, 3.5: false, 0.7: false} {
+		if im.Adds(width) != want {
+			t.Errorf("%g m: %t", width, !want)
+		}
+	}
+}
