@@ -9,6 +9,7 @@ require (
 	github.com/peterstace/simplefeatures v0.59.0
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/spf13/cobra v1.10.2
+	github.com/spf13/pflag v1.0.9
 	github.com/tidwall/geodesic v0.3.5
 	github.com/tidwall/rtree v1.10.0
 	github.com/twpayne/go-geom v1.7.0
@@ -23,7 +24,6 @@ require (
 	github.com/mattn/go-isatty v0.0.24 // indirect
 	github.com/ncruces/go-strftime v1.1.0 // indirect
 	github.com/remyoudompheng/bigfft v0.0.0-20230129092748-24d4a6f8daec // indirect
-	github.com/spf13/pflag v1.0.9 // indirect
 	github.com/tidwall/geoindex v1.7.0 // indirect
 	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
