@@ -249,20 +249,7 @@ func TestMachineLogsByTwoEngines(t *testing.T) {
 		f := fieldNamed(t, fields, strings.TrimSpace(row["field"]))
 		r := c.compare(t, row["log"], f, []geo.Track{logged(t, path)}, Work{Width: 9})
 		logBalance(t, r)
-		// The reference took flat quads of one width and a union of them
-		// (open/SOURCES.md): near, but no check value. Its missed is an upper bound.
-		b := r.Balance
-		net := b.Once + b.Twice + b.More + b.Outside
-		for _, v := range []struct {
-			column string
-			ours   float64
-		}{
-			{"boundary_m2", b.Field}, {"gross_m2(L*w)", b.Swath}, {"net_union_m2", net},
-			{"overlap_m2", b.Swath - net}, {"missed_m2", b.Missed}, {"outside_m2", b.Outside},
-		} {
-			theirs := number(t, row, v.column)
-			t.Logf("%s %-14s %8.0f m², reference %8.0f m²: %+.2f %%", row["log"], v.column, v.ours, theirs, 100*(v.ours/theirs-1))
-		}
+		againstReference(t, row, f, logged(t, path), r)
 	}
 	if seen != 3 {
 		t.Errorf("%d logs, want 3", seen)
