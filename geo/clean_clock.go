@@ -22,8 +22,8 @@ const (
 //   - inside a part the time leaps by more than a year, forth or back, while the place
 //     goes on (clockSteady): start-up dates, a week counter that rolled over. Wrong is the side farther
 //     from the middle time of the track, up to the next leap by more than a year.
-//   - inside a part the time leaps (back, or ahead by more than clockLeap) and later leaps
-//     the other way to where it would be had it run on: wrong is what lies between, if
+//   - inside a part the time leaps (back, or ahead by more than clockLeap) and leaps, at once
+//     or after others, to where it would be had it run on: wrong is what lies between, if
 //     it is less than half of the part.
 //
 // Any other step back inside a part is noted and its times are kept: a clock set
@@ -222,7 +222,7 @@ func (c *cleaning) excursions() {
 				} else {
 					open = append(open, leap{k, nth, last, step > 0})
 					if step < 0 {
-						c.back = append(c.back, note{c.logged(k), step})
+						c.back = append(c.back, note{c.logged(k), step - dt})
 					}
 				}
 			}
@@ -233,15 +233,18 @@ func (c *cleaning) excursions() {
 	}
 }
 
-// came finds the open leap that a leap the other way to time s closes: the time is where it would
-// be, had it run on at the usual pace over the fixes between, to half of that and clockLeap;
+// came finds the open leap at which the time left the way that it is back on at s: s is where it
+// would be, had it run on at the usual pace over the fixes between, to half of that and clockLeap.
+// One of the leaps from there to here must be back and one ahead: silences alone go ahead only.
 // -1: none.
 func came(open []leap, s float64, ahead bool, nth, timed int, dt float64) int {
+	forth, back := ahead, !ahead
 	for i := len(open) - 1; i >= max(0, len(open)-clockDates); i-- {
 		e := open[i]
+		forth, back = forth || e.ahead, back || !e.ahead
 		fixes := nth - e.nth
 		runOn := float64(fixes+1) * dt
-		if gone := s - e.before; e.ahead != ahead && 2*fixes < timed && gone >= 0 && math.Abs(gone-runOn) <= clockLeap+runOn/2 {
+		if gone := s - e.before; forth && back && 2*fixes < timed && gone >= 0 && math.Abs(gone-runOn) <= clockLeap+runOn/2 {
 			return i
 		}
 	}
