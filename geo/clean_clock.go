@@ -1,0 +1,252 @@
+package geo
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	// clockLeap: no receiver's latency, nor the 18 leap seconds between its time
+	// and UTC, makes two fixes jump by more.
+	clockLeap = 60.0 // s
+	// clockYear: no log goes on after more than a year at the place where it stopped.
+	clockYear = 366 * 24 * 3600.0 // s
+	// clockSteady: the place went on across a leap of years: not farther than the
+	// step that counts as a log gap in any case (coverage).
+	clockSteady = 25.0 // m
+	// clockDates: a run of wrong times may hold so many different dates.
+	clockDates = 8
+)
+
+// clocks: the time of a fix is certainly wrong, and becomes NaN, if
+//   - inside a part the time leaps by more than a year, forth or back, while the place
+//     goes on (clockSteady): start-up dates, a week counter that rolled over. Wrong is the side farther
+//     from the middle time of the track, up to the next leap by more than a year.
+//   - inside a part the time leaps (back, or ahead by more than clockLeap) and leaps, at once
+//     or after others, to where it would be had it run on: wrong is what lies between, if
+//     it is less than half of the part.
+//
+// Any other step back inside a part is noted and its times are kept: a clock set
+// back by an hour. A long silence is no fault, and neither is time going back
+// between parts: files may be joined in any order.
+//
+// A block sent again makes time go back too. It is no fault of the clock: see resent.
+func (c *cleaning) clocks() {
+	if c.m < 0 {
+		return
+	}
+	odd, back := c.clockOdd()
+	if back && c.resent() {
+		odd, _ = c.clockOdd()
+	}
+	if odd {
+		c.eras()
+		c.excursions()
+	}
+}
+
+// clockOdd says whether the time leaps inside a part, and whether it goes back
+// anywhere.
+func (c *cleaning) clockOdd() (odd, back bool) {
+	part, last := 0, math.NaN()
+	for k := range c.fixes() {
+		fresh := false
+		for part < len(c.ends) && c.ends[part] <= k {
+			part, fresh = part+1, true
+		}
+		s := c.seconds(k)
+		if math.IsNaN(s) {
+			continue
+		}
+		dt := s - last
+		back = back || dt < 0
+		odd = odd || !fresh && (dt < 0 || dt > clockLeap)
+		last = s
+	}
+	return odd, back
+}
+
+// record is what a receiver sends again unchanged.
+type record struct{ seconds, lon, lat float64 }
+
+// resent: in a track whose time goes back somewhere, a fix with the very time and place of an
+// earlier fix was sent or copied again. In the part of that fix it is set aside as a repeat.
+// In a later part (files that overlap) it stays where a step that is new begins or
+// ends at it: the neighbour in its part is no copy.
+func (c *cleaning) resent() bool {
+	seen := make(map[record]int32, c.fixes()) // part of the first
+	const fresh, again, copied = 0, 1, 2
+	kind := make([]uint8, c.fixes())
+	start := 0
+	for part, end := range c.ends {
+		for k := start; k < end; k++ {
+			lon, lat := c.lonLat(k)
+			r := record{c.seconds(k), lon, lat}
+			if math.IsNaN(r.seconds) {
+				continue
+			}
+			first, known := seen[r]
+			switch {
+			case !known:
+				seen[r] = int32(part)
+			case int(first) == part:
+				kind[k] = again
+			default:
+				kind[k] = copied
+			}
+		}
+		start = end
+	}
+	start = 0
+	for _, end := range c.ends {
+		for k := start; k < end; k++ {
+			switch kind[k] {
+			case again:
+				c.drop(k, FaultRepeat)
+			case copied:
+				if (k == start || kind[k-1] != fresh) && (k+1 == end || kind[k+1] != fresh) {
+					c.drop(k, FaultRepeat)
+				}
+			}
+		}
+		start = end
+	}
+	found := c.gone != nil
+	c.cut()
+	return found
+}
+
+// eras takes away the times on the wrong side of leaps by years.
+func (c *cleaning) eras() {
+	middle := math.NaN() // of all times; found at the first leap
+	start := 0
+	for _, end := range c.ends {
+		run, last := start, -1 // first fix of the run of time, and the timed fix before
+		for k := start; k < end; k++ {
+			s := c.seconds(k)
+			if math.IsNaN(s) {
+				continue
+			}
+			if last >= 0 && math.Abs(s-c.seconds(last)) > clockYear {
+				if c.apart(last, k) <= clockSteady {
+					if math.IsNaN(middle) {
+						middle = c.middleTime()
+					}
+					by := c.seconds(last) - s
+					if math.Abs(s-middle) >= math.Abs(c.seconds(last)-middle) {
+						to := c.untilLeap(k, end)
+						c.unclockRun(k, to, -by)
+						k = to - 1
+						continue // what follows is compared with last
+					}
+					c.unclockRun(run, k, by)
+				}
+				run = k
+			}
+			last = k
+		}
+		start = end
+	}
+}
+
+// untilLeap is the fix before which the run of time that begins at k ends.
+func (c *cleaning) untilLeap(k, end int) int {
+	last := k
+	for k++; k < end; k++ {
+		if s := c.seconds(k); !math.IsNaN(s) {
+			if math.Abs(s-c.seconds(last)) > clockYear {
+				return k
+			}
+			last = k
+		}
+	}
+	return end
+}
+
+// middleTime is the upper median of all times of the track.
+func (c *cleaning) middleTime() float64 {
+	var all []float64
+	for k := range c.fixes() {
+		if s := c.seconds(k); !math.IsNaN(s) {
+			all = append(all, s)
+		}
+	}
+	slices.Sort(all)
+	return all[len(all)/2]
+}
+
+func (c *cleaning) unclockRun(from, to int, by float64) {
+	for k := from; k < to; k++ {
+		if !math.IsNaN(c.seconds(k)) {
+			c.unclock(k, by)
+		}
+	}
+}
+
+// leap is a place where the time of a part does not run on.
+type leap struct {
+	at     int     // fix after it
+	nth    int     // how many timed fixes of the part lie before it
+	before float64 // s, time before it
+	ahead  bool
+}
+
+// excursions takes away times that leave and come back, and notes the other steps back.
+func (c *cleaning) excursions() {
+	dt := c.usualOf().dt
+	start := 0
+	var open []leap
+	for _, end := range c.ends {
+		timed := 0
+		for k := start; k < end; k++ {
+			if !math.IsNaN(c.seconds(k)) {
+				timed++
+			}
+		}
+		open = open[:0]
+		noted := len(c.back)
+		nth, last := 0, math.NaN()
+		for k := start; k < end; k++ {
+			s := c.seconds(k)
+			if math.IsNaN(s) {
+				continue
+			}
+			if step := s - last; step < 0 || step > clockLeap {
+				if i := came(open, s, step > 0, nth, timed, dt); i >= 0 {
+					e := open[i]
+					c.unclockRun(e.at, k, c.seconds(e.at)-e.before-dt)
+					open = open[:i]
+					for len(c.back) > noted && c.back[len(c.back)-1].raw >= c.logged(e.at) {
+						c.back = c.back[:len(c.back)-1]
+					}
+				} else {
+					open = append(open, leap{k, nth, last, step > 0})
+					if step < 0 {
+						c.back = append(c.back, note{c.logged(k), step - dt})
+					}
+				}
+			}
+			last = s
+			nth++
+		}
+		start = end
+	}
+}
+
+// came finds the open leap at which the time left the way that it is back on at s: s is where it
+// would be, had it run on at the usual pace over the fixes between, to half of that and clockLeap.
+// One of the leaps from there to here must be back and one ahead: silences alone go ahead only.
+// -1: none.
+func came(open []leap, s float64, ahead bool, nth, timed int, dt float64) int {
+	forth, back := ahead, !ahead
+	for i := len(open) - 1; i >= max(0, len(open)-clockDates); i-- {
+		e := open[i]
+		forth, back = forth || e.ahead, back || !e.ahead
+		fixes := nth - e.nth
+		runOn := float64(fixes+1) * dt
+		if gone := s - e.before; forth && back && 2*fixes < timed && gone >= 0 && math.Abs(gone-runOn) <= clockLeap+runOn/2 {
+			return i
+		}
+	}
+	return -1
+}

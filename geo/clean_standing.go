@@ -1,0 +1,103 @@
+package geo
+
+import "math"
+
+// standRadius is how far the antenna of a standing set is seen from the first fix
+// of the stand, m: about twice the wandering of the receiver over minutes, since
+// that first fix is off as well. Common practice, no source.
+var standRadius = [...]float64{
+	QualityUnknown:      1.0, // not said: as with differential corrections, the usual thing on a field
+	QualityNone:         1.0, // the column is not believed here
+	QualitySingle:       2.0, // wanders 1 m and more within minutes
+	QualityDifferential: 1.0, // some 0.3 m to 0.5 m
+	QualityFloat:        0.5, // settles slowly, some 0.2 m
+	QualityFixed:        0.1, // 2 cm, and the cab shakes in the wind and with the engine
+	QualityEstimated:    2.0, // dead reckoning drifts like a receiver without corrections
+}
+
+const (
+	// crawl: who makes less way than this does no work with soil. The slowest work, planting
+	// and spading, is done at 0.2 m/s and above (common practice, no source).
+	crawl = 0.1 // m/s
+	// standLeast: shorter stands turn the bar but little and are not worth a word.
+	standLeast = 10.0 // s
+	// standNear, a part of the radius: the last fix of a stand that lies so near to
+	// its first is where the set drives off.
+	standNear = 0.25
+	// standOff: driving off out of the radius takes no longer than this.
+	standOff = 10.0 // s
+)
+
+// standing: fixes that stay within standRadius (by the quality of the first) of the
+// first of them for standLeast, and for so long that even at a crawl the set would
+// have left it, are a stand. The first stays, and those where work state, width or
+// side shift change, where the next part goes on, and where the set drives off
+// (from the last fix near the first one, if within standOff of leaving).
+//
+// A part is cut into such groups from its start: a fix outside the radius begins
+// the next group, whether the one before is a stand or not. So the first fix of
+// every group stays, and cleaning again finds the same groups. A set on its way
+// gives groups of one fix or a few. Without times there is no rule: slow and
+// dense look alike.
+func (c *cleaning) standing() {
+	if c.m < 0 {
+		return
+	}
+	start := 0
+	for part, end := range c.ends {
+		for first := start; first < end; {
+			radius := standRadius[QualityUnknown]
+			if len(c.t.Quality) > 0 && int(c.t.Quality[first]) < len(standRadius) {
+				radius = standRadius[c.t.Quality[first]]
+			}
+			next := first + 1
+			for next < end && c.apart(first, next) <= radius {
+				next++
+			}
+			if next-first > 2 && c.lasting(first, next) >= max(standLeast, radius/crawl) {
+				c.stand(first, next, part, radius)
+			}
+			first = next
+		}
+		start = end
+	}
+	c.cut()
+}
+
+// lasting is the time between the first and the last timed fix of from..to-1, s.
+func (c *cleaning) lasting(from, to int) float64 {
+	for from < to && math.IsNaN(c.seconds(from)) {
+		from++
+	}
+	for from < to && math.IsNaN(c.seconds(to-1)) {
+		to--
+	}
+	if from == to {
+		return 0
+	}
+	return c.seconds(to-1) - c.seconds(from)
+}
+
+// stand sets aside the fixes of the stand first..next-1 that are not needed.
+func (c *cleaning) stand(first, next, part int, radius float64) {
+	off := next
+	if next < c.ends[part] { // it drives off
+		for k := next - 1; k > first; k-- {
+			if s := c.seconds(k); math.IsNaN(s) || c.seconds(next-1)-s > standOff {
+				break
+			}
+			if c.apart(first, k) <= standNear*radius {
+				off = k
+				break
+			}
+		}
+	}
+	last := first
+	for k := first + 1; k < off; k++ {
+		if c.tells(k, last) || c.links(k, part) {
+			last = k
+			continue
+		}
+		c.drop(k, FaultStanding)
+	}
+}
