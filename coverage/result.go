@@ -20,7 +20,9 @@ type Work struct {
 	GapTime  float64 `json:"gapTime,omitempty"`  // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
 	GapDist  float64 `json:"gapDist,omitempty"`  // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
 	Mount    Mount   `json:"mount,omitzero"`     // where the bar is, seen from the antenna; zero = antenna above its middle
-	Workers  int     `json:"-"`
+	// m, pass-to-pass error of the receiver (95 %, ISO 12188-1 sense); 0 = from the logged fix quality
+	PassError float64 `json:"passError,omitempty"`
+	Workers   int     `json:"-"`
 }
 
 // Balance is where the ground of the field went, in m².
@@ -63,6 +65,8 @@ type Strip struct {
 	Passes    []int         `json:"passes"`    // numbers of the neighbouring passes, ascending
 	Cause     Cause         `json:"cause"`
 	Headland  bool          `json:"headland"` // the larger part lies in the headland
+	Surety    Surety        `json:"surety,omitempty"`
+	Certain   float64       `json:"certain,omitempty"` // m² that stay missed at credited width + pass-to-pass error, slivers left out
 	Shape     plane.Polygon `json:"-"`
 }
 
@@ -95,9 +99,10 @@ type Result struct {
 	Balance     Balance      // at credited width
 	FullMissed  float64      // m² missed at full working width: certainly untouched
 	Headland    HeadlandLoss // zero Depth: not asked for
-	Strips      []Strip      // all missed strips not narrower than the sliver limit, largest first
+	Strips      []Strip      // all missed strips neither narrower than the sliver limit nor within noise, largest first
 	Slivers     int          // missed pieces too narrow to list ...
 	SliverArea  float64      // ... and their area, m², part of Balance.Missed
+	Noise       Noise        // what the receiver's pass-to-pass error leaves open
 	Passes      []Pass
 	Fixes, Used int          // fixes read; fixes that became part of a pass
 	LiftedLines [][]plane.XY // where the set went with the tool lifted
