@@ -206,13 +206,18 @@ func (g ground) depthSum(ctx context.Context, all []plane.Outline) (float64, err
 // working width) nor unknown ground cover.
 func (g ground) untouched(ctx context.Context) (float64, error) {
 	g.core = nil
-	got, err := plane.Arrange(ctx, g.outlines(), plane.Question{Workers: g.workers, Classify: func(l plane.Label) plane.Class {
+	got, err := g.missed(ctx)
+	return got.Area[1], err
+}
+
+// missed tells only the missed ground from all other: it is class 1.
+func (g ground) missed(ctx context.Context, layers ...plane.ClassSet) (plane.Answer, error) {
+	return plane.Arrange(ctx, g.outlines(), plane.Question{Workers: g.workers, Layers: layers, Classify: func(l plane.Label) plane.Class {
 		if l.Count(laneField) > 0 && l.Count(laneWork) <= 0 && l.Count(laneUnknown) <= 0 {
 			return 1
 		}
 		return 0
 	}})
-	return got.Area[1], err
 }
 
 func areaOf(polys []plane.Polygon) float64 {

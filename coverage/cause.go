@@ -24,6 +24,7 @@ type side struct {
 	pass       int     // number of the pass; 0 for the boundary
 	hole       bool    // edge of an obstacle
 	first, end bool    // the pass begins at a, ends at b
+	blind      bool    // its pass-to-pass error is not known
 }
 
 // chunk is some steps of a pass or edges of a ring.
@@ -51,6 +52,7 @@ func (p *passSides) side(i int) (side, bool) {
 	a, b := stops[i], stops[i+1]
 	return side{
 		a: a.at, b: b.at, half: (max(a.width, b.width) - p.overlap) / 2, pass: p.run.pass.Number,
+		blind: math.IsNaN(float64(a.passError + b.passError)),
 		first: i == 0 || !stops[i-1].next.ground(), end: i+2 == len(stops) || !b.next.ground(),
 	}, true
 }
@@ -105,6 +107,7 @@ type contact struct {
 	points               int
 	outer, hole          int        // on the boundary, on an obstacle
 	ends                 int        // on the flat end of a pass and no side
+	blind                bool       // somewhere on a pass whose error is not known
 	touched              []int      // numbers of the passes
 	alongside, rim, caps []plane.XY // directions: of the sides touched, of the boundary, of the passes that end
 	near                 []side     // reused
@@ -179,6 +182,7 @@ func (c *contact) touch(q plane.XY) {
 			c.rim = append(c.rim, d)
 			continue
 		}
+		c.blind = c.blind || h.blind
 		if !slices.Contains(c.touched, h.pass) {
 			c.touched = append(c.touched, h.pass)
 		}

@@ -240,6 +240,9 @@ type stop struct {
 	width float64  // m, full working width
 	shift float64  // m, middle of the worked width right of the middle of the bar; at is moved by it
 	next  stretch  // to the next stop
+	// m, pass-to-pass error; NaN where not known. A float32 finds room beside next,
+	// and its 1e-7 are nothing to an error.
+	passError float32
 }
 
 // run is one pass on its way to swaths.
@@ -247,6 +250,9 @@ type run struct {
 	pass   Pass
 	stops  []stop
 	astray int // logged headings more than 45° off the travel
+	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
+	passError, rounding float64
+	blind               int // fixes whose pass-to-pass error is not known
 }
 
 // runOf thins the fixes of a span and sets the bar square to the travel. ok is
@@ -260,6 +266,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 	r.pass = Pass{Track: t.trackOf(sp.from), From: clock(t.seconds[sp.from]), To: clock(t.seconds[sp.to])}
 	r.stops = make([]stop, 0, len(kept)+8)
 	r.pass.Line = make([]plane.XY, len(kept))
+	r.rounding = t.rounding
 	credited := w.Credited()
 	s := 0.0
 	for i, k := range kept {
@@ -271,6 +278,13 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		}
 		if t.offset != nil && math.Abs(t.offset[k]) <= rig.MaxWidth {
 			here.shift = t.offset[k]
+		}
+		e := t.passError(k, w)
+		here.passError = float32(e)
+		if math.IsNaN(e) {
+			r.blind++
+		} else {
+			r.passError = max(r.passError, e)
 		}
 		var in, out plane.XY
 		if i > 0 {

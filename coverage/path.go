@@ -33,10 +33,12 @@ type trail struct {
 	offset  []float64  // m, middle of the worked width right of the middle of the bar
 	facing  []plane.XY // unit vector of the logged heading; zero where not logged
 	quality []geo.Quality
-	breaks  []int // indices of fixes that do not follow the one before
-	tracks  []trackStart
-	source  string
-	timed   bool
+	// m, 95 %, of the difference of two places, since coordinates are rounded
+	rounding float64
+	breaks   []int // indices of fixes that do not follow the one before
+	tracks   []trackStart
+	source   string
+	timed    bool
 }
 
 // trackStart says from which fix of a trail on it belongs to which track.
@@ -201,7 +203,7 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 		findings = append(findings, geo.Finding{File: t.Source, Record: number + 1, Lost: true, At: &p,
 			What: fmt.Sprintf("%d of %d fixes lie more than %g km from the field (first: fix %d) and were left out", far, n, farAway/1000, firstFar+1)})
 	}
-	return tr, findings, nil
+	return tr, append(findings, tr.rounded(t, number, w)...), nil
 }
 
 // facing is the unit vector on the plane of a true bearing at p.
@@ -301,6 +303,7 @@ func (t *trail) join(o *trail) {
 	t.at = append(t.at, o.at[1:]...)
 	t.seconds = append(t.seconds, o.seconds[1:]...)
 	t.timed = t.timed || o.timed
+	t.rounding = max(t.rounding, o.rounding)
 	if t.state != nil {
 		t.state = append(t.state, o.state[1:]...)
 	}

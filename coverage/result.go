@@ -3,28 +3,11 @@ package coverage
 import (
 	"time"
 
-	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 )
-
-// Work describes the implement and how the log is to be judged. The zero value
-// of a field means what its comment says.
-type Work struct {
-	Width    float64   `json:"width"`              // m, working width; required
-	Overlap  float64   `json:"overlap"`            // m, planned lap between neighbouring passes; credited width = width − overlap
-	Rounds   int       `json:"rounds,omitempty"`   // headland rounds; headland depth = rounds × credited width
-	Headland float64   `json:"headland,omitempty"` // m, headland depth; wins over Rounds
-	Relap    float64   `json:"relap,omitempty"`    // m of travel within which a place counts as worked once; 0 = 2 × width
-	GapTime  float64   `json:"gapTime,omitempty"`  // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
-	GapDist  float64   `json:"gapDist,omitempty"`  // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
-	Sections []float64 `json:"sections,omitempty"` // m, widths of the parts of the implement that can be lifted alone, left to right
-	Mount    rig.Mount `json:"mount,omitzero"`     // where the bar is, seen from the antenna; zero = antenna above its middle
-	Drift    Drift     `json:"drift,omitzero"`     // how the set slips on a slope; zero = not at all
-	Workers  int       `json:"-"`
-}
 
 // Balance is where the ground of the field went, in m².
 // Field = Missed + Unknown + Once + Twice + More; Swath = worked in field, counted as often as worked, + Outside (depth counted).
@@ -66,6 +49,8 @@ type Strip struct {
 	Passes    []int         `json:"passes"`    // numbers of the neighbouring passes, ascending
 	Cause     Cause         `json:"cause"`
 	Headland  bool          `json:"headland"` // the larger part lies in the headland
+	Surety    Surety        `json:"surety,omitempty"`
+	Certain   float64       `json:"certain,omitempty"` // m² that stay missed at credited width + pass-to-pass error, slivers left out
 	Shape     plane.Polygon `json:"-"`
 }
 
@@ -98,9 +83,10 @@ type Result struct {
 	Balance     Balance      // at credited width
 	FullMissed  float64      // m² missed at full working width: certainly untouched
 	Headland    HeadlandLoss // zero Depth: not asked for
-	Strips      []Strip      // all missed strips not narrower than the sliver limit, largest first
+	Strips      []Strip      // all missed strips neither narrower than the sliver limit nor within noise, largest first
 	Slivers     int          // missed pieces too narrow to list ...
 	SliverArea  float64      // ... and their area, m², part of Balance.Missed
+	Noise       Noise        // what the receiver's pass-to-pass error leaves open
 	Passes      []Pass
 	Crab        *Crab        // nil: none given, and not to be measured
 	Fixes, Used int          // fixes read; fixes that became part of a pass

@@ -86,26 +86,10 @@ func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work, enough fun
 // opinionOf is the second opinion on the outlines of passes. Its errors are
 // those of the independent engine, its panics among them.
 func opinionOf(field []plane.Polygon, passes [][]plane.Outline, how try) (o opinion, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = fmt.Errorf("panic: %v", r)
-		}
-	}()
-	var work, unknown []geom.Geometry
-	for n, outlines := range passes {
-		a, b, err := groundOf(outlines, how.quads)
-		if err != nil {
-			return o, fmt.Errorf("pass %d: %w", n+1, err)
-		}
-		work, unknown = append(work, a...), append(unknown, b...)
-	}
-	var parts []geom.Geometry
-	for _, p := range field {
-		g, err := feature(p...)
-		if err != nil {
-			return o, fmt.Errorf("field: %w", err)
-		}
-		parts = append(parts, g)
+	defer recovered(&err)
+	parts, work, unknown, err := partsOf(field, passes, how)
+	if err != nil {
+		return o, err
 	}
 	s := steps{checked: how.checked}
 	whole := s.union(parts)
@@ -115,6 +99,44 @@ func opinionOf(field []plane.Polygon, passes [][]plane.Outline, how try) (o opin
 	o.missed, o.outside, o.unknown = missed, outside, known-light
 	o.double, _ = s.split(s.union(s.common(work)), whole)
 	return o, s.err
+}
+
+// missedOf is opinionOf for the missed ground alone, in m².
+func missedOf(field []plane.Polygon, passes [][]plane.Outline, how try) (missed float64, err error) {
+	defer recovered(&err)
+	parts, work, unknown, err := partsOf(field, passes, how)
+	if err != nil {
+		return 0, err
+	}
+	s := steps{checked: how.checked}
+	_, missed = s.split(s.union(parts), s.union(slices.Concat(work, unknown)))
+	return missed, s.err
+}
+
+// recovered makes a panic of the independent engine an error.
+func recovered(err *error) {
+	if r := recover(); r != nil {
+		*err = fmt.Errorf("panic: %v", r)
+	}
+}
+
+// partsOf takes field and passes to valid polygons.
+func partsOf(field []plane.Polygon, passes [][]plane.Outline, how try) (parts, work, unknown []geom.Geometry, err error) {
+	for n, outlines := range passes {
+		a, b, err := groundOf(outlines, how.quads)
+		if err != nil {
+			return nil, nil, nil, fmt.Errorf("pass %d: %w", n+1, err)
+		}
+		work, unknown = append(work, a...), append(unknown, b...)
+	}
+	for _, p := range field {
+		g, err := feature(p...)
+		if err != nil {
+			return nil, nil, nil, fmt.Errorf("field: %w", err)
+		}
+		parts = append(parts, g)
+	}
+	return parts, work, unknown, nil
 }
 
 // groundOf cuts the outlines of one pass into valid polygons: worked ground, as

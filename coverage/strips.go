@@ -26,7 +26,7 @@ func perimeter(p plane.Polygon) float64 {
 }
 
 // findStrips makes the missed polygons into strips, largest first, and sums
-// those that are slivers. Their areas are those of the polygons as drawn: where
+// those that are slivers or within noise. Their areas are those of the polygons as drawn: where
 // edges nearly touch these are rounded to an eighth of a millimetre, so the sum
 // may differ from Balance.Missed by that times the rim.
 func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) error {
@@ -50,17 +50,21 @@ func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) e
 		}
 		r.Strips = append(r.Strips, s)
 	}
+	blind := make([]bool, len(r.Strips))
 	around := surroundingsOf(runs, r.Layers.Field, r.Work)
 	err = inChunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
 		var c contact
 		for k := from; k < to; k++ {
 			s := &r.Strips[k]
 			around.contact(&c, s.Shape)
-			s.Passes, s.Cause = c.passes(), c.cause(*s, r.Work.Credited())
+			s.Passes, s.Cause, blind[k] = c.passes(), c.cause(*s, r.Work.Credited()), c.blind
 		}
 		return nil
 	})
 	if err != nil {
+		return err
+	}
+	if err := r.judge(ctx, runs, blind); err != nil {
 		return err
 	}
 	if len(got.Layers) > layerMissedHeadland {
@@ -123,28 +127,47 @@ func longAxis(p plane.Polygon) plane.XY {
 	return plane.XY{X: cos, Y: sin}
 }
 
+// places finds the strip at a place.
+type places struct {
+	shapes []plane.Polygon
+	tree   rtree.RTreeG[int]
+}
+
+func placesOf(strips []Strip) *places {
+	var p places
+	for k, s := range strips {
+		b := s.Shape[0].Bounds()
+		p.shapes = append(p.shapes, s.Shape)
+		p.tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, k)
+	}
+	return &p
+}
+
+// at is the index of the strip that holds q, or -1.
+func (p *places) at(q plane.XY) int {
+	found, at := -1, [2]float64{q.X, q.Y}
+	p.tree.Search(at, at, func(_, _ [2]float64, k int) bool {
+		if holds(p.shapes[k], q) {
+			found = k
+		}
+		return found < 0
+	})
+	return found
+}
+
 // markHeadland marks the strips whose larger part lies in the headland. Each
 // piece of missed headland lies in one strip: the one that holds a point of it.
 func markHeadland(strips []Strip, pieces []plane.Polygon) {
-	var tree rtree.RTreeG[int]
-	for k, s := range strips {
-		b := s.Shape[0].Bounds()
-		tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, k)
-	}
+	places := placesOf(strips)
 	within := make([]float64, len(strips))
 	for _, p := range pieces {
 		q, ok := inner(p)
 		if !ok {
 			continue
 		}
-		at := [2]float64{q.X, q.Y}
-		tree.Search(at, at, func(_, _ [2]float64, k int) bool {
-			if !holds(strips[k].Shape, q) {
-				return true
-			}
+		if k := places.at(q); k >= 0 {
 			within[k] += p.Area()
-			return false
-		})
+		}
 	}
 	for k := range strips {
 		strips[k].Headland = within[k] > strips[k].Area/2

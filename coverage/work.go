@@ -7,6 +7,23 @@ import (
 	"balk/coverage/rig"
 )
 
+// Work describes the implement and how the log is to be judged. The zero value
+// of a field means what its comment says.
+type Work struct {
+	Width     float64   `json:"width"`               // m, working width; required
+	Overlap   float64   `json:"overlap"`             // m, planned lap between neighbouring passes; credited width = width − overlap
+	Sections  []float64 `json:"sections,omitempty"`  // m, widths of the parts of the implement that can be lifted alone, left to right
+	Mount     rig.Mount `json:"mount,omitzero"`      // where the bar is, seen from the antenna; zero = antenna above its middle
+	Drift     Drift     `json:"drift,omitzero"`      // how the set slips on a slope; zero = not at all
+	Rounds    int       `json:"rounds,omitempty"`    // headland rounds; headland depth = rounds × credited width
+	Headland  float64   `json:"headland,omitempty"`  // m, headland depth; wins over Rounds
+	PassError float64   `json:"passError,omitempty"` // m, pass-to-pass error of the receiver (95 %, ISO 12188-1 sense); 0 = from the logged fix quality
+	Relap     float64   `json:"relap,omitempty"`     // m of travel within which a place counts as worked once; 0 = 2 × width
+	GapTime   float64   `json:"gapTime,omitempty"`   // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
+	GapDist   float64   `json:"gapDist,omitempty"`   // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
+	Workers   int       `json:"-"`
+}
+
 // Limits of what Work takes; wider sets and longer distances are typing errors.
 const (
 	maxHeadland = 1000.0  // m
@@ -31,6 +48,7 @@ func (w Work) Validate() error {
 		{"relap", w.Relap, 0, maxRelap, "m"},
 		{"gap time", w.GapTime, 0, maxGapTime, "s"},
 		{"gap distance", w.GapDist, 0, maxGapDist, "m"},
+		{"pass-to-pass error", w.PassError, 0, maxPassError, "m"},
 	} {
 		if math.IsNaN(c.v) || c.v < c.min || c.v > c.max {
 			return fmt.Errorf("%s %g %s: must be from %g to %g %s", c.name, c.v, c.unit, c.min, c.max, c.unit)

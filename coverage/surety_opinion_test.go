@@ -1,0 +1,117 @@
+package coverage
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// TestSuretyByTwoEngines: the ground missed when every bar is wider or narrower by
+// its own error, on tracks no set would drive and on invented operations. Here
+// every quad between two bars is a piece of its own; the engine under test gets
+// legs.
+func TestSuretyByTwoEngines(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	judged, failed, worst := 0, 0, 0.0
+	n := uint64(12)
+	if testing.Short() || raced() {
+		n = 4
+	}
+	for k := range n {
+		rng := rand.New(rand.NewPCG(seed, k))
+		s, w := wild(rng), Work{Width: []float64{1, 3, 6}[rng.IntN(3)]}
+		if k%4 == 0 {
+			s, w = operation(rng), Work{Width: 5, Overlap: 0.1}
+		}
+		track, f := s.track(), s.field()
+		for range track.Fixes() {
+			track.Quality = append(track.Quality, []geo.Quality{geo.QualityFixed, geo.QualityFloat, geo.QualitySingle, geo.QualityNone}[rng.IntN(4)])
+		}
+		r := Result{Field: f, Local: localOf(f), Work: w}
+		r.Layers.Field = onPlane(f, r.Local)
+		runs, err := r.runsOf(t.Context(), []geo.Track{track})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, share := range []float64{1, 0.5, -1} {
+			got, err := r.missedAt(t.Context(), runs, share)
+			if err != nil {
+				t.Errorf("seed %d, case %d, share %g: %v", seed, k, share, err)
+				continue
+			}
+			var passes [][]plane.Outline
+			for _, one := range runs {
+				passes = append(passes, quadsApart(barsWithin(one.stops, w.Overlap, share)))
+			}
+			limit := opinionShare * areaOf(r.Layers.Field)
+			var its float64
+			for _, how := range tries {
+				if its, err = missedOf(r.Layers.Field, passes, how); err == nil && (how.checked || math.Abs(its-got.Area[1]) <= limit) {
+					break
+				}
+			}
+			if err != nil {
+				failed++
+				t.Logf("seed %d, case %d, share %g: the independent engine: %v", seed, k, share, err)
+				continue
+			}
+			judged++
+			worst = max(worst, math.Abs(its-got.Area[1]))
+			near(t, fmt.Sprintf("seed %d, case %d, share %g: missed", seed, k, share), got.Area[1], its, limit)
+		}
+	}
+	t.Logf("%d judged, %d not, largest difference %.2g m²", judged, failed, worst)
+	if failed > judged/4 {
+		t.Errorf("the independent engine failed on %d of %d", failed, judged+failed)
+	}
+}
+
+// quadsApart is the ground of every step of the bars as an outline of its own.
+func quadsApart(bars []bar) []plane.Outline {
+	var sw swath
+	for i := range len(bars) - 1 {
+		lane := laneWork
+		switch {
+		case bars[i].next == unknown:
+			lane = laneUnknown
+		case !bars[i].next.ground():
+			continue
+		}
+		for _, p := range pieces(quad(bars, i)) {
+			sw.add(p, lane)
+		}
+	}
+	return sw.outlines
+}
+
+// TestTheOpinionOnSuretyCanDiffer: a tenth of a millimetre more error is seen.
+func TestTheOpinionOnSuretyCanDiffer(t *testing.T) {
+	s := gapped(0.3)
+	r := s.check(t, Work{Width: 6, PassError: 0.1})
+	runs, err := (&Result{Local: r.Local}).runsOf(t.Context(), []geo.Track{s.track()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for e, want := range map[float64]float64{0.1: 20, 0.1001: 19.99} {
+		var passes [][]plane.Outline
+		for _, one := range runs {
+			for i := range one.stops {
+				one.stops[i].width, one.stops[i].passError = 6, float32(e)
+			}
+			passes = append(passes, quadsApart(barsWithin(one.stops, 0, 1)))
+		}
+		its, err := missedOf(r.Layers.Field, passes, tries[1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, fmt.Sprintf("error %g m: missed", e), its, want, 1e-4)
+		if seen := math.Abs(its-r.Noise.MissedLeast) > opinionShare*r.Balance.Field; seen != (e != 0.1) {
+			t.Errorf("error %g m: the independent engine says %g m², ours with 0.1 m %g m²", e, its, r.Noise.MissedLeast)
+		}
+	}
+}

@@ -1,0 +1,344 @@
+package coverage
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// ofQuality is the sketch's track with a fix quality for each of its lines.
+func (s sketch) ofQuality(lines ...geo.Quality) geo.Track {
+	t := s.track()
+	for k, q := range lines {
+		t.Quality = append(t.Quality, slices.Repeat([]geo.Quality{q}, len(s.lines[k]))...)
+	}
+	return t
+}
+
+// gapped is three passes of 6 m along x on 100 m, the last one g metres beyond the seam.
+func gapped(g float64) sketch {
+	return sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18+g)}, lines: rows(0, 100, 3, 9, 15+g)}
+}
+
+// TestSuretyInClosedForm: 6 m wide, error from pass to pass 10 cm, sliver 2 cm. A
+// gap between passes shrinks by 10 cm (certain from 12 cm) or 5 cm (likely from 7
+// cm); a gap with one pass beside it by 5 cm (certain from 7 cm) or 2.5 cm (likely from 4.5 cm).
+func TestSuretyInClosedForm(t *testing.T) {
+	// Lifted d before the boundary, and before a headland pass along x = 97.
+	lifted := func(d float64) sketch {
+		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18)}, lines: rows(0, 100, 3, 9, 15)}
+		s.lines[1] = straight(plane.XY{Y: 9}, plane.XY{X: 100 - d, Y: 9}, 2)
+		return s
+	}
+	short := func(d float64) sketch {
+		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18)}, lines: rows(0, 94, 3, 9, 15)}
+		s.lines[1] = straight(plane.XY{Y: 9}, plane.XY{X: 94 - d, Y: 9}, 2)
+		s.lines = append(s.lines, straight(plane.XY{X: 97}, plane.XY{X: 97, Y: 18}, 2))
+		return s
+	}
+	within := func(d float64) sketch { // the tool is lifted d metres long inside a row
+		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 6)}, lines: rows(0, 50, 3)}
+		s.lines = append(s.lines, straight(plane.XY{X: 50 + d, Y: 3}, plane.XY{X: 100, Y: 3}, 2))
+		return s
+	}
+	edge := func(g float64) sketch {
+		return sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18+g)}, lines: rows(0, 100, 3, 9, 15)}
+	}
+	for _, c := range []struct {
+		name    string
+		s       sketch
+		want    Surety
+		area    float64 // m² of the strip
+		certain float64 // m²
+	}{
+		{"passes 30 cm apart", gapped(0.3), SuretyCertain, 30, 0.2 * 100},
+		{"passes 13 cm apart", gapped(0.13), SuretyCertain, 13, 0.03 * 100},
+		{"passes 11 cm apart", gapped(0.11), SuretyLikely, 11, 0},
+		{"passes apart by the error, a hairline is left", gapped(0.1), SuretyLikely, 10, 0},
+		{"passes 8 cm apart", gapped(0.08), SuretyLikely, 8, 0},
+		{"passes 6 cm apart", gapped(0.06), SuretyNoise, 6, 0},
+		{"passes 3 cm apart", gapped(0.03), SuretyNoise, 3, 0},
+		{"lifted 2 m before the boundary", lifted(2), SuretyCertain, 12, (2 - 0.05) * (6 - 0.1)},
+		{"lifted 8 cm before the boundary", lifted(0.08), SuretyCertain, 0.48, (0.08 - 0.05) * (6 - 0.1)},
+		{"lifted 6 cm before the boundary", lifted(0.06), SuretyLikely, 0.36, 0},
+		{"lifted 4 cm before the boundary", lifted(0.04), SuretyNoise, 0.24, 0},
+		{"lifted 30 cm before the headland pass", short(0.3), SuretyCertain, 1.8, 0.2 * (6 - 0.1)},
+		{"lifted 8 cm before the headland pass", short(0.08), SuretyLikely, 0.48, 0},
+		{"lifted for 50 cm in the row", within(0.5), SuretyCertain, 3, 0.4 * 6},
+		{"lifted for 8 cm in the row", within(0.08), SuretyLikely, 0.48, 0},
+		{"lifted for 6 cm in the row", within(0.06), SuretyNoise, 0.36, 0},
+		{"strip of 8 cm along the boundary", edge(0.08), SuretyCertain, 8, 0.03 * 100},
+		{"strip of 6 cm along the boundary", edge(0.06), SuretyLikely, 6, 0},
+		{"strip of 4 cm along the boundary", edge(0.04), SuretyNoise, 4, 0},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			turn := func(p plane.XY) plane.XY { return plane.XY{X: 0.6*p.X - 0.8*p.Y, Y: 0.8*p.X + 0.6*p.Y} }
+			for _, s := range []sketch{c.s, c.s.reversed(), c.s.moved(turn)} {
+				r := s.check(t, Work{Width: 6, PassError: 0.1})
+				n := r.Noise
+				if n.PassError != 0.1 || n.PassErrorFrom != "given" || n.Rounding != 0 || n.Why != "" {
+					t.Errorf("error %g m from %q, rounding %g m, %q", n.PassError, n.PassErrorFrom, n.Rounding, n.Why)
+				}
+				if c.want == SuretyCertain { // else hairlines may be left
+					near(t, "certainly missed", n.MissedLeast, c.certain, square100)
+				}
+				if c.want == SuretyNoise {
+					if len(r.Strips) != 0 || n.Pieces != 1 {
+						t.Fatalf("%d strips, %d pieces within noise: want 0, 1", len(r.Strips), n.Pieces)
+					}
+					near(t, "area within noise", n.Area, c.area, 250.0/8000)
+					continue
+				}
+				if len(r.Strips) != 1 || n.Pieces != 0 {
+					t.Fatalf("%d strips, %d pieces within noise: want 1, 0", len(r.Strips), n.Pieces)
+				}
+				g := r.Strips[0]
+				if g.Surety != c.want {
+					t.Errorf("surety %q, want %q", g.Surety, c.want)
+				}
+				near(t, "area", g.Area, c.area, 250.0/8000) // drawn polygons are rounded to an eighth of a millimetre
+				near(t, "certain", g.Certain, c.certain, 250.0/8000)
+			}
+		})
+	}
+}
+
+// TestLeastAndMostMissed: three passes of 6 m on 100 × 18.3 m, 0.3 m between the
+// last two, error 0.1 m. At most each pass worked 5.9 × 99.9 m.
+func TestLeastAndMostMissed(t *testing.T) {
+	r := gapped(0.3).check(t, Work{Width: 6, PassError: 0.1})
+	near(t, "least", r.Noise.MissedLeast, 20, square100)
+	near(t, "missed", r.Balance.Missed, 30, square100)
+	near(t, "most", r.Noise.MissedMost, 1830-3*5.9*99.9, square100)
+	// A planned lap of 20 cm is taken off before the error: passes 5.9 m apart,
+	// credited with 5.8 m, with 5.9 m at least and 5.7 m at most. The
+	// boundary has them only on its ends' sides.
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0.1, 100, 17.7)}, lines: rows(0, 100, 3, 8.9, 14.8)}
+	r = s.check(t, Work{Width: 6, Overlap: 0.2, PassError: 0.1})
+	near(t, "least with overlap", r.Noise.MissedLeast, 0, square100)
+	near(t, "missed with overlap", r.Balance.Missed, 20, square100)
+	near(t, "most with overlap", r.Noise.MissedMost, 1760-3*5.7*99.9, square100)
+	// The ends at a log gap stay: one pass of 10 m, 40 to 70 m of it not logged.
+	line := append(straight(plane.XY{Y: 5}, plane.XY{X: 40, Y: 5}, 2), straight(plane.XY{X: 70, Y: 5}, plane.XY{X: 100, Y: 5}, 2)...)
+	s = sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 10)}, lines: [][]plane.XY{line}}
+	r = s.check(t, Work{Width: 10, PassError: 0.1})
+	near(t, "least beside a log gap", r.Noise.MissedLeast, 0, square100)
+	near(t, "most beside a log gap", r.Noise.MissedMost, 1000-9.9*99.9, square100)
+	// A pass shorter than the error may not have been worked at all.
+	s = sketch{rings: [][]plane.XY{rectangle(0, 0, 10, 10)}, lines: [][]plane.XY{straight(plane.XY{X: 5, Y: 5}, plane.XY{X: 5.9, Y: 5}, 0.1)}}
+	near(t, "most with a short pass", s.check(t, Work{Width: 6, PassError: 1}).Noise.MissedMost, 100, square100)
+	near(t, "most with a wider error", s.check(t, Work{Width: 6, PassError: 7}).Noise.MissedMost, 100, square100)
+	near(t, "least with a short pass", s.check(t, Work{Width: 6, PassError: 1}).Noise.MissedLeast, 100-1.9*7, square100)
+}
+
+// TestSuretyByFixQuality: pass by pass, what the fix says of itself.
+func TestSuretyByFixQuality(t *testing.T) {
+	const fixed, float, single, reckoned, unlogged = geo.QualityFixed, geo.QualityFloat, geo.QualitySingle, geo.QualityEstimated, geo.QualityUnknown
+	for _, c := range []struct {
+		name    string
+		gap     float64
+		quality []geo.Quality
+		w       Work
+		want    Surety
+		least   float64 // m², of a gap of 100 m
+		err     float64 // m, greatest used
+	}{
+		{"all fixed", 0.2, []geo.Quality{fixed, fixed, fixed}, Work{}, SuretyCertain, (0.2 - 0.028028) * 100, 0.028028},
+		{"all single", 0.2, []geo.Quality{single, single, single}, Work{}, SuretyNoise, 0, 1},
+		// The gap shrinks by 14 mm on one side and by 100 mm on the other.
+		{"a float pass beside a fixed one", 0.2, []geo.Quality{fixed, fixed, float}, Work{}, SuretyCertain, (0.2 - 0.014014 - 0.1) * 100, 0.2},
+		{"a float pass beside a fixed one, nearer", 0.1, []geo.Quality{fixed, fixed, float}, Work{}, SuretyLikely, 0, 0.2},
+		{"the float pass lies elsewhere", 0.1, []geo.Quality{float, fixed, fixed}, Work{}, SuretyCertain, (0.1 - 0.028028) * 100, 0.2},
+		{"the given error wins", 0.2, []geo.Quality{single, single, reckoned}, Work{PassError: 0.05}, SuretyCertain, (0.2 - 0.05) * 100, 0.05},
+		{"the pass beside it has no known error", 0.2, []geo.Quality{fixed, fixed, reckoned}, Work{}, SuretyUnknown, (0.2 - 0.014014) * 100, 0.028028},
+		{"a pass elsewhere has no known error", 0.2, []geo.Quality{unlogged, fixed, fixed}, Work{}, SuretyCertain, (0.2 - 0.028028) * 100, 0.028028},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := gapped(c.gap)
+			c.w.Width = 6
+			r := checkTracks(t, s, c.w, s.ofQuality(c.quality...))
+			n, surety := r.Noise, SuretyNoise
+			if len(r.Strips) > 0 {
+				surety = r.Strips[0].Surety
+			}
+			if surety != c.want || len(r.Strips)+n.Pieces != 1 {
+				t.Errorf("surety %q, want %q; %d strips, %d pieces within noise", surety, c.want, len(r.Strips), n.Pieces)
+			}
+			near(t, "certainly missed", n.MissedLeast, c.least, square100)
+			near(t, "greatest error", n.PassError, c.err, 1e-9)
+			if told, want := n.Why != "", c.w.PassError == 0 && (slices.Contains(c.quality, reckoned) || slices.Contains(c.quality, unlogged)); told != want {
+				t.Errorf("why: %q", n.Why)
+			}
+			if want := map[bool]string{true: fromGiven, false: fromQuality}[c.w.PassError > 0]; n.PassErrorFrom != want {
+				t.Errorf("error from %q, want %q", n.PassErrorFrom, want)
+			}
+		})
+	}
+}
+
+// TestNoSuretyWithoutAnError: the same strips as ever, none sure, and the reason.
+func TestNoSuretyWithoutAnError(t *testing.T) {
+	s := gapped(0.03)
+	for name, track := range map[string]geo.Track{
+		"no quality logged": s.track(),
+		"all reckoned":      s.ofQuality(geo.QualityEstimated, geo.QualityEstimated, geo.QualityNone),
+		"column left blank": s.ofQuality(geo.QualityUnknown, geo.QualityUnknown, geo.QualityUnknown),
+	} {
+		r := checkTracks(t, s, Work{Width: 6}, track)
+		if len(r.Strips) != 1 || r.Strips[0].Surety != SuretyUnknown || r.Strips[0].Certain != 0 {
+			t.Errorf("%s: strips %+v", name, r.Strips)
+		}
+		if (r.Noise != Noise{Why: r.Noise.Why}) || !strings.Contains(r.Noise.Why, "no pass-to-pass error") {
+			t.Errorf("%s: noise %+v", name, r.Noise)
+		}
+	}
+}
+
+func TestPassErrorLimits(t *testing.T) {
+	for _, e := range []float64{-0.01, 10.5, math.NaN(), math.Inf(1)} {
+		if err := (Work{Width: 6, PassError: e}).Validate(); err == nil || !strings.Contains(err.Error(), "pass-to-pass error") {
+			t.Errorf("pass-to-pass error %g m: got %v", e, err)
+		}
+	}
+	for _, e := range []float64{0, 0.02, 10} {
+		if err := (Work{Width: 6, PassError: e}).Validate(); err != nil {
+			t.Errorf("pass-to-pass error %g m: %v", e, err)
+		}
+	}
+}
+
+// rank orders sureties; a strip within noise is none.
+func rank(s Surety) int {
+	return slices.Index([]Surety{SuretyNoise, SuretyLikely, SuretyCertain}, s)
+}
+
+// TestMoreErrorNeverSurer: properties 1 to 4 of judge, on operations with every
+// turn and on tracks no set would drive.
+func TestMoreErrorNeverSurer(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	judged := map[Surety]int{}
+	for k := range uint64(16) {
+		rng := rand.New(rand.NewPCG(seed, k))
+		s, w := operation(rng), Work{Width: 5, Overlap: 0.1, Headland: 8}
+		if k%2 == 1 {
+			s, w = wild(rng), Work{Width: []float64{1, 3, 6}[rng.IntN(3)]}
+		}
+		listed := s.check(t, w)
+		// Drawn polygons are rounded to an eighth of a millimetre.
+		drawn := 1e-6
+		for _, p := range listed.Layers.Missed {
+			drawn += perimeter(p) / 8000
+		}
+		of := map[string]Strip{}
+		for i, e := range []float64{0.003, 0.01, 0.03, 0.1, 0.3, 1, 3} {
+			w.PassError = e
+			r := s.check(t, w)
+			b, n := r.Balance, r.Noise
+			name, tol := fmt.Sprintf("seed %d, field %d, error %g m", seed, k, e), 1e-9*b.Field
+			if n.MissedLeast > b.Missed+tol || b.Missed > n.MissedMost+tol {
+				t.Errorf("%s: missed %g m² at least, %g, %g at most", name, n.MissedLeast, b.Missed, n.MissedMost)
+			}
+			if n.Pieces+len(r.Strips) != len(listed.Strips) {
+				t.Errorf("%s: %d strips and %d pieces within noise of %d strips", name, len(r.Strips), n.Pieces, len(listed.Strips))
+			}
+			sum, certain, now := r.SliverArea+n.Area, 0.0, map[string]Strip{}
+			for j, g := range r.Strips {
+				sum, certain = sum+g.Area, certain+g.Certain
+				if g.Number != j+1 {
+					t.Errorf("%s: strip %d has number %d", name, j+1, g.Number)
+				}
+				if (g.Certain > 0) != (g.Surety == SuretyCertain) || g.Certain > g.Area+perimeter(g.Shape)/4000 || rank(g.Surety) < 1 {
+					t.Errorf("%s: strip %d of %g m² is %q, %g m² certain", name, g.Number, g.Area, g.Surety, g.Certain)
+				}
+				judged[g.Surety]++
+				id := fmt.Sprint(g.At)
+				if was, ok := of[id]; i > 0 && (!ok || rank(was.Surety) < rank(g.Surety) || was.Certain < g.Certain-perimeter(g.Shape)/4000) {
+					t.Errorf("%s: strip %d is %q with %g m² certain, with less error it was %q with %g m²", name, g.Number, g.Surety, g.Certain, was.Surety, was.Certain)
+				}
+				now[id] = g
+			}
+			judged[SuretyNoise] += n.Pieces
+			near(t, name+": strips, slivers and noise", sum, b.Missed, drawn)
+			if certain > n.MissedLeast+drawn {
+				t.Errorf("%s: strips are certain of %g m², missed at least are %g m²", name, certain, n.MissedLeast)
+			}
+			of = now
+		}
+	}
+	for _, s := range []Surety{SuretyCertain, SuretyLikely, SuretyNoise} {
+		if judged[s] < 20 {
+			t.Errorf("too tame: %d strips %q", judged[s], s)
+		}
+	}
+}
+
+// TestSuretyStaysWhen: moving, turning, reading backwards and splitting change
+// neither the bounds nor how many strips are how sure.
+func TestSuretyStaysWhen(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	for k := range uint64(4) {
+		rng := rand.New(rand.NewPCG(seed, k))
+		s, w := operation(rng), Work{Width: 5, Overlap: 0.1, PassError: 0.08}
+		want := s.check(t, w)
+		sin, cos := math.Sincos(rng.Float64() * 2 * math.Pi)
+		for name, o := range map[string]sketch{
+			"turned":    s.moved(func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} }),
+			"mirrored":  s.moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.X, Y: p.Y} }),
+			"backwards": s.reversed(),
+			"split":     s.split(rng),
+		} {
+			got := o.check(t, w)
+			near(t, name+": least", got.Noise.MissedLeast, want.Noise.MissedLeast, 1e-9*want.Balance.Field)
+			near(t, name+": most", got.Noise.MissedMost, want.Noise.MissedMost, 1e-9*want.Balance.Field)
+			near(t, name+": noise", got.Noise.Area, want.Noise.Area, 1e-6*want.Balance.Field)
+		}
+		for _, n := range []int{1, 3} {
+			w.Workers = n
+			got := s.check(t, w)
+			got.Work.Workers = want.Work.Workers
+			if fmt.Sprintf("%+v", got) != fmt.Sprintf("%+v", want) {
+				t.Errorf("seed %d, field %d: %d workers give another result", seed, k, n)
+			}
+		}
+	}
+}
+
+// TestWhatSureMeans: the shares that judge promises.
+func TestWhatSureMeans(t *testing.T) {
+	below := func(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
+	// one of two passes errs by 1/√2 of the difference
+	near(t, "certain between passes", below(in95), 0.975, 5e-4)
+	near(t, "likely between passes", below(in95/2), 0.836, 5e-4)
+	near(t, "certain along the boundary", below(in95*math.Sqrt2/2), 0.917, 5e-4)
+	near(t, "likely along the boundary", below(in95*math.Sqrt2/4), 0.756, 5e-4)
+}
+
+// BenchmarkSurety is Check with a given error; BenchmarkCheck is without.
+func BenchmarkSurety(b *testing.B) {
+	for _, n := range benchSizes {
+		b.Run(fmt.Sprintf("fixes=%d", n), func(b *testing.B) {
+			s := bigOperation(n)
+			field, track := s.field(), []geo.Track{s.track()}
+			fixes := track[0].Fixes()
+			b.ReportAllocs()
+			for b.Loop() {
+				r, err := Check(b.Context(), field, track, Work{Width: 5, Overlap: 0.1, Rounds: 2, PassError: 0.028})
+				if err != nil {
+					b.Fatal(err)
+				}
+				if r.Used != fixes || r.Noise.Pieces == 0 || r.Noise.MissedLeast > r.Balance.Missed || r.Noise.MissedMost < r.Balance.Missed {
+					b.Fatalf("noise %+v of %d fixes", r.Noise, r.Used)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(fixes), "ns/fix")
+		})
+	}
+}
