@@ -103,16 +103,44 @@ func TestUnloggedWorkStateIsUnknown(t *testing.T) {
 	}
 	s.state = [][]geo.WorkState{state}
 	r := s.check(t, Work{Width: 10, Headland: 20})
-	near(t, "once", r.Balance.Once, 10*(2*9+2*20), square100)
+	// the tool was lowered and lifted halfway between two fixes: a metre more at each end
+	near(t, "once", r.Balance.Once, 10*(2*9+2*20+1+1), square100)
 	near(t, "unknown", r.Balance.Unknown, 10*12, square100)
-	near(t, "missed", r.Balance.Missed, 10*(20+10), square100)
-	near(t, "lifted in headland", r.Headland.Lifted, 10*(20+10), 1e-3)
+	near(t, "missed", r.Balance.Missed, 10*(19+9), square100)
+	near(t, "lifted in headland", r.Headland.Lifted, 10*(19+9), 1e-3)
 	near(t, "headland", r.Headland.Area, 1000, square100)
 	if len(r.LiftedLines) != 2 {
 		t.Errorf("got %d lifted lines, want 2", len(r.LiftedLines))
 	}
 	if len(r.Strips) != 2 || r.Strips[0].Cause != CauseUndriven && r.Strips[0].Cause != CauseLift || !r.Strips[0].Headland {
 		t.Errorf("got strips %+v", r.Strips)
+	}
+}
+
+// A switch between two fixes leaves open where it was. The strip of 3 m behind a
+// pass that ends somewhere between fixes 8 m apart is likely; logged at 1 m, it is
+// certain.
+func TestSwitchBetweenFixesIsNotSure(t *testing.T) {
+	for _, c := range []struct {
+		step   float64
+		strips int
+		surety Surety
+	}{{8, 1, SuretyLikely}, {1, 1, SuretyCertain}} {
+		line := straight(plane.XY{Y: 5}, plane.XY{X: 104, Y: 5}, c.step)
+		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 95, 10)}, lines: [][]plane.XY{line}}
+		state := make([]geo.WorkState, len(line))
+		for i, p := range line {
+			state[i] = geo.Working
+			if p.X > 92-c.step/2 {
+				state[i] = geo.Lifted
+			}
+		}
+		s.state = [][]geo.WorkState{state}
+		r := s.check(t, Work{Width: 10, PassError: 0.05})
+		near(t, "missed", r.Balance.Missed, 30, 20) // 3 m, or nearly: at 1 m the switch lies halfway as well
+		if len(r.Strips) != c.strips || c.strips > 0 && r.Strips[0].Surety != c.surety {
+			t.Errorf("a fix every %g m: strips %+v, want %d, %s", c.step, r.Strips, c.strips, c.surety)
+		}
 	}
 }
 

@@ -55,9 +55,8 @@ func byBreaks(t *trail) []span {
 	return out
 }
 
-// byState cuts the parts at fixes where the tool is lifted. Ground between a
-// lifted and a working fix is not counted as worked: the swath runs from the
-// first to the last fix that says so, whichever way the track is read.
+// byState cuts the parts at fixes where the tool is lifted. Where between a lifted
+// and a working fix the work begins is settled in runOf (see switched).
 func byState(t *trail) []span {
 	var out []span
 	for _, part := range byBreaks(t) {
@@ -243,6 +242,7 @@ type stop struct {
 	// m, pass-to-pass error; NaN where not known. A float32 finds room beside next,
 	// and its 1e-7 are nothing to an error.
 	passError float32
+	slack     float32 // m, 95 %, how far from here the work may have begun or ended; 0 = logged
 }
 
 // run is one pass on its way to swaths.
@@ -260,43 +260,52 @@ type run struct {
 // the set stood; it depends on the direction of reading only there.
 func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 	kept, kinds, merged := thin(t, sp, l)
+	line := make([]plane.XY, 0, len(kept)+2)
+	before, ahead := t.switched(sp.from, sp.from-1, l), t.switched(sp.to, sp.to+1, l)
+	if before {
+		line = append(line, t.at[sp.from].Lerp(t.at[sp.from-1], 0.5))
+		kept, kinds = slices.Insert(kept, 0, sp.from), slices.Insert(kinds, 0, worked)
+	}
+	for _, k := range kept[len(line):] {
+		line = append(line, t.at[k])
+	}
+	if ahead {
+		line = append(line, t.at[sp.to].Lerp(t.at[sp.to+1], 0.5))
+		kept, kinds = append(kept, sp.to), append(kinds, worked)
+	}
 	if len(kept) < 2 {
 		return run{}, merged, false
 	}
-	r.pass = Pass{Track: t.trackOf(sp.from), From: clock(t.seconds[sp.from]), To: clock(t.seconds[sp.to])}
+	r.pass = Pass{Track: t.trackOf(sp.from), From: clock(t.seconds[sp.from]), To: clock(t.seconds[sp.to]), Line: line}
 	r.stops = make([]stop, 0, len(kept)+8)
-	r.pass.Line = make([]plane.XY, len(kept))
 	r.rounding = t.rounding
 	credited := w.Credited()
 	s := 0.0
 	for i, k := range kept {
-		p := t.at[k]
-		r.pass.Line[i] = p
-		here := stop{at: p, s: s, width: w.Width, next: cut}
-		if t.width != nil && t.width[k] > 0 && !math.IsInf(t.width[k], 0) {
-			here.width = t.width[k]
-		}
-		if t.offset != nil && math.Abs(t.offset[k]) <= rig.MaxWidth {
-			here.shift = t.offset[k]
-		}
-		e := t.passError(k, w)
-		here.passError = float32(e)
-		if math.IsNaN(e) {
+		here := t.stopOf(k, w)
+		here.at, here.s, here.next = line[i], s, cut
+		if e := t.passError(k, w); math.IsNaN(e) {
 			r.blind++
 		} else {
 			r.passError = max(r.passError, e)
 		}
 		var in, out plane.XY
 		if i > 0 {
-			in = p.Sub(t.at[kept[i-1]])
+			in = line[i].Sub(line[i-1])
 		}
 		if i+1 < len(kept) {
-			out = t.at[kept[i+1]].Sub(p)
+			out = line[i+1].Sub(line[i])
 			here.next = kinds[i]
 			s += out.Len()
 			if kinds[i] == unknown {
 				r.pass.Gaps++
 			}
+		}
+		if i == 0 && before {
+			here.slack = float32(inHalf * out.Len())
+		}
+		if i+1 == len(kept) && ahead {
+			here.slack = float32(inHalf * in.Len())
 		}
 		var face plane.XY
 		if t.facing != nil {
@@ -309,6 +318,37 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 	}
 	r.pass.Length = s
 	return r, merged, true
+}
+
+// inHalf: the place of a switch is spread evenly over the step between the fixes
+// before and behind it, so 95 % of it lie within so many half steps of its middle.
+const inHalf = 0.95
+
+// switched says whether the tool was lowered or lifted between working fix k and
+// its neighbour, which the same part of the log has lifted. Where between, the log
+// does not tell, so work begins and ends halfway: whichever way the track is read,
+// and right in the mean.
+func (t *trail) switched(k, neighbour int, l limits) bool {
+	if t.state == nil || neighbour < 0 || neighbour >= len(t.at) || t.state[k] != geo.Working || t.state[neighbour] != geo.Lifted {
+		return false
+	}
+	later := max(k, neighbour)
+	if _, broken := slices.BinarySearch(t.breaks, later); broken || l.gap(t, later) {
+		return false
+	}
+	return t.at[k].Dist(t.at[neighbour]) >= 2*parked
+}
+
+// stopOf is what fix k says of the bar, without its place.
+func (t *trail) stopOf(k int, w Work) stop {
+	s := stop{width: w.Width, passError: float32(t.passError(k, w))}
+	if t.width != nil && t.width[k] > 0 && !math.IsInf(t.width[k], 0) {
+		s.width = t.width[k]
+	}
+	if t.offset != nil && math.Abs(t.offset[k]) <= rig.MaxWidth {
+		s.shift = t.offset[k]
+	}
+	return s
 }
 
 // thin keeps the fixes of a span that moved the set, and says what lies between

@@ -37,7 +37,7 @@ type Noise struct {
 //
 // With a pass-to-pass error e at a place the swaths are laid out again with every
 // bar wider by e, half of it at each end, and every end of work moved outward
-// along the travel by e/2. A gap between two passes then shrinks by e. Let g be
+// along the travel by e/2, more where the log leaves open where it was (endError). A gap between two passes then shrinks by e. Let g be
 // its width as logged; the error of g is normal with 95 % within ±e, so
 //
 //	P(true gap > x) = Φ(1.96·(g − x)/e)
@@ -168,7 +168,7 @@ func (r *Result) missedAt(ctx context.Context, runs []run, share float64, layers
 
 // barsWithin sets the bars of a run as barsOf does, each wider by a share of its own
 // pass-to-pass error, and moves both ends of all unbroken work outward along the
-// travel by half as much; a share below 0 makes bars narrower and work shorter.
+// travel by that share of endError; a share below 0 makes bars narrower and work shorter.
 // Ends at a log gap stay: the ground beyond is unknown, not missed. Bars that
 // barsOf cuts out work nothing with any error.
 func barsWithin(stops []stop, less, share float64) []bar {
@@ -185,7 +185,7 @@ func barsWithin(stops []stop, less, share float64) []bar {
 		for to+1 < len(bars) && bars[to].next != cut {
 			to++
 		}
-		ahead, behind := share*stops[from].known()/2, share*stops[to].known()/2
+		ahead, behind := share*stops[from].endError(), share*stops[to].endError()
 		switch chain := bars[from : to+1]; {
 		case share == 0 || to == from:
 			out = append(out, chain...)
@@ -206,6 +206,11 @@ func (s stop) known() float64 {
 	}
 	return 0
 }
+
+// endError is how far along the travel an end of work may lie off, in metres at
+// 95 %: half the pass-to-pass error, as square to the travel, and the switch
+// between two fixes.
+func (s stop) endError() float64 { return math.Hypot(s.known()/2, float64(s.slack)) }
 
 // lengthened appends unbroken work that begins so many metres before its first bar
 // and ends so many behind its last. Bars are added, none is moved, so that the
