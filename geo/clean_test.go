@@ -245,7 +245,7 @@ func TestCleanSituations(t *testing.T) {
 		{"three fixes at 0, 0", [][]spot{with(straight(100), 10, 13, nowhere)}, "without position 10+3"},
 		{"all of a part at 0, 0", [][]spot{with(straight(3), 0, 3, nowhere), straight(50)}, "without position 0+3"},
 		{"no number for a place", [][]spot{with(straight(100), 10, 11, func(_ int, s *spot) { s.x = math.NaN() })}, "without position 10+1"},
-		{"a latitude of 144°", [][]spot{with(straight(100), 10, 11, throw(90 / metre))}, "without position 10+1"},
+		{"a latitude of 144°", [][]spot{with(straight(100), 10, 11, throw(90/metre))}, "without position 10+1"},
 		{"quality none for five fixes", [][]spot{with(straight(100), 10, 15, func(_ int, s *spot) { s.quality = geo.QualityNone })}, "without position 10+5"},
 		{"quality none for all fixes", [][]spot{with(straight(100), 0, 100, func(_ int, s *spot) { s.quality = geo.QualityNone })}, ""},
 		{"quality none for most fixes: the column is not filled", [][]spot{with(straight(100), 10, 100, func(_ int, s *spot) { s.quality = geo.QualityNone })}, ""},
