@@ -137,9 +137,9 @@ func said(aside []geo.SetAside) string {
 // checkContract holds a cleaning against the promises of Clean that concern any track.
 func checkContract(t *testing.T, raw geo.Track) (geo.Track, []geo.SetAside) {
 	t.Helper()
-	before := slices.Clone(raw.Line.FlatCoords())
+	before, speed, state := slices.Clone(raw.Line.FlatCoords()), slices.Clone(raw.Speed), slices.Clone(raw.State)
 	got, aside := geo.Clean(raw)
-	if !sameNumbers(before, raw.Line.FlatCoords()) {
+	if !sameNumbers(before, raw.Line.FlatCoords()) || !sameNumbers(speed, raw.Speed) || !slices.Equal(state, raw.State) {
 		t.Error("the argument was changed")
 	}
 	n := raw.Fixes()
