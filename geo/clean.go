@@ -256,12 +256,6 @@ func (c *cleaning) tells(k, other int) bool {
 		len(t.Offset) > 0 && !sameValue(t.Offset[k], t.Offset[other])
 }
 
-// links says whether the last fix of a part is the first of the next one, place
-// and time: the part goes on there, and without the fix it would break off.
-func (c *cleaning) links(k, part int) bool {
-	return k == c.ends[part]-1 && k+1 < c.fixes() && c.samePlace(k, k+1) && sameValue(c.seconds(k), c.seconds(k+1))
-}
-
 func (c *cleaning) samePlace(a, b int) bool {
 	a, b = a*c.stride, b*c.stride
 	return c.flat[a] == c.flat[b] && c.flat[a+1] == c.flat[b+1]

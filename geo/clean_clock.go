@@ -22,9 +22,9 @@ const (
 //   - inside a part the time leaps by more than a year, forth or back, while the place
 //     goes on (clockSteady): start-up dates, a week counter that rolled over. Wrong is the side farther
 //     from the middle time of the track, up to the next leap by more than a year.
-//   - inside a part the time leaps (back, or ahead by more than clockLeap) and leaps, at once
-//     or after others, to where it would be had it run on: wrong is what lies between, if
-//     it is less than half of the part.
+//   - inside a part the time leaps (back, or ahead by more than clockLeap) and then leaps, at once
+//     or after others, to where it would be had it run on (to clockLeap, and to half of the first
+//     leap): wrong is what lies between, if it is less than half of the part.
 //
 // Any other step back inside a part is noted and its times are kept: a clock set
 // back by an hour. A long silence is no fault, and neither is time going back
@@ -175,6 +175,26 @@ func (c *cleaning) middleTime() float64 {
 	return all[len(all)/2]
 }
 
+// usualTime is the upper median of the times from fix to fix that go ahead, s; 0: none do.
+func (c *cleaning) usualTime() float64 {
+	var all []float64
+	last := math.NaN()
+	for k := range c.fixes() {
+		s := c.seconds(k)
+		if s > last {
+			all = append(all, s-last)
+		}
+		if !math.IsNaN(s) {
+			last = s
+		}
+	}
+	if len(all) == 0 {
+		return 0
+	}
+	slices.Sort(all)
+	return all[len(all)/2]
+}
+
 func (c *cleaning) unclockRun(from, to int, by float64) {
 	for k := from; k < to; k++ {
 		if !math.IsNaN(c.seconds(k)) {
@@ -185,15 +205,15 @@ func (c *cleaning) unclockRun(from, to int, by float64) {
 
 // leap is a place where the time of a part does not run on.
 type leap struct {
-	at     int     // fix after it
-	nth    int     // how many timed fixes of the part lie before it
-	before float64 // s, time before it
-	ahead  bool
+	at  int     // fix after it
+	nth int     // how many timed fixes of the part lie before it
+	by  float64 // s, more than the usual step
+	sum float64 // s, of all leaps of the part before it
 }
 
 // excursions takes away times that leave and come back, and notes the other steps back.
 func (c *cleaning) excursions() {
-	dt := c.usualOf().dt
+	dt := c.usualTime()
 	start := 0
 	var open []leap
 	for _, end := range c.ends {
@@ -205,24 +225,25 @@ func (c *cleaning) excursions() {
 		}
 		open = open[:0]
 		noted := len(c.back)
-		nth, last := 0, math.NaN()
+		nth, last, sum := 0, math.NaN(), 0.0
 		for k := start; k < end; k++ {
 			s := c.seconds(k)
 			if math.IsNaN(s) {
 				continue
 			}
 			if step := s - last; step < 0 || step > clockLeap {
-				if i := came(open, s, step > 0, nth, timed, dt); i >= 0 {
+				here := leap{k, nth, step - dt, sum}
+				if i := came(open, here, timed); i >= 0 {
 					e := open[i]
-					c.unclockRun(e.at, k, c.seconds(e.at)-e.before-dt)
-					open = open[:i]
+					c.unclockRun(e.at, k, e.by)
+					open, sum = open[:i], e.sum
 					for len(c.back) > noted && c.back[len(c.back)-1].raw >= c.logged(e.at) {
 						c.back = c.back[:len(c.back)-1]
 					}
 				} else {
-					open = append(open, leap{k, nth, last, step > 0})
+					open, sum = append(open, here), sum+here.by
 					if step < 0 {
-						c.back = append(c.back, note{c.logged(k), step - dt})
+						c.back = append(c.back, note{c.logged(k), here.by})
 					}
 				}
 			}
@@ -233,18 +254,13 @@ func (c *cleaning) excursions() {
 	}
 }
 
-// came finds the open leap at which the time left the way that it is back on at s: s is where it
-// would be, had it run on at the usual pace over the fixes between, to half of that and clockLeap.
-// One of the leaps from there to here must be back and one ahead: silences alone go ahead only.
-// -1: none.
-func came(open []leap, s float64, ahead bool, nth, timed int, dt float64) int {
-	forth, back := ahead, !ahead
+// came finds the open leap that the leap here makes good: all leaps from there to here sum up
+// to nothing, to clockLeap or half of the first one. -1: none.
+func came(open []leap, here leap, timed int) int {
 	for i := len(open) - 1; i >= max(0, len(open)-clockDates); i-- {
 		e := open[i]
-		forth, back = forth || e.ahead, back || !e.ahead
-		fixes := nth - e.nth
-		runOn := float64(fixes+1) * dt
-		if gone := s - e.before; forth && back && 2*fixes < timed && gone >= 0 && math.Abs(gone-runOn) <= clockLeap+runOn/2 {
+		off := here.sum + here.by - e.sum
+		if 2*(here.nth-e.nth) < timed && math.Abs(off) <= min(clockLeap, math.Abs(e.by)/2) {
 			return i
 		}
 	}

@@ -51,14 +51,14 @@ func onEarth(lon, lat float64) bool {
 
 // repeats: a fix at exactly the place of the one kept before it, in the same part,
 // says nothing about the way: a receiver stuck, or logged more often than it
-// measures. It stays where work state, width or side shift change, and where the
-// next part goes on from it.
+// measures. It stays where work state, width or side shift change, and as the last of
+// a part: the next part or track may go on from it.
 func (c *cleaning) repeats() {
 	start := 0
-	for part, end := range c.ends {
+	for _, end := range c.ends {
 		last := start
-		for k := start + 1; k < end; k++ {
-			if c.samePlace(k, last) && !c.tells(k, last) && !c.links(k, part) {
+		for k := start + 1; k < end-1; k++ {
+			if c.samePlace(k, last) && !c.tells(k, last) {
 				c.drop(k, FaultRepeat)
 				continue
 			}

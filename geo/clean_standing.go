@@ -28,34 +28,35 @@ const (
 	standOff = 10.0 // s
 )
 
-// standing: fixes that stay within standRadius (by the quality of the first) of the
-// first of them for standLeast, and for so long that even at a crawl the set would
-// have left it, are a stand. The first stays, and those where work state, width or
-// side shift change, where the next part goes on, and where the set drives off
-// (from the last fix near the first one, if within standOff of leaving).
+// standing: fixes of one work state, width and side shift that stay within
+// standRadius (by the quality of the first) of the first of them for standLeast, and for so
+// long that even at a crawl the set would have left it, are a stand. Of it stay the first, and
+// where the set drives off: the last one near the first and those after it, if it takes
+// no longer than standOff. Where the stand ends with a change of work state, or with the
+// part, the last one stays: a pass keeps its end to the centimetre.
 //
-// A part is cut into such groups from its start: a fix outside the radius begins
-// the next group, whether the one before is a stand or not. So the first fix of
-// every group stays, and cleaning again finds the same groups. A set on its way
-// gives groups of one fix or a few. Without times there is no rule: slow and
+// A part is cut into such groups from its start: the fix that is outside the radius, or
+// works otherwise, begins the next group, whether the one before is a stand or
+// not. So the first fix of every group stays, and cleaning again finds the same groups. A
+// set on its way gives groups of one fix or a few. Without times there is no rule: slow and
 // dense look alike.
 func (c *cleaning) standing() {
 	if c.m < 0 {
 		return
 	}
 	start := 0
-	for part, end := range c.ends {
+	for _, end := range c.ends {
 		for first := start; first < end; {
 			radius := standRadius[QualityUnknown]
 			if len(c.t.Quality) > 0 && int(c.t.Quality[first]) < len(standRadius) {
 				radius = standRadius[c.t.Quality[first]]
 			}
 			next := first + 1
-			for next < end && c.apart(first, next) <= radius {
+			for next < end && c.apart(first, next) <= radius && !c.tells(next, next-1) {
 				next++
 			}
 			if next-first > 2 && c.lasting(first, next) >= max(standLeast, radius/crawl) {
-				c.stand(first, next, part, radius)
+				c.stand(first, next, end, radius)
 			}
 			first = next
 		}
@@ -78,26 +79,28 @@ func (c *cleaning) lasting(from, to int) float64 {
 	return c.seconds(to-1) - c.seconds(from)
 }
 
-// stand sets aside the fixes of the stand first..next-1 that are not needed.
-func (c *cleaning) stand(first, next, part int, radius float64) {
-	off := next
-	if next < c.ends[part] { // it drives off
-		for k := next - 1; k > first; k-- {
-			if s := c.seconds(k); math.IsNaN(s) || c.seconds(next-1)-s > standOff {
-				break
-			}
-			if c.apart(first, k) <= standNear*radius {
-				off = k
-				break
-			}
-		}
+// stand sets aside the fixes of the stand first..next-1, in a part that ends before end,
+// that are not needed.
+func (c *cleaning) stand(first, next, end int, radius float64) {
+	off := next - 1
+	if next < end && !c.tells(next, next-1) {
+		off = c.drivesOff(first, next, radius)
 	}
-	last := first
 	for k := first + 1; k < off; k++ {
-		if c.tells(k, last) || c.links(k, part) {
-			last = k
-			continue
-		}
 		c.drop(k, FaultStanding)
 	}
+}
+
+// drivesOff is the fix of the stand first..next-1 at which the set begins to leave it;
+// next: it wanders off.
+func (c *cleaning) drivesOff(first, next int, radius float64) int {
+	for k := next - 1; k > first; k-- {
+		if s := c.seconds(k); math.IsNaN(s) || c.seconds(next-1)-s > standOff {
+			break
+		}
+		if c.apart(first, k) <= standNear*radius {
+			return k
+		}
+	}
+	return next
 }
