@@ -382,9 +382,12 @@ func Findings(raw Track, record int, aside []SetAside) []Finding {
 	return out
 }
 
+// Placed says whether At is a place on earth.
+func (s SetAside) Placed() bool { return onEarth(s.At[0], s.At[1]) }
+
 func (s *SetAside) finding(raw Track, record int) Finding {
 	f := Finding{File: raw.Source, Record: record}
-	if onEarth(s.At[0], s.At[1]) {
+	if s.Placed() {
 		at := s.At
 		f.At = &at
 	}

@@ -1,0 +1,93 @@
+package job
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"balk/geo"
+	"balk/geo/read"
+
+	"github.com/paulmach/orb"
+)
+
+// inputs reads the boundary and the tracks, sets aside what of them cannot be
+// true, and gives the field with the tracks driven on it.
+func (r *Report) inputs(ctx context.Context, progress func(what string, done int)) (geo.Field, []geo.Track, error) {
+	progress("reading boundaries", 0)
+	fields, findings, err := read.Fields(r.Spec.Boundary, read.Options{Mend: r.Spec.Mend})
+	r.Findings = append(r.Findings, findings...)
+	if err != nil {
+		return geo.Field{}, nil, sorted(err)
+	}
+	var field geo.Field // the zero one: where the log lies
+	if r.Spec.Field != "" || len(fields) == 1 {
+		if field, err = choose(fields, r.Spec.Field, r.Spec.Boundary); err != nil {
+			return geo.Field{}, nil, err
+		}
+	}
+	var tracks []geo.Track
+	for i, path := range r.Spec.Tracks {
+		if err := ctx.Err(); err != nil {
+			return geo.Field{}, nil, err
+		}
+		progress("reading "+path, 1+i)
+		t, findings, err := read.TracksWith(path, read.TrackOptions{Columns: r.Spec.Columns})
+		r.Findings = append(r.Findings, findings...)
+		if err != nil {
+			return geo.Field{}, nil, sorted(err)
+		}
+		tracks = append(tracks, t...)
+	}
+	if field, tracks, err = r.share(field, fields, tracks); err != nil {
+		return geo.Field{}, nil, err
+	}
+	r.Field = FieldName{field.Name, field.Number, r.Spec.Boundary}
+	for _, t := range tracks {
+		r.Fixes += t.Fixes()
+	}
+	tracks = r.clean(tracks)
+	return field, tracks, swapped(field, tracks)
+}
+
+// SetAside is a run of fixes of one track that cannot be true, in words for the
+// report: see geo.Clean.
+type SetAside struct {
+	File  string     `json:"file"`
+	Track int        `json:"track"` // 1, 2, 3 ...
+	Why   geo.Fault  `json:"why"`
+	First int        `json:"first"` // number of its first fix, from 1
+	Fixes int        `json:"fixes"` // 0: a note, nothing was set aside
+	From  time.Time  `json:"from,omitzero"`
+	To    time.Time  `json:"to,omitzero"`
+	At    *orb.Point `json:"at,omitempty"`  // lon, lat of the first; absent: no place on earth
+	Off   float64    `json:"off,omitempty"` // m, thrown off by up to
+	By    float64    `json:"by,omitempty"`  // s, clock ahead (> 0) or behind
+}
+
+// clean sets aside what of the tracks cannot be true.
+func (r *Report) clean(tracks []geo.Track) []geo.Track {
+	kept := make([]geo.Track, 0, len(tracks))
+	for i, raw := range tracks {
+		t, aside := geo.Clean(raw)
+		r.Findings = append(r.Findings, geo.Findings(raw, i+1, aside)...)
+		for _, s := range aside {
+			one := SetAside{File: raw.Source, Track: i + 1, Why: s.Why, First: s.First + 1, Fixes: s.Fixes, From: s.From, To: s.To, Off: s.Off, By: s.By}
+			if s.Placed() {
+				one.At = &s.At
+			}
+			r.SetAside = append(r.SetAside, one)
+		}
+		kept = append(kept, t)
+	}
+	return kept
+}
+
+// sorted tells the readers' faults of the call from faults of the data.
+func sorted(err error) error {
+	var call *read.CallError
+	if errors.As(err, &call) {
+		return &WrongCall{err}
+	}
+	return err
+}
