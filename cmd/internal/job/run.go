@@ -21,8 +21,8 @@ type Report struct {
 	Slivers    int                   `json:"slivers"`    // missed pieces too narrow to list ...
 	SliverArea float64               `json:"sliverArea"` // ... and their m²
 	Passes     []coverage.Pass       `json:"passes"`
-	Fixes      int                   `json:"fixes"` // read, on this field
-	Used       int                   `json:"used"`  // of them part of a pass
+	Fixes      int                   `json:"fixes"`    // read, on this field
+	Used       int                   `json:"used"`     // of them part of a pass
 	SetAside   []SetAside            `json:"setAside"` // fixes that cannot be true, by run
 	Findings   []geo.Finding         `json:"findings"`
 	Files      []string              `json:"files,omitempty"` // written, in order
