@@ -83,30 +83,37 @@ func (r *Result) judge(ctx context.Context, runs []run, blind []bool) error {
 			r.Strips[k].Surety = SuretyCertain
 		}
 	}
-	open := func(s Strip) bool { return s.Surety == SuretyNoise }
-	if slices.ContainsFunc(r.Strips, open) {
+	if slices.ContainsFunc(r.Strips, Strip.open) {
 		if left, _, err = r.leftAt(ctx, runs, 0.5); err != nil {
 			return fmt.Errorf("at credited width + half the pass-to-pass error: %w", err)
 		}
 		for _, l := range left {
-			if k := places.at(l.middle); k >= 0 && open(r.Strips[k]) {
+			if k := places.at(l.middle); k >= 0 && r.Strips[k].open() {
 				r.Strips[k].Surety = SuretyLikely
 			}
 		}
 	}
-	r.Strips = slices.DeleteFunc(r.Strips, func(s Strip) bool {
-		if open(s) {
-			r.Noise.Pieces++
-			r.Noise.Area += s.Area
-		}
-		return open(s)
-	})
+	r.sumNoise()
 	got, err := r.missedAt(ctx, runs, -1)
 	if err != nil {
 		return fmt.Errorf("at credited width − pass-to-pass error: %w", err)
 	}
 	r.Noise.MissedMost = got.Area[1]
 	return nil
+}
+
+// open says whether the strip may be noise.
+func (s Strip) open() bool { return s.Surety == SuretyNoise }
+
+// sumNoise takes strips within noise off the list.
+func (r *Result) sumNoise() {
+	r.Strips = slices.DeleteFunc(r.Strips, func(s Strip) bool {
+		if s.open() {
+			r.Noise.Pieces++
+			r.Noise.Area += s.Area
+		}
+		return s.open()
+	})
 }
 
 // noiseOf says which error is known of the runs.
@@ -123,7 +130,7 @@ func noiseOf(runs []run, w Work) Noise {
 	case fixes > blind:
 		n.PassErrorFrom = fromQuality
 		if blind > 0 {
-			n.Why = fmt.Sprintf("the quality of %d of %d fixes is not logged, or no error is known for it: swaths there count as exact, and strips beside them have no surety", blind, fixes)
+			n.Why = fmt.Sprintf("the quality of %d of %d fixes is not logged, or no error is known for it: swaths there count as exact, so that least and most missed may lie farther apart, and strips beside them have no surety", blind, fixes)
 		}
 	default:
 		n = Noise{Why: "no pass-to-pass error is given, and the log holds no fix quality for which one is known"}
@@ -154,7 +161,10 @@ func (r *Result) leftAt(ctx context.Context, runs []run, share float64) (left []
 		}
 		return nil
 	})
-	return slices.DeleteFunc(left, func(l leftover) bool { return l.area == 0 }), got.Area[1], err
+	if err != nil {
+		return nil, 0, err
+	}
+	return slices.DeleteFunc(left, func(l leftover) bool { return l.area == 0 }), got.Area[1], nil
 }
 
 // missedAt lays out the swaths at credited width + share × pass-to-pass error.
