@@ -45,8 +45,8 @@ type Noise struct {
 //	│ pass 1 │← e/2 ┊  left  ┊ e/2 →│ pass 2 │     certain: left ≥ sliver at e,  P ≥ 97.5 %
 //	│        │←────── gap g ───────→│        │     likely: at e/2, P ≥ Φ(0.98) = 83.6 %
 //
-// with x the width of a sliver: what is certain is that the strip would be listed
-// whatever the error. So ground is left when a circle of the sliver's diameter fits
+// with x the width of a sliver: what is certain is that the true strip is one to list.
+// So ground is left when a circle of the sliver's diameter fits
 // into a piece of it; hairlines where edges just fail to meet do not count.
 //
 // These shares are those between passes of the same error. Passes of unlike errors
@@ -62,6 +62,10 @@ type Noise struct {
 //  3. More error never makes a strip surer, nor what is certainly missed larger.
 //  4. The sum of Certain is at most MissedLeast; Certain is above 0 where the strip
 //     is certain and nowhere else.
+//
+// Where bars swing over each other, ground between wider ones does not always hold
+// that between narrower ones. On tracks no set would drive that leaves some dm²
+// where nothing was missed before: they belong to no strip and make none surer.
 func (r *Result) judge(ctx context.Context, runs []run, blind []bool) error {
 	if r.Noise = noiseOf(runs, r.Work); r.Noise.PassErrorFrom == "" {
 		return nil
