@@ -27,7 +27,7 @@ func BenchmarkClean(b *testing.B) {
 			name       string
 			line       []spot
 			runs, most int
-		}{{"clean", line, 0, 0}, {"dirty", dirty, 3 * n / 1000, 5 * n / 1000}} {
+		}{{"clean", line, 0, 0}, {"dirty", dirty, 5 * n / 2000, 5 * n / 1000}} {
 			raw := draw(c.line)
 			b.Run(fmt.Sprintf("%s/fixes=%d", c.name, n), func(b *testing.B) {
 				b.ReportAllocs()

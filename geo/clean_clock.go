@@ -7,7 +7,7 @@ import (
 
 const (
 	// clockLeap: no receiver's latency, nor the 18 leap seconds between its time
-	// and UTC, makes two fixes jump by more.
+	// and UTC, makes the step from fix to fix longer than usual by more.
 	clockLeap = 60.0 // s
 	// clockYear: no log goes on after more than a year at the place where it stopped.
 	clockYear = 366 * 24 * 3600.0 // s
@@ -22,7 +22,7 @@ const (
 //   - inside a part the time leaps by more than a year, forth or back, while the place
 //     goes on (clockSteady): start-up dates, a week counter that rolled over. Wrong is the side farther
 //     from the middle time of the track, up to the next leap by more than a year.
-//   - inside a part the time leaps (back, or ahead by more than clockLeap) and then leaps, at once
+//   - inside a part the time leaps (back, or ahead by clockLeap more than usual) and then leaps, at once
 //     or after others, to where it would be had it run on (to clockLeap, and to half of the first
 //     leap): wrong is what lies between, if it is less than half of the part.
 //
@@ -231,7 +231,7 @@ func (c *cleaning) excursions() {
 			if math.IsNaN(s) {
 				continue
 			}
-			if step := s - last; step < 0 || step > clockLeap {
+			if step := s - last; step < 0 || step-dt > clockLeap {
 				here := leap{k, nth, step - dt, sum}
 				if i := came(open, here, timed); i >= 0 {
 					e := open[i]

@@ -16,7 +16,9 @@ const (
 	thrownRun  = 600  // fixes
 	// Without times only a few fixes at a time, in tracks long enough to know the
 	// usual step: thinned passes look like throws.
+	// The way from before to after may be so many times the usual steps between, or it is two log gaps.
 	thrownUntimed = 3
+	untimedWay    = 2.0
 	thrownKnown   = 20 // fixes
 	// thrownEnds: at the start and end of a part there is no way back that proves
 	// the throw, so a leg must be too fast by this factor.
@@ -113,7 +115,8 @@ func (c *cleaning) wayBack(u *usual, a, end int) int {
 		if direct > u.reach(c, a-1, b) {
 			continue
 		}
-		if 2*direct <= min(out, back) || u.timed && c.opposed(a, b) {
+		short := 2*direct <= min(out, back)
+		if u.timed && (short || c.opposed(a, b)) || short && direct <= untimedWay*u.step*float64(b-a+1) {
 			return b
 		}
 	}
@@ -228,7 +231,7 @@ func (t *tally) top(bin int) float64 { return math.Float64frombits(uint64(bin+1)
 // median is the upper edge of the bin that holds the median; 0 if empty.
 func (t *tally) median() float64 {
 	seen := 0
-	for i, k := range t.bins {
+	for i, k := range &t.bins {
 		if seen += int(k); k > 0 && 2*seen >= t.n {
 			return t.top(i)
 		}
@@ -242,7 +245,7 @@ func (t *tally) halfway(longest int) float64 {
 	left := t.n - longest
 	sum := func(until float64) (s float64, bin int) {
 		seen := 0
-		for i, k := range t.bins {
+		for i, k := range &t.bins {
 			k := min(int(k), left-seen)
 			if k <= 0 {
 				continue
