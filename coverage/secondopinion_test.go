@@ -37,7 +37,8 @@ import (
 //
 // UnionMany is fast and cannot be checked like this. So an opinion won by it counts
 // only when it agrees; else the engine is asked again, two by two and checked.
-// If it fails on all of tries, it has no opinion.
+// If it fails on all of tries, it has no opinion. Even so it lost a piece of 0.05 m²
+// once in some thousand wild fields; where the two differ, a scan is the judge.
 
 // opinion is what the independent engine says, in m².
 type opinion struct{ missed, double, outside, unknown float64 }
@@ -380,6 +381,16 @@ func (c *tally) compare(t *testing.T, name string, f geo.Field, tracks []geo.Tra
 		return r
 	}
 	if !agree(o) {
+		third := areas(scanOf(t, f, tracks, w))
+		backed := true
+		for k, its := range third {
+			backed = backed && math.Abs(ours[k]-its) <= scanShare*b.Field
+		}
+		if backed { // it lost a piece unseen
+			c.failed++
+			t.Logf("%s: the independent engine says %.6f m²; ours, %.6f m², is borne out by a scan: %.4f m²", name, areas(o), ours, third)
+			return r
+		}
 		t.Errorf("%s: missed, double, outside, unknown are %.6f m², the independent engine says %.6f m²: want within %g of the field", name, ours, areas(o), opinionShare)
 	}
 	for k, its := range areas(o) {
