@@ -41,10 +41,19 @@ type cutting struct {
 	lane, by int // what the lane's winding number changes by to the right of x
 }
 
+// scan turns the ground by an odd angle first: of an edge that runs with the lines
+// a whole strip may be counted or not.
 func scan(outlines []plane.Outline) opinion {
+	sin, cos := math.Sincos(0.3719)
 	box := plane.EmptyBox()
-	for _, o := range outlines {
-		box = box.Extend(o.Line...)
+	outlines = slices.Clone(outlines)
+	for n, o := range outlines {
+		line := make([]plane.XY, len(o.Line))
+		for i, p := range o.Line {
+			line[i] = plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y}
+		}
+		outlines[n].Line = line
+		box = box.Extend(line...)
 	}
 	rows := make([][]cutting, int((box.Max.Y-box.Min.Y)/scanStep)+1)
 	for _, o := range outlines {
