@@ -23,6 +23,9 @@ type Implement struct {
 	Overlap  float64   `json:"overlap,omitempty"`  // m, planned lap between neighbouring passes
 	Sections []float64 `json:"sections,omitempty"` // m, widths of the parts that can be lifted alone, from left to right; none = lifted as a whole
 	Mount    Mount     `json:"mount,omitzero"`     // where the bar is, seen from the antenna
+	Tractor  Tractor   `json:"tractor,omitzero"`   // outline of the tractor; needed for turning only
+	Body     Body      `json:"body,omitzero"`      // outline of the implement; needed for turning only
+	Turning  Turning   `json:"turning,omitzero"`   // how the set turns; needed for turning only
 }
 
 // Validate says what is wrong with im: the first limit that is broken.
@@ -52,7 +55,16 @@ func (im Implement) Validate() error {
 	if len(im.Sections) > 0 && !(math.Abs(sum-im.Width) <= sectionSum) {
 		return fmt.Errorf("%d sections, %g m together: must add up to the working width of %g m", len(im.Sections), sum, im.Width)
 	}
-	return im.Mount.Validate()
+	if err := im.Mount.Validate(); err != nil {
+		return err
+	}
+	if err := im.Tractor.Validate(); err != nil {
+		return err
+	}
+	if err := im.Body.Validate(); err != nil {
+		return err
+	}
+	return im.Turning.Validate()
 }
 
 // Adds says whether some sections side by side have this width together, m.

@@ -130,6 +130,9 @@ func TestImplementIsRefused(t *testing.T) {
 		{"antenna behind the axle", "ahead of the rear axle", Implement{Width: 5, Mount: Mount{AntennaAhead: -1}}},
 		{"antenna under the ground", "above the ground", Implement{Width: 5, Mount: Mount{AntennaUp: -1}}},
 		{"a hitch of 100 m", "hitch 100 m", Implement{Width: 5, Mount: Mount{Hitch: 100}}},
+		{"a tractor of 80 m", "tractor, ahead 80 m", Implement{Width: 5, Tractor: Tractor{Ahead: 80}}},
+		{"a body of less than nothing", "body, behind -1 m", Implement{Width: 5, Body: Body{Behind: -1}}},
+		{"turning at 90 km/h", "turning, speed 90 km/h", Implement{Width: 5, Turning: Turning{Speed: 90}}},
 		{"no number in the mount", "bar right", Implement{Width: 5, Mount: Mount{BarRight: math.NaN()}}},
 	} {
 		if err := c.im.Validate(); err == nil || !strings.Contains(err.Error(), c.fault) {
