@@ -145,12 +145,13 @@ func Words(from, to Pose, r float64, reversing bool) ([]Path, error) {
 	if err := wayFault(from, to, r); err != nil {
 		return nil, err
 	}
-	search, kind := forwardWords, Forward
-	if reversing {
-		search, kind = reversingWords, Reversing
-	}
+	g, all := seen(from, to, r), math.Inf(1)
 	var words []Path
-	search(seen(from, to, r), func(w word) { words = append(words, w.path(from, r, kind)) })
+	if reversing {
+		reversingWords(g, &all, func(w word) { words = append(words, w.path(from, r, Reversing)) })
+	} else {
+		forwardWords(g, func(w word) { words = append(words, w.path(from, r, Forward)) })
+	}
 	slices.SortStableFunc(words, func(a, b Path) int {
 		switch d := a.Length() - b.Length(); {
 		case d < 0:

@@ -3,7 +3,6 @@ package turn
 import (
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"testing"
 
 	"balk/geo"
@@ -65,49 +64,4 @@ func TestShortestOfThePublishedTable(t *testing.T) {
 			t.Errorf("from %.4g to %.4g over %g: %s of %.15g, want %s of %.15g", a, b, d, p.Word(), p.Length(), row["word"], want)
 		}
 	}
-}
-
-func TestShortestEndsInItsGoal(t *testing.T) {
-	const seed = 1
-	t.Logf("seed %d", seed)
-	rng := rand.New(rand.NewPCG(seed, 2))
-	words := map[string]int{}
-	wins := map[string]int{}
-	for range 20000 {
-		from, to, r := anyPose(rng, 30), anyPose(rng, 30), 1+11*rng.Float64()
-		if rng.IntN(10) == 0 {
-			from, to = anyPose(rng, 5000), anyPose(rng, 5000)
-		}
-		fwd, err := Dubins(from, to, r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		rs, err := ReedsShepp(from, to, r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		wins[rs.Word()]++
-		if rs.Length() > fwd.Length()+Exact {
-			t.Fatalf("longer with reversing")
-		}
-		for _, p := range []Path{fwd, rs} {
-			if err := leadsTo(p, to); err != nil {
-				t.Fatal(from, to, r, err)
-			}
-		}
-		for _, rev := range []bool{false, true} {
-			ws, err := Words(from, to, r, rev)
-			if err != nil {
-				t.Fatal(err)
-			}
-			for _, w := range ws {
-				words[w.Word()]++
-				if err := leadsTo(w, to); err != nil {
-					t.Error(from, to, r, err)
-				}
-			}
-		}
-	}
-	t.Log(len(words), words)
-	t.Log(len(wins), wins)
 }

@@ -81,6 +81,24 @@ func (e entry) sway(theta float64) (left, slope float64) {
 	return 2 * half * sin, d*sin + half*cos
 }
 
+// round is the row distance of one bend by π, 2·g(π/2); 2r without a sharpness.
+func (e entry) round() float64 {
+	if e.sharp == 0 {
+		return 2 * e.r // without the rounding of sin π/2: rows just 2r apart are common
+	}
+	_, g, _ := e.at(math.Pi / 2)
+	return 2 * g
+}
+
+// corner is how far a bend by π/2 leads ahead and to its side; r without a sharpness.
+func (e entry) corner() float64 {
+	if e.sharp == 0 {
+		return e.r
+	}
+	q, _ := e.sway(math.Pi / 2)
+	return q
+}
+
 // unsolved is the greatest rest of an equation that a root may leave, m: a tenth of Exact.
 const unsolved = Exact / 10
 
@@ -90,14 +108,12 @@ const unsolved = Exact / 10
 func root(f func(x float64) (y, slope float64), lo, hi float64) (float64, error) {
 	atLo, _ := f(lo)
 	atHi, _ := f(hi)
-	if atLo == 0 {
-		return lo, nil
-	}
-	if atHi == 0 {
-		return hi, nil
-	}
-	if !(atLo*atHi < 0) {
-		return 0, fmt.Errorf("turn equation is %g m at %g and %g m at %g: the signs must differ", atLo, lo, atHi, hi)
+	if (atLo > 0) == (atHi > 0) || atLo == 0 || atHi == 0 {
+		// The root is one of the ends, or beyond it by rounding.
+		if math.Abs(atHi) < math.Abs(atLo) {
+			lo, atLo = hi, atHi
+		}
+		return solved(lo, atLo)
 	}
 	x := (lo + hi) / 2
 	before := hi - lo
@@ -122,6 +138,10 @@ func root(f func(x float64) (y, slope float64), lo, hi float64) (float64, error)
 		}
 		x = next
 	}
+	return solved(x, y)
+}
+
+func solved(x, y float64) (float64, error) {
 	if !(math.Abs(y) <= unsolved) {
 		return 0, fmt.Errorf("turn equation left a rest of %g m: must be below %g m", y, unsolved)
 	}

@@ -11,14 +11,14 @@ import (
 const (
 	// Exact is how near its goal a path ends, m and rad, for everything within
 	// the limits below. A hundred thousandth of a receiver's noise; what is left is the
-	// rounding of coordinates of up to 100 km.
+	// rounding of coordinates and headings.
 	Exact = 1e-9
 	// crumb: shorter pieces are rounding of pieces of no length and left out, m. Five
 	// of them stay far below Exact.
 	crumb = 1e-12
 
-	farthest    = 1e5  // m, coordinates beyond belong to no field's plane
-	mostTurned  = 1e3  // rad; float64 then still holds the heading to 1e-13
+	farthest    = 2e4  // m; a field's plane serves for 10 km across, 5 km to each side
+	mostTurned  = 20.0 // rad, three turns; held to 2e-15 rad, so a way across the plane goes amiss by 1e-10 m
 	leastRadius = 0.1  // m, turning on the spot is another matter
 	mostRadius  = 1000 // m, a bend of 1 mm in 3 m: nothing that steers needs more
 )

@@ -11,7 +11,7 @@ func ReedsShepp(from, to Pose, r float64) (Path, error) {
 	}
 	var best word
 	shortest := math.Inf(1)
-	reversingWords(seen(from, to, r), func(w word) {
+	reversingWords(seen(from, to, r), &shortest, func(w word) {
 		if l := w.length(); l < shortest {
 			best, shortest = w, l
 		}
@@ -36,11 +36,16 @@ type families struct {
 	swapped bool // image of the words: gears swapped
 	mirror  bool
 	back    bool
+	limit   *float64
 	f       func(word)
 }
 
-// reversingWords calls f with all words of Reeds & Shepp that lead to g.
-func reversingWords(g goal, f func(word)) {
+// longer tells that pieces of the given length alone make a word too long.
+func (w *families) longer(pieces float64) bool { return pieces >= *w.limit }
+
+// reversingWords calls f with all words of Reeds & Shepp that lead to g and are
+// shorter than limit, which f may lower as it goes; some longer ones too.
+func reversingWords(g goal, limit *float64, f func(word)) {
 	sin, cos := math.Sincos(g.phi)
 	back := goal{g.x*cos + g.y*sin, g.x*sin - g.y*cos, g.phi}
 	for _, way := range [2]struct {
@@ -54,7 +59,7 @@ func reversingWords(g goal, f func(word)) {
 			}
 			l, r := seen.centres()
 			for _, swapped := range [2]bool{false, true} {
-				w := families{l: l, r: r, phi: seen.phi, swapped: swapped, mirror: mirror, back: way.back, f: f}
+				w := families{l: l, r: r, phi: seen.phi, swapped: swapped, mirror: mirror, back: way.back, limit: limit, f: f}
 				if swapped { // x and φ change sign: so does the x of both ways
 					w.l.arg, w.r.arg, w.phi = math.Pi-l.arg, math.Pi-r.arg, -seen.phi
 				}
@@ -115,6 +120,9 @@ func ends(t, v, u float64) (float64, float64, bool) {
 // lsl, L+S+L+ (8.1): v = u·e^{it}.
 func (w *families) lsl() {
 	u, t := w.l.length, w.l.arg
+	if w.longer(u) {
+		return
+	}
 	if u < touching {
 		u, t = 0, w.phi // the same circle: all of the turn in one arc
 	}
@@ -126,7 +134,7 @@ func (w *families) lsl() {
 // lsr, L+S+R+ (8.2): v = (u − 2i)·e^{it}.
 func (w *families) lsr() {
 	u, ok := tangent(w.r.length)
-	if !ok {
+	if !ok || w.longer(u) {
 		return
 	}
 	t := w.r.arg + math.Atan2(2, u)
@@ -142,6 +150,9 @@ func (w *families) lrl() {
 		return
 	}
 	u := 2 * math.Asin(math.Min(1, half))
+	if w.longer(u) {
+		return
+	}
 	t := w.l.arg - u/2 + math.Pi
 	if t, v, ok := ends(t, w.phi-t-u, 0); ok {
 		w.tell(3, [5]float64{1, -1, 1}, [5]float64{t, -u, v})
@@ -155,6 +166,9 @@ func (w *families) lrlTwo() {
 		return
 	}
 	u := 2 * math.Asin(math.Min(1, half))
+	if w.longer(u) {
+		return
+	}
 	t := w.l.arg - u/2 + math.Pi
 	if t, v, ok := ends(t, t+u-w.phi, 0); ok {
 		w.tell(3, [5]float64{1, -1, 1}, [5]float64{t, -u, -v})
@@ -168,6 +182,9 @@ func (w *families) fourArcs() {
 		return
 	}
 	u := math.Acos(math.Min(1, c))
+	if w.longer(2 * u) {
+		return
+	}
 	t := w.r.arg + math.Pi/2 + u
 	if t, v, ok := ends(t, w.phi-t+2*u, 0); ok {
 		w.tell(4, [5]float64{1, -1, 1, -1}, [5]float64{t, u, -u, -v})
@@ -181,6 +198,9 @@ func (w *families) fourArcsShunted() {
 		return
 	}
 	u := math.Acos(math.Min(1, c))
+	if w.longer(2 * u) {
+		return
+	}
 	sin, cos := math.Sincos(u)
 	t := w.r.arg + math.Pi/2 + math.Atan2(sin, 2-cos)
 	if t, v, ok := ends(t, t-w.phi, 0); ok {
@@ -191,7 +211,7 @@ func (w *families) fourArcsShunted() {
 // quarterOtherSide, L+ R−(π/2) S− L− (8.9): v = (−2 − i(u + 2))·e^{it}.
 func (w *families) quarterOtherSide() {
 	u, ok := tangent(w.l.length)
-	if u -= 2; !ok || u < 0 {
+	if u -= 2; !ok || u < 0 || w.longer(u+math.Pi/2) {
 		return
 	}
 	t := w.l.arg - math.Atan2(-u-2, -2)
@@ -203,7 +223,7 @@ func (w *families) quarterOtherSide() {
 // quarterSameSide, L+ R−(π/2) S− R− (8.10): v = −i(u + 2)·e^{it}.
 func (w *families) quarterSameSide() {
 	u := w.r.length - 2
-	if u < 0 {
+	if u < 0 || w.longer(u+math.Pi/2) {
 		return
 	}
 	t := w.r.arg + math.Pi/2
@@ -215,7 +235,7 @@ func (w *families) quarterSameSide() {
 // fivePieces, L+ R−(π/2) S− L−(π/2) R+ (8.11): v = (−2 − i(u + 4))·e^{it}.
 func (w *families) fivePieces() {
 	u, ok := tangent(w.r.length)
-	if u -= 4; !ok || u < 0 {
+	if u -= 4; !ok || u < 0 || w.longer(u+math.Pi) {
 		return
 	}
 	t := w.r.arg - math.Atan2(-u-4, -2)

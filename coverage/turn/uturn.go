@@ -71,18 +71,6 @@ func (d *drawing) unfit(format string, args ...any) error {
 	return &Unfit{d.kind, fmt.Sprintf(format, args...)}
 }
 
-// round is the row distance of one bend by π, 2·g(π/2); 2r without a sharpness.
-func (d *drawing) round() float64 {
-	_, g, _ := d.at(math.Pi / 2)
-	return 2 * g
-}
-
-// corner is how far a bend by π/2 leads ahead and to its side; r without a sharpness.
-func (d *drawing) corner() float64 {
-	q, _ := d.sway(math.Pi / 2)
-	return q
-}
-
 // plainU: a quarter, a straight, a quarter. Length πr + w − 2r and depth r
 // without a sharpness.
 //
@@ -238,7 +226,8 @@ func (d *drawing) fishtail() error {
 // shunt: forward by α to the left, in reverse by π − 2α steering to the right,
 // forward by α to the left: the word L+R−L+ of Reeds & Shepp. The first and last lead to the left
 // by g(α) or sway(α) each, the middle one back by its chord, square to the rows. Without a sharpness
-// α = acos((2r − w)/4r), length πr, depth r sin α.
+// α = acos((2r − w)/4r), length πr, depth r sin α. Solved for the middle bend, not α: it leads back by the
+// root of what it turns, so that a short one would drown in the rounding of α.
 func (d *drawing) shunt() error {
 	room := 2 * d.corner()
 	if d.standing {
@@ -247,30 +236,32 @@ func (d *drawing) shunt() error {
 	if d.w > room {
 		return d.unfit("row distance %g m: must be %g m at most", d.w, room)
 	}
-	alpha := math.Acos((2*d.r - d.w) / (4 * d.r))
+	middle := math.Pi - 2*math.Acos((2*d.r-d.w)/(4*d.r))
 	if d.sharp > 0 {
 		var err error
-		if alpha, err = root(func(a float64) (float64, float64) {
-			sin, cos := math.Sincos(a)
+		if middle, err = root(func(m float64) (float64, float64) {
+			alpha := (math.Pi - m) / 2
 			if d.standing {
-				_, g, rho := d.at(a)
-				return 2*g - 2*d.r*cos - d.w, 2*rho*sin + 2*d.r*sin
+				_, g, rho := d.at(alpha)
+				sin, cos := math.Sincos(alpha)
+				return 2*g - 2*d.r*cos - d.w, -(rho + d.r) * sin
 			}
-			left, slope := d.sway(a)
-			half, slopeHalf := d.along(math.Pi/2 - a)
-			return 2*left - 2*half - d.w, 2*slope + 2*slopeHalf
-		}, 0, math.Pi/2); err != nil {
+			left, slope := d.sway(alpha)
+			back, slopeBack := d.along(m / 2)
+			return 2*left - 2*back - d.w, -slope - slopeBack
+		}, 0, math.Pi); err != nil {
 			return err
 		}
 	}
+	alpha := (math.Pi - middle) / 2
 	d.lead()
 	if d.standing {
 		d.in(alpha, 1, 1)
-		d.add(-(math.Pi-2*alpha)*d.r, -1/d.r, -1/d.r)
+		d.add(-middle*d.r, -1/d.r, -1/d.r)
 		d.out(alpha, 1, 1)
 	} else {
 		d.bend(alpha, 1, 1)
-		d.bend(math.Pi-2*alpha, -1, -1)
+		d.bend(middle, -1, -1)
 		d.bend(alpha, 1, 1)
 	}
 	d.trail()
