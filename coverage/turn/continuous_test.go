@@ -218,7 +218,7 @@ func TestRootSolves(t *testing.T) {
 		want   float64 // NaN: an error
 	}{
 		{"straight line", func(x float64) (float64, float64) { return 2*x - 1, 2 }, 0, 4, 0.5},
-		{"slope endless at the root", func(x float64) (float64, float64) { return math.Cbrt(x - 1), math.Cbrt(1/((x-1)*(x-1))) / 3 }, 0, 3, 1},
+		{"slope endless at the end", func(x float64) (float64, float64) { return math.Sqrt(x) - 1e-5, 0.5 / math.Sqrt(x) }, 0, 3, 1e-10},
 		{"flat at the root", func(x float64) (float64, float64) { return math.Pow(x-1, 3), 3 * (x - 1) * (x - 1) }, 0, 3, 1},
 		{"slope of no use", func(x float64) (float64, float64) { return x*x - 2, 0 }, 0, 2, math.Sqrt2},
 		{"slope no number", func(x float64) (float64, float64) { return 2 - x*x, math.NaN() }, 0, 2, math.Sqrt2},
@@ -236,6 +236,60 @@ func TestRootSolves(t *testing.T) {
 			}
 		} else if y, _ := c.f(x); err != nil || !(math.Abs(x-c.want) < 1e-12 || c.name == "flat at the root" && math.Abs(y) < unsolved) {
 			t.Errorf("%s: %.17g, error %v, want %.17g", c.name, x, err, c.want)
+		}
+	}
+}
+
+// TestSlopesOfTheEquations against differences: a wrong slope would only make the
+// roots slow, so nothing else would show it.
+func TestSlopesOfTheEquations(t *testing.T) {
+	for _, sharp := range []float64{1e-3, 0.02, 0.3} {
+		rolling := drawing{entry: newEntry(Steering{Radius: 6, Sharpness: sharp}), w: 5}
+		standing := rolling
+		standing.standing = true
+		for name, f := range map[string]func(x float64) (y, slope float64){
+			"along": rolling.along, "sway": rolling.sway, "dip": rolling.dipMisses, "bulb": rolling.bulbMisses, "hook": rolling.hookMisses,
+			"shunt": rolling.shuntMisses, "shunt, standing": standing.shuntMisses,
+			"entry": func(x float64) (y, slope float64) { _, g, rho := rolling.at(x); return g, rho * math.Sin(x) },
+		} {
+			for _, x := range []float64{0.03, 0.11, 0.4, 0.9, 1.4} {
+				if name == "dip" {
+					x *= math.Min(1.0/6, math.Sqrt(sharp*math.Pi)) / 1.5
+				}
+				h := 1e-5 * x
+				up, _ := f(x + h)
+				down, _ := f(x - h)
+				if _, slope := f(x); !near(slope, (up-down)/(2*h), 1e-5*(1+math.Abs(slope))) {
+					t.Errorf("%s, sharpness %g, at %g: slope %g, by differences %g", name, sharp, x, slope, (up-down)/(2*h))
+				}
+			}
+		}
+	}
+}
+
+// TestRootIsQuick: the turns of every day take a dozen evaluations, the worst of a wide range 120.
+func TestRootIsQuick(t *testing.T) {
+	count := func(s Steering, w float64) int {
+		n := 0
+		d := drawing{entry: newEntry(s), w: w}
+		if _, err := root(func(x float64) (float64, float64) { n++; return d.bulbMisses(x) }, 0, math.Pi/2); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	for _, w := range []float64{0, 3, 6, 9} {
+		for _, sharp := range []float64{0.02, 0.1, 0.5} {
+			if n := count(Steering{Radius: 6, Sharpness: sharp}, w); n > 12 {
+				t.Errorf("%g m apart, sharpness %g: %d evaluations", w, sharp, n)
+			}
+		}
+	}
+	for sharp := 1e-4; sharp < 1e6; sharp *= 3 {
+		s := Steering{Radius: 6, Sharpness: sharp}
+		for _, share := range []float64{0, 1e-9, 0.5, 1 - 1e-9, 1 - 1e-15} {
+			if n := count(s, share*newEntry(s).round()); n > 120 {
+				t.Errorf("%g of the width, sharpness %g: %d evaluations", share, sharp, n)
+			}
 		}
 	}
 }

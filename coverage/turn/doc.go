@@ -6,11 +6,11 @@
 // curvature, in metres on the field's plane, that ends in the goal within Exact,
 // or an Unfit that says why this kind of turn does not serve.
 //
-//	 plain U      bulb       hook       fishtail   three-arc shunt
-//	╭───────╮    ╭───╮      ╭───╮      ────●──╮      ╭─●
-//	│       │    ╰╮ ╭╯     ╭╯   │       ╭──┼──●     ╭╯ ╰╮
-//	│       │     │ │      ╰─╮  │       │  │        │ ● │
-//	↑       ↓     ↑ ↓        ↑  ↓       ↓  ↑        ↑   ↓     ● direction changes
+//	 plain U      bulb         hook       fishtail
+//	             ╭─────╮     ╭────╮
+//	╭───────╮    ╰╮   ╭╯     ╰─╮  │    ●──┬───┬──●
+//	│       │     │   │        │  │       │   │       ● direction changes
+//	↑       ↓     ↑   ↓        ↑  ↓       ↑   ↓
 //
 // The path is that of the steered reference point, mostly the middle of the
 // rear axle. What follows behind it, the ground it sweeps and the boundary are not

@@ -54,13 +54,13 @@ type way struct{ length, arg float64 }
 
 func wayOf(x, y float64) way { return way{math.Hypot(x, y), math.Atan2(y, x)} }
 
-// Noise of the words, in least radii or rad. A place or an angle that is off by
-// so much leaves the path ending within Exact of its goal:
+// Noise that the words are freed of, in least radii or rad. Taking it away moves
+// the end of a path by less than a tenth of Exact.
 const (
-	// touching: circles that touch up to this are taken as touching.
+	// touching: circles that miss each other, or lie apart, by less touch or are the same.
 	touching = 2e-13
-	// whole, turned from a straight of length u by at most whole/(1 + u) + turning: an arc short of a
-	// whole turn by less is none at all. The rounding of an angle is the least that can be told.
+	// An arc that lacks less than wholeTurn/(1 + u) + rounding of a whole turn is none at all, u being
+	// the straight whose direction it gives; rounding is what angles are good for at best.
 	wholeTurn = 1e-13
 	rounding  = 4e-15
 )

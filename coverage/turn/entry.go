@@ -102,6 +102,9 @@ func (e entry) corner() float64 {
 // unsolved is the greatest rest of an equation that a root may leave, m: a tenth of Exact.
 const unsolved = Exact / 10
 
+// settled: Newton's steps below this share of the root are rounding.
+const settled = 0x1p-50
+
 // root solves f(x) = 0 between lo and hi, where f has different signs, by Newton's method
 // kept within the bracket: a step that leaves it, or shrinks too slowly, is a bisection
 // instead, so at most two steps halve it. f gives its value, m, and its slope.
@@ -118,7 +121,7 @@ func root(f func(x float64) (y, slope float64), lo, hi float64) (float64, error)
 	x := (lo + hi) / 2
 	before := hi - lo
 	var y float64
-	for hi-lo > 0x1p-52*math.Max(math.Abs(lo), math.Abs(hi)) {
+	for hi-lo > settled*math.Max(math.Abs(lo), math.Abs(hi)) {
 		var slope float64
 		if y, slope = f(x); y == 0 {
 			break
@@ -128,15 +131,15 @@ func root(f func(x float64) (y, slope float64), lo, hi float64) (float64, error)
 		} else {
 			hi = x
 		}
-		next := x - y/slope
-		if !(next > lo && next < hi && math.Abs(next-x) < before/2) {
-			next = lo + (hi-lo)/2
-		}
-		before = math.Abs(next - x)
-		if next == x || before < 0x1p-53*math.Abs(x) {
+		step := y / slope
+		if math.Abs(step) <= settled*math.Abs(x) {
 			break
 		}
-		x = next
+		next := x - step
+		if !(next > lo && next < hi && math.Abs(step) < before/2) {
+			next = lo + (hi-lo)/2
+		}
+		before, x = math.Abs(next-x), next
 	}
 	return solved(x, y)
 }

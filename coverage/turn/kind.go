@@ -76,7 +76,8 @@ func (e *Unfit) Error() string { return fmt.Sprintf("%s: %s", e.Kind, e.Why) }
 //  1. It ends in r.To() within Exact.
 //  2. |κ| ≤ 1/Radius up to rounding. With a sharpness |dκ/ds| ≤ Sharpness too, κ is 0 at both ends and
 //     jumps at changes of direction only, and there only if Standing.
-//  3. Mirrored rows give the mirrored path; moved and turned rows the moved and turned one.
+//  3. Mirrored rows give the mirrored path; moved and turned rows the moved and turned one. Only of
+//     two shortest ways of the same length, Forward and Reversing may then give the other.
 //  4. The greater the sharpness, the nearer to the path of arcs.
 //
 // Errors: *Unfit where the kind does not serve; a call outside the limits.

@@ -18,7 +18,7 @@ type Path struct {
 	Kind   Kind // what built it; "" where nothing of this room did
 }
 
-// mostPieces bounds the work on one path: the turns here have 13 at most.
+// mostPieces bounds the work on one path: the turns here have ten at most.
 const mostPieces = 1e6
 
 // Validate says what is wrong with p.

@@ -3,6 +3,7 @@ package turn
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -47,6 +48,11 @@ func TestPathNumbers(t *testing.T) {
 			t.Errorf("%s: %g, want %g", c.name, c.got, c.want)
 		}
 	}
+	for s := range 34 {
+		if d := p.At(float64(s)).At.Dist(p.At(float64(s) + 1e-7).At); math.Abs(d-1e-7) > 1e-13 {
+			t.Errorf("the first 0.1 µm after %d m are %g m", s, d)
+		}
+	}
 	if p.At(-1) != p.From || p.At(0) != p.From || p.At(34) != p.End() || p.At(99) != p.End() {
 		t.Error("the path does not keep to its ends")
 	}
@@ -55,6 +61,17 @@ func TestPathNumbers(t *testing.T) {
 	}
 	if got := (Path{Pieces: []Arc{{1, 0, 0.1}, {1, 0.1, 0}, {2, 0, 0}, {1, -0.1, -0.1}}}).Word(); got != "LSR" {
 		t.Errorf("word %s", got)
+	}
+}
+
+func TestAddJoinsWhatContinues(t *testing.T) {
+	var pieces []Arc
+	for _, a := range []Arc{{1, 0, 0}, {2, 0, 0}, {-2, 0, 0}, {3, 0.1, 0.1}, {1e-13, 0, 0}, {4, 0.1, 0.1}, {1, 0.1, 0}, {5, -0.1, -0.1}, {1, -0.2, -0.2}} {
+		pieces = add(pieces, a)
+	}
+	want := []Arc{{3, 0, 0}, {-2, 0, 0}, {7, 0.1, 0.1}, {1, 0.1, 0}, {5, -0.1, -0.1}, {1, -0.2, -0.2}}
+	if !slices.Equal(pieces, want) {
+		t.Errorf("%v, want %v", pieces, want)
 	}
 }
 

@@ -48,22 +48,18 @@ func (w *families) longer(pieces float64) bool { return pieces >= *w.limit }
 func reversingWords(g goal, limit *float64, f func(word)) {
 	sin, cos := math.Sincos(g.phi)
 	back := goal{g.x*cos + g.y*sin, g.x*sin - g.y*cos, g.phi}
-	for _, way := range [2]struct {
-		goal
-		back bool
-	}{{g, false}, {back, true}} {
+	for i, seen := range [2]goal{g, back} {
 		for _, mirror := range [2]bool{false, true} {
-			seen := way.goal
 			if mirror {
 				seen = seen.mirrored()
 			}
 			l, r := seen.centres()
 			for _, swapped := range [2]bool{false, true} {
-				w := families{l: l, r: r, phi: seen.phi, swapped: swapped, mirror: mirror, back: way.back, limit: limit, f: f}
+				w := families{l: l, r: r, phi: seen.phi, swapped: swapped, mirror: mirror, back: i == 1, limit: limit, f: f}
 				if swapped { // x and φ change sign: so does the x of both ways
 					w.l.arg, w.r.arg, w.phi = math.Pi-l.arg, math.Pi-r.arg, -seen.phi
 				}
-				if !way.back { // these are their own images driven back
+				if i == 0 { // these are their own images driven back
 					w.lsl()
 					w.lsr()
 					w.lrl()
@@ -143,7 +139,7 @@ func (w *families) lsr() {
 	}
 }
 
-// lrl, L+R−L+ (8.3): v = 4 sin(u/2)·e^{i(t + u/2 + π)} … with u driven in reverse.
+// lrl, L+R−L+ (8.3): v = 4 sin(u/2)·e^{i(t + u/2 − π)}, u being the length of the middle arc.
 func (w *families) lrl() {
 	half := w.l.length / 4
 	if half > 1+touching {

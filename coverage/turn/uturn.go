@@ -106,32 +106,36 @@ func (d *drawing) plainU() error {
 // Its slope over m: dx and dy under the integral over k, where θ = π/2 − (k² − m²)/2σ, give
 // −1/σ + (m/σ)(x + ρ(φ) sin φ) in both cases.
 func (d *drawing) dip() error {
-	half := func(m float64) (phi float64, down Arc) {
-		k := math.Sqrt(d.sharp*math.Pi/2 + m*m/2)
-		if phi = k * k / (2 * d.sharp); phi > d.turn {
-			k = 1 / d.r
-			phi = math.Pi/2 - (k*k-m*m)/(2*d.sharp)
-		}
-		return phi, Arc{(k - m) / d.sharp, k, m}
-	}
-	top := math.Min(1/d.r, math.Sqrt(d.sharp*math.Pi))
-	m, err := root(func(m float64) (float64, float64) {
-		phi, down := half(m)
-		_, g, rho := d.at(phi)
-		x, y, _ := down.travel()
-		sin, cos := math.Sincos(phi)
-		x, y = cos*x-sin*y, sin*x+cos*y
-		return g + y - d.w/2, (m*(x+rho*sin) - 1) / d.sharp
-	}, 0, top)
+	m, err := root(d.dipMisses, 0, math.Min(1/d.r, math.Sqrt(d.sharp*math.Pi)))
 	if err != nil {
 		return err
 	}
-	phi, down := half(m)
+	phi, down := d.dipTo(m)
 	d.in(phi, 1, 1)
 	d.add(down.Length, down.From, down.To)
 	d.add(down.Length, down.To, down.From)
 	d.out(phi, 1, 1)
 	return nil
+}
+
+// dipTo is how far the entry turns before it steers back to m, and that ramp.
+func (e entry) dipTo(m float64) (phi float64, down Arc) {
+	k := math.Sqrt(e.sharp*math.Pi/2 + m*m/2)
+	if phi = k * k / (2 * e.sharp); phi > e.turn {
+		k = 1 / e.r
+		phi = math.Pi/2 - (k*k-m*m)/(2*e.sharp)
+	}
+	return phi, Arc{(k - m) / e.sharp, k, m}
+}
+
+// dipMisses is by how much half the row distance is missed with m, and its slope.
+func (d *drawing) dipMisses(m float64) (y, slope float64) {
+	phi, down := d.dipTo(m)
+	_, g, rho := d.at(phi)
+	x, y, _ := down.travel()
+	sin, cos := math.Sincos(phi)
+	x, y = cos*x-sin*y, sin*x+cos*y
+	return g + y - d.w/2, (m*(x+rho*sin) - 1) / d.sharp
 }
 
 // bulb: away by α, round by π + 2α, away by α. The first and last lead to the
@@ -144,11 +148,7 @@ func (d *drawing) bulb() error {
 	alpha := math.Acos((2*d.r + d.w) / (4 * d.r))
 	if d.sharp > 0 {
 		var err error
-		if alpha, err = root(func(a float64) (float64, float64) {
-			half, slope := d.along(math.Pi/2 + a)
-			away, slopeAway := d.sway(a)
-			return 2*half - 2*away - d.w, 2*slope - 2*slopeAway
-		}, 0, math.Pi/2); err != nil {
+		if alpha, err = root(d.bulbMisses, 0, math.Pi/2); err != nil {
 			return err
 		}
 	}
@@ -158,6 +158,13 @@ func (d *drawing) bulb() error {
 	d.bend(alpha, -1, 1)
 	d.trail()
 	return nil
+}
+
+// bulbMisses is by how much the row distance is missed with α, and its slope.
+func (d *drawing) bulbMisses(alpha float64) (y, slope float64) {
+	half, slopeHalf := d.along(math.Pi/2 + alpha)
+	away, slopeAway := d.sway(alpha)
+	return 2*half - 2*away - d.w, 2*slopeHalf - 2*slopeAway
 }
 
 // hook: away by α, round by π + α, straight back; hookBeyond is the same driven
@@ -170,12 +177,7 @@ func (d *drawing) hook() error {
 	alpha := math.Acos(d.w / (2 * d.r))
 	if d.sharp > 0 {
 		var err error
-		if alpha, err = root(func(a float64) (float64, float64) {
-			half, slope := d.along((math.Pi + a) / 2)
-			away, slopeAway := d.sway(a)
-			sin, cos := math.Sincos(a / 2)
-			return 2*half*cos - away - d.w, slope*cos - half*sin - slopeAway
-		}, 0, math.Pi/2); err != nil {
+		if alpha, err = root(d.hookMisses, 0, math.Pi/2); err != nil {
 			return err
 		}
 	}
@@ -195,6 +197,14 @@ func (d *drawing) hook() error {
 	d.bend(alpha, -1, 1)
 	d.straight(math.Max(0, -d.stagger-ahead))
 	return nil
+}
+
+// hookMisses is by how much the row distance is missed with α, and its slope.
+func (d *drawing) hookMisses(alpha float64) (y, slope float64) {
+	half, slopeHalf := d.along((math.Pi + alpha) / 2)
+	away, slopeAway := d.sway(alpha)
+	sin, cos := math.Sincos(alpha / 2)
+	return 2*half*cos - away - d.w, slopeHalf*cos - half*sin - slopeAway
 }
 
 // fishtail: a quarter forward, a straight in reverse, a quarter forward. Length
@@ -239,17 +249,7 @@ func (d *drawing) shunt() error {
 	middle := math.Pi - 2*math.Acos((2*d.r-d.w)/(4*d.r))
 	if d.sharp > 0 {
 		var err error
-		if middle, err = root(func(m float64) (float64, float64) {
-			alpha := (math.Pi - m) / 2
-			if d.standing {
-				_, g, rho := d.at(alpha)
-				sin, cos := math.Sincos(alpha)
-				return 2*g - 2*d.r*cos - d.w, -(rho + d.r) * sin
-			}
-			left, slope := d.sway(alpha)
-			back, slopeBack := d.along(m / 2)
-			return 2*left - 2*back - d.w, -slope - slopeBack
-		}, 0, math.Pi); err != nil {
+		if middle, err = root(d.shuntMisses, 0, math.Pi); err != nil {
 			return err
 		}
 	}
@@ -266,4 +266,17 @@ func (d *drawing) shunt() error {
 	}
 	d.trail()
 	return nil
+}
+
+// shuntMisses is by how much the row distance is missed with a middle bend, rad, and its slope.
+func (d *drawing) shuntMisses(middle float64) (y, slope float64) {
+	alpha := (math.Pi - middle) / 2
+	if d.standing {
+		_, g, rho := d.at(alpha)
+		sin, cos := math.Sincos(alpha)
+		return 2*g - 2*d.r*cos - d.w, -(rho + d.r) * sin
+	}
+	left, slopeLeft := d.sway(alpha)
+	back, slopeBack := d.along(middle / 2)
+	return 2*left - 2*back - d.w, -slopeLeft - slopeBack
 }

@@ -218,7 +218,7 @@ func TestBetween(t *testing.T) {
 		}
 	}
 	for name, to := range map[string]Pose{
-		"same way": {plane.XY{X: 5}, 0}, "at an angle": {plane.XY{X: 5}, 3}, "no number": {plane.XY{X: math.NaN()}, math.Pi},
+		"same way": {plane.XY{X: 5}, 0}, "same way, a turn later": {plane.XY{X: 5}, 2 * math.Pi}, "at an angle": {plane.XY{X: 5}, 3}, "no number": {plane.XY{X: math.NaN()}, math.Pi},
 	} {
 		if r, err := Between(Pose{}, to); err == nil || r != (Rows{}) || !strings.Contains(err.Error(), "must be") {
 			t.Errorf("%s: %+v, error %v", name, r, err)
