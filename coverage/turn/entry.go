@@ -106,8 +106,8 @@ const unsolved = Exact / 10
 const settled = 0x1p-50
 
 // root solves f(x) = 0 between lo and hi, where f has different signs, by Newton's method
-// kept within the bracket: a step that leaves it, or shrinks too slowly, is a bisection
-// instead, so at most two steps halve it. f gives its value, m, and its slope.
+// kept within the bracket: a step that leaves it, or is not half of the one before, is a
+// bisection instead, so it ends also where the slope is of no use. f gives its value, m, and its slope.
 func root(f func(x float64) (y, slope float64), lo, hi float64) (float64, error) {
 	atLo, _ := f(lo)
 	atHi, _ := f(hi)

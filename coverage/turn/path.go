@@ -183,7 +183,7 @@ func (p Path) Time(v Speeds) (float64, error) {
 
 // add appends a piece, leaves out a crumb and joins what continues the same circle or straight.
 func add(pieces []Arc, a Arc) []Arc {
-	if math.Abs(a.Length) < crumb {
+	if l := math.Abs(a.Length); l < crumb && l*a.bent() <= rounding {
 		return pieces
 	}
 	if n := len(pieces) - 1; n >= 0 && a.From == a.To && pieces[n].From == a.From && pieces[n].To == a.From && pieces[n].gear() == a.gear() {

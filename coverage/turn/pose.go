@@ -13,8 +13,8 @@ const (
 	// the limits below. A hundred thousandth of a receiver's noise; what is left is the
 	// rounding of coordinates and headings.
 	Exact = 1e-9
-	// crumb: shorter pieces are rounding of pieces of no length and left out, m. Five
-	// of them stay far below Exact.
+	// crumb: shorter pieces are rounding of pieces of no length and left out, m, unless
+	// they turn by more than rounding: the way that follows may be long. Five of them stay far below Exact.
 	crumb = 1e-12
 
 	farthest    = 2e4  // m; a field's plane serves for 10 km across, 5 km to each side

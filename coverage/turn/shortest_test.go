@@ -1,7 +1,6 @@
 package turn
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -267,6 +266,7 @@ func FuzzShortest(f *testing.F) {
 	f.Add(1.0, 2.0, -1.0, 1.0, 2.0, -1.0, 0.1)
 	f.Add(-2e4, 2e4, 20.0, 2e4, -2e4, -20.0, 1000.0)
 	f.Add(math.NaN(), math.Inf(1), 0.0, 0.0, 0.0, 1e300, 0.0)
+	f.Add(2632.0, 0.0, 1e-17, 107.0, 8e-9, 2*math.Pi, 0.2) // an arc of 6e-13 m before 2.5 km straight back
 	f.Add(5e-324, 0.0, 1e-17, -1e-12, 1e-9, 2*math.Pi, 12.0)
 	f.Fuzz(func(t *testing.T, x, y, h, x2, y2, h2, r float64) {
 		from, to := Pose{plane.XY{X: x, Y: y}, geo.Heading(h)}, Pose{plane.XY{X: x2, Y: y2}, geo.Heading(h2)}
@@ -289,7 +289,7 @@ func FuzzShortest(f *testing.F) {
 			}
 		}
 		if valid && lengths[1] > lengths[0]+Exact {
-			t.Fatal(fmt.Sprintf("%g m with reversing, %g m without", lengths[1], lengths[0]))
+			t.Fatalf("%g m with reversing, %g m without", lengths[1], lengths[0])
 		}
 	})
 }
