@@ -18,6 +18,7 @@ var arrows = map[string][]string{
 	"geo":               {"geo/plane", "geo/crs"},
 	"geo/read":          {"geo", "geo/crs", "geo/plane"},
 	"coverage/rig":      {"geo/plane"},
+	"coverage/turn":     {"geo", "geo/plane", "coverage/rig"},
 	"coverage":          {"geo", "geo/plane", "coverage/rig"},
 	"export/vector":     {"coverage", "geo", "geo/plane"},
 	"export/sheet":      {"coverage", "geo", "geo/plane"},

@@ -13,9 +13,9 @@ type Tractor struct {
 // Body is the implement's outline when lifted, a rectangle seen from its bar, the
 // middle of its working tools. The zero value: the bar alone.
 //
-//	 hitch ●───────┬──────────────┬────────────┐
-//	               │  ahead  ←── bar ──→ behind │  width
-//	               └──────────────┴────────────┘
+//	hitch ●───────┬──────────────┬────────────┐
+//	              │  ahead  ←── bar ──→ behind │  width
+//	              └──────────────┴────────────┘
 type Body struct {
 	Ahead  float64 `json:"ahead,omitempty"`  // m, front of the frame ahead of the bar
 	Behind float64 `json:"behind,omitempty"` // m, last row of tools, roller or comb behind the bar
