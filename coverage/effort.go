@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"math"
+	"slices"
 
 	"balk/geo/plane"
 )
@@ -165,7 +166,11 @@ func clockSteps(log []Stretch, f func(clockStep)) {
 // silenceOf is what makes a silence in one track: the time of a log gap (see
 // limitsOf), but no less than five usual steps of the clock; and its usual step.
 func silenceOf(log []Stretch, w Work) limits {
-	var steps, times []float64
+	fixes := 0
+	for _, s := range log {
+		fixes += len(s.Line)
+	}
+	steps, times := make([]float64, 0, fixes), make([]float64, 0, fixes)
 	clockSteps(log, func(c clockStep) {
 		if c.seconds > 0 && !c.between {
 			times = append(times, c.seconds)
@@ -211,6 +216,13 @@ func (e *effortSum) of(a Activity) *Spent {
 
 // track adds the stretches of one track.
 func (e *effortSum) track(log []Stretch, l limits) {
+	working := 0
+	for _, s := range log {
+		if s.Activity == ActivityWork {
+			working += len(s.Line)
+		}
+	}
+	e.speeds = slices.Grow(e.speeds, working)
 	clockSteps(log, func(c clockStep) {
 		spent := e.of(c.activity)
 		spent.Metres += c.metres
@@ -298,25 +310,28 @@ func (e *effortSum) result(b Balance, w Work) Effort {
 // timedSpeed is a speed in m/s that was held for so many seconds.
 type timedSpeed struct{ speed, seconds float64 }
 
-// speedOf reorders v.
+// speedOf reorders v, which must not be empty.
 func speedOf(v []timedSpeed, mean float64) WorkSpeed {
-	return WorkSpeed{
-		Mean: mean, Q05: heldFor(v, 0.05), Q25: heldFor(v, 0.25), Median: heldFor(v, 0.5),
-		Q75: heldFor(v, 0.75), Q95: heldFor(v, 0.95),
-	}
-}
-
-// heldFor is the lowest speed that was not exceeded for a share of the time: by
-// halving, without sorting. It reorders v, which must not be empty.
-func heldFor(v []timedSpeed, share float64) float64 {
 	var all float64
 	for _, t := range v {
 		all += t.seconds
 	}
-	want := share * all
-	for len(v) > 1 {
-		pivot := v[len(v)/2].speed
-		i, j := 0, len(v)-1
+	q := []float64{0.05 * all, 0.25 * all, 0.5 * all, 0.75 * all, 0.95 * all}
+	heldFor(v, q)
+	return WorkSpeed{Mean: mean, Q05: q[0], Q25: q[1], Median: q[2], Q75: q[3], Q95: q[4]}
+}
+
+// heldFor puts in the place of each time in q (s, ascending) the lowest speed that
+// was not exceeded for so long: by halving, without sorting. It reorders v,
+// which must not be empty.
+func heldFor(v []timedSpeed, q []float64) {
+	fill := func(q []float64, speed float64) {
+		for k := range q {
+			q[k] = speed
+		}
+	}
+	for len(q) > 0 && len(v) > 1 {
+		pivot, i, j := v[len(v)/2].speed, 0, len(v)-1
 		for i <= j {
 			for v[i].speed < pivot {
 				i++
@@ -337,15 +352,20 @@ func heldFor(v []timedSpeed, share float64) float64 {
 		for _, t := range v[j+1 : i] {
 			mid += t.seconds
 		}
-		switch {
-		case j >= 0 && slow >= want:
-			v = v[:j+1]
-		case i >= len(v) || slow+mid >= want && i > j+1:
-			return pivot
-		default:
-			want -= slow + mid
-			v = v[i:]
+		below, upTo := 0, 0
+		for upTo < len(q) && (i == len(v) || q[upTo] <= slow+mid) {
+			if upTo++; j >= 0 && q[upTo-1] <= slow {
+				below = upTo
+			}
+		}
+		heldFor(v[:j+1], q[:below])
+		fill(q[below:upTo], pivot)
+		q, v = q[upTo:], v[i:]
+		for k := range q {
+			q[k] -= slow + mid
 		}
 	}
-	return v[0].speed
+	if len(q) > 0 {
+		fill(q, v[0].speed)
+	}
 }
