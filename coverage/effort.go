@@ -196,7 +196,7 @@ func silenceOf(log []Stretch, w Work) limits {
 type effortSum struct {
 	Effort
 	standing float64 // s of the stop that is going on
-	speeds   []timedSpeed
+	speeds   []weighted
 	classes  []SpeedClass
 }
 
@@ -274,7 +274,7 @@ func (e *effortSum) stopOver() {
 // worked adds a step of work with a time of its own.
 func (e *effortSum) worked(metres, seconds float64) {
 	v := metres / seconds
-	e.speeds = append(e.speeds, timedSpeed{v, seconds})
+	e.speeds = append(e.speeds, weighted{v, seconds})
 	c := &e.classes[int(min(v*kmPerHour, topClass))]
 	c.Metres += metres
 	c.Seconds += seconds
@@ -307,36 +307,36 @@ func (e *effortSum) result(b Balance, w Work) Effort {
 	return r
 }
 
-// timedSpeed is a speed in m/s that was held for so many seconds.
-type timedSpeed struct{ speed, seconds float64 }
+// weighted is a value that counts for so much.
+type weighted struct{ value, weight float64 }
 
 // speedOf reorders v, which must not be empty.
-func speedOf(v []timedSpeed, mean float64) WorkSpeed {
+func speedOf(v []weighted, mean float64) WorkSpeed {
 	var all float64
 	for _, t := range v {
-		all += t.seconds
+		all += t.weight
 	}
 	q := []float64{0.05 * all, 0.25 * all, 0.5 * all, 0.75 * all, 0.95 * all}
-	heldFor(v, q)
+	quantiles(v, q)
 	return WorkSpeed{Mean: mean, Q05: q[0], Q25: q[1], Median: q[2], Q75: q[3], Q95: q[4]}
 }
 
-// heldFor puts in the place of each time in q (s, ascending) the lowest speed that
-// was not exceeded for so long: by halving, without sorting. It reorders v,
+// quantiles puts in the place of each weight in q (ascending) the lowest value
+// up to which v has that much: by halving, without sorting. It reorders v,
 // which must not be empty.
-func heldFor(v []timedSpeed, q []float64) {
-	fill := func(q []float64, speed float64) {
+func quantiles(v []weighted, q []float64) {
+	fill := func(q []float64, value float64) {
 		for k := range q {
-			q[k] = speed
+			q[k] = value
 		}
 	}
 	for len(q) > 0 && len(v) > 1 {
-		pivot, i, j := v[len(v)/2].speed, 0, len(v)-1
+		pivot, i, j := v[len(v)/2].value, 0, len(v)-1
 		for i <= j {
-			for v[i].speed < pivot {
+			for v[i].value < pivot {
 				i++
 			}
-			for v[j].speed > pivot {
+			for v[j].value > pivot {
 				j--
 			}
 			if i <= j {
@@ -345,27 +345,27 @@ func heldFor(v []timedSpeed, q []float64) {
 			}
 		}
 		// v[:j+1] ≤ pivot ≤ v[i:], and what lies between is the pivot
-		var slow, mid float64
+		var less, mid float64
 		for _, t := range v[:j+1] {
-			slow += t.seconds
+			less += t.weight
 		}
 		for _, t := range v[j+1 : i] {
-			mid += t.seconds
+			mid += t.weight
 		}
 		below, upTo := 0, 0
-		for upTo < len(q) && (i == len(v) || q[upTo] <= slow+mid) {
-			if upTo++; j >= 0 && q[upTo-1] <= slow {
+		for upTo < len(q) && (i == len(v) || q[upTo] <= less+mid) {
+			if upTo++; j >= 0 && q[upTo-1] <= less {
 				below = upTo
 			}
 		}
-		heldFor(v[:j+1], q[:below])
+		quantiles(v[:j+1], q[:below])
 		fill(q[below:upTo], pivot)
 		q, v = q[upTo:], v[i:]
 		for k := range q {
-			q[k] -= slow + mid
+			q[k] -= less + mid
 		}
 	}
 	if len(q) > 0 {
-		fill(q, v[0].speed)
+		fill(q, v[0].value)
 	}
 }

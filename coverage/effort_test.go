@@ -290,35 +290,35 @@ func TestEffortAddsUp(t *testing.T) {
 	}
 }
 
-// TestHeldForAgainstSorting is the second opinion on the quantiles.
-func TestHeldForAgainstSorting(t *testing.T) {
+// TestQuantilesAgainstSorting is the second opinion on the quantiles.
+func TestQuantilesAgainstSorting(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	for range 300 {
-		v := make([]timedSpeed, 1+rng.IntN(60))
+		v := make([]weighted, 1+rng.IntN(60))
 		all := 0.0
 		for k := range v {
-			v[k] = timedSpeed{float64(rng.IntN(20)), float64(1 + rng.IntN(4))}
-			all += v[k].seconds
+			v[k] = weighted{float64(rng.IntN(20)), float64(1 + rng.IntN(4))}
+			all += v[k].weight
 		}
 		shares, got := []float64{0, 0.05, 0.25, 0.5, 0.75, 0.95, 1}, []float64(nil)
 		for _, share := range shares {
 			got = append(got, share*all)
 		}
-		heldFor(v, got)
+		quantiles(v, got)
 		for i, share := range shares {
 			sorted := slices.Clone(v)
-			slices.SortFunc(sorted, func(a, b timedSpeed) int { return cmp.Compare(a.speed, b.speed) })
+			slices.SortFunc(sorted, func(a, b weighted) int { return cmp.Compare(a.value, b.value) })
 			want, sum := 0.0, 0.0
 			for _, s := range sorted {
-				want = s.speed
-				if sum += s.seconds; sum >= share*all {
+				want = s.value
+				if sum += s.weight; sum >= share*all {
 					break
 				}
 			}
 			if got[i] != want {
-				t.Fatalf("%g of the time: %g m/s, by sorting %g m/s, of %v", share, got[i], want, sorted)
+				t.Fatalf("%g of the weight: %g, by sorting %g, of %v", share, got[i], want, sorted)
 			}
 		}
 	}
