@@ -46,6 +46,9 @@ const (
 	zoneKinds = 3
 )
 
+// dust: a smaller zone is nothing but rounding where the borders of zones coincide.
+const dust = 1e-9 // of the field
+
 // ZoneDepth is how deep in metres the zones along boundary and obstacles are.
 func (w Work) ZoneDepth() float64 {
 	if d := w.HeadlandDepth(); d > 0 {
@@ -89,16 +92,16 @@ func zonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zone
 	if err != nil {
 		return Zones{}, err
 	}
-	sum := 0.0
+	whole, sum := areaOf(field), 0.0
 	for k, zone := range []*Zone{&z.Headland, &z.Obstacles, &z.Interior} {
 		area := got.Area[k*zoneKinds:]
-		zone.Missed, zone.Double = area[zoneMissed], area[zoneDouble]
-		if zone.Area = area[zonePlain] + zone.Missed + zone.Double; zone.Area > 0 {
-			zone.MissedShare, zone.DoubleShare = zone.Missed/zone.Area, zone.Double/zone.Area
+		if all := area[zonePlain] + area[zoneMissed] + area[zoneDouble]; all > dust*whole {
+			*zone = Zone{Area: all, Missed: max(0, area[zoneMissed]), Double: max(0, area[zoneDouble])}
+			zone.MissedShare, zone.DoubleShare = zone.Missed/all, zone.Double/all
 		}
 		sum += zone.Area
 	}
-	if whole := areaOf(field); !(math.Abs(sum-whole) <= allowed*whole) {
+	if !(math.Abs(sum-whole) <= allowed*whole) {
 		return Zones{}, fmt.Errorf("zones hold %g m² of a field of %g m²: must be within %g m², a millionth of the field", sum, whole, allowed*whole)
 	}
 	return z, nil
