@@ -64,6 +64,13 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	if err := r.findStrips(ctx, got, runs); err != nil {
 		return Result{}, fmt.Errorf("missed strips: %w", err)
 	}
+	if r.Zones, err = zonesOf(ctx, field, r.Layers, w); err != nil {
+		return Result{}, fmt.Errorf("zones: %w", err)
+	}
+	if r.Spacing, err = spacingOf(ctx, runs, w); err != nil {
+		return Result{}, fmt.Errorf("spacing: %w", err)
+	}
+	r.Effort = effortOf(r.Log, r.Balance, w)
 	return r, nil
 }
 

@@ -170,8 +170,12 @@ func (t *trail) mostlyBelow(d float64) bool {
 }
 
 // median reorders v, which must not be empty, and is its upper median.
-func median(v []float64) float64 {
-	k, from, to := len(v)/2, 0, len(v)-1
+func median(v []float64) float64 { return nth(v, len(v)/2) }
+
+// nth reorders v so that v[k] is what sorting would put there, with nothing
+// greater before it and nothing smaller behind it.
+func nth(v []float64, k int) float64 {
+	from, to := 0, len(v)-1
 	for from < to {
 		pivot, i, j := v[(from+to)/2], from, to
 		for i <= j {

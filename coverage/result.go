@@ -81,6 +81,9 @@ type Result struct {
 	Local       geo.Local
 	Work        Work
 	Balance     Balance      // at credited width
+	Effort      Effort       // way, time, speed and capacity
+	Spacing     Spacing      // of neighbouring passes
+	Zones       Zones        // where missed and double-worked ground lies
 	FullMissed  float64      // m² missed at full working width: certainly untouched
 	Headland    HeadlandLoss // zero Depth: not asked for
 	Strips      []Strip      // all missed strips neither narrower than the sliver limit nor within noise, largest first
@@ -90,6 +93,7 @@ type Result struct {
 	Passes      []Pass
 	Crab        *Crab        // nil: none given, and not to be measured
 	Fixes, Used int          // fixes read; fixes that became part of a pass
+	Log         []Stretch    `json:"-"` // what the set did on every step of the tracks, in order
 	LiftedLines [][]plane.XY // where the set went with the tool lifted
 	Layers      Layers
 	Findings    []geo.Finding

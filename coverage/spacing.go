@@ -1,0 +1,577 @@
+package coverage
+
+import (
+	"context"
+	"math"
+
+	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
+)
+
+const (
+	// A pass nearer than half of the planned spacing is the same line driven again, and
+	// one farther than one and a half is nearer to the next line but one (a
+	// missed pass leaves two): neither is a neighbour.
+	nearestNeighbour  = 0.5
+	farthestNeighbour = 1.5
+
+	// Neighbours run within 15° of each other, either way, and a place is looked at if
+	// the way turns by less there, from chord to chord.
+	cos15 = 0.9659258262890683
+
+	// chordShare: the line of a pass is taken in chords of a quarter of the planned
+	// spacing or more; their direction is then good to 2° with a receiver's 2 cm.
+	chordShare = 0.25
+	// placesPerStop bounds the places by the input, for logs of few points.
+	placesPerStop = 16
+
+	narrowBy = 0.05 // m below the planned spacing: more than a good guidance wanders
+	// The rounding of degrees in logs (1e-8° is 1.1 mm): what is wider by less is not wider,
+	// and a line off by less lies on both sides.
+	rounded = 1e-3 // m
+
+	// fewSpacings: from fewer on either side nothing is said about the bar's offset.
+	fewSpacings = 20
+	// Neighbours that run side by side for less say nothing of how they part.
+	partingAlong  = 100.0 // m
+	partingPlaces = 5
+)
+
+// Spacing is the distance between neighbouring passes beside the planned one. At
+// places Every metres of travel apart, square to the travel, it looks to the
+// left and to the right for the nearest worked line that runs within 15°,
+// either way: of another pass, or of the same more than relap metres of travel
+// away. The line of a pass is that of the middle of its worked width.
+//
+// Samples + Again + Alone + Partial + Bent = 2 × Places.
+type Spacing struct {
+	Planned float64 `json:"planned"` // m, the usual width less the overlap
+	Width   float64 `json:"width"`   // m, the usual width: full working width over half of the way
+	Every   float64 `json:"every"`   // m of travel between places: half of Planned, more where the log has few points
+	Places  int     `json:"places"`
+	Metres  float64 `json:"metres"` // m of travel with a neighbour on either side
+
+	Samples int `json:"samples"` // sides with a neighbour
+	Again   int `json:"again"`   // sides with a line nearer than half of Planned: driven again
+	Alone   int `json:"alone"`   // sides with no line nearer than 1.5 × Planned
+	Partial int `json:"partial"` // sides where either bar was not at its usual width (sections off)
+	Bent    int `json:"bent"`    // sides of places where the way turned by more than 15°
+
+	// Of the samples; zero if there are none.
+	Median   float64 `json:"median"` // m
+	Q05      float64 `json:"q05"`
+	Q25      float64 `json:"q25"`
+	Q75      float64 `json:"q75"`
+	Q95      float64 `json:"q95"`
+	Wider    float64 `json:"wider"`    // share above the full width: certainly a gap
+	Between  float64 `json:"between"`  // share from 5 cm below Planned to the full width
+	Narrower float64 `json:"narrower"` // share more than 5 cm below Planned
+
+	Offset  BarOffset `json:"offset,omitzero"`  // zero: fewer than 20 spacings of either kind
+	Parting Parting   `json:"parting,omitzero"` // zero: no neighbours side by side for 100 m
+}
+
+// BarOffset says how far the bar seems to lie to the right of where it was taken.
+// Of passes driven in opposite directions, neighbours meet alternately with their
+// right and their left sides. If the work tiles at s and the bar lies δ to the right
+// of the place it was taken at (×),
+//
+//	  ↑      ↓      ↑         bars (│) at distances s
+//	× │      │ × × │          taken places, δ to the left of each
+//	   ─────────    ──        right sides meet: s + 2δ;  left sides meet: s − 2δ
+//
+// so δ = (spacing where right sides meet − spacing where left sides meet) / 4, of the
+// medians. It is the other way round if the antenna's lines were held to s, which
+// this cannot tell: then it is zero, whatever the bar did.
+type BarOffset struct {
+	Right  float64 `json:"right"`  // m, negative: left
+	Spread float64 `json:"spread"` // m, middle half of what single spacings give: mean of both quartile ranges / 4
+	Rights int     `json:"rights"` // spacings where right sides meet
+	Lefts  int     `json:"lefts"`
+}
+
+// Parting is the pair of neighbours that part or close in fastest over 100 m or more.
+// A pair that does so at more than 1° is no drift: it was driven at an angle.
+type Parting struct {
+	Passes [2]int  `json:"passes"` // numbers; the same twice where a pass is its own neighbour
+	Rate   float64 `json:"rate"`   // m per m of travel in the first pass's direction, negative: closing in
+	Along  float64 `json:"along"`  // m, how far they run side by side
+}
+
+// node is a point of a centreline, on axes turned into the driving direction.
+type node struct {
+	at   plane.XY
+	s    float64 // m, travel in the pass
+	full bool    // the bar has its usual width
+}
+
+// centreline is an unbroken worked piece of the way of a pass, in chords.
+type centreline struct {
+	pass   int
+	nodes  []node
+	pieces []piece
+}
+
+// piece is some chords of a centreline: nodes from to to. All chords lie
+// within 30° of axis. So for a direction d
+//
+//   - within 45° of axis or −axis, the nodes advance steadily along d (a chord lies
+//     within 75° of it), and one chord at most crosses the line square to d;
+//   - farther off, no chord lies within 15° of d.
+type piece struct {
+	of       *centreline
+	from, to int
+	axis     plane.XY // unit vector
+	box      plane.Box
+}
+
+const (
+	pieceChords = 64
+	cos30       = 0.86603
+	cos45       = 0.70711
+)
+
+// spacingOf satisfies
+//
+//  1. parallel passes at a spacing of s give s, rounds of a headland too;
+//  2. shifting, turning and mirroring everything changes no spacing; mirroring
+//     turns the sign of the offset, and so does reading all tracks backwards;
+//  3. it does not depend on Work.Workers.
+//
+// Memory is bounded by the stops, see placesPerStop.
+func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
+	sp := Spacing{Width: usualWidth(runs, w)}
+	sp.Planned = sp.Width - w.Overlap
+	way, stops := 0.0, 0
+	for _, r := range runs {
+		stops += len(r.stops)
+		way += r.pass.Length
+	}
+	if !(sp.Planned > 0) || stops == 0 {
+		return sp, nil
+	}
+	sp.Every = max(sp.Planned/2, way/float64(placesPerStop*stops))
+	lines := centrelines(runs, sp.Width, chordShare*sp.Planned)
+	var tree rtree.RTreeG[*piece]
+	for _, l := range lines {
+		for k := range l.pieces {
+			b := l.pieces[k].box
+			tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, &l.pieces[k])
+		}
+	}
+	found := make([]spacings, len(lines))
+	err := inChunks(ctx, len(lines), 1, w.Workers, func(k, _ int) error {
+		look := looker{tree: &tree, plan: sp, relap: w.RelapLength(), line: lines[k]}
+		look.along()
+		found[k] = look.spacings
+		return nil
+	})
+	if err != nil {
+		return Spacing{}, err
+	}
+	sp.sum(found)
+	return sp, nil
+}
+
+// usualWidth is the full working width that is not exceeded over half of the way.
+func usualWidth(runs []run, w Work) float64 {
+	var widths []weighted
+	all := 0.0
+	for _, r := range runs {
+		for i, a := range r.stops {
+			if a.next != worked {
+				continue
+			}
+			l := r.stops[i+1].s - a.s
+			if all += l; len(widths) > 0 && widths[len(widths)-1].value == a.width {
+				widths[len(widths)-1].weight += l
+				continue
+			}
+			widths = append(widths, weighted{a.width, l})
+		}
+	}
+	if len(widths) == 0 {
+		return w.Width
+	}
+	q := []float64{all / 2}
+	quantiles(widths, q)
+	return q[0]
+}
+
+// mainAxis is a unit vector along or across which most of the way was driven:
+// Σ length × (cos, sin) of four times the direction, which is the same for all
+// four ways round a headland.
+func mainAxis(runs []run) plane.XY {
+	var cos, sin float64
+	for _, r := range runs {
+		for i := 1; i < len(r.stops); i++ {
+			d := r.stops[i].at.Sub(r.stops[i-1].at)
+			l := d.Dot(d)
+			if l == 0 {
+				continue
+			}
+			c, s := (d.X*d.X-d.Y*d.Y)/l, 2*d.X*d.Y/l
+			l = math.Sqrt(l)
+			cos, sin = cos+l*(c*c-s*s), sin+l*2*c*s
+		}
+	}
+	y, x := math.Sincos(math.Atan2(sin, cos) / 4)
+	return plane.XY{X: x, Y: y}
+}
+
+// centrelines are the worked ways of all passes, in chords of at least so many metres.
+func centrelines(runs []run, width, chord float64) []*centreline {
+	axis := mainAxis(runs)
+	var out []*centreline
+	for _, r := range runs {
+		l := &centreline{pass: r.pass.Number, nodes: make([]node, 0, min(len(r.stops), 2+int(r.pass.Length/chord)))}
+		for _, a := range r.stops {
+			ends := a.next != worked
+			l.reach(node{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
+			if !ends {
+				continue
+			}
+			if len(l.nodes) > 1 {
+				l.cut()
+				out = append(out, l)
+			}
+			l = &centreline{pass: r.pass.Number}
+		}
+	}
+	return out
+}
+
+// reach goes on to n if that is a chord away. A short rest at the end joins the
+// chord before; a whole line shorter than a chord is one chord.
+func (l *centreline) reach(n node, chord float64, ends bool) {
+	last := len(l.nodes) - 1
+	if last < 0 {
+		l.nodes = append(l.nodes, n)
+		return
+	}
+	d := n.at.Sub(l.nodes[last].at)
+	switch far := d.Dot(d); {
+	case far >= chord*chord, ends && last == 0 && far > 0:
+		l.nodes = append(l.nodes, n)
+	case ends && last > 0 && n.at.Dist(l.nodes[last-1].at) >= chord:
+		l.nodes[last] = n
+	}
+}
+
+// cut cuts a centreline into pieces.
+func (l *centreline) cut() {
+	for from := 0; from+1 < len(l.nodes); {
+		p := piece{of: l, from: from, to: from, box: plane.EmptyBox().Extend(l.nodes[from].at)}
+		for p.to+1 < len(l.nodes) && p.to-from < pieceChords {
+			c, long := l.chord(p.to)
+			if p.to == from {
+				p.axis = c.Scale(1 / long)
+			} else if c.Dot(p.axis) < cos30*long {
+				break
+			}
+			p.to++
+			p.box = p.box.Extend(l.nodes[p.to].at)
+		}
+		l.pieces = append(l.pieces, p)
+		from = p.to
+	}
+}
+
+// chord is the way from node i to the next, and its length.
+func (l *centreline) chord(i int) (c plane.XY, long float64) {
+	c = l.nodes[i+1].at.Sub(l.nodes[i].at)
+	return c, math.Sqrt(c.Dot(c))
+}
+
+// straight says whether the way turns by less than 15° at both ends of a chord of
+// direction d.
+func (l *centreline) straight(i int, d plane.XY) bool {
+	for _, k := range [2]int{i - 1, i + 1} {
+		if k < 0 || k+1 >= len(l.nodes) {
+			continue
+		}
+		if c, long := l.chord(k); c.Dot(d) < cos15*long {
+			return false
+		}
+	}
+	return true
+}
+
+// The sides of a place.
+const (
+	toLeft = iota
+	toRight
+)
+
+// spacings is what was found along one centreline.
+type spacings struct {
+	places, beside              int
+	again, alone, partial, bent int
+	rights, lefts, sameWay      []float64 // m; by the sides that meet, and of passes in one direction
+	parting                     Parting
+	contact                     [2]contactLine
+}
+
+// sighting is the nearest line on one side of a place.
+type sighting struct {
+	off  float64 // m; 0 pass: none nearer than this
+	pass int
+	s    float64 // m, travel in that pass
+	back bool    // driven the other way
+	full bool
+}
+
+// looker looks left and right along one centreline.
+type looker struct {
+	spacings
+	tree  *rtree.RTreeG[*piece]
+	plan  Spacing
+	relap float64 // m
+	line  *centreline
+	near  []candidate
+}
+
+// candidate is a piece that may be seen, and the chord of it that was crossed last.
+type candidate struct {
+	*piece
+	at int
+}
+
+// along looks at every place of the line.
+func (k *looker) along() {
+	nodes, place := k.line.nodes, 0
+	where := func() float64 { return nodes[0].s + k.plan.Every*(float64(place)+0.5) }
+	for i := range k.line.pieces {
+		p := &k.line.pieces[i]
+		searched := false
+		for c := p.from; c < p.to; c++ {
+			a, b := nodes[c], nodes[c+1]
+			if where() >= b.s {
+				continue
+			}
+			chord, long := k.line.chord(c)
+			d := chord.Scale(1 / long)
+			straight := k.line.straight(c, d)
+			for ; where() < b.s; place++ {
+				k.places++
+				switch {
+				case !straight:
+					k.bent += 2
+					continue
+				case !a.full || !b.full:
+					k.partial += 2
+					continue
+				case !searched:
+					k.search(p.box)
+					searched = true
+				}
+				s := where()
+				k.count(s, k.look(a.at.Lerp(b.at, (s-a.s)/(b.s-a.s)), d, s))
+			}
+		}
+	}
+	for side := range k.contact {
+		k.part(side)
+	}
+}
+
+// search finds the pieces that may be seen from a box.
+func (k *looker) search(b plane.Box) {
+	k.near = k.near[:0]
+	reach := farthestNeighbour * k.plan.Planned
+	k.tree.Search([2]float64{b.Min.X - reach, b.Min.Y - reach}, [2]float64{b.Max.X + reach, b.Max.Y + reach}, func(_, _ [2]float64, p *piece) bool {
+		k.near = append(k.near, candidate{p, p.from})
+		return true
+	})
+}
+
+// look finds the nearest line on either side of p, which lies at travel s and is
+// driven in the direction d.
+func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
+	reach := farthestNeighbour * k.plan.Planned
+	best := [2]sighting{{off: reach}, {off: reach}}
+	ray := d.Left().Scale(reach)
+	rx, ry := math.Abs(ray.X), math.Abs(ray.Y)
+	for i := range k.near {
+		c := &k.near[i]
+		if c.box.Min.X > p.X+rx || c.box.Max.X < p.X-rx || c.box.Min.Y > p.Y+ry || c.box.Max.Y < p.Y-ry {
+			continue
+		}
+		fwd, cos := d, d.Dot(c.axis)
+		if cos < 0 {
+			fwd = d.Scale(-1)
+		}
+		if math.Abs(cos) < cos45 {
+			continue
+		}
+		q, at, ok := c.crossed(p, fwd)
+		if !ok {
+			continue
+		}
+		chord, long := c.of.chord(c.at)
+		if c.of.pass == k.line.pass && math.Abs(at-s) <= k.relap || chord.Dot(fwd) < cos15*long {
+			continue
+		}
+		left := d.Cross(q.Sub(p))
+		o := sighting{math.Abs(left), c.of.pass, at, cos < 0, c.of.nodes[c.at].full && c.of.nodes[c.at+1].full}
+		if left > -rounded && o.off < best[toLeft].off {
+			best[toLeft] = o
+		}
+		if left < rounded && o.off < best[toRight].off {
+			best[toRight] = o
+		}
+	}
+	return best
+}
+
+// crossed is where the line through p square to fwd crosses a piece whose nodes
+// advance along fwd, and the travel there. The end of a piece belongs to the next.
+func (c *candidate) crossed(p, fwd plane.XY) (q plane.XY, s float64, ok bool) {
+	nodes := c.of.nodes
+	ahead := func(i int) float64 { return fwd.Dot(nodes[i].at.Sub(p)) }
+	if ahead(c.from) > 0 || ahead(c.to) <= 0 {
+		return q, 0, false
+	}
+	lo, hi := ahead(c.at), ahead(c.at+1)
+	for lo > 0 {
+		c.at--
+		lo, hi = ahead(c.at), lo
+	}
+	for hi <= 0 {
+		c.at++
+		lo, hi = hi, ahead(c.at+1)
+	}
+	a, b, t := nodes[c.at], nodes[c.at+1], lo/(lo-hi)
+	return a.at.Lerp(b.at, t), a.s + t*(b.s-a.s), true
+}
+
+// count takes in what was seen from the place at travel s.
+func (k *looker) count(s float64, seen [2]sighting) {
+	beside := false
+	for side, o := range seen {
+		switch {
+		case o.pass == 0:
+			k.alone++
+		case !o.full:
+			k.partial++
+		case o.off < nearestNeighbour*k.plan.Planned:
+			k.again++
+		default:
+			beside = true
+			switch {
+			case !o.back:
+				k.sameWay = append(k.sameWay, o.off)
+			case side == toRight:
+				k.rights = append(k.rights, o.off)
+			default:
+				k.lefts = append(k.lefts, o.off)
+			}
+			k.goesOn(side, s, o)
+			continue
+		}
+		k.part(side)
+	}
+	if beside {
+		k.beside++
+	}
+}
+
+// contactLine is the straight line through the spacings to one neighbour.
+type contactLine struct {
+	pass              int
+	from, last, their float64 // m, travel
+	n                 int
+	x, y, xx, xy      float64
+}
+
+// goesOn adds a spacing to the neighbour's line, or begins one.
+func (k *looker) goesOn(side int, s float64, o sighting) {
+	c := &k.contact[side]
+	if c.n > 0 && (c.pass != o.pass || math.Abs(o.s-c.their) > 3*k.plan.Every || s-c.last > 1.5*k.plan.Every) {
+		k.part(side)
+	}
+	if c.n == 0 {
+		*c = contactLine{pass: o.pass, from: s}
+	}
+	x := s - c.from
+	c.last, c.their, c.n = s, o.s, c.n+1
+	c.x, c.y, c.xx, c.xy = c.x+x, c.y+o.off, c.xx+x*x, c.xy+x*o.off
+}
+
+// part ends a neighbour's line and keeps the steepest.
+func (k *looker) part(side int) {
+	c := k.contact[side]
+	k.contact[side].n = 0
+	if c.n < partingPlaces || c.last-c.from < partingAlong {
+		return
+	}
+	n := float64(c.n)
+	rate := (n*c.xy - c.x*c.y) / (n*c.xx - c.x*c.x) // least squares
+	if math.Abs(rate) < wedged {
+		k.parting = k.parting.worse(Parting{[2]int{k.line.pass, c.pass}, rate, c.last - c.from})
+	}
+}
+
+func (p Parting) worse(o Parting) Parting {
+	if p.Along == 0 || math.Abs(o.Rate) > math.Abs(p.Rate) {
+		return o
+	}
+	return p
+}
+
+// sum puts together what was found line by line.
+func (sp *Spacing) sum(found []spacings) {
+	n := 0
+	for _, f := range found {
+		n += len(f.rights) + len(f.lefts) + len(f.sameWay)
+	}
+	all := make([]float64, 0, n) // rights, then lefts, then the others
+	beside := 0
+	for _, f := range found {
+		sp.Places, beside = sp.Places+f.places, beside+f.beside
+		sp.Again, sp.Alone, sp.Partial, sp.Bent = sp.Again+f.again, sp.Alone+f.alone, sp.Partial+f.partial, sp.Bent+f.bent
+		if f.parting.Along > 0 {
+			sp.Parting = sp.Parting.worse(f.parting)
+		}
+		all = append(all, f.rights...)
+	}
+	rights := len(all)
+	for _, f := range found {
+		all = append(all, f.lefts...)
+	}
+	lefts := len(all) - rights
+	for _, f := range found {
+		all = append(all, f.sameWay...)
+	}
+	sp.Metres = float64(beside) * sp.Every
+	if sp.Samples = n; n == 0 {
+		return
+	}
+	wider, narrower := 0, 0
+	for _, s := range all {
+		if s > sp.Width+rounded {
+			wider++
+		}
+		if s < sp.Planned-narrowBy {
+			narrower++
+		}
+	}
+	sp.Wider, sp.Narrower = float64(wider)/float64(n), float64(narrower)/float64(n)
+	sp.Between = float64(n-wider-narrower) / float64(n)
+	if rights >= fewSpacings && lefts >= fewSpacings {
+		r, l := quartiles(all[:rights]), quartiles(all[rights:rights+lefts])
+		sp.Offset = BarOffset{Right: (r[1] - l[1]) / 4, Spread: (r[2] - r[0] + l[2] - l[0]) / 2 / 4, Rights: rights, Lefts: lefts}
+	}
+	q := quartiles(all)
+	sp.Q25, sp.Median, sp.Q75 = q[0], q[1], q[2]
+	sp.Q05 = nth(all[:n/4+1], n/20)
+	sp.Q95 = nth(all[3*n/4:], 19*n/20-3*n/4)
+}
+
+// quartiles reorders v, which must not be empty.
+func quartiles(v []float64) [3]float64 {
+	n := len(v)
+	m := nth(v, n/2)
+	return [3]float64{nth(v[:n/2+1], n/4), m, nth(v[n/2:], 3*n/4-n/2)}
+}
