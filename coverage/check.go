@@ -78,11 +78,14 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 		r.Fixes += t.Fixes()
 	}
 	var runs []run
+	scene := sceneOf(r.Layers.Field, r.Work)
 	for _, t := range trails {
-		t.antenna = t.at
+		t.antenna, t.compass = t.at, t.facing
+		told := tell(t, scene, r.Work)
 		r.Findings = append(r.Findings, t.place(r.Work.Mount)...)
 		limit := limitsOf(t, r.Work)
 		spans := splitterFor(t)(t)
+		r.takeLog(t, told, spans, limit)
 		merged, gaps, astray := 0, 0, 0
 		for _, sp := range spans {
 			one, m, ok := runOf(t, sp, limit, r.Work)

@@ -12,15 +12,16 @@ import (
 // Work describes the implement and how the log is to be judged. The zero value
 // of a field means what its comment says.
 type Work struct {
-	Width    float64 `json:"width"`              // m, working width; required
-	Overlap  float64 `json:"overlap"`            // m, planned lap between neighbouring passes; credited width = width − overlap
-	Rounds   int     `json:"rounds,omitempty"`   // headland rounds; headland depth = rounds × credited width
-	Headland float64 `json:"headland,omitempty"` // m, headland depth; wins over Rounds
-	Relap    float64 `json:"relap,omitempty"`    // m of travel within which a place counts as worked once; 0 = 2 × width
-	GapTime  float64 `json:"gapTime,omitempty"`  // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
-	GapDist  float64 `json:"gapDist,omitempty"`  // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
-	Mount    Mount   `json:"mount,omitzero"`     // where the bar is, seen from the antenna; zero = antenna above its middle
-	Workers  int     `json:"-"`
+	Width    float64  `json:"width"`              // m, working width; required
+	Overlap  float64  `json:"overlap"`            // m, planned lap between neighbouring passes; credited width = width − overlap
+	Rounds   int      `json:"rounds,omitempty"`   // headland rounds; headland depth = rounds × credited width
+	Headland float64  `json:"headland,omitempty"` // m, headland depth; wins over Rounds
+	Relap    float64  `json:"relap,omitempty"`    // m of travel within which a place counts as worked once; 0 = 2 × width
+	GapTime  float64  `json:"gapTime,omitempty"`  // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
+	GapDist  float64  `json:"gapDist,omitempty"`  // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
+	Mount    Mount    `json:"mount,omitzero"`     // where the bar is, seen from the antenna; zero = antenna above its middle
+	Working  Evidence `json:"working,omitempty"`  // by what work is told from driving with the tool lifted; see there
+	Workers  int      `json:"-"`
 }
 
 // Balance is where the ground of the field went, in m².
@@ -100,6 +101,7 @@ type Result struct {
 	SliverArea  float64      // ... and their area, m², part of Balance.Missed
 	Passes      []Pass
 	Fixes, Used int          // fixes read; fixes that became part of a pass
+	Log         []Stretch    `json:"-"` // what the set did on every step of the tracks, in order
 	LiftedLines [][]plane.XY // where the set went with the tool lifted
 	Layers      Layers
 	Findings    []geo.Finding

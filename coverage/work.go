@@ -48,6 +48,9 @@ func (w Work) Validate() error {
 	if err := w.Mount.Validate(); err != nil {
 		return err
 	}
+	if err := w.Working.validate(); err != nil {
+		return err
+	}
 	if w.Workers < 0 {
 		return fmt.Errorf("workers %d: must not be below 0", w.Workers)
 	}
