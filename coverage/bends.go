@@ -30,7 +30,7 @@ const (
 	// bendRadius: the beginning and the end of a turn belong to it as long as they
 	// are bent more than this; passes are bent less.
 	bendRadius = 20.0 // m
-	// roundAbout: who turns by so much in one sense beside an obstacle works round it.
+	// roundAbout: who is seen from an obstacle to go round by so much works round it.
 	roundAbout = 270.0 // degrees
 )
 
@@ -196,26 +196,44 @@ func (c *course) turn(b bend) float64 { return c.nodes[b.to].sum - c.nodes[b.fro
 // first turn of the way to the one after the last.
 func (c *course) fixes(b bend) span { return span{c.nodes[b.from].fix, c.nodes[b.to].fix} }
 
-// around drops the bends with which the set works round an obstacle.
+// dropRounds drops the bends with which the set works round an obstacle.
 func (c *course) dropRounds(t *trail, s *scene, w Work) {
-	out := c.bends[:0]
-	for _, b := range c.bends {
-		if c.cusps(b) > 0 || math.Abs(c.turn(b)) < roundAbout || !c.besideHole(b, t, s, w) {
-			out = append(out, b)
-		}
-	}
-	c.bends = out
-}
-
-// besideHole says whether all of a bend lies within three half widths of an
-// obstacle.
-func (c *course) besideHole(b bend, t *trail, s *scene, w Work) bool {
-	for i := b.from; i <= b.to; i++ {
-		if in := s.inside(t.at[c.nodes[i].fix]); !s.hole || math.Abs(in) > 1.5*w.Width {
+	reach := max(1.5*w.Width, w.HeadlandDepth()+w.Width/2)
+	c.bends = slices.DeleteFunc(c.bends, func(b bend) bool {
+		if c.cusps(b) > 0 {
 			return false
 		}
+		beside := func(i int) bool {
+			in := s.inside(t.at[c.nodes[i].fix])
+			return s.near.hole && math.Abs(in) <= reach
+		}
+		from, to := b.from, b.to
+		for from > 0 && beside(from-1) {
+			from--
+		}
+		for to+1 < len(c.nodes) && beside(to+1) {
+			to++
+		}
+		return c.roundHole(t, s, from, to)
+	})
+}
+
+// roundHole says whether the way from one node to another goes round the obstacle
+// that its middle is beside.
+func (c *course) roundHole(t *trail, s *scene, from, to int) bool {
+	if to <= from {
+		return false
 	}
-	return true
+	s.inside(t.at[c.nodes[(from+to)/2].fix])
+	if !s.near.hole {
+		return false
+	}
+	o, angle := s.near.ring[0], 0.0
+	for i := from; i < to; i++ {
+		a, b := t.at[c.nodes[i].fix].Sub(o), t.at[c.nodes[i+1].fix].Sub(o)
+		angle += math.Atan2(a.Cross(b), a.Dot(b))
+	}
+	return math.Abs(angle)*180/math.Pi >= roundAbout
 }
 
 // within are the first and the last node of some steps; to < from: none.

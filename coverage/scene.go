@@ -32,8 +32,8 @@ type scene struct {
 	last   plane.XY
 	free   float64 // m around last that lie in its zone
 	zone   zone
-	hole   bool // the boundary nearest to last is that of an obstacle
-	asked  int  // lookups by distance
+	near   *ringSides // the ring nearest to the place last looked up
+	asked  int        // lookups by distance
 }
 
 func sceneOf(field []plane.Polygon, w Work) *scene {
@@ -99,7 +99,7 @@ func (s *scene) inside(p plane.XY) float64 {
 					continue
 				}
 				if left := leftOf(p, r.ring, i, t); d < best*(1-tied) || left {
-					best, in, s.hole = d, left, r.hole
+					best, in, s.near = d, left, r
 				}
 			}
 			return true

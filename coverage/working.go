@@ -41,7 +41,7 @@ const (
 	// A way out of the core of the field and back that turns by more than
 	// excursionTurn, and is not longer than excursionRoom and so many headland
 	// depths, is a turn or a way round an obstacle; longer ones are headland rounds.
-	excursionTurn   = 60.0 // degrees
+	excursionTurn   = 45.0 // degrees
 	excursionRoom   = 60.0 // m
 	excursionDepths = 4.0
 	// steep: a pass runs across the headland, not along it, if it leaves it within
@@ -251,7 +251,8 @@ func (d *witness) judgeHeadland(part, stay span, c *course) {
 	way, swing := c.between(d.t, whole)
 	fromCore, toCore := stay.from > part.from && d.core(stay.from-1), stay.to < part.to && d.core(stay.to+1)
 	depth := d.work.HeadlandDepth()
-	if fromCore && toCore && way <= excursionRoom+excursionDepths*depth && swing >= excursionTurn && !d.roundHole(whole, c) {
+	first, last := c.within(whole)
+	if fromCore && toCore && way <= excursionRoom+excursionDepths*depth && swing >= excursionTurn && !c.roundHole(d.t, d.scene, first, last) {
 		d.mark(whole, verdict{ActivityTurn, fmt.Sprintf("left the core of the field and came back, bent by %.0f°, after %.0f m", swing, way)})
 		return
 	}
@@ -272,20 +273,6 @@ func (d *witness) judgeHeadland(part, stay span, c *course) {
 }
 
 func (d *witness) core(k int) bool { return d.scene.at(d.t.at[k]) == zoneCore }
-
-// roundHole says whether the set goes all the way round within some steps.
-func (d *witness) roundHole(steps span, c *course) bool {
-	from, to := c.within(steps)
-	if to <= from {
-		return false
-	}
-	for i := from; i <= to; i++ {
-		if i > 0 && i+1 < len(c.nodes) && c.cusp(i) {
-			return false
-		}
-	}
-	return math.Abs(c.nodes[to].sum-c.nodes[from].sum) >= roundAbout
-}
 
 // judgeShort gives pieces of work shorter than the working width that lie between
 // two ways with the tool lifted to these.
