@@ -84,17 +84,23 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
+	scene := sceneOf(r.Layers.Field, r.Work)
+	tellings := make([]telling, len(trails))
+	for i, t := range trails {
+		t.antenna, t.compass = t.at, t.facing
+		tellings[i] = tell(t, scene, r.Work)
+	}
 	if err := r.findCrab(trails); err != nil {
 		return nil, err
 	}
 	downhill, crab := r.downhill()
 	var runs []run
-	for _, t := range trails {
-		t.antenna = t.at
+	for i, t := range trails {
 		r.Findings = append(r.Findings, t.place(r.Work.Mount, downhill, crab)...)
 		r.Findings = append(r.Findings, t.oddWidths(r.Work)...)
 		limit := limitsOf(t, r.Work)
 		spans := splitterFor(t)(t)
+		r.takeLog(t, tellings[i], spans, limit)
 		merged, gaps, astray := 0, 0, 0
 		for _, sp := range spans {
 			one, m, ok := runOf(t, sp, limit, r.Work)

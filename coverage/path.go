@@ -35,6 +35,10 @@ type trail struct {
 	quality []geo.Quality
 	// m, 95 %, of the difference of two places, since coordinates are rounded
 	rounding float64
+	speed    []float64  // m/s, NaN where not logged
+	compass  []plane.XY // facing as logged; facing is from place on the bar's
+
+	inferred bool  // state is told by rules, not logged
 	breaks   []int // indices of fixes that do not follow the one before
 	tracks   []trackStart
 	source   string
@@ -99,7 +103,7 @@ func columns(t geo.Track) error {
 	for _, c := range []struct {
 		name string
 		len  int
-	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}, {"offset", len(t.Offset)}, {"quality", len(t.Quality)}} {
+	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}, {"offset", len(t.Offset)}, {"quality", len(t.Quality)}, {"speed", len(t.Speed)}} {
 		if c.len != 0 && c.len != n {
 			return fmt.Errorf("column %s has %d values for %d fixes", c.name, c.len, n)
 		}
@@ -134,6 +138,9 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	}
 	if t.Quality != nil {
 		tr.quality = make([]geo.Quality, 0, n)
+	}
+	if t.Speed != nil {
+		tr.speed = make([]float64, 0, n)
 	}
 	var findings []geo.Finding
 	bad, far, firstBad, firstFar := 0, 0, -1, -1
@@ -189,6 +196,9 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 		}
 		if tr.quality != nil {
 			tr.quality = append(tr.quality, t.Quality[k])
+		}
+		if tr.speed != nil {
+			tr.speed = append(tr.speed, t.Speed[k])
 		}
 		if tr.facing != nil {
 			tr.facing = append(tr.facing, facing(local, orb.Point{flat[k*stride], flat[k*stride+1]}, t.Heading[k]))
@@ -282,13 +292,24 @@ func inChunks(ctx context.Context, n, size, workers int, f func(from, to int) er
 }
 
 // joins says whether o starts at the very fix at which t ends and carries the
-// same columns.
+// same columns. Where work meets lifting in a fix they share, the step beside it
+// on the lifted side must be seen to be lifted without that fix.
 func (t *trail) joins(o *trail) bool {
 	k := len(t.at) - 1
-	if (t.state == nil) != (o.state == nil) || (t.width == nil) != (o.width == nil) || (t.offset == nil) != (o.offset == nil) || (t.facing == nil) != (o.facing == nil) || (t.quality == nil) != (o.quality == nil) {
+	if (t.state == nil) != (o.state == nil) || (t.width == nil) != (o.width == nil) || (t.offset == nil) != (o.offset == nil) || (t.facing == nil) != (o.facing == nil) || (t.quality == nil) != (o.quality == nil) || (t.speed == nil) != (o.speed == nil) {
 		return false
 	}
-	return t.at[k] == o.at[0] && sameNumber(t.seconds[k], o.seconds[0]) && (t.state == nil || t.state[k] == o.state[0])
+	return t.at[k] == o.at[0] && sameNumber(t.seconds[k], o.seconds[0]) && (t.state == nil || t.state[k] == o.state[0] || t.liftsAt(o))
+}
+
+// liftsAt says whether of the fix that t and o share one says lifted and the
+// other does not, and the next fix on the lifted side is lifted as well.
+func (t *trail) liftsAt(o *trail) bool {
+	k := len(t.state) - 1
+	if t.state[k] == geo.Lifted {
+		return k > 0 && t.state[k-1] == geo.Lifted
+	}
+	return o.state[0] == geo.Lifted && len(o.state) > 1 && o.state[1] == geo.Lifted
 }
 
 // join appends o to t without repeating the fix they share.
@@ -305,6 +326,9 @@ func (t *trail) join(o *trail) {
 	t.timed = t.timed || o.timed
 	t.rounding = max(t.rounding, o.rounding)
 	if t.state != nil {
+		if k := shift; t.state[k] == geo.Lifted { // see joins
+			t.state[k] = o.state[0]
+		}
 		t.state = append(t.state, o.state[1:]...)
 	}
 	if t.width != nil {
@@ -315,6 +339,9 @@ func (t *trail) join(o *trail) {
 	}
 	if t.quality != nil {
 		t.quality = append(t.quality, o.quality[1:]...)
+	}
+	if t.speed != nil {
+		t.speed = append(t.speed, o.speed[1:]...)
 	}
 	if t.facing != nil {
 		t.facing = append(t.facing, o.facing[1:]...)

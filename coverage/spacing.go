@@ -29,7 +29,7 @@ const (
 	narrowBy = 0.05 // m below the planned spacing: more than a good guidance wanders
 	// The rounding of degrees in logs (1e-8° is 1.1 mm): what is wider by less is not wider,
 	// and a line off by less lies on both sides.
-	rounded = 1e-3 // m
+	degreeStep = 1e-3 // m
 
 	// fewSpacings: from fewer on either side nothing is said about the bar's offset.
 	fewSpacings = 20
@@ -99,8 +99,8 @@ type Parting struct {
 	Along  float64 `json:"along"`  // m, how far they run side by side
 }
 
-// node is a point of a centreline, on axes turned into the driving direction.
-type node struct {
+// knot is a point of a centreline, on axes turned into the driving direction.
+type knot struct {
 	at   plane.XY
 	s    float64 // m, travel in the pass
 	full bool    // the bar has its usual width
@@ -109,17 +109,17 @@ type node struct {
 // centreline is an unbroken worked piece of the way of a pass, in chords.
 type centreline struct {
 	pass   int
-	nodes  []node
-	pieces []piece
+	knots  []knot
+	pieces []bundle
 }
 
-// piece is some chords of a centreline: nodes from to to. All chords lie
+// bundle is some chords of a centreline: knots from to to. All chords lie
 // within 30° of axis. So for a direction d
 //
-//   - within 45° of axis or −axis, the nodes advance steadily along d (a chord lies
+//   - within 45° of axis or −axis, the knots advance steadily along d (a chord lies
 //     within 75° of it), and one chord at most crosses the line square to d;
 //   - farther off, no chord lies within 15° of d.
-type piece struct {
+type bundle struct {
 	of       *centreline
 	from, to int
 	axis     plane.XY // unit vector
@@ -153,7 +153,7 @@ func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
 	}
 	sp.Every = max(sp.Planned/2, way/float64(placesPerStop*stops))
 	lines := centrelines(runs, sp.Width, chordShare*sp.Planned)
-	var tree rtree.RTreeG[*piece]
+	var tree rtree.RTreeG[*bundle]
 	for _, l := range lines {
 		for k := range l.pieces {
 			b := l.pieces[k].box
@@ -225,14 +225,14 @@ func centrelines(runs []run, width, chord float64) []*centreline {
 	axis := mainAxis(runs)
 	var out []*centreline
 	for _, r := range runs {
-		l := &centreline{pass: r.pass.Number, nodes: make([]node, 0, min(len(r.stops), 2+int(r.pass.Length/chord)))}
+		l := &centreline{pass: r.pass.Number, knots: make([]knot, 0, min(len(r.stops), 2+int(r.pass.Length/chord)))}
 		for _, a := range r.stops {
 			ends := a.next != worked
-			l.reach(node{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
+			l.reach(knot{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
 			if !ends {
 				continue
 			}
-			if len(l.nodes) > 1 {
+			if len(l.knots) > 1 {
 				l.cut()
 				out = append(out, l)
 			}
@@ -244,26 +244,26 @@ func centrelines(runs []run, width, chord float64) []*centreline {
 
 // reach goes on to n if that is a chord away. A short rest at the end joins the
 // chord before; a whole line shorter than a chord is one chord.
-func (l *centreline) reach(n node, chord float64, ends bool) {
-	last := len(l.nodes) - 1
+func (l *centreline) reach(n knot, chord float64, ends bool) {
+	last := len(l.knots) - 1
 	if last < 0 {
-		l.nodes = append(l.nodes, n)
+		l.knots = append(l.knots, n)
 		return
 	}
-	d := n.at.Sub(l.nodes[last].at)
+	d := n.at.Sub(l.knots[last].at)
 	switch far := d.Dot(d); {
 	case far >= chord*chord, ends && last == 0 && far > 0:
-		l.nodes = append(l.nodes, n)
-	case ends && last > 0 && n.at.Dist(l.nodes[last-1].at) >= chord:
-		l.nodes[last] = n
+		l.knots = append(l.knots, n)
+	case ends && last > 0 && n.at.Dist(l.knots[last-1].at) >= chord:
+		l.knots[last] = n
 	}
 }
 
 // cut cuts a centreline into pieces.
 func (l *centreline) cut() {
-	for from := 0; from+1 < len(l.nodes); {
-		p := piece{of: l, from: from, to: from, box: plane.EmptyBox().Extend(l.nodes[from].at)}
-		for p.to+1 < len(l.nodes) && p.to-from < pieceChords {
+	for from := 0; from+1 < len(l.knots); {
+		p := bundle{of: l, from: from, to: from, box: plane.EmptyBox().Extend(l.knots[from].at)}
+		for p.to+1 < len(l.knots) && p.to-from < pieceChords {
 			c, long := l.chord(p.to)
 			if p.to == from {
 				p.axis = c.Scale(1 / long)
@@ -271,16 +271,16 @@ func (l *centreline) cut() {
 				break
 			}
 			p.to++
-			p.box = p.box.Extend(l.nodes[p.to].at)
+			p.box = p.box.Extend(l.knots[p.to].at)
 		}
 		l.pieces = append(l.pieces, p)
 		from = p.to
 	}
 }
 
-// chord is the way from node i to the next, and its length.
+// chord is the way from knot i to the next, and its length.
 func (l *centreline) chord(i int) (c plane.XY, long float64) {
-	c = l.nodes[i+1].at.Sub(l.nodes[i].at)
+	c = l.knots[i+1].at.Sub(l.knots[i].at)
 	return c, math.Sqrt(c.Dot(c))
 }
 
@@ -288,7 +288,7 @@ func (l *centreline) chord(i int) (c plane.XY, long float64) {
 // direction d.
 func (l *centreline) straight(i int, d plane.XY) bool {
 	for _, k := range [2]int{i - 1, i + 1} {
-		if k < 0 || k+1 >= len(l.nodes) {
+		if k < 0 || k+1 >= len(l.knots) {
 			continue
 		}
 		if c, long := l.chord(k); c.Dot(d) < cos15*long {
@@ -325,28 +325,28 @@ type sighting struct {
 // looker looks left and right along one centreline.
 type looker struct {
 	spacings
-	tree  *rtree.RTreeG[*piece]
+	tree  *rtree.RTreeG[*bundle]
 	plan  Spacing
 	relap float64 // m
 	line  *centreline
 	near  []candidate
 }
 
-// candidate is a piece that may be seen, and the chord of it that was crossed last.
+// candidate is a bundle that may be seen, and the chord of it that was crossed last.
 type candidate struct {
-	*piece
+	*bundle
 	at int
 }
 
 // along looks at every place of the line.
 func (k *looker) along() {
-	nodes, place := k.line.nodes, 0
-	where := func() float64 { return nodes[0].s + k.plan.Every*(float64(place)+0.5) }
+	knots, place := k.line.knots, 0
+	where := func() float64 { return knots[0].s + k.plan.Every*(float64(place)+0.5) }
 	for i := range k.line.pieces {
 		p := &k.line.pieces[i]
 		searched := false
 		for c := p.from; c < p.to; c++ {
-			a, b := nodes[c], nodes[c+1]
+			a, b := knots[c], knots[c+1]
 			if where() >= b.s {
 				continue
 			}
@@ -380,7 +380,7 @@ func (k *looker) along() {
 func (k *looker) search(b plane.Box) {
 	k.near = k.near[:0]
 	reach := farthestNeighbour * k.plan.Planned
-	k.tree.Search([2]float64{b.Min.X - reach, b.Min.Y - reach}, [2]float64{b.Max.X + reach, b.Max.Y + reach}, func(_, _ [2]float64, p *piece) bool {
+	k.tree.Search([2]float64{b.Min.X - reach, b.Min.Y - reach}, [2]float64{b.Max.X + reach, b.Max.Y + reach}, func(_, _ [2]float64, p *bundle) bool {
 		k.near = append(k.near, candidate{p, p.from})
 		return true
 	})
@@ -414,22 +414,22 @@ func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
 			continue
 		}
 		left := d.Cross(q.Sub(p))
-		o := sighting{math.Abs(left), c.of.pass, at, cos < 0, c.of.nodes[c.at].full && c.of.nodes[c.at+1].full}
-		if left > -rounded && o.off < best[toLeft].off {
+		o := sighting{math.Abs(left), c.of.pass, at, cos < 0, c.of.knots[c.at].full && c.of.knots[c.at+1].full}
+		if left > -degreeStep && o.off < best[toLeft].off {
 			best[toLeft] = o
 		}
-		if left < rounded && o.off < best[toRight].off {
+		if left < degreeStep && o.off < best[toRight].off {
 			best[toRight] = o
 		}
 	}
 	return best
 }
 
-// crossed is where the line through p square to fwd crosses a piece whose nodes
-// advance along fwd, and the travel there. The end of a piece belongs to the next.
+// crossed is where the line through p square to fwd crosses a bundle whose knots
+// advance along fwd, and the travel there. The end of a bundle belongs to the next.
 func (c *candidate) crossed(p, fwd plane.XY) (q plane.XY, s float64, ok bool) {
-	nodes := c.of.nodes
-	ahead := func(i int) float64 { return fwd.Dot(nodes[i].at.Sub(p)) }
+	knots := c.of.knots
+	ahead := func(i int) float64 { return fwd.Dot(knots[i].at.Sub(p)) }
 	if ahead(c.from) > 0 || ahead(c.to) <= 0 {
 		return q, 0, false
 	}
@@ -442,7 +442,7 @@ func (c *candidate) crossed(p, fwd plane.XY) (q plane.XY, s float64, ok bool) {
 		c.at++
 		lo, hi = hi, ahead(c.at+1)
 	}
-	a, b, t := nodes[c.at], nodes[c.at+1], lo/(lo-hi)
+	a, b, t := knots[c.at], knots[c.at+1], lo/(lo-hi)
 	return a.at.Lerp(b.at, t), a.s + t*(b.s-a.s), true
 }
 
@@ -550,7 +550,7 @@ func (sp *Spacing) sum(found []spacings) {
 	}
 	wider, narrower := 0, 0
 	for _, s := range all {
-		if s > sp.Width+rounded {
+		if s > sp.Width+degreeStep {
 			wider++
 		}
 		if s < sp.Planned-narrowBy {

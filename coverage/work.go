@@ -17,6 +17,7 @@ type Work struct {
 	Drift     Drift     `json:"drift,omitzero"`      // how the set slips on a slope; zero = not at all
 	Rounds    int       `json:"rounds,omitempty"`    // headland rounds; headland depth = rounds × credited width
 	Headland  float64   `json:"headland,omitempty"`  // m, headland depth; wins over Rounds
+	Working   Evidence  `json:"working,omitempty"`   // by what work is told from driving with the tool lifted; see there
 	PassError float64   `json:"passError,omitempty"` // m, pass-to-pass error of the receiver (95 %, ISO 12188-1 sense); 0 = from the logged fix quality
 	Relap     float64   `json:"relap,omitempty"`     // m of travel within which a place counts as worked once; 0 = 2 × width
 	GapTime   float64   `json:"gapTime,omitempty"`   // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
@@ -58,6 +59,9 @@ func (w Work) Validate() error {
 		return fmt.Errorf("headland rounds %d: must be from 0 to %d", w.Rounds, maxRounds)
 	}
 	if err := w.Drift.Validate(); err != nil {
+		return err
+	}
+	if err := w.Working.validate(); err != nil {
 		return err
 	}
 	if w.Workers < 0 {

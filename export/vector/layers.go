@@ -11,7 +11,7 @@ import (
 
 // Layers are the names of the layers Write knows, in the order a map stacks
 // them.
-var Layers = []string{"field", "headland", "passes", "double", "unknown", "outside", "missed"}
+var Layers = []string{"field", "headland", "states", "passes", "double", "unknown", "outside", "missed"}
 
 // Write writes one layer of r as GeoJSON (RFC 7946: WGS84, longitude first,
 // right-hand rule, no crs member).
@@ -28,6 +28,8 @@ func Write(w io.Writer, layer string, r coverage.Result) error {
 		})
 	case "passes":
 		err = s.passes(r)
+	case "states":
+		err = s.states(r)
 	case "double":
 		err = s.plain(r.Local, r.Layers.Double, func(p *properties) {
 			p.words("worked", "twice or more")

@@ -79,7 +79,7 @@ func farm() coverage.Result {
 
 func TestEveryLayerIsGeoJSONWithTheRightHandRule(t *testing.T) {
 	r := farm()
-	want := map[string]int{"field": 1, "headland": 1, "passes": 1, "double": 1, "unknown": 0, "outside": 1, "missed": 1}
+	want := map[string]int{"field": 1, "headland": 1, "states": 0, "passes": 1, "double": 1, "unknown": 0, "outside": 1, "missed": 1}
 	for _, layer := range Layers {
 		c := written(t, layer, r)
 		if len(c.Features) != want[layer] {

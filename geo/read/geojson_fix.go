@@ -206,7 +206,7 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 }
 
 // columnTitle names a column in messages.
-var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "speed", "HDOP", "fix quality", "speed", "pass", "name", "date"}
+var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date"}
 
 // columnText reads the value of a column from text. NaN: the text says unknown.
 func columnText(c column, t []byte) (v float64, zoned, ok bool) {
@@ -254,6 +254,8 @@ func columnNumber(c column, v float64) (float64, bool) {
 		return v, v >= -maxSpeed && v <= maxSpeed
 	case hdopColumn:
 		return v, v >= 0 && v < 100
+	case offsetColumn:
+		return v, v >= -maxWidth && v <= maxWidth
 	case qualityColumn:
 		q, ok := ggaQuality(v)
 		return float64(q), ok
@@ -347,6 +349,11 @@ func (g *growing) fill(c column, v func(i int) float64) {
 		g.hdop = make([]float64, n)
 		for i := range n {
 			g.hdop[i] = v(i)
+		}
+	case offsetColumn:
+		g.offset = make([]float64, n)
+		for i := range n {
+			g.offset[i] = v(i)
 		}
 	case qualityColumn:
 		g.quality = make([]geo.Quality, n)

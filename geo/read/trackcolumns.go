@@ -24,6 +24,7 @@ const (
 	headingColumn
 	speedColumn    // m/s
 	hdopColumn     // without unit
+	offsetColumn   // m, middle of the worked width right of the antenna's line
 	qualityColumn  // a geo.Quality
 	speedKmhColumn // km/h
 	passColumn
@@ -44,7 +45,8 @@ var columnNames = map[string]column{
 	"heading": headingColumn, "headings": headingColumn, "course": headingColumn, "cog": headingColumn, "bearing": headingColumn, "heading_deg": headingColumn,
 	"speed": speedColumn, "speeds": speedColumn, "speed_ms": speedColumn, "speed_mps": speedColumn,
 	"speed_kmh": speedKmhColumn, "speed_kph": speedKmhColumn,
-	"hdop":    hdopColumn,
+	"hdop":     hdopColumn,
+	"offset_m": offsetColumn, "offsets": offsetColumn,
 	"quality": qualityColumn, "fix_quality": qualityColumn, "fixquality": qualityColumn, "gps_quality": qualityColumn, "fix_type": qualityColumn, "fixtype": qualityColumn,
 	"pass": passColumn, "pass_id": passColumn, "pass_no": passColumn, "part": passColumn,
 	"name": nameColumn, "track": nameColumn, "title": nameColumn,
@@ -94,7 +96,7 @@ func stateOfNumber(v float64) geo.WorkState {
 
 // values are what is known about one fix beside its place; NaN = not logged.
 type values struct {
-	v     [qualityColumn + 1]float64 // by column: time s, width m, heading degrees, speed m/s, HDOP, a geo.Quality as a number
+	v     [qualityColumn + 1]float64 // by column: time s, width m, heading degrees, speed m/s, HDOP, offset m, a geo.Quality as a number
 	state geo.WorkState
 	has   uint16 // bits by column
 
@@ -128,6 +130,7 @@ type growing struct {
 	heading []geo.Bearing
 	speed   []float64
 	hdop    []float64
+	offset  []float64
 	quality []geo.Quality
 	record  int // where it began
 }
@@ -163,6 +166,10 @@ func (g *growing) add(x, y float64, v *values) {
 	if v.has&(1<<hdopColumn) != 0 || g.hdop != nil {
 		g.hdop = padTo(g.hdop, i, math.NaN())
 		g.hdop = append(g.hdop, v.get(hdopColumn))
+	}
+	if v.has&(1<<offsetColumn) != 0 || g.offset != nil {
+		g.offset = padTo(g.offset, i, math.NaN())
+		g.offset = append(g.offset, v.get(offsetColumn))
 	}
 	if v.has&(1<<qualityColumn) != 0 || g.quality != nil {
 		g.quality = padTo(g.quality, i, geo.QualityUnknown)
@@ -205,7 +212,7 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 		t.add(g.record, nil, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) at %g, %g", bad, g.fixes(), first/3+1, x, y))
 		g.drop()
 	}
-	out := geo.Track{Name: g.name, Source: t.file, State: g.state, Width: g.width, Heading: g.heading, Speed: g.speed, HDOP: g.hdop, Quality: g.quality}
+	out := geo.Track{Name: g.name, Source: t.file, State: g.state, Width: g.width, Heading: g.heading, Speed: g.speed, HDOP: g.hdop, Offset: g.offset, Quality: g.quality}
 	out.Line = geom.NewMultiLineStringFlat(geom.XYM, g.flat, g.ends)
 	return out, nil
 }
@@ -223,6 +230,7 @@ func (g *growing) drop() {
 			moveTo(g.heading, k, i)
 			moveTo(g.speed, k, i)
 			moveTo(g.hdop, k, i)
+			moveTo(g.offset, k, i)
 			moveTo(g.quality, k, i)
 			k++
 		}
@@ -236,7 +244,7 @@ func (g *growing) drop() {
 	}
 	g.flat, g.ends = g.flat[:3*k], ends
 	g.state, g.width, g.heading, g.speed = cut(g.state, k), cut(g.width, k), cut(g.heading, k), cut(g.speed, k)
-	g.hdop, g.quality = cut(g.hdop, k), cut(g.quality, k)
+	g.hdop, g.offset, g.quality = cut(g.hdop, k), cut(g.offset, k), cut(g.quality, k)
 }
 
 func moveTo[T any](s []T, to, from int) {

@@ -74,6 +74,7 @@ Lengths are metres, times seconds.
 	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several and the log lies on more than one")
 	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ... (can be repeated)")
 	slip.add(f)
+	f.StringVar((*string)(&s.Work.Working), "working", "", "by what work is told from driving with the tool lifted: logged, inferred or all (logged where a track has a work state, else inferred, if not given)")
 	f.Var(measure{&s.Work.Relap, "m"}, "relap", "travel within which a place counts as worked once (2 × width if not given)")
 	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")
 	f.Var(measure{&s.Work.GapDist, "m"}, "gap-distance", "distance without a fix that makes a log gap (25 m if not given, more for slow logs)")

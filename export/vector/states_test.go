@@ -1,0 +1,247 @@
+package vector
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"balk/coverage"
+	"balk/coverage/rig"
+	"balk/geo"
+	"balk/geo/plane"
+	"balk/geo/read"
+
+	"github.com/paulmach/orb"
+	geom "github.com/twpayne/go-geom"
+)
+
+// toAndFro is a field of 120 m × 48 m and a log of 8 passes of 6 m with half
+// circles between them, at 1 Hz and 2.5 m/s, with a log gap and, in a third of
+// the tracks, some fixes whose state is not known; all columns are logged.
+func toAndFro(rng *rand.Rand) (geo.Field, geo.Track) {
+	l := geo.LocalAt(orb.Point{11.57, 48.14})
+	var boundary orb.Ring
+	for _, p := range []plane.XY{{X: 0, Y: 0}, {X: 120, Y: 0}, {X: 120, Y: 48}, {X: 0, Y: 48}, {X: 0, Y: 0}} {
+		boundary = append(boundary, l.Point(p))
+	}
+	track := geo.Track{Source: "log", Line: geom.NewMultiLineString(geom.XYM)}
+	var flat []float64
+	now := 1.75e9
+	fix := func(p plane.XY, facing float64, s geo.WorkState) {
+		p = p.Add(plane.XY{X: 0.02 * rng.NormFloat64(), Y: 0.02 * rng.NormFloat64()})
+		q := l.Point(p)
+		flat = append(flat, q[0], q[1], now)
+		track.State = append(track.State, s)
+		track.Width = append(track.Width, 6-float64(rng.IntN(2)))
+		track.Offset = append(track.Offset, 0.25*float64(rng.IntN(2)))
+		track.Speed = append(track.Speed, 2.5)
+		track.Heading = append(track.Heading, geo.Bearing(math.Mod(facing+3*rng.NormFloat64()+360, 360)))
+		track.Quality = append(track.Quality, geo.QualityFixed)
+		now++
+	}
+	gap, open := rng.IntN(8), rng.IntN(24)
+	for row := range 8 {
+		way, bearing, y := 1.0, 90.0, 3+6*float64(row)
+		if row%2 == 1 {
+			way, bearing = -1, 270
+		}
+		for x := -57.0; x <= 57; x += 2.5 {
+			s := geo.Working
+			if row == open && math.Abs(x) < 8 {
+				s = geo.StateUnknown
+			}
+			if row == gap && x > 10 && x < 40 {
+				now++
+				continue
+			}
+			fix(plane.XY{X: 60 + way*x, Y: y}, bearing, s)
+		}
+		for a := -75.0; a < 90 && row < 7; a += 30 {
+			sin, cos := math.Sincos(a * math.Pi / 180)
+			fix(plane.XY{X: 60 + way*(58+3*cos), Y: y + 3 + 3*sin}, bearing-way*(a+90), geo.Lifted)
+		}
+	}
+	if err := track.Line.Push(geom.NewLineStringFlat(geom.XYM, flat)); err != nil {
+		panic(err) // a fault of the test
+	}
+	return geo.Field{Name: "to and fro", Number: 1, Boundary: orb.MultiPolygon{{boundary}}}, track
+}
+
+func checked(t *testing.T, f geo.Field, tracks []geo.Track, w coverage.Work) coverage.Result {
+	t.Helper()
+	r, err := coverage.Check(t.Context(), f, tracks, w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// readBack writes the states of r, lets edit change the file, and reads it.
+func readBack(t *testing.T, r coverage.Result, edit func([]byte) []byte) []geo.Track {
+	t.Helper()
+	var b bytes.Buffer
+	if err := Write(&b, "states", r); err != nil {
+		t.Fatal(err)
+	}
+	raw := b.Bytes()
+	if edit != nil {
+		raw = edit(raw)
+	}
+	tracks, findings, err := read.GeoJSONTracks(bytes.NewReader(raw), "states.geojson")
+	if err != nil || len(findings) > 0 {
+		t.Fatal(err, findings)
+	}
+	return tracks
+}
+
+func sameBalance(t *testing.T, what string, got, want coverage.Result) {
+	t.Helper()
+	a, b := got.Balance, want.Balance
+	for _, d := range []float64{a.Missed - b.Missed, a.Unknown - b.Unknown, a.Once - b.Once, a.Twice - b.Twice, a.More - b.More, a.Outside - b.Outside, a.Swath - b.Swath,
+		got.FullMissed - want.FullMissed, got.Headland.Lifted - want.Headland.Lifted} {
+		if math.Abs(d) > 1e-9*b.Field {
+			t.Errorf("%s: the balance differs by %g m²\n%+v\n%+v", what, d, a, b)
+			return
+		}
+	}
+}
+
+// The layer of states, given as the track, leads to the same balance.
+func TestStatesReadBackGiveTheSameBalance(t *testing.T) {
+	const seed = 11
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 1))
+	trailed := rig.Mount{Trailed: true, AntennaAhead: 1, Hitch: 2.5, Drawbar: 3, BarBehind: 1}
+	unknown, gaps := 0, 0
+	for n := range 24 {
+		f, track := toAndFro(rng)
+		w := coverage.Work{Width: 6, Overlap: 0.1, Rounds: n % 2}
+		if n%3 == 1 {
+			w.Mount = trailed
+		}
+		for _, what := range []string{"logged", "inferred", "bare", "all"} {
+			given := track
+			switch what {
+			case "inferred":
+				w.Working = coverage.EvidenceInferred
+			case "bare": // nothing logged but the way
+				given = geo.Track{Source: track.Source, Line: track.Line}
+				w.Working = coverage.EvidenceAny
+			case "all":
+				w.Working = coverage.EvidenceAll
+			}
+			first := checked(t, f, []geo.Track{given}, w)
+			w.Working = coverage.EvidenceAny
+			sameBalance(t, what, checked(t, f, readBack(t, first, nil), w), first)
+			if first.Balance.Unknown > 0 {
+				unknown++
+			}
+			for _, s := range first.Log {
+				if s.Activity == coverage.ActivityUnknown {
+					gaps++
+				}
+			}
+		}
+	}
+	if unknown < 24 || gaps < 24 {
+		t.Errorf("too tame: %d with unknown ground, %d unknown stretches", unknown, gaps)
+	}
+}
+
+// Three machine logs with work state, sections and gaps (shared folder open/).
+func TestStatesOfMachineLogsReadBack(t *testing.T) {
+	dir := os.Getenv("BALK_SHARED")
+	if dir == "" {
+		t.Skip("skipped: BALK_SHARED is not set")
+	}
+	dir = filepath.Join(dir, "open", "isobus")
+	fields, _, err := read.Fields(filepath.Join(dir, "boundaries.geojson"), read.Options{Mend: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	byName := map[string]geo.Field{}
+	for _, f := range fields {
+		byName[f.Name] = f
+	}
+	seen := 0
+	for _, path := range []string{"TLG00004.csv", "TLG00009.csv", "TLG00021.csv"} {
+		tracks, _, err := read.Tracks(filepath.Join(dir, path))
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, ok := nearest(fields, tracks[0])
+		if !ok {
+			t.Errorf("%s: on no field", path)
+			continue
+		}
+		seen++
+		w := coverage.Work{Width: 9, Rounds: 1}
+		first := checked(t, f, tracks, w)
+		sameBalance(t, path, checked(t, f, readBack(t, first, nil), w), first)
+	}
+	if seen != 3 {
+		t.Errorf("%d logs, want 3", seen)
+	}
+}
+
+// nearest is the field whose bounds hold the middle fix of a track.
+func nearest(fields []geo.Field, t geo.Track) (geo.Field, bool) {
+	c := t.Line.FlatCoords()
+	k := t.Fixes() / 2 * t.Line.Stride()
+	for _, f := range fields {
+		if f.Boundary.Bound().Contains(orb.Point{c[k], c[k+1]}) {
+			return f, true
+		}
+	}
+	return geo.Field{}, false
+}
+
+// Who changes the state of a line overrides it: a lifted pass is missed, a
+// lowered turn is worked.
+func TestStatesCanBeOverridden(t *testing.T) {
+	f, track := toAndFro(rand.New(rand.NewPCG(5, 5)))
+	track = geo.Track{Source: track.Source, Line: track.Line}
+	w := coverage.Work{Width: 6}
+	first := checked(t, f, []geo.Track{track}, w)
+	set := func(activity, state string, longer float64) func([]byte) []byte {
+		return func(raw []byte) []byte {
+			var c map[string]any
+			if err := json.Unmarshal(raw, &c); err != nil {
+				t.Fatal(err)
+			}
+			seen := 0
+			for _, f := range c["features"].([]any) {
+				p := f.(map[string]any)["properties"].(map[string]any)
+				if p["activity"] == activity && p["length_m"].(float64) > longer {
+					if seen++; seen == 3 {
+						p["state"] = state
+					}
+				}
+			}
+			if seen < 3 {
+				t.Fatalf("%d lines are %s", seen, activity)
+			}
+			out, err := json.Marshal(c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return out
+		}
+	}
+	lifted := checked(t, f, readBack(t, first, set("working", "lifted", 100)), w)
+	if more := lifted.Balance.Missed - first.Balance.Missed; more < 500 || more > 720 {
+		t.Errorf("a pass of 115 m × 6 m lifted: %.0f m² more missed, want about 690", more)
+	}
+	lowered := checked(t, f, readBack(t, first, set("turning", "working", 5)), w)
+	if more := lowered.Balance.Swath - first.Balance.Swath; more < 30 || more > 80 {
+		t.Errorf("a turn lowered: %.0f m² more swath, want about 3π m · 6 m = 57", more)
+	}
+	if !strings.Contains(first.Findings[0].What, "inferred for") {
+		t.Errorf("findings %v do not say that work was inferred", first.Findings)
+	}
+}
