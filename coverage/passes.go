@@ -264,6 +264,9 @@ type run struct {
 // the set stood; it depends on the direction of reading only there.
 func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 	kept, kinds, merged := thin(t, sp, l)
+	if len(kept) < 2 { // one working fix alone is a flicker
+		return run{}, merged, false
+	}
 	line := make([]plane.XY, 0, len(kept)+2)
 	before, ahead := t.switched(sp.from, sp.from-1, l), t.switched(sp.to, sp.to+1, l)
 	if before {
@@ -276,9 +279,6 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 	if ahead {
 		line = append(line, t.at[sp.to].Lerp(t.at[sp.to+1], 0.5))
 		kept, kinds = append(kept, sp.to), append(kinds, worked)
-	}
-	if len(kept) < 2 {
-		return run{}, merged, false
 	}
 	r.pass = Pass{Track: t.trackOf(sp.from), From: clock(t.seconds[sp.from]), To: clock(t.seconds[sp.to]), Line: line}
 	r.stops = make([]stop, 0, len(kept)+8)
