@@ -207,8 +207,8 @@ func (d *drawing) hookMisses(alpha float64) (y, slope float64) {
 	return 2*half*cos - away - d.w, slopeHalf*cos - half*sin - slopeAway
 }
 
-// shuntRoom is the row distance from which on nothing is left to reverse.
-func (d *drawing) shuntRoom() float64 {
+// reversingRoom is the row distance from which on nothing is left to reverse.
+func (d *drawing) reversingRoom() float64 {
 	if d.standing {
 		return d.round()
 	}
@@ -220,7 +220,7 @@ func (d *drawing) shuntRoom() float64 {
 // quarters end at full lock; otherwise they are whole bends. Rows so far apart that nothing is left to
 // reverse are no fishtail: a plain U does the same without stopping.
 func (d *drawing) fishtail() error {
-	room := d.shuntRoom()
+	room := d.reversingRoom()
 	if d.w >= room {
 		return d.unfit("row distance %g m: must be below %g m", d.w, room)
 	}
@@ -244,7 +244,7 @@ func (d *drawing) fishtail() error {
 // α = acos((2r − w)/4r), length πr, depth r sin α. Solved for the middle bend, not α: it leads back by the
 // root of what it turns, so that a short one would drown in the rounding of α.
 func (d *drawing) shunt() error {
-	room := d.shuntRoom()
+	room := d.reversingRoom()
 	if d.w > room {
 		return d.unfit("row distance %g m: must be %g m at most", d.w, room)
 	}
