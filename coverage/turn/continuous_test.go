@@ -152,6 +152,29 @@ func TestNoGapBetweenPlainUAndBulb(t *testing.T) {
 	}
 }
 
+// TestPlainUKeepsItsRadius: at distances where two whole quarters do not fit, steering back halfway is
+// shorter and less deep than one wider bend of the same distance.
+func TestPlainUKeepsItsRadius(t *testing.T) {
+	for _, sharp := range []float64{0.01, 0.03, 0.1, 0.3} {
+		s := Steering{Radius: 6, Sharpness: sharp}
+		e := newEntry(s)
+		for _, share := range []float64{0.1, 0.5, 0.9} {
+			rows := Rows{Distance: e.round() + share*(2*e.corner()-e.round())}
+			p := turned(t, PlainU, rows, s)
+			wide, err := root(func(r float64) (float64, float64) {
+				return newEntry(Steering{Radius: r, Sharpness: sharp}).round() - rows.Distance, 0
+			}, 6, 60)
+			if err != nil {
+				t.Fatal(err)
+			}
+			b := turned(t, PlainU, rows, Steering{Radius: wide * (1 - 1e-14), Sharpness: sharp})
+			if !(p.Length() < b.Length() && p.Depth() < b.Depth()) {
+				t.Errorf("%g m apart, sharpness %g: %g m long and %g m deep, one bend of radius %g m %g m and %g m", rows.Distance, sharp, p.Length(), p.Depth(), wide, b.Length(), b.Depth())
+			}
+		}
+	}
+}
+
 // TestSlowSteeringFoundByTrial is the second opinion on the turns whose steering takes time: the
 // steering is turned on a clock of millimetres, its timing found by trial and bisection.
 //

@@ -69,13 +69,21 @@ func radiusFault(r float64) error {
 	return nil
 }
 
-// wayFault says what is wrong with a question from pose to pose.
-func wayFault(from, to Pose, r float64) error {
+// endsFault says what is wrong with the two ends of a way.
+func endsFault(from, to Pose) error {
 	if err := from.Validate(); err != nil {
 		return fmt.Errorf("start: %w", err)
 	}
 	if err := to.Validate(); err != nil {
 		return fmt.Errorf("goal: %w", err)
+	}
+	return nil
+}
+
+// wayFault says what is wrong with a way asked for from pose to pose.
+func wayFault(from, to Pose, r float64) error {
+	if err := endsFault(from, to); err != nil {
+		return err
 	}
 	return radiusFault(r)
 }

@@ -25,7 +25,7 @@ type Rows struct {
 // Between is the turn from the end of one pass to the start of another. Error:
 // the poses are not opposite within 1e-9 rad, or one is not valid.
 func Between(from, to Pose) (Rows, error) {
-	if err := wayFault(from, to, leastRadius); err != nil {
+	if err := endsFault(from, to); err != nil {
 		return Rows{}, err
 	}
 	ahead, left, turn := from.sees(to)
@@ -33,7 +33,10 @@ func Between(from, to Pose) (Rows, error) {
 		return Rows{}, fmt.Errorf("passes turned by %g rad from opposite: must be within %g rad", off, parallel)
 	}
 	r := Rows{From: from, Distance: math.Abs(left), Left: left > 0, Stagger: ahead}
-	return r, r.Validate()
+	if err := r.Validate(); err != nil {
+		return Rows{}, err
+	}
+	return r, nil
 }
 
 // Validate says what is wrong with r.

@@ -196,6 +196,30 @@ func TestShortestOnTheGrid(t *testing.T) {
 	}
 }
 
+// TestAHairAwayIsReachedInAHairsWay: with reversing, a goal h radii or rad beside the start takes no more than
+// about √(8h) radii, down to where rounding begins; no word is lost to the noise that the words are freed of.
+func TestAHairAwayIsReachedInAHairsWay(t *testing.T) {
+	const seed = 5
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 0))
+	for n := range 30000 {
+		h := math.Pow(10, -3-float64(n%15))
+		d := func() float64 { return h * float64(rng.IntN(3)-1) * rng.Float64() }
+		from := Pose{}
+		if n%2 == 0 {
+			from = anyPose(rng, 10)
+		}
+		to := from.moved(d(), d(), d()+2*math.Pi*float64(rng.IntN(2)))
+		p := must(t, ReedsShepp, from, to, 1)
+		if err := leadsTo(p, to); err != nil {
+			t.Fatal(err)
+		}
+		if p.Length() > 3*math.Sqrt(h) {
+			t.Fatalf("%+v to %+v: %s of %g r, %g apart", from, to, p.Word(), p.Length(), h)
+		}
+	}
+}
+
 func TestShortestOfKnownWays(t *testing.T) {
 	start := Pose{}
 	for _, c := range []struct {

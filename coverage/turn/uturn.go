@@ -11,7 +11,7 @@ type drawing struct {
 	entry
 	kind       Kind
 	w, stagger float64
-	standing   bool
+	standing   bool // curvature may jump at a change of direction
 	pieces     []Arc
 }
 
@@ -207,15 +207,20 @@ func (d *drawing) hookMisses(alpha float64) (y, slope float64) {
 	return 2*half*cos - away - d.w, slopeHalf*cos - half*sin - slopeAway
 }
 
+// reversingRoom is the row distance from which on nothing is left to reverse.
+func (d *drawing) reversingRoom() float64 {
+	if d.standing {
+		return d.round()
+	}
+	return 2 * d.corner()
+}
+
 // fishtail: a quarter forward, a straight in reverse, a quarter forward. Length
 // (π + 2)r − w, depth r without a sharpness. Where the wheels may turn while the set stands, the
 // quarters end at full lock; otherwise they are whole bends. Rows so far apart that nothing is left to
 // reverse are no fishtail: a plain U does the same without stopping.
 func (d *drawing) fishtail() error {
-	room := 2 * d.corner()
-	if d.standing {
-		room = d.round()
-	}
+	room := d.reversingRoom()
 	if d.w >= room {
 		return d.unfit("row distance %g m: must be below %g m", d.w, room)
 	}
@@ -239,10 +244,7 @@ func (d *drawing) fishtail() error {
 // α = acos((2r − w)/4r), length πr, depth r sin α. Solved for the middle bend, not α: it leads back by the
 // root of what it turns, so that a short one would drown in the rounding of α.
 func (d *drawing) shunt() error {
-	room := 2 * d.corner()
-	if d.standing {
-		room = d.round()
-	}
+	room := d.reversingRoom()
 	if d.w > room {
 		return d.unfit("row distance %g m: must be %g m at most", d.w, room)
 	}
