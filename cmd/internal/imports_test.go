@@ -24,7 +24,7 @@ var arrows = map[string][]string{
 	"export/sheet":      {"coverage", "geo", "geo/plane"},
 	"cmd/internal/demo": {"geo", "geo/plane", "export/vector"},
 	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "export/vector", "export/sheet"},
-	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "geo"},
+	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "export/sheet", "geo"},
 	"cmd/balk":          {"cmd/internal/cli"},
 }
 

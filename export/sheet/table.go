@@ -37,9 +37,9 @@ func TableOf(r coverage.Result) Table {
 	shares := apportion(m2, b.Field, b.Field/1e4)
 	var t Table
 	for i, w := range words {
-		t.Parts = append(t.Parts, Row{w, hectares(float64(squares[i])), percent(float64(shares[i]) / 100)})
+		t.Parts = append(t.Parts, Row{w, Hectares(float64(squares[i])), percent(float64(shares[i]) / 100)})
 	}
-	row := func(words string, m2 float64) Row { return Row{words, hectares(m2), percent(100 * m2 / b.Field)} }
+	row := func(words string, m2 float64) Row { return Row{words, Hectares(m2), percent(100 * m2 / b.Field)} }
 	t.Field = row("field", b.Field)
 	t.Outside = row("worked outside", b.Outside)
 	t.FullMissed = row("missed at full width", r.FullMissed)
@@ -75,5 +75,7 @@ func apportion(parts []float64, whole, unit float64) []int64 {
 	return out
 }
 
-func hectares(m2 float64) string { return fmt.Sprintf("%.4f", m2/1e4) }
-func percent(p float64) string   { return fmt.Sprintf("%.2f", p) }
+// Hectares is an area in m² as hectares, to the square metre.
+func Hectares(m2 float64) string { return fmt.Sprintf("%.4f", m2/1e4) }
+
+func percent(p float64) string { return fmt.Sprintf("%.2f", p) }

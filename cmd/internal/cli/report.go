@@ -8,6 +8,8 @@ import (
 	"text/tabwriter"
 
 	"balk/cmd/internal/job"
+	"balk/coverage"
+	"balk/export/sheet"
 )
 
 // listed is how many strips are shown without --all; how many more there are is
@@ -37,6 +39,11 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 
 	balance(&b, r)
 	headland(&b, r)
+	for _, part := range []func(*strings.Builder, job.Report) error{zones, driven, spacing} {
+		if err := part(&b, r); err != nil {
+			return err
+		}
+	}
 	if err := strips(&b, r, all); err != nil {
 		return err
 	}
@@ -99,10 +106,19 @@ func strips(b *strings.Builder, r job.Report, all bool) error {
 		}
 		fmt.Fprintf(b, "\n%s, largest first\n", count(len(r.Strips), "missed strip", "missed strips"))
 		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
-		fmt.Fprintln(t, "no.\tm²\tlength m\tmean m\tgreatest m\tbearing\tlongitude\tlatitude\tpasses\t  likely cause")
+		sure := r.Noise.PassErrorFrom != ""
+		fmt.Fprint(t, "no.\tm²\tlength m\tmean m\tgreatest m\tbearing\tlongitude\tlatitude\tpasses\t")
+		if sure {
+			fmt.Fprint(t, "surety\t")
+		}
+		fmt.Fprintln(t, "  likely cause")
 		for _, s := range r.Strips[:n] {
-			fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.2f\t%.2f\t%.0f°\t%.6f\t%.6f\t%s\t  %s\n", s.Number, s.Area, s.Length, s.MeanWidth, s.MaxWidth,
-				float64(s.Bearing), s.At[0], s.At[1], numbers(s.Passes), place(string(s.Cause), s.Headland))
+			fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.2f\t%.2f\t%.0f°\t%.6f\t%.6f\t%s\t", s.Number, s.Area, s.Length, s.MeanWidth, s.MaxWidth,
+				float64(s.Bearing), s.At[0], s.At[1], numbers(s.Passes))
+			if sure {
+				fmt.Fprintf(t, "%s\t", surety(s.Surety))
+			}
+			fmt.Fprintf(t, "  %s\n", place(string(s.Cause), s.Headland))
 		}
 		if err := t.Flush(); err != nil {
 			return err
@@ -118,7 +134,31 @@ func strips(b *strings.Builder, r job.Report, all bool) error {
 	if r.Slivers > 0 {
 		fmt.Fprintf(b, "and %s too narrow to list, %.2f m² together\n", count(r.Slivers, "piece", "pieces"), r.SliverArea)
 	}
+	noise(b, r)
 	return nil
+}
+
+// noise says what the receiver leaves open.
+func noise(b *strings.Builder, r job.Report) {
+	n := r.Noise
+	if n.Pieces > 0 {
+		fmt.Fprintf(b, "and %s within the receiver's noise, not listed, %.1f m² together\n", count(n.Pieces, "strip", "strips"), n.Area)
+	}
+	if n.PassErrorFrom == "" {
+		fmt.Fprintf(b, "how sure a strip is, is not known: %s (--pass-error)\n", n.Why)
+		return
+	}
+	fmt.Fprintf(b, "pass-to-pass error up to %.3f m (%s, 95 %%): the field's missed ground is between %s and %s ha\n", n.PassError, n.PassErrorFrom, sheet.Hectares(n.MissedLeast), sheet.Hectares(n.MissedMost))
+	if n.Why != "" {
+		fmt.Fprintf(b, "  %s\n", n.Why)
+	}
+}
+
+func surety(s coverage.Surety) string {
+	if s == coverage.SuretyUnknown {
+		return "not known"
+	}
+	return string(s)
 }
 
 func place(cause string, headland bool) string {

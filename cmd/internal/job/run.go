@@ -20,6 +20,11 @@ type Report struct {
 	Strips     []coverage.Strip      `json:"strips"`
 	Slivers    int                   `json:"slivers"`    // missed pieces too narrow to list ...
 	SliverArea float64               `json:"sliverArea"` // ... and their m²
+	Noise      coverage.Noise        `json:"noise"`      // what the receiver's pass-to-pass error leaves open
+	Zones      coverage.Zones        `json:"zones"`      // where missed and double-worked ground lies
+	Effort     coverage.Effort       `json:"effort"`     // way, time, speed, capacity
+	Spacing    coverage.Spacing      `json:"spacing"`    // of neighbouring passes
+	Crab       *coverage.Crab        `json:"crab,omitempty"`
 	Passes     []coverage.Pass       `json:"passes"`
 	Fixes      int                   `json:"fixes"`    // read, on this field
 	Used       int                   `json:"used"`     // of them part of a pass
@@ -94,7 +99,8 @@ func (r *Report) take(c coverage.Result) {
 	r.Balance, r.FullMissed, r.Headland = c.Balance, c.FullMissed, c.Headland
 	r.Credited = c.Work.Width - c.Work.Overlap
 	r.Strips = append(r.Strips, c.Strips...)
-	r.Slivers, r.SliverArea = c.Slivers, c.SliverArea
+	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
+	r.Zones, r.Effort, r.Spacing, r.Crab = c.Zones, c.Effort, c.Spacing, c.Crab
 	r.Passes = append(r.Passes, c.Passes...)
 	r.Used = c.Used
 	r.Findings = append(r.Findings, c.Findings...)

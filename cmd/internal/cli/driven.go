@@ -1,0 +1,147 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"balk/cmd/internal/job"
+	"balk/coverage"
+	"balk/export/sheet"
+)
+
+const kmPerHour = 3.6 // km/h in 1 m/s
+
+// zones says where missed and double-worked ground lies.
+func zones(b *strings.Builder, r job.Report) error {
+	z := r.Zones
+	fmt.Fprintf(b, "\nwhere it lies (within %.2f m of boundary or obstacle, and inside)\n", z.Depth)
+	t := table(b)
+	fmt.Fprintln(t, "\tha\tmissed m²\t% of it\ttwice or more m²\t% of it\t")
+	for _, row := range []struct {
+		words string
+		zone  coverage.Zone
+	}{{"along the boundary", z.Headland}, {"around obstacles", z.Obstacles}, {"interior", z.Interior}} {
+		if row.zone.Area == 0 {
+			continue
+		}
+		fmt.Fprintf(t, "%-20s\t%s\t%.0f\t%.2f\t%.0f\t%.2f\t\n", row.words, sheet.Hectares(row.zone.Area),
+			row.zone.Missed, 100*row.zone.MissedShare, row.zone.Double, 100*row.zone.DoubleShare)
+	}
+	return t.Flush()
+}
+
+// driven says what the set did, and how fast.
+func driven(b *strings.Builder, r job.Report) error {
+	e := r.Effort
+	fmt.Fprint(b, "\nhow it was driven\n")
+	t := table(b)
+	if e.Timed {
+		fmt.Fprintln(t, "\tkm\th:min\t% of time on the field\t")
+	} else {
+		fmt.Fprintln(t, "\tkm\t")
+	}
+	for _, row := range []struct {
+		words string
+		spent coverage.Spent
+		road  bool
+	}{
+		{"working", e.Working, false}, {"turning", e.Turning, false}, {"standing", e.Standing, false},
+		{"not known (log gap)", e.Unknown, false}, {"on the road", e.Road, true},
+	} {
+		if row.spent.Metres == 0 && row.spent.Seconds == 0 {
+			continue
+		}
+		fmt.Fprintf(t, "%-20s\t%.2f\t", row.words, row.spent.Metres/1000)
+		switch {
+		case e.Timed && row.road:
+			fmt.Fprintf(t, "%s\t\t", hours(row.spent.Seconds))
+		case e.Timed:
+			fmt.Fprintf(t, "%s\t%.1f\t", hours(row.spent.Seconds), 100*row.spent.Share)
+		}
+		fmt.Fprintln(t)
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	if e.Break > 0 {
+		fmt.Fprintf(b, "  breaks of more than an hour, not counted: %s h\n", hours(e.Break))
+	}
+	if e.ClockFault > 0 {
+		fmt.Fprintf(b, "  the clock went wrong %s; the way there has no time\n", count(e.ClockFault, "time", "times"))
+	}
+	if e.TheoreticalCapacity > 0 {
+		s := e.Speed
+		fmt.Fprintf(b, "working speed %.1f km/h in the mean; for half of the time from %.1f to %.1f, for nine tenths from %.1f to %.1f\n",
+			s.Mean*kmPerHour, s.Q25*kmPerHour, s.Q75*kmPerHour, s.Q05*kmPerHour, s.Q95*kmPerHour)
+		fmt.Fprintf(b, "effective field capacity %.2f ha/h, of %.2f ha/h at full width without a stop: field efficiency %.0f %%\n",
+			haPerHour(e.EffectiveCapacity), haPerHour(e.TheoreticalCapacity), 100*e.FieldEfficiency)
+	}
+	if c := r.Crab; c != nil {
+		crab(b, *c)
+	}
+	return nil
+}
+
+func crab(b *strings.Builder, c coverage.Crab) {
+	switch {
+	case !c.Measured:
+		fmt.Fprintf(b, "crab angle %.1f° as given, downhill towards %.0f°: the bar runs up to %.2f m below the way of the antenna\n", c.Angle, float64(c.Downhill), c.Shift)
+	default:
+		fmt.Fprintf(b, "crab angle %.1f ± %.1f° by the logged headings, downhill towards %.0f° (%d runs there, %d back)", c.Angle, c.Spread, float64(c.Downhill), c.Passes[0], c.Passes[1])
+		if c.Applied {
+			fmt.Fprintf(b, ": the bar runs up to %.2f m below the way of the antenna", c.Shift)
+		} else if c.Angle > c.Spread {
+			fmt.Fprintf(b, "; not applied (--crab %s)", measured)
+		}
+		b.WriteString("\n")
+		if math.Abs(c.Sensor) > c.Spread {
+			side := "left"
+			if c.Sensor < 0 {
+				side = "right"
+			}
+			fmt.Fprintf(b, "  the headings point %.1f° to the %s of the way in both directions: the sensor is not in line\n", math.Abs(c.Sensor), side)
+		}
+	}
+}
+
+// spacing says how far neighbouring passes lie apart.
+func spacing(b *strings.Builder, r job.Report) error {
+	s := r.Spacing
+	if s.Samples == 0 {
+		return nil
+	}
+	fmt.Fprintf(b, "spacing of neighbouring passes: planned %.2f m, median %.2f m, half of it from %.2f to %.2f, nine tenths from %.2f to %.2f\n",
+		s.Planned, s.Median, s.Q25, s.Q75, s.Q05, s.Q95)
+	fmt.Fprintf(b, "  %.1f %% wider than the implement, %.1f %% more than 5 cm narrower than planned\n", 100*s.Wider, 100*s.Narrower)
+	if o := s.Offset; o.Rights > 0 && math.Abs(o.Right) >= 0.01 {
+		side := "right"
+		if o.Right < 0 {
+			side = "left"
+		}
+		fmt.Fprintf(b, "  right and left sides meet at unlike spacings, as if the bar ran %.2f m to the %s of where it was taken (± %.2f m)\n", math.Abs(o.Right), side, o.Spread)
+	}
+	if p := s.Parting; p.Along > 0 && math.Abs(p.Rate) >= 1e-3 {
+		does := "part"
+		if p.Rate < 0 {
+			does = "close in"
+		}
+		fmt.Fprintf(b, "  passes %d and %d %s most: %.0f cm in 100 m\n", p.Passes[0], p.Passes[1], does, math.Abs(p.Rate)*1e4)
+	}
+	return nil
+}
+
+func table(b *strings.Builder) *tabwriter.Writer {
+	return tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
+}
+
+// hours is a time in seconds as h:min.
+func hours(seconds float64) string {
+	m := int(math.Round(seconds / time.Minute.Seconds()))
+	return fmt.Sprintf("%d:%02d", m/60, m%60)
+}
+
+// haPerHour is a capacity in m²/s as ha/h.
+func haPerHour(c float64) float64 { return c * time.Hour.Seconds() / 1e4 }
