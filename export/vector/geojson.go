@@ -72,9 +72,10 @@ func (s *stream) close(extra properties) error {
 	return s.w.Flush()
 }
 
-// geojson writes a whole source.
-func (s source) geojson(w io.Writer) error {
+// geojson writes a whole source. held: its positions may be rounded already.
+func (s source) geojson(w io.Writer, held bool) error {
 	out := newStream(w, s.Name)
+	out.held = held
 	var props properties
 	var row []any
 	for i := range s.n {

@@ -231,21 +231,22 @@ func Write(w io.Writer, layer string, r coverage.Result) error {
 	if err != nil {
 		return err
 	}
-	return s.geojson(w)
+	return s.geojson(w, false)
 }
 
 // WriteFields writes boundaries as GeoJSON, one feature per field: a Polygon, or
 // a MultiPolygon for a field in several parts.
 func WriteFields(w io.Writer, fields []geo.Field) error {
-	return fieldSource(Layer{Name: "fields"}, fields, fieldColumns).geojson(w)
+	return fieldSource(Layer{Name: "fields"}, fields, fieldColumns).geojson(w, false)
 }
 
-// WriteGeoJSON writes a layer as GeoJSON, like Write.
+// WriteGeoJSON writes a layer as GeoJSON, like Write. Positions that LayersOf has
+// rounded stay as they are.
 func WriteGeoJSON(w io.Writer, l Layer) error {
 	if err := l.check(); err != nil {
 		return err
 	}
-	return l.source().geojson(w)
+	return l.source().geojson(w, true)
 }
 
 // FieldsLayer is the layer "fields" of boundaries.

@@ -44,6 +44,8 @@ func units(decimals int) int64 {
 // vanished, and the first position that no file can hold.
 type rounding struct {
 	steps   []int // decimals to be tried; nil = finer
+	held    bool  // the positions may have been rounded before: see exactly
+	moved   bool  // a position of a ring under way was moved by rounding
 	places  []place
 	kept    [][]place // rings of the polygon under way
 	edges   []edge    // memory of simple
@@ -65,7 +67,27 @@ func (s *rounding) add(p orb.Point, dec int) {
 	if n := len(s.places); n > 0 && max(q.lon-s.places[n-1].lon, s.places[n-1].lon-q.lon) > int64(halfTurn)*units(dec) && s.fault == nil {
 		s.fault = &LayerError{At: &p, What: acrossAntimeridian}
 	}
+	s.moved = s.moved || s.held && q.point(dec) != p
 	s.places = append(s.places, q)
+}
+
+// exactly takes the rings of a polygon as they are if they were rounded before:
+// with the fewest decimals that move no position. Rounding them anew, and with
+// fewer decimals first, could make them touch or vanish.
+func (s *rounding) exactly(rings int, ring func(i, decimals int)) (kept [][]place, dec int) {
+	for _, dec := range finer {
+		kept, s.moved = s.kept[:0], false
+		for i := 0; i < rings && !s.moved && s.fault == nil; i++ {
+			s.places = s.places[:0]
+			ring(i, dec)
+			kept = append(kept, slices.Clone(s.places[:max(0, len(s.places)-1)]))
+		}
+		if !s.moved && s.fault == nil {
+			s.kept = kept
+			return kept, dec
+		}
+	}
+	return nil, decimals
 }
 
 // polygon rounds one polygon: outer ring first. It keeps
@@ -76,6 +98,11 @@ func (s *rounding) add(p orb.Point, dec int) {
 // that vanishes is left out and counted; without its outer ring the whole
 // polygon is, and no ring is kept. Rings are open and stay so until the next call.
 func (s *rounding) polygon(rings int, ring func(i, decimals int)) (kept [][]place, dec int) {
+	if s.held {
+		if kept, dec := s.exactly(rings, ring); kept != nil || s.fault != nil {
+			return kept, dec
+		}
+	}
 	steps := s.steps
 	if steps == nil {
 		steps = finer
