@@ -82,7 +82,7 @@ func (t *table) put(i int, cell []byte) {
 	if i > 0 {
 		t.buf = append(t.buf, t.separator)
 	}
-	if !bytes.ContainsAny(cell, "\"\r\n,;") && len(bytes.TrimSpace(cell)) == len(cell) {
+	if !bytes.ContainsAny(cell, "\"\r\n") && bytes.IndexByte(cell, t.separator) < 0 && len(bytes.TrimSpace(cell)) == len(cell) {
 		t.buf = append(t.buf, cell...)
 		return
 	}
