@@ -55,19 +55,19 @@ func (f shapeFile) check() error {
 	if err := f.checkTable(); err != nil {
 		return err
 	}
+	if n := f.tableBytes(); n > twoGB {
+		return fmt.Errorf(".dbf of %d bytes: the limit is %d (2 GB)", n, twoGB)
+	}
 	shapes := int64(100)
 	for i := range f.n {
 		shapes += 8 + f.contentBytes(f.shape(i))
 	}
-	return sizesFit(shapes, f.tableBytes())
+	return shapesFit(shapes)
 }
 
-func sizesFit(shapes, table int64) error {
-	if shapes > twoGB {
-		return fmt.Errorf(".shp of %d bytes: the limit is %d (2 GB)", shapes, twoGB)
-	}
-	if table > twoGB {
-		return fmt.Errorf(".dbf of %d bytes: the limit is %d (2 GB)", table, twoGB)
+func shapesFit(bytes int64) error {
+	if bytes > twoGB {
+		return fmt.Errorf(".shp of %d bytes: the limit is %d (2 GB)", bytes, twoGB)
 	}
 	return nil
 }
