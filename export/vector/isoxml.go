@@ -143,7 +143,7 @@ func (x *isoxml) find(lost bool, format string, args ...any) {
 
 // named writes a designator, cut to what the standard takes.
 func (x *isoxml) named(attribute, name string) {
-	name = strings.ToValidUTF8(name, "\uFFFD")
+	name = wellFormed(name)
 	if utf8.RuneCountInString(name) > isoDesignator {
 		cut := string([]rune(name)[:isoDesignator-1]) + "…"
 		x.find(false, "name %q is longer than %d characters: written as %q", name, isoDesignator, cut)
