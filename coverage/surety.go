@@ -16,7 +16,7 @@ const (
 	SuretyUnknown Surety = "" // the pass-to-pass error beside it is not known
 	SuretyCertain Surety = "certain"
 	SuretyLikely  Surety = "likely"
-	SuretyNoise   Surety = "within noise"
+	SuretyNoise   Surety = "within receiver noise"
 )
 
 // Noise is what the receiver's pass-to-pass error leaves open, and the strips that

@@ -31,7 +31,7 @@ var arrows = map[string][]string{
 // only names the rooms that alone may import a package from outside.
 var only = map[string][]string{
 	"github.com/jonas-p/go-shp":      {"geo/read", "export/vector"},
-	"modernc.org/sqlite":             {"geo/read"},
+	"modernc.org/sqlite":             {"geo/read", "export/vector"},
 	"net/http":                       {},
 	"github.com/paulmach/orb/geo":    {},
 	"github.com/paulmach/orb/planar": {},

@@ -3,51 +3,16 @@ package vector
 import (
 	"bufio"
 	"io"
-	"math"
-	"slices"
 	"strconv"
-
-	"github.com/paulmach/orb"
 )
-
-// decimals of a degree that are written: 1e-8° is 1.1 mm on the ground, a tenth
-// of the best receiver's noise. A polygon whose rings would touch or cross when
-// rounded so is written finer, down to 1e-12° (0.1 µm), the last digit that the
-// local plane vouches for.
-const decimals = 8
-
-var finer = []int{decimals, 10, 12}
-
-// place is a position counted in units of the last decimal, as it will stand in
-// the file. Tests of rings are done on places, so that what is written is what
-// was tested.
-type place struct{ lon, lat int64 }
-
-func placeOf(p orb.Point, decimals int) place {
-	u := units(decimals)
-	return place{int64(math.Round(p[0] * float64(u))), int64(math.Round(p[1] * float64(u)))}
-}
-
-func units(decimals int) int64 {
-	u := int64(1)
-	for range decimals {
-		u *= 10
-	}
-	return u
-}
 
 // stream writes one feature collection, feature by feature.
 type stream struct {
-	w       *bufio.Writer
-	buf     []byte // of the feature under way
-	places  []place
-	kept    [][]place // rings of the polygon under way
-	edges   []edge    // memory of simple
-	order   []start
-	active  []int32
-	mark    int // where the feature under way starts in buf
-	n       int // features written
-	leftOut int // rings that vanish when rounded to 1e-8°
+	rounding
+	w    *bufio.Writer
+	buf  []byte // of the feature under way
+	mark int    // where the feature under way starts in buf
+	n    int    // features written
 }
 
 func newStream(w io.Writer, name string) *stream {
@@ -107,42 +72,76 @@ func (s *stream) close(extra properties) error {
 	return s.w.Flush()
 }
 
-// polygon appends the coordinates of one polygon: outer ring first. It keeps
-// what RFC 7946 asks for after rounding: (1) the ring is closed (2) it has four
-// positions or more (3) no position is repeated next to itself (4) outer rings
-// run counter-clockwise, holes clockwise, and (5) no ring crosses or touches
-// itself or another if it does not before rounding to the finest step. A ring
-// that vanishes is left out and counted; without its outer ring the whole
-// polygon is, and polygon is false.
-func (s *stream) polygon(rings int, ring func(i, decimals int) []place) bool {
-	for try, dec := range finer {
-		kept, lost := s.kept[:0], 0
-		for i := range rings {
-			r := tidy(ring(i, dec))
-			area := twiceArea(r)
-			if len(r) < 3 || area == 0 || (i == 0 && area < 0) || (i > 0 && area > 0) {
-				lost++
-				if i == 0 {
-					break
-				}
-				continue
+// geojson writes a whole source. held: its positions may be rounded already.
+func (s source) geojson(w io.Writer, held bool) error {
+	out := newStream(w, s.Name)
+	out.held = held
+	var props properties
+	var row []any
+	for i := range s.n {
+		if !out.geometry(s.Kind, s.shape(i)) {
+			if err := out.failed(s.Name, i+1); err != nil {
+				return err
 			}
-			kept = append(kept, slices.Clone(r))
-		}
-		s.kept = kept
-		if len(kept) > 0 && try < len(finer)-1 && !s.simple(kept) {
 			continue
 		}
-		s.leftOut += lost
-		if len(kept) > 0 {
-			s.rings(kept, dec)
+		props.text = props.text[:0]
+		row = s.row(i, row[:0])
+		for k, v := range row {
+			props.value(s.Columns[k], v)
 		}
-		return len(kept) > 0
+		if err := out.end(props); err != nil {
+			return err
+		}
 	}
-	return false
+	props.text = props.text[:0]
+	for _, f := range s.Facts {
+		props.value(f.Property, f.Value)
+	}
+	out.leftOut += s.LeftOut
+	return out.close(props)
 }
 
-func (s *stream) rings(rings [][]place, dec int) {
+// geometry begins a feature; false if nothing of its shape is left.
+func (s *stream) geometry(kind Kind, g shape) bool {
+	_, many := g.parts()
+	s.begin(geojsonKind(kind, many))
+	if many {
+		s.buf = append(s.buf, '[')
+	}
+	parts := 0
+	s.eachPart(kind, g, func(rings [][]place, dec int) {
+		if parts++; parts > 1 {
+			s.buf = append(s.buf, ',')
+		}
+		switch kind {
+		case Areas:
+			s.polygonText(rings, dec)
+		case Lines:
+			s.lineText(rings[0], dec)
+		case Points:
+			s.buf = appendPlace(s.buf, rings[0][0], dec)
+		}
+	})
+	if parts == 0 || s.fault != nil {
+		s.undo()
+		return false
+	}
+	if many {
+		s.buf = append(s.buf, ']')
+	}
+	return true
+}
+
+func geojsonKind(kind Kind, many bool) string {
+	name := map[Kind]string{Areas: "Polygon", Lines: "LineString", Points: "Point"}[kind]
+	if many {
+		return "Multi" + name
+	}
+	return name
+}
+
+func (s *stream) polygonText(rings [][]place, dec int) {
 	s.buf = append(s.buf, '[')
 	for i, r := range rings {
 		if i > 0 {
@@ -159,57 +158,15 @@ func (s *stream) rings(rings [][]place, dec int) {
 	s.buf = append(s.buf, ']')
 }
 
-// line appends the coordinates of a line; false if fewer than two different
-// positions remain after rounding.
-func (s *stream) line(pts []place) bool {
-	pts = slices.Compact(pts)
-	if len(pts) < 2 {
-		s.leftOut++
-		return false
-	}
+func (s *stream) lineText(pts []place, dec int) {
 	s.buf = append(s.buf, '[')
 	for i, p := range pts {
 		if i > 0 {
 			s.buf = append(s.buf, ',')
 		}
-		s.buf = appendPlace(s.buf, p, decimals)
+		s.buf = appendPlace(s.buf, p, dec)
 	}
 	s.buf = append(s.buf, ']')
-	return true
-}
-
-// tidy takes off repeated positions and spikes that rounding made (out and back
-// along the same line). The ring is open in, open out.
-func tidy(r []place) []place {
-	r = slices.Compact(r)
-	for len(r) > 1 && r[0] == r[len(r)-1] {
-		r = r[:len(r)-1]
-	}
-	for i := 0; len(r) > 2 && i < len(r); i++ {
-		n := len(r)
-		if r[(i+n-1)%n] == r[(i+1)%n] { // the ring goes to r[i] and straight back
-			j := (i + 1) % n
-			r = slices.Delete(r, i, i+1)
-			if j > i {
-				j--
-			}
-			r = slices.Delete(r, j, j+1)
-			i = max(-1, i-3)
-		}
-	}
-	return r
-}
-
-// twiceArea is the doubled signed area of an open ring, in squares of the last
-// decimal, reckoned from its first place so that little is rounded away.
-func twiceArea(r []place) float64 {
-	var s float64
-	for i := 1; i+1 < len(r); i++ {
-		ax, ay := float64(r[i].lon-r[0].lon), float64(r[i].lat-r[0].lat)
-		bx, by := float64(r[i+1].lon-r[0].lon), float64(r[i+1].lat-r[0].lat)
-		s += ax*by - ay*bx
-	}
-	return s
 }
 
 func appendPlace(b []byte, p place, dec int) []byte {

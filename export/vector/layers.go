@@ -3,6 +3,9 @@ package vector
 import (
 	"fmt"
 	"io"
+	"math"
+	"strconv"
+	"time"
 
 	"balk/coverage"
 	"balk/geo"
@@ -13,187 +16,267 @@ import (
 // them.
 var Layers = []string{"field", "headland", "states", "passes", "double", "unknown", "outside", "missed"}
 
-// Write writes one layer of r as GeoJSON (RFC 7946: WGS84, longitude first,
-// right-hand rule, no crs member).
-func Write(w io.Writer, layer string, r coverage.Result) error {
-	s := newStream(w, layer)
-	var extra properties
-	var err error
+// source is a layer whose features are made one by one, so that it can be
+// streamed. What a layer holds is said here once for all formats.
+type source struct {
+	Layer // without features
+	n     int
+	shape func(i int) shape
+	row   func(i int, row []any) []any // appends; a number may be NaN here
+}
+
+// column is a property, and where its value is found.
+type column[T any] struct {
+	Property
+	of func(T) any
+}
+
+// listed gives a source its columns and the rows of a list.
+func listed[T any](l Layer, list []T, columns []column[T], shape func(i int) shape) source {
+	s := source{Layer: l, n: len(list), shape: shape}
+	for _, c := range columns {
+		s.Columns = append(s.Columns, c.Property)
+	}
+	s.row = func(i int, row []any) []any {
+		for _, c := range columns {
+			row = append(row, c.of(list[i]))
+		}
+		return row
+	}
+	return s
+}
+
+func area[T any](of func(T) float64) column[T] {
+	return column[T]{Property{Name: "area_m2", Title: "area", Unit: "m²", Holds: Number, Decimals: 2}, func(v T) any { return of(v) }}
+}
+
+func length[T any](of func(T) float64) column[T] {
+	return column[T]{Property{Name: "length_m", Title: "length", Unit: "m", Holds: Number, Decimals: 2}, func(v T) any { return of(v) }}
+}
+
+var fieldColumns = []column[geo.Field]{
+	{Property{Name: "name", Title: "field", Holds: Words}, func(f geo.Field) any { return f.Name }},
+	{Property{Name: "number", Title: "number in the file", Holds: Whole}, func(f geo.Field) any { return f.Number }},
+}
+
+var passColumns = []column[coverage.Pass]{
+	{Property{Name: "pass", Holds: Whole}, func(p coverage.Pass) any { return p.Number }},
+	{Property{Name: "track", Holds: Whole}, func(p coverage.Pass) any { return p.Track + 1 }},
+	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(p coverage.Pass) any { return p.From }},
+	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(p coverage.Pass) any { return p.To }},
+	length(func(p coverage.Pass) float64 { return p.Length }),
+	area(func(p coverage.Pass) float64 { return p.Area }),
+	{Property{Name: "gaps", Title: "log gaps", Holds: Whole}, func(p coverage.Pass) any { return p.Gaps }},
+}
+
+var stripColumns = []column[coverage.Strip]{
+	{Property{Name: "strip", Holds: Whole}, func(s coverage.Strip) any { return s.Number }},
+	area(func(s coverage.Strip) float64 { return s.Area }),
+	length(func(s coverage.Strip) float64 { return s.Length }),
+	{Property{Name: "mean_width_m", Short: "mean_w_m", Title: "mean width", Unit: "m", Holds: Number, Decimals: 3}, func(s coverage.Strip) any { return s.MeanWidth }},
+	{Property{Name: "max_width_m", Short: "max_w_m", Title: "greatest width", Unit: "m", Holds: Number, Decimals: 3}, func(s coverage.Strip) any { return s.MaxWidth }},
+	{Property{Name: "bearing_deg", Short: "bearing", Title: "bearing from true north", Unit: "°", Holds: Number, Decimals: 1}, func(s coverage.Strip) any { return float64(s.Bearing) }},
+	{Property{Name: "cause", Title: "likely cause", Holds: Words}, func(s coverage.Strip) any { return string(s.Cause) }},
+	{Property{Name: "passes", Title: "between passes", Holds: Wholes}, func(s coverage.Strip) any { return s.Passes }},
+	{Property{Name: "surety", Holds: Words}, func(s coverage.Strip) any { return suretyOf(s) }},
+	{Property{Name: "certain_m2", Short: "certain_m2", Title: "certainly missed", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Certain }},
+	{Property{Name: "headland", Title: "in the headland", Holds: Truth}, func(s coverage.Strip) any { return s.Headland }},
+	{Property{Name: "lon", Title: "longitude", Unit: "°", Holds: Number, Decimals: decimals}, func(s coverage.Strip) any { return s.At[0] }},
+	{Property{Name: "lat", Title: "latitude", Unit: "°", Holds: Number, Decimals: decimals}, func(s coverage.Strip) any { return s.At[1] }},
+}
+
+func suretyOf(s coverage.Strip) string {
+	if s.Surety == coverage.SuretyUnknown {
+		return "not known"
+	}
+	return string(s.Surety)
+}
+
+var stretchColumns = []column[coverage.Stretch]{
+	{Property{Name: "activity", Holds: Words}, func(s coverage.Stretch) any { return string(s.Activity) }},
+	{Property{Name: "inferred", Title: "told by rules, not logged", Holds: Truth}, func(s coverage.Stretch) any { return s.Inferred }},
+	{Property{Name: "why", Holds: Words}, func(s coverage.Stretch) any { return s.Why }},
+	{Property{Name: "track", Holds: Whole}, func(s coverage.Stretch) any { return s.Track + 1 }},
+	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return s.From }},
+	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return s.To }},
+	length(func(s coverage.Stretch) float64 { return s.Length }),
+}
+
+// sourceOf is one layer of a result.
+func sourceOf(layer string, r coverage.Result) (source, error) {
 	switch layer {
 	case "field":
-		err = s.field(r)
+		columns := append(fieldColumns[:len(fieldColumns):len(fieldColumns)], area(func(geo.Field) float64 { return r.Balance.Field }))
+		return fieldSource(Layer{Name: layer, Title: "Field boundary", Style: Style{Line: "#222222", Width: 2}}, []geo.Field{r.Field}, columns), nil
 	case "headland":
-		err = s.plain(r.Local, r.Layers.Headland, func(p *properties) {
-			p.number("depth_m", r.Headland.Depth, 2)
-		})
+		return pieces(r, Layer{Name: layer, Title: "Headland", Style: Style{Line: "#333333", Width: 1.5, Dashed: true}}, r.Layers.Headland,
+			&column[plane.Polygon]{Property{Name: "depth_m", Title: "depth", Unit: "m", Holds: Number, Decimals: 2}, func(plane.Polygon) any { return r.Headland.Depth }}), nil
 	case "passes":
-		err = s.passes(r)
-	case "states":
-		err = s.states(r)
+		l := Layer{Name: layer, Title: "Passes", Kind: Lines, Label: "pass", Style: Style{Line: "#A08A4E", Width: 1}}
+		return listed(l, r.Passes, passColumns, func(i int) shape { return shape{local: &r.Local, line: r.Passes[i].Line} }), nil
+	case statesLayer:
+		l := Layer{Name: layer, Title: "What the set did", Kind: Lines, Label: "activity", Style: Style{Line: "#555555", Width: 1}}
+		return listed(l, r.Log, stretchColumns, func(i int) shape { return shape{local: &r.Local, line: r.Log[i].Line} }), nil
 	case "double":
-		err = s.plain(r.Local, r.Layers.Double, func(p *properties) {
-			p.words("worked", "twice or more")
-		})
+		return pieces(r, Layer{Name: layer, Title: "Double-worked", Style: Style{Line: "#5B7A99", Fill: "#5B7A99", Cover: 0.6}}, r.Layers.Double,
+			&column[plane.Polygon]{Property{Name: "worked", Holds: Words}, func(plane.Polygon) any { return "twice or more" }}), nil
 	case "unknown":
-		err = s.plain(r.Local, r.Layers.Unknown, func(p *properties) {
-			p.words("why", "log gap")
-		})
+		return pieces(r, Layer{Name: layer, Title: "Unknown", Style: Style{Line: "#6F6F6F", Fill: "#6F6F6F", Cover: 0.4, Dashed: true}}, r.Layers.Unknown,
+			&column[plane.Polygon]{Property{Name: "why", Holds: Words}, func(plane.Polygon) any { return "log gap" }}), nil
 	case "outside":
-		err = s.plain(r.Local, r.Layers.Outside, nil)
+		return pieces(r, Layer{Name: layer, Title: "Outside the boundary", Style: Style{Line: "#B96B0C", Fill: "#E08A1E", Cover: 0.5}}, r.Layers.Outside, nil), nil
 	case "missed":
-		err = s.missed(r)
-		extra.number("total_area_m2", r.Balance.Missed, 2)
-		extra.integer("slivers_not_listed", r.Slivers)
-		extra.number("slivers_area_m2", r.SliverArea, 2)
-	default:
-		return fmt.Errorf("no layer %q (known: %v)", layer, Layers)
+		l := Layer{Name: layer, Title: "Missed strips", Kind: Areas, Label: "strip", Style: Style{Line: "#C2247F", Fill: "#C2247F", Cover: 0.8}, Facts: missedFacts(r)}
+		return listed(l, r.Strips, stripColumns, func(i int) shape { return shape{local: &r.Local, area: r.Strips[i].Shape} }), nil
 	}
+	return source{}, fmt.Errorf("no layer %q (known: %v)", layer, Layers)
+}
+
+func missedFacts(r coverage.Result) []Fact {
+	return []Fact{
+		{Property{Name: "total_area_m2", Title: "missed in all", Unit: "m²", Holds: Number, Decimals: 2}, r.Balance.Missed},
+		{Property{Name: "slivers_not_listed", Title: "slivers too narrow to list", Holds: Whole}, r.Slivers},
+		{Property{Name: "slivers_area_m2", Title: "their area", Unit: "m²", Holds: Number, Decimals: 2}, r.SliverArea},
+		{Property{Name: "within_noise_not_listed", Title: "strips within receiver noise, not listed", Holds: Whole}, r.Noise.Pieces},
+		{Property{Name: "within_noise_m2", Title: "their area", Unit: "m²", Holds: Number, Decimals: 2}, r.Noise.Area},
+	}
+}
+
+// pieces is a layer of polygons numbered as they come, with their area and
+// perhaps one property more.
+func pieces(r coverage.Result, l Layer, polys []plane.Polygon, more *column[plane.Polygon]) source {
+	l.Kind, l.Label = Areas, "number"
+	columns := []column[plane.Polygon]{area(plane.Polygon.Area)}
+	if more != nil {
+		columns = append(columns, *more)
+	}
+	s := listed(l, polys, columns, func(i int) shape { return shape{local: &r.Local, area: polys[i]} })
+	s.Columns = append([]Property{{Name: "number", Holds: Whole}}, s.Columns...)
+	rest := s.row
+	s.row = func(i int, row []any) []any { return rest(i, append(row, i+1)) }
+	return s
+}
+
+func fieldSource(l Layer, fields []geo.Field, columns []column[geo.Field]) source {
+	l.Kind, l.Label = Areas, "name"
+	return listed(l, fields, columns, func(i int) shape {
+		if b := fields[i].Boundary; len(b) == 1 {
+			return shape{degrees: b[0]}
+		}
+		return shape{degrees: fields[i].Boundary}
+	})
+}
+
+// source of a layer that is there already.
+func (l Layer) source() source {
+	features := l.Features
+	l.Features = nil
+	return source{Layer: l, n: len(features),
+		shape: func(i int) shape { return shape{degrees: features[i].Geometry} },
+		row:   func(i int, row []any) []any { return append(row, features[i].Row...) }}
+}
+
+// layer makes all features of a source.
+func (s source) layer() (Layer, error) {
+	l := s.Layer
+	l.Features = make([]Feature, 0, s.n)
+	var round rounding
+	for i := range s.n {
+		g := round.geometry(l.Kind, s.shape(i))
+		if err := round.failed(l.Name, i+1); err != nil {
+			return Layer{}, err
+		}
+		if g == nil {
+			continue
+		}
+		row := s.row(i, make([]any, 0, len(l.Columns)))
+		for k, v := range row {
+			row[k] = l.Columns[k].settled(v)
+		}
+		l.Features = append(l.Features, Feature{g, row})
+	}
+	for i, f := range l.Facts {
+		l.Facts[i].Value = f.settled(f.Value)
+	}
+	l.LeftOut += round.leftOut
+	return l, nil
+}
+
+// settled rounds a number to its decimals, as text rounds it; what is no number
+// and no time becomes nil.
+func (p Property) settled(v any) any {
+	switch x := v.(type) {
+	case float64:
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return nil
+		}
+		if r, err := strconv.ParseFloat(strconv.FormatFloat(x, 'f', p.Decimals, 64), 64); err == nil {
+			return r
+		}
+	case time.Time:
+		if x.IsZero() {
+			return nil
+		}
+	}
+	return v
+}
+
+// LayersOf gives the layers of a result, in the order of Layers: the same
+// features with the same numbers as Write writes, positions rounded as there.
+// LeftOut counts what Write counts as rings_lost_by_rounding. A position that
+// no file can hold is a *LayerError.
+func LayersOf(r coverage.Result) ([]Layer, error) {
+	var out []Layer
+	for _, name := range Layers {
+		s, err := sourceOf(name, r)
+		if err != nil {
+			return nil, err
+		}
+		l, err := s.layer()
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, l)
+	}
+	return out, nil
+}
+
+// Places is the layer "places": a point in the widest spot of every missed
+// strip, with the columns of the layer "missed".
+func Places(r coverage.Result) (Layer, error) {
+	l := Layer{Name: "places", Title: "Places of missed strips", Kind: Points, Label: "strip", Style: Style{Line: "#C2247F"}, Facts: missedFacts(r)}
+	return listed(l, r.Strips, stripColumns, func(i int) shape { return shape{degrees: r.Strips[i].At} }).layer()
+}
+
+// Write writes one layer of r as GeoJSON (RFC 7946: WGS84, longitude first,
+// right-hand rule, no crs member). It streams: the layer is not held in memory.
+func Write(w io.Writer, layer string, r coverage.Result) error {
+	if layer == statesLayer { // more than the columns: it is read back as a track
+		return writeStates(w, r)
+	}
+	s, err := sourceOf(layer, r)
 	if err != nil {
 		return err
 	}
-	return s.close(extra)
+	return s.geojson(w, false)
 }
 
 // WriteFields writes boundaries as GeoJSON, one feature per field: a Polygon, or
 // a MultiPolygon for a field in several parts.
 func WriteFields(w io.Writer, fields []geo.Field) error {
-	s := newStream(w, "fields")
-	for _, f := range fields {
-		if err := s.boundary(f, properties{}); err != nil {
-			return err
-		}
-	}
-	return s.close(properties{})
+	return fieldSource(Layer{Name: "fields"}, fields, fieldColumns).geojson(w, false)
 }
 
-func (s *stream) field(r coverage.Result) error {
-	var area properties
-	area.number("area_m2", r.Balance.Field, 2)
-	return s.boundary(r.Field, area)
+// WriteGeoJSON writes a layer as GeoJSON, like Write. Positions that LayersOf has
+// rounded stay as they are.
+func WriteGeoJSON(w io.Writer, l Layer) error {
+	if err := l.check(); err != nil {
+		return err
+	}
+	return l.source().geojson(w, true)
 }
 
-func (s *stream) boundary(f geo.Field, more properties) error {
-	many := len(f.Boundary) != 1
-	if many {
-		s.begin("MultiPolygon")
-		s.buf = append(s.buf, '[')
-	} else {
-		s.begin("Polygon")
-	}
-	parts := 0
-	for _, poly := range f.Boundary {
-		if parts > 0 {
-			s.buf = append(s.buf, ',')
-		}
-		if s.polygon(len(poly), func(i, dec int) []place {
-			s.places = s.places[:0]
-			for _, p := range poly[i] {
-				s.places = append(s.places, placeOf(p, dec))
-			}
-			return s.places
-		}) {
-			parts++
-		} else if parts > 0 {
-			s.buf = s.buf[:len(s.buf)-1] // the comma
-		}
-	}
-	if parts == 0 {
-		s.undo()
-		return nil
-	}
-	if many {
-		s.buf = append(s.buf, ']')
-	}
-	var p properties
-	p.words("name", f.Name)
-	p.integer("number", f.Number)
-	if len(more.text) > 0 {
-		p.text = append(append(p.text, ','), more.text...)
-	}
-	return s.end(p)
-}
-
-// plain writes one feature per polygon with its area and what more adds.
-func (s *stream) plain(l geo.Local, polys []plane.Polygon, more func(*properties)) error {
-	number := 0
-	for _, poly := range polys {
-		s.begin("Polygon")
-		if !s.metres(l, poly) {
-			s.undo()
-			continue
-		}
-		number++
-		var p properties
-		p.integer("number", number)
-		p.number("area_m2", poly.Area(), 2)
-		if more != nil {
-			more(&p)
-		}
-		if err := s.end(p); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (s *stream) missed(r coverage.Result) error {
-	for _, strip := range r.Strips {
-		s.begin("Polygon")
-		if !s.metres(r.Local, strip.Shape) {
-			s.undo()
-			continue
-		}
-		var p properties
-		p.integer("strip", strip.Number)
-		p.number("area_m2", strip.Area, 2)
-		p.number("length_m", strip.Length, 2)
-		p.number("mean_width_m", strip.MeanWidth, 3)
-		p.number("max_width_m", strip.MaxWidth, 3)
-		p.number("bearing_deg", float64(strip.Bearing), 1)
-		p.words("cause", string(strip.Cause))
-		p.integers("passes", strip.Passes)
-		p.truth("headland", strip.Headland)
-		p.number("lon", strip.At[0], decimals)
-		p.number("lat", strip.At[1], decimals)
-		if err := s.end(p); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (s *stream) passes(r coverage.Result) error {
-	for _, pass := range r.Passes {
-		s.begin("LineString")
-		s.places = s.places[:0]
-		for _, q := range pass.Line {
-			s.places = append(s.places, placeOf(r.Local.Point(q), decimals))
-		}
-		if !s.line(s.places) {
-			s.undo()
-			continue
-		}
-		var p properties
-		p.integer("pass", pass.Number)
-		p.integer("track", pass.Track+1)
-		p.instant("from", pass.From)
-		p.instant("to", pass.To)
-		p.number("length_m", pass.Length, 2)
-		p.number("area_m2", pass.Area, 2)
-		p.integer("gaps", pass.Gaps)
-		if err := s.end(p); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (s *stream) metres(l geo.Local, poly plane.Polygon) bool {
-	return s.polygon(len(poly), func(i, dec int) []place {
-		s.places = s.places[:0]
-		for _, q := range poly[i] {
-			s.places = append(s.places, placeOf(l.Point(q), dec))
-		}
-		return s.places
-	})
+// FieldsLayer is the layer "fields" of boundaries.
+func FieldsLayer(fields []geo.Field) (Layer, error) {
+	return fieldSource(Layer{Name: "fields", Title: "Field boundaries", Style: Style{Line: "#222222", Width: 2}}, fields, fieldColumns).layer()
 }

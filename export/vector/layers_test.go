@@ -213,7 +213,7 @@ func TestThinStripIsWrittenFiner(t *testing.T) {
 }
 
 func TestSimple(t *testing.T) {
-	s := &stream{}
+	s := &rounding{}
 	at := func(v ...int64) (r []place) {
 		for i := 0; i < len(v); i += 2 {
 			r = append(r, place{v[i], v[i+1]})

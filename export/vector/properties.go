@@ -66,6 +66,28 @@ func (p *properties) integers(name string, v []int) {
 	p.text = append(p.text, ']')
 }
 
+// value writes a value as its column says. What is no number and no time is
+// null.
+func (p *properties) value(c Property, v any) {
+	switch v := v.(type) {
+	case string:
+		p.words(c.Name, v)
+	case int:
+		p.integer(c.Name, v)
+	case float64:
+		p.number(c.Name, v, c.Decimals)
+	case bool:
+		p.truth(c.Name, v)
+	case time.Time:
+		p.instant(c.Name, v)
+	case []int:
+		p.integers(c.Name, v)
+	default: // nil: check lets nothing else through
+		p.key(c.Name)
+		p.text = append(p.text, "null"...)
+	}
+}
+
 // appendString quotes s as JSON. json.Marshal of a string cannot fail: bytes
 // that are not UTF-8 are replaced.
 func appendString(b []byte, s string) []byte {

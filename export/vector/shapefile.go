@@ -2,15 +2,14 @@ package vector
 
 import (
 	"archive/zip"
-	"bytes"
-	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"time"
 
-	shp "github.com/jonas-p/go-shp"
 	"github.com/paulmach/orb"
 )
 
@@ -34,7 +33,8 @@ type Record struct {
 	Row     []any
 }
 
-// Shapefile is a small shapefile: all polygons or all points.
+// Shapefile is a small shapefile whose table is laid out by hand: all polygons or
+// all points. WriteShapefile lays out the table of a Layer.
 type Shapefile struct {
 	Points  bool
 	Columns []Column
@@ -46,143 +46,131 @@ type Shapefile struct {
 var extensions = []string{".shp", ".shx", ".dbf", ".prj", ".cpg"}
 
 // Write writes base.shp, .shx, .dbf, .prj and .cpg into dir, which must exist.
-//
-// go-shp v0.1.1 writes the table as "basedbf", dates it 1924 and pads it with
-// NUL bytes, and it drops the errors of the disk; so the table is put right
-// here and the sizes are compared with what must have been written.
 func (s Shapefile) Write(dir, base string) error {
-	stem := filepath.Join(dir, base)
-	kind, want := shp.ShapeType(shp.POLYGON), int64(100)
+	f := shapeFile{kind: shapeOf[Areas], n: len(s.Records), date: s.Date}
 	if s.Points {
-		kind = shp.POINT
+		f.kind = shapeOf[Points]
 	}
-	w, err := shp.Create(stem+".shp", kind)
+	for _, c := range s.Columns {
+		d := dbfColumn{name: c.Name, kind: 'C', size: int(c.Size)}
+		if c.Decimals >= 0 {
+			d.kind, d.decimals = 'N', c.Decimals
+		}
+		f.columns = append(f.columns, d)
+	}
+	f.shape = func(i int) orb.Geometry {
+		if s.Points {
+			return s.Records[i].Point
+		}
+		return s.Records[i].Polygon
+	}
+	f.cell = func(i, k int, b []byte) ([]byte, error) {
+		if len(s.Records[i].Row) != len(s.Columns) {
+			return nil, fmt.Errorf("%d values for %d columns", len(s.Records[i].Row), len(s.Columns))
+		}
+		switch v := s.Records[i].Row[k].(type) {
+		case int:
+			return strconv.AppendInt(b, int64(v), 10), nil
+		case float64:
+			return strconv.AppendFloat(b, v, 'f', max(0, s.Columns[k].Decimals), 64), nil
+		case string:
+			return append(b, wellFormed(v)...), nil
+		default:
+			return nil, fmt.Errorf("column %s: a value of type %T cannot be written", s.Columns[k].Name, v)
+		}
+	}
+	return f.write(dir, base)
+}
+
+// WriteShapefile writes a layer as base.shp, .shx, .dbf, .prj and .cpg into dir,
+// which must exist. date stands in the header of the table.
+//
+// Outer rings run clockwise, holes counter-clockwise (ESRI Shapefile Technical
+// Description, 1998). Text is UTF-8, which the .cpg says; a text has at most 254
+// bytes and loses blanks at its ends. Names have at most 10 characters (see
+// WriteLegend). Numbers have the decimals of their property, times are text (a
+// table of this kind has only dates). A .shp or .dbf of 2 GB or more is an error,
+// found before anything is written.
+func WriteShapefile(dir, base string, l Layer, date time.Time) error {
+	f, err := shapeFileOf(l, date)
 	if err != nil {
 		return err
 	}
-	fields := make([]shp.Field, len(s.Columns))
-	for i, c := range s.Columns {
-		if len(c.Name) > 10 {
-			w.Close()
-			return fmt.Errorf("%s: column name %q is longer than the 10 bytes a shapefile has", base, c.Name)
-		}
-		if c.Decimals < 0 {
-			fields[i] = shp.StringField(c.Name, c.Size)
-		} else {
-			fields[i] = shp.FloatField(c.Name, c.Size, uint8(c.Decimals))
-			fields[i].Fieldtype = 'N'
-		}
-	}
-	if err := w.SetFields(fields); err != nil {
-		w.Close()
+	return f.write(dir, base)
+}
+
+// ZipShapefiles packs a shapefile per layer, named by the layer, and names.txt
+// (see WriteLegend) into w, dated date.
+func ZipShapefiles(w io.Writer, layers []Layer, date time.Time) error {
+	if err := checkAll(layers); err != nil {
 		return err
 	}
-	for _, r := range s.Records {
-		row := int(w.Write(r.shape(s.Points)))
-		want += r.size(s.Points)
-		for i, v := range r.Row {
-			if err := w.WriteAttribute(row, i, v); err != nil {
-				w.Close()
-				return fmt.Errorf("%s, record %d: %w", base, row+1, err)
-			}
-		}
-	}
-	w.Close()
-	for _, f := range []struct {
-		name string
-		size int64
-	}{{".shp", want}, {".shx", 100 + 8*int64(len(s.Records))}} {
-		info, err := os.Stat(stem + f.name)
+	z := zip.NewWriter(w)
+	pack := func(name string, write func(io.Writer) error) error {
+		f, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: date.UTC()})
 		if err != nil {
 			return err
 		}
-		if info.Size() != f.size {
-			return fmt.Errorf("%s%s: %d bytes were written where %d belong", base, f.name, info.Size(), f.size)
+		return write(f)
+	}
+	for _, l := range layers {
+		f, err := shapeFileOf(l, date)
+		if err != nil {
+			return err
+		}
+		for _, part := range f.parts() {
+			if err := pack(l.Name+part.extension, part.write); err != nil {
+				return fmt.Errorf("%s%s: %w", l.Name, part.extension, err)
+			}
 		}
 	}
-	if err := s.table(stem); err != nil {
+	if err := pack("names.txt", func(w io.Writer) error { return WriteLegend(w, layers) }); err != nil {
 		return err
 	}
-	if err := os.WriteFile(stem+".prj", []byte(wgs84), 0o644); err != nil {
-		return err
-	}
-	return os.WriteFile(stem+".cpg", []byte("UTF-8"), 0o644)
+	return z.Close()
 }
 
-// table puts the .dbf right: its name, its date, blanks for NUL bytes.
-func (s Shapefile) table(stem string) error {
-	b, err := os.ReadFile(stem + "dbf")
-	if err != nil {
-		return err
+// write writes the files of a shapefile into dir.
+func (f shapeFile) write(dir, base string) error {
+	if err := f.check(); err != nil {
+		return fmt.Errorf("%s: %w", base, err)
 	}
-	header, record := 33+32*len(s.Columns), 1
-	for _, c := range s.Columns {
-		record += int(c.Size)
-	}
-	if len(b) != header+record*len(s.Records) {
-		return fmt.Errorf("%s: table has %d bytes where %d belong", stem, len(b), header+record*len(s.Records))
-	}
-	d := s.Date.UTC()
-	b[1], b[2], b[3] = byte(d.Year()-1900), byte(d.Month()), byte(d.Day())
-	body := b[header:]
-	for i, c := range body {
-		if c == 0 {
-			body[i] = ' '
+	for _, part := range f.parts() {
+		file, err := os.Create(filepath.Join(dir, base+part.extension))
+		if err != nil {
+			return err
+		}
+		if err := part.write(file); err != nil {
+			return errors.Join(fmt.Errorf("%s%s: %w", base, part.extension, err), file.Close())
+		}
+		if err := file.Close(); err != nil {
+			return err
 		}
 	}
-	if err := os.WriteFile(stem+".dbf", append(b, 0x1A), 0o644); err != nil {
-		return err
-	}
-	return os.Remove(stem + "dbf")
-}
-
-// shape is the record for go-shp. Outer rings run clockwise in a shapefile,
-// holes counter-clockwise (ESRI Shapefile Technical Description, 1998).
-func (r Record) shape(point bool) shp.Shape {
-	if point {
-		return &shp.Point{X: r.Point[0], Y: r.Point[1]}
-	}
-	parts := make([][]shp.Point, len(r.Polygon))
-	for i, ring := range r.Polygon {
-		cw := i == 0
-		if (ring.Orientation() == orb.CW) != cw {
-			ring = ring.Clone()
-			ring.Reverse()
-		}
-		for _, p := range ring {
-			parts[i] = append(parts[i], shp.Point{X: p[0], Y: p[1]})
-		}
-	}
-	return (*shp.Polygon)(shp.NewPolyLine(parts))
-}
-
-// size is how many bytes the record takes in the .shp.
-func (r Record) size(point bool) int64 {
-	if point {
-		return int64(8 + 4 + 16)
-	}
-	n := 8 + 4 + 32 + 8 + 4*len(r.Polygon)
-	for _, ring := range r.Polygon {
-		n += binary.Size(shp.Point{}) * len(ring)
-	}
-	return int64(n)
+	return nil
 }
 
 // Zip packs the shapefile base in dir into w, dated at.
 func Zip(w io.Writer, dir, base string, at time.Time) error {
 	z := zip.NewWriter(w)
 	for _, ext := range extensions {
-		b, err := os.ReadFile(filepath.Join(dir, base+ext))
-		if err != nil {
-			return err
-		}
-		f, err := z.CreateHeader(&zip.FileHeader{Name: base + ext, Method: zip.Deflate, Modified: at.UTC()})
-		if err != nil {
-			return err
-		}
-		if _, err := io.Copy(f, bytes.NewReader(b)); err != nil {
+		if err := zipFile(z, filepath.Join(dir, base+ext), base+ext, at); err != nil {
 			return err
 		}
 	}
 	return z.Close()
+}
+
+func zipFile(z *zip.Writer, path, name string, at time.Time) error {
+	from, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer from.Close()
+	to, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: at.UTC()})
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(to, from)
+	return err
 }

@@ -25,7 +25,7 @@ type start struct {
 //
 // A sweep along the longer side of the rings' box compares each edge with those
 // it overlaps there; for strips, passes and rings along a boundary these are few.
-func (s *stream) simple(rings [][]place) bool {
+func (s *rounding) simple(rings [][]place) bool {
 	n := 0
 	for _, r := range rings {
 		n += len(r)

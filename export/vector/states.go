@@ -1,6 +1,7 @@
 package vector
 
 import (
+	"io"
 	"math"
 	"strconv"
 
@@ -8,6 +9,9 @@ import (
 	"balk/geo"
 	"balk/geo/plane"
 )
+
+// statesLayer is the name of the layer that is read back as a track.
+const statesLayer = "states"
 
 // stateDecimals of a degree are written in the layer of states, which is read
 // back as a track: 1e-14° is a nanometre, so that the balance stays the
@@ -20,12 +24,13 @@ var qualityNames = [...]string{
 	geo.QualityFloat: "float", geo.QualityFixed: "fixed", geo.QualityEstimated: "estimated",
 }
 
-// states writes what the set did, a line per stretch of the log. Read back as a
+// writeStates writes what the set did, a line per stretch of the log. Read back as a
 // track it gives the same balance: lines that share a fix are one pass, and the
 // columns of the log stand beside the line as lists. "state" is what a reader
 // goes by: change it to "working" or "lifted" to override it. The fix quality's
 // HDOP, which no balance needs, is not written.
-func (s *stream) states(r coverage.Result) error {
+func writeStates(w io.Writer, r coverage.Result) error {
+	s := newStream(w, statesLayer)
 	for _, one := range r.Log {
 		s.begin("LineString")
 		s.buf = append(s.buf, '[')
@@ -40,7 +45,7 @@ func (s *stream) states(r coverage.Result) error {
 			return err
 		}
 	}
-	return nil
+	return s.close(properties{})
 }
 
 func stateProperties(one coverage.Stretch, l geo.Local) properties {

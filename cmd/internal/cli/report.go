@@ -142,7 +142,7 @@ func strips(b *strings.Builder, r job.Report, all bool) error {
 func noise(b *strings.Builder, r job.Report) {
 	n := r.Noise
 	if n.Pieces > 0 {
-		fmt.Fprintf(b, "and %s within the receiver's noise, not listed, %.1f m² together\n", count(n.Pieces, "strip", "strips"), n.Area)
+		fmt.Fprintf(b, "and %s within receiver noise, not listed, %.1f m² together\n", count(n.Pieces, "strip", "strips"), n.Area)
 	}
 	if n.PassErrorFrom == "" {
 		fmt.Fprintf(b, "how sure a strip is, is not known: %s (--pass-error)\n", n.Why)

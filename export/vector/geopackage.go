@@ -1,0 +1,263 @@
+package vector
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"math"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/encoding/wkb"
+	_ "modernc.org/sqlite" // the driver "sqlite"
+)
+
+// WriteGeoPackage writes layers into a new GeoPackage 1.2 (OGC 12-128r14) at
+// path: a table of features per layer, named like it, with its columns (lists as
+// text), bounds, a spatial index (extension gpkg_rtree_index), and its style as a Styled Layer
+// Descriptor in the table layer_sld (columns layer and sld, registered as
+// attributes). Degrees are those of the layer, on WGS84 (EPSG:4326), longitude
+// first as the standard asks. at is written as the last change.
+//
+// SQLite needs a file of its own: path must not be there yet, the caller renames
+// it when all is well, and after an error it is gone. The same layers give the
+// same bytes.
+func WriteGeoPackage(path string, layers []Layer, at time.Time) (err error) {
+	if err := checkAll(layers); err != nil {
+		return err
+	}
+	for _, l := range layers {
+		if err := checkTable(l); err != nil {
+			return err
+		}
+	}
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(fmt.Errorf("%s: %w", filepath.Base(path), err), os.Remove(path))
+		}
+	}()
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return err
+	}
+	slashed := filepath.ToSlash(abs)
+	if !strings.HasPrefix(slashed, "/") {
+		slashed = "/" + slashed
+	}
+	db, err := sql.Open("sqlite", (&url.URL{Scheme: "file", Path: slashed}).String())
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	conn, err := db.Conn(context.Background())
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, conn.Close()) }()
+	return (&geopackage{conn: conn, at: at}).write(layers)
+}
+
+type geopackage struct {
+	conn *sql.Conn
+	at   time.Time
+	buf  []byte
+}
+
+// checkTable holds the names of a layer to those a GeoPackage leaves free.
+func checkTable(l Layer) error {
+	for _, taken := range []string{"gpkg_", "rtree_", "sqlite_", "idx_"} {
+		if strings.HasPrefix(l.Name, taken) || l.Name == sldTable {
+			return &LayerError{Layer: l.Name, What: fmt.Sprintf("a GeoPackage keeps names like this one to itself (%s, %s)", taken, sldTable)}
+		}
+	}
+	for _, c := range l.Columns {
+		if c.Name == fidColumn || c.Name == geomColumn || c.Name == "rowid" {
+			return &LayerError{Layer: l.Name, What: fmt.Sprintf("a property is called %q like a column of every table", c.Name)}
+		}
+	}
+	return nil
+}
+
+func (g *geopackage) do(text string, args ...any) error {
+	_, err := g.conn.ExecContext(context.Background(), text, args...)
+	return err
+}
+
+func (g *geopackage) write(layers []Layer) error {
+	// The file is new and thrown away after an error: no journal is needed.
+	for _, text := range []string{"PRAGMA journal_mode = OFF", "PRAGMA synchronous = OFF",
+		"PRAGMA application_id = 0x47504B47", "PRAGMA user_version = 10200", "BEGIN", geopackageTables} {
+		if err := g.do(text); err != nil {
+			return err
+		}
+	}
+	if err := g.contents(sldTable, "attributes", "Styles of the layers", "Styled Layer Descriptor 1.0.0 (OGC 02-070) by layer", Layer{}, nil); err != nil {
+		return err
+	}
+	titles := map[string]bool{}
+	for _, l := range layers {
+		title := l.title()
+		if titles[title] {
+			title += " (" + l.Name + ")"
+		}
+		titles[title] = true
+		if err := g.layer(l, title); err != nil {
+			return fmt.Errorf("table %s: %w", l.Name, err)
+		}
+	}
+	return g.do("COMMIT")
+}
+
+// contents registers a table.
+func (g *geopackage) contents(table, kind, title, about string, l Layer, srs any) error {
+	box := [4]any{}
+	if b, ok := l.bound(); ok {
+		box = [4]any{b.Min[0], b.Min[1], b.Max[0], b.Max[1]}
+	}
+	return g.do("INSERT INTO gpkg_contents VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		table, kind, wellFormed(title), wellFormed(about), instantText(g.at), box[0], box[1], box[2], box[3], srs)
+}
+
+// instantText is a time as the standard has it: UTC with three decimals.
+func instantText(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z") }
+
+func (g *geopackage) layer(l Layer, title string) error {
+	if err := g.do(featureTable(l)); err != nil {
+		return err
+	}
+	if err := g.contents(l.Name, "features", title, l.aboutIt(), l, 4326); err != nil {
+		return err
+	}
+	style, err := sld(l)
+	if err != nil {
+		return err
+	}
+	for _, step := range []struct {
+		text string
+		args []any
+	}{
+		{"INSERT INTO gpkg_geometry_columns VALUES (?, ?, ?, 4326, 0, 0)", []any{l.Name, geomColumn, geometryType(l)}},
+		{"INSERT INTO gpkg_extensions VALUES (?, ?, 'gpkg_rtree_index', 'http://www.geopackage.org/spec120/#extension_rtree', 'write-only')", []any{l.Name, geomColumn}},
+		{"INSERT INTO " + sldTable + " (layer, sld) VALUES (?, ?)", []any{l.Name, style}},
+		{`CREATE VIRTUAL TABLE "rtree_` + l.Name + "_" + geomColumn + `" USING rtree(id, minx, maxx, miny, maxy)`, nil},
+	} {
+		if err := g.do(step.text, step.args...); err != nil {
+			return err
+		}
+	}
+	if err := g.rows(l); err != nil {
+		return err
+	}
+	return g.do(rtreeTriggers(l.Name))
+}
+
+func (g *geopackage) rows(l Layer) (err error) {
+	ctx := context.Background()
+	insert, err := g.conn.PrepareContext(ctx, `INSERT INTO "`+l.Name+`" VALUES (?, ?`+strings.Repeat(", ?", len(l.Columns))+")")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, insert.Close()) }()
+	index, err := g.conn.PrepareContext(ctx, `INSERT INTO "rtree_`+l.Name+"_"+geomColumn+`" VALUES (?, ?, ?, ?, ?)`)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, index.Close()) }()
+	many := isMany(l)
+	row := make([]any, 0, 2+len(l.Columns))
+	for i, f := range l.Features {
+		shape := f.Geometry
+		if many {
+			shape = manyOf(shape)
+		}
+		box := shape.Bound()
+		blob, err := g.blob(shape, box)
+		if err != nil {
+			return fmt.Errorf("feature %d: %w", i+1, err)
+		}
+		row = append(row[:0], i+1, blob)
+		for k, v := range f.Row {
+			row = append(row, cellOf(l.Columns[k], v))
+		}
+		if _, err := insert.ExecContext(ctx, row...); err != nil {
+			return fmt.Errorf("feature %d: %w", i+1, err)
+		}
+		if _, err := index.ExecContext(ctx, i+1, box.Min[0], box.Max[0], box.Min[1], box.Max[1]); err != nil {
+			return fmt.Errorf("feature %d: %w", i+1, err)
+		}
+	}
+	return nil
+}
+
+// cellOf is a value as SQLite stores it.
+func cellOf(c Property, v any) any {
+	switch v := v.(type) {
+	case time.Time:
+		return instantText(v)
+	case string, []int:
+		return c.text(v)
+	}
+	return v
+}
+
+// blob is a geometry as the standard's binary form: "GP", version 0, flags, the
+// system, the box of all but points, ISO well-known binary, all little-endian.
+func (g *geopackage) blob(shape orb.Geometry, box orb.Bound) ([]byte, error) {
+	const littleEndian, boxXY = 1, 1 << 1
+	b := append(g.buf[:0], 'G', 'P', 0, littleEndian)
+	b = little.AppendUint32(b, 4326)
+	if _, point := shape.(orb.Point); !point {
+		b[3] |= boxXY
+		for _, v := range [4]float64{box.Min[0], box.Max[0], box.Min[1], box.Max[1]} {
+			b = little.AppendUint64(b, math.Float64bits(v))
+		}
+	}
+	w, err := wkb.Marshal(shape, little)
+	if err != nil {
+		return nil, err
+	}
+	g.buf = append(b, w...)
+	return g.buf, nil
+}
+
+// isMany says whether a layer has a shape of several parts: then its table is
+// of such shapes, and all are written so.
+func isMany(l Layer) bool {
+	for _, f := range l.Features {
+		switch f.Geometry.(type) {
+		case orb.MultiPolygon, orb.MultiLineString:
+			return true
+		}
+	}
+	return false
+}
+
+func manyOf(g orb.Geometry) orb.Geometry {
+	switch g := g.(type) {
+	case orb.Polygon:
+		return orb.MultiPolygon{g}
+	case orb.LineString:
+		return orb.MultiLineString{g}
+	}
+	return g
+}
+
+func geometryType(l Layer) string {
+	name := map[Kind]string{Areas: "POLYGON", Lines: "LINESTRING", Points: "POINT"}[l.Kind]
+	if isMany(l) {
+		name = "MULTI" + name
+	}
+	return name
+}

@@ -1,0 +1,219 @@
+package vector
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+)
+
+// dbfColumn is a column of a .dbf: C text, N number, L yes or no.
+type dbfColumn struct {
+	name           string
+	kind           byte
+	size, decimals int
+}
+
+// Limits of a .dbf. Numbers longer than 20 characters and text longer than 254
+// are not read by many programs (dBase III and IV, from memory).
+const (
+	maxDBFText    = 254
+	maxDBFNumber  = 20
+	maxDBFColumns = 255
+	maxDBFRow     = 1<<15 - 1
+	dbfName       = 10
+)
+
+// shapeFileOf lays out the shapefile of a layer: every column is as wide as its
+// longest value.
+func shapeFileOf(l Layer, date time.Time) (shapeFile, error) {
+	if err := l.check(); err != nil {
+		return shapeFile{}, err
+	}
+	f := shapeFile{kind: shapeOf[l.Kind], n: len(l.Features), date: date, shape: func(i int) orb.Geometry { return l.Features[i].Geometry }}
+	names := shortNames(l.Columns)
+	cell := make([]byte, 0, 64)
+	for k, c := range l.Columns {
+		d := dbfColumn{name: names[k], kind: 'C', size: 1}
+		limit := maxDBFText
+		switch c.Holds {
+		case Whole:
+			d.kind, limit = 'N', maxDBFNumber
+		case Number:
+			d.kind, d.decimals, limit = 'N', c.Decimals, maxDBFNumber
+			d.size = c.Decimals + 2
+		case Truth:
+			d.kind = 'L'
+		}
+		for i, feature := range l.Features {
+			if cell = dbfText(c, feature.Row[k], cell[:0]); len(cell) > limit {
+				return shapeFile{}, &LayerError{Layer: l.Name, Feature: i + 1, What: fmt.Sprintf("property %q takes %d bytes: a shapefile has at most %d", c.Name, len(cell), limit)}
+			}
+			d.size = max(d.size, len(cell))
+		}
+		f.columns = append(f.columns, d)
+	}
+	f.cell = func(i, k int, b []byte) ([]byte, error) { return dbfText(l.Columns[k], l.Features[i].Row[k], b), nil }
+	if err := f.check(); err != nil {
+		return shapeFile{}, &LayerError{Layer: l.Name, What: err.Error()}
+	}
+	return f, nil
+}
+
+func dbfText(c Property, v any, b []byte) []byte {
+	switch v := v.(type) {
+	case bool:
+		if v {
+			return append(b, 'T')
+		}
+		return append(b, 'F')
+	case nil:
+		if c.Holds == Truth {
+			return append(b, '?')
+		}
+	}
+	return c.appendText(b, v)
+}
+
+// checkTable holds the layout of the table to its limits.
+func (f shapeFile) checkTable() error {
+	if y := f.date.UTC().Year(); y < 1900 || y > 2155 {
+		return fmt.Errorf("a table dated in the year %d: 1900 to 2155 are wanted", y)
+	}
+	if len(f.columns) > maxDBFColumns {
+		return fmt.Errorf("%d columns: a table has at most %d", len(f.columns), maxDBFColumns)
+	}
+	seen := map[string]bool{}
+	for _, c := range f.columns {
+		switch {
+		case c.name == "" || len(c.name) > dbfName:
+			return fmt.Errorf("column name %q: 1 to %d bytes are wanted", c.name, dbfName)
+		case seen[strings.ToUpper(c.name)]:
+			return fmt.Errorf("two columns are called %q but for upper and lower case", c.name)
+		case c.size < 1 || c.size > maxDBFText || c.decimals > c.size:
+			return fmt.Errorf("column %q: %d characters with %d decimals, 1 to %d characters are wanted", c.name, c.size, c.decimals, maxDBFText)
+		}
+		seen[strings.ToUpper(c.name)] = true
+	}
+	if n := f.rowBytes(); n > maxDBFRow {
+		return fmt.Errorf("rows of %d bytes: a table has at most %d", n, maxDBFRow)
+	}
+	return nil
+}
+
+func (f shapeFile) rowBytes() int {
+	n := 1 // the mark of deleted rows
+	for _, c := range f.columns {
+		n += c.size
+	}
+	return n
+}
+
+func (f shapeFile) tableBytes() int64 {
+	return int64(33+32*len(f.columns)) + int64(f.n)*int64(f.rowBytes()) + 1
+}
+
+// table writes the .dbf (dBase III, from memory; as read back in the tests by
+// two readers).
+func (f shapeFile) table(w io.Writer) error {
+	out := bufio.NewWriterSize(w, 1<<16)
+	d := f.date.UTC()
+	head := []byte{3, byte(d.Year() - 1900), byte(d.Month()), byte(d.Day())}
+	head = little.AppendUint32(head, uint32(f.n))
+	head = little.AppendUint16(head, uint16(33+32*len(f.columns)))
+	head = little.AppendUint16(head, uint16(f.rowBytes()))
+	head = append(head, make([]byte, 20)...)
+	for _, c := range f.columns {
+		at := len(head)
+		head = append(head, make([]byte, 32)...)
+		copy(head[at:at+dbfName], c.name)
+		head[at+11], head[at+16], head[at+17] = c.kind, byte(c.size), byte(c.decimals)
+	}
+	if _, err := out.Write(append(head, '\r')); err != nil {
+		return err
+	}
+	var row, cell []byte
+	for i := range f.n {
+		row = append(row[:0], ' ')
+		for k, c := range f.columns {
+			var err error
+			if cell, err = f.cell(i, k, cell[:0]); err != nil {
+				return fmt.Errorf("record %d: %w", i+1, err)
+			}
+			blanks := c.size - len(cell)
+			if blanks < 0 {
+				return fmt.Errorf("record %d: %q is longer than the %d characters of column %s", i+1, cell, c.size, c.name)
+			}
+			if c.kind == 'N' { // numbers stand at the right
+				row, blanks = append(row, strings.Repeat(" ", blanks)...), 0
+			}
+			row = append(append(row, cell...), strings.Repeat(" ", blanks)...)
+		}
+		if _, err := out.Write(row); err != nil {
+			return err
+		}
+	}
+	if err := out.WriteByte(0x1A); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// shortNames are the names of columns in a shapefile, at most 10 characters and
+// different from each other:
+//
+//  1. Short where it is given, else Name.
+//  2. What is longer than 10 is cut to 10.
+//  3. What an earlier column has already loses characters at its end for "_2",
+//     "_3" ..., until it is a name of its own.
+func shortNames(columns []Property) []string {
+	taken := map[string]bool{}
+	names := make([]string, len(columns))
+	for i, c := range columns {
+		name := c.Short
+		if name == "" {
+			name = c.Name
+		}
+		name = name[:min(len(name), dbfName)]
+		unique := name
+		for n := 2; taken[unique]; n++ {
+			tail := "_" + strconv.Itoa(n)
+			unique = name[:min(len(name), dbfName-len(tail))] + tail
+		}
+		taken[unique] = true
+		names[i] = unique
+	}
+	return names
+}
+
+// WriteLegend writes what the short names of shapefiles mean, layer by layer: a
+// line per property with its short name, its whole name and its title and unit.
+func WriteLegend(w io.Writer, layers []Layer) error {
+	if err := checkAll(layers); err != nil {
+		return err
+	}
+	out := bufio.NewWriter(w)
+	line := func(format string, args ...any) { _, _ = fmt.Fprintf(out, format+"\r\n", args...) } // errors stick to out
+	for i, l := range layers {
+		if i > 0 {
+			line("")
+		}
+		line("%s: %s", l.Name, l.title())
+		if about := l.aboutIt(); about != "" {
+			line("  %s", about)
+		}
+		for k, name := range shortNames(l.Columns) {
+			c := l.Columns[k]
+			text := c.title()
+			if c.Unit != "" {
+				text += ", " + c.Unit
+			}
+			line("  %-10s  %s  %s", name, c.Name, text)
+		}
+	}
+	return out.Flush()
+}
