@@ -82,8 +82,8 @@ type Spacing struct {
 //	   ─────────    ──        right sides meet: s + 2δ;  left sides meet: s − 2δ
 //
 // so δ = (spacing where right sides meet − spacing where left sides meet) / 4, of the
-// medians. It is the other way round if the antenna's lines were held to s, which
-// this cannot tell: then it is zero, whatever the bar did.
+// medians. Where not the work but the taken places are held to s, by a guidance that
+// knows nothing of δ, it is zero whatever the bar did.
 type BarOffset struct {
 	Right  float64 `json:"right"`  // m, negative: left
 	Spread float64 `json:"spread"` // m, middle half of what single spacings give: mean of both quartile ranges / 4
@@ -98,39 +98,6 @@ type Parting struct {
 	Rate   float64 `json:"rate"`   // m per m of travel in the first pass's direction, negative: closing in
 	Along  float64 `json:"along"`  // m, how far they run side by side
 }
-
-// node is a point of a centreline, on axes turned into the driving direction.
-type node struct {
-	at   plane.XY
-	s    float64 // m, travel in the pass
-	full bool    // the bar has its usual width
-}
-
-// centreline is an unbroken worked piece of the way of a pass, in chords.
-type centreline struct {
-	pass   int
-	nodes  []node
-	pieces []piece
-}
-
-// piece is some chords of a centreline: nodes from to to. All chords lie
-// within 30° of axis. So for a direction d
-//
-//   - within 45° of axis or −axis, the nodes advance steadily along d (a chord lies
-//     within 75° of it), and one chord at most crosses the line square to d;
-//   - farther off, no chord lies within 15° of d.
-type piece struct {
-	of       *centreline
-	from, to int
-	axis     plane.XY // unit vector
-	box      plane.Box
-}
-
-const (
-	pieceChords = 64
-	cos30       = 0.86603
-	cos45       = 0.70711
-)
 
 // spacingOf satisfies
 //
@@ -199,105 +166,6 @@ func usualWidth(runs []run, w Work) float64 {
 	return q[0]
 }
 
-// mainAxis is a unit vector along or across which most of the way was driven:
-// Σ length × (cos, sin) of four times the direction, which is the same for all
-// four ways round a headland.
-func mainAxis(runs []run) plane.XY {
-	var cos, sin float64
-	for _, r := range runs {
-		for i := 1; i < len(r.stops); i++ {
-			d := r.stops[i].at.Sub(r.stops[i-1].at)
-			l := d.Dot(d)
-			if l == 0 {
-				continue
-			}
-			c, s := (d.X*d.X-d.Y*d.Y)/l, 2*d.X*d.Y/l
-			l = math.Sqrt(l)
-			cos, sin = cos+l*(c*c-s*s), sin+l*2*c*s
-		}
-	}
-	y, x := math.Sincos(math.Atan2(sin, cos) / 4)
-	return plane.XY{X: x, Y: y}
-}
-
-// centrelines are the worked ways of all passes, in chords of at least so many metres.
-func centrelines(runs []run, width, chord float64) []*centreline {
-	axis := mainAxis(runs)
-	var out []*centreline
-	for _, r := range runs {
-		l := &centreline{pass: r.pass.Number, nodes: make([]node, 0, min(len(r.stops), 2+int(r.pass.Length/chord)))}
-		for _, a := range r.stops {
-			ends := a.next != worked
-			l.reach(node{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
-			if !ends {
-				continue
-			}
-			if len(l.nodes) > 1 {
-				l.cut()
-				out = append(out, l)
-			}
-			l = &centreline{pass: r.pass.Number}
-		}
-	}
-	return out
-}
-
-// reach goes on to n if that is a chord away. A short rest at the end joins the
-// chord before; a whole line shorter than a chord is one chord.
-func (l *centreline) reach(n node, chord float64, ends bool) {
-	last := len(l.nodes) - 1
-	if last < 0 {
-		l.nodes = append(l.nodes, n)
-		return
-	}
-	d := n.at.Sub(l.nodes[last].at)
-	switch far := d.Dot(d); {
-	case far >= chord*chord, ends && last == 0 && far > 0:
-		l.nodes = append(l.nodes, n)
-	case ends && last > 0 && n.at.Dist(l.nodes[last-1].at) >= chord:
-		l.nodes[last] = n
-	}
-}
-
-// cut cuts a centreline into pieces.
-func (l *centreline) cut() {
-	for from := 0; from+1 < len(l.nodes); {
-		p := piece{of: l, from: from, to: from, box: plane.EmptyBox().Extend(l.nodes[from].at)}
-		for p.to+1 < len(l.nodes) && p.to-from < pieceChords {
-			c, long := l.chord(p.to)
-			if p.to == from {
-				p.axis = c.Scale(1 / long)
-			} else if c.Dot(p.axis) < cos30*long {
-				break
-			}
-			p.to++
-			p.box = p.box.Extend(l.nodes[p.to].at)
-		}
-		l.pieces = append(l.pieces, p)
-		from = p.to
-	}
-}
-
-// chord is the way from node i to the next, and its length.
-func (l *centreline) chord(i int) (c plane.XY, long float64) {
-	c = l.nodes[i+1].at.Sub(l.nodes[i].at)
-	return c, math.Sqrt(c.Dot(c))
-}
-
-// straight says whether the way turns by less than 15° at both ends of a chord of
-// direction d.
-func (l *centreline) straight(i int, d plane.XY) bool {
-	for _, k := range [2]int{i - 1, i + 1} {
-		if k < 0 || k+1 >= len(l.nodes) {
-			continue
-		}
-		if c, long := l.chord(k); c.Dot(d) < cos15*long {
-			return false
-		}
-	}
-	return true
-}
-
 // The sides of a place.
 const (
 	toLeft = iota
@@ -330,12 +198,6 @@ type looker struct {
 	relap float64 // m
 	line  *centreline
 	near  []candidate
-}
-
-// candidate is a piece that may be seen, and the chord of it that was crossed last.
-type candidate struct {
-	*piece
-	at int
 }
 
 // along looks at every place of the line.
@@ -423,27 +285,6 @@ func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
 		}
 	}
 	return best
-}
-
-// crossed is where the line through p square to fwd crosses a piece whose nodes
-// advance along fwd, and the travel there. The end of a piece belongs to the next.
-func (c *candidate) crossed(p, fwd plane.XY) (q plane.XY, s float64, ok bool) {
-	nodes := c.of.nodes
-	ahead := func(i int) float64 { return fwd.Dot(nodes[i].at.Sub(p)) }
-	if ahead(c.from) > 0 || ahead(c.to) <= 0 {
-		return q, 0, false
-	}
-	lo, hi := ahead(c.at), ahead(c.at+1)
-	for lo > 0 {
-		c.at--
-		lo, hi = ahead(c.at), lo
-	}
-	for hi <= 0 {
-		c.at++
-		lo, hi = hi, ahead(c.at+1)
-	}
-	a, b, t := nodes[c.at], nodes[c.at+1], lo/(lo-hi)
-	return a.at.Lerp(b.at, t), a.s + t*(b.s-a.s), true
 }
 
 // count takes in what was seen from the place at travel s.
