@@ -6,27 +6,27 @@ import (
 	"balk/geo/plane"
 )
 
-// node is a point of a centreline, on axes turned into the driving direction.
-type node struct {
+// knot is a point of a centreline, on axes turned into the driving direction.
+type knot struct {
 	at   plane.XY
 	s    float64 // m, travel in the pass
 	full bool    // the bar has its usual width
 }
 
-// centreline is an unbroken worked piece of the way of a pass, in chords.
+// centreline is an unbroken worked part of the way of a pass, in chords.
 type centreline struct {
-	pass   int
-	nodes  []node
-	pieces []piece
+	pass      int
+	knots     []knot
+	chordRuns []chordRun
 }
 
-// piece is some chords of a centreline: nodes from to to. All chords lie
+// chordRun is some chords of a centreline: knots from to to. All chords lie
 // within 30° of axis. So for a direction d
 //
-//   - within 45° of axis or −axis, the nodes advance steadily along d (a chord lies
+//   - within 45° of axis or −axis, the knots advance steadily along d (a chord lies
 //     within 75° of it), and one chord at most crosses the line square to d;
 //   - farther off, no chord lies within 15° of d.
-type piece struct {
+type chordRun struct {
 	of       *centreline
 	from, to int
 	axis     plane.XY // unit vector
@@ -34,9 +34,9 @@ type piece struct {
 }
 
 const (
-	pieceChords = 64
-	cos30       = 0.86603
-	cos45       = 0.70711
+	runChords = 64
+	cos30     = 0.86603
+	cos45     = 0.70711
 )
 
 // mainAxis is a unit vector along or across which most of the way was driven:
@@ -65,14 +65,14 @@ func centrelines(runs []run, width, chord float64) []*centreline {
 	axis := mainAxis(runs)
 	var out []*centreline
 	for _, r := range runs {
-		l := &centreline{pass: r.pass.Number, nodes: make([]node, 0, min(len(r.stops), 2+int(r.pass.Length/chord)))}
+		l := &centreline{pass: r.pass.Number, knots: make([]knot, 0, min(len(r.stops), 2+int(r.pass.Length/chord)))}
 		for _, a := range r.stops {
 			ends := a.next != worked
-			l.reach(node{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
+			l.reach(knot{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
 			if !ends {
 				continue
 			}
-			if len(l.nodes) > 1 {
+			if len(l.knots) > 1 {
 				l.cut()
 				out = append(out, l)
 			}
@@ -84,26 +84,26 @@ func centrelines(runs []run, width, chord float64) []*centreline {
 
 // reach goes on to n if that is a chord away. A short rest at the end joins the
 // chord before; a whole line shorter than a chord is one chord.
-func (l *centreline) reach(n node, chord float64, ends bool) {
-	last := len(l.nodes) - 1
+func (l *centreline) reach(n knot, chord float64, ends bool) {
+	last := len(l.knots) - 1
 	if last < 0 {
-		l.nodes = append(l.nodes, n)
+		l.knots = append(l.knots, n)
 		return
 	}
-	d := n.at.Sub(l.nodes[last].at)
+	d := n.at.Sub(l.knots[last].at)
 	switch far := d.Dot(d); {
 	case far >= chord*chord, ends && last == 0 && far > 0:
-		l.nodes = append(l.nodes, n)
-	case ends && last > 0 && n.at.Dist(l.nodes[last-1].at) >= chord:
-		l.nodes[last] = n
+		l.knots = append(l.knots, n)
+	case ends && last > 0 && n.at.Dist(l.knots[last-1].at) >= chord:
+		l.knots[last] = n
 	}
 }
 
-// cut cuts a centreline into pieces.
+// cut cuts a centreline into runs of chords.
 func (l *centreline) cut() {
-	for from := 0; from+1 < len(l.nodes); {
-		p := piece{of: l, from: from, to: from, box: plane.EmptyBox().Extend(l.nodes[from].at)}
-		for p.to+1 < len(l.nodes) && p.to-from < pieceChords {
+	for from := 0; from+1 < len(l.knots); {
+		p := chordRun{of: l, from: from, to: from, box: plane.EmptyBox().Extend(l.knots[from].at)}
+		for p.to+1 < len(l.knots) && p.to-from < runChords {
 			c, long := l.chord(p.to)
 			if p.to == from {
 				p.axis = c.Scale(1 / long)
@@ -111,16 +111,16 @@ func (l *centreline) cut() {
 				break
 			}
 			p.to++
-			p.box = p.box.Extend(l.nodes[p.to].at)
+			p.box = p.box.Extend(l.knots[p.to].at)
 		}
-		l.pieces = append(l.pieces, p)
+		l.chordRuns = append(l.chordRuns, p)
 		from = p.to
 	}
 }
 
-// chord is the way from node i to the next, and its length.
+// chord is the way from knot i to the next, and its length.
 func (l *centreline) chord(i int) (c plane.XY, long float64) {
-	c = l.nodes[i+1].at.Sub(l.nodes[i].at)
+	c = l.knots[i+1].at.Sub(l.knots[i].at)
 	return c, math.Sqrt(c.Dot(c))
 }
 
@@ -128,7 +128,7 @@ func (l *centreline) chord(i int) (c plane.XY, long float64) {
 // direction d.
 func (l *centreline) straight(i int, d plane.XY) bool {
 	for _, k := range [2]int{i - 1, i + 1} {
-		if k < 0 || k+1 >= len(l.nodes) {
+		if k < 0 || k+1 >= len(l.knots) {
 			continue
 		}
 		if c, long := l.chord(k); c.Dot(d) < cos15*long {
@@ -138,17 +138,17 @@ func (l *centreline) straight(i int, d plane.XY) bool {
 	return true
 }
 
-// candidate is a piece that may be seen, and the chord of it that was crossed last.
+// candidate is a run of chords that may be seen, and the chord of it that was crossed last.
 type candidate struct {
-	*piece
+	*chordRun
 	at int
 }
 
-// crossed is where the line through p square to fwd crosses a piece whose nodes
-// advance along fwd, and the travel there. The end of a piece belongs to the next.
+// crossed is where the line through p square to fwd crosses a run of chords whose knots
+// advance along fwd, and the travel there. The end of one belongs to the next.
 func (c *candidate) crossed(p, fwd plane.XY) (q plane.XY, s float64, ok bool) {
-	nodes := c.of.nodes
-	ahead := func(i int) float64 { return fwd.Dot(nodes[i].at.Sub(p)) }
+	knots := c.of.knots
+	ahead := func(i int) float64 { return fwd.Dot(knots[i].at.Sub(p)) }
 	if ahead(c.from) > 0 || ahead(c.to) <= 0 {
 		return q, 0, false
 	}
@@ -161,6 +161,6 @@ func (c *candidate) crossed(p, fwd plane.XY) (q plane.XY, s float64, ok bool) {
 		c.at++
 		lo, hi = hi, ahead(c.at+1)
 	}
-	a, b, t := nodes[c.at], nodes[c.at+1], lo/(lo-hi)
+	a, b, t := knots[c.at], knots[c.at+1], lo/(lo-hi)
 	return a.at.Lerp(b.at, t), a.s + t*(b.s-a.s), true
 }

@@ -29,7 +29,7 @@ const (
 	narrowBy = 0.05 // m below the planned spacing: more than a good guidance wanders
 	// The rounding of degrees in logs (1e-8° is 1.1 mm): what is wider by less is not wider,
 	// and a line off by less lies on both sides.
-	rounded = 1e-3 // m
+	logRounding = 1e-3 // m
 
 	// fewSpacings: from fewer on either side nothing is said about the bar's offset.
 	fewSpacings = 20
@@ -120,11 +120,11 @@ func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
 	}
 	sp.Every = max(sp.Planned/2, way/float64(placesPerStop*stops))
 	lines := centrelines(runs, sp.Width, chordShare*sp.Planned)
-	var tree rtree.RTreeG[*piece]
+	var tree rtree.RTreeG[*chordRun]
 	for _, l := range lines {
-		for k := range l.pieces {
-			b := l.pieces[k].box
-			tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, &l.pieces[k])
+		for k := range l.chordRuns {
+			b := l.chordRuns[k].box
+			tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, &l.chordRuns[k])
 		}
 	}
 	found := make([]spacings, len(lines))
@@ -193,7 +193,7 @@ type sighting struct {
 // looker looks left and right along one centreline.
 type looker struct {
 	spacings
-	tree  *rtree.RTreeG[*piece]
+	tree  *rtree.RTreeG[*chordRun]
 	plan  Spacing
 	relap float64 // m
 	line  *centreline
@@ -202,13 +202,13 @@ type looker struct {
 
 // along looks at every place of the line.
 func (k *looker) along() {
-	nodes, place := k.line.nodes, 0
-	where := func() float64 { return nodes[0].s + k.plan.Every*(float64(place)+0.5) }
-	for i := range k.line.pieces {
-		p := &k.line.pieces[i]
+	knots, place := k.line.knots, 0
+	where := func() float64 { return knots[0].s + k.plan.Every*(float64(place)+0.5) }
+	for i := range k.line.chordRuns {
+		p := &k.line.chordRuns[i]
 		searched := false
 		for c := p.from; c < p.to; c++ {
-			a, b := nodes[c], nodes[c+1]
+			a, b := knots[c], knots[c+1]
 			if where() >= b.s {
 				continue
 			}
@@ -238,11 +238,11 @@ func (k *looker) along() {
 	}
 }
 
-// search finds the pieces that may be seen from a box.
+// search finds the runs of chords that may be seen from a box.
 func (k *looker) search(b plane.Box) {
 	k.near = k.near[:0]
 	reach := farthestNeighbour * k.plan.Planned
-	k.tree.Search([2]float64{b.Min.X - reach, b.Min.Y - reach}, [2]float64{b.Max.X + reach, b.Max.Y + reach}, func(_, _ [2]float64, p *piece) bool {
+	k.tree.Search([2]float64{b.Min.X - reach, b.Min.Y - reach}, [2]float64{b.Max.X + reach, b.Max.Y + reach}, func(_, _ [2]float64, p *chordRun) bool {
 		k.near = append(k.near, candidate{p, p.from})
 		return true
 	})
@@ -276,11 +276,11 @@ func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
 			continue
 		}
 		left := d.Cross(q.Sub(p))
-		o := sighting{math.Abs(left), c.of.pass, at, cos < 0, c.of.nodes[c.at].full && c.of.nodes[c.at+1].full}
-		if left > -rounded && o.off < best[toLeft].off {
+		o := sighting{math.Abs(left), c.of.pass, at, cos < 0, c.of.knots[c.at].full && c.of.knots[c.at+1].full}
+		if left > -logRounding && o.off < best[toLeft].off {
 			best[toLeft] = o
 		}
-		if left < rounded && o.off < best[toRight].off {
+		if left < logRounding && o.off < best[toRight].off {
 			best[toRight] = o
 		}
 	}
@@ -391,7 +391,7 @@ func (sp *Spacing) sum(found []spacings) {
 	}
 	wider, narrower := 0, 0
 	for _, s := range all {
-		if s > sp.Width+rounded {
+		if s > sp.Width+logRounding {
 			wider++
 		}
 		if s < sp.Planned-narrowBy {

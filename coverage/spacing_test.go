@@ -244,10 +244,10 @@ func TestParting(t *testing.T) {
 	}
 }
 
-func chordOf(l *centreline, i int) plane.XY { return l.nodes[i+1].at.Sub(l.nodes[i].at) }
+func chordOf(l *centreline, i int) plane.XY { return l.knots[i+1].at.Sub(l.knots[i].at) }
 
 // everySide is the second opinion: the distances at every place to every chord of
-// every line, without tree, pieces or shortcuts.
+// every line, without tree, chordRuns or shortcuts.
 func everySide(runs []run, w Work) (rights, lefts, same []float64, again, alone, partial, bent int) {
 	width := usualWidth(runs, w)
 	planned := width - w.Overlap
@@ -262,12 +262,12 @@ func everySide(runs []run, w Work) (rights, lefts, same []float64, again, alone,
 	}
 	for _, l := range lines {
 		place := 0
-		for i := 0; i+1 < len(l.nodes); i++ {
-			a, b := l.nodes[i], l.nodes[i+1]
-			for ; l.nodes[0].s+every*(float64(place)+0.5) < b.s; place++ {
-				s := l.nodes[0].s + every*(float64(place)+0.5)
+		for i := 0; i+1 < len(l.knots); i++ {
+			a, b := l.knots[i], l.knots[i+1]
+			for ; l.knots[0].s+every*(float64(place)+0.5) < b.s; place++ {
+				s := l.knots[0].s + every*(float64(place)+0.5)
 				p, d := a.at.Lerp(b.at, (s-a.s)/(b.s-a.s)), b.at.Sub(a.at)
-				if i > 0 && angle(chordOf(l, i-1), d) > 15 || i+2 < len(l.nodes) && angle(chordOf(l, i+1), d) > 15 {
+				if i > 0 && angle(chordOf(l, i-1), d) > 15 || i+2 < len(l.knots) && angle(chordOf(l, i+1), d) > 15 {
 					bent += 2
 					continue
 				}
@@ -277,8 +277,8 @@ func everySide(runs []run, w Work) (rights, lefts, same []float64, again, alone,
 				}
 				best, backs, fulls := [2]float64{math.Inf(1), math.Inf(1)}, [2]bool{}, [2]bool{}
 				for _, o := range lines {
-					for k := 0; k+1 < len(o.nodes); k++ {
-						u, v := o.nodes[k], o.nodes[k+1]
+					for k := 0; k+1 < len(o.knots); k++ {
+						u, v := o.knots[k], o.knots[k+1]
 						x, y := d.Dot(u.at.Sub(p)), d.Dot(v.at.Sub(p))
 						if x <= 0 == (y <= 0) {
 							continue
