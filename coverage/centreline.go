@@ -65,7 +65,7 @@ func centrelines(runs []run, width, chord float64) []*centreline {
 	axis := mainAxis(runs)
 	var out []*centreline
 	for _, r := range runs {
-		l := &centreline{pass: r.pass.Number, knots: make([]knot, 0, min(len(r.stops), 2+int(r.pass.Length/chord)))}
+		l := &centreline{pass: r.pass.Number, knots: make([]knot, 0, int(min(float64(len(r.stops)), 2+r.pass.Length/chord)))}
 		for _, a := range r.stops {
 			ends := a.next != worked
 			l.reach(knot{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)

@@ -388,6 +388,21 @@ func TestSpacingOfDenseLogs(t *testing.T) {
 	}
 }
 
+// TestSpacingOfWhatIsHardlyWork: nothing driven, a bar all overlap, a step and no more.
+func TestSpacingOfWhatIsHardlyWork(t *testing.T) {
+	if sp := spacingIn(t, nil, Work{Width: 6}); sp != (Spacing{Planned: 6, Width: 6}) {
+		t.Errorf("no pass: %+v", sp)
+	}
+	lines := rows(0, 3000, 0, 6, 12)
+	sp := spacingIn(t, drawn(Work{Width: 6}, lines...), Work{Width: 6, Overlap: math.Nextafter(6, 0)})
+	if stops := len(lines) * len(lines[0]); sp.Samples > 0 || sp.Places > placesPerStop*stops {
+		t.Errorf("hardly any width: %d samples, %d places for %d stops", sp.Samples, sp.Places, stops)
+	}
+	if sp := spacingIn(t, drawn(Work{Width: 6}, rows(0, 1, 0, 6)...), Work{Width: 6}); sp.Samples > 0 || sp.Places > 2 {
+		t.Errorf("passes of a metre: %+v", sp)
+	}
+}
+
 // TestSpacingIsTheSame: shifted, turned, read backwards, and with any workers.
 func TestSpacingIsTheSame(t *testing.T) {
 	s, w := operation(rand.New(rand.NewPCG(8, 8))), Work{Width: 5, Overlap: 0.1, Workers: 1}
