@@ -29,7 +29,7 @@ const (
 	narrowBy = 0.05 // m below the planned spacing: more than a good guidance wanders
 	// The rounding of degrees in logs (1e-8° is 1.1 mm): what is wider by less is not wider,
 	// and a line off by less lies on both sides.
-	degreeStep = 1e-3 // m
+	logRounding = 1e-3 // m
 
 	// fewSpacings: from fewer on either side nothing is said about the bar's offset.
 	fewSpacings = 20
@@ -82,8 +82,8 @@ type Spacing struct {
 //	   ─────────    ──        right sides meet: s + 2δ;  left sides meet: s − 2δ
 //
 // so δ = (spacing where right sides meet − spacing where left sides meet) / 4, of the
-// medians. It is the other way round if the antenna's lines were held to s, which
-// this cannot tell: then it is zero, whatever the bar did.
+// medians. Where not the work but the taken places are held to s, by a guidance that
+// knows nothing of δ, it is zero whatever the bar did.
 type BarOffset struct {
 	Right  float64 `json:"right"`  // m, negative: left
 	Spread float64 `json:"spread"` // m, middle half of what single spacings give: mean of both quartile ranges / 4
@@ -98,39 +98,6 @@ type Parting struct {
 	Rate   float64 `json:"rate"`   // m per m of travel in the first pass's direction, negative: closing in
 	Along  float64 `json:"along"`  // m, how far they run side by side
 }
-
-// knot is a point of a centreline, on axes turned into the driving direction.
-type knot struct {
-	at   plane.XY
-	s    float64 // m, travel in the pass
-	full bool    // the bar has its usual width
-}
-
-// centreline is an unbroken worked piece of the way of a pass, in chords.
-type centreline struct {
-	pass   int
-	knots  []knot
-	pieces []bundle
-}
-
-// bundle is some chords of a centreline: knots from to to. All chords lie
-// within 30° of axis. So for a direction d
-//
-//   - within 45° of axis or −axis, the knots advance steadily along d (a chord lies
-//     within 75° of it), and one chord at most crosses the line square to d;
-//   - farther off, no chord lies within 15° of d.
-type bundle struct {
-	of       *centreline
-	from, to int
-	axis     plane.XY // unit vector
-	box      plane.Box
-}
-
-const (
-	pieceChords = 64
-	cos30       = 0.86603
-	cos45       = 0.70711
-)
 
 // spacingOf satisfies
 //
@@ -153,11 +120,11 @@ func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
 	}
 	sp.Every = max(sp.Planned/2, way/float64(placesPerStop*stops))
 	lines := centrelines(runs, sp.Width, chordShare*sp.Planned)
-	var tree rtree.RTreeG[*bundle]
+	var tree rtree.RTreeG[*chordRun]
 	for _, l := range lines {
-		for k := range l.pieces {
-			b := l.pieces[k].box
-			tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, &l.pieces[k])
+		for k := range l.chordRuns {
+			b := l.chordRuns[k].box
+			tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, &l.chordRuns[k])
 		}
 	}
 	found := make([]spacings, len(lines))
@@ -199,105 +166,6 @@ func usualWidth(runs []run, w Work) float64 {
 	return q[0]
 }
 
-// mainAxis is a unit vector along or across which most of the way was driven:
-// Σ length × (cos, sin) of four times the direction, which is the same for all
-// four ways round a headland.
-func mainAxis(runs []run) plane.XY {
-	var cos, sin float64
-	for _, r := range runs {
-		for i := 1; i < len(r.stops); i++ {
-			d := r.stops[i].at.Sub(r.stops[i-1].at)
-			l := d.Dot(d)
-			if l == 0 {
-				continue
-			}
-			c, s := (d.X*d.X-d.Y*d.Y)/l, 2*d.X*d.Y/l
-			l = math.Sqrt(l)
-			cos, sin = cos+l*(c*c-s*s), sin+l*2*c*s
-		}
-	}
-	y, x := math.Sincos(math.Atan2(sin, cos) / 4)
-	return plane.XY{X: x, Y: y}
-}
-
-// centrelines are the worked ways of all passes, in chords of at least so many metres.
-func centrelines(runs []run, width, chord float64) []*centreline {
-	axis := mainAxis(runs)
-	var out []*centreline
-	for _, r := range runs {
-		l := &centreline{pass: r.pass.Number, knots: make([]knot, 0, min(len(r.stops), 2+int(r.pass.Length/chord)))}
-		for _, a := range r.stops {
-			ends := a.next != worked
-			l.reach(knot{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
-			if !ends {
-				continue
-			}
-			if len(l.knots) > 1 {
-				l.cut()
-				out = append(out, l)
-			}
-			l = &centreline{pass: r.pass.Number}
-		}
-	}
-	return out
-}
-
-// reach goes on to n if that is a chord away. A short rest at the end joins the
-// chord before; a whole line shorter than a chord is one chord.
-func (l *centreline) reach(n knot, chord float64, ends bool) {
-	last := len(l.knots) - 1
-	if last < 0 {
-		l.knots = append(l.knots, n)
-		return
-	}
-	d := n.at.Sub(l.knots[last].at)
-	switch far := d.Dot(d); {
-	case far >= chord*chord, ends && last == 0 && far > 0:
-		l.knots = append(l.knots, n)
-	case ends && last > 0 && n.at.Dist(l.knots[last-1].at) >= chord:
-		l.knots[last] = n
-	}
-}
-
-// cut cuts a centreline into pieces.
-func (l *centreline) cut() {
-	for from := 0; from+1 < len(l.knots); {
-		p := bundle{of: l, from: from, to: from, box: plane.EmptyBox().Extend(l.knots[from].at)}
-		for p.to+1 < len(l.knots) && p.to-from < pieceChords {
-			c, long := l.chord(p.to)
-			if p.to == from {
-				p.axis = c.Scale(1 / long)
-			} else if c.Dot(p.axis) < cos30*long {
-				break
-			}
-			p.to++
-			p.box = p.box.Extend(l.knots[p.to].at)
-		}
-		l.pieces = append(l.pieces, p)
-		from = p.to
-	}
-}
-
-// chord is the way from knot i to the next, and its length.
-func (l *centreline) chord(i int) (c plane.XY, long float64) {
-	c = l.knots[i+1].at.Sub(l.knots[i].at)
-	return c, math.Sqrt(c.Dot(c))
-}
-
-// straight says whether the way turns by less than 15° at both ends of a chord of
-// direction d.
-func (l *centreline) straight(i int, d plane.XY) bool {
-	for _, k := range [2]int{i - 1, i + 1} {
-		if k < 0 || k+1 >= len(l.knots) {
-			continue
-		}
-		if c, long := l.chord(k); c.Dot(d) < cos15*long {
-			return false
-		}
-	}
-	return true
-}
-
 // The sides of a place.
 const (
 	toLeft = iota
@@ -325,25 +193,19 @@ type sighting struct {
 // looker looks left and right along one centreline.
 type looker struct {
 	spacings
-	tree  *rtree.RTreeG[*bundle]
+	tree  *rtree.RTreeG[*chordRun]
 	plan  Spacing
 	relap float64 // m
 	line  *centreline
 	near  []candidate
 }
 
-// candidate is a bundle that may be seen, and the chord of it that was crossed last.
-type candidate struct {
-	*bundle
-	at int
-}
-
 // along looks at every place of the line.
 func (k *looker) along() {
 	knots, place := k.line.knots, 0
 	where := func() float64 { return knots[0].s + k.plan.Every*(float64(place)+0.5) }
-	for i := range k.line.pieces {
-		p := &k.line.pieces[i]
+	for i := range k.line.chordRuns {
+		p := &k.line.chordRuns[i]
 		searched := false
 		for c := p.from; c < p.to; c++ {
 			a, b := knots[c], knots[c+1]
@@ -376,11 +238,11 @@ func (k *looker) along() {
 	}
 }
 
-// search finds the pieces that may be seen from a box.
+// search finds the runs of chords that may be seen from a box.
 func (k *looker) search(b plane.Box) {
 	k.near = k.near[:0]
 	reach := farthestNeighbour * k.plan.Planned
-	k.tree.Search([2]float64{b.Min.X - reach, b.Min.Y - reach}, [2]float64{b.Max.X + reach, b.Max.Y + reach}, func(_, _ [2]float64, p *bundle) bool {
+	k.tree.Search([2]float64{b.Min.X - reach, b.Min.Y - reach}, [2]float64{b.Max.X + reach, b.Max.Y + reach}, func(_, _ [2]float64, p *chordRun) bool {
 		k.near = append(k.near, candidate{p, p.from})
 		return true
 	})
@@ -415,35 +277,14 @@ func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
 		}
 		left := d.Cross(q.Sub(p))
 		o := sighting{math.Abs(left), c.of.pass, at, cos < 0, c.of.knots[c.at].full && c.of.knots[c.at+1].full}
-		if left > -degreeStep && o.off < best[toLeft].off {
+		if left > -logRounding && o.off < best[toLeft].off {
 			best[toLeft] = o
 		}
-		if left < degreeStep && o.off < best[toRight].off {
+		if left < logRounding && o.off < best[toRight].off {
 			best[toRight] = o
 		}
 	}
 	return best
-}
-
-// crossed is where the line through p square to fwd crosses a bundle whose knots
-// advance along fwd, and the travel there. The end of a bundle belongs to the next.
-func (c *candidate) crossed(p, fwd plane.XY) (q plane.XY, s float64, ok bool) {
-	knots := c.of.knots
-	ahead := func(i int) float64 { return fwd.Dot(knots[i].at.Sub(p)) }
-	if ahead(c.from) > 0 || ahead(c.to) <= 0 {
-		return q, 0, false
-	}
-	lo, hi := ahead(c.at), ahead(c.at+1)
-	for lo > 0 {
-		c.at--
-		lo, hi = ahead(c.at), lo
-	}
-	for hi <= 0 {
-		c.at++
-		lo, hi = hi, ahead(c.at+1)
-	}
-	a, b, t := knots[c.at], knots[c.at+1], lo/(lo-hi)
-	return a.at.Lerp(b.at, t), a.s + t*(b.s-a.s), true
 }
 
 // count takes in what was seen from the place at travel s.
@@ -550,7 +391,7 @@ func (sp *Spacing) sum(found []spacings) {
 	}
 	wider, narrower := 0, 0
 	for _, s := range all {
-		if s > sp.Width+degreeStep {
+		if s > sp.Width+logRounding {
 			wider++
 		}
 		if s < sp.Planned-narrowBy {

@@ -247,7 +247,7 @@ func TestParting(t *testing.T) {
 func chordOf(l *centreline, i int) plane.XY { return l.knots[i+1].at.Sub(l.knots[i].at) }
 
 // everySide is the second opinion: the distances at every place to every chord of
-// every line, without tree, pieces or shortcuts.
+// every line, without tree, chordRuns or shortcuts.
 func everySide(runs []run, w Work) (rights, lefts, same []float64, again, alone, partial, bent int) {
 	width := usualWidth(runs, w)
 	planned := width - w.Overlap
@@ -385,6 +385,21 @@ func TestSpacingOfDenseLogs(t *testing.T) {
 		if stops := 5 * len(lines[0]); sp.Places > placesPerStop*stops {
 			t.Errorf("step %g m: %d places for %d stops", step, sp.Places, stops)
 		}
+	}
+}
+
+// TestSpacingOfWhatIsHardlyWork: nothing driven, a bar all overlap, a step and no more.
+func TestSpacingOfWhatIsHardlyWork(t *testing.T) {
+	if sp := spacingIn(t, nil, Work{Width: 6}); sp != (Spacing{Planned: 6, Width: 6}) {
+		t.Errorf("no pass: %+v", sp)
+	}
+	lines := rows(0, 3000, 0, 6, 12)
+	sp := spacingIn(t, drawn(Work{Width: 6}, lines...), Work{Width: 6, Overlap: math.Nextafter(6, 0)})
+	if stops := len(lines) * len(lines[0]); sp.Samples > 0 || sp.Places > placesPerStop*stops {
+		t.Errorf("hardly any width: %d samples, %d places for %d stops", sp.Samples, sp.Places, stops)
+	}
+	if sp := spacingIn(t, drawn(Work{Width: 6}, rows(0, 1, 0, 6)...), Work{Width: 6}); sp.Samples > 0 || sp.Places > 2 {
+		t.Errorf("passes of a metre: %+v", sp)
 	}
 }
 

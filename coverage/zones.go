@@ -6,6 +6,8 @@ import (
 	"math"
 
 	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
 )
 
 // Zones is where in the field ground was missed and worked twice or more. The
@@ -63,7 +65,8 @@ func (w Work) ZoneDepth() float64 {
 //  2. missed and double add up to the layers', but for what the drawing puts
 //     outside the boundary, which is its rounding.
 //
-// It goes over the layers only, so it costs the less the better the work was.
+// It goes over the layers only, and pieces that meet no border of a zone are sorted
+// one by one: an arrangement is slow with many outlines that nothing crosses.
 func zonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zones, error) {
 	z := Zones{Depth: w.ZoneDepth()}
 	all := inLane(field, laneZoned)
@@ -81,13 +84,16 @@ func zonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zone
 			return Zones{}, fmt.Errorf("%g m round obstacles: %w", z.Depth, err)
 		}
 	}
+	borders := bordersOf(core, inner)
 	for _, rings := range [2][]plane.Ring{core, inner} {
 		for _, r := range rings {
 			all = append(all, plane.Outline{Line: r, Lane: laneInner})
 		}
 	}
-	all = append(all, inLane(l.Missed, laneMissed)...)
-	all = append(all, inLane(l.Double, laneDouble)...)
+	missed, acrossMissed := borders.part(l.Missed)
+	double, acrossDouble := borders.part(l.Double)
+	all = append(all, inLane(acrossMissed, laneMissed)...)
+	all = append(all, inLane(acrossDouble, laneDouble)...)
 	got, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: inZone})
 	if err != nil {
 		return Zones{}, err
@@ -96,7 +102,7 @@ func zonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zone
 	for k, zone := range []*Zone{&z.Headland, &z.Obstacles, &z.Interior} {
 		area := got.Area[k*zoneKinds:]
 		if all := area[zonePlain] + area[zoneMissed] + area[zoneDouble]; all > dust*whole {
-			*zone = Zone{Area: all, Missed: max(0, area[zoneMissed]), Double: max(0, area[zoneDouble])}
+			*zone = Zone{Area: all, Missed: max(0, area[zoneMissed]) + missed[k], Double: max(0, area[zoneDouble]) + double[k]}
 			zone.MissedShare, zone.DoubleShare = zone.Missed/all, zone.Double/all
 		}
 		sum += zone.Area
@@ -119,5 +125,73 @@ func inZone(l plane.Label) plane.Class {
 	case l.Count(laneDouble) > 0:
 		kind = zoneDouble
 	}
-	return plane.Class(min(max(l.Count(laneInner), 0), 2))*zoneKinds + kind
+	return plane.Class(zoneAt(l.Count(laneInner)))*zoneKinds + kind
+}
+
+// zoneAt is headland, obstacles or interior, 0 to 2, by how many of the insets hold a place.
+func zoneAt(insets int) int { return min(max(insets, 0), 2) }
+
+// borders are the rings between the zones, edge by edge.
+type borders struct{ tree rtree.RTreeG[[2]plane.XY] }
+
+func bordersOf(insets ...[]plane.Ring) *borders {
+	b := new(borders)
+	for _, rings := range insets {
+		for _, r := range rings {
+			for i, u := range r {
+				v := r[(i+1)%len(r)]
+				b.tree.Insert([2]float64{min(u.X, v.X), min(u.Y, v.Y)}, [2]float64{max(u.X, v.X), max(u.Y, v.Y)}, [2]plane.XY{u, v})
+			}
+		}
+	}
+	return b
+}
+
+// part sums the polygons that lie in one zone, by zone, and hands back the others.
+func (b *borders) part(polys []plane.Polygon) (area [3]float64, across []plane.Polygon) {
+	for _, p := range polys {
+		if box := p[0].Bounds(); b.meet(box) {
+			across = append(across, p)
+		} else {
+			area[zoneAt(b.around(box.Min))] += p.Area()
+		}
+	}
+	return area, across
+}
+
+// meet says whether a border comes into a box.
+func (b *borders) meet(box plane.Box) bool {
+	found := false
+	b.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, e [2]plane.XY) bool {
+		// their boxes meet; they are apart if all corners lie on one side of the edge
+		left, right := 0, 0
+		for _, q := range [4]plane.XY{box.Min, {X: box.Max.X, Y: box.Min.Y}, box.Max, {X: box.Min.X, Y: box.Max.Y}} {
+			switch t := turn(e[0], e[1], q); {
+			case t > 0:
+				left++
+			case t < 0:
+				right++
+			}
+		}
+		found = left < 4 && right < 4
+		return !found
+	})
+	return found
+}
+
+// around is how many of the insets hold p: the winding number of their rings,
+// counted along a ray to the east.
+func (b *borders) around(p plane.XY) int {
+	n := 0
+	b.tree.Search([2]float64{p.X, p.Y}, [2]float64{math.Inf(1), p.Y}, func(_, _ [2]float64, e [2]plane.XY) bool {
+		u, v := e[0], e[1]
+		switch t := turn(u, v, p); {
+		case u.Y <= p.Y && v.Y > p.Y && t > 0:
+			n++
+		case u.Y > p.Y && v.Y <= p.Y && t < 0:
+			n--
+		}
+		return true
+	})
+	return n
 }
