@@ -48,6 +48,7 @@ func (d *drawing) labels(l geo.Local, strips []coverage.Strip) {
 	const apart = 17.0
 	type label struct {
 		number int
+		text   string
 		at     orb.Point
 		y      float64
 	}
@@ -58,7 +59,7 @@ func (d *drawing) labels(l geo.Local, strips []coverage.Strip) {
 		if at[0] > d.fieldCentre {
 			side = 1
 		}
-		sides[side] = append(sides[side], label{s.Number, at, at[1]})
+		sides[side] = append(sides[side], label{s.Number, numberOf(s), at, at[1]})
 	}
 	lo, hi := d.top+14, d.top+d.height-footGutter
 	for side, list := range sides {
@@ -91,7 +92,7 @@ func (d *drawing) labels(l geo.Local, strips []coverage.Strip) {
 				edge, l.y, l.at[0], l.at[1], edge, l.y, l.at[0], l.at[1])
 			fmt.Fprintf(d, `<circle cx="%.1f" cy="%.1f" r="2.2" fill="#FFFFFF" stroke="#5A0F3A" stroke-width="0.9"/>`+"\n", l.at[0], l.at[1])
 			fmt.Fprintf(d, `<rect x="%.1f" y="%.1f" width="22" height="15" rx="3" fill="#FFFFFF" stroke="#C2247F"/>`+"\n", x-11, l.y-7.5)
-			d.text(x, l.y+4, 10.5, `text-anchor="middle" font-weight="bold" fill="#5A0F3A"`, fmt.Sprint(l.number))
+			d.text(x, l.y+4, 10.5, `text-anchor="middle" font-weight="bold" fill="#5A0F3A"`, l.text)
 		}
 	}
 }

@@ -137,7 +137,7 @@ func (d *drawing) strips(r coverage.Result, y float64) float64 {
 	}
 	for _, s := range r.Strips[:n] {
 		y += 16
-		d.text(panelLeft+18, y, 11, `text-anchor="end" font-weight="bold" fill="#5A0F3A"`, fmt.Sprint(s.Number))
+		d.text(panelLeft+18, y, 11, `text-anchor="end" font-weight="bold" fill="#5A0F3A"`, numberOf(s))
 		d.text(panelLeft+70, y, 11, `text-anchor="end"`, fmt.Sprintf("%.1f", s.Area))
 		d.text(panelLeft+122, y, 11, `text-anchor="end"`, fmt.Sprintf("%.0f m", s.Length))
 		d.text(panelLeft+196, y, 11, `text-anchor="end"`, fmt.Sprintf("%.2f m", s.MeanWidth))
@@ -147,7 +147,33 @@ func (d *drawing) strips(r coverage.Result, y float64) float64 {
 		y += 17
 		d.text(panelLeft, y, 10.5, `fill="#333333"`, fmt.Sprintf("and %d pieces too narrow to list, %.1f m² together", r.Slivers, r.SliverArea))
 	}
+	for _, line := range sureties(r) {
+		y += 14
+		d.text(panelLeft, y, 10.5, `fill="#333333"`, line)
+	}
 	return y + 6
+}
+
+// numberOf is a strip's number, with a question mark where it is not certain.
+func numberOf(s coverage.Strip) string {
+	if s.Surety == coverage.SuretyLikely {
+		return fmt.Sprintf("%d?", s.Number)
+	}
+	return fmt.Sprint(s.Number)
+}
+
+// sureties says what the receiver's error leaves open.
+func sureties(r coverage.Result) []string {
+	n := r.Noise
+	if n.PassErrorFrom == "" {
+		return []string{"How sure a strip is, is not known: no receiver error given."}
+	}
+	var lines []string
+	if n.Pieces > 0 {
+		lines = append(lines, fmt.Sprintf("and %d strips within receiver noise, %.1f m² together", n.Pieces, n.Area))
+	}
+	return append(lines, fmt.Sprintf("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, Hectares(n.MissedLeast), Hectares(n.MissedMost)),
+		"A number with ? is likely, the others are certain.")
 }
 
 // causeWords keeps a cause within its column.

@@ -32,7 +32,8 @@ track-*.shp ... .zip      the same logs as shapefiles, plain and zipped
 
 Working width 5.0 m, planned overlap 0.10 m, two headland rounds, 8 km/h at work,
 5 km/h in turns, one fix a second and one more at every lift switch. time is UTC,
-working says whether the tool was in the ground, speed is m/s.
+working says whether the tool was in the ground, speed is m/s, quality how the fix
+was won (fixed: a correction signal resolved to the centimetre).
 What went wrong on purpose: passes that drift aside, lifting early, lowering late,
 a pass driven twice, a pass left out, a hole in the log.
 
@@ -185,7 +186,7 @@ func trackGeoJSON(l geo.Local, g ground, log []fix) ([]byte, error) {
 		if i > 0 {
 			b = append(b, ",\n"...)
 		}
-		b = fmt.Appendf(b, `{"type":"Feature","geometry":{"type":"Point","coordinates":[%.8f,%.8f]},"properties":{"time":%q,"working":%t,"speed":%.2f}}`,
+		b = fmt.Appendf(b, `{"type":"Feature","geometry":{"type":"Point","coordinates":[%.8f,%.8f]},"properties":{"time":%q,"working":%t,"speed":%.2f,"quality":"fixed"}}`,
 			p[0], p[1], stamp(f.time), f.working, f.speed)
 	}
 	return append(b, "\n]}\n"...), nil
@@ -193,14 +194,14 @@ func trackGeoJSON(l geo.Local, g ground, log []fix) ([]byte, error) {
 
 func trackShapefile(l geo.Local, log []fix) vector.Shapefile {
 	s := vector.Shapefile{Points: true, Date: start, Columns: []vector.Column{
-		{Name: "time", Size: 24, Decimals: -1}, {Name: "working", Size: 1, Decimals: 0}, {Name: "speed", Size: 6, Decimals: 2}}}
+		{Name: "time", Size: 24, Decimals: -1}, {Name: "working", Size: 1, Decimals: 0}, {Name: "speed", Size: 6, Decimals: 2}, {Name: "quality", Size: 12, Decimals: -1}}}
 	for _, f := range log {
 		working := 0
 		if f.working {
 			working = 1
 		}
 		p := rounded(l.Point(f.at))
-		s.Records = append(s.Records, vector.Record{Point: orb.Point{p[0], p[1]}, Row: []any{stamp(f.time), working, math.Round(f.speed*100) / 100}})
+		s.Records = append(s.Records, vector.Record{Point: orb.Point{p[0], p[1]}, Row: []any{stamp(f.time), working, math.Round(f.speed*100) / 100, "fixed"}})
 	}
 	return s
 }
