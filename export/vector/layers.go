@@ -29,7 +29,10 @@ func Write(w io.Writer, layer string, r coverage.Result) error {
 	case "passes":
 		err = s.passes(r)
 	case "states":
-		err = s.states(r)
+		var left int
+		if left, err = s.states(r); left > 0 {
+			extra.integer("stretches_on_one_spot_left_out", left)
+		}
 	case "double":
 		err = s.plain(r.Local, r.Layers.Double, func(p *properties) {
 			p.words("worked", "twice or more")
