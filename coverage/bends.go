@@ -31,7 +31,9 @@ const (
 	// are bent more than this; passes are bent less.
 	bendRadius = 20.0 // m
 	// roundAbout: who is seen from an obstacle to go round by so much works round it.
+	// A round that is bent like a turn is no longer than roundReach each way from there.
 	roundAbout = 270.0 // degrees
+	roundReach = 200.0 // m
 )
 
 // node is a fix of a part, the way and the turns up to it.
@@ -210,6 +212,9 @@ func (c *course) dropRounds(t *trail, s *scene, w Work) {
 			return false
 		}
 		beside := func(i int) bool {
+			if max(c.nodes[b.from].way-c.nodes[i].way, c.nodes[i].way-c.nodes[b.to].way) > roundReach {
+				return false
+			}
 			in := s.inside(t.at[c.nodes[i].fix])
 			return s.near.hole && math.Abs(in) <= reach
 		}
@@ -240,6 +245,13 @@ func (c *course) roundHole(t *trail, s *scene, from, to int) bool {
 		angle += math.Atan2(a.Cross(b), a.Dot(b))
 	}
 	return math.Abs(angle)*180/math.Pi >= roundAbout
+}
+
+// bendsIn are the bends that lie within some steps at least in part.
+func (c *course) bendsIn(steps span) []bend {
+	from, _ := slices.BinarySearchFunc(c.bends, steps.from, func(b bend, fix int) int { return c.nodes[b.to].fix - fix })
+	to, _ := slices.BinarySearchFunc(c.bends, steps.to+1, func(b bend, fix int) int { return c.nodes[b.from].fix - fix })
+	return c.bends[from:max(from, to)]
 }
 
 // within are the first and the last node of some steps; to < from: none.

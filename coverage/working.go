@@ -260,7 +260,7 @@ func (d *witness) judgeHeadland(part, stay span, c *course) {
 		return
 	}
 	why := fmt.Sprintf("across the headland of %.1f m, to or from a turn", depth)
-	for _, b := range c.bends {
+	for _, b := range c.bendsIn(stay) {
 		turn := c.fixes(b)
 		if lead := (span{whole.from, turn.from}); fromCore && turn.from >= stay.from && turn.from <= stay.to {
 			if way, _ := c.between(d.t, lead); way <= steep*depth {

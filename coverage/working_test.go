@@ -102,6 +102,9 @@ func TestInferredWorkAgainstTheTruth(t *testing.T) {
 				sc := scored(t, told.Log, truth, state)
 				off := balanceOff(known.Balance, told.Balance)
 				t.Logf("%-28s right %.4f: work %.4f of %.0f m, lifted %.4f of %.0f m; balance off by %.4f of the field", p.name, sc.right(), sc.workRight/sc.work, sc.work, sc.liftedRight/sc.lifted, sc.lifted, off)
+				if sc.workRight/sc.work < 0.985 {
+					t.Errorf("%s: %.4f of the work told as such, want 0.985", p.name, sc.workRight/sc.work)
+				}
 				worst = max(worst, off)
 				all.add(sc)
 			}
@@ -337,8 +340,8 @@ func TestInferredWorkOnTheSeedingLog(t *testing.T) {
 	if share := way[ActivityWork] / (way[ActivityWork] + way[ActivityTurn] + way[ActivityRoad]); share < 0.99 {
 		t.Errorf("%.4f of what is logged is work, want 0.99", share)
 	}
-	if turnedInGaps < 80 {
-		t.Errorf("%d turns in log gaps, want at least 80", turnedInGaps)
+	if turnedInGaps < 70 {
+		t.Errorf("%d turns in log gaps, want at least 70", turnedInGaps)
 	}
 }
 
