@@ -26,12 +26,14 @@ const (
 	cusp      = 120.0 // degrees
 	cuspReach = 5.0   // m
 	// reverseMost is the longest way a set reverses in one turn (common practice, no source).
-	reverseMost = 50.0 // m
+	reverseMost = 30.0 // m
 	// bendRadius: the beginning and the end of a turn belong to it as long as they
 	// are bent more than this; passes are bent less.
 	bendRadius = 20.0 // m
 	// roundAbout: who is seen from an obstacle to go round by so much works round it.
+	// A round that is bent like a turn is no longer than roundReach each way from there.
 	roundAbout = 270.0 // degrees
+	roundReach = 200.0 // m
 )
 
 // node is a fix of a part, the way and the turns up to it.
@@ -173,7 +175,7 @@ func (c *course) joinBends(w Work) {
 		if n := c.cusps(*b); n > 0 {
 			b.why = fmt.Sprintf("changed direction %d times within %.0f m", n, max(way, 1))
 		} else {
-			b.why = fmt.Sprintf("turned by %.0f° within %.0f m", math.Abs(c.turn(*b)), way)
+			b.why = fmt.Sprintf("turned by %.0f° within %.0f m", c.swing(b.from-1, b.to), way)
 		}
 	}
 	c.bends = out
@@ -189,11 +191,17 @@ func (c *course) cusps(b bend) int {
 	return n
 }
 
-// turn is the degrees by which a bend turns in all.
-func (c *course) turn(b bend) float64 { return c.nodes[b.to].sum - c.nodes[b.from-1].sum }
+// swing is by how many degrees the directions of the way differ from one node to
+// another.
+func (c *course) swing(from, to int) float64 {
+	lo, hi := c.nodes[from].sum, c.nodes[from].sum
+	for _, n := range c.nodes[from : to+1] {
+		lo, hi = min(lo, n.sum), max(hi, n.sum)
+	}
+	return hi - lo
+}
 
-// steps are the fixes between which the set turns: from the node before the
-// first turn of the way to the one after the last.
+// fixes are the first and the last fix of a bend.
 func (c *course) fixes(b bend) span { return span{c.nodes[b.from].fix, c.nodes[b.to].fix} }
 
 // dropRounds drops the bends with which the set works round an obstacle.
@@ -204,6 +212,9 @@ func (c *course) dropRounds(t *trail, s *scene, w Work) {
 			return false
 		}
 		beside := func(i int) bool {
+			if max(c.nodes[b.from].way-c.nodes[i].way, c.nodes[i].way-c.nodes[b.to].way) > roundReach {
+				return false
+			}
 			in := s.inside(t.at[c.nodes[i].fix])
 			return s.near.hole && math.Abs(in) <= reach
 		}
@@ -236,6 +247,13 @@ func (c *course) roundHole(t *trail, s *scene, from, to int) bool {
 	return math.Abs(angle)*180/math.Pi >= roundAbout
 }
 
+// bendsIn are the bends that lie within some steps at least in part.
+func (c *course) bendsIn(steps span) []bend {
+	from, _ := slices.BinarySearchFunc(c.bends, steps.from, func(b bend, fix int) int { return c.nodes[b.to].fix - fix })
+	to, _ := slices.BinarySearchFunc(c.bends, steps.to+1, func(b bend, fix int) int { return c.nodes[b.from].fix - fix })
+	return c.bends[from:max(from, to)]
+}
+
 // within are the first and the last node of some steps; to < from: none.
 func (c *course) within(steps span) (from, to int) {
 	before := func(n node, fix int) int { return n.fix - fix }
@@ -252,9 +270,5 @@ func (c *course) between(t *trail, steps span) (way, swing float64) {
 		return t.at[steps.from].Dist(t.at[steps.to]), 0
 	}
 	way = c.nodes[to].way - c.nodes[from].way + t.at[steps.from].Dist(t.at[c.nodes[from].fix]) + t.at[steps.to].Dist(t.at[c.nodes[to].fix])
-	lo, hi := c.nodes[from].sum, c.nodes[from].sum
-	for _, n := range c.nodes[from : to+1] {
-		lo, hi = min(lo, n.sum), max(hi, n.sum)
-	}
-	return way, hi - lo
+	return way, c.swing(from, to)
 }

@@ -32,8 +32,8 @@ type scene struct {
 	last   plane.XY
 	free   float64 // m around last that lie in its zone
 	zone   zone
-	near   *ringSides // the ring nearest to the place last looked up
-	asked  int        // lookups by distance
+	near   *ringSides // the ring and its edge nearest to the place last looked up
+	edge   int
 }
 
 func sceneOf(field []plane.Polygon, w Work) *scene {
@@ -41,6 +41,7 @@ func sceneOf(field []plane.Polygon, w Work) *scene {
 	for _, p := range field {
 		for k, ring := range p {
 			line := &ringSides{ring, k > 0}
+			s.near = line
 			for from := 0; from < len(ring); from += chunkSteps {
 				to, box := min(len(ring), from+chunkSteps), plane.EmptyBox()
 				for i := from; i < to; i++ {
@@ -56,7 +57,7 @@ func sceneOf(field []plane.Polygon, w Work) *scene {
 // at is the zone of p.
 func (s *scene) at(p plane.XY) zone {
 	d := p.Sub(s.last)
-	if s.asked > 0 && d.Dot(d) < s.free*s.free {
+	if d.Dot(d) < s.free*s.free {
 		return s.zone
 	}
 	in := s.inside(p)
@@ -81,29 +82,24 @@ const tied = 1e-12
 // equal). Of two parts of the field that share an edge the one that holds p
 // counts.
 func (s *scene) inside(p plane.XY) float64 {
-	s.asked++
 	best, in := math.Inf(1), false
-	s.edges.Nearby(
-		func(lo, hi [2]float64, _ chunk, _ bool) float64 {
-			x, y := max(lo[0]-p.X, 0, p.X-hi[0]), max(lo[1]-p.Y, 0, p.Y-hi[1])
-			return x*x + y*y
-		},
-		func(_, _ [2]float64, c chunk, d float64) bool {
+	look := func(r *ringSides, from, to int) {
+		for i := from; i < to; i++ {
+			d, t := nearest(p, r.ring[i], r.ring[(i+1)%len(r.ring)])
 			if d > best*(1+tied) {
-				return false
+				continue
 			}
-			r := c.line.(*ringSides)
-			for i := c.from; i < c.to; i++ {
-				d, t := nearest(p, r.ring[i], r.ring[(i+1)%len(r.ring)])
-				if d > best*(1+tied) {
-					continue
-				}
-				if left := leftOf(p, r.ring, i, t); d < best*(1-tied) || left {
-					best, in, s.near = d, left, r
-				}
+			if left := leftOf(p, r.ring, i, t); d < best*(1-tied) || left {
+				best, in, s.near, s.edge = d, left, r, i
 			}
-			return true
-		})
+		}
+	}
+	look(s.near, s.edge, s.edge+1) // nothing farther than the edge of the last time
+	reach := math.Sqrt(best) * (1 + tied)
+	s.edges.Search([2]float64{p.X - reach, p.Y - reach}, [2]float64{p.X + reach, p.Y + reach}, func(_, _ [2]float64, c chunk) bool {
+		look(c.line.(*ringSides), c.from, c.to)
+		return true
+	})
 	if in {
 		return math.Sqrt(best)
 	}

@@ -84,6 +84,7 @@ type witness struct {
 	jitter float64
 	told   telling
 	usual  float64 // m/s, usual working speed; NaN: not known
+	zones  []zone  // of every fix, where all are asked for
 }
 
 // tell gives every step of a trail a verdict. Where work is to be inferred it sets
@@ -125,6 +126,10 @@ func (t *trail) mostlyTimed() bool {
 // infer judges all steps of the trail by movement and place. Later rules win.
 func (d *witness) infer() {
 	d.jitter = jitterOf(d.t)
+	d.zones = make([]zone, len(d.t.at))
+	for k, p := range d.t.at {
+		d.zones[k] = d.scene.at(p)
+	}
 	var courses []course
 	for _, part := range d.told.parts {
 		c := courseOf(d.t, part, d.jitter)
@@ -170,7 +175,7 @@ func (d *witness) usualSpeed(courses []course) float64 {
 			for b < len(c.bends) && c.bends[b].to < i {
 				b++
 			}
-			if b < len(c.bends) && i > c.bends[b].from || d.scene.at(d.t.at[c.nodes[i].fix]) > zoneHeadland {
+			if b < len(c.bends) && i > c.bends[b].from || d.zone(c.nodes[i].fix) > zoneHeadland {
 				continue
 			}
 			if v := d.speed(c, i); v > 0 {
@@ -202,9 +207,9 @@ func (d *witness) judgeFast(c *course) {
 // headland to and from a turn.
 func (d *witness) judgePlace(part span, c *course) {
 	for from := part.from; from <= part.to; {
-		z := d.scene.at(d.t.at[from])
+		z := d.zone(from)
 		to := from
-		for to < part.to && d.sameSide(z, d.t.at[to+1]) {
+		for to < part.to && sameSide(z, d.zone(to+1)) {
 			to++
 		}
 		if z > zoneRim {
@@ -216,26 +221,25 @@ func (d *witness) judgePlace(part span, c *course) {
 	}
 }
 
-// sameSide says whether p lies, as a place in z does, in the core, in the
-// headland or on its rim, or outside.
-func (d *witness) sameSide(z zone, p plane.XY) bool {
-	side := func(z zone) int {
-		switch z {
-		case zoneCore:
-			return 0
-		case zoneHeadland, zoneRim:
-			return 1
-		}
-		return 2
+// zone is that of a fix.
+func (d *witness) zone(k int) zone {
+	if d.zones != nil {
+		return d.zones[k]
 	}
-	return side(d.scene.at(p)) == side(z)
+	return d.scene.at(d.t.at[k])
+}
+
+// sameSide says whether both zones are the core, the headland or its rim, or
+// outside.
+func sameSide(a, b zone) bool {
+	return (a == zoneCore) == (b == zoneCore) && (a > zoneRim) == (b > zoneRim)
 }
 
 // markOutside marks the steps to, along and from fixes outside the boundary.
 func (d *witness) markOutside(part, out span) {
 	v := verdict{ActivityTurn, "outside the boundary by more than half the working width"}
 	for k := out.from; k <= out.to; k++ {
-		if d.scene.at(d.t.at[k]) == zoneAway {
+		if d.zone(k) == zoneAway {
 			v = verdict{ActivityRoad, fmt.Sprintf("more than %g m outside the boundary, or on the way there", -d.scene.limits[3])}
 			break
 		}
@@ -257,7 +261,7 @@ func (d *witness) judgeHeadland(part, stay span, c *course) {
 		return
 	}
 	why := fmt.Sprintf("across the headland of %.1f m, to or from a turn", depth)
-	for _, b := range c.bends {
+	for _, b := range c.bendsIn(stay) {
 		turn := c.fixes(b)
 		if lead := (span{whole.from, turn.from}); fromCore && turn.from >= stay.from && turn.from <= stay.to {
 			if way, _ := c.between(d.t, lead); way <= steep*depth {
@@ -272,7 +276,7 @@ func (d *witness) judgeHeadland(part, stay span, c *course) {
 	}
 }
 
-func (d *witness) core(k int) bool { return d.scene.at(d.t.at[k]) == zoneCore }
+func (d *witness) core(k int) bool { return d.zone(k) == zoneCore }
 
 // judgeShort gives pieces of work shorter than the working width that lie between
 // two ways with the tool lifted to these.
@@ -368,16 +372,16 @@ func (d *witness) readState() {
 // readOutside marks the way to places far outside the field within some steps.
 func (d *witness) readOutside(lifted span) {
 	for k := lifted.from; k <= lifted.to; k++ {
-		if d.scene.at(d.t.at[k]) < zoneOutside {
+		if d.zone(k) < zoneOutside {
 			continue
 		}
 		out := span{k, k}
-		for out.to < lifted.to && d.scene.at(d.t.at[out.to+1]) >= zoneOutside {
+		for out.to < lifted.to && d.zone(out.to+1) >= zoneOutside {
 			out.to++
 		}
 		away := false
 		for i := out.from; i <= out.to; i++ {
-			away = away || d.scene.at(d.t.at[i]) == zoneAway
+			away = away || d.zone(i) == zoneAway
 		}
 		if away {
 			d.markOutside(lifted, out)

@@ -3,6 +3,7 @@ package vector
 import (
 	"io"
 	"math"
+	"slices"
 	"strconv"
 
 	"balk/coverage"
@@ -28,10 +29,12 @@ var qualityNames = [...]string{
 // track it gives the same balance: lines that share a fix are one pass, and the
 // columns of the log stand beside the line as lists. "state" is what a reader
 // goes by: change it to "working" or "lifted" to override it. The fix quality's
-// HDOP, which no balance needs, is not written.
+// HDOP, which no balance needs, is not written, and stretches on one spot may be
+// left out: see drawn.
 func writeStates(w io.Writer, r coverage.Result) error {
 	s := newStream(w, statesLayer)
-	for _, one := range r.Log {
+	log, left := drawn(r.Log)
+	for _, one := range log {
 		s.begin("LineString")
 		s.buf = append(s.buf, '[')
 		for i, q := range one.Line {
@@ -45,7 +48,66 @@ func writeStates(w io.Writer, r coverage.Result) error {
 			return err
 		}
 	}
-	return s.close(properties{})
+	var extra properties
+	if left > 0 {
+		extra.integer("stretches_on_one_spot_left_out", left)
+	}
+	return s.close(extra)
+}
+
+// still: a line whose points lie nearer to each other than this is no line, m.
+const still = 1e-6
+
+// drawn is the log with the stretches on one spot, which are no lines, joined to
+// the one before or behind if that is in the same pass or in none as well. Others
+// are left out, where no ground is lost, and counted.
+func drawn(log []coverage.Stretch) (out []coverage.Stretch, left int) {
+	var carried *coverage.Stretch // to be joined to the next
+	for i, one := range log {
+		if carried != nil {
+			one, carried = joined(*carried, one, one), nil
+		}
+		moved := false
+		for _, q := range one.Line {
+			moved = moved || q.Dist(one.Line[0]) >= still
+		}
+		n := len(out) - 1
+		switch {
+		case moved:
+			out = append(out, one)
+		case n >= 0 && goesOn(out[n], one):
+			out[n] = joined(out[n], one, out[n])
+		case i+1 < len(log) && goesOn(one, log[i+1]):
+			carried = &one
+		default:
+			left++
+		}
+	}
+	return out, left
+}
+
+// goesOn says whether b begins at the fix at which a ends, and both belong to a
+// pass or neither does.
+func goesOn(a, b coverage.Stretch) bool {
+	n := len(a.Line) - 1
+	return a.Track == b.Track && a.Worked == b.Worked && a.Line[n] == b.Line[0] && (a.Seconds[n] == b.Seconds[0] || math.IsNaN(a.Seconds[n]) && math.IsNaN(b.Seconds[0]))
+}
+
+// joined is a and then b as one stretch that says of itself what like does.
+func joined(a, b, like coverage.Stretch) coverage.Stretch {
+	like.From, like.To, like.Length = a.From, b.To, a.Length+b.Length
+	like.Line, like.Seconds, like.State = and(a.Line, b.Line), and(a.Seconds, b.Seconds), and(a.State, b.State)
+	like.Width, like.Offset, like.Speed = and(a.Width, b.Width), and(a.Offset, b.Offset), and(a.Speed, b.Speed)
+	like.Compass, like.Quality = and(a.Compass, b.Compass), and(a.Quality, b.Quality)
+	return like
+}
+
+// and is a column with the one that begins at its last fix.
+func and[T any](a, b []T) []T {
+	if a == nil {
+		return nil
+	}
+	return slices.Concat(a, b[1:])
 }
 
 func stateProperties(one coverage.Stretch, l geo.Local) properties {

@@ -44,6 +44,13 @@ func toAndFro(rng *rand.Rand) (geo.Field, geo.Track) {
 		track.Quality = append(track.Quality, geo.QualityFixed)
 		now++
 	}
+	stand := func(s geo.WorkState, seconds float64) { // on the very spot of the fix before
+		n := len(track.State)
+		flat = append(flat, flat[3*n-3], flat[3*n-2], now-1+seconds)
+		track.State, track.Width, track.Offset = append(track.State, s), append(track.Width, track.Width[n-1]), append(track.Offset, track.Offset[n-1])
+		track.Speed, track.Heading, track.Quality = append(track.Speed, 0), append(track.Heading, track.Heading[n-1]), append(track.Quality, geo.QualityFloat)
+		now += seconds
+	}
 	gap, open := rng.IntN(8), rng.IntN(24)
 	for row := range 8 {
 		way, bearing, y := 1.0, 90.0, 3+6*float64(row)
@@ -60,6 +67,15 @@ func toAndFro(rng *rand.Rand) (geo.Field, geo.Track) {
 				continue
 			}
 			fix(plane.XY{X: 60 + way*x, Y: y}, bearing, s)
+			if row == gap && x == -7 {
+				stand(geo.Working, 8)
+			}
+		}
+		if row%3 == 0 {
+			stand(geo.Lifted, 0.01) // as a lift switch notes it
+		}
+		if row == 4 {
+			stand(geo.Lifted, 9)
 		}
 		for a := -75.0; a < 90 && row < 7; a += 30 {
 			sin, cos := math.Sincos(a * math.Pi / 180)
