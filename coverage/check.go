@@ -79,7 +79,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 		r.Fixes += t.Fixes()
 	}
 	var runs []run
-	scene := sceneOf(r.Layers.Field, r.Work)
+	scene := sceneOf(onPlane(r.Field, r.Local), r.Work)
 	for _, t := range trails {
 		t.antenna, t.compass = t.at, t.facing
 		told := tell(t, scene, r.Work)
