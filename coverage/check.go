@@ -85,7 +85,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
-	scene := sceneOf(r.Layers.Field, r.Work)
+	scene := sceneOf(onPlane(r.Field, r.Local), r.Work)
 	tellings := make([]telling, len(trails))
 	for i, t := range trails {
 		t.antenna, t.compass = t.at, t.facing

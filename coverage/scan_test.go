@@ -23,7 +23,7 @@ const (
 // it are sorted and the winding numbers counted up; it shares no code with either.
 func scanOf(t *testing.T, f geo.Field, tracks []geo.Track, w Work) opinion {
 	t.Helper()
-	r := Result{Field: f, Local: localOf(f), Work: w, Layers: Layers{Field: onPlane(f, localOf(f))}}
+	r := Result{Field: f, Local: localOf(f), Work: w}
 	runs, err := r.runsOf(t.Context(), tracks)
 	if err != nil {
 		t.Fatal(err)

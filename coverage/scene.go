@@ -82,6 +82,9 @@ const tied = 1e-12
 // equal). Of two parts of the field that share an edge the one that holds p
 // counts.
 func (s *scene) inside(p plane.XY) float64 {
+	if s.near == nil {
+		return math.Inf(-1) // no field at all
+	}
 	best, in := math.Inf(1), false
 	look := func(r *ringSides, from, to int) {
 		for i := from; i < to; i++ {

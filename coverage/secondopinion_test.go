@@ -61,7 +61,7 @@ const speck = 1e-7
 // unchecked opinion will do.
 func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work, enough func(opinion) bool) (opinion, error) {
 	t.Helper()
-	r := Result{Field: f, Local: localOf(f), Work: w, Layers: Layers{Field: onPlane(f, localOf(f))}}
+	r := Result{Field: f, Local: localOf(f), Work: w}
 	runs, err := r.runsOf(t.Context(), tracks)
 	if err != nil {
 		t.Fatal(err)

@@ -204,8 +204,9 @@ func (s *shift) passes(p plan, core plane.Polygon, w Work, rng *rand.Rand) {
 
 // logged drives the shift and logs it: rate fixes per second, an error that
 // wanders within minutes with the given standard deviation, m, and some white
-// noise. true is where the fixes really were.
-func (s *shift) logged(rate, wander, white float64, rng *rand.Rand) (log sketch, truth []plane.XY) {
+// noise, by an antenna some metres ahead of the bar. truth is where the bar
+// really was.
+func (s *shift) logged(rate, wander, white, ahead float64, rng *rand.Rand) (log sketch, truth []plane.XY) {
 	const pull = 0.5 // m/s²
 	now, v, next := 0.0, 0.5, 0.0
 	var line []plane.XY
@@ -222,10 +223,10 @@ func (s *shift) logged(rate, wander, white float64, rng *rand.Rand) (log sketch,
 		}
 		return sum
 	}
-	log1 := func(p plane.XY, work bool) {
+	log1 := func(p, along plane.XY, work bool) {
 		off := plane.XY{X: wave(0), Y: wave(3)}
 		truth = append(truth, p)
-		line = append(line, p.Add(off).Add(plane.XY{X: white * rng.NormFloat64(), Y: white * rng.NormFloat64()}))
+		line = append(line, p.Add(along.Scale(ahead)).Add(off).Add(plane.XY{X: white * rng.NormFloat64(), Y: white * rng.NormFloat64()}))
 		times = append(times, 1.7e9+next)
 		st := geo.Lifted
 		if work {
@@ -236,7 +237,7 @@ func (s *shift) logged(rate, wander, white float64, rng *rand.Rand) (log sketch,
 	}
 	for i := 0; i+1 < len(s.way); i++ {
 		for until := now + s.stand[i]; next < until; {
-			log1(s.way[i], s.work[i])
+			log1(s.way[i], s.along(i), s.work[i])
 		}
 		now += s.stand[i]
 		if s.stand[i] > 0 {
@@ -246,7 +247,7 @@ func (s *shift) logged(rate, wander, white float64, rng *rand.Rand) (log sketch,
 		dt := l / v
 		v += min(max(s.speed[i]-v, -2*pull*dt), pull*dt)
 		for next < now+dt {
-			log1(s.way[i].Lerp(s.way[i+1], max(0, next-now)/dt), s.work[i])
+			log1(s.way[i].Lerp(s.way[i+1], max(0, next-now)/dt), s.along(i), s.work[i])
 		}
 		now += dt
 	}
@@ -272,4 +273,9 @@ func (s *shift) pastObstacle(hole []plane.XY, a plane.XY) {
 		x := float64(k) / 100
 		s.drive([]plane.XY{{X: from.X + (a.X-from.X)*x, Y: a.Y + aside*math.Pow(math.Sin(math.Pi*x), 2)}}, speed, work)
 	}
+}
+
+// along is the direction driven at a point of the way.
+func (s *shift) along(i int) plane.XY {
+	return unitOf(s.way[min(i+1, len(s.way)-1)].Sub(s.way[max(0, i-1)]))
 }

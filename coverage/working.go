@@ -349,7 +349,7 @@ func (d *witness) setState() {
 }
 
 // readState sorts the steps with the tool lifted, of a trail with logged states,
-// by movement and place.
+// by movement and by where the antenna is.
 func (d *witness) readState() {
 	d.told.verdicts[0].why = ""
 	t := d.t

@@ -94,7 +94,7 @@ func TestInferredWorkAgainstTheTruth(t *testing.T) {
 				}
 				w := Work{Width: 6, Overlap: 0.1, Rounds: p.rounds}
 				rng := rand.New(rand.NewPCG(seed, uint64(n)))
-				log, truth := shiftOf(p, w, rng).logged(c.rate, c.wander, c.white, rng)
+				log, truth := shiftOf(p, w, rng).logged(c.rate, c.wander, c.white, 0, rng)
 				state := log.state[0]
 				known := log.check(t, w)
 				log.state = nil
@@ -113,6 +113,27 @@ func TestInferredWorkAgainstTheTruth(t *testing.T) {
 				t.Errorf("right %.4f, want %.3f; balance off by %.4f of the field, want at most %.3f", all.right(), c.right, worst, c.area)
 			}
 		})
+	}
+}
+
+// TestInferredWorkOfABarBehindTheAntenna: where the antenna is when the bar
+// leaves the core is not where the tool is lifted.
+func TestInferredWorkOfABarBehindTheAntenna(t *testing.T) {
+	const seed = 12
+	t.Logf("seed %d", seed)
+	for _, p := range plans()[:2] {
+		w := Work{Width: 6, Overlap: 0.1, Rounds: p.rounds, Mount: Mount{Hitch: 4}}
+		rng := rand.New(rand.NewPCG(seed, 1))
+		log, truth := shiftOf(p, w, rng).logged(1, 0.02, 0.01, w.Mount.Hitch, rng)
+		state := log.state[0]
+		log.state = nil
+		sc := scored(t, log.check(t, w).Log, truth, state)
+		w.Mount = Mount{}
+		without := scored(t, log.check(t, w).Log, truth, state)
+		t.Logf("%s: right %.4f, work %.4f; as if the bar were below the antenna %.4f", p.name, sc.right(), sc.workRight/sc.work, without.right())
+		if sc.right() < 0.985 || without.right() > sc.right()-0.005 {
+			t.Errorf("%s: right %.4f, want 0.985; as if the bar were below the antenna %.4f, want less", p.name, sc.right(), without.right())
+		}
 	}
 }
 
@@ -299,7 +320,7 @@ func BenchmarkTell(b *testing.B) {
 			p := plans()[6]
 			w := Work{Width: 6, Overlap: 0.1, Rounds: p.rounds}
 			rng := rand.New(rand.NewPCG(1, 1))
-			log, _ := shiftOf(p, w, rng).logged(rate, 0.02, 0.01, rng)
+			log, _ := shiftOf(p, w, rng).logged(rate, 0.02, 0.01, 0, rng)
 			f := log.field()
 			local := localOf(f)
 			field := onPlane(f, local)
