@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -122,13 +123,13 @@ func TestInferredWorkOfABarBehindTheAntenna(t *testing.T) {
 	const seed = 12
 	t.Logf("seed %d", seed)
 	for _, p := range plans()[:2] {
-		w := Work{Width: 6, Overlap: 0.1, Rounds: p.rounds, Mount: Mount{Hitch: 4}}
+		w := Work{Width: 6, Overlap: 0.1, Rounds: p.rounds, Mount: rig.Mount{Hitch: 4}}
 		rng := rand.New(rand.NewPCG(seed, 1))
 		log, truth := shiftOf(p, w, rng).logged(1, 0.02, 0.01, w.Mount.Hitch, rng)
 		state := log.state[0]
 		log.state = nil
 		sc := scored(t, log.check(t, w).Log, truth, state)
-		w.Mount = Mount{}
+		w.Mount = rig.Mount{}
 		without := scored(t, log.check(t, w).Log, truth, state)
 		t.Logf("%s: right %.4f, work %.4f; as if the bar were below the antenna %.4f", p.name, sc.right(), sc.workRight/sc.work, without.right())
 		if sc.right() < 0.985 || without.right() > sc.right()-0.005 {
