@@ -27,6 +27,7 @@ type Stretch struct {
 	Activity Activity
 	Inferred bool       // work was told from driving by rules, not logged
 	Worked   bool       // the steps are part of a pass: their ground is worked or, in a log gap, unknown
+	Pass     int        // number of the pass the steps are part of; 0 = of none that counts
 	Why      string     // the rule, in words; "" when logged
 	Line     []plane.XY // where the antenna went
 	Seconds  []float64  // since 1970 UTC, NaN where not logged
@@ -39,12 +40,13 @@ type Stretch struct {
 	Speed   []float64       // m/s
 	Compass []plane.XY      // unit vector of the logged heading; zero where not logged
 	Quality []geo.Quality
+	Angle   []float64 // degrees, between tractor and implement by the drawbar; trailed sets only
 }
 
-// log makes stretches of a trail's verdicts, given its passes. Steps within a
+// log makes stretches of a trail's verdicts, given its passes and their numbers. Steps within a
 // pass that are log gaps, or whose work state is not logged, and gaps elsewhere,
 // are of unknown activity.
-func (d telling) log(t *trail, passes []span, l limits) []Stretch {
+func (d telling) log(t *trail, passes []span, numbers []int, l limits) []Stretch {
 	var out []Stretch
 	n, track := 0, 0
 	for _, part := range d.parts {
@@ -57,6 +59,9 @@ func (d telling) log(t *trail, passes []span, l limits) []Stretch {
 				track++
 			}
 			now := d.step(t, k, n < len(passes) && passes[n].from < k, l)
+			if now.worked {
+				now.pass = numbers[n]
+			}
 			now.track = t.tracks[track].track
 			if now != last && from < k-1 {
 				out = append(out, t.stretch(span{from, k - 1}, last))
@@ -75,6 +80,7 @@ func (d telling) log(t *trail, passes []span, l limits) []Stretch {
 type statement struct {
 	verdict
 	worked bool // within a pass
+	pass   int  // its number
 	track  int
 }
 
@@ -94,10 +100,10 @@ func (d telling) step(t *trail, k int, worked bool, l limits) statement {
 
 func (t *trail) stretch(steps span, what statement) Stretch {
 	s := Stretch{
-		Track: what.track, Activity: what.activity, Inferred: t.inferred, Worked: what.worked, Why: what.why,
+		Track: what.track, Activity: what.activity, Inferred: t.inferred, Worked: what.worked, Pass: what.pass, Why: what.why,
 		Line: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: clock(t.seconds[steps.from]), To: clock(t.seconds[steps.to]),
 		State: piece(t.state, steps), Width: piece(t.width, steps), Offset: piece(t.offset, steps), Speed: piece(t.speed, steps),
-		Compass: piece(t.compass, steps), Quality: piece(t.quality, steps),
+		Compass: piece(t.compass, steps), Quality: piece(t.quality, steps), Angle: piece(t.angle, steps),
 	}
 	for k := steps.from + 1; k <= steps.to; k++ {
 		s.Length += t.antenna[k].Dist(t.antenna[k-1])
@@ -129,8 +135,8 @@ func (d telling) inferredNote(t *trail, log []Stretch) geo.Finding {
 }
 
 // takeLog hands the stretches of a trail on.
-func (r *Result) takeLog(t *trail, told telling, passes []span, l limits) {
-	log := told.log(t, passes, l)
+func (r *Result) takeLog(t *trail, told telling, passes []span, numbers []int, l limits) {
+	log := told.log(t, passes, numbers, l)
 	r.Log = append(r.Log, log...)
 	if t.inferred {
 		r.Findings = append(r.Findings, told.inferredNote(t, log))

@@ -72,6 +72,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 		return Result{}, fmt.Errorf("spacing: %w", err)
 	}
 	r.Effort = effortOf(r.Log, r.Balance, w)
+	r.Turns = r.turnsOf(r.Log)
 	return r, nil
 }
 
@@ -101,19 +102,21 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 		r.Findings = append(r.Findings, t.oddWidths(r.Work)...)
 		limit := limitsOf(t, r.Work)
 		spans := splitterFor(t)(t)
-		r.takeLog(t, tellings[i], spans, limit)
 		merged, gaps, astray := 0, 0, 0
-		for _, sp := range spans {
+		numbers := make([]int, len(spans))
+		for k, sp := range spans {
 			one, m, ok := runOf(t, sp, limit, r.Work)
 			merged += m
 			if !ok {
 				continue
 			}
 			one.pass.Number = len(runs) + 1
+			numbers[k] = one.pass.Number
 			r.Used += sp.to - sp.from + 1
 			gaps, astray = gaps+one.pass.Gaps, astray+one.astray
 			runs = append(runs, one)
 		}
+		r.takeLog(t, tellings[i], spans, numbers, limit)
 		if t.state != nil {
 			for _, sp := range liftedSpans(t, spans) {
 				r.LiftedLines = append(r.LiftedLines, apartBy(t.at[sp.from:sp.to+1], parked)...)

@@ -30,6 +30,9 @@ func (t *trail) place(m rig.Mount, g plane.XY, crab float64) []geo.Finding {
 		return nil
 	}
 	at, facing := make([]plane.XY, len(t.at)), make([]plane.XY, len(t.at))
+	if m.Trailed {
+		t.angle = make([]float64, len(t.at))
+	}
 	var seen manners
 	for _, part := range byBreaks(t) {
 		kept, heading := t.headings(part)
@@ -47,8 +50,9 @@ func (t *trail) place(m rig.Mount, g plane.XY, crab float64) []geo.Finding {
 				seen.step(t.at[k].Sub(s.Antenna), heading[i-1], k)
 				s = s.Drive(m, t.at[k], heading[i-1], heading[i])
 			}
+			angle := s.Angle() * 180 / math.Pi
 			if m.Trailed {
-				seen.angle(s.Angle()*180/math.Pi, m.AngleLimit(), k)
+				seen.angle(angle, m.AngleLimit(), k)
 			}
 			stands := s
 			if crab > 0 {
@@ -60,6 +64,9 @@ func (t *trail) place(m rig.Mount, g plane.XY, crab float64) []geo.Finding {
 			p, f := stands.Bar(m)
 			for until := t.until(kept, i, part); next < until; next++ {
 				at[part.from+next], facing[part.from+next] = p, f // standing still
+				if m.Trailed {
+					t.angle[part.from+next] = angle
+				}
 			}
 		}
 	}

@@ -36,6 +36,7 @@ type trail struct {
 	// m, 95 %, of the difference of two places, since coordinates are rounded
 	rounding float64
 	speed    []float64  // m/s, NaN where not logged
+	angle    []float64  // degrees, between tractor and implement; nil: not trailed
 	compass  []plane.XY // facing as logged; facing is from place on the bar's
 
 	inferred bool  // state is told by rules, not logged

@@ -93,6 +93,7 @@ type Result struct {
 	Passes      []Pass
 	Crab        *Crab        // nil: none given, and not to be measured
 	Fixes, Used int          // fixes read; fixes that became part of a pass
+	Turns       []Turn       // between passes, as the log shows them
 	Log         []Stretch    `json:"-"` // what the set did on every step of the tracks, in order
 	LiftedLines [][]plane.XY // where the set went with the tool lifted
 	Layers      Layers

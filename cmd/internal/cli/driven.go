@@ -133,6 +133,69 @@ func spacing(b *strings.Builder, r job.Report) error {
 	return nil
 }
 
+// tightListed is how many tight turns are listed; the report as JSON has all.
+const tightListed = 10
+
+// turns says how the set turned between passes, and where it was too tight.
+func turns(b *strings.Builder, r job.Report) error {
+	t := r.Turning
+	if t.Turns == 0 {
+		return nil
+	}
+	fmt.Fprintf(b, "%s between passes", count(t.Turns, "turn", "turns"))
+	if t.Worst > 0 {
+		fmt.Fprintf(b, ": half of them within %.0f s, the longest %.0f s", t.Median, t.Worst)
+	}
+	if t.Radius > 0 {
+		fmt.Fprintf(b, "; least radius driven %.1f m", t.Radius)
+	}
+	if t.Angle > 0 {
+		fmt.Fprintf(b, ", greatest drawbar angle %.0f°", t.Angle)
+	}
+	b.WriteString("\n")
+	if t.Tight == 0 {
+		return nil
+	}
+	var limits []string
+	if radius := r.Spec.Work.TurnRadius; radius > 0 {
+		limits = append(limits, fmt.Sprintf("radius %.1f m", radius))
+	}
+	if angle := r.Spec.Work.Mount.AngleLimit(); angle > 0 {
+		limits = append(limits, fmt.Sprintf("drawbar angle %.0f°", angle))
+	}
+	fmt.Fprintf(b, "  %s tighter than the set may turn (%s):\n", count(t.Tight, "was", "were"), strings.Join(limits, ", "))
+	w := table(b)
+	fmt.Fprintln(w, "turn\tpasses\tradius m\tdrawbar\tlongitude\tlatitude\ttime (UTC)\t")
+	listed := 0
+	for _, one := range r.Turns {
+		if !one.Tight {
+			continue
+		}
+		if listed++; listed > tightListed {
+			break
+		}
+		when := "-"
+		if !one.Start.IsZero() {
+			when = one.Start.Format("2006-01-02 15:04:05")
+		}
+		radius, angle := "-", "-"
+		if one.Radius > 0 {
+			radius = fmt.Sprintf("%.1f", one.Radius)
+		}
+		if one.Angle > 0 {
+			angle = fmt.Sprintf("%.0f°", one.Angle)
+		}
+		fmt.Fprintf(w, "%d\t%d-%d\t%s\t%s\t%.6f\t%.6f\t%s\t\n", one.Number, one.From, one.To, radius, angle, one.At[0], one.At[1], when)
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	if t.Tight > tightListed {
+		fmt.Fprintf(b, "  and %d more (--json lists them)\n", t.Tight-tightListed)
+	}
+	return nil
+}
+
 func table(b *strings.Builder) *tabwriter.Writer {
 	return tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
 }

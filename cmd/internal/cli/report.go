@@ -39,7 +39,7 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 
 	balance(&b, r)
 	headland(&b, r)
-	for _, part := range []func(*strings.Builder, job.Report) error{zones, driven, spacing} {
+	for _, part := range []func(*strings.Builder, job.Report) error{zones, driven, spacing, turns} {
 		if err := part(&b, r); err != nil {
 			return err
 		}

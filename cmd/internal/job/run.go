@@ -25,6 +25,8 @@ type Report struct {
 	Effort     coverage.Effort       `json:"effort"`     // way, time, speed, capacity
 	Spacing    coverage.Spacing      `json:"spacing"`    // of neighbouring passes
 	Crab       *coverage.Crab        `json:"crab,omitempty"`
+	Turning    coverage.Turning      `json:"turning"` // the turns between passes, summed
+	Turns      []coverage.Turn       `json:"turns"`
 	Passes     []coverage.Pass       `json:"passes"`
 	Fixes      int                   `json:"fixes"`    // read, on this field
 	Used       int                   `json:"used"`     // of them part of a pass
@@ -58,7 +60,7 @@ type Progress func(what string, done, of int)
 // any other error means the job could not be done. On an error nothing is left
 // in Spec.Out. Findings made before an error are in the report even then.
 func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
-	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []coverage.Pass{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
+	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []coverage.Pass{}, Turns: []coverage.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
 	if progress == nil {
 		progress = func(string, int, int) {}
 	}
@@ -100,6 +102,8 @@ func (r *Report) take(c coverage.Result) {
 	r.Credited = c.Work.Width - c.Work.Overlap
 	r.Strips = append(r.Strips, c.Strips...)
 	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
+	r.Turns = append(r.Turns, c.Turns...)
+	r.Turning = coverage.TurningOf(c.Turns)
 	r.Zones, r.Effort, r.Spacing, r.Crab = c.Zones, c.Effort, c.Spacing, c.Crab
 	r.Passes = append(r.Passes, c.Passes...)
 	r.Used = c.Used
