@@ -231,7 +231,7 @@ func checkLine(pts []orb.Point, least int) *LayerError {
 const (
 	noPlace            = "a position that is not a number, or not within ±180°, ±90°"
 	acrossAntimeridian = "it lies across the antimeridian (180° east and west)"
-	halfTurn           = 180.0 // degrees of longitude between neighbours that can only mean the way round the other side
+	halfTurn           = 180 // degrees of longitude between neighbours that can only mean the way round the other side
 )
 
 // onEarth is false for NaN too.
