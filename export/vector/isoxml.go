@@ -102,13 +102,10 @@ func (f TaskField) check() error {
 	if !(f.Area >= 0 && f.Area <= isoMaxArea) {
 		return fmt.Errorf("field %q of %g m²: 0 to %d m² are wanted", f.Name, f.Area, isoMaxArea)
 	}
-	whole := Layer{Name: "field", Kind: Areas}
-	for _, p := range f.Boundary {
-		whole.Features = append(whole.Features, Feature{Geometry: p})
-	}
-	if len(whole.Features) == 0 {
+	if len(f.Boundary) == 0 {
 		return fmt.Errorf("field %q has no boundary", f.Name)
 	}
+	whole := Layer{Name: "field", Kind: Areas, Features: []Feature{{Geometry: f.Boundary}}}
 	if err := whole.check(); err != nil {
 		return fmt.Errorf("field %q: %w", f.Name, err)
 	}

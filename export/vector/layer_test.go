@@ -76,6 +76,7 @@ func TestBrokenLayersAreRefusedByEveryFormat(t *testing.T) {
 		"a latitude of 91":                    base(orb.Polygon{{{11, 90}, {11.001, 90}, {11, 91}, {11, 90}}}),
 		"a field across the antimeridian":     base(orb.Polygon{{{179.999, 48}, {-179.999, 48}, {-179.999, 48.001}, {179.999, 48.001}, {179.999, 48}}}),
 		"a field beyond 180":                  base(orb.Polygon{{{179.999, 48}, {180.001, 48}, {180.001, 48.001}, {179.999, 48}}}),
+		"parts on both sides of it":           base(orb.MultiPolygon{{{{179.9, 48}, {180, 48}, {180, 48.1}, {179.9, 48}}}, {{{-180, 48}, {-179.9, 48}, {-180, 48.1}, {-180, 48}}}}),
 		"an open ring":                        base(orb.Polygon{square()[:4]}),
 		"a ring of three positions":           base(orb.Polygon{{{11, 48}, {12, 48}, {11, 48}}}),
 		"an outer ring that runs clockwise":   base(orb.Polygon{reversed}),
@@ -102,6 +103,7 @@ func TestBrokenLayersAreRefusedByEveryFormat(t *testing.T) {
 		"a layer without name":                with(func(l *Layer) { l.Name = "" }),
 		"a layer name with a path":            with(func(l *Layer) { l.Name = "../x" }),
 		"a label that is no column":           with(func(l *Layer) { l.Label = "title" }),
+		"a colour by name":                    with(func(l *Layer) { l.Style.Fill = "red" }),
 		"no kind":                             with(func(l *Layer) { l.Kind = 0 }),
 	} {
 		for _, w := range writers() {
@@ -131,6 +133,9 @@ func TestBrokenResultsAreRefused(t *testing.T) {
 	for name, r := range map[string]func(r *coverage.Result){
 		"a boundary across the antimeridian": func(r *coverage.Result) {
 			r.Field.Boundary = orb.MultiPolygon{{{{179.999, 48}, {-179.999, 48}, {-179.999, 48.001}, {179.999, 48}}}}
+		},
+		"a boundary in parts on both sides of it": func(r *coverage.Result) {
+			r.Field.Boundary = orb.MultiPolygon{{{{179.9, 48}, {180, 48}, {180, 48.1}, {179.9, 48}}}, {{{-180, 48}, {-179.9, 48}, {-180, 48.1}, {-180, 48}}}}
 		},
 		"a boundary with NaN": func(r *coverage.Result) { r.Field.Boundary[0][0][1][0] = nan },
 		"pieces on a plane across the antimeridian": func(r *coverage.Result) {
