@@ -62,7 +62,7 @@ type TaskField struct {
 // Degrees have nine decimals (0.1 mm), areas are whole m².
 //
 // Findings say which names had to be cut to the 32 characters of the standard
-// and which rings vanish at nine decimals.
+// and which rings vanish or touch at nine decimals.
 func WriteISOXML(w io.Writer, t TaskData) ([]geo.Finding, error) {
 	for _, f := range t.Fields {
 		if err := f.check(); err != nil {
@@ -191,6 +191,9 @@ func (x *isoxml) polygon(kind, name string, area float64, p orb.Polygon) bool {
 	if len(rings) == 0 {
 		return false
 	}
+	if isMoved(p, isoDecimals) && !x.round.simple(rings) { // one that touches itself as given is none of our doing
+		x.find(false, "a polygon %q touches or crosses itself at %d decimals of a degree", name, isoDecimals)
+	}
 	x.raw("\n<PLN A=\"", kind, `"`)
 	x.named("B", name)
 	if !math.IsNaN(area) {
@@ -206,6 +209,18 @@ func (x *isoxml) polygon(kind, name string, area float64, p orb.Polygon) bool {
 	}
 	x.raw("</PLN>")
 	return true
+}
+
+// isMoved says whether rounding moves a corner.
+func isMoved(p orb.Polygon, dec int) bool {
+	for _, r := range p {
+		for _, q := range r {
+			if placeOf(q, dec).point(dec) != q {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (x *isoxml) zones(l Layer) {

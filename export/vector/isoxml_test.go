@@ -188,6 +188,8 @@ func TestTaskDataTellsWhatItCannotHold(t *testing.T) {
 	thin := Layer{Name: "thin", Kind: Areas, Features: []Feature{
 		{orb.Polygon{{{11, 48}, {11.001, 48}, {11.001, 48.0000000001}, {11, 48.0000000001}, {11, 48}}}, nil}, // 11 µm
 		{whole[0], nil},
+		// A corner 20 µm above the long side, which nine decimals put onto it.
+		{orb.Polygon{{{11, 48}, {11.002, 48}, {11.002, 48.001}, {11.001, 48.0000000002}, {11, 48.001}, {11, 48}}}, nil},
 	}}
 	point := Layer{Name: "point", Kind: Lines, Features: []Feature{{orb.LineString{{11, 48}, {11, 48.0000000001}}, nil}}}
 	var b bytes.Buffer
@@ -201,15 +203,15 @@ func TestTaskDataTellsWhatItCannotHold(t *testing.T) {
 			lost++
 		}
 	}
-	if len(findings) != 3 || lost != 2 {
-		t.Errorf("findings %v: a long name and two lost shapes are wanted", findings)
+	if len(findings) != 4 || lost != 2 {
+		t.Errorf("findings %v: a long name, two lost shapes and one that touches itself are wanted", findings)
 	}
 	f := isoOf(t, b.Bytes())
 	if name := f.PFD[0].C; utf8.RuneCountInString(name) != 32 || !strings.HasSuffix(name, "…") {
 		t.Errorf("name %q", name)
 	}
-	if len(f.PFD[0].PLN) != 2 {
-		t.Errorf("%d polygons, want the boundary and the zone that is wide enough", len(f.PFD[0].PLN))
+	if len(f.PFD[0].PLN) != 3 {
+		t.Errorf("%d polygons, want the boundary and the two zones that are wide enough", len(f.PFD[0].PLN))
 	}
 	for name, d := range map[string]TaskField{
 		"no boundary":              {},
