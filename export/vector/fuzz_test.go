@@ -24,7 +24,7 @@ func FuzzTexts(f *testing.F) {
 	for i, s := range wild {
 		f.Add(s, wild[(i+1)%len(wild)], float64(i)*1.25e-3, float64(i)*17-170, 48.0)
 	}
-	f.Add("\x00\x0b\xff", "\r\n", -0.0, 180.0, -90.0)
+	f.Add("\x00\x0b\xff", "\r\n", math.Copysign(0, -1), 180.0, -90.0)
 	f.Add("two bytes \xc3\x28\xff\xfe", "a", 1.5, 11.0, 48.0)
 	f.Add("\ufffe", "", math.MaxFloat64, -180.0, 90.0)
 	f.Add("'''=", strings.Repeat("ö", 33), math.SmallestNonzeroFloat64, 5e-324, 1e-9)
