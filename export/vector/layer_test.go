@@ -180,6 +180,33 @@ func TestNumbersThatAreNoneBecomeNil(t *testing.T) {
 	}
 }
 
+// What was left out is told in every format that has a place for it.
+func TestLeftOutIsTold(t *testing.T) {
+	l := guidance()
+	l.LeftOut = 3
+	for _, w := range writers() {
+		var b bytes.Buffer
+		dir := t.TempDir()
+		if err := w.write(dir, l, &b); err != nil {
+			t.Fatal(err)
+		}
+		text := b.String()
+		switch w.name {
+		case "GeoJSON":
+			if !strings.Contains(text, `"rings_lost_by_rounding":3`) {
+				t.Errorf("%s does not tell", w.name)
+			}
+		case "GeoPackage":
+			text = strings.Join(asked(t, dir+"/out.gpkg", "SELECT description FROM gpkg_contents WHERE table_name = 'guidance'"), "")
+			fallthrough
+		case "KML", "GPX", "legend":
+			if !strings.Contains(text, "rings lost by rounding: 3") {
+				t.Errorf("%s does not tell: %s", w.name, text)
+			}
+		}
+	}
+}
+
 // Empty layers are written as such.
 func TestEmptyLayersAreWritten(t *testing.T) {
 	for _, kind := range []Kind{Areas, Lines, Points} {
