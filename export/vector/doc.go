@@ -25,7 +25,7 @@
 //
 // Features keep the order of the layer, polygons the order of their rings. Outer
 // rings run counter-clockwise and holes clockwise, in a shapefile the other way
-// round. An empty layer is written as one that is empty.
+// round. An empty layer is written as one that is empty, but for guidance groups.
 //
 // LayersOf rounds positions as GeoJSON has them, so that a strip has the same
 // corners in every file, and numbers to the decimals of their property. Pieces

@@ -250,13 +250,10 @@ func (x *isoxml) zones(l Layer) {
 	}
 }
 
-// group writes the lines of a layer as a guidance group. An empty layer is an
-// empty group.
+// group writes the lines of a layer as a guidance group. A group without lines
+// may be refused by a terminal (from memory): it is left out with a finding.
 func (x *isoxml) group(l Layer) {
-	x.groups++
-	x.raw(fmt.Sprintf("\n<GGP A=\"GGP%d\"", x.groups))
-	x.named("B", l.title())
-	x.raw(">")
+	open := false
 	for i, f := range l.Features {
 		var parts orb.MultiLineString
 		switch g := f.Geometry.(type) {
@@ -271,10 +268,21 @@ func (x *isoxml) group(l Layer) {
 				x.find(true, "line %d of %s vanishes at %d decimals of a degree: left out", i+1, l.Name, isoDecimals)
 				continue
 			}
+			if !open {
+				open = true
+				x.groups++
+				x.raw(fmt.Sprintf("\n<GGP A=\"GGP%d\"", x.groups))
+				x.named("B", l.title())
+				x.raw(">")
+			}
 			x.pattern(strings.TrimSpace(l.title()+" "+l.labelOf(f.Row)), line)
 		}
 	}
-	x.raw("</GGP>")
+	if open {
+		x.raw("</GGP>")
+	} else {
+		x.find(false, "layer %s has no line: no guidance group", l.Name)
+	}
 }
 
 func (x *isoxml) pattern(name string, line []place) {

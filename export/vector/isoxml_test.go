@@ -128,7 +128,7 @@ func TestTaskDataHasZonesAndGuidance(t *testing.T) {
 		{Name: "one", Area: 9900, Boundary: multi(field.Features[0].Geometry), Zones: []Layer{missed}, Guidance: []Layer{guidance(), {Name: "none", Kind: Lines}}},
 		{Area: 1.6, Boundary: multi(field.Features[0].Geometry), Guidance: []Layer{straight()}},
 	}})
-	if err != nil || len(findings) > 0 {
+	if err != nil || len(findings) != 1 || findings[0].Lost || !strings.Contains(findings[0].What, "layer none has no line") {
 		t.Fatal(findings, err)
 	}
 	f := isoOf(t, b.Bytes())
@@ -157,7 +157,7 @@ func TestTaskDataHasZonesAndGuidance(t *testing.T) {
 		}
 	}
 	groups := f.PFD[0].GGP
-	if len(groups) != 2 || groups[0].A != "GGP1" || groups[0].B != "Guidance lines" || groups[1].A != "GGP2" || len(groups[1].GPN) != 0 {
+	if len(groups) != 1 || groups[0].A != "GGP1" || groups[0].B != "Guidance lines" {
 		t.Fatalf("groups %+v", groups)
 	}
 	for i, want := range []struct{ id, name, kind, points string }{
@@ -176,7 +176,7 @@ func TestTaskDataHasZonesAndGuidance(t *testing.T) {
 	if p := groups[0].GPN[1].LSG[0].points(t); p[1] != (orb.Point{11.001, 48.0025}) {
 		t.Errorf("the curve goes through %v", p)
 	}
-	if second := f.PFD[1]; second.C != "field 2" || second.D != "2" || second.GGP[0].A != "GGP3" || second.GGP[0].GPN[0].A != "GPN5" {
+	if second := f.PFD[1]; second.C != "field 2" || second.D != "2" || second.GGP[0].A != "GGP2" || second.GGP[0].GPN[0].A != "GPN5" {
 		t.Errorf("second field %+v: ids go on, a designator must be there", second.isoThing)
 	}
 }
@@ -203,8 +203,8 @@ func TestTaskDataTellsWhatItCannotHold(t *testing.T) {
 			lost++
 		}
 	}
-	if len(findings) != 4 || lost != 2 {
-		t.Errorf("findings %v: a long name, two lost shapes and one that touches itself are wanted", findings)
+	if len(findings) != 5 || lost != 2 {
+		t.Errorf("findings %v: a long name, two lost shapes, one that touches itself and a group without lines are wanted", findings)
 	}
 	f := isoOf(t, b.Bytes())
 	if name := f.PFD[0].C; utf8.RuneCountInString(name) != 32 || !strings.HasSuffix(name, "…") {
