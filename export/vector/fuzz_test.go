@@ -6,6 +6,7 @@ import (
 	"encoding/xml"
 	"io"
 	"math"
+	"os"
 	"regexp"
 	"strings"
 	"testing"
@@ -24,7 +25,7 @@ func FuzzTexts(f *testing.F) {
 	for i, s := range wild {
 		f.Add(s, wild[(i+1)%len(wild)], float64(i)*1.25e-3, float64(i)*17-170, 48.0)
 	}
-	f.Add("\x00\x0b\xff", "\r\n", -0.0, 180.0, -90.0)
+	f.Add("\x00\x0b\xff", "\r\n", math.Copysign(0, -1), 180.0, -90.0)
 	f.Add("two bytes \xc3\x28\xff\xfe", "a", 1.5, 11.0, 48.0)
 	f.Add("\ufffe", "", math.MaxFloat64, -180.0, 90.0)
 	f.Add("'''=", strings.Repeat("ö", 33), math.SmallestNonzeroFloat64, 5e-324, 1e-9)
@@ -33,8 +34,9 @@ func FuzzTexts(f *testing.F) {
 			Columns:  []Property{{Name: "name", Title: cause, Holds: Words}, {Name: "cause", Holds: Words}, {Name: "number", Holds: Number, Decimals: 15}},
 			Features: []Feature{{orb.Point{lon, lat}, []any{name, cause, number}}}}
 		if !onEarth(orb.Point{lon, lat}) || math.IsNaN(number) || math.IsInf(number, 0) {
+			dir := t.TempDir()
 			for _, w := range writers() {
-				if err := w.write(t.TempDir(), l, io.Discard); err == nil {
+				if err := w.write(dir, l, io.Discard); err == nil {
 					t.Errorf("%s: %v, %v: no error", w.name, number, orb.Point{lon, lat})
 				}
 			}
@@ -44,6 +46,7 @@ func FuzzTexts(f *testing.F) {
 		fuzzGPX(t, l)
 		fuzzKML(t, l)
 		fuzzTaskData(t, name, cause)
+		fuzzShapefile(t, name)
 	})
 }
 
@@ -148,5 +151,24 @@ func fuzzTaskData(t *testing.T, name, customer string) {
 	}
 	if got := strings.TrimSpace(want); got != "" && fields[0].Name != got {
 		t.Errorf("our reader has %q, want %q", fields[0].Name, got)
+	}
+}
+
+func fuzzShapefile(t *testing.T, name string) {
+	dir := t.TempDir()
+	want := wellFormed(name)
+	err := WriteShapefile(dir, "fuzz", named([]string{name}), at)
+	if len(want) > 254 {
+		if err == nil {
+			t.Errorf("text of %d bytes: no error", len(want))
+		}
+		return
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	fields, _, err := read.ShapefileFields(os.DirFS(dir), "fuzz.shp", "fuzz.shp", read.Options{})
+	if err != nil || len(fields) != 1 || strings.TrimSpace(fields[0].Name) != strings.TrimSpace(want) {
+		t.Errorf("our reader has %v (%v), want the name %q", fields, err, want)
 	}
 }

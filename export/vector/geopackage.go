@@ -77,10 +77,8 @@ type geopackage struct {
 
 // checkTable holds the names of a layer to those a GeoPackage leaves free.
 func checkTable(l Layer) error {
-	for _, taken := range []string{"gpkg_", "rtree_", "sqlite_", "idx_"} {
-		if strings.HasPrefix(l.Name, taken) || l.Name == sldTable {
-			return &LayerError{Layer: l.Name, What: fmt.Sprintf("a GeoPackage keeps names like this one to itself (%s, %s)", taken, sldTable)}
-		}
+	if l.Name == sldTable || strings.HasPrefix(l.Name, "gpkg_") || strings.HasPrefix(l.Name, "rtree_") || strings.HasPrefix(l.Name, "sqlite_") {
+		return &LayerError{Layer: l.Name, What: "a GeoPackage keeps this name to itself (gpkg_, rtree_, sqlite_, " + sldTable + ")"}
 	}
 	for _, c := range l.Columns {
 		if c.Name == fidColumn || c.Name == geomColumn || c.Name == "rowid" {

@@ -135,6 +135,31 @@ func checkIndex(t *testing.T, path string, l Layer) {
 	}
 }
 
+// The head of a geometry: magic, version, little-endian with a box in the order
+// minx, maxx, miny, maxy, the system; points have no box.
+func TestGeoPackageGeometryHead(t *testing.T) {
+	var g geopackage
+	line := orb.LineString{{11, 48}, {12, 47}}
+	b, err := g.blob(line, line.Bound())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if string(b[:2]) != "GP" || b[2] != 0 || b[3] != 3 || little.Uint32(b[4:]) != 4326 {
+		t.Errorf("head % x", b[:8])
+	}
+	for i, want := range []float64{11, 12, 47, 48} {
+		if got := math.Float64frombits(little.Uint64(b[8+8*i:])); got != want {
+			t.Errorf("number %d of the box is %g, want %g", i, got, want)
+		}
+	}
+	if b[40] != 1 || little.Uint32(b[41:]) != 2 {
+		t.Errorf("after the box: % x, want the well-known binary of a line", b[40:45])
+	}
+	if b, err = g.blob(orb.Point{11, 48}, orb.Bound{}); err != nil || b[3] != 1 || len(b) != 8+21 {
+		t.Errorf("a point: % x (%v)", b, err)
+	}
+}
+
 func TestGeoPackageRefusals(t *testing.T) {
 	spot := func(name, column string) Layer {
 		return Layer{Name: name, Kind: Points, Columns: []Property{{Name: column, Holds: Words}}, Features: []Feature{{orb.Point{11, 48}, []any{"a"}}}}

@@ -62,7 +62,7 @@ type TaskField struct {
 // Degrees have nine decimals (0.1 mm), areas are whole m².
 //
 // Findings say which names had to be cut to the 32 characters of the standard
-// and which rings vanish at nine decimals.
+// and which rings vanish or touch at nine decimals.
 func WriteISOXML(w io.Writer, t TaskData) ([]geo.Finding, error) {
 	for _, f := range t.Fields {
 		if err := f.check(); err != nil {
@@ -102,13 +102,10 @@ func (f TaskField) check() error {
 	if !(f.Area >= 0 && f.Area <= isoMaxArea) {
 		return fmt.Errorf("field %q of %g m²: 0 to %d m² are wanted", f.Name, f.Area, isoMaxArea)
 	}
-	whole := Layer{Name: "field", Kind: Areas}
-	for _, p := range f.Boundary {
-		whole.Features = append(whole.Features, Feature{Geometry: p})
-	}
-	if len(whole.Features) == 0 {
+	if len(f.Boundary) == 0 {
 		return fmt.Errorf("field %q has no boundary", f.Name)
 	}
+	whole := Layer{Name: "field", Kind: Areas, Features: []Feature{{Geometry: f.Boundary}}}
 	if err := whole.check(); err != nil {
 		return fmt.Errorf("field %q: %w", f.Name, err)
 	}
@@ -194,6 +191,9 @@ func (x *isoxml) polygon(kind, name string, area float64, p orb.Polygon) bool {
 	if len(rings) == 0 {
 		return false
 	}
+	if isMoved(p, isoDecimals) && !x.round.simple(rings) { // one that touches itself as given is none of our doing
+		x.find(false, "a polygon %q touches or crosses itself at %d decimals of a degree", name, isoDecimals)
+	}
 	x.raw("\n<PLN A=\"", kind, `"`)
 	x.named("B", name)
 	if !math.IsNaN(area) {
@@ -209,6 +209,18 @@ func (x *isoxml) polygon(kind, name string, area float64, p orb.Polygon) bool {
 	}
 	x.raw("</PLN>")
 	return true
+}
+
+// isMoved says whether rounding moves a corner.
+func isMoved(p orb.Polygon, dec int) bool {
+	for _, r := range p {
+		for _, q := range r {
+			if placeOf(q, dec).point(dec) != q {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (x *isoxml) zones(l Layer) {
@@ -238,13 +250,10 @@ func (x *isoxml) zones(l Layer) {
 	}
 }
 
-// group writes the lines of a layer as a guidance group. An empty layer is an
-// empty group.
+// group writes the lines of a layer as a guidance group. A group without lines
+// may be refused by a terminal (from memory): it is left out with a finding.
 func (x *isoxml) group(l Layer) {
-	x.groups++
-	x.raw(fmt.Sprintf("\n<GGP A=\"GGP%d\"", x.groups))
-	x.named("B", l.title())
-	x.raw(">")
+	open := false
 	for i, f := range l.Features {
 		var parts orb.MultiLineString
 		switch g := f.Geometry.(type) {
@@ -259,10 +268,21 @@ func (x *isoxml) group(l Layer) {
 				x.find(true, "line %d of %s vanishes at %d decimals of a degree: left out", i+1, l.Name, isoDecimals)
 				continue
 			}
+			if !open {
+				open = true
+				x.groups++
+				x.raw(fmt.Sprintf("\n<GGP A=\"GGP%d\"", x.groups))
+				x.named("B", l.title())
+				x.raw(">")
+			}
 			x.pattern(strings.TrimSpace(l.title()+" "+l.labelOf(f.Row)), line)
 		}
 	}
-	x.raw("</GGP>")
+	if open {
+		x.raw("</GGP>")
+	} else {
+		x.find(false, "layer %s has no line: no guidance group", l.Name)
+	}
 }
 
 func (x *isoxml) pattern(name string, line []place) {

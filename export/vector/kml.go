@@ -30,9 +30,7 @@ func WriteKML(w io.Writer, name string, layers []Layer) error {
 	k.raw(kmlHead)
 	k.element("name", name)
 	for _, l := range layers {
-		if err := k.style(l); err != nil {
-			return err
-		}
+		k.style(l)
 	}
 	for _, l := range layers {
 		k.folder(l)
@@ -63,39 +61,22 @@ type kml struct {
 }
 
 // style writes how a layer looks. KML has neither dashes nor patterns.
-func (k *kml) style(l Layer) error {
-	line, err := kmlColour(l.Style.Line, 1)
-	if err != nil {
-		return &LayerError{Layer: l.Name, What: err.Error()}
-	}
+func (k *kml) style(l Layer) {
+	line := kmlColour(l.Style.Line, 1)
 	k.raw("\n<Style id=\"", l.Name, "\"><IconStyle><color>", line, "</color></IconStyle><LineStyle><color>", line, "</color><width>",
 		strconv.FormatFloat(max(1, l.Style.Width), 'f', -1, 64), "</width></LineStyle><PolyStyle>")
 	if l.Style.Fill == "" {
 		k.raw("<fill>0</fill>")
 	} else {
-		fill, err := kmlColour(l.Style.Fill, l.Style.Cover)
-		if err != nil {
-			return &LayerError{Layer: l.Name, What: err.Error()}
-		}
-		k.raw("<color>", fill, "</color>")
+		k.raw("<color>", kmlColour(l.Style.Fill, l.Style.Cover), "</color>")
 	}
 	k.raw("</PolyStyle><BalloonStyle><text>&lt;b&gt;$[name]&lt;/b&gt;&lt;br/&gt;$[description]</text></BalloonStyle></Style>")
-	return nil
 }
 
-// kmlColour turns #RRGGBB into KML's aabbggrr.
-func kmlColour(rgb string, cover float64) (string, error) {
-	if rgb == "" {
-		rgb = "#000000"
-	}
-	v, err := strconv.ParseUint(strings.TrimPrefix(rgb, "#"), 16, 24)
-	if err != nil || len(rgb) != 7 || rgb[0] != '#' {
-		return "", fmt.Errorf("colour %q: #RRGGBB is wanted", rgb)
-	}
-	if !(cover >= 0 && cover <= 1) {
-		return "", fmt.Errorf("its fill covers %g: 0 to 1 is wanted", cover)
-	}
-	return fmt.Sprintf("%02x%02x%02x%02x", int(math.Round(255*cover)), v&0xff, v>>8&0xff, v>>16), nil
+// kmlColour turns #RRGGBB, which check has seen, into KML's aabbggrr.
+func kmlColour(rgb string, cover float64) string {
+	v, _ := colour(rgb)
+	return fmt.Sprintf("%02x%02x%02x%02x", int(math.Round(255*cover)), v&0xff, v>>8&0xff, v>>16)
 }
 
 func (k *kml) folder(l Layer) {

@@ -3,6 +3,8 @@ package vector
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -126,6 +128,9 @@ func (l Layer) check() error {
 		}
 		seen[c.Name] = true
 	}
+	if err := l.Style.check(); err != nil {
+		return bad("%v", err)
+	}
 	if l.Label != "" && !seen[l.Label] {
 		return bad("its label %q is none of its properties", l.Label)
 	}
@@ -143,7 +148,35 @@ func (l Layer) check() error {
 	return nil
 }
 
+// check holds a style to what its comments say.
+func (s Style) check() error {
+	for _, rgb := range []string{s.Line, s.Fill} {
+		if _, ok := colour(rgb); !ok {
+			return fmt.Errorf("colour %q: #RRGGBB is wanted", rgb)
+		}
+	}
+	if !(s.Cover >= 0 && s.Cover <= 1) {
+		return fmt.Errorf("its fill covers %g: 0 to 1 is wanted", s.Cover)
+	}
+	if !(s.Width >= 0 && s.Width <= 100) {
+		return fmt.Errorf("its lines are %g pixels wide: 0 to 100 is wanted", s.Width)
+	}
+	return nil
+}
+
+// colour reads #RRGGBB; "" is black.
+func colour(rgb string) (v uint32, ok bool) {
+	if rgb == "" {
+		return 0, true
+	}
+	n, err := strconv.ParseUint(strings.TrimPrefix(rgb, "#"), 16, 24)
+	return uint32(n), err == nil && len(rgb) == 7 && rgb[0] == '#'
+}
+
 func (l Layer) checkFeature(f Feature) *LayerError {
+	if err := l.checkGeometry(f.Geometry); err != nil {
+		return err
+	}
 	if len(f.Row) != len(l.Columns) {
 		return &LayerError{What: fmt.Sprintf("%d values for %d properties", len(f.Row), len(l.Columns))}
 	}
@@ -152,8 +185,12 @@ func (l Layer) checkFeature(f Feature) *LayerError {
 			return &LayerError{What: err.Error()}
 		}
 	}
-	wrong := &LayerError{What: fmt.Sprintf("a %T in a layer of %s", f.Geometry, l.Kind)}
-	switch g := f.Geometry.(type) {
+	return nil
+}
+
+func (l Layer) checkGeometry(geometry orb.Geometry) *LayerError {
+	wrong := &LayerError{What: fmt.Sprintf("a %T in a layer of %s", geometry, l.Kind)}
+	switch g := geometry.(type) {
 	case orb.Polygon:
 		if l.Kind != Areas {
 			return wrong
@@ -190,7 +227,16 @@ func (l Layer) checkFeature(f Feature) *LayerError {
 	default:
 		return wrong
 	}
+	if isTornApart(geometry) {
+		return &LayerError{What: acrossAntimeridian}
+	}
 	return nil
+}
+
+// isTornApart says whether parts lie on both sides of the antimeridian.
+func isTornApart(g orb.Geometry) bool {
+	b := g.Bound()
+	return b.Max[0]-b.Min[0] > halfTurn
 }
 
 func checkRings(p orb.Polygon) *LayerError {
@@ -231,7 +277,7 @@ func checkLine(pts []orb.Point, least int) *LayerError {
 const (
 	noPlace            = "a position that is not a number, or not within ±180°, ±90°"
 	acrossAntimeridian = "it lies across the antimeridian (180° east and west)"
-	halfTurn           = 180.0 // degrees of longitude between neighbours that can only mean the way round the other side
+	halfTurn           = 180 // degrees of longitude between neighbours that can only mean the way round the other side
 )
 
 // onEarth is false for NaN too.

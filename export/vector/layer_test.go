@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -76,6 +77,7 @@ func TestBrokenLayersAreRefusedByEveryFormat(t *testing.T) {
 		"a latitude of 91":                    base(orb.Polygon{{{11, 90}, {11.001, 90}, {11, 91}, {11, 90}}}),
 		"a field across the antimeridian":     base(orb.Polygon{{{179.999, 48}, {-179.999, 48}, {-179.999, 48.001}, {179.999, 48.001}, {179.999, 48}}}),
 		"a field beyond 180":                  base(orb.Polygon{{{179.999, 48}, {180.001, 48}, {180.001, 48.001}, {179.999, 48}}}),
+		"parts on both sides of it":           base(orb.MultiPolygon{{{{179.9, 48}, {180, 48}, {180, 48.1}, {179.9, 48}}}, {{{-180, 48}, {-179.9, 48}, {-180, 48.1}, {-180, 48}}}}),
 		"an open ring":                        base(orb.Polygon{square()[:4]}),
 		"a ring of three positions":           base(orb.Polygon{{{11, 48}, {12, 48}, {11, 48}}}),
 		"an outer ring that runs clockwise":   base(orb.Polygon{reversed}),
@@ -102,6 +104,7 @@ func TestBrokenLayersAreRefusedByEveryFormat(t *testing.T) {
 		"a layer without name":                with(func(l *Layer) { l.Name = "" }),
 		"a layer name with a path":            with(func(l *Layer) { l.Name = "../x" }),
 		"a label that is no column":           with(func(l *Layer) { l.Label = "title" }),
+		"a colour by name":                    with(func(l *Layer) { l.Style.Fill = "red" }),
 		"no kind":                             with(func(l *Layer) { l.Kind = 0 }),
 	} {
 		for _, w := range writers() {
@@ -119,7 +122,7 @@ func TestBrokenLayersAreRefusedByEveryFormat(t *testing.T) {
 		}
 	}
 	for _, w := range writers() { // the base itself is good: nothing above fails for another reason
-		if err := w.write(t.TempDir(), base(orb.Polygon{square()}), &bytes.Buffer{}); err != nil && w.name != "GPX" {
+		if err := w.write(t.TempDir(), base(orb.Polygon{square()}), &bytes.Buffer{}); (err == nil) != slices.Contains(w.kinds, Areas) {
 			t.Errorf("%s: %v", w.name, err)
 		}
 	}
@@ -131,6 +134,9 @@ func TestBrokenResultsAreRefused(t *testing.T) {
 	for name, r := range map[string]func(r *coverage.Result){
 		"a boundary across the antimeridian": func(r *coverage.Result) {
 			r.Field.Boundary = orb.MultiPolygon{{{{179.999, 48}, {-179.999, 48}, {-179.999, 48.001}, {179.999, 48}}}}
+		},
+		"a boundary in parts on both sides of it": func(r *coverage.Result) {
+			r.Field.Boundary = orb.MultiPolygon{{{{179.9, 48}, {180, 48}, {180, 48.1}, {179.9, 48}}}, {{{-180, 48}, {-179.9, 48}, {-180, 48.1}, {-180, 48}}}}
 		},
 		"a boundary with NaN": func(r *coverage.Result) { r.Field.Boundary[0][0][1][0] = nan },
 		"pieces on a plane across the antimeridian": func(r *coverage.Result) {
@@ -169,8 +175,35 @@ func TestNumbersThatAreNoneBecomeNil(t *testing.T) {
 		}
 	}
 	for _, w := range writers() {
-		if err := w.write(t.TempDir(), missed, io.Discard); err != nil && w.name != "GPX" {
+		if err := w.write(t.TempDir(), missed, io.Discard); (err == nil) != slices.Contains(w.kinds, Areas) {
 			t.Errorf("%s: %v", w.name, err)
+		}
+	}
+}
+
+// What was left out is told in every format that has a place for it.
+func TestLeftOutIsTold(t *testing.T) {
+	l := guidance()
+	l.LeftOut = 3
+	for _, w := range writers() {
+		var b bytes.Buffer
+		dir := t.TempDir()
+		if err := w.write(dir, l, &b); err != nil {
+			t.Fatal(err)
+		}
+		text := b.String()
+		switch w.name {
+		case "GeoJSON":
+			if !strings.Contains(text, `"rings_lost_by_rounding":3`) {
+				t.Errorf("%s does not tell", w.name)
+			}
+		case "GeoPackage":
+			text = strings.Join(asked(t, dir+"/out.gpkg", "SELECT description FROM gpkg_contents WHERE table_name = 'guidance'"), "")
+			fallthrough
+		case "KML", "GPX", "legend":
+			if !strings.Contains(text, "rings lost by rounding: 3") {
+				t.Errorf("%s does not tell: %s", w.name, text)
+			}
 		}
 	}
 }
@@ -182,14 +215,8 @@ func TestEmptyLayersAreWritten(t *testing.T) {
 		for _, w := range writers() {
 			var b bytes.Buffer
 			err := w.write(t.TempDir(), l, &b)
-			if w.name == "GPX" && kind == Areas || w.name == "ISO 11783-10" && kind == Points {
-				if err == nil {
-					t.Errorf("%s of %s: no error", w.name, kind)
-				}
-				continue
-			}
-			if err != nil {
-				t.Errorf("%s, %s: %v", w.name, kind, err)
+			if holds := slices.Contains(w.kinds, kind); (err == nil) != holds {
+				t.Errorf("%s of %s: error %v, held by the format: %t", w.name, kind, err, holds)
 			}
 		}
 	}
@@ -203,12 +230,15 @@ func TestEmptyLayersAreWritten(t *testing.T) {
 func TestSameLayersSameBytes(t *testing.T) {
 	for _, l := range sampleLayers(t) {
 		for _, w := range writers() {
+			if !slices.Contains(w.kinds, l.Kind) {
+				continue
+			}
 			var first []byte
 			for range 2 {
 				var b bytes.Buffer
 				dir := t.TempDir()
 				if err := w.write(dir, l, &b); err != nil {
-					break // a kind that it cannot hold
+					t.Fatalf("%s, layer %s: %v", w.name, l.Name, err)
 				}
 				got := b.Bytes()
 				entries, err := os.ReadDir(dir)

@@ -263,6 +263,16 @@ func TestTidyTakesSpikesOff(t *testing.T) {
 	}
 }
 
+func TestPlainTextNeedsNoMarshalling(t *testing.T) {
+	for c := range 256 {
+		s := "a" + string([]byte{byte(c)}) + "z"
+		want, err := json.Marshal(s)
+		if got := appendString(nil, s); err != nil || string(got) != string(want) {
+			t.Errorf("%q: %s, want %s (%v)", s, got, want, err)
+		}
+	}
+}
+
 func BenchmarkPolygonLayer(b *testing.B) {
 	r := farm()
 	var ring plane.Ring

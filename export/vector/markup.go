@@ -25,7 +25,13 @@ func (m markup) raw(parts ...string) {
 
 // text writes text, in an element or in quotes. What XML cannot hold (control
 // characters, bytes that are not UTF-8) becomes U+FFFD.
-func (m markup) text(s string) { _ = xml.EscapeText(m.w, []byte(wellFormed(s))) }
+func (m markup) text(s string) {
+	if isPlain(s) {
+		m.raw(s)
+		return
+	}
+	_ = xml.EscapeText(m.w, []byte(wellFormed(s)))
+}
 
 // element writes an element that holds text; nothing if there is none.
 func (m markup) element(name, text string) {

@@ -4,7 +4,9 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/xml"
+	"errors"
 	"io"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -97,18 +99,18 @@ func TestKMLHasFoldersStylesAndNumbers(t *testing.T) {
 
 func TestColours(t *testing.T) {
 	for rgb, want := range map[string]string{"#000000": "80000000", "#FF0000": "800000ff", "#0000ff": "80ff0000", "": "80000000"} {
-		if got, err := kmlColour(rgb, 0.5); got != want || err != nil {
-			t.Errorf("%q: %q (%v), want %q", rgb, got, err, want)
+		if got := kmlColour(rgb, 0.5); got != want {
+			t.Errorf("%q: %q, want %q", rgb, got, want)
 		}
 	}
-	for _, rgb := range []string{"red", "#FFF", "#GG0000", "FF00000", "#-12345", "#1234567"} {
-		if got, err := kmlColour(rgb, 1); err == nil {
-			t.Errorf("%q: %q, an error is wanted", rgb, got)
+	for name, s := range map[string]Style{
+		"a word": {Line: "red"}, "three digits": {Line: "#FFF"}, "no digits": {Fill: "#GG0000"}, "no mark": {Fill: "FF00000"}, "a sign": {Line: "#-12345"},
+		"seven digits": {Line: "#1234567"}, "a fill that covers twice": {Cover: 2}, "a width of NaN": {Width: math.NaN()}, "a negative width": {Width: -1},
+	} {
+		var broken *LayerError
+		if err := WriteKML(io.Discard, "", []Layer{{Name: "a", Kind: Areas, Style: s}}); !errors.As(err, &broken) {
+			t.Errorf("%s: %v", name, err)
 		}
-	}
-	l := Layer{Name: "a", Kind: Areas, Style: Style{Fill: "#FFFFFF", Cover: 2}}
-	if err := WriteKML(io.Discard, "", []Layer{l}); err == nil {
-		t.Error("a fill that covers twice: no error")
 	}
 }
 

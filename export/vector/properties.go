@@ -89,11 +89,26 @@ func (p *properties) value(c Property, v any) {
 }
 
 // appendString quotes s as JSON. json.Marshal of a string cannot fail: bytes
-// that are not UTF-8 are replaced.
+// that are not UTF-8 are replaced. Plain text, which nearly all is, does
+// without.
 func appendString(b []byte, s string) []byte {
+	if isPlain(s) {
+		return append(append(append(b, '"'), s...), '"')
+	}
 	q, err := json.Marshal(s)
 	if err != nil {
 		return append(b, `""`...)
 	}
 	return append(b, q...)
+}
+
+// isPlain says that a text stands in JSON as it is: printable ASCII, none of it
+// escaped by json.Marshal.
+func isPlain(s string) bool {
+	for i := range len(s) {
+		if c := s[i]; c < ' ' || c > '~' || c == '"' || c == '\\' || c == '<' || c == '>' || c == '&' {
+			return false
+		}
+	}
+	return true
 }

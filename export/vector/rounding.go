@@ -32,13 +32,10 @@ func (p place) point(decimals int) orb.Point {
 	return orb.Point{float64(p.lon) / u, float64(p.lat) / u}
 }
 
-func units(decimals int) int64 {
-	u := int64(1)
-	for range decimals {
-		u *= 10
-	}
-	return u
-}
+// powers of ten, by exponent.
+var powers = [...]int64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14}
+
+func units(decimals int) int64 { return powers[decimals] }
 
 // rounding takes shapes to places. It remembers how many rings and lines
 // vanished, and the first position that no file can hold.
@@ -58,17 +55,24 @@ type rounding struct {
 // add takes one position of the ring or line under way.
 func (s *rounding) add(p orb.Point, dec int) {
 	if !onEarth(p) {
-		if s.fault == nil {
-			s.fault = &LayerError{At: &p, What: noPlace}
-		}
+		s.fail(p, noPlace)
 		return
 	}
 	q := placeOf(p, dec)
-	if n := len(s.places); n > 0 && max(q.lon-s.places[n-1].lon, s.places[n-1].lon-q.lon) > int64(halfTurn)*units(dec) && s.fault == nil {
-		s.fault = &LayerError{At: &p, What: acrossAntimeridian}
+	if n := len(s.places); n > 0 {
+		if d := q.lon - s.places[n-1].lon; d > halfTurn*units(dec) || d < -halfTurn*units(dec) {
+			s.fail(p, acrossAntimeridian)
+		}
 	}
 	s.moved = s.moved || s.held && q.point(dec) != p
 	s.places = append(s.places, q)
+}
+
+// fail keeps the first fault.
+func (s *rounding) fail(at orb.Point, what string) {
+	if s.fault == nil {
+		s.fault = &LayerError{At: &at, What: what}
+	}
 }
 
 // exactly takes the rings of a polygon as they are if they were rounded before:

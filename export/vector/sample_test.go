@@ -114,8 +114,8 @@ func squareMetres(g orb.Geometry) float64 {
 	return sum
 }
 
-// writers are all writers into one file; those for what they cannot hold give an
-// error on purpose. gone says that nothing was left behind by an error.
+// writer is one of the writers, into a file of its own in dir or into w. What a
+// format cannot hold is an error on purpose: kinds are those it can.
 type writer struct {
 	name  string
 	kinds []Kind

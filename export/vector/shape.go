@@ -75,6 +75,10 @@ func (s *rounding) addAll(pts []orb.Point, dec int) {
 // vanish are left out and counted.
 func (s *rounding) eachPart(kind Kind, g shape, do func(rings [][]place, dec int)) {
 	n, _ := g.parts()
+	if n > 1 && isTornApart(g.degrees) {
+		s.fail(g.degrees.Bound().Max, acrossAntimeridian)
+		return
+	}
 	for part := range n {
 		var rings [][]place
 		dec := decimals

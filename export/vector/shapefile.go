@@ -105,6 +105,13 @@ func ZipShapefiles(w io.Writer, layers []Layer, date time.Time) error {
 	if err := checkAll(layers); err != nil {
 		return err
 	}
+	files := make([]shapeFile, len(layers))
+	for i, l := range layers {
+		var err error
+		if files[i], err = shapeFileOf(l, date); err != nil {
+			return err
+		}
+	}
 	z := zip.NewWriter(w)
 	pack := func(name string, write func(io.Writer) error) error {
 		f, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: date.UTC()})
@@ -113,14 +120,11 @@ func ZipShapefiles(w io.Writer, layers []Layer, date time.Time) error {
 		}
 		return write(f)
 	}
-	for _, l := range layers {
-		f, err := shapeFileOf(l, date)
-		if err != nil {
-			return err
-		}
+	for i, f := range files {
 		for _, part := range f.parts() {
-			if err := pack(l.Name+part.extension, part.write); err != nil {
-				return fmt.Errorf("%s%s: %w", l.Name, part.extension, err)
+			name := layers[i].Name + part.extension
+			if err := pack(name, part.write); err != nil {
+				return fmt.Errorf("%s: %w", name, err)
 			}
 		}
 	}

@@ -282,3 +282,19 @@ func TestZipShapefilesHasAllLayersAndTheLegend(t *testing.T) {
 		}
 	}
 }
+
+// The table of short names in doc.go is the one that is written.
+func TestShortNamesAreDocumented(t *testing.T) {
+	doc, err := os.ReadFile("doc.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Join(strings.Fields(string(doc)), " ")
+	for _, l := range sampleLayers(t) {
+		for i, short := range shortNames(l.Columns) {
+			if name := l.Columns[i].Name; name != short && !strings.Contains(text, "// "+name+" "+short+" ") && l.Name != "guidance" { // an invented layer
+				t.Errorf("layer %s: %s is written as %s, which doc.go does not say", l.Name, name, short)
+			}
+		}
+	}
+}
