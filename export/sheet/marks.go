@@ -41,6 +41,20 @@ func (d *drawing) northArrow() {
 	d.text(x-20, y-4, 13, `font-weight="bold"`, "N")
 }
 
+// tightTurn is a ring with a cross: a turn tighter than the set may turn.
+func (d *drawing) tightTurn(at orb.Point) {
+	fmt.Fprintf(d, `<path d="M%.1f %.1fm-5 0a5 5 0 1 0 10 0a5 5 0 1 0 -10 0m1.5 -3.5l7 7m0 -7l-7 7" fill="#FFFFFF" fill-opacity="0.7" stroke="#222222" stroke-width="1.3"/>`+"\n", at[0], at[1])
+}
+
+// tightTurns marks the turns that were too tight for the set.
+func (d *drawing) tightTurns(r coverage.Result) {
+	for _, t := range r.Turns {
+		if t.Tight {
+			d.tightTurn(d.pixel(r.Local.XY(t.At)))
+		}
+	}
+}
+
 // labels puts the numbers of the largest strips beside the field, on the nearer
 // side, with a line to the strip. In each gutter they keep the order of the
 // strips from top to bottom, so lines of one side hardly cross.

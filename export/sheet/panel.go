@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"balk/coverage"
+
+	"github.com/paulmach/orb"
 )
 
 // caution is the short form for a map that tells where to work again.
@@ -91,6 +93,11 @@ func (d *drawing) balance(r coverage.Result, y float64) float64 {
 	d.text(panelLeft+36, y, 12, "", "headland")
 	fmt.Fprintf(d, `<path d="M%d %.1fh26" stroke="#A08A4E" stroke-width="0.8"/>`+"\n", panelLeft+140, y-4)
 	d.text(panelLeft+174, y, 12, "", "pass (bar centre)")
+	if t := coverage.TurningOf(r.Turns); t.Tight > 0 {
+		y += 19
+		d.tightTurn(orb.Point{panelLeft + 13, y - 4})
+		d.text(panelLeft+36, y, 12, "", fmt.Sprintf("%d turns tighter than the set may turn", t.Tight))
+	}
 	y += 17
 	d.text(panelLeft, y, 10, `fill="#555555"`, fmt.Sprintf("Strips of %.2f m and more are drawn at least 1.3 pixels wide,", stressed))
 	y += 13

@@ -41,6 +41,7 @@ func SVG(w io.Writer, r coverage.Result) error {
 	}
 	d := &drawing{frame: f}
 	d.worked(r)
+	d.tightTurns(r)
 	d.labels(r.Local, r.Strips)
 	d.scaleBar()
 	d.northArrow()
