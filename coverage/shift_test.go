@@ -169,7 +169,7 @@ func (s *shift) passes(p plan, core plane.Polygon, w Work, rng *rand.Rand) {
 		if row > 0 {
 			out := 2 * rng.Float64() // run out with the tool lifted
 			here := s.way[len(s.way)-1]
-			x := here.X
+			var x float64
 			if u.X < 0 {
 				x = max(here.X, cuts[0]) // u points the new way: the turn lies behind it
 			} else {
