@@ -54,7 +54,7 @@ func BenchmarkSwath(b *testing.B) {
 			fixes, w := track[0].Fixes(), Work{Width: 5, Overlap: 0.1}
 			b.ReportAllocs()
 			for b.Loop() {
-				r := Result{Local: localOf(field), Work: w}
+				r := Result{Local: field.Local(), Work: w}
 				runs, err := r.runsOf(b.Context(), track)
 				if err != nil {
 					b.Fatal(err)

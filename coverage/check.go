@@ -26,8 +26,8 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	if err := w.Validate(); err != nil {
 		return Result{}, err
 	}
-	local := localOf(f)
-	field := onPlane(f, local)
+	local := f.Local()
+	field := f.OnPlane(local)
 	if !(areaOf(field) > 0) {
 		return Result{}, fmt.Errorf("field %q: boundary holds %g m²: must be above 0 m²", f.Name, areaOf(field))
 	}
@@ -86,7 +86,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
-	scene := sceneOf(onPlane(r.Field, r.Local), r.Work)
+	scene := sceneOf(r.Field.OnPlane(r.Local), r.Work)
 	tellings := make([]telling, len(trails))
 	for i, t := range trails {
 		t.antenna, t.compass = t.at, t.facing

@@ -3,51 +3,8 @@ package coverage
 import (
 	"context"
 
-	"balk/geo"
 	"balk/geo/plane"
-
-	"github.com/paulmach/orb"
 )
-
-// onPlane is the field's boundary in metres: outer rings counter-clockwise,
-// holes clockwise, whichever way the file has them.
-func onPlane(f geo.Field, local geo.Local) []plane.Polygon {
-	var polys []plane.Polygon
-	for _, p := range f.Boundary {
-		var poly plane.Polygon
-		for i, r := range p {
-			ring := ringOf(r, local)
-			if len(ring) < 3 {
-				continue
-			}
-			if a := ring.Area(); i == 0 && a < 0 || i > 0 && a > 0 {
-				turned := make(plane.Ring, len(ring))
-				for k, v := range ring {
-					turned[len(ring)-1-k] = v
-				}
-				ring = turned
-			}
-			poly = append(poly, ring)
-		}
-		if len(poly) > 0 {
-			polys = append(polys, poly)
-		}
-	}
-	return polys
-}
-
-func ringOf(r orb.Ring, local geo.Local) plane.Ring {
-	ring := make(plane.Ring, 0, len(r))
-	for _, p := range r {
-		if q := local.XY(p); len(ring) == 0 || q != ring[len(ring)-1] {
-			ring = append(ring, q)
-		}
-	}
-	for len(ring) > 1 && ring[0] == ring[len(ring)-1] {
-		ring = ring[:len(ring)-1]
-	}
-	return ring
-}
 
 // headlandLoss sums what the headland cost. Missed ground counts as driven over
 // with the tool lifted where a bar of the full working width went over it

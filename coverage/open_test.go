@@ -49,8 +49,8 @@ func openFields(t *testing.T, path string) []geo.Field {
 // through obstacles. Some pass in the middle is driven twice: on the very same
 // fixes or half a metre beside them.
 func drivenOver(f geo.Field, rng *rand.Rand) (geo.Track, Work) {
-	local := localOf(f)
-	field := onPlane(f, local)
+	local := f.Local()
+	field := f.OnPlane(local)
 	box := plane.EmptyBox()
 	for _, p := range field {
 		box = box.Extend(p[0]...)

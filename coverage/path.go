@@ -60,12 +60,6 @@ func (t *trail) trackOf(k int) int {
 	return n
 }
 
-// localOf is the plane of a field: centred on the middle of its bounding box.
-func localOf(f geo.Field) geo.Local {
-	b := f.Boundary.Bound()
-	return geo.LocalAt(orb.Point{(b.Min[0] + b.Max[0]) / 2, (b.Min[1] + b.Max[1]) / 2})
-}
-
 // trailsOf takes tracks to the plane. Fixes without a finite place or farther
 // than 50 km from the field's middle are left out and counted. A part that
 // starts at the very fix (place and time) at which the part before ended is

@@ -97,7 +97,7 @@ func TestDepthAgainstCounting(t *testing.T) {
 		rng := rand.New(rand.NewPCG(seed, 4))
 		s := operation(rng)
 		w := Work{Width: 5, Overlap: 0.1}
-		trails, _, err := trailsOf(t.Context(), localOf(s.field()), []geo.Track{s.track()}, w)
+		trails, _, err := trailsOf(t.Context(), s.field().Local(), []geo.Track{s.track()}, w)
 		if err != nil {
 			t.Fatal(err)
 		}

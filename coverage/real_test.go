@@ -91,9 +91,9 @@ func TestRealFields(t *testing.T) {
 // width: 5 m, more on large fields to keep the test short.
 func simulated(f geo.Field, seed uint64) (geo.Track, float64) {
 	rng := rand.New(rand.NewPCG(seed, 10))
-	local := localOf(f)
+	local := f.Local()
 	box, long, dir := plane.EmptyBox(), 0.0, plane.XY{X: 1}
-	for _, p := range onPlane(f, local) {
+	for _, p := range f.OnPlane(local) {
 		for i, a := range p[0] {
 			e := p[0][(i+1)%len(p[0])].Sub(a)
 			if box = box.Extend(a); e.Len() > long {

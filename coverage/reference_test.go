@@ -26,7 +26,7 @@ import (
 //	    the wedges hold.
 func againstReference(t *testing.T, row map[string]string, f geo.Field, track geo.Track, r Result) {
 	t.Helper()
-	field := onPlane(f, r.Local)
+	field := f.OnPlane(r.Local)
 	table := rectanglesOf(track, r.Local, entered, false).over(t, field)
 	for column, ours := range map[string]float64{
 		"boundary_m2": areaOf(field), "workdist_m": table.way, "gross_m2(L*w)": table.gross, "net_union_m2": table.net,

@@ -23,12 +23,12 @@ const (
 // it are sorted and the winding numbers counted up; it shares no code with either.
 func scanOf(t *testing.T, f geo.Field, tracks []geo.Track, w Work) opinion {
 	t.Helper()
-	r := Result{Field: f, Local: localOf(f), Work: w}
+	r := Result{Field: f, Local: f.Local(), Work: w}
 	runs, err := r.runsOf(t.Context(), tracks)
 	if err != nil {
 		t.Fatal(err)
 	}
-	g := ground{field: onPlane(f, r.Local)}
+	g := ground{field: f.OnPlane(r.Local)}
 	if err := r.creditSwaths(t.Context(), runs, &g); err != nil {
 		t.Fatal(err)
 	}

@@ -61,7 +61,7 @@ const speck = 1e-7
 // unchecked opinion will do.
 func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work, enough func(opinion) bool) (opinion, error) {
 	t.Helper()
-	r := Result{Field: f, Local: localOf(f), Work: w}
+	r := Result{Field: f, Local: f.Local(), Work: w}
 	runs, err := r.runsOf(t.Context(), tracks)
 	if err != nil {
 		t.Fatal(err)
@@ -76,7 +76,7 @@ func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work, enough fun
 	}
 	var o opinion
 	for _, how := range tries {
-		if o, err = opinionOf(onPlane(f, r.Local), passes, how); err == nil && (how.checked || enough(o)) {
+		if o, err = opinionOf(f.OnPlane(r.Local), passes, how); err == nil && (how.checked || enough(o)) {
 			break
 		}
 		t.Logf("%s: asked again: %+v gives %+v: %v", f.Name, how, o, err)

@@ -16,7 +16,7 @@ import (
 func (s sketch) runsIn(t testing.TB, w Work) []run {
 	t.Helper()
 	f := sketch{rings: [][]plane.XY{rectangle(-100, -100, 100, 100)}}.field()
-	r := Result{Local: localOf(f), Work: w}
+	r := Result{Local: f.Local(), Work: w}
 	runs, err := r.runsOf(t.Context(), []geo.Track{s.track()})
 	if err != nil {
 		t.Fatal(err)

@@ -32,8 +32,8 @@ func TestSuretyByTwoEngines(t *testing.T) {
 		for range track.Fixes() {
 			track.Quality = append(track.Quality, []geo.Quality{geo.QualityFixed, geo.QualityFloat, geo.QualitySingle, geo.QualityNone}[rng.IntN(4)])
 		}
-		r := Result{Field: f, Local: localOf(f), Work: w}
-		r.Layers.Field = onPlane(f, r.Local)
+		r := Result{Field: f, Local: f.Local(), Work: w}
+		r.Layers.Field = f.OnPlane(r.Local)
 		runs, err := r.runsOf(t.Context(), []geo.Track{track})
 		if err != nil {
 			t.Fatal(err)

@@ -64,7 +64,7 @@ func TestWildDepth(t *testing.T) {
 		rng := rand.New(rand.NewPCG(seed, 9))
 		s := wild(rng)
 		w := Work{Width: 3, Relap: []float64{5, 30}[rng.IntN(2)]}
-		trails, _, err := trailsOf(t.Context(), localOf(s.field()), []geo.Track{s.track()}, w)
+		trails, _, err := trailsOf(t.Context(), s.field().Local(), []geo.Track{s.track()}, w)
 		if err != nil {
 			t.Fatal(err)
 		}

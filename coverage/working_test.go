@@ -323,8 +323,8 @@ func BenchmarkTell(b *testing.B) {
 			rng := rand.New(rand.NewPCG(1, 1))
 			log, _ := shiftOf(p, w, rng).logged(rate, 0.02, 0.01, 0, rng)
 			f := log.field()
-			local := localOf(f)
-			field := onPlane(f, local)
+			local := f.Local()
+			field := f.OnPlane(local)
 			log.state = nil
 			trails, _, err := trailsOf(b.Context(), local, []geo.Track{log.track()}, w)
 			if err != nil {

@@ -208,3 +208,16 @@ func BenchmarkLocalXY(b *testing.B) {
 		b.Fatal(q)
 	}
 }
+
+// North is up, east is right; there and back is the same.
+func TestHeadingAndBearing(t *testing.T) {
+	l := LocalAt(orb.Point{11.5, 48})
+	for bearing, heading := range map[Bearing]Heading{0: math.Pi / 2, 90: 0, 180: -math.Pi / 2, 270: -math.Pi, 37: Heading(53 * math.Pi / 180)} {
+		if got := l.HeadingOf(bearing); math.Abs(float64(got-heading)) > 1e-12 {
+			t.Errorf("bearing %g°: heading %g, want %g", bearing, got, heading)
+		}
+		if got := l.BearingOf(l.HeadingOf(bearing)); math.Abs(float64(got-bearing)) > 1e-9 {
+			t.Errorf("bearing %g° comes back as %g°", bearing, got)
+		}
+	}
+}

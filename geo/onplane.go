@@ -1,0 +1,64 @@
+package geo
+
+import (
+	"math"
+
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+// Local is the plane of a field: centred on the middle of its bounding box.
+func (f Field) Local() Local {
+	b := f.Boundary.Bound()
+	return LocalAt(orb.Point{(b.Min[0] + b.Max[0]) / 2, (b.Min[1] + b.Max[1]) / 2})
+}
+
+// OnPlane is the field's boundary in metres on a plane: outer rings counter-clockwise,
+// holes clockwise, whichever way the file has them.
+func (f Field) OnPlane(local Local) []plane.Polygon {
+	var polys []plane.Polygon
+	for _, p := range f.Boundary {
+		var poly plane.Polygon
+		for i, r := range p {
+			ring := ringOf(r, local)
+			if len(ring) < 3 {
+				continue
+			}
+			if a := ring.Area(); i == 0 && a < 0 || i > 0 && a > 0 {
+				turned := make(plane.Ring, len(ring))
+				for k, v := range ring {
+					turned[len(ring)-1-k] = v
+				}
+				ring = turned
+			}
+			poly = append(poly, ring)
+		}
+		if len(poly) > 0 {
+			polys = append(polys, poly)
+		}
+	}
+	return polys
+}
+
+func ringOf(r orb.Ring, local Local) plane.Ring {
+	ring := make(plane.Ring, 0, len(r))
+	for _, p := range r {
+		if q := local.XY(p); len(ring) == 0 || q != ring[len(ring)-1] {
+			ring = append(ring, q)
+		}
+	}
+	for len(ring) > 1 && ring[0] == ring[len(ring)-1] {
+		ring = ring[:len(ring)-1]
+	}
+	return ring
+}
+
+// HeadingOf is the heading on the plane of a bearing from true north at the plane's
+// centre, where grid north is true north.
+func (l Local) HeadingOf(b Bearing) Heading { return Heading((90 - float64(b)) * math.Pi / 180) }
+
+// BearingOf is the bearing from true north, 0 to 360, of a heading at the plane's centre.
+func (l Local) BearingOf(h Heading) Bearing {
+	return Bearing(math.Mod(math.Mod(90-float64(h)*180/math.Pi, 360)+360, 360))
+}
