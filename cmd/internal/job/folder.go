@@ -33,22 +33,22 @@ func targets() []string {
 	return append(names, mapFile, reportFile)
 }
 
-// guardInputs refuses a folder in which a file to be written is one of the
-// inputs, whatever way it is spelled, and a folder that is no folder.
-func (s Spec) guardInputs() error {
-	if s.Out == "" {
+// guard refuses a folder in which a file to be written is one of the inputs,
+// whatever way it is spelled, and a folder that is no folder.
+func guard(out string, names, inputs []string) error {
+	if out == "" {
 		return nil
 	}
-	if info, err := os.Stat(s.Out); err == nil && !info.IsDir() {
-		return wrong("%s is a file; --out wants a folder", s.Out)
+	if info, err := os.Stat(out); err == nil && !info.IsDir() {
+		return wrong("%s is a file; --out wants a folder", out)
 	}
-	for _, name := range targets() {
-		target := filepath.Join(s.Out, name)
+	for _, name := range names {
+		target := filepath.Join(out, name)
 		there, err := os.Stat(target)
 		if err != nil {
 			continue // nothing there that could be lost
 		}
-		for _, in := range append([]string{s.Boundary}, s.Tracks...) {
+		for _, in := range inputs {
 			if info, err := os.Stat(in); err == nil && os.SameFile(info, there) {
 				return wrong("%s would overwrite the input %s; choose another folder", target, in)
 			}
@@ -57,11 +57,33 @@ func (s Spec) guardInputs() error {
 	return nil
 }
 
-// write puts the result into the folder. All files are first written whole into
-// a hidden folder beside their places, then renamed one by one; an error or an
-// interruption before that leaves the folder as it was.
-func (r *Report) write(ctx context.Context, c coverage.Result) (err error) {
-	out := r.Spec.Out
+// output is one file of a result folder.
+type output struct {
+	name  string
+	write func(io.Writer) error
+}
+
+// write puts the result into the folder.
+func (r *Report) write(ctx context.Context, c coverage.Result) error {
+	for _, name := range targets() {
+		r.Files = append(r.Files, filepath.Join(r.Spec.Out, name))
+	}
+	var files []output
+	for _, layer := range vector.Layers {
+		files = append(files, output{layer + ".geojson", func(w io.Writer) error { return vector.Write(w, layer, c) }})
+	}
+	files = append(files, output{mapFile, func(w io.Writer) error { return sheet.SVG(w, c) }}, output{reportFile, r.JSON})
+	if err := fill(ctx, r.Spec.Out, files); err != nil {
+		r.Files = nil
+		return err
+	}
+	return nil
+}
+
+// fill puts files into a folder, which it makes if need be. All files are first
+// written whole into a hidden folder beside their places, then renamed one by one;
+// an error or an interruption before that leaves the folder as it was.
+func fill(ctx context.Context, out string, files []output) (err error) {
 	base, err := standing(out)
 	if err != nil {
 		return err
@@ -71,22 +93,7 @@ func (r *Report) write(ctx context.Context, c coverage.Result) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(tmp)) }()
-
-	names := targets()
-	for _, name := range names {
-		r.Files = append(r.Files, filepath.Join(out, name))
-	}
-	defer func() {
-		if err != nil {
-			r.Files = nil
-		}
-	}()
-	var writers []func(io.Writer) error // in the order of names
-	for _, layer := range vector.Layers {
-		writers = append(writers, func(w io.Writer) error { return vector.Write(w, layer, c) })
-	}
-	writers = append(writers, func(w io.Writer) error { return sheet.SVG(w, c) }, r.JSON)
-	if err := saveAll(ctx, tmp, names, writers); err != nil {
+	if err := saveAll(ctx, tmp, files); err != nil {
 		return err
 	}
 	if err := ctx.Err(); err != nil {
@@ -95,8 +102,8 @@ func (r *Report) write(ctx context.Context, c coverage.Result) (err error) {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
 	}
-	for _, name := range names {
-		if err := os.Rename(filepath.Join(tmp, name), filepath.Join(out, name)); err != nil {
+	for _, f := range files {
+		if err := os.Rename(filepath.Join(tmp, f.name), filepath.Join(out, f.name)); err != nil {
 			return err
 		}
 	}
@@ -105,20 +112,20 @@ func (r *Report) write(ctx context.Context, c coverage.Result) (err error) {
 
 // saveAll writes the files side by side, and gives the error of the first in
 // order that failed.
-func saveAll(ctx context.Context, dir string, names []string, writers []func(io.Writer) error) error {
-	failed := make([]error, len(writers))
+func saveAll(ctx context.Context, dir string, files []output) error {
+	failed := make([]error, len(files))
 	next := make(chan int)
 	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(writers)) {
+	for range min(runtime.GOMAXPROCS(0), len(files)) {
 		wg.Go(func() {
 			for i := range next {
 				if failed[i] = ctx.Err(); failed[i] == nil {
-					failed[i] = save(filepath.Join(dir, names[i]), writers[i])
+					failed[i] = save(filepath.Join(dir, files[i].name), files[i].write)
 				}
 			}
 		})
 	}
-	for i := range writers {
+	for i := range files {
 		next <- i
 	}
 	close(next)

@@ -67,7 +67,7 @@ func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
 	if err := s.Validate(); err != nil {
 		return rep, &WrongCall{err}
 	}
-	if err := s.guardInputs(); err != nil {
+	if err := guard(s.Out, targets(), append([]string{s.Boundary}, s.Tracks...)); err != nil {
 		return rep, err
 	}
 	steps := len(s.Tracks) + 2
