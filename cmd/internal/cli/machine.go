@@ -6,6 +6,7 @@ import (
 
 	"balk/cmd/internal/job"
 	"balk/coverage"
+	"balk/coverage/rig"
 	"balk/geo"
 
 	"github.com/spf13/cobra"
@@ -24,28 +25,42 @@ func (m *machineFlags) add(f *pflag.FlagSet) {
 	f.StringToStringVar(&m.mount, "mount", nil, "`WHAT=VALUE` of the mount by its name in an implement file: trailed=true, hitch=1.6, drawbar=4 ... (can be repeated)")
 }
 
-// into puts the implement into w; what the flags say wins over the file.
-func (m *machineFlags) into(c *cobra.Command, w *coverage.Work) error {
+// implement is what the flags say of the machine; without a file all but the
+// mount is zero.
+func (m *machineFlags) implement() (rig.Implement, error) {
+	var im rig.Implement
+	var err error
 	if m.file != "" {
-		im, err := job.Implement(m.file)
-		if err != nil {
-			return &stop{couldNot, err}
-		}
-		given := *w
-		*w = given.With(im)
-		if c.Flags().Changed("overlap") {
-			w.Overlap = given.Overlap
-		}
-		if c.Flags().Changed("width") {
-			if given.Width != w.Width {
-				w.Sections = nil // those of another width
-			}
-			w.Width = given.Width
+		if im, err = job.Implement(m.file); err != nil {
+			return rig.Implement{}, &stop{couldNot, err}
 		}
 	}
-	var err error
-	if w.Mount, err = job.Mount(w.Mount, m.mount); err != nil {
-		return &stop{wrongCall, err}
+	if im.Mount, err = job.Mount(im.Mount, m.mount); err != nil {
+		return rig.Implement{}, &stop{wrongCall, err}
+	}
+	return im, nil
+}
+
+// into puts the implement into w; what the flags say wins over the file.
+func (m *machineFlags) into(c *cobra.Command, w *coverage.Work) error {
+	im, err := m.implement()
+	if err != nil {
+		return err
+	}
+	if m.file == "" {
+		w.Mount = im.Mount
+		return nil
+	}
+	given := *w
+	*w = given.With(im)
+	if c.Flags().Changed("overlap") {
+		w.Overlap = given.Overlap
+	}
+	if c.Flags().Changed("width") {
+		if given.Width != w.Width {
+			w.Sections = nil // those of another width
+		}
+		w.Width = given.Width
 	}
 	return nil
 }
