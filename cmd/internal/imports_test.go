@@ -23,8 +23,8 @@ var arrows = map[string][]string{
 	"export/vector":     {"coverage", "geo", "geo/plane"},
 	"export/sheet":      {"coverage", "geo", "geo/plane"},
 	"cmd/internal/demo": {"geo", "geo/plane", "export/vector"},
-	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "export/vector", "export/sheet"},
-	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "export/sheet", "geo"},
+	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "export/vector", "export/sheet"},
+	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "export/sheet", "geo"},
 	"cmd/balk":          {"cmd/internal/cli"},
 }
 
