@@ -29,6 +29,8 @@ track-pond.geojson        log of one operation on field 1 as GeoJSON points, WGS
 track-elbow.geojson       ... on field 2
 track-ribbon.geojson      ... on field 3
 track-*.shp ... .zip      the same logs as shapefiles, plain and zipped
+sweep-mounted.toml        two implements, with what turning needs to know
+sweep-trailed.toml
 
 Working width 5.0 m, planned overlap 0.10 m, two headland rounds, 8 km/h at work,
 5 km/h in turns, one fix a second and one more at every lift switch. time is UTC,
@@ -100,7 +102,7 @@ func build(ctx context.Context, seed uint64) ([]file, error) {
 	}
 	defer os.RemoveAll(tmp)
 	all := grounds()
-	files := []file{{"README.txt", []byte(readme)}}
+	files := []file{{"README.txt", []byte(readme)}, {"sweep-mounted.toml", []byte(mounted)}, {"sweep-trailed.toml", []byte(trailed)}}
 	fields, err := fieldsGeoJSON(all)
 	if err != nil {
 		return nil, err
