@@ -24,6 +24,8 @@ const (
 	// standNear, a part of the radius: the last fix of a stand that lies so near to
 	// its first is where the set drives off.
 	standNear = 0.25
+	// pacing: no set with an implement drives so many radii of way without leaving the circle.
+	pacing = 20.0
 	// standOff: driving off out of the radius takes no longer than this.
 	standOff = 10.0 // s
 )
@@ -38,12 +40,10 @@ const (
 // A part is cut into such groups from its start: the fix that is outside the radius, or
 // works otherwise, begins the next group, whether the one before is a stand or
 // not. So the first fix of every group stays, and cleaning again finds the same groups. A
-// set on its way gives groups of one fix or a few. Without times there is no rule: slow and
-// dense look alike.
+// set on its way gives groups of one fix or a few. Where no times are logged, slow and
+// dense look alike until the way within the radius is many times as long as it: then
+// the receiver wandered (pacing).
 func (c *cleaning) standing() {
-	if c.m < 0 {
-		return
-	}
 	start := 0
 	for _, end := range c.ends {
 		for first := start; first < end; {
@@ -55,7 +55,7 @@ func (c *cleaning) standing() {
 			for next < end && c.apart(first, next) <= radius && !c.tells(next, next-1) {
 				next++
 			}
-			if next-first > 2 && c.lasting(first, next) >= max(standLeast, radius/crawl) {
+			if next-first > 2 && c.stands(first, next, radius) {
 				c.stand(first, next, end, radius)
 			}
 			first = next
@@ -63,6 +63,19 @@ func (c *cleaning) standing() {
 		start = end
 	}
 	c.cut()
+}
+
+// stands says whether the group from..to-1, all within radius of its first, is a
+// stand.
+func (c *cleaning) stands(from, to int, radius float64) bool {
+	if t := c.lasting(from, to); t > 0 {
+		return t >= max(standLeast, radius/crawl)
+	}
+	way := 0.0
+	for k := from + 1; k < to; k++ {
+		way += c.apart(k-1, k)
+	}
+	return way >= pacing*radius
 }
 
 // lasting is the time between the first and the last timed fix of from..to-1, s.
@@ -95,7 +108,7 @@ func (c *cleaning) stand(first, next, end int, radius float64) {
 // next: it wanders off.
 func (c *cleaning) drivesOff(first, next int, radius float64) int {
 	for k := next - 1; k > first; k-- {
-		if s := c.seconds(k); math.IsNaN(s) || c.seconds(next-1)-s > standOff {
+		if s := c.seconds(k); c.seconds(next-1)-s > standOff {
 			break
 		}
 		if c.apart(first, k) <= standNear*radius {

@@ -99,7 +99,8 @@ func TestCleanSituations(t *testing.T) {
 
 		{"parked for five minutes, fixed", [][]spot{onwards(parked, 50, 1)}, "standing still 50+298"},
 		{"parked at the end", [][]spot{parked}, "standing still 50+299"},
-		{"parked, without times", [][]spot{untimed(onwards(parked, 50, 1))}, ""},
+		{"parked, without times: the receiver paces", [][]spot{untimed(onwards(parked, 50, 1))}, "standing still 50+298"},
+		{"crawling, without times", [][]spot{untimed(crawling)}, ""},
 		{"lifted and lowered while parked", [][]spot{onwards(with(parked, 150, 250, func(_ int, s *spot) { s.state = geo.Lifted }), 50, 1)},
 			"standing still 50+99; standing still 151+98; standing still 251+97"},
 		{"crawling at 0.3 m/s", [][]spot{crawling}, ""},
