@@ -22,6 +22,7 @@ var arrows = map[string][]string{
 	"coverage":          {"geo", "geo/plane", "coverage/rig"},
 	"export/vector":     {"coverage", "geo", "geo/plane"},
 	"export/sheet":      {"coverage", "geo", "geo/plane"},
+	"export/record":     {"coverage"},
 	"cmd/internal/demo": {"geo", "geo/plane", "export/vector"},
 	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "export/vector", "export/sheet"},
 	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "export/sheet", "geo"},

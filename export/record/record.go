@@ -1,0 +1,102 @@
+package record
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"time"
+
+	"balk/coverage"
+)
+
+// Details are what no log knows. The zero value of a field leaves its line empty.
+type Details struct {
+	Operation string         `json:"operation,omitempty"` // such as "undercutting"
+	Implement string         `json:"implement,omitempty"`
+	Driver    string         `json:"driver,omitempty"`
+	Client    string         `json:"client,omitempty"` // for whom
+	Fuel      float64        `json:"fuel,omitempty"`   // litres, as given; 0 = not given
+	Remarks   string         `json:"remarks,omitempty"`
+	Zone      *time.Location `json:"-"` // of local time; nil = UTC
+}
+
+const maxFuel = 100_000 // litres; more is a typing error
+
+// Validate says what is wrong with d.
+func (d Details) Validate() error {
+	if !(d.Fuel >= 0 && d.Fuel <= maxFuel) {
+		return fmt.Errorf("fuel %g l: must be from 0 to %d l", d.Fuel, maxFuel)
+	}
+	return nil
+}
+
+// Record is one operation on one field. Areas are m², lengths m, times s or UTC.
+type Record struct {
+	Details
+	Field       string    `json:"field"`
+	Number      int       `json:"number"`
+	From        time.Time `json:"from,omitzero"` // of the first pass with a time
+	To          time.Time `json:"to,omitzero"`   // of the last
+	Width       float64   `json:"width"`
+	Overlap     float64   `json:"overlap"`
+	Area        float64   `json:"area"`     // of the field
+	Credited    float64   `json:"credited"` // worked at least once
+	Double      float64   `json:"double"`   // worked twice or more, part of Credited
+	Missed      float64   `json:"missed"`
+	MissedLeast float64   `json:"missedLeast,omitempty"` // given the receiver's error; 0 = not known
+	MissedMost  float64   `json:"missedMost,omitempty"`
+	PassError   float64   `json:"passError,omitempty"`
+	Unknown     float64   `json:"unknown"`
+	Outside     float64   `json:"outside"`
+	Strips      int       `json:"strips"`
+	Passes      int       `json:"passes"`
+	Way         float64   `json:"way"`                      // of work
+	Working     float64   `json:"working"`                  // s; 0 = not logged, as below
+	Turning     float64   `json:"turning"`                  // s
+	Standing    float64   `json:"standing"`                 // s
+	OnField     float64   `json:"onField"`                  // s, with what is not known, without road and breaks
+	Speed       float64   `json:"speed,omitempty"`          // m/s, mean while working
+	Capacity    float64   `json:"capacity"`                 // m²/s, effective field capacity
+	Efficiency  float64   `json:"efficiency"`               // field efficiency
+	PerHectare  float64   `json:"fuelPerHectare,omitempty"` // l/ha of credited area
+}
+
+// Of is the record of a result.
+func Of(r coverage.Result, d Details) (Record, error) {
+	if err := d.Validate(); err != nil {
+		return Record{}, err
+	}
+	b, e, n := r.Balance, r.Effort, r.Noise
+	rec := Record{
+		Details: d, Field: r.Field.Name, Number: r.Field.Number, Width: r.Work.Width, Overlap: r.Work.Overlap,
+		Area: b.Field, Credited: b.Once + b.Twice + b.More, Double: b.Twice + b.More, Missed: b.Missed, Unknown: b.Unknown, Outside: b.Outside,
+		MissedLeast: n.MissedLeast, MissedMost: n.MissedMost, PassError: n.PassError, Strips: len(r.Strips), Passes: len(r.Passes),
+		Working: e.Working.Seconds, Turning: e.Turning.Seconds, Standing: e.Standing.Seconds, OnField: e.OnField,
+		Speed: e.Speed.Mean, Capacity: e.EffectiveCapacity, Efficiency: e.FieldEfficiency,
+	}
+	for _, p := range r.Passes {
+		rec.Way += p.Length
+		if rec.From.IsZero() || !p.From.IsZero() && p.From.Before(rec.From) {
+			rec.From = p.From
+		}
+		if p.To.After(rec.To) {
+			rec.To = p.To
+		}
+	}
+	if rec.Credited > 0 {
+		rec.PerHectare = d.Fuel / (rec.Credited / 1e4)
+	}
+	return rec, nil
+}
+
+// JSON writes the record.
+func (r Record) JSON(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(r)
+}
+
+// hectares are m² as hectares, to the square metre.
+func hectares(m2 float64) float64 { return math.Round(m2) / 1e4 }

@@ -1,0 +1,119 @@
+package record
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"unicode/utf8"
+)
+
+// label is how wide the left column is, in letters.
+const label = 34
+
+// Text writes the record for people. Lines are at most 100 letters wide, but for
+// long names.
+func (r Record) Text(w io.Writer, l Language) error {
+	t, ok := lexicon[l]
+	if !ok {
+		return fmt.Errorf("language %q: must be one of %v", l, Languages())
+	}
+	var b strings.Builder
+	line := func(name, value string) {
+		pad := max(1, label-utf8.RuneCountInString(name))
+		fmt.Fprintf(&b, "%s%s%s\n", name, strings.Repeat(" ", pad), strings.ReplaceAll(value, "\n", " "))
+	}
+	given := func(s string) string {
+		if s == "" {
+			return t.notGiven
+		}
+		return s
+	}
+	b.WriteString(t.title + "\n" + strings.Repeat("=", utf8.RuneCountInString(t.title)) + "\n\n")
+	line(t.field, fmt.Sprintf("%s (%s %d)", given(r.Field), t.number, r.Number))
+	line(t.operation, given(r.Operation))
+	line(t.implement, given(r.Implement))
+	line(t.driver, given(r.Driver))
+	line(t.client, given(r.Client))
+	if r.From.IsZero() {
+		line(t.from, t.notLogged)
+	} else {
+		line(t.from, l.instant(r.From, r.Zone))
+		line(t.to, l.instant(r.To, r.Zone))
+	}
+	line(t.width, l.number(r.Width, 2)+" m")
+	line(t.overlap, l.number(r.Overlap, 2)+" m")
+
+	b.WriteString("\n" + t.areas + "\n")
+	area := func(name string, m2 float64) {
+		line("  "+name, fmt.Sprintf("%s ha   %s %% %s", l.number(hectares(m2), 4), l.number(100*m2/r.Area, 2), t.ofField))
+	}
+	area(t.area, r.Area)
+	area(t.credited, r.Credited)
+	area(t.double, r.Double)
+	area(t.missed, r.Missed)
+	if r.MissedMost > 0 {
+		line("", fmt.Sprintf(t.between, l.number(hectares(r.MissedLeast), 4)+" ha", l.number(hectares(r.MissedMost), 4)+" ha"))
+		line("  "+t.error95, l.number(r.PassError, 3)+" m")
+	}
+	area(t.unknown, r.Unknown)
+	area(t.outside, r.Outside)
+	line("  "+t.strips, fmt.Sprint(r.Strips))
+
+	b.WriteString("\n" + t.work + "\n")
+	line("  "+t.passes, fmt.Sprint(r.Passes))
+	line("  "+t.way, l.number(r.Way/1000, 2)+" km")
+	hours := func(name string, s float64) {
+		if r.OnField == 0 {
+			line("  "+name, t.notLogged)
+			return
+		}
+		m := int(math.Round(s / 60))
+		line("  "+name, fmt.Sprintf("%d:%02d h", m/60, m%60))
+	}
+	hours(t.working, r.Working)
+	hours(t.turning, r.Turning)
+	hours(t.standing, r.Standing)
+	hours(t.onField, r.OnField)
+	if r.Speed > 0 {
+		line("  "+t.speed, l.number(r.Speed*3.6, 1)+" km/h")
+		line("  "+t.capacity, l.number(r.Capacity*0.36, 2)+" ha/h")
+		line("  "+t.efficiency, l.number(100*r.Efficiency, 0)+" %")
+	}
+	if r.Fuel > 0 {
+		line("  "+t.fuel, fmt.Sprintf("%s l, %s l %s", l.number(r.Fuel, 1), l.number(r.PerHectare, 1), t.perHectare))
+	} else {
+		line("  "+t.fuel, t.notGiven)
+	}
+
+	b.WriteString("\n" + t.remarks + "\n")
+	if r.Remarks != "" {
+		b.WriteString(wrapped(r.Remarks, "  ") + "\n")
+	}
+	rule := "  " + strings.Repeat("_", 70)
+	fmt.Fprintf(&b, "\n%s\n\n%s\n\n%s\n%s\n\n%s\n%s\n", rule, rule, t.signature, rule, t.cautionHead, wrapped(t.caution, "  "))
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// wrapped breaks s into lines of some 90 letters, each with an indent.
+func wrapped(s, indent string) string {
+	var b strings.Builder
+	n := 0
+	for _, word := range strings.Fields(s) {
+		long := utf8.RuneCountInString(word)
+		switch {
+		case n == 0:
+			b.WriteString(indent)
+		case n+1+long > 90:
+			b.WriteString("\n" + indent)
+			n = 0
+		default:
+			b.WriteByte(' ')
+			n++
+		}
+		b.WriteString(word)
+		n += long
+	}
+	return b.String()
+}
