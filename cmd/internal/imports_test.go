@@ -24,8 +24,8 @@ var arrows = map[string][]string{
 	"export/sheet":      {"coverage", "geo", "geo/plane"},
 	"export/record":     {"coverage"},
 	"cmd/internal/demo": {"geo", "geo/plane", "export/vector"},
-	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "export/vector", "export/sheet"},
-	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "export/sheet", "geo"},
+	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "export/vector", "export/sheet", "export/record"},
+	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "export/sheet", "export/record", "geo"},
 	"cmd/balk":          {"cmd/internal/cli"},
 }
 

@@ -4,8 +4,10 @@ import (
 	"errors"
 
 	"balk/cmd/internal/job"
+	"balk/geo"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // check is the verb "balk check".
@@ -39,17 +41,9 @@ Lengths are metres, times seconds.
 				return &stop{wrongCall, err}
 			}
 			rep, err := job.Run(c.Context(), s, v.progress)
-			for _, f := range rep.Findings {
-				v.say(f.String())
+			if err := v.finish(rep.Findings, err); err != nil {
+				return err
 			}
-			var wrong *job.WrongCall
-			if errors.As(err, &wrong) {
-				return &stop{wrongCall, err}
-			}
-			if err != nil {
-				return &stop{couldNot, err}
-			}
-			v.clear()
 			if asJSON {
 				err = rep.JSON(v.out)
 			} else {
@@ -66,6 +60,17 @@ Lengths are metres, times seconds.
 	}
 	f := c.Flags()
 	f.SortFlags = false
+	operationFlags(f, &s, &machine, &slip)
+	f.StringVar(&s.Out, "out", "", "`DIR` for layers, map and report")
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	f.BoolVar(&all, "all", false, "list all missed strips, not only the 20 largest")
+	c.MarkFlagsMutuallyExclusive("rounds", "headland")
+	c.MarkFlagsOneRequired("width", "implement")
+	return c
+}
+
+// operationFlags are those that say what was done and how it is to be judged.
+func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *slipFlags) {
 	f.Var(measure{&s.Work.Width, "m"}, "width", "working width")
 	f.Var(measure{&s.Work.Overlap, "m"}, "overlap", "planned lap between neighbouring passes (none if not given)")
 	machine.add(f)
@@ -80,10 +85,20 @@ Lengths are metres, times seconds.
 	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")
 	f.Var(measure{&s.Work.GapDist, "m"}, "gap-distance", "distance without a fix that makes a log gap (25 m if not given, more for slow logs)")
 	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
-	f.StringVar(&s.Out, "out", "", "`DIR` for layers, map and report")
-	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
-	f.BoolVar(&all, "all", false, "list all missed strips, not only the 20 largest")
-	c.MarkFlagsMutuallyExclusive("rounds", "headland")
-	c.MarkFlagsOneRequired("width", "implement")
-	return c
+}
+
+// finish says what was found, and makes an error of a job one of the command.
+func (v *voice) finish(findings []geo.Finding, err error) error {
+	for _, f := range findings {
+		v.say(f.String())
+	}
+	var wrong *job.WrongCall
+	if errors.As(err, &wrong) {
+		return &stop{wrongCall, err}
+	}
+	if err != nil {
+		return &stop{couldNot, err}
+	}
+	v.clear()
+	return nil
 }

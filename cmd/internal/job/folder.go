@@ -57,10 +57,11 @@ func guard(out string, names, inputs []string) error {
 	return nil
 }
 
-// output is one file of a result folder.
+// output is one file of a result folder; its name may lie in a folder below.
 type output struct {
 	name  string
 	write func(io.Writer) error
+	place func(path string) error // instead of write: for formats that need a file of their own
 }
 
 // write puts the result into the folder.
@@ -70,9 +71,9 @@ func (r *Report) write(ctx context.Context, c coverage.Result) error {
 	}
 	var files []output
 	for _, layer := range vector.Layers {
-		files = append(files, output{layer + ".geojson", func(w io.Writer) error { return vector.Write(w, layer, c) }})
+		files = append(files, output{name: layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
-	files = append(files, output{mapFile, func(w io.Writer) error { return sheet.SVG(w, c) }}, output{reportFile, r.JSON})
+	files = append(files, output{name: mapFile, write: func(w io.Writer) error { return sheet.SVG(w, c) }}, output{name: reportFile, write: r.JSON})
 	if err := fill(ctx, r.Spec.Out, files); err != nil {
 		r.Files = nil
 		return err
@@ -99,10 +100,10 @@ func fill(ctx context.Context, out string, files []output) (err error) {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	if err := os.MkdirAll(out, 0o755); err != nil {
-		return err
-	}
 	for _, f := range files {
+		if err := os.MkdirAll(filepath.Dir(filepath.Join(out, f.name)), 0o755); err != nil {
+			return err
+		}
 		if err := os.Rename(filepath.Join(tmp, f.name), filepath.Join(out, f.name)); err != nil {
 			return err
 		}
@@ -120,7 +121,7 @@ func saveAll(ctx context.Context, dir string, files []output) error {
 		wg.Go(func() {
 			for i := range next {
 				if failed[i] = ctx.Err(); failed[i] == nil {
-					failed[i] = save(filepath.Join(dir, files[i].name), files[i].write)
+					failed[i] = files[i].save(dir)
 				}
 			}
 		})
@@ -147,13 +148,23 @@ func (r Report) JSON(w io.Writer) error {
 }
 
 // save writes one file and makes sure that it reached the disk's door.
-func save(path string, write func(io.Writer) error) error {
+func (o output) save(dir string) error {
+	path := filepath.Join(dir, o.name)
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return err
+	}
+	if o.place != nil {
+		if err := o.place(path); err != nil {
+			return fmt.Errorf("%s: %w", o.name, err)
+		}
+		return nil
+	}
 	f, err := os.Create(path)
 	if err != nil {
 		return err
 	}
 	b := bufio.NewWriterSize(f, 1<<16)
-	if err := write(b); err != nil {
+	if err := o.write(b); err != nil {
 		return errors.Join(fmt.Errorf("%s: %w", filepath.Base(path), err), f.Close())
 	}
 	if err := b.Flush(); err != nil {

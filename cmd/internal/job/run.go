@@ -60,41 +60,59 @@ type Progress func(what string, done, of int)
 // any other error means the job could not be done. On an error nothing is left
 // in Spec.Out. Findings made before an error are in the report even then.
 func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
-	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []coverage.Pass{}, Turns: []coverage.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
-	if progress == nil {
-		progress = func(string, int, int) {}
-	}
-	if err := s.Validate(); err != nil {
-		return rep, &WrongCall{err}
-	}
-	if err := guard(s.Out, targets(), append([]string{s.Boundary}, s.Tracks...)); err != nil {
-		return rep, err
-	}
-	steps := len(s.Tracks) + 2
-	if s.Out != "" {
-		steps++
-	}
-	field, tracks, err := rep.inputs(ctx, func(what string, done int) { progress(what, done, steps) })
+	rep, result, err := judge(ctx, s, targets(), progress)
 	if err != nil {
 		return rep, err
 	}
-	progress("working out the ground", 1+len(s.Tracks), steps)
-	result, err := coverage.Check(ctx, field, tracks, s.Work)
-	if err != nil {
-		return rep, err
-	}
-	rep.take(result)
-	if rep.Used == 0 {
-		return rep, fmt.Errorf("no work found: 0 of %d fixes belong to a pass", rep.Fixes)
-	}
 	if s.Out != "" {
-		progress("writing "+s.Out, 2+len(s.Tracks), steps)
+		progress.say("writing "+s.Out, s.steps()-1, s.steps())
 		if err := rep.write(ctx, result); err != nil {
 			return rep, err
 		}
 	}
-	progress("done", steps, steps)
+	progress.say("done", s.steps(), s.steps())
 	return rep, nil
+}
+
+// steps is how many a job takes: the boundary, each track, the ground, the folder.
+func (s Spec) steps() int {
+	steps := len(s.Tracks) + 2
+	if s.Out != "" {
+		steps++
+	}
+	return steps
+}
+
+func (p Progress) say(what string, done, of int) {
+	if p != nil {
+		p(what, done, of)
+	}
+}
+
+// judge is Run without its files; names are those that will be written into
+// Spec.Out.
+func judge(ctx context.Context, s Spec, names []string, progress Progress) (Report, coverage.Result, error) {
+	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []coverage.Pass{}, Turns: []coverage.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
+	if err := s.Validate(); err != nil {
+		return rep, coverage.Result{}, &WrongCall{err}
+	}
+	if err := guard(s.Out, names, append([]string{s.Boundary}, s.Tracks...)); err != nil {
+		return rep, coverage.Result{}, err
+	}
+	field, tracks, err := rep.inputs(ctx, func(what string, done int) { progress.say(what, done, s.steps()) })
+	if err != nil {
+		return rep, coverage.Result{}, err
+	}
+	progress.say("working out the ground", 1+len(s.Tracks), s.steps())
+	result, err := coverage.Check(ctx, field, tracks, s.Work)
+	if err != nil {
+		return rep, coverage.Result{}, err
+	}
+	rep.take(result)
+	if rep.Used == 0 {
+		return rep, coverage.Result{}, fmt.Errorf("no work found: 0 of %d fixes belong to a pass", rep.Fixes)
+	}
+	return rep, result, nil
 }
 
 func (r *Report) take(c coverage.Result) {

@@ -1,0 +1,190 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"balk/coverage"
+	"balk/export/record"
+	"balk/export/sheet"
+	"balk/export/vector"
+	"balk/geo"
+)
+
+// HandoverSpec says what is handed over: a checked operation with what no log knows.
+type HandoverSpec struct {
+	Spec
+	Details  record.Details  `json:"details"`
+	Language record.Language `json:"language"`
+	At       time.Time       `json:"at,omitzero"` // of the files; zero = the end of the operation, or now where that is not logged
+}
+
+// Validate says what is wrong with s; it opens no files.
+func (s HandoverSpec) Validate() error {
+	if s.Out == "" {
+		return fmt.Errorf("no folder named to hand over (--out)")
+	}
+	if _, err := record.ParseLanguage(string(s.Language)); err != nil {
+		return err
+	}
+	if err := s.Details.Validate(); err != nil {
+		return err
+	}
+	return s.Spec.Validate()
+}
+
+// The files of a handover.
+const (
+	handoverRead     = "README.txt"
+	handoverRecord   = "record.txt"
+	handoverJSON     = "record.json"
+	handoverKMZ      = "field.kmz"
+	handoverGPX      = "strips.gpx"
+	handoverPackage  = "field.gpkg"
+	handoverShapes   = "shapefiles.zip"
+	handoverStrips   = "strips.csv"
+	handoverWKB      = "strips-wkb.csv"
+	handoverTaskData = "TASKDATA/TASKDATA.XML"
+)
+
+// handoverNames are the names of all files of a handover.
+func handoverNames() []string {
+	names := []string{handoverRead, handoverRecord, handoverJSON, mapFile, handoverKMZ, handoverGPX, handoverPackage, handoverShapes, handoverStrips, handoverWKB, handoverTaskData}
+	for _, l := range vector.Layers {
+		names = append(names, "geojson/"+l+".geojson")
+	}
+	return append(names, reportFile)
+}
+
+// Handover checks one operation on one field and makes the folder for the
+// contractor. Errors as Run.
+func Handover(ctx context.Context, s HandoverSpec, progress Progress) (Report, error) {
+	if err := s.Validate(); err != nil {
+		return Report{Spec: s.Spec}, &WrongCall{err}
+	}
+	rep, result, err := judge(ctx, s.Spec, handoverNames(), progress)
+	if err != nil {
+		return rep, err
+	}
+	progress.say("writing "+s.Out, s.steps()-1, s.steps())
+	files, findings, err := s.files(&rep, result)
+	if err != nil {
+		return rep, err
+	}
+	rep.Findings = append(rep.Findings, findings...)
+	for _, f := range files {
+		rep.Files = append(rep.Files, filepath.Join(s.Out, filepath.FromSlash(f.name)))
+	}
+	if err := fill(ctx, s.Out, files); err != nil {
+		rep.Files = nil
+		return rep, err
+	}
+	progress.say("done", s.steps(), s.steps())
+	return rep, nil
+}
+
+// files are those of the folder.
+func (s HandoverSpec) files(rep *Report, c coverage.Result) ([]output, []geo.Finding, error) {
+	layers, err := vector.LayersOf(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	places, err := vector.Places(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	rec, err := record.Of(c, s.Details)
+	if err != nil {
+		return nil, nil, err
+	}
+	at := s.At
+	if at.IsZero() {
+		at = rec.To
+	}
+	if at.IsZero() {
+		at = time.Now()
+	}
+	name := c.Field.Name
+	if name == "" {
+		name = fmt.Sprintf("field %d", c.Field.Number)
+	}
+	all := append(slices.Clip(layers), places)
+	var missed vector.Layer
+	for _, l := range layers {
+		if l.Name == "missed" {
+			missed = l
+		}
+	}
+	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}}}}
+	findings, err := vector.WriteISOXML(io.Discard, task) // what it cuts short is said before the folder is filled
+	if err != nil {
+		return nil, nil, err
+	}
+	table := vector.CSV{BOM: true, DecimalComma: s.Language == record.German}
+	files := []output{
+		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, handoverText(name, s.Language)); return err }},
+		{name: handoverRecord, write: func(w io.Writer) error { return rec.Text(w, s.Language) }},
+		{name: handoverJSON, write: rec.JSON},
+		{name: mapFile, write: func(w io.Writer) error { return sheet.SVG(w, c) }},
+		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, all, at) }},
+		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{places}, at) }},
+		{name: handoverPackage, place: func(path string) error { return vector.WriteGeoPackage(path, all, at) }},
+		{name: handoverShapes, write: func(w io.Writer) error { return vector.ZipShapefiles(w, all, at) }},
+		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, missed, table) }},
+		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
+		{name: handoverTaskData, write: func(w io.Writer) error { _, err := vector.WriteISOXML(w, task); return err }},
+	}
+	for _, layer := range vector.Layers {
+		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
+	}
+	return append(files, output{name: reportFile, write: rep.JSON}), findings, nil
+}
+
+// handoverText says what is in the folder.
+func handoverText(field string, l record.Language) string {
+	if l == record.German {
+		return field + `: was bearbeitet wurde und was übrig ist
+
+record.txt, record.json   der Arbeitsnachweis
+map.svg                   die Karte: öffnet sich in jedem Browser
+strips.csv                die ausgelassenen Streifen als Tabelle, mit ihren Orten
+strips.gpx                ihre Orte für ein Telefon oder einen Handempfänger
+field.kmz                 alles für ein Globusprogramm
+field.gpkg, shapefiles.zip, geojson/   alles für ein Geoinformationssystem
+strips-wkb.csv            die ausgelassenen Streifen für eine Datenbank
+TASKDATA/TASKDATA.XML     Grenze und Streifen für ein Terminal im Schlepper (ISO 11783-10)
+report.json               alle Zahlen: Flächen m2, Längen m, Zeiten UTC, Orte Länge und Breite (WGS84)
+
+Die Nummern der Streifen sind überall dieselben.
+
+Bevor dort wieder gefahren wird: auf Freileitungen beim Klappen, Hänge und Kippgefahr, nassen
+Boden und Dräne, Deichsel- und Achslasten, das Einknicken der Deichsel beim Rückwärtsfahren,
+Fahrzeugbreite und Genehmigungen, Personen in der Nähe und verlegte Leitungen achten. Eine
+Empfängerkarte ist keine amtliche Vermessung. Örtliche Vorschriften, die Betriebsanleitung und
+die Fachpraxis gehen vor.
+`
+	}
+	return field + `: what was worked, and what is left
+
+record.txt, record.json   the record of the work
+map.svg                   the map: opens in any browser
+strips.csv                the missed strips as a table, with their places
+strips.gpx                their places for a phone or a hand-held receiver
+field.kmz                 everything for a globe program
+field.gpkg, shapefiles.zip, geojson/   everything for a geographic information system
+strips-wkb.csv            the missed strips for a database
+TASKDATA/TASKDATA.XML     boundary and strips for a terminal in the tractor (ISO 11783-10)
+report.json               all numbers: areas m2, lengths m, times UTC, places longitude and latitude (WGS84)
+
+The numbers of the strips are the same everywhere.
+
+Before anyone drives there again: watch overhead lines when folding, slopes and rollover,
+wet ground and drains, drawbar and axle loads, the drawbar folding when reversing, road
+width and permits, people nearby and buried services. A receiver map is no legal survey.
+Local rules, the machine's manual and licensed practice come first.
+`
+}
