@@ -94,10 +94,10 @@ func (f Fit) Fits() bool { return !f.Cross && f.Spare >= 0 }
 // Both are exact for the set as driven to its fine. O(log n) for the edges of the
 // boundary, O(moments) for those nearby.
 func (r *Room) Fit(d *Driven, margin float64) Fit {
-	q := search{room: r, d: d}
+	q := newSearch(r, d)
 	q.open()
-	for _, body := range q.bodies() {
-		q.each(body, q.measure)
+	for _, body := range q.bodies {
+		q.each(body, func() float64 { return math.Sqrt(q.best2) }, q.measure)
 	}
 	f := Fit{Spare: math.Sqrt(q.best2) - margin, At: q.at, Cross: q.cross}
 	if !q.cross && q.outside() {
@@ -112,49 +112,68 @@ func (r *Room) Fit(d *Driven, margin float64) Fit {
 
 // search is one question to a room.
 type search struct {
-	room  *Room
-	d     *Driven
-	near  []int32 // edges that can matter
-	best2 float64 // m², least distance so far
-	at    plane.XY
-	cross bool
+	room   *Room
+	bodies [][]quad
+	box    plane.Box // around all of them
+	near   []int32   // edges that can matter
+	best2  float64   // m², least distance so far
+	at     plane.XY
+	cross  bool
 
 	deep   float64 // m, greatest depth beyond or inside
 	deepAt plane.XY
 	kept   []int32
+	far    []float64 // m², of the edges near
 }
 
-// blockOf is how many moments are compared with an edge together.
-const blockOf = 16
+const (
+	blockOf = 16 // moments that are compared with an edge together
+	thin    = 4  // moments, of which one serves for a first bound
+)
 
-func (q *search) bodies() [][]quad {
-	var all [][]quad
-	for i, body := range q.d.quads {
-		if q.d.tip[i].half > 0 {
-			all = append(all, body)
+func newSearch(r *Room, d *Driven) *search {
+	q := &search{room: r, box: plane.EmptyBox(), bodies: make([][]quad, 0, len(d.quads))}
+	for i, body := range d.quads {
+		if d.tip[i].half == 0 {
+			continue
+		}
+		q.bodies = append(q.bodies, body)
+		for k := range body {
+			q.box = q.box.Extend(body[k][:]...)
 		}
 	}
-	return all
+	return q
 }
 
 // open finds the edges that can be nearest: some corner's distance to the
-// boundary bounds that of the ground.
+// boundary bounds that of the ground. A few steps from the corner nearest to an edge to the edge
+// nearest to that corner make the bound a good one, so that hardly anything else is looked at.
 func (q *search) open() {
-	box := plane.EmptyBox()
-	middle := plane.XY{}
-	for _, body := range q.bodies() {
-		for i := range body {
-			box = box.Extend(body[i][:]...)
+	p := q.bodies[0][len(q.bodies[0])/2][0]
+	q.best2 = math.Inf(1)
+	for range 4 {
+		k := q.room.nearest(p)
+		e, before := q.room.edges[k], q.best2
+		for _, body := range q.bodies {
+			for i := 0; i < len(body); i += thin {
+				for c := range body[i] {
+					if d := e.dist2(body[i][c]); d < q.best2 {
+						q.best2, q.at, p = d, e.a.Lerp(e.b, e.near(body[i][c])), body[i][c]
+					}
+				}
+			}
 		}
-		middle = body[len(body)/2][0]
+		if q.best2 == before {
+			break
+		}
 	}
-	k := q.room.nearest(middle)
-	q.best2, q.at = q.room.edges[k].dist2(middle), q.room.place(k, middle)
-	q.find(box, math.Sqrt(q.best2))
+	q.find(math.Sqrt(q.best2))
 }
 
-func (q *search) find(box plane.Box, around float64) {
+// find takes the edges around.
+func (q *search) find(around float64) {
 	q.near = q.near[:0]
+	box := q.box
 	q.room.tree.Search([2]float64{box.Min.X - around, box.Min.Y - around}, [2]float64{box.Max.X + around, box.Max.Y + around},
 		func(_, _ [2]float64, k int32) bool {
 			q.near = append(q.near, k)
@@ -175,16 +194,10 @@ func (r *Room) nearest(p plane.XY) int32 {
 	return best
 }
 
-// place is the place on edge k nearest to p.
-func (r *Room) place(k int32, p plane.XY) plane.XY {
-	e := r.edges[k]
-	return e.a.Lerp(e.b, e.near(p))
-}
-
 // each calls f for blocks of moments with the edges that can matter to one: an edge
 // farther from the block's middle than its radius by more than the nearest one is nearest to
-// nothing in it.
-func (q *search) each(body []quad, f func(block []quad, edges []int32)) {
+// nothing in it. Blocks that stay farther than `beyond` from all edges are left out.
+func (q *search) each(body []quad, beyond func() float64, f func(block []quad, edges []int32)) {
 	for from := 0; from < len(body); from += blockOf {
 		block := body[from:min(from+blockOf+1, len(body))] // one more: the way to the next block
 		middle := block[len(block)/2].middle()
@@ -197,13 +210,19 @@ func (q *search) each(body []quad, f func(block []quad, edges []int32)) {
 		}
 		radius = math.Sqrt(radius)
 		least := math.Inf(1)
+		q.kept, q.far = q.kept[:0], q.far[:0]
 		for _, k := range q.near {
-			least = min(least, q.room.edges[k].dist2(middle))
+			d := q.room.edges[k].dist2(middle)
+			least = min(least, d)
+			q.far = append(q.far, d)
 		}
-		within := math.Sqrt(least) + 2*radius
-		q.kept = q.kept[:0]
-		for _, k := range q.near {
-			if q.room.edges[k].dist2(middle) <= within*within {
+		least = math.Sqrt(least)
+		most := min(least+radius, beyond()) + radius
+		if least > most {
+			continue
+		}
+		for i, k := range q.near {
+			if q.far[i] <= most*most {
 				q.kept = append(q.kept, k)
 			}
 		}
@@ -238,16 +257,18 @@ func (q *search) measure(block []quad, edges []int32) {
 func (q *search) moment(block []quad, i int, k int32) {
 	e, now := q.room.edges[k].segment, block[i]
 	for c, p := range now {
-		q.closer(e.dist2(p), e.a.Lerp(e.b, e.near(p)))
+		if d2 := e.dist2(p); d2 < q.best2 {
+			q.best2, q.at = d2, e.a.Lerp(e.b, e.near(p))
+		}
 		side := segment{p, now[(c+1)%4]}
-		q.closer(side.dist2(e.a), e.a)
+		q.closer(side, e.a)
 		if side.crosses(e) {
 			q.cross = true
 		}
 		if i+1 < len(block) {
 			then := block[i+1]
 			way := segment{p, then[c]}
-			q.closer(way.dist2(e.a), e.a)
+			q.closer(way, e.a)
 			if way.crosses(e) || winds(e.a, side.a, side.b, then[(c+1)%4], then[c]) {
 				q.cross = true
 			}
@@ -258,15 +279,15 @@ func (q *search) moment(block []quad, i int, k int32) {
 	}
 }
 
-func (q *search) closer(d2 float64, at plane.XY) {
-	if d2 < q.best2 {
+func (q *search) closer(s segment, at plane.XY) {
+	if d2 := s.dist2(at); d2 < q.best2 {
 		q.best2, q.at = d2, at
 	}
 }
 
 // outside says whether the set starts outside the room.
 func (q *search) outside() bool {
-	p := q.bodies()[0][0].middle()
+	p := q.bodies[0][0].middle()
 	return q.room.signed(p, q.room.nearest(p)) < 0
 }
 
@@ -301,18 +322,10 @@ func joined(e, f edge, left func(edge) bool) bool {
 // boundary is no farther from it than the ground is wide, for the ground is in one piece and crosses
 // it; a set that is outside from the start is measured all the same.
 func (q *search) short() (float64, plane.XY) {
-	box := plane.EmptyBox()
-	for _, body := range q.bodies() {
-		for i := range body {
-			box = box.Extend(body[i][:]...)
-		}
-	}
-	wide := box.Max.Dist(box.Min)
-	middle := box.Min.Lerp(box.Max, 0.5)
-	q.find(box, wide+math.Sqrt(q.room.edges[q.room.nearest(middle)].dist2(middle)))
-	q.deep, q.deepAt = 0, q.at
-	for _, body := range q.bodies() {
-		q.each(body, q.depths)
+	middle := q.box.Min.Lerp(q.box.Max, 0.5)
+	q.find(q.box.Max.Dist(q.box.Min) + math.Sqrt(q.room.edges[q.room.nearest(middle)].dist2(middle)))
+	for _, body := range q.bodies {
+		q.each(body, func() float64 { return math.Inf(1) }, q.depths)
 	}
 	return -q.deep, q.deepAt
 }

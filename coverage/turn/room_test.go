@@ -209,7 +209,7 @@ func BenchmarkTurnInRoom(b *testing.B) {
 			if set == "trailed" {
 				im = trailedSet()
 			}
-			for _, away := range []float64{40, 85} { // well inside; across the boundary
+			for _, away := range []float64{70, 95} { // spare metres; across the boundary
 				b.Run(fmt.Sprintf("%s/%s/from=%g", set, c.name, away), func(b *testing.B) {
 					r := room(b, plane.Polygon{roundField(c.edges, 0)})
 					s, drv := SteeringOf(im), newDriver(im, Fine)
@@ -236,7 +236,7 @@ func BenchmarkTurnInRoom(b *testing.B) {
 							fits++
 						}
 					}
-					if c.edges > 4 && (away == 40) != (fits == n) || away == 85 && fits > 0 {
+					if c.edges > 4 && (away == 70) != (fits == n) || away == 95 && fits > 0 {
 						b.Fatalf("%d of %d fit", fits, n)
 					}
 				})

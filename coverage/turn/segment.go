@@ -1,10 +1,6 @@
 package turn
 
-import (
-	"math"
-
-	"balk/geo/plane"
-)
+import "balk/geo/plane"
 
 // segment is a straight line from a to b.
 type segment struct{ a, b plane.XY }
@@ -16,13 +12,21 @@ func (s segment) near(p plane.XY) float64 {
 	if l2 == 0 {
 		return 0
 	}
-	return math.Max(0, math.Min(1, p.Sub(s.a).Dot(d)/l2))
+	return max(0, min(1, p.Sub(s.a).Dot(d)/l2))
 }
 
 // dist2 is the square of the distance from p to s, m².
 func (s segment) dist2(p plane.XY) float64 {
-	d := p.Sub(s.a.Lerp(s.b, s.near(p)))
-	return d.Dot(d)
+	x, y := s.b.X-s.a.X, s.b.Y-s.a.Y
+	px, py := p.X-s.a.X, p.Y-s.a.Y
+	if dot := px*x + py*y; dot > 0 {
+		t := 1.0
+		if l2 := x*x + y*y; dot < l2 {
+			t = dot / l2
+		}
+		px, py = px-t*x, py-t*y
+	}
+	return px*px + py*py
 }
 
 // crosses says whether s and t cross in a point inside both.

@@ -193,9 +193,18 @@ func (d *driver) bend(a Arc) float64 {
 
 func (d *driver) drive(p Path) (*Driven, error) {
 	out := &Driven{Path: p, mount: d.mount, im: d.im, tip: d.tip}
+	step := func(a Arc) float64 { return math.Sqrt(8 * d.fine / d.bend(a)) }
+	moments := 1.0
+	for _, a := range p.Pieces {
+		moments += 1 + math.Abs(a.Length)/step(a)
+	}
+	if moments < mostSteps { // else walk refuses
+		out.Moments = make([]Moment, 0, int(moments))
+		out.quads = [2][]quad{make([]quad, 0, int(moments)), make([]quad, 0, int(moments))}
+	}
 	var worst float64 // 1 − cos of the angle, which grows with it up to π
 	first := true
-	err := p.walk(func(a Arc) float64 { return math.Sqrt(8 * d.fine / d.bend(a)) },
+	err := p.walk(step,
 		func(s float64, at Pose, _ float64, reverse bool) {
 			sin, cos := math.Sincos(float64(at.Heading))
 			ahead := plane.XY{X: cos, Y: sin}

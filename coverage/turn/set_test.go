@@ -318,3 +318,21 @@ func TestReach(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkSwept(b *testing.B) {
+	for name, im := range map[string]rig.Implement{"mounted": mountedSet(), "trailed": trailedSet()} {
+		b.Run(name, func(b *testing.B) {
+			p, err := Bulb.Path(Rows{Distance: 5, Left: true}, SteeringOf(im))
+			if err != nil {
+				b.Fatal(err)
+			}
+			d := drive(b, p, im, Fine)
+			for b.Loop() {
+				if g, err := d.Swept(context.Background()); err != nil || g.Area < 100 || g.Area > 500 {
+					b.Fatal(g.Area, err)
+				}
+			}
+			b.ReportMetric(float64(len(d.Moments)), "moments")
+		})
+	}
+}

@@ -32,9 +32,9 @@ const (
 // under a place it must bring a side over it. (The hull of both rectangles would be too much by a
 // quarter of the side's length times the angle turned, at every step.)
 //
-//	A1 ──────── B1
-//	│            │    neighbours that run the same way round make one outline;
-//	A0 ──────── B0    a side that crosses itself (bow-tie) counts as two triangles
+//	A1 ──────── B1      A1    B0     a flank mostly crosses itself: two triangles on either
+//	│            │      │  ╲╱  │     side of X. Neighbours that run the same way round make one
+//	A0 ──────── B0      A0 ╱╲ B1     outline, for X and the next X lie on the side between them.
 func (d *Driven) Swept(ctx context.Context) (Ground, error) {
 	var lines []plane.Outline
 	for lane, body := range d.quads {
@@ -66,39 +66,15 @@ func (d *Driven) Swept(ctx context.Context) (Ground, error) {
 	return g, nil
 }
 
-// appendSwept adds the outlines of what one rectangle sweeps, all counter-clockwise.
-func appendSwept(lines []plane.Outline, body []quad, lane int) []plane.Outline {
-	if len(body) == 0 {
-		return lines
-	}
-	lines = appendRound(lines, body[0].ring(), lane)
-	for side := range 4 {
-		run, way := 0, 0.0 // the run of quadrilaterals that began at moment run, and its sense
-		for k := range body {
-			sense := 0.0
-			if k+1 < len(body) {
-				sense = sweeps(body[k], body[k+1], side)
-			}
-			if k > run && sense != way {
-				lines = appendRound(lines, runOutline(body[run:k+1], side), lane)
-				run, way = k, 0
-			}
-			if k+1 == len(body) {
-				break
-			}
-			if way = sense; sense == 0 {
-				lines = appendBow(lines, body[k], body[k+1], side, lane)
-				run = k + 1
-			}
-		}
-	}
-	return lines
+// stroke is how a side goes from one moment to the next.
+type stroke struct {
+	sense int      // +1 counter-clockwise, −1 clockwise (of the triangle at A in a bow-tie), 0 neither
+	bow   bool     // it crosses itself at x
+	x     plane.XY // where
 }
 
-// sweeps is the sense in which a side sweeps from one moment to the next: +1, −1,
-// or 0 where that is no convex quadrilateral.
-func sweeps(from, to quad, side int) float64 {
-	a0, b0, a1, b1 := from[side], from[(side+1)%4], to[side], to[(side+1)%4]
+// strokeOf looks at the quadrilateral A0 B0 B1 A1 of a side.
+func strokeOf(a0, b0, a1, b1 plane.XY) stroke {
 	left, right := 0, 0
 	ring := [4]plane.XY{a0, b0, b1, a1}
 	for i, p := range ring {
@@ -111,40 +87,72 @@ func sweeps(from, to quad, side int) float64 {
 	}
 	switch 4 {
 	case left:
-		return 1
+		return stroke{sense: 1}
 	case right:
-		return -1
+		return stroke{sense: -1}
 	}
-	return 0
-}
-
-func runOutline(run []quad, side int) plane.Ring {
-	r := make(plane.Ring, 0, 2*len(run))
-	for _, q := range run {
-		r = append(r, q[(side+1)%4])
-	}
-	for _, q := range slices.Backward(run) {
-		r = append(r, q[side])
-	}
-	return r
-}
-
-// appendBow adds a side's sweep that is no convex quadrilateral: two triangles on
-// either side of where it crosses itself, or of a diagonal.
-func appendBow(lines []plane.Outline, from, to quad, side, lane int) []plane.Outline {
-	a0, b0, a1, b1 := from[side], from[(side+1)%4], to[side], to[(side+1)%4]
 	d, e := b0.Sub(a0), b1.Sub(a1)
-	if turn := d.Cross(e); turn != 0 && (segment{a0, b0}).crosses(segment{a1, b1}) {
-		x := a0.Lerp(b0, max(0, min(1, a1.Sub(a0).Cross(e)/turn)))
-		lines = appendRound(lines, plane.Ring{a0, x, a1}, lane)
-		return appendRound(lines, plane.Ring{b0, x, b1}, lane)
+	turn := d.Cross(e)
+	if turn == 0 || !(segment{a0, b0}).crosses(segment{a1, b1}) {
+		return stroke{}
 	}
-	// Not convex, or flat: the diagonal that lies inside parts it. Both triangles then have one sense.
-	one, two := plane.Ring{a0, b0, b1}, plane.Ring{a0, b1, a1}
-	if one.Area()*two.Area() < 0 {
-		one, two = plane.Ring{b0, b1, a1}, plane.Ring{b0, a1, a0}
+	x := a0.Lerp(b0, max(0, min(1, a1.Sub(a0).Cross(e)/turn)))
+	if x.Sub(a0).Cross(a1.Sub(a0)) > 0 {
+		return stroke{1, true, x}
 	}
-	return appendRound(appendRound(lines, one, lane), two, lane)
+	return stroke{-1, true, x}
+}
+
+// appendSwept adds the outlines of what one rectangle sweeps, all counter-clockwise.
+func appendSwept(lines []plane.Outline, body []quad, lane int) []plane.Outline {
+	if len(body) == 0 {
+		return lines
+	}
+	lines = appendRound(lines, body[0].ring(), lane)
+	for side := range 4 {
+		ends := func(k int) (a, b plane.XY) { return body[k][side], body[k][(side+1)%4] }
+		var run []stroke
+		for k := range len(body) - 1 {
+			a0, b0 := ends(k)
+			a1, b1 := ends(k + 1)
+			s := strokeOf(a0, b0, a1, b1)
+			if n := len(run); n > 0 && (s.sense != run[0].sense || s.bow != run[0].bow) {
+				lines = appendRun(lines, body[k-n:k+1], side, run, lane)
+				run = run[:0]
+			}
+			if s.sense != 0 {
+				run = append(run, s)
+				continue
+			}
+			// Not convex, or flat: the diagonal that lies inside parts it. Both triangles then have one sense.
+			one, two := plane.Ring{a0, b0, b1}, plane.Ring{a0, b1, a1}
+			if one.Area()*two.Area() < 0 {
+				one, two = plane.Ring{b0, b1, a1}, plane.Ring{b0, a1, a0}
+			}
+			lines = appendRound(appendRound(lines, one, lane), two, lane)
+		}
+		if n := len(run); n > 0 {
+			lines = appendRun(lines, body[len(body)-1-n:], side, run, lane)
+		}
+	}
+	return lines
+}
+
+// appendRun adds strokes of one kind that follow each other: one outline of the ways of
+// both ends, or for bow-ties one at each end.
+func appendRun(lines []plane.Outline, body []quad, side int, run []stroke, lane int) []plane.Outline {
+	var a, b, x plane.Ring
+	for _, q := range body {
+		a, b = append(a, q[side]), append(b, q[(side+1)%4])
+	}
+	for _, s := range slices.Backward(run) {
+		x = append(x, s.x)
+	}
+	if !run[0].bow {
+		slices.Reverse(b)
+		return appendRound(lines, append(a, b...), lane)
+	}
+	return appendRound(appendRound(lines, append(a, x...), lane), append(b, x...), lane)
 }
 
 // appendRound adds a ring, counter-clockwise.
