@@ -29,7 +29,6 @@ type RowEnd struct {
 	Far  bool     `json:"far"`  // the end in the driving direction; false: the other one
 	At   plane.XY `json:"at"`   // m, middle of the row on its end
 	Turn Turn     `json:"turn"` // the quickest feasible, else the one that is least short
-	Fit  plane.XY `json:"fit"`  // m, where ground is spare or short
 	// WayOut is what would help; nil where the turn is feasible.
 	WayOut *WayOut `json:"wayOut,omitempty"`
 
@@ -100,7 +99,8 @@ func newCourse(field []plane.Polygon, im rig.Implement, heading geo.Heading) (*c
 //  4. Moving and turning field and heading together changes no number.
 //
 // Each row goes over ground that is core somewhere under its width. Where depth is less than the implement's
-// width a row may so come near a boundary beside it; that is not judged here.
+// width a row may so come near a boundary beside it; that is not judged here. Cutting in, ground swept and how the set
+// comes into the next row are left out: Judge gives them for one turn.
 //
 // Errors: im lacks what turning needs (*Lacking); a field without a boundary, depth below 0, no core left; ctx done.
 func FieldEnds(ctx context.Context, field []plane.Polygon, im rig.Implement, depth float64, heading geo.Heading) (Ends, error) {
@@ -116,7 +116,7 @@ func FieldEnds(ctx context.Context, field []plane.Polygon, im rig.Implement, dep
 		if err := ctx.Err(); err != nil {
 			return Ends{}, err
 		}
-		end.Turn, end.Fit, err = c.best(end.line, 0)
+		end.Turn, err = c.best(end.line, 0)
 		if err != nil {
 			return Ends{}, err
 		}
@@ -198,7 +198,7 @@ func (c *course) end(rows []lane, i, k, skip int, far bool) (RowEnd, bool) {
 }
 
 // best is the quickest feasible turn, or the one that is least short.
-func (c *course) best(l Line, skip int) (Turn, plane.XY, error) {
+func (c *course) best(l Line, skip int) (Turn, error) {
 	type way struct {
 		t Turn
 		p Path
@@ -207,7 +207,7 @@ func (c *course) best(l Line, skip int) (Turn, plane.XY, error) {
 	for _, k := range Kinds() {
 		t, p, err := c.path(k, l, 0)
 		if err != nil {
-			return Turn{}, plane.XY{}, err
+			return Turn{}, err
 		}
 		t.Skip = skip
 		ways = append(ways, way{t, p})
@@ -219,7 +219,6 @@ func (c *course) best(l Line, skip int) (Turn, plane.XY, error) {
 		return 0
 	})
 	var best Turn
-	var at plane.XY
 	found := false
 	for _, w := range ways {
 		if len(w.p.Pieces) == 0 || w.t.noGear {
@@ -228,18 +227,18 @@ func (c *course) best(l Line, skip int) (Turn, plane.XY, error) {
 		if best.Feasible && w.t.Time >= best.Time { // a run-in only makes it longer
 			break
 		}
-		t, f, err := c.judge.judge(w.t, w.p, l, c.room.Fit)
+		t, err := c.judge.judge(w.t, w.p, l, c.room.Fit)
 		if err != nil {
-			return Turn{}, plane.XY{}, err
+			return Turn{}, err
 		}
 		if !found || t.better(best) {
-			best, at, found = t, f.At, true
+			best, found = t, true
 		}
 	}
 	if !found {
-		return Turn{RowDistance: l.Distance, Skip: skip, Why: "no kind of turn serves"}, l.From.At, nil
+		return Turn{RowDistance: l.Distance, Skip: skip, Why: "no kind of turn serves", Place: l.From.At}, nil
 	}
-	return best, at, nil
+	return best, nil
 }
 
 // better: feasible before not, then by time; of infeasible ones the least short, those that no
@@ -264,7 +263,7 @@ func (c *course) wayOut(rows []lane, e RowEnd) (*WayOut, error) {
 		if !ok {
 			break
 		}
-		t, _, err := c.best(further.line, skip)
+		t, err := c.best(further.line, skip)
 		if err != nil {
 			return nil, err
 		}
@@ -282,7 +281,7 @@ func (c *course) wayOut(rows []lane, e RowEnd) (*WayOut, error) {
 			continue
 		}
 		t.Why, t.noGear = "", false
-		if t, _, err = c.judge.judge(t, p, e.line, c.room.Fit); err != nil {
+		if t, err = c.judge.judge(t, p, e.line, c.room.Fit); err != nil {
 			return nil, err
 		} else if t.Feasible {
 			w.Backing = k
@@ -304,7 +303,7 @@ func (c *course) deeper(e RowEnd, w *WayOut) error {
 		if err != nil || len(p.Pieces) == 0 {
 			return false, err
 		}
-		t, _, err = c.judge.judge(t, p, l, c.room.Fit)
+		t, err = c.judge.judge(t, p, l, c.room.Fit)
 		return t.Feasible, err
 	}
 	lo, hi := 0.0, max(Resolution, -e.Turn.Spare)
@@ -398,7 +397,7 @@ func (c *course) serves(ctx context.Context, depth float64) (ok, core bool, err 
 		if err := ctx.Err(); err != nil {
 			return false, true, err
 		}
-		t, _, err := c.best(end.line, 0)
+		t, err := c.best(end.line, 0)
 		if err != nil || !t.Feasible {
 			return false, true, err
 		}

@@ -139,7 +139,7 @@ func TestObstacleStopsRows(t *testing.T) {
 	}
 	stopped := 0
 	for end := range c.ends(lanes(core, f, 5.9), 0) {
-		w, _, err := c.best(end.line, 0)
+		w, err := c.best(end.line, 0)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"balk/coverage/rig"
+	"balk/geo/plane"
 )
 
 // Turn is one turn judged: what it takes, and whether it can be driven.
@@ -18,6 +19,8 @@ type Turn struct {
 
 	Depth float64 `json:"depth"` // m, ground needed beyond the row's end, the margin included: the least headland for it where the boundary runs square to the rows
 	Spare float64 `json:"spare"` // m, left beyond the margin; negative: short
+	// Place is where that is, on the boundary, an obstacle, or an outline beyond it; in a table, on the outline.
+	Place plane.XY `json:"place"`
 
 	Length  float64 `json:"length"`            // m driven by the rear axle, from lifting to lowering
 	RunIn   float64 `json:"runIn,omitempty"`   // m of it straight in the next row's line, for the drawbar to settle
@@ -95,10 +98,10 @@ func (j *judge) path(k Kind, l Line, runIn float64) (Turn, Path, error) {
 }
 
 // judge drives the set on p, with the run-in it takes to settle, and says whether it fits.
-func (j *judge) judge(t Turn, p Path, l Line, fit fitting) (Turn, Fit, error) {
+func (j *judge) judge(t Turn, p Path, l Line, fit fitting) (Turn, error) {
 	d, err := j.drive(p)
 	if err != nil {
-		return Turn{}, Fit{}, err
+		return Turn{}, err
 	}
 	within := func() bool { return t.AngleLimit == 0 || d.Angle <= t.AngleLimit }
 	for range settlings {
@@ -108,19 +111,19 @@ func (j *judge) judge(t Turn, p Path, l Line, fit fitting) (Turn, Fit, error) {
 		}
 		longer, q, err := j.path(t.Kind, l, t.RunIn+more)
 		if err != nil {
-			return Turn{}, Fit{}, err
+			return Turn{}, err
 		}
 		if len(q.Pieces) == 0 { // no kind here stops serving for a stagger
 			break
 		}
 		t = longer
 		if d, err = j.drive(q); err != nil {
-			return Turn{}, Fit{}, err
+			return Turn{}, err
 		}
 	}
 	margin := j.im.Turning.Margin
 	f := fit(d, margin)
-	t.Driven, t.Angle, t.Spare = d, d.Angle, f.Spare
+	t.Driven, t.Angle, t.Spare, t.Place = d, d.Angle, f.Spare, f.At
 	t.Depth = d.Reach(l.From.At, l.From.Heading) + margin
 	switch {
 	case t.Why != "":
@@ -132,7 +135,7 @@ func (j *judge) judge(t Turn, p Path, l Line, fit fitting) (Turn, Fit, error) {
 		t.Why = fmt.Sprintf("short by %.2f m", -f.Spare)
 	}
 	t.Feasible = t.Why == ""
-	return t, f, nil
+	return t, nil
 }
 
 // whole adds what takes longer to find.
@@ -160,7 +163,7 @@ func (j *judge) one(ctx context.Context, k Kind, l Line, fit fitting) (Turn, err
 	if err != nil || len(p.Pieces) == 0 {
 		return t, err
 	}
-	if t, _, err = j.judge(t, p, l, fit); err != nil {
+	if t, err = j.judge(t, p, l, fit); err != nil {
 		return Turn{}, err
 	}
 	return j.whole(ctx, t, l)
@@ -198,8 +201,9 @@ func Table(ctx context.Context, im rig.Implement, spacing, depth float64, mostSk
 		return nil, fmt.Errorf("skip up to %d passes: must be from 0 to %d", mostSkip, mostPatterns)
 	}
 	straight := func(d *Driven, margin float64) Fit {
-		spare := depth - d.Reach(lineOf(d.Path, im).At, d.Path.From.Heading) - margin
-		return Fit{Spare: spare, Cross: spare < -margin}
+		line := lineOf(d.Path, im)
+		spare := depth - d.Reach(line.At, line.Heading) - margin
+		return Fit{Spare: spare, At: d.farthest(line.Heading), Cross: spare < -margin}
 	}
 	var all []Pattern
 	for skip := range mostSkip + 1 {

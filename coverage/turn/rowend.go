@@ -57,8 +57,8 @@ func (l Line) next() Pose {
 	return Rows{From: l.From, Distance: l.Distance, Left: l.Left, Stagger: l.Stagger}.To()
 }
 
-// Entry is how the set comes into the next row.
-type Entry struct {
+// arrival is how the set comes into the next row.
+type arrival struct {
 	Angle  float64 // degrees, of the bar against the row when its middle crosses the line
 	Offset float64 // m, of the bar's middle beside the row there, positive: to the right
 	Missed float64 // m², of the row left standing by it
@@ -85,7 +85,7 @@ const (
 //
 // After the turn the set is driven on straight until it has settled. Between steps ends go straight, as for
 // swept ground.
-func (d *Driven) entry(l Line) Entry {
+func (d *Driven) entry(l Line) arrival {
 	bars := d.entering(l.next())
 	half := d.im.Width/2 - d.im.Overlap
 	k := 1
@@ -99,7 +99,7 @@ func (d *Driven) entry(l Line) Entry {
 		before = bar{before.left.Lerp(after.left, t), before.right.Lerp(after.right, t)}
 	}
 	middle, across := before.middle(), before.left.Sub(before.right)
-	e := Entry{Angle: math.Abs(math.Atan2(-across.X, across.Y)) * perDegree, Offset: -middle.Y}
+	e := arrival{Angle: math.Abs(math.Atan2(-across.X, across.Y)) * perDegree, Offset: -middle.Y}
 	last := before
 	e.Missed = before.before(half)
 	for _, now := range bars[k:] {

@@ -226,7 +226,8 @@ func TestTableIsMonotone(t *testing.T) {
 }
 
 func TestTableSaysWhy(t *testing.T) {
-	mounted, trailed, shy, folding, right := mountedSet(), trailedSet(), mountedSet(), trailedSet(), mountedSet()
+	mounted, trailed, shy, folding, right, pushed := mountedSet(), trailedSet(), mountedSet(), trailedSet(), mountedSet(), trailedSet()
+	pushed.Mount.MayReverse = true
 	shy.Turning.ReverseSpeed = 0
 	folding.Mount.MaxAngle = 40
 	right.Mount.BarRight = 0.6
@@ -243,6 +244,7 @@ func TestTableSaysWhy(t *testing.T) {
 		{"mounted, plain U into the next row", mounted, 30, PlainU, "row distance 2.9 m"},
 		{"mounted without a reverse speed", shy, 30, Fishtail, "reverseSpeed is not given"},
 		{"trailed may not be pushed", trailed, 30, Fishtail, "may not be pushed"},
+		{"trailed may be pushed, and folds", pushed, 30, Fishtail, "must be 70.0° at most"},
 		{"drawbar folds", folding, 30, Bulb, "must be 40.0° at most"},
 		{"bar to one side", right, 30, Bulb, ""},
 	} {

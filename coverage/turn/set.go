@@ -296,12 +296,24 @@ func (d *Driven) CutIn() (metres float64, at int) {
 // Reach is how far an outline of the set gets in a direction, m from the place.
 func (d *Driven) Reach(from plane.XY, towards geo.Heading) float64 {
 	sin, cos := math.Sincos(float64(towards))
-	u := plane.XY{X: cos, Y: sin}
+	return d.farthest(towards).Sub(from).Dot(plane.XY{X: cos, Y: sin})
+}
+
+// farthest is the corner of an outline that gets farthest in a direction.
+func (d *Driven) farthest(towards geo.Heading) (at plane.XY) {
+	sin, cos := math.Sincos(float64(towards))
 	most := math.Inf(-1)
-	for _, body := range d.quads {
+	for i, body := range d.quads {
+		if d.tip[i].half == 0 {
+			continue
+		}
 		for _, q := range body {
-			most = max(most, q[0].Dot(u), q[1].Dot(u), q[2].Dot(u), q[3].Dot(u))
+			for _, p := range q {
+				if reach := p.X*cos + p.Y*sin; reach > most {
+					most, at = reach, p
+				}
+			}
 		}
 	}
-	return most - from.Dot(u)
+	return at
 }
