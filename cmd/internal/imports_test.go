@@ -21,7 +21,7 @@ var arrows = map[string][]string{
 	"coverage/turn":     {"geo", "geo/plane", "coverage/rig"},
 	"coverage":          {"geo", "geo/plane", "coverage/rig"},
 	"export/vector":     {"coverage", "geo", "geo/plane"},
-	"export/sheet":      {"coverage", "geo", "geo/plane"},
+	"export/sheet":      {"coverage", "coverage/rig", "coverage/turn", "geo", "geo/plane"},
 	"export/record":     {"coverage"},
 	"cmd/internal/demo": {"geo", "geo/plane", "export/vector"},
 	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "export/vector", "export/sheet", "export/record"},

@@ -1,0 +1,150 @@
+package sheet
+
+import (
+	"bytes"
+	"context"
+	"encoding/xml"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"balk/coverage/rig"
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// trailedSet is a set of 6 m on a drawbar of 4 m.
+func trailedSet() rig.Implement {
+	return rig.Implement{
+		Name: `Sweeps & "tines", 6 m`, Width: 6, Overlap: 0.1,
+		Mount:   rig.Mount{Trailed: true, AntennaAhead: 1, Hitch: 2.2, Drawbar: 4, BarBehind: 0.5, MaxAngle: 70},
+		Tractor: rig.Tractor{Ahead: 3.8, Behind: 0.8, Width: 2.5},
+		Body:    rig.Body{Ahead: 1.5, Behind: 1.2, Wheels: 3},
+		Turning: rig.Turning{Radius: 6, Speed: 6, Margin: 0.5},
+	}
+}
+
+func mountedSet() rig.Implement {
+	return rig.Implement{
+		Width: 3, Overlap: 0.1, Mount: rig.Mount{AntennaAhead: 1, Hitch: 2.2, BarBehind: 1},
+		Tractor: rig.Tractor{Ahead: 3.8, Behind: 0.8, Width: 2.5}, Body: rig.Body{Ahead: 0.8, Behind: 1.2},
+		Turning: rig.Turning{Radius: 5, Speed: 6, ReverseSpeed: 4, Change: 3, Margin: 0.5},
+	}
+}
+
+// planned is a turn judged on a straight headland, or in the field given.
+func planned(t *testing.T, k turn.Kind, im rig.Implement, l turn.Line, headland float64, field []plane.Polygon) TurnPlan {
+	t.Helper()
+	p := TurnPlan{Implement: im, Line: l, Headland: headland, Boundary: field}
+	if field == nil {
+		place := func(ahead, left float64) plane.XY {
+			sin, cos := math.Sincos(float64(l.From.Heading))
+			return plane.XY{X: l.From.At.X + cos*ahead - sin*left, Y: l.From.At.Y + sin*ahead + cos*left}
+		}
+		field = []plane.Polygon{{{place(-500, -500), place(-500, 500), place(headland, 500), place(headland, -500)}}}
+	}
+	r, err := turn.NewRoom(field)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Turn, err = turn.Judge(context.Background(), k, l, im, r); err != nil {
+		t.Fatal(err)
+	}
+	if p.Ground, err = p.Turn.Driven.Swept(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// drawnTurn is the drawing, well formed and with numbers only. With BALK_DRAWINGS set to a folder it is
+// also written there, to be looked at.
+func drawnTurn(t *testing.T, name string, p TurnPlan) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := TurnSVG(&b, p); err != nil {
+		t.Fatal(err)
+	}
+	dec := xml.NewDecoder(bytes.NewReader(b.Bytes()))
+	for {
+		if _, err := dec.Token(); err == io.EOF {
+			break
+		} else if err != nil {
+			t.Fatalf("%s is no XML: %v", name, err)
+		}
+	}
+	s := b.String()
+	if strings.Contains(s, "NaN") || strings.Contains(s, "Inf") {
+		t.Errorf("%s: a number is none", name)
+	}
+	if dir := os.Getenv("BALK_DRAWINGS"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, name+".svg"), b.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return s
+}
+
+func TestTurnDrawingShowsWhatDecides(t *testing.T) {
+	slope := geo.Heading(0.4)
+	slanting := []plane.Polygon{{{{X: -60, Y: -60}, {X: 60, Y: -60}, {X: 60, Y: 34}, {X: -60, Y: 14}}, {{X: 12, Y: 8}, {X: 12, Y: 11}, {X: 15, Y: 11}, {X: 15, Y: 8}}}}
+	for _, c := range []struct {
+		name string
+		plan TurnPlan
+		want []string
+		not  []string
+	}{
+		{"trailed bulb that fits", planned(t, turn.Bulb, trailedSet(), turn.Line{From: turn.Pose{Heading: slope}, Distance: 5.9, Left: true}, 25, nil),
+			[]string{"can be driven", "needed 23.58 m", "spare 1.42 m", "headland 25.00 m", "cuts in 1.43 m", "drawbar 52° of 70°", "overhead lines", "tracks of its wheels", "Sweeps &amp; &#34;tines&#34;, 6 m: bulb"},
+			[]string{"cannot be driven", "in reverse;"}},
+		{"trailed bulb that is short", planned(t, turn.Bulb, trailedSet(), turn.Line{Distance: 5.9}, 18, nil),
+			[]string{"cannot be driven", "short by 5.58 m", "short 5.58 m"}, []string{"in reverse;"}},
+		{"mounted fishtail", planned(t, turn.Fishtail, mountedSet(), turn.Line{Distance: 2.9, Left: true}, 14, nil),
+			[]string{"can be driven", "2 changes", ">1<", ">2<", "in reverse;", "stroke-dasharray=\"6 5\""}, []string{"cuts in", "greatest drawbar angle"}},
+		{"trailed plain U at a slanting boundary with a pole", planned(t, turn.Forward, trailedSet(), turn.Line{From: turn.Pose{Heading: math.Pi / 2}, Distance: 11.8, Stagger: 1.97}, 0, slanting),
+			[]string{"beyond the boundary, obstacles", "next row"}, []string{"headland 0"}},
+	} {
+		s := drawnTurn(t, c.name, c.plan)
+		for _, want := range c.want {
+			if !strings.Contains(s, want) {
+				t.Errorf("%s lacks %q", c.name, want)
+			}
+		}
+		for _, not := range c.not {
+			if strings.Contains(s, not) {
+				t.Errorf("%s has %q", c.name, not)
+			}
+		}
+		if len(s) > 80_000 {
+			t.Errorf("%s takes %d bytes", c.name, len(s))
+		}
+	}
+}
+
+func TestNoDrawingWithoutAPath(t *testing.T) {
+	var b bytes.Buffer
+	if err := TurnSVG(&b, TurnPlan{Implement: trailedSet()}); err == nil || b.Len() > 0 {
+		t.Errorf("error %v and %d bytes written", err, b.Len())
+	}
+}
+
+// TestTurnDrawingIsToScale: moved and turned, the drawing stays the same to the byte; the dimension of the depth needed is as
+// long as the scale says.
+func TestTurnDrawingIsToScale(t *testing.T) {
+	at := turn.Line{Distance: 5.9, Left: true}
+	a := drawnTurn(t, "here", planned(t, turn.Bulb, trailedSet(), at, 25, nil))
+	p := planned(t, turn.Bulb, trailedSet(), at, 25, nil)
+	d := newTurnDrawing(p)
+	if got, want := d.pixel(plane.XY{})[1]-d.pixel(plane.XY{Y: p.Turn.Depth})[1], p.Turn.Depth*d.scale; math.Abs(got-want) > 1e-6 {
+		t.Errorf("%.3f m are %.3f pixels, want %.3f", p.Turn.Depth, got, want)
+	}
+	if math.Abs(d.tall+p.Implement.Turning.Margin-p.Turn.Depth) > 1e-9 {
+		t.Errorf("drawn %.4f m beyond the line, judged %.4f m", d.tall+0.5, p.Turn.Depth)
+	}
+	if b := drawnTurn(t, "here again", p); a != b {
+		t.Error("two drawings of one turn differ")
+	}
+}
