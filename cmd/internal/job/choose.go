@@ -14,6 +14,9 @@ func choose(fields []geo.Field, want, file string) (geo.Field, error) {
 	if want == "" && len(fields) == 1 {
 		return fields[0], nil
 	}
+	if want == "" {
+		return geo.Field{}, wrong("%s holds %d fields, and none is chosen (--field NAME or NUMBER):\n%s", file, len(fields), list(fields, nil))
+	}
 	for _, same := range []func(geo.Field) bool{
 		func(f geo.Field) bool { return f.Name == want },
 		func(f geo.Field) bool { return strings.EqualFold(f.Name, want) },

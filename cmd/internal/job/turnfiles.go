@@ -1,0 +1,146 @@
+package job
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"balk/coverage/turn"
+	"balk/export/sheet"
+	"balk/export/vector"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+// The files of a folder about turning beside the drawings.
+const (
+	endsMap   = "row-ends.svg"
+	endsLayer = "row-ends.geojson"
+)
+
+// write puts drawings, row ends and the report into the folder.
+func (r *TurnReport) write(ctx context.Context) error {
+	files, err := r.drawings(ctx)
+	if err != nil {
+		return err
+	}
+	if f := r.Field; f != nil {
+		plan := sheet.EndsPlan{Title: f.title(), Field: f.plane, Ends: f.Ends, Notes: f.notes()}
+		files = append(files, output{name: endsMap, write: func(w io.Writer) error { return sheet.EndsSVG(ctx, w, plan) }},
+			output{name: endsLayer, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, f.layer()) }})
+	}
+	files = append(files, output{name: reportFile, write: r.JSON})
+	for _, f := range files {
+		r.Files = append(r.Files, filepath.Join(r.Spec.Out, f.name))
+	}
+	inputs := []string{}
+	names := []string{}
+	for _, f := range files {
+		names = append(names, f.name)
+	}
+	if r.Spec.Boundary != "" {
+		inputs = append(inputs, r.Spec.Boundary)
+	}
+	if err := guard(r.Spec.Out, names, inputs); err != nil {
+		return err
+	}
+	if err := fill(ctx, r.Spec.Out, files); err != nil {
+		r.Files = nil
+		return err
+	}
+	return nil
+}
+
+// wide is half the width of the straight room that a turn is drawn in, m.
+const wide = 500.0
+
+// drawings are the turns that have a path: into the next row all kinds, into others
+// the quickest.
+func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
+	room, err := turn.NewRoom([]plane.Polygon{{{{X: -wide, Y: -wide}, {X: wide, Y: -wide}, {X: wide, Y: r.Headland}, {X: -wide, Y: r.Headland}}}})
+	if err != nil {
+		return nil, err
+	}
+	var files []output
+	for _, p := range r.Patterns {
+		for _, t := range p.Turns {
+			if t.Length == 0 || p.Skip > 0 && t.Kind != p.Best {
+				continue
+			}
+			line := turn.Line{From: turn.Pose{Heading: math.Pi / 2}, Distance: p.RowDistance, Left: true}
+			drawn, err := turn.Judge(ctx, t.Kind, line, r.Spec.Implement, room)
+			if err != nil {
+				return nil, err
+			}
+			if drawn.Driven == nil {
+				continue
+			}
+			ground, err := drawn.Driven.Swept(ctx)
+			if err != nil {
+				return nil, err
+			}
+			plan := sheet.TurnPlan{
+				Title:     fmt.Sprintf("%s, row %.2f m off", titled(r.Spec.Implement.Name), p.RowDistance),
+				Implement: r.Spec.Implement, Line: line, Turn: drawn, Ground: ground, Headland: r.Headland,
+			}
+			name := fmt.Sprintf("turn-%d-%s.svg", p.Skip+1, strings.ReplaceAll(strings.ToLower(string(t.Kind)), " ", "-"))
+			files = append(files, output{name: name, write: func(w io.Writer) error { return sheet.TurnSVG(w, plan) }})
+		}
+	}
+	return files, nil
+}
+
+// titled is a name, or a word for what has none.
+func titled(name string) string {
+	if name == "" {
+		return "Set"
+	}
+	return name
+}
+
+func (f FieldTurns) title() string {
+	name := f.Name.Name
+	if name == "" {
+		name = fmt.Sprintf("field %d", f.Name.Number)
+	}
+	return fmt.Sprintf("%s: turning at the row ends, rows at %.0f°", name, float64(f.Bearing))
+}
+
+func (f FieldTurns) notes() []string {
+	if f.Least.Found {
+		return []string{fmt.Sprintf("All row ends are feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field.",
+			f.Least.Depth, sheet.Hectares(f.Least.Ends.Headland), 100*f.Least.Ends.HeadlandShare)}
+	}
+	return []string{fmt.Sprintf("No headland up to %.1f m makes all row ends feasible.", f.Least.Limit)}
+}
+
+// layer is the row ends as points.
+func (f FieldTurns) layer() vector.Layer {
+	l := vector.Layer{
+		Name: "row_ends", Title: "Row ends", Kind: vector.Points, Label: "row", Style: vector.Style{Line: "#222222", Width: 1},
+		Columns: []vector.Property{
+			{Name: "row", Holds: vector.Whole}, {Name: "into", Title: "next row", Holds: vector.Whole},
+			{Name: "far", Title: "at the far end", Holds: vector.Truth}, {Name: "feasible", Holds: vector.Truth},
+			{Name: "kind", Title: "turn", Holds: vector.Words}, {Name: "why", Holds: vector.Words},
+			{Name: "spare_m", Title: "spare", Unit: "m", Holds: vector.Number, Decimals: 2},
+			{Name: "depth_m", Title: "depth needed", Unit: "m", Holds: vector.Number, Decimals: 2},
+			{Name: "time_s", Title: "time", Unit: "s", Holds: vector.Number, Decimals: 0},
+			{Name: "earlier_m", Title: "feasible if the rows end so much earlier", Unit: "m", Holds: vector.Number, Decimals: 2},
+			{Name: "leave", Title: "feasible if so many rows are left for later", Holds: vector.Whole},
+		},
+	}
+	for i, e := range f.Ends.Ends {
+		var earlier float64
+		var leave int
+		if e.WayOut != nil {
+			earlier, leave = e.WayOut.Deeper, e.WayOut.Skip
+		}
+		l.Features = append(l.Features, vector.Feature{Geometry: orb.Point(f.Places[i]),
+			Row: []any{e.Row, e.Next, e.Far, e.Turn.Feasible, string(e.Turn.Kind), e.Turn.Why, e.Turn.Spare, e.Turn.Depth, e.Turn.Time, earlier, leave}})
+	}
+	return l
+}
