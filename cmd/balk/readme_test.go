@@ -21,7 +21,7 @@ func TestReadmeShowsWhatTheProgramPrints(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	readme, picture := filepath.Join(root, "README.md"), filepath.Join(root, "testdata", "pictures", "pond-piece.svg")
+	readme := filepath.Join(root, "README.md")
 	text, err := os.ReadFile(readme)
 	if err != nil {
 		t.Fatal(err)
@@ -39,9 +39,16 @@ func TestReadmeShowsWhatTheProgramPrints(t *testing.T) {
 			t.Fatalf("%s: exit code %d\n%s", call, code, stderr.String())
 		}
 	}
-	drawn, err := os.ReadFile(filepath.Join("out", "pond", "map.svg"))
-	if err != nil {
-		t.Fatal(err)
+	printed := stdout.String()
+	const turning = "balk turn out/farm/fields.geojson --field 1 --implement out/farm/sweep-trailed.toml --headland 20 --bearing 178 --out out/turns"
+	if !bytes.Contains(text, []byte(turning)) {
+		t.Fatalf("README.md does not show the command\n%s", turning)
+	}
+	if code := cli.Run(context.Background(), strings.Fields(turning)[1:], nil, &stdout, &stderr); code != 0 {
+		t.Fatalf("%s: exit code %d\n%s", turning, code, stderr.String())
+	}
+	for drawn, shown := range map[string]string{"pond/map.svg": "pond-piece.svg", "turns/turn-1-bulb.svg": "turn-bulb.svg", "turns/row-ends.svg": "row-ends.svg"} {
+		samePicture(t, filepath.Join("out", filepath.FromSlash(drawn)), filepath.Join(root, "testdata", "pictures", shown))
 	}
 	const open, end = "<!-- output -->\n```text\n", "```\n<!-- end of output -->"
 	head, rest, ok := strings.Cut(string(text), open)
@@ -50,25 +57,34 @@ func TestReadmeShowsWhatTheProgramPrints(t *testing.T) {
 		t.Fatalf("README.md lacks the marks %q and %q", open, end)
 	}
 	if *update {
-		if err := os.WriteFile(readme, []byte(head+open+stdout.String()+end+tail), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.MkdirAll(filepath.Dir(picture), 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(picture, drawn, 0o644); err != nil {
+		if err := os.WriteFile(readme, []byte(head+open+printed+end+tail), 0o644); err != nil {
 			t.Fatal(err)
 		}
 		return
 	}
-	if shown != stdout.String() {
-		t.Errorf("README.md shows\n%s\nthe program prints\n%s\n(go test ./cmd/balk -update renews it)", shown, stdout.String())
+	if shown != printed {
+		t.Errorf("README.md shows\n%s\nthe program prints\n%s\n(go test ./cmd/balk -update renews it)", shown, printed)
 	}
-	kept, err := os.ReadFile(picture)
+}
+
+// samePicture holds a picture shown in the README to what the program draws.
+func samePicture(t *testing.T, drawn, shown string) {
+	t.Helper()
+	now, err := os.ReadFile(drawn)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !bytes.Equal(kept, drawn) {
-		t.Errorf("%s is not what the program draws (go test ./cmd/balk -update renews it)", picture)
+	if *update {
+		if err := os.WriteFile(shown, now, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	kept, err := os.ReadFile(shown)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(kept, now) {
+		t.Errorf("%s is not what the program draws (go test ./cmd/balk -update renews it)", shown)
 	}
 }
