@@ -330,25 +330,39 @@ func (q *search) short() (float64, plane.XY) {
 	return -q.deep, q.deepAt
 }
 
+// depths takes the depths of one block. The signed distance changes by no more than the place does, so
+// whatever lies within r of a middle at m is at most r − m deep.
 func (q *search) depths(block []quad, edges []int32) {
+	r := block[0][0].Dist(block[0].middle())
 	for i := range block[:min(len(block), blockOf)] {
+		middle := block[i].middle()
+		if m := q.room.signed(middle, q.room.nearestOf(edges, middle)); r-m <= q.deep {
+			continue
+		}
 		for _, p := range block[i] {
-			nearest, d2 := edges[0], math.Inf(1)
-			for _, k := range edges {
-				if d := q.room.edges[k].dist2(p); d < d2 {
-					nearest, d2 = k, d
-				}
-			}
-			if d := -q.room.signed(p, nearest); d > q.deep {
+			if d := -q.room.signed(p, q.room.nearestOf(edges, p)); d > q.deep {
 				q.deep, q.deepAt = d, p
 			}
 		}
 		for _, k := range edges {
-			if d, at := block[i].depth(q.room.edges[k].segment); d > q.deep {
-				q.deep, q.deepAt = d, at
+			if e := q.room.edges[k].segment; e.dist2(middle) < r*r {
+				if d, at := block[i].depth(e); d > q.deep {
+					q.deep, q.deepAt = d, at
+				}
 			}
 		}
 	}
+}
+
+// nearestOf is the edge of a list nearest to p.
+func (r *Room) nearestOf(edges []int32, p plane.XY) int32 {
+	nearest, least := edges[0], math.Inf(1)
+	for _, k := range edges {
+		if d := r.edges[k].dist2(p); d < least {
+			nearest, least = k, d
+		}
+	}
+	return nearest
 }
 
 // depth is how deep e gets into the rectangle, m, measured to its nearest side, and
