@@ -92,8 +92,11 @@ func (f Fit) Fits() bool { return !f.Cross && f.Spare >= 0 }
 //  3. Moving, turning and mirroring all changes nothing; a larger margin takes as much off Spare.
 //
 // Both are exact for the set as driven to its fine. O(log n) for the edges of the
-// boundary, O(moments) for those nearby.
+// boundary, O(moments) for those nearby. A Driven that Drive did not make fits nowhere.
 func (r *Room) Fit(d *Driven, margin float64) Fit {
+	if len(d.quads[ofImplement]) == 0 || len(r.edges) == 0 {
+		return Fit{Cross: true}
+	}
 	q := newSearch(r, d)
 	q.open()
 	for _, body := range q.bodies {
@@ -234,7 +237,7 @@ func (q quad) middle() plane.XY { return q[0].Lerp(q[2], 0.5) }
 
 // measure takes the distances of one block.
 func (q *search) measure(block []quad, edges []int32) {
-	radius := math.Sqrt(max(block[0][0].Sub(block[0].middle()).Dot(block[0][0].Sub(block[0].middle())), 0))
+	radius := block[0][0].Dist(block[0].middle())
 	for i := range block {
 		middle := block[i].middle()
 		reach := radius
