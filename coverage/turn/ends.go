@@ -299,7 +299,7 @@ func (c *course) deeper(e RowEnd, w *WayOut) error {
 	fits := func(back float64) (bool, error) {
 		l := e.line
 		l.From = l.From.moved(-back, 0, 0)
-		t, p, err := c.path(e.Turn.Kind, l, 0)
+		t, p, err := c.path(e.Turn.Kind, l, e.Turn.RunIn)
 		if err != nil || len(p.Pieces) == 0 {
 			return false, err
 		}
@@ -317,6 +317,18 @@ func (c *course) deeper(e RowEnd, w *WayOut) error {
 		}
 		if lo = hi; hi >= most {
 			return nil
+		}
+	}
+	// Where the boundary runs square to the rows what is short is the answer: less by Resolution does not do.
+	if less := hi - Resolution; less > lo {
+		ok, err := fits(less)
+		if err != nil {
+			return err
+		}
+		if ok {
+			hi = less
+		} else {
+			lo = less
 		}
 	}
 	for hi-lo > Resolution {

@@ -148,7 +148,9 @@ func (j *judge) whole(ctx context.Context, t Turn, l Line) (Turn, error) {
 	return t, err
 }
 
-// Judge is one turn of a kind at the end of a row, judged in a room. Error: im lacks what
+// Judge is one turn of a kind at the end of a row, judged in a room. A trailed set is given the run-in it takes until
+// its bar's ends are within the planned overlap (5 cm where none is planned) of their place when it may be lowered:
+// a turn that brings it in aslant is no turn. Where the ground under the rows is driven over, the tool is lifted. Error: im lacks what
 // turning needs (*Lacking); a call outside the limits. A kind that does not serve is an answer, not an error.
 func Judge(ctx context.Context, k Kind, l Line, im rig.Implement, r *Room) (Turn, error) {
 	j, err := newJudge(im)

@@ -92,8 +92,11 @@ func (f Fit) Fits() bool { return !f.Cross && f.Spare >= 0 }
 //  3. Moving, turning and mirroring all changes nothing; a larger margin takes as much off Spare.
 //
 // Both are exact for the set as driven to its fine. O(log n) for the edges of the
-// boundary, O(moments) for those nearby.
+// boundary, O(moments) for those nearby. A Driven that Drive did not make fits nowhere.
 func (r *Room) Fit(d *Driven, margin float64) Fit {
+	if len(d.quads[ofImplement]) == 0 || len(r.edges) == 0 {
+		return Fit{Cross: true}
+	}
 	q := newSearch(r, d)
 	q.open()
 	for _, body := range q.bodies {
@@ -234,7 +237,7 @@ func (q quad) middle() plane.XY { return q[0].Lerp(q[2], 0.5) }
 
 // measure takes the distances of one block.
 func (q *search) measure(block []quad, edges []int32) {
-	radius := math.Sqrt(max(block[0][0].Sub(block[0].middle()).Dot(block[0][0].Sub(block[0].middle())), 0))
+	radius := block[0][0].Dist(block[0].middle())
 	for i := range block {
 		middle := block[i].middle()
 		reach := radius
@@ -330,25 +333,39 @@ func (q *search) short() (float64, plane.XY) {
 	return -q.deep, q.deepAt
 }
 
+// depths takes the depths of one block. The signed distance changes by no more than the place does, so
+// whatever lies within r of a middle at m is at most r − m deep.
 func (q *search) depths(block []quad, edges []int32) {
+	r := block[0][0].Dist(block[0].middle())
 	for i := range block[:min(len(block), blockOf)] {
+		middle := block[i].middle()
+		if m := q.room.signed(middle, q.room.nearestOf(edges, middle)); r-m <= q.deep {
+			continue
+		}
 		for _, p := range block[i] {
-			nearest, d2 := edges[0], math.Inf(1)
-			for _, k := range edges {
-				if d := q.room.edges[k].dist2(p); d < d2 {
-					nearest, d2 = k, d
-				}
-			}
-			if d := -q.room.signed(p, nearest); d > q.deep {
+			if d := -q.room.signed(p, q.room.nearestOf(edges, p)); d > q.deep {
 				q.deep, q.deepAt = d, p
 			}
 		}
 		for _, k := range edges {
-			if d, at := block[i].depth(q.room.edges[k].segment); d > q.deep {
-				q.deep, q.deepAt = d, at
+			if e := q.room.edges[k].segment; e.dist2(middle) < r*r {
+				if d, at := block[i].depth(e); d > q.deep {
+					q.deep, q.deepAt = d, at
+				}
 			}
 		}
 	}
+}
+
+// nearestOf is the edge of a list nearest to p.
+func (r *Room) nearestOf(edges []int32, p plane.XY) int32 {
+	nearest, least := edges[0], math.Inf(1)
+	for _, k := range edges {
+		if d := r.edges[k].dist2(p); d < least {
+			nearest, least = k, d
+		}
+	}
+	return nearest
 }
 
 // depth is how deep e gets into the rectangle, m, measured to its nearest side, and

@@ -198,6 +198,13 @@ func TestRoomRefuses(t *testing.T) {
 	}
 }
 
+func TestNothingDrivenFitsNowhere(t *testing.T) {
+	d := drive(t, Path{}, mountedSet(), Fine)
+	if room(t, plane.Polygon{roundField(40, 0)}).Fit(new(Driven), 0).Fits() || new(Room).Fit(d, 0).Fits() {
+		t.Error("nothing fits")
+	}
+}
+
 // BenchmarkTurnInRoom is one turn driven and fitted: its path, the set on it, and its fit.
 func BenchmarkTurnInRoom(b *testing.B) {
 	for _, c := range []struct {

@@ -53,9 +53,7 @@ func (l Line) rows(im rig.Implement) Rows {
 }
 
 // next is the middle of the next row on its line, facing into the rows.
-func (l Line) next() Pose {
-	return Rows{From: l.From, Distance: l.Distance, Left: l.Left, Stagger: l.Stagger}.To()
-}
+func (l Line) next() Pose { return Rows(l).To() }
 
 // arrival is how the set comes into the next row.
 type arrival struct {

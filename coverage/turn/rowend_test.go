@@ -2,6 +2,7 @@ package turn
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -251,6 +252,9 @@ func TestTableSaysWhy(t *testing.T) {
 		pats, err := Table(context.Background(), c.im, c.im.Width-c.im.Overlap, c.depth, 0)
 		if err != nil {
 			t.Fatal(err)
+		}
+		if b, err := json.Marshal(pats); err != nil || !strings.Contains(string(b), `"leastDepth":`) {
+			t.Errorf("%s: %v, %s", c.name, err, b)
 		}
 		for _, w := range pats[0].Turns {
 			if w.Kind == c.kind && (w.Feasible != (c.why == "") || !strings.Contains(w.Why, c.why)) {

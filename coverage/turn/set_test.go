@@ -336,3 +336,47 @@ func BenchmarkSwept(b *testing.B) {
 		})
 	}
 }
+
+// TestDriveKeepsItsBounds: between two moments every corner is taken straight; driven a hundred times finer it is
+// nowhere farther off than properties (1) and (2) of Drive say.
+func TestDriveKeepsItsBounds(t *testing.T) {
+	const seed = 33
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 0))
+	var worst float64
+	for range 60 {
+		p, im := anyTurn(rng)
+		coarse, dense := drive(t, p, im, Fine), drive(t, p, im, Fine/100)
+		bound := [2]float64{Fine, Fine}
+		if im.Mount.Trailed {
+			// The angle between drawbar and the hitch's way is that between tractor and implement, less atan(h/R).
+			steepest := 0.0
+			for _, m := range dense.Moments {
+				steepest = math.Max(steepest, m.Set.Angle())
+			}
+			bound[ofImplement] += 4.0 / 3 * Fine / math.Cos(steepest)
+		}
+		k := 0
+		for i, m := range dense.Moments {
+			for k < len(coarse.Moments)-2 && coarse.Moments[k+1].S < m.S {
+				k++
+			}
+			a, b := coarse.Moments[k], coarse.Moments[k+1]
+			share := (m.S - a.S) / (b.S - a.S)
+			for body := range coarse.quads {
+				for c := range 4 {
+					at := coarse.quads[body][k][c].Lerp(coarse.quads[body][k+1][c], share)
+					off := at.Dist(dense.quads[body][i][c])
+					worst = math.Max(worst, off/bound[body])
+					if off > bound[body]*1.02 { // the finer one is off by a hundredth itself
+						t.Fatalf("%s after %.2f m: corner %.2f mm off, bound %.2f mm", p.Kind, m.S, 1000*off, 1000*bound[body])
+					}
+				}
+			}
+		}
+	}
+	t.Logf("worst: %.0f %% of the bound", 100*worst)
+	if worst < 0.2 {
+		t.Errorf("worst %.2f of the bound: it says little", worst)
+	}
+}

@@ -38,6 +38,10 @@ const turnCaution = "Before anyone drives this: watch overhead lines when foldin
 	"drawbar and axle loads, a drawbar that folds in reverse, people nearby, the road beyond the boundary and buried services. " +
 	"Widths and lengths are those written in the machine's description. A plan is no legal survey. Local rules, the machine's manual and licensed practice come first."
 
+// rowPattern is worked ground with its furrows: in grey the straw alone is as light as the ground swept.
+const rowPattern = `<defs><pattern id="row" width="7" height="7" patternUnits="userSpaceOnUse"><rect width="7" height="7" fill="#E3CF9B"/><path d="M3.5 0V7" stroke="#A08A4E" stroke-width="1"/></pattern></defs>
+`
+
 // turnDrawing draws with the rows' end running across and the way out of the rows up.
 type turnDrawing struct {
 	drawing
@@ -91,6 +95,7 @@ func TurnSVG(w io.Writer, p TurnPlan) error {
 		sheetWidth, height, sheetWidth, height)
 	fmt.Fprintf(&out, "<title>%s</title>\n", escape(p.heading()))
 	out.WriteString(patterns)
+	out.WriteString(rowPattern)
 	fmt.Fprintf(&out, `<clipPath id="map"><rect x="%d" y="%d" width="%d" height="%.0f"/></clipPath>`+"\n", mapLeft, mapTop, mapWidth, d.height)
 	fmt.Fprintf(&out, `<rect width="%d" height="%.0f" fill="#FFFFFF"/>`+"\n", sheetWidth, height)
 	out.Write(mapBody)
@@ -161,7 +166,7 @@ func (d *turnDrawing) grounds() {
 		y := next.Y * float64(k) / float64(between)
 		style := `fill="none" stroke="#A08A4E" stroke-width="0.8" stroke-dasharray="2 3"`
 		if k == 0 || k == between {
-			style = `fill="#E3CF9B" stroke="#A08A4E" stroke-width="0.8"`
+			style = `fill="url(#row)" stroke="#A08A4E" stroke-width="0.8"`
 		}
 		d.area("row", box(x-half, -wideAway, x+half, y), style)
 	}

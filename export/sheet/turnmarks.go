@@ -238,7 +238,7 @@ func (d *turnDrawing) turnLegend(y float64) float64 {
 	patch(`fill="#5B7A99" fill-opacity="0.28" stroke="#33475C" stroke-width="0.9"`, "ground swept by tractor and implement")
 	patch(`fill="#FFFFFF" stroke="#27364A" stroke-width="1.3"`, "tractor, at some moments")
 	patch(`fill="#27364A" fill-opacity="0.22" stroke="#27364A" stroke-width="1.3"`, "implement, at some moments")
-	patch(`fill="#E3CF9B" stroke="#A08A4E"`, "rows worked")
+	patch(`fill="url(#row)" stroke="#A08A4E"`, "rows worked")
 	line(`stroke="#333333" stroke-width="1.3" stroke-dasharray="7 4"`, "end of the rows, headland beyond it")
 	if d.plan.Headland > 0 || len(d.plan.Boundary) > 0 {
 		patch(`fill="url(#obstacle)" stroke="#222222" stroke-width="1.6"`, "beyond the boundary, obstacles")
