@@ -1,0 +1,24 @@
+// Package plan answers before the work: which working width, which direction and
+// how deep a headland serve on this field?
+//
+// In: the field as polygons in metres on a plane, the implement (rig.Implement) and
+// Options. Out: a Plan (headland rounds, passes, the order they are driven in and
+// every turn between them), a Candidate with what it costs, and Guidance lines.
+// All lengths are metres, areas m², times seconds unless a name says otherwise;
+// directions are geo.Heading, radians counter-clockwise from east on that plane.
+//
+//	╭───────────────╮
+//	│ ╭───────────╮ │  headland rounds: insets of boundary and obstacles by (k − ½)·credited
+//	│ │ ───────── │ │
+//	│ │ ───────── │ │  passes in the interior, the field inset by rounds × credited
+//	│ ╰───────────╯ │
+//	╰───────────────╯
+//
+// A plan is judged by the engine that judges a log: Simulate hands coverage.Check
+// the track that the bar's middle would leave.
+//
+// Not done here: slopes, soil, traffic that must not cross worked ground. Guidance is
+// taken to hold the middle of the bar on its line (the tractor's own way is looked at in turns
+// only), and what a drawbar still swings when the bar is lowered again is not simulated. Runs between
+// blocks are lines that keep inside the field; their corners are not bends.
+package plan

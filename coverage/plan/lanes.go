@@ -1,0 +1,271 @@
+package plan
+
+import (
+	"container/heap"
+	"context"
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+)
+
+const (
+	// laneSlack: the lines that runs follow are thinned to so much, m; they keep half a
+	// width from boundary and obstacles, less this.
+	laneSlack = 0.05
+	// seesFrom: a line that only touches a lane's rim is open, m.
+	seesFrom = 1e-6
+)
+
+// lanes are where a set may run with the tool lifted: a part of the field less half
+// a width along boundary and obstacles. Its rims, and the shortest bridges between them, are the net of runs.
+type lanes struct {
+	grounds []laneGround
+}
+
+type laneGround struct {
+	rings []plane.Ring
+	boxes []plane.Box // of the rings
+	nodes []plane.XY
+	links [][]int32
+}
+
+func lanesOf(ctx context.Context, part plane.Polygon, width float64) (*lanes, error) {
+	open, err := plane.Inset(ctx, []plane.Polygon{part}, width/2)
+	if err != nil {
+		return nil, err
+	}
+	l := new(lanes)
+	for _, p := range open {
+		var g laneGround
+		for _, ring := range p {
+			if ring = thinned(ring, laneSlack); len(ring) < 3 {
+				continue
+			}
+			from := int32(len(g.nodes))
+			g.nodes = append(g.nodes, ring...)
+			g.links = append(g.links, make([][]int32, len(ring))...)
+			for i := range ring {
+				g.link(from+int32(i), from+int32((i+1)%len(ring)))
+			}
+			g.rings, g.boxes = append(g.rings, ring), append(g.boxes, ring.Bounds())
+		}
+		g.bridge()
+		l.grounds = append(l.grounds, g)
+	}
+	return l, nil
+}
+
+func (g *laneGround) link(a, b int32) {
+	g.links[a] = append(g.links[a], b)
+	g.links[b] = append(g.links[b], a)
+}
+
+// bridge links every ring to the nearest corner of a ring linked already. The
+// nearest pair sees each other: what lay between would be nearer.
+func (g *laneGround) bridge() {
+	starts := []int32{0}
+	for _, r := range g.rings {
+		starts = append(starts, starts[len(starts)-1]+int32(len(r)))
+	}
+	linked := make([]bool, len(g.rings))
+	if len(linked) == 0 {
+		return
+	}
+	// Prim's tree over the rings; dist is from each ring to the tree.
+	dist := make([]float64, len(g.rings))
+	pair := make([][2]int32, len(g.rings))
+	for i := range dist {
+		dist[i] = math.Inf(1)
+	}
+	join := func(r int) {
+		linked[r] = true
+		for o := range g.rings {
+			if linked[o] {
+				continue
+			}
+			for a := starts[r]; a < starts[r+1]; a++ {
+				for b := starts[o]; b < starts[o+1]; b++ {
+					if d := g.nodes[a].Dist(g.nodes[b]); d < dist[o] {
+						dist[o], pair[o] = d, [2]int32{a, b}
+					}
+				}
+			}
+		}
+	}
+	join(0)
+	for range len(g.rings) - 1 {
+		best := -1
+		for o := range g.rings {
+			if !linked[o] && (best < 0 || dist[o] < dist[best]) {
+				best = o
+			}
+		}
+		g.link(pair[best][0], pair[best][1])
+		join(best)
+	}
+}
+
+// sees says whether the straight from a to b stays in the ground: it crosses no rim,
+// and its middle is inside.
+func (g *laneGround) sees(a, b plane.XY) bool {
+	box := plane.EmptyBox().Extend(a, b)
+	d := b.Sub(a)
+	long := d.Len()
+	if long < seesFrom {
+		return true
+	}
+	for r, ring := range g.rings {
+		if o := g.boxes[r]; o.Min.X > box.Max.X || o.Max.X < box.Min.X || o.Min.Y > box.Max.Y || o.Max.Y < box.Min.Y {
+			continue
+		}
+		p := ring[len(ring)-1]
+		sp := d.Cross(p.Sub(a)) / long
+		for _, q := range ring {
+			sq := d.Cross(q.Sub(a)) / long
+			if (sp > seesFrom) != (sq > seesFrom) || (sp < -seesFrom) != (sq < -seesFrom) {
+				if t := sp - sq; math.Abs(t) > seesFrom {
+					at := p.Lerp(q, sp/t)
+					along := at.Sub(a).Dot(d) / long
+					if along > seesFrom && along < long-seesFrom && min(sp, sq) < -seesFrom && max(sp, sq) > seesFrom {
+						return false
+					}
+				}
+			}
+			p, sp = q, sq
+		}
+	}
+	return contains(g.rings, a.Lerp(b, 0.5)) || g.rim(a.Lerp(b, 0.5)) <= laneSlack
+}
+
+// rim is how far p lies from the nearest rim, m.
+func (g *laneGround) rim(p plane.XY) float64 {
+	best := math.Inf(1)
+	for _, ring := range g.rings {
+		for i, a := range ring {
+			best = min(best, distance(p, a, ring[(i+1)%len(ring)]))
+		}
+	}
+	return best
+}
+
+// at is the ground that p is in, or nearest to; nil: there is none.
+func (l *lanes) at(p plane.XY) *laneGround {
+	var best *laneGround
+	near := math.Inf(1)
+	for i := range l.grounds {
+		g := &l.grounds[i]
+		if contains(g.rings, p) {
+			return g
+		}
+		if d := g.rim(p); d < near {
+			best, near = g, d
+		}
+	}
+	return best
+}
+
+// run is a way from a to b inside the lanes; ok is false where there is none. It
+// is the shortest on the net, pulled straight where it sees through.
+func (l *lanes) run(a, b plane.XY) (line []plane.XY, ok bool) {
+	g := l.at(a)
+	if g == nil || g != l.at(b) {
+		return nil, false
+	}
+	if g.sees(a, b) {
+		return []plane.XY{a, b}, true
+	}
+	line = slices.Concat([]plane.XY{a}, g.shortest(g.entry(a), g.entry(b)), []plane.XY{b})
+	out := line[:1:1]
+	for i := 0; i < len(line)-1; {
+		k := i + 1
+		for k+1 < len(line) && g.sees(line[i], line[k+1]) {
+			k++
+		}
+		out = append(out, line[k])
+		i = k
+	}
+	return out, true
+}
+
+// entry is the nearest node that p sees; of none the nearest.
+func (g *laneGround) entry(p plane.XY) int32 {
+	order := make([]int32, len(g.nodes))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortFunc(order, func(a, b int32) int {
+		da, db := g.nodes[a].Dist(p), g.nodes[b].Dist(p)
+		switch {
+		case da < db:
+			return -1
+		case da > db:
+			return 1
+		}
+		return int(a - b)
+	})
+	for _, n := range order {
+		if g.sees(p, g.nodes[n]) {
+			return n
+		}
+	}
+	return order[0]
+}
+
+// shortest is the way over the net (Dijkstra 1959, from memory).
+func (g *laneGround) shortest(from, to int32) []plane.XY {
+	dist := make([]float64, len(g.nodes))
+	prev := make([]int32, len(g.nodes))
+	for i := range dist {
+		dist[i], prev[i] = math.Inf(1), -1
+	}
+	dist[from] = 0
+	q := &queue{{from, 0}}
+	for q.Len() > 0 {
+		n := heap.Pop(q).(reached)
+		if n.node == to {
+			break
+		}
+		if n.metres > dist[n.node] {
+			continue
+		}
+		for _, o := range g.links[n.node] {
+			if d := n.metres + g.nodes[n.node].Dist(g.nodes[o]); d < dist[o] {
+				dist[o], prev[o] = d, n.node
+				heap.Push(q, reached{o, d})
+			}
+		}
+	}
+	var line []plane.XY
+	for n := to; n >= 0; n = prev[n] {
+		line = append(line, g.nodes[n])
+	}
+	slices.Reverse(line)
+	return line
+}
+
+type reached struct {
+	node   int32
+	metres float64
+}
+
+// queue is a heap of what was reached, the nearest first.
+type queue []reached
+
+func (q queue) Len() int           { return len(q) }
+func (q queue) Less(i, k int) bool { return q[i].metres < q[k].metres }
+func (q queue) Swap(i, k int)      { q[i], q[k] = q[k], q[i] }
+func (q *queue) Push(x any)        { *q = append(*q, x.(reached)) }
+func (q *queue) Pop() any {
+	last := (*q)[len(*q)-1]
+	*q = (*q)[:len(*q)-1]
+	return last
+}
+
+func lengthOf(line []plane.XY) float64 {
+	var l float64
+	for i := 1; i < len(line); i++ {
+		l += line[i].Dist(line[i-1])
+	}
+	return l
+}

@@ -1,0 +1,291 @@
+package plan
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"balk/coverage/rig"
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// Plan is one way to work a field.
+type Plan struct {
+	Field     []plane.Polygon
+	Implement rig.Implement
+	Options   Options
+	Rounds    int             // headland rounds
+	Depth     float64         // m, headland: rounds × credited width
+	Interior  []plane.Polygon // the field less its headland
+	Blocks    int             // of passes that follow each other
+	Passes    []Pass          // in the order driven
+	Moves     []Move          // Moves[i] leads to Passes[i], the last one to the gate; without a gate the first and the last have no line
+	Tight     []Fault         // bends of headland rounds that the set cannot follow
+	Bound     float64         // s: no order of these passes turns in less than the shortest turn of each interior, passes − 1 times
+	Within    float64         // s, what the turns inside blocks take
+}
+
+// Pass is one pass of a plan: in the interior, or a headland round.
+type Pass struct {
+	Number  int         `json:"number"` // 1, 2, 3 ... in the order driven
+	Part    int         `json:"part"`   // of the field, from 0
+	Block   int         `json:"block"`  // 1, 2, 3 ...; 0: a headland round
+	Round   int         `json:"round"`  // 1 is the outermost; 0: no headland round
+	Heading geo.Heading `json:"-"`      // of a pass in the interior
+	Line    []plane.XY  `json:"-"`      // m, of the bar's middle; a round ends where it began
+	Length  float64     `json:"length"` // m
+}
+
+// The kinds of Move that are no turn of the room turn.
+const (
+	Run  turn.Kind = "run"             // inside the field with the tool lifted
+	Road turn.Kind = "between parts"   // from one part of the field to another, as the crow flies
+	None turn.Kind = "nothing between" // no gate given
+)
+
+// Move is what is driven between two passes.
+type Move struct {
+	Kind    turn.Kind
+	Line    []plane.XY // m; of a turn: of the tractor's rear axle, of anything else: of the bar's middle
+	Length  float64    // m
+	Seconds float64
+	Fault   *Fault // nil: it can be driven
+
+	path turn.Path // of a turn
+}
+
+// Fault is a place where a plan cannot be driven as drawn.
+type Fault struct {
+	At  plane.XY `json:"-"` // m
+	Why string   `json:"why"`
+}
+
+// survey is what a field and an implement have in common in every direction.
+type survey struct {
+	field  []plane.Polygon
+	area   float64
+	im     rig.Implement
+	opt    Options
+	width  float64 // m, credited
+	rounds int
+	depth  float64 // m
+	parts  []part
+	turner *turner
+	origin plane.XY
+	sweep  sweep
+}
+
+// part is one polygon of the field.
+type part struct {
+	loops    []loop
+	interior []plane.Polygon
+	lanes    *lanes
+}
+
+// Lay lays out the work on a field in the direction of Options.Heading: headland
+// rounds, passes, their order, and every turn.
+//
+//  1. Every point of the interior lies within half a credited width, square to the driving
+//     direction, of a pass (but for hair; not with LeaveWedges), and the bar leaves the field nowhere.
+//  2. Turns without a Fault stay inside the field with the set's whole outline, to `sampled`; runs
+//     keep the bar's middle half a width from boundary and obstacles, less laneSlack.
+//  3. Moving and turning field and heading changes no number but by rounding.
+//
+// Interior passes are driven first, block by block, then the rounds from the inner to the outer, part
+// by part. Errors: im, opt or the field do not serve; ctx.
+func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options) (Plan, error) {
+	s, err := surveyOf(ctx, field, im, opt)
+	if err != nil {
+		return Plan{}, err
+	}
+	if err := s.roundsAndLanes(ctx); err != nil {
+		return Plan{}, err
+	}
+	return s.lay(ctx, opt.Heading)
+}
+
+// surveyOf makes what estimates need.
+func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options) (*survey, error) {
+	if err := opt.Validate(); err != nil {
+		return nil, err
+	}
+	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds}
+	box := plane.EmptyBox()
+	for _, p := range field {
+		s.area += p.Area()
+		for _, r := range p {
+			box = box.Extend(r...)
+		}
+	}
+	if !(s.area > 0) {
+		return nil, fmt.Errorf("field of %g m²: must be above 0 m²", s.area)
+	}
+	s.origin = box.Min.Lerp(box.Max, 0.5)
+	var err error
+	if s.turner, err = turnerOf(im, field); err != nil {
+		return nil, err
+	}
+	if s.rounds == 0 {
+		depth, err := s.turner.depth(s.width)
+		if err != nil {
+			return nil, err
+		}
+		s.rounds = max(1, int(math.Ceil((depth-hair)/s.width)))
+	}
+	s.depth = float64(s.rounds) * s.width
+	for i, p := range field {
+		in, err := plane.Inset(ctx, []plane.Polygon{p}, s.depth)
+		if err != nil {
+			return nil, fmt.Errorf("interior of part %d: %w", i+1, err)
+		}
+		for k, q := range in {
+			q = slices.Clone(q)
+			for r := range q {
+				q[r] = thinned(q[r], hair)
+			}
+			in[k] = slices.DeleteFunc(q, func(r plane.Ring) bool { return len(r) < 3 })
+		}
+		in = slices.DeleteFunc(in, func(q plane.Polygon) bool { return len(q) == 0 })
+		s.parts = append(s.parts, part{interior: in})
+	}
+	return s, nil
+}
+
+// roundsAndLanes adds what plans need besides.
+func (s *survey) roundsAndLanes(ctx context.Context) error {
+	for i := range s.parts {
+		p, err := &s.parts[i], error(nil)
+		if p.loops, err = loopsOf(ctx, s.field[i], s.rounds, s.width, s.turner.steer.Radius); err != nil {
+			return err
+		}
+		if p.lanes, err = lanesOf(ctx, s.field[i], s.width); err != nil {
+			return fmt.Errorf("lanes: %w", err)
+		}
+	}
+	return nil
+}
+
+// block is passes that follow each other, and in which order and way.
+type block struct {
+	strips []strip // by rows
+	rows   []int   // order
+	pitch  float64
+	cost   []float64 // s, of level turns over so many rows
+	within float64   // s, its turns
+}
+
+// blocksOf are the blocks of one part.
+func (s *survey) blocksOf(p *part, f frame, improve bool) []block {
+	var out []block
+	for _, in := range p.interior {
+		turned := make(plane.Polygon, len(in))
+		for r, ring := range in {
+			turned[r] = make(plane.Ring, len(ring))
+			for i, q := range ring {
+				turned[r][i] = f.to(q)
+			}
+		}
+		strips := s.sweep.strips(turned, s.width, s.opt)
+		if len(strips) == 0 {
+			continue
+		}
+		cells := cells(strips)
+		most := 0
+		for _, c := range cells {
+			most = max(most, len(c))
+		}
+		cost := s.turner.levels(most, s.sweep.pitch, s.depth)
+		for _, c := range cells {
+			b := block{strips: c, pitch: s.sweep.pitch, cost: cost}
+			b.rows, _ = patternOf(len(c), cost, s.turner.furthest(b.pitch), improve)
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// at is the i-th strip of a block driven this way: from where to where along U.
+func (b *block) at(i int, w way) (st strip, from, to float64) {
+	k := i
+	if w.reversed {
+		k = len(b.rows) - 1 - i
+	}
+	st = b.strips[b.rows[k]]
+	if back := w.back != (i%2 == 1); back {
+		return st, st.u1, st.u0
+	}
+	return st, st.u0, st.u1
+}
+
+// ends are where a block driven this way begins and ends, in the frame.
+func (b *block) ends(w way) (from, to plane.XY) {
+	st, u, _ := b.at(0, w)
+	last, _, v := b.at(len(b.rows)-1, w)
+	return plane.XY{X: u, Y: st.v}, plane.XY{X: v, Y: last.v}
+}
+
+// tourFrom orders the blocks of a part, beginning at a place in the frame; nil: anywhere.
+func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
+	from, to := make([][4]plane.XY, len(blocks)), make([][4]plane.XY, len(blocks))
+	for i := range blocks {
+		for k, w := range ways {
+			from[i][k], to[i][k] = blocks[i].ends(w)
+		}
+	}
+	index := func(w way) int {
+		k := 0
+		if w.reversed {
+			k++
+		}
+		if w.back {
+			k += 2
+		}
+		return k
+	}
+	return tourOf(len(blocks), func(a int, wa way, b int, wb way) float64 {
+		start := from[b][index(wb)]
+		if a >= 0 {
+			return to[a][index(wa)].Dist(start)
+		}
+		if at != nil {
+			return at.Dist(start)
+		}
+		return 0
+	}, improve)
+}
+
+// lay lays out the work in one direction.
+func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
+	h = geo.Heading(math.Remainder(float64(h), 2*math.Pi))
+	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
+	p.Options.Heading = h
+	d := drawing{survey: s, plan: &p, at: s.opt.Gate}
+	f := frameAt(s.origin, h)
+	for i := range s.parts {
+		if err := ctx.Err(); err != nil {
+			return Plan{}, err
+		}
+		part := &s.parts[i]
+		p.Interior = append(p.Interior, part.interior...)
+		d.part = i
+		blocks := s.blocksOf(part, f, true)
+		var at *plane.XY
+		if d.at != nil {
+			q := f.to(*d.at)
+			at = &q
+		}
+		t := tourFrom(blocks, at, true)
+		for k, b := range t.blocks {
+			if err := d.block(&blocks[b], t.ways[k], f, h); err != nil {
+				return Plan{}, err
+			}
+		}
+		if err := d.loops(part.loops); err != nil {
+			return Plan{}, err
+		}
+	}
+	return p, d.leave()
+}

@@ -1,0 +1,187 @@
+package plan
+
+import (
+	"math"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// drawing is a plan on its way: where the set stands, and how it points.
+type drawing struct {
+	survey  *survey
+	plan    *Plan
+	part    int
+	from    int       // part in which the set stands
+	at      *plane.XY // bar's middle; nil: nowhere yet
+	heading geo.Heading
+	inWork  bool // it stands at the end of a pass
+}
+
+// block drives the passes of a block.
+func (d *drawing) block(b *block, w way, f frame, h geo.Heading) error {
+	p := d.plan
+	p.Blocks++
+	if n := len(b.rows); n > 1 {
+		least := math.Inf(1)
+		for _, c := range b.cost[1:n] {
+			least = min(least, c)
+		}
+		p.Bound += float64(n-1) * least
+	}
+	for i := range b.rows {
+		st, u0, u1 := b.at(i, w)
+		from, to := f.from(plane.XY{X: u0, Y: st.v}), f.from(plane.XY{X: u1, Y: st.v})
+		heading := h
+		if u1 < u0 {
+			heading = h + math.Pi
+		}
+		if err := d.move(from, heading, i > 0); err != nil {
+			return err
+		}
+		if i > 0 {
+			p.Within += p.Moves[len(p.Moves)-1].Seconds
+		}
+		d.pass(Pass{Block: p.Blocks, Heading: heading, Line: []plane.XY{from, to}}, heading)
+	}
+	return nil
+}
+
+// pass adds a pass that ends with a heading.
+func (d *drawing) pass(one Pass, heading geo.Heading) {
+	one.Number, one.Part, one.Length = len(d.plan.Passes)+1, d.part, lengthOf(one.Line)
+	d.plan.Passes = append(d.plan.Passes, one)
+	end := one.Line[len(one.Line)-1]
+	d.at, d.heading, d.inWork, d.from = &end, heading, true, d.part
+}
+
+// move drives to the start of a pass. Inside a block that is a turn, whether it
+// fits or not; elsewhere a turn if one fits, else a run.
+func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
+	p, t := d.plan, d.survey.turner
+	if d.at == nil {
+		p.Moves = append(p.Moves, Move{Kind: None})
+		return nil
+	}
+	if d.inWork && d.from == d.part {
+		from, goal := t.axle(*d.at, d.heading), t.axle(to, heading)
+		if turnOnly || from.At.Dist(goal.At) <= nearTurn*t.steer.Radius {
+			c, fault, err := t.turn(from, goal)
+			if err != nil {
+				return err
+			}
+			if len(c.path.Pieces) > 0 && (fault == nil || turnOnly) {
+				line, err := c.path.Line(sampled)
+				if err != nil {
+					return err
+				}
+				p.Moves = append(p.Moves, Move{Kind: c.path.Kind, Line: line, Length: c.path.Length(), Seconds: c.seconds, Fault: fault, path: c.path})
+				return nil
+			}
+		}
+	}
+	p.Moves = append(p.Moves, d.run(to))
+	return nil
+}
+
+// run is a way to a place along the lanes.
+func (d *drawing) run(to plane.XY) Move {
+	m := Move{Kind: Run}
+	var ok bool
+	if m.Line, ok = d.survey.parts[d.part].lanes.run(*d.at, to); !ok || d.from != d.part {
+		m.Kind, m.Line = Road, []plane.XY{*d.at, to}
+	}
+	m.Length = lengthOf(m.Line)
+	m.Seconds = m.Length / d.survey.turner.speed.Turning
+	return m
+}
+
+// loops drives the headland rounds of a part: the innermost first, and of rounds of
+// the same number the nearest.
+func (d *drawing) loops(all []loop) error {
+	done := make([]bool, len(all))
+	for range all {
+		best, near := -1, math.Inf(1)
+		for i, l := range all {
+			if done[i] || best >= 0 && l.round < all[best].round {
+				continue
+			}
+			away := 0.0
+			if d.at != nil {
+				_, _, away = nearestOn(l.ring, *d.at)
+			}
+			if best < 0 || l.round > all[best].round || away < near {
+				best, near = i, away
+			}
+		}
+		done[best] = true
+		if err := d.loop(all[best]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// loop drives one round. Changing over to a line c beside takes √(4rc − c²) ahead
+// (two arcs of radius r, derived here), so it begins there or beyond.
+func (d *drawing) loop(l loop) error {
+	target := l.ring[0]
+	if d.at != nil {
+		sin, cos := math.Sincos(float64(d.heading))
+		_, _, beside := nearestOn(l.ring, *d.at)
+		r := d.survey.turner.steer.Radius
+		target = d.at.Add(plane.XY{X: cos, Y: sin}.Scale(math.Sqrt(max(0, 4*r*beside-beside*beside))))
+	}
+	side, q, _ := nearestOn(l.ring, target)
+	n := len(l.ring)
+	a, b := l.ring[side], l.ring[(side+1)%n]
+	if q.Dist(a) < hair || q.Dist(b) < hair {
+		q = a.Lerp(b, 0.5) // a round begins on a straight, where its two ends are square
+	}
+	ahead := b.Sub(a)
+	line := []plane.XY{q}
+	back := d.at != nil && ahead.Dot(plane.XY{X: math.Cos(float64(d.heading)), Y: math.Sin(float64(d.heading))}) < 0
+	for i := range n {
+		if back {
+			line = append(line, l.ring[(side-i+n)%n])
+		} else {
+			line = append(line, l.ring[(side+1+i)%n])
+		}
+	}
+	if back {
+		ahead = ahead.Scale(-1)
+	}
+	line = append(line, q)
+	heading := geo.Heading(math.Atan2(ahead.Y, ahead.X))
+	if err := d.move(q, heading, false); err != nil {
+		return err
+	}
+	d.plan.Tight = append(d.plan.Tight, l.tight...)
+	d.pass(Pass{Round: l.round, Line: line}, heading)
+	return nil
+}
+
+// nearestOn is the point of a ring nearest to p: the side it is on, and how far.
+func nearestOn(ring plane.Ring, p plane.XY) (side int, at plane.XY, away float64) {
+	away = math.Inf(1)
+	for i, a := range ring {
+		q := nearest(p, a, ring[(i+1)%len(ring)])
+		if d := q.Dist(p); d < away {
+			side, at, away = i, q, d
+		}
+	}
+	return side, at, away
+}
+
+// leave drives back to the gate.
+func (d *drawing) leave() error {
+	if d.survey.opt.Gate == nil || d.at == nil {
+		d.plan.Moves = append(d.plan.Moves, Move{Kind: None})
+		return nil
+	}
+	d.plan.Moves = append(d.plan.Moves, d.run(*d.survey.opt.Gate))
+	return nil
+}
+
+// turned says whether m is a turn of the room turn.
+func (m Move) turned() bool { return m.Kind != Run && m.Kind != Road && m.Kind != None }

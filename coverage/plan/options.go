@@ -1,0 +1,89 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+
+	"balk/coverage/rig"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// Options describe the job. The zero value of a field means what its comment says.
+type Options struct {
+	Heading     geo.Heading `json:"heading,omitempty"`     // rad, driving direction on the plane, either way; Best and Compare find their own
+	Rounds      int         `json:"rounds,omitempty"`      // headland rounds; 0 = as many as a plain U needs
+	FullSpacing bool        `json:"fullSpacing,omitempty"` // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared
+	LeaveWedges bool        `json:"leaveWedges,omitempty"` // passes end where their middle leaves the interior; false: where its last corner is covered
+	Speed       float64     `json:"speed"`                 // km/h while working; required
+	Gate        *plane.XY   `json:"-"`                     // where the set comes from and leaves to; nil: it starts at the first pass
+	PassError   float64     `json:"passError,omitempty"`   // m, 95 %, pass-to-pass error of the driving (ISO 12188-1 sense), for Compare; 0 = 0.05 m
+	Seed        uint64      `json:"seed,omitempty"`        // of the driving error
+	WidthStep   float64     `json:"widthStep,omitempty"`   // m, how much narrower Compare tries; 0 = 0.5 m
+	Wheels      float64     `json:"wheels,omitempty"`      // share of the tractor's width that its tyres cover; 0 = 0.4
+	Fuel        Fuel        `json:"fuel,omitzero"`
+	Rates       Rates       `json:"rates,omitzero"`
+	Workers     int         `json:"-"` // 0 = one per processor; the result does not depend on it
+}
+
+// Rates are what work costs, in any one currency. Zero: not known.
+type Rates struct {
+	Hour  float64 `json:"hour,omitempty"`  // per hour of set and driver, without fuel
+	Litre float64 `json:"litre,omitempty"` // per litre of fuel
+}
+
+// Defaults of Options: common practice, no source.
+const (
+	usualPassError = 0.05 // m, real-time kinematic with steering by hand on a line
+	usualStep      = 0.5  // m
+	usualWheels    = 0.4  // two tyres of half a metre under a tractor of two and a half
+)
+
+// Limits of what Options take; what is beyond is a typing error.
+const (
+	mostRounds = 100
+	mostSpeed  = 60.0 // km/h
+	mostError  = 10.0 // m
+	mostRate   = 1e9
+)
+
+// credited is the width that one pass is credited with, m.
+func credited(im rig.Implement) float64 { return im.Width - im.Overlap }
+
+// Validate says what is wrong with o: the first limit that is broken.
+func (o Options) Validate() error {
+	if math.IsNaN(float64(o.Heading)) || math.IsInf(float64(o.Heading), 0) {
+		return fmt.Errorf("heading %g rad: must be a number", float64(o.Heading))
+	}
+	if o.Rounds < 0 || o.Rounds > mostRounds {
+		return fmt.Errorf("headland rounds %d: must be from 0 to %d", o.Rounds, mostRounds)
+	}
+	if !(o.Speed > 0 && o.Speed <= mostSpeed) {
+		return fmt.Errorf("working speed %g km/h: must be above 0 and at most %g km/h", o.Speed, mostSpeed)
+	}
+	if g := o.Gate; g != nil && !(math.Abs(g.X) <= plane.Limit && math.Abs(g.Y) <= plane.Limit) {
+		return fmt.Errorf("gate at %g, %g: must be within ±%d m", g.X, g.Y, int64(plane.Limit))
+	}
+	for _, c := range []struct {
+		name    string
+		v, most float64
+	}{
+		{"pass-to-pass error, m", o.PassError, mostError}, {"width step, m", o.WidthStep, rig.MaxWidth}, {"wheels, share of the tractor's width", o.Wheels, 1},
+		{"rate per hour", o.Rates.Hour, mostRate}, {"rate per litre", o.Rates.Litre, mostRate},
+	} {
+		if !(c.v >= 0 && c.v <= c.most) {
+			return fmt.Errorf("%s: %g: must be from 0 to %g", c.name, c.v, c.most)
+		}
+	}
+	if o.Workers < 0 {
+		return fmt.Errorf("workers %d: must not be below 0", o.Workers)
+	}
+	return o.Fuel.Validate()
+}
+
+func or(v, usual float64) float64 {
+	if v == 0 {
+		return usual
+	}
+	return v
+}

@@ -1,0 +1,204 @@
+package plan
+
+import (
+	"math"
+	"slices"
+)
+
+// avoid is what the order of passes would drive for to avoid a turn that finds no
+// room, s (common practice, no source: ten minutes are more than any way round).
+const avoid = 600.0
+
+// patternOf is an order of n rows, each next one so many rows away that the
+// turns take little time; cost[k] is that of a turn over k rows, s, cost[0] unused. With improve
+// set the best pattern is improved by reversing runs of rows (2-opt: Croes 1958, from memory).
+//
+// The patterns: next row; every k-th row and back on those left (returns); lands of 2m rows taken
+// in turn from both halves, where every turn goes over m or m − 1 rows.
+func patternOf(n int, cost []float64, furthest int, improve bool) (rows []int, seconds float64) {
+	seconds = math.Inf(1)
+	var room []int
+	for k := 1; k <= min(furthest, n); k++ {
+		room = everyKth(room[:0], n, k)
+		if s := turnsOver(room, cost); s < seconds {
+			rows, seconds = append(rows[:0], room...), s
+		}
+		if room = lands(room[:0], n, k+1); turnsOver(room, cost) < seconds {
+			rows, seconds = append(rows[:0], room...), turnsOver(room, cost)
+		}
+	}
+	if improve {
+		seconds -= reversals(rows, cost)
+	}
+	return rows, seconds
+}
+
+func everyKth(out []int, n, k int) []int {
+	for r := range k {
+		from := len(out)
+		for i := r; i < n; i += k {
+			out = append(out, i)
+		}
+		if r%2 == 1 {
+			slices.Reverse(out[from:])
+		}
+	}
+	return out
+}
+
+func lands(out []int, n, m int) []int {
+	for a := 0; a < n; a += 2 * m {
+		size := min(2*m, n-a)
+		half := (size + 1) / 2
+		for i := range half {
+			out = append(out, a+i)
+			if half+i < size {
+				out = append(out, a+half+i)
+			}
+		}
+	}
+	return out
+}
+
+func turnsOver(rows []int, cost []float64) float64 {
+	var s float64
+	for i := 1; i < len(rows); i++ {
+		s += cost[apart(rows[i], rows[i-1])]
+	}
+	return s
+}
+
+func apart(a, b int) int { return max(a-b, b-a) }
+
+// mostReversals bounds 2-opt: rounds over all pairs. Each gains something; what is left after
+// so many is below what an estimate of turns is good for.
+const mostReversals = 20
+
+// reversals turns runs of rows round as long as that saves time, and says how much
+// it saved.
+func reversals(rows []int, cost []float64) float64 {
+	between := func(i, k int) float64 { // of the turn from place i to place k; beyond the ends nothing
+		if i < 0 || k >= len(rows) {
+			return 0
+		}
+		return cost[apart(rows[i], rows[k])]
+	}
+	saved := 0.0
+	for range mostReversals {
+		gained := false
+		for i := 0; i < len(rows); i++ {
+			for k := i + 1; k < len(rows); k++ {
+				gain := between(i-1, i) + between(k, k+1)
+				if i > 0 {
+					gain -= cost[apart(rows[i-1], rows[k])]
+				}
+				if k+1 < len(rows) {
+					gain -= cost[apart(rows[i], rows[k+1])]
+				}
+				if gain > 1e-9 { // s; less is rounding
+					slices.Reverse(rows[i : k+1])
+					saved += gain
+					gained = true
+				}
+			}
+		}
+		if !gained {
+			break
+		}
+	}
+	return saved
+}
+
+// way is one of four in which a block can be driven.
+type way struct{ reversed, back bool }
+
+var ways = [4]way{{}, {reversed: true}, {back: true}, {reversed: true, back: true}}
+
+// tour is the order of blocks and the way of each.
+type tour struct {
+	blocks []int
+	ways   []way
+	metres float64 // between them, as the crow flies
+}
+
+// tourOf orders n blocks: from the start to the nearest end, then 2-opt with the
+// best ways for each order. gap is the distance from the end of block a driven so to the start of b; a
+// = −1 is where the set stands.
+func tourOf(n int, gap func(a int, wa way, b int, wb way) float64, improve bool) tour {
+	t := tour{}
+	done := make([]bool, n)
+	at, how := -1, way{}
+	for range n {
+		best, bestHow, near := -1, way{}, math.Inf(1)
+		for b := range n {
+			if done[b] {
+				continue
+			}
+			for _, w := range ways {
+				if d := gap(at, how, b, w); d < near {
+					best, bestHow, near = b, w, d
+				}
+			}
+		}
+		done[best] = true
+		t.blocks, t.ways, t.metres = append(t.blocks, best), append(t.ways, bestHow), t.metres+near
+		at, how = best, bestHow
+	}
+	if !improve || n < 2 {
+		return t
+	}
+	bestWays(&t, gap)
+	for range mostReversals {
+		gained := false
+		for i := 0; i < n; i++ {
+			for k := i + 1; k < n; k++ {
+				o := tour{blocks: slices.Clone(t.blocks), ways: make([]way, n)}
+				slices.Reverse(o.blocks[i : k+1])
+				if bestWays(&o, gap); o.metres < t.metres-hair {
+					t, gained = o, true
+				}
+			}
+		}
+		if !gained || n > mostBlocks {
+			break
+		}
+	}
+	return t
+}
+
+// mostBlocks: with more blocks one round of 2-opt has to do; its cost grows with their cube.
+const mostBlocks = 24
+
+// bestWays finds the ways for an order by carrying the shortest to each way of each
+// block along (dynamic programming, Bellman).
+func bestWays(t *tour, gap func(a int, wa way, b int, wb way) float64) {
+	n := len(t.blocks)
+	from := make([][4]int, n)
+	var dist, next [4]float64
+	for i, b := range t.blocks {
+		for w := range ways {
+			if i == 0 {
+				next[w] = gap(-1, way{}, b, ways[w])
+				continue
+			}
+			next[w] = math.Inf(1)
+			for o := range ways {
+				if d := dist[o] + gap(t.blocks[i-1], ways[o], b, ways[w]); d < next[w] {
+					next[w], from[i][w] = d, o
+				}
+			}
+		}
+		dist = next
+	}
+	w := 0
+	for o := range ways {
+		if dist[o] < dist[w] {
+			w = o
+		}
+	}
+	t.metres = dist[w]
+	for i := n - 1; i >= 0; i-- {
+		t.ways[i] = ways[w]
+		w = from[i][w]
+	}
+}

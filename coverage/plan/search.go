@@ -1,0 +1,392 @@
+package plan
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"balk/coverage/rig"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// Objective weighs what a plan comes to; the best has the least sum. All zero:
+// hours alone.
+type Objective struct {
+	Hours  float64 `json:"hours,omitempty"`  // per hour
+	Cost   float64 `json:"cost,omitempty"`   // per unit of currency
+	Missed float64 `json:"missed,omitempty"` // per hectare missed
+	Double float64 `json:"double,omitempty"` // per hectare worked twice or more
+	Turns  float64 `json:"turns,omitempty"`  // per turn
+}
+
+// Validate says what is wrong with o.
+func (o Objective) Validate() error {
+	for _, w := range []float64{o.Hours, o.Cost, o.Missed, o.Double, o.Turns} {
+		if !(w >= 0 && w <= mostRate) {
+			return fmt.Errorf("weight %g of the objective: must be from 0 to %g", w, float64(mostRate))
+		}
+	}
+	return nil
+}
+
+func (o Objective) value(hours, cost, missed, double float64, turns int) float64 {
+	if o == (Objective{}) {
+		o.Hours = 1
+	}
+	return o.Hours*hours + o.Cost*cost + o.Missed*missed/hectare + o.Double*double/hectare + o.Turns*float64(turns)
+}
+
+// Found is what Best found.
+type Found struct {
+	Plan      Plan
+	Candidate Candidate
+	Curve     []Sample // by direction, ascending
+}
+
+// Sample is the estimate for one direction.
+type Sample struct {
+	Direction float64 `json:"direction"` // degrees clockwise from the plane's north, 0 to below 180
+	Value     float64 `json:"value"`     // of the objective, rounds and missed ground left out where they are the same in every direction
+	Passes    int     `json:"passes"`
+}
+
+const (
+	// simulated: so many of the best directions are laid out and simulated; the
+	// estimate knows neither what turns fit nor the ways of runs.
+	simulated = 3
+	// apartBest: of directions nearer than this one is simulated, rad.
+	apartBest = 1 * math.Pi / 180
+	// coarse: directions are looked at so far apart at most, rad; what lies between is left
+	// to critical ones and to golden sections.
+	coarse = 2 * math.Pi / 180
+	// sharpest: golden sections end there, rad: 1 cm on 100 m.
+	sharpest = 1e-4
+	// beside: a critical breadth is passed by so much, m, so that rounding does not
+	// decide whether one row more is needed.
+	beside = 1e-6
+	// mostSides bounds the edges whose directions are looked at, the longest first.
+	mostSides = 24
+	// refined: golden sections begin at so many of the best directions.
+	refined = 6
+)
+
+// Best finds the driving direction in which the objective is least.
+//
+// The time of a direction is smooth but for its jumps: where the interior's breadth across
+// it is a whole number of widths, and at directions of edges, where point rows vanish. So those are looked at
+// exactly (the breadth between two corners of the hull is their distance times the sine of the angle
+// between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
+// turns over level rows with their stagger, distances between blocks as the crow flies. The best few are
+// laid out and simulated; the least of those is returned.
+//
+// Errors: as Lay and Simulate; an objective with weights below 0.
+func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
+	if err := goal.Validate(); err != nil {
+		return Found{}, err
+	}
+	s, err := surveyOf(ctx, field, im, opt)
+	if err != nil {
+		return Found{}, err
+	}
+	curve, err := s.curve(ctx, goal)
+	if err != nil {
+		return Found{}, err
+	}
+	if err := s.roundsAndLanes(ctx); err != nil {
+		return Found{}, err
+	}
+	best := Found{Curve: curve}
+	for i, h := range finalists(curve) {
+		p, err := s.lay(ctx, h)
+		if err != nil {
+			return Found{}, err
+		}
+		c, err := Simulate(ctx, p)
+		if err != nil {
+			return Found{}, err
+		}
+		c.Value = goal.value(c.Hours, c.Cost, c.Missed, c.Double, c.Turns)
+		if better := len(c.Infeasible) - len(best.Candidate.Infeasible); i == 0 || better < 0 || better == 0 && c.Value < best.Candidate.Value {
+			best.Plan, best.Candidate = p, c
+		}
+	}
+	return best, nil
+}
+
+// headingOf is the heading of a bearing on the plane.
+func headingOf(bearing float64) geo.Heading { return geo.Heading((90 - bearing) * math.Pi / 180) }
+
+// finalists are the best directions of a curve that are not too near to each other.
+func finalists(curve []Sample) []geo.Heading {
+	order := slices.Clone(curve)
+	slices.SortStableFunc(order, func(a, b Sample) int {
+		switch {
+		case a.Value < b.Value:
+			return -1
+		case a.Value > b.Value:
+			return 1
+		}
+		return 0
+	})
+	var out []geo.Heading
+	for _, s := range order {
+		h := headingOf(s.Direction)
+		if len(out) < simulated && !slices.ContainsFunc(out, func(o geo.Heading) bool {
+			return math.Abs(math.Remainder(float64(h-o), math.Pi)) < apartBest
+		}) {
+			out = append(out, h)
+		}
+	}
+	return out
+}
+
+// curve is the estimate for the directions looked at.
+func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
+	var out []Sample
+	look := func(h float64) float64 {
+		h = math.Mod(h, math.Pi)
+		v, passes := s.estimate(geo.Heading(h), goal)
+		out = append(out, Sample{bearing(geo.Heading(h)), v, passes})
+		return v
+	}
+	angles := s.critical()
+	for _, h := range angles {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		look(h)
+	}
+	order := make([]int, len(angles))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case out[a].Value < out[b].Value:
+			return -1
+		case out[a].Value > out[b].Value:
+			return 1
+		}
+		return 0
+	})
+	for _, k := range order[:min(refined, len(order))] {
+		n := len(angles)
+		before, after := angles[(k+n-1)%n], angles[(k+1)%n]
+		if before > angles[k] {
+			before -= math.Pi
+		}
+		if after < angles[k] {
+			after += math.Pi
+		}
+		golden(look, before, angles[k])
+		golden(look, angles[k], after)
+	}
+	slices.SortFunc(out, func(a, b Sample) int {
+		switch {
+		case a.Direction < b.Direction:
+			return -1
+		case a.Direction > b.Direction:
+			return 1
+		}
+		return 0
+	})
+	return slices.CompactFunc(out, func(a, b Sample) bool { return a.Direction == b.Direction }), nil
+}
+
+// golden looks between a and b by golden sections (Kiefer 1953, from memory) until
+// they are sharpest apart. Every place looked at counts, so a function with steps does no harm.
+func golden(f func(float64) float64, a, b float64) {
+	const ratio = 0.6180339887498949 // (√5 − 1)/2
+	if b-a <= sharpest {
+		return
+	}
+	a, b = a+sharpest/2, b-sharpest/2
+	c, d := b-ratio*(b-a), a+ratio*(b-a)
+	fc, fd := f(c), f(d)
+	for b-a > sharpest {
+		if fc < fd {
+			b, d, fd = d, c, fc
+			c = b - ratio*(b-a)
+			fc = f(c)
+		} else {
+			a, c, fc = c, d, fd
+			d = a + ratio*(b-a)
+			fd = f(d)
+		}
+	}
+}
+
+// critical are the directions that are looked at in any case, rad from 0 to π, ascending.
+func (s *survey) critical() []float64 {
+	var out []float64
+	add := func(h float64) {
+		h = math.Mod(h, math.Pi)
+		if h < 0 {
+			h += math.Pi
+		}
+		out = append(out, h)
+	}
+	for i := 0; float64(i)*coarse < math.Pi; i++ {
+		add(float64(i) * coarse)
+	}
+	for _, p := range s.parts {
+		for _, in := range p.interior {
+			sides := sidesOf(in)
+			for _, d := range sides[:min(mostSides, len(sides))] {
+				add(math.Atan2(d.Y, d.X))
+			}
+			s.jumps(hullOf(in[0]), add)
+		}
+	}
+	slices.Sort(out)
+	// Nearer than sharpest is the same: rows of 1 km differ by 10 cm.
+	return slices.CompactFunc(out, func(a, b float64) bool { return b-a < sharpest/100 })
+}
+
+// sidesOf are the straights of a polygon, the longest first.
+func sidesOf(p plane.Polygon) []plane.XY {
+	var out []plane.XY
+	for _, ring := range p {
+		for i, a := range ring {
+			out = append(out, ring[(i+1)%len(ring)].Sub(a))
+		}
+	}
+	slices.SortStableFunc(out, func(a, b plane.XY) int {
+		switch la, lb := a.Len(), b.Len(); {
+		case la > lb:
+			return -1
+		case la < lb:
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
+// hullOf is the convex hull, counter-clockwise (Andrew 1979, from memory).
+func hullOf(ring plane.Ring) plane.Ring {
+	pts := slices.Clone(ring)
+	slices.SortFunc(pts, func(a, b plane.XY) int {
+		switch {
+		case a.X < b.X || a.X == b.X && a.Y < b.Y:
+			return -1
+		case a == b:
+			return 0
+		}
+		return 1
+	})
+	var hull plane.Ring
+	for range 2 {
+		from := len(hull)
+		for _, p := range pts {
+			for len(hull) >= from+2 && hull[len(hull)-1].Sub(hull[len(hull)-2]).Cross(p.Sub(hull[len(hull)-1])) <= 0 {
+				hull = hull[:len(hull)-1]
+			}
+			hull = append(hull, p)
+		}
+		hull = hull[:len(hull)-1]
+		slices.Reverse(pts)
+	}
+	return hull
+}
+
+// jumps adds the directions at which the breadth of a hull is a whole number of
+// widths, on the side where it is less: there one row fewer does.
+//
+// Between two directions of hull edges the same two corners p and q span the breadth, |pq|·|sin(α − h)|
+// with α the direction of pq. It is n widths where h = α ± asin(n·w/|pq|).
+func (s *survey) jumps(hull plane.Ring, add func(float64)) {
+	var turns []float64
+	for i, a := range hull {
+		d := hull[(i+1)%len(hull)].Sub(a)
+		h := math.Mod(math.Atan2(d.Y, d.X)+2*math.Pi, math.Pi)
+		turns = append(turns, h)
+	}
+	slices.Sort(turns)
+	for i, from := range turns {
+		to := turns[0] + math.Pi
+		if i+1 < len(turns) {
+			to = turns[i+1]
+		}
+		if to-from < sharpest/100 {
+			continue
+		}
+		left := frameAt(plane.XY{}, geo.Heading((from+to)/2)).ahead.Left()
+		p, q := hull[0], hull[0]
+		for _, c := range hull {
+			if c.Dot(left) < p.Dot(left) {
+				p = c
+			}
+			if c.Dot(left) > q.Dot(left) {
+				q = c
+			}
+		}
+		d := q.Sub(p)
+		long, alpha := d.Len(), math.Atan2(d.Y, d.X)
+		for n := 1; float64(n)*s.width < long; n++ {
+			bend := math.Asin(min(1, max(0, float64(n)*s.width+hair-beside)/long))
+			for _, h := range [2]float64{alpha - bend, alpha + math.Pi + bend} {
+				for h < from {
+					h += math.Pi
+				}
+				for h-math.Pi >= from {
+					h -= math.Pi
+				}
+				if h <= to {
+					add(h)
+				}
+			}
+		}
+	}
+}
+
+// estimate is the objective in one direction without turns drawn, runs routed or
+// the engine asked; headland rounds and what they miss are the same in every direction and left out.
+func (s *survey) estimate(h geo.Heading, goal Objective) (value float64, passes int) {
+	f := frameAt(s.origin, h)
+	var work, turning, metres, ground float64
+	turns := 0
+	t := s.turner
+	var at *plane.XY
+	for i := range s.parts {
+		p := &s.parts[i]
+		for _, in := range p.interior {
+			ground += in.Area()
+		}
+		blocks := s.blocksOf(p, f, false)
+		for k := range blocks {
+			b := &blocks[k]
+			for n, r := range b.rows {
+				st, from, to := b.at(n, way{})
+				work += st.u1 - st.u0
+				passes++
+				if n > 0 {
+					_, _, last := b.at(n-1, way{})
+					// The next pass begins so far ahead, seen from the one before; the axle drives on by the
+					// lead and must be back by as much.
+					stagger := last - from
+					if to < from {
+						stagger = from - last
+					}
+					turning += b.cost[apart(r, b.rows[n-1])] + math.Abs(stagger-2*t.lead)/t.speed.Turning
+					turns++
+				}
+			}
+		}
+		tour := tourFrom(blocks, at, false)
+		metres += tour.metres
+		if n := len(tour.blocks); n > 0 {
+			_, end := blocks[tour.blocks[n-1]].ends(tour.ways[n-1])
+			at = &end
+		}
+	}
+	turning += metres / t.speed.Turning
+	hours := (work/(s.opt.Speed/3.6) + turning) / secondsH
+	_, working, lifted := s.opt.Fuel.burns(s.opt.Speed, s.im.Width)
+	litres := work/(s.opt.Speed/3.6)/secondsH*working + turning/secondsH*lifted
+	cost := hours*s.opt.Rates.Hour + litres*s.opt.Rates.Litre
+	double := max(0, work*s.width-ground)
+	return goal.value(hours, cost, 0, double, turns), passes
+}

@@ -1,0 +1,323 @@
+package plan
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"balk/coverage"
+	"balk/coverage/rig"
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+	geom "github.com/twpayne/go-geom"
+)
+
+// Candidate is what a plan comes to. Hours are hours, all else in the unit at its
+// name; areas come from coverage.Check on the plan's own track.
+type Candidate struct {
+	Name      string  `json:"name,omitempty"`
+	Width     float64 `json:"width"`     // m, working width
+	Credited  float64 `json:"credited"`  // m
+	Direction float64 `json:"direction"` // degrees clockwise from the plane's north, 0 to below 180
+	Rounds    int     `json:"rounds"`    // headland rounds
+	Depth     float64 `json:"depth"`     // m, headland
+	Blocks    int     `json:"blocks"`
+	Passes    int     `json:"passes"` // in the interior
+	Loops     int     `json:"loops"`  // headland rounds driven, all rings
+
+	Turns      int               `json:"turns"`
+	Kinds      map[turn.Kind]int `json:"kinds,omitempty"`      // turns by kind
+	Runs       int               `json:"runs"`                 // with the tool lifted, between blocks and rounds
+	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit
+	Tight      []Fault           `json:"tight,omitempty"`      // bends of headland rounds that the set cannot follow
+	Bound      float64           `json:"bound"`                // h, no order of the passes turns in less inside its blocks
+	Within     float64           `json:"within"`               // h, what those turns take
+
+	Field         float64 `json:"field"`  // m²
+	Missed        float64 `json:"missed"` // m²
+	Interior      float64 `json:"interior"`
+	InteriorLeft  float64 `json:"interiorMissed"` // m², missed outside the headland
+	Double        float64 `json:"double"`         // m² worked twice or more
+	Outside       float64 `json:"outside"`        // m² worked outside the boundary
+	Headland      float64 `json:"headland"`       // m² of headland
+	HeadlandShare float64 `json:"headlandShare"`  // of the field
+	HeadlandLeft  float64 `json:"headlandMissed"` // m²
+	HeadlandTwice float64 `json:"headlandTwice"`  // m²
+	// Wheelings is the headland's ground under the tractor's tyres, m², as often as driven over: metres
+	// of rounds, turns and runs × tractor width × Options.Wheels.
+	Wheelings float64 `json:"wheelings"`
+
+	Working  Drive   `json:"working"`
+	Turning  Drive   `json:"turning"`
+	Idle     Drive   `json:"idle"`       // runs and roads
+	Hours    float64 `json:"hours"`      // h, all of it
+	Capacity float64 `json:"capacity"`   // m²/s, effective field capacity (ASABE EP496)
+	Share    float64 `json:"efficiency"` // field efficiency (ASABE EP496)
+
+	Power  float64 `json:"power,omitempty"`  // kW at the drawbar while working
+	Litres float64 `json:"litres,omitempty"` // l
+	Cost   float64 `json:"cost,omitempty"`
+	// CostHectare is the cost per hectare of field.
+	CostHectare float64 `json:"costPerHectare,omitempty"`
+
+	Value       float64     `json:"value"`                 // of the objective; Best and Compare
+	Difference  string      `json:"difference,omitempty"`  // to the best; Compare
+	Sensitivity []Deviation `json:"sensitivity,omitempty"` // Compare
+}
+
+// Drive is way and time.
+type Drive struct {
+	Metres float64 `json:"metres"`
+	Hours  float64 `json:"hours"`
+}
+
+const (
+	// atSwitch: a fix with the tool lifted so far from either end of a pass, m. Between it and the
+	// working fix the engine takes the middle for the switch.
+	atSwitch = 1e-3
+	// turnStep is how far apart the fixes of a turn are, m: below the size of a tyre's track.
+	turnStep = 1.0
+	secondsH = 3600.0
+	hectare  = 1e4
+)
+
+// somewhere is where simulated fields lie: the plane is metric about every
+// place, so it does not matter where.
+var somewhere = geo.LocalAt(orb.Point{10, 50})
+
+// Simulate drives a plan and has coverage.Check judge it: every pass at its
+// speed with the tool lowered from end to end, every move with the tool lifted.
+//
+//  1. The hours are those of the engine's own clock.
+//  2. The field is missed + worked once, twice or more, as the engine's balance has it.
+//
+// Errors: those of coverage.Check.
+func Simulate(ctx context.Context, p Plan) (Candidate, error) {
+	return simulate(ctx, p, nil)
+}
+
+// simulate shifts every pass aside by what off says of it, m; nil: by nothing.
+func simulate(ctx context.Context, p Plan, off func() float64) (Candidate, error) {
+	box := plane.EmptyBox()
+	for _, poly := range p.Field {
+		for _, r := range poly {
+			box = box.Extend(r...)
+		}
+	}
+	l := recorder{origin: box.Min.Lerp(box.Max, 0.5), plan: &p, off: off}
+	c := p.candidate()
+	track, err := l.track()
+	if err != nil {
+		return Candidate{}, err
+	}
+	w := coverage.Work{Headland: p.Depth, Working: coverage.EvidenceLogged, GapDist: 1e4, GapTime: 86400, Workers: p.Options.Workers}.With(p.Implement)
+	w.Mount = rig.Mount{} // the track is that of the bar's middle
+	r, err := coverage.Check(ctx, l.field(), []geo.Track{track}, w)
+	if err != nil {
+		return Candidate{}, fmt.Errorf("simulated work: %w", err)
+	}
+	b := r.Balance
+	c.Field, c.Missed, c.Double, c.Outside = b.Field, b.Missed, b.Twice+b.More, b.Outside
+	c.Headland, c.HeadlandLeft, c.HeadlandTwice = r.Headland.Area, r.Headland.Missed, r.Headland.Twice
+	c.HeadlandShare = c.Headland / c.Field
+	c.Interior, c.InteriorLeft = c.Field-c.Headland, max(0, c.Missed-c.HeadlandLeft)
+	c.Capacity, c.Share = r.Effort.EffectiveCapacity, r.Effort.FieldEfficiency
+	c.spend(&p)
+	return c, nil
+}
+
+// candidate is what the plan itself says, without areas.
+func (p *Plan) candidate() Candidate {
+	c := Candidate{Name: p.Implement.Name, Width: p.Implement.Width, Credited: credited(p.Implement), Rounds: p.Rounds, Depth: p.Depth,
+		Blocks: p.Blocks, Kinds: map[turn.Kind]int{}, Tight: p.Tight, Bound: p.Bound / secondsH, Within: p.Within / secondsH}
+	c.Direction = bearing(p.Options.Heading)
+	rounds := 0.0
+	for _, one := range p.Passes {
+		c.Working.Metres += one.Length
+		if one.Round > 0 {
+			c.Loops++
+			rounds += one.Length
+		} else {
+			c.Passes++
+		}
+	}
+	c.Working.Hours = c.Working.Metres / (p.Options.Speed / 3.6) / secondsH
+	for _, m := range p.Moves {
+		switch {
+		case m.Kind == None:
+			continue
+		case m.turned():
+			c.Turns++
+			c.Kinds[m.Kind]++
+			c.Turning.add(m)
+			if m.Fault != nil {
+				c.Infeasible = append(c.Infeasible, *m.Fault)
+			}
+		default:
+			c.Runs++
+			c.Idle.add(m)
+		}
+	}
+	c.Hours = c.Working.Hours + c.Turning.Hours + c.Idle.Hours
+	c.Wheelings = (rounds + c.Turning.Metres + c.Idle.Metres) * p.Implement.Tractor.Width * or(p.Options.Wheels, usualWheels)
+	return c
+}
+
+func (d *Drive) add(m Move) {
+	d.Metres += m.Length
+	d.Hours += m.Seconds / secondsH
+}
+
+// bearing is degrees clockwise from the plane's north, either way.
+func bearing(h geo.Heading) float64 {
+	b := math.Mod(90-float64(h)*180/math.Pi, 180)
+	if b < 0 {
+		b += 180
+	}
+	if b >= 180-1e-9 { // rounding of north itself
+		b = 0
+	}
+	return b
+}
+
+// spend adds power, fuel and cost.
+func (c *Candidate) spend(p *Plan) {
+	power, working, turning := p.Options.Fuel.burns(p.Options.Speed, p.Implement.Width)
+	c.Power = power
+	c.Litres = working*c.Working.Hours + turning*(c.Turning.Hours+c.Idle.Hours)
+	c.Cost = c.Hours*p.Options.Rates.Hour + c.Litres*p.Options.Rates.Litre
+	c.CostHectare = c.Cost / (c.Field / hectare)
+}
+
+// recorder writes the track that the bar's middle leaves.
+type recorder struct {
+	origin  plane.XY
+	plan    *Plan
+	off     func() float64
+	seconds float64
+	flat    []float64
+	state   []geo.WorkState
+	heading []geo.Bearing
+}
+
+func (l *recorder) field() geo.Field {
+	f := geo.Field{Name: "plan", Number: 1}
+	for _, p := range l.plan.Field {
+		var poly orb.Polygon
+		for _, r := range p {
+			var ring orb.Ring
+			for _, q := range r {
+				ring = append(ring, somewhere.Point(q.Sub(l.origin)))
+			}
+			poly = append(poly, append(ring, ring[0]))
+		}
+		f.Boundary = append(f.Boundary, poly)
+	}
+	return f
+}
+
+// fix logs a place after so many seconds; facing is zero where the way shows it.
+func (l *recorder) fix(p plane.XY, seconds float64, s geo.WorkState, facing plane.XY) {
+	q := somewhere.Point(p.Sub(l.origin))
+	l.seconds += seconds
+	l.flat = append(l.flat, q[0], q[1], l.seconds)
+	l.state = append(l.state, s)
+	b := math.NaN()
+	if facing != (plane.XY{}) {
+		b = math.Atan2(facing.X, facing.Y)*180/math.Pi + somewhere.Convergence(q)
+	}
+	l.heading = append(l.heading, geo.Bearing(b))
+}
+
+func (l *recorder) track() (geo.Track, error) {
+	p := l.plan
+	t, err := turnerOf(p.Implement, p.Field)
+	if err != nil {
+		return geo.Track{}, err
+	}
+	for i, pass := range p.Passes {
+		l.move(p.Moves[i], t)
+		l.pass(pass)
+	}
+	l.move(p.Moves[len(p.Moves)-1], t)
+	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state, Heading: l.heading}, nil
+}
+
+func (l *recorder) pass(p Pass) {
+	speed := l.plan.Options.Speed / 3.6
+	line := p.Line
+	if l.off != nil {
+		line = shifted(line, l.off(), p.Round > 0)
+	}
+	n := len(line)
+	in, out := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
+	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted, in)
+	l.fix(line[0], atSwitch/speed, geo.Working, in)
+	for i := 1; i < n-1; i++ {
+		l.fix(line[i], line[i].Dist(line[i-1])/speed, geo.Working, plane.XY{})
+	}
+	l.fix(line[n-1], line[n-1].Dist(line[n-2])/speed, geo.Working, out)
+	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted, out)
+}
+
+// move logs fixes between the passes; its last step ends where the next pass begins.
+func (l *recorder) move(m Move, t *turner) {
+	switch {
+	case m.Kind == None:
+	case m.turned():
+		var at []plane.XY
+		var s []float64
+		// The path was walked when it was made: it passes Validate, and turnStep is no fault.
+		_ = m.path.Walk(turnStep, func(d float64, p turn.Pose, _ float64, _ bool) {
+			at, s = append(at, t.bar(p)), append(s, d)
+		})
+		for i := 1; i < len(at); i++ {
+			part := (s[i] - s[i-1]) / m.Length * m.Seconds
+			if i < len(at)-1 {
+				l.fix(at[i], part, geo.Lifted, plane.XY{})
+			} else {
+				l.seconds += part
+			}
+		}
+	default:
+		for i := 1; i < len(m.Line); i++ {
+			part := m.Line[i].Dist(m.Line[i-1]) / t.speed.Turning
+			if i < len(m.Line)-1 {
+				l.fix(m.Line[i], part, geo.Lifted, plane.XY{})
+			} else {
+				l.seconds += part
+			}
+		}
+	}
+}
+
+func unit(d plane.XY) plane.XY { return d.Scale(1 / d.Len()) }
+
+// shifted is a line moved to its left, corners on their bisectors.
+func shifted(line []plane.XY, off float64, closed bool) []plane.XY {
+	n := len(line)
+	out := make([]plane.XY, n)
+	for i, p := range line {
+		in, ahead := line[max(0, i-1)], line[min(n-1, i+1)]
+		if closed && (i == 0 || i == n-1) {
+			in, ahead = line[n-2], line[1]
+		}
+		out[i] = p
+		if d := ahead.Sub(in); d.Len() > 0 {
+			out[i] = p.Add(unit(d).Left().Scale(off))
+		}
+	}
+	return out
+}
+
+// wander is the driving error of passes: one shift aside for each, normal, so that the
+// spacing of two neighbours, which is a difference of two, stays within e for 95 % of them.
+func wander(e float64, seed uint64) func() float64 {
+	rng := rand.New(rand.NewPCG(seed, 11783))
+	sigma := e / 1.96 / math.Sqrt2
+	return func() float64 { return sigma * rng.NormFloat64() }
+}

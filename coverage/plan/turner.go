@@ -1,0 +1,228 @@
+package plan
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"balk/coverage/rig"
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+const (
+	// sampled: the outlines of a turn are followed to so much, m: a tenth of the
+	// usual margin to a boundary.
+	sampled = 0.05
+	// nearTurn: poses farther apart than so many least radii are no turn but a run.
+	nearTurn = 12.0
+	// drawbarSlack: a drawbar turned beyond its limit by less is rounding, degrees.
+	drawbarSlack = 0.01
+)
+
+// turner knows how the set turns.
+type turner struct {
+	im    rig.Implement
+	steer turn.Steering
+	speed turn.Speeds
+	kinds []turn.Kind
+	lead  float64 // m, how far the tractor's rear axle is ahead of the bar
+	half  float64 // m, half the greatest width of the set
+	room  *turn.Room
+}
+
+func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
+	if err := turn.Describes(im); err != nil {
+		return nil, err
+	}
+	t := &turner{im: im, steer: turn.SteeringOf(im), speed: turn.SpeedsOf(im)}
+	if err := errors.Join(t.steer.Validate(), t.speed.Validate()); err != nil {
+		return nil, err
+	}
+	m := im.Mount
+	t.lead = m.HitchBehindAxle() + m.Drawbar + m.BarBehind
+	t.half = max(or(im.Body.Width, im.Width), im.Tractor.Width) / 2
+	reverses := (!m.Trailed || m.MayReverse) && t.speed.Reversing > 0
+	for _, k := range turn.Kinds() {
+		if reverses || !k.Reverses() {
+			t.kinds = append(t.kinds, k)
+		}
+	}
+	var err error
+	t.room, err = turn.NewRoom(field)
+	return t, err
+}
+
+// axle is the pose of the tractor when the bar's middle stands at p and the set is straight.
+func (t *turner) axle(p plane.XY, h geo.Heading) turn.Pose {
+	sin, cos := math.Sincos(float64(h))
+	ahead := plane.XY{X: cos, Y: sin}
+	return turn.Pose{At: p.Add(ahead.Scale(t.lead)).Add(ahead.Left().Scale(t.im.Mount.BarRight)), Heading: h}
+}
+
+// bar is where the bar's middle stands when the set is straight with its axle there.
+func (t *turner) bar(p turn.Pose) plane.XY {
+	sin, cos := math.Sincos(float64(p.Heading))
+	ahead := plane.XY{X: cos, Y: sin}
+	return p.At.Sub(ahead.Scale(t.lead)).Sub(ahead.Left().Scale(t.im.Mount.BarRight))
+}
+
+// depth is the headland that the least plain U over whole passes needs, m: from the
+// row end, where the bar stops, to the farthest the set's outline gets, margin included.
+func (t *turner) depth(width float64) (float64, error) {
+	const most = 10000 // passes; a plain U needs two to three radii
+	for k := 1; k < most; k++ {
+		from := t.axle(plane.XY{}, 0)
+		p, err := turn.PlainU.Path(turn.Rows{From: from, Distance: float64(k) * width, Left: true, Stagger: -2 * t.lead}, t.steer)
+		if _, unfit := errors.AsType[*turn.Unfit](err); unfit {
+			continue
+		}
+		if err != nil {
+			return 0, err
+		}
+		d, err := turn.Drive(p, t.im, sampled)
+		if err != nil {
+			return 0, err
+		}
+		return d.Reach(plane.XY{}, 0) + t.im.Turning.Margin, nil
+	}
+	return 0, fmt.Errorf("headland: no plain U over up to %d passes of %g m on a radius of %g m", most, width, t.steer.Radius)
+}
+
+// levels is the time of turns over k = 1 … n−1 rows that end level, without what
+// the set drives to and fro for its own length, s. fits is the headland a turn may use: those that need
+// more cost `avoid` on top. Beyond the last that bends only, each metre costs its time.
+func (t *turner) levels(n int, pitch, depth float64) []float64 {
+	cost := make([]float64, max(n, 1))
+	for k := 1; k < n; k++ {
+		d := float64(k) * pitch
+		if k > 1 && float64(k-1)*pitch > 4*t.steer.Radius {
+			cost[k] = cost[k-1] + pitch/t.speed.Turning
+			continue
+		}
+		cost[k] = math.Inf(1)
+		for _, kind := range t.kinds {
+			if kind == turn.Forward || kind == turn.Reversing {
+				continue // on level rows the named kinds are the shortest, but for some centimetres
+			}
+			p, err := kind.Path(turn.Rows{Distance: d, Left: true}, t.steer)
+			if err != nil {
+				continue // this kind does not serve; what is wrong with the call shows in the turns driven
+			}
+			s, err := p.Time(t.speed)
+			if err != nil {
+				continue
+			}
+			if t.lead+p.Depth()+t.half+t.im.Turning.Margin > depth+hair {
+				s += avoid
+			}
+			cost[k] = min(cost[k], s)
+		}
+		if math.IsInf(cost[k], 1) {
+			cost[k] = avoid + d/t.speed.Turning
+		}
+	}
+	return cost
+}
+
+// furthest is over how many rows a turn may still gain by going farther.
+func (t *turner) furthest(pitch float64) int { return 2 + int(math.Ceil(2*t.steer.Radius/pitch)) }
+
+// tried is a turn that was looked at.
+type tried struct {
+	path    turn.Path
+	seconds float64
+}
+
+// fits says why a path cannot be driven; "" if it can.
+func (t *turner) fits(p turn.Path) (why string, at plane.XY, short float64, err error) {
+	d, err := turn.Drive(p, t.im, sampled)
+	if err != nil {
+		return "", plane.XY{}, 0, err
+	}
+	if limit := t.im.Mount.AngleLimit(); t.im.Mount.Trailed && d.Angle > limit+drawbarSlack {
+		at := d.Moments[d.AngleAt].Set.Antenna
+		return fmt.Sprintf("%s: drawbar at %.1f°: must be %.1f° at most", p.Kind, d.Angle, limit), at, math.Inf(1), nil
+	}
+	f := t.room.Fit(d, t.im.Turning.Margin)
+	if !f.Fits() {
+		return fmt.Sprintf("%s: short of room by %.2f m", p.Kind, max(0, -f.Spare)), f.At, -f.Spare, nil
+	}
+	return "", plane.XY{}, 0, nil
+}
+
+// turns are the paths from pose to pose, the fastest first.
+func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
+	var all []tried
+	take := func(p turn.Path) error {
+		s, err := p.Time(t.speed)
+		if err == nil {
+			all = append(all, tried{p, s})
+		}
+		return err
+	}
+	if rows, err := turn.Between(from, to); err == nil { // else the poses are not opposite
+		for _, k := range t.kinds {
+			p, err := k.Path(rows, t.steer)
+			if _, unfit := errors.AsType[*turn.Unfit](err); unfit {
+				continue
+			}
+			if err != nil {
+				return nil, err
+			}
+			if err := take(p); err != nil {
+				return nil, err
+			}
+		}
+	} else {
+		words, err := turn.Words(from, to, t.steer.Radius, false)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range words {
+			if err := take(p); err != nil {
+				return nil, err
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b tried) int {
+		switch {
+		case a.seconds < b.seconds:
+			return -1
+		case a.seconds > b.seconds:
+			return 1
+		}
+		return 0
+	})
+	return all, nil
+}
+
+// turn is the fastest way from pose to pose that fits. Where none does it is the one
+// that is short of least, with its fault.
+func (t *turner) turn(from, to turn.Pose) (tried, *Fault, error) {
+	all, err := t.turns(from, to)
+	if err != nil {
+		return tried{}, nil, err
+	}
+	var least tried
+	var fault *Fault
+	shortest := math.Inf(1)
+	for _, c := range all {
+		why, at, short, err := t.fits(c.path)
+		if err != nil {
+			return tried{}, nil, err
+		}
+		if why == "" {
+			return c, nil, nil
+		}
+		if fault == nil || short < shortest {
+			least, fault, shortest = c, &Fault{At: at, Why: why}, short
+		}
+	}
+	if fault == nil {
+		return tried{}, &Fault{At: from.At, Why: fmt.Sprintf("no kind of turn serves on a radius of %g m", t.steer.Radius)}, nil
+	}
+	return least, fault, nil
+}
