@@ -27,11 +27,11 @@ type Deviation struct {
 // turns that do not fit, then by the objective. Each says in a sentence how it differs from the first, and
 // how it fares with a driving error (Options.PassError), one width step narrower, and with one headland round more.
 // Errors: no implement; those of Best, with the implement's name.
-func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, opt Options, goal Objective) ([]Candidate, error) {
+func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, opt Options, goal Objective) ([]Found, error) {
 	if len(ims) == 0 {
 		return nil, fmt.Errorf("0 implements: must be 1 at least")
 	}
-	var all []Candidate
+	var all []Found
 	for i, im := range ims {
 		c, err := comparedOne(ctx, field, im, opt, goal)
 		if err != nil {
@@ -39,7 +39,8 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 		}
 		all = append(all, c)
 	}
-	slices.SortStableFunc(all, func(a, b Candidate) int {
+	slices.SortStableFunc(all, func(x, y Found) int {
+		a, b := x.Candidate, y.Candidate
 		switch {
 		case len(a.Infeasible) != len(b.Infeasible):
 			return len(a.Infeasible) - len(b.Infeasible)
@@ -51,21 +52,21 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 		return 0
 	})
 	for i := range all {
-		all[i].Difference = difference(all[i], all[0], i)
+		all[i].Candidate.Difference = difference(all[i].Candidate, all[0].Candidate, i)
 	}
 	return all, nil
 }
 
-func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Candidate, error) {
+func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
 	best, err := Best(ctx, field, im, opt, goal)
 	if err != nil {
-		return Candidate{}, err
+		return Found{}, err
 	}
 	c := best.Candidate
 	e := or(opt.PassError, usualPassError)
 	off, err := simulate(ctx, best.Plan, wander(e, opt.Seed))
 	if err != nil {
-		return Candidate{}, err
+		return Found{}, err
 	}
 	c.Sensitivity = append(c.Sensitivity, off.deviation(fmt.Sprintf("driven with a pass-to-pass error of %g m", e)))
 	at := best.Plan.Options
@@ -74,18 +75,19 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		narrow.Width, narrow.Sections = im.Width-step, nil
 		d, err := replanned(ctx, field, narrow, at, fmt.Sprintf("%g m narrower", step))
 		if err != nil {
-			return Candidate{}, err
+			return Found{}, err
 		}
 		c.Sensitivity = append(c.Sensitivity, d)
 	}
 	if at.Rounds = best.Plan.Rounds + 1; at.Rounds <= mostRounds {
 		d, err := replanned(ctx, field, im, at, "one headland round more")
 		if err != nil {
-			return Candidate{}, err
+			return Found{}, err
 		}
 		c.Sensitivity = append(c.Sensitivity, d)
 	}
-	return c, nil
+	best.Candidate = c
+	return best, nil
 }
 
 // replanned lays out and simulates something else in the same direction.

@@ -62,7 +62,7 @@ func verbs(v *voice) *cobra.Command {
 		},
 		Args: cobra.NoArgs,
 	}
-	root.AddCommand(check(v), turnVerb(v), handover(v), demonstrate(v))
+	root.AddCommand(check(v), compare(v), turnVerb(v), handover(v), demonstrate(v))
 	return root
 }
 

@@ -1,0 +1,187 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"balk/cmd/internal/job"
+	"balk/coverage/rig"
+	"balk/export/sheet"
+
+	"github.com/paulmach/orb"
+	"github.com/spf13/cobra"
+)
+
+// compare is the verb "balk compare".
+func compare(v *voice) *cobra.Command {
+	var s job.CompareSpec
+	var files, widths []string
+	var overlap float64
+	var gate string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "compare FIELD",
+		Short: "which implement, which direction and which headland suit a field, before the work",
+		Long: `compare lays out the work of each implement on a field: headland rounds, passes in
+the best direction, their order and every turn. It simulates them with the engine
+that judges a finished operation, and ranks them. With --out it writes a drawing,
+the guidance lines of every plan and the report.
+
+Implements are files that say how the set turns (see "balk help turn"), or bare
+widths: then a mounted set on a middling tractor is assumed.
+
+` + exitTable,
+		Example: "  balk compare fields.geojson --field 1 --implement mounted.toml --implement trailed.toml --speed 8\n  balk compare fields.geojson --field 1 --widths 3,5,5.6,9 --overlap 0.10 --speed 8 --out plans",
+		Args:    cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			s.Boundary = args[0]
+			for _, f := range files {
+				im, err := job.Implement(f)
+				if err != nil {
+					return &stop{couldNot, err}
+				}
+				s.Implements = append(s.Implements, im)
+			}
+			more, err := assumed(widths, overlap)
+			if err != nil {
+				return &stop{wrongCall, err}
+			}
+			s.Implements = append(s.Implements, more...)
+			if s.Gate, err = placeOf(gate); err != nil {
+				return &stop{wrongCall, err}
+			}
+			rep, err := job.Compare(c.Context(), s, v.progress)
+			if err := v.finish(rep.Findings, err); err != nil {
+				return err
+			}
+			if asJSON {
+				err = rep.JSON(v.out)
+			} else {
+				err = printComparison(v.out, rep, len(more) > 0)
+			}
+			if err != nil {
+				return &stop{couldNot, err}
+			}
+			return nil
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringArrayVar(&files, "implement", nil, "`FILE` (JSON or TOML) that describes an implement and how it turns (can be repeated)")
+	f.StringSliceVar(&widths, "widths", nil, "working widths in `METRES`, separated by commas, of assumed sets")
+	f.Var(measure{&overlap, "m"}, "overlap", "planned lap of the assumed sets")
+	f.Var(measure{&s.Options.Speed, "km/h"}, "speed", "while working")
+	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several")
+	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds (as many as a plain U needs if not given)")
+	f.BoolVar(&s.Options.FullSpacing, "full-spacing", false, "passes at full credited width, the last one laps; else they are spread evenly")
+	f.BoolVar(&s.Options.LeaveWedges, "leave-wedges", false, "end passes where their middle leaves the interior, at slanting row ends too")
+	f.StringVar(&gate, "gate", "", "`LON,LAT` where the set comes from and leaves to")
+	f.Var(measure{&s.Options.PassError, "m"}, "pass-error", "pass-to-pass error of the driving, 95 %, for the sensitivity (0.05 m if not given)")
+	f.Uint64Var(&s.Options.Seed, "seed", 1, "of the driving error")
+	f.Var(measure{&s.Options.Rates.Hour, ""}, "per-hour", "cost per hour of set and driver")
+	f.Var(measure{&s.Options.Rates.Litre, ""}, "per-litre", "cost per litre of fuel")
+	f.Var(measure{&s.Options.Fuel.Hour, "l/h"}, "fuel", "litres per hour while working")
+	f.Var(measure{&s.Objective.Hours, ""}, "weigh-hours", "weight of an hour in the ranking (1 if no weight is given)")
+	f.Var(measure{&s.Objective.Cost, ""}, "weigh-cost", "weight of a unit of cost")
+	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed")
+	f.Var(measure{&s.Objective.Double, ""}, "weigh-double", "weight of a hectare worked twice")
+	f.Var(measure{&s.Objective.Turns, ""}, "weigh-turns", "weight of a turn")
+	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
+	f.StringVar(&s.Out, "out", "", "`DIR` for the drawing, the guidance lines and the report")
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	c.MarkFlagsOneRequired("implement", "widths")
+	if err := c.MarkFlagRequired("speed"); err != nil {
+		panic(err) // the flag is added above
+	}
+	return c
+}
+
+// assumed are sets of bare widths.
+func assumed(widths []string, overlap float64) ([]rig.Implement, error) {
+	var all []rig.Implement
+	for _, w := range widths {
+		width, err := strconv.ParseFloat(strings.TrimSpace(w), 64)
+		if err != nil {
+			return nil, fmt.Errorf("--widths %s: must be metres", w)
+		}
+		im := job.Assumed(width, overlap)
+		if err := im.Validate(); err != nil {
+			return nil, fmt.Errorf("--widths %s: %w", w, err)
+		}
+		all = append(all, im)
+	}
+	return all, nil
+}
+
+// placeOf reads LON,LAT; nil for nothing.
+func placeOf(s string) (*orb.Point, error) {
+	if s == "" {
+		return nil, nil
+	}
+	lon, lat, ok := strings.Cut(s, ",")
+	x, err := strconv.ParseFloat(strings.TrimSpace(lon), 64)
+	y, err2 := strconv.ParseFloat(strings.TrimSpace(lat), 64)
+	if !ok || err != nil || err2 != nil || !(x >= -180 && x <= 180 && y >= -90 && y <= 90) {
+		return nil, fmt.Errorf("--gate %s: must be longitude and latitude in degrees, such as 11.5731,48.1371", s)
+	}
+	return &orb.Point{x, y}, nil
+}
+
+// printComparison writes the report as a person reads it.
+func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
+	var b strings.Builder
+	name := r.Field.Name
+	if name == "" {
+		name = "(no name)"
+	}
+	fmt.Fprintf(&b, "%s, field %d of %s, %s ha; working speed %.1f km/h\n\n", name, r.Field.Number, r.Field.File, sheet.Hectares(r.Area), r.Spec.Options.Speed)
+	t := table(&b)
+	fmt.Fprintln(t, "no.\timplement\twidth m\trows at\trounds\tpasses\tturns\tnot fitting\th\tha/h\tefficiency\tmissed ha\ttwice ha\theadland\tcost/ha\t")
+	for i, c := range r.Candidates {
+		cost := "-"
+		if c.CostHectare > 0 {
+			cost = fmt.Sprintf("%.2f", c.CostHectare)
+		}
+		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%s\t%.1f %%\t%s\t\n", i+1, c.Name, c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
+			c.Hours, haPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	b.WriteString("\nhow they differ from the first\n")
+	for i, c := range r.Candidates {
+		fmt.Fprintf(&b, "  %d. %s\n", i+1, c.Difference)
+	}
+	b.WriteString("\nhow each fares if something is other than planned\n")
+	t = table(&b)
+	fmt.Fprintln(t, "no.\t  what\th\tmissed ha\ttwice ha\tturns\tnot fitting\t")
+	for i, c := range r.Candidates {
+		for _, d := range c.Sensitivity {
+			fmt.Fprintf(t, "%d\t  %s\t%.2f\t%s\t%s\t%d\t%d\t\n", i+1, d.What, d.Hours, sheet.Hectares(d.Missed), sheet.Hectares(d.Double), d.Turns, d.Infeasible)
+		}
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	if c := r.Candidates[0]; len(c.Infeasible) > 0 {
+		fmt.Fprintf(&b, "\nturns of the first that do not fit: %s", c.Infeasible[0].Why)
+		if n := len(c.Infeasible) - 1; n > 0 {
+			fmt.Fprintf(&b, ", and %d more (--json lists them)", n)
+		}
+		b.WriteString("\n")
+	}
+	if assumed {
+		b.WriteString("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")
+	}
+	if len(r.Files) > 0 {
+		b.WriteString("\nwritten:\n")
+		for _, f := range r.Files {
+			b.WriteString("  " + f + "\n")
+		}
+	}
+	b.WriteString("\n" + turnCaution + "\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}

@@ -1,0 +1,139 @@
+package job
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"balk/coverage/plan"
+	"balk/coverage/rig"
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+	"balk/geo/read"
+
+	"github.com/paulmach/orb"
+)
+
+// CompareSpec says what is compared before the work.
+type CompareSpec struct {
+	Boundary   string          `json:"boundary"` // file of the field boundaries; required
+	Field      string          `json:"field,omitempty"`
+	Mend       bool            `json:"mend,omitempty"`
+	Implements []rig.Implement `json:"implements"` // at least one
+	Options    plan.Options    `json:"options"`
+	Gate       *orb.Point      `json:"gate,omitempty"` // lon, lat; nil = none
+	Objective  plan.Objective  `json:"objective"`
+	Out        string          `json:"out,omitempty"`
+}
+
+// mostImplements is how many are compared at once; more are no comparison that
+// anyone reads.
+const mostImplements = 50
+
+// Validate says what is wrong with s; it opens no files.
+func (s CompareSpec) Validate() error {
+	if s.Boundary == "" {
+		return errors.New("no file of field boundaries named")
+	}
+	if n := len(s.Implements); n == 0 || n > mostImplements {
+		return fmt.Errorf("%d implements: must be from 1 to %d", n, mostImplements)
+	}
+	for _, im := range s.Implements {
+		if err := turn.Describes(im); err != nil {
+			return fmt.Errorf("implement %q: %w", im.Name, err)
+		}
+	}
+	if err := s.Objective.Validate(); err != nil {
+		return err
+	}
+	return s.Options.Validate()
+}
+
+// Assumed is a mounted set of so many metres, for comparing bare widths: the
+// tractor is a middling one (common practice, no source).
+func Assumed(width, overlap float64) rig.Implement {
+	return rig.Implement{
+		Name: fmt.Sprintf("assumed, %.2f m", width), Width: width, Overlap: overlap,
+		Mount:   rig.Mount{AntennaAhead: 0, Hitch: 1.1, BarBehind: 1},
+		Tractor: rig.Tractor{Ahead: 4.3, Behind: 0.9, Width: 2.5},
+		Body:    rig.Body{Ahead: 0.8, Behind: 1},
+		Turning: rig.Turning{Radius: 6, Speed: 6, ReverseSpeed: 4, Change: 3, Margin: 0.3},
+	}
+}
+
+// CompareReport ranks the implements on a field, the best first.
+type CompareReport struct {
+	Spec       CompareSpec      `json:"spec"`
+	Field      FieldName        `json:"field"`
+	Area       float64          `json:"area"` // m²
+	Candidates []plan.Candidate `json:"candidates"`
+	Curve      []plan.Sample    `json:"curve"` // the objective by direction, for the best implement
+	Findings   []geo.Finding    `json:"findings"`
+	Files      []string         `json:"files,omitempty"`
+
+	ground geo.Field
+	local  geo.Local
+	plane  []plane.Polygon
+	found  []plan.Found // as ranked
+}
+
+// JSON writes the report.
+func (r CompareReport) JSON(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(r)
+}
+
+// Bearing is a plan's direction from true north, 0 to 180.
+func (r CompareReport) Bearing(c plan.Candidate) float64 { return math.Mod(c.Direction+360, 180) }
+
+// Compare lays out, simulates and ranks the work with each implement on a field.
+// Errors as Run.
+func Compare(ctx context.Context, s CompareSpec, progress Progress) (CompareReport, error) {
+	rep := CompareReport{Spec: s, Candidates: []plan.Candidate{}, Findings: []geo.Finding{}}
+	if err := s.Validate(); err != nil {
+		return rep, &WrongCall{err}
+	}
+	const steps = 3
+	progress.say("reading boundaries", 0, steps)
+	fields, findings, err := read.Fields(s.Boundary, read.Options{Mend: s.Mend})
+	rep.Findings = append(rep.Findings, findings...)
+	if err != nil {
+		return rep, sorted(err)
+	}
+	if rep.ground, err = choose(fields, s.Field, s.Boundary); err != nil {
+		return rep, err
+	}
+	rep.Field = FieldName{rep.ground.Name, rep.ground.Number, s.Boundary}
+	rep.local = rep.ground.Local()
+	rep.plane = rep.ground.OnPlane(rep.local)
+	for _, p := range rep.plane {
+		rep.Area += p.Area()
+	}
+	opt := s.Options
+	if s.Gate != nil {
+		at := rep.local.XY(*s.Gate)
+		opt.Gate = &at
+	}
+	progress.say("planning", 1, steps)
+	if rep.found, err = plan.Compare(ctx, rep.plane, s.Implements, opt, s.Objective); err != nil {
+		return rep, fmt.Errorf("field %q: %w", rep.ground.Name, err)
+	}
+	for _, f := range rep.found {
+		rep.Candidates = append(rep.Candidates, f.Candidate)
+	}
+	rep.Curve = rep.found[0].Curve
+	if s.Out != "" {
+		progress.say("writing "+s.Out, 2, steps)
+		if err := rep.write(ctx); err != nil {
+			return rep, err
+		}
+	}
+	progress.say("done", steps, steps)
+	return rep, nil
+}
