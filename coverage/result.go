@@ -48,7 +48,8 @@ type Strip struct {
 	At        orb.Point     `json:"at"`        // lon, lat of the centre of the largest inscribed circle
 	Passes    []int         `json:"passes"`    // numbers of the neighbouring passes, ascending
 	Cause     Cause         `json:"cause"`
-	Headland  bool          `json:"headland"` // the larger part lies in the headland
+	Planned   []string      `json:"planned,omitempty"` // planned passes that were not driven here; see NamePlanned
+	Headland  bool          `json:"headland"`          // the larger part lies in the headland
 	Surety    Surety        `json:"surety,omitempty"`
 	Certain   float64       `json:"certain,omitempty"` // m² that stay missed at credited width + pass-to-pass error, slivers left out
 	Shape     plane.Polygon `json:"-"`

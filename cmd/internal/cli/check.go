@@ -78,6 +78,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")
 	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several and the log lies on more than one")
 	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ... (can be repeated)")
+	f.StringVar(&s.Plan, "plan", "", "GeoJSON `FILE` of planned lines (balk compare writes it): strips then name the planned passes that were not driven")
 	f.Var(measure{&s.Work.PassError, "m"}, "pass-error", "pass-to-pass error of the receiver, 95 % (from the logged fix quality if not given): says how sure a strip is")
 	slip.add(f)
 	f.StringVar((*string)(&s.Work.Working), "working", "", "by what work is told from driving with the tool lifted: logged, inferred or all (logged where a track has a work state, else inferred, if not given)")

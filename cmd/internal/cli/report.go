@@ -118,7 +118,7 @@ func strips(b *strings.Builder, r job.Report, all bool) error {
 			if sure {
 				fmt.Fprintf(t, "%.1f\t%s\t", s.Certain, surety(s.Surety))
 			}
-			fmt.Fprintf(t, "  %s\n", place(string(s.Cause), s.Headland))
+			fmt.Fprintf(t, "  %s\n", why(s))
 		}
 		if err := t.Flush(); err != nil {
 			return err
@@ -136,6 +136,15 @@ func strips(b *strings.Builder, r job.Report, all bool) error {
 	}
 	noise(b, r)
 	return nil
+}
+
+// why is the likely cause of a strip, and what was planned there.
+func why(s coverage.Strip) string {
+	words := place(string(s.Cause), s.Headland)
+	if len(s.Planned) > 0 {
+		words += "; planned: " + strings.Join(s.Planned, ", ")
+	}
+	return words
 }
 
 // noise says what the receiver leaves open.

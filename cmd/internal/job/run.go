@@ -7,6 +7,7 @@ import (
 	"balk/coverage"
 	"balk/export/sheet"
 	"balk/geo"
+	"balk/geo/read"
 )
 
 // Report is what became of a job. Areas are m², lengths m, places lon/lat.
@@ -74,6 +75,15 @@ func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
 	return rep, nil
 }
 
+// inputFiles are the files that are read.
+func (s Spec) inputFiles() []string {
+	files := append([]string{s.Boundary}, s.Tracks...)
+	if s.Plan != "" {
+		files = append(files, s.Plan)
+	}
+	return files
+}
+
 // steps is how many a job takes: the boundary, each track, the ground, the folder.
 func (s Spec) steps() int {
 	steps := len(s.Tracks) + 2
@@ -96,7 +106,7 @@ func judge(ctx context.Context, s Spec, names []string, progress Progress) (Repo
 	if err := s.Validate(); err != nil {
 		return rep, coverage.Result{}, &WrongCall{err}
 	}
-	if err := guard(s.Out, names, append([]string{s.Boundary}, s.Tracks...)); err != nil {
+	if err := guard(s.Out, names, s.inputFiles()); err != nil {
 		return rep, coverage.Result{}, err
 	}
 	field, tracks, err := rep.inputs(ctx, func(what string, done int) { progress.say(what, done, s.steps()) })
@@ -107,6 +117,14 @@ func judge(ctx context.Context, s Spec, names []string, progress Progress) (Repo
 	result, err := coverage.Check(ctx, field, tracks, s.Work)
 	if err != nil {
 		return rep, coverage.Result{}, err
+	}
+	if s.Plan != "" {
+		lines, findings, err := read.Lines(s.Plan)
+		rep.Findings = append(rep.Findings, findings...)
+		if err != nil {
+			return rep, coverage.Result{}, err
+		}
+		result.NamePlanned(lines)
 	}
 	rep.take(result)
 	if rep.Used == 0 {

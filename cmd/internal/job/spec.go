@@ -14,6 +14,7 @@ type Spec struct {
 	Field    string            `json:"field,omitempty"`   // name or number of the field; "" = the only one in the file
 	Columns  map[string]string `json:"columns,omitempty"` // names of a table's columns by meaning, where they are not the usual ones; see read.TrackOptions
 	Mend     bool              `json:"mend,omitempty"`    // mend boundary rings that cross themselves instead of refusing them
+	Plan     string            `json:"plan,omitempty"`    // GeoJSON file of planned lines; strips then name those not driven
 	Out      string            `json:"out,omitempty"`     // folder for layers, map and report; "" = write no files
 	Work     coverage.Work     `json:"work"`              // the implement and the limits
 }
