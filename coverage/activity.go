@@ -138,7 +138,11 @@ func (d telling) inferredNote(t *trail, log []Stretch) geo.Finding {
 func (r *Result) takeLog(t *trail, told telling, passes []span, numbers []int, l limits) {
 	log := told.log(t, passes, numbers, l)
 	r.Log = append(r.Log, log...)
-	if t.inferred {
+	switch {
+	case t.inferred:
 		r.Findings = append(r.Findings, told.inferredNote(t, log))
+	case t.state == nil && r.Work.Working == EvidenceAny:
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: t.tracks[0].track + 1,
+			What: fmt.Sprintf("neither work state nor times are logged: all the way of %d fixes is taken as work, turns too", len(t.at))})
 	}
 }

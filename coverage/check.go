@@ -99,6 +99,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 	var runs []run
 	for i, t := range trails {
 		r.Findings = append(r.Findings, t.place(r.Work.Mount, downhill, crab)...)
+		r.Findings = append(r.Findings, t.otherWidth(r.Work)...)
 		r.Findings = append(r.Findings, t.oddWidths(r.Work)...)
 		limit := limitsOf(t, r.Work)
 		spans := splitterFor(t)(t)

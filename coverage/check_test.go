@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"strings"
 	"testing"
 
 	"balk/geo"
@@ -185,7 +186,7 @@ func TestStops(t *testing.T) {
 		line = append(line, plane.XY{X: 50 + 0.01*rng.NormFloat64(), Y: 5 + 0.01*rng.NormFloat64()})
 	}
 	s.lines = [][]plane.XY{append(line, b...)}
-	r := s.check(t, Work{Width: 10})
+	r := s.check(t, Work{Width: 10, Working: EvidenceAll})
 	near(t, "once", r.Balance.Once, 1000, square100)
 	near(t, "twice", r.Balance.Twice, 0, square100)
 	if len(r.Findings) != 1 || r.Fixes != 51+30-0 {
@@ -239,6 +240,20 @@ func TestValidate(t *testing.T) {
 	} {
 		if w.Validate() == nil {
 			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+// Drawn lines count as work throughout, which is said unless it was asked for.
+func TestAllAsWorkIsSaid(t *testing.T) {
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 10)}, lines: [][]plane.XY{straight(plane.XY{Y: 5}, plane.XY{X: 100, Y: 5}, 2)}}
+	r := s.check(t, Work{Width: 10})
+	if len(r.Findings) != 1 || !strings.Contains(r.Findings[0].What, "neither work state nor times are logged: all the way of 51 fixes") || r.Findings[0].Lost {
+		t.Errorf("got findings %v, want that all is taken as work", r.Findings)
+	}
+	for _, asked := range []Evidence{EvidenceAll, EvidenceLogged} {
+		if r := s.check(t, Work{Width: 10, Working: asked}); len(r.Findings) != 0 {
+			t.Errorf("--working %s: got findings %v, want none", asked, r.Findings)
 		}
 	}
 }

@@ -161,6 +161,38 @@ func TestSectionsOffShiftTheSwath(t *testing.T) {
 	}
 }
 
+// Logged widths that never reach the working width, or go beyond it, are said: one of the
+// two is wrong. Sections lifted now and then are no news.
+func TestWidthsOtherThanGiven(t *testing.T) {
+	line := straight(plane.XY{X: 0, Y: 30}, plane.XY{X: 100, Y: 30}, 2)
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 60)}, lines: [][]plane.XY{line}}
+	for _, c := range []struct {
+		name          string
+		logged, first float64
+		want          string
+	}{
+		{"as given", 6, 6, ""},
+		{"as given, in feet of one decimal", 6.0046, 6.0046, ""},
+		{"half of it lifted at times", 3, 6, ""},
+		{"never as wide", 3, 2, "the widest logged width is 3.00 m, the working width given is 6.00 m: 51 working fixes"},
+		{"wider once", 6, 9, "the widest logged width is 9.00 m, the working width given is 6.00 m: 51 working fixes"},
+		{"never logged", 0, 0, ""},
+	} {
+		track := s.track()
+		for range line {
+			track.Width = append(track.Width, c.logged)
+		}
+		track.Width[0] = c.first
+		r, err := Check(t.Context(), s.field(), []geo.Track{track}, Work{Width: 6, Working: EvidenceAll})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := say(r.Findings); c.want == "" && strings.Contains(got, "widest") || !strings.Contains(got, c.want) {
+			t.Errorf("%s: said %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
 // say joins what a trail's placing found.
 func say(found []geo.Finding) string {
 	var b strings.Builder

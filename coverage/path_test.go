@@ -48,7 +48,7 @@ func TestLoggedHeadings(t *testing.T) {
 	for k := range track.Heading { // stuck compass
 		track.Heading[k] = 0
 	}
-	r := checkTracks(t, s, Work{Width: 10}, track)
+	r := checkTracks(t, s, Work{Width: 10, Working: EvidenceAll}, track)
 	near(t, "stuck", r.Balance.Once, 1000, 1e-3)
 	if len(r.Findings) != 1 || !strings.Contains(r.Findings[0].What, "51 of 51 logged headings") {
 		t.Errorf("got findings %v, want the stuck headings", r.Findings)

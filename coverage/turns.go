@@ -67,9 +67,11 @@ func (r *Result) turnsOf(log []Stretch) []Turn {
 	return turns
 }
 
-// follows says whether b begins where a ends.
+// follows says whether b begins at the fix at which a ends: of another track if that
+// goes on from it, as the lines of the layer of states do.
 func follows(a, b Stretch) bool {
-	return a.Track == b.Track && a.Line[len(a.Line)-1] == b.Line[0]
+	n := len(a.Line) - 1
+	return a.Line[n] == b.Line[0] && (a.Track == b.Track || sameNumber(a.Seconds[n], b.Seconds[0]))
 }
 
 // turnOf measures the turn from the pass before to the stretch behind.

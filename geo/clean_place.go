@@ -52,12 +52,16 @@ func onEarth(lon, lat float64) bool {
 // repeats: a fix at exactly the place of the one kept before it, in the same part,
 // says nothing about the way: a receiver stuck, or logged more often than it
 // measures. It stays where work state, width or side shift change, and as the last of
-// a part: the next part or track may go on from it.
+// a part: the next part or track may go on from it. Where work states are logged the second
+// of a part stays as well: the first may be the last of the track before, in another state.
 func (c *cleaning) repeats() {
 	start := 0
 	for _, end := range c.ends {
 		last := start
-		for k := start + 1; k < end-1; k++ {
+		if len(c.t.State) > 0 {
+			last++
+		}
+		for k := last + 1; k < end-1; k++ {
 			if c.samePlace(k, last) && !c.tells(k, last) {
 				c.drop(k, FaultRepeat)
 				continue

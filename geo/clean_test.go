@@ -189,9 +189,19 @@ func TestCleanHalvesADoubledLog(t *testing.T) {
 		doubled = append(doubled, s, spot{s.x, s.y, s.t + 0.1, s.state, s.quality})
 	}
 	got, aside := checkContract(t, draw(doubled))
-	// The last fix of a part stays.
-	if got.Fixes() != len(line)+1 || len(aside) != len(line)-1 || aside[0].Why != geo.FaultRepeat {
-		t.Errorf("%d fixes left and %d runs, want %d and %d", got.Fixes(), len(aside), len(line)+1, len(line)-1)
+	// The second and the last fix of a part stay.
+	if got.Fixes() != len(line)+2 || len(aside) != len(line)-2 || aside[0].Why != geo.FaultRepeat {
+		t.Errorf("%d fixes left and %d runs, want %d and %d", got.Fixes(), len(aside), len(line)+2, len(line)-2)
+	}
+}
+
+// A track that begins at the last fix of the one before, which worked, and with the
+// fix on the spot at which the tool was lifted: that one says where the pass ends.
+func TestCleanKeepsTheSwitchAtTheStart(t *testing.T) {
+	lifted := []spot{{0, 0, 0, geo.Lifted, 0}, {0, 0, 1, geo.Lifted, 0}, {2, 0, 2, geo.Lifted, 0}, {2, 0, 3, geo.Lifted, 0}, {4, 0, 4, geo.Lifted, 0}}
+	got, aside := checkContract(t, draw(lifted))
+	if said(aside) != "with a repeated position 3+1" || got.Fixes() != 4 {
+		t.Errorf("%d fixes left: %s", got.Fixes(), said(aside))
 	}
 }
 

@@ -233,6 +233,11 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 		c.at = i
 		put(c, false)
 	}
+	if by[timeColumn] == nil && by[dateColumn] == nil && by[stateColumn] == nil {
+		if rest := h.unknown(byHand); len(rest) > 0 && !allNumbers {
+			notes.add(1, nil, false, fmt.Sprintf("no column is known for the time or the work state; not understood are %s: name one as time=COLUMN or state=COLUMN", listed(rest)))
+		}
+	}
 	for c := column(0); c < lonColumn; c++ {
 		if by[c] != nil {
 			h.use = append(h.use, *by[c])
@@ -253,6 +258,17 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 		h.isData = ok1 && ok2
 	}
 	return h, nil
+}
+
+// unknown are the titles that mean nothing here.
+func (h header) unknown(byHand map[int]bool) []string {
+	var rest []string
+	for i, t := range h.titles {
+		if t != "" && !byHand[i] && meaning(t).column == noColumn {
+			rest = append(rest, t)
+		}
+	}
+	return rest
 }
 
 // named says whether a column was named by hand.

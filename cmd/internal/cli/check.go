@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 
 	"balk/cmd/internal/job"
 	"balk/geo"
@@ -31,7 +32,15 @@ Lengths are metres, times seconds.
 
 ` + exitTable,
 		Example: "  balk check fields.geojson track-pond.geojson --field 1 --width 5 --overlap 0.10 --rounds 2 --out result",
-		Args:    cobra.MinimumNArgs(2),
+		Args: func(_ *cobra.Command, args []string) error {
+			switch len(args) {
+			case 0:
+				return errors.New("check wants FIELD and at least one TRACK")
+			case 1:
+				return fmt.Errorf("check wants FIELD and at least one TRACK; got only %q\nhint: where one file or folder holds both, as task data does, give it twice", args[0])
+			}
+			return nil
+		},
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary, s.Tracks = args[0], args[1:]
 			if err := machine.into(c, &s.Work); err != nil {

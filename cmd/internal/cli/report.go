@@ -29,7 +29,7 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 	if name == "" {
 		name = "(no name)"
 	}
-	fmt.Fprintf(&b, "%s, field %d of %s\n", name, r.Field.Number, r.Field.File)
+	fmt.Fprintf(&b, "%s, field %d of %s\n", printable(name), r.Field.Number, r.Field.File)
 	fmt.Fprintf(&b, "working width %.2f m, overlap %.2f m, credited width %.2f m\n", r.Spec.Work.Width, r.Spec.Work.Overlap, r.Credited)
 	length := 0.0
 	for _, p := range r.Passes {

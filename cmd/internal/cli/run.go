@@ -80,7 +80,7 @@ func (v *voice) say(s string) {
 	v.clear()
 	var b strings.Builder
 	for line := range strings.SplitSeq(strings.TrimRight(s, "\n"), "\n") {
-		b.WriteString("balk: " + line + "\n")
+		b.WriteString("balk: " + printable(line) + "\n")
 	}
 	_, _ = io.WriteString(v.err, b.String())
 }

@@ -34,7 +34,7 @@ func targets() []string {
 }
 
 // guard refuses a folder in which a file to be written is one of the inputs,
-// whatever way it is spelled, and a folder that is no folder.
+// whatever way it is spelled, or a folder, and a folder that is no folder.
 func guard(out string, names, inputs []string) error {
 	if out == "" {
 		return nil
@@ -47,6 +47,9 @@ func guard(out string, names, inputs []string) error {
 		there, err := os.Stat(target)
 		if err != nil {
 			continue // nothing there that could be lost
+		}
+		if there.IsDir() {
+			return wrong("%s is a folder; a file of that name is to be written: choose another --out", target)
 		}
 		for _, in := range inputs {
 			if info, err := os.Stat(in); err == nil && os.SameFile(info, there) {

@@ -130,6 +130,11 @@ func judge(ctx context.Context, s Spec, names []string, progress Progress) (Repo
 	if rep.Used == 0 {
 		return rep, coverage.Result{}, fmt.Errorf("no work found: 0 of %d fixes belong to a pass", rep.Fixes)
 	}
+	if b := rep.Balance; b.Once+b.Twice+b.More+b.Unknown == 0 {
+		at := result.Local.Point(result.Passes[0].Line[0])
+		return rep, coverage.Result{}, fmt.Errorf("no work on field %q: all of the %.4f ha worked lie outside its boundary; the first pass begins at %.6f, %.6f\nhint: is it the right field, and the right log?",
+			field.Name, b.Outside/1e4, at[0], at[1])
+	}
 	return rep, result, nil
 }
 
