@@ -1,0 +1,160 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"balk/coverage"
+	"balk/geo/plane"
+
+	"github.com/tdewolff/canvas"
+)
+
+const (
+	paperMargin = 10.0 // mm
+	footHeight  = 5.0  // mm, for the page's number
+)
+
+// setting is what the pages of one sheet are set from.
+type setting struct {
+	result  coverage.Result
+	page    Page
+	table   Table
+	fonts   *fonts
+	w, h    float64 // mm, of the paper
+	hull    []plane.XY
+	view    view   // of the map on the first page
+	details int    // strips with a detail map
+	rest    string // of the remarks: what the first page had no room for
+	total   int    // pages
+}
+
+// Pages draws the sheet: the map with balance and strips, detail maps of the
+// largest strips if there are any, and how it was driven with the cautions. It fails
+// when the balance does not add up, the field has no extent or p is not valid.
+func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
+	if err := addsUp(r.Balance); err != nil {
+		return nil, err
+	}
+	if err := p.Validate(); err != nil {
+		return nil, err
+	}
+	f, err := loadFonts(p.Fonts)
+	if err != nil {
+		return nil, err
+	}
+	hull, err := outlineOf(r.Layers.Field)
+	if err != nil {
+		return nil, err
+	}
+	s := &setting{result: r, page: p, table: TableOf(r), fonts: f, hull: hull, total: 2}
+	if s.details = min(mostDetails, len(r.Strips)); s.details > 0 {
+		s.total = 3
+	}
+	s.orient()
+	leaves := []*Leaf{s.front()}
+	if s.details > 0 {
+		leaves = append(leaves, s.detailPage(2))
+	}
+	leaves = append(leaves, s.drivenPage(s.total))
+	for i, l := range leaves {
+		s.foot(l, i+1)
+	}
+	return leaves, nil
+}
+
+// addsUp refuses a balance that misses by more than rounding.
+func addsUp(b coverage.Balance) error {
+	if res, lim := math.Abs(b.Residual), residualLimit*b.Field; !(res <= lim) {
+		return fmt.Errorf("the balance misses by %.3g m² (limit %.3g m²): no map of it", res, lim)
+	}
+	return nil
+}
+
+// orient chooses how the paper lies, if the page leaves that open: as the
+// field gets the larger scale, upright if both give the same.
+func (s *setting) orient() {
+	size := papers[s.page.Paper]
+	best := math.Inf(1)
+	for _, o := range []string{"portrait", "landscape"} {
+		if s.page.Orientation != "" && s.page.Orientation != o {
+			continue
+		}
+		w, h := size[0], size[1]
+		if o == "landscape" {
+			w, h = h, w
+		}
+		try := *s
+		try.w, try.h = w, h
+		try.view = viewOf(try.frontBoxes().mapFrame, s.hull)
+		if try.view.denominator < best {
+			best = try.view.denominator
+			*s = try
+		}
+	}
+}
+
+// inner is the paper within the margins, without the foot.
+func (s *setting) inner() rect {
+	b := rect{0, 0, s.w, s.h}.inset(paperMargin)
+	b.h -= footHeight
+	return b
+}
+
+// fieldName is the field's name, or its number.
+func fieldName(r coverage.Result) string {
+	if r.Field.Name == "" {
+		return fmt.Sprintf("field %d", r.Field.Number)
+	}
+	return r.Field.Name
+}
+
+// foot writes what every page says about itself.
+func (s *setting) foot(l *Leaf, number int) {
+	y := s.h - paperMargin
+	t := lettering{size: 6.5, grey: true}
+	words := "Times in UTC."
+	if s.page.Zone != nil {
+		words = "Local times, zone " + s.page.Zone.String() + "."
+	}
+	words += " Places in degrees WGS84, longitude and latitude."
+	if s.fonts.lacking {
+		words += " [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode."
+	}
+	l.line(paperMargin, y-3.2, s.w-paperMargin, y-3.2, pen{colour: "#999999", width: 0.1})
+	l.text(paperMargin, y, t, words)
+	t.align = canvas.Right
+	l.text(s.w-paperMargin, y, t, fmt.Sprintf("page %d of %d", number, s.total))
+}
+
+// pageHead writes field and operation over a page behind the first, and gives how
+// far down it came.
+func (s *setting) pageHead(l *Leaf, title string) float64 {
+	b := s.inner()
+	l.text(b.x, b.y+4.5, lettering{size: 12, bold: true}, title)
+	t := lettering{size: 9, align: canvas.Right}
+	room := b.w - l.fonts.width(lettering{size: 12, bold: true}, title) - 6
+	when := s.when()
+	l.text(b.x+b.w, b.y+3.6, t, l.fonts.fit(t, fieldName(s.result), room))
+	t.size, t.grey = 7, true
+	l.text(b.x+b.w, b.y+7.4, t, l.fonts.fit(t, when, room))
+	return b.y + 10
+}
+
+// when is the time of the operation in words.
+func (s *setting) when() string {
+	var from, to time.Time
+	for _, p := range s.result.Passes {
+		if !p.From.IsZero() && (from.IsZero() || p.From.Before(from)) {
+			from = p.From
+		}
+		if p.To.After(to) {
+			to = p.To
+		}
+	}
+	if w := s.page.span(from, to); w != "" {
+		return w
+	}
+	return "no time logged"
+}
