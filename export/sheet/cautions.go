@@ -21,32 +21,30 @@ func cautionColumns(width float64) (columns int, room float64) {
 	return columns, (width - 2*partGap*float64(columns-1)) / float64(columns)
 }
 
+// cautionHead is the width of the words in front, in mm.
+const cautionHead = 34.0
+
 // cautionsHeight is what the cautions take.
 func (s *setting) cautionsHeight(l *Leaf, width float64) float64 {
-	columns, room := cautionColumns(width)
-	most := 0
-	for c := range columns {
-		lines := 0
-		for i := c; i < len(cautions); i += columns {
-			lines += len(l.fonts.wrap(cautionText, cautions[i].head+": "+cautions[i].words, room))
-		}
-		most = max(most, lines)
-	}
-	return 9 + float64(most)*cautionStep + 1.2*float64((len(cautions)+columns-1)/columns)
+	probe := newLeaf(l.Width, l.Height, l.fonts)
+	return s.cautions(probe, rect{0, 0, width, 0})
 }
 
-var cautionText = lettering{size: 7.5}
-
-// cautions writes them in columns.
-func (s *setting) cautions(l *Leaf, b rect) {
+// cautions writes them in columns and gives how far down they come.
+func (s *setting) cautions(l *Leaf, b rect) float64 {
 	l.stroke(b.path(), pen{colour: black, width: 0.25})
 	in := b.inset(2)
 	l.text(in.x, in.y+3, lettering{size: 9, bold: true}, "Before anyone drives")
 	columns, room := cautionColumns(in.w)
+	each := (len(cautions) + columns - 1) / columns
+	bottom := 0.0
 	for c := range columns {
-		x, y := in.x+float64(c)*(room+2*partGap), in.y+7
-		for i := c; i < len(cautions); i += columns {
-			y = l.paragraph(x, y, room, cautionStep, cautionText, cautions[i].head+": "+cautions[i].words) + 1.2
+		x, y := in.x+float64(c)*(room+2*partGap), in.y+7.5
+		for _, one := range cautions[c*each : min(len(cautions), (c+1)*each)] {
+			l.text(x, y, lettering{size: 7.5, bold: true}, one.head)
+			y = l.paragraph(x+cautionHead, y, room-cautionHead, cautionStep, lettering{size: 7.5}, one.words) + 0.8
 		}
+		bottom = max(bottom, y)
 	}
+	return bottom
 }

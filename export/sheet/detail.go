@@ -77,27 +77,20 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 	v, whole := s.detailView(frame, one)
 	l.ground(v, r)
 	free := s.passNumbers(l, v, one)
-	free = append(free, l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v))
-	const arrow = 3.2
-	north := orb.Point{frame.x + frame.w - 1.5*arrow, frame.y + frame.h - 1.5*arrow}
-	l.northArrow(north, v, arrow)
-	free = append(free, rect{north[0] - 1.2*arrow, north[1] - 1.2*arrow, 2.4 * arrow, 2.4 * arrow})
+	free = append(free, l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v), l.northArrow(v, r.Layers.Field, 3.2))
 	var shown []coverage.Strip
 	for _, other := range r.Strips {
 		if frame.bound().Contains(v.at(r.Local.XY(other.At))) {
 			shown = append(shown, other)
 		}
-		if len(shown) == 8 && other.Number > one.Number {
-			break // the map is of one
-		}
 	}
 	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, shown, free)
 	y := frame.y + frame.h + 3.6
 	l.text(frame.x, y, lettering{size: 8, bold: true}, l.fonts.fit(lettering{size: 8, bold: true},
-		fmt.Sprintf("Strip %s: %.1f m², %.0f m long, %.2f m wide on the mean, %.2f m at the widest", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.w))
-	words := fmt.Sprintf("surety %s; %s; beside passes %s; at %.6f, %.6f", suretyWords(one.Surety), one.Cause, passWords(one.Passes), one.At[0], one.At[1])
+		fmt.Sprintf("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.w))
+	words := fmt.Sprintf("Surety: %s; likely cause: %s; beside passes %s; at %.6f, %.6f", suretyWords(one.Surety), one.Cause, passWords(one.Passes), one.At[0], one.At[1])
 	if len(one.Passes) == 0 {
-		words = fmt.Sprintf("surety %s; %s; beside no pass; at %.6f, %.6f", suretyWords(one.Surety), one.Cause, one.At[0], one.At[1])
+		words = fmt.Sprintf("Surety: %s; likely cause: %s; beside no pass; at %.6f, %.6f", suretyWords(one.Surety), one.Cause, one.At[0], one.At[1])
 	}
 	if !whole {
 		words += "; the map shows the stretch around its widest place"

@@ -6,7 +6,6 @@ import (
 
 	"balk/coverage"
 
-	"github.com/paulmach/orb"
 	"github.com/tdewolff/canvas"
 )
 
@@ -169,19 +168,19 @@ func (s *setting) turns(l *Leaf, b rect) {
 		return
 	}
 	y = l.paragraph(b.x, y+4, b.w, 3.5, lettering{size: 7.5}, s.turnWords(sum))
-	frame := rect{b.x, y, b.w, min(b.w*0.8, b.h*0.5)}
+	listed := min(float64(sum.Tight), 12)
+	frame := rect{b.x, y, b.w, min(b.w, b.y+b.h-y-8-rowHeight*(listed+2))}
 	v := viewOf(frame, s.hull)
 	l.fill(frame.path(), "#F7F7F4")
-	field := v.rings(s.result.Layers.Field)
-	l.fill(field, "#F0E6CB")
-	l.stroke(v.rings(s.result.Layers.Headland), headlandPen)
-	l.stroke(field, boundaryPen)
+	l.fill(v.rings(s.result.Layers.Field), "#F0E6CB")
+	l.stroke(v.outlines(s.result.Layers.Headland), pen{colour: "#888888", width: 0.15, dash: []float64{2, 1.2}})
+	l.stroke(v.outlines(s.result.Layers.Field), boundaryPen)
 	for _, t := range s.result.Turns {
-		colour := "#5A4A1E"
+		colour := slate
 		if t.Tight {
 			colour = pink
 		}
-		l.stroke(v.lines(t.Line), pen{colour: colour, width: 0.2})
+		l.stroke(v.lines(t.Line), pen{colour: colour, width: 0.3})
 	}
 	for _, t := range s.result.Turns {
 		if at := v.at(s.result.Local.XY(t.At)); t.Tight && frame.bound().Contains(at) {
@@ -189,10 +188,10 @@ func (s *setting) turns(l *Leaf, b rect) {
 		}
 	}
 	l.stroke(frame.path(), pen{colour: black, width: 0.25})
-	l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/4, v)
-	const arrow = 3.2
-	l.northArrow(orb.Point{frame.x + frame.w - 1.5*arrow, frame.y + frame.h - 1.5*arrow}, v, arrow)
-	y = frame.y + frame.h + 5
+	l.northArrow(v, s.result.Layers.Field, 3.2)
+	bar := l.scaleBar(frame.x, frame.y+frame.h+6, frame.w/4, v)
+	l.text(bar.x+bar.w+4, frame.y+frame.h+5.6, lettering{size: 6.5, grey: true}, "lines: the antenna's way between passes")
+	y = frame.y + frame.h + 12
 	if sum.Tight > 0 {
 		s.tightTable(l, rect{b.x, y, b.w, b.y + b.h - y}, sum.Tight)
 	}

@@ -15,30 +15,39 @@ type frontBoxes struct {
 }
 
 const (
-	headHeight   = 19.0
-	columnWidth  = 92.0 // of the legend with the balance
-	columnHeight = 99.0
-	partGap      = 4.0
-	noteHeight   = 3.5 // under the map
+	headHeight  = 19.0
+	columnWidth = 92.0 // of the legend with the balance
+	partGap     = 4.0
+	noteHeight  = 7.0 // under the map: scale bar and notes
 )
 
 // frontBoxes lays out the first page. Upright, the map lies over legend and
-// signature, with the strips below; across, these stand beside the map.
+// signature, with the strips below; across, these stand beside the map, or all
+// under a map as wide as the page.
 func (s *setting) frontBoxes() frontBoxes {
 	b := s.inner()
 	var f frontBoxes
 	f.head = rect{b.x, b.y, b.w, headHeight}
 	body := rect{b.x, b.y + headHeight, b.w, b.h - headHeight}
-	large := s.w*s.h > 210*297 // more than A4
-	f.rows = min(len(s.result.Strips), map[bool]int{false: 10, true: 24}[large])
-	if s.w < s.h {
+	f.rows = min(len(s.result.Strips), s.rows)
+	columnHeight := s.legendHeight()
+	switch {
+	case s.wide:
+		columnHeight = max(columnHeight, s.tableHeight(f.rows)+partGap+codeSide+2)
+		y := body.y + body.h - columnHeight
+		x := body.x + columnWidth + 2*partGap
+		f.legend = rect{body.x, y, columnWidth, columnHeight}
+		f.table = rect{x, y, body.x + body.w - x, s.tableHeight(f.rows)}
+		f.side = rect{x, y + f.table.h + partGap, f.table.w, columnHeight - f.table.h - partGap}
+		f.mapFrame = rect{body.x, body.y, body.w, y - partGap - body.y}
+	case s.w < s.h:
 		tableHeight := s.tableHeight(f.rows)
 		f.table = rect{body.x, body.y + body.h - tableHeight, body.w, tableHeight}
 		y := f.table.y - partGap - columnHeight
 		f.legend = rect{body.x, y, columnWidth, columnHeight}
 		f.side = rect{body.x + columnWidth + 2*partGap, y, body.w - columnWidth - 2*partGap, columnHeight}
 		f.mapFrame = rect{body.x, body.y, body.w, y - partGap - body.y}
-	} else {
+	default:
 		x := body.x + body.w - columnWidth
 		f.legend = rect{x, body.y, columnWidth, columnHeight}
 		f.side = rect{x, body.y + columnHeight + partGap, columnWidth, body.h - columnHeight - partGap}
@@ -102,10 +111,7 @@ func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
 	l.ground(v, r)
 	s.grid(l, v)
 	f := v.frame
-	bar := l.scaleBox(f.x+1.5, f.y+f.h-1.5, f.w/4, v)
-	const arrow = 5.0
-	north := orb.Point{f.x + f.w - 1.4*arrow, f.y + f.h - 1.4*arrow}
-	free := []rect{bar, {north[0] - 1.2*arrow, north[1] - 1.2*arrow, 2.4 * arrow, 2.4 * arrow}}
+	free := []rect{l.northArrow(v, r.Layers.Field, 5)}
 	for _, t := range r.Turns {
 		if at := v.at(r.Local.XY(t.At)); t.Tight && f.bound().Contains(at) {
 			l.tightTurn(at)
@@ -113,30 +119,28 @@ func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
 		}
 	}
 	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, r.Strips[:boxes.rows], free)
-	l.northArrow(north, v, arrow)
 	s.mapNote(l, left)
 }
 
 // mapNote says under the map how it is drawn and what it does not show.
 func (s *setting) mapNote(l *Leaf, left int) {
 	v := s.view
-	words := fmt.Sprintf("Map %s on %s", scaleText(v.denominator), s.paperName())
+	words := "North is up"
 	if v.turn != 0 {
-		words += fmt.Sprintf(", turned so that north lies %.0f° %s of up", max(v.turn, -v.turn), map[bool]string{true: "left", false: "right"}[v.turn > 0])
+		words = fmt.Sprintf("Turned so that north lies %.0f° %s of up", max(v.turn, -v.turn), map[bool]string{true: "left", false: "right"}[v.turn > 0])
 	}
-	words += fmt.Sprintf(". Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
-		stressed, showMissed, paperFaint*v.denominator)
+	words = fmt.Sprintf("Printed on %s without scaling. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
+		s.paperName(), words, stressed, showMissed, paperFaint*v.denominator)
 	if left > 0 {
 		words += fmt.Sprintf(" No room for the numbers of %d strips.", left)
 	}
 	if v.overflows(s.result) {
 		words += " Ground worked beyond the frame is not drawn."
 	}
-	t := lettering{size: 6, grey: true}
-	for t.size > 4.5 && l.fonts.width(t, words) > v.frame.w+2*gridGutter {
-		t.size -= 0.25
-	}
-	l.text(v.frame.x-gridGutter, v.frame.y+v.frame.h+gridGutter+2.6, t, words)
+	x, y := v.frame.x, v.frame.y+v.frame.h+gridGutter
+	bar := l.scaleBar(x, y+6, v.frame.w/3.5, v)
+	x += bar.w + 6
+	l.paragraph(x, y+2.2, v.frame.x+v.frame.w+gridGutter-x, 2.6, lettering{size: 6, grey: true}, words)
 }
 
 func (s *setting) paperName() string {

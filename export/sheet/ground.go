@@ -19,8 +19,7 @@ const showMissed = 0.35
 func (l *Leaf) ground(v view, r coverage.Result) {
 	l.fill(v.frame.path(), "#F7F7F4")
 	l.cover(v.rings(r.Layers.Outside), outsideMark)
-	field := v.rings(r.Layers.Field)
-	l.fill(field, straw)
+	l.fill(v.rings(r.Layers.Field), straw)
 	if (r.Work.Width-r.Work.Overlap)*v.mm() >= passesApart {
 		for _, p := range r.Passes {
 			l.stroke(v.lines(p.Line), pen{colour: "#A08A4E", width: 0.12})
@@ -44,8 +43,8 @@ func (l *Leaf) ground(v view, r coverage.Result) {
 		}
 	}
 	l.cover(v.rings(holes), noGoMark)
-	l.stroke(v.rings(r.Layers.Headland), headlandPen)
-	l.stroke(field, boundaryPen)
+	l.stroke(v.outlines(r.Layers.Headland), headlandPen)
+	l.stroke(v.outlines(r.Layers.Field), boundaryPen)
 	l.stroke(v.frame.path(), pen{colour: black, width: 0.25})
 }
 

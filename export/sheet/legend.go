@@ -69,6 +69,24 @@ func (l *Leaf) swatch(b rect, h hatching) {
 	l.cover(b.path(), h)
 }
 
+// legendHeight is what legend, headland and receiver take in a column.
+func (s *setting) legendHeight() float64 {
+	h := 66.5 + 3.3*float64(len(s.suretyLines()))
+	if s.result.Headland.Depth > 0 {
+		h += 18.5
+	}
+	return h
+}
+
+// suretyLines are those on how sure the strips are; the table sums those within noise.
+func (s *setting) suretyLines() []string {
+	lines := sureties(s.result)
+	if s.result.Noise.PassErrorFrom != "" && s.result.Noise.Pieces > 0 {
+		lines = lines[1:]
+	}
+	return lines
+}
+
 // headlandRows writes what the headland cost, and what the receiver leaves open.
 func (s *setting) headlandRows(l *Leaf, b rect, y float64) {
 	small := lettering{size: 7.5}
@@ -84,7 +102,7 @@ func (s *setting) headlandRows(l *Leaf, b rect, y float64) {
 		}
 	}
 	y += 2.5
-	for _, line := range sureties(s.result) {
+	for _, line := range s.suretyLines() {
 		y = l.paragraph(b.x, y+3.3, b.w, 3.3, lettering{size: 7, grey: true}, line) - 3.3
 	}
 }

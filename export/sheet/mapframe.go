@@ -20,7 +20,10 @@ const (
 	// paperFaint is the width in mm below which a ring is no ink on paper. The page
 	// says how many metres that is.
 	paperFaint = 0.004
-	mapPad     = 5.0 // mm around the field, so that work outside shows
+	mapPad     = 4.0 // mm around the field, so that work outside shows
+	// turnGain is how much larger a map off north must get: a map with north up is
+	// easier to read.
+	turnGain = 1.4
 )
 
 // rounds are the scales of maps, times powers of ten.
@@ -118,7 +121,7 @@ func viewOf(frame rect, hull []plane.XY) view {
 			best, turn, middle = d, deg, m
 		}
 	}
-	if roundScale(north) <= roundScale(best) {
+	if roundScale(north) < turnGain*roundScale(best) {
 		best, turn = north, 0
 		_, middle = need(hull, 0, room)
 	}
@@ -164,6 +167,20 @@ func (v view) rings(polys []plane.Polygon) []orb.LineString {
 			}
 			if thin := thinned(orb.LineString(line), paperFine); len(thin) > 3 {
 				out = append(out, thin)
+			}
+		}
+	}
+	return out
+}
+
+// outlines are the rings of polygons as lines, so that none runs along the frame
+// where they are cut off.
+func (v view) outlines(polys []plane.Polygon) []orb.LineString {
+	var out []orb.LineString
+	for _, poly := range polys {
+		for _, r := range poly {
+			if len(r) > 2 {
+				out = append(out, v.lines(append(append([]plane.XY(nil), r...), r[0]))...)
 			}
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"balk/coverage"
+	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 	"github.com/tdewolff/canvas"
@@ -13,41 +14,77 @@ import (
 // scaleText is a scale as people write it.
 func scaleText(denominator float64) string { return fmt.Sprintf("1 : %.0f", denominator) }
 
-// scaleBox draws a scale bar of a round length, not longer than so many mm, and
-// the scale, on white, with its lower left corner at x, y.
-func (l *Leaf) scaleBox(x, y, longest float64, v view) rect {
+// scaleBar draws a bar of a round length, not longer than so many mm, and the
+// scale beside it. Its lower left corner is at x, y; it gives its box.
+func (l *Leaf) scaleBar(x, y, longest float64, v view) rect {
 	m := roundLength(longest / v.mm())
 	w := m * v.mm()
-	words := scaleText(v.denominator)
-	t := lettering{size: 6.5}
 	end := lettering{size: 6.5, align: canvas.Center}
 	length := fmt.Sprintf("%g m", m)
-	box := rect{x, y - 6.2, w + 5 + l.fonts.width(end, length)/2 + l.fonts.width(t, words), 6.2}
-	l.fill(box.path(), "#FFFFFF")
-	l.stroke(box.path(), pen{colour: "#999999", width: 0.1})
-	bar := rect{x + 1.6, y - 2, w, 1}
+	bar := rect{x, y - 1.2, w, 1}
 	l.fill(rect{bar.x, bar.y, w / 2, 1}.path(), black)
 	l.stroke(bar.path(), pen{colour: black, width: 0.15})
-	l.text(bar.x, y-3, lettering{size: 6.5}, "0")
-	l.text(bar.x+w, y-3, end, length)
-	l.text(box.x+box.w-1.2, y-1.1, lettering{size: 6.5, align: canvas.Right}, words)
+	l.text(bar.x, y-2.2, lettering{size: 6.5}, "0")
+	l.text(bar.x+w, y-2.2, end, length)
+	beyond := l.fonts.width(end, length)/2 + 1.5
+	return rect{x, y - 4.6, w + beyond + l.text(bar.x+w+beyond, y-0.2, lettering{size: 7, bold: true}, scaleText(v.denominator)), 4.6}
+}
+
+// scaleBox is a scale bar on white, for use within a map.
+func (l *Leaf) scaleBox(x, y, longest float64, v view) rect {
+	probe := newLeaf(l.Width, l.Height, l.fonts) // how large it gets
+	box := probe.scaleBar(x+1.5, y-1, longest, v).inset(-1)
+	l.fill(box.path(), "#FFFFFF")
+	l.stroke(box.path(), pen{colour: "#999999", width: 0.1})
+	l.scaleBar(x+1.5, y-1, longest, v)
 	return box
 }
 
 // northArrow draws an arrow to grid north, which is true north at the field's
-// centre, within a circle of white around a place.
-func (l *Leaf) northArrow(at orb.Point, v view, size float64) {
+// centre, in a circle of white in that corner of the map that shows least of the
+// field, and gives its box.
+func (l *Leaf) northArrow(v view, field []plane.Polygon, size float64) rect {
+	radius := 1.25 * size
+	at, best := orb.Point{}, math.MaxInt
+	rings := v.rings(field)
+	in := v.frame.inset(radius + 0.8)
+	for _, corner := range []orb.Point{{in.x + in.w, in.y}, {in.x + in.w, in.y + in.h}, {in.x, in.y}, {in.x, in.y + in.h}} {
+		covered := 0
+		for _, p := range append(ring(corner, radius), corner) {
+			if inside(rings, p) {
+				covered++
+			}
+		}
+		if covered < best {
+			at, best = corner, covered
+		}
+	}
 	point := func(along, across float64) orb.Point { // of the arrow, in shares of size
 		a, c := along*size, across*size
 		return orb.Point{at[0] - a*v.sin + c*v.cos, at[1] - a*v.cos - c*v.sin}
 	}
-	l.fill([]orb.LineString{ring(at, 1.2*size)}, "#FFFFFF")
-	l.stroke([]orb.LineString{ring(at, 1.2*size)}, pen{colour: "#999999", width: 0.1})
-	tip, left, right, notch := point(0.75, 0), point(-0.95, -0.5), point(-0.95, 0.5), point(-0.65, 0)
+	l.fill([]orb.LineString{ring(at, radius)}, "#FFFFFF")
+	l.stroke([]orb.LineString{ring(at, radius)}, pen{colour: "#999999", width: 0.1})
+	tip, left, right, notch := point(0.35, 0), point(-1.05, -0.42), point(-1.05, 0.42), point(-0.75, 0)
 	l.fill([]orb.LineString{{tip, left, notch, tip}}, black)
 	l.stroke([]orb.LineString{{tip, left, notch, right, tip}}, pen{colour: black, width: 0.15})
-	n := point(0.0, 0)
-	l.text(n[0]+0.28*size, n[1]+0.32*size, lettering{size: size * 2.1, bold: true, align: canvas.Center, colour: black}, "N")
+	n := point(0.75, 0)
+	l.text(n[0], n[1]+0.26*size, lettering{size: size * 2.05, bold: true, align: canvas.Center}, "N")
+	return rect{at[0] - radius, at[1] - radius, 2 * radius, 2 * radius}
+}
+
+// inside says whether a place lies within rings (even-odd).
+func inside(rings []orb.LineString, p orb.Point) bool {
+	in := false
+	for _, ring := range rings {
+		for i := 1; i < len(ring); i++ {
+			a, b := ring[i-1], ring[i]
+			if (a[1] > p[1]) != (b[1] > p[1]) && p[0] < a[0]+(b[0]-a[0])*(p[1]-a[1])/(b[1]-a[1]) {
+				in = !in
+			}
+		}
+	}
+	return in
 }
 
 // numbers writes the numbers of strips beside them on a map, each where there is

@@ -23,11 +23,15 @@ type setting struct {
 	table   Table
 	fonts   *fonts
 	w, h    float64 // mm, of the paper
+	wide    bool    // the map of the first page is as wide as the paper, which lies across
 	hull    []plane.XY
-	view    view   // of the map on the first page
-	details int    // strips with a detail map
-	rest    string // of the remarks: what the first page had no room for
-	total   int    // pages
+	view    view     // of the map on the first page
+	rows    int      // strips in the table of the first page, at most
+	details int      // strips with a detail map
+	squares [][]bool // of the QR code; nil if there are no strips
+	held    int      // strips in it
+	rest    string   // of the remarks: what the first page had no room for
+	total   int      // pages
 }
 
 // Pages draws the sheet: the map with balance and strips, detail maps of the
@@ -52,6 +56,9 @@ func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
 	if s.details = min(mostDetails, len(r.Strips)); s.details > 0 {
 		s.total = 3
 	}
+	if s.squares, s.held, err = placesCode(r.Strips, codeSide); err != nil {
+		return nil, err
+	}
 	s.orient()
 	leaves := []*Leaf{s.front()}
 	if s.details > 0 {
@@ -72,25 +79,34 @@ func addsUp(b coverage.Balance) error {
 	return nil
 }
 
-// orient chooses how the paper lies, if the page leaves that open: as the
-// field gets the larger scale, upright if both give the same.
+// tableRows are how many strips the first page may list; fewer leave more room for
+// the map.
+var tableRows = map[bool][]int{false: {12, 10, 8, 6}, true: {24, 20, 16, 12}}
+
+// orient chooses how the paper lies, if the page leaves that open, and how many
+// strips are listed: as the field gets the largest scale, then with more strips,
+// then upright.
 func (s *setting) orient() {
 	size := papers[s.page.Paper]
 	best := math.Inf(1)
-	for _, o := range []string{"portrait", "landscape"} {
-		if s.page.Orientation != "" && s.page.Orientation != o {
+	for _, o := range []struct {
+		name string
+		wide bool
+	}{{"portrait", false}, {"landscape", false}, {"landscape", true}} {
+		if s.page.Orientation != "" && s.page.Orientation != o.name {
 			continue
 		}
 		w, h := size[0], size[1]
-		if o == "landscape" {
+		if o.name == "landscape" {
 			w, h = h, w
 		}
-		try := *s
-		try.w, try.h = w, h
-		try.view = viewOf(try.frontBoxes().mapFrame, s.hull)
-		if try.view.denominator < best {
-			best = try.view.denominator
-			*s = try
+		for _, rows := range tableRows[s.page.Paper == "A3"] {
+			try := *s
+			try.w, try.h, try.rows, try.wide = w, h, rows, o.wide
+			try.view = viewOf(try.frontBoxes().mapFrame, s.hull)
+			if d := try.view.denominator; d < best || d == best && rows > s.rows {
+				best, *s = d, try
+			}
 		}
 	}
 }

@@ -8,28 +8,47 @@ import (
 // codeSide is how large a QR code is printed, in mm.
 const codeSide = 32.0
 
-// side draws the QR code, remarks and the lines to write on and sign.
+// side draws the QR code, remarks and the lines to write on and sign; beside each
+// other where the box is wide.
 func (s *setting) side(l *Leaf, b rect) {
-	y := b.y
-	if squares, held, err := placesCode(s.result.Strips, codeSide); err == nil && held > 0 {
-		l.code(rect{b.x, y, codeSide, codeSide}, squares)
-		words := fmt.Sprintf("The code holds the places of the %d largest of %d strips", held, len(s.result.Strips))
-		if held == len(s.result.Strips) {
-			words = fmt.Sprintf("The code holds the places of all %d strips", held)
-			if held == 1 {
-				words = "The code holds the place of the strip"
-			}
-		}
-		words += ", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map."
-		l.paragraph(b.x+codeSide+3, y+4, b.w-codeSide-3, 3.6, lettering{size: 7.5}, words)
-		y += codeSide + 3
-	} else if err != nil {
-		y = l.paragraph(b.x, y+3, b.w, 3.6, lettering{size: 7.5}, "No QR code: "+err.Error()+".") + 2
+	const wide, codeRoom = 150.0, 70.0 // mm
+	code := b
+	if b.w > wide {
+		code.w = codeRoom
 	}
-	l.text(b.x, y+3, lettering{size: 9, bold: true}, "Remarks")
-	y += 7
-	const sign, step, ruled = 15.0, 3.5, 6.5
-	bottom := b.y + b.h - sign
+	h := s.codeWithWords(l, code)
+	if b.w > wide && h > 0 {
+		b.x, b.w = b.x+codeRoom+partGap, b.w-codeRoom-partGap
+	} else {
+		b.y, b.h = b.y+h, b.h-h
+	}
+	s.remarks(l, b)
+}
+
+// codeWithWords draws the QR code and what it holds, and gives the height taken.
+func (s *setting) codeWithWords(l *Leaf, b rect) float64 {
+	if s.held == 0 {
+		return 0
+	}
+	l.code(rect{b.x, b.y, codeSide, codeSide}, s.squares)
+	n := len(s.result.Strips)
+	words := fmt.Sprintf("The code holds the places of the %d largest of %d strips", s.held, n)
+	switch {
+	case n == 1:
+		words = "The code holds the place of the strip"
+	case s.held == n:
+		words = fmt.Sprintf("The code holds the places of all %d strips", n)
+	}
+	words += ", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map."
+	l.paragraph(b.x+codeSide+3, b.y+4, b.w-codeSide-3, 3.6, lettering{size: 7.5}, words)
+	return codeSide + 3
+}
+
+// remarks writes the remarks, lines to write on, and where to sign.
+func (s *setting) remarks(l *Leaf, b rect) {
+	const sign, step, ruled = 15.0, 3.5, 6.5 // mm
+	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, "Remarks")
+	y, bottom := b.y+7, b.y+b.h-sign
 	t := lettering{size: 7.5}
 	lines := l.fonts.wrap(t, s.page.Remarks, b.w)
 	for i, line := range lines {
