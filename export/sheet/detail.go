@@ -39,7 +39,7 @@ func (s *setting) detailGrid() (across, down int) {
 }
 
 // detailPage draws maps of the largest strips.
-func (s *setting) detailPage(number int) *Leaf {
+func (s *setting) detailPage() *Leaf {
 	l := newLeaf(s.w, s.h, s.fonts)
 	title := fmt.Sprintf("The %d largest missed strips", s.details)
 	if s.details == 1 {
@@ -47,6 +47,7 @@ func (s *setting) detailPage(number int) *Leaf {
 	}
 	top := s.pageHead(l, title)
 	b := s.inner()
+	l.text(b.x, b.y+8.3, lettering{size: 6.5, grey: true}, "In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip.")
 	b.h -= top - b.y
 	b.y = top
 	across, down := s.detailGrid()
@@ -62,11 +63,11 @@ func (s *setting) detailPage(number int) *Leaf {
 // else the stretch around its widest place. The map lies as that of the first page.
 func (s *setting) detailView(frame rect, one coverage.Strip) (v view, whole bool) {
 	r := s.result
-	fits, middle := need(one.Shape[0], s.view.turn, frame.inset(mapPad))
+	fits := lie(one.Shape[0], s.view.turn, frame.inset(mapPad))
 	seen := 1000 * one.MaxWidth / detailWidth
 	around := 1000 * passesShown * (r.Work.Width - r.Work.Overlap) / min(frame.w, frame.h)
-	if fits <= max(seen, around) {
-		return newView(frame, middle, roundScale(max(fits, around)), s.view.turn), true
+	if fits.least <= max(seen, around) {
+		return newView(frame, fits.middle, roundScale(max(fits.least, around)), s.view.turn), true
 	}
 	return newView(frame, r.Local.XY(one.At), roundScale(max(seen, around)), s.view.turn), false
 }
@@ -77,9 +78,10 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 	v, whole := s.detailView(frame, one)
 	l.ground(v, r)
 	free := s.passNumbers(l, v, one)
-	free = append(free, l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v), l.northArrow(v, r.Layers.Field, 3.2))
+	bar := l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v)
+	free = append(free, bar, l.northArrow(v, r.Layers.Field, 3.2, []rect{bar}))
 	var shown []coverage.Strip
-	for _, other := range r.Strips {
+	for _, other := range r.Strips[:s.rows] {
 		if frame.bound().Contains(v.at(r.Local.XY(other.At))) {
 			shown = append(shown, other)
 		}
@@ -102,14 +104,18 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 }
 
 // passNumbers writes the numbers of passes on their lines within a view, those
-// beside the strip in bold, each with an arrow the way it was driven, and gives the
+// beside the strip in bold and the others where they lie far enough apart, each with an arrow the way it was driven, and gives the
 // ground they take.
 func (s *setting) passNumbers(l *Leaf, v view, one coverage.Strip) (taken []rect) {
 	beside := map[int]bool{}
 	for _, n := range one.Passes {
 		beside[n] = true
 	}
+	const apart = 3.4 // mm
 	for _, first := range []bool{true, false} {
+		if !first && (s.result.Work.Width-s.result.Work.Overlap)*v.mm() < apart {
+			break
+		}
 		for _, p := range s.result.Passes {
 			if beside[p.Number] != first || !v.sees(p.Line) {
 				continue

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"path/filepath"
 
 	"balk/coverage"
 
@@ -11,7 +12,7 @@ import (
 
 // drivenPage shows how the operation was driven: effort, spacing of the passes,
 // turns, findings; and the cautions in full.
-func (s *setting) drivenPage(number int) *Leaf {
+func (s *setting) drivenPage() *Leaf {
 	l := newLeaf(s.w, s.h, s.fonts)
 	top := s.pageHead(l, "How it was driven")
 	b := s.inner()
@@ -21,11 +22,11 @@ func (s *setting) drivenPage(number int) *Leaf {
 	right := rect{left.x + left.w + 2*partGap, top, left.w, left.h}
 	y := s.effort(l, left)
 	y = s.spacing(l, rect{left.x, y + 3, left.w, 0})
-	y = s.findings(l, rect{left.x, y + 3, left.w, left.y + left.h - y - 3})
 	if s.rest != "" {
-		l.text(left.x, y+6, lettering{size: 9, bold: true}, "Remarks, from the first page")
-		l.paragraph(left.x, y+10, left.w, 3.3, lettering{size: 7.5}, s.rest)
+		l.text(left.x, y+6.5, lettering{size: 9, bold: true}, "Remarks, from the first page")
+		y = l.paragraph(left.x, y+10.5, left.w, 3.3, lettering{size: 7.5}, s.rest) - 3.3
 	}
+	s.findings(l, rect{left.x, y + 3, left.w, left.y + left.h - y - 3})
 	s.turns(l, right)
 	return l
 }
@@ -45,7 +46,7 @@ func (s *setting) effort(l *Leaf, b rect) float64 {
 	right := lettering{size: 7.5, align: canvas.Right}
 	grey := lettering{size: 6.5, grey: true, align: canvas.Right}
 	xs := []float64{b.x + b.w*0.55, b.x + b.w*0.78, b.x + b.w}
-	for i, h := range []string{"km", "time", "% of time on the field"} {
+	for i, h := range []string{"km", "time", "% of time"} {
 		l.text(xs[i], y+3.6, grey, h)
 	}
 	y += 4
@@ -137,25 +138,24 @@ func (s *setting) spacing(l *Leaf, b rect) float64 {
 }
 
 // findings writes the oddities of the data, as many as there is room for.
-func (s *setting) findings(l *Leaf, b rect) float64 {
+func (s *setting) findings(l *Leaf, b rect) {
 	list := s.result.Findings
 	if len(list) == 0 {
-		return b.y - 3
+		return
 	}
 	y := b.y + 3.5
 	l.text(b.x, y, lettering{size: 9, bold: true}, fmt.Sprintf("Findings on the data: %d", len(list)))
 	t := lettering{size: 6.5}
-	bottom := b.y + b.h*0.6
 	y += 3.6
 	for i, f := range list {
+		f.File = filepath.Base(f.File)
 		lines := l.fonts.wrap(t, f.String(), b.w)
-		if y+3*float64(len(lines)) > bottom {
+		if y+2.7*float64(len(lines)) > b.y+b.h-3 {
 			l.text(b.x, y, lettering{size: 6.5, grey: true}, fmt.Sprintf("%d more: see the report", len(list)-i))
-			return y
+			return
 		}
-		y = l.paragraph(b.x, y, b.w, 3, t, f.String())
+		y = l.paragraph(b.x, y, b.w, 2.7, t, f.String()) + 0.8
 	}
-	return y - 3
 }
 
 // turns draws the field with its turns and lists those that were too tight.
@@ -188,7 +188,7 @@ func (s *setting) turns(l *Leaf, b rect) {
 		}
 	}
 	l.stroke(frame.path(), pen{colour: black, width: 0.25})
-	l.northArrow(v, s.result.Layers.Field, 3.2)
+	l.northArrow(v, s.result.Layers.Field, 3.2, nil)
 	bar := l.scaleBar(frame.x, frame.y+frame.h+6, frame.w/4, v)
 	l.text(bar.x+bar.w+4, frame.y+frame.h+5.6, lettering{size: 6.5, grey: true}, "lines: the antenna's way between passes")
 	y = frame.y + frame.h + 12

@@ -37,6 +37,9 @@ func loadFonts(more [][]byte) (*fonts, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the sheet's own bold font: %w", err)
 	}
+	for _, one := range []*canvas.Font{regular, bold} {
+		one.SetFeatures("liga=0") // "fi" as one sign is not found by a search
+	}
 	f.regular, f.bold = []*canvas.Font{regular}, []*canvas.Font{bold, regular}
 	for i, b := range more {
 		one, err := loadFont(b)

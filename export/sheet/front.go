@@ -70,7 +70,7 @@ func (s *setting) front() *Leaf {
 	y := s.legend(l, boxes.legend)
 	s.headlandRows(l, boxes.legend, y)
 	s.side(l, boxes.side)
-	s.stripTable(l, boxes.table, boxes.rows)
+	s.stripTable(l, boxes.table, 0, boxes.rows)
 	return l
 }
 
@@ -111,7 +111,7 @@ func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
 	l.ground(v, r)
 	s.grid(l, v)
 	f := v.frame
-	free := []rect{l.northArrow(v, r.Layers.Field, 5)}
+	free := []rect{l.northArrow(v, r.Layers.Field, 5, nil)}
 	for _, t := range r.Turns {
 		if at := v.at(r.Local.XY(t.At)); t.Tight && f.bound().Contains(at) {
 			l.tightTurn(at)

@@ -37,8 +37,8 @@ var (
 	twiceMark   = hatching{slate, []hatchLines{{45, 1.1, pen{colour: "#DCE5EE", width: 0.2}}}, pen{colour: slate, width: 0.1}}
 	moreMark    = hatching{ink, []hatchLines{{45, 1.1, pen{colour: "#9FB2C8", width: 0.15}}, {-45, 1.1, pen{colour: "#9FB2C8", width: 0.15}}}, pen{colour: ink, width: 0.1}}
 	missedMark  = hatching{fill: pink, rim: pen{colour: pink, width: 0.1}}
-	unknownMark = hatching{"#F2F2F2", []hatchLines{{-45, 1.4, pen{colour: "#6F6F6F", width: 0.3}}}, pen{colour: "#6F6F6F", width: 0.2}}
-	outsideMark = hatching{"#FFF4E3", []hatchLines{{60, 1.4, pen{colour: orange, width: 0.45}}}, pen{colour: "#B96B0C", width: 0.12}}
+	unknownMark = hatching{"#F2F2F2", []hatchLines{{-45, 1.4, pen{colour: "#6F6F6F", width: 0.22}}}, pen{colour: "#6F6F6F", width: 0.2}}
+	outsideMark = hatching{"#FFF4E3", []hatchLines{{60, 1.4, pen{colour: orange, width: 0.8}}}, pen{colour: "#B96B0C", width: 0.12}}
 	noGoMark    = hatching{"#FFFFFF", []hatchLines{{0, 1.2, pen{colour: "#555555", width: 0.35, dash: []float64{0.35, 1.2}}}}, pen{colour: black, width: 0.35}}
 )
 

@@ -109,36 +109,44 @@ func hullOf(all []plane.XY) []plane.XY {
 }
 
 // viewOf lays a field into a frame at the largest round scale. The map is turned
-// off north only where that gives a larger one: then so that the field fills the
-// frame best, with north in the upper half.
+// off north only where that gives a much larger one: then so that the field lies
+// straightest, its box being smallest, with north in the upper half.
 func viewOf(frame rect, hull []plane.XY) view {
 	room := frame.inset(mapPad)
-	best, turn := math.Inf(1), 0.0
-	north, middle := need(hull, 0, room)
+	north := lie(hull, 0, room)
+	best := north
 	for deg := -89.0; deg <= 90; deg++ {
-		d, m := need(hull, deg, room)
-		if d < best {
-			best, turn, middle = d, deg, m
+		l := lie(hull, deg, room)
+		if l.scale < best.scale || l.scale == best.scale && l.area < best.area {
+			best = l
 		}
 	}
-	if roundScale(north) < turnGain*roundScale(best) {
-		best, turn = north, 0
-		_, middle = need(hull, 0, room)
+	if north.scale < turnGain*best.scale {
+		best = north
 	}
-	return newView(frame, middle, roundScale(best), turn)
+	return newView(frame, best.middle, best.scale, best.turn)
 }
 
-// need is the denominator that makes points, turned by so many degrees, just fit
-// a frame, and the place that comes to its middle.
-func need(pts []plane.XY, deg float64, room rect) (denominator float64, middle plane.XY) {
-	v := newView(rect{}, plane.XY{}, 1000, deg)
+// lying is how points lie in a frame when turned.
+type lying struct {
+	turn   float64 // degrees
+	least  float64 // denominator that makes them just fit
+	scale  float64 // the round one
+	area   float64 // m² of their box
+	middle plane.XY
+}
+
+func lie(pts []plane.XY, turn float64, room rect) lying {
+	v := newView(rect{}, plane.XY{}, 1000, turn) // a millimetre is a metre
 	b := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
 	for _, p := range pts {
 		q := v.at(p)
 		b.Min = orb.Point{min(b.Min[0], q[0]), min(b.Min[1], q[1])}
 		b.Max = orb.Point{max(b.Max[0], q[0]), max(b.Max[1], q[1])}
 	}
-	return 1000 * max((b.Max[0]-b.Min[0])/room.w, (b.Max[1]-b.Min[1])/room.h), v.back(b.Center())
+	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
+	least := 1000 * max(w/room.w, h/room.h)
+	return lying{turn, least, roundScale(least), w * h, v.back(b.Center())}
 }
 
 // rings are the rings of polygons on the page, cut off at the frame, without
@@ -165,7 +173,7 @@ func (v view) rings(polys []plane.Polygon) []orb.LineString {
 			case !bound.Contains(b.Min) || !bound.Contains(b.Max):
 				line = clip.Ring(bound, line)
 			}
-			if thin := thinned(orb.LineString(line), paperFine); len(thin) > 3 {
+			if thin := thinned(orb.LineString(line), paperFine); len(thin) > 1 { // out and back along a line, if thinner than that
 				out = append(out, thin)
 			}
 		}

@@ -42,13 +42,16 @@ func (l *Leaf) scaleBox(x, y, longest float64, v view) rect {
 
 // northArrow draws an arrow to grid north, which is true north at the field's
 // centre, in a circle of white in that corner of the map that shows least of the
-// field, and gives its box.
-func (l *Leaf) northArrow(v view, field []plane.Polygon, size float64) rect {
+// field and is not taken, and gives its box.
+func (l *Leaf) northArrow(v view, field []plane.Polygon, size float64, taken []rect) rect {
 	radius := 1.25 * size
 	at, best := orb.Point{}, math.MaxInt
 	rings := v.rings(field)
 	in := v.frame.inset(radius + 0.8)
 	for _, corner := range []orb.Point{{in.x + in.w, in.y}, {in.x + in.w, in.y + in.h}, {in.x, in.y}, {in.x, in.y + in.h}} {
+		if meetsAny(rect{corner[0] - radius, corner[1] - radius, 2 * radius, 2 * radius}, taken) {
+			continue
+		}
 		covered := 0
 		for _, p := range append(ring(corner, radius), corner) {
 			if inside(rings, p) {

@@ -34,10 +34,32 @@ type setting struct {
 	total   int      // pages
 }
 
-// Pages draws the sheet: the map with balance and strips, detail maps of the
-// largest strips if there are any, and how it was driven with the cautions. It fails
+// Pages draws the sheet: the map with balance and largest strips; detail maps of
+// strips, if there are any; a page with more strips, if the first has no room for all;
+// how it was driven, with the cautions. It fails
 // when the balance does not add up, the field has no extent or p is not valid.
 func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
+	s, err := setUp(r, p)
+	if err != nil {
+		return nil, err
+	}
+	leaves := []*Leaf{s.front()}
+	if s.details > 0 {
+		leaves = append(leaves, s.detailPage())
+	}
+	if s.rows < len(r.Strips) {
+		leaves = append(leaves, s.listPage())
+	}
+	leaves = append(leaves, s.drivenPage())
+	s.total = len(leaves)
+	for i, l := range leaves {
+		s.foot(l, i+1)
+	}
+	return leaves, nil
+}
+
+// setUp looks at what is to be printed and lays out the pages.
+func setUp(r coverage.Result, p Page) (*setting, error) {
 	if err := addsUp(r.Balance); err != nil {
 		return nil, err
 	}
@@ -52,23 +74,14 @@ func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &setting{result: r, page: p, table: TableOf(r), fonts: f, hull: hull, total: 2}
-	if s.details = min(mostDetails, len(r.Strips)); s.details > 0 {
-		s.total = 3
-	}
+	s := &setting{result: r, page: p, table: TableOf(r), fonts: f, hull: hull}
+	s.details = min(mostDetails, len(r.Strips))
 	if s.squares, s.held, err = placesCode(r.Strips, codeSide); err != nil {
 		return nil, err
 	}
 	s.orient()
-	leaves := []*Leaf{s.front()}
-	if s.details > 0 {
-		leaves = append(leaves, s.detailPage(2))
-	}
-	leaves = append(leaves, s.drivenPage(s.total))
-	for i, l := range leaves {
-		s.foot(l, i+1)
-	}
-	return leaves, nil
+	s.rows = min(s.rows, len(r.Strips))
+	return s, nil
 }
 
 // addsUp refuses a balance that misses by more than rounding.

@@ -63,8 +63,21 @@ func passWords(passes []int) string {
 	return strings.Join(words, ", ")
 }
 
-// stripTable lists the largest strips and sums the others.
-func (s *setting) stripTable(l *Leaf, b rect, rows int) {
+// listPage goes on with the table of strips where the first page ends: as many as
+// the page holds.
+func (s *setting) listPage() *Leaf {
+	l := newLeaf(s.w, s.h, s.fonts)
+	top := s.pageHead(l, "More missed strips")
+	b := s.inner()
+	b.y, b.h = top, b.y+b.h-top
+	rows := int((b.h - tableHead - tableNotes) / rowHeight)
+	s.stripTable(l, b, s.rows, min(len(s.result.Strips), s.rows+rows))
+	return l
+}
+
+// stripTable lists strips by size, from one index up to another, and sums the
+// smaller ones.
+func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 	r := s.result
 	y := b.y + 3.2
 	if len(r.Strips) == 0 {
@@ -73,8 +86,11 @@ func (s *setting) stripTable(l *Leaf, b rect, rows int) {
 		return
 	}
 	title := fmt.Sprintf("Missed strips, all %d", len(r.Strips))
-	if rows < len(r.Strips) {
-		title = fmt.Sprintf("Missed strips, the %d largest of %d", rows, len(r.Strips))
+	switch {
+	case from > 0:
+		title = fmt.Sprintf("Missed strips, numbers %d to %d of %d by area", from+1, to, len(r.Strips))
+	case to < len(r.Strips):
+		title = fmt.Sprintf("Missed strips, the %d largest of %d", to, len(r.Strips))
 	}
 	l.text(b.x, y, lettering{size: 9, bold: true}, title)
 	y += 4.3
@@ -96,14 +112,14 @@ func (s *setting) stripTable(l *Leaf, b rect, rows int) {
 	}
 	cell(lettering{size: 6.5, grey: true}, func(c column) string { return c.head })
 	l.line(b.x, y+1, b.x+b.w, y+1, pen{colour: black, width: 0.15})
-	for i, one := range r.Strips[:rows] {
+	for i, one := range r.Strips[from:to] {
 		y += rowHeight
 		if i%2 == 1 {
 			l.fill(rect{b.x, y - 2.8, b.w, rowHeight}.path(), "#F3F3F0")
 		}
 		cell(lettering{size: 7}, func(c column) string { return c.word(one) })
 	}
-	l.text(b.x, y+rowHeight+0.6, lettering{size: 7, grey: true}, restWords(r, rows))
+	l.text(b.x, y+rowHeight+0.6, lettering{size: 7, grey: true}, restWords(r, to))
 }
 
 // restWords sums what the table of strips does not list.
@@ -125,5 +141,5 @@ func restWords(r coverage.Result, rows int) string {
 	if len(parts) == 0 {
 		return "Nothing more was missed."
 	}
-	return "Not listed: " + strings.Join(parts, "; ") + "."
+	return "Not listed here: " + strings.Join(parts, "; ") + "."
 }
