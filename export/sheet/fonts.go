@@ -9,6 +9,7 @@ import (
 	"github.com/go-fonts/dejavu/dejavusanscondensed"
 	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
 	"github.com/tdewolff/canvas"
+	"github.com/tdewolff/canvas/text"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -78,33 +79,32 @@ type lettering struct {
 	turn   float64          // degrees counter-clockwise
 }
 
-// piece is a run of letters in one font.
+// piece is a run of letters in one font and one direction, where it stands in a
+// line.
 type piece struct {
-	font *canvas.Font
-	text string
+	text  *canvas.Text
+	x     float64 // mm from the line's left end
+	width float64 // mm
 }
 
-// pieces shares out the letters of s to the first font that has them. What none
-// has stands as its number in Unicode in square brackets; marks that show
-// nothing are left out.
-func (f *fonts) pieces(s string, bold bool) []piece {
+// holders gives the letters of s as they can be printed, each with the first font
+// that has it. What none has stands as its number in Unicode in square brackets; marks
+// that show nothing are left out.
+func (f *fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Font) {
 	chain := f.regular
 	if bold {
 		chain = f.bold
 	}
-	var out []piece
 	add := func(font *canvas.Font, s string) {
-		if n := len(out); n > 0 && out[n-1].font == font {
-			out[n-1].text += s
-		} else {
-			out = append(out, piece{font, s})
+		for _, r := range s {
+			letters, with = append(letters, r), append(with, font)
 		}
 	}
 	open := false // within brackets
 	for _, r := range norm.NFC.String(s) {
 		font := holder(chain, r)
-		if unicode.Is(unicode.Mn, r) && len(out) > 0 && out[len(out)-1].font.SFNT.GlyphIndex(r) != 0 {
-			font = out[len(out)-1].font // a mark stays with its letter
+		if n := len(with); n > 0 && unicode.Is(unicode.Mn, r) && with[n-1].SFNT.GlyphIndex(r) != 0 {
+			font = with[n-1] // a mark stays with its letter
 		}
 		switch {
 		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
@@ -130,7 +130,7 @@ func (f *fonts) pieces(s string, bold bool) []piece {
 	if open {
 		add(chain[0], "]")
 	}
-	return out
+	return letters, with
 }
 
 // holder is the first font with a letter; nil if none.
@@ -143,12 +143,14 @@ func holder(chain []*canvas.Font, r rune) *canvas.Font {
 	return nil
 }
 
-// set is a line of text ready to draw, with its width in mm and the height of
-// its box's top above the base line.
-func (f *fonts) set(t lettering, s string) (line *canvas.Text, width, base float64) {
-	pieces := f.pieces(s, t.bold)
-	if len(pieces) == 0 {
-		return nil, 0, 0
+// set makes a line of text ready to draw, and gives its width in mm. Runs stand as
+// the Unicode bidirectional algorithm orders them (UAX 9, rule L2): from the highest
+// level down to the lowest odd one, runs of that level or higher are turned round.
+// The library does that for lines of one font only.
+func (f *fonts) set(t lettering, s string) (line []piece, width float64) {
+	letters, with := f.holders(s, t.bold)
+	if len(letters) == 0 {
+		return nil, 0
 	}
 	paint := canvas.Hex(black)
 	if t.grey {
@@ -157,23 +159,44 @@ func (f *fonts) set(t lettering, s string) (line *canvas.Text, width, base float
 	if t.colour != "" {
 		paint = canvas.Hex(t.colour)
 	}
-	rich := canvas.NewRichText(pieces[0].font.Face(t.size, paint))
-	for _, p := range pieces {
-		rich.WriteFace(p.font.Face(t.size, paint), p.text)
+	levels := text.EmbeddingLevels(letters)
+	var of []int // level of each piece
+	for from := 0; from < len(letters); {
+		to := from + 1
+		for to < len(letters) && with[to] == with[from] && levels[to] == levels[from] {
+			to++
+		}
+		face := with[from].Face(t.size, paint)
+		face.Direction = text.LeftToRight
+		if levels[from]%2 == 1 {
+			face.Direction = text.RightToLeft
+		}
+		p := piece{text: canvas.NewTextLine(face, string(letters[from:to]), canvas.Left)}
+		p.text.WalkSpans(func(x, _ float64, span canvas.TextSpan) { p.width = max(p.width, x+span.Width) })
+		line, of = append(line, p), append(of, levels[from])
+		from = to
 	}
-	line = rich.ToText(0, 0, canvas.Left, canvas.Top, nil)
-	line.WalkSpans(func(x, y float64, span canvas.TextSpan) {
-		width, base = max(width, x+span.Width), y
-	})
-	return line, width, base
+	for level := slices.Max(of); level > 0; level-- {
+		for from := 0; from < len(line); from++ {
+			to := from
+			for to < len(line) && of[to] >= level {
+				to++
+			}
+			slices.Reverse(line[from:to])
+			slices.Reverse(of[from:to])
+			from = to
+		}
+	}
+	for i := range line {
+		line[i].x = width
+		width += line[i].width
+	}
+	return line, width
 }
 
 // width is how wide s gets, in mm.
 func (f *fonts) width(t lettering, s string) float64 {
-	w := 0.0
-	for _, p := range f.pieces(s, t.bold) {
-		w += p.font.Face(t.size, canvas.Black).TextWidth(p.text)
-	}
+	_, w := f.set(t, s)
 	return w
 }
 

@@ -129,7 +129,7 @@ func (s *setting) mapNote(l *Leaf, left int) {
 	if v.turn != 0 {
 		words = fmt.Sprintf("Turned so that north lies %.0f° %s of up", max(v.turn, -v.turn), map[bool]string{true: "left", false: "right"}[v.turn > 0])
 	}
-	words = fmt.Sprintf("Printed on %s without scaling. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
+	words = fmt.Sprintf("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
 		s.paperName(), words, stressed, showMissed, paperFaint*v.denominator)
 	if left > 0 {
 		words += fmt.Sprintf(" No room for the numbers of %d strips.", left)

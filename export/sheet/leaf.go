@@ -175,10 +175,7 @@ func ring(at orb.Point, radius float64) orb.LineString {
 
 // text draws one line of text with its base line at y and gives its width.
 func (l *Leaf) text(x, y float64, t lettering, s string) float64 {
-	line, width, base := l.fonts.set(t, s)
-	if line == nil {
-		return 0
-	}
+	line, width := l.fonts.set(t, s)
 	shift := 0.0
 	switch t.align {
 	case canvas.Right:
@@ -190,7 +187,9 @@ func (l *Leaf) text(x, y float64, t lettering, s string) float64 {
 	if t.turn != 0 {
 		m = m.Rotate(t.turn)
 	}
-	l.canvas.RenderText(line, m.Translate(shift, -base))
+	for _, p := range line {
+		l.canvas.RenderText(p.text, m.Translate(shift+p.x, 0))
+	}
 	return width
 }
 

@@ -87,6 +87,8 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 	}
 	title := fmt.Sprintf("Missed strips, all %d", len(r.Strips))
 	switch {
+	case len(r.Strips) == 1:
+		title = "The missed strip"
 	case from > 0:
 		title = fmt.Sprintf("Missed strips, numbers %d to %d of %d by area", from+1, to, len(r.Strips))
 	case to < len(r.Strips):
