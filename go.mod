@@ -5,6 +5,7 @@ go 1.26.8
 require (
 	github.com/go-fonts/dejavu v0.3.2
 	github.com/jonas-p/go-shp v0.1.1
+	github.com/makiuchi-d/gozxing v0.1.1
 	github.com/paulmach/orb v0.14.0
 	github.com/pelletier/go-toml/v2 v2.4.3
 	github.com/peterstace/simplefeatures v0.59.0
@@ -50,6 +51,7 @@ require (
 	golang.org/x/net v0.61.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
+	golang.org/x/xerrors v0.0.0-20200804184101-5ec99f83aff1 // indirect
 	modernc.org/knuth v0.5.5 // indirect
 	modernc.org/libc v1.80.1 // indirect
 	modernc.org/mathutil v1.7.1 // indirect

@@ -27,7 +27,9 @@ func (s *setting) detailGrid() (across, down int) {
 		return 1, 1
 	case n == 2:
 		across, down = 1, 2
-	case n <= 4:
+	case n == 3:
+		across, down = 1, 3
+	case n == 4:
 		return 2, 2
 	default:
 		across, down = 2, 3
@@ -98,7 +100,7 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 		words += "; the map shows the stretch around its widest place"
 	}
 	if left > 0 {
-		words += fmt.Sprintf("; no room for the numbers of %d strips", left)
+		words += fmt.Sprintf("; no room for the number of %s", count(left, "strip"))
 	}
 	l.paragraph(frame.x, y+3.4, frame.w, 3, lettering{size: 6.5, grey: true}, words)
 }

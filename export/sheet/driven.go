@@ -31,7 +31,7 @@ func (s *setting) drivenPage() *Leaf {
 	return l
 }
 
-// clock is a time in hours and minutes.
+// clockWords is a time in hours and minutes.
 func clockWords(seconds float64) string {
 	m := int64(math.Round(seconds / 60))
 	return fmt.Sprintf("%d:%02d h", m/60, m%60)
@@ -83,7 +83,7 @@ func (s *setting) effortWords() []string {
 			fmt.Sprintf("Effective field capacity %.2f ha/h, field efficiency %.0f %% (ASABE EP496).", 0.36*e.EffectiveCapacity, 100*e.FieldEfficiency))
 	}
 	if e.ClockFault > 0 {
-		lines = append(lines, fmt.Sprintf("The clock of the log went back or jumped %d times.", e.ClockFault))
+		lines = append(lines, fmt.Sprintf("The clock of the log went back or jumped %s.", count(e.ClockFault, "time")))
 	}
 	return lines
 }
@@ -198,9 +198,9 @@ func (s *setting) turns(l *Leaf, b rect) {
 }
 
 func (s *setting) turnWords(sum coverage.Turning) string {
-	words := fmt.Sprintf("%d turns", sum.Turns)
+	words := count(sum.Turns, "turn")
 	if sum.Median > 0 {
-		words += fmt.Sprintf(", half of them within %.0f s, the longest %.0f s", sum.Median, sum.Worst)
+		words += fmt.Sprintf(", half within %.0f s, the longest %.0f s", sum.Median, sum.Worst)
 	}
 	if sum.Radius > 0 {
 		words += fmt.Sprintf("; least radius driven %.1f m", sum.Radius)
@@ -210,9 +210,9 @@ func (s *setting) turnWords(sum coverage.Turning) string {
 	}
 	switch limit := s.result.Work.TurnRadius; {
 	case sum.Tight > 0:
-		words += fmt.Sprintf(". %d were tighter than the set may turn (ring with a cross)", sum.Tight)
+		words += fmt.Sprintf(". Tighter than the set may turn (ring with a cross): %d", sum.Tight)
 		if limit > 0 {
-			words += fmt.Sprintf(", which is a radius of %.1f m", limit)
+			words += fmt.Sprintf("; it may turn at a radius of %.1f m", limit)
 		}
 	case limit > 0:
 		words += fmt.Sprintf(". None was tighter than the set may turn (radius %.1f m)", limit)

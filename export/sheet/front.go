@@ -132,7 +132,7 @@ func (s *setting) mapNote(l *Leaf, left int) {
 	words = fmt.Sprintf("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
 		s.paperName(), words, stressed, showMissed, paperFaint*v.denominator)
 	if left > 0 {
-		words += fmt.Sprintf(" No room for the numbers of %d strips.", left)
+		words += fmt.Sprintf(" No room for the number of %s.", count(left, "strip"))
 	}
 	if v.overflows(s.result) {
 		words += " Ground worked beyond the frame is not drawn."

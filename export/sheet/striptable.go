@@ -132,16 +132,24 @@ func restWords(r coverage.Result, rows int) string {
 		for _, one := range rest {
 			area, widest = area+one.Area, max(widest, one.MaxWidth)
 		}
-		parts = append(parts, fmt.Sprintf("%d more strips, %.1f m² together, the widest %.2f m", len(rest), area, widest))
+		parts = append(parts, fmt.Sprintf("%s, %.1f m² together, the widest %.2f m", count(len(rest), "more strip"), area, widest))
 	}
 	if r.Noise.Pieces > 0 {
-		parts = append(parts, fmt.Sprintf("%d strips within receiver noise, %.1f m²", r.Noise.Pieces, r.Noise.Area))
+		parts = append(parts, fmt.Sprintf("%s within receiver noise, %.1f m²", count(r.Noise.Pieces, "strip"), r.Noise.Area))
 	}
 	if r.Slivers > 0 {
-		parts = append(parts, fmt.Sprintf("%d pieces too narrow to list, %.1f m²", r.Slivers, r.SliverArea))
+		parts = append(parts, fmt.Sprintf("%s too narrow to list, %.1f m²", count(r.Slivers, "piece"), r.SliverArea))
 	}
 	if len(parts) == 0 {
 		return "Nothing more was missed."
 	}
 	return "Not listed here: " + strings.Join(parts, "; ") + "."
+}
+
+// count is a number with its word, in the plural where it is one.
+func count(n int, word string) string {
+	if n != 1 {
+		word += "s"
+	}
+	return fmt.Sprintf("%d %s", n, word)
 }
