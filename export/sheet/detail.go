@@ -65,7 +65,11 @@ func (s *setting) detailPage() *Leaf {
 // else the stretch around its widest place. The map lies as that of the first page.
 func (s *setting) detailView(frame rect, one coverage.Strip) (v view, whole bool) {
 	r := s.result
-	fits := lie(one.Shape[0], s.view.turn, frame.inset(mapPad))
+	shape := []plane.XY{r.Local.XY(one.At)}
+	for _, ring := range one.Shape {
+		shape = append(shape, ring...)
+	}
+	fits := lie(shape, s.view.turn, frame.inset(mapPad))
 	seen := 1000 * one.MaxWidth / detailWidth
 	around := 1000 * passesShown * (r.Work.Width - r.Work.Overlap) / min(frame.w, frame.h)
 	if fits.least <= max(seen, around) {
@@ -79,9 +83,8 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 	r := s.result
 	v, whole := s.detailView(frame, one)
 	l.ground(v, r)
-	free := s.passNumbers(l, v, one)
 	bar := l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v)
-	free = append(free, bar, l.northArrow(v, r.Layers.Field, 3.2, []rect{bar}))
+	free := s.passNumbers(l, v, one, []rect{bar, l.northArrow(v, r.Layers.Field, 3.2, []rect{bar})})
 	var shown []coverage.Strip
 	for _, other := range r.Strips[:s.rows] {
 		if frame.bound().Contains(v.at(r.Local.XY(other.At))) {
@@ -106,9 +109,9 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 }
 
 // passNumbers writes the numbers of passes on their lines within a view, those
-// beside the strip in bold and the others where they lie far enough apart, each with an arrow the way it was driven, and gives the
-// ground they take.
-func (s *setting) passNumbers(l *Leaf, v view, one coverage.Strip) (taken []rect) {
+// beside the strip in bold and the others where they lie far enough apart, each with an
+// arrow the way it was driven. It gives what is taken then.
+func (s *setting) passNumbers(l *Leaf, v view, one coverage.Strip, taken []rect) []rect {
 	beside := map[int]bool{}
 	for _, n := range one.Passes {
 		beside[n] = true

@@ -38,8 +38,10 @@ func (l *Leaf) ground(v view, r coverage.Result) {
 	l.stroke(v.rings(wide), pen{colour: pink, width: showMissed})
 	var holes []plane.Polygon
 	for _, poly := range r.Layers.Field {
-		for _, hole := range poly[1:] {
-			holes = append(holes, plane.Polygon{hole})
+		for i, ring := range poly {
+			if i > 0 {
+				holes = append(holes, plane.Polygon{ring})
+			}
 		}
 	}
 	l.cover(v.rings(holes), noGoMark)

@@ -132,10 +132,13 @@ func (l *Leaf) path(lines []orb.LineString) *canvas.Path {
 	return p
 }
 
+// fill fills rings (even-odd; PNG counts windings, so there holes must go the other way
+// round than what they are in).
 func (l *Leaf) fill(lines []orb.LineString, colour string) {
 	if p := l.path(lines); !p.Empty() {
 		style := canvas.DefaultStyle
 		style.Fill = canvas.Paint{Color: canvas.Hex(colour)}
+		style.FillRule = canvas.EvenOdd
 		l.canvas.RenderPath(p, style, canvas.Identity)
 	}
 }

@@ -23,16 +23,19 @@ const (
 	mapPad     = 4.0 // mm around the field, so that work outside shows
 	// turnGain is how much larger a map off north must get: a map with north up is
 	// easier to read.
-	turnGain = 1.4
+	turnGain = 1.3
 )
 
 // rounds are the scales of maps, times powers of ten.
 var rounds = []float64{1, 1.5, 2, 2.5, 3, 4, 5, 7.5}
 
+// leastScale is the largest of maps: nothing that is logged shows more at more.
+const leastScale = 50
+
 // roundScale is the largest round scale whose denominator is at least d.
 func roundScale(d float64) float64 {
 	const slack = 1e-9 // of d: a field that just fits fits
-	d *= 1 - slack
+	d = max(d*(1-slack), leastScale)
 	p := math.Pow(10, math.Floor(math.Log10(d)))
 	for _, k := range append(rounds, 10) {
 		if k*p >= d {
@@ -79,7 +82,9 @@ func (v view) back(p orb.Point) plane.XY {
 func outlineOf(field []plane.Polygon) ([]plane.XY, error) {
 	var all []plane.XY
 	for _, poly := range field {
-		all = append(all, poly[0]...)
+		for _, r := range poly {
+			all = append(all, r...)
+		}
 	}
 	hull := hullOf(all)
 	box := plane.EmptyBox().Extend(hull...)
@@ -215,10 +220,12 @@ func (v view) lines(lines ...[]plane.XY) []orb.LineString {
 // overflows says whether something worked lies beyond the frame.
 func (v view) overflows(r coverage.Result) bool {
 	bound := v.frame.bound()
-	for _, p := range r.Layers.Outside {
-		for _, q := range p[0] {
-			if !bound.Contains(v.at(q)) {
-				return true
+	for _, poly := range r.Layers.Outside {
+		for _, ring := range poly {
+			for _, p := range ring {
+				if !bound.Contains(v.at(p)) {
+					return true
+				}
 			}
 		}
 	}

@@ -66,6 +66,11 @@ func setUp(r coverage.Result, p Page) (*setting, error) {
 	if err := p.Validate(); err != nil {
 		return nil, err
 	}
+	for _, one := range r.Strips {
+		if d := math.Abs(one.At[0]) + math.Abs(one.At[1]); !(d <= 360+90) {
+			return nil, fmt.Errorf("strip %d lies at %g, %g: no place in degrees", one.Number, one.At[0], one.At[1])
+		}
+	}
 	f, err := loadFonts(p.Fonts)
 	if err != nil {
 		return nil, err
@@ -144,8 +149,11 @@ func (s *setting) foot(l *Leaf, number int) {
 	y := s.h - paperMargin
 	t := lettering{size: 6.5, grey: true}
 	words := "Times in UTC."
-	if s.page.Zone != nil {
-		words = "Local times, zone " + s.page.Zone.String() + "."
+	switch z := s.page.Zone; {
+	case z == time.Local:
+		words = "Local times."
+	case z != nil && z != time.UTC:
+		words = "Local times, zone " + z.String() + "."
 	}
 	words += " Places in degrees WGS84, longitude and latitude."
 	if s.fonts.lacking {

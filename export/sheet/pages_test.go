@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bytes"
+	"compress/zlib"
 	"encoding/xml"
 	"fmt"
 	"image"
@@ -13,6 +14,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -251,10 +253,16 @@ func TestSameInputSameBytes(t *testing.T) {
 	first := printed(t, everything(), p)
 	zone := time.Local
 	defer func() { time.Local = zone }()
+	time.Sleep(1100 * time.Millisecond) // until a clock that counts seconds has gone on
 	for _, local := range []*time.Location{time.FixedZone("east", 5*3600), time.UTC} {
 		time.Local = local
 		if !bytes.Equal(first, printed(t, everything(), p)) {
 			t.Error("same input, other bytes, in a machine's zone of", local)
+		}
+	}
+	for _, f := range fontPrograms(t, first) {
+		if sum := fontSum(f); sum != 0xB1B0AFBA {
+			t.Errorf("a font of %d bytes adds up to %#x, want 0xB1B0AFBA", len(f), sum)
 		}
 	}
 	if !bytes.Contains(first, []byte("/CreationDate(D:20260414063000Z)")) {
@@ -280,6 +288,22 @@ func TestSameInputSameBytes(t *testing.T) {
 	}
 }
 
+// fontPrograms are the fonts in a PDF.
+func fontPrograms(t *testing.T, pdf []byte) (fonts [][]byte) {
+	t.Helper()
+	for _, part := range bytes.Split(pdf, []byte("stream\n"))[1:] {
+		if z, err := zlib.NewReader(bytes.NewReader(part)); err == nil {
+			if b, err := io.ReadAll(z); err == nil && bytes.HasPrefix(b, []byte{0, 1, 0, 0}) {
+				fonts = append(fonts, b)
+			}
+		}
+	}
+	if len(fonts) != 2 {
+		t.Fatalf("%d fonts, want regular and bold", len(fonts))
+	}
+	return fonts
+}
+
 // Every entry of the table of contents must point at its object, whatever the
 // length of the date.
 func TestDateKeepsTheTableOfContents(t *testing.T) {
@@ -292,7 +316,7 @@ func TestDateKeepsTheTableOfContents(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, when := range []time.Time{{}, time.Date(2026, 4, 14, 1, 2, 3, 0, time.UTC)} {
-		b, err := dated(raw, when)
+		b, err := timeless(raw, when)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -311,8 +335,10 @@ func TestDateKeepsTheTableOfContents(t *testing.T) {
 			}
 		}
 	}
-	if _, err := dated([]byte("no PDF"), time.Time{}); err == nil {
-		t.Error("no PDF: no error")
+	for _, bad := range []string{"", "no PDF", "\nxref\ntrailer\n", "\nxref\n9999999999 00000 n \ntrailer\nstartxref\n"} {
+		if _, err := timeless([]byte(bad), time.Time{}); err == nil {
+			t.Errorf("%q: no error", bad)
+		}
 	}
 }
 
@@ -426,7 +452,7 @@ func TestSheetsOfAllSizes(t *testing.T) {
 		{"no strips", field(300, 200, 0, 0), Page{}, 2, []string{"No missed strips", "Nothing more was missed."}},
 		{"upright by order", field(1200, 40, 0, 8), Page{Orientation: "portrait"}, 3, []string{"1 : 7500"}},
 		{"grid in metres", field(300, 200, 0, 1), Page{Grid: "metres"}, 3, []string{"100 m E", "0 m E", "100 m W"}},
-		{"long remarks", field(300, 200, 0, 1), Page{Remarks: strings.Repeat("A word or two. ", 120) + "END"}, 3, []string{"goes on on the last page"}},
+		{"long remarks", field(300, 200, 0, 1), Page{Remarks: strings.Repeat("A word or two. ", 120) + "END"}, 3, []string{"continued on the last page"}},
 	} {
 		t.Run(c.situation, func(t *testing.T) {
 			b := printed(t, c.r, c.page)
@@ -446,6 +472,69 @@ func TestSheetsOfAllSizes(t *testing.T) {
 				t.Error("the end of the remarks is on no page")
 			}
 		})
+	}
+}
+
+// What other results hold and these do not must not bring the drawing down.
+func TestSheetsOfPoorResults(t *testing.T) {
+	for _, c := range []struct {
+		situation string
+		spoil     func(*coverage.Result)
+	}{
+		{"no width", func(r *coverage.Result) { r.Work = coverage.Work{} }},
+		{"a strip without shape", func(r *coverage.Result) { r.Strips[0].Shape, r.Strips[0].MaxWidth = nil, 0 }},
+		{"passes without lines", func(r *coverage.Result) { r.Passes[0].Line = nil }},
+		{"polygons without rings", func(r *coverage.Result) {
+			r.Layers.Field, r.Layers.Missed, r.Layers.Outside = append(r.Layers.Field, nil), []plane.Polygon{nil, {nil}}, []plane.Polygon{nil, {nil}}
+		}},
+		{"a turn without a way", func(r *coverage.Result) { r.Turns[0].Line = nil }},
+		{"a field of a hand's breadth", func(r *coverage.Result) { r.Layers.Field = []plane.Polygon{{square(0, 0, 0.1)}} }},
+		{"a field of 60 km", func(r *coverage.Result) { r.Layers.Field = []plane.Polygon{{square(-30000, -30000, 60000)}} }},
+		{"a name of a book's length", func(r *coverage.Result) { r.Field.Name = strings.Repeat("Long field ", 500) }},
+		{"no name", func(r *coverage.Result) { r.Field.Name = "" }},
+		{"200 findings", func(r *coverage.Result) {
+			for i := range 200 {
+				r.Findings = append(r.Findings, geo.Finding{File: "log.csv", Record: i, What: "odd"})
+			}
+		}},
+		{"3000 tight turns", func(r *coverage.Result) {
+			for i := range 3000 {
+				turn := r.Turns[0]
+				turn.Number = i + 1
+				r.Turns = append(r.Turns, turn)
+			}
+		}},
+	} {
+		for _, o := range []string{"portrait", "landscape"} {
+			r := everything()
+			c.spoil(&r)
+			b := printed(t, r, Page{Orientation: o})
+			if len(b) > 2<<20 {
+				t.Errorf("%s: %d bytes", c.situation, len(b))
+			}
+			poppler(t, b, "pdftotext", "FILE", "-")
+		}
+	}
+}
+
+// Sheets made side by side are those made one after the other.
+func TestSheetsSideBySide(t *testing.T) {
+	want := printed(t, everything(), Page{})
+	got := make([][]byte, 4)
+	var wg sync.WaitGroup
+	for i := range got {
+		wg.Go(func() {
+			var b bytes.Buffer
+			if err := PDF(&b, everything(), Page{}); err == nil {
+				got[i] = b.Bytes()
+			}
+		})
+	}
+	wg.Wait()
+	for i, b := range got {
+		if !bytes.Equal(b, want) {
+			t.Errorf("sheet %d of 4 differs", i+1)
+		}
 	}
 }
 
@@ -498,6 +587,8 @@ func (failing) Write([]byte) (int, error) { return 0, io.ErrShortWrite }
 func TestNoSheetOfWrongInput(t *testing.T) {
 	unbalanced := everything()
 	unbalanced.Balance.Residual = 1
+	nowhere := everything()
+	nowhere.Strips[0].At = orb.Point{math.NaN(), 48}
 	empty := everything()
 	empty.Layers.Field = nil
 	for _, c := range []struct {
@@ -507,6 +598,7 @@ func TestNoSheetOfWrongInput(t *testing.T) {
 	}{
 		{"a balance that does not add up", unbalanced, Page{}},
 		{"a field without extent", empty, Page{}},
+		{"a strip nowhere", nowhere, Page{}},
 		{"a paper nobody has", everything(), Page{Paper: "A0"}},
 		{"an orientation that is none", everything(), Page{Orientation: "askew"}},
 		{"a grid that is none", everything(), Page{Grid: "feet"}},

@@ -2,10 +2,8 @@ package sheet
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
-	"strconv"
 	"time"
 
 	"balk/coverage"
@@ -29,7 +27,7 @@ func PDF(w io.Writer, r coverage.Result, p Page) error {
 	if n := len(r.Passes); n > 0 {
 		when = r.Passes[n-1].To
 	}
-	if b, err = dated(b, when); err != nil {
+	if b, err = timeless(b, when); err != nil {
 		return err
 	}
 	_, err = w.Write(b)
@@ -56,41 +54,4 @@ func bind(leaves []*Leaf, title string) (b []byte, err error) {
 	}
 	err = doc.Close()
 	return out.Bytes(), err
-}
-
-// dated sets the date of a PDF, which the library takes from the machine's clock
-// and zone, and moves the places of what stands behind it in the table of contents
-// (ISO 32000-1, 7.5.4: xref) accordingly. A zero time leaves no date.
-func dated(b []byte, when time.Time) ([]byte, error) {
-	const key = "/CreationDate("
-	from := bytes.LastIndex(b, []byte(key))
-	table := bytes.LastIndex(b, []byte("\nxref\n")) + 1
-	if from < 0 || table <= from {
-		return nil, errors.New("the PDF has no date to set, or no table of contents")
-	}
-	to := from + bytes.IndexByte(b[from:], ')') + 1
-	date := ""
-	if !when.IsZero() {
-		date = key + when.UTC().Format("D:20060102150405Z") + ")"
-	}
-	moved := len(date) - (to - from)
-	out := append(bytes.Clone(b[:from]), date...)
-	out = append(out, b[to:table]...)
-	for _, line := range bytes.SplitAfter(b[table:], []byte("\n")) {
-		digits := line[:min(10, len(line))]
-		if len(line) == 20 && bytes.HasSuffix(line, []byte(" n \n")) {
-			at, err := strconv.Atoi(string(digits))
-			if err != nil {
-				return nil, fmt.Errorf("table of contents of the PDF: %w", err)
-			}
-			if at > from {
-				at += moved
-			}
-			line = fmt.Appendf(nil, "%010d%s", at, line[10:])
-		} else if string(bytes.TrimSpace(line)) == strconv.Itoa(table) {
-			line = fmt.Appendf(nil, "%d\n", table+moved)
-		}
-		out = append(out, line...)
-	}
-	return out, nil
 }

@@ -5,26 +5,36 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"image/draw"
 	"image/png"
 	"strings"
 	"testing"
+
+	"balk/coverage"
 
 	"github.com/makiuchi-d/gozxing"
 	"github.com/makiuchi-d/gozxing/qrcode"
 )
 
-// scanned reads the QR code of a page as a telephone would.
-func scanned(t *testing.T, page image.Image) string {
+// scanned reads the QR code of a first page as a telephone held over it would.
+func scanned(t *testing.T, r coverage.Result, page image.Image) (string, error) {
 	t.Helper()
-	bitmap, err := gozxing.NewBinaryBitmapFromImage(page)
+	s, err := setUp(r, Page{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, dpmm := s.frontBoxes().side, float64(page.Bounds().Dx())/s.w
+	seen := image.NewGray(image.Rect(0, 0, int(codeSide*dpmm), int(codeSide*dpmm)))
+	draw.Draw(seen, seen.Bounds(), page, image.Pt(int(b.x*dpmm), int(b.y*dpmm)), draw.Src)
+	bitmap, err := gozxing.NewBinaryBitmapFromImage(seen)
 	if err != nil {
 		t.Fatal(err)
 	}
 	result, err := qrcode.NewQRCodeReader().Decode(bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
 	if err != nil {
-		t.Fatal("the code on the page cannot be read:", err)
+		return "", err
 	}
-	return result.GetText()
+	return result.GetText(), nil
 }
 
 // The code on the printed page gives the places of the largest strips, as the page
@@ -44,7 +54,11 @@ func TestCodeOnThePageGivesThePlaces(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		lines := strings.Split(scanned(t, page), "\n")
+		text, err := scanned(t, r, page)
+		if err != nil {
+			t.Fatal("the code on the page cannot be read:", err)
+		}
+		lines := strings.Split(text, "\n")
 		if len(lines) != c.held {
 			t.Fatalf("%d strips: %d lines in the code, want %d", c.strips, len(lines), c.held)
 		}
@@ -80,7 +94,8 @@ func TestCodeStaysReadable(t *testing.T) {
 // The test above must be able to fail: a code with a strip of it painted over is no
 // longer read.
 func TestScannerSeesADamagedCode(t *testing.T) {
-	leaves, err := Pages(field(400, 200, 0, 4), Page{})
+	r := field(400, 200, 0, 4)
+	leaves, err := Pages(r, Page{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +107,9 @@ func TestScannerSeesADamagedCode(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	scanned(t, page)
+	if _, err := scanned(t, r, page); err != nil {
+		t.Fatal(err)
+	}
 	spoilt := image.NewGray(page.Bounds())
 	for y := range page.Bounds().Dy() {
 		for x := range page.Bounds().Dx() {
@@ -102,11 +119,7 @@ func TestScannerSeesADamagedCode(t *testing.T) {
 			}
 		}
 	}
-	bitmap, err := gozxing.NewBinaryBitmapFromImage(spoilt)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got, err := qrcode.NewQRCodeReader().Decode(bitmap, nil); err == nil {
+	if got, err := scanned(t, r, spoilt); err == nil {
 		t.Errorf("a spoilt code is read as %q", got)
 	}
 }

@@ -54,7 +54,7 @@ func (s *setting) remarks(l *Leaf, b rect) {
 	for i, line := range lines {
 		if y+step > bottom && i+1 < len(lines) {
 			s.rest = strings.Join(lines[i:], " ")
-			l.text(b.x, y, lettering{size: 7, grey: true}, "goes on on the last page")
+			l.text(b.x, y, lettering{size: 7, grey: true}, "continued on the last page")
 			y += step
 			break
 		}

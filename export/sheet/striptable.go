@@ -121,7 +121,11 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 		}
 		cell(lettering{size: 7}, func(c column) string { return c.word(one) })
 	}
-	l.text(b.x, y+rowHeight+0.6, lettering{size: 7, grey: true}, restWords(r, to))
+	words := restWords(r, to)
+	if from == 0 && to < len(r.Strips) {
+		words += " The list is continued on page 3."
+	}
+	l.text(b.x, y+rowHeight+0.6, lettering{size: 7, grey: true}, words)
 }
 
 // restWords sums what the table of strips does not list.
