@@ -32,11 +32,19 @@ var arrows = map[string][]string{
 
 // only names the rooms that alone may import a package from outside.
 var only = map[string][]string{
-	"github.com/jonas-p/go-shp":      {"geo/read", "export/vector"},
-	"modernc.org/sqlite":             {"geo/read", "export/vector"},
-	"net/http":                       {},
-	"github.com/paulmach/orb/geo":    {},
-	"github.com/paulmach/orb/planar": {},
+	"github.com/jonas-p/go-shp":                          {"geo/read", "export/vector"},
+	"modernc.org/sqlite":                                 {"geo/read", "export/vector"},
+	"net/http":                                           {},
+	"github.com/tdewolff/canvas":                         {"export/sheet"},
+	"github.com/tdewolff/canvas/text":                    {"export/sheet"},
+	"github.com/tdewolff/canvas/renderers/pdf":           {"export/sheet"},
+	"github.com/tdewolff/canvas/renderers/svg":           {"export/sheet"},
+	"github.com/tdewolff/canvas/renderers/rasterizer":    {"export/sheet"},
+	"github.com/go-fonts/dejavu/dejavusanscondensed":     {"export/sheet"},
+	"github.com/go-fonts/dejavu/dejavusanscondensedbold": {"export/sheet"},
+	"github.com/skip2/go-qrcode":                         {"export/sheet"},
+	"github.com/paulmach/orb/geo":                        {},
+	"github.com/paulmach/orb/planar":                     {},
 }
 
 func TestImportsFollowTheFloorPlan(t *testing.T) {

@@ -1,5 +1,19 @@
-// Package sheet draws the map sheet of a checked operation, and a turn to scale, for people.
+// Package sheet draws a checked operation for people: the map for a screen (SVG) and
+// the sheet to print (Pages, PDF), with map, balance, strips, detail maps, effort,
+// turns and cautions; and before the work turns to scale, row ends and plans (SVG).
 //
-// In: coverage.Result or a turn judged, in metres on the field's local plane. Out: SVG. Hectares
-// and per cent exist only here and on the terminal. It judges nothing.
+// In: coverage.Result, a turn judged or a plan, in metres on the field's local plane; Page, what people want
+// on the paper beside it. Out: SVG; PDF, SVG and PNG of the same pages, drawn
+// once, in millimetres from the upper left corner. Hectares, per cent, degrees and
+// local time exist only here and on the terminal. It judges nothing, reads no files
+// and no clock: the same input gives the same bytes.
+//
+// NOTICE. The sheet is set in DejaVu Sans Condensed 2.37, regular and bold, from the
+// module github.com/go-fonts/dejavu, and carries the letters it uses. The fonts are
+// (c) Bitstream, Inc. (2003, Bitstream Vera is a trademark of Bitstream, Inc.) and
+// (c) Tavmjong Bah (2006, Arev), with DejaVu changes in the public domain. Their
+// licence, in that module as LICENSE-DejaVu, allows to use, copy, embed and
+// redistribute them free of charge. They hold Latin, Greek, Cyrillic, Armenian, Georgian,
+// Arabic and some smaller scripts; for others give Page.Fonts. A letter that no font has
+// stands as its number in Unicode, and the foot of the page says so.
 package sheet

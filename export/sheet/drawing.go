@@ -151,21 +151,24 @@ func (d *drawing) area(name string, polys []plane.Polygon, style string) {
 	fmt.Fprintf(d, `"><title>%s</title></path>`+"\n", escape(name))
 }
 
-// thin leaves out what the eye cannot see: points within half of fine of the
-// last one, then what lies within fine of the line (Douglas-Peucker).
-func thin(line orb.LineString) orb.LineString {
+// thin leaves out what the eye cannot see on a screen.
+func thin(line orb.LineString) orb.LineString { return thinned(line, fine) }
+
+// thinned leaves out points within half of tolerance of the last one, then what
+// lies within tolerance of the line (Douglas-Peucker).
+func thinned(line orb.LineString, tolerance float64) orb.LineString {
 	if len(line) < 3 {
 		return line
 	}
 	kept := line[:1:1]
 	for _, p := range line[1 : len(line)-1] {
 		q := kept[len(kept)-1]
-		if math.Hypot(p[0]-q[0], p[1]-q[1]) > fine/2 {
+		if math.Hypot(p[0]-q[0], p[1]-q[1]) > tolerance/2 {
 			kept = append(kept, p)
 		}
 	}
 	kept = append(kept, line[len(line)-1])
-	return simplify.DouglasPeucker(fine).LineString(kept)
+	return simplify.DouglasPeucker(tolerance).LineString(kept)
 }
 
 // line appends path data with one decimal, closed or open.

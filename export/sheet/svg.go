@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"math"
 
 	"balk/coverage"
 )
@@ -32,8 +31,8 @@ const residualLimit = 1e-6
 // SVG writes the map of r. It fails, and writes nothing, when the balance does
 // not add up or the field has no extent.
 func SVG(w io.Writer, r coverage.Result) error {
-	if res, lim := math.Abs(r.Balance.Residual), residualLimit*r.Balance.Field; !(res <= lim) {
-		return fmt.Errorf("the balance misses by %.3g m² (limit %.3g m²): no map of it", res, lim)
+	if err := addsUp(r.Balance); err != nil {
+		return err
 	}
 	f, err := newFrame(r)
 	if err != nil {

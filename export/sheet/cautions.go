@@ -1,0 +1,50 @@
+package sheet
+
+// cautions are those for everybody who is told where to drive (DESIGN section 6).
+var cautions = []struct{ head, words string }{
+	{"Overhead lines", "Keep clear when driving under them and when folding; know the height of the set folded and while it folds."},
+	{"Slopes", "Mind rollover, above all with the implement raised, across the slope and in turns downhill."},
+	{"Wet ground and drains", "Stay off ground that does not bear; drains, culverts and soft headlands may not be on the map."},
+	{"Loads", "Keep to the allowed drawbar and axle loads, tyres and ballast, on the road too."},
+	{"Drawbar", "Reversing can fold the set about its drawbar; get out and look, and keep to the radius the set may turn."},
+	{"Road", "Mind width, height, lights and permits on the way, and folding before the road."},
+	{"People", "Nobody near the set while it works, turns, folds or is coupled; watch for walkers and children at field edges."},
+	{"Buried services", "Ask about cables, pipes and gas before working deeper than usual."},
+	{"Map", "A map from a receiver is no legal survey; boundaries, obstacles and strips may lie off by its error."},
+	{"What comes first", "Local rules, the machine's manual and licensed practice come before this sheet."},
+}
+
+const cautionStep = 3.3 // mm from line to line
+
+func cautionColumns(width float64) (columns int, room float64) {
+	columns = 2
+	return columns, (width - 2*partGap*float64(columns-1)) / float64(columns)
+}
+
+// cautionHead is the width of the words in front, in mm.
+const cautionHead = 34.0
+
+// cautionsHeight is what the cautions take.
+func (s *setting) cautionsHeight(l *Leaf, width float64) float64 {
+	probe := newLeaf(l.Width, l.Height, l.fonts)
+	return s.cautions(probe, rect{0, 0, width, 0})
+}
+
+// cautions writes them in columns and gives how far down they come.
+func (s *setting) cautions(l *Leaf, b rect) float64 {
+	l.stroke(b.path(), pen{colour: black, width: 0.25})
+	in := b.inset(2)
+	l.text(in.x, in.y+3, lettering{size: 9, bold: true}, "Before anyone drives")
+	columns, room := cautionColumns(in.w)
+	each := (len(cautions) + columns - 1) / columns
+	bottom := 0.0
+	for c := range columns {
+		x, y := in.x+float64(c)*(room+2*partGap), in.y+7.5
+		for _, one := range cautions[c*each : min(len(cautions), (c+1)*each)] {
+			l.text(x, y, lettering{size: 7.5, bold: true}, one.head)
+			y = l.paragraph(x+cautionHead, y, room-cautionHead, cautionStep, lettering{size: 7.5}, one.words) + 0.8
+		}
+		bottom = max(bottom, y)
+	}
+	return bottom
+}

@@ -1,0 +1,206 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"balk/coverage"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+	"github.com/tdewolff/canvas"
+)
+
+const (
+	mostDetails   = 6   // maps on the page
+	captionHeight = 12. // mm, under each
+	// A strip should be this wide on its map, in mm, if that is possible with
+	// passesShown credited widths around it: then one sees between which passes it lies.
+	detailWidth = 2.0
+	passesShown = 2.2
+)
+
+// detailGrid is how many maps lie beside and over each other.
+func (s *setting) detailGrid() (across, down int) {
+	switch n := s.details; {
+	case n == 1:
+		return 1, 1
+	case n == 2:
+		across, down = 1, 2
+	case n == 3:
+		across, down = 1, 3
+	case n == 4:
+		return 2, 2
+	default:
+		across, down = 2, 3
+	}
+	if s.w > s.h {
+		across, down = down, across
+	}
+	return across, down
+}
+
+// detailPage draws maps of the largest strips.
+func (s *setting) detailPage() *Leaf {
+	l := newLeaf(s.w, s.h, s.fonts)
+	title := fmt.Sprintf("The %d largest missed strips", s.details)
+	if s.details == 1 {
+		title = "The largest missed strip"
+	}
+	top := s.pageHead(l, title)
+	b := s.inner()
+	l.text(b.x, b.y+8.3, lettering{size: 6.5, grey: true}, "In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip.")
+	b.h -= top - b.y
+	b.y = top
+	across, down := s.detailGrid()
+	w, h := (b.w-partGap*float64(across-1))/float64(across), (b.h-partGap*float64(down-1))/float64(down)
+	for i, one := range s.result.Strips[:s.details] {
+		x, y := b.x+float64(i%across)*(w+partGap), b.y+float64(i/across)*(h+partGap)
+		s.detail(l, rect{x, y, w, h - captionHeight}, one)
+	}
+	return l
+}
+
+// detailView lays a strip into a frame: whole, if it is then wide enough to see,
+// else the stretch around its widest place. The map lies as that of the first page.
+func (s *setting) detailView(frame rect, one coverage.Strip) (v view, whole bool) {
+	r := s.result
+	shape := []plane.XY{r.Local.XY(one.At)}
+	for _, ring := range one.Shape {
+		shape = append(shape, ring...)
+	}
+	fits := lie(shape, s.view.turn, frame.inset(mapPad))
+	seen := 1000 * one.MaxWidth / detailWidth
+	around := 1000 * passesShown * (r.Work.Width - r.Work.Overlap) / min(frame.w, frame.h)
+	if fits.least <= max(seen, around) {
+		return newView(frame, fits.middle, roundScale(max(fits.least, around)), s.view.turn), true
+	}
+	return newView(frame, r.Local.XY(one.At), roundScale(max(seen, around)), s.view.turn), false
+}
+
+// detail draws the map of one strip with its words under it.
+func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
+	r := s.result
+	v, whole := s.detailView(frame, one)
+	l.ground(v, r)
+	bar := l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v)
+	free := s.passNumbers(l, v, one, []rect{bar, l.northArrow(v, r.Layers.Field, 3.2, []rect{bar})})
+	var shown []coverage.Strip
+	for _, other := range r.Strips[:s.rows] {
+		if frame.bound().Contains(v.at(r.Local.XY(other.At))) {
+			shown = append(shown, other)
+		}
+	}
+	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, shown, free)
+	y := frame.y + frame.h + 3.6
+	l.text(frame.x, y, lettering{size: 8, bold: true}, l.fonts.fit(lettering{size: 8, bold: true},
+		fmt.Sprintf("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.w))
+	words := fmt.Sprintf("Surety: %s; likely cause: %s; beside passes %s; at %.6f, %.6f", suretyWords(one.Surety), one.Cause, passWords(one.Passes), one.At[0], one.At[1])
+	if len(one.Passes) == 0 {
+		words = fmt.Sprintf("Surety: %s; likely cause: %s; beside no pass; at %.6f, %.6f", suretyWords(one.Surety), one.Cause, one.At[0], one.At[1])
+	}
+	if !whole {
+		words += "; the map shows the stretch around its widest place"
+	}
+	if left > 0 {
+		words += fmt.Sprintf("; no room for the number of %s", count(left, "strip"))
+	}
+	l.paragraph(frame.x, y+3.4, frame.w, 3, lettering{size: 6.5, grey: true}, words)
+}
+
+// passNumbers writes the numbers of passes on their lines within a view, those
+// beside the strip in bold and the others where they lie far enough apart, each with an
+// arrow the way it was driven. It gives what is taken then.
+func (s *setting) passNumbers(l *Leaf, v view, one coverage.Strip, taken []rect) []rect {
+	beside := map[int]bool{}
+	for _, n := range one.Passes {
+		beside[n] = true
+	}
+	const apart = 3.4 // mm
+	for _, first := range []bool{true, false} {
+		if !first && (s.result.Work.Width-s.result.Work.Overlap)*v.mm() < apart {
+			break
+		}
+		for _, p := range s.result.Passes {
+			if beside[p.Number] != first || !v.sees(p.Line) {
+				continue
+			}
+			t := lettering{size: 6.5, bold: first, colour: "#5A4A1E", align: canvas.Center}
+			words := fmt.Sprint(p.Number)
+			if box, ok := s.onLine(v, v.lines(p.Line), l.fonts.width(t, words), taken, func(at, way orb.Point) {
+				l.arrow(at, way)
+			}); ok {
+				taken = append(taken, box)
+				l.fill(box.inset(0.2).path(), straw)
+				l.text(box.x+box.w/2, box.y+2.5, t, words)
+			}
+		}
+	}
+	return taken
+}
+
+// sees says whether a line comes near the frame.
+func (v view) sees(line []plane.XY) bool {
+	reach := math.Hypot(v.frame.w, v.frame.h) / 2 / v.mm()
+	b := plane.EmptyBox().Extend(line...)
+	return b.Max.X >= v.middle.X-reach && b.Min.X <= v.middle.X+reach && b.Max.Y >= v.middle.Y-reach && b.Min.Y <= v.middle.Y+reach
+}
+
+// onLine finds a place for a number on the longest part of a line and calls f for
+// the arrow a little farther along it.
+func (s *setting) onLine(v view, parts []orb.LineString, width float64, taken []rect, f func(at, way orb.Point)) (rect, bool) {
+	var longest orb.LineString
+	most := 0.0
+	for _, p := range parts {
+		if n := lengthOf(p); n > most {
+			longest, most = p, n
+		}
+	}
+	if most < 8 {
+		return rect{}, false
+	}
+	for _, share := range []float64{0.2, 0.35, 0.5, 0.65, 0.1, 0.8} {
+		at, _ := along(longest, share*most)
+		box := rect{at[0] - width/2 - 0.5, at[1] - 1.7, width + 1, 3.4}
+		if box.within(v.frame.inset(0.3)) && !meetsAny(box, taken) {
+			next, way := along(longest, min(share*most+width/2+3, most))
+			f(next, way)
+			return box, true
+		}
+	}
+	return rect{}, false
+}
+
+func lengthOf(line orb.LineString) float64 {
+	n := 0.0
+	for i := 1; i < len(line); i++ {
+		n += math.Hypot(line[i][0]-line[i-1][0], line[i][1]-line[i-1][1])
+	}
+	return n
+}
+
+// along is the place so far along a line, and the unit vector of its way there.
+func along(line orb.LineString, far float64) (at, way orb.Point) {
+	for i := 1; i < len(line); i++ {
+		dx, dy := line[i][0]-line[i-1][0], line[i][1]-line[i-1][1]
+		n := math.Hypot(dx, dy)
+		if n == 0 {
+			continue
+		}
+		way = orb.Point{dx / n, dy / n}
+		if far <= n || i == len(line)-1 {
+			far = min(far, n)
+			return orb.Point{line[i-1][0] + way[0]*far, line[i-1][1] + way[1]*far}, way
+		}
+		far -= n
+	}
+	return line[len(line)-1], way
+}
+
+// arrow is a head of an arrow.
+func (l *Leaf) arrow(at, way orb.Point) {
+	const long, wide = 1.8, 0.6 // mm
+	side := orb.Point{-way[1] * wide, way[0] * wide}
+	tail := orb.Point{at[0] - way[0]*long, at[1] - way[1]*long}
+	l.fill([]orb.LineString{{at, {tail[0] + side[0], tail[1] + side[1]}, {tail[0] - side[0], tail[1] - side[1]}, at}}, "#5A4A1E")
+}

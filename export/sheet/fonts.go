@@ -1,0 +1,250 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+
+	"github.com/go-fonts/dejavu/dejavusanscondensed"
+	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
+	"github.com/tdewolff/canvas"
+	"github.com/tdewolff/canvas/text"
+	"golang.org/x/text/unicode/norm"
+)
+
+// fonts are those of one sheet. They are read anew for each, since shaping keeps
+// notes in them.
+type fonts struct {
+	regular, bold []*canvas.Font // tried in this order
+	lacking       bool           // a letter was asked for that none of them has
+}
+
+// Bits of a font's fsType (OpenType, table OS/2): without leave to embed, or in
+// pictures only, it must not go into a file.
+const (
+	fontRestricted = 0x0002
+	fontBitmapOnly = 0x0200
+)
+
+// loadFonts reads the sheet's own fonts and further ones.
+func loadFonts(more [][]byte) (*fonts, error) {
+	var f fonts
+	regular, err := canvas.LoadFont(dejavusanscondensed.TTF, 0, canvas.FontRegular)
+	if err != nil {
+		return nil, fmt.Errorf("the sheet's own font: %w", err)
+	}
+	bold, err := canvas.LoadFont(dejavusanscondensedbold.TTF, 0, canvas.FontBold)
+	if err != nil {
+		return nil, fmt.Errorf("the sheet's own bold font: %w", err)
+	}
+	for _, one := range []*canvas.Font{regular, bold} {
+		one.SetFeatures("liga=0") // "fi" as one sign is not found by a search
+	}
+	f.regular, f.bold = []*canvas.Font{regular}, []*canvas.Font{bold, regular}
+	for i, b := range more {
+		one, err := loadFont(b)
+		if err != nil {
+			return nil, fmt.Errorf("further font %d: %w", i+1, err)
+		}
+		f.regular, f.bold = append(f.regular, one), append(f.bold, one)
+	}
+	return &f, nil
+}
+
+// loadFont reads a font from outside; a broken one is an error, whatever the
+// reader makes of it.
+func loadFont(b []byte) (f *canvas.Font, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			f, err = nil, fmt.Errorf("broken: %v", p)
+		}
+	}()
+	if f, err = canvas.LoadFont(slices.Clone(b), 0, canvas.FontRegular); err != nil {
+		return nil, err
+	}
+	if f.SFNT.OS2 != nil && f.SFNT.OS2.FsType&(fontRestricted|fontBitmapOnly) != 0 {
+		return nil, fmt.Errorf("fsType %#04x: its licence must allow embedding", f.SFNT.OS2.FsType)
+	}
+	return f, nil
+}
+
+// lettering is how a line of text is set.
+type lettering struct {
+	size   float64 // points
+	bold   bool
+	grey   bool // less important
+	colour string
+	align  canvas.TextAlign // Left, Center, Right of the place
+	turn   float64          // degrees counter-clockwise
+}
+
+// piece is a run of letters in one font and one direction, where it stands in a
+// line.
+type piece struct {
+	text  *canvas.Text
+	x     float64 // mm from the line's left end
+	width float64 // mm
+}
+
+// holders gives the letters of s as they can be printed, each with the first font
+// that has it. What none has stands as its number in Unicode in square brackets; marks
+// that show nothing are left out.
+func (f *fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Font) {
+	chain := f.regular
+	if bold {
+		chain = f.bold
+	}
+	add := func(font *canvas.Font, s string) {
+		for _, r := range s {
+			letters, with = append(letters, r), append(with, font)
+		}
+	}
+	open := false // within brackets
+	for _, r := range norm.NFC.String(s) {
+		font := holder(chain, r)
+		if n := len(with); n > 0 && unicode.Is(unicode.Mn, r) && with[n-1].SFNT.GlyphIndex(r) != 0 {
+			font = with[n-1] // a mark stays with its letter
+		}
+		switch {
+		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
+			font, r = chain[0], ' '
+		case font == nil && unicode.Is(unicode.Cf, r):
+			continue
+		case font == nil:
+			f.lacking = true
+			lead := "["
+			if open {
+				lead = " "
+			}
+			add(chain[0], lead+fmt.Sprintf("U+%04X", r))
+			open = true
+			continue
+		}
+		if open {
+			add(chain[0], "]")
+			open = false
+		}
+		add(font, string(r))
+	}
+	if open {
+		add(chain[0], "]")
+	}
+	return letters, with
+}
+
+// holder is the first font with a letter; nil if none.
+func holder(chain []*canvas.Font, r rune) *canvas.Font {
+	for _, f := range chain {
+		if f.SFNT.GlyphIndex(r) != 0 {
+			return f
+		}
+	}
+	return nil
+}
+
+// set makes a line of text ready to draw, and gives its width in mm. Runs stand as
+// the Unicode bidirectional algorithm orders them (UAX 9, rule L2): from the highest
+// level down to the lowest odd one, runs of that level or higher are turned round.
+// The library does that for lines of one font only.
+func (f *fonts) set(t lettering, s string) (line []piece, width float64) {
+	letters, with := f.holders(s, t.bold)
+	if len(letters) == 0 {
+		return nil, 0
+	}
+	paint := canvas.Hex(black)
+	if t.grey {
+		paint = canvas.Hex("#444444")
+	}
+	if t.colour != "" {
+		paint = canvas.Hex(t.colour)
+	}
+	levels := text.EmbeddingLevels(letters)
+	var of []int // level of each piece
+	for from := 0; from < len(letters); {
+		to := from + 1
+		for to < len(letters) && with[to] == with[from] && levels[to] == levels[from] {
+			to++
+		}
+		face := with[from].Face(t.size, paint)
+		face.Direction = text.LeftToRight
+		if levels[from]%2 == 1 {
+			face.Direction = text.RightToLeft
+		}
+		p := piece{text: canvas.NewTextLine(face, string(letters[from:to]), canvas.Left)}
+		p.text.WalkSpans(func(x, _ float64, span canvas.TextSpan) { p.width = max(p.width, x+span.Width) })
+		line, of = append(line, p), append(of, levels[from])
+		from = to
+	}
+	for level := slices.Max(of); level > 0; level-- {
+		for from := 0; from < len(line); from++ {
+			to := from
+			for to < len(line) && of[to] >= level {
+				to++
+			}
+			slices.Reverse(line[from:to])
+			slices.Reverse(of[from:to])
+			from = to
+		}
+	}
+	for i := range line {
+		line[i].x = width
+		width += line[i].width
+	}
+	return line, width
+}
+
+// width is how wide s gets, in mm.
+func (f *fonts) width(t lettering, s string) float64 {
+	_, w := f.set(t, s)
+	return w
+}
+
+// fit cuts s so that it is at most so many mm wide, and shows that it did.
+func (f *fonts) fit(t lettering, s string, room float64) string {
+	if f.width(t, s) <= room {
+		return s
+	}
+	letters := []rune(s)
+	lo, hi := 0, len(letters)-1 // letters kept: lo fit
+	for lo < hi {
+		mid := (lo + hi + 1) / 2
+		if f.width(t, string(letters[:mid])+"…") <= room {
+			lo = mid
+		} else {
+			hi = mid - 1
+		}
+	}
+	return string(letters[:lo]) + "…"
+}
+
+// wrap breaks s into lines at most so many mm wide: at blanks, and within words
+// that are wider than a line.
+func (f *fonts) wrap(t lettering, s string, room float64) []string {
+	var lines []string
+	for _, paragraph := range strings.Split(s, "\n") {
+		line := ""
+		for _, word := range strings.Fields(paragraph) {
+			if line != "" && f.width(t, line+" "+word) <= room {
+				line += " " + word
+				continue
+			}
+			if line != "" {
+				lines = append(lines, line)
+			}
+			for f.width(t, word) > room {
+				part := []rune(strings.TrimSuffix(f.fit(t, word, room), "…"))
+				if len(part) == 0 {
+					break // not even one letter fits
+				}
+				lines = append(lines, string(part))
+				word = string([]rune(word)[len(part):])
+			}
+			line = word
+		}
+		if line != "" {
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}

@@ -1,0 +1,151 @@
+package sheet
+
+import (
+	"fmt"
+
+	"balk/coverage"
+
+	"github.com/paulmach/orb"
+)
+
+// frontBoxes are the parts of the first page, in mm.
+type frontBoxes struct {
+	head, mapFrame, legend, side, table rect
+	rows                                int // of the table of strips
+}
+
+const (
+	headHeight  = 19.0
+	columnWidth = 92.0 // of the legend with the balance
+	partGap     = 4.0
+	noteHeight  = 7.0 // under the map: scale bar and notes
+)
+
+// frontBoxes lays out the first page. Upright, the map lies over legend and
+// signature, with the strips below; across, these stand beside the map, or all
+// under a map as wide as the page.
+func (s *setting) frontBoxes() frontBoxes {
+	b := s.inner()
+	var f frontBoxes
+	f.head = rect{b.x, b.y, b.w, headHeight}
+	body := rect{b.x, b.y + headHeight, b.w, b.h - headHeight}
+	f.rows = min(len(s.result.Strips), s.rows)
+	columnHeight := s.legendHeight()
+	switch {
+	case s.wide:
+		columnHeight = max(columnHeight, s.tableHeight(f.rows)+partGap+codeSide+2)
+		y := body.y + body.h - columnHeight
+		x := body.x + columnWidth + 2*partGap
+		f.legend = rect{body.x, y, columnWidth, columnHeight}
+		f.table = rect{x, y, body.x + body.w - x, s.tableHeight(f.rows)}
+		f.side = rect{x, y + f.table.h + partGap, f.table.w, columnHeight - f.table.h - partGap}
+		f.mapFrame = rect{body.x, body.y, body.w, y - partGap - body.y}
+	case s.w < s.h:
+		tableHeight := s.tableHeight(f.rows)
+		f.table = rect{body.x, body.y + body.h - tableHeight, body.w, tableHeight}
+		y := f.table.y - partGap - columnHeight
+		f.legend = rect{body.x, y, columnWidth, columnHeight}
+		f.side = rect{body.x + columnWidth + 2*partGap, y, body.w - columnWidth - 2*partGap, columnHeight}
+		f.mapFrame = rect{body.x, body.y, body.w, y - partGap - body.y}
+	default:
+		x := body.x + body.w - columnWidth
+		f.legend = rect{x, body.y, columnWidth, columnHeight}
+		f.side = rect{x, body.y + columnHeight + partGap, columnWidth, body.h - columnHeight - partGap}
+		left := body.w - columnWidth - 1.5*partGap
+		tableHeight := s.tableHeight(f.rows)
+		f.table = rect{body.x, body.y + body.h - tableHeight, left, tableHeight}
+		f.mapFrame = rect{body.x, body.y, left, f.table.y - partGap - body.y}
+	}
+	f.mapFrame = f.mapFrame.inset(gridGutter)
+	f.mapFrame.h -= noteHeight
+	return f
+}
+
+// front draws the first page.
+func (s *setting) front() *Leaf {
+	l := newLeaf(s.w, s.h, s.fonts)
+	boxes := s.frontBoxes()
+	s.head(l, boxes.head)
+	s.frontMap(l, boxes)
+	y := s.legend(l, boxes.legend)
+	s.headlandRows(l, boxes.legend, y)
+	s.side(l, boxes.side)
+	s.stripTable(l, boxes.table, 0, boxes.rows)
+	return l
+}
+
+// head writes name, operation, date, set and driver.
+func (s *setting) head(l *Leaf, b rect) {
+	name := lettering{size: 15, bold: true}
+	for l.fonts.width(name, fieldName(s.result)) > b.w && name.size > 10 {
+		name.size--
+	}
+	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result), b.w))
+	w := s.result.Work
+	set := fmt.Sprintf("width %.2f m, overlap %.2f m, credited %.2f m", w.Width, w.Overlap, w.Width-w.Overlap)
+	if s.page.Implement != "" {
+		set = s.page.Implement + ", " + set
+	}
+	half := b.w / 2
+	s.pair(l, b.x, b.y+11, half-3, "Operation", s.page.Operation)
+	s.pair(l, b.x+half, b.y+11, half, "Worked", s.when())
+	s.pair(l, b.x, b.y+15.5, b.w*0.62, "Implement", set)
+	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, "Driver", s.page.Driver)
+}
+
+// pair writes a word and what it is, or a line to write on.
+func (s *setting) pair(l *Leaf, x, y, room float64, word, value string) {
+	grey := lettering{size: 7, grey: true}
+	w := l.text(x, y, grey, word) + 1.8
+	if value == "" {
+		l.line(x+w, y+0.5, x+room, y+0.5, pen{colour: "#666666", width: 0.12})
+		return
+	}
+	t := lettering{size: 8.5}
+	l.text(x+w, y, t, l.fonts.fit(t, value, room-w))
+}
+
+// frontMap draws the map of the whole field.
+func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
+	r, v := s.result, s.view
+	l.ground(v, r)
+	s.grid(l, v)
+	f := v.frame
+	free := []rect{l.northArrow(v, r.Layers.Field, 5, nil)}
+	for _, t := range r.Turns {
+		if at := v.at(r.Local.XY(t.At)); t.Tight && f.bound().Contains(at) {
+			l.tightTurn(at)
+			free = append(free, rect{at[0] - 1.4, at[1] - 1.4, 2.8, 2.8})
+		}
+	}
+	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, r.Strips[:boxes.rows], free)
+	s.mapNote(l, left)
+}
+
+// mapNote says under the map how it is drawn and what it does not show.
+func (s *setting) mapNote(l *Leaf, left int) {
+	v := s.view
+	words := "North is up"
+	if v.turn != 0 {
+		words = fmt.Sprintf("Turned so that north lies %.0f° %s of up", max(v.turn, -v.turn), map[bool]string{true: "left", false: "right"}[v.turn > 0])
+	}
+	words = fmt.Sprintf("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
+		s.paperName(), words, stressed, showMissed, paperFaint*v.denominator)
+	if left > 0 {
+		words += fmt.Sprintf(" No room for the number of %s.", count(left, "strip"))
+	}
+	if v.overflows(s.result) {
+		words += " Ground worked beyond the frame is not drawn."
+	}
+	x, y := v.frame.x, v.frame.y+v.frame.h+gridGutter
+	bar := l.scaleBar(x, y+6, v.frame.w/3.5, v)
+	x += bar.w + 6
+	l.paragraph(x, y+2.2, v.frame.x+v.frame.w+gridGutter-x, 2.6, lettering{size: 6, grey: true}, words)
+}
+
+func (s *setting) paperName() string {
+	if s.page.Paper == "" {
+		return "A4"
+	}
+	return s.page.Paper
+}

@@ -1,0 +1,136 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+	"github.com/tdewolff/canvas"
+)
+
+// gridApart is how near lines of the coordinate grid may come, in mm.
+const gridApart = 38.0
+
+// gridGutter is the room for the grid's numbers around a map, in mm.
+const gridGutter = 4.0
+
+// gridKind is a coordinate grid: from the plane to its numbers and back.
+type gridKind struct {
+	to   func(plane.XY) orb.Point
+	from func(orb.Point) plane.XY
+	word func(axis int, v, step float64) string
+}
+
+func (s *setting) gridKind() gridKind {
+	if s.page.Grid == "metres" {
+		return gridKind{
+			to:   func(p plane.XY) orb.Point { return orb.Point{p.X, p.Y} },
+			from: func(p orb.Point) plane.XY { return plane.XY{X: p[0], Y: p[1]} },
+			word: func(axis int, v, _ float64) string {
+				return fmt.Sprintf("%g m %s", math.Abs(v), side(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
+			},
+		}
+	}
+	return gridKind{
+		to:   s.result.Local.Point,
+		from: s.result.Local.XY,
+		word: func(axis int, v, step float64) string {
+			decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+			return fmt.Sprintf("%.*f° %s", decimals, math.Abs(v), side(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
+		},
+	}
+}
+
+func side(v float64, plus, minus string) string {
+	if v < 0 {
+		return minus
+	}
+	return plus
+}
+
+// grid draws a coordinate grid over a map, with its numbers outside the frame.
+func (s *setting) grid(l *Leaf, v view) {
+	kind := s.gridKind()
+	f := v.frame
+	lo, hi := orb.Point{math.Inf(1), math.Inf(1)}, orb.Point{math.Inf(-1), math.Inf(-1)}
+	for _, c := range []orb.Point{{f.x, f.y}, {f.x + f.w, f.y}, {f.x, f.y + f.h}, {f.x + f.w, f.y + f.h}} {
+		q := kind.to(v.back(c))
+		for axis := range 2 {
+			lo[axis], hi[axis] = min(lo[axis], q[axis]), max(hi[axis], q[axis])
+		}
+	}
+	var taken []rect
+	for axis := range 2 {
+		// How many mm a unit takes: from the middle one step along the axis.
+		a := kind.to(v.middle)
+		b := a
+		b[axis] += (hi[axis] - lo[axis]) / 10
+		p, q := v.at(kind.from(a)), v.at(kind.from(b))
+		unit := math.Hypot(p[0]-q[0], p[1]-q[1]) / (b[axis] - a[axis])
+		step := roundUp(gridApart / unit)
+		for k := math.Ceil(lo[axis] / step); k*step <= hi[axis]; k++ {
+			line := make([]plane.XY, 9) // enough for the bend of a parallel within a field
+			for i := range line {
+				var at orb.Point
+				at[axis] = k * step
+				at[1-axis] = lo[1-axis] + (hi[1-axis]-lo[1-axis])*float64(i)/float64(len(line)-1)
+				line[i] = kind.from(at)
+			}
+			for _, part := range v.lines(line) {
+				l.stroke([]orb.LineString{part}, pen{colour: "#5F6F6F", width: 0.1, dash: []float64{0.6, 1.6}})
+				for _, end := range []orb.Point{part[0], part[len(part)-1]} {
+					taken = s.gridNumber(l, f, end, kind.word(axis, k*step, step), taken)
+				}
+			}
+		}
+	}
+}
+
+// gridNumber writes a number outside the frame where a line of the grid ends, if
+// it does not run into another.
+func (s *setting) gridNumber(l *Leaf, f rect, end orb.Point, words string, taken []rect) []rect {
+	const near = 0.05 // mm from the frame: what cutting off leaves
+	t := lettering{size: 6, grey: true, align: canvas.Center}
+	w := l.fonts.width(t, words)
+	x, y := end[0], end[1]
+	var box rect
+	switch {
+	case math.Abs(y-f.y) < near:
+		y -= 1.1
+		box = rect{x - w/2, y - 2, w, 2.5}
+	case math.Abs(y-f.y-f.h) < near:
+		y += 2.7
+		box = rect{x - w/2, y - 2, w, 2.5}
+	case math.Abs(x-f.x) < near:
+		t.turn, x = 90, x-1.1
+		box = rect{x - 2, y - w/2, 2.5, w}
+	case math.Abs(x-f.x-f.w) < near:
+		t.turn, x = 90, x+2.7
+		box = rect{x - 2, y - w/2, 2.5, w}
+	default:
+		return taken
+	}
+	if !box.within(f.inset(-gridGutter)) {
+		return taken
+	}
+	for _, other := range taken {
+		if box.inset(-0.8).meets(other) {
+			return taken
+		}
+	}
+	l.text(x, y, t, words)
+	return append(taken, box)
+}
+
+// roundUp is the least of 1, 2, 5 × 10^n not below v.
+func roundUp(v float64) float64 {
+	p := math.Pow(10, math.Floor(math.Log10(v)))
+	for _, k := range []float64{1, 2, 5} {
+		if k*p >= v {
+			return k * p
+		}
+	}
+	return 10 * p
+}

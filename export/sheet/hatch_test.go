@@ -1,0 +1,47 @@
+package sheet
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/paulmach/orb"
+)
+
+// Lines of hatching cover the area evenly, leave holes out and lie at whole
+// multiples of their distance.
+func TestHatchCoversTheArea(t *testing.T) {
+	square := rect{20, 30, 40, 30}.path()
+	holed := append(rect{20, 30, 40, 30}.path(), rect{30, 40, 10, 10}.path()...)
+	rng := rand.New(rand.NewPCG(3, 4))
+	for _, c := range []struct {
+		situation string
+		rings     []orb.LineString
+		area      float64
+	}{{"rectangle", square, 1200}, {"rectangle with a hole", holed, 1100}, {"circle", []orb.LineString{ring(orb.Point{50, 50}, 20)}, 12 * 400 * math.Sin(math.Pi/12)}, {"nothing", nil, 0}} {
+		for range 20 {
+			turn, apart := rng.Float64()*180-90, 0.2+rng.Float64()
+			sum := 0.0
+			for _, line := range hatch(c.rings, turn, apart) {
+				sum += apart * lengthOf(line)
+				s, cos := math.Sincos(turn * math.Pi / 180)
+				for _, p := range line {
+					if row := (p[0]*s + p[1]*cos) / apart; math.Abs(row-math.Round(row)) > 1e-6 {
+						t.Fatalf("%s: a line at %.4f distances", c.situation, row)
+					}
+					for _, r := range c.rings {
+						if b := r.Bound(); c.situation != "rectangle with a hole" && !b.Pad(1e-9).Contains(p) {
+							t.Fatalf("%s: a line at %v", c.situation, p)
+						}
+					}
+				}
+			}
+			if limit := 4 * apart * 50; math.Abs(sum-c.area) > limit { // the distance times the rim, generously
+				t.Errorf("%s, turned %.1f°, lines %.2f mm apart: they cover %.0f mm², want %.0f", c.situation, turn, apart, sum, c.area)
+			}
+		}
+	}
+	if got := hatch(square, 0, 0.1); math.Abs(float64(len(got))-300) > 1 {
+		t.Errorf("%d lines over 30 mm, 0.1 mm apart", len(got))
+	}
+}

@@ -1,0 +1,233 @@
+package sheet
+
+import (
+	"cmp"
+	"errors"
+	"math"
+	"slices"
+
+	"balk/coverage"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/clip"
+)
+
+const (
+	// paperFine is how far a printed line may lie from the true one, in mm: half a
+	// dot of a printer of 300 to the inch.
+	paperFine = 0.04
+	// paperFaint is the width in mm below which a ring is no ink on paper. The page
+	// says how many metres that is.
+	paperFaint = 0.004
+	mapPad     = 4.0 // mm around the field, so that work outside shows
+	// turnGain is how much larger a map off north must get: a map with north up is
+	// easier to read.
+	turnGain = 1.3
+)
+
+// rounds are the scales of maps, times powers of ten.
+var rounds = []float64{1, 1.5, 2, 2.5, 3, 4, 5, 7.5}
+
+// leastScale is the largest of maps: nothing that is logged shows more at more.
+const leastScale = 50
+
+// roundScale is the largest round scale whose denominator is at least d.
+func roundScale(d float64) float64 {
+	const slack = 1e-9 // of d: a field that just fits fits
+	d = max(d*(1-slack), leastScale)
+	p := math.Pow(10, math.Floor(math.Log10(d)))
+	for _, k := range append(rounds, 10) {
+		if k*p >= d {
+			return k * p
+		}
+	}
+	return 10 * p
+}
+
+// view takes the field's plane to a frame on the page: 1 : denominator, turned
+// counter-clockwise.
+type view struct {
+	frame       rect
+	denominator float64
+	turn        float64 // degrees, -90 to 90
+	middle      plane.XY
+	cos, sin    float64
+}
+
+func newView(frame rect, middle plane.XY, denominator, turn float64) view {
+	v := view{frame: frame, middle: middle, denominator: denominator, turn: turn}
+	v.sin, v.cos = math.Sincos(turn * math.Pi / 180)
+	return v
+}
+
+// mm is how long a metre is on paper.
+func (v view) mm() float64 { return 1000 / v.denominator }
+
+func (v view) at(p plane.XY) orb.Point {
+	d := p.Sub(v.middle)
+	return orb.Point{
+		v.frame.x + v.frame.w/2 + (d.X*v.cos-d.Y*v.sin)*v.mm(),
+		v.frame.y + v.frame.h/2 - (d.X*v.sin+d.Y*v.cos)*v.mm(),
+	}
+}
+
+// back takes a place on the page to the plane.
+func (v view) back(p orb.Point) plane.XY {
+	x, y := (p[0]-v.frame.x-v.frame.w/2)/v.mm(), -(p[1]-v.frame.y-v.frame.h/2)/v.mm()
+	return v.middle.Add(plane.XY{X: x*v.cos + y*v.sin, Y: -x*v.sin + y*v.cos})
+}
+
+// outlineOf is the convex hull of the field, and an error if it has no extent.
+func outlineOf(field []plane.Polygon) ([]plane.XY, error) {
+	var all []plane.XY
+	for _, poly := range field {
+		for _, r := range poly {
+			all = append(all, r...)
+		}
+	}
+	hull := hullOf(all)
+	box := plane.EmptyBox().Extend(hull...)
+	size := box.Max.Sub(box.Min)
+	if !(size.X > 0 && size.Y > 0) || math.IsInf(size.X+size.Y, 0) {
+		return nil, errors.New("the field has no extent: no map of it")
+	}
+	return hull, nil
+}
+
+// hullOf is the convex hull (Andrew 1979, monotone chain). It reorders all.
+func hullOf(all []plane.XY) []plane.XY {
+	slices.SortFunc(all, func(a, b plane.XY) int { return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y)) })
+	var hull []plane.XY
+	for range 2 {
+		start := len(hull)
+		for _, p := range all {
+			for n := len(hull); n >= start+2 && hull[n-1].Sub(hull[n-2]).Cross(p.Sub(hull[n-2])) <= 0; n-- {
+				hull = hull[:n-1]
+			}
+			hull = append(hull, p)
+		}
+		hull = hull[:max(start, len(hull)-1)] // the last is the first of the way back
+		slices.Reverse(all)
+	}
+	return hull
+}
+
+// viewOf lays a field into a frame at the largest round scale. The map is turned
+// off north only where that gives a much larger one: then so that the field lies
+// straightest, its box being smallest, with north in the upper half.
+func viewOf(frame rect, hull []plane.XY) view {
+	room := frame.inset(mapPad)
+	north := lie(hull, 0, room)
+	best := north
+	for deg := -89.0; deg <= 90; deg++ {
+		l := lie(hull, deg, room)
+		if l.scale < best.scale || l.scale == best.scale && l.area < best.area {
+			best = l
+		}
+	}
+	if north.scale < turnGain*best.scale {
+		best = north
+	}
+	return newView(frame, best.middle, best.scale, best.turn)
+}
+
+// lying is how points lie in a frame when turned.
+type lying struct {
+	turn   float64 // degrees
+	least  float64 // denominator that makes them just fit
+	scale  float64 // the round one
+	area   float64 // m² of their box
+	middle plane.XY
+}
+
+func lie(pts []plane.XY, turn float64, room rect) lying {
+	v := newView(rect{}, plane.XY{}, 1000, turn) // a millimetre is a metre
+	b := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
+	for _, p := range pts {
+		q := v.at(p)
+		b.Min = orb.Point{min(b.Min[0], q[0]), min(b.Min[1], q[1])}
+		b.Max = orb.Point{max(b.Max[0], q[0]), max(b.Max[1], q[1])}
+	}
+	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
+	least := 1000 * max(w/room.w, h/room.h)
+	return lying{turn, least, roundScale(least), w * h, v.back(b.Center())}
+}
+
+// rings are the rings of polygons on the page, cut off at the frame, without
+// those too narrow to be ink.
+func (v view) rings(polys []plane.Polygon) []orb.LineString {
+	var out []orb.LineString
+	bound := v.frame.bound()
+	for _, poly := range polys {
+		for _, r := range poly {
+			if len(r) < 3 {
+				continue
+			}
+			if width := 2 * math.Abs(r.Area()) / r.Perimeter(); !(width*v.mm() >= paperFaint) {
+				continue
+			}
+			line := make(orb.Ring, 0, len(r)+1)
+			for _, p := range r {
+				line = append(line, v.at(p))
+			}
+			line = append(line, line[0])
+			switch b := line.Bound(); {
+			case !b.Intersects(bound):
+				continue
+			case !bound.Contains(b.Min) || !bound.Contains(b.Max):
+				line = clip.Ring(bound, line)
+			}
+			if thin := thinned(orb.LineString(line), paperFine); len(thin) > 1 { // out and back along a line, if thinner than that
+				out = append(out, thin)
+			}
+		}
+	}
+	return out
+}
+
+// outlines are the rings of polygons as lines, so that none runs along the frame
+// where they are cut off.
+func (v view) outlines(polys []plane.Polygon) []orb.LineString {
+	var out []orb.LineString
+	for _, poly := range polys {
+		for _, r := range poly {
+			if len(r) > 2 {
+				out = append(out, v.lines(append(append([]plane.XY(nil), r...), r[0]))...)
+			}
+		}
+	}
+	return out
+}
+
+// lines are lines on the page, cut off at the frame.
+func (v view) lines(lines ...[]plane.XY) []orb.LineString {
+	var out []orb.LineString
+	for _, one := range lines {
+		line := make(orb.LineString, len(one))
+		for i, p := range one {
+			line[i] = v.at(p)
+		}
+		for _, part := range clip.LineString(v.frame.bound(), line) {
+			if len(part) > 1 {
+				out = append(out, thinned(part, paperFine))
+			}
+		}
+	}
+	return out
+}
+
+// overflows says whether something worked lies beyond the frame.
+func (v view) overflows(r coverage.Result) bool {
+	bound := v.frame.bound()
+	for _, poly := range r.Layers.Outside {
+		for _, ring := range poly {
+			for _, p := range ring {
+				if !bound.Contains(v.at(p)) {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}

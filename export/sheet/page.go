@@ -1,0 +1,96 @@
+package sheet
+
+import (
+	"fmt"
+	"time"
+	"unicode/utf8"
+)
+
+// Page is the paper a sheet is printed on and what people want to read on it
+// beside the result.
+type Page struct {
+	Paper       string         `json:"paper,omitempty"`       // "A4" or "A3"; "" = A4
+	Orientation string         `json:"orientation,omitempty"` // "portrait" or "landscape"; "" = whichever shows the field larger
+	Grid        string         `json:"grid,omitempty"`        // of the map: "degrees" (WGS84) or "metres" from the field's centre; "" = degrees
+	Operation   string         `json:"operation,omitempty"`   // what was done, as "loosening"; "" = left blank
+	Implement   string         `json:"implement,omitempty"`   // its name; "" = its widths only
+	Driver      string         `json:"driver,omitempty"`      // "" = a line to write on
+	Remarks     string         `json:"remarks,omitempty"`     // printed before the lines to write on
+	Zone        *time.Location `json:"-"`                     // of the times on the paper; nil = UTC
+	Fonts       [][]byte       `json:"-"`                     // TrueType or OpenType fonts for letters that those of the sheet lack, tried in order
+}
+
+// Longer texts are no names but something pasted by mistake; remarks of this
+// length still fit the last page.
+const (
+	maxName    = 200  // letters
+	maxRemarks = 2000 // letters
+)
+
+// Sizes of paper in millimetres, upright (ISO 216).
+var papers = map[string][2]float64{"": {210, 297}, "A4": {210, 297}, "A3": {297, 420}}
+
+// Validate says what is wrong with p: the first limit that is broken.
+func (p Page) Validate() error {
+	if _, ok := papers[p.Paper]; !ok {
+		return fmt.Errorf("paper %q: must be A4 or A3", p.Paper)
+	}
+	switch p.Orientation {
+	case "", "portrait", "landscape":
+	default:
+		return fmt.Errorf("orientation %q: must be portrait or landscape", p.Orientation)
+	}
+	switch p.Grid {
+	case "", "degrees", "metres":
+	default:
+		return fmt.Errorf("grid %q: must be degrees or metres", p.Grid)
+	}
+	for _, c := range []struct {
+		name, text string
+		max        int
+	}{{"operation", p.Operation, maxName}, {"implement", p.Implement, maxName}, {"driver", p.Driver, maxName}, {"remarks", p.Remarks, maxRemarks}} {
+		if n := utf8.RuneCountInString(c.text); n > c.max {
+			return fmt.Errorf("%s of %d letters: must be at most %d", c.name, n, c.max)
+		}
+	}
+	_, err := loadFonts(p.Fonts)
+	return err
+}
+
+// zone is where the paper's clock stands.
+func (p Page) zone() *time.Location {
+	if p.Zone == nil {
+		return time.UTC
+	}
+	return p.Zone
+}
+
+// span says from when to when in local time, with the zone; "" if not known.
+func (p Page) span(from, to time.Time) string {
+	if from.IsZero() || to.IsZero() {
+		return ""
+	}
+	a, b := from.In(p.zone()), to.In(p.zone())
+	day, clock := "2006-01-02", "15:04"
+	s := a.Format(day + " " + clock + " to ")
+	if a.Format(day) != b.Format(day) {
+		s += b.Format(day + " ")
+	}
+	return s + b.Format(clock) + " " + zoneWords(b)
+}
+
+// zoneWords names the zone in force at t, with its hours from UTC.
+func zoneWords(t time.Time) string {
+	name, seconds := t.Zone()
+	if name == "UTC" {
+		return name
+	}
+	hours := "UTC" + t.Format("-07:00")
+	if seconds == 0 {
+		hours = "UTC+00:00"
+	}
+	if name == "" || name[0] == '+' || name[0] == '-' {
+		return hours
+	}
+	return name + " (" + hours + ")"
+}

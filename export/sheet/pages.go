@@ -1,0 +1,197 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"balk/coverage"
+	"balk/geo/plane"
+
+	"github.com/tdewolff/canvas"
+)
+
+const (
+	paperMargin = 10.0 // mm
+	footHeight  = 5.0  // mm, for the page's number
+)
+
+// setting is what the pages of one sheet are set from.
+type setting struct {
+	result  coverage.Result
+	page    Page
+	table   Table
+	fonts   *fonts
+	w, h    float64 // mm, of the paper
+	wide    bool    // the map of the first page is as wide as the paper, which lies across
+	hull    []plane.XY
+	view    view     // of the map on the first page
+	rows    int      // strips in the table of the first page, at most
+	details int      // strips with a detail map
+	squares [][]bool // of the QR code; nil if there are no strips
+	held    int      // strips in it
+	rest    string   // of the remarks: what the first page had no room for
+	total   int      // pages
+}
+
+// Pages draws the sheet: the map with balance and largest strips; detail maps of
+// strips, if there are any; a page with more strips, if the first has no room for all;
+// how it was driven, with the cautions. It fails
+// when the balance does not add up, the field has no extent or p is not valid.
+func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
+	s, err := setUp(r, p)
+	if err != nil {
+		return nil, err
+	}
+	leaves := []*Leaf{s.front()}
+	if s.details > 0 {
+		leaves = append(leaves, s.detailPage())
+	}
+	if s.rows < len(r.Strips) {
+		leaves = append(leaves, s.listPage())
+	}
+	leaves = append(leaves, s.drivenPage())
+	s.total = len(leaves)
+	for i, l := range leaves {
+		s.foot(l, i+1)
+	}
+	return leaves, nil
+}
+
+// setUp looks at what is to be printed and lays out the pages.
+func setUp(r coverage.Result, p Page) (*setting, error) {
+	if err := addsUp(r.Balance); err != nil {
+		return nil, err
+	}
+	if err := p.Validate(); err != nil {
+		return nil, err
+	}
+	for _, one := range r.Strips {
+		if d := math.Abs(one.At[0]) + math.Abs(one.At[1]); !(d <= 360+90) {
+			return nil, fmt.Errorf("strip %d lies at %g, %g: no place in degrees", one.Number, one.At[0], one.At[1])
+		}
+	}
+	f, err := loadFonts(p.Fonts)
+	if err != nil {
+		return nil, err
+	}
+	hull, err := outlineOf(r.Layers.Field)
+	if err != nil {
+		return nil, err
+	}
+	s := &setting{result: r, page: p, table: TableOf(r), fonts: f, hull: hull}
+	s.details = min(mostDetails, len(r.Strips))
+	if s.squares, s.held, err = placesCode(r.Strips, codeSide); err != nil {
+		return nil, err
+	}
+	s.orient()
+	s.rows = min(s.rows, len(r.Strips))
+	return s, nil
+}
+
+// addsUp refuses a balance that misses by more than rounding.
+func addsUp(b coverage.Balance) error {
+	if res, lim := math.Abs(b.Residual), residualLimit*b.Field; !(res <= lim) {
+		return fmt.Errorf("the balance misses by %.3g m² (limit %.3g m²): no map of it", res, lim)
+	}
+	return nil
+}
+
+// tableRows are how many strips the first page may list; fewer leave more room for
+// the map.
+var tableRows = map[bool][]int{false: {12, 10, 8, 6}, true: {24, 20, 16, 12}}
+
+// orient chooses how the paper lies, if the page leaves that open, and how many
+// strips are listed: as the field gets the largest scale, then with more strips,
+// then upright.
+func (s *setting) orient() {
+	size := papers[s.page.Paper]
+	best := math.Inf(1)
+	for _, o := range []struct {
+		name string
+		wide bool
+	}{{"portrait", false}, {"landscape", false}, {"landscape", true}} {
+		if s.page.Orientation != "" && s.page.Orientation != o.name {
+			continue
+		}
+		w, h := size[0], size[1]
+		if o.name == "landscape" {
+			w, h = h, w
+		}
+		for _, rows := range tableRows[s.page.Paper == "A3"] {
+			try := *s
+			try.w, try.h, try.rows, try.wide = w, h, rows, o.wide
+			try.view = viewOf(try.frontBoxes().mapFrame, s.hull)
+			if d := try.view.denominator; d < best || d == best && rows > s.rows {
+				best, *s = d, try
+			}
+		}
+	}
+}
+
+// inner is the paper within the margins, without the foot.
+func (s *setting) inner() rect {
+	b := rect{0, 0, s.w, s.h}.inset(paperMargin)
+	b.h -= footHeight
+	return b
+}
+
+// fieldName is the field's name, or its number.
+func fieldName(r coverage.Result) string {
+	if r.Field.Name == "" {
+		return fmt.Sprintf("field %d", r.Field.Number)
+	}
+	return r.Field.Name
+}
+
+// foot writes what every page says about itself.
+func (s *setting) foot(l *Leaf, number int) {
+	y := s.h - paperMargin
+	t := lettering{size: 6.5, grey: true}
+	words := "Times in UTC."
+	switch z := s.page.Zone; {
+	case z == time.Local:
+		words = "Local times."
+	case z != nil && z != time.UTC:
+		words = "Local times, zone " + z.String() + "."
+	}
+	words += " Places in degrees WGS84, longitude and latitude."
+	if s.fonts.lacking {
+		words += " [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode."
+	}
+	l.line(paperMargin, y-3.2, s.w-paperMargin, y-3.2, pen{colour: "#999999", width: 0.1})
+	l.text(paperMargin, y, t, words)
+	t.align = canvas.Right
+	l.text(s.w-paperMargin, y, t, fmt.Sprintf("page %d of %d", number, s.total))
+}
+
+// pageHead writes field and operation over a page behind the first, and gives how
+// far down it came.
+func (s *setting) pageHead(l *Leaf, title string) float64 {
+	b := s.inner()
+	l.text(b.x, b.y+4.5, lettering{size: 12, bold: true}, title)
+	t := lettering{size: 9, align: canvas.Right}
+	room := b.w - l.fonts.width(lettering{size: 12, bold: true}, title) - 6
+	when := s.when()
+	l.text(b.x+b.w, b.y+3.6, t, l.fonts.fit(t, fieldName(s.result), room))
+	t.size, t.grey = 7, true
+	l.text(b.x+b.w, b.y+7.4, t, l.fonts.fit(t, when, room))
+	return b.y + 10
+}
+
+// when is the time of the operation in words.
+func (s *setting) when() string {
+	var from, to time.Time
+	for _, p := range s.result.Passes {
+		if !p.From.IsZero() && (from.IsZero() || p.From.Before(from)) {
+			from = p.From
+		}
+		if p.To.After(to) {
+			to = p.To
+		}
+	}
+	if w := s.page.span(from, to); w != "" {
+		return w
+	}
+	return "no time logged"
+}

@@ -1,0 +1,71 @@
+package sheet
+
+import (
+	"fmt"
+	"strings"
+
+	"balk/coverage"
+
+	"github.com/paulmach/orb"
+	"github.com/skip2/go-qrcode"
+)
+
+// leastModule is how small in mm a square of a QR code may get so that a telephone
+// at arm's length still reads a print of 300 dots to the inch: five dots (common
+// practice, no source).
+const leastModule = 0.42
+
+// mostCode is how many letters a code may hold in any case: beyond, error correction
+// suffers more from a folded sheet than the places are worth (common practice, no
+// source).
+const mostCode = 400
+
+// geoURI is a place as RFC 5870 writes it: latitude first, WGS84. Six decimals are
+// 0.1 m.
+func geoURI(at orb.Point) string { return fmt.Sprintf("geo:%.6f,%.6f", at[1], at[0]) }
+
+// placesCode is a QR code with the places of the largest strips, one URI a line: as
+// many as keep its squares readable on so many mm. It gives the code's squares
+// with their quiet rim, true is dark, and how many places it holds.
+func placesCode(strips []coverage.Strip, side float64) (squares [][]bool, held int, err error) {
+	var text strings.Builder
+	for i, s := range strips {
+		if i > 0 {
+			text.WriteByte('\n')
+		}
+		text.WriteString(geoURI(s.At))
+		if text.Len() > mostCode {
+			break
+		}
+		code, err := qrcode.New(text.String(), qrcode.Medium)
+		if err != nil {
+			return nil, 0, fmt.Errorf("QR code of %d places: %w", i+1, err)
+		}
+		b := code.Bitmap()
+		if side/float64(len(b)) < leastModule {
+			break
+		}
+		squares, held = b, i+1
+	}
+	return squares, held, nil
+}
+
+// code draws the squares of a QR code.
+func (l *Leaf) code(b rect, squares [][]bool) {
+	m := b.w / float64(len(squares))
+	var dark []orb.LineString
+	for row, line := range squares {
+		for from := 0; from < len(line); {
+			to := from
+			for to < len(line) && line[to] == line[from] {
+				to++
+			}
+			if line[from] {
+				dark = append(dark, rect{b.x + float64(from)*m, b.y + float64(row)*m, float64(to-from) * m, m}.path()...)
+			}
+			from = to
+		}
+	}
+	l.fill(b.path(), "#FFFFFF")
+	l.fill(dark, "#000000")
+}
