@@ -1,0 +1,380 @@
+package turn
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
+)
+
+// Room is the ground a turn may use: a boundary minus its obstacles.
+type Room struct {
+	edges []edge
+	tree  rtree.RTreeG[int32]
+}
+
+// edge is one straight of the boundary, the ground on its left.
+type edge struct {
+	segment
+	next, last int32
+}
+
+// NewRoom takes polygons whose holes are obstacles. Errors: no edge, or a coordinate
+// that is not finite.
+func NewRoom(polys []plane.Polygon) (*Room, error) {
+	r := new(Room)
+	for i, poly := range polys {
+		for k, ring := range poly {
+			if outer := k == 0; outer != (ring.Area() > 0) {
+				ring = slices.Clone(ring)
+				slices.Reverse(ring)
+			}
+			if err := r.add(ring); err != nil {
+				return nil, fmt.Errorf("polygon %d, ring %d: %w", i+1, k+1, err)
+			}
+		}
+	}
+	if len(r.edges) == 0 {
+		return nil, errors.New("room without a boundary: needs one ring at least")
+	}
+	return r, nil
+}
+
+func (r *Room) add(ring plane.Ring) error {
+	from := len(r.edges)
+	for i, a := range ring {
+		if !(math.Abs(a.X) <= plane.Limit && math.Abs(a.Y) <= plane.Limit) {
+			return fmt.Errorf("corner at %g, %g: must be within ±%d m", a.X, a.Y, int64(plane.Limit))
+		}
+		if b := ring[(i+1)%len(ring)]; a != b {
+			r.edges = append(r.edges, edge{segment: segment{a, b}})
+		}
+	}
+	n := len(r.edges) - from
+	for i := range n {
+		e := &r.edges[from+i]
+		e.next, e.last = int32(from+(i+1)%n), int32(from+(i+n-1)%n)
+		box := plane.EmptyBox().Extend(e.a, e.b)
+		r.tree.Insert([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, int32(from+i))
+	}
+	return nil
+}
+
+// Fit says how swept ground lies in a room.
+type Fit struct {
+	// Spare is how far the ground stays from boundary and obstacles beyond the margin asked
+	// for, m. Negative: short by so much.
+	Spare float64
+	At    plane.XY // where that is, on the boundary or on an outline beyond it
+	Cross bool     // the ground crosses a boundary or an obstacle
+}
+
+// Fits says whether the turn may be driven.
+func (f Fit) Fits() bool { return !f.Cross && f.Spare >= 0 }
+
+// Fit is how the ground swept by d lies in r, margin metres kept from boundary and
+// obstacles. It is found without that ground's outline:
+//
+//  1. Where nothing is crossed, Spare + margin is the least distance from the ground of Swept to any edge.
+//     That ground is made of the rectangle at the start and of the quadrilaterals that its sides sweep. Of
+//     an edge and a quadrilateral that do not meet, the nearest points lie on the edge and on the
+//     quadrilateral's rim, and one of them is an end: a corner of an outline, or a corner of the
+//     boundary. So corners against edges, and corners of the boundary against sides and the ways of corners
+//     between moments, are all there is to measure.
+//  2. Where something is crossed, Spare + margin is minus the greatest of: how far a corner of an outline
+//     gets beyond the boundary or into an obstacle, at a moment; how far an edge gets into an outline,
+//     at a moment, measured to the outline's nearest side. That is how far an outline would
+//     have to be moved there.
+//  3. Moving, turning and mirroring all changes nothing; a larger margin takes as much off Spare.
+//
+// Both are exact for the set as driven to its fine. O(log n) for the edges of the
+// boundary, O(moments) for those nearby.
+func (r *Room) Fit(d *Driven, margin float64) Fit {
+	q := search{room: r, d: d}
+	q.open()
+	for _, body := range q.bodies() {
+		q.each(body, q.measure)
+	}
+	f := Fit{Spare: math.Sqrt(q.best2) - margin, At: q.at, Cross: q.cross}
+	if !q.cross && q.outside() {
+		f.Cross = true
+	}
+	if f.Cross {
+		f.Spare, f.At = q.short()
+		f.Spare -= margin
+	}
+	return f
+}
+
+// search is one question to a room.
+type search struct {
+	room  *Room
+	d     *Driven
+	near  []int32 // edges that can matter
+	best2 float64 // m², least distance so far
+	at    plane.XY
+	cross bool
+
+	deep   float64 // m, greatest depth beyond or inside
+	deepAt plane.XY
+	kept   []int32
+}
+
+// blockOf is how many moments are compared with an edge together.
+const blockOf = 16
+
+func (q *search) bodies() [][]quad {
+	var all [][]quad
+	for i, body := range q.d.quads {
+		if q.d.tip[i].half > 0 {
+			all = append(all, body)
+		}
+	}
+	return all
+}
+
+// open finds the edges that can be nearest: some corner's distance to the
+// boundary bounds that of the ground.
+func (q *search) open() {
+	box := plane.EmptyBox()
+	middle := plane.XY{}
+	for _, body := range q.bodies() {
+		for i := range body {
+			box = box.Extend(body[i][:]...)
+		}
+		middle = body[len(body)/2][0]
+	}
+	k := q.room.nearest(middle)
+	q.best2, q.at = q.room.edges[k].dist2(middle), q.room.place(k, middle)
+	q.find(box, math.Sqrt(q.best2))
+}
+
+func (q *search) find(box plane.Box, around float64) {
+	q.near = q.near[:0]
+	q.room.tree.Search([2]float64{box.Min.X - around, box.Min.Y - around}, [2]float64{box.Max.X + around, box.Max.Y + around},
+		func(_, _ [2]float64, k int32) bool {
+			q.near = append(q.near, k)
+			return true
+		})
+	slices.Sort(q.near)
+}
+
+// nearest is the edge nearest to p.
+func (r *Room) nearest(p plane.XY) int32 {
+	best := int32(-1)
+	at := [2]float64{p.X, p.Y}
+	r.tree.Nearby(rtree.BoxDist(at, at, func(_, _ [2]float64, k int32) float64 { return r.edges[k].dist2(p) }),
+		func(_, _ [2]float64, k int32, _ float64) bool {
+			best = k
+			return false
+		})
+	return best
+}
+
+// place is the place on edge k nearest to p.
+func (r *Room) place(k int32, p plane.XY) plane.XY {
+	e := r.edges[k]
+	return e.a.Lerp(e.b, e.near(p))
+}
+
+// each calls f for blocks of moments with the edges that can matter to one: an edge
+// farther from the block's middle than its radius by more than the nearest one is nearest to
+// nothing in it.
+func (q *search) each(body []quad, f func(block []quad, edges []int32)) {
+	for from := 0; from < len(body); from += blockOf {
+		block := body[from:min(from+blockOf+1, len(body))] // one more: the way to the next block
+		middle := block[len(block)/2].middle()
+		var radius float64
+		for i := range block {
+			for _, p := range block[i] {
+				d := p.Sub(middle)
+				radius = max(radius, d.Dot(d))
+			}
+		}
+		radius = math.Sqrt(radius)
+		least := math.Inf(1)
+		for _, k := range q.near {
+			least = min(least, q.room.edges[k].dist2(middle))
+		}
+		within := math.Sqrt(least) + 2*radius
+		q.kept = q.kept[:0]
+		for _, k := range q.near {
+			if q.room.edges[k].dist2(middle) <= within*within {
+				q.kept = append(q.kept, k)
+			}
+		}
+		f(block, q.kept)
+	}
+}
+
+func (q quad) middle() plane.XY { return q[0].Lerp(q[2], 0.5) }
+
+// measure takes the distances of one block.
+func (q *search) measure(block []quad, edges []int32) {
+	radius := math.Sqrt(max(block[0][0].Sub(block[0].middle()).Dot(block[0][0].Sub(block[0].middle())), 0))
+	for i := range block {
+		middle := block[i].middle()
+		reach := radius
+		if i+1 < len(block) { // the way to the next moment belongs to it
+			for c, p := range block[i+1] {
+				reach = max(reach, radius+p.Dist(block[i][c]))
+			}
+		}
+		for _, k := range edges {
+			e := q.room.edges[k]
+			if least := reach + math.Sqrt(q.best2); e.dist2(middle) > least*least {
+				continue
+			}
+			q.moment(block, i, k)
+		}
+	}
+}
+
+// moment compares one moment, and the way to the next, with an edge.
+func (q *search) moment(block []quad, i int, k int32) {
+	e, now := q.room.edges[k].segment, block[i]
+	for c, p := range now {
+		q.closer(e.dist2(p), e.a.Lerp(e.b, e.near(p)))
+		side := segment{p, now[(c+1)%4]}
+		q.closer(side.dist2(e.a), e.a)
+		if side.crosses(e) {
+			q.cross = true
+		}
+		if i+1 < len(block) {
+			then := block[i+1]
+			way := segment{p, then[c]}
+			q.closer(way.dist2(e.a), e.a)
+			if way.crosses(e) || winds(e.a, side.a, side.b, then[(c+1)%4], then[c]) {
+				q.cross = true
+			}
+		}
+	}
+	if winds(e.a, now[0], now[1], now[2], now[3]) {
+		q.cross = true
+	}
+}
+
+func (q *search) closer(d2 float64, at plane.XY) {
+	if d2 < q.best2 {
+		q.best2, q.at = d2, at
+	}
+}
+
+// outside says whether the set starts outside the room.
+func (q *search) outside() bool {
+	p := q.bodies()[0][0].middle()
+	return q.room.signed(p, q.room.nearest(p)) < 0
+}
+
+// signed is the distance from p to the boundary, negative outside, given the edge
+// nearest to it. Where that is a corner, p is inside a corner that points inward if it lies left of
+// either of its edges, inside one that points outward if left of both.
+func (r *Room) signed(p plane.XY, k int32) float64 {
+	e := r.edges[k]
+	d := math.Sqrt(e.dist2(p))
+	left := func(e edge) bool { return e.b.Sub(e.a).Cross(p.Sub(e.a)) > 0 }
+	in := left(e)
+	switch t := e.near(p); {
+	case t == 0:
+		in = joined(r.edges[e.last], e, left)
+	case t == 1:
+		in = joined(e, r.edges[e.next], left)
+	}
+	if in {
+		return d
+	}
+	return -d
+}
+
+func joined(e, f edge, left func(edge) bool) bool {
+	if e.b.Sub(e.a).Cross(f.b.Sub(f.a)) > 0 {
+		return left(e) && left(f)
+	}
+	return left(e) || left(f)
+}
+
+// short is minus the greatest depth, see property 2 of Fit. A corner beyond the
+// boundary is no farther from it than the ground is wide, for the ground is in one piece and crosses
+// it; a set that is outside from the start is measured all the same.
+func (q *search) short() (float64, plane.XY) {
+	box := plane.EmptyBox()
+	for _, body := range q.bodies() {
+		for i := range body {
+			box = box.Extend(body[i][:]...)
+		}
+	}
+	wide := box.Max.Dist(box.Min)
+	middle := box.Min.Lerp(box.Max, 0.5)
+	q.find(box, wide+math.Sqrt(q.room.edges[q.room.nearest(middle)].dist2(middle)))
+	q.deep, q.deepAt = 0, q.at
+	for _, body := range q.bodies() {
+		q.each(body, q.depths)
+	}
+	return -q.deep, q.deepAt
+}
+
+func (q *search) depths(block []quad, edges []int32) {
+	for i := range block[:min(len(block), blockOf)] {
+		for _, p := range block[i] {
+			nearest, d2 := edges[0], math.Inf(1)
+			for _, k := range edges {
+				if d := q.room.edges[k].dist2(p); d < d2 {
+					nearest, d2 = k, d
+				}
+			}
+			if d := -q.room.signed(p, nearest); d > q.deep {
+				q.deep, q.deepAt = d, p
+			}
+		}
+		for _, k := range edges {
+			if d, at := block[i].depth(q.room.edges[k].segment); d > q.deep {
+				q.deep, q.deepAt = d, at
+			}
+		}
+	}
+}
+
+// depth is how deep e gets into the rectangle, m, measured to its nearest side, and
+// where. Below 0 it stays outside.
+//
+// The distance from each side's line is linear along e, so the least of the four is greatest at an end of e
+// or where two of them are equal.
+func (r quad) depth(e segment) (float64, plane.XY) {
+	var from, to [4]float64
+	for c, p := range r {
+		side := r[(c+1)%4].Sub(p)
+		l := math.Sqrt(side.Dot(side))
+		if l == 0 {
+			return math.Inf(-1), p
+		}
+		from[c], to[c] = side.Cross(e.a.Sub(p))/l, side.Cross(e.b.Sub(p))/l
+		if from[c] < 0 && to[c] < 0 {
+			return math.Inf(-1), p
+		}
+	}
+	best, at := math.Inf(-1), 0.0
+	try := func(t float64) {
+		if !(t >= 0 && t <= 1) {
+			return
+		}
+		least := math.Inf(1)
+		for c := range from {
+			least = min(least, from[c]+t*(to[c]-from[c]))
+		}
+		if least > best {
+			best, at = least, t
+		}
+	}
+	try(0)
+	try(1)
+	for c := range from {
+		for k := range c {
+			try((from[k] - from[c]) / ((to[c] - from[c]) - (to[k] - from[k])))
+		}
+	}
+	return best, e.a.Lerp(e.b, at)
+}
