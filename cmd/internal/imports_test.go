@@ -20,6 +20,7 @@ var arrows = map[string][]string{
 	"coverage/rig":      {"geo/plane"},
 	"coverage/turn":     {"geo", "geo/plane", "coverage/rig"},
 	"coverage":          {"geo", "geo/plane", "coverage/rig"},
+	"coverage/rework":   {"geo", "geo/plane", "coverage", "coverage/rig", "coverage/turn"},
 	"export/vector":     {"coverage", "geo", "geo/plane"},
 	"export/sheet":      {"coverage", "geo", "geo/plane"},
 	"cmd/internal/demo": {"geo", "geo/plane", "export/vector"},
