@@ -181,6 +181,10 @@ func slimmest(points []plane.XY) plane.XY {
 	return dir
 }
 
+// patience is how many cuts on end may save nothing, in the hope of one behind them that does: a frame has
+// to be opened before its sides come off.
+const patience = 2
+
 // divide covers a piece, cut in two as long as that costs less. Cuts are tried along both
 // edges of its deepest inward corners, and through the middle of its holes. A piece that is already driven in
 // little more than its own length is left whole.
@@ -189,21 +193,60 @@ func (w *works) divide(ctx context.Context, p piece) ([]cover, error) {
 	if err != nil {
 		return nil, err
 	}
-	return w.divided(ctx, p, whole)
+	return w.divided(ctx, whole, patience)
 }
 
-func (w *works) divided(ctx context.Context, p piece, whole cover) ([]cover, error) {
-	area, rim := p.shape.Area(), 0.0
-	for _, r := range p.shape {
+func (w *works) divided(ctx context.Context, whole cover, patient int) ([]cover, error) {
+	if w.slim(whole) {
+		return []cover{whole}, nil
+	}
+	parts, err := w.bestCut(ctx, whole.pieces[0])
+	if err != nil || len(parts) < 2 {
+		return []cover{whole}, err
+	}
+	if costOf(parts) < whole.cost-tie*w.perPass() {
+		patient = patience
+	} else if patient--; patient < 0 {
+		return []cover{whole}, nil
+	}
+	var out []cover
+	for _, c := range parts {
+		more, err := w.divided(ctx, c, patient)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, more...)
+	}
+	if costOf(out) >= whole.cost-tie*w.perPass() {
+		return []cover{whole}, nil
+	}
+	return out, nil
+}
+
+// slim says whether a piece is driven in little more than its own length, or so cheaply that two
+// passes would cost more.
+func (w *works) slim(c cover) bool {
+	shape, rim := c.pieces[0].shape, 0.0
+	for _, r := range shape {
 		rim += r.Perimeter()
 	}
 	// The length of a ribbon with this area and rim; see coverage.Strip.Length.
-	long := (rim/2 + math.Sqrt(max(0, rim*rim/4-4*area))) / 2
-	if !whole.broken && (whole.cost <= 2*(w.perPass()+w.perLane()) || whole.swath <= w.width*long+w.perPass()) {
-		return []cover{whole}, nil
+	long := (rim/2 + math.Sqrt(max(0, rim*rim/4-4*shape.Area()))) / 2
+	return !c.broken && (c.cost <= 2*(w.perPass()+w.perLane()) || len(c.runs) == 1 && c.swath <= w.width*long+w.perPass())
+}
+
+func costOf(covers []cover) float64 {
+	var sum float64
+	for _, c := range covers {
+		sum += c.cost
 	}
+	return sum
+}
+
+// bestCut is the cut of a piece whose parts cost least, each covered along a guide of its own.
+func (w *works) bestCut(ctx context.Context, p piece) ([]cover, error) {
 	var best []cover
-	least := whole.cost - tie*w.perPass()
+	least := math.Inf(1)
 	for _, cut := range w.cuts(p.shape) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -212,34 +255,24 @@ func (w *works) divided(ctx context.Context, p piece, whole cover) ([]cover, err
 		if err != nil {
 			return nil, err
 		}
-		var cost float64
+		if len(parts) < 2 {
+			continue
+		}
 		var got []cover
 		for _, part := range parts {
-			if cost >= least {
-				break
-			}
 			c, err := w.best(ctx, []piece{{p.strip, part}})
 			if err != nil {
 				return nil, err
 			}
-			cost, got = cost+c.cost, append(got, c)
+			if got = append(got, c); costOf(got) >= least-tie*w.perPass() {
+				break
+			}
 		}
-		if len(parts) > 1 && cost < least {
+		if cost := costOf(got); len(got) == len(parts) && cost < least-tie*w.perPass() {
 			least, best = cost, got
 		}
 	}
-	if best == nil {
-		return []cover{whole}, nil
-	}
-	var out []cover
-	for _, c := range best {
-		more, err := w.divided(ctx, c.pieces[0], c)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, more...)
-	}
-	return out, nil
+	return best, nil
 }
 
 // line is a straight without ends.

@@ -2,6 +2,7 @@ package rework
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"balk/geo/plane"
@@ -111,20 +112,30 @@ func thinned(line []plane.XY, tolerance float64) []plane.XY {
 	return out
 }
 
-// thinnedRing is thinned for a closed line; it is opened at its first point and that
-// farthest from it.
+// thinnedRing is thinned for a closed line. It is opened at its point farthest from the mean of its points
+// and at that farthest from there, so that it does not matter where it begins.
 func thinnedRing(r plane.Ring, tolerance float64) plane.Ring {
-	far := 0
-	for i, p := range r {
-		if p.Dist(r[0]) > r[far].Dist(r[0]) {
-			far = i
-		}
+	var mean plane.XY
+	for _, p := range r {
+		mean = mean.Add(p.Scale(1 / float64(len(r))))
 	}
+	farthest := func(from plane.XY) int {
+		far := 0
+		for i, p := range r {
+			if p.Dist(from) > r[far].Dist(from)+touch {
+				far = i
+			}
+		}
+		return far
+	}
+	a := farthest(mean)
+	r = slices.Concat(r[a:], r[:a])
+	far := farthest(r[0])
 	if far == 0 {
 		return r
 	}
 	one := thinned(r[:far+1], tolerance)
-	two := thinned(append(append([]plane.XY{}, r[far:]...), r[0]), tolerance)
+	two := thinned(append(slices.Clone([]plane.XY(r[far:])), r[0]), tolerance)
 	return append(append(plane.Ring{}, one...), two[1:len(two)-1]...)
 }
 

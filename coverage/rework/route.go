@@ -38,8 +38,8 @@ func (w *works) driveOf(line []plane.XY) drive {
 	d.line = slices.Clone(line)
 	d.line[0] = line[0].Sub(first.Scale(d.before))
 	d.line[n-1] = line[n-1].Add(last.Scale(d.behind))
-	d.entry = w.poseOf(d.line[0], first, w.back()-w.o.LineUp)
-	d.exit = w.poseOf(d.line[n-1], last, w.back())
+	d.entry = w.poseOf(d.line[0], first, w.back()-w.o.LineUp, 1)
+	d.exit = w.poseOf(d.line[n-1], last, w.back(), -1)
 	return d
 }
 
@@ -96,8 +96,22 @@ func (w *works) gate(jobs []job) plane.XY {
 	if len(jobs) == 0 {
 		return plane.XY{}
 	}
-	first := w.r.Strips[jobs[0].pieces[0].strip]
-	return w.ground.onRim(w.r.Local.XY(first.At))
+	return w.ground.onRim(middleOf(w.r.Strips[jobs[0].pieces[0].strip].Shape))
+}
+
+// middleOf is the centre of mass of a polygon.
+func middleOf(p plane.Polygon) plane.XY {
+	o := p[0][0]
+	var a float64
+	var m plane.XY
+	for _, r := range p {
+		for i, v := range r {
+			u, v := v.Sub(o), r[(i+1)%len(r)].Sub(o)
+			c := u.Cross(v)
+			a, m = a+c/2, m.Add(u.Add(v).Scale(c/6))
+		}
+	}
+	return o.Add(m.Scale(1 / a))
 }
 
 // route orders the passes, drops what is not worth its way, and writes passes, visits and

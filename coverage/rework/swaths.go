@@ -321,8 +321,9 @@ func near(a, b plane.Box, d float64) bool {
 // inward moves the passes of a job to the side, as far as they still cover it, where that
 // puts less of the tool outside the boundary or over an obstacle.
 func (w *works) inward(ctx context.Context, j *job) error {
-	clear := true
+	clear, long := true, 0.0
 	for _, r := range j.runs {
+		long += lengthOf(r.line)
 		clear = clear && w.ground.clearAlong(ringOf(r.line, w.width))
 	}
 	if clear || j.slack < touch {
@@ -341,7 +342,7 @@ func (w *works) inward(ctx context.Context, j *job) error {
 		if err != nil {
 			return err
 		}
-		if less < out-touch*w.width {
+		if less < out-touch*long {
 			out = less
 			c.slack = j.slack
 			*j = job{c, j.box}

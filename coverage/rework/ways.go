@@ -33,10 +33,16 @@ type pose struct {
 	in bool // it lies in the field
 }
 
-func (w *works) poseOf(at, along plane.XY, ahead float64) pose {
+// poseOf is the axle's pose for the bar at a place, the axle so far ahead of it. Where that is on
+// the boundary, rounding must not decide: it is taken a centimetre back along the pass.
+func (w *works) poseOf(at, along plane.XY, ahead, intoPass float64) pose {
 	u := unit(along)
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
-	return pose{turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}, w.ground.holds(q)}
+	in := w.ground.holds(q)
+	if p := q.Add(u.Scale(math.Copysign(intoField, intoPass))); !in && w.ground.holds(p) {
+		q, in = p, true
+	}
+	return pose{turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}, in}
 }
 
 // wayTo is the shortest way found from one pose to another inside the field:
