@@ -84,7 +84,7 @@ func linesNear(lines [][]plane.XY, rings []plane.Ring, reach float64) [][]plane.
 		box = box.Extend(r...)
 	}
 	within := func(a, b plane.XY) bool {
-		if !near(plane.EmptyBox().Extend(a, b), box, reach) {
+		if !near(plane.EmptyBox().Extend(a, b), box, reach) { // cheaper than what follows
 			return false
 		}
 		for _, r := range rings {

@@ -238,7 +238,7 @@ func TestMovedAndTurned(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 2))
-	for k := range 6 {
+	for k := range 10 {
 		s := tattered(rng, 6)
 		sin, cos := math.Sincos(2 * math.Pi * rng.Float64())
 		by := plane.XY{X: 300 * (rng.Float64() - 0.5), Y: 300 * (rng.Float64() - 0.5)}
@@ -253,7 +253,7 @@ func TestMovedAndTurned(t *testing.T) {
 			got, want, withins float64
 		}{
 			{"missed", b.Missed, a.Missed, 0.05}, {"left", b.Left, a.Left, 0.05}, {"extra double", b.ExtraDouble, a.ExtraDouble, 0.5},
-			{"passes", float64(len(b.Passes)), float64(len(a.Passes)), 0}, {"length", b.Length, a.Length, 0.01 * a.Length},
+			{"passes", float64(len(b.Passes)), float64(len(a.Passes)), 0}, {"length", b.Length, a.Length, 0.05 * a.Length}, // more than ten passes are searched, in the order they come
 			{"unfit", float64(b.Unfit), float64(a.Unfit), 0},
 		} {
 			if math.Abs(v.got-v.want) > v.withins {

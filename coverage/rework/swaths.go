@@ -297,7 +297,7 @@ func jobOf(c cover) job {
 func (w *works) together(ctx context.Context, jobs []job) ([]job, error) {
 	for i := 0; i < len(jobs); i++ {
 		for k := i + 1; k < len(jobs); k++ {
-			if !near(jobs[i].box, jobs[k].box, w.width) || jobs[i].pieces[0].strip == jobs[k].pieces[0].strip {
+			if jobs[i].pieces[0].strip == jobs[k].pieces[0].strip || !jobs[i].near(jobs[k], w.width) {
 				continue
 			}
 			c, err := w.best(ctx, slices.Concat(jobs[i].pieces, jobs[k].pieces))
@@ -316,6 +316,37 @@ func (w *works) together(ctx context.Context, jobs []job) ([]job, error) {
 
 func near(a, b plane.Box, d float64) bool {
 	return a.Min.X <= b.Max.X+d && b.Min.X <= a.Max.X+d && a.Min.Y <= b.Max.Y+d && b.Min.Y <= a.Max.Y+d
+}
+
+// near says whether pieces of two jobs lie within d of each other, m.
+func (j job) near(o job, d float64) bool {
+	if !near(j.box, o.box, d) {
+		return false
+	}
+	for _, p := range j.pieces {
+		for _, q := range o.pieces {
+			if nearRings(p.shape, q.shape, d) || nearRings(q.shape, p.shape, d) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// nearRings says whether a corner of a lies within d of an edge of b.
+func nearRings(a, b plane.Polygon, d float64) bool {
+	for _, r := range a {
+		for _, p := range r {
+			for _, s := range b {
+				for i, q := range s {
+					if fromSegment(p, q, s[(i+1)%len(s)]) <= d {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return false
 }
 
 // inward moves the passes of a job to the side, as far as they still cover it, where that
