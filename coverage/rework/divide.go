@@ -1,0 +1,341 @@
+package rework
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+)
+
+const (
+	// besideWidths: lines farther from a strip than so many widths do not guide its passes.
+	besideWidths = 1.5
+	// How many guides of a kind are tried, the longest first, and how many cuts of a piece, the
+	// deepest corners first. More found nothing better on fields and logs tried.
+	passGuides, rimGuides, edgeGuides = 4, 2, 3
+	cutCorners                        = 6
+)
+
+// guides are the lines along which passes over some pieces are tried: the neighbouring passes and
+// their directions, the direction in which the pieces are least broad, their longest edges, and the
+// boundary beside them.
+func (w *works) guides(pieces []piece) []guide {
+	var rings []plane.Ring
+	var all []plane.XY
+	passes := map[int]bool{}
+	for _, p := range pieces {
+		for _, r := range p.shape {
+			r = thinnedRing(r, w.width/wander)
+			rings, all = append(rings, r), append(all, r...)
+		}
+		for _, n := range w.r.Strips[p.strip].Passes {
+			passes[n] = true
+		}
+	}
+	var lines [][]plane.XY
+	for n := range w.lines {
+		if passes[n+1] {
+			lines = append(lines, w.lines[n])
+		}
+	}
+	var straights, bent []guide
+	for _, l := range longest(linesNear(lines, rings, besideWidths*w.width), passGuides) {
+		a, b := longestEdge(l)
+		straights = append(straights, straightGuide(all[0], b.Sub(a), true))
+		if len(l) > 2 {
+			bent = append(bent, guideOf(l, true))
+		}
+	}
+	straights = append(straights, straightGuide(all[0], slimmest(all), false))
+	var edges [][]plane.XY
+	for _, r := range rings {
+		for i, p := range r {
+			edges = append(edges, []plane.XY{p, r[(i+1)%len(r)]})
+		}
+	}
+	for _, e := range longest(edges, edgeGuides) {
+		straights = append(straights, straightGuide(all[0], e[1].Sub(e[0]), false))
+	}
+	for _, l := range longest(linesNear(w.ground.rims, rings, besideWidths*w.width), rimGuides) {
+		if len(l) > 2 {
+			bent = append(bent, guideOf(l, false))
+		}
+	}
+	var out []guide
+	for _, g := range straights {
+		if !slices.ContainsFunc(out, func(o guide) bool { return parallel(o, g) }) {
+			out = append(out, g)
+		}
+	}
+	return append(out, bent...)
+}
+
+// parallel: directions that differ by less than a milliradian, 10 cm on 100 m, are one.
+func parallel(a, b guide) bool {
+	u, v := a.line[1].Sub(a.line[0]), b.line[1].Sub(b.line[0])
+	return math.Abs(u.Cross(v)) < 1e-3
+}
+
+// linesNear are the unbroken runs of lines within reach of rings.
+func linesNear(lines [][]plane.XY, rings []plane.Ring, reach float64) [][]plane.XY {
+	box := plane.EmptyBox()
+	for _, r := range rings {
+		box = box.Extend(r...)
+	}
+	within := func(a, b plane.XY) bool {
+		if !near(plane.EmptyBox().Extend(a, b), box, reach) { // cheaper than what follows
+			return false
+		}
+		for _, r := range rings {
+			for i, p := range r {
+				q := r[(i+1)%len(r)]
+				if fromSegment(p, a, b) <= reach || fromSegment(a, p, q) <= reach || fromSegment(b, p, q) <= reach {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	var out [][]plane.XY
+	for _, l := range lines {
+		from := -1
+		for i := 0; i+1 < len(l); i++ {
+			switch in := within(l[i], l[i+1]); {
+			case in && from < 0:
+				from = i
+			case !in && from >= 0:
+				out, from = append(out, l[from:i+1]), -1
+			}
+		}
+		if from >= 0 {
+			out = append(out, l[from:])
+		}
+	}
+	return out
+}
+
+// longest are the n longest lines, the longest first.
+func longest(lines [][]plane.XY, n int) [][]plane.XY {
+	lines = slices.Clone(lines)
+	slices.SortStableFunc(lines, func(a, b []plane.XY) int {
+		switch la, lb := lengthOf(a), lengthOf(b); {
+		case la > lb:
+			return -1
+		case la < lb:
+			return 1
+		}
+		return 0
+	})
+	return lines[:min(n, len(lines))]
+}
+
+func longestEdge(line []plane.XY) (a, b plane.XY) {
+	best := 0
+	for i := 1; i+1 < len(line); i++ {
+		if line[i+1].Dist(line[i]) > line[best+1].Dist(line[best]) {
+			best = i
+		}
+	}
+	return line[best], line[best+1]
+}
+
+// slimmest is the direction in which points are least broad: that of an edge of their
+// hull (Freeman & Shapira 1975). The hull by the monotone chain (Andrew 1979).
+func slimmest(points []plane.XY) plane.XY {
+	pts := slices.Clone(points)
+	slices.SortFunc(pts, func(a, b plane.XY) int {
+		if a.X < b.X || a.X == b.X && a.Y < b.Y {
+			return -1
+		} else if a == b {
+			return 0
+		}
+		return 1
+	})
+	var hull []plane.XY
+	for range 2 {
+		base := len(hull)
+		for _, p := range pts {
+			for len(hull) >= base+2 && hull[len(hull)-1].Sub(hull[len(hull)-2]).Cross(p.Sub(hull[len(hull)-1])) <= 0 {
+				hull = hull[:len(hull)-1]
+			}
+			hull = append(hull, p)
+		}
+		hull = hull[:len(hull)-1]
+		slices.Reverse(pts)
+	}
+	least, dir := math.Inf(1), plane.XY{X: 1}
+	for i, p := range hull {
+		e := hull[(i+1)%len(hull)].Sub(p)
+		if e == (plane.XY{}) {
+			continue
+		}
+		u, broad := unit(e), 0.0
+		for _, q := range hull {
+			broad = max(broad, u.Cross(q.Sub(p)))
+		}
+		if broad < least-touch {
+			least, dir = broad, u
+		}
+	}
+	return dir
+}
+
+// patience is how many cuts on end may save nothing, in the hope of one behind them that does: a frame has
+// to be opened before its sides come off.
+const patience = 2
+
+// divide covers a piece, cut in two as long as that costs less. Cuts are tried along both
+// edges of its deepest inward corners, and through the middle of its holes. A piece that is already driven in
+// little more than its own length is left whole.
+func (w *works) divide(ctx context.Context, p piece) ([]cover, error) {
+	whole, err := w.best(ctx, []piece{p})
+	if err != nil {
+		return nil, err
+	}
+	return w.divided(ctx, whole, patience)
+}
+
+func (w *works) divided(ctx context.Context, whole cover, patient int) ([]cover, error) {
+	if w.slim(whole) {
+		return []cover{whole}, nil
+	}
+	parts, err := w.bestCut(ctx, whole.pieces[0])
+	if err != nil || len(parts) < 2 {
+		return []cover{whole}, err
+	}
+	if costOf(parts) < whole.cost-tie*w.perPass() {
+		patient = patience
+	} else if patient--; patient < 0 {
+		return []cover{whole}, nil
+	}
+	var out []cover
+	for _, c := range parts {
+		more, err := w.divided(ctx, c, patient)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, more...)
+	}
+	if costOf(out) >= whole.cost-tie*w.perPass() {
+		return []cover{whole}, nil
+	}
+	return out, nil
+}
+
+// slim says whether a piece is driven in little more than its own length, or so cheaply that two
+// passes would cost more.
+func (w *works) slim(c cover) bool {
+	shape, rim := c.pieces[0].shape, 0.0
+	for _, r := range shape {
+		rim += r.Perimeter()
+	}
+	// The length of a ribbon with this area and rim; see coverage.Strip.Length.
+	long := (rim/2 + math.Sqrt(max(0, rim*rim/4-4*shape.Area()))) / 2
+	return !c.broken && (c.cost <= 2*(w.perPass()+w.perLane()) || len(c.runs) == 1 && c.swath <= w.width*long+w.perPass())
+}
+
+func costOf(covers []cover) float64 {
+	var sum float64
+	for _, c := range covers {
+		sum += c.cost
+	}
+	return sum
+}
+
+// bestCut is the cut of a piece whose parts cost least, each covered along a guide of its own.
+func (w *works) bestCut(ctx context.Context, p piece) ([]cover, error) {
+	var best []cover
+	least := math.Inf(1)
+	for _, cut := range w.cuts(p.shape) {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		parts, err := cutAlong(ctx, p.shape, cut)
+		if err != nil {
+			return nil, err
+		}
+		if len(parts) < 2 {
+			continue
+		}
+		var got []cover
+		for _, part := range parts {
+			c, err := w.best(ctx, []piece{{p.strip, part}})
+			if err != nil {
+				return nil, err
+			}
+			if got = append(got, c); costOf(got) >= least-tie*w.perPass() {
+				break
+			}
+		}
+		if cost := costOf(got); len(got) == len(parts) && cost < least-tie*w.perPass() {
+			least, best = cost, got
+		}
+	}
+	return best, nil
+}
+
+// line is a straight without ends.
+type line struct{ at, along plane.XY }
+
+// cuts are the straights along which a shape may be cut.
+func (w *works) cuts(shape plane.Polygon) []line {
+	type corner struct {
+		at, in, out plane.XY
+		deep        float64
+	}
+	var corners []corner
+	var out []line
+	for k, r := range shape {
+		r = thinnedRing(r, w.width/wander)
+		n := len(r)
+		for i, p := range r {
+			in, ahead := p.Sub(r[(i+n-1)%n]), r[(i+1)%n].Sub(p)
+			if in.Cross(ahead) < 0 { // the ground lies to the left: it turns away from it
+				deep := -in.Cross(ahead) / max(in.Len(), ahead.Len())
+				corners = append(corners, corner{p, unit(in), unit(ahead), deep})
+			}
+		}
+		if k > 0 {
+			var middle plane.XY
+			for _, p := range r {
+				middle = middle.Add(p.Scale(1 / float64(n)))
+			}
+			u := slimmest(r)
+			out = append(out, line{middle, u}, line{middle, u.Left()})
+		}
+	}
+	slices.SortStableFunc(corners, func(a, b corner) int {
+		switch {
+		case a.deep > b.deep+touch:
+			return -1
+		case a.deep < b.deep-touch:
+			return 1
+		}
+		return 0
+	})
+	for _, c := range corners[:min(cutCorners, len(corners))] {
+		out = append(out, line{c.at, c.in}, line{c.at, c.out})
+	}
+	return out
+}
+
+// cutAlong are the parts of a shape to both sides of a straight.
+func cutAlong(ctx context.Context, shape plane.Polygon, l line) ([]plane.Polygon, error) {
+	reach := 1.0
+	for _, p := range shape[0] {
+		reach = max(reach, 2*p.Dist(l.at))
+	}
+	var parts []plane.Polygon
+	for _, side := range []float64{1, -1} {
+		a, b := l.at.Sub(l.along.Scale(reach)), l.at.Add(l.along.Scale(reach))
+		up := l.along.Left().Scale(side * reach)
+		half := plane.Polygon{{a, b, b.Add(up), a.Add(up)}}
+		got, err := plane.Intersection(ctx, []plane.Polygon{shape}, []plane.Polygon{half})
+		if err != nil {
+			return nil, err
+		}
+		parts = append(parts, got...)
+	}
+	return parts, nil
+}

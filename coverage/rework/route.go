@@ -1,0 +1,322 @@
+package rework
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"balk/coverage"
+	"balk/geo/plane"
+)
+
+// drive is a run in one direction.
+type drive struct {
+	line           []plane.XY
+	before, behind float64 // m
+	entry, exit    pose
+}
+
+// drivesOf are a run's two directions: 2k as laid, 2k+1 the other way round.
+func (w *works) drivesOf(jobs []job) (drives []drive, strips [][]int) {
+	for _, j := range jobs {
+		for _, r := range j.runs {
+			back := slices.Clone(r.line)
+			slices.Reverse(back)
+			drives = append(drives, w.driveOf(r.line), w.driveOf(back))
+			strips = append(strips, r.strips)
+		}
+	}
+	return drives, strips
+}
+
+func (w *works) driveOf(line []plane.XY) drive {
+	n := len(line)
+	d := drive{}
+	first, last := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
+	d.before = w.room(line[0], first.Scale(-1), w.o.Before)
+	d.behind = w.room(line[n-1], last, w.o.Behind)
+	d.line = slices.Clone(line)
+	d.line[0] = line[0].Sub(first.Scale(d.before))
+	d.line[n-1] = line[n-1].Add(last.Scale(d.behind))
+	d.entry = w.poseOf(d.line[0], first, w.back()-w.o.LineUp, 1)
+	d.exit = w.poseOf(d.line[n-1], last, w.back(), -1)
+	return d
+}
+
+// room is how much of a way beyond the end of a pass, in quarters, the bar has in the
+// field: all of it, or what is left before boundary or obstacle.
+func (w *works) room(end, u plane.XY, want float64) float64 {
+	for k := 4; k > 0; k-- {
+		l := want * float64(k) / 4
+		tip := end.Add(u.Scale(l))
+		if l > 0 && w.ground.holds(tip) && w.ground.clearAlong(ringOf([]plane.XY{end, tip}, w.width)) {
+			return l
+		}
+	}
+	return 0
+}
+
+// distances works out all ways between passes and gate.
+func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (distances, error) {
+	d := newDistances(len(drives) / 2)
+	put := func(from, to int, got way, err error) error {
+		*d.at(from, to) = errand{got.cost(), got.length, got.time}
+		return err
+	}
+	for a := range drives {
+		if err := ctx.Err(); err != nil {
+			return distances{}, err
+		}
+		got, err := w.gateWay(gate, drives[a].entry, false)
+		if err := put(d.n, a, got, err); err != nil {
+			return distances{}, err
+		}
+		got, err = w.gateWay(gate, drives[a].exit, true)
+		if err := put(a, d.n, got, err); err != nil {
+			return distances{}, err
+		}
+		for b := range drives {
+			if a/2 == b/2 {
+				continue
+			}
+			got, err := w.wayTo(drives[a].exit, drives[b].entry)
+			if err := put(a, b, got, err); err != nil {
+				return distances{}, err
+			}
+		}
+	}
+	return d, nil
+}
+
+// gate is where the way begins and ends.
+func (w *works) gate(jobs []job) plane.XY {
+	if w.o.Gate != nil {
+		return w.ground.gateAt(*w.o.Gate)
+	}
+	if len(jobs) == 0 {
+		return plane.XY{}
+	}
+	return w.ground.onRim(middleOf(w.r.Strips[jobs[0].pieces[0].strip].Shape))
+}
+
+// middleOf is the centre of mass of a polygon.
+func middleOf(p plane.Polygon) plane.XY {
+	o := p[0][0]
+	var a float64
+	var m plane.XY
+	for _, r := range p {
+		for i, v := range r {
+			u, v := v.Sub(o), r[(i+1)%len(r)].Sub(o)
+			c := u.Cross(v)
+			a, m = a+c/2, m.Add(u.Add(v).Scale(c/6))
+		}
+	}
+	return o.Add(m.Scale(1 / a))
+}
+
+// route orders the passes, drops what is not worth its way, and writes passes, visits and
+// pieces of the way into p.
+func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
+	p.Outlined = w.ground.room != nil
+	p.Gate = w.gate(jobs)
+	drives, strips := w.drivesOf(jobs)
+	d, err := w.distances(ctx, drives, p.Gate)
+	if err != nil {
+		return err
+	}
+	var passes []int
+	for k := range strips {
+		passes = append(passes, k)
+	}
+	t, err := d.order(ctx, passes)
+	if err != nil {
+		return err
+	}
+	if t, err = w.worth(ctx, d, t, drives, strips, p); err != nil {
+		return err
+	}
+	if err := w.pieces(ctx, t, drives, strips, p); err != nil {
+		return err
+	}
+	w.visits(p)
+	return nil
+}
+
+// pieces writes passes and ways in the order of the tour.
+func (w *works) pieces(ctx context.Context, t tour, drives []drive, strips [][]int, p *Plan) error {
+	for i, k := range t {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		var got way
+		var err error
+		if i == 0 {
+			got, err = w.gateWay(p.Gate, drives[k].entry, false)
+		} else {
+			from, to := drives[t[i-1]].exit, drives[k].entry
+			if got, err = w.wayTo(from, to); err == nil {
+				got, err = w.outlined(from, to, got)
+			}
+		}
+		if err == nil {
+			err = p.addWay(got)
+		}
+		if err != nil {
+			return fmt.Errorf("to pass %d: %w", i+1, err)
+		}
+		d := drives[k]
+		one := Pass{Number: i + 1, Length: lengthOf(d.line), Before: d.before, Behind: d.behind, Line: d.line}
+		for _, s := range strips[k/2] {
+			one.Strips = append(one.Strips, w.r.Strips[s].Number)
+		}
+		slices.Sort(one.Strips)
+		p.Passes = append(p.Passes, one)
+		p.add(Piece{Pass: one.Number, Line: one.Line, Length: one.Length + w.o.LineUp,
+			Time: one.Length/w.o.Speeds.Work + w.o.LineUp/w.o.Speeds.Way})
+	}
+	if len(t) == 0 {
+		return nil
+	}
+	got, err := w.gateWay(p.Gate, drives[t[len(t)-1]].exit, true)
+	if err == nil {
+		err = p.addWay(got)
+	}
+	if err != nil {
+		return fmt.Errorf("to the gate: %w", err)
+	}
+	return nil
+}
+
+func (p *Plan) addWay(a way) error {
+	one := Piece{Length: a.length, Reversed: a.reversed, Time: a.time, Unfit: a.unfit}
+	for _, path := range a.paths {
+		line, err := path.Line(wayBow)
+		if err != nil {
+			return err
+		}
+		if len(one.Line) > 0 {
+			line = line[1:]
+		}
+		one.Line = append(one.Line, line...)
+	}
+	p.add(one)
+	return nil
+}
+
+func (p *Plan) add(one Piece) {
+	p.Route = append(p.Route, one)
+	p.Length, p.Time = p.Length+one.Length, p.Time+one.Time
+	if one.Unfit != "" {
+		p.Unfit++
+	}
+}
+
+// visits lists the strips that the passes serve.
+func (w *works) visits(p *Plan) {
+	at := map[int]int{}
+	for _, one := range p.Passes {
+		for _, n := range one.Strips {
+			k, known := at[n]
+			if !known {
+				k = len(p.Chosen)
+				at[n] = k
+				p.Chosen = append(p.Chosen, Visit{Strip: n, Order: k + 1, Area: w.strip(n).Area})
+			}
+			p.Chosen[k].Passes = append(p.Chosen[k].Passes, one.Number)
+		}
+	}
+	slices.SortFunc(p.Chosen, func(a, b Visit) int { return a.Strip - b.Strip })
+}
+
+// strip is the strip of a number; numbers count from 1 in the order of the list.
+func (w *works) strip(number int) coverage.Strip { return w.r.Strips[number-1] }
+
+// worth drops strips whose ground is not worth the passes and the detour to them: again and again
+// those that lose most, until none does. Strips that share a pass, or are worked in passes of one job, stay together.
+func (w *works) worth(ctx context.Context, d distances, t tour, drives []drive, strips [][]int, p *Plan) (tour, error) {
+	if w.o.Value == 0 || w.o.PerMetre == 0 && w.o.PerHour == 0 {
+		return t, nil
+	}
+	groups := groupsOf(strips)
+	for len(t) > 0 {
+		all := w.money(d, t, drives)
+		most, drop, cost := 0.0, -1, 0.0
+		for g := range groups {
+			spent := all - w.money(d, without(t, groups[g].passes), drives)
+			if loss := spent - w.o.Value*w.area(groups[g].strips); loss > most {
+				most, drop, cost = loss, g, spent
+			}
+		}
+		if drop < 0 {
+			break
+		}
+		gone := groups[drop]
+		for _, s := range gone.strips {
+			one := w.r.Strips[s]
+			p.Skipped = append(p.Skipped, Skip{Strip: one.Number, Pieces: 1, Area: one.Area, Why: WhyWay,
+				Worth: w.o.Value * one.Area, Cost: cost * one.Area / w.area(gone.strips)})
+		}
+		groups = slices.Delete(groups, drop, drop+1)
+		var passes []int
+		for _, k := range without(t, gone.passes) {
+			passes = append(passes, k/2)
+		}
+		slices.Sort(passes)
+		var err error
+		if t, err = d.order(ctx, passes); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
+}
+
+func (w *works) area(strips []int) float64 {
+	var a float64
+	for _, s := range strips {
+		a += w.r.Strips[s].Area
+	}
+	return a
+}
+
+// money is what a tour costs, its passes included.
+func (w *works) money(d distances, t tour, drives []drive) float64 {
+	if len(t) == 0 {
+		return 0
+	}
+	back := d.at(t[len(t)-1], d.n)
+	length, time, at := back.length, back.time, d.n
+	for _, k := range t {
+		e := d.at(at, k)
+		l := lengthOf(drives[k].line)
+		length, time = length+e.length+l+w.o.LineUp, time+e.time+l/w.o.Speeds.Work+w.o.LineUp/w.o.Speeds.Way
+		at = k
+	}
+	return w.o.PerMetre*length + w.o.PerHour*time/3600
+}
+
+func without(t tour, passes []int) tour {
+	return slices.DeleteFunc(slices.Clone(t), func(k int) bool { return slices.Contains(passes, k/2) })
+}
+
+// group is strips and passes that belong together.
+type group struct{ strips, passes []int }
+
+// groupsOf joins strips that share a pass.
+func groupsOf(strips [][]int) []group {
+	var groups []group
+	for k, list := range strips {
+		g := group{slices.Clone(list), []int{k}}
+		groups = slices.DeleteFunc(groups, func(o group) bool {
+			shares := slices.ContainsFunc(o.strips, func(s int) bool { return slices.Contains(list, s) })
+			if shares {
+				g.strips, g.passes = append(g.strips, o.strips...), append(g.passes, o.passes...)
+			}
+			return shares
+		})
+		slices.Sort(g.strips)
+		g.strips = slices.Compact(g.strips)
+		slices.Sort(g.passes)
+		groups = append(groups, g)
+	}
+	return groups
+}

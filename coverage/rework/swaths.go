@@ -1,0 +1,383 @@
+package rework
+
+import (
+	"context"
+	"errors"
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+)
+
+const (
+	// touch: a strip wider than n widths by less is worked in n passes; the plane is
+	// drawn to an eighth of a millimetre.
+	touch = 1e-3 // m
+	// wander: a line is thinned to so many parts of the width; on 5 m that is 5 cm, what a
+	// good receiver wanders from pass to pass (common practice, no source).
+	wander = 100.0
+	// bentLap: along a bent line passes are laid nearer than the width by this share, since bars
+	// stand square to chords.
+	bentLap = 0.02
+	// leftBent: a bent pass serves if it leaves no more than this share of its strip.
+	leftBent = 1e-3
+	// lean: another direction than that of the neighbouring passes must save this share of
+	// the ground worked for nothing.
+	lean = 0.05
+)
+
+// piece is a part of a strip, or all of it.
+type piece struct {
+	strip int // index
+	shape plane.Polygon
+}
+
+// run is a pass before its order and direction are known.
+type run struct {
+	strips []int // indices, ascending
+	line   []plane.XY
+}
+
+// cover is how some pieces are worked.
+type cover struct {
+	pieces []piece
+	runs   []run
+	swath  float64 // m²
+	cost   float64 // m² worked for nothing, all of runs that leave the field once more, perPass and perLane
+	slack  float64 // m by which all runs may be moved to either side
+	guide  guide
+	broken bool // a run leaves the field
+}
+
+// perPass is what lowering and lifting once more is worth in m² worked for nothing: a square of the
+// working width (common practice, no source).
+func (w *works) perPass() float64 { return w.width * w.width }
+
+// perLane is what a pass more beside the others is worth beyond that: the ground the set could
+// work on the half circle that it turns on to get there.
+func (w *works) perLane() float64 { return w.width * math.Pi * w.im.TurnRadius() }
+
+// span is a way along a guide and the strips it is for.
+type span struct {
+	from, to float64
+	strips   []int
+}
+
+// spansIn are the parts along the guide where framed rings have ground with a ≤ t ≤ b. Either the
+// rim of a piece comes into the band at some s, or the band lies inside the piece there
+// from side to side, and so does its middle.
+func spansIn(out []span, ring []plane.XY, strip int, a, b float64) []span {
+	add := func(x, y float64) {
+		out = append(out, span{min(x, y), max(x, y), []int{strip}})
+	}
+	for i, p := range ring {
+		q := ring[(i+1)%len(ring)]
+		if max(p.Y, q.Y) < a || min(p.Y, q.Y) > b {
+			continue
+		}
+		at := func(t float64) float64 {
+			if p.Y == q.Y {
+				return p.X
+			}
+			return p.X + (q.X-p.X)*min(1, max(0, (t-p.Y)/(q.Y-p.Y)))
+		}
+		if p.Y == q.Y {
+			add(p.X, q.X)
+			continue
+		}
+		add(at(a), at(b))
+	}
+	return out
+}
+
+// across are the parts of the line t = mid inside the rings of a piece.
+func across(out []span, rings [][]plane.XY, strip int, mid float64) []span {
+	var cuts []float64
+	for _, ring := range rings {
+		for i, p := range ring {
+			if q := ring[(i+1)%len(ring)]; (p.Y > mid) != (q.Y > mid) {
+				cuts = append(cuts, p.X+(q.X-p.X)*(mid-p.Y)/(q.Y-p.Y))
+			}
+		}
+	}
+	slices.Sort(cuts)
+	for i := 0; i+1 < len(cuts); i += 2 {
+		out = append(out, span{cuts[i], cuts[i+1], []int{strip}})
+	}
+	return out
+}
+
+// coverAlong works pieces in passes along g, evenly spaced over the breadth of the pieces and
+// moved to the left by shift. Each pass serves an equal slice of the breadth, so its swath laps the slice by half
+// of slack on either side. ok is false where the set could not follow.
+func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok bool) {
+	framed := make([][][]plane.XY, len(pieces))
+	least, most := math.Inf(1), math.Inf(-1)
+	for k, p := range pieces {
+		for _, r := range p.shape {
+			ring := slices.Clone([]plane.XY(r))
+			if !g.straight() {
+				ring = divided(append(ring, ring[0]), w.width/4)
+			}
+			for i, q := range ring {
+				s, t := g.frame(q)
+				ring[i] = plane.XY{X: s, Y: t}
+				least, most = min(least, t), max(most, t)
+			}
+			framed[k] = append(framed[k], ring)
+		}
+		c.swath -= p.shape.Area() // for nothing is what goes beyond
+	}
+	area := -c.swath
+	c.swath = 0
+	width := w.width
+	if !g.straight() {
+		width *= 1 - bentLap
+	}
+	n := max(1, int(math.Ceil((most-least-touch)/width)))
+	slice := (most - least) / float64(n)
+	c.pieces, c.guide, c.slack = pieces, g, max(0, width-slice)/2
+	for k := range n {
+		a := least + slice*float64(k)
+		var spans []span
+		for i, rings := range framed {
+			for _, ring := range rings {
+				spans = spansIn(spans, ring, pieces[i].strip, a, a+slice)
+			}
+			spans = across(spans, rings, pieces[i].strip, a+slice/2)
+		}
+		before := len(c.runs)
+		for _, s := range w.joined(spans, g, a+slice/2+shift) {
+			line := g.beside(s.from, s.to, a+slice/2+shift)
+			if !g.straight() {
+				if line = divided(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
+					return cover{}, false
+				}
+			}
+			l := lengthOf(line)
+			if l < touch {
+				continue
+			}
+			c.runs = append(c.runs, run{s.strips, line})
+			c.swath += w.width * l
+			if !w.ground.carries(line) {
+				c.broken = true
+				c.cost += w.width * l
+			}
+		}
+		if len(c.runs) > before {
+			c.cost += w.perLane()
+		}
+	}
+	c.cost += c.swath - area + w.perPass()*float64(len(c.runs))
+	return c, len(c.runs) > 0
+}
+
+// joined puts spans together that touch, and those so near that driving on saves a pass, where
+// nothing stands between.
+func (w *works) joined(spans []span, g guide, t float64) []span {
+	slices.SortFunc(spans, func(a, b span) int {
+		if a.from < b.from || a.from == b.from && a.to < b.to {
+			return -1
+		}
+		return 1
+	})
+	var out []span
+	for _, s := range spans {
+		if n := len(out) - 1; n >= 0 && (s.from <= out[n].to+touch ||
+			s.from-out[n].to < w.width && w.ground.clearAlong(g.beside(out[n].to, s.from, t))) {
+			out[n].to = max(out[n].to, s.to)
+			if !slices.Contains(out[n].strips, s.strips[0]) {
+				out[n].strips = append(out[n].strips, s.strips[0])
+				slices.Sort(out[n].strips)
+			}
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// best is the cheapest cover of some pieces by passes along one guide.
+func (w *works) best(ctx context.Context, pieces []piece) (cover, error) {
+	var all []cover
+	for _, g := range w.guides(pieces) {
+		if c, ok := w.coverAlong(pieces, g, 0); ok {
+			all = append(all, c)
+		}
+	}
+	for len(all) > 0 {
+		k := cheapest(all, w.perPass())
+		if all[k].guide.straight() {
+			return all[k], nil
+		}
+		left, err := w.leftOf(ctx, all[k])
+		if err != nil {
+			return cover{}, err
+		}
+		if left <= leftBent*areaOf(pieces) {
+			return all[k], nil
+		}
+		all = slices.Delete(all, k, k+1)
+	}
+	return cover{}, errors.New("strip without extent")
+}
+
+// cheapest is the index of the cover that costs least, the directions of neighbouring passes
+// preferred.
+func cheapest(all []cover, perPass float64) int {
+	best, least := 0, math.Inf(1)
+	for k, c := range all {
+		cost := c.cost
+		if !c.guide.along {
+			cost *= 1 + lean
+		}
+		if cost < least-tie*perPass {
+			best, least = k, cost
+		}
+	}
+	return best
+}
+
+// tie: covers whose costs differ by less than this share of a pass are the same; the first
+// guide wins, so that rounding does not choose.
+const tie = 1e-6
+
+func areaOf(pieces []piece) float64 {
+	var a float64
+	for _, p := range pieces {
+		a += p.shape.Area()
+	}
+	return a
+}
+
+// job is pieces that are worked together.
+type job struct {
+	cover
+	box plane.Box
+}
+
+// jobsOf works out the passes of the wanted strips: each strip is divided as long as that
+// saves ground worked for nothing, then neighbours that one cover serves better are put together.
+func (w *works) jobsOf(ctx context.Context, wanted []int) ([]job, error) {
+	var jobs []job
+	for _, k := range wanted {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		covers, err := w.divide(ctx, piece{k, w.r.Strips[k].Shape})
+		if err != nil {
+			return nil, err
+		}
+		for _, c := range covers {
+			jobs = append(jobs, jobOf(c))
+		}
+	}
+	jobs, err := w.together(ctx, jobs)
+	if err != nil {
+		return nil, err
+	}
+	for k := range jobs {
+		if err := w.inward(ctx, &jobs[k]); err != nil {
+			return nil, err
+		}
+	}
+	return jobs, nil
+}
+
+func jobOf(c cover) job {
+	j := job{c, plane.EmptyBox()}
+	for _, p := range c.pieces {
+		j.box = j.box.Extend(p.shape[0]...)
+	}
+	return j
+}
+
+// together joins jobs of different strips within a width of each other that cost less as one.
+func (w *works) together(ctx context.Context, jobs []job) ([]job, error) {
+	for i := 0; i < len(jobs); i++ {
+		for k := i + 1; k < len(jobs); k++ {
+			if jobs[i].pieces[0].strip == jobs[k].pieces[0].strip || !jobs[i].near(jobs[k], w.width) {
+				continue
+			}
+			c, err := w.best(ctx, slices.Concat(jobs[i].pieces, jobs[k].pieces))
+			if err != nil {
+				return nil, err
+			}
+			if c.cost < jobs[i].cost+jobs[k].cost-tie*w.perPass() {
+				jobs[i] = jobOf(c)
+				jobs = slices.Delete(jobs, k, k+1)
+				k = i // it may now reach others
+			}
+		}
+	}
+	return jobs, nil
+}
+
+func near(a, b plane.Box, d float64) bool {
+	return a.Min.X <= b.Max.X+d && b.Min.X <= a.Max.X+d && a.Min.Y <= b.Max.Y+d && b.Min.Y <= a.Max.Y+d
+}
+
+// near says whether pieces of two jobs lie within d of each other, m.
+func (j job) near(o job, d float64) bool {
+	if !near(j.box, o.box, d) {
+		return false
+	}
+	for _, p := range j.pieces {
+		for _, q := range o.pieces {
+			if nearRings(p.shape, q.shape, d) || nearRings(q.shape, p.shape, d) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// nearRings says whether a corner of a lies within d of an edge of b.
+func nearRings(a, b plane.Polygon, d float64) bool {
+	for _, r := range a {
+		for _, p := range r {
+			for _, s := range b {
+				for i, q := range s {
+					if fromSegment(p, q, s[(i+1)%len(s)]) <= d {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return false
+}
+
+// inward moves the passes of a job to the side, as far as they still cover it, where that
+// puts less of the tool outside the boundary or over an obstacle.
+func (w *works) inward(ctx context.Context, j *job) error {
+	clear, long := true, 0.0
+	for _, r := range j.runs {
+		long += lengthOf(r.line)
+		clear = clear && w.ground.clearAlong(ringOf(r.line, w.width))
+	}
+	if clear || j.slack < touch {
+		return nil
+	}
+	out, err := w.outside(ctx, j.runs)
+	if err != nil {
+		return err
+	}
+	for _, share := range []float64{-0.5, 0.5, -1, 1} {
+		c, ok := w.coverAlong(j.pieces, j.guide, share*j.slack)
+		if !ok || c.broken && !j.broken {
+			continue
+		}
+		less, err := w.outside(ctx, c.runs)
+		if err != nil {
+			return err
+		}
+		if less < out-touch*long {
+			out = less
+			c.slack = j.slack
+			*j = job{c, j.box}
+		}
+	}
+	return nil
+}

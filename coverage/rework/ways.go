@@ -1,0 +1,260 @@
+package rework
+
+import (
+	"fmt"
+	"math"
+
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// way is how the tractor's rear axle gets from one pose to the next.
+type way struct {
+	paths    []turn.Path
+	length   float64 // m
+	reversed float64 // m of it
+	time     float64 // s
+	unfit    string
+}
+
+const (
+	// wayBow: a bend is looked at as a line that leaves it by no more, m; a twentieth of
+	// the least margin that is kept where nothing else is asked for.
+	wayBow = 0.05
+	// unfitCost is by how many metres a way that does not fit counts as longer. It is more than any way across a
+	// field's plane is worth avoiding.
+	unfitCost = 1e5
+)
+
+// pose is an end of a pass, for the tractor's rear axle.
+type pose struct {
+	turn.Pose
+	in bool // it lies in the field
+}
+
+// poseOf is the axle's pose for the bar at a place, the axle so far ahead of it. Where that is on
+// the boundary, rounding must not decide: it is taken a centimetre back along the pass.
+func (w *works) poseOf(at, along plane.XY, ahead, intoPass float64) pose {
+	u := unit(along)
+	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
+	in := w.ground.holds(q)
+	if p := q.Add(u.Scale(math.Copysign(intoField, intoPass))); !in && w.ground.holds(p) {
+		q, in = p, true
+	}
+	return pose{turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}, in}
+}
+
+// wayTo is the shortest way found from one pose to another inside the field:
+//
+//  1. the shortest forward way if it fits, else the next longer of its words (Dubins 1957);
+//  2. where the straight between both is blocked, round the corners on the shortest line there is;
+//  3. if the set may reverse, the shortest of Reeds & Shepp's words that fits (1990);
+//  4. else the shortest forward way, named as one that does not fit.
+func (w *works) wayTo(from, to pose) (way, error) {
+	r := w.im.TurnRadius()
+	short, err := turn.Dubins(from.Pose, to.Pose, r)
+	if err != nil {
+		return way{}, err
+	}
+	if !from.in || !to.in {
+		got, err := w.wayOf(short)
+		if got.unfit = "ends outside the boundary"; err != nil {
+			return way{}, err
+		}
+		return got, nil
+	}
+	if ok, err := w.inside(short); ok || err != nil {
+		return w.wayOr(err, short)
+	}
+	got, ok, err := w.firstInside(from, to, false)
+	if ok || err != nil {
+		return got, err
+	}
+	if got, ok, err = w.roundCorners(from, to); ok || err != nil {
+		return got, err
+	}
+	if w.reversing() {
+		if got, ok, err = w.firstInside(from, to, true); ok || err != nil {
+			return got, err
+		}
+	}
+	if got, err = w.wayOf(short); err != nil {
+		return way{}, err
+	}
+	got.unfit = "no way found that stays inside the boundary and off obstacles"
+	return got, nil
+}
+
+func (w *works) wayOr(err error, p turn.Path) (way, error) {
+	if err != nil {
+		return way{}, err
+	}
+	return w.wayOf(p)
+}
+
+func (w *works) wayOf(paths ...turn.Path) (way, error) {
+	got := way{paths: paths}
+	for _, p := range paths {
+		t, err := p.Time(w.speeds())
+		if err != nil {
+			return way{}, err
+		}
+		got.length, got.reversed, got.time = got.length+p.Length(), got.reversed+p.Reverse(), got.time+t
+	}
+	return got, nil
+}
+
+// inside says whether the axle on p stays in the field, its start being there.
+func (w *works) inside(p turn.Path) (bool, error) {
+	line, err := p.Line(wayBow)
+	return err == nil && w.ground.clearAlong(line), err
+}
+
+// firstInside is the shortest word that stays inside.
+func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
+	words, err := turn.Words(from.Pose, to.Pose, w.im.TurnRadius(), reversing)
+	if err != nil {
+		return way{}, false, err
+	}
+	for _, p := range words {
+		if ok, err := w.inside(p); err != nil {
+			return way{}, false, err
+		} else if ok {
+			got, err := w.wayOf(p)
+			return got, err == nil, err
+		}
+	}
+	return way{}, false, nil
+}
+
+// roundCorners drives along the shortest line round the corners between two poses, at each of
+// which the set heads half-way between the lines before and behind it.
+func (w *works) roundCorners(from, to pose) (way, bool, error) {
+	line := w.ground.around(from.At, to.At)
+	if len(line) < 3 {
+		return way{}, false, nil
+	}
+	at := from
+	var paths []turn.Path
+	for i := 1; i < len(line); i++ {
+		next := to
+		if i+1 < len(line) {
+			u := unit(line[i].Sub(line[i-1])).Add(unit(line[i+1].Sub(line[i])))
+			next = pose{turn.Pose{At: line[i], Heading: geo.Heading(math.Atan2(u.Y, u.X))}, true}
+		}
+		words, err := turn.Words(at.Pose, next.Pose, w.im.TurnRadius(), false)
+		if err != nil {
+			return way{}, false, err
+		}
+		found := false
+		for _, p := range words {
+			if found, err = w.inside(p); err != nil {
+				return way{}, false, err
+			} else if found {
+				paths = append(paths, p)
+				break
+			}
+		}
+		if !found {
+			return way{}, false, nil
+		}
+		at = next
+	}
+	got, err := w.wayOf(paths...)
+	return got, err == nil, err
+}
+
+// gateHeadings: at the gate the set may head anywhere; so many headings are tried,
+// the first of them straight to where it goes.
+const gateHeadings = 8
+
+// gateWay is the way between the gate and a pose.
+func (w *works) gateWay(gate plane.XY, p pose, leaving bool) (way, error) {
+	d := p.At.Sub(gate)
+	if leaving {
+		d = d.Scale(-1)
+	}
+	towards := math.Atan2(d.Y, d.X)
+	var best way
+	for k := range gateHeadings {
+		at := pose{turn.Pose{At: gate, Heading: geo.Heading(towards + 2*math.Pi*float64(k)/gateHeadings)}, true}
+		from, to := at, p
+		if leaving {
+			from, to = p, at
+		}
+		got, err := w.wayTo(from, to)
+		if err != nil {
+			return way{}, err
+		}
+		if k == 0 || got.cost() < best.cost()-touch {
+			best = got
+		}
+	}
+	return best, nil
+}
+
+// cost is what a way counts in the order of passes, m.
+func (a way) cost() float64 {
+	if a.unfit != "" {
+		return a.length + unfitCost
+	}
+	return a.length
+}
+
+// outlined is the way between two poses that stays inside with the whole outline of the set
+// and its margin; where none of the words does, it is the way found for the rear axle, named.
+func (w *works) outlined(from, to pose, found way) (way, error) {
+	if w.ground.room == nil || found.unfit != "" {
+		return found, nil
+	}
+	why, err := w.short(found.paths)
+	if err != nil || why == "" {
+		return found, err
+	}
+	for _, reversing := range []bool{false, true} {
+		if reversing && !w.reversing() {
+			break
+		}
+		words, err := turn.Words(from.Pose, to.Pose, w.im.TurnRadius(), reversing)
+		if err != nil {
+			return way{}, err
+		}
+		for _, p := range words {
+			if ok, err := w.inside(p); err != nil {
+				return way{}, err
+			} else if !ok {
+				continue
+			}
+			if none, err := w.short([]turn.Path{p}); err != nil {
+				return way{}, err
+			} else if none == "" {
+				return w.wayOf(p)
+			}
+		}
+	}
+	found.unfit = why
+	return found, nil
+}
+
+// short says where the set's outline comes too near to boundary or obstacles; "" = nowhere. Each
+// path begins with the implement straight behind the tractor.
+func (w *works) short(paths []turn.Path) (string, error) {
+	worst := turn.Fit{Spare: math.Inf(1)}
+	for _, p := range paths {
+		d, err := turn.Drive(p, w.im, fineOutline)
+		if err != nil {
+			return "", err
+		}
+		if f := w.ground.room.Fit(d, w.im.Turning.Margin); f.Spare < worst.Spare {
+			worst = f
+		}
+		if limit := w.im.Mount.AngleLimit(); limit > 0 && d.Angle > limit {
+			return fmt.Sprintf("drawbar angle %.0f°: must be within %.0f°", d.Angle, limit), nil
+		}
+	}
+	if worst.Fits() {
+		return "", nil
+	}
+	return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle at %.1f, %.1f", -worst.Spare, worst.At.X, worst.At.Y), nil
+}
