@@ -26,7 +26,7 @@ import (
 )
 
 // box is a level rectangle, counter-clockwise; a hole if turned round.
-func box(x, y, w, h float64) plane.Ring {
+func boxOf(x, y, w, h float64) plane.Ring {
 	return plane.Ring{{X: x, Y: y}, {X: x + w, Y: y}, {X: x + w, Y: y + h}, {X: x, Y: y + h}}
 }
 
@@ -51,7 +51,7 @@ func field(w, h, deg float64, strips int) coverage.Result {
 	at := time.Date(2026, 4, 14, 22, 30, 0, 0, time.UTC)
 	r := coverage.Result{Field: geo.Field{Name: "Long Acre", Number: 1}, Local: l, Work: coverage.Work{Width: 6, Overlap: 0.1, TurnRadius: 6},
 		Headland: coverage.HeadlandLoss{Depth: 11.8}, Noise: coverage.Noise{PassErrorFrom: "given", PassError: 0.05}}
-	r.Layers.Field = []plane.Polygon{{turned(box(-w/2, -h/2, w, h), deg)}}
+	r.Layers.Field = []plane.Polygon{{turned(boxOf(-w/2, -h/2, w, h), deg)}}
 	n := int(h / 5.9)
 	for i := range n {
 		y := -h/2 + (float64(i)+0.5)*h/float64(n)
@@ -67,7 +67,7 @@ func field(w, h, deg float64, strips int) coverage.Result {
 		down := (strips + across - 1) / across
 		x, y := -w/2+w*(float64(i%across)+0.5)/float64(across), -h/2+h*(float64(i/across)+0.5)/float64(down)
 		long, wide := 0.6*w/float64(across), 0.3+0.2*float64(strips-i)/float64(strips)
-		shape := plane.Polygon{turned(box(x-long/2, y-wide/2, long, wide), deg)}
+		shape := plane.Polygon{turned(boxOf(x-long/2, y-wide/2, long, wide), deg)}
 		r.Strips = append(r.Strips, coverage.Strip{Number: i + 1, Area: long * wide, Length: long, MeanWidth: wide, MaxWidth: wide, At: l.Point(turned([]plane.XY{{X: x, Y: y}}, deg)[0]),
 			Passes: []int{1, 2}, Cause: coverage.CauseDrift, Surety: coverage.SuretyCertain, Shape: shape})
 		r.Layers.Missed = append(r.Layers.Missed, shape)
@@ -434,7 +434,7 @@ func TestColoursAtKnownPlaces(t *testing.T) {
 
 func TestSheetsOfAllSizes(t *testing.T) {
 	many := field(2000, 1500, 0, 5000)
-	many.Layers.Field = append(many.Layers.Field, plane.Polygon{box(1100, -200, 300, 400)})
+	many.Layers.Field = append(many.Layers.Field, plane.Polygon{boxOf(1100, -200, 300, 400)})
 	for i := range 60 {
 		many.Layers.Field[0] = append(many.Layers.Field[0], hole(-900+180*float64(i%10), -600+220*float64(i/10), 12, 12))
 	}

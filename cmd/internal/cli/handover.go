@@ -3,11 +3,17 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
 	"time"
 	_ "time/tzdata" // time zones by name, wherever it runs
 
 	"balk/cmd/internal/job"
+	"balk/coverage/rework"
 	"balk/export/record"
+	"balk/export/sheet"
 
 	"github.com/spf13/cobra"
 )
@@ -18,7 +24,7 @@ func handover(v *voice) *cobra.Command {
 	var machine machineFlags
 	var slip slipFlags
 	var asJSON bool
-	var language, zone string
+	var language, zone, gate string
 	c := &cobra.Command{
 		Use:   "handover FIELD TRACK...",
 		Short: "the folder for the contractor: map, record of work, and files for whatever they use",
@@ -35,19 +41,21 @@ ISO 11783-10 task data. The numbers of the strips are the same everywhere.
 			if err := machine.into(c, &s.Work); err != nil {
 				return err
 			}
+			var err error
+			if s.Implement, err = machine.implement(); err != nil {
+				return err
+			}
 			if s.Details.Implement == "" {
-				im, err := machine.implement()
-				if err != nil {
-					return err
-				}
-				s.Details.Implement = im.Name
+				s.Details.Implement = s.Implement.Name
+			}
+			if s.Gate, err = placeOf(gate); err != nil {
+				return &stop{wrongCall, err}
 			}
 			if err := slip.into(&s.Work.Drift); err != nil {
 				return &stop{wrongCall, err}
 			}
 			s.Language = record.Language(language)
 			if zone != "" {
-				var err error
 				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
 					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
 				}
@@ -59,11 +67,7 @@ ISO 11783-10 task data. The numbers of the strips are the same everywhere.
 			if asJSON {
 				err = rep.JSON(v.out)
 			} else {
-				for _, f := range rep.Files {
-					if _, err = fmt.Fprintln(v.out, f); err != nil {
-						break
-					}
-				}
+				err = printHandover(v.out, rep)
 			}
 			if err != nil {
 				return &stop{couldNot, err}
@@ -85,9 +89,54 @@ ISO 11783-10 task data. The numbers of the strips are the same everywhere.
 	f.StringVar(&s.Details.Remarks, "remarks", "", "`WORDS` for the record")
 	f.StringVar(&language, "language", string(record.English), "`CODE` of the record's language: en or de")
 	f.StringVar(&zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
+	f.StringVar(&s.Paper, "paper", "", "`SIZE` of the sheet: A4 or A3 (A4 if not given)")
+	f.StringVar(&gate, "gate", "", "`LON,LAT` where the way to the strips begins and ends (the boundary nearest to the first strip if not given)")
+	f.Var(measure{&s.Rework.LeastArea, "m²"}, "least-area", "smaller strips are not worked again")
+	f.Var(measure{&s.Rework.LeastWidth, "m"}, "least-width", "narrower strips are not worked again")
+	f.BoolVar(&s.Rework.CertainOnly, "certain-only", false, "work only certainly missed strips again")
+	f.Var(measure{&s.Rework.Before, "m"}, "lead", "worked ahead of a strip, for the tool to reach its depth")
 	operationFlags(f, &s.Spec, &machine, &slip)
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
 	c.MarkFlagsOneRequired("width", "implement")
 	return c
+}
+
+// printHandover says what re-work is planned, and which files were written.
+func printHandover(w io.Writer, r job.Report) error {
+	var b strings.Builder
+	if p := r.Rework; p != nil {
+		fmt.Fprintf(&b, "re-work: %s of %d strips, %s, %.2f km in %s h\n", count(len(p.Passes), "pass", "passes"), len(p.Chosen), reasons(p.Skipped), p.Length/1000, hours(p.Time))
+		fmt.Fprintf(&b, "  of %s ha missed it covers %s ha; %s ha are left, and %s ha are worked once more than needed\n",
+			sheet.Hectares(p.Missed), sheet.Hectares(p.Covered), sheet.Hectares(p.Left), sheet.Hectares(p.ExtraDouble))
+		if p.Unfit > 0 {
+			fmt.Fprintf(&b, "  %s the way do not fit into the field: see rework.geojson\n", count(p.Unfit, "piece of", "pieces of"))
+		}
+		b.WriteString("\n")
+	} else if len(r.Strips) > 0 {
+		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n\n")
+	}
+	b.WriteString("written:\n")
+	for _, f := range r.Files {
+		b.WriteString("  " + f + "\n")
+	}
+	b.WriteString("\n" + caution + "\n")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// reasons counts the strips that are not worked again, by reason.
+func reasons(skipped []rework.Skip) string {
+	if len(skipped) == 0 {
+		return "none left out"
+	}
+	pieces := map[rework.Why]int{}
+	for _, s := range skipped {
+		pieces[s.Why] += s.Pieces
+	}
+	var words []string
+	for _, why := range slices.Sorted(maps.Keys(pieces)) {
+		words = append(words, fmt.Sprintf("%d %s", pieces[why], why))
+	}
+	return "left out " + strings.Join(words, ", ")
 }

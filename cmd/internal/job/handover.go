@@ -9,18 +9,28 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/rework"
+	"balk/coverage/rig"
 	"balk/export/record"
 	"balk/export/sheet"
 	"balk/export/vector"
 	"balk/geo"
+
+	"github.com/paulmach/orb"
 )
 
 // HandoverSpec says what is handed over: a checked operation with what no log knows.
 type HandoverSpec struct {
 	Spec
-	Details  record.Details  `json:"details"`
-	Language record.Language `json:"language"`
-	At       time.Time       `json:"at,omitzero"` // of the files; zero = the end of the operation, or now where that is not logged
+	Details record.Details `json:"details"`
+	Paper   string         `json:"paper,omitempty"` // "A4" or "A3"; "" = A4
+	// Implement is the machine that would work the strips again; without a turn radius
+	// there is no re-work plan.
+	Implement rig.Implement   `json:"implement"`
+	Rework    rework.Options  `json:"rework"`
+	Gate      *orb.Point      `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
+	Language  record.Language `json:"language"`
+	At        time.Time       `json:"at,omitzero"` // of the files; zero = the end of the operation, or now where that is not logged
 }
 
 // Validate says what is wrong with s; it opens no files.
@@ -34,11 +44,24 @@ func (s HandoverSpec) Validate() error {
 	if err := s.Details.Validate(); err != nil {
 		return err
 	}
+	if err := s.page().Validate(); err != nil {
+		return err
+	}
+	if err := s.Rework.Validate(); err != nil {
+		return err
+	}
 	return s.Spec.Validate()
+}
+
+// page is the paper of the sheet.
+func (s HandoverSpec) page() sheet.Page {
+	d := s.Details
+	return sheet.Page{Paper: s.Paper, Operation: d.Operation, Implement: d.Implement, Driver: d.Driver, Remarks: d.Remarks, Zone: d.Zone}
 }
 
 // The files of a handover.
 const (
+	handoverSheet    = "sheet.pdf"
 	handoverRead     = "README.txt"
 	handoverRecord   = "record.txt"
 	handoverJSON     = "record.json"
@@ -53,11 +76,11 @@ const (
 
 // handoverNames are the names of all files of a handover.
 func handoverNames() []string {
-	names := []string{handoverRead, handoverRecord, handoverJSON, mapFile, handoverKMZ, handoverGPX, handoverPackage, handoverShapes, handoverStrips, handoverWKB, handoverTaskData}
+	names := []string{handoverRead, handoverSheet, handoverRecord, handoverJSON, mapFile, handoverKMZ, handoverGPX, handoverPackage, handoverShapes, handoverStrips, handoverWKB, handoverTaskData}
 	for _, l := range vector.Layers {
 		names = append(names, "geojson/"+l+".geojson")
 	}
-	return append(names, reportFile)
+	return append(append(names, reworkNames...), reportFile)
 }
 
 // Handover checks one operation on one field and makes the folder for the
@@ -75,6 +98,11 @@ func Handover(ctx context.Context, s HandoverSpec, progress Progress) (Report, e
 	if err != nil {
 		return rep, err
 	}
+	again, err := s.rework(ctx, &rep, result)
+	if err != nil {
+		return rep, err
+	}
+	files = append(files, again...)
 	rep.Findings = append(rep.Findings, findings...)
 	for _, f := range files {
 		rep.Files = append(rep.Files, filepath.Join(s.Out, filepath.FromSlash(f.name)))
@@ -103,10 +131,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result) ([]output, []geo.Fin
 	}
 	at := s.At
 	if at.IsZero() {
-		at = rec.To
-	}
-	if at.IsZero() {
-		at = time.Now()
+		at = endOf(c)
 	}
 	name := c.Field.Name
 	if name == "" {
@@ -127,6 +152,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result) ([]output, []geo.Fin
 	table := vector.CSV{BOM: true, DecimalComma: s.Language == record.German}
 	files := []output{
 		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, handoverText(name, s.Language)); return err }},
+		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PDF(w, c, s.page()) }},
 		{name: handoverRecord, write: func(w io.Writer) error { return rec.Text(w, s.Language) }},
 		{name: handoverJSON, write: rec.JSON},
 		{name: mapFile, write: func(w io.Writer) error { return sheet.SVG(w, c) }},
@@ -144,12 +170,28 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result) ([]output, []geo.Fin
 	return append(files, output{name: reportFile, write: rep.JSON}), findings, nil
 }
 
+// endOf is when the operation ended, or now where that is not logged.
+func endOf(c coverage.Result) time.Time {
+	var end time.Time
+	for _, p := range c.Passes {
+		if p.To.After(end) {
+			end = p.To
+		}
+	}
+	if end.IsZero() {
+		return time.Now()
+	}
+	return end
+}
+
 // handoverText says what is in the folder.
 func handoverText(field string, l record.Language) string {
 	if l == record.German {
 		return field + `: was bearbeitet wurde und was übrig ist
 
+sheet.pdf                 das Blatt zum Drucken: Karte, Flächen, Streifen, Hinweise
 record.txt, record.json   der Arbeitsnachweis
+rework.*                  die Nacharbeit, falls geplant: Fahrten und Wege in ihrer Reihenfolge
 map.svg                   die Karte: öffnet sich in jedem Browser
 strips.csv                die ausgelassenen Streifen als Tabelle, mit ihren Orten
 strips.gpx                ihre Orte für ein Telefon oder einen Handempfänger
@@ -170,7 +212,9 @@ die Fachpraxis gehen vor.
 	}
 	return field + `: what was worked, and what is left
 
+sheet.pdf                 the sheet to print: map, areas, strips, cautions
 record.txt, record.json   the record of the work
+rework.*                  the re-work, where it is planned: passes and ways in their order
 map.svg                   the map: opens in any browser
 strips.csv                the missed strips as a table, with their places
 strips.gpx                their places for a phone or a hand-held receiver

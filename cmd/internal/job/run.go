@@ -29,9 +29,10 @@ type Report struct {
 	Turning    coverage.Turning      `json:"turning"` // the turns between passes, summed
 	Turns      []coverage.Turn       `json:"turns"`
 	Passes     []coverage.Pass       `json:"passes"`
-	Fixes      int                   `json:"fixes"`    // read, on this field
-	Used       int                   `json:"used"`     // of them part of a pass
-	SetAside   []SetAside            `json:"setAside"` // fixes that cannot be true, by run
+	Fixes      int                   `json:"fixes"`            // read, on this field
+	Used       int                   `json:"used"`             // of them part of a pass
+	Rework     *Rework               `json:"rework,omitempty"` // handover only
+	SetAside   []SetAside            `json:"setAside"`         // fixes that cannot be true, by run
 	Findings   []geo.Finding         `json:"findings"`
 	Files      []string              `json:"files,omitempty"` // written, in order
 	Table      sheet.Table           `json:"-"`               // the balance rounded for people

@@ -1,0 +1,89 @@
+package job
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+
+	"balk/coverage"
+	"balk/coverage/rework"
+	"balk/export/vector"
+
+	"github.com/paulmach/orb"
+)
+
+// reworkNames are the names of the files of a re-work plan.
+var reworkNames = []string{"rework.geojson", "rework.kml", "rework.gpx", "rework.json"}
+
+// rework plans the re-work and gives its files: none where nothing is missed, or
+// where the implement is not described well enough.
+func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result) ([]output, error) {
+	if s.Implement.TurnRadius() == 0 || len(c.Strips) == 0 {
+		return nil, nil
+	}
+	o := s.Rework
+	if s.Gate != nil {
+		at := c.Local.XY(*s.Gate)
+		o.Gate = &at
+	}
+	p, err := rework.Of(ctx, c, s.Implement, o)
+	if err != nil {
+		return nil, fmt.Errorf("re-work plan: %w", err)
+	}
+	rep.Rework = &Rework{Plan: p, Gate: c.Local.Point(p.Gate)}
+	l := reworkLayer(p, c)
+	name := c.Field.Name
+	return []output{
+		{name: reworkNames[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
+		{name: reworkNames[1], write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
+		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, endOf(c)) }},
+		{name: reworkNames[3], write: func(w io.Writer) error {
+			e := json.NewEncoder(w)
+			e.SetIndent("", "  ")
+			e.SetEscapeHTML(false)
+			return e.Encode(rep.Rework)
+		}},
+	}, nil
+}
+
+// Rework is a re-work plan with its gate on the map; its lines are in the layer.
+type Rework struct {
+	rework.Plan
+	Gate orb.Point `json:"gate"` // lon, lat
+}
+
+// reworkLayer is the way of a re-work plan, piece by piece in the order driven.
+func reworkLayer(p rework.Plan, c coverage.Result) vector.Layer {
+	l := vector.Layer{
+		Name: "rework", Title: "Re-work", Kind: vector.Lines, Label: "name", Style: vector.Style{Line: "#27364A", Width: 2},
+		Columns: []vector.Property{
+			{Name: "name", Holds: vector.Words}, {Name: "order", Holds: vector.Whole},
+			{Name: "does", Title: "working or on the way", Holds: vector.Words},
+			{Name: "strips", Title: "missed strips it is for", Holds: vector.Words},
+			{Name: "length_m", Title: "length", Unit: "m", Holds: vector.Number, Decimals: 1},
+			{Name: "time_s", Title: "time", Unit: "s", Holds: vector.Number, Decimals: 0},
+			{Name: "unfit", Title: "why it does not fit into the field", Holds: vector.Words},
+		},
+	}
+	for i, piece := range p.Route {
+		if len(piece.Line) < 2 || piece.Length == 0 {
+			continue
+		}
+		line := make(orb.LineString, len(piece.Line))
+		for k, q := range piece.Line {
+			line[k] = c.Local.Point(q)
+		}
+		name, does, strips, unfit := fmt.Sprintf("way %d", i+1), "way, tool lifted", "none", "fits"
+		if piece.Pass > 0 {
+			name, does = fmt.Sprintf("re-work %d", piece.Pass), "working"
+			strips = strings.Trim(fmt.Sprint(p.Passes[piece.Pass-1].Strips), "[]")
+		}
+		if piece.Unfit != "" {
+			unfit = piece.Unfit
+		}
+		l.Features = append(l.Features, vector.Feature{Geometry: line, Row: []any{name, i + 1, does, strips, piece.Length, piece.Time, unfit}})
+	}
+	return l
+}
