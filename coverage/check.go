@@ -141,7 +141,7 @@ func (r *Result) note(t *trail, merged, gaps, astray int, l limits) {
 	}
 	if gaps > 0 {
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
-			What: fmt.Sprintf("%d log gaps while working (over %.3g m or %.3g s between fixes): the ground between is unknown", gaps, l.dist, l.time)})
+			What: fmt.Sprintf("log gaps while working: %d (over %.3g m or %.3g s between fixes): the ground between is unknown", gaps, l.dist, l.time)})
 	}
 }
 

@@ -15,6 +15,14 @@ var standRadius = [...]float64{
 	QualityEstimated:    2.0, // dead reckoning drifts like a receiver without corrections
 }
 
+// wanderRadius is standRadius for stands over which the position wanders out of that, m: a
+// phone's by some metres within minutes (common practice, no source). 0: it does not.
+var wanderRadius = [...]float64{
+	QualityUnknown:   5.0, // may be a phone
+	QualitySingle:    5.0,
+	QualityEstimated: 5.0,
+}
+
 const (
 	// crawl: who makes less way than this does no work with soil. The slowest work, planting
 	// and spading, is done at 0.2 m/s and above (common practice, no source).
@@ -26,6 +34,11 @@ const (
 	standNear = 0.25
 	// pacing: no set with an implement drives so many radii of way without leaving the circle.
 	pacing = 20.0
+	// wandering: a stand within wanderRadius is one only if the fixes make so many radii of way in
+	// it. Driving through the circle, with a stop or a shunt in it, is one or two.
+	wandering = 4.0
+	// wanderStep is half of the time that makes a log gap.
+	wanderStep = 5.0 // s
 	// standOff: driving off out of the radius takes no longer than this.
 	standOff = 10.0 // s
 )
@@ -42,21 +55,41 @@ const (
 // not. So the first fix of every group stays, and cleaning again finds the same groups. A
 // set on its way gives groups of one fix or a few. Where no times are logged, slow and
 // dense look alike until the way within the radius is many times as long as it: then
-// the receiver wandered (pacing).
+// the receiver wandered (pacing). What is left is cut once more by wanderRadius: there it
+// takes both the time and a way that wanders.
 func (c *cleaning) standing() {
+	c.groups(standRadius[:], func(first, next, end int, radius float64) {
+		stands := c.way(first, next) >= pacing*radius
+		if t := c.lasting(first, next); t > 0 {
+			stands = t >= max(standLeast, radius/crawl)
+		}
+		if stands {
+			c.stand(first, next, end, radius)
+		}
+	})
+	c.groups(wanderRadius[:], func(first, next, _ int, radius float64) {
+		if c.lasting(first, next) >= radius/crawl && c.way(first, next) >= wandering*radius {
+			c.wander(first, next)
+		}
+	})
+}
+
+// groups cuts the parts into groups within radii, by quality, and hands those of three
+// fixes or more to judge: the first, the one after the last, and the part's end.
+func (c *cleaning) groups(radii []float64, judge func(first, next, end int, radius float64)) {
 	start := 0
 	for _, end := range c.ends {
 		for first := start; first < end; {
-			radius := standRadius[QualityUnknown]
-			if len(c.t.Quality) > 0 && int(c.t.Quality[first]) < len(standRadius) {
-				radius = standRadius[c.t.Quality[first]]
+			radius := radii[QualityUnknown]
+			if len(c.t.Quality) > 0 && int(c.t.Quality[first]) < len(radii) {
+				radius = radii[c.t.Quality[first]]
 			}
 			next := first + 1
 			for next < end && c.apart(first, next) <= radius && !c.tells(next, next-1) {
 				next++
 			}
-			if next-first > 2 && c.stands(first, next, radius) {
-				c.stand(first, next, end, radius)
+			if next-first > 2 {
+				judge(first, next, end, radius)
 			}
 			first = next
 		}
@@ -65,17 +98,13 @@ func (c *cleaning) standing() {
 	c.cut()
 }
 
-// stands says whether the group from..to-1, all within radius of its first, is a
-// stand.
-func (c *cleaning) stands(from, to int, radius float64) bool {
-	if t := c.lasting(from, to); t > 0 {
-		return t >= max(standLeast, radius/crawl)
-	}
+// way is how far it is along the fixes from..to-1, m.
+func (c *cleaning) way(from, to int) float64 {
 	way := 0.0
 	for k := from + 1; k < to; k++ {
 		way += c.apart(k-1, k)
 	}
-	return way >= pacing*radius
+	return way
 }
 
 // lasting is the time between the first and the last timed fix of from..to-1, s.
@@ -101,6 +130,29 @@ func (c *cleaning) stand(first, next, end int, radius float64) {
 	}
 	for k := first + 1; k < off; k++ {
 		c.drop(k, FaultStanding)
+	}
+}
+
+// wander sets aside the fixes of the stand first..next-1, over which the position wandered,
+// up to the last that lies near the first. Of those behind it one in wanderStep stays, so that no
+// log gap comes about: the set may be driving off.
+func (c *cleaning) wander(first, next int) {
+	near := standRadius[QualityUnknown]
+	kept := first
+	for k := first + 1; k < next; k++ {
+		if c.apart(first, k) <= near {
+			kept = k
+		}
+	}
+	for k := first + 1; k < next-1; k++ {
+		switch {
+		case k < kept:
+			c.drop(k, FaultStanding)
+		case k > kept && c.seconds(k)-c.seconds(kept) < wanderStep:
+			c.drop(k, FaultStanding)
+		default:
+			kept = k
+		}
 	}
 }
 

@@ -136,6 +136,37 @@ func TestCleanWanderingStand(t *testing.T) {
 	}
 }
 
+// A phone's position paces by metres about the place where it stands: half an hour of that is
+// a stand as well, and the passes before and behind it stay whole.
+func TestCleanPacingPhone(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 0))
+	for _, quality := range []geo.Quality{geo.QualityUnknown, geo.QualitySingle} {
+		line := straight(100)
+		last := line[99]
+		dx, dy := 0.0, 0.0
+		for k := range 1800 {
+			dx, dy = 0.98*dx+0.3*rng.NormFloat64(), 0.98*dy+0.3*rng.NormFloat64() // 1.5 m about the place
+			line = append(line, spot{last.x + dx, last.y + dy, last.t + float64(k+1), geo.Working, 0})
+		}
+		line = onwards(line, 100, 1)
+		line = with(line, 0, len(line), func(_ int, s *spot) { s.quality = quality })
+		got, _ := checkContract(t, draw(line))
+		if left := got.Fixes() - 200; left > 360 {
+			t.Errorf("quality %d: %d of 1800 fixes of the stand are left, want at most 360", quality, left)
+		}
+	}
+	// Driving to and fro by 12 m for a minute is no wandering.
+	shunt := straight(50)
+	for k := range 60 {
+		shunt = append(shunt, spot{shunt[49].x + 6*math.Sin((float64(k)+0.3)*2*math.Pi/30), 0, shunt[49].t + float64(k+1), geo.Lifted, geo.QualityUnknown})
+	}
+	if _, aside := checkContract(t, draw(onwards(shunt, 50, 1))); len(aside) > 0 {
+		t.Errorf("a shunt: %s", said(aside))
+	}
+}
+
 func TestCleanLeavesCleanLogsAlone(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)

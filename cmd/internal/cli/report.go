@@ -35,7 +35,7 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 	for _, p := range r.Passes {
 		length += p.Length
 	}
-	fmt.Fprintf(&b, "%d fixes read, %d of them in %d passes, %.2f km of work\n", r.Fixes, r.Used, len(r.Passes), length/1000)
+	fmt.Fprintf(&b, "%s read, %d of them in %s, %.2f km of work\n", count(r.Fixes, "fix", "fixes"), r.Used, count(len(r.Passes), "pass", "passes"), length/1000)
 
 	balance(&b, r)
 	headland(&b, r)
