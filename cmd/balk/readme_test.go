@@ -47,7 +47,14 @@ func TestReadmeShowsWhatTheProgramPrints(t *testing.T) {
 	if code := cli.Run(context.Background(), strings.Fields(turning)[1:], nil, &stdout, &stderr); code != 0 {
 		t.Fatalf("%s: exit code %d\n%s", turning, code, stderr.String())
 	}
-	for drawn, shown := range map[string]string{"pond/map.svg": "pond-piece.svg", "turns/turn-1-bulb.svg": "turn-bulb.svg", "turns/row-ends.svg": "row-ends.svg"} {
+	const comparing = "balk compare out/farm/fields.geojson --field 1 --implement out/farm/sweep-mounted.toml --implement out/farm/sweep-trailed.toml --speed 8 --out out/plans"
+	if !bytes.Contains(text, []byte(comparing)) {
+		t.Fatalf("README.md does not show the command\n%s", comparing)
+	}
+	if code := cli.Run(context.Background(), strings.Fields(comparing)[1:], nil, &stdout, &stderr); code != 0 {
+		t.Fatalf("%s: exit code %d\n%s", comparing, code, stderr.String())
+	}
+	for drawn, shown := range map[string]string{"pond/map.svg": "pond-piece.svg", "turns/turn-1-bulb.svg": "turn-bulb.svg", "turns/row-ends.svg": "row-ends.svg", "plans/plans.svg": "plans.svg"} {
 		samePicture(t, filepath.Join("out", filepath.FromSlash(drawn)), filepath.Join(root, "testdata", "pictures", shown))
 	}
 	const open, end = "<!-- output -->\n```text\n", "```\n<!-- end of output -->"
