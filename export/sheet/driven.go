@@ -22,10 +22,6 @@ func (s *setting) drivenPage() *Leaf {
 	right := rect{left.x + left.w + 2*partGap, top, left.w, left.h}
 	y := s.effort(l, left)
 	y = s.spacing(l, rect{left.x, y + 3, left.w, 0})
-	if s.rest != "" {
-		l.text(left.x, y+6.5, lettering{size: 9, bold: true}, "Remarks, from the first page")
-		y = l.paragraph(left.x, y+10.5, left.w, 3.3, lettering{size: 7.5}, s.rest) - 3.3
-	}
 	s.findings(l, rect{left.x, y + 3, left.w, left.y + left.h - y - 3})
 	s.turns(l, right)
 	return l
