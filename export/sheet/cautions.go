@@ -8,7 +8,7 @@ var cautions = []struct{ head, words string }{
 	{"Loads", "Keep to the allowed drawbar and axle loads, tyres and ballast, on the road too."},
 	{"Drawbar", "Reversing can fold the set about its drawbar; get out and look, and keep to the radius the set may turn."},
 	{"Road", "Mind width, height, lights and permits on the way, and folding before the road."},
-	{"People", "Nobody near the set while it works, turns, folds or is coupled; watch for walkers and children at field edges."},
+	{"Bystanders", "Nobody near the set while it works, turns, folds or is coupled; watch for walkers and children at field edges."},
 	{"Buried services", "Ask about cables, pipes and gas before working deeper than usual."},
 	{"Map", "A map from a receiver is no legal survey; boundaries, obstacles and strips may lie off by its error."},
 	{"What comes first", "Local rules, the machine's manual and licensed practice come before this sheet."},

@@ -127,7 +127,7 @@ func (s *setting) spacing(l *Leaf, b rect) float64 {
 		words = fmt.Sprintf("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
 			sp.Planned, sp.Median, sp.Q25, sp.Q75, sp.Q05, sp.Q95, 100*sp.Wider, 100*sp.Narrower)
 		if o := sp.Offset; o.Rights > 0 && o.Lefts > 0 {
-			words += fmt.Sprintf(" The bar seems to lie %.2f m to the %s of where it was taken (spread %.2f m).", math.Abs(o.Right), side(o.Right, "right", "left"), o.Spread)
+			words += fmt.Sprintf(" The bar seems to lie %.2f m to the %s of where it was taken (spread %.2f m).", math.Abs(o.Right), either(o.Right, "right", "left"), o.Spread)
 		}
 	}
 	return l.paragraph(b.x, y+4, b.w, 3.5, lettering{size: 7.5}, words) - 3.5

@@ -29,7 +29,7 @@ func (s *setting) gridKind() gridKind {
 			to:   func(p plane.XY) orb.Point { return orb.Point{p.X, p.Y} },
 			from: func(p orb.Point) plane.XY { return plane.XY{X: p[0], Y: p[1]} },
 			word: func(axis int, v, _ float64) string {
-				return fmt.Sprintf("%g m %s", math.Abs(v), side(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
+				return fmt.Sprintf("%g m %s", math.Abs(v), either(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
 			},
 		}
 	}
@@ -38,12 +38,12 @@ func (s *setting) gridKind() gridKind {
 		from: s.result.Local.XY,
 		word: func(axis int, v, step float64) string {
 			decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-			return fmt.Sprintf("%.*f° %s", decimals, math.Abs(v), side(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
+			return fmt.Sprintf("%.*f° %s", decimals, math.Abs(v), either(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
 		},
 	}
 }
 
-func side(v float64, plus, minus string) string {
+func either(v float64, plus, minus string) string {
 	if v < 0 {
 		return minus
 	}

@@ -35,7 +35,7 @@ func TestSheetSaysEverything(t *testing.T) {
 			"11.569503, 48.140018", "The wet corner was left.", "date", "signature", "the place of the strip", "turn too tight for the set (1)", "page 1 of 3", "Local times, zone Europe/Berlin"},
 		2: {"The largest missed strip", "Strip 1?: 25.0 m², 5 m long", "1 : 75", "beside passes 1", "page 2 of 3"},
 		3: {"How it was driven", "2.00 0:20 h 80.0", "7.2 km/h on the mean", "2.34 ha/h, field efficiency 65 %", "Planned 4.90 m. Median 4.91 m", "1 turn, half within 12 s", "radius of 6.0 m", "3.2 m", "log.csv: 2 fixes merged",
-			"Overhead lines", "folding", "Slopes", "rollover", "Wet ground and drains", "drawbar and axle loads", "Reversing can fold", "permits", "People", "Buried services", "no legal survey", "licensed practice"},
+			"Overhead lines", "folding", "Slopes", "rollover", "Wet ground and drains", "drawbar and axle loads", "Reversing can fold", "permits", "Bystanders", "Buried services", "no legal survey", "licensed practice"},
 	} {
 		got := words(t, b, page)
 		for _, w := range want {
