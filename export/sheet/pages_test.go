@@ -213,6 +213,56 @@ func TestColoursAtKnownPlaces(t *testing.T) {
 	}
 }
 
+// What the page says of its scale holds on paper, for a field laid askew too: 1200 m
+// of field are as long as 1200 m at that scale, end to end in straw.
+func TestScaleHoldsOnPaper(t *testing.T) {
+	for _, deg := range []float64{0, 50, -65} {
+		r := field(1200, 60, deg, 0)
+		r.Passes = nil
+		pdf := printed(t, r, Page{Orientation: "landscape"})
+		said := regexp.MustCompile(`1 : (\d+) The scale holds for A4`).FindStringSubmatch(words(t, pdf, 1))
+		if said == nil {
+			t.Fatal("no scale on the page")
+		}
+		scale := number(t, said[1])
+		img := picture(t, pdf, 1)
+		dpmm := float64(img.Bounds().Dx()) / 297
+		var from, to [2]int // ends of the field: straw within the frame
+		for y := int(30 * dpmm); y < int(95*dpmm); y++ {
+			for x := int(14 * dpmm); x < int(283*dpmm); x++ {
+				r, g, b, _ := img.At(x, y).RGBA()
+				if r>>8 != 0xE3 || g>>8 != 0xCF || b>>8 != 0x9B {
+					continue
+				}
+				if to == [2]int{} || x < from[0] {
+					from = [2]int{x, y}
+				}
+				if x > to[0] {
+					to = [2]int{x, y}
+				}
+			}
+		}
+		longest := math.Hypot(float64(to[0]-from[0]), float64(to[1]-from[1])) / dpmm
+		want := 1200 * 1000 / scale
+		diagonal := math.Hypot(1200, 60) * 1000 / scale
+		if longest < want-1 || longest > diagonal+0.5 { // a millimetre is the boundary's line and three dots
+			t.Errorf("turned %.0f°: %.1f mm at 1 : %.0f, want %.1f mm", deg, longest, scale, want)
+		}
+	}
+}
+
+// Near a pole meridians meet: the grid must not fill the page.
+func TestGridNearAPole(t *testing.T) {
+	for _, lat := range []float64{-89.9995, 0, 89.9999} {
+		r := everything()
+		r.Local = geo.LocalAt(orb.Point{10, lat})
+		r.Strips, r.Turns = nil, nil
+		if n := len(printed(t, r, Page{})); n > 100_000 {
+			t.Errorf("at %g° N: %d bytes", lat, n)
+		}
+	}
+}
+
 func TestSheetsOfAllSizes(t *testing.T) {
 	many := field(2000, 1500, 0, 5000)
 	many.Layers.Field = append(many.Layers.Field, plane.Polygon{box(1100, -200, 300, 400)})
