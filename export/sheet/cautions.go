@@ -8,18 +8,13 @@ var cautions = []struct{ head, words string }{
 	{"Loads", "Keep to the allowed drawbar and axle loads, tyres and ballast, on the road too."},
 	{"Drawbar", "Reversing can fold the set about its drawbar; get out and look, and keep to the radius the set may turn."},
 	{"Road", "Mind width, height, lights and permits on the way, and folding before the road."},
-	{"People", "Nobody near the set while it works, turns, folds or is coupled; watch for walkers and children at field edges."},
+	{"Bystanders", "Nobody near the set while it works, turns, folds or is coupled; watch for walkers and children at field edges."},
 	{"Buried services", "Ask about cables, pipes and gas before working deeper than usual."},
 	{"Map", "A map from a receiver is no legal survey; boundaries, obstacles and strips may lie off by its error."},
 	{"What comes first", "Local rules, the machine's manual and licensed practice come before this sheet."},
 }
 
 const cautionStep = 3.3 // mm from line to line
-
-func cautionColumns(width float64) (columns int, room float64) {
-	columns = 2
-	return columns, (width - 2*partGap*float64(columns-1)) / float64(columns)
-}
 
 // cautionHead is the width of the words in front, in mm.
 const cautionHead = 34.0
@@ -35,7 +30,8 @@ func (s *setting) cautions(l *Leaf, b rect) float64 {
 	l.stroke(b.path(), pen{colour: black, width: 0.25})
 	in := b.inset(2)
 	l.text(in.x, in.y+3, lettering{size: 9, bold: true}, "Before anyone drives")
-	columns, room := cautionColumns(in.w)
+	const columns = 2
+	room := (in.w - 2*partGap*(columns-1)) / columns
 	each := (len(cautions) + columns - 1) / columns
 	bottom := 0.0
 	for c := range columns {

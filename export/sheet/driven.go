@@ -22,10 +22,6 @@ func (s *setting) drivenPage() *Leaf {
 	right := rect{left.x + left.w + 2*partGap, top, left.w, left.h}
 	y := s.effort(l, left)
 	y = s.spacing(l, rect{left.x, y + 3, left.w, 0})
-	if s.rest != "" {
-		l.text(left.x, y+6.5, lettering{size: 9, bold: true}, "Remarks, from the first page")
-		y = l.paragraph(left.x, y+10.5, left.w, 3.3, lettering{size: 7.5}, s.rest) - 3.3
-	}
 	s.findings(l, rect{left.x, y + 3, left.w, left.y + left.h - y - 3})
 	s.turns(l, right)
 	return l
@@ -131,7 +127,7 @@ func (s *setting) spacing(l *Leaf, b rect) float64 {
 		words = fmt.Sprintf("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
 			sp.Planned, sp.Median, sp.Q25, sp.Q75, sp.Q05, sp.Q95, 100*sp.Wider, 100*sp.Narrower)
 		if o := sp.Offset; o.Rights > 0 && o.Lefts > 0 {
-			words += fmt.Sprintf(" The bar seems to lie %.2f m to the %s of where it was taken (spread %.2f m).", math.Abs(o.Right), side(o.Right, "right", "left"), o.Spread)
+			words += fmt.Sprintf(" The bar seems to lie %.2f m to the %s of where it was taken (spread %.2f m).", math.Abs(o.Right), either(o.Right, "right", "left"), o.Spread)
 		}
 	}
 	return l.paragraph(b.x, y+4, b.w, 3.5, lettering{size: 7.5}, words) - 3.5

@@ -13,6 +13,10 @@ import (
 // gridApart is how near lines of the coordinate grid may come, in mm.
 const gridApart = 38.0
 
+// mostLines bounds the lines of a kind: where meridians meet, near a pole, some lie
+// closer than in the middle.
+const mostLines = 30
+
 // gridGutter is the room for the grid's numbers around a map, in mm.
 const gridGutter = 4.0
 
@@ -23,13 +27,14 @@ type gridKind struct {
 	word func(axis int, v, step float64) string
 }
 
+// gridKind is the grid that the page asks for.
 func (s *setting) gridKind() gridKind {
 	if s.page.Grid == "metres" {
 		return gridKind{
 			to:   func(p plane.XY) orb.Point { return orb.Point{p.X, p.Y} },
 			from: func(p orb.Point) plane.XY { return plane.XY{X: p[0], Y: p[1]} },
 			word: func(axis int, v, _ float64) string {
-				return fmt.Sprintf("%g m %s", math.Abs(v), side(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
+				return fmt.Sprintf("%g m %s", math.Abs(v), either(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
 			},
 		}
 	}
@@ -38,12 +43,13 @@ func (s *setting) gridKind() gridKind {
 		from: s.result.Local.XY,
 		word: func(axis int, v, step float64) string {
 			decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-			return fmt.Sprintf("%.*f° %s", decimals, math.Abs(v), side(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
+			return fmt.Sprintf("%.*f° %s", decimals, math.Abs(v), either(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
 		},
 	}
 }
 
-func side(v float64, plus, minus string) string {
+// either is one word for values from 0 up and another for those below.
+func either(v float64, plus, minus string) string {
 	if v < 0 {
 		return minus
 	}
@@ -69,7 +75,7 @@ func (s *setting) grid(l *Leaf, v view) {
 		b[axis] += (hi[axis] - lo[axis]) / 10
 		p, q := v.at(kind.from(a)), v.at(kind.from(b))
 		unit := math.Hypot(p[0]-q[0], p[1]-q[1]) / (b[axis] - a[axis])
-		step := roundUp(gridApart / unit)
+		step := roundUp(max(gridApart/unit, (hi[axis]-lo[axis])/mostLines))
 		for k := math.Ceil(lo[axis] / step); k*step <= hi[axis]; k++ {
 			line := make([]plane.XY, 9) // enough for the bend of a parallel within a field
 			for i := range line {

@@ -53,8 +53,12 @@ func (p Page) Validate() error {
 			return fmt.Errorf("%s of %d letters: must be at most %d", c.name, n, c.max)
 		}
 	}
-	_, err := loadFonts(p.Fonts)
-	return err
+	for i, b := range p.Fonts {
+		if _, err := loadFont(b); err != nil {
+			return fmt.Errorf("further font %d: %w", i+1, err)
+		}
+	}
+	return nil
 }
 
 // zone is where the paper's clock stands.

@@ -36,7 +36,7 @@ type setting struct {
 
 // Pages draws the sheet: the map with balance and largest strips; detail maps of
 // strips, if there are any; a page with more strips, if the first has no room for all;
-// how it was driven, with the cautions. It fails
+// how it was driven, with the cautions; remarks that the first page has no room for. It fails
 // when the balance does not add up, the field has no extent or p is not valid.
 func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
 	s, err := setUp(r, p)
@@ -51,6 +51,9 @@ func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
 		leaves = append(leaves, s.listPage())
 	}
 	leaves = append(leaves, s.drivenPage())
+	if s.rest != "" {
+		leaves = append(leaves, s.remarksPage())
+	}
 	s.total = len(leaves)
 	for i, l := range leaves {
 		s.foot(l, i+1)

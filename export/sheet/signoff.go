@@ -71,3 +71,11 @@ func (s *setting) remarks(l *Leaf, b rect) {
 	l.text(b.x, end+3.2, lettering{size: 6.5, grey: true}, "date")
 	l.text(b.x+half+6, end+3.2, lettering{size: 6.5, grey: true}, "signature")
 }
+
+// remarksPage goes on with remarks that the first page has no room for.
+func (s *setting) remarksPage() *Leaf {
+	l := newLeaf(s.w, s.h, s.fonts)
+	y := s.pageHead(l, "Remarks, continued")
+	l.paragraph(paperMargin, y+4, s.inner().w, 4, lettering{size: 8.5}, s.rest)
+	return l
+}

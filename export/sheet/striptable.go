@@ -123,6 +123,7 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 	}
 	words := restWords(r, to)
 	if from == 0 && to < len(r.Strips) {
+		// Behind the page with detail maps, which there is where there are strips.
 		words += " The list is continued on page 3."
 	}
 	l.text(b.x, y+rowHeight+0.6, lettering{size: 7, grey: true}, words)

@@ -1,8 +1,11 @@
 package plane
 
 import (
+	"errors"
+	"fmt"
 	"math"
 	"slices"
+	"sync/atomic"
 )
 
 // crossing is a place where edge i and edge j cross properly, in the symbolic
@@ -29,10 +32,24 @@ type finder struct {
 	tight []int32
 }
 
+const (
+	// A log of honest work crosses itself some ten times per edge at the most; one that goes
+	// to and fro on one spot does so as often as it has edges, and would fill the
+	// memory with crossings.
+	mostPerEdge   = 128
+	mostCrossings = 1 << 20 // taken however few the edges
+)
+
+// ErrTangled says that outlines cross each other so often that they are no ground
+// anyone worked: more than 128 times per edge, and a million times.
+var ErrTangled = errors.New("the outlines cross each other too often to be the ground of any work")
+
 // find meets every pair of chunks whose boxes overlap, once, in the cell of the
 // lower left corner of the overlap, and every pair of their edges.
-func (a *arrangement) find() {
+func (a *arrangement) find() error {
 	g := &a.grid
+	most := mostCrossings + mostPerEdge*len(a.v)
+	var tangled atomic.Bool
 	finders := make([]finder, max(a.workers, 1))
 	each(a.workers, g.ny, func(w, y int) {
 		f := &finders[w]
@@ -40,6 +57,12 @@ func (a *arrangement) find() {
 			cell := y*g.nx + x
 			list := g.list[g.from[cell]:g.from[cell+1]]
 			for k, ci := range list {
+				if len(f.cross) > most {
+					tangled.Store(true)
+				}
+				if tangled.Load() {
+					return
+				}
 				c := &a.chunks[ci]
 				for _, di := range list[k+1:] {
 					d := &a.chunks[di]
@@ -59,6 +82,9 @@ func (a *arrangement) find() {
 		n += len(finders[i].cross)
 		m += len(finders[i].tight)
 	}
+	if n > most {
+		return fmt.Errorf("%w: more than %d times (%d edges)", ErrTangled, most, len(a.v))
+	}
 	a.cross = make([]crossing, 0, n)
 	heads := make([][2]int32, 0, n)
 	a.tight = make([]uint64, len(a.v)/64+1)
@@ -70,6 +96,7 @@ func (a *arrangement) find() {
 		}
 	}
 	a.order(heads)
+	return nil
 }
 
 func (a *arrangement) isTight(edge int32) bool { return a.tight[edge>>6]&(1<<(edge&63)) != 0 }
