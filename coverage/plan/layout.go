@@ -24,7 +24,7 @@ type Plan struct {
 	Passes    []Pass          // in the order driven
 	Moves     []Move          // Moves[i] leads to Passes[i], the last one to the gate; without a gate the first and the last have no line
 	Tight     []Fault         // bends of headland rounds that the set cannot follow
-	Bound     float64         // s: no order of these passes turns in less than the shortest turn of each interior, passes − 1 times
+	Bound     float64         // s: no order of the passes of these blocks turns in less, whatever the kinds of turn
 	Within    float64         // s, what the turns inside blocks take
 }
 
@@ -81,8 +81,15 @@ type survey struct {
 // part is one polygon of the field.
 type part struct {
 	loops    []loop
+	left     []leftover
 	interior []plane.Polygon
 	lanes    *lanes
+}
+
+// leftover is ground between headland rounds, and the direction in which it is worked.
+type leftover struct {
+	ground  plane.Polygon
+	heading geo.Heading
 }
 
 // Lay lays out the work on a field in the direction of Options.Heading: headland
@@ -158,8 +165,12 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 func (s *survey) roundsAndLanes(ctx context.Context) error {
 	for i := range s.parts {
 		p, err := &s.parts[i], error(nil)
-		if p.loops, err = loopsOf(ctx, s.field[i], s.rounds, s.width, s.turner.steer.Radius); err != nil {
+		var left []plane.Polygon
+		if p.loops, left, err = loopsOf(ctx, s.field[i], s.rounds, s.width, s.turner.steer.Radius); err != nil {
 			return err
+		}
+		for _, l := range left {
+			p.left = append(p.left, leftover{l, narrowest(l[0])})
 		}
 		if p.lanes, err = lanesOf(ctx, s.field[i], s.width); err != nil {
 			return fmt.Errorf("lanes: %w", err)
@@ -168,41 +179,64 @@ func (s *survey) roundsAndLanes(ctx context.Context) error {
 	return nil
 }
 
-// block is passes that follow each other, and in which order and way.
-type block struct {
-	strips []strip // by rows
-	rows   []int   // order
-	pitch  float64
-	cost   []float64 // s, of level turns over so many rows
-	within float64   // s, its turns
+// narrowest is the driving direction across which a ring is least broad: that of an
+// edge of its hull (Freeman & Shapira 1975, from memory).
+func narrowest(ring plane.Ring) geo.Heading {
+	hull := hullOf(ring)
+	best, least := geo.Heading(0), math.Inf(1)
+	for i, a := range hull {
+		d := hull[(i+1)%len(hull)].Sub(a)
+		f := frame{a, unit(d)}
+		breadth := 0.0
+		for _, q := range hull {
+			breadth = max(breadth, f.to(q).Y)
+		}
+		if breadth < least {
+			best, least = geo.Heading(math.Atan2(d.Y, d.X)), breadth
+		}
+	}
+	return best
 }
 
-// blocksOf are the blocks of one part.
-func (s *survey) blocksOf(p *part, f frame, improve bool) []block {
+// block is passes that follow each other, and in which order and way.
+type block struct {
+	frame   frame
+	heading geo.Heading
+	strips  []strip // by rows
+	rows    []int   // order
+	pitch   float64
+	cost    []float64 // s, of level turns over so many rows
+}
+
+// blocksOf are the blocks of one part's interior.
+func (s *survey) blocksOf(p *part, h geo.Heading, improve bool) []block {
 	var out []block
 	for _, in := range p.interior {
-		turned := make(plane.Polygon, len(in))
-		for r, ring := range in {
-			turned[r] = make(plane.Ring, len(ring))
-			for i, q := range ring {
-				turned[r][i] = f.to(q)
-			}
+		out = s.blocksIn(out, in, h, improve)
+	}
+	return out
+}
+
+// blocksIn adds the blocks of some ground.
+func (s *survey) blocksIn(out []block, ground plane.Polygon, h geo.Heading, improve bool) []block {
+	f := frameAt(s.origin, h)
+	turned := make(plane.Polygon, len(ground))
+	for r, ring := range ground {
+		turned[r] = make(plane.Ring, len(ring))
+		for i, q := range ring {
+			turned[r][i] = f.to(q)
 		}
-		strips := s.sweep.strips(turned, s.width, s.opt)
-		if len(strips) == 0 {
-			continue
-		}
-		cells := cells(strips)
-		most := 0
-		for _, c := range cells {
-			most = max(most, len(c))
-		}
-		cost := s.turner.levels(most, s.sweep.pitch, s.depth)
-		for _, c := range cells {
-			b := block{strips: c, pitch: s.sweep.pitch, cost: cost}
-			b.rows, _ = patternOf(len(c), cost, s.turner.furthest(b.pitch), improve)
-			out = append(out, b)
-		}
+	}
+	cells := cells(s.sweep.strips(turned, s.width, s.opt))
+	most := 0
+	for _, c := range cells {
+		most = max(most, len(c))
+	}
+	cost := s.turner.levels(most, s.sweep.pitch, s.depth)
+	for _, c := range cells {
+		b := block{frame: f, heading: h, strips: c, pitch: s.sweep.pitch, cost: cost}
+		b.rows, _ = patternOf(len(c), cost, s.turner.furthest(b.pitch), improve)
+		out = append(out, b)
 	}
 	return out
 }
@@ -220,14 +254,14 @@ func (b *block) at(i int, w way) (st strip, from, to float64) {
 	return st, st.u0, st.u1
 }
 
-// ends are where a block driven this way begins and ends, in the frame.
+// ends are where a block driven this way begins and ends.
 func (b *block) ends(w way) (from, to plane.XY) {
 	st, u, _ := b.at(0, w)
 	last, _, v := b.at(len(b.rows)-1, w)
-	return plane.XY{X: u, Y: st.v}, plane.XY{X: v, Y: last.v}
+	return b.frame.from(plane.XY{X: u, Y: st.v}), b.frame.from(plane.XY{X: v, Y: last.v})
 }
 
-// tourFrom orders the blocks of a part, beginning at a place in the frame; nil: anywhere.
+// tourFrom orders the blocks of a part, beginning at a place; nil: anywhere.
 func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 	from, to := make([][4]plane.XY, len(blocks)), make([][4]plane.XY, len(blocks))
 	for i := range blocks {
@@ -263,7 +297,6 @@ func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
 	p.Options.Heading = h
 	d := drawing{survey: s, plan: &p, at: s.opt.Gate}
-	f := frameAt(s.origin, h)
 	for i := range s.parts {
 		if err := ctx.Err(); err != nil {
 			return Plan{}, err
@@ -271,15 +304,13 @@ func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 		part := &s.parts[i]
 		p.Interior = append(p.Interior, part.interior...)
 		d.part = i
-		blocks := s.blocksOf(part, f, true)
-		var at *plane.XY
-		if d.at != nil {
-			q := f.to(*d.at)
-			at = &q
+		blocks := s.blocksOf(part, h, true)
+		for _, l := range part.left {
+			blocks = s.blocksIn(blocks, l.ground, l.heading, true)
 		}
-		t := tourFrom(blocks, at, true)
+		t := tourFrom(blocks, d.at, true)
 		for k, b := range t.blocks {
-			if err := d.block(&blocks[b], t.ways[k], f, h); err != nil {
+			if err := d.block(&blocks[b], t.ways[k]); err != nil {
 				return Plan{}, err
 			}
 		}

@@ -19,22 +19,16 @@ type drawing struct {
 }
 
 // block drives the passes of a block.
-func (d *drawing) block(b *block, w way, f frame, h geo.Heading) error {
+func (d *drawing) block(b *block, w way) error {
 	p := d.plan
 	p.Blocks++
-	if n := len(b.rows); n > 1 {
-		least := math.Inf(1)
-		for _, c := range b.cost[1:n] {
-			least = min(least, c)
-		}
-		p.Bound += float64(n-1) * least
-	}
+	p.Bound += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch)
 	for i := range b.rows {
 		st, u0, u1 := b.at(i, w)
-		from, to := f.from(plane.XY{X: u0, Y: st.v}), f.from(plane.XY{X: u1, Y: st.v})
-		heading := h
+		from, to := b.frame.from(plane.XY{X: u0, Y: st.v}), b.frame.from(plane.XY{X: u1, Y: st.v})
+		heading := b.heading
 		if u1 < u0 {
-			heading = h + math.Pi
+			heading += math.Pi
 		}
 		if err := d.move(from, heading, i > 0); err != nil {
 			return err

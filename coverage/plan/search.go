@@ -53,10 +53,10 @@ type Sample struct {
 }
 
 const (
-	// simulated: so many of the best directions are laid out and simulated; the
-	// estimate knows neither what turns fit nor the ways of runs.
-	simulated = 3
-	// apartBest: of directions nearer than this one is simulated, rad.
+	// drawn: so many of the best directions are laid out; the estimate knows neither
+	// what turns fit nor the ways of runs.
+	drawn = 3
+	// apartBest: of directions nearer than this one is laid out, rad.
 	apartBest = 1 * math.Pi / 180
 	// coarse: directions are looked at so far apart at most, rad; what lies between is left
 	// to critical ones and to golden sections.
@@ -79,13 +79,37 @@ const (
 // exactly (the breadth between two corners of the hull is their distance times the sine of the angle
 // between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
 // turns over level rows with their stagger, distances between blocks as the crow flies. The best few are
-// laid out and simulated; the least of those is returned.
+// laid out, and the one with the least value is simulated. A turn that finds no room counts as `avoid`
+// seconds on top. With Options.Rounds 0 and such turns left, deeper headlands are tried as long as they pay.
 //
 // Errors: as Lay and Simulate; an objective with weights below 0.
 func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
 	if err := goal.Validate(); err != nil {
 		return Found{}, err
 	}
+	var best Found
+	for o := opt; ; o.Rounds = best.Plan.Rounds + 1 {
+		f, err := bestWith(ctx, field, im, o, goal)
+		if err != nil {
+			return Found{}, err
+		}
+		if first := o.Rounds == opt.Rounds; !first && f.Candidate.Value >= best.Candidate.Value {
+			break
+		}
+		best = f
+		if opt.Rounds > 0 || len(f.Candidate.Infeasible) == 0 || f.Plan.Rounds == mostRounds {
+			break
+		}
+	}
+	value := best.Candidate.Value
+	var err error
+	best.Candidate, err = Simulate(ctx, best.Plan)
+	best.Candidate.Value = value
+	return best, err
+}
+
+// bestWith finds the best direction with the rounds of opt. The candidate has no areas yet.
+func bestWith(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
 	s, err := surveyOf(ctx, field, im, opt)
 	if err != nil {
 		return Found{}, err
@@ -103,16 +127,26 @@ func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Opti
 		if err != nil {
 			return Found{}, err
 		}
-		c, err := Simulate(ctx, p)
-		if err != nil {
-			return Found{}, err
+		c := p.candidate()
+		c.spend(&p)
+		if goal.Missed > 0 || goal.Double > 0 { // only then do areas decide
+			if c, err = Simulate(ctx, p); err != nil {
+				return Found{}, err
+			}
 		}
-		c.Value = goal.value(c.Hours, c.Cost, c.Missed, c.Double, c.Turns)
-		if better := len(c.Infeasible) - len(best.Candidate.Infeasible); i == 0 || better < 0 || better == 0 && c.Value < best.Candidate.Value {
+		c.Value = goal.of(c, opt.Rates)
+		if i == 0 || c.Value < best.Candidate.Value {
 			best.Plan, best.Candidate = p, c
 		}
 	}
 	return best, nil
+}
+
+// of is the value of a candidate; a turn that does not fit counts as the time it is
+// worth avoiding for.
+func (o Objective) of(c Candidate, r Rates) float64 {
+	lost := float64(len(c.Infeasible)) * avoid / secondsH
+	return o.value(c.Hours+lost, c.Cost+lost*r.Hour, c.Missed, c.Double, c.Turns)
 }
 
 // headingOf is the heading of a bearing on the plane.
@@ -133,7 +167,7 @@ func finalists(curve []Sample) []geo.Heading {
 	var out []geo.Heading
 	for _, s := range order {
 		h := headingOf(s.Direction)
-		if len(out) < simulated && !slices.ContainsFunc(out, func(o geo.Heading) bool {
+		if len(out) < drawn && !slices.ContainsFunc(out, func(o geo.Heading) bool {
 			return math.Abs(math.Remainder(float64(h-o), math.Pi)) < apartBest
 		}) {
 			out = append(out, h)
@@ -242,7 +276,7 @@ func (s *survey) critical() []float64 {
 	}
 	slices.Sort(out)
 	// Nearer than sharpest is the same: rows of 1 km differ by 10 cm.
-	return slices.CompactFunc(out, func(a, b float64) bool { return b-a < sharpest/100 })
+	return slices.CompactFunc(out, func(a, b float64) bool { return math.Abs(a-b) < sharpest/100 })
 }
 
 // sidesOf are the straights of a polygon, the longest first.
@@ -345,7 +379,6 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 // estimate is the objective in one direction without turns drawn, runs routed or
 // the engine asked; headland rounds and what they miss are the same in every direction and left out.
 func (s *survey) estimate(h geo.Heading, goal Objective) (value float64, passes int) {
-	f := frameAt(s.origin, h)
 	var work, turning, metres, ground float64
 	turns := 0
 	t := s.turner
@@ -355,7 +388,7 @@ func (s *survey) estimate(h geo.Heading, goal Objective) (value float64, passes 
 		for _, in := range p.interior {
 			ground += in.Area()
 		}
-		blocks := s.blocksOf(p, f, false)
+		blocks := s.blocksOf(p, h, false)
 		for k := range blocks {
 			b := &blocks[k]
 			for n, r := range b.rows {

@@ -64,7 +64,7 @@ type Candidate struct {
 	// CostHectare is the cost per hectare of field.
 	CostHectare float64 `json:"costPerHectare,omitempty"`
 
-	Value       float64     `json:"value"`                 // of the objective; Best and Compare
+	Value       float64     `json:"value"`                 // of the objective, ten minutes for each infeasible turn included; Best and Compare
 	Difference  string      `json:"difference,omitempty"`  // to the best; Compare
 	Sensitivity []Deviation `json:"sensitivity,omitempty"` // Compare
 }
@@ -135,6 +135,9 @@ func (p *Plan) candidate() Candidate {
 	c := Candidate{Name: p.Implement.Name, Width: p.Implement.Width, Credited: credited(p.Implement), Rounds: p.Rounds, Depth: p.Depth,
 		Blocks: p.Blocks, Kinds: map[turn.Kind]int{}, Tight: p.Tight, Bound: p.Bound / secondsH, Within: p.Within / secondsH}
 	c.Direction = bearing(p.Options.Heading)
+	for _, poly := range p.Field {
+		c.Field += poly.Area()
+	}
 	rounds := 0.0
 	for _, one := range p.Passes {
 		c.Working.Metres += one.Length

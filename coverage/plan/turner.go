@@ -18,6 +18,8 @@ const (
 	sampled = 0.05
 	// nearTurn: poses farther apart than so many least radii are no turn but a run.
 	nearTurn = 12.0
+	// sameTime: turns that differ by less take the same time, s.
+	sameTime = 1e-6
 	// drawbarSlack: a drawbar turned beyond its limit by less is rounding, degrees.
 	drawbarSlack = 0.01
 )
@@ -130,6 +132,16 @@ func (t *turner) levels(n int, pitch, depth float64) []float64 {
 // furthest is over how many rows a turn may still gain by going farther.
 func (t *turner) furthest(pitch float64) int { return 2 + int(math.Ceil(2*t.steer.Radius/pitch)) }
 
+// least bounds the time of a turn into a row at least pitch away, s, of whatever kind
+// and however the rows end.
+//
+// It turns by π on a curvature of 1/r at most, which takes πr; meanwhile it gets ∫|sin θ| ds = 2r to
+// the side, and every metre to the side beyond that takes a metre (derived here).
+func (t *turner) least(pitch float64) float64 {
+	r := t.steer.Radius
+	return (math.Pi*r + max(0, pitch-2*r)) / max(t.speed.Turning, t.speed.Reversing)
+}
+
 // tried is a turn that was looked at.
 type tried struct {
 	path    turn.Path
@@ -187,14 +199,9 @@ func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 			}
 		}
 	}
+	// Of ways equally fast the kind named first counts: a plain U is also the shortest way forward.
 	slices.SortStableFunc(all, func(a, b tried) int {
-		switch {
-		case a.seconds < b.seconds:
-			return -1
-		case a.seconds > b.seconds:
-			return 1
-		}
-		return 0
+		return int(math.Round(a.seconds/sameTime) - math.Round(b.seconds/sameTime))
 	})
 	return all, nil
 }
