@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"balk/coverage/rig"
 	"balk/coverage/turn"
@@ -80,9 +79,10 @@ type survey struct {
 
 // part is one polygon of the field.
 type part struct {
-	loops    []loop
+	loops    []loop // innermost first
 	left     []leftover
 	interior []plane.Polygon
+	coarse   []plane.Polygon // interior thinned to hair, for estimates
 	lanes    *lanes
 }
 
@@ -142,41 +142,73 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 		}
 		s.rounds = max(1, int(math.Ceil((depth-hair)/s.width)))
 	}
+	s.parts = make([]part, len(field))
+	return s, s.interiors(ctx)
+}
+
+// interiors sets the headland's depth and what lies inside.
+func (s *survey) interiors(ctx context.Context) error {
 	s.depth = float64(s.rounds) * s.width
-	for i, p := range field {
+	for i, p := range s.field {
 		in, err := plane.Inset(ctx, []plane.Polygon{p}, s.depth)
 		if err != nil {
-			return nil, fmt.Errorf("interior of part %d: %w", i+1, err)
+			return fmt.Errorf("interior of part %d: %w", i+1, err)
 		}
-		for k, q := range in {
-			q = slices.Clone(q)
-			for r := range q {
-				q[r] = thinned(q[r], hair)
+		s.parts[i].interior, s.parts[i].coarse = in, nil
+		for _, q := range in {
+			var thin plane.Polygon
+			for _, r := range q {
+				if r = thinned(r, hair); len(r) >= 3 {
+					thin = append(thin, r)
+				}
 			}
-			in[k] = slices.DeleteFunc(q, func(r plane.Ring) bool { return len(r) < 3 })
+			if len(thin) > 0 && thin[0].Area() > 0 {
+				s.parts[i].coarse = append(s.parts[i].coarse, thin)
+			}
 		}
-		in = slices.DeleteFunc(in, func(q plane.Polygon) bool { return len(q) == 0 })
-		s.parts = append(s.parts, part{interior: in})
 	}
-	return s, nil
+	return nil
 }
 
 // roundsAndLanes adds what plans need besides.
 func (s *survey) roundsAndLanes(ctx context.Context) error {
 	for i := range s.parts {
-		p, err := &s.parts[i], error(nil)
-		var left []plane.Polygon
-		if p.loops, left, err = loopsOf(ctx, s.field[i], s.rounds, s.width, s.turner.steer.Radius); err != nil {
-			return err
-		}
-		for _, l := range left {
-			p.left = append(p.left, leftover{l, narrowest(l[0])})
-		}
-		if p.lanes, err = lanesOf(ctx, s.field[i], s.width); err != nil {
+		var err error
+		if s.parts[i].lanes, err = lanesOf(ctx, s.field[i], s.width); err != nil {
 			return fmt.Errorf("lanes: %w", err)
 		}
 	}
+	for k := 1; k <= s.rounds; k++ {
+		if err := s.round(ctx, k); err != nil {
+			return err
+		}
+	}
 	return nil
+}
+
+// round adds a headland round inside those there are.
+func (s *survey) round(ctx context.Context, k int) error {
+	for i := range s.parts {
+		p := &s.parts[i]
+		loops, left, err := roundOf(ctx, s.field[i], k, s.width, s.turner.steer.Radius)
+		if err != nil {
+			return err
+		}
+		p.loops = append(loops, p.loops...)
+		for _, l := range left {
+			p.left = append(p.left, leftover{l, narrowest(l[0])})
+		}
+	}
+	return nil
+}
+
+// deepen makes the headland one round deeper.
+func (s *survey) deepen(ctx context.Context) error {
+	s.rounds++
+	if err := s.round(ctx, s.rounds); err != nil {
+		return err
+	}
+	return s.interiors(ctx)
 }
 
 // narrowest is the driving direction across which a ring is least broad: that of an
@@ -206,15 +238,6 @@ type block struct {
 	rows    []int   // order
 	pitch   float64
 	cost    []float64 // s, of level turns over so many rows
-}
-
-// blocksOf are the blocks of one part's interior.
-func (s *survey) blocksOf(p *part, h geo.Heading, improve bool) []block {
-	var out []block
-	for _, in := range p.interior {
-		out = s.blocksIn(out, in, h, improve)
-	}
-	return out
 }
 
 // blocksIn adds the blocks of some ground.
@@ -304,7 +327,10 @@ func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 		part := &s.parts[i]
 		p.Interior = append(p.Interior, part.interior...)
 		d.part = i
-		blocks := s.blocksOf(part, h, true)
+		var blocks []block
+		for _, in := range part.interior {
+			blocks = s.blocksIn(blocks, in, h, true)
+		}
 		for _, l := range part.left {
 			blocks = s.blocksIn(blocks, l.ground, l.heading, true)
 		}

@@ -10,8 +10,9 @@ import (
 )
 
 const (
-	// fine: the lines of rounds are thinned to so much, m; a quarter of the best receiver's noise.
-	fine = 5e-3
+	// fine: the lines of rounds are thinned to so much, m: below the sliver that an arrangement
+	// leaves out, so that rounds side by side stay without cracks.
+	fine = 1e-4
 	// offBend: a bend tighter than the set can steer is reported where the set would leave
 	// the line by more, m: what a lap of the usual size takes up.
 	offBend = 0.1
@@ -24,8 +25,8 @@ type loop struct {
 	tight []Fault
 }
 
-// loopsOf are the headland rounds of one part of a field, innermost first: its
-// insets by (k − ½)·credited with corners rounded to the radius r.
+// roundOf is headland round k of one part of a field: the inset by (k − ½)·credited
+// with corners rounded to the radius r.
 //
 // Rounding is an opening: inset by r more and let out again, which takes exactly the corners that
 // a wheel of that radius cannot reach. Where that would take more than a corner the sharp line stays. Around
@@ -35,34 +36,30 @@ type loop struct {
 // Where the ground is too narrow for round k beside round k − 1, what lies between is left over and
 // comes back as polygons, to be worked in straight passes. Only what is narrower than one width from
 // boundary to boundary is not: no pass fits there, and it stays missed.
-func loopsOf(ctx context.Context, part plane.Polygon, rounds int, width, r float64) (loops []loop, left []plane.Polygon, err error) {
-	for k := rounds; k > 0; k-- {
-		depth := (float64(k) - 0.5) * width
-		sharp, err := plane.Inset(ctx, []plane.Polygon{part}, depth)
-		if err != nil {
-			return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+func roundOf(ctx context.Context, part plane.Polygon, k int, width, r float64) (loops []loop, left []plane.Polygon, err error) {
+	depth := (float64(k) - 0.5) * width
+	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, depth)
+	if err != nil {
+		return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+	}
+	if k > 1 {
+		sharp = slices.DeleteFunc(sharp, func(p plane.Polygon) bool { return inscribed(p) < narrowRound*width })
+		if left, err = besides(ctx, part, sharp, k, width); err != nil {
+			return nil, nil, fmt.Errorf("beside headland round %d: %w", k, err)
 		}
-		if k > 1 {
-			sharp = slices.DeleteFunc(sharp, func(p plane.Polygon) bool { return inscribed(p) < narrowRound*width })
-			between, err := besides(ctx, part, sharp, k, width)
-			if err != nil {
-				return nil, nil, fmt.Errorf("beside headland round %d: %w", k, err)
-			}
-			left = append(left, between...)
-		}
-		if len(sharp) == 0 {
-			continue
-		}
-		round, err := rounded(ctx, part, sharp, depth, r)
-		if err != nil {
-			return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
-		}
-		for _, p := range round {
-			for _, ring := range p {
-				ring = thinned(ring, fine)
-				if len(ring) >= 3 {
-					loops = append(loops, loop{k, ring, tightBends(ring, r, k)})
-				}
+	}
+	if len(sharp) == 0 {
+		return nil, left, nil
+	}
+	round, err := rounded(ctx, part, sharp, depth, r)
+	if err != nil {
+		return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+	}
+	for _, p := range round {
+		for _, ring := range p {
+			ring = thinned(ring, fine)
+			if len(ring) >= 3 {
+				loops = append(loops, loop{k, ring, tightBends(ring, r, k)})
 			}
 		}
 	}

@@ -80,36 +80,14 @@ const (
 // between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
 // turns over level rows with their stagger, distances between blocks as the crow flies. The best few are
 // laid out, and the one with the least value is simulated. A turn that finds no room counts as `avoid`
-// seconds on top. With Options.Rounds 0 and such turns left, deeper headlands are tried as long as they pay.
+// seconds on top. With Options.Rounds 0 and such turns left, deeper headlands are tried in the same few
+// directions as long as they pay.
 //
 // Errors: as Lay and Simulate; an objective with weights below 0.
 func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
 	if err := goal.Validate(); err != nil {
 		return Found{}, err
 	}
-	var best Found
-	for o := opt; ; o.Rounds = best.Plan.Rounds + 1 {
-		f, err := bestWith(ctx, field, im, o, goal)
-		if err != nil {
-			return Found{}, err
-		}
-		if first := o.Rounds == opt.Rounds; !first && f.Candidate.Value >= best.Candidate.Value {
-			break
-		}
-		best = f
-		if opt.Rounds > 0 || len(f.Candidate.Infeasible) == 0 || f.Plan.Rounds == mostRounds {
-			break
-		}
-	}
-	value := best.Candidate.Value
-	var err error
-	best.Candidate, err = Simulate(ctx, best.Plan)
-	best.Candidate.Value = value
-	return best, err
-}
-
-// bestWith finds the best direction with the rounds of opt. The candidate has no areas yet.
-func bestWith(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
 	s, err := surveyOf(ctx, field, im, opt)
 	if err != nil {
 		return Found{}, err
@@ -121,8 +99,36 @@ func bestWith(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if err := s.roundsAndLanes(ctx); err != nil {
 		return Found{}, err
 	}
-	best := Found{Curve: curve}
-	for i, h := range finalists(curve) {
+	headings := finalists(curve)
+	best, err := s.drawnBest(ctx, headings, goal)
+	if err != nil {
+		return Found{}, err
+	}
+	for opt.Rounds == 0 && len(best.Candidate.Infeasible) > 0 && s.rounds < mostRounds {
+		if err := s.deepen(ctx); err != nil {
+			return Found{}, err
+		}
+		f, err := s.drawnBest(ctx, headings, goal)
+		if err != nil {
+			return Found{}, err
+		}
+		if f.Candidate.Value >= best.Candidate.Value {
+			break
+		}
+		best = f
+	}
+	best.Curve = curve
+	value := best.Candidate.Value
+	best.Candidate, err = Simulate(ctx, best.Plan)
+	best.Candidate.Value = value
+	return best, err
+}
+
+// drawnBest lays the work out in some directions and keeps the best. Its candidate has
+// areas only where the objective asks for them.
+func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Objective) (Found, error) {
+	var best Found
+	for i, h := range headings {
 		p, err := s.lay(ctx, h)
 		if err != nil {
 			return Found{}, err
@@ -134,7 +140,7 @@ func bestWith(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 				return Found{}, err
 			}
 		}
-		c.Value = goal.of(c, opt.Rates)
+		c.Value = goal.of(c, s.opt.Rates)
 		if i == 0 || c.Value < best.Candidate.Value {
 			best.Plan, best.Candidate = p, c
 		}
@@ -266,7 +272,7 @@ func (s *survey) critical() []float64 {
 		add(float64(i) * coarse)
 	}
 	for _, p := range s.parts {
-		for _, in := range p.interior {
+		for _, in := range p.coarse {
 			sides := sidesOf(in)
 			for _, d := range sides[:min(mostSides, len(sides))] {
 				add(math.Atan2(d.Y, d.X))
@@ -360,7 +366,7 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 		d := q.Sub(p)
 		long, alpha := d.Len(), math.Atan2(d.Y, d.X)
 		for n := 1; float64(n)*s.width < long; n++ {
-			bend := math.Asin(min(1, max(0, float64(n)*s.width+hair-beside)/long))
+			bend := math.Asin(min(1, max(0, float64(n)*s.width-beside)/long))
 			for _, h := range [2]float64{alpha - bend, alpha + math.Pi + bend} {
 				for h < from {
 					h += math.Pi
@@ -385,10 +391,11 @@ func (s *survey) estimate(h geo.Heading, goal Objective) (value float64, passes 
 	var at *plane.XY
 	for i := range s.parts {
 		p := &s.parts[i]
-		for _, in := range p.interior {
+		var blocks []block
+		for _, in := range p.coarse {
 			ground += in.Area()
+			blocks = s.blocksIn(blocks, in, h, false)
 		}
-		blocks := s.blocksOf(p, h, false)
 		for k := range blocks {
 			b := &blocks[k]
 			for n, r := range b.rows {

@@ -204,6 +204,7 @@ type recorder struct {
 	seconds float64
 	flat    []float64
 	state   []geo.WorkState
+	width   []float64 // m
 	heading []geo.Bearing
 }
 
@@ -228,7 +229,7 @@ func (l *recorder) fix(p plane.XY, seconds float64, s geo.WorkState, facing plan
 	q := somewhere.Point(p.Sub(l.origin))
 	l.seconds += seconds
 	l.flat = append(l.flat, q[0], q[1], l.seconds)
-	l.state = append(l.state, s)
+	l.state, l.width = append(l.state, s), append(l.width, l.plan.Implement.Width)
 	b := math.NaN()
 	if facing != (plane.XY{}) {
 		b = math.Atan2(facing.X, facing.Y)*180/math.Pi + somewhere.Convergence(q)
@@ -247,7 +248,7 @@ func (l *recorder) track() (geo.Track, error) {
 		l.pass(pass)
 	}
 	l.move(p.Moves[len(p.Moves)-1], t)
-	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state, Heading: l.heading}, nil
+	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state, Width: l.width, Heading: l.heading}, nil
 }
 
 func (l *recorder) pass(p Pass) {
@@ -261,10 +262,30 @@ func (l *recorder) pass(p Pass) {
 	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted, in)
 	l.fix(line[0], atSwitch/speed, geo.Working, in)
 	for i := 1; i < n-1; i++ {
-		l.fix(line[i], line[i].Dist(line[i-1])/speed, geo.Working, plane.XY{})
+		facing, wider := mitre(line[i].Sub(line[i-1]), line[i+1].Sub(line[i]))
+		l.fix(line[i], line[i].Dist(line[i-1])/speed, geo.Working, facing)
+		l.width[len(l.width)-1] += wider * credited(l.plan.Implement)
 	}
 	l.fix(line[n-1], line[n-1].Dist(line[n-2])/speed, geo.Working, out)
 	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted, out)
+}
+
+// gentle: bends by more are corners, where the engine sets the bar as it does in a log; cos 30°.
+const gentle = 0.866
+
+// mitre is which way the bar faces in a bend of a line of chords, and how much wider it is
+// there, so that its ends run on the chords moved aside: bends of neighbouring rounds then stand
+// for neighbouring arcs without a crack of α²/8 of the half width.
+func mitre(in, out plane.XY) (facing plane.XY, wider float64) {
+	if in.Len() == 0 || out.Len() == 0 {
+		return plane.XY{}, 0
+	}
+	a, b := unit(in), unit(out)
+	if a.Dot(b) < gentle {
+		return plane.XY{}, 0
+	}
+	facing = unit(a.Add(b))
+	return facing, 1/facing.Dot(a) - 1
 }
 
 // move logs fixes between the passes; its last step ends where the next pass begins.
