@@ -1,9 +1,11 @@
 package plan
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/coverage/rig"
 	"balk/coverage/turn"
@@ -314,6 +316,22 @@ func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 	}, improve)
 }
 
+// inOrder sorts blocks by where their first rows lie in a frame, so that a tour does
+// not depend on the order in which ground was cut up.
+func inOrder(blocks []block, f frame) {
+	at := func(b block) plane.XY {
+		p, _ := b.ends(way{})
+		return f.to(p)
+	}
+	slices.SortStableFunc(blocks, func(a, b block) int {
+		p, q := at(a), at(b)
+		if c := cmp.Compare(math.Round(p.Y/sameWay), math.Round(q.Y/sameWay)); c != 0 {
+			return c
+		}
+		return cmp.Compare(p.X, q.X)
+	})
+}
+
 // lay lays out the work in one direction.
 func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 	h = geo.Heading(math.Remainder(float64(h), 2*math.Pi))
@@ -332,8 +350,13 @@ func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 			blocks = s.blocksIn(blocks, in, h, true)
 		}
 		for _, l := range part.left {
-			blocks = s.blocksIn(blocks, l.ground, l.heading, true)
+			along := l.heading
+			if math.Cos(float64(along-h)) < 0 {
+				along += math.Pi
+			}
+			blocks = s.blocksIn(blocks, l.ground, along, true)
 		}
+		inOrder(blocks, frameAt(s.origin, h))
 		t := tourFrom(blocks, d.at, true)
 		for k, b := range t.blocks {
 			if err := d.block(&blocks[b], t.ways[k]); err != nil {

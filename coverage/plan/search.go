@@ -100,6 +100,12 @@ func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Opti
 		return Found{}, err
 	}
 	headings := finalists(curve)
+	for i, h := range headings { // rows counted from the other side may turn a little better
+		one, _ := s.estimate(h, goal)
+		if other, _ := s.estimate(h+math.Pi, goal); other < one {
+			headings[i] = h + math.Pi
+		}
+	}
 	best, err := s.drawnBest(ctx, headings, goal)
 	if err != nil {
 		return Found{}, err
@@ -155,8 +161,10 @@ func (o Objective) of(c Candidate, r Rates) float64 {
 	return o.value(c.Hours+lost, c.Cost+lost*r.Hour, c.Missed, c.Double, c.Turns)
 }
 
-// headingOf is the heading of a bearing on the plane.
-func headingOf(bearing float64) geo.Heading { return geo.Heading((90 - bearing) * math.Pi / 180) }
+// headingOf is the heading of a bearing on the plane, 0 to below π.
+func headingOf(bearing float64) geo.Heading {
+	return geo.Heading(math.Mod(450-bearing, 180) * math.Pi / 180)
+}
 
 // finalists are the best directions of a curve that are not too near to each other.
 func finalists(curve []Sample) []geo.Heading {

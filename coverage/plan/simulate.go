@@ -243,11 +243,17 @@ func (l *recorder) track() (geo.Track, error) {
 	if err != nil {
 		return geo.Track{}, err
 	}
+	if m := p.Moves[0]; m.Kind != None {
+		l.fix(m.Line[0], 0, geo.Lifted, plane.XY{})
+	}
 	for i, pass := range p.Passes {
 		l.move(p.Moves[i], t)
 		l.pass(pass)
 	}
-	l.move(p.Moves[len(p.Moves)-1], t)
+	m := p.Moves[len(p.Moves)-1]
+	if l.move(m, t); m.Kind != None {
+		l.fix(m.Line[len(m.Line)-1], 0, geo.Lifted, plane.XY{})
+	}
 	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state, Width: l.width, Heading: l.heading}, nil
 }
 
