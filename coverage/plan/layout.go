@@ -100,7 +100,7 @@ type leftover struct {
 //  1. Every point of the interior lies within half a credited width, square to the driving
 //     direction, of a pass (but for hair; not with LeaveWedges), and the bar leaves the field nowhere.
 //  2. Turns without a Fault stay inside the field with the set's whole outline, to `sampled`; runs
-//     keep the bar's middle half a width from boundary and obstacles, less laneSlack.
+//     keep the bar's middle half a width from boundary and obstacles, less three times laneSlack.
 //  3. Moving and turning field and heading changes no number but by rounding.
 //
 // Interior passes are driven first, block by block, then the rounds from the inner to the outer, part

@@ -4,7 +4,6 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"balk/geo"
 	"balk/geo/plane"
@@ -70,41 +69,74 @@ func onPlane(multi orb.MultiPolygon) []plane.Polygon {
 	return field
 }
 
-func TestRealProbe(t *testing.T) {
+// TestRealPlans plans every real field with a mounted set of 6 m in its best direction:
+// no error, nothing of the interior missed where turning is feasible, no way that can be driven leaves the
+// field. What stays missed elsewhere is corners of rounds, and ground narrower than the set.
+func TestRealPlans(t *testing.T) {
 	fields := realFields(t)
-	var tb, tl, ts time.Duration
-	worst := 0.0
+	turns, unfit, tried := 0, 0, 0
 	for i, f := range fields {
-		t0 := time.Now()
-		s, err := surveyOf(t.Context(), f, mounted(6), Options{Speed: 8})
+		got, err := Best(t.Context(), f, mounted(6), Options{Speed: 8}, Objective{})
 		if err != nil {
 			t.Errorf("field %d: %v", i, err)
 			continue
 		}
-		cur, err := s.curve(t.Context(), Objective{})
+		tried++
+		c := got.Candidate
+		turns, unfit = turns+c.Turns, unfit+len(c.Infeasible)
+		if c.InteriorLeft > 1e-3*c.Field {
+			t.Errorf("field %d: interior missed %g m² of %g m²", i, c.InteriorLeft, c.Field)
+		}
+		if c.Outside > 1e-3*c.Field {
+			t.Errorf("field %d: %g m² worked outside, of %g m²", i, c.Outside, c.Field)
+		}
+		checkSums(t, got.Plan, c)
+		checkWays(t, got.Plan)
+		wide, err := plane.Inset(t.Context(), f, 3)
 		if err != nil {
 			t.Fatal(err)
 		}
-		t1 := time.Now()
-		hs := finalists(cur)
-		p, err := Lay(t.Context(), f, mounted(6), Options{Speed: 8, Heading: hs[0]})
-		if err != nil {
-			t.Errorf("field %d: %v", i, err)
-			continue
+		reach := areaOf(t, wide)
+		// Ground that no bar of 6 m reaches: what an opening by half of it takes.
+		if len(wide) > 0 {
+			around, err := beyond(t.Context(), wide, 3)
+			if err != nil {
+				t.Fatal(err)
+			}
+			let, err := plane.Difference(t.Context(), f, around)
+			if err != nil {
+				t.Fatal(err)
+			}
+			reach = areaOf(t, let)
 		}
-		t2 := time.Now()
-		c, err := Simulate(t.Context(), p)
-		if err != nil {
-			t.Errorf("field %d: %v", i, err)
-			continue
+		if narrow := c.Field - reach; c.Missed-narrow > 0.06*c.Field {
+			t.Errorf("field %d of %.2f ha: missed %g m², %g m² of it narrower than the set", i, c.Field/hectare, c.Missed, narrow)
 		}
-		t3 := time.Now()
-		tb += t1.Sub(t0)
-		tl += t2.Sub(t1)
-		ts += t3.Sub(t2)
-		worst = max(worst, c.InteriorLeft/c.Field)
-		t.Logf("%d %.2f ha holes %d: dirs %d %v lay %v sim %v | passes %d blocks %d turns %d inf %d tight %d runs %d left %.5f%% missed %.2f%% out %.2f m² h %.2f eff %.2f within/bound %.2f idle %.0f m", i, c.Field/1e4, len(f[0])-1, len(cur), t1.Sub(t0), t2.Sub(t1), t3.Sub(t2),
-			c.Passes, c.Blocks, c.Turns, len(c.Infeasible), len(c.Tight), c.Runs, 100*c.InteriorLeft/c.Field, 100*c.Missed/c.Field, c.Outside, c.Hours, c.Share, c.Within/c.Bound, c.Idle.Metres)
 	}
-	t.Logf("best %v lay %v sim %v worst %g", tb, tl, ts, worst)
+	if tried < 150 || unfit > turns/100 {
+		t.Errorf("%d fields, %d of %d turns do not fit: want at least 150, at most one in a hundred", tried, unfit, turns)
+	}
+	t.Logf("%d fields, %d turns, %d of them do not fit", tried, turns, unfit)
+}
+
+func areaOf(t *testing.T, polys []plane.Polygon) float64 {
+	t.Helper()
+	sum := 0.0
+	for _, p := range polys {
+		sum += p.Area()
+	}
+	return sum
+}
+
+// BenchmarkRealFields is the whole of Best on all real fields, one width.
+func BenchmarkRealFields(b *testing.B) {
+	fields := realFields(b)
+	for b.Loop() {
+		for _, f := range fields {
+			got, err := Best(b.Context(), f, mounted(6), Options{Speed: 8}, Objective{})
+			if err != nil || got.Candidate.Hours <= 0 {
+				b.Fatalf("%g h, %v", got.Candidate.Hours, err)
+			}
+		}
+	}
 }

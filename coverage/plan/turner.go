@@ -21,8 +21,7 @@ const (
 	nearTurn = 12.0
 	// plainer: the shortest ways are taken before the turns with a name where they save more, s.
 	plainer = 0.5
-	// mostWords: so many of the shortest words are tried; longer ones have not been seen to fit
-	// where these do not.
+	// mostWords: so many of the shortest words are tried: for each the set is driven.
 	mostWords = 8
 	// drawbarSlack: a drawbar turned beyond its limit by less is rounding, degrees.
 	drawbarSlack = 0.01
