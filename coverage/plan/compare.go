@@ -18,13 +18,12 @@ type Deviation struct {
 	Missed float64 `json:"missed"` // m²
 	Double float64 `json:"double"` // m²
 	Turns  int     `json:"turns"`
-	// Infeasible turns.
-	Infeasible int     `json:"infeasible"`
-	Cost       float64 `json:"cost,omitempty"`
+	Unfit  int     `json:"unfit"` // turns that do not fit
+	Cost   float64 `json:"cost,omitempty"`
 }
 
-// Compare finds the best direction for every implement and ranks them: first by
-// turns that do not fit, then by the objective. Each says in a sentence how it differs from the first, and
+// Compare finds the best direction for every implement and ranks them by the
+// objective. Each says in a sentence how it differs from the first, and
 // how it fares with a driving error (Options.PassError), one width step narrower, and with one headland round more.
 // Errors: no implement; those of Best, with the implement's name.
 func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, opt Options, goal Objective) ([]Found, error) {
@@ -42,8 +41,6 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 	slices.SortStableFunc(all, func(x, y Found) int {
 		a, b := x.Candidate, y.Candidate
 		switch {
-		case len(a.Infeasible) != len(b.Infeasible):
-			return len(a.Infeasible) - len(b.Infeasible)
 		case a.Value < b.Value:
 			return -1
 		case a.Value > b.Value:
@@ -104,7 +101,7 @@ func replanned(ctx context.Context, field []plane.Polygon, im rig.Implement, opt
 }
 
 func (c Candidate) deviation(what string) Deviation {
-	return Deviation{What: what, Hours: c.Hours, Missed: c.Missed, Double: c.Double, Turns: c.Turns, Infeasible: len(c.Infeasible), Cost: c.Cost}
+	return Deviation{What: what, Hours: c.Hours, Missed: c.Missed, Double: c.Double, Turns: c.Turns, Unfit: len(c.Infeasible), Cost: c.Cost}
 }
 
 // difference is a sentence on how c differs from the first.

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"container/heap"
 	"context"
 	"math"
@@ -10,15 +11,15 @@ import (
 )
 
 const (
-	// laneSlack: the lines that runs follow are thinned to so much, m; they keep half a
-	// width from boundary and obstacles, less this.
+	// laneSlack: the rims of lanes are thinned to so much, m. They lie twice as much nearer to the
+	// boundary than half a width, so that the outermost round is inside them.
 	laneSlack = 0.05
 	// seesFrom: a line that only touches a lane's rim is open, m.
 	seesFrom = 1e-6
 )
 
-// lanes are where a set may run with the tool lifted: a part of the field less half
-// a width along boundary and obstacles. Its rims, and the shortest bridges between them, are the net of runs.
+// lanes are where a set may run with the tool lifted: a part of the field less about
+// half a width along boundary and obstacles. Its rims, and the shortest bridges between them, are the net of runs.
 type lanes struct {
 	grounds []laneGround
 }
@@ -31,7 +32,7 @@ type laneGround struct {
 }
 
 func lanesOf(ctx context.Context, part plane.Polygon, width float64) (*lanes, error) {
-	open, err := plane.Inset(ctx, []plane.Polygon{part}, width/2)
+	open, err := plane.Inset(ctx, []plane.Polygon{part}, max(width/2-2*laneSlack, width/4))
 	if err != nil {
 		return nil, err
 	}
@@ -175,7 +176,7 @@ func (l *lanes) run(a, b plane.XY) (line []plane.XY, ok bool) {
 	if g.sees(a, b) {
 		return []plane.XY{a, b}, true
 	}
-	line = slices.Concat([]plane.XY{a}, g.shortest(g.entry(a), g.entry(b)), []plane.XY{b})
+	line = slices.Concat([]plane.XY{a}, g.shortest(a, b), []plane.XY{b})
 	out := line[:1:1]
 	for i := 0; i < len(line)-1; {
 		k := i + 1
@@ -188,44 +189,46 @@ func (l *lanes) run(a, b plane.XY) (line []plane.XY, ok bool) {
 	return out, true
 }
 
-// entry is the nearest node that p sees; of none the nearest.
-func (g *laneGround) entry(p plane.XY) int32 {
+// entries are the nearest nodes that p sees; where it sees none, the nearest.
+func (g *laneGround) entries(p plane.XY) []int32 {
 	order := make([]int32, len(g.nodes))
 	for i := range order {
 		order[i] = int32(i)
 	}
-	slices.SortFunc(order, func(a, b int32) int {
-		da, db := g.nodes[a].Dist(p), g.nodes[b].Dist(p)
-		switch {
-		case da < db:
-			return -1
-		case da > db:
-			return 1
-		}
-		return int(a - b)
-	})
-	for _, n := range order {
+	slices.SortFunc(order, func(a, b int32) int { return cmp.Compare(g.nodes[a].Dist(p), g.nodes[b].Dist(p)) })
+	var seen []int32
+	for _, n := range order[:min(len(order), mostLooks)] {
 		if g.sees(p, g.nodes[n]) {
-			return n
+			if seen = append(seen, n); len(seen) == mostEntries {
+				return seen
+			}
 		}
 	}
-	return order[0]
+	if len(seen) == 0 {
+		return order[:1]
+	}
+	return seen
 }
 
-// shortest is the way over the net (Dijkstra 1959, from memory).
-func (g *laneGround) shortest(from, to int32) []plane.XY {
+const (
+	mostEntries = 6  // onto the net; enough to leave a place in every direction
+	mostLooks   = 60 // at nodes; farther ones are reached over nearer ones
+)
+
+// shortest is the way over the net between two places (Dijkstra 1959, from memory).
+func (g *laneGround) shortest(a, b plane.XY) []plane.XY {
 	dist := make([]float64, len(g.nodes))
 	prev := make([]int32, len(g.nodes))
 	for i := range dist {
 		dist[i], prev[i] = math.Inf(1), -1
 	}
-	dist[from] = 0
-	q := &queue{{from, 0}}
+	q := new(queue)
+	for _, n := range g.entries(a) {
+		dist[n] = a.Dist(g.nodes[n])
+		heap.Push(q, reached{n, dist[n]})
+	}
 	for q.Len() > 0 {
 		n := heap.Pop(q).(reached)
-		if n.node == to {
-			break
-		}
 		if n.metres > dist[n.node] {
 			continue
 		}
@@ -236,8 +239,14 @@ func (g *laneGround) shortest(from, to int32) []plane.XY {
 			}
 		}
 	}
+	end, least := int32(-1), math.Inf(1)
+	for _, n := range g.entries(b) {
+		if d := dist[n] + g.nodes[n].Dist(b); d < least {
+			end, least = n, d
+		}
+	}
 	var line []plane.XY
-	for n := to; n >= 0; n = prev[n] {
+	for n := end; n >= 0; n = prev[n] {
 		line = append(line, g.nodes[n])
 	}
 	slices.Reverse(line)

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -24,7 +25,7 @@ type Plan struct {
 	Passes    []Pass          // in the order driven
 	Moves     []Move          // Moves[i] leads to Passes[i], the last one to the gate; without a gate the first and the last have no line
 	Tight     []Fault         // bends of headland rounds that the set cannot follow
-	Bound     float64         // s: no order of these passes turns in less than the shortest turn of each interior, passes − 1 times
+	Bound     float64         // s: no order of the passes of these blocks turns in less, whatever the kinds of turn
 	Within    float64         // s, what the turns inside blocks take
 }
 
@@ -80,9 +81,17 @@ type survey struct {
 
 // part is one polygon of the field.
 type part struct {
-	loops    []loop
+	loops    []loop // innermost first
+	left     []leftover
 	interior []plane.Polygon
+	coarse   []plane.Polygon // interior thinned to hair, for estimates
 	lanes    *lanes
+}
+
+// leftover is ground between headland rounds, and the direction in which it is worked.
+type leftover struct {
+	ground  plane.Polygon
+	heading geo.Heading
 }
 
 // Lay lays out the work on a field in the direction of Options.Heading: headland
@@ -91,7 +100,7 @@ type part struct {
 //  1. Every point of the interior lies within half a credited width, square to the driving
 //     direction, of a pass (but for hair; not with LeaveWedges), and the bar leaves the field nowhere.
 //  2. Turns without a Fault stay inside the field with the set's whole outline, to `sampled`; runs
-//     keep the bar's middle half a width from boundary and obstacles, less laneSlack.
+//     keep the bar's middle half a width from boundary and obstacles, less three times laneSlack.
 //  3. Moving and turning field and heading changes no number but by rounding.
 //
 // Interior passes are driven first, block by block, then the rounds from the inner to the outer, part
@@ -135,74 +144,124 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 		}
 		s.rounds = max(1, int(math.Ceil((depth-hair)/s.width)))
 	}
-	s.depth = float64(s.rounds) * s.width
-	for i, p := range field {
-		in, err := plane.Inset(ctx, []plane.Polygon{p}, s.depth)
-		if err != nil {
-			return nil, fmt.Errorf("interior of part %d: %w", i+1, err)
-		}
-		for k, q := range in {
-			q = slices.Clone(q)
-			for r := range q {
-				q[r] = thinned(q[r], hair)
-			}
-			in[k] = slices.DeleteFunc(q, func(r plane.Ring) bool { return len(r) < 3 })
-		}
-		in = slices.DeleteFunc(in, func(q plane.Polygon) bool { return len(q) == 0 })
-		s.parts = append(s.parts, part{interior: in})
-	}
-	return s, nil
+	s.parts = make([]part, len(field))
+	return s, s.interiors(ctx)
 }
 
-// roundsAndLanes adds what plans need besides.
-func (s *survey) roundsAndLanes(ctx context.Context) error {
-	for i := range s.parts {
-		p, err := &s.parts[i], error(nil)
-		if p.loops, err = loopsOf(ctx, s.field[i], s.rounds, s.width, s.turner.steer.Radius); err != nil {
-			return err
+// interiors sets the headland's depth and what lies inside.
+func (s *survey) interiors(ctx context.Context) error {
+	s.depth = float64(s.rounds) * s.width
+	for i, p := range s.field {
+		in, err := plane.Inset(ctx, []plane.Polygon{p}, s.depth)
+		if err != nil {
+			return fmt.Errorf("interior of part %d: %w", i+1, err)
 		}
-		if p.lanes, err = lanesOf(ctx, s.field[i], s.width); err != nil {
-			return fmt.Errorf("lanes: %w", err)
+		s.parts[i].interior, s.parts[i].coarse = in, nil
+		for _, q := range in {
+			var thin plane.Polygon
+			for _, r := range q {
+				if r = thinned(r, hair); len(r) >= 3 {
+					thin = append(thin, r)
+				}
+			}
+			if len(thin) > 0 && thin[0].Area() > 0 {
+				s.parts[i].coarse = append(s.parts[i].coarse, thin)
+			}
 		}
 	}
 	return nil
 }
 
-// block is passes that follow each other, and in which order and way.
-type block struct {
-	strips []strip // by rows
-	rows   []int   // order
-	pitch  float64
-	cost   []float64 // s, of level turns over so many rows
-	within float64   // s, its turns
+// roundsAndLanes adds what plans need besides.
+func (s *survey) roundsAndLanes(ctx context.Context) error {
+	for i := range s.parts {
+		var err error
+		if s.parts[i].lanes, err = lanesOf(ctx, s.field[i], s.width); err != nil {
+			return fmt.Errorf("lanes: %w", err)
+		}
+	}
+	for k := 1; k <= s.rounds; k++ {
+		if err := s.round(ctx, k); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
-// blocksOf are the blocks of one part.
-func (s *survey) blocksOf(p *part, f frame, improve bool) []block {
-	var out []block
-	for _, in := range p.interior {
-		turned := make(plane.Polygon, len(in))
-		for r, ring := range in {
-			turned[r] = make(plane.Ring, len(ring))
-			for i, q := range ring {
-				turned[r][i] = f.to(q)
-			}
+// round adds a headland round inside those there are.
+func (s *survey) round(ctx context.Context, k int) error {
+	for i := range s.parts {
+		p := &s.parts[i]
+		loops, left, err := roundOf(ctx, s.field[i], k, s.width, s.turner.steer.Radius)
+		if err != nil {
+			return err
 		}
-		strips := s.sweep.strips(turned, s.width, s.opt)
-		if len(strips) == 0 {
-			continue
+		p.loops = append(loops, p.loops...)
+		for _, l := range left {
+			p.left = append(p.left, leftover{l, narrowest(l[0])})
 		}
-		cells := cells(strips)
-		most := 0
-		for _, c := range cells {
-			most = max(most, len(c))
+	}
+	return nil
+}
+
+// deepen makes the headland one round deeper.
+func (s *survey) deepen(ctx context.Context) error {
+	s.rounds++
+	if err := s.round(ctx, s.rounds); err != nil {
+		return err
+	}
+	return s.interiors(ctx)
+}
+
+// narrowest is the driving direction across which a ring is least broad: that of an
+// edge of its hull (Freeman & Shapira 1975, from memory).
+func narrowest(ring plane.Ring) geo.Heading {
+	hull := hullOf(ring)
+	best, least := geo.Heading(0), math.Inf(1)
+	for i, a := range hull {
+		d := hull[(i+1)%len(hull)].Sub(a)
+		f := frame{a, unit(d)}
+		breadth := 0.0
+		for _, q := range hull {
+			breadth = max(breadth, f.to(q).Y)
 		}
-		cost := s.turner.levels(most, s.sweep.pitch, s.depth)
-		for _, c := range cells {
-			b := block{strips: c, pitch: s.sweep.pitch, cost: cost}
-			b.rows, _ = patternOf(len(c), cost, s.turner.furthest(b.pitch), improve)
-			out = append(out, b)
+		if breadth < least {
+			best, least = geo.Heading(math.Atan2(d.Y, d.X)), breadth
 		}
+	}
+	return best
+}
+
+// block is passes that follow each other, and in which order and way.
+type block struct {
+	frame   frame
+	heading geo.Heading
+	strips  []strip // by rows
+	rows    []int   // order
+	pitch   float64
+	cost    []float64 // s, of level turns over so many rows
+}
+
+// blocksIn adds the blocks of some ground.
+func (s *survey) blocksIn(out []block, ground plane.Polygon, h geo.Heading, improve bool) []block {
+	f := frameAt(s.origin, h)
+	turned := make(plane.Polygon, len(ground))
+	for r, ring := range ground {
+		turned[r] = make(plane.Ring, len(ring))
+		for i, q := range ring {
+			turned[r][i] = f.to(q)
+		}
+	}
+	cells := cells(s.sweep.strips(turned, s.width, s.opt))
+	most := 0
+	for _, c := range cells {
+		most = max(most, len(c))
+	}
+	cost := s.turner.levels(most, s.sweep.pitch, s.depth)
+	for _, c := range cells {
+		b := block{frame: f, heading: h, strips: c, pitch: s.sweep.pitch, cost: cost}
+		b.rows, _ = patternOf(len(c), cost, s.turner.furthest(b.pitch), improve)
+		out = append(out, b)
 	}
 	return out
 }
@@ -220,14 +279,14 @@ func (b *block) at(i int, w way) (st strip, from, to float64) {
 	return st, st.u0, st.u1
 }
 
-// ends are where a block driven this way begins and ends, in the frame.
+// ends are where a block driven this way begins and ends.
 func (b *block) ends(w way) (from, to plane.XY) {
 	st, u, _ := b.at(0, w)
 	last, _, v := b.at(len(b.rows)-1, w)
-	return plane.XY{X: u, Y: st.v}, plane.XY{X: v, Y: last.v}
+	return b.frame.from(plane.XY{X: u, Y: st.v}), b.frame.from(plane.XY{X: v, Y: last.v})
 }
 
-// tourFrom orders the blocks of a part, beginning at a place in the frame; nil: anywhere.
+// tourFrom orders the blocks of a part, beginning at a place; nil: anywhere.
 func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 	from, to := make([][4]plane.XY, len(blocks)), make([][4]plane.XY, len(blocks))
 	for i := range blocks {
@@ -257,13 +316,28 @@ func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 	}, improve)
 }
 
+// inOrder sorts blocks by where their first rows lie in a frame, so that a tour does
+// not depend on the order in which ground was cut up.
+func inOrder(blocks []block, f frame) {
+	at := func(b block) plane.XY {
+		p, _ := b.ends(way{})
+		return f.to(p)
+	}
+	slices.SortStableFunc(blocks, func(a, b block) int {
+		p, q := at(a), at(b)
+		if c := cmp.Compare(math.Round(p.Y/sameWay), math.Round(q.Y/sameWay)); c != 0 {
+			return c
+		}
+		return cmp.Compare(p.X, q.X)
+	})
+}
+
 // lay lays out the work in one direction.
 func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 	h = geo.Heading(math.Remainder(float64(h), 2*math.Pi))
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
 	p.Options.Heading = h
 	d := drawing{survey: s, plan: &p, at: s.opt.Gate}
-	f := frameAt(s.origin, h)
 	for i := range s.parts {
 		if err := ctx.Err(); err != nil {
 			return Plan{}, err
@@ -271,15 +345,21 @@ func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 		part := &s.parts[i]
 		p.Interior = append(p.Interior, part.interior...)
 		d.part = i
-		blocks := s.blocksOf(part, f, true)
-		var at *plane.XY
-		if d.at != nil {
-			q := f.to(*d.at)
-			at = &q
+		var blocks []block
+		for _, in := range part.interior {
+			blocks = s.blocksIn(blocks, in, h, true)
 		}
-		t := tourFrom(blocks, at, true)
+		for _, l := range part.left {
+			along := l.heading
+			if math.Cos(float64(along-h)) < 0 {
+				along += math.Pi
+			}
+			blocks = s.blocksIn(blocks, l.ground, along, true)
+		}
+		inOrder(blocks, frameAt(s.origin, h))
+		t := tourFrom(blocks, d.at, true)
 		for k, b := range t.blocks {
-			if err := d.block(&blocks[b], t.ways[k], f, h); err != nil {
+			if err := d.block(&blocks[b], t.ways[k]); err != nil {
 				return Plan{}, err
 			}
 		}

@@ -19,22 +19,16 @@ type drawing struct {
 }
 
 // block drives the passes of a block.
-func (d *drawing) block(b *block, w way, f frame, h geo.Heading) error {
+func (d *drawing) block(b *block, w way) error {
 	p := d.plan
 	p.Blocks++
-	if n := len(b.rows); n > 1 {
-		least := math.Inf(1)
-		for _, c := range b.cost[1:n] {
-			least = min(least, c)
-		}
-		p.Bound += float64(n-1) * least
-	}
+	p.Bound += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch)
 	for i := range b.rows {
 		st, u0, u1 := b.at(i, w)
-		from, to := f.from(plane.XY{X: u0, Y: st.v}), f.from(plane.XY{X: u1, Y: st.v})
-		heading := h
+		from, to := b.frame.from(plane.XY{X: u0, Y: st.v}), b.frame.from(plane.XY{X: u1, Y: st.v})
+		heading := b.heading
 		if u1 < u0 {
-			heading = h + math.Pi
+			heading += math.Pi
 		}
 		if err := d.move(from, heading, i > 0); err != nil {
 			return err
@@ -110,7 +104,7 @@ func (d *drawing) loops(all []loop) error {
 			if d.at != nil {
 				_, _, away = nearestOn(l.ring, *d.at)
 			}
-			if best < 0 || l.round > all[best].round || away < near {
+			if best < 0 || l.round > all[best].round || away < near-sameWay {
 				best, near = i, away
 			}
 		}
@@ -125,7 +119,7 @@ func (d *drawing) loops(all []loop) error {
 // loop drives one round. Changing over to a line c beside takes √(4rc − c²) ahead
 // (two arcs of radius r, derived here), so it begins there or beyond.
 func (d *drawing) loop(l loop) error {
-	target := l.ring[0]
+	target := middleOfLongest(l.ring)
 	if d.at != nil {
 		sin, cos := math.Sincos(float64(d.heading))
 		_, _, beside := nearestOn(l.ring, *d.at)
@@ -161,12 +155,25 @@ func (d *drawing) loop(l loop) error {
 	return nil
 }
 
+// middleOfLongest is the middle of the longest side.
+func middleOfLongest(ring plane.Ring) plane.XY {
+	var at plane.XY
+	most := 0.0
+	for i, a := range ring {
+		b := ring[(i+1)%len(ring)]
+		if l := a.Dist(b); l > most+sameWay {
+			at, most = a.Lerp(b, 0.5), l
+		}
+	}
+	return at
+}
+
 // nearestOn is the point of a ring nearest to p: the side it is on, and how far.
 func nearestOn(ring plane.Ring, p plane.XY) (side int, at plane.XY, away float64) {
 	away = math.Inf(1)
 	for i, a := range ring {
 		q := nearest(p, a, ring[(i+1)%len(ring)])
-		if d := q.Dist(p); d < away {
+		if d := q.Dist(p); d < away-sameWay {
 			side, at, away = i, q, d
 		}
 	}

@@ -10,27 +10,144 @@ import (
 const avoid = 600.0
 
 // patternOf is an order of n rows, each next one so many rows away that the
-// turns take little time; cost[k] is that of a turn over k rows, s, cost[0] unused. With improve
-// set the best pattern is improved by reversing runs of rows (2-opt: Croes 1958, from memory).
+// turns take little time; cost[k] is that of a turn over k rows, s, cost[0] unused.
 //
 // The patterns: next row; every k-th row and back on those left (returns); lands of 2m rows taken
-// in turn from both halves, where every turn goes over m or m − 1 rows.
+// in turn from both halves, where every turn goes over m or m − 1 rows. With improve set each is
+// improved by reversing runs of rows (2-opt: Croes 1958, from memory) and by moving short runs elsewhere, and
+// up to fewRows rows get the best order there is.
 func patternOf(n int, cost []float64, furthest int, improve bool) (rows []int, seconds float64) {
+	if improve && n <= fewRows {
+		return bestOrder(n, cost)
+	}
 	seconds = math.Inf(1)
 	var room []int
+	try := func(rs []int) {
+		s := turnsOver(rs, cost)
+		if improve {
+			s -= improved(rs, cost)
+		}
+		if s < seconds-leastGain {
+			rows, seconds = append(rows[:0], rs...), s
+		}
+	}
 	for k := 1; k <= min(furthest, n); k++ {
 		room = everyKth(room[:0], n, k)
-		if s := turnsOver(room, cost); s < seconds {
-			rows, seconds = append(rows[:0], room...), s
-		}
-		if room = lands(room[:0], n, k+1); turnsOver(room, cost) < seconds {
-			rows, seconds = append(rows[:0], room...), turnsOver(room, cost)
-		}
-	}
-	if improve {
-		seconds -= reversals(rows, cost)
+		try(room)
+		room = lands(room[:0], n, k+1)
+		try(room)
 	}
 	return rows, seconds
+}
+
+const (
+	// fewRows: up to so many the best order is found by carrying sets of rows along; that
+	// doubles with each row.
+	fewRows = 9
+	// leastGain: what saves less is rounding, s.
+	leastGain = 1e-6
+)
+
+// bestOrder is the fastest order of a few rows (Held & Karp 1962, from memory): best[set][last]
+// is the time to drive a set of rows ending on one.
+func bestOrder(n int, cost []float64) (rows []int, seconds float64) {
+	if n == 0 {
+		return nil, 0
+	}
+	best := make([][fewRows]float64, 1<<n)
+	from := make([][fewRows]int, 1<<n)
+	for set := 1; set < 1<<n; set++ {
+		for last := range n {
+			best[set][last] = math.Inf(1)
+			rest := set &^ (1 << last)
+			if rest == set {
+				continue
+			}
+			if rest == 0 {
+				best[set][last] = 0
+				continue
+			}
+			for o := range n {
+				if rest&(1<<o) == 0 {
+					continue
+				}
+				if s := best[rest][o] + cost[apart(o, last)]; s < best[set][last]-leastGain {
+					best[set][last], from[set][last] = s, o
+				}
+			}
+		}
+	}
+	set, last := 1<<n-1, 0
+	for o := range n {
+		if best[set][o] < best[set][last]-leastGain {
+			last = o
+		}
+	}
+	seconds = best[set][last]
+	for set != 0 {
+		rows = append(rows, last)
+		set, last = set&^(1<<last), from[set][last]
+	}
+	return rows, seconds
+}
+
+// improved is what reversing and moving runs of rows saves, s.
+func improved(rows []int, cost []float64) float64 {
+	saved := 0.0
+	for {
+		gain := reversals(rows, cost)
+		gain += moved(rows, cost)
+		saved += gain
+		if gain <= leastGain {
+			return saved
+		}
+	}
+}
+
+// moved takes runs of up to three rows elsewhere as long as that saves time (Or 1976,
+// from memory), and says how much.
+func moved(rows []int, cost []float64) float64 {
+	saved, n := 0.0, len(rows)
+	at := func(i, k int) float64 { // of the turn between places; none beyond the ends
+		if i < 0 || k >= n {
+			return 0
+		}
+		return cost[apart(rows[i], rows[k])]
+	}
+	for long := 1; long <= 3; long++ {
+		for i := 0; i+long <= n; i++ {
+			a, b := i-1, i+long // neighbours of the run
+			gap := 0.0
+			if a >= 0 && b < n {
+				gap = cost[apart(rows[a], rows[b])]
+			}
+			out := at(a, i) + at(b-1, b) - gap
+			for k := -1; k < n; k++ { // between places k and k+1
+				if k >= a && k < b {
+					continue
+				}
+				in := -at(k, k+1)
+				if k >= 0 {
+					in += at(k, i)
+				}
+				if k+1 < n {
+					in += cost[apart(rows[b-1], rows[k+1])]
+				}
+				if out-in > leastGain {
+					run := slices.Clone(rows[i:b])
+					rest := slices.Delete(slices.Clone(rows), i, b)
+					to := k + 1
+					if k >= b {
+						to -= long
+					}
+					copy(rows, slices.Insert(rest, to, run...))
+					saved += out - in
+					break
+				}
+			}
+		}
+	}
+	return saved
 }
 
 func everyKth(out []int, n, k int) []int {
@@ -95,7 +212,7 @@ func reversals(rows []int, cost []float64) float64 {
 				if k+1 < len(rows) {
 					gain -= cost[apart(rows[i], rows[k+1])]
 				}
-				if gain > 1e-9 { // s; less is rounding
+				if gain > leastGain {
 					slices.Reverse(rows[i : k+1])
 					saved += gain
 					gained = true
@@ -121,6 +238,10 @@ type tour struct {
 	metres float64 // between them, as the crow flies
 }
 
+// sameWay: ways that differ by less are as long, m: rounding must not decide, lest a field
+// that lies elsewhere is driven another way.
+const sameWay = 1e-4
+
 // tourOf orders n blocks: from the start to the nearest end, then 2-opt with the
 // best ways for each order. gap is the distance from the end of block a driven so to the start of b; a
 // = −1 is where the set stands.
@@ -135,7 +256,7 @@ func tourOf(n int, gap func(a int, wa way, b int, wb way) float64, improve bool)
 				continue
 			}
 			for _, w := range ways {
-				if d := gap(at, how, b, w); d < near {
+				if d := gap(at, how, b, w); d < near-sameWay {
 					best, bestHow, near = b, w, d
 				}
 			}
@@ -183,7 +304,7 @@ func bestWays(t *tour, gap func(a int, wa way, b int, wb way) float64) {
 			}
 			next[w] = math.Inf(1)
 			for o := range ways {
-				if d := dist[o] + gap(t.blocks[i-1], ways[o], b, ways[w]); d < next[w] {
+				if d := dist[o] + gap(t.blocks[i-1], ways[o], b, ways[w]); d < next[w]-sameWay {
 					next[w], from[i][w] = d, o
 				}
 			}
@@ -192,7 +313,7 @@ func bestWays(t *tour, gap func(a int, wa way, b int, wb way) float64) {
 	}
 	w := 0
 	for o := range ways {
-		if dist[o] < dist[w] {
+		if dist[o] < dist[w]-sameWay {
 			w = o
 		}
 	}

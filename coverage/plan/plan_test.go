@@ -2,22 +2,37 @@ package plan
 
 import (
 	"math"
+	"strings"
 	"testing"
 
+	"balk/coverage"
 	"balk/coverage/rig"
+	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
 )
 
-// mounted is a set of 6 m, credited with 6 m, that turns on 6 m.
+// mounted is a set on the three-point hitch that turns on 6 m and may reverse.
 func mounted(width float64) rig.Implement {
 	return rig.Implement{Name: "mounted", Width: width, Mount: rig.Mount{Hitch: 1.2, BarBehind: 1},
-		Tractor: rig.Tractor{Ahead: 3.8, Behind: 1, Width: 2.5}, Body: rig.Body{Ahead: 0.8, Behind: 0.8},
+		Tractor: rig.Tractor{Ahead: 3.8, Behind: 1, Width: 2.5}, Body: rig.Body{Ahead: 0.8, Behind: 0.8, Width: min(width, 6)},
 		Turning: rig.Turning{Radius: 6, Speed: 6, ReverseSpeed: 4, Change: 3, Margin: 0.3}}
+}
+
+// trailed is a set with a drawbar that must not reverse.
+func trailed(width float64) rig.Implement {
+	im := mounted(width)
+	im.Name = "trailed"
+	im.Mount = rig.Mount{Trailed: true, Hitch: 1.2, Drawbar: 4, BarBehind: 1, DrawbarRadius: 7}
+	return im
 }
 
 func rectangle(x0, y0, x1, y1 float64) plane.Ring {
 	return plane.Ring{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}}
+}
+
+func hole(x0, y0, x1, y1 float64) plane.Ring {
+	return plane.Ring{{X: x0, Y: y0}, {X: x0, Y: y1}, {X: x1, Y: y1}, {X: x1, Y: y0}}
 }
 
 func box(a, b float64) []plane.Polygon { return []plane.Polygon{{rectangle(0, 0, a, b)}} }
@@ -35,24 +50,260 @@ func laid(t testing.TB, field []plane.Polygon, im rig.Implement, o Options) (Pla
 	return p, c
 }
 
-// TestRectangle: 400 × 250 m, 3 rounds of 6 m. Headland share 1 − (1 − 36/400)(1 − 36/250) = 22.10 %
-// (own derivation). The interior is 364 × 214 m: 36 passes of 364 m, and 35 turns between them.
-func TestRectangle(t *testing.T) {
-	p, c := laid(t, box(400, 250), mounted(6), Options{Rounds: 3, Speed: 8})
-	t.Logf("%+v", c)
-	if c.Passes != 36 || c.Turns < 35 || c.Blocks != 1 {
-		t.Errorf("%d passes, %d turns, %d blocks: want 36, 35 and those to the rounds, 1", c.Passes, c.Turns, c.Blocks)
-	}
-	if math.Abs(c.HeadlandShare-0.2210) > 5e-5 {
-		t.Errorf("headland share %.4f: want 0.2210", c.HeadlandShare)
-	}
-	for _, one := range p.Passes {
-		if one.Block > 0 && math.Abs(one.Length-364) > 1e-6 {
-			t.Errorf("pass %d of %g m: want 364 m", one.Number, one.Length)
+// turnsInside are the moves between two passes of the interior, and how many of
+// them are turns.
+func turnsInside(p Plan) (moves, turns int) {
+	for i := 1; i < len(p.Passes); i++ {
+		if p.Passes[i].Block > 0 && p.Passes[i-1].Block > 0 {
+			moves++
+			if p.Moves[i].turned() {
+				turns++
+			}
 		}
 	}
-	if c.InteriorLeft > 1e-3*c.Field {
-		t.Errorf("interior missed %g m²", c.InteriorLeft)
+	return moves, turns
+}
+
+// TestRectangles has closed forms: headland share 1 − (1 − 2h/a)(1 − 2h/b) (own
+// derivation), passes ⌈(b − 2h)/w⌉ of a − 2h, one turn fewer than passes, rounds.
+func TestRectangles(t *testing.T) {
+	for _, c := range []struct {
+		what     string
+		a, b     float64
+		width    float64
+		rounds   int
+		heading  geo.Heading
+		share    float64
+		passes   int
+		long     float64
+		straight float64 // direction, degrees
+	}{
+		{"400 × 250, 3 rounds of 6 m, along", 400, 250, 6, 3, 0, 0.2210, 36, 364, 90},
+		{"400 × 250, 3 rounds of 6 m, across", 400, 250, 6, 3, math.Pi / 2, 0.2210, 61, 214, 0},
+		{"400 × 250, 3 rounds of 6 m, backwards", 400, 250, 6, 3, math.Pi, 0.2210, 36, 364, 90},
+		{"400 × 250, 2 rounds of 6 m", 400, 250, 6, 2, 0, 0.1502, 38, 376, 90},
+		{"200 × 100, 3 rounds of 6 m", 200, 100, 6, 3, 0, 0.4752, 11, 164, 90},
+		{"1000 × 500, 3 rounds of 6 m", 1000, 500, 6, 3, 0, 0.1054, 78, 964, 90},
+	} {
+		t.Run(c.what, func(t *testing.T) {
+			p, got := laid(t, box(c.a, c.b), mounted(c.width), Options{Rounds: c.rounds, Speed: 8, Heading: c.heading})
+			if math.Abs(got.HeadlandShare-c.share) > 5e-5 {
+				t.Errorf("headland share %.4f: want %.4f", got.HeadlandShare, c.share)
+			}
+			if got.Passes != c.passes || got.Loops != c.rounds || got.Blocks != 1 || got.Direction != c.straight {
+				t.Errorf("%d passes, %d rounds, %d blocks at %g°: want %d, %d, 1 at %g°", got.Passes, got.Loops, got.Blocks, got.Direction, c.passes, c.rounds, c.straight)
+			}
+			if moves, turns := turnsInside(p); moves != c.passes-1 || turns != moves {
+				t.Errorf("%d moves in the interior, %d of them turns: want %d turns", moves, turns, c.passes-1)
+			}
+			for _, one := range p.Passes {
+				if one.Block > 0 && math.Abs(one.Length-c.long) > 1e-6 {
+					t.Errorf("pass %d of %g m: want %g m", one.Number, one.Length, c.long)
+				}
+			}
+			if got.InteriorLeft > 1e-6*got.Field || got.Outside > 1e-6*got.Field || len(got.Infeasible)+len(got.Tight) > 0 {
+				t.Errorf("interior missed %g m², outside %g m², %d turns do not fit, %d bends too tight: want none", got.InteriorLeft, got.Outside, len(got.Infeasible), len(got.Tight))
+			}
+			// Four corners of a round with its corners on a radius of 6 m are missed: outside the bar's
+			// outer end, (1 − π/4)·9² = 17.4 m² each in the outermost. Between rounds the arcs, a
+			// width apart in depth but of one radius, leave a sickle of less than that each.
+			corner := (1 - math.Pi/4) * 81
+			if got.Missed < 4*corner-0.1 || got.Missed > 4*corner*float64(c.rounds) {
+				t.Errorf("missed %g m²: want from %g to %g m²", got.Missed, 4*corner, 4*corner*float64(c.rounds))
+			}
+			checkSums(t, p, got)
+		})
 	}
-	_ = geo.Heading(0)
+}
+
+// checkSums holds the engine's figures against the plan's own.
+func checkSums(t *testing.T, p Plan, c Candidate) {
+	t.Helper()
+	if len(p.Moves) != len(p.Passes)+1 {
+		t.Errorf("%d moves for %d passes: want one more", len(p.Moves), len(p.Passes))
+	}
+	worked := c.Field - c.Missed
+	if c.Hours > 0 && math.Abs(c.Capacity*c.Hours*secondsH-worked) > 1e-3*worked {
+		t.Errorf("%g m²/s over %g h: want the %g m² worked", c.Capacity, c.Hours, worked)
+	}
+	if want := coverage.Capacity(p.Options.Speed/3.6, c.Width, c.Share); math.Abs(c.Capacity-want) > 1e-3*want {
+		t.Errorf("capacity %g m²/s: want s·w·Ef = %g", c.Capacity, want)
+	}
+	if c.Within < c.Bound*(1-1e-9) {
+		t.Errorf("turns inside blocks take %g h, below their bound of %g h", c.Within, c.Bound)
+	}
+	n := 0
+	for _, k := range c.Kinds {
+		n += k
+	}
+	if n != c.Turns {
+		t.Errorf("%d turns by kind, %d in all", n, c.Turns)
+	}
+	last := p.Passes[len(p.Passes)-1].Number
+	if last != len(p.Passes) || len(Guidance(p)) != last {
+		t.Errorf("last pass is number %d of %d, %d guidance lines", last, len(p.Passes), len(Guidance(p)))
+	}
+}
+
+// TestFieldCapacity holds plans against rows of Iowa State PM 696 (rev. 2001; ASABE
+// EP496's formula): acres per hour of a width and a speed at a field efficiency, rounded to 0.1.
+func TestFieldCapacity(t *testing.T) {
+	const foot, mile, acre = 0.3048, 1609.344, 4046.8564224
+	for _, c := range []struct{ feet, mph, efficiency, acres float64 }{{40, 6, 0.70, 20.4}, {10, 5, 0.85, 5.2}, {17.5, 5, 0.83, 8.8}} {
+		_, got := laid(t, box(400, 250), mounted(c.feet*foot), Options{Speed: c.mph * mile / 1000})
+		acres := got.Capacity * secondsH / acre * c.efficiency / got.Share
+		if math.Abs(acres-c.acres) > 0.05+1e-3*c.acres {
+			t.Errorf("%g ft at %g mph and %g: %.3f acres/h, want %g", c.feet, c.mph, c.efficiency, acres, c.acres)
+		}
+	}
+}
+
+// TestObliqueRowEnds: a parallelogram of the interior whose sides meet the rows at φ.
+// Covering it works a triangle of w²/(2·tan φ) too much at each row end; leaving wedges works as
+// much too much as it leaves.
+func TestObliqueRowEnds(t *testing.T) {
+	const w, rows, long = 6.0, 10, 200.0
+	for _, degrees := range []float64{90, 60, 45, 30, 15} {
+		tan := math.Tan(degrees * math.Pi / 180)
+		lean := rows * w / tan
+		p := plane.Polygon{{{X: 0, Y: 0}, {X: long, Y: 0}, {X: long + lean, Y: rows * w}, {X: lean, Y: rows * w}}}
+		for _, leave := range []bool{false, true} {
+			var s sweep
+			sum := 0.0
+			strips := s.strips(p, w, Options{LeaveWedges: leave})
+			for _, st := range strips {
+				sum += st.u1 - st.u0
+			}
+			want := 2 * rows * w * w / (2 * tan)
+			if leave {
+				want = 0
+			}
+			if got := sum*w - p.Area(); len(strips) != rows || math.Abs(got-want) > 1e-6*p.Area() {
+				t.Errorf("%g°, wedges left %v: %d passes work %g m² too much: want %d and %g m²", degrees, leave, len(strips), got, rows, want)
+			}
+		}
+	}
+}
+
+// TestSpread: a breadth of 100 m for 6 m takes 17 passes; evenly they lie 5.88 m
+// apart, at full spacing the last laps.
+func TestSpread(t *testing.T) {
+	p := plane.Polygon{rectangle(0, 0, 300, 100)}
+	for _, full := range []bool{false, true} {
+		var s sweep
+		strips := s.strips(p, 6, Options{FullSpacing: full})
+		if len(strips) != 17 {
+			t.Fatalf("%d passes: want 17", len(strips))
+		}
+		first, second, last := strips[0].v, strips[1].v, strips[16].v
+		if full && (first != 3 || second != 9 || last != 97) {
+			t.Errorf("full spacing: passes at %g, %g … %g: want 3, 9 … 97", first, second, last)
+		}
+		if !full && (math.Abs(first-100.0/34) > 1e-9 || math.Abs(second-first-100.0/17) > 1e-9 || math.Abs(last-100+100.0/34) > 1e-9) {
+			t.Errorf("even: passes at %g, %g … %g", first, second, last)
+		}
+	}
+}
+
+// TestRoundsByTurning: without a number the headland is as deep as a plain U needs: on
+// 6 m radius 2.2 m of lead (hitch and bar), the radius, and what the set sticks out.
+func TestRoundsByTurning(t *testing.T) {
+	for _, im := range []rig.Implement{mounted(3), mounted(6), mounted(12), trailed(6)} {
+		p, c := laid(t, box(400, 250), im, Options{Speed: 8})
+		tr, err := turnerOf(im, box(400, 250))
+		if err != nil {
+			t.Fatal(err)
+		}
+		depth, err := tr.depth(im.Width)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if depth < tr.lead+im.TurnRadius()+im.Tractor.Width/2 || depth > tr.lead+im.TurnRadius()+im.Width/2+im.Tractor.Ahead+1 {
+			t.Errorf("%s of %g m: a plain U needs %g m", im.Name, im.Width, depth)
+		}
+		if p.Depth < depth || p.Depth >= depth+im.Width {
+			t.Errorf("%s of %g m: headland of %g m: want the least number of rounds for %g m", im.Name, im.Width, p.Depth, depth)
+		}
+		if len(c.Infeasible) > 1 { // a return to the row beside may need more
+			t.Errorf("%s of %g m: %d turns do not fit, first %s", im.Name, im.Width, len(c.Infeasible), c.Infeasible[0].Why)
+		}
+	}
+}
+
+// TestSkipsRows: a radius larger than half a width makes the order skip rows, which
+// takes less than going to the next row with a bulb.
+func TestSkipsRows(t *testing.T) {
+	im := mounted(3)
+	im.Turning.ReverseSpeed = 0
+	p, c := laid(t, box(300, 200), im, Options{Speed: 8})
+	tr, err := turnerOf(im, p.Field)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bulb, err := turn.Bulb.Path(turn.Rows{Distance: 3, Left: true, Stagger: -2 * tr.lead}, tr.steer)
+	if err != nil {
+		t.Fatal(err)
+	}
+	next := float64(c.Passes-1) * bulb.Length() / tr.speed.Turning / secondsH
+	if c.Within > 0.75*next {
+		t.Errorf("turns take %g h, %v; bulbs to the next row %g h: want a quarter less", c.Within, c.Kinds, next)
+	}
+}
+
+// TestGate: the way from and to the gate counts.
+func TestGate(t *testing.T) {
+	gate := plane.XY{X: 0, Y: 3}
+	p, c := laid(t, box(400, 250), mounted(6), Options{Rounds: 3, Speed: 8, Gate: &gate})
+	_, without := laid(t, box(400, 250), mounted(6), Options{Rounds: 3, Speed: 8})
+	if p.Moves[0].Kind != Run || p.Moves[0].Line[0] != gate || c.Idle.Metres <= without.Idle.Metres {
+		t.Errorf("first move %v, idle %g m against %g m without a gate", p.Moves[0].Kind, c.Idle.Metres, without.Idle.Metres)
+	}
+	if end := p.Moves[len(p.Moves)-1].Line; end[len(end)-1] != gate {
+		t.Errorf("last move ends at %v: want the gate", end[len(end)-1])
+	}
+	checkSums(t, p, c)
+}
+
+func TestFaultsOfTheCall(t *testing.T) {
+	lacking := mounted(6)
+	lacking.Turning.Radius = 0
+	for _, c := range []struct {
+		what, want string
+		field      []plane.Polygon
+		im         rig.Implement
+		o          Options
+	}{
+		{"no speed", "working speed 0 km/h", box(100, 100), mounted(6), Options{}},
+		{"no field", "field of 0 m²", nil, mounted(6), Options{Speed: 8}},
+		{"no radius", "turning, radius", box(100, 100), lacking, Options{Speed: 8}},
+		{"heading that is none", "heading NaN", box(100, 100), mounted(6), Options{Speed: 8, Heading: geo.Heading(math.NaN())}},
+		{"rounds below 0", "headland rounds -1", box(100, 100), mounted(6), Options{Speed: 8, Rounds: -1}},
+		{"workers below 0", "workers -1", box(100, 100), mounted(6), Options{Speed: 8, Workers: -1}},
+		{"wheels wider than the tractor", "wheels", box(100, 100), mounted(6), Options{Speed: 8, Wheels: 2}},
+		{"fuel below 0", "fuel", box(100, 100), mounted(6), Options{Speed: 8, Fuel: Fuel{Hour: -1}}},
+	} {
+		if _, err := Lay(t.Context(), c.field, c.im, c.o); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: error %v: want %q in it", c.what, err, c.want)
+		}
+	}
+}
+
+// TestDraught: sweep plough, 6 m, 8 cm deep at 8 km/h on medium soil: 22,114 N and
+// 49.1 kW (own arithmetic on D497's formula).
+func TestDraught(t *testing.T) {
+	f := Fuel{Draught: Draught{Soil: 0.85, A: 390, B: 19, Depth: 8}}
+	power, working, turning := f.burns(8, 6)
+	if n := f.Draught.Force(8, 6); math.Abs(n-22114) > 1 || math.Abs(power-49.1) > 0.05 {
+		t.Errorf("%g N, %g kW: want 22114 N, 49.1 kW", n, power)
+	}
+	if want := power / 0.73 * 0.223; math.Abs(working-want) > 1e-9 || math.Abs(turning-want/2) > 1e-9 {
+		t.Errorf("%g l/h working, %g turning: want %g and half of it", working, turning, want)
+	}
+	if _, own, _ := (Fuel{Hour: 18, Draught: f.Draught}).burns(8, 6); own != 18 {
+		t.Errorf("%g l/h: want the user's own 18", own)
+	}
+	_, c := laid(t, box(400, 250), mounted(6), Options{Speed: 8, Fuel: Fuel{Hour: 18, Turning: 9}, Rates: Rates{Hour: 60, Litre: 1.5}})
+	if want := 18*c.Working.Hours + 9*(c.Turning.Hours+c.Idle.Hours); math.Abs(c.Litres-want) > 1e-9 || math.Abs(c.CostHectare-(60*c.Hours+1.5*want)/10) > 1e-6 {
+		t.Errorf("%g l and %g per hectare: want %g l, %g", c.Litres, c.CostHectare, want, (60*c.Hours+1.5*want)/10)
+	}
 }

@@ -10,8 +10,9 @@ import (
 )
 
 const (
-	// fine: the lines of rounds are thinned to so much, m; a quarter of the best receiver's noise.
-	fine = 5e-3
+	// fine: the lines of rounds are thinned to so much, m: below the sliver that an arrangement
+	// leaves out, so that rounds side by side stay without cracks.
+	fine = 1e-4
 	// offBend: a bend tighter than the set can steer is reported where the set would leave
 	// the line by more, m: what a lap of the usual size takes up.
 	offBend = 0.1
@@ -24,68 +25,121 @@ type loop struct {
 	tight []Fault
 }
 
-// loopsOf are the headland rounds of one part of a field, innermost first: its
-// insets by (k − ½)·credited with corners rounded to the radius r.
+// roundOf is headland round k of one part of a field: the inset by (k − ½)·credited
+// with corners rounded to the radius r.
 //
 // Rounding is an opening: inset by r more and let out again, which takes exactly the corners that
-// a wheel of that radius cannot reach. Where that would lose a neck or a whole piece the sharp line stays. Around
+// a wheel of that radius cannot reach. Where that would take more than a corner the sharp line stays. Around
 // obstacles and reflex corners the inset is an arc of radius (k − ½)·credited already; what is tighter
 // than r there cannot be rounded without leaving the field or missing ground, and is reported.
-func loopsOf(ctx context.Context, part plane.Polygon, rounds int, width, r float64) ([]loop, error) {
-	var loops []loop
-	for k := rounds; k > 0; k-- {
-		depth := (float64(k) - 0.5) * width
-		sharp, err := plane.Inset(ctx, []plane.Polygon{part}, depth)
-		if err != nil {
-			return nil, fmt.Errorf("headland round %d: %w", k, err)
+//
+// Where the ground is too narrow for round k beside round k − 1, what lies between is left over and
+// comes back as polygons, to be worked in straight passes. Only what is narrower than one width from
+// boundary to boundary is not: no pass fits there, and it stays missed.
+func roundOf(ctx context.Context, part plane.Polygon, k int, width, r float64) (loops []loop, left []plane.Polygon, err error) {
+	depth := (float64(k) - 0.5) * width
+	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, depth)
+	if err != nil {
+		return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+	}
+	if k > 1 {
+		sharp = slices.DeleteFunc(sharp, func(p plane.Polygon) bool { return inscribed(p) < narrowRound*width })
+		if left, err = besides(ctx, part, sharp, k, width); err != nil {
+			return nil, nil, fmt.Errorf("beside headland round %d: %w", k, err)
 		}
-		if len(sharp) == 0 {
-			continue
-		}
-		round, err := opened(ctx, part, depth, r)
-		if err != nil {
-			return nil, fmt.Errorf("headland round %d: %w", k, err)
-		}
-		for _, p := range sharp {
-			for _, ring := range pick(p, round) {
-				ring = thinned(ring, fine)
-				if len(ring) >= 3 {
-					loops = append(loops, loop{k, ring, tightBends(ring, r, k)})
-				}
+	}
+	if len(sharp) == 0 {
+		return nil, left, nil
+	}
+	round, err := rounded(ctx, part, sharp, depth, r)
+	if err != nil {
+		return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+	}
+	for _, p := range round {
+		for _, ring := range p {
+			ring = thinned(ring, fine)
+			if len(ring) >= 3 {
+				loops = append(loops, loop{k, ring, tightBends(ring, r, k)})
 			}
 		}
 	}
-	return loops, nil
+	return loops, left, nil
 }
 
-// pick is the rounded rings of a piece, or its own where rounding would lose ground.
-func pick(p plane.Polygon, round []plane.Ring) []plane.Ring {
-	var in []plane.Ring
-	for _, ring := range round {
-		// Rounded rings touch the sharp ones; the middle of the first side may lie on it, so by a
-		// majority of corners.
-		votes := 0
-		for _, q := range ring {
-			if contains(p[:1], q) {
-				votes++
-			}
-		}
-		if 2*votes > len(ring) {
-			in = append(in, ring)
-		}
-	}
-	if len(in) == len(p) {
-		return in
-	}
-	return p
+const (
+	// narrowRound: a round whose ring holds no circle of so many widths is none: both its
+	// sides would work the same ground.
+	narrowRound = 0.25
+	// worthAPass: ground left between rounds is worked where it holds a circle of so many widths and is as
+	// large as a square of the width; the rest are corners.
+	worthAPass = 0.1
+)
+
+func inscribed(p plane.Polygon) float64 {
+	_, r := plane.Inscribed(p)
+	return r
 }
 
-// opened are the rings of the inset by depth, opened by r.
-func opened(ctx context.Context, part plane.Polygon, depth, r float64) ([]plane.Ring, error) {
-	core, err := plane.Inset(ctx, []plane.Polygon{part}, depth+r)
-	if err != nil || len(core) == 0 {
+// besides is the ground inside round k − 1 that round k does not work.
+func besides(ctx context.Context, part plane.Polygon, ring []plane.Polygon, k int, width float64) ([]plane.Polygon, error) {
+	ground, err := plane.Inset(ctx, []plane.Polygon{part}, float64(k-1)*width)
+	if err != nil || len(ground) == 0 {
 		return nil, err
 	}
+	if len(ring) > 0 {
+		around, err := beyond(ctx, ring, width/2)
+		if err != nil {
+			return nil, err
+		}
+		if ground, err = plane.Intersection(ctx, ground, around); err != nil {
+			return nil, err
+		}
+	}
+	return slices.DeleteFunc(ground, func(p plane.Polygon) bool {
+		return p.Area() < width*width || inscribed(p) < worthAPass*width
+	}), nil
+}
+
+// moreThanCorner: what rounding takes off a corner of 60° is 0.68 r²; larger pieces are
+// necks and spits, and stay.
+const moreThanCorner = 0.7
+
+// openSlack: openings let out by so much more, m, than they were inset, so that what stands for arcs
+// (to half a millimetre) leaves no slivers along every bend.
+const openSlack = 2e-3
+
+// rounded is a round's ground without the corners that a radius r cannot reach.
+func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, depth, r float64) ([]plane.Polygon, error) {
+	core, err := plane.Inset(ctx, []plane.Polygon{part}, depth+r)
+	if err != nil || len(core) == 0 {
+		return sharp, err
+	}
+	var kept, cored []plane.Polygon // without ground for rounding, and with
+	for _, p := range sharp {
+		if slices.ContainsFunc(core, func(c plane.Polygon) bool { return contains(p, c[0][0]) }) {
+			cored = append(cored, p)
+		} else {
+			kept = append(kept, p)
+		}
+	}
+	around, err := beyond(ctx, core, r+openSlack)
+	if err != nil {
+		return nil, err
+	}
+	lost, err := plane.Intersection(ctx, cored, around)
+	if err != nil {
+		return nil, err
+	}
+	lost = slices.DeleteFunc(lost, func(p plane.Polygon) bool { return p.Area() > moreThanCorner*r*r })
+	if len(lost) == 0 {
+		return sharp, nil
+	}
+	round, err := plane.Difference(ctx, cored, lost)
+	return append(round, kept...), err
+}
+
+// beyond is the ground farther than r from a core, inside a frame r around all of that.
+func beyond(ctx context.Context, core []plane.Polygon, r float64) ([]plane.Polygon, error) {
 	box := plane.EmptyBox()
 	for _, p := range core {
 		box = box.Extend(p[0]...)
@@ -97,22 +151,7 @@ func opened(ctx context.Context, part plane.Polygon, depth, r float64) ([]plane.
 	if err != nil {
 		return nil, err
 	}
-	around, err = plane.Inset(ctx, around, r)
-	if err != nil {
-		return nil, err
-	}
-	var rings []plane.Ring
-	for _, p := range around {
-		for _, ring := range p {
-			if b := ring.Bounds(); b.Min.X < lo.X+2*r && b.Max.X > hi.X-2*r {
-				continue // the frame's own
-			}
-			ring = slices.Clone(ring)
-			slices.Reverse(ring)
-			rings = append(rings, ring)
-		}
-	}
-	return rings, nil
+	return plane.Inset(ctx, around, r)
 }
 
 // tightBends are the bends of a ring that a set with least radius r leaves by more

@@ -9,8 +9,11 @@ import (
 )
 
 const (
-	// hair: so much of an interior's breadth needs no pass of its own, m; insets are
-	// exact to half of it.
+	// spare: so much of an interior's breadth needs no pass of its own, m: below the sliver
+	// that an arrangement leaves out.
+	spare = 1e-4
+	// hair is what lines of one part of the plan may be off from another, m: half a
+	// millimetre of chords for arcs each.
 	hair = 1e-3
 	// stub: shorter passes are left out, m: a set cannot lower and lift on less.
 	stub = 0.1
@@ -43,7 +46,7 @@ type strip struct {
 
 // pitchOf is how a breadth is shared evenly into rows: how many, and how far apart, m.
 func pitchOf(breadth, width float64) (n int, pitch float64) {
-	n = max(1, int(math.Ceil((breadth-hair)/width)))
+	n = max(1, int(math.Ceil((breadth-spare)/width)))
 	return n, breadth / float64(n)
 }
 

@@ -53,10 +53,10 @@ type Sample struct {
 }
 
 const (
-	// simulated: so many of the best directions are laid out and simulated; the
-	// estimate knows neither what turns fit nor the ways of runs.
-	simulated = 3
-	// apartBest: of directions nearer than this one is simulated, rad.
+	// drawn: so many of the best directions are laid out; the estimate knows neither
+	// what turns fit nor the ways of runs.
+	drawn = 3
+	// apartBest: of directions nearer than this one is laid out, rad.
 	apartBest = 1 * math.Pi / 180
 	// coarse: directions are looked at so far apart at most, rad; what lies between is left
 	// to critical ones and to golden sections.
@@ -79,7 +79,9 @@ const (
 // exactly (the breadth between two corners of the hull is their distance times the sine of the angle
 // between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
 // turns over level rows with their stagger, distances between blocks as the crow flies. The best few are
-// laid out and simulated; the least of those is returned.
+// laid out, and the one with the least value is simulated. A turn that finds no room counts as `avoid`
+// seconds on top. With Options.Rounds 0 and such turns left, deeper headlands are tried in the same few
+// directions as long as they pay.
 //
 // Errors: as Lay and Simulate; an objective with weights below 0.
 func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
@@ -97,26 +99,72 @@ func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Opti
 	if err := s.roundsAndLanes(ctx); err != nil {
 		return Found{}, err
 	}
-	best := Found{Curve: curve}
-	for i, h := range finalists(curve) {
+	headings := finalists(curve)
+	for i, h := range headings { // rows counted from the other side may turn a little better
+		one, _ := s.estimate(h, goal)
+		if other, _ := s.estimate(h+math.Pi, goal); other < one {
+			headings[i] = h + math.Pi
+		}
+	}
+	best, err := s.drawnBest(ctx, headings, goal)
+	if err != nil {
+		return Found{}, err
+	}
+	for opt.Rounds == 0 && len(best.Candidate.Infeasible) > 0 && s.rounds < mostRounds {
+		if err := s.deepen(ctx); err != nil {
+			return Found{}, err
+		}
+		f, err := s.drawnBest(ctx, headings, goal)
+		if err != nil {
+			return Found{}, err
+		}
+		if f.Candidate.Value >= best.Candidate.Value {
+			break
+		}
+		best = f
+	}
+	best.Curve = curve
+	value := best.Candidate.Value
+	best.Candidate, err = Simulate(ctx, best.Plan)
+	best.Candidate.Value = value
+	return best, err
+}
+
+// drawnBest lays the work out in some directions and keeps the best. Its candidate has
+// areas only where the objective asks for them.
+func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Objective) (Found, error) {
+	var best Found
+	for i, h := range headings {
 		p, err := s.lay(ctx, h)
 		if err != nil {
 			return Found{}, err
 		}
-		c, err := Simulate(ctx, p)
-		if err != nil {
-			return Found{}, err
+		c := p.candidate()
+		c.spend(&p)
+		if goal.Missed > 0 || goal.Double > 0 { // only then do areas decide
+			if c, err = Simulate(ctx, p); err != nil {
+				return Found{}, err
+			}
 		}
-		c.Value = goal.value(c.Hours, c.Cost, c.Missed, c.Double, c.Turns)
-		if better := len(c.Infeasible) - len(best.Candidate.Infeasible); i == 0 || better < 0 || better == 0 && c.Value < best.Candidate.Value {
+		c.Value = goal.of(c, s.opt.Rates)
+		if i == 0 || c.Value < best.Candidate.Value {
 			best.Plan, best.Candidate = p, c
 		}
 	}
 	return best, nil
 }
 
-// headingOf is the heading of a bearing on the plane.
-func headingOf(bearing float64) geo.Heading { return geo.Heading((90 - bearing) * math.Pi / 180) }
+// of is the value of a candidate; a turn that does not fit counts as the time it is
+// worth avoiding for.
+func (o Objective) of(c Candidate, r Rates) float64 {
+	lost := float64(len(c.Infeasible)) * avoid / secondsH
+	return o.value(c.Hours+lost, c.Cost+lost*r.Hour, c.Missed, c.Double, c.Turns)
+}
+
+// headingOf is the heading of a bearing on the plane, 0 to below π.
+func headingOf(bearing float64) geo.Heading {
+	return geo.Heading(math.Mod(450-bearing, 180) * math.Pi / 180)
+}
 
 // finalists are the best directions of a curve that are not too near to each other.
 func finalists(curve []Sample) []geo.Heading {
@@ -133,7 +181,7 @@ func finalists(curve []Sample) []geo.Heading {
 	var out []geo.Heading
 	for _, s := range order {
 		h := headingOf(s.Direction)
-		if len(out) < simulated && !slices.ContainsFunc(out, func(o geo.Heading) bool {
+		if len(out) < drawn && !slices.ContainsFunc(out, func(o geo.Heading) bool {
 			return math.Abs(math.Remainder(float64(h-o), math.Pi)) < apartBest
 		}) {
 			out = append(out, h)
@@ -232,7 +280,7 @@ func (s *survey) critical() []float64 {
 		add(float64(i) * coarse)
 	}
 	for _, p := range s.parts {
-		for _, in := range p.interior {
+		for _, in := range p.coarse {
 			sides := sidesOf(in)
 			for _, d := range sides[:min(mostSides, len(sides))] {
 				add(math.Atan2(d.Y, d.X))
@@ -242,7 +290,7 @@ func (s *survey) critical() []float64 {
 	}
 	slices.Sort(out)
 	// Nearer than sharpest is the same: rows of 1 km differ by 10 cm.
-	return slices.CompactFunc(out, func(a, b float64) bool { return b-a < sharpest/100 })
+	return slices.CompactFunc(out, func(a, b float64) bool { return math.Abs(a-b) < sharpest/100 })
 }
 
 // sidesOf are the straights of a polygon, the longest first.
@@ -326,7 +374,7 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 		d := q.Sub(p)
 		long, alpha := d.Len(), math.Atan2(d.Y, d.X)
 		for n := 1; float64(n)*s.width < long; n++ {
-			bend := math.Asin(min(1, max(0, float64(n)*s.width+hair-beside)/long))
+			bend := math.Asin(min(1, max(0, float64(n)*s.width-beside)/long))
 			for _, h := range [2]float64{alpha - bend, alpha + math.Pi + bend} {
 				for h < from {
 					h += math.Pi
@@ -345,17 +393,17 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 // estimate is the objective in one direction without turns drawn, runs routed or
 // the engine asked; headland rounds and what they miss are the same in every direction and left out.
 func (s *survey) estimate(h geo.Heading, goal Objective) (value float64, passes int) {
-	f := frameAt(s.origin, h)
 	var work, turning, metres, ground float64
 	turns := 0
 	t := s.turner
 	var at *plane.XY
 	for i := range s.parts {
 		p := &s.parts[i]
-		for _, in := range p.interior {
+		var blocks []block
+		for _, in := range p.coarse {
 			ground += in.Area()
+			blocks = s.blocksIn(blocks, in, h, false)
 		}
-		blocks := s.blocksOf(p, f, false)
 		for k := range blocks {
 			b := &blocks[k]
 			for n, r := range b.rows {

@@ -64,7 +64,7 @@ type Candidate struct {
 	// CostHectare is the cost per hectare of field.
 	CostHectare float64 `json:"costPerHectare,omitempty"`
 
-	Value       float64     `json:"value"`                 // of the objective; Best and Compare
+	Value       float64     `json:"value"`                 // of the objective, ten minutes for each infeasible turn included; Best and Compare
 	Difference  string      `json:"difference,omitempty"`  // to the best; Compare
 	Sensitivity []Deviation `json:"sensitivity,omitempty"` // Compare
 }
@@ -135,6 +135,9 @@ func (p *Plan) candidate() Candidate {
 	c := Candidate{Name: p.Implement.Name, Width: p.Implement.Width, Credited: credited(p.Implement), Rounds: p.Rounds, Depth: p.Depth,
 		Blocks: p.Blocks, Kinds: map[turn.Kind]int{}, Tight: p.Tight, Bound: p.Bound / secondsH, Within: p.Within / secondsH}
 	c.Direction = bearing(p.Options.Heading)
+	for _, poly := range p.Field {
+		c.Field += poly.Area()
+	}
 	rounds := 0.0
 	for _, one := range p.Passes {
 		c.Working.Metres += one.Length
@@ -201,6 +204,7 @@ type recorder struct {
 	seconds float64
 	flat    []float64
 	state   []geo.WorkState
+	width   []float64 // m
 	heading []geo.Bearing
 }
 
@@ -225,7 +229,7 @@ func (l *recorder) fix(p plane.XY, seconds float64, s geo.WorkState, facing plan
 	q := somewhere.Point(p.Sub(l.origin))
 	l.seconds += seconds
 	l.flat = append(l.flat, q[0], q[1], l.seconds)
-	l.state = append(l.state, s)
+	l.state, l.width = append(l.state, s), append(l.width, l.plan.Implement.Width)
 	b := math.NaN()
 	if facing != (plane.XY{}) {
 		b = math.Atan2(facing.X, facing.Y)*180/math.Pi + somewhere.Convergence(q)
@@ -239,12 +243,18 @@ func (l *recorder) track() (geo.Track, error) {
 	if err != nil {
 		return geo.Track{}, err
 	}
+	if m := p.Moves[0]; m.Kind != None {
+		l.fix(m.Line[0], 0, geo.Lifted, plane.XY{})
+	}
 	for i, pass := range p.Passes {
 		l.move(p.Moves[i], t)
 		l.pass(pass)
 	}
-	l.move(p.Moves[len(p.Moves)-1], t)
-	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state, Heading: l.heading}, nil
+	m := p.Moves[len(p.Moves)-1]
+	if l.move(m, t); m.Kind != None {
+		l.fix(m.Line[len(m.Line)-1], 0, geo.Lifted, plane.XY{})
+	}
+	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state, Width: l.width, Heading: l.heading}, nil
 }
 
 func (l *recorder) pass(p Pass) {
@@ -258,10 +268,30 @@ func (l *recorder) pass(p Pass) {
 	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted, in)
 	l.fix(line[0], atSwitch/speed, geo.Working, in)
 	for i := 1; i < n-1; i++ {
-		l.fix(line[i], line[i].Dist(line[i-1])/speed, geo.Working, plane.XY{})
+		facing, wider := mitre(line[i].Sub(line[i-1]), line[i+1].Sub(line[i]))
+		l.fix(line[i], line[i].Dist(line[i-1])/speed, geo.Working, facing)
+		l.width[len(l.width)-1] += wider * credited(l.plan.Implement)
 	}
 	l.fix(line[n-1], line[n-1].Dist(line[n-2])/speed, geo.Working, out)
 	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted, out)
+}
+
+// gentle: bends by more are corners, where the engine sets the bar as it does in a log; cos 30°.
+const gentle = 0.866
+
+// mitre is which way the bar faces in a bend of a line of chords, and how much wider it is
+// there, so that its ends run on the chords moved aside: bends of neighbouring rounds then stand
+// for neighbouring arcs without a crack of α²/8 of the half width.
+func mitre(in, out plane.XY) (facing plane.XY, wider float64) {
+	if in.Len() == 0 || out.Len() == 0 {
+		return plane.XY{}, 0
+	}
+	a, b := unit(in), unit(out)
+	if a.Dot(b) < gentle {
+		return plane.XY{}, 0
+	}
+	facing = unit(a.Add(b))
+	return facing, 1/facing.Dot(a) - 1
 }
 
 // move logs fixes between the passes; its last step ends where the next pass begins.

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -18,6 +19,10 @@ const (
 	sampled = 0.05
 	// nearTurn: poses farther apart than so many least radii are no turn but a run.
 	nearTurn = 12.0
+	// plainer: the shortest ways are taken before the turns with a name where they save more, s.
+	plainer = 0.5
+	// mostWords: so many of the shortest words are tried: for each the set is driven.
+	mostWords = 8
 	// drawbarSlack: a drawbar turned beyond its limit by less is rounding, degrees.
 	drawbarSlack = 0.01
 )
@@ -28,9 +33,11 @@ type turner struct {
 	steer turn.Steering
 	speed turn.Speeds
 	kinds []turn.Kind
-	lead  float64 // m, how far the tractor's rear axle is ahead of the bar
-	half  float64 // m, half the greatest width of the set
-	room  *turn.Room
+	// reverses says whether it may.
+	reverses bool
+	lead     float64 // m, how far the tractor's rear axle is ahead of the bar
+	half     float64 // m, half the greatest width of the set
+	room     *turn.Room
 }
 
 func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
@@ -44,9 +51,9 @@ func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
 	m := im.Mount
 	t.lead = m.HitchBehindAxle() + m.Drawbar + m.BarBehind
 	t.half = max(or(im.Body.Width, im.Width), im.Tractor.Width) / 2
-	reverses := (!m.Trailed || m.MayReverse) && t.speed.Reversing > 0
+	t.reverses = (!m.Trailed || m.MayReverse) && t.speed.Reversing > 0
 	for _, k := range turn.Kinds() {
-		if reverses || !k.Reverses() {
+		if t.reverses || !k.Reverses() {
 			t.kinds = append(t.kinds, k)
 		}
 	}
@@ -130,6 +137,16 @@ func (t *turner) levels(n int, pitch, depth float64) []float64 {
 // furthest is over how many rows a turn may still gain by going farther.
 func (t *turner) furthest(pitch float64) int { return 2 + int(math.Ceil(2*t.steer.Radius/pitch)) }
 
+// least bounds the time of a turn into a row at least pitch away, s, of whatever kind
+// and however the rows end.
+//
+// It turns by π on a curvature of 1/r at most, which takes πr; meanwhile it gets ∫|sin θ| ds = 2r to
+// the side, and every metre to the side beyond that takes a metre (derived here).
+func (t *turner) least(pitch float64) float64 {
+	r := t.steer.Radius
+	return (math.Pi*r + max(0, pitch-2*r)) / max(t.speed.Turning, t.speed.Reversing)
+}
+
 // tried is a turn that was looked at.
 type tried struct {
 	path    turn.Path
@@ -153,7 +170,10 @@ func (t *turner) fits(p turn.Path) (why string, at plane.XY, short float64, err 
 	return "", plane.XY{}, 0, nil
 }
 
-// turns are the paths from pose to pose, the fastest first.
+// turns are the paths from pose to pose, the fastest first: the turns with a name
+// where the poses are opposite, and the words of Dubins, or where the set may reverse of Reeds & Shepp.
+// The words are left out where the steering takes time, unless there is nothing else: their
+// curvature jumps.
 func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 	var all []tried
 	take := func(p turn.Path) error {
@@ -163,8 +183,12 @@ func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 		}
 		return err
 	}
-	if rows, err := turn.Between(from, to); err == nil { // else the poses are not opposite
+	rows, notRows := turn.Between(from, to)
+	if notRows == nil {
 		for _, k := range t.kinds {
+			if k == turn.Forward || k == turn.Reversing {
+				continue // the words below
+			}
 			p, err := k.Path(rows, t.steer)
 			if _, unfit := errors.AsType[*turn.Unfit](err); unfit {
 				continue
@@ -176,26 +200,27 @@ func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 				return nil, err
 			}
 		}
-	} else {
-		words, err := turn.Words(from, to, t.steer.Radius, false)
+	}
+	if notRows != nil || t.steer.Sharpness == 0 {
+		words, err := turn.Words(from, to, t.steer.Radius, notRows == nil && t.reverses)
 		if err != nil {
 			return nil, err
 		}
-		for _, p := range words {
+		for _, p := range words[:min(mostWords, len(words))] {
 			if err := take(p); err != nil {
 				return nil, err
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b tried) int {
-		switch {
-		case a.seconds < b.seconds:
-			return -1
-		case a.seconds > b.seconds:
-			return 1
+	// A plain U into a row that ends behind is some centimetres longer than the shortest way forward.
+	key := func(c tried) float64 {
+		s := c.seconds
+		if c.path.Kind == turn.Forward || c.path.Kind == turn.Reversing {
+			s += plainer
 		}
-		return 0
-	})
+		return math.Round(s / leastGain) // rounding must not decide between a hook and its mirror
+	}
+	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(key(a), key(b)) })
 	return all, nil
 }
 

@@ -1,0 +1,89 @@
+package plan
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// shortestOrder tries every order.
+func shortestOrder(rows []int, from int, cost []float64) float64 {
+	if from == len(rows) {
+		return turnsOver(rows, cost)
+	}
+	best := math.Inf(1)
+	for i := from; i < len(rows); i++ {
+		rows[from], rows[i] = rows[i], rows[from]
+		best = min(best, shortestOrder(rows, from+1, cost))
+		rows[from], rows[i] = rows[i], rows[from]
+	}
+	return best
+}
+
+// TestPatternsAgainstAllOrders: the pattern is a permutation, its time is what its turns
+// take, and no order is faster. What local search finds without the best order is near.
+func TestPatternsAgainstAllOrders(t *testing.T) {
+	const seed = 7
+	rng := rand.New(rand.NewPCG(seed, 1))
+	for range 60 {
+		n := 1 + rng.IntN(9)
+		cost := make([]float64, n+1)
+		near := 1 + rng.IntN(4)
+		for k := 1; k <= n; k++ {
+			cost[k] = 10 + float64(k) // a plain U
+			if k < near {
+				cost[k] = 30 + 5*float64(near-k) // a bulb
+			}
+		}
+		rows, seconds := patternOf(n, cost, near+2, true)
+		if sorted := slices.Sorted(slices.Values(rows)); len(sorted) != n || sorted[0] != 0 || sorted[n-1] != n-1 {
+			t.Fatalf("seed %d: %v is no order of %d rows", seed, rows, n)
+		}
+		if got := turnsOver(rows, cost); math.Abs(got-seconds) > 1e-9 {
+			t.Errorf("seed %d: %v takes %g s, said %g s", seed, rows, got, seconds)
+		}
+		best := shortestOrder(slices.Clone(rows), 0, cost)
+		if math.Abs(seconds-best) > 1e-9 {
+			t.Errorf("seed %d: %v takes %g s, the best order %g s", seed, rows, seconds, best)
+		}
+		local, most := everyKth(nil, n, 1), everyKth(nil, n, 2)
+		improved(local, cost)
+		improved(most, cost)
+		if got := min(turnsOver(local, cost), turnsOver(most, cost)); got < best-1e-9 || got > 1.35*best {
+			t.Errorf("seed %d: local search of %d rows comes to %g s, the best order %g s", seed, n, got, best)
+		}
+	}
+}
+
+func TestPatterns(t *testing.T) {
+	if got := everyKth(nil, 7, 2); !slices.Equal(got, []int{0, 2, 4, 6, 5, 3, 1}) {
+		t.Errorf("every second and back: %v", got)
+	}
+	if got := lands(nil, 9, 2); !slices.Equal(got, []int{0, 2, 1, 3, 4, 6, 5, 7, 8}) {
+		t.Errorf("lands of four: %v", got)
+	}
+}
+
+// TestTourAgainstAllOrders: blocks on a line, each a place: the improved tour is as
+// short as the shortest.
+func TestTourAgainstAllOrders(t *testing.T) {
+	const seed = 3
+	rng := rand.New(rand.NewPCG(seed, 2))
+	for range 40 {
+		n := 1 + rng.IntN(6)
+		at := make([]float64, n)
+		for i := range at {
+			at[i] = 100 * rng.Float64()
+		}
+		gap := func(a int, _ way, b int, _ way) float64 {
+			if a < 0 {
+				return at[b]
+			}
+			return math.Abs(at[a] - at[b])
+		}
+		if got, want := tourOf(n, gap, true).metres, slices.Max(at); math.Abs(got-want) > hair {
+			t.Errorf("seed %d: tour of %g m over places at %v: want %g m", seed, got, at, want)
+		}
+	}
+}

@@ -1,0 +1,142 @@
+package plan
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/geojson"
+)
+
+// realFields are the valid ones of the open fields (shared folder open/, licence in
+// each feature), in metres around their middle.
+func realFields(t testing.TB) [][]plane.Polygon {
+	t.Helper()
+	dir := os.Getenv("BALK_SHARED")
+	if dir == "" {
+		t.Skip("skipped: BALK_SHARED is not set")
+	}
+	raw, err := os.ReadFile(filepath.Join(dir, "open", "fields_permissive.geojson"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	collection, err := geojson.UnmarshalFeatureCollection(raw)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var fields [][]plane.Polygon
+	for _, f := range collection.Features {
+		if valid, _ := f.Properties["valid"].(bool); !valid {
+			continue // rings that cross themselves are refused when read
+		}
+		var multi orb.MultiPolygon
+		switch g := f.Geometry.(type) {
+		case orb.Polygon:
+			multi = orb.MultiPolygon{g}
+		case orb.MultiPolygon:
+			multi = g
+		}
+		fields = append(fields, onPlane(multi))
+	}
+	return fields
+}
+
+func onPlane(multi orb.MultiPolygon) []plane.Polygon {
+	local := geo.LocalAt(multi.Bound().Center())
+	var field []plane.Polygon
+	for _, p := range multi {
+		var poly plane.Polygon
+		for i, r := range p {
+			var ring plane.Ring
+			for _, q := range r[:len(r)-1] {
+				if xy := local.XY(q); len(ring) == 0 || xy != ring[len(ring)-1] {
+					ring = append(ring, xy)
+				}
+			}
+			if (ring.Area() > 0) != (i == 0) {
+				for a, b := 0, len(ring)-1; a < b; a, b = a+1, b-1 {
+					ring[a], ring[b] = ring[b], ring[a]
+				}
+			}
+			poly = append(poly, ring)
+		}
+		field = append(field, poly)
+	}
+	return field
+}
+
+// TestRealPlans plans every real field with a mounted set of 6 m in its best direction:
+// no error, nothing of the interior missed where turning is feasible, no way that can be driven leaves the
+// field. What stays missed elsewhere is corners of rounds, and ground narrower than the set.
+func TestRealPlans(t *testing.T) {
+	fields := realFields(t)
+	turns, unfit, tried := 0, 0, 0
+	for i, f := range fields {
+		got, err := Best(t.Context(), f, mounted(6), Options{Speed: 8}, Objective{})
+		if err != nil {
+			t.Errorf("field %d: %v", i, err)
+			continue
+		}
+		tried++
+		c := got.Candidate
+		turns, unfit = turns+c.Turns, unfit+len(c.Infeasible)
+		if c.InteriorLeft > 1e-3*c.Field {
+			t.Errorf("field %d: interior missed %g m² of %g m²", i, c.InteriorLeft, c.Field)
+		}
+		if c.Outside > 1e-3*c.Field {
+			t.Errorf("field %d: %g m² worked outside, of %g m²", i, c.Outside, c.Field)
+		}
+		checkSums(t, got.Plan, c)
+		checkWays(t, got.Plan)
+		wide, err := plane.Inset(t.Context(), f, 3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		reach := areaOf(t, wide)
+		// Ground that no bar of 6 m reaches: what an opening by half of it takes.
+		if len(wide) > 0 {
+			around, err := beyond(t.Context(), wide, 3)
+			if err != nil {
+				t.Fatal(err)
+			}
+			let, err := plane.Difference(t.Context(), f, around)
+			if err != nil {
+				t.Fatal(err)
+			}
+			reach = areaOf(t, let)
+		}
+		if narrow := c.Field - reach; c.Missed-narrow > 0.06*c.Field {
+			t.Errorf("field %d of %.2f ha: missed %g m², %g m² of it narrower than the set", i, c.Field/hectare, c.Missed, narrow)
+		}
+	}
+	if tried < 150 || unfit > turns/100 {
+		t.Errorf("%d fields, %d of %d turns do not fit: want at least 150, at most one in a hundred", tried, unfit, turns)
+	}
+	t.Logf("%d fields, %d turns, %d of them do not fit", tried, turns, unfit)
+}
+
+func areaOf(t *testing.T, polys []plane.Polygon) float64 {
+	t.Helper()
+	sum := 0.0
+	for _, p := range polys {
+		sum += p.Area()
+	}
+	return sum
+}
+
+// BenchmarkRealFields is the whole of Best on all real fields, one width.
+func BenchmarkRealFields(b *testing.B) {
+	fields := realFields(b)
+	for b.Loop() {
+		for _, f := range fields {
+			got, err := Best(b.Context(), f, mounted(6), Options{Speed: 8}, Objective{})
+			if err != nil || got.Candidate.Hours <= 0 {
+				b.Fatalf("%g h, %v", got.Candidate.Hours, err)
+			}
+		}
+	}
+}

@@ -1,0 +1,119 @@
+package plan
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"balk/coverage/rig"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// TestBestAgainstEveryTenthOfADegree: on convex fields no direction at steps of 0.1° has an estimate
+// that is better than the best one looked at by more than 0.1 %.
+func TestBestAgainstEveryTenthOfADegree(t *testing.T) {
+	const seed = 5
+	rng := rand.New(rand.NewPCG(seed, 1))
+	for n := range 24 {
+		var ring plane.Ring
+		for range 12 {
+			ring = append(ring, plane.XY{X: (100 + 200*rng.Float64()) * rng.NormFloat64(), Y: 150 * rng.NormFloat64()})
+		}
+		field := []plane.Polygon{{hullOf(ring)}}
+		im := mounted(4 + float64(n%5))
+		s, err := surveyOf(t.Context(), field, im, Options{Speed: 8, FullSpacing: n%3 == 0})
+		if err != nil {
+			t.Fatal(err)
+		}
+		curve, err := s.curve(t.Context(), Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		best, brute, at := math.Inf(1), math.Inf(1), 0.0
+		for k, c := range curve {
+			best = min(best, c.Value)
+			if k > 0 && !(c.Direction > curve[k-1].Direction) {
+				t.Fatalf("directions %g, %g: want ascending", curve[k-1].Direction, c.Direction)
+			}
+		}
+		for k := range 1800 {
+			h := float64(k) / 10
+			if v, _ := s.estimate(headingOf(h), Objective{}); v < brute {
+				brute, at = v, h
+			}
+		}
+		if best > brute*1.001 {
+			t.Errorf("seed %d, field %d of %.1f ha: best %g h of %d directions, by brute force %g h at %g°: %.2f %% worse", seed, n, s.area/hectare, best, len(curve), brute, at, 100*(best/brute-1))
+		}
+	}
+}
+
+// TestBestRectangle: a rectangle is worked along its long sides, whatever way it lies.
+func TestBestRectangle(t *testing.T) {
+	for _, angle := range []float64{0, 0.7, 2} {
+		f, err := Best(t.Context(), turnedBy(box(400, 180), angle, plane.XY{X: 10}), mounted(6), Options{Speed: 8}, Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := bearing(geo.Heading(angle))
+		if off := math.Abs(math.Remainder(f.Candidate.Direction-want, 180)); off > 0.01 {
+			t.Errorf("turned by %g: best direction %g°, want %g°", angle, f.Candidate.Direction, want)
+		}
+	}
+}
+
+// TestBestObjectives: weights choose; what weighs nothing else gives the fewest turns, the least cost.
+func TestBestObjectives(t *testing.T) {
+	field := shapes[6].field
+	o := Options{Speed: 8, Fuel: Fuel{Hour: 20}, Rates: Rates{Hour: 50, Litre: 1.5}}
+	get := func(goal Objective) Candidate {
+		f, err := Best(t.Context(), field, mounted(6), o, goal)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return f.Candidate
+	}
+	fast, cheap, few, twice := get(Objective{}), get(Objective{Cost: 1}), get(Objective{Turns: 1}), get(Objective{Double: 1})
+	if fast.Hours > few.Hours*1.01 || few.Turns > fast.Turns || cheap.Cost > few.Cost*1.01 || twice.Double > fast.Double*1.01 {
+		t.Errorf("least hours %g h %d turns; least cost %g; fewest turns %g h %d; least worked twice %g m² against %g m²", fast.Hours, fast.Turns, cheap.Cost, few.Hours, few.Turns, twice.Double, fast.Double)
+	}
+	if _, err := Best(t.Context(), field, mounted(6), o, Objective{Hours: -1}); err == nil {
+		t.Error("a weight of -1 is no error")
+	}
+}
+
+// TestCompare ranks widths: the wider set is faster on a large field, and each says how
+// it differs and what happens off plan.
+func TestCompare(t *testing.T) {
+	o := Options{Speed: 8, FullSpacing: true, PassError: 0.3, Seed: 1}
+	got, err := Compare(t.Context(), box(400, 250), []rig.Implement{mounted(4), mounted(6), trailed(8)}, o, Objective{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got) != 3 || got[0].Width != 8 || got[1].Width != 6 || got[2].Width != 4 {
+		t.Fatalf("ranked %v, %v, %v m: want 8, 6, 4 m", got[0].Width, got[1].Width, got[2].Width)
+	}
+	for i, c := range got {
+		if len(c.Sensitivity) != 3 || c.Difference == "" {
+			t.Fatalf("%d deviations, difference %q", len(c.Sensitivity), c.Difference)
+		}
+		off, narrow, deeper := c.Sensitivity[0], c.Sensitivity[1], c.Sensitivity[2]
+		// A shift by normal e/(1.96·√2) opens half of all joints, by e/(1.96·√2·√π)·√2 on average.
+		mean := 0.3 / 1.96 / math.Sqrt(math.Pi) / math.Sqrt2 / c.Credited
+		if share := (off.Missed - c.Missed) / c.Field; share < 0.3*mean || share > 1.5*mean {
+			t.Errorf("%g m: a driving error misses %.4f of the field more: want about %.4f", c.Width, share, mean)
+		}
+		if narrow.Hours < c.Hours || deeper.Turns > c.Turns+2 {
+			t.Errorf("%g m: narrower %g h against %g h; a round more %d turns against %d", c.Width, narrow.Hours, c.Hours, deeper.Turns, c.Turns)
+		}
+		if i > 0 && !strings.Contains(c.Difference, "longer") {
+			t.Errorf("%g m: %q: want it to say how much longer", c.Width, c.Difference)
+		}
+	}
+	again, err := Compare(t.Context(), box(400, 250), []rig.Implement{mounted(4), mounted(6), trailed(8)}, o, Objective{})
+	if err != nil || again[0].Sensitivity[0] != got[0].Sensitivity[0] {
+		t.Errorf("the same seed gives %+v and %+v (%v)", got[0].Sensitivity[0], again[0].Sensitivity[0], err)
+	}
+}
