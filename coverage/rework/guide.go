@@ -156,7 +156,7 @@ func fromSegment(p, a, b plane.XY) float64 {
 	if q := e.Dot(e); q > 0 {
 		d = d.Sub(e.Scale(min(1, max(0, d.Dot(e)/q))))
 	}
-	return d.Len()
+	return math.Sqrt(d.Dot(d))
 }
 
 func unit(v plane.XY) plane.XY { return v.Scale(1 / v.Len()) }

@@ -178,9 +178,10 @@ func tattered(rng *rand.Rand, strips int) sketch {
 	if rng.IntN(2) == 0 {
 		s.rings = append(s.rings, rectangle(-9, -7, 8, 9))
 	}
-	rows := int(wide / 5)
+	const pitch = 4.9 // passes lap by 10 cm: where edges only just meet, rounding decides what one strip is
+	rows := int(wide / pitch)
 	share := float64(strips) / float64(rows)
-	for y := -wide/2 + 2.5; y < wide/2; y += 5 {
+	for y := -wide/2 + 2.5; y < wide/2; y += pitch {
 		shift := 0.0
 		if rng.Float64() < share/2 {
 			shift = 0.8 * (rng.Float64() - 0.5)
@@ -252,8 +253,8 @@ func TestMovedAndTurned(t *testing.T) {
 			name               string
 			got, want, withins float64
 		}{
-			{"missed", b.Missed, a.Missed, 0.05}, {"left", b.Left, a.Left, 0.05}, {"extra double", b.ExtraDouble, a.ExtraDouble, 0.5},
-			{"passes", float64(len(b.Passes)), float64(len(a.Passes)), 0}, {"length", b.Length, a.Length, 0.05 * a.Length}, // more than ten passes are searched, in the order they come
+			{"missed", b.Missed, a.Missed, 0.05}, {"left", b.Left, a.Left, 0.05}, {"extra double", b.ExtraDouble, a.ExtraDouble, 0.5 + 0.01*a.ExtraDouble}, // a corner rounded away may shorten a pass
+			{"passes", float64(len(b.Passes)), float64(len(a.Passes)), 0}, {"length", b.Length, a.Length, 0.05 * a.Length}, // more than ten passes are searched, beginning as they come
 			{"unfit", float64(b.Unfit), float64(a.Unfit), 0},
 		} {
 			if math.Abs(v.got-v.want) > v.withins {
