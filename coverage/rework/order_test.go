@@ -29,8 +29,8 @@ func scattered(t testing.TB, rng *rand.Rand, n int, side float64) (d distances, 
 	d = newDistances(n)
 	for a := range all {
 		l := all[a].entry.At.Len()
-		d.at(d.n, a).cost = l
-		d.at(a, d.n).cost = all[a].exit.At.Len()
+		d.put(d.n, a, errand{cost: l})
+		d.put(a, d.n, errand{cost: all[a].exit.At.Len()})
 		for b := range all {
 			if a/2 == b/2 {
 				continue
@@ -39,18 +39,10 @@ func scattered(t testing.TB, rng *rand.Rand, n int, side float64) (d distances, 
 			if err != nil {
 				t.Fatal(err)
 			}
-			d.at(a, b).cost = p.Length()
+			d.put(a, b, errand{cost: p.Length()})
 		}
 	}
 	return d, own
-}
-
-func upTo(n int) []int {
-	var all []int
-	for k := range n {
-		all = append(all, k)
-	}
-	return all
 }
 
 // everyOrder is the shortest tour of all orders and directions, by trying them.

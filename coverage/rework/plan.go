@@ -81,7 +81,7 @@ type Plan struct {
 	Length   float64  `json:"length"`
 	Time     float64  `json:"time"`     // s
 	Unfit    int      `json:"unfit"`    // pieces of the way that do not fit into the field, each named in Route
-	Outlined bool     `json:"outlined"` // ways are checked with the outline of the set, not of the rear axle alone
+	Outlined bool     `json:"outlined"` // ways between passes are checked with the outline of the set, not of the rear axle alone
 
 	Missed      float64 `json:"missed"`      // m², before
 	Covered     float64 `json:"covered"`     // m² of it that the re-work covers
@@ -112,6 +112,7 @@ type Pass struct {
 	Length float64    `json:"length"`           // m worked
 	Before float64    `json:"before,omitempty"` // m of it ahead of the strip; less than asked for where the field ends
 	Behind float64    `json:"behind,omitempty"` // m of it behind the strip
+	LineUp float64    `json:"lineUp,omitempty"` // m driven straight before it with the tool lifted; less than asked for where the field ends
 	Line   []plane.XY `json:"line"`             // m, middle of the worked width, in driving direction
 }
 
