@@ -130,7 +130,8 @@ type Piece struct {
 //
 //  1. every m² of r.Balance.Missed is in Chosen or, with a reason, in Skipped, up to Rounding;
 //  2. covered + left = missed, and swath = covered + extra double + unknown + outside, from exact areas;
-//  3. the way is never longer than by going to the nearest pass next, ways that do not fit counted as in way;
+//  3. the way is never longer than by going to the nearest pass next, reversing and ways that do not fit counted as in
+//     way.cost, as long as the rear axle's way serves for the outline of the set too;
 //  4. moving and turning everything moves and turns the plan, but for what rounding decides: ways of the same length,
 //     and where edges of a strip only just meet.
 //

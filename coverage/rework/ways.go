@@ -1,8 +1,10 @@
 package rework
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/coverage/turn"
 	"balk/geo"
@@ -49,7 +51,7 @@ func (w *works) poseOf(at, along plane.XY, ahead, intoPass float64) pose {
 //
 //  1. the shortest forward way if it fits, else the next longer of its words (Dubins 1957);
 //  2. where the straight between both is blocked, round the corners on the shortest line there is;
-//  3. if the set may reverse, the shortest of Reeds & Shepp's words that fits (1990);
+//  3. if the set may reverse, the shortest of Reeds & Shepp's words that fits (1990), or round the corners by them;
 //  4. else the shortest forward way, named as one that does not fit.
 func (w *works) wayTo(from, to pose) (way, error) {
 	r := w.im.TurnRadius()
@@ -71,11 +73,14 @@ func (w *works) wayTo(from, to pose) (way, error) {
 	if ok || err != nil {
 		return got, err
 	}
-	if got, ok, err = w.roundCorners(from, to); ok || err != nil {
+	if got, ok, err = w.roundCorners(from, to, false); ok || err != nil {
 		return got, err
 	}
 	if w.reversing() {
 		if got, ok, err = w.firstInside(from, to, true); ok || err != nil {
+			return got, err
+		}
+		if got, ok, err = w.roundCorners(from, to, true); ok || err != nil {
 			return got, err
 		}
 	}
@@ -111,9 +116,21 @@ func (w *works) inside(p turn.Path) (bool, error) {
 	return err == nil && w.ground.clearAlong(line), err
 }
 
-// firstInside is the shortest word that stays inside.
-func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
+// words are the ways from pose to pose by the words of Dubins, or of Reeds & Shepp, cheapest first.
+func (w *works) words(from, to pose, reversing bool) ([]turn.Path, error) {
 	words, err := turn.Words(from.Pose, to.Pose, w.im.TurnRadius(), reversing)
+	if err != nil || !reversing {
+		return words, err
+	}
+	slices.SortStableFunc(words, func(a, b turn.Path) int {
+		return cmp.Compare(a.Length()+a.Reverse(), b.Length()+b.Reverse())
+	})
+	return words, nil
+}
+
+// firstInside is the cheapest word that stays inside.
+func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
+	words, err := w.words(from, to, reversing)
 	if err != nil {
 		return way{}, false, err
 	}
@@ -130,7 +147,7 @@ func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
 
 // roundCorners drives along the shortest line round the corners between two poses, at each of
 // which the set heads half-way between the lines before and behind it.
-func (w *works) roundCorners(from, to pose) (way, bool, error) {
+func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 	line := w.ground.around(from.At, to.At)
 	if len(line) < 3 {
 		return way{}, false, nil
@@ -143,7 +160,7 @@ func (w *works) roundCorners(from, to pose) (way, bool, error) {
 			u := unit(line[i].Sub(line[i-1])).Add(unit(line[i+1].Sub(line[i])))
 			next = pose{turn.Pose{At: line[i], Heading: geo.Heading(math.Atan2(u.Y, u.X))}, true}
 		}
-		words, err := turn.Words(at.Pose, next.Pose, w.im.TurnRadius(), false)
+		words, err := w.words(at, next, reversing)
 		if err != nil {
 			return way{}, false, err
 		}
@@ -194,12 +211,14 @@ func (w *works) gateWay(gate plane.XY, p pose, leaving bool) (way, error) {
 	return best, nil
 }
 
-// cost is what a way counts in the order of passes, m.
+// cost is what a way counts in the order of passes, m. A metre in reverse counts as two: it takes about
+// twice the time (common practice, no source).
 func (a way) cost() float64 {
+	cost := a.length + a.reversed
 	if a.unfit != "" {
-		return a.length + unfitCost
+		cost += unfitCost
 	}
-	return a.length
+	return cost
 }
 
 // outlined is the way between two poses that stays inside with the whole outline of the set
@@ -216,7 +235,7 @@ func (w *works) outlined(from, to pose, found way) (way, error) {
 		if reversing && !w.reversing() {
 			break
 		}
-		words, err := turn.Words(from.Pose, to.Pose, w.im.TurnRadius(), reversing)
+		words, err := w.words(from, to, reversing)
 		if err != nil {
 			return way{}, err
 		}
