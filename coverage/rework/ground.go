@@ -120,6 +120,16 @@ func (g *ground) clear(a, b plane.XY) bool {
 	return ok
 }
 
+// rimIn says whether a rim comes into the box around a circle.
+func (g *ground) rimIn(middle plane.XY, r float64) bool {
+	found := false
+	g.tree.Search([2]float64{middle.X - r, middle.Y - r}, [2]float64{middle.X + r, middle.Y + r}, func(_, _ [2]float64, _ int32) bool {
+		found = true
+		return false
+	})
+	return found
+}
+
 // clearAlong says whether a line crosses no rim.
 func (g *ground) clearAlong(line []plane.XY) bool {
 	if box := plane.EmptyBox().Extend(line...); len(line) > 2 {

@@ -66,8 +66,8 @@ func (w *works) wayTo(from, to pose) (way, error) {
 		}
 		return got, nil
 	}
-	if ok, err := w.inside(short); ok || err != nil {
-		return w.wayOr(err, short)
+	if w.inside(short) {
+		return w.wayOf(short)
 	}
 	got, ok, err := w.firstInside(from, to, false)
 	if ok || err != nil {
@@ -91,13 +91,6 @@ func (w *works) wayTo(from, to pose) (way, error) {
 	return got, nil
 }
 
-func (w *works) wayOr(err error, p turn.Path) (way, error) {
-	if err != nil {
-		return way{}, err
-	}
-	return w.wayOf(p)
-}
-
 func (w *works) wayOf(paths ...turn.Path) (way, error) {
 	got := way{paths: paths}
 	for _, p := range paths {
@@ -110,10 +103,38 @@ func (w *works) wayOf(paths ...turn.Path) (way, error) {
 	return got, nil
 }
 
-// inside says whether the axle on p stays in the field, its start being there.
-func (w *works) inside(p turn.Path) (bool, error) {
-	line, err := p.Line(wayBow)
-	return err == nil && w.ground.clearAlong(line), err
+// inside says whether the axle on p, which is made of straights and circles, stays in the field, its start
+// being there.
+func (w *works) inside(p turn.Path) bool {
+	at, h := p.From.At, float64(p.From.Heading)
+	for _, a := range p.Pieces {
+		sin, cos := math.Sincos(h)
+		ahead := plane.XY{X: cos, Y: sin}
+		if a.From == 0 {
+			to := at.Add(ahead.Scale(a.Length))
+			if !w.ground.clear(at, to) {
+				return false
+			}
+			at = to
+			continue
+		}
+		r, bend := 1/a.From, a.From*a.Length
+		middle := at.Add(ahead.Left().Scale(r))
+		n := int(math.Ceil(math.Abs(bend) / math.Sqrt(8*wayBow*math.Abs(a.From)))) // a chord bows by r·angle²/8
+		if !w.ground.rimIn(middle, math.Abs(r)) {
+			n = min(n, 1)
+		}
+		for k := 1; k <= n; k++ {
+			sin, cos := math.Sincos(h + bend*float64(k)/float64(n))
+			to := middle.Add(plane.XY{X: sin, Y: -cos}.Scale(r))
+			if !w.ground.clear(at, to) {
+				return false
+			}
+			at = to
+		}
+		h += bend
+	}
+	return true
 }
 
 // words are the ways from pose to pose by the words of Dubins, or of Reeds & Shepp, cheapest first.
@@ -135,9 +156,7 @@ func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
 		return way{}, false, err
 	}
 	for _, p := range words {
-		if ok, err := w.inside(p); err != nil {
-			return way{}, false, err
-		} else if ok {
+		if w.inside(p) {
 			got, err := w.wayOf(p)
 			return got, err == nil, err
 		}
@@ -166,9 +185,7 @@ func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 		}
 		found := false
 		for _, p := range words {
-			if found, err = w.inside(p); err != nil {
-				return way{}, false, err
-			} else if found {
+			if found = w.inside(p); found {
 				paths = append(paths, p)
 				break
 			}
@@ -240,9 +257,7 @@ func (w *works) outlined(from, to pose, found way) (way, error) {
 			return way{}, err
 		}
 		for _, p := range words {
-			if ok, err := w.inside(p); err != nil {
-				return way{}, err
-			} else if !ok {
+			if !w.inside(p) {
 				continue
 			}
 			if none, err := w.short([]turn.Path{p}); err != nil {
