@@ -195,7 +195,7 @@ func TestWaysStayInside(t *testing.T) {
 				for !ends[i].in {
 					at := plane.XY{X: 150 * rng.Float64(), Y: 100 * rng.Float64()}
 					h := 2 * math.Pi * rng.Float64()
-					ends[i] = w.poseOf(at, plane.XY{X: math.Cos(h), Y: math.Sin(h)}, 0, 1)
+					ends[i] = w.poseOf(at, plane.XY{X: math.Cos(h), Y: math.Sin(h)}, 0)
 				}
 			}
 			got, err := w.wayTo(ends[0], ends[1])

@@ -42,10 +42,10 @@ func (w *works) driveOf(line []plane.XY) drive {
 	d.line = slices.Clone(line)
 	d.line[0] = line[0].Sub(first.Scale(d.before))
 	d.line[n-1] = line[n-1].Add(last.Scale(d.behind))
-	d.exit = w.poseOf(d.line[n-1], last, w.back(), -1)
+	d.exit = w.poseOf(d.line[n-1], last, w.back())
 	for quarters := 4.0; quarters >= 0; quarters-- {
 		d.lineUp = w.o.LineUp * quarters / 4
-		if d.entry = w.poseOf(d.line[0], first, w.back()-d.lineUp, 1); d.entry.in {
+		if d.entry = w.poseOf(d.line[0], first, w.back()-d.lineUp); d.entry.in {
 			return d
 		}
 	}

@@ -87,7 +87,7 @@ func TestTrailedSetLinesUp(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if d := w.driveOf([]plane.XY{{X: -100}, {X: -20}}); d.lineUp != 6 || !d.entry.in || d.entry.At.Dist(plane.XY{X: -99.5}) > 1e-9 {
+	if d := w.driveOf([]plane.XY{{X: -100}, {X: -20}}); d.lineUp != 6 || !d.entry.in || d.entry.At.Dist(plane.XY{X: -99.5}) > 1e-6 {
 		t.Errorf("line-up of %g m from %v; want 6 m from -99.5, 0", d.lineUp, d.entry.At)
 	}
 }

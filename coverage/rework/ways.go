@@ -36,15 +36,18 @@ type pose struct {
 }
 
 // poseOf is the axle's pose for the bar at a place, the axle so far ahead of it. Where that is on
-// the boundary, rounding must not decide: it is taken a centimetre back along the pass.
-func (w *works) poseOf(at, along plane.XY, ahead, intoPass float64) pose {
+// boundary or obstacle, rounding must not decide: it is taken a centimetre along the pass to where the field is.
+func (w *works) poseOf(at, along plane.XY, ahead float64) pose {
 	u := unit(along)
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
-	in := w.ground.holds(q)
-	if p := q.Add(u.Scale(math.Copysign(intoField, intoPass))); !in && w.ground.holds(p) {
-		q, in = p, true
+	p := pose{turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}, w.ground.holds(q)}
+	on, back := q.Add(u.Scale(intoField)), q.Sub(u.Scale(intoField))
+	if in := w.ground.holds(on); in != w.ground.holds(back) {
+		if p.At, p.in = back, true; in {
+			p.At = on
+		}
 	}
-	return pose{turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}, in}
+	return p
 }
 
 // wayTo is the shortest way found from one pose to another inside the field:
