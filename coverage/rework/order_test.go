@@ -166,6 +166,7 @@ func TestDrivable(t *testing.T) {
 		{"right angle", []plane.XY{{}, {X: 50}, {X: 50, Y: 50}}, 6, false},
 		{"circle of 6 m", arc(plane.XY{}, 6, 0, 180, 40), 6, true},
 		{"circle of 4 m", arc(plane.XY{}, 4, 0, 180, 40), 6, false},
+		{"zigzag", []plane.XY{{}, {X: 10}, {X: 11, Y: 1}, {X: 12}, {X: 20}}, 6, false},
 		{"back again", []plane.XY{{}, {X: 50}, {X: 1}}, 6, false},
 	} {
 		if got := drivable(c.line, c.r); got != c.want {
@@ -192,10 +193,10 @@ func TestWaysStayInside(t *testing.T) {
 		for k := range 400 {
 			var ends [2]pose
 			for i := range ends {
-				for !ends[i].in {
+				for !ends[i].in || ends[i].back > 0 {
 					at := plane.XY{X: 150 * rng.Float64(), Y: 100 * rng.Float64()}
 					h := 2 * math.Pi * rng.Float64()
-					ends[i] = w.poseOf(at, plane.XY{X: math.Cos(h), Y: math.Sin(h)}, 0)
+					ends[i] = w.poseOf(at, plane.XY{X: math.Cos(h), Y: math.Sin(h)}, 0, 1)
 				}
 			}
 			got, err := w.wayTo(ends[0], ends[1])

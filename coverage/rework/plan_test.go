@@ -69,7 +69,7 @@ func blocked(missed ...[]plane.XY) sketch {
 		slices.SortFunc(cuts, func(a, b span) int { return int(math.Copysign(1, a.from-b.from)) })
 		for _, c := range append(cuts, span{from: 100}) {
 			if c.from > from+0.1 {
-				s.passes = append(s.passes, divided(line.beside(from+100, c.from+100, 0), 2))
+				s.passes = append(s.passes, spaced(line.beside(from+100, c.from+100, 0), 2))
 			}
 			from = c.to
 		}
@@ -211,7 +211,7 @@ func TestAgreesWithTheBalance(t *testing.T) {
 		audit(t, r, five, p)
 		var lines [][]plane.XY
 		for _, one := range p.Passes {
-			lines = append(lines, divided(one.Line, 1))
+			lines = append(lines, spaced(one.Line, 1))
 		}
 		if len(lines) == 0 {
 			continue
@@ -375,6 +375,8 @@ func TestOfRefuses(t *testing.T) {
 	r := rowsWith(heights(-50, 20)...).check(t, coverage.Work{Width: 5})
 	gap := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
 	gap.Strips[0].Shape = nil
+	twice := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	twice.Strips = append(twice.Strips, twice.Strips[0])
 	nan := plane.XY{X: math.NaN()}
 	for _, c := range []struct {
 		name string
@@ -389,7 +391,8 @@ func TestOfRefuses(t *testing.T) {
 		{"least width not a number", r, five, Options{LeastWidth: math.NaN()}, "least width"},
 		{"speed of a car", r, five, Options{Speeds: Speeds{Way: 30}}, "speed on the way 30"},
 		{"gate nowhere", r, five, Options{Gate: &nan}, "gate"},
-		{"shapes gone", gap, five, Options{}, "no shapes"},
+		{"shapes gone", gap, five, Options{}, "no shape"},
+		{"strip listed twice", twice, five, Options{}, "twice"},
 		{"no field", coverage.Result{}, five, Options{}, "no field"},
 	} {
 		_, err := Of(t.Context(), c.r, c.im, c.o)

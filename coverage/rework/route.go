@@ -42,10 +42,10 @@ func (w *works) driveOf(line []plane.XY) drive {
 	d.line = slices.Clone(line)
 	d.line[0] = line[0].Sub(first.Scale(d.before))
 	d.line[n-1] = line[n-1].Add(last.Scale(d.behind))
-	d.exit = w.poseOf(d.line[n-1], last, w.back())
+	d.exit = w.poseOf(d.line[n-1], last, w.back(), -1)
 	for quarters := 4.0; quarters >= 0; quarters-- {
 		d.lineUp = w.o.LineUp * quarters / 4
-		if d.entry = w.poseOf(d.line[0], first, w.back()-d.lineUp); d.entry.in {
+		if d.entry = w.poseOf(d.line[0], first, w.back()-d.lineUp, 1); d.entry.in && d.entry.back == 0 {
 			return d
 		}
 	}
@@ -277,8 +277,8 @@ func (w *works) visits(p *Plan) {
 	slices.SortFunc(p.Chosen, func(a, b Visit) int { return a.Strip - b.Strip })
 }
 
-// strip is the strip of a number; numbers count from 1 in the order of the list.
-func (w *works) strip(number int) coverage.Strip { return w.r.Strips[number-1] }
+// strip is the strip of a number.
+func (w *works) strip(number int) coverage.Strip { return w.r.Strips[w.index[number]] }
 
 // worth drops strips whose ground is not worth the passes and the detour to them: again and again
 // those that lose most, until none does. Strips that share a pass, or are worked in passes of one job, stay together.

@@ -46,10 +46,10 @@ type cover struct {
 	pieces []piece
 	runs   []run
 	swath  float64 // m²
-	cost   float64 // m² worked for nothing, all of runs that leave the field once more, perPass and perLane
+	cost   float64 // m² worked for nothing, what is beyond the boundary once more, perPass and perLane
 	slack  float64 // m by which all runs may be moved to either side
 	guide  guide
-	broken bool // a run leaves the field
+	broken bool // a run leaves the field by more than a width
 }
 
 // perPass is what lowering and lifting once more is worth in m² worked for nothing: a square of the
@@ -120,7 +120,7 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 		for _, r := range p.shape {
 			ring := slices.Clone([]plane.XY(r))
 			if !g.straight() {
-				ring = divided(append(ring, ring[0]), w.width/4)
+				ring = spaced(append(ring, ring[0]), w.width/4)
 			}
 			for i, q := range ring {
 				s, t := g.frame(q)
@@ -160,7 +160,7 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 		for _, s := range w.joined(spans, g, a+slice/2+shift) {
 			line := g.beside(s.from, s.to, a+slice/2+shift)
 			if !g.straight() {
-				if line = divided(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
+				if line = spaced(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
 					return cover{}, false
 				}
 			}
@@ -170,10 +170,9 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 			}
 			c.runs = append(c.runs, run{s.strips, line})
 			c.swath += w.width * l
-			if !w.ground.carries(line) {
-				c.broken = true
-				c.cost += w.width * l
-			}
+			out := w.ground.beyond(line)
+			c.cost += w.width * out
+			c.broken = c.broken || out > w.width
 		}
 		if len(c.runs) > before {
 			c.cost += w.perLane()
@@ -311,6 +310,9 @@ func jobOf(c cover) job {
 // together joins jobs of different strips within a width of each other that cost less as one.
 func (w *works) together(ctx context.Context, jobs []job) ([]job, error) {
 	for i := 0; i < len(jobs); i++ {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		for k := i + 1; k < len(jobs); k++ {
 			if jobs[i].pieces[0].strip == jobs[k].pieces[0].strip || !jobs[i].near(jobs[k], w.width) {
 				continue

@@ -29,23 +29,52 @@ const (
 	unfitCost = 1e5
 )
 
-// pose is an end of a pass, for the tractor's rear axle.
+// pose is an end of a pass, for the tractor's rear axle: the place on the line of the pass where the way
+// begins or ends.
 type pose struct {
 	turn.Pose
-	in bool // it lies in the field
+	in   bool    // it lies in the field
+	back float64 // m the pass goes on beyond it, outside the field: driven back in reverse
 }
 
-// poseOf is the axle's pose for the bar at a place, the axle so far ahead of it. Where that is on
-// boundary or obstacle, rounding must not decide: it is taken a centimetre along the pass to where the field is.
-func (w *works) poseOf(at, along plane.XY, ahead float64) pose {
+// mostBack is how far outside the field, in working widths, a pass may end for the set to back into
+// the field again: rows that end obliquely at the boundary stand out by up to a width.
+const mostBack = 2.0
+
+// poseOf is the axle's pose for the bar at the end of a pass, the axle so far ahead of it; inward is
+// +1 where the pass begins and −1 where it ends. On boundary or obstacle rounding must not decide, so the pose is
+// taken a centimetre into the field.
+func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
 	u := unit(along)
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
-	p := pose{turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}, w.ground.holds(q)}
-	on, back := q.Add(u.Scale(intoField)), q.Sub(u.Scale(intoField))
-	if in := w.ground.holds(on); in != w.ground.holds(back) {
-		if p.At, p.in = back, true; in {
-			p.At = on
+	p := pose{Pose: turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}}
+	place := func(d float64) plane.XY { return q.Add(u.Scale(inward * d)) }
+	holds := func(d float64) bool { return w.ground.holds(place(d)) }
+	if p.in = holds(0) && holds(-intoField); p.in {
+		return p
+	}
+	const steps = 8 // to a width
+	for k := range int(mostBack * steps) {
+		out, in := w.width*float64(k)/steps, w.width*float64(k+1)/steps
+		if k == 0 && holds(intoField) {
+			in = intoField
 		}
+		if !holds(in) {
+			continue
+		}
+		for in-out > intoField/2 {
+			if middle := (in + out) / 2; holds(middle) {
+				in = middle
+			} else {
+				out = middle
+			}
+		}
+		p.back, p.in = in+intoField, holds(in+intoField)
+		p.At = place(p.back)
+		if p.back <= 3*intoField {
+			p.back = 0 // no more than rounding
+		}
+		return p
 	}
 	return p
 }
@@ -62,13 +91,44 @@ func (w *works) wayTo(from, to pose) (way, error) {
 	if err != nil {
 		return way{}, err
 	}
-	if !from.in || !to.in {
+	if !from.in || !to.in || from.back+to.back > 0 && !w.reversing() {
 		got, err := w.wayOf(short)
 		if got.unfit = "ends outside the boundary"; err != nil {
 			return way{}, err
 		}
 		return got, nil
 	}
+	got, err := w.wayInside(from, to, short)
+	if err != nil {
+		return way{}, err
+	}
+	return w.backed(from, to, got)
+}
+
+// backed puts what is driven back from beyond the field before a way, and what is driven back to there behind it.
+func (w *works) backed(from, to pose, got way) (way, error) {
+	if from.back+to.back == 0 {
+		return got, nil
+	}
+	straight := func(at turn.Pose, by float64) turn.Path {
+		return turn.Path{From: at, Pieces: []turn.Arc{{Length: by}}, Kind: turn.Reversing}
+	}
+	paths := got.paths
+	if from.back > 0 {
+		sin, cos := math.Sincos(float64(from.Heading))
+		out := turn.Pose{At: from.At.Add(plane.XY{X: cos, Y: sin}.Scale(from.back)), Heading: from.Heading}
+		paths = append([]turn.Path{straight(out, -from.back)}, paths...)
+	}
+	if to.back > 0 {
+		paths = append(slices.Clip(paths), straight(to.Pose, -to.back))
+	}
+	whole, err := w.wayOf(paths...)
+	whole.unfit = got.unfit
+	return whole, err
+}
+
+// wayInside is wayTo between two poses in the field.
+func (w *works) wayInside(from, to pose, short turn.Path) (way, error) {
 	if w.inside(short) {
 		return w.wayOf(short)
 	}
@@ -180,7 +240,7 @@ func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 		next := to
 		if i+1 < len(line) {
 			u := unit(line[i].Sub(line[i-1])).Add(unit(line[i+1].Sub(line[i])))
-			next = pose{turn.Pose{At: line[i], Heading: geo.Heading(math.Atan2(u.Y, u.X))}, true}
+			next = pose{Pose: turn.Pose{At: line[i], Heading: geo.Heading(math.Atan2(u.Y, u.X))}, in: true}
 		}
 		words, err := w.words(at, next, reversing)
 		if err != nil {
@@ -215,7 +275,7 @@ func (w *works) gateWay(gate plane.XY, p pose, leaving bool) (way, error) {
 	towards := math.Atan2(d.Y, d.X)
 	var best way
 	for k := range gateHeadings {
-		at := pose{turn.Pose{At: gate, Heading: geo.Heading(towards + 2*math.Pi*float64(k)/gateHeadings)}, true}
+		at := pose{Pose: turn.Pose{At: gate, Heading: geo.Heading(towards + 2*math.Pi*float64(k)/gateHeadings)}, in: true}
 		from, to := at, p
 		if leaving {
 			from, to = p, at
@@ -266,7 +326,11 @@ func (w *works) outlined(from, to pose, found way) (way, error) {
 			if none, err := w.short([]turn.Path{p}); err != nil {
 				return way{}, err
 			} else if none == "" {
-				return w.wayOf(p)
+				got, err := w.wayOf(p)
+				if err != nil {
+					return way{}, err
+				}
+				return w.backed(from, to, got)
 			}
 		}
 	}
