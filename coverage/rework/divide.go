@@ -2,6 +2,7 @@ package rework
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -189,9 +190,12 @@ const patience = 2
 // edges of its deepest inward corners, and through the middle of its holes. A piece that is already driven in
 // little more than its own length is left whole.
 func (w *works) divide(ctx context.Context, p piece) ([]cover, error) {
-	whole, err := w.best(ctx, []piece{p})
+	whole, err := w.best(ctx, []piece{p}, math.Inf(1))
 	if err != nil {
 		return nil, err
+	}
+	if len(whole.runs) == 0 {
+		return nil, fmt.Errorf("strip %d: no pass along any guide", w.r.Strips[p.strip].Number)
 	}
 	return w.divided(ctx, whole, patience)
 }
@@ -260,13 +264,14 @@ func (w *works) bestCut(ctx context.Context, p piece) ([]cover, error) {
 		}
 		var got []cover
 		for _, part := range parts {
-			c, err := w.best(ctx, []piece{{p.strip, part}})
+			c, err := w.best(ctx, []piece{{p.strip, part}}, least-costOf(got))
 			if err != nil {
 				return nil, err
 			}
-			if got = append(got, c); costOf(got) >= least-tie*w.perPass() {
+			if len(c.runs) == 0 {
 				break
 			}
+			got = append(got, c)
 		}
 		if cost := costOf(got); len(got) == len(parts) && cost < least-tie*w.perPass() {
 			least, best = cost, got

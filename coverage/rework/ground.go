@@ -120,6 +120,16 @@ func (g *ground) clear(a, b plane.XY) bool {
 	return ok
 }
 
+// rimIn says whether a rim comes into the box around a circle.
+func (g *ground) rimIn(middle plane.XY, r float64) bool {
+	found := false
+	g.tree.Search([2]float64{middle.X - r, middle.Y - r}, [2]float64{middle.X + r, middle.Y + r}, func(_, _ [2]float64, _ int32) bool {
+		found = true
+		return false
+	})
+	return found
+}
+
 // clearAlong says whether a line crosses no rim.
 func (g *ground) clearAlong(line []plane.XY) bool {
 	if box := plane.EmptyBox().Extend(line...); len(line) > 2 {
@@ -153,14 +163,31 @@ func (g *ground) holds(p plane.XY) bool {
 	return in
 }
 
-// carries says whether a pass along line stays in the field: it may begin and end on the boundary, where
-// rounding puts it to either side.
-func (g *ground) carries(line []plane.XY) bool {
-	l := slices.Clone(line)
-	n := len(l)
-	l[0] = line[0].Lerp(line[1], share(line[1].Sub(line[0])))
-	l[n-1] = line[n-1].Lerp(line[n-2], share(line[n-1].Sub(line[n-2])))
-	return g.clearAlong(l) && g.holds(l[n/2].Lerp(l[n/2-1], 0.5))
+// beyond is how much of a line lies outside the boundary or in an obstacle, m.
+func (g *ground) beyond(line []plane.XY) float64 {
+	var out float64
+	for i := 1; i < len(line); i++ {
+		a, b := line[i-1], line[i]
+		cuts := []float64{0, 1}
+		d := b.Sub(a)
+		box := plane.EmptyBox().Extend(a, b)
+		g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, k int32) bool {
+			e := g.edges[k][1].Sub(g.edges[k][0])
+			if c := d.Cross(e); c != 0 {
+				if t := g.edges[k][0].Sub(a).Cross(e) / c; t > 0 && t < 1 {
+					cuts = append(cuts, t)
+				}
+			}
+			return true
+		})
+		slices.Sort(cuts)
+		for k := 1; k < len(cuts); k++ {
+			if !g.holds(a.Lerp(b, (cuts[k-1]+cuts[k])/2)) {
+				out += (cuts[k] - cuts[k-1]) * d.Len()
+			}
+		}
+	}
+	return out
 }
 
 // intoField: a gate on the boundary is moved so far into the field, m, that rounding does

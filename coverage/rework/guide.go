@@ -139,8 +139,8 @@ func thinnedRing(r plane.Ring, tolerance float64) plane.Ring {
 	return append(append(plane.Ring{}, one...), two[1:len(two)-1]...)
 }
 
-// divided is line with points on it at most step apart.
-func divided(line []plane.XY, step float64) []plane.XY {
+// spaced is line with points on it at most step apart.
+func spaced(line []plane.XY, step float64) []plane.XY {
 	out := line[:1:1]
 	for i := 1; i < len(line); i++ {
 		n := max(1, int(math.Ceil(line[i].Dist(line[i-1])/step)))
@@ -156,7 +156,7 @@ func fromSegment(p, a, b plane.XY) float64 {
 	if q := e.Dot(e); q > 0 {
 		d = d.Sub(e.Scale(min(1, max(0, d.Dot(e)/q))))
 	}
-	return d.Len()
+	return math.Sqrt(d.Dot(d))
 }
 
 func unit(v plane.XY) plane.XY { return v.Scale(1 / v.Len()) }
@@ -170,7 +170,7 @@ func lengthOf(line []plane.XY) float64 {
 }
 
 // drivable says whether a set that turns on radius r can follow line: over every
-// way of r metres it turns by no more than a radian, and a tenth for the kinks.
+// way of r metres it turns, to either side, by no more than a radian, and a tenth for the kinks.
 func drivable(line []plane.XY, r float64) bool {
 	const most = 1.1 // rad
 	type bend struct{ s, turn float64 }
@@ -179,12 +179,12 @@ func drivable(line []plane.XY, r float64) bool {
 	for i := 1; i+1 < len(line); i++ {
 		in, out := line[i].Sub(line[i-1]), line[i+1].Sub(line[i])
 		s += in.Len()
-		turn := math.Atan2(in.Cross(out), in.Dot(out))
+		turn := math.Abs(math.Atan2(in.Cross(out), in.Dot(out)))
 		bends = append(bends, bend{s, turn})
 		for sum += turn; bends[from].s < s-r; from++ {
 			sum -= bends[from].turn
 		}
-		if math.Abs(sum) > most || math.Abs(turn) > most {
+		if sum > most {
 			return false
 		}
 	}

@@ -12,17 +12,45 @@ type errand struct{ cost, length, time float64 }
 // distances are the ways between driven passes. A pass has two directions: number 2k is pass k as
 // laid, 2k+1 the other way round; number n is the gate.
 type distances struct {
-	n    int // directed passes
-	ways []errand
+	n    int      // directed passes
+	ways []errand // all of them, from × to; nil: only those in near
+	near []map[int32]errand
+	far  func(from, to int) errand // estimate of a way that is not in near
 }
 
 func newDistances(passes int) distances {
 	n := 2 * passes
-	return distances{n, make([]errand, (n+1)*(n+1))}
+	return distances{n: n, ways: make([]errand, (n+1)*(n+1))}
 }
 
-func (d distances) at(from, to int) *errand      { return &d.ways[from*(d.n+1)+to] }
-func (d distances) between(from, to int) float64 { return d.ways[from*(d.n+1)+to].cost }
+// sparse keeps only the ways put into it; others are estimated.
+func sparse(passes int, far func(from, to int) errand) distances {
+	d := distances{n: 2 * passes, near: make([]map[int32]errand, 2*passes+1), far: far}
+	for k := range d.near {
+		d.near[k] = map[int32]errand{}
+	}
+	return d
+}
+
+func (d distances) put(from, to int, e errand) {
+	if d.ways != nil {
+		d.ways[from*(d.n+1)+to] = e
+		return
+	}
+	d.near[from][int32(to)] = e
+}
+
+func (d distances) at(from, to int) errand {
+	if d.ways != nil {
+		return d.ways[from*(d.n+1)+to]
+	}
+	if e, known := d.near[from][int32(to)]; known {
+		return e
+	}
+	return d.far(from, to)
+}
+
+func (d distances) between(from, to int) float64 { return d.at(from, to).cost }
 
 // tour is an order of directed passes, the gate before and behind it.
 type tour []int
@@ -101,7 +129,7 @@ func (d distances) shortest(passes []int) tour {
 	return t
 }
 
-// searched is a short tour: those built by going to the nearest next, and by cheapest insertion, are improved by
+// searched is a short tour: those built by going to the nearest next, and by insertion where that costs least, are improved by
 // turning stretches round and moving short ones until nothing helps, and the best is taken. It keeps (1) of order; on
 // ten passes it is within a twentieth of the shortest (see the test).
 func (d distances) searched(ctx context.Context, passes []int) (tour, error) {
@@ -150,24 +178,20 @@ func (d distances) nearest(passes []int, first int) tour {
 	return t
 }
 
-// inserted puts the pass in that lengthens the tour least, one after the other.
+// inserted puts one pass after the other in where, and in the direction in which, it lengthens the tour least.
 func (d distances) inserted(passes []int) tour {
-	left := slices.Clone(passes)
 	var t tour
-	for len(left) > 0 {
-		best, to, which, place := math.Inf(1), 0, 0, 0
-		for i, k := range left {
+	for _, k := range passes {
+		best, to, place := math.Inf(1), 0, 0
+		for p := range len(t) + 1 {
+			a, b := d.ends(t, p, p-1)
 			for _, next := range [2]int{2 * k, 2*k + 1} {
-				for p := range len(t) + 1 {
-					a, b := d.ends(t, p, p-1)
-					if c := d.between(a, next) + d.between(next, b) - d.between(a, b); c < best {
-						best, to, which, place = c, next, i, p
-					}
+				if c := d.between(a, next) + d.between(next, b) - d.between(a, b); c < best {
+					best, to, place = c, next, p
 				}
 			}
 		}
 		t = slices.Insert(t, place, to)
-		left = slices.Delete(left, which, which+1)
 	}
 	return t
 }

@@ -29,8 +29,8 @@ func scattered(t testing.TB, rng *rand.Rand, n int, side float64) (d distances, 
 	d = newDistances(n)
 	for a := range all {
 		l := all[a].entry.At.Len()
-		d.at(d.n, a).cost = l
-		d.at(a, d.n).cost = all[a].exit.At.Len()
+		d.put(d.n, a, errand{cost: l})
+		d.put(a, d.n, errand{cost: all[a].exit.At.Len()})
 		for b := range all {
 			if a/2 == b/2 {
 				continue
@@ -39,18 +39,10 @@ func scattered(t testing.TB, rng *rand.Rand, n int, side float64) (d distances, 
 			if err != nil {
 				t.Fatal(err)
 			}
-			d.at(a, b).cost = p.Length()
+			d.put(a, b, errand{cost: p.Length()})
 		}
 	}
 	return d, own
-}
-
-func upTo(n int) []int {
-	var all []int
-	for k := range n {
-		all = append(all, k)
-	}
-	return all
 }
 
 // everyOrder is the shortest tour of all orders and directions, by trying them.
@@ -174,6 +166,7 @@ func TestDrivable(t *testing.T) {
 		{"right angle", []plane.XY{{}, {X: 50}, {X: 50, Y: 50}}, 6, false},
 		{"circle of 6 m", arc(plane.XY{}, 6, 0, 180, 40), 6, true},
 		{"circle of 4 m", arc(plane.XY{}, 4, 0, 180, 40), 6, false},
+		{"zigzag", []plane.XY{{}, {X: 10}, {X: 11, Y: 1}, {X: 12}, {X: 20}}, 6, false},
 		{"back again", []plane.XY{{}, {X: 50}, {X: 1}}, 6, false},
 	} {
 		if got := drivable(c.line, c.r); got != c.want {
@@ -200,7 +193,7 @@ func TestWaysStayInside(t *testing.T) {
 		for k := range 400 {
 			var ends [2]pose
 			for i := range ends {
-				for !ends[i].in {
+				for !ends[i].in || ends[i].back > 0 {
 					at := plane.XY{X: 150 * rng.Float64(), Y: 100 * rng.Float64()}
 					h := 2 * math.Pi * rng.Float64()
 					ends[i] = w.poseOf(at, plane.XY{X: math.Cos(h), Y: math.Sin(h)}, 0, 1)
@@ -222,8 +215,12 @@ func TestWaysStayInside(t *testing.T) {
 				if p.From.At.Dist(at.At) > 1e-6 {
 					t.Errorf("case %d: a part of the way begins %.3g m off", k, p.From.At.Dist(at.At))
 				}
-				if in, err := w.inside(p); !in || err != nil {
-					t.Errorf("case %d: leaves the field, %v", k, err)
+				line, err := p.Line(wayBow)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if !g.clearAlong(line) {
+					t.Errorf("case %d: leaves the field", k)
 				}
 				if forward && p.Reverse() > 0 {
 					t.Errorf("case %d: reverses %.1f m", k, p.Reverse())

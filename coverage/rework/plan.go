@@ -2,7 +2,6 @@ package rework
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 
@@ -76,12 +75,12 @@ type Plan struct {
 	Skipped []Skip  `json:"skipped"` // all other missed ground, and why
 	Passes  []Pass  `json:"passes"`  // in the order driven, in the direction driven
 
-	Gate     plane.XY `json:"gate"`  // m on the plane
-	Route    []Piece  `json:"route"` // from the gate over all passes and back
-	Length   float64  `json:"length"`
+	Gate     plane.XY `json:"gate"`     // m on the plane
+	Route    []Piece  `json:"route"`    // from the gate over all passes and back
+	Length   float64  `json:"length"`   // m
 	Time     float64  `json:"time"`     // s
 	Unfit    int      `json:"unfit"`    // pieces of the way that do not fit into the field, each named in Route
-	Outlined bool     `json:"outlined"` // ways are checked with the outline of the set, not of the rear axle alone
+	Outlined bool     `json:"outlined"` // ways between passes are checked with the outline of the set, not of the rear axle alone
 
 	Missed      float64 `json:"missed"`      // m², before
 	Covered     float64 `json:"covered"`     // m² of it that the re-work covers
@@ -112,6 +111,7 @@ type Pass struct {
 	Length float64    `json:"length"`           // m worked
 	Before float64    `json:"before,omitempty"` // m of it ahead of the strip; less than asked for where the field ends
 	Behind float64    `json:"behind,omitempty"` // m of it behind the strip
+	LineUp float64    `json:"lineUp,omitempty"` // m driven straight before it with the tool lifted; less than asked for where the field ends
 	Line   []plane.XY `json:"line"`             // m, middle of the worked width, in driving direction
 }
 
@@ -129,10 +129,12 @@ type Piece struct {
 //
 //  1. every m² of r.Balance.Missed is in Chosen or, with a reason, in Skipped, up to Rounding;
 //  2. covered + left = missed, and swath = covered + extra double + unknown + outside, from exact areas;
-//  3. the way is never longer than by going to the nearest pass next, ways that do not fit counted as in way;
-//  4. moving and turning everything moves and turns the plan.
+//  3. the way is never longer than by going to the nearest pass next, reversing and ways that do not fit counted as in
+//     way.cost, as long as the rear axle's way serves for the outline of the set too;
+//  4. moving and turning everything moves and turns the plan, but for what rounding decides: ways of the same length,
+//     and where edges of a strip only just meet.
 //
-// Errors: faults of im and o; no radius to turn on; a result without shapes; ctx done.
+// Errors: faults of im and o; no radius to turn on; a result without field or shapes of strips; ctx done.
 func Of(ctx context.Context, r coverage.Result, im rig.Implement, o Options) (Plan, error) {
 	if err := im.Validate(); err != nil {
 		return Plan{}, err
@@ -142,11 +144,6 @@ func Of(ctx context.Context, r coverage.Result, im rig.Implement, o Options) (Pl
 	}
 	if im.TurnRadius() == 0 {
 		return Plan{}, &turn.Lacking{Entry: "turning, radius", Need: "the least radius the tractor can steer, m"}
-	}
-	for _, s := range r.Strips {
-		if len(s.Shape) == 0 {
-			return Plan{}, errors.New("re-work: the strips of the result have no shapes")
-		}
 	}
 	w, err := worksOf(r, im, o)
 	if err != nil {
@@ -172,7 +169,8 @@ type works struct {
 	r       coverage.Result
 	im      rig.Implement
 	o       Options
-	width   float64 // m, credited
+	width   float64     // m, credited
+	index   map[int]int // of r.Strips, by number
 	ground  *ground
 	lines   [][]plane.XY // of the passes, thinned; by number − 1
 	missed  *shelf
@@ -194,7 +192,13 @@ func worksOf(r coverage.Result, im rig.Implement, o Options) (*works, error) {
 			o.Speeds.Way = o.Speeds.Work
 		}
 	}
-	w := &works{r: r, im: im, o: o, width: im.Width - im.Overlap}
+	w := &works{r: r, im: im, o: o, width: im.Width - im.Overlap, index: map[int]int{}}
+	for k, s := range r.Strips {
+		if _, twice := w.index[s.Number]; twice || len(s.Shape) == 0 {
+			return nil, fmt.Errorf("re-work: strip %d of the result has no shape or is listed twice", s.Number)
+		}
+		w.index[s.Number] = k
+	}
 	var err error
 	if w.ground, err = groundOf(r.Layers.Field, im); err != nil {
 		return nil, err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -68,7 +69,7 @@ func blocked(missed ...[]plane.XY) sketch {
 		slices.SortFunc(cuts, func(a, b span) int { return int(math.Copysign(1, a.from-b.from)) })
 		for _, c := range append(cuts, span{from: 100}) {
 			if c.from > from+0.1 {
-				s.passes = append(s.passes, divided(line.beside(from+100, c.from+100, 0), 2))
+				s.passes = append(s.passes, spaced(line.beside(from+100, c.from+100, 0), 2))
 			}
 			from = c.to
 		}
@@ -178,12 +179,13 @@ func tattered(rng *rand.Rand, strips int) sketch {
 	if rng.IntN(2) == 0 {
 		s.rings = append(s.rings, rectangle(-9, -7, 8, 9))
 	}
-	rows := int(wide / 5)
+	const pitch = 4.9 // passes lap by 10 cm: where edges only just meet, rounding decides what one strip is
+	rows := int(wide / pitch)
 	share := float64(strips) / float64(rows)
-	for y := -wide/2 + 2.5; y < wide/2; y += 5 {
+	for y := -wide/2 + 2.5; y < wide/2; y += pitch {
 		shift := 0.0
 		if rng.Float64() < share/2 {
-			shift = 0.8 * (rng.Float64() - 0.5)
+			shift = math.Copysign(0.2+0.2*rng.Float64(), rng.Float64()-0.5) // ribbons of 10 cm and more: no doubt what is a strip
 		}
 		from, to := -long/2, long/2
 		if rng.Float64() < share {
@@ -209,7 +211,7 @@ func TestAgreesWithTheBalance(t *testing.T) {
 		audit(t, r, five, p)
 		var lines [][]plane.XY
 		for _, one := range p.Passes {
-			lines = append(lines, divided(one.Line, 1))
+			lines = append(lines, spaced(one.Line, 1))
 		}
 		if len(lines) == 0 {
 			continue
@@ -233,11 +235,13 @@ func TestAgreesWithTheBalance(t *testing.T) {
 	}
 }
 
-// TestMovedAndTurned: the plan goes with the field.
+// TestMovedAndTurned: the plan goes with the field. In one of ten fields rounding may decide between two
+// ways, or two cuts, of the same cost; then the plans still are alike.
 func TestMovedAndTurned(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 2))
+	var other []string
 	for k := range 10 {
 		s := tattered(rng, 6)
 		sin, cos := math.Sincos(2 * math.Pi * rng.Float64())
@@ -249,18 +253,59 @@ func TestMovedAndTurned(t *testing.T) {
 		there := rb.Local.XY(paper.Point(turn(gate)))
 		a, b := planOf(t, ra, five, Options{Gate: &gate}), planOf(t, rb, five, Options{Gate: &there})
 		for _, v := range []struct {
-			name               string
-			got, want, withins float64
+			name                    string
+			got, want, alike, equal float64
 		}{
-			{"missed", b.Missed, a.Missed, 0.05}, {"left", b.Left, a.Left, 0.05}, {"extra double", b.ExtraDouble, a.ExtraDouble, 0.5},
-			{"passes", float64(len(b.Passes)), float64(len(a.Passes)), 0}, {"length", b.Length, a.Length, 0.05 * a.Length}, // more than ten passes are searched, in the order they come
-			{"unfit", float64(b.Unfit), float64(a.Unfit), 0},
+			{"missed", b.Missed, a.Missed, 0.05, 0.05},
+			{"left", b.Left, a.Left, 0.05, 0.05},
+			{"extra double", b.ExtraDouble, a.ExtraDouble, 5 + 0.05*a.ExtraDouble, 0.5 + 0.01*a.ExtraDouble},
+			{"passes", float64(len(b.Passes)), float64(len(a.Passes)), 2, 0},
+			{"way", weighed(b), weighed(a), 0.2 * weighed(a), 0.02 * weighed(a)}, // more than ten passes are searched, beginning as they come
 		} {
-			if math.Abs(v.got-v.want) > v.withins {
+			if d := math.Abs(v.got - v.want); d > v.alike {
 				t.Errorf("case %d: %s %.3f after moving and turning, %.3f before", k, v.name, v.got, v.want)
+			} else if d > v.equal {
+				other = append(other, fmt.Sprintf("case %d: %s %.3f after moving and turning, %.3f before", k, v.name, v.got, v.want))
+				break
 			}
 		}
 	}
+	if len(other) > 2 {
+		t.Errorf("%d of 10 plans differ:\n%s", len(other), strings.Join(other, "\n"))
+	}
+}
+
+// TestNothingWorked: the whole field is one strip, worked in passes side by side; with an obstacle in its middle,
+// around it.
+func TestNothingWorked(t *testing.T) {
+	for _, c := range []struct {
+		name          string
+		rings         [][]plane.XY
+		passes        int // at most
+		extra, beyond float64
+	}{
+		{"rectangle", [][]plane.XY{rectangle(-100, -50, 100, 50)}, 20, 0.1, 0.1},
+		{"with an obstacle", [][]plane.XY{rectangle(-100, -50, 100, 50), rectangle(-20, -10, 20, 10)}, 24, 0.1, 0.1},
+		{"triangle", [][]plane.XY{{{X: -100, Y: -50}, {X: 100, Y: -50}, {X: -100, Y: 50}}}, 21, 500, 1100},
+	} {
+		s := sketch{rings: c.rings, passes: [][]plane.XY{straight(500, 500, 520, 500, 2)}}
+		r := s.check(t, coverage.Work{Width: 5})
+		p := planOf(t, r, five, Options{})
+		audit(t, r, five, p)
+		if len(p.Passes) > c.passes || p.ExtraDouble > c.extra || p.Outside > c.beyond || p.Left > 0.1 {
+			t.Errorf("%s: %d passes, %.1f m² for nothing, %.1f outside, %.2f left; want %d, %.1f, %.1f at most, 0",
+				c.name, len(p.Passes), p.ExtraDouble, p.Outside, p.Left, c.passes, c.extra, c.beyond)
+		}
+	}
+}
+
+// weighed is the length of a plan's way as the order weighs it; see way.cost.
+func weighed(p Plan) float64 {
+	l := p.Length
+	for _, piece := range p.Route {
+		l += piece.Reversed
+	}
+	return l
 }
 
 func TestWhyNot(t *testing.T) {
@@ -330,6 +375,8 @@ func TestOfRefuses(t *testing.T) {
 	r := rowsWith(heights(-50, 20)...).check(t, coverage.Work{Width: 5})
 	gap := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
 	gap.Strips[0].Shape = nil
+	twice := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	twice.Strips = append(twice.Strips, twice.Strips[0])
 	nan := plane.XY{X: math.NaN()}
 	for _, c := range []struct {
 		name string
@@ -344,7 +391,8 @@ func TestOfRefuses(t *testing.T) {
 		{"least width not a number", r, five, Options{LeastWidth: math.NaN()}, "least width"},
 		{"speed of a car", r, five, Options{Speeds: Speeds{Way: 30}}, "speed on the way 30"},
 		{"gate nowhere", r, five, Options{Gate: &nan}, "gate"},
-		{"shapes gone", gap, five, Options{}, "no shapes"},
+		{"shapes gone", gap, five, Options{}, "no shape"},
+		{"strip listed twice", twice, five, Options{}, "twice"},
 		{"no field", coverage.Result{}, five, Options{}, "no field"},
 	} {
 		_, err := Of(t.Context(), c.r, c.im, c.o)

@@ -3,16 +3,20 @@ package rework
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"balk/coverage"
 	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
 )
 
 // drive is a run in one direction.
 type drive struct {
 	line           []plane.XY
 	before, behind float64 // m
+	lineUp         float64 // m
 	entry, exit    pose
 }
 
@@ -38,8 +42,13 @@ func (w *works) driveOf(line []plane.XY) drive {
 	d.line = slices.Clone(line)
 	d.line[0] = line[0].Sub(first.Scale(d.before))
 	d.line[n-1] = line[n-1].Add(last.Scale(d.behind))
-	d.entry = w.poseOf(d.line[0], first, w.back()-w.o.LineUp, 1)
 	d.exit = w.poseOf(d.line[n-1], last, w.back(), -1)
+	for quarters := 4.0; quarters >= 0; quarters-- {
+		d.lineUp = w.o.LineUp * quarters / 4
+		if d.entry = w.poseOf(d.line[0], first, w.back()-d.lineUp, 1); d.entry.in && d.entry.back == 0 {
+			return d
+		}
+	}
 	return d
 }
 
@@ -56,36 +65,80 @@ func (w *works) room(end, u plane.XY, want float64) float64 {
 	return 0
 }
 
-// distances works out all ways between passes and gate.
+const (
+	// allPairs: between so many passes all ways are worked out, beyond it those from each end to its nearestEnds
+	// nearest beginnings, so that time and memory grow with the passes, not with their square. Other ways count as
+	// their straight and a half circle.
+	allPairs    = 200
+	nearestEnds = 80
+)
+
+// distances works out the ways between passes and gate.
 func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (distances, error) {
-	d := newDistances(len(drives) / 2)
-	put := func(from, to int, got way, err error) error {
-		*d.at(from, to) = errand{got.cost(), got.length, got.time}
-		return err
+	passes := len(drives) / 2
+	var d distances
+	everyOther := upTo(len(drives))
+	others := func(int) []int { return everyOther }
+	if passes <= allPairs {
+		d = newDistances(passes)
+	} else {
+		d = sparse(passes, func(from, to int) errand {
+			l := drives[from].exit.At.Dist(drives[to].entry.At) + math.Pi*w.im.TurnRadius()
+			return errand{l, l, l / w.o.Speeds.Way}
+		})
+		others = nearestTo(drives)
 	}
 	for a := range drives {
 		if err := ctx.Err(); err != nil {
 			return distances{}, err
 		}
 		got, err := w.gateWay(gate, drives[a].entry, false)
-		if err := put(d.n, a, got, err); err != nil {
+		if err != nil {
 			return distances{}, err
 		}
-		got, err = w.gateWay(gate, drives[a].exit, true)
-		if err := put(a, d.n, got, err); err != nil {
+		d.put(d.n, a, errand{got.cost(), got.length, got.time})
+		if got, err = w.gateWay(gate, drives[a].exit, true); err != nil {
 			return distances{}, err
 		}
-		for b := range drives {
+		d.put(a, d.n, errand{got.cost(), got.length, got.time})
+		for _, b := range others(a) {
 			if a/2 == b/2 {
 				continue
 			}
-			got, err := w.wayTo(drives[a].exit, drives[b].entry)
-			if err := put(a, b, got, err); err != nil {
+			if got, err = w.wayTo(drives[a].exit, drives[b].entry); err != nil {
 				return distances{}, err
 			}
+			d.put(a, b, errand{got.cost(), got.length, got.time})
 		}
 	}
+	d.put(d.n, d.n, errand{})
 	return d, nil
+}
+
+// nearestTo gives the drives that begin nearest to where one ends.
+func nearestTo(drives []drive) func(a int) []int {
+	var tree rtree.RTreeG[int]
+	for k, d := range drives {
+		at := [2]float64{d.entry.At.X, d.entry.At.Y}
+		tree.Insert(at, at, k)
+	}
+	return func(a int) []int {
+		at := [2]float64{drives[a].exit.At.X, drives[a].exit.At.Y}
+		var found []int
+		tree.Nearby(rtree.BoxDist[float64, int](at, at, nil), func(_, _ [2]float64, k int, _ float64) bool {
+			found = append(found, k)
+			return len(found) < nearestEnds
+		})
+		return found
+	}
+}
+
+func upTo(n int) []int {
+	all := make([]int, n)
+	for k := range all {
+		all[k] = k
+	}
+	return all
 }
 
 // gate is where the way begins and ends.
@@ -124,11 +177,7 @@ func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
 	if err != nil {
 		return err
 	}
-	var passes []int
-	for k := range strips {
-		passes = append(passes, k)
-	}
-	t, err := d.order(ctx, passes)
+	t, err := d.order(ctx, upTo(len(strips)))
 	if err != nil {
 		return err
 	}
@@ -165,14 +214,14 @@ func (w *works) pieces(ctx context.Context, t tour, drives []drive, strips [][]i
 			return fmt.Errorf("to pass %d: %w", i+1, err)
 		}
 		d := drives[k]
-		one := Pass{Number: i + 1, Length: lengthOf(d.line), Before: d.before, Behind: d.behind, Line: d.line}
+		one := Pass{Number: i + 1, Length: lengthOf(d.line), Before: d.before, Behind: d.behind, LineUp: d.lineUp, Line: d.line}
 		for _, s := range strips[k/2] {
 			one.Strips = append(one.Strips, w.r.Strips[s].Number)
 		}
 		slices.Sort(one.Strips)
 		p.Passes = append(p.Passes, one)
-		p.add(Piece{Pass: one.Number, Line: one.Line, Length: one.Length + w.o.LineUp,
-			Time: one.Length/w.o.Speeds.Work + w.o.LineUp/w.o.Speeds.Way})
+		p.add(Piece{Pass: one.Number, Line: one.Line, Length: one.Length + d.lineUp,
+			Time: one.Length/w.o.Speeds.Work + d.lineUp/w.o.Speeds.Way})
 	}
 	if len(t) == 0 {
 		return nil
@@ -228,8 +277,8 @@ func (w *works) visits(p *Plan) {
 	slices.SortFunc(p.Chosen, func(a, b Visit) int { return a.Strip - b.Strip })
 }
 
-// strip is the strip of a number; numbers count from 1 in the order of the list.
-func (w *works) strip(number int) coverage.Strip { return w.r.Strips[number-1] }
+// strip is the strip of a number.
+func (w *works) strip(number int) coverage.Strip { return w.r.Strips[w.index[number]] }
 
 // worth drops strips whose ground is not worth the passes and the detour to them: again and again
 // those that lose most, until none does. Strips that share a pass, or are worked in passes of one job, stay together.
@@ -288,7 +337,8 @@ func (w *works) money(d distances, t tour, drives []drive) float64 {
 	for _, k := range t {
 		e := d.at(at, k)
 		l := lengthOf(drives[k].line)
-		length, time = length+e.length+l+w.o.LineUp, time+e.time+l/w.o.Speeds.Work+w.o.LineUp/w.o.Speeds.Way
+		up := drives[k].lineUp
+		length, time = length+e.length+l+up, time+e.time+l/w.o.Speeds.Work+up/w.o.Speeds.Way
 		at = k
 	}
 	return w.o.PerMetre*length + w.o.PerHour*time/3600

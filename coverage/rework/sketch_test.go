@@ -22,7 +22,7 @@ func rectangle(x0, y0, x1, y1 float64) []plane.XY {
 }
 
 func straight(x0, y0, x1, y1, step float64) []plane.XY {
-	return divided([]plane.XY{{X: x0, Y: y0}, {X: x1, Y: y1}}, step)
+	return spaced([]plane.XY{{X: x0, Y: y0}, {X: x1, Y: y1}}, step)
 }
 
 func arc(c plane.XY, radius, from, to float64, n int) []plane.XY {

@@ -2,7 +2,6 @@ package rework
 
 import (
 	"context"
-	"errors"
 	"math"
 	"slices"
 
@@ -16,6 +15,10 @@ const (
 	// wander: a line is thinned to so many parts of the width; on 5 m that is 5 cm, what a
 	// good receiver wanders from pass to pass (common practice, no source).
 	wander = 100.0
+	// hair: ground that comes no farther than this into the slice of a pass has the neighbouring
+	// pass, that laps it; only hairlines thinner than two of it that run along between two passes may stay. Half the width of the
+	// thinnest strip listed is twice as much.
+	hair = 5e-3 // m
 	// bentLap: along a bent line passes are laid nearer than the width by this share, since bars
 	// stand square to chords.
 	bentLap = 0.02
@@ -43,10 +46,10 @@ type cover struct {
 	pieces []piece
 	runs   []run
 	swath  float64 // m²
-	cost   float64 // m² worked for nothing, all of runs that leave the field once more, perPass and perLane
+	cost   float64 // m² worked for nothing, what is beyond the boundary once more, perPass and perLane
 	slack  float64 // m by which all runs may be moved to either side
 	guide  guide
-	broken bool // a run leaves the field
+	broken bool // a run leaves the field by more than a width
 }
 
 // perPass is what lowering and lifting once more is worth in m² worked for nothing: a square of the
@@ -117,7 +120,7 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 		for _, r := range p.shape {
 			ring := slices.Clone([]plane.XY(r))
 			if !g.straight() {
-				ring = divided(append(ring, ring[0]), w.width/4)
+				ring = spaced(append(ring, ring[0]), w.width/4)
 			}
 			for i, q := range ring {
 				s, t := g.frame(q)
@@ -139,10 +142,17 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 	c.pieces, c.guide, c.slack = pieces, g, max(0, width-slice)/2
 	for k := range n {
 		a := least + slice*float64(k)
+		from, to := a, a+slice
+		if k > 0 {
+			from += min(hair, c.slack)
+		}
+		if k+1 < n {
+			to -= min(hair, c.slack)
+		}
 		var spans []span
 		for i, rings := range framed {
 			for _, ring := range rings {
-				spans = spansIn(spans, ring, pieces[i].strip, a, a+slice)
+				spans = spansIn(spans, ring, pieces[i].strip, from, to)
 			}
 			spans = across(spans, rings, pieces[i].strip, a+slice/2)
 		}
@@ -150,7 +160,7 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 		for _, s := range w.joined(spans, g, a+slice/2+shift) {
 			line := g.beside(s.from, s.to, a+slice/2+shift)
 			if !g.straight() {
-				if line = divided(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
+				if line = spaced(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
 					return cover{}, false
 				}
 			}
@@ -160,10 +170,9 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 			}
 			c.runs = append(c.runs, run{s.strips, line})
 			c.swath += w.width * l
-			if !w.ground.carries(line) {
-				c.broken = true
-				c.cost += w.width * l
-			}
+			out := w.ground.beyond(line)
+			c.cost += w.width * out
+			c.broken = c.broken || out > w.width
 		}
 		if len(c.runs) > before {
 			c.cost += w.perLane()
@@ -198,29 +207,34 @@ func (w *works) joined(spans []span, g guide, t float64) []span {
 	return out
 }
 
-// best is the cheapest cover of some pieces by passes along one guide.
-func (w *works) best(ctx context.Context, pieces []piece) (cover, error) {
+// best is the cheapest cover of some pieces by passes along one guide, if there is one that costs less
+// than most; else it has no runs.
+func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, error) {
 	var all []cover
 	for _, g := range w.guides(pieces) {
-		if c, ok := w.coverAlong(pieces, g, 0); ok {
+		if c, ok := w.coverAlong(pieces, g, 0); ok && c.cost < most-tie*w.perPass() {
 			all = append(all, c)
 		}
 	}
 	for len(all) > 0 {
 		k := cheapest(all, w.perPass())
-		if all[k].guide.straight() {
-			return all[k], nil
-		}
-		left, err := w.leftOf(ctx, all[k])
-		if err != nil {
+		if whole, err := w.serves(ctx, all[k]); err != nil {
 			return cover{}, err
-		}
-		if left <= leftBent*areaOf(pieces) {
+		} else if whole {
 			return all[k], nil
 		}
 		all = slices.Delete(all, k, k+1)
 	}
-	return cover{}, errors.New("strip without extent")
+	return cover{}, nil
+}
+
+// serves says whether a cover leaves nothing worth naming; one along a straight never does.
+func (w *works) serves(ctx context.Context, c cover) (bool, error) {
+	if c.guide.straight() {
+		return true, nil
+	}
+	left, err := w.leftOf(ctx, c)
+	return left <= leftBent*areaOf(c.pieces), err
 }
 
 // cheapest is the index of the cover that costs least, the directions of neighbouring passes
@@ -296,15 +310,18 @@ func jobOf(c cover) job {
 // together joins jobs of different strips within a width of each other that cost less as one.
 func (w *works) together(ctx context.Context, jobs []job) ([]job, error) {
 	for i := 0; i < len(jobs); i++ {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		for k := i + 1; k < len(jobs); k++ {
 			if jobs[i].pieces[0].strip == jobs[k].pieces[0].strip || !jobs[i].near(jobs[k], w.width) {
 				continue
 			}
-			c, err := w.best(ctx, slices.Concat(jobs[i].pieces, jobs[k].pieces))
+			c, err := w.best(ctx, slices.Concat(jobs[i].pieces, jobs[k].pieces), jobs[i].cost+jobs[k].cost)
 			if err != nil {
 				return nil, err
 			}
-			if c.cost < jobs[i].cost+jobs[k].cost-tie*w.perPass() {
+			if len(c.runs) > 0 {
 				jobs[i] = jobOf(c)
 				jobs = slices.Delete(jobs, k, k+1)
 				k = i // it may now reach others
@@ -335,13 +352,19 @@ func (j job) near(o job, d float64) bool {
 
 // nearRings says whether a corner of a lies within d of an edge of b.
 func nearRings(a, b plane.Polygon, d float64) bool {
+	box := b[0].Bounds()
 	for _, r := range a {
 		for _, p := range r {
+			if !near(plane.Box{Min: p, Max: p}, box, d) {
+				continue
+			}
 			for _, s := range b {
-				for i, q := range s {
-					if fromSegment(p, q, s[(i+1)%len(s)]) <= d {
+				last := s[len(s)-1]
+				for _, q := range s {
+					if p.X <= max(last.X, q.X)+d && p.X >= min(last.X, q.X)-d && fromSegment(p, last, q) <= d {
 						return true
 					}
+					last = q
 				}
 			}
 		}
@@ -373,7 +396,12 @@ func (w *works) inward(ctx context.Context, j *job) error {
 		if err != nil {
 			return err
 		}
-		if less < out-touch*long {
+		if less >= out-touch*long {
+			continue
+		}
+		if whole, err := w.serves(ctx, c); err != nil {
+			return err
+		} else if whole {
 			out = less
 			c.slack = j.slack
 			*j = job{c, j.box}

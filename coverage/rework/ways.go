@@ -1,8 +1,10 @@
 package rework
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/coverage/turn"
 	"balk/geo"
@@ -27,29 +29,61 @@ const (
 	unfitCost = 1e5
 )
 
-// pose is an end of a pass, for the tractor's rear axle.
+// pose is an end of a pass, for the tractor's rear axle: the place on the line of the pass where the way
+// begins or ends.
 type pose struct {
 	turn.Pose
-	in bool // it lies in the field
+	in   bool    // it lies in the field
+	back float64 // m the pass goes on beyond it, outside the field: driven back in reverse
 }
 
-// poseOf is the axle's pose for the bar at a place, the axle so far ahead of it. Where that is on
-// the boundary, rounding must not decide: it is taken a centimetre back along the pass.
-func (w *works) poseOf(at, along plane.XY, ahead, intoPass float64) pose {
+// mostBack is how far outside the field, in working widths, a pass may end for the set to back into
+// the field again: rows that end obliquely at the boundary stand out by up to a width.
+const mostBack = 2.0
+
+// poseOf is the axle's pose for the bar at the end of a pass, the axle so far ahead of it; inward is
+// +1 where the pass begins and −1 where it ends. On boundary or obstacle rounding must not decide, so the pose is
+// taken a centimetre into the field.
+func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
 	u := unit(along)
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
-	in := w.ground.holds(q)
-	if p := q.Add(u.Scale(math.Copysign(intoField, intoPass))); !in && w.ground.holds(p) {
-		q, in = p, true
+	p := pose{Pose: turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}}
+	place := func(d float64) plane.XY { return q.Add(u.Scale(inward * d)) }
+	holds := func(d float64) bool { return w.ground.holds(place(d)) }
+	if p.in = holds(0) && holds(-intoField); p.in {
+		return p
 	}
-	return pose{turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}, in}
+	const steps = 8 // to a width
+	for k := range int(mostBack * steps) {
+		out, in := w.width*float64(k)/steps, w.width*float64(k+1)/steps
+		if k == 0 && holds(intoField) {
+			in = intoField
+		}
+		if !holds(in) {
+			continue
+		}
+		for in-out > intoField/2 {
+			if middle := (in + out) / 2; holds(middle) {
+				in = middle
+			} else {
+				out = middle
+			}
+		}
+		p.back, p.in = in+intoField, holds(in+intoField)
+		p.At = place(p.back)
+		if p.back <= 3*intoField {
+			p.back = 0 // no more than rounding
+		}
+		return p
+	}
+	return p
 }
 
 // wayTo is the shortest way found from one pose to another inside the field:
 //
 //  1. the shortest forward way if it fits, else the next longer of its words (Dubins 1957);
 //  2. where the straight between both is blocked, round the corners on the shortest line there is;
-//  3. if the set may reverse, the shortest of Reeds & Shepp's words that fits (1990);
+//  3. if the set may reverse, the shortest of Reeds & Shepp's words that fits (1990), or round the corners by them;
 //  4. else the shortest forward way, named as one that does not fit.
 func (w *works) wayTo(from, to pose) (way, error) {
 	r := w.im.TurnRadius()
@@ -57,25 +91,59 @@ func (w *works) wayTo(from, to pose) (way, error) {
 	if err != nil {
 		return way{}, err
 	}
-	if !from.in || !to.in {
+	if !from.in || !to.in || from.back+to.back > 0 && !w.reversing() {
 		got, err := w.wayOf(short)
 		if got.unfit = "ends outside the boundary"; err != nil {
 			return way{}, err
 		}
 		return got, nil
 	}
-	if ok, err := w.inside(short); ok || err != nil {
-		return w.wayOr(err, short)
+	got, err := w.wayInside(from, to, short)
+	if err != nil {
+		return way{}, err
+	}
+	return w.backed(from, to, got)
+}
+
+// backed puts what is driven back from beyond the field before a way, and what is driven back to there behind it.
+func (w *works) backed(from, to pose, got way) (way, error) {
+	if from.back+to.back == 0 {
+		return got, nil
+	}
+	straight := func(at turn.Pose, by float64) turn.Path {
+		return turn.Path{From: at, Pieces: []turn.Arc{{Length: by}}, Kind: turn.Reversing}
+	}
+	paths := got.paths
+	if from.back > 0 {
+		sin, cos := math.Sincos(float64(from.Heading))
+		out := turn.Pose{At: from.At.Add(plane.XY{X: cos, Y: sin}.Scale(from.back)), Heading: from.Heading}
+		paths = append([]turn.Path{straight(out, -from.back)}, paths...)
+	}
+	if to.back > 0 {
+		paths = append(slices.Clip(paths), straight(to.Pose, -to.back))
+	}
+	whole, err := w.wayOf(paths...)
+	whole.unfit = got.unfit
+	return whole, err
+}
+
+// wayInside is wayTo between two poses in the field.
+func (w *works) wayInside(from, to pose, short turn.Path) (way, error) {
+	if w.inside(short) {
+		return w.wayOf(short)
 	}
 	got, ok, err := w.firstInside(from, to, false)
 	if ok || err != nil {
 		return got, err
 	}
-	if got, ok, err = w.roundCorners(from, to); ok || err != nil {
+	if got, ok, err = w.roundCorners(from, to, false); ok || err != nil {
 		return got, err
 	}
 	if w.reversing() {
 		if got, ok, err = w.firstInside(from, to, true); ok || err != nil {
+			return got, err
+		}
+		if got, ok, err = w.roundCorners(from, to, true); ok || err != nil {
 			return got, err
 		}
 	}
@@ -84,13 +152,6 @@ func (w *works) wayTo(from, to pose) (way, error) {
 	}
 	got.unfit = "no way found that stays inside the boundary and off obstacles"
 	return got, nil
-}
-
-func (w *works) wayOr(err error, p turn.Path) (way, error) {
-	if err != nil {
-		return way{}, err
-	}
-	return w.wayOf(p)
 }
 
 func (w *works) wayOf(paths ...turn.Path) (way, error) {
@@ -105,22 +166,60 @@ func (w *works) wayOf(paths ...turn.Path) (way, error) {
 	return got, nil
 }
 
-// inside says whether the axle on p stays in the field, its start being there.
-func (w *works) inside(p turn.Path) (bool, error) {
-	line, err := p.Line(wayBow)
-	return err == nil && w.ground.clearAlong(line), err
+// inside says whether the axle on p, which is made of straights and circles, stays in the field, its start
+// being there.
+func (w *works) inside(p turn.Path) bool {
+	at, h := p.From.At, float64(p.From.Heading)
+	for _, a := range p.Pieces {
+		sin, cos := math.Sincos(h)
+		ahead := plane.XY{X: cos, Y: sin}
+		if a.From == 0 {
+			to := at.Add(ahead.Scale(a.Length))
+			if !w.ground.clear(at, to) {
+				return false
+			}
+			at = to
+			continue
+		}
+		r, bend := 1/a.From, a.From*a.Length
+		middle := at.Add(ahead.Left().Scale(r))
+		n := int(math.Ceil(math.Abs(bend) / math.Sqrt(8*wayBow*math.Abs(a.From)))) // a chord bows by r·angle²/8
+		if !w.ground.rimIn(middle, math.Abs(r)) {
+			n = min(n, 1)
+		}
+		for k := 1; k <= n; k++ {
+			sin, cos := math.Sincos(h + bend*float64(k)/float64(n))
+			to := middle.Add(plane.XY{X: sin, Y: -cos}.Scale(r))
+			if !w.ground.clear(at, to) {
+				return false
+			}
+			at = to
+		}
+		h += bend
+	}
+	return true
 }
 
-// firstInside is the shortest word that stays inside.
-func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
+// words are the ways from pose to pose by the words of Dubins, or of Reeds & Shepp, cheapest first.
+func (w *works) words(from, to pose, reversing bool) ([]turn.Path, error) {
 	words, err := turn.Words(from.Pose, to.Pose, w.im.TurnRadius(), reversing)
+	if err != nil || !reversing {
+		return words, err
+	}
+	slices.SortStableFunc(words, func(a, b turn.Path) int {
+		return cmp.Compare(a.Length()+a.Reverse(), b.Length()+b.Reverse())
+	})
+	return words, nil
+}
+
+// firstInside is the cheapest word that stays inside.
+func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
+	words, err := w.words(from, to, reversing)
 	if err != nil {
 		return way{}, false, err
 	}
 	for _, p := range words {
-		if ok, err := w.inside(p); err != nil {
-			return way{}, false, err
-		} else if ok {
+		if w.inside(p) {
 			got, err := w.wayOf(p)
 			return got, err == nil, err
 		}
@@ -130,7 +229,7 @@ func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
 
 // roundCorners drives along the shortest line round the corners between two poses, at each of
 // which the set heads half-way between the lines before and behind it.
-func (w *works) roundCorners(from, to pose) (way, bool, error) {
+func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 	line := w.ground.around(from.At, to.At)
 	if len(line) < 3 {
 		return way{}, false, nil
@@ -141,17 +240,15 @@ func (w *works) roundCorners(from, to pose) (way, bool, error) {
 		next := to
 		if i+1 < len(line) {
 			u := unit(line[i].Sub(line[i-1])).Add(unit(line[i+1].Sub(line[i])))
-			next = pose{turn.Pose{At: line[i], Heading: geo.Heading(math.Atan2(u.Y, u.X))}, true}
+			next = pose{Pose: turn.Pose{At: line[i], Heading: geo.Heading(math.Atan2(u.Y, u.X))}, in: true}
 		}
-		words, err := turn.Words(at.Pose, next.Pose, w.im.TurnRadius(), false)
+		words, err := w.words(at, next, reversing)
 		if err != nil {
 			return way{}, false, err
 		}
 		found := false
 		for _, p := range words {
-			if found, err = w.inside(p); err != nil {
-				return way{}, false, err
-			} else if found {
+			if found = w.inside(p); found {
 				paths = append(paths, p)
 				break
 			}
@@ -178,7 +275,7 @@ func (w *works) gateWay(gate plane.XY, p pose, leaving bool) (way, error) {
 	towards := math.Atan2(d.Y, d.X)
 	var best way
 	for k := range gateHeadings {
-		at := pose{turn.Pose{At: gate, Heading: geo.Heading(towards + 2*math.Pi*float64(k)/gateHeadings)}, true}
+		at := pose{Pose: turn.Pose{At: gate, Heading: geo.Heading(towards + 2*math.Pi*float64(k)/gateHeadings)}, in: true}
 		from, to := at, p
 		if leaving {
 			from, to = p, at
@@ -194,12 +291,14 @@ func (w *works) gateWay(gate plane.XY, p pose, leaving bool) (way, error) {
 	return best, nil
 }
 
-// cost is what a way counts in the order of passes, m.
+// cost is what a way counts in the order of passes, m. A metre in reverse counts as two: it takes about
+// twice the time (common practice, no source).
 func (a way) cost() float64 {
+	cost := a.length + a.reversed
 	if a.unfit != "" {
-		return a.length + unfitCost
+		cost += unfitCost
 	}
-	return a.length
+	return cost
 }
 
 // outlined is the way between two poses that stays inside with the whole outline of the set
@@ -216,20 +315,22 @@ func (w *works) outlined(from, to pose, found way) (way, error) {
 		if reversing && !w.reversing() {
 			break
 		}
-		words, err := turn.Words(from.Pose, to.Pose, w.im.TurnRadius(), reversing)
+		words, err := w.words(from, to, reversing)
 		if err != nil {
 			return way{}, err
 		}
 		for _, p := range words {
-			if ok, err := w.inside(p); err != nil {
-				return way{}, err
-			} else if !ok {
+			if !w.inside(p) {
 				continue
 			}
 			if none, err := w.short([]turn.Path{p}); err != nil {
 				return way{}, err
 			} else if none == "" {
-				return w.wayOf(p)
+				got, err := w.wayOf(p)
+				if err != nil {
+					return way{}, err
+				}
+				return w.backed(from, to, got)
 			}
 		}
 	}

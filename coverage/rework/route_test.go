@@ -1,0 +1,160 @@
+package rework
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"balk/coverage"
+	"balk/coverage/rig"
+	"balk/geo/plane"
+)
+
+// TestWayJoinsGateAndPasses: with the bar under the rear axle the pieces of the way join end to end, from
+// the gate back to it, and their lines are as long as they say.
+func TestWayJoinsGateAndPasses(t *testing.T) {
+	s := blocked(rectangle(-40, 0, 40, 5), rectangle(-80, -30, -50, -25), rectangle(20, 20, 60, 24))
+	r := s.check(t, coverage.Work{Width: 1})
+	outside := plane.XY{X: 10, Y: -70}
+	for _, c := range []struct {
+		name string
+		gate *plane.XY
+		want plane.XY
+	}{
+		{"at the boundary nearest to the largest strip", nil, plane.XY{X: 0, Y: 50 - intoField}},
+		{"given in the field", &plane.XY{X: 90, Y: 40}, plane.XY{X: 90, Y: 40}},
+		{"given beyond the boundary", &outside, plane.XY{X: 10, Y: -50 + intoField}},
+	} {
+		p := planOf(t, r, five, Options{Gate: c.gate})
+		audit(t, r, five, p)
+		if p.Gate.Dist(c.want) > 0.01 {
+			t.Errorf("%s: gate at %v, want %v", c.name, p.Gate, c.want)
+		}
+		at := p.Gate
+		for i, piece := range p.Route {
+			if d := piece.Line[0].Dist(at); d > 3*intoField {
+				t.Errorf("%s: piece %d begins %.2f m off", c.name, i+1, d)
+			}
+			if l := lengthOf(piece.Line); math.Abs(l-piece.Length) > 0.01*l+0.1 {
+				t.Errorf("%s: piece %d: %.2f m, its line has %.2f m", c.name, i+1, piece.Length, l)
+			}
+			at = piece.Line[len(piece.Line)-1]
+		}
+		if at.Dist(p.Gate) > 1e-6 || p.Unfit > 0 {
+			t.Errorf("%s: ends %.2f m from the gate, %d pieces do not fit", c.name, at.Dist(p.Gate), p.Unfit)
+		}
+	}
+}
+
+func TestTimeOfTheWay(t *testing.T) {
+	r := blocked(rectangle(-40, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+	p := planOf(t, r, five, Options{Speeds: Speeds{Work: 2, Way: 4}})
+	if want := 80/2 + (p.Length-80)/4; math.Abs(p.Time-float64(want)) > 0.01 {
+		t.Errorf("%.2f s, want 80 m at 2 m/s and %.1f m at 4 m/s, %.2f s", p.Time, p.Length-80, float64(want))
+	}
+}
+
+// drawn is a trailed set whose bar is 1 + 4 + 1.5 m behind the rear axle.
+var drawn = rig.Implement{Width: 5,
+	Mount:   rig.Mount{Trailed: true, AntennaAhead: 0.5, Hitch: 1.5, Drawbar: 4, BarBehind: 1.5, MaxAngle: 80, DrawbarRadius: 7},
+	Tractor: rig.Tractor{Ahead: 4, Behind: 0.5, Width: 2.5}, Body: rig.Body{Ahead: 1, Behind: 1, Width: 5},
+	Turning: rig.Turning{Radius: 6, Speed: 7.2}}
+
+// TestTrailedSetLinesUp: the axle comes onto the line of the pass two drawbars before the bar is lowered, and
+// leaves it when the bar is at the end.
+func TestTrailedSetLinesUp(t *testing.T) {
+	r := blocked(rectangle(-40, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+	gate := plane.XY{X: -90, Y: -40}
+	p := planOf(t, r, drawn, Options{Gate: &gate})
+	audit(t, r, drawn, p)
+	if p.Unfit != 0 || !p.Outlined || len(p.Passes) != 1 || p.Passes[0].LineUp != 8 {
+		t.Fatalf("%d pieces do not fit, outlined %v, passes %+v", p.Unfit, p.Outlined, p.Passes)
+	}
+	line := p.Passes[0].Line
+	u := unit(line[1].Sub(line[0]))
+	there, back := p.Route[0].Line, p.Route[2].Line
+	if d := there[len(there)-1].Dist(line[0].Add(u.Scale(6.5 - 8))); d > 1e-3 {
+		t.Errorf("the axle comes onto the line %.3f m off", d)
+	}
+	if d := back[0].Dist(line[1].Add(u.Scale(6.5))); d > 1e-3 {
+		t.Errorf("the axle leaves the line %.3f m off", d)
+	}
+	if want := 80.0 + 8; math.Abs(p.Route[1].Length-want) > 1e-3 {
+		t.Errorf("pass and line-up are %.2f m, want %.2f", p.Route[1].Length, want)
+	}
+	// A pass that begins at the boundary leaves 6.5 m for it, of 8: three quarters are taken.
+	w, err := worksOf(r, drawn, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := w.driveOf([]plane.XY{{X: -100}, {X: -20}}); d.lineUp != 6 || !d.entry.in || d.entry.At.Dist(plane.XY{X: -99.5}) > 1e-6 {
+		t.Errorf("line-up of %g m from %v; want 6 m from -99.5, 0", d.lineUp, d.entry.At)
+	}
+}
+
+// TestWaysThatDoNotFitAreNamed: a pass from boundary to boundary ends facing it. Who may reverse gets away.
+func TestWaysThatDoNotFitAreNamed(t *testing.T) {
+	r := blocked(rectangle(-100, 0, 100, 5)).check(t, coverage.Work{Width: 1})
+	p := planOf(t, r, five, Options{})
+	audit(t, r, five, p)
+	if p.Unfit != 0 || p.Route[2].Reversed == 0 {
+		t.Errorf("may reverse: %d pieces do not fit, %.1f m reversed on the way back", p.Unfit, p.Route[2].Reversed)
+	}
+	p = planOf(t, r, five, Options{ForwardOnly: true})
+	audit(t, r, five, p)
+	if p.Unfit == 0 || p.Route[2].Unfit == "" || p.Route[2].Reversed != 0 {
+		t.Errorf("forward only: %d pieces do not fit, the way back: %q", p.Unfit, p.Route[2].Unfit)
+	}
+	p = planOf(t, r, drawn, Options{})
+	audit(t, r, drawn, p)
+	if p.Route[2].Unfit == "" || p.Route[2].Reversed != 0 {
+		t.Errorf("trailed, may not reverse: the way back: %q, %.1f m reversed", p.Route[2].Unfit, p.Route[2].Reversed)
+	}
+}
+
+// TestOutlineDecides: the axle alone could turn beside the boundary, the set with its outline could not.
+func TestOutlineDecides(t *testing.T) {
+	wide := drawn
+	wide.Turning.Margin = 2
+	r := blocked(rectangle(-40, 41, 40, 45), rectangle(-40, -20, 40, -16)).check(t, coverage.Work{Width: 1})
+	narrow := wide
+	narrow.Tractor = rig.Tractor{} // outline not known
+	a, b := planOf(t, r, narrow, Options{}), planOf(t, r, wide, Options{})
+	audit(t, r, narrow, a)
+	audit(t, r, wide, b)
+	if a.Outlined || !b.Outlined {
+		t.Errorf("outlined %v without an outline, %v with one", a.Outlined, b.Outlined)
+	}
+	if a.Unfit > b.Unfit || b.Length < a.Length-1e-6 {
+		t.Errorf("with the outline %d unfit in %.1f m, without %d in %.1f m", b.Unfit, b.Length, a.Unfit, a.Length)
+	}
+}
+
+// TestManyPasses: more passes than have a table of all ways.
+func TestManyPasses(t *testing.T) {
+	var missed [][]plane.XY
+	for x := -95.0; x < 95; x += 12 {
+		for y := -46.0; y < 46; y += 6.5 {
+			missed = append(missed, rectangle(x, y, x+3, y+2))
+		}
+	}
+	r := blocked(missed...).check(t, coverage.Work{Width: 1})
+	p := planOf(t, r, rig.Implement{Width: 2, Turning: rig.Turning{Radius: 5}}, Options{})
+	audit(t, r, five, p)
+	if len(p.Passes) <= allPairs {
+		t.Errorf("%d passes: too few for this test, want more than %d", len(p.Passes), allPairs)
+	}
+	// a way between every neighbouring two that is no more than a turn and the distance
+	if most := float64(len(p.Passes)) * (12 + 2*math.Pi*5 + 3); p.Length > most {
+		t.Errorf("%.0f m, want %.0f at most", p.Length, most)
+	}
+}
+
+// TestGroups: strips that share a pass stay together, over any chain of passes.
+func TestGroups(t *testing.T) {
+	got := groupsOf([][]int{{0}, {1}, {2, 0}, {3}, {1, 3}})
+	if len(got) != 2 || !slices.Equal(got[0].strips, []int{0, 2}) || !slices.Equal(got[0].passes, []int{0, 2}) ||
+		!slices.Equal(got[1].strips, []int{1, 3}) || !slices.Equal(got[1].passes, []int{1, 3, 4}) {
+		t.Errorf("groups %v", got)
+	}
+}
