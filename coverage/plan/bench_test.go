@@ -39,8 +39,8 @@ func BenchmarkCompare(b *testing.B) {
 	}
 	for b.Loop() {
 		got, err := Compare(b.Context(), twentyHectares, ims, Options{Speed: 8}, Objective{})
-		if err != nil || got[0].Width != 12 {
-			b.Fatalf("%v m, %v", got[0].Width, err)
+		if err != nil || got[0].Candidate.Width != 12 {
+			b.Fatalf("%v m, %v", got[0].Candidate.Width, err)
 		}
 	}
 }

@@ -92,10 +92,11 @@ func TestCompare(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(got) != 3 || got[0].Width != 8 || got[1].Width != 6 || got[2].Width != 4 {
-		t.Fatalf("ranked %v, %v, %v m: want 8, 6, 4 m", got[0].Width, got[1].Width, got[2].Width)
+	if len(got) != 3 || got[0].Candidate.Width != 8 || got[1].Candidate.Width != 6 || got[2].Candidate.Width != 4 {
+		t.Fatalf("ranked %v, %v, %v m: want 8, 6, 4 m", got[0].Candidate.Width, got[1].Candidate.Width, got[2].Candidate.Width)
 	}
-	for i, c := range got {
+	for i, f := range got {
+		c := f.Candidate
 		if len(c.Sensitivity) != 3 || c.Difference == "" {
 			t.Fatalf("%d deviations, difference %q", len(c.Sensitivity), c.Difference)
 		}
@@ -113,7 +114,7 @@ func TestCompare(t *testing.T) {
 		}
 	}
 	again, err := Compare(t.Context(), box(400, 250), []rig.Implement{mounted(4), mounted(6), trailed(8)}, o, Objective{})
-	if err != nil || again[0].Sensitivity[0] != got[0].Sensitivity[0] {
-		t.Errorf("the same seed gives %+v and %+v (%v)", got[0].Sensitivity[0], again[0].Sensitivity[0], err)
+	if err != nil || again[0].Candidate.Sensitivity[0] != got[0].Candidate.Sensitivity[0] {
+		t.Errorf("the same seed gives %+v and %+v (%v)", got[0].Candidate.Sensitivity[0], again[0].Candidate.Sensitivity[0], err)
 	}
 }

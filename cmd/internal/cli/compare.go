@@ -159,7 +159,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	fmt.Fprintln(t, "no.\t  what\th\tmissed ha\ttwice ha\tturns\tnot fitting\t")
 	for i, c := range r.Candidates {
 		for _, d := range c.Sensitivity {
-			fmt.Fprintf(t, "%d\t  %s\t%.2f\t%s\t%s\t%d\t%d\t\n", i+1, d.What, d.Hours, sheet.Hectares(d.Missed), sheet.Hectares(d.Double), d.Turns, d.Infeasible)
+			fmt.Fprintf(t, "%d\t  %s\t%.2f\t%s\t%s\t%d\t%d\t\n", i+1, d.What, d.Hours, sheet.Hectares(d.Missed), sheet.Hectares(d.Double), d.Turns, d.Unfit)
 		}
 	}
 	if err := t.Flush(); err != nil {
