@@ -23,57 +23,76 @@ import (
 // Faults of the call and of the field are errors. Oddities of the tracks are
 // findings of the result.
 func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
-	if err := w.Validate(); err != nil {
+	r, got, runs, err := weigh(ctx, f, tracks, w)
+	if err != nil {
 		return Result{}, err
+	}
+	if err := r.findStrips(ctx, got, runs); err != nil {
+		return Result{}, fmt.Errorf("missed strips: %w", err)
+	}
+	if r.Zones, err = zonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
+		return Result{}, fmt.Errorf("zones: %w", err)
+	}
+	if r.Spacing, err = spacingOf(ctx, runs, w); err != nil {
+		return Result{}, fmt.Errorf("spacing: %w", err)
+	}
+	r.Turns = r.turnsOf(r.Log)
+	return r, nil
+}
+
+// Weigh is Check without strips, zones, spacing and turns: what comparing many
+// plans needs, in a part of the time. Everything else is the same.
+func Weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
+	r, _, _, err := weigh(ctx, f, tracks, w)
+	return r, err
+}
+
+// weigh gives what both have, the arrangement and the runs.
+func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, plane.Answer, []run, error) {
+	fail := func(what string, err error) (Result, plane.Answer, []run, error) {
+		return Result{}, plane.Answer{}, nil, fmt.Errorf("%s: %w", what, err)
+	}
+	if err := w.Validate(); err != nil {
+		return Result{}, plane.Answer{}, nil, err
 	}
 	local := f.Local()
 	field := f.OnPlane(local)
 	if !(areaOf(field) > 0) {
-		return Result{}, fmt.Errorf("field %q: boundary holds %g m²: must be above 0 m²", f.Name, areaOf(field))
+		return Result{}, plane.Answer{}, nil, fmt.Errorf("field %q: boundary holds %g m²: must be above 0 m²", f.Name, areaOf(field))
 	}
 	r := Result{Field: f, Local: local, Work: w, Layers: Layers{Field: field}}
 	runs, err := r.runsOf(ctx, tracks)
 	if err != nil {
-		return Result{}, fmt.Errorf("path: %w", err)
+		return fail("path", err)
 	}
 	g := ground{field: field, workers: w.Workers, headland: w.HeadlandDepth() > 0}
 	if g.headland {
 		if g.core, err = plane.InsetRings(ctx, field, w.HeadlandDepth()); err != nil {
-			return Result{}, fmt.Errorf("headland of %g m: %w", w.HeadlandDepth(), err)
+			return fail(fmt.Sprintf("headland of %g m", w.HeadlandDepth()), err)
 		}
 	}
 	full := g // before the credited swaths go in
 	if err := r.creditSwaths(ctx, runs, &g); err != nil {
-		return Result{}, fmt.Errorf("swath: %w", err)
+		return fail("swath", err)
 	}
 	balance, got, err := g.balance(ctx)
 	if err != nil {
-		return Result{}, fmt.Errorf("balance: %w", err)
+		return fail("balance", err)
 	}
 	r.Balance, r.Crossings = balance, got.Crossings
 	r.takeLayers(got)
 	g.work = nil // room for the next
 	full.work = fullCover(runs)
 	if r.FullMissed, err = full.untouched(ctx); err != nil {
-		return Result{}, fmt.Errorf("missed at full width: %w", err)
+		return fail("missed at full width", err)
 	}
 	if g.headland {
 		if r.Headland, err = headlandLoss(ctx, w, got, r.LiftedLines); err != nil {
-			return Result{}, fmt.Errorf("headland loss: %w", err)
+			return fail("headland loss", err)
 		}
 	}
-	if err := r.findStrips(ctx, got, runs); err != nil {
-		return Result{}, fmt.Errorf("missed strips: %w", err)
-	}
-	if r.Zones, err = zonesOf(ctx, field, r.Layers, w); err != nil {
-		return Result{}, fmt.Errorf("zones: %w", err)
-	}
-	if r.Spacing, err = spacingOf(ctx, runs, w); err != nil {
-		return Result{}, fmt.Errorf("spacing: %w", err)
-	}
 	r.Effort = effortOf(r.Log, r.Balance, w)
-	r.Turns = r.turnsOf(r.Log)
-	return r, nil
+	return r, got, runs, nil
 }
 
 // runsOf takes the tracks to passes, and notes what was odd about them.

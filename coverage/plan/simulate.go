@@ -17,7 +17,7 @@ import (
 )
 
 // Candidate is what a plan comes to. Hours are hours, all else in the unit at its
-// name; areas come from coverage.Check on the plan's own track.
+// name; areas come from coverage.Weigh on the plan's own track.
 type Candidate struct {
 	Name      string  `json:"name,omitempty"`
 	Width     float64 `json:"width"`     // m, working width
@@ -89,13 +89,13 @@ const (
 // place, so it does not matter where.
 var somewhere = geo.LocalAt(orb.Point{10, 50})
 
-// Simulate drives a plan and has coverage.Check judge it: every pass at its
+// Simulate drives a plan and has coverage.Weigh judge it: every pass at its
 // speed with the tool lowered from end to end, every move with the tool lifted.
 //
 //  1. The hours are those of the engine's own clock.
 //  2. The field is missed + worked once, twice or more, as the engine's balance has it.
 //
-// Errors: those of coverage.Check.
+// Errors: those of coverage.Weigh.
 func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 	return simulate(ctx, p, nil)
 }
@@ -116,7 +116,7 @@ func simulate(ctx context.Context, p Plan, off func() float64) (Candidate, error
 	}
 	w := coverage.Work{Headland: p.Depth, Working: coverage.EvidenceLogged, GapDist: 1e4, GapTime: 86400, Workers: p.Options.Workers}.With(p.Implement)
 	w.Mount = rig.Mount{} // the track is that of the bar's middle
-	r, err := coverage.Check(ctx, l.field(), []geo.Track{track}, w)
+	r, err := coverage.Weigh(ctx, l.field(), []geo.Track{track}, w)
 	if err != nil {
 		return Candidate{}, fmt.Errorf("simulated work: %w", err)
 	}
