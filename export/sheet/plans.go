@@ -23,7 +23,8 @@ type PlanPicture struct {
 const (
 	planCell  = 540
 	planMap   = 380 // height of a cell's map
-	planTexts = 118 // height of what is written below it
+	planTexts = 186 // height of what is written below it
+	planCurve = 60  // height of the curve by direction
 	planCols  = 2
 )
 
@@ -36,7 +37,7 @@ func PlansSVG(w io.Writer, title string, plans []PlanPicture) error {
 	rows := (len(plans) + planCols - 1) / planCols
 	cols := min(planCols, len(plans))
 	width := margin + cols*(planCell+margin)
-	height := 84 + rows*(planMap+planTexts+margin) + 150
+	height := 62 + rows*(planMap+planTexts+margin) + 14 + 15*len(wrap(turnCaution, 150)) + margin
 	d := &drawing{}
 	d.text(margin, 40, 21, `font-weight="bold"`, shorten(title+": plans compared, the best first", 88))
 	for i, p := range plans {
@@ -110,6 +111,41 @@ func (d *drawing) plan(f frame, x, y float64, p PlanPicture) {
 		y += 18
 		d.text(x, y, 12, "", shorten(line, 82))
 	}
+	d.curve(x, y+12, p)
+}
+
+// curve draws the estimated objective by direction, the direction taken marked.
+func (d *drawing) curve(x, y float64, p PlanPicture) {
+	c := p.Found.Curve
+	if len(c) < 2 {
+		return
+	}
+	low, high := c[0].Value, c[0].Value
+	for _, s := range c {
+		low, high = min(low, s.Value), max(high, s.Value)
+	}
+	at := func(direction, value float64) (float64, float64) {
+		return x + 150 + direction/180*(planCell-160), y + planCurve - 14 - (value-low)/max(high-low, 1e-12)*(planCurve-22)
+	}
+	d.text(x, y+14, 10.5, `fill="#333333"`, "by direction (estimate):")
+	d.text(x, y+30, 10.5, `fill="#333333"`, fmt.Sprintf("%.2f to %.2f", low, high))
+	fmt.Fprintf(d, `<path fill="none" stroke="#27364A" stroke-width="1.1" d="`)
+	for i, s := range c {
+		px, py := at(s.Direction, s.Value)
+		letter := "L"
+		if i == 0 {
+			letter = "M"
+		}
+		fmt.Fprintf(d, "%s%.1f %.1f", letter, px, py)
+	}
+	d.WriteString("\"/>\n")
+	for _, degrees := range []float64{0, 45, 90, 135, 180} {
+		px, _ := at(degrees, low)
+		fmt.Fprintf(d, `<path d="M%.1f %.1fv3" stroke="#777777"/>`+"\n", px, y+planCurve-12)
+		d.text(px, y+planCurve+2, 9.5, `text-anchor="middle" fill="#333333"`, fmt.Sprintf("%.0f°", degrees))
+	}
+	px, _ := at(p.Bearing, low)
+	fmt.Fprintf(d, `<path d="M%.1f %.1fV%.1f" stroke="#C2247F" stroke-width="1.2"/>`+"\n", px, y+2, y+planCurve-12)
 }
 
 // lines draws n open lines as one path.
