@@ -82,7 +82,9 @@ func (d *drawing) plan(f frame, x, y float64, p PlanPicture) {
 	d.frame = f
 	fmt.Fprintf(d, `<rect x="%.1f" y="%.1f" width="%d" height="%d" fill="#F7F7F4" stroke="#BBBBBB"/>`+"\n", x, y, planCell, planMap)
 	d.area("field", p.Found.Plan.Field, `fill="#E3CF9B" fill-rule="evenodd"`)
-	d.lines(`stroke="#8A7A4A" stroke-width="1.2"`, len(p.Found.Plan.Passes), func(i int) []plane.XY { return p.Found.Plan.Passes[i].Line })
+	// dense passes are drawn thinner, so that they stay lines
+	thick := min(1.2, 0.3*(p.Found.Plan.Implement.Width-p.Found.Plan.Implement.Overlap)*d.scale)
+	d.lines(fmt.Sprintf(`stroke="#8A7A4A" stroke-width="%.2f"`, max(thick, 0.2)), len(p.Found.Plan.Passes), func(i int) []plane.XY { return p.Found.Plan.Passes[i].Line })
 	d.lines(`stroke="#27364A" stroke-width="0.9"`, len(p.Found.Plan.Moves), func(i int) []plane.XY { return p.Found.Plan.Moves[i].Line })
 	for _, poly := range p.Found.Plan.Field {
 		for _, hole := range poly[1:] {
