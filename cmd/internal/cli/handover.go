@@ -26,20 +26,30 @@ func handover(v *voice) *cobra.Command {
 	var asJSON bool
 	var language, zone, gate string
 	c := &cobra.Command{
-		Use:   "handover FIELD TRACK...",
+		Use:   "handover FIELD TRACK... | RESULT",
 		Short: "the folder for the contractor: map, record of work, and files for whatever they use",
 		Long: `handover checks an operation as "balk check" does and fills a folder that needs no
 asking back: the record of work, the map, the missed strips with their places, and
 everything as GeoJSON, shapefile, KML, GPX, GeoPackage, table, well-known binary and
-ISO 11783-10 task data. The numbers of the strips are the same everywhere.
+ISO 11783-10 task data. The numbers of the strips are the same everywhere. RESULT is
+a folder that "balk check --out" filled: what was checked is taken from its report.
 
 ` + exitTable,
 		Example: "  balk handover fields.geojson track.geojson --implement sweep.toml --rounds 2 --operation undercutting --driver \"N. N.\" --zone Europe/Berlin --out for-contractor",
-		Args:    cobra.MinimumNArgs(2),
+		Args:    cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			s.Boundary, s.Tracks = args[0], args[1:]
-			if err := machine.into(c, &s.Work); err != nil {
-				return err
+			if len(args) == 1 {
+				if err := s.FromResult(args[0]); err != nil {
+					return v.finish(nil, err)
+				}
+			} else {
+				s.Boundary, s.Tracks = args[0], args[1:]
+				if err := machine.into(c, &s.Work); err != nil {
+					return err
+				}
+				if s.Work.Width == 0 {
+					return &stop{wrongCall, errors.New("--width or --implement: one must be given")}
+				}
 			}
 			var err error
 			if s.Implement, err = machine.implement(); err != nil {
@@ -99,7 +109,6 @@ ISO 11783-10 task data. The numbers of the strips are the same everywhere.
 	operationFlags(f, &s.Spec, &machine, &slip)
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
-	c.MarkFlagsOneRequired("width", "implement")
 	return c
 }
 

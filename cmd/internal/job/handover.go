@@ -2,8 +2,10 @@ package job
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"slices"
 	"time"
@@ -31,6 +33,26 @@ type HandoverSpec struct {
 	Gate      *orb.Point      `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
 	Language  record.Language `json:"language"`
 	At        time.Time       `json:"at,omitzero"` // of the files; zero = the end of the operation, or now where that is not logged
+}
+
+// FromResult takes what was checked from the folder that a check filled: its report
+// holds the whole spec. Files are found from where the check was run.
+func (s *HandoverSpec) FromResult(dir string) error {
+	text, err := os.ReadFile(filepath.Join(dir, reportFile))
+	if err != nil {
+		return wrong("%s: no folder that balk check filled: %w", dir, err)
+	}
+	var r Report
+	if err := json.Unmarshal(text, &r); err != nil {
+		return fmt.Errorf("%s: %w", filepath.Join(dir, reportFile), err)
+	}
+	if r.Spec.Boundary == "" {
+		return wrong("%s: a report, but not of balk check", filepath.Join(dir, reportFile))
+	}
+	out := s.Out
+	s.Spec = r.Spec
+	s.Out = out
+	return nil
 }
 
 // Validate says what is wrong with s; it opens no files.
@@ -94,11 +116,11 @@ func Handover(ctx context.Context, s HandoverSpec, progress Progress) (Report, e
 		return rep, err
 	}
 	progress.say("writing "+s.Out, s.steps()-1, s.steps())
-	files, findings, err := s.files(&rep, result)
+	again, lines, err := s.rework(ctx, &rep, result)
 	if err != nil {
 		return rep, err
 	}
-	again, err := s.rework(ctx, &rep, result)
+	files, findings, err := s.files(&rep, result, lines)
 	if err != nil {
 		return rep, err
 	}
@@ -115,8 +137,8 @@ func Handover(ctx context.Context, s HandoverSpec, progress Progress) (Report, e
 	return rep, nil
 }
 
-// files are those of the folder.
-func (s HandoverSpec) files(rep *Report, c coverage.Result) ([]output, []geo.Finding, error) {
+// files are those of the folder; guidance are lines to drive along, for the terminal.
+func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.Layer) ([]output, []geo.Finding, error) {
 	layers, err := vector.LayersOf(c)
 	if err != nil {
 		return nil, nil, err
@@ -144,7 +166,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result) ([]output, []geo.Fin
 			missed = l
 		}
 	}
-	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}}}}
+	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
 	findings, err := vector.WriteISOXML(io.Discard, task) // what it cuts short is said before the folder is filled
 	if err != nil {
 		return nil, nil, err

@@ -17,11 +17,12 @@ import (
 // reworkNames are the names of the files of a re-work plan.
 var reworkNames = []string{"rework.geojson", "rework.kml", "rework.gpx", "rework.json"}
 
-// rework plans the re-work and gives its files: none where nothing is missed, or
+// rework plans the re-work and gives its files, and its passes as lines to drive
+// along: none where nothing is missed, or
 // where the implement is not described well enough.
-func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result) ([]output, error) {
+func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result) ([]output, []vector.Layer, error) {
 	if s.Implement.TurnRadius() == 0 || len(c.Strips) == 0 {
-		return nil, nil
+		return nil, nil, nil
 	}
 	o := s.Rework
 	if s.Gate != nil {
@@ -30,7 +31,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 	}
 	p, err := rework.Of(ctx, c, s.Implement, o)
 	if err != nil {
-		return nil, fmt.Errorf("re-work plan: %w", err)
+		return nil, nil, fmt.Errorf("re-work plan: %w", err)
 	}
 	rep.Rework = &Rework{Plan: p, Gate: c.Local.Point(p.Gate)}
 	l := reworkLayer(p, c)
@@ -45,8 +46,23 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 			e.SetEscapeHTML(false)
 			return e.Encode(rep.Rework)
 		}},
-	}, nil
+	}, []vector.Layer{workedOf(l)}, nil
 }
+
+// workedOf is the part of a re-work layer that is worked.
+func workedOf(l vector.Layer) vector.Layer {
+	all := l.Features
+	l.Features = nil
+	for _, f := range all {
+		if f.Row[2] == worked {
+			l.Features = append(l.Features, f)
+		}
+	}
+	return l
+}
+
+// worked is what a re-work layer says of a piece that is worked.
+const worked = "working"
 
 // Rework is a re-work plan with its gate on the map; its lines are in the layer.
 type Rework struct {
@@ -77,7 +93,7 @@ func reworkLayer(p rework.Plan, c coverage.Result) vector.Layer {
 		}
 		name, does, strips, unfit := fmt.Sprintf("way %d", i+1), "way, tool lifted", "none", "fits"
 		if piece.Pass > 0 {
-			name, does = fmt.Sprintf("re-work %d", piece.Pass), "working"
+			name, does = fmt.Sprintf("re-work %d", piece.Pass), worked
 			strips = strings.Trim(fmt.Sprint(p.Passes[piece.Pass-1].Strips), "[]")
 		}
 		if piece.Unfit != "" {
