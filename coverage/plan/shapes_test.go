@@ -120,7 +120,7 @@ func TestNarrow(t *testing.T) {
 // TestLayoutL: an L worked along its long arm is one block up to the reflex corner and
 // one beyond, and has passes for its whole breadth.
 func TestLayoutL(t *testing.T) {
-	p, c := laid(t, shapes[0].field, mounted(6), Options{Speed: 8, Rounds: 2})
+	_, c := laid(t, shapes[0].field, mounted(6), Options{Speed: 8, Rounds: 2})
 	// 280 m − 24 m of headland: 43 rows of 6 m.
 	if c.Passes != 43 || c.Blocks != 2 && c.Blocks != 1 {
 		t.Errorf("%d passes in %d blocks: want 43 in at most 2", c.Passes, c.Blocks)
@@ -129,7 +129,6 @@ func TestLayoutL(t *testing.T) {
 	if ring.Blocks != 4 {
 		t.Errorf("a ring has %d blocks: want 4, below, left, right and above", ring.Blocks)
 	}
-	_ = p
 }
 
 // turnedBy is a field turned by some angle and moved.
@@ -148,8 +147,8 @@ func turnedBy(field []plane.Polygon, angle float64, by plane.XY) []plane.Polygon
 	return out
 }
 
-// TestMovedAndTurned: field and heading moved and turned together change no number but
-// by rounding.
+// TestMovedAndTurned: field and heading moved and turned together change no count, and no
+// number but by the places of the nodes that runs go over: some metres in an hour.
 func TestMovedAndTurned(t *testing.T) {
 	for _, c := range shapes {
 		o := Options{Speed: 8, Heading: 0.3}
@@ -165,7 +164,7 @@ func TestMovedAndTurned(t *testing.T) {
 					got.Passes, got.Blocks, got.Turns, got.Loops, len(got.Infeasible), want.Passes, want.Blocks, want.Turns, want.Loops, len(want.Infeasible))
 			}
 			for _, v := range [][2]float64{{got.Hours, want.Hours}, {got.Working.Metres, want.Working.Metres}, {got.Field - got.Missed, want.Field - want.Missed}} {
-				if math.Abs(v[0]-v[1]) > 1e-4*v[1] {
+				if math.Abs(v[0]-v[1]) > 5e-4*v[1] {
 					t.Errorf("%s turned by %g: %g: want %g", c.name, m.angle, v[0], v[1])
 				}
 			}

@@ -32,7 +32,7 @@ type Candidate struct {
 	Turns      int               `json:"turns"`
 	Kinds      map[turn.Kind]int `json:"kinds,omitempty"`      // turns by kind
 	Runs       int               `json:"runs"`                 // with the tool lifted, between blocks and rounds
-	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit
+	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit, runs that find no way
 	Tight      []Fault           `json:"tight,omitempty"`      // bends of headland rounds that the set cannot follow
 	Bound      float64           `json:"bound"`                // h, no order of the passes turns in less inside its blocks
 	Within     float64           `json:"within"`               // h, what those turns take
@@ -157,12 +157,12 @@ func (p *Plan) candidate() Candidate {
 			c.Turns++
 			c.Kinds[m.Kind]++
 			c.Turning.add(m)
-			if m.Fault != nil {
-				c.Infeasible = append(c.Infeasible, *m.Fault)
-			}
 		default:
 			c.Runs++
 			c.Idle.add(m)
+		}
+		if m.Fault != nil {
+			c.Infeasible = append(c.Infeasible, *m.Fault)
 		}
 	}
 	c.Hours = c.Working.Hours + c.Turning.Hours + c.Idle.Hours
