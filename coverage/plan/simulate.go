@@ -263,6 +263,7 @@ func (l *recorder) pass(p Pass) {
 	if l.off != nil {
 		line = shifted(line, l.off(), p.Round > 0)
 	}
+	line = spaced(line)
 	n := len(line)
 	in, out := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
 	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted, in)
@@ -274,6 +275,22 @@ func (l *recorder) pass(p Pass) {
 	}
 	l.fix(line[n-1], line[n-1].Dist(line[n-2])/speed, geo.Working, out)
 	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted, out)
+}
+
+// leastStep is how far apart the fixes of a round are at least, m: on a radius of 3 m the
+// chord leaves the arc by 4 mm.
+const leastStep = 0.3
+
+// spaced leaves out what lies nearer to the point before than leastStep; both ends stay.
+func spaced(line []plane.XY) []plane.XY {
+	out := []plane.XY{line[0]}
+	last := line[len(line)-1]
+	for _, p := range line[1 : len(line)-1] {
+		if p.Dist(out[len(out)-1]) >= leastStep && p.Dist(last) >= leastStep {
+			out = append(out, p)
+		}
+	}
+	return append(out, last)
 }
 
 // gentle: bends by more are corners, where the engine sets the bar as it does in a log; cos 30°.
