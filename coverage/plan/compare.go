@@ -60,11 +60,11 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	}
 	c := best.Candidate
 	e := or(opt.PassError, usualPassError)
-	off, err := simulate(ctx, best.Plan, wander(e, opt.Seed))
+	off, err := best.Plan.wandering(ctx, c, e, opt.Seed)
 	if err != nil {
 		return Candidate{}, err
 	}
-	c.Sensitivity = append(c.Sensitivity, off.deviation(fmt.Sprintf("driven with a pass-to-pass error of %g m", e)))
+	c.Sensitivity = append(c.Sensitivity, off)
 	at := best.Plan.Options
 	if step := or(opt.WidthStep, usualStep); step < credited(im) {
 		narrow := im

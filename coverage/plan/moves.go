@@ -186,7 +186,7 @@ func nearestOn(ring plane.Ring, p plane.XY) (side int, at plane.XY, away float64
 
 // leave drives back to the gate.
 func (d *drawing) leave() error {
-	if d.survey.opt.Gate == nil || d.at == nil {
+	if d.survey.opt.Gate == nil || len(d.plan.Passes) == 0 {
 		d.plan.Moves = append(d.plan.Moves, Move{Kind: None})
 		return nil
 	}

