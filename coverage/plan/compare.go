@@ -69,7 +69,9 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	if step := or(opt.WidthStep, usualStep); step < credited(im) {
 		narrow := im
 		narrow.Width, narrow.Sections = im.Width-step, nil
-		d, err := replanned(ctx, field, narrow, at, fmt.Sprintf("%g m narrower", step))
+		as := at // no less deep a headland
+		as.Rounds = min(mostRounds, int(math.Ceil((best.Plan.Depth-spare)/credited(narrow))))
+		d, err := replanned(ctx, field, narrow, as, fmt.Sprintf("%g m narrower", step))
 		if err != nil {
 			return Candidate{}, err
 		}

@@ -1,8 +1,10 @@
 package plan
 
 import (
+	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -112,8 +114,12 @@ func TestCompare(t *testing.T) {
 			t.Errorf("%g m: %q: want it to say how much longer", c.Width, c.Difference)
 		}
 	}
+	if _, err := json.Marshal(got); err != nil {
+		t.Error(err)
+	}
+	o.Workers = 1 // changes nothing
 	again, err := Compare(t.Context(), box(400, 250), []rig.Implement{mounted(4), mounted(6), trailed(8)}, o, Objective{})
-	if err != nil || again[0].Sensitivity[0] != got[0].Sensitivity[0] {
-		t.Errorf("the same seed gives %+v and %+v (%v)", got[0].Sensitivity[0], again[0].Sensitivity[0], err)
+	if err != nil || !reflect.DeepEqual(again, got) {
+		t.Errorf("the same seed with one worker gives %+v, before %+v (%v)", again[0], got[0], err)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -128,6 +129,44 @@ func TestLayoutL(t *testing.T) {
 	_, ring := laid(t, shapes[2].field, mounted(6), Options{Speed: 8, Rounds: 2})
 	if ring.Blocks != 4 {
 		t.Errorf("a ring has %d blocks: want 4, below, left, right and above", ring.Blocks)
+	}
+}
+
+// TestTrailed: a drawbar that must not reverse does not, and no turn that counts as feasible
+// bends it beyond its limit.
+func TestTrailed(t *testing.T) {
+	im := trailed(6)
+	for _, c := range shapes {
+		p, got := laid(t, c.field, im, Options{Speed: 8, Heading: 0.2})
+		for i, m := range p.Moves {
+			if !m.turned() {
+				continue
+			}
+			if m.path.Reverse() > 0 {
+				t.Errorf("%s: move %d, %s, reverses %g m", c.name, i, m.Kind, m.path.Reverse())
+			}
+			d, err := turn.Drive(m.path, im, turn.Fine)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if m.Fault == nil && d.Angle > im.Mount.AngleLimit()+0.5 {
+				t.Errorf("%s: move %d, %s, bends the drawbar by %.1f°: limit %.1f°", c.name, i, m.Kind, d.Angle, im.Mount.AngleLimit())
+			}
+		}
+		checkSums(t, p, got)
+		checkWays(t, p)
+	}
+}
+
+// TestLeavingWedges: passes that end where their middle leaves the interior leave ground
+// in it, and are shorter.
+func TestLeavingWedges(t *testing.T) {
+	o := Options{Speed: 8, Heading: 0.5, Rounds: 3}
+	_, whole := laid(t, shapes[6].field, mounted(6), o)
+	o.LeaveWedges = true
+	_, left := laid(t, shapes[6].field, mounted(6), o)
+	if left.InteriorLeft < 10 || left.Working.Metres >= whole.Working.Metres {
+		t.Errorf("wedges left: interior missed %g m², %g m driven; covered: %g m², %g m", left.InteriorLeft, left.Working.Metres, whole.InteriorLeft, whole.Working.Metres)
 	}
 }
 

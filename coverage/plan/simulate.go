@@ -28,7 +28,7 @@ type Candidate struct {
 	Passes    int     `json:"passes"` // in the interior
 	Loops     int     `json:"loops"`  // headland rounds driven, all rings
 
-	Turns      int               `json:"turns"`
+	Turns      int               `json:"turns"`                // in the interior, to the rounds and between them
 	Kinds      map[turn.Kind]int `json:"kinds,omitempty"`      // turns by kind
 	Runs       int               `json:"runs"`                 // with the tool lifted, between blocks and rounds
 	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit, runs that find no way
