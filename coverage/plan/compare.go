@@ -61,16 +61,18 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	}
 	c := best.Candidate
 	e := or(opt.PassError, usualPassError)
-	off, err := simulate(ctx, best.Plan, wander(e, opt.Seed))
+	off, err := best.Plan.wandering(ctx, c, e, opt.Seed)
 	if err != nil {
 		return Found{}, err
 	}
-	c.Sensitivity = append(c.Sensitivity, off.deviation(fmt.Sprintf("driven with a pass-to-pass error of %g m", e)))
+	c.Sensitivity = append(c.Sensitivity, off)
 	at := best.Plan.Options
 	if step := or(opt.WidthStep, usualStep); step < credited(im) {
 		narrow := im
 		narrow.Width, narrow.Sections = im.Width-step, nil
-		d, err := replanned(ctx, field, narrow, at, fmt.Sprintf("%g m narrower", step))
+		as := at // no less deep a headland
+		as.Rounds = min(mostRounds, int(math.Ceil((best.Plan.Depth-spare)/credited(narrow))))
+		d, err := replanned(ctx, field, narrow, as, fmt.Sprintf("%g m narrower", step))
 		if err != nil {
 			return Found{}, err
 		}

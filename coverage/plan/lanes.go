@@ -14,6 +14,8 @@ const (
 	// laneSlack: the rims of lanes are thinned to so much, m. They lie twice as much nearer to the
 	// boundary than half a width, so that the outermost round is inside them.
 	laneSlack = 0.05
+	// nodeStep is how far apart nodes are at most, m: near enough that a place sees one beside it.
+	nodeStep = 15.0
 	// seesFrom: a line that only touches a lane's rim is open, m.
 	seesFrom = 1e-6
 )
@@ -39,22 +41,38 @@ func lanesOf(ctx context.Context, part plane.Polygon, width float64) (*lanes, er
 	l := new(lanes)
 	for _, p := range open {
 		var g laneGround
+		var starts []int32 // of the nodes of each ring
 		for _, ring := range p {
 			if ring = thinned(ring, laneSlack); len(ring) < 3 {
 				continue
 			}
-			from := int32(len(g.nodes))
-			g.nodes = append(g.nodes, ring...)
-			g.links = append(g.links, make([][]int32, len(ring))...)
-			for i := range ring {
-				g.link(from+int32(i), from+int32((i+1)%len(ring)))
-			}
 			g.rings, g.boxes = append(g.rings, ring), append(g.boxes, ring.Bounds())
+			starts = append(starts, int32(len(g.nodes)))
+			g.net(ring)
 		}
-		g.bridge()
-		l.grounds = append(l.grounds, g)
+		if len(g.rings) > 0 {
+			g.bridge(append(starts, int32(len(g.nodes))))
+			l.grounds = append(l.grounds, g)
+		}
 	}
 	return l, nil
+}
+
+// net adds nodes along a ring, no farther apart than nodeStep.
+func (g *laneGround) net(ring plane.Ring) {
+	from := int32(len(g.nodes))
+	for i, a := range ring {
+		b := ring[(i+1)%len(ring)]
+		n := 1 + int(a.Dist(b)/nodeStep)
+		for k := range n {
+			g.nodes = append(g.nodes, a.Lerp(b, float64(k)/float64(n)))
+		}
+	}
+	n := int32(len(g.nodes)) - from
+	g.links = append(g.links, make([][]int32, n)...)
+	for i := range n {
+		g.link(from+i, from+(i+1)%n)
+	}
 }
 
 func (g *laneGround) link(a, b int32) {
@@ -62,49 +80,54 @@ func (g *laneGround) link(a, b int32) {
 	g.links[b] = append(g.links[b], a)
 }
 
-// bridge links every ring to the nearest corner of a ring linked already. The
-// nearest pair sees each other: what lay between would be nearer.
-func (g *laneGround) bridge() {
-	starts := []int32{0}
-	for _, r := range g.rings {
-		starts = append(starts, starts[len(starts)-1]+int32(len(r)))
+// bridge links every ring to one linked already, the nearest first (Prim's tree, from
+// memory), between their nearest nodes that see each other.
+func (g *laneGround) bridge(starts []int32) {
+	n := len(g.rings)
+	linked := make([]bool, n)
+	pair := make([][2]int32, n)
+	dist := make([]float64, n)
+	for o := range dist {
+		dist[o] = math.Inf(1)
 	}
-	linked := make([]bool, len(g.rings))
-	if len(linked) == 0 {
-		return
-	}
-	// Prim's tree over the rings; dist is from each ring to the tree.
-	dist := make([]float64, len(g.rings))
-	pair := make([][2]int32, len(g.rings))
-	for i := range dist {
-		dist[i] = math.Inf(1)
-	}
-	join := func(r int) {
-		linked[r] = true
-		for o := range g.rings {
+	linked[0] = true
+	for last := 0; last >= 0; {
+		for o := range n {
 			if linked[o] {
 				continue
 			}
-			for a := starts[r]; a < starts[r+1]; a++ {
-				for b := starts[o]; b < starts[o+1]; b++ {
-					if d := g.nodes[a].Dist(g.nodes[b]); d < dist[o] {
-						dist[o], pair[o] = d, [2]int32{a, b}
-					}
-				}
+			if a, b, d := g.nearestPair(starts[last], starts[last+1], starts[o], starts[o+1]); d < dist[o] {
+				dist[o], pair[o] = d, [2]int32{a, b}
+			}
+		}
+		last = -1
+		for o := range n {
+			if !linked[o] && !math.IsInf(dist[o], 1) && (last < 0 || dist[o] < dist[last]) {
+				last = o
+			}
+		}
+		if last >= 0 {
+			g.link(pair[last][0], pair[last][1])
+			linked[last] = true
+		}
+	}
+}
+
+// nearestPair is the nearest nodes of two rings, and how far apart they are if they see each
+// other; else infinity: what lies between is a third ring, and nearer.
+func (g *laneGround) nearestPair(a0, a1, b0, b1 int32) (a, b int32, metres float64) {
+	metres = math.Inf(1)
+	for i := a0; i < a1; i++ {
+		for k := b0; k < b1; k++ {
+			if d := g.nodes[i].Dist(g.nodes[k]); d < metres {
+				a, b, metres = i, k, d
 			}
 		}
 	}
-	join(0)
-	for range len(g.rings) - 1 {
-		best := -1
-		for o := range g.rings {
-			if !linked[o] && (best < 0 || dist[o] < dist[best]) {
-				best = o
-			}
-		}
-		g.link(pair[best][0], pair[best][1])
-		join(best)
+	if !g.sees(g.nodes[a], g.nodes[b]) {
+		metres = math.Inf(1)
 	}
+	return a, b, metres
 }
 
 // sees says whether the straight from a to b stays in the ground: it crosses no rim,
@@ -166,7 +189,7 @@ func (l *lanes) at(p plane.XY) *laneGround {
 	return best
 }
 
-// run is a way from a to b inside the lanes; ok is false where there is none. It
+// run is a way from a to b inside the lanes; ok is false where there is none known. It
 // is the shortest on the net, pulled straight where it sees through.
 func (l *lanes) run(a, b plane.XY) (line []plane.XY, ok bool) {
 	g := l.at(a)
@@ -176,7 +199,11 @@ func (l *lanes) run(a, b plane.XY) (line []plane.XY, ok bool) {
 	if g.sees(a, b) {
 		return []plane.XY{a, b}, true
 	}
-	line = slices.Concat([]plane.XY{a}, g.shortest(a, b), []plane.XY{b})
+	net := g.shortest(a, b)
+	if net == nil {
+		return nil, false
+	}
+	line = slices.Concat([]plane.XY{a}, net, []plane.XY{b})
 	out := line[:1:1]
 	for i := 0; i < len(line)-1; {
 		k := i + 1
@@ -189,7 +216,7 @@ func (l *lanes) run(a, b plane.XY) (line []plane.XY, ok bool) {
 	return out, true
 }
 
-// entries are the nearest nodes that p sees; where it sees none, the nearest.
+// entries are nodes near p that it sees, the nearest first; none where it sees none.
 func (g *laneGround) entries(p plane.XY) []int32 {
 	order := make([]int32, len(g.nodes))
 	for i := range order {
@@ -204,9 +231,6 @@ func (g *laneGround) entries(p plane.XY) []int32 {
 			}
 		}
 	}
-	if len(seen) == 0 {
-		return order[:1]
-	}
 	return seen
 }
 
@@ -215,7 +239,8 @@ const (
 	mostLooks   = 60 // at nodes; farther ones are reached over nearer ones
 )
 
-// shortest is the way over the net between two places (Dijkstra 1959, from memory).
+// shortest is the way over the net between two places (Dijkstra 1959, from memory); nil:
+// there is none.
 func (g *laneGround) shortest(a, b plane.XY) []plane.XY {
 	dist := make([]float64, len(g.nodes))
 	prev := make([]int32, len(g.nodes))

@@ -81,9 +81,13 @@ func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
 // run is a way to a place along the lanes.
 func (d *drawing) run(to plane.XY) Move {
 	m := Move{Kind: Run}
-	var ok bool
-	if m.Line, ok = d.survey.parts[d.part].lanes.run(*d.at, to); !ok || d.from != d.part {
+	if d.from != d.part {
 		m.Kind, m.Line = Road, []plane.XY{*d.at, to}
+	} else if line, ok := d.survey.parts[d.part].lanes.run(*d.at, to); ok {
+		m.Line = line
+	} else {
+		m.Line = []plane.XY{*d.at, to}
+		m.Fault = &Fault{At: *d.at, Why: "run: no way found along the rims of field and obstacles"}
 	}
 	m.Length = lengthOf(m.Line)
 	m.Seconds = m.Length / d.survey.turner.speed.Turning
@@ -182,7 +186,7 @@ func nearestOn(ring plane.Ring, p plane.XY) (side int, at plane.XY, away float64
 
 // leave drives back to the gate.
 func (d *drawing) leave() error {
-	if d.survey.opt.Gate == nil || d.at == nil {
+	if d.survey.opt.Gate == nil || len(d.plan.Passes) == 0 {
 		d.plan.Moves = append(d.plan.Moves, Move{Kind: None})
 		return nil
 	}

@@ -11,7 +11,8 @@ import (
 
 // Options describe the job. The zero value of a field means what its comment says.
 type Options struct {
-	Heading     geo.Heading `json:"heading,omitempty"`     // rad, driving direction on the plane, either way; Best and Compare find their own
+	Heading     geo.Heading `json:"heading,omitempty"`     // rad, driving direction on the plane, either way; Best and Compare find their own unless Fixed
+	Fixed       bool        `json:"fixed,omitempty"`       // Best and Compare keep to Heading, such as along a chosen edge
 	Rounds      int         `json:"rounds,omitempty"`      // headland rounds; 0 = as many as a plain U needs
 	FullSpacing bool        `json:"fullSpacing,omitempty"` // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared
 	LeaveWedges bool        `json:"leaveWedges,omitempty"` // passes end where their middle leaves the interior; false: where its last corner is covered

@@ -112,7 +112,26 @@ func TestRectangles(t *testing.T) {
 				t.Errorf("missed %g m²: want from %g to %g m²", got.Missed, 4*corner, 4*corner*float64(c.rounds))
 			}
 			checkSums(t, p, got)
+			missed, _, err := p.bands(t.Context(), func() float64 { return 0 })
+			if err != nil || math.Abs(missed-got.Missed) > 1 {
+				t.Errorf("bands miss %g m², the engine %g m² (%v)", missed, got.Missed, err)
+			}
 		})
+	}
+}
+
+// TestSmallerThanTheSet: no pass fits; all is missed, and that is no error.
+func TestSmallerThanTheSet(t *testing.T) {
+	gate := plane.XY{}
+	p, c := laid(t, box(5, 4), mounted(6), Options{Speed: 8, Gate: &gate})
+	if len(p.Passes) != 0 || math.Abs(c.Missed-20) > 1e-6 || c.Hours != 0 {
+		t.Errorf("%d passes, missed %g m² in %g h: want none, 20 m², 0 h", len(p.Passes), c.Missed, c.Hours)
+	}
+	if _, err := Best(t.Context(), box(5, 4), mounted(6), Options{Speed: 8}, Objective{}); err != nil {
+		t.Error(err)
+	}
+	if got := Guidance(p); len(got) != 0 {
+		t.Errorf("%d guidance lines: want none", len(got))
 	}
 }
 

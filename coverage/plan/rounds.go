@@ -87,7 +87,7 @@ func besides(ctx context.Context, part plane.Polygon, ring []plane.Polygon, k in
 		return nil, err
 	}
 	if len(ring) > 0 {
-		around, err := beyond(ctx, ring, width/2)
+		around, err := beyond(ctx, part, ring, width/2)
 		if err != nil {
 			return nil, err
 		}
@@ -122,7 +122,7 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 			kept = append(kept, p)
 		}
 	}
-	around, err := beyond(ctx, core, r+openSlack)
+	around, err := beyond(ctx, part, core, r+openSlack)
 	if err != nil {
 		return nil, err
 	}
@@ -138,12 +138,9 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 	return append(round, kept...), err
 }
 
-// beyond is the ground farther than r from a core, inside a frame r around all of that.
-func beyond(ctx context.Context, core []plane.Polygon, r float64) ([]plane.Polygon, error) {
-	box := plane.EmptyBox()
-	for _, p := range core {
-		box = box.Extend(p[0]...)
-	}
+// beyond is the ground farther than r from a core, inside a frame around a part of the field.
+func beyond(ctx context.Context, part plane.Polygon, core []plane.Polygon, r float64) ([]plane.Polygon, error) {
+	box := plane.EmptyBox().Extend(part[0]...)
 	away := plane.XY{X: 4 * r, Y: 4 * r}
 	lo, hi := box.Min.Sub(away), box.Max.Add(away)
 	frame := plane.Polygon{{lo, {X: hi.X, Y: lo.Y}, hi, {X: lo.X, Y: hi.Y}}}

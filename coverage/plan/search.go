@@ -100,6 +100,9 @@ func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Opti
 		return Found{}, err
 	}
 	headings := finalists(curve)
+	if opt.Fixed {
+		headings = []geo.Heading{opt.Heading}
+	}
 	for i, h := range headings { // rows counted from the other side may turn a little better
 		one, _ := s.estimate(h, goal)
 		if other, _ := s.estimate(h+math.Pi, goal); other < one {

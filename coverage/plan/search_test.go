@@ -1,8 +1,10 @@
 package plan
 
 import (
+	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -113,8 +115,17 @@ func TestCompare(t *testing.T) {
 			t.Errorf("%g m: %q: want it to say how much longer", c.Width, c.Difference)
 		}
 	}
+	if _, err := json.Marshal(got); err != nil {
+		t.Error(err)
+	}
+	o.Workers = 1 // changes nothing
 	again, err := Compare(t.Context(), box(400, 250), []rig.Implement{mounted(4), mounted(6), trailed(8)}, o, Objective{})
-	if err != nil || again[0].Candidate.Sensitivity[0] != got[0].Candidate.Sensitivity[0] {
-		t.Errorf("the same seed gives %+v and %+v (%v)", got[0].Candidate.Sensitivity[0], again[0].Candidate.Sensitivity[0], err)
+	if err != nil || len(again) != len(got) {
+		t.Fatalf("%d plans, before %d (%v)", len(again), len(got), err)
+	}
+	for i := range got {
+		if !reflect.DeepEqual(again[i].Candidate, got[i].Candidate) {
+			t.Errorf("the same seed with one worker gives %+v, before %+v", again[i].Candidate, got[i].Candidate)
+		}
 	}
 }

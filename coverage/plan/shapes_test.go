@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -120,7 +121,7 @@ func TestNarrow(t *testing.T) {
 // TestLayoutL: an L worked along its long arm is one block up to the reflex corner and
 // one beyond, and has passes for its whole breadth.
 func TestLayoutL(t *testing.T) {
-	p, c := laid(t, shapes[0].field, mounted(6), Options{Speed: 8, Rounds: 2})
+	_, c := laid(t, shapes[0].field, mounted(6), Options{Speed: 8, Rounds: 2})
 	// 280 m − 24 m of headland: 43 rows of 6 m.
 	if c.Passes != 43 || c.Blocks != 2 && c.Blocks != 1 {
 		t.Errorf("%d passes in %d blocks: want 43 in at most 2", c.Passes, c.Blocks)
@@ -129,7 +130,44 @@ func TestLayoutL(t *testing.T) {
 	if ring.Blocks != 4 {
 		t.Errorf("a ring has %d blocks: want 4, below, left, right and above", ring.Blocks)
 	}
-	_ = p
+}
+
+// TestTrailed: a drawbar that must not reverse does not, and no turn that counts as feasible
+// bends it beyond its limit.
+func TestTrailed(t *testing.T) {
+	im := trailed(6)
+	for _, c := range shapes {
+		p, got := laid(t, c.field, im, Options{Speed: 8, Heading: 0.2})
+		for i, m := range p.Moves {
+			if !m.turned() {
+				continue
+			}
+			if m.path.Reverse() > 0 {
+				t.Errorf("%s: move %d, %s, reverses %g m", c.name, i, m.Kind, m.path.Reverse())
+			}
+			d, err := turn.Drive(m.path, im, turn.Fine)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if m.Fault == nil && d.Angle > im.Mount.AngleLimit()+0.5 {
+				t.Errorf("%s: move %d, %s, bends the drawbar by %.1f°: limit %.1f°", c.name, i, m.Kind, d.Angle, im.Mount.AngleLimit())
+			}
+		}
+		checkSums(t, p, got)
+		checkWays(t, p)
+	}
+}
+
+// TestLeavingWedges: passes that end where their middle leaves the interior leave ground
+// in it, and are shorter.
+func TestLeavingWedges(t *testing.T) {
+	o := Options{Speed: 8, Heading: 0.5, Rounds: 3}
+	_, whole := laid(t, shapes[6].field, mounted(6), o)
+	o.LeaveWedges = true
+	_, left := laid(t, shapes[6].field, mounted(6), o)
+	if left.InteriorLeft < 10 || left.Working.Metres >= whole.Working.Metres {
+		t.Errorf("wedges left: interior missed %g m², %g m driven; covered: %g m², %g m", left.InteriorLeft, left.Working.Metres, whole.InteriorLeft, whole.Working.Metres)
+	}
 }
 
 // turnedBy is a field turned by some angle and moved.
@@ -148,8 +186,8 @@ func turnedBy(field []plane.Polygon, angle float64, by plane.XY) []plane.Polygon
 	return out
 }
 
-// TestMovedAndTurned: field and heading moved and turned together change no number but
-// by rounding.
+// TestMovedAndTurned: field and heading moved and turned together change no count, and no
+// number but by the places of the nodes that runs go over: some metres in an hour.
 func TestMovedAndTurned(t *testing.T) {
 	for _, c := range shapes {
 		o := Options{Speed: 8, Heading: 0.3}
@@ -165,7 +203,7 @@ func TestMovedAndTurned(t *testing.T) {
 					got.Passes, got.Blocks, got.Turns, got.Loops, len(got.Infeasible), want.Passes, want.Blocks, want.Turns, want.Loops, len(want.Infeasible))
 			}
 			for _, v := range [][2]float64{{got.Hours, want.Hours}, {got.Working.Metres, want.Working.Metres}, {got.Field - got.Missed, want.Field - want.Missed}} {
-				if math.Abs(v[0]-v[1]) > 1e-4*v[1] {
+				if math.Abs(v[0]-v[1]) > 5e-4*v[1] {
 					t.Errorf("%s turned by %g: %g: want %g", c.name, m.angle, v[0], v[1])
 				}
 			}

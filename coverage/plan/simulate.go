@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"math/rand/v2"
 
 	"balk/coverage"
 	"balk/coverage/rig"
@@ -29,10 +28,10 @@ type Candidate struct {
 	Passes    int     `json:"passes"` // in the interior
 	Loops     int     `json:"loops"`  // headland rounds driven, all rings
 
-	Turns      int               `json:"turns"`
+	Turns      int               `json:"turns"`                // in the interior, to the rounds and between them
 	Kinds      map[turn.Kind]int `json:"kinds,omitempty"`      // turns by kind
 	Runs       int               `json:"runs"`                 // with the tool lifted, between blocks and rounds
-	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit
+	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit, runs that find no way
 	Tight      []Fault           `json:"tight,omitempty"`      // bends of headland rounds that the set cannot follow
 	Bound      float64           `json:"bound"`                // h, no order of the passes turns in less inside its blocks
 	Within     float64           `json:"within"`               // h, what those turns take
@@ -97,18 +96,13 @@ var somewhere = geo.LocalAt(orb.Point{10, 50})
 //
 // Errors: those of coverage.Weigh.
 func Simulate(ctx context.Context, p Plan) (Candidate, error) {
-	return simulate(ctx, p, nil)
-}
-
-// simulate shifts every pass aside by what off says of it, m; nil: by nothing.
-func simulate(ctx context.Context, p Plan, off func() float64) (Candidate, error) {
 	box := plane.EmptyBox()
 	for _, poly := range p.Field {
 		for _, r := range poly {
 			box = box.Extend(r...)
 		}
 	}
-	l := recorder{origin: box.Min.Lerp(box.Max, 0.5), plan: &p, off: off}
+	l := recorder{origin: box.Min.Lerp(box.Max, 0.5), plan: &p}
 	c := p.candidate()
 	track, err := l.track()
 	if err != nil {
@@ -157,12 +151,12 @@ func (p *Plan) candidate() Candidate {
 			c.Turns++
 			c.Kinds[m.Kind]++
 			c.Turning.add(m)
-			if m.Fault != nil {
-				c.Infeasible = append(c.Infeasible, *m.Fault)
-			}
 		default:
 			c.Runs++
 			c.Idle.add(m)
+		}
+		if m.Fault != nil {
+			c.Infeasible = append(c.Infeasible, *m.Fault)
 		}
 	}
 	c.Hours = c.Working.Hours + c.Turning.Hours + c.Idle.Hours
@@ -200,7 +194,6 @@ func (c *Candidate) spend(p *Plan) {
 type recorder struct {
 	origin  plane.XY
 	plan    *Plan
-	off     func() float64
 	seconds float64
 	flat    []float64
 	state   []geo.WorkState
@@ -259,10 +252,7 @@ func (l *recorder) track() (geo.Track, error) {
 
 func (l *recorder) pass(p Pass) {
 	speed := l.plan.Options.Speed / 3.6
-	line := p.Line
-	if l.off != nil {
-		line = shifted(line, l.off(), p.Round > 0)
-	}
+	line := spaced(p.Line)
 	n := len(line)
 	in, out := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
 	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted, in)
@@ -274,6 +264,22 @@ func (l *recorder) pass(p Pass) {
 	}
 	l.fix(line[n-1], line[n-1].Dist(line[n-2])/speed, geo.Working, out)
 	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted, out)
+}
+
+// leastStep is how far apart the fixes of a round are at least, m: on a radius of 3 m the
+// chord leaves the arc by 4 mm.
+const leastStep = 0.3
+
+// spaced leaves out what lies nearer to the point before than leastStep; both ends stay.
+func spaced(line []plane.XY) []plane.XY {
+	out := []plane.XY{line[0]}
+	last := line[len(line)-1]
+	for _, p := range line[1 : len(line)-1] {
+		if p.Dist(out[len(out)-1]) >= leastStep && p.Dist(last) >= leastStep {
+			out = append(out, p)
+		}
+	}
+	return append(out, last)
 }
 
 // gentle: bends by more are corners, where the engine sets the bar as it does in a log; cos 30°.
@@ -326,28 +332,3 @@ func (l *recorder) move(m Move, t *turner) {
 }
 
 func unit(d plane.XY) plane.XY { return d.Scale(1 / d.Len()) }
-
-// shifted is a line moved to its left, corners on their bisectors.
-func shifted(line []plane.XY, off float64, closed bool) []plane.XY {
-	n := len(line)
-	out := make([]plane.XY, n)
-	for i, p := range line {
-		in, ahead := line[max(0, i-1)], line[min(n-1, i+1)]
-		if closed && (i == 0 || i == n-1) {
-			in, ahead = line[n-2], line[1]
-		}
-		out[i] = p
-		if d := ahead.Sub(in); d.Len() > 0 {
-			out[i] = p.Add(unit(d).Left().Scale(off))
-		}
-	}
-	return out
-}
-
-// wander is the driving error of passes: one shift aside for each, normal, so that the
-// spacing of two neighbours, which is a difference of two, stays within e for 95 % of them.
-func wander(e float64, seed uint64) func() float64 {
-	rng := rand.New(rand.NewPCG(seed, 11783))
-	sigma := e / 1.96 / math.Sqrt2
-	return func() float64 { return sigma * rng.NormFloat64() }
-}

@@ -99,8 +99,9 @@ func (t *turner) depth(width float64) (float64, error) {
 }
 
 // levels is the time of turns over k = 1 … n−1 rows that end level, without what
-// the set drives to and fro for its own length, s. fits is the headland a turn may use: those that need
-// more cost `avoid` on top. Beyond the last that bends only, each metre costs its time.
+// the set drives to and fro for its own length, s; entry 0 is not used. A turn that needs more than a
+// headland of that depth (by its path and half the set's width: the set itself is driven later) costs
+// `avoid` on top. Beyond four radii each metre costs its time.
 func (t *turner) levels(n int, pitch, depth float64) []float64 {
 	cost := make([]float64, max(n, 1))
 	for k := 1; k < n; k++ {

@@ -19,7 +19,8 @@ func compare(v *voice) *cobra.Command {
 	var s job.CompareSpec
 	var files, widths []string
 	var overlap float64
-	var gate string
+	var gate, bearing string
+	var draught map[string]string
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "compare FIELD",
@@ -52,6 +53,12 @@ widths: then a mounted set on a middling tractor is assumed.
 			if s.Gate, err = placeOf(gate); err != nil {
 				return &stop{wrongCall, err}
 			}
+			if s.Bearing, err = bearingOf(bearing); err != nil {
+				return &stop{wrongCall, err}
+			}
+			if s.Options.Fuel.Draught, err = job.Draught(draught); err != nil {
+				return &stop{wrongCall, err}
+			}
 			rep, err := job.Compare(c.Context(), s, v.progress)
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
@@ -77,12 +84,14 @@ widths: then a mounted set on a middling tractor is assumed.
 	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds (as many as a plain U needs if not given)")
 	f.BoolVar(&s.Options.FullSpacing, "full-spacing", false, "passes at full credited width, the last one laps; else they are spread evenly")
 	f.BoolVar(&s.Options.LeaveWedges, "leave-wedges", false, "end passes where their middle leaves the interior, at slanting row ends too")
+	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north, such as along an edge (the best if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the set comes from and leaves to")
 	f.Var(measure{&s.Options.PassError, "m"}, "pass-error", "pass-to-pass error of the driving, 95 %, for the sensitivity (0.05 m if not given)")
 	f.Uint64Var(&s.Options.Seed, "seed", 1, "of the driving error")
 	f.Var(measure{&s.Options.Rates.Hour, ""}, "per-hour", "cost per hour of set and driver")
 	f.Var(measure{&s.Options.Rates.Litre, ""}, "per-litre", "cost per litre of fuel")
 	f.Var(measure{&s.Options.Fuel.Hour, "l/h"}, "fuel", "litres per hour while working")
+	f.StringToStringVar(&draught, "draught", nil, "`WHAT=VALUE` of the tool's pull after ASABE D497: soil, a, b, c, tools, depth in cm, traction (a sweep plough: a=390,b=19,depth=8)")
 	f.Var(measure{&s.Objective.Hours, ""}, "weigh-hours", "weight of an hour in the ranking (1 if no weight is given)")
 	f.Var(measure{&s.Objective.Cost, ""}, "weigh-cost", "weight of a unit of cost")
 	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed")
@@ -129,6 +138,18 @@ func placeOf(s string) (*orb.Point, error) {
 	return &orb.Point{x, y}, nil
 }
 
+// bearingOf reads degrees from true north; nil for nothing.
+func bearingOf(s string) (*float64, error) {
+	if s == "" {
+		return nil, nil
+	}
+	b, err := strconv.ParseFloat(s, 64)
+	if err != nil {
+		return nil, fmt.Errorf("--bearing %s: must be degrees from true north", s)
+	}
+	return &b, nil
+}
+
 // printComparison writes the report as a person reads it.
 func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	var b strings.Builder
@@ -171,6 +192,16 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 			fmt.Fprintf(&b, ", and %d more (--json lists them)", n)
 		}
 		b.WriteString("\n")
+	}
+	if r.Candidates[0].Litres > 0 {
+		b.WriteString("\nfuel\n")
+		for i, c := range r.Candidates {
+			power := ""
+			if c.Power > 0 {
+				power = fmt.Sprintf(", %.0f kW at the drawbar", c.Power)
+			}
+			fmt.Fprintf(&b, "  %d. %.1f l, %.1f l/ha%s\n", i+1, c.Litres, c.Litres/(r.Area/1e4), power)
+		}
 	}
 	if assumed {
 		b.WriteString("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")

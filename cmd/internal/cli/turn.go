@@ -1,10 +1,8 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"balk/cmd/internal/job"
@@ -48,25 +46,13 @@ trailed set maxAngle or drawbarRadius.
 			if s.Implement, err = machine.implement(); err != nil {
 				return err
 			}
-			if bearing != "" {
-				b, err := strconv.ParseFloat(bearing, 64)
-				if err != nil {
-					return &stop{wrongCall, fmt.Errorf("--bearing %s: must be degrees from true north", bearing)}
-				}
-				s.Bearing = &b
-			}
-			rep, err := job.Turn(c.Context(), s, v.progress)
-			for _, f := range rep.Findings {
-				v.say(f.String())
-			}
-			var wrong *job.WrongCall
-			if errors.As(err, &wrong) {
+			if s.Bearing, err = bearingOf(bearing); err != nil {
 				return &stop{wrongCall, err}
 			}
-			if err != nil {
-				return &stop{couldNot, err}
+			rep, err := job.Turn(c.Context(), s, v.progress)
+			if err := v.finish(rep.Findings, err); err != nil {
+				return err
 			}
-			v.clear()
 			if asJSON {
 				err = rep.JSON(v.out)
 			} else {

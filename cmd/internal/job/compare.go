@@ -6,7 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
+	"slices"
 
 	"balk/coverage/plan"
 	"balk/coverage/rig"
@@ -25,7 +27,8 @@ type CompareSpec struct {
 	Mend       bool            `json:"mend,omitempty"`
 	Implements []rig.Implement `json:"implements"` // at least one
 	Options    plan.Options    `json:"options"`
-	Gate       *orb.Point      `json:"gate,omitempty"` // lon, lat; nil = none
+	Gate       *orb.Point      `json:"gate,omitempty"`    // lon, lat; nil = none
+	Bearing    *float64        `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = the best
 	Objective  plan.Objective  `json:"objective"`
 	Out        string          `json:"out,omitempty"`
 }
@@ -50,6 +53,9 @@ func (s CompareSpec) Validate() error {
 	if err := s.Objective.Validate(); err != nil {
 		return err
 	}
+	if s.Bearing != nil && !(*s.Bearing >= 0 && *s.Bearing <= 360) {
+		return fmt.Errorf("bearing %g°: must be from 0 to 360°", *s.Bearing)
+	}
 	return s.Options.Validate()
 }
 
@@ -63,6 +69,22 @@ func Assumed(width, overlap float64) rig.Implement {
 		Body:    rig.Body{Ahead: 0.8, Behind: 1},
 		Turning: rig.Turning{Radius: 6, Speed: 6, ReverseSpeed: 4, Change: 3, Margin: 0.3},
 	}
+}
+
+// Draught sets the pull of the tool by its names in the report, such as a=390 or
+// depth=8 (ASABE D497, see plan.Draught).
+func Draught(set map[string]string) (plan.Draught, error) {
+	var d plan.Draught
+	for _, name := range slices.Sorted(maps.Keys(set)) {
+		key, err := json.Marshal(name)
+		if err != nil {
+			return plan.Draught{}, err
+		}
+		if err := strict(fmt.Appendf(nil, "{%s:%s}", key, set[name]), &d); err != nil {
+			return plan.Draught{}, fmt.Errorf("draught %s=%s: %w", name, set[name], err)
+		}
+	}
+	return d, nil
 }
 
 // CompareReport ranks the implements on a field, the best first.
@@ -119,6 +141,9 @@ func Compare(ctx context.Context, s CompareSpec, progress Progress) (CompareRepo
 	if s.Gate != nil {
 		at := rep.local.XY(*s.Gate)
 		opt.Gate = &at
+	}
+	if s.Bearing != nil {
+		opt.Heading, opt.Fixed = rep.local.HeadingOf(geo.Bearing(*s.Bearing)), true
 	}
 	progress.say("planning", 1, steps)
 	if rep.found, err = plan.Compare(ctx, rep.plane, s.Implements, opt, s.Objective); err != nil {
