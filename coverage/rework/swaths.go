@@ -46,7 +46,8 @@ type cover struct {
 	pieces []piece
 	runs   []run
 	swath  float64 // m²
-	cost   float64 // m² worked for nothing, what is beyond the boundary once more, perPass and perLane
+	cost   float64 // m² worked for nothing, beyond once more, perPass and perLane
+	beyond float64 // m² outside the boundary or over obstacles, about
 	slack  float64 // m by which all runs may be moved to either side
 	guide  guide
 	broken bool // a run leaves the field by more than a width
@@ -170,15 +171,15 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 			}
 			c.runs = append(c.runs, run{s.strips, line})
 			c.swath += w.width * l
-			out := w.ground.beyond(line)
-			c.cost += w.width * out
-			c.broken = c.broken || out > w.width
+			out, middle := w.beyond(line)
+			c.beyond += out
+			c.broken = c.broken || middle > w.width
 		}
 		if len(c.runs) > before {
 			c.cost += w.perLane()
 		}
 	}
-	c.cost += c.swath - area + w.perPass()*float64(len(c.runs))
+	c.cost += c.swath - area + c.beyond + w.perPass()*float64(len(c.runs))
 	return c, len(c.runs) > 0
 }
 
@@ -212,7 +213,11 @@ func (w *works) joined(spans []span, g guide, t float64) []span {
 func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, error) {
 	var all []cover
 	for _, g := range w.guides(pieces) {
-		if c, ok := w.coverAlong(pieces, g, 0); ok && c.cost < most-tie*w.perPass() {
+		c, ok := w.coverAlong(pieces, g, 0)
+		if ok && c.beyond > 0 && c.slack > touch {
+			c = w.inward(c)
+		}
+		if ok && c.cost < most-tie*w.perPass() {
 			all = append(all, c)
 		}
 	}
@@ -287,16 +292,7 @@ func (w *works) jobsOf(ctx context.Context, wanted []int) ([]job, error) {
 			jobs = append(jobs, jobOf(c))
 		}
 	}
-	jobs, err := w.together(ctx, jobs)
-	if err != nil {
-		return nil, err
-	}
-	for k := range jobs {
-		if err := w.inward(ctx, &jobs[k]); err != nil {
-			return nil, err
-		}
-	}
-	return jobs, nil
+	return w.together(ctx, jobs)
 }
 
 func jobOf(c cover) job {
@@ -372,40 +368,38 @@ func nearRings(a, b plane.Polygon, d float64) bool {
 	return false
 }
 
-// inward moves the passes of a job to the side, as far as they still cover it, where that
-// puts less of the tool outside the boundary or over an obstacle.
-func (w *works) inward(ctx context.Context, j *job) error {
-	clear, long := true, 0.0
-	for _, r := range j.runs {
-		long += lengthOf(r.line)
-		clear = clear && w.ground.clearAlong(ringOf(r.line, w.width))
-	}
-	if clear || j.slack < touch {
-		return nil
-	}
-	out, err := w.outside(ctx, j.runs)
-	if err != nil {
-		return err
-	}
+// inward moves a cover to the side, as far as it still covers its pieces, where that costs less because
+// less of the tool is outside the boundary or over an obstacle: a centimetre over its length at least.
+func (w *works) inward(c cover) cover {
+	best := c
 	for _, share := range []float64{-0.5, 0.5, -1, 1} {
-		c, ok := w.coverAlong(j.pieces, j.guide, share*j.slack)
-		if !ok || c.broken && !j.broken {
-			continue
-		}
-		less, err := w.outside(ctx, c.runs)
-		if err != nil {
-			return err
-		}
-		if less >= out-touch*long {
-			continue
-		}
-		if whole, err := w.serves(ctx, c); err != nil {
-			return err
-		} else if whole {
-			out = less
-			c.slack = j.slack
-			*j = job{c, j.box}
+		got, ok := w.coverAlong(c.pieces, c.guide, share*c.slack)
+		if ok && got.cost < best.cost-tie*w.perPass() && got.beyond < best.beyond-intoField*c.swath/w.width {
+			best = got
 		}
 	}
-	return nil
+	return best
+}
+
+// beyond is about how much of a swath lies outside the boundary or over obstacles, m², by the trapezoid rule over
+// five lines across its width, and how much of its middle line, m. The outer lines lie a centimetre inside the swath, which may end
+// on the boundary.
+func (w *works) beyond(line []plane.XY) (area, middle float64) {
+	ring := ringOf(line, w.width)
+	if near := w.ground.rimWithin(ring.Bounds()); !near && w.ground.holds(line[0]) {
+		return 0, 0
+	}
+	n := len(line)
+	for _, part := range []struct{ at, weight float64 }{{-0.5, 1}, {-0.25, 2}, {0, 2}, {0.25, 2}, {0.5, 1}} {
+		off := make([]plane.XY, n)
+		for i, p := range line {
+			across := ring[2*n-1-i].Sub(ring[i]).Scale(1 - 2*intoField/w.width)
+			off[i] = p.Add(across.Scale(part.at))
+		}
+		out := w.ground.beyond(off)
+		if area += w.width * out * part.weight / 8; part.at == 0 {
+			middle = out
+		}
+	}
+	return area, middle
 }

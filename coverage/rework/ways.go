@@ -184,7 +184,7 @@ func (w *works) inside(p turn.Path) bool {
 		r, bend := 1/a.From, a.From*a.Length
 		middle := at.Add(ahead.Left().Scale(r))
 		n := int(math.Ceil(math.Abs(bend) / math.Sqrt(8*wayBow*math.Abs(a.From)))) // a chord bows by r·angle²/8
-		if !w.ground.rimIn(middle, math.Abs(r)) {
+		if reach := (plane.XY{X: math.Abs(r), Y: math.Abs(r)}); !w.ground.rimWithin(plane.Box{Min: middle.Sub(reach), Max: middle.Add(reach)}) {
 			n = min(n, 1)
 		}
 		for k := 1; k <= n; k++ {
