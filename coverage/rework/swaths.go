@@ -1,6 +1,7 @@
 package rework
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -111,13 +112,17 @@ func across(out []span, rings [][]plane.XY, strip int, mid float64) []span {
 	return out
 }
 
-// coverAlong works pieces in passes along g, evenly spaced over the breadth of the pieces and
-// moved to the left by shift. Each pass serves an equal slice of the breadth, so its swath laps the slice by half
-// of slack on either side. ok is false where the set could not follow.
-func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok bool) {
-	framed := make([][][]plane.XY, len(pieces))
-	least, most := math.Inf(1), math.Inf(-1)
+// framed is pieces in the coordinates of a guide: ring by ring, X along it and Y to its left.
+type framed struct {
+	rings       [][][]plane.XY // of each piece
+	least, most float64        // of Y
+	area        float64        // m² of the pieces
+}
+
+func (w *works) framed(pieces []piece, g guide) framed {
+	f := framed{rings: make([][][]plane.XY, len(pieces)), least: math.Inf(1), most: math.Inf(-1)}
 	for k, p := range pieces {
+		f.area += p.shape.Area()
 		for _, r := range p.shape {
 			ring := slices.Clone([]plane.XY(r))
 			if !g.straight() {
@@ -126,71 +131,81 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 			for i, q := range ring {
 				s, t := g.frame(q)
 				ring[i] = plane.XY{X: s, Y: t}
-				least, most = min(least, t), max(most, t)
+				f.least, f.most = min(f.least, t), max(f.most, t)
 			}
-			framed[k] = append(framed[k], ring)
+			f.rings[k] = append(f.rings[k], ring)
 		}
-		c.swath -= p.shape.Area() // for nothing is what goes beyond
 	}
-	area := -c.swath
-	c.swath = 0
+	return f
+}
+
+// spans are the parts along the guide with ground of the pieces from t = from to t = to.
+func (f framed) spans(pieces []piece, from, to float64) []span {
+	var spans []span
+	for i, rings := range f.rings {
+		for _, ring := range rings {
+			spans = spansIn(spans, ring, pieces[i].strip, from, to)
+		}
+		spans = across(spans, rings, pieces[i].strip, (from+to)/2)
+	}
+	return spans
+}
+
+// coverAlong works pieces in passes along g, evenly spaced over the breadth of the pieces and
+// moved to the left by shift. Each pass serves an equal slice of the breadth, and its swath laps the slice by
+// slack on either side. ok is false where the set could not follow.
+func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok bool) {
+	f := w.framed(pieces, g)
 	width := w.width
 	if !g.straight() {
 		width *= 1 - bentLap
 	}
-	n := max(1, int(math.Ceil((most-least-touch)/width)))
-	slice := (most - least) / float64(n)
-	c.pieces, c.guide, c.slack = pieces, g, max(0, width-slice)/2
+	n := max(1, int(math.Ceil((f.most-f.least-touch)/width)))
+	slice := (f.most - f.least) / float64(n)
+	c = cover{pieces: pieces, guide: g, slack: max(0, width-slice) / 2}
 	for k := range n {
-		a := least + slice*float64(k)
-		from, to := a, a+slice
+		from, to := f.least+slice*float64(k), f.least+slice*float64(k+1)
+		middle := (from+to)/2 + shift
 		if k > 0 {
 			from += min(hair, c.slack)
 		}
 		if k+1 < n {
 			to -= min(hair, c.slack)
 		}
-		var spans []span
-		for i, rings := range framed {
-			for _, ring := range rings {
-				spans = spansIn(spans, ring, pieces[i].strip, from, to)
-			}
-			spans = across(spans, rings, pieces[i].strip, a+slice/2)
-		}
 		before := len(c.runs)
-		for _, s := range w.joined(spans, g, a+slice/2+shift) {
-			line := g.beside(s.from, s.to, a+slice/2+shift)
+		for _, s := range w.joined(f.spans(pieces, from, to), g, middle) {
+			line := g.beside(s.from, s.to, middle)
 			if !g.straight() {
 				if line = spaced(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
 					return cover{}, false
 				}
 			}
-			l := lengthOf(line)
-			if l < touch {
-				continue
+			if lengthOf(line) >= touch {
+				w.add(&c, run{s.strips, line})
 			}
-			c.runs = append(c.runs, run{s.strips, line})
-			c.swath += w.width * l
-			out, middle := w.beyond(line)
-			c.beyond += out
-			c.broken = c.broken || middle > w.width
 		}
 		if len(c.runs) > before {
 			c.cost += w.perLane()
 		}
 	}
-	c.cost += c.swath - area + c.beyond + w.perPass()*float64(len(c.runs))
+	c.cost += c.swath - f.area + c.beyond + w.perPass()*float64(len(c.runs))
 	return c, len(c.runs) > 0
+}
+
+// add puts a run into a cover.
+func (w *works) add(c *cover, r run) {
+	out, middle := w.beyond(r.line)
+	c.runs = append(c.runs, r)
+	c.swath += w.width * lengthOf(r.line)
+	c.beyond += out
+	c.broken = c.broken || middle > w.width
 }
 
 // joined puts spans together that touch, and those so near that driving on saves a pass, where
 // nothing stands between.
 func (w *works) joined(spans []span, g guide, t float64) []span {
 	slices.SortFunc(spans, func(a, b span) int {
-		if a.from < b.from || a.from == b.from && a.to < b.to {
-			return -1
-		}
-		return 1
+		return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to))
 	})
 	var out []span
 	for _, s := range spans {

@@ -93,10 +93,8 @@ func (w *works) wayTo(from, to pose) (way, error) {
 	}
 	if !from.in || !to.in || from.back+to.back > 0 && !w.reversing() {
 		got, err := w.wayOf(short)
-		if got.unfit = "ends outside the boundary"; err != nil {
-			return way{}, err
-		}
-		return got, nil
+		got.unfit = "ends outside the boundary"
+		return got, err
 	}
 	got, err := w.wayInside(from, to, short)
 	if err != nil {
@@ -147,11 +145,9 @@ func (w *works) wayInside(from, to pose, short turn.Path) (way, error) {
 			return got, err
 		}
 	}
-	if got, err = w.wayOf(short); err != nil {
-		return way{}, err
-	}
+	got, err = w.wayOf(short)
 	got.unfit = "no way found that stays inside the boundary and off obstacles"
-	return got, nil
+	return got, err
 }
 
 func (w *works) wayOf(paths ...turn.Path) (way, error) {
