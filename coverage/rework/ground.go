@@ -120,10 +120,10 @@ func (g *ground) clear(a, b plane.XY) bool {
 	return ok
 }
 
-// rimIn says whether a rim comes into the box around a circle.
-func (g *ground) rimIn(middle plane.XY, r float64) bool {
+// rimWithin says whether the box of an edge meets box.
+func (g *ground) rimWithin(box plane.Box) bool {
 	found := false
-	g.tree.Search([2]float64{middle.X - r, middle.Y - r}, [2]float64{middle.X + r, middle.Y + r}, func(_, _ [2]float64, _ int32) bool {
+	g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, _ int32) bool {
 		found = true
 		return false
 	})
@@ -132,15 +132,8 @@ func (g *ground) rimIn(middle plane.XY, r float64) bool {
 
 // clearAlong says whether a line crosses no rim.
 func (g *ground) clearAlong(line []plane.XY) bool {
-	if box := plane.EmptyBox().Extend(line...); len(line) > 2 {
-		found := false
-		g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, _ int32) bool {
-			found = true
-			return false
-		})
-		if !found {
-			return true
-		}
+	if len(line) > 2 && !g.rimWithin(plane.EmptyBox().Extend(line...)) {
+		return true
 	}
 	for i := 1; i < len(line); i++ {
 		if !g.clear(line[i-1], line[i]) {

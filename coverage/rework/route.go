@@ -105,10 +105,12 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 			if a/2 == b/2 {
 				continue
 			}
-			if got, err = w.wayTo(drives[a].exit, drives[b].entry); err != nil {
+			got, up, err := w.between(drives[a], drives[b])
+			if err != nil {
 				return distances{}, err
 			}
-			d.put(a, b, errand{got.cost(), got.length, got.time})
+			saved := drives[b].lineUp - up
+			d.put(a, b, errand{got.cost() - saved, got.length - saved, got.time - saved/w.o.Speeds.Way})
 		}
 	}
 	d.put(d.n, d.n, errand{})
@@ -197,14 +199,15 @@ func (w *works) pieces(ctx context.Context, t tour, drives []drive, strips [][]i
 		if err := ctx.Err(); err != nil {
 			return err
 		}
+		d := drives[k]
 		var got way
 		var err error
 		if i == 0 {
-			got, err = w.gateWay(p.Gate, drives[k].entry, false)
+			got, err = w.gateWay(p.Gate, d.entry, false)
 		} else {
-			from, to := drives[t[i-1]].exit, drives[k].entry
-			if got, err = w.wayTo(from, to); err == nil {
-				got, err = w.outlined(from, to, got)
+			from := drives[t[i-1]]
+			if got, d.lineUp, err = w.between(from, d); err == nil {
+				got, err = w.outlined(from.exit, d, got)
 			}
 		}
 		if err == nil {
@@ -213,7 +216,6 @@ func (w *works) pieces(ctx context.Context, t tour, drives []drive, strips [][]i
 		if err != nil {
 			return fmt.Errorf("to pass %d: %w", i+1, err)
 		}
-		d := drives[k]
 		one := Pass{Number: i + 1, Length: lengthOf(d.line), Before: d.before, Behind: d.behind, LineUp: d.lineUp, Line: d.line}
 		for _, s := range strips[k/2] {
 			one.Strips = append(one.Strips, w.r.Strips[s].Number)

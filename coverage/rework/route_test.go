@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/rig"
+	"balk/coverage/turn"
 	"balk/geo/plane"
 )
 
@@ -89,6 +90,43 @@ func TestTrailedSetLinesUp(t *testing.T) {
 	}
 	if d := w.driveOf([]plane.XY{{X: -100}, {X: -20}}); d.lineUp != 6 || !d.entry.in || d.entry.At.Dist(plane.XY{X: -99.5}) > 1e-6 {
 		t.Errorf("line-up of %g m from %v; want 6 m from -99.5, 0", d.lineUp, d.entry.At)
+	}
+}
+
+// TestNoLineUpStraightAhead: of two strips on one line, 15 m apart, the second is reached straight.
+func TestNoLineUpStraightAhead(t *testing.T) {
+	r := blocked(rectangle(-40, 0, -10, 5), rectangle(5, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+	gate := plane.XY{X: -90, Y: -40}
+	p := planOf(t, r, drawn, Options{Gate: &gate})
+	audit(t, r, drawn, p)
+	if len(p.Passes) != 2 || p.Passes[0].LineUp != 8 || p.Passes[1].LineUp != 0 || math.Abs(p.Route[2].Length-15) > 0.01 || p.Unfit != 0 {
+		t.Errorf("%d passes, line-ups %+v, way between %.2f m, %d unfit; want 8 m, none, 15 m, 0", len(p.Passes), p.Passes, p.Route[2].Length, p.Unfit)
+	}
+}
+
+// TestBesideTheBoundary: a pass whose swath ends on the boundary is nearer to it than the margin, and the outline of the
+// set a little beyond it; a way that leaves it straight is not named for that, one that goes into the boundary is.
+func TestBesideTheBoundary(t *testing.T) {
+	im := drawn
+	im.Turning.Margin, im.Body.Width = 0.5, 5.2
+	r := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	w, err := worksOf(r, im, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	from := turn.Pose{At: plane.XY{X: -20, Y: 47.5}}
+	for _, c := range []struct {
+		name string
+		by   turn.Arc
+		fits bool
+	}{
+		{"straight on", turn.Arc{Length: 30}, true},
+		{"towards the boundary", turn.Arc{Length: 5, From: 1 / 7.0, To: 1 / 7.0}, false},
+	} {
+		why, err := w.short([]turn.Path{{From: from, Pieces: []turn.Arc{c.by}}})
+		if err != nil || (why == "") != c.fits {
+			t.Errorf("%s: %q, %v; fits: want %v", c.name, why, err, c.fits)
+		}
 	}
 }
 

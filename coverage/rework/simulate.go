@@ -137,12 +137,6 @@ func (w *works) leftOf(ctx context.Context, c cover) (float64, error) {
 	return t.left, err
 }
 
-// outside is the ground in m² outside the boundary or over obstacles under some runs.
-func (w *works) outside(ctx context.Context, runs []run) (float64, error) {
-	t, err := under{field: w.r.Layers.Field, workers: 1}.judge(ctx, linesOf(runs), w.width)
-	return t.outside, err
-}
-
 // simulate works out what the plan leaves of each strip and in all, and what it works
 // for nothing.
 func (w *works) simulate(ctx context.Context, p *Plan) error {

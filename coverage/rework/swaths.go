@@ -1,6 +1,7 @@
 package rework
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -46,7 +47,8 @@ type cover struct {
 	pieces []piece
 	runs   []run
 	swath  float64 // m²
-	cost   float64 // m² worked for nothing, what is beyond the boundary once more, perPass and perLane
+	cost   float64 // m² worked for nothing, beyond once more, perPass and perLane
+	beyond float64 // m² outside the boundary or over obstacles, about
 	slack  float64 // m by which all runs may be moved to either side
 	guide  guide
 	broken bool // a run leaves the field by more than a width
@@ -110,13 +112,17 @@ func across(out []span, rings [][]plane.XY, strip int, mid float64) []span {
 	return out
 }
 
-// coverAlong works pieces in passes along g, evenly spaced over the breadth of the pieces and
-// moved to the left by shift. Each pass serves an equal slice of the breadth, so its swath laps the slice by half
-// of slack on either side. ok is false where the set could not follow.
-func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok bool) {
-	framed := make([][][]plane.XY, len(pieces))
-	least, most := math.Inf(1), math.Inf(-1)
+// framed is pieces in the coordinates of a guide: ring by ring, X along it and Y to its left.
+type framed struct {
+	rings       [][][]plane.XY // of each piece
+	least, most float64        // of Y
+	area        float64        // m² of the pieces
+}
+
+func (w *works) framed(pieces []piece, g guide) framed {
+	f := framed{rings: make([][][]plane.XY, len(pieces)), least: math.Inf(1), most: math.Inf(-1)}
 	for k, p := range pieces {
+		f.area += p.shape.Area()
 		for _, r := range p.shape {
 			ring := slices.Clone([]plane.XY(r))
 			if !g.straight() {
@@ -125,71 +131,81 @@ func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok 
 			for i, q := range ring {
 				s, t := g.frame(q)
 				ring[i] = plane.XY{X: s, Y: t}
-				least, most = min(least, t), max(most, t)
+				f.least, f.most = min(f.least, t), max(f.most, t)
 			}
-			framed[k] = append(framed[k], ring)
+			f.rings[k] = append(f.rings[k], ring)
 		}
-		c.swath -= p.shape.Area() // for nothing is what goes beyond
 	}
-	area := -c.swath
-	c.swath = 0
+	return f
+}
+
+// spans are the parts along the guide with ground of the pieces from t = from to t = to.
+func (f framed) spans(pieces []piece, from, to float64) []span {
+	var spans []span
+	for i, rings := range f.rings {
+		for _, ring := range rings {
+			spans = spansIn(spans, ring, pieces[i].strip, from, to)
+		}
+		spans = across(spans, rings, pieces[i].strip, (from+to)/2)
+	}
+	return spans
+}
+
+// coverAlong works pieces in passes along g, evenly spaced over the breadth of the pieces and
+// moved to the left by shift. Each pass serves an equal slice of the breadth, and its swath laps the slice by
+// slack on either side. ok is false where the set could not follow.
+func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok bool) {
+	f := w.framed(pieces, g)
 	width := w.width
 	if !g.straight() {
 		width *= 1 - bentLap
 	}
-	n := max(1, int(math.Ceil((most-least-touch)/width)))
-	slice := (most - least) / float64(n)
-	c.pieces, c.guide, c.slack = pieces, g, max(0, width-slice)/2
+	n := max(1, int(math.Ceil((f.most-f.least-touch)/width)))
+	slice := (f.most - f.least) / float64(n)
+	c = cover{pieces: pieces, guide: g, slack: max(0, width-slice) / 2}
 	for k := range n {
-		a := least + slice*float64(k)
-		from, to := a, a+slice
+		from, to := f.least+slice*float64(k), f.least+slice*float64(k+1)
+		middle := (from+to)/2 + shift
 		if k > 0 {
 			from += min(hair, c.slack)
 		}
 		if k+1 < n {
 			to -= min(hair, c.slack)
 		}
-		var spans []span
-		for i, rings := range framed {
-			for _, ring := range rings {
-				spans = spansIn(spans, ring, pieces[i].strip, from, to)
-			}
-			spans = across(spans, rings, pieces[i].strip, a+slice/2)
-		}
 		before := len(c.runs)
-		for _, s := range w.joined(spans, g, a+slice/2+shift) {
-			line := g.beside(s.from, s.to, a+slice/2+shift)
+		for _, s := range w.joined(f.spans(pieces, from, to), g, middle) {
+			line := g.beside(s.from, s.to, middle)
 			if !g.straight() {
 				if line = spaced(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
 					return cover{}, false
 				}
 			}
-			l := lengthOf(line)
-			if l < touch {
-				continue
+			if lengthOf(line) >= touch {
+				w.add(&c, run{s.strips, line})
 			}
-			c.runs = append(c.runs, run{s.strips, line})
-			c.swath += w.width * l
-			out := w.ground.beyond(line)
-			c.cost += w.width * out
-			c.broken = c.broken || out > w.width
 		}
 		if len(c.runs) > before {
 			c.cost += w.perLane()
 		}
 	}
-	c.cost += c.swath - area + w.perPass()*float64(len(c.runs))
+	c.cost += c.swath - f.area + c.beyond + w.perPass()*float64(len(c.runs))
 	return c, len(c.runs) > 0
+}
+
+// add puts a run into a cover.
+func (w *works) add(c *cover, r run) {
+	out, middle := w.beyond(r.line)
+	c.runs = append(c.runs, r)
+	c.swath += w.width * lengthOf(r.line)
+	c.beyond += out
+	c.broken = c.broken || middle > w.width
 }
 
 // joined puts spans together that touch, and those so near that driving on saves a pass, where
 // nothing stands between.
 func (w *works) joined(spans []span, g guide, t float64) []span {
 	slices.SortFunc(spans, func(a, b span) int {
-		if a.from < b.from || a.from == b.from && a.to < b.to {
-			return -1
-		}
-		return 1
+		return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to))
 	})
 	var out []span
 	for _, s := range spans {
@@ -212,7 +228,11 @@ func (w *works) joined(spans []span, g guide, t float64) []span {
 func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, error) {
 	var all []cover
 	for _, g := range w.guides(pieces) {
-		if c, ok := w.coverAlong(pieces, g, 0); ok && c.cost < most-tie*w.perPass() {
+		c, ok := w.coverAlong(pieces, g, 0)
+		if ok && c.beyond > 0 && c.slack > touch {
+			c = w.inward(c)
+		}
+		if ok && c.cost < most-tie*w.perPass() {
 			all = append(all, c)
 		}
 	}
@@ -287,16 +307,7 @@ func (w *works) jobsOf(ctx context.Context, wanted []int) ([]job, error) {
 			jobs = append(jobs, jobOf(c))
 		}
 	}
-	jobs, err := w.together(ctx, jobs)
-	if err != nil {
-		return nil, err
-	}
-	for k := range jobs {
-		if err := w.inward(ctx, &jobs[k]); err != nil {
-			return nil, err
-		}
-	}
-	return jobs, nil
+	return w.together(ctx, jobs)
 }
 
 func jobOf(c cover) job {
@@ -372,40 +383,38 @@ func nearRings(a, b plane.Polygon, d float64) bool {
 	return false
 }
 
-// inward moves the passes of a job to the side, as far as they still cover it, where that
-// puts less of the tool outside the boundary or over an obstacle.
-func (w *works) inward(ctx context.Context, j *job) error {
-	clear, long := true, 0.0
-	for _, r := range j.runs {
-		long += lengthOf(r.line)
-		clear = clear && w.ground.clearAlong(ringOf(r.line, w.width))
-	}
-	if clear || j.slack < touch {
-		return nil
-	}
-	out, err := w.outside(ctx, j.runs)
-	if err != nil {
-		return err
-	}
+// inward moves a cover to the side, as far as it still covers its pieces, where that costs less because
+// less of the tool is outside the boundary or over an obstacle: a centimetre over its length at least.
+func (w *works) inward(c cover) cover {
+	best := c
 	for _, share := range []float64{-0.5, 0.5, -1, 1} {
-		c, ok := w.coverAlong(j.pieces, j.guide, share*j.slack)
-		if !ok || c.broken && !j.broken {
-			continue
-		}
-		less, err := w.outside(ctx, c.runs)
-		if err != nil {
-			return err
-		}
-		if less >= out-touch*long {
-			continue
-		}
-		if whole, err := w.serves(ctx, c); err != nil {
-			return err
-		} else if whole {
-			out = less
-			c.slack = j.slack
-			*j = job{c, j.box}
+		got, ok := w.coverAlong(c.pieces, c.guide, share*c.slack)
+		if ok && got.cost < best.cost-tie*w.perPass() && got.beyond < best.beyond-intoField*c.swath/w.width {
+			best = got
 		}
 	}
-	return nil
+	return best
+}
+
+// beyond is about how much of a swath lies outside the boundary or over obstacles, m², by the trapezoid rule over
+// five lines across its width, and how much of its middle line, m. The outer lines lie a centimetre inside the swath, which may end
+// on the boundary.
+func (w *works) beyond(line []plane.XY) (area, middle float64) {
+	ring := ringOf(line, w.width)
+	if near := w.ground.rimWithin(ring.Bounds()); !near && w.ground.holds(line[0]) {
+		return 0, 0
+	}
+	n := len(line)
+	for _, part := range []struct{ at, weight float64 }{{-0.5, 1}, {-0.25, 2}, {0, 2}, {0.25, 2}, {0.5, 1}} {
+		off := make([]plane.XY, n)
+		for i, p := range line {
+			across := ring[2*n-1-i].Sub(ring[i]).Scale(1 - 2*intoField/w.width)
+			off[i] = p.Add(across.Scale(part.at))
+		}
+		out := w.ground.beyond(off)
+		if area += w.width * out * part.weight / 8; part.at == 0 {
+			middle = out
+		}
+	}
+	return area, middle
 }

@@ -93,16 +93,41 @@ func (w *works) wayTo(from, to pose) (way, error) {
 	}
 	if !from.in || !to.in || from.back+to.back > 0 && !w.reversing() {
 		got, err := w.wayOf(short)
-		if got.unfit = "ends outside the boundary"; err != nil {
-			return way{}, err
-		}
-		return got, nil
+		got.unfit = "ends outside the boundary"
+		return got, err
 	}
 	got, err := w.wayInside(from, to, short)
 	if err != nil {
 		return way{}, err
 	}
 	return w.backed(from, to, got)
+}
+
+// gentle is by how much a way may turn altogether, rad, to need no line-up: 15°, to which a right angle
+// shrinks in the usual one; see settled.
+const gentle = math.Pi / 12
+
+// between is the way from one pass to the next, and the line-up before that one: none where the way straight to where the
+// tool is lowered hardly turns, as to a strip ahead on the same line.
+func (w *works) between(a, b drive) (way, float64, error) {
+	if b.lineUp > 0 && a.exit.in && a.exit.back == 0 {
+		sin, cos := math.Sincos(float64(b.entry.Heading))
+		down := turn.Pose{At: b.entry.At.Add(plane.XY{X: cos, Y: sin}.Scale(b.lineUp)), Heading: b.entry.Heading}
+		p, err := turn.Dubins(a.exit.Pose, down, w.im.TurnRadius())
+		if err != nil {
+			return way{}, 0, err
+		}
+		turned := 0.0
+		for _, piece := range p.Pieces {
+			turned += math.Abs(piece.From * piece.Length)
+		}
+		if turned <= gentle && w.inside(p) {
+			got, err := w.wayOf(p)
+			return got, 0, err
+		}
+	}
+	got, err := w.wayTo(a.exit, b.entry)
+	return got, b.lineUp, err
 }
 
 // backed puts what is driven back from beyond the field before a way, and what is driven back to there behind it.
@@ -147,11 +172,9 @@ func (w *works) wayInside(from, to pose, short turn.Path) (way, error) {
 			return got, err
 		}
 	}
-	if got, err = w.wayOf(short); err != nil {
-		return way{}, err
-	}
+	got, err = w.wayOf(short)
 	got.unfit = "no way found that stays inside the boundary and off obstacles"
-	return got, nil
+	return got, err
 }
 
 func (w *works) wayOf(paths ...turn.Path) (way, error) {
@@ -184,7 +207,7 @@ func (w *works) inside(p turn.Path) bool {
 		r, bend := 1/a.From, a.From*a.Length
 		middle := at.Add(ahead.Left().Scale(r))
 		n := int(math.Ceil(math.Abs(bend) / math.Sqrt(8*wayBow*math.Abs(a.From)))) // a chord bows by r·angle²/8
-		if !w.ground.rimIn(middle, math.Abs(r)) {
+		if reach := (plane.XY{X: math.Abs(r), Y: math.Abs(r)}); !w.ground.rimWithin(plane.Box{Min: middle.Sub(reach), Max: middle.Add(reach)}) {
 			n = min(n, 1)
 		}
 		for k := 1; k <= n; k++ {
@@ -303,7 +326,8 @@ func (a way) cost() float64 {
 
 // outlined is the way between two poses that stays inside with the whole outline of the set
 // and its margin; where none of the words does, it is the way found for the rear axle, named.
-func (w *works) outlined(from, to pose, found way) (way, error) {
+func (w *works) outlined(from pose, next drive, found way) (way, error) {
+	to := next.entry
 	if w.ground.room == nil || found.unfit != "" {
 		return found, nil
 	}
@@ -312,8 +336,8 @@ func (w *works) outlined(from, to pose, found way) (way, error) {
 		return found, err
 	}
 	for _, reversing := range []bool{false, true} {
-		if reversing && !w.reversing() {
-			break
+		if reversing && !w.reversing() || next.lineUp == 0 && w.o.LineUp > 0 {
+			break // without a line-up only the way found serves
 		}
 		words, err := w.words(from, to, reversing)
 		if err != nil {
@@ -338,24 +362,41 @@ func (w *works) outlined(from, to pose, found way) (way, error) {
 	return found, nil
 }
 
-// short says where the set's outline comes too near to boundary or obstacles; "" = nowhere. Each
-// path begins with the implement straight behind the tractor.
+// short says where the set's outline comes too near to boundary or obstacles; "" = nowhere. On a pass along
+// the boundary, its credited width up to it, the set lacks its margin and what it is wider than that; so much of it as
+// it lacks where it stands at the ends of the way it may lack on the way. Each path begins with the implement straight
+// behind the tractor.
 func (w *works) short(paths []turn.Path) (string, error) {
-	worst := turn.Fit{Spare: math.Inf(1)}
-	for _, p := range paths {
-		d, err := turn.Drive(p, w.im, fineOutline)
+	allowed := 0.0
+	for _, p := range []turn.Path{{From: paths[0].From}, {From: paths[len(paths)-1].End()}} {
+		f, _, err := w.fit(p)
 		if err != nil {
 			return "", err
 		}
-		if f := w.ground.room.Fit(d, w.im.Turning.Margin); f.Spare < worst.Spare {
-			worst = f
+		allowed = min(allowed, f.Spare-fineOutline)
+	}
+	wider := max(w.im.Width, w.im.Body.Width) - w.width
+	allowed = max(allowed, -w.im.Turning.Margin-wider/2-fineOutline)
+	for _, p := range paths {
+		f, angle, err := w.fit(p)
+		if err != nil {
+			return "", err
 		}
-		if limit := w.im.Mount.AngleLimit(); limit > 0 && d.Angle > limit {
-			return fmt.Sprintf("drawbar angle %.0f°: must be within %.0f°", d.Angle, limit), nil
+		if f.Spare < allowed {
+			return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle at %.1f, %.1f", -f.Spare, f.At.X, f.At.Y), nil
+		}
+		if limit := w.im.Mount.AngleLimit(); limit > 0 && angle > limit {
+			return fmt.Sprintf("drawbar angle %.0f°: must be within %.0f°", angle, limit), nil
 		}
 	}
-	if worst.Fits() {
-		return "", nil
+	return "", nil
+}
+
+// fit is how the set lies in the field on a path, and its greatest drawbar angle.
+func (w *works) fit(p turn.Path) (turn.Fit, float64, error) {
+	d, err := turn.Drive(p, w.im, fineOutline)
+	if err != nil {
+		return turn.Fit{}, 0, err
 	}
-	return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle at %.1f, %.1f", -worst.Spare, worst.At.X, worst.At.Y), nil
+	return w.ground.room.Fit(d, w.im.Turning.Margin), d.Angle, nil
 }
