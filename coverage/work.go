@@ -26,6 +26,11 @@ type Work struct {
 	Workers    int       `json:"-"`
 }
 
+// minCredited: a narrower credited width is a typing error (common practice, no
+// source: the narrowest tine leaves some 5 cm). The work of finding strips grows as
+// they get thinner, without bound.
+const minCredited = 0.05 // m
+
 // Limits of what Work takes; wider sets and longer distances are typing errors.
 const (
 	maxHeadland = 1000.0  // m
@@ -39,6 +44,9 @@ const (
 func (w Work) Validate() error {
 	if err := w.implement().Validate(); err != nil {
 		return err
+	}
+	if c := w.Credited(); c < minCredited {
+		return fmt.Errorf("working width less overlap %g m: must be %g m or more", c, minCredited)
 	}
 	for _, c := range []struct {
 		name     string

@@ -6,10 +6,6 @@ import (
 )
 
 const (
-	// minWidth: a narrower credited width is a typing error (common practice, no source: the
-	// narrowest tine leaves some 5 cm). The work of finding strips grows as they
-	// get thinner, without bound.
-	minWidth = 0.05 // m
 	// MaxWidth is the widest working width taken, m (common practice, no source: none
 	// above 60 m is built).
 	MaxWidth    = 100.0
@@ -45,9 +41,6 @@ func (im Implement) Validate() error {
 	}
 	if im.Overlap >= im.Width {
 		return fmt.Errorf("overlap %g m: must be below the working width of %g m", im.Overlap, im.Width)
-	}
-	if credited := im.Width - im.Overlap; credited < minWidth {
-		return fmt.Errorf("working width less overlap %g m: must be %g m or more", credited, minWidth)
 	}
 	if len(im.Sections) > maxSections {
 		return fmt.Errorf("%d sections: must be %d at the most", len(im.Sections), maxSections)

@@ -91,7 +91,7 @@ widths: then a mounted set on a middling tractor is assumed.
 	f.Var(measure{&s.Options.Rates.Hour, ""}, "per-hour", "cost per hour of set and driver")
 	f.Var(measure{&s.Options.Rates.Litre, ""}, "per-litre", "cost per litre of fuel")
 	f.Var(measure{&s.Options.Fuel.Hour, "l/h"}, "fuel", "litres per hour while working")
-	f.StringToStringVar(&draught, "draught", nil, "`WHAT=VALUE` of the tool's pull after ASABE D497: soil, a, b, c, tools, depth in cm, traction (a sweep plough: a=390,b=19,depth=8)")
+	f.StringToStringVar(&draught, "draught", nil, "`WHAT=VALUE` of the tool's pull after ASABE D497: soil, a, b, c, tools, depth in cm, traction (a sweep plough on medium soil: soil=0.85,a=390,b=19,depth=8)")
 	f.Var(measure{&s.Objective.Hours, ""}, "weigh-hours", "weight of an hour in the ranking (1 if no weight is given)")
 	f.Var(measure{&s.Objective.Cost, ""}, "weigh-cost", "weight of a unit of cost")
 	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed")

@@ -84,6 +84,9 @@ func Draught(set map[string]string) (plan.Draught, error) {
 			return plan.Draught{}, fmt.Errorf("draught %s=%s: %w", name, set[name], err)
 		}
 	}
+	if len(set) > 0 && d.Soil == 0 {
+		return plan.Draught{}, errors.New("draught: soil, the factor of the soil, must be given: 1 fine, 0.85 medium, 0.65 coarse (ASABE D497, from memory)")
+	}
 	return d, nil
 }
 
