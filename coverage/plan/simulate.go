@@ -46,6 +46,8 @@ type Candidate struct {
 	HeadlandShare float64 `json:"headlandShare"`  // of the field
 	HeadlandLeft  float64 `json:"headlandMissed"` // m²
 	HeadlandTwice float64 `json:"headlandTwice"`  // m²
+	// HeadlandLifted is what of HeadlandLeft was driven over with the tool lifted, m².
+	HeadlandLifted float64 `json:"headlandLifted"`
 	// Wheelings is the headland's ground under the tractor's tyres, m², as often as driven over: metres
 	// of rounds, turns and runs × tractor width × Options.Wheels.
 	Wheelings float64 `json:"wheelings"`
@@ -117,7 +119,7 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 	b := r.Balance
 	c.Field, c.Missed, c.Double, c.Outside = b.Field, b.Missed, b.Twice+b.More, b.Outside
 	c.Headland, c.HeadlandLeft, c.HeadlandTwice = r.Headland.Area, r.Headland.Missed, r.Headland.Twice
-	c.HeadlandShare = c.Headland / c.Field
+	c.HeadlandLifted, c.HeadlandShare = r.Headland.Lifted, c.Headland/c.Field
 	c.Interior, c.InteriorLeft = c.Field-c.Headland, max(0, c.Missed-c.HeadlandLeft)
 	c.Capacity, c.Share = r.Effort.EffectiveCapacity, r.Effort.FieldEfficiency
 	c.spend(&p)
