@@ -11,7 +11,9 @@
 //	not        guide      turns   twice for it
 //
 // Lines of passes are those of the middle of the worked width, ways between them those
-// of the tractor's rear axle. On a bent pass the bar of a trailed implement is taken to follow its line.
+// of the tractor's rear axle. On a bent pass the bar of a trailed implement is taken to follow its line, and
+// steering to take no way (arcs, no clothoids).
+//
 // Not done here: files for the contractor, depth of work, soil and slope, and ground of unknown state, which is
 // no missed ground.
 package rework

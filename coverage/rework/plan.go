@@ -117,12 +117,12 @@ type Pass struct {
 
 // Piece is one part of the way.
 type Piece struct {
-	Pass     int        `json:"pass,omitempty"` // the pass worked; 0: driven with the tool lifted
-	Line     []plane.XY `json:"line"`           // m; a pass: the middle of the worked width; else the tractor's rear axle
-	Length   float64    `json:"length"`         // m driven
-	Reversed float64    `json:"reversed,omitempty"`
-	Time     float64    `json:"time"` // s
-	Unfit    string     `json:"unfit,omitempty"`
+	Pass     int        `json:"pass,omitempty"`     // the pass worked; 0: driven with the tool lifted
+	Line     []plane.XY `json:"line"`               // m; a pass: the middle of the worked width; else the tractor's rear axle
+	Length   float64    `json:"length"`             // m driven
+	Reversed float64    `json:"reversed,omitempty"` // m of it
+	Time     float64    `json:"time"`               // s
+	Unfit    string     `json:"unfit,omitempty"`    // why it cannot be driven as drawn; "" = it can
 }
 
 // Of plans the re-work of what r says was missed, with the implement im. It satisfies
