@@ -46,8 +46,8 @@ func (s *HandoverSpec) FromResult(dir string) error {
 	if err := json.Unmarshal(text, &r); err != nil {
 		return fmt.Errorf("%s: %w", filepath.Join(dir, reportFile), err)
 	}
-	if r.Spec.Boundary == "" {
-		return wrong("%s: a report, but not of balk check", filepath.Join(dir, reportFile))
+	if len(r.Spec.Tracks) == 0 {
+		return wrong("%s: a report, but not of balk check; a folder of balk compare or balk turn can be handed over as it is", filepath.Join(dir, reportFile))
 	}
 	out := s.Out
 	s.Spec = r.Spec
