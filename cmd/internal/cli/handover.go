@@ -27,9 +27,10 @@ func handover(v *voice) *cobra.Command {
 	var language, zone, gate string
 	c := &cobra.Command{
 		Use:   "handover FIELD TRACK... | RESULT",
-		Short: "the folder for the contractor: map, record of work, and files for whatever they use",
+		Short: "the folder for the contractor: sheet, record, re-work plan, and files for whatever they use",
 		Long: `handover checks an operation as "balk check" does and fills a folder that needs no
-asking back: the record of work, the map, the missed strips with their places, and
+asking back: a sheet to print (PDF), the record of work, a re-work plan where the
+implement file says how the set turns, the missed strips with their places, and
 everything as GeoJSON, shapefile, KML, GPX, GeoPackage, table, well-known binary and
 ISO 11783-10 task data. The numbers of the strips are the same everywhere. RESULT is
 a folder that "balk check --out" filled: what was checked is taken from its report.
@@ -55,7 +56,7 @@ a folder that "balk check --out" filled: what was checked is taken from its repo
 			if s.Implement, err = machine.implement(); err != nil {
 				return err
 			}
-			if s.Details.Implement == "" {
+			if s.Details.Implement == "" && len(args) > 1 { // of a result it is the machine for the re-work only
 				s.Details.Implement = s.Implement.Name
 			}
 			if s.Gate, err = placeOf(gate); err != nil {
