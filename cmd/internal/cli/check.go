@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io"
 
 	"balk/cmd/internal/job"
 	"balk/geo"
@@ -53,13 +54,8 @@ Lengths are metres, times seconds.
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
 			}
-			if asJSON {
-				err = rep.JSON(v.out)
-			} else {
-				err = printReport(v.out, rep, all)
-			}
-			if err != nil {
-				return &stop{couldNot, err}
+			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, all) }); err != nil {
+				return err
 			}
 			if rep.Lost() {
 				return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
@@ -110,5 +106,17 @@ func (v *voice) finish(findings []geo.Finding, err error) error {
 		return &stop{couldNot, err}
 	}
 	v.clear()
+	return nil
+}
+
+// show puts a report on stdout, for people or as JSON.
+func (v *voice) show(asJSON bool, json, text func(io.Writer) error) error {
+	write := text
+	if asJSON {
+		write = json
+	}
+	if err := write(v.out); err != nil {
+		return &stop{couldNot, err}
+	}
 	return nil
 }

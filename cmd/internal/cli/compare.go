@@ -63,13 +63,8 @@ widths: then a mounted set on a middling tractor is assumed.
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
 			}
-			if asJSON {
-				err = rep.JSON(v.out)
-			} else {
-				err = printComparison(v.out, rep, len(more) > 0)
-			}
-			if err != nil {
-				return &stop{couldNot, err}
+			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0) }); err != nil {
+				return err
 			}
 			return nil
 		},

@@ -75,13 +75,8 @@ a folder that "balk check --out" filled: what was checked is taken from its repo
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
 			}
-			if asJSON {
-				err = rep.JSON(v.out)
-			} else {
-				err = printHandover(v.out, rep)
-			}
-			if err != nil {
-				return &stop{couldNot, err}
+			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printHandover(w, rep) }); err != nil {
+				return err
 			}
 			if rep.Lost() {
 				return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}

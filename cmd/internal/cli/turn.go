@@ -53,13 +53,8 @@ trailed set maxAngle or drawbarRadius.
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
 			}
-			if asJSON {
-				err = rep.JSON(v.out)
-			} else {
-				err = printTurns(v.out, rep, all)
-			}
-			if err != nil {
-				return &stop{couldNot, err}
+			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, all) }); err != nil {
+				return err
 			}
 			return nil
 		},
