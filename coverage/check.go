@@ -115,6 +115,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 		return nil, err
 	}
 	downhill, crab := r.downhill()
+	r.Findings = append(r.Findings, leanFinding(r.Work.Mount, trails)...)
 	var runs []run
 	for i, t := range trails {
 		r.Findings = append(r.Findings, t.place(r.Work.Mount, downhill, crab)...)

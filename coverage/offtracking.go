@@ -120,9 +120,6 @@ func (t *trail) placeFindings(m rig.Mount, seen manners) []geo.Finding {
 	say := func(fix int, format string, args ...any) {
 		out = append(out, geo.Finding{File: t.source, Record: t.trackOf(fix) + 1, What: fmt.Sprintf(format, args...)})
 	}
-	if m.AntennaUp > 0 {
-		say(0, "the antenna stands %g m up: each degree the tractor leans puts it %.0f cm aside of its wheels; lean is not logged, so this is not corrected", m.AntennaUp, 100*m.AntennaUp*math.Sin(math.Pi/180))
-	}
 	if !m.Trailed || seen.parts == 0 {
 		return out
 	}
@@ -140,6 +137,15 @@ func (t *trail) placeFindings(m rig.Mount, seen manners) []geo.Finding {
 		say(seen.backsAt, "the set was pushed back %d times, first at fix %d%s; the implement's description does not allow it (mayReverse)", seen.backs, seen.backsAt+1, t.clockText(seen.backsAt))
 	}
 	return out
+}
+
+// leanFinding says what a high antenna leaves open; once for all tracks.
+func leanFinding(m rig.Mount, trails []*trail) []geo.Finding {
+	if m.AntennaUp == 0 || len(trails) == 0 {
+		return nil
+	}
+	return []geo.Finding{{File: trails[0].source,
+		What: fmt.Sprintf("the antenna stands %g m up: each degree the tractor leans puts it %.0f cm aside of its wheels; lean is not logged, so this is not corrected", m.AntennaUp, 100*m.AntennaUp*math.Sin(math.Pi/180))}}
 }
 
 // clockText is the time of fix k as an aside; "" where it is not logged.
