@@ -126,7 +126,7 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 		// Behind the page with detail maps, which there is where there are strips.
 		words += " The list is continued on page 3."
 	}
-	l.text(b.x, y+rowHeight+0.6, lettering{size: 7, grey: true}, words)
+	l.paragraph(b.x, y+rowHeight+0.4, b.w, 2.6, lettering{size: 6.5, grey: true}, words)
 }
 
 // restWords sums what the table of strips does not list.
