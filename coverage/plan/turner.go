@@ -35,6 +35,7 @@ type turner struct {
 	kinds []turn.Kind
 	// reverses says whether it may.
 	reverses bool
+	bent     bool    // passes may end and begin at any heading, so it may reverse between all
 	lead     float64 // m, how far the tractor's rear axle is ahead of the bar
 	half     float64 // m, half the greatest width of the set
 	room     *turn.Room
@@ -143,8 +144,14 @@ func (t *turner) furthest(pitch float64) int { return 2 + int(math.Ceil(2*t.stee
 //
 // It turns by π on a curvature of 1/r at most, which takes πr; meanwhile it gets ∫|sin θ| ds = 2r to
 // the side, and every metre to the side beyond that takes a metre (derived here).
-func (t *turner) least(pitch float64) float64 {
+//
+// Bent passes whose headings span some angle may be left π less that angle apart, with what they run
+// to the side for them.
+func (t *turner) least(pitch, span float64) float64 {
 	r := t.steer.Radius
+	if span > 0 {
+		return max(0, math.Pi-span) * r / max(t.speed.Turning, t.speed.Reversing)
+	}
 	return (math.Pi*r + max(0, pitch-2*r)) / max(t.speed.Turning, t.speed.Reversing)
 }
 
@@ -203,7 +210,7 @@ func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 		}
 	}
 	if notRows != nil || t.steer.Sharpness == 0 {
-		words, err := turn.Words(from, to, t.steer.Radius, notRows == nil && t.reverses)
+		words, err := turn.Words(from, to, t.steer.Radius, (notRows == nil || t.bent) && t.reverses)
 		if err != nil {
 			return nil, err
 		}
