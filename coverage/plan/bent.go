@@ -68,7 +68,7 @@ func (c columns) meets(a, b plane.XY) bool {
 func (b *bend) strips(p plane.Polygon, depth, width float64, o Options) (out []strip, pitch float64) {
 	lo, hi := b.levels(p)
 	rows, pitch := distances(lo, hi, depth, width, o.FullSpacing)
-	half := pitch / 2
+	half := pitch/2 - hair // ground that a row only touches is its neighbour's
 	if o.LeaveWedges {
 		half = 0
 	}

@@ -64,7 +64,6 @@ func (s *survey) bends() error {
 		}
 		return nil
 	}
-	s.turner.bent = true
 	if o.AlongLongest {
 		for i, p := range s.field {
 			if err := set(i, longestStretch(p[0], r)); err != nil {

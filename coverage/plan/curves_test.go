@@ -42,15 +42,16 @@ func sHedge() []plane.Polygon {
 }
 
 // TestArc: the outer edge is an arc of radius 200 m over 60°, worked 5 m wide in 2 rounds. The
-// interior reaches from 190 m inwards to 110 m from the centre: 16 rows at radii of 187.5 − 5k. Its sides
+// interior reaches from 190 m inwards to 110.05 m from the centre: 16 rows 79.95/16 m apart. Its sides
 // are radii 10 m inside those of the field, so a row of radius ρ turns by 60° − 2·asin(10/ρ), and its bar,
 // square to the arc, needs up to 2.5·tan of the angle between row and side more at each end.
 func TestArc(t *testing.T) {
-	field := arcedField(100, 200, 0, math.Pi/3, 1)
+	field := arcedField(100.05, 200, 0, math.Pi/3, 1)
 	p, c := laid(t, field, mounted(5), Options{Speed: 8, Rounds: 2, AlongLongest: true})
 	if c.Passes != 16 || c.Blocks != 1 {
 		t.Fatalf("%d passes in %d blocks: want 16 in 1", c.Passes, c.Blocks)
 	}
+	const pitch = 79.95 / 16
 	seen := map[int]bool{}
 	for _, one := range p.Passes {
 		if one.Block == 0 {
@@ -58,11 +59,11 @@ func TestArc(t *testing.T) {
 		}
 		m := one.Line[len(one.Line)/2]
 		rho := m.Len()
-		k := int(math.Round((187.5 - rho) / 5))
+		k := int(math.Round((190-rho)/pitch - 0.5))
 		seen[k] = true
 		for _, q := range one.Line {
-			if math.Abs(q.Len()-(187.5-5*float64(k))) > 0.02 {
-				t.Errorf("row %d: %g m from the centre: want %g m", k, q.Len(), 187.5-5*float64(k))
+			if want := 190 - (float64(k)+0.5)*pitch; math.Abs(q.Len()-want) > 0.02 {
+				t.Errorf("row %d: %g m from the centre: want %g m", k, q.Len(), want)
 			}
 		}
 		turn := math.Pi/3 - 2*math.Asin(10/rho)

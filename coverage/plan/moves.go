@@ -56,7 +56,7 @@ func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
 	if d.inWork && d.from == d.part {
 		from, goal := t.axle(*d.at, d.heading), t.axle(to, heading)
 		if turnOnly || from.At.Dist(goal.At) <= nearTurn*t.steer.Radius {
-			c, fault, err := t.turn(from, goal)
+			c, fault, err := t.turn(from, goal, turnOnly)
 			if err != nil {
 				return err
 			}

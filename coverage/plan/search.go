@@ -195,7 +195,7 @@ func finalists(curve []Sample) []geo.Heading {
 
 // curve is the estimate for the directions looked at.
 func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
-	if s.turner.bent { // there is but one
+	if s.opt.Along != nil || s.opt.AlongLongest { // there is but one
 		v, passes := s.estimate(s.opt.Heading, goal)
 		return []Sample{{bearing(s.opt.Heading), v, passes}}, nil
 	}

@@ -35,7 +35,6 @@ type turner struct {
 	kinds []turn.Kind
 	// reverses says whether it may.
 	reverses bool
-	bent     bool    // passes may end and begin at any heading, so it may reverse between all
 	lead     float64 // m, how far the tractor's rear axle is ahead of the bar
 	half     float64 // m, half the greatest width of the set
 	room     *turn.Room
@@ -181,8 +180,8 @@ func (t *turner) fits(p turn.Path) (why string, at plane.XY, short float64, err 
 // turns are the paths from pose to pose, the fastest first: the turns with a name
 // where the poses are opposite, and the words of Dubins, or where the set may reverse of Reeds & Shepp.
 // The words are left out where the steering takes time, unless there is nothing else: their
-// curvature jumps.
-func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
+// curvature jumps. Between poses that are not opposite it reverses inside a block only, where bent passes end so.
+func (t *turner) turns(from, to turn.Pose, inBlock bool) ([]tried, error) {
 	var all []tried
 	take := func(p turn.Path) error {
 		s, err := p.Time(t.speed)
@@ -210,7 +209,7 @@ func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 		}
 	}
 	if notRows != nil || t.steer.Sharpness == 0 {
-		words, err := turn.Words(from, to, t.steer.Radius, (notRows == nil || t.bent) && t.reverses)
+		words, err := turn.Words(from, to, t.steer.Radius, (notRows == nil || inBlock) && t.reverses)
 		if err != nil {
 			return nil, err
 		}
@@ -234,8 +233,8 @@ func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 
 // turn is the fastest way from pose to pose that fits. Where none does it is the one
 // that is short of least, with its fault.
-func (t *turner) turn(from, to turn.Pose) (tried, *Fault, error) {
-	all, err := t.turns(from, to)
+func (t *turner) turn(from, to turn.Pose, inBlock bool) (tried, *Fault, error) {
+	all, err := t.turns(from, to, inBlock)
 	if err != nil {
 		return tried{}, nil, err
 	}
