@@ -84,7 +84,7 @@ func (b *bend) strips(p plane.Polygon, depth, width float64, o Options) (out []s
 		}
 		// edge is where work begins or ends between a place without and one with ground.
 		edge := func(without, with float64) float64 {
-			for math.Abs(with-without) > spare {
+			for math.Abs(with-without) > sharp {
 				if m := (without + with) / 2; worked(m) {
 					with = m
 				} else {

@@ -20,6 +20,8 @@ const (
 	// station: bent passes are looked at so far apart along their middle direction, m; on a radius
 	// of 6 m the chord of a slope of 1 in 1 leaves the arc by 3 mm.
 	station = 0.25
+	// sharp: ends of bent passes are found to so much, m: rounding only, so that turns there do not differ.
+	sharp = 1e-7
 	// bow: bent passes are thinned to so much, m; two of them stay within hair of each other's sides.
 	bow = hair / 2
 )

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -84,6 +85,9 @@ func checkBent(t *testing.T, p Plan, c Candidate) {
 	if c.InteriorLeft > 2e-3*c.Interior {
 		t.Errorf("interior missed %g m² of %g m²", c.InteriorLeft, c.Interior)
 	}
+	if share := beyondReach(p); share > 2e-3 {
+		t.Errorf("a share of %g of the interior is beside no pass: want 0.002 at most", share)
+	}
 	checkInside(t, p, c)
 }
 
@@ -95,7 +99,6 @@ func checkInside(t *testing.T, p Plan, c Candidate) {
 	checkSums(t, p, c)
 	checkWays(t, p)
 	checkRadius(t, p)
-	checkSpacing(t, p)
 }
 
 // checkRadius: three places a metre or more apart along a pass lie on a circle no
@@ -133,27 +136,61 @@ func resampled(line []plane.XY, step float64) []plane.XY {
 	return out
 }
 
-// checkSpacing: from every place of a pass the next one of its block, where it runs beside, is at most
-// one credited width away. Rounded bends are let off: what lies between is missed, and counted so.
-func checkSpacing(t *testing.T, p Plan) {
-	t.Helper()
-	for i, one := range p.Passes {
-		if one.Block == 0 || len(one.Line) < 3 {
-			continue
-		}
-		line := resampled(one.Line, 3)
-		if len(line) < 8 {
-			continue
-		}
-		near := math.Inf(1) // of the middle to its nearest neighbour in the block
-		for k, o := range p.Passes {
-			if k != i && o.Block == one.Block {
-				near = min(near, apartFrom(o.Line, line[len(line)/2]))
+// beyondReach is the second opinion on what is covered: of places 3.7 m apart in the interior the share that lies
+// beside no pass within half a credited width.
+func beyondReach(p Plan) float64 {
+	const step = 3.7 // m, no whole part of a width
+	half := credited(p.Implement) / 2
+	seen, far := 0, 0
+	for _, ground := range p.Interior {
+		box := ground[0].Bounds()
+		for y := box.Min.Y; y < box.Max.Y; y += step {
+			for x := box.Min.X; x < box.Max.X; x += step {
+				q := plane.XY{X: x, Y: y}
+				if !contains(ground, q) {
+					continue
+				}
+				seen++
+				if !slices.ContainsFunc(p.Passes, func(one Pass) bool { return one.Round == 0 && squareTo(one.Line, q) <= half+hair }) {
+					far++
+				}
 			}
 		}
-		if !math.IsInf(near, 1) && near > credited(p.Implement)/math.Cos(mostBend/2)+hair {
-			t.Errorf("pass %d: its neighbour is %g m away: want %g m at most", one.Number, near, credited(p.Implement))
+	}
+	return float64(far) / float64(max(1, seen))
+}
+
+// squareTo is how far p lies from a line, square to one of its sides; infinite where no side is square to it.
+// Its ends and the outsides of its bends reach a little farther, as the bar does.
+func squareTo(line []plane.XY, p plane.XY) float64 {
+	const ahead = 0.15 // m
+	away := math.Inf(1)
+	for i := 1; i < len(line); i++ {
+		a, e := line[i-1], unit(line[i].Sub(line[i-1]))
+		if along := p.Sub(a).Dot(e); along > -ahead && along < line[i].Dist(a)+ahead {
+			away = min(away, math.Abs(e.Cross(p.Sub(a))))
 		}
+	}
+	return away
+}
+
+// TestReachCanFail is the second opinion's own test.
+func TestReachCanFail(t *testing.T) {
+	p, _ := laid(t, sHedge(), mounted(6), Options{Speed: 8, AlongLongest: true})
+	q := plane.XY{X: 0, Y: 2.9}
+	if d := squareTo([]plane.XY{{X: -5}, {X: 5}}, q); d != 2.9 {
+		t.Errorf("%g m: want 2.9 m", d)
+	}
+	if d := squareTo([]plane.XY{{X: 1}, {X: 5}}, q); !math.IsInf(d, 1) {
+		t.Errorf("%g m: want no side square to it", d)
+	}
+	for i := range p.Passes {
+		if i%2 == 1 {
+			p.Passes[i].Round = 1 // no longer of the interior
+		}
+	}
+	if share := beyondReach(p); math.Abs(share-0.5) > 0.1 {
+		t.Errorf("without every other pass a share of %g is beside none: want a half", share)
 	}
 }
 
@@ -239,7 +276,8 @@ func TestBentShapes(t *testing.T) {
 	}
 }
 
-// TestBentMovedAndTurned: as straight plans.
+// TestBentMovedAndTurned: as straight plans. Where rows end square to the headland the first round begins beside the
+// last row or a way ahead, which is a tie that rounding decides: by a turn or a run, some seconds apart.
 func TestBentMovedAndTurned(t *testing.T) {
 	for _, c := range bentShapes {
 		o := Options{Speed: 8, Along: c.along, AlongLongest: c.along == nil}
@@ -250,11 +288,11 @@ func TestBentMovedAndTurned(t *testing.T) {
 			o.Along = &Edge{e[0], e[1]}
 		}
 		_, got := laid(t, turnedBy(c.field, angle, by), mounted(6), o)
-		if got.Passes != want.Passes || got.Blocks != want.Blocks || got.Turns != want.Turns || got.Loops != want.Loops {
+		if got.Passes != want.Passes || got.Blocks != want.Blocks || got.Turns+got.Runs != want.Turns+want.Runs || got.Loops != want.Loops {
 			t.Errorf("%s: %d passes, %d blocks, %d turns: want %d, %d, %d", c.name, got.Passes, got.Blocks, got.Turns, want.Passes, want.Blocks, want.Turns)
 		}
-		for _, v := range [][2]float64{{got.Hours, want.Hours}, {got.Working.Metres, want.Working.Metres}, {got.Field - got.Missed, want.Field - want.Missed}} {
-			if math.Abs(v[0]-v[1]) > 1e-3*v[1] {
+		for _, v := range [][3]float64{{got.Hours, want.Hours, 1e-2}, {got.Working.Metres, want.Working.Metres, 5e-4}, {got.Field - got.Missed, want.Field - want.Missed, 5e-4}} {
+			if math.Abs(v[0]-v[1]) > v[2]*v[1] {
 				t.Errorf("%s turned: %g: want %g", c.name, v[0], v[1])
 			}
 		}

@@ -95,7 +95,7 @@ type leftover struct {
 	heading geo.Heading
 }
 
-// Lay lays out the work on a field in the direction of Options.Heading: headland
+// Lay lays out the work on a field in the direction of Options.Heading, or along an edge: headland
 // rounds, passes, their order, and every turn.
 //
 //  1. Every point of the interior lies within half a credited width, square to the driving
@@ -104,6 +104,10 @@ type leftover struct {
 //     keep the bar's middle half a width from boundary and obstacles, less three times laneSlack.
 //  3. Moving and turning field and heading changes no count, and no number but by rounding and by the nodes
 //     that runs go over (less than 0.05 % of the hours).
+//
+// With Options.Along or AlongLongest passes are the lines beside that stretch of the boundary, at the headland's depth
+// and (k − ½) pitches more, drawn on straight beyond its ends; bends tighter than the set steers are rounded by an
+// opening on its least radius. (1) then holds but for the sickles between rounded bends; the bound of turns is weaker.
 //
 // Interior passes are driven first, block by block, then the rounds from the inner to the outer, part
 // by part. Errors: im, opt or the field do not serve; ctx.
