@@ -20,6 +20,8 @@ const (
 	// station: bent passes are looked at so far apart along their middle direction, m; on a radius
 	// of 6 m the chord of a slope of 1 in 1 leaves the arc by 3 mm.
 	station = 0.25
+	// mostAcross bounds the stations of a pass, m: turns are drawn within ±20 km.
+	mostAcross = 4e4
 	// sharp: ends of bent passes are found to so much, m: rounding only, so that turns there do not differ.
 	sharp = 1e-7
 	// bow: bent passes are thinned to so much, m; two of them stay within hair of each other's sides.
@@ -52,6 +54,11 @@ func (s *survey) bends() error {
 	o := s.opt
 	if o.Along == nil && !o.AlongLongest {
 		return nil
+	}
+	for i, p := range s.field {
+		if box := p[0].Bounds(); !(box.Max.Dist(box.Min) <= mostAcross) {
+			return fmt.Errorf("part %d of %.0f m across: must be %g m at most for passes along an edge", i+1, box.Max.Dist(box.Min), mostAcross)
+		}
 	}
 	r := s.turner.steer.Radius
 	first := true

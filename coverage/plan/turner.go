@@ -144,8 +144,8 @@ func (t *turner) furthest(pitch float64) int { return 2 + int(math.Ceil(2*t.stee
 // It turns by π on a curvature of 1/r at most, which takes πr; meanwhile it gets ∫|sin θ| ds = 2r to
 // the side, and every metre to the side beyond that takes a metre (derived here).
 //
-// Bent passes whose headings span some angle may be left π less that angle apart, with what they run
-// to the side for them.
+// Bent passes whose headings span some angle may end turned by π less that angle, and what runs to the side
+// then is not known: the turning alone counts.
 func (t *turner) least(pitch, span float64) float64 {
 	r := t.steer.Radius
 	if span > 0 {
