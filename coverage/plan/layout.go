@@ -86,6 +86,7 @@ type part struct {
 	interior []plane.Polygon
 	coarse   []plane.Polygon // interior thinned to hair, for estimates
 	lanes    *lanes
+	bend     *bend // nil: passes are straight
 }
 
 // leftover is ground between headland rounds, and the direction in which it is worked.
@@ -94,7 +95,7 @@ type leftover struct {
 	heading geo.Heading
 }
 
-// Lay lays out the work on a field in the direction of Options.Heading: headland
+// Lay lays out the work on a field in the direction of Options.Heading, or along an edge: headland
 // rounds, passes, their order, and every turn.
 //
 //  1. Every point of the interior lies within half a credited width, square to the driving
@@ -103,6 +104,10 @@ type leftover struct {
 //     keep the bar's middle half a width from boundary and obstacles, less three times laneSlack.
 //  3. Moving and turning field and heading changes no count, and no number but by rounding and by the nodes
 //     that runs go over (less than 0.05 % of the hours).
+//
+// With Options.Along or AlongLongest passes are the lines beside that stretch of the boundary, at the headland's depth
+// and (k − ½) pitches more, drawn on straight beyond its ends; bends tighter than the set steers are rounded by an
+// opening on its least radius. (1) then holds but for the sickles between rounded bends; the bound of turns is weaker.
 //
 // Interior passes are driven first, block by block, then the rounds from the inner to the outer, part
 // by part. Errors: im, opt or the field do not serve; ctx.
@@ -114,7 +119,7 @@ func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Optio
 	if err := s.roundsAndLanes(ctx); err != nil {
 		return Plan{}, err
 	}
-	return s.lay(ctx, opt.Heading)
+	return s.lay(ctx, s.opt.Heading)
 }
 
 // surveyOf makes what estimates need.
@@ -146,6 +151,9 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 		s.rounds = max(1, int(math.Ceil((depth-hair)/s.width)))
 	}
 	s.parts = make([]part, len(field))
+	if err := s.bends(); err != nil {
+		return nil, err
+	}
 	return s, s.interiors(ctx)
 }
 
@@ -241,26 +249,27 @@ type block struct {
 	rows    []int   // order
 	pitch   float64
 	cost    []float64 // s, of level turns over so many rows
+	span    float64   // rad, between the headings of bent passes
 }
 
 // blocksIn adds the blocks of some ground.
 func (s *survey) blocksIn(out []block, ground plane.Polygon, h geo.Heading, improve bool) []block {
 	f := frameAt(s.origin, h)
-	turned := make(plane.Polygon, len(ground))
-	for r, ring := range ground {
-		turned[r] = make(plane.Ring, len(ring))
-		for i, q := range ring {
-			turned[r][i] = f.to(q)
-		}
-	}
-	cells := cells(s.sweep.strips(turned, s.width, s.opt))
+	strips := s.sweep.strips(f.polygon(ground), s.width, s.opt)
+	return s.blocksOf(out, strips, block{frame: f, heading: h, pitch: s.sweep.pitch}, improve)
+}
+
+// blocksOf adds the blocks that strips make up, all like one.
+func (s *survey) blocksOf(out []block, strips []strip, like block, improve bool) []block {
+	cells := cells(strips)
 	most := 0
 	for _, c := range cells {
 		most = max(most, len(c))
 	}
-	cost := s.turner.levels(most, s.sweep.pitch, s.depth)
+	cost := s.turner.levels(most, like.pitch, s.depth)
 	for _, c := range cells {
-		b := block{frame: f, heading: h, strips: c, pitch: s.sweep.pitch, cost: cost}
+		b := like
+		b.strips, b.cost = c, cost
 		b.rows, _ = patternOf(len(c), cost, s.turner.furthest(b.pitch), improve)
 		out = append(out, b)
 	}
@@ -284,7 +293,7 @@ func (b *block) at(i int, w way) (st strip, from, to float64) {
 func (b *block) ends(w way) (from, to plane.XY) {
 	st, u, _ := b.at(0, w)
 	last, _, v := b.at(len(b.rows)-1, w)
-	return b.frame.from(plane.XY{X: u, Y: st.v}), b.frame.from(plane.XY{X: v, Y: last.v})
+	return b.place(st, u), b.place(last, v)
 }
 
 // tourFrom orders the blocks of a part, beginning at a place; nil: anywhere.
@@ -348,7 +357,7 @@ func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 		d.part = i
 		var blocks []block
 		for _, in := range part.interior {
-			blocks = s.blocksIn(blocks, in, h, true)
+			blocks = s.interiorBlocks(blocks, part, in, h, true)
 		}
 		for _, l := range part.left {
 			along := l.heading

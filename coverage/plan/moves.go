@@ -22,21 +22,17 @@ type drawing struct {
 func (d *drawing) block(b *block, w way) error {
 	p := d.plan
 	p.Blocks++
-	p.Bound += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch)
+	p.Bound += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch, b.span)
 	for i := range b.rows {
 		st, u0, u1 := b.at(i, w)
-		from, to := b.frame.from(plane.XY{X: u0, Y: st.v}), b.frame.from(plane.XY{X: u1, Y: st.v})
-		heading := b.heading
-		if u1 < u0 {
-			heading += math.Pi
-		}
-		if err := d.move(from, heading, i > 0); err != nil {
+		line, in, out := b.line(st, u0, u1)
+		if err := d.move(line[0], in, i > 0); err != nil {
 			return err
 		}
 		if i > 0 {
 			p.Within += p.Moves[len(p.Moves)-1].Seconds
 		}
-		d.pass(Pass{Block: p.Blocks, Heading: heading, Line: []plane.XY{from, to}}, heading)
+		d.pass(Pass{Block: p.Blocks, Heading: in, Line: line}, out)
 	}
 	return nil
 }
@@ -60,7 +56,7 @@ func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
 	if d.inWork && d.from == d.part {
 		from, goal := t.axle(*d.at, d.heading), t.axle(to, heading)
 		if turnOnly || from.At.Dist(goal.At) <= nearTurn*t.steer.Radius {
-			c, fault, err := t.turn(from, goal)
+			c, fault, err := t.turn(from, goal, turnOnly)
 			if err != nil {
 				return err
 			}

@@ -11,20 +11,22 @@ import (
 
 // Options describe the job. The zero value of a field means what its comment says.
 type Options struct {
-	Heading     geo.Heading `json:"heading,omitempty"`     // rad, driving direction on the plane, either way; Best and Compare find their own unless Fixed
-	Fixed       bool        `json:"fixed,omitempty"`       // Best and Compare keep to Heading, such as along a chosen edge
-	Rounds      int         `json:"rounds,omitempty"`      // headland rounds; 0 = as many as a plain U needs
-	FullSpacing bool        `json:"fullSpacing,omitempty"` // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared
-	LeaveWedges bool        `json:"leaveWedges,omitempty"` // passes end where their middle leaves the interior; false: where its last corner is covered
-	Speed       float64     `json:"speed"`                 // km/h while working; required
-	Gate        *plane.XY   `json:"-"`                     // where the set comes from and leaves to; nil: it starts at the first pass
-	PassError   float64     `json:"passError,omitempty"`   // m, 95 %, pass-to-pass error of the driving (ISO 12188-1 sense), for Compare; 0 = 0.05 m
-	Seed        uint64      `json:"seed,omitempty"`        // of the driving error
-	WidthStep   float64     `json:"widthStep,omitempty"`   // m, how much narrower Compare tries; 0 = 0.5 m
-	Wheels      float64     `json:"wheels,omitempty"`      // share of the tractor's width that its tyres cover; 0 = 0.4
-	Fuel        Fuel        `json:"fuel,omitzero"`
-	Rates       Rates       `json:"rates,omitzero"`
-	Workers     int         `json:"-"` // 0 = one per processor; the result does not depend on it
+	Heading      geo.Heading `json:"heading,omitempty"`      // rad, driving direction on the plane, either way; Best and Compare find their own unless Fixed
+	Fixed        bool        `json:"fixed,omitempty"`        // Best and Compare keep to Heading, such as along a chosen edge
+	Along        *Edge       `json:"along,omitempty"`        // passes run along this stretch of the boundary, Heading does not count; nil: they are straight
+	AlongLongest bool        `json:"alongLongest,omitempty"` // they run along the longest stretch without a corner, of each part of the field
+	Rounds       int         `json:"rounds,omitempty"`       // headland rounds; 0 = as many as a plain U needs
+	FullSpacing  bool        `json:"fullSpacing,omitempty"`  // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared
+	LeaveWedges  bool        `json:"leaveWedges,omitempty"`  // passes end where their middle leaves the interior; false: where its last corner is covered
+	Speed        float64     `json:"speed"`                  // km/h while working; required
+	Gate         *plane.XY   `json:"-"`                      // where the set comes from and leaves to; nil: it starts at the first pass
+	PassError    float64     `json:"passError,omitempty"`    // m, 95 %, pass-to-pass error of the driving (ISO 12188-1 sense), for Compare; 0 = 0.05 m
+	Seed         uint64      `json:"seed,omitempty"`         // of the driving error
+	WidthStep    float64     `json:"widthStep,omitempty"`    // m, how much narrower Compare tries; 0 = 0.5 m
+	Wheels       float64     `json:"wheels,omitempty"`       // share of the tractor's width that its tyres cover; 0 = 0.4
+	Fuel         Fuel        `json:"fuel,omitzero"`
+	Rates        Rates       `json:"rates,omitzero"`
+	Workers      int         `json:"-"` // 0 = one per processor; the result does not depend on it
 }
 
 // Rates are what work costs, in any one currency. Zero: not known.
@@ -62,8 +64,14 @@ func (o Options) Validate() error {
 	if !(o.Speed > 0 && o.Speed <= mostSpeed) {
 		return fmt.Errorf("working speed %g km/h: must be above 0 and at most %g km/h", o.Speed, mostSpeed)
 	}
-	if g := o.Gate; g != nil && !(math.Abs(g.X) <= plane.Limit && math.Abs(g.Y) <= plane.Limit) {
+	if g := o.Gate; g != nil && !within(*g) {
 		return fmt.Errorf("gate at %g, %g: must be within ±%d m", g.X, g.Y, int64(plane.Limit))
+	}
+	if o.Along != nil && o.AlongLongest {
+		return fmt.Errorf("along an edge and along the longest: must be one of them")
+	}
+	if e := o.Along; e != nil && !(within(e.From) && within(e.To)) {
+		return fmt.Errorf("edge from %g, %g to %g, %g: must be within ±%d m", e.From.X, e.From.Y, e.To.X, e.To.Y, int64(plane.Limit))
 	}
 	for _, c := range []struct {
 		name    string
@@ -80,6 +88,10 @@ func (o Options) Validate() error {
 		return fmt.Errorf("workers %d: must not be below 0", o.Workers)
 	}
 	return o.Fuel.Validate()
+}
+
+func within(p plane.XY) bool {
+	return math.Abs(p.X) <= plane.Limit && math.Abs(p.Y) <= plane.Limit
 }
 
 func or(v, usual float64) float64 {

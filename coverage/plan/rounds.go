@@ -204,7 +204,20 @@ func thinned(ring plane.Ring, tolerance float64) plane.Ring {
 	keep := make([]bool, len(ring)+1)
 	keep[0], keep[far], keep[len(ring)] = true, true, true
 	line := append(slices.Clone(ring), ring[0])
-	todo := [][2]int{{0, far}, {far, len(ring)}}
+	keepBends(line, keep, [2]int{0, far}, tolerance)
+	keepBends(line, keep, [2]int{far, len(ring)}, tolerance)
+	var out plane.Ring
+	for i, p := range ring {
+		if keep[i] {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// keepBends marks what of a line between two places lies farther than tolerance from it without.
+func keepBends(line []plane.XY, keep []bool, between [2]int, tolerance float64) {
+	todo := [][2]int{between}
 	for len(todo) > 0 {
 		s := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
@@ -219,13 +232,6 @@ func thinned(ring plane.Ring, tolerance float64) plane.Ring {
 			todo = append(todo, [2]int{s[0], at}, [2]int{at, s[1]})
 		}
 	}
-	var out plane.Ring
-	for i, p := range ring {
-		if keep[i] {
-			out = append(out, p)
-		}
-	}
-	return out
 }
 
 // distance is from p to the straight from a to b, m.

@@ -38,10 +38,23 @@ func (f frame) from(p plane.XY) plane.XY {
 	return f.origin.Add(f.ahead.Scale(p.X)).Add(f.ahead.Left().Scale(p.Y))
 }
 
+// polygon is a polygon in the frame.
+func (f frame) polygon(p plane.Polygon) plane.Polygon {
+	turned := make(plane.Polygon, len(p))
+	for r, ring := range p {
+		turned[r] = make(plane.Ring, len(ring))
+		for i, q := range ring {
+			turned[r][i] = f.to(q)
+		}
+	}
+	return turned
+}
+
 // strip is one pass in the frame: from u0 to u1 at v, on row number row.
 type strip struct {
 	row       int
 	v, u0, u1 float64
+	bent      *bentLine // nil: straight
 }
 
 // pitchOf is how a breadth is shared evenly into rows: how many, and how far apart, m.
@@ -162,7 +175,7 @@ func appendStrips(out []strip, spans [][2]float64, row int, v float64) []strip {
 			u1 = max(u1, spans[i][1])
 		}
 		if u1-u0 >= stub {
-			out = append(out, strip{row, v, u0, u1})
+			out = append(out, strip{row: row, v: v, u0: u0, u1: u1})
 		}
 	}
 	return out

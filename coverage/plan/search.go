@@ -100,8 +100,8 @@ func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Opti
 		return Found{}, err
 	}
 	headings := finalists(curve)
-	if opt.Fixed {
-		headings = []geo.Heading{opt.Heading}
+	if s.opt.Fixed {
+		headings = []geo.Heading{s.opt.Heading}
 	}
 	for i, h := range headings { // rows counted from the other side may turn a little better
 		one, _ := s.estimate(h, goal)
@@ -195,6 +195,10 @@ func finalists(curve []Sample) []geo.Heading {
 
 // curve is the estimate for the directions looked at.
 func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
+	if s.opt.Along != nil || s.opt.AlongLongest { // there is but one
+		v, passes := s.estimate(s.opt.Heading, goal)
+		return []Sample{{bearing(s.opt.Heading), v, passes}}, nil
+	}
 	var out []Sample
 	look := func(h float64) float64 {
 		h = math.Mod(h, math.Pi)
@@ -405,13 +409,13 @@ func (s *survey) estimate(h geo.Heading, goal Objective) (value float64, passes 
 		var blocks []block
 		for _, in := range p.coarse {
 			ground += in.Area()
-			blocks = s.blocksIn(blocks, in, h, false)
+			blocks = s.interiorBlocks(blocks, p, in, h, false)
 		}
 		for k := range blocks {
 			b := &blocks[k]
 			for n, r := range b.rows {
 				st, from, to := b.at(n, way{})
-				work += st.u1 - st.u0
+				work += st.long()
 				passes++
 				if n > 0 {
 					_, _, last := b.at(n-1, way{})

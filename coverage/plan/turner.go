@@ -143,8 +143,14 @@ func (t *turner) furthest(pitch float64) int { return 2 + int(math.Ceil(2*t.stee
 //
 // It turns by π on a curvature of 1/r at most, which takes πr; meanwhile it gets ∫|sin θ| ds = 2r to
 // the side, and every metre to the side beyond that takes a metre (derived here).
-func (t *turner) least(pitch float64) float64 {
+//
+// Bent passes whose headings span some angle may end turned by π less that angle, and what runs to the side
+// then is not known: the turning alone counts.
+func (t *turner) least(pitch, span float64) float64 {
 	r := t.steer.Radius
+	if span > 0 {
+		return max(0, math.Pi-span) * r / max(t.speed.Turning, t.speed.Reversing)
+	}
 	return (math.Pi*r + max(0, pitch-2*r)) / max(t.speed.Turning, t.speed.Reversing)
 }
 
@@ -174,8 +180,8 @@ func (t *turner) fits(p turn.Path) (why string, at plane.XY, short float64, err 
 // turns are the paths from pose to pose, the fastest first: the turns with a name
 // where the poses are opposite, and the words of Dubins, or where the set may reverse of Reeds & Shepp.
 // The words are left out where the steering takes time, unless there is nothing else: their
-// curvature jumps.
-func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
+// curvature jumps. Between poses that are not opposite it reverses inside a block only, where bent passes end so.
+func (t *turner) turns(from, to turn.Pose, inBlock bool) ([]tried, error) {
 	var all []tried
 	take := func(p turn.Path) error {
 		s, err := p.Time(t.speed)
@@ -203,7 +209,7 @@ func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 		}
 	}
 	if notRows != nil || t.steer.Sharpness == 0 {
-		words, err := turn.Words(from, to, t.steer.Radius, notRows == nil && t.reverses)
+		words, err := turn.Words(from, to, t.steer.Radius, (notRows == nil || inBlock) && t.reverses)
 		if err != nil {
 			return nil, err
 		}
@@ -227,8 +233,8 @@ func (t *turner) turns(from, to turn.Pose) ([]tried, error) {
 
 // turn is the fastest way from pose to pose that fits. Where none does it is the one
 // that is short of least, with its fault.
-func (t *turner) turn(from, to turn.Pose) (tried, *Fault, error) {
-	all, err := t.turns(from, to)
+func (t *turner) turn(from, to turn.Pose, inBlock bool) (tried, *Fault, error) {
+	all, err := t.turns(from, to, inBlock)
 	if err != nil {
 		return tried{}, nil, err
 	}

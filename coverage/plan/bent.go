@@ -1,0 +1,190 @@
+package plan
+
+import (
+	"math"
+	"slices"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// bentLine is a pass that is no straight: its line in the frame, X ascending, and how it points there.
+type bentLine struct {
+	line    []plane.XY
+	in, out float64 // rad against the frame's U, at its ends
+}
+
+// columns are the sides of a polygon by their X, so that one place needs to look at few.
+type columns struct {
+	x0    float64
+	sides [][][2]plane.XY
+}
+
+const columnWidth = 4.0 // m, about a bar
+
+func columnsOf(p plane.Polygon) columns {
+	box := p[0].Bounds()
+	c := columns{box.Min.X, make([][][2]plane.XY, 1+int((box.Max.X-box.Min.X)/columnWidth))}
+	for _, ring := range p {
+		for i, a := range ring {
+			b := ring[(i+1)%len(ring)]
+			for k := c.at(min(a.X, b.X)); k <= c.at(max(a.X, b.X)); k++ {
+				c.sides[k] = append(c.sides[k], [2]plane.XY{a, b})
+			}
+		}
+	}
+	return c
+}
+
+func (c columns) at(x float64) int {
+	return min(max(0, int(math.Floor((x-c.x0)/columnWidth))), len(c.sides)-1)
+}
+
+// meets says whether the straight from a to b has ground on it: it crosses a side, or its middle lies inside.
+func (c columns) meets(a, b plane.XY) bool {
+	d := b.Sub(a)
+	if d != (plane.XY{}) {
+		for k := c.at(min(a.X, b.X)); k <= c.at(max(a.X, b.X)); k++ {
+			for _, s := range c.sides[k] {
+				e := s[1].Sub(s[0])
+				if (d.Cross(s[0].Sub(a)) > 0) != (d.Cross(s[1].Sub(a)) > 0) && (e.Cross(a.Sub(s[0])) > 0) != (e.Cross(b.Sub(s[0])) > 0) {
+					return true
+				}
+			}
+		}
+	}
+	m := a.Lerp(b, 0.5)
+	in := false
+	for _, s := range c.sides[c.at(m.X)] {
+		if p, q := s[0], s[1]; (p.X > m.X) != (q.X > m.X) && m.Y < p.Y+(q.Y-p.Y)*(m.X-p.X)/(q.X-p.X) {
+			in = !in
+		}
+	}
+	return in
+}
+
+// strips cuts a polygon of the bend's frame into bent passes. As with straight ones a pass reaches as
+// far as ground lies square beside it within half a pitch.
+func (b *bend) strips(p plane.Polygon, depth, width float64, o Options) (out []strip, pitch float64) {
+	lo, hi := b.levels(p)
+	rows, pitch := distances(lo, hi, depth, width, o.FullSpacing)
+	half := pitch/2 - hair // ground that a row only touches is its neighbour's
+	if o.LeaveWedges {
+		half = 0
+	}
+	box, sides := p[0].Bounds(), columnsOf(p)
+	x0, x1 := box.Min.X-half-station, box.Max.X+half+station
+	n := int(math.Ceil((x1 - x0) / station))
+	for row, t := range rows {
+		g := b.beside(t, x0, x1)
+		worked := func(x float64) bool {
+			at, ahead := g.at(x)
+			side := ahead.Left().Scale(half)
+			return sides.meets(at.Sub(side), at.Add(side))
+		}
+		// edge is where work begins or ends between a place without and one with ground.
+		edge := func(without, with float64) float64 {
+			for math.Abs(with-without) > sharp {
+				if m := (without + with) / 2; worked(m) {
+					with = m
+				} else {
+					without = m
+				}
+			}
+			return with
+		}
+		from, on := 0.0, false
+		for i := range n + 1 {
+			x := x0 + float64(i)*station
+			switch now := worked(x); {
+			case now && !on:
+				from, on = edge(x-station, x), true
+			case !now && on:
+				on = false
+				if to := edge(x, x-station); to-from >= stub {
+					out = append(out, strip{row: row, v: t, u0: from, u1: to, bent: g.cut(from, to)})
+				}
+			}
+		}
+	}
+	return out, pitch
+}
+
+// cut is the line of a grid from x0 to x1.
+func (g grid) cut(x0, x1 float64) *bentLine {
+	a, in := g.at(x0)
+	b, out := g.at(x1)
+	line := []plane.XY{a}
+	for i, y := range g.y {
+		if x := g.x0 + float64(i)*station; x > x0+hair && x < x1-hair {
+			line = append(line, plane.XY{X: x, Y: y})
+		}
+	}
+	return &bentLine{thinnedLine(append(line, b), bow), math.Atan2(in.Y, in.X), math.Atan2(out.Y, out.X)}
+}
+
+// thinnedLine is thinned for an open line; both ends stay.
+func thinnedLine(line []plane.XY, tolerance float64) []plane.XY {
+	keep := make([]bool, len(line))
+	keep[0], keep[len(line)-1] = true, true
+	keepBends(line, keep, [2]int{0, len(line) - 1}, tolerance)
+	var out []plane.XY
+	for i, p := range line {
+		if keep[i] {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// interiorBlocks adds the blocks of a piece of a part's interior: along its bend, or straight.
+func (s *survey) interiorBlocks(out []block, part *part, ground plane.Polygon, h geo.Heading, improve bool) []block {
+	b := part.bend
+	if b == nil {
+		return s.blocksIn(out, ground, h, improve)
+	}
+	strips, pitch := b.strips(b.frame.polygon(ground), s.depth, s.width, s.opt)
+	return s.blocksOf(out, strips, block{frame: b.frame, heading: b.heading, pitch: pitch, span: b.span}, improve)
+}
+
+// long is the length of a pass, m.
+func (st strip) long() float64 {
+	if st.bent != nil {
+		return lengthOf(st.bent.line)
+	}
+	return st.u1 - st.u0
+}
+
+// place is where a strip is at u, one of its ends.
+func (b *block) place(st strip, u float64) plane.XY {
+	p := plane.XY{X: u, Y: st.v}
+	if st.bent != nil {
+		line := st.bent.line
+		if p = line[0]; u == st.u1 {
+			p = line[len(line)-1]
+		}
+	}
+	return b.frame.from(p)
+}
+
+// line is a strip driven from one end to the other, and how the set points at its start and end.
+func (b *block) line(st strip, from, to float64) (line []plane.XY, in, out geo.Heading) {
+	back := to < from
+	in, out = b.heading, b.heading
+	if st.bent == nil {
+		line = []plane.XY{b.place(st, from), b.place(st, to)}
+	} else {
+		for _, p := range st.bent.line {
+			line = append(line, b.frame.from(p))
+		}
+		in, out = in+geo.Heading(st.bent.in), out+geo.Heading(st.bent.out)
+		if back {
+			slices.Reverse(line)
+			in, out = out, in
+		}
+	}
+	if back {
+		in, out = in+math.Pi, out+math.Pi
+	}
+	return line, in, out
+}
