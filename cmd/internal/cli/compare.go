@@ -19,7 +19,7 @@ func compare(v *voice) *cobra.Command {
 	var s job.CompareSpec
 	var files, widths []string
 	var overlap float64
-	var gate, bearing string
+	var gate, bearing, edge string
 	var draught map[string]string
 	var asJSON bool
 	c := &cobra.Command{
@@ -56,6 +56,9 @@ widths: then a mounted set on a middling tractor is assumed.
 			if s.Bearing, err = bearingOf(bearing); err != nil {
 				return &stop{wrongCall, err}
 			}
+			if s.Edge, err = edgeOf(edge); err != nil {
+				return &stop{wrongCall, err}
+			}
 			if s.Options.Fuel.Draught, err = job.Draught(draught); err != nil {
 				return &stop{wrongCall, err}
 			}
@@ -80,6 +83,8 @@ widths: then a mounted set on a middling tractor is assumed.
 	f.BoolVar(&s.Options.FullSpacing, "full-spacing", false, "passes at full credited width, the last one laps; else they are spread evenly")
 	f.BoolVar(&s.Options.LeaveWedges, "leave-wedges", false, "end passes where their middle leaves the interior, at slanting row ends too")
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north, such as along an edge (the best if not given)")
+	f.BoolVar(&s.Options.AlongLongest, "along-longest", false, "passes parallel to the longest edge, bent as it is")
+	f.StringVar(&edge, "edge", "", "passes parallel to the boundary between two of its corners, `LON,LAT,LON,LAT`, bent as it is")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the set comes from and leaves to")
 	f.Var(measure{&s.Options.PassError, "m"}, "pass-error", "pass-to-pass error of the driving, 95 %, for the sensitivity (0.05 m if not given)")
 	f.Uint64Var(&s.Options.Seed, "seed", 1, "of the driving error")
@@ -143,6 +148,22 @@ func bearingOf(s string) (*float64, error) {
 		return nil, fmt.Errorf("--bearing %s: must be degrees from true north", s)
 	}
 	return &b, nil
+}
+
+// edgeOf reads LON,LAT,LON,LAT; nil for nothing.
+func edgeOf(s string) (*[2]orb.Point, error) {
+	if s == "" {
+		return nil, nil
+	}
+	n := strings.Split(s, ",")
+	if len(n) == 4 {
+		a, err := placeOf(n[0] + "," + n[1])
+		b, err2 := placeOf(n[2] + "," + n[3])
+		if err == nil && err2 == nil {
+			return &[2]orb.Point{*a, *b}, nil
+		}
+	}
+	return nil, fmt.Errorf("--edge %s: must be longitude and latitude of two corners in degrees", s)
 }
 
 // printComparison writes the report as a person reads it.

@@ -29,6 +29,7 @@ type CompareSpec struct {
 	Options    plan.Options    `json:"options"`
 	Gate       *orb.Point      `json:"gate,omitempty"`    // lon, lat; nil = none
 	Bearing    *float64        `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = the best
+	Edge       *[2]orb.Point   `json:"edge,omitempty"`    // lon, lat of two corners: passes run parallel to the boundary between them
 	Objective  plan.Objective  `json:"objective"`
 	Out        string          `json:"out,omitempty"`
 }
@@ -55,6 +56,12 @@ func (s CompareSpec) Validate() error {
 	}
 	if s.Bearing != nil && !(*s.Bearing >= 0 && *s.Bearing <= 360) {
 		return fmt.Errorf("bearing %g°: must be from 0 to 360°", *s.Bearing)
+	}
+	if s.Bearing != nil && (s.Edge != nil || s.Options.AlongLongest) {
+		return errors.New("a bearing and an edge are given: rows follow one of them")
+	}
+	if s.Edge != nil && s.Options.AlongLongest {
+		return errors.New("an edge is given, and the longest is asked for: rows follow one of them")
 	}
 	return s.Options.Validate()
 }
@@ -147,6 +154,9 @@ func Compare(ctx context.Context, s CompareSpec, progress Progress) (CompareRepo
 	}
 	if s.Bearing != nil {
 		opt.Heading, opt.Fixed = rep.local.HeadingOf(geo.Bearing(*s.Bearing)), true
+	}
+	if s.Edge != nil {
+		opt.Along = &plan.Edge{From: rep.local.XY(s.Edge[0]), To: rep.local.XY(s.Edge[1])}
 	}
 	progress.say("planning", 1, steps)
 	if rep.found, err = plan.Compare(ctx, rep.plane, s.Implements, opt, s.Objective); err != nil {
