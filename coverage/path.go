@@ -132,7 +132,7 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	if t.Offset != nil {
 		tr.offset = make([]float64, 0, n)
 	}
-	if t.Heading != nil {
+	if t.Heading != nil && !t.Course { // a course is the way driven once more
 		tr.facing = make([]plane.XY, 0, n)
 	}
 	if t.Quality != nil {

@@ -20,7 +20,7 @@ import (
 //     "pass" begins a new part.
 //   - Properties (see columnNames; case does not matter): time, state, width in
 //     metres, offset_m (middle of the worked width right of the antenna's line),
-//     heading in degrees from true north, speed in m/s (speed_kmh: km/h).
+//     heading or course in degrees from true north, speed in m/s (speed_kmh: km/h).
 //     Beside a line each is one value for all its fixes or a list with one per
 //     fix; coordTimes and times are such lists.
 //   - Times are ISO 8601, or seconds or milliseconds since 1970-01-01 UTC.
