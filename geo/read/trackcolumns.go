@@ -199,7 +199,9 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	g.endPart()
 	if p != nil {
 		for i := 0; i < len(g.flat); i += 3 {
-			g.flat[i], g.flat[i+1] = p.Inverse(g.flat[i], g.flat[i+1])
+			if g.flat[i] != nowhere {
+				g.flat[i], g.flat[i+1] = p.Inverse(g.flat[i], g.flat[i+1])
+			}
 		}
 	}
 	bad, first := 0, 0
@@ -213,10 +215,17 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	}
 	if bad > 0 {
 		x, y := g.flat[first], g.flat[first+1]
-		if 2*bad > g.fixes() {
-			return geo.Track{}, &FileError{File: t.file, Record: g.record, What: fmt.Sprintf("%d of %d fixes are outside ±180, ±90, the first at %g, %g", bad, g.fixes(), x, y), Hint: placeHint(x, y)}
+		where, hint, near := fmt.Sprintf("at %g, %g", x, y), placeHint(x, y), (*orb.Point)(nil)
+		if x == nowhere {
+			where, hint = "without a position", "longitude and latitude in degrees on WGS84 are wanted"
+			if first > 0 { // the place of the fix before it
+				near = point(g.flat[first-3], g.flat[first-2])
+			}
 		}
-		t.add(g.record, nil, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) at %g, %g", bad, g.fixes(), first/3+1, x, y))
+		if 2*bad > g.fixes() {
+			return geo.Track{}, &FileError{File: t.file, Record: g.record, What: fmt.Sprintf("%d of %d fixes are outside ±180, ±90, the first %s", bad, g.fixes(), where), Hint: hint}
+		}
+		t.add(g.record, near, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) %s", bad, g.fixes(), first/3+1, where))
 		g.drop()
 	}
 	out := geo.Track{Name: g.name, Source: t.file, State: g.state, Width: g.width, Heading: g.heading, Speed: g.speed, HDOP: g.hdop, Offset: g.offset, Quality: g.quality}
