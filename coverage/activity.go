@@ -91,7 +91,7 @@ func (d telling) step(t *trail, k int, worked bool, l limits) statement {
 	case t.state != nil && worked && (t.state[k] != geo.Working || t.state[k-1] != geo.Working):
 		v = verdict{ActivityUnknown, "work state not logged"}
 	case l.gap(t, k):
-		v = verdict{ActivityUnknown, "log gap"}
+		v = verdict{ActivityUnknown, whyGap}
 	case !worked && v.activity == ActivityWork: // all of a run without state, or too short for a pass
 		v = verdict{ActivityUnknown, "work state not logged"}
 	}

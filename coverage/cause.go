@@ -227,7 +227,7 @@ const (
 	pointed   = 0.75   // of its greatest width: a wedge has half of it in the mean, a drift more
 )
 
-// cause is the likely reason of a missed strip. The first rule that fits:
+// cause is the likely reason of a missed strip, log gaps aside (see doubtGaps). The first rule that fits:
 //
 //  1. a whole pass nearly fits in (greatest width ≥ 0.95 × credited width) and no
 //     pass ends at it (a tenth of its rim): not driven;

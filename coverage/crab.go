@@ -202,7 +202,7 @@ func (r *Result) findCrab(trails []*trail) error {
 	case d.Angle > 0:
 		r.Crab = &Crab{Angle: d.Angle, Downhill: d.Downhill, Applied: true}
 	case d.Measure && !ok:
-		return fmt.Errorf("crab angle cannot be measured: it takes logged headings on at least %d straight runs of %g m each way", crabRuns, crabRun)
+		return fmt.Errorf("crab angle cannot be measured: it takes logged headings, which a course is not, on at least %d straight runs of %g m each way", crabRuns, crabRun)
 	case ok:
 		measured.Applied = d.Measure
 		r.Crab = &measured

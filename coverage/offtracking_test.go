@@ -364,3 +364,25 @@ func TestCrabCannotBeMeasured(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// A course is the way driven once more: it is no crab angle of nought, and where it
+// lags or scatters the bar still stands square to the way.
+func TestCourseIsNoHeading(t *testing.T) {
+	s := slope()
+	want := checkTracks(t, s, Work{Width: 5}, s.track()).Balance
+	for _, off := range []float64{0, 3} {
+		track := s.headed(off, 0)
+		track.Course = true
+		r := checkTracks(t, s, Work{Width: 5}, track)
+		if r.Crab != nil {
+			t.Errorf("course %g° off the way: crab angle %+v, want none", off, *r.Crab)
+		}
+		if r.Balance != want {
+			t.Errorf("course %g° off the way: %+v, without it %+v", off, r.Balance, want)
+		}
+		_, err := Check(t.Context(), s.field(), []geo.Track{track}, Work{Width: 5, Drift: Drift{Measure: true}})
+		if err == nil || !strings.Contains(err.Error(), "which a course is not") {
+			t.Errorf("course %g° off the way: to be measured: %v", off, err)
+		}
+	}
+}

@@ -220,8 +220,12 @@ func halfway(steps []float64) float64 {
 
 // gap says whether the step from fix k-1 to k is a log gap.
 func (l limits) gap(t *trail, k int) bool {
-	d := t.at[k].Dist(t.at[k-1])
-	return d > l.dist || t.seconds[k]-t.seconds[k-1] > l.time && d > gapMoved*l.usual
+	return l.parts(t.at[k].Dist(t.at[k-1]), t.seconds[k]-t.seconds[k-1])
+}
+
+// parts says whether a step of d metres in dt seconds (NaN: not logged) is a log gap.
+func (l limits) parts(d, dt float64) bool {
+	return d > l.dist || dt > l.time && d > gapMoved*l.usual
 }
 
 // stretch is what lies between a stop of the bar and the next.

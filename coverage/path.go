@@ -44,6 +44,7 @@ type trail struct {
 	tracks   []trackStart
 	source   string
 	timed    bool
+	last     pace // of the track that was joined last
 }
 
 // trackStart says from which fix of a trail on it belongs to which track.
@@ -63,7 +64,7 @@ func (t *trail) trackOf(k int) int {
 // trailsOf takes tracks to the plane. Fixes without a finite place or farther
 // than 50 km from the field's middle are left out and counted. A part that
 // starts at the very fix (place and time) at which the part before ended is
-// joined to it; so is a track that carries the same columns.
+// joined to it; so is a track that goes on where the one before ended (see follows).
 func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) ([]*trail, []geo.Finding, error) {
 	var trails []*trail
 	var findings []geo.Finding
@@ -83,9 +84,12 @@ func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) 
 		if len(tr.at) == 0 {
 			continue
 		}
-		if k := len(trails); k > 0 && trails[k-1].joins(tr) {
-			trails[k-1].join(tr)
-			continue
+		tr.last = paceOf(tr, w)
+		if k := len(trails); k > 0 {
+			if shared, ok := trails[k-1].follows(tr); ok {
+				trails[k-1].join(tr, shared)
+				continue
+			}
 		}
 		trails = append(trails, tr)
 	}
@@ -128,7 +132,7 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	if t.Offset != nil {
 		tr.offset = make([]float64, 0, n)
 	}
-	if t.Heading != nil {
+	if t.Heading != nil && !t.Course { // a course is the way driven once more
 		tr.facing = make([]plane.XY, 0, n)
 	}
 	if t.Quality != nil {
@@ -284,61 +288,4 @@ func inChunks(ctx context.Context, n, size, workers int, f func(from, to int) er
 		}
 	}
 	return nil
-}
-
-// joins says whether o starts at the very fix at which t ends and carries the
-// same columns. Where work meets lifting in a fix they share, the step beside it
-// on the lifted side must be seen to be lifted without that fix.
-func (t *trail) joins(o *trail) bool {
-	k := len(t.at) - 1
-	if (t.state == nil) != (o.state == nil) || (t.width == nil) != (o.width == nil) || (t.offset == nil) != (o.offset == nil) || (t.facing == nil) != (o.facing == nil) || (t.quality == nil) != (o.quality == nil) || (t.speed == nil) != (o.speed == nil) {
-		return false
-	}
-	return t.at[k] == o.at[0] && sameNumber(t.seconds[k], o.seconds[0]) && (t.state == nil || t.state[k] == o.state[0] || t.liftsAt(o))
-}
-
-// liftsAt says whether of the fix that t and o share one says lifted and the
-// other does not, and the next fix on the lifted side is lifted as well.
-func (t *trail) liftsAt(o *trail) bool {
-	k := len(t.state) - 1
-	if t.state[k] == geo.Lifted {
-		return k > 0 && t.state[k-1] == geo.Lifted
-	}
-	return o.state[0] == geo.Lifted && len(o.state) > 1 && o.state[1] == geo.Lifted
-}
-
-// join appends o to t without repeating the fix they share.
-func (t *trail) join(o *trail) {
-	shift := len(t.at) - 1
-	for _, b := range o.breaks {
-		t.breaks = append(t.breaks, b+shift)
-	}
-	for _, s := range o.tracks {
-		t.tracks = append(t.tracks, trackStart{max(0, s.from+shift), s.track})
-	}
-	t.at = append(t.at, o.at[1:]...)
-	t.seconds = append(t.seconds, o.seconds[1:]...)
-	t.timed = t.timed || o.timed
-	t.rounding = max(t.rounding, o.rounding)
-	if t.state != nil {
-		if k := shift; t.state[k] == geo.Lifted { // see joins
-			t.state[k] = o.state[0]
-		}
-		t.state = append(t.state, o.state[1:]...)
-	}
-	if t.width != nil {
-		t.width = append(t.width, o.width[1:]...)
-	}
-	if t.offset != nil {
-		t.offset = append(t.offset, o.offset[1:]...)
-	}
-	if t.quality != nil {
-		t.quality = append(t.quality, o.quality[1:]...)
-	}
-	if t.speed != nil {
-		t.speed = append(t.speed, o.speed[1:]...)
-	}
-	if t.facing != nil {
-		t.facing = append(t.facing, o.facing[1:]...)
-	}
 }

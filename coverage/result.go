@@ -35,6 +35,7 @@ const (
 	CauseEdge     Cause = "boundary edge"
 	CausePoint    Cause = "point row"
 	CauseUndriven Cause = "not driven" // wide enough for a whole pass
+	CauseGap      Cause = "log gap"    // it may have been worked while nothing was logged; see doubtGaps
 )
 
 // Strip is one connected piece of missed ground.

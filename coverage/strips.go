@@ -67,6 +67,7 @@ func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) e
 	if err := r.judge(ctx, runs, blind); err != nil {
 		return err
 	}
+	r.doubtGaps()
 	if len(got.Layers) > layerMissedHeadland {
 		markHeadland(r.Strips, got.Layers[layerMissedHeadland])
 	}

@@ -63,6 +63,8 @@ type Noise struct {
 //  4. The sum of Certain is at most MissedLeast; Certain is above 0 where the strip
 //     is certain and nowhere else.
 //
+// A strip that may have been worked in a log gap is likely at most; see doubtGaps.
+//
 // Where bars swing over each other, ground between wider ones does not always hold
 // that between narrower ones. On tracks no set would drive that leaves some dm²
 // where nothing was missed before: they belong to no strip and make none surer.

@@ -36,7 +36,11 @@ type Track struct {
 	State   []WorkState
 	Width   []float64 // m
 	Heading []Bearing // degrees from true north, NaN where not logged
-	Speed   []float64 // m/s, NaN where not logged
+	// Course: Heading holds courses, the direction the antenna moved in, not where
+	// the machine pointed. They tell nothing that Line does not, least of all a crab
+	// angle, which is the difference of the two.
+	Course bool
+	Speed  []float64 // m/s, NaN where not logged
 	// Offset is how far the middle of the worked width lies to the right of the
 	// antenna's line, m (sections switched off on one side).
 	Offset  []float64

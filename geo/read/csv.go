@@ -334,7 +334,7 @@ func (t *table) record(number, n int, last bool) {
 	}
 }
 
-// number takes in a width, speed, heading, quality or HDOP.
+// number takes in a width, speed, heading, course, quality or HDOP.
 func (t *table) number(number int, c *tableColumn, f []byte, v *values) {
 	x, _, _, ok := decimal(f)
 	if !ok {

@@ -24,7 +24,8 @@ var tableNames = map[string]column{
 	"lat": latColumn, "latitude": latColumn, "gps_lat": latColumn, "gps_latitude": latColumn, "lat_wgs84": latColumn,
 	"utc_time": timeColumn, "epoch": timeColumn, "unix": timeColumn, "unix_time": timeColumn, "unixtime": timeColumn, "time_of_day": timeColumn, "clock": timeColumn,
 	"utc_date": dateColumn, "gps_date": dateColumn,
-	"heading_true": headingColumn, "true_heading": headingColumn, "course_true": headingColumn, "gps_heading": headingColumn, "gps_course": headingColumn,
+	"heading_true": headingColumn, "true_heading": headingColumn, "gps_heading": headingColumn,
+	"course_true": courseColumn, "true_course": courseColumn, "gps_course": courseColumn, "course_over_ground": courseColumn, "direction_of_travel": courseColumn,
 	"velocity": speedColumn, "ground_speed": speedColumn, "groundspeed": speedColumn, "gps_speed": speedColumn, "sog": speedColumn,
 	"swath": widthColumn, "swath_width": widthColumn, "swathwidth": widthColumn, "work_width": widthColumn, "workwidth": widthColumn, "implement_width": widthColumn,
 	"section": sectionColumn, "section_id": sectionColumn, "section_no": sectionColumn,
@@ -38,6 +39,7 @@ var tableUnits = map[column]map[string]float64{
 	timeColumn:    {"utc": 1, "iso": 1, "s": 1, "sec": 1, "seconds": 1, "ms": 1e-3, "millis": 1e-3},
 	dateColumn:    {"utc": 1},
 	headingColumn: {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
+	courseColumn:  {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
 	widthColumn:   {"m": 1, "meter": 1, "meters": 1, "metre": 1, "metres": 1, "cm": 1e-2, "mm": 1e-3, "ft": 0.3048, "feet": 0.3048, "foot": 0.3048, "in": 0.0254, "inch": 0.0254, "inches": 0.0254},
 	speedColumn: {"m_s": 1, "ms": 1, "mps": 1, "m_per_s": 1, "km_h": 1 / 3.6, "kmh": 1 / 3.6, "kph": 1 / 3.6, "km_per_h": 1 / 3.6,
 		"mph": 0.44704, "mi_h": 0.44704, "kn": 1852 / 3600., "kt": 1852 / 3600., "kts": 1852 / 3600., "knots": 1852 / 3600., "mm_s": 1e-3, "ft_s": 0.3048},
@@ -194,7 +196,7 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 	for _, want := range sortedKeys(o.Columns) {
 		c, place := meaning(want), o.Columns[want]
 		if c.column == noColumn {
-			return h, &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, pass and section are", want)}
+			return h, &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, pass and section are", want)}
 		}
 		c.at = -1
 		for i, t := range h.titles {

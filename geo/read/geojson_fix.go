@@ -206,7 +206,7 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 }
 
 // columnTitle names a column in messages.
-var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date"}
+var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "course", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date"}
 
 // columnText reads the value of a column from text. NaN: the text says unknown.
 func columnText(c column, t []byte) (v float64, zoned, ok bool) {
@@ -248,7 +248,7 @@ func columnNumber(c column, v float64) (float64, bool) {
 		return v, true
 	case widthColumn:
 		return v, v >= 0 && v <= maxWidth
-	case headingColumn:
+	case headingColumn, courseColumn:
 		return v, v >= -360 && v <= 360
 	case speedColumn:
 		return v, v >= -maxSpeed && v <= maxSpeed
@@ -339,6 +339,11 @@ func (g *growing) fill(c column, v func(i int) float64) {
 		g.heading = make([]geo.Bearing, n)
 		for i := range n {
 			g.heading[i] = geo.Bearing(v(i))
+		}
+	case courseColumn:
+		g.course = make([]geo.Bearing, n)
+		for i := range n {
+			g.course[i] = geo.Bearing(v(i))
 		}
 	case speedColumn:
 		g.speed = make([]float64, n)

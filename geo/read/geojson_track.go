@@ -20,11 +20,13 @@ import (
 //     "pass" begins a new part.
 //   - Properties (see columnNames; case does not matter): time, state, width in
 //     metres, offset_m (middle of the worked width right of the antenna's line),
-//     heading in degrees from true north, speed in m/s (speed_kmh: km/h).
+//     heading or course in degrees from true north, speed in m/s (speed_kmh: km/h).
 //     Beside a line each is one value for all its fixes or a list with one per
 //     fix; coordTimes and times are such lists.
 //   - Times are ISO 8601, or seconds or milliseconds since 1970-01-01 UTC.
 //   - A third number of a position (height) is left out.
+//   - What is JSON but no position, line or geometry is left out with a finding; the
+//     file is lost only from where it is no JSON on.
 //   - "crs" of the older GeoJSON is honoured or refused, never ignored.
 func GeoJSONTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 	s := trackScan{pull: newPull(r), notes: tally{file: file}}
@@ -196,7 +198,8 @@ func (s *trackScan) geometry(f *feature, depth int) {
 		s.notes.count(s.record, true, "a feature without geometry")
 		return
 	default:
-		s.fail("a geometry that is no object")
+		s.skip()
+		s.notes.count(s.record, true, "a geometry that is no object")
 		return
 	}
 	kind := ""
@@ -260,9 +263,12 @@ func (s *trackScan) geometries(f *feature, depth int) {
 // coordinates reads the value of a "coordinates" member. How deep the brackets
 // go says what it is: the type may come later.
 func (s *trackScan) coordinates(f *feature) {
-	if !s.take('[') {
+	if s.peek() != '[' {
+		s.skip()
+		s.notes.count(s.record, true, "coordinates that are no list")
 		return
 	}
+	s.pos++
 	switch s.peek() {
 	case ']':
 		s.pos++
@@ -277,14 +283,39 @@ func (s *trackScan) coordinates(f *feature) {
 		s.line(g, true)
 		g.endPart()
 		s.drop(g)
+	case '"', '{', 't', 'f', 'n':
+		s.oddFirst()
 	default:
 		if n := s.rest(&f.point); n < 2 {
 			if s.err == nil {
-				s.notes.count(s.record, true, fmt.Sprintf("a position of %d numbers: longitude and latitude are wanted", n))
+				s.notes.count(s.record, true, positionFault(n))
 			}
 			return
 		}
 		f.hasPoint = true
+	}
+}
+
+// oddFirst reads coordinates that begin with what is neither a number nor a list: a
+// line if a list follows, which only its first position is lost of, else a point.
+func (s *trackScan) oddFirst() {
+	s.skip()
+	if s.err != nil {
+		return
+	}
+	s.notes.count(s.record, true, positionFault(noPosition))
+	if s.peek() == ',' {
+		s.pos++
+	}
+	if s.peek() == '[' {
+		g := s.begin()
+		g.add(nowhere, nowhere, &values{}) // see line
+		s.line(g, false)
+		g.endPart()
+		return
+	}
+	for first := true; s.item(first); first = false {
+		s.skip()
 	}
 }
 
@@ -321,12 +352,20 @@ func (s *trackScan) line(g *growing, inside bool) {
 			return
 		}
 		if n < 2 {
-			s.notes.count(s.record, true, fmt.Sprintf("a position of %d numbers: longitude and latitude are wanted", n))
+			s.notes.count(s.record, true, positionFault(n))
 			// Kept as no place on Earth, so that lists of times still fit; left out at the end.
 			xy = [2]float64{nowhere, nowhere}
 		}
 		g.add(xy[0], xy[1], &none)
 	}
+}
+
+// positionFault says what is wrong with a position of n numbers.
+func positionFault(n int) string {
+	if n == noPosition {
+		return "a position that is no list of numbers: longitude and latitude are wanted"
+	}
+	return fmt.Sprintf("a position of %d numbers: longitude and latitude are wanted", n)
 }
 
 // nowhere is a coordinate that is no place on Earth in any system.
@@ -351,7 +390,13 @@ func (s *trackScan) multiLine() {
 	g := s.begin()
 	s.line(g, true)
 	g.endPart()
-	for s.item(false) && s.take('[') {
+	for s.item(false) {
+		if s.peek() != '[' {
+			s.skip()
+			s.notes.count(s.record, true, "a line that is no list of positions")
+			continue
+		}
+		s.pos++
 		s.line(g, false)
 		g.endPart()
 	}

@@ -82,6 +82,16 @@ func TestGeoJSONTracks(t *testing.T) {
 		{"values out of range", collection(pt(1, `{"width":600,"heading":500,"speed":1000,"state":"maybe","time":"noon"}`)), []string{"1,48"}, []string{"width 600", "heading 500", "speed 1000", `work state "maybe"`, `time "noon"`}, ""},
 		{"a fix off the Earth", `{"type":"LineString","coordinates":[[1,48],[2,95],[3,48]]}`, []string{"1,48 3,48"}, []string{"1 of 3 fixes left out"}, ""},
 		{"a fix without latitude", `{"type":"LineString","coordinates":[[1,48],[2],[3,48]]}`, []string{"1,48 3,48"}, []string{"a position of 1 numbers", "1 of 3 fixes left out"}, ""},
+		{"a fix with text for a longitude", collection(feature1(`{"times":[1,2,3,4]}`, `{"type":"LineString","coordinates":[[1,48],["a",3],[3,48],[4,48]]}`), feature1(`{}`, line)), []string{"1,48@1 3,48@3 4,48@4", "1,48 2,48 3,48"}, []string{"a position that is no list of numbers", "1 of 4 fixes left out: outside ±180, ±90, the first (fix 2) without a position"}, ""},
+		{"fixes that are null, an object, a list of lists", `{"type":"LineString","coordinates":[[1,48],null,[2,48],{"a":["]"]},[3,48],[[1,2],3],[4,48]]}`, []string{"1,48 2,48 3,48 4,48"}, []string{"a position that is no list of numbers: longitude and latitude are wanted (3 times, here first)", "3 of 7 fixes left out"}, ""},
+		{"the first fix is text", `{"type":"LineString","coordinates":[["a",3],[2,48],[3,48]]}`, []string{"2,48 3,48"}, []string{"no list of numbers", "1 of 3 fixes left out"}, ""},
+		{"the first fix is null", `{"type":"LineString","coordinates":[null,[2,48],[3,48]]}`, []string{"2,48 3,48"}, []string{"no list of numbers", "1 of 3 fixes left out"}, ""},
+		{"a height that is no number", `{"type":"LineString","coordinates":[[1,48,null],[2,48,"x"]]}`, []string{"1,48 2,48"}, nil, ""},
+		{"points with text, null and no list", collection(pt(1, `{}`), feature1(`{}`, `{"type":"Point","coordinates":["a",3]}`), feature1(`{}`, `{"type":"Point","coordinates":null}`), feature1(`{}`, `7`), pt(2, `{}`)), []string{"1,48 2,48"}, []string{"no list of numbers", "coordinates that are no list", "a geometry that is no object"}, ""},
+		{"a part that is no list", `{"type":"MultiLineString","coordinates":[[[1,48],[2,48]],null,[[3,48],[true,48],[4,48]]]}`, []string{"1,48 2,48 | 3,48 4,48"}, []string{"a line that is no list of positions", "no list of numbers", "1 of 5 fixes left out"}, ""},
+		{"a line of which no fix is one", collection(feature1(`{}`, `{"type":"LineString","coordinates":[["a",3]]}`), feature1(`{}`, line)), []string{"1,48 2,48 3,48"}, []string{"no list of numbers", "1 of 1 fixes are outside ±180, ±90, the first without a position"}, ""},
+		{"text without its end for a longitude", `{"type":"LineString","coordinates":[[1,48],["a,3],[3,48]]}`, []string{"1,48"}, []string{"unreadable from here on"}, ""},
+		{"a fix without position in a projection", `{"type":"LineString","coordinates":[[500000,0],["a",1],[500000,0]],"crs":{"type":"name","properties":{"name":"EPSG:32632"}}}`, []string{"9,0 9,0"}, []string{"no list of numbers", "1 of 3 fixes left out"}, ""},
 		{"a polygon and a line", collection(feature1(`{}`, square), feature1(`{}`, line)), []string{"1,48 2,48 3,48"}, []string{"a Polygon is no track"}, ""},
 		{"a multipolygon, type last", collection(`{"type":"Feature","geometry":{"coordinates":[[`+squareRing+`],[`+squareRing+`]],"type":"MultiPolygon"},"properties":{}}`, feature1(`{}`, line)), []string{"1,48 2,48 3,48"}, []string{"a MultiPolygon is no track"}, ""},
 		{"no geometry", collection(feature1(`{}`, `null`), pt(1, `{}`), `{"type":"Feature"}`), []string{"1,48"}, []string{"without geometry"}, ""},
@@ -225,5 +235,18 @@ func TestMemoryPerFix(t *testing.T) {
 	}
 	if got := r.AllocsPerOp(); got > 1000 {
 		t.Errorf("%d allocations for %d fixes: one per fix crept in", got, n)
+	}
+}
+
+// TestPlaceOfALostFix: the finding has the record and the place of the fix before.
+func TestPlaceOfALostFix(t *testing.T) {
+	_, findings, err := GeoJSONTracks(strings.NewReader(`{"type":"FeatureCollection","features":[
+		{"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[1,48],[2,48]]}},
+		{"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[1,48],[2,48],["a",3],[4,48]]}}]}`), "t.geojson")
+	if err != nil || len(findings) != 2 {
+		t.Fatal(findings, err)
+	}
+	if f := findings[1]; f.File != "t.geojson" || f.Record != 2 || f.At == nil || f.At[0] != 2 || f.At[1] != 48 || !f.Lost {
+		t.Errorf("%+v, want record 2 near 2, 48", f)
 	}
 }

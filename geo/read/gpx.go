@@ -121,7 +121,7 @@ func gpxValue(v *values, name string, text []byte, line int, notes *tally) {
 	if len(text) == 0 {
 		return
 	}
-	c := map[string]column{"time": timeColumn, "speed": speedColumn, "course": headingColumn, "fix": qualityColumn, "hdop": hdopColumn}[name]
+	c := map[string]column{"time": timeColumn, "speed": speedColumn, "course": courseColumn, "fix": qualityColumn, "hdop": hdopColumn}[name]
 	x, zoned, ok := columnText(c, text)
 	if c == timeColumn && ok && !bytes.ContainsRune(text, ':') {
 		ok = false // a time is a dateTime

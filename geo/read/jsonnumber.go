@@ -87,24 +87,38 @@ func (p *pull) noNumber(b []byte) float64 {
 	return 0
 }
 
-// position reads the numbers of one position whose bracket is next: [lon, lat]
-// or more. It keeps two of them and says how many there were.
+// noPosition stands for the number of numbers of what is JSON, but no position.
+const noPosition = -1
+
+// position reads the numbers of one position that is next: [lon, lat] or more. It
+// keeps two of them and says how many there were; noPosition where it is no list, or
+// one of the two no number. Either way the reader stands behind it.
 func (p *pull) position(xy *[2]float64) int {
-	if !p.take('[') {
-		return 0
+	if p.peek() != '[' {
+		p.skip()
+		return noPosition
 	}
+	p.pos++
 	return p.rest(xy)
 }
 
 // rest is position after the bracket.
 func (p *pull) rest(xy *[2]float64) int {
-	n := 0
+	n, odd := 0, false
 	for p.item(n == 0) {
-		v := p.number()
-		if n < 2 {
-			xy[n] = v
+		switch c := p.peek(); {
+		case n >= 2: // a height, whatever it is
+			p.skip()
+		case c == '[' || c == '{' || c == '"' || c == 't' || c == 'f' || c == 'n':
+			p.skip()
+			odd = true
+		default:
+			xy[n] = p.number()
 		}
 		n++
+	}
+	if odd {
+		return noPosition
 	}
 	return n
 }

@@ -32,7 +32,7 @@ func (t *gxTrack) begin(e xml.StartElement, line int, notes *tally) *gxArray {
 		}
 		c := meaning(a.Value)
 		switch c.column {
-		case stateColumn, headingColumn, hdopColumn, qualityColumn:
+		case stateColumn, headingColumn, courseColumn, hdopColumn, qualityColumn:
 		case speedColumn, widthColumn:
 			if c.unit == "" {
 				notes.count(line, true, fmt.Sprintf("values %q say no unit: not used", clip(a.Value)))

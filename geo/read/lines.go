@@ -56,7 +56,7 @@ func (l *lines) reserve(g *growing) {
 		more := int(min(float64(left)/float64(used)*float64(g.fixes())*1.02+16, maxReserve))
 		g.flat = slices.Grow(g.flat, 3*more)
 		g.state, g.width, g.heading, g.speed = room(g.state, more), room(g.width, more), room(g.heading, more), room(g.speed, more)
-		g.hdop, g.quality = room(g.hdop, more), room(g.quality, more)
+		g.course, g.hdop, g.quality = room(g.course, more), room(g.hdop, more), room(g.quality, more)
 	}
 }
 

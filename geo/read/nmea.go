@@ -13,10 +13,10 @@ import (
 // messages, and findings give the line as record.
 //
 //   - Read are GGA (position, quality, HDOP), RMC (position, date, speed, course),
-//     VTG (speed, course), HDT (heading) and ZDA (date), of any talker. GST is
+//     VTG (speed, course), HDT and THS (heading) and ZDA (date), of any talker. GST is
 //     known and passed over: geo.Track has no column for the receiver's own error.
-//   - Sentences of one time make one fix. GGA's position goes before RMC's, HDT's
-//     heading before a course. Sentences without a time belong to the fix before
+//   - Sentences of one time make one fix. GGA's position goes before RMC's.
+//     Where the log has headings, its courses are left; else see geo.Track.Course. Sentences without a time belong to the fix before
 //     them, or to the one after them where the log begins with such a sentence.
 //   - The date of RMC or ZDA is carried on and counts up at midnight; fixes before
 //     the first date get theirs from it.
@@ -24,7 +24,7 @@ import (
 //     checksum is left out. One without checksum is taken if the log has none at all.
 //
 // The parser is our own: sentence by sentence into values that are allocated
-// costs more than 50 MB/s per core allows, and only six sentences are wanted.
+// costs more than 50 MB/s per core allows, and only seven sentences are wanted.
 func NMEATracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 	l := newLines(r)
 	n := nmea{notes: tally{file: file}, g: &growing{record: 1}, lines: l}
@@ -73,14 +73,14 @@ type nmea struct {
 
 // nmeaFix is what the sentences of one time tell.
 type nmeaFix struct {
-	line           int
-	tod            float64 // seconds from midnight, NaN for none
-	day            int64
-	gga, rmc       bool
-	lon, lat       float64
-	place          bool
-	heading, speed bool // by HDT, by VTG
-	v              values
+	line     int
+	tod      float64 // seconds from midnight, NaN for none
+	day      int64
+	gga, rmc bool
+	lon, lat float64
+	place    bool
+	speed    bool // by VTG
+	v        values
 }
 
 // line takes in a line, in which several sentences may stand.
@@ -143,9 +143,11 @@ func (n *nmea) sentence(s []byte, number int, whole bool) {
 	case "VTG":
 		n.vtg(&c, number)
 	case "HDT":
-		v := n.untimed()
-		if n.value(v, headingColumn, c.next(), 1, number) && n.open && v == &n.fix.v {
-			n.fix.heading = true
+		n.value(n.untimed(), headingColumn, c.next(), 1, number)
+	case "THS":
+		heading := c.next()
+		if mode := c.next(); len(mode) == 1 && (mode[0] == 'A' || mode[0] == 'E') { // autonomous, estimated; the rest is simulated or not valid (from memory)
+			n.value(n.untimed(), headingColumn, heading, 1, number)
 		}
 	case "ZDA":
 		n.zda(&c, number)
@@ -203,7 +205,6 @@ func (n *nmea) begin(f []byte, number int, there bool) bool {
 	n.fix = nmeaFix{line: number, tod: tod, day: n.day}
 	if n.early {
 		n.fix.v, n.before = n.before, values{}
-		n.fix.heading = n.fix.v.has&(1<<headingColumn) != 0
 		n.fix.speed = n.fix.v.has&(1<<speedColumn) != 0
 	}
 	return true
@@ -277,9 +278,7 @@ func (n *nmea) rmc(c *cells, number int) {
 		if !n.fix.speed {
 			n.value(&n.fix.v, speedColumn, speed, knot, number)
 		}
-		if !n.fix.heading {
-			n.value(&n.fix.v, headingColumn, course, 1, number)
-		}
+		n.value(&n.fix.v, courseColumn, course, 1, number)
 		if len(date) > 0 {
 			day, ok1 := two(date)
 			month, ok2 := two(date[min(2, len(date)):])
@@ -326,13 +325,10 @@ func (n *nmea) vtg(c *cells, number int) {
 	c.skip(1)
 	kmh := c.next()
 	ok := n.value(v, speedColumn, kmh, 1/3.6, number) || n.value(v, speedColumn, knots, knot, number)
-	if here && n.fix.heading {
-		return
-	}
 	if here && ok {
 		n.fix.speed = true
 	}
-	n.value(v, headingColumn, course, 1, number)
+	n.value(v, courseColumn, course, 1, number)
 }
 
 func (n *nmea) zda(c *cells, number int) {

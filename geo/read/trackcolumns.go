@@ -21,7 +21,8 @@ const (
 	timeColumn
 	stateColumn
 	widthColumn
-	headingColumn
+	headingColumn  // degrees, where the machine points
+	courseColumn   // degrees, where the antenna moves to
 	speedColumn    // m/s
 	hdopColumn     // without unit
 	offsetColumn   // m, middle of the worked width right of the antenna's line
@@ -42,7 +43,8 @@ var columnNames = map[string]column{
 	"date": dateColumn, "day": dateColumn,
 	"state": stateColumn, "states": stateColumn, "work": stateColumn, "working": stateColumn, "workstate": stateColumn, "work_state": stateColumn,
 	"width": widthColumn, "widths": widthColumn, "working_width": widthColumn, "workingwidth": widthColumn, "width_m": widthColumn,
-	"heading": headingColumn, "headings": headingColumn, "course": headingColumn, "cog": headingColumn, "bearing": headingColumn, "heading_deg": headingColumn,
+	"heading": headingColumn, "headings": headingColumn, "heading_deg": headingColumn, "yaw": headingColumn, "yaw_deg": headingColumn,
+	"course": courseColumn, "courses": courseColumn, "cog": courseColumn, "course_deg": courseColumn, "bearing": courseColumn, "travel_direction": courseColumn,
 	"speed": speedColumn, "speeds": speedColumn, "speed_ms": speedColumn, "speed_mps": speedColumn,
 	"speed_kmh": speedKmhColumn, "speed_kph": speedKmhColumn,
 	"hdop":     hdopColumn,
@@ -96,7 +98,7 @@ func stateOfNumber(v float64) geo.WorkState {
 
 // values are what is known about one fix beside its place; NaN = not logged.
 type values struct {
-	v     [qualityColumn + 1]float64 // by column: time s, width m, heading degrees, speed m/s, HDOP, offset m, a geo.Quality as a number
+	v     [qualityColumn + 1]float64 // by column: time s, width m, heading degrees, speed m/s, course degrees, HDOP, offset m, a geo.Quality as a number
 	state geo.WorkState
 	has   uint16 // bits by column
 
@@ -128,6 +130,7 @@ type growing struct {
 	state   []geo.WorkState
 	width   []float64
 	heading []geo.Bearing
+	course  []geo.Bearing // used where there is no heading, see track
 	speed   []float64
 	hdop    []float64
 	offset  []float64
@@ -158,6 +161,10 @@ func (g *growing) add(x, y float64, v *values) {
 	if v.has&(1<<headingColumn) != 0 || g.heading != nil {
 		g.heading = padTo(g.heading, i, geo.Bearing(math.NaN()))
 		g.heading = append(g.heading, geo.Bearing(v.get(headingColumn)))
+	}
+	if v.has&(1<<courseColumn) != 0 || g.course != nil {
+		g.course = padTo(g.course, i, geo.Bearing(math.NaN()))
+		g.course = append(g.course, geo.Bearing(v.get(courseColumn)))
 	}
 	if v.has&(1<<speedColumn) != 0 || g.speed != nil {
 		g.speed = padTo(g.speed, i, math.NaN())
@@ -192,7 +199,9 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	g.endPart()
 	if p != nil {
 		for i := 0; i < len(g.flat); i += 3 {
-			g.flat[i], g.flat[i+1] = p.Inverse(g.flat[i], g.flat[i+1])
+			if g.flat[i] != nowhere {
+				g.flat[i], g.flat[i+1] = p.Inverse(g.flat[i], g.flat[i+1])
+			}
 		}
 	}
 	bad, first := 0, 0
@@ -206,13 +215,23 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	}
 	if bad > 0 {
 		x, y := g.flat[first], g.flat[first+1]
-		if 2*bad > g.fixes() {
-			return geo.Track{}, &FileError{File: t.file, Record: g.record, What: fmt.Sprintf("%d of %d fixes are outside ±180, ±90, the first at %g, %g", bad, g.fixes(), x, y), Hint: placeHint(x, y)}
+		where, hint, near := fmt.Sprintf("at %g, %g", x, y), placeHint(x, y), (*orb.Point)(nil)
+		if x == nowhere {
+			where, hint = "without a position", "longitude and latitude in degrees on WGS84 are wanted"
+			if first > 0 { // the place of the fix before it
+				near = point(g.flat[first-3], g.flat[first-2])
+			}
 		}
-		t.add(g.record, nil, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) at %g, %g", bad, g.fixes(), first/3+1, x, y))
+		if 2*bad > g.fixes() {
+			return geo.Track{}, &FileError{File: t.file, Record: g.record, What: fmt.Sprintf("%d of %d fixes are outside ±180, ±90, the first %s", bad, g.fixes(), where), Hint: hint}
+		}
+		t.add(g.record, near, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) %s", bad, g.fixes(), first/3+1, where))
 		g.drop()
 	}
 	out := geo.Track{Name: g.name, Source: t.file, State: g.state, Width: g.width, Heading: g.heading, Speed: g.speed, HDOP: g.hdop, Offset: g.offset, Quality: g.quality}
+	if g.heading == nil && g.course != nil { // a course beside headings says what the positions say
+		out.Heading, out.Course = g.course, true
+	}
 	out.Line = geom.NewMultiLineStringFlat(geom.XYM, g.flat, g.ends)
 	return out, nil
 }
@@ -228,6 +247,7 @@ func (g *growing) drop() {
 			moveTo(g.state, k, i)
 			moveTo(g.width, k, i)
 			moveTo(g.heading, k, i)
+			moveTo(g.course, k, i)
 			moveTo(g.speed, k, i)
 			moveTo(g.hdop, k, i)
 			moveTo(g.offset, k, i)
@@ -244,7 +264,7 @@ func (g *growing) drop() {
 	}
 	g.flat, g.ends = g.flat[:3*k], ends
 	g.state, g.width, g.heading, g.speed = cut(g.state, k), cut(g.width, k), cut(g.heading, k), cut(g.speed, k)
-	g.hdop, g.offset, g.quality = cut(g.hdop, k), cut(g.offset, k), cut(g.quality, k)
+	g.course, g.hdop, g.offset, g.quality = cut(g.course, k), cut(g.hdop, k), cut(g.offset, k), cut(g.quality, k)
 }
 
 func moveTo[T any](s []T, to, from int) {

@@ -1,0 +1,149 @@
+package coverage
+
+import (
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// newFile is how long a logger may take to close a file and open the next (common
+// practice, no source).
+const newFile = 2.0 // s
+
+// pace is how one track was logged, as far as joining it to another needs it.
+type pace struct {
+	limits
+	between float64 // s, usual time between fixes; 0: not known
+	speed   float64 // m/s, usual step by usual time; 0: not known
+}
+
+func paceOf(t *trail, w Work) pace {
+	p := pace{limits: limitsOf(t, w)}
+	var times []float64
+	t.steps(func(k int, _ float64) {
+		if dt := t.seconds[k] - t.seconds[k-1]; dt > 0 {
+			times = append(times, dt)
+		}
+	})
+	if len(times) > 0 {
+		p.between = median(times)
+		p.speed = p.usual / p.between
+	}
+	return p
+}
+
+// follows says whether track o goes on where trail t ends, and whether the two
+// share that fix. Both must carry the same columns, and then either
+//
+//   - o starts at the very fix, place and time, at which t ends (of two that differ
+//     in state see liftsAt); or
+//   - o starts later, by a step that would be no log gap in one of the two tracks, no
+//     faster than gapSteps times the usual speed of the faster one, and either soon,
+//     within newFile or gapMoved usual times, or straight on.
+//
+// The second is what a logger leaves that starts a new file every some minutes. In
+// one file the step would be taken as driven if it is no log gap, so it is here. But
+// a step within a file is one machine's and its tool's state is told by its ends;
+// over two files that must be seen:
+//
+//   - A machine cannot be in two places: tracks that overlap in time are of two.
+//   - The limits of a gap are ten steps at field speed. One that starts so far off
+//     after a shorter time would have had to jump there. In a file gapSteps usual
+//     steps in a usual time are no gap, hence the limit of speed.
+//   - A file for each pass leaves out the turn between two. That takes longer than
+//     opening a file, and goes aside where a step longer in time goes straight on.
+//
+// Tracks without times are not told from those of two machines by any of this: they
+// share a fix or stay apart.
+func (t *trail) follows(o *trail) (shared, ok bool) {
+	if !t.sameColumns(o) {
+		return false, false
+	}
+	k := len(t.at) - 1
+	d, dt := t.at[k].Dist(o.at[0]), o.seconds[0]-t.seconds[k]
+	if d == 0 && sameNumber(t.seconds[k], o.seconds[0]) {
+		return true, t.state == nil || t.state[k] == o.state[0] || t.liftsAt(o)
+	}
+	if !(dt > 0) || t.last.parts(d, dt) && o.last.parts(d, dt) {
+		return false, false
+	}
+	if speed := max(t.last.speed, o.last.speed); speed > 0 && d > gapSteps*speed*dt {
+		return false, false
+	}
+	soon := max(newFile, gapMoved*t.last.between, gapMoved*o.last.between)
+	return false, dt <= soon || d < parked || t.straightOn(o)
+}
+
+// straightOn says whether the step from t to o lies within 45° of the way before it
+// and of the way behind it, forwards.
+func (t *trail) straightOn(o *trail) bool {
+	last, first := t.at[len(t.at)-1], o.at[0]
+	step := first.Sub(last)
+	along := func(way plane.XY) bool { return way.Dot(step) > ownBearing*way.Len()*step.Len() }
+	for k := len(t.at) - 2; k >= 0; k-- {
+		if way := last.Sub(t.at[k]); way.Len() >= parked {
+			if !along(way) {
+				return false
+			}
+			break
+		}
+	}
+	for _, p := range o.at {
+		if way := p.Sub(first); way.Len() >= parked {
+			return along(way)
+		}
+	}
+	return true
+}
+
+func (t *trail) sameColumns(o *trail) bool {
+	return (t.state == nil) == (o.state == nil) && (t.width == nil) == (o.width == nil) && (t.offset == nil) == (o.offset == nil) &&
+		(t.facing == nil) == (o.facing == nil) && (t.quality == nil) == (o.quality == nil) && (t.speed == nil) == (o.speed == nil)
+}
+
+// liftsAt says whether of the fix that t and o share one says lifted and the
+// other does not, and the next fix on the lifted side is lifted as well: the step
+// beside it on the lifted side must be seen to be lifted without that fix.
+func (t *trail) liftsAt(o *trail) bool {
+	k := len(t.state) - 1
+	if t.state[k] == geo.Lifted {
+		return k > 0 && t.state[k-1] == geo.Lifted
+	}
+	return o.state[0] == geo.Lifted && len(o.state) > 1 && o.state[1] == geo.Lifted
+}
+
+// join appends o to t, without repeating a fix they share.
+func (t *trail) join(o *trail, shared bool) {
+	skip := 0
+	if shared {
+		skip = 1
+		if k := len(t.at) - 1; t.state != nil && t.state[k] == geo.Lifted { // see liftsAt
+			t.state[k] = o.state[0]
+		}
+	}
+	shift := len(t.at) - skip
+	for _, b := range o.breaks {
+		t.breaks = append(t.breaks, b+shift)
+	}
+	for _, s := range o.tracks {
+		t.tracks = append(t.tracks, trackStart{s.from + shift, s.track})
+	}
+	t.timed = t.timed || o.timed
+	t.rounding = max(t.rounding, o.rounding)
+	t.last = o.last
+	t.at = append(t.at, o.at[skip:]...)
+	t.seconds = append(t.seconds, o.seconds[skip:]...)
+	t.state = joined(t.state, o.state, skip)
+	t.width = joined(t.width, o.width, skip)
+	t.offset = joined(t.offset, o.offset, skip)
+	t.quality = joined(t.quality, o.quality, skip)
+	t.speed = joined(t.speed, o.speed, skip)
+	t.facing = joined(t.facing, o.facing, skip)
+}
+
+// joined appends a column without its first skip values; one not logged stays so.
+func joined[T any](to, column []T, skip int) []T {
+	if to == nil {
+		return nil
+	}
+	return append(to, column[skip:]...)
+}

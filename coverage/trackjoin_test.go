@@ -1,0 +1,168 @@
+package coverage
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"balk/geo"
+	"balk/geo/plane"
+
+	geom "github.com/twpayne/go-geom"
+)
+
+// filesOf cuts a track before the given fixes, which must rise, into tracks of
+// their own; shared: the fix before is in both.
+func filesOf(t geo.Track, before []int, shared bool) []geo.Track {
+	var out []geo.Track
+	from := 0
+	for n, to := range append(before, t.Fixes()) {
+		one := t.Cut(func(k int) bool { return k >= from && k < to }, false)
+		one.Source = fmt.Sprintf("log%d.gpx", n)
+		out = append(out, one)
+		from = to
+		if shared {
+			from--
+		}
+	}
+	return out
+}
+
+// timed gives the parts of a sketch times, dt apart, the parts a minute.
+func (s sketch) timed(dt float64) sketch {
+	s.times = nil
+	now := 1.7e9
+	for _, l := range s.lines {
+		times := make([]float64, len(l))
+		for i := range times {
+			times[i] = now
+			now += dt
+		}
+		s.times, now = append(s.times, times), now+60
+	}
+	return s
+}
+
+// cuts are some fixes of a sketch before which its track may be cut: none that
+// begins a part, and one file may hold a single fix.
+func (s sketch) cuts(rng *rand.Rand) []int {
+	var out []int
+	at := 0
+	for _, l := range s.lines {
+		for k := 1; k < len(l); k++ {
+			if rng.IntN(len(l)/4) == 0 {
+				out = append(out, at+k)
+			}
+		}
+		at += len(l)
+	}
+	return out
+}
+
+// TestCuttingATrackIntoFilesChangesNothing: between two fixes and at a fix, with a
+// logged state, with one told from driving, and with none.
+func TestCuttingATrackIntoFilesChangesNothing(t *testing.T) {
+	const limit = 1e-9
+	for seed := range uint64(6) {
+		rng := rand.New(rand.NewPCG(seed, 71))
+		s := operation(rng).timed(1)
+		for _, evidence := range []Evidence{EvidenceLogged, EvidenceInferred, EvidenceAll} {
+			if evidence == EvidenceLogged {
+				for _, l := range s.lines {
+					state := make([]geo.WorkState, len(l))
+					for i := range state {
+						state[i] = geo.Working
+						if i%40 > 33 {
+							state[i] = geo.Lifted
+						}
+					}
+					s.state = append(s.state, state)
+				}
+			}
+			w := Work{Width: 5, Overlap: 0.1, Headland: 8, Working: evidence}
+			whole := s.check(t, w)
+			want, cuts := shares(whole), s.cuts(rng)
+			if len(cuts) < 5 || want["missed"] == 0 {
+				t.Fatalf("seed %d: too tame: %d cuts, %v", seed, len(cuts), want)
+			}
+			for _, shared := range []bool{false, true} {
+				r := checkTracks(t, s, w, filesOf(s.track(), cuts, shared)...)
+				if len(r.Passes) != len(whole.Passes) {
+					t.Errorf("seed %d, %s, fix in both %v: %d passes, the whole track has %d", seed, evidence, shared, len(r.Passes), len(whole.Passes))
+				}
+				for k, v := range shares(r) {
+					if !(math.Abs(v-want[k]) <= limit) {
+						t.Errorf("seed %d, %s, fix in both %v, %s: %.12g of the field, was %.12g", seed, evidence, shared, k, v, want[k])
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestWhichTracksAreJoined: two tracks along y = 5, 2 m and 1 s from fix to fix; the
+// first ends at x = 100 and 50 s, the second starts as drawn.
+func TestWhichTracksAreJoined(t *testing.T) {
+	field := sketch{rings: [][]plane.XY{rectangle(-10, 0, 250, 60)}}
+	line := func(from plane.XY, start float64) geo.Track {
+		s := sketch{lines: [][]plane.XY{straight(from, from.Add(plane.XY{X: 100}), 2)}}.timed(1)
+		for i := range s.times[0] {
+			s.times[0][i] += start - 1.7e9
+		}
+		return s.track()
+	}
+	first := line(plane.XY{Y: 5}, 0)
+	untimed := func(x float64) geo.Track {
+		return sketch{lines: [][]plane.XY{straight(plane.XY{X: x, Y: 5}, plane.XY{X: x + 100, Y: 5}, 2)}}.track()
+	}
+	wide := line(plane.XY{X: 102, Y: 5}, 51)
+	for range wide.Fixes() {
+		wide.Width = append(wide.Width, 10)
+	}
+	nothing := geo.Track{Source: "empty", Line: geom.NewMultiLineString(geom.XYM)}
+	for name, c := range map[string]struct {
+		tracks []geo.Track
+		passes int
+	}{
+		"a step and a second on":                        {[]geo.Track{first, line(plane.XY{X: 102, Y: 5}, 51)}, 1},
+		"a file without fixes between":                  {[]geo.Track{first, nothing, line(plane.XY{X: 102, Y: 5}, 51)}, 1},
+		"the set stood for eight seconds":               {[]geo.Track{first, line(plane.XY{X: 102, Y: 5}, 58)}, 1},
+		"20 m in ten seconds":                           {[]geo.Track{first, line(plane.XY{X: 120, Y: 5}, 60)}, 1},
+		"aside after a turn that no file holds":         {[]geo.Track{first, line(plane.XY{X: 100, Y: 15}, 58)}, 2},
+		"back after a turn that no file holds":          {[]geo.Track{first, line(plane.XY{X: 92, Y: 15}, 58)}, 2},
+		"20 m in eleven seconds are a log gap":          {[]geo.Track{first, line(plane.XY{X: 120, Y: 5}, 61)}, 2},
+		"26 m in five seconds are a log gap":            {[]geo.Track{first, line(plane.XY{X: 126, Y: 5}, 55)}, 2},
+		"20 m in a second are another machine":          {[]geo.Track{first, line(plane.XY{X: 100, Y: 25}, 51)}, 2},
+		"two machines side by side":                     {[]geo.Track{first, line(plane.XY{Y: 15}, 0)}, 2},
+		"another machine starts there in the last step": {[]geo.Track{first, line(plane.XY{X: 102, Y: 5}, 49)}, 2},
+		"another machine starts there at the same time": {[]geo.Track{first, line(plane.XY{X: 102, Y: 5}, 50)}, 2},
+		"the later file first":                          {[]geo.Track{line(plane.XY{X: 102, Y: 5}, 51), first}, 2},
+		"widths logged in one of them":                  {[]geo.Track{first, wide}, 2},
+		"without times, a step on":                      {[]geo.Track{untimed(0), untimed(102)}, 2},
+		"without times, at the same fix":                {[]geo.Track{untimed(0), untimed(100)}, 1},
+		"times in one of them":                          {[]geo.Track{first, untimed(102)}, 2},
+	} {
+		r := checkTracks(t, field, Work{Width: 10, Working: EvidenceAll}, c.tracks...)
+		if len(r.Passes) != c.passes {
+			t.Errorf("%s: got %d passes, want %d", name, len(r.Passes), c.passes)
+		}
+	}
+}
+
+// TestPartsAreNotJoined: a part is the track's own break, whatever lies on its two
+// sides; a track that goes on leaves it one.
+func TestPartsAreNotJoined(t *testing.T) {
+	line := straight(plane.XY{Y: 5}, plane.XY{X: 100, Y: 5}, 2)
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 10)}, lines: [][]plane.XY{line[:21], line[21:]}}.timed(1)
+	for i := range s.times[1] {
+		s.times[1][i] -= 60 // as if no part ended
+	}
+	for name, tracks := range map[string][]geo.Track{"whole": {s.track()}, "cut": filesOf(s.track(), []int{10, 30, 45}, false)} {
+		r := checkTracks(t, s, Work{Width: 10, Working: EvidenceAll}, tracks...)
+		if len(r.Passes) != 2 {
+			t.Errorf("%s: got %d passes, want 2", name, len(r.Passes))
+		}
+		near(t, name+": missed between the parts", r.Balance.Missed, 20, square100)
+	}
+}
