@@ -35,8 +35,7 @@ func PlansSVG(w io.Writer, title string, plans []PlanPicture) error {
 		return fmt.Errorf("no plan to draw")
 	}
 	rows := (len(plans) + planCols - 1) / planCols
-	cols := min(planCols, len(plans))
-	width := margin + cols*(planCell+margin)
+	const width = margin + planCols*(planCell+margin)
 	height := 62 + rows*(planMap+planTexts+margin) + 14 + 15*len(wrap(turnCaution, 150)) + margin
 	d := &drawing{}
 	d.text(margin, 40, 21, `font-weight="bold"`, shorten(title+": plans compared, the best first", 88))
