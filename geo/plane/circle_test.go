@@ -89,7 +89,7 @@ func slowDistance(p Polygon, x XY) float64 {
 	for _, r := range p {
 		for i, a := range r {
 			if b := r[(i+1)%len(r)]; a != b {
-				d = min(d, segment{a, b}.dist(x))
+				d = min(d, x.Dist(segment{a, b}.closest(x)))
 			}
 		}
 	}
