@@ -151,6 +151,7 @@ func (t rim) place(u float64) place {
 type contact struct {
 	known  bool
 	radius float64
+	number int32 // of the edge that limits it
 	edge   segment
 	point  XY // of the edge
 }
@@ -168,15 +169,18 @@ func (s *circleSearch) run() {
 		t := s.edge(int32(k))
 		s.look(t, t.length/2)
 	}
+	var end contact
 	for k := range s.edges {
 		t := s.edge(int32(k))
-		begin, end := s.look(t, 0), s.look(t, t.length)
+		begin := s.lookFrom(t, 0, end)
+		end = s.lookFrom(t, t.length, begin)
 		s.settle(t, 0, t.length, begin, end)
 		follow := s.edge(s.next[k])
 		if cross := t.along.Cross(follow.along); cross < 0 {
 			turn := math.Atan2(-cross, t.along.Dot(follow.along))
 			t = rim{from: s.edges[k].b, along: t.along, corner: true, own: [2]int32{int32(k), s.next[k]}}
-			s.settle(t, 0, turn, end, s.look(t, turn))
+			begin, end = end, s.lookFrom(t, turn, end)
+			s.settle(t, 0, turn, begin, end)
 		}
 	}
 }
@@ -222,6 +226,17 @@ func (s *circleSearch) settle(t rim, lo, hi float64, begin, end contact) {
 			hi = mid
 		}
 	}
+}
+
+// lookFrom spares the search where the edge that limited the circle at the place
+// before limits it enough.
+func (s *circleSearch) lookFrom(t rim, u float64, before contact) contact {
+	if n := before.number; before.known && n != t.own[0] && n != t.own[1] {
+		if r, point := t.place(u).limit(before.edge); r <= s.radius+circlePrecision {
+			return contact{true, r, n, before.edge, point}
+		}
+	}
+	return s.look(t, u)
 }
 
 // look finds the largest circle that touches at a place, and keeps it if it is

@@ -65,7 +65,7 @@ func (t *edgeTree) shrink(q *query, node int) {
 				continue
 			}
 			if r, point := q.place.limit(t.edges[i]); r < q.found.radius {
-				q.found = contact{true, r, t.edges[i], point}
+				q.found = contact{true, r, int32(i), t.edges[i], point}
 				q.centre = q.place.centre(r)
 			}
 		}
