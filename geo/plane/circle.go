@@ -168,6 +168,9 @@ func (s *circleSearch) run() {
 	for k := 0; k < len(s.edges); k += max(1, len(s.edges)/circleSamples) {
 		t := s.edge(int32(k))
 		s.look(t, t.length/2)
+		if s.radius >= s.widest/2-circlePrecision {
+			return // as wide as the box around p
+		}
 	}
 	var end contact
 	for k := range s.edges {

@@ -149,6 +149,8 @@ func BenchmarkInscribed(b *testing.B) {
 		{"curved strip 800 by 0.1", wavyStrip(800, 0.1, 10, 300, 0.5), 0.05},
 		{"L", Polygon{{{0, 0}, {10, 0}, {10, 4}, {4, 4}, {4, 10}, {0, 10}}}, 4 * math.Sqrt2 / (1 + math.Sqrt2)},
 		{"rectangle 4 by 2", Polygon{{{0, 0}, {4, 0}, {4, 2}, {0, 2}}}, 1},
+		{"kite 2 by 4", Polygon{{{0, 0}, {2, -1}, {4, 0}, {2, 1}}}, 2 / math.Sqrt(5)},
+		{"rough field of 4000 edges", rough(around(200, 200, 8000)[:1], 0.5, rand.New(rand.NewPCG(1, 2))), 199.3493}, // by quartering cells, another algorithm,
 		{"straight sliver 5 km by 0.1", turned(Polygon{{{0, 0}, {5000, 0}, {5000, 0.1}, {0, 0.1}}}, 0.7), 0.05},
 		{"wavy sliver 1 km, 1000 edges", wavyStrip(1000, 0.1, 10, 300, 2), 0.05},
 		{"wavy sliver 5 km, 5000 edges", wavyStrip(5000, 0.1, 10, 300, 2), 0.05},
