@@ -1,281 +1,65 @@
 package plane
 
-import (
-	"container/heap"
-	"math"
+import "math"
 
-	"github.com/tidwall/rtree"
+const (
+	// circlePrecision is how much larger than the circle found the largest circle
+	// may be, in metres of radius.
+	circlePrecision = 1e-3
+	// circleFinest is the length in metres (or the angle in radians) below which
+	// a stretch of boundary is one place: far below the lattice, above rounding.
+	circleFinest = 1e-9
+	// circleSamples is the number of edges looked at beforehand, for a good circle
+	// to beat: a strip of even width has one anywhere.
+	circleSamples = 64
 )
-
-// circlePrecision is how much larger than the circle found the largest circle
-// may be, in metres of radius.
-const circlePrecision = 1e-3
-
-// bruteEdges is the number of edges up to which looking at all of them is
-// faster than a tree.
-const bruteEdges = 64
 
 // Inscribed finds the largest circle that lies inside p and holds no part of
 // its boundary: its centre and radius in metres. The radius is exact for the
 // centre given, and no other centre gives more than 1 mm more. A polygon without
 // ground has radius 0.
 //
-// The plane is covered with square cells along the long axis of p; the cell
-// that may hold the best centre is looked at first and quartered, until no cell
-// can beat the best by circlePrecision. A cell with centre c and half diagonal
-// h can hold at most
+// The largest circle touches the boundary, square to it: inside an edge, or at
+// a corner that turns right, between the normals of its two edges. So it is
+// enough to go once along the boundary and ask of every place, how large a
+// circle that touches there may be. For a place b with normal n, a point q of
+// the boundary with (q-b)·n > 0 is not inside the circle of radius r when
 //
-//	(1) dist(c) + h, since the distance to the boundary is 1-Lipschitz, and
-//	(2) the largest value of (dist(x, e) + dist(x, f))/2 over its corners x, for
-//	    any two edges e and f, since no circle around x is larger than the mean
-//	    of both distances, and that mean is convex in x.
+//	r <= R(b, n, q) = |q-b|² / (2 (q-b)·n),
 //
-// (2) is what makes a strip of even width cheap: between two parallel edges the
-// mean does not change, while by (1) alone every millimetre of the centre line
-// would have to be looked at.
+// and the limit set by an edge f is the least R of its points. Both ends of a
+// stretch of boundary tell about what lies between:
+//
+//	(1) Along an edge n is fixed and, if q moves evenly along f as b moves along
+//	    the edge, R is a square over a linear term of the same variable, which is
+//	    convex. So from b0 to b1 the limit set by f is never above the greater of
+//	    the limits set at b0 and b1.
+//	(2) Around a corner b is fixed, and R = |q-b|/(2 cos t), where t is the angle
+//	    from n to q. That is convex in t, so the same holds for any point q.
+//
+// What limits the circle at one end therefore settles a first part of the
+// stretch, what limits it at the other end a last part, and only what is left
+// in the middle has to be looked at again. Between even sides nothing is left,
+// however long or bent the strip: the work grows with the number of edges, not
+// with length over width.
 func Inscribed(p Polygon) (centre XY, radius float64) {
 	s := newCircleSearch(p)
 	if s == nil {
 		return XY{}, 0
 	}
 	s.run()
-	return rotate(s.best, s.angle).Add(s.origin), s.radius
+	if s.radius == 0 {
+		return XY{}, 0
+	}
+	d2 := math.Inf(1)
+	for _, e := range s.edges {
+		v := s.best.Sub(e.closest(s.best))
+		d2 = min(d2, v.Dot(v))
+	}
+	return s.best, math.Sqrt(d2)
 }
 
 type segment struct{ a, b XY }
-
-type circleSearch struct {
-	origin XY      // of the frame of the search
-	angle  float64 // of its x-axis: the long axis of the polygon
-	edges  []segment
-	all    []int32              // the numbers of all edges
-	tree   *rtree.RTreeG[int32] // nil for few edges
-
-	best   XY
-	radius float64
-	queue  cellQueue
-	made   int // cells so far: breaks ties in the order of making
-}
-
-// cell is a square with its centre and half the length of its side.
-type cell struct {
-	centre XY
-	half   float64
-	bound  float64
-	number int
-	near   []int32 // the edges that matter to it
-}
-
-func newCircleSearch(p Polygon) *circleSearch {
-	s := &circleSearch{}
-	// Long axis: the direction of the largest second moment of the boundary.
-	var length, xx, xy, yy float64
-	for _, r := range p {
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			l := a.Dist(b)
-			s.origin = s.origin.Add(a.Lerp(b, 0.5).Scale(l))
-			length += l
-		}
-	}
-	if !(length > 0) || math.IsInf(length, 0) {
-		return nil
-	}
-	s.origin = s.origin.Scale(1 / length)
-	for _, r := range p {
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			m, d, l := a.Lerp(b, 0.5).Sub(s.origin), b.Sub(a), a.Dist(b)
-			xx += l * (m.X*m.X + d.X*d.X/12)
-			xy += l * (m.X*m.Y + d.X*d.Y/12)
-			yy += l * (m.Y*m.Y + d.Y*d.Y/12)
-		}
-	}
-	s.angle = math.Atan2(2*xy, xx-yy) / 2
-	for _, r := range p {
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			e := segment{rotate(a.Sub(s.origin), -s.angle), rotate(b.Sub(s.origin), -s.angle)}
-			if d := e.b.Sub(e.a); d.Dot(d) > 0 {
-				s.all = append(s.all, int32(len(s.edges)))
-				s.edges = append(s.edges, e)
-			}
-		}
-	}
-	if len(s.edges) > bruteEdges {
-		s.tree = &rtree.RTreeG[int32]{}
-		for i, e := range s.edges {
-			box := EmptyBox().Extend(e.a, e.b)
-			s.tree.Insert([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, int32(i))
-		}
-	}
-	return s
-}
-
-func (s *circleSearch) run() {
-	box := EmptyBox()
-	for _, e := range s.edges {
-		box = box.Extend(e.a, e.b)
-	}
-	size := box.Max.Sub(box.Min)
-	side := min(size.X, size.Y)
-	if !(side > 0) {
-		return
-	}
-	// At most maxStart cells to begin with: quartering finds the rest.
-	const maxStart = 256
-	side = max(side, size.X/maxStart, size.Y/maxStart)
-	for y := box.Min.Y + side/2; y-side/2 < box.Max.Y; y += side {
-		for x := box.Min.X + side/2; x-side/2 < box.Max.X; x += side {
-			s.look(XY{x, y}, side/2, s.around(XY{x, y}, side*math.Sqrt2/2))
-		}
-	}
-	for len(s.queue) > 0 {
-		c := heap.Pop(&s.queue).(cell)
-		if c.bound <= s.radius+circlePrecision {
-			return // the others are bounded by less
-		}
-		q := c.half / 2
-		for _, d := range [4]XY{{-q, -q}, {q, -q}, {-q, q}, {q, q}} {
-			s.look(c.centre.Add(d), q, c.near)
-		}
-	}
-}
-
-// look measures the middle of a cell and keeps the cell if it may hold a
-// better centre. Of the edges in near only those are handed down that can be
-// nearest to some place of the cell, or face such an edge.
-func (s *circleSearch) look(centre XY, half float64, near []int32) {
-	diagonal := half * math.Sqrt2
-	e, dist := s.nearest(centre, near)
-	good := s.radius + circlePrecision
-	if dist+diagonal <= good {
-		return
-	}
-	inside := s.inside(centre)
-	if !inside && dist >= diagonal {
-		return
-	}
-	if inside && dist > s.radius {
-		s.best, s.radius = centre, dist
-	}
-	f := s.facing(centre, e, near)
-	bound := dist + diagonal
-	if !inside {
-		bound = diagonal - dist
-	}
-	bound = min(bound, s.cornerBound(centre, half, e, f))
-	if bound <= s.radius+circlePrecision {
-		return
-	}
-	if inside && f != e {
-		s.middle(centre, e, f, near)
-	}
-	reach := max(dist, 2*good-dist) + 2*diagonal
-	var handed []int32
-	for _, i := range near {
-		if s.edges[i].dist(centre) <= reach {
-			handed = append(handed, i)
-		}
-	}
-	s.made++
-	heap.Push(&s.queue, cell{centre, half, bound, s.made, handed})
-}
-
-// around lists the edges that can be nearest to some place within reach of x.
-func (s *circleSearch) around(x XY, reach float64) []int32 {
-	if s.tree == nil {
-		return s.all
-	}
-	var near []int32
-	first := math.Inf(1)
-	s.tree.Nearby(func(lo, hi [2]float64, i int32, item bool) float64 {
-		if item {
-			return s.edges[i].dist(x)
-		}
-		return math.Hypot(max(lo[0]-x.X, 0, x.X-hi[0]), max(lo[1]-x.Y, 0, x.Y-hi[1]))
-	}, func(_, _ [2]float64, i int32, d float64) bool {
-		first = min(first, d)
-		near = append(near, i)
-		return d <= first+2*reach
-	})
-	return near
-}
-
-// cornerBound is bound (2) of Inscribed, for the pair e, f and for e alone.
-func (s *circleSearch) cornerBound(centre XY, half float64, e, f int32) float64 {
-	var alone, mean float64
-	for _, d := range [4]XY{{-half, -half}, {half, -half}, {-half, half}, {half, half}} {
-		x := centre.Add(d)
-		de, df := s.edges[e].dist(x), s.edges[f].dist(x)
-		alone, mean = max(alone, de), max(mean, (de+df)/2)
-	}
-	return min(alone, mean)
-}
-
-// middle tries the place half-way between the two edges that pinch x. It only
-// finds good centres sooner; no bound rests on it. The edges near x may not be
-// all that are near there, so the tree has the last word.
-func (s *circleSearch) middle(x XY, e, f int32, near []int32) {
-	x = s.edges[e].closest(x).Lerp(s.edges[f].closest(x), 0.5)
-	if _, dist := s.nearest(x, near); dist <= s.radius || !s.inside(x) {
-		return
-	}
-	if _, dist := s.nearest(x, s.around(x, 0)); dist > s.radius {
-		s.best, s.radius = x, dist
-	}
-}
-
-// nearest gives the nearest of some edges to x, and its distance.
-func (s *circleSearch) nearest(x XY, near []int32) (e int32, dist float64) {
-	dist = math.Inf(1)
-	for _, i := range near {
-		if d := s.edges[i].dist(x); d < dist {
-			e, dist = i, d
-		}
-	}
-	return e, dist
-}
-
-// facing gives the nearest of some edges that lies on the other side of x, as
-// seen from there, than e, and e itself where there is none.
-func (s *circleSearch) facing(x XY, e int32, near []int32) int32 {
-	to, f, far := s.edges[e].closest(x).Sub(x), e, math.Inf(1)
-	for _, i := range near {
-		if v := s.edges[i].closest(x).Sub(x); faces(to, v) {
-			if d := v.Dot(v); d < far {
-				f, far = i, d
-			}
-		}
-	}
-	return f
-}
-
-// faces says whether two arrows are more than 120° apart.
-func faces(a, b XY) bool { return a.Dot(b) < -0.5*a.Len()*b.Len() }
-
-// inside counts the edges that a ray across the long axis meets. Places on the
-// boundary may come out either way; their distance is 0 anyway.
-func (s *circleSearch) inside(x XY) bool {
-	odd := false
-	count := func(i int32) {
-		a, b := s.edges[i].a, s.edges[i].b
-		if (a.X > x.X) != (b.X > x.X) && x.Y < a.Y+(x.X-a.X)*(b.Y-a.Y)/(b.X-a.X) {
-			odd = !odd
-		}
-	}
-	if s.tree == nil {
-		for i := range s.edges {
-			count(int32(i))
-		}
-		return odd
-	}
-	s.tree.Search([2]float64{x.X, x.Y}, [2]float64{x.X, math.Inf(1)}, func(_, _ [2]float64, i int32) bool {
-		count(i)
-		return true
-	})
-	return odd
-}
 
 // closest is the point of the segment nearest to x.
 func (g segment) closest(x XY) XY {
@@ -284,26 +68,259 @@ func (g segment) closest(x XY) XY {
 	return g.a.Add(d.Scale(min(1, max(0, t))))
 }
 
-func (g segment) dist(x XY) float64 {
-	v := x.Sub(g.closest(x))
-	return math.Sqrt(v.Dot(v))
+type circleSearch struct {
+	edges  []segment // ring after ring, the ground on the left
+	next   []int32   // the edge that follows each edge in its ring
+	tree   edgeTree
+	widest float64 // no circle inside p is as large
+	guess  float64 // of the radius
+
+	best   XY
+	radius float64
 }
 
-// cellQueue is a heap: greatest bound first, then the first made.
-type cellQueue []cell
-
-func (q cellQueue) Len() int { return len(q) }
-func (q cellQueue) Less(i, j int) bool {
-	if q[i].bound != q[j].bound {
-		return q[i].bound > q[j].bound
+// newCircleSearch gives nil for a polygon without extent.
+func newCircleSearch(p Polygon) *circleSearch {
+	s := &circleSearch{}
+	n := 0
+	for _, r := range p {
+		n += len(r)
 	}
-	return q[i].number < q[j].number
+	s.edges, s.next = make([]segment, 0, n), make([]int32, 0, n)
+	var area, length float64
+	box := EmptyBox()
+	for _, r := range p {
+		first := len(s.edges)
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			if a == b {
+				continue
+			}
+			s.edges = append(s.edges, segment{a, b})
+			s.next = append(s.next, int32(len(s.edges)))
+			area += a.Sub(p[0][0]).Cross(b.Sub(p[0][0])) / 2
+			length += a.Dist(b)
+			box = box.Extend(a)
+		}
+		if last := len(s.edges) - 1; last >= first {
+			s.next[last] = int32(first)
+		}
+	}
+	if len(s.edges) == 0 {
+		return nil
+	}
+	size := box.Max.Sub(box.Min)
+	s.widest = min(size.X, size.Y) // twice the largest radius
+	if !(s.widest > 0) || math.IsInf(s.widest, 0) || !(length > 0) {
+		return nil
+	}
+	s.guess = max(math.Abs(area)/length, circlePrecision)
+	s.tree = newEdgeTree(s.edges)
+	return s
 }
-func (q cellQueue) Swap(i, j int) { q[i], q[j] = q[j], q[i] }
-func (q *cellQueue) Push(x any)   { *q = append(*q, x.(cell)) }
-func (q *cellQueue) Pop() any {
-	old := *q
-	c := old[len(old)-1]
-	*q = old[:len(old)-1]
-	return c
+
+// rim is a part of the boundary where a circle may touch: an edge, by the
+// distance from its beginning, or the corner at its end, by the angle turned.
+type rim struct {
+	from   XY
+	to     XY      // end of the edge
+	length float64 // of the edge
+	along  XY      // unit vector of the edge
+	corner bool
+	own    [2]int32 // the edges that the circle touches anyway
+}
+
+// place is where a circle touches: at from + at·along, its centre to the left.
+type place struct {
+	from, along XY
+	at          float64
+}
+
+func (t rim) place(u float64) place {
+	if t.corner {
+		return place{from: t.from, along: rotate(t.along, -u)}
+	}
+	if u == t.length {
+		return place{from: t.to, along: t.along} // exactly: the next edge begins there
+	}
+	return place{from: t.from, along: t.along, at: u}
+}
+
+// contact is what limits the circle that touches at a place. Without ground
+// there radius is 0 and known false.
+type contact struct {
+	known  bool
+	radius float64
+	number int32 // of the edge that limits it
+	edge   segment
+	point  XY // of the edge
+}
+
+// limit is what settles other places of the rim: see (1) and (2).
+func (t rim) limit(c contact) segment {
+	if t.corner && c.point != t.from {
+		return segment{c.point, c.point}
+	}
+	return c.edge // for an edge that meets the corner itself: no ground on its side
+}
+
+func (s *circleSearch) run() {
+	for k := 0; k < len(s.edges); k += max(1, len(s.edges)/circleSamples) {
+		t := s.edge(int32(k))
+		s.look(t, t.length/2)
+		if s.radius >= s.widest/2-circlePrecision {
+			return // as wide as the box around p
+		}
+	}
+	var end contact
+	for k := range s.edges {
+		t := s.edge(int32(k))
+		begin := s.lookFrom(t, 0, end)
+		end = s.lookFrom(t, t.length, begin)
+		s.settle(t, 0, t.length, begin, end)
+		follow := s.edge(s.next[k])
+		if cross := t.along.Cross(follow.along); cross < 0 {
+			turn := math.Atan2(-cross, t.along.Dot(follow.along))
+			t = rim{from: s.edges[k].b, along: t.along, corner: true, own: [2]int32{int32(k), s.next[k]}}
+			begin, end = end, s.lookFrom(t, turn, end)
+			s.settle(t, 0, turn, begin, end)
+		}
+	}
+}
+
+func (s *circleSearch) edge(k int32) rim {
+	e := s.edges[k]
+	l := e.a.Dist(e.b)
+	return rim{from: e.a, to: e.b, length: l, along: e.b.Sub(e.a).Scale(1 / l), own: [2]int32{k, k}}
+}
+
+// settle makes sure that no circle that touches between lo and hi beats the
+// best by more than circlePrecision; begin and end are the contacts there.
+func (s *circleSearch) settle(t rim, lo, hi float64, begin, end contact) {
+	if !begin.known && !end.known {
+		return
+	}
+	first, last := t.limit(begin), t.limit(end)
+	settled := func(u float64, by contact, g segment) bool {
+		if !by.known {
+			return false
+		}
+		r, _ := t.place(u).limit(g)
+		return r <= s.radius+circlePrecision
+	}
+	if settled(hi, begin, first) || settled(lo, end, last) {
+		return
+	}
+	for hi-lo > circleFinest {
+		mid := lo + (hi-lo)/2
+		up, down := settled(mid, begin, first), settled(mid, end, last)
+		if up && down {
+			return
+		}
+		if !up && !down {
+			c := s.look(t, mid)
+			s.settle(t, lo, mid, begin, c)
+			s.settle(t, mid, hi, c, end)
+			return
+		}
+		if up {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+}
+
+// lookFrom spares the search where the edge that limited the circle at the place
+// before limits it enough.
+func (s *circleSearch) lookFrom(t rim, u float64, before contact) contact {
+	if n := before.number; before.known && n != t.own[0] && n != t.own[1] {
+		if r, point := t.place(u).limit(before.edge); r <= s.radius+circlePrecision {
+			return contact{true, r, n, before.edge, point}
+		}
+	}
+	return s.look(t, u)
+}
+
+// look finds the largest circle that touches at a place, and keeps it if it is
+// the best.
+func (s *circleSearch) look(t rim, u float64) contact {
+	p := t.place(u)
+	q := query{place: p, own: t.own}
+	// Growing from a likely size keeps the search near the place.
+	for r := 2 * max(s.radius, s.guess); !q.found.known; r *= 2 {
+		q.found.radius = min(r, s.widest)
+		q.centre = p.centre(q.found.radius)
+		s.tree.shrink(&q, 1)
+		if r >= s.widest {
+			break
+		}
+	}
+	if !q.found.known {
+		return contact{}
+	}
+	if r := q.found.radius; r > s.radius+circleFinest {
+		if !s.tree.inside(q.centre) {
+			return contact{} // edges lie on each other: there is no ground here
+		}
+		s.best, s.radius = q.centre, r
+	}
+	return q.found
+}
+
+// centre is the centre of the circle of radius r that touches at p.
+func (p place) centre(r float64) XY {
+	return p.from.Add(p.along.Scale(p.at)).Add(p.along.Left().Scale(r))
+}
+
+// limit is the radius of the largest circle touching at p that does not hold a
+// point of g, and the point where it touches g; +Inf where g does not limit it.
+func (p place) limit(g segment) (radius float64, point XY) {
+	// Seen from p, with y to the centre. The differences are exact for near
+	// points, so that neighbours at an angle close to 180° are not misjudged.
+	va, vb := g.a.Sub(p.from), g.b.Sub(p.from)
+	ax, ay := p.along.Dot(va)-p.at, p.along.Cross(va)
+	bx, by := p.along.Dot(vb)-p.at, p.along.Cross(vb)
+	if ay <= 0 && by <= 0 {
+		return math.Inf(1), XY{}
+	}
+	if ax == 0 && ay == 0 {
+		return 0, g.a
+	}
+	if bx == 0 && by == 0 {
+		return 0, g.b
+	}
+	ux, uy := bx-ax, by-ay
+	var t float64
+	if l2 := ux*ux + uy*uy; l2 > 0 {
+		// The line at distance h >= 0 with unit normal m touches the circle of
+		// radius h/(1+m.y), at r·m above the centre, which is at the height h.
+		l := math.Sqrt(l2)
+		mx, my := -uy/l, ux/l
+		h := mx*ax + my*ay
+		if h < 0 {
+			mx, my, h = -mx, -my, -h
+		}
+		k := 1 + my
+		if my < 0 {
+			k = mx * mx / (1 - my) // the same without cancellation
+		}
+		if k == 0 {
+			return math.Inf(1), XY{}
+		}
+		r := h / k
+		t = ((r*mx-ax)*ux + (h-ay)*uy) / l2
+		if t >= 0 && t <= 1 {
+			return r, g.a.Lerp(g.b, t)
+		}
+	}
+	// R only grows away from there: the nearer end counts.
+	x, y, point := ax, ay, g.a
+	if t > 1 {
+		x, y, point = bx, by, g.b
+	}
+	if y <= 0 {
+		return math.Inf(1), XY{}
+	}
+	return (x*x + y*y) / (2 * y), point
 }

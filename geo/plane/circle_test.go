@@ -89,7 +89,7 @@ func slowDistance(p Polygon, x XY) float64 {
 	for _, r := range p {
 		for i, a := range r {
 			if b := r[(i+1)%len(r)]; a != b {
-				d = min(d, segment{a, b}.dist(x))
+				d = min(d, x.Dist(segment{a, b}.closest(x)))
 			}
 		}
 	}
@@ -148,12 +148,109 @@ func BenchmarkInscribed(b *testing.B) {
 		{"straight strip 800 by 0.1", Polygon{{{0, 0}, {800, 0}, {800, 0.1}, {0, 0.1}}}, 0.05},
 		{"curved strip 800 by 0.1", wavyStrip(800, 0.1, 10, 300, 0.5), 0.05},
 		{"L", Polygon{{{0, 0}, {10, 0}, {10, 4}, {4, 4}, {4, 10}, {0, 10}}}, 4 * math.Sqrt2 / (1 + math.Sqrt2)},
+		{"rectangle 4 by 2", Polygon{{{0, 0}, {4, 0}, {4, 2}, {0, 2}}}, 1},
+		{"kite 2 by 4", Polygon{{{0, 0}, {2, -1}, {4, 0}, {2, 1}}}, 2 / math.Sqrt(5)},
+		{"rough field of 4000 edges", rough(around(200, 200, 8000)[:1], 0.5, rand.New(rand.NewPCG(1, 2))), 199.3493}, // by quartering cells, another algorithm,
+		{"straight sliver 5 km by 0.1", turned(Polygon{{{0, 0}, {5000, 0}, {5000, 0.1}, {0, 0.1}}}, 0.7), 0.05},
+		{"wavy sliver 1 km, 1000 edges", wavyStrip(1000, 0.1, 10, 300, 2), 0.05},
+		{"wavy sliver 5 km, 5000 edges", wavyStrip(5000, 0.1, 10, 300, 2), 0.05},
+		{"wavy sliver 5 km, 20,000 edges", wavyStrip(5000, 0.1, 10, 300, 0.5), 0.05},
+		{"spiral sliver, 8000 edges", spiral(0.3, 12, 8000), 0.15},
+		{"sliver around 2000 edges", around(400, 0.5, 2000), 0.25},
+		{"sliver around 20,000 edges", around(400, 0.1, 20000), 0.05},
 		{"ring of 8000 edges", Polygon{circleRing(XY{}, 10, 4000, false), circleRing(XY{}, 3, 4000, true)}, 3.5},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {
 				if _, r := Inscribed(c.p); math.Abs(r-c.want) > circlePrecision {
 					b.Fatalf("radius %.5f m, want %.5f m", r, c.want)
+				}
+			}
+		})
+	}
+}
+
+// spiral is a strip of even width along r = 2 + 0.5·angle, turns rounds long.
+func spiral(width float64, turns, n int) Polygon {
+	var left, right Ring
+	for i := range n / 2 {
+		a := 2 * math.Pi * float64(turns) * float64(i) / float64(n/2-1)
+		sin, cos := math.Sincos(a)
+		r := 2 + 0.5*a
+		side := unit(XY{0.5*cos - r*sin, 0.5*sin + r*cos}).Left().Scale(width / 2)
+		left, right = append(left, XY{r * cos, r * sin}.Add(side)), append(right, XY{r * cos, r * sin}.Sub(side))
+	}
+	for i := len(left) - 1; i >= 0; i-- {
+		right = append(right, left[i])
+	}
+	return Polygon{right}
+}
+
+// rough moves every corner by up to d each way.
+func rough(p Polygon, d float64, rng *rand.Rand) Polygon {
+	out := make(Polygon, len(p))
+	for i, r := range p {
+		for _, v := range r {
+			out[i] = append(out[i], v.Add(XY{d * (2*rng.Float64() - 1), d * (2*rng.Float64() - 1)}))
+		}
+	}
+	return out
+}
+
+func around(radius, width float64, n int) Polygon {
+	return Polygon{circleRing(XY{}, radius, n/2, false), circleRing(XY{}, radius-width, n/2, true)}
+}
+
+// Slivers as passes leave them, even ones and rough ones. Climbing from places
+// all along the sliver finds no centre that beats the circle.
+func TestInscribedSlivers(t *testing.T) {
+	seed := rand.Uint64()
+	rng := rand.New(rand.NewPCG(seed, 2))
+	for _, c := range []struct {
+		name  string
+		p     Polygon
+		width float64
+	}{
+		{"straight 5 km by 0.05", Polygon{{{0, 0}, {5000, 0}, {5000, 0.05}, {0, 0.05}}}, 0.05},
+		{"wavy 5 km by 0.1", wavyStrip(5000, 0.1, 10, 300, 2), 0.1},
+		{"wavy 5 km by 0.5, 20,000 corners", turned(wavyStrip(5000, 0.5, 10, 300, 0.5), 0.7), 0.5},
+		{"spiral 0.3 wide", spiral(0.3, 12, 8000), 0.3},
+		{"around a field 0.1 wide", around(400, 0.1, 20000), 0.1},
+		{"around a field 0.5 wide", around(400, 0.5, 2000), 0.5},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			centre, radius := Inscribed(c.p)
+			// Chords of the outer side come nearer than the arc by less than 1 mm.
+			if math.Abs(radius-c.width/2) > circlePrecision {
+				t.Errorf("radius %.5f m, want %.5f m", radius, c.width/2)
+			}
+			if !insideSlow(c.p, centre) {
+				t.Errorf("centre %v lies outside", centre)
+			}
+			p := rough(c.p, c.width/8, rng)
+			centre, radius = Inscribed(p)
+			if d := slowDistance(p, centre); !insideSlow(p, centre) || math.Abs(d-radius) > 1e-9 {
+				t.Errorf("seed %d: the boundary is %.9f m from the centre %v, not %.9f m", seed, d, centre, radius)
+			}
+			ring := p[0]
+			for range 60 {
+				i := rng.IntN(len(ring))
+				a, b := ring[i], ring[(i+1)%len(ring)]
+				x := a.Lerp(b, rng.Float64()).Add(unit(b.Sub(a)).Left().Scale(c.width / 2))
+				if !insideSlow(p, x) {
+					continue
+				}
+				d := slowDistance(p, x)
+				for step := c.width / 4; step > 1e-4; {
+					v := x.Add(rotate(XY{step, 0}, 2*math.Pi*rng.Float64()))
+					if e := slowDistance(p, v); e > d && insideSlow(p, v) {
+						x, d = v, e
+					} else {
+						step *= 0.8
+					}
+				}
+				if d > radius+circlePrecision {
+					t.Fatalf("seed %d: %v is %.5f m from the boundary, the circle found has %.5f m", seed, x, d, radius)
 				}
 			}
 		})
