@@ -15,8 +15,9 @@ import (
 //  1. field = missed + unknown + once + twice + more, else it is an error;
 //  2. shifting, turning or mirroring field and tracks, reading a track
 //     backwards, splitting it at a fix, or cutting it into files there or between
-//     two fixes (see follows), changes no area by more than 1e-9 of the field (backwards: as long as the set never stands, see parked, and
-//     work is not inferred);
+//     two fixes (where follows sees it go on), changes no area by more than 1e-9 of the field
+//     (backwards: as long as the set never stands, see parked, and work is not
+//     inferred);
 //  3. a larger overlap never leaves less missed;
 //  4. the result does not depend on Work.Workers.
 //

@@ -44,7 +44,7 @@ type trail struct {
 	tracks   []trackStart
 	source   string
 	timed    bool
-	last     pace // of the track that was joined last
+	last     pace // of the track that was joined last, where follows asks for it
 }
 
 // trackStart says from which fix of a trail on it belongs to which track.
@@ -84,7 +84,9 @@ func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) 
 		if len(tr.at) == 0 {
 			continue
 		}
-		tr.last = paceOf(tr, w)
+		if len(tracks) > 1 && tr.timed {
+			tr.last = paceOf(tr, w)
+		}
 		if k := len(trails); k > 0 {
 			if shared, ok := trails[k-1].follows(tr); ok {
 				trails[k-1].join(tr, shared)

@@ -5,15 +5,10 @@ import (
 	"balk/geo/plane"
 )
 
-// newFile is how long a logger may take to close a file and open the next (common
-// practice, no source).
-const newFile = 2.0 // s
-
 // pace is how one track was logged, as far as joining it to another needs it.
 type pace struct {
 	limits
-	between float64 // s, usual time between fixes; 0: not known
-	speed   float64 // m/s, usual step by usual time; 0: not known
+	speed float64 // m/s, usual step by usual time; 0: not known
 }
 
 func paceOf(t *trail, w Work) pace {
@@ -25,8 +20,7 @@ func paceOf(t *trail, w Work) pace {
 		}
 	})
 	if len(times) > 0 {
-		p.between = median(times)
-		p.speed = p.usual / p.between
+		p.speed = p.usual / median(times)
 	}
 	return p
 }
@@ -37,8 +31,8 @@ func paceOf(t *trail, w Work) pace {
 //   - o starts at the very fix, place and time, at which t ends (of two that differ
 //     in state see liftsAt); or
 //   - o starts later, by a step that would be no log gap in one of the two tracks, no
-//     faster than gapSteps times the usual speed of the faster one, and either soon,
-//     within newFile or gapMoved usual times, or straight on.
+//     faster than fastFactor times the usual speed of the faster one, and either no
+//     longer than the longer of their usual steps or straight on.
 //
 // The second is what a logger leaves that starts a new file every some minutes. In
 // one file the step would be taken as driven if it is no log gap, so it is here. But
@@ -47,10 +41,10 @@ func paceOf(t *trail, w Work) pace {
 //
 //   - A machine cannot be in two places: tracks that overlap in time are of two.
 //   - The limits of a gap are ten steps at field speed. One that starts so far off
-//     after a shorter time would have had to jump there. In a file gapSteps usual
-//     steps in a usual time are no gap, hence the limit of speed.
-//   - A file for each pass leaves out the turn between two. That takes longer than
-//     opening a file, and goes aside where a step longer in time goes straight on.
+//     after a shorter time would have had to jump there, hence the limit of speed.
+//   - A file for each pass leaves out the turn between two, which goes aside, and so
+//     does the step to a set that works beside this one and whose files begin when
+//     this one's end. A usual step is shorter than two sets can be apart.
 //
 // Tracks without times are not told from those of two machines by any of this: they
 // share a fix or stay apart.
@@ -66,11 +60,10 @@ func (t *trail) follows(o *trail) (shared, ok bool) {
 	if !(dt > 0) || t.last.parts(d, dt) && o.last.parts(d, dt) {
 		return false, false
 	}
-	if speed := max(t.last.speed, o.last.speed); speed > 0 && d > gapSteps*speed*dt {
+	if speed := max(t.last.speed, o.last.speed); speed > 0 && d > fastFactor*speed*dt {
 		return false, false
 	}
-	soon := max(newFile, gapMoved*t.last.between, gapMoved*o.last.between)
-	return false, dt <= soon || d < parked || t.straightOn(o)
+	return false, d <= max(parked, t.last.usual, o.last.usual) || t.straightOn(o)
 }
 
 // straightOn says whether the step from t to o lies within 45° of the way before it
@@ -79,7 +72,14 @@ func (t *trail) straightOn(o *trail) bool {
 	last, first := t.at[len(t.at)-1], o.at[0]
 	step := first.Sub(last)
 	along := func(way plane.XY) bool { return way.Dot(step) > ownBearing*way.Len()*step.Len() }
-	for k := len(t.at) - 2; k >= 0; k-- {
+	begin, end := 0, len(o.at) // of the parts that the step would join
+	if n := len(t.breaks); n > 0 {
+		begin = t.breaks[n-1]
+	}
+	if len(o.breaks) > 0 {
+		end = o.breaks[0]
+	}
+	for k := len(t.at) - 2; k >= begin; k-- {
 		if way := last.Sub(t.at[k]); way.Len() >= parked {
 			if !along(way) {
 				return false
@@ -87,7 +87,7 @@ func (t *trail) straightOn(o *trail) bool {
 			break
 		}
 	}
-	for _, p := range o.at {
+	for _, p := range o.at[:end] {
 		if way := p.Sub(first); way.Len() >= parked {
 			return along(way)
 		}

@@ -134,6 +134,7 @@ func TestWhichTracksAreJoined(t *testing.T) {
 		"20 m in eleven seconds are a log gap":          {[]geo.Track{first, line(plane.XY{X: 120, Y: 5}, 61)}, 2},
 		"26 m in five seconds are a log gap":            {[]geo.Track{first, line(plane.XY{X: 126, Y: 5}, 55)}, 2},
 		"20 m in a second are another machine":          {[]geo.Track{first, line(plane.XY{X: 100, Y: 25}, 51)}, 2},
+		"5 m in a second are another machine ahead":     {[]geo.Track{first, line(plane.XY{X: 105, Y: 5}, 51)}, 2},
 		"two machines side by side":                     {[]geo.Track{first, line(plane.XY{Y: 15}, 0)}, 2},
 		"another machine starts there in the last step": {[]geo.Track{first, line(plane.XY{X: 102, Y: 5}, 49)}, 2},
 		"another machine starts there at the same time": {[]geo.Track{first, line(plane.XY{X: 102, Y: 5}, 50)}, 2},
@@ -147,6 +148,45 @@ func TestWhichTracksAreJoined(t *testing.T) {
 		if len(r.Passes) != c.passes {
 			t.Errorf("%s: got %d passes, want %d", name, len(r.Passes), c.passes)
 		}
+	}
+}
+
+// TestTwoMachinesAreNeverJoined: two sets drive the same rows, one 5 to 6 m aside of and
+// some metres behind the other, and their loggers begin new files at the same times.
+// Whatever the order of the files, no trail has tracks of both.
+func TestTwoMachinesAreNeverJoined(t *testing.T) {
+	joins := 0
+	for seed := range uint64(20) {
+		rng := rand.New(rand.NewPCG(seed, 72))
+		s := operation(rng).timed(1)
+		s.lines, s.times = s.lines[:1], s.times[:1]
+		behind, aside := 8*rng.Float64()-4, 5+rng.Float64()
+		cuts := s.cuts(rng)
+		both := [2][]geo.Track{
+			filesOf(s.track(), cuts, false),
+			filesOf(s.moved(func(p plane.XY) plane.XY { return p.Add(plane.XY{X: behind, Y: aside}) }).track(), cuts, false),
+		}
+		var tracks []geo.Track
+		var of []int
+		for n := range both[0] {
+			first := rng.IntN(2)
+			tracks, of = append(tracks, both[first][n], both[1-first][n]), append(of, first, 1-first)
+		}
+		trails, _, err := trailsOf(t.Context(), s.field().Local(), tracks, Work{Width: 5})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, tr := range trails {
+			for _, one := range tr.tracks {
+				if of[one.track] != of[tr.tracks[0].track] {
+					t.Errorf("seed %d, %.1f m behind, %.1f m aside: track %d joined to %d of the other set", seed, behind, aside, one.track, tr.tracks[0].track)
+				}
+			}
+			joins += len(tr.tracks) - 1
+		}
+	}
+	if joins < 20 {
+		t.Errorf("too tame: %d files joined", joins)
 	}
 }
 
