@@ -72,7 +72,7 @@ type circleSearch struct {
 	edges  []segment // ring after ring, the ground on the left
 	next   []int32   // the edge that follows each edge in its ring
 	tree   edgeTree
-	widest float64 // no circle inside p is as large
+	widest float64 // of the box around p: no circle inside has a larger diameter
 	guess  float64 // of the radius
 
 	best   XY
@@ -110,7 +110,7 @@ func newCircleSearch(p Polygon) *circleSearch {
 		return nil
 	}
 	size := box.Max.Sub(box.Min)
-	s.widest = min(size.X, size.Y) // twice the largest radius
+	s.widest = min(size.X, size.Y)
 	if !(s.widest > 0) || math.IsInf(s.widest, 0) || !(length > 0) {
 		return nil
 	}
@@ -196,6 +196,8 @@ func (s *circleSearch) edge(k int32) rim {
 
 // settle makes sure that no circle that touches between lo and hi beats the
 // best by more than circlePrecision; begin and end are the contacts there.
+// Every place looked at settles some ground to both sides, for the best is by
+// then at least as large as its circle; so the halving ends.
 func (s *circleSearch) settle(t rim, lo, hi float64, begin, end contact) {
 	if !begin.known && !end.known {
 		return
