@@ -101,7 +101,7 @@ func (d telling) step(t *trail, k int, worked bool, l limits) statement {
 func (t *trail) stretch(steps span, what statement) Stretch {
 	s := Stretch{
 		Track: what.track, Activity: what.activity, Inferred: t.inferred, Worked: what.worked, Pass: what.pass, Why: what.why,
-		Line: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: clock(t.seconds[steps.from]), To: clock(t.seconds[steps.to]),
+		Line: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: geo.Instant(t.seconds[steps.from]), To: geo.Instant(t.seconds[steps.to]),
 		State: piece(t.state, steps), Width: piece(t.width, steps), Offset: piece(t.offset, steps), Speed: piece(t.speed, steps),
 		Compass: piece(t.compass, steps), Quality: piece(t.quality, steps), Angle: piece(t.angle, steps),
 	}

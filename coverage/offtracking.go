@@ -150,7 +150,7 @@ func leanFinding(m rig.Mount, trails []*trail) []geo.Finding {
 
 // clockText is the time of fix k as an aside; "" where it is not logged.
 func (t *trail) clockText(k int) string {
-	c := clock(t.seconds[k])
+	c := geo.Instant(t.seconds[k])
 	if c.IsZero() {
 		return ""
 	}

@@ -3,7 +3,6 @@ package coverage
 import (
 	"math"
 	"slices"
-	"time"
 
 	"balk/coverage/rig"
 	"balk/geo"
@@ -284,7 +283,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 		line = append(line, t.at[sp.to].Lerp(t.at[sp.to+1], 0.5))
 		kept, kinds = append(kept, sp.to), append(kinds, worked)
 	}
-	r.pass = Pass{Track: t.trackOf(sp.from), From: clock(t.seconds[sp.from]), To: clock(t.seconds[sp.to]), Line: line}
+	r.pass = Pass{Track: t.trackOf(sp.from), From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
 	r.stops = make([]stop, 0, len(kept)+8)
 	r.rounding = t.rounding
 	credited := w.Credited()
@@ -440,14 +439,4 @@ func (s stop) facing(travel, face plane.XY) stop {
 	s.left = d.Left()
 	s.at = s.at.Sub(s.left.Scale(s.shift))
 	return s
-}
-
-// clock is the time of seconds since 1970 UTC; the zero time where not logged.
-func clock(seconds float64) time.Time {
-	const horizon = 1 << 36 // s, some two thousand years; beyond it a log is wrong
-	if math.IsNaN(seconds) || math.Abs(seconds) > horizon {
-		return time.Time{}
-	}
-	whole, frac := math.Modf(seconds)
-	return time.Unix(int64(whole), int64(math.Round(frac*1e9))).UTC()
 }

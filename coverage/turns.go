@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -101,7 +102,7 @@ func (r *Result) turnOf(before []plane.XY, between []Stretch, behind Stretch) (T
 		return Turn{}, false
 	}
 	first, last := between[0].Seconds, between[len(between)-1].Seconds
-	t.Start = clock(first[0])
+	t.Start = geo.Instant(first[0])
 	if d := last[len(last)-1] - first[0]; d > 0 {
 		t.Seconds = d
 	}

@@ -313,7 +313,7 @@ func (c *cleaning) run(why Fault, from, to int) SetAside {
 	lon, lat := c.lonLat(from)
 	s := SetAside{Why: why, First: from, Fixes: to - from, At: orb.Point{lon, lat}}
 	for k := from; k < to; k++ {
-		if at := clock(c.seconds(k)); !at.IsZero() {
+		if at := Instant(c.seconds(k)); !at.IsZero() {
 			if s.From.IsZero() {
 				s.From = at
 			}
@@ -321,16 +321,6 @@ func (c *cleaning) run(why Fault, from, to int) SetAside {
 		}
 	}
 	return s
-}
-
-// clock is the time of seconds since 1970 UTC; the zero time where not logged.
-func clock(seconds float64) time.Time {
-	const horizon = 1 << 36 // s, some two thousand years: no log is so far from now
-	if !(math.Abs(seconds) <= horizon) {
-		return time.Time{}
-	}
-	whole, part := math.Modf(seconds)
-	return time.Unix(int64(whole), int64(math.Round(part*1e9))).UTC()
 }
 
 // Findings says in words what Clean set aside from a track of so many fixes:

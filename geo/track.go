@@ -1,6 +1,11 @@
 package geo
 
-import geom "github.com/twpayne/go-geom"
+import (
+	"math"
+	"time"
+
+	geom "github.com/twpayne/go-geom"
+)
 
 // WorkState says whether the implement was in the ground.
 type WorkState uint8
@@ -66,4 +71,15 @@ func (t Track) Fixes() int {
 		return 0
 	}
 	return len(t.Line.FlatCoords()) / t.Line.Stride()
+}
+
+// Instant is the time of seconds since 1970 UTC; the zero time where not logged, or
+// so far from now that it is no log's.
+func Instant(seconds float64) time.Time {
+	const horizon = 1 << 36 // s, some two thousand years
+	if !(math.Abs(seconds) <= horizon) {
+		return time.Time{}
+	}
+	whole, part := math.Modf(seconds)
+	return time.Unix(int64(whole), int64(math.Round(part*1e9))).UTC()
 }
