@@ -44,9 +44,11 @@ Lengths are metres, times seconds.
 		},
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary, s.Tracks = args[0], args[1:]
-			if err := machine.into(c, &s.Work); err != nil {
+			im, err := machine.implement()
+			if err != nil {
 				return err
 			}
+			machine.into(c, im, &s.Work)
 			if err := slip.into(&s.Work.Drift); err != nil {
 				return &stop{wrongCall, err}
 			}
@@ -57,10 +59,7 @@ Lengths are metres, times seconds.
 			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, all) }); err != nil {
 				return err
 			}
-			if rep.Lost() {
-				return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
-			}
-			return nil
+			return whole(rep)
 		},
 	}
 	f := c.Flags()
@@ -117,6 +116,14 @@ func (v *voice) show(asJSON bool, json, text func(io.Writer) error) error {
 	}
 	if err := write(v.out); err != nil {
 		return &stop{couldNot, err}
+	}
+	return nil
+}
+
+// whole is the error of a job that is done, but could not use all of its input.
+func whole(r job.Report) error {
+	if r.Lost() {
+		return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
 	}
 	return nil
 }

@@ -169,11 +169,7 @@ func edgeOf(s string) (*[2]orb.Point, error) {
 // printComparison writes the report as a person reads it.
 func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	var b strings.Builder
-	name := r.Field.Name
-	if name == "" {
-		name = "(no name)"
-	}
-	fmt.Fprintf(&b, "%s, field %d of %s, %s ha; working speed %.1f km/h\n\n", name, r.Field.Number, r.Field.File, sheet.Hectares(r.Area), r.Spec.Options.Speed)
+	fmt.Fprintf(&b, "%s, %s ha; working speed %.1f km/h\n\n", fieldOf(r.Field), sheet.Hectares(r.Area), r.Spec.Options.Speed)
 	t := table(&b)
 	fmt.Fprintln(t, "no.\timplement\twidth m\trows at\trounds\tpasses\tturns\tnot fitting\th\tha/h\tefficiency\tmissed ha\ttwice ha\theadland\tcost/ha\t")
 	for i, c := range r.Candidates {
@@ -181,7 +177,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		if c.CostHectare > 0 {
 			cost = fmt.Sprintf("%.2f", c.CostHectare)
 		}
-		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%s\t%.1f %%\t%s\t\n", i+1, c.Name, c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
+		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%s\t%.1f %%\t%s\t\n", i+1, printable(c.Name), c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
 			c.Hours, haPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
 	}
 	if err := t.Flush(); err != nil {

@@ -39,22 +39,20 @@ a folder that "balk check --out" filled: what was checked is taken from its repo
 		Example: "  balk handover fields.geojson track.geojson --implement sweep.toml --rounds 2 --operation undercutting --driver \"N. N.\" --zone Europe/Berlin --out for-contractor",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
+			var err error
+			if s.Implement, err = machine.implement(); err != nil {
+				return err
+			}
 			if len(args) == 1 {
 				if err := s.FromResult(args[0]); err != nil {
 					return v.finish(nil, err)
 				}
 			} else {
 				s.Boundary, s.Tracks = args[0], args[1:]
-				if err := machine.into(c, &s.Work); err != nil {
-					return err
-				}
+				machine.into(c, s.Implement, &s.Work)
 				if s.Work.Width == 0 {
 					return &stop{wrongCall, errors.New("--width or --implement: one must be given")}
 				}
-			}
-			var err error
-			if s.Implement, err = machine.implement(); err != nil {
-				return err
 			}
 			if s.Details.Implement == "" && len(args) > 1 { // of a result it is the machine for the re-work only
 				s.Details.Implement = s.Implement.Name
@@ -78,10 +76,7 @@ a folder that "balk check --out" filled: what was checked is taken from its repo
 			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printHandover(w, rep) }); err != nil {
 				return err
 			}
-			if rep.Lost() {
-				return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
-			}
-			return nil
+			return whole(rep)
 		},
 	}
 	f := c.Flags()

@@ -41,15 +41,12 @@ func (m *machineFlags) implement() (rig.Implement, error) {
 	return im, nil
 }
 
-// into puts the implement into w; what the flags say wins over the file.
-func (m *machineFlags) into(c *cobra.Command, w *coverage.Work) error {
-	im, err := m.implement()
-	if err != nil {
-		return err
-	}
+// into puts an implement that the flags gave into w; what they say themselves wins
+// over the file.
+func (m *machineFlags) into(c *cobra.Command, im rig.Implement, w *coverage.Work) {
 	if m.file == "" {
 		w.Mount = im.Mount
-		return nil
+		return
 	}
 	given := *w
 	*w = given.With(im)
@@ -62,7 +59,6 @@ func (m *machineFlags) into(c *cobra.Command, w *coverage.Work) error {
 		}
 		w.Width = given.Width
 	}
-	return nil
 }
 
 // measured is the word that has a value taken from the log.

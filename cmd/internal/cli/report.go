@@ -25,11 +25,7 @@ rules, the machine's manual and licensed practice come first.`
 // printReport writes the report as a person reads it.
 func printReport(w io.Writer, r job.Report, all bool) error {
 	var b strings.Builder
-	name := r.Field.Name
-	if name == "" {
-		name = "(no name)"
-	}
-	fmt.Fprintf(&b, "%s, field %d of %s\n", printable(name), r.Field.Number, r.Field.File)
+	fmt.Fprintf(&b, "%s\n", fieldOf(r.Field))
 	fmt.Fprintf(&b, "working width %.2f m, overlap %.2f m, credited width %.2f m\n", r.Spec.Work.Width, r.Spec.Work.Overlap, r.Credited)
 	length := 0.0
 	for _, p := range r.Passes {
@@ -58,6 +54,11 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// fieldOf is a field as a person looks for it in its file.
+func fieldOf(f job.FieldName) string {
+	return fmt.Sprintf("%s, field %d of %s", printable(f.Shown()), f.Number, f.File)
 }
 
 func balance(b *strings.Builder, r job.Report) {

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -81,15 +82,11 @@ trailed set maxAngle or drawbarRadius.
 func printTurns(w io.Writer, r job.TurnReport, all bool) error {
 	var b strings.Builder
 	im := r.Spec.Implement
-	name := im.Name
-	if name == "" {
-		name = "implement"
-	}
 	hung := "mounted"
 	if im.Mount.Trailed {
 		hung = fmt.Sprintf("trailed on a drawbar of %.2f m", im.Mount.Drawbar)
 	}
-	fmt.Fprintf(&b, "%s, %.2f m wide, %s; turns on a radius of %.2f m or more\n", name, im.Width, hung, im.TurnRadius())
+	fmt.Fprintf(&b, "%s, %.2f m wide, %s; turns on a radius of %.2f m or more\n", printable(cmp.Or(im.Name, "implement")), im.Width, hung, im.TurnRadius())
 	given := ""
 	if r.Spec.Headland == 0 {
 		given = " (what the nearest row needs at least)"
@@ -195,11 +192,7 @@ func seconds(s float64) string {
 // fieldTurns says at which row ends the set cannot turn, and what would help.
 func fieldTurns(b *strings.Builder, f job.FieldTurns, all bool) error {
 	e := f.Ends
-	name := f.Name.Name
-	if name == "" {
-		name = "(no name)"
-	}
-	fmt.Fprintf(b, "\n%s, field %d of %s: %s at %.0f°, headland %.2f m deep takes %.1f %% of the field\n", name, f.Name.Number, f.Name.File,
+	fmt.Fprintf(b, "\n%s: %s at %.0f°, headland %.2f m deep takes %.1f %% of the field\n", fieldOf(f.Name),
 		count(e.Rows, "row", "rows"), float64(f.Bearing), e.HeadlandDepth, 100*e.HeadlandShare)
 	fmt.Fprintf(b, "%s judged, %d infeasible\n", count(len(e.Ends), "row end", "row ends"), e.Infeasible)
 	if l := f.Least; l.Found {

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -45,11 +46,7 @@ func list(fields []geo.Field, fixes []int) string {
 		if i > 0 {
 			b.WriteByte('\n')
 		}
-		name := f.Name
-		if name == "" {
-			name = "(no name)"
-		}
-		fmt.Fprintf(&b, "  %d  %s", f.Number, name)
+		fmt.Fprintf(&b, "  %d  %s", f.Number, cmp.Or(f.Name, nameless))
 		if fixes != nil {
 			fmt.Fprintf(&b, "  (%d fixes)", fixes[i])
 		}

@@ -2,13 +2,10 @@ package job
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"math"
-	"slices"
 
 	"balk/coverage/plan"
 	"balk/coverage/rig"
@@ -82,14 +79,8 @@ func Assumed(width, overlap float64) rig.Implement {
 // depth=8 (ASABE D497, see plan.Draught).
 func Draught(set map[string]string) (plan.Draught, error) {
 	var d plan.Draught
-	for _, name := range slices.Sorted(maps.Keys(set)) {
-		key, err := json.Marshal(name)
-		if err != nil {
-			return plan.Draught{}, err
-		}
-		if err := strict(fmt.Appendf(nil, "{%s:%s}", key, set[name]), &d); err != nil {
-			return plan.Draught{}, fmt.Errorf("draught %s=%s: %w", name, set[name], err)
-		}
+	if err := byName("draught", &d, set); err != nil {
+		return plan.Draught{}, err
 	}
 	if len(set) > 0 && d.Soil == 0 {
 		return plan.Draught{}, errors.New("draught: soil, the factor of the soil, must be given: 1 fine, 0.85 medium, 0.65 coarse (ASABE D497, from memory)")
@@ -114,12 +105,7 @@ type CompareReport struct {
 }
 
 // JSON writes the report.
-func (r CompareReport) JSON(w io.Writer) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(r)
-}
+func (r CompareReport) JSON(w io.Writer) error { return indented(w, r) }
 
 // Bearing is a plan's direction from true north, 0 to 180.
 func (r CompareReport) Bearing(c plan.Candidate) float64 { return math.Mod(c.Direction+360, 180) }

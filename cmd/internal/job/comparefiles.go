@@ -34,7 +34,7 @@ func (r *CompareReport) write(ctx context.Context) error {
 		}
 		files = append(files, more...)
 	}
-	title := titled(r.Field.Name)
+	title := r.Field.title()
 	files = append(files, output{name: plansMap, write: func(w io.Writer) error { return sheet.PlansSVG(w, title, pictures) }}, output{name: reportFile, write: r.JSON})
 	var names []string
 	for _, f := range files {
@@ -66,9 +66,9 @@ func (r *CompareReport) guidance(base string, p plan.Plan) ([]output, error) {
 		}
 		l.Features = append(l.Features, vector.Feature{Geometry: line, Row: []any{g.Name, g.Kind, g.Pass, g.Part, g.Block}})
 	}
-	name := titled(r.Field.Name)
+	name := r.Field.title()
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: r.Area, Boundary: r.ground.Boundary, Guidance: []vector.Layer{l}}}}
-	findings, err := vector.WriteISOXML(io.Discard, task)
+	taskFile, findings, err := taskData(base+"/TASKDATA/TASKDATA.XML", task)
 	if err != nil {
 		return nil, err
 	}
@@ -78,6 +78,6 @@ func (r *CompareReport) guidance(base string, p plan.Plan) ([]output, error) {
 		{name: base + ".kml", write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
 		{name: base + ".gpx", write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, planAt) }},
 		{name: base + ".zip", write: func(w io.Writer) error { return vector.ZipShapefiles(w, []vector.Layer{l}, planAt) }},
-		{name: base + "/TASKDATA/TASKDATA.XML", write: func(w io.Writer) error { _, err := vector.WriteISOXML(w, task); return err }},
+		taskFile,
 	}, nil
 }

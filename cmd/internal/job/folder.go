@@ -143,11 +143,14 @@ func saveAll(ctx context.Context, dir string, files []output) error {
 }
 
 // JSON writes the report, the same for the terminal, the folder and the page.
-func (r Report) JSON(w io.Writer) error {
+func (r Report) JSON(w io.Writer) error { return indented(w, r) }
+
+// indented writes v as JSON for people too.
+func indented(w io.Writer, v any) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)
-	return e.Encode(r)
+	return e.Encode(v)
 }
 
 // save writes one file and makes sure that it reached the disk's door.

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -155,10 +156,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 	if at.IsZero() {
 		at = endOf(c)
 	}
-	name := c.Field.Name
-	if name == "" {
-		name = fmt.Sprintf("field %d", c.Field.Number)
-	}
+	name := rep.Field.title()
 	all := append(slices.Clip(layers), places)
 	var missed vector.Layer
 	for _, l := range layers {
@@ -167,7 +165,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 		}
 	}
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
-	findings, err := vector.WriteISOXML(io.Discard, task) // what it cuts short is said before the folder is filled
+	taskFile, findings, err := taskData(handoverTaskData, task)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -184,12 +182,20 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 		{name: handoverShapes, write: func(w io.Writer) error { return vector.ZipShapefiles(w, all, at) }},
 		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, missed, table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
-		{name: handoverTaskData, write: func(w io.Writer) error { _, err := vector.WriteISOXML(w, task); return err }},
+		taskFile,
 	}
 	for _, layer := range vector.Layers {
 		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
 	return append(files, output{name: reportFile, write: rep.JSON}), findings, nil
+}
+
+// taskData is a file of task data, and what had to be cut short in it, which is said
+// before the folder is filled.
+func taskData(name string, t vector.TaskData) (output, []geo.Finding, error) {
+	var text bytes.Buffer
+	findings, err := vector.WriteISOXML(&text, t)
+	return output{name: name, write: func(w io.Writer) error { _, err := w.Write(text.Bytes()); return err }}, findings, err
 }
 
 // endOf is when the operation ended, or now where that is not logged.

@@ -85,14 +85,22 @@ func strict(text []byte, v any) error {
 // Mount sets dimensions by their names in an implement file, such as hitch=1.6 or
 // trailed=true.
 func Mount(m rig.Mount, set map[string]string) (rig.Mount, error) {
+	if err := byName("mount", &m, set); err != nil {
+		return rig.Mount{}, err
+	}
+	return m, nil
+}
+
+// byName sets members of v by their JSON names; names it does not know are refused.
+func byName(what string, v any, set map[string]string) error {
 	for _, name := range slices.Sorted(maps.Keys(set)) {
 		key, err := json.Marshal(name)
 		if err != nil {
-			return rig.Mount{}, err
+			return err
 		}
-		if err := strict(fmt.Appendf(nil, "{%s:%s}", key, set[name]), &m); err != nil {
-			return rig.Mount{}, fmt.Errorf("mount %s=%s: %w", name, set[name], err)
+		if err := strict(fmt.Appendf(nil, "{%s:%s}", key, set[name]), v); err != nil {
+			return fmt.Errorf("%s %s=%s: %w", what, name, set[name], err)
 		}
 	}
-	return m, nil
+	return nil
 }

@@ -2,7 +2,6 @@ package job
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -35,17 +34,12 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 	}
 	rep.Rework = &Rework{Plan: p, Gate: c.Local.Point(p.Gate)}
 	l := reworkLayer(p, c)
-	name := c.Field.Name
+	name := rep.Field.title()
 	return []output{
 		{name: reworkNames[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
 		{name: reworkNames[1], write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
 		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, endOf(c)) }},
-		{name: reworkNames[3], write: func(w io.Writer) error {
-			e := json.NewEncoder(w)
-			e.SetIndent("", "  ")
-			e.SetEscapeHTML(false)
-			return e.Encode(rep.Rework)
-		}},
+		{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, rep.Rework) }},
 	}, []vector.Layer{workedOf(l)}, nil
 }
 

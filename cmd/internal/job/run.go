@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -44,6 +45,15 @@ type FieldName struct {
 	Number int    `json:"number"`
 	File   string `json:"file"`
 }
+
+// Shown is the name as lists show it.
+func (f FieldName) Shown() string { return cmp.Or(f.Name, nameless) }
+
+// title is the name, or the number of a field without one.
+func (f FieldName) title() string { return cmp.Or(f.Name, fmt.Sprintf("field %d", f.Number)) }
+
+// nameless stands where a field has no name.
+const nameless = "(no name)"
 
 // Lost tells whether part of the input could not be used.
 func (r Report) Lost() bool {

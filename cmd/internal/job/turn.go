@@ -2,7 +2,6 @@ package job
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -85,12 +84,7 @@ type FieldTurns struct {
 }
 
 // JSON writes the report.
-func (r TurnReport) JSON(w io.Writer) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(r)
-}
+func (r TurnReport) JSON(w io.Writer) error { return indented(w, r) }
 
 // Turn answers whether a set can turn: at a straight headland, and if a field is
 // named at each row end of it. Errors as Run.

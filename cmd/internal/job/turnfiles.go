@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -84,7 +85,7 @@ func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
 				return nil, err
 			}
 			plan := sheet.TurnPlan{
-				Title:     fmt.Sprintf("%s, row %.2f m off", titled(r.Spec.Implement.Name), p.RowDistance),
+				Title:     fmt.Sprintf("%s, row %.2f m off", cmp.Or(r.Spec.Implement.Name, "Set"), p.RowDistance),
 				Implement: r.Spec.Implement, Line: line, Turn: drawn, Ground: ground, Headland: r.Headland,
 			}
 			name := fmt.Sprintf("turn-%d-%s.svg", p.Skip+1, strings.ReplaceAll(strings.ToLower(string(t.Kind)), " ", "-"))
@@ -94,20 +95,8 @@ func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
 	return files, nil
 }
 
-// titled is a name, or a word for what has none.
-func titled(name string) string {
-	if name == "" {
-		return "Set"
-	}
-	return name
-}
-
 func (f FieldTurns) title() string {
-	name := f.Name.Name
-	if name == "" {
-		name = fmt.Sprintf("field %d", f.Name.Number)
-	}
-	return fmt.Sprintf("%s: turning at the row ends, rows at %.0f°", name, float64(f.Bearing))
+	return fmt.Sprintf("%s: turning at the row ends, rows at %.0f°", f.Name.title(), float64(f.Bearing))
 }
 
 func (f FieldTurns) notes() []string {
