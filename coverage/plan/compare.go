@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -38,16 +39,7 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 		}
 		all = append(all, c)
 	}
-	slices.SortStableFunc(all, func(x, y Found) int {
-		a, b := x.Candidate, y.Candidate
-		switch {
-		case a.Value < b.Value:
-			return -1
-		case a.Value > b.Value:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
 	for i := range all {
 		all[i].Candidate.Difference = difference(all[i].Candidate, all[0].Candidate, i)
 	}

@@ -225,7 +225,7 @@ func (s *survey) deepen(ctx context.Context) error {
 // narrowest is the driving direction across which a ring is least broad: that of an
 // edge of its hull (Freeman & Shapira 1975, from memory).
 func narrowest(ring plane.Ring) geo.Heading {
-	hull := hullOf(ring)
+	hull := plane.Hull(ring)
 	best, least := geo.Heading(0), math.Inf(1)
 	for i, a := range hull {
 		d := hull[(i+1)%len(hull)].Sub(a)

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -172,15 +173,7 @@ func headingOf(bearing float64) geo.Heading {
 // finalists are the best directions of a curve that are not too near to each other.
 func finalists(curve []Sample) []geo.Heading {
 	order := slices.Clone(curve)
-	slices.SortStableFunc(order, func(a, b Sample) int {
-		switch {
-		case a.Value < b.Value:
-			return -1
-		case a.Value > b.Value:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) })
 	var out []geo.Heading
 	for _, s := range order {
 		h := headingOf(s.Direction)
@@ -238,15 +231,7 @@ func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
 		golden(look, before, angles[k])
 		golden(look, angles[k], after)
 	}
-	slices.SortFunc(out, func(a, b Sample) int {
-		switch {
-		case a.Direction < b.Direction:
-			return -1
-		case a.Direction > b.Direction:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(out, func(a, b Sample) int { return cmp.Compare(a.Direction, b.Direction) })
 	return slices.CompactFunc(out, func(a, b Sample) bool { return a.Direction == b.Direction }), nil
 }
 
@@ -292,7 +277,7 @@ func (s *survey) critical() []float64 {
 			for _, d := range sides[:min(mostSides, len(sides))] {
 				add(math.Atan2(d.Y, d.X))
 			}
-			s.jumps(hullOf(in[0]), add)
+			s.jumps(plane.Hull(in[0]), add)
 		}
 	}
 	slices.Sort(out)
@@ -308,43 +293,8 @@ func sidesOf(p plane.Polygon) []plane.XY {
 			out = append(out, ring[(i+1)%len(ring)].Sub(a))
 		}
 	}
-	slices.SortStableFunc(out, func(a, b plane.XY) int {
-		switch la, lb := a.Len(), b.Len(); {
-		case la > lb:
-			return -1
-		case la < lb:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(out, func(a, b plane.XY) int { return cmp.Compare(b.Len(), a.Len()) })
 	return out
-}
-
-// hullOf is the convex hull, counter-clockwise (Andrew 1979, from memory).
-func hullOf(ring plane.Ring) plane.Ring {
-	pts := slices.Clone(ring)
-	slices.SortFunc(pts, func(a, b plane.XY) int {
-		switch {
-		case a.X < b.X || a.X == b.X && a.Y < b.Y:
-			return -1
-		case a == b:
-			return 0
-		}
-		return 1
-	})
-	var hull plane.Ring
-	for range 2 {
-		from := len(hull)
-		for _, p := range pts {
-			for len(hull) >= from+2 && hull[len(hull)-1].Sub(hull[len(hull)-2]).Cross(p.Sub(hull[len(hull)-1])) <= 0 {
-				hull = hull[:len(hull)-1]
-			}
-			hull = append(hull, p)
-		}
-		hull = hull[:len(hull)-1]
-		slices.Reverse(pts)
-	}
-	return hull
 }
 
 // jumps adds the directions at which the breadth of a hull is a whole number of

@@ -23,7 +23,7 @@ func TestBestAgainstEveryTenthOfADegree(t *testing.T) {
 		for range 12 {
 			ring = append(ring, plane.XY{X: (100 + 200*rng.Float64()) * rng.NormFloat64(), Y: 150 * rng.NormFloat64()})
 		}
-		field := []plane.Polygon{{hullOf(ring)}}
+		field := []plane.Polygon{{plane.Hull(ring)}}
 		im := mounted(4 + float64(n%5))
 		s, err := surveyOf(t.Context(), field, im, Options{Speed: 8, FullSpacing: n%3 == 0})
 		if err != nil {

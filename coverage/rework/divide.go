@@ -142,29 +142,9 @@ func longestEdge(line []plane.XY) (a, b plane.XY) {
 }
 
 // slimmest is the direction in which points are least broad: that of an edge of their
-// hull (Freeman & Shapira 1975). The hull by the monotone chain (Andrew 1979).
+// hull (Freeman & Shapira 1975).
 func slimmest(points []plane.XY) plane.XY {
-	pts := slices.Clone(points)
-	slices.SortFunc(pts, func(a, b plane.XY) int {
-		if a.X < b.X || a.X == b.X && a.Y < b.Y {
-			return -1
-		} else if a == b {
-			return 0
-		}
-		return 1
-	})
-	var hull []plane.XY
-	for range 2 {
-		base := len(hull)
-		for _, p := range pts {
-			for len(hull) >= base+2 && hull[len(hull)-1].Sub(hull[len(hull)-2]).Cross(p.Sub(hull[len(hull)-1])) <= 0 {
-				hull = hull[:len(hull)-1]
-			}
-			hull = append(hull, p)
-		}
-		hull = hull[:len(hull)-1]
-		slices.Reverse(pts)
-	}
+	hull := plane.Hull(points)
 	least, dir := math.Inf(1), plane.XY{X: 1}
 	for i, p := range hull {
 		e := hull[(i+1)%len(hull)].Sub(p)
