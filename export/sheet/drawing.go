@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -223,4 +224,25 @@ func escape(s string) string {
 		return "" // a strings.Builder does not fail
 	}
 	return b.String()
+}
+
+// document writes a drawing as an SVG file of its own: defs are patterns and the
+// like, body lies on white paper.
+func document(w io.Writer, width, height float64, title, defs string, body ...[]byte) error {
+	var out bytes.Buffer
+	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" width="%.0f" height="%.0f" viewBox="0 0 %.0f %.0f" font-family="DejaVu Sans, Verdana, Arial, sans-serif">`+"\n", width, height, width, height)
+	fmt.Fprintf(&out, "<title>%s</title>\n", escape(title))
+	out.WriteString(defs)
+	fmt.Fprintf(&out, `<rect width="%.0f" height="%.0f" fill="#FFFFFF"/>`+"\n", width, height)
+	for _, b := range body {
+		out.Write(b)
+	}
+	out.WriteString("</svg>\n")
+	_, err := w.Write(out.Bytes())
+	return err
+}
+
+// mapClip is the clip path "map" of a map so high, in pixels.
+func mapClip(height float64) string {
+	return fmt.Sprintf(`<clipPath id="map"><rect x="%d" y="%d" width="%d" height="%.0f"/></clipPath>`+"\n", mapLeft, mapTop, mapWidth, height)
 }

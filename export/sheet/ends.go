@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -88,16 +87,7 @@ func EndsSVG(ctx context.Context, w io.Writer, p EndsPlan) error {
 	panel := d.take()
 
 	height := max(y, f.top+f.height) + margin
-	var out bytes.Buffer
-	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%.0f" viewBox="0 0 %d %.0f" font-family="DejaVu Sans, Verdana, Arial, sans-serif">`+"\n",
-		sheetWidth, height, sheetWidth, height)
-	fmt.Fprintf(&out, "<title>%s</title>\n%s", escape(p.Title), patterns)
-	fmt.Fprintf(&out, `<rect width="%d" height="%.0f" fill="#FFFFFF"/>`+"\n", sheetWidth, height)
-	out.Write(body)
-	out.Write(panel)
-	out.WriteString("</svg>\n")
-	_, err = w.Write(out.Bytes())
-	return err
+	return document(w, sheetWidth, height, p.Title, patterns, body, panel)
 }
 
 // feasibleTurn is a small filled dot.

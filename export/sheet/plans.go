@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 
@@ -58,14 +57,7 @@ func PlansSVG(w io.Writer, title string, plans []PlanPicture) error {
 		y += 15
 		d.text(margin, y, 10.5, `fill="#333333"`, line)
 	}
-	var out bytes.Buffer
-	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%d" viewBox="0 0 %d %d" font-family="DejaVu Sans, Verdana, Arial, sans-serif">`+"\n", width, height, width, height)
-	fmt.Fprintf(&out, "<title>%s</title>\n%s", escape(title), patterns)
-	fmt.Fprintf(&out, `<rect width="%d" height="%d" fill="#FFFFFF"/>`+"\n", width, height)
-	out.Write(d.take())
-	out.WriteString("</svg>\n")
-	_, err := w.Write(out.Bytes())
-	return err
+	return document(w, width, float64(height), title, patterns, d.take())
 }
 
 // plan draws one plan into a cell.

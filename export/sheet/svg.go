@@ -1,8 +1,6 @@
 package sheet
 
 import (
-	"bytes"
-	"fmt"
 	"io"
 
 	"balk/coverage"
@@ -50,18 +48,7 @@ func SVG(w io.Writer, r coverage.Result) error {
 	panel := d.take()
 
 	height := max(bottom, f.top+f.height) + margin
-	var out bytes.Buffer
-	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%.0f" viewBox="0 0 %d %.0f" font-family="DejaVu Sans, Verdana, Arial, sans-serif">`+"\n",
-		sheetWidth, height, sheetWidth, height)
-	fmt.Fprintf(&out, "<title>%s</title>\n", escape(heading(r)))
-	out.WriteString(patterns)
-	fmt.Fprintf(&out, `<clipPath id="map"><rect x="%d" y="%d" width="%d" height="%.0f"/></clipPath>`+"\n", mapLeft, mapTop, mapWidth, f.height)
-	fmt.Fprintf(&out, `<rect width="%d" height="%.0f" fill="#FFFFFF"/>`+"\n", sheetWidth, height)
-	out.Write(mapBody)
-	out.Write(panel)
-	out.WriteString("</svg>\n")
-	_, err = w.Write(out.Bytes())
-	return err
+	return document(w, sheetWidth, height, heading(r), patterns+mapClip(f.height), mapBody, panel)
 }
 
 // patterns are the marks of DESIGN section 6. Each kind of ground differs from

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -90,19 +89,7 @@ func TurnSVG(w io.Writer, p TurnPlan) error {
 	panel := d.take()
 
 	height := max(bottom, d.top+d.height) + margin
-	var out bytes.Buffer
-	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" width="%d" height="%.0f" viewBox="0 0 %d %.0f" font-family="DejaVu Sans, Verdana, Arial, sans-serif">`+"\n",
-		sheetWidth, height, sheetWidth, height)
-	fmt.Fprintf(&out, "<title>%s</title>\n", escape(p.heading()))
-	out.WriteString(patterns)
-	out.WriteString(rowPattern)
-	fmt.Fprintf(&out, `<clipPath id="map"><rect x="%d" y="%d" width="%d" height="%.0f"/></clipPath>`+"\n", mapLeft, mapTop, mapWidth, d.height)
-	fmt.Fprintf(&out, `<rect width="%d" height="%.0f" fill="#FFFFFF"/>`+"\n", sheetWidth, height)
-	out.Write(mapBody)
-	out.Write(panel)
-	out.WriteString("</svg>\n")
-	_, err := w.Write(out.Bytes())
-	return err
+	return document(w, sheetWidth, height, p.heading(), patterns+rowPattern+mapClip(d.height), mapBody, panel)
 }
 
 func (p TurnPlan) heading() string {
