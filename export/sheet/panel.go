@@ -14,13 +14,7 @@ const caution = "Before anyone drives there again: watch overhead lines when fol
 	"axle and drawbar loads, people nearby and buried services. A receiver map is no legal survey. Local rules, " +
 	"the machine's manual and licensed practice come first."
 
-func heading(r coverage.Result) string {
-	name := r.Field.Name
-	if name == "" {
-		name = fmt.Sprintf("field %d", r.Field.Number)
-	}
-	return name + ": what was worked and what was missed"
-}
+func heading(r coverage.Result) string { return fieldName(r) + ": what was worked and what was missed" }
 
 // panel draws the heading, the legend with the balance, the strips and the
 // caution; it returns how far down it came, in pixels.

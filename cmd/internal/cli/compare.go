@@ -218,13 +218,5 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	if assumed {
 		b.WriteString("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")
 	}
-	if len(r.Files) > 0 {
-		b.WriteString("\nwritten:\n")
-		for _, f := range r.Files {
-			b.WriteString("  " + f + "\n")
-		}
-	}
-	b.WriteString("\n" + turnCaution + "\n")
-	_, err := io.WriteString(w, b.String())
-	return err
+	return closing(w, &b, r.Files, turnCaution)
 }

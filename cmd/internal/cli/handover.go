@@ -113,17 +113,10 @@ func printHandover(w io.Writer, r job.Report) error {
 		if p.Unfit > 0 {
 			fmt.Fprintf(&b, "  %s the way do not fit into the field: see rework.geojson\n", count(p.Unfit, "piece of", "pieces of"))
 		}
-		b.WriteString("\n")
 	} else if len(r.Strips) > 0 {
-		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n\n")
+		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
 	}
-	b.WriteString("written:\n")
-	for _, f := range r.Files {
-		b.WriteString("  " + f + "\n")
-	}
-	b.WriteString("\n" + caution + "\n")
-	_, err := io.WriteString(w, b.String())
-	return err
+	return closing(w, &b, r.Files, caution)
 }
 
 // reasons counts the strips that are not worked again, by reason.

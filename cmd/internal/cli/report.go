@@ -43,13 +43,25 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 	if err := strips(&b, r, all); err != nil {
 		return err
 	}
-	if len(r.Files) > 0 {
-		b.WriteString("\nwritten:\n")
-		for _, f := range r.Files {
+	words := caution
+	if len(r.Strips) == 0 {
+		words = ""
+	}
+	return closing(w, &b, r.Files, words)
+}
+
+// closing ends what was said with the files written and a caution, and prints it.
+func closing(w io.Writer, b *strings.Builder, files []string, caution string) error {
+	if len(files) > 0 {
+		if b.Len() > 0 {
+			b.WriteByte('\n')
+		}
+		b.WriteString("written:\n")
+		for _, f := range files {
 			b.WriteString("  " + f + "\n")
 		}
 	}
-	if len(r.Strips) > 0 {
+	if caution != "" {
 		b.WriteString("\n" + caution + "\n")
 	}
 	_, err := io.WriteString(w, b.String())

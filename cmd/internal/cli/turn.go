@@ -100,15 +100,7 @@ func printTurns(w io.Writer, r job.TurnReport, all bool) error {
 			return err
 		}
 	}
-	if len(r.Files) > 0 {
-		b.WriteString("\nwritten:\n")
-		for _, f := range r.Files {
-			b.WriteString("  " + f + "\n")
-		}
-	}
-	b.WriteString("\n" + turnCaution + "\n")
-	_, err := io.WriteString(w, b.String())
-	return err
+	return closing(w, &b, r.Files, turnCaution)
 }
 
 // ordinal says which row a pattern turns into.
