@@ -5,8 +5,11 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"balk/coverage/rig"
 	"balk/geo/plane"
@@ -31,13 +34,15 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 	if len(ims) == 0 {
 		return nil, fmt.Errorf("0 implements: must be 1 at least")
 	}
-	var all []Found
+	all, errs := make([]Found, len(ims)), make([]error, len(ims))
+	inner := opt
+	inner.Workers = max(1, opt.workers()/len(ims))
+	each(opt.workers(), len(ims), func(i int) { all[i], errs[i] = comparedOne(ctx, field, ims[i], inner, goal) })
 	for i, im := range ims {
-		c, err := comparedOne(ctx, field, im, opt, goal)
-		if err != nil {
-			return nil, fmt.Errorf("implement %d, %q of %g m: %w", i+1, im.Name, im.Width, err)
+		if errs[i] != nil {
+			return nil, fmt.Errorf("implement %d, %q of %g m: %w", i+1, im.Name, im.Width, errs[i])
 		}
-		all = append(all, c)
+		all[i].Plan.Options.Workers = opt.Workers
 	}
 	slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
 	for i := range all {
@@ -46,8 +51,25 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 	return all, nil
 }
 
+// workers is on how many goroutines work may run.
+func (o Options) workers() int { return or(o.Workers, runtime.GOMAXPROCS(0)) }
+
+// each runs f(0) … f(n−1) on so many goroutines.
+func each(workers, n int, f func(i int)) {
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(workers, n) {
+		wg.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				f(i)
+			}
+		})
+	}
+	wg.Wait()
+}
+
 func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
-	best, err := Best(ctx, field, im, opt, goal)
+	best, s, err := bestOf(ctx, field, im, opt, goal)
 	if err != nil {
 		return Found{}, err
 	}
@@ -64,14 +86,28 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		narrow.Width, narrow.Sections = im.Width-step, nil
 		as := at // no less deep a headland
 		as.Rounds = min(mostRounds, int(math.Ceil((best.Plan.Depth-spare)/credited(narrow))))
-		d, err := replanned(ctx, field, narrow, as, fmt.Sprintf("%g m narrower", step))
+		what := fmt.Sprintf("%g m narrower", step)
+		p, err := Lay(ctx, field, narrow, as)
+		if err != nil {
+			return Found{}, fmt.Errorf("%s: %w", what, err)
+		}
+		d, err := p.deviation(ctx, what)
 		if err != nil {
 			return Found{}, err
 		}
 		c.Sensitivity = append(c.Sensitivity, d)
 	}
-	if at.Rounds = best.Plan.Rounds + 1; at.Rounds <= mostRounds {
-		d, err := replanned(ctx, field, im, at, "one headland round more")
+	if s.rounds < mostRounds {
+		const what = "one headland round more"
+		deeper, err := s.deepened(ctx)
+		if err != nil {
+			return Found{}, fmt.Errorf("%s: %w", what, err)
+		}
+		p, err := deeper.lay(ctx, at.Heading)
+		if err != nil {
+			return Found{}, fmt.Errorf("%s: %w", what, err)
+		}
+		d, err := p.deviation(ctx, what)
 		if err != nil {
 			return Found{}, err
 		}
@@ -81,12 +117,8 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	return best, nil
 }
 
-// replanned lays out and simulates something else in the same direction.
-func replanned(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, what string) (Deviation, error) {
-	p, err := Lay(ctx, field, im, opt)
-	if err != nil {
-		return Deviation{}, fmt.Errorf("%s: %w", what, err)
-	}
+// deviation simulates a plan other than the one asked about.
+func (p Plan) deviation(ctx context.Context, what string) (Deviation, error) {
 	c, err := Simulate(ctx, p)
 	if err != nil {
 		return Deviation{}, fmt.Errorf("%s: %w", what, err)

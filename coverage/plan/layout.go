@@ -213,13 +213,18 @@ func (s *survey) round(ctx context.Context, k int) error {
 	return nil
 }
 
-// deepen makes the headland one round deeper.
-func (s *survey) deepen(ctx context.Context) error {
-	s.rounds++
-	if err := s.round(ctx, s.rounds); err != nil {
-		return err
+// deepened is the same with one headland round more; s stays as it is.
+func (s *survey) deepened(ctx context.Context) (*survey, error) {
+	d := *s
+	d.sweep, d.parts = sweep{}, slices.Clone(s.parts)
+	for i := range d.parts {
+		d.parts[i].left = slices.Clip(d.parts[i].left)
 	}
-	return s.interiors(ctx)
+	d.rounds++
+	if err := d.round(ctx, d.rounds); err != nil {
+		return nil, err
+	}
+	return &d, d.interiors(ctx)
 }
 
 // narrowest is the driving direction across which a ring is least broad: that of an

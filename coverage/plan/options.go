@@ -94,7 +94,7 @@ func within(p plane.XY) bool {
 	return math.Abs(p.X) <= plane.Limit && math.Abs(p.Y) <= plane.Limit
 }
 
-func or(v, usual float64) float64 {
+func or[T int | float64](v, usual T) T {
 	if v == 0 {
 		return usual
 	}

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -130,7 +131,7 @@ func areaOf(polys []plane.Polygon) float64 {
 	return sum
 }
 
-// BenchmarkRealFields is Best on all real fields.
+// BenchmarkRealFields is Best on all real fields, width by width.
 func BenchmarkRealFields(b *testing.B) {
 	fields := realFields(b)
 	for _, w := range benchWidths {
@@ -144,5 +145,22 @@ func BenchmarkRealFields(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// BenchmarkCompareRealFields is four widths on all real fields with all that is asked about each.
+func BenchmarkCompareRealFields(b *testing.B) {
+	fields := realFields(b)
+	var ims []rig.Implement
+	for _, w := range benchWidths {
+		ims = append(ims, mounted(w))
+	}
+	for b.Loop() {
+		for i, f := range fields {
+			got, err := Compare(b.Context(), f, ims, Options{Speed: 8}, Objective{})
+			if err != nil || len(got) != len(ims) {
+				b.Fatalf("field %d: %d candidates, %v", i, len(got), err)
+			}
+		}
 	}
 }

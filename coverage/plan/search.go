@@ -86,19 +86,25 @@ const (
 //
 // Errors: as Lay and Simulate; an objective with weights below 0.
 func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
+	f, _, err := bestOf(ctx, field, im, opt, goal)
+	return f, err
+}
+
+// bestOf is Best, and the survey that the plan was laid out in.
+func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, *survey, error) {
 	if err := goal.Validate(); err != nil {
-		return Found{}, err
+		return Found{}, nil, err
 	}
 	s, err := surveyOf(ctx, field, im, opt)
 	if err != nil {
-		return Found{}, err
+		return Found{}, nil, err
 	}
 	curve, err := s.curve(ctx, goal)
 	if err != nil {
-		return Found{}, err
+		return Found{}, nil, err
 	}
 	if err := s.roundsAndLanes(ctx); err != nil {
-		return Found{}, err
+		return Found{}, nil, err
 	}
 	headings := finalists(curve)
 	if s.opt.Fixed {
@@ -112,26 +118,27 @@ func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Opti
 	}
 	best, err := s.drawnBest(ctx, headings, goal)
 	if err != nil {
-		return Found{}, err
+		return Found{}, nil, err
 	}
 	for opt.Rounds == 0 && len(best.Candidate.Infeasible) > 0 && s.rounds < mostRounds {
-		if err := s.deepen(ctx); err != nil {
-			return Found{}, err
-		}
-		f, err := s.drawnBest(ctx, headings, goal)
+		deeper, err := s.deepened(ctx)
 		if err != nil {
-			return Found{}, err
+			return Found{}, nil, err
+		}
+		f, err := deeper.drawnBest(ctx, headings, goal)
+		if err != nil {
+			return Found{}, nil, err
 		}
 		if f.Candidate.Value >= best.Candidate.Value {
 			break
 		}
-		best = f
+		s, best = deeper, f
 	}
 	best.Curve = curve
 	value := best.Candidate.Value
 	best.Candidate, err = Simulate(ctx, best.Plan)
 	best.Candidate.Value = value
-	return best, err
+	return best, s, err
 }
 
 // drawnBest lays the work out in some directions and keeps the best. Its candidate has

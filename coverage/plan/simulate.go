@@ -268,18 +268,27 @@ func (l *recorder) pass(p Pass) {
 	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted, out)
 }
 
-// leastStep is how far apart the fixes of a round are at least, m: on a radius of 3 m the
-// chord leaves the arc by 4 mm.
-const leastStep = 0.3
+// leastStep is how far apart the fixes of a round are at least where that shortens it by no more than
+// cutOff, m: on a radius of 3 m the chord leaves the arc by 4 mm, and is 0.1 mm shorter.
+const (
+	leastStep = 0.3
+	cutOff    = 2e-4
+)
 
-// spaced leaves out what lies nearer to the point before than leastStep; both ends stay.
+// spaced leaves out what lies nearer to the point before than leastStep and is no corner; both ends stay.
 func spaced(line []plane.XY) []plane.XY {
 	out := []plane.XY{line[0]}
 	last := line[len(line)-1]
-	for _, p := range line[1 : len(line)-1] {
-		if p.Dist(out[len(out)-1]) >= leastStep && p.Dist(last) >= leastStep {
-			out = append(out, p)
+	way := 0.0 // from the last point kept
+	for i, p := range line[1 : len(line)-1] {
+		at := out[len(out)-1]
+		way += p.Dist(line[i])
+		next := line[i+2]
+		near := p.Dist(at) < leastStep || p.Dist(last) < leastStep
+		if near && way+next.Dist(p)-next.Dist(at) < cutOff {
+			continue
 		}
+		out, way = append(out, p), 0
 	}
 	return append(out, last)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"balk/geo/plane"
 )
@@ -75,8 +76,9 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 	return got.Area[1], got.Area[2], nil
 }
 
-// band is a pass as triangles, two for each straight of it; its corners are mitred where
-// the bend is gentle.
+// band is the ground of a pass, moved aside by off, as rings that run counter-clockwise: one
+// for each stretch on which the bar goes ahead at both ends, elsewhere two triangles for each straight. Corners are mitred where
+// the bend is gentle. What the rings wind round twice was worked twice.
 func band(p Pass, half, off float64) []plane.Ring {
 	line := spaced(p.Line)
 	n := len(line)
@@ -100,6 +102,14 @@ func band(p Pass, half, off float64) []plane.Ring {
 		return plane.Snap(line[i].Add(side.Scale(off - half))), plane.Snap(line[i].Add(side.Scale(off + half)))
 	}
 	var out []plane.Ring
+	var right, left plane.Ring // of the stretch so far, forwards
+	flush := func() {
+		if len(right) > 0 {
+			slices.Reverse(left)
+			out = append(out, append(right, left...))
+		}
+		right, left = nil, nil
+	}
 	for i := 1; i < n; i++ {
 		along := line[i].Sub(line[i-1])
 		if along.Len() == 0 {
@@ -107,12 +117,23 @@ func band(p Pass, half, off float64) []plane.Ring {
 		}
 		r0, l0 := ends(i-1, along)
 		r1, l1 := ends(i, along)
-		for _, t := range []plane.Ring{{r0, r1, l1}, {r0, l1, l0}} {
+		one, two := plane.Ring{r0, r1, l1}, plane.Ring{r0, l1, l0}
+		if one.Area() >= 0 && two.Area() >= 0 {
+			if k := len(right) - 1; k < 0 || right[k] != r0 || left[k] != l0 {
+				flush()
+				right, left = plane.Ring{r0}, plane.Ring{l0}
+			}
+			right, left = append(right, r1), append(left, l1)
+			continue
+		}
+		flush()
+		for _, t := range []plane.Ring{one, two} {
 			if t.Area() < 0 {
 				t[1], t[2] = t[2], t[1]
 			}
 			out = append(out, t)
 		}
 	}
+	flush()
 	return out
 }

@@ -21,61 +21,57 @@ func TestInsetAreas(t *testing.T) {
 	holed := Polygon{rectangle(0, 0, 30, 30)[0], backwards(rectangle(10, 10, 20, 20)[0])}
 	notch := Polygon{{{0, 0}, {40, 0}, {40, 20}, {21, 20}, {20, 10}, {19, 20}, {0, 20}}} // turns by 168° at (20,10)
 	for _, c := range []struct {
-		name             string
-		polys            []Polygon
-		depth            float64
-		arc, mitred, tol float64
+		name      string
+		polys     []Polygon
+		depth     float64
+		want, tol float64
 	}{
-		{"rectangle", []Polygon{rectangle(0, 0, 10, 6)}, 1, 32, 32, 1e-6},
-		{"depth nought", []Polygon{holed, rectangle(25, 25, 40, 40)}, 0, 800 + 200, 800 + 200, 1e-6},
-		{"just not too deep", []Polygon{rectangle(0, 0, 10, 6)}, 2.9, 4.2 * 0.2, 4.2 * 0.2, 1e-6},
-		{"exactly too deep", []Polygon{rectangle(0, 0, 10, 6)}, 3, 0, 0, 0},
-		{"far too deep", []Polygon{rectangle(0, 0, 10, 6)}, 1000, 0, 0, 0},
-		{"too deep for the triangle, not for its box", []Polygon{{{{0, 0}, {4, 0}, {0, 3}}}}, 1.01, 0, 0, 0},
-		{"inner corner", []Polygon{elbow}, 1, 28 + 1 - math.Pi/4, 28, 2 * chordError},
-		{"hole", []Polygon{holed}, 2, 26*26 - (100 + 4*20 + 4*math.Pi), 26*26 - 14*14, 4 * math.Pi * chordError},
-		{"two fields, one too small", []Polygon{rectangle(0, 0, 10, 6), rectangle(20, 0, 21, 50)}, 1, 32, 32, 1e-6},
-		{"falls into two", []Polygon{{{{0, 0}, {10, 0}, {10, 4}, {20, 4}, {20, 0}, {30, 0}, {30, 10}, {20, 10}, {20, 6}, {10, 6}, {10, 10}, {0, 10}}}}, 2, 72 + 4*(2-math.Sqrt(3)/2-math.Pi/3), 72, 5 * chordError},
-		{"spike notch", []Polygon{notch}, 3, notchArc, notchMitred, 0.02},
+		{"rectangle", []Polygon{rectangle(0, 0, 10, 6)}, 1, 32, 1e-6},
+		{"depth nought", []Polygon{holed, rectangle(25, 25, 40, 40)}, 0, 800 + 200, 1e-6},
+		{"just not too deep", []Polygon{rectangle(0, 0, 10, 6)}, 2.9, 4.2 * 0.2, 1e-6},
+		{"exactly too deep", []Polygon{rectangle(0, 0, 10, 6)}, 3, 0, 0},
+		{"far too deep", []Polygon{rectangle(0, 0, 10, 6)}, 1000, 0, 0},
+		{"too deep for the triangle, not for its box", []Polygon{{{{0, 0}, {4, 0}, {0, 3}}}}, 1.01, 0, 0},
+		{"as deep as many short edges allow, and a little less", []Polygon{{circleRing(XY{}, 10, 40, false)}}, 9.9, 40 * math.Tan(math.Pi/40) * square(10*math.Cos(math.Pi/40)-9.9), 1e-6},
+		{"deeper than many short edges allow", []Polygon{{circleRing(XY{}, 10, 40, false)}}, 10, 0, 0},
+		{"inner corner", []Polygon{elbow}, 1, 28 + 1 - math.Pi/4, 2 * chordError},
+		{"hole", []Polygon{holed}, 2, 26*26 - (100 + 4*20 + 4*math.Pi), 4 * math.Pi * chordError},
+		{"two fields, one too small", []Polygon{rectangle(0, 0, 10, 6), rectangle(20, 0, 21, 50)}, 1, 32, 1e-6},
+		{"two fields that lap: each boundary counts on its own side", []Polygon{rectangle(0, 0, 10, 6), rectangle(6, 0, 16, 6)}, 1, 4 * (5 + 2 + 5), 1e-6},
+		{"falls into two", []Polygon{{{{0, 0}, {10, 0}, {10, 4}, {20, 4}, {20, 0}, {30, 0}, {30, 10}, {20, 10}, {20, 6}, {10, 6}, {10, 10}, {0, 10}}}}, 2, 72 + 4*(2-math.Sqrt(3)/2-math.Pi/3), 5 * chordError},
+		{"spike notch", []Polygon{notch}, 3, notchArc, 0.02},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			for _, kind := range []struct {
-				name string
-				f    func(context.Context, []Polygon, float64) ([]Polygon, error)
-				want float64
-			}{{"arcs", Inset, c.arc}, {"mitred", InsetMitred, c.mitred}} {
-				got, err := kind.f(context.Background(), c.polys, c.depth)
-				if err != nil {
-					t.Fatal(err)
-				}
-				if area := layerArea(got); math.Abs(area-kind.want) > c.tol+layerTolerance(got) {
-					t.Errorf("%s: %.6f m², want %.6f m²", kind.name, area, kind.want)
-				}
-				if err := invalid(got); err != nil {
-					t.Errorf("%s: %v", kind.name, err)
-				}
+			got, err := Inset(context.Background(), c.polys, c.depth)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if area := layerArea(got); math.Abs(area-c.want) > c.tol+layerTolerance(got) {
+				t.Errorf("%.6f m², want %.6f m²", area, c.want)
+			}
+			if err := invalid(got); err != nil {
+				t.Error(err)
 			}
 		})
 	}
 }
 
+func square(x float64) float64 { return x * x }
+
 // The notch of TestInsetAreas by hand: the inset is 34 by 14 m, less what lies
 // within 3 m of the two flanks or of the tip, above y = 3 and below y = 17.
 // With s = 10/√101 and c = 1/√101 (the flank leans by 1 in 10), the line 3 m
 // outside the right flank meets height y at x = 20 + 3/s + (y-10)/10.
-var notchArc, notchMitred = func() (arc, mitred float64) {
+var notchArc = func() float64 {
 	s, c := 10/math.Sqrt(101), 1/math.Sqrt(101)
 	edge := func(y float64) float64 { return 3/s + (y-10)/10 } // from the middle line
-	// Arcs: from the touching point (3s, 10-3c) upwards the flank, below it the circle.
+	// From the touching point (3s, 10-3c) upwards the flank, below it the circle.
 	touch := 10 - 3*c
 	flank := (edge(17) + edge(touch)) / 2 * (17 - touch)
 	half := math.Acos(c) // from straight down to the touching point, as seen from the tip
 	circle := 9 * half / 2
 	triangle := 3 * s * 3 * c / 2 // between the tip, the touching point and its height
-	arc = 34*14 - 2*(flank+circle-triangle)
-	// Mitred: cut square at twice the depth, y = 4.
-	mitred = 34*14 - 2*(edge(17)+edge(4))/2*(17-4)
-	return arc, mitred
+	return 34*14 - 2*(flank+circle-triangle)
 }()
 
 func TestInsetRefuses(t *testing.T) {
@@ -117,10 +113,6 @@ func TestInsetKeepsWhatIsFarEnough(t *testing.T) {
 		if err != nil {
 			t.Fatalf("seed %d: %v", seed, err)
 		}
-		mitred, err := InsetMitred(context.Background(), []Polygon{field}, depth)
-		if err != nil {
-			t.Fatalf("seed %d: %v", seed, err)
-		}
 		if err := invalid(got); err != nil {
 			t.Fatalf("seed %d round %d: inset by %g m of %v: %v", seed, round, depth, field, err)
 		}
@@ -133,9 +125,6 @@ func TestInsetKeepsWhatIsFarEnough(t *testing.T) {
 			}
 			if in && far < depth-layerMoved {
 				t.Fatalf("seed %d round %d: %v is kept at %.7f m, depth %.7f m", seed, round, x, far, depth)
-			}
-			if insideAny(mitred, x) && !in && math.Abs(far-depth) > chordError+layerMoved {
-				t.Fatalf("seed %d round %d: %v lies in the mitred inset but not in the one with arcs", seed, round, x)
 			}
 		}
 	}
