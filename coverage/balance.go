@@ -83,7 +83,16 @@ const (
 	layerMissedHeadland
 )
 
-func layerSets(headland bool) []plane.ClassSet {
+// layerSets are the layers in this order, where they are drawn, and last the headland's missed ground,
+// where it has any depth.
+func layerSets(headland, drawn bool) []plane.ClassSet {
+	const missed plane.ClassSet = 1 << missedHeadland
+	switch {
+	case !drawn && headland:
+		return []plane.ClassSet{missed}
+	case !drawn:
+		return nil
+	}
 	sets := []plane.ClassSet{
 		layerMissed:  set(missedCore),
 		layerDouble:  set(twiceCore, thriceCore, moreCore),
@@ -96,7 +105,7 @@ func layerSets(headland bool) []plane.ClassSet {
 		for c := missedHeadland; c <= moreHeadland; c++ {
 			all |= 1 << c
 		}
-		sets = append(sets, all, 1<<missedHeadland)
+		sets = append(sets, all, missed)
 	}
 	return sets
 }
@@ -140,9 +149,9 @@ func inLane(polys []plane.Polygon, lane int) []plane.Outline {
 //
 // What either side is short of is the residual; more than a millionth of the
 // field is an error.
-func (g ground) balance(ctx context.Context) (Balance, plane.Answer, error) {
+func (g ground) balance(ctx context.Context, layers []plane.ClassSet) (Balance, plane.Answer, error) {
 	all := g.outlines()
-	got, err := plane.Arrange(ctx, all, plane.Question{Classify: classify(g.headland), Layers: layerSets(g.headland), Workers: g.workers})
+	got, err := plane.Arrange(ctx, all, plane.Question{Classify: classify(g.headland), Layers: layers, Workers: g.workers})
 	if err != nil {
 		return Balance{}, plane.Answer{}, err
 	}

@@ -24,7 +24,7 @@ import (
 // Faults of the call and of the field are errors. Oddities of the tracks are
 // findings of the result.
 func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
-	r, got, runs, err := weigh(ctx, f, tracks, w)
+	r, got, runs, err := weigh(ctx, f, tracks, w, true)
 	if err != nil {
 		return Result{}, err
 	}
@@ -41,15 +41,16 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	return r, nil
 }
 
-// Weigh is Check without strips, zones, spacing and turns: what comparing many
-// plans needs, in a part of the time. Everything else is the same.
+// Weigh is Check without strips, zones, spacing and turns, without the layers but the field,
+// and without what is missed at full width: what comparing many plans needs, in a part of
+// the time. Everything else is the same.
 func Weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
-	r, _, _, err := weigh(ctx, f, tracks, w)
+	r, _, _, err := weigh(ctx, f, tracks, w, false)
 	return r, err
 }
 
-// weigh gives what both have, the arrangement and the runs.
-func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, plane.Answer, []run, error) {
+// weigh gives what both have, the arrangement and the runs; drawn says whether the layers are wanted.
+func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work, drawn bool) (Result, plane.Answer, []run, error) {
 	fail := func(what string, err error) (Result, plane.Answer, []run, error) {
 		return Result{}, plane.Answer{}, nil, fmt.Errorf("%s: %w", what, err)
 	}
@@ -76,19 +77,22 @@ func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	if err := r.creditSwaths(ctx, runs, &g); err != nil {
 		return fail("swath", err)
 	}
-	balance, got, err := g.balance(ctx)
+	sets := layerSets(g.headland, drawn)
+	balance, got, err := g.balance(ctx, sets)
 	if err != nil {
 		return fail("balance", err)
 	}
 	r.Balance, r.Crossings = balance, got.Crossings
-	r.takeLayers(got)
 	g.work = nil // room for the next
-	full.work = fullCover(runs)
-	if r.FullMissed, err = full.untouched(ctx); err != nil {
-		return fail("missed at full width", err)
+	if drawn {
+		r.takeLayers(got)
+		full.work = fullCover(runs)
+		if r.FullMissed, err = full.untouched(ctx); err != nil {
+			return fail("missed at full width", err)
+		}
 	}
-	if g.headland {
-		if r.Headland, err = headlandLoss(ctx, w, got, r.LiftedLines); err != nil {
+	if g.headland { // its missed ground is the last layer
+		if r.Headland, err = headlandLoss(ctx, w, got, got.Layers[len(sets)-1], r.LiftedLines); err != nil {
 			return fail("headland loss", err)
 		}
 	}

@@ -6,10 +6,10 @@ import (
 	"balk/geo/plane"
 )
 
-// headlandLoss sums what the headland cost. Missed ground counts as driven over
+// headlandLoss sums what the headland cost; missed is its missed ground. That counts as driven over
 // with the tool lifted where a bar of the full working width went over it
 // between two passes.
-func headlandLoss(ctx context.Context, w Work, got plane.Answer, lifted [][]plane.XY) (HeadlandLoss, error) {
+func headlandLoss(ctx context.Context, w Work, got plane.Answer, missed []plane.Polygon, lifted [][]plane.XY) (HeadlandLoss, error) {
 	loss := HeadlandLoss{Depth: w.HeadlandDepth(), Missed: got.Area[missedHeadland]}
 	for c := missedHeadland; c <= moreHeadland; c++ {
 		loss.Area += got.Area[c]
@@ -21,7 +21,7 @@ func headlandLoss(ctx context.Context, w Work, got plane.Answer, lifted [][]plan
 	if loss.Missed <= 0 || len(over) == 0 {
 		return loss, nil
 	}
-	all := append(over, inLane(got.Layers[layerMissedHeadland], laneField)...)
+	all := append(over, inLane(missed, laneField)...)
 	lay, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: func(l plane.Label) plane.Class {
 		if l.Count(laneField) > 0 && l.Count(laneWork) > 0 {
 			return 1

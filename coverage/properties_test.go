@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"balk/geo"
@@ -52,6 +53,26 @@ func TestNothingChangesWhen(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// TestWeighIsCheck: in balance, headland and effort Weigh gives the very figures of Check.
+func TestWeighIsCheck(t *testing.T) {
+	for seed := range uint64(4) {
+		s := operation(rand.New(rand.NewPCG(seed, 3)))
+		for _, w := range []Work{{Width: 5, Overlap: 0.1, Headland: 8}, {Width: 5}} {
+			want := s.check(t, w)
+			got, err := Weigh(t.Context(), s.field(), []geo.Track{s.track()}, w)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got.Balance != want.Balance || got.Headland != want.Headland || !reflect.DeepEqual(got.Effort, want.Effort) {
+				t.Errorf("seed %d, headland %g m: %+v %+v, want %+v %+v", seed, w.Headland, got.Balance, got.Headland, want.Balance, want.Headland)
+			}
+			if want.Balance.Missed == 0 || w.Headland > 0 && want.Headland.Missed == 0 {
+				t.Errorf("seed %d: the sketch is too tame: %+v", seed, want.Balance)
+			}
+		}
 	}
 }
 
