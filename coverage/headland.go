@@ -4,6 +4,8 @@ import (
 	"context"
 
 	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
 )
 
 // headlandLoss sums what the headland cost; missed is its missed ground. That counts as driven over
@@ -17,8 +19,11 @@ func headlandLoss(ctx context.Context, w Work, got plane.Answer, missed []plane.
 	for c := twiceHeadland; c <= moreHeadland; c++ {
 		loss.Twice += got.Area[c]
 	}
-	over := liftedCover(lifted, w)
-	if loss.Missed <= 0 || len(over) == 0 {
+	if loss.Missed <= 0 {
+		return loss, nil
+	}
+	over := liftedCover(lifted, w, missed)
+	if len(over) == 0 {
 		return loss, nil
 	}
 	all := append(over, inLane(missed, laneField)...)
@@ -32,8 +37,17 @@ func headlandLoss(ctx context.Context, w Work, got plane.Answer, missed []plane.
 	return loss, err
 }
 
-// liftedCover is the ground under the lifted tool at full working width.
-func liftedCover(lines [][]plane.XY, w Work) []plane.Outline {
+// liftedCover is the ground under the lifted tool at full working width, where it comes near to
+// some polygons.
+func liftedCover(lines [][]plane.XY, w Work, to []plane.Polygon) []plane.Outline {
+	var near rtree.RTreeG[struct{}]
+	corners := func(b plane.Box) (lo, hi [2]float64) {
+		return [2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}
+	}
+	for _, p := range to {
+		lo, hi := corners(p[0].Bounds())
+		near.Insert(lo, hi, struct{}{})
+	}
 	var out []plane.Outline
 	for _, line := range lines {
 		stops := make([]stop, 0, len(line))
@@ -48,7 +62,17 @@ func liftedCover(lines [][]plane.XY, w Work) []plane.Outline {
 			}
 			stops = barsAt(stops, here, in, ahead, plane.XY{}, false, w.Width)
 		}
-		out = append(out, coverOf(barsOf(stops, 0))...)
+		bars := barsOf(stops, 0)
+		for i := range bars[:max(0, len(bars)-1)] {
+			q := quad(bars, i)
+			lo, hi := corners(plane.EmptyBox().Extend(q[:]...))
+			touched := false
+			near.Search(lo, hi, func(_, _ [2]float64, _ struct{}) bool { touched = true; return false })
+			if !touched {
+				bars[i].next = cut
+			}
+		}
+		out = append(out, coverOf(bars)...)
 	}
 	return out
 }

@@ -114,13 +114,22 @@ func along(d, step plane.XY) bool {
 // Neighbours that both advance are parted by the bar between them.
 func (l *laps) compare(bars []bar, from, to int, relap float64) {
 	n := len(bars) - 1
+	var cut [][]plane.Ring // pieces of quads from on, as far as they were needed
+	piecesOf := func(i int, q [4]plane.XY) []plane.Ring {
+		for len(cut) <= i-from {
+			cut = append(cut, nil)
+		}
+		if cut[i-from] == nil {
+			cut[i-from] = pieces(q)
+		}
+		return cut[i-from]
+	}
 	for i := from; i < to; i++ {
 		if !bars[i].next.ground() {
 			continue
 		}
 		a := quad(bars, i)
 		box := plane.EmptyBox().Extend(a[:]...)
-		var own []plane.Ring
 		for j := i + 1; j < n && bars[j].s-bars[i+1].s < relap; j++ {
 			if !bars[j].next.ground() || j == i+1 && !l.odd[i] && !l.odd[j] {
 				continue
@@ -129,10 +138,7 @@ func (l *laps) compare(bars []bar, from, to int, relap float64) {
 			if apart(box, plane.EmptyBox().Extend(b[:]...)) {
 				continue
 			}
-			if own == nil {
-				own = pieces(a)
-			}
-			if lapping(own, pieces(b)) {
+			if lapping(piecesOf(i, a), piecesOf(j, b)) {
 				l.pairs = append(l.pairs, pair{i, j})
 			}
 		}

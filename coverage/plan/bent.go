@@ -143,7 +143,7 @@ func (s *survey) interiorBlocks(out []block, part *part, ground plane.Polygon, h
 	if b == nil {
 		return s.blocksIn(out, ground, h, improve)
 	}
-	strips, pitch := b.strips(b.frame.polygon(ground), s.depth, s.width, s.opt)
+	strips, pitch := b.strips(b.frame.polygon(nil, ground), s.depth, s.width, s.opt)
 	return s.blocksOf(out, strips, block{frame: b.frame, heading: b.heading, pitch: pitch, span: b.span}, improve)
 }
 

@@ -260,7 +260,8 @@ type block struct {
 // blocksIn adds the blocks of some ground.
 func (s *survey) blocksIn(out []block, ground plane.Polygon, h geo.Heading, improve bool) []block {
 	f := frameAt(s.origin, h)
-	strips := s.sweep.strips(f.polygon(ground), s.width, s.opt)
+	s.sweep.turned = f.polygon(s.sweep.turned[:cap(s.sweep.turned)], ground)
+	strips := s.sweep.strips(s.sweep.turned, s.width, s.opt)
 	return s.blocksOf(out, strips, block{frame: f, heading: h, pitch: s.sweep.pitch}, improve)
 }
 
@@ -309,20 +310,10 @@ func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 			from[i][k], to[i][k] = blocks[i].ends(w)
 		}
 	}
-	index := func(w way) int {
-		k := 0
-		if w.reversed {
-			k++
-		}
-		if w.back {
-			k += 2
-		}
-		return k
-	}
 	return tourOf(len(blocks), func(a int, wa way, b int, wb way) float64 {
-		start := from[b][index(wb)]
+		start := from[b][wb.index()]
 		if a >= 0 {
-			return to[a][index(wa)].Dist(start)
+			return to[a][wa.index()].Dist(start)
 		}
 		if at != nil {
 			return at.Dist(start)

@@ -231,6 +231,18 @@ type way struct{ reversed, back bool }
 
 var ways = [4]way{{}, {reversed: true}, {back: true}, {reversed: true, back: true}}
 
+// index is the place of w in ways.
+func (w way) index() int {
+	k := 0
+	if w.reversed {
+		k++
+	}
+	if w.back {
+		k += 2
+	}
+	return k
+}
+
 // tour is the order of blocks and the way of each.
 type tour struct {
 	blocks []int
@@ -268,6 +280,7 @@ func tourOf(n int, gap func(a int, wa way, b int, wb way) float64, improve bool)
 	if !improve || n < 2 {
 		return t
 	}
+	gap = kept(n, gap)
 	bestWays(&t, gap)
 	for range mostReversals {
 		gained := false
@@ -285,6 +298,32 @@ func tourOf(n int, gap func(a int, wa way, b int, wb way) float64, improve bool)
 		}
 	}
 	return t
+}
+
+// kept is gap with every value worked out once.
+func kept(n int, gap func(a int, wa way, b int, wb way) float64) func(a int, wa way, b int, wb way) float64 {
+	row := len(ways) * n
+	all := make([]float64, (row+1)*row) // the last row is that of the start
+	for a := -1; a < n; a++ {
+		for i, wa := range ways {
+			from := row
+			if a >= 0 {
+				from = len(ways)*a + i
+			}
+			for b := range n {
+				for k, wb := range ways {
+					all[from*row+len(ways)*b+k] = gap(a, wa, b, wb)
+				}
+			}
+		}
+	}
+	return func(a int, wa way, b int, wb way) float64 {
+		from := row
+		if a >= 0 {
+			from = len(ways)*a + wa.index()
+		}
+		return all[from*row+len(ways)*b+wb.index()]
+	}
 }
 
 // mostBlocks: with more blocks one round of 2-opt has to do; its cost grows with their cube.

@@ -86,18 +86,21 @@ func besides(ctx context.Context, part plane.Polygon, ring []plane.Polygon, k in
 	if err != nil || len(ground) == 0 {
 		return nil, err
 	}
-	if len(ring) > 0 {
-		around, err := beyond(ctx, part, ring, width/2)
-		if err != nil {
-			return nil, err
-		}
-		if ground, err = plane.Intersection(ctx, ground, around); err != nil {
-			return nil, err
-		}
+	worth := func(ground []plane.Polygon) []plane.Polygon {
+		return slices.DeleteFunc(ground, func(p plane.Polygon) bool {
+			return p.Area() < width*width || inscribed(p) < worthAPass*width
+		})
 	}
-	return slices.DeleteFunc(ground, func(p plane.Polygon) bool {
-		return p.Area() < width*width || inscribed(p) < worthAPass*width
-	}), nil
+	if len(ring) == 0 {
+		return worth(ground), nil
+	}
+	// Nearly everywhere the ring's outer side runs along the ground's rim: with some slack they do not cross. What is
+	// left gets the slack back.
+	left, err := plane.Beyond(ctx, ground, ring, width/2+openSlack)
+	if left = worth(left); err != nil || len(left) == 0 {
+		return nil, err
+	}
+	return plane.Within(ctx, ground, left, openSlack)
 }
 
 // moreThanCorner: what rounding takes off a corner of 60° is 0.68 r²; larger pieces are
@@ -122,11 +125,7 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 			kept = append(kept, p)
 		}
 	}
-	around, err := beyond(ctx, part, core, r+openSlack)
-	if err != nil {
-		return nil, err
-	}
-	lost, err := plane.Intersection(ctx, cored, around)
+	lost, err := plane.Beyond(ctx, cored, core, r+openSlack)
 	if err != nil {
 		return nil, err
 	}
@@ -136,19 +135,6 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 	}
 	round, err := plane.Difference(ctx, cored, lost)
 	return append(round, kept...), err
-}
-
-// beyond is the ground farther than r from a core, inside a frame around a part of the field.
-func beyond(ctx context.Context, part plane.Polygon, core []plane.Polygon, r float64) ([]plane.Polygon, error) {
-	box := plane.EmptyBox().Extend(part[0]...)
-	away := plane.XY{X: 4 * r, Y: 4 * r}
-	lo, hi := box.Min.Sub(away), box.Max.Add(away)
-	frame := plane.Polygon{{lo, {X: hi.X, Y: lo.Y}, hi, {X: lo.X, Y: hi.Y}}}
-	around, err := plane.Difference(ctx, []plane.Polygon{frame}, core)
-	if err != nil {
-		return nil, err
-	}
-	return plane.Inset(ctx, around, r)
 }
 
 // tightBends are the bends of a ring that a set with least radius r leaves by more

@@ -38,16 +38,19 @@ func (f frame) from(p plane.XY) plane.XY {
 	return f.origin.Add(f.ahead.Scale(p.X)).Add(f.ahead.Left().Scale(p.Y))
 }
 
-// polygon is a polygon in the frame.
-func (f frame) polygon(p plane.Polygon) plane.Polygon {
-	turned := make(plane.Polygon, len(p))
-	for r, ring := range p {
-		turned[r] = make(plane.Ring, len(ring))
-		for i, q := range ring {
-			turned[r][i] = f.to(q)
-		}
+// polygon is a polygon in the frame, in the room of another that is needed no more.
+func (f frame) polygon(room, p plane.Polygon) plane.Polygon {
+	for len(room) < len(p) {
+		room = append(room, nil)
 	}
-	return turned
+	for r, ring := range p {
+		turned := room[r][:0]
+		for _, q := range ring {
+			turned = append(turned, f.to(q))
+		}
+		room[r] = turned
+	}
+	return room[:len(p)]
 }
 
 // strip is one pass in the frame: from u0 to u1 at v, on row number row.
@@ -131,9 +134,10 @@ func (s *sweep) strips(p plane.Polygon, width float64, o Options) []strip {
 
 // sweep is the room that strips needs, kept between calls, and the distance of rows.
 type sweep struct {
-	spans [][][2]float64
-	cross [][]float64
-	pitch float64
+	spans  [][][2]float64
+	cross  [][]float64
+	turned plane.Polygon
+	pitch  float64
 }
 
 func (s *sweep) reset(n int) {
@@ -145,7 +149,8 @@ func (s *sweep) reset(n int) {
 	}
 }
 
-// shadow adds what of the edge from a up to b lies in a band.
+// shadow adds what of the edge from a up to b lies in a band. It grows the last span where it meets that, as
+// it does along a ring: few are left to sort.
 func (s *sweep) shadow(k int, a, b plane.XY, lo, hi float64) {
 	if b.Y < lo || a.Y > hi {
 		return
@@ -155,7 +160,14 @@ func (s *sweep) shadow(k int, a, b plane.XY, lo, hi float64) {
 		u0 = a.X + (b.X-a.X)*max(0, lo-a.Y)/slope
 		u1 = b.X - (b.X-a.X)*max(0, b.Y-hi)/slope
 	}
-	s.spans[k] = append(s.spans[k], [2]float64{min(u0, u1), max(u0, u1)})
+	u0, u1 = min(u0, u1), max(u0, u1)
+	if n := len(s.spans[k]); n > 0 {
+		if last := &s.spans[k][n-1]; last[0] <= u1 && u0 <= last[1] {
+			last[0], last[1] = min(last[0], u0), max(last[1], u1)
+			return
+		}
+	}
+	s.spans[k] = append(s.spans[k], [2]float64{u0, u1})
 }
 
 // appendStrips joins the spans of one row that meet.

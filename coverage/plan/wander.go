@@ -52,23 +52,18 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 		}
 	}
 	for _, one := range p.Passes {
-		for _, piece := range band(one, credited(p.Implement)/2, off()) {
-			outlines = append(outlines, plane.Outline{Line: piece, Lane: laneBand})
-		}
+		outlines = append(outlines, plane.Outline{Line: band(one, credited(p.Implement)/2, off()), Lane: laneBand})
 	}
 	got, err := plane.Arrange(ctx, outlines, plane.Question{Workers: p.Options.Workers, Classify: func(l plane.Label) plane.Class {
 		switch {
 		case l.Count(laneField) <= 0:
-			if l.Count(laneBand) == 0 {
-				return 0
-			}
-			return 3
-		case l.Count(laneBand) == 0:
+			return 0
+		case l.Count(laneBand) <= 0:
 			return 1
 		case l.Count(laneBand) > 1:
 			return 2
 		}
-		return 4
+		return 3
 	}})
 	if err != nil {
 		return 0, 0, fmt.Errorf("bands of passes: %w", err)
@@ -76,64 +71,45 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 	return got.Area[1], got.Area[2], nil
 }
 
-// band is the ground of a pass, moved aside by off, as rings that run counter-clockwise: one
-// for each stretch on which the bar goes ahead at both ends, elsewhere two triangles for each straight. Corners are mitred where
-// the bend is gentle. What the rings wind round twice was worked twice.
-func band(p Pass, half, off float64) []plane.Ring {
+// band is the ground of a pass, moved aside by off, as one ring: along the right ends of the bar and back along
+// the left ones, mitred where the bend is gentle. It winds once round what the bar worked going ahead, and once less where
+// an end ran backwards in a bend, on ground that lies in the band before and after it too.
+func band(p Pass, half, off float64) plane.Ring {
 	line := spaced(p.Line)
 	n := len(line)
-	ends := func(i int, along plane.XY) (right, left plane.XY) {
-		before, after := along, along
-		if i > 0 {
-			before = line[i].Sub(line[i-1])
-		} else if p.Round > 0 {
-			before = line[0].Sub(line[n-2])
-		}
-		if i < n-1 {
-			after = line[i+1].Sub(line[i])
-		} else if p.Round > 0 {
-			after = line[1].Sub(line[0])
-		}
+	var right, left plane.Ring
+	bar := func(at, before, after plane.XY) {
 		facing, wider := mitre(before, after)
 		if facing == (plane.XY{}) {
-			facing, wider = unit(along), 0
+			facing, wider = unit(before), 0
 		}
 		side := facing.Left().Scale(1 + wider)
-		return plane.Snap(line[i].Add(side.Scale(off - half))), plane.Snap(line[i].Add(side.Scale(off + half)))
+		right = append(right, plane.Snap(at.Add(side.Scale(off-half))))
+		left = append(left, plane.Snap(at.Add(side.Scale(off+half))))
 	}
-	var out []plane.Ring
-	var right, left plane.Ring // of the stretch so far, forwards
-	flush := func() {
-		if len(right) > 0 {
-			slices.Reverse(left)
-			out = append(out, append(right, left...))
+	for i, at := range line {
+		before, after := at, at
+		switch {
+		case i > 0:
+			before = at.Sub(line[i-1])
+		case p.Round > 0:
+			before = at.Sub(line[n-2])
+		default:
+			before = line[1].Sub(at)
 		}
-		right, left = nil, nil
-	}
-	for i := 1; i < n; i++ {
-		along := line[i].Sub(line[i-1])
-		if along.Len() == 0 {
-			continue
+		switch {
+		case i < n-1:
+			after = line[i+1].Sub(at)
+		case p.Round > 0:
+			after = line[1].Sub(at)
+		default:
+			after = before
 		}
-		r0, l0 := ends(i-1, along)
-		r1, l1 := ends(i, along)
-		one, two := plane.Ring{r0, r1, l1}, plane.Ring{r0, l1, l0}
-		if one.Area() >= 0 && two.Area() >= 0 {
-			if k := len(right) - 1; k < 0 || right[k] != r0 || left[k] != l0 {
-				flush()
-				right, left = plane.Ring{r0}, plane.Ring{l0}
-			}
-			right, left = append(right, r1), append(left, l1)
-			continue
-		}
-		flush()
-		for _, t := range []plane.Ring{one, two} {
-			if t.Area() < 0 {
-				t[1], t[2] = t[2], t[1]
-			}
-			out = append(out, t)
+		bar(at, before, after)
+		if before.Dot(after) < gentle*before.Len()*after.Len() { // it turns on the spot
+			bar(at, after, after)
 		}
 	}
-	flush()
-	return out
+	slices.Reverse(left)
+	return append(right, left...)
 }

@@ -56,13 +56,7 @@ func Mend(rings []Ring) ([]Polygon, error) {
 }
 
 func combine(ctx context.Context, what string, a, b []Polygon, keep func(inA, inB bool) bool) ([]Polygon, error) {
-	var outlines []Outline
-	for _, p := range a {
-		outlines = appendPolygon(outlines, p, laneA)
-	}
-	for _, p := range b {
-		outlines = appendPolygon(outlines, p, laneB)
-	}
+	outlines := appendPolygons(appendPolygons(nil, a, laneA), b, laneB)
 	polys, err := selectWhere(ctx, outlines, func(l Label) bool { return keep(l.Count(laneA) != 0, l.Count(laneB) != 0) })
 	if err != nil {
 		return nil, fmt.Errorf("%s of %d and %d polygons: %w", what, len(a), len(b), err)
@@ -91,6 +85,14 @@ func selectWhere(ctx context.Context, outlines []Outline, keep func(Label) bool)
 		return nil, err
 	}
 	return answer.Layers[0], nil
+}
+
+// appendPolygons adds the rings of all, see appendPolygon.
+func appendPolygons(outlines []Outline, all []Polygon, lane int) []Outline {
+	for _, p := range all {
+		outlines = appendPolygon(outlines, p, lane)
+	}
+	return outlines
 }
 
 // appendPolygon adds the rings of p: the outer one counter-clockwise, its holes

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 	"sync/atomic"
 )
 
@@ -32,6 +33,9 @@ type finder struct {
 	tight []int32
 }
 
+// finders keeps the room of finders between arrangements.
+var finders = sync.Pool{New: func() any { return new(finder) }}
+
 const (
 	// A log of honest work crosses itself some ten times per edge at the most; one that goes
 	// to and fro on one spot does so as often as it has edges, and would fill the
@@ -50,9 +54,15 @@ func (a *arrangement) find() error {
 	g := &a.grid
 	most := mostCrossings + mostPerEdge*len(a.v)
 	var tangled atomic.Bool
-	finders := make([]finder, max(a.workers, 1))
+	found := make([]*finder, max(a.workers, 1))
+	for i := range found {
+		f := finders.Get().(*finder)
+		f.cross, f.heads, f.tight = f.cross[:0], f.heads[:0], f.tight[:0]
+		defer finders.Put(f)
+		found[i] = f
+	}
 	each(a.workers, g.ny, func(w, y int) {
-		f := &finders[w]
+		f := found[w]
 		for x := range g.nx {
 			cell := y*g.nx + x
 			list := g.list[g.from[cell]:g.from[cell+1]]
@@ -77,10 +87,9 @@ func (a *arrangement) find() error {
 			}
 		}
 	})
-	n, m := 0, 0
-	for i := range finders {
-		n += len(finders[i].cross)
-		m += len(finders[i].tight)
+	n := 0
+	for _, f := range found {
+		n += len(f.cross)
 	}
 	if n > most {
 		return fmt.Errorf("%w: more than %d times (%d edges)", ErrTangled, most, len(a.v))
@@ -88,10 +97,10 @@ func (a *arrangement) find() error {
 	a.cross = make([]crossing, 0, n)
 	heads := make([][2]int32, 0, n)
 	a.tight = make([]uint64, len(a.v)/64+1)
-	for i := range finders {
-		a.cross = append(a.cross, finders[i].cross...)
-		heads = append(heads, finders[i].heads...)
-		for _, e := range finders[i].tight {
+	for _, f := range found {
+		a.cross = append(a.cross, f.cross...)
+		heads = append(heads, f.heads...)
+		for _, e := range f.tight {
 			a.tight[e>>6] |= 1 << (e & 63)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // chordError bounds how far the straight pieces that stand for an arc leave
@@ -57,6 +58,42 @@ func InsetRings(ctx context.Context, polys []Polygon, depth float64) ([]Ring, er
 	return kept, nil
 }
 
+// Beyond is the ground of polys that lies more than r metres from every place of core, but for chordError:
+// along arcs it keeps too little. Both are read by the nonzero rule, see Union.
+//
+// (1) r 0 gives Difference. (2) Beyond of a larger r lies in that of a smaller one, but for chordError.
+func Beyond(ctx context.Context, polys, core []Polygon, r float64) ([]Polygon, error) {
+	return byStrips(ctx, "beyond", polys, core, r, func(strips int) bool { return strips == 0 })
+}
+
+// Within is the ground of polys that Beyond leaves: no more than r metres from core.
+func Within(ctx context.Context, polys, core []Polygon, r float64) ([]Polygon, error) {
+	return byStrips(ctx, "within", polys, core, r, func(strips int) bool { return strips != 0 })
+}
+
+// byStrips keeps the ground of polys by how often the strips along core, and core itself, cover it.
+func byStrips(ctx context.Context, what string, polys, core []Polygon, r float64, keep func(strips int) bool) ([]Polygon, error) {
+	if !(r >= 0) || r > Limit {
+		return nil, fmt.Errorf("%s %g m: must be from 0 to %d m", what, r, int64(Limit))
+	}
+	outlines := appendPolygons(nil, polys, laneField)
+	// Backwards the rings of core wind round it −1 times, and have the strips outside on their left: what is
+	// neither in core nor in a strip is wound round no time.
+	for _, o := range appendPolygons(nil, core, laneLess) {
+		line := slices.Clone(o.Line)
+		slices.Reverse(line)
+		if r > 0 {
+			line = pulledIn(line, r)
+		}
+		outlines = append(outlines, Outline{Line: line, Lane: laneLess})
+	}
+	kept, err := selectWhere(ctx, outlines, func(l Label) bool { return l.Count(laneField) != 0 && keep(l.Count(laneLess)) })
+	if err != nil {
+		return nil, fmt.Errorf("%s %g m: %w", what, r, err)
+	}
+	return kept, nil
+}
+
 // beyondStrip says whether a place lies in the field and in no strip along its
 // boundary, which would take from laneLess.
 func beyondStrip(l Label) bool {
@@ -105,42 +142,72 @@ func insetOutlines(polys []Polygon, depth float64) ([]Outline, error) {
 // that stands on the line a' b' drawn on takes the place of b', likewise of a".
 //
 // Where the ring turns left by θ ≤ 90° the two offset lines meet in m. Leaving b' → b → a" out, and going over
-// m, gives the kite b b' m a" back once. That changes nothing of what is covered and what not if the kite lies in those halves of
-// both rectangles that are nearer to b, depth·sin θ ≤ half of either edge: a place in k such kites lies
-// in 2k different rectangles.
+// m, gives the kite b b' m a" back once. That is right as long as every place in k such kites lies in k + 1
+// rectangles or more. A kite lies in both its rectangles if depth·sin θ is no longer than their edges, and k corners of a
+// ring have k + 1 edges, unless they are all its corners: then one of them does without its kite. (None
+// has to if each kite keeps to the halves of its rectangles that are nearer to its corner: a place in k of them
+// lies in 2k rectangles.)
 //
 // This is the winding number offset of Chen & McMains (2005, from memory), and why it holds is derived here.
 func pulledIn(ring []XY, depth float64) []XY {
 	n := len(ring)
-	out := make([]XY, 0, 2*n)
+	corners := make([]corner, n)
+	// depth/cos(s/2) - depth ≤ chordError
+	widest := 2 * math.Acos(depth/(depth+chordError))
+	points := 3 * n
+	kites, cramped := 0, -1
 	for i, b := range ring {
 		in, on := b.Sub(ring[(i+n-1)%n]), ring[(i+1)%n].Sub(b)
-		e, f := unit(in), unit(on)
-		sin, cos := e.Cross(f), e.Dot(f)
-		switch turn := math.Atan2(sin, cos); {
-		case turn < 0, turn > math.Pi-foldedBack:
-			out = appendArc(out, b, e, -math.Abs(turn), depth)
-		case cos >= 0 && 2*depth*sin <= min(in.Len(), on.Len()):
-			out = append(out, b.Add(e.Add(f).Left().Scale(depth/(1+cos))))
+		c := corner{in: unit(in), on: unit(on), edge: min(in.Len(), on.Len())}
+		c.sin, c.cos = c.in.Cross(c.on), c.in.Dot(c.on)
+		c.turn = math.Atan2(c.sin, c.cos)
+		if c.outer = c.turn < 0 || c.turn > math.Pi-foldedBack; c.outer {
+			c.steps = max(1, int(math.Ceil(math.Abs(c.turn)/widest)))
+			points += c.steps
+		} else if c.cos >= 0 && depth*c.sin <= c.edge {
+			c.kite = true
+			kites++
+			if 2*depth*c.sin > c.edge {
+				cramped = i
+			}
+		}
+		corners[i] = c
+	}
+	if kites == n && cramped >= 0 {
+		corners[cramped].kite = false
+	}
+	out := make([]XY, 0, points)
+	for i, b := range ring {
+		switch c := corners[i]; {
+		case c.outer:
+			out = appendArc(out, b, c.in, -math.Abs(c.turn), depth, c.steps)
+		case c.kite:
+			out = append(out, b.Add(c.in.Add(c.on).Left().Scale(depth/(1+c.cos))))
 		default:
-			out = append(out, b.Add(e.Left().Scale(depth)), b, b.Add(f.Left().Scale(depth)))
+			out = append(out, b.Add(c.in.Left().Scale(depth)), b, b.Add(c.on.Left().Scale(depth)))
 		}
 	}
 	return out
 }
 
+// corner is how a ring turns at a vertex.
+type corner struct {
+	in, on         XY // directions of the edges to it and from it
+	edge           float64
+	turn, sin, cos float64 // rad, of the turn to the left
+	outer          bool    // a gap opens on the left side
+	steps          int     // of the arc over it
+	kite           bool    // the rectangles lap in the whole kite
+}
+
 // appendArc goes clockwise round the vertex v on tangents of the circle, from the line depth to the
 // left of direction e to that of the same turned by turn. With a step of s the tangents of neighbouring
 // touching points meet depth/cos(s/2) from v.
-func appendArc(out []XY, v, e XY, turn, depth float64) []XY {
-	n := e.Left()
-	// depth/cos(s/2) - depth ≤ chordError
-	widest := 2 * math.Acos(depth/(depth+chordError))
-	steps := max(1, math.Ceil(-turn/widest))
-	step := turn / steps
-	far := depth / math.Cos(step/2)
-	for k := 0.5; k < steps; k++ {
-		out = append(out, v.Add(rotate(n, k*step).Scale(far)))
+func appendArc(out []XY, v, e XY, turn, depth float64, steps int) []XY {
+	step := turn / float64(steps)
+	far := e.Left().Scale(depth / math.Cos(step/2))
+	for k := range steps {
+		out = append(out, v.Add(rotate(far, (float64(k)+0.5)*step)))
 	}
 	return out
 }

@@ -181,3 +181,86 @@ func BenchmarkInset(b *testing.B) {
 		}
 	}
 }
+
+// roundedField is a field whose boundary and obstacles bend in fine steps, to the left and to the right, as
+// an inset has them.
+func roundedField(rng *rand.Rand) Polygon {
+	var outer Ring
+	n := 200 + rng.IntN(400)
+	lobes, deep := 3+rng.IntN(5), 0.1+0.25*rng.Float64()
+	for i := range n {
+		a := 2 * math.Pi * float64(i) / float64(n)
+		outer = append(outer, Snap(XY{math.Cos(a), math.Sin(a)}.Scale(90*(1+deep*math.Sin(float64(lobes)*a)))))
+	}
+	p := Polygon{outer}
+	for i := range 1 + rng.IntN(4) {
+		a := math.Pi / 2 * (float64(i) + 0.5)
+		p = append(p, circleRing(XY{math.Cos(a), math.Sin(a)}.Scale(25), 1+8*rng.Float64(), 40+rng.IntN(300), true))
+	}
+	return p
+}
+
+// Where boundaries bend in steps finer than the depth, strips lap many times over. What comes out is held
+// against distances, for the inset of a field, and for what lies beyond and within some way of its inset.
+func TestInsetOfFineBends(t *testing.T) {
+	seed := rand.Uint64()
+	rng := rand.New(rand.NewPCG(seed, 7))
+	kept, left := 0, 0
+	for round := range 40 {
+		field := roundedField(rng)
+		depth, back := 25*rng.Float64(), 15*rng.Float64()
+		core, err := Inset(t.Context(), []Polygon{field}, depth)
+		if err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		beyond, err := Beyond(t.Context(), []Polygon{field}, core, back)
+		if err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		within, err := Within(t.Context(), []Polygon{field}, core, back)
+		if err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		for _, polys := range [][]Polygon{core, beyond, within} {
+			if err := invalid(polys); err != nil {
+				t.Fatalf("seed %d round %d: depth %g m, back %g m: %v", seed, round, depth, back, err)
+			}
+		}
+		if a := layerArea(beyond) + layerArea(within); math.Abs(a-field.Area()) > layerTolerance(beyond)+layerTolerance(within) {
+			t.Fatalf("seed %d round %d: beyond and within hold %.6f m², the field %.6f m²", seed, round, a, field.Area())
+		}
+		for range 1000 {
+			x := XY{240*rng.Float64() - 120, 240*rng.Float64() - 120}
+			inside, far := insideSlow(field, x), slowDistance(field, x)
+			if in := insideAny(core, x); in != (inside && far >= depth) && math.Abs(far-depth) > chordError+layerMoved {
+				t.Fatalf("seed %d round %d: %v, %.4f m from the boundary, in the inset by %.4f m: %v", seed, round, x, far, depth, in)
+			}
+			away := math.Inf(1)
+			for _, p := range core {
+				away = min(away, slowDistance(p, x))
+			}
+			if insideAny(core, x) {
+				away = 0
+			}
+			if in := insideAny(beyond, x); in != (inside && away > back) && math.Abs(away-back) > chordError+layerMoved {
+				t.Fatalf("seed %d round %d: %v, %.4f m from the inset by %g m, beyond %.4f m: %v", seed, round, x, away, depth, back, in)
+			} else if in {
+				left++
+			}
+			if inside && far >= depth {
+				kept++
+			}
+		}
+	}
+	if kept < 1000 || left < 1000 {
+		t.Errorf("seed %d: %d places kept, %d beyond: too few to say anything", seed, kept, left)
+	}
+}
+
+func TestBeyondRefuses(t *testing.T) {
+	for name, r := range map[string]float64{"negative": -1, "not a number": math.NaN(), "endless": math.Inf(1)} {
+		if got, err := Beyond(t.Context(), []Polygon{elbow}, []Polygon{elbow}, r); err == nil || got != nil {
+			t.Errorf("%s: %v %v, want an error", name, got, err)
+		}
+	}
+}

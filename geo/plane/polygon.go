@@ -10,8 +10,8 @@ func (a XY) Sub(b XY) XY             { return XY{a.X - b.X, a.Y - b.Y} }
 func (a XY) Scale(k float64) XY      { return XY{a.X * k, a.Y * k} }
 func (a XY) Dot(b XY) float64        { return a.X*b.X + a.Y*b.Y }
 func (a XY) Cross(b XY) float64      { return a.X*b.Y - a.Y*b.X }
-func (a XY) Len() float64            { return math.Hypot(a.X, a.Y) }
-func (a XY) Dist(b XY) float64       { return math.Hypot(a.X-b.X, a.Y-b.Y) }
+func (a XY) Len() float64            { return math.Sqrt(a.X*a.X + a.Y*a.Y) } // no Hypot: nothing here is beyond 1e150 m
+func (a XY) Dist(b XY) float64       { return a.Sub(b).Len() }
 func (a XY) Left() XY                { return XY{-a.Y, a.X} } // turned by +90°
 func (a XY) Lerp(b XY, t float64) XY { return XY{a.X + t*(b.X-a.X), a.Y + t*(b.Y-a.Y)} }
 
