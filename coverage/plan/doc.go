@@ -18,7 +18,6 @@
 // the track that the bar's middle would leave.
 //
 // Not done here: slopes, soil, traffic that must not cross worked ground. Guidance is
-// taken to hold the middle of the bar on its line (the tractor's own way is looked at in turns
-// only), and what a drawbar still swings when the bar is lowered again is not simulated. Runs between
-// blocks are lines that keep inside the field; their corners are not bends.
+// taken to hold the middle of the bar on its line (the tractor's own way is looked at in turns and runs
+// only), and what a drawbar still swings when the bar is lowered again is not simulated.
 package plan

@@ -20,8 +20,8 @@ const (
 	seesFrom = 1e-6
 )
 
-// lanes are where a set may run with the tool lifted: a part of the field less about
-// half a width along boundary and obstacles. Its rims, and the shortest bridges between them, are the net of runs.
+// lanes are where a set may run with the tool lifted: a part of the field less some depth
+// along boundary and obstacles. Its rims, and the shortest bridges between them, are the net of runs.
 type lanes struct {
 	grounds []laneGround
 }
@@ -33,8 +33,8 @@ type laneGround struct {
 	links [][]int32
 }
 
-func lanesOf(ctx context.Context, part plane.Polygon, width float64) (*lanes, error) {
-	open, err := plane.Inset(ctx, []plane.Polygon{part}, max(width/2-2*laneSlack, width/4))
+func lanesOf(ctx context.Context, part plane.Polygon, depth float64) (*lanes, error) {
+	open, err := plane.Inset(ctx, []plane.Polygon{part}, depth)
 	if err != nil {
 		return nil, err
 	}
@@ -189,6 +189,22 @@ func (l *lanes) at(p plane.XY) *laneGround {
 	return best
 }
 
+// entered is p, or where p lies beside the lanes the place on their rim next to it.
+func (l *lanes) entered(p plane.XY) plane.XY {
+	g := l.at(p)
+	if g == nil || contains(g.rings, p) {
+		return p
+	}
+	var best plane.XY
+	near := math.Inf(1)
+	for _, ring := range g.rings {
+		if _, q, d := nearestOn(ring, p); d < near {
+			best, near = q, d
+		}
+	}
+	return best
+}
+
 // run is a way from a to b inside the lanes; ok is false where there is none known. It
 // is the shortest on the net, pulled straight where it sees through.
 func (l *lanes) run(a, b plane.XY) (line []plane.XY, ok bool) {
@@ -213,20 +229,94 @@ func (l *lanes) run(a, b plane.XY) (line []plane.XY, ok bool) {
 		out = append(out, line[k])
 		i = k
 	}
-	return out, true
+	return g.taut(out), true
+}
+
+const (
+	// mostTaut bounds the rounds over the corners of a run; each shortens it.
+	mostTaut = 50
+	// inCorner: so far towards the inner side of a bend a place is looked at, m, to see what it leads round.
+	inCorner = 1e-4
+)
+
+// taut is the shortest line that a line inside the ground can be drawn to without leaving it: its corners
+// are corners of rims that it leads round.
+//
+// Between three of its points a, c, b nothing but corners of rims inside the triangle keeps it from the straight
+// from a to b, and the shortest way past them is their hull's chain on the side of c.
+func (g *laneGround) taut(line []plane.XY) []plane.XY {
+	for range mostTaut {
+		changed := false
+		out := line[:1:1]
+		for i := 1; i < len(line)-1; i++ {
+			a, c, b := out[len(out)-1], line[i], line[i+1]
+			chain := g.past(a, c, b)
+			if len(chain) != 1 || chain[0] != c {
+				changed = true
+			}
+			out = append(out, chain...)
+		}
+		line = append(out, line[len(line)-1])
+		if !changed {
+			break
+		}
+	}
+	return line
+}
+
+// past are the corners of the shortest way from a to b that stays on the side of c of everything in the
+// triangle of the three.
+func (g *laneGround) past(a, c, b plane.XY) []plane.XY {
+	bend := c.Sub(a).Cross(b.Sub(c))
+	side := math.Copysign(1, bend)
+	if math.Abs(bend) <= seesFrom*a.Dist(b) {
+		return nil
+	}
+	box := plane.EmptyBox().Extend(a, b, c)
+	in := func(p plane.XY) bool {
+		return side*c.Sub(a).Cross(p.Sub(a)) >= 0 && side*b.Sub(c).Cross(p.Sub(c)) >= 0 && side*a.Sub(b).Cross(p.Sub(b)) > seesFrom*a.Dist(b)
+	}
+	var held []plane.XY
+	for r, ring := range g.rings {
+		if o := g.boxes[r]; o.Min.X > box.Max.X || o.Max.X < box.Min.X || o.Min.Y > box.Max.Y || o.Max.Y < box.Min.Y {
+			continue
+		}
+		for _, p := range ring {
+			if p != a && p != b && p != c && in(p) {
+				held = append(held, p)
+			}
+		}
+	}
+	inward := unit(unit(a.Sub(c)).Add(unit(b.Sub(c))))
+	if !contains(g.rings, c.Add(inward.Scale(inCorner))) {
+		return []plane.XY{c} // it leads round this one: all others are nearer to the straight
+	}
+	// The chain from a to b, as of a hull: it bends to the side of c's only.
+	slices.SortFunc(held, func(p, q plane.XY) int {
+		along := b.Sub(a)
+		return cmp.Compare(p.Sub(a).Dot(along), q.Sub(a).Dot(along))
+	})
+	chain := []plane.XY{a}
+	for _, p := range append(held, b) {
+		for len(chain) > 1 && side*p.Sub(chain[len(chain)-2]).Cross(chain[len(chain)-1].Sub(chain[len(chain)-2])) >= 0 {
+			chain = chain[:len(chain)-1]
+		}
+		chain = append(chain, p)
+	}
+	return chain[1 : len(chain)-1]
 }
 
 // entries are nodes near p that it sees, the nearest first; none where it sees none.
 func (g *laneGround) entries(p plane.XY) []int32 {
-	order := make([]int32, len(g.nodes))
-	for i := range order {
-		order[i] = int32(i)
+	near := make([]reached, len(g.nodes))
+	for i, at := range g.nodes {
+		near[i] = reached{int32(i), at.Dist(p)}
 	}
-	slices.SortFunc(order, func(a, b int32) int { return cmp.Compare(g.nodes[a].Dist(p), g.nodes[b].Dist(p)) })
+	slices.SortFunc(near, func(a, b reached) int { return cmp.Compare(a.metres, b.metres) })
 	var seen []int32
-	for _, n := range order[:min(len(order), mostLooks)] {
-		if g.sees(p, g.nodes[n]) {
-			if seen = append(seen, n); len(seen) == mostEntries {
+	for _, n := range near[:min(len(near), mostLooks)] {
+		if g.sees(p, g.nodes[n.node]) {
+			if seen = append(seen, n.node); len(seen) == mostEntries {
 				return seen
 			}
 		}

@@ -50,12 +50,12 @@ const (
 // Move is what is driven between two passes.
 type Move struct {
 	Kind    turn.Kind
-	Line    []plane.XY // m; of a turn: of the tractor's rear axle, of anything else: of the bar's middle
+	Line    []plane.XY // m, of the tractor's rear axle; of a road, and of a run with a Fault: of the bar's middle
 	Length  float64    // m
 	Seconds float64
 	Fault   *Fault // nil: it can be driven
 
-	path turn.Path // of a turn
+	paths []turn.Path // one after the other; none where Line is all there is
 }
 
 // Fault is a place where a plan cannot be driven as drawn.
@@ -85,8 +85,8 @@ type part struct {
 	left     []leftover
 	interior []plane.Polygon
 	coarse   []plane.Polygon // interior thinned to hair, for estimates
-	lanes    *lanes
-	bend     *bend // nil: passes are straight
+	lanes    []*lanes        // the ones to try first, first
+	bend     *bend           // nil: passes are straight
 }
 
 // leftover is ground between headland rounds, and the direction in which it is worked.
@@ -100,8 +100,8 @@ type leftover struct {
 //
 //  1. Every point of the interior lies within half a credited width, square to the driving
 //     direction, of a pass (but for hair; not with LeaveWedges), and the bar leaves the field nowhere.
-//  2. Turns without a Fault stay inside the field with the set's whole outline, to `sampled`; runs
-//     keep the bar's middle half a width from boundary and obstacles, less three times laneSlack.
+//  2. Turns and runs without a Fault stay inside the field with the set's whole outline, to `sampled`, and bend
+//     on the least radius or more. Turns keep the set's margin; runs too, but where it stands nearer at their ends.
 //  3. Moving and turning field and heading changes no count, and no number but by rounding and by the nodes
 //     that runs go over (less than 0.05 % of the hours).
 //
@@ -184,9 +184,13 @@ func (s *survey) interiors(ctx context.Context) error {
 // roundsAndLanes adds what plans need besides.
 func (s *survey) roundsAndLanes(ctx context.Context) error {
 	for i := range s.parts {
-		var err error
-		if s.parts[i].lanes, err = lanesOf(ctx, s.field[i], s.width); err != nil {
-			return fmt.Errorf("lanes: %w", err)
+		s.parts[i].lanes = nil
+		for _, depth := range s.laneDepths() {
+			l, err := lanesOf(ctx, s.field[i], depth)
+			if err != nil {
+				return fmt.Errorf("lanes: %w", err)
+			}
+			s.parts[i].lanes = append(s.parts[i].lanes, l)
 		}
 	}
 	for k := 1; k <= s.rounds; k++ {

@@ -3,6 +3,7 @@ package plan
 import (
 	"math"
 
+	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -65,29 +66,14 @@ func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
 				if err != nil {
 					return err
 				}
-				p.Moves = append(p.Moves, Move{Kind: c.path.Kind, Line: line, Length: c.path.Length(), Seconds: c.seconds, Fault: fault, path: c.path})
+				p.Moves = append(p.Moves, Move{Kind: c.path.Kind, Line: line, Length: c.path.Length(), Seconds: c.seconds, Fault: fault, paths: []turn.Path{c.path}})
 				return nil
 			}
 		}
 	}
-	p.Moves = append(p.Moves, d.run(to))
-	return nil
-}
-
-// run is a way to a place along the lanes.
-func (d *drawing) run(to plane.XY) Move {
-	m := Move{Kind: Run}
-	if d.from != d.part {
-		m.Kind, m.Line = Road, []plane.XY{*d.at, to}
-	} else if line, ok := d.survey.parts[d.part].lanes.run(*d.at, to); ok {
-		m.Line = line
-	} else {
-		m.Line = []plane.XY{*d.at, to}
-		m.Fault = &Fault{At: *d.at, Why: "run: no way found along the rims of field and obstacles"}
-	}
-	m.Length = lengthOf(m.Line)
-	m.Seconds = m.Length / d.survey.turner.speed.Turning
-	return m
+	m, err := d.run(d.standing(), end{Pose: t.axle(to, heading), bar: to})
+	p.Moves = append(p.Moves, m)
+	return err
 }
 
 // loops drives the headland rounds of a part: the innermost first, and of rounds of
@@ -116,6 +102,10 @@ func (d *drawing) loops(all []loop) error {
 	return nil
 }
 
+// ahead is by how much farther on than it must a round begins, m, so that rounding does not make a loop of the
+// change over to it.
+const ahead = 0.1
+
 // loop drives one round. Changing over to a line c beside takes √(4rc − c²) ahead
 // (two arcs of radius r, derived here), so it begins there or beyond.
 func (d *drawing) loop(l loop) error {
@@ -124,7 +114,7 @@ func (d *drawing) loop(l loop) error {
 		sin, cos := math.Sincos(float64(d.heading))
 		_, _, beside := nearestOn(l.ring, *d.at)
 		r := d.survey.turner.steer.Radius
-		target = d.at.Add(plane.XY{X: cos, Y: sin}.Scale(math.Sqrt(max(0, 4*r*beside-beside*beside))))
+		target = d.at.Add(plane.XY{X: cos, Y: sin}.Scale(ahead + math.Sqrt(max(0, 4*r*beside-beside*beside))))
 	}
 	side, q, _ := nearestOn(l.ring, target)
 	n := len(l.ring)
@@ -132,9 +122,9 @@ func (d *drawing) loop(l loop) error {
 	if q.Dist(a) < hair || q.Dist(b) < hair {
 		q = a.Lerp(b, 0.5) // a round begins on a straight, where its two ends are square
 	}
-	ahead := b.Sub(a)
+	along := b.Sub(a)
 	line := []plane.XY{q}
-	back := d.at != nil && ahead.Dot(plane.XY{X: math.Cos(float64(d.heading)), Y: math.Sin(float64(d.heading))}) < 0
+	back := d.at != nil && along.Dot(plane.XY{X: math.Cos(float64(d.heading)), Y: math.Sin(float64(d.heading))}) < 0
 	for i := range n {
 		if back {
 			line = append(line, l.ring[(side-i+n)%n])
@@ -143,10 +133,10 @@ func (d *drawing) loop(l loop) error {
 		}
 	}
 	if back {
-		ahead = ahead.Scale(-1)
+		along = along.Scale(-1)
 	}
 	line = append(line, q)
-	heading := geo.Heading(math.Atan2(ahead.Y, ahead.X))
+	heading := geo.Heading(math.Atan2(along.Y, along.X))
 	if err := d.move(q, heading, false); err != nil {
 		return err
 	}
@@ -186,8 +176,10 @@ func (d *drawing) leave() error {
 		d.plan.Moves = append(d.plan.Moves, Move{Kind: None})
 		return nil
 	}
-	d.plan.Moves = append(d.plan.Moves, d.run(*d.survey.opt.Gate))
-	return nil
+	gate := *d.survey.opt.Gate
+	m, err := d.run(d.standing(), end{Pose: turn.Pose{At: gate}, bar: gate, free: true})
+	d.plan.Moves = append(d.plan.Moves, m)
+	return err
 }
 
 // turned says whether m is a turn of the room turn.

@@ -53,9 +53,13 @@ func TestShapes(t *testing.T) {
 // a test can see of it is the rounding of coordinates, m.
 const wayTolerance = 1e-6
 
-// checkWays walks every move that can be driven: no point lies outside the field.
+// checkWays walks every move that can be driven: no point lies outside the field, and of what the set sweeps
+// on a run nothing does. Runs end where passes do: there a set wider than its credited width stands out.
 func checkWays(t *testing.T, p Plan) {
 	t.Helper()
+	if im := p.Implement; im.Overlap == 0 && max(im.Body.Width, im.Tractor.Width) <= im.Width && p.Options.Gate == nil {
+		checkSwept(t, p)
+	}
 	for i, m := range p.Moves {
 		if m.Kind == None || m.Kind == Road || m.Fault != nil {
 			continue
@@ -75,6 +79,40 @@ func checkWays(t *testing.T, p Plan) {
 		for _, q := range one.Line {
 			if outside(p.Field, q) > wayTolerance {
 				t.Errorf("pass %d leaves the field at %.1f, %.1f", one.Number, q.X, q.Y)
+			}
+		}
+	}
+}
+
+func checkSwept(t *testing.T, p Plan) {
+	t.Helper()
+	for i, m := range p.Moves {
+		if m.Kind != Run || m.Fault != nil {
+			continue
+		}
+		if len(m.paths) == 0 {
+			t.Errorf("move %d: a run without bends and without a fault", i)
+		}
+		at := m.paths[0].From
+		for _, path := range m.paths {
+			if away := path.From.At.Dist(at.At); away > 1e-6 || math.Abs(math.Remainder(float64(path.From.Heading-at.Heading), 2*math.Pi)) > 1e-6 {
+				t.Errorf("move %d: a run breaks off by %g m at %.1f, %.1f", i, away, at.At.X, at.At.Y)
+			}
+			at = path.End()
+			d, err := turn.Drive(path, p.Implement, sampled)
+			if err != nil {
+				t.Fatal(err)
+			}
+			g, err := d.Swept(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			beyond, err := plane.Difference(t.Context(), g.Both, p.Field)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if out := areaOf(beyond); out > 2*sampled*path.Length() {
+				t.Errorf("move %d: a run sweeps %g m² outside the field, from %.1f, %.1f", i, out, path.From.At.X, path.From.At.Y)
 			}
 		}
 	}
@@ -139,18 +177,17 @@ func TestTrailed(t *testing.T) {
 	for _, c := range shapes {
 		p, got := laid(t, c.field, im, Options{Speed: 8, Heading: 0.2})
 		for i, m := range p.Moves {
-			if !m.turned() {
-				continue
-			}
-			if m.path.Reverse() > 0 {
-				t.Errorf("%s: move %d, %s, reverses %g m", c.name, i, m.Kind, m.path.Reverse())
-			}
-			d, err := turn.Drive(m.path, im, turn.Fine)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if m.Fault == nil && d.Angle > im.Mount.AngleLimit()+0.5 {
-				t.Errorf("%s: move %d, %s, bends the drawbar by %.1f°: limit %.1f°", c.name, i, m.Kind, d.Angle, im.Mount.AngleLimit())
+			for _, path := range m.paths {
+				if path.Reverse() > 0 {
+					t.Errorf("%s: move %d, %s, reverses %g m", c.name, i, m.Kind, path.Reverse())
+				}
+				d, err := turn.Drive(path, im, turn.Fine)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if m.Fault == nil && d.Angle > im.Mount.AngleLimit()+0.5 {
+					t.Errorf("%s: move %d, %s, bends the drawbar by %.1f°: limit %.1f°", c.name, i, m.Kind, d.Angle, im.Mount.AngleLimit())
+				}
 			}
 		}
 		checkSums(t, p, got)

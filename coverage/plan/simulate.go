@@ -232,6 +232,12 @@ func (l *recorder) fix(p plane.XY, seconds float64, s geo.WorkState, facing plan
 	l.heading = append(l.heading, geo.Bearing(b))
 }
 
+// unfix takes the last fix back, but not its time.
+func (l *recorder) unfix() {
+	n := len(l.state) - 1
+	l.flat, l.state, l.width, l.heading = l.flat[:3*n], l.state[:n], l.width[:n], l.heading[:n]
+}
+
 func (l *recorder) track() (geo.Track, error) {
 	p := l.plan
 	t, err := turnerOf(p.Implement, p.Field)
@@ -315,21 +321,21 @@ func mitre(in, out plane.XY) (facing plane.XY, wider float64) {
 func (l *recorder) move(m Move, t *turner) {
 	switch {
 	case m.Kind == None:
-	case m.turned():
-		var at []plane.XY
-		var s []float64
-		// The path was walked when it was made: it passes Validate, and turnStep is no fault.
-		_ = m.path.Walk(turnStep, func(d float64, p turn.Pose, _ float64, _ bool) {
-			at, s = append(at, t.bar(p)), append(s, d)
-		})
-		for i := 1; i < len(at); i++ {
-			part := (s[i] - s[i-1]) / m.Length * m.Seconds
-			if i < len(at)-1 {
-				l.fix(at[i], part, geo.Lifted, plane.XY{})
-			} else {
-				l.seconds += part
+	case len(m.paths) > 0:
+		for _, p := range m.paths {
+			// The paths were walked when they were made: they pass Validate, and turnStep is no fault.
+			seconds, _ := p.Time(t.speed)
+			if long := p.Length(); long > 0 {
+				last := 0.0
+				_ = p.Walk(turnStep, func(s float64, at turn.Pose, _ float64, _ bool) {
+					if s > 0 {
+						l.fix(t.bar(at), (s-last)/long*seconds, geo.Lifted, plane.XY{})
+					}
+					last = s
+				})
 			}
 		}
+		l.unfix() // the pass begins where the last path ends
 	default:
 		for i := 1; i < len(m.Line); i++ {
 			part := m.Line[i].Dist(m.Line[i-1]) / t.speed.Turning

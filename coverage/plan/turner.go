@@ -160,21 +160,28 @@ type tried struct {
 	seconds float64
 }
 
-// fits says why a path cannot be driven; "" if it can.
-func (t *turner) fits(p turn.Path) (why string, at plane.XY, short float64, err error) {
+// drive has the set drive a path, and says whether it can.
+func (t *turner) drive(p turn.Path) (*turn.Driven, bool, error) {
 	d, err := turn.Drive(p, t.im, sampled)
 	if err != nil {
-		return "", plane.XY{}, 0, err
+		return nil, false, err
 	}
-	if limit := t.im.Mount.AngleLimit(); t.im.Mount.Trailed && d.Angle > limit+drawbarSlack {
-		at := d.Moments[d.AngleAt].Set.Antenna
-		return fmt.Sprintf("%s: drawbar at %.1f°: must be %.1f° at most", p.Kind, d.Angle, limit), at, math.Inf(1), nil
+	return d, !t.folds(d) && t.room.Holds(d, t.im.Turning.Margin), nil
+}
+
+// folds says whether the drawbar is turned farther than it may.
+func (t *turner) folds(d *turn.Driven) bool {
+	return t.im.Mount.Trailed && d.Angle > t.im.Mount.AngleLimit()+drawbarSlack
+}
+
+// fault is why a path cannot be driven, and how much room it is short of, m.
+func (t *turner) fault(d *turn.Driven) (*Fault, float64) {
+	kind := d.Path.Kind
+	if t.folds(d) {
+		return &Fault{At: d.Moments[d.AngleAt].Set.Antenna, Why: fmt.Sprintf("%s: drawbar at %.1f°: must be %.1f° at most", kind, d.Angle, t.im.Mount.AngleLimit())}, math.Inf(1)
 	}
 	f := t.room.Fit(d, t.im.Turning.Margin)
-	if !f.Fits() {
-		return fmt.Sprintf("%s: short of room by %.2f m", p.Kind, max(0, -f.Spare)), f.At, -f.Spare, nil
-	}
-	return "", plane.XY{}, 0, nil
+	return &Fault{At: f.At, Why: fmt.Sprintf("%s: short of room by %.2f m", kind, max(0, -f.Spare))}, -f.Spare
 }
 
 // turns are the paths from pose to pose, the fastest first: the turns with a name
@@ -238,23 +245,30 @@ func (t *turner) turn(from, to turn.Pose, inBlock bool) (tried, *Fault, error) {
 	if err != nil {
 		return tried{}, nil, err
 	}
-	var least tried
-	var fault *Fault
-	shortest := math.Inf(1)
-	for _, c := range all {
-		why, at, short, err := t.fits(c.path)
+	driven := make([]*turn.Driven, len(all))
+	for i, c := range all {
+		d, ok, err := t.drive(c.path)
 		if err != nil {
 			return tried{}, nil, err
 		}
-		if why == "" {
+		if ok {
 			return c, nil, nil
 		}
-		if fault == nil || short < shortest {
-			least, fault, shortest = c, &Fault{At: at, Why: why}, short
-		}
+		driven[i] = d
 	}
-	if fault == nil {
+	if len(all) == 0 {
 		return tried{}, &Fault{At: from.At, Why: fmt.Sprintf("no kind of turn serves on a radius of %g m", t.steer.Radius)}, nil
+	}
+	if !inBlock {
+		return all[0], &Fault{At: from.At, Why: "no turn fits"}, nil // a run is driven instead
+	}
+	var least tried
+	var fault *Fault
+	shortest := math.Inf(1)
+	for i, c := range all {
+		if why, short := t.fault(driven[i]); fault == nil || short < shortest {
+			least, fault, shortest = c, why, short
+		}
 	}
 	return least, fault, nil
 }

@@ -113,6 +113,26 @@ func (r *Room) Fit(d *Driven, margin float64) Fit {
 	return f
 }
 
+// Holds says whether the ground swept by d lies in r, margin metres kept: what Fit(d, margin) says, without by how
+// much, and so in a part of the time.
+func (r *Room) Holds(d *Driven, margin float64) bool {
+	if len(d.quads[ofImplement]) == 0 || len(r.edges) == 0 {
+		return false
+	}
+	q := newSearch(r, d)
+	bound := max(0, margin*math.Abs(margin))
+	q.best2 = bound // what is farther does not matter
+	q.find(math.Sqrt(bound))
+	for _, body := range q.bodies {
+		q.each(body, func() float64 { return math.Sqrt(bound) }, func(block []quad, edges []int32) {
+			if !q.cross && q.best2 >= bound {
+				q.measure(block, edges)
+			}
+		})
+	}
+	return !q.cross && q.best2 >= bound && !q.outside()
+}
+
 // search is one question to a room.
 type search struct {
 	room   *Room

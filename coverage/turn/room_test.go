@@ -88,7 +88,13 @@ func TestFitIsThatOfTheSweptGround(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got := room(t, polys...).Fit(d, 0)
+		r := room(t, polys...)
+		got := r.Fit(d, 0)
+		for _, margin := range []float64{0, 0.3, got.Spare - 1e-6, got.Spare + 1e-6, 20 * rng.Float64()} {
+			if margin >= 0 && r.Holds(d, margin) != r.Fit(d, margin).Fits() {
+				t.Errorf("case %d, %s: holds with a margin of %g m: %t, and %.6f m are spare without", i, p.Kind, margin, r.Holds(d, margin), got.Spare)
+			}
+		}
 		g, err := d.Swept(context.Background())
 		if err != nil {
 			t.Fatal(err)
@@ -200,7 +206,7 @@ func TestRoomRefuses(t *testing.T) {
 
 func TestNothingDrivenFitsNowhere(t *testing.T) {
 	d := drive(t, Path{}, mountedSet(), Fine)
-	if room(t, plane.Polygon{roundField(40, 0)}).Fit(new(Driven), 0).Fits() || new(Room).Fit(d, 0).Fits() {
+	if r := room(t, plane.Polygon{roundField(40, 0)}); r.Holds(new(Driven), 0) || new(Room).Holds(d, 0) || r.Fit(new(Driven), 0).Fits() || new(Room).Fit(d, 0).Fits() {
 		t.Error("nothing fits")
 	}
 }

@@ -1,0 +1,284 @@
+package plan
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+const (
+	// besideLane: lanes lie so many least radii inside boundary and obstacles where they can, so that a
+	// run bends round a corner on no less than its radius.
+	besideLane = 1.05
+	// mostPassedBy: a corner of a lane that cannot be driven to is passed by for one of so many after it.
+	mostPassedBy = 4
+	// mostAtOnce is by how much a run turns from one pose looked at to the next on an arc, rad.
+	mostAtOnce = math.Pi / 6
+)
+
+// laneDepths are how deep lanes lie, the ones to try first, m: where the least radius has room beside corners, where
+// the set has its margin, and where it works the outermost round.
+func (s *survey) laneDepths() []float64 {
+	t := s.turner
+	near := max(s.width/2-2*laneSlack, s.width/4)
+	all := []float64{besideLane * t.steer.Radius, t.half + t.im.Turning.Margin + 2*laneSlack, near}
+	slices.SortFunc(all, func(a, b float64) int { return cmp.Compare(b, a) })
+	return slices.DeleteFunc(all, func(d float64) bool { return d < near })
+}
+
+// end is where a run begins or ends.
+type end struct {
+	turn.Pose          // of the axle
+	bar       plane.XY // m, the bar's middle
+	free      bool     // the gate: the set may head anywhere, its margin does not count
+}
+
+// standing is where the set stands.
+func (d *drawing) standing() end {
+	if d.inWork {
+		return end{Pose: d.survey.turner.axle(*d.at, d.heading), bar: *d.at}
+	}
+	return end{Pose: turn.Pose{At: *d.at}, bar: *d.at, free: true}
+}
+
+// run is a way with the tool lifted: along the lanes, every corner rounded to the least radius, with room for
+// the whole outline of the set. Where there is none it is the line of the lane, with a fault.
+func (d *drawing) run(from, to end) (Move, error) {
+	t := d.survey.turner
+	if d.from != d.part {
+		return t.straightRun(Road, []plane.XY{from.bar, to.bar}, nil), nil
+	}
+	lanes := d.survey.parts[d.part].lanes
+	for _, l := range lanes {
+		a, b := from.Pose, to.Pose
+		var in, out []turn.Path
+		if from.free {
+			p := t.through(l, from.At, to.At)
+			in, a = []turn.Path{p}, p.End()
+		}
+		if to.free {
+			p := t.through(l, to.At, from.At)
+			b = about(p.End())
+			out = []turn.Path{{From: b, Pieces: p.Pieces, Kind: turn.Forward}}
+		}
+		line, ok := l.run(l.entered(a.At), l.entered(b.At))
+		if !ok {
+			continue
+		}
+		hops, err := t.along(slices.Concat([]plane.XY{a.At}, line, []plane.XY{b.At}), a, b)
+		if err != nil {
+			return Move{}, err
+		}
+		if hops != nil {
+			return t.bentRun(slices.Concat(in, hops, out))
+		}
+	}
+	if line, ok := lanes[len(lanes)-1].run(from.bar, to.bar); ok {
+		return t.straightRun(Run, line, &Fault{At: from.bar, Why: "run: its bends find no room"}), nil
+	}
+	return t.straightRun(Run, []plane.XY{from.bar, to.bar}, &Fault{At: from.bar, Why: "run: no way found along the rims of field and obstacles"}), nil
+}
+
+func (t *turner) straightRun(kind turn.Kind, line []plane.XY, fault *Fault) Move {
+	m := Move{Kind: kind, Line: line, Length: lengthOf(line), Fault: fault}
+	m.Seconds = m.Length / t.speed.Turning
+	return m
+}
+
+func (t *turner) bentRun(paths []turn.Path) (Move, error) {
+	m := Move{Kind: Run, paths: paths}
+	for _, p := range paths {
+		line, err := p.Line(sampled)
+		if err != nil {
+			return Move{}, err
+		}
+		s, err := p.Time(t.speed)
+		if err != nil {
+			return Move{}, err
+		}
+		m.Line, m.Length, m.Seconds = append(m.Line, line...), m.Length+p.Length(), m.Seconds+s
+	}
+	return m, nil
+}
+
+// along drives from pose to pose over the corners of a line between them; nil: it cannot.
+func (t *turner) along(line []plane.XY, from, to turn.Pose) ([]turn.Path, error) {
+	line = slices.CompactFunc(line, func(a, b plane.XY) bool { return a.Dist(b) < hair })
+	if len(line) < 2 {
+		return nil, nil
+	}
+	poses := t.poses(line)
+	poses[0], poses[len(poses)-1] = from, to
+	slim, err := t.slim(from, to)
+	if err != nil {
+		return nil, err
+	}
+	return slim.hops(poses)
+}
+
+// hops drive from the first pose to the last, passing poses by where that is quicker, as where it takes a loop to
+// get into one; nil: there is no way. The quickest by the shortest words is found first, and a hop that then does not fit, or
+// only by a longer word, is put right and all of it found again.
+func (t *turner) hops(poses []turn.Pose) ([]turn.Path, error) {
+	type hop struct {
+		path    turn.Path
+		seconds float64
+		sure    bool
+	}
+	n := len(poses)
+	all := make([][]hop, n) // all[i][k−i−1] leads from pose i to pose k
+	for i := range all {
+		for k := i + 1; k < n && k <= i+1+mostPassedBy; k++ {
+			p, err := turn.Dubins(poses[i], poses[k], t.steer.Radius)
+			if err != nil {
+				return nil, err
+			}
+			all[i] = append(all[i], hop{seconds: p.Length() / t.speed.Turning})
+		}
+	}
+	for {
+		left, next := make([]float64, n), make([]int, n) // s to the last pose
+		for i := n - 2; i >= 0; i-- {
+			left[i] = math.Inf(1)
+			for d, h := range all[i] {
+				if s := h.seconds + left[i+1+d]; s < left[i]-leastGain {
+					left[i], next[i] = s, i+1+d
+				}
+			}
+		}
+		if math.IsInf(left[0], 1) {
+			return nil, nil
+		}
+		var paths []turn.Path
+		for i := 0; i < n-1; i = next[i] {
+			h := &all[i][next[i]-i-1]
+			if !h.sure {
+				p, ok, err := t.word(poses[i], poses[next[i]])
+				if err != nil {
+					return nil, err
+				}
+				h.sure, h.path = true, p
+				was := h.seconds
+				if h.seconds = math.Inf(1); ok {
+					if h.seconds, err = p.Time(t.speed); err != nil {
+						return nil, err
+					}
+				}
+				if h.seconds > was+leastGain {
+					paths = nil
+					break
+				}
+			}
+			paths = append(paths, h.path)
+		}
+		if paths != nil {
+			return paths, nil
+		}
+	}
+}
+
+// through is straight on from the gate until the whole set is in the field: square into the lanes from a gate
+// beside them, else towards where it goes.
+func (t *turner) through(l *lanes, gate, to plane.XY) turn.Path {
+	d := l.entered(gate).Sub(gate)
+	if d.Len() < hair {
+		d = to.Sub(gate)
+	}
+	p := turn.Path{From: turn.Pose{At: gate, Heading: geo.Heading(math.Atan2(d.Y, d.X))}, Kind: turn.Forward}
+	im := t.im
+	p.Pieces = []turn.Arc{{Length: max(im.Tractor.Ahead, im.Tractor.Behind, t.lead+im.Body.Behind) + im.Turning.Margin}}
+	return p
+}
+
+// about is p turned about.
+func about(p turn.Pose) turn.Pose {
+	p.Heading = geo.Heading(math.Remainder(float64(p.Heading)+math.Pi, 2*math.Pi))
+	return p
+}
+
+// poses are those in which a line is driven: at its corners half-way between the straights before and behind. Of
+// the many corners that stand for an arc some serve.
+func (t *turner) poses(line []plane.XY) []turn.Pose {
+	var out []turn.Pose
+	turned := 0.0
+	for i, at := range line {
+		var in, on plane.XY
+		if i > 0 {
+			in = at.Sub(line[i-1])
+		}
+		if i < len(line)-1 {
+			on = line[i+1].Sub(at)
+		}
+		if i > 0 && i < len(line)-1 {
+			turned += math.Abs(math.Atan2(in.Cross(on), in.Dot(on)))
+			if short := t.steer.Radius / 2; turned < mostAtOnce && in.Len() < short && on.Len() < short {
+				continue
+			}
+		}
+		turned = 0
+		var u plane.XY
+		for _, d := range [2]plane.XY{in, on} {
+			if d != (plane.XY{}) {
+				u = u.Add(unit(d))
+			}
+		}
+		out = append(out, turn.Pose{At: at, Heading: geo.Heading(math.Atan2(u.Y, u.X))})
+	}
+	return out
+}
+
+// slim is t without what a set lacks of its room at some poses: on a pass along the boundary that is its margin, and
+// what it is wider than the credited width. So much it may lack between them.
+func (t *turner) slim(at ...turn.Pose) (*turner, error) {
+	lacks := 0.0
+	for _, p := range at {
+		d, err := turn.Drive(turn.Path{From: p}, t.im, sampled)
+		if err != nil {
+			return nil, err
+		}
+		lacks = max(lacks, -t.room.Fit(d, t.im.Turning.Margin).Spare)
+	}
+	if lacks == 0 {
+		return t, nil
+	}
+	lacks = min(lacks, t.im.Turning.Margin+t.half-credited(t.im)/2) + sampled
+	s := *t
+	im := &s.im
+	off := 2 * max(0, lacks-im.Turning.Margin)
+	im.Turning.Margin = max(0, im.Turning.Margin-lacks)
+	im.Body.Width, im.Tractor.Width = or(im.Body.Width, im.Width)-off, im.Tractor.Width-off
+	return &s, nil
+}
+
+// word is the quickest way forward from pose to pose that fits; where there is none and the set may reverse, the quickest by Reeds & Shepp's words.
+func (t *turner) word(from, to turn.Pose) (turn.Path, bool, error) {
+	for _, reversing := range []bool{false, true} {
+		if reversing && !t.reverses {
+			break
+		}
+		words, err := turn.Words(from, to, t.steer.Radius, reversing)
+		if err != nil {
+			return turn.Path{}, false, err
+		}
+		if reversing {
+			took := func(p turn.Path) float64 {
+				s, err := p.Time(t.speed)
+				if err != nil {
+					return math.Inf(1)
+				}
+				return s
+			}
+			slices.SortStableFunc(words, func(a, b turn.Path) int { return cmp.Compare(took(a), took(b)) })
+		}
+		for _, p := range words[:min(mostWords, len(words))] {
+			if _, ok, err := t.drive(p); ok || err != nil {
+				return p, ok, err
+			}
+		}
+	}
+	return turn.Path{}, false, nil
+}

@@ -1,0 +1,118 @@
+package plan
+
+import (
+	"math"
+	"testing"
+
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// TestRunRoundAnObstacle: the shortest lane past a square is two tangents, two arcs round its corners and a
+// straight between them:
+//
+//	      ╭────────╮         2·(√(D² − r²) + r·θ) + side, with D from the end to the corner and
+//	   ╱  ┌────────┐  ╲      θ = atan(10/70) + asin(r/D), which is the direction of the tangent
+//	a ╱   └────────┘   ╲ b
+func TestRunRoundAnObstacle(t *testing.T) {
+	const r, side = 5.0, 20.0
+	field := plane.Polygon{box(200, 100)[0][0], hole(90, 40, 90+side, 60)}
+	a, b := plane.XY{X: 20, Y: 50}, plane.XY{X: 180, Y: 50}
+	l, err := lanesOf(t.Context(), field, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	line, ok := l.run(a, b)
+	if !ok {
+		t.Fatal("no way found")
+	}
+	far := math.Hypot(70, 10)
+	want := 2*(math.Sqrt(far*far-r*r)+r*(math.Atan2(10, 70)+math.Asin(r/far))) + side
+	if got := lengthOf(line); math.Abs(got-want) > laneSlack {
+		t.Errorf("%g m round the obstacle: want %g m", got, want)
+	}
+	for _, p := range line[1 : len(line)-1] {
+		near := math.Inf(1)
+		for _, c := range field[1] {
+			near = min(near, p.Dist(c))
+		}
+		if math.Abs(near-r) > laneSlack {
+			t.Errorf("corner at %v, %g m from the obstacle's: a taut line bends there only, at %g m", p, near, r)
+		}
+	}
+}
+
+// TestTautDrawsInALooseLine: a line that goes astray in open ground becomes straight, and one hung over the wrong
+// nodes comes to the shortest on its own side.
+func TestTautDrawsInALooseLine(t *testing.T) {
+	g := laneGround{rings: []plane.Ring{box(200, 100)[0][0], hole(90, 40, 110, 60)}}
+	for _, ring := range g.rings {
+		g.boxes = append(g.boxes, ring.Bounds())
+	}
+	for _, c := range []struct {
+		name       string
+		line, want []plane.XY
+	}{
+		{"open ground", []plane.XY{{X: 10, Y: 10}, {X: 30, Y: 25}, {X: 20, Y: 5}, {X: 60, Y: 10}}, []plane.XY{{X: 10, Y: 10}, {X: 60, Y: 10}}},
+		{"over the obstacle", []plane.XY{{X: 10, Y: 50}, {X: 80, Y: 90}, {X: 150, Y: 95}, {X: 190, Y: 50}}, []plane.XY{{X: 10, Y: 50}, {X: 90, Y: 60}, {X: 110, Y: 60}, {X: 190, Y: 50}}},
+		{"under it", []plane.XY{{X: 10, Y: 50}, {X: 100, Y: 5}, {X: 190, Y: 50}}, []plane.XY{{X: 10, Y: 50}, {X: 90, Y: 40}, {X: 110, Y: 40}, {X: 190, Y: 50}}},
+		{"past a corner it hung over", []plane.XY{{X: 10, Y: 50}, {X: 90, Y: 60}, {X: 100, Y: 90}}, []plane.XY{{X: 10, Y: 50}, {X: 100, Y: 90}}},
+	} {
+		got := g.taut(c.line)
+		if len(got) != len(c.want) {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+			continue
+		}
+		for i := range got {
+			if got[i].Dist(c.want[i]) > 1e-9 {
+				t.Errorf("%s: %v, want %v", c.name, got, c.want)
+				break
+			}
+		}
+	}
+}
+
+// TestRunsThroughTheGate: the set drives straight in through the gate and out again, with bends in between, and the times of all of it add up.
+func TestRunsThroughTheGate(t *testing.T) {
+	for _, c := range shapes {
+		if len(c.field) > 1 {
+			continue
+		}
+		gate := c.field[0][0][0].Lerp(c.field[0][0][1], 0.5)
+		p, got := laid(t, c.field, mounted(6), Options{Speed: 8, Heading: 0.2, Gate: &gate})
+		first, last := p.Moves[0], p.Moves[len(p.Moves)-1]
+		for _, m := range []Move{first, last} {
+			if m.Kind != Run || m.Fault != nil || len(m.paths) < 2 {
+				t.Errorf("%s: %s over %d paths, %v: want a run that bends", c.name, m.Kind, len(m.paths), m.Fault)
+			}
+		}
+		if from, to := first.Line[0], last.Line[len(last.Line)-1]; from.Dist(gate) > 1e-6 || to.Dist(gate) > 1e-6 {
+			t.Errorf("%s: comes in at %v, leaves at %v: want the gate at %v", c.name, from, to, gate)
+		}
+		seconds := 0.0
+		for _, m := range p.Moves {
+			seconds += m.Seconds
+		}
+		if got := (got.Turning.Hours + got.Idle.Hours) * secondsH; math.Abs(got-seconds) > 1e-6*seconds {
+			t.Errorf("%s: %g s of turns and runs, the moves take %g s", c.name, got, seconds)
+		}
+		checkSums(t, p, got)
+	}
+}
+
+// TestHopsPassByWhatTakesALoop: a pose beside the way that the set could only loop into is left out.
+func TestHopsPassByWhatTakesALoop(t *testing.T) {
+	tr, err := turnerOf(mounted(6), box(200, 100))
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := func(x, y float64, h geo.Heading) turn.Pose { return turn.Pose{At: plane.XY{X: x, Y: y}, Heading: h} }
+	paths, err := tr.hops([]turn.Pose{at(50, 50, 0), at(80, 51, math.Pi/2), at(110, 50, 0)})
+	if err != nil || len(paths) != 1 || math.Abs(paths[0].Length()-60) > 1e-9 {
+		t.Errorf("%d paths, %v: want one of 60 m", len(paths), err)
+	}
+	if paths, err = tr.hops([]turn.Pose{at(50, 50, 0), at(300, 50, 0)}); err != nil || paths != nil {
+		t.Errorf("%d paths out of the field, %v: want none", len(paths), err)
+	}
+}
