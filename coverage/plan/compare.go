@@ -103,7 +103,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		if err != nil {
 			return Found{}, fmt.Errorf("%s: %w", what, err)
 		}
-		p, err := deeper.lay(ctx, at.Heading)
+		p, err := deeper.lay(ctx, at.Heading, nil)
 		if err != nil {
 			return Found{}, fmt.Errorf("%s: %w", what, err)
 		}

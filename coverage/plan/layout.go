@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -119,7 +120,7 @@ func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Optio
 	if err := s.roundsAndLanes(ctx); err != nil {
 		return Plan{}, err
 	}
-	return s.lay(ctx, s.opt.Heading)
+	return s.lay(ctx, s.opt.Heading, nil)
 }
 
 // surveyOf makes what estimates need.
@@ -342,12 +343,32 @@ func inOrder(blocks []block, f frame) {
 	})
 }
 
-// lay lays out the work in one direction.
-func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
+// errBeaten says that a plan was given up.
+var errBeaten = errors.New("internal: another plan is better")
+
+// tally is what a plan comes to so far, and at least.
+type tally struct {
+	worked, left float64 // m
+	moved, least float64 // s, of moves so far, and of turns inside blocks still to come at the least
+	turns, unfit int
+}
+
+// candidate is what the whole plan comes to at the least, without areas.
+func (t tally) candidate(s *survey) Candidate {
+	m := t.worked + max(0, t.left)
+	c := Candidate{Turns: t.turns, Working: Drive{m, m / (s.opt.Speed / 3.6) / secondsH}, Turning: Drive{Hours: (t.moved + max(0, t.least)) / secondsH}, Field: s.area}
+	c.Hours = c.Working.Hours + c.Turning.Hours
+	c.spend(&Plan{Implement: s.im, Options: s.opt})
+	return c
+}
+
+// lay lays out the work in one direction. It gives up with errBeaten once beaten says so of what there is of
+// the plan; nil: it does not.
+func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(tally) bool) (Plan, error) {
 	h = geo.Heading(math.Remainder(float64(h), 2*math.Pi))
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
 	p.Options.Heading = h
-	d := drawing{survey: s, plan: &p, at: s.opt.Gate}
+	d := drawing{survey: s, plan: &p, at: s.opt.Gate, beaten: beaten}
 	for i := range s.parts {
 		if err := ctx.Err(); err != nil {
 			return Plan{}, err
@@ -368,6 +389,7 @@ func (s *survey) lay(ctx context.Context, h geo.Heading) (Plan, error) {
 		}
 		inOrder(blocks, frameAt(s.origin, h))
 		t := tourFrom(blocks, d.at, true)
+		d.expect(blocks, part.loops)
 		for k, b := range t.blocks {
 			if err := d.block(&blocks[b], t.ways[k]); err != nil {
 				return Plan{}, err

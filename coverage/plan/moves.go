@@ -17,6 +17,23 @@ type drawing struct {
 	at      *plane.XY // bar's middle; nil: nowhere yet
 	heading geo.Heading
 	inWork  bool // it stands at the end of a pass
+
+	tally  tally
+	beaten func(tally) bool // nil: never
+}
+
+// expect adds what some blocks and rounds come to at the least to what is left.
+func (d *drawing) expect(blocks []block, loops []loop) {
+	for i := range blocks {
+		b := &blocks[i]
+		for _, st := range b.strips {
+			d.tally.left += st.long()
+		}
+		d.tally.least += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch, b.span)
+	}
+	for _, l := range loops {
+		d.tally.left += l.ring.Perimeter()
+	}
 }
 
 // block drives the passes of a block.
@@ -31,6 +48,7 @@ func (d *drawing) block(b *block, w way) error {
 			return err
 		}
 		if i > 0 {
+			d.tally.least -= d.survey.turner.least(b.pitch, b.span)
 			p.Within += p.Moves[len(p.Moves)-1].Seconds
 		}
 		d.pass(Pass{Block: p.Blocks, Heading: in, Line: line}, out)
@@ -42,6 +60,7 @@ func (d *drawing) block(b *block, w way) error {
 func (d *drawing) pass(one Pass, heading geo.Heading) {
 	one.Number, one.Part, one.Length = len(d.plan.Passes)+1, d.part, lengthOf(one.Line)
 	d.plan.Passes = append(d.plan.Passes, one)
+	d.tally.worked, d.tally.left = d.tally.worked+one.Length, d.tally.left-one.Length
 	end := one.Line[len(one.Line)-1]
 	d.at, d.heading, d.inWork, d.from = &end, heading, true, d.part
 }
@@ -49,10 +68,9 @@ func (d *drawing) pass(one Pass, heading geo.Heading) {
 // move drives to the start of a pass. Inside a block that is a turn, whether it
 // fits or not; elsewhere a turn if one fits, else a run.
 func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
-	p, t := d.plan, d.survey.turner
+	t := d.survey.turner
 	if d.at == nil {
-		p.Moves = append(p.Moves, Move{Kind: None})
-		return nil
+		return d.took(Move{Kind: None})
 	}
 	if d.inWork && d.from == d.part {
 		from, goal := t.axle(*d.at, d.heading), t.axle(to, heading)
@@ -66,14 +84,32 @@ func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
 				if err != nil {
 					return err
 				}
-				p.Moves = append(p.Moves, Move{Kind: c.path.Kind, Line: line, Length: c.path.Length(), Seconds: c.seconds, Fault: fault, paths: []turn.Path{c.path}})
-				return nil
+				return d.took(Move{Kind: c.path.Kind, Line: line, Length: c.path.Length(), Seconds: c.seconds, Fault: fault, paths: []turn.Path{c.path}})
 			}
 		}
 	}
 	m, err := d.run(d.standing(), end{Pose: t.axle(to, heading), bar: to})
-	p.Moves = append(p.Moves, m)
-	return err
+	if err != nil {
+		return err
+	}
+	return d.took(m)
+}
+
+// took adds a move. Error: errBeaten.
+func (d *drawing) took(m Move) error {
+	d.plan.Moves = append(d.plan.Moves, m)
+	t := &d.tally
+	t.moved += m.Seconds
+	if m.turned() {
+		t.turns++
+	}
+	if m.Fault != nil {
+		t.unfit++
+	}
+	if d.beaten != nil && d.beaten(*t) {
+		return errBeaten
+	}
+	return nil
 }
 
 // loops drives the headland rounds of a part: the innermost first, and of rounds of

@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -54,11 +55,20 @@ type Sample struct {
 }
 
 const (
-	// drawn: so many of the best directions are laid out; the estimate knows neither
-	// what turns fit nor the ways of runs.
+	// drawn: so many of the best directions are laid out; the estimate knows neither what turns fit nor
+	// the ways of runs.
 	drawn = 3
 	// apartBest: of directions nearer than this one is laid out, rad.
 	apartBest = 1 * math.Pi / 180
+	// Where the interior is convex more directions are laid out, and nearer to each other, up to so many with at most
+	// so many passes, and then the search goes on beside the best of them with such a step: there
+	// directions differ in nothing but their turns, and laying out is quick.
+	drawnConvex  = 20
+	mostPasses   = 1000
+	apartConvex  = 0.25 * math.Pi / 180
+	besideConvex = 0.8 * math.Pi / 180
+	// nearlyConvex: an interior that fills so much of its hull counts as convex.
+	nearlyConvex = 0.999
 	// coarse: directions are looked at so far apart at most, rad; what lies between is left
 	// to critical ones and to golden sections.
 	coarse = 2 * math.Pi / 180
@@ -79,8 +89,8 @@ const (
 // it is a whole number of widths, and at directions of edges, where point rows vanish. So those are looked at
 // exactly (the breadth between two corners of the hull is their distance times the sine of the angle
 // between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
-// turns over level rows with their stagger, distances between blocks as the crow flies. The best few are
-// laid out, and the one with the least value is simulated. A turn that finds no room counts as `avoid`
+// turns over level rows with their stagger, distances between blocks as the crow flies. The best few,
+// and of a convex interior many, are laid out, and the one with the least value is simulated. A turn that finds no room counts as `avoid`
 // seconds on top. With Options.Rounds 0 and such turns left, deeper headlands are tried in the same few
 // directions as long as they pay.
 //
@@ -106,33 +116,44 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err := s.roundsAndLanes(ctx); err != nil {
 		return Found{}, nil, err
 	}
-	headings := finalists(curve)
+	chosen := s.finalists(curve)
 	if s.opt.Fixed {
-		headings = []geo.Heading{s.opt.Heading}
+		chosen = []geo.Heading{s.opt.Heading}
 	}
-	for i, h := range headings { // rows counted from the other side may turn a little better
-		one, _ := s.estimate(h, goal)
-		if other, _ := s.estimate(h+math.Pi, goal); other < one {
-			headings[i] = h + math.Pi
+	var headings []geo.Heading
+	for _, h := range chosen { // rows counted from the other side may turn better
+		switch one, other := s.estimate(h, goal).Value, s.estimate(h+math.Pi, goal).Value; {
+		case s.convex():
+			headings = append(headings, h, h+math.Pi)
+		case other < one:
+			headings = append(headings, h+math.Pi)
+		default:
+			headings = append(headings, h)
 		}
 	}
-	best, err := s.drawnBest(ctx, headings, goal)
+	best, err := s.drawnBest(ctx, headings, goal, math.Inf(1))
 	if err != nil {
 		return Found{}, nil, err
 	}
+	headings = append(headings[:min(len(headings), drawn)], best.Plan.Options.Heading)
 	for opt.Rounds == 0 && len(best.Candidate.Infeasible) > 0 && s.rounds < mostRounds {
 		deeper, err := s.deepened(ctx)
 		if err != nil {
 			return Found{}, nil, err
 		}
-		f, err := deeper.drawnBest(ctx, headings, goal)
+		f, err := deeper.drawnBest(ctx, headings, goal, best.Candidate.Value)
 		if err != nil {
 			return Found{}, nil, err
 		}
-		if f.Candidate.Value >= best.Candidate.Value {
+		if len(f.Plan.Passes) == 0 {
 			break
 		}
 		s, best = deeper, f
+	}
+	if !s.opt.Fixed && s.convex() {
+		if best, err = s.sharpened(ctx, best, goal); err != nil {
+			return Found{}, nil, err
+		}
 	}
 	best.Curve = curve
 	value := best.Candidate.Value
@@ -141,12 +162,15 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	return best, s, err
 }
 
-// drawnBest lays the work out in some directions and keeps the best. Its candidate has
-// areas only where the objective asks for them.
-func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Objective) (Found, error) {
-	var best Found
-	for i, h := range headings {
-		p, err := s.lay(ctx, h)
+// drawnBest lays the work out in some directions and gives the best that has a value below most; a plan without
+// passes: none has. Its candidate has areas only where the objective asks for them.
+func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Objective, most float64) (Found, error) {
+	best := Found{Candidate: Candidate{Value: most}}
+	for _, h := range headings {
+		p, err := s.lay(ctx, h, func(t tally) bool { return goal.of(t.candidate(s), t.unfit, s.opt.Rates) >= best.Candidate.Value })
+		if errors.Is(err, errBeaten) {
+			continue
+		}
 		if err != nil {
 			return Found{}, err
 		}
@@ -157,18 +181,37 @@ func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Obj
 				return Found{}, err
 			}
 		}
-		c.Value = goal.of(c, s.opt.Rates)
-		if i == 0 || c.Value < best.Candidate.Value {
+		c.Value = goal.of(c, len(c.Infeasible), s.opt.Rates)
+		if c.Value < best.Candidate.Value {
 			best.Plan, best.Candidate = p, c
 		}
 	}
 	return best, nil
 }
 
-// of is the value of a candidate; a turn that does not fit counts as the time it is
+// sharpened looks for better directions beside the best one, ever nearer to it, where few passes make that quick.
+func (s *survey) sharpened(ctx context.Context, best Found, goal Objective) (Found, error) {
+	const looks = 10
+	if looks*len(best.Plan.Passes) > mostPasses {
+		return best, nil
+	}
+	for step := besideConvex; step > besideConvex/(1<<(looks/2)); step /= 2 {
+		h := best.Plan.Options.Heading
+		f, err := s.drawnBest(ctx, []geo.Heading{h - geo.Heading(step), h + geo.Heading(step)}, goal, best.Candidate.Value)
+		if err != nil {
+			return Found{}, err
+		}
+		if len(f.Plan.Passes) > 0 {
+			best = f
+		}
+	}
+	return best, nil
+}
+
+// of is the value of a candidate; each turn that does not fit counts as the time it is
 // worth avoiding for.
-func (o Objective) of(c Candidate, r Rates) float64 {
-	lost := float64(len(c.Infeasible)) * avoid / secondsH
+func (o Objective) of(c Candidate, unfit int, r Rates) float64 {
+	lost := float64(unfit) * avoid / secondsH
 	return o.value(c.Hours+lost, c.Cost+lost*r.Hour, c.Missed, c.Double, c.Turns)
 }
 
@@ -178,14 +221,18 @@ func headingOf(bearing float64) geo.Heading {
 }
 
 // finalists are the best directions of a curve that are not too near to each other.
-func finalists(curve []Sample) []geo.Heading {
+func (s *survey) finalists(curve []Sample) []geo.Heading {
 	order := slices.Clone(curve)
 	slices.SortStableFunc(order, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) })
+	most, apart := drawn, apartBest
+	if s.convex() {
+		most, apart = max(drawn, min(drawnConvex, mostPasses/(2*max(1, order[0].Passes)))), apartConvex
+	}
 	var out []geo.Heading
-	for _, s := range order {
-		h := headingOf(s.Direction)
-		if len(out) < drawn && !slices.ContainsFunc(out, func(o geo.Heading) bool {
-			return math.Abs(math.Remainder(float64(h-o), math.Pi)) < apartBest
+	for _, one := range order {
+		h := headingOf(one.Direction)
+		if len(out) < most && !slices.ContainsFunc(out, func(o geo.Heading) bool {
+			return math.Abs(math.Remainder(float64(h-o), math.Pi)) < apart
 		}) {
 			out = append(out, h)
 		}
@@ -193,18 +240,26 @@ func finalists(curve []Sample) []geo.Heading {
 	return out
 }
 
+// convex says whether the interior is in one piece and convex.
+func (s *survey) convex() bool {
+	var all []plane.Polygon
+	for _, p := range s.parts {
+		all = append(all, p.coarse...)
+	}
+	return len(all) == 1 && len(all[0]) == 1 && all[0].Area() >= nearlyConvex*plane.Hull(all[0][0]).Area()
+}
+
 // curve is the estimate for the directions looked at.
 func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
 	if s.opt.Along != nil || s.opt.AlongLongest { // there is but one
-		v, passes := s.estimate(s.opt.Heading, goal)
-		return []Sample{{bearing(s.opt.Heading), v, passes}}, nil
+		return []Sample{s.estimate(s.opt.Heading, goal)}, nil
 	}
 	var out []Sample
 	look := func(h float64) float64 {
 		h = math.Mod(h, math.Pi)
-		v, passes := s.estimate(geo.Heading(h), goal)
-		out = append(out, Sample{bearing(geo.Heading(h)), v, passes})
-		return v
+		one := s.estimate(geo.Heading(h), goal)
+		out = append(out, one)
+		return one.Value
 	}
 	angles := s.critical()
 	for _, h := range angles {
@@ -356,7 +411,8 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 
 // estimate is the objective in one direction without turns drawn, runs routed or
 // the engine asked; headland rounds and what they miss are the same in every direction and left out.
-func (s *survey) estimate(h geo.Heading, goal Objective) (value float64, passes int) {
+func (s *survey) estimate(h geo.Heading, goal Objective) Sample {
+	passes := 0
 	var work, turning, metres, ground float64
 	turns := 0
 	t := s.turner
@@ -400,5 +456,5 @@ func (s *survey) estimate(h geo.Heading, goal Objective) (value float64, passes 
 	litres := work/(s.opt.Speed/3.6)/secondsH*working + turning/secondsH*lifted
 	cost := hours*s.opt.Rates.Hour + litres*s.opt.Rates.Litre
 	double := max(0, work*s.width-ground)
-	return goal.value(hours, cost, 0, double, turns), passes
+	return Sample{bearing(h), goal.value(hours, cost, 0, double, turns), passes}
 }
