@@ -19,7 +19,7 @@ type Options struct {
 	FullSpacing  bool        `json:"fullSpacing,omitempty"`  // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared
 	LeaveWedges  bool        `json:"leaveWedges,omitempty"`  // passes end where their middle leaves the interior; false: where its last corner is covered
 	Speed        float64     `json:"speed"`                  // km/h while working; required
-	Gate         *plane.XY   `json:"-"`                      // where the set comes from and leaves to; nil: it starts at the first pass
+	Gate         *plane.XY   `json:"-"`                      // where the set comes from and leaves to, outside the field the place of the boundary next to it; nil: it starts at the first pass
 	PassError    float64     `json:"passError,omitempty"`    // m, 95 %, pass-to-pass error of the driving (ISO 12188-1 sense), for Compare; 0 = 0.05 m
 	Seed         uint64      `json:"seed,omitempty"`         // of the driving error
 	WidthStep    float64     `json:"widthStep,omitempty"`    // m, how much narrower Compare tries; 0 = 0.5 m

@@ -79,8 +79,10 @@ func TestRunsThroughTheGate(t *testing.T) {
 		if len(c.field) > 1 {
 			continue
 		}
-		gate := c.field[0][0][0].Lerp(c.field[0][0][1], 0.5)
-		p, got := laid(t, c.field, mounted(6), Options{Speed: 8, Heading: 0.2, Gate: &gate})
+		side := c.field[0][0][1].Sub(c.field[0][0][0])
+		gate := c.field[0][0][0].Add(side.Scale(0.5))
+		noted := gate.Sub(unit(side).Left().Scale(4)) // a little outside
+		p, got := laid(t, c.field, mounted(6), Options{Speed: 8, Heading: 0.2, Gate: &noted})
 		first, last := p.Moves[0], p.Moves[len(p.Moves)-1]
 		for _, m := range []Move{first, last} {
 			if m.Kind != Run || m.Fault != nil || len(m.paths) < 2 {

@@ -18,18 +18,9 @@ func (r Record) Text(w io.Writer, l Language) error {
 	if !ok {
 		return fmt.Errorf("language %q: must be one of %v", l, Languages())
 	}
-	var b strings.Builder
-	line := func(name, value string) {
-		pad := max(1, label-utf8.RuneCountInString(name))
-		fmt.Fprintf(&b, "%s%s%s\n", name, strings.Repeat(" ", pad), strings.ReplaceAll(value, "\n", " "))
-	}
-	given := func(s string) string {
-		if s == "" {
-			return t.notGiven
-		}
-		return s
-	}
-	b.WriteString(t.title + "\n" + strings.Repeat("=", utf8.RuneCountInString(t.title)) + "\n\n")
+	b := page{words: t}
+	line, given := b.line, b.given
+	b.title(t.title)
 	line(t.field, fmt.Sprintf("%s (%s %d)", given(r.Field), t.number, r.Number))
 	line(t.operation, given(r.Operation))
 	line(t.implement, given(r.Implement))
@@ -44,7 +35,7 @@ func (r Record) Text(w io.Writer, l Language) error {
 	line(t.width, l.number(r.Width, 2)+" m")
 	line(t.overlap, l.number(r.Overlap, 2)+" m")
 
-	b.WriteString("\n" + t.areas + "\n")
+	b.head(t.areas)
 	area := func(name string, m2 float64) {
 		line("  "+name, fmt.Sprintf("%s ha   %s %% %s", l.number(hectares(m2), 4), l.number(100*m2/r.Area, 2), t.ofField))
 	}
@@ -60,7 +51,7 @@ func (r Record) Text(w io.Writer, l Language) error {
 	area(t.outside, r.Outside)
 	line("  "+t.strips, fmt.Sprint(r.Strips))
 
-	b.WriteString("\n" + t.work + "\n")
+	b.head(t.work)
 	line("  "+t.passes, fmt.Sprint(r.Passes))
 	line("  "+t.way, l.number(r.Way/1000, 2)+" km")
 	hours := func(name string, s float64) {
@@ -86,14 +77,44 @@ func (r Record) Text(w io.Writer, l Language) error {
 		line("  "+t.fuel, t.notGiven)
 	}
 
-	b.WriteString("\n" + t.remarks + "\n")
-	if r.Remarks != "" {
-		b.WriteString(wrapped(r.Remarks, "  ") + "\n")
-	}
-	rule := "  " + strings.Repeat("_", 70)
-	fmt.Fprintf(&b, "\n%s\n\n%s\n\n%s\n%s\n\n%s\n%s\n", rule, rule, t.signature, rule, t.cautionHead, wrapped(t.caution, "  "))
+	b.end(r.Remarks, t.caution)
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// page is a text that is read and signed.
+type page struct {
+	strings.Builder
+	words words
+}
+
+func (b *page) title(s string) {
+	b.WriteString(s + "\n" + strings.Repeat("=", utf8.RuneCountInString(s)) + "\n\n")
+}
+
+func (b *page) head(s string) { b.WriteString("\n" + s + "\n") }
+
+// line writes a name and its value in a column of their own.
+func (b *page) line(name, value string) {
+	pad := max(1, label-utf8.RuneCountInString(name))
+	fmt.Fprintf(b, "%s%s%s\n", name, strings.Repeat(" ", pad), strings.ReplaceAll(value, "\n", " "))
+}
+
+func (b *page) given(s string) string {
+	if s == "" {
+		return b.words.notGiven
+	}
+	return s
+}
+
+// end writes remarks, lines to write on, and cautions.
+func (b *page) end(remarks, caution string) {
+	b.head(b.words.remarks)
+	if remarks != "" {
+		b.WriteString(wrapped(remarks, "  ") + "\n")
+	}
+	rule := "  " + strings.Repeat("_", 70)
+	fmt.Fprintf(b, "\n%s\n\n%s\n\n%s\n%s\n\n%s\n%s\n", rule, rule, b.words.signature, rule, b.words.cautionHead, wrapped(caution, "  "))
 }
 
 // wrapped breaks s into lines of some 90 letters, each with an indent.

@@ -196,5 +196,8 @@ func (s *setting) when() string {
 	if w := s.page.span(from, to); w != "" {
 		return w
 	}
+	if len(s.result.Passes) == 0 {
+		return "" // still to be done
+	}
 	return "no time logged"
 }

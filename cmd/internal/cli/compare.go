@@ -199,7 +199,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		return err
 	}
 	if c := r.Candidates[0]; len(c.Infeasible) > 0 {
-		fmt.Fprintf(&b, "\nturns of the first that do not fit: %s", c.Infeasible[0].Why)
+		fmt.Fprintf(&b, "\nturns and runs of the first that do not fit: %s", c.Infeasible[0].Why)
 		if n := len(c.Infeasible) - 1; n > 0 {
 			fmt.Fprintf(&b, ", and %d more (--json lists them)", n)
 		}

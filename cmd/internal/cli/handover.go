@@ -16,6 +16,7 @@ import (
 	"balk/export/sheet"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // handover is the verb "balk handover".
@@ -25,8 +26,9 @@ func handover(v *voice) *cobra.Command {
 	var slip slipFlags
 	var asJSON bool
 	var language, zone, gate string
+	var number int
 	c := &cobra.Command{
-		Use:   "handover FIELD TRACK... | RESULT",
+		Use:   "handover FIELD TRACK... | RESULT | PLAN",
 		Short: "the folder for the contractor: sheet, record, re-work plan, and files for whatever they use",
 		Long: `handover checks an operation as "balk check" does and fills a folder that needs no
 asking back: a sheet to print (PDF), the record of work, a re-work plan where the
@@ -35,11 +37,33 @@ everything as GeoJSON, shapefile, KML, GPX, GeoPackage, table, well-known binary
 ISO 11783-10 task data. The numbers of the strips are the same everywhere. RESULT is
 a folder that "balk check --out" filled: what was checked is taken from its report.
 
+PLAN is a folder that "balk compare --out" filled: then the work is still to be done, and
+what is handed over is the order of work, a sheet with the passes numbered as they are driven,
+and guidance lines. --rank chooses another than the best.
+
 ` + exitTable,
-		Example: "  balk handover fields.geojson track.geojson --implement sweep.toml --rounds 2 --operation undercutting --driver \"N. N.\" --zone Europe/Berlin --out for-contractor",
+		Example: "  balk handover fields.geojson track.geojson --implement sweep.toml --rounds 2 --operation undercutting --driver \"N. N.\" --zone Europe/Berlin --out for-contractor\n  balk handover plans --rank 2 --operation undercutting --out order",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			var err error
+			s.Language = record.Language(language)
+			if zone != "" {
+				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
+					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
+				}
+			}
+			if len(args) == 1 {
+				spec, planned, err := job.PlanOf(args[0])
+				if err != nil {
+					return v.finish(nil, err)
+				}
+				if planned {
+					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Number: number, Details: s.Details, Paper: s.Paper, Language: s.Language}, s.Out, asJSON)
+				}
+			}
+			if c.Flags().Changed("rank") {
+				return &stop{wrongCall, errors.New("--rank: only a folder that balk compare filled has plans")}
+			}
 			if s.Implement, err = machine.implement(); err != nil {
 				return err
 			}
@@ -63,12 +87,6 @@ a folder that "balk check --out" filled: what was checked is taken from its repo
 			if err := slip.into(&s.Work.Drift); err != nil {
 				return &stop{wrongCall, err}
 			}
-			s.Language = record.Language(language)
-			if zone != "" {
-				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
-					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
-				}
-			}
 			rep, err := job.Handover(c.Context(), s, v.progress)
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
@@ -90,6 +108,7 @@ a folder that "balk check --out" filled: what was checked is taken from its repo
 	f.StringVar(&s.Details.Remarks, "remarks", "", "`WORDS` for the record")
 	f.StringVar(&language, "language", string(record.English), "`CODE` of the record's language: en or de")
 	f.StringVar(&zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
+	f.IntVar(&number, "rank", 1, "of PLAN, the `NUMBER` in the ranking")
 	f.StringVar(&s.Paper, "paper", "", "`SIZE` of the sheet: A4 or A3 (A4 if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the way to the strips begins and ends (the boundary nearest to the first strip if not given)")
 	s.Rework.LeastArea, s.Rework.LeastWidth = 2, 0.1 // a driver goes for no less (common practice, no source)
@@ -101,6 +120,37 @@ a folder that "balk check --out" filled: what was checked is taken from its repo
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
 	return c
+}
+
+// planFlags are those that the handover of a plan takes.
+var planFlags = []string{"out", "rank", "operation", "driver", "for", "implement-name", "remarks", "language", "zone", "paper", "json"}
+
+// handoverPlan hands over work that is still to be done.
+func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string, asJSON bool) error {
+	var odd []string
+	c.Flags().Visit(func(f *pflag.Flag) {
+		if !slices.Contains(planFlags, f.Name) {
+			odd = append(odd, "--"+f.Name)
+		}
+	})
+	slices.Sort(odd)
+	if len(odd) > 0 {
+		return &stop{wrongCall, fmt.Errorf("%s: a plan is handed over as it was compared, and takes none of these", strings.Join(odd, ", "))}
+	}
+	s.Out = out
+	rep, err := job.HandoverPlan(c.Context(), s, v.progress)
+	if err := v.finish(rep.Findings, err); err != nil {
+		return err
+	}
+	return v.show(asJSON, rep.JSON, func(w io.Writer) error {
+		var b strings.Builder
+		p := rep.Candidates[0]
+		fmt.Fprintf(&b, "order of work: %s in rows at %.1f°, %s, %s h for %s ha\n", count(p.Passes, "pass", "passes"), rep.Bearing(p), count(p.Rounds, "headland round", "headland rounds"), hours(p.Hours*3600), sheet.Hectares(p.Field))
+		if n := len(p.Infeasible); n > 0 {
+			fmt.Fprintf(&b, "  %s not fit into the field as planned: see order.txt\n", count(n, "turn or run does", "turns and runs do"))
+		}
+		return closing(w, &b, rep.Files, turnCaution)
+	})
 }
 
 // printHandover says what re-work is planned, and which files were written.

@@ -10,6 +10,7 @@ import (
 	"balk/coverage/plan"
 	"balk/export/sheet"
 	"balk/export/vector"
+	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 )
@@ -53,22 +54,14 @@ func (r *CompareReport) write(ctx context.Context) error {
 
 // guidance are the lines of a plan in all formats that have lines.
 func (r *CompareReport) guidance(base string, p plan.Plan) ([]output, error) {
-	l := vector.Layer{
-		Name: "guidance", Title: "Guidance lines", Kind: vector.Lines, Label: "name", Style: vector.Style{Line: "#27364A", Width: 1.5},
-		Columns: []vector.Property{{Name: "name", Holds: vector.Words}, {Name: "kind", Holds: vector.Words},
-			{Name: "pass", Title: "number in the order driven", Holds: vector.Whole}, {Name: "part", Title: "part of the field", Holds: vector.Whole},
-			{Name: "block", Title: "block; 0 is a headland round", Holds: vector.Whole}},
-	}
-	for _, g := range plan.Guidance(p) {
-		line := make(orb.LineString, len(g.Line))
-		for i, q := range g.Line {
-			line[i] = r.local.Point(q)
-		}
-		l.Features = append(l.Features, vector.Feature{Geometry: line, Row: []any{g.Name, g.Kind, g.Pass, g.Part, g.Block}})
-	}
+	l := r.guidanceLayer(p)
 	name := r.Field.title()
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: r.Area, Boundary: r.ground.Boundary, Guidance: []vector.Layer{l}}}}
-	taskFile, findings, err := taskData(base+"/TASKDATA/TASKDATA.XML", task)
+	taskName := "TASKDATA/TASKDATA.XML"
+	if base != planBase {
+		taskName = base + "/" + taskName
+	}
+	taskFile, findings, err := taskData(taskName, task)
 	if err != nil {
 		return nil, err
 	}
@@ -80,4 +73,26 @@ func (r *CompareReport) guidance(base string, p plan.Plan) ([]output, error) {
 		{name: base + ".zip", write: func(w io.Writer) error { return vector.ZipShapefiles(w, []vector.Layer{l}, planAt) }},
 		taskFile,
 	}, nil
+}
+
+// guidanceLayer is the lines to drive along.
+func (r *CompareReport) guidanceLayer(p plan.Plan) vector.Layer {
+	l := vector.Layer{
+		Name: "guidance", Title: "Guidance lines", Kind: vector.Lines, Label: "name", Style: vector.Style{Line: "#27364A", Width: 1.5},
+		Columns: []vector.Property{{Name: "name", Holds: vector.Words}, {Name: "kind", Holds: vector.Words},
+			{Name: "pass", Title: "number in the order driven", Holds: vector.Whole}, {Name: "part", Title: "part of the field", Holds: vector.Whole},
+			{Name: "block", Title: "block; 0 is a headland round", Holds: vector.Whole}},
+	}
+	for _, g := range plan.Guidance(p) {
+		l.Features = append(l.Features, vector.Feature{Geometry: r.degrees(g.Line), Row: []any{g.Name, g.Kind, g.Pass, g.Part, g.Block}})
+	}
+	return l
+}
+
+func (r *CompareReport) degrees(line []plane.XY) orb.LineString {
+	out := make(orb.LineString, len(line))
+	for i, q := range line {
+		out[i] = r.local.Point(q)
+	}
+	return out
 }

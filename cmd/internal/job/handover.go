@@ -43,15 +43,25 @@ func (s *HandoverSpec) FromResult(dir string) error {
 	if err != nil {
 		return wrong("%s: no folder that balk check filled: %w", dir, err)
 	}
-	var r Report
+	var r struct {
+		Spec struct {
+			Tracks []string `json:"tracks"`
+		} `json:"spec"`
+	}
 	if err := json.Unmarshal(text, &r); err != nil {
 		return fmt.Errorf("%s: %w", filepath.Join(dir, reportFile), err)
 	}
 	if len(r.Spec.Tracks) == 0 {
-		return wrong("%s: a report, but not of balk check; a folder of balk compare or balk turn can be handed over as it is", filepath.Join(dir, reportFile))
+		return wrong("%s: a report, but not of balk check or balk compare; a folder of balk turn can be handed over as it is", filepath.Join(dir, reportFile))
+	}
+	var checked struct {
+		Spec Spec `json:"spec"`
+	}
+	if err := json.Unmarshal(text, &checked); err != nil {
+		return fmt.Errorf("%s: %w", filepath.Join(dir, reportFile), err)
 	}
 	out := s.Out
-	s.Spec = r.Spec
+	s.Spec = checked.Spec
 	s.Out = out
 	return nil
 }

@@ -1,0 +1,245 @@
+package job
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"balk/coverage/plan"
+	"balk/export/record"
+	"balk/export/sheet"
+	"balk/export/vector"
+
+	"github.com/paulmach/orb"
+)
+
+// PlanHandoverSpec says which plan of a comparison is handed over, with what no plan knows.
+type PlanHandoverSpec struct {
+	CompareSpec
+	Number   int             `json:"number"` // in the ranking, from 1
+	Details  record.Details  `json:"details"`
+	Paper    string          `json:"paper,omitempty"` // "A4" or "A3"; "" = A4
+	Language record.Language `json:"language"`
+}
+
+// PlanOf takes the comparison from a folder that balk compare filled; ok is false where the folder holds the report of
+// something else. Files are found from where the comparison was run.
+func PlanOf(dir string) (spec CompareSpec, ok bool, err error) {
+	path := filepath.Join(dir, reportFile)
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return CompareSpec{}, false, wrong("%s: no folder that balk check or balk compare filled: %w", dir, err)
+	}
+	var r struct {
+		Spec       json.RawMessage   `json:"spec"`
+		Candidates []json.RawMessage `json:"candidates"`
+	}
+	if err := json.Unmarshal(text, &r); err != nil {
+		return CompareSpec{}, false, fmt.Errorf("%s: %w", path, err)
+	}
+	if len(r.Candidates) == 0 {
+		return CompareSpec{}, false, nil
+	}
+	if err := json.Unmarshal(r.Spec, &spec); err != nil {
+		return CompareSpec{}, false, fmt.Errorf("%s: spec: %w", path, err)
+	}
+	return spec, true, nil
+}
+
+// Validate says what is wrong with s; it opens no files.
+func (s PlanHandoverSpec) Validate() error {
+	if s.Out == "" {
+		return fmt.Errorf("no folder named to hand over (--out)")
+	}
+	if s.Number < 1 {
+		return fmt.Errorf("plan %d: must be from 1", s.Number)
+	}
+	if _, err := record.ParseLanguage(string(s.Language)); err != nil {
+		return err
+	}
+	if err := s.Details.Validate(); err != nil {
+		return err
+	}
+	if err := s.page().Validate(); err != nil {
+		return err
+	}
+	return s.CompareSpec.Validate()
+}
+
+// page is the paper of the sheet.
+func (s PlanHandoverSpec) page() sheet.Page {
+	d := s.Details
+	return sheet.Page{Paper: s.Paper, Operation: d.Operation, Implement: d.Implement, Driver: d.Driver, Remarks: d.Remarks, Zone: d.Zone}
+}
+
+// The files of a plan's handover, beside those named for planBase.
+const (
+	planBase    = "plan"
+	planDrawing = "plan.svg"
+	planPackage = "plan.gpkg"
+	planWays    = "ways.geojson"
+	orderText   = "order.txt"
+	orderJSON   = "order.json"
+)
+
+// HandoverPlan lays a plan out again and makes the folder for whoever drives it. The report holds
+// that plan alone. Errors as Compare.
+func HandoverPlan(ctx context.Context, s PlanHandoverSpec, progress Progress) (CompareReport, error) {
+	if err := s.Validate(); err != nil {
+		return CompareReport{Spec: s.CompareSpec}, &WrongCall{err}
+	}
+	again := s.CompareSpec
+	again.Out = ""
+	rep, err := Compare(ctx, again, progress)
+	if err != nil {
+		return rep, err
+	}
+	if s.Number > len(rep.found) {
+		return rep, wrong("plan %d: the comparison has %d", s.Number, len(rep.found))
+	}
+	rep.Spec.Out = s.Out
+	rep.found = rep.found[s.Number-1 : s.Number]
+	rep.Candidates = rep.Candidates[s.Number-1 : s.Number]
+	rep.Candidates[0].Difference = "" // to plans that are not here
+	rep.found[0].Candidate = rep.Candidates[0]
+	rep.Curve = rep.found[0].Curve
+	files, err := s.files(&rep)
+	if err != nil {
+		return rep, err
+	}
+	var names []string
+	for _, f := range files {
+		names = append(names, f.name)
+		rep.Files = append(rep.Files, filepath.Join(s.Out, filepath.FromSlash(f.name)))
+	}
+	if err := guard(s.Out, names, []string{s.Boundary}); err != nil {
+		return rep, err
+	}
+	if err := fill(ctx, s.Out, files); err != nil {
+		rep.Files = nil
+		return rep, err
+	}
+	return rep, nil
+}
+
+func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
+	f := rep.found[0]
+	guidance, err := rep.guidance(planBase, f.Plan)
+	if err != nil {
+		return nil, err
+	}
+	title, bearing := rep.Field.title(), rep.Bearing(f.Candidate)
+	planned := sheet.Planned{Field: rep.ground, Local: rep.local, Plan: f.Plan, Candidate: f.Candidate, Bearing: bearing}
+	order, ways := s.order(rep), rep.waysLayer(f.Plan)
+	layers := []vector.Layer{rep.fieldLayer(), rep.guidanceLayer(f.Plan), ways}
+	files := []output{
+		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, planText(title, s.Language)); return err }},
+		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PlanPDF(w, planned, s.page()) }},
+		{name: orderText, write: func(w io.Writer) error { return order.Text(w, s.Language) }},
+		{name: orderJSON, write: order.JSON},
+		{name: planDrawing, write: func(w io.Writer) error {
+			return sheet.PlansSVG(w, title, []sheet.PlanPicture{{Number: 1, Found: f, Bearing: bearing}})
+		}},
+		{name: planPackage, place: func(path string) error { return vector.WriteGeoPackage(path, layers, planAt) }},
+		{name: planWays, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, ways) }},
+	}
+	return append(append(files, guidance...), output{name: reportFile, write: rep.JSON}), nil
+}
+
+// order is the order of work for the plan.
+func (s PlanHandoverSpec) order(rep *CompareReport) record.Order {
+	c, im := rep.Candidates[0], rep.found[0].Plan.Implement
+	o := record.Order{
+		Details: s.Details, Field: rep.Field.Name, Number: rep.Field.Number, Area: c.Field, Width: im.Width, Overlap: im.Overlap, Bearing: rep.Bearing(c),
+		Rounds: c.Rounds, Headland: c.Depth, Passes: c.Passes, Blocks: c.Blocks, Turns: c.Turns, Runs: c.Runs, Way: c.Working.Metres,
+		Working: c.Working.Hours * 3600, Turning: c.Turning.Hours * 3600, Idle: c.Idle.Hours * 3600, OnField: c.Hours * 3600,
+		Speed: s.Options.Speed / 3.6, Capacity: c.Capacity, Efficiency: c.Share, Missed: c.Missed, Double: c.Double,
+	}
+	o.Fuel = c.Litres
+	if o.Implement == "" {
+		o.Implement = im.Name
+	}
+	for _, list := range [][]plan.Fault{c.Infeasible, c.Tight} {
+		for _, f := range list {
+			at := rep.local.Point(f.At)
+			o.Unfit = append(o.Unfit, fmt.Sprintf("%s, at %.6f, %.6f", f.Why, at[0], at[1]))
+		}
+	}
+	return o
+}
+
+// fieldLayer is the field.
+func (r *CompareReport) fieldLayer() vector.Layer {
+	return vector.Layer{
+		Name: "field", Title: "Field", Kind: vector.Areas, Label: "name", Style: vector.Style{Line: "#222222", Width: 2},
+		Columns:  []vector.Property{{Name: "name", Holds: vector.Words}, {Name: "area_ha", Title: "area", Unit: "ha", Holds: vector.Number, Decimals: 4}},
+		Features: []vector.Feature{{Geometry: orb.MultiPolygon(r.ground.Boundary), Row: []any{r.Field.title(), r.Area / 1e4}}},
+	}
+}
+
+// waysLayer is what is driven between passes with the tool lifted.
+func (r *CompareReport) waysLayer(p plan.Plan) vector.Layer {
+	l := vector.Layer{
+		Name: "ways", Title: "Turns and runs, tool lifted", Kind: vector.Lines, Label: "name", Style: vector.Style{Line: "#5B7A99", Width: 1, Dashed: true},
+		Columns: []vector.Property{
+			{Name: "name", Holds: vector.Words}, {Name: "to_pass", Title: "pass it leads to; 0 is the gate", Holds: vector.Whole}, {Name: "kind", Holds: vector.Words},
+			{Name: "length_m", Title: "length", Unit: "m", Holds: vector.Number, Decimals: 1}, {Name: "time_s", Title: "time", Unit: "s", Holds: vector.Number, Decimals: 0},
+			{Name: "unfit", Title: "why it does not fit", Holds: vector.Words},
+		},
+	}
+	for i, m := range p.Moves {
+		if len(m.Line) < 2 || m.Length == 0 {
+			continue
+		}
+		to, name, unfit := i+1, fmt.Sprintf("to pass %d", i+1), "fits"
+		if i == len(p.Passes) {
+			to, name = 0, "to the gate"
+		}
+		if m.Fault != nil {
+			unfit = m.Fault.Why
+		}
+		l.Features = append(l.Features, vector.Feature{Geometry: r.degrees(m.Line), Row: []any{name, to, string(m.Kind), m.Length, m.Seconds, unfit}})
+	}
+	return l
+}
+
+// planText says what is in the folder.
+func planText(field string, l record.Language) string {
+	if l == record.German {
+		return field + `: was zu tun ist
+
+sheet.pdf                 das Blatt zum Drucken: Karte, Reihenfolge, Wendungen, Hinweise
+order.txt, order.json     der Arbeitsauftrag
+plan.geojson .kml .gpx .zip   die Leitlinien in der Reihenfolge, in der gefahren wird
+TASKDATA/TASKDATA.XML     Grenze und Leitlinien für ein Terminal im Schlepper (ISO 11783-10)
+ways.geojson              Wendungen und Leerfahrten dazwischen
+plan.gpkg                 Schlag, Leitlinien und Wege für ein Geoinformationssystem
+plan.svg                  die Zeichnung: öffnet sich in jedem Browser
+report.json               alle Zahlen; balk check --plan nimmt plan.geojson und nennt danach die nicht gefahrenen Fahrten
+
+Ein Plan ist keine Vermessung: erst den Schlag ansehen. Auf Freileitungen beim Klappen, Hänge und
+Kippgefahr, nassen Boden und Dräne, Deichsel- und Achslasten, das Einknicken der Deichsel beim
+Rückwärtsfahren, Fahrzeugbreite und Genehmigungen, Personen in der Nähe und verlegte Leitungen
+achten. Örtliche Vorschriften, die Betriebsanleitung und die Fachpraxis gehen vor.
+`
+	}
+	return field + `: what is to be done
+
+sheet.pdf                 the sheet to print: map, order, turns, cautions
+order.txt, order.json     the order of work
+plan.geojson .kml .gpx .zip   the guidance lines in the order they are driven
+TASKDATA/TASKDATA.XML     boundary and guidance lines for a terminal in the tractor (ISO 11783-10)
+ways.geojson              turns and runs between them
+plan.gpkg                 field, guidance lines and ways for a geographic information system
+plan.svg                  the drawing: opens in any browser
+report.json               all numbers; balk check --plan takes plan.geojson and then names passes that were not driven
+
+A plan is no survey: look at the ground first. Watch overhead lines when folding, slopes and
+rollover, wet ground and drains, drawbar and axle loads, the drawbar folding when reversing,
+road width and permits, people nearby and buried services. Local rules, the machine's manual
+and licensed practice come first.
+`
+}

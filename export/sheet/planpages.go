@@ -1,0 +1,350 @@
+package sheet
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"time"
+
+	"balk/coverage"
+	"balk/coverage/plan"
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+	"github.com/tdewolff/canvas"
+)
+
+// Planned is work that is still to be done.
+type Planned struct {
+	Field     geo.Field
+	Local     geo.Local // the plane of the plan
+	Plan      plan.Plan
+	Candidate plan.Candidate
+	Bearing   float64 // degrees from true north, of the rows, either way
+}
+
+// PlanPDF writes the sheet of a plan to print. The same plan and page give the same bytes.
+// It fails, and writes nothing, where PlanPages fails.
+func PlanPDF(w io.Writer, p Planned, page Page) error {
+	leaves, err := PlanPages(p, page)
+	if err != nil {
+		return err
+	}
+	b, err := bind(leaves, fieldName(coverage.Result{Field: p.Field}))
+	if err != nil {
+		return err
+	}
+	if b, err = timeless(b, time.Time{}); err != nil {
+		return err
+	}
+	_, err = w.Write(b)
+	return err
+}
+
+// PlanPages draws the sheet of a plan: the map with passes in the order driven, headland rounds, turns and runs, and
+// what it all comes to; then order, turns that do not fit and cautions. It fails when the field has no
+// extent, there is nothing to drive, or page is not valid.
+func PlanPages(p Planned, page Page) ([]*Leaf, error) {
+	if err := page.Validate(); err != nil {
+		return nil, err
+	}
+	if len(p.Plan.Passes) == 0 {
+		return nil, fmt.Errorf("plan without passes: nothing to print")
+	}
+	f, err := loadFonts(page.Fonts)
+	if err != nil {
+		return nil, err
+	}
+	hull, err := outlineOf(p.Plan.Field)
+	if err != nil {
+		return nil, err
+	}
+	base := setting{page: page, fonts: f, hull: hull, result: coverage.Result{Field: p.Field, Local: p.Local, Layers: coverage.Layers{Field: p.Plan.Field}}}
+	s := &planSetting{setting: base, planned: p}
+	s.lieBest()
+	leaves := []*Leaf{s.front(), s.orderPage()}
+	if s.rest != "" {
+		leaves = append(leaves, s.remarksPage())
+	}
+	s.total = len(leaves)
+	for i, l := range leaves {
+		s.foot(l, i+1)
+	}
+	return leaves, nil
+}
+
+// planSetting is what the pages of a plan's sheet are set from.
+type planSetting struct {
+	setting
+	planned Planned
+}
+
+// planBoxes are the parts of the first page, mm.
+type planBoxes struct{ head, mapFrame, facts, legend, side rect }
+
+const (
+	factsHeight  = 62.0 // mm
+	legendHeight = 26.0 // mm, of the lines on the map
+)
+
+func (s *planSetting) boxes() planBoxes {
+	b := s.inner()
+	var f planBoxes
+	f.head = rect{b.x, b.y, b.w, headHeight}
+	body := rect{b.x, b.y + headHeight, b.w, b.h - headHeight}
+	if s.w < s.h {
+		y := body.y + body.h - factsHeight
+		f.facts = rect{body.x, y, columnWidth, factsHeight}
+		x := body.x + columnWidth + 2*partGap
+		f.legend = rect{x, y, body.x + body.w - x, legendHeight}
+		f.side = rect{x, y + legendHeight + partGap, f.legend.w, factsHeight - legendHeight - partGap}
+		f.mapFrame = rect{body.x, body.y, body.w, y - partGap - body.y}
+	} else {
+		x := body.x + body.w - columnWidth
+		f.facts = rect{x, body.y, columnWidth, factsHeight}
+		f.legend = rect{x, body.y + factsHeight + partGap, columnWidth, legendHeight}
+		y := f.legend.y + f.legend.h + partGap
+		f.side = rect{x, y, columnWidth, body.y + body.h - y}
+		f.mapFrame = rect{body.x, body.y, body.w - columnWidth - 1.5*partGap, body.h}
+	}
+	f.mapFrame = f.mapFrame.inset(gridGutter)
+	f.mapFrame.h -= noteHeight
+	return f
+}
+
+// lieBest chooses how the paper lies, if the page leaves that open: as the field gets the larger scale, then upright.
+func (s *planSetting) lieBest() {
+	size := papers[s.page.Paper]
+	best := math.Inf(1)
+	for _, o := range []string{"portrait", "landscape"} {
+		if s.page.Orientation != "" && s.page.Orientation != o {
+			continue
+		}
+		try := *s
+		if try.w, try.h = size[0], size[1]; o == "landscape" {
+			try.w, try.h = size[1], size[0]
+		}
+		if try.view = viewOf(try.boxes().mapFrame, s.hull); try.view.denominator < best {
+			best, *s = try.view.denominator, try
+		}
+	}
+}
+
+func (s *planSetting) front() *Leaf {
+	l := newLeaf(s.w, s.h, s.fonts)
+	b := s.boxes()
+	s.planHead(l, b.head)
+	shown := s.planMap(l)
+	s.facts(l, b.facts)
+	s.planLegend(l, b.legend, shown)
+	s.remarks(l, b.side)
+	return l
+}
+
+// planHead writes what is to be done, by whom and with what.
+func (s *planSetting) planHead(l *Leaf, b rect) {
+	name := lettering{size: 15, bold: true}
+	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result), b.w))
+	im := s.planned.Plan.Implement
+	set := fmt.Sprintf("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap)
+	if words := s.page.Implement; words != "" {
+		set = words + ", " + set
+	} else if im.Name != "" {
+		set = im.Name + ", " + set
+	}
+	half := b.w / 2
+	s.pair(l, b.x, b.y+11, half-3, "Operation", s.page.Operation)
+	s.pair(l, b.x+half, b.y+11, half, "Planned for", "")
+	s.pair(l, b.x, b.y+15.5, b.w*0.62, "Implement", set)
+	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, "Driver", s.page.Driver)
+}
+
+var (
+	passPen  = pen{colour: "#7A6A34", width: 0.18}
+	roundPen = pen{colour: slate, width: 0.35}
+	movePen  = pen{colour: ink, width: 0.16, dash: []float64{0.9, 0.6}}
+)
+
+// planMap draws the field, its passes with their numbers, rounds, turns and runs, and gives how many
+// passes found room for their number.
+func (s *planSetting) planMap(l *Leaf) (numbered int) {
+	v, p := s.view, s.planned.Plan
+	l.fill(v.frame.path(), "#F7F7F4")
+	l.fill(v.rings(p.Field), "#F3E7C6")
+	var holes []plane.Polygon
+	for _, poly := range p.Field {
+		for _, ring := range poly[1:] {
+			holes = append(holes, plane.Polygon{ring})
+		}
+	}
+	l.cover(v.rings(holes), noGoMark)
+	for _, m := range p.Moves {
+		l.stroke(v.lines(m.Line), movePen)
+	}
+	for _, one := range p.Passes {
+		if one.Round == 0 {
+			l.stroke(v.lines(one.Line), passPen)
+		} else {
+			l.stroke(v.lines(one.Line), roundPen)
+		}
+	}
+	l.stroke(v.outlines(p.Interior), headlandPen)
+	l.stroke(v.outlines(p.Field), boundaryPen)
+	l.stroke(v.frame.path(), pen{colour: black, width: 0.25})
+	s.grid(l, v)
+	taken := []rect{l.northArrow(v, p.Field, 5, nil)}
+	for _, m := range p.Moves {
+		if m.Fault == nil {
+			continue
+		}
+		if at := v.at(m.Fault.At); v.frame.bound().Contains(at) {
+			l.tightTurn(at)
+			taken = append(taken, rect{at[0] - 1.4, at[1] - 1.4, 2.8, 2.8})
+		}
+	}
+	first, last := p.Passes[0].Line, p.Passes[len(p.Passes)-1].Line
+	ends := []struct {
+		at   plane.XY
+		word string
+	}{{first[0], "start"}, {last[len(last)-1], "end"}}
+	if g := p.Options.Gate; g != nil {
+		ends = append(ends, struct {
+			at   plane.XY
+			word string
+		}{*g, "gate"})
+	}
+	for _, e := range ends {
+		taken = append(taken, l.placeMark(v, v.at(e.at), e.word, taken)...)
+	}
+	for _, one := range p.Passes { // the numbers stand in the order driven
+		words := fmt.Sprint(one.Number)
+		t := lettering{size: 6, align: canvas.Center, colour: "#3D3414"}
+		if one.Round > 0 {
+			t.bold, t.colour = true, ink
+		}
+		if box, ok := s.onLine(v, v.lines(one.Line), l.fonts.width(t, words), taken, func(at, way orb.Point) { l.arrow(at, way) }); ok {
+			taken = append(taken, box)
+			l.fill(box.inset(0.3).path(), "#FFFFFF")
+			l.text(box.x+box.w/2, box.y+2.4, t, words)
+			numbered++
+		}
+	}
+	s.planNote(l)
+	return numbered
+}
+
+// placeMark is a dot with a word beside it, where there is room; it gives what it took.
+func (l *Leaf) placeMark(v view, at orb.Point, word string, taken []rect) []rect {
+	t := lettering{size: 7, bold: true, align: canvas.Center}
+	w := l.fonts.width(t, word) + 1.6
+	const h = 3.2
+	dot := rect{at[0] - 1, at[1] - 1, 2, 2}
+	if !v.frame.bound().Contains(at) {
+		return nil
+	}
+	out := []rect{dot}
+	if box, ok := placeBeside(at, w, h, v.frame.inset(0.5), append(taken, dot)); ok {
+		l.line(box.x+w/2, box.y+h/2, at[0], at[1], pen{colour: black, width: 0.2})
+		l.fill(box.path(), "#FFFFFF")
+		l.stroke(box.path(), pen{colour: black, width: 0.2})
+		l.text(box.x+w/2, box.y+h-0.8, t, word)
+		out = append(out, box)
+	}
+	l.fill([]orb.LineString{ring(at, 0.9)}, black)
+	l.fill([]orb.LineString{ring(at, 0.45)}, "#FFFFFF")
+	return out
+}
+
+// planNote says under the map how it is drawn.
+func (s *planSetting) planNote(l *Leaf) {
+	v := s.view
+	words := "North is up"
+	if v.turn != 0 {
+		words = fmt.Sprintf("Turned so that north lies %.0f° %s of up", max(v.turn, -v.turn), either(v.turn, "left", "right"))
+	}
+	words = fmt.Sprintf("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), words)
+	x, y := v.frame.x, v.frame.y+v.frame.h+gridGutter
+	bar := l.scaleBar(x, y+6, v.frame.w/3.5, v)
+	x += bar.w + 6
+	l.paragraph(x, y+2.2, v.frame.x+v.frame.w+gridGutter-x, 2.6, lettering{size: 6, grey: true}, words)
+}
+
+// factRow is one line of what a plan comes to.
+type factRow struct{ word, value string }
+
+// facts writes what the plan comes to.
+func (s *planSetting) facts(l *Leaf, b rect) {
+	c := s.planned.Candidate
+	ha := func(m2 float64) string { return fmt.Sprintf("%s ha, %.2f %%", Hectares(m2), 100*m2/c.Field) }
+	drive := func(d plan.Drive) string {
+		return fmt.Sprintf("%.2f km, %s", d.Metres/1000, clockWords(d.Hours*3600))
+	}
+	rows := []factRow{
+		{"Field", Hectares(c.Field) + " ha"},
+		{"Rows", fmt.Sprintf("at %.1f° from true north, %s in %s", s.planned.Bearing, map[bool]string{true: "1 pass", false: fmt.Sprintf("%d passes", c.Passes)}[c.Passes == 1], count(c.Blocks, "block"))},
+		{"Headland", fmt.Sprintf("%s, %.1f m deep, %.1f %% of the field", count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
+		{"Turns", fmt.Sprintf("%d, of these %d that do not fit", c.Turns, s.unfitTurns())},
+		{"Runs, tool lifted", fmt.Sprint(c.Runs)},
+		{"Working", drive(c.Working)},
+		{"Turning", drive(c.Turning)},
+		{"Runs and roads", drive(c.Idle)},
+		{"Time on the field", clockWords(c.Hours * 3600)},
+		{"Field capacity", fmt.Sprintf("%.2f ha/h, field efficiency %.0f %% (ASABE EP496)", 0.36*c.Capacity, 100*c.Share)},
+		{"Will be missed", ha(c.Missed)},
+		{"Will be worked twice", ha(c.Double)},
+	}
+	if c.Litres > 0 {
+		rows = append(rows, factRow{"Fuel", fmt.Sprintf("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})
+	}
+	if c.Cost > 0 {
+		rows = append(rows, factRow{"Cost", fmt.Sprintf("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
+	}
+	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, "The plan")
+	step := min(4.3, (b.h-5)/float64(len(rows)))
+	y := b.y + 3.5
+	for _, r := range rows {
+		y += step
+		l.text(b.x, y, lettering{size: 7.5, grey: true}, r.word)
+		t := lettering{size: 8}
+		l.text(b.x+28, y, t, l.fonts.fit(t, r.value, b.w-28))
+	}
+}
+
+func (s *planSetting) unfitTurns() int {
+	n := 0
+	for _, m := range s.planned.Plan.Moves {
+		if m.Fault != nil && m.Kind != plan.Run {
+			n++
+		}
+	}
+	return n
+}
+
+// planLegend explains the lines.
+func (s *planSetting) planLegend(l *Leaf, b rect, numbered int) {
+	t := lettering{size: 7.5}
+	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, "On the map")
+	y := b.y + 4
+	for _, one := range []struct {
+		pen   pen
+		words string
+	}{{passPen, "pass, tool lowered"}, {roundPen, "headland round, tool lowered"}, {movePen, "turn or run, tool lifted"}, {headlandPen, "inner rim of the headland"}} {
+		y += 4.2
+		l.line(b.x, y-1, b.x+8, y-1, one.pen)
+		l.text(b.x+10, y, t, one.words)
+	}
+	x := b.x + b.w*0.55
+	y = b.y + 8.2
+	l.swatch(rect{x, y - 2.8, 8, 3.4}, noGoMark)
+	l.text(x+10, y, t, "obstacle")
+	y += 4.2
+	l.tightTurn(orb.Point{x + 4, y - 1})
+	l.text(x+10, y, t, "no room to drive it")
+	y += 4.2
+	words := "every pass has its number"
+	if n := len(s.planned.Plan.Passes); numbered < n {
+		words = fmt.Sprintf("%d of %d numbers have room; the files hold all", numbered, n)
+	}
+	l.paragraph(x, y, b.x+b.w-x, 3.2, lettering{size: 7, grey: true}, words)
+}
