@@ -69,14 +69,16 @@ func (r *ringSides) side(i int) (side, bool) {
 
 // surroundings answers what lies around a place.
 type surroundings struct {
-	tree rtree.RTreeG[chunk]
-	step float64 // m between the points of a rim that are looked at
+	tree  rtree.RTreeG[chunk]
+	step  float64         // m between the points of a rim that are looked at
+	began map[int]float64 // m of travel at which a pass began
 }
 
 // surroundingsOf puts passes and boundary into a tree, some steps to a box.
 func surroundingsOf(runs []run, field []plane.Polygon, w Work) *surroundings {
-	s := &surroundings{step: w.Credited() / 4}
+	s := &surroundings{step: w.Credited() / 4, began: map[int]float64{}}
 	for _, r := range runs {
+		s.began[r.pass.Number] = r.stops[0].s
 		s.insert(&passSides{r, w.Overlap}, len(r.stops)-1)
 	}
 	for _, p := range field {

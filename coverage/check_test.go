@@ -53,6 +53,37 @@ func TestDriftLeavesOneStrip(t *testing.T) {
 	}
 }
 
+// TestApproach: the strip of a drift is found along the nearer neighbour, from where that began, on the side
+// it lies as seen driving; reading the log backwards counts from the other end and swaps the sides.
+func TestApproach(t *testing.T) {
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18)}}
+	for _, y := range []float64{3, 9, 15.3} {
+		s.lines = append(s.lines, straight(plane.XY{Y: y}, plane.XY{X: 100, Y: y}, 2))
+	}
+	for _, c := range []struct {
+		name string
+		s    sketch
+		back bool
+	}{{"as driven", s, false}, {"backwards", s.reversed(), true}} {
+		r := c.s.check(t, Work{Width: 6})
+		if len(r.Strips) != 1 {
+			t.Fatalf("%s: %d strips, want 1", c.name, len(r.Strips))
+		}
+		// The strip lies from y = 12 to 12.3, its place anywhere along it.
+		a, x := r.Strips[0].Approach, paper.XY(r.Strips[0].At).X
+		pass := r.Passes[a.Pass-1]
+		below := paper.XY(r.Local.Point(pass.Line[0])).Y < 12
+		if c.back {
+			x = 100 - x
+		}
+		near(t, c.name+", aside", a.Aside, 3.15, 1e-3)
+		near(t, c.name+", along", a.Along, x, 1e-3)
+		if want := below != c.back; a.Left != want {
+			t.Errorf("%s: left of pass %d, which lies below: %t; got %t, want %t", c.name, a.Pass, below, a.Left, want)
+		}
+	}
+}
+
 func TestTwoLevelsOfMissed(t *testing.T) {
 	// Pitch 5.9 m at 6 m working width and 0.2 m overlap: credited 5.8, so 0.1 m
 	// of every seam is lapped thinner than planned, and untouched nowhere.

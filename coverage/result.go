@@ -48,6 +48,7 @@ type Strip struct {
 	Bearing   geo.Bearing   `json:"bearing"`   // of the long axis, true north, 0 to 180
 	At        orb.Point     `json:"at"`        // lon, lat of the centre of the largest inscribed circle
 	Passes    []int         `json:"passes"`    // numbers of the neighbouring passes, ascending
+	Approach  Approach      `json:"approach,omitzero"`
 	Cause     Cause         `json:"cause"`
 	Planned   []string      `json:"planned,omitempty"` // planned passes that were not driven here; see NamePlanned
 	Headland  bool          `json:"headland"`          // the larger part lies in the headland

@@ -58,6 +58,7 @@ func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) e
 			s := &r.Strips[k]
 			around.contact(&c, s.Shape)
 			s.Passes, s.Cause, blind[k] = c.passes(), c.cause(*s, r.Work.Credited()), c.blind
+			s.Approach = around.approach(r.Local.XY(s.At), s.Passes)
 		}
 		return nil
 	})

@@ -79,12 +79,25 @@ var stripColumns = []column[coverage.Strip]{
 	{Property{Name: "bearing_deg", Short: "bearing", Title: "bearing from true north", Unit: "°", Holds: Number, Decimals: 1}, func(s coverage.Strip) any { return float64(s.Bearing) }},
 	{Property{Name: "cause", Title: "likely cause", Holds: Words}, func(s coverage.Strip) any { return string(s.Cause) }},
 	{Property{Name: "passes", Title: "between passes", Holds: Wholes}, func(s coverage.Strip) any { return s.Passes }},
+	{Property{Name: "get_there", Title: "to get there", Holds: Words}, func(s coverage.Strip) any { return approachWords(s.Approach) }},
 	{Property{Name: "planned", Title: "planned passes not driven", Holds: Words}, func(s coverage.Strip) any { return plannedOf(s) }},
 	{Property{Name: "surety", Holds: Words}, func(s coverage.Strip) any { return suretyOf(s) }},
 	{Property{Name: "certain_m2", Short: "certain_m2", Title: "certainly missed", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Certain }},
 	{Property{Name: "headland", Title: "in the headland", Holds: Truth}, func(s coverage.Strip) any { return s.Headland }},
 	{Property{Name: "lon", Title: "longitude", Unit: "°", Holds: Number, Decimals: decimals}, func(s coverage.Strip) any { return s.At[0] }},
 	{Property{Name: "lat", Title: "latitude", Unit: "°", Holds: Number, Decimals: decimals}, func(s coverage.Strip) any { return s.At[1] }},
+}
+
+// approachWords say how to get to a strip.
+func approachWords(a coverage.Approach) string {
+	if a.Pass == 0 {
+		return "no pass beside it"
+	}
+	side := "right"
+	if a.Left {
+		side = "left"
+	}
+	return fmt.Sprintf("along pass %d, %.0f m from where it began, %.1f m to its %s", a.Pass, a.Along, a.Aside, side)
 }
 
 // plannedOf names the planned passes, or none: text that is empty comes back from some

@@ -1,0 +1,59 @@
+package coverage
+
+import (
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
+)
+
+// Approach is how to get to a strip: along a neighbouring pass, which the driver knows by its track, or the wheel
+// marks it left. The zero value: no pass runs beside the strip.
+type Approach struct {
+	Pass  int     `json:"pass"`  // number of the neighbour nearest to the strip's place
+	Along float64 `json:"along"` // m along it, from where it began
+	Aside float64 `json:"aside"` // m from the middle of its bar to the strip's place
+	Left  bool    `json:"left"`  // the strip lies to the left as that pass was driven, else to the right
+}
+
+// approach is that to a place beside some passes. Of passes as near the lower number serves.
+func (s *surroundings) approach(at plane.XY, passes []int) Approach {
+	if len(passes) == 0 {
+		return Approach{}
+	}
+	var best Approach
+	best.Aside = math.Inf(1)
+	p := [2]float64{at.X, at.Y}
+	s.tree.Nearby(rtree.BoxDist[float64, chunk](p, p, nil), func(_, _ [2]float64, held chunk, far2 float64) bool {
+		if far2 > best.Aside*best.Aside {
+			return false // a box holds its sides
+		}
+		line, ok := held.line.(*passSides)
+		if !ok || !slices.Contains(passes, line.run.pass.Number) {
+			return true
+		}
+		for i := held.from; i < held.to; i++ {
+			h, ok := line.side(i)
+			if !ok {
+				continue
+			}
+			e, v := h.b.Sub(h.a), at.Sub(h.a)
+			t := 0.0
+			if l2 := e.Dot(e); l2 > 0 {
+				t = min(1, max(0, e.Dot(v)/l2))
+			}
+			if away := at.Dist(h.a.Lerp(h.b, t)); away < best.Aside || away == best.Aside && h.pass < best.Pass {
+				from := line.run.stops[i].s
+				best = Approach{Pass: h.pass, Along: from + t*(line.run.stops[i+1].s-from), Aside: away, Left: e.Cross(v) > 0}
+			}
+		}
+		return true
+	})
+	if best.Pass == 0 {
+		return Approach{}
+	}
+	best.Along -= s.began[best.Pass]
+	return best
+}
