@@ -58,7 +58,7 @@ and guidance lines. --rank chooses another than the best.
 					return v.finish(nil, err)
 				}
 				if planned {
-					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Number: number, Details: s.Details, Paper: s.Paper, Language: s.Language}, s.Out, asJSON)
+					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Number: number, Details: s.Details, Paper: s.Paper, Pictures: s.Pictures, Language: s.Language}, s.Out, asJSON)
 				}
 			}
 			if c.Flags().Changed("rank") {
@@ -109,6 +109,7 @@ and guidance lines. --rank chooses another than the best.
 	f.StringVar(&language, "language", string(record.English), "`CODE` of the record's language: en or de")
 	f.StringVar(&zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
 	f.IntVar(&number, "rank", 1, "of PLAN, the `NUMBER` in the ranking")
+	f.StringSliceVar((*[]string)(&s.Pictures), "pictures", nil, "`FORMS` in which the sheet's pages are drawn too: svg, png, or both with a comma")
 	f.StringVar(&s.Paper, "paper", "", "`SIZE` of the sheet: A4 or A3 (A4 if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the way to the strips begins and ends (the boundary nearest to the first strip if not given)")
 	s.Rework.LeastArea, s.Rework.LeastWidth = 2, 0.1 // a driver goes for no less (common practice, no source)
@@ -123,7 +124,7 @@ and guidance lines. --rank chooses another than the best.
 }
 
 // planFlags are those that the handover of a plan takes.
-var planFlags = []string{"out", "rank", "operation", "driver", "for", "implement-name", "remarks", "language", "zone", "paper", "json"}
+var planFlags = []string{"out", "rank", "operation", "driver", "for", "implement-name", "remarks", "language", "zone", "paper", "pictures", "json"}
 
 // handoverPlan hands over work that is still to be done.
 func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string, asJSON bool) error {

@@ -27,6 +27,8 @@ type HandoverSpec struct {
 	Spec
 	Details record.Details `json:"details"`
 	Paper   string         `json:"paper,omitempty"` // "A4" or "A3"; "" = A4
+	// Pictures are also made of the sheet's pages.
+	Pictures Pictures `json:"pictures,omitempty"`
 	// Implement is the machine that would work the strips again; without a turn radius
 	// there is no re-work plan.
 	Implement rig.Implement   `json:"implement"`
@@ -80,6 +82,9 @@ func (s HandoverSpec) Validate() error {
 	if err := s.page().Validate(); err != nil {
 		return err
 	}
+	if err := s.Pictures.Validate(); err != nil {
+		return err
+	}
 	if err := s.Rework.Validate(); err != nil {
 		return err
 	}
@@ -122,7 +127,7 @@ func Handover(ctx context.Context, s HandoverSpec, progress Progress) (Report, e
 	if err := s.Validate(); err != nil {
 		return Report{Spec: s.Spec}, &WrongCall{err}
 	}
-	rep, result, err := judge(ctx, s.Spec, handoverNames(), progress)
+	rep, result, err := judge(ctx, s.Spec, append(handoverNames(), s.Pictures.names()...), progress)
 	if err != nil {
 		return rep, err
 	}
@@ -179,6 +184,10 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 	if err != nil {
 		return nil, nil, err
 	}
+	pictures, err := s.Pictures.outputs(func() ([]*sheet.Leaf, error) { return sheet.Pages(c, s.page()) })
+	if err != nil {
+		return nil, nil, err
+	}
 	table := vector.CSV{BOM: true, DecimalComma: s.Language == record.German}
 	files := []output{
 		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, handoverText(name, s.Language)); return err }},
@@ -197,6 +206,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 	for _, layer := range vector.Layers {
 		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
+	files = append(files, pictures...)
 	return append(files, output{name: reportFile, write: rep.JSON}), findings, nil
 }
 

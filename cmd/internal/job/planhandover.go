@@ -22,6 +22,7 @@ type PlanHandoverSpec struct {
 	Number   int             `json:"number"` // in the ranking, from 1
 	Details  record.Details  `json:"details"`
 	Paper    string          `json:"paper,omitempty"` // "A4" or "A3"; "" = A4
+	Pictures Pictures        `json:"pictures,omitempty"`
 	Language record.Language `json:"language"`
 }
 
@@ -64,6 +65,9 @@ func (s PlanHandoverSpec) Validate() error {
 		return err
 	}
 	if err := s.page().Validate(); err != nil {
+		return err
+	}
+	if err := s.Pictures.Validate(); err != nil {
 		return err
 	}
 	return s.CompareSpec.Validate()
@@ -146,7 +150,11 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 		{name: planPackage, place: func(path string) error { return vector.WriteGeoPackage(path, layers, planAt) }},
 		{name: planWays, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, ways) }},
 	}
-	return append(append(files, guidance...), output{name: reportFile, write: rep.JSON}), nil
+	pictures, err := s.Pictures.outputs(func() ([]*sheet.Leaf, error) { return sheet.PlanPages(planned, s.page()) })
+	if err != nil {
+		return nil, err
+	}
+	return append(append(append(files, pictures...), guidance...), output{name: reportFile, write: rep.JSON}), nil
 }
 
 // order is the order of work for the plan.
