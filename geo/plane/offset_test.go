@@ -264,3 +264,61 @@ func TestBeyondRefuses(t *testing.T) {
 		}
 	}
 }
+
+// Fields mended from scribbles touch themselves, have spikes, needles and edges of a millimetre beside long ones:
+// where strips end there, every place must still be told rightly.
+func TestInsetOfMendedScribbles(t *testing.T) {
+	seed := rand.Uint64()
+	rng := rand.New(rand.NewPCG(seed, 8))
+	for round := range 1500 {
+		var r Ring
+		for range 4 + rng.IntN(14) {
+			p := XY{2 * float64(rng.IntN(21)), 2 * float64(rng.IntN(21))}
+			if rng.IntN(4) == 0 {
+				p = XY{40 * rng.Float64(), 40 * rng.Float64()}
+			}
+			if r = append(r, p); rng.IntN(5) == 0 {
+				r = append(r, p.Add(XY{1e-3 * rng.NormFloat64(), 1e-3 * rng.NormFloat64()}))
+			}
+		}
+		polys, err := Mend([]Ring{r})
+		if err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		depth := 3 * rng.Float64()
+		got, err := Inset(t.Context(), polys, depth)
+		if err != nil {
+			t.Fatalf("seed %d round %d: %v", seed, round, err)
+		}
+		core := polys[:len(polys)/2]
+		beyond, err := Beyond(t.Context(), polys, core, depth)
+		if err != nil {
+			t.Fatalf("seed %d round %d: %v", seed, round, err)
+		}
+		for _, made := range [][]Polygon{got, beyond} {
+			if err := invalid(made); err != nil {
+				t.Fatalf("seed %d round %d: %v", seed, round, err)
+			}
+		}
+		far := func(polys []Polygon, x XY) float64 {
+			least := math.Inf(1)
+			for _, p := range polys {
+				least = min(least, slowDistance(p, x))
+			}
+			return least
+		}
+		for range 60 {
+			x := XY{44*rng.Float64() - 2, 44*rng.Float64() - 2}
+			inside, rim, away := insideAny(polys, x), far(polys, x), far(core, x)
+			if insideAny(core, x) {
+				away = 0
+			}
+			if in := insideAny(got, x); in != (inside && rim >= depth) && math.Abs(rim-depth) > chordError+layerMoved {
+				t.Fatalf("seed %d round %d: %v, %.4f m from a boundary, in the inset by %.4f m: %v; %v", seed, round, x, rim, depth, in, polys)
+			}
+			if in := insideAny(beyond, x); in != (inside && away > depth) && math.Abs(away-depth) > chordError+layerMoved && rim > 2*layerMoved {
+				t.Fatalf("seed %d round %d: %v, %.4f m from the core, beyond %.4f m: %v; %v", seed, round, x, away, depth, in, polys)
+			}
+		}
+	}
+}
