@@ -88,7 +88,7 @@ a folder that "balk check --out" filled: what was checked is taken from its repo
 	f.StringVar(&s.Details.Implement, "implement-name", "", "`WORDS` for the implement (its file's name if not given)")
 	f.Var(measure{&s.Details.Fuel, "l"}, "fuel", "fuel used")
 	f.StringVar(&s.Details.Remarks, "remarks", "", "`WORDS` for the record")
-	f.StringVar(&language, "language", string(record.English), "`CODE` of the record's language: en or de")
+	f.StringVar(&language, "language", string(record.English), "`CODE` of the language of sheet, record and README.txt: en or de")
 	f.StringVar(&zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
 	f.StringVar(&s.Paper, "paper", "", "`SIZE` of the sheet: A4 or A3 (A4 if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the way to the strips begins and ends (the boundary nearest to the first strip if not given)")
