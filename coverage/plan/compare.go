@@ -18,6 +18,8 @@ import (
 // Deviation is what a plan comes to if one thing is other than planned.
 type Deviation struct {
 	What   string  `json:"what"`
+	Kind   Kind    `json:"kind"`
+	By     float64 `json:"by,omitempty"` // m, the error or the step
 	Hours  float64 `json:"hours"`  // h, all of it
 	Missed float64 `json:"missed"` // m²
 	Double float64 `json:"double"` // m²
@@ -25,6 +27,16 @@ type Deviation struct {
 	Unfit  int     `json:"unfit"` // turns that do not fit
 	Cost   float64 `json:"cost,omitempty"`
 }
+
+// Kind is what is other than planned.
+type Kind string
+
+// The kinds of Deviation.
+const (
+	Wandering Kind = "wandering" // driven with a pass-to-pass error of By
+	Narrower  Kind = "narrower"  // the implement is narrower by By
+	Deeper    Kind = "deeper"    // one headland round more
+)
 
 // Compare finds the best direction for every implement and ranks them by the
 // objective. Each says in a sentence how it differs from the first, and
@@ -91,7 +103,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		if err != nil {
 			return Found{}, fmt.Errorf("%s: %w", what, err)
 		}
-		d, err := p.deviation(ctx, what)
+		d, err := p.deviation(ctx, Deviation{What: what, Kind: Narrower, By: step})
 		if err != nil {
 			return Found{}, err
 		}
@@ -107,7 +119,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		if err != nil {
 			return Found{}, fmt.Errorf("%s: %w", what, err)
 		}
-		d, err := p.deviation(ctx, what)
+		d, err := p.deviation(ctx, Deviation{What: what, Kind: Deeper})
 		if err != nil {
 			return Found{}, err
 		}
@@ -117,17 +129,18 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	return best, nil
 }
 
-// deviation simulates a plan other than the one asked about.
-func (p Plan) deviation(ctx context.Context, what string) (Deviation, error) {
+// deviation fills in what a plan other than the one asked about comes to.
+func (p Plan) deviation(ctx context.Context, d Deviation) (Deviation, error) {
 	c, err := Simulate(ctx, p)
 	if err != nil {
-		return Deviation{}, fmt.Errorf("%s: %w", what, err)
+		return Deviation{}, fmt.Errorf("%s: %w", d.What, err)
 	}
-	return c.deviation(what), nil
+	return c.deviation(d), nil
 }
 
-func (c Candidate) deviation(what string) Deviation {
-	return Deviation{What: what, Hours: c.Hours, Missed: c.Missed, Double: c.Double, Turns: c.Turns, Unfit: len(c.Infeasible), Cost: c.Cost}
+func (c Candidate) deviation(d Deviation) Deviation {
+	d.Hours, d.Missed, d.Double, d.Turns, d.Unfit, d.Cost = c.Hours, c.Missed, c.Double, c.Turns, len(c.Infeasible), c.Cost
+	return d
 }
 
 // difference is a sentence on how c differs from the first.

@@ -30,7 +30,7 @@ func (p *Plan) wandering(ctx context.Context, c Candidate, e float64, seed uint6
 	if err != nil {
 		return Deviation{}, err
 	}
-	d := c.deviation(fmt.Sprintf("driven with a pass-to-pass error of %g m", e))
+	d := c.deviation(Deviation{What: fmt.Sprintf("driven with a pass-to-pass error of %g m", e), Kind: Wandering, By: e})
 	d.Missed = max(0, d.Missed+more-missed)
 	d.Double = max(0, d.Double+twice-double)
 	return d, nil

@@ -29,7 +29,7 @@ func (s *setting) cautionsHeight(l *Leaf, width float64) float64 {
 func (s *setting) cautions(l *Leaf, b rect) float64 {
 	l.stroke(b.path(), pen{colour: black, width: 0.25})
 	in := b.inset(2)
-	l.text(in.x, in.y+3, lettering{size: 9, bold: true}, "Before anyone drives")
+	l.text(in.x, in.y+3, lettering{size: 9, bold: true}, s.word("Before anyone drives"))
 	const columns = 2
 	room := (in.w - 2*partGap*(columns-1)) / columns
 	each := (len(cautions) + columns - 1) / columns
@@ -37,8 +37,8 @@ func (s *setting) cautions(l *Leaf, b rect) float64 {
 	for c := range columns {
 		x, y := in.x+float64(c)*(room+2*partGap), in.y+7.5
 		for _, one := range cautions[c*each : min(len(cautions), (c+1)*each)] {
-			l.text(x, y, lettering{size: 7.5, bold: true}, one.head)
-			y = l.paragraph(x+cautionHead, y, room-cautionHead, cautionStep, lettering{size: 7.5}, one.words) + 0.8
+			l.text(x, y, lettering{size: 7.5, bold: true}, s.word(one.head))
+			y = l.paragraph(x+cautionHead, y, room-cautionHead, cautionStep, lettering{size: 7.5}, s.word(one.words)) + 0.8
 		}
 		bottom = max(bottom, y)
 	}

@@ -43,13 +43,13 @@ func (s *setting) detailGrid() (across, down int) {
 // detailPage draws maps of the largest strips.
 func (s *setting) detailPage() *Leaf {
 	l := newLeaf(s.w, s.h, s.fonts)
-	title := fmt.Sprintf("The %d largest missed strips", s.details)
+	title := s.say("The %d largest missed strips", s.details)
 	if s.details == 1 {
-		title = "The largest missed strip"
+		title = s.word("The largest missed strip")
 	}
 	top := s.pageHead(l, title)
 	b := s.inner()
-	l.text(b.x, b.y+8.3, lettering{size: 6.5, grey: true}, "In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip.")
+	l.text(b.x, b.y+8.3, lettering{size: 6.5, grey: true}, s.word("In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip."))
 	b.h -= top - b.y
 	b.y = top
 	across, down := s.detailGrid()
@@ -94,16 +94,17 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, shown, free)
 	y := frame.y + frame.h + 3.6
 	l.text(frame.x, y, lettering{size: 8, bold: true}, l.fonts.fit(lettering{size: 8, bold: true},
-		fmt.Sprintf("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.w))
-	words := fmt.Sprintf("Surety: %s; likely cause: %s; beside passes %s; at %.6f, %.6f", suretyWords(one.Surety), one.Cause, passWords(one.Passes), one.At[0], one.At[1])
+		s.say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.w))
+	surety, cause := s.page.Language.suretyWords(one.Surety), s.word(string(one.Cause))
+	words := s.say("Surety: %s; likely cause: %s; beside passes %s; at %s", surety, cause, s.page.Language.passWords(one.Passes), placeWords(one.At))
 	if len(one.Passes) == 0 {
-		words = fmt.Sprintf("Surety: %s; likely cause: %s; beside no pass; at %.6f, %.6f", suretyWords(one.Surety), one.Cause, one.At[0], one.At[1])
+		words = s.say("Surety: %s; likely cause: %s; beside no pass; at %s", surety, cause, placeWords(one.At))
 	}
 	if !whole {
-		words += "; the map shows the stretch around its widest place"
+		words += s.word("; the map shows the stretch around its widest place")
 	}
 	if left > 0 {
-		words += fmt.Sprintf("; no room for the number of %s", count(left, "strip"))
+		words += s.say("; no room for the number of %s", s.count(left, "strip"))
 	}
 	l.paragraph(frame.x, y+3.4, frame.w, 3, lettering{size: 6.5, grey: true}, words)
 }

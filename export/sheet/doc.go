@@ -4,7 +4,8 @@
 //
 // In: coverage.Result, a turn judged or a plan, in metres on the field's local plane; Page, what people want
 // on the paper beside it. Out: SVG; PDF, SVG and PNG of the same pages, drawn
-// once, in millimetres from the upper left corner. Hectares, per cent, degrees and
+// once, in millimetres from the upper left corner, in English or German (Page.Language;
+// the map, drawings and plans as SVG are in English). Hectares, per cent, degrees and
 // local time exist only here and on the terminal. It judges nothing, reads no files
 // and no clock: the same input gives the same bytes.
 //

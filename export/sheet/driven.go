@@ -14,7 +14,7 @@ import (
 // turns, findings; and the cautions in full.
 func (s *setting) drivenPage() *Leaf {
 	l := newLeaf(s.w, s.h, s.fonts)
-	top := s.pageHead(l, "How it was driven")
+	top := s.pageHead(l, s.word("How it was driven"))
 	b := s.inner()
 	bottom := b.y + b.h - s.cautionsHeight(l, b.w)
 	s.cautions(l, rect{b.x, bottom, b.w, b.y + b.h - bottom})
@@ -38,25 +38,27 @@ func clockWords(seconds float64) string {
 func (s *setting) effort(l *Leaf, b rect) float64 {
 	e := s.result.Effort
 	y := b.y + 3.5
-	l.text(b.x, y, lettering{size: 9, bold: true}, "Way and time")
+	l.text(b.x, y, lettering{size: 9, bold: true}, s.word("Way and time"))
 	right := lettering{size: 7.5, align: canvas.Right}
 	grey := lettering{size: 6.5, grey: true, align: canvas.Right}
 	xs := []float64{b.x + b.w*0.55, b.x + b.w*0.78, b.x + b.w}
-	for i, h := range []string{"km", "time", "% of time"} {
+	for i, h := range []string{"km", s.word("time"), s.word("% of time")} {
 		l.text(xs[i], y+3.6, grey, h)
 	}
 	y += 4
 	for _, row := range []struct {
-		words string
-		spent coverage.Spent
-	}{{"working", e.Working}, {"turning", e.Turning}, {"standing", e.Standing}, {"unknown (log gaps)", e.Unknown}, {"road (not on the field)", e.Road}} {
+		words   string
+		spent   coverage.Spent
+		onField bool
+	}{{s.word("working"), e.Working, true}, {s.word("turning"), e.Turning, true}, {s.word("standing"), e.Standing, true},
+		{s.word("unknown (log gaps)"), e.Unknown, true}, {s.word("road (not on the field)"), e.Road, false}} {
 		y += 3.9
 		l.text(b.x, y, lettering{size: 7.5}, row.words)
-		l.text(xs[0], y, right, fmt.Sprintf("%.2f", row.spent.Metres/1000))
+		l.text(xs[0], y, right, s.say("%.2f", row.spent.Metres/1000))
 		if e.Timed {
 			l.text(xs[1], y, right, clockWords(row.spent.Seconds))
-			if row.words[0] != 'r' {
-				l.text(xs[2], y, right, fmt.Sprintf("%.1f", 100*row.spent.Share))
+			if row.onField {
+				l.text(xs[2], y, right, s.say("%.1f", 100*row.spent.Share))
 			}
 		}
 	}
@@ -71,15 +73,15 @@ func (s *setting) effort(l *Leaf, b rect) float64 {
 func (s *setting) effortWords() []string {
 	e := s.result.Effort
 	if !e.Timed {
-		return []string{"No time is logged: no times, speeds or capacities."}
+		return []string{s.word("No time is logged: no times, speeds or capacities.")}
 	}
-	lines := []string{fmt.Sprintf("On the field %s, breaks %s.", clockWords(e.OnField), clockWords(e.Break))}
+	lines := []string{s.say("On the field %s, breaks %s.", clockWords(e.OnField), clockWords(e.Break))}
 	if e.EffectiveCapacity > 0 {
-		lines = append(lines, fmt.Sprintf("Working speed %.1f km/h on the mean, %.1f to %.1f for nine tenths of the time.", 3.6*e.Speed.Mean, 3.6*e.Speed.Q05, 3.6*e.Speed.Q95),
-			fmt.Sprintf("Effective field capacity %.2f ha/h, field efficiency %.0f %% (ASABE EP496).", 0.36*e.EffectiveCapacity, 100*e.FieldEfficiency))
+		lines = append(lines, s.say("Working speed %.1f km/h on the mean, %.1f to %.1f for nine tenths of the time.", 3.6*e.Speed.Mean, 3.6*e.Speed.Q05, 3.6*e.Speed.Q95),
+			s.say("Effective field capacity %.2f ha/h, field efficiency %.0f %% (ASABE EP496).", 0.36*e.EffectiveCapacity, 100*e.FieldEfficiency))
 	}
 	if e.ClockFault > 0 {
-		lines = append(lines, fmt.Sprintf("The clock of the log went back or jumped %s.", count(e.ClockFault, "time")))
+		lines = append(lines, s.say("The clock of the log went back or jumped %s.", s.count(e.ClockFault, "time")))
 	}
 	return lines
 }
@@ -91,7 +93,7 @@ func (s *setting) speeds(l *Leaf, b rect) float64 {
 		return b.y
 	}
 	y := b.y + 3
-	l.text(b.x, y, lettering{size: 9, bold: true}, "Working speed")
+	l.text(b.x, y, lettering{size: 9, bold: true}, s.word("Working speed"))
 	most := 0.0
 	first, last := math.MaxInt, 0
 	times := map[int]float64{}
@@ -113,7 +115,7 @@ func (s *setting) speeds(l *Leaf, b rect) float64 {
 		}
 	}
 	l.line(b.x, base, b.x+w*float64(n), base, pen{colour: black, width: 0.15})
-	l.text(b.x, base+5.8, lettering{size: 6.5, grey: true}, fmt.Sprintf("km/h, each class from the number to the next; the highest bar is %s", clockWords(most)))
+	l.text(b.x, base+5.8, lettering{size: 6.5, grey: true}, s.say("km/h, each class from the number to the next; the highest bar is %s", clockWords(most)))
 	return base + 6
 }
 
@@ -121,13 +123,17 @@ func (s *setting) speeds(l *Leaf, b rect) float64 {
 func (s *setting) spacing(l *Leaf, b rect) float64 {
 	sp := s.result.Spacing
 	y := b.y + 3.5
-	l.text(b.x, y, lettering{size: 9, bold: true}, "Spacing of neighbouring passes")
-	words := "No neighbouring passes run side by side."
+	l.text(b.x, y, lettering{size: 9, bold: true}, s.word("Spacing of neighbouring passes"))
+	words := s.word("No neighbouring passes run side by side.")
 	if sp.Samples > 0 {
-		words = fmt.Sprintf("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
+		words = s.say("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
 			sp.Planned, sp.Median, sp.Q25, sp.Q75, sp.Q05, sp.Q95, 100*sp.Wider, 100*sp.Narrower)
 		if o := sp.Offset; o.Rights > 0 && o.Lefts > 0 {
-			words += fmt.Sprintf(" The bar seems to lie %.2f m to the %s of where it was taken (spread %.2f m).", math.Abs(o.Right), either(o.Right, "right", "left"), o.Spread)
+			if o.Right < 0 {
+				words += s.say(" The bar seems to lie %.2f m to the left of where it was taken (spread %.2f m).", -o.Right, o.Spread)
+			} else {
+				words += s.say(" The bar seems to lie %.2f m to the right of where it was taken (spread %.2f m).", o.Right, o.Spread)
+			}
 		}
 	}
 	return l.paragraph(b.x, y+4, b.w, 3.5, lettering{size: 7.5}, words) - 3.5
@@ -140,14 +146,14 @@ func (s *setting) findings(l *Leaf, b rect) {
 		return
 	}
 	y := b.y + 3.5
-	l.text(b.x, y, lettering{size: 9, bold: true}, fmt.Sprintf("Findings on the data: %d", len(list)))
+	l.text(b.x, y, lettering{size: 9, bold: true}, s.say("Findings on the data: %d", len(list)))
 	t := lettering{size: 6.5}
 	y += 3.6
 	for i, f := range list {
 		f.File = filepath.Base(f.File)
 		lines := l.fonts.wrap(t, f.String(), b.w)
 		if y+2.7*float64(len(lines)) > b.y+b.h-3 {
-			l.text(b.x, y, lettering{size: 6.5, grey: true}, fmt.Sprintf("%d more: see the report", len(list)-i))
+			l.text(b.x, y, lettering{size: 6.5, grey: true}, s.say("%d more: see the report", len(list)-i))
 			return
 		}
 		y = l.paragraph(b.x, y, b.w, 2.7, t, f.String()) + 0.8
@@ -158,9 +164,9 @@ func (s *setting) findings(l *Leaf, b rect) {
 func (s *setting) turns(l *Leaf, b rect) {
 	sum := coverage.TurningOf(s.result.Turns)
 	y := b.y + 3.5
-	l.text(b.x, y, lettering{size: 9, bold: true}, "Turns between passes")
+	l.text(b.x, y, lettering{size: 9, bold: true}, s.word("Turns between passes"))
 	if sum.Turns == 0 {
-		l.text(b.x, y+4, lettering{size: 7.5}, "The log shows none.")
+		l.text(b.x, y+4, lettering{size: 7.5}, s.word("The log shows none."))
 		return
 	}
 	y = l.paragraph(b.x, y+4, b.w, 3.5, lettering{size: 7.5}, s.turnWords(sum))
@@ -186,7 +192,7 @@ func (s *setting) turns(l *Leaf, b rect) {
 	l.stroke(frame.path(), pen{colour: black, width: 0.25})
 	l.northArrow(v, s.result.Layers.Field, 3.2, nil)
 	bar := l.scaleBar(frame.x, frame.y+frame.h+6, frame.w/4, v)
-	l.text(bar.x+bar.w+4, frame.y+frame.h+5.6, lettering{size: 6.5, grey: true}, "lines: the antenna's way between passes")
+	l.text(bar.x+bar.w+4, frame.y+frame.h+5.6, lettering{size: 6.5, grey: true}, s.word("lines: the antenna's way between passes"))
 	y = frame.y + frame.h + 12
 	if sum.Tight > 0 {
 		s.tightTable(l, rect{b.x, y, b.w, b.y + b.h - y}, sum.Tight)
@@ -194,35 +200,35 @@ func (s *setting) turns(l *Leaf, b rect) {
 }
 
 func (s *setting) turnWords(sum coverage.Turning) string {
-	words := count(sum.Turns, "turn")
+	words := s.count(sum.Turns, "turn")
 	if sum.Median > 0 {
-		words += fmt.Sprintf(", half within %.0f s, the longest %.0f s", sum.Median, sum.Worst)
+		words += s.say(", half within %.0f s, the longest %.0f s", sum.Median, sum.Worst)
 	}
 	if sum.Radius > 0 {
-		words += fmt.Sprintf("; least radius driven %.1f m", sum.Radius)
+		words += s.say("; least radius driven %.1f m", sum.Radius)
 	}
 	if sum.Angle > 0 {
-		words += fmt.Sprintf("; greatest angle at the drawbar %.0f°", sum.Angle)
+		words += s.say("; greatest angle at the drawbar %.0f°", sum.Angle)
 	}
 	switch limit := s.result.Work.TurnRadius; {
 	case sum.Tight > 0:
-		words += fmt.Sprintf(". Tighter than the set may turn (ring with a cross): %d", sum.Tight)
+		words += s.say(". Tighter than the set may turn (ring with a cross): %d", sum.Tight)
 		if limit > 0 {
-			words += fmt.Sprintf("; it may turn at a radius of %.1f m", limit)
+			words += s.say("; it may turn at a radius of %.1f m", limit)
 		}
 	case limit > 0:
-		words += fmt.Sprintf(". None was tighter than the set may turn (radius %.1f m)", limit)
+		words += s.say(". None was tighter than the set may turn (radius %.1f m)", limit)
 	case s.result.Work.Mount.AngleLimit() > 0:
-		words += ". None was tighter than the set may turn"
+		words += s.word(". None was tighter than the set may turn")
 	default:
-		words += ". How tight the set may turn is not given"
+		words += s.word(". How tight the set may turn is not given")
 	}
 	return words + "."
 }
 
 // tightTable lists turns that were too tight, as many as there is room for.
 func (s *setting) tightTable(l *Leaf, b rect, tight int) {
-	heads := []string{"turn", "passes", "radius", "angle", "time", "place (lon, lat)"}
+	heads := []string{s.word("turn"), s.word("passes"), s.word("radius"), s.word("angle"), s.word("time"), s.word("place (lon, lat)")}
 	xs := []float64{0.08, 0.26, 0.4, 0.52, 0.64, 1}
 	y := b.y
 	row := func(t lettering, words []string) {
@@ -239,17 +245,17 @@ func (s *setting) tightTable(l *Leaf, b rect, tight int) {
 		}
 		y += rowHeight
 		if y+rowHeight > b.y+b.h && tight > 1 {
-			l.text(b.x, y, lettering{size: 6.5, grey: true}, fmt.Sprintf("and %d more, on the map", tight))
+			l.text(b.x, y, lettering{size: 6.5, grey: true}, s.say("and %d more, on the map", tight))
 			return
 		}
 		tight--
-		or := func(v float64, format string) string {
+		or := func(v float64, words string) string {
 			if v == 0 {
 				return "–"
 			}
-			return fmt.Sprintf(format, v)
+			return words
 		}
-		row(lettering{size: 7}, []string{fmt.Sprint(t.Number), fmt.Sprintf("%d, %d", t.From, t.To), or(t.Radius, "%.1f m"), or(t.Angle, "%.0f°"), or(t.Seconds, "%.0f s"),
-			fmt.Sprintf("%.6f, %.6f", t.At[0], t.At[1])})
+		row(lettering{size: 7}, []string{fmt.Sprint(t.Number), fmt.Sprintf("%d, %d", t.From, t.To), or(t.Radius, s.say("%.1f m", t.Radius)), or(t.Angle, fmt.Sprintf("%.0f°", t.Angle)), or(t.Seconds, fmt.Sprintf("%.0f s", t.Seconds)),
+			placeWords(t.At)})
 	}
 }

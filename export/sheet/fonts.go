@@ -17,6 +17,7 @@ import (
 // notes in them.
 type fonts struct {
 	regular, bold []*canvas.Font // tried in this order
+	language      Language       // of what a leaf writes by itself, such as scale bars
 	lacking       bool           // a letter was asked for that none of them has
 }
 

@@ -1,8 +1,6 @@
 package sheet
 
 import (
-	"fmt"
-
 	"balk/coverage"
 
 	"github.com/paulmach/orb"
@@ -77,20 +75,20 @@ func (s *setting) front() *Leaf {
 // head writes name, operation, date, set and driver.
 func (s *setting) head(l *Leaf, b rect) {
 	name := lettering{size: 15, bold: true}
-	for l.fonts.width(name, fieldName(s.result)) > b.w && name.size > 10 {
+	for l.fonts.width(name, fieldName(s.result, s.page.Language)) > b.w && name.size > 10 {
 		name.size--
 	}
-	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result), b.w))
+	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result, s.page.Language), b.w))
 	w := s.result.Work
-	set := fmt.Sprintf("width %.2f m, overlap %.2f m, credited %.2f m", w.Width, w.Overlap, w.Width-w.Overlap)
+	set := s.say("width %.2f m, overlap %.2f m, credited %.2f m", w.Width, w.Overlap, w.Width-w.Overlap)
 	if s.page.Implement != "" {
 		set = s.page.Implement + ", " + set
 	}
 	half := b.w / 2
-	s.pair(l, b.x, b.y+11, half-3, "Operation", s.page.Operation)
-	s.pair(l, b.x+half, b.y+11, half, "Worked", s.when())
-	s.pair(l, b.x, b.y+15.5, b.w*0.62, "Implement", set)
-	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, "Driver", s.page.Driver)
+	s.pair(l, b.x, b.y+11, half-3, s.word("Operation"), s.page.Operation)
+	s.pair(l, b.x+half, b.y+11, half, s.word("Worked"), s.when())
+	s.pair(l, b.x, b.y+15.5, b.w*0.62, s.word("Implement"), set)
+	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, s.word("Driver"), s.page.Driver)
 }
 
 // pair writes a word and what it is, or a line to write on.
@@ -125,17 +123,20 @@ func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
 // mapNote says under the map how it is drawn and what it does not show.
 func (s *setting) mapNote(l *Leaf, left int) {
 	v := s.view
-	words := "North is up"
-	if v.turn != 0 {
-		words = fmt.Sprintf("Turned so that north lies %.0f° %s of up", max(v.turn, -v.turn), map[bool]string{true: "left", false: "right"}[v.turn > 0])
+	words := s.word("North is up")
+	switch {
+	case v.turn > 0:
+		words = s.say("Turned so that north lies %.0f° left of up", v.turn)
+	case v.turn < 0:
+		words = s.say("Turned so that north lies %.0f° right of up", -v.turn)
 	}
-	words = fmt.Sprintf("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
+	words = s.say("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
 		s.paperName(), words, stressed, showMissed, paperFaint*v.denominator)
 	if left > 0 {
-		words += fmt.Sprintf(" No room for the number of %s.", count(left, "strip"))
+		words += s.say(" No room for the number of %s.", s.count(left, "strip"))
 	}
 	if v.overflows(s.result) {
-		words += " Ground worked beyond the frame is not drawn."
+		words += s.word(" Ground worked beyond the frame is not drawn.")
 	}
 	x, y := v.frame.x, v.frame.y+v.frame.h+gridGutter
 	bar := l.scaleBar(x, y+6, v.frame.w/3.5, v)

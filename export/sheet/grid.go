@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 
 	"balk/geo/plane"
@@ -34,7 +33,7 @@ func (s *setting) gridKind() gridKind {
 			to:   func(p plane.XY) orb.Point { return orb.Point{p.X, p.Y} },
 			from: func(p orb.Point) plane.XY { return plane.XY{X: p[0], Y: p[1]} },
 			word: func(axis int, v, _ float64) string {
-				return fmt.Sprintf("%g m %s", math.Abs(v), either(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
+				return s.say("%g m %s", math.Abs(v), s.towards(axis, v))
 			},
 		}
 	}
@@ -43,17 +42,22 @@ func (s *setting) gridKind() gridKind {
 		from: s.result.Local.XY,
 		word: func(axis int, v, step float64) string {
 			decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-			return fmt.Sprintf("%.*f° %s", decimals, math.Abs(v), either(v, [2]string{"E", "N"}[axis], [2]string{"W", "S"}[axis]))
+			return s.say("%.*f° %s", decimals, math.Abs(v), s.towards(axis, v))
 		},
 	}
 }
 
-// either is one word for values from 0 up and another for those below.
-func either(v float64, plus, minus string) string {
-	if v < 0 {
-		return minus
+// towards is the letter of the direction in which a value lies along an axis.
+func (s *setting) towards(axis int, v float64) string {
+	switch {
+	case axis == 0 && v < 0:
+		return s.word("W")
+	case axis == 0:
+		return s.word("E")
+	case v < 0:
+		return s.word("S")
 	}
-	return plus
+	return s.word("N")
 }
 
 // grid draws a coordinate grid over a map, with its numbers outside the frame.

@@ -1,8 +1,6 @@
 package sheet
 
 import (
-	"fmt"
-
 	"balk/coverage"
 
 	"github.com/paulmach/orb"
@@ -14,9 +12,9 @@ import (
 func (s *setting) legend(l *Leaf, b rect) float64 {
 	haX, shareX := b.x+b.w*0.78, b.x+b.w
 	right := lettering{size: 7, grey: true, align: canvas.Right}
-	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, "Balance at credited width")
+	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, s.word("Balance at credited width"))
 	l.text(haX, b.y+3, right, "ha")
-	l.text(shareX, b.y+3, right, "% of field")
+	l.text(shareX, b.y+3, right, s.word("% of field"))
 	y := b.y + 3.5
 	row := func(mark *hatching, r Row, bold bool) {
 		y += 4.7
@@ -41,22 +39,22 @@ func (s *setting) legend(l *Leaf, b rect) float64 {
 	y += 5.2
 	t := lettering{size: 7.5}
 	l.line(b.x, y-1, b.x+8, y-1, boundaryPen)
-	l.text(b.x+10, y, t, "boundary")
+	l.text(b.x+10, y, t, s.word("boundary"))
 	l.line(b.x+30, y-1, b.x+38, y-1, headlandPen)
-	l.text(b.x+40, y, t, "headland")
+	l.text(b.x+40, y, t, s.word("headland"))
 	l.swatch(rect{b.x + 60, y - 2.8, 8, 3.4}, noGoMark)
-	l.text(b.x+70, y, t, "obstacle")
+	l.text(b.x+70, y, t, s.word("obstacle"))
 	y += 4.4
 	l.line(b.x, y-1, b.x+8, y-1, pen{colour: "#A08A4E", width: 0.2})
-	words := "pass (bar centre)"
+	words := s.word("pass (bar centre)")
 	if (s.result.Work.Width-s.result.Work.Overlap)*s.view.mm() < passesApart {
-		words = "pass (not on this map: too close)"
+		words = s.word("pass (not on this map: too close)")
 	}
 	l.text(b.x+10, y, t, words)
 	if n := coverage.TurningOf(s.result.Turns).Tight; n > 0 {
 		x := b.x + 54
 		l.tightTurn(orb.Point{x, y - 1})
-		l.text(x+3, y, t, fmt.Sprintf("turn too tight for the set (%d)", n))
+		l.text(x+3, y, t, s.say("turn too tight for the set (%d)", n))
 	}
 	return y
 }
@@ -71,16 +69,22 @@ func (l *Leaf) swatch(b rect, h hatching) {
 
 // legendHeight is what legend, headland and receiver take in a column.
 func (s *setting) legendHeight() float64 {
-	h := 66.5 + 3.3*float64(len(s.suretyLines()))
+	h := 66.5
+	for _, line := range s.suretyLines() {
+		h += 3.3 * float64(len(s.fonts.wrap(suretyLettering, line, columnWidth)))
+	}
 	if s.result.Headland.Depth > 0 {
 		h += 18.5
 	}
 	return h
 }
 
+// suretyLettering is that of the lines on surety.
+var suretyLettering = lettering{size: 7, grey: true}
+
 // suretyLines are those on how sure the strips are; the table sums those within noise.
 func (s *setting) suretyLines() []string {
-	lines := sureties(s.result)
+	lines := sureties(s.result, s.page.Language)
 	if s.result.Noise.PassErrorFrom != "" && s.result.Noise.Pieces > 0 {
 		lines = lines[1:]
 	}
@@ -93,7 +97,7 @@ func (s *setting) headlandRows(l *Leaf, b rect, y float64) {
 	right := lettering{size: 7.5, align: canvas.Right}
 	if h := s.result.Headland; h.Depth > 0 {
 		y += 6.5
-		l.text(b.x, y, lettering{size: 9, bold: true}, fmt.Sprintf("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
+		l.text(b.x, y, lettering{size: 9, bold: true}, s.say("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
 		for _, row := range []Row{s.table.Missed, s.table.Lifted, s.table.Twice} {
 			y += 3.9
 			l.text(b.x, y, small, row.Words)
@@ -103,6 +107,6 @@ func (s *setting) headlandRows(l *Leaf, b rect, y float64) {
 	}
 	y += 2.5
 	for _, line := range s.suretyLines() {
-		y = l.paragraph(b.x, y+3.3, b.w, 3.3, lettering{size: 7, grey: true}, line) - 3.3
+		y = l.paragraph(b.x, y+3.3, b.w, 3.3, suretyLettering, line) - 3.3
 	}
 }

@@ -20,7 +20,7 @@ func (l *Leaf) scaleBar(x, y, longest float64, v view) rect {
 	m := roundLength(longest / v.mm())
 	w := m * v.mm()
 	end := lettering{size: 6.5, align: canvas.Center}
-	length := fmt.Sprintf("%g m", m)
+	length := l.fonts.language.say("%g m", m)
 	bar := rect{x, y - 1.2, w, 1}
 	l.fill(rect{bar.x, bar.y, w / 2, 1}.path(), black)
 	l.stroke(bar.path(), pen{colour: black, width: 0.15})
@@ -72,7 +72,7 @@ func (l *Leaf) northArrow(v view, field []plane.Polygon, size float64, taken []r
 	l.fill([]orb.LineString{{tip, left, notch, tip}}, black)
 	l.stroke([]orb.LineString{{tip, left, notch, right, tip}}, pen{colour: black, width: 0.15})
 	n := point(0.75, 0)
-	l.text(n[0], n[1]+0.26*size, lettering{size: size * 2.05, bold: true, align: canvas.Center}, "N")
+	l.text(n[0], n[1]+0.26*size, lettering{size: size * 2.05, bold: true, align: canvas.Center}, l.fonts.language.word("N"))
 	return rect{at[0] - radius, at[1] - radius, 2 * radius, 2 * radius}
 }
 

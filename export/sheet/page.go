@@ -11,6 +11,7 @@ import (
 type Page struct {
 	Paper       string         `json:"paper,omitempty"`       // "A4" or "A3"; "" = A4
 	Orientation string         `json:"orientation,omitempty"` // "portrait" or "landscape"; "" = whichever shows the field larger
+	Language    Language       `json:"language,omitempty"`    // of the words on the paper; "" = English
 	Grid        string         `json:"grid,omitempty"`        // of the map: "degrees" (WGS84) or "metres" from the field's centre; "" = degrees
 	Operation   string         `json:"operation,omitempty"`   // what was done, as "loosening"; "" = left blank
 	Implement   string         `json:"implement,omitempty"`   // its name; "" = its widths only
@@ -34,6 +35,9 @@ var papers = map[string][2]float64{"": {210, 297}, "A4": {210, 297}, "A3": {297,
 func (p Page) Validate() error {
 	if _, ok := papers[p.Paper]; !ok {
 		return fmt.Errorf("paper %q: must be A4 or A3", p.Paper)
+	}
+	if err := p.Language.validate(); err != nil {
+		return err
 	}
 	switch p.Orientation {
 	case "", "portrait", "landscape":
@@ -75,8 +79,8 @@ func (p Page) span(from, to time.Time) string {
 		return ""
 	}
 	a, b := from.In(p.zone()), to.In(p.zone())
-	day, clock := "2006-01-02", "15:04"
-	s := a.Format(day + " " + clock + " to ")
+	day, clock := p.Language.day(), "15:04"
+	s := a.Format(day+" "+clock) + p.Language.word(" to ")
 	if a.Format(day) != b.Format(day) {
 		s += b.Format(day + " ")
 	}

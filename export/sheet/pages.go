@@ -78,11 +78,12 @@ func setUp(r coverage.Result, p Page) (*setting, error) {
 	if err != nil {
 		return nil, err
 	}
+	f.language = p.Language
 	hull, err := outlineOf(r.Layers.Field)
 	if err != nil {
 		return nil, err
 	}
-	s := &setting{result: r, page: p, table: TableOf(r), fonts: f, hull: hull}
+	s := &setting{result: r, page: p, table: TableOf(r).in(p.Language), fonts: f, hull: hull}
 	s.details = min(mostDetails, len(r.Strips))
 	if s.squares, s.held, err = placesCode(r.Strips, codeSide); err != nil {
 		return nil, err
@@ -139,10 +140,19 @@ func (s *setting) inner() rect {
 	return b
 }
 
+// say gives words in the page's language, as fmt.Sprintf.
+func (s *setting) say(format string, args ...any) string { return s.page.Language.say(format, args...) }
+
+// word gives a word in the page's language.
+func (s *setting) word(english string) string { return s.page.Language.word(english) }
+
+// count gives a number with its word in the page's language.
+func (s *setting) count(n int, word string) string { return s.page.Language.count(n, word) }
+
 // fieldName is the field's name, or its number.
-func fieldName(r coverage.Result) string {
+func fieldName(r coverage.Result, l Language) string {
 	if r.Field.Name == "" {
-		return fmt.Sprintf("field %d", r.Field.Number)
+		return l.say("field %d", r.Field.Number)
 	}
 	return r.Field.Name
 }
@@ -151,21 +161,21 @@ func fieldName(r coverage.Result) string {
 func (s *setting) foot(l *Leaf, number int) {
 	y := s.h - paperMargin
 	t := lettering{size: 6.5, grey: true}
-	words := "Times in UTC."
+	words := s.word("Times in UTC.")
 	switch z := s.page.Zone; {
 	case z == time.Local:
-		words = "Local times."
+		words = s.word("Local times.")
 	case z != nil && z != time.UTC:
-		words = "Local times, zone " + z.String() + "."
+		words = s.say("Local times, zone %s.", z)
 	}
-	words += " Places in degrees WGS84, longitude and latitude."
+	words += s.word(" Places in degrees WGS84, longitude and latitude.")
 	if s.fonts.lacking {
-		words += " [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode."
+		words += s.word(" [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode.")
 	}
 	l.line(paperMargin, y-3.2, s.w-paperMargin, y-3.2, pen{colour: "#999999", width: 0.1})
 	l.text(paperMargin, y, t, words)
 	t.align = canvas.Right
-	l.text(s.w-paperMargin, y, t, fmt.Sprintf("page %d of %d", number, s.total))
+	l.text(s.w-paperMargin, y, t, s.say("page %d of %d", number, s.total))
 }
 
 // pageHead writes field and operation over a page behind the first, and gives how
@@ -176,7 +186,7 @@ func (s *setting) pageHead(l *Leaf, title string) float64 {
 	t := lettering{size: 9, align: canvas.Right}
 	room := b.w - l.fonts.width(lettering{size: 12, bold: true}, title) - 6
 	when := s.when()
-	l.text(b.x+b.w, b.y+3.6, t, l.fonts.fit(t, fieldName(s.result), room))
+	l.text(b.x+b.w, b.y+3.6, t, l.fonts.fit(t, fieldName(s.result, s.page.Language), room))
 	t.size, t.grey = 7, true
 	l.text(b.x+b.w, b.y+7.4, t, l.fonts.fit(t, when, room))
 	return b.y + 10
@@ -199,5 +209,5 @@ func (s *setting) when() string {
 	if len(s.result.Passes) == 0 {
 		return "" // still to be done
 	}
-	return "no time logged"
+	return s.word("no time logged")
 }

@@ -14,12 +14,14 @@ const caution = "Before anyone drives there again: watch overhead lines when fol
 	"axle and drawbar loads, people nearby and buried services. A receiver map is no legal survey. Local rules, " +
 	"the machine's manual and licensed practice come first."
 
-func heading(r coverage.Result) string { return fieldName(r) + ": what was worked and what was missed" }
+func heading(r coverage.Result, l Language) string {
+	return l.say("%s: what was worked and what was missed", fieldName(r, l))
+}
 
 // panel draws the heading, the legend with the balance, the strips and the
 // caution; it returns how far down it came, in pixels.
 func (d *drawing) panel(r coverage.Result) float64 {
-	d.text(margin, 40, 21, `font-weight="bold"`, shorten(heading(r), 88))
+	d.text(margin, 40, 21, `font-weight="bold"`, shorten(heading(r, English), 88))
 	sub := fmt.Sprintf("working width %.2f m, planned overlap %.2f m, so credited width %.2f m", r.Work.Width, r.Work.Overlap, r.Work.Width-r.Work.Overlap)
 	if from, to, ok := span(r.Passes); ok {
 		sub += "; worked " + from + " to " + to + " UTC"
@@ -148,7 +150,7 @@ func (d *drawing) strips(r coverage.Result, y float64) float64 {
 		y += 17
 		d.text(panelLeft, y, 10.5, `fill="#333333"`, fmt.Sprintf("and %d pieces too narrow to list, %.1f m² together", r.Slivers, r.SliverArea))
 	}
-	for _, line := range sureties(r) {
+	for _, line := range sureties(r, English) {
 		y += 14
 		d.text(panelLeft, y, 10.5, `fill="#333333"`, line)
 	}
@@ -164,17 +166,17 @@ func numberOf(s coverage.Strip) string {
 }
 
 // sureties says what the receiver's error leaves open.
-func sureties(r coverage.Result) []string {
+func sureties(r coverage.Result, l Language) []string {
 	n := r.Noise
 	if n.PassErrorFrom == "" {
-		return []string{"How sure a strip is, is not known: no receiver error given."}
+		return []string{l.word("How sure a strip is, is not known: no receiver error given.")}
 	}
 	var lines []string
 	if n.Pieces > 0 {
-		lines = append(lines, fmt.Sprintf("and %d strips within receiver noise, %.1f m² together", n.Pieces, n.Area))
+		lines = append(lines, l.say("and %d strips within receiver noise, %.1f m² together", n.Pieces, n.Area))
 	}
-	return append(lines, fmt.Sprintf("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, Hectares(n.MissedLeast), Hectares(n.MissedMost)),
-		"A number with ? is likely, the others are certain.")
+	return append(lines, l.say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.digits(Hectares(n.MissedLeast)), l.digits(Hectares(n.MissedMost))),
+		l.word("A number with ? is likely, the others are certain."))
 }
 
 // causeWords keeps a cause within its column.

@@ -19,7 +19,7 @@ func PDF(w io.Writer, r coverage.Result, p Page) error {
 	if err != nil {
 		return err
 	}
-	b, err := bind(leaves, heading(r))
+	b, err := bind(leaves, heading(r, p.Language))
 	if err != nil {
 		return err
 	}

@@ -31,7 +31,7 @@ func PlanPDF(w io.Writer, p Planned, page Page) error {
 	if err != nil {
 		return err
 	}
-	b, err := bind(leaves, fieldName(coverage.Result{Field: p.Field}))
+	b, err := bind(leaves, fieldName(coverage.Result{Field: p.Field}, page.Language))
 	if err != nil {
 		return err
 	}
@@ -145,19 +145,19 @@ func (s *planSetting) front() *Leaf {
 // planHead writes what is to be done, by whom and with what.
 func (s *planSetting) planHead(l *Leaf, b rect) {
 	name := lettering{size: 15, bold: true}
-	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result), b.w))
+	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result, s.page.Language), b.w))
 	im := s.planned.Plan.Implement
-	set := fmt.Sprintf("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap)
+	set := s.say("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap)
 	if words := s.page.Implement; words != "" {
 		set = words + ", " + set
 	} else if im.Name != "" {
 		set = im.Name + ", " + set
 	}
 	half := b.w / 2
-	s.pair(l, b.x, b.y+11, half-3, "Operation", s.page.Operation)
-	s.pair(l, b.x+half, b.y+11, half, "Planned for", "")
-	s.pair(l, b.x, b.y+15.5, b.w*0.62, "Implement", set)
-	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, "Driver", s.page.Driver)
+	s.pair(l, b.x, b.y+11, half-3, s.word("Operation"), s.page.Operation)
+	s.pair(l, b.x+half, b.y+11, half, s.word("Planned for"), "")
+	s.pair(l, b.x, b.y+15.5, b.w*0.62, s.word("Implement"), set)
+	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, s.word("Driver"), s.page.Driver)
 }
 
 var (
@@ -207,12 +207,12 @@ func (s *planSetting) planMap(l *Leaf) (numbered int) {
 	ends := []struct {
 		at   plane.XY
 		word string
-	}{{first[0], "start"}, {last[len(last)-1], "end"}}
+	}{{first[0], s.word("start")}, {last[len(last)-1], s.word("end")}}
 	if g := p.Options.Gate; g != nil {
 		ends = append(ends, struct {
 			at   plane.XY
 			word string
-		}{*g, "gate"})
+		}{*g, s.word("gate")})
 	}
 	for _, e := range ends {
 		taken = append(taken, l.placeMark(v, v.at(e.at), e.word, taken)...)
@@ -259,11 +259,14 @@ func (l *Leaf) placeMark(v view, at orb.Point, word string, taken []rect) []rect
 // planNote says under the map how it is drawn.
 func (s *planSetting) planNote(l *Leaf) {
 	v := s.view
-	words := "North is up"
-	if v.turn != 0 {
-		words = fmt.Sprintf("Turned so that north lies %.0f° %s of up", max(v.turn, -v.turn), either(v.turn, "left", "right"))
+	words := s.word("North is up")
+	switch {
+	case v.turn > 0:
+		words = s.say("Turned so that north lies %.0f° left of up", v.turn)
+	case v.turn < 0:
+		words = s.say("Turned so that north lies %.0f° right of up", -v.turn)
 	}
-	words = fmt.Sprintf("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), words)
+	words = s.say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), words)
 	x, y := v.frame.x, v.frame.y+v.frame.h+gridGutter
 	bar := l.scaleBar(x, y+6, v.frame.w/3.5, v)
 	x += bar.w + 6
@@ -276,39 +279,47 @@ type factRow struct{ word, value string }
 // facts writes what the plan comes to.
 func (s *planSetting) facts(l *Leaf, b rect) {
 	c := s.planned.Candidate
-	ha := func(m2 float64) string { return fmt.Sprintf("%s ha, %.2f %%", Hectares(m2), 100*m2/c.Field) }
+	hectares := func(m2 float64) string { return s.page.Language.digits(Hectares(m2)) }
+	ha := func(m2 float64) string { return s.say("%s ha, %.2f %%", hectares(m2), 100*m2/c.Field) }
 	drive := func(d plan.Drive) string {
-		return fmt.Sprintf("%.2f km, %s", d.Metres/1000, clockWords(d.Hours*3600))
+		return s.say("%.2f km, %s", d.Metres/1000, clockWords(d.Hours*3600))
 	}
 	rows := []factRow{
-		{"Field", Hectares(c.Field) + " ha"},
-		{"Rows", fmt.Sprintf("at %.1f° from true north, %s in %s", s.planned.Bearing, map[bool]string{true: "1 pass", false: fmt.Sprintf("%d passes", c.Passes)}[c.Passes == 1], count(c.Blocks, "block"))},
-		{"Headland", fmt.Sprintf("%s, %.1f m deep, %.1f %% of the field", count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
-		{"Turns", fmt.Sprintf("%d, of these %d that do not fit", c.Turns, s.unfitTurns())},
-		{"Runs, tool lifted", fmt.Sprint(c.Runs)},
-		{"Working", drive(c.Working)},
-		{"Turning", drive(c.Turning)},
-		{"Runs and roads", drive(c.Idle)},
-		{"Time on the field", clockWords(c.Hours * 3600)},
-		{"Field capacity", fmt.Sprintf("%.2f ha/h, field efficiency %.0f %% (ASABE EP496)", 0.36*c.Capacity, 100*c.Share)},
-		{"Will be missed", ha(c.Missed)},
-		{"Will be worked twice", ha(c.Double)},
+		{s.word("Field"), hectares(c.Field) + " ha"},
+		{s.word("Rows"), s.say("at %.1f° from true north, %s in %s", s.planned.Bearing, s.passes(c.Passes), s.count(c.Blocks, "block"))},
+		{s.word("Headland"), s.say("%s, %.1f m deep, %.1f %% of the field", s.count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
+		{s.word("Turns"), s.say("%d, of these %d that do not fit", c.Turns, s.unfitTurns())},
+		{s.word("Runs, tool lifted"), fmt.Sprint(c.Runs)},
+		{s.word("Working"), drive(c.Working)},
+		{s.word("Turning"), drive(c.Turning)},
+		{s.word("Runs and roads"), drive(c.Idle)},
+		{s.word("Time on the field"), clockWords(c.Hours * 3600)},
+		{s.word("Field capacity"), s.say("%.2f ha/h, field efficiency %.0f %% (ASABE EP496)", 0.36*c.Capacity, 100*c.Share)},
+		{s.word("Will be missed"), ha(c.Missed)},
+		{s.word("Will be worked twice"), ha(c.Double)},
 	}
 	if c.Litres > 0 {
-		rows = append(rows, factRow{"Fuel", fmt.Sprintf("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})
+		rows = append(rows, factRow{s.word("Fuel"), s.say("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})
 	}
 	if c.Cost > 0 {
-		rows = append(rows, factRow{"Cost", fmt.Sprintf("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
+		rows = append(rows, factRow{s.word("Cost"), s.say("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
 	}
-	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, "The plan")
+	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, s.word("The plan"))
 	step := min(4.3, (b.h-5)/float64(len(rows)))
 	y := b.y + 3.5
 	for _, r := range rows {
 		y += step
 		l.text(b.x, y, lettering{size: 7.5, grey: true}, r.word)
 		t := lettering{size: 8}
-		l.text(b.x+28, y, t, l.fonts.fit(t, r.value, b.w-28))
+		l.text(b.x+32, y, t, l.fonts.fit(t, r.value, b.w-32))
 	}
+}
+
+func (s *planSetting) passes(n int) string {
+	if n == 1 {
+		return s.word("1 pass")
+	}
+	return s.say("%d passes", n)
 }
 
 func (s *planSetting) unfitTurns() int {
@@ -324,12 +335,12 @@ func (s *planSetting) unfitTurns() int {
 // planLegend explains the lines.
 func (s *planSetting) planLegend(l *Leaf, b rect, numbered int) {
 	t := lettering{size: 7.5}
-	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, "On the map")
+	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, s.word("On the map"))
 	y := b.y + 4
 	for _, one := range []struct {
 		pen   pen
 		words string
-	}{{passPen, "pass, tool lowered"}, {roundPen, "headland round, tool lowered"}, {movePen, "turn or run, tool lifted"}, {headlandPen, "inner rim of the headland"}} {
+	}{{passPen, s.word("pass, tool lowered")}, {roundPen, s.word("headland round, tool lowered")}, {movePen, s.word("turn or run, tool lifted")}, {headlandPen, s.word("inner rim of the headland")}} {
 		y += 4.2
 		l.line(b.x, y-1, b.x+8, y-1, one.pen)
 		l.text(b.x+10, y, t, one.words)
@@ -337,14 +348,14 @@ func (s *planSetting) planLegend(l *Leaf, b rect, numbered int) {
 	x := b.x + b.w*0.55
 	y = b.y + 8.2
 	l.swatch(rect{x, y - 2.8, 8, 3.4}, noGoMark)
-	l.text(x+10, y, t, "obstacle")
+	l.text(x+10, y, t, s.word("obstacle"))
 	y += 4.2
 	l.tightTurn(orb.Point{x + 4, y - 1})
-	l.text(x+10, y, t, "no room to drive it")
+	l.text(x+10, y, t, s.word("no room to drive it"))
 	y += 4.2
-	words := "every pass has its number"
+	words := s.word("every pass has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {
-		words = fmt.Sprintf("%d of %d numbers have room; the files hold all", numbered, n)
+		words = s.say("%d of %d numbers have room; the files hold all", numbered, n)
 	}
 	l.paragraph(x, y, b.x+b.w-x, 3.2, lettering{size: 7, grey: true}, words)
 }

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"strings"
 )
 
@@ -32,14 +31,14 @@ func (s *setting) codeWithWords(l *Leaf, b rect) float64 {
 	}
 	l.code(rect{b.x, b.y, codeSide, codeSide}, s.squares)
 	n := len(s.result.Strips)
-	words := fmt.Sprintf("The code holds the places of the %d largest of %d strips", s.held, n)
+	words := s.say("The code holds the places of the %d largest of %d strips", s.held, n)
 	switch {
 	case n == 1:
-		words = "The code holds the place of the strip"
+		words = s.word("The code holds the place of the strip")
 	case s.held == n:
-		words = fmt.Sprintf("The code holds the places of all %d strips", n)
+		words = s.say("The code holds the places of all %d strips", n)
 	}
-	words += ", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map."
+	words += s.word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
 	l.paragraph(b.x+codeSide+3, b.y+4, b.w-codeSide-3, 3.6, lettering{size: 7.5}, words)
 	return codeSide + 3
 }
@@ -47,14 +46,14 @@ func (s *setting) codeWithWords(l *Leaf, b rect) float64 {
 // remarks writes the remarks, lines to write on, and where to sign.
 func (s *setting) remarks(l *Leaf, b rect) {
 	const sign, step, ruled = 15.0, 3.5, 6.5 // mm
-	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, "Remarks")
+	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, s.word("Remarks"))
 	y, bottom := b.y+7, b.y+b.h-sign
 	t := lettering{size: 7.5}
 	lines := l.fonts.wrap(t, s.page.Remarks, b.w)
 	for i, line := range lines {
 		if y+step > bottom && i+1 < len(lines) {
 			s.rest = strings.Join(lines[i:], " ")
-			l.text(b.x, y, lettering{size: 7, grey: true}, "continued on the last page")
+			l.text(b.x, y, lettering{size: 7, grey: true}, s.word("continued on the last page"))
 			y += step
 			break
 		}
@@ -68,14 +67,14 @@ func (s *setting) remarks(l *Leaf, b rect) {
 	half := (b.w - 6) * 0.35
 	l.line(b.x, end, b.x+half, end, pen{colour: black, width: 0.15})
 	l.line(b.x+half+6, end, b.x+b.w, end, pen{colour: black, width: 0.15})
-	l.text(b.x, end+3.2, lettering{size: 6.5, grey: true}, "date")
-	l.text(b.x+half+6, end+3.2, lettering{size: 6.5, grey: true}, "signature")
+	l.text(b.x, end+3.2, lettering{size: 6.5, grey: true}, s.word("date"))
+	l.text(b.x+half+6, end+3.2, lettering{size: 6.5, grey: true}, s.word("signature"))
 }
 
 // remarksPage goes on with remarks that the first page has no room for.
 func (s *setting) remarksPage() *Leaf {
 	l := newLeaf(s.w, s.h, s.fonts)
-	y := s.pageHead(l, "Remarks, continued")
+	y := s.pageHead(l, s.word("Remarks, continued"))
 	l.paragraph(paperMargin, y+4, s.inner().w, 4, lettering{size: 8.5}, s.rest)
 	return l
 }

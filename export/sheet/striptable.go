@@ -28,37 +28,37 @@ type column struct {
 	head  string
 	width float64 // share of the table
 	right bool
-	word  func(coverage.Strip) string
+	word  func(Language, coverage.Strip) string
 }
 
 var columns = []column{
-	{"no.", 5, true, numberOf},
-	{"m²", 8, true, func(s coverage.Strip) string { return fmt.Sprintf("%.1f", s.Area) }},
-	{"length", 8.5, true, func(s coverage.Strip) string { return fmt.Sprintf("%.0f m", s.Length) }},
-	{"mean width", 11, true, func(s coverage.Strip) string { return fmt.Sprintf("%.2f m", s.MeanWidth) }},
-	{"widest", 9, true, func(s coverage.Strip) string { return fmt.Sprintf("%.2f m", s.MaxWidth) }},
-	{"surety", 9, false, func(s coverage.Strip) string { return suretyWords(s.Surety) }},
-	{"likely cause", 25, false, func(s coverage.Strip) string { return string(s.Cause) }},
-	{"place (lon, lat)", 25, false, func(s coverage.Strip) string { return fmt.Sprintf("%.6f, %.6f", s.At[0], s.At[1]) }},
-	{"beside passes", 17, false, func(s coverage.Strip) string { return passWords(s.Passes) }},
+	{"no.", 5, true, func(_ Language, s coverage.Strip) string { return numberOf(s) }},
+	{"m²", 8, true, func(l Language, s coverage.Strip) string { return l.digits(fmt.Sprintf("%.1f", s.Area)) }},
+	{"length", 8.5, true, func(_ Language, s coverage.Strip) string { return fmt.Sprintf("%.0f m", s.Length) }},
+	{"mean width", 11, true, func(l Language, s coverage.Strip) string { return l.digits(fmt.Sprintf("%.2f m", s.MeanWidth)) }},
+	{"widest", 9, true, func(l Language, s coverage.Strip) string { return l.digits(fmt.Sprintf("%.2f m", s.MaxWidth)) }},
+	{"surety", 9, false, func(l Language, s coverage.Strip) string { return l.suretyWords(s.Surety) }},
+	{"likely cause", 25, false, func(l Language, s coverage.Strip) string { return l.word(string(s.Cause)) }},
+	{"place (lon, lat)", 25, false, func(_ Language, s coverage.Strip) string { return placeWords(s.At) }},
+	{"beside passes", 17, false, func(l Language, s coverage.Strip) string { return l.passWords(s.Passes) }},
 }
 
-func suretyWords(s coverage.Surety) string {
+func (l Language) suretyWords(s coverage.Surety) string {
 	if s == coverage.SuretyUnknown {
-		return "not known"
+		return l.word("not known")
 	}
-	return string(s)
+	return l.word(string(s))
 }
 
 // passWords lists the neighbours of a strip.
-func passWords(passes []int) string {
+func (l Language) passWords(passes []int) string {
 	const most = 4
 	var words []string
 	for _, p := range passes[:min(most, len(passes))] {
 		words = append(words, fmt.Sprint(p))
 	}
 	if more := len(passes) - most; more > 0 {
-		words = append(words, fmt.Sprintf("%d more", more))
+		words = append(words, l.say("%d more", more))
 	}
 	return strings.Join(words, ", ")
 }
@@ -67,7 +67,7 @@ func passWords(passes []int) string {
 // the page holds.
 func (s *setting) listPage() *Leaf {
 	l := newLeaf(s.w, s.h, s.fonts)
-	top := s.pageHead(l, "More missed strips")
+	top := s.pageHead(l, s.word("More missed strips"))
 	b := s.inner()
 	b.y, b.h = top, b.y+b.h-top
 	rows := int((b.h - tableHead - tableNotes) / rowHeight)
@@ -81,18 +81,18 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 	r := s.result
 	y := b.y + 3.2
 	if len(r.Strips) == 0 {
-		l.text(b.x, y, lettering{size: 9, bold: true}, "No missed strips")
-		l.text(b.x, y+4.5, lettering{size: 7.5}, restWords(r, 0))
+		l.text(b.x, y, lettering{size: 9, bold: true}, s.word("No missed strips"))
+		l.text(b.x, y+4.5, lettering{size: 7.5}, s.page.Language.restWords(r, 0))
 		return
 	}
-	title := fmt.Sprintf("Missed strips, all %d", len(r.Strips))
+	title := s.say("Missed strips, all %d", len(r.Strips))
 	switch {
 	case len(r.Strips) == 1:
-		title = "The missed strip"
+		title = s.word("The missed strip")
 	case from > 0:
-		title = fmt.Sprintf("Missed strips, numbers %d to %d of %d by area", from+1, to, len(r.Strips))
+		title = s.say("Missed strips, numbers %d to %d of %d by area", from+1, to, len(r.Strips))
 	case to < len(r.Strips):
-		title = fmt.Sprintf("Missed strips, the %d largest of %d", to, len(r.Strips))
+		title = s.say("Missed strips, the %d largest of %d", to, len(r.Strips))
 	}
 	l.text(b.x, y, lettering{size: 9, bold: true}, title)
 	y += 4.3
@@ -112,49 +112,41 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 			x += w
 		}
 	}
-	cell(lettering{size: 6.5, grey: true}, func(c column) string { return c.head })
+	cell(lettering{size: 6.5, grey: true}, func(c column) string { return s.word(c.head) })
 	l.line(b.x, y+1, b.x+b.w, y+1, pen{colour: black, width: 0.15})
 	for i, one := range r.Strips[from:to] {
 		y += rowHeight
 		if i%2 == 1 {
 			l.fill(rect{b.x, y - 2.8, b.w, rowHeight}.path(), "#F3F3F0")
 		}
-		cell(lettering{size: 7}, func(c column) string { return c.word(one) })
+		cell(lettering{size: 7}, func(c column) string { return c.word(s.page.Language, one) })
 	}
-	words := restWords(r, to)
+	words := s.page.Language.restWords(r, to)
 	if from == 0 && to < len(r.Strips) {
 		// Behind the page with detail maps, which there is where there are strips.
-		words += " The list is continued on page 3."
+		words += s.word(" The list is continued on page 3.")
 	}
 	l.paragraph(b.x, y+rowHeight+0.4, b.w, 2.6, lettering{size: 6.5, grey: true}, words)
 }
 
 // restWords sums what the table of strips does not list.
-func restWords(r coverage.Result, rows int) string {
+func (l Language) restWords(r coverage.Result, rows int) string {
 	var parts []string
 	if rest := r.Strips[rows:]; len(rest) > 0 {
 		area, widest := 0.0, 0.0
 		for _, one := range rest {
 			area, widest = area+one.Area, max(widest, one.MaxWidth)
 		}
-		parts = append(parts, fmt.Sprintf("%s, %.1f m² together, the widest %.2f m", count(len(rest), "more strip"), area, widest))
+		parts = append(parts, l.say("%s, %.1f m² together, the widest %.2f m", l.count(len(rest), "more strip"), area, widest))
 	}
 	if r.Noise.Pieces > 0 {
-		parts = append(parts, fmt.Sprintf("%s within receiver noise, %.1f m²", count(r.Noise.Pieces, "strip"), r.Noise.Area))
+		parts = append(parts, l.say("%s within receiver noise, %.1f m²", l.count(r.Noise.Pieces, "strip"), r.Noise.Area))
 	}
 	if r.Slivers > 0 {
-		parts = append(parts, fmt.Sprintf("%s too narrow to list, %.1f m²", count(r.Slivers, "piece"), r.SliverArea))
+		parts = append(parts, l.say("%s too narrow to list, %.1f m²", l.count(r.Slivers, "piece"), r.SliverArea))
 	}
 	if len(parts) == 0 {
-		return "Nothing more was missed."
+		return l.word("Nothing more was missed.")
 	}
-	return "Not listed here: " + strings.Join(parts, "; ") + "."
-}
-
-// count is a number with its word, in the plural where it is one.
-func count(n int, word string) string {
-	if n != 1 {
-		word += "s"
-	}
-	return fmt.Sprintf("%d %s", n, word)
+	return l.say("Not listed here: %s.", strings.Join(parts, "; "))
 }

@@ -48,7 +48,7 @@ func SVG(w io.Writer, r coverage.Result) error {
 	panel := d.take()
 
 	height := max(bottom, f.top+f.height) + margin
-	return document(w, sheetWidth, height, heading(r), patterns+mapClip(f.height), mapBody, panel)
+	return document(w, sheetWidth, height, heading(r, English), patterns+mapClip(f.height), mapBody, panel)
 }
 
 // patterns are the marks of DESIGN section 6. Each kind of ground differs from

@@ -51,6 +51,19 @@ func TableOf(r coverage.Result) Table {
 	return t
 }
 
+// in is t with its words and numbers in a language.
+func (t Table) in(l Language) Table {
+	t.Parts = slices.Clone(t.Parts)
+	rows := []*Row{&t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice}
+	for i := range t.Parts {
+		rows = append(rows, &t.Parts[i])
+	}
+	for _, r := range rows {
+		*r = Row{l.word(r.Words), l.digits(r.Ha), l.digits(r.Share)}
+	}
+	return t
+}
+
 // apportion rounds the parts of a whole to multiples of unit so that they add up
 // to the rounded whole (largest remainder). A whole that differs from the sum of
 // its parts by more than rounding is not hidden: only remainders are given out.

@@ -106,7 +106,7 @@ and guidance lines. --rank chooses another than the best.
 	f.StringVar(&s.Details.Implement, "implement-name", "", "`WORDS` for the implement (its file's name if not given)")
 	f.Var(measure{&s.Details.Fuel, "l"}, "fuel", "fuel used")
 	f.StringVar(&s.Details.Remarks, "remarks", "", "`WORDS` for the record")
-	f.StringVar(&language, "language", string(record.English), "`CODE` of the record's language: en or de")
+	f.StringVar(&language, "language", string(record.English), "`CODE` of the language of sheet, record and README.txt: en or de")
 	f.StringVar(&zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
 	f.IntVar(&number, "rank", 1, "of PLAN, the `NUMBER` in the ranking")
 	f.StringSliceVar((*[]string)(&s.Pictures), "pictures", nil, "`FORMS` in which the sheet's pages are drawn too: svg, png, or both with a comma")

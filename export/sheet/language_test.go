@@ -1,0 +1,333 @@
+package sheet
+
+import (
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"image"
+	"io/fs"
+	"math"
+	"os"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"balk/coverage"
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+	"github.com/tdewolff/canvas"
+)
+
+func TestWordsAndNumbersOfALanguage(t *testing.T) {
+	at := time.Date(2026, 11, 25, 5, 30, 0, 0, time.UTC)
+	for _, c := range []struct{ situation, got, want string }{
+		{"a number, in English", English.say("%s within receiver noise, %.1f m²", English.count(1, "strip"), 2.5), "1 strip within receiver noise, 2.5 m²"},
+		{"a number, in German", German.say("%s within receiver noise, %.1f m²", German.count(1, "strip"), 2.5), "1 Streifen innerhalb des Empfängerfehlers, 2,5 m²"},
+		{"no language is English", Language("").say("page %d of %d", 1, 3), "page 1 of 3"},
+		{"places of a number counted by a star", German.say("%.*f° %s", 3, 11.57, German.word("E")), "11,570° O"},
+		{"a round length", German.say("%g m", 0.5), "0,5 m"},
+		{"a place keeps its points", placeWords(orb.Point{11.57, 48.14}), "11.570000, 48.140000"},
+		{"hectares", German.digits("0.6250"), "0,6250"},
+		{"many turns", German.count(2, "turn"), "2 Wendungen"},
+		{"one turn", German.count(1, "turn"), "1 Wendung"},
+		{"a morning", Page{Language: German}.span(at, at.Add(time.Hour)), "25.11.2026 05:30 bis 06:30 UTC"},
+		{"a night", Page{Language: German}.span(at, at.Add(20*time.Hour)), "25.11.2026 05:30 bis 26.11.2026 01:30 UTC"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%s: %q, want %q", c.situation, c.got, c.want)
+		}
+	}
+	if err := (Page{Language: "fr"}).Validate(); err == nil || err.Error() != `language "fr": must be en or de` {
+		t.Errorf("French: %v", err)
+	}
+}
+
+// constants are the values of the string constants of a type in a package's source.
+func constants(t *testing.T, dir, of string) []string {
+	t.Helper()
+	var out []string
+	for _, f := range sources(t, dir) {
+		ast.Inspect(f, func(n ast.Node) bool {
+			v, ok := n.(*ast.ValueSpec)
+			if !ok || len(v.Values) != 1 {
+				return true
+			}
+			name, _ := v.Type.(*ast.Ident)
+			if b, ok := v.Values[0].(*ast.BasicLit); ok && name != nil && name.Name == of {
+				s, err := strconv.Unquote(b.Value)
+				if err != nil {
+					t.Fatal(err)
+				}
+				out = append(out, s)
+			}
+			return true
+		})
+	}
+	if len(out) == 0 {
+		t.Fatalf("no constants of type %s in %s", of, dir)
+	}
+	return out
+}
+
+// sources are the parsed files of a package without its tests.
+func sources(t *testing.T, dir string) []*ast.File {
+	t.Helper()
+	names, err := fs.Glob(os.DirFS(dir), "*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var files []*ast.File
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), dir+"/"+name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, f)
+	}
+	return files
+}
+
+// asked is all that the code asks the table of words for.
+func asked(t *testing.T) map[string]bool {
+	t.Helper()
+	out := map[string]bool{}
+	for _, f := range sources(t, ".") {
+		ast.Inspect(f, func(n ast.Node) bool {
+			call, ok := n.(*ast.CallExpr)
+			if !ok || len(call.Args) == 0 {
+				return true
+			}
+			fun, ok := call.Fun.(*ast.SelectorExpr)
+			if !ok {
+				return true
+			}
+			at := map[string]int{"say": 1, "word": 1, "count": 2}[fun.Sel.Name] - 1
+			if at < 0 || at >= len(call.Args) {
+				return true
+			}
+			b, ok := call.Args[at].(*ast.BasicLit)
+			if !ok {
+				return true
+			}
+			s, err := strconv.Unquote(b.Value)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if fun.Sel.Name == "count" {
+				out["%d "+s+"s"] = true
+				s = "%d " + s
+			}
+			if regexp.MustCompile(`[a-zA-Z]{2}`).MatchString(regexp.MustCompile(`%[-+.*0-9]*[a-z]`).ReplaceAllString(s, "")) || german[s] != "" {
+				out[s] = true
+			}
+			return true
+		})
+	}
+	for _, c := range columns {
+		if c.head != "m²" {
+			out[c.head] = true
+		}
+	}
+	for _, c := range cautions {
+		out[c.head], out[c.words] = true, true
+	}
+	table := TableOf(everything())
+	for _, r := range append(slices.Clone(table.Parts), table.Field, table.Outside, table.FullMissed, table.Thin, table.HeadlandArea, table.Missed, table.Lifted, table.Twice) {
+		out[r.Words] = true
+	}
+	for _, s := range append(constants(t, "../../coverage", "Cause"), constants(t, "../../coverage", "Surety")...) {
+		if s != "" {
+			out[s] = true
+		}
+	}
+	return out
+}
+
+// Whatever the code says, the table of words has German for it, with the same values in it; and
+// nothing that is never said.
+func TestGermanIsWhole(t *testing.T) {
+	said := asked(t)
+	if len(said) < 120 {
+		t.Fatalf("found %d words: the test does not see the code", len(said))
+	}
+	verb := regexp.MustCompile(`%[-+.*0-9]*[a-z%]`)
+	for s := range said {
+		g, ok := german[s]
+		if !ok {
+			t.Errorf("no German for %q", s)
+			continue
+		}
+		if a, b := verb.FindAllString(s, -1), verb.FindAllString(g, -1); !slices.Equal(a, b) {
+			t.Errorf("%q has the values %v, its German %v", s, a, b)
+		}
+		if g == s && strings.ContainsAny(g, "abcdefghijklmnopqrstuvwxyz") && !strings.Contains(g, "%") {
+			t.Errorf("German for %q is the same", s)
+		}
+	}
+	for s := range german {
+		if !said[s] {
+			t.Errorf("German for %q, which is never said", s)
+		}
+	}
+}
+
+// printedLine is a line of text on a page, with the box it takes in mm from the upper left corner.
+type printedLine struct {
+	words string
+	box   rect
+	level bool
+}
+
+// reader collects the text of a page.
+type reader struct {
+	w, h  float64
+	lines []printedLine
+}
+
+func (r *reader) Size() (float64, float64)                             { return r.w, r.h }
+func (r *reader) RenderPath(*canvas.Path, canvas.Style, canvas.Matrix) {}
+func (r *reader) RenderImage(image.Image, canvas.Matrix)               {}
+func (r *reader) RenderText(t *canvas.Text, m canvas.Matrix) {
+	b := t.Bounds().Transform(m)
+	r.lines = append(r.lines, printedLine{t.Text, rect{b.X0, r.h - b.Y1, b.W(), b.H()}, m[0][1] == 0})
+}
+
+func linesOf(l *Leaf) []printedLine {
+	r := &reader{w: l.Width, h: l.Height}
+	l.canvas.RenderTo(r)
+	return r.lines
+}
+
+// speaking are results that make the sheet say all it can, more or less.
+func speaking() map[string]coverage.Result {
+	all := everything()
+	many := field(500, 400, 30, 400)
+	causes := []coverage.Cause{coverage.CauseDrift, coverage.CauseLift, coverage.CauseCorner, coverage.CauseObstacle, coverage.CauseEdge, coverage.CausePoint, coverage.CauseUndriven, coverage.CauseGap}
+	for i := range many.Strips {
+		s := &many.Strips[i]
+		s.Cause, s.Surety = causes[i%len(causes)], []coverage.Surety{coverage.SuretyCertain, coverage.SuretyLikely, coverage.SuretyUnknown}[i%3]
+		s.Passes = [][]int{nil, {31}, {31, 32}, {31, 32, 33, 34, 35, 36}}[i%4]
+	}
+	many.Noise.Pieces, many.Noise.Area, many.Slivers, many.SliverArea = 12, 30, 230, 12.5
+	none := field(300, 200, 0, 0)
+	none.Noise = coverage.Noise{}
+	none.Field.Name = ""
+	late := field(300, 200, -40, 3)
+	late.Work.TurnRadius, late.Noise.Pieces = 0, 1
+	for i := range 40 {
+		late.Turns = append(late.Turns, coverage.Turn{Number: i + 1, From: i + 1, To: i + 2, Seconds: 12, Radius: 3.2, Angle: 40, At: late.Local.Point(plane.XY{X: 40, Y: 40}), Tight: true})
+	}
+	late.Effort = coverage.Effort{Timed: true, ClockFault: 2, OnField: 100}
+	late.Spacing = coverage.Spacing{Planned: 4.9, Median: 4.91, Samples: 50}
+	late.Spacing.Offset.Rights, late.Spacing.Offset.Lefts, late.Spacing.Offset.Right = 5, 5, -0.12
+	for i := range 60 {
+		late.Findings = append(late.Findings, geo.Finding{File: "log.csv", Record: i, What: "odd"})
+	}
+	far := all
+	far.Layers.Outside = []plane.Polygon{{square(400, 0, 8)}}
+	far.Spacing.Offset.Rights, far.Spacing.Offset.Lefts, far.Spacing.Offset.Right = 5, 5, 0.12
+	return map[string]coverage.Result{"all marks": all, "many strips, turned": many, "nothing missed": none, "many turns, turned": late, "work far outside": far}
+}
+
+// germanWords are the words that a German sheet may hold: those of the table, and what comes
+// from outside.
+func germanWords(more ...string) map[string]bool {
+	out := map[string]bool{}
+	for _, s := range german {
+		more = append(more, s)
+	}
+	for _, s := range more {
+		for _, w := range letters.FindAllString(s, -1) {
+			out[w] = true
+		}
+	}
+	return out
+}
+
+var (
+	letters = regexp.MustCompile(`\pL{2,}`)
+	pointed = regexp.MustCompile(`\d\.\d`)
+	places  = regexp.MustCompile(`\d+\.\d{6}|\d\d\.\d\d\.\d{4}`) // and dates, which keep their points
+)
+
+// On no page of a German sheet stands a word that is neither German nor a name.
+func TestGermanSheetSpeaksGerman(t *testing.T) {
+	own := germanWords("ha km log.csv fixes merged odd record Müller Söhne Long Acre CEST UTC Loosening Sweep Driver Etc/GMT-2 A4 A3")
+	for situation, r := range speaking() {
+		for _, p := range []Page{{}, {Grid: "metres", Zone: time.FixedZone("CEST", 7200), Operation: "Loosening", Implement: "Sweep", Driver: "Driver"}} {
+			p.Language = German
+			p.Remarks = strings.Repeat("A4 ", 600)
+			leaves, err := Pages(r, p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			n := 0
+			for i, l := range leaves {
+				for _, line := range linesOf(l) {
+					n++
+					for _, w := range letters.FindAllString(line.words, -1) {
+						if !own[w] {
+							t.Errorf("%s, page %d: %q in %q", situation, i+1, w, line.words)
+						}
+					}
+					if pointed.MatchString(places.ReplaceAllString(line.words, "")) {
+						t.Errorf("%s, page %d: a decimal point in %q", situation, i+1, line.words)
+					}
+				}
+			}
+			if n < 100 {
+				t.Errorf("%s: %d lines: the test does not see the pages", situation, n)
+			}
+		}
+	}
+}
+
+// Nothing is cut off, runs into other text or off the paper, in either language.
+func TestTextHasItsRoom(t *testing.T) {
+	for situation, r := range speaking() {
+		for _, language := range []Language{English, German} {
+			for _, orientation := range []string{"portrait", "landscape"} {
+				at := fmt.Sprintf("%s, %s, %s", situation, language, orientation)
+				leaves, err := Pages(r, Page{Language: language, Orientation: orientation, Operation: "Loosening", Implement: "Five metre sweep", Driver: "A. Driver"})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for i, l := range leaves {
+					lines := linesOf(l)
+					for k, a := range lines {
+						if strings.Contains(a.words, "…") {
+							t.Errorf("%s, page %d: cut off: %q", at, i+1, a.words)
+						}
+						if !a.box.within(rect{0, 0, l.Width, l.Height}.inset(paperMargin - 1)) {
+							t.Errorf("%s, page %d: off the page: %q", at, i+1, a.words)
+						}
+						for _, b := range lines[:k] {
+							if !wordy(a) || !wordy(b) {
+								continue
+							}
+							if dx, dy := overlap(a.box, b.box); dx > 0.3 && dy > 0.6 {
+								t.Errorf("%s, page %d: %q and %q overlap by %.1f × %.1f mm", at, i+1, a.words, b.words, dx, dy)
+							}
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// wordy is text beside the maps: numbers on them may lie on each other's lines.
+func wordy(l printedLine) bool { return l.level && letters.MatchString(l.words) }
+
+func overlap(a, b rect) (dx, dy float64) {
+	return math.Min(a.x+a.w, b.x+b.w) - math.Max(a.x, b.x), math.Min(a.y+a.h, b.y+b.h) - math.Max(a.y, b.y)
+}
