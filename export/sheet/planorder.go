@@ -101,7 +101,7 @@ func (s *planSetting) deviations(l *Leaf, b rect) float64 {
 	y := b.y + 3.5
 	l.text(b.x, y, lettering{size: 9, bold: true}, s.word("If it is done otherwise"))
 	grey := lettering{size: 6.5, grey: true, align: canvas.Right}
-	columns := []float64{b.x + b.w*0.73, b.x + b.w*0.87, b.x + b.w}
+	columns := []float64{b.x + b.w*0.70, b.x + b.w*0.85, b.x + b.w}
 	y += 3.5
 	for i, w := range []string{s.word("time"), s.word("missed, ha"), s.word("twice, ha")} {
 		l.text(columns[i], y, grey, w)

@@ -294,7 +294,7 @@ func (s *planSetting) facts(l *Leaf, b rect) {
 		{s.word("Turning"), drive(c.Turning)},
 		{s.word("Runs and roads"), drive(c.Idle)},
 		{s.word("Time on the field"), clockWords(c.Hours * 3600)},
-		{s.word("Field capacity"), s.say("%.2f ha/h, field efficiency %.0f %% (ASABE EP496)", 0.36*c.Capacity, 100*c.Share)},
+		{s.word("Field capacity"), s.say("%.2f ha/h, efficiency %.0f %% (EP496)", 0.36*c.Capacity, 100*c.Share)},
 		{s.word("Will be missed"), ha(c.Missed)},
 		{s.word("Will be worked twice"), ha(c.Double)},
 	}
@@ -345,17 +345,16 @@ func (s *planSetting) planLegend(l *Leaf, b rect, numbered int) {
 		l.line(b.x, y-1, b.x+8, y-1, one.pen)
 		l.text(b.x+10, y, t, one.words)
 	}
-	x := b.x + b.w*0.55
+	x := b.x + b.w*0.64
 	y = b.y + 8.2
 	l.swatch(rect{x, y - 2.8, 8, 3.4}, noGoMark)
 	l.text(x+10, y, t, s.word("obstacle"))
 	y += 4.2
 	l.tightTurn(orb.Point{x + 4, y - 1})
 	l.text(x+10, y, t, s.word("no room to drive it"))
-	y += 4.2
 	words := s.word("every pass has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {
 		words = s.say("%d of %d numbers have room; the files hold all", numbered, n)
 	}
-	l.paragraph(x, y, b.x+b.w-x, 3.2, lettering{size: 7, grey: true}, words)
+	l.text(b.x, b.y+24.6, lettering{size: 7, grey: true}, words)
 }
