@@ -100,6 +100,12 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 	if len(one.Passes) == 0 {
 		words = s.say("Surety: %s; likely cause: %s; beside no pass; at %s", surety, cause, placeWords(one.At))
 	}
+	switch a := one.Approach; {
+	case a.Pass > 0 && a.Left:
+		words += s.say("; to get there: along pass %d, %.0f m from where it began, %.1f m to its left", a.Pass, a.Along, a.Aside)
+	case a.Pass > 0:
+		words += s.say("; to get there: along pass %d, %.0f m from where it began, %.1f m to its right", a.Pass, a.Along, a.Aside)
+	}
 	if !whole {
 		words += s.word("; the map shows the stretch around its widest place")
 	}

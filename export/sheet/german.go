@@ -108,6 +108,8 @@ var german = map[string]string{
 	"In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip.": "In Kästchen die Streifen der Tabelle auf Seite 1; Pfeile mit Nummern: Fahrten, fett die neben dem Streifen.",
 	"Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)":                                               "Streifen %s: %.1f m², %.0f m lang, %.2f m breit (bis %.2f m)",
 	"Surety: %s; likely cause: %s; beside passes %s; at %s":                                                    "Sicherheit: %s; vermutliche Ursache: %s; neben Fahrten %s; Ort %s",
+	"; to get there: along pass %d, %.0f m from where it began, %.1f m to its left":                            "; Weg: entlang Fahrt %d, %.0f m nach ihrem Beginn, %.1f m links",
+	"; to get there: along pass %d, %.0f m from where it began, %.1f m to its right":                           "; Weg: entlang Fahrt %d, %.0f m nach ihrem Beginn, %.1f m rechts",
 	"Surety: %s; likely cause: %s; beside no pass; at %s":                                                      "Sicherheit: %s; vermutliche Ursache: %s; neben keiner Fahrt; Ort %s",
 	"; the map shows the stretch around its widest place":                                                      "; die Karte zeigt das Stück um die breiteste Stelle",
 	"; no room for the number of %s":                                                                           "; kein Platz für die Nummer von %s",

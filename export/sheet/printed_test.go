@@ -64,7 +64,7 @@ func field(w, h, deg float64, strips int) coverage.Result {
 		long, wide := 0.6*w/float64(across), 0.3+0.2*float64(strips-i)/float64(strips)
 		shape := plane.Polygon{turned(levelRing(x-long/2, y-wide/2, long, wide), deg)}
 		r.Strips = append(r.Strips, coverage.Strip{Number: i + 1, Area: long * wide, Length: long, MeanWidth: wide, MaxWidth: wide, At: l.Point(turned([]plane.XY{{X: x, Y: y}}, deg)[0]),
-			Passes: []int{1, 2}, Cause: coverage.CauseDrift, Surety: coverage.SuretyCertain, Shape: shape})
+			Passes: []int{1, 2}, Cause: coverage.CauseDrift, Surety: coverage.SuretyCertain, Shape: shape, Approach: coverage.Approach{Pass: 1, Along: 80, Aside: 2.9, Left: true}})
 		r.Layers.Missed = append(r.Layers.Missed, shape)
 		missed += long * wide
 	}
@@ -80,6 +80,7 @@ func everything() coverage.Result {
 	r.Passes[0].From, r.Passes[0].To = at, at.Add(time.Hour)
 	r.Work.TurnRadius = 6
 	r.Strips[0].Surety, r.Strips[0].Passes, r.Strips[0].MaxWidth = coverage.SuretyLikely, []int{1}, 5
+	r.Strips[0].Approach = coverage.Approach{Pass: 1, Along: 42.3, Aside: 2.95}
 	r.Turns = []coverage.Turn{{Number: 1, From: 1, To: 2, Seconds: 12, Radius: 3.2, At: r.Local.Point(plane.XY{X: 40, Y: 40}), Tight: true, Line: []plane.XY{{X: 38, Y: 36}, {X: 42, Y: 40}, {X: 38, Y: 44}}}}
 	r.Effort = coverage.Effort{Timed: true, Working: coverage.Spent{Metres: 2000, Seconds: 1200, Share: 0.8}, Turning: coverage.Spent{Metres: 200, Seconds: 300, Share: 0.2}, OnField: 1500,
 		Speed: coverage.WorkSpeed{Mean: 2, Q05: 1.8, Q95: 2.2}, Classes: []coverage.SpeedClass{{From: 6 / 3.6, Seconds: 400}, {From: 7 / 3.6, Seconds: 800}}, EffectiveCapacity: 6.5, TheoreticalCapacity: 10, FieldEfficiency: 0.65}
