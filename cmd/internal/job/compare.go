@@ -135,7 +135,10 @@ func Compare(ctx context.Context, s CompareSpec, progress Progress) (CompareRepo
 	}
 	opt := s.Options
 	if s.Gate != nil {
-		at := rep.local.XY(*s.Gate)
+		at, err := gateOn(rep.local, rep.plane, *s.Gate)
+		if err != nil {
+			return rep, err
+		}
 		opt.Gate = &at
 	}
 	if s.Bearing != nil {

@@ -25,7 +25,10 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 	}
 	o := s.Rework
 	if s.Gate != nil {
-		at := c.Local.XY(*s.Gate)
+		at, err := gateOn(c.Local, c.Layers.Field, *s.Gate)
+		if err != nil {
+			return nil, nil, err
+		}
 		o.Gate = &at
 	}
 	p, err := rework.Of(ctx, c, s.Implement, o)
