@@ -20,9 +20,9 @@ type Deviation struct {
 	What   string  `json:"what"`
 	Kind   Kind    `json:"kind"`
 	By     float64 `json:"by,omitempty"` // m, the error or the step
-	Hours  float64 `json:"hours"`  // h, all of it
-	Missed float64 `json:"missed"` // m²
-	Double float64 `json:"double"` // m²
+	Hours  float64 `json:"hours"`        // h, all of it
+	Missed float64 `json:"missed"`       // m²
+	Double float64 `json:"double"`       // m²
 	Turns  int     `json:"turns"`
 	Unfit  int     `json:"unfit"` // turns that do not fit
 	Cost   float64 `json:"cost,omitempty"`

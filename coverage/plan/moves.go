@@ -138,29 +138,18 @@ func (d *drawing) loops(all []loop) error {
 	return nil
 }
 
-// ahead is by how much farther on than it must a round begins, m, so that rounding does not make a loop of the
-// change over to it.
-const ahead = 0.1
+// A round begins where the set gets to it on the shortest way: so many places along it are looked at either
+// way round, half a least radius apart, from the one nearest to the set on.
+const roundStarts = 12
 
-// loop drives one round. Changing over to a line c beside takes √(4rc − c²) ahead
-// (two arcs of radius r, derived here), so it begins there or beyond.
+// loop drives one round.
 func (d *drawing) loop(l loop) error {
-	target := middleOfLongest(l.ring)
-	if d.at != nil {
-		sin, cos := math.Sincos(float64(d.heading))
-		_, _, beside := nearestOn(l.ring, *d.at)
-		r := d.survey.turner.steer.Radius
-		target = d.at.Add(plane.XY{X: cos, Y: sin}.Scale(ahead + math.Sqrt(max(0, 4*r*beside-beside*beside))))
+	side, q, back, err := d.roundStart(l.ring)
+	if err != nil {
+		return err
 	}
-	side, q, _ := nearestOn(l.ring, target)
 	n := len(l.ring)
-	a, b := l.ring[side], l.ring[(side+1)%n]
-	if q.Dist(a) < hair || q.Dist(b) < hair {
-		q = a.Lerp(b, 0.5) // a round begins on a straight, where its two ends are square
-	}
-	along := b.Sub(a)
 	line := []plane.XY{q}
-	back := d.at != nil && along.Dot(plane.XY{X: math.Cos(float64(d.heading)), Y: math.Sin(float64(d.heading))}) < 0
 	for i := range n {
 		if back {
 			line = append(line, l.ring[(side-i+n)%n])
@@ -168,6 +157,7 @@ func (d *drawing) loop(l loop) error {
 			line = append(line, l.ring[(side+1+i)%n])
 		}
 	}
+	along := l.ring[(side+1)%n].Sub(l.ring[side])
 	if back {
 		along = along.Scale(-1)
 	}
@@ -179,6 +169,65 @@ func (d *drawing) loop(l loop) error {
 	d.plan.Tight = append(d.plan.Tight, l.tight...)
 	d.pass(Pass{Round: l.round, Line: line}, heading)
 	return nil
+}
+
+// roundStart is where a round begins, on which side of its ring, and whether it runs against it.
+func (d *drawing) roundStart(ring plane.Ring) (side int, q plane.XY, back bool, err error) {
+	if d.at == nil {
+		side, q, _ = nearestOn(ring, middleOfLongest(ring))
+		return side, q, false, nil
+	}
+	t := d.survey.turner
+	from := t.axle(*d.at, d.heading)
+	first, at, _ := nearestOn(ring, *d.at)
+	least := math.Inf(1)
+	for _, way := range [2]bool{false, true} {
+		for k := range roundStarts {
+			i, p := walked(ring, first, at, float64(k)*t.steer.Radius/2, way)
+			u := ring[(i+1)%len(ring)].Sub(ring[i])
+			if way {
+				u = u.Scale(-1)
+			}
+			length := p.Dist(*d.at)
+			if d.inWork {
+				w, err := turn.Dubins(from, t.axle(p, geo.Heading(math.Atan2(u.Y, u.X))), t.runRadius())
+				if err != nil {
+					return 0, plane.XY{}, false, err
+				}
+				length = w.Length()
+			}
+			if length < least-sameWay {
+				side, q, back, least = i, p, way, length
+			}
+		}
+	}
+	return side, q, back, nil
+}
+
+// walked is the place so far along a ring from a place on a side, and its side; where that is a corner the
+// middle of the next side: a round begins on a straight, where its two ends are square.
+func walked(ring plane.Ring, side int, at plane.XY, far float64, back bool) (int, plane.XY) {
+	n := len(ring)
+	for range 2 * n {
+		end := ring[(side+1)%n]
+		if back {
+			end = ring[side]
+		}
+		if d := at.Dist(end); d > far+hair {
+			at = at.Lerp(end, far/d)
+			break
+		} else {
+			far -= min(far, d)
+		}
+		at = end
+		if side = (side + 1) % n; back {
+			side = (side - 2 + 2*n) % n
+		}
+	}
+	if a, b := ring[side], ring[(side+1)%n]; at.Dist(a) < hair || at.Dist(b) < hair {
+		return side, a.Lerp(b, 0.5)
+	}
+	return side, at
 }
 
 // middleOfLongest is the middle of the longest side.

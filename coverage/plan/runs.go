@@ -14,11 +14,16 @@ const (
 	// besideLane: lanes lie so many least radii inside boundary and obstacles where they can, so that a
 	// run bends round a corner on no less than its radius.
 	besideLane = 1.05
+	// runBend: runs bend on so many least radii. On the least one itself a drawbar swings a little beyond the angle
+	// it comes to rest at.
+	runBend = 1.02
 	// mostPassedBy: a corner of a lane that cannot be driven to is passed by for one of so many after it.
 	mostPassedBy = 4
 	// mostAtOnce is by how much a run turns from one pose looked at to the next on an arc, rad.
 	mostAtOnce = math.Pi / 6
 )
+
+func (t *turner) runRadius() float64 { return runBend * t.steer.Radius }
 
 // laneDepths are how deep lanes lie, the ones to try first, m: where the least radius has room beside corners, where
 // the set has its margin, and where it works the outermost round.
@@ -133,7 +138,7 @@ func (t *turner) hops(poses []turn.Pose) ([]turn.Path, error) {
 	all := make([][]hop, n) // all[i][k−i−1] leads from pose i to pose k
 	for i := range all {
 		for k := i + 1; k < n && k <= i+1+mostPassedBy; k++ {
-			p, err := turn.Dubins(poses[i], poses[k], t.steer.Radius)
+			p, err := turn.Dubins(poses[i], poses[k], t.runRadius())
 			if err != nil {
 				return nil, err
 			}
@@ -260,7 +265,7 @@ func (t *turner) word(from, to turn.Pose) (turn.Path, bool, error) {
 		if reversing && !t.reverses {
 			break
 		}
-		words, err := turn.Words(from, to, t.steer.Radius, reversing)
+		words, err := turn.Words(from, to, t.runRadius(), reversing)
 		if err != nil {
 			return turn.Path{}, false, err
 		}

@@ -118,3 +118,28 @@ func TestHopsPassByWhatTakesALoop(t *testing.T) {
 		t.Errorf("%d paths out of the field, %v: want none", len(paths), err)
 	}
 }
+
+// TestWalkedAlongARing: so far along a square's sides either way, and never at a corner.
+func TestWalkedAlongARing(t *testing.T) {
+	ring := plane.Ring{{X: 0, Y: 0}, {X: 10, Y: 0}, {X: 10, Y: 10}, {X: 0, Y: 10}}
+	for _, c := range []struct {
+		name string
+		far  float64
+		back bool
+		side int
+		want plane.XY
+	}{
+		{"on the same side", 3, false, 0, plane.XY{X: 7, Y: 0}},
+		{"round a corner", 8, false, 1, plane.XY{X: 10, Y: 2}},
+		{"round two", 18, false, 2, plane.XY{X: 8, Y: 10}},
+		{"backwards", 3, true, 0, plane.XY{X: 1, Y: 0}},
+		{"backwards round a corner", 6, true, 3, plane.XY{X: 0, Y: 2}},
+		{"to a corner: the middle of the next side", 6, false, 1, plane.XY{X: 10, Y: 5}},
+		{"once round", 40, false, 0, plane.XY{X: 4, Y: 0}},
+	} {
+		side, at := walked(ring, 0, plane.XY{X: 4, Y: 0}, c.far, c.back)
+		if side != c.side || at.Dist(c.want) > 1e-9 {
+			t.Errorf("%s: %v on side %d, want %v on %d", c.name, at, side, c.want, c.side)
+		}
+	}
+}
