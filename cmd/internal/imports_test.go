@@ -37,6 +37,7 @@ var only = map[string][]string{
 	"modernc.org/sqlite":                                 {"geo/read", "export/vector"},
 	"net/http":                                           {},
 	"github.com/tdewolff/canvas":                         {"export/sheet"},
+	"github.com/tdewolff/font":                           {"export/sheet"},
 	"github.com/tdewolff/canvas/text":                    {"export/sheet"},
 	"github.com/tdewolff/canvas/renderers/pdf":           {"export/sheet"},
 	"github.com/tdewolff/canvas/renderers/svg":           {"export/sheet"},

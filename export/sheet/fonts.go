@@ -19,6 +19,10 @@ type fonts struct {
 	regular, bold []*canvas.Font // tried in this order
 	language      Language       // of what a leaf writes by itself, such as scale bars
 	lacking       bool           // a letter was asked for that none of them has
+	// outlined are those of the machine. What they set is drawn as outlines, as on a print: then
+	// no file holds a font whose licence nobody has looked at.
+	outlined map[*canvas.Font]bool
+	fault    error // the first in drawing outlines
 }
 
 // Bits of a font's fsType (OpenType, table OS/2): without leave to embed, or in
@@ -30,7 +34,7 @@ const (
 
 // loadFonts reads the sheet's own fonts and further ones.
 func loadFonts(more [][]byte) (*fonts, error) {
-	var f fonts
+	f := fonts{outlined: map[*canvas.Font]bool{}}
 	regular, err := canvas.LoadFont(dejavusanscondensed.TTF, 0, canvas.FontRegular)
 	if err != nil {
 		return nil, fmt.Errorf("the sheet's own font: %w", err)
@@ -44,7 +48,7 @@ func loadFonts(more [][]byte) (*fonts, error) {
 	}
 	f.regular, f.bold = []*canvas.Font{regular}, []*canvas.Font{bold, regular}
 	for i, b := range more {
-		one, err := loadFont(b)
+		one, err := loadFont(slices.Clone(b))
 		if err != nil {
 			return nil, fmt.Errorf("further font %d: %w", i+1, err)
 		}
@@ -53,7 +57,7 @@ func loadFonts(more [][]byte) (*fonts, error) {
 	return &f, nil
 }
 
-// loadFont reads a font from outside; a broken one is an error, whatever the
+// loadFont reads a font from outside, and keeps b; a broken one is an error, whatever the
 // reader makes of it.
 func loadFont(b []byte) (f *canvas.Font, err error) {
 	defer func() {
@@ -61,7 +65,7 @@ func loadFont(b []byte) (f *canvas.Font, err error) {
 			f, err = nil, fmt.Errorf("broken: %v", p)
 		}
 	}()
-	if f, err = canvas.LoadFont(slices.Clone(b), 0, canvas.FontRegular); err != nil {
+	if f, err = canvas.LoadFont(b, 0, canvas.FontRegular); err != nil {
 		return nil, err
 	}
 	if f.SFNT.OS2 != nil && f.SFNT.OS2.FsType&(fontRestricted|fontBitmapOnly) != 0 {
@@ -83,9 +87,10 @@ type lettering struct {
 // piece is a run of letters in one font and one direction, where it stands in a
 // line.
 type piece struct {
-	text  *canvas.Text
-	x     float64 // mm from the line's left end
-	width float64 // mm
+	text     *canvas.Text
+	x        float64 // mm from the line's left end
+	width    float64 // mm
+	outlined bool    // to be drawn, not written
 }
 
 // holders gives the letters of s as they can be printed, each with the first font
@@ -102,10 +107,20 @@ func (f *fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Fon
 		}
 	}
 	open := false // within brackets
-	for _, r := range norm.NFC.String(s) {
-		font := holder(chain, r)
-		if n := len(with); n > 0 && unicode.Is(unicode.Mn, r) && with[n-1].SFNT.GlyphIndex(r) != 0 {
-			font = with[n-1] // a mark stays with its letter
+	all := []rune(norm.NFC.String(s))
+	var whole *canvas.Font // has all of the run of one script that ends before end
+	end := 0
+	for i, r := range all {
+		if i == end {
+			end = i + runOf(all[i:])
+			whole = holder(chain, withoutJoiners(all[i:end])...)
+		}
+		font := whole
+		if font == nil {
+			font = holder(chain, r)
+			if n := len(with); n > 0 && joins(r) && with[n-1].SFNT.GlyphIndex(r) != 0 {
+				font = with[n-1] // a mark stays with its letter
+			}
 		}
 		switch {
 		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
@@ -134,14 +149,35 @@ func (f *fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Fon
 	return letters, with
 }
 
-// holder is the first font with a letter; nil if none.
-func holder(chain []*canvas.Font, r rune) *canvas.Font {
+// holder is the first font with all letters; nil if none.
+func holder(chain []*canvas.Font, letters ...rune) *canvas.Font {
 	for _, f := range chain {
-		if f.SFNT.GlyphIndex(r) != 0 {
+		if !slices.ContainsFunc(letters, func(r rune) bool { return f.SFNT.GlyphIndex(r) == 0 }) {
 			return f
 		}
 	}
 	return nil
+}
+
+// joins says whether a letter belongs to the one before it: marks, and what joins letters or
+// keeps them apart.
+func joins(r rune) bool { return unicode.IsMark(r) || unicode.Is(unicode.Join_Control, r) }
+
+// withoutJoiners are the letters that have a shape: joiners steer those of others, and shaping
+// needs none of them in the font.
+func withoutJoiners(letters []rune) []rune {
+	return slices.DeleteFunc(slices.Clone(letters), func(r rune) bool { return unicode.Is(unicode.Join_Control, r) })
+}
+
+// runOf is how many of the letters, from the first, are of one script, with marks and joiners:
+// letters that join or stand on each other must come from one font.
+func runOf(letters []rune) int {
+	script := text.LookupScript(letters[0])
+	n := 1
+	for n < len(letters) && (joins(letters[n]) || script != text.ScriptCommon && text.LookupScript(letters[n]) == script) {
+		n++
+	}
+	return n
 }
 
 // set makes a line of text ready to draw, and gives its width in mm. Runs stand as
@@ -172,7 +208,7 @@ func (f *fonts) set(t lettering, s string) (line []piece, width float64) {
 		if levels[from]%2 == 1 {
 			face.Direction = text.RightToLeft
 		}
-		p := piece{text: canvas.NewTextLine(face, string(letters[from:to]), canvas.Left)}
+		p := piece{text: canvas.NewTextLine(face, string(letters[from:to]), canvas.Left), outlined: f.outlined[with[from]]}
 		p.text.WalkSpans(func(x, _ float64, span canvas.TextSpan) { p.width = max(p.width, x+span.Width) })
 		line, of = append(line, p), append(of, levels[from])
 		from = to
@@ -215,6 +251,9 @@ func (f *fonts) fit(t lettering, s string, room float64) string {
 		} else {
 			hi = mid - 1
 		}
+	}
+	for lo > 0 && joins(letters[lo]) {
+		lo-- // no mark without its letter
 	}
 	return string(letters[:lo]) + "…"
 }

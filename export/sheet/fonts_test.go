@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/go-fonts/dejavu/dejavumathtexgyre"
+	"github.com/tdewolff/canvas"
 )
 
 func TestFurtherFontsAreTried(t *testing.T) {
@@ -75,6 +76,7 @@ func TestLinesOfBothDirections(t *testing.T) {
 		{"from the left only", "North 12", []string{"North 12"}},
 		{"from the right, with a number", "حقل 12 كبير", []string{" كبير", "12", "حقل "}},
 		{"from the left, with a name from the right", "Field حقل 7", []string{"Field ", "7", "حقل "}},
+		{"Hebrew, with a number in brackets", "שדה (7)", []string{")", "7", "שדה ("}},
 	} {
 		line, _ := f.set(lettering{size: 10}, c.s)
 		var got []string
@@ -83,6 +85,26 @@ func TestLinesOfBothDirections(t *testing.T) {
 		}
 		if strings.Join(got, "|") != strings.Join(c.want, "|") {
 			t.Errorf("%s: %q, want %q", c.situation, got, c.want)
+		}
+	}
+}
+
+// In text from the right, brackets are drawn the other way round: what closes opens to the left.
+func TestBracketsFromTheRight(t *testing.T) {
+	f, err := loadFonts(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for s, want := range map[string]rune{"שדה (7)": '(', "حقل [7]": '[', "Field (7)": ')'} {
+		line, _ := f.set(lettering{size: 10}, s)
+		last := line[0] // of the line from the right, the first from the left
+		if s[0] == 'F' {
+			last = line[len(line)-1]
+		}
+		var glyph uint16
+		last.text.WalkSpans(func(_, _ float64, span canvas.TextSpan) { glyph = span.Glyphs[len(span.Glyphs)-1].ID })
+		if glyph != f.regular[0].SFNT.GlyphIndex(want) {
+			t.Errorf("%q: %q is not drawn as %q", s, last.text.Text, want)
 		}
 	}
 }

@@ -191,9 +191,25 @@ func (l *Leaf) text(x, y float64, t lettering, s string) float64 {
 		m = m.Rotate(t.turn)
 	}
 	for _, p := range line {
-		l.canvas.RenderText(p.text, m.Translate(shift+p.x, 0))
+		at := m.Translate(shift+p.x, 0)
+		if p.outlined {
+			l.outline(p, at)
+			continue
+		}
+		l.canvas.RenderText(p.text, at)
 	}
 	return width
+}
+
+// outline draws a piece of text as outlines. A font that fails in that, though it drew the text
+// when it was chosen, is kept for Pages to tell.
+func (l *Leaf) outline(p piece, at canvas.Matrix) {
+	defer func() {
+		if e := recover(); e != nil && l.fonts.fault == nil {
+			l.fonts.fault = fmt.Errorf("the font for %q: %v", p.text.Text, e)
+		}
+	}()
+	p.text.RenderAsPath(l.canvas, at, 0)
 }
 
 // paragraph draws lines under each other and gives the base line of the next.

@@ -2,8 +2,11 @@ package sheet
 
 import (
 	"fmt"
+	"slices"
 	"time"
 	"unicode/utf8"
+
+	"balk/coverage"
 )
 
 // Page is the paper a sheet is printed on and what people want to read on it
@@ -19,6 +22,7 @@ type Page struct {
 	Remarks     string         `json:"remarks,omitempty"`     // printed before the lines to write on
 	Zone        *time.Location `json:"-"`                     // of the times on the paper; nil = UTC
 	Fonts       [][]byte       `json:"-"`                     // TrueType or OpenType fonts for letters that those of the sheet lack, tried in order
+	FontFolders []string       `json:"-"`                     // where fonts are sought for letters that all these lack, as FontFolders gives them; nil = nowhere
 }
 
 // Longer texts are no names but something pasted by mistake; remarks of this
@@ -58,11 +62,26 @@ func (p Page) Validate() error {
 		}
 	}
 	for i, b := range p.Fonts {
-		if _, err := loadFont(b); err != nil {
+		if _, err := loadFont(slices.Clone(b)); err != nil {
 			return fmt.Errorf("further font %d: %w", i+1, err)
 		}
 	}
 	return nil
+}
+
+// fonts are those for the page's language and for the texts on it that are not the sheet's own.
+func (p Page) fonts(r coverage.Result) (*fonts, error) {
+	f, err := loadFonts(p.Fonts)
+	if err != nil {
+		return nil, err
+	}
+	f.language = p.Language
+	texts := []string{r.Field.Name, p.Operation, p.Implement, p.Driver, p.Remarks, p.zone().String()}
+	for _, one := range r.Findings {
+		texts = append(texts, one.String())
+	}
+	f.seek(p.FontFolders, texts)
+	return f, nil
 }
 
 // zone is where the paper's clock stands.

@@ -54,9 +54,17 @@ func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
 	}
+	return s.numbered(leaves)
+}
+
+// numbered writes the feet of the pages. It fails where a font did not draw its letters.
+func (s *setting) numbered(leaves []*Leaf) ([]*Leaf, error) {
 	s.total = len(leaves)
 	for i, l := range leaves {
 		s.foot(l, i+1)
+	}
+	if s.fonts.fault != nil {
+		return nil, s.fonts.fault
 	}
 	return leaves, nil
 }
@@ -74,11 +82,10 @@ func setUp(r coverage.Result, p Page) (*setting, error) {
 			return nil, fmt.Errorf("strip %d lies at %g, %g: no place in degrees", one.Number, one.At[0], one.At[1])
 		}
 	}
-	f, err := loadFonts(p.Fonts)
+	f, err := p.fonts(r)
 	if err != nil {
 		return nil, err
 	}
-	f.language = p.Language
 	hull, err := outlineOf(r.Layers.Field)
 	if err != nil {
 		return nil, err

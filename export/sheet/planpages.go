@@ -52,7 +52,11 @@ func PlanPages(p Planned, page Page) ([]*Leaf, error) {
 	if len(p.Plan.Passes) == 0 {
 		return nil, fmt.Errorf("plan without passes: nothing to print")
 	}
-	f, err := loadFonts(page.Fonts)
+	result := coverage.Result{Field: p.Field, Local: p.Local, Layers: coverage.Layers{Field: p.Plan.Field}}
+	if page.Implement == "" {
+		page.Implement = p.Plan.Implement.Name
+	}
+	f, err := page.fonts(result)
 	if err != nil {
 		return nil, err
 	}
@@ -60,18 +64,14 @@ func PlanPages(p Planned, page Page) ([]*Leaf, error) {
 	if err != nil {
 		return nil, err
 	}
-	base := setting{page: page, fonts: f, hull: hull, result: coverage.Result{Field: p.Field, Local: p.Local, Layers: coverage.Layers{Field: p.Plan.Field}}}
+	base := setting{page: page, fonts: f, hull: hull, result: result}
 	s := &planSetting{setting: base, planned: p}
 	s.lieBest()
 	leaves := []*Leaf{s.front(), s.orderPage()}
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
 	}
-	s.total = len(leaves)
-	for i, l := range leaves {
-		s.foot(l, i+1)
-	}
-	return leaves, nil
+	return s.numbered(leaves)
 }
 
 // planSetting is what the pages of a plan's sheet are set from.
@@ -150,8 +150,6 @@ func (s *planSetting) planHead(l *Leaf, b rect) {
 	set := s.say("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap)
 	if words := s.page.Implement; words != "" {
 		set = words + ", " + set
-	} else if im.Name != "" {
-		set = im.Name + ", " + set
 	}
 	half := b.w / 2
 	s.pair(l, b.x, b.y+11, half-3, s.word("Operation"), s.page.Operation)

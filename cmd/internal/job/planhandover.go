@@ -76,7 +76,7 @@ func (s PlanHandoverSpec) Validate() error {
 // page is the paper of the sheet.
 func (s PlanHandoverSpec) page() sheet.Page {
 	d := s.Details
-	return sheet.Page{Paper: s.Paper, Language: sheet.Language(s.Language), Operation: d.Operation, Implement: d.Implement, Driver: d.Driver, Remarks: d.Remarks, Zone: d.Zone}
+	return sheet.Page{Paper: s.Paper, Language: sheet.Language(s.Language), Operation: d.Operation, Implement: d.Implement, Driver: d.Driver, Remarks: d.Remarks, Zone: d.Zone, FontFolders: sheet.FontFolders()}
 }
 
 // The files of a plan's handover, beside those named for planBase.
