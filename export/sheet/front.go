@@ -123,25 +123,35 @@ func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
 // mapNote says under the map how it is drawn and what it does not show.
 func (s *setting) mapNote(l *Leaf, left int) {
 	v := s.view
-	words := s.word("North is up")
-	switch {
-	case v.turn > 0:
-		words = s.say("Turned so that north lies %.0f° left of up", v.turn)
-	case v.turn < 0:
-		words = s.say("Turned so that north lies %.0f° right of up", -v.turn)
-	}
-	words = s.say("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
-		s.paperName(), words, stressed, showMissed, paperFaint*v.denominator)
+	words := s.say("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
+		s.paperName(), s.northWords(), stressed, showMissed, paperFaint*v.denominator)
 	if left > 0 {
 		words += s.say(" No room for the number of %s.", s.count(left, "strip"))
 	}
 	if v.overflows(s.result) {
 		words += s.word(" Ground worked beyond the frame is not drawn.")
 	}
-	x, y := v.frame.x, v.frame.y+v.frame.h+gridGutter
-	bar := l.scaleBar(x, y+6, v.frame.w/3.5, v)
+	s.underMap(l, words)
+}
+
+// northWords say where north lies on the map of the first page.
+func (s *setting) northWords() string {
+	switch turn := s.view.turn; {
+	case turn > 0:
+		return s.say("Turned so that north lies %.0f° left of up", turn)
+	case turn < 0:
+		return s.say("Turned so that north lies %.0f° right of up", -turn)
+	}
+	return s.word("North is up")
+}
+
+// underMap draws the scale bar of the first page's map, and words beside it.
+func (s *setting) underMap(l *Leaf, words string) {
+	f := s.view.frame
+	x, y := f.x, f.y+f.h+gridGutter
+	bar := l.scaleBar(x, y+6, f.w/3.5, s.view)
 	x += bar.w + 6
-	l.paragraph(x, y+2.2, v.frame.x+v.frame.w+gridGutter-x, 2.6, lettering{size: 6, grey: true}, words)
+	l.paragraph(x, y+2.2, f.x+f.w+gridGutter-x, 2.6, lettering{size: 6, grey: true}, words)
 }
 
 func (s *setting) paperName() string {

@@ -228,7 +228,7 @@ func (s *planSetting) planMap(l *Leaf) (numbered int) {
 			numbered++
 		}
 	}
-	s.planNote(l)
+	s.underMap(l, s.say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), s.northWords()))
 	return numbered
 }
 
@@ -252,23 +252,6 @@ func (l *Leaf) placeMark(v view, at orb.Point, word string, taken []rect) []rect
 	l.fill([]orb.LineString{ring(at, 0.9)}, black)
 	l.fill([]orb.LineString{ring(at, 0.45)}, "#FFFFFF")
 	return out
-}
-
-// planNote says under the map how it is drawn.
-func (s *planSetting) planNote(l *Leaf) {
-	v := s.view
-	words := s.word("North is up")
-	switch {
-	case v.turn > 0:
-		words = s.say("Turned so that north lies %.0f° left of up", v.turn)
-	case v.turn < 0:
-		words = s.say("Turned so that north lies %.0f° right of up", -v.turn)
-	}
-	words = s.say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), words)
-	x, y := v.frame.x, v.frame.y+v.frame.h+gridGutter
-	bar := l.scaleBar(x, y+6, v.frame.w/3.5, v)
-	x += bar.w + 6
-	l.paragraph(x, y+2.2, v.frame.x+v.frame.w+gridGutter-x, 2.6, lettering{size: 6, grey: true}, words)
 }
 
 // factRow is one line of what a plan comes to.

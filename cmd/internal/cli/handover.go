@@ -58,7 +58,7 @@ and guidance lines. --rank chooses another than the best.
 					return v.finish(nil, err)
 				}
 				if planned {
-					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Number: number, Details: s.Details, Paper: s.Paper, Pictures: s.Pictures, Language: s.Language}, s.Out, asJSON)
+					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Paperwork: s.Paperwork, Number: number}, s.Out, asJSON)
 				}
 			}
 			if c.Flags().Changed("rank") {

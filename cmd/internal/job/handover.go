@@ -25,17 +25,13 @@ import (
 // HandoverSpec says what is handed over: a checked operation with what no log knows.
 type HandoverSpec struct {
 	Spec
-	Details record.Details `json:"details"`
-	Paper   string         `json:"paper,omitempty"` // "A4" or "A3"; "" = A4
-	// Pictures are also made of the sheet's pages.
-	Pictures Pictures `json:"pictures,omitempty"`
+	Paperwork
 	// Implement is the machine that would work the strips again; without a turn radius
 	// there is no re-work plan.
-	Implement rig.Implement   `json:"implement"`
-	Rework    rework.Options  `json:"rework"`
-	Gate      *orb.Point      `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
-	Language  record.Language `json:"language"`
-	At        time.Time       `json:"at,omitzero"` // of the files; zero = the end of the operation, or now where that is not logged
+	Implement rig.Implement  `json:"implement"`
+	Rework    rework.Options `json:"rework"`
+	Gate      *orb.Point     `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
+	At        time.Time      `json:"at,omitzero"`    // of the files; zero = the end of the operation, or now where that is not logged
 }
 
 // FromResult takes what was checked from the folder that a check filled: its report
@@ -73,28 +69,13 @@ func (s HandoverSpec) Validate() error {
 	if s.Out == "" {
 		return fmt.Errorf("no folder named to hand over (--out)")
 	}
-	if _, err := record.ParseLanguage(string(s.Language)); err != nil {
-		return err
-	}
-	if err := s.Details.Validate(); err != nil {
-		return err
-	}
-	if err := s.page().Validate(); err != nil {
-		return err
-	}
-	if err := s.Pictures.Validate(); err != nil {
+	if err := s.Paperwork.Validate(); err != nil {
 		return err
 	}
 	if err := s.Rework.Validate(); err != nil {
 		return err
 	}
 	return s.Spec.Validate()
-}
-
-// page is the paper of the sheet.
-func (s HandoverSpec) page() sheet.Page {
-	d := s.Details
-	return sheet.Page{Paper: s.Paper, Language: sheet.Language(s.Language), Operation: d.Operation, Implement: d.Implement, Driver: d.Driver, Remarks: d.Remarks, Zone: d.Zone, FontFolders: sheet.FontFolders()}
 }
 
 // The files of a handover.

@@ -19,11 +19,8 @@ import (
 // PlanHandoverSpec says which plan of a comparison is handed over, with what no plan knows.
 type PlanHandoverSpec struct {
 	CompareSpec
-	Number   int             `json:"number"` // in the ranking, from 1
-	Details  record.Details  `json:"details"`
-	Paper    string          `json:"paper,omitempty"` // "A4" or "A3"; "" = A4
-	Pictures Pictures        `json:"pictures,omitempty"`
-	Language record.Language `json:"language"`
+	Paperwork
+	Number int `json:"number"` // in the ranking, from 1
 }
 
 // PlanOf takes the comparison from a folder that balk compare filled; ok is false where the folder holds the report of
@@ -58,25 +55,10 @@ func (s PlanHandoverSpec) Validate() error {
 	if s.Number < 1 {
 		return fmt.Errorf("plan %d: must be from 1", s.Number)
 	}
-	if _, err := record.ParseLanguage(string(s.Language)); err != nil {
-		return err
-	}
-	if err := s.Details.Validate(); err != nil {
-		return err
-	}
-	if err := s.page().Validate(); err != nil {
-		return err
-	}
-	if err := s.Pictures.Validate(); err != nil {
+	if err := s.Paperwork.Validate(); err != nil {
 		return err
 	}
 	return s.CompareSpec.Validate()
-}
-
-// page is the paper of the sheet.
-func (s PlanHandoverSpec) page() sheet.Page {
-	d := s.Details
-	return sheet.Page{Paper: s.Paper, Language: sheet.Language(s.Language), Operation: d.Operation, Implement: d.Implement, Driver: d.Driver, Remarks: d.Remarks, Zone: d.Zone, FontFolders: sheet.FontFolders()}
 }
 
 // The files of a plan's handover, beside those named for planBase.
