@@ -130,6 +130,21 @@ func (g *ground) rimWithin(box plane.Box) bool {
 	return found
 }
 
+// rimNear marks the steps of a swath, a ring of ringOf, from bar i to bar k whose box meets that of an edge, halving what
+// is not clear of all.
+func (g *ground) rimNear(near []bool, ring plane.Ring, i, k int) {
+	n := len(ring)
+	if box := plane.EmptyBox().Extend(ring[i : k+1]...).Extend(ring[n-1-k : n-i]...); !g.rimWithin(box) {
+		return
+	}
+	if k-i == 1 {
+		near[i] = true
+		return
+	}
+	g.rimNear(near, ring, i, (i+k)/2)
+	g.rimNear(near, ring, (i+k)/2, k)
+}
+
 // clearAlong says whether a line crosses no rim.
 func (g *ground) clearAlong(line []plane.XY) bool {
 	if len(line) > 2 && !g.rimWithin(plane.EmptyBox().Extend(line...)) {
@@ -156,18 +171,31 @@ func (g *ground) holds(p plane.XY) bool {
 	return in
 }
 
-// beyond is how much of a line lies outside the boundary or in an obstacle, m.
-func (g *ground) beyond(line []plane.XY) float64 {
+// beyond is how much of a line lies outside the boundary or in an obstacle, m. Where no rim is near a step, by number as
+// near says, it lies where the step before it ended.
+func (g *ground) beyond(line []plane.XY, near []bool) float64 {
 	var out float64
+	var cuts []float64
+	known, in := false, false
 	for i := 1; i < len(line); i++ {
 		a, b := line[i-1], line[i]
-		cuts := []float64{0, 1}
+		cuts = append(cuts[:0], 0, 1)
 		d := b.Sub(a)
+		if !near[i-1] {
+			if !known {
+				in, known = g.holds(a), true
+			}
+			if !in {
+				out += d.Len()
+			}
+			continue
+		}
 		box := plane.EmptyBox().Extend(a, b)
 		g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, k int32) bool {
 			e := g.edges[k][1].Sub(g.edges[k][0])
-			if c := d.Cross(e); c != 0 {
-				if t := g.edges[k][0].Sub(a).Cross(e) / c; t > 0 && t < 1 {
+			if c, to := d.Cross(e), g.edges[k][0].Sub(a); c != 0 {
+				const about = 1e-9 // of an edge: a cut too many does no harm
+				if t, u := to.Cross(e)/c, to.Cross(d)/c; t > 0 && t < 1 && u >= -about && u <= 1+about {
 					cuts = append(cuts, t)
 				}
 			}
@@ -175,10 +203,11 @@ func (g *ground) beyond(line []plane.XY) float64 {
 		})
 		slices.Sort(cuts)
 		for k := 1; k < len(cuts); k++ {
-			if !g.holds(a.Lerp(b, (cuts[k-1]+cuts[k])/2)) {
+			if in = g.holds(a.Lerp(b, (cuts[k-1]+cuts[k])/2)); !in {
 				out += (cuts[k] - cuts[k-1]) * d.Len()
 			}
 		}
+		known = true
 	}
 	return out
 }
