@@ -88,17 +88,15 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 		})
 		others = nearestTo(drives)
 	}
-	for a := range drives {
-		if err := ctx.Err(); err != nil {
-			return distances{}, err
-		}
+	fromGate := make([]errand, len(drives))
+	err := each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		got, err := w.gateWay(gate, drives[a].entry, false)
 		if err != nil {
-			return distances{}, err
+			return err
 		}
-		d.put(d.n, a, errand{got.cost(), got.length, got.time})
+		fromGate[a] = errand{got.cost(), got.length, got.time}
 		if got, err = w.gateWay(gate, drives[a].exit, true); err != nil {
-			return distances{}, err
+			return err
 		}
 		d.put(a, d.n, errand{got.cost(), got.length, got.time})
 		for _, b := range others(a) {
@@ -107,11 +105,18 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 			}
 			got, up, err := w.between(drives[a], drives[b])
 			if err != nil {
-				return distances{}, err
+				return err
 			}
 			saved := drives[b].lineUp - up
 			d.put(a, b, errand{got.cost() - saved, got.length - saved, got.time - saved/w.o.Speeds.Way})
 		}
+		return nil
+	})
+	if err != nil {
+		return distances{}, err
+	}
+	for a, e := range fromGate {
+		d.put(d.n, a, e)
 	}
 	d.put(d.n, d.n, errand{})
 	return d, nil
