@@ -68,7 +68,7 @@ func (w *works) room(end, u plane.XY, want float64) float64 {
 const (
 	// allPairs: between so many passes all ways are worked out, beyond it those from each end to its nearestEnds
 	// nearest beginnings, so that time and memory grow with the passes, not with their square. Other ways count as
-	// their straight and a half circle.
+	// their straight and a half circle, and as not fitting where the set cannot stand at an end.
 	allPairs    = 200
 	nearestEnds = 80
 )
@@ -76,6 +76,14 @@ const (
 // distances works out the ways between passes and gate.
 func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (distances, error) {
 	passes := len(drives) / 2
+	good := make([]struct{ entry, exit bool }, len(drives)) // some way can begin or end there
+	err := each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+		good[a].entry, good[a].exit = w.reached(drives[a].entry) && w.stands(drives[a].entry), w.reached(drives[a].exit) && w.stands(drives[a].exit)
+		return nil
+	})
+	if err != nil {
+		return distances{}, err
+	}
 	var d distances
 	everyOther := upTo(len(drives))
 	others := func(int) []int { return everyOther }
@@ -84,12 +92,16 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 	} else {
 		d = sparse(passes, func(from, to int) errand {
 			l := drives[from].exit.At.Dist(drives[to].entry.At) + math.Pi*w.im.TurnRadius()
-			return errand{l, l, l / w.o.Speeds.Way}
+			e := errand{l, l, l / w.o.Speeds.Way}
+			if !(good[from].exit && good[to].entry) {
+				e.cost += unfitCost
+			}
+			return e
 		})
 		others = nearestTo(drives)
 	}
 	fromGate := make([]errand, len(drives))
-	err := each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+	err = each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		got, err := w.gateWay(gate, drives[a].entry, false)
 		if err != nil {
 			return err
@@ -107,8 +119,11 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 			if err != nil {
 				return err
 			}
-			saved := drives[b].lineUp - up
-			d.put(a, b, errand{got.cost() - saved, got.length - saved, got.time - saved/w.o.Speeds.Way})
+			e := w.errandOf(link{got, up}, drives[b])
+			if got.unfit == "" && !(good[a].exit && good[b].entry) {
+				e.cost += unfitCost // whatever the way
+			}
+			d.put(a, b, e)
 		}
 		return nil
 	})
@@ -191,7 +206,11 @@ func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
 	if t, err = w.worth(ctx, d, t, drives, strips, p); err != nil {
 		return err
 	}
-	if err := w.pieces(ctx, t, drives, strips, p); err != nil {
+	t, ways, err := w.fitted(ctx, d, t, drives)
+	if err != nil {
+		return err
+	}
+	if err := w.pieces(ctx, t, ways, drives, strips, p); err != nil {
 		return err
 	}
 	w.visits(p)
@@ -199,7 +218,7 @@ func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
 }
 
 // pieces writes passes and ways in the order of the tour.
-func (w *works) pieces(ctx context.Context, t tour, drives []drive, strips [][]int, p *Plan) error {
+func (w *works) pieces(ctx context.Context, t tour, ways links, drives []drive, strips [][]int, p *Plan) error {
 	for i, k := range t {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -210,10 +229,8 @@ func (w *works) pieces(ctx context.Context, t tour, drives []drive, strips [][]i
 		if i == 0 {
 			got, err = w.gateWay(p.Gate, d.entry, false)
 		} else {
-			from := drives[t[i-1]]
-			if got, d.lineUp, err = w.between(from, d); err == nil {
-				got, err = w.outlined(from.exit, d, got)
-			}
+			l := ways[[2]int{t[i-1], k}]
+			got, d.lineUp = l.way, l.lineUp
 		}
 		if err == nil {
 			err = p.addWay(got)
