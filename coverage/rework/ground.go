@@ -130,19 +130,22 @@ func (g *ground) rimWithin(box plane.Box) bool {
 	return found
 }
 
-// rimNear marks the steps of a swath, a ring of ringOf, from bar i to bar k whose box meets that of an edge, halving what
+// rimNear gives the steps of a swath, a ring of ringOf, from bar i to bar k the edges whose boxes meet theirs, halving what
 // is not clear of all.
-func (g *ground) rimNear(near []bool, ring plane.Ring, i, k int) {
+func (g *ground) rimNear(near [][]int32, ring plane.Ring, i, k int) {
 	n := len(ring)
-	if box := plane.EmptyBox().Extend(ring[i : k+1]...).Extend(ring[n-1-k : n-i]...); !g.rimWithin(box) {
-		return
-	}
+	box := plane.EmptyBox().Extend(ring[i : k+1]...).Extend(ring[n-1-k : n-i]...)
 	if k-i == 1 {
-		near[i] = true
+		g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, e int32) bool {
+			near[i] = append(near[i], e)
+			return true
+		})
 		return
 	}
-	g.rimNear(near, ring, i, (i+k)/2)
-	g.rimNear(near, ring, (i+k)/2, k)
+	if g.rimWithin(box) {
+		g.rimNear(near, ring, i, (i+k)/2)
+		g.rimNear(near, ring, (i+k)/2, k)
+	}
 }
 
 // clearAlong says whether a line crosses no rim.
@@ -171,39 +174,38 @@ func (g *ground) holds(p plane.XY) bool {
 	return in
 }
 
-// beyond is how much of a line lies outside the boundary or in an obstacle, m. Where no rim is near a step, by number as
-// near says, it lies where the step before it ended.
-func (g *ground) beyond(line []plane.XY, near []bool) float64 {
+// beyond is how much of a line lies outside the boundary or in an obstacle, m; near are the edges near each step. A step that
+// meets none lies where the step before it ended.
+func (g *ground) beyond(line []plane.XY, near [][]int32) float64 {
+	const about = 1e-9 // of a step or an edge: a step that only just meets an edge, or does not, is looked at anew
 	var out float64
 	var cuts []float64
 	known, in := false, false
 	for i := 1; i < len(line); i++ {
 		a, b := line[i-1], line[i]
-		cuts = append(cuts[:0], 0, 1)
 		d := b.Sub(a)
-		if !near[i-1] {
-			if !known {
-				in, known = g.holds(a), true
+		cuts = append(cuts[:0], 0, 1)
+		for _, k := range near[i-1] {
+			e, to := g.edges[k][1].Sub(g.edges[k][0]), g.edges[k][0].Sub(a)
+			c := d.Cross(e)
+			if c == 0 { // side by side, or the step has no length
+				known = known && math.Abs(d.Cross(to)) > about*d.Dot(d)
+				continue
 			}
-			if !in {
-				out += d.Len()
+			if t, u := to.Cross(e)/c, to.Cross(d)/c; t >= -about && t <= 1+about && u >= -about && u <= 1+about {
+				known = false
+				cuts = append(cuts, min(1, max(0, t)))
 			}
-			continue
 		}
-		box := plane.EmptyBox().Extend(a, b)
-		g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, k int32) bool {
-			e := g.edges[k][1].Sub(g.edges[k][0])
-			if c, to := d.Cross(e), g.edges[k][0].Sub(a); c != 0 {
-				const about = 1e-9 // of an edge: a cut too many does no harm
-				if t, u := to.Cross(e)/c, to.Cross(d)/c; t > 0 && t < 1 && u >= -about && u <= 1+about {
-					cuts = append(cuts, t)
-				}
-			}
-			return true
-		})
 		slices.Sort(cuts)
 		for k := 1; k < len(cuts); k++ {
-			if in = g.holds(a.Lerp(b, (cuts[k-1]+cuts[k])/2)); !in {
+			if cuts[k] == cuts[k-1] {
+				continue
+			}
+			if !known {
+				in = g.holds(a.Lerp(b, (cuts[k-1]+cuts[k])/2))
+			}
+			if !in {
 				out += (cuts[k] - cuts[k-1]) * d.Len()
 			}
 		}

@@ -273,7 +273,7 @@ func (w *works) beyond(line []plane.XY) (area, middle float64) {
 		return 0, 0
 	}
 	n := len(line)
-	near := make([]bool, n-1) // step by step, over all of the width
+	near := make([][]int32, n-1) // step by step, over all of the width
 	w.ground.rimNear(near, ring, 0, n-1)
 	off := make([]plane.XY, n)
 	for _, part := range [...]struct{ at, weight float64 }{{-0.5, 1}, {-0.25, 2}, {0, 2}, {0.25, 2}, {0.5, 1}} {
