@@ -224,9 +224,9 @@ func (w *works) short(paths []turn.Path) (string, error) {
 type links map[[2]int]link
 
 // fitted goes on from the tour found for the rear axle to one for the whole set: its ways are worked out for the set, and where that
-// makes one dearer, as one that does not fit is, the tour is shortened anew. Ways not worked out count as for the axle, which is
-// less or the same; so it ends when even with such ways nothing is cheaper. The tour given is never given up for one that
-// costs more.
+// makes one dearer, as one that does not fit is, the tour is shortened anew. Ways not worked out count as for the axle, or less; so it
+// ends when even with such ways nothing is cheaper, or when none has been for mostStale tours. The tour given is never given up for
+// one that costs more.
 func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive) (tour, links, error) {
 	known := links{}
 	var passes []int
@@ -236,7 +236,7 @@ func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive)
 	slices.Sort(passes)
 	s := newSearcher(d, passes)
 	var best tour
-	least := math.Inf(1)
+	least, stale := math.Inf(1), 0
 	for {
 		var fresh [][2]int
 		for i := 1; i < len(t); i++ {
@@ -259,17 +259,22 @@ func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive)
 			known[fresh[k]] = l
 			d.put(fresh[k][0], fresh[k][1], w.errandOf(l, drives[fresh[k][1]]))
 		}
-		if c := d.cost(t); c < least-touch {
-			best, least = t, c
+		if stale++; d.cost(t) < least-touch {
+			best, least, stale = t, d.cost(t), 0
 		}
 		s.begin(t)
 		s.settle()
-		if s.cost() >= least-touch {
+		if s.cost() >= least-touch || stale > mostStale {
 			return best, known, w.lengthen(ctx, best, known, drives)
 		}
 		t = slices.Clone(s.t)
 	}
 }
+
+// mostStale is after how many tours in a row that turned out dearer than the best no more are tried: where hardly anything fits,
+// ways not worked out look better than they are, one after the other. Without it, on a real log, of 309 ways one more fitted, for a fifth
+// more time.
+const mostStale = 100
 
 // lengthen tries longer ways for those of a tour that do not fit.
 func (w *works) lengthen(ctx context.Context, t tour, known links, drives []drive) error {
