@@ -229,12 +229,7 @@ type links map[[2]int]link
 // one that costs more.
 func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive) (tour, links, error) {
 	known := links{}
-	var passes []int
-	for _, k := range t {
-		passes = append(passes, k/2)
-	}
-	slices.Sort(passes)
-	s := newSearcher(d, passes)
+	s := newSearcher(d, passesOf(t))
 	var best tour
 	least, stale := math.Inf(1), 0
 	for {

@@ -311,6 +311,7 @@ func (w *works) worth(ctx context.Context, d distances, t tour, drives []drive, 
 		return t, nil
 	}
 	groups := groupsOf(strips)
+	ordered := true // t is put in order anew, not only shortened after a drop
 	for len(t) > 0 {
 		all := w.money(d, t, drives)
 		most, drop, cost := 0.0, -1, 0.0
@@ -320,8 +321,16 @@ func (w *works) worth(ctx context.Context, d distances, t tour, drives []drive, 
 				most, drop, cost = loss, g, spent
 			}
 		}
-		if drop < 0 {
+		if drop < 0 && ordered {
 			break
+		}
+		if drop < 0 {
+			var err error
+			if t, err = d.order(ctx, passesOf(t)); err != nil {
+				return nil, err
+			}
+			ordered = true
+			continue
 		}
 		gone := groups[drop]
 		for _, s := range gone.strips {
@@ -330,17 +339,26 @@ func (w *works) worth(ctx context.Context, d distances, t tour, drives []drive, 
 				Worth: w.o.Value * one.Area, Cost: cost * one.Area / w.area(gone.strips)})
 		}
 		groups = slices.Delete(groups, drop, drop+1)
-		var passes []int
-		for _, k := range without(t, gone.passes) {
-			passes = append(passes, k/2)
-		}
-		slices.Sort(passes)
-		var err error
-		if t, err = d.order(ctx, passes); err != nil {
+		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
+		t = without(t, gone.passes)
+		again := newSearcher(d, passesOf(t))
+		again.begin(t)
+		again.settle()
+		t, ordered = again.t, false
 	}
 	return t, nil
+}
+
+// passesOf are the passes of a tour, ascending.
+func passesOf(t tour) []int {
+	passes := make([]int, len(t))
+	for i, k := range t {
+		passes[i] = k / 2
+	}
+	slices.Sort(passes)
+	return passes
 }
 
 func (w *works) area(strips []int) float64 {
