@@ -130,6 +130,24 @@ func (g *ground) rimWithin(box plane.Box) bool {
 	return found
 }
 
+// rimNear gives the steps of a swath, a ring of ringOf, from bar i to bar k the edges whose boxes meet theirs, halving what
+// is not clear of all.
+func (g *ground) rimNear(near [][]int32, ring plane.Ring, i, k int) {
+	n := len(ring)
+	box := plane.EmptyBox().Extend(ring[i : k+1]...).Extend(ring[n-1-k : n-i]...)
+	if k-i == 1 {
+		g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, e int32) bool {
+			near[i] = append(near[i], e)
+			return true
+		})
+		return
+	}
+	if g.rimWithin(box) {
+		g.rimNear(near, ring, i, (i+k)/2)
+		g.rimNear(near, ring, (i+k)/2, k)
+	}
+}
+
 // clearAlong says whether a line crosses no rim.
 func (g *ground) clearAlong(line []plane.XY) bool {
 	if len(line) > 2 && !g.rimWithin(plane.EmptyBox().Extend(line...)) {
@@ -156,29 +174,42 @@ func (g *ground) holds(p plane.XY) bool {
 	return in
 }
 
-// beyond is how much of a line lies outside the boundary or in an obstacle, m.
-func (g *ground) beyond(line []plane.XY) float64 {
+// beyond is how much of a line lies outside the boundary or in an obstacle, m; near are the edges near each step. A step that
+// meets none lies where the step before it ended.
+func (g *ground) beyond(line []plane.XY, near [][]int32) float64 {
+	const about = 1e-9 // of a step or an edge: a step that only just meets an edge, or does not, is looked at anew
 	var out float64
+	var cuts []float64
+	known, in := false, false
 	for i := 1; i < len(line); i++ {
 		a, b := line[i-1], line[i]
-		cuts := []float64{0, 1}
 		d := b.Sub(a)
-		box := plane.EmptyBox().Extend(a, b)
-		g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, k int32) bool {
-			e := g.edges[k][1].Sub(g.edges[k][0])
-			if c := d.Cross(e); c != 0 {
-				if t := g.edges[k][0].Sub(a).Cross(e) / c; t > 0 && t < 1 {
-					cuts = append(cuts, t)
-				}
+		cuts = append(cuts[:0], 0, 1)
+		for _, k := range near[i-1] {
+			e, to := g.edges[k][1].Sub(g.edges[k][0]), g.edges[k][0].Sub(a)
+			c := d.Cross(e)
+			if c == 0 { // side by side, or the step has no length
+				known = known && math.Abs(d.Cross(to)) > about*d.Dot(d)
+				continue
 			}
-			return true
-		})
+			if t, u := to.Cross(e)/c, to.Cross(d)/c; t >= -about && t <= 1+about && u >= -about && u <= 1+about {
+				known = false
+				cuts = append(cuts, min(1, max(0, t)))
+			}
+		}
 		slices.Sort(cuts)
 		for k := 1; k < len(cuts); k++ {
-			if !g.holds(a.Lerp(b, (cuts[k-1]+cuts[k])/2)) {
+			if cuts[k] == cuts[k-1] {
+				continue
+			}
+			if !known {
+				in = g.holds(a.Lerp(b, (cuts[k-1]+cuts[k])/2))
+			}
+			if !in {
 				out += (cuts[k] - cuts[k-1]) * d.Len()
 			}
 		}
+		known = true
 	}
 	return out
 }

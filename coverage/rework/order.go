@@ -12,9 +12,9 @@ type errand struct{ cost, length, time float64 }
 // distances are the ways between driven passes. A pass has two directions: number 2k is pass k as
 // laid, 2k+1 the other way round; number n is the gate.
 type distances struct {
-	n    int      // directed passes
-	ways []errand // all of them, from × to; nil: only those in near
-	near []map[int32]errand
+	n    int                       // directed passes
+	ways []errand                  // all of them, from × to; nil: only those in near
+	near []row                     // by from
 	far  func(from, to int) errand // estimate of a way that is not in near
 }
 
@@ -25,29 +25,70 @@ func newDistances(passes int) distances {
 
 // sparse keeps only the ways put into it; others are estimated.
 func sparse(passes int, far func(from, to int) errand) distances {
-	d := distances{n: 2 * passes, near: make([]map[int32]errand, 2*passes+1), far: far}
-	for k := range d.near {
-		d.near[k] = map[int32]errand{}
-	}
-	return d
+	return distances{n: 2 * passes, near: make([]row, 2*passes+1), far: far}
 }
 
+// put keeps a way. Ways from different passes may be put by different workers.
 func (d distances) put(from, to int, e errand) {
 	if d.ways != nil {
 		d.ways[from*(d.n+1)+to] = e
 		return
 	}
-	d.near[from][int32(to)] = e
+	d.near[from].put(int32(to), e)
 }
 
 func (d distances) at(from, to int) errand {
 	if d.ways != nil {
 		return d.ways[from*(d.n+1)+to]
 	}
-	if e, known := d.near[from][int32(to)]; known {
-		return e
+	if e := d.near[from].at(int32(to)); e != nil {
+		return *e
 	}
 	return d.far(from, to)
+}
+
+// row is the ways from one end, by where they lead: a table open to the next free place (Knuth 1973, 6.4, from memory), several
+// times as fast to look up in as a map, which is most of what a search for an order does.
+type row struct {
+	to   []int32 // 1 + where a way leads; 0: free; as many as a power of two, half of them free at least
+	ways []errand
+	n    int
+}
+
+func (r *row) slot(to int32) int {
+	for k := int(to) & (len(r.to) - 1); ; k = (k + 1) & (len(r.to) - 1) {
+		if r.to[k] == to+1 || r.to[k] == 0 {
+			return k
+		}
+	}
+}
+
+func (r *row) at(to int32) *errand {
+	if r.n == 0 {
+		return nil
+	}
+	if k := r.slot(to); r.to[k] != 0 {
+		return &r.ways[k]
+	}
+	return nil
+}
+
+func (r *row) put(to int32, e errand) {
+	if 2*(r.n+1) > len(r.to) {
+		old := *r
+		size := max(16, 2*len(old.to))
+		*r = row{to: make([]int32, size), ways: make([]errand, size)}
+		for k, t := range old.to {
+			if t != 0 {
+				r.put(t-1, old.ways[k])
+			}
+		}
+	}
+	k := r.slot(to)
+	if r.to[k] == 0 {
+		r.n++
+	}
+	r.to[k], r.ways[k] = to+1, e
 }
 
 func (d distances) between(from, to int) float64 { return d.at(from, to).cost }
@@ -70,6 +111,9 @@ const (
 	// everyFirst: with so few passes every one of them, in both directions, is tried as the first;
 	// with more, only the nearest.
 	everyFirst = 30
+	// thoroughUpTo: so few passes are also improved by trying every place of the tour for every stretch, from every first tour; with
+	// more, the shaking makes up for what links to near passes miss (tried on scattered passes).
+	thoroughUpTo = 100
 )
 
 // order finds a short tour over the given passes: an asymmetric travelling salesman who may drive
@@ -130,7 +174,7 @@ func (d distances) shortest(passes []int) tour {
 }
 
 // searched is a short tour: those built by going to the nearest next, and by insertion where that costs least, are improved by
-// turning stretches round and moving short ones until nothing helps, and the best is taken. It keeps (1) of order; on
+// turning stretches round and moving short ones until nothing helps, and the best is taken and shaken. It keeps (1) of order; on
 // ten passes it is within a twentieth of the shortest (see the test).
 func (d distances) searched(ctx context.Context, passes []int) (tour, error) {
 	starts := []tour{d.nearest(passes, -1), d.inserted(passes)}
@@ -139,17 +183,35 @@ func (d distances) searched(ctx context.Context, passes []int) (tour, error) {
 			starts = append(starts, d.nearest(passes, 2*k), d.nearest(passes, 2*k+1))
 		}
 	}
+	s := newSearcher(d, passes)
 	var best tour
 	least := math.Inf(1)
 	for _, t := range starts {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
+		s.begin(t)
+		s.settle()
+		if c := s.cost(); c < least-touch {
+			best, least = slices.Clone(s.t), c
+		}
+		if len(passes) > thoroughUpTo {
+			continue
+		}
 		d.improve(t)
 		if c := d.cost(t); c < least-touch {
 			best, least = t, c
 		}
 	}
+	if best == nil {
+		return nil, nil
+	}
+	s.begin(best)
+	if err := s.shake(ctx); err != nil {
+		return nil, err
+	}
+	best = s.t
+	d.improve(best) // by links to far passes too
 	return best, nil
 }
 

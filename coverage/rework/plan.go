@@ -111,7 +111,7 @@ type Pass struct {
 	Length float64    `json:"length"`           // m worked
 	Before float64    `json:"before,omitempty"` // m of it ahead of the strip; less than asked for where the field ends
 	Behind float64    `json:"behind,omitempty"` // m of it behind the strip
-	LineUp float64    `json:"lineUp,omitempty"` // m driven straight before it with the tool lifted; less than asked for where the field ends, none where the way there hardly turns
+	LineUp float64    `json:"lineUp,omitempty"` // m driven straight before it with the tool lifted; less than asked for where the field ends or the set has no room for it, none where the way there hardly turns
 	Line   []plane.XY `json:"line"`             // m, middle of the worked width, in driving direction
 }
 

@@ -156,29 +156,3 @@ func rowsOver(f geo.Field, rng *rand.Rand) (lines [][]plane.XY, width float64) {
 	}
 	return lines, width
 }
-
-// BenchmarkOf plans a hundred strips, most of them stubs and the others ribbons as long as the field,
-// which has an obstacle.
-func BenchmarkOf(b *testing.B) {
-	rng := rand.New(rand.NewPCG(1, 2))
-	s := sketch{rings: [][]plane.XY{rectangle(-300, -310, 300, 310), rectangle(-20, -15, 25, 30)}}
-	for k := range 126 {
-		y := -307.5 + 4.9*float64(k)
-		if k%6 == 0 {
-			s.passes = append(s.passes, straight(-300, y+0.5, 300, y+0.5, 2))
-			continue
-		}
-		cut := -280 + 540*rng.Float64()
-		s.passes = append(s.passes, straight(-300, y, cut, y, 2), straight(cut+8+8*rng.Float64(), y, 300, y, 2))
-	}
-	r := s.check(b, coverage.Work{Width: 5})
-	var p Plan
-	for b.Loop() {
-		p = planOf(b, r, five, Options{})
-	}
-	if len(r.Strips) < 100 || p.Left > 0.01*p.Missed || len(p.Chosen) != len(r.Strips) {
-		b.Fatalf("%d strips, %d chosen, %.2f m² left of %.0f", len(r.Strips), len(p.Chosen), p.Left, p.Missed)
-	}
-	b.ReportMetric(float64(len(r.Strips)), "strips")
-	b.ReportMetric(float64(len(p.Passes)), "passes")
-}

@@ -68,7 +68,7 @@ func (w *works) room(end, u plane.XY, want float64) float64 {
 const (
 	// allPairs: between so many passes all ways are worked out, beyond it those from each end to its nearestEnds
 	// nearest beginnings, so that time and memory grow with the passes, not with their square. Other ways count as
-	// their straight and a half circle.
+	// their straight and a half circle, and as not fitting where the set cannot stand at an end.
 	allPairs    = 200
 	nearestEnds = 80
 )
@@ -76,6 +76,14 @@ const (
 // distances works out the ways between passes and gate.
 func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (distances, error) {
 	passes := len(drives) / 2
+	good := make([]struct{ entry, exit bool }, len(drives)) // some way can begin or end there
+	err := each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+		good[a].entry, good[a].exit = w.reached(drives[a].entry) && w.stands(drives[a].entry), w.reached(drives[a].exit) && w.stands(drives[a].exit)
+		return nil
+	})
+	if err != nil {
+		return distances{}, err
+	}
 	var d distances
 	everyOther := upTo(len(drives))
 	others := func(int) []int { return everyOther }
@@ -84,21 +92,23 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 	} else {
 		d = sparse(passes, func(from, to int) errand {
 			l := drives[from].exit.At.Dist(drives[to].entry.At) + math.Pi*w.im.TurnRadius()
-			return errand{l, l, l / w.o.Speeds.Way}
+			e := errand{l, l, l / w.o.Speeds.Way}
+			if !(good[from].exit && good[to].entry) {
+				e.cost += unfitCost
+			}
+			return e
 		})
 		others = nearestTo(drives)
 	}
-	for a := range drives {
-		if err := ctx.Err(); err != nil {
-			return distances{}, err
-		}
+	fromGate := make([]errand, len(drives))
+	err = each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		got, err := w.gateWay(gate, drives[a].entry, false)
 		if err != nil {
-			return distances{}, err
+			return err
 		}
-		d.put(d.n, a, errand{got.cost(), got.length, got.time})
+		fromGate[a] = errand{got.cost(), got.length, got.time}
 		if got, err = w.gateWay(gate, drives[a].exit, true); err != nil {
-			return distances{}, err
+			return err
 		}
 		d.put(a, d.n, errand{got.cost(), got.length, got.time})
 		for _, b := range others(a) {
@@ -107,11 +117,21 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 			}
 			got, up, err := w.between(drives[a], drives[b])
 			if err != nil {
-				return distances{}, err
+				return err
 			}
-			saved := drives[b].lineUp - up
-			d.put(a, b, errand{got.cost() - saved, got.length - saved, got.time - saved/w.o.Speeds.Way})
+			e := w.errandOf(link{got, up}, drives[b])
+			if got.unfit == "" && !(good[a].exit && good[b].entry) {
+				e.cost += unfitCost // whatever the way
+			}
+			d.put(a, b, e)
 		}
+		return nil
+	})
+	if err != nil {
+		return distances{}, err
+	}
+	for a, e := range fromGate {
+		d.put(d.n, a, e)
 	}
 	d.put(d.n, d.n, errand{})
 	return d, nil
@@ -186,7 +206,11 @@ func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
 	if t, err = w.worth(ctx, d, t, drives, strips, p); err != nil {
 		return err
 	}
-	if err := w.pieces(ctx, t, drives, strips, p); err != nil {
+	t, ways, err := w.fitted(ctx, d, t, drives)
+	if err != nil {
+		return err
+	}
+	if err := w.pieces(ctx, t, ways, drives, strips, p); err != nil {
 		return err
 	}
 	w.visits(p)
@@ -194,7 +218,7 @@ func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
 }
 
 // pieces writes passes and ways in the order of the tour.
-func (w *works) pieces(ctx context.Context, t tour, drives []drive, strips [][]int, p *Plan) error {
+func (w *works) pieces(ctx context.Context, t tour, ways links, drives []drive, strips [][]int, p *Plan) error {
 	for i, k := range t {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -205,10 +229,8 @@ func (w *works) pieces(ctx context.Context, t tour, drives []drive, strips [][]i
 		if i == 0 {
 			got, err = w.gateWay(p.Gate, d.entry, false)
 		} else {
-			from := drives[t[i-1]]
-			if got, d.lineUp, err = w.between(from, d); err == nil {
-				got, err = w.outlined(from.exit, d, got)
-			}
+			l := ways[[2]int{t[i-1], k}]
+			got, d.lineUp = l.way, l.lineUp
 		}
 		if err == nil {
 			err = p.addWay(got)
@@ -289,6 +311,7 @@ func (w *works) worth(ctx context.Context, d distances, t tour, drives []drive, 
 		return t, nil
 	}
 	groups := groupsOf(strips)
+	ordered := true // t is put in order anew, not only shortened after a drop
 	for len(t) > 0 {
 		all := w.money(d, t, drives)
 		most, drop, cost := 0.0, -1, 0.0
@@ -298,8 +321,16 @@ func (w *works) worth(ctx context.Context, d distances, t tour, drives []drive, 
 				most, drop, cost = loss, g, spent
 			}
 		}
-		if drop < 0 {
+		if drop < 0 && ordered {
 			break
+		}
+		if drop < 0 {
+			var err error
+			if t, err = d.order(ctx, passesOf(t)); err != nil {
+				return nil, err
+			}
+			ordered = true
+			continue
 		}
 		gone := groups[drop]
 		for _, s := range gone.strips {
@@ -308,17 +339,26 @@ func (w *works) worth(ctx context.Context, d distances, t tour, drives []drive, 
 				Worth: w.o.Value * one.Area, Cost: cost * one.Area / w.area(gone.strips)})
 		}
 		groups = slices.Delete(groups, drop, drop+1)
-		var passes []int
-		for _, k := range without(t, gone.passes) {
-			passes = append(passes, k/2)
-		}
-		slices.Sort(passes)
-		var err error
-		if t, err = d.order(ctx, passes); err != nil {
+		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
+		t = without(t, gone.passes)
+		again := newSearcher(d, passesOf(t))
+		again.begin(t)
+		again.settle()
+		t, ordered = again.t, false
 	}
 	return t, nil
+}
+
+// passesOf are the passes of a tour, ascending.
+func passesOf(t tour) []int {
+	passes := make([]int, len(t))
+	for i, k := range t {
+		passes[i] = k / 2
+	}
+	slices.Sort(passes)
+	return passes
 }
 
 func (w *works) area(strips []int) float64 {

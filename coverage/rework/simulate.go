@@ -36,17 +36,13 @@ type under struct {
 	workers                int
 }
 
-// judge lays re-work over the ground as it was left. Missed and unknown ground, and that
+// judge lays re-work, pass by pass as swathOf gives it, over the ground as it was left. Missed and unknown ground, and that
 // outside, count once; extra is all else of the swath: ground that was worked before, as often as the
 // re-work goes over it, and what the re-work itself laps.
-func (u under) judge(ctx context.Context, lines [][]plane.XY, width float64) (tally, error) {
+func (u under) judge(ctx context.Context, swaths ...[]plane.Ring) (tally, error) {
 	var t tally
 	var all []plane.Outline
-	for _, line := range lines {
-		rings, err := swathOf(ctx, line, width)
-		if err != nil {
-			return tally{}, err
-		}
+	for _, rings := range swaths {
 		for _, r := range rings {
 			t.swath += r.Area()
 			all = append(all, plane.Outline{Line: r, Lane: laneWork})
@@ -119,73 +115,85 @@ func ringOf(line []plane.XY, width float64) plane.Ring {
 	return ring
 }
 
-func linesOf(runs []run) [][]plane.XY {
-	lines := make([][]plane.XY, len(runs))
-	for k, r := range runs {
-		lines[k] = r.line
-	}
-	return lines
-}
-
 // leftOf is the ground in m² that a cover leaves of its own pieces.
 func (w *works) leftOf(ctx context.Context, c cover) (float64, error) {
 	u := under{workers: 1}
 	for _, p := range c.pieces {
 		u.missed = append(u.missed, p.shape)
 	}
-	t, err := u.judge(ctx, linesOf(c.runs), w.width)
+	swaths := make([][]plane.Ring, len(c.runs))
+	for k, r := range c.runs {
+		if ring := ringOf(r.line, w.width); forward(ring) {
+			swaths[k] = []plane.Ring{ring} // it may lap itself, which does not matter here
+			continue
+		}
+		var err error
+		if swaths[k], err = swathOf(ctx, r.line, w.width); err != nil {
+			return 0, err
+		}
+	}
+	t, err := u.judge(ctx, swaths...)
 	return t.left, err
+}
+
+// forward says whether no bar of a ring of ringOf crosses the next, so that each of the quadrilaterals between them winds once
+// round its ground. Their sum is what the ring winds round, so that winds nowhere below 0, and round all of the swath.
+func forward(ring plane.Ring) bool {
+	for i, k := 0, len(ring)-1; i+1 < k; i, k = i+1, k-1 {
+		a, b, c, d := ring[i], ring[i+1], ring[k-1], ring[k]
+		if b.Sub(a).Cross(d.Sub(a)) < 0 || c.Sub(b).Cross(a.Sub(b)) < 0 || d.Sub(c).Cross(b.Sub(c)) < 0 || a.Sub(d).Cross(c.Sub(d)) < 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // simulate works out what the plan leaves of each strip and in all, and what it works
 // for nothing.
 func (w *works) simulate(ctx context.Context, p *Plan) error {
-	all := under{w.r.Layers.Field, w.r.Layers.Missed, w.r.Layers.Unknown, w.r.Work.Workers}
-	lines := make([][]plane.XY, len(p.Passes))
+	swaths := make([][]plane.Ring, len(p.Passes))
 	share := make([]tally, len(p.Passes)) // each pass alone
-	for k, one := range p.Passes {
-		lines[k] = one.Line
-		box := plane.EmptyBox().Extend(ringOf(one.Line, w.width)...)
-		u := under{w.r.Layers.Field, w.missed.within(box), w.unknown.within(box), 1}
-		var err error
-		if share[k], err = u.judge(ctx, lines[k:k+1], w.width); err != nil {
+	err := each(ctx, w.r.Work.Workers, len(p.Passes), func(k int) (err error) {
+		line := p.Passes[k].Line
+		if swaths[k], err = swathOf(ctx, line, w.width); err != nil {
 			return err
 		}
+		box := plane.EmptyBox().Extend(ringOf(line, w.width)...)
+		share[k], err = under{w.r.Layers.Field, w.missed.within(box), w.unknown.within(box), 1}.judge(ctx, swaths[k])
+		return err
+	})
+	if err != nil {
+		return err
 	}
-	t, err := all.judge(ctx, lines, w.width)
+	all := under{w.r.Layers.Field, w.r.Layers.Missed, w.r.Layers.Unknown, w.r.Work.Workers}
+	t, err := all.judge(ctx, swaths...)
 	if err != nil {
 		return err
 	}
 	p.Covered, p.ExtraDouble, p.Unknown, p.Outside, p.Swath = t.covered, t.extra, t.unknown, t.outside, t.swath
 	p.Left = p.Missed - p.Covered
-	for k := range p.Chosen {
-		if err := w.visit(ctx, p, k, share); err != nil {
-			return err
-		}
-	}
-	return nil
+	return each(ctx, w.r.Work.Workers, len(p.Chosen), func(k int) error { return w.visit(ctx, p, k, swaths, share) })
 }
 
 // visit fills in what becomes of one strip.
-func (w *works) visit(ctx context.Context, p *Plan, k int, share []tally) error {
+func (w *works) visit(ctx context.Context, p *Plan, k int, swaths [][]plane.Ring, share []tally) error {
 	v := &p.Chosen[k]
-	s := w.strip(v.Strip)
-	var lines [][]plane.XY
+	strip := under{missed: []plane.Polygon{w.strip(v.Strip).Shape}, workers: 1}
+	var own [][]plane.Ring
 	for _, n := range v.Passes {
-		lines = append(lines, p.Passes[n-1].Line)
+		own = append(own, swaths[n-1])
 	}
-	t, err := under{missed: []plane.Polygon{s.Shape}, workers: 1}.judge(ctx, lines, w.width)
+	t, err := strip.judge(ctx, own...)
 	if err != nil {
 		return err
 	}
 	v.Covered, v.Left = t.covered, t.left
 	for _, n := range v.Passes {
-		one := p.Passes[n-1]
-		if len(one.Strips) == 1 {
+		if len(p.Passes[n-1].Strips) == 1 {
 			v.ExtraDouble += share[n-1].extra
 			continue
 		}
-		alone, err := under{missed: []plane.Polygon{s.Shape}, workers: 1}.judge(ctx, [][]plane.XY{one.Line}, w.width)
+		alone, err := strip.judge(ctx, swaths[n-1])
 		if err != nil {
 			return err
 		}

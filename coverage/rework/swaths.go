@@ -1,7 +1,6 @@
 package rework
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -62,136 +61,6 @@ func (w *works) perPass() float64 { return w.width * w.width }
 // work on the half circle that it turns on to get there.
 func (w *works) perLane() float64 { return w.width * math.Pi * w.im.TurnRadius() }
 
-// span is a way along a guide and the strips it is for.
-type span struct {
-	from, to float64
-	strips   []int
-}
-
-// spansIn are the parts along the guide where framed rings have ground with a ≤ t ≤ b. Either the
-// rim of a piece comes into the band at some s, or the band lies inside the piece there
-// from side to side, and so does its middle.
-func spansIn(out []span, ring []plane.XY, strip int, a, b float64) []span {
-	add := func(x, y float64) {
-		out = append(out, span{min(x, y), max(x, y), []int{strip}})
-	}
-	for i, p := range ring {
-		q := ring[(i+1)%len(ring)]
-		if max(p.Y, q.Y) < a || min(p.Y, q.Y) > b {
-			continue
-		}
-		at := func(t float64) float64 {
-			if p.Y == q.Y {
-				return p.X
-			}
-			return p.X + (q.X-p.X)*min(1, max(0, (t-p.Y)/(q.Y-p.Y)))
-		}
-		if p.Y == q.Y {
-			add(p.X, q.X)
-			continue
-		}
-		add(at(a), at(b))
-	}
-	return out
-}
-
-// across are the parts of the line t = mid inside the rings of a piece.
-func across(out []span, rings [][]plane.XY, strip int, mid float64) []span {
-	var cuts []float64
-	for _, ring := range rings {
-		for i, p := range ring {
-			if q := ring[(i+1)%len(ring)]; (p.Y > mid) != (q.Y > mid) {
-				cuts = append(cuts, p.X+(q.X-p.X)*(mid-p.Y)/(q.Y-p.Y))
-			}
-		}
-	}
-	slices.Sort(cuts)
-	for i := 0; i+1 < len(cuts); i += 2 {
-		out = append(out, span{cuts[i], cuts[i+1], []int{strip}})
-	}
-	return out
-}
-
-// framed is pieces in the coordinates of a guide: ring by ring, X along it and Y to its left.
-type framed struct {
-	rings       [][][]plane.XY // of each piece
-	least, most float64        // of Y
-	area        float64        // m² of the pieces
-}
-
-func (w *works) framed(pieces []piece, g guide) framed {
-	f := framed{rings: make([][][]plane.XY, len(pieces)), least: math.Inf(1), most: math.Inf(-1)}
-	for k, p := range pieces {
-		f.area += p.shape.Area()
-		for _, r := range p.shape {
-			ring := slices.Clone([]plane.XY(r))
-			if !g.straight() {
-				ring = spaced(append(ring, ring[0]), w.width/4)
-			}
-			for i, q := range ring {
-				s, t := g.frame(q)
-				ring[i] = plane.XY{X: s, Y: t}
-				f.least, f.most = min(f.least, t), max(f.most, t)
-			}
-			f.rings[k] = append(f.rings[k], ring)
-		}
-	}
-	return f
-}
-
-// spans are the parts along the guide with ground of the pieces from t = from to t = to.
-func (f framed) spans(pieces []piece, from, to float64) []span {
-	var spans []span
-	for i, rings := range f.rings {
-		for _, ring := range rings {
-			spans = spansIn(spans, ring, pieces[i].strip, from, to)
-		}
-		spans = across(spans, rings, pieces[i].strip, (from+to)/2)
-	}
-	return spans
-}
-
-// coverAlong works pieces in passes along g, evenly spaced over the breadth of the pieces and
-// moved to the left by shift. Each pass serves an equal slice of the breadth, and its swath laps the slice by
-// slack on either side. ok is false where the set could not follow.
-func (w *works) coverAlong(pieces []piece, g guide, shift float64) (c cover, ok bool) {
-	f := w.framed(pieces, g)
-	width := w.width
-	if !g.straight() {
-		width *= 1 - bentLap
-	}
-	n := max(1, int(math.Ceil((f.most-f.least-touch)/width)))
-	slice := (f.most - f.least) / float64(n)
-	c = cover{pieces: pieces, guide: g, slack: max(0, width-slice) / 2}
-	for k := range n {
-		from, to := f.least+slice*float64(k), f.least+slice*float64(k+1)
-		middle := (from+to)/2 + shift
-		if k > 0 {
-			from += min(hair, c.slack)
-		}
-		if k+1 < n {
-			to -= min(hair, c.slack)
-		}
-		before := len(c.runs)
-		for _, s := range w.joined(f.spans(pieces, from, to), g, middle) {
-			line := g.beside(s.from, s.to, middle)
-			if !g.straight() {
-				if line = spaced(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
-					return cover{}, false
-				}
-			}
-			if lengthOf(line) >= touch {
-				w.add(&c, run{s.strips, line})
-			}
-		}
-		if len(c.runs) > before {
-			c.cost += w.perLane()
-		}
-	}
-	c.cost += c.swath - f.area + c.beyond + w.perPass()*float64(len(c.runs))
-	return c, len(c.runs) > 0
-}
-
 // add puts a run into a cover.
 func (w *works) add(c *cover, r run) {
 	out, middle := w.beyond(r.line)
@@ -201,41 +70,36 @@ func (w *works) add(c *cover, r run) {
 	c.broken = c.broken || middle > w.width
 }
 
-// joined puts spans together that touch, and those so near that driving on saves a pass, where
-// nothing stands between.
-func (w *works) joined(spans []span, g guide, t float64) []span {
-	slices.SortFunc(spans, func(a, b span) int {
-		return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to))
-	})
-	var out []span
-	for _, s := range spans {
-		if n := len(out) - 1; n >= 0 && (s.from <= out[n].to+touch ||
-			s.from-out[n].to < w.width && w.ground.clearAlong(g.beside(out[n].to, s.from, t))) {
-			out[n].to = max(out[n].to, s.to)
-			if !slices.Contains(out[n].strips, s.strips[0]) {
-				out[n].strips = append(out[n].strips, s.strips[0])
-				slices.Sort(out[n].strips)
-			}
-			continue
-		}
-		out = append(out, s)
-	}
-	return out
-}
-
 // best is the cheapest cover of some pieces by passes along one guide, if there is one that costs less
-// than most; else it has no runs.
+// than most; else it has no runs. Guides that cannot win are given up where that shows before they are driven; as they cannot
+// win, it does not matter which worker got how far before that.
 func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, error) {
-	var all []cover
-	for _, g := range w.guides(pieces) {
-		c, ok := w.coverAlong(pieces, g, 0)
+	most -= tie * w.perPass()
+	straight := newLeast() // cost along a straight, which always serves, as cheapest counts it
+	guides := w.guides(pieces)
+	covers := make([]cover, len(guides))
+	err := each(ctx, w.r.Work.Workers, len(guides), func(k int) error {
+		g := guides[k]
+		l := w.lanesOf(pieces, g)
+		if w.atLeast(l) >= min(most, straight.get()/g.counts()) {
+			return nil
+		}
+		c, ok := w.coverAlong(l, 0, math.Inf(1))
 		if ok && c.beyond > 0 && c.slack > touch {
-			c = w.inward(c)
+			c = w.inward(l, c)
 		}
-		if ok && c.cost < most-tie*w.perPass() {
-			all = append(all, c)
+		if ok && c.cost < most {
+			covers[k] = c
+			if g.straight() {
+				straight.lower(c.cost * g.counts())
+			}
 		}
+		return nil
+	})
+	if err != nil {
+		return cover{}, err
 	}
+	all := slices.DeleteFunc(covers, func(c cover) bool { return len(c.runs) == 0 })
 	for len(all) > 0 {
 		k := cheapest(all, w.perPass())
 		if whole, err := w.serves(ctx, all[k]); err != nil {
@@ -262,15 +126,19 @@ func (w *works) serves(ctx context.Context, c cover) (bool, error) {
 func cheapest(all []cover, perPass float64) int {
 	best, least := 0, math.Inf(1)
 	for k, c := range all {
-		cost := c.cost
-		if !c.guide.along {
-			cost *= 1 + lean
-		}
-		if cost < least-tie*perPass {
+		if cost := c.cost * c.guide.counts(); cost < least-tie*perPass {
 			best, least = k, cost
 		}
 	}
 	return best
+}
+
+// counts is by what the cost of a cover along g is multiplied before it is compared.
+func (g guide) counts() float64 {
+	if g.along {
+		return 1
+	}
+	return 1 + lean
 }
 
 // tie: covers whose costs differ by less than this share of a pass are the same; the first
@@ -294,18 +162,18 @@ type job struct {
 // jobsOf works out the passes of the wanted strips: each strip is divided as long as that
 // saves ground worked for nothing, then neighbours that one cover serves better are put together.
 func (w *works) jobsOf(ctx context.Context, wanted []int) ([]job, error) {
+	covers := make([][]cover, len(wanted))
+	err := each(ctx, w.r.Work.Workers, len(wanted), func(i int) (err error) {
+		k := wanted[i]
+		covers[i], err = w.divide(ctx, piece{k, w.r.Strips[k].Shape})
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
 	var jobs []job
-	for _, k := range wanted {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		covers, err := w.divide(ctx, piece{k, w.r.Strips[k].Shape})
-		if err != nil {
-			return nil, err
-		}
-		for _, c := range covers {
-			jobs = append(jobs, jobOf(c))
-		}
+	for _, c := range slices.Concat(covers...) {
+		jobs = append(jobs, jobOf(c))
 	}
 	return w.together(ctx, jobs)
 }
@@ -385,10 +253,10 @@ func nearRings(a, b plane.Polygon, d float64) bool {
 
 // inward moves a cover to the side, as far as it still covers its pieces, where that costs less because
 // less of the tool is outside the boundary or over an obstacle: a centimetre over its length at least.
-func (w *works) inward(c cover) cover {
+func (w *works) inward(l lanes, c cover) cover {
 	best := c
 	for _, share := range []float64{-0.5, 0.5, -1, 1} {
-		got, ok := w.coverAlong(c.pieces, c.guide, share*c.slack)
+		got, ok := w.coverAlong(l, share*c.slack, best.cost)
 		if ok && got.cost < best.cost-tie*w.perPass() && got.beyond < best.beyond-intoField*c.swath/w.width {
 			best = got
 		}
@@ -405,13 +273,15 @@ func (w *works) beyond(line []plane.XY) (area, middle float64) {
 		return 0, 0
 	}
 	n := len(line)
-	for _, part := range []struct{ at, weight float64 }{{-0.5, 1}, {-0.25, 2}, {0, 2}, {0.25, 2}, {0.5, 1}} {
-		off := make([]plane.XY, n)
+	near := make([][]int32, n-1) // step by step, over all of the width
+	w.ground.rimNear(near, ring, 0, n-1)
+	off := make([]plane.XY, n)
+	for _, part := range [...]struct{ at, weight float64 }{{-0.5, 1}, {-0.25, 2}, {0, 2}, {0.25, 2}, {0.5, 1}} {
 		for i, p := range line {
 			across := ring[2*n-1-i].Sub(ring[i]).Scale(1 - 2*intoField/w.width)
 			off[i] = p.Add(across.Scale(part.at))
 		}
-		out := w.ground.beyond(off)
+		out := w.ground.beyond(off, near)
 		if area += w.width * out * part.weight / 8; part.at == 0 {
 			middle = out
 		}

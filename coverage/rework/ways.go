@@ -2,7 +2,6 @@ package rework
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -79,6 +78,9 @@ func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
 	return p
 }
 
+// reached says whether the axle can get to a pose and away from it inside the field.
+func (w *works) reached(p pose) bool { return p.in && (p.back == 0 || w.reversing()) }
+
 // wayTo is the shortest way found from one pose to another inside the field:
 //
 //  1. the shortest forward way if it fits, else the next longer of its words (Dubins 1957);
@@ -91,7 +93,7 @@ func (w *works) wayTo(from, to pose) (way, error) {
 	if err != nil {
 		return way{}, err
 	}
-	if !from.in || !to.in || from.back+to.back > 0 && !w.reversing() {
+	if !w.reached(from) || !w.reached(to) {
 		got, err := w.wayOf(short)
 		got.unfit = "ends outside the boundary"
 		return got, err
@@ -322,81 +324,4 @@ func (a way) cost() float64 {
 		cost += unfitCost
 	}
 	return cost
-}
-
-// outlined is the way between two poses that stays inside with the whole outline of the set
-// and its margin; where none of the words does, it is the way found for the rear axle, named.
-func (w *works) outlined(from pose, next drive, found way) (way, error) {
-	to := next.entry
-	if w.ground.room == nil || found.unfit != "" {
-		return found, nil
-	}
-	why, err := w.short(found.paths)
-	if err != nil || why == "" {
-		return found, err
-	}
-	for _, reversing := range []bool{false, true} {
-		if reversing && !w.reversing() || next.lineUp == 0 && w.o.LineUp > 0 {
-			break // without a line-up only the way found serves
-		}
-		words, err := w.words(from, to, reversing)
-		if err != nil {
-			return way{}, err
-		}
-		for _, p := range words {
-			if !w.inside(p) {
-				continue
-			}
-			if none, err := w.short([]turn.Path{p}); err != nil {
-				return way{}, err
-			} else if none == "" {
-				got, err := w.wayOf(p)
-				if err != nil {
-					return way{}, err
-				}
-				return w.backed(from, to, got)
-			}
-		}
-	}
-	found.unfit = why
-	return found, nil
-}
-
-// short says where the set's outline comes too near to boundary or obstacles; "" = nowhere. On a pass along
-// the boundary, its credited width up to it, the set lacks its margin and what it is wider than that; so much of it as
-// it lacks where it stands at the ends of the way it may lack on the way. Each path begins with the implement straight
-// behind the tractor.
-func (w *works) short(paths []turn.Path) (string, error) {
-	allowed := 0.0
-	for _, p := range []turn.Path{{From: paths[0].From}, {From: paths[len(paths)-1].End()}} {
-		f, _, err := w.fit(p)
-		if err != nil {
-			return "", err
-		}
-		allowed = min(allowed, f.Spare-fineOutline)
-	}
-	wider := max(w.im.Width, w.im.Body.Width) - w.width
-	allowed = max(allowed, -w.im.Turning.Margin-wider/2-fineOutline)
-	for _, p := range paths {
-		f, angle, err := w.fit(p)
-		if err != nil {
-			return "", err
-		}
-		if f.Spare < allowed {
-			return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle at %.1f, %.1f", -f.Spare, f.At.X, f.At.Y), nil
-		}
-		if limit := w.im.Mount.AngleLimit(); limit > 0 && angle > limit {
-			return fmt.Sprintf("drawbar angle %.0f°: must be within %.0f°", angle, limit), nil
-		}
-	}
-	return "", nil
-}
-
-// fit is how the set lies in the field on a path, and its greatest drawbar angle.
-func (w *works) fit(p turn.Path) (turn.Fit, float64, error) {
-	d, err := turn.Drive(p, w.im, fineOutline)
-	if err != nil {
-		return turn.Fit{}, 0, err
-	}
-	return w.ground.room.Fit(d, w.im.Turning.Margin), d.Angle, nil
 }

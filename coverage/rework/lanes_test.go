@@ -1,0 +1,209 @@
+package rework
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"balk/coverage"
+	"balk/geo/plane"
+)
+
+// star is a ring round the middle of so many corners, at distances between the least and the most.
+func star(rng *rand.Rand, corners int, least, most float64) []plane.XY {
+	var ring []plane.XY
+	for k := range corners {
+		sin, cos := math.Sincos(2 * math.Pi * (float64(k) + 0.8*rng.Float64()) / float64(corners))
+		ring = append(ring, plane.XY{X: cos, Y: sin}.Scale(least+(most-least)*rng.Float64()))
+	}
+	return ring
+}
+
+// TestBandsHoldWhatTheirDefinitionSays: beside every edge clipped to every band, and the middle line of each.
+func TestBandsHoldWhatTheirDefinitionSays(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 8))
+	merged := func(all []span) (out []span) {
+		slices.SortFunc(all, func(a, b span) int { return cmp.Compare(a.from, b.from) })
+		for _, s := range all {
+			if n := len(out) - 1; n >= 0 && s.from <= out[n].to+1e-9 {
+				out[n].to = max(out[n].to, s.to)
+			} else {
+				out = append(out, s)
+			}
+		}
+		return out
+	}
+	for k := range 300 {
+		rings := [][]plane.XY{star(rng, 8+rng.IntN(25), 2, 40), star(rng, 3+rng.IntN(5), 0.3, 0.6)}
+		least, most := math.Inf(1), math.Inf(-1)
+		for _, p := range rings[0] {
+			least, most = min(least, p.Y), max(most, p.Y)
+		}
+		n := 1 + rng.IntN(12)
+		bands := make([]band, n)
+		for i := range bands {
+			bands[i].from, bands[i].to = least+(most-least)*float64(i)/float64(n), least+(most-least)*float64(i+1)/float64(n)
+			if i > 0 {
+				bands[i].from += hair
+			}
+			if i+1 < n {
+				bands[i].to -= hair
+			}
+		}
+		spansOf(bands, rings, 0)
+		for i, b := range bands {
+			want := across(rings[:1], (b.from+b.to)/2) // the small ring is a hole
+			hole := across(rings[1:], (b.from+b.to)/2)
+			for _, h := range hole {
+				for j, s := range want {
+					if s.from < h.from && h.to < s.to {
+						want = append(want, span{from: h.to, to: s.to})
+						want[j].to = h.from
+					}
+				}
+			}
+			for _, ring := range rings {
+				for j, p := range ring {
+					q := ring[(j+1)%len(ring)]
+					from, to := (b.from-p.Y)/(q.Y-p.Y), (b.to-p.Y)/(q.Y-p.Y)
+					from, to = max(0, min(from, to)), min(1, max(from, to))
+					if from <= to {
+						x, y := p.X+(q.X-p.X)*from, p.X+(q.X-p.X)*to
+						want = append(want, span{from: min(x, y), to: max(x, y)})
+					}
+				}
+			}
+			got, want := merged(b.spans), merged(want)
+			same := slices.EqualFunc(got, want, func(a, b span) bool { return math.Abs(a.from-b.from) < 1e-9 && math.Abs(a.to-b.to) < 1e-9 })
+			if !same {
+				t.Fatalf("case %d, band %d of %d: %v, want %v", k, i+1, n, got, want)
+			}
+		}
+	}
+}
+
+// TestGuidesGivenUpCannotWin: no cover costs less than atLeast says, however it is moved, and the cheapest guide is the one
+// found by driving all of them.
+func TestGuidesGivenUpCannotWin(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 9))
+	tried, near := 0, 0
+	for range 8 {
+		r := tattered(rng, 12).check(t, coverage.Work{Width: 5})
+		w, err := worksOf(r, five, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k := range r.Strips {
+			pieces := []piece{{k, r.Strips[k].Shape}}
+			var all []cover
+			for _, g := range w.guides(pieces) {
+				l := w.lanesOf(pieces, g)
+				c, ok := w.coverAlong(l, 0, math.Inf(1))
+				if ok && c.beyond > 0 && c.slack > touch {
+					c = w.inward(l, c)
+				}
+				if ok {
+					all = append(all, c)
+				}
+				for range 4 {
+					moved, ok := w.coverAlong(l, l.slack*(2*rng.Float64()-1), math.Inf(1))
+					if !ok {
+						continue
+					}
+					if tried++; moved.cost < w.atLeast(l)+1 {
+						near++
+					}
+					if moved.cost < w.atLeast(l)-1e-6 {
+						t.Errorf("strip %d: a cover costs %.6f m², said to cost %.6f at the least", r.Strips[k].Number, moved.cost, w.atLeast(l))
+					}
+				}
+			}
+			for len(all) > 0 {
+				i := cheapest(all, w.perPass())
+				if whole, err := w.serves(t.Context(), all[i]); err != nil {
+					t.Fatal(err)
+				} else if whole {
+					all = all[i : i+1]
+					break
+				}
+				all = slices.Delete(all, i, i+1)
+			}
+			got, err := w.best(t.Context(), pieces, math.Inf(1))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(got.runs) != len(all[0].runs) || math.Abs(got.cost-all[0].cost) > 1e-6 {
+				t.Errorf("strip %d: %d runs at %.3f m², of all guides %d at %.3f", r.Strips[k].Number, len(got.runs), got.cost, len(all[0].runs), all[0].cost)
+			}
+		}
+	}
+	if t.Logf("%d covers, %d within 1 m² of the least", tried, near); near == 0 {
+		t.Error("no cover comes near what it is said to cost at the least")
+	}
+}
+
+// TestBeyond: how much of a line lies outside, beside its places a centimetre apart.
+func TestBeyond(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 10))
+	for k := range 40 {
+		g, err := groundOf([]plane.Polygon{{star(rng, 20, 5, 40), star(rng, 8, 1, 2.5)}}, five)
+		if err != nil {
+			t.Fatal(err)
+		}
+		line := []plane.XY{{X: 30 * (rng.Float64() - 0.5), Y: 30 * (rng.Float64() - 0.5)}}
+		for range 6 {
+			line = append(line, line[len(line)-1].Add(plane.XY{X: 30 * (rng.Float64() - 0.5), Y: 30 * (rng.Float64() - 0.5)}))
+		}
+		fine := spaced(line, 0.01)
+		want := 0.0
+		for i := 1; i < len(fine); i++ {
+			if !g.holds(fine[i-1].Lerp(fine[i], 0.5)) {
+				want += fine[i-1].Dist(fine[i])
+			}
+		}
+		for _, step := range []float64{1, 100} {
+			walked := spaced(line, step)
+			near := make([][]int32, len(walked)-1)
+			g.rimNear(near, ringOf(walked, 0), 0, len(walked)-1)
+			if got := g.beyond(walked, near); math.Abs(got-want) > 0.01*float64(len(g.edges)) {
+				t.Errorf("case %d, steps of %g m: %.3f m outside, want %.3f", k, step, got, want)
+			}
+		}
+	}
+}
+
+// TestEachGivesTheFirstError whatever the number of workers, and nothing runs once ctx is done.
+func TestEachGivesTheFirstError(t *testing.T) {
+	first, other := errors.New("first"), errors.New("other")
+	for _, workers := range []int{0, 1, 2, 7} {
+		for range 20 {
+			err := each(t.Context(), workers, 100, func(k int) error {
+				switch {
+				case k == 10:
+					return first
+				case k > 10:
+					return other
+				}
+				return nil
+			})
+			if !errors.Is(err, first) {
+				t.Fatalf("%d workers: %v", workers, err)
+			}
+		}
+		ctx, cancel := context.WithCancel(t.Context())
+		cancel()
+		if err := each(ctx, workers, 5, func(int) error { t.Error("ran"); return nil }); !errors.Is(err, context.Canceled) {
+			t.Errorf("%d workers, cancelled: %v", workers, err)
+		}
+	}
+}

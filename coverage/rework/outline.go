@@ -1,0 +1,296 @@
+package rework
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"balk/coverage/turn"
+	"balk/geo/plane"
+)
+
+// link is the way from one pass to the next, and the line-up before that one.
+type link struct {
+	way
+	lineUp float64 // m
+}
+
+// link is the way from one pass to the next that stays inside with the whole outline of the set and its margin: the
+// way found for the rear axle, if it does, else the cheapest of the other words, forward and then in reverse. Where there is none,
+// it is the way found for the rear axle, named as one that does not fit; see longer.
+func (w *works) link(a, b drive) (link, error) {
+	got, up, err := w.between(a, b)
+	if err != nil || w.ground.room == nil || got.unfit != "" {
+		return link{got, up}, err
+	}
+	if got.unfit, err = w.short(got.paths); err != nil || got.unfit == "" {
+		return link{got, up}, err
+	}
+	if w.stands(a.exit) && w.stands(b.entry) {
+		other, ok, err := w.fitting(a.exit, b.entry, straights[:1])
+		if err != nil {
+			return link{}, err
+		}
+		if ok {
+			return link{other, b.lineUp}, nil
+		}
+	}
+	return link{got, up}, nil
+}
+
+// longer is a way for a link that does not fit, where there is one:
+//
+//  1. that leaves the pass behind, or comes to the line-up before the next one, on a longer straight;
+//  2. to a line-up shortened by quarters, down to none, by words or on longer straights.
+func (w *works) longer(a, b drive, l link) (link, error) {
+	if w.ground.room == nil || !w.reached(a.exit) || !w.reached(b.entry) || !w.stands(a.exit) {
+		return l, nil
+	}
+	for quarters := 4.0; quarters >= 0; quarters-- {
+		to, cut := b.entry, b.lineUp*(1-quarters/4)
+		if quarters < 4 && cut == 0 {
+			break // there is none
+		}
+		if to.Pose = ahead(to.Pose, cut); !w.stands(to) {
+			continue
+		}
+		if other, ok, err := w.fitting(a.exit, to, straights[:]); err != nil {
+			return link{}, err
+		} else if ok {
+			return link{other, b.lineUp - cut}, nil
+		}
+	}
+	return l, nil
+}
+
+func ahead(p turn.Pose, by float64) turn.Pose {
+	sin, cos := math.Sincos(float64(p.Heading))
+	p.At = p.At.Add(plane.XY{X: cos, Y: sin}.Scale(by))
+	return p
+}
+
+// straights are how far, in least radii, a set drives straight on behind a pass, or straighter to the next one, where
+// no shorter way fits.
+var straights = [...]float64{0, 0.25, 0.5, 1, 2}
+
+// fitting is the cheapest way between two poses, both of which the set can stand in, that its outline fits on, forward if
+// there is one: by words, with such straights before and behind them.
+func (w *works) fitting(from, to pose, straights []float64) (way, bool, error) {
+	r := w.im.TurnRadius()
+	lacks, err := w.most(from.Pose, to.Pose)
+	if err != nil {
+		return way{}, false, err
+	}
+	for _, reversing := range []bool{false, true} {
+		if reversing && !w.reversing() {
+			break
+		}
+		var all []turn.Path
+		for _, out := range straights {
+			for _, in := range straights {
+				words, err := w.detours(from.Pose, to.Pose, out*r, in*r, reversing)
+				if err != nil {
+					return way{}, false, err
+				}
+				all = append(all, words...)
+			}
+		}
+		slices.SortStableFunc(all, func(a, b turn.Path) int {
+			return cmp.Compare(a.Length()+a.Reverse(), b.Length()+b.Reverse())
+		})
+		for _, p := range all {
+			if !w.inside(p) {
+				continue
+			}
+			ok, err := w.fits(p, lacks)
+			if err != nil {
+				return way{}, false, err
+			}
+			if ok {
+				got, err := w.wayOf(p)
+				if err != nil {
+					return way{}, false, err
+				}
+				got, err = w.backed(from, to, got)
+				return got, err == nil, err
+			}
+		}
+	}
+	return way{}, false, nil
+}
+
+// detours are the words from pose to pose with so many metres straight before and behind them.
+func (w *works) detours(from, to turn.Pose, out, in float64, reversing bool) ([]turn.Path, error) {
+	words, err := turn.Words(ahead(from, out), ahead(to, -in), w.im.TurnRadius(), reversing)
+	if err != nil {
+		return nil, err
+	}
+	for i, p := range words {
+		pieces := make([]turn.Arc, 0, len(p.Pieces)+2)
+		if out > 0 {
+			pieces = append(pieces, turn.Arc{Length: out})
+		}
+		pieces = append(pieces, p.Pieces...)
+		if in > 0 {
+			pieces = append(pieces, turn.Arc{Length: in})
+		}
+		words[i].From, words[i].Pieces = from, pieces
+	}
+	return words, nil
+}
+
+// most is by how much, m, the set may lack its margin on a way between two poses. On a pass along the boundary, its
+// credited width up to it, the set lacks its margin and what it is wider than that; so much of it as it lacks where it stands at the
+// ends of the way it may lack on the way.
+func (w *works) most(from, to turn.Pose) (float64, error) {
+	lacks := 0.0
+	for _, p := range [2]turn.Pose{from, to} {
+		d, err := turn.Drive(turn.Path{From: p}, w.im, fineOutline)
+		if err != nil {
+			return 0, err
+		}
+		if !w.ground.room.Holds(d, w.im.Turning.Margin+fineOutline) {
+			lacks = max(lacks, fineOutline-w.ground.room.Fit(d, w.im.Turning.Margin).Spare)
+		}
+	}
+	return min(lacks, w.mostEver()), nil
+}
+
+// mostEver is what a set may lack anywhere, m.
+func (w *works) mostEver() float64 {
+	wider := max(w.im.Width, w.im.Body.Width) - w.width
+	return w.im.Turning.Margin + wider/2 + fineOutline
+}
+
+// holds says whether the set, driven, lacks no more than so much of its margin, m.
+func (w *works) holds(d *turn.Driven, lacks float64) bool {
+	kept := w.im.Turning.Margin - lacks
+	if w.ground.room.Holds(d, max(0, kept)) {
+		return true
+	}
+	return kept < 0 && w.ground.room.Fit(d, w.im.Turning.Margin).Spare >= -lacks
+}
+
+// stands says whether the set can stand in a pose at all, what it may lack there included.
+func (w *works) stands(p pose) bool {
+	if w.ground.room == nil {
+		return true
+	}
+	d, err := turn.Drive(turn.Path{From: p.Pose}, w.im, fineOutline)
+	return err == nil && w.holds(d, w.mostEver())
+}
+
+// fits says whether the set on a path lacks no more than so much of its margin, m, and keeps its drawbar within its limit. It
+// begins with the implement straight behind the tractor.
+func (w *works) fits(p turn.Path, lacks float64) (bool, error) {
+	d, err := turn.Drive(p, w.im, fineOutline)
+	if err != nil {
+		return false, err
+	}
+	return w.drawbarHolds(d) && w.holds(d, lacks), nil
+}
+
+func (w *works) drawbarHolds(d *turn.Driven) bool {
+	limit := w.im.Mount.AngleLimit()
+	return limit == 0 || d.Angle <= limit
+}
+
+// short says where the set's outline comes too near to boundary or obstacles on paths that follow each other; "" =
+// nowhere. Each of them begins with the implement straight behind the tractor.
+func (w *works) short(paths []turn.Path) (string, error) {
+	lacks, err := w.most(paths[0].From, paths[len(paths)-1].End())
+	if err != nil {
+		return "", err
+	}
+	for _, p := range paths {
+		d, err := turn.Drive(p, w.im, fineOutline)
+		if err != nil {
+			return "", err
+		}
+		if !w.holds(d, lacks) {
+			f := w.ground.room.Fit(d, w.im.Turning.Margin)
+			return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle at %.1f, %.1f", -f.Spare, f.At.X, f.At.Y), nil
+		}
+		if !w.drawbarHolds(d) {
+			return fmt.Sprintf("drawbar angle %.0f°: must be within %.0f°", d.Angle, w.im.Mount.AngleLimit()), nil
+		}
+	}
+	return "", nil
+}
+
+// links are the ways between passes with the whole set, by where they lead from and to.
+type links map[[2]int]link
+
+// fitted goes on from the tour found for the rear axle to one for the whole set: its ways are worked out for the set, and where that
+// makes one dearer, as one that does not fit is, the tour is shortened anew. Ways not worked out count as for the axle, or less; so it
+// ends when even with such ways nothing is cheaper, or when none has been for mostStale tours. The tour given is never given up for
+// one that costs more.
+func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive) (tour, links, error) {
+	known := links{}
+	s := newSearcher(d, passesOf(t))
+	var best tour
+	least, stale := math.Inf(1), 0
+	for {
+		var fresh [][2]int
+		for i := 1; i < len(t); i++ {
+			if pair := [2]int{t[i-1], t[i]}; known[pair].paths == nil {
+				fresh = append(fresh, pair)
+			}
+		}
+		found := make([]link, len(fresh))
+		err := each(ctx, w.r.Work.Workers, len(fresh), func(k int) (err error) {
+			a, b := fresh[k][0], fresh[k][1]
+			if found[k], err = w.link(drives[a], drives[b]); err != nil {
+				err = fmt.Errorf("from pass %d to pass %d as laid: %w", a/2+1, b/2+1, err)
+			}
+			return err
+		})
+		if err != nil {
+			return nil, nil, err
+		}
+		for k, l := range found {
+			known[fresh[k]] = l
+			d.put(fresh[k][0], fresh[k][1], w.errandOf(l, drives[fresh[k][1]]))
+		}
+		if stale++; d.cost(t) < least-touch {
+			best, least, stale = t, d.cost(t), 0
+		}
+		s.begin(t)
+		s.settle()
+		if s.cost() >= least-touch || stale > mostStale {
+			return best, known, w.lengthen(ctx, best, known, drives)
+		}
+		t = slices.Clone(s.t)
+	}
+}
+
+// mostStale is after how many tours in a row that turned out dearer than the best no more are tried: where hardly anything fits,
+// ways not worked out look better than they are, one after the other. Without it, on a real log, of 309 ways one more fitted, for a fifth
+// more time.
+const mostStale = 100
+
+// lengthen tries longer ways for those of a tour that do not fit.
+func (w *works) lengthen(ctx context.Context, t tour, known links, drives []drive) error {
+	found := make([]link, len(t))
+	err := each(ctx, w.r.Work.Workers, max(0, len(t)-1), func(i int) (err error) {
+		if found[i] = known[[2]int{t[i], t[i+1]}]; found[i].unfit != "" {
+			found[i], err = w.longer(drives[t[i]], drives[t[i+1]], found[i])
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for i := 1; i < len(t); i++ {
+		known[[2]int{t[i-1], t[i]}] = found[i-1]
+	}
+	return nil
+}
+
+// errandOf is what a link counts, a shorter line-up than the pass has taken off.
+func (w *works) errandOf(l link, to drive) errand {
+	saved := to.lineUp - l.lineUp
+	return errand{l.cost() - saved, l.length - saved, l.time - saved/w.o.Speeds.Way}
+}

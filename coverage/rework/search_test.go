@@ -1,0 +1,150 @@
+package rework
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// improvedOnly is the tour without searcher: first tours improved by trying every place for every stretch.
+func (d distances) improvedOnly(passes []int) tour {
+	starts := []tour{d.nearest(passes, -1), d.inserted(passes)}
+	if len(passes) <= everyFirst {
+		for _, k := range passes {
+			starts = append(starts, d.nearest(passes, 2*k), d.nearest(passes, 2*k+1))
+		}
+	}
+	for _, t := range starts {
+		d.improve(t)
+	}
+	return slices.MinFunc(starts, func(a, b tour) int { return int(math.Copysign(1, d.cost(a)-d.cost(b))) })
+}
+
+// TestShakingShortens: up to thoroughUpTo passes no tour is longer than without searcher, with more it is shorter by a
+// hundredth at least in the middle of some fields.
+func TestShakingShortens(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 11))
+	for _, n := range []int{2, 3, 11, 12, 20, everyFirst + 1, 60, thoroughUpTo, 160} {
+		before, after := 0.0, 0.0
+		for k := range 3 {
+			d, _ := scattered(t, rng, n, 400)
+			got, err := d.searched(t.Context(), upTo(n))
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := d.cost(d.improvedOnly(upTo(n)))
+			before, after = before+want, after+d.cost(got)
+			if n <= thoroughUpTo && d.cost(got) > want+touch {
+				t.Errorf("%d passes, case %d: %.2f m, without shaking %.2f", n, k, d.cost(got), want)
+			}
+		}
+		if t.Logf("%d passes: %.2f %% shorter", n, 100*(1-after/before)); n > thoroughUpTo && after > 0.99*before {
+			t.Errorf("%d passes: %.0f m, without shaking %.0f", n, after, before)
+		}
+	}
+}
+
+// TestSearcherKeepsCount: after every settling the places and sums carried along are those of the tour, every pass is in it once, and
+// it got no longer; where ways beyond near ones are estimated too.
+func TestSearcherKeepsCount(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 12))
+	for k := range 60 {
+		n := 1 + rng.IntN(40)
+		all, _ := scattered(t, rng, n, 300)
+		d := all
+		if k%2 == 1 {
+			d = sparse(n, all.at)
+			for a := range all.n + 1 {
+				for b := range all.n {
+					if rng.IntN(3) == 0 {
+						d.put(a, b, all.at(a, b))
+					}
+				}
+			}
+		}
+		passes := rng.Perm(n)[:1+rng.IntN(n)]
+		slices.Sort(passes)
+		s := newSearcher(d, passes)
+		first := d.nearest(passes, -1)
+		s.begin(first)
+		check := func(when string) {
+			t.Helper()
+			seen := map[int]bool{}
+			for i, p := range s.t {
+				if seen[p/2] = true; int(s.place[p/2]) != i {
+					t.Fatalf("case %d, %s: pass %d at place %d is said to be at %d", k, when, p/2, i, s.place[p/2])
+				}
+			}
+			if len(s.t) != len(passes) || len(seen) != len(passes) {
+				t.Fatalf("case %d, %s: %d passes in the tour, %d different, want %d", k, when, len(s.t), len(seen), len(passes))
+			}
+			if want := d.cost(s.t); math.Abs(s.cost()-want) > 1e-6 || want > d.cost(first)+touch {
+				t.Fatalf("case %d, %s: %.6f m said, the tour has %.6f, the first one %.6f", k, when, s.cost(), want, d.cost(first))
+			}
+		}
+		check("begun")
+		s.settle()
+		check("settled")
+		if err := s.shake(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		check("shaken")
+	}
+}
+
+// TestRow: what is put is found, the last put of two, and nothing else.
+func TestRow(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 13))
+	var r row
+	want := map[int32]float64{}
+	if r.at(0) != nil {
+		t.Error("an empty row has a way")
+	}
+	for k := range 500 {
+		to := int32(rng.IntN(1000))
+		want[to] = float64(k)
+		r.put(to, errand{cost: float64(k)})
+	}
+	for to := range int32(1000) {
+		cost, known := want[to]
+		if got := r.at(to); (got != nil) != known || known && got.cost != cost {
+			t.Errorf("way to %d: %v, want %v %v", to, got, cost, known)
+		}
+	}
+}
+
+// BenchmarkOrder is the order of passes thrown about, beside the one without searcher.
+func BenchmarkOrder(b *testing.B) {
+	for _, n := range []int{10, 50, 150, 500} {
+		d, _ := scattered(b, rand.New(rand.NewPCG(1, uint64(n))), n, 20*math.Sqrt(float64(n)))
+		var got, before tour
+		b.Run(fmt.Sprintf("passes=%d", n), func(b *testing.B) {
+			for b.Loop() {
+				var err error
+				if got, err = d.searched(b.Context(), upTo(n)); err != nil || len(got) != n {
+					b.Fatal(len(got), err)
+				}
+			}
+			b.ReportMetric(d.cost(got), "m")
+		})
+		b.Run(fmt.Sprintf("passes=%d/improved only", n), func(b *testing.B) {
+			for b.Loop() {
+				if before = d.improvedOnly(upTo(n)); len(before) != n {
+					b.Fatal(len(before))
+				}
+			}
+			b.ReportMetric(d.cost(before), "m")
+		})
+		if d.cost(got) > d.cost(before)+touch {
+			b.Errorf("%d passes: %.1f m, without searcher %.1f", n, d.cost(got), d.cost(before))
+		}
+	}
+}
