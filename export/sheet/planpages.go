@@ -267,7 +267,8 @@ func (s *planSetting) facts(l *Leaf, b rect) {
 	}
 	rows := []factRow{
 		{s.word("Field"), hectares(c.Field) + " ha"},
-		{s.word("Rows"), s.say("at %.1f° from true north, %s in %s", s.planned.Bearing, s.passes(c.Passes), s.count(c.Blocks, "block"))},
+		{s.word("Rows"), s.say("at %.1f° from true north", s.planned.Bearing)},
+		{s.word("Passes"), s.say("%d in %s", c.Passes, s.count(c.Blocks, "block"))},
 		{s.word("Headland"), s.say("%s, %.1f m deep, %.1f %% of the field", s.count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
 		{s.word("Turns"), s.say("%d, of these %d that do not fit", c.Turns, s.unfitTurns())},
 		{s.word("Runs, tool lifted"), fmt.Sprint(c.Runs)},
@@ -294,13 +295,6 @@ func (s *planSetting) facts(l *Leaf, b rect) {
 		t := lettering{size: 8}
 		l.text(b.x+32, y, t, l.fonts.fit(t, r.value, b.w-32))
 	}
-}
-
-func (s *planSetting) passes(n int) string {
-	if n == 1 {
-		return s.word("1 pass")
-	}
-	return s.say("%d passes", n)
 }
 
 func (s *planSetting) unfitTurns() int {
