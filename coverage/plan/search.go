@@ -116,16 +116,17 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err := s.roundsAndLanes(ctx); err != nil {
 		return Found{}, nil, err
 	}
-	chosen := s.finalists(curve)
-	if s.opt.Fixed {
-		chosen = []geo.Heading{s.opt.Heading}
+	convex := s.convex()
+	chosen := []geo.Heading{s.opt.Heading}
+	if !s.opt.Fixed {
+		chosen = finalists(curve, convex)
 	}
 	var headings []geo.Heading
 	for _, h := range chosen { // rows counted from the other side may turn better
-		switch one, other := s.estimate(h, goal).Value, s.estimate(h+math.Pi, goal).Value; {
-		case s.convex():
+		switch {
+		case convex:
 			headings = append(headings, h, h+math.Pi)
-		case other < one:
+		case s.estimate(h+math.Pi, goal).Value < s.estimate(h, goal).Value:
 			headings = append(headings, h+math.Pi)
 		default:
 			headings = append(headings, h)
@@ -221,11 +222,11 @@ func headingOf(bearing float64) geo.Heading {
 }
 
 // finalists are the best directions of a curve that are not too near to each other.
-func (s *survey) finalists(curve []Sample) []geo.Heading {
+func finalists(curve []Sample, convex bool) []geo.Heading {
 	order := slices.Clone(curve)
 	slices.SortStableFunc(order, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) })
 	most, apart := drawn, apartBest
-	if s.convex() {
+	if convex {
 		most, apart = max(drawn, min(drawnConvex, mostPasses/(2*max(1, order[0].Passes)))), apartConvex
 	}
 	var out []geo.Heading
