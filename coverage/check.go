@@ -188,7 +188,7 @@ func apartBy(line []plane.XY, d float64) [][]plane.XY {
 // creditSwaths works out the swaths at credited width, pass by pass.
 func (r *Result) creditSwaths(ctx context.Context, runs []run, g *ground) error {
 	swaths := make([]swath, len(runs))
-	err := inChunks(ctx, len(runs), 1, r.Work.Workers, func(k, _ int) error {
+	err := Each(ctx, r.Work.Workers, len(runs), func(k int) error {
 		var err error
 		swaths[k], err = swathOf(ctx, barsOf(runs[k].stops, r.Work.Overlap), r.Work.RelapLength())
 		if err != nil {

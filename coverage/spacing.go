@@ -128,7 +128,7 @@ func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
 		}
 	}
 	found := make([]spacings, len(lines))
-	err := inChunks(ctx, len(lines), 1, w.Workers, func(k, _ int) error {
+	err := Each(ctx, w.Workers, len(lines), func(k int) error {
 		look := looker{tree: &tree, plan: sp, relap: w.RelapLength(), line: lines[k]}
 		look.along()
 		found[k] = look.spacings

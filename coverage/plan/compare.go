@@ -8,9 +8,8 @@ import (
 	"runtime"
 	"slices"
 	"strings"
-	"sync"
-	"sync/atomic"
 
+	"balk/coverage"
 	"balk/coverage/rig"
 	"balk/geo/plane"
 )
@@ -46,38 +45,25 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 	if len(ims) == 0 {
 		return nil, fmt.Errorf("0 implements: must be 1 at least")
 	}
-	all, errs := make([]Found, len(ims)), make([]error, len(ims))
+	all := make([]Found, len(ims))
 	inner := opt
-	inner.Workers = max(1, opt.workers()/len(ims))
-	each(opt.workers(), len(ims), func(i int) { all[i], errs[i] = comparedOne(ctx, field, ims[i], inner, goal) })
-	for i, im := range ims {
-		if errs[i] != nil {
-			return nil, fmt.Errorf("implement %d, %q of %g m: %w", i+1, im.Name, im.Width, errs[i])
+	inner.Workers = max(1, or(opt.Workers, runtime.GOMAXPROCS(0))/len(ims))
+	err := coverage.Each(ctx, opt.Workers, len(ims), func(i int) (err error) {
+		im := ims[i]
+		if all[i], err = comparedOne(ctx, field, im, inner, goal); err != nil {
+			return fmt.Errorf("implement %d, %q of %g m: %w", i+1, im.Name, im.Width, err)
 		}
 		all[i].Plan.Options.Workers = opt.Workers
+		return nil
+	})
+	if err != nil {
+		return nil, err
 	}
 	slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
 	for i := range all {
 		all[i].Candidate.Difference = difference(all[i].Candidate, all[0].Candidate, i)
 	}
 	return all, nil
-}
-
-// workers is on how many goroutines work may run.
-func (o Options) workers() int { return or(o.Workers, runtime.GOMAXPROCS(0)) }
-
-// each runs f(0) … f(n−1) on so many goroutines.
-func each(workers, n int, f func(i int)) {
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(workers, n) {
-		wg.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
 }
 
 func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {

@@ -187,7 +187,7 @@ func TestEachGivesTheFirstError(t *testing.T) {
 	first, other := errors.New("first"), errors.New("other")
 	for _, workers := range []int{0, 1, 2, 7} {
 		for range 20 {
-			err := each(t.Context(), workers, 100, func(k int) error {
+			err := coverage.Each(t.Context(), workers, 100, func(k int) error {
 				switch {
 				case k == 10:
 					return first
@@ -202,7 +202,7 @@ func TestEachGivesTheFirstError(t *testing.T) {
 		}
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()
-		if err := each(ctx, workers, 5, func(int) error { t.Error("ran"); return nil }); !errors.Is(err, context.Canceled) {
+		if err := coverage.Each(ctx, workers, 5, func(int) error { t.Error("ran"); return nil }); !errors.Is(err, context.Canceled) {
 			t.Errorf("%d workers, cancelled: %v", workers, err)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 
+	"balk/coverage"
 	"balk/coverage/turn"
 	"balk/geo/plane"
 )
@@ -240,7 +241,7 @@ func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive)
 			}
 		}
 		found := make([]link, len(fresh))
-		err := each(ctx, w.r.Work.Workers, len(fresh), func(k int) (err error) {
+		err := coverage.Each(ctx, w.r.Work.Workers, len(fresh), func(k int) (err error) {
 			a, b := fresh[k][0], fresh[k][1]
 			if found[k], err = w.link(drives[a], drives[b]); err != nil {
 				err = fmt.Errorf("from pass %d to pass %d as laid: %w", a/2+1, b/2+1, err)
@@ -274,7 +275,7 @@ const mostStale = 100
 // lengthen tries longer ways for those of a tour that do not fit.
 func (w *works) lengthen(ctx context.Context, t tour, known links, drives []drive) error {
 	found := make([]link, len(t))
-	err := each(ctx, w.r.Work.Workers, max(0, len(t)-1), func(i int) (err error) {
+	err := coverage.Each(ctx, w.r.Work.Workers, max(0, len(t)-1), func(i int) (err error) {
 		if found[i] = known[[2]int{t[i], t[i+1]}]; found[i].unfit != "" {
 			found[i], err = w.longer(drives[t[i]], drives[t[i+1]], found[i])
 		}

@@ -77,7 +77,7 @@ const (
 func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (distances, error) {
 	passes := len(drives) / 2
 	good := make([]struct{ entry, exit bool }, len(drives)) // some way can begin or end there
-	err := each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+	err := coverage.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		good[a].entry, good[a].exit = w.reached(drives[a].entry) && w.stands(drives[a].entry), w.reached(drives[a].exit) && w.stands(drives[a].exit)
 		return nil
 	})
@@ -101,7 +101,7 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 		others = nearestTo(drives)
 	}
 	fromGate := make([]errand, len(drives))
-	err = each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+	err = coverage.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		got, err := w.gateWay(gate, drives[a].entry, false)
 		if err != nil {
 			return err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 
+	"balk/coverage"
 	"balk/geo/plane"
 
 	"github.com/tidwall/rtree"
@@ -153,7 +154,7 @@ func forward(ring plane.Ring) bool {
 func (w *works) simulate(ctx context.Context, p *Plan) error {
 	swaths := make([][]plane.Ring, len(p.Passes))
 	share := make([]tally, len(p.Passes)) // each pass alone
-	err := each(ctx, w.r.Work.Workers, len(p.Passes), func(k int) (err error) {
+	err := coverage.Each(ctx, w.r.Work.Workers, len(p.Passes), func(k int) (err error) {
 		line := p.Passes[k].Line
 		if swaths[k], err = swathOf(ctx, line, w.width); err != nil {
 			return err
@@ -172,7 +173,7 @@ func (w *works) simulate(ctx context.Context, p *Plan) error {
 	}
 	p.Covered, p.ExtraDouble, p.Unknown, p.Outside, p.Swath = t.covered, t.extra, t.unknown, t.outside, t.swath
 	p.Left = p.Missed - p.Covered
-	return each(ctx, w.r.Work.Workers, len(p.Chosen), func(k int) error { return w.visit(ctx, p, k, swaths, share) })
+	return coverage.Each(ctx, w.r.Work.Workers, len(p.Chosen), func(k int) error { return w.visit(ctx, p, k, swaths, share) })
 }
 
 // visit fills in what becomes of one strip.
