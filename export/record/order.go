@@ -1,10 +1,8 @@
 package record
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 )
 
@@ -66,40 +64,29 @@ func (o Order) Text(w io.Writer, l Language) error {
 		return fmt.Errorf("language %q: must be one of %v", l, Languages())
 	}
 	u := orderLexicon[l]
-	b := page{words: t}
-	b.title(u.title)
-	b.line(t.field, fmt.Sprintf("%s (%s %d)", b.given(o.Field), t.number, o.Number))
-	b.line(t.operation, b.given(o.Operation))
-	b.line(t.implement, b.given(o.Implement))
-	b.line(t.driver, b.given(o.Driver))
-	b.line(t.client, b.given(o.Client))
+	b := page{words: t, language: l}
+	b.begin(u.title, o.Details, o.Field, o.Number)
 	b.line(u.planned, strings.Repeat("_", 24))
 	b.line(t.width, l.number(o.Width, 2)+" m")
 	b.line(t.overlap, l.number(o.Overlap, 2)+" m")
 
 	b.head(u.work)
-	hours := func(s float64) string { m := int(math.Round(s / 60)); return fmt.Sprintf("%d:%02d h", m/60, m%60) }
 	b.line("  "+u.rows, fmt.Sprintf(u.rowsAt, l.number(o.Bearing, 1), o.Passes, o.Blocks))
 	b.line("  "+u.headland, fmt.Sprintf(u.rounds, o.Rounds, l.number(o.Headland, 1)))
-	b.line("  "+u.passes, fmt.Sprintf("%s km, %s", l.number(o.Way/1000, 2), hours(o.Working)))
-	b.line("  "+u.turns, fmt.Sprintf("%d, %s", o.Turns, hours(o.Turning)))
+	b.line("  "+u.passes, fmt.Sprintf("%s km, %s", l.number(o.Way/1000, 2), clock(o.Working)))
+	b.line("  "+u.turns, fmt.Sprintf("%d, %s", o.Turns, clock(o.Turning)))
 	b.line("  "+u.runs, fmt.Sprint(o.Runs))
-	b.line("  "+u.idle, hours(o.Idle))
-	b.line("  "+u.all, hours(o.OnField))
-	b.line("  "+t.speed, l.number(o.Speed*3.6, 1)+" km/h")
-	b.line("  "+t.capacity, l.number(o.Capacity*0.36, 2)+" ha/h")
-	b.line("  "+t.efficiency, l.number(100*o.Efficiency, 0)+" %")
+	b.line("  "+u.idle, clock(o.Idle))
+	b.line("  "+u.all, clock(o.OnField))
+	b.pace(o.Speed, o.Capacity, o.Efficiency)
 	if o.Fuel > 0 {
 		b.line("  "+u.fuel, fmt.Sprintf("%s l, %s l %s", l.number(o.Fuel, 1), l.number(o.Fuel/(o.Area/1e4), 1), t.perHectare))
 	}
 
 	b.head(u.expected)
-	for _, a := range []struct {
-		name string
-		m2   float64
-	}{{t.area, o.Area}, {u.missed, o.Missed}, {u.double, o.Double}} {
-		b.line("  "+a.name, fmt.Sprintf("%s ha   %s %% %s", l.number(hectares(a.m2), 4), l.number(100*a.m2/o.Area, 2), t.ofField))
-	}
+	b.area(t.area, o.Area, o.Area)
+	b.area(u.missed, o.Missed, o.Area)
+	b.area(u.double, o.Double, o.Area)
 
 	b.head(u.unfit)
 	if len(o.Unfit) == 0 {
@@ -114,9 +101,4 @@ func (o Order) Text(w io.Writer, l Language) error {
 }
 
 // JSON writes the order for another program.
-func (o Order) JSON(w io.Writer) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(o)
-}
+func (o Order) JSON(w io.Writer) error { return indented(w, o) }

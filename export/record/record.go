@@ -91,11 +91,14 @@ func Of(r coverage.Result, d Details) (Record, error) {
 }
 
 // JSON writes the record.
-func (r Record) JSON(w io.Writer) error {
+func (r Record) JSON(w io.Writer) error { return indented(w, r) }
+
+// indented writes v as JSON for people too.
+func indented(w io.Writer, v any) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)
-	return e.Encode(r)
+	return e.Encode(v)
 }
 
 // hectares are m² as hectares, to the square metre.

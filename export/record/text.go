@@ -18,14 +18,9 @@ func (r Record) Text(w io.Writer, l Language) error {
 	if !ok {
 		return fmt.Errorf("language %q: must be one of %v", l, Languages())
 	}
-	b := page{words: t}
-	line, given := b.line, b.given
-	b.title(t.title)
-	line(t.field, fmt.Sprintf("%s (%s %d)", given(r.Field), t.number, r.Number))
-	line(t.operation, given(r.Operation))
-	line(t.implement, given(r.Implement))
-	line(t.driver, given(r.Driver))
-	line(t.client, given(r.Client))
+	b := page{words: t, language: l}
+	line := b.line
+	b.begin(t.title, r.Details, r.Field, r.Number)
 	if r.From.IsZero() {
 		line(t.from, t.notLogged)
 	} else {
@@ -36,9 +31,7 @@ func (r Record) Text(w io.Writer, l Language) error {
 	line(t.overlap, l.number(r.Overlap, 2)+" m")
 
 	b.head(t.areas)
-	area := func(name string, m2 float64) {
-		line("  "+name, fmt.Sprintf("%s ha   %s %% %s", l.number(hectares(m2), 4), l.number(100*m2/r.Area, 2), t.ofField))
-	}
+	area := func(name string, m2 float64) { b.area(name, m2, r.Area) }
 	area(t.area, r.Area)
 	area(t.credited, r.Credited)
 	area(t.double, r.Double)
@@ -59,17 +52,14 @@ func (r Record) Text(w io.Writer, l Language) error {
 			line("  "+name, t.notLogged)
 			return
 		}
-		m := int(math.Round(s / 60))
-		line("  "+name, fmt.Sprintf("%d:%02d h", m/60, m%60))
+		line("  "+name, clock(s))
 	}
 	hours(t.working, r.Working)
 	hours(t.turning, r.Turning)
 	hours(t.standing, r.Standing)
 	hours(t.onField, r.OnField)
 	if r.Speed > 0 {
-		line("  "+t.speed, l.number(r.Speed*3.6, 1)+" km/h")
-		line("  "+t.capacity, l.number(r.Capacity*0.36, 2)+" ha/h")
-		line("  "+t.efficiency, l.number(100*r.Efficiency, 0)+" %")
+		b.pace(r.Speed, r.Capacity, r.Efficiency)
 	}
 	if r.Fuel > 0 {
 		line("  "+t.fuel, fmt.Sprintf("%s l, %s l %s", l.number(r.Fuel, 1), l.number(r.PerHectare, 1), t.perHectare))
@@ -85,11 +75,39 @@ func (r Record) Text(w io.Writer, l Language) error {
 // page is a text that is read and signed.
 type page struct {
 	strings.Builder
-	words words
+	words    words
+	language Language
 }
 
-func (b *page) title(s string) {
-	b.WriteString(s + "\n" + strings.Repeat("=", utf8.RuneCountInString(s)) + "\n\n")
+// begin writes the title, and what is done where, with what and by whom.
+func (b *page) begin(title string, d Details, field string, number int) {
+	t := b.words
+	b.WriteString(title + "\n" + strings.Repeat("=", utf8.RuneCountInString(title)) + "\n\n")
+	b.line(t.field, fmt.Sprintf("%s (%s %d)", b.given(field), t.number, number))
+	b.line(t.operation, b.given(d.Operation))
+	b.line(t.implement, b.given(d.Implement))
+	b.line(t.driver, b.given(d.Driver))
+	b.line(t.client, b.given(d.Client))
+}
+
+// area writes m² of a field of so many.
+func (b *page) area(name string, m2, field float64) {
+	l := b.language
+	b.line("  "+name, fmt.Sprintf("%s ha   %s %% %s", l.number(hectares(m2), 4), l.number(100*m2/field, 2), b.words.ofField))
+}
+
+// pace writes a speed in m/s, a capacity in m²/s and a field efficiency.
+func (b *page) pace(speed, capacity, efficiency float64) {
+	l, t := b.language, b.words
+	b.line("  "+t.speed, l.number(speed*3.6, 1)+" km/h")
+	b.line("  "+t.capacity, l.number(capacity*0.36, 2)+" ha/h")
+	b.line("  "+t.efficiency, l.number(100*efficiency, 0)+" %")
+}
+
+// clock is so many seconds in hours and minutes.
+func clock(s float64) string {
+	m := int(math.Round(s / 60))
+	return fmt.Sprintf("%d:%02d h", m/60, m%60)
 }
 
 func (b *page) head(s string) { b.WriteString("\n" + s + "\n") }
