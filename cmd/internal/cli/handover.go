@@ -52,12 +52,16 @@ and guidance lines. --rank chooses another than the best.
 					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
 				}
 			}
+			var filled job.Filled
 			if len(args) == 1 {
-				spec, planned, err := job.PlanOf(args[0])
-				if err != nil {
+				if filled, err = job.OpenFilled(args[0]); err != nil {
 					return v.finish(nil, err)
 				}
-				if planned {
+				if filled.Planned() {
+					spec, err := filled.Comparison()
+					if err != nil {
+						return v.finish(nil, err)
+					}
 					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Paperwork: s.Paperwork, Number: number}, s.Out, asJSON)
 				}
 			}
@@ -68,9 +72,11 @@ and guidance lines. --rank chooses another than the best.
 				return err
 			}
 			if len(args) == 1 {
-				if err := s.FromResult(args[0]); err != nil {
+				out := s.Out
+				if s.Spec, err = filled.Checked(); err != nil {
 					return v.finish(nil, err)
 				}
+				s.Out = out
 			} else {
 				s.Boundary, s.Tracks = args[0], args[1:]
 				machine.into(c, s.Implement, &s.Work)

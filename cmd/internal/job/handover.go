@@ -3,10 +3,8 @@ package job
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"time"
@@ -32,36 +30,6 @@ type HandoverSpec struct {
 	Rework    rework.Options `json:"rework"`
 	Gate      *orb.Point     `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
 	At        time.Time      `json:"at,omitzero"`    // of the files; zero = the end of the operation, or now where that is not logged
-}
-
-// FromResult takes what was checked from the folder that a check filled: its report
-// holds the whole spec. Files are found from where the check was run.
-func (s *HandoverSpec) FromResult(dir string) error {
-	text, err := os.ReadFile(filepath.Join(dir, reportFile))
-	if err != nil {
-		return wrong("%s: no folder that balk check filled: %w", dir, err)
-	}
-	var r struct {
-		Spec struct {
-			Tracks []string `json:"tracks"`
-		} `json:"spec"`
-	}
-	if err := json.Unmarshal(text, &r); err != nil {
-		return fmt.Errorf("%s: %w", filepath.Join(dir, reportFile), err)
-	}
-	if len(r.Spec.Tracks) == 0 {
-		return wrong("%s: a report, but not of balk check or balk compare; a folder of balk turn can be handed over as it is", filepath.Join(dir, reportFile))
-	}
-	var checked struct {
-		Spec Spec `json:"spec"`
-	}
-	if err := json.Unmarshal(text, &checked); err != nil {
-		return fmt.Errorf("%s: %w", filepath.Join(dir, reportFile), err)
-	}
-	out := s.Out
-	s.Spec = checked.Spec
-	s.Out = out
-	return nil
 }
 
 // Validate says what is wrong with s; it opens no files.

@@ -2,10 +2,8 @@ package job
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 
 	"balk/coverage/plan"
@@ -21,30 +19,6 @@ type PlanHandoverSpec struct {
 	CompareSpec
 	Paperwork
 	Number int `json:"number"` // in the ranking, from 1
-}
-
-// PlanOf takes the comparison from a folder that balk compare filled; ok is false where the folder holds the report of
-// something else. Files are found from where the comparison was run.
-func PlanOf(dir string) (spec CompareSpec, ok bool, err error) {
-	path := filepath.Join(dir, reportFile)
-	text, err := os.ReadFile(path)
-	if err != nil {
-		return CompareSpec{}, false, wrong("%s: no folder that balk check or balk compare filled: %w", dir, err)
-	}
-	var r struct {
-		Spec       json.RawMessage   `json:"spec"`
-		Candidates []json.RawMessage `json:"candidates"`
-	}
-	if err := json.Unmarshal(text, &r); err != nil {
-		return CompareSpec{}, false, fmt.Errorf("%s: %w", path, err)
-	}
-	if len(r.Candidates) == 0 {
-		return CompareSpec{}, false, nil
-	}
-	if err := json.Unmarshal(r.Spec, &spec); err != nil {
-		return CompareSpec{}, false, fmt.Errorf("%s: spec: %w", path, err)
-	}
-	return spec, true, nil
 }
 
 // Validate says what is wrong with s; it opens no files.

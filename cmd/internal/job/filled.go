@@ -1,0 +1,67 @@
+package job
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+)
+
+// Filled is what the report in a folder that balk filled was made from. Files are found from where that was run.
+type Filled struct {
+	path string
+	spec json.RawMessage
+	plan bool
+}
+
+// OpenFilled reads the report of a folder.
+func OpenFilled(dir string) (Filled, error) {
+	path := filepath.Join(dir, reportFile)
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return Filled{}, wrong("%s: no folder that balk check or balk compare filled: %w", dir, err)
+	}
+	var r struct {
+		Spec       json.RawMessage   `json:"spec"`
+		Candidates []json.RawMessage `json:"candidates"`
+	}
+	if err := json.Unmarshal(text, &r); err != nil {
+		return Filled{}, fmt.Errorf("%s: %w", path, err)
+	}
+	return Filled{path, r.Spec, len(r.Candidates) > 0}, nil
+}
+
+// Planned says whether balk compare filled the folder.
+func (f Filled) Planned() bool { return f.plan }
+
+// Comparison is what was compared.
+func (f Filled) Comparison() (CompareSpec, error) {
+	var spec CompareSpec
+	err := f.into(&spec)
+	return spec, err
+}
+
+// Checked is what was checked. Error: the report is that of something else.
+func (f Filled) Checked() (Spec, error) {
+	var tracks struct {
+		Tracks []string `json:"tracks"`
+	}
+	if len(f.spec) > 0 {
+		if err := f.into(&tracks); err != nil {
+			return Spec{}, err
+		}
+	}
+	if len(tracks.Tracks) == 0 {
+		return Spec{}, wrong("%s: a report, but not of balk check or balk compare; a folder of balk turn can be handed over as it is", f.path)
+	}
+	var spec Spec
+	err := f.into(&spec)
+	return spec, err
+}
+
+func (f Filled) into(spec any) error {
+	if err := json.Unmarshal(f.spec, spec); err != nil {
+		return fmt.Errorf("%s: spec: %w", f.path, err)
+	}
+	return nil
+}
