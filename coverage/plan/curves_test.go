@@ -147,7 +147,7 @@ func beyondReach(p Plan) float64 {
 		for y := box.Min.Y; y < box.Max.Y; y += step {
 			for x := box.Min.X; x < box.Max.X; x += step {
 				q := plane.XY{X: x, Y: y}
-				if !contains(ground, q) {
+				if !ground.Holds(q) {
 					continue
 				}
 				seen++

@@ -159,7 +159,7 @@ func (g *laneGround) sees(a, b plane.XY) bool {
 			p, sp = q, sq
 		}
 	}
-	return contains(g.rings, a.Lerp(b, 0.5)) || g.rim(a.Lerp(b, 0.5)) <= laneSlack
+	return plane.Polygon(g.rings).Holds(a.Lerp(b, 0.5)) || g.rim(a.Lerp(b, 0.5)) <= laneSlack
 }
 
 // rim is how far p lies from the nearest rim, m.
@@ -179,7 +179,7 @@ func (l *lanes) at(p plane.XY) *laneGround {
 	near := math.Inf(1)
 	for i := range l.grounds {
 		g := &l.grounds[i]
-		if contains(g.rings, p) {
+		if plane.Polygon(g.rings).Holds(p) {
 			return g
 		}
 		if d := g.rim(p); d < near {
@@ -192,7 +192,7 @@ func (l *lanes) at(p plane.XY) *laneGround {
 // entered is p, or where p lies beside the lanes the place on their rim next to it.
 func (l *lanes) entered(p plane.XY) plane.XY {
 	g := l.at(p)
-	if g == nil || contains(g.rings, p) {
+	if g == nil || plane.Polygon(g.rings).Holds(p) {
 		return p
 	}
 	var best plane.XY
@@ -288,7 +288,7 @@ func (g *laneGround) past(a, c, b plane.XY) []plane.XY {
 		}
 	}
 	inward := unit(unit(a.Sub(c)).Add(unit(b.Sub(c))))
-	if !contains(g.rings, c.Add(inward.Scale(inCorner))) {
+	if !plane.Polygon(g.rings).Holds(c.Add(inward.Scale(inCorner))) {
 		return []plane.XY{c} // it leads round this one: all others are nearer to the straight
 	}
 	// The chain from a to b, as of a hull: it bends to the side of c's only.

@@ -141,7 +141,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	}
 	s.origin = box.Min.Lerp(box.Max, 0.5)
 	if g := opt.Gate; g != nil {
-		at := intoField(field, *g)
+		at := plane.Nearest(field, *g) // gates are noted with a phone
 		s.opt.Gate = &at
 	}
 	var err error
@@ -160,22 +160,6 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 		return nil, err
 	}
 	return s, s.interiors(ctx)
-}
-
-// intoField is p, or where p lies outside the place of the boundary nearest to it: gates are noted with a phone.
-func intoField(field []plane.Polygon, p plane.XY) plane.XY {
-	best, near := p, math.Inf(1)
-	for _, poly := range field {
-		if contains(poly, p) {
-			return p
-		}
-		for _, ring := range poly {
-			if _, q, d := nearestOn(ring, p); d < near {
-				best, near = q, d
-			}
-		}
-	}
-	return best
 }
 
 // interiors sets the headland's depth and what lies inside.

@@ -247,7 +247,7 @@ func middleOfLongest(ring plane.Ring) plane.XY {
 func nearestOn(ring plane.Ring, p plane.XY) (side int, at plane.XY, away float64) {
 	away = math.Inf(1)
 	for i, a := range ring {
-		q := nearest(p, a, ring[(i+1)%len(ring)])
+		q := plane.NearestOn(p, a, ring[(i+1)%len(ring)])
 		if d := q.Dist(p); d < away-sameWay {
 			side, at, away = i, q, d
 		}

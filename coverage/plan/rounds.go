@@ -119,7 +119,7 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 	}
 	var kept, cored []plane.Polygon // without ground for rounding, and with
 	for _, p := range sharp {
-		if slices.ContainsFunc(core, func(c plane.Polygon) bool { return contains(p, c[0][0]) }) {
+		if slices.ContainsFunc(core, func(c plane.Polygon) bool { return p.Holds(c[0][0]) }) {
 			cored = append(cored, p)
 		} else {
 			kept = append(kept, p)
@@ -221,27 +221,4 @@ func keepBends(line []plane.XY, keep []bool, between [2]int, tolerance float64) 
 }
 
 // distance is from p to the straight from a to b, m.
-func distance(p, a, b plane.XY) float64 { return p.Dist(nearest(p, a, b)) }
-
-// nearest is the point of the straight from a to b that is nearest to p.
-func nearest(p, a, b plane.XY) plane.XY {
-	d := b.Sub(a)
-	if l := d.Dot(d); l > 0 {
-		return a.Lerp(b, min(1, max(0, p.Sub(a).Dot(d)/l)))
-	}
-	return a
-}
-
-// contains says whether p lies inside rings by the even-odd rule.
-func contains(rings []plane.Ring, p plane.XY) bool {
-	in := false
-	for _, ring := range rings {
-		for i, a := range ring {
-			b := ring[(i+1)%len(ring)]
-			if (a.Y > p.Y) != (b.Y > p.Y) && p.X < a.X+(b.X-a.X)*(p.Y-a.Y)/(b.Y-a.Y) {
-				in = !in
-			}
-		}
-	}
-	return in
-}
+func distance(p, a, b plane.XY) float64 { return p.Dist(plane.NearestOn(p, a, b)) }

@@ -122,7 +122,7 @@ func checkSwept(t *testing.T, p Plan) {
 func outside(field []plane.Polygon, p plane.XY) float64 {
 	away := math.Inf(1)
 	for _, poly := range field {
-		if contains(poly, p) {
+		if poly.Holds(p) {
 			return 0
 		}
 		for _, ring := range poly {

@@ -71,6 +71,48 @@ func (p Polygon) Area() float64 {
 	return s
 }
 
+// Holds says whether q lies inside the rings by the even-odd rule.
+func (p Polygon) Holds(q XY) bool {
+	in := false
+	for _, ring := range p {
+		for i, a := range ring {
+			b := ring[(i+1)%len(ring)]
+			if (a.Y > q.Y) != (b.Y > q.Y) && q.X < a.X+(b.X-a.X)*(q.Y-a.Y)/(b.Y-a.Y) {
+				in = !in
+			}
+		}
+	}
+	return in
+}
+
+// Nearest is the place of some polygons that is nearest to p: p itself where one holds it, else on a ring.
+func Nearest(polys []Polygon, p XY) XY {
+	best, near := p, math.Inf(1)
+	for _, poly := range polys {
+		if poly.Holds(p) {
+			return p
+		}
+		for _, ring := range poly {
+			for i, a := range ring {
+				q := NearestOn(p, a, ring[(i+1)%len(ring)])
+				if d := q.Dist(p); d < near {
+					best, near = q, d
+				}
+			}
+		}
+	}
+	return best
+}
+
+// NearestOn is the point of the straight from a to b that is nearest to p.
+func NearestOn(p, a, b XY) XY {
+	d := b.Sub(a)
+	if l := d.Dot(d); l > 0 {
+		return a.Lerp(b, min(1, max(0, p.Sub(a).Dot(d)/l)))
+	}
+	return a
+}
+
 // Box is an axis-parallel rectangle.
 type Box struct{ Min, Max XY }
 
