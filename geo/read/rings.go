@@ -322,58 +322,79 @@ func lies(r, around orb.Ring, box, boxAround orb.Bound) (at orb.Point, in int) {
 // sameGround says whether a boundary has the ground that its rings have by the
 // even-odd rule. Rings that run along themselves or each other may go over to
 // the other side on the way, which no single corner shows; then the two differ.
+// They are compared in degrees stretched to metres, not on the field's plane: an
+// edge of some hundred metres that is straight in degrees bends there by
+// millimetres, and would no longer run along the other.
 func sameGround(rings []orb.Ring, m orb.MultiPolygon) (bool, error) {
-	local, flat, err := flatten(rings)
+	centre, err := middle(rings)
 	if err != nil {
 		return false, err
+	}
+	shrink := math.Cos(centre[1] * math.Pi / 180)
+	stretched := func(r orb.Ring) plane.Ring {
+		flat := make(plane.Ring, 0, len(r))
+		for _, p := range r[:len(r)-1] {
+			flat = append(flat, plane.XY{X: (p[0] - centre[0]) * shrink * degree, Y: (p[1] - centre[1]) * degree})
+		}
+		return flat
+	}
+	flat := make([]plane.Ring, len(rings))
+	var area, perimeter float64
+	for i, r := range rings {
+		flat[i] = stretched(r)
+		perimeter += flat[i].Perimeter()
 	}
 	polys, err := plane.Mend(flat)
 	if err != nil {
 		return false, err
-	}
-	var area, perimeter float64
-	for _, r := range flat {
-		perimeter += r.Perimeter()
 	}
 	for _, p := range polys {
 		area -= p.Area()
 	}
 	for _, poly := range m {
 		for _, r := range poly {
-			area += flatRing(local, r).Area()
+			area += stretched(r).Area()
 		}
 	}
 	return math.Abs(area) <= thin*perimeter, nil
 }
+
+// degree is the length of a degree on a sphere of the earth's mean radius
+// (6,371,008.8 m, IUGG), m: near enough where only ground beside ground counts.
+const degree = 6371008.8 * math.Pi / 180
 
 // thin is the mean width, in metres over all rings, of ground that may be on
 // the wrong side where rings run along each other: a tenth of the best
 // receiver's noise.
 const thin = 1e-3
 
-func flatRing(local geo.Local, r orb.Ring) plane.Ring {
-	flat := make(plane.Ring, 0, len(r))
-	for _, p := range r[:len(r)-1] {
-		flat = append(flat, local.XY(p))
-	}
-	return flat
-}
-
 // flatten takes rings into their metric plane.
 func flatten(rings []orb.Ring) (geo.Local, []plane.Ring, error) {
+	centre, err := middle(rings)
+	if err != nil {
+		return geo.Local{}, nil, err
+	}
+	local := geo.LocalAt(centre)
+	flat := make([]plane.Ring, len(rings))
+	for i, r := range rings {
+		for _, p := range r[:len(r)-1] {
+			flat[i] = append(flat[i], local.XY(p))
+		}
+	}
+	return local, flat, nil
+}
+
+// middle is the middle of what the rings span, which must not be larger than a
+// plane is good for.
+func middle(rings []orb.Ring) (orb.Point, error) {
 	box := rings[0].Bound()
 	for _, r := range rings[1:] {
 		box = box.Union(r.Bound())
 	}
 	if w, h := box.Max[0]-box.Min[0], box.Max[1]-box.Min[1]; w > mendLimit || h > mendLimit {
-		return geo.Local{}, nil, fmt.Errorf("the boundary is %.3g° by %.3g°: the limit is %g°", w, h, mendLimit)
+		return orb.Point{}, fmt.Errorf("the boundary is %.3g° by %.3g°: the limit is %g°", w, h, mendLimit)
 	}
-	local := geo.LocalAt(box.Center())
-	flat := make([]plane.Ring, len(rings))
-	for i, r := range rings {
-		flat[i] = flatRing(local, r)
-	}
-	return local, flat, nil
+	return box.Center(), nil
 }
 
 // mend makes a boundary of rings that cross: ground counts where an odd number

@@ -1,9 +1,11 @@
 package read
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -51,6 +53,7 @@ func TestBoundaryRules(t *testing.T) {
 		{"a ring going round twice", []orb.Ring{append(box(0, 0, 4, 4), box(0, 0, 4, 4)[1:]...)}, []int{0}, geo.RingSimple, 1, 0, 0},
 		{"a cut leading to an island, walked both ways", []orb.Ring{ringAt([2]int{0, 0}, [2]int{6, 0}, [2]int{6, 6}, [2]int{0, 6}, [2]int{0, 3}, [2]int{2, 3}, [2]int{2, 4}, [2]int{4, 4}, [2]int{4, 2}, [2]int{2, 2}, [2]int{2, 3}, [2]int{0, 3}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
 		{"an edge that runs back on itself", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{7, 0}, [2]int{4, 0}, [2]int{4, 4}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
+		{"an edge of 500 m run along again in part, on the same side", []orb.Ring{ringAt([2]int{2, 3}, [2]int{2, 2}, [2]int{4, 4}, [2]int{1, 3}, [2]int{5, 5}, [2]int{1, 1}, [2]int{2, 3})}, []int{0}, "", 0, 1, 0},
 		{"two points", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{0, 0})}, []int{0}, geo.RingClosed, 1, 0, 0},
 		{"three points on a line", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{2, 0}, [2]int{0, 0})}, []int{0}, geo.RingClosed, 1, 0, 0},
 		{"two parts side by side with a common edge", []orb.Ring{box(0, 0, 4, 4), box(4, 0, 8, 4)}, []int{0, 1}, "", 0, 2, 0},
@@ -102,19 +105,58 @@ func TestBoundaryRules(t *testing.T) {
 	}
 }
 
-// winding is how often r goes round the middle of a cell of the test lattice.
-func winding(r orb.Ring, x, y float64) (n int) {
+// windings are the least and the greatest number of times that r goes round a
+// place. The ring is cut into upright slabs at its corners and crossings; within a
+// slab its edges keep their order, and the number changes from edge to edge. So
+// every face is seen, however small. Corners are those of the test lattice of 6 × 6: its
+// crossings are fractions with denominators up to 50, so two lie 1/2500 of its pitch
+// apart or in one upright line, and edges in a slab far more than near.
+func windings(r orb.Ring) (lo, hi int) {
+	const near = 1e-9 // pitches of the lattice; float64 holds these to 1e-14
+	type edge struct{ ax, ay, bx, by float64 }
+	var edges []edge
+	var cuts []float64
 	for i := range len(r) - 1 {
-		a, b := r[i], r[i+1]
-		if up := b[1] > y; a[1] > y != up && a[0]+(y-a[1])/(b[1]-a[1])*(b[0]-a[0]) > x {
-			if up {
-				n++
-			} else {
-				n--
+		e := edge{(r[i][0] - 11) * 1024, (r[i][1] - 48) * 1024, (r[i+1][0] - 11) * 1024, (r[i+1][1] - 48) * 1024}
+		cuts = append(cuts, e.ax)
+		for _, f := range edges {
+			if d := (e.bx-e.ax)*(f.by-f.ay) - (e.by-e.ay)*(f.bx-f.ax); d != 0 {
+				t := ((f.ax-e.ax)*(f.by-f.ay) - (f.ay-e.ay)*(f.bx-f.ax)) / d
+				cuts = append(cuts, e.ax+t*(e.bx-e.ax))
+			}
+		}
+		edges = append(edges, e)
+	}
+	slices.Sort(cuts)
+	type crossed struct {
+		y    float64
+		step int
+	}
+	for i := range len(cuts) - 1 {
+		if cuts[i+1]-cuts[i] < near {
+			continue
+		}
+		x := (cuts[i] + cuts[i+1]) / 2
+		var column []crossed
+		for _, e := range edges {
+			if right := e.ax < x; right != (e.bx < x) {
+				c := crossed{e.ay + (x-e.ax)/(e.bx-e.ax)*(e.by-e.ay), -1}
+				if right {
+					c.step = 1
+				}
+				column = append(column, c)
+			}
+		}
+		slices.SortFunc(column, func(a, b crossed) int { return cmp.Compare(a.y, b.y) })
+		n := 0
+		for k, c := range column {
+			n += c.step
+			if k+1 == len(column) || column[k+1].y-c.y > near {
+				lo, hi = min(lo, n), max(hi, n)
 			}
 		}
 	}
-	return n
+	return lo, hi
 }
 
 // strands is how often a ring comes through a point.
@@ -153,13 +195,7 @@ func TestCrossingAgreesWithWinding(t *testing.T) {
 		if len(clean) < 4 || ringArea(clean) == 0 {
 			continue
 		}
-		lo, hi := 0, 0
-		for i := range 6 * 40 { // fine enough to hit every face of a 6 × 6 lattice but slivers
-			for j := range 6 * 40 {
-				w := winding(clean, 11+(float64(i)+0.37)/40/1024, 48+(float64(j)+0.41)/40/1024)
-				lo, hi = min(lo, w), max(hi, w)
-			}
-		}
+		lo, hi := windings(clean)
 		o := outline{record: 1, rings: []orb.Ring{r}, parts: []int{0}}
 		_, err := o.boundary(&tally{}, Options{})
 		crossed := hi-lo > 1
@@ -182,6 +218,17 @@ func TestCrossingAgreesWithWinding(t *testing.T) {
 	}
 	if good < 15 || bad < 15 {
 		t.Errorf("seed %d: %d good and %d bad rings: the test does not see both", seed, good, bad)
+	}
+}
+
+// The ring of six crossings has a face of a hundredth of a lattice square.
+func TestWindingsSeeSmallFaces(t *testing.T) {
+	r := ringAt([2]int{2, 0}, [2]int{0, 2}, [2]int{4, 5}, [2]int{3, 1}, [2]int{0, 3}, [2]int{0, 4}, [2]int{1, 2}, [2]int{2, 0})
+	if lo, hi := windings(r); hi-lo != 2 {
+		t.Errorf("goes round %d to %d times, want a difference of 2: its edges cross", lo, hi)
+	}
+	if lo, hi := windings(box(0, 0, 4, 4)); lo != 0 || hi != 1 {
+		t.Errorf("a square is gone round %d to %d times, want 0 to 1", lo, hi)
 	}
 }
 
