@@ -1,15 +1,13 @@
 package coverage
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
 	"regexp"
 	"strconv"
 	"testing"
 
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // param reads "w=6" and the like out of a parameter text.
@@ -26,37 +24,15 @@ func param(t *testing.T, text, name string) float64 {
 	return v
 }
 
-// TestClosedForms holds Check to the closed forms of the shared check values.
+// TestClosedForms holds Check to the closed forms of testdata/check/coverage.
 // Two of them have another model of the swath than ours: a round join at a bend
 // (here the bar pivots: a triangle instead of the sector), and round caps (here
 // flat, DESIGN.md section 3), which are left out. Circles are driven as polygons
 // and compared at the chord's error.
 func TestClosedForms(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	file, err := os.Open(filepath.Join(dir, "check", "coverage", "closed_forms.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	rd := csv.NewReader(file)
-	rd.Comment, rd.FieldsPerRecord = '#', -1
-	rows, err := rd.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	tried := 0
-	for _, row := range rows[1:] {
-		if len(row) < 3 {
-			continue
-		}
-		name, p := row[0], row[1]
-		want, err := strconv.ParseFloat(row[2], 64)
-		if err != nil {
-			t.Fatalf("%s %s: %v", name, p, err)
-		}
+	for _, row := range check.Rows(t, "coverage/closed_forms.csv") {
+		name, p, want := row.Text("name"), row.Text("parameters"), row.Number("closed_form")
 		got, scale, tol := 0.0, math.Abs(want), 1e-6
 		switch name {
 		case "straight flat":

@@ -16,6 +16,7 @@ import (
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/read"
+	"balk/testdata/check"
 
 	geom "github.com/twpayne/go-geom"
 )
@@ -24,11 +25,7 @@ import (
 // SOURCES.md.
 func openData(t *testing.T) string {
 	t.Helper()
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	return filepath.Join(dir, "open")
+	return check.Shared(t, "open")
 }
 
 func openFields(t *testing.T, path string) []geo.Field {

@@ -13,6 +13,7 @@ import (
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/geojson"
@@ -26,11 +27,7 @@ const foot = 0.3048 // m, by definition
 // section widths. What was missed is not known from elsewhere; the balance must
 // close and most of the field must be worked.
 func TestRealSeedingLog(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	field, track := seeding(t, filepath.Join(dir, "open"))
+	field, track := seeding(t, check.Shared(t, "open"))
 	w := Work{Width: 13.2, Overlap: 0.2, Rounds: 2}
 	r, err := Check(t.Context(), field, []geo.Track{track}, w)
 	if err != nil {
@@ -49,11 +46,7 @@ func TestRealSeedingLog(t *testing.T) {
 // feature) with wandering parallel passes in the direction of their longest edge:
 // the balance must close on each of them.
 func TestRealFields(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	raw, err := os.ReadFile(filepath.Join(dir, "open", "fields_permissive.geojson"))
+	raw, err := os.ReadFile(check.Shared(t, "open", "fields_permissive.geojson"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -4,14 +4,13 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // ofQuality is the sketch's track with a fix quality for each of its lines.
@@ -335,11 +334,7 @@ func TestSuretyStaysWhen(t *testing.T) {
 // TestSuretyOnARealLog: a real log (shared folder open/, MIT licence, Montana State
 // University 2020) with errors from those of a fixed fix to those of a single one.
 func TestSuretyOnARealLog(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	field, track := seeding(t, filepath.Join(dir, "open"))
+	field, track := seeding(t, check.Shared(t, "open"))
 	last := Noise{}
 	for k, e := range []float64{0.03, 0.2, 1} {
 		r, err := Check(t.Context(), field, []geo.Track{track}, Work{Width: 13.2, Overlap: 0.2, PassError: e})

@@ -9,16 +9,13 @@ import (
 
 	"balk/geo"
 	"balk/geo/read"
+	"balk/testdata/check"
 )
 
 // openTracks are the tracks of a real log; origin and licences are in SOURCES.md.
 func openTracks(t *testing.T, name string) (path string, tracks []geo.Track) {
 	t.Helper()
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	path = filepath.Join(dir, "open", name)
+	path = check.Shared(t, "open", name)
 	tracks, _, err := read.Tracks(path)
 	if err != nil {
 		t.Fatal(err)

@@ -1,16 +1,14 @@
 package geo
 
 import (
-	"encoding/csv"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
 
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 	"github.com/tidwall/geodesic"
@@ -39,46 +37,27 @@ func geodesicArea(ring orb.Ring) (area float64) {
 
 // The 55 polygons of field_areas.csv against the areas GeographicLib 2.1.2 found.
 func TestFieldAreas(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	f, err := os.Open(filepath.Join(dir, "check", "geodesy", "field_areas.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	col := map[string]int{}
-	for i, name := range rows[0] {
-		col[name] = i
-	}
-	if len(rows) != 56 {
-		t.Fatalf("%d rows, want 55 and a head", len(rows))
+	rows := check.Rows(t, "geodesy/field_areas.csv")
+	if len(rows) != 55 {
+		t.Fatalf("%d rows, want 55", len(rows))
 	}
 	var worst float64
-	for _, row := range rows[1:] {
-		numbers := strings.Fields(row[col["lonlat_ring_ccw"]])
+	for _, row := range rows {
+		numbers := strings.Fields(row.Text("lonlat_ring_ccw"))
 		var ring orb.Ring
 		for i := 0; i+1 < len(numbers); i += 2 {
 			lon, err1 := strconv.ParseFloat(numbers[i], 64)
 			lat, err2 := strconv.ParseFloat(numbers[i+1], 64)
 			if err1 != nil || err2 != nil {
-				t.Fatal(row)
+				t.Fatal(numbers)
 			}
 			ring = append(ring, orb.Point{lon, lat})
 		}
-		want, err := strconv.ParseFloat(row[col["geodesic_area_m2"]], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
+		want := row.Number("geodesic_area_m2")
 		off := math.Abs(planeArea(ring)/want - 1)
 		worst = max(worst, off)
 		if !(off <= 1e-8) {
-			t.Errorf("%s %s: %.4f m², want %.4f: off by %.2g of it", row[col["site"]], row[col["shape"]], planeArea(ring), want, off)
+			t.Errorf("%s %s: %.4f m², want %.4f: off by %.2g of it", row.Text("site"), row.Text("shape"), planeArea(ring), want, off)
 		}
 	}
 	t.Logf("worst: %.3g of the area", worst)

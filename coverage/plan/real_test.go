@@ -3,12 +3,12 @@ package plan
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 	"testing"
 
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/geojson"
@@ -18,11 +18,7 @@ import (
 // each feature), in metres around their middle.
 func realFields(t testing.TB) [][]plane.Polygon {
 	t.Helper()
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	raw, err := os.ReadFile(filepath.Join(dir, "open", "fields_permissive.geojson"))
+	raw, err := os.ReadFile(check.Shared(t, "open", "fields_permissive.geojson"))
 	if err != nil {
 		t.Fatal(err)
 	}

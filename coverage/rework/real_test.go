@@ -16,6 +16,7 @@ import (
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/read"
+	"balk/testdata/check"
 
 	geom "github.com/twpayne/go-geom"
 )
@@ -29,11 +30,7 @@ var seeder = rig.Implement{Width: 13.2, Overlap: 0.2,
 // TestRealSeedingLog plans the re-work of a real log (shared folder open/, origin and licence in
 // its SOURCES.md): the plan keeps its contract, and nearly nothing of the strips is left.
 func TestRealSeedingLog(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	r := seeding(t, filepath.Join(dir, "open"))
+	r := seeding(t, check.Shared(t, "open"))
 	began := time.Now()
 	p := planOf(t, r, seeder, Options{LeastArea: 5})
 	t.Logf("%d strips, %d chosen, %d passes: missed %.0f m², covered %.0f, left %.0f, for nothing %.0f, outside %.0f, unknown %.0f; way %.0f m, %.0f s, %d pieces do not fit; %.1f s",
@@ -100,11 +97,7 @@ func seeding(t *testing.T, dir string) coverage.Result {
 // TestOpenFields: on every tenth field of open registers, worked in rows at an odd bearing with gaps
 // between and rows broken off, the plan keeps its contract.
 func TestOpenFields(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	fields, _, err := read.Fields(filepath.Join(dir, "open", "fields_permissive.geojson"), read.Options{Mend: true})
+	fields, _, err := read.Fields(check.Shared(t, "open", "fields_permissive.geojson"), read.Options{Mend: true})
 	if err != nil {
 		t.Fatal(err)
 	}

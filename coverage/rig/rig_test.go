@@ -1,56 +1,25 @@
 package rig
 
 import (
-	"encoding/csv"
+	"fmt"
 	"math"
-	"os"
-	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
-
-// turningTable reads a file of check values: comments and the head line left out.
-func turningTable(t *testing.T, name string) [][]string {
-	t.Helper()
-	shared := os.Getenv("BALK_SHARED")
-	if shared == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	b, err := os.ReadFile(filepath.Join(shared, "check", "turning", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := csv.NewReader(strings.NewReader(string(b)))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil || len(rows) < 2 {
-		t.Fatalf("%s: %v, %d rows", name, err, len(rows))
-	}
-	return rows[1:]
-}
-
-func checkValue(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
 
 func degrees(u, e plane.XY) float64 { return math.Atan2(e.Cross(u), e.Dot(u)) * 180 / math.Pi }
 
 // Source: check/turning/tractrix.csv, closed forms checked there by integration.
 func TestFollowTractrix(t *testing.T) {
-	for _, row := range turningTable(t, "tractrix.csv") {
-		l, psi0, s, want := checkValue(t, row[2]), checkValue(t, row[3]), checkValue(t, row[4]), checkValue(t, row[5])
+	for _, row := range check.Rows(t, "turning/tractrix.csv") {
+		l, psi0, s, want := row.Number("L_m"), row.Number("psi0_deg"), row.Number("s_m"), row.Number("psi_deg")
 		sin, cos := math.Sincos(-psi0 * math.Pi / 180)
 		e := plane.XY{X: cos, Y: sin} // the hitch starts to the east
-		t.Run(strings.Join(row[:5], " "), func(t *testing.T) {
-			if row[0] == "straight" {
+		t.Run(fmt.Sprintf("%s R %s L %g from %g after %g", row.Text("kind"), row.Text("R_m"), l, psi0, s), func(t *testing.T) {
+			if row.Text("kind") == "straight" {
 				for _, pieces := range []int{1, 7} { // exact in one step and in many
 					f := e
 					for range pieces {
@@ -62,7 +31,7 @@ func TestFollowTractrix(t *testing.T) {
 				}
 				return
 			}
-			r := checkValue(t, row[1])
+			r := row.Number("R_m")
 			const n = 200000
 			at := func(k int) plane.XY {
 				sin, cos := math.Sincos(s / r * float64(k) / n)
@@ -81,11 +50,11 @@ func TestFollowTractrix(t *testing.T) {
 
 func TestSteadyAngle(t *testing.T) {
 	// Source: check/turning/trailer_steady.csv (own derivation, see its head).
-	for _, row := range turningTable(t, "trailer_steady.csv") {
-		t.Run(strings.Join(row[:3], " "), func(t *testing.T) {
-			m := Mount{Trailed: true, Hitch: checkValue(t, row[1]), Drawbar: checkValue(t, row[2])}
-			got, ok := m.SteadyAngle(checkValue(t, row[0]))
-			if want := checkValue(t, row[6]); !ok || math.Abs(got-want) > 1e-6 {
+	for _, row := range check.Rows(t, "turning/trailer_steady.csv") {
+		t.Run(fmt.Sprintf("R %s hitch %s drawbar %s", row.Text("R_m"), row.Text("hitch_offset_m"), row.Text("drawbar_L_m")), func(t *testing.T) {
+			m := Mount{Trailed: true, Hitch: row.Number("hitch_offset_m"), Drawbar: row.Number("drawbar_L_m")}
+			got, ok := m.SteadyAngle(row.Number("R_m"))
+			if want := row.Number("articulation_deg"); !ok || math.Abs(got-want) > 1e-6 {
 				t.Errorf("%.7f° (%t), want %.7f°", got, ok, want)
 			}
 		})

@@ -7,6 +7,7 @@ import (
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // name is the word with a letter for every piece, also those of no length.
@@ -21,17 +22,17 @@ func (w word) name() string {
 // TestWordsOfThePublishedTable: 216 rows, six words for 36 configurations; lengths and
 // feasibility. The table's 13 digits allow 1e-12.
 func TestWordsOfThePublishedTable(t *testing.T) {
-	rows := checkRows(t, "dubins_words.csv")
+	rows := check.Rows(t, "turning/dubins_words.csv")
 	if len(rows) != 216 {
 		t.Fatalf("%d rows, want 216", len(rows))
 	}
 	for _, row := range rows {
-		a, b, d := number(t, row, "a"), number(t, row, "b"), number(t, row, "d")
+		a, b, d := row.Number("a"), row.Number("b"), row.Number("d")
 		from, to := Pose{Heading: geo.Heading(a)}, Pose{plane.XY{X: d}, geo.Heading(b)}
-		name := fmt.Sprintf("%s from %.4g to %.4g over %g", row["word"], a, b, d)
+		name := fmt.Sprintf("%s from %.4g to %.4g over %g", row.Text("word"), a, b, d)
 		found := false
 		forwardWords(seen(from, to, 1), func(w word) {
-			if w.name() != row["word"] {
+			if w.name() != row.Text("word") {
 				return
 			}
 			found = true
@@ -39,29 +40,29 @@ func TestWordsOfThePublishedTable(t *testing.T) {
 				t.Errorf("%s: %v", name, err)
 			}
 			for i, p := range w.pieces[:w.n] {
-				if want := number(t, row, fmt.Sprintf("seg%d", i+1)); math.Abs(p.drive-want) > 1e-9 {
+				if want := row.Number(fmt.Sprintf("seg%d", i+1)); math.Abs(p.drive-want) > 1e-9 {
 					t.Errorf("%s: piece %d is %.15g, want %.15g", name, i+1, p.drive, want)
 				}
 			}
-			if want := number(t, row, "length"); math.Abs(w.length()-want) > 1e-9 {
+			if want := row.Number("length"); math.Abs(w.length()-want) > 1e-9 {
 				t.Errorf("%s: length %.15g, want %.15g", name, w.length(), want)
 			}
 		})
-		if want := row["feasible"] == "1"; found != want {
+		if want := row.Text("feasible") == "1"; found != want {
 			t.Errorf("%s: feasible %v, want %v", name, found, want)
 		}
 	}
 }
 
 func TestShortestOfThePublishedTable(t *testing.T) {
-	for _, row := range checkRows(t, "dubins_shortest.csv") {
-		a, b, d := number(t, row, "a"), number(t, row, "b"), number(t, row, "d")
+	for _, row := range check.Rows(t, "turning/dubins_shortest.csv") {
+		a, b, d := row.Number("a"), row.Number("b"), row.Number("d")
 		p, err := Dubins(Pose{Heading: geo.Heading(a)}, Pose{plane.XY{X: d}, geo.Heading(b)}, 1)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if want := number(t, row, "length"); math.Abs(p.Length()-want) > 1e-9 {
-			t.Errorf("from %.4g to %.4g over %g: %s of %.15g, want %s of %.15g", a, b, d, p.Word(), p.Length(), row["word"], want)
+		if want := row.Number("length"); math.Abs(p.Length()-want) > 1e-9 {
+			t.Errorf("from %.4g to %.4g over %g: %s of %.15g, want %s of %.15g", a, b, d, p.Word(), p.Length(), row.Text("word"), want)
 		}
 	}
 }

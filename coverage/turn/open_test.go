@@ -2,24 +2,19 @@ package turn
 
 import (
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/read"
+	"balk/testdata/check"
 )
 
 // TestRealFieldsTwice judges the row ends of real fields with obstacles (origin and licence in SOURCES.md of the
 // folder) and looks at some turns again by overlay: where spare metres are left no swept ground lies outside, where
 // something is crossed some does.
 func TestRealFieldsTwice(t *testing.T) {
-	shared := os.Getenv("BALK_SHARED")
-	if shared == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	fields, _, err := read.Fields(filepath.Join(shared, "open", "fields_permissive.geojson"), read.Options{Mend: true})
+	fields, _, err := read.Fields(check.Shared(t, "open", "fields_permissive.geojson"), read.Options{Mend: true})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,14 +1,9 @@
 package turn
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
-	"strconv"
-	"testing"
 
 	"balk/geo"
 	"balk/geo/plane"
@@ -52,46 +47,4 @@ func (m rigid) pose(p Pose) Pose {
 
 func anyRigid(rng *rand.Rand) rigid {
 	return rigid{plane.XY{X: 1000 * rng.NormFloat64(), Y: 1000 * rng.NormFloat64()}, 2 * math.Pi * rng.Float64(), rng.IntN(2) == 0}
-}
-
-// checkRows are the rows of a table of check values below the folder named by
-// BALK_SHARED, by the names in its head.
-func checkRows(t *testing.T, name string) []map[string]string {
-	t.Helper()
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	f, err := os.Open(filepath.Join(dir, "check", "turning", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	lines, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var rows []map[string]string
-	for _, l := range lines[1:] {
-		row := map[string]string{}
-		for i, name := range lines[0] {
-			row[name] = l[i]
-		}
-		rows = append(rows, row)
-	}
-	if len(rows) == 0 {
-		t.Fatalf("%s has no rows", name)
-	}
-	return rows
-}
-
-func number(t *testing.T, row map[string]string, name string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(row[name], 64)
-	if err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-	return v
 }

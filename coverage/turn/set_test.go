@@ -9,6 +9,7 @@ import (
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // trailedSet is a set of 6 m on a drawbar of 4 m, hitched 1.2 m behind the axle.
@@ -55,12 +56,12 @@ func onAxle(l float64) rig.Implement {
 // written out.
 func TestDrawbarOfTheCheckTable(t *testing.T) {
 	n := 0
-	for _, row := range checkRows(t, "tractrix.csv") {
-		if row["kind"] != "circle" || number(t, row, "psi0_deg") != 0 {
+	for _, row := range check.Rows(t, "turning/tractrix.csv") {
+		if row.Text("kind") != "circle" || row.Number("psi0_deg") != 0 {
 			continue
 		}
 		n++
-		r, l, s, want := number(t, row, "R_m"), number(t, row, "L_m"), number(t, row, "s_m"), number(t, row, "psi_deg")
+		r, l, s, want := row.Number("R_m"), row.Number("L_m"), row.Number("s_m"), row.Number("psi_deg")
 		if got := drive(t, circle(r, s), onAxle(l), finest).Angle; !near(got, want, 1e-6) {
 			t.Errorf("R %g, L %g, %g m: %.9f°, want %.9f°", r, l, s, got, want)
 		}

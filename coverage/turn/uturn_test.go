@@ -9,6 +9,7 @@ import (
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // turned is the path of a kind that must serve.
@@ -25,10 +26,10 @@ func near(got, want, limit float64) bool { return math.Abs(got-want) <= limit }
 
 // TestTurnsOfTheCheckTable: plain U, half circle, bulb and fishtail, each to the left and to the right.
 func TestTurnsOfTheCheckTable(t *testing.T) {
-	for _, row := range checkRows(t, "uturns.csv") {
-		w, r := number(t, row, "row_offset_w_m"), number(t, row, "min_radius_r_m")
+	for _, row := range check.Rows(t, "turning/uturns.csv") {
+		w, r := row.Number("row_offset_w_m"), row.Number("min_radius_r_m")
 		k := PlainU
-		if row["kind"] == "bulb" {
+		if row.Text("kind") == "bulb" {
 			k = Bulb
 		}
 		for _, left := range []bool{true, false} {
@@ -37,18 +38,18 @@ func TestTurnsOfTheCheckTable(t *testing.T) {
 			if err := leadsTo(p, rows.To()); err != nil {
 				t.Error(err)
 			}
-			if !near(p.Length(), number(t, row, "path_length_m"), 1e-9) || !near(p.Depth(), number(t, row, "depth_m"), 1e-9) {
+			if !near(p.Length(), row.Number("path_length_m"), 1e-9) || !near(p.Depth(), row.Number("depth_m"), 1e-9) {
 				t.Errorf("%v: length %.9f m, depth %.9f m", row, p.Length(), p.Depth())
 			}
 			if k == Bulb {
-				if alpha := math.Abs(p.Pieces[0].Length) / r; !near(alpha, number(t, row, "alpha_rad"), 1e-9) {
+				if alpha := math.Abs(p.Pieces[0].Length) / r; !near(alpha, row.Number("alpha_rad"), 1e-9) {
 					t.Errorf("%v: away by %.9f rad", row, alpha)
 				}
 				if !near(p.Spread(), 2*r, 1e-9) {
 					t.Errorf("%v: spread %.9f m, want 2r", row, p.Spread())
 				}
 				f := turned(t, Fishtail, rows, Steering{Radius: r})
-				if !near(f.Length(), number(t, row, "fishtail_length_m"), 1e-9) || !near(f.Depth(), r, 1e-9) || f.Changes() != 2 || !near(f.Reverse(), 2*r-w, 1e-9) {
+				if !near(f.Length(), row.Number("fishtail_length_m"), 1e-9) || !near(f.Depth(), r, 1e-9) || f.Changes() != 2 || !near(f.Reverse(), 2*r-w, 1e-9) {
 					t.Errorf("%v: fishtail of %.9f m, depth %.9f m, %d changes, %g m back", row, f.Length(), f.Depth(), f.Changes(), f.Reverse())
 				}
 			}
@@ -61,14 +62,14 @@ func TestTurnsOfTheCheckTable(t *testing.T) {
 }
 
 func TestShuntsOfTheCheckTable(t *testing.T) {
-	for _, row := range checkRows(t, "three_arc_uturns.csv") {
-		w, r := number(t, row, "w_m"), number(t, row, "r_m")
+	for _, row := range check.Rows(t, "turning/three_arc_uturns.csv") {
+		w, r := row.Number("w_m"), row.Number("r_m")
 		rows := Rows{Distance: w, Left: true}
 		p := turned(t, Shunt, rows, Steering{Radius: r})
 		if err := leadsTo(p, rows.To()); err != nil {
 			t.Error(err)
 		}
-		if !near(p.Length(), number(t, row, "length_m"), 1e-9) || !near(p.Depth(), number(t, row, "depth_m"), 1e-9) || !near(p.Pieces[0].Length/r, number(t, row, "alpha_rad"), 1e-9) && w < 2*r {
+		if !near(p.Length(), row.Number("length_m"), 1e-9) || !near(p.Depth(), row.Number("depth_m"), 1e-9) || !near(p.Pieces[0].Length/r, row.Number("alpha_rad"), 1e-9) && w < 2*r {
 			t.Errorf("%v: length %.9f m, depth %.9f m", row, p.Length(), p.Depth())
 		}
 		if d := turned(t, Reversing, rows, Steering{Radius: r}); d.Length() > p.Length()+Exact {

@@ -3,14 +3,13 @@ package sheet
 import (
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"balk/coverage"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/read"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 )
@@ -66,11 +65,7 @@ func TestMapsTurnOnlyForMuch(t *testing.T) {
 // realFields are those of the shared data, as outlines on their own plane.
 func realFields(t *testing.T) (names []string, fields [][]plane.Polygon, locals []geo.Local) {
 	t.Helper()
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	list, _, err := read.Fields(filepath.Join(dir, "open", "fields_permissive.geojson"), read.Options{Mend: true})
+	list, _, err := read.Fields(check.Shared(t, "open", "fields_permissive.geojson"), read.Options{Mend: true})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,13 +3,12 @@ package vector
 import (
 	"io"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"balk/coverage"
 	"balk/geo"
 	"balk/geo/read"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb/encoding/wkb"
 	"github.com/peterstace/simplefeatures/geom"
@@ -20,15 +19,11 @@ import (
 // thinner than any file can hold.
 func realWork(t *testing.T, boundary, log string, field int, w coverage.Work) coverage.Result {
 	t.Helper()
-	shared := os.Getenv("BALK_SHARED")
-	if shared == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	fields, _, err := read.Fields(filepath.Join(shared, "open", boundary), read.Options{})
+	fields, _, err := read.Fields(check.Shared(t, "open", boundary), read.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	tracks, _, err := read.Tracks(filepath.Join(shared, "open", log))
+	tracks, _, err := read.Tracks(check.Shared(t, "open", log))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -15,6 +14,7 @@ import (
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/read"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 	geom "github.com/twpayne/go-geom"
@@ -171,11 +171,7 @@ func TestStatesReadBackGiveTheSameBalance(t *testing.T) {
 
 // Three machine logs with work state, sections and gaps (shared folder open/).
 func TestStatesOfMachineLogsReadBack(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	dir = filepath.Join(dir, "open", "isobus")
+	dir := check.Shared(t, "open", "isobus")
 	fields, _, err := read.Fields(filepath.Join(dir, "boundaries.geojson"), read.Options{Mend: true})
 	if err != nil {
 		t.Fatal(err)

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"balk/testdata/check"
 )
 
 // Texts as they stand beside shapefiles; the wording is that of the formats, the
@@ -195,11 +197,7 @@ func TestFromEPSG(t *testing.T) {
 
 // Every .prj of the shared shapefiles is read, and is longitude and latitude.
 func TestSharedPrjFiles(t *testing.T) {
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	files, err := filepath.Glob(filepath.Join(dir, "check", "shapefile", "*", "*.prj"))
+	files, err := filepath.Glob(check.Shared(t, "check", "shapefile", "*", "*.prj"))
 	if err != nil || len(files) < 10 {
 		t.Fatalf("%d files, %v", len(files), err)
 	}

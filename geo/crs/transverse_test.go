@@ -1,51 +1,12 @@
 package crs
 
 import (
-	"encoding/csv"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
-	"strconv"
 	"testing"
+
+	"balk/testdata/check"
 )
-
-// table reads a CSV of the shared check values; '#' lines are its head.
-func table(t *testing.T, name string) (rows []map[string]string) {
-	t.Helper()
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	f, err := os.Open(filepath.Join(dir, "check", "geodesy", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, line := range all[1:] {
-		row := map[string]string{}
-		for i, head := range all[0] {
-			row[head] = line[i]
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
-func number(t *testing.T, row map[string]string, name string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(row[name], 64)
-	if err != nil {
-		t.Fatalf("column %s: %v", name, err)
-	}
-	return v
-}
 
 func near(t *testing.T, what string, got, want, tol float64) {
 	t.Helper()
@@ -56,17 +17,17 @@ func near(t *testing.T, what string, got, want, tol float64) {
 
 // The 100 points of utm_points.csv: GeographicLib 2.1.2, PROJ 9.1.1 agrees.
 func TestUTMPoints(t *testing.T) {
-	rows := table(t, "utm_points.csv")
+	rows := check.Rows(t, "geodesy/utm_points.csv")
 	if len(rows) < 100 {
 		t.Fatalf("%d rows, want 100", len(rows))
 	}
 	var worst, worstBack, worstTurn, worstScale float64
 	for _, row := range rows {
-		lat, lon := number(t, row, "lat"), number(t, row, "lon")
-		zone := number(t, row, "zone")
-		x, y := number(t, row, "easting_m"), number(t, row, "northing_m")
+		lat, lon := row.Number("lat"), row.Number("lon")
+		zone := row.Number("zone")
+		x, y := row.Number("easting_m"), row.Number("northing_m")
 		fn := 0.
-		if row["hemi"] == "s" {
+		if row.Text("hemi") == "s" {
 			fn = 1e7
 		}
 		tm := NewTransverseMercator(WGS84, 6*zone-183, 0, 0.9996, 500000, fn)
@@ -74,10 +35,10 @@ func TestUTMPoints(t *testing.T) {
 		worst = max(worst, math.Abs(gx-x), math.Abs(gy-y))
 		near(t, "easting", gx, x, 1e-5)
 		near(t, "northing", gy, y, 1e-5)
-		near(t, "convergence", tm.Convergence(lon, lat), number(t, row, "convergence_deg"), 1e-9)
-		near(t, "scale", tm.Scale(lon, lat), number(t, row, "scale"), 1e-11)
-		worstTurn = max(worstTurn, math.Abs(tm.Convergence(lon, lat)-number(t, row, "convergence_deg")))
-		worstScale = max(worstScale, math.Abs(tm.Scale(lon, lat)-number(t, row, "scale")))
+		near(t, "convergence", tm.Convergence(lon, lat), row.Number("convergence_deg"), 1e-9)
+		near(t, "scale", tm.Scale(lon, lat), row.Number("scale"), 1e-11)
+		worstTurn = max(worstTurn, math.Abs(tm.Convergence(lon, lat)-row.Number("convergence_deg")))
+		worstScale = max(worstScale, math.Abs(tm.Scale(lon, lat)-row.Number("scale")))
 		bLon, bLat := tm.Inverse(x, y)
 		worstBack = max(worstBack, math.Abs(bLon-lon)*math.Cos(lat*toRad), math.Abs(bLat-lat))
 		near(t, "lon back", bLon, lon, 1e-10)
@@ -94,21 +55,21 @@ func TestKarneyTMcoords(t *testing.T) {
 	tm := NewTransverseMercator(WGS84, 0, 0, 0.9996, 0, 0)
 	used, far := 0, 0
 	var worst float64
-	for _, row := range table(t, "karney_tmcoords_subset.csv") {
-		x, y := number(t, row, "x_m"), number(t, row, "y_m")
+	for _, row := range check.Rows(t, "geodesy/karney_tmcoords_subset.csv") {
+		x, y := row.Number("x_m"), row.Number("y_m")
 		if x > converges {
 			far++
 			continue
 		}
 		used++
-		lat, lon := number(t, row, "lat"), number(t, row, "lon")
+		lat, lon := row.Number("lat"), row.Number("lon")
 		gx, gy := tm.Forward(lon, lat)
 		worst = max(worst, math.Abs(gx-x), math.Abs(gy-y))
 		near(t, "x", gx, x, 1e-6)
 		near(t, "y", gy, y, 1e-6)
-		near(t, "convergence", tm.Convergence(lon, lat), number(t, row, "convergence_deg"), 1e-9)
-		scale := number(t, row, "scale")
-		if row["scale"] == "0.99979979809824818511" {
+		near(t, "convergence", tm.Convergence(lon, lat), row.Number("convergence_deg"), 1e-9)
+		scale := row.Number("scale")
+		if row.Text("scale") == "0.99979979809824818511" {
 			// The digits of the quoted row are out of order: it is 1.5e-10 from the
 			// derivative of the projection along the meridian, which agrees with
 			// the other rows: own computation with 40 digits.

@@ -7,11 +7,12 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"slices"
 	"sort"
 	"strings"
 	"testing"
+
+	"balk/testdata/check"
 
 	"github.com/peterstace/simplefeatures/geom"
 )
@@ -525,14 +526,10 @@ func fromFeature(g geom.Geometry) (polys []Polygon) {
 	return polys
 }
 
-// Published overlay cases with their areas: see check/README.md of the shared
-// folder for where they come from.
+// Published overlay cases with their areas: see check/README.md of the data kept
+// outside the repository for where they come from.
 func TestPublishedOverlayAreas(t *testing.T) {
-	shared := os.Getenv("BALK_SHARED")
-	if shared == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	data, err := os.ReadFile(filepath.Join(shared, "check", "overlay", "overlay_simple_areas.json"))
+	data, err := os.ReadFile(check.Shared(t, "check", "overlay", "overlay_simple_areas.json"))
 	if err != nil {
 		t.Fatal(err)
 	}

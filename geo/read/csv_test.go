@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"balk/geo"
+	"balk/testdata/check"
 )
 
 func csvOf(t *testing.T, text string) ([]geo.Track, string) {
@@ -183,7 +184,7 @@ func TestColumnsByHand(t *testing.T) {
 }
 
 func TestOpenTables(t *testing.T) {
-	dir := filepath.Join(shared(t), "open")
+	dir := check.Shared(t, "open")
 	find := func(name string) ([]geo.Track, string) {
 		tracks, findings, err := Tracks(filepath.Join(dir, name))
 		if err != nil {

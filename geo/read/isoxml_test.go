@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"balk/geo"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 )
@@ -21,7 +22,7 @@ import (
 // decoded them: every fix, its time, work state and width, and the distance
 // counter.
 func TestOpenTaskDataGivesItsDecodedLogs(t *testing.T) {
-	dir := filepath.Join(shared(t), "open", "isobus")
+	dir := check.Shared(t, "open", "isobus")
 	tracks, findings, err := Tracks(dir)
 	if err != nil {
 		t.Fatal(err)
@@ -107,7 +108,7 @@ func compareLog(t *testing.T, track geo.Track, name string) {
 }
 
 func TestOpenTaskDataGivesItsBoundaries(t *testing.T) {
-	dir := filepath.Join(shared(t), "open", "isobus")
+	dir := check.Shared(t, "open", "isobus")
 	fields, findings, err := Fields(filepath.Join(dir, "TASKDATA.XML"), Options{})
 	if err != nil {
 		t.Fatal(err)

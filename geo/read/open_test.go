@@ -4,24 +4,14 @@ import (
 	"encoding/json"
 	"math"
 	"os"
-	"path/filepath"
 	"testing"
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 )
-
-// shared is the folder with check values and open data.
-func shared(t testing.TB) string {
-	t.Helper()
-	dir := os.Getenv("BALK_SHARED")
-	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
-	}
-	return dir
-}
 
 // hectares is the area of a boundary in its own plane.
 func hectares(m orb.MultiPolygon) float64 {
@@ -42,7 +32,7 @@ func hectares(m orb.MultiPolygon) float64 {
 // 157 fields of open registers, with the areas their file gives (see
 // open/SOURCES.md for origin and licences).
 func TestOpenFieldsHaveTheirAreas(t *testing.T) {
-	path := filepath.Join(shared(t), "open", "fields_permissive.geojson")
+	path := check.Shared(t, "open", "fields_permissive.geojson")
 	raw, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"balk/testdata/check"
+
 	shp "github.com/jonas-p/go-shp"
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/geojson"
@@ -16,7 +18,7 @@ import (
 // Shapefiles of the mbostock/shapefile collection (BSD-3) with the GeoJSON that
 // its tests want of them: geometry and attributes.
 func TestShapefilesGiveTheirExpectedJSON(t *testing.T) {
-	dir := filepath.Join(shared(t), "check", "shapefile", "mbostock")
+	dir := check.Shared(t, "check", "shapefile", "mbostock")
 	list, err := filepath.Glob(filepath.Join(dir, "*.json"))
 	if err != nil || len(list) < 15 {
 		t.Fatal(len(list), err)
@@ -159,7 +161,7 @@ func propertiesOf(s *shapes) map[string]any {
 // Two shapefiles of the pyshp tests (MIT): one with bytes left over at its end,
 // one with a column name in Latin-1.
 func TestOddShapefilesLoad(t *testing.T) {
-	dir := filepath.Join(shared(t), "check", "shapefile", "pyshp")
+	dir := check.Shared(t, "check", "shapefile", "pyshp")
 	tracks, findings, err := Tracks(filepath.Join(dir, "corrupt_too_long.shp"))
 	if err != nil || len(tracks) != 10 || len(findings) != 2 || !strings.Contains(findings[0].What, "5 bytes at byte 1140") {
 		t.Errorf("%d tracks, %v, %v", len(tracks), findings, err)
