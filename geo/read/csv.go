@@ -18,6 +18,7 @@ type TrackOptions struct {
 	// and the column's name or its number from 1. {"lon": "X", "speed_kmh": "v",
 	// "width_ft": "7"}. The meanings are the names known without being told.
 	Columns map[string]string `json:"columns,omitempty"`
+	Files   *Files            `json:"-"` // opens what is read; nil = nothing is kept of it
 }
 
 func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m)) }

@@ -29,7 +29,7 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 			return nil
 		}
 		if d.IsDir() {
-			return nil
+			return o.Files.enter(path)
 		}
 		if d.Type()&^fs.ModeSymlink != 0 {
 			findings = append(findings, geo.Finding{File: path, What: "no ordinary file: left out", Lost: true})

@@ -48,6 +48,9 @@ func (g *geopackage) close() {
 	g.db.Close()
 }
 
+// walSuffix names the file beside a GeoPackage that holds what is not in it yet.
+const walSuffix = "-wal"
+
 // openGeoPackage opens a GeoPackage for reading only and lists its tables. The
 // schema of a file is not trusted: no value may be longer than the file, and
 // functions with side effects are off.
@@ -61,7 +64,7 @@ func openGeoPackage(file string) (*geopackage, error) {
 		return nil, fmt.Errorf("read: %w", err)
 	}
 	query := "mode=ro"
-	if wal, err := os.Stat(file + "-wal"); err != nil || wal.Size() == 0 {
+	if wal, err := os.Stat(file + walSuffix); err != nil || wal.Size() == 0 {
 		query += "&immutable=1" // nothing is waiting beside the file: no locks, and folders that cannot be written to do
 	}
 	slashed := filepath.ToSlash(abs)

@@ -3,7 +3,6 @@ package read
 import (
 	"fmt"
 	"io"
-	"os"
 
 	"balk/geo"
 
@@ -17,8 +16,8 @@ const maxPlan = 64 << 20 // bytes
 // Lines reads planned lines from GeoJSON: LineStrings, named by their property
 // "name", else by their number in the file. Other features are findings. Errors:
 // the file cannot be opened, is no feature collection, or holds no line.
-func Lines(path string) ([]geo.Line, []geo.Finding, error) {
-	f, err := os.Open(path)
+func Lines(path string, files *Files) ([]geo.Line, []geo.Finding, error) {
+	f, err := files.Open(path)
 	if err != nil {
 		return nil, nil, fmt.Errorf("plan: %w", err)
 	}

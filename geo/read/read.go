@@ -17,6 +17,8 @@ type Options struct {
 	// Mend repairs rings that cross themselves or each other: ground counts as
 	// field where an odd number of rings lies around it. Every repair is a finding.
 	Mend bool
+	// Files opens what is read; nil = nothing is kept of it.
+	Files *Files
 }
 
 // CallError is a fault of the call, not of the file.
@@ -124,11 +126,11 @@ type opened struct {
 
 // open opens a file and tells its format. named: columns are named by hand, and
 // any text of several columns is a table.
-func open(path string, named bool) (opened, error) {
+func (files *Files) open(path string, named bool) (opened, error) {
 	if path == "" {
 		return opened{}, &CallError{"no file named"}
 	}
-	f, err := os.Open(path)
+	f, err := files.Open(path)
 	if err != nil {
 		return opened{}, fmt.Errorf("read: %w", err)
 	}
@@ -140,7 +142,7 @@ func open(path string, named bool) (opened, error) {
 	if st.IsDir() {
 		f.Close()
 		if name, ok := findTaskData(path); ok {
-			return open(name, named)
+			return files.open(name, named)
 		}
 		return opened{}, &CallError{path + ": is a folder without TASKDATA.XML, a file is wanted"}
 	}
@@ -166,25 +168,31 @@ func open(path string, named bool) (opened, error) {
 		f.Close()
 		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: formatHint}
 	}
+	if o.format == geopackageFormat {
+		if err := files.keepBeside(path + walSuffix); err != nil {
+			f.Close()
+			return opened{}, fmt.Errorf("read: %w", err)
+		}
+	}
 	return o, nil
 }
 
 // Fields reads the field boundaries of a file. It gives what is good and
 // findings about the rest; a file without one usable field is an error.
 func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
-	f, err := open(path, false)
+	f, err := o.Files.open(path, false)
 	if err != nil {
 		return nil, nil, err
 	}
 	defer f.Close()
 	switch f.format {
 	case shapeFormat:
-		return ShapefileFields(os.DirFS(filepath.Dir(path)), filepath.Base(path), path, o)
+		return ShapefileFields(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
 	case zipFormat:
 		return ZipFields(f.File, f.size, path, o)
 	case isoxmlFormat:
 		path = f.Name()
-		return ISOXMLFields(os.DirFS(filepath.Dir(path)), filepath.Base(path), path, o)
+		return ISOXMLFields(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
 	case geopackageFormat:
 		return GeoPackageFields(path, o)
 	case kmlFormat:
@@ -204,6 +212,9 @@ func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
 
 // TracksWith is Tracks with options.
 func TracksWith(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	if err := o.Files.enter(path); err != nil {
+		return nil, nil, err
+	}
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		if _, taskData := findTaskData(path); !taskData {
 			return folderTracks(path, o)
@@ -213,7 +224,7 @@ func TracksWith(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 }
 
 func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	f, err := open(path, len(o.Columns) > 0)
+	f, err := o.Files.open(path, len(o.Columns) > 0)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -228,12 +239,12 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch f.format {
 	case shapeFormat:
-		return ShapefileTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)
+		return ShapefileTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path)
 	case zipFormat:
 		return ZipTracks(f.File, f.size, path)
 	case isoxmlFormat:
 		path = f.Name()
-		return ISOXMLTracks(os.DirFS(filepath.Dir(path)), filepath.Base(path), path)
+		return ISOXMLTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path)
 	case geopackageFormat:
 		return GeoPackageTracks(path)
 	case gpxFormat:

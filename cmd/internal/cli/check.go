@@ -44,7 +44,7 @@ Lengths are metres, times seconds.
 		},
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary, s.Tracks = args[0], args[1:]
-			im, err := machine.implement()
+			im, err := machine.implement(&v.call)
 			if err != nil {
 				return err
 			}
@@ -52,7 +52,7 @@ Lengths are metres, times seconds.
 			if err := slip.into(&s.Work.Drift); err != nil {
 				return &stop{wrongCall, err}
 			}
-			rep, err := job.Run(c.Context(), s, v.progress)
+			rep, err := job.Run(c.Context(), s, &v.call)
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
 			}

@@ -39,7 +39,7 @@ widths: then a mounted set on a middling tractor is assumed.
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary = args[0]
 			for _, f := range files {
-				im, err := job.Implement(f)
+				im, err := v.call.Implement(f)
 				if err != nil {
 					return &stop{couldNot, err}
 				}
@@ -62,7 +62,7 @@ widths: then a mounted set on a middling tractor is assumed.
 			if s.Options.Fuel.Draught, err = job.Draught(draught); err != nil {
 				return &stop{wrongCall, err}
 			}
-			rep, err := job.Compare(c.Context(), s, v.progress)
+			rep, err := job.Compare(c.Context(), s, &v.call)
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
 			}

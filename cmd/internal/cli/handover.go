@@ -54,7 +54,7 @@ and guidance lines. --rank chooses another than the best.
 			}
 			var filled job.Filled
 			if len(args) == 1 {
-				if filled, err = job.OpenFilled(args[0]); err != nil {
+				if filled, err = v.call.OpenFilled(args[0]); err != nil {
 					return v.finish(nil, err)
 				}
 				if filled.Planned() {
@@ -68,7 +68,7 @@ and guidance lines. --rank chooses another than the best.
 			if c.Flags().Changed("rank") {
 				return &stop{wrongCall, errors.New("--rank: only a folder that balk compare filled has plans")}
 			}
-			if s.Implement, err = machine.implement(); err != nil {
+			if s.Implement, err = machine.implement(&v.call); err != nil {
 				return err
 			}
 			if len(args) == 1 {
@@ -93,7 +93,7 @@ and guidance lines. --rank chooses another than the best.
 			if err := slip.into(&s.Work.Drift); err != nil {
 				return &stop{wrongCall, err}
 			}
-			rep, err := job.Handover(c.Context(), s, v.progress)
+			rep, err := job.Handover(c.Context(), s, &v.call)
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
 			}
@@ -145,7 +145,7 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 		return &stop{wrongCall, fmt.Errorf("%s: a plan is handed over as it was compared, and takes none of these", strings.Join(odd, ", "))}
 	}
 	s.Out = out
-	rep, err := job.HandoverPlan(c.Context(), s, v.progress)
+	rep, err := job.HandoverPlan(c.Context(), s, &v.call)
 	if err := v.finish(rep.Findings, err); err != nil {
 		return err
 	}

@@ -27,11 +27,11 @@ func (m *machineFlags) add(f *pflag.FlagSet) {
 
 // implement is what the flags say of the machine; without a file all but the
 // mount is zero.
-func (m *machineFlags) implement() (rig.Implement, error) {
+func (m *machineFlags) implement(call *job.Call) (rig.Implement, error) {
 	var im rig.Implement
 	var err error
 	if m.file != "" {
-		if im, err = job.Implement(m.file); err != nil {
+		if im, err = call.Implement(m.file); err != nil {
 			return rig.Implement{}, &stop{couldNot, err}
 		}
 	}

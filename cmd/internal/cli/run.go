@@ -10,6 +10,8 @@ import (
 	"runtime/debug"
 	"strings"
 
+	"balk/cmd/internal/job"
+
 	"github.com/spf13/cobra"
 )
 
@@ -22,6 +24,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		debug.SetGCPercent(70)
 	}
 	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr)}
+	v.call.Progress = v.progress
 	root := verbs(v)
 	root.SetArgs(args)
 	root.SetIn(stdin)
@@ -72,6 +75,7 @@ type voice struct {
 	err   io.Writer     // remarks
 	live  bool          // err is a terminal: progress may be shown
 	shown bool          // a progress line stands there
+	call  job.Call      // what the verb does
 }
 
 // say writes a remark, each line of it with the program's name in front. When

@@ -44,13 +44,13 @@ trailed set maxAngle or drawbarRadius.
 				s.Boundary = args[0]
 			}
 			var err error
-			if s.Implement, err = machine.implement(); err != nil {
+			if s.Implement, err = machine.implement(&v.call); err != nil {
 				return err
 			}
 			if s.Bearing, err = bearingOf(bearing); err != nil {
 				return &stop{wrongCall, err}
 			}
-			rep, err := job.Turn(c.Context(), s, v.progress)
+			rep, err := job.Turn(c.Context(), s, &v.call)
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
 			}

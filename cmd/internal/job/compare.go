@@ -112,19 +112,40 @@ func (r CompareReport) Bearing(c plan.Candidate) float64 { return math.Mod(c.Dir
 
 // Compare lays out, simulates and ranks the work with each implement on a field.
 // Errors as Run.
-func Compare(ctx context.Context, s CompareSpec, progress Progress) (CompareReport, error) {
+func Compare(ctx context.Context, s CompareSpec, call *Call) (CompareReport, error) {
+	call = call.ready()
+	rep, err := compared(ctx, s, comparedNames(len(s.Implements)), call)
+	if err != nil {
+		return rep, err
+	}
+	if s.Out != "" {
+		call.step("writing "+s.Out, 2, comparedSteps)
+		if err := rep.write(ctx); err != nil {
+			return rep, err
+		}
+	}
+	call.step("done", comparedSteps, comparedSteps)
+	return rep, nil
+}
+
+const comparedSteps = 3
+
+// compared is Compare without its files; names are those that will be written into Spec.Out.
+func compared(ctx context.Context, s CompareSpec, names []string, call *Call) (CompareReport, error) {
 	rep := CompareReport{Spec: s, Candidates: []plan.Candidate{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, &WrongCall{err}
 	}
-	const steps = 3
-	progress.say("reading boundaries", 0, steps)
-	fields, findings, err := read.Fields(s.Boundary, read.Options{Mend: s.Mend})
+	call.step("reading boundaries", 0, comparedSteps)
+	fields, findings, err := read.Fields(s.Boundary, read.Options{Mend: s.Mend, Files: &call.opened})
 	rep.Findings = append(rep.Findings, findings...)
 	if err != nil {
 		return rep, sorted(err)
 	}
 	if rep.ground, err = choose(fields, s.Field, s.Boundary); err != nil {
+		return rep, err
+	}
+	if err := call.guard(s.Out, names); err != nil {
 		return rep, err
 	}
 	rep.Field = FieldName{rep.ground.Name, rep.ground.Number, s.Boundary}
@@ -147,7 +168,7 @@ func Compare(ctx context.Context, s CompareSpec, progress Progress) (CompareRepo
 	if s.Edge != nil {
 		opt.Along = &plan.Edge{From: rep.local.XY(s.Edge[0]), To: rep.local.XY(s.Edge[1])}
 	}
-	progress.say("planning", 1, steps)
+	call.step("planning", 1, comparedSteps)
 	if rep.found, err = plan.Compare(ctx, rep.plane, s.Implements, opt, s.Objective); err != nil {
 		return rep, fmt.Errorf("field %q: %w", rep.ground.Name, err)
 	}
@@ -155,12 +176,5 @@ func Compare(ctx context.Context, s CompareSpec, progress Progress) (CompareRepo
 		rep.Candidates = append(rep.Candidates, f.Candidate)
 	}
 	rep.Curve = rep.found[0].Curve
-	if s.Out != "" {
-		progress.say("writing "+s.Out, 2, steps)
-		if err := rep.write(ctx); err != nil {
-			return rep, err
-		}
-	}
-	progress.say("done", steps, steps)
 	return rep, nil
 }

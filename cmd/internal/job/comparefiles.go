@@ -29,7 +29,7 @@ func (r *CompareReport) write(ctx context.Context) error {
 	var pictures []sheet.PlanPicture
 	for i, f := range r.found {
 		pictures = append(pictures, sheet.PlanPicture{Number: i + 1, Found: f, Bearing: r.Bearing(f.Candidate)})
-		more, err := r.guidance(fmt.Sprintf("plan-%d", i+1), f.Plan)
+		more, err := r.guidance(comparedBase(i), f.Plan)
 		if err != nil {
 			return err
 		}
@@ -37,13 +37,8 @@ func (r *CompareReport) write(ctx context.Context) error {
 	}
 	title := r.Field.title()
 	files = append(files, output{name: plansMap, write: func(w io.Writer) error { return sheet.PlansSVG(w, title, pictures) }}, output{name: reportFile, write: r.JSON})
-	var names []string
 	for _, f := range files {
-		names = append(names, f.name)
 		r.Files = append(r.Files, filepath.Join(r.Spec.Out, filepath.FromSlash(f.name)))
-	}
-	if err := guard(r.Spec.Out, names, []string{r.Spec.Boundary}); err != nil {
-		return err
 	}
 	if err := fill(ctx, r.Spec.Out, files); err != nil {
 		r.Files = nil
@@ -52,25 +47,43 @@ func (r *CompareReport) write(ctx context.Context) error {
 	return nil
 }
 
+// comparedBase begins the names of the files of plan i, from 0.
+func comparedBase(i int) string { return fmt.Sprintf("%s-%d", planBase, i+1) }
+
+// comparedNames are those of all files of a comparison of so many plans.
+func comparedNames(plans int) []string {
+	names := []string{plansMap, reportFile}
+	for i := range plans {
+		names = append(names, guidanceNames(comparedBase(i))...)
+	}
+	return names
+}
+
+// guidanceNames are those of the lines of a plan, its task data last.
+func guidanceNames(base string) []string {
+	task := "TASKDATA/TASKDATA.XML"
+	if base != planBase {
+		task = base + "/" + task
+	}
+	return []string{base + ".geojson", base + ".kml", base + ".gpx", base + ".zip", task}
+}
+
 // guidance are the lines of a plan in all formats that have lines.
 func (r *CompareReport) guidance(base string, p plan.Plan) ([]output, error) {
 	l := r.guidanceLayer(p)
 	name := r.Field.title()
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: r.Area, Boundary: r.ground.Boundary, Guidance: []vector.Layer{l}}}}
-	taskName := "TASKDATA/TASKDATA.XML"
-	if base != planBase {
-		taskName = base + "/" + taskName
-	}
-	taskFile, findings, err := taskData(taskName, task)
+	names := guidanceNames(base)
+	taskFile, findings, err := taskData(names[4], task)
 	if err != nil {
 		return nil, err
 	}
 	r.Findings = append(r.Findings, findings...)
 	return []output{
-		{name: base + ".geojson", write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
-		{name: base + ".kml", write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
-		{name: base + ".gpx", write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, planAt) }},
-		{name: base + ".zip", write: func(w io.Writer) error { return vector.ZipShapefiles(w, []vector.Layer{l}, planAt) }},
+		{name: names[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
+		{name: names[1], write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
+		{name: names[2], write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, planAt) }},
+		{name: names[3], write: func(w io.Writer) error { return vector.ZipShapefiles(w, []vector.Layer{l}, planAt) }},
 		taskFile,
 	}, nil
 }

@@ -3,7 +3,7 @@ package job
 import (
 	"encoding/json"
 	"fmt"
-	"os"
+	"io"
 	"path/filepath"
 )
 
@@ -15,9 +15,14 @@ type Filled struct {
 }
 
 // OpenFilled reads the report of a folder.
-func OpenFilled(dir string) (Filled, error) {
+func (c *Call) OpenFilled(dir string) (Filled, error) {
 	path := filepath.Join(dir, reportFile)
-	text, err := os.ReadFile(path)
+	var text []byte
+	f, err := c.opened.Open(path)
+	if err == nil {
+		defer f.Close()
+		text, err = io.ReadAll(f)
+	}
 	if err != nil {
 		return Filled{}, wrong("%s: no folder that balk check or balk compare filled: %w", dir, err)
 	}

@@ -33,33 +33,6 @@ func targets() []string {
 	return append(names, mapFile, reportFile)
 }
 
-// guard refuses a folder in which a file to be written is one of the inputs,
-// whatever way it is spelled, or a folder, and a folder that is no folder.
-func guard(out string, names, inputs []string) error {
-	if out == "" {
-		return nil
-	}
-	if info, err := os.Stat(out); err == nil && !info.IsDir() {
-		return wrong("%s is a file; --out wants a folder", out)
-	}
-	for _, name := range names {
-		target := filepath.Join(out, name)
-		there, err := os.Stat(target)
-		if err != nil {
-			continue // nothing there that could be lost
-		}
-		if there.IsDir() {
-			return wrong("%s is a folder; a file of that name is to be written: choose another --out", target)
-		}
-		for _, in := range inputs {
-			if info, err := os.Stat(in); err == nil && os.SameFile(info, there) {
-				return wrong("%s would overwrite the input %s; choose another folder", target, in)
-			}
-		}
-	}
-	return nil
-}
-
 // output is one file of a result folder; its name may lie in a folder below.
 type output struct {
 	name  string

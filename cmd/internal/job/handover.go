@@ -72,15 +72,16 @@ func handoverNames() []string {
 
 // Handover checks one operation on one field and makes the folder for the
 // contractor. Errors as Run.
-func Handover(ctx context.Context, s HandoverSpec, progress Progress) (Report, error) {
+func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
+	call = call.ready()
 	if err := s.Validate(); err != nil {
 		return Report{Spec: s.Spec}, &WrongCall{err}
 	}
-	rep, result, err := judge(ctx, s.Spec, append(handoverNames(), s.Pictures.names()...), progress)
+	rep, result, err := judge(ctx, s.Spec, append(handoverNames(), s.Pictures.names()...), call)
 	if err != nil {
 		return rep, err
 	}
-	progress.say("writing "+s.Out, s.steps()-1, s.steps())
+	call.step("writing "+s.Out, s.steps()-1, s.steps())
 	again, lines, err := s.rework(ctx, &rep, result)
 	if err != nil {
 		return rep, err
@@ -98,7 +99,7 @@ func Handover(ctx context.Context, s HandoverSpec, progress Progress) (Report, e
 		rep.Files = nil
 		return rep, err
 	}
-	progress.say("done", s.steps(), s.steps())
+	call.step("done", s.steps(), s.steps())
 	return rep, nil
 }
 

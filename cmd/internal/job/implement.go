@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"maps"
-	"os"
 	"slices"
 
 	"balk/coverage/rig"
@@ -20,8 +19,8 @@ const maxImplement = 1 << 20 // bytes
 
 // Implement reads the description of a machine from a JSON or TOML file. Unknown
 // names in it are refused: a misspelt length would be a silent zero.
-func Implement(path string) (rig.Implement, error) {
-	f, err := os.Open(path)
+func (c *Call) Implement(path string) (rig.Implement, error) {
+	f, err := c.opened.Open(path)
 	if err != nil {
 		return rig.Implement{}, fmt.Errorf("implement: %w", err)
 	}

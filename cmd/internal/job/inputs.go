@@ -13,9 +13,9 @@ import (
 
 // inputs reads the boundary and the tracks, sets aside what of them cannot be
 // true, and gives the field with the tracks driven on it.
-func (r *Report) inputs(ctx context.Context, progress func(what string, done int)) (geo.Field, []geo.Track, error) {
-	progress("reading boundaries", 0)
-	fields, findings, err := read.Fields(r.Spec.Boundary, read.Options{Mend: r.Spec.Mend})
+func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track, error) {
+	call.step("reading boundaries", 0, r.Spec.steps())
+	fields, findings, err := read.Fields(r.Spec.Boundary, read.Options{Mend: r.Spec.Mend, Files: &call.opened})
 	r.Findings = append(r.Findings, findings...)
 	if err != nil {
 		return geo.Field{}, nil, sorted(err)
@@ -31,8 +31,8 @@ func (r *Report) inputs(ctx context.Context, progress func(what string, done int
 		if err := ctx.Err(); err != nil {
 			return geo.Field{}, nil, err
 		}
-		progress("reading "+path, 1+i)
-		t, findings, err := read.TracksWith(path, read.TrackOptions{Columns: r.Spec.Columns})
+		call.step("reading "+path, 1+i, r.Spec.steps())
+		t, findings, err := read.TracksWith(path, read.TrackOptions{Columns: r.Spec.Columns, Files: &call.opened})
 		r.Findings = append(r.Findings, findings...)
 		if err != nil {
 			return geo.Field{}, nil, sorted(err)

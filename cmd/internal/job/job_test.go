@@ -60,11 +60,11 @@ func TestInterruptionLeavesNothing(t *testing.T) {
 	for step := range 4 {
 		s := spec(t)
 		ctx, cancel := context.WithCancel(context.Background())
-		_, err := Run(ctx, s, func(_ string, done, of int) {
+		_, err := Run(ctx, s, &Call{Progress: func(_ string, done, of int) {
 			if done == step {
 				cancel()
 			}
-		})
+		}})
 		if !errors.Is(err, context.Canceled) {
 			t.Errorf("step %d: %v, want the interruption", step, err)
 		}

@@ -47,20 +47,18 @@ const (
 
 // HandoverPlan lays a plan out again and makes the folder for whoever drives it. The report holds
 // that plan alone. Errors as Compare.
-func HandoverPlan(ctx context.Context, s PlanHandoverSpec, progress Progress) (CompareReport, error) {
+func HandoverPlan(ctx context.Context, s PlanHandoverSpec, call *Call) (CompareReport, error) {
 	if err := s.Validate(); err != nil {
 		return CompareReport{Spec: s.CompareSpec}, &WrongCall{err}
 	}
-	again := s.CompareSpec
-	again.Out = ""
-	rep, err := Compare(ctx, again, progress)
+	call = call.ready()
+	rep, err := compared(ctx, s.CompareSpec, s.names(), call)
 	if err != nil {
 		return rep, err
 	}
 	if s.Number > len(rep.found) {
 		return rep, wrong("plan %d: the comparison has %d", s.Number, len(rep.found))
 	}
-	rep.Spec.Out = s.Out
 	rep.found = rep.found[s.Number-1 : s.Number]
 	rep.Candidates = rep.Candidates[s.Number-1 : s.Number]
 	rep.Candidates[0].Difference = "" // to plans that are not here
@@ -70,19 +68,20 @@ func HandoverPlan(ctx context.Context, s PlanHandoverSpec, progress Progress) (C
 	if err != nil {
 		return rep, err
 	}
-	var names []string
 	for _, f := range files {
-		names = append(names, f.name)
 		rep.Files = append(rep.Files, filepath.Join(s.Out, filepath.FromSlash(f.name)))
-	}
-	if err := guard(s.Out, names, []string{s.Boundary}); err != nil {
-		return rep, err
 	}
 	if err := fill(ctx, s.Out, files); err != nil {
 		rep.Files = nil
 		return rep, err
 	}
 	return rep, nil
+}
+
+// names are those of all files of a plan's handover.
+func (s PlanHandoverSpec) names() []string {
+	names := append(s.Pictures.names(), guidanceNames(planBase)...)
+	return append(names, handoverRead, handoverSheet, orderText, orderJSON, planDrawing, planPackage, planWays, reportFile)
 }
 
 func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {

@@ -65,34 +65,23 @@ func (r Report) Lost() bool {
 	return false
 }
 
-// Progress is called as a job goes on: what is under way, and how far.
-type Progress func(what string, done, of int)
-
 // Run checks one operation on one field. A *WrongCall is the caller's fault;
 // any other error means the job could not be done. On an error nothing is left
 // in Spec.Out. Findings made before an error are in the report even then.
-func Run(ctx context.Context, s Spec, progress Progress) (Report, error) {
-	rep, result, err := judge(ctx, s, targets(), progress)
+func Run(ctx context.Context, s Spec, call *Call) (Report, error) {
+	call = call.ready()
+	rep, result, err := judge(ctx, s, targets(), call)
 	if err != nil {
 		return rep, err
 	}
 	if s.Out != "" {
-		progress.say("writing "+s.Out, s.steps()-1, s.steps())
+		call.step("writing "+s.Out, s.steps()-1, s.steps())
 		if err := rep.write(ctx, result); err != nil {
 			return rep, err
 		}
 	}
-	progress.say("done", s.steps(), s.steps())
+	call.step("done", s.steps(), s.steps())
 	return rep, nil
-}
-
-// inputFiles are the files that are read.
-func (s Spec) inputFiles() []string {
-	files := append([]string{s.Boundary}, s.Tracks...)
-	if s.Plan != "" {
-		files = append(files, s.Plan)
-	}
-	return files
 }
 
 // steps is how many a job takes: the boundary, each track, the ground, the folder.
@@ -104,38 +93,36 @@ func (s Spec) steps() int {
 	return steps
 }
 
-func (p Progress) say(what string, done, of int) {
-	if p != nil {
-		p(what, done, of)
-	}
-}
-
 // judge is Run without its files; names are those that will be written into
 // Spec.Out.
-func judge(ctx context.Context, s Spec, names []string, progress Progress) (Report, coverage.Result, error) {
+func judge(ctx context.Context, s Spec, names []string, call *Call) (Report, coverage.Result, error) {
 	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []coverage.Pass{}, Turns: []coverage.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, coverage.Result{}, &WrongCall{err}
 	}
-	if err := guard(s.Out, names, s.inputFiles()); err != nil {
-		return rep, coverage.Result{}, err
-	}
-	field, tracks, err := rep.inputs(ctx, func(what string, done int) { progress.say(what, done, s.steps()) })
+	field, tracks, err := rep.inputs(ctx, call)
 	if err != nil {
 		return rep, coverage.Result{}, err
 	}
-	progress.say("working out the ground", 1+len(s.Tracks), s.steps())
-	result, err := coverage.Check(ctx, field, tracks, s.Work)
-	if err != nil {
-		return rep, coverage.Result{}, err
-	}
+	var planned []geo.Line
 	if s.Plan != "" {
-		lines, findings, err := read.Lines(s.Plan)
+		lines, findings, err := read.Lines(s.Plan, &call.opened)
 		rep.Findings = append(rep.Findings, findings...)
 		if err != nil {
 			return rep, coverage.Result{}, err
 		}
-		result.NamePlanned(lines)
+		planned = lines
+	}
+	if err := call.guard(s.Out, names); err != nil {
+		return rep, coverage.Result{}, err
+	}
+	call.step("working out the ground", 1+len(s.Tracks), s.steps())
+	result, err := coverage.Check(ctx, field, tracks, s.Work)
+	if err != nil {
+		return rep, coverage.Result{}, err
+	}
+	if planned != nil {
+		result.NamePlanned(planned)
 	}
 	rep.take(result)
 	if rep.Used == 0 {

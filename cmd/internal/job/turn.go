@@ -88,11 +88,9 @@ func (r TurnReport) JSON(w io.Writer) error { return indented(w, r) }
 
 // Turn answers whether a set can turn: at a straight headland, and if a field is
 // named at each row end of it. Errors as Run.
-func Turn(ctx context.Context, s TurnSpec, progress Progress) (TurnReport, error) {
+func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
+	call = call.ready()
 	rep := TurnReport{Spec: s, Findings: []geo.Finding{}}
-	if progress == nil {
-		progress = func(string, int, int) {}
-	}
 	if err := s.Validate(); err != nil {
 		return rep, &WrongCall{err}
 	}
@@ -101,23 +99,38 @@ func Turn(ctx context.Context, s TurnSpec, progress Progress) (TurnReport, error
 		rep.Spacing = s.Implement.Width - s.Implement.Overlap
 	}
 	const steps = 3
-	progress("turning", 0, steps)
+	var ground geo.Field
+	if s.Boundary != "" {
+		call.step("reading boundaries", 0, steps)
+		fields, findings, err := read.Fields(s.Boundary, read.Options{Mend: s.Mend, Files: &call.opened})
+		rep.Findings = append(rep.Findings, findings...)
+		if err != nil {
+			return rep, sorted(err)
+		}
+		if ground, err = choose(fields, s.Field, s.Boundary); err != nil {
+			return rep, err
+		}
+	}
+	if err := call.guard(s.Out, s.names()); err != nil {
+		return rep, err
+	}
+	call.step("turning", 0, steps)
 	if err := rep.table(ctx); err != nil {
 		return rep, err
 	}
 	if s.Boundary != "" {
-		progress("row ends", 1, steps)
-		if err := rep.onField(ctx); err != nil {
+		call.step("row ends", 1, steps)
+		if err := rep.onField(ctx, ground); err != nil {
 			return rep, err
 		}
 	}
 	if s.Out != "" {
-		progress("writing "+s.Out, 2, steps)
+		call.step("writing "+s.Out, 2, steps)
 		if err := rep.write(ctx); err != nil {
 			return rep, err
 		}
 	}
-	progress("done", steps, steps)
+	call.step("done", steps, steps)
 	return rep, nil
 }
 
@@ -144,17 +157,8 @@ func (r *TurnReport) table(ctx context.Context) error {
 	return err
 }
 
-// onField judges the row ends of the field.
-func (r *TurnReport) onField(ctx context.Context) error {
-	fields, findings, err := read.Fields(r.Spec.Boundary, read.Options{Mend: r.Spec.Mend})
-	r.Findings = append(r.Findings, findings...)
-	if err != nil {
-		return sorted(err)
-	}
-	f, err := choose(fields, r.Spec.Field, r.Spec.Boundary)
-	if err != nil {
-		return err
-	}
+// onField judges the row ends of field f.
+func (r *TurnReport) onField(ctx context.Context, f geo.Field) error {
 	t := &FieldTurns{Name: FieldName{f.Name, f.Number, r.Spec.Boundary}, ground: f, local: f.Local()}
 	t.plane = f.OnPlane(t.local)
 	heading := longestEdge(t.plane)
@@ -167,6 +171,7 @@ func (r *TurnReport) onField(ctx context.Context) error {
 	if im.Overlap < 0 {
 		return wrong("spacing %g m: must not be above the working width of %g m on a field", r.Spacing, im.Width)
 	}
+	var err error
 	if t.Ends, err = turn.FieldEnds(ctx, t.plane, im, r.Headland, heading); err != nil {
 		return fmt.Errorf("field %q: %w", f.Name, err)
 	}

@@ -38,22 +38,30 @@ func (r *TurnReport) write(ctx context.Context) error {
 	for _, f := range files {
 		r.Files = append(r.Files, filepath.Join(r.Spec.Out, f.name))
 	}
-	inputs := []string{}
-	names := []string{}
-	for _, f := range files {
-		names = append(names, f.name)
-	}
-	if r.Spec.Boundary != "" {
-		inputs = append(inputs, r.Spec.Boundary)
-	}
-	if err := guard(r.Spec.Out, names, inputs); err != nil {
-		return err
-	}
 	if err := fill(ctx, r.Spec.Out, files); err != nil {
 		r.Files = nil
 		return err
 	}
 	return nil
+}
+
+// turnDrawing is the name of the drawing of a turn over so many rows.
+func turnDrawing(skip int, kind turn.Kind) string {
+	return fmt.Sprintf("turn-%d-%s.svg", skip+1, strings.ReplaceAll(strings.ToLower(string(kind)), " ", "-"))
+}
+
+// names are those of all files there can be.
+func (s TurnSpec) names() []string {
+	names := []string{reportFile}
+	if s.Boundary != "" {
+		names = append(names, endsMap, endsLayer)
+	}
+	for skip := range s.MostSkip + 1 {
+		for _, kind := range turn.Kinds() {
+			names = append(names, turnDrawing(skip, kind))
+		}
+	}
+	return names
 }
 
 // wide is half the width of the straight room that a turn is drawn in, m.
@@ -88,8 +96,7 @@ func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
 				Title:     fmt.Sprintf("%s, row %.2f m off", cmp.Or(r.Spec.Implement.Name, "Set"), p.RowDistance),
 				Implement: r.Spec.Implement, Line: line, Turn: drawn, Ground: ground, Headland: r.Headland,
 			}
-			name := fmt.Sprintf("turn-%d-%s.svg", p.Skip+1, strings.ReplaceAll(strings.ToLower(string(t.Kind)), " ", "-"))
-			files = append(files, output{name: name, write: func(w io.Writer) error { return sheet.TurnSVG(w, plan) }})
+			files = append(files, output{name: turnDrawing(p.Skip, t.Kind), write: func(w io.Writer) error { return sheet.TurnSVG(w, plan) }})
 		}
 	}
 	return files, nil

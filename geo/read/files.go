@@ -1,0 +1,127 @@
+package read
+
+import (
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+)
+
+// Files opens what a call reads, and keeps which files that were: by what they are on the disk, not by
+// how they were named, so that none of them is written over afterwards. All readers of this package that
+// take a path open it here. The zero value is ready; nil opens and keeps nothing. It may be used from
+// many goroutines.
+type Files struct {
+	// Before is called once for every folder before anything in it is opened or listed.
+	Before func(dir string) error
+
+	mu      sync.Mutex
+	opened  []openedFile
+	entered map[string]bool
+}
+
+type openedFile struct {
+	path string
+	info fs.FileInfo
+}
+
+// Open opens a file for reading. A folder is opened too, but not kept.
+func (f *Files) Open(path string) (*os.File, error) {
+	if err := f.enter(path); err != nil {
+		return nil, err
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.keep(path, file); err != nil {
+		file.Close()
+		return nil, err
+	}
+	return file, nil
+}
+
+// Folder is what lies in dir, each file kept as it is opened.
+func (f *Files) Folder(dir string) fs.FS { return filesFS{os.DirFS(dir), dir, f} }
+
+// Opened gives the path by which a file was opened, whatever other names it has.
+func (f *Files) Opened(info fs.FileInfo) (path string, ok bool) {
+	if f == nil {
+		return "", false
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	for _, o := range f.opened {
+		if os.SameFile(o.info, info) {
+			return o.path, true
+		}
+	}
+	return "", false
+}
+
+// enter calls Before for the folder at path, or that path lies in.
+func (f *Files) enter(path string) error {
+	if f == nil || f.Before == nil {
+		return nil
+	}
+	dir := path
+	if info, err := os.Stat(path); err != nil || !info.IsDir() {
+		dir = filepath.Dir(path)
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.entered[dir] {
+		return nil
+	}
+	if err := f.Before(dir); err != nil {
+		return err
+	}
+	if f.entered == nil {
+		f.entered = map[string]bool{}
+	}
+	f.entered[dir] = true
+	return nil
+}
+
+func (f *Files) keep(path string, file fs.File) error {
+	if f == nil {
+		return nil
+	}
+	info, err := file.Stat()
+	if err != nil || info.IsDir() {
+		return err
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.opened = append(f.opened, openedFile{path, info})
+	return nil
+}
+
+// keepBeside keeps a file that a library opens by itself, if it is there.
+func (f *Files) keepBeside(path string) error {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil // then the library cannot open it either
+	}
+	defer file.Close()
+	return f.keep(path, file)
+}
+
+// filesFS is a folder whose files are kept.
+type filesFS struct {
+	fs.FS
+	dir   string
+	files *Files
+}
+
+func (d filesFS) Open(name string) (fs.File, error) {
+	file, err := d.FS.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	if err := d.files.keep(filepath.Join(d.dir, filepath.FromSlash(name)), file); err != nil {
+		file.Close()
+		return nil, err
+	}
+	return file, nil
+}
