@@ -68,7 +68,11 @@ func (l *Leaf) PNG(w io.Writer, dpi float64) error {
 	if !(dpi >= leastDPI && dpi <= mostDPI) {
 		return fmt.Errorf("resolution %g dpi: must be from %d to %d", dpi, leastDPI, mostDPI)
 	}
-	return png.Encode(w, rasterizer.Draw(l.canvas, canvas.DPI(dpi), canvas.DefaultColorSpace))
+	dots := canvas.DPI(dpi)
+	r := rasterizer.New(l.Width, l.Height, dots, canvas.DefaultColorSpace)
+	l.canvas.RenderTo(inked{r, dots})
+	r.Close()
+	return png.Encode(w, r.Image)
 }
 
 // rect is an upright box on the page.

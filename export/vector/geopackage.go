@@ -22,11 +22,12 @@ import (
 // text), bounds, a spatial index (extension gpkg_rtree_index), and its style as a Styled Layer
 // Descriptor in the table layer_sld (columns layer and sld, registered as
 // attributes). Degrees are those of the layer, on WGS84 (EPSG:4326), longitude
-// first as the standard asks. at is written as the last change.
+// first as the standard asks. at is written as the last change, which the standard demands: where at is
+// zero, it is when the file is written, and the description of each table says so.
 //
 // SQLite needs a file of its own: path must not be there yet, the caller renames
-// it when all is well, and after an error it is gone. The same layers give the
-// same bytes.
+// it when all is well, and after an error it is gone. The same layers and the same at, if not
+// zero, give the same bytes.
 func WriteGeoPackage(path string, layers []Layer, at time.Time) (err error) {
 	if err := checkAll(layers); err != nil {
 		return err
@@ -118,14 +119,23 @@ func (g *geopackage) write(layers []Layer) error {
 	return g.do("COMMIT")
 }
 
+// undated is said of a table whose last change is no date of the operation.
+const undated = "last_change is when this file was written: no date of its own is known"
+
 // contents registers a table.
 func (g *geopackage) contents(table, kind, title, about string, l Layer, srs any) error {
 	box := [4]any{}
 	if b, ok := l.bound(); ok {
 		box = [4]any{b.Min[0], b.Min[1], b.Max[0], b.Max[1]}
 	}
-	return g.do("INSERT INTO gpkg_contents VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-		table, kind, wellFormed(title), wellFormed(about), instantText(g.at), box[0], box[1], box[2], box[3], srs)
+	var at any
+	if g.at.IsZero() {
+		about = strings.TrimPrefix(about+"; "+undated, "; ")
+	} else {
+		at = instantText(g.at)
+	}
+	return g.do("INSERT INTO gpkg_contents VALUES (?, ?, ?, ?, coalesce(?, "+sqlNow+"), ?, ?, ?, ?, ?)",
+		table, kind, wellFormed(title), wellFormed(about), at, box[0], box[1], box[2], box[3], srs)
 }
 
 // instantText is a time as the standard has it: UTC with three decimals.

@@ -6,6 +6,9 @@ import (
 	"strings"
 )
 
+// sqlNow is the clock as the standard has it stand in for a last change.
+const sqlNow = "strftime('%Y-%m-%dT%H:%M:%fZ','now')"
+
 // geopackageTables are the tables of every GeoPackage of version 1.2
 // (OGC 12-128r14, annex C), with the systems that must be there.
 const geopackageTables = `
@@ -14,7 +17,7 @@ CREATE TABLE gpkg_spatial_ref_sys (
   organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT);
 CREATE TABLE gpkg_contents (
   table_name TEXT NOT NULL PRIMARY KEY, data_type TEXT NOT NULL, identifier TEXT UNIQUE, description TEXT DEFAULT '',
-  last_change DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')),
+  last_change DATETIME NOT NULL DEFAULT (` + sqlNow + `),
   min_x DOUBLE, min_y DOUBLE, max_x DOUBLE, max_y DOUBLE, srs_id INTEGER,
   CONSTRAINT fk_gc_r_srs_id FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id));
 CREATE TABLE gpkg_geometry_columns (

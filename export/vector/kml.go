@@ -39,7 +39,7 @@ func WriteKML(w io.Writer, name string, layers []Layer) error {
 	return k.close()
 }
 
-// WriteKMZ writes WriteKML's file packed (doc.kml in a zip), dated at.
+// WriteKMZ writes WriteKML's file packed (doc.kml in a zip), dated at; zero = without a date.
 func WriteKMZ(w io.Writer, name string, layers []Layer, at time.Time) error {
 	if err := checkAll(layers); err != nil {
 		return err

@@ -43,7 +43,8 @@ type Property struct {
 	Title    string // for people, without unit; "" = Name
 	Unit     string // for people; "" = none
 	Holds    Holds
-	Decimals int // of a Number where it is written as text, and to which LayersOf rounds; 0 to 15
+	Listed   bool // Words that are a list, with ", " between: where they are cut, they are cut there
+	Decimals int  // of a Number where it is written as text, and to which LayersOf rounds; 0 to 15
 }
 
 // Fact is a number about a layer as a whole.

@@ -80,7 +80,7 @@ var stripColumns = []column[coverage.Strip]{
 	{Property{Name: "cause", Title: "likely cause", Holds: Words}, func(s coverage.Strip) any { return string(s.Cause) }},
 	{Property{Name: "passes", Title: "between passes", Holds: Wholes}, func(s coverage.Strip) any { return s.Passes }},
 	{Property{Name: "get_there", Title: "to get there", Holds: Words}, func(s coverage.Strip) any { return approachWords(s.Approach) }},
-	{Property{Name: "planned", Title: "planned passes not driven", Holds: Words}, func(s coverage.Strip) any { return plannedOf(s) }},
+	{Property{Name: "planned", Title: "planned passes not driven", Holds: Words, Listed: true}, func(s coverage.Strip) any { return plannedOf(s) }},
 	{Property{Name: "surety", Holds: Words}, func(s coverage.Strip) any { return suretyOf(s) }},
 	{Property{Name: "certain_m2", Short: "certain_m2", Title: "certainly missed", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Certain }},
 	{Property{Name: "headland", Title: "in the headland", Holds: Truth}, func(s coverage.Strip) any { return s.Headland }},

@@ -83,11 +83,11 @@ func (s Shapefile) Write(dir, base string) error {
 }
 
 // WriteShapefile writes a layer as base.shp, .shx, .dbf, .prj and .cpg into dir,
-// which must exist. date stands in the header of the table.
+// which must exist. date stands in the header of the table, none if it is zero.
 //
 // Outer rings run clockwise, holes counter-clockwise (ESRI Shapefile Technical
-// Description, 1998). Text is UTF-8, which the .cpg says; a text has at most 254
-// bytes and loses blanks at its ends. Names have at most 10 characters (see
+// Description, 1998). Text is UTF-8, which the .cpg says; a text is cut to 254
+// bytes (see ShapefileFindings) and loses blanks at its ends. Names have at most 10 characters (see
 // WriteLegend). Numbers have the decimals of their property, times are text (a
 // table of this kind has only dates). A .shp or .dbf of 2 GB or more is an error,
 // found before anything is written.
@@ -100,7 +100,7 @@ func WriteShapefile(dir, base string, l Layer, date time.Time) error {
 }
 
 // ZipShapefiles packs a shapefile per layer, named by the layer, and names.txt
-// (see WriteLegend) into w, dated date.
+// (see WriteLegend) into w, dated date; zero = without a date.
 func ZipShapefiles(w io.Writer, layers []Layer, date time.Time) error {
 	if err := checkAll(layers); err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	shp "github.com/jonas-p/go-shp"
 	"github.com/paulmach/orb"
@@ -224,7 +226,6 @@ func TestShapefileLimits(t *testing.T) {
 		long.Features[0].Row = append(long.Features[0].Row, strings.Repeat("x", 254))
 	}
 	for name, l := range map[string]Layer{
-		"text of 255 bytes":             spot(Property{Name: "a", Holds: Words}, strings.Repeat("x", 255)),
 		"a number of 21 characters":     spot(Property{Name: "a", Holds: Number, Decimals: 10}, 1234567890.5),
 		"256 columns":                   wide,
 		"rows of more than 32767 bytes": long,
@@ -242,8 +243,8 @@ func TestShapefileLimits(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if err := WriteShapefile(t.TempDir(), "x", spot(Property{Name: "a", Holds: Words}, "a"), time.Time{}); err == nil {
-		t.Error("a table dated in the year 1: no error")
+	if err := WriteShapefile(t.TempDir(), "x", spot(Property{Name: "a", Holds: Words}, "a"), time.Date(1899, 12, 31, 0, 0, 0, 0, time.UTC)); err == nil {
+		t.Error("a table dated in the year 1899: no error")
 	}
 	// A .shp just below and just above 2 GB, by its sizes alone: 44 + 4 + 8 bytes
 	// for a line, 16 for each of its points.
@@ -255,6 +256,57 @@ func TestShapefileLimits(t *testing.T) {
 	many := shapeFile{kind: 1, n: 1 << 26, date: day, columns: []dbfColumn{{"a", 'C', 40, 0}}, shape: func(int) orb.Geometry { return orb.Point{1, 2} }}
 	if err := many.check(); err == nil || !strings.Contains(err.Error(), "2 GB") {
 		t.Errorf("67 million rows of 41 bytes: %v", err)
+	}
+}
+
+// Text that is longer than a column takes is cut there, lists at whole items, and said.
+func TestLongTextIsCutInShapefiles(t *testing.T) {
+	count := func(n int) (list []int) {
+		for i := range n {
+			list = append(list, i+1)
+		}
+		return list
+	}
+	planned := make([]string, 90)
+	for i := range planned {
+		planned[i] = fmt.Sprintf("row %d", i+1)
+	}
+	for name, c := range map[string]struct {
+		of   Property
+		v    any
+		want string // its end; "" = nothing is cut
+	}{
+		"88 passes, just 254 bytes":        {Property{Name: "passes", Holds: Wholes}, count(88), ""},
+		"89 passes":                        {Property{Name: "passes", Holds: Wholes}, count(89), " … and 6 more"},
+		"passes 1 to 150":                  {Property{Name: "passes", Holds: Wholes}, count(150), " 82 … and 68 more"}, // 237 bytes, and 17
+		"a list of names":                  {Property{Name: "planned", Holds: Words, Listed: true}, strings.Join(planned, ", "), ", row 31 … and 59 more"},
+		"a sentence of 300 bytes":          {Property{Name: "why", Holds: Words}, strings.Repeat("a, b. ", 50), "b.…"},
+		"a sentence of letters of 2 bytes": {Property{Name: "why", Holds: Words}, strings.Repeat("ä", 200), "ää…"},
+		"a sentence of 254 bytes":          {Property{Name: "why", Holds: Words}, strings.Repeat("x", 254), ""},
+	} {
+		l := Layer{Name: "x", Kind: Points, Columns: []Property{{Name: "n", Holds: Whole}, c.of}, Features: []Feature{{orb.Point{11, 48}, []any{1, nil}}, {orb.Point{11, 48}, []any{2, c.v}}}}
+		whole := c.of.text(c.v)
+		got := string(dbfText(c.of, c.v, nil))
+		switch {
+		case len(whole) <= maxDBFText:
+			if got != whole {
+				t.Errorf("%s: %q", name, got)
+			}
+		case len(got) > maxDBFText || len(got) < maxDBFText-8 || !utf8.ValidString(got) || !strings.HasSuffix(got, c.want):
+			t.Errorf("%s: %d bytes, ends in %q, want %q", name, len(got), got[len(got)-min(len(got), 30):], c.want)
+		}
+		findings, err := ShapefileFindings("a.zip", []Layer{l})
+		if err != nil || (len(findings) > 0) != (len(whole) > maxDBFText) {
+			t.Errorf("%s: %v, %v", name, findings, err)
+		}
+		for _, f := range findings {
+			if f.File != "a.zip" || f.Record != 2 || f.Lost {
+				t.Errorf("%s: %+v", name, f)
+			}
+		}
+		if err := WriteShapefile(t.TempDir(), "x", l, time.Time{}); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
 	}
 }
 

@@ -2,11 +2,15 @@ package vector
 
 import (
 	"bufio"
+	"bytes"
 	"fmt"
 	"io"
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
+
+	"balk/geo"
 
 	"github.com/paulmach/orb"
 )
@@ -29,7 +33,7 @@ const (
 )
 
 // shapeFileOf lays out the shapefile of a layer: every column is as wide as its
-// longest value.
+// longest value. Text is cut to what a column takes, see ShapefileFindings.
 func shapeFileOf(l Layer, date time.Time) (shapeFile, error) {
 	if err := l.check(); err != nil {
 		return shapeFile{}, err
@@ -39,19 +43,17 @@ func shapeFileOf(l Layer, date time.Time) (shapeFile, error) {
 	cell := make([]byte, 0, 64)
 	for k, c := range l.Columns {
 		d := dbfColumn{name: names[k], kind: 'C', size: 1}
-		limit := maxDBFText
 		switch c.Holds {
 		case Whole:
-			d.kind, limit = 'N', maxDBFNumber
+			d.kind = 'N'
 		case Number:
-			d.kind, d.decimals, limit = 'N', c.Decimals, maxDBFNumber
-			d.size = c.Decimals + 2
+			d.kind, d.decimals, d.size = 'N', c.Decimals, c.Decimals+2
 		case Truth:
 			d.kind = 'L'
 		}
 		for i, feature := range l.Features {
-			if cell = dbfText(c, feature.Row[k], cell[:0]); len(cell) > limit {
-				return shapeFile{}, &LayerError{Layer: l.Name, Feature: i + 1, What: fmt.Sprintf("property %q takes %d bytes: a shapefile has at most %d", c.Name, len(cell), limit)}
+			if cell = dbfText(c, feature.Row[k], cell[:0]); d.kind == 'N' && len(cell) > maxDBFNumber {
+				return shapeFile{}, &LayerError{Layer: l.Name, Feature: i + 1, What: fmt.Sprintf("property %q takes %d characters: a number of a shapefile has at most %d", c.Name, len(cell), maxDBFNumber)}
 			}
 			d.size = max(d.size, len(cell))
 		}
@@ -64,6 +66,7 @@ func shapeFileOf(l Layer, date time.Time) (shapeFile, error) {
 	return f, nil
 }
 
+// dbfText is a value as it stands in a table, at most as long as a text may be.
 func dbfText(c Property, v any, b []byte) []byte {
 	switch v := v.(type) {
 	case bool:
@@ -76,12 +79,74 @@ func dbfText(c Property, v any, b []byte) []byte {
 			return append(b, '?')
 		}
 	}
-	return c.appendText(b, v)
+	return c.cut(c.appendText(b, v), maxDBFText)
+}
+
+// cut is text of at most limit bytes. A list loses whole items at its end, and says
+// how many: "4 5 … and 60 more". Other text loses letters and ends in "…".
+func (p Property) cut(text []byte, limit int) []byte {
+	if len(text) <= limit {
+		return text
+	}
+	between := ""
+	switch {
+	case p.Holds == Wholes:
+		between = " "
+	case p.Listed:
+		between = ", "
+	}
+	if between != "" {
+		items := bytes.Count(text, []byte(between)) + 1
+		room := text[:limit]
+		for kept := bytes.Count(room, []byte(between)); kept > 0; kept-- {
+			room = room[:bytes.LastIndex(room, []byte(between))]
+			if tail := fmt.Sprintf(" … and %d more", items-kept); len(room)+len(tail) <= limit {
+				return append(room, tail...)
+			}
+		}
+	}
+	const dots = "…"
+	n := limit - len(dots)
+	for n > 0 && !utf8.RuneStart(text[n]) {
+		n--
+	}
+	return append(text[:n], dots...)
+}
+
+// ShapefileFindings says which texts of layers are cut in shapefiles, a finding per
+// property with its first record, or why there can be none of them. file is the name for
+// messages.
+func ShapefileFindings(file string, layers []Layer) ([]geo.Finding, error) {
+	var findings []geo.Finding
+	var cell []byte
+	for _, l := range layers {
+		if _, err := shapeFileOf(l, time.Time{}); err != nil {
+			return nil, err
+		}
+		for k, c := range l.Columns {
+			if c.Holds != Words && c.Holds != Wholes {
+				continue
+			}
+			first, n := 0, 0
+			for i, f := range l.Features {
+				if cell = c.appendText(cell[:0], f.Row[k]); len(cell) <= maxDBFText {
+					continue
+				}
+				if n++; n == 1 {
+					first = i + 1
+				}
+			}
+			if n > 0 {
+				findings = append(findings, geo.Finding{File: file, Record: first, What: fmt.Sprintf("layer %s, %s: longer than the %d bytes of a shapefile in %d of %d records (first: here), cut there; whole in the other formats", l.Name, c.title(), maxDBFText, n, len(l.Features))})
+			}
+		}
+	}
+	return findings, nil
 }
 
 // checkTable holds the layout of the table to its limits.
 func (f shapeFile) checkTable() error {
-	if y := f.date.UTC().Year(); y < 1900 || y > 2155 {
+	if y := f.date.UTC().Year(); !f.date.IsZero() && (y < 1900 || y > 2155) {
 		return fmt.Errorf("a table dated in the year %d: 1900 to 2155 are wanted", y)
 	}
 	if len(f.columns) > maxDBFColumns {
@@ -121,8 +186,10 @@ func (f shapeFile) tableBytes() int64 {
 // two readers).
 func (f shapeFile) table(w io.Writer) error {
 	out := bufio.NewWriterSize(w, 1<<16)
-	d := f.date.UTC()
-	head := []byte{3, byte(d.Year() - 1900), byte(d.Month()), byte(d.Day())}
+	head := []byte{3, 0, 0, 0} // no date
+	if d := f.date.UTC(); !d.IsZero() {
+		head = []byte{3, byte(d.Year() - 1900), byte(d.Month()), byte(d.Day())}
+	}
 	head = little.AppendUint32(head, uint32(f.n))
 	head = little.AppendUint16(head, uint16(33+32*len(f.columns)))
 	head = little.AppendUint16(head, uint16(f.rowBytes()))

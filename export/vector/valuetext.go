@@ -94,6 +94,9 @@ func (l Layer) labelOf(row []any) string {
 // number.
 func appendShortest(b []byte, v float64) []byte { return strconv.AppendFloat(b, v, 'f', -1, 64) }
 
+// Check says why no format can hold the layers in one file; nil: any can, but for its own limits.
+func Check(layers []Layer) error { return checkAll(layers) }
+
 // checkAll checks layers that go into one file; their names must differ.
 func checkAll(layers []Layer) error {
 	seen := map[string]bool{}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"balk/coverage/plan"
@@ -18,9 +19,8 @@ import (
 // plansMap is the drawing of all plans side by side.
 const plansMap = "plans.svg"
 
-// planAt dates the files of plans, which belong to no day: so the same plan gives
-// the same bytes.
-var planAt = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+// planAt dates the files of plans: they belong to no day.
+var planAt time.Time
 
 // write puts the plans into the folder: the drawing, guidance lines of every plan
 // for whatever the driver uses, and the report.
@@ -29,11 +29,7 @@ func (r *CompareReport) write(ctx context.Context) error {
 	var pictures []sheet.PlanPicture
 	for i, f := range r.found {
 		pictures = append(pictures, sheet.PlanPicture{Number: i + 1, Found: f, Bearing: r.Bearing(f.Candidate)})
-		more, err := r.guidance(comparedBase(i), f.Plan)
-		if err != nil {
-			return err
-		}
-		files = append(files, more...)
+		files = append(files, r.guidance(comparedBase(i), f.Plan)...)
 	}
 	title := r.Field.title()
 	files = append(files, output{name: plansMap, write: func(w io.Writer) error { return sheet.PlansSVG(w, title, pictures) }}, output{name: reportFile, write: r.JSON})
@@ -68,24 +64,24 @@ func guidanceNames(base string) []string {
 	return []string{base + ".geojson", base + ".kml", base + ".gpx", base + ".zip", task}
 }
 
-// guidance are the lines of a plan in all formats that have lines.
-func (r *CompareReport) guidance(base string, p plan.Plan) ([]output, error) {
+// guidance are the lines of a plan in all formats that have lines. What a format cannot hold is a finding.
+func (r *CompareReport) guidance(base string, p plan.Plan) []output {
 	l := r.guidanceLayer(p)
 	name := r.Field.title()
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: r.Area, Boundary: r.ground.Boundary, Guidance: []vector.Layer{l}}}}
 	names := guidanceNames(base)
-	taskFile, findings, err := taskData(names[4], task)
-	if err != nil {
-		return nil, err
+	if err := vector.Check([]vector.Layer{l}); err != nil {
+		r.Findings = append(r.Findings, leftOut(base+" in all formats", err))
+		return nil
 	}
-	r.Findings = append(r.Findings, findings...)
-	return []output{
+	shapes, findings := shapefiles(names[3], []vector.Layer{l}, planAt)
+	taskFile, more := taskData(names[4], task)
+	r.Findings = slices.Concat(r.Findings, findings, more)
+	return slices.Concat([]output{
 		{name: names[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
 		{name: names[1], write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
 		{name: names[2], write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, planAt) }},
-		{name: names[3], write: func(w io.Writer) error { return vector.ZipShapefiles(w, []vector.Layer{l}, planAt) }},
-		taskFile,
-	}, nil
+	}, shapes, taskFile)
 }
 
 // guidanceLayer is the lines to drive along.

@@ -3,6 +3,7 @@ package job
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -29,7 +30,7 @@ type HandoverSpec struct {
 	Implement rig.Implement  `json:"implement"`
 	Rework    rework.Options `json:"rework"`
 	Gate      *orb.Point     `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
-	At        time.Time      `json:"at,omitzero"`    // of the files; zero = the end of the operation, or now where that is not logged
+	At        time.Time      `json:"at,omitzero"`    // of the files; zero = the end of the operation, or none where that is not logged
 }
 
 // Validate says what is wrong with s; it opens no files.
@@ -105,32 +106,12 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 
 // files are those of the folder; guidance are lines to drive along, for the terminal.
 func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.Layer) ([]output, []geo.Finding, error) {
-	layers, err := vector.LayersOf(c)
-	if err != nil {
-		return nil, nil, err
-	}
-	places, err := vector.Places(c)
-	if err != nil {
-		return nil, nil, err
-	}
 	rec, err := record.Of(c, s.Details)
 	if err != nil {
 		return nil, nil, err
 	}
-	at := s.At
-	if at.IsZero() {
-		at = endOf(c)
-	}
 	name := rep.Field.title()
-	all := append(slices.Clip(layers), places)
-	var missed vector.Layer
-	for _, l := range layers {
-		if l.Name == "missed" {
-			missed = l
-		}
-	}
-	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
-	taskFile, findings, err := taskData(handoverTaskData, task)
+	layers, findings, err := s.layers(name, c, guidance)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -138,46 +119,87 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 	if err != nil {
 		return nil, nil, err
 	}
-	table := vector.CSV{BOM: true, DecimalComma: s.Language == record.German}
 	files := []output{
 		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, handoverText(name, s.Language)); return err }},
 		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PDF(w, c, s.page()) }},
 		{name: handoverRecord, write: func(w io.Writer) error { return rec.Text(w, s.Language) }},
 		{name: handoverJSON, write: rec.JSON},
 		{name: mapFile, write: func(w io.Writer) error { return sheet.SVG(w, c) }},
+	}
+	files = append(append(files, layers...), pictures...)
+	return append(files, output{name: reportFile, write: rep.JSON}), findings, nil
+}
+
+// layers are the files for other programs. What a format cannot hold is said, and left out of it; it
+// never stops the others.
+func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.Layer) ([]output, []geo.Finding, error) {
+	all, err := vector.LayersOf(c)
+	if err == nil {
+		var places vector.Layer
+		places, err = vector.Places(c)
+		all = append(all, places)
+	}
+	if broken, ok := errors.AsType[*vector.LayerError](err); ok {
+		return nil, []geo.Finding{leftOut("all files for other programs", broken)}, nil
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	places := all[len(all)-1]
+	missed := all[slices.IndexFunc(all, func(l vector.Layer) bool { return l.Name == "missed" })]
+	at := s.At
+	if at.IsZero() {
+		at = endOf(c)
+	}
+	table := vector.CSV{BOM: true, DecimalComma: s.Language == record.German}
+	files := []output{
 		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, all, at) }},
 		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{places}, at) }},
 		{name: handoverPackage, place: func(path string) error { return vector.WriteGeoPackage(path, all, at) }},
-		{name: handoverShapes, write: func(w io.Writer) error { return vector.ZipShapefiles(w, all, at) }},
 		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, missed, table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
-		taskFile,
 	}
 	for _, layer := range vector.Layers {
 		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
-	files = append(files, pictures...)
-	return append(files, output{name: reportFile, write: rep.JSON}), findings, nil
+	shapes, findings := shapefiles(handoverShapes, all, at)
+	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
+	taskFile, more := taskData(handoverTaskData, task)
+	return slices.Concat(files, shapes, taskFile), append(findings, more...), nil
+}
+
+// leftOut says that a file is not written, and why.
+func leftOut(name string, err error) geo.Finding {
+	return geo.Finding{File: name, What: fmt.Sprintf("left out: %v", err), Lost: true}
 }
 
 // taskData is a file of task data, and what had to be cut short in it, which is said
-// before the folder is filled.
-func taskData(name string, t vector.TaskData) (output, []geo.Finding, error) {
+// before the folder is filled; no file where there can be none.
+func taskData(name string, t vector.TaskData) ([]output, []geo.Finding) {
 	var text bytes.Buffer
 	findings, err := vector.WriteISOXML(&text, t)
-	return output{name: name, write: func(w io.Writer) error { _, err := w.Write(text.Bytes()); return err }}, findings, err
+	if err != nil {
+		return nil, []geo.Finding{leftOut(name, err)}
+	}
+	return []output{{name: name, write: func(w io.Writer) error { _, err := w.Write(text.Bytes()); return err }}}, findings
 }
 
-// endOf is when the operation ended, or now where that is not logged.
+// shapefiles is a zip of shapefiles, as taskData.
+func shapefiles(name string, layers []vector.Layer, at time.Time) ([]output, []geo.Finding) {
+	findings, err := vector.ShapefileFindings(name, layers)
+	if err != nil {
+		return nil, []geo.Finding{leftOut(name, err)}
+	}
+	return []output{{name: name, write: func(w io.Writer) error { return vector.ZipShapefiles(w, layers, at) }}}, findings
+}
+
+// endOf is when the operation ended, zero where that is not logged.
 func endOf(c coverage.Result) time.Time {
 	var end time.Time
 	for _, p := range c.Passes {
 		if p.To.After(end) {
 			end = p.To
 		}
-	}
-	if end.IsZero() {
-		return time.Now()
 	}
 	return end
 }

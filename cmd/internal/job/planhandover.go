@@ -86,10 +86,7 @@ func (s PlanHandoverSpec) names() []string {
 
 func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 	f := rep.found[0]
-	guidance, err := rep.guidance(planBase, f.Plan)
-	if err != nil {
-		return nil, err
-	}
+	guidance := rep.guidance(planBase, f.Plan)
 	title, bearing := rep.Field.title(), rep.Bearing(f.Candidate)
 	planned := sheet.Planned{Field: rep.ground, Local: rep.local, Plan: f.Plan, Candidate: f.Candidate, Bearing: bearing}
 	order, ways := s.order(rep), rep.waysLayer(f.Plan)
@@ -102,8 +99,12 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 		{name: planDrawing, write: func(w io.Writer) error {
 			return sheet.PlansSVG(w, title, []sheet.PlanPicture{{Number: 1, Found: f, Bearing: bearing}})
 		}},
-		{name: planPackage, place: func(path string) error { return vector.WriteGeoPackage(path, layers, planAt) }},
-		{name: planWays, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, ways) }},
+	}
+	if err := vector.Check(layers); err != nil {
+		rep.Findings = append(rep.Findings, leftOut(planPackage+" and "+planWays, err))
+	} else {
+		files = append(files, output{name: planPackage, place: func(path string) error { return vector.WriteGeoPackage(path, layers, planAt) }},
+			output{name: planWays, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, ways) }})
 	}
 	pictures, err := s.Pictures.outputs(func() ([]*sheet.Leaf, error) { return sheet.PlanPages(planned, s.page()) })
 	if err != nil {

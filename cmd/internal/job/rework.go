@@ -37,12 +37,17 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 	}
 	rep.Rework = &Rework{Plan: p, Gate: c.Local.Point(p.Gate)}
 	l := reworkLayer(p, c)
+	whole := output{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, rep.Rework) }}
+	if err := vector.Check([]vector.Layer{l}); err != nil {
+		rep.Findings = append(rep.Findings, leftOut("rework in all formats but "+whole.name, err))
+		return []output{whole}, nil, nil
+	}
 	name := rep.Field.title()
 	return []output{
 		{name: reworkNames[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
 		{name: reworkNames[1], write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
 		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, endOf(c)) }},
-		{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, rep.Rework) }},
+		whole,
 	}, []vector.Layer{workedOf(l)}, nil
 }
 
