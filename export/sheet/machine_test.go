@@ -12,6 +12,7 @@ import (
 
 	"balk/coverage/plan"
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/go-fonts/dejavu/dejavumathtexgyre"
 	"github.com/go-fonts/dejavu/dejavusanscondensed"
@@ -321,7 +322,7 @@ func TestFontsOfThisMachine(t *testing.T) {
 		t.Run(c.situation, func(t *testing.T) {
 			path := fontWith(c.name)
 			if path == "" {
-				t.Skipf("skipped: no font on this machine has %s", c.name)
+				check.Skip(t, "no font on this machine has "+c.name)
 			}
 			r := everything()
 			r.Field.Name = c.name

@@ -16,6 +16,7 @@ import (
 	"balk/coverage"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 )
@@ -23,7 +24,7 @@ import (
 func TestSheetSaysEverything(t *testing.T) {
 	berlin, err := time.LoadLocation("Europe/Berlin")
 	if err != nil {
-		t.Skip("skipped: no time zones on this machine")
+		check.Skip(t, "no time zones on this machine")
 	}
 	b := printed(t, everything(), Page{Operation: "loosening", Implement: "Five metre sweep", Driver: "A. Driver", Remarks: "The wet corner was left.", Zone: berlin})
 	if info := poppler(t, b, "pdfinfo", "FILE"); !regexp.MustCompile(`Pages:\s+3\n`).MatchString(info) || !regexp.MustCompile(`Title:\s+Müller & <Söhne>`).MatchString(info) {

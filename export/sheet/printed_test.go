@@ -16,6 +16,7 @@ import (
 	"balk/coverage"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 )
@@ -102,7 +103,7 @@ func printed(t testing.TB, r coverage.Result, p Page) []byte {
 func poppler(t *testing.T, pdf []byte, program string, args ...string) string {
 	t.Helper()
 	if _, err := exec.LookPath(program); err != nil {
-		t.Skipf("skipped: %s (poppler-utils) is not installed", program)
+		check.Skip(t, program+" (poppler-utils) is not installed")
 	}
 	file := filepath.Join(t.TempDir(), "sheet.pdf")
 	if err := os.WriteFile(file, pdf, 0o600); err != nil {

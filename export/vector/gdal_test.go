@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"balk/testdata/check"
 )
 
 // gdal runs a program of GDAL, and fails if it has anything to complain about.
@@ -19,7 +21,7 @@ func gdal(t *testing.T, program string, args ...string) []byte {
 	t.Helper()
 	path, err := exec.LookPath(program)
 	if err != nil {
-		t.Skipf("skipped: %s (Debian gdal-bin) is not installed", program)
+		check.Skip(t, program+" (Debian gdal-bin) is not installed")
 	}
 	var out, complaints bytes.Buffer
 	cmd := exec.Command(path, args...)

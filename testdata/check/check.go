@@ -9,6 +9,7 @@ package check
 import (
 	"embed"
 	"encoding/csv"
+	"errors"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -85,7 +86,25 @@ func Shared(t testing.TB, path ...string) string {
 	t.Helper()
 	dir := os.Getenv("BALK_SHARED")
 	if dir == "" {
-		t.Skip("skipped: BALK_SHARED is not set")
+		Skip(t, "BALK_SHARED is not set")
 	}
 	return filepath.Join(append([]string{dir}, path...)...)
+}
+
+// Skip skips a test for want of something that is not part of the repository. The
+// reason is also added to the file named by BALK_SKIPPED, if one is, so that whoever
+// runs all tests can say at the end what was left out.
+func Skip(t testing.TB, reason string) {
+	t.Helper()
+	if name := os.Getenv("BALK_SKIPPED"); name != "" {
+		f, err := os.OpenFile(name, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+		if err == nil {
+			_, err = f.WriteString(reason + ": " + t.Name() + "\n")
+			err = errors.Join(err, f.Close())
+		}
+		if err != nil {
+			t.Error(err)
+		}
+	}
+	t.Skip("skipped: " + reason)
 }
