@@ -30,6 +30,7 @@ var arrows = map[string][]string{
 	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "geo"},
 	"cmd/balk":          {"cmd/internal/cli"},
 	"testdata/check":    {}, // for tests only: this table is of other files
+	".ci/mutants":       {}, // a tool of the gate
 }
 
 // only names the rooms that alone may import a package from outside.
