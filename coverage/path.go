@@ -64,7 +64,7 @@ func (t *trail) trackOf(k int) int {
 // trailsOf takes tracks to the plane. Fixes without a finite place or farther
 // than 50 km from the field's middle are left out and counted. A part that
 // starts at the very fix (place and time) at which the part before ended is
-// joined to it; so is a track that goes on where the one before ended (see follows).
+// joined to it; so is a track that goes on where one before ended (see follows and cameFrom).
 func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) ([]*trail, []geo.Finding, error) {
 	var trails []*trail
 	var findings []geo.Finding
@@ -87,11 +87,9 @@ func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) 
 		if len(tracks) > 1 && tr.timed {
 			tr.last = paceOf(tr, w)
 		}
-		if k := len(trails); k > 0 {
-			if shared, ok := trails[k-1].follows(tr); ok {
-				trails[k-1].join(tr, shared)
-				continue
-			}
+		if before, shared := cameFrom(trails, tr); before != nil {
+			before.join(tr, shared)
+			continue
 		}
 		trails = append(trails, tr)
 	}

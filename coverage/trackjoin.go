@@ -1,6 +1,8 @@
 package coverage
 
 import (
+	"math"
+
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -64,6 +66,35 @@ func (t *trail) follows(o *trail) (shared, ok bool) {
 		return false, false
 	}
 	return false, d <= max(parked, t.last.usual, o.last.usual) || t.straightOn(o)
+}
+
+// machines is how many sets may work on a field at once and start new files in turns, so that the
+// file that a set goes on from is among so many before (common practice, no source).
+const machines = 16
+
+// cameFrom is the trail that track o goes on from: the one before it or, where several sets
+// log at once, of the last ones that had ended by then the one that ended nearest. nil: none.
+func cameFrom(trails []*trail, o *trail) (t *trail, shared bool) {
+	n := len(trails)
+	if n == 0 {
+		return nil, false
+	}
+	if shared, ok := trails[n-1].follows(o); ok {
+		return trails[n-1], shared
+	}
+	near := math.Inf(1)
+	for k := n - 2; k >= max(0, n-machines); k-- {
+		end := len(trails[k].at) - 1
+		if !(trails[k].seconds[end] <= o.seconds[0]) {
+			continue
+		}
+		if d := trails[k].at[end].Dist(o.at[0]); d < near {
+			if s, ok := trails[k].follows(o); ok {
+				t, shared, near = trails[k], s, d
+			}
+		}
+	}
+	return t, shared
 }
 
 // straightOn says whether the step from t to o lies within 45° of the way before it

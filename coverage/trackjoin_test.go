@@ -206,3 +206,33 @@ func TestPartsAreNotJoined(t *testing.T) {
 		near(t, name+": missed between the parts", r.Balance.Missed, 20, square100)
 	}
 }
+
+// TestFilesOfTwoSetsTakenInTurns: two sets log at once, each starts a new file every ten seconds, and the
+// files come in the order in which they begin. No pass is broken: two passes, the same ground.
+func TestFilesOfTwoSetsTakenInTurns(t *testing.T) {
+	field := sketch{rings: [][]plane.XY{rectangle(-10, 0, 250, 60)}}
+	set := func(y, start float64) geo.Track {
+		s := sketch{lines: [][]plane.XY{straight(plane.XY{Y: y}, plane.XY{X: 200, Y: y}, 2)}}.timed(1)
+		for i := range s.times[0] {
+			s.times[0][i] += start
+		}
+		return s.track()
+	}
+	a, b := set(5, 0), set(30, 0.25)
+	cuts := []int{10, 20, 30, 40, 50, 60, 70, 80, 90}
+	whole := checkTracks(t, field, Work{Width: 5}, a, b)
+	var files []geo.Track
+	parts := [2][]geo.Track{filesOf(a, cuts, false), filesOf(b, cuts, false)}
+	for i := range parts[0] {
+		files = append(files, parts[0][i], parts[1][i])
+	}
+	r := checkTracks(t, field, Work{Width: 5}, files...)
+	if len(r.Passes) != 2 || len(whole.Passes) != 2 {
+		t.Errorf("%d passes of files in turns, %d of whole tracks: 2 are wanted", len(r.Passes), len(whole.Passes))
+	}
+	for k, v := range shares(r) {
+		if w := shares(whole)[k]; !(math.Abs(v-w) <= 1e-9) {
+			t.Errorf("%s: %.12g of the field, of whole tracks %.12g", k, v, w)
+		}
+	}
+}

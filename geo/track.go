@@ -57,6 +57,17 @@ type Track struct {
 	// Counted is what the machine's own distance counters rose by over the track;
 	// nil: not logged.
 	Counted *Counted
+	Came    Came
+}
+
+// Came says how the fixes stood in their file, for those who put a log together (Bars,
+// InOrder, Once). Cleaning and what comes after it do not look at it.
+type Came struct {
+	Points   bool      // one by one, not as lines drawn
+	Order    []float64 // by fix, what the column that numbers them says, NaN: nothing; nil: none was named
+	Pass     []int32   // by fix, which of the values in the file's pass column; nil: there is none
+	Section  string    // the value of the section column that all fixes have
+	Numbered string    // a column whose name says that it numbers the fixes, not used; "": none
 }
 
 // Counted is distance by the machine's own counters, m; NaN where not logged.

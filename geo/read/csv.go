@@ -81,6 +81,7 @@ type table struct {
 	tracks   []*growing
 	pass     []byte
 	hasPass  bool
+	passes   passNumbers[string]
 	step     step
 	decimals [2]int // of the place before, as written
 	err      error
@@ -133,7 +134,7 @@ func (t *table) prepare() {
 }
 
 func (t *table) begin() {
-	t.one = &growing{record: t.lines.number}
+	t.one = &growing{record: t.lines.number, points: true, numbered: t.header.numbered}
 	t.tracks = append(t.tracks, t.one)
 }
 
@@ -298,9 +299,18 @@ func (t *table) record(number, n int, last bool) {
 			}
 			if !t.hasPass || !bytes.Equal(t.pass, f) {
 				t.pass, t.hasPass = append(t.pass[:0], f...), true
+				t.passes.of(string(f))
 			}
+			v.pass, v.hasPass = t.passes.now, true
 		case sectionColumn:
 			t.toSection(f)
+		case orderColumn:
+			x, _, _, ok := decimal(f)
+			if !ok {
+				t.misread(number, c, f)
+				continue
+			}
+			v.order, v.hasOrder = x, true
 		default:
 			t.number(number, c, f, &v)
 		}
@@ -384,6 +394,7 @@ func (t *table) toSection(f []byte) {
 	t.sections[string(f)] = t.one
 	if len(f) > 0 {
 		t.one.name = "section " + clip(string(f))
+		t.one.section = string(f)
 	}
 }
 

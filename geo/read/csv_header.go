@@ -13,6 +13,7 @@ const (
 	lonColumn = columns + iota
 	latColumn
 	sectionColumn
+	orderColumn // named by hand only
 	tableColumns
 )
 
@@ -109,6 +110,7 @@ type header struct {
 	delimiter byte
 	titles    []string
 	use       []tableColumn // what the columns mean, lon and lat first
+	numbered  string        // the column whose name says that it numbers the fixes; "": none
 	isData    bool          // the line is a record: all columns are named by number
 }
 
@@ -195,8 +197,11 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 	allNumbers := len(o.Columns) > 0
 	for _, want := range sortedKeys(o.Columns) {
 		c, place := meaning(want), o.Columns[want]
+		if want == orderName {
+			c.column = orderColumn
+		}
 		if c.column == noColumn {
-			return h, &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, pass and section are", want)}
+			return h, &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, pass, section and order are", want)}
 		}
 		c.at = -1
 		for i, t := range h.titles {
@@ -245,8 +250,18 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 			h.use = append(h.use, *by[c])
 		}
 	}
-	if by[sectionColumn] != nil {
-		h.use = append(h.use, *by[sectionColumn])
+	for _, c := range []column{sectionColumn, orderColumn} {
+		if by[c] != nil {
+			h.use = append(h.use, *by[c])
+		}
+	}
+	if by[orderColumn] == nil {
+		for i, t := range h.titles {
+			if !byHand[i] && meaning(t).column == noColumn && numberNames[plainName(t)] {
+				h.numbered = t
+				break
+			}
+		}
 	}
 	for _, c := range []column{latColumn, lonColumn} {
 		if by[c] == nil {
@@ -292,6 +307,8 @@ func columnWord(c column) string {
 		return "latitude"
 	case sectionColumn:
 		return "section"
+	case orderColumn:
+		return "order"
 	}
 	return columnTitle[c]
 }

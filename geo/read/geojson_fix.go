@@ -22,7 +22,12 @@ func (s *trackScan) properties(f *feature) {
 		if !ok {
 			return
 		}
-		switch c := columnOf(key); c {
+		c := columnOf(key)
+		if s.numbers(key, c, s.record) {
+			s.orderValue(f)
+			continue
+		}
+		switch c {
 		case noColumn:
 			s.skip()
 		case passColumn:
@@ -372,6 +377,7 @@ func (g *growing) fill(c column, v func(i int) float64) {
 func (s *trackScan) addPoint(f *feature) {
 	if s.points == nil {
 		s.points = s.begin()
+		s.points.points = true
 		s.pass = f.pass
 		if f.hasName {
 			s.points.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
@@ -381,7 +387,11 @@ func (s *trackScan) addPoint(f *feature) {
 		s.points.endPart()
 		s.pass = f.pass
 	}
+	if f.hasPass {
+		f.values.pass, f.values.hasPass = s.passes.of(f.pass), true
+	}
 	s.points.add(f.point[0], f.point[1], &f.values)
+	s.points.numbered = s.found
 }
 
 // finish gives what was read, taken out of p (nil: degrees already).
@@ -402,6 +412,9 @@ func (s *trackScan) finish(p crs.Projection) ([]geo.Track, []geo.Finding, error)
 			e.Record, e.What = f[0].Record, "no track in it: "+f[0].What
 		}
 		return nil, nil, e
+	}
+	if s.wanted != "" && !slices.ContainsFunc(s.tracks, func(g *growing) bool { return g.order != nil }) {
+		s.notes.add(0, nil, true, fmt.Sprintf("none of its fixes has a number in a column %q, which is to say their order", s.wanted))
 	}
 	s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool { return g.fixes() == 0 })
 	var out []geo.Track

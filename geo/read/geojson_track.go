@@ -29,7 +29,11 @@ import (
 //     file is lost only from where it is no JSON on.
 //   - "crs" of the older GeoJSON is honoured or refused, never ignored.
 func GeoJSONTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
-	s := trackScan{pull: newPull(r), notes: tally{file: file}}
+	return geoJSONTracks(r, file, TrackOptions{})
+}
+
+func geoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	s := trackScan{pull: newPull(r), notes: tally{file: file}, numbering: numbering{wanted: o.Columns[orderName]}}
 	s.object(true, 0)
 	if s.err == nil && !s.atEnd() {
 		s.fail("more text after the end of the GeoJSON")
@@ -58,6 +62,7 @@ type trackScan struct {
 	list     [columns]listState
 	nameText []byte // the name in the feature at hand
 	features bool
+	numbering
 }
 
 // passKey tells one pass from another.

@@ -73,6 +73,10 @@ func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error
 // columnNames; the units are those of GeoJSONTracks. Z and M are left out, tables
 // of polygons are passed over with a finding.
 func GeoPackageTracks(file string) ([]geo.Track, []geo.Finding, error) {
+	return geoPackageTracks(file, TrackOptions{})
+}
+
+func geoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	g, err := openGeoPackage(file)
 	if err != nil {
 		return nil, nil, err
@@ -87,9 +91,10 @@ func GeoPackageTracks(file string) ([]geo.Track, []geo.Finding, error) {
 			continue
 		}
 		name := file + "/" + t.name
-		sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: name}, title: t.title}
+		sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: name}, title: t.title, numbering: numbering{wanted: o.Columns[orderName]}}
 		p, err := t.projection(&sc.notes)
 		if err == nil {
+			g.wanted = sc.wanted
 			err = g.rows(t, &sc.notes, sc.row)
 		}
 		var got []geo.Track
@@ -185,6 +190,9 @@ func (s *trackScan) shape(f *feature, shape geom.T) {
 func (s *trackScan) columnTexts(f *feature, row []cell) {
 	for _, x := range row {
 		c, v := columnOf([]byte(x.column)), x.text
+		if s.numbers([]byte(x.column), c, s.record) {
+			s.orderText(f, v)
+		}
 		if c == noColumn || v == "" {
 			continue
 		}

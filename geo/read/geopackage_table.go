@@ -30,6 +30,7 @@ type geopackage struct {
 	conn   *sql.Conn
 	notes  tally
 	tables []featureTable
+	wanted string // a column that is read whatever its name means; "": none
 }
 
 // featureTable is a table of features, as gpkg_geometry_columns has it.
@@ -318,7 +319,7 @@ func (g *geopackage) columns(t featureTable) (names []string, at int, err error)
 		switch {
 		case strings.EqualFold(name, t.column):
 			at = len(names)
-		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low):
+		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low) && !numberNames[low] && !strings.EqualFold(name, g.wanted):
 			continue
 		}
 		names = append(names, name)

@@ -95,7 +95,7 @@ func KMLTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 				continue
 			}
 			if points == nil {
-				points = &growing{record: p.line}
+				points = &growing{record: p.line, points: true}
 				tracks = append(tracks, points)
 			}
 			var v values

@@ -230,7 +230,7 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 	}
 	defer f.Close()
 	tracks, findings, err := f.tracks(path, o)
-	if err == nil && len(o.Columns) > 0 && f.format != csvFormat {
+	if err == nil && !f.format.takes(o.Columns) {
 		findings = append(findings, geo.Finding{File: path, What: "columns named by hand are for tables: not used here"})
 	}
 	return tracks, findings, err
@@ -239,14 +239,14 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch f.format {
 	case shapeFormat:
-		return ShapefileTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path)
+		return shapefileTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
 	case zipFormat:
-		return ZipTracks(f.File, f.size, path)
+		return zipTracks(f.File, f.size, path, o)
 	case isoxmlFormat:
 		path = f.Name()
 		return ISOXMLTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path)
 	case geopackageFormat:
-		return GeoPackageTracks(path)
+		return geoPackageTracks(path, o)
 	case gpxFormat:
 		return GPXTracks(f.from, path)
 	case kmlFormat:
@@ -256,5 +256,18 @@ func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding,
 	case csvFormat:
 		return CSVTracks(sized{f.from, f.size}, path, o)
 	}
-	return GeoJSONTracks(f.from, path)
+	return geoJSONTracks(f.from, path, o)
+}
+
+// takes says whether a format makes use of all columns named by hand: a table of any, one
+// with points of the one that numbers them.
+func (f format) takes(columns map[string]string) bool {
+	switch f {
+	case csvFormat:
+		return true
+	case geojsonFormat, shapeFormat, geopackageFormat, zipFormat:
+		_, numbered := columns[orderName]
+		return len(columns) == 0 || len(columns) == 1 && numbered
+	}
+	return len(columns) == 0
 }

@@ -72,12 +72,16 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 // multipoint a track of one part. Columns: see columnNames; the units are those
 // of GeoJSONTracks. Measures (M) are not read as time.
 func ShapefileTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
+	return shapefileTracks(fsys, name, file, TrackOptions{})
+}
+
+func shapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	s, err := openShapes(fsys, name, file)
 	if err != nil {
 		return nil, nil, err
 	}
 	defer s.close()
-	sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: file}}
+	sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: file}, numbering: numbering{wanted: o.Columns[orderName]}}
 	err = s.each(&sc.notes, func(record int, shape shp.Shape) {
 		sc.record = record
 		f := feature{from: len(sc.tracks), place: true}
@@ -376,6 +380,9 @@ func (s *shapes) columns(sc *trackScan, f *feature) {
 	}
 	for i, d := range s.table.fields {
 		c := columnOf([]byte(d.name))
+		if sc.numbers([]byte(d.name), c, sc.record) {
+			sc.orderText(f, s.table.value(i))
+		}
 		if c == noColumn {
 			continue
 		}

@@ -104,6 +104,10 @@ type values struct {
 
 	clock, hasDate bool // the time is one of day; date is logged
 	date           float64
+
+	order             float64 // see geo.Came
+	pass              int32
+	hasOrder, hasPass bool
 }
 
 func (v *values) set(c column, x float64) {
@@ -136,6 +140,12 @@ type growing struct {
 	offset  []float64
 	quality []geo.Quality
 	record  int // where it began
+
+	points   bool // see geo.Came
+	order    []float64
+	pass     []int32
+	section  string
+	numbered string
 }
 
 func (g *growing) fixes() int { return len(g.flat) / 3 }
@@ -181,6 +191,24 @@ func (g *growing) add(x, y float64, v *values) {
 	if v.has&(1<<qualityColumn) != 0 || g.quality != nil {
 		g.quality = padTo(g.quality, i, geo.QualityUnknown)
 		g.quality = append(g.quality, loggedQuality(v.get(qualityColumn)))
+	}
+	if v.hasOrder || g.order != nil {
+		g.order = padTo(g.order, i, math.NaN())
+		at := math.NaN()
+		if v.hasOrder {
+			at = v.order
+		}
+		g.order = append(g.order, at)
+	}
+	if v.hasPass || g.pass != nil {
+		g.pass = padTo(g.pass, i, noPass)
+		at := int32(noPass)
+		if v.hasPass {
+			at = v.pass
+		} else if i > 0 {
+			at = g.pass[i-1]
+		}
+		g.pass = append(g.pass, at)
 	}
 }
 
@@ -232,6 +260,7 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	if g.heading == nil && g.course != nil { // a course beside headings says what the positions say
 		out.Heading, out.Course = g.course, true
 	}
+	out.Came = geo.Came{Points: g.points, Order: g.order, Pass: g.pass, Section: g.section, Numbered: g.numbered}
 	out.Line = geom.NewMultiLineStringFlat(geom.XYM, g.flat, g.ends)
 	return out, nil
 }
@@ -252,6 +281,8 @@ func (g *growing) drop() {
 			moveTo(g.hdop, k, i)
 			moveTo(g.offset, k, i)
 			moveTo(g.quality, k, i)
+			moveTo(g.order, k, i)
+			moveTo(g.pass, k, i)
 			k++
 		}
 		for part < len(g.ends) && 3*(i+1) == g.ends[part] {
@@ -265,6 +296,7 @@ func (g *growing) drop() {
 	g.flat, g.ends = g.flat[:3*k], ends
 	g.state, g.width, g.heading, g.speed = cut(g.state, k), cut(g.width, k), cut(g.heading, k), cut(g.speed, k)
 	g.course, g.hdop, g.offset, g.quality = cut(g.course, k), cut(g.hdop, k), cut(g.offset, k), cut(g.quality, k)
+	g.order, g.pass = cut(g.order, k), cut(g.pass, k)
 }
 
 func moveTo[T any](s []T, to, from int) {

@@ -40,9 +40,13 @@ func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, 
 // ZipTracks reads the tracks of all shapefiles, KML files and task data in a zip,
 // in the order of their names. file is the name for messages.
 func ZipTracks(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Finding, error) {
+	return zipTracks(r, size, file, TrackOptions{})
+}
+
+func zipTracks(r io.ReaderAt, size int64, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	var tracks []geo.Track
 	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
-		t, findings, err := zippedTracks(fsys, name, file)
+		t, findings, err := zippedTracks(fsys, name, file, o)
 		tracks = append(tracks, t...)
 		return findings, err
 	})
@@ -69,12 +73,12 @@ func zippedFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []geo.
 }
 
 // zippedTracks reads the tracks of one file in a zip.
-func zippedTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
+func zippedTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch {
 	case isTaskDataName(name):
 		return ISOXMLTracks(fsys, name, file)
 	case !isKML(name):
-		return ShapefileTracks(fsys, name, file)
+		return shapefileTracks(fsys, name, file, o)
 	}
 	f, err := fsys.Open(name)
 	if err != nil {

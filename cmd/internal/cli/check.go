@@ -81,7 +81,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.IntVar(&s.Work.Rounds, "rounds", 0, "headland rounds; headland depth = rounds × credited width")
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")
 	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several and the log lies on more than one")
-	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ... (can be repeated)")
+	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ..., or order: what numbers the fixes, in any file of points (can be repeated)")
 	f.StringVar(&s.Plan, "plan", "", "GeoJSON `FILE` of planned lines (balk compare writes it): strips then name the planned passes that were not driven")
 	f.Var(measure{&s.Work.PassError, "m"}, "pass-error", "pass-to-pass error of the receiver, 95 % (from the logged fix quality if not given): says how sure a strip is")
 	slip.add(f)

@@ -39,6 +39,9 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 		}
 		tracks = append(tracks, t...)
 	}
+	if tracks, err = r.driving(tracks); err != nil {
+		return geo.Field{}, nil, err
+	}
 	if field, tracks, err = r.share(field, fields, tracks); err != nil {
 		return geo.Field{}, nil, err
 	}

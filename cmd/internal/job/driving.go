@@ -1,0 +1,46 @@
+package job
+
+import (
+	"fmt"
+
+	"balk/geo"
+)
+
+// driving makes of the tracks as they stood in their files the way driven: fixes and tracks in the order of
+// time.
+func (r *Report) driving(tracks []geo.Track) ([]geo.Track, error) {
+	var kept []geo.Track
+	var odd []geo.Finding
+	number := numbers(tracks)
+	for i, t := range tracks {
+		t, found := geo.InOrder(t, number[i])
+		if odd = append(odd, found...); t.Fixes() > 0 {
+			kept = append(kept, t)
+		}
+	}
+	kept, moved := geo.ByStart(kept)
+	if moved {
+		odd = append(odd, geo.Finding{File: sources(kept), What: "the tracks were given in another order than that of their times: taken in the order of time"})
+	}
+	r.Findings = append(odd, r.Findings...) // what the log as a whole is, stands in front
+	if len(kept) == 0 && len(odd) > 0 {
+		return nil, fmt.Errorf("no track can be used: %s", odd[0])
+	}
+	return kept, nil
+}
+
+// numbers are those of tracks in their files, from 1; 0 for one that is alone in its file.
+func numbers(tracks []geo.Track) []int {
+	of := make([]int, len(tracks))
+	all := map[string]int{}
+	for i, t := range tracks {
+		all[t.Source]++
+		of[i] = all[t.Source]
+	}
+	for i, t := range tracks {
+		if all[t.Source] == 1 {
+			of[i] = 0
+		}
+	}
+	return of
+}
