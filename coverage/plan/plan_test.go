@@ -315,6 +315,15 @@ func TestDraught(t *testing.T) {
 	if n := f.Draught.Force(8, 6); math.Abs(n-22114) > 1 || math.Abs(power-49.1) > 0.05 {
 		t.Errorf("%g N, %g kW: want 22114 N, 49.1 kW", n, power)
 	}
+	// A tool whose draught grows with the square of the speed: mouldboard plough, A 652, C 5.1 (D497, from memory), 1.2 m wide,
+	// 20 cm deep at 7 km/h on fine soil: (652 + 5.1 × 49) × 24 = 21,645.6 N.
+	if n := (Draught{Soil: 1, A: 652, C: 5.1, Depth: 20}).Force(7, 1.2); math.Abs(n-21645.6) > 0.05 {
+		t.Errorf("%g N: want 21645.6 N", n)
+	}
+	// So many tools instead of so many metres: 24 of 46 + 2.8 S (field cultivator, D497), 10 cm at 8 km/h, medium soil.
+	if n := (Draught{Soil: 0.85, A: 46, B: 2.8, Tools: 24, Depth: 10}).Force(8, 6); math.Abs(n-0.85*(46+2.8*8)*24*10) > 1e-9 {
+		t.Errorf("%g N: want that of 24 tools", n)
+	}
 	if want := power / 0.73 * 0.223; math.Abs(working-want) > 1e-9 || math.Abs(turning-want/2) > 1e-9 {
 		t.Errorf("%g l/h working, %g turning: want %g and half of it", working, turning, want)
 	}

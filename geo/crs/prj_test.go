@@ -106,6 +106,8 @@ func TestFromWKTRefuses(t *testing.T) {
 		{"WGS 72", swap("6378137.0,298.257223563", "6378135,298.26", "D_WGS_1984", "D_WGS_1972").Replace(gcsWGS84), &shifted, "D_WGS_1972"},
 		{"a half axis one metre off", swap("6378137.0", "6378138").Replace(gcsWGS84), &shifted, "6378138 m"},
 		{"a shift that is not zero", swap("TOWGS84[0,0,0,", "TOWGS84[598.1,73.7,418.2,").Replace(gcsETRS89), &shifted, "598.1 73.7 418.2"},
+		{"a shift below zero", swap("TOWGS84[0,0,0,", "TOWGS84[-87,0,0,").Replace(gcsETRS89), &shifted, "-87 0 0"},
+		{"a shift by turning alone", swap("TOWGS84[0,0,0,0,0,0,0]", "TOWGS84[0,0,0,0,0,-0.554,0]").Replace(gcsETRS89), &shifted, "-0.554"},
 		{"a shift of five numbers", swap("TOWGS84[0,0,0,0,0,0,0]", "TOWGS84[0,0,0,0,0]").Replace(gcsETRS89), nil, "5 numbers"},
 		{"a datum that is not known", swap("D_WGS_1984", "D_Moon_2000").Replace(gcsWGS84), &unknown, `unknown datum "D_Moon_2000"`},
 		{"web map", webMap, &unknown, `unknown projection "Mercator_Auxiliary_Sphere"`},

@@ -218,3 +218,21 @@ func TestOpenTables(t *testing.T) {
 		}
 	}
 }
+
+// Times of day as people write them: midnight is 12 AM, noon 12 PM.
+func TestTimesOfDay(t *testing.T) {
+	for _, c := range []struct {
+		text    string
+		seconds float64 // -1: refused
+	}{
+		{"12:00 AM", 0}, {"12:30:15 am", 1815}, {"1:00 AM", 3600}, {"11:59:59 AM", 43199},
+		{"12:00 PM", 43200}, {"12:30 pm", 45000}, {"1:00 PM", 46800}, {"11:59:59 PM", 86399},
+		{"00:00", 0}, {"9:05", 32700}, {"09:05:07.5", 32707.5}, {"23:59:59", 86399},
+		{"0:30 AM", -1}, {"13:00 PM", -1}, {"5:30 xm", -1}, {"5:30:00Z PM", -1},
+	} {
+		got, _, ok := clockText([]byte(c.text))
+		if ok != (c.seconds >= 0) || ok && got != c.seconds {
+			t.Errorf("%q: %g s, understood %v; want %g", c.text, got, ok, c.seconds)
+		}
+	}
+}
