@@ -80,6 +80,84 @@ func TestAngleLimit(t *testing.T) {
 	}
 }
 
+// TestLeastRadiusWithAHitchOffset: hitch h behind the axle and drawbar L stand square on each other where the implement's
+// axle stands on the centre: R² + h² = L². Source: the steady circle √(R² + h² − L²) = 0 (VALUES.md c, textbook form).
+func TestLeastRadiusWithAHitchOffset(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		m    Mount
+		want float64
+	}{
+		{"hitch under the axle: L itself", Mount{Trailed: true, Drawbar: 5}, 5},
+		{"hitch 3 m behind the axle: 3, 4, 5", Mount{Trailed: true, Hitch: 3, Drawbar: 5}, 4},
+		{"the same with the antenna 1.2 m ahead of the axle", Mount{Trailed: true, AntennaAhead: 1.2, Hitch: 4.2, Drawbar: 5}, 4},
+		{"hitch 3 m ahead of the axle", Mount{Trailed: true, Hitch: -3, Drawbar: 5}, 4},
+		{"hitch farther out than the drawbar is long: never", Mount{Trailed: true, Hitch: 5.5, Drawbar: 5}, 0},
+		{"rigid", Mount{Hitch: 2}, 0},
+	} {
+		got := c.m.LeastRadius()
+		if math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("%s: %.9f m, want %.9f m", c.name, got, c.want)
+		}
+		if !c.m.Trailed || got == 0 {
+			continue
+		}
+		if _, ok := c.m.SteadyAngle(got - 1e-6); ok {
+			t.Errorf("%s: a steady turn just below %g m", c.name, got)
+		}
+		if _, ok := c.m.SteadyAngle(got + 1e-6); !ok {
+			t.Errorf("%s: no steady turn just above %g m", c.name, got)
+		}
+		c.m.DrawbarRadius = got - 1e-3
+		below := c.m.Validate()
+		c.m.DrawbarRadius = got + 1e-3
+		if above := c.m.Validate(); below == nil || above != nil {
+			t.Errorf("%s: a drawbar radius just below gives %v, just above %v", c.name, below, above)
+		}
+	}
+}
+
+// TestReversingWithTheAntennaAhead: drawn along in reverse, an axle behind the antenna is unstable: an error grows by e^(s/a),
+// so that 2 cm of noise would turn the tractor about within metres. In reverse the given headings count; the bar stays where a
+// rigid set has it, also on a circle, where the antenna a ahead of the axle runs at atan(a/R) to the tractor.
+func TestReversingWithTheAntennaAhead(t *testing.T) {
+	const a = 1.5
+	m := Mount{AntennaAhead: a, Hitch: a + 1.2, BarBehind: 0.8} // bar 2 m behind the axle
+	east := plane.XY{X: 1}
+	s := Set{Ahead: east, Drawn: east}
+	for k := 1; k <= 40; k++ { // 20 m back, 2 cm to either side
+		to := plane.XY{X: -0.5 * float64(k), Y: 0.02 * float64(1-2*(k%2))}
+		s = s.Drive(m, to, east, east)
+		if at, facing := s.Bar(m); facing.Dist(east) > 1e-9 || at.Dist(plane.XY{X: to.X - a - 2, Y: to.Y}) > 1e-9 {
+			t.Fatalf("after %g m in reverse: bar at %v facing %v", -to.X, at, facing)
+		}
+	}
+	const r = 8.0
+	pose := func(turned float64) (antenna, ahead, bar plane.XY) {
+		sin, cos := math.Sincos(turned)
+		axle := plane.XY{X: r * sin, Y: r * (1 - cos)} // to the left round (0, r)
+		ahead = plane.XY{X: cos, Y: sin}
+		return axle.Add(ahead.Scale(a)), ahead, axle.Sub(ahead.Scale(2))
+	}
+	antenna, ahead, _ := pose(0)
+	s = Set{Antenna: antenna, Ahead: ahead, Drawn: ahead}
+	for k := 1; k <= 60; k++ {
+		to, h1, bar := pose(-0.02 * float64(k))
+		s = s.Drive(m, to, s.Ahead, h1)
+		if at, _ := s.Bar(m); at.Dist(bar) > 1e-9 {
+			t.Fatalf("after %.2f m of a circle in reverse: bar %.4f m off", 0.02*r*float64(k), at.Dist(bar))
+		}
+	}
+	// Forward the axle follows by itself: started across, it is in line after some metres.
+	s = Set{Ahead: plane.XY{Y: 1}, Drawn: plane.XY{Y: 1}}
+	for k := 1; k <= 40; k++ {
+		s = s.Drive(m, plane.XY{X: 0.5 * float64(k)}, east, east)
+	}
+	if s.Ahead.Dist(east) > 1e-3 {
+		t.Errorf("after 20 m forward it heads %v", s.Ahead)
+	}
+}
+
 func TestImplementIsRefused(t *testing.T) {
 	for _, c := range []struct {
 		name, fault string

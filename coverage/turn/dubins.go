@@ -1,6 +1,7 @@
 package turn
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -152,15 +153,7 @@ func Words(from, to Pose, r float64, reversing bool) ([]Path, error) {
 	} else {
 		forwardWords(g, func(w word) { words = append(words, w.path(from, r, Forward)) })
 	}
-	slices.SortStableFunc(words, func(a, b Path) int {
-		switch d := a.Length() - b.Length(); {
-		case d < 0:
-			return -1
-		case d > 0:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(words, func(a, b Path) int { return cmp.Compare(a.Length(), b.Length()) })
 	var told []Path
 	for _, w := range words {
 		if !slices.ContainsFunc(told, func(o Path) bool {
@@ -170,4 +163,45 @@ func Words(from, to Pose, r float64, reversing bool) ([]Path, error) {
 		}
 	}
 	return told, nil
+}
+
+// sameLength: ways that differ by less are equally long to anyone who drives or marks them, m. Rounding of a
+// boundary's coordinates must not decide which of two such ways is taken.
+const sameLength = 0.01
+
+// shortest are all paths that are as short as the shortest within sameLength, the shortest first: often there
+// are two, one into the headland and one beside it. Errors as Dubins.
+func shortest(from, to Pose, r float64, reversing bool) ([]Path, error) {
+	if err := wayFault(from, to, r); err != nil {
+		return nil, err
+	}
+	g, limit := seen(from, to, r), math.Inf(1)
+	var words []word
+	take := func(w word) {
+		if l := w.length(); l <= limit {
+			limit = math.Min(limit, l+sameLength/r)
+			words = append(words, w)
+		}
+	}
+	kind := Forward
+	if reversing {
+		kind = Reversing
+		reversingWords(g, &limit, take)
+	} else {
+		forwardWords(g, take)
+	}
+	words = slices.DeleteFunc(words, func(w word) bool { return w.length() > limit })
+	slices.SortStableFunc(words, func(a, b word) int { return cmp.Compare(a.length(), b.length()) })
+	var paths []Path
+	for _, w := range words {
+		p := w.path(from, r, kind)
+		if !slices.ContainsFunc(paths, func(o Path) bool { return slices.EqualFunc(o.Pieces, p.Pieces, sameArc) }) {
+			paths = append(paths, p)
+		}
+	}
+	return paths, nil
+}
+
+func sameArc(a, b Arc) bool {
+	return math.Abs(a.Length-b.Length) <= Exact && a.From == b.From && a.To == b.To
 }

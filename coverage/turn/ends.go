@@ -1,6 +1,7 @@
 package turn
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -199,60 +200,35 @@ func (c *course) end(rows []lane, i, k, skip int, far bool) (RowEnd, bool) {
 
 // best is the quickest feasible turn, or the one that is least short.
 func (c *course) best(l Line, skip int) (Turn, error) {
-	type way struct {
-		t Turn
-		p Path
-	}
-	var ways []way
+	var ways []trial
 	for _, k := range Kinds() {
-		t, p, err := c.path(k, l, 0)
+		of, err := c.ways(k, l, 0)
 		if err != nil {
 			return Turn{}, err
 		}
-		t.Skip = skip
-		ways = append(ways, way{t, p})
+		ways = append(ways, of...)
 	}
-	slices.SortStableFunc(ways, func(a, b way) int {
-		if d := a.t.Time - b.t.Time; d != 0 {
-			return int(math.Copysign(1, d))
-		}
-		return 0
-	})
-	var best Turn
-	found := false
+	// Where two kinds come to the same path the first one stands.
+	slices.SortStableFunc(ways, func(a, b trial) int { return cmp.Compare(math.Round(a.Time/sameTime), math.Round(b.Time/sameTime)) })
+	best := Turn{RowDistance: l.Distance, Why: "no kind of turn serves", Place: l.From.At}
 	for _, w := range ways {
-		if len(w.p.Pieces) == 0 || w.t.noGear {
+		if len(w.path.Pieces) == 0 || w.noGear {
 			continue
 		}
-		if best.Feasible && w.t.Time >= best.Time { // a run-in only makes it longer
-			break
+		// A run-in only makes it longer.
+		if best.Feasible && (w.Time > best.Time+sameTime || w.Time > best.Time-sameTime && w.Kind != best.Kind) {
+			continue
 		}
-		t, err := c.judge.judge(w.t, w.p, l, c.room.Fit)
+		t, err := c.judge.judge(w, l, c.room.Fit)
 		if err != nil {
 			return Turn{}, err
 		}
-		if !found || t.better(best) {
-			best, found = t, true
+		if t.better(best) || best.Driven == nil {
+			best = t
 		}
 	}
-	if !found {
-		return Turn{RowDistance: l.Distance, Skip: skip, Why: "no kind of turn serves", Place: l.From.At}, nil
-	}
+	best.Skip = skip
 	return best, nil
-}
-
-// better: feasible before not, then by time; of infeasible ones the least short, those that no
-// room makes feasible last.
-func (t Turn) better(than Turn) bool {
-	switch {
-	case t.Feasible != than.Feasible:
-		return t.Feasible
-	case t.Feasible:
-		return t.Time < than.Time
-	case t.barred() != than.barred():
-		return than.barred()
-	}
-	return t.Spare > than.Spare
 }
 
 // wayOut looks for help at an end where no turn into the next row is feasible.
@@ -272,18 +248,17 @@ func (c *course) wayOut(rows []lane, e RowEnd) (*WayOut, error) {
 			break
 		}
 	}
+	freely := c.judge
+	freely.freely = true
 	for _, k := range Kinds() {
-		t, p, err := c.path(k, e.line, 0)
+		if !k.Reverses() || c.backs && c.speeds.Reversing > 0 {
+			continue
+		}
+		t, err := freely.of(k, e.line, 0, c.room.Fit)
 		if err != nil {
 			return nil, err
 		}
-		if !t.noGear || len(p.Pieces) == 0 {
-			continue
-		}
-		t.Why, t.noGear = "", false
-		if t, err = c.judge.judge(t, p, e.line, c.room.Fit); err != nil {
-			return nil, err
-		} else if t.Feasible {
+		if t.Feasible {
 			w.Backing = k
 			break
 		}
@@ -299,11 +274,7 @@ func (c *course) deeper(e RowEnd, w *WayOut) error {
 	fits := func(back float64) (bool, error) {
 		l := e.line
 		l.From = l.From.moved(-back, 0, 0)
-		t, p, err := c.path(e.Turn.Kind, l, e.Turn.RunIn)
-		if err != nil || len(p.Pieces) == 0 {
-			return false, err
-		}
-		t, err = c.judge.judge(t, p, l, c.room.Fit)
+		t, err := c.of(e.Turn.Kind, l, e.Turn.RunIn, c.room.Fit)
 		return t.Feasible, err
 	}
 	lo, hi := 0.0, max(Resolution, -e.Turn.Spare)

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 
 	"balk/coverage/rig"
 	"balk/geo/plane"
@@ -12,8 +14,9 @@ import (
 // Turn is one turn judged: what it takes, and whether it can be driven.
 type Turn struct {
 	Kind        Kind    `json:"kind"`
-	Skip        int     `json:"skip"`        // passes left for later between the two rows
-	RowDistance float64 `json:"rowDistance"` // m, between the middles of the two rows
+	Side        string  `json:"side,omitempty"` // of the next row, "left" or "right"; only in a table, where it makes a difference
+	Skip        int     `json:"skip"`           // passes left for later between the two rows
+	RowDistance float64 `json:"rowDistance"`    // m, between the middles of the two rows
 	Feasible    bool    `json:"feasible"`
 	Why         string  `json:"why,omitempty"` // why not
 
@@ -40,6 +43,8 @@ type Turn struct {
 	// Driven is the set on the turn; nil where there is no such path.
 	Driven *Driven `json:"-"`
 	noGear bool    // it reverses, and the set may not or its speed is not known
+	swings bool    // the bar has not settled when it comes to the line
+	least  float64 // m, the least depth at which a way of this kind is feasible; 0: at no depth
 }
 
 // judge is what stays the same for all turns of a set.
@@ -48,6 +53,7 @@ type judge struct {
 	steering Steering
 	speeds   Speeds
 	backs    bool // may be driven in reverse
+	freely   bool // as if it might, and its speed were known
 }
 
 func newJudge(im rig.Implement) (judge, error) {
@@ -64,72 +70,98 @@ func newJudge(im rig.Implement) (judge, error) {
 // fitting measures the spare metres of a turn.
 type fitting func(d *Driven, margin float64) Fit
 
-// path is the way of the rear axle for a kind of turn, with what it costs; the last
-// runIn metres at least are straight in the line of the next row. Why is filled where it may not be driven; without
-// a path there are no pieces.
-func (j *judge) path(k Kind, l Line, runIn float64) (Turn, Path, error) {
+// trial is a turn with the path of the rear axle; a path without pieces is none.
+type trial struct {
+	Turn
+	path Path
+}
+
+// ways are the paths of the rear axle for a kind of turn, with what they cost: one, or of a shortest way all that are
+// as long. The last runIn metres at least are straight in the line of the next row. Why is filled where one may not be
+// driven, and where this kind does not serve.
+func (j *judge) ways(k Kind, l Line, runIn float64) ([]trial, error) {
 	t := Turn{Kind: k, RowDistance: l.Distance, AngleLimit: j.im.Mount.AngleLimit()}
 	rows := l.rows(j.im)
 	rows.Stagger += runIn
-	p, err := k.Path(rows, j.steering)
+	paths, err := k.paths(rows, j.steering)
 	if unfit, ok := errors.AsType[*Unfit](err); ok {
 		t.Why = unfit.Why
-		return t, Path{}, nil
+		return []trial{{Turn: t}}, nil
 	} else if err != nil {
-		return Turn{}, Path{}, err
+		return nil, err
 	}
+	ways := make([]trial, len(paths))
+	for i, p := range paths {
+		if ways[i], err = j.costed(t, p, runIn); err != nil {
+			return nil, err
+		}
+	}
+	return ways, nil
+}
+
+func (j *judge) costed(t Turn, p Path, runIn float64) (trial, error) {
 	p.Pieces = add(p.Pieces, Arc{Length: runIn})
 	if n := len(p.Pieces); n > 0 && p.Pieces[n-1].bent() == 0 {
 		t.RunIn = max(0, p.Pieces[n-1].Length)
 	}
 	t.Length, t.Reverse, t.Changes = p.Length(), p.Reverse(), p.Changes()
 	switch {
-	case t.Reverse > 0 && !j.backs:
+	case t.Reverse == 0 || j.freely:
+	case !j.backs:
 		t.Why, t.noGear = "reverses: the trailed set may not be pushed backwards", true
-	case t.Reverse > 0 && j.speeds.Reversing == 0:
+	case j.speeds.Reversing == 0:
 		t.Why, t.noGear = "reverses: turning, reverseSpeed is not given", true
 	}
+	var err error
 	if t.Reverse == 0 || j.speeds.Reversing > 0 {
-		if t.Time, err = p.Time(j.speeds); err != nil {
-			return Turn{}, Path{}, err
-		}
+		t.Time, err = p.Time(j.speeds)
 	}
-	return t, p, nil
+	return trial{t, p}, err
 }
 
-// judge drives the set on p, with the run-in it takes to settle, and says whether it fits.
-func (j *judge) judge(t Turn, p Path, l Line, fit fitting) (Turn, error) {
-	d, err := j.drive(p)
+// of is the best way of a kind: of those as short the one that fits, then the quicker.
+func (j *judge) of(k Kind, l Line, runIn float64, fit fitting) (Turn, error) {
+	ways, err := j.ways(k, l, runIn)
 	if err != nil {
 		return Turn{}, err
 	}
-	within := func() bool { return t.AngleLimit == 0 || d.Angle <= t.AngleLimit }
-	for range settlings {
-		more := d.unsettled()
-		if more == 0 || t.noGear || !within() {
-			break
-		}
-		longer, q, err := j.path(t.Kind, l, t.RunIn+more)
+	var best Turn
+	least := 0.0
+	for i, w := range ways {
+		t, err := j.judge(w, l, fit)
 		if err != nil {
 			return Turn{}, err
 		}
-		if len(q.Pieces) == 0 { // no kind here stops serving for a stagger
-			break
+		if !t.barred() && (least == 0 || t.Depth < least) {
+			least = t.Depth
 		}
-		t = longer
-		if d, err = j.drive(q); err != nil {
-			return Turn{}, err
+		if i == 0 || t.better(best) {
+			best = t
 		}
 	}
-	margin := j.im.Turning.Margin
+	best.least = least
+	return best, nil
+}
+
+// judge drives the set on a way, with the run-in it takes to settle, and says whether it fits.
+func (j *judge) judge(w trial, l Line, fit fitting) (Turn, error) {
+	if len(w.path.Pieces) == 0 {
+		return w.Turn, nil
+	}
+	w, d, err := j.settled(w, l)
+	if err != nil {
+		return Turn{}, err
+	}
+	t, margin := w.Turn, j.im.Turning.Margin
 	f := fit(d, margin)
 	t.Driven, t.Angle, t.Spare, t.Place = d, d.Angle, f.Spare, f.At
 	t.Depth = d.Reach(l.From.At, l.From.Heading) + margin
+	t.swings = d.unsettled() > 0
 	switch {
 	case t.Why != "":
-	case !within():
+	case t.folds():
 		t.Why = fmt.Sprintf("drawbar angle %.1f°: must be %.1f° at most", t.Angle, t.AngleLimit)
-	case d.unsettled() > 0:
+	case t.swings:
 		t.Why = fmt.Sprintf("does not settle: the bar comes in at %.1f°", d.entry(l).Angle)
 	case !f.Fits():
 		t.Why = fmt.Sprintf("short by %.2f m", -f.Spare)
@@ -137,6 +169,67 @@ func (j *judge) judge(t Turn, p Path, l Line, fit fitting) (Turn, error) {
 	t.Feasible = t.Why == ""
 	return t, nil
 }
+
+// settled is the set on a way that ends in a run-in long enough for its bar to settle.
+//
+// A longer run-in changes the turn before it, so it is found in steps: what is still lacking for the turn as it
+// is, or, where that shrinks slowly, what the line through the last two such lacks says. What is lacking
+// falls ever more slowly, so that such a line never leads too far.
+func (j *judge) settled(w trial, l Line) (trial, *Driven, error) {
+	d, err := j.drive(w.path)
+	if err != nil {
+		return trial{}, nil, err
+	}
+	lacked, ran := 0.0, 0.0
+	for range settlings {
+		more := d.unsettled()
+		if w.Angle = d.Angle; more == 0 || w.noGear || w.folds() {
+			break
+		}
+		step := more
+		if lacked > more && w.RunIn > ran {
+			step = max(more, min(more*(w.RunIn-ran)/(lacked-more), j.im.Mount.Drawbar))
+		}
+		lacked, ran = more, w.RunIn
+		longer, err := j.ways(w.Kind, l, w.RunIn+step)
+		if err != nil {
+			return trial{}, nil, err
+		}
+		next := longer[0]
+		for _, o := range longer {
+			if o.path.beginsLike(w.path) {
+				next = o
+				break
+			}
+		}
+		if len(next.path.Pieces) == 0 { // no kind here stops serving for a stagger
+			break
+		}
+		w = next
+		if d, err = j.drive(w.path); err != nil {
+			return trial{}, nil, err
+		}
+	}
+	return w, d, nil
+}
+
+// beginsLike says whether the first bend of both paths goes the same way in the same gear.
+func (p Path) beginsLike(o Path) bool {
+	first := func(p Path) (left bool, gear float64) {
+		for _, a := range p.Pieces {
+			if a.bent() > 0 {
+				return a.From+a.To > 0, a.gear()
+			}
+		}
+		return false, 0
+	}
+	left, gear := first(p)
+	oLeft, oGear := first(o)
+	return left == oLeft && gear == oGear
+}
+
+// folds says whether the drawbar is turned farther than it may.
+func (t Turn) folds() bool { return t.AngleLimit > 0 && t.Angle > t.AngleLimit }
 
 // whole adds what takes longer to find.
 func (j *judge) whole(ctx context.Context, t Turn, l Line) (Turn, error) {
@@ -161,12 +254,9 @@ func Judge(ctx context.Context, k Kind, l Line, im rig.Implement, r *Room) (Turn
 }
 
 func (j *judge) one(ctx context.Context, k Kind, l Line, fit fitting) (Turn, error) {
-	t, p, err := j.path(k, l, 0)
-	if err != nil || len(p.Pieces) == 0 {
+	t, err := j.of(k, l, 0, fit)
+	if err != nil || t.Driven == nil {
 		return t, err
-	}
-	if t, err = j.judge(t, p, l, fit); err != nil {
-		return Turn{}, err
 	}
 	return j.whole(ctx, t, l)
 }
@@ -186,9 +276,11 @@ const mostPatterns = 50 // passes left for later; farther on it is a way across 
 // all kinds of turn for the next row, the second, up to the one behind mostSkip others; spacing is the
 // credited width, m.
 //
-//  1. A turn feasible in one depth is feasible in every deeper one, and in exactly those of at least
-//     its Depth, drawbar and gears allowing.
-//  2. Where the bar is not in the tractor's middle, turns to the left and to the right differ: the one that needs more depth counts.
+//  1. A turn feasible in one depth is feasible in every deeper one. Some kind is in exactly those of at
+//     least LeastDepth.
+//  2. Where the bar is not in the tractor's middle, turns to the left and to the right differ. Of a kind the one that needs more
+//     depth is given, with its Side; LeastDepth and Best are those of rows that turn to either side in turn, each by its own kind.
+//  3. It is what FieldEnds gives for a row whose end is straight and square, far from other boundaries.
 //
 // Errors: im lacks what turning needs (*Lacking); spacing, depth or mostSkip out of range; ctx done.
 func Table(ctx context.Context, im rig.Implement, spacing, depth float64, mostSkip int) ([]Pattern, error) {
@@ -213,19 +305,9 @@ func Table(ctx context.Context, im rig.Implement, spacing, depth float64, mostSk
 		if err != nil {
 			return nil, err
 		}
-		w = nano(w)
-		pat := Pattern{Skip: skip, RowDistance: w}
-		for _, k := range Kinds() {
-			if err := ctx.Err(); err != nil {
-				return nil, err
-			}
-			t, err := j.worse(ctx, k, w, straight)
-			if err != nil {
-				return nil, err
-			}
-			t.Skip = skip
-			pat.Turns = append(pat.Turns, t)
-			pat.take(t)
+		pat, err := j.pattern(ctx, nano(w), skip, straight)
+		if err != nil {
+			return nil, err
 		}
 		all = append(all, pat)
 	}
@@ -235,44 +317,98 @@ func Table(ctx context.Context, im rig.Implement, spacing, depth float64, mostSk
 // lineOf is where the row ends whose turn starts with p.
 func lineOf(p Path, im rig.Implement) Pose { return p.From.moved(-RunOut(im), -im.Mount.BarRight, 0) }
 
-// worse is the turn to the left, or that to the right where it differs and needs more.
-func (j *judge) worse(ctx context.Context, k Kind, w float64, fit fitting) (Turn, error) {
-	t, err := j.one(ctx, k, Line{Distance: w, Left: true}, fit)
-	if err != nil || j.im.Mount.BarRight == 0 {
-		return t, err
-	}
-	o, err := j.one(ctx, k, Line{Distance: w}, fit)
-	if err != nil {
-		return Turn{}, err
-	}
-	if o.Driven == nil || t.Driven != nil && (t.Feasible && !o.Feasible || t.Feasible == o.Feasible && o.Spare < t.Spare) {
-		return o, nil
-	}
-	return t, nil
-}
-
-// take keeps the quickest feasible turn, and the least depth of those that only depth can stop.
-func (p *Pattern) take(t Turn) {
-	if t.Feasible {
-		if best := p.best(); best == nil || t.Time < best.Time {
-			p.Best = t.Kind
+// pattern is all kinds of turn into a row w metres off.
+func (j *judge) pattern(ctx context.Context, w float64, skip int, fit fitting) (Pattern, error) {
+	p := Pattern{Skip: skip, RowDistance: w}
+	var sides [2]side
+	both := side{}
+	for _, k := range Kinds() {
+		if err := ctx.Err(); err != nil {
+			return Pattern{}, err
+		}
+		left, right, err := j.sides(ctx, k, w, fit)
+		if err != nil {
+			return Pattern{}, err
+		}
+		left.Skip, right.Skip = skip, skip
+		t := worse(left, right)
+		p.Turns = append(p.Turns, t)
+		sides[0].take(left)
+		sides[1].take(right)
+		if left.Feasible && right.Feasible {
+			both.take(t)
 		}
 	}
-	if !t.barred() && (p.LeastDepth == 0 || t.Depth < p.LeastDepth) {
-		p.LeastDepth = t.Depth
+	if l, r := sides[0].least, sides[1].least; l > 0 && r > 0 {
+		p.LeastDepth = max(l, r)
+	}
+	switch l, r := sides[0].best, sides[1].best; {
+	case both.best.Feasible:
+		p.Best = both.best.Kind
+	case l.Feasible && r.Feasible: // to each side another kind: the slower one stands for both
+		if r.Time > l.Time {
+			l = r
+		}
+		p.Best = l.Kind
+		p.Turns[slices.Index(Kinds(), l.Kind)] = l
+	}
+	return p, nil
+}
+
+// side is what a set can do to one side.
+type side struct {
+	best  Turn    // the quickest feasible, if any
+	least float64 // m, the least depth of all kinds that only depth can stop; 0: none
+}
+
+func (s *side) take(t Turn) {
+	if t.Feasible && t.better(s.best) {
+		s.best = t
+	}
+	if t.least > 0 && (s.least == 0 || t.least < s.least) {
+		s.least = t.least
 	}
 }
 
-func (p *Pattern) best() *Turn {
-	for i := range p.Turns {
-		if p.Turns[i].Kind == p.Best {
-			return &p.Turns[i]
-		}
+// sides are the turns of a kind to the left and to the right; they differ where the bar is not in the tractor's middle.
+func (j *judge) sides(ctx context.Context, k Kind, w float64, fit fitting) (left, right Turn, err error) {
+	if left, err = j.one(ctx, k, Line{Distance: w, Left: true}, fit); err != nil || j.im.Mount.BarRight == 0 {
+		return left, left, err
 	}
-	return nil
+	right, err = j.one(ctx, k, Line{Distance: w}, fit)
+	left.Side, right.Side = "left", "right"
+	return left, right, err
+}
+
+// worse is the turn to the left, or that to the right where it needs more.
+func worse(left, right Turn) Turn {
+	switch {
+	case left.Driven == nil:
+		return left
+	case right.Driven == nil, left.Feasible && !right.Feasible, left.Feasible == right.Feasible && right.Spare < left.Spare:
+		return right
+	}
+	return left
+}
+
+// sameTime: turns that take as long within it differ by rounding only, s.
+const sameTime = 1e-6
+
+// better: feasible before not, then by time; of infeasible ones the least short, those that no
+// room makes feasible last. Of ways of one kind that take as long the one with more to spare.
+func (t Turn) better(than Turn) bool {
+	switch {
+	case t.Feasible != than.Feasible:
+		return t.Feasible
+	case t.Feasible && math.Abs(t.Time-than.Time) > sameTime:
+		return t.Time < than.Time
+	case t.Feasible && t.Kind != than.Kind:
+		return false
+	case t.barred() != than.barred():
+		return than.barred()
+	}
+	return t.Spare > than.Spare
 }
 
 // barred says that no room whatever makes a turn feasible.
-func (t Turn) barred() bool {
-	return t.Driven == nil || t.AngleLimit > 0 && t.Angle > t.AngleLimit || t.noGear
-}
+func (t Turn) barred() bool { return t.Driven == nil || t.folds() || t.noGear || t.swings }

@@ -88,10 +88,9 @@ func (k Kind) Path(r Rows, s Steering) (Path, error) {
 	if err := s.Validate(); err != nil {
 		return Path{}, err
 	}
-	switch k {
-	case Forward, Reversing:
-		if s.Sharpness > 0 {
-			return Path{}, &Unfit{k, fmt.Sprintf("sharpness %g per m²: must be 0, its curvature jumps", s.Sharpness)}
+	if k.shortest() {
+		if err := k.jumps(s); err != nil {
+			return Path{}, err
 		}
 		if k == Forward {
 			return Dubins(r.From, r.To(), s.Radius)
@@ -108,6 +107,32 @@ func (k Kind) Path(r Rows, s Steering) (Path, error) {
 		}
 	}
 	return Path{From: r.From, Pieces: pieces, Kind: k}, nil
+}
+
+// paths are Path, and of a shortest way all others that are as long.
+func (k Kind) paths(r Rows, s Steering) ([]Path, error) {
+	if !k.shortest() {
+		p, err := k.Path(r, s)
+		return []Path{p}, err
+	}
+	if err := errors.Join(r.Validate(), s.Validate()); err != nil {
+		return nil, err
+	}
+	if err := k.jumps(s); err != nil {
+		return nil, err
+	}
+	return shortest(r.From, r.To(), s.Radius, k == Reversing)
+}
+
+// shortest tells whether a kind is a shortest way, and no shape with a name.
+func (k Kind) shortest() bool { return k == Forward || k == Reversing }
+
+// jumps is why a shortest way does not serve where the steering takes time.
+func (k Kind) jumps(s Steering) error {
+	if s.Sharpness > 0 {
+		return &Unfit{k, fmt.Sprintf("sharpness %g per m²: must be 0, its curvature jumps", s.Sharpness)}
+	}
+	return nil
 }
 
 // All are the paths of all kinds that serve, in the order of Kinds.

@@ -203,9 +203,8 @@ const (
 	// onRow is how far the bar's end may lie beside its place at the line where no overlap is planned, m:
 	// two and a half times what the best receiver is good for. A planned overlap may be used up.
 	onRow = 0.05
-	// settlings: a longer run-in changes the turn before it a little, so it is found in steps. Two do in
-	// practice.
-	settlings = 6
+	// settlings bounds the steps in which a run-in is found. Two do in practice, six where the lack shrinks slowly.
+	settlings = 12
 	// nearly: so much more than settled, as a share, is settled too.
 	nearly = 1e-3
 )

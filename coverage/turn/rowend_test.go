@@ -303,8 +303,8 @@ func TestOffsetBarCountsTheWorseSide(t *testing.T) {
 	if got := (Line{Distance: 2.9}).rows(im).Distance; !near(got, 4.1, 1e-9) {
 		t.Errorf("to the right %g m, want 4.1 m", got)
 	}
-	w, err := j.worse(context.Background(), Bulb, 2.9, free)
-	if err != nil || w.Depth != max(deep(true), deep(false)) || deep(true) <= deep(false) {
-		t.Errorf("%g m (%v), left %g m, right %g m", w.Depth, err, deep(true), deep(false))
+	left, right, err := j.sides(context.Background(), Bulb, 2.9, free)
+	if w := worse(left, right); err != nil || w.Depth != max(deep(true), deep(false)) || deep(true) <= deep(false) || w.Side != "left" {
+		t.Errorf("%g m to the %s (%v), left %g m, right %g m", w.Depth, w.Side, err, deep(true), deep(false))
 	}
 }

@@ -79,7 +79,7 @@ func (d *drawing) unfit(format string, args ...any) error {
 func (d *drawing) plainU() error {
 	round, corner := d.round(), d.corner()
 	if d.w < round {
-		return d.unfit("row distance %g m: must be %g m at least", d.w, round)
+		return d.unfit("row distance %g m: must be %g m at least", nano(d.w), nano(round))
 	}
 	d.lead()
 	if d.w >= 2*corner {
@@ -143,7 +143,7 @@ func (d *drawing) dipMisses(m float64) (y, slope float64) {
 // sharpness α = acos((2r + w)/4r), length r(π + 4α), depth r + √(4r² − (r + w/2)²).
 func (d *drawing) bulb() error {
 	if round := d.round(); d.w >= round {
-		return d.unfit("row distance %g m: must be below %g m", d.w, round)
+		return d.unfit("row distance %g m: must be below %g m", nano(d.w), nano(round))
 	}
 	alpha := math.Acos((2*d.r + d.w) / (4 * d.r))
 	if d.sharp > 0 {
@@ -172,7 +172,7 @@ func (d *drawing) bulbMisses(alpha float64) (y, slope float64) {
 // α = acos(w/2r), length r(π + 2α) + 2r sin α, depth r + 2r sin α.
 func (d *drawing) hook() error {
 	if round := d.round(); d.w >= round {
-		return d.unfit("row distance %g m: must be below %g m", d.w, round)
+		return d.unfit("row distance %g m: must be below %g m", nano(d.w), nano(round))
 	}
 	alpha := math.Acos(d.w / (2 * d.r))
 	if d.sharp > 0 {
@@ -222,7 +222,7 @@ func (d *drawing) reversingRoom() float64 {
 func (d *drawing) fishtail() error {
 	room := d.reversingRoom()
 	if d.w >= room {
-		return d.unfit("row distance %g m: must be below %g m", d.w, room)
+		return d.unfit("row distance %g m: must be below %g m", nano(d.w), nano(room))
 	}
 	d.lead()
 	if d.standing {
@@ -246,7 +246,7 @@ func (d *drawing) fishtail() error {
 func (d *drawing) shunt() error {
 	room := d.reversingRoom()
 	if d.w > room {
-		return d.unfit("row distance %g m: must be %g m at most", d.w, room)
+		return d.unfit("row distance %g m: must be %g m at most", nano(d.w), nano(room))
 	}
 	middle := math.Pi - 2*math.Acos((2*d.r-d.w)/(4*d.r))
 	if d.sharp > 0 {

@@ -88,6 +88,26 @@ func drawnTurn(t *testing.T, name string, p TurnPlan) string {
 	return s
 }
 
+// TestDrawingOfAFartherRow: the words are those of the row that the turn leads into.
+func TestDrawingOfAFartherRow(t *testing.T) {
+	p := planned(t, turn.Forward, trailedSet(), turn.Line{Distance: 17.7, Left: true}, 25, nil)
+	p.Turn.Skip = 2
+	s := drawnTurn(t, "third row", p)
+	for _, want := range []string{">3rd row<", "rows 5.90 m apart", "into the 3rd row, 17.70 m off", "2 left for later"} {
+		if !strings.Contains(s, want) {
+			t.Errorf("lacks %q", want)
+		}
+	}
+	if strings.Contains(s, "next row") || strings.Contains(s, "17.70 m apart") {
+		t.Error("speaks of the next row")
+	}
+	for skip, want := range map[int]string{0: "next row", 1: "2nd row", 2: "3rd row", 3: "4th row", 10: "11th row", 12: "13th row", 20: "21st row", 110: "111th row"} {
+		if got := RowInto(skip); got != want {
+			t.Errorf("%d left for later: %q, want %q", skip, got, want)
+		}
+	}
+}
+
 func TestTurnDrawingShowsWhatDecides(t *testing.T) {
 	slope := geo.Heading(0.4)
 	slanting := []plane.Polygon{{{{X: -60, Y: -60}, {X: 60, Y: -60}, {X: 60, Y: 34}, {X: -60, Y: 14}}, {{X: 12, Y: 8}, {X: 12, Y: 11}, {X: 15, Y: 11}, {X: 15, Y: 8}}}}

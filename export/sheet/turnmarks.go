@@ -46,7 +46,7 @@ func (d *turnDrawing) turnMarks() {
 	next := d.nextRow()
 	low := d.top + d.height - 8
 	d.label(orb.Point{d.pixel(plane.XY{})[0], low}, "this row")
-	d.label(orb.Point{d.pixel(next)[0], low}, "next row")
+	d.label(orb.Point{d.pixel(next)[0], low}, RowInto(p.Turn.Skip))
 	if n := p.Turn.Skip; n > 0 {
 		d.label(orb.Point{d.pixel(next.Scale(0.5))[0], low - 16}, fmt.Sprintf("%d left for later", n))
 	}
@@ -146,9 +146,9 @@ func (d *turnDrawing) changes() {
 func (d *turnDrawing) turnPanel() float64 {
 	p, t := d.plan, d.plan.Turn
 	d.text(margin, 40, 21, `font-weight="bold"`, shorten(p.heading(), 88))
-	sub := fmt.Sprintf("working width %.2f m, rows %.2f m apart, least radius %.2f m", p.Implement.Width, p.Line.Distance, p.Implement.TurnRadius())
+	sub := fmt.Sprintf("working width %.2f m, rows %.2f m apart, least radius %.2f m", p.Implement.Width, p.Line.Distance/float64(t.Skip+1), p.Implement.TurnRadius())
 	if t.Skip > 0 {
-		sub += fmt.Sprintf(", %d rows left for later between", t.Skip)
+		sub += fmt.Sprintf("; into the %s, %.2f m off", RowInto(t.Skip), p.Line.Distance)
 	}
 	d.text(margin, 63, 12.5, `fill="#333333"`, sub)
 	y := float64(mapTop) + 14
@@ -244,4 +244,20 @@ func (d *turnDrawing) turnLegend(y float64) float64 {
 		patch(`fill="url(#obstacle)" stroke="#222222" stroke-width="1.6"`, "beyond the boundary, obstacles")
 	}
 	return y
+}
+
+// RowInto names the row that a turn leads into with so many left for later.
+func RowInto(skip int) string {
+	n := skip + 1
+	switch {
+	case n == 1:
+		return "next row"
+	case n%100 >= 11 && n%100 <= 13:
+		return fmt.Sprintf("%dth row", n)
+	}
+	end := "th"
+	if last := n % 10; last >= 1 && last <= 3 {
+		end = [...]string{"st", "nd", "rd"}[last-1]
+	}
+	return fmt.Sprintf("%d%s row", n, end)
 }

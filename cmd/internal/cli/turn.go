@@ -103,19 +103,6 @@ func printTurns(w io.Writer, r job.TurnReport, all bool) error {
 	return closing(w, &b, r.Files, turnCaution)
 }
 
-// ordinal says which row a pattern turns into.
-func ordinal(skip int) string {
-	switch skip {
-	case 0:
-		return "next"
-	case 1:
-		return "2nd"
-	case 2:
-		return "3rd"
-	}
-	return fmt.Sprintf("%dth", skip+1)
-}
-
 // patterns is the table of turns on a straight headland: for the next row all
 // kinds, for the others the best.
 func patterns(b *strings.Builder, r job.TurnReport, all bool) error {
@@ -124,11 +111,12 @@ func patterns(b *strings.Builder, r job.TurnReport, all bool) error {
 	fmt.Fprintln(t, "row\tm apart\tkind\tfeasible\tdepth m\tspare m\tlength m\ttime s\treverse m\tdrawbar\tcuts in m\tswept m²\tmissed m²\t")
 	var why []string
 	for _, p := range r.Patterns {
+		row := strings.TrimSuffix(sheet.RowInto(p.Skip), " row")
 		for _, k := range p.Turns {
 			if p.Skip > 0 && !all && k.Kind != p.Best {
 				continue
 			}
-			fmt.Fprintf(t, "%s\t%.2f\t%s\t", ordinal(p.Skip), p.RowDistance, k.Kind)
+			fmt.Fprintf(t, "%s\t%.2f\t%s\t", row, p.RowDistance, kindOf(k))
 			if k.Length == 0 {
 				fmt.Fprintln(t, "no\t-\t-\t-\t-\t-\t-\t-\t-\t-\t")
 			} else {
@@ -139,11 +127,11 @@ func patterns(b *strings.Builder, r job.TurnReport, all bool) error {
 				fmt.Fprintf(t, "%s\t%.2f\t%+.2f\t%.1f\t%s\t%.1f\t%s\t%.2f\t%.0f\t%.2f\t\n", yes(k.Feasible), k.Depth, k.Spare, k.Length, seconds(k.Time), k.Reverse, drawbar, k.CutIn, k.Swept, k.Missed)
 			}
 			if k.Why != "" {
-				why = append(why, fmt.Sprintf("  %s row, %s: %s", ordinal(p.Skip), k.Kind, k.Why))
+				why = append(why, fmt.Sprintf("  %s, %s: %s", sheet.RowInto(p.Skip), kindOf(k), k.Why))
 			}
 		}
 		if p.Best == "" && p.Skip > 0 && !all {
-			fmt.Fprintf(t, "%s\t%.2f\tany\tno\t-\t-\t-\t-\t-\t-\t-\t-\t-\t\n", ordinal(p.Skip), p.RowDistance)
+			fmt.Fprintf(t, "%s\t%.2f\tany\tno\t-\t-\t-\t-\t-\t-\t-\t-\t-\t\n", row, p.RowDistance)
 		}
 	}
 	if err := t.Flush(); err != nil {
@@ -152,9 +140,9 @@ func patterns(b *strings.Builder, r job.TurnReport, all bool) error {
 	for _, p := range r.Patterns {
 		switch {
 		case p.LeastDepth > 0:
-			fmt.Fprintf(b, "%s row: from %.2f m of headland", ordinal(p.Skip), p.LeastDepth)
+			fmt.Fprintf(b, "%s: from %.2f m of headland", sheet.RowInto(p.Skip), p.LeastDepth)
 		default:
-			fmt.Fprintf(b, "%s row: at no depth", ordinal(p.Skip))
+			fmt.Fprintf(b, "%s: at no depth", sheet.RowInto(p.Skip))
 		}
 		if p.Best != "" {
 			fmt.Fprintf(b, "; quickest here: %s", p.Best)
@@ -165,6 +153,14 @@ func patterns(b *strings.Builder, r job.TurnReport, all bool) error {
 		b.WriteString("why not:\n" + strings.Join(why, "\n") + "\n")
 	}
 	return nil
+}
+
+// kindOf is the kind of a turn, and to which side where that makes a difference.
+func kindOf(t turn.Turn) string {
+	if t.Side == "" {
+		return string(t.Kind)
+	}
+	return fmt.Sprintf("%s (%s)", t.Kind, t.Side)
 }
 
 func yes(is bool) string {

@@ -80,7 +80,7 @@ func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
 			if t.Length == 0 || p.Skip > 0 && t.Kind != p.Best {
 				continue
 			}
-			line := turn.Line{From: turn.Pose{Heading: math.Pi / 2}, Distance: p.RowDistance, Left: true}
+			line := turn.Line{From: turn.Pose{Heading: math.Pi / 2}, Distance: p.RowDistance, Left: t.Side != "right"}
 			drawn, err := turn.Judge(ctx, t.Kind, line, r.Spec.Implement, room)
 			if err != nil {
 				return nil, err
@@ -88,6 +88,7 @@ func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
 			if drawn.Driven == nil {
 				continue
 			}
+			drawn.Skip = t.Skip
 			ground, err := drawn.Driven.Swept(ctx)
 			if err != nil {
 				return nil, err
