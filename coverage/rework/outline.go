@@ -114,8 +114,19 @@ func (w *works) fitting(from, to pose, straights []float64) (way, bool, error) {
 				if err != nil {
 					return way{}, false, err
 				}
-				got, err = w.backed(from, to, got)
-				return got, err == nil, err
+				if got, err = w.backed(from, to, got); err != nil {
+					return way{}, false, err
+				}
+				if from.back+to.back > 0 { // what is driven back too
+					why, err := w.short(got.paths)
+					if err != nil {
+						return way{}, false, err
+					}
+					if why != "" {
+						continue
+					}
+				}
+				return got, true, nil
 			}
 		}
 	}
@@ -174,13 +185,17 @@ func (w *works) holds(d *turn.Driven, lacks float64) bool {
 	return kept < 0 && w.ground.room.Fit(d, w.im.Turning.Margin).Spare >= -lacks
 }
 
-// stands says whether the set can stand in a pose at all, what it may lack there included.
+// stands says whether the set can stand in a pose at all, what it may lack there included; at an end of a pass
+// beyond the boundary, there too.
 func (w *works) stands(p pose) bool {
 	if w.ground.room == nil {
 		return true
 	}
-	d, err := turn.Drive(turn.Path{From: p.Pose}, w.im, fineOutline)
-	return err == nil && w.holds(d, w.mostEver())
+	holds := func(at turn.Pose) bool {
+		d, err := turn.Drive(turn.Path{From: at}, w.im, fineOutline)
+		return err == nil && w.holds(d, w.mostEver())
+	}
+	return holds(p.Pose) && (p.back == 0 || holds(p.out))
 }
 
 // fits says whether the set on a path lacks no more than so much of its margin, m, and keeps its drawbar within its limit. It
@@ -205,6 +220,11 @@ func (w *works) short(paths []turn.Path) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	return w.shortOf(paths, lacks)
+}
+
+// shortOf is short where the set may lack so much of its margin, m.
+func (w *works) shortOf(paths []turn.Path, lacks float64) (string, error) {
 	for _, p := range paths {
 		d, err := turn.Drive(p, w.im, fineOutline)
 		if err != nil {

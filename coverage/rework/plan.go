@@ -79,8 +79,8 @@ type Plan struct {
 	Route    []Piece  `json:"route"`    // from the gate over all passes and back
 	Length   float64  `json:"length"`   // m
 	Time     float64  `json:"time"`     // s
-	Unfit    int      `json:"unfit"`    // pieces of the way that do not fit into the field, each named in Route
-	Outlined bool     `json:"outlined"` // ways between passes are checked with the outline of the set, not of the rear axle alone
+	Unfit    int      `json:"unfit"`    // pieces of the way, passes among them, that do not fit into the field, each named in Route
+	Outlined bool     `json:"outlined"` // ways and passes are checked with the outline of the set, not of the rear axle alone
 
 	Missed      float64 `json:"missed"`      // m², before
 	Covered     float64 `json:"covered"`     // m² of it that the re-work covers
@@ -111,7 +111,7 @@ type Pass struct {
 	Length float64    `json:"length"`           // m worked
 	Before float64    `json:"before,omitempty"` // m of it ahead of the strip; less than asked for where the field ends
 	Behind float64    `json:"behind,omitempty"` // m of it behind the strip
-	LineUp float64    `json:"lineUp,omitempty"` // m driven straight before it with the tool lifted; less than asked for where the field ends or the set has no room for it, none where the way there hardly turns
+	LineUp float64    `json:"lineUp,omitempty"` // m driven straight before it with the tool lifted, the end of the way there; less than asked for where the field ends or the set has no room for it, none where the way there hardly turns
 	Line   []plane.XY `json:"line"`             // m, middle of the worked width, in driving direction
 }
 
@@ -119,7 +119,7 @@ type Pass struct {
 type Piece struct {
 	Pass     int        `json:"pass,omitempty"`     // the pass worked; 0: driven with the tool lifted
 	Line     []plane.XY `json:"line"`               // m; a pass: the middle of the worked width; else the tractor's rear axle
-	Length   float64    `json:"length"`             // m driven
+	Length   float64    `json:"length"`             // m driven, as long as its line
 	Reversed float64    `json:"reversed,omitempty"` // m of it
 	Time     float64    `json:"time"`               // s
 	Unfit    string     `json:"unfit,omitempty"`    // why it cannot be driven as drawn; "" = it can

@@ -106,11 +106,11 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 		if err != nil {
 			return err
 		}
-		fromGate[a] = errand{got.cost(), got.length, got.time}
+		fromGate[a] = w.gateErrand(got, good[a].entry)
 		if got, err = w.gateWay(gate, drives[a].exit, true); err != nil {
 			return err
 		}
-		d.put(a, d.n, errand{got.cost(), got.length, got.time})
+		d.put(a, d.n, w.gateErrand(got, good[a].exit))
 		for _, b := range others(a) {
 			if a/2 == b/2 {
 				continue
@@ -135,6 +135,15 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 	}
 	d.put(d.n, d.n, errand{})
 	return d, nil
+}
+
+// gateErrand is what a way between the gate and an end of a pass counts, where the set can stand there or not.
+func (w *works) gateErrand(a way, stands bool) errand {
+	e := errand{a.cost(), a.length, a.time}
+	if a.unfit == "" && !stands {
+		e.cost += unfitCost
+	}
+	return e
 }
 
 // nearestTo gives the drives that begin nearest to where one ends.
@@ -227,10 +236,13 @@ func (w *works) pieces(ctx context.Context, t tour, ways links, drives []drive, 
 		var got way
 		var err error
 		if i == 0 {
-			got, err = w.gateWay(p.Gate, d.entry, false)
+			got, err = w.gateLink(p.Gate, d.entry, false)
 		} else {
 			l := ways[[2]int{t[i-1], k}]
 			got, d.lineUp = l.way, l.lineUp
+		}
+		if err == nil {
+			got, err = w.linedUp(got, d.lineUp)
 		}
 		if err == nil {
 			err = p.addWay(got)
@@ -244,13 +256,16 @@ func (w *works) pieces(ctx context.Context, t tour, ways links, drives []drive, 
 		}
 		slices.Sort(one.Strips)
 		p.Passes = append(p.Passes, one)
-		p.add(Piece{Pass: one.Number, Line: one.Line, Length: one.Length + d.lineUp,
-			Time: one.Length/w.o.Speeds.Work + d.lineUp/w.o.Speeds.Way})
+		unfit, err := w.passShort(d.line)
+		if err != nil {
+			return fmt.Errorf("pass %d: %w", i+1, err)
+		}
+		p.add(Piece{Pass: one.Number, Line: one.Line, Length: one.Length, Time: one.Length / w.o.Speeds.Work, Unfit: unfit})
 	}
 	if len(t) == 0 {
 		return nil
 	}
-	got, err := w.gateWay(p.Gate, drives[t[len(t)-1]].exit, true)
+	got, err := w.gateLink(p.Gate, drives[t[len(t)-1]].exit, true)
 	if err == nil {
 		err = p.addWay(got)
 	}

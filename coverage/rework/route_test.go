@@ -74,14 +74,17 @@ func TestTrailedSetLinesUp(t *testing.T) {
 	line := p.Passes[0].Line
 	u := unit(line[1].Sub(line[0]))
 	there, back := p.Route[0].Line, p.Route[2].Line
-	if d := there[len(there)-1].Dist(line[0].Add(u.Scale(6.5 - 8))); d > 1e-3 {
-		t.Errorf("the axle comes onto the line %.3f m off", d)
+	if d := there[len(there)-1].Dist(line[0].Add(u.Scale(6.5))); d > 1e-3 {
+		t.Errorf("the bar is lowered %.3f m off", d)
+	}
+	if a, b := there[len(there)-2], there[len(there)-1]; math.Abs(a.Dist(b)-8) > 1e-3 || b.Sub(a).Dot(u) < 8-1e-3 {
+		t.Errorf("the way ends with %.3f m from %v to %v, want 8 m straight on", a.Dist(b), a, b)
 	}
 	if d := back[0].Dist(line[1].Add(u.Scale(6.5))); d > 1e-3 {
 		t.Errorf("the axle leaves the line %.3f m off", d)
 	}
-	if want := 80.0 + 8; math.Abs(p.Route[1].Length-want) > 1e-3 {
-		t.Errorf("pass and line-up are %.2f m, want %.2f", p.Route[1].Length, want)
+	if want := 80.0; math.Abs(p.Route[1].Length-want) > 1e-3 {
+		t.Errorf("the pass is %.2f m, want %.2f", p.Route[1].Length, want)
 	}
 	// A pass that begins at the boundary leaves 6.5 m for it, of 8: three quarters are taken.
 	w, err := worksOf(r, drawn, Options{})
@@ -90,6 +93,93 @@ func TestTrailedSetLinesUp(t *testing.T) {
 	}
 	if d := w.driveOf([]plane.XY{{X: -100}, {X: -20}}); d.lineUp != 6 || !d.entry.in || d.entry.At.Dist(plane.XY{X: -99.5}) > 1e-6 {
 		t.Errorf("line-up of %g m from %v; want 6 m from -99.5, 0", d.lineUp, d.entry.At)
+	}
+}
+
+// TestOutlineIsJudgedAllTheWay: a pass that ends at the boundary, the tractor ahead of the bar beyond it, does not fit, and
+// neither does the way that begins there, be it back to the gate; who works the same ground along the boundary, and comes out of it
+// inside, fits all the way. Within its own length of the gate the set may stand on the road.
+func TestOutlineIsJudgedAllTheWay(t *testing.T) {
+	gate := plane.XY{X: -90, Y: -50}
+	for _, c := range []struct {
+		name     string
+		missed   []plane.XY
+		im       rig.Implement
+		passFits bool
+		backFits bool
+	}{
+		{"across, up to the boundary on both sides", rectangle(-2, -50, 2, 50), lifted, false, false},
+		{"in the middle", rectangle(-30, 0, 30, 5), lifted, true, true},
+		{"in the middle, trailed", rectangle(-30, 0, 30, 5), pulled, true, true},
+		{"across, up to the boundary, trailed", rectangle(-2, -50, 2, 50), pulled, false, false},
+	} {
+		r := blocked(c.missed).check(t, coverage.Work{Width: 1})
+		p := planOf(t, r, c.im, Options{Gate: &gate, LeastArea: 20})
+		audit(t, r, c.im, p)
+		last := len(p.Route) - 1
+		if (p.Route[1].Unfit == "") != c.passFits || (p.Route[last].Unfit == "") != c.backFits {
+			t.Errorf("%s: the pass %q, the way back %q; fit: want %v, %v", c.name, p.Route[1].Unfit, p.Route[last].Unfit, c.passFits, c.backFits)
+		}
+		n := 0
+		for _, piece := range p.Route {
+			if piece.Unfit != "" {
+				n++
+			}
+		}
+		if n != p.Unfit {
+			t.Errorf("%s: %d pieces are named, %d counted", c.name, n, p.Unfit)
+		}
+	}
+}
+
+// TestBentPassIsJudged: the tractor ahead of the bar on a bent line that leads towards the boundary.
+func TestBentPassIsJudged(t *testing.T) {
+	r := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	w, err := worksOf(r, lifted, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name string
+		line []plane.XY
+		fits bool
+	}{
+		{"turning away from the boundary", arc(plane.XY{X: 0, Y: 0}, 40, 60, 100, 30), true},
+		{"ending at the boundary, heading for it", arc(plane.XY{X: 60, Y: 49}, 39, 270, 358, 60), false},
+		{"straight, along the boundary", []plane.XY{{X: -80, Y: 47.5}, {X: 80, Y: 47.5}}, true},
+		{"straight, up to the boundary", []plane.XY{{X: 0, Y: 0}, {X: 0, Y: 50}}, false},
+	} {
+		why, err := w.passShort(c.line)
+		if err != nil || (why == "") != c.fits {
+			t.Errorf("%s: %q, %v; fits: want %v", c.name, why, err, c.fits)
+		}
+	}
+}
+
+// TestBetween: what is kept of paths is as long as asked for, and lies where the whole does.
+func TestBetween(t *testing.T) {
+	paths := []turn.Path{{Pieces: []turn.Arc{{Length: 5}, {Length: 4, From: 0.2, To: 0.2}}}}
+	paths = append(paths, turn.Path{From: paths[0].End(), Pieces: []turn.Arc{{Length: -3}, {Length: 6, From: -0.1, To: -0.1}}})
+	at := func(s float64) turn.Pose {
+		if s <= 9 {
+			return paths[0].At(s)
+		}
+		return paths[1].At(s - 9)
+	}
+	for _, c := range [][2]float64{{0, 18}, {2, 7}, {5, 9}, {8, 10}, {10, 18}, {11.5, 12.5}, {17, 17}, {20, 30}} {
+		got := between(paths, c[0], c[1])
+		total, s := 0.0, c[0]
+		for _, p := range got {
+			for _, f := range []float64{0, 0.5, 1} {
+				if d := p.At(f * p.Length()).At.Dist(at(s + f*p.Length()).At); d > 1e-9 {
+					t.Errorf("%v: %.3g m off at %.1f m", c, d, s)
+				}
+			}
+			total, s = total+p.Length(), s+p.Length()
+		}
+		if want := max(0, min(18, c[1])-c[0]); math.Abs(total-want) > 1e-9 {
+			t.Errorf("%v: %.3f m, want %.3f", c, total, want)
+		}
 	}
 }
 

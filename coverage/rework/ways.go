@@ -32,8 +32,9 @@ const (
 // begins or ends.
 type pose struct {
 	turn.Pose
-	in   bool    // it lies in the field
-	back float64 // m the pass goes on beyond it, outside the field: driven back in reverse
+	in   bool      // it lies in the field
+	back float64   // m the pass goes on beyond it, outside the field: driven back in reverse
+	out  turn.Pose // where back is above 0: at the end of the pass itself
 }
 
 // mostBack is how far outside the field, in working widths, a pass may end for the set to back into
@@ -47,6 +48,7 @@ func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
 	u := unit(along)
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
 	p := pose{Pose: turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}}
+	p.out = p.Pose
 	place := func(d float64) plane.XY { return q.Add(u.Scale(inward * d)) }
 	holds := func(d float64) bool { return w.ground.holds(place(d)) }
 	if p.in = holds(0) && holds(-intoField); p.in {
@@ -142,9 +144,7 @@ func (w *works) backed(from, to pose, got way) (way, error) {
 	}
 	paths := got.paths
 	if from.back > 0 {
-		sin, cos := math.Sincos(float64(from.Heading))
-		out := turn.Pose{At: from.At.Add(plane.XY{X: cos, Y: sin}.Scale(from.back)), Heading: from.Heading}
-		paths = append([]turn.Path{straight(out, -from.back)}, paths...)
+		paths = append([]turn.Path{straight(from.out, -from.back)}, paths...)
 	}
 	if to.back > 0 {
 		paths = append(slices.Clip(paths), straight(to.Pose, -to.back))
@@ -291,14 +291,14 @@ func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 // the first of them straight to where it goes.
 const gateHeadings = 8
 
-// gateWay is the way between the gate and a pose.
-func (w *works) gateWay(gate plane.XY, p pose, leaving bool) (way, error) {
+// gateWays are the ways between the gate and a pose, for the rear axle, by the set's heading at the gate.
+func (w *works) gateWays(gate plane.XY, p pose, leaving bool) ([]way, error) {
 	d := p.At.Sub(gate)
 	if leaving {
 		d = d.Scale(-1)
 	}
 	towards := math.Atan2(d.Y, d.X)
-	var best way
+	var all []way
 	for k := range gateHeadings {
 		at := pose{Pose: turn.Pose{At: gate, Heading: geo.Heading(towards + 2*math.Pi*float64(k)/gateHeadings)}, in: true}
 		from, to := at, p
@@ -307,13 +307,31 @@ func (w *works) gateWay(gate plane.XY, p pose, leaving bool) (way, error) {
 		}
 		got, err := w.wayTo(from, to)
 		if err != nil {
-			return way{}, err
+			return nil, err
 		}
-		if k == 0 || got.cost() < best.cost()-touch {
-			best = got
+		all = append(all, got)
+	}
+	return all, nil
+}
+
+// leastCost is the place of the way that costs least, the first of those that cost the same.
+func leastCost(ways []way) int {
+	best := 0
+	for k, a := range ways {
+		if a.cost() < ways[best].cost()-touch {
+			best = k
 		}
 	}
-	return best, nil
+	return best
+}
+
+// gateWay is the cheapest way between the gate and a pose, for the rear axle.
+func (w *works) gateWay(gate plane.XY, p pose, leaving bool) (way, error) {
+	all, err := w.gateWays(gate, p, leaving)
+	if err != nil {
+		return way{}, err
+	}
+	return all[leastCost(all)], nil
 }
 
 // cost is what a way counts in the order of passes, m. A metre in reverse counts as two: it takes about
