@@ -121,10 +121,12 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 	}
 	downhill, crab := r.downhill()
 	r.Findings = append(r.Findings, leanFinding(r.Work.Mount, trails)...)
+	whole := WholeLogged(tracks)
+	r.Findings = append(r.Findings, otherWidth(trails, r.Work, whole)...)
 	var runs []run
 	for i, t := range trails {
+		t.measureBar(whole)
 		r.Findings = append(r.Findings, t.place(r.Work.Mount, downhill, crab)...)
-		r.Findings = append(r.Findings, t.otherWidth(r.Work)...)
 		r.Findings = append(r.Findings, t.oddWidths(r.Work)...)
 		limit := limitsOf(t, r.Work)
 		spans := splitterFor(t)(t)
@@ -150,6 +152,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 		}
 		r.note(t, merged, gaps, astray, limit)
 	}
+	r.Bar = barOf(runs, r.Work, whole)
 	return runs, nil
 }
 

@@ -348,14 +348,8 @@ func (t *trail) switched(k, neighbour int, l limits) bool {
 
 // stopOf is what fix k says of the bar, without its place.
 func (t *trail) stopOf(k int, w Work) stop {
-	s := stop{width: w.Width, passError: float32(t.passError(k, w))}
-	if t.width != nil && t.width[k] > 0 && !math.IsInf(t.width[k], 0) {
-		s.width = t.width[k]
-	}
-	if t.offset != nil && math.Abs(t.offset[k]) <= rig.MaxWidth {
-		s.shift = t.offset[k]
-	}
-	return s
+	width, shift := t.barAt(k, w)
+	return stop{width: width, shift: shift, passError: float32(t.passError(k, w))}
 }
 
 // thin keeps the fixes of a span that moved the set, and says what lies between

@@ -29,7 +29,9 @@ type trail struct {
 	antenna []plane.XY
 	seconds []float64 // since 1970 UTC, NaN where not logged
 	state   []geo.WorkState
-	width   []float64  // m, full working width; NaN or <= 0: Work.Width
+	width   []float64  // m, of the worked part of the bar as logged; NaN or <= 0: all of it
+	whole   float64    // m, of the whole bar by the log; 0 = not logged
+	middle  float64    // m, offset of the whole bar
 	offset  []float64  // m, middle of the worked width right of the middle of the bar
 	facing  []plane.XY // unit vector of the logged heading; zero where not logged
 	quality []geo.Quality

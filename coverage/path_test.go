@@ -69,10 +69,10 @@ func TestLoggedWidths(t *testing.T) {
 			track.Width = append(track.Width, 0)
 		}
 	}
-	r := checkTracks(t, s, Work{Width: 6}, track)
+	r := checkTracks(t, s, Work{Width: 6, WidthFrom: WidthLogged}, track)
 	near(t, "once", r.Balance.Once, 50*10+2*7+28*4+2*5+18*6, square100)
 	// Credited width is the logged one less the overlap: below it nothing counts.
-	r = checkTracks(t, s, Work{Width: 6, Overlap: 4.5}, track)
+	r = checkTracks(t, s, Work{Width: 6, WidthFrom: WidthLogged, Overlap: 4.5}, track)
 	near(t, "once with 4.5 m of overlap", r.Balance.Once, 50*5.5+18*1.5, square100)
 }
 

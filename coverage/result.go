@@ -83,6 +83,7 @@ type Result struct {
 	Field       geo.Field
 	Local       geo.Local
 	Work        Work
+	Bar         Bar          // the working width all of this stands on
 	Balance     Balance      // at credited width
 	Effort      Effort       // way, time, speed and capacity
 	Spacing     Spacing      // of neighbouring passes

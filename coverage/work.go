@@ -10,20 +10,21 @@ import (
 // Work describes the implement and how the log is to be judged. The zero value
 // of a field means what its comment says.
 type Work struct {
-	Width      float64   `json:"width"`                // m, working width; required
-	Overlap    float64   `json:"overlap"`              // m, planned lap between neighbouring passes; credited width = width − overlap
-	Sections   []float64 `json:"sections,omitempty"`   // m, widths of the parts of the implement that can be lifted alone, left to right
-	Mount      rig.Mount `json:"mount,omitzero"`       // where the bar is, seen from the antenna; zero = antenna above its middle
-	TurnRadius float64   `json:"turnRadius,omitempty"` // m, least radius the set may turn on; 0 = not known
-	Drift      Drift     `json:"drift,omitzero"`       // how the set slips on a slope; zero = not at all
-	Rounds     int       `json:"rounds,omitempty"`     // headland rounds; headland depth = rounds × credited width
-	Headland   float64   `json:"headland,omitempty"`   // m, headland depth; wins over Rounds
-	Working    Evidence  `json:"working,omitempty"`    // by what work is told from driving with the tool lifted; see there
-	PassError  float64   `json:"passError,omitempty"`  // m, pass-to-pass error of the receiver (95 %, ISO 12188-1 sense); 0 = from the logged fix quality
-	Relap      float64   `json:"relap,omitempty"`      // m of travel within which a place counts as worked once; 0 = 2 × width
-	GapTime    float64   `json:"gapTime,omitempty"`    // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
-	GapDist    float64   `json:"gapDist,omitempty"`    // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
-	Workers    int       `json:"-"`
+	Width      float64     `json:"width"`                // m, working width of the whole bar; required
+	WidthFrom  WidthSource `json:"widthFrom,omitempty"`  // who says so; "" = given
+	Overlap    float64     `json:"overlap"`              // m, planned lap between neighbouring passes; credited width = width − overlap
+	Sections   []float64   `json:"sections,omitempty"`   // m, widths of the parts of the implement that can be lifted alone, left to right
+	Mount      rig.Mount   `json:"mount,omitzero"`       // where the bar is, seen from the antenna; zero = antenna above its middle
+	TurnRadius float64     `json:"turnRadius,omitempty"` // m, least radius the set may turn on; 0 = not known
+	Drift      Drift       `json:"drift,omitzero"`       // how the set slips on a slope; zero = not at all
+	Rounds     int         `json:"rounds,omitempty"`     // headland rounds; headland depth = rounds × credited width
+	Headland   float64     `json:"headland,omitempty"`   // m, headland depth; wins over Rounds
+	Working    Evidence    `json:"working,omitempty"`    // by what work is told from driving with the tool lifted; see there
+	PassError  float64     `json:"passError,omitempty"`  // m, pass-to-pass error of the receiver (95 %, ISO 12188-1 sense); 0 = from the logged fix quality
+	Relap      float64     `json:"relap,omitempty"`      // m of travel within which a place counts as worked once; 0 = 2 × width
+	GapTime    float64     `json:"gapTime,omitempty"`    // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
+	GapDist    float64     `json:"gapDist,omitempty"`    // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
+	Workers    int         `json:"-"`
 }
 
 // minCredited: a narrower credited width is a typing error (common practice, no
@@ -43,6 +44,9 @@ const (
 // Validate says what is wrong with w: the first limit that is broken.
 func (w Work) Validate() error {
 	if err := w.implement().Validate(); err != nil {
+		return err
+	}
+	if err := w.WidthFrom.validate(); err != nil {
 		return err
 	}
 	if c := w.Credited(); c < minCredited {

@@ -39,7 +39,8 @@ type Track struct {
 	// breaks and are never bridged.
 	Line    *geom.MultiLineString
 	State   []WorkState
-	Width   []float64 // m
+	Width   []float64 // m, of what of the bar was at work
+	Bar     float64   // m, of the whole bar by the machine's own description; 0 = not told
 	Heading []Bearing // degrees from true north, NaN where not logged
 	// Course: Heading holds courses, the direction the antenna moved in, not where
 	// the machine pointed. They tell nothing that Line does not, least of all a crab

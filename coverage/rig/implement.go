@@ -67,6 +67,19 @@ func (im Implement) Validate() error {
 	return im.Turning.Validate()
 }
 
+// OfWidth is the implement at another working width, m: sections are those of the width described,
+// so it has none, and an outline that is not folded up for turning grows or shrinks with the bar.
+func (im Implement) OfWidth(width float64) Implement {
+	if width == im.Width {
+		return im
+	}
+	if im.Body.Width >= im.Width && im.Width > 0 {
+		im.Body.Width += width - im.Width
+	}
+	im.Width, im.Sections = width, nil
+	return im
+}
+
 // Adds says whether some sections side by side have this width together, m.
 func (im Implement) Adds(width float64) bool {
 	for from := range im.Sections {

@@ -38,7 +38,11 @@ type Record struct {
 	Number      int       `json:"number"`
 	From        time.Time `json:"from,omitzero"` // of the first pass with a time
 	To          time.Time `json:"to,omitzero"`   // of the last
-	Width       float64   `json:"width"`
+	Width       float64   `json:"width"`         // m, of the whole bar
+	WidthFrom   string    `json:"widthFrom"`     // "given", "implement file" or "logged"
+	WidthLeast  float64   `json:"widthLeast"`    // m, the least and the greatest worked with
+	WidthMost   float64   `json:"widthMost"`
+	WidthWhole  float64   `json:"widthWhole"` // share of the way of work with the whole bar
 	Overlap     float64   `json:"overlap"`
 	Area        float64   `json:"area"`     // of the field
 	Credited    float64   `json:"credited"` // worked at least once
@@ -69,7 +73,7 @@ func Of(r coverage.Result, d Details) (Record, error) {
 	}
 	b, e, n := r.Balance, r.Effort, r.Noise
 	rec := Record{
-		Details: d, Field: r.Field.Name, Number: r.Field.Number, Width: r.Work.Width, Overlap: r.Work.Overlap,
+		Details: d, Field: r.Field.Name, Number: r.Field.Number, Width: r.Work.Width, WidthFrom: string(r.Bar.From), WidthLeast: r.Bar.Least, WidthMost: r.Bar.Most, WidthWhole: r.Bar.Whole, Overlap: r.Work.Overlap,
 		Area: b.Field, Credited: b.Once + b.Twice + b.More, Double: b.Twice + b.More, Missed: b.Missed, Unknown: b.Unknown, Outside: b.Outside,
 		MissedLeast: n.MissedLeast, MissedMost: n.MissedMost, PassError: n.PassError, Strips: len(r.Strips), Passes: len(r.Passes),
 		Working: e.Working.Seconds, Turning: e.Turning.Seconds, Standing: e.Standing.Seconds, OnField: e.OnField,

@@ -16,8 +16,8 @@ import (
 func day() coverage.Result {
 	at := time.Date(2026, 4, 14, 6, 30, 0, 0, time.UTC)
 	return coverage.Result{
-		Field:   geo.Field{Name: "Pond Piece (invented)", Number: 1},
-		Work:    coverage.Work{Width: 5, Overlap: 0.1},
+		Field: geo.Field{Name: "Pond Piece (invented)", Number: 1},
+		Work:  coverage.Work{Width: 5, Overlap: 0.1}, Bar: coverage.Bar{Width: 5, From: coverage.WidthGiven, Least: 5, Most: 5, Whole: 1},
 		Balance: coverage.Balance{Field: 40000, Once: 37000, Twice: 1500, More: 500, Missed: 800, Unknown: 200, Outside: 12},
 		Noise:   coverage.Noise{PassError: 0.028, PassErrorFrom: "given", MissedLeast: 700, MissedMost: 950},
 		Strips:  make([]coverage.Strip, 3),

@@ -27,7 +27,10 @@ func (r Record) Text(w io.Writer, l Language) error {
 		line(t.from, l.instant(r.From, r.Zone))
 		line(t.to, l.instant(r.To, r.Zone))
 	}
-	line(t.width, l.number(r.Width, 2)+" m")
+	line(t.width, l.number(r.Width, 2)+" m ("+t.sources[r.WidthFrom]+")")
+	if r.WidthMost-r.WidthLeast > 0.03 { // beyond what widths are rounded to in logs
+		line("", fmt.Sprintf(t.mixed, l.number(r.WidthLeast, 2), l.number(r.WidthMost, 2), l.number(math.Floor(100*r.WidthWhole), 0)))
+	}
 	line(t.overlap, l.number(r.Overlap, 2)+" m")
 
 	b.head(t.areas)

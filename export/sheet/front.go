@@ -80,7 +80,7 @@ func (s *setting) head(l *Leaf, b rect) {
 	}
 	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result, s.page.Language), b.w))
 	w := s.result.Work
-	set := s.say("width %.2f m, overlap %.2f m, credited %.2f m", w.Width, w.Overlap, w.Width-w.Overlap)
+	set := s.say("width %s, overlap %.2f m, credited %.2f m", s.page.Language.bar(s.result.Bar), w.Overlap, w.Width-w.Overlap)
 	if s.page.Implement != "" {
 		set = s.page.Implement + ", " + set
 	}
@@ -91,6 +91,9 @@ func (s *setting) head(l *Leaf, b rect) {
 	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, s.word("Driver"), s.page.Driver)
 }
 
+// leastLetters: a value that is longer than its room is written as small as this before it is cut.
+const leastLetters = 6.5 // points
+
 // pair writes a word and what it is, or a line to write on.
 func (s *setting) pair(l *Leaf, x, y, room float64, word, value string) {
 	grey := lettering{size: 7, grey: true}
@@ -100,6 +103,9 @@ func (s *setting) pair(l *Leaf, x, y, room float64, word, value string) {
 		return
 	}
 	t := lettering{size: 8.5}
+	for t.size > leastLetters && l.fonts.width(t, value) > room-w {
+		t.size -= 0.5
+	}
 	l.text(x+w, y, t, l.fonts.fit(t, value, room-w))
 }
 

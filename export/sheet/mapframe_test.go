@@ -127,7 +127,7 @@ func TestSheetsOfRealFields(t *testing.T) {
 				area += r.Area()
 			}
 		}
-		r := coverage.Result{Field: geo.Field{Name: names[i], Number: i + 1}, Local: locals[i], Work: coverage.Work{Width: 6}}
+		r := coverage.Result{Field: geo.Field{Name: names[i], Number: i + 1}, Local: locals[i], Work: coverage.Work{Width: 6}, Bar: coverage.Bar{Width: 6, From: coverage.WidthGiven, Least: 6, Most: 6, Whole: 1}}
 		r.Layers.Field, r.Layers.Double = fields[i], fields[i]
 		r.Balance = coverage.Balance{Field: area, Twice: area}
 		if n := len(printed(t, r, Page{})); n > 2<<20 {

@@ -31,7 +31,7 @@ func TestSheetSaysEverything(t *testing.T) {
 		t.Errorf("want 3 pages and the field as title:\n%s", info)
 	}
 	for page, want := range map[int][]string{
-		1: {"Müller & <Söhne>", "loosening", "Five metre sweep, width 5.00 m, overlap 0.10 m, credited 4.90 m", "A. Driver", "2026-04-14 07:30 to 08:30 CEST (UTC+02:00)",
+		1: {"Müller & <Söhne>", "loosening", "Five metre sweep, width 5.00 m (given), overlap 0.10 m, credited 4.90 m", "A. Driver", "2026-04-14 07:30 to 08:30 CEST (UTC+02:00)",
 			"1 : 1000", "North is up", "11.570° E", "48.1400° N", "worked once", "missed", "The missed strip", "1? 25.0 5 m 5.00 m", "likely", "drift between passes",
 			"11.569503, 48.140018", "The wet corner was left.", "date", "signature", "the place of the strip", "turn too tight for the set (1)", "page 1 of 3", "Local times, zone Europe/Berlin"},
 		2: {"The largest missed strip", "Strip 1?: 25.0 m², 5 m long", "1 : 75", "beside passes 1", "to get there: along pass 1, 42 m from where it began, 3.0 m to its right", "page 2 of 3"},

@@ -22,7 +22,7 @@ func heading(r coverage.Result, l Language) string {
 // caution; it returns how far down it came, in pixels.
 func (d *drawing) panel(r coverage.Result) float64 {
 	d.text(margin, 40, 21, `font-weight="bold"`, shorten(heading(r, English), 88))
-	sub := fmt.Sprintf("working width %.2f m, planned overlap %.2f m, so credited width %.2f m", r.Work.Width, r.Work.Overlap, r.Work.Width-r.Work.Overlap)
+	sub := fmt.Sprintf("working width %s, planned overlap %.2f m, so credited width %.2f m", Width(r.Bar), r.Work.Overlap, r.Work.Width-r.Work.Overlap)
 	if from, to, ok := span(r.Passes); ok {
 		sub += "; worked " + from + " to " + to + " UTC"
 	}

@@ -45,7 +45,7 @@ func turned(pts []plane.XY, deg float64) []plane.XY {
 func field(w, h, deg float64, strips int) coverage.Result {
 	l := geo.LocalAt(orb.Point{11.57, 48.14})
 	at := time.Date(2026, 4, 14, 22, 30, 0, 0, time.UTC)
-	r := coverage.Result{Field: geo.Field{Name: "Long Acre", Number: 1}, Local: l, Work: coverage.Work{Width: 6, Overlap: 0.1, TurnRadius: 6},
+	r := coverage.Result{Field: geo.Field{Name: "Long Acre", Number: 1}, Local: l, Work: coverage.Work{Width: 6, Overlap: 0.1, TurnRadius: 6}, Bar: coverage.Bar{Width: 6, From: coverage.WidthGiven, Least: 6, Most: 6, Whole: 1},
 		Headland: coverage.HeadlandLoss{Depth: 11.8}, Noise: coverage.Noise{PassErrorFrom: "given", PassError: 0.05}}
 	r.Layers.Field = []plane.Polygon{{turned(levelRing(-w/2, -h/2, w, h), deg)}}
 	n := int(h / 5.9)

@@ -27,7 +27,7 @@ func worked() coverage.Result {
 	hole := plane.Ring{{X: 10, Y: 10}, {X: 10, Y: 20}, {X: 20, Y: 20}, {X: 20, Y: 10}}
 	strip := plane.Polygon{square(-40, 0, 5)}
 	return coverage.Result{
-		Field: geo.Field{Name: `Müller & <Söhne>`, Number: 1}, Local: l, Work: coverage.Work{Width: 5, Overlap: 0.1},
+		Field: geo.Field{Name: `Müller & <Söhne>`, Number: 1}, Local: l, Work: coverage.Work{Width: 5, Overlap: 0.1}, Bar: coverage.Bar{Width: 5, From: coverage.WidthGiven, Least: 5, Most: 5, Whole: 1},
 		Balance:    coverage.Balance{Field: 9900, Missed: 25, Once: 9809, Twice: 36, More: 4, Unknown: 26, Outside: 16},
 		FullMissed: 20, Headland: coverage.HeadlandLoss{Depth: 9.8, Area: 3000, Missed: 5},
 		Strips: []coverage.Strip{{Number: 1, Area: 25, Length: 5, MeanWidth: 5, At: l.Point(plane.XY{X: -37, Y: 2}), Cause: coverage.CauseDrift, Shape: strip}},

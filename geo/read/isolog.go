@@ -323,6 +323,9 @@ func (s *logScan) finish(track *geo.Track) {
 		track.State = s.state
 	}
 	track.Width, track.Speed = s.width, s.speed
+	if w := s.im.whole; w > 0 && w <= maxWidth {
+		track.Bar = w
+	}
 	untold := 0
 	for i, o := range s.offset {
 		if math.IsNaN(o) {

@@ -25,6 +25,7 @@ type implementLog struct {
 	widthAt   int   // DLV of the main width; -1: fixed
 	stateAt   []int // DLVs of work states above the sections
 	fixed     float64
+	whole     float64 // m, of all sections by the description, else the fixed one; NaN: not told
 	sections  []sectionLog
 	states    bool // a section's state is logged
 	hasWidth  bool
@@ -140,6 +141,13 @@ func newImplementLog(list []dlv, devices []isoDevice) *implementLog {
 	}
 	im.hasWidth = im.widthAt >= 0 || !math.IsNaN(im.fixed)
 	im.hasOffset = !math.IsNaN(im.right)
+	var whole bar
+	for _, s := range im.sections {
+		whole.add(s.right, s.width)
+	}
+	if im.whole = whole.width; whole.partly || whole.width == 0 {
+		im.whole = im.fixed
+	}
 	for _, s := range im.sections {
 		im.states = im.states || s.stateAt >= 0
 		im.hasOffset = im.hasOffset || !math.IsNaN(s.right)

@@ -6,6 +6,8 @@ import (
 	"io"
 
 	"balk/cmd/internal/job"
+	"balk/coverage"
+	"balk/coverage/rig"
 	"balk/geo"
 
 	"github.com/spf13/cobra"
@@ -44,11 +46,11 @@ Lengths are metres, times seconds.
 		},
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary, s.Tracks = args[0], args[1:]
-			im, err := machine.implement(&v.call)
+			im, from, err := machine.over(&v.call, c.Flags(), rig.Implement{}, coverage.WidthGiven)
 			if err != nil {
 				return err
 			}
-			machine.into(c, im, &s.Work)
+			s.Use(im, from)
 			if err := slip.into(&s.Work.Drift); err != nil {
 				return &stop{wrongCall, err}
 			}
@@ -75,8 +77,6 @@ Lengths are metres, times seconds.
 
 // operationFlags are those that say what was done and how it is to be judged.
 func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *slipFlags) {
-	f.Var(measure{&s.Work.Width, "m"}, "width", "working width")
-	f.Var(measure{&s.Work.Overlap, "m"}, "overlap", "planned lap between neighbouring passes (none if not given)")
 	machine.add(f)
 	f.IntVar(&s.Work.Rounds, "rounds", 0, "headland rounds; headland depth = rounds × credited width")
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")

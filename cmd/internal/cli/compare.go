@@ -43,6 +43,12 @@ widths: then a mounted set on a middling tractor is assumed.
 				if err != nil {
 					return &stop{couldNot, err}
 				}
+				if c.Flags().Changed("overlap") {
+					im.Overlap = overlap
+					if err := im.Validate(); err != nil {
+						return &stop{wrongCall, fmt.Errorf("--overlap %g: %s: %w", overlap, f, err)}
+					}
+				}
 				s.Implements = append(s.Implements, im)
 			}
 			more, err := assumed(widths, overlap)
@@ -76,7 +82,7 @@ widths: then a mounted set on a middling tractor is assumed.
 	f.SortFlags = false
 	f.StringArrayVar(&files, "implement", nil, "`FILE` (JSON or TOML) that describes an implement and how it turns (can be repeated)")
 	f.StringSliceVar(&widths, "widths", nil, "working widths in `METRES`, separated by commas, of assumed sets")
-	f.Var(measure{&overlap, "m"}, "overlap", "planned lap of the assumed sets")
+	f.Var(measure{&overlap, "m"}, "overlap", "planned lap between neighbouring passes, of all sets (none, and that of its file for a described one, if not given)")
 	f.Var(measure{&s.Options.Speed, "km/h"}, "speed", "while working")
 	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several")
 	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds (as many as a plain U needs if not given)")

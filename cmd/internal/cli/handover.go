@@ -11,7 +11,9 @@ import (
 	_ "time/tzdata" // time zones by name, wherever it runs
 
 	"balk/cmd/internal/job"
+	"balk/coverage"
 	"balk/coverage/rework"
+	"balk/coverage/rig"
 	"balk/export/record"
 	"balk/export/sheet"
 
@@ -68,29 +70,33 @@ and guidance lines. --rank chooses another than the best.
 			if c.Flags().Changed("rank") {
 				return &stop{wrongCall, errors.New("--rank: only a folder that balk compare filled has plans")}
 			}
-			if s.Implement, err = machine.implement(&v.call); err != nil {
-				return err
-			}
 			if len(args) == 1 {
-				out := s.Out
-				if s.Spec, err = filled.Checked(); err != nil {
+				checked, err := filled.Checked()
+				if err != nil {
 					return v.finish(nil, err)
 				}
-				s.Out = out
+				if s.Again, err = again(&v.call, c.Flags(), &checked, machine); err != nil {
+					return err
+				}
+				s.Spec = checked // not before: the flags' values stand in s
 			} else {
-				s.Boundary, s.Tracks = args[0], args[1:]
-				machine.into(c, s.Implement, &s.Work)
-				if s.Work.Width == 0 {
+				if machine.file == "" && !c.Flags().Changed("width") {
 					return &stop{wrongCall, errors.New("--width or --implement: one must be given")}
 				}
+				s.Boundary, s.Tracks = args[0], args[1:]
+				im, from, err := machine.over(&v.call, c.Flags(), rig.Implement{}, coverage.WidthGiven)
+				if err != nil {
+					return err
+				}
+				s.Use(im, from)
+				if err := slip.into(&s.Work.Drift); err != nil {
+					return &stop{wrongCall, err}
+				}
 			}
-			if s.Details.Implement == "" && len(args) > 1 { // of a result it is the machine for the re-work only
+			if s.Details.Implement == "" {
 				s.Details.Implement = s.Implement.Name
 			}
 			if s.Gate, err = placeOf(gate); err != nil {
-				return &stop{wrongCall, err}
-			}
-			if err := slip.into(&s.Work.Drift); err != nil {
 				return &stop{wrongCall, err}
 			}
 			rep, err := job.Handover(c.Context(), s, &v.call)
@@ -105,7 +111,6 @@ and guidance lines. --rank chooses another than the best.
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.StringVar(&s.Out, "out", "", "`DIR` to be filled")
 	f.StringVar(&s.Details.Operation, "operation", "", "`WORDS` for what was done")
 	f.StringVar(&s.Details.Driver, "driver", "", "`NAME` of the driver")
 	f.StringVar(&s.Details.Client, "for", "", "`NAME` of the client")
@@ -124,9 +129,66 @@ and guidance lines. --rank chooses another than the best.
 	f.BoolVar(&s.Rework.CertainOnly, "certain-only", false, "work only certainly missed strips again")
 	f.Var(measure{&s.Rework.Before, "m"}, "lead", "worked ahead of a strip, for the tool to reach its depth")
 	operationFlags(f, &s.Spec, &machine, &slip)
+	f.StringVar(&s.Out, "out", "", "`DIR` to be filled")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
 	return c
+}
+
+// again puts the flags that are given over what a filled folder was made with: they win, and
+// the operation is judged anew. An implement file is the machine for the re-work alone, nil
+// without one.
+func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFlags) (*rig.Implement, error) {
+	filled := *s
+	var unused machineFlags
+	var slip slipFlags
+	over := pflag.NewFlagSet("", pflag.ContinueOnError)
+	operationFlags(over, s, &unused, &slip)
+	over.StringVar(&s.Out, "out", "", "")
+	*s = filled // flags begin by setting what they stand for to nothing
+	var err error
+	worked := machine
+	worked.file = ""
+	turned := false
+	given.Visit(func(f *pflag.Flag) {
+		switch f.Name {
+		case "width", "overlap", "mount":
+			turned = true
+		case "rounds":
+			s.Work.Headland = 0 // which would win over it
+		case "crab", "downhill":
+			s.Work.Drift = coverage.Drift{}
+		}
+		if err == nil && over.Lookup(f.Name) != nil {
+			value := f.Value.String()
+			if f.Value.Type() == "stringToString" { // as it takes it, without brackets
+				value = strings.TrimSuffix(strings.TrimPrefix(value, "["), "]")
+			}
+			err = over.Set(f.Name, value)
+		}
+	})
+	if err != nil {
+		return nil, &stop{wrongCall, err}
+	}
+	if err := slip.into(&s.Work.Drift); err != nil {
+		return nil, &stop{wrongCall, err}
+	}
+	if turned {
+		im := s.Implement
+		if im.Width == 0 { // a folder filled before machines were kept
+			im.Width, im.Overlap, im.Sections, im.Mount = s.Work.Width, s.Work.Overlap, s.Work.Sections, s.Work.Mount
+		}
+		im, from, err := worked.over(call, given, im, s.Work.WidthFrom)
+		if err != nil {
+			return nil, err
+		}
+		s.Use(im, from)
+	}
+	if machine.file == "" {
+		return nil, nil
+	}
+	im, _, err := machine.over(call, given, rig.Implement{}, coverage.WidthGiven)
+	return &im, err
 }
 
 // planFlags are those that the handover of a plan takes.
@@ -163,8 +225,10 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 // printHandover says what re-work is planned, and which files were written.
 func printHandover(w io.Writer, r job.Report) error {
 	var b strings.Builder
+	fmt.Fprintln(&b, widthLine(r))
 	if p := r.Rework; p != nil {
 		fmt.Fprintf(&b, "re-work: %s of %d strips, %s, %.2f km in %s h\n", count(len(p.Passes), "pass", "passes"), len(p.Chosen), reasons(p.Skipped), p.Length/1000, hours(p.Time))
+		fmt.Fprintf(&b, "  with a working width of %.2f m, overlap %.2f m\n", p.Width, p.Overlap)
 		fmt.Fprintf(&b, "  of %s ha missed it covers %s ha; %s ha are left, and %s ha are worked once more than needed\n",
 			sheet.Hectares(p.Missed), sheet.Hectares(p.Covered), sheet.Hectares(p.Left), sheet.Hectares(p.ExtraDouble))
 		if p.Unfit > 0 {

@@ -9,56 +9,75 @@ import (
 	"balk/coverage/rig"
 	"balk/geo"
 
-	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 )
 
-// machineFlags are the flags that describe the machine beside --width and
-// --overlap.
+// machineFlags are the flags that describe the machine.
 type machineFlags struct {
-	file  string
-	mount map[string]string
+	width   barWidth
+	overlap float64
+	file    string
+	mount   map[string]string
 }
 
 func (m *machineFlags) add(f *pflag.FlagSet) {
+	f.Var(&m.width, "width", "working width of the whole bar; it wins over the implement file and over logged widths, of which the parts lifted still count. \"logged\" takes the widths as logged")
+	f.Var(measure{&m.overlap, "m"}, "overlap", "planned lap between neighbouring passes (that of the implement file, else none, if not given)")
+	m.describe(f)
+}
+
+// describe adds those that need no log.
+func (m *machineFlags) describe(f *pflag.FlagSet) {
 	f.StringVar(&m.file, "implement", "", "`FILE` (JSON or TOML) that describes the implement: width, overlap, sections and where the bar is, seen from the antenna; the flags win over it")
 	f.StringToStringVar(&m.mount, "mount", nil, "`WHAT=VALUE` of the mount by its name in an implement file: trailed=true, hitch=1.6, drawbar=4 ... (can be repeated)")
 }
 
-// implement is what the flags say of the machine; without a file all but the
-// mount is zero.
-func (m *machineFlags) implement(call *job.Call) (rig.Implement, error) {
-	var im rig.Implement
+// barWidth is a width in metres, or the word that takes it from the log.
+type barWidth struct {
+	metres float64
+	logged bool
+}
+
+func (b *barWidth) String() string {
+	if b.logged {
+		return string(coverage.WidthLogged)
+	}
+	return measure{&b.metres, "m"}.String()
+}
+
+func (b *barWidth) Type() string { return "m" }
+
+func (b *barWidth) Set(s string) error {
+	*b = barWidth{logged: s == string(coverage.WidthLogged)}
+	if b.logged {
+		return nil
+	}
+	return measure{&b.metres, "m"}.Set(s)
+}
+
+// over puts what the flags say over a machine: the flags win over the file, and the file over im.
+// from says who told the width.
+func (m *machineFlags) over(call *job.Call, f *pflag.FlagSet, im rig.Implement, from coverage.WidthSource) (rig.Implement, coverage.WidthSource, error) {
 	var err error
 	if m.file != "" {
 		if im, err = call.Implement(m.file); err != nil {
-			return rig.Implement{}, &stop{couldNot, err}
+			return rig.Implement{}, from, &stop{couldNot, err}
 		}
+		from = coverage.WidthFile
 	}
 	if im.Mount, err = job.Mount(im.Mount, m.mount); err != nil {
-		return rig.Implement{}, &stop{wrongCall, err}
+		return rig.Implement{}, from, &stop{wrongCall, err}
 	}
-	return im, nil
-}
-
-// into puts an implement that the flags gave into w; what they say themselves wins
-// over the file.
-func (m *machineFlags) into(c *cobra.Command, im rig.Implement, w *coverage.Work) {
-	if m.file == "" {
-		w.Mount = im.Mount
-		return
+	if f.Changed("overlap") {
+		im.Overlap = m.overlap
 	}
-	given := *w
-	*w = given.With(im)
-	if c.Flags().Changed("overlap") {
-		w.Overlap = given.Overlap
+	switch {
+	case m.width.logged:
+		from = coverage.WidthLogged
+	case f.Changed("width"):
+		im, from = im.OfWidth(m.width.metres), coverage.WidthGiven
 	}
-	if c.Flags().Changed("width") {
-		if given.Width != w.Width {
-			w.Sections = nil // those of another width
-		}
-		w.Width = given.Width
-	}
+	return im, from, nil
 }
 
 // measured is the word that has a value taken from the log.

@@ -26,7 +26,7 @@ rules, the machine's manual and licensed practice come first.`
 func printReport(w io.Writer, r job.Report, all bool) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s\n", fieldOf(r.Field))
-	fmt.Fprintf(&b, "working width %.2f m, overlap %.2f m, credited width %.2f m\n", r.Spec.Work.Width, r.Spec.Work.Overlap, r.Credited)
+	fmt.Fprintln(&b, widthLine(r))
 	length := 0.0
 	for _, p := range r.Passes {
 		length += p.Length
@@ -48,6 +48,11 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 		words = ""
 	}
 	return closing(w, &b, r.Files, words)
+}
+
+// widthLine is the working width all of the report stands on, and where it comes from.
+func widthLine(r job.Report) string {
+	return fmt.Sprintf("working width %s, overlap %.2f m, credited width %.2f m", sheet.Width(r.Bar), r.Spec.Work.Overlap, r.Credited)
 }
 
 // closing ends what was said with the files written and a caution, and prints it.

@@ -2,11 +2,14 @@ package cli
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
 
 	"balk/cmd/internal/job"
+	"balk/coverage"
+	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/export/sheet"
 
@@ -44,8 +47,11 @@ trailed set maxAngle or drawbarRadius.
 				s.Boundary = args[0]
 			}
 			var err error
-			if s.Implement, err = machine.implement(&v.call); err != nil {
+			if s.Implement, s.WidthFrom, err = machine.over(&v.call, c.Flags(), rig.Implement{}, coverage.WidthFile); err != nil {
 				return err
+			}
+			if s.WidthFrom == coverage.WidthLogged {
+				return &stop{wrongCall, errors.New("--width logged: a turn has no log; give metres")}
 			}
 			if s.Bearing, err = bearingOf(bearing); err != nil {
 				return &stop{wrongCall, err}
@@ -86,7 +92,7 @@ func printTurns(w io.Writer, r job.TurnReport, all bool) error {
 	if im.Mount.Trailed {
 		hung = fmt.Sprintf("trailed on a drawbar of %.2f m", im.Mount.Drawbar)
 	}
-	fmt.Fprintf(&b, "%s, %.2f m wide, %s; turns on a radius of %.2f m or more\n", printable(cmp.Or(im.Name, "implement")), im.Width, hung, im.TurnRadius())
+	fmt.Fprintf(&b, "%s, %.2f m wide (%s), %s; turns on a radius of %.2f m or more\n", printable(cmp.Or(im.Name, "implement")), im.Width, r.Spec.WidthFrom, hung, im.TurnRadius())
 	given := ""
 	if r.Spec.Headland == 0 {
 		given = " (what the nearest row needs at least)"

@@ -25,12 +25,12 @@ import (
 type HandoverSpec struct {
 	Spec
 	Paperwork
-	// Implement is the machine that would work the strips again; without a turn radius
-	// there is no re-work plan.
-	Implement rig.Implement  `json:"implement"`
-	Rework    rework.Options `json:"rework"`
-	Gate      *orb.Point     `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
-	At        time.Time      `json:"at,omitzero"`    // of the files; zero = the end of the operation, or none where that is not logged
+	// Again is the machine that would work the strips again; nil = the one that worked. Without
+	// a turn radius there is no re-work plan.
+	Again  *rig.Implement `json:"again,omitempty"`
+	Rework rework.Options `json:"rework"`
+	Gate   *orb.Point     `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
+	At     time.Time      `json:"at,omitzero"`    // of the files; zero = the end of the operation, or none where that is not logged
 }
 
 // Validate says what is wrong with s; it opens no files.

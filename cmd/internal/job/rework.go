@@ -20,7 +20,11 @@ var reworkNames = []string{"rework.geojson", "rework.kml", "rework.gpx", "rework
 // along: none where nothing is missed, or
 // where the implement is not described well enough.
 func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result) ([]output, []vector.Layer, error) {
-	if s.Implement.TurnRadius() == 0 || len(c.Strips) == 0 {
+	im := rep.Spec.Implement
+	if s.Again != nil {
+		im = *s.Again
+	}
+	if im.TurnRadius() == 0 || len(c.Strips) == 0 {
 		return nil, nil, nil
 	}
 	o := s.Rework
@@ -31,11 +35,11 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 		}
 		o.Gate = &at
 	}
-	p, err := rework.Of(ctx, c, s.Implement, o)
+	p, err := rework.Of(ctx, c, im, o)
 	if err != nil {
 		return nil, nil, fmt.Errorf("re-work plan: %w", err)
 	}
-	rep.Rework = &Rework{Plan: p, Gate: c.Local.Point(p.Gate)}
+	rep.Rework = &Rework{Plan: p, Gate: c.Local.Point(p.Gate), Implement: im.Name, Width: im.Width, Overlap: im.Overlap}
 	l := reworkLayer(p, c)
 	whole := output{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, rep.Rework) }}
 	if err := vector.Check([]vector.Layer{l}); err != nil {
@@ -69,7 +73,10 @@ const worked = "working"
 // Rework is a re-work plan with its gate on the map; its lines are in the layer.
 type Rework struct {
 	rework.Plan
-	Gate orb.Point `json:"gate"` // lon, lat
+	Gate      orb.Point `json:"gate"`                // lon, lat
+	Implement string    `json:"implement,omitempty"` // name of the machine it is planned for
+	Width     float64   `json:"width"`               // m, its working width
+	Overlap   float64   `json:"overlap"`             // m
 }
 
 // reworkLayer is the way of a re-work plan, piece by piece in the order driven.

@@ -17,6 +17,7 @@ type Report struct {
 	Field      FieldName             `json:"field"`
 	Balance    coverage.Balance      `json:"balance"`    // at credited width
 	FullMissed float64               `json:"fullMissed"` // m² missed at full working width: certainly untouched
+	Bar        coverage.Bar          `json:"bar"`        // the working width all of it stands on
 	Credited   float64               `json:"creditedWidth"`
 	Headland   coverage.HeadlandLoss `json:"headland,omitzero"`
 	Strips     []coverage.Strip      `json:"strips"`
@@ -113,11 +114,14 @@ func judge(ctx context.Context, s Spec, names []string, call *Call) (Report, cov
 		}
 		planned = lines
 	}
+	if err := rep.Spec.settle(tracks); err != nil {
+		return rep, coverage.Result{}, err
+	}
 	if err := call.guard(s.Out, names); err != nil {
 		return rep, coverage.Result{}, err
 	}
 	call.step("working out the ground", 1+len(s.Tracks), s.steps())
-	result, err := coverage.Check(ctx, field, tracks, s.Work)
+	result, err := coverage.Check(ctx, field, tracks, rep.Spec.Work)
 	if err != nil {
 		return rep, coverage.Result{}, err
 	}
@@ -138,7 +142,7 @@ func judge(ctx context.Context, s Spec, names []string, call *Call) (Report, cov
 
 func (r *Report) take(c coverage.Result) {
 	r.Balance, r.FullMissed, r.Headland = c.Balance, c.FullMissed, c.Headland
-	r.Credited = c.Work.Width - c.Work.Overlap
+	r.Bar, r.Credited = c.Bar, c.Work.Width-c.Work.Overlap
 	r.Strips = append(r.Strips, c.Strips...)
 	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
 	r.Turns = append(r.Turns, c.Turns...)

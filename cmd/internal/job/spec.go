@@ -5,6 +5,8 @@ import (
 	"fmt"
 
 	"balk/coverage"
+	"balk/coverage/rig"
+	"balk/geo"
 )
 
 // Spec says what to check.
@@ -16,7 +18,33 @@ type Spec struct {
 	Mend     bool              `json:"mend,omitempty"`    // mend boundary rings that cross themselves instead of refusing them
 	Plan     string            `json:"plan,omitempty"`    // GeoJSON file of planned lines; strips then name those not driven
 	Out      string            `json:"out,omitempty"`     // folder for layers, map and report; "" = write no files
-	Work     coverage.Work     `json:"work"`              // the implement and the limits
+	// Implement is the machine as file and flags describe it together, the one that all else is
+	// told from: Work has its width, overlap, sections, mount and radius (see Use).
+	Implement rig.Implement `json:"implement,omitzero"`
+	Work      coverage.Work `json:"work"` // what was worked with, and the limits
+}
+
+// Use makes im the machine of the job; its width is one that from tells. With
+// coverage.WidthLogged the width is found when the log is read.
+func (s *Spec) Use(im rig.Implement, from coverage.WidthSource) {
+	s.Implement, s.Work = im, s.Work.With(im)
+	if s.Work.WidthFrom = from; from == coverage.WidthLogged {
+		s.Work.Width = 0
+	}
+}
+
+// settle takes the width from the log where that is asked for, so that one machine stands
+// in all of the spec.
+func (s *Spec) settle(tracks []geo.Track) error {
+	w, err := s.Work.WithLogged(tracks)
+	if err != nil {
+		return err
+	}
+	if err := w.Validate(); err != nil {
+		return err // of the overlap, beside a width found in the log
+	}
+	s.Work, s.Implement = w, s.Implement.OfWidth(w.Width)
+	return nil
 }
 
 // Validate says what is wrong with s; it opens no files.
@@ -32,7 +60,11 @@ func (s Spec) Validate() error {
 			return fmt.Errorf("track %d of %d has no name", i+1, len(s.Tracks))
 		}
 	}
-	return s.Work.Validate()
+	w := s.Work
+	if w.WidthFrom == coverage.WidthLogged { // not known yet
+		w.Width, w.Sections = rig.MaxWidth, nil
+	}
+	return w.Validate()
 }
 
 // WrongCall is a fault of the call, not of the data.
