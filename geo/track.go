@@ -68,6 +68,8 @@ type Came struct {
 	Order    []float64 // by fix, what the column that numbers them says, NaN: nothing; nil: none was named
 	Pass     []int32   // by fix, which of the values in the file's pass column; nil: there is none
 	Section  string    // the value of the section column that all fixes have
+	States   bool      // balk's own layer of what the set did
+	Log      int       // tracks of one file, as it was given, have the same number
 	Numbered string    // a column whose name says that it numbers the fixes, not used; "": none
 }
 

@@ -7,7 +7,7 @@ import (
 )
 
 // driving makes of the tracks as they stood in their files the way driven: fixes and tracks in the order of
-// time.
+// time, and what is told twice once.
 func (r *Report) driving(tracks []geo.Track) ([]geo.Track, error) {
 	var kept []geo.Track
 	var odd []geo.Finding
@@ -17,6 +17,10 @@ func (r *Report) driving(tracks []geo.Track) ([]geo.Track, error) {
 		if odd = append(odd, found...); t.Fixes() > 0 {
 			kept = append(kept, t)
 		}
+	}
+	kept, twice := geo.Once(kept, r.Spec.machineNear())
+	for _, t := range twice {
+		odd = append(odd, t.Finding())
 	}
 	kept, moved := geo.ByStart(kept)
 	if moved {
@@ -44,3 +48,10 @@ func numbers(tracks []geo.Track) []int {
 	}
 	return of
 }
+
+// Two sets that work side by side are a working width apart, so the ways of two devices on one machine are
+// told from theirs by less than half of that. maxNear is about what a phone's place is off; minNear is for widths
+// given in jest (common practice, no source).
+const minNear, maxNear = 1.0, 5.0 // m
+
+func (s Spec) machineNear() float64 { return min(max(s.Work.Width/2, minNear), maxNear) }

@@ -37,7 +37,7 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 		if err != nil {
 			return geo.Field{}, nil, sorted(err)
 		}
-		tracks = append(tracks, t...)
+		tracks = append(tracks, numbered(t, len(tracks))...)
 	}
 	if tracks, err = r.driving(tracks); err != nil {
 		return geo.Field{}, nil, err
@@ -93,4 +93,18 @@ func sorted(err error) error {
 		return &WrongCall{err}
 	}
 	return err
+}
+
+// numbered gives the tracks of each file one number; from is greater than those given so far.
+func numbered(tracks []geo.Track, from int) []geo.Track {
+	of := map[string]int{}
+	for i := range tracks {
+		n, known := of[tracks[i].Source]
+		if !known {
+			n = from + i
+			of[tracks[i].Source] = n
+		}
+		tracks[i].Came.Log = n
+	}
+	return tracks
 }

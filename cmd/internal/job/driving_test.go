@@ -1,0 +1,223 @@
+package job
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"balk/coverage"
+	"balk/export/vector"
+
+	"github.com/paulmach/orb"
+)
+
+// drive is invented driving on the acre (148 m × 111 m): eight rows of 100 m, 5 m apart, a fix a second at 2 m/s with the
+// tool down in the rows, turns of ten seconds between them.
+type drive []fix
+
+type fix struct {
+	at   orb.Point
+	when time.Time
+	down bool
+}
+
+func driven(start time.Time) drive {
+	const lon, lat, east, north = 11.5702, 48.1402, 1.3446e-5, 8.9927e-6 // degrees, and degrees in a metre there
+	var d drive
+	add := func(x, y float64, down bool) {
+		d = append(d, fix{orb.Point{lon + x*east, lat + y*north}, start.Add(time.Duration(len(d)) * time.Second), down})
+	}
+	for r := range 8 {
+		y := 5 * float64(r)
+		for k := 0; k <= 50; k++ {
+			x := 2 * float64(k)
+			if r%2 == 1 {
+				x = 100 - x
+			}
+			add(x, y, true)
+		}
+		for k := 1; k <= 9; k++ {
+			side := 1.0
+			if r%2 == 1 {
+				side = -1
+			}
+			x := 100 * float64((r+1)%2)
+			add(x+side*float64(5-max(k-5, 5-k)), y+0.5*float64(k), false)
+		}
+	}
+	return d
+}
+
+// layer is the drive as points with a row per fix.
+func (d drive) layer() vector.Layer {
+	l := vector.Layer{Name: "log", Kind: vector.Points, Columns: []vector.Property{{Name: "time", Holds: vector.Words}, {Name: "working", Holds: vector.Truth}, {Name: "seq", Holds: vector.Whole}}}
+	for i, f := range d {
+		l.Features = append(l.Features, vector.Feature{Geometry: f.at, Row: []any{f.when.Format("2006-01-02T15:04:05.000Z"), f.down, i}})
+	}
+	return l
+}
+
+// formats are ways to write a drive to a file in dir, which they name. The last three say nothing of the tool.
+var formats = []struct {
+	name  string
+	write func(t *testing.T, dir string, d drive) string
+}{
+	{"csv", func(t *testing.T, dir string, d drive) string {
+		return toFile(t, filepath.Join(dir, "log.csv"), func(w io.Writer) error {
+			fmt.Fprintln(w, "time,working,seq,lon,lat")
+			for i, f := range d {
+				fmt.Fprintf(w, "%s,%v,%d,%.8f,%.8f\n", f.when.Format(time.RFC3339Nano), f.down, i, f.at[0], f.at[1])
+			}
+			return nil
+		})
+	}},
+	{"geojson", func(t *testing.T, dir string, d drive) string {
+		return toFile(t, filepath.Join(dir, "log.geojson"), func(w io.Writer) error { return vector.WriteGeoJSON(w, d.layer()) })
+	}},
+	{"shapefile", func(t *testing.T, dir string, d drive) string {
+		if err := vector.WriteShapefile(dir, "log", d.layer(), d[0].when); err != nil {
+			t.Fatal(err)
+		}
+		return filepath.Join(dir, "log.shp")
+	}},
+	{"zip", func(t *testing.T, dir string, d drive) string {
+		return toFile(t, filepath.Join(dir, "log.zip"), func(w io.Writer) error { return vector.ZipShapefiles(w, []vector.Layer{d.layer()}, d[0].when) })
+	}},
+	{"geopackage", func(t *testing.T, dir string, d drive) string {
+		path := filepath.Join(dir, "log.gpkg")
+		if err := vector.WriteGeoPackage(path, []vector.Layer{d.layer()}, d[0].when); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}},
+	{"gpx", func(t *testing.T, dir string, d drive) string {
+		return toFile(t, filepath.Join(dir, "log.gpx"), func(w io.Writer) error {
+			fmt.Fprint(w, `<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="invented"><trk><trkseg>`)
+			for _, f := range d {
+				fmt.Fprintf(w, `<trkpt lat="%.7f" lon="%.7f"><time>%s</time></trkpt>`+"\n", f.at[1], f.at[0], f.when.Format(time.RFC3339Nano))
+			}
+			_, err := fmt.Fprint(w, `</trkseg></trk></gpx>`)
+			return err
+		})
+	}},
+	{"kml", func(t *testing.T, dir string, d drive) string {
+		return toFile(t, filepath.Join(dir, "log.kml"), func(w io.Writer) error {
+			fmt.Fprint(w, `<kml xmlns="http://www.opengis.net/kml/2.2"><Document>`)
+			for _, f := range d {
+				fmt.Fprintf(w, "<Placemark><TimeStamp><when>%s</when></TimeStamp><Point><coordinates>%.8f,%.8f</coordinates></Point></Placemark>\n", f.when.Format(time.RFC3339Nano), f.at[0], f.at[1])
+			}
+			_, err := fmt.Fprint(w, `</Document></kml>`)
+			return err
+		})
+	}},
+	{"nmea", func(t *testing.T, dir string, d drive) string {
+		return toFile(t, filepath.Join(dir, "log.nmea"), func(w io.Writer) error {
+			for _, f := range d {
+				s := fmt.Sprintf("GPRMC,%s,A,%s,N,%s,E,,,%s,,", f.when.Format("150405.00"), angle(f.at[1], "%02d"), angle(f.at[0], "%03d"), f.when.Format("020106"))
+				sum := byte(0)
+				for _, c := range []byte(s) {
+					sum ^= c
+				}
+				fmt.Fprintf(w, "$%s*%02X\r\n", s, sum)
+			}
+			return nil
+		})
+	}},
+}
+
+// angle is degrees and minutes as NMEA 0183 has them.
+func angle(v float64, degrees string) string {
+	whole := int(v)
+	return fmt.Sprintf(degrees+"%010.7f", whole, 60*(v-float64(whole)))
+}
+
+func toFile(t *testing.T, path string, write func(io.Writer) error) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// checked runs a check of the acre with some tracks; said are its findings, a line each.
+func checked(t *testing.T, s Spec, tracks ...string) (rep Report, said string) {
+	t.Helper()
+	s.Tracks, s.Out = tracks, ""
+	rep, err := Run(context.Background(), s, nil)
+	if err != nil {
+		t.Fatalf("%v: %v", tracks, err)
+	}
+	for _, f := range rep.Findings {
+		said += f.String() + "\n"
+	}
+	return rep, said
+}
+
+func sameGround(a, b coverage.Balance) bool {
+	near := func(x, y float64) bool { return x-y < 0.5 && y-x < 0.5 } // m²; places differ by the rounding of their format
+	return near(a.Once, b.Once) && near(a.Twice, b.Twice) && near(a.More, b.More) && near(a.Missed, b.Missed) && near(a.Unknown, b.Unknown)
+}
+
+var noon = time.Date(2026, 4, 14, 10, 0, 0, 0, time.UTC)
+
+// TestOneDriveInEveryFormat: a log, and the same as another format beside it, before it or in a folder with it, is one
+// drive, and the one that knows when the tool was down is used.
+func TestOneDriveInEveryFormat(t *testing.T) {
+	s := spec(t)
+	d := driven(noon)
+	alone, _ := checked(t, s, formats[0].write(t, t.TempDir(), d))
+	if alone.Balance.Twice > 100 || alone.Balance.Once < 3500 {
+		t.Fatalf("one drive: %+v", alone.Balance)
+	}
+	all := t.TempDir()
+	for _, f := range formats {
+		path := f.write(t, t.TempDir(), d)
+		f.write(t, all, d)
+		for _, tracks := range [][]string{{path, path}, {formats[0].write(t, t.TempDir(), d), path}, {path, formats[0].write(t, t.TempDir(), d)}} {
+			rep, said := checked(t, s, tracks...)
+			if !strings.Contains(said, "used once") {
+				t.Errorf("%s: said %q", f.name, said)
+			}
+			if tracks[0] != tracks[1] && !sameGround(rep.Balance, alone.Balance) || rep.Balance.Twice > 150 || rep.Fixes > len(d)+5 {
+				t.Errorf("%s, %d files: %d fixes, %+v; alone %d and %+v", f.name, len(tracks), rep.Fixes, rep.Balance, alone.Fixes, alone.Balance)
+			}
+		}
+	}
+	rep, said := checked(t, s, all)
+	if !sameGround(rep.Balance, alone.Balance) || rep.Fixes != alone.Fixes || rep.Lost() {
+		t.Errorf("a folder with all formats: %d fixes, %+v; said %s", rep.Fixes, rep.Balance, said)
+	}
+	later, said := checked(t, s, formats[0].write(t, t.TempDir(), d), formats[1].write(t, t.TempDir(), driven(noon.Add(2*time.Hour))))
+	if strings.Contains(said, "used once") || later.Balance.Twice < 3500 {
+		t.Errorf("a second drive two hours later: %+v, said %s", later.Balance, said)
+	}
+}
+
+// TestShuffledInEveryFormat: points in random order, with times or with a column that numbers them, are the same
+// drive in every format that has points; with neither they are refused.
+func TestShuffledInEveryFormat(t *testing.T) {
+	s := spec(t)
+	d := driven(noon)
+	for seed, f := range formats {
+		want, _ := checked(t, s, f.write(t, t.TempDir(), d))
+		shuffled := make(drive, len(d))
+		for i, k := range rand.New(rand.NewPCG(uint64(seed), 3)).Perm(len(d)) {
+			shuffled[i] = d[k]
+		}
+		rep, said := checked(t, s, f.write(t, t.TempDir(), shuffled))
+		if rep.Balance != want.Balance || !strings.Contains(said, "put in the order of time") {
+			t.Errorf("%s: %+v, in order %+v; said %s", f.name, rep.Balance, want.Balance, said)
+		}
+	}
+}
