@@ -25,7 +25,7 @@ var arrows = map[string][]string{
 	"export/vector":     {"coverage", "geo", "geo/plane"},
 	"export/sheet":      {"coverage", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},
 	"export/record":     {"coverage"},
-	"cmd/internal/demo": {"geo", "geo/plane", "export/vector"},
+	"cmd/internal/demo": {"geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/job":  {"geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/vector", "export/sheet", "export/record"},
 	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "geo"},
 	"cmd/balk":          {"cmd/internal/cli"},

@@ -34,7 +34,7 @@ files of a folder. The format is told by content.
 Lengths are metres, times seconds.
 
 ` + exitTable,
-		Example: "  balk check fields.geojson track-pond.geojson --field 1 --width 5 --overlap 0.10 --rounds 2 --out result",
+		Example: "  balk check fields.geojson track-pond.geojson --implement sweep-mounted.toml --rounds 3 --out result",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch len(args) {
 			case 0:

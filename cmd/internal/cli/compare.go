@@ -34,7 +34,7 @@ Implements are files that say how the set turns (see "balk help turn"), or bare
 widths: then a mounted set on a middling tractor is assumed.
 
 ` + exitTable,
-		Example: "  balk compare fields.geojson --field 1 --implement mounted.toml --implement trailed.toml --speed 8\n  balk compare fields.geojson --field 1 --widths 3,5,5.6,9 --overlap 0.10 --speed 8 --out plans",
+		Example: "  balk compare fields.geojson --field 1 --implement mounted.toml --implement trailed.toml --speed 8\n  balk compare fields.geojson --field 1 --widths 3,4.5,6,9 --overlap 0.10 --speed 8 --out plans",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary = args[0]

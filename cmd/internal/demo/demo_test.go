@@ -3,6 +3,7 @@ package demo
 import (
 	"bytes"
 	"context"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -73,52 +74,56 @@ func TestInterruptedRunWritesNothing(t *testing.T) {
 	}
 }
 
-// The log must look like a log: time goes on, speeds are possible, the tool goes
-// up and down, and every work stays near the field.
+// The log must look like a log: time goes on, speeds are possible and vary, the tool goes
+// up and down, and the set keeps to the field.
 func TestLogsLookLikeLogs(t *testing.T) {
 	for _, g := range grounds() {
 		t.Run(g.slug, func(t *testing.T) {
-			log := g.work(1)
-			box := g.outer.Bounds()
-			lowered, gaps, fastest := 0, 0, 0.0
-			for i := 1; i < len(log); i++ {
-				dt := log[i].time.Sub(log[i-1].time)
+			op, err := g.work(t.Context(), 1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			lowered, gaps, floats, slowest, fastest := 0, 0, 0, 99.0, 0.0
+			for i := 1; i < len(op.log); i++ {
+				a, b := op.log[i-1], op.log[i]
+				dt := b.time.Sub(a.time)
 				if dt <= 0 {
 					t.Fatalf("fix %d: time goes back by %v", i, -dt)
 				}
 				if dt > 10*time.Second {
 					gaps++
 				} else if dt > 500*time.Millisecond {
-					fastest = max(fastest, log[i].at.Dist(log[i-1].at)/dt.Seconds())
+					v := b.at.Dist(a.at) / dt.Seconds()
+					if slowest, fastest = min(slowest, v), max(fastest, v); math.Abs(v-(a.speed+b.speed)/2) > 0.15 {
+						t.Errorf("fix %d: %.2f m/s by its places, %.2f logged", i, v, b.speed)
+					}
 				}
-				if log[i].working && !log[i-1].working {
+				if b.working && !a.working {
 					lowered++
 				}
-				p := log[i].at
-				if p.X < box.Min.X-10 || p.X > box.Max.X+10 || p.Y < box.Min.Y-10 || p.Y > box.Max.Y+10 {
-					t.Fatalf("fix %d at %v is far outside the field %v", i, p, box)
+				if b.float {
+					floats++
+				}
+				if !(plane.Polygon{g.outer}).Holds(b.at) {
+					t.Fatalf("fix %d at %v lies outside the field", i, b.at)
+				}
+				if b.height < level-10 || b.height > level+10 {
+					t.Errorf("fix %d: %.1f m high", i, b.height)
 				}
 			}
-			if lowered < 8 {
-				t.Errorf("lowered %d times, want 8 or more", lowered)
+			want := map[Kind]int{}
+			for _, f := range g.faults {
+				want[f.kind]++
 			}
-			if want := len(g.faults.logGap); gaps != want {
-				t.Errorf("%d log gaps, want %d", gaps, want)
+			if lowered != len(op.jobs) {
+				t.Errorf("lowered %d times for %d passes", lowered, len(op.jobs))
 			}
-			if fastest > 2.5 {
-				t.Errorf("fastest %.2f m/s, want at most 2.5 (8 km/h and the receiver's noise)", fastest)
+			if gaps != want[LogGap] || (floats > 0) != (want[WorseFix] > 0) {
+				t.Errorf("%d log gaps and %d float fixes, want %v", gaps, floats, want)
 			}
-			t.Logf("%d fixes, lowered %d times, %v", len(log), lowered, log[len(log)-1].time.Sub(log[0].time))
+			if fastest > 1.06*g.pace || slowest > g.pace-0.5 {
+				t.Errorf("from %.2f to %.2f m/s, at a pace of %.2f", slowest, fastest, g.pace)
+			}
 		})
-	}
-}
-
-func TestInsetOfASquare(t *testing.T) {
-	square := plane.Ring{{X: 0, Y: 0}, {X: 10, Y: 0}, {X: 10, Y: 10}, {X: 0, Y: 10}}
-	if a := inset(square, 1).Area(); a != 64 {
-		t.Errorf("area %v, want 64 m²", a)
-	}
-	if a := inset(square, -1).Area(); a != 144 {
-		t.Errorf("outwards: area %v, want 144 m²", a)
 	}
 }

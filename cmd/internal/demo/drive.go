@@ -3,218 +3,104 @@ package demo
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
-	"time"
 
+	"balk/coverage/rig"
 	"balk/geo/plane"
 )
 
-// fix is one logged position of the antenna, which sits over the bar centre.
-type fix struct {
-	at      plane.XY
-	time    time.Time
+// The driver. Invented, but as tractors and drivers are: common practice, no source.
+const (
+	sight    = 3.0  // m, he steers for the place of his way so far ahead
+	wheel    = 0.6  // m, in which the curvature follows the hand but for 1/e
+	spareLet = 0.25 // m, by which he stays above the least radius
+	sideways = 0.42 // m/s², he does not go faster round a bend
+	gaining  = 0.35 // m/s²
+	braking  = 0.5  // m/s²
+)
+
+// moment is the set at one place of its way, as it truly was.
+type moment struct {
+	near    int      // index of the route's place next to it
+	axle    plane.XY // middle of the tractor's rear axle
+	ahead   plane.XY // unit vector, the tractor's
+	bar     plane.XY // middle of the bar
+	facing  plane.XY // unit vector, the bar's
+	bend    float64  // 1/m, of the axle's way, positive: to the left
 	working bool
+	pass    int     // index of the pass driven or headed for
+	seconds float64 // since start
 	speed   float64 // m/s
 }
 
-// driver goes along lines and logs once a second.
-type driver struct {
-	log     []fix
-	pos     plane.XY
-	clock   float64 // s since start
-	next    float64 // s of the next fix
-	mute    [2]float64
-	rng     *rand.Rand
-	wander  plane.XY // slow error of the receiver, m
-	working bool
+// antenna is where the antenna stands.
+func (m moment) antenna(mount rig.Mount) plane.XY {
+	return m.axle.Add(m.ahead.Scale(mount.AntennaAhead)).Sub(m.ahead.Left().Scale(mount.AntennaRight))
 }
 
-func newDriver(seed uint64, at plane.XY) *driver {
-	return &driver{pos: at, rng: rand.New(rand.NewPCG(seed, 0x62616c6b))}
-}
-
-// to drives straight on to q and logs on the way.
-func (d *driver) to(q plane.XY, v float64) {
-	dist := d.pos.Dist(q)
-	if dist == 0 {
-		return
-	}
-	t := dist / v
-	for d.next <= d.clock+t {
-		p := d.pos.Lerp(q, max(0, d.next-d.clock)/t)
-		// The receiver's error drifts slowly and stays within about 2 cm (our choice).
-		d.wander = d.wander.Scale(0.97).Add(plane.XY{X: d.rng.NormFloat64(), Y: d.rng.NormFloat64()}.Scale(0.002))
-		d.record(p.Add(d.wander), v)
-		d.next++
-	}
-	d.pos, d.clock = q, d.clock+t
-}
-
-func (d *driver) record(p plane.XY, v float64) {
-	at := start.Add(time.Duration(math.Round(d.next*1000)) * time.Millisecond)
-	silent := d.next > d.mute[0] && d.next < d.mute[1]
-	if n := len(d.log); silent || n > 0 && !at.After(d.log[n-1].time) {
-		return
-	}
-	d.log = append(d.log, fix{p, at, d.working, v})
-}
-
-// set lifts or lowers. The log notes the place at once, in the old state and a
-// hundredth of a second later in the new one, as a lift switch does; so work
-// begins and ends at that place however a reader joins the fixes.
-func (d *driver) set(working bool) {
-	if working == d.working {
-		return
-	}
-	place := d.pos.Add(d.wander)
-	next := d.next
-	if len(d.log) > 0 {
-		d.next = d.clock
-		d.record(place, speed)
-	}
-	d.working = working
-	d.next = d.clock + 0.01
-	d.record(place, speed)
-	d.next = next
-	if d.next < d.clock+0.02 {
-		d.next++
-	}
-}
-
-// path drives through points that lie close together.
-func (d *driver) path(pts []plane.XY, v float64) {
-	for _, p := range pts {
-		d.to(p, v)
-	}
-}
-
-// work is the whole operation on a field: headland rounds, a round about each
-// obstacle, then passes side by side.
-func (g ground) work(seed uint64) []fix {
-	first := rounded5(inset(g.outer, credited/2))
-	d := newDriver(seed, first[0])
-	round := func(r plane.Ring) {
-		line := rounded5(r)
-		d.set(false)
-		d.path(line[:1], turn)
-		d.set(true)
-		d.path(line, speed)
-		d.to(line[0], speed)
-		d.set(false)
-	}
-	for k := range Rounds {
-		round(inset(g.outer, (float64(k)+0.5)*credited))
-	}
-	for _, h := range g.holes {
-		round(inset(h, -credited/2))
-	}
-	g.passes(d)
-	return d.log
-}
-
-// rounded5 rounds the corners of a ring with an arc of 5 m radius, in steps of
-// half a metre: a mounted implement does not turn on the spot while working.
-func rounded5(r plane.Ring) []plane.XY {
-	const radius, step = 5.0, 0.5
-	var out []plane.XY
-	for i, b := range r {
-		n := len(r)
-		u, v := unit(b.Sub(r[(i+n-1)%n])), unit(r[(i+1)%n].Sub(b))
-		angle := math.Atan2(u.Cross(v), u.Dot(v))
-		cut := radius * math.Tan(math.Abs(angle)/2)
-		from := b.Sub(u.Scale(cut))
-		side := math.Copysign(1, angle)
-		c := from.Add(u.Left().Scale(side * radius))
-		arm := from.Sub(c)
-		steps := max(1, int(math.Abs(angle)*radius/step))
-		for k := range steps + 1 {
-			a := angle * float64(k) / float64(steps)
-			s, co := math.Sincos(a)
-			out = append(out, plane.XY{X: c.X + arm.X*co - arm.Y*s, Y: c.Y + arm.X*s + arm.Y*co})
-		}
-	}
-	return out
-}
-
-// passes drives side by side inside the headland, up and down.
-func (g ground) passes(d *driver) {
-	s, c := math.Sincos(g.along)
-	u := plane.XY{X: c, Y: s}
-	n := u.Left()
-	inner := inset(g.outer, Rounds*credited)
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, p := range inner {
-		lo, hi = min(lo, p.Dot(n)), max(hi, p.Dot(n))
-	}
-	number := 0
-	for i := 0; ; i++ {
-		off := lo + (float64(i)+0.5)*credited
-		if off > hi+credited/2 {
-			return
-		}
-		o := n.Scale(min(off, hi-credited/2)) // the last pass laps over its neighbour
-		at := cuts(inner, o, u)
-		for _, h := range g.holes {
-			at = append(at, cuts(inset(h, -credited), o, u)...)
-		}
-		slices.Sort(at)
-		back := i%2 == 1
-		for k := 0; k+1 < len(at); k += 2 {
-			a, b := at[k], at[k+1]
-			if back {
-				a, b = at[len(at)-1-k], at[len(at)-2-k]
+// drive steers the set along the route: for a place of it `sight` ahead, on the circle through that place (pure pursuit;
+// Coulter 1992, from memory). Tractor and implement move as coverage/rig says.
+func (r *route) drive(pace float64, rng *rand.Rand) []moment {
+	seen := r.im.Mount // from the rear axle
+	seen.Hitch, seen.AntennaAhead, seen.AntennaRight = r.im.Mount.HitchBehindAxle(), 0, 0
+	start := unit(r.line[1].Sub(r.line[0]))
+	set := rig.Set{Antenna: r.line[0], Ahead: start, Drawn: start}
+	bend, most := 0.0, 1/(r.im.TurnRadius()+spareLet)
+	near, next, working := 0, 0, false
+	var way []moment
+	for near+1 < len(r.line) {
+		aim := r.line[min(near+int(sight/fineStep), len(r.line)-1)].Sub(set.Antenna)
+		wanted := 2 * set.Ahead.Cross(aim) / max(aim.Dot(aim), 1)
+		bend += (max(-most, min(most, wanted)) - bend) * (1 - math.Exp(-fineStep/wheel))
+		sin, cos := math.Sincos(bend * fineStep)
+		ahead := set.Ahead.Scale(cos).Add(set.Ahead.Left().Scale(sin))
+		chord := set.Ahead.Add(ahead)
+		set = set.Move(seen, set.Antenna.Add(chord.Scale(fineStep/chord.Len())), ahead, false)
+		for k := near + 1; k < min(near+int(sight/fineStep), len(r.line)); k++ {
+			if r.line[k].Dist(set.Antenna) <= r.line[near].Dist(set.Antenna) {
+				near = k
 			}
-			g.pass(d, number, o, u, a, b)
-			if g.faults.twice[number] {
-				g.pass(d, -1, o, u, b, a)
+		}
+		m := moment{near: near, axle: set.Antenna, ahead: set.Ahead, bend: bend, pass: next / 2}
+		m.bar, m.facing = set.Bar(seen)
+		if next < len(r.switches) {
+			if l := r.switches[next]; float64(near)*fineStep >= l.from && m.bar.Sub(l.at).Dot(l.along) >= 0 {
+				working = !working
+				next++
 			}
-			number++
+		}
+		m.working = working
+		if way = append(way, m); next == len(r.switches) && !working && near+int(sight/fineStep) >= len(r.line) {
+			break
 		}
 	}
+	r.hurry(way, pace, rng)
+	return way
 }
 
-// pass drives from a to b along u, seen from o, with the faults of its number.
-func (g ground) pass(d *driver, number int, o, u plane.XY, a, b float64) {
-	f := g.faults
-	if f.skipped[number] {
-		return
-	}
-	way := math.Copysign(1, b-a)
-	length := math.Abs(b - a)
-	late, early := f.late[number], f.early[number]
-	at := func(s float64) plane.XY { // s metres after the start
-		bend := f.drift[number] * math.Pow(math.Sin(math.Pi*s/length), 2)
-		return o.Add(u.Scale(a + way*s)).Add(u.Left().Scale(bend))
-	}
-	g.across(d, at(-2))
-	d.to(at(late), speed)
-	d.set(true)
-	if gap := f.logGap[number]; gap > 0 {
-		mid := d.clock + length/2/speed
-		d.mute = [2]float64{mid - gap/2, mid + gap/2}
-	}
-	for s := late + 2; s < length-early; s += 2 {
-		d.to(at(s), speed)
-	}
-	d.to(at(length-early), speed)
-	d.set(false)
-	d.to(at(length+2), speed)
-}
-
-// across turns with the tool lifted to the start of the next pass. It goes
-// straight or round an obstacle in the way; real turns come with coverage/turn.
-func (g ground) across(d *driver, q plane.XY) {
-	p := d.pos
-	for _, h := range g.holes {
-		if n := len(cuts(inset(h, -2), p, unit(q.Sub(p)))); n > 0 && p.Dist(q) > credited*2 && p.Dist(q) < 60 {
-			mid, c := p.Lerp(q, 0.5), centre(h)
-			d.to(c.Add(unit(mid.Sub(c)).Scale(13+credited)), turn)
+// hurry gives the moments their speeds and times: the pace of work or of turns, which varies along the way, less in bends,
+// and no quicker gained or lost than a tractor can.
+func (r *route) hurry(way []moment, pace float64, rng *rand.Rand) {
+	turning := r.im.Turning.Speed / 3.6
+	slow, fast := rng.Float64()*2*math.Pi, rng.Float64()*2*math.Pi
+	for i := range way {
+		m := &way[i]
+		s := float64(i) * fineStep
+		m.speed = turning
+		if m.working {
+			m.speed = pace * (1 + 0.03*math.Sin(s/37+slow) + 0.015*math.Sin(s/11+fast))
+		}
+		if b := math.Abs(m.bend); b > 0 {
+			m.speed = min(m.speed, math.Sqrt(sideways/b))
 		}
 	}
-	d.to(q, turn)
-}
-
-func centre(r plane.Ring) plane.XY {
-	b := r.Bounds()
-	return b.Min.Lerp(b.Max, 0.5)
+	way[0].speed = min(way[0].speed, math.Sqrt(2*gaining*fineStep))
+	for i := 1; i < len(way); i++ {
+		way[i].speed = min(way[i].speed, math.Sqrt(math.Pow(way[i-1].speed, 2)+2*gaining*fineStep))
+	}
+	for i := len(way) - 2; i >= 0; i-- {
+		way[i].speed = min(way[i].speed, math.Sqrt(math.Pow(way[i+1].speed, 2)+2*braking*fineStep))
+	}
+	for i := 1; i < len(way); i++ {
+		way[i].seconds = way[i-1].seconds + 2*fineStep/(way[i].speed+way[i-1].speed)
+	}
 }

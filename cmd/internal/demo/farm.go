@@ -2,6 +2,7 @@ package demo
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"balk/geo"
@@ -10,20 +11,10 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// The implement and the tractor of the invented farm.
-const (
-	Width    = 5.0     // m
-	Overlap  = 0.10    // m
-	Rounds   = 2       // headland rounds
-	speed    = 8 / 3.6 // m/s: 8 km/h
-	turn     = 5 / 3.6 // m/s while turning
-	credited = Width - Overlap
-)
-
 // start of work on the invented day.
 var start = time.Date(2026, time.April, 14, 6, 30, 0, 0, time.UTC)
 
-// ground is one invented field in metres around its own centre.
+// ground is one invented field in metres around its own centre, and how it is worked.
 type ground struct {
 	name   string
 	slug   string // of the track's files
@@ -31,18 +22,18 @@ type ground struct {
 	outer  plane.Ring // counter-clockwise
 	holes  []plane.Ring
 	along  float64 // heading of the passes, radians counter-clockwise from east
-	faults faults
+	set    string  // text of the implement's file
+	rounds int     // headland rounds
+	pace   float64 // m/s, at work
+	uphill plane.XY
+	faults []fault
 }
 
-// faults are what went wrong on a field, by number of the pass (0, 1, 2 ... in
-// the order driven).
-type faults struct {
-	drift   map[int]float64 // m the middle of the pass bends aside
-	early   map[int]float64 // m lifted too early
-	late    map[int]float64 // m lowered too late
-	twice   map[int]bool    // driven once more
-	skipped map[int]bool    // not driven
-	logGap  map[int]float64 // s without a fix in the middle of the pass
+// fault is what goes wrong at the pass in the interior that comes nearest to a place.
+type fault struct {
+	kind Kind
+	near plane.XY
+	size float64 // see Kind
 }
 
 func grounds() []ground {
@@ -50,61 +41,83 @@ func grounds() []ground {
 		{
 			name: "Pond Piece (invented)", slug: "pond", centre: orb.Point{11.5731, 48.1371},
 			outer: plane.Ring{{X: -96, Y: -118}, {X: 104, Y: -124}, {X: 112, Y: 20}, {X: 98, Y: 121}, {X: -90, Y: 112}},
-			holes: []plane.Ring{octagon(plane.XY{X: 22, Y: 14}, 13)},
-			along: 92 * math.Pi / 180,
-			faults: faults{
-				drift: map[int]float64{5: 0.35, 11: -0.28, 12: 0.42, 27: 0.30},
-				early: map[int]float64{8: 7, 21: 4}, late: map[int]float64{9: 5, 30: 9},
-				twice: map[int]bool{16: true}, logGap: map[int]float64{24: 22},
+			holes: []plane.Ring{pond(plane.XY{X: 22, Y: 14}, 13, 11)},
+			along: 92 * math.Pi / 180, set: mounted, rounds: 3, pace: 8 / 3.6, uphill: plane.XY{X: 0.012, Y: 0.021},
+			faults: []fault{
+				{Drifted, plane.XY{X: 60, Y: 0}, 0.45}, {Drifted, plane.XY{X: -20, Y: 0}, -0.35}, {LiftedEarly, plane.XY{X: -38, Y: 0}, 7}, {LoweredLate, plane.XY{X: 77, Y: 0}, 9},
+				{Twice, plane.XY{X: -56, Y: 0}, 0}, {LogGap, plane.XY{X: 47, Y: 0}, 22}, {WorseFix, plane.XY{X: -8, Y: 0}, 0.12},
 			},
 		},
 		{
 			name: "Elbow Field (invented)", slug: "elbow", centre: orb.Point{11.5774, 48.1402},
-			outer: plane.Ring{{X: -110, Y: -90}, {X: 108, Y: -96}, {X: 112, Y: -8}, {X: -12, Y: -4}, {X: -8, Y: 94}, {X: -104, Y: 98}},
-			along: -1.6 * math.Pi / 180,
-			faults: faults{
-				drift: map[int]float64{3: 0.5, 9: 0.25, 22: -0.3},
-				early: map[int]float64{6: 11}, late: map[int]float64{14: 6},
-				skipped: map[int]bool{18: true}, logGap: map[int]float64{12: 15},
+			outer: bowed(plane.Ring{{X: -110, Y: -90}, {X: 108, Y: -96}, {X: 112, Y: -8}, {X: -12, Y: -4}, {X: -8, Y: 94}, {X: -104, Y: 98}}, 3, 14),
+			along: -1.6 * math.Pi / 180, set: trailed, rounds: 4, pace: 9 / 3.6, uphill: plane.XY{X: -0.015, Y: 0.008},
+			faults: []fault{
+				{Drifted, plane.XY{X: 20, Y: -50}, 0.5}, {LiftedEarly, plane.XY{X: 20, Y: -60}, 11}, {LoweredLate, plane.XY{X: -60, Y: 60}, 6},
+				{LeftOut, plane.XY{X: -60, Y: 30}, 0}, {LogGap, plane.XY{X: -60, Y: 10}, 15},
 			},
 		},
 		{
 			name: "Long Ribbon (invented)", slug: "ribbon", centre: orb.Point{11.5668, 48.1419},
-			outer: plane.Ring{{X: -262, Y: -22}, {X: -80, Y: -27}, {X: 255, Y: -20}, {X: 261, Y: 21}, {X: 60, Y: 27}, {X: -258, Y: 24}},
-			along: 0,
-			faults: faults{
-				drift: map[int]float64{1: 0.4, 4: -0.35},
-				early: map[int]float64{2: 9}, twice: map[int]bool{5: true},
-			},
+			outer: plane.Ring{{X: -262, Y: -30}, {X: -80, Y: -32.5}, {X: 255, Y: -29}, {X: 261, Y: 30}, {X: 60, Y: 32}, {X: -258, Y: 31}},
+			set:   mounted, rounds: 3, pace: 8 / 3.6, uphill: plane.XY{X: 0.018},
+			faults: []fault{{Drifted, plane.XY{Y: 3}, 0.4}, {LiftedEarly, plane.XY{Y: -3}, 9}},
 		},
 	}
 }
 
-func octagon(c plane.XY, r float64) plane.Ring {
+// pond is an oval of so many sides that a set can follow it.
+func pond(c plane.XY, a, b float64) plane.Ring {
+	const sides = 32
 	var ring plane.Ring
-	for i := range 8 {
-		a := float64(i) * math.Pi / 4
-		ring = append(ring, plane.XY{X: c.X + r*math.Cos(a), Y: c.Y + 0.8*r*math.Sin(a)})
+	for i := range sides {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / sides)
+		ring = append(ring, plane.XY{X: c.X + a*cos, Y: c.Y + b*sin})
 	}
 	return ring
+}
+
+// bowed is a ring with one corner rounded to a radius.
+func bowed(ring plane.Ring, corner int, r float64) plane.Ring {
+	const sides = 8
+	n := len(ring)
+	at := ring[corner]
+	in, out := unit(at.Sub(ring[(corner+n-1)%n])), unit(ring[(corner+1)%n].Sub(at))
+	turned := math.Atan2(in.Cross(out), in.Dot(out))
+	from := at.Sub(in.Scale(r * math.Tan(math.Abs(turned)/2)))
+	side := in.Left().Scale(math.Copysign(r, turned))
+	var arc plane.Ring
+	for k := range sides + 1 {
+		sin, cos := math.Sincos(turned * float64(k) / sides)
+		arc = append(arc, from.Add(side).Sub(side.Scale(cos)).Add(in.Scale(r*math.Abs(sin))))
+	}
+	return slices.Concat(ring[:corner], arc, ring[corner+1:])
+}
+
+// polygon is the field on its plane, holes clockwise.
+func (g ground) polygon() plane.Polygon {
+	poly := plane.Polygon{g.outer}
+	for _, h := range g.holes {
+		ring := make(plane.Ring, 0, len(h))
+		for i := range h {
+			ring = append(ring, h[len(h)-1-i])
+		}
+		poly = append(poly, ring)
+	}
+	return poly
 }
 
 // boundary is the field in degrees, outer ring counter-clockwise, holes
 // clockwise, rings closed.
 func (g ground) boundary() orb.Polygon {
 	l := geo.LocalAt(g.centre)
-	degrees := func(r plane.Ring) orb.Ring {
-		var out orb.Ring
+	var poly orb.Polygon
+	for _, r := range g.polygon() {
+		var ring orb.Ring
 		for _, p := range r {
-			out = append(out, rounded(l.Point(p)))
+			ring = append(ring, rounded(l.Point(p)))
 		}
-		return append(out, out[0])
-	}
-	poly := orb.Polygon{degrees(g.outer)}
-	for _, h := range g.holes {
-		ring := degrees(h)
-		ring.Reverse()
-		poly = append(poly, ring)
+		poly = append(poly, append(ring, ring[0]))
 	}
 	return poly
 }
@@ -112,37 +125,4 @@ func (g ground) boundary() orb.Polygon {
 // rounded keeps 8 decimals (1 mm), as a receiver logs them.
 func rounded(p orb.Point) orb.Point {
 	return orb.Point{math.Round(p[0]*1e8) / 1e8, math.Round(p[1]*1e8) / 1e8}
-}
-
-// inset moves every side of a ring to its left by d and lets neighbours meet
-// again: the path of a headland round. It suits rings whose sides are all much
-// longer than d, as those above are; it is no general offset (geo/plane has it).
-func inset(r plane.Ring, d float64) plane.Ring {
-	n := len(r)
-	out := make(plane.Ring, n)
-	for i := range r {
-		a, b, c := r[(i+n-1)%n], r[i], r[(i+1)%n]
-		u, v := unit(b.Sub(a)), unit(c.Sub(b))
-		p, q := b.Add(u.Left().Scale(d)), b.Add(v.Left().Scale(d))
-		t := q.Sub(p).Cross(v) / u.Cross(v) // p + t·u lies on the line q, v
-		out[i] = p.Add(u.Scale(t))
-	}
-	return out
-}
-
-func unit(a plane.XY) plane.XY { return a.Scale(1 / a.Len()) }
-
-// cuts are the places where the line through o along u crosses the ring, as
-// distances from o, ascending; an even number, since the ring is closed.
-func cuts(r plane.Ring, o, u plane.XY) []float64 {
-	var at []float64
-	for i, a := range r {
-		b := r[(i+1)%len(r)]
-		sa, sb := u.Cross(a.Sub(o)), u.Cross(b.Sub(o))
-		if (sa > 0) == (sb > 0) {
-			continue
-		}
-		at = append(at, a.Lerp(b, sa/(sa-sb)).Sub(o).Dot(u))
-	}
-	return at
 }

@@ -20,7 +20,7 @@ import (
 )
 
 const readme = `An invented farm for trying out balk. Everything here is made up: the fields, their
-names, the place and the log. No real farm is meant.
+names, the place, the sets and the logs. No real farm is meant.
 
 fields.geojson            three fields: 1 Pond Piece (with an obstacle), 2 Elbow Field
                           (L-shaped), 3 Long Ribbon (long and thin)
@@ -29,17 +29,21 @@ track-pond.geojson        log of one operation on field 1 as GeoJSON points, WGS
 track-elbow.geojson       ... on field 2
 track-ribbon.geojson      ... on field 3
 track-*.shp ... .zip      the same logs as shapefiles, plain and zipped
-sweep-mounted.toml        two implements, with what turning needs to know
-sweep-trailed.toml
+sweep-mounted.toml        the set that worked fields 1 and 3, three headland rounds
+sweep-trailed.toml        the set that worked field 2, four headland rounds
 
-Working width 5.0 m, planned overlap 0.10 m, two headland rounds, 8 km/h at work,
-5 km/h in turns, one fix a second and one more at every lift switch. time is UTC,
-working says whether the tool was in the ground, speed is m/s, quality how the fix
-was won (fixed: a correction signal resolved to the centimetre).
-What went wrong on purpose: passes that drift aside, lifting early, lowering late,
-a pass driven twice, a pass left out, a hole in the log.
+The ways were planned, and driven by a driver who steers along them; the implement hangs on
+the tractor as its file says. One fix of the antenna a second and two at every lift
+switch. time is UTC, working says whether the tool was in the ground, speed is m/s, the
+third coordinate the height of the ground in metres, quality how the fix was won (fixed: a
+correction signal resolved to the centimetre). The receiver's error of some millimetres
+drifts slowly.
 
-  balk check fields.geojson track-pond.geojson --field 1 --width 5 --overlap 0.10 --rounds 2 --out result
+  balk check fields.geojson track-pond.geojson --implement sweep-mounted.toml --rounds 3 --out result
+
+What is wrong on purpose, passes in the order driven, places in degrees on the line of the
+middle of the tools:
+
 `
 
 // Write writes the invented farm into dir, which it makes if need be, and gives
@@ -102,7 +106,8 @@ func build(ctx context.Context, seed uint64) ([]file, error) {
 	}
 	defer os.RemoveAll(tmp)
 	all := grounds()
-	files := []file{{"README.txt", []byte(readme)}, {"sweep-mounted.toml", []byte(mounted)}, {"sweep-trailed.toml", []byte(trailed)}}
+	text := readme
+	files := []file{{"sweep-mounted.toml", []byte(mounted)}, {"sweep-trailed.toml", []byte(trailed)}}
 	fields, err := fieldsGeoJSON(all)
 	if err != nil {
 		return nil, err
@@ -117,20 +122,24 @@ func build(ctx context.Context, seed uint64) ([]file, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		log := g.work(seed + uint64(i))
+		op, err := g.work(ctx, seed+uint64(i))
+		if err != nil {
+			return nil, err
+		}
+		text += g.name + "\n" + list(g.faultsOf(op)) + "\n"
 		l := geo.LocalAt(g.centre)
-		track, err := trackGeoJSON(l, g, log)
+		track, err := trackGeoJSON(l, g, op.log)
 		if err != nil {
 			return nil, err
 		}
 		files = append(files, file{"track-" + g.slug + ".geojson", track})
-		shapes, err := packed(tmp, "track-"+g.slug, trackShapefile(l, log))
+		shapes, err := packed(tmp, "track-"+g.slug, trackShapefile(l, op.log))
 		if err != nil {
 			return nil, err
 		}
 		files = append(files, shapes...)
 	}
-	return files, nil
+	return append(files, file{"README.txt", []byte(text)}), nil
 }
 
 // packed writes the shapefile into tmp and gives its files and its zip.
@@ -188,22 +197,22 @@ func trackGeoJSON(l geo.Local, g ground, log []fix) ([]byte, error) {
 		if i > 0 {
 			b = append(b, ",\n"...)
 		}
-		b = fmt.Appendf(b, `{"type":"Feature","geometry":{"type":"Point","coordinates":[%.8f,%.8f]},"properties":{"time":%q,"working":%t,"speed":%.2f,"quality":"fixed"}}`,
-			p[0], p[1], stamp(f.time), f.working, f.speed)
+		b = fmt.Appendf(b, `{"type":"Feature","geometry":{"type":"Point","coordinates":[%.8f,%.8f,%.2f]},"properties":{"time":%q,"working":%t,"speed":%.2f,"quality":%q}}`,
+			p[0], p[1], f.height, stamp(f.time), f.working, f.speed, f.quality())
 	}
 	return append(b, "\n]}\n"...), nil
 }
 
 func trackShapefile(l geo.Local, log []fix) vector.Shapefile {
 	s := vector.Shapefile{Points: true, Date: start, Columns: []vector.Column{
-		{Name: "time", Size: 24, Decimals: -1}, {Name: "working", Size: 1, Decimals: 0}, {Name: "speed", Size: 6, Decimals: 2}, {Name: "quality", Size: 12, Decimals: -1}}}
+		{Name: "time", Size: 24, Decimals: -1}, {Name: "working", Size: 1, Decimals: 0}, {Name: "speed", Size: 6, Decimals: 2}, {Name: "quality", Size: 12, Decimals: -1}, {Name: "height", Size: 8, Decimals: 2}}}
 	for _, f := range log {
 		working := 0
 		if f.working {
 			working = 1
 		}
 		p := rounded(l.Point(f.at))
-		s.Records = append(s.Records, vector.Record{Point: orb.Point{p[0], p[1]}, Row: []any{stamp(f.time), working, math.Round(f.speed*100) / 100, "fixed"}})
+		s.Records = append(s.Records, vector.Record{Point: orb.Point{p[0], p[1]}, Row: []any{stamp(f.time), working, math.Round(f.speed*100) / 100, f.quality(), math.Round(f.height*100) / 100}})
 	}
 	return s
 }

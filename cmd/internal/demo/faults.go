@@ -1,0 +1,108 @@
+package demo
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+)
+
+// Kind is what is wrong with a log.
+type Kind string
+
+// The kinds of faults built into the farm's logs, and what the size of each is.
+const (
+	Drifted     Kind = "bends aside"       // m, in its middle, to the left of its way if positive
+	LiftedEarly Kind = "lifted early"      // m before its end
+	LoweredLate Kind = "lowered late"      // m after its beginning
+	Twice       Kind = "driven twice"      // m, its length
+	LeftOut     Kind = "left out"          // m, its length
+	LogGap      Kind = "hole in the log"   // s without a fix
+	WorseFix    Kind = "worse fix quality" // m, by which the receiver is off in the middle of a float fix
+)
+
+// units are those of the sizes, for people.
+var units = map[Kind]string{LogGap: "s"}
+
+// Fault is one thing that is wrong on purpose with a log of the farm.
+type Fault struct {
+	Field    string // name
+	Kind     Kind
+	Pass     int       // in the order driven, from 1; of what was left out the one before
+	Size     float64   // see Kind
+	From, To orb.Point // degrees, on the line of the bar's middle: where it begins and ends
+	// Area is the ground it touches at credited width, m²: missed; of a pass driven twice worked twice, of a hole in
+	// the log unknown. A worse fix only seems to move that much ground.
+	Area float64
+}
+
+// Faults are what is wrong on purpose with the logs of the farm, field by field. Beside them stands what sets of that size leave where
+// the corners of headland rounds are rounder than the field's.
+func Faults(ctx context.Context, seed uint64) ([]Fault, error) {
+	var all []Fault
+	for i, g := range grounds() {
+		op, err := g.work(ctx, seed+uint64(i))
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, g.faultsOf(op)...)
+	}
+	return all, nil
+}
+
+// faultsOf places the faults of an operation.
+func (g ground) faultsOf(op operation) []Fault {
+	l := geo.LocalAt(g.centre)
+	width := op.im.Width - op.im.Overlap
+	var all []Fault
+	place := func(j job, pass int, from, to, size, area float64) {
+		a, _ := along(j.Line, from)
+		b, _ := along(j.Line, to)
+		all = append(all, Fault{Field: g.name, Kind: j.wrong.kind, Pass: pass, Size: size, From: l.Point(a), To: l.Point(b), Area: area})
+	}
+	for k, j := range op.jobs {
+		size := j.wrong.size
+		long := j.to - j.from
+		switch j.wrong.kind {
+		case Drifted: // size·∫sin² over the pass
+			place(j, k+1, j.from, j.to, size, math.Abs(size)*long/2)
+		case LiftedEarly:
+			place(j, k+1, j.to-size, j.to, size, size*width)
+		case LoweredLate:
+			place(j, k+1, j.from, j.from+size, size, size*width)
+		case Twice:
+			place(j, k+1, j.from, j.to, long, long*width)
+		case LogGap, WorseFix:
+			w := op.windows[j.wrong.kind]
+			a, b := at(op.way, w.from), at(op.way, w.to)
+			area := a.bar.Dist(b.bar) * width
+			if j.wrong.kind == WorseFix { // as of a pass that bends aside
+				area = size * a.bar.Dist(b.bar) / 2
+			}
+			all = append(all, Fault{Field: g.name, Kind: j.wrong.kind, Pass: k + 1, Size: size, From: l.Point(a.bar), To: l.Point(b.bar), Area: area})
+		}
+		if j.leaves != nil {
+			left := *j.leaves
+			long := left.to - left.from
+			place(left, k+1, left.from, left.to, long, long*width)
+		}
+	}
+	return all
+}
+
+// list says the faults of a field, for README.txt.
+func list(all []Fault) string {
+	var b strings.Builder
+	for _, f := range all {
+		unit := units[f.Kind]
+		if unit == "" {
+			unit = "m"
+		}
+		fmt.Fprintf(&b, "  pass %2d  %-18s %6.2f %-2s from %.6f, %.6f to %.6f, %.6f\n", f.Pass, f.Kind, f.Size, unit, f.From[0], f.From[1], f.To[0], f.To[1])
+	}
+	return b.String()
+}
