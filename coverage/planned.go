@@ -9,7 +9,10 @@ import (
 
 // NamePlanned names for every missed strip the planned passes that were not driven
 // there: those whose line runs inside the strip for half a credited width or more.
-// Where the middle of a pass lies on missed ground, nobody drove it.
+// Where the middle of a pass lies on missed ground, nobody drove it there.
+//
+// A planned pass of which half or more lies so was not driven at all, and is the cause of the strips it is named for; one that
+// was lowered late is not. What a log gap leaves open stays open.
 func (r *Result) NamePlanned(lines []geo.Line) {
 	places := placesOf(r.Strips)
 	step := min(r.Work.Credited()/4, 1)
@@ -18,17 +21,20 @@ func (r *Result) NamePlanned(lines []geo.Line) {
 	for _, s := range r.Strips {
 		box = box.Extend(s.Shape[0]...)
 	}
+	whole, missed := make([]float64, len(lines)), make([]float64, len(lines)) // m by line, and m of it on missed ground
 	for n, l := range lines {
 		for i := 1; i < len(l.Line); i++ {
 			a, b := r.Local.XY(l.Line[i-1]), r.Local.XY(l.Line[i])
 			from, to := within(a, b, box)
 			d := a.Dist(b)
+			whole[n] += d
 			for at := from*d + step/2; at < to*d; at += step {
 				if k := places.at(a.Lerp(b, at/d)); k >= 0 {
 					if inside[k] == nil {
 						inside[k] = map[int]float64{}
 					}
 					inside[k][n] += step
+					missed[n] += step
 				}
 			}
 		}
@@ -36,7 +42,13 @@ func (r *Result) NamePlanned(lines []geo.Line) {
 	for k, m := range inside {
 		r.Strips[k].Planned = nil
 		for n := range lines {
-			if m[n] >= r.Work.Credited()/2 && !slices.Contains(r.Strips[k].Planned, lines[n].Name) {
+			if m[n] < r.Work.Credited()/2 {
+				continue
+			}
+			if s := &r.Strips[k]; missed[n] >= whole[n]/2 && s.Cause != CauseGap {
+				s.Cause = CausePlanned
+			}
+			if !slices.Contains(r.Strips[k].Planned, lines[n].Name) {
 				r.Strips[k].Planned = append(r.Strips[k].Planned, lines[n].Name)
 			}
 		}

@@ -37,9 +37,59 @@ func TestStripsNamePlannedPasses(t *testing.T) {
 		if len(r.Strips) != 2 || fmt.Sprint(r.Strips[0].Planned) != "[pass 4 pass 5]" || fmt.Sprint(r.Strips[1].Planned) != "[pass 8]" {
 			t.Errorf("strips %+v", r.Strips)
 		}
+		if r.Strips[0].Cause != CausePlanned {
+			t.Errorf("cause %q", r.Strips[0].Cause)
+		}
 		r.NamePlanned([]geo.Line{{Name: "far", Line: orb.LineString{{-170, -60}, {170, 60}}}})
 		if len(r.Strips[0].Planned) != 0 {
 			t.Errorf("a line elsewhere is named: %v", r.Strips[0].Planned)
 		}
+	}
+}
+
+// A planned pass that meets the boundary at a slant and was not driven is no point row, one that was lowered late is still that, and
+// of what a gap in the log leaves open nothing is said.
+func TestCauseOfPlannedPasses(t *testing.T) {
+	slanted := func(skip int, from float64) sketch {
+		s := sketch{rings: [][]plane.XY{{{X: 0, Y: 0}, {X: 100, Y: 0}, {X: 130, Y: 30}, {X: 0, Y: 30}}}}
+		for i := range 6 {
+			y, begin := 2.5+5*float64(i), 0.0
+			switch {
+			case i == skip:
+				continue
+			case i == 3:
+				begin = from
+			}
+			s.lines = append(s.lines, straight(plane.XY{X: begin, Y: y}, plane.XY{X: 100 + y, Y: y}, 2))
+		}
+		return s
+	}
+	var lines []geo.Line
+	for i := range 6 {
+		y := 2.5 + 5*float64(i)
+		lines = append(lines, geo.Line{Name: fmt.Sprintf("pass %d", i+1), Line: orb.LineString{paper.Point(plane.XY{X: 0, Y: y}), paper.Point(plane.XY{X: 100 + y, Y: y})}})
+	}
+	for _, c := range []struct {
+		name    string
+		s       sketch
+		planned string
+		want    bool // caused by the plan
+	}{
+		{"the fourth not driven", slanted(3, 0), "[pass 4]", true},
+		{"the fourth lowered 20 m late", slanted(-1, 20), "[pass 4]", false},
+		{"the fourth driven for its last third only", slanted(-1, 80), "[pass 4]", true},
+	} {
+		r := c.s.check(t, Work{Width: 5})
+		before := r.Strips[0].Cause
+		r.NamePlanned(lines)
+		s := r.Strips[0]
+		if fmt.Sprint(s.Planned) != c.planned || (s.Cause == CausePlanned) != c.want || !c.want && s.Cause != before {
+			t.Errorf("%s: planned %v, cause %q, before %q", c.name, s.Planned, s.Cause, before)
+		}
+	}
+	r := slanted(3, 0).check(t, Work{Width: 5})
+	r.Strips[0].Cause = CauseGap
+	if r.NamePlanned(lines); r.Strips[0].Cause != CauseGap {
+		t.Errorf("in a log gap: %q", r.Strips[0].Cause)
 	}
 }

@@ -34,8 +34,9 @@ const (
 	CauseObstacle Cause = "obstacle"
 	CauseEdge     Cause = "boundary edge"
 	CausePoint    Cause = "point row"
-	CauseUndriven Cause = "not driven" // wide enough for a whole pass
-	CauseGap      Cause = "log gap"    // it may have been worked while nothing was logged; see doubtGaps
+	CauseUndriven Cause = "not driven"              // wide enough for a whole pass
+	CausePlanned  Cause = "planned pass not driven" // given by a plan, see NamePlanned
+	CauseGap      Cause = "log gap"                 // it may have been worked while nothing was logged; see doubtGaps
 )
 
 // Strip is one connected piece of missed ground.

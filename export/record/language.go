@@ -69,7 +69,11 @@ var lexicon = map[Language]words{
 
 // number writes v with so many decimals, as the language does.
 func (l Language) number(v float64, decimals int) string {
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	return l.digits(strconv.FormatFloat(v, 'f', decimals, 64))
+}
+
+// digits writes a number that is written with a decimal point.
+func (l Language) digits(s string) string {
 	if l == German {
 		s = strings.Replace(s, ".", ",", 1)
 	}

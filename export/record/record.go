@@ -4,10 +4,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"math"
 	"time"
 
 	"balk/coverage"
+	"balk/export/figures"
 )
 
 // Details are what no log knows. The zero value of a field leaves its line empty.
@@ -64,6 +64,7 @@ type Record struct {
 	Capacity    float64   `json:"capacity"`                 // m²/s, effective field capacity
 	Efficiency  float64   `json:"efficiency"`               // field efficiency
 	PerHectare  float64   `json:"fuelPerHectare,omitempty"` // l/ha of credited area
+	shown       figures.Balance
 }
 
 // Of is the record of a result.
@@ -77,7 +78,7 @@ func Of(r coverage.Result, d Details) (Record, error) {
 		Area: b.Field, Credited: b.Once + b.Twice + b.More, Double: b.Twice + b.More, Missed: b.Missed, Unknown: b.Unknown, Outside: b.Outside,
 		MissedLeast: n.MissedLeast, MissedMost: n.MissedMost, PassError: n.PassError, Strips: len(r.Strips), Passes: len(r.Passes),
 		Working: e.Working.Seconds, Turning: e.Turning.Seconds, Standing: e.Standing.Seconds, OnField: e.OnField,
-		Speed: e.Speed.Mean, Capacity: e.EffectiveCapacity, Efficiency: e.FieldEfficiency,
+		Speed: e.Speed.Mean, Capacity: e.EffectiveCapacity, Efficiency: e.FieldEfficiency, shown: figures.Of(b),
 	}
 	for _, p := range r.Passes {
 		rec.Way += p.Length
@@ -104,6 +105,3 @@ func indented(w io.Writer, v any) error {
 	e.SetEscapeHTML(false)
 	return e.Encode(v)
 }
-
-// hectares are m² as hectares, to the square metre.
-func hectares(m2 float64) float64 { return math.Round(m2) / 1e4 }

@@ -72,6 +72,26 @@ func TestTextOfAnUntimedLog(t *testing.T) {
 	}
 }
 
+// The digits are those of the sheet's table, and their parts add up: three halves beside each other.
+func TestTextAddsUp(t *testing.T) {
+	d := day()
+	d.Balance = coverage.Balance{Field: 1e4, Once: 8784.6, Twice: 1.5, More: 0.4, Missed: 1213.5}
+	r, err := Of(d, Details{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	if err := r.Text(&b, English); err != nil {
+		t.Fatal(err)
+	}
+	// floors 8784, 1, 0, 1213 are two short of 10000: the remainders .6 and the first .5 go up
+	for _, want := range []string{"Worked                          0.8787 ha", "of it twice or more             0.0002 ha", "Missed                          0.1213 ha"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("lacks %q in\n%s", want, b.String())
+		}
+	}
+}
+
 func TestJSONReadsBack(t *testing.T) {
 	r, err := Of(day(), Details{Operation: "undercutting", Fuel: 39})
 	if err != nil {
@@ -82,7 +102,9 @@ func TestJSONReadsBack(t *testing.T) {
 		t.Fatal(err)
 	}
 	var back Record
-	if err := json.Unmarshal([]byte(b.String()), &back); err != nil || !reflect.DeepEqual(back, r) {
+	err = json.Unmarshal([]byte(b.String()), &back)
+	back.shown = r.shown // for the text alone
+	if err != nil || !reflect.DeepEqual(back, r) {
 		t.Errorf("read back %+v (%v), wrote %+v", back, err, r)
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strings"
 	"unicode/utf8"
+
+	"balk/export/figures"
 )
 
 // label is how wide the left column is, in letters.
@@ -34,17 +36,17 @@ func (r Record) Text(w io.Writer, l Language) error {
 	line(t.overlap, l.number(r.Overlap, 2)+" m")
 
 	b.head(t.areas)
-	area := func(name string, m2 float64) { b.area(name, m2, r.Area) }
-	area(t.area, r.Area)
-	area(t.credited, r.Credited)
-	area(t.double, r.Double)
-	area(t.missed, r.Missed)
+	b.area(t.area, r.Area, r.Area)
+	twice := r.shown.Twice.Plus(r.shown.More)
+	b.part(t.credited, r.shown.Once.Plus(twice))
+	b.part(t.double, twice)
+	b.part(t.missed, r.shown.Missed)
 	if r.MissedMost > 0 {
-		line("", fmt.Sprintf(t.between, l.number(hectares(r.MissedLeast), 4)+" ha", l.number(hectares(r.MissedMost), 4)+" ha"))
+		line("", fmt.Sprintf(t.between, l.digits(figures.Hectares(r.MissedLeast))+" ha", l.digits(figures.Hectares(r.MissedMost))+" ha"))
 		line("  "+t.error95, l.number(r.PassError, 3)+" m")
 	}
-	area(t.unknown, r.Unknown)
-	area(t.outside, r.Outside)
+	b.part(t.unknown, r.shown.Unknown)
+	b.area(t.outside, r.Outside, r.Area)
 	line("  "+t.strips, fmt.Sprint(r.Strips))
 
 	b.head(t.work)
@@ -95,8 +97,15 @@ func (b *page) begin(title string, d Details, field string, number int) {
 
 // area writes m² of a field of so many.
 func (b *page) area(name string, m2, field float64) {
+	b.shares(name, figures.Hectares(m2), figures.Percent(m2, field))
+}
+
+// part writes a part of a field.
+func (b *page) part(name string, p figures.Part) { b.shares(name, p.Ha(), p.Percent()) }
+
+func (b *page) shares(name, ha, percent string) {
 	l := b.language
-	b.line("  "+name, fmt.Sprintf("%s ha   %s %% %s", l.number(hectares(m2), 4), l.number(100*m2/field, 2), b.words.ofField))
+	b.line("  "+name, fmt.Sprintf("%s ha   %s %% %s", l.digits(ha), l.digits(percent), b.words.ofField))
 }
 
 // pace writes a speed in m/s, a capacity in m²/s and a field efficiency.

@@ -211,7 +211,7 @@ func linesOf(l *Leaf) []printedLine {
 func speaking() map[string]coverage.Result {
 	all := everything()
 	many := field(500, 400, 30, 400)
-	causes := []coverage.Cause{coverage.CauseDrift, coverage.CauseLift, coverage.CauseCorner, coverage.CauseObstacle, coverage.CauseEdge, coverage.CausePoint, coverage.CauseUndriven, coverage.CauseGap}
+	causes := []coverage.Cause{coverage.CauseDrift, coverage.CauseLift, coverage.CauseCorner, coverage.CauseObstacle, coverage.CauseEdge, coverage.CausePoint, coverage.CauseUndriven, coverage.CausePlanned, coverage.CauseGap}
 	for i := range many.Strips {
 		s := &many.Strips[i]
 		s.Cause, s.Surety = causes[i%len(causes)], []coverage.Surety{coverage.SuretyCertain, coverage.SuretyLikely, coverage.SuretyUnknown}[i%3]

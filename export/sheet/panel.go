@@ -107,7 +107,7 @@ func (d *drawing) headland(r coverage.Result, y float64) float64 {
 		return y
 	}
 	y += 14
-	d.text(panelLeft, y, 13, `font-weight="bold"`, fmt.Sprintf("Headland, %.2f m deep, %.4f ha", h.Depth, h.Area/1e4))
+	d.text(panelLeft, y, 13, `font-weight="bold"`, fmt.Sprintf("Headland, %.2f m deep, %s ha", h.Depth, Hectares(h.Area)))
 	for _, row := range []struct {
 		words string
 		m2    float64

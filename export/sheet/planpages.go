@@ -8,6 +8,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/plan"
+	"balk/export/figures"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -261,7 +262,9 @@ type factRow struct{ word, value string }
 func (s *planSetting) facts(l *Leaf, b rect) {
 	c := s.planned.Candidate
 	hectares := func(m2 float64) string { return s.page.Language.digits(Hectares(m2)) }
-	ha := func(m2 float64) string { return s.say("%s ha, %.2f %%", hectares(m2), 100*m2/c.Field) }
+	ha := func(m2 float64) string {
+		return s.say("%s ha, %s %%", hectares(m2), s.page.Language.digits(figures.Percent(m2, c.Field)))
+	}
 	drive := func(d plan.Drive) string {
 		return s.say("%.2f km, %s", d.Metres/1000, clockWords(d.Hours*3600))
 	}

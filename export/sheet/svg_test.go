@@ -116,14 +116,6 @@ func number(t *testing.T, s string) float64 {
 	return v
 }
 
-// What does not add up in truth must not be made to.
-func TestApportionHidesNoHole(t *testing.T) {
-	got := apportion([]float64{10, 20}, 50, 1)
-	if fmt.Sprint(got) != "[10 20]" {
-		t.Errorf("%v, want the parts as they are", got)
-	}
-}
-
 func TestRoundLength(t *testing.T) {
 	for m, want := range map[float64]float64{1: 1, 1.99: 1, 2: 2, 4.9: 2, 5: 5, 99: 50, 130: 100, 0.7: 0.5} {
 		if got := roundLength(m); got != want {

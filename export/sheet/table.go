@@ -1,12 +1,10 @@
 package sheet
 
 import (
-	"cmp"
-	"fmt"
-	"math"
 	"slices"
 
 	"balk/coverage"
+	"balk/export/figures"
 )
 
 // Row is one line of a balance as people read it.
@@ -16,9 +14,7 @@ type Row struct {
 	Share string // per cent of the field, 2 digits
 }
 
-// Table is the balance of a field. Parts are rounded so that the digits shown
-// add up to those of Field: each part is the true value rounded up or down,
-// those with the largest remainder up.
+// Table is the balance of a field; the digits of its parts add up to those of Field, see figures.Balance.
 type Table struct {
 	Parts                []Row // worked once, twice, three times or more, missed, unknown
 	Field                Row
@@ -31,15 +27,15 @@ type Table struct {
 // TableOf makes the table of r.
 func TableOf(r coverage.Result) Table {
 	b := r.Balance
-	words := []string{"worked once", "worked twice", "three times or more", "missed", "unknown (log gap)"}
-	m2 := []float64{b.Once, b.Twice, b.More, b.Missed, b.Unknown}
-	squares := apportion(m2, b.Field, 1)
-	shares := apportion(m2, b.Field, b.Field/1e4)
+	parts := figures.Of(b)
 	var t Table
-	for i, w := range words {
-		t.Parts = append(t.Parts, Row{w, Hectares(float64(squares[i])), percent(float64(shares[i]) / 100)})
+	for _, p := range []struct {
+		words string
+		figures.Part
+	}{{"worked once", parts.Once}, {"worked twice", parts.Twice}, {"three times or more", parts.More}, {"missed", parts.Missed}, {"unknown (log gap)", parts.Unknown}} {
+		t.Parts = append(t.Parts, Row{p.words, p.Ha(), p.Percent()})
 	}
-	row := func(words string, m2 float64) Row { return Row{words, Hectares(m2), percent(100 * m2 / b.Field)} }
+	row := func(words string, m2 float64) Row { return Row{words, Hectares(m2), figures.Percent(m2, b.Field)} }
 	t.Field = row("field", b.Field)
 	t.Outside = row("worked outside", b.Outside)
 	t.FullMissed = row("missed at full width", r.FullMissed)
@@ -64,31 +60,5 @@ func (t Table) in(l Language) Table {
 	return t
 }
 
-// apportion rounds the parts of a whole to multiples of unit so that they add up
-// to the rounded whole (largest remainder). A whole that differs from the sum of
-// its parts by more than rounding is not hidden: only remainders are given out.
-func apportion(parts []float64, whole, unit float64) []int64 {
-	out := make([]int64, len(parts))
-	order := make([]int, len(parts))
-	rest := make([]float64, len(parts))
-	left := int64(math.Round(whole / unit))
-	for i, p := range parts {
-		n := math.Floor(p / unit)
-		out[i], rest[i], order[i] = int64(n), p/unit-n, i
-		left -= out[i]
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(rest[b], rest[a]) })
-	for _, i := range order {
-		if left <= 0 || rest[i] == 0 {
-			break
-		}
-		out[i]++
-		left--
-	}
-	return out
-}
-
 // Hectares is an area in m² as hectares, to the square metre.
-func Hectares(m2 float64) string { return fmt.Sprintf("%.4f", m2/1e4) }
-
-func percent(p float64) string { return fmt.Sprintf("%.2f", p) }
+func Hectares(m2 float64) string { return figures.Hectares(m2) }

@@ -38,10 +38,7 @@ func WriteCSV(w io.Writer, l Layer, o CSV) error {
 	}
 	for _, f := range l.Features {
 		for i, v := range f.Row {
-			cell := l.Columns[i].appendText(t.cell[:0], v)
-			if l.Columns[i].Holds == Words && isFormula(cell) {
-				cell = append([]byte{'\''}, cell...)
-			}
+			cell := t.guarded(l.Columns[i], v)
 			if o.DecimalComma && l.Columns[i].Holds == Number {
 				cell = bytes.Replace(cell, []byte{'.'}, []byte{','}, 1)
 			}
@@ -73,6 +70,15 @@ func (t *table) head(l Layer) {
 	for i, c := range l.Columns {
 		t.put(i, []byte(c.Name))
 	}
+}
+
+// guarded is the text of a value, no formula to a spreadsheet; see WriteCSV.
+func (t *table) guarded(c Property, v any) []byte {
+	cell := c.appendText(t.cell[:0], v)
+	if c.Holds == Words && isFormula(cell) {
+		cell = append([]byte{'\''}, cell...)
+	}
+	return cell
 }
 
 // put adds cell i of a line, in quotes if it has a separator, a quote, a line

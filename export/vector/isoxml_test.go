@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -178,6 +179,45 @@ func TestTaskDataHasZonesAndGuidance(t *testing.T) {
 	}
 	if second := f.PFD[1]; second.C != "field 2" || second.D != "2" || second.GGP[0].A != "GGP2" || second.GGP[0].GPN[0].A != "GPN5" {
 		t.Errorf("second field %+v: ids go on, a designator must be there", second.isoThing)
+	}
+}
+
+// A zone has the area of its strip where the layer has one: not a part of a strip that has several, and none that is not m² of
+// 31 bits.
+func TestZonesHaveTheirArea(t *testing.T) {
+	square := func(x float64) orb.Polygon {
+		return orb.Polygon{{{x, 48}, {x + 0.001, 48}, {x + 0.001, 48.001}, {x, 48.001}, {x, 48}}}
+	}
+	area := Property{Name: "area_m2", Holds: Number, Decimals: 2}
+	for name, c := range map[string]struct {
+		column Property
+		g      orb.Geometry
+		v      any
+		want   []string
+	}{
+		"rounded up":            {area, square(11), 8.5001, []string{"9"}},
+		"rounded down":          {area, square(11), 8.49, []string{"8"}},
+		"none":                  {area, square(11), 0.0, []string{"0"}},
+		"not known":             {area, square(11), nil, []string{""}},
+		"below nought":          {area, square(11), -1.0, []string{""}},
+		"beyond 31 bits":        {area, square(11), float64(1 << 31), []string{""}},
+		"of two parts together": {area, orb.MultiPolygon{square(11), square(12)}, 8.0, []string{"", ""}},
+		"of the only part":      {area, orb.MultiPolygon{square(11)}, 8.0, []string{"8"}},
+		"another property":      {Property{Name: "length_m", Holds: Number, Decimals: 2}, square(11), 8.0, []string{""}},
+		"a text called area":    {Property{Name: "area_m2", Holds: Words}, square(11), "8", []string{""}},
+	} {
+		l := Layer{Name: "zones", Kind: Areas, Columns: []Property{{Name: "n", Holds: Whole}, c.column}, Features: []Feature{{c.g, []any{1, c.v}}}}
+		var b bytes.Buffer
+		if _, err := WriteISOXML(&b, TaskData{Fields: []TaskField{{Name: "f", Boundary: orb.MultiPolygon{square(10)}, Zones: []Layer{l}}}}); err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, z := range isoOf(t, b.Bytes()).PFD[0].PLN[1:] {
+			got = append(got, z.C)
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: areas %q, want %q", name, got, c.want)
+		}
 	}
 }
 

@@ -72,10 +72,17 @@ func TestBrokenLayersAreRefusedByEveryFormat(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	with := func(change func(*Layer)) Layer { l := base(orb.Polygon{square()}); change(&l); return l }
 	for name, l := range map[string]Layer{
-		"a position that is NaN":              base(orb.Polygon{{{11, 48}, {nan, 48}, {11.001, 48.001}, {11, 48}}}),
-		"a position at infinity":              base(orb.Polygon{{{11, 48}, {11.001, inf}, {11, 48.001}, {11, 48}}}),
-		"a latitude of 91":                    base(orb.Polygon{{{11, 90}, {11.001, 90}, {11, 91}, {11, 90}}}),
-		"a field across the antimeridian":     base(orb.Polygon{{{179.999, 48}, {-179.999, 48}, {-179.999, 48.001}, {179.999, 48.001}, {179.999, 48}}}),
+		"a position that is NaN":          base(orb.Polygon{{{11, 48}, {nan, 48}, {11.001, 48.001}, {11, 48}}}),
+		"a position at infinity":          base(orb.Polygon{{{11, 48}, {11.001, inf}, {11, 48.001}, {11, 48}}}),
+		"a latitude of 91":                base(orb.Polygon{{{11, 90}, {11.001, 90}, {11, 91}, {11, 90}}}),
+		"a field across the antimeridian": base(orb.Polygon{{{179.999, 48}, {-179.999, 48}, {-179.999, 48.001}, {179.999, 48.001}, {179.999, 48}}}),
+		"from the other side":             base(orb.Polygon{{{-179.999, 48}, {-179.999, 48.001}, {179.999, 48.001}, {179.999, 48}, {-179.999, 48}}}),
+		"a line over it eastward": with(func(l *Layer) {
+			l.Kind, l.Features = Lines, []Feature{{orb.LineString{{179.9, 1}, {-179.9, 1}}, []any{"a", 1.0}}}
+		}),
+		"a line over it westward": with(func(l *Layer) {
+			l.Kind, l.Features = Lines, []Feature{{orb.LineString{{-179.9, 1}, {179.9, 1}}, []any{"a", 1.0}}}
+		}),
 		"a field beyond 180":                  base(orb.Polygon{{{179.999, 48}, {180.001, 48}, {180.001, 48.001}, {179.999, 48}}}),
 		"parts on both sides of it":           base(orb.MultiPolygon{{{{179.9, 48}, {180, 48}, {180, 48.1}, {179.9, 48}}}, {{{-180, 48}, {-179.9, 48}, {-180, 48.1}, {-180, 48}}}}),
 		"an open ring":                        base(orb.Polygon{square()[:4]}),

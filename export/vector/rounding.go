@@ -9,9 +9,13 @@ import (
 
 // decimals of a degree that are written: 1e-8° is 1.1 mm on the ground, a tenth
 // of the best receiver's noise. A polygon whose rings would touch or cross when
-// rounded so is written finer, down to 1e-12° (0.1 µm), the last digit that the
-// local plane vouches for.
+// rounded so, or whose area would change by more than areaKept, is written finer, down to
+// 1e-12° (0.1 µm), the last digit that the local plane vouches for.
 const decimals = 8
+
+// areaKept is the share of its area that rounding may change a polygon by: who measures a strip in
+// another program finds the four digits that are printed.
+const areaKept = 1e-4
 
 var finer = []int{decimals, 10, 12}
 
@@ -48,6 +52,9 @@ type rounding struct {
 	edges   []edge    // memory of simple
 	order   []start
 	active  []int32
+	exact   float64   // doubled signed area of the ring under way before rounding, in squares of a degree
+	first   orb.Point // of the ring or line under way
+	last    orb.Point // the position before
 	leftOut int
 	fault   *LayerError
 }
@@ -58,6 +65,12 @@ func (s *rounding) add(p orb.Point, dec int) {
 		s.fail(p, noPlace)
 		return
 	}
+	if len(s.places) == 0 {
+		s.first, s.exact = p, 0
+	} else {
+		s.exact += (s.last[0]-s.first[0])*(p[1]-s.first[1]) - (s.last[1]-s.first[1])*(p[0]-s.first[0])
+	}
+	s.last = p
 	q := placeOf(p, dec)
 	if n := len(s.places); n > 0 {
 		if d := q.lon - s.places[n-1].lon; d > halfTurn*units(dec) || d < -halfTurn*units(dec) {
@@ -97,8 +110,9 @@ func (s *rounding) exactly(rings int, ring func(i, decimals int)) (kept [][]plac
 // polygon rounds one polygon: outer ring first. It keeps
 // what RFC 7946 asks for after rounding: (1) the ring is closed (2) it has four
 // positions or more (3) no position is repeated next to itself (4) outer rings
-// run counter-clockwise, holes clockwise, and (5) no ring crosses or touches
-// itself or another if it does not before rounding to the finest step. A ring
+// run counter-clockwise, holes clockwise, (5) no ring crosses or touches
+// itself or another if it does not before rounding to the finest step, and (6) its area
+// is what it was but for areaKept, if one of the steps keeps it. A ring
 // that vanishes is left out and counted; without its outer ring the whole
 // polygon is, and no ring is kept. Rings are open and stay so until the next call.
 func (s *rounding) polygon(rings int, ring func(i, decimals int)) (kept [][]place, dec int) {
@@ -113,6 +127,7 @@ func (s *rounding) polygon(rings int, ring func(i, decimals int)) (kept [][]plac
 	}
 	for try, dec := range steps {
 		kept, lost := s.kept[:0], 0
+		var was, is float64 // doubled areas, in squares of a degree
 		for i := range rings {
 			s.places = s.places[:0]
 			ring(i, dec)
@@ -121,6 +136,7 @@ func (s *rounding) polygon(rings int, ring func(i, decimals int)) (kept [][]plac
 			}
 			r := tidy(s.places)
 			area := twiceArea(r)
+			was += s.exact
 			if len(r) < 3 || area == 0 || (i == 0 && area < 0) || (i > 0 && area > 0) {
 				lost++
 				if i == 0 {
@@ -128,10 +144,11 @@ func (s *rounding) polygon(rings int, ring func(i, decimals int)) (kept [][]plac
 				}
 				continue
 			}
+			is += area / float64(units(dec)) / float64(units(dec))
 			kept = append(kept, slices.Clone(r))
 		}
 		s.kept = kept
-		if len(kept) > 0 && try < len(steps)-1 && !s.simple(kept) {
+		if try < len(steps)-1 && (math.Abs(is-was) > areaKept*math.Abs(was) || len(kept) > 0 && !s.simple(kept)) {
 			continue
 		}
 		s.leftOut += lost

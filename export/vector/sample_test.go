@@ -172,7 +172,7 @@ func seededDoubles(seed uint64, n int) coverage.Result {
 	r := farm()
 	r.Layers.Double = nil
 	for range n {
-		size := math.Pow(10, -5+6*rng.Float64())
+		size := math.Pow(10, -8+9*rng.Float64()) // 10 nm to 10 m
 		corners := 3 + rng.IntN(8)
 		var ring plane.Ring
 		for k := range corners {

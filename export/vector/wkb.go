@@ -8,7 +8,7 @@ import (
 )
 
 // WriteWKB writes a layer for pipelines: a table (RFC 4180, UTF-8, decimal
-// points, nothing added to any text) with a last column "wkb" that holds the
+// points, formulas guarded as in WriteCSV, for a table is opened in spreadsheets too) with a last column "wkb" that holds the
 // geometry as well-known binary in hexadecimal digits (ISO 19125 and OGC
 // 06-103r4, byte order little-endian, two dimensions, no SRID), in degrees on
 // WGS84, longitude first. Databases take such text as a geometry.
@@ -29,7 +29,7 @@ func WriteWKB(w io.Writer, l Layer) error {
 	}
 	for i, f := range l.Features {
 		for k, v := range f.Row {
-			t.put(k, l.Columns[k].appendText(t.cell[:0], v))
+			t.put(k, t.guarded(l.Columns[k], v))
 		}
 		hex, err := wkb.MarshalToHex(f.Geometry)
 		if err != nil {
