@@ -13,7 +13,8 @@ const (
 	sight    = 3.0  // m, he steers for the place of his way so far ahead
 	wheel    = 0.6  // m, in which the curvature follows the hand but for 1/e
 	spareLet = 0.25 // m, by which he stays above the least radius
-	sideways = 0.42 // m/s², he does not go faster round a bend
+	sideways = 0.42 // m/s², he does not go faster round a bend with the tool lifted,
+	pushed   = 0.18 // m/s², nor at work
 	gaining  = 0.35 // m/s²
 	braking  = 0.5  // m/s²
 )
@@ -89,8 +90,12 @@ func (r *route) hurry(way []moment, pace float64, rng *rand.Rand) {
 		if m.working {
 			m.speed = pace * (1 + 0.03*math.Sin(s/37+slow) + 0.015*math.Sin(s/11+fast))
 		}
+		aside := sideways
+		if m.working {
+			aside = pushed
+		}
 		if b := math.Abs(m.bend); b > 0 {
-			m.speed = min(m.speed, math.Sqrt(sideways/b))
+			m.speed = min(m.speed, math.Sqrt(aside/b))
 		}
 	}
 	way[0].speed = min(way[0].speed, math.Sqrt(2*gaining*fineStep))

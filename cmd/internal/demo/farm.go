@@ -44,7 +44,7 @@ func grounds() []ground {
 			holes: []plane.Ring{pond(plane.XY{X: 22, Y: 14}, 13, 11)},
 			along: 92 * math.Pi / 180, set: mounted, rounds: 3, pace: 8 / 3.6, uphill: plane.XY{X: 0.012, Y: 0.021},
 			faults: []fault{
-				{Drifted, plane.XY{X: 60, Y: 0}, 0.45}, {Drifted, plane.XY{X: -20, Y: 0}, -0.35}, {LiftedEarly, plane.XY{X: -38, Y: 0}, 7}, {LoweredLate, plane.XY{X: 77, Y: 0}, 9},
+				{Drifted, plane.XY{X: 60, Y: 32.05}, 0.45}, {Drifted, plane.XY{X: -20, Y: 0}, -0.35}, {LiftedEarly, plane.XY{X: -38, Y: 0}, 7}, {LoweredLate, plane.XY{X: 77, Y: 0}, 9},
 				{Twice, plane.XY{X: -56, Y: 0}, 0}, {LogGap, plane.XY{X: 47, Y: 0}, 22}, {WorseFix, plane.XY{X: -8, Y: 0}, 0.12},
 			},
 		},
@@ -59,7 +59,7 @@ func grounds() []ground {
 		},
 		{
 			name: "Long Ribbon (invented)", slug: "ribbon", centre: orb.Point{11.5668, 48.1419},
-			outer: plane.Ring{{X: -262, Y: -30}, {X: -80, Y: -32.5}, {X: 255, Y: -29}, {X: 261, Y: 30}, {X: 60, Y: 32}, {X: -258, Y: 31}},
+			outer: plane.Ring{{X: -262, Y: -30}, {X: -80, Y: -32.55}, {X: 255, Y: -29}, {X: 261, Y: 30}, {X: 60, Y: 32.05}, {X: -258, Y: 31}},
 			set:   mounted, rounds: 3, pace: 8 / 3.6, uphill: plane.XY{X: 0.018},
 			faults: []fault{{Drifted, plane.XY{Y: 3}, 0.4}, {LiftedEarly, plane.XY{Y: -3}, 9}},
 		},

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"balk/geo"
+	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 )
@@ -68,8 +69,8 @@ func (g ground) faultsOf(op operation) []Fault {
 		size := j.wrong.size
 		long := j.to - j.from
 		switch j.wrong.kind {
-		case Drifted: // size·∫sin² over the pass
-			place(j, k+1, j.from, j.to, size, math.Abs(size)*long/2)
+		case Drifted:
+			place(j, k+1, j.from, j.to, size, gap(math.Abs(size), op.lap(k))*long)
 		case LiftedEarly:
 			place(j, k+1, j.to-size, j.to, size, size*width)
 		case LoweredLate:
@@ -80,8 +81,8 @@ func (g ground) faultsOf(op operation) []Fault {
 			w := op.windows[j.wrong.kind]
 			a, b := at(op.way, w.from), at(op.way, w.to)
 			area := a.bar.Dist(b.bar) * width
-			if j.wrong.kind == WorseFix { // as of a pass that bends aside
-				area = size * a.bar.Dist(b.bar) / 2
+			if j.wrong.kind == WorseFix {
+				area = gap(size, op.lap(k)) * a.bar.Dist(b.bar)
 			}
 			all = append(all, Fault{Field: g.name, Kind: j.wrong.kind, Pass: k + 1, Size: size, From: l.Point(a.bar), To: l.Point(b.bar), Area: area})
 		}
@@ -92,6 +93,32 @@ func (g ground) faultsOf(op operation) []Fault {
 		}
 	}
 	return all
+}
+
+// gap is how wide, in the mean, the ground is that a pass opens beside its neighbour where it bends aside by size·sin², m: what is left of
+// that beyond the lap of both.
+func gap(size, lap float64) float64 {
+	const steps = 1000
+	sum := 0.0
+	for i := range steps {
+		sum += max(0, size*math.Pow(math.Sin(math.Pi*(float64(i)+0.5)/steps), 2)-lap)
+	}
+	return sum / steps
+}
+
+// lap is by how much pass k of the interior laps over the one beside it at credited width, m: passes are spread evenly.
+func (op operation) lap(k int) float64 {
+	j := op.jobs[k]
+	middle, _ := along(j.Line, (j.from+j.to)/2)
+	apart := math.Inf(1)
+	for _, other := range op.jobs {
+		for i := 1; i < len(other.Line) && other.Round == 0; i++ {
+			if d := plane.NearestOn(middle, other.Line[i-1], other.Line[i]).Dist(middle); d > op.im.Width/2 { // else it is the same pass
+				apart = min(apart, d)
+			}
+		}
+	}
+	return max(0, op.im.Width-op.im.Overlap-apart)
 }
 
 // list says the faults of a field, for README.txt.
