@@ -26,6 +26,7 @@ type Stretch struct {
 	Track    int // index of the track
 	Activity Activity
 	Inferred bool       // work was told from driving by rules, not logged
+	Doubtful bool       // the rule is often wrong here: see Doubt
 	Worked   bool       // the steps are part of a pass: their ground is worked or, in a log gap, unknown
 	Pass     int        // number of the pass the steps are part of; 0 = of none that counts
 	Why      string     // the rule, in words; "" when logged
@@ -89,18 +90,18 @@ func (d telling) step(t *trail, k int, worked bool, l limits) statement {
 	v := d.at(k)
 	switch {
 	case t.state != nil && worked && (t.state[k] != geo.Working || t.state[k-1] != geo.Working):
-		v = verdict{ActivityUnknown, "work state not logged"}
+		v = verdict{activity: ActivityUnknown, why: "work state not logged"}
 	case l.gap(t, k):
-		v = verdict{ActivityUnknown, whyGap}
+		v = verdict{activity: ActivityUnknown, why: whyGap}
 	case !worked && v.activity == ActivityWork: // all of a run without state, or too short for a pass
-		v = verdict{ActivityUnknown, "work state not logged"}
+		v = verdict{activity: ActivityUnknown, why: "work state not logged"}
 	}
 	return statement{verdict: v, worked: worked}
 }
 
 func (t *trail) stretch(steps span, what statement) Stretch {
 	s := Stretch{
-		Track: what.track, Activity: what.activity, Inferred: t.inferred, Worked: what.worked, Pass: what.pass, Why: what.why,
+		Track: what.track, Activity: what.activity, Inferred: t.inferred, Doubtful: what.doubtful, Worked: what.worked, Pass: what.pass, Why: what.why,
 		Line: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: geo.Instant(t.seconds[steps.from]), To: geo.Instant(t.seconds[steps.to]),
 		State: piece(t.state, steps), Width: piece(t.width, steps), Offset: piece(t.offset, steps), Speed: piece(t.speed, steps),
 		Compass: piece(t.compass, steps), Quality: piece(t.quality, steps), Angle: piece(t.angle, steps),
@@ -121,17 +122,20 @@ func piece[T any](column []T, steps span) []T {
 
 // inferredNote tells that work was inferred on a trail, and what came of it.
 func (d telling) inferredNote(t *trail, log []Stretch) geo.Finding {
-	way := map[Activity]float64{}
+	way, doubtful := map[Activity]float64{}, 0.0
 	for _, s := range log {
 		way[s.Activity] += s.Length / 1000
+		if s.Doubtful {
+			doubtful += s.Length / 1000
+		}
 	}
 	why := "work state not logged"
 	if d.ignored {
 		why = "logged work state not looked at, as asked for"
 	}
 	return geo.Finding{File: t.source, Record: t.tracks[0].track + 1,
-		What: fmt.Sprintf("%s: inferred for %d fixes: %.2f km working, %.2f km turning, %.2f km road, %.2f km unknown; look at the layer states, correct it there and give it as the track to override",
-			why, len(t.at), way[ActivityWork]+way[ActivityIdle], way[ActivityTurn], way[ActivityRoad], way[ActivityUnknown])}
+		What: fmt.Sprintf("%s: inferred for %d fixes: %.2f km working, %.2f km turning, %.2f km road, %.2f km unknown, %.2f km of all this doubtful; look at the layer states, correct it there and give it as the track to override",
+			why, len(t.at), way[ActivityWork]+way[ActivityIdle], way[ActivityTurn], way[ActivityRoad], way[ActivityUnknown], doubtful)}
 }
 
 // takeLog hands the stretches of a trail on.

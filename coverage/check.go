@@ -38,10 +38,13 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 		return Result{}, fmt.Errorf("spacing: %w", err)
 	}
 	r.Turns = r.turnsOf(r.Log)
+	if r.Doubt, err = r.doubtOf(ctx, tracks); err != nil {
+		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)
+	}
 	return r, nil
 }
 
-// Weigh is Check without strips, zones, spacing and turns, without the layers but the field,
+// Weigh is Check without strips, zones, spacing, turns and doubt, without the layers but the field,
 // and without what is missed at full width: what comparing many plans needs, in a part of
 // the time. Everything else is the same.
 func Weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
@@ -111,11 +114,10 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 		r.Fixes += t.Fixes()
 	}
 	scene := sceneOf(r.Field.OnPlane(r.Local), r.Work)
-	tellings := make([]telling, len(trails))
-	for i, t := range trails {
+	for _, t := range trails {
 		t.antenna, t.compass = t.at, t.facing
-		tellings[i] = tell(t, scene, r.Work)
 	}
+	tellings := tell(trails, scene, r.Work, r.lean)
 	if err := r.findCrab(trails); err != nil {
 		return nil, err
 	}

@@ -99,11 +99,14 @@ type Result struct {
 	Crab        *Crab        // nil: none given, and not to be measured
 	Fixes, Used int          // fixes read; fixes that became part of a pass
 	Turns       []Turn       // between passes, as the log shows them
+	Doubt       *Doubt       // what inferred work leaves open; nil: nothing, or the work state is logged
 	Log         []Stretch    `json:"-"` // what the set did on every step of the tracks, in order
 	LiftedLines [][]plane.XY // where the set went with the tool lifted
 	Layers      Layers
 	Findings    []geo.Finding
 	Crossings   int
+
+	lean lean // of doubtful stretches
 }
 
 // Layers are the polygons of the map.

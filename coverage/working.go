@@ -53,6 +53,7 @@ const (
 type verdict struct {
 	activity Activity
 	why      string
+	doubtful bool // the rule that says so is often wrong
 }
 
 // telling is a verdict for each step of a trail.
@@ -61,6 +62,7 @@ type telling struct {
 	of       []int32 // by the fix a step ends at
 	parts    []span  // unbroken parts of the trail, before any break of ours
 	ignored  bool    // a work state is logged, but was to be inferred
+	lean     lean
 }
 
 // mark gives the steps between two fixes a verdict.
@@ -76,24 +78,56 @@ func (d *telling) mark(steps span, v verdict) {
 
 func (d *telling) at(k int) verdict { return d.verdicts[d.of[k]] }
 
-// witness tells what the set did on one trail.
-type witness struct {
-	t      *trail
-	scene  *scene
-	work   Work
-	jitter float64
-	told   telling
-	usual  float64 // m/s, usual working speed; NaN: not known
-	zones  []zone  // of every fix, where all are asked for
+// counts is the activity that the step to fix k counts as: a doubtful one as the lean has it.
+func (d *telling) counts(k int) Activity {
+	v := d.at(k)
+	switch {
+	case v.doubtful && d.lean == asWork:
+		return ActivityWork
+	case v.doubtful && d.lean == asLifted:
+		return ActivityTurn
+	}
+	return v.activity
 }
 
-// tell gives every step of a trail a verdict. Where work is to be inferred it sets
-// the trail's state by it, and breaks the trail where the tool is up between two
-// fixes that both belong to work; with a mount it puts the bar in its place for
-// the time being, since lifting and lowering belong to the bar's place.
-func tell(t *trail, s *scene, w Work) telling {
+// witness tells what the set did on one trail.
+type witness struct {
+	t        *trail
+	inferred bool       // work is told by rules
+	bar      []plane.XY // the middle of the bar, where work is inferred; else the antenna
+	scene    *scene
+	work     Work
+	jitter   float64
+	told     telling
+	usual    float64 // m/s, usual working speed; NaN: not known
+	zones    []zone  // of every fix, where all are asked for
+}
+
+// tell gives every step of the trails a verdict. Where work is to be inferred it sets
+// a trail's state by it, and breaks the trail where the tool is up between two
+// fixes that both belong to work.
+func tell(trails []*trail, s *scene, w Work, lean lean) []telling {
+	all := make([]*witness, len(trails))
+	for i, t := range trails {
+		all[i] = hear(t, s, w)
+	}
+	judgeGround(all, w)
+	out := make([]telling, len(trails))
+	for i, d := range all {
+		if d.inferred {
+			d.told.lean = lean
+			d.setState()
+		}
+		out[i] = d.told
+	}
+	return out
+}
+
+// hear judges one trail by itself. With a mount it puts the bar in its place for the time being, since lifting and
+// lowering belong to the bar's place.
+func hear(t *trail, s *scene, w Work) *witness {
 	inferred := w.Working == EvidenceInferred || w.Working == EvidenceAny && t.state == nil && t.mostlyTimed()
-	d := &witness{t: t, scene: s, work: w, told: telling{
+	d := &witness{t: t, scene: s, work: w, inferred: inferred, bar: t.at, told: telling{
 		verdicts: []verdict{{activity: ActivityWork}}, of: make([]int32, len(t.at)), parts: byBreaks(t), ignored: inferred && t.state != nil}}
 	if inferred || w.Working == EvidenceAll {
 		t.state = nil
@@ -103,14 +137,14 @@ func tell(t *trail, s *scene, w Work) telling {
 		at, facing := t.at, t.facing
 		t.place(w.Mount, plane.XY{}, 0) // a crab angle is measured on working passes, so it is not known yet
 		d.infer()
+		d.bar = t.at
 		t.at, t.facing = at, facing
-		d.setState()
 	case t.state != nil:
 		d.readState()
 	default:
 		d.told.verdicts[0].why = "every unbroken part of the track is taken as work"
 	}
-	return d.told
+	return d
 }
 
 func (t *trail) mostlyTimed() bool {
@@ -142,7 +176,7 @@ func (d *witness) infer() {
 	for n, part := range d.told.parts {
 		c := &courses[n]
 		for _, b := range c.bends {
-			d.mark(c.fixes(b), verdict{ActivityTurn, b.why})
+			d.mark(c.fixes(b), verdict{activity: ActivityTurn, why: b.why})
 		}
 		d.judgeFast(c)
 		d.judgePlace(part, c)
@@ -198,7 +232,7 @@ func (d *witness) judgeFast(c *course) {
 			i++
 		}
 		if i-1-from >= 2 {
-			d.mark(span{c.nodes[from].fix, c.nodes[i-1].fix}, verdict{ActivityTurn, fmt.Sprintf("faster than twice the usual working speed (%.1f km/h)", 3.6*d.usual)})
+			d.mark(span{c.nodes[from].fix, c.nodes[i-1].fix}, verdict{activity: ActivityTurn, why: fmt.Sprintf("faster than twice the usual working speed (%.1f km/h)", 3.6*d.usual)})
 		}
 	}
 }
@@ -237,10 +271,10 @@ func sameSide(a, b zone) bool {
 
 // markOutside marks the steps to, along and from fixes outside the boundary.
 func (d *witness) markOutside(part, out span) {
-	v := verdict{ActivityTurn, "outside the boundary by more than half the working width"}
+	v := verdict{activity: ActivityTurn, why: "outside the boundary by more than half the working width"}
 	for k := out.from; k <= out.to; k++ {
 		if d.zone(k) == zoneAway {
-			v = verdict{ActivityRoad, fmt.Sprintf("more than %g m outside the boundary, or on the way there", -d.scene.limits[3])}
+			v = verdict{activity: ActivityRoad, why: fmt.Sprintf("more than %g m outside the boundary, or on the way there", -d.scene.limits[3])}
 			break
 		}
 	}
@@ -257,7 +291,7 @@ func (d *witness) judgeHeadland(part, stay span, c *course) {
 	depth := d.work.HeadlandDepth()
 	first, last := c.within(whole)
 	if fromCore && toCore && way <= excursionRoom+excursionDepths*depth && swing >= excursionTurn && !c.roundHole(d.t, d.scene, first, last) {
-		d.mark(whole, verdict{ActivityTurn, fmt.Sprintf("left the core of the field and came back, bent by %.0f°, after %.0f m", swing, way)})
+		d.mark(whole, verdict{ActivityTurn, fmt.Sprintf("left the core of the field and came back, bent by %.0f°, after %.0f m", swing, way), swing < cornerTurn})
 		return
 	}
 	why := fmt.Sprintf("across the headland of %.1f m, to or from a turn", depth)
@@ -265,12 +299,12 @@ func (d *witness) judgeHeadland(part, stay span, c *course) {
 		turn := c.fixes(b)
 		if lead := (span{whole.from, turn.from}); fromCore && turn.from >= stay.from && turn.from <= stay.to {
 			if way, _ := c.between(d.t, lead); way <= steep*depth {
-				d.mark(lead, verdict{ActivityTurn, why})
+				d.mark(lead, verdict{activity: ActivityTurn, why: why})
 			}
 		}
 		if trail := (span{turn.to, whole.to}); toCore && turn.to >= stay.from && turn.to <= stay.to {
 			if way, _ := c.between(d.t, trail); way <= steep*depth {
-				d.mark(trail, verdict{ActivityTurn, why})
+				d.mark(trail, verdict{activity: ActivityTurn, why: why})
 			}
 		}
 	}
@@ -284,12 +318,12 @@ func (d *witness) judgeShort(part span) {
 	t, last := d.t, -1 // the step with the tool up before
 	way := 0.0
 	for k := part.from + 1; k <= part.to; k++ {
-		if d.told.of[k] == 0 {
+		if d.told.at(k).activity == ActivityWork {
 			way += t.at[k].Dist(t.at[k-1])
 			continue
 		}
 		if last >= 0 && last < k-1 && way <= d.work.Width {
-			d.mark(span{last, k - 1}, verdict{ActivityTurn, "between two turns"})
+			d.mark(span{last, k - 1}, verdict{activity: ActivityTurn, why: "between two turns"})
 		}
 		last, way = k, 0
 	}
@@ -308,7 +342,7 @@ func (d *witness) judgeStanding(part span) {
 			}
 		}
 		if t.seconds[k-1]-t.seconds[a] >= time {
-			d.mark(span{a, k - 1}, verdict{ActivityIdle, fmt.Sprintf("stayed within %.1f m for %.0f s", room, t.seconds[k-1]-t.seconds[a])})
+			d.mark(span{a, k - 1}, verdict{activity: ActivityIdle, why: fmt.Sprintf("stayed within %.1f m for %.0f s", room, t.seconds[k-1]-t.seconds[a])})
 		}
 		a = k
 	}
@@ -325,10 +359,10 @@ func (d *witness) setState() {
 		before := false // the last step worked
 		for k := part.from + 1; k <= part.to; {
 			end := k // last step of the same activity
-			for end < part.to && d.told.at(end+1).activity == d.told.at(k).activity {
+			for end < part.to && d.told.counts(end+1) == d.told.counts(k) {
 				end++
 			}
-			a, ahead := d.told.at(k).activity, end < part.to && d.told.at(end+1).activity == ActivityWork
+			a, ahead := d.told.counts(k), end < part.to && d.told.counts(end+1) == ActivityWork
 			works := a == ActivityWork || a == ActivityIdle && before && ahead
 			from, state := k, geo.Lifted
 			if works {
@@ -362,7 +396,7 @@ func (d *witness) readState() {
 			for k < part.to && (t.state[k] == geo.Lifted || t.state[k+1] == geo.Lifted) {
 				k++
 			}
-			d.mark(span{from, k}, verdict{ActivityTurn, ""})
+			d.mark(span{from, k}, verdict{activity: ActivityTurn})
 			d.readOutside(span{from, k})
 		}
 		d.judgeStanding(part)

@@ -119,6 +119,7 @@ func suretyOf(s coverage.Strip) string {
 var stretchColumns = []column[coverage.Stretch]{
 	{Property{Name: "activity", Holds: Words}, func(s coverage.Stretch) any { return string(s.Activity) }},
 	{Property{Name: "inferred", Title: "told by rules, not logged", Holds: Truth}, func(s coverage.Stretch) any { return s.Inferred }},
+	{Property{Name: "doubtful", Title: "the rule is often wrong here", Holds: Truth}, func(s coverage.Stretch) any { return s.Doubtful }},
 	{Property{Name: "why", Holds: Words}, func(s coverage.Stretch) any { return s.Why }},
 	{Property{Name: "track", Holds: Whole}, func(s coverage.Stretch) any { return s.Track + 1 }},
 	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return s.From }},

@@ -91,6 +91,10 @@ func balance(b *strings.Builder, r job.Report) {
 	fmt.Fprintf(b, row, r.Table.Outside.Words, r.Table.Outside.Ha, r.Table.Outside.Share)
 	fmt.Fprintf(b, row, r.Table.FullMissed.Words, r.Table.FullMissed.Ha, r.Table.FullMissed.Share)
 	fmt.Fprintf(b, row, r.Table.Thin.Words, r.Table.Thin.Ha, r.Table.Thin.Share)
+	if d := r.Doubt; d != nil {
+		fmt.Fprintf(b, "\nwork is told from driving; %.2f km of way are doubtful. Were all of it work, or all driven lifted:\n", d.Metres/1000)
+		fmt.Fprintf(b, "  %s to %s ha missed, %s to %s ha worked twice or more\n", sheet.Hectares(d.Missed[0]), sheet.Hectares(d.Missed[1]), sheet.Hectares(d.Double[0]), sheet.Hectares(d.Double[1]))
+	}
 }
 
 // residual says how far the balance misses; below 1e-12 the digits are those of

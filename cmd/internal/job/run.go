@@ -21,12 +21,13 @@ type Report struct {
 	Credited   float64               `json:"creditedWidth"`
 	Headland   coverage.HeadlandLoss `json:"headland,omitzero"`
 	Strips     []coverage.Strip      `json:"strips"`
-	Slivers    int                   `json:"slivers"`    // missed pieces too narrow to list ...
-	SliverArea float64               `json:"sliverArea"` // ... and their m²
-	Noise      coverage.Noise        `json:"noise"`      // what the receiver's pass-to-pass error leaves open
-	Zones      coverage.Zones        `json:"zones"`      // where missed and double-worked ground lies
-	Effort     coverage.Effort       `json:"effort"`     // way, time, speed, capacity
-	Spacing    coverage.Spacing      `json:"spacing"`    // of neighbouring passes
+	Slivers    int                   `json:"slivers"`         // missed pieces too narrow to list ...
+	SliverArea float64               `json:"sliverArea"`      // ... and their m²
+	Noise      coverage.Noise        `json:"noise"`           // what the receiver's pass-to-pass error leaves open
+	Doubt      *coverage.Doubt       `json:"doubt,omitempty"` // what inferred work leaves open
+	Zones      coverage.Zones        `json:"zones"`           // where missed and double-worked ground lies
+	Effort     coverage.Effort       `json:"effort"`          // way, time, speed, capacity
+	Spacing    coverage.Spacing      `json:"spacing"`         // of neighbouring passes
 	Crab       *coverage.Crab        `json:"crab,omitempty"`
 	Turning    coverage.Turning      `json:"turning"` // the turns between passes, summed
 	Turns      []coverage.Turn       `json:"turns"`
@@ -147,7 +148,7 @@ func (r *Report) take(c coverage.Result) {
 	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
 	r.Turns = append(r.Turns, c.Turns...)
 	r.Turning = coverage.TurningOf(c.Turns)
-	r.Zones, r.Effort, r.Spacing, r.Crab = c.Zones, c.Effort, c.Spacing, c.Crab
+	r.Doubt, r.Zones, r.Effort, r.Spacing, r.Crab = c.Doubt, c.Zones, c.Effort, c.Spacing, c.Crab
 	r.Passes = append(r.Passes, c.Passes...)
 	r.Used = c.Used
 	r.Findings = append(r.Findings, c.Findings...)
