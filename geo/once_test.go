@@ -24,12 +24,14 @@ func logged(number int, bare bool, parts ...[]spot) geo.Track {
 	return t
 }
 
-// moved are spots at another time and place, with a receiver's own noise.
+// moved are spots at another time and place, with a receiver's own noise; nil: without any.
 func moved(spots []spot, dt, dx, dy, noise float64, rng *rand.Rand) []spot {
 	return with(spots, 0, len(spots), func(_ int, s *spot) {
 		s.t += dt
-		s.x += dx + noise*rng.NormFloat64()
-		s.y += dy + noise*rng.NormFloat64()
+		s.x, s.y = s.x+dx, s.y+dy
+		if rng != nil {
+			s.x, s.y = s.x+noise*rng.NormFloat64(), s.y+noise*rng.NormFloat64()
+		}
 	})
 }
 

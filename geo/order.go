@@ -246,17 +246,17 @@ func (o *ordering) sorted(from, to int) []int {
 		}
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(o.c.seconds(a), o.c.seconds(b)) })
-	if !(o.way(order) < o.way(upTo(from, to))-max(orderGain, orderSteps*o.usual(from, to))) {
+	if !(o.way(order) < o.way(upTo(from, to))-max(orderGain, orderSteps*o.c.usualStep(from, to))) {
 		return nil
 	}
 	return order
 }
 
-// usual is the median step in the order of the file, m.
-func (o *ordering) usual(from, to int) float64 {
+// usualStep is the upper median of the steps among fixes from..to-1, m.
+func (c *cleaning) usualStep(from, to int) float64 {
 	var steps []float64
 	for k := from + 1; k < to; k++ {
-		if d := o.c.apart(k-1, k); d >= moved {
+		if d := c.apart(k-1, k); d >= moved {
 			steps = append(steps, d)
 		}
 	}

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"balk/cmd/internal/job"
 )
 
 // measure is a flag that holds a length or a time: a plain number, or a number
@@ -34,4 +36,21 @@ func (m measure) Set(s string) error {
 	}
 	*m.value = v
 	return nil
+}
+
+// days is a flag that holds days.
+type days struct{ value *job.Days }
+
+func (d days) String() string {
+	if d.value == nil {
+		return ""
+	}
+	return d.value.String()
+}
+
+func (d days) Type() string { return "days" }
+
+func (d days) Set(s string) (err error) {
+	*d.value, err = job.ParseDays(s)
+	return err
 }

@@ -54,4 +54,9 @@ func numbers(tracks []geo.Track) []int {
 // given in jest (common practice, no source).
 const minNear, maxNear = 1.0, 5.0 // m
 
-func (s Spec) machineNear() float64 { return min(max(s.Work.Width/2, minNear), maxNear) }
+func (s Spec) machineNear() float64 {
+	if s.Work.Width == 0 { // not known yet
+		return maxNear / 2
+	}
+	return min(max(s.Work.Width/2, minNear), maxNear)
+}

@@ -49,7 +49,9 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
-	tracks = r.clean(tracks)
+	if tracks, err = r.operation(field, r.clean(tracks)); err != nil {
+		return geo.Field{}, nil, err
+	}
 	return field, tracks, swapped(field, tracks)
 }
 

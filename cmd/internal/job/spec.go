@@ -11,13 +11,15 @@ import (
 
 // Spec says what to check.
 type Spec struct {
-	Boundary string            `json:"boundary"`          // file of the field boundaries; required
-	Tracks   []string          `json:"tracks"`            // files of the operation's tracks; at least one
-	Field    string            `json:"field,omitempty"`   // name or number of the field; "" = the only one in the file
-	Columns  map[string]string `json:"columns,omitempty"` // names of a table's columns by meaning, where they are not the usual ones; see read.TrackOptions
-	Mend     bool              `json:"mend,omitempty"`    // mend boundary rings that cross themselves instead of refusing them
-	Plan     string            `json:"plan,omitempty"`    // GeoJSON file of planned lines; strips then name those not driven
-	Out      string            `json:"out,omitempty"`     // folder for layers, map and report; "" = write no files
+	Boundary string            `json:"boundary"`           // file of the field boundaries; required
+	Tracks   []string          `json:"tracks"`             // files of the operation's tracks; at least one
+	Field    string            `json:"field,omitempty"`    // name or number of the field; "" = the only one in the file
+	Columns  map[string]string `json:"columns,omitempty"`  // names of a table's columns by meaning, where they are not the usual ones; see read.TrackOptions
+	Days     Days              `json:"days,omitzero"`      // only what was driven on them
+	Together bool              `json:"together,omitempty"` // operations far apart are judged as one
+	Mend     bool              `json:"mend,omitempty"`     // mend boundary rings that cross themselves instead of refusing them
+	Plan     string            `json:"plan,omitempty"`     // GeoJSON file of planned lines; strips then name those not driven
+	Out      string            `json:"out,omitempty"`      // folder for layers, map and report; "" = write no files
 	// Implement is the machine as file and flags describe it together, the one that all else is
 	// told from: Work has its width, overlap, sections, mount and radius (see Use).
 	Implement rig.Implement `json:"implement,omitzero"`
@@ -59,6 +61,9 @@ func (s Spec) Validate() error {
 		if t == "" {
 			return fmt.Errorf("track %d of %d has no name", i+1, len(s.Tracks))
 		}
+	}
+	if err := s.Days.validate(); err != nil {
+		return err
 	}
 	w := s.Work
 	if w.WidthFrom == coverage.WidthLogged { // not known yet

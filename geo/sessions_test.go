@@ -1,0 +1,102 @@
+package geo_test
+
+import (
+	"math"
+	"reflect"
+	"testing"
+
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+)
+
+// TestOperations: driving on a field of 30 rows of 300 m, 6 m wide; how many operations it is.
+func TestOperations(t *testing.T) {
+	const day, hour = 86400.0, 3600.0
+	field := rows(30, 300, 2) // 82 minutes
+	some := func(from, to, every int, at float64) (out []spot) {
+		for r := from; r < to; r += every {
+			out = append(out, field[151*r:151*(r+1)]...)
+		}
+		return moved(out, at, 0, 0, 0, nil)
+	}
+	across := func(at float64) (out []spot) { // 50 rows of 180 m the other way
+		for _, s := range rows(50, 174, 2) {
+			s.x, s.y = s.y, s.x
+			s.t += at
+			out = append(out, s)
+		}
+		return out
+	}
+	parts := func(p ...[]spot) [][]spot { return p }
+	for _, c := range []struct {
+		name       string
+		parts      [][]spot
+		sessions   int
+		operations int
+	}{
+		{"a day", parts(field), 1, 1},
+		{"a day with a lunch of two hours", parts(some(0, 15, 1, 0), some(15, 30, 1, 2*hour)), 1, 1},
+		{"again over all after two hours", parts(field, moved(field, 2*hour, 0, 0, 0, nil)), 1, 1},
+		{"three days, a third each", parts(some(0, 10, 1, 0), some(10, 20, 1, day), some(20, 30, 1, 2*day)), 3, 1},
+		{"half, five wet days, the other half", parts(some(0, 15, 1, 0), some(15, 30, 1, 5*day)), 2, 1},
+		{"half, nine days, the other half", parts(some(0, 15, 1, 0), some(15, 30, 1, 9*day)), 2, 2},
+		{"half a day at a time over four weeks without a week between", parts(some(0, 6, 1, 0), some(6, 12, 1, 5*day), some(12, 18, 1, 10*day), some(18, 24, 1, 15*day), some(24, 30, 1, 20*day)), 5, 1},
+		{"every other row, the rest on the next day", parts(some(0, 30, 2, 0), some(1, 30, 2, day)), 2, 1},
+		{"again over all on the next day", parts(field, moved(field, day, 0, 0, 0, nil)), 2, 2},
+		{"again over all on the next day, not on the same lines", parts(field, moved(field, day, 0, 2.5, 0, nil)), 2, 2},
+		{"the other way on the next day", parts(field, across(day)), 2, 2},
+		{"what was missed on the next day", parts(field, some(3, 30, 9, day)), 2, 1},
+		{"what was missed after two weeks", parts(field, some(3, 30, 9, 14*day)), 2, 2},
+		{"three times, two weeks apart", parts(field, moved(field, 14*day, 0, 0, 0, nil), moved(field, 28*day, 0, 0, 0, nil)), 3, 3},
+		{"past the field after two weeks", parts(field, with(straight(30), 0, 30, func(_ int, s *spot) { s.y, s.t = 176, s.t+14*day })), 2, 1},
+		{"elsewhere after two weeks", parts(field, moved(field, 14*day, 5000, 0, 0, nil)), 2, 1},
+		{"without times", parts(untimed(field)), 0, 0},
+	} {
+		track := draw(c.parts...)
+		lo, hi := orb.Point{math.Inf(1), math.Inf(1)}, orb.Point{math.Inf(-1), math.Inf(-1)}
+		box := draw(field)
+		for k := 0; k < len(box.Line.FlatCoords()); k += 3 {
+			x, y := box.Line.FlatCoords()[k], box.Line.FlatCoords()[k+1]
+			lo, hi = orb.Point{min(lo[0], x), min(lo[1], y)}, orb.Point{max(hi[0], x), max(hi[1], y)}
+		}
+		sessions, of := geo.Sessions([]geo.Track{track}, 6, orb.Bound{Min: lo, Max: hi})
+		operations := geo.Operations(sessions)
+		n := 0
+		if len(operations) > 0 {
+			n = operations[len(operations)-1] + 1
+		}
+		if len(sessions) != c.sessions || n != c.operations {
+			t.Errorf("%s: %d sessions, %d operations; %d and %d wanted (%+.2v)", c.name, len(sessions), n, c.sessions, c.operations, again(sessions))
+		}
+		fixes := 0
+		for _, s := range sessions {
+			fixes += s.Fixes
+		}
+		if c.sessions > 0 && fixes != track.Fixes() || c.sessions == 0 && (of[0][0] != -1 || fixes != 0) {
+			t.Errorf("%s: %d of %d fixes are in a session", c.name, fixes, track.Fixes())
+		}
+		if reordered, _ := geo.InOrder(track, 0); c.sessions > 0 && !reflect.DeepEqual(reordered.Line.FlatCoords(), track.Line.FlatCoords()) {
+			t.Errorf("%s: the drawing is not in order", c.name)
+		}
+	}
+}
+
+func again(sessions []geo.Session) (all []float64) {
+	for _, s := range sessions {
+		all = append(all, s.Again)
+	}
+	return all
+}
+
+// TestRealLogsAreOneOperation: the drill's two days, with a night between, and the combine's.
+func TestRealLogsAreOneOperation(t *testing.T) {
+	for _, name := range []string{"seeding_ca_2019_1hz.csv", "combine_us_corn_3s.csv"} {
+		_, tracks := openTracks(t, name)
+		bound := tracks[0].Line.Bounds()
+		sessions, _ := geo.Sessions(tracks, 9, orb.Bound{Min: orb.Point{bound.Min(0), bound.Min(1)}, Max: orb.Point{bound.Max(0), bound.Max(1)}})
+		if of := geo.Operations(sessions); of[len(of)-1] != 0 {
+			t.Errorf("%s: %d sessions are operations %v, again over %.2v", name, len(sessions), of, again(sessions))
+		}
+	}
+}
