@@ -22,7 +22,7 @@ purpose. It overwrites nothing.
 ` + exitTable,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			names, err := demo.Write(c.Context(), args[0], seed)
+			names, err := demo.WriteSaying(c.Context(), args[0], seed, v.say)
 			if err != nil {
 				return &stop{couldNot, err}
 			}

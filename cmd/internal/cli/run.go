@@ -24,7 +24,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		debug.SetGCPercent(70)
 	}
 	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr)}
-	v.call.Progress = v.progress
+	v.call.Progress, v.call.Say = v.progress, v.say
 	root := verbs(v)
 	root.SetArgs(args)
 	root.SetIn(stdin)

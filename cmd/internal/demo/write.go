@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -13,6 +14,7 @@ import (
 	"slices"
 	"time"
 
+	"balk/cmd/internal/folder"
 	"balk/export/vector"
 	"balk/geo"
 
@@ -49,44 +51,37 @@ middle of the tools:
 // Write writes the invented farm into dir, which it makes if need be, and gives
 // the names of the files in order. It overwrites nothing: a file that is there
 // with other content is an error before anything is written; one with the same
-// content is left alone.
+// content is left alone. All files are put there or none.
 func Write(ctx context.Context, dir string, seed uint64) ([]string, error) {
+	return WriteSaying(ctx, dir, seed, func(string) {})
+}
+
+// WriteSaying is Write for one who listens to what is odd about the folder: see folder.Fill.
+func WriteSaying(ctx context.Context, dir string, seed uint64, say func(string)) ([]string, error) {
 	files, err := build(ctx, seed)
 	if err != nil {
 		return nil, err
 	}
-	same := map[string]bool{}
-	for _, f := range files {
-		there, err := os.ReadFile(filepath.Join(dir, f.name))
-		if errors.Is(err, fs.ErrNotExist) {
-			continue
-		}
-		if err != nil {
-			return nil, err
-		}
-		if !bytes.Equal(there, f.data) {
-			return nil, fmt.Errorf("%s is there already with other content, and demo overwrites nothing", filepath.Join(dir, f.name))
-		}
-		same[f.name] = true
-	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := folder.Settle(ctx, dir, say); err != nil {
 		return nil, err
 	}
 	var names []string
+	var fresh folder.Result
 	for _, f := range files {
-		if err := ctx.Err(); err != nil {
-			return names, err
-		}
 		names = append(names, f.name)
-		if same[f.name] {
-			continue
+		there, err := os.ReadFile(filepath.Join(dir, f.name))
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			fresh.Files = append(fresh.Files, folder.File{Name: f.name, Write: func(w io.Writer) error { _, err := w.Write(f.data); return err }})
+		case err != nil:
+			return nil, err
+		case !bytes.Equal(there, f.data):
+			return nil, fmt.Errorf("%s is there already with other content, and demo overwrites nothing", filepath.Join(dir, f.name))
 		}
-		path := filepath.Join(dir, f.name)
-		if err := os.WriteFile(path+".part", f.data, 0o644); err != nil {
-			return names, err
-		}
-		if err := os.Rename(path+".part", path); err != nil {
-			return names, err
+	}
+	if len(fresh.Files) > 0 {
+		if _, err := folder.Fill(ctx, dir, fresh, say); err != nil {
+			return nil, err
 		}
 	}
 	return names, nil

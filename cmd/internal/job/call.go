@@ -1,9 +1,12 @@
 package job
 
 import (
+	"context"
+	"errors"
 	"os"
 	"path/filepath"
 
+	"balk/cmd/internal/folder"
 	"balk/geo/read"
 )
 
@@ -11,13 +14,18 @@ import (
 // of which it writes over. The zero value is ready, and a nil one stands for it where a job is all of the call.
 type Call struct {
 	Progress func(what string, done, of int) // how far a job is; nil = nobody asks
+	Say      func(string)                    // what is odd about a folder of results; nil = nobody listens
 	opened   read.Files
 }
 
-// ready is c, or a call of its own for a job without one.
+// ready is c, or a call of its own for a job without one. Wherever it reads, the result of a call that was
+// cut off is finished first, or removed.
 func (c *Call) ready() *Call {
 	if c == nil {
-		return new(Call)
+		c = new(Call)
+	}
+	if c.opened.Before == nil {
+		c.opened.Before = func(dir string) error { return folder.Settle(context.Background(), dir, c.say) }
 	}
 	return c
 }
@@ -28,27 +36,37 @@ func (c *Call) step(what string, done, of int) {
 	}
 }
 
-// guard refuses a folder in which a file to be written is one that this call opened, whatever way it is
-// spelled, or a folder, and a folder that is no folder.
-func (c *Call) guard(out string, names []string) error {
+func (c *Call) say(what string) {
+	if c.Say != nil {
+		c.Say(what)
+	}
+}
+
+// guard refuses, before the work, a folder in which a file to be written is one that this call opened,
+// whatever way it is spelled, and one where anything else is in its way that is not balk's own.
+func (c *Call) guard(ctx context.Context, out string, names targets) error {
 	if out == "" {
 		return nil
 	}
-	if info, err := os.Stat(out); err == nil && !info.IsDir() {
-		return wrong("%s is a file; --out wants a folder", out)
-	}
-	for _, name := range names {
-		target := filepath.Join(out, filepath.FromSlash(name))
-		there, err := os.Stat(target)
-		if err != nil {
-			continue // nothing there that could be lost
-		}
-		if there.IsDir() {
-			return wrong("%s is a folder; a file of that name is to be written: choose another --out", target)
-		}
-		if in, ok := c.opened.Opened(there); ok {
-			return wrong("%s would overwrite the input %s; choose another folder", target, in)
+	for _, list := range [][]string{names.sure, names.perhaps} {
+		for _, name := range list {
+			target := filepath.Join(out, filepath.FromSlash(name))
+			there, err := os.Stat(target)
+			if err != nil {
+				continue // nothing there that could be lost
+			}
+			if in, ok := c.opened.Opened(there); ok {
+				return wrong("%s would overwrite the input %s; choose another folder", target, in)
+			}
 		}
 	}
-	return nil
+	return called(folder.Check(ctx, out, names.sure, c.say))
+}
+
+// called makes a fault of the call of what is in the way in the folder it named.
+func called(err error) error {
+	if way, ok := errors.AsType[*folder.InTheWay](err); ok {
+		return &WrongCall{way}
+	}
+	return err
 }

@@ -96,7 +96,7 @@ type CompareReport struct {
 	Candidates []plan.Candidate `json:"candidates"`
 	Curve      []plan.Sample    `json:"curve"` // the objective by direction, for the best implement
 	Findings   []geo.Finding    `json:"findings"`
-	Files      []string         `json:"files,omitempty"`
+	Placed
 
 	ground geo.Field
 	local  geo.Local
@@ -114,13 +114,13 @@ func (r CompareReport) Bearing(c plan.Candidate) float64 { return math.Mod(c.Dir
 // Errors as Run.
 func Compare(ctx context.Context, s CompareSpec, call *Call) (CompareReport, error) {
 	call = call.ready()
-	rep, err := compared(ctx, s, comparedNames(len(s.Implements)), call)
+	rep, err := compared(ctx, s, targets{sure: comparedNames(len(s.Implements))}, call)
 	if err != nil {
 		return rep, err
 	}
 	if s.Out != "" {
 		call.step("writing "+s.Out, 2, comparedSteps)
-		if err := rep.write(ctx); err != nil {
+		if err := rep.write(ctx, call); err != nil {
 			return rep, err
 		}
 	}
@@ -130,8 +130,9 @@ func Compare(ctx context.Context, s CompareSpec, call *Call) (CompareReport, err
 
 const comparedSteps = 3
 
-// compared is Compare without its files; names are those that will be written into Spec.Out.
-func compared(ctx context.Context, s CompareSpec, names []string, call *Call) (CompareReport, error) {
+// compared is Compare without its files; names are those that
+// will be written into Spec.Out.
+func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (CompareReport, error) {
 	rep := CompareReport{Spec: s, Candidates: []plan.Candidate{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, &WrongCall{err}
@@ -145,7 +146,7 @@ func compared(ctx context.Context, s CompareSpec, names []string, call *Call) (C
 	if rep.ground, err = choose(fields, s.Field, s.Boundary); err != nil {
 		return rep, err
 	}
-	if err := call.guard(s.Out, names); err != nil {
+	if err := call.guard(ctx, s.Out, names); err != nil {
 		return rep, err
 	}
 	rep.Field = FieldName{rep.ground.Name, rep.ground.Number, s.Boundary}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"path/filepath"
 	"slices"
 	"time"
 
@@ -24,7 +23,7 @@ var planAt time.Time
 
 // write puts the plans into the folder: the drawing, guidance lines of every plan
 // for whatever the driver uses, and the report.
-func (r *CompareReport) write(ctx context.Context) error {
+func (r *CompareReport) write(ctx context.Context, call *Call) error {
 	var files []output
 	var pictures []sheet.PlanPicture
 	for i, f := range r.found {
@@ -32,15 +31,8 @@ func (r *CompareReport) write(ctx context.Context) error {
 		files = append(files, r.guidance(comparedBase(i), f.Plan)...)
 	}
 	title := r.Field.title()
-	files = append(files, output{name: plansMap, write: func(w io.Writer) error { return sheet.PlansSVG(w, title, pictures) }}, output{name: reportFile, write: r.JSON})
-	for _, f := range files {
-		r.Files = append(r.Files, filepath.Join(r.Spec.Out, filepath.FromSlash(f.name)))
-	}
-	if err := fill(ctx, r.Spec.Out, files); err != nil {
-		r.Files = nil
-		return err
-	}
-	return nil
+	files = append(files, output{name: plansMap, write: func(w io.Writer) error { return sheet.PlansSVG(w, title, pictures) }})
+	return call.fill(ctx, r.Spec.Out, "compare", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
 }
 
 // comparedBase begins the names of the files of plan i, from 0.

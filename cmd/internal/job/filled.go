@@ -18,7 +18,7 @@ type Filled struct {
 func (c *Call) OpenFilled(dir string) (Filled, error) {
 	path := filepath.Join(dir, reportFile)
 	var text []byte
-	f, err := c.opened.Open(path)
+	f, err := c.ready().opened.Open(path)
 	if err == nil {
 		defer f.Close()
 		text, err = io.ReadAll(f)

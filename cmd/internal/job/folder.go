@@ -1,18 +1,12 @@
 package job
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
-	"io/fs"
-	"os"
-	"path/filepath"
-	"runtime"
-	"sync"
 
+	"balk/cmd/internal/folder"
 	"balk/coverage"
 	"balk/export/sheet"
 	"balk/export/vector"
@@ -21,16 +15,28 @@ import (
 // The files of a result folder beside the layers.
 const (
 	mapFile    = "map.svg"
-	reportFile = "report.json"
+	reportFile = folder.Report
 )
 
-// targets are the names of the files of a result folder.
-func targets() []string {
+// targets are names of files that a job writes into its folder.
+type targets struct {
+	sure    []string // these in any case
+	perhaps []string // these if there is something to put into them
+}
+
+// checkedNames are those of the files of a checked operation.
+func checkedNames() []string {
 	var names []string
 	for _, l := range vector.Layers {
 		names = append(names, l+".geojson")
 	}
 	return append(names, mapFile, reportFile)
+}
+
+// Placed says what a job put into its folder.
+type Placed struct {
+	Files  []string         `json:"files,omitempty"`  // written, in order
+	Folder *folder.Manifest `json:"folder,omitempty"` // all that balk has in the folder, by content
 }
 
 // output is one file of a result folder; its name may lie in a folder below.
@@ -41,78 +47,32 @@ type output struct {
 }
 
 // write puts the result into the folder.
-func (r *Report) write(ctx context.Context, c coverage.Result) error {
-	for _, name := range targets() {
-		r.Files = append(r.Files, filepath.Join(r.Spec.Out, name))
-	}
+func (r *Report) write(ctx context.Context, c coverage.Result, call *Call) error {
 	var files []output
 	for _, layer := range vector.Layers {
 		files = append(files, output{name: layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
-	files = append(files, output{name: mapFile, write: func(w io.Writer) error { return sheet.SVG(w, c) }}, output{name: reportFile, write: r.JSON})
-	if err := fill(ctx, r.Spec.Out, files); err != nil {
-		r.Files = nil
-		return err
-	}
-	return nil
+	files = append(files, output{name: mapFile, write: func(w io.Writer) error { return sheet.SVG(w, c) }})
+	return call.fill(ctx, r.Spec.Out, "check", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
 }
 
-// fill puts files into a folder, which it makes if need be. All files are first
-// written whole into a hidden folder beside their places, then renamed one by one;
-// an error or an interruption before that leaves the folder as it was.
-func fill(ctx context.Context, out string, files []output) (err error) {
-	base, err := standing(out)
-	if err != nil {
-		return err
-	}
-	tmp, err := os.MkdirTemp(base, ".balk-")
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, os.RemoveAll(tmp)) }()
-	if err := saveAll(ctx, tmp, files); err != nil {
-		return err
-	}
-	if err := ctx.Err(); err != nil {
-		return err
-	}
+// fill puts files and a report into a folder, and says in the report which they are: see folder.Fill.
+// Where single files could not be made the others are there, and the error names those.
+func (c *Call) fill(ctx context.Context, out, verb string, files []output, placed *Placed, report func(io.Writer) error) error {
+	result := folder.Result{Verb: verb, Report: func(w io.Writer, m folder.Manifest) error {
+		placed.Files, placed.Folder = m.Paths(out), &m
+		return report(w)
+	}}
 	for _, f := range files {
-		if err := os.MkdirAll(filepath.Dir(filepath.Join(out, f.name)), 0o755); err != nil {
-			return err
-		}
-		if err := os.Rename(filepath.Join(tmp, f.name), filepath.Join(out, f.name)); err != nil {
-			return err
-		}
+		result.Files = append(result.Files, folder.File{Name: f.name, Write: f.write, Place: f.place})
 	}
-	return nil
-}
-
-// saveAll writes the files side by side, and gives the error of the first in
-// order that failed.
-func saveAll(ctx context.Context, dir string, files []output) error {
-	failed := make([]error, len(files))
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(files)) {
-		wg.Go(func() {
-			for i := range next {
-				if failed[i] = ctx.Err(); failed[i] == nil {
-					failed[i] = files[i].save(dir)
-				}
-			}
-		})
+	m, err := folder.Fill(ctx, out, result, c.say)
+	if _, some := errors.AsType[*folder.Unwritten](err); err != nil && !some {
+		*placed = Placed{}
+		return called(err)
 	}
-	for i := range files {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	for _, err := range failed {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+	placed.Folder = &m
+	return err
 }
 
 // JSON writes the report, the same for the terminal, the folder and the page.
@@ -124,55 +84,4 @@ func indented(w io.Writer, v any) error {
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)
 	return e.Encode(v)
-}
-
-// save writes one file and makes sure that it reached the disk's door.
-func (o output) save(dir string) error {
-	path := filepath.Join(dir, o.name)
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return err
-	}
-	if o.place != nil {
-		if err := o.place(path); err != nil {
-			return fmt.Errorf("%s: %w", o.name, err)
-		}
-		return nil
-	}
-	f, err := os.Create(path)
-	if err != nil {
-		return err
-	}
-	b := bufio.NewWriterSize(f, 1<<16)
-	if err := o.write(b); err != nil {
-		return errors.Join(fmt.Errorf("%s: %w", filepath.Base(path), err), f.Close())
-	}
-	if err := b.Flush(); err != nil {
-		return errors.Join(err, f.Close())
-	}
-	return f.Close()
-}
-
-// standing is the nearest folder at or above path that is there already.
-func standing(path string) (string, error) {
-	path, err := filepath.Abs(path)
-	if err != nil {
-		return "", err
-	}
-	for {
-		info, err := os.Stat(path)
-		if err == nil && info.IsDir() {
-			return path, nil
-		}
-		if err == nil {
-			return "", wrong("%s is a file; a folder is wanted", path)
-		}
-		if !errors.Is(err, fs.ErrNotExist) {
-			return "", err
-		}
-		parent := filepath.Dir(path)
-		if parent == path {
-			return "", err
-		}
-		path = parent
-	}
 }

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 	"slices"
 	"time"
 
@@ -47,6 +46,9 @@ func (s HandoverSpec) Validate() error {
 	return s.Spec.Validate()
 }
 
+// handoverVerb fills a folder with either handover.
+const handoverVerb = "handover"
+
 // The files of a handover.
 const (
 	handoverSheet    = "sheet.pdf"
@@ -62,13 +64,18 @@ const (
 	handoverTaskData = "TASKDATA/TASKDATA.XML"
 )
 
-// handoverNames are the names of all files of a handover.
+// handoverNames are the names of the files of every handover.
 func handoverNames() []string {
 	names := []string{handoverRead, handoverSheet, handoverRecord, handoverJSON, mapFile, handoverKMZ, handoverGPX, handoverPackage, handoverShapes, handoverStrips, handoverWKB, handoverTaskData}
 	for _, l := range vector.Layers {
 		names = append(names, "geojson/"+l+".geojson")
 	}
-	return append(append(names, reworkNames...), reportFile)
+	return append(names, reportFile)
+}
+
+// perhapsNames are those of the files that depend on what is found.
+func (s HandoverSpec) perhapsNames() []string {
+	return append(s.Pictures.names(), reworkNames...)
 }
 
 // Handover checks one operation on one field and makes the folder for the
@@ -78,7 +85,7 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 	if err := s.Validate(); err != nil {
 		return Report{Spec: s.Spec}, &WrongCall{err}
 	}
-	rep, result, err := judge(ctx, s.Spec, append(handoverNames(), s.Pictures.names()...), call)
+	rep, result, err := judge(ctx, s.Spec, &targets{handoverNames(), s.perhapsNames()}, call)
 	if err != nil {
 		return rep, err
 	}
@@ -93,11 +100,7 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 	}
 	files = append(files, again...)
 	rep.Findings = append(rep.Findings, findings...)
-	for _, f := range files {
-		rep.Files = append(rep.Files, filepath.Join(s.Out, filepath.FromSlash(f.name)))
-	}
-	if err := fill(ctx, s.Out, files); err != nil {
-		rep.Files = nil
+	if err := call.fill(ctx, s.Out, handoverVerb, files, &rep.Placed, func(w io.Writer) error { return rep.JSON(w) }); err != nil {
 		return rep, err
 	}
 	call.step("done", s.steps(), s.steps())
@@ -126,8 +129,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 		{name: handoverJSON, write: rec.JSON},
 		{name: mapFile, write: func(w io.Writer) error { return sheet.SVG(w, c) }},
 	}
-	files = append(append(files, layers...), pictures...)
-	return append(files, output{name: reportFile, write: rep.JSON}), findings, nil
+	return slices.Concat(files, layers, pictures), findings, nil
 }
 
 // layers are the files for other programs. What a format cannot hold is said, and left out of it; it

@@ -20,7 +20,7 @@ const maxImplement = 1 << 20 // bytes
 // Implement reads the description of a machine from a JSON or TOML file. Unknown
 // names in it are refused: a misspelt length would be a silent zero.
 func (c *Call) Implement(path string) (rig.Implement, error) {
-	f, err := c.opened.Open(path)
+	f, err := c.ready().opened.Open(path)
 	if err != nil {
 		return rig.Implement{}, fmt.Errorf("implement: %w", err)
 	}

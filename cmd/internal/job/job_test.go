@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"balk/cmd/internal/folder"
 	"balk/coverage"
 	"balk/geo"
 )
@@ -46,7 +47,7 @@ func TestReportSurvivesJSON(t *testing.T) {
 	if err := json.Unmarshal(b, &back); err != nil {
 		t.Fatal(err)
 	}
-	if back.Balance != rep.Balance || back.Used != rep.Used || len(back.Strips) != len(rep.Strips) || len(back.Files) != len(targets()) || !reflect.DeepEqual(back.Spec.Work, s.Work) {
+	if back.Balance != rep.Balance || back.Used != rep.Used || len(back.Strips) != len(rep.Strips) || len(back.Files) != len(checkedNames()) || !reflect.DeepEqual(back.Spec.Work, s.Work) {
 		t.Errorf("read back %+v, wrote %+v", back, rep)
 	}
 	if rep.Balance.Once <= 0 || rep.Lost() {
@@ -76,28 +77,30 @@ func TestInterruptionLeavesNothing(t *testing.T) {
 	}
 }
 
-// An error while writing leaves an earlier result as it was.
-func TestFailedWriteLeavesTheEarlierResult(t *testing.T) {
+// A file that cannot be made is left out, and that of an earlier result goes with it; the others are there,
+// and the report lists what is.
+func TestOneFileThatCannotBeMade(t *testing.T) {
 	s := spec(t)
 	if _, err := Run(context.Background(), s, nil); err != nil {
 		t.Fatal(err)
 	}
-	before, err := os.ReadFile(filepath.Join(s.Out, mapFile))
+	rep := Report{Spec: s}
+	bad := coverage.Result{Balance: coverage.Balance{Field: 1, Residual: 1}} // no map is drawn of it
+	var some *folder.Unwritten
+	if err := rep.write(context.Background(), bad, new(Call)); !errors.As(err, &some) || len(some.Files) != 1 || some.Files[0].Name != mapFile || len(rep.Files) != len(checkedNames())-1 {
+		t.Errorf("error %v, files %v", err, rep.Files)
+	}
+	left, err := os.ReadDir(s.Out)
+	if err != nil || len(left) != len(checkedNames())-1 {
+		t.Errorf("%d files in the folder, want %d (%v)", len(left), len(checkedNames())-1, err)
+	}
+	text, err := os.ReadFile(filepath.Join(s.Out, reportFile))
 	if err != nil {
 		t.Fatal(err)
 	}
-	rep := Report{Spec: s}
-	bad := coverage.Result{Balance: coverage.Balance{Field: 1, Residual: 1}} // no map is drawn of it
-	if err := rep.write(context.Background(), bad); err == nil || len(rep.Files) != 0 {
-		t.Errorf("error %v, files %v", err, rep.Files)
-	}
-	after, err := os.ReadFile(filepath.Join(s.Out, mapFile))
-	if err != nil || string(after) != string(before) {
-		t.Errorf("the earlier map changed (%v)", err)
-	}
-	left, err := os.ReadDir(s.Out)
-	if err != nil || len(left) != len(targets()) {
-		t.Errorf("%d files in the folder, want %d (%v)", len(left), len(targets()), err)
+	var back Report
+	if err := json.Unmarshal(text, &back); err != nil || !reflect.DeepEqual(back.Files, rep.Files) || back.Folder == nil || !reflect.DeepEqual(back.Folder, rep.Folder) {
+		t.Errorf("the report lists %v, want %v (%v)", back.Files, rep.Files, err)
 	}
 }
 

@@ -4,7 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"path/filepath"
+	"slices"
 
 	"balk/coverage/plan"
 	"balk/export/record"
@@ -52,7 +52,7 @@ func HandoverPlan(ctx context.Context, s PlanHandoverSpec, call *Call) (CompareR
 		return CompareReport{Spec: s.CompareSpec}, &WrongCall{err}
 	}
 	call = call.ready()
-	rep, err := compared(ctx, s.CompareSpec, s.names(), call)
+	rep, err := compared(ctx, s.CompareSpec, targets{planNames(), s.Pictures.names()}, call)
 	if err != nil {
 		return rep, err
 	}
@@ -68,20 +68,13 @@ func HandoverPlan(ctx context.Context, s PlanHandoverSpec, call *Call) (CompareR
 	if err != nil {
 		return rep, err
 	}
-	for _, f := range files {
-		rep.Files = append(rep.Files, filepath.Join(s.Out, filepath.FromSlash(f.name)))
-	}
-	if err := fill(ctx, s.Out, files); err != nil {
-		rep.Files = nil
-		return rep, err
-	}
-	return rep, nil
+	err = call.fill(ctx, s.Out, handoverVerb, files, &rep.Placed, func(w io.Writer) error { return rep.JSON(w) })
+	return rep, err
 }
 
-// names are those of all files of a plan's handover.
-func (s PlanHandoverSpec) names() []string {
-	names := append(s.Pictures.names(), guidanceNames(planBase)...)
-	return append(names, handoverRead, handoverSheet, orderText, orderJSON, planDrawing, planPackage, planWays, reportFile)
+// planNames are those of the files of every plan's handover.
+func planNames() []string {
+	return append(guidanceNames(planBase), handoverRead, handoverSheet, orderText, orderJSON, planDrawing, planPackage, planWays, reportFile)
 }
 
 func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
@@ -110,7 +103,7 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 	if err != nil {
 		return nil, err
 	}
-	return append(append(append(files, pictures...), guidance...), output{name: reportFile, write: rep.JSON}), nil
+	return slices.Concat(files, pictures, guidance), nil
 }
 
 // order is the order of work for the plan.

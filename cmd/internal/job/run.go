@@ -37,8 +37,8 @@ type Report struct {
 	Rework     *Rework               `json:"rework,omitempty"` // handover only
 	SetAside   []SetAside            `json:"setAside"`         // fixes that cannot be true, by run
 	Findings   []geo.Finding         `json:"findings"`
-	Files      []string              `json:"files,omitempty"` // written, in order
-	Table      sheet.Table           `json:"-"`               // the balance rounded for people
+	Placed
+	Table sheet.Table `json:"-"` // the balance rounded for people
 }
 
 // FieldName tells which field of which file was checked.
@@ -72,13 +72,13 @@ func (r Report) Lost() bool {
 // in Spec.Out. Findings made before an error are in the report even then.
 func Run(ctx context.Context, s Spec, call *Call) (Report, error) {
 	call = call.ready()
-	rep, result, err := judge(ctx, s, targets(), call)
+	rep, result, err := judge(ctx, s, &targets{sure: checkedNames()}, call)
 	if err != nil {
 		return rep, err
 	}
 	if s.Out != "" {
 		call.step("writing "+s.Out, s.steps()-1, s.steps())
-		if err := rep.write(ctx, result); err != nil {
+		if err := rep.write(ctx, result, call); err != nil {
 			return rep, err
 		}
 	}
@@ -95,9 +95,9 @@ func (s Spec) steps() int {
 	return steps
 }
 
-// judge is Run without its files; names are those that will be written into
-// Spec.Out.
-func judge(ctx context.Context, s Spec, names []string, call *Call) (Report, coverage.Result, error) {
+// judge is Run without its files; names are those that will be written into Spec.Out;
+// nil = none will.
+func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, coverage.Result, error) {
 	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []coverage.Pass{}, Turns: []coverage.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, coverage.Result{}, &WrongCall{err}
@@ -118,8 +118,10 @@ func judge(ctx context.Context, s Spec, names []string, call *Call) (Report, cov
 	if err := rep.Spec.settle(tracks); err != nil {
 		return rep, coverage.Result{}, err
 	}
-	if err := call.guard(s.Out, names); err != nil {
-		return rep, coverage.Result{}, err
+	if names != nil {
+		if err := call.guard(ctx, s.Out, *names); err != nil {
+			return rep, coverage.Result{}, err
+		}
 	}
 	call.step("working out the ground", 1+len(s.Tracks), s.steps())
 	result, err := coverage.Check(ctx, field, tracks, rep.Spec.Work)

@@ -69,7 +69,7 @@ type TurnReport struct {
 	Patterns []turn.Pattern `json:"patterns"` // at a straight headland square to the rows
 	Field    *FieldTurns    `json:"field,omitempty"`
 	Findings []geo.Finding  `json:"findings"`
-	Files    []string       `json:"files,omitempty"`
+	Placed
 }
 
 // FieldTurns are the row ends of one field.
@@ -113,7 +113,7 @@ func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 			return rep, err
 		}
 	}
-	if err := call.guard(s.Out, s.names()); err != nil {
+	if err := call.guard(ctx, s.Out, s.names()); err != nil {
 		return rep, err
 	}
 	call.step("turning", 0, steps)
@@ -128,7 +128,7 @@ func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 	}
 	if s.Out != "" {
 		call.step("writing "+s.Out, 2, steps)
-		if err := rep.write(ctx); err != nil {
+		if err := rep.write(ctx, call); err != nil {
 			return rep, err
 		}
 	}

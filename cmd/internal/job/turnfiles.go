@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"path/filepath"
 	"strings"
 
 	"balk/coverage/turn"
@@ -24,7 +23,7 @@ const (
 )
 
 // write puts drawings, row ends and the report into the folder.
-func (r *TurnReport) write(ctx context.Context) error {
+func (r *TurnReport) write(ctx context.Context, call *Call) error {
 	files, err := r.drawings(ctx)
 	if err != nil {
 		return err
@@ -34,15 +33,7 @@ func (r *TurnReport) write(ctx context.Context) error {
 		files = append(files, output{name: endsMap, write: func(w io.Writer) error { return sheet.EndsSVG(ctx, w, plan) }},
 			output{name: endsLayer, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, f.layer()) }})
 	}
-	files = append(files, output{name: reportFile, write: r.JSON})
-	for _, f := range files {
-		r.Files = append(r.Files, filepath.Join(r.Spec.Out, f.name))
-	}
-	if err := fill(ctx, r.Spec.Out, files); err != nil {
-		r.Files = nil
-		return err
-	}
-	return nil
+	return call.fill(ctx, r.Spec.Out, "turn", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
 }
 
 // turnDrawing is the name of the drawing of a turn over so many rows.
@@ -50,15 +41,15 @@ func turnDrawing(skip int, kind turn.Kind) string {
 	return fmt.Sprintf("turn-%d-%s.svg", skip+1, strings.ReplaceAll(strings.ToLower(string(kind)), " ", "-"))
 }
 
-// names are those of all files there can be.
-func (s TurnSpec) names() []string {
-	names := []string{reportFile}
+// names are those of the files that will be written, and of the drawings there may be.
+func (s TurnSpec) names() targets {
+	names := targets{sure: []string{reportFile}}
 	if s.Boundary != "" {
-		names = append(names, endsMap, endsLayer)
+		names.sure = append(names.sure, endsMap, endsLayer)
 	}
 	for skip := range s.MostSkip + 1 {
 		for _, kind := range turn.Kinds() {
-			names = append(names, turnDrawing(skip, kind))
+			names.perhaps = append(names.perhaps, turnDrawing(skip, kind))
 		}
 	}
 	return names
