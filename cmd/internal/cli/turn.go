@@ -72,7 +72,7 @@ trailed set maxAngle or drawbarRadius.
 	f.Var(measure{&s.Spacing, "m"}, "spacing", "between rows (credited width if not given)")
 	f.Var(measure{&s.Headland, "m"}, "headland", "headland depth (what the quickest turn needs if not given)")
 	f.IntVar(&s.MostSkip, "skip", 4, "most rows left for later that are tried")
-	f.StringVar(&s.Field, "field", "", "`NAME` or number of the field, if the file holds several")
+	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north (along the longest edge if not given)")
 	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
 	f.StringVar(&s.Out, "out", "", "`DIR` for drawings of the turns, the row ends (GeoJSON and map) and the report")

@@ -3,29 +3,48 @@ package job
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
 	"balk/geo"
 )
 
-// choose finds the field meant by want among those of a file: by name, then by
-// name whatever its case, then by number. Without want it is the only one.
+// byFieldName begins what means a field by its name, also where that could be a number.
+const byFieldName = "name="
+
+// howToChoose is how a field is chosen, in words.
+const howToChoose = "--field NUMBER or --field name=NAME"
+
+// choose finds the field meant by want among those of a file: a bare number is the number
+// that lists show, name=… a name; any other text is a name, too. Names are looked for as
+// they are, then whatever their case. Without want it is the only one. What more
+// than one field can be meant by is refused.
 func choose(fields []geo.Field, want, file string) (geo.Field, error) {
 	if want == "" && len(fields) == 1 {
 		return fields[0], nil
 	}
 	if want == "" {
-		return geo.Field{}, wrong("%s holds %d fields, and none is chosen (--field NAME or NUMBER):\n%s", file, len(fields), list(fields, nil))
+		return geo.Field{}, wrong("%s holds %d fields, and none is chosen (%s):\n%s", file, len(fields), howToChoose, list(fields, nil))
 	}
-	for _, same := range []func(geo.Field) bool{
-		func(f geo.Field) bool { return f.Name == want },
-		func(f geo.Field) bool { return strings.EqualFold(f.Name, want) },
-		func(f geo.Field) bool { n, err := strconv.Atoi(want); return err == nil && f.Number == n },
-	} {
+	name, named := strings.CutPrefix(want, byFieldName)
+	if !named && digits(want) {
+		n, err := strconv.Atoi(want)
+		for _, f := range fields {
+			if err == nil && f.Number == n {
+				return f, nil
+			}
+		}
+		hint := ""
+		if slices.ContainsFunc(fields, func(f geo.Field) bool { return f.Name == want }) {
+			hint = fmt.Sprintf("\nhint: a number is one of the list; the field of that name is --field %s%s", byFieldName, want)
+		}
+		return geo.Field{}, wrong("%s holds no field number %s; it holds:\n%s%s", file, want, list(fields, nil), hint)
+	}
+	for _, same := range []func(a, b string) bool{func(a, b string) bool { return a == b }, strings.EqualFold} {
 		var found []geo.Field
 		for _, f := range fields {
-			if same(f) {
+			if same(f.Name, name) {
 				found = append(found, f)
 			}
 		}
@@ -33,11 +52,14 @@ func choose(fields []geo.Field, want, file string) (geo.Field, error) {
 			return found[0], nil
 		}
 		if len(found) > 1 {
-			return geo.Field{}, wrong("%s holds %d fields named %q; choose one by its number:\n%s", file, len(found), want, list(found, nil))
+			return geo.Field{}, wrong("%s holds %d fields named %q; choose one by its number:\n%s", file, len(found), name, list(found, nil))
 		}
 	}
-	return geo.Field{}, wrong("%s holds no field %q; it holds:\n%s", file, want, list(fields, nil))
+	return geo.Field{}, wrong("%s holds no field named %q; it holds:\n%s", file, name, list(fields, nil))
 }
+
+// digits says whether s is nothing but decimal digits.
+func digits(s string) bool { return strings.Trim(s, "0123456789") == "" }
 
 // list has a line per field; fixes, if not nil, says how many of a log lie on each.
 func list(fields []geo.Field, fixes []int) string {

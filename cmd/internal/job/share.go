@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"balk/coverage"
 	"balk/geo"
 )
 
@@ -25,7 +26,11 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 	on := make([][]int, len(tracks)) // per track and fix, an index of fields
 	fixes, between := make([]int, len(fields)), 0
 	m := geo.NewFieldMap(fields)
-	reach := max(turnReach, turnWidths*r.Spec.Work.Width)
+	width := r.Spec.Work.Width
+	if width == 0 { // to be taken from the log
+		width = coverage.WholeLogged(tracks)
+	}
+	reach := max(turnReach, turnWidths*width)
 	for i, t := range tracks {
 		named := slices.IndexFunc(fields, func(f geo.Field) bool { return t.FieldRef != "" && f.Name == t.FieldRef })
 		if named >= 0 {
@@ -54,8 +59,8 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 		}
 	}
 	if field.Boundary == nil && worked != 1 {
-		return field, nil, wrong("%s holds %d fields, the log lies on %d of them, and none is chosen (--field NAME or NUMBER):\n%s",
-			r.Spec.Boundary, len(fields), worked, list(fields, fixes))
+		return field, nil, wrong("%s holds %d fields, the log lies on %d of them, and none is chosen (%s):\n%s",
+			r.Spec.Boundary, len(fields), worked, howToChoose, list(fields, fixes))
 	}
 	field = fields[own]
 	if all == 0 || worked == 0 {

@@ -13,7 +13,7 @@ import (
 type Spec struct {
 	Boundary string            `json:"boundary"`           // file of the field boundaries; required
 	Tracks   []string          `json:"tracks"`             // files of the operation's tracks; at least one
-	Field    string            `json:"field,omitempty"`    // name or number of the field; "" = the only one in the file
+	Field    string            `json:"field,omitempty"`    // number of the field, or name=NAME; "" = the only one in the file
 	Columns  map[string]string `json:"columns,omitempty"`  // names of a table's columns by meaning, where they are not the usual ones; see read.TrackOptions
 	Days     Days              `json:"days,omitzero"`      // only what was driven on them
 	Together bool              `json:"together,omitempty"` // operations far apart are judged as one

@@ -25,7 +25,7 @@ type TurnSpec struct {
 	Headland  float64              `json:"headland,omitempty"`  // m, depth; 0 = what the best turn into the next row needs
 	MostSkip  int                  `json:"mostSkip"`            // most rows left for later
 	Boundary  string               `json:"boundary,omitempty"`  // file of the field boundaries; "" = one straight row end
-	Field     string               `json:"field,omitempty"`     // name or number of the field
+	Field     string               `json:"field,omitempty"`     // number of the field, or name=NAME
 	Mend      bool                 `json:"mend,omitempty"`
 	Bearing   *float64             `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = along the longest edge
 	Out       string               `json:"out,omitempty"`
