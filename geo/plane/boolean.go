@@ -55,6 +55,32 @@ func Mend(rings []Ring) ([]Polygon, error) {
 	return polys, nil
 }
 
+// Wound is the ground that a ring winds round, once or more, whichever way (the nonzero rule):
+// where Mend takes ground away that is gone round twice, this keeps it.
+func Wound(r Ring) ([]Polygon, error) {
+	polys, err := selectWhere(context.Background(), appendRing(nil, r, laneA), func(l Label) bool { return l.Count(laneA) != 0 })
+	if err != nil {
+		return nil, fmt.Errorf("ground within a ring: %w", err)
+	}
+	return polys, nil
+}
+
+// Shared is how much ground lies in a alone, in b alone and in both, m². See Union.
+func Shared(ctx context.Context, a, b []Polygon) (onlyA, onlyB, both float64, err error) {
+	outlines := appendPolygons(appendPolygons(nil, a, laneA), b, laneB)
+	got, err := Arrange(ctx, outlines, Question{Classify: func(l Label) Class {
+		var c Class
+		if l.Count(laneA) != 0 {
+			c |= 1
+		}
+		if l.Count(laneB) != 0 {
+			c |= 2
+		}
+		return c
+	}})
+	return got.Area[1], got.Area[2], got.Area[3], err
+}
+
 func combine(ctx context.Context, what string, a, b []Polygon, keep func(inA, inB bool) bool) ([]Polygon, error) {
 	outlines := appendPolygons(appendPolygons(nil, a, laneA), b, laneB)
 	polys, err := selectWhere(ctx, outlines, func(l Label) bool { return keep(l.Count(laneA) != 0, l.Count(laneB) != 0) })

@@ -14,8 +14,8 @@ import (
 
 // Options say how boundaries are read. The zero value refuses what is broken.
 type Options struct {
-	// Mend repairs rings that cross themselves or each other: ground counts as
-	// field where an odd number of rings lies around it. Every repair is a finding.
+	// Mend repairs rings that cross themselves or each other, see mend. Every repair is a
+	// finding, with the area before and after.
 	Mend bool
 	// Files opens what is read; nil = nothing is kept of it.
 	Files *Files

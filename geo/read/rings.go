@@ -3,6 +3,7 @@ package read
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"balk/geo"
@@ -36,7 +37,7 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 			}
 		}
 	}
-	rings := make([]orb.Ring, 0, len(o.rings))
+	rings, holes := make([]orb.Ring, 0, len(o.rings)), make([]bool, 0, len(o.rings))
 	var poor *fault // a ring without ground, when rings are mended
 	for i, r := range o.rings {
 		clean, spikes, open := cleanRing(r)
@@ -59,10 +60,10 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 			}
 			continue
 		}
-		rings = append(rings, clean)
+		rings, holes = append(rings, clean), append(holes, o.parts != nil && !slices.Contains(o.parts, i))
 	}
 	if poor != nil {
-		return o.mended(rings, poor, t, bad)
+		return o.mended(rings, holes, poor, t, bad)
 	}
 	fault, shared := crossing(rings)
 	var out orb.MultiPolygon
@@ -84,24 +85,7 @@ func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
 	if !opt.Mend {
 		return nil, bad(fault.ring, fault.rule, fault.at)
 	}
-	return o.mended(rings, fault, t, bad)
-}
-
-// mended is the boundary mended, with a finding that says so.
-func (o *outline) mended(rings []orb.Ring, f *fault, t *tally, bad func(ring int, rule geo.RingRule, at orb.Point) *geo.RingError) (orb.MultiPolygon, error) {
-	why := bad(f.ring, f.rule, f.at)
-	var out orb.MultiPolygon
-	if len(rings) > 0 {
-		var err error
-		if out, err = mend(rings); err != nil {
-			return nil, fmt.Errorf("%w\nmending failed: %w", why, err)
-		}
-	}
-	if len(out) == 0 {
-		return nil, fmt.Errorf("%w\nmending left no ground", why)
-	}
-	t.add(o.record, point(f.at[0], f.at[1]), false, fmt.Sprintf("boundary ring %d breaks the rule %q: mended, ground counts where an odd number of rings lies around it", f.ring+1, string(f.rule)))
-	return out, nil
+	return o.mended(rings, holes, fault, t, bad)
 }
 
 // fault is a broken rule: which ring (from 0) and where.
@@ -395,33 +379,6 @@ func middle(rings []orb.Ring) (orb.Point, error) {
 		return orb.Point{}, fmt.Errorf("the boundary is %.3g° by %.3g°: the limit is %g°", w, h, mendLimit)
 	}
 	return box.Center(), nil
-}
-
-// mend makes a boundary of rings that cross: ground counts where an odd number
-// of rings lies around it. The work is done in the metric plane.
-func mend(rings []orb.Ring) (orb.MultiPolygon, error) {
-	local, flat, err := flatten(rings)
-	if err != nil {
-		return nil, err
-	}
-	polys, err := plane.Mend(flat)
-	if err != nil {
-		return nil, err
-	}
-	var out orb.MultiPolygon
-	for _, poly := range polys {
-		var op orb.Polygon
-		for k, r := range poly {
-			ring := make(orb.Ring, 0, len(r)+1)
-			for _, q := range r {
-				ring = append(ring, local.Point(q))
-			}
-			ring = append(ring, ring[0])
-			op = append(op, directed(ring, k == 0))
-		}
-		out = append(out, op)
-	}
-	return out, nil
 }
 
 // mendLimit is the greatest width and height of a boundary that is mended, in

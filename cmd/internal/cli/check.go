@@ -61,7 +61,7 @@ Lengths are metres, times seconds.
 			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, all) }); err != nil {
 				return err
 			}
-			return whole(rep)
+			return whole(rep.Findings)
 		},
 	}
 	f := c.Flags()
@@ -123,8 +123,8 @@ func (v *voice) show(asJSON bool, json, text func(io.Writer) error) error {
 }
 
 // whole is the error of a job that is done, but could not use all of its input.
-func whole(r job.Report) error {
-	if r.Lost() {
+func whole(findings []geo.Finding) error {
+	if job.Lost(findings) {
 		return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
 	}
 	return nil

@@ -75,7 +75,7 @@ widths: then a mounted set on a middling tractor is assumed.
 			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0) }); err != nil {
 				return err
 			}
-			return nil
+			return whole(rep.Findings)
 		},
 	}
 	f := c.Flags()

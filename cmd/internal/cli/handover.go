@@ -106,7 +106,7 @@ and guidance lines. --rank chooses another than the best.
 			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printHandover(w, rep) }); err != nil {
 				return err
 			}
-			return whole(rep)
+			return whole(rep.Findings)
 		},
 	}
 	f := c.Flags()
@@ -211,7 +211,7 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 	if err := v.finish(rep.Findings, err); err != nil {
 		return err
 	}
-	return v.show(asJSON, rep.JSON, func(w io.Writer) error {
+	err = v.show(asJSON, rep.JSON, func(w io.Writer) error {
 		var b strings.Builder
 		p := rep.Candidates[0]
 		fmt.Fprintf(&b, "order of work: %s in rows at %.1f°, %s, %s h for %s ha\n", count(p.Passes, "pass", "passes"), rep.Bearing(p), count(p.Rounds, "headland round", "headland rounds"), hours(p.Hours*3600), sheet.Hectares(p.Field))
@@ -220,6 +220,10 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 		}
 		return closing(w, &b, rep.Files, turnCaution)
 	})
+	if err != nil {
+		return err
+	}
+	return whole(rep.Findings)
 }
 
 // printHandover says what re-work is planned, and which files were written.

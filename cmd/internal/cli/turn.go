@@ -63,7 +63,7 @@ trailed set maxAngle or drawbarRadius.
 			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, all) }); err != nil {
 				return err
 			}
-			return nil
+			return whole(rep.Findings)
 		},
 	}
 	f := c.Flags()

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"slices"
 
 	"balk/coverage"
 	"balk/export/sheet"
@@ -58,13 +59,11 @@ func (f FieldName) title() string { return cmp.Or(f.Name, fmt.Sprintf("field %d"
 const nameless = "(no name)"
 
 // Lost tells whether part of the input could not be used.
-func (r Report) Lost() bool {
-	for _, f := range r.Findings {
-		if f.Lost {
-			return true
-		}
-	}
-	return false
+func (r Report) Lost() bool { return Lost(r.Findings) }
+
+// Lost tells whether findings say that part of the input could not be used.
+func Lost(findings []geo.Finding) bool {
+	return slices.ContainsFunc(findings, func(f geo.Finding) bool { return f.Lost })
 }
 
 // Run checks one operation on one field. A *WrongCall is the caller's fault;
