@@ -36,7 +36,7 @@ func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m
 //     (31.5.2024 17:30; month first if a date cannot be read otherwise), or the
 //     serial dates of spreadsheets; a date and a time of day may be two columns.
 //   - A changed value in "pass" begins a new part; each value in "section" is a
-//     track of its own.
+//     track of its own (geo.Bars puts those of one time together).
 //
 // The stream is read once with a fixed buffer; what is kept is the columns of
 // the track, 24 bytes per fix and 1 to 8 more per column logged.

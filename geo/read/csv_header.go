@@ -29,7 +29,7 @@ var tableNames = map[string]column{
 	"course_true": courseColumn, "true_course": courseColumn, "gps_course": courseColumn, "course_over_ground": courseColumn, "direction_of_travel": courseColumn,
 	"velocity": speedColumn, "ground_speed": speedColumn, "groundspeed": speedColumn, "gps_speed": speedColumn, "sog": speedColumn,
 	"swath": widthColumn, "swath_width": widthColumn, "swathwidth": widthColumn, "work_width": widthColumn, "workwidth": widthColumn, "implement_width": widthColumn,
-	"section": sectionColumn, "section_id": sectionColumn, "section_no": sectionColumn,
+	"section": sectionColumn, "section_id": sectionColumn, "section_no": sectionColumn, "section_nr": sectionColumn, "section_number": sectionColumn, "row_unit": sectionColumn, "rowunit": sectionColumn,
 }
 
 // tableUnits are the units that may follow a name, by column, with the factor

@@ -7,10 +7,13 @@ import (
 )
 
 // driving makes of the tracks as they stood in their files the way driven: fixes and tracks in the order of
-// time, and what is told twice once.
+// time, points of one time as one bar, and what is told twice once.
 func (r *Report) driving(tracks []geo.Track) ([]geo.Track, error) {
 	var kept []geo.Track
-	var odd []geo.Finding
+	tracks, odd, err := geo.Bars(tracks)
+	if err != nil {
+		return nil, err
+	}
 	number := numbers(tracks)
 	for i, t := range tracks {
 		t, found := geo.InOrder(t, number[i])

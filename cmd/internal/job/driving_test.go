@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -218,6 +219,38 @@ func TestShuffledInEveryFormat(t *testing.T) {
 		rep, said := checked(t, s, f.write(t, t.TempDir(), shuffled))
 		if rep.Balance != want.Balance || !strings.Contains(said, "put in the order of time") {
 			t.Errorf("%s: %+v, in order %+v; said %s", f.name, rep.Balance, want.Balance, said)
+		}
+	}
+}
+
+// TestAPointPerSectionInEveryFormat: six sections of 0.8 m of one time, side by side, work the ground that one bar does.
+func TestAPointPerSectionInEveryFormat(t *testing.T) {
+	const east, north, apart = 1.3446e-5, 8.9927e-6, 0.8
+	s := spec(t)
+	d := driven(noon)
+	want, _ := checked(t, s, formats[0].write(t, t.TempDir(), d))
+	var wide drive
+	for k, f := range d {
+		a, b := d[max(0, k-1)].at, d[min(len(d)-1, k+1)].at
+		x, y := (b[0]-a[0])/east, (b[1]-a[1])/north
+		l := math.Hypot(x, y)
+		for i := range 6 {
+			right := (float64(i) - 2.5) * apart
+			p := f
+			p.at = orb.Point{f.at[0] + right*y/l*east, f.at[1] - right*x/l*north}
+			wide = append(wide, p)
+		}
+	}
+	for _, f := range formats {
+		if f.name == "gpx" || f.name == "nmea" {
+			continue // one receiver, one fix after the other
+		}
+		rep, said := checked(t, s, f.write(t, t.TempDir(), wide))
+		if !strings.Contains(said, "6 points of each time stand side by side, 0.80 m apart") || rep.Fixes != len(d) {
+			t.Errorf("%s: %d fixes, %d wanted; said %s", f.name, rep.Fixes, len(d), said)
+		}
+		if off := rep.Balance.Once - want.Balance.Once; strings.Contains("csv geojson shapefile zip geopackage", f.name) && (off > 1 || off < -1) {
+			t.Errorf("%s: %+v, as one bar %+v", f.name, rep.Balance, want.Balance)
 		}
 	}
 }
