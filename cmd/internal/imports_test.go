@@ -25,7 +25,7 @@ var arrows = map[string][]string{
 	"export/vector":     {"coverage", "geo", "geo/plane"},
 	"export/figures":    {"coverage"},
 	"export/sheet":      {"export/figures", "coverage", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},
-	"export/record":     {"coverage", "export/figures"},
+	"export/record":     {"coverage", "export/figures", "geo"},
 	"cmd/internal/demo": {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/job":  {"cmd/internal/folder", "geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/vector", "export/sheet", "export/record"},
 	"cmd/internal/cli":  {"cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "geo"},

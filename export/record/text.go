@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"balk/export/figures"
+	"balk/geo"
 )
 
 // label is how wide the left column is, in letters.
@@ -127,7 +128,7 @@ func (b *page) head(s string) { b.WriteString("\n" + s + "\n") }
 // line writes a name and its value in a column of their own.
 func (b *page) line(name, value string) {
 	pad := max(1, label-utf8.RuneCountInString(name))
-	fmt.Fprintf(b, "%s%s%s\n", name, strings.Repeat(" ", pad), strings.ReplaceAll(value, "\n", " "))
+	fmt.Fprintf(b, "%s%s%s\n", name, strings.Repeat(" ", pad), geo.Shown(value))
 }
 
 func (b *page) given(s string) string {
@@ -151,7 +152,7 @@ func (b *page) end(remarks, caution string) {
 func wrapped(s, indent string) string {
 	var b strings.Builder
 	n := 0
-	for _, word := range strings.Fields(s) {
+	for _, word := range strings.Fields(geo.Shown(s)) {
 		long := utf8.RuneCountInString(word)
 		switch {
 		case n == 0:

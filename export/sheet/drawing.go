@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"balk/coverage"
+	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -218,9 +219,10 @@ func (d *drawing) text(x, y, size float64, attr, s string) {
 	fmt.Fprintf(d, `<text x="%.1f" y="%.1f" font-size="%g"%s>%s</text>`+"\n", x, y, size, attr, escape(s))
 }
 
+// escape is text out of files and calls as SVG holds it.
 func escape(s string) string {
 	var b strings.Builder
-	if err := xml.EscapeText(&b, []byte(s)); err != nil {
+	if err := xml.EscapeText(&b, []byte(geo.Shown(s))); err != nil {
 		return "" // a strings.Builder does not fail
 	}
 	return b.String()

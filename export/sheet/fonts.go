@@ -6,6 +6,8 @@ import (
 	"strings"
 	"unicode"
 
+	"balk/geo"
+
 	"github.com/go-fonts/dejavu/dejavusanscondensed"
 	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
 	"github.com/tdewolff/canvas"
@@ -107,7 +109,7 @@ func (f *fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Fon
 		}
 	}
 	open := false // within brackets
-	all := []rune(norm.NFC.String(s))
+	all := []rune(norm.NFC.String(geo.Shown(s)))
 	var whole *canvas.Font // has all of the run of one script that ends before end
 	end := 0
 	for i, r := range all {
@@ -123,8 +125,6 @@ func (f *fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Fon
 			}
 		}
 		switch {
-		case unicode.IsControl(r) || r == '\u2028' || r == '\u2029':
-			font, r = chain[0], ' '
 		case font == nil && unicode.Is(unicode.Cf, r):
 			continue
 		case font == nil:

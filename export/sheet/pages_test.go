@@ -86,7 +86,8 @@ func TestNamesInAnyScript(t *testing.T) {
 		{"Greek", "Κάτω χωράφι", "Κάτω χωράφι"},
 		{"Armenian", "Վերին դաշտ", "Վերին դաշտ"},
 		{"letters no font has", "北の田 A", "[U+5317 U+306E U+7530] A"},
-		{"a line break and a bell", "North\n\aField", "North Field"},
+		{"writing turned round", "North \u202edleiF", "North �dleiF"},
+		{"a line break and a bell", "North\n\aField", "North �Field"},
 	} {
 		t.Run(c.situation, func(t *testing.T) {
 			r := everything()

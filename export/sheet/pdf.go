@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/geo"
 
 	"github.com/tdewolff/canvas/renderers/pdf"
 )
@@ -45,7 +46,7 @@ func bind(leaves []*Leaf, title string) (b []byte, err error) {
 	var out bytes.Buffer
 	opts := pdf.DefaultOptions
 	doc := pdf.New(&out, leaves[0].Width, leaves[0].Height, &opts)
-	doc.SetInfo(title, "", "", "", "balk")
+	doc.SetInfo(geo.Shown(title), "", "", "", "balk")
 	for i, l := range leaves {
 		if i > 0 {
 			doc.NewPage(l.Width, l.Height)

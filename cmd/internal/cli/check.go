@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"balk/cmd/internal/job"
 	"balk/coverage"
@@ -112,12 +113,24 @@ func (v *voice) finish(findings []geo.Finding, err error) error {
 
 // show puts a report on stdout, for people or as JSON.
 func (v *voice) show(asJSON bool, json, text func(io.Writer) error) error {
-	write := text
 	if asJSON {
-		write = json
+		if err := json(v.out); err != nil {
+			return &stop{couldNot, err}
+		}
+		return nil
 	}
-	if err := write(v.out); err != nil {
+	var b strings.Builder
+	if err := text(&b); err != nil {
 		return &stop{couldNot, err}
+	}
+	for line := range strings.Lines(b.String()) {
+		words, end := strings.CutSuffix(line, "\n")
+		if words = geo.Shown(words); end {
+			words += "\n"
+		}
+		if _, err := v.out.WriteString(words); err != nil {
+			return &stop{couldNot, err}
+		}
 	}
 	return nil
 }

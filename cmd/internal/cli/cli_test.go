@@ -45,19 +45,6 @@ func TestRemarksCarryTheName(t *testing.T) {
 }
 
 // The table of exit codes in help is the table in the code.
-// A field's name comes out of a file and may hold anything.
-func TestNamesDoNotDriveTheTerminal(t *testing.T) {
-	for _, c := range []struct{ name, want string }{
-		{"Müller & Söhne, 3 m²", "Müller & Söhne, 3 m²"},
-		{"two\nlines\tand\u00a0blanks", "two lines and blanks"},
-		{"\x1b[2J\u202eeldduP\a", "�[2J�eldduP�"},
-	} {
-		if got := printable(c.name); got != c.want {
-			t.Errorf("%q is shown as %q, want %q", c.name, got, c.want)
-		}
-	}
-}
-
 func TestHelpNamesTheExitCodes(t *testing.T) {
 	code, stdout, _ := run(context.Background(), "help")
 	if code != done {

@@ -9,6 +9,7 @@ import (
 	"balk/cmd/internal/job"
 	"balk/coverage/rig"
 	"balk/export/sheet"
+	"balk/geo"
 
 	"github.com/paulmach/orb"
 	"github.com/spf13/cobra"
@@ -183,7 +184,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		if c.CostHectare > 0 {
 			cost = fmt.Sprintf("%.2f", c.CostHectare)
 		}
-		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%s\t%.1f %%\t%s\t\n", i+1, printable(c.Name), c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
+		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
 			c.Hours, haPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
 	}
 	if err := t.Flush(); err != nil {

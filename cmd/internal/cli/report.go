@@ -10,6 +10,7 @@ import (
 	"balk/cmd/internal/job"
 	"balk/coverage"
 	"balk/export/sheet"
+	"balk/geo"
 )
 
 // listed is how many strips are shown without --all; how many more there are is
@@ -75,7 +76,7 @@ func closing(w io.Writer, b *strings.Builder, files []string, caution string) er
 
 // fieldOf is a field as a person looks for it in its file.
 func fieldOf(f job.FieldName) string {
-	return fmt.Sprintf("%s, field %d of %s", printable(f.Shown()), f.Number, f.File)
+	return fmt.Sprintf("%s, field %d of %s", f.Shown(), f.Number, geo.Shown(f.File))
 }
 
 func balance(b *strings.Builder, r job.Report) {
@@ -164,7 +165,7 @@ func strips(b *strings.Builder, r job.Report, all bool) error {
 func why(s coverage.Strip) string {
 	words := place(string(s.Cause), s.Headland)
 	if len(s.Planned) > 0 {
-		words += "; planned: " + strings.Join(s.Planned, ", ")
+		words += "; planned: " + geo.Shown(strings.Join(s.Planned, ", "))
 	}
 	return words
 }

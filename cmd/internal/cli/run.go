@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"balk/cmd/internal/job"
+	"balk/geo"
 
 	"github.com/spf13/cobra"
 )
@@ -84,7 +85,7 @@ func (v *voice) say(s string) {
 	v.clear()
 	var b strings.Builder
 	for line := range strings.SplitSeq(strings.TrimRight(s, "\n"), "\n") {
-		b.WriteString("balk: " + printable(line) + "\n")
+		b.WriteString("balk: " + geo.Shown(line) + "\n")
 	}
 	_, _ = io.WriteString(v.err, b.String())
 }

@@ -12,6 +12,7 @@ import (
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/export/sheet"
+	"balk/geo"
 
 	"github.com/spf13/cobra"
 )
@@ -92,7 +93,7 @@ func printTurns(w io.Writer, r job.TurnReport, all bool) error {
 	if im.Mount.Trailed {
 		hung = fmt.Sprintf("trailed on a drawbar of %.2f m", im.Mount.Drawbar)
 	}
-	fmt.Fprintf(&b, "%s, %.2f m wide (%s), %s; turns on a radius of %.2f m or more\n", printable(cmp.Or(im.Name, "implement")), im.Width, r.Spec.WidthFrom, hung, im.TurnRadius())
+	fmt.Fprintf(&b, "%s, %.2f m wide (%s), %s; turns on a radius of %.2f m or more\n", geo.Shown(cmp.Or(im.Name, "implement")), im.Width, r.Spec.WidthFrom, hung, im.TurnRadius())
 	given := ""
 	if r.Spec.Headland == 0 {
 		given = " (what the nearest row needs at least)"

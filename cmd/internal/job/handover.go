@@ -155,10 +155,10 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	}
 	table := vector.CSV{BOM: true, DecimalComma: s.Language == record.German}
 	files := []output{
-		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, all, at) }},
-		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{places}, at) }},
+		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, shownAll(all), at) }},
+		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{shown(places)}, at) }},
 		{name: handoverPackage, place: func(path string) error { return vector.WriteGeoPackage(path, all, at) }},
-		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, missed, table) }},
+		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, shown(missed), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}
 	for _, layer := range vector.Layers {
@@ -168,6 +168,29 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
 	taskFile, more := taskData(handoverTaskData, task)
 	return slices.Concat(files, shapes, taskFile), append(findings, more...), nil
+}
+
+// shown is a layer with its words as people may read them.
+func shown(l vector.Layer) vector.Layer {
+	l.Features = slices.Clone(l.Features)
+	for i := range l.Features {
+		row := slices.Clone(l.Features[i].Row)
+		for k, v := range row {
+			if words, ok := v.(string); ok {
+				row[k] = geo.Shown(words)
+			}
+		}
+		l.Features[i].Row = row
+	}
+	return l
+}
+
+func shownAll(layers []vector.Layer) []vector.Layer {
+	var all []vector.Layer
+	for _, l := range layers {
+		all = append(all, shown(l))
+	}
+	return all
 }
 
 // leftOut says that a file is not written, and why.

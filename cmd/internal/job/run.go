@@ -50,10 +50,12 @@ type FieldName struct {
 }
 
 // Shown is the name as lists show it.
-func (f FieldName) Shown() string { return cmp.Or(f.Name, nameless) }
+func (f FieldName) Shown() string { return cmp.Or(geo.Shown(f.Name), nameless) }
 
-// title is the name, or the number of a field without one.
-func (f FieldName) title() string { return cmp.Or(f.Name, fmt.Sprintf("field %d", f.Number)) }
+// title is the name as people may read it, or the number of a field without one.
+func (f FieldName) title() string {
+	return cmp.Or(geo.Shown(f.Name), fmt.Sprintf("field %d", f.Number))
+}
 
 // nameless stands where a field has no name.
 const nameless = "(no name)"
