@@ -86,7 +86,7 @@ func (g ground) logged(op operation, every, jitter float64, rng *rand.Rand) []fi
 			at = at.Add(m.ahead.Left().Scale(off * math.Pow(math.Sin(math.Pi*(seconds-bad.from)/(bad.to-bad.from)), 2)))
 		}
 		ground := level + g.uphill.Dot(at) + 0.4*math.Sin(at.X/90)*math.Cos(at.Y/70)
-		log = append(log, fix{at: at, height: ground, time: start.Add(time.Duration(math.Round(seconds*1000)) * time.Millisecond),
+		log = append(log, fix{at: at, height: ground, time: clock(seconds),
 			working: working, speed: m.speed, float: bad.holds(seconds)})
 	}
 	next := 0.0
@@ -99,7 +99,7 @@ func (g ground) logged(op operation, every, jitter float64, rng *rand.Rand) []fi
 			next += every
 		}
 		if b.working != a.working {
-			if n := len(log); n > 0 && start.Add(time.Duration(b.seconds*1e9)).Sub(log[n-1].time) < together {
+			if n := len(log); n > 0 && clock(b.seconds).Sub(log[n-1].time) < together {
 				log = log[:n-1]
 			}
 			note(b, b.seconds, a.working)
@@ -112,6 +112,11 @@ func (g ground) logged(op operation, every, jitter float64, rng *rand.Rand) []fi
 		}
 	}
 	return log
+}
+
+// clock is the time of day after so many seconds of work, to the millisecond.
+func clock(seconds float64) time.Time {
+	return start.Add(time.Duration(math.Round(seconds*1000)) * time.Millisecond)
 }
 
 // window is a time in which something happens to the log, s since start.

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -92,4 +93,62 @@ func workedOn(way []moment, k int) []plane.XY {
 		}
 	}
 	return line
+}
+
+// What the check makes of the log is what the bar truly did: the balance of a fix a second of the antenna beside that of the bar
+// itself and the way it faced every 10 cm, each on its own.
+func TestCheckOfTheLogIsThatOfTheTruth(t *testing.T) {
+	for _, g := range grounds() {
+		t.Run(g.slug, func(t *testing.T) {
+			op, err := g.work(t.Context(), 1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			op.windows = nil // neither hole nor worse fix: of these the bar knows nothing
+			field := geo.Field{Name: g.name, Number: 1, Boundary: orb.MultiPolygon{g.boundary()}}
+			w := coverage.Work{Working: coverage.EvidenceLogged}.With(op.im)
+			var bars []fix
+			var facing []geo.Bearing
+			add := func(m moment, seconds float64, working bool) {
+				bars = append(bars, fix{at: m.bar, time: clock(seconds), working: working})
+				facing = append(facing, geo.Bearing(math.Atan2(m.facing.X, m.facing.Y)*180/math.Pi+geo.LocalAt(g.centre).Convergence(geo.LocalAt(g.centre).Point(m.bar))))
+			}
+			for i, m := range op.way {
+				if i > 0 && m.working != op.way[i-1].working { // the switch is there, not half-way
+					add(m, m.seconds, !m.working)
+				}
+				add(m, m.seconds+0.001, m.working)
+			}
+			bare := w
+			bare.Mount = rig.Mount{}
+			track := trackOf(g, bars)
+			track.Heading = facing
+			truth, err := coverage.Check(t.Context(), field, []geo.Track{track}, bare)
+			if err != nil {
+				t.Fatal(err)
+			}
+			// A receiver whose places are off by σ in each direction moves two passes side by side apart by √2·σ, and what that
+			// opens is σ/√π in the mean (of a normal distribution): on every metre where they tile without a lap.
+			sigma := jitter / math.Sqrt(1-keeps*keeps)
+			for _, c := range []struct{ jitter, opens float64 }{{0, 0}, {jitter, sigma / math.Sqrt(math.Pi) * truth.Effort.Working.Metres}} {
+				seen, err := coverage.Check(t.Context(), field, []geo.Track{trackOf(g, g.logged(op, second, c.jitter, rand.New(rand.NewPCG(1, 1))))}, w)
+				if err != nil {
+					t.Fatal(err)
+				}
+				slack := 3e-4*truth.Balance.Field + c.opens
+				for _, is := range []struct {
+					what       string
+					seen, true float64
+				}{
+					{"missed", seen.Balance.Missed, truth.Balance.Missed}, {"worked twice or more", seen.Balance.Twice + seen.Balance.More, truth.Balance.Twice + truth.Balance.More},
+					{"outside", seen.Balance.Outside, truth.Balance.Outside},
+				} {
+					t.Logf("%s: %.1f m² by the log, %.1f m² in truth, within %.1f", is.what, is.seen, is.true, slack)
+					if math.Abs(is.seen-is.true) > slack {
+						t.Errorf("%s: %.1f m² by the log, %.1f m² in truth: must be within %.1f m²", is.what, is.seen, is.true, slack)
+					}
+				}
+			}
+		})
+	}
 }

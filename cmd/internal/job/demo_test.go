@@ -20,6 +20,7 @@ var stripOf = map[demo.Kind]coverage.Cause{
 // What the check may say beside the faults, m²: a strip by itself, and of all of the field missed without a cause.
 const (
 	ofNote   = 5.0
+	float    = 0.2  // m, 95 %, pass-to-pass error of a float fix; see coverage
 	noteless = 1e-3 // share of the field
 	doubled  = 0.01 // share of the interior, by laps at row ends and of rows that end askew
 )
@@ -73,6 +74,9 @@ func amiss(t *testing.T, r coverage.Result, rounds int, faults []demo.Fault) []s
 			found[i] = within(t, r, r.Layers.Unknown, f)
 		case demo.WorseFix:
 			least = 0
+			if math.Abs(r.Noise.PassError-float) > 1e-3 {
+				say("pass-to-pass error of %g m: want that of a float fix, %g m", r.Noise.PassError, float)
+			}
 		}
 		if testing.Verbose() {
 			t.Logf("pass %d, %s: %.1f of %.1f m²", f.Pass, f.Kind, found[i], f.Area)
