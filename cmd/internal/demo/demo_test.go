@@ -3,14 +3,19 @@ package demo
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"balk/geo"
 	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
 )
 
 func TestSameSeedGivesTheSameBytes(t *testing.T) {
@@ -125,5 +130,51 @@ func TestLogsLookLikeLogs(t *testing.T) {
 				t.Errorf("from %.2f to %.2f m/s, at a pace of %.2f", slowest, fastest, g.pace)
 			}
 		})
+	}
+}
+
+// What is known of a fix stands in the file: place and height, time, state, speed and quality.
+func TestFilesHoldWhatIsLogged(t *testing.T) {
+	files, err := build(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := grounds()[0]
+	op, err := g.work(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := slices.IndexFunc(files, func(f file) bool { return f.name == "track-pond.geojson" })
+	var log struct {
+		Features []struct {
+			Geometry   struct{ Coordinates [3]float64 }
+			Properties struct {
+				Time    time.Time
+				Working bool
+				Speed   float64
+				Quality string
+			}
+		}
+	}
+	if err := json.Unmarshal(files[k].data, &log); err != nil {
+		t.Fatal(err)
+	}
+	if len(log.Features) != len(op.log) {
+		t.Fatalf("%d fixes in the file, %d logged", len(log.Features), len(op.log))
+	}
+	l, floats := geo.LocalAt(g.centre), 0
+	for i, f := range op.log {
+		c, p := log.Features[i].Geometry.Coordinates, log.Features[i].Properties
+		if l.XY(orb.Point{c[0], c[1]}).Dist(f.at) > 1e-3 || math.Abs(c[2]-f.height) > 0.006 || !p.Time.Equal(f.time) || p.Working != f.working || math.Abs(p.Speed-f.speed) > 0.006 {
+			t.Fatalf("fix %d: %v, %+v in the file, %+v logged", i, c, p, f)
+		}
+		if p.Quality == "float" {
+			floats++
+		} else if p.Quality != "fixed" {
+			t.Fatalf("fix %d: quality %q", i, p.Quality)
+		}
+	}
+	if float64(floats) < worse-2 || float64(floats) > worse+2 {
+		t.Errorf("%d float fixes, want one a second for %g s", floats, worse)
 	}
 }

@@ -50,10 +50,10 @@ func grounds() []ground {
 		},
 		{
 			name: "Elbow Field (invented)", slug: "elbow", centre: orb.Point{11.5774, 48.1402},
-			outer: bowed(plane.Ring{{X: -110, Y: -90}, {X: 108, Y: -96}, {X: 112, Y: -8}, {X: -12, Y: -4}, {X: -8, Y: 94}, {X: -104, Y: 98}}, 3, 14),
+			outer: bowed(plane.Ring{{X: -110, Y: -90}, {X: 108, Y: -96}, {X: 112, Y: -8}, {X: -12, Y: -4}, {X: -8, Y: 92.8}, {X: -104, Y: 96.8}}, 3, 14),
 			along: -1.6 * math.Pi / 180, set: trailed, rounds: 4, pace: 9 / 3.6, uphill: plane.XY{X: -0.015, Y: 0.008},
 			faults: []fault{
-				{Drifted, plane.XY{X: 20, Y: -50}, 0.5}, {LiftedEarly, plane.XY{X: 20, Y: -60}, 11}, {LoweredLate, plane.XY{X: -60, Y: 60}, 6},
+				{Drifted, plane.XY{X: 20, Y: -50}, 0.5}, {LiftedEarly, plane.XY{X: 20, Y: -60}, 8}, {LoweredLate, plane.XY{X: -60, Y: 60}, 6},
 				{LeftOut, plane.XY{X: -60, Y: 30}, 0}, {LogGap, plane.XY{X: -60, Y: 10}, 15},
 			},
 		},
