@@ -12,8 +12,7 @@ import (
 )
 
 const (
-	mostDetails   = 6   // maps on the page
-	captionHeight = 12. // mm, under each
+	mostDetails = 6 // maps on the page
 	// A strip should be this wide on its map, in mm, if that is possible with
 	// passesShown credited widths around it: then one sees between which passes it lies.
 	detailWidth = 2.0
@@ -54,11 +53,29 @@ func (s *setting) detailPage() *Leaf {
 	b.y = top
 	across, down := s.detailGrid()
 	w, h := (b.w-partGap*float64(across-1))/float64(across), (b.h-partGap*float64(down-1))/float64(down)
+	caption := s.captionHeight(w)
 	for i, one := range s.result.Strips[:s.details] {
 		x, y := b.x+float64(i%across)*(w+partGap), b.y+float64(i/across)*(h+partGap)
-		s.detail(l, rect{x, y, w, h - captionHeight}, one)
+		s.detail(l, rect{x, y, w, h - caption}, one)
 	}
 	return l
+}
+
+// Under each map stand a line on the strip and the others on where and why, mm.
+const (
+	captionHead = 3.6
+	captionStep = 3.0
+)
+
+var captionLettering = lettering{size: 6.5, grey: true}
+
+// captionHeight is what the words under the maps take at most, each so wide.
+func (s *setting) captionHeight(width float64) float64 {
+	lines := 1
+	for _, one := range s.result.Strips[:s.details] {
+		lines = max(lines, len(s.fonts.wrap(captionLettering, s.captionWords(one, false, mostDetails), width)))
+	}
+	return captionHead + captionStep*float64(lines) + 1.5
 }
 
 // detailView lays a strip into a frame: whole, if it is then wide enough to see,
@@ -84,7 +101,7 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 	v, whole := s.detailView(frame, one)
 	l.ground(v, r)
 	bar := l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v)
-	free := s.passNumbers(l, v, one, []rect{bar, l.northArrow(v, r.Layers.Field, 3.2, []rect{bar})})
+	free := s.passNumbers(l, v, one, []rect{bar, l.northArrow(v, r.Layers.Field, r.Layers.Missed, 3.2, []rect{bar})})
 	var shown []coverage.Strip
 	for _, other := range r.Strips[:s.rows] {
 		if frame.bound().Contains(v.at(r.Local.XY(other.At))) {
@@ -92,9 +109,15 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 		}
 	}
 	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, shown, free)
-	y := frame.y + frame.h + 3.6
+	y := frame.y + frame.h + captionHead
 	l.text(frame.x, y, lettering{size: 8, bold: true}, l.fonts.fit(lettering{size: 8, bold: true},
 		s.say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.w))
+	l.paragraph(frame.x, y+captionStep+0.4, frame.w, captionStep, captionLettering, s.captionWords(one, whole, left))
+}
+
+// captionWords say of a strip where it is and why; whole: the map shows all of it; left are strips whose numbers
+// found no room on it.
+func (s *setting) captionWords(one coverage.Strip, whole bool, left int) string {
 	surety, cause := s.page.Language.suretyWords(one.Surety), s.word(string(one.Cause))
 	words := s.say("Surety: %s; likely cause: %s; beside passes %s; at %s", surety, cause, s.page.Language.passWords(one.Passes), placeWords(one.At))
 	if len(one.Passes) == 0 {
@@ -112,7 +135,7 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 	if left > 0 {
 		words += s.say("; no room for the number of %s", s.count(left, "strip"))
 	}
-	l.paragraph(frame.x, y+3.4, frame.w, 3, lettering{size: 6.5, grey: true}, words)
+	return words
 }
 
 // passNumbers writes the numbers of passes on their lines within a view, those

@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage"
 
+	"github.com/paulmach/orb"
 	"github.com/tdewolff/canvas"
 )
 
@@ -153,7 +154,7 @@ func (s *setting) findings(l *Leaf, b rect) {
 		f.File = filepath.Base(f.File)
 		lines := l.fonts.wrap(t, f.String(), b.w)
 		if y+2.7*float64(len(lines)) > b.y+b.h-3 {
-			l.text(b.x, y, lettering{size: 6.5, grey: true}, s.say("%d more: see the report", len(list)-i))
+			l.text(b.x, y, lettering{size: 6.5, grey: true}, s.say("%d more: report.json holds all of them", len(list)-i))
 			return
 		}
 		y = l.paragraph(b.x, y, b.w, 2.7, t, f.String()) + 0.8
@@ -172,7 +173,7 @@ func (s *setting) turns(l *Leaf, b rect) {
 	y = l.paragraph(b.x, y+4, b.w, 3.5, lettering{size: 7.5}, s.turnWords(sum))
 	listed := min(float64(sum.Tight), 12)
 	frame := rect{b.x, y, b.w, min(b.w, b.y+b.h-y-8-rowHeight*(listed+2))}
-	v := viewOf(frame, s.hull)
+	v := turnedView(frame, s.hull, s.view.turn)
 	l.fill(frame.path(), "#F7F7F4")
 	l.fill(v.rings(s.result.Layers.Field), "#F0E6CB")
 	l.stroke(v.outlines(s.result.Layers.Headland), pen{colour: "#888888", width: 0.15, dash: []float64{2, 1.2}})
@@ -184,13 +185,15 @@ func (s *setting) turns(l *Leaf, b rect) {
 		}
 		l.stroke(v.lines(t.Line), pen{colour: colour, width: 0.3})
 	}
+	l.stroke(frame.path(), pen{colour: black, width: 0.25})
+	north := l.northArrow(v, s.result.Layers.Field, nil, 3.2, nil)
+	var tight []orb.Point
 	for _, t := range s.result.Turns {
 		if at := v.at(s.result.Local.XY(t.At)); t.Tight && frame.bound().Contains(at) {
-			l.tightTurn(at)
+			tight = append(tight, at)
 		}
 	}
-	l.stroke(frame.path(), pen{colour: black, width: 0.25})
-	l.northArrow(v, s.result.Layers.Field, 3.2, nil)
+	l.tightTurns(v, tight, nil, []rect{north})
 	bar := l.scaleBar(frame.x, frame.y+frame.h+6, frame.w/4, v)
 	l.text(bar.x+bar.w+4, frame.y+frame.h+5.6, lettering{size: 6.5, grey: true}, s.word("lines: the antenna's way between passes"))
 	y = frame.y + frame.h + 12
@@ -245,7 +248,7 @@ func (s *setting) tightTable(l *Leaf, b rect, tight int) {
 		}
 		y += rowHeight
 		if y+rowHeight > b.y+b.h && tight > 1 {
-			l.text(b.x, y, lettering{size: 6.5, grey: true}, s.say("and %d more, on the map", tight))
+			l.text(b.x, y, lettering{size: 6.5, grey: true}, s.say("and %d more, on the map; report.json holds all of them", tight))
 			return
 		}
 		tight--

@@ -16,7 +16,6 @@ const (
 	headHeight  = 19.0
 	columnWidth = 92.0 // of the legend with the balance
 	partGap     = 4.0
-	noteHeight  = 7.0 // under the map: scale bar and notes
 )
 
 // frontBoxes lays out the first page. Upright, the map lies over legend and
@@ -55,7 +54,7 @@ func (s *setting) frontBoxes() frontBoxes {
 		f.mapFrame = rect{body.x, body.y, left, f.table.y - partGap - body.y}
 	}
 	f.mapFrame = f.mapFrame.inset(gridGutter)
-	f.mapFrame.h -= noteHeight
+	f.mapFrame.h -= s.noteHeight(f.mapFrame.w, s.noteWords(0, false))
 	return f
 }
 
@@ -111,33 +110,52 @@ func (s *setting) pair(l *Leaf, x, y, room float64, word, value string) {
 
 // frontMap draws the map of the whole field.
 func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
-	r, v := s.result, s.view
-	l.ground(v, r)
-	s.grid(l, v)
-	f := v.frame
-	free := []rect{l.northArrow(v, r.Layers.Field, 5, nil)}
+	r, left := s.result, 0
+	tight, strips := make([][]orb.Point, len(s.views)), make([][]coverage.Strip, len(s.views)) // by the window that shows them
 	for _, t := range r.Turns {
-		if at := v.at(r.Local.XY(t.At)); t.Tight && f.bound().Contains(at) {
-			l.tightTurn(at)
-			free = append(free, rect{at[0] - 1.4, at[1] - 1.4, 2.8, 2.8})
+		at := r.Local.XY(t.At)
+		if k := windowOf(s.views, at); t.Tight && k >= 0 {
+			tight[k] = append(tight[k], s.views[k].at(at))
 		}
 	}
-	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, r.Strips[:boxes.rows], free)
+	for _, one := range r.Strips[:boxes.rows] {
+		if k := windowOf(s.views, r.Local.XY(one.At)); k >= 0 {
+			strips[k] = append(strips[k], one)
+		} else {
+			left++
+		}
+	}
+	north := northWindow(s.views, r.Layers.Field, r.Layers.Missed)
+	for k, v := range s.views {
+		l.ground(v, r)
+		s.grid(l, v)
+		var free []rect
+		if k == north {
+			free = append(free, l.northArrow(v, r.Layers.Field, r.Layers.Missed, northSize, nil))
+		}
+		free = l.tightTurns(v, tight[k], r.Layers.Missed, free)
+		left += l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, strips[k], free)
+	}
 	s.mapNote(l, left)
 }
 
 // mapNote says under the map how it is drawn and what it does not show.
 func (s *setting) mapNote(l *Leaf, left int) {
-	v := s.view
+	s.underMap(l, s.noteWords(left, overflow(s.views, s.result))+s.windowWords(len(s.views)))
+}
+
+// noteWords are its words but for the windows; left are strips whose numbers found no room, beyond says that something
+// worked is not on the map.
+func (s *setting) noteWords(left int, beyond bool) string {
 	words := s.say("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
-		s.paperName(), s.northWords(), stressed, showMissed, paperFaint*v.denominator)
+		s.paperName(), s.northWords(), stressed, showMissed, paperFaint*s.view.denominator)
 	if left > 0 {
 		words += s.say(" No room for the number of %s.", s.count(left, "strip"))
 	}
-	if v.overflows(s.result) {
+	if beyond {
 		words += s.word(" Ground worked beyond the frame is not drawn.")
 	}
-	s.underMap(l, words)
+	return words
 }
 
 // northWords say where north lies on the map of the first page.
@@ -151,13 +169,50 @@ func (s *setting) northWords() string {
 	return s.word("North is up")
 }
 
+// windowWords say that the map of the first page is in windows.
+func (s *setting) windowWords(n int) string {
+	if n == 1 {
+		return ""
+	}
+	return s.say(" The field is shown in %d windows, from one end to the other; each begins a little before the one above it ends.", n)
+}
+
 // underMap draws the scale bar of the first page's map, and words beside it.
 func (s *setting) underMap(l *Leaf, words string) {
-	f := s.view.frame
+	f := s.views[len(s.views)-1].frame
 	x, y := f.x, f.y+f.h+gridGutter
-	bar := l.scaleBar(x, y+6, f.w/3.5, s.view)
+	bar := l.scaleBar(x, y+6, f.w/noteShare, s.view)
 	x += bar.w + 6
-	l.paragraph(x, y+2.2, f.x+f.w+gridGutter-x, 2.6, lettering{size: 6, grey: true}, words)
+	l.paragraph(x, y+2.2, f.x+f.w+gridGutter-x, noteStep, noteLettering, words)
+}
+
+// Words beside the scale bar under a map.
+const (
+	noteShare = 3.5 // of the map's breadth is the longest bar's
+	noteStep  = 2.6 // mm
+	noteMore  = 22. // mm, that bar and scale take beyond its length at most
+)
+
+var noteLettering = lettering{size: 6, grey: true}
+
+// noteHeight is what scale bar and words take under a map so wide. The gap below it has room for a line more.
+func (s *setting) noteHeight(width float64, words string) float64 {
+	room := width - width/noteShare - noteMore
+	if s.narrow() {
+		words += s.windowWords(mostWindows)
+	}
+	return max(7, noteStep*float64(len(s.fonts.wrap(noteLettering, words, room)))+1.8)
+}
+
+// narrow says whether a field is so long that it may be shown in windows.
+func (s *setting) narrow() bool {
+	long := 0.0
+	for _, p := range s.hull {
+		for _, q := range s.hull {
+			long = max(long, p.Dist(q))
+		}
+	}
+	return 8*breadth(s.hull) < long
 }
 
 func (s *setting) paperName() string {

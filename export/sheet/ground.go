@@ -22,7 +22,7 @@ func (l *Leaf) ground(v view, r coverage.Result) {
 	l.fill(v.rings(r.Layers.Field), straw)
 	if (r.Work.Width-r.Work.Overlap)*v.mm() >= passesApart {
 		for _, p := range r.Passes {
-			l.stroke(v.lines(p.Line), pen{colour: "#A08A4E", width: 0.12})
+			l.stroke(v.lines(p.Line), pen{colour: passLinePen.colour, width: 0.12})
 		}
 	}
 	l.cover(v.rings(r.Layers.Double), twiceMark)
@@ -53,12 +53,19 @@ func (l *Leaf) ground(v view, r coverage.Result) {
 var (
 	headlandPen = pen{colour: "#333333", width: 0.25, dash: []float64{2, 1.2}}
 	boundaryPen = pen{colour: black, width: 0.4}
+	passLinePen = pen{colour: "#A08A4E", width: 0.2}
 )
 
-// tightTurn is a ring with a cross: a turn tighter than the set may turn.
-func (l *Leaf) tightTurn(at orb.Point) {
-	const radius, arm = 1.3, 0.92 // mm
-	l.fill([]orb.LineString{ring(at, radius)}, "#FFFFFF")
-	l.stroke([]orb.LineString{ring(at, radius), {{at[0] - arm, at[1] - arm}, {at[0] + arm, at[1] + arm}}, {{at[0] - arm, at[1] + arm}, {at[0] + arm, at[1] - arm}}},
+// tightRadius is how large a ring with a cross is, mm.
+const tightRadius = 1.3
+
+// tightTurn is a ring with a cross: a turn tighter than the set may turn. It is white inside, or, where that would
+// hide something, not filled.
+func (l *Leaf) tightTurn(at orb.Point, filled bool) {
+	const arm = 0.92 // mm
+	if filled {
+		l.fill([]orb.LineString{ring(at, tightRadius)}, "#FFFFFF")
+	}
+	l.stroke([]orb.LineString{ring(at, tightRadius), {{at[0] - arm, at[1] - arm}, {at[0] + arm, at[1] + arm}}, {{at[0] - arm, at[1] + arm}, {at[0] + arm, at[1] - arm}}},
 		pen{colour: black, width: 0.35})
 }

@@ -22,7 +22,7 @@ func (s *setting) legend(l *Leaf, b rect) float64 {
 			l.swatch(rect{b.x, y - 3, 8, 3.6}, *mark)
 		}
 		t := lettering{size: 8, bold: bold}
-		l.text(b.x+10, y, t, r.Words)
+		l.text(b.x+10, y, t, l.fonts.fit(t, r.Words, haX-l.fonts.width(t, r.Ha)-b.x-11))
 		t.align = canvas.Right
 		l.text(haX, y, t, r.Ha)
 		l.text(shareX, y, t, r.Share)
@@ -36,27 +36,75 @@ func (s *setting) legend(l *Leaf, b rect) float64 {
 	row(&outsideMark, s.table.Outside, false)
 	row(nil, s.table.FullMissed, false)
 	row(nil, s.table.Thin, false)
-	y += 5.2
-	t := lettering{size: 7.5}
-	l.line(b.x, y-1, b.x+8, y-1, boundaryPen)
-	l.text(b.x+10, y, t, s.word("boundary"))
-	l.line(b.x+30, y-1, b.x+38, y-1, headlandPen)
-	l.text(b.x+40, y, t, s.word("headland"))
-	l.swatch(rect{b.x + 60, y - 2.8, 8, 3.4}, noGoMark)
-	l.text(b.x+70, y, t, s.word("obstacle"))
-	y += 4.4
-	l.line(b.x, y-1, b.x+8, y-1, pen{colour: "#A08A4E", width: 0.2})
-	words := s.word("pass (bar centre)")
-	if (s.result.Work.Width-s.result.Work.Overlap)*s.view.mm() < passesApart {
-		words = s.word("pass (not on this map: too close)")
-	}
-	l.text(b.x+10, y, t, words)
-	if n := coverage.TurningOf(s.result.Turns).Tight; n > 0 {
-		x := b.x + 54
-		l.tightTurn(orb.Point{x, y - 1})
-		l.text(x+3, y, t, s.say("turn too tight for the set (%d)", n))
+	for i, line := range s.keyLines(b.w, s.keys(s.passesShown())) {
+		if y += keyStep; i == 0 {
+			y += firstKey - keyStep
+		}
+		for _, k := range line {
+			k.sample(l, b.x+k.x, y)
+			l.text(b.x+k.x+k.wide+keyGap, y, keyLettering, k.words)
+		}
 	}
 	return y
+}
+
+// Keys are the samples of lines and marks with their words, as many beside each other as there is room for.
+const (
+	keyGap   = 2.0 // mm, between a sample and its words
+	keyApart = 4.0 // mm, between a key and the next
+	keyStep  = 4.4 // mm, from line to line
+	firstKey = 5.2 // mm, from the balance to the first line
+)
+
+var keyLettering = lettering{size: 7.5}
+
+// key is one of them; wide is its sample's, drawn on the base line y.
+type key struct {
+	words   string
+	x, wide float64 // mm
+	sample  func(l *Leaf, x, y float64)
+}
+
+// passesShown says whether the lines of passes are on the map.
+func (s *setting) passesShown() bool {
+	return (s.result.Work.Width-s.result.Work.Overlap)*s.view.mm() >= passesApart
+}
+
+func (s *setting) keys(passes bool) []key {
+	line := func(p pen) func(l *Leaf, x, y float64) {
+		return func(l *Leaf, x, y float64) { l.line(x, y-1, x+8, y-1, p) }
+	}
+	pass := s.word("pass (bar centre)")
+	if !passes {
+		pass = s.word("pass (not on this map: too close)")
+	}
+	keys := []key{
+		{words: s.word("boundary"), wide: 8, sample: line(boundaryPen)},
+		{words: s.word("headland"), wide: 8, sample: line(headlandPen)},
+		{words: s.word("obstacle"), wide: 8, sample: func(l *Leaf, x, y float64) { l.swatch(rect{x, y - 2.8, 8, 3.4}, noGoMark) }},
+		{words: pass, wide: 8, sample: line(passLinePen)},
+	}
+	if n := coverage.TurningOf(s.result.Turns).Tight; n > 0 {
+		keys = append(keys, key{words: s.say("turn too tight for the set (%d)", n), wide: 2.6, sample: func(l *Leaf, x, y float64) { l.tightTurn(orb.Point{x + 1.3, y - 1}, true) }})
+	}
+	return keys
+}
+
+// keyLines lays keys out in lines so wide.
+func (s *setting) keyLines(width float64, keys []key) [][]key {
+	var lines [][]key
+	x := 0.0
+	for _, k := range keys {
+		long := k.wide + keyGap + s.fonts.width(keyLettering, k.words)
+		if n := len(lines); n == 0 || x+long > width {
+			lines, x = append(lines, nil), 0
+		}
+		k.x = x
+		last := len(lines) - 1
+		lines[last] = append(lines[last], k)
+		x += long + keyApart
+	}
+	return lines
 }
 
 // swatch is a sample of a kind of ground.
@@ -69,7 +117,9 @@ func (l *Leaf) swatch(b rect, h hatching) {
 
 // legendHeight is what legend, headland and receiver take in a column.
 func (s *setting) legendHeight() float64 {
-	h := 66.5
+	// Before the scale is known either words may stand for the passes.
+	lines := max(len(s.keyLines(columnWidth, s.keys(true))), len(s.keyLines(columnWidth, s.keys(false))))
+	h := 52.5 + firstKey + keyStep*float64(lines)
 	for _, line := range s.suretyLines() {
 		h += 3.3 * float64(len(s.fonts.wrap(suretyLettering, line, columnWidth)))
 	}
@@ -100,7 +150,7 @@ func (s *setting) headlandRows(l *Leaf, b rect, y float64) {
 		l.text(b.x, y, lettering{size: 9, bold: true}, s.say("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
 		for _, row := range []Row{s.table.Missed, s.table.Lifted, s.table.Twice} {
 			y += 3.9
-			l.text(b.x, y, small, row.Words)
+			l.text(b.x, y, small, l.fonts.fit(small, row.Words, b.w*0.78-l.fonts.width(small, row.Ha)-1))
 			l.text(b.x+b.w*0.78, y, right, row.Ha)
 			l.text(b.x+b.w, y, right, row.Share)
 		}

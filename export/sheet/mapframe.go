@@ -132,12 +132,86 @@ func viewOf(frame rect, hull []plane.XY) view {
 	return newView(frame, best.middle, best.scale, best.turn)
 }
 
+// Windows of a long and narrow field.
+const (
+	leastBand   = 15.0 // mm: a field that is broader on paper needs none
+	windowGain  = 1.5  // how much larger the map must get
+	mostWindows = 6
+	leastWindow = 22.0 // mm, its height
+	windowLap   = 0.04 // of a window, which the next one shows too
+	windowGap   = 2*gridGutter + 1
+)
+
+// viewsOf lays a field into a frame: whole, see viewOf, or, where it would be a narrow band, in windows under each other from
+// one end of the field to the other, all at one scale and turned alike.
+func viewsOf(frame rect, hull []plane.XY) []view {
+	whole := viewOf(frame, hull)
+	if breadth(hull)*whole.mm() >= leastBand {
+		return []view{whole}
+	}
+	type windows struct {
+		lying
+		n     int
+		frame rect // of the first
+		step  float64
+	}
+	var best windows
+	for n := 2; n <= mostWindows; n++ {
+		f := rect{frame.x, frame.y, frame.w, (frame.h - windowGap*float64(n-1)) / float64(n)}
+		if f.h < leastWindow {
+			break
+		}
+		room := f.inset(mapPad)
+		for deg := -89.0; deg <= 90; deg++ {
+			l := lie(hull, deg, room)
+			long := l.w / (float64(n) - windowLap*float64(n-1)) // m in a window
+			l.scale = roundScale(1000 * max(long/room.w, l.h/room.h))
+			if best.n == 0 || l.scale < best.scale || l.scale == best.scale && n == best.n && l.area < best.area {
+				best = windows{l, n, f, long * (1 - windowLap)}
+			}
+		}
+	}
+	if best.n == 0 || whole.denominator < windowGain*best.scale {
+		return []view{whole}
+	}
+	var views []view
+	for k := range best.n {
+		f := best.frame
+		f.y += float64(k) * (f.h + windowGap)
+		v := newView(f, best.middle, best.scale, best.turn)
+		v.middle = best.middle.Add(plane.XY{X: v.cos, Y: -v.sin}.Scale(best.step * (float64(k) - float64(best.n-1)/2)))
+		views = append(views, v)
+	}
+	return views
+}
+
+// breadth is how broad a field is across its length, m.
+func breadth(hull []plane.XY) float64 {
+	broad := math.Inf(1)
+	for deg := 0.0; deg < 180; deg++ {
+		broad = min(broad, lie(hull, deg, rect{w: 1, h: 1}).h)
+	}
+	return broad
+}
+
+// turnedView is the whole of a field in a frame, turned as another map is.
+func turnedView(frame rect, hull []plane.XY, turn float64) view {
+	l := lie(hull, turn, frame.inset(mapPad))
+	return newView(frame, l.middle, l.scale, turn)
+}
+
+// windowOf is the first of the views that shows a place, -1 for none.
+func windowOf(views []view, at plane.XY) int {
+	return slices.IndexFunc(views, func(v view) bool { return v.frame.bound().Contains(v.at(at)) })
+}
+
 // lying is how points lie in a frame when turned.
 type lying struct {
 	turn   float64 // degrees
 	least  float64 // denominator that makes them just fit
 	scale  float64 // the round one
-	area   float64 // m² of their box
+	w, h   float64 // m, of their box
+	area   float64 // m² of it
 	middle plane.XY
 }
 
@@ -151,7 +225,7 @@ func lie(pts []plane.XY, turn float64, room rect) lying {
 	}
 	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
 	least := 1000 * max(w/room.w, h/room.h)
-	return lying{turn, least, roundScale(least), w * h, v.back(b.Center())}
+	return lying{turn, least, roundScale(least), w, h, w * h, v.back(b.Center())}
 }
 
 // rings are the rings of polygons on the page, cut off at the frame, without
@@ -217,13 +291,12 @@ func (v view) lines(lines ...[]plane.XY) []orb.LineString {
 	return out
 }
 
-// overflows says whether something worked lies beyond the frame.
-func (v view) overflows(r coverage.Result) bool {
-	bound := v.frame.bound()
+// overflow says whether something worked lies beyond the frames.
+func overflow(views []view, r coverage.Result) bool {
 	for _, poly := range r.Layers.Outside {
 		for _, ring := range poly {
 			for _, p := range ring {
-				if !bound.Contains(v.at(p)) {
+				if windowOf(views, p) < 0 {
 					return true
 				}
 			}

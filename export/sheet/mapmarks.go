@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/coverage"
 	"balk/geo/plane"
@@ -40,33 +41,20 @@ func (l *Leaf) scaleBox(x, y, longest float64, v view) rect {
 	return box
 }
 
-// northArrow draws an arrow to grid north, which is true north at the field's
-// centre, in a circle of white in that corner of the map that shows least of the
-// field and is not taken, and gives its box.
-func (l *Leaf) northArrow(v view, field []plane.Polygon, size float64, taken []rect) rect {
-	radius := 1.25 * size
-	at, best := orb.Point{}, math.MaxInt
-	rings := v.rings(field)
-	in := v.frame.inset(radius + 0.8)
-	for _, corner := range []orb.Point{{in.x + in.w, in.y}, {in.x + in.w, in.y + in.h}, {in.x, in.y}, {in.x, in.y + in.h}} {
-		if meetsAny(rect{corner[0] - radius, corner[1] - radius, 2 * radius, 2 * radius}, taken) {
-			continue
-		}
-		covered := 0
-		for _, p := range append(ring(corner, radius), corner) {
-			if inside(rings, p) {
-				covered++
-			}
-		}
-		if covered < best {
-			at, best = corner, covered
-		}
-	}
+// northArrow draws an arrow to grid north, which is true north at the field's centre, and gives its box. It stands in a
+// circle of white along the frame, in a corner if it can be: beside the field if there is room, else where neither the
+// boundary nor what was missed runs under it, and where there is no such place without the white, so that nothing is
+// hidden. taken is ground on the page to leave alone.
+func (l *Leaf) northArrow(v view, field, missed []plane.Polygon, size float64, taken []rect) rect {
+	radius := northRadius * size
+	at, white := northPlace(v, newShapes(v.rings(field)), newShapes(v.rings(missed)), radius, taken)
 	point := func(along, across float64) orb.Point { // of the arrow, in shares of size
 		a, c := along*size, across*size
 		return orb.Point{at[0] - a*v.sin + c*v.cos, at[1] - a*v.cos - c*v.sin}
 	}
-	l.fill([]orb.LineString{ring(at, radius)}, "#FFFFFF")
+	if white {
+		l.fill([]orb.LineString{ring(at, radius)}, "#FFFFFF")
+	}
 	l.stroke([]orb.LineString{ring(at, radius)}, pen{colour: "#999999", width: 0.1})
 	tip, left, right, notch := point(0.35, 0), point(-1.05, -0.42), point(-1.05, 0.42), point(-0.75, 0)
 	l.fill([]orb.LineString{{tip, left, notch, tip}}, black)
@@ -76,18 +64,151 @@ func (l *Leaf) northArrow(v view, field []plane.Polygon, size float64, taken []r
 	return rect{at[0] - radius, at[1] - radius, 2 * radius, 2 * radius}
 }
 
-// inside says whether a place lies within rings (even-odd).
-func inside(rings []orb.LineString, p orb.Point) bool {
+// northPlace is where the arrow stands, and whether white is under it.
+func northPlace(v view, field, missed shapes, radius float64, taken []rect) (at orb.Point, white bool) {
+	in := v.frame.inset(radius + 0.8)
+	corners := []orb.Point{{in.x + in.w, in.y}, {in.x + in.w, in.y + in.h}, {in.x, in.y}, {in.x, in.y + in.h}}
+	places := append([]orb.Point(nil), corners...)
+	for x := in.x + in.w - radius; x > in.x; x -= radius {
+		places = append(places, orb.Point{x, in.y}, orb.Point{x, in.y + in.h})
+	}
+	for y := in.y + radius; y < in.y+in.h; y += radius {
+		places = append(places, orb.Point{in.x + in.w, y}, orb.Point{in.x, y})
+	}
+	free := func(p orb.Point) bool {
+		return !meetsAny(rect{p[0] - radius, p[1] - radius, 2 * radius, 2 * radius}, taken)
+	}
+	for _, p := range places {
+		if free(p) && !field.under(p, radius) && !missed.under(p, radius) {
+			return p, true
+		}
+	}
+	for _, p := range places {
+		if free(p) && !field.rimUnder(p, radius) && !missed.under(p, radius) {
+			return p, true
+		}
+	}
+	for _, p := range corners {
+		if free(p) {
+			return p, false
+		}
+	}
+	return corners[0], false
+}
+
+const (
+	northSize   = 5.0  // of the arrow on the map of the first page, mm
+	northRadius = 1.25 // of its circle, in sizes
+)
+
+// northWindow is the first window with room for the arrow; the first of all where none has.
+func northWindow(views []view, field, missed []plane.Polygon) int {
+	const radius = northRadius * northSize
+	return max(0, slices.IndexFunc(views, func(v view) bool {
+		_, white := northPlace(v, newShapes(v.rings(field)), newShapes(v.rings(missed)), radius, nil)
+		return white
+	}))
+}
+
+// shapes are rings on the page with their boxes.
+type shapes []shape
+
+type shape struct {
+	line orb.LineString
+	box  orb.Bound
+}
+
+func newShapes(rings []orb.LineString) shapes {
+	out := make(shapes, len(rings))
+	for i, r := range rings {
+		out[i] = shape{r, r.Bound()}
+	}
+	return out
+}
+
+// rimUnder says whether a ring runs through a disc.
+func (s shapes) rimUnder(p orb.Point, radius float64) bool {
+	for _, one := range s {
+		if !one.box.Pad(radius).Contains(p) {
+			continue
+		}
+		for i := 1; i < len(one.line); i++ {
+			if fromSide(p, one.line[i-1], one.line[i]) < radius {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// under says whether a disc meets the ground within the rings (even-odd).
+func (s shapes) under(p orb.Point, radius float64) bool { return s.holds(p) || s.rimUnder(p, radius) }
+
+// holds says whether a place lies within the rings (even-odd).
+func (s shapes) holds(p orb.Point) bool {
 	in := false
-	for _, ring := range rings {
-		for i := 1; i < len(ring); i++ {
-			a, b := ring[i-1], ring[i]
+	for _, one := range s {
+		if !one.box.Contains(p) {
+			continue
+		}
+		for i := 1; i < len(one.line); i++ {
+			a, b := one.line[i-1], one.line[i]
 			if (a[1] > p[1]) != (b[1] > p[1]) && p[0] < a[0]+(b[0]-a[0])*(p[1]-a[1])/(b[1]-a[1]) {
 				in = !in
 			}
 		}
 	}
 	return in
+}
+
+// fromSide is how far a place is from the side a b.
+func fromSide(p, a, b orb.Point) float64 {
+	dx, dy := b[0]-a[0], b[1]-a[1]
+	t := 0.0
+	if n := dx*dx + dy*dy; n > 0 {
+		t = min(1, max(0, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/n))
+	}
+	return math.Hypot(p[0]-a[0]-t*dx, p[1]-a[1]-t*dy)
+}
+
+// tightTurns marks turns that the set cannot make, each at its place or, where the mark would hide missed ground or another
+// mark, beside it with a line there. A mark that finds no room stands at its place, not filled. It gives their boxes, and
+// those taken before.
+func (l *Leaf) tightTurns(v view, places []orb.Point, missed []plane.Polygon, taken []rect) []rect {
+	strips := newShapes(v.rings(missed))
+	const around = tightRadius + 0.25 // mm, with its pen
+	box := func(p orb.Point) rect { return rect{p[0] - around, p[1] - around, 2 * around, 2 * around} }
+	free := func(p orb.Point) bool {
+		return box(p).within(v.frame) && !meetsAny(box(p), taken) && !strips.under(p, around)
+	}
+	for _, p := range places {
+		at, filled := p, free(p)
+		if !filled {
+			if at, filled = nearFree(p, free); !filled {
+				at = p
+			}
+		}
+		if at != p {
+			l.line(p[0], p[1], at[0], at[1], pen{colour: black, width: 0.15})
+		}
+		l.tightTurn(at, filled)
+		taken = append(taken, box(at))
+	}
+	return taken
+}
+
+// nearFree is the nearest of some places around one that is free.
+func nearFree(p orb.Point, free func(orb.Point) bool) (orb.Point, bool) {
+	const directions = 24
+	for away := 2.2; away <= 9; away += 0.8 { // mm
+		for k := range directions {
+			sin, cos := math.Sincos(2 * math.Pi * float64(k) / directions)
+			if q := (orb.Point{p[0] + away*cos, p[1] + away*sin}); free(q) {
+				return q, true
+			}
+		}
+	}
+	return p, false
 }
 
 // numbers writes the numbers of strips beside them on a map, each where there is

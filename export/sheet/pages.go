@@ -25,7 +25,8 @@ type setting struct {
 	w, h    float64 // mm, of the paper
 	wide    bool    // the map of the first page is as wide as the paper, which lies across
 	hull    []plane.XY
-	view    view     // of the map on the first page
+	view    view     // of the map on the first page, or of its first window
+	views   []view   // its windows; one if it shows the field whole
 	rows    int      // strips in the table of the first page, at most
 	details int      // strips with a detail map
 	squares [][]bool // of the QR code; nil if there are no strips
@@ -132,12 +133,18 @@ func (s *setting) orient() {
 		for _, rows := range tableRows[s.page.Paper == "A3"] {
 			try := *s
 			try.w, try.h, try.rows, try.wide = w, h, rows, o.wide
-			try.view = viewOf(try.frontBoxes().mapFrame, s.hull)
+			try.look(try.frontBoxes().mapFrame)
 			if d := try.view.denominator; d < best || d == best && rows > s.rows {
 				best, *s = d, try
 			}
 		}
 	}
+}
+
+// look lays the field into the frame of the first page's map.
+func (s *setting) look(frame rect) {
+	s.views = viewsOf(frame, s.hull)
+	s.view = s.views[0]
 }
 
 // inner is the paper within the margins, without the foot.

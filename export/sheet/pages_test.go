@@ -219,7 +219,7 @@ func TestColoursAtKnownPlaces(t *testing.T) {
 // of field are as long as 1200 m at that scale, end to end in straw.
 func TestScaleHoldsOnPaper(t *testing.T) {
 	for _, deg := range []float64{0, 50, -65} {
-		r := field(1200, 60, deg, 0)
+		r := field(1200, 120, deg, 0)
 		r.Passes = nil
 		pdf := printed(t, r, Page{Orientation: "landscape"})
 		said := regexp.MustCompile(`1 : (\d+) The scale holds for A4`).FindStringSubmatch(words(t, pdf, 1))
@@ -246,7 +246,7 @@ func TestScaleHoldsOnPaper(t *testing.T) {
 		}
 		longest := math.Hypot(float64(to[0]-from[0]), float64(to[1]-from[1])) / dpmm
 		want := 1200 * 1000 / scale
-		diagonal := math.Hypot(1200, 60) * 1000 / scale
+		diagonal := math.Hypot(1200, 120) * 1000 / scale
 		if longest < want-1 || longest > diagonal+0.5 { // a millimetre is the boundary's line and three dots
 			t.Errorf("turned %.0f°: %.1f mm at 1 : %.0f, want %.1f mm", deg, longest, scale, want)
 		}
@@ -281,9 +281,9 @@ func TestSheetsOfAllSizes(t *testing.T) {
 		{"0.2 ha", field(50, 40, 0, 3), Page{}, 3, []string{"1 : 400", "Missed strips, all 3", "North is up"}},
 		{"300 ha, 5000 strips, parts and obstacles", many, Page{}, 4, []string{"1 : 15000", "Missed strips, the 6 largest of 5000", "Not listed here: 4994 more strips", "of 5000 strips, as geo: URIs"}},
 		{"300 ha on A3", many, Page{Paper: "A3"}, 4, []string{"1 : 10000", "The scale holds for A3"}},
-		{"long and thin, askew", field(1200, 40, 50, 8), Page{}, 3, []string{"1 : 5000", "Turned so that north lies 50° right of up"}},
+		{"long and thin, askew", field(1200, 40, 50, 8), Page{}, 3, []string{"1 : 2500", "in 3 windows", "Turned so that north lies 50° right of up"}},
 		{"no strips", field(300, 200, 0, 0), Page{}, 2, []string{"No missed strips", "Nothing more was missed."}},
-		{"upright by order", field(1200, 40, 0, 8), Page{Orientation: "portrait"}, 3, []string{"1 : 7500"}},
+		{"upright by order", field(1200, 40, 0, 8), Page{Orientation: "portrait"}, 3, []string{"1 : 2500", "in 3 windows"}},
 		{"grid in metres", field(300, 200, 0, 1), Page{Grid: "metres"}, 3, []string{"100 m E", "0 m E", "100 m W"}},
 		{"long remarks", field(300, 200, 0, 1), Page{Remarks: strings.Repeat("A word or two. ", 130) + "END"}, 4, []string{"continued on the last page"}},
 	} {
@@ -300,6 +300,9 @@ func TestSheetsOfAllSizes(t *testing.T) {
 				if !strings.Contains(got, w) {
 					t.Errorf("page 1 lacks %q:\n%s", w, got)
 				}
+			}
+			if c.pages == 4 && len(c.r.Strips) > 100 && !strings.Contains(words(t, b, 3), "strips.csv holds all strips.") {
+				t.Error("the list of strips ends without a word where it goes on")
 			}
 			if c.page.Remarks != "" && !strings.Contains(words(t, b, c.pages), "END") {
 				t.Error("the end of the remarks is on no page")

@@ -91,7 +91,7 @@ func (s *planSetting) orderTable(l *Leaf, b rect) {
 		l.text(placeX, y, t, placeWords(at))
 	}
 	if n := len(stages) - len(shown); n > 0 {
-		l.text(b.x, y+orderStep, grey, s.say("and %d more: the guidance files hold all of them", n))
+		l.text(b.x, y+orderStep, grey, s.say("and %d more: plan.geojson holds all of them", n))
 	}
 }
 

@@ -110,7 +110,7 @@ func (s *planSetting) boxes() planBoxes {
 		f.mapFrame = rect{body.x, body.y, body.w - columnWidth - 1.5*partGap, body.h}
 	}
 	f.mapFrame = f.mapFrame.inset(gridGutter)
-	f.mapFrame.h -= noteHeight
+	f.mapFrame.h -= s.noteHeight(f.mapFrame.w, s.planNote())
 	return f
 }
 
@@ -126,7 +126,7 @@ func (s *planSetting) lieBest() {
 		if try.w, try.h = size[0], size[1]; o == "landscape" {
 			try.w, try.h = size[1], size[0]
 		}
-		if try.view = viewOf(try.boxes().mapFrame, s.hull); try.view.denominator < best {
+		if try.look(try.boxes().mapFrame); try.view.denominator < best {
 			best, *s = try.view.denominator, try
 		}
 	}
@@ -168,7 +168,57 @@ var (
 // planMap draws the field, its passes with their numbers, rounds, turns and runs, and gives how many
 // passes found room for their number.
 func (s *planSetting) planMap(l *Leaf) (numbered int) {
-	v, p := s.view, s.planned.Plan
+	p := s.planned.Plan
+	tight := make([][]orb.Point, len(s.views)) // by the window that shows them
+	for _, m := range p.Moves {
+		if m.Fault == nil {
+			continue
+		}
+		if k := windowOf(s.views, m.Fault.At); k >= 0 {
+			tight[k] = append(tight[k], s.views[k].at(m.Fault.At))
+		}
+	}
+	named := map[int]bool{}
+	north := northWindow(s.views, p.Field, nil)
+	for k, v := range s.views {
+		s.planGround(l, v)
+		s.grid(l, v)
+		var taken []rect
+		if k == north {
+			taken = append(taken, l.northArrow(v, p.Field, nil, northSize, nil))
+		}
+		taken = l.tightTurns(v, tight[k], nil, taken)
+		for _, e := range s.planEnds() {
+			if windowOf(s.views, e.at) == k {
+				taken = append(taken, l.placeMark(v, v.at(e.at), e.word, taken)...)
+			}
+		}
+		for _, one := range p.Passes { // the numbers stand in the order driven
+			words := fmt.Sprint(one.Number)
+			t := lettering{size: 6, align: canvas.Center, colour: "#3D3414"}
+			if one.Round > 0 {
+				t.bold, t.colour = true, ink
+			}
+			if box, ok := s.onLine(v, v.lines(one.Line), l.fonts.width(t, words), taken, func(at, way orb.Point) { l.arrow(at, way) }); ok {
+				taken = append(taken, box)
+				l.fill(box.inset(0.3).path(), "#FFFFFF")
+				l.text(box.x+box.w/2, box.y+2.4, t, words)
+				named[one.Number] = true
+			}
+		}
+	}
+	s.underMap(l, s.planNote()+s.windowWords(len(s.views)))
+	return len(named)
+}
+
+// planNote says under the map how it is drawn.
+func (s *planSetting) planNote() string {
+	return s.say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), s.northWords())
+}
+
+// planGround draws the field and what is driven on it within a view.
+func (s *planSetting) planGround(l *Leaf, v view) {
+	p := s.planned.Plan
 	l.fill(v.frame.path(), "#F7F7F4")
 	l.fill(v.rings(p.Field), "#F3E7C6")
 	var holes []plane.Polygon
@@ -191,46 +241,23 @@ func (s *planSetting) planMap(l *Leaf) (numbered int) {
 	l.stroke(v.outlines(p.Interior), headlandPen)
 	l.stroke(v.outlines(p.Field), boundaryPen)
 	l.stroke(v.frame.path(), pen{colour: black, width: 0.25})
-	s.grid(l, v)
-	taken := []rect{l.northArrow(v, p.Field, 5, nil)}
-	for _, m := range p.Moves {
-		if m.Fault == nil {
-			continue
-		}
-		if at := v.at(m.Fault.At); v.frame.bound().Contains(at) {
-			l.tightTurn(at)
-			taken = append(taken, rect{at[0] - 1.4, at[1] - 1.4, 2.8, 2.8})
-		}
-	}
+}
+
+// planEnd is a place with a word.
+type planEnd struct {
+	at   plane.XY
+	word string
+}
+
+// planEnds are where the work begins and ends, and the gate if there is one.
+func (s *planSetting) planEnds() []planEnd {
+	p := s.planned.Plan
 	first, last := p.Passes[0].Line, p.Passes[len(p.Passes)-1].Line
-	ends := []struct {
-		at   plane.XY
-		word string
-	}{{first[0], s.word("start")}, {last[len(last)-1], s.word("end")}}
+	ends := []planEnd{{first[0], s.word("start")}, {last[len(last)-1], s.word("end")}}
 	if g := p.Options.Gate; g != nil {
-		ends = append(ends, struct {
-			at   plane.XY
-			word string
-		}{*g, s.word("gate")})
+		ends = append(ends, planEnd{*g, s.word("gate")})
 	}
-	for _, e := range ends {
-		taken = append(taken, l.placeMark(v, v.at(e.at), e.word, taken)...)
-	}
-	for _, one := range p.Passes { // the numbers stand in the order driven
-		words := fmt.Sprint(one.Number)
-		t := lettering{size: 6, align: canvas.Center, colour: "#3D3414"}
-		if one.Round > 0 {
-			t.bold, t.colour = true, ink
-		}
-		if box, ok := s.onLine(v, v.lines(one.Line), l.fonts.width(t, words), taken, func(at, way orb.Point) { l.arrow(at, way) }); ok {
-			taken = append(taken, box)
-			l.fill(box.inset(0.3).path(), "#FFFFFF")
-			l.text(box.x+box.w/2, box.y+2.4, t, words)
-			numbered++
-		}
-	}
-	s.underMap(l, s.say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), s.northWords()))
-	return numbered
+	return ends
 }
 
 // placeMark is a dot with a word beside it, where there is room; it gives what it took.
@@ -328,11 +355,11 @@ func (s *planSetting) planLegend(l *Leaf, b rect, numbered int) {
 	l.swatch(rect{x, y - 2.8, 8, 3.4}, noGoMark)
 	l.text(x+10, y, t, s.word("obstacle"))
 	y += 4.2
-	l.tightTurn(orb.Point{x + 4, y - 1})
+	l.tightTurn(orb.Point{x + 4, y - 1}, true)
 	l.text(x+10, y, t, s.word("no room to drive it"))
 	words := s.word("every pass has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {
-		words = s.say("%d of %d numbers have room; the files hold all", numbered, n)
+		words = s.say("%d of %d numbers have room; plan.geojson holds all", numbered, n)
 	}
 	l.text(b.x, b.y+24.6, lettering{size: 7, grey: true}, words)
 }

@@ -95,7 +95,7 @@ func TestPlanSheetsOfAllSizes(t *testing.T) {
 		{"a fifth of a hectare", []plane.Polygon{{levelRing(-30, -33, 60, 66)}}, 3, nil},
 		{"300 ha", []plane.Polygon{{levelRing(-1000, -750, 2000, 1500)}}, 12, nil},
 		{"long and thin", []plane.Polygon{{turned(levelRing(-700, -30, 1400, 60), 40)}}, 6, nil},
-		{"24 trees", []plane.Polygon{trees}, 4, []string{"numbers have room; the files hold all"}},
+		{"24 trees", []plane.Polygon{trees}, 4, []string{"numbers have room; plan.geojson holds all"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p := planOn(t, c.polys, c.width, plan.Options{Speed: 8})

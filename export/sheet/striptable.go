@@ -125,6 +125,8 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 	if from == 0 && to < len(r.Strips) {
 		// Behind the page with detail maps, which there is where there are strips.
 		words += s.word(" The list is continued on page 3.")
+	} else if to < len(r.Strips) {
+		words += s.word(" strips.csv holds all strips.")
 	}
 	l.paragraph(b.x, y+rowHeight+0.4, b.w, 2.6, lettering{size: 6.5, grey: true}, words)
 }
