@@ -55,6 +55,64 @@ func TestTimeOfTheWay(t *testing.T) {
 	}
 }
 
+// TestReversingIsSlower: in reverse the set goes as its file says, and at half its speed on the way where that says nothing; each
+// change of direction takes its time.
+func TestReversingIsSlower(t *testing.T) {
+	r := blocked(rectangle(-100, 0, 100, 5)).check(t, coverage.Work{Width: 1})
+	said := five
+	said.Turning.ReverseSpeed = 5.4
+	for _, c := range []struct {
+		name    string
+		im      rig.Implement
+		reverse float64 // m/s
+	}{{"not said", five, 2}, {"said", said, 1.5}} {
+		p := planOf(t, r, c.im, Options{Speeds: Speeds{Work: 2, Way: 4}})
+		back := p.Route[len(p.Route)-1]
+		if back.Reversed == 0 {
+			t.Fatalf("%s: the way back is not reversed", c.name)
+		}
+		if want := (back.Length-back.Reversed)/4 + back.Reversed/c.reverse; math.Abs(back.Time-want) > 0.01 {
+			t.Errorf("%s: %.2f s for %.1f m, of them %.1f m in reverse; want %.2f s", c.name, back.Time, back.Length, back.Reversed, want)
+		}
+	}
+}
+
+// TestGapsBetweenStrips: ground between two strips on one line is driven over in work where the gap is narrower than the
+// implement, to save a pass, and not where it is wider.
+func TestGapsBetweenStrips(t *testing.T) {
+	for _, c := range []struct {
+		gap    float64 // widths
+		passes int
+	}{{0.5, 1}, {0.9, 1}, {1.1, 2}, {1.6, 2}, {2.9, 2}} {
+		r := blocked(rectangle(-40, 0, 0, 5), rectangle(5*c.gap, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+		p := planOf(t, r, five, Options{})
+		audit(t, r, five, p)
+		want := 0.0
+		if c.passes == 1 {
+			want = 5 * 5 * c.gap
+		}
+		if len(p.Passes) != c.passes || math.Abs(p.ExtraDouble-want) > 0.1 {
+			t.Errorf("a gap of %g widths: %d passes, %.2f m² for nothing; want %d, %.2f", c.gap, len(p.Passes), p.ExtraDouble, c.passes, want)
+		}
+	}
+}
+
+// TestExtraIsSharedOut: what a pass for two strips works for nothing is shared by the ground of each that it covers: of 2 m
+// between 30 and 48 m, 5 m wide, 10 m² in all, 150/390 and 240/390.
+func TestExtraIsSharedOut(t *testing.T) {
+	r := blocked(rectangle(-40, 0, -10, 5), rectangle(-8, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+	p := planOf(t, r, five, Options{})
+	audit(t, r, five, p)
+	if len(p.Passes) != 1 || len(p.Chosen) != 2 || math.Abs(p.ExtraDouble-10) > 0.05 {
+		t.Fatalf("%d passes of %d strips, %.2f m² for nothing: the case is none", len(p.Passes), len(p.Chosen), p.ExtraDouble)
+	}
+	for _, v := range p.Chosen {
+		if want := 10 * v.Area / 390; math.Abs(v.ExtraDouble-want) > 0.05 {
+			t.Errorf("strip %d of %.0f m²: %.3f m² for nothing, want %.3f", v.Strip, v.Area, v.ExtraDouble, want)
+		}
+	}
+}
+
 // drawn is a trailed set whose bar is 1 + 4 + 1.5 m behind the rear axle.
 var drawn = rig.Implement{Width: 5,
 	Mount:   rig.Mount{Trailed: true, AntennaAhead: 0.5, Hitch: 1.5, Drawbar: 4, BarBehind: 1.5, MaxAngle: 80, DrawbarRadius: 7},

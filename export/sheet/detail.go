@@ -46,7 +46,7 @@ func (s *setting) detailPage() *Leaf {
 	if s.details == 1 {
 		title = s.word("The largest missed strip")
 	}
-	top := s.pageHead(l, title)
+	top := s.pageHead(l, title) + 1.5 // for the line under it
 	b := s.inner()
 	l.text(b.x, b.y+8.3, lettering{size: 6.5, grey: true}, s.word("In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip."))
 	b.h -= top - b.y
