@@ -49,15 +49,11 @@ func (w *works) gateShort(paths []turn.Path, p pose, leaving bool) (string, erro
 	if leaving {
 		from, to = 0, total-long
 	}
-	end := p.Pose
-	if p.back > 0 {
-		end = p.out
-	}
-	lacks, err := w.most(end, end)
+	lacks, err := w.most(p.Pose, p.Pose)
 	if err != nil {
 		return "", err
 	}
-	judged := append(between(paths, from, to), turn.Path{From: end}) // where it stands at the pass, however near the gate
+	judged := append(between(paths, from, to), turn.Path{From: p.Pose}) // where it stands at the pass, however near the gate
 	return w.shortOf(judged, lacks)
 }
 

@@ -207,3 +207,32 @@ func TestEachGivesTheFirstError(t *testing.T) {
 		}
 	}
 }
+
+// TestSpansAreJoined: spans on one lane less than a width apart are driven in one go, as far as nothing stands between, spans farther
+// apart are not.
+func TestSpansAreJoined(t *testing.T) {
+	field := []plane.Polygon{{rectangle(-100, -50, 100, 50), rectangle(40, -5, 42, 5)}}
+	slices.Reverse(field[0][1])
+	g, err := groundOf(field, five)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := &works{im: five, ground: g, width: 5}
+	guide := straightGuide(plane.XY{}, plane.XY{X: 1}, false)
+	for _, c := range []struct {
+		name     string
+		from, to float64 // m, of the gap
+		want     int
+	}{
+		{"none", 10, 10, 1}, {"of half a width", 10, 12.5, 1}, {"just below a width", 10, 14.99, 1}, {"of a width", 10, 15, 2}, {"of two widths", 10, 20, 2},
+		{"just below three widths", 10, 24.9, 2}, {"of half a width, with an obstacle in it", 39.8, 42.2, 2},
+	} {
+		got := w.joined([]span{{0, c.from, 1}, {c.to, 60, 2}}, guide, 0)
+		if len(got) != c.want || got[0].from != 0 || got[len(got)-1].to != 60 {
+			t.Errorf("a gap %s: %v, want %d", c.name, got, c.want)
+		}
+		if c.want == 1 && !slices.Equal(got[0].strips, []int{1, 2}) {
+			t.Errorf("a gap %s: for strips %v", c.name, got[0].strips)
+		}
+	}
+}

@@ -114,18 +114,6 @@ func (w *works) fitting(from, to pose, straights []float64) (way, bool, error) {
 				if err != nil {
 					return way{}, false, err
 				}
-				if got, err = w.backed(from, to, got); err != nil {
-					return way{}, false, err
-				}
-				if from.back+to.back > 0 { // what is driven back too
-					why, err := w.short(got.paths)
-					if err != nil {
-						return way{}, false, err
-					}
-					if why != "" {
-						continue
-					}
-				}
 				return got, true, nil
 			}
 		}
@@ -185,17 +173,14 @@ func (w *works) holds(d *turn.Driven, lacks float64) bool {
 	return kept < 0 && w.ground.room.Fit(d, w.im.Turning.Margin).Spare >= -lacks
 }
 
-// stands says whether the set can stand in a pose at all, what it may lack there included; at an end of a pass
-// beyond the boundary, there too.
+// stands says whether the set can stand in a pose at all, what it may lack there included. It never can where a pass ends
+// beyond the boundary: such a pose has the rear axle on it.
 func (w *works) stands(p pose) bool {
 	if w.ground.room == nil {
 		return true
 	}
-	holds := func(at turn.Pose) bool {
-		d, err := turn.Drive(turn.Path{From: at}, w.im, fineOutline)
-		return err == nil && w.holds(d, w.mostEver())
-	}
-	return holds(p.Pose) && (p.back == 0 || holds(p.out))
+	d, err := turn.Drive(turn.Path{From: p.Pose}, w.im, fineOutline)
+	return err == nil && w.holds(d, w.mostEver())
 }
 
 // fits says whether the set on a path lacks no more than so much of its margin, m, and keeps its drawbar within its limit. It

@@ -190,6 +190,30 @@ func TestOutlineIsJudgedAllTheWay(t *testing.T) {
 	}
 }
 
+// TestStandingBeyondTheBoundary: an end of a pass at which the whole tractor stands outside is none to begin a way at, not even back to
+// a gate right beside it, however short what is driven then.
+func TestStandingBeyondTheBoundary(t *testing.T) {
+	r := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	w, err := worksOf(r, lifted, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	outside, inside := w.driveOf([]plane.XY{{X: 0, Y: 0}, {X: 0, Y: 50}}), w.driveOf([]plane.XY{{X: 0, Y: 0}, {X: 0, Y: 35}})
+	if outside.exit.back == 0 || inside.exit.back != 0 {
+		t.Fatalf("driven back %.2f m and %.2f m: the case is none", outside.exit.back, inside.exit.back)
+	}
+	if w.stands(outside.exit) || !w.stands(inside.exit) {
+		t.Errorf("stands outside %v, inside %v", w.stands(outside.exit), w.stands(inside.exit))
+	}
+	for _, d := range []drive{outside, inside} {
+		at := d.exit.At
+		got, err := w.gateLink(w.ground.gateAt(at), d.exit, true)
+		if err != nil || (got.unfit == "") != (d.exit.back == 0) {
+			t.Errorf("from %v back to the gate there: %q, %v", at, got.unfit, err)
+		}
+	}
+}
+
 // TestBentPassIsJudged: the tractor ahead of the bar on a bent line that leads towards the boundary.
 func TestBentPassIsJudged(t *testing.T) {
 	r := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})

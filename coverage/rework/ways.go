@@ -32,9 +32,8 @@ const (
 // begins or ends.
 type pose struct {
 	turn.Pose
-	in   bool      // it lies in the field
-	back float64   // m the pass goes on beyond it, outside the field: driven back in reverse
-	out  turn.Pose // where back is above 0: at the end of the pass itself
+	in   bool    // it lies in the field
+	back float64 // m the pass goes on beyond it, outside the field: driven back in reverse
 }
 
 // mostBack is how far outside the field, in working widths, a pass may end for the set to back into
@@ -48,7 +47,6 @@ func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
 	u := unit(along)
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
 	p := pose{Pose: turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}}
-	p.out = p.Pose
 	place := func(d float64) plane.XY { return q.Add(u.Scale(inward * d)) }
 	holds := func(d float64) bool { return w.ground.holds(place(d)) }
 	if p.in = holds(0) && holds(-intoField); p.in {
@@ -144,7 +142,7 @@ func (w *works) backed(from, to pose, got way) (way, error) {
 	}
 	paths := got.paths
 	if from.back > 0 {
-		paths = append([]turn.Path{straight(from.out, -from.back)}, paths...)
+		paths = append([]turn.Path{straight(ahead(from.Pose, from.back), -from.back)}, paths...)
 	}
 	if to.back > 0 {
 		paths = append(slices.Clip(paths), straight(to.Pose, -to.back))
