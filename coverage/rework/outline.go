@@ -114,7 +114,8 @@ func (w *works) fitting(from, to pose, straights []float64) (way, bool, error) {
 				if err != nil {
 					return way{}, false, err
 				}
-				return got, true, nil
+				got, err = w.backed(from, to, got)
+				return got, err == nil, err
 			}
 		}
 	}
