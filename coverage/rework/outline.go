@@ -174,8 +174,8 @@ func (w *works) holds(d *turn.Driven, lacks float64) bool {
 	return kept < 0 && w.ground.room.Fit(d, w.im.Turning.Margin).Spare >= -lacks
 }
 
-// stands says whether the set can stand in a pose at all, what it may lack there included. It never can where a pass ends
-// beyond the boundary: such a pose has the rear axle on it.
+// stands says whether the set can stand in a pose at all, what it may lack there included. It hardly ever can where a pass
+// ends beyond the boundary: such a pose has the rear axle on it.
 func (w *works) stands(p pose) bool {
 	if w.ground.room == nil {
 		return true

@@ -61,8 +61,8 @@ type TaskField struct {
 // (A, B), others curves. Ids are CTR1, FRM1, PFD1, PFD2 ..., GGP1 ..., GPN1 ...
 // Degrees have nine decimals (0.1 mm), areas are whole m².
 //
-// Findings say which names had to be cut to the 32 characters of the standard
-// and which rings vanish or touch at nine decimals.
+// A polygon that touches or crosses itself once it is rounded is written as the polygons it falls into. Findings say
+// which names had to be cut to the 32 characters of the standard and which rings vanish at nine decimals.
 func WriteISOXML(w io.Writer, t TaskData) ([]geo.Finding, error) {
 	for _, f := range t.Fields {
 		if err := f.check(); err != nil {
@@ -179,7 +179,8 @@ func (x *isoxml) field(t TaskData, f TaskField) error {
 	return nil
 }
 
-// polygon writes a PLN; false: nothing of it is left at nine decimals.
+// polygon writes a PLN, or several where rounding makes its ground touch itself; false: nothing of it is left at nine
+// decimals.
 func (x *isoxml) polygon(kind, name string, area float64, p orb.Polygon) bool {
 	before := x.round.leftOut
 	rings, dec := x.round.polygon(len(p), func(ring, dec int) {
@@ -191,9 +192,26 @@ func (x *isoxml) polygon(kind, name string, area float64, p orb.Polygon) bool {
 	if len(rings) == 0 {
 		return false
 	}
+	parts := [][][]place{rings}
 	if isMoved(p, isoDecimals) && !x.round.simple(rings) { // one that touches itself as given is none of our doing
-		x.find(false, "a polygon %q touches or crosses itself at %d decimals of a degree", name, isoDecimals)
+		if cut, ok := x.round.untangled(rings); ok {
+			parts = cut
+		} else {
+			x.find(false, "a polygon %q touches or crosses itself at %d decimals of a degree", name, isoDecimals)
+		}
 	}
+	whole := 0.0
+	for _, one := range parts {
+		whole += netArea(one)
+	}
+	for _, one := range parts {
+		x.rings(kind, name, area*netArea(one)/whole, one, dec)
+	}
+	return true
+}
+
+// rings writes a PLN of rings that lie as they should.
+func (x *isoxml) rings(kind, name string, area float64, rings [][]place, dec int) {
 	x.raw("\n<PLN A=\"", kind, `"`)
 	x.named("B", name)
 	if !math.IsNaN(area) {
@@ -208,7 +226,6 @@ func (x *isoxml) polygon(kind, name string, area float64, p orb.Polygon) bool {
 		x.raw("</LSG>")
 	}
 	x.raw("</PLN>")
-	return true
 }
 
 // isMoved says whether rounding moves a corner.

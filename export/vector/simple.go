@@ -22,10 +22,15 @@ type start struct {
 // simple tells whether the rings, as they will stand in the file, neither cross
 // nor touch themselves or each other. Exact: places are integers, products are
 // 128 bits wide.
+func (s *rounding) simple(rings [][]place) bool {
+	return s.eachPair(rings, func(e, o *edge) bool { return !e.meets(o, int32(len(rings[e.ring]))) })
+}
+
+// eachPair calls f with edges whose boxes overlap, each pair once, until it says no, and says whether it never did.
 //
 // A sweep along the longer side of the rings' box compares each edge with those
 // it overlaps there; for strips, passes and rings along a boundary these are few.
-func (s *rounding) simple(rings [][]place) bool {
+func (s *rounding) eachPair(rings [][]place, f func(e, o *edge) bool) bool {
 	n := 0
 	for _, r := range rings {
 		n += len(r)
@@ -62,7 +67,7 @@ func (s *rounding) simple(rings [][]place) bool {
 				continue
 			}
 			kept = append(kept, m)
-			if e.meets(o, int32(len(rings[e.ring]))) {
+			if !f(e, o) {
 				return false
 			}
 		}

@@ -13,14 +13,15 @@ import (
 // Types of polygons (PLN) and of line strings in them (LSG), ISO 11783-10, from
 // memory; 1 = boundary and 1 = outer ring as seen in the open data.
 const (
-	isoBoundary = "1"
-	isoMain     = "9" // main field
-	isoOuter    = "1"
-	isoInner    = "2"
+	isoBoundary  = "1"
+	isoTreatment = "2" // treatment zone
+	isoMain      = "9" // main field
+	isoOuter     = "1"
+	isoInner     = "2"
 )
 
 var isoPolygons = map[string]string{
-	"1": "boundary", "2": "treatment zone", "3": "water", "4": "building", "5": "road", "6": "obstacle", "7": "flag", "8": "other", "9": "main field",
+	"1": "boundary", isoTreatment: "treatment zone", "3": "water", "4": "building", "5": "road", "6": "obstacle", "7": "flag", "8": "other", "9": "main field",
 	"10": "headland", "11": "buffer zone", "12": "windbreak",
 }
 
@@ -34,8 +35,9 @@ var isoNoGo = map[string]bool{"3": true, "4": true, "5": true, "6": true, "12": 
 // type main field, with a finding. Which ring is a hole is told by how the rings
 // lie in each other; a finding says where the file names it otherwise. Water,
 // buildings, roads, windbreaks and obstacles that lie inside become holes.
-// Treatment zones, headlands and the like are no boundary and are named in a
-// finding. A field without designator is named by its id, and of two with the
+// Treatment zones say what is to be done on the ground, not where it ends: they are passed over without a word, so that task
+// data with strips to be worked again, as a handover has it, is a field like any other. Headlands and the like are no boundary
+// and are named in a finding. A field without designator is named by its id, and of two with the
 // same designator each by both.
 func ISOXMLFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []geo.Finding, error) {
 	d, err := openTaskData(fsys, name, file)
@@ -91,6 +93,9 @@ func (d *taskData) takeField(b *boundaryRead, i int) {
 	var noGo []orb.Ring
 	for _, p := range f.Polygons {
 		isNoGo := isoNoGo[p.Type]
+		if p.Type == isoTreatment {
+			continue
+		}
 		if p.Type != kind && !isNoGo {
 			title, known := isoPolygons[p.Type]
 			if !known {
