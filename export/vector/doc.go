@@ -12,7 +12,7 @@
 // is open or runs the wrong way is a *LayerError.
 //
 //	writer            format                         holds             positions
-//	Write             GeoJSON (RFC 7946), streaming  the named layers  8 decimals, 10 or 12 where rings would touch
+//	Write             GeoJSON (RFC 7946), streaming  the named layers  8 decimals, 10 or 12 where rings would touch or areas change
 //	WriteGeoJSON      the same                       any layer         as above
 //	WriteShapefile    .shp .shx .dbf .prj .cpg       any layer         as given (64-bit numbers)
 //	ZipShapefiles     the same in a zip, names.txt   many layers       as given
@@ -32,7 +32,9 @@
 // thinner than that vanish and are counted (LeftOut, rings_lost_by_rounding).
 //
 // Text that a format cannot hold is replaced by U+FFFD: what is not UTF-8, NUL,
-// and in XML the other control characters. Lists are text with blanks between.
+// and in XML the other control characters. Lists are text with blanks between. A shapefile cuts text to
+// 254 bytes, see ShapefileFindings. Files are dated by the operation, or not at all: no writer reads a clock but
+// WriteGeoPackage, whose standard wants a date, and which says so.
 //
 // Names in a shapefile have at most 10 characters. Those of our layers that
 // differ (WriteLegend says it for any layer, ZipShapefiles packs it as names.txt):

@@ -84,6 +84,7 @@ func TestGeoPackageKeepsTheStandard(t *testing.T) {
 	is("SELECT table_name, data_type, srs_id FROM gpkg_contents WHERE data_type != 'features'", "layer_sld|attributes|<nil>")
 	is("SELECT identifier FROM gpkg_contents WHERE table_name IN ('missed', 'again') ORDER BY 1", "Missed strips\nMissed strips (again)")
 	is("SELECT description FROM gpkg_contents WHERE table_name = 'missed'", "missed in all: 20.00 m²; slivers too narrow to list: 4; their area: 0.50 m²; strips within receiver noise, not listed: 0; their area: 0.00 m²")
+	is("SELECT count(*) FROM gpkg_contents WHERE description LIKE '%date%'", "0")
 	is("SELECT count(*) FROM layer_sld", fmt.Sprint(len(layers)))
 	for _, l := range layers {
 		kind := map[Kind]string{Areas: "POLYGON", Lines: "LINESTRING", Points: "POINT"}[l.Kind]
@@ -193,5 +194,24 @@ func TestGeoPackageRefusals(t *testing.T) {
 	}
 	if err := WriteGeoPackage(filepath.Join(t.TempDir(), "no", "x.gpkg"), nil, at); err == nil {
 		t.Error("a folder that is not there: no error")
+	}
+}
+
+// Without a time of its own the file bears the clock's, as the standard has it, and says of every table that it does.
+func TestUndatedGeoPackageSaysSo(t *testing.T) {
+	layers := sampleLayers(t)
+	path := filepath.Join(t.TempDir(), "undated.gpkg")
+	before := time.Now().UTC().Add(-time.Second)
+	if err := WriteGeoPackage(path, layers, time.Time{}); err != nil {
+		t.Fatal(err)
+	}
+	if got := asked(t, path, "SELECT count(*) FROM gpkg_contents WHERE description LIKE '%'||?", undated); strings.Join(got, "") != fmt.Sprint(len(layers)+1) {
+		t.Errorf("%v of %d tables say that they have no date", got, len(layers)+1)
+	}
+	for _, text := range asked(t, path, "SELECT DISTINCT last_change FROM gpkg_contents") {
+		at, err := time.Parse(time.RFC3339Nano, text)
+		if err != nil || at.Before(before) || at.After(time.Now().UTC().Add(time.Second)) {
+			t.Errorf("last change %q, want the time of writing (%v)", text, err)
+		}
 	}
 }
