@@ -101,7 +101,7 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 	v, whole := s.detailView(frame, one)
 	l.ground(v, r)
 	bar := l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v)
-	free := s.passNumbers(l, v, one, []rect{bar, l.northArrow(v, r.Layers.Field, r.Layers.Missed, 3.2, []rect{bar})})
+	free := s.passNumbers(l, v, one, []rect{bar, l.northArrow(v, r.Layers.Field, r.Layers.Missed, northSmall, []rect{bar})})
 	var shown []coverage.Strip
 	for _, other := range r.Strips[:s.rows] {
 		if frame.bound().Contains(v.at(r.Local.XY(other.At))) {

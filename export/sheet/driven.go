@@ -186,7 +186,7 @@ func (s *setting) turns(l *Leaf, b rect) {
 		l.stroke(v.lines(t.Line), pen{colour: colour, width: 0.3})
 	}
 	l.stroke(frame.path(), pen{colour: black, width: 0.25})
-	north := l.northArrow(v, s.result.Layers.Field, nil, 3.2, nil)
+	north := l.northArrow(v, s.result.Layers.Field, nil, northSmall, nil)
 	var tight []orb.Point
 	for _, t := range s.result.Turns {
 		if at := v.at(s.result.Local.XY(t.At)); t.Tight && frame.bound().Contains(at) {

@@ -125,13 +125,13 @@ func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
 			left++
 		}
 	}
-	north := northWindow(s.views, r.Layers.Field, r.Layers.Missed)
+	north, size := northWindow(s.views, r.Layers.Field, r.Layers.Missed)
 	for k, v := range s.views {
 		l.ground(v, r)
 		s.grid(l, v)
 		var free []rect
 		if k == north {
-			free = append(free, l.northArrow(v, r.Layers.Field, r.Layers.Missed, northSize, nil))
+			free = append(free, l.northArrow(v, r.Layers.Field, r.Layers.Missed, size, nil))
 		}
 		free = l.tightTurns(v, tight[k], r.Layers.Missed, free)
 		left += l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, strips[k], free)

@@ -98,16 +98,22 @@ func northPlace(v view, field, missed shapes, radius float64, taken []rect) (at 
 
 const (
 	northSize   = 5.0  // of the arrow on the map of the first page, mm
+	northSmall  = 3.2  // of it on other maps, and there where a large one has no room
+	northTiny   = 2.2  // of it in windows that the field nearly fills
 	northRadius = 1.25 // of its circle, in sizes
 )
 
-// northWindow is the first window with room for the arrow; the first of all where none has.
-func northWindow(views []view, field, missed []plane.Polygon) int {
-	const radius = northRadius * northSize
-	return max(0, slices.IndexFunc(views, func(v view) bool {
-		_, white := northPlace(v, newShapes(v.rings(field)), newShapes(v.rings(missed)), radius, nil)
-		return white
-	}))
+// northWindow is the first window with room for the arrow, and its size; the first of all where none has.
+func northWindow(views []view, field, missed []plane.Polygon) (k int, size float64) {
+	for _, size := range []float64{northSize, northSmall, northTiny} {
+		if k := slices.IndexFunc(views, func(v view) bool {
+			_, white := northPlace(v, newShapes(v.rings(field)), newShapes(v.rings(missed)), northRadius*size, nil)
+			return white
+		}); k >= 0 {
+			return k, size
+		}
+	}
+	return 0, northSize
 }
 
 // shapes are rings on the page with their boxes.

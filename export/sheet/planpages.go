@@ -179,13 +179,13 @@ func (s *planSetting) planMap(l *Leaf) (numbered int) {
 		}
 	}
 	named := map[int]bool{}
-	north := northWindow(s.views, p.Field, nil)
+	north, size := northWindow(s.views, p.Field, nil)
 	for k, v := range s.views {
 		s.planGround(l, v)
 		s.grid(l, v)
 		var taken []rect
 		if k == north {
-			taken = append(taken, l.northArrow(v, p.Field, nil, northSize, nil))
+			taken = append(taken, l.northArrow(v, p.Field, nil, size, nil))
 		}
 		taken = l.tightTurns(v, tight[k], nil, taken)
 		for _, e := range s.planEnds() {
