@@ -154,7 +154,7 @@ func (t *trail) clockText(k int) string {
 	if c.IsZero() {
 		return ""
 	}
-	return ", " + c.Format("2006-01-02 15:04:05 UTC")
+	return ", " + geo.Moment(c) + " UTC"
 }
 
 // headings keeps the fixes of a part that moved the antenna by more than a

@@ -388,7 +388,7 @@ func (s *SetAside) finding(raw Track, record int) Finding {
 func (s *SetAside) words() string {
 	w := fmt.Sprintf("fix %d", s.First+1)
 	if !s.From.IsZero() {
-		w += s.From.Format(", 2006-01-02 15:04:05 UTC")
+		w += ", " + Moment(s.From) + " UTC"
 	}
 	return w
 }

@@ -87,13 +87,25 @@ func (t Track) Fixes() int {
 	return len(t.Line.FlatCoords()) / t.Line.Stride()
 }
 
-// Instant is the time of seconds since 1970 UTC; the zero time where not logged, or
-// so far from now that it is no log's.
+// Instant is the time of seconds since 1970 UTC, to the microsecond, which is what a float64
+// of such seconds holds; the zero time where not logged, or so far from now that it is no log's.
 func Instant(seconds float64) time.Time {
 	const horizon = 1 << 36 // s, some two thousand years
 	if !(math.Abs(seconds) <= horizon) {
 		return time.Time{}
 	}
 	whole, part := math.Modf(seconds)
-	return time.Unix(int64(whole), int64(math.Round(part*1e9))).UTC()
+	return time.Unix(int64(whole), int64(math.Round(part*1e6))*1000).UTC()
+}
+
+// Dated says whether t has a date. A log that has times of day alone counts them from the first
+// day of 1970, before any satellite told the time.
+func Dated(t time.Time) bool { return t.Year() > 1970 }
+
+// Moment is t to the second for people, without a date where the log has none.
+func Moment(t time.Time) string {
+	if !Dated(t) {
+		return t.Format("15:04:05")
+	}
+	return t.Format("2006-01-02 15:04:05")
 }

@@ -16,6 +16,7 @@ var german = map[string]string{
 	"width %s, overlap %.2f m, credited %.2f m":     "Breite %s, Überlappung %.2f m, angerechnet %.2f m",
 	"%.2f m (%s)":                 "%.2f m (%s)",
 	"given":                       "angegeben",
+	"no date logged":              "kein Datum aufgezeichnet",
 	"implement file":              "Gerätedatei",
 	"logged":                      "aufgezeichnet",
 	"%.2f m (%s; %.2f to %.2f m)": "%.2f m (%s; %.2f bis %.2f m)",

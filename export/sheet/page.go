@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"balk/coverage"
+	"balk/geo"
 )
 
 // Page is the paper a sheet is printed on and what people want to read on it
@@ -96,6 +97,9 @@ func (p Page) zone() *time.Location {
 func (p Page) span(from, to time.Time) string {
 	if from.IsZero() || to.IsZero() {
 		return ""
+	}
+	if !geo.Dated(from) {
+		return from.Format("15:04") + p.Language.word(" to ") + to.Format("15:04") + ", " + p.Language.word("no date logged")
 	}
 	a, b := from.In(p.zone()), to.In(p.zone())
 	day, clock := p.Language.day(), "15:04"

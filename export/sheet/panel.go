@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"balk/coverage"
+	"balk/geo"
 
 	"github.com/paulmach/orb"
 )
@@ -45,6 +46,9 @@ func span(passes []coverage.Pass) (from, to string, ok bool) {
 	a, b := passes[0].From, passes[len(passes)-1].To
 	if a.IsZero() || b.IsZero() {
 		return "", "", false
+	}
+	if !geo.Dated(a) {
+		return a.Format("15:04"), b.Format("15:04") + ", no date logged,", true
 	}
 	layout := "2006-01-02 15:04"
 	from, to = a.UTC().Format(layout), b.UTC().Format(layout)

@@ -63,8 +63,8 @@ var fieldColumns = []column[geo.Field]{
 var passColumns = []column[coverage.Pass]{
 	{Property{Name: "pass", Holds: Whole}, func(p coverage.Pass) any { return p.Number }},
 	{Property{Name: "track", Holds: Whole}, func(p coverage.Pass) any { return p.Track + 1 }},
-	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(p coverage.Pass) any { return p.From }},
-	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(p coverage.Pass) any { return p.To }},
+	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(p coverage.Pass) any { return dated(p.From) }},
+	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(p coverage.Pass) any { return dated(p.To) }},
 	length(func(p coverage.Pass) float64 { return p.Length }),
 	area(func(p coverage.Pass) float64 { return p.Area }),
 	{Property{Name: "gaps", Title: "log gaps", Holds: Whole}, func(p coverage.Pass) any { return p.Gaps }},
@@ -122,8 +122,8 @@ var stretchColumns = []column[coverage.Stretch]{
 	{Property{Name: "doubtful", Title: "the rule is often wrong here", Holds: Truth}, func(s coverage.Stretch) any { return s.Doubtful }},
 	{Property{Name: "why", Holds: Words}, func(s coverage.Stretch) any { return s.Why }},
 	{Property{Name: "track", Holds: Whole}, func(s coverage.Stretch) any { return s.Track + 1 }},
-	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return s.From }},
-	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return s.To }},
+	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return dated(s.From) }},
+	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return dated(s.To) }},
 	length(func(s coverage.Stretch) float64 { return s.Length }),
 }
 
@@ -304,4 +304,12 @@ func WriteGeoJSON(w io.Writer, l Layer) error {
 // FieldsLayer is the layer "fields" of boundaries.
 func FieldsLayer(fields []geo.Field) (Layer, error) {
 	return fieldSource(Layer{Name: "fields", Title: "Field boundaries", Style: Style{Line: "#222222", Width: 2}}, fields, fieldColumns).layer()
+}
+
+// dated is t, or no time where the log has no date: none is made up.
+func dated(t time.Time) time.Time {
+	if !geo.Dated(t) {
+		return time.Time{}
+	}
+	return t
 }

@@ -117,8 +117,8 @@ func stateProperties(one coverage.Stretch, l geo.Local) properties {
 	p.truth("inferred", one.Inferred)
 	p.words("why", one.Why)
 	p.integer("track", one.Track+1)
-	p.instant("from", one.From)
-	p.instant("to", one.To)
+	p.instant("from", dated(one.From))
+	p.instant("to", dated(one.To))
 	p.number("length_m", one.Length, 2)
 	timed := false
 	for _, v := range one.Seconds {

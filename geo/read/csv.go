@@ -7,6 +7,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"time"
 
 	"balk/geo"
 )
@@ -19,6 +20,13 @@ type TrackOptions struct {
 	// "width_ft": "7"}. The meanings are the names known without being told.
 	Columns map[string]string `json:"columns,omitempty"`
 	Files   *Files            `json:"-"` // opens what is read; nil = nothing is kept of it
+	// Zone is that of times that name none; nil = they are taken as UTC.
+	Zone *time.Location `json:"-"`
+}
+
+// notes begins the findings on a file.
+func (o TrackOptions) notes(file string) tally {
+	return tally{file: file, clock: localClock{zone: o.Zone}}
 }
 
 func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m)) }
@@ -41,7 +49,7 @@ func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m
 // The stream is read once with a fixed buffer; what is kept is the columns of
 // the track, 24 bytes per fix and 1 to 8 more per column logged.
 func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	t := table{lines: newLines(r), notes: tally{file: file}}
+	t := table{lines: newLines(r), notes: o.notes(file)}
 	t.clock.notes = &t.notes
 	first, delimiter, err := t.start()
 	if err != nil {
@@ -277,10 +285,10 @@ func (t *table) record(number, n int, last bool) {
 				continue // the time column has it all
 			}
 			if !m.zoned && m.kind == instant {
-				t.notes.count(number, false, "a time without zone is taken as UTC")
+				m.seconds = t.notes.unzoned(number, m.seconds)
 			}
 			v.set(timeColumn, m.seconds)
-			v.clock = m.kind == timeOfDay
+			v.clock, v.zoned = m.kind == timeOfDay, m.zoned
 		case stateColumn:
 			if len(f) == 1 && f[0]-'0' < 2 {
 				v.state = geo.Lifted + geo.WorkState(f[0]-'0')
@@ -324,9 +332,11 @@ func (t *table) record(number, n int, last bool) {
 	switch {
 	case v.clock && day.kind == wholeDay:
 		v.v[timeColumn] += day.seconds
-		t.notes.count(number, false, "a time without zone is taken as UTC")
+		if !v.zoned && !day.zoned {
+			v.v[timeColumn] = t.notes.unzoned(number, v.v[timeColumn])
+		}
 	case v.clock:
-		t.notes.count(number, false, "a time of day without a date: counted from 1970-01-01")
+		t.notes.dateless(number)
 	case day.kind == wholeDay && v.has&(1<<timeColumn) == 0:
 		t.notes.count(number, false, "a date without a time of day is not used")
 	}
@@ -334,7 +344,7 @@ func (t *table) record(number, n int, last bool) {
 		t.clock.swap = false
 		for _, g := range t.tracks {
 			for i := 2; i < len(g.flat); i += 3 {
-				g.flat[i] = turned(g.flat[i])
+				g.flat[i] = t.notes.clock.again(turned(t.notes.clock.wall(g.flat[i])))
 			}
 		}
 	}

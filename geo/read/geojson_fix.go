@@ -120,14 +120,14 @@ func (s *trackScan) timeText(f *feature, c column, t []byte) {
 	}
 	if !ok {
 		if v, ok = clockSeconds(t); ok {
-			f.values.clock = true
+			f.values.clock, f.values.zoned = true, t[len(t)-1] == 'Z'
 		} else {
 			s.notes.count(s.record, true, fmt.Sprintf("%s %q is not understood", columnTitle[c], t[:min(len(t), 40)]))
 			return
 		}
 	}
-	if !zoned {
-		s.notes.count(s.record, false, "a time without zone is taken as UTC")
+	if !zoned && !f.values.clock {
+		v = s.notes.unzoned(s.record, v)
 	}
 	s.give(f, timeColumn, v)
 }
@@ -136,9 +136,11 @@ func (s *trackScan) timeText(f *feature, c column, t []byte) {
 func (s *trackScan) joinDate(v *values) {
 	switch {
 	case v.clock && v.hasDate:
-		v.v[timeColumn] += v.date
+		if v.v[timeColumn] += v.date; !v.zoned {
+			v.v[timeColumn] = s.notes.unzoned(s.record, v.v[timeColumn])
+		}
 	case v.clock:
-		s.notes.count(s.record, false, "a time of day without a date: counted from 1970-01-01")
+		s.notes.dateless(s.record)
 	case v.has&(1<<timeColumn) == 0:
 		s.notes.count(s.record, false, "a date without a time of day is not used")
 	}
@@ -205,7 +207,7 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 	if !ok {
 		s.notes.count(s.record, true, fmt.Sprintf("%s %q is not understood", columnTitle[c], t[:min(len(t), 40)]))
 	} else if !zoned {
-		s.notes.count(s.record, false, "a time without zone is taken as UTC")
+		v = s.notes.unzoned(s.record, v)
 	}
 	return v, ok && !math.IsNaN(v)
 }

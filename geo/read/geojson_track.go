@@ -33,7 +33,7 @@ func GeoJSONTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error)
 }
 
 func geoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	s := trackScan{pull: newPull(r), notes: tally{file: file}, numbering: numbering{wanted: o.Columns[orderName]}}
+	s := trackScan{pull: newPull(r), notes: o.notes(file), numbering: numbering{wanted: o.Columns[orderName]}}
 	s.object(true, 0)
 	if s.err == nil && !s.atEnd() {
 		s.fail("more text after the end of the GeoJSON")

@@ -91,7 +91,7 @@ func geoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, 
 			continue
 		}
 		name := file + "/" + t.name
-		sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: name}, title: t.title, numbering: numbering{wanted: o.Columns[orderName]}}
+		sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(name), title: t.title, numbering: numbering{wanted: o.Columns[orderName]}}
 		p, err := t.projection(&sc.notes)
 		if err == nil {
 			g.wanted = sc.wanted

@@ -18,7 +18,11 @@ import (
 // has them and extensions of 1.1 repeat them, fix and hdop. Routes and waypoints
 // were not driven and are left out with a finding. The file is read as a stream.
 func GPXTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
-	notes := tally{file: file}
+	return gpxTracks(r, file, TrackOptions{})
+}
+
+func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	notes := o.notes(file)
 	w := newXMLWalk(r)
 	var tracks []*growing
 	var g *growing
@@ -131,7 +135,7 @@ func gpxValue(v *values, name string, text []byte, line int, notes *tally) {
 		return
 	}
 	if !zoned {
-		notes.count(line, false, "a time without zone is taken as UTC")
+		x = notes.unzoned(line, x)
 	}
 	v.set(c, x)
 }

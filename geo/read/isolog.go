@@ -316,7 +316,13 @@ func (s *logScan) finish(track *geo.Track) {
 			s.notes.add(0, nil, false, fmt.Sprintf("%d of %d fixes have no time from the receiver: their time is left open, the record's clock is another", n-s.gpsSeen, n))
 		}
 	} else {
-		s.notes.add(0, nil, false, "times are the clock of the producing system, local time without zone: taken as UTC")
+		if s.notes.clock.zone == nil {
+			s.notes.add(0, nil, false, "times are the clock of the producing system, local time without zone: taken as UTC (--log-zone names its zone)")
+		} else {
+			for i := 2; i < len(s.flat); i += 3 {
+				s.flat[i] = s.notes.unzoned(0, s.flat[i])
+			}
+		}
 	}
 	track.Line = geom.NewMultiLineStringFlat(geom.XYM, s.flat, []int{len(s.flat)})
 	if len(s.im.stateAt) > 0 || s.im.states {

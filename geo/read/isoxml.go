@@ -216,13 +216,17 @@ func enterRoot(x *xml.Decoder, root string) error {
 //   - Every log is a track of one part, named by its task; FieldRef is the field
 //     of the task as ISOXMLFields names it.
 //   - Time is that of the receiver (UTC) where most records have it, else the
-//     record's clock, which is local time of the producing system and is taken as
-//     UTC with a finding. The two are never mixed: they can be minutes apart.
+//     record's clock, which is local time of the producing system: of
+//     TrackOptions.Zone, or taken as UTC with a finding. The two are never mixed: they can be minutes apart.
 //   - State, Width and Offset come from the logged values and the device
 //     description: see implementLog.
 //   - Counted is by how much DDI 117 and 118 rose over the log.
 //   - A log that no task names is read as well, with a finding.
 func ISOXMLTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
+	return isoxmlTracks(fsys, name, file, TrackOptions{})
+}
+
+func isoxmlTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	d, err := openTaskData(fsys, name, file)
 	if err != nil {
 		return nil, nil, err
@@ -249,7 +253,7 @@ func ISOXMLTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, er
 		if !ok2 {
 			track.Source = d.folder + log + ".BIN"
 		}
-		notes := tally{file: track.Source}
+		notes := o.notes(track.Source)
 		err := error(nil)
 		switch {
 		case !ok1:

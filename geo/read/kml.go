@@ -66,7 +66,11 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 // table) beside its positions. Points with a TimeStamp are one track all
 // together. Heights are left out.
 func KMLTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
-	notes := tally{file: file}
+	return kmlTracks(r, file, TrackOptions{})
+}
+
+func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	notes := o.notes(file)
 	k := kml{xmlWalk: newXMLWalk(r), notes: &notes}
 	var tracks []*growing
 	var points *growing
@@ -222,7 +226,7 @@ func (k *kml) end(name string, text []byte) {
 			v = math.NaN()
 			k.notes.count(k.line(), true, fmt.Sprintf("when %s is not understood", inQuotes(text)))
 		} else if !zoned {
-			k.notes.count(k.line(), false, "a time without zone is taken as UTC")
+			v = k.notes.unzoned(k.line(), v)
 		}
 		if t != nil {
 			t.when = append(t.when, v)

@@ -43,7 +43,7 @@ func NMEATracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 		n.notes.add(l.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", n.g.fixes(), err))
 	}
 	if !n.known && n.g.fixes() > 0 {
-		n.notes.add(0, nil, false, "no date in it (RMC or ZDA): times are counted from 1970-01-01")
+		n.notes.add(0, nil, false, "no date in it (RMC or ZDA): times go on from the first, and no date is shown")
 	}
 	n.step.fixes = n.g.fixes()
 	n.step.note(&n.notes, minute, "a minute")

@@ -244,13 +244,13 @@ func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding,
 		return zipTracks(f.File, f.size, path, o)
 	case isoxmlFormat:
 		path = f.Name()
-		return ISOXMLTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path)
+		return isoxmlTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
 	case geopackageFormat:
 		return geoPackageTracks(path, o)
 	case gpxFormat:
-		return GPXTracks(f.from, path)
+		return gpxTracks(f.from, path, o)
 	case kmlFormat:
-		return KMLTracks(f.from, path)
+		return kmlTracks(f.from, path, o)
 	case nmeaFormat:
 		return NMEATracks(sized{f.from, f.size}, path)
 	case csvFormat:

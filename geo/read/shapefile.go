@@ -81,7 +81,7 @@ func shapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 		return nil, nil, err
 	}
 	defer s.close()
-	sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: file}, numbering: numbering{wanted: o.Columns[orderName]}}
+	sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(file), numbering: numbering{wanted: o.Columns[orderName]}}
 	err = s.each(&sc.notes, func(record int, shape shp.Shape) {
 		sc.record = record
 		f := feature{from: len(sc.tracks), place: true}

@@ -15,6 +15,7 @@ type tally struct {
 	list  []geo.Finding
 	times []int
 	index map[string]int
+	clock localClock
 }
 
 // add notes an oddity of one record.

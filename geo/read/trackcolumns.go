@@ -103,6 +103,7 @@ type values struct {
 	has   uint16 // bits by column
 
 	clock, hasDate bool // the time is one of day; date is logged
+	zoned          bool // the time of day names its zone
 	date           float64
 
 	order             float64 // see geo.Came

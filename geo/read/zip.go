@@ -76,7 +76,7 @@ func zippedFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []geo.
 func zippedTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch {
 	case isTaskDataName(name):
-		return ISOXMLTracks(fsys, name, file)
+		return isoxmlTracks(fsys, name, file, o)
 	case !isKML(name):
 		return shapefileTracks(fsys, name, file, o)
 	}
@@ -85,7 +85,7 @@ func zippedTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, [
 		return nil, nil, fmt.Errorf("read %s: %w", file, err)
 	}
 	defer f.Close()
-	return KMLTracks(f, file)
+	return kmlTracks(f, file, o)
 }
 
 func isKML(name string) bool { return strings.EqualFold(path.Ext(name), ".kml") }

@@ -85,6 +85,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ..., or order: what numbers the fixes, in any file of points (can be repeated)")
 	f.Var(days{&s.Days}, "days", "only what was driven on `DAY`, or DAY..DAY, as 2026-04-14 (UTC; work over midnight is of both days)")
 	f.BoolVar(&s.Together, "together", false, "judge as one what was driven more than a week apart, or again over the same ground after a night")
+	f.StringVar(&s.LogZone, "log-zone", "", "`NAME` of the time zone of logged times that name none, such as Europe/Berlin (UTC if not given)")
 	f.StringVar(&s.Plan, "plan", "", "GeoJSON `FILE` of planned lines (balk compare writes it): strips then name the planned passes that were not driven")
 	f.Var(measure{&s.Work.PassError, "m"}, "pass-error", "pass-to-pass error of the receiver, 95 % (from the logged fix quality if not given): says how sure a strip is")
 	slip.add(f)

@@ -10,6 +10,7 @@ import (
 	"balk/cmd/internal/job"
 	"balk/coverage"
 	"balk/export/sheet"
+	"balk/geo"
 )
 
 const kmPerHour = 3.6 // km/h in 1 m/s
@@ -176,7 +177,7 @@ func turns(b *strings.Builder, r job.Report) error {
 		}
 		when := "-"
 		if !one.Start.IsZero() {
-			when = one.Start.Format("2006-01-02 15:04:05")
+			when = geo.Moment(one.Start)
 		}
 		radius, angle := "-", "-"
 		if one.Radius > 0 {

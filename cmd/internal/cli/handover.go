@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-	_ "time/tzdata" // time zones by name, wherever it runs
 
 	"balk/cmd/internal/job"
 	"balk/coverage"

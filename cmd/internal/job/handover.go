@@ -222,7 +222,7 @@ func shapefiles(name string, layers []vector.Layer, at time.Time) ([]output, []g
 func endOf(c coverage.Result) time.Time {
 	var end time.Time
 	for _, p := range c.Passes {
-		if p.To.After(end) {
+		if geo.Dated(p.To) && p.To.After(end) {
 			end = p.To
 		}
 	}

@@ -26,13 +26,17 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 			return geo.Field{}, nil, err
 		}
 	}
+	zone, err := r.Spec.logZone()
+	if err != nil {
+		return geo.Field{}, nil, &WrongCall{err}
+	}
 	var tracks []geo.Track
 	for i, path := range r.Spec.Tracks {
 		if err := ctx.Err(); err != nil {
 			return geo.Field{}, nil, err
 		}
 		call.step("reading "+path, 1+i, r.Spec.steps())
-		t, findings, err := read.TracksWith(path, read.TrackOptions{Columns: r.Spec.Columns, Files: &call.opened})
+		t, findings, err := read.TracksWith(path, read.TrackOptions{Columns: r.Spec.Columns, Files: &call.opened, Zone: zone})
 		r.Findings = append(r.Findings, findings...)
 		if err != nil {
 			return geo.Field{}, nil, sorted(err)

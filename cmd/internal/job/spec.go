@@ -3,6 +3,8 @@ package job
 import (
 	"errors"
 	"fmt"
+	"time"
+	_ "time/tzdata" // time zones by name, wherever it runs
 
 	"balk/coverage"
 	"balk/coverage/rig"
@@ -17,6 +19,7 @@ type Spec struct {
 	Columns  map[string]string `json:"columns,omitempty"`  // names of a table's columns by meaning, where they are not the usual ones; see read.TrackOptions
 	Days     Days              `json:"days,omitzero"`      // only what was driven on them
 	Together bool              `json:"together,omitempty"` // operations far apart are judged as one
+	LogZone  string            `json:"logZone,omitempty"`  // time zone of logged times that name none, such as Europe/Berlin; "" = UTC
 	Mend     bool              `json:"mend,omitempty"`     // mend boundary rings that cross themselves instead of refusing them
 	Plan     string            `json:"plan,omitempty"`     // GeoJSON file of planned lines; strips then name those not driven
 	Out      string            `json:"out,omitempty"`      // folder for layers, map and report; "" = write no files
@@ -24,6 +27,18 @@ type Spec struct {
 	// told from: Work has its width, overlap, sections, mount and radius (see Use).
 	Implement rig.Implement `json:"implement,omitzero"`
 	Work      coverage.Work `json:"work"` // what was worked with, and the limits
+}
+
+// logZone is the zone of LogZone; nil: UTC.
+func (s Spec) logZone() (*time.Location, error) {
+	if s.LogZone == "" {
+		return nil, nil
+	}
+	zone, err := time.LoadLocation(s.LogZone)
+	if err != nil {
+		return nil, fmt.Errorf("zone of the log: %w", err)
+	}
+	return zone, nil
 }
 
 // Use makes im the machine of the job; its width is one that from tells. With
@@ -63,6 +78,9 @@ func (s Spec) Validate() error {
 		}
 	}
 	if err := s.Days.validate(); err != nil {
+		return err
+	}
+	if _, err := s.logZone(); err != nil {
 		return err
 	}
 	w := s.Work
