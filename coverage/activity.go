@@ -133,7 +133,7 @@ func (d telling) inferredNote(t *trail, log []Stretch) geo.Finding {
 	if d.ignored {
 		why = "logged work state not looked at, as asked for"
 	}
-	return geo.Finding{File: t.source, Record: t.tracks[0].track + 1,
+	return geo.Finding{File: t.source, Record: t.tracks[0].record,
 		What: fmt.Sprintf("%s: inferred for %d fixes: %.2f km working, %.2f km turning, %.2f km road, %.2f km unknown, %.2f km of all this doubtful; look at the layer states, correct it there and give it as the track to override",
 			why, len(t.at), way[ActivityWork]+way[ActivityIdle], way[ActivityTurn], way[ActivityRoad], way[ActivityUnknown], doubtful)}
 }
@@ -146,7 +146,7 @@ func (r *Result) takeLog(t *trail, told telling, passes []span, numbers []int, l
 	case t.inferred:
 		r.Findings = append(r.Findings, told.inferredNote(t, log))
 	case t.state == nil && r.Work.Working == EvidenceAny:
-		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: t.tracks[0].track + 1,
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: t.tracks[0].record,
 			What: fmt.Sprintf("neither work state nor times are logged: all the way of %d fixes is taken as work, turns too", len(t.at))})
 	}
 }

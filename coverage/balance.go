@@ -179,7 +179,7 @@ func (g ground) balance(ctx context.Context, layers []plane.ClassSet) (Balance, 
 		left float64
 	}{{"field", b.Residual}, {"swath", b.SwathResidual}} {
 		if !(math.Abs(r.left) <= allowed*b.Field) {
-			return Balance{}, plane.Answer{}, fmt.Errorf("balance of the %s is off by %g m²: must be within %g m², a millionth of the field", r.name, r.left, allowed*b.Field)
+			return Balance{}, plane.Answer{}, fmt.Errorf("balance of the %s is off by %.3g m²: must be within %.3g m², a millionth of the field", r.name, r.left, allowed*b.Field)
 		}
 	}
 	return b, got, nil

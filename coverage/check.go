@@ -63,7 +63,7 @@ func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work, drawn b
 	local := f.Local()
 	field := f.OnPlane(local)
 	if !(areaOf(field) > 0) {
-		return Result{}, plane.Answer{}, nil, fmt.Errorf("field %q: boundary holds %g m²: must be above 0 m²", f.Name, areaOf(field))
+		return Result{}, plane.Answer{}, nil, fmt.Errorf("field %q: boundary holds %.6g m²: must be above 0 m²", f.Name, areaOf(field))
 	}
 	r := Result{Field: f, Local: local, Work: w, Layers: Layers{Field: field}}
 	runs, err := r.runsOf(ctx, tracks)
@@ -160,7 +160,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 
 // note adds what was done to a trail's fixes.
 func (r *Result) note(t *trail, merged, gaps, astray int, l limits) {
-	record := t.tracks[0].track + 1
+	record := t.tracks[0].record
 	if merged > 0 {
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
 			What: fmt.Sprintf("%d of %d fixes nearer than %g m to the one before were merged with it", merged, len(t.at), parked)})

@@ -118,7 +118,7 @@ func (s *manners) step(step, heading plane.XY, fix int) {
 func (t *trail) placeFindings(m rig.Mount, seen manners) []geo.Finding {
 	var out []geo.Finding
 	say := func(fix int, format string, args ...any) {
-		out = append(out, geo.Finding{File: t.source, Record: t.trackOf(fix) + 1, What: fmt.Sprintf(format, args...)})
+		out = append(out, geo.Finding{File: t.source, Record: t.recordOf(fix), What: fmt.Sprintf(format, args...)})
 	}
 	if !m.Trailed || seen.parts == 0 {
 		return out

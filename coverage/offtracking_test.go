@@ -19,7 +19,7 @@ func circleTrail(radius, step, travel float64) *trail {
 		tr.at = append(tr.at, plane.XY{X: radius * cos, Y: radius * sin})
 		tr.seconds = append(tr.seconds, float64(k))
 	}
-	tr.tracks = []trackStart{{0, 0}}
+	tr.tracks = []trackStart{{0, 0, 1}}
 	return tr
 }
 
@@ -48,7 +48,7 @@ func TestTrailedSetSettlesOnItsCircle(t *testing.T) {
 // driven left, the axle settles on √(R² − a²).
 func TestRigidSetOnALine(t *testing.T) {
 	m := rig.Mount{AntennaAhead: 1, AntennaRight: 0.5, Hitch: 2.5, BarBehind: 0.5, BarRight: 0.3}
-	tr := &trail{tracks: []trackStart{{0, 0}}}
+	tr := &trail{tracks: []trackStart{{0, 0, 1}}}
 	for k := range 40 {
 		tr.at = append(tr.at, plane.XY{X: float64(2 * k), Y: 5})
 		tr.seconds = append(tr.seconds, float64(k))
@@ -76,7 +76,7 @@ func TestAntennaAheadOfTheAxle(t *testing.T) {
 
 // Standing still for a minute with 1 cm of noise turns neither tractor nor bar.
 func TestParkedSetDoesNotTurn(t *testing.T) {
-	tr := &trail{tracks: []trackStart{{0, 0}}}
+	tr := &trail{tracks: []trackStart{{0, 0, 1}}}
 	add := func(p plane.XY) {
 		tr.at, tr.seconds = append(tr.at, p), append(tr.seconds, float64(len(tr.seconds)))
 	}
@@ -236,7 +236,7 @@ func TestPushedBack(t *testing.T) {
 
 func pushedBack(t *testing.T, step float64) {
 	back := func() *trail {
-		tr := &trail{tracks: []trackStart{{0, 0}}}
+		tr := &trail{tracks: []trackStart{{0, 0, 1}}}
 		add := func(x float64, s geo.WorkState) {
 			tr.at, tr.state = append(tr.at, plane.XY{X: x}), append(tr.state, s)
 			tr.seconds = append(tr.seconds, float64(len(tr.seconds)))

@@ -25,6 +25,7 @@ const in95 = 1.96
 const (
 	fromGiven   = "given"
 	fromQuality = "fix quality"
+	fromHDOP    = "HDOP, an upper bound"
 )
 
 // errorOf is the pass-to-pass error in metres, 95 %, of fixes of a quality; NaN where
@@ -50,15 +51,43 @@ func errorOf(q geo.Quality) float64 {
 	return math.NaN()
 }
 
-// passError is the error in metres of fix k: given, or by its quality, and that of
-// rounded coordinates; NaN where not known.
+// boundByHDOP says whether HDOP bounds the error: where no error is given, and no track says how any
+// fix was won. Which corrections a receiver had HDOP does not tell.
+func boundByHDOP(tracks []geo.Track, w Work) bool {
+	if w.PassError > 0 {
+		return false
+	}
+	for _, t := range tracks {
+		for _, q := range t.Quality {
+			if !math.IsNaN(errorOf(q)) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// mostAt is the most that the pass-to-pass error is at an HDOP, in metres, 95 %: that of an autonomous
+// receiver, which grows in proportion to it and is at 1 what errorOf says. NaN: no HDOP is logged.
+func mostAt(hdop float64) float64 {
+	if !(hdop > 0) {
+		return math.NaN()
+	}
+	return math.Min(hdop*errorOf(geo.QualitySingle), maxPassError)
+}
+
+// passError is the error in metres of fix k: given, or by its quality, or bounded by its HDOP, and
+// that of rounded coordinates; NaN where not known.
 func (t *trail) passError(k int, w Work) float64 {
 	e := w.PassError
-	if e == 0 {
-		if t.quality == nil {
-			return math.NaN()
-		}
+	switch {
+	case e > 0:
+	case t.hdop != nil:
+		e = mostAt(t.hdop[k])
+	case t.quality != nil:
 		e = errorOf(t.quality[k])
+	default:
+		return math.NaN()
 	}
 	return math.Hypot(e, t.rounding)
 }
@@ -134,16 +163,15 @@ func decimalsOf(flat []float64, stride int, perDegree float64, most int) (decima
 // receiver's in quadrature.
 func roundingError(q float64) float64 { return in95 / math.Sqrt(6) * q }
 
-// rounded notes the step of a track's coordinates where it adds to a known error.
-func (t *trail) rounded(track geo.Track, number int, w Work) []geo.Finding {
-	if w.PassError == 0 && t.quality == nil {
-		return nil
-	}
+// rounded notes the step of a track's coordinates, which adds to the error where one is known.
+func (t *trail) rounded(track geo.Track, w Work) []geo.Finding {
 	step, words := stepOf(track.Line.FlatCoords(), track.Line.Stride())
-	t.rounding = roundingError(step)
+	if w.PassError > 0 || t.quality != nil || t.hdop != nil {
+		t.rounding = roundingError(step)
+	}
 	if step <= coarseStep {
 		return nil
 	}
-	return []geo.Finding{{File: track.Source, Record: number + 1,
+	return []geo.Finding{{File: track.Source, Record: t.tracks[0].record,
 		What: fmt.Sprintf("coordinates come in steps of %.2g m (%s): rounding alone puts two passes up to %.2g m apart or together (limit of the step %g m)", step, words, t.rounding, coarseStep)}}
 }

@@ -126,7 +126,55 @@ func TestCoarseCoordinatesAreTold(t *testing.T) {
 		t.Errorf("7 decimals are fine enough: told %q", told)
 	}
 	r = checkTracks(t, gapped(0.3), Work{Width: 6}, rounded(6))
-	if told := coarse(r); len(told) != 0 || r.Noise.Rounding != 0 {
+	if told := coarse(r); len(told) != 1 || r.Noise.Rounding != 0 {
 		t.Errorf("no error to add to: told %q, rounding %g m", told, r.Noise.Rounding)
+	}
+}
+
+// HDOP bounds the error where nothing says how fixes were won: a strip it leaves certain is certain,
+// of others nothing is known, and none is dropped as noise.
+func TestHDOPBoundsTheError(t *testing.T) {
+	logged := func(gap, hdop float64, q geo.Quality) geo.Track {
+		track := gapped(gap).track()
+		for range track.Fixes() {
+			track.HDOP = append(track.HDOP, hdop)
+			if q != geo.QualityNone {
+				track.Quality = append(track.Quality, q)
+			}
+		}
+		return track
+	}
+	for _, c := range []struct {
+		name   string
+		w      Work
+		track  geo.Track
+		gap    float64
+		from   string
+		most   float64 // m
+		surety Surety
+	}{
+		{"a wide strip", Work{Width: 6}, logged(3, 0.8, geo.QualityNone), 3, fromHDOP, 0.8, SuretyCertain},
+		{"a narrow one", Work{Width: 6}, logged(0.3, 0.8, geo.QualityNone), 0.3, fromHDOP, 0.8, SuretyUnknown},
+		{"qualities that say nothing", Work{Width: 6}, logged(3, 1.5, geo.QualityUnknown), 3, fromHDOP, 1.5, SuretyCertain},
+		{"a quality goes before", Work{Width: 6}, logged(0.3, 0.8, geo.QualityFixed), 0.3, fromQuality, 0.0143 * in95, SuretyCertain},
+		{"so does what is given", Work{Width: 6, PassError: 0.05}, logged(0.3, 0.8, geo.QualityNone), 0.3, fromGiven, 0.05, SuretyCertain},
+		{"not logged after all", Work{Width: 6}, logged(0.3, math.NaN(), geo.QualityNone), 0.3, "", 0, SuretyUnknown},
+		{"no more than is taken", Work{Width: 6}, logged(0.3, 99, geo.QualityNone), 0.3, fromHDOP, maxPassError, SuretyUnknown},
+	} {
+		r := checkTracks(t, gapped(c.gap), c.w, c.track)
+		if r.Noise.PassErrorFrom != c.from || math.Abs(r.Noise.PassError-c.most) > 1e-3 || r.Noise.Pieces != 0 {
+			t.Errorf("%s: %+v, want %.3f m from %q", c.name, r.Noise, c.most, c.from)
+		}
+		if len(r.Strips) == 0 || r.Strips[0].Surety != c.surety {
+			t.Errorf("%s: %d strips, the first %q, want %q", c.name, len(r.Strips), r.Strips[0].Surety, c.surety)
+		}
+		if n := r.Noise; n.PassErrorFrom != "" && !(n.MissedLeast <= r.Balance.Missed && r.Balance.Missed <= n.MissedMost) {
+			t.Errorf("%s: %.2f m² missed, from %.2f to %.2f", c.name, r.Balance.Missed, n.MissedLeast, n.MissedMost)
+		}
+	}
+	// Two tracks that join, one without: nothing is known there.
+	a, b := logged(0.3, 0.8, geo.QualityNone), gapped(0.3).track()
+	if r := checkTracks(t, gapped(0.3), Work{Width: 6}, a, b); r.Noise.PassErrorFrom != fromHDOP {
+		t.Errorf("%+v", r.Noise)
 	}
 }

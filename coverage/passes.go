@@ -259,7 +259,8 @@ type run struct {
 	astray int // logged headings more than 45° off the travel
 	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
 	passError, rounding float64
-	blind               int // fixes whose pass-to-pass error is not known
+	blind               int  // fixes whose pass-to-pass error is not known
+	bound               bool // it is no more than a bound, see boundByHDOP
 }
 
 // runOf thins the fixes of a span and sets the bar square to the travel. ok is
@@ -285,7 +286,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 	}
 	r.pass = Pass{Track: t.trackOf(sp.from), From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
 	r.stops = make([]stop, 0, len(kept)+8)
-	r.rounding = t.rounding
+	r.rounding, r.bound = t.rounding, t.hdop != nil
 	credited := w.Credited()
 	s := 0.0
 	for i, k := range kept {

@@ -35,6 +35,7 @@ type trail struct {
 	offset  []float64  // m, middle of the worked width right of the middle of the bar
 	facing  []plane.XY // unit vector of the logged heading; zero where not logged
 	quality []geo.Quality
+	hdop    []float64 // NaN where not logged
 	// m, 95 %, of the difference of two places, since coordinates are rounded
 	rounding float64
 	speed    []float64  // m/s, NaN where not logged
@@ -49,8 +50,9 @@ type trail struct {
 	last     pace // of the track that was joined last, where follows asks for it
 }
 
-// trackStart says from which fix of a trail on it belongs to which track.
-type trackStart struct{ from, track int }
+// trackStart says from which fix of a trail on it belongs to which track, and the number of
+// that in its file, from 1.
+type trackStart struct{ from, track, record int }
 
 // trackOf is the index of the track that holds fix k.
 func (t *trail) trackOf(k int) int {
@@ -63,6 +65,17 @@ func (t *trail) trackOf(k int) int {
 	return n
 }
 
+// recordOf is the number in its file of the track that holds fix k.
+func (t *trail) recordOf(k int) int {
+	n := t.tracks[0].record
+	for _, s := range t.tracks {
+		if s.from <= k {
+			n = s.record
+		}
+	}
+	return n
+}
+
 // trailsOf takes tracks to the plane. Fixes without a finite place or farther
 // than 50 km from the field's middle are left out and counted. A part that
 // starts at the very fix (place and time) at which the part before ended is
@@ -70,9 +83,13 @@ func (t *trail) trackOf(k int) int {
 func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) ([]*trail, []geo.Finding, error) {
 	var trails []*trail
 	var findings []geo.Finding
+	bound := boundByHDOP(tracks, w)
 	for n, t := range tracks {
+		if !bound {
+			t.HDOP = nil
+		}
 		if t.Line == nil || t.Fixes() == 0 {
-			findings = append(findings, geo.Finding{File: t.Source, Record: n + 1, What: "track without fixes", Lost: true})
+			findings = append(findings, geo.Finding{File: t.Source, Record: t.Record(n), What: "track without fixes", Lost: true})
 			continue
 		}
 		if err := columns(t); err != nil {
@@ -104,7 +121,7 @@ func columns(t geo.Track) error {
 	for _, c := range []struct {
 		name string
 		len  int
-	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}, {"offset", len(t.Offset)}, {"quality", len(t.Quality)}, {"speed", len(t.Speed)}} {
+	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}, {"offset", len(t.Offset)}, {"quality", len(t.Quality)}, {"HDOP", len(t.HDOP)}, {"speed", len(t.Speed)}} {
 		if c.len != 0 && c.len != n {
 			return fmt.Errorf("column %s has %d values for %d fixes", c.name, c.len, n)
 		}
@@ -119,7 +136,7 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	if err != nil {
 		return nil, nil, err
 	}
-	tr := &trail{source: t.Source, tracks: []trackStart{{0, number}}}
+	tr := &trail{source: t.Source, tracks: []trackStart{{0, number, t.Record(number)}}}
 	tr.at, tr.seconds = at[:0], make([]float64, 0, n)
 	logged := false
 	for _, s := range t.State {
@@ -139,6 +156,9 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	}
 	if t.Quality != nil {
 		tr.quality = make([]geo.Quality, 0, n)
+	}
+	if t.HDOP != nil {
+		tr.hdop = make([]float64, 0, n)
 	}
 	if t.Speed != nil {
 		tr.speed = make([]float64, 0, n)
@@ -195,6 +215,9 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 		if tr.offset != nil {
 			tr.offset = append(tr.offset, t.Offset[k])
 		}
+		if tr.hdop != nil {
+			tr.hdop = append(tr.hdop, t.HDOP[k])
+		}
 		if tr.quality != nil {
 			tr.quality = append(tr.quality, t.Quality[k])
 		}
@@ -206,15 +229,15 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 		}
 	}
 	if bad > 0 {
-		findings = append(findings, geo.Finding{File: t.Source, Record: number + 1, Lost: true,
+		findings = append(findings, geo.Finding{File: t.Source, Record: t.Record(number), Lost: true,
 			What: fmt.Sprintf("%d of %d fixes have no place on earth (first: fix %d) and were left out", bad, n, firstBad+1)})
 	}
 	if far > 0 {
 		p := orb.Point{flat[firstFar*stride], flat[firstFar*stride+1]}
-		findings = append(findings, geo.Finding{File: t.Source, Record: number + 1, Lost: true, At: &p,
+		findings = append(findings, geo.Finding{File: t.Source, Record: t.Record(number), Lost: true, At: &p,
 			What: fmt.Sprintf("%d of %d fixes lie more than %g km from the field (first: fix %d) and were left out", far, n, farAway/1000, firstFar+1)})
 	}
-	return tr, append(findings, tr.rounded(t, number, w)...), nil
+	return tr, append(findings, tr.rounded(t, w)...), nil
 }
 
 // facing is the unit vector on the plane of a true bearing at p.

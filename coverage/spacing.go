@@ -109,7 +109,7 @@ type Parting struct {
 // Memory is bounded by the stops, see placesPerStop.
 func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
 	sp := Spacing{Width: usualWidth(runs, w)}
-	sp.Planned = sp.Width - w.Overlap
+	sp.Planned = toNano(sp.Width - w.Overlap)
 	way, stops := 0.0, 0
 	for _, r := range runs {
 		stops += len(r.stops)

@@ -28,7 +28,7 @@ func (s sketch) runsIn(t testing.TB, w Work) []run {
 func drawn(w Work, lines ...[]plane.XY) []run {
 	var runs []run
 	for k, line := range lines {
-		tr := &trail{at: line, seconds: make([]float64, len(line)), tracks: []trackStart{{0, 0}}}
+		tr := &trail{at: line, seconds: make([]float64, len(line)), tracks: []trackStart{{0, 0, 1}}}
 		for i := range tr.seconds {
 			tr.seconds[i] = math.NaN()
 		}

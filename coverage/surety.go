@@ -23,7 +23,7 @@ const (
 // are no more than that. They are summed here and not listed.
 type Noise struct {
 	PassError     float64 `json:"passError,omitempty"`     // m, 95 %, the greatest used, rounding of the coordinates included; 0 = not known
-	PassErrorFrom string  `json:"passErrorFrom,omitempty"` // "given" or "fix quality"; "" = not known
+	PassErrorFrom string  `json:"passErrorFrom,omitempty"` // "given", "fix quality" or "HDOP, an upper bound"; "" = not known
 	Rounding      float64 `json:"rounding,omitempty"`      // m, 95 %, the greatest part that rounded coordinates have in it
 	Pieces        int     `json:"pieces"`                  // strips within noise ...
 	Area          float64 `json:"area"`                    // ... and their m², part of Balance.Missed
@@ -78,8 +78,10 @@ func (r *Result) judge(ctx context.Context, runs []run, blind []bool) error {
 		return fmt.Errorf("at credited width + pass-to-pass error: %w", err)
 	}
 	r.Noise.MissedLeast = total
+	// Of strips that a bound does not make certain nothing is known: the receiver may be much better.
+	bound := r.Noise.PassErrorFrom == fromHDOP
 	for k := range r.Strips {
-		if !blind[k] {
+		if !blind[k] && !bound {
 			r.Strips[k].Surety = SuretyNoise
 		}
 	}
@@ -126,13 +128,18 @@ func (r *Result) sumNoise() {
 func noiseOf(runs []run, w Work) Noise {
 	var n Noise
 	fixes, blind := 0, 0
+	bound := false
 	for _, one := range runs {
+		bound = bound || one.bound
 		n.PassError, n.Rounding = max(n.PassError, one.passError), max(n.Rounding, one.rounding)
 		fixes, blind = fixes+len(one.pass.Line), blind+one.blind
 	}
 	switch {
 	case w.PassError > 0:
 		n.PassErrorFrom, n.PassError = fromGiven, max(n.PassError, w.PassError)
+	case fixes > blind && bound:
+		n.PassErrorFrom = fromHDOP
+		n.Why = "how fixes were won is not logged, their HDOP is: the error is at most that of an autonomous receiver, 1 m at an HDOP of 1; strips that are not certain even so have no surety"
 	case fixes > blind:
 		n.PassErrorFrom = fromQuality
 		if blind > 0 {

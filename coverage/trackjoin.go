@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"math"
+	"slices"
 
 	"balk/geo"
 	"balk/geo/plane"
@@ -152,11 +153,14 @@ func (t *trail) join(o *trail, shared bool) {
 		}
 	}
 	shift := len(t.at) - skip
+	if t.hdop != nil || o.hdop != nil { // where one has none nothing is known
+		t.hdop = append(padded(t.hdop, len(t.at)), padded(o.hdop, len(o.at))[skip:]...)
+	}
 	for _, b := range o.breaks {
 		t.breaks = append(t.breaks, b+shift)
 	}
 	for _, s := range o.tracks {
-		t.tracks = append(t.tracks, trackStart{s.from + shift, s.track})
+		t.tracks = append(t.tracks, trackStart{s.from + shift, s.track, s.record})
 	}
 	t.timed = t.timed || o.timed
 	t.rounding = max(t.rounding, o.rounding)
@@ -169,6 +173,14 @@ func (t *trail) join(o *trail, shared bool) {
 	t.quality = joined(t.quality, o.quality, skip)
 	t.speed = joined(t.speed, o.speed, skip)
 	t.facing = joined(t.facing, o.facing, skip)
+}
+
+// padded is a column of n values that are not logged where there is none.
+func padded(column []float64, n int) []float64 {
+	if column != nil {
+		return column
+	}
+	return slices.Repeat([]float64{math.NaN()}, n)
 }
 
 // joined appends a column without its first skip values; one not logged stays so.

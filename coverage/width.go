@@ -207,7 +207,7 @@ func (t *trail) oddWidths(w Work) []geo.Finding {
 	if odd == 0 {
 		return nil
 	}
-	return []geo.Finding{{File: t.source, Record: t.trackOf(first) + 1,
+	return []geo.Finding{{File: t.source, Record: t.recordOf(first),
 		What: fmt.Sprintf("%d working fixes have a width that no sections side by side have together: first %.2f m at fix %d; taken as logged", odd, t.width[first], first+1)}}
 }
 
@@ -234,7 +234,7 @@ func otherWidth(trails []*trail, w Work, logged float64) []geo.Finding {
 		if n == 0 {
 			continue
 		}
-		record := t.trackOf(at) + 1
+		record := t.recordOf(at)
 		if beyond > 0 && w.WidthFrom != WidthLogged {
 			found = append(found, geo.Finding{File: t.source, Record: record,
 				What: fmt.Sprintf("%d of %d logged widths are above the %.2f m of the whole bar: taken as the whole bar", beyond, n, logged)})

@@ -124,3 +124,16 @@ func TestWholeLogged(t *testing.T) {
 		t.Errorf("given: %+v, %v", w, err)
 	}
 }
+
+// What is worked out from decimals reads like them: 8.1 − 0.2 is 7.8999999999999995 as a float64.
+func TestDecimalsStayDecimals(t *testing.T) {
+	w := Work{Width: 8.1, Overlap: 0.2, Rounds: 3}
+	if got := fmt.Sprint(w.Credited(), w.HeadlandDepth(), w.ZoneDepth()); got != "7.9 23.7 23.7" {
+		t.Error(got)
+	}
+	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 30, 10)}, lines: [][]plane.XY{straight(plane.XY{Y: 5}, plane.XY{X: 30, Y: 5}, 2)}}
+	_, err := Check(t.Context(), s.field(), []geo.Track{s.track()}, Work{Width: 8.1, Overlap: 8.1 - 0.04})
+	if err == nil || err.Error() != "working width less overlap 0.04 m: must be 0.05 m or more" {
+		t.Error(err)
+	}
+}

@@ -98,14 +98,18 @@ func (w Work) implement() rig.Implement {
 
 // Credited is the credited width in metres: what one pass is credited with, so
 // that passes driven exactly at it tile without lap or gap.
-func (w Work) Credited() float64 { return w.Width - w.Overlap }
+func (w Work) Credited() float64 { return toNano(w.Width - w.Overlap) }
+
+// toNano rounds a length in metres to a nanometre: what is worked out from decimals is to read
+// like them, 7.9 and not 7.8999999999999995.
+func toNano(m float64) float64 { return math.Round(m*1e9) / 1e9 }
 
 // HeadlandDepth is the headland's depth in metres; 0 = not asked for.
 func (w Work) HeadlandDepth() float64 {
 	if w.Headland > 0 {
 		return w.Headland
 	}
-	return float64(w.Rounds) * w.Credited()
+	return toNano(float64(w.Rounds) * w.Credited())
 }
 
 // RelapLength is the travel in metres within which a place counts as worked once.

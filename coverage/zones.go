@@ -76,7 +76,7 @@ func zonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zone
 	}
 	core, err := plane.InsetRings(ctx, outer, z.Depth)
 	if err != nil {
-		return Zones{}, fmt.Errorf("headland of %g m: %w", z.Depth, err)
+		return Zones{}, fmt.Errorf("headland of %.6g m: %w", z.Depth, err)
 	}
 	inner := core
 	if holes {
@@ -108,7 +108,7 @@ func zonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zone
 		sum += zone.Area
 	}
 	if !(math.Abs(sum-whole) <= allowed*whole) {
-		return Zones{}, fmt.Errorf("zones hold %g m² of a field of %g m²: must be within %g m², a millionth of the field", sum, whole, allowed*whole)
+		return Zones{}, fmt.Errorf("zones hold %.8g m² of a field of %.8g m²: must be within %.2g m², a millionth of the field", sum, whole, allowed*whole)
 	}
 	return z, nil
 }

@@ -58,7 +58,18 @@ type Track struct {
 	// Counted is what the machine's own distance counters rose by over the track;
 	// nil: not logged.
 	Counted *Counted
-	Came    Came
+	// Number is which track of its file it is, from 1; 0: not told.
+	Number int
+	Came   Came
+}
+
+// Record is the number of a track for findings: that in its file, or where that is not told
+// by its index among others.
+func (t Track) Record(index int) int {
+	if t.Number > 0 {
+		return t.Number
+	}
+	return index + 1
 }
 
 // Came says how the fixes stood in their file, for those who put a log together (Bars,

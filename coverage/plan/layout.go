@@ -137,7 +137,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 		}
 	}
 	if !(s.area > 0) {
-		return nil, fmt.Errorf("field of %g m²: must be above 0 m²", s.area)
+		return nil, fmt.Errorf("field of %.6g m²: must be above 0 m²", s.area)
 	}
 	s.origin = box.Min.Lerp(box.Max, 0.5)
 	if g := opt.Gate; g != nil {

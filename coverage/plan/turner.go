@@ -95,7 +95,7 @@ func (t *turner) depth(width float64) (float64, error) {
 		}
 		return d.Reach(plane.XY{}, 0) + t.im.Turning.Margin, nil
 	}
-	return 0, fmt.Errorf("headland: no plain U over up to %d passes of %g m on a radius of %g m", most, width, t.steer.Radius)
+	return 0, fmt.Errorf("headland: no plain U over up to %d passes of %.6g m on a radius of %g m", most, width, t.steer.Radius)
 }
 
 // levels is the time of turns over k = 1 … n−1 rows that end level, without what

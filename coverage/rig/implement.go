@@ -53,7 +53,7 @@ func (im Implement) Validate() error {
 		sum += s
 	}
 	if len(im.Sections) > 0 && !(math.Abs(sum-im.Width) <= sectionSum) {
-		return fmt.Errorf("%d sections, %g m together: must add up to the working width of %g m", len(im.Sections), sum, im.Width)
+		return fmt.Errorf("%d sections, %.6g m together: must add up to the working width of %g m", len(im.Sections), sum, im.Width)
 	}
 	if err := im.Mount.Validate(); err != nil {
 		return err

@@ -140,7 +140,7 @@ func (c *course) rows(ctx context.Context, depth float64) ([]lane, Ends, error) 
 		return nil, Ends{}, fmt.Errorf("headland: %w", err)
 	}
 	if len(core) == 0 {
-		return nil, Ends{}, fmt.Errorf("headland depth %g m: leaves no field inside", depth)
+		return nil, Ends{}, fmt.Errorf("headland depth %.6g m: leaves no field inside", depth)
 	}
 	left := 0.0
 	for _, p := range core {

@@ -146,7 +146,7 @@ func root(f func(x float64) (y, slope float64), lo, hi float64) (float64, error)
 
 func solved(x, y float64) (float64, error) {
 	if !(math.Abs(y) <= unsolved) {
-		return 0, fmt.Errorf("turn equation left a rest of %g m: must be below %g m", y, unsolved)
+		return 0, fmt.Errorf("turn equation left a rest of %.3g m: must be below %g m", y, unsolved)
 	}
 	return x, nil
 }

@@ -289,7 +289,7 @@ func Table(ctx context.Context, im rig.Implement, spacing, depth float64, mostSk
 		return nil, err
 	}
 	if !(depth >= 0 && depth <= mostApart) {
-		return nil, fmt.Errorf("headland depth %g m: must be from 0 to %g m", depth, mostApart)
+		return nil, fmt.Errorf("headland depth %.6g m: must be from 0 to %g m", depth, mostApart)
 	}
 	if mostSkip < 0 || mostSkip > mostPatterns {
 		return nil, fmt.Errorf("skip up to %d passes: must be from 0 to %d", mostSkip, mostPatterns)

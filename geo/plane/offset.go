@@ -39,7 +39,7 @@ func Inset(ctx context.Context, polys []Polygon, depth float64) ([]Polygon, erro
 	}
 	kept, err := selectWhere(ctx, outlines, beyondStrip)
 	if err != nil {
-		return nil, fmt.Errorf("inset by %g m: %w", depth, err)
+		return nil, fmt.Errorf("inset by %.6g m: %w", depth, err)
 	}
 	return kept, nil
 }
@@ -53,7 +53,7 @@ func InsetRings(ctx context.Context, polys []Polygon, depth float64) ([]Ring, er
 	}
 	kept, err := Trace(ctx, outlines, beyondStrip)
 	if err != nil {
-		return nil, fmt.Errorf("inset by %g m: %w", depth, err)
+		return nil, fmt.Errorf("inset by %.6g m: %w", depth, err)
 	}
 	return kept, nil
 }
@@ -89,7 +89,7 @@ func byStrips(ctx context.Context, what string, polys, core []Polygon, r float64
 	}
 	kept, err := selectWhere(ctx, outlines, func(l Label) bool { return l.Count(laneField) != 0 && keep(l.Count(laneLess)) })
 	if err != nil {
-		return nil, fmt.Errorf("%s %g m: %w", what, r, err)
+		return nil, fmt.Errorf("%s %.6g m: %w", what, r, err)
 	}
 	return kept, nil
 }

@@ -44,7 +44,7 @@ func Trace(ctx context.Context, outlines []Outline, keep func(Label) bool) ([]Ri
 		rim += r.Perimeter()
 	}
 	if d := math.Abs(area - ans.Area[wanted]); !(d <= traceTolerance*(1+rim)) {
-		return nil, fmt.Errorf("internal: traced rings hold %g m² more or less than the arrangement's %g m²: must be within %g m²", d, ans.Area[wanted], traceTolerance*(1+rim))
+		return nil, fmt.Errorf("internal: traced rings hold %.6g m² more or less than the arrangement's %.8g m²: must be within %.3g m²", d, ans.Area[wanted], traceTolerance*(1+rim))
 	}
 	return l.rings, nil
 }

@@ -90,7 +90,7 @@ type table struct {
 	pass     []byte
 	hasPass  bool
 	passes   passNumbers[string]
-	step     step
+	fixes    int
 	decimals [2]int // of the place before, as written
 	err      error
 }
@@ -246,7 +246,7 @@ func (t *table) record(number, n int, last bool) {
 		}
 		f := trim(t.fields[c.at])
 		if i < 2 {
-			x, mantissa, decimals, ok := decimal(f)
+			x, _, decimals, ok := decimal(f)
 			if !ok {
 				if absent := isAbsent(f); absent {
 					t.notes.count(number, true, "a line without longitude and latitude: left out")
@@ -261,7 +261,6 @@ func (t *table) record(number, n int, last bool) {
 			}
 			at[i] = x
 			t.decimals[i] = decimals
-			t.step.see(mantissa, decimals)
 			continue
 		}
 		if isAbsent(f) && (c.column != qualityColumn || len(f) < 4) { // "none" is a quality
@@ -348,9 +347,9 @@ func (t *table) record(number, n int, last bool) {
 			}
 		}
 	}
-	t.step.fixes++
+	t.fixes++
 	t.one.add(at[0], at[1], &v)
-	if t.step.fixes == reserveAfter && t.sections == nil {
+	if t.fixes == reserveAfter && t.sections == nil {
 		t.lines.reserve(t.one)
 	}
 }
@@ -414,12 +413,11 @@ func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
 		return nil, nil, t.err
 	}
 	if err := t.lines.broken(); err != nil {
-		if t.step.fixes == 0 {
+		if t.fixes == 0 {
 			return nil, nil, fmt.Errorf("read %s: line %d: %w", t.notes.file, t.lines.number, err)
 		}
-		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", t.step.fixes, err))
+		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", t.fixes, err))
 	}
-	t.step.note(&t.notes, 60*minute, "a degree")
 	return finishTracks(t.tracks, &t.notes, "a track is a line per fix with longitude and latitude")
 }
 

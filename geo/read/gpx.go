@@ -28,7 +28,6 @@ func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 	var g *growing
 	var v values
 	var at [2]float64
-	var step step
 	inPoint, placed := false, false
 	begin := func() {
 		g = &growing{record: w.line()}
@@ -46,7 +45,7 @@ func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			if g == nil {
 				begin()
 			}
-			v, inPoint, placed = values{}, true, gpxPlace(e, &at, &step)
+			v, inPoint, placed = values{}, true, gpxPlace(e, &at)
 			if !placed {
 				notes.count(w.line(), true, "a trkpt without lat and lon that are numbers: left out")
 			}
@@ -64,7 +63,6 @@ func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 		switch {
 		case name == "trkpt":
 			if inPoint && placed {
-				step.fixes++
 				g.add(at[0], at[1], &v)
 			}
 			inPoint = false
@@ -78,11 +76,11 @@ func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			gpxValue(&v, name, text, w.line(), &notes)
 		}
 	})
-	return finishXML(tracks, &notes, step, w, err, "a track is a trk with trkseg and trkpt")
+	return finishXML(tracks, &notes, w, err, "a track is a trk with trkseg and trkpt")
 }
 
 // finishXML gives the tracks of an XML file, whole or broken off.
-func finishXML(tracks []*growing, notes *tally, s step, w *xmlWalk, err error, hint string) ([]geo.Track, []geo.Finding, error) {
+func finishXML(tracks []*growing, notes *tally, w *xmlWalk, err error, hint string) ([]geo.Track, []geo.Finding, error) {
 	fixes := 0
 	for _, g := range tracks {
 		fixes += g.fixes()
@@ -93,12 +91,11 @@ func finishXML(tracks []*growing, notes *tally, s step, w *xmlWalk, err error, h
 		}
 		notes.add(w.line(), nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, err))
 	}
-	s.note(notes, 60*minute, "a degree")
 	return finishTracks(tracks, notes, hint)
 }
 
 // gpxPlace reads the attributes of a point.
-func gpxPlace(e xml.StartElement, at *[2]float64, s *step) bool {
+func gpxPlace(e xml.StartElement, at *[2]float64) bool {
 	found := 0
 	for _, a := range e.Attr {
 		i := 0
@@ -109,11 +106,10 @@ func gpxPlace(e xml.StartElement, at *[2]float64, s *step) bool {
 		default:
 			continue
 		}
-		v, m, decimals, ok := decimal([]byte(strings.TrimSpace(a.Value)))
+		v, _, _, ok := decimal([]byte(strings.TrimSpace(a.Value)))
 		if !ok || strings.Contains(a.Value, ",") {
 			return false
 		}
-		s.see(m, decimals)
 		at[i] = v
 		found |= 1 << i
 	}

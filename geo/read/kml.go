@@ -74,7 +74,6 @@ func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 	k := kml{xmlWalk: newXMLWalk(r), notes: &notes}
 	var tracks []*growing
 	var points *growing
-	var s step
 	err := k.read(func(p *placemark) {
 		if p.areas {
 			notes.count(p.line, true, "a Polygon is no track: left out")
@@ -110,14 +109,7 @@ func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			tracks = append(tracks, g)
 		}
 	}, false)
-	for _, g := range tracks {
-		for i := 0; i < len(g.flat) && s.decimals < 8; i += 3 {
-			s.seeValue(g.flat[i])
-			s.seeValue(g.flat[i+1])
-		}
-		s.fixes += g.fixes()
-	}
-	return finishXML(tracks, &notes, s, k.xmlWalk, err, "a track is a Placemark with LineString or gx:Track")
+	return finishXML(tracks, &notes, k.xmlWalk, err, "a track is a Placemark with LineString or gx:Track")
 }
 
 // placemark is a Placemark as read.

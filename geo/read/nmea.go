@@ -45,8 +45,6 @@ func NMEATracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 	if !n.known && n.g.fixes() > 0 {
 		n.notes.add(0, nil, false, "no date in it (RMC or ZDA): times go on from the first, and no date is shown")
 	}
-	n.step.fixes = n.g.fixes()
-	n.step.note(&n.notes, minute, "a minute")
 	return finishTracks([]*growing{n.g}, &n.notes, "a track is GGA or RMC sentences with positions")
 }
 
@@ -55,7 +53,6 @@ type nmea struct {
 	lines *lines
 	notes tally
 	g     *growing
-	step  step
 	sums  bool // sentences have checksums
 
 	open   bool // a fix is being gathered
@@ -252,8 +249,8 @@ func (n *nmea) gga(c *cells, number int) {
 
 // place reads a position into the fix at hand.
 func (n *nmea) place(c *cells, number int, over bool) {
-	lat, none1, ok1 := angleOf(c.next(), c.next(), 'N', 'S', 90, &n.step)
-	lon, none2, ok2 := angleOf(c.next(), c.next(), 'E', 'W', 180, &n.step)
+	lat, none1, ok1 := angleOf(c.next(), c.next(), 'N', 'S', 90)
+	lon, none2, ok2 := angleOf(c.next(), c.next(), 'E', 'W', 180)
 	switch {
 	case !ok1 || !ok2 || none1 != none2:
 		n.notes.count(number, true, "a position that is not understood or outside ±180, ±90: left out")

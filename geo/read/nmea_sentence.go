@@ -140,7 +140,7 @@ func todOf(b []byte) (float64, bool) {
 
 // angleOf reads a longitude or latitude, dddmm.mmmm and the letter of its
 // hemisphere, in degrees. none: both fields are empty.
-func angleOf(f, letter []byte, plus, minus byte, limit float64, s *step) (degrees float64, none, ok bool) {
+func angleOf(f, letter []byte, plus, minus byte, limit float64) (degrees float64, none, ok bool) {
 	if len(f) == 0 && len(letter) == 0 {
 		return 0, true, true
 	}
@@ -165,6 +165,5 @@ func angleOf(f, letter []byte, plus, minus byte, limit float64, s *step) (degree
 	if degrees < -limit || degrees > limit {
 		return 0, false, false
 	}
-	s.see(m, decimals)
 	return degrees, false, true
 }

@@ -137,19 +137,3 @@ func TestNMEAColumns(t *testing.T) {
 		t.Errorf("heading after its fix: %v %v %s", k.Heading, k.Speed, findings)
 	}
 }
-
-func TestCoarseCoordinatesAreSaid(t *testing.T) {
-	for _, c := range []struct {
-		decimals string
-		said     string
-	}{{"%07.4f", "4 decimals of a minute, a step of 0.19 m"}, {"%08.5f", ""}} {
-		text := signed("GPZDA,120000,01,05,2024,00,00")
-		for i := range 30 {
-			text += signed(fmt.Sprintf("GPGGA,1200%02d,48"+c.decimals+",N,01131.0,E,1,8,1,,,,,,", i, 7+0.0137*float64(i)+0.00003))
-		}
-		_, findings := nmeaOf(t, text)
-		if c.said == "" && findings != "[]" || !strings.Contains(findings, c.said) {
-			t.Errorf("%s: %s, want %q", c.decimals, findings, c.said)
-		}
-	}
-}

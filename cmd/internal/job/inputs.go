@@ -63,7 +63,7 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 // report: see geo.Clean.
 type SetAside struct {
 	File  string     `json:"file"`
-	Track int        `json:"track"` // 1, 2, 3 ...
+	Track int        `json:"track"` // of that file, from 1
 	Why   geo.Fault  `json:"why"`
 	First int        `json:"first"` // number of its first fix, from 1
 	Fixes int        `json:"fixes"` // 0: a note, nothing was set aside
@@ -79,9 +79,9 @@ func (r *Report) clean(tracks []geo.Track) []geo.Track {
 	kept := make([]geo.Track, 0, len(tracks))
 	for i, raw := range tracks {
 		t, aside := geo.Clean(raw)
-		r.Findings = append(r.Findings, geo.Findings(raw, i+1, aside)...)
+		r.Findings = append(r.Findings, geo.Findings(raw, raw.Record(i), aside)...)
 		for _, s := range aside {
-			one := SetAside{File: raw.Source, Track: i + 1, Why: s.Why, First: s.First + 1, Fixes: s.Fixes, From: s.From, To: s.To, Off: s.Off, By: s.By}
+			one := SetAside{File: raw.Source, Track: raw.Record(i), Why: s.Why, First: s.First + 1, Fixes: s.Fixes, From: s.From, To: s.To, Off: s.Off, By: s.By}
 			if s.Placed() {
 				one.At = &s.At
 			}
@@ -101,9 +101,10 @@ func sorted(err error) error {
 	return err
 }
 
-// numbered gives the tracks of each file one number; from is greater than those given so far.
+// numbered gives the tracks of each file one number, greater than those given so far, and
+// each its own within the file.
 func numbered(tracks []geo.Track, from int) []geo.Track {
-	of := map[string]int{}
+	of, count := map[string]int{}, map[string]int{}
 	for i := range tracks {
 		n, known := of[tracks[i].Source]
 		if !known {
@@ -111,6 +112,8 @@ func numbered(tracks []geo.Track, from int) []geo.Track {
 			of[tracks[i].Source] = n
 		}
 		tracks[i].Came.Log = n
+		count[tracks[i].Source]++
+		tracks[i].Number = count[tracks[i].Source]
 	}
 	return tracks
 }

@@ -146,7 +146,7 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 
 func (r *Report) take(c coverage.Result) {
 	r.Balance, r.FullMissed, r.Headland = c.Balance, c.FullMissed, c.Headland
-	r.Bar, r.Credited = c.Bar, c.Work.Width-c.Work.Overlap
+	r.Bar, r.Credited = c.Bar, c.Work.Credited()
 	r.Strips = append(r.Strips, c.Strips...)
 	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
 	r.Turns = append(r.Turns, c.Turns...)

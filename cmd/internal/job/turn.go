@@ -98,7 +98,7 @@ func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 	}
 	rep.Spacing = s.Spacing
 	if rep.Spacing == 0 {
-		rep.Spacing = s.Implement.Width - s.Implement.Overlap
+		rep.Spacing = math.Round(1e9*(s.Implement.Width-s.Implement.Overlap)) / 1e9 // to a nanometre: decimals stay decimals
 	}
 	const steps = 3
 	var ground geo.Field
