@@ -251,7 +251,7 @@ func fill(ctx context.Context, dir string, r Result) (m Manifest, err error) {
 	if r.Report != nil {
 		m = old.with(r.Verb, entries)
 		var text bytes.Buffer
-		if err := safely(func() error { return r.Report(&text, m) }); err != nil {
+		if err := Safely(func() error { return r.Report(&text, m) }); err != nil {
 			return Manifest{}, fmt.Errorf("%s: %w", Report, err)
 		}
 		whole, seal, err := seal(text.Bytes())
@@ -366,7 +366,7 @@ func (f File) save(dir string) (Content, error) {
 	}
 	d := &disk{to: file, name: path}
 	b := bufio.NewWriterSize(d, 1<<16)
-	err = safely(func() error { return f.Write(b) })
+	err = Safely(func() error { return f.Write(b) })
 	if err == nil {
 		err = b.Flush()
 	}
@@ -388,7 +388,7 @@ func (f File) save(dir string) (Content, error) {
 
 // saveAt is save for a format that makes its file by itself.
 func (f File) saveAt(path string) (Content, error) {
-	if err := safely(func() error { return f.Place(path) }); err != nil {
+	if err := Safely(func() error { return f.Place(path) }); err != nil {
 		return Content{}, err
 	}
 	file, err := os.OpenFile(path, os.O_RDWR, 0)
@@ -434,15 +434,24 @@ func (d *disk) keep(err error) {
 	}
 }
 
-// safely does something that may panic: what draws and packs is not all ours. A panic is an error with the
-// place it came from.
-func safely(do func() error) (err error) {
+// Safely does something that may panic: what draws and packs is not all ours. A panic is a *Panic.
+func Safely(do func() error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
-			err = fmt.Errorf("a fault in the program: %v, %s", r, origin())
+			err = &Panic{r, origin()}
 		}
 	}()
 	return do()
+}
+
+// Panic is a fault of the program that went no further than one file.
+type Panic struct {
+	Value any
+	Place string // the line of code it came from
+}
+
+func (e *Panic) Error() string {
+	return fmt.Sprintf("a fault in the program: %v, %s", e.Value, e.Place)
 }
 
 // origin is the line of code that the panic at hand came from.

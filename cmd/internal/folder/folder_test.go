@@ -595,7 +595,11 @@ func TestManyAtOnce(t *testing.T) {
 	for i := range 8 {
 		wg.Go(func() {
 			r := result(fmt.Sprint("run ", i), "a.txt", "b.txt", fmt.Sprintf("own-%d/x.txt", i))
-			if _, err := Fill(t.Context(), dir, r, func(s string) { t.Errorf("said %s", s) }); err != nil {
+			if _, err := Fill(t.Context(), dir, r, func(s string) {
+				if !strings.HasSuffix(s, "waiting for it") { // which a slow machine may do
+					t.Errorf("said %s", s)
+				}
+			}); err != nil {
 				t.Error(err)
 			}
 		})
@@ -647,6 +651,12 @@ func TestLocks(t *testing.T) {
 			t.Errorf("%s: %v, want to wait", name, err)
 		}
 		stop()
+	}
+	dir := t.TempDir()
+	if err := os.Symlink("nowhere", place(dir, lockFile)); err == nil {
+		if _, err := hold(t.Context(), dir, quiet); err == nil {
+			t.Error("a link to nowhere was taken for a free lock")
+		}
 	}
 	c := exec.Command(os.Args[0], "-test.run", "^$") // a process that was
 	if err := c.Run(); err != nil {

@@ -21,6 +21,7 @@ const (
 	// speechless is how old a lock must be that says nothing: its maker died before it could write.
 	speechless = 2 * time.Second
 	glance     = 20 * time.Millisecond // between two looks at a lock that is held
+	silence    = 2 * time.Second       // how long is waited before that is said
 )
 
 // began is about when this process did.
@@ -59,6 +60,15 @@ func hold(ctx context.Context, dir string, say func(string)) (*lock, error) {
 	}
 	var seen []byte // of the holder that is waited for
 	since := time.Now()
+	told := false
+	pause := func() error {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(glance):
+			return nil
+		}
+	}
 	for {
 		err := writeNew(l.path, text)
 		if err == nil {
@@ -70,10 +80,11 @@ func hold(ctx context.Context, dir string, say func(string)) (*lock, error) {
 		}
 		switch {
 		case err == nil:
-		case there == nil && errors.Is(err, fs.ErrNotExist) && standing(dir):
-			continue // just set free
-		case runtime.GOOS == "windows" && errors.Is(err, fs.ErrPermission) && time.Since(since) < speechless:
-			time.Sleep(glance) // being removed while another looks at it
+		case time.Since(since) < speechless && (errors.Is(err, fs.ErrNotExist) && standing(dir) || // just set free
+			runtime.GOOS == "windows" && errors.Is(err, fs.ErrPermission)): // being removed while another looks at it
+			if err := pause(); err != nil {
+				return nil, err
+			}
 			continue
 		default:
 			return nil, fmt.Errorf("lock: %w", err)
@@ -90,15 +101,17 @@ func hold(ctx context.Context, dir string, say func(string)) (*lock, error) {
 			}
 		}
 		if !bytes.Equal(there, seen) {
-			seen, since = there, time.Now()
+			seen, since, told = there, time.Now(), false
+		}
+		if !told && time.Since(since) > silence {
+			told = true
+			say(fmt.Sprintf("%s is being filled by %s: waiting for it", dir, other))
 		}
 		if time.Since(since) > patience {
 			return nil, fmt.Errorf("%s is being filled by %s, for more than %v\nhint: if no balk runs there any more, delete %s", dir, other, patience, l.path)
 		}
-		select {
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		case <-time.After(glance):
+		if err := pause(); err != nil {
+			return nil, err
 		}
 	}
 }

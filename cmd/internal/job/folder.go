@@ -46,6 +46,11 @@ type output struct {
 	place func(path string) error // instead of write: for formats that need a file of their own
 }
 
+// faulty is a file that cannot be made.
+func faulty(name string, err error) output {
+	return output{name: name, write: func(io.Writer) error { return err }}
+}
+
 // write puts the result into the folder.
 func (r *Report) write(ctx context.Context, c coverage.Result, call *Call) error {
 	var files []output

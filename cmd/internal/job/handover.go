@@ -9,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"balk/cmd/internal/folder"
 	"balk/coverage"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
@@ -202,20 +203,28 @@ func leftOut(name string, err error) geo.Finding {
 // before the folder is filled; no file where there can be none.
 func taskData(name string, t vector.TaskData) ([]output, []geo.Finding) {
 	var text bytes.Buffer
-	findings, err := vector.WriteISOXML(&text, t)
-	if err != nil {
-		return nil, []geo.Finding{leftOut(name, err)}
-	}
-	return []output{{name: name, write: func(w io.Writer) error { _, err := w.Write(text.Bytes()); return err }}}, findings
+	file := output{name: name, write: func(w io.Writer) error { _, err := w.Write(text.Bytes()); return err }}
+	return prepared(file, func() ([]geo.Finding, error) { return vector.WriteISOXML(&text, t) })
 }
 
 // shapefiles is a zip of shapefiles, as taskData.
 func shapefiles(name string, layers []vector.Layer, at time.Time) ([]output, []geo.Finding) {
-	findings, err := vector.ShapefileFindings(name, layers)
-	if err != nil {
-		return nil, []geo.Finding{leftOut(name, err)}
+	file := output{name: name, write: func(w io.Writer) error { return vector.ZipShapefiles(w, layers, at) }}
+	return prepared(file, func() ([]geo.Finding, error) { return vector.ShapefileFindings(name, layers) })
+}
+
+// prepared is a file once try has said what is lost in it: no file where try gives an error, and one that
+// cannot be made where it panics.
+func prepared(file output, try func() ([]geo.Finding, error)) (files []output, findings []geo.Finding) {
+	err := folder.Safely(func() (err error) { findings, err = try(); return err })
+	broken, panicked := errors.AsType[*folder.Panic](err)
+	switch {
+	case panicked:
+		return []output{faulty(file.name, broken)}, nil
+	case err != nil:
+		return nil, []geo.Finding{leftOut(file.name, err)}
 	}
-	return []output{{name: name, write: func(w io.Writer) error { return vector.ZipShapefiles(w, layers, at) }}}, findings
+	return []output{file}, findings
 }
 
 // endOf is when the operation ended, zero where that is not logged.

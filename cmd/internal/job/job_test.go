@@ -4,14 +4,17 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
 	"balk/cmd/internal/folder"
 	"balk/coverage"
+	"balk/export/sheet"
 	"balk/geo"
 )
 
@@ -101,6 +104,30 @@ func TestOneFileThatCannotBeMade(t *testing.T) {
 	var back Report
 	if err := json.Unmarshal(text, &back); err != nil || !reflect.DeepEqual(back.Files, rep.Files) || back.Folder == nil || !reflect.DeepEqual(back.Folder, rep.Folder) {
 		t.Errorf("the report lists %v, want %v (%v)", back.Files, rep.Files, err)
+	}
+}
+
+// What panics before the folder is filled is the trouble of its file too.
+func TestPanicsBeforeTheFolderIsFilled(t *testing.T) {
+	pictures, err := Pictures{pictureSVG, picturePNG}.outputs(func() ([]*sheet.Leaf, error) { panic("no page") })
+	if err != nil {
+		t.Fatal(err)
+	}
+	tasks, findings := prepared(output{name: "T.XML"}, func() ([]geo.Finding, error) { panic("no task") })
+	if len(findings) > 0 {
+		t.Errorf("findings %v", findings)
+	}
+	s := spec(t)
+	rep := Report{Spec: s}
+	good := output{name: "good.txt", write: func(w io.Writer) error { _, err := io.WriteString(w, "good"); return err }}
+	err = new(Call).fill(t.Context(), s.Out, "test", slices.Concat(pictures, tasks, []output{good}), &rep.Placed, func(w io.Writer) error { return rep.JSON(w) })
+	var some *folder.Unwritten
+	if !errors.As(err, &some) || len(some.Files) != 3 || !strings.Contains(err.Error(), "sheet-1.png is not written") || !strings.Contains(err.Error(), "no task") || !strings.Contains(err.Error(), "job_test.go:") {
+		t.Errorf("%v", err)
+	}
+	left, err := os.ReadDir(s.Out)
+	if err != nil || len(left) != 2 || len(rep.Files) != 2 {
+		t.Errorf("%v left, %q listed, want good.txt and the report (%v)", left, rep.Files, err)
 	}
 }
 

@@ -1,10 +1,12 @@
 package job
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"slices"
 
+	"balk/cmd/internal/folder"
 	"balk/export/sheet"
 )
 
@@ -48,11 +50,18 @@ func (p Pictures) outputs(pages func() ([]*sheet.Leaf, error)) ([]output, error)
 	if len(p) == 0 {
 		return nil, nil
 	}
-	leaves, err := pages()
+	var files []output
+	var leaves []*sheet.Leaf
+	err := folder.Safely(func() (err error) { leaves, err = pages(); return err })
+	if broken, ok := errors.AsType[*folder.Panic](err); ok {
+		for _, form := range p {
+			files = append(files, faulty(pictureName(0, form), broken))
+		}
+		return files, nil
+	}
 	if err != nil {
 		return nil, err
 	}
-	var files []output
 	for i, l := range leaves {
 		if slices.Contains(p, pictureSVG) {
 			files = append(files, output{name: pictureName(i, pictureSVG), write: l.SVG})
