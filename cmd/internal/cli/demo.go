@@ -15,9 +15,10 @@ func demonstrate(v *voice) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "demo DIR",
 		Short: "write an invented farm to try balk on",
-		Long: `demo writes an invented farm into DIR: three fields and the log of one operation
-on each, as GeoJSON, shapefile and zipped shapefile, with things gone wrong on
-purpose. It overwrites nothing.
+		Long: `demo writes an invented farm into DIR: three fields, the two sets that worked them
+as implement files, and the log of one operation on each field, as GeoJSON,
+shapefile and zipped shapefile, with things gone wrong on purpose, which README.txt
+lists. It overwrites nothing.
 
 ` + exitTable,
 		Args: cobra.ExactArgs(1),

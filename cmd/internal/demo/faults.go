@@ -129,7 +129,11 @@ func list(all []Fault) string {
 		if unit == "" {
 			unit = "m"
 		}
-		fmt.Fprintf(&b, "  pass %2d  %-18s %6.2f %-2s from %.6f, %.6f to %.6f, %.6f\n", f.Pass, f.Kind, f.Size, unit, f.From[0], f.From[1], f.To[0], f.To[1])
+		pass := "pass "
+		if f.Kind == LeftOut {
+			pass = "after"
+		}
+		fmt.Fprintf(&b, "  %s %2d  %-18s %6.2f %-2s from %.6f, %.6f to %.6f, %.6f\n", pass, f.Pass, f.Kind, f.Size, unit, f.From[0], f.From[1], f.To[0], f.To[1])
 	}
 	return b.String()
 }

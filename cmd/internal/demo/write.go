@@ -44,7 +44,8 @@ drifts slowly.
   balk check fields.geojson track-pond.geojson --implement sweep-mounted.toml --rounds 3 --out result
 
 What is wrong on purpose, passes in the order driven, places in degrees on the line of the
-middle of the tools:
+middle of the tools, below. Beside it stands what the sets leave by themselves where the
+corners of headland rounds are rounder than those of the field.
 
 `
 
