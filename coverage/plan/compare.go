@@ -149,7 +149,11 @@ func difference(c, first Candidate, rank int) string {
 	say(c.Hours-first.Hours, "%.2f h", "longer", "shorter")
 	say(float64(c.Passes-first.Passes), "%.0f passes", "more", "fewer")
 	say(float64(c.Turns-first.Turns), "%.0f turns", "more", "fewer")
-	say(float64(len(c.Infeasible)-len(first.Infeasible)), "%.0f turns that do not fit", "more", "fewer")
+	what := "turns and runs that do not fit"
+	if d := len(c.Infeasible) - len(first.Infeasible); d == 1 || d == -1 {
+		what = "turn or run that does not fit"
+	}
+	say(float64(len(c.Infeasible)-len(first.Infeasible)), "%.0f", "more "+what, "fewer "+what)
 	say((c.Missed-first.Missed)/hectare, "%.2f ha missed", "more", "less")
 	say((c.Double-first.Double)/hectare, "%.2f ha worked twice", "more", "less")
 	say(c.Cost-first.Cost, "costs %.2f", "more", "less")

@@ -329,7 +329,7 @@ func distances(lo, hi, depth, width float64, full bool) (rows []float64, pitch f
 		}
 		right, lo = depth-lo, depth
 	}
-	n, pitch := pitchOf(hi-lo, width)
+	n, pitch := pitchOf(hi-lo, width, full)
 	if full {
 		pitch = min(width, pitch*float64(n))
 	}

@@ -9,7 +9,7 @@ import (
 // Line is one line to drive along, for a file that is handed over.
 type Line struct {
 	Name  string     `json:"name"`
-	Kind  string     `json:"kind"`  // "straight" (from A to B) or "curve" (closed: a headland round; else open)
+	Kind  string     `json:"kind"`  // "straight" (from A to B) or "curve" (closed: a headland round in one; else open)
 	Pass  int        `json:"pass"`  // number in the order driven
 	Part  int        `json:"part"`  // of the field, from 1
 	Block int        `json:"block"` // 0: a headland round
@@ -32,7 +32,10 @@ func Guidance(p Plan) []Line {
 			l.Kind = Curve
 		}
 		if one.Round > 0 {
-			l.Kind, l.Name = Curve, fmt.Sprintf("headland round %d", one.Round)
+			l.Name = fmt.Sprintf("headland round %d", one.Round)
+			if one.Stretch > 0 {
+				l.Name += fmt.Sprintf(", stretch %d", one.Stretch)
+			}
 		}
 		lines = append(lines, l)
 	}

@@ -25,20 +25,20 @@ type Plan struct {
 	Blocks    int             // of passes that follow each other
 	Passes    []Pass          // in the order driven
 	Moves     []Move          // Moves[i] leads to Passes[i], the last one to the gate; without a gate the first and the last have no line
-	Tight     []Fault         // bends of headland rounds that the set cannot follow
 	Bound     float64         // s: no order of the passes of these blocks turns in less, whatever the kinds of turn
 	Within    float64         // s, what the turns inside blocks take
 }
 
 // Pass is one pass of a plan: in the interior, or a headland round.
 type Pass struct {
-	Number  int         `json:"number"` // 1, 2, 3 ... in the order driven
-	Part    int         `json:"part"`   // of the field, from 0
-	Block   int         `json:"block"`  // 1, 2, 3 ...; 0: a headland round
-	Round   int         `json:"round"`  // 1 is the outermost; 0: no headland round
-	Heading geo.Heading `json:"-"`      // of a pass in the interior
-	Line    []plane.XY  `json:"-"`      // m, of the bar's middle; a round ends where it began
-	Length  float64     `json:"length"` // m
+	Number  int         `json:"number"`            // 1, 2, 3 ... in the order driven
+	Part    int         `json:"part"`              // of the field, from 0
+	Block   int         `json:"block"`             // 1, 2, 3 ...; 0: a headland round
+	Round   int         `json:"round"`             // 1 is the outermost; 0: no headland round
+	Stretch int         `json:"stretch,omitempty"` // 1, 2, 3 ... of a round that is driven in stretches; 0: all of it, closed
+	Heading geo.Heading `json:"-"`                 // of a pass in the interior
+	Line    []plane.XY  `json:"-"`                 // m, of the bar's middle; a round ends where it began
+	Length  float64     `json:"length"`            // m
 }
 
 // The kinds of Move that are no turn of the room turn.
@@ -148,7 +148,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if s.turner, err = turnerOf(im, field); err != nil {
 		return nil, err
 	}
-	if s.rounds == 0 {
+	if s.rounds == 0 && !opt.NoRounds {
 		depth, err := s.turner.depth(s.width)
 		if err != nil {
 			return nil, err
@@ -210,7 +210,7 @@ func (s *survey) roundsAndLanes(ctx context.Context) error {
 func (s *survey) round(ctx context.Context, k int) error {
 	for i := range s.parts {
 		p := &s.parts[i]
-		loops, left, err := roundOf(ctx, s.field[i], k, s.width, s.turner.steer.Radius)
+		loops, left, err := s.roundOf(ctx, s.field[i], k)
 		if err != nil {
 			return err
 		}
@@ -393,7 +393,9 @@ func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(tally) bool
 		}
 		inOrder(blocks, frameAt(s.origin, h))
 		t := tourFrom(blocks, d.at, true)
-		d.expect(blocks, part.loops)
+		if err := d.expect(blocks, part.loops); err != nil {
+			return Plan{}, err
+		}
 		for k, b := range t.blocks {
 			if err := d.block(&blocks[b], t.ways[k]); err != nil {
 				return Plan{}, err

@@ -23,7 +23,7 @@ type drawing struct {
 }
 
 // expect adds what some blocks and rounds come to at the least to what is left.
-func (d *drawing) expect(blocks []block, loops []loop) {
+func (d *drawing) expect(blocks []block, loops []loop) error {
 	for i := range blocks {
 		b := &blocks[i]
 		for _, st := range b.strips {
@@ -32,8 +32,19 @@ func (d *drawing) expect(blocks []block, loops []loop) {
 		d.tally.least += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch, b.span)
 	}
 	for _, l := range loops {
-		d.tally.left += l.ring.Perimeter()
+		if len(l.cuts) == 0 {
+			d.tally.left += l.ring.Perimeter()
+			continue
+		}
+		c, err := d.circuit(l)
+		if err != nil {
+			return err
+		}
+		for _, st := range c.stretches {
+			d.tally.left += lengthOf(st.line)
+		}
 	}
+	return nil
 }
 
 // block drives the passes of a block.
@@ -68,31 +79,56 @@ func (d *drawing) pass(one Pass, heading geo.Heading) {
 // move drives to the start of a pass. Inside a block that is a turn, whether it
 // fits or not; elsewhere a turn if one fits, else a run.
 func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
+	m, err := d.way(to, heading, turnOnly)
+	if err != nil {
+		return err
+	}
+	return d.took(m)
+}
+
+// moveToRound is move, and where that does not fit a turn along the boundary as between stretches of a round.
+func (d *drawing) moveToRound(to plane.XY, heading geo.Heading) error {
+	m, err := d.way(to, heading, false)
+	if err != nil {
+		return err
+	}
+	if m.Fault != nil && d.inWork && d.from == d.part {
+		edge := d.survey.turner.slimmest()
+		turned, ok, err := edge.quickest(edge.axle(*d.at, d.heading), edge.axle(to, heading))
+		if err != nil {
+			return err
+		}
+		if ok {
+			m = turned
+		}
+	}
+	return d.took(m)
+}
+
+func (d *drawing) way(to plane.XY, heading geo.Heading, turnOnly bool) (Move, error) {
 	t := d.survey.turner
 	if d.at == nil {
-		return d.took(Move{Kind: None})
+		return Move{Kind: None}, nil
 	}
 	if d.inWork && d.from == d.part {
 		from, goal := t.axle(*d.at, d.heading), t.axle(to, heading)
 		if turnOnly || from.At.Dist(goal.At) <= nearTurn*t.steer.Radius {
 			c, fault, err := t.turn(from, goal, turnOnly)
 			if err != nil {
-				return err
+				return Move{}, err
 			}
 			if len(c.path.Pieces) > 0 && (fault == nil || turnOnly) {
-				line, err := c.path.Line(sampled)
-				if err != nil {
-					return err
-				}
-				return d.took(Move{Kind: c.path.Kind, Line: line, Length: c.path.Length(), Seconds: c.seconds, Fault: fault, paths: []turn.Path{c.path}})
+				return c.move(fault)
 			}
 		}
 	}
-	m, err := d.run(d.standing(), end{Pose: t.axle(to, heading), bar: to})
-	if err != nil {
-		return err
-	}
-	return d.took(m)
+	return d.run(d.standing(), end{Pose: t.axle(to, heading), bar: to})
+}
+
+// move is the way of a turn.
+func (c tried) move(fault *Fault) (Move, error) {
+	line, err := c.path.Line(sampled)
+	return Move{Kind: c.path.Kind, Line: line, Length: c.path.Length(), Seconds: c.seconds, Fault: fault, paths: []turn.Path{c.path}}, err
 }
 
 // took adds a move. Error: errBeaten.
@@ -100,7 +136,7 @@ func (d *drawing) took(m Move) error {
 	d.plan.Moves = append(d.plan.Moves, m)
 	t := &d.tally
 	t.moved += m.Seconds
-	if m.turned() {
+	if m.Turned() {
 		t.turns++
 	}
 	if m.Fault != nil {
@@ -131,7 +167,11 @@ func (d *drawing) loops(all []loop) error {
 			}
 		}
 		done[best] = true
-		if err := d.loop(all[best]); err != nil {
+		drive := d.loop
+		if len(all[best].cuts) > 0 {
+			drive = d.stretches
+		}
+		if err := drive(all[best]); err != nil {
 			return err
 		}
 	}
@@ -163,10 +203,9 @@ func (d *drawing) loop(l loop) error {
 	}
 	line = append(line, q)
 	heading := geo.Heading(math.Atan2(along.Y, along.X))
-	if err := d.move(q, heading, false); err != nil {
+	if err := d.moveToRound(q, heading); err != nil {
 		return err
 	}
-	d.plan.Tight = append(d.plan.Tight, l.tight...)
 	d.pass(Pass{Round: l.round, Line: line}, heading)
 	return nil
 }
@@ -267,5 +306,5 @@ func (d *drawing) leave() error {
 	return err
 }
 
-// turned says whether m is a turn of the room turn.
-func (m Move) turned() bool { return m.Kind != Run && m.Kind != Road && m.Kind != None }
+// Turned says whether m is a turn of the room turn.
+func (m Move) Turned() bool { return m.Kind != Run && m.Kind != Road && m.Kind != None }

@@ -16,12 +16,14 @@ type Options struct {
 	Along        *Edge       `json:"along,omitempty"`        // passes run along this stretch of the boundary, Heading does not count; nil: they are straight
 	AlongLongest bool        `json:"alongLongest,omitempty"` // they run along the longest stretch without a corner, of each part of the field
 	Rounds       int         `json:"rounds,omitempty"`       // headland rounds; 0 = as many as a plain U needs
+	NoRounds     bool        `json:"noRounds,omitempty"`     // none: passes run up to the boundary
 	FullSpacing  bool        `json:"fullSpacing,omitempty"`  // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared
 	LeaveWedges  bool        `json:"leaveWedges,omitempty"`  // passes end where their middle leaves the interior; false: where its last corner is covered
 	Speed        float64     `json:"speed"`                  // km/h while working; required
 	Gate         *plane.XY   `json:"-"`                      // where the set comes from and leaves to, outside the field the place of the boundary next to it; nil: it starts at the first pass
 	PassError    float64     `json:"passError,omitempty"`    // m, 95 %, pass-to-pass error of the driving (ISO 12188-1 sense), for Compare; 0 = 0.05 m
 	Seed         uint64      `json:"seed,omitempty"`         // of the driving error
+	MissedHours  float64     `json:"missedHours,omitempty"`  // h per hectare that is missed: it is still to be worked; 0 = 8 h
 	WidthStep    float64     `json:"widthStep,omitempty"`    // m, how much narrower Compare tries; 0 = 0.5 m
 	Wheels       float64     `json:"wheels,omitempty"`       // share of the tractor's width that its tyres cover; 0 = 0.4
 	Fuel         Fuel        `json:"fuel,omitzero"`
@@ -39,6 +41,7 @@ type Rates struct {
 const (
 	usualPassError = 0.05 // m, real-time kinematic with steering by hand on a line
 	usualStep      = 0.5  // m
+	usualMissed    = 8.0  // h/ha: a corner of 20 m² takes about a minute to go back to
 	usualWheels    = 0.4  // two tyres of half a metre under a tractor of two and a half
 )
 
@@ -48,6 +51,7 @@ const (
 	mostSpeed  = 60.0 // km/h
 	mostError  = 10.0 // m
 	mostRate   = 1e9
+	mostMissed = 1e4 // h/ha
 )
 
 // credited is the width that one pass is credited with, m.
@@ -60,6 +64,9 @@ func (o Options) Validate() error {
 	}
 	if o.Rounds < 0 || o.Rounds > mostRounds {
 		return fmt.Errorf("headland rounds %d: must be from 0 to %d", o.Rounds, mostRounds)
+	}
+	if o.NoRounds && o.Rounds > 0 {
+		return fmt.Errorf("%d headland rounds, and none at all: must be one of them", o.Rounds)
 	}
 	if !(o.Speed > 0 && o.Speed <= mostSpeed) {
 		return fmt.Errorf("working speed %g km/h: must be above 0 and at most %g km/h", o.Speed, mostSpeed)
@@ -78,7 +85,7 @@ func (o Options) Validate() error {
 		v, most float64
 	}{
 		{"pass-to-pass error, m", o.PassError, mostError}, {"width step, m", o.WidthStep, rig.MaxWidth}, {"wheels, share of the tractor's width", o.Wheels, 1},
-		{"rate per hour", o.Rates.Hour, mostRate}, {"rate per litre", o.Rates.Litre, mostRate},
+		{"hours per hectare missed", o.MissedHours, mostMissed}, {"rate per hour", o.Rates.Hour, mostRate}, {"rate per litre", o.Rates.Litre, mostRate},
 	} {
 		if !(c.v >= 0 && c.v <= c.most) {
 			return fmt.Errorf("%s: %g: must be from 0 to %g", c.name, c.v, c.most)
@@ -100,3 +107,6 @@ func or[T int | float64](v, usual T) T {
 	}
 	return v
 }
+
+// MissedPrice is what a hectare missed takes to be worked after all, h.
+func (o Options) MissedPrice() float64 { return or(o.MissedHours, usualMissed) }

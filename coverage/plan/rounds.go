@@ -20,23 +20,26 @@ const (
 
 // loop is one headland round, closed.
 type loop struct {
-	round int // 1 is the outermost
-	ring  plane.Ring
-	tight []Fault
+	round    int // 1 is the outermost
+	ring     plane.Ring
+	cuts     []bendOn  // bends that the set cannot follow: the round is driven in stretches between them
+	circuits *circuits // how; nil without cuts
 }
 
 // roundOf is headland round k of one part of a field: the inset by (k − ½)·credited
-// with corners rounded to the radius r.
+// with corners rounded to the least radius r.
 //
 // Rounding is an opening: inset by r more and let out again, which takes exactly the corners that
-// a wheel of that radius cannot reach. Where that would take more than a corner the sharp line stays. Around
-// obstacles and reflex corners the inset is an arc of radius (k − ½)·credited already; what is tighter
-// than r there cannot be rounded without leaving the field or missing ground, and is reported.
+// a wheel of that radius cannot reach. Where that would take more than a corner, at sharp corners and in narrow arms, the
+// sharp line stays; its bends are eased one by one where they can be, and at the others the round is driven in stretches (circuit). Around obstacles and reflex corners the inset
+// is an arc of radius (k − ½)·credited already; where that is tighter than r the line goes round a circle of r that touches
+// the arc, and leaves what lies between to be missed.
 //
 // Where the ground is too narrow for round k beside round k − 1, what lies between is left over and
 // comes back as polygons, to be worked in straight passes. Only what is narrower than one width from
 // boundary to boundary is not: no pass fits there, and it stays missed.
-func roundOf(ctx context.Context, part plane.Polygon, k int, width, r float64) (loops []loop, left []plane.Polygon, err error) {
+func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (loops []loop, left []plane.Polygon, err error) {
+	width, r := s.width, s.turner.steer.Radius
 	depth := (float64(k) - 0.5) * width
 	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, depth)
 	if err != nil {
@@ -57,10 +60,17 @@ func roundOf(ctx context.Context, part plane.Polygon, k int, width, r float64) (
 	}
 	for _, p := range round {
 		for _, ring := range p {
-			ring = thinned(ring, fine)
-			if len(ring) >= 3 {
-				loops = append(loops, loop{k, ring, tightBends(ring, r, k)})
+			if ring = thinned(ring, fine); len(ring) < 3 || k < s.rounds && depth+width <= runBend*r && aCircle(ring, runBend*r) {
+				continue // the next round goes round the same circle
 			}
+			l := loop{round: k}
+			if l.ring, l.cuts, err = s.eased(part, ring); err != nil {
+				return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+			}
+			if len(l.cuts) > 0 {
+				l.circuits = new(circuits)
+			}
+			loops = append(loops, l)
 		}
 	}
 	return loops, left, nil
@@ -113,12 +123,22 @@ const openSlack = 2e-3
 
 // rounded is a round's ground without the corners that a radius r cannot reach.
 func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, depth, r float64) ([]plane.Polygon, error) {
-	core, err := plane.Inset(ctx, []plane.Polygon{part}, depth+r)
+	wide, err := wideBends(ctx, sharp, r)
+	if err != nil {
+		return nil, err
+	}
+	var core []plane.Polygon
+	if wide == nil {
+		wide = sharp
+		core, err = plane.Inset(ctx, []plane.Polygon{part}, depth+r)
+	} else {
+		core, err = plane.Inset(ctx, wide, r)
+	}
 	if err != nil || len(core) == 0 {
-		return sharp, err
+		return wide, err
 	}
 	var kept, cored []plane.Polygon // without ground for rounding, and with
-	for _, p := range sharp {
+	for _, p := range wide {
 		if slices.ContainsFunc(core, func(c plane.Polygon) bool { return p.Holds(c[0][0]) }) {
 			cored = append(cored, p)
 		} else {
@@ -131,16 +151,93 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 	}
 	lost = slices.DeleteFunc(lost, func(p plane.Polygon) bool { return p.Area() > moreThanCorner*r*r })
 	if len(lost) == 0 {
-		return sharp, nil
+		return wide, nil
 	}
 	round, err := plane.Difference(ctx, cored, lost)
 	return append(round, kept...), err
 }
 
+// wideBends is a round's ground without circles of radius r at bends round obstacles and reflex corners that are tighter;
+// nil: there are none.
+func wideBends(ctx context.Context, sharp []plane.Polygon, r float64) ([]plane.Polygon, error) {
+	var circles []plane.Polygon
+	for _, p := range sharp {
+		for _, ring := range p {
+			for _, b := range tightBends(ring, r) {
+				if b.theta < 0 {
+					circles = append(circles, plane.Polygon{b.circle(ring, r)})
+				}
+			}
+		}
+	}
+	if len(circles) == 0 {
+		return nil, nil
+	}
+	wide, err := plane.Difference(ctx, sharp, circles)
+	if err != nil {
+		return nil, err
+	}
+	wide = slices.DeleteFunc(wide, func(p plane.Polygon) bool { return p.Area() < r*r && inscribed(p) < r/2 }) // sickles cut off
+	if len(wide) == 0 {
+		return nil, nil
+	}
+	return wide, nil
+}
+
+// bendOn is a bend of a ring: the corners at which it begins and ends, counted on from there if need be, and
+// by how much it turns, rad, positive to the left: round ground, negative: round an obstacle or a reflex corner.
+type bendOn struct {
+	from, to int
+	theta    float64
+}
+
+// mostRound: a bend round an obstacle that turns by more goes round all of it, rad.
+const mostRound = 1.1 * math.Pi
+
+// circle is what a set of least radius r goes round in place of a tight bend: it touches the bend's middle, or where the bend goes
+// round all of an obstacle, holds all of it.
+func (b bendOn) circle(ring plane.Ring, r float64) plane.Ring {
+	n := len(ring)
+	r *= runBend
+	middle := (b.from + b.to) / 2
+	m := ring[middle%n]
+	along := unit(ring[(middle+1)%n].Sub(ring[(middle+n-1)%n]))
+	if (b.to-b.from)%2 == 1 { // the middle of its middle side
+		next := ring[(middle+1)%n]
+		along, m = unit(next.Sub(m)), m.Lerp(next, 0.5)
+	}
+	centre := m.Sub(along.Left().Scale(r))
+	if -b.theta > mostRound {
+		centre = plane.XY{}
+		for i := b.from; i <= b.to; i++ {
+			centre = centre.Add(ring[i%n].Scale(1 / float64(b.to-b.from+1)))
+		}
+		for i := b.from; i <= b.to; i++ {
+			r = max(r, ring[i%n].Dist(centre))
+		}
+	}
+	corners := int(math.Ceil(math.Pi / math.Acos(1-hair/2/r)))
+	circle := make(plane.Ring, corners)
+	for i := range circle {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(corners))
+		circle[i] = centre.Add(plane.XY{X: cos, Y: sin}.Scale(r))
+	}
+	return circle
+}
+
+// aCircle says whether a ring is a circle of radius r round an obstacle.
+func aCircle(ring plane.Ring, r float64) bool {
+	const nearly = 0.01
+	return math.Abs(ring.Area()/(-math.Pi*r*r)-1) < nearly && math.Abs(ring.Perimeter()/(2*math.Pi*r)-1) < nearly
+}
+
+// gentleBend: an arc's corners turn by less, rad; what turns by more is a corner of its own.
+const gentleBend = 10 * math.Pi / 180
+
 // tightBends are the bends of a ring that a set with least radius r leaves by more
 // than offBend. A bend by θ on radius q < r is left by (r − q)·(1/cos(θ/2) − 1): the arcs
 // of both radii touch the same two tangents.
-func tightBends(ring plane.Ring, r float64, round int) []Fault {
+func tightBends(ring plane.Ring, r float64) []bendOn {
 	n := len(ring)
 	bend := func(i int) float64 {
 		a, b := ring[i].Sub(ring[(i+n-1)%n]), ring[(i+1)%n].Sub(ring[i])
@@ -150,26 +247,33 @@ func tightBends(ring plane.Ring, r float64, round int) []Fault {
 	for first < n && ring[first].Dist(ring[(first+n-1)%n]) <= r/2 {
 		first++
 	}
-	var out []Fault
+	var out []bendOn
 	for i := 0; i < n; {
-		at, theta, way := (first+i)%n, bend((first+i)%n), 0.0
-		from := i
+		at := first + i
+		theta, way := bend(at%n), 0.0
+		sharpest, last := math.Abs(theta), theta
 		for i++; i < n; i++ {
 			k := (first + i) % n
 			step, next := ring[k].Dist(ring[(k+n-1)%n]), bend(k)
 			if step > r/2 || next*theta < 0 {
 				break
 			}
-			theta, way = theta+next, way+step
+			theta, way, sharpest, last = theta+next, way+step, max(sharpest, math.Abs(next)), next
 		}
 		turned := math.Abs(theta)
 		if turned == 0 {
 			continue
 		}
-		q := way / turned
+		over := turned
+		if sharpest < gentleBend { // its first and last corner turn by a half each between their sides
+			over -= (math.Abs(bend(at%n)) + math.Abs(last)) / 2
+		}
+		q := 0.0
+		if way > 0 {
+			q = way / over
+		}
 		if q < r && (r-q)*(1/math.Cos(min(turned, 3)/2)-1) > offBend {
-			at = (at + (i-from)/2) % n
-			out = append(out, Fault{At: ring[at], Why: fmt.Sprintf("bend by %.0f° on a radius of %.1f m in headland round %d: must be %.1f m at least", turned*180/math.Pi, q, round, r)})
+			out = append(out, bendOn{at, first + i - 1, theta})
 		}
 	}
 	return out

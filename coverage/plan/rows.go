@@ -10,7 +10,7 @@ import (
 
 const (
 	// spare: so much of an interior's breadth needs no pass of its own, m: below the sliver
-	// that an arrangement leaves out.
+	// that an arrangement leaves out. Passes that are spread evenly may each be hair wider apart besides.
 	spare = 1e-4
 	// hair is what lines of one part of the plan may be off from another, m: half a
 	// millimetre of chords for arcs each.
@@ -60,9 +60,14 @@ type strip struct {
 	bent      *bentLine // nil: straight
 }
 
-// pitchOf is how a breadth is shared evenly into rows: how many, and how far apart, m.
-func pitchOf(breadth, width float64) (n int, pitch float64) {
-	n = max(1, int(math.Ceil((breadth-spare)/width)))
+// pitchOf is how a breadth is shared evenly into rows: how many, and how far apart, m. A rim that is some millimetres aslant
+// needs no row more; at full spacing the last row would leave them, so there it does.
+func pitchOf(breadth, width float64, full bool) (n int, pitch float64) {
+	most := width + hair
+	if full {
+		most = width
+	}
+	n = max(1, int(math.Ceil((breadth-spare)/most)))
 	return n, breadth / float64(n)
 }
 
@@ -82,7 +87,7 @@ func (s *sweep) strips(p plane.Polygon, width float64, o Options) []strip {
 	for _, q := range p[0] {
 		lo, hi = min(lo, q.Y), max(hi, q.Y)
 	}
-	n, pitch := pitchOf(hi-lo, width)
+	n, pitch := pitchOf(hi-lo, width, o.FullSpacing)
 	s.pitch = pitch
 	if o.FullSpacing {
 		s.pitch = min(width, pitch*float64(n)) // one row: its breadth

@@ -250,13 +250,22 @@ func (t *turner) slim(at ...turn.Pose) (*turner, error) {
 	if lacks == 0 {
 		return t, nil
 	}
-	lacks = min(lacks, t.im.Turning.Margin+t.half-credited(t.im)/2) + sampled
+	return t.slimBy(min(lacks, t.mostLacking()) + sampled), nil
+}
+
+// mostLacking is what a set lacks of its room on the outermost round at the most: its margin, and what it is wider than the
+// credited width.
+func (t *turner) mostLacking() float64 {
+	return max(0, t.im.Turning.Margin+t.half-credited(t.im)/2)
+}
+
+func (t *turner) slimBy(lacks float64) *turner {
 	s := *t
 	im := &s.im
 	off := 2 * max(0, lacks-im.Turning.Margin)
 	im.Turning.Margin = max(0, im.Turning.Margin-lacks)
-	im.Body.Width, im.Tractor.Width = or(im.Body.Width, im.Width)-off, im.Tractor.Width-off
-	return &s, nil
+	im.Body.Width, im.Tractor.Width = max(0, or(im.Body.Width, im.Width)-off), max(0, im.Tractor.Width-off)
+	return &s
 }
 
 // word is the quickest way forward from pose to pose that fits; where there is none and the set may reverse, the quickest by Reeds & Shepp's words.

@@ -33,6 +33,14 @@ func (o Objective) Validate() error {
 	return nil
 }
 
+// Payable says what is wrong if o weighs cost and no rate makes any.
+func (o Objective) Payable(r Rates) error {
+	if o.Cost > 0 && r == (Rates{}) {
+		return fmt.Errorf("cost weighs %g, and no rate is given: needs one per hour or per litre", o.Cost)
+	}
+	return nil
+}
+
 func (o Objective) value(hours, cost, missed, double float64, turns int) float64 {
 	if o == (Objective{}) {
 		o.Hours = 1
@@ -91,10 +99,10 @@ const (
 // between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
 // turns over level rows with their stagger, distances between blocks as the crow flies. The best few,
 // and of a convex interior many, are laid out, and the one with the least value is simulated. A turn that finds no room counts as `avoid`
-// seconds on top. With Options.Rounds 0 and such turns left, deeper headlands are tried in the same few
+// seconds on top, ground missed as the hours it takes to be worked after all. With Options.Rounds 0 and such turns left, deeper headlands are tried in the same few
 // directions as long as they pay.
 //
-// Errors: as Lay and Simulate; an objective with weights below 0.
+// Errors: as Lay and Simulate; an objective with weights below 0, or one of cost without rates.
 func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
 	f, _, err := bestOf(ctx, field, im, opt, goal)
 	return f, err
@@ -103,6 +111,9 @@ func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Opti
 // bestOf is Best, and the survey that the plan was laid out in.
 func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, *survey, error) {
 	if err := goal.Validate(); err != nil {
+		return Found{}, nil, err
+	}
+	if err := goal.Payable(opt.Rates); err != nil {
 		return Found{}, nil, err
 	}
 	s, err := surveyOf(ctx, field, im, opt)
@@ -137,16 +148,28 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 		return Found{}, nil, err
 	}
 	headings = append(headings[:min(len(headings), drawn)], best.Plan.Options.Heading)
-	for opt.Rounds == 0 && len(best.Candidate.Infeasible) > 0 && s.rounds < mostRounds {
+	for deepen := opt.Rounds == 0 && !opt.NoRounds; deepen && len(best.Candidate.Infeasible) > 0 && s.rounds < mostRounds; {
 		deeper, err := s.deepened(ctx)
 		if err != nil {
 			return Found{}, nil, err
 		}
-		f, err := deeper.drawnBest(ctx, headings, goal, best.Candidate.Value)
+		// Corners of one more round are missed: that is judged with the areas of both.
+		now, err := goal.judged(ctx, best.Plan)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		f, err := deeper.drawnBest(ctx, headings, goal, now.Value)
 		if err != nil {
 			return Found{}, nil, err
 		}
 		if len(f.Plan.Passes) == 0 {
+			break
+		}
+		then, err := goal.judged(ctx, f.Plan)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		if then.Value >= now.Value {
 			break
 		}
 		s, best = deeper, f
@@ -157,10 +180,15 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 		}
 	}
 	best.Curve = curve
-	value := best.Candidate.Value
-	best.Candidate, err = Simulate(ctx, best.Plan)
-	best.Candidate.Value = value
+	best.Candidate, err = goal.judged(ctx, best.Plan)
 	return best, s, err
+}
+
+// judged is what a plan comes to by the engine, with its value.
+func (o Objective) judged(ctx context.Context, p Plan) (Candidate, error) {
+	c, err := Simulate(ctx, p)
+	c.Value = o.of(c, len(c.Infeasible), p.Options.Rates)
+	return c, err
 }
 
 // drawnBest lays the work out in some directions and gives the best that has a value below most; a plan without
@@ -177,7 +205,7 @@ func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Obj
 		}
 		c := p.candidate()
 		c.spend(&p)
-		if goal.Missed > 0 || goal.Double > 0 { // only then do areas decide
+		if goal.Missed > 0 || goal.Double > 0 || s.opt.LeaveWedges { // only then do areas decide between directions
 			if c, err = Simulate(ctx, p); err != nil {
 				return Found{}, err
 			}
@@ -209,11 +237,15 @@ func (s *survey) sharpened(ctx context.Context, best Found, goal Objective) (Fou
 	return best, nil
 }
 
-// of is the value of a candidate; each turn that does not fit counts as the time it is
-// worth avoiding for.
+// of is the value of a candidate. Each turn that does not fit counts as the time it is worth avoiding for, and ground that is
+// missed as the time it takes after all: in hours and in what they cost, and where that weighs nothing, in hours.
 func (o Objective) of(c Candidate, unfit int, r Rates) float64 {
 	lost := float64(unfit) * avoid / secondsH
-	return o.value(c.Hours+lost, c.Cost+lost*r.Hour, c.Missed, c.Double, c.Turns)
+	v := o.value(c.Hours+lost+c.Open, c.Cost+lost*r.Hour+c.OpenCost, c.Missed, c.Double, c.Turns)
+	if weighed := o.Hours > 0 || o.Cost*c.OpenCost > 0; !weighed && o != (Objective{}) {
+		v += lost + c.Open
+	}
+	return v
 }
 
 // headingOf is the heading of a bearing on the plane, 0 to below π.
@@ -366,6 +398,10 @@ func sidesOf(p plane.Polygon) []plane.XY {
 // Between two directions of hull edges the same two corners p and q span the breadth, |pq|·|sin(α − h)|
 // with α the direction of pq. It is n widths where h = α ± asin(n·w/|pq|).
 func (s *survey) jumps(hull plane.Ring, add func(float64)) {
+	widest := s.width + hair // see pitchOf
+	if s.opt.FullSpacing {
+		widest = s.width
+	}
 	var turns []float64
 	for i, a := range hull {
 		d := hull[(i+1)%len(hull)].Sub(a)
@@ -393,8 +429,8 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 		}
 		d := q.Sub(p)
 		long, alpha := d.Len(), math.Atan2(d.Y, d.X)
-		for n := 1; float64(n)*s.width < long; n++ {
-			bend := math.Asin(min(1, max(0, float64(n)*s.width-beside)/long))
+		for n := 1; float64(n)*widest < long; n++ {
+			bend := math.Asin(min(1, max(0, float64(n)*widest-beside)/long))
 			for _, h := range [2]float64{alpha - bend, alpha + math.Pi + bend} {
 				for h < from {
 					h += math.Pi

@@ -84,8 +84,9 @@ func TestBestAgainstEveryTenthOfADegreeLaidOut(t *testing.T) {
 			c := p.candidate()
 			best = min(best, Objective{}.of(c, len(c.Infeasible), Rates{}))
 		}
-		if found.Candidate.Value > 1.001*best {
-			t.Errorf("seed %d, field %d of %.1f ha: found %g h at %g°, by brute force %g h: %.2f %% worse", seed, n, s.area/hectare, found.Candidate.Value, found.Candidate.Direction, best, 100*(found.Candidate.Value/best-1))
+		// What is missed is the same in every direction, and not known of plans that no engine has judged.
+		if value := found.Candidate.Value - found.Candidate.Open; value > 1.001*best {
+			t.Errorf("seed %d, field %d of %.1f ha: found %g h at %g°, by brute force %g h: %.2f %% worse", seed, n, s.area/hectare, value, found.Candidate.Direction, best, 100*(value/best-1))
 		}
 	}
 }
@@ -115,9 +116,17 @@ func TestBestObjectives(t *testing.T) {
 		}
 		return f.Candidate
 	}
-	fast, cheap, few, twice := get(Objective{}), get(Objective{Cost: 1}), get(Objective{Turns: 1}), get(Objective{Double: 1})
-	if fast.Hours > few.Hours*1.01 || few.Turns > fast.Turns || cheap.Cost > few.Cost*1.01 || twice.Double > fast.Double*1.01 {
-		t.Errorf("least hours %g h %d turns; least cost %g; fewest turns %g h %d; least worked twice %g m² against %g m²", fast.Hours, fast.Turns, cheap.Cost, few.Hours, few.Turns, twice.Double, fast.Double)
+	goals := []Objective{{}, {Cost: 1}, {Turns: 1}, {Double: 1}}
+	var found []Candidate
+	for _, goal := range goals {
+		found = append(found, get(goal))
+	}
+	for i, goal := range goals {
+		for k, c := range found {
+			if value := goal.of(c, len(c.Infeasible), o.Rates); found[i].Value > 1.01*value {
+				t.Errorf("by %+v %g is found, and by %+v a plan that comes to %g", goal, found[i].Value, goals[k], value)
+			}
+		}
 	}
 	if _, err := Best(t.Context(), field, mounted(6), o, Objective{Hours: -1}); err == nil {
 		t.Error("a weight of -1 is no error")

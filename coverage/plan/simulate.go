@@ -25,14 +25,14 @@ type Candidate struct {
 	Rounds    int     `json:"rounds"`    // headland rounds
 	Depth     float64 `json:"depth"`     // m, headland
 	Blocks    int     `json:"blocks"`
-	Passes    int     `json:"passes"` // in the interior
-	Loops     int     `json:"loops"`  // headland rounds driven, all rings
+	Passes    int     `json:"passes"`              // in the interior
+	Loops     int     `json:"loops"`               // headland rounds driven, all rings
+	Stretches int     `json:"stretches,omitempty"` // of rounds that are not driven in one, for a bend that the set cannot follow
 
 	Turns      int               `json:"turns"`                // in the interior, to the rounds and between them
 	Kinds      map[turn.Kind]int `json:"kinds,omitempty"`      // turns by kind
 	Runs       int               `json:"runs"`                 // with the tool lifted, between blocks and rounds
 	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit, runs that find no way
-	Tight      []Fault           `json:"tight,omitempty"`      // bends of headland rounds that the set cannot follow
 	Bound      float64           `json:"bound"`                // h, no order of the passes turns in less inside its blocks
 	Within     float64           `json:"within"`               // h, what those turns take
 
@@ -62,10 +62,14 @@ type Candidate struct {
 	Power  float64 `json:"power,omitempty"`  // kW at the drawbar while working
 	Litres float64 `json:"litres,omitempty"` // l
 	Cost   float64 `json:"cost,omitempty"`
+	// Open is what it takes to work what is missed, h: Options.MissedHours for a hectare; OpenCost what that costs. They are no
+	// part of Hours and Cost, and count in Value.
+	Open     float64 `json:"missedHours"`
+	OpenCost float64 `json:"missedCost,omitempty"`
 	// CostHectare is the cost per hectare of field.
 	CostHectare float64 `json:"costPerHectare,omitempty"`
 
-	Value       float64     `json:"value"`                 // of the objective, ten minutes for each infeasible turn included; Best and Compare
+	Value       float64     `json:"value"`                 // of the objective, Open and ten minutes for each infeasible turn included; Best and Compare
 	Difference  string      `json:"difference,omitempty"`  // to the best; Compare
 	Sensitivity []Deviation `json:"sensitivity,omitempty"` // Compare
 }
@@ -121,6 +125,7 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 	c.Headland, c.HeadlandLeft, c.HeadlandTwice = r.Headland.Area, r.Headland.Missed, r.Headland.Twice
 	c.HeadlandLifted, c.HeadlandShare = r.Headland.Lifted, c.Headland/c.Field
 	c.Interior, c.InteriorLeft = c.Field-c.Headland, max(0, c.Missed-c.HeadlandLeft)
+	c.Open = p.Options.MissedPrice() * c.Missed / hectare
 	c.Capacity, c.Share = r.Effort.EffectiveCapacity, r.Effort.FieldEfficiency
 	c.spend(&p)
 	return c, nil
@@ -129,7 +134,7 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 // candidate is what the plan itself says, without areas.
 func (p *Plan) candidate() Candidate {
 	c := Candidate{Name: p.Implement.Name, Width: p.Implement.Width, Credited: credited(p.Implement), Rounds: p.Rounds, Depth: p.Depth,
-		Blocks: p.Blocks, Kinds: map[turn.Kind]int{}, Tight: p.Tight, Bound: p.Bound / secondsH, Within: p.Within / secondsH}
+		Blocks: p.Blocks, Kinds: map[turn.Kind]int{}, Bound: p.Bound / secondsH, Within: p.Within / secondsH}
 	c.Direction = bearing(p.Options.Heading)
 	for _, poly := range p.Field {
 		c.Field += poly.Area()
@@ -138,7 +143,10 @@ func (p *Plan) candidate() Candidate {
 	for _, one := range p.Passes {
 		c.Working.Metres += one.Length
 		if one.Round > 0 {
-			c.Loops++
+			if one.Stretch <= 1 {
+				c.Loops++
+			}
+			c.Stretches += min(one.Stretch, 1)
 			rounds += one.Length
 		} else {
 			c.Passes++
@@ -149,7 +157,7 @@ func (p *Plan) candidate() Candidate {
 		switch {
 		case m.Kind == None:
 			continue
-		case m.turned():
+		case m.Turned():
 			c.Turns++
 			c.Kinds[m.Kind]++
 			c.Turning.add(m)
@@ -189,6 +197,7 @@ func (c *Candidate) spend(p *Plan) {
 	c.Power = power
 	c.Litres = working*c.Working.Hours + turning*(c.Turning.Hours+c.Idle.Hours)
 	c.Cost = c.Hours*p.Options.Rates.Hour + c.Litres*p.Options.Rates.Litre
+	c.OpenCost = c.Open * (p.Options.Rates.Hour + working*p.Options.Rates.Litre)
 	c.CostHectare = c.Cost / (c.Field / hectare)
 }
 

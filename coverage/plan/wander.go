@@ -76,7 +76,7 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 // an end ran backwards in a bend, on ground that lies in the band before and after it too.
 func band(p Pass, half, off float64) plane.Ring {
 	line := spaced(p.Line)
-	n := len(line)
+	n, closed := len(line), p.Round > 0 && p.Stretch == 0
 	var right, left plane.Ring
 	bar := func(at, before, after plane.XY) {
 		facing, wider := mitre(before, after)
@@ -92,7 +92,7 @@ func band(p Pass, half, off float64) plane.Ring {
 		switch {
 		case i > 0:
 			before = at.Sub(line[i-1])
-		case p.Round > 0:
+		case closed:
 			before = at.Sub(line[n-2])
 		default:
 			before = line[1].Sub(at)
@@ -100,7 +100,7 @@ func band(p Pass, half, off float64) plane.Ring {
 		switch {
 		case i < n-1:
 			after = line[i+1].Sub(at)
-		case p.Round > 0:
+		case closed:
 			after = line[1].Sub(at)
 		default:
 			after = before

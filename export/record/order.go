@@ -44,14 +44,14 @@ var orderLexicon = map[Language]orderWords{
 	English: {
 		title: "Order of work", planned: "Planned for", work: "Work", rows: "Rows", rowsAt: "at %s° from true north, %d passes in blocks: %d",
 		headland: "Headland", rounds: "rounds: %d, %s m deep", passes: "Passes and rounds", turns: "Turns", runs: "Runs, tool lifted", idle: "Runs and roads", all: "Expected time on the field",
-		expected: "Expected areas", missed: "Missed", double: "Twice or more", fuel: "Expected fuel", unfit: "What finds no room as planned", allFits: "every turn, run and bend fits, the set's margin kept",
+		expected: "Expected areas", missed: "Missed", double: "Twice or more", fuel: "Expected fuel", unfit: "What finds no room as planned", allFits: "every turn and run fits, the set's margin kept",
 		caution: "A plan is no survey: look at the ground first. Before anyone drives: watch overhead lines when folding, slopes and rollover, wet ground and drains, drawbar and axle loads, the drawbar folding " +
 			"when reversing, road width and permits, people nearby and buried services. Local rules, the machine's manual and licensed practice come first.",
 	},
 	German: {
 		title: "Arbeitsauftrag", planned: "Geplant für", work: "Arbeit", rows: "Reihen", rowsAt: "in %s° von Nord, %d Fahrten, Blöcke: %d",
 		headland: "Vorgewende", rounds: "Runden: %d, %s m tief", passes: "Fahrten und Runden", turns: "Wendungen", runs: "Leerfahrten", idle: "Leerfahrten und Straße", all: "Erwartete Zeit auf dem Schlag",
-		expected: "Erwartete Flächen", missed: "Ausgelassen", double: "Zweimal oder öfter", fuel: "Erwarteter Kraftstoff", unfit: "Was so keinen Platz findet", allFits: "alle Wendungen, Leerfahrten und Bögen passen mit dem Abstand des Gespanns",
+		expected: "Erwartete Flächen", missed: "Ausgelassen", double: "Zweimal oder öfter", fuel: "Erwarteter Kraftstoff", unfit: "Was so keinen Platz findet", allFits: "alle Wendungen und Leerfahrten passen mit dem Abstand des Gespanns",
 		caution: "Ein Plan ist keine Vermessung: erst den Schlag ansehen. Bevor gefahren wird: auf Freileitungen beim Klappen, Hänge und Kippgefahr, nassen Boden und Dräne, Deichsel- und Achslasten, das Einknicken der Deichsel " +
 			"beim Rückwärtsfahren, Fahrzeugbreite und Genehmigungen, Personen in der Nähe und verlegte Leitungen achten. Örtliche Vorschriften, die Betriebsanleitung und die Fachpraxis gehen vor.",
 	},

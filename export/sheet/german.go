@@ -265,7 +265,7 @@ var german = map[string]string{
 	"%g m narrower":                                      "%g m schmaler",
 	"one headland round more":                            "eine Vorgewenderunde mehr",
 	"What finds no room":                                 "Was keinen Platz findet",
-	"Every turn, run and bend fits, the set's margin kept.": "Alle Wendungen, Leerfahrten und Bögen passen, mit dem Abstand des Gespanns.",
-	"%s; at %s": "%s; bei %s",
-	"and %d more: order.txt holds all of them": "und %d weitere: order.txt enthält alle",
+	"Every turn and run fits, the set's margin kept.":    "Alle Wendungen und Leerfahrten passen, mit dem Abstand des Gespanns.",
+	"%s; at %s":                                          "%s; bei %s",
+	"and %d more: order.txt holds all of them":           "und %d weitere: order.txt enthält alle",
 }

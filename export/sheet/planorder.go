@@ -27,7 +27,7 @@ func (s *planSetting) orderPage() *Leaf {
 	return l
 }
 
-// stage is what is driven without a run between: a block, or a headland round.
+// stage is what is driven as one: a block, or a headland round.
 type stage struct {
 	words       string
 	first, last int // numbers of its passes
@@ -39,7 +39,7 @@ func (s *planSetting) stages() []stage {
 	var out []stage
 	block := 0
 	for _, p := range s.planned.Plan.Passes {
-		if p.Round == 0 && p.Block == block && len(out) > 0 {
+		if len(out) > 0 && p.Block == block && (p.Round == 0 || p.Stretch > 1) {
 			one := &out[len(out)-1]
 			one.last, one.metres = p.Number, one.metres+p.Length
 			continue
@@ -137,13 +137,12 @@ func (s *planSetting) otherwise(d plan.Deviation) string {
 
 // faults lists what cannot be driven as drawn, as much as there is room for.
 func (s *planSetting) faults(l *Leaf, b rect) {
-	c := s.planned.Candidate
+	all := s.planned.Candidate.Infeasible
 	l.text(b.x, b.y+3.5, lettering{size: 9, bold: true}, s.word("What finds no room"))
 	y := b.y + 4
 	t := lettering{size: 7}
-	all := append(append([]plan.Fault{}, c.Infeasible...), c.Tight...)
 	if len(all) == 0 {
-		l.text(b.x, y+orderStep, t, s.word("Every turn, run and bend fits, the set's margin kept."))
+		l.text(b.x, y+orderStep, t, s.word("Every turn and run fits, the set's margin kept."))
 		return
 	}
 	for i, f := range all {

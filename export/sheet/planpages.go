@@ -300,8 +300,8 @@ func (s *planSetting) facts(l *Leaf, b rect) {
 		{s.word("Rows"), s.say("at %.1f° from true north", s.planned.Bearing)},
 		{s.word("Passes"), s.say("%d in %s", c.Passes, s.count(c.Blocks, "block"))},
 		{s.word("Headland"), s.say("%s, %.1f m deep, %.1f %% of the field", s.count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
-		{s.word("Turns"), s.say("%d, of these %d that do not fit", c.Turns, s.unfitTurns())},
-		{s.word("Runs, tool lifted"), fmt.Sprint(c.Runs)},
+		{s.word("Turns"), s.say("%d, of these %d that do not fit", c.Turns, s.unfit(plan.Move.Turned))},
+		{s.word("Runs, tool lifted"), s.say("%d, of these %d that do not fit", c.Runs, s.unfit(func(m plan.Move) bool { return !m.Turned() }))},
 		{s.word("Working"), drive(c.Working)},
 		{s.word("Turning"), drive(c.Turning)},
 		{s.word("Runs and roads"), drive(c.Idle)},
@@ -327,10 +327,11 @@ func (s *planSetting) facts(l *Leaf, b rect) {
 	}
 }
 
-func (s *planSetting) unfitTurns() int {
+// unfit is how many moves of a sort do not fit.
+func (s *planSetting) unfit(sort func(plan.Move) bool) int {
 	n := 0
 	for _, m := range s.planned.Plan.Moves {
-		if m.Fault != nil && m.Kind != plan.Run {
+		if m.Fault != nil && sort(m) {
 			n++
 		}
 	}

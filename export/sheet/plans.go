@@ -52,7 +52,7 @@ func PlansSVG(w io.Writer, title string, plans []PlanPicture) error {
 	fmt.Fprintf(d, `<path d="M%d %.1fh26" stroke="#27364A" stroke-width="0.9"/>`+"\n", margin+90, y-4)
 	d.text(margin+126, y, 12, "", "turn or way with the tool lifted")
 	d.tightTurn(orb.Point{margin + 353, y - 4})
-	d.text(margin+366, y, 12, "", "a turn that does not fit")
+	d.text(margin+366, y, 12, "", "a turn or run that does not fit")
 	for _, line := range wrap(turnCaution, 150) {
 		y += 15
 		d.text(margin, y, 10.5, `fill="#333333"`, line)
@@ -96,7 +96,7 @@ func (d *drawing) plan(f frame, x, y float64, p PlanPicture) {
 	}
 	d.text(x, y, 14, `font-weight="bold"`, shorten(fmt.Sprintf("%d. %s", p.Number, name), 60))
 	for _, line := range []string{
-		fmt.Sprintf("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
+		fmt.Sprintf("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
 		fmt.Sprintf("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, c.Capacity*0.36, 100*c.Share),
 		fmt.Sprintf("missed %s ha, twice or more %s ha, headland %.1f %% of the field", Hectares(c.Missed), Hectares(c.Double), 100*c.HeadlandShare),
 		c.Difference,

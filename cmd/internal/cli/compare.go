@@ -31,6 +31,12 @@ the best direction, their order and every turn. It simulates them with the engin
 that judges a finished operation, and ranks them. With --out it writes a drawing,
 the guidance lines of every plan and the report.
 
+Headland rounds are laid so that the set can drive them: corners are rounded on its
+least radius, and where that leaves too much the round is driven in stretches, with a
+turn between. What stays in corners is missed. Ground missed is still to be worked:
+in the ranking each hectare of it counts as 8 hours (--missed-hours), and in cost as
+what those hours come to. A turn or run that does not fit counts as 10 minutes.
+
 Implements are files that say how the set turns (see "balk help turn"), or bare
 widths: then a mounted set on a middling tractor is assumed.
 
@@ -69,6 +75,13 @@ widths: then a mounted set on a middling tractor is assumed.
 			if s.Options.Fuel.Draught, err = job.Draught(draught); err != nil {
 				return &stop{wrongCall, err}
 			}
+			rounds := c.Flags().Lookup("rounds")
+			s.Options.NoRounds = rounds.Changed && s.Options.Rounds == 0
+			for name, v := range map[string]float64{"missed-hours": s.Options.MissedHours, "pass-error": s.Options.PassError} {
+				if c.Flags().Changed(name) && v == 0 {
+					return &stop{wrongCall, fmt.Errorf("--%s 0: must be above 0", name)}
+				}
+			}
 			rep, err := job.Compare(c.Context(), s, &v.call)
 			if err := v.finish(rep.Findings, err); err != nil {
 				return err
@@ -86,7 +99,7 @@ widths: then a mounted set on a middling tractor is assumed.
 	f.Var(measure{&overlap, "m"}, "overlap", "planned lap between neighbouring passes, of all sets (none, and that of its file for a described one, if not given)")
 	f.Var(measure{&s.Options.Speed, "km/h"}, "speed", "while working")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
-	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds (as many as a plain U needs if not given)")
+	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds; 0 = none, passes run up to the boundary (as many as a plain U needs if not given)")
 	f.BoolVar(&s.Options.FullSpacing, "full-spacing", false, "passes at full credited width, the last one laps; else they are spread evenly")
 	f.BoolVar(&s.Options.LeaveWedges, "leave-wedges", false, "end passes where their middle leaves the interior, at slanting row ends too")
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north, such as along an edge (the best if not given)")
@@ -99,9 +112,10 @@ widths: then a mounted set on a middling tractor is assumed.
 	f.Var(measure{&s.Options.Rates.Litre, ""}, "per-litre", "cost per litre of fuel")
 	f.Var(measure{&s.Options.Fuel.Hour, "l/h"}, "fuel", "litres per hour while working")
 	f.StringToStringVar(&draught, "draught", nil, "`WHAT=VALUE` of the tool's pull after ASABE D497: soil, a, b, c, tools, depth in cm, traction (a sweep plough on medium soil: soil=0.85,a=390,b=19,depth=8)")
+	f.Var(measure{&s.Options.MissedHours, "h/ha"}, "missed-hours", "what a hectare missed takes after all, in the ranking (8 h/ha if not given)")
 	f.Var(measure{&s.Objective.Hours, ""}, "weigh-hours", "weight of an hour in the ranking (1 if no weight is given)")
 	f.Var(measure{&s.Objective.Cost, ""}, "weigh-cost", "weight of a unit of cost")
-	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed")
+	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed, besides its hours")
 	f.Var(measure{&s.Objective.Double, ""}, "weigh-double", "weight of a hectare worked twice")
 	f.Var(measure{&s.Objective.Turns, ""}, "weigh-turns", "weight of a turn")
 	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
@@ -178,18 +192,23 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s, %s ha; working speed %.1f km/h\n\n", fieldOf(r.Field), sheet.Hectares(r.Area), r.Spec.Options.Speed)
 	t := table(&b)
-	fmt.Fprintln(t, "no.\timplement\twidth m\trows at\trounds\tpasses\tturns\tnot fitting\th\tha/h\tefficiency\tmissed ha\ttwice ha\theadland\tcost/ha\t")
+	fmt.Fprintln(t, "no.\timplement\twidth m\trows at\trounds\tpasses\tturns\tnot fitting\th\tha/h\tefficiency\tmissed ha\tand h for it\ttwice ha\theadland\tcost/ha\t")
 	for i, c := range r.Candidates {
 		cost := "-"
 		if c.CostHectare > 0 {
 			cost = fmt.Sprintf("%.2f", c.CostHectare)
 		}
-		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
-			c.Hours, haPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
+		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%.2f\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
+			c.Hours, haPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), c.Open, sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
 	}
 	if err := t.Flush(); err != nil {
 		return err
 	}
+	by := "hours"
+	if r.Weighed() {
+		by = "the weights given"
+	}
+	fmt.Fprintf(&b, "ranked by %s: ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at 10 min\n", by, r.MissedHours)
 	b.WriteString("\nhow they differ from the first\n")
 	for i, c := range r.Candidates {
 		fmt.Fprintf(&b, "  %d. %s\n", i+1, c.Difference)

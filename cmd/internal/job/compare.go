@@ -51,6 +51,9 @@ func (s CompareSpec) Validate() error {
 	if err := s.Objective.Validate(); err != nil {
 		return err
 	}
+	if err := s.Objective.Payable(s.Options.Rates); err != nil {
+		return err
+	}
 	if s.Bearing != nil && !(*s.Bearing >= 0 && *s.Bearing <= 360) {
 		return fmt.Errorf("bearing %g°: must be from 0 to 360°", *s.Bearing)
 	}
@@ -90,12 +93,14 @@ func Draught(set map[string]string) (plan.Draught, error) {
 
 // CompareReport ranks the implements on a field, the best first.
 type CompareReport struct {
-	Spec       CompareSpec      `json:"spec"`
-	Field      FieldName        `json:"field"`
-	Area       float64          `json:"area"` // m²
-	Candidates []plan.Candidate `json:"candidates"`
-	Curve      []plan.Sample    `json:"curve"` // the objective by direction, for the best implement
-	Findings   []geo.Finding    `json:"findings"`
+	Spec  CompareSpec `json:"spec"`
+	Field FieldName   `json:"field"`
+	Area  float64     `json:"area"` // m²
+	// MissedHours is what a hectare missed counts in the ranking, h: it is still to be worked.
+	MissedHours float64          `json:"missedHours"`
+	Candidates  []plan.Candidate `json:"candidates"`
+	Curve       []plan.Sample    `json:"curve"` // the objective by direction, for the best implement
+	Findings    []geo.Finding    `json:"findings"`
 	Placed
 
 	ground geo.Field
@@ -106,6 +111,9 @@ type CompareReport struct {
 
 // JSON writes the report.
 func (r CompareReport) JSON(w io.Writer) error { return indented(w, r) }
+
+// Weighed says whether the ranking is by weights given, not by hours.
+func (r CompareReport) Weighed() bool { return r.Spec.Objective != (plan.Objective{}) }
 
 // Bearing is a plan's direction from true north, 0 to 180.
 func (r CompareReport) Bearing(c plan.Candidate) float64 { return math.Mod(c.Direction+360, 180) }
@@ -170,6 +178,7 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 		opt.Along = &plan.Edge{From: rep.local.XY(s.Edge[0]), To: rep.local.XY(s.Edge[1])}
 	}
 	call.step("planning", 1, comparedSteps)
+	rep.MissedHours = opt.MissedPrice()
 	if rep.found, err = plan.Compare(ctx, rep.plane, s.Implements, opt, s.Objective); err != nil {
 		return rep, fmt.Errorf("field %q: %w", rep.ground.Name, err)
 	}

@@ -119,11 +119,9 @@ func (s PlanHandoverSpec) order(rep *CompareReport) record.Order {
 	if o.Implement == "" {
 		o.Implement = im.Name
 	}
-	for _, list := range [][]plan.Fault{c.Infeasible, c.Tight} {
-		for _, f := range list {
-			at := rep.local.Point(f.At)
-			o.Unfit = append(o.Unfit, fmt.Sprintf("%s, at %.6f, %.6f", f.Why, at[0], at[1]))
-		}
+	for _, f := range c.Infeasible {
+		at := rep.local.Point(f.At)
+		o.Unfit = append(o.Unfit, fmt.Sprintf("%s, at %.6f, %.6f", f.Why, at[0], at[1]))
 	}
 	return o
 }
