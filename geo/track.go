@@ -55,8 +55,8 @@ type Track struct {
 	// FieldRef is the Name of the geo.Field that the file says the work was done
 	// on; "" where it names none.
 	FieldRef string
-	// Counted is what the machine's own distance counters rose by over the track;
-	// nil: not logged.
+	// Counted is what the machine's own counters rose by over the track, and what else it
+	// logged of the work; nil: nothing.
 	Counted *Counted
 	// Number is which track of its file it is, from 1; 0: not told.
 	Number int
@@ -84,10 +84,25 @@ type Came struct {
 	Numbered string    // a column whose name says that it numbers the fixes, not used; "": none
 }
 
-// Counted is distance by the machine's own counters, m; NaN where not logged.
+// Counted is what a machine says of its work itself; NaN where not logged.
 type Counted struct {
-	Working float64 // implement in work
-	Idle    float64 // implement out of work
+	Working     float64 // m, implement in work
+	Idle        float64 // m, implement out of work
+	Area        float64 // m² worked
+	WorkingTime float64 // s
+	IdleTime    float64 // s
+	Fuel        float64 // l
+
+	// Means over the fixes at work.
+	Depth float64 // m, of tillage or seeding
+	Mass  float64 // kg/m² put out
+	Count float64 // pieces/m² put out
+}
+
+// NotCounted is a Counted that says nothing.
+func NotCounted() Counted {
+	no := math.NaN()
+	return Counted{no, no, no, no, no, no, no, no, no}
 }
 
 // Fixes is how many positions the track has.

@@ -36,7 +36,7 @@ type words struct {
 	areas, area, credited, double, missed, between, error95, unknown, outside, ofField   string
 	work, passes, way, working, turning, standing, onField, speed, capacity, efficiency  string
 	fuel, perHectare, strips, remarks, signature, notLogged, notGiven, cautionHead       string
-	caution, mixed, noDate                                                               string
+	caution, mixed, noDate, depth, counted                                               string
 	sources                                                                              map[string]string // who says how wide the bar is
 }
 
@@ -44,7 +44,7 @@ var lexicon = map[Language]words{
 	English: {
 		title: "Record of work", field: "Field", number: "number in the boundary file", operation: "Operation", implement: "Implement", driver: "Driver", client: "For",
 		from: "From", to: "To", width: "Working width",
-		noDate: "no date logged", mixed: "%s to %s m, the whole bar on %s %% of the way", sources: map[string]string{"given": "given", "implement file": "implement file", "logged": "logged"}, overlap: "Planned overlap",
+		noDate: "no date logged", depth: "Working depth (logged, mean)", counted: "by the machine's counter", mixed: "%s to %s m, the whole bar on %s %% of the way", sources: map[string]string{"given": "given", "implement file": "implement file", "logged": "logged"}, overlap: "Planned overlap",
 		areas: "Areas at credited width", area: "Field", credited: "Worked", double: "of it twice or more", missed: "Missed", between: "between %s and %s, given the receiver",
 		error95: "Pass-to-pass error (95 %)", unknown: "Unknown (log gap)", outside: "Worked outside the boundary", ofField: "of the field",
 		work: "Work", passes: "Passes", way: "Way of work", working: "Working time", turning: "Turning", standing: "Standing", onField: "Time on the field",
@@ -57,7 +57,7 @@ var lexicon = map[Language]words{
 	German: {
 		title: "Arbeitsnachweis", field: "Schlag", number: "Nummer in der Grenzdatei", operation: "Arbeitsgang", implement: "Gerät", driver: "Fahrer", client: "Für",
 		from: "Von", to: "Bis", width: "Arbeitsbreite",
-		noDate: "kein Datum aufgezeichnet", mixed: "%s bis %s m, ganz auf %s %% des Weges", sources: map[string]string{"given": "angegeben", "implement file": "Gerätedatei", "logged": "aufgezeichnet"}, overlap: "Geplante Überlappung",
+		noDate: "kein Datum aufgezeichnet", depth: "Arbeitstiefe (aufgezeichnet, Mittel)", counted: "laut Zähler der Maschine", mixed: "%s bis %s m, ganz auf %s %% des Weges", sources: map[string]string{"given": "angegeben", "implement file": "Gerätedatei", "logged": "aufgezeichnet"}, overlap: "Geplante Überlappung",
 		areas: "Flächen bei angerechneter Breite", area: "Schlag", credited: "Bearbeitet", double: "davon zweimal oder öfter", missed: "Ausgelassen", between: "zwischen %s und %s, je nach Empfänger",
 		error95: "Spur-zu-Spur-Fehler (95 %)", unknown: "Unbekannt (Lücke im Protokoll)", outside: "Außerhalb der Grenze bearbeitet", ofField: "des Schlags",
 		work: "Arbeit", passes: "Fahrten", way: "Arbeitsweg", working: "Arbeitszeit", turning: "Wenden", standing: "Stehen", onField: "Zeit auf dem Schlag",

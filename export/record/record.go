@@ -12,13 +12,15 @@ import (
 
 // Details are what no log knows. The zero value of a field leaves its line empty.
 type Details struct {
-	Operation string         `json:"operation,omitempty"` // such as "undercutting"
-	Implement string         `json:"implement,omitempty"`
-	Driver    string         `json:"driver,omitempty"`
-	Client    string         `json:"client,omitempty"` // for whom
-	Fuel      float64        `json:"fuel,omitempty"`   // litres, as given; 0 = not given
-	Remarks   string         `json:"remarks,omitempty"`
-	Zone      *time.Location `json:"-"` // of local time; nil = UTC
+	Operation   string         `json:"operation,omitempty"` // such as "undercutting"
+	Implement   string         `json:"implement,omitempty"`
+	Driver      string         `json:"driver,omitempty"`
+	Client      string         `json:"client,omitempty"`      // for whom
+	Fuel        float64        `json:"fuel,omitempty"`        // litres, as given; 0 = not given
+	FuelCounted bool           `json:"fuelCounted,omitempty"` // Fuel is by the machine's own counter
+	Depth       float64        `json:"depth,omitempty"`       // m, logged, mean at work; 0 = not logged
+	Remarks     string         `json:"remarks,omitempty"`
+	Zone        *time.Location `json:"-"` // of local time; nil = UTC
 }
 
 const maxFuel = 100_000 // litres; more is a typing error

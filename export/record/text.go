@@ -68,9 +68,17 @@ func (r Record) Text(w io.Writer, l Language) error {
 		b.pace(r.Speed, r.Capacity, r.Efficiency)
 	}
 	if r.Fuel > 0 {
-		line("  "+t.fuel, fmt.Sprintf("%s l, %s l %s", l.number(r.Fuel, 1), l.number(r.PerHectare, 1), t.perHectare))
+		by := ""
+		if r.FuelCounted {
+			by = " (" + t.counted + ")"
+		}
+		line("  "+t.fuel, fmt.Sprintf("%s l, %s l %s%s", l.number(r.Fuel, 1), l.number(r.PerHectare, 1), t.perHectare, by))
 	} else {
 		line("  "+t.fuel, t.notGiven)
+	}
+
+	if r.Depth > 0 {
+		line("  "+t.depth, l.number(100*r.Depth, 1)+" cm")
 	}
 
 	b.end(r.Remarks, t.caution)

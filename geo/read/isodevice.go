@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"balk/geo"
 )
 
 // Data dictionary identifiers of ISO 11783-11 used here, with their units. The
@@ -23,6 +25,27 @@ const (
 	ddiSectionsLast = 176
 	ddiSpeed        = 397 // mm/s
 )
+
+// counters are the DDIs that a log's Counted is made of, each with what one of its steps is in the
+// unit there. Numbers and units of 7, 12, 57 and 148 are from memory, the others those of the open
+// dictionary copy.
+var counters = map[int]struct {
+	name string
+	mean bool // over the fixes at work; else by how much it rose
+	unit float64
+	of   func(*geo.Counted) *float64
+}{
+	7:          {"mass per area", true, 1e-6, func(c *geo.Counted) *float64 { return &c.Mass }},   // actual mass per area, mg/m²
+	12:         {"count per area", true, 1e-3, func(c *geo.Counted) *float64 { return &c.Count }}, // actual count per area, 0.001/m²
+	52:         {"tillage depth", true, 1e-3, func(c *geo.Counted) *float64 { return &c.Depth }},  // actual tillage depth, mm
+	57:         {"seeding depth", true, 1e-3, func(c *geo.Counted) *float64 { return &c.Depth }},  // actual seeding depth, mm
+	116:        {"area", false, 1, func(c *geo.Counted) *float64 { return &c.Area }},              // total area, m²
+	ddiWorking: {"working distance", false, 1e-3, func(c *geo.Counted) *float64 { return &c.Working }},
+	ddiIdle:    {"idle distance", false, 1e-3, func(c *geo.Counted) *float64 { return &c.Idle }},
+	119:        {"working time", false, 1, func(c *geo.Counted) *float64 { return &c.WorkingTime }}, // effective total time, s
+	120:        {"idle time", false, 1, func(c *geo.Counted) *float64 { return &c.IdleTime }},       // ineffective total time, s
+	148:        {"fuel", false, 1e-3, func(c *geo.Counted) *float64 { return &c.Fuel }},             // total fuel consumption, ml
+}
 
 // Kinds of device elements (DET attribute C), ISO 11783-10, from memory.
 const (

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -34,7 +36,8 @@ type logScan struct {
 	values  []logged
 	roles   []logRole
 	work    work
-	total   [2]meter // working, idle
+	meters  []*meter // by value; nil: no counter
+	means   []*meter // those of them that are means
 	flat    []float64
 	gps     []float64 // s, NaN where not logged; nil: not in the records
 	gpsSeen int
@@ -55,15 +58,17 @@ const (
 	unused logRole = iota
 	workRole
 	speedRole
-	workingRole
-	idleRole
+	counterRole
 )
 
-// meter adds up the rises of a counter.
+// meter adds up the rises of a counter, or takes the mean of what is no counter.
 type meter struct {
+	ddi      int
+	mean     bool // see counters
 	last     int32
 	seen     bool
-	sum      int64 // mm
+	sum      int64
+	fixes    int // at work, over which a mean is taken
 	restarts int
 }
 
@@ -80,11 +85,15 @@ func (m *meter) take(v int32) {
 	m.last = v
 }
 
-func (m *meter) metres() float64 {
-	if !m.seen {
+// value is by how much the counter rose, or the mean, in steps of the DDI; NaN: not logged.
+func (m *meter) value() float64 {
+	switch {
+	case !m.seen || m.mean && m.fixes == 0:
 		return math.NaN()
+	case m.mean:
+		return float64(m.sum) / float64(m.fixes)
 	}
-	return float64(m.sum) / 1000
+	return float64(m.sum)
 }
 
 // readRecords reads TLGnnnnn.BIN. Records are little-endian:
@@ -128,7 +137,7 @@ func readRecords(r io.Reader, h logHeader, im *implementLog, track *geo.Track, n
 
 // prepare says what each value is used for.
 func (s *logScan) prepare() {
-	s.roles = make([]logRole, len(s.values))
+	s.roles, s.meters = make([]logRole, len(s.values)), make([]*meter, len(s.values))
 	use := func(i int) {
 		if i >= 0 {
 			s.roles[i] = workRole
@@ -142,35 +151,42 @@ func (s *logScan) prepare() {
 		use(x.widthAt)
 		use(x.stateAt)
 	}
-	done := map[logRole]bool{}
+	done := map[int]bool{}
+	twice := map[int]bool{}
 	for i, l := range s.h.list {
 		role := unused
-		switch l.ddi {
-		case ddiSpeed:
+		if _, is := counters[l.ddi]; is {
+			role = counterRole
+		} else if l.ddi == ddiSpeed {
 			role = speedRole
-		case ddiWorking:
-			role = workingRole
-		case ddiIdle:
-			role = idleRole
 		}
 		if role == unused {
 			continue
 		}
-		if done[role] {
-			s.notes.count(0, false, fmt.Sprintf("DDI %d is logged for two elements: the first is used", l.ddi))
+		if done[l.ddi] {
+			twice[l.ddi] = true
 			continue
 		}
-		done[role] = true
+		done[l.ddi] = true
 		s.roles[i] = role
-		if s.values[i].seen {
-			s.take(role, s.values[i].now)
+		if role == counterRole {
+			s.meters[i] = &meter{ddi: l.ddi, mean: counters[l.ddi].mean}
+			if s.meters[i].mean {
+				s.means = append(s.means, s.meters[i])
+			}
 		}
+		if s.values[i].seen {
+			s.take(i, s.values[i].now)
+		}
+	}
+	if len(twice) > 0 {
+		s.notes.add(0, nil, false, fmt.Sprintf("DDIs %v are logged for more than one element: the first is used", slices.Sorted(maps.Keys(twice))))
 	}
 	s.work = s.im.now(s.values)
 	if s.h.at[ptnTime] >= 0 && s.h.at[ptnDays] >= 0 {
 		s.gps = []float64{}
 	}
-	if done[speedRole] {
+	if done[ddiSpeed] {
 		s.speed = []float64{}
 	}
 	for _, odd := range s.im.odd {
@@ -179,16 +195,16 @@ func (s *logScan) prepare() {
 }
 
 // take takes a value that is no part of the implement's work.
-func (s *logScan) take(role logRole, v int32) {
-	switch role {
-	case speedRole:
+func (s *logScan) take(i int, v int32) {
+	switch m := s.meters[i]; {
+	case m == nil:
 		if s.now = float64(v) / 1000; math.Abs(s.now) > maxSpeed {
 			s.now = math.NaN()
 		}
-	case workingRole:
-		s.total[0].take(v)
-	case idleRole:
-		s.total[1].take(v)
+	case m.mean:
+		m.last, m.seen = v, true
+	default:
+		m.take(v)
 	}
 }
 
@@ -226,7 +242,7 @@ func (s *logScan) record(w *recordWindow) (stop string) {
 			changed = changed || s.values[k] != logged{v, true}
 			s.values[k] = logged{v, true}
 		default:
-			s.take(role, v)
+			s.take(int(k), v)
 		}
 	}
 	if changed {
@@ -262,6 +278,14 @@ func (s *logScan) fix(b []byte, clock float64) {
 		s.gps = append(s.gps, t)
 	}
 	s.state = append(s.state, s.work.state)
+	if s.work.state != geo.Lifted {
+		for _, m := range s.means {
+			if m.seen {
+				m.sum += int64(m.last)
+				m.fixes++
+			}
+		}
+	}
 	if s.im.hasWidth {
 		s.width = append(s.width, s.work.width)
 	}
@@ -356,12 +380,18 @@ func (s *logScan) finish(track *geo.Track) {
 	} else if v, ok := plainNumber([]byte(strings.TrimSpace(s.h.fixed[ptnHDOP]))); ok {
 		track.HDOP = padTo([]float64(nil), n, v)
 	}
-	if s.total[0].seen || s.total[1].seen {
-		track.Counted = &geo.Counted{Working: s.total[0].metres(), Idle: s.total[1].metres()}
-	}
-	for i, name := range []string{"working", "idle"} {
-		if k := s.total[i].restarts; k > 0 {
-			s.notes.add(0, nil, false, fmt.Sprintf("the counter of %s distance fell %d times: taken as begun again", name, k))
+	counted := geo.NotCounted()
+	for _, m := range s.meters {
+		if m == nil || !m.seen {
+			continue
+		}
+		c := counters[m.ddi]
+		if to := c.of(&counted); math.IsNaN(*to) {
+			*to = m.value() * c.unit
+		}
+		track.Counted = &counted
+		if m.restarts > 0 {
+			s.notes.add(0, nil, false, fmt.Sprintf("the counter of %s fell %d times: taken as begun again", c.name, m.restarts))
 		}
 	}
 	if s.im.badWidth > 0 {

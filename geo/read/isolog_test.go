@@ -389,3 +389,25 @@ func BenchmarkTaskDataLog(b *testing.B) {
 		})
 	}
 }
+
+// Depth and seed rate are means over the fixes at work, fuel what its counter rose by; the log is
+// invented. A counter that is logged for two elements counts once, and that is said.
+func TestDepthRateAndFuelOfALog(t *testing.T) {
+	set := demoSet(bytes.Join([][]byte{
+		demoRecord(1000, 500000000, 100000000, 4, 3601000, 0, 0, 1, 90, 2, 12_000, 3, 40_000, 4, 7),
+		demoRecord(2000, 500000100, 100000000, 4, 3602000, 0, 1, 1, 70, 3, 40_500),
+		demoRecord(3000, 500000200, 100000000, 4, 3603000, 1, 80, 2, 14_000, 4, 900_000),
+		demoRecord(4000, 500000300, 100000000, 4, 3604000, 0, 0, 1, 0, 3, 42_000),
+	}, nil))
+	set["set/tlg00001.XML"].Data = []byte(`<TIM A="" D="4"><PTN A="" B="" C="412000" D="" F="" H="" I=""/>
+<DLV A="008D" B="" C="DET2"/><DLV A="0034" B="" C="DET2"/><DLV A="0007" B="" C="DET2"/><DLV A="0094" B="" C="DET1"/><DLV A="0094" B="" C="DET2"/></TIM>`)
+	track, findings, err := demoTracks(t, set)
+	if err != nil || track.Counted == nil {
+		t.Fatal(err, track.Counted)
+	}
+	c := *track.Counted
+	sameAll(t, "depth m, kg/m², fuel l, way m", []float64{c.Depth, c.Mass, c.Fuel, c.Working}, []float64{0.075, 0.013, 2, math.NaN()})
+	if found(findings, "DDIs [148] are logged for more than one element") == nil {
+		t.Error(findings)
+	}
+}

@@ -40,10 +40,11 @@ func TestOpenTaskDataGivesItsDecodedLogs(t *testing.T) {
 	for i, want := range []struct {
 		log, task, field string
 		working          float64 // m, from TASKDATA.XML
+		area, fuel       float64 // m², l, from TASKDATA.XML
 	}{
-		{"TLG00004", "TSK4", "YmB4QHFgW", 3529.801},
-		{"TLG00009", "TSK8", "dqQIKYhUkcV", 5448},
-		{"TLG00021", "TSK15", "CW1J0iFSq", 2041},
+		{"TLG00004", "TSK4", "YmB4QHFgW", 3529.801, 30100, 56.837},
+		{"TLG00009", "TSK8", "dqQIKYhUkcV", 5448, 48200, 87.394},
+		{"TLG00021", "TSK15", "CW1J0iFSq", 2041, 17900, 36.722},
 	} {
 		t.Run(want.log, func(t *testing.T) {
 			track := tracks[i]
@@ -54,6 +55,9 @@ func TestOpenTaskDataGivesItsDecodedLogs(t *testing.T) {
 				t.Errorf("no field is called %q", track.FieldRef)
 			}
 			compareLog(t, track, filepath.Join(dir, want.log+".csv"))
+			if c := track.Counted; c == nil || math.Abs(c.Area-want.area) > 1 || math.Abs(c.Fuel-want.fuel) > 0.01 || !math.IsNaN(c.Depth) {
+				t.Errorf("counted %+v, want %g m² and %g l", c, want.area, want.fuel)
+			}
 			if c := track.Counted; c == nil || math.Abs(c.Working-want.working) > 2 {
 				t.Errorf("counted %+v, want %g m working", c, want.working)
 			}

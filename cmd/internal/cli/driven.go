@@ -80,10 +80,63 @@ func driven(b *strings.Builder, r job.Report) error {
 		fmt.Fprintf(b, "effective field capacity %.2f ha/h, of %.2f ha/h at full width without a stop: field efficiency %.0f %%\n",
 			haPerHour(e.EffectiveCapacity), haPerHour(e.TheoreticalCapacity), 100*e.FieldEfficiency)
 	}
+	if c := r.Counters; c != nil {
+		counters(b, *c)
+	}
 	if c := r.Crab; c != nil {
 		crab(b, *c)
 	}
 	return nil
+}
+
+// counters says what the machine counted itself, and by how much it is off ours.
+func counters(b *strings.Builder, c job.Counters) {
+	var words []string
+	add := func(one job.Counted, format string, unit float64) {
+		if one.Machine == 0 {
+			return
+		}
+		s := fmt.Sprintf(format, one.Machine/unit)
+		if off := one.Off(); !math.IsNaN(off) {
+			side := "above"
+			if off < 0 {
+				side = "below"
+			}
+			s += fmt.Sprintf(" (%.1f %% %s ours)", 100*math.Abs(off), side)
+		}
+		words = append(words, s)
+	}
+	add(c.Working, "%.2f km working", 1000)
+	add(c.Idle, "%.2f km with the tool lifted", 1000)
+	add(c.WorkingTime, "%.2f h working", 3600)
+	add(c.Area, "%.2f ha", 1e4)
+	if c.Fuel > 0 {
+		s := fmt.Sprintf("%.1f l of fuel", c.Fuel)
+		if c.Area.Ours > 0 {
+			s += fmt.Sprintf(", %.1f l/ha", c.Fuel/(c.Area.Ours/1e4))
+		}
+		words = append(words, s)
+	}
+	of := ""
+	if c.Tracks < c.Of {
+		of = fmt.Sprintf(", for %d of %d tracks", c.Tracks, c.Of)
+	}
+	if len(words) > 0 {
+		fmt.Fprintf(b, "by the machine's own counters%s: %s\n", of, strings.Join(words, "; "))
+	}
+	words = nil
+	if c.Depth > 0 {
+		words = append(words, fmt.Sprintf("depth %.1f cm", 100*c.Depth))
+	}
+	if c.Mass > 0 {
+		words = append(words, fmt.Sprintf("%.0f kg/ha put out", 1e4*c.Mass))
+	}
+	if c.Count > 0 {
+		words = append(words, fmt.Sprintf("%.1f pieces/m² put out", c.Count))
+	}
+	if len(words) > 0 {
+		fmt.Fprintf(b, "logged at work%s, in the mean: %s\n", of, strings.Join(words, ", "))
+	}
 }
 
 func crab(b *strings.Builder, c coverage.Crab) {

@@ -110,7 +110,13 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 
 // files are those of the folder; guidance are lines to drive along, for the terminal.
 func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.Layer) ([]output, []geo.Finding, error) {
-	rec, err := record.Of(c, s.Details)
+	details := s.Details
+	if m := rep.Counters; m != nil {
+		if details.Depth = m.Depth; details.Fuel == 0 && m.Tracks == m.Of {
+			details.Fuel, details.FuelCounted = m.Fuel, m.Fuel > 0
+		}
+	}
+	rec, err := record.Of(c, details)
 	if err != nil {
 		return nil, nil, err
 	}

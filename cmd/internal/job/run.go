@@ -22,13 +22,14 @@ type Report struct {
 	Credited   float64               `json:"creditedWidth"`
 	Headland   coverage.HeadlandLoss `json:"headland,omitzero"`
 	Strips     []coverage.Strip      `json:"strips"`
-	Slivers    int                   `json:"slivers"`         // missed pieces too narrow to list ...
-	SliverArea float64               `json:"sliverArea"`      // ... and their m²
-	Noise      coverage.Noise        `json:"noise"`           // what the receiver's pass-to-pass error leaves open
-	Doubt      *coverage.Doubt       `json:"doubt,omitempty"` // what inferred work leaves open
-	Zones      coverage.Zones        `json:"zones"`           // where missed and double-worked ground lies
-	Effort     coverage.Effort       `json:"effort"`          // way, time, speed, capacity
-	Spacing    coverage.Spacing      `json:"spacing"`         // of neighbouring passes
+	Slivers    int                   `json:"slivers"`            // missed pieces too narrow to list ...
+	SliverArea float64               `json:"sliverArea"`         // ... and their m²
+	Noise      coverage.Noise        `json:"noise"`              // what the receiver's pass-to-pass error leaves open
+	Doubt      *coverage.Doubt       `json:"doubt,omitempty"`    // what inferred work leaves open
+	Zones      coverage.Zones        `json:"zones"`              // where missed and double-worked ground lies
+	Effort     coverage.Effort       `json:"effort"`             // way, time, speed, capacity
+	Spacing    coverage.Spacing      `json:"spacing"`            // of neighbouring passes
+	Counters   *Counters             `json:"counters,omitempty"` // the machine's own, beside ours
 	Crab       *coverage.Crab        `json:"crab,omitempty"`
 	Turning    coverage.Turning      `json:"turning"` // the turns between passes, summed
 	Turns      []coverage.Turn       `json:"turns"`
@@ -133,6 +134,7 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 		result.NamePlanned(planned)
 	}
 	rep.take(result)
+	rep.Counters = countersOf(tracks, result)
 	if rep.Used == 0 {
 		return rep, coverage.Result{}, fmt.Errorf("no work found: 0 of %d fixes belong to a pass", rep.Fixes)
 	}
