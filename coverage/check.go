@@ -14,10 +14,10 @@ import (
 //
 //  1. field = missed + unknown + once + twice + more, else it is an error;
 //  2. shifting, turning or mirroring field and tracks, reading a track
-//     backwards, splitting it at a fix, or cutting it into files there or between
-//     two fixes (where follows sees it go on), changes no area by more than 1e-9 of the field
-//     (backwards: as long as the set never stands, see parked, and work is not
-//     inferred);
+//     backwards, splitting it at a fix, lifting the tool there for no metre, or cutting it into
+//     files there or between two fixes (where follows sees it go on), changes no area by more than 1e-9 of the field
+//     (backwards: as long as work is not inferred and no set is modelled); nor do more or fewer fixes on
+//     the straights of a drawn line, as long as they stand clear of the slanted bars at its bends;
 //  3. a larger overlap never leaves less missed;
 //  4. the result does not depend on Work.Workers.
 //
@@ -134,13 +134,20 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 		spans := splitterFor(t)(t)
 		merged, gaps, astray := 0, 0, 0
 		numbers := make([]int, len(spans))
+		var last span // of the pass before
 		for k, sp := range spans {
 			one, m, ok := runOf(t, sp, limit, r.Work)
 			merged += m
 			if !ok {
 				continue
 			}
-			one.pass.Number = len(runs) + 1
+			one.pass.Number, one.trail = len(runs)+1, i
+			if n := len(runs) - 1; n >= 0 && runs[n].trail == i {
+				if one.start = runs[n].travelOn(t, last, sp, one.pass.Line[0]); one.start == runs[n].end() {
+					seam(&runs[n], &one)
+				}
+			}
+			last = sp
 			numbers[k] = one.pass.Number
 			r.Used += sp.to - sp.from + 1
 			gaps, astray = gaps+one.pass.Gaps, astray+one.astray
@@ -149,7 +156,7 @@ func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) 
 		r.takeLog(t, tellings[i], spans, numbers, limit)
 		if t.state != nil {
 			for _, sp := range liftedSpans(t, spans) {
-				r.LiftedLines = append(r.LiftedLines, apartBy(t.at[sp.from:sp.to+1], parked)...)
+				r.LiftedLines = append(r.LiftedLines, moving(t.at[sp.from:sp.to+1])...)
 			}
 		}
 		r.note(t, merged, gaps, astray, limit)
@@ -175,17 +182,15 @@ func (r *Result) note(t *trail, merged, gaps, astray int, l limits) {
 	}
 }
 
-// apartBy leaves out points nearer than d to the last one kept; a line of fewer
-// than two points is none.
-func apartBy(line []plane.XY, d float64) [][]plane.XY {
-	var out []plane.XY
-	for _, p := range line {
-		if len(out) == 0 || p.Dist(out[len(out)-1]) >= d {
-			out = append(out, p)
-		}
-	}
-	if len(out) < 2 {
+// moving leaves out the places between which the set stood; a line of fewer than two is none.
+func moving(line []plane.XY) [][]plane.XY {
+	kept := strides(line, span{0, len(line) - 1})
+	if len(kept) < 2 {
 		return nil
+	}
+	out := make([]plane.XY, len(kept))
+	for i, k := range kept {
+		out[i] = line[k]
 	}
 	return [][]plane.XY{out}
 }
@@ -195,7 +200,8 @@ func (r *Result) creditSwaths(ctx context.Context, runs []run, g *ground) error 
 	swaths := make([]swath, len(runs))
 	err := Each(ctx, r.Work.Workers, len(runs), func(k int) error {
 		var err error
-		swaths[k], err = swathOf(ctx, barsOf(runs[k].stops, r.Work.Overlap), r.Work.RelapLength())
+		bars, from := barsUpTo(runs, k, r.Work.Overlap, r.Work.RelapLength())
+		swaths[k], err = swathOf(ctx, bars, from, r.Work.RelapLength())
 		if err != nil {
 			return fmt.Errorf("pass %d: %w", runs[k].pass.Number, err)
 		}

@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"balk/geo/plane"
@@ -11,14 +12,18 @@ import (
 // lattice steps; on a 6 m bar it is below a square millimetre.
 const lapTolerance = 1e-7 // m
 
-// pair is two quads of one pass, i driven before j, that lap within relap.
-type pair struct{ i, j int }
+// pair is two quads of one trail, i driven before j, that lap within relap of travel.
+type pair struct {
+	i, j int
+	part []plane.Ring // ground of i by which j comes within relap; nil: all of i
+}
 
 // laps is what lapsOf finds in a pass.
 type laps struct {
-	odd    []bool // quad does not advance over its whole width
-	pairs  []pair // by j, then i
-	groups []span // disjoint runs of quads that hold all odd quads and all pairs, ascending
+	from  int     // first quad of the pass
+	relap float64 // m
+	apart []bool  // per quad of the pass: it does not advance over its whole width, or laps an earlier one
+	pairs []pair  // by j, then i
 }
 
 // earlier are the pairs whose later quad is j.
@@ -29,40 +34,44 @@ func (l laps) earlier(j int) []pair {
 	return l.pairs[from:to]
 }
 
-// lapsOf finds the quads of a pass that do not advance and the pairs that lap
-// within relap metres of travel. Nearly all of a log is cleared by calm, window
-// by window; only windows that fail it are compared pair by pair.
-func lapsOf(bars []bar, relap float64) laps {
+// within says whether so many metres of travel are less than relap.
+func (l laps) within(d float64) bool { return toStep(d) < l.relap }
+
+// travelStep: differences of travel are rounded to so many metres before they are
+// compared. With constant steps they are relap exactly, and the last bits of a sum
+// must not decide.
+const travelStep = 1e-6
+
+func toStep(d float64) float64 { return math.Round(d/travelStep) * travelStep }
+
+// lapsOf finds the quads of a pass, those from quad from on, that do not advance and
+// those that lap an earlier quad within relap metres of travel. Nearly all of a log is
+// cleared by calm, window by window; only windows that fail it are compared pair by pair.
+func lapsOf(bars []bar, from int, relap float64) laps {
 	n := len(bars) - 1 // quads
-	if n < 1 {
-		return laps{}
+	l := laps{from: from, relap: toStep(relap)}
+	if n <= from {
+		return l
 	}
-	l := laps{odd: make([]bool, n)}
+	odd := make([]bool, n)
 	for i := range n {
-		if bars[i].next.ground() && !advancing(quad(bars, i)) {
-			l.odd[i] = true
-			l.groups = append(l.groups, span{i, i})
-		}
+		odd[i] = bars[i].next.ground() && !advancing(quad(bars, i))
 	}
-	last := 0 // last quad of the window
-	for from := 0; from < n; {
-		to := from + 1 // the block: quads that start within relap of its first
-		for to < n && bars[to].s < bars[from].s+relap {
+	l.apart = slices.Clone(odd[from:])
+	first := 0 // first quad of the window
+	for at := from; at < n; {
+		to := at + 1 // the block: quads that begin within relap of its first
+		for to < n && bars[to].s < bars[at].s+relap {
 			to++
 		}
-		for last = max(last, to-1); last+1 < n && bars[last+1].s < bars[to].s+relap; {
-			last++
+		for first < at && bars[at].s-bars[first+1].s >= relap {
+			first++
 		}
-		if !calm(bars, l.odd, from, last) {
-			l.compare(bars, from, to, relap)
+		if !calm(bars, odd, first, to-1) {
+			l.compare(bars, odd, first, at, to)
 		}
-		from = to
+		at = to
 	}
-	slices.SortFunc(l.pairs, func(a, b pair) int { return cmp.Or(cmp.Compare(a.j, b.j), cmp.Compare(a.i, b.i)) })
-	for _, p := range l.pairs {
-		l.groups = append(l.groups, span{p.i, p.j})
-	}
-	l.groups = merge(l.groups)
 	return l
 }
 
@@ -72,9 +81,9 @@ const tan30 = 0.57735
 // calm proves that no two of the quads from..last lap: with d the direction of
 // one bar of the window,
 //
-//	(1) every quad advances (convex, counter-clockwise),
+//	(1) every quad that is worked advances (convex, counter-clockwise),
 //	(2) every bar lies within 30° of square to d,
-//	(3) every step of either bar end lies within 45° of d.
+//	(3) every step of either bar end, worked or not, lies within 45° of d.
 //
 // Proof. Let n be the forward normal of bar k. It lies within 30° of d, so it
 // makes less than 75° with every step, and each step moves both ends forward
@@ -86,10 +95,7 @@ func calm(bars []bar, odd []bool, from, last int) bool {
 	v := mid.left.Sub(mid.right)
 	d := plane.XY{X: v.Y, Y: -v.X}
 	for i := from; i <= last; i++ {
-		if odd[i] || !bars[i].next.ground() {
-			return false
-		}
-		if !square(d, bars[i]) {
+		if odd[i] || !square(d, bars[i]) {
 			return false
 		}
 		if !along(d, bars[i+1].right.Sub(bars[i].right)) || !along(d, bars[i+1].left.Sub(bars[i].left)) {
@@ -110,39 +116,105 @@ func along(d, step plane.XY) bool {
 	return side <= fwd && -side <= fwd
 }
 
-// compare tests the quads from..to-1 against all later ones within relap.
+// fewQuads: in longer windows earlier quads are looked up by place.
+const fewQuads = 256
+
+// compare tests the quads at..to-1 against all earlier ones from first on within relap.
 // Neighbours that both advance are parted by the bar between them.
-func (l *laps) compare(bars []bar, from, to int, relap float64) {
-	n := len(bars) - 1
-	var cut [][]plane.Ring // pieces of quads from on, as far as they were needed
-	piecesOf := func(i int, q [4]plane.XY) []plane.Ring {
-		for len(cut) <= i-from {
-			cut = append(cut, nil)
+func (l *laps) compare(bars []bar, odd []bool, first, at, to int) {
+	boxes := make([]plane.Box, to-first) // none where nothing was worked
+	for i := range boxes {
+		if boxes[i] = plane.EmptyBox(); bars[first+i].next.ground() {
+			q := quad(bars, first+i)
+			boxes[i] = boxes[i].Extend(q[:]...)
 		}
-		if cut[i-from] == nil {
-			cut[i-from] = pieces(q)
-		}
-		return cut[i-from]
 	}
-	for i := from; i < to; i++ {
-		if !bars[i].next.ground() {
+	cut := make([][]plane.Ring, to-first) // pieces, as far as they were needed
+	piecesOf := func(i int) []plane.Ring {
+		if cut[i-first] == nil {
+			cut[i-first] = pieces(quad(bars, i))
+		}
+		return cut[i-first]
+	}
+	var tree boxTree
+	for j, begin := at, first; j < to; j++ {
+		for begin < j && bars[j].s-bars[begin+1].s >= l.relap {
+			begin++
+		}
+		test := func(k int) {
+			i := first + k
+			if i == j-1 && !odd[i] && !odd[j] || !lapping(piecesOf(i), piecesOf(j)) {
+				return
+			}
+			p := pair{i: i, j: j}
+			if !l.within(bars[j+1].s - bars[i].s) {
+				some, all := l.part(bars, i, j)
+				if some == nil && !all {
+					return
+				}
+				p.part = some
+			}
+			l.pairs, l.apart[j-l.from] = append(l.pairs, p), true
+		}
+		box := boxes[j-first]
+		if j-begin > fewQuads {
+			if tree == nil {
+				tree = boxTreeOf(boxes)
+			}
+			tree.meeting(box, begin-first, j-first, test)
 			continue
 		}
-		a := quad(bars, i)
-		box := plane.EmptyBox().Extend(a[:]...)
-		for j := i + 1; j < n && bars[j].s-bars[i+1].s < relap; j++ {
-			if !bars[j].next.ground() || j == i+1 && !l.odd[i] && !l.odd[j] {
-				continue
-			}
-			b := quad(bars, j)
-			if apart(box, plane.EmptyBox().Extend(b[:]...)) {
-				continue
-			}
-			if lapping(piecesOf(i, a), piecesOf(j, b)) {
-				l.pairs = append(l.pairs, pair{i, j})
+		for k := begin - first; k < j-first; k++ {
+			if !apart(boxes[k], box) {
+				test(k)
 			}
 		}
 	}
+}
+
+// fan is how many boxes of a level of a tree go into one of the next.
+const fan = 16
+
+// boxTree finds boxes of a list by place: the list, then level by level one box
+// around fan boxes of the level before, up to a single one.
+type boxTree [][]plane.Box
+
+func boxTreeOf(boxes []plane.Box) boxTree {
+	t := boxTree{boxes}
+	for len(boxes) > 1 {
+		above := make([]plane.Box, 0, len(boxes)/fan+1)
+		for some := range slices.Chunk(boxes, fan) {
+			around := plane.EmptyBox()
+			for _, b := range some {
+				around = around.Extend(b.Min, b.Max)
+			}
+			above = append(above, around)
+		}
+		t, boxes = append(t, above), above
+	}
+	return t
+}
+
+// meeting calls f with the boxes from..to-1 that lap box, ascending.
+func (t boxTree) meeting(box plane.Box, from, to int, f func(k int)) {
+	var down func(level, k, size int) // size: boxes of the list under one of the level
+	down = func(level, k, size int) {
+		switch {
+		case k*size >= to || (k+1)*size <= from || apart(t[level][k], box):
+		case level == 0:
+			f(k)
+		default:
+			for c := k * fan; c < min((k+1)*fan, len(t[level-1])); c++ {
+				down(level-1, c, size/fan)
+			}
+		}
+	}
+	top := len(t) - 1
+	size := 1
+	for range top {
+		size *= fan
+	}
+	down(top, 0, size)
 }
 
 func apart(a, b plane.Box) bool {
@@ -178,18 +250,4 @@ func parted(p, q plane.Ring) bool {
 		}
 	}
 	return false
-}
-
-// merge joins spans that share a quad, ascending.
-func merge(spans []span) []span {
-	slices.SortFunc(spans, func(a, b span) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to)) })
-	out := spans[:0]
-	for _, s := range spans {
-		if k := len(out) - 1; k >= 0 && s.from <= out[k].to {
-			out[k].to = max(out[k].to, s.to)
-			continue
-		}
-		out = append(out, s)
-	}
-	return out
 }

@@ -241,11 +241,12 @@ const (
 // goes on from there.
 type stop struct {
 	at    plane.XY
-	left  plane.XY // unit vector
+	left  plane.XY // from its middle to its left end, for 1 m of half its width: longer than 1 at a bend only
 	s     float64  // m, travel since the pass began
 	width float64  // m, full working width
 	shift float64  // m, middle of the worked width right of the middle of the bar; at is moved by it
 	next  stretch  // to the next stop
+	told  bool     // its heading is logged, or that of the set's model; else it comes from the track
 	// m, pass-to-pass error; NaN where not known. A float32 finds room beside next,
 	// and its 1e-7 are nothing to an error.
 	passError float32
@@ -256,7 +257,9 @@ type stop struct {
 type run struct {
 	pass   Pass
 	stops  []stop
-	astray int // logged headings more than 45° off the travel
+	astray int     // logged headings more than 45° off the travel
+	trail  int     // which trail it is of
+	start  float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see travelOn
 	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
 	passError, rounding float64
 	blind               int  // fixes whose pass-to-pass error is not known
@@ -265,7 +268,7 @@ type run struct {
 
 // runOf thins the fixes of a span and sets the bar square to the travel. ok is
 // false when the set did not move. Merged is the number of fixes merged because
-// the set stood; it depends on the direction of reading only there.
+// the set stood.
 func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 	kept, kinds, merged := thin(t, sp, l)
 	if len(kept) < 2 { // one working fix alone is a flicker
@@ -328,6 +331,39 @@ func runOf(t *trail, sp span, l limits, w Work) (r run, merged int, ok bool) {
 	return r, merged, true
 }
 
+// travelOn is the travel at which the next pass of a trail begins: where the one
+// before ended, and the way from there with the tool lifted, over the fixes between.
+// Over a break of the log it is the straight.
+func (r run) travelOn(t *trail, last, next span, begin plane.XY) float64 {
+	line := r.pass.Line
+	way := append([]plane.XY{line[len(line)-1]}, t.at[last.to+1:next.from]...)
+	return r.end() + wayOver(append(way, begin))
+}
+
+// end is the travel of the trail at which the pass ends.
+func (r run) end() float64 { return r.start + r.pass.Length }
+
+// seam sets the bars at the place where pass a ends and b begins when the set did not
+// move with the tool lifted: it did not turn either, so they stand as if it had not been lifted.
+func seam(a, b *run) {
+	end := len(a.stops) - 1
+	over, on := &a.stops[end], &b.stops[0]
+	if place := a.pass.Line[len(a.pass.Line)-1]; place != b.pass.Line[0] || over.told || on.told {
+		return
+	}
+	here := *over
+	here.at = b.pass.Line[0]
+	before := a.pass.Line[len(a.pass.Line)-2]
+	switch got := barsAt(nil, here, here.at.Sub(before), b.pass.Line[1].Sub(here.at), plane.XY{}, false, 0); {
+	case len(got) == 1:
+		over.left, on.left = got[0].left, got[0].left
+		over.at, on.at = here.at.Sub(over.left.Scale(over.shift)), here.at.Sub(on.left.Scale(on.shift))
+	case got[0].next == pivot: // the first pass has its ground
+		over.next = pivot
+		a.stops = append(a.stops, got[1])
+	}
+}
+
 // inHalf: the place of a switch is spread evenly over the step between the fixes
 // before and behind it, so 95 % of it lie within so many half steps of its middle.
 const inHalf = 0.95
@@ -356,47 +392,95 @@ func (t *trail) stopOf(k int, w Work) stop {
 // thin keeps the fixes of a span that moved the set, and says what lies between
 // one kept fix and the next. The first and the last fix are kept.
 func thin(t *trail, sp span, l limits) (kept []int, kinds []stretch, merged int) {
-	kept = make([]int, 1, sp.to-sp.from+1)
-	kinds = make([]stretch, 0, sp.to-sp.from+1)
-	kept[0] = sp.from
-	between := worked
+	kept = strides(t.at, sp)
+	kinds = make([]stretch, len(kept)-1, len(kept)+1)
 	open := func(k int) bool { return t.state != nil && t.state[k] != geo.Working }
-	for k := sp.from + 1; k <= sp.to; k++ {
-		if l.gap(t, k) || open(k) || open(k-1) {
-			between = unknown
-		}
-		if t.at[k].Dist(t.at[kept[len(kept)-1]]) >= parked {
-			kept, kinds, between = append(kept, k), append(kinds, between), worked
-		} else {
-			merged++
+	for i, from := range kept[:len(kept)-1] {
+		for k := from + 1; k <= kept[i+1]; k++ {
+			if l.gap(t, k) || open(k) || open(k-1) {
+				kinds[i] = unknown
+				break
+			}
 		}
 	}
-	if kept[len(kept)-1] == sp.to {
-		return kept, kinds, merged
+	return kept, kinds, sp.to - sp.from + 1 - len(kept)
+}
+
+// strides keeps of a run of places those that lie no nearer to the last one kept than
+// parked, from both ends to the middle, so that it does not matter which way they
+// are read. Both ends are kept where they lie that far apart themselves, else the first alone.
+func strides(at []plane.XY, sp span) []int {
+	near := func(a, b int) bool { return at[a].Dist(at[b]) < parked }
+	half := (sp.to - sp.from + 1) / 2
+	kept := make([]int, 1, sp.to-sp.from+3)
+	kept[0] = sp.from
+	for k := sp.from + 1; k < sp.from+half; k++ {
+		if !near(k, kept[len(kept)-1]) {
+			kept = append(kept, k)
+		}
 	}
-	// The last fix was merged: it is the end of the pass, so those near it go.
-	for len(kept) > 1 && t.at[kept[len(kept)-1]].Dist(t.at[sp.to]) < parked {
-		between = max(between, kinds[len(kinds)-1])
-		kept, kinds = kept[:len(kept)-1], kinds[:len(kinds)-1]
+	back := make([]int, 1, half+1) // from the last one on
+	back[0] = sp.to
+	for k := sp.to - 1; k > sp.to-half; k-- {
+		if !near(k, back[len(back)-1]) {
+			back = append(back, k)
+		}
 	}
-	if t.at[kept[len(kept)-1]].Dist(t.at[sp.to]) >= parked {
-		kept, kinds = append(kept, sp.to), append(kinds, between)
+	if m := sp.from + half; (sp.to-sp.from)%2 == 0 && m < sp.to && !near(m, kept[len(kept)-1]) && !near(m, back[len(back)-1]) {
+		kept = append(kept, m)
 	}
-	return kept, kinds, merged
+	// Where the two meet too near to each other, the one that lies nearer to its own
+	// neighbour goes, the ends of the run last.
+	spare := func(list []int) float64 {
+		if n := len(list); n > 1 {
+			return at[list[n-1]].Dist(at[list[n-2]])
+		}
+		return math.Inf(1)
+	}
+	for near(kept[len(kept)-1], back[len(back)-1]) {
+		a, b := spare(kept), spare(back)
+		switch {
+		case math.IsInf(a, 1) && math.IsInf(b, 1):
+			return kept
+		case a <= b:
+			kept = kept[:len(kept)-1]
+		default:
+			back = back[:len(back)-1]
+		}
+	}
+	slices.Reverse(back)
+	return append(kept, back...)
+}
+
+// wayOver is how long the way is over some places, m, standing left out.
+func wayOver(at []plane.XY) float64 {
+	way, kept := 0.0, strides(at, span{0, len(at) - 1})
+	for i, k := range kept[1:] {
+		way += at[k].Dist(at[kept[i]])
+	}
+	return way
 }
 
 const (
-	backCos  = -0.5    // cos 120°: beyond it a turn between two fixes is a change of direction, not a bend,
-	spikeCos = -0.98   // cos 168°: and between two long steps only beyond this
-	pivotCos = 0.96593 // cos 15°: below it a turn between two long steps is a drawn corner
+	backCos    = -0.5     // cos 120°: beyond it a turn between two fixes counts as a change of direction where the set is modelled
+	reverseCos = -0.86603 // cos 150°: beyond it the bar goes back the way it came: reversing along a bend of 6 m in steps of 2 m turns by 160°
+	bendCos    = 0.96588  // cos 15.01°: below it the bar pivots. Arcs drawn in steps of 15° do not hang on rounding
 )
 
 // barsAt appends the bar at a stop that is reached by the step in and left by the
-// step out (zero at the ends of the pass). It is square to the central
-// difference of positions, or to the logged heading where that lies within 45°
-// of it. Two bars stand at the same place where the set goes back the way it
-// came (turn above 120°, or 168° between long steps: nothing lies between them), and where a line has a
-// sharp corner between steps longer than the credited width (the bar pivots).
+// step out (zero at the ends of the pass). Where the heading comes from the track
+// the steps' lengths play no part, so that a line drawn with more points on its
+// straights has the same bars:
+//
+//	≤ 15°       one bar on the bisector, longer by 1/cos of half the turn θ, so that
+//	            its ends lie on the lines that both steps' ends draw
+//	≤ 150°      two bars square to the steps, the bar pivots from one to the other
+//	beyond      the set goes back the way it came: two bars, nothing between them
+//
+// A logged heading within 45° of the bisector is where the bar stands, but at a
+// corner between two steps longer than the credited width, which is a drawn one.
+// With u and v the directions of the steps, u + v lies on the bisector and is
+// 2·cos(θ/2) long.
 func barsAt(stops []stop, here stop, in, out, face plane.XY, afterGap bool, credited float64) []stop {
 	if in == (plane.XY{}) {
 		return append(stops, here.facing(out, face))
@@ -405,33 +489,57 @@ func barsAt(stops []stop, here stop, in, out, face plane.XY, afterGap bool, cred
 		return append(stops, here.facing(in, face))
 	}
 	a, b := in.Len(), out.Len()
-	cos := in.Dot(out) / (a * b)
+	u, v := in.Scale(1/a), out.Scale(1/b)
+	cos := u.Dot(v)
 	before := here
 	switch {
-	case cos < spikeCos, cos < backCos && min(a, b) <= credited:
+	case cos < reverseCos:
 		before.next = cut
 		return append(stops, before.facing(in, face), here.facing(out, face))
 	case afterGap && here.next != unknown: // the way across the gap is a guess
 		return append(stops, here.facing(out, face))
 	case here.next == unknown && !afterGap:
 		return append(stops, here.facing(in, face))
-	case min(a, b) > credited && cos < pivotCos:
-		before.next = pivot
-		return append(stops, before.facing(in, plane.XY{}), here.facing(out, plane.XY{}))
 	}
-	return append(stops, here.facing(in.Add(out), face))
+	middle := u.Add(v)
+	if d, ok := agreeing(middle.Scale(1/middle.Len()), face); ok && (cos >= bendCos || min(a, b) <= credited) {
+		here.told = true
+		return append(stops, here.set(d.Left()))
+	}
+	if cos < bendCos {
+		if before.next = pivot; afterGap { // a lone fix between two gaps
+			before.next = unknown
+		}
+		return append(stops, before.set(u.Left()), here.set(v.Left()))
+	}
+	return append(stops, here.set(middle.Left().Scale(2/middle.Dot(middle))))
 }
 
 // facing turns the bar square to the travel, or to the logged heading if that
 // agrees with the travel.
 func (s stop) facing(travel, face plane.XY) stop {
 	d := travel.Scale(1 / travel.Len())
-	if c := d.Dot(face); c > ownBearing {
-		d = face
-	} else if c < -ownBearing { // backing up: the bar is the same, its ends change places
-		d = face.Scale(-1)
+	if f, ok := agreeing(d, face); ok {
+		d, s.told = f, true
 	}
-	s.left = d.Left()
-	s.at = s.at.Sub(s.left.Scale(s.shift))
+	return s.set(d.Left())
+}
+
+// agreeing is the logged heading that lies within 45° of the unit vector d. Of a set
+// that backs up the bar is the same, its ends change places.
+func agreeing(d, face plane.XY) (plane.XY, bool) {
+	switch c := d.Dot(face); {
+	case c > ownBearing:
+		return face, true
+	case c < -ownBearing:
+		return face.Scale(-1), true
+	}
+	return plane.XY{}, false
+}
+
+// set sets the bar and moves its middle by the shift.
+func (s stop) set(left plane.XY) stop {
+	s.left = left
+	s.at = s.at.Sub(left.Scale(s.shift))
 	return s
 }

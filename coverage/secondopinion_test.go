@@ -67,8 +67,9 @@ func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work, enough fun
 		t.Fatal(err)
 	}
 	var passes [][]plane.Outline
-	for _, one := range runs {
-		sw, err := swathOf(t.Context(), barsOf(one.stops, w.Overlap), w.RelapLength())
+	for k := range runs {
+		bars, from := barsUpTo(runs, k, w.Overlap, w.RelapLength())
+		sw, err := swathOf(t.Context(), bars, from, w.RelapLength())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -374,18 +375,24 @@ func (c *tally) compare(t *testing.T, name string, f geo.Field, tracks []geo.Tra
 		}
 		return true
 	}
+	scanned := func() (third [4]float64, backed bool) {
+		third, backed = areas(scanOf(t, f, tracks, w)), true
+		for k, its := range third {
+			backed = backed && math.Abs(ours[k]-its) <= scanShare*b.Field
+		}
+		return third, backed
+	}
 	o, err := opinionOn(t, f, tracks, w, agree)
 	if err != nil {
 		c.failed++
 		t.Logf("%s: the independent engine: %v", name, err)
+		if third, backed := scanned(); !backed {
+			t.Errorf("%s: missed, double, outside, unknown are %.6f m², a scan says %.4f m²: want within %g of the field", name, ours, third, scanShare)
+		}
 		return r
 	}
 	if !agree(o) {
-		third := areas(scanOf(t, f, tracks, w))
-		backed := true
-		for k, its := range third {
-			backed = backed && math.Abs(ours[k]-its) <= scanShare*b.Field
-		}
+		third, backed := scanned()
 		if backed { // it lost a piece unseen
 			c.failed++
 			t.Logf("%s: the independent engine says %.6f m²; ours, %.6f m², is borne out by a scan: %.4f m²", name, areas(o), ours, third)

@@ -291,5 +291,5 @@ func (b bar) between(a bar, s float64) bar {
 	if l := a.s - b.s; l > 0 {
 		t = math.Min((s-b.s)/l, 1)
 	}
-	return bar{plane.Snap(b.left.Lerp(a.left, t)), plane.Snap(b.right.Lerp(a.right, t)), s, b.next}
+	return bar{plane.Snap(b.left.Lerp(a.left, t)), plane.Snap(b.right.Lerp(a.right, t)), s, b.next, b.told}
 }

@@ -1,7 +1,9 @@
 package coverage
 
 import (
+	"cmp"
 	"context"
+	"slices"
 
 	"balk/geo/plane"
 )
@@ -23,25 +25,75 @@ type bar struct {
 	left, right plane.XY
 	s           float64 // m, travel
 	next        stretch
+	told        bool // its heading is logged, or that of the set's model; else it comes from the track
 }
 
 // barsOf sets the bars of a run; less is taken off the full working width.
 // A bar narrower than that works nothing: it is cut out.
 func barsOf(stops []stop, less float64) []bar {
-	bars := make([]bar, len(stops))
+	return appendBars(make([]bar, 0, len(stops)), stops, less, 0)
+}
+
+// appendBars is barsOf behind others, travel running on from start.
+func appendBars(bars []bar, stops []stop, less, start float64) []bar {
 	for i, s := range stops {
 		half := (s.width - less) / 2
 		if half <= 0 {
 			half = 0
 			s.next = cut
 			if i > 0 {
-				bars[i-1].next = cut
+				bars[len(bars)-1].next = cut
 			}
 		}
 		reach := s.left.Scale(half)
-		bars[i] = bar{plane.Snap(s.at.Add(reach)), plane.Snap(s.at.Sub(reach)), s.s, s.next}
+		bars = append(bars, bar{plane.Snap(s.at.Add(reach)), plane.Snap(s.at.Sub(reach)), start + s.s, s.next, s.told})
 	}
 	return bars
+}
+
+// BarsAlong sets bars of a width along a line as Check does for a track without
+// headings, their middle so many metres to the left of it: right and left ends, one
+// after the other. At sharp corners there are two (see barsAt). The line must not stand still.
+func BarsAlong(line []plane.XY, width, aside float64) (right, left []plane.XY) {
+	stops := make([]stop, 0, len(line)+2)
+	for i, p := range line {
+		var in, out plane.XY
+		if i > 0 {
+			in = p.Sub(line[i-1])
+		}
+		if i+1 < len(line) {
+			out = line[i+1].Sub(p)
+		}
+		stops = barsAt(stops, stop{at: p, width: width, shift: -aside}, in, out, plane.XY{}, false, width)
+	}
+	right, left = make([]plane.XY, len(stops)), make([]plane.XY, len(stops))
+	for i, b := range barsOf(stops, 0) {
+		right[i], left[i] = b.right, b.left
+	}
+	return right, left
+}
+
+// barsUpTo sets the bars of pass k, from bar from on, and before them those of earlier
+// passes of its trail that it may work again within relap metres of travel. Travel
+// runs on from pass to pass; what lies between two is cut.
+func barsUpTo(runs []run, k int, less, relap float64) (bars []bar, from int) {
+	begin := runs[k].start - relap
+	first := k
+	for first > 0 && runs[first-1].trail == runs[k].trail && runs[first-1].end() > begin {
+		first--
+	}
+	late := func(r run) []stop { // the quads that end late enough
+		i, _ := slices.BinarySearchFunc(r.stops, begin-r.start, func(s stop, at float64) int { return cmp.Compare(s.s, at) })
+		return r.stops[max(0, i-1):]
+	}
+	for _, r := range runs[first:k] {
+		from += len(late(r))
+	}
+	bars = make([]bar, 0, from+len(runs[k].stops))
+	for _, r := range runs[first:k] {
+		bars = appendBars(bars, late(r), less, r.start)
+	}
+	return appendBars(bars, runs[k].stops, less, runs[k].start), from
 }
 
 // quad is the ground between a bar and the next.
@@ -125,28 +177,28 @@ func (s *swath) add(line []plane.XY, lane int) {
 	}
 }
 
-// swathOf turns the bars of one pass into outlines whose winding number is the
-// depth of the pass: how often it worked a place, where coverings less than
-// relap metres of travel apart count once.
+// swathOf turns the bars of one pass, those from bar from on, into outlines whose winding
+// number is its part of the depth. The bars before are those of earlier passes of the
+// same trail.
 //
-//	depth(p) = Σ over quads j of [p in quad j and in no earlier quad within relap of travel]
+//	depth(p) = number of quads j that hold p while no earlier quad i holds p
+//	           with s_j(p) − s_i(p) < relap
 //
-// which is the number of clusters when coverings are chained along the travel,
-// and so the same when the track is read backwards. Quads that advance and lap
-// no other within relap are joined to legs, one outline each. The few others
-// (lapsOf finds them) come as outlines of what they add.
-func swathOf(ctx context.Context, bars []bar, relap float64) (swath, error) {
+// where s_j(p) is the travel at which quad j passed that very place (see patch). That
+// is the number of clusters when coverings are chained along the travel, and so
+// the same when the track is read backwards; s does not depend on how many bars a
+// straight has, so neither does the depth. A ring shorter than relap counts once
+// however often it is driven. The ground belongs to the pass that worked it first.
+//
+// Quads that advance over ground that no earlier one has taken are joined to legs, one
+// outline each. The few others (lapsOf finds them) come as outlines of what they add.
+func swathOf(ctx context.Context, bars []bar, from int, relap float64) (swath, error) {
 	var sw swath
-	laps := lapsOf(bars, relap)
-	at := 0
-	for _, g := range laps.groups {
-		sw.legs(bars, at, g.from, laps.odd)
-		if err := sw.group(ctx, bars, g, laps, relap); err != nil {
-			return swath{}, err
-		}
-		at = g.to + 1
+	laps := lapsOf(bars, from, relap)
+	if err := sw.others(ctx, bars, laps); err != nil {
+		return swath{}, err
 	}
-	sw.legs(bars, at, len(bars)-1, laps.odd)
+	sw.legs(bars[from:], 0, len(laps.apart), laps.apart)
 	return sw, nil
 }
 
@@ -199,55 +251,113 @@ func outline(bars []bar) []plane.XY {
 	return line
 }
 
-// group adds what a group of lapping quads works. A group shorter than relap
-// counts once everywhere: the union of its quads. In a longer one each quad adds
-// what no earlier quad within relap has.
-func (s *swath) group(ctx context.Context, bars []bar, g span, laps laps, relap float64) error {
-	if bars[g.to].s-bars[g.from+1].s < relap {
-		var own swath
-		own.legs(bars, g.from, g.to+1, laps.odd)
-		for i := g.from; i <= g.to; i++ {
-			if laps.odd[i] {
-				own.addPieces(bars, i)
-			}
-		}
-		var set []plane.Outline
-		for _, o := range own.outlines {
-			if o.Lane == laneUnknown {
-				s.outlines = append(s.outlines, o)
-				continue
-			}
-			set = append(set, o)
-		}
-		return s.addWhere(ctx, set, func(l plane.Label) bool { return l.Count(laneWork) > 0 })
-	}
-	alone := make([]bool, g.to+1-g.from)
-	for j := g.from; j <= g.to; j++ {
-		earlier := laps.earlier(j)
-		if !bars[j].next.ground() || (len(earlier) == 0 && !laps.odd[j]) {
-			continue // stays in a leg
-		}
-		alone[j-g.from] = true
-		if len(earlier) == 0 {
-			s.addPieces(bars, j)
+// bunch is some quads apart that go into one arrangement, since they lie within relap
+// of travel of each other and of all the earlier quads they lap, at all places: ground
+// that one of them holds and none of those earlier counts once.
+type bunch struct {
+	own, earlier []int
+	start        float64 // m, least travel of all
+}
+
+// others adds what the quads apart add, in bunches where that is possible.
+func (s *swath) others(ctx context.Context, bars []bar, l laps) error {
+	var b bunch
+	for k, apart := range l.apart {
+		if !apart {
 			continue
 		}
-		var set []plane.Outline
-		for _, p := range pieces(quad(bars, j)) {
-			set = append(set, plane.Outline{Line: p, Lane: 0})
-		}
+		j := l.from + k
+		earlier := l.earlier(j)
+		start := bars[j].s
 		for _, e := range earlier {
-			for _, p := range pieces(quad(bars, e.i)) {
-				set = append(set, plane.Outline{Line: p, Lane: 1})
-			}
+			start = min(start, bars[e.i].s)
 		}
-		err := s.addWhere(ctx, set, func(l plane.Label) bool { return l.Count(0) > 0 && l.Count(1) <= 0 })
-		if err != nil {
-			return err
+		if len(b.own) > 0 && !l.within(bars[j+1].s-min(start, b.start)) {
+			if err := s.bunch(ctx, bars, b); err != nil {
+				return err
+			}
+			b = bunch{own: b.own[:0], earlier: b.earlier[:0]}
+		}
+		if !l.within(bars[j+1].s - start) {
+			if err := s.single(ctx, bars, j, earlier); err != nil {
+				return err
+			}
+			continue
+		}
+		if len(b.own) == 0 {
+			b.start = start
+		}
+		b.own, b.start = append(b.own, j), min(b.start, start)
+		for _, e := range earlier {
+			b.earlier = append(b.earlier, e.i)
 		}
 	}
-	s.legs(bars[g.from:g.to+2], 0, g.to+1-g.from, alone)
-	return nil
+	return s.bunch(ctx, bars, b)
+}
+
+// bunch adds what the quads of a bunch add.
+func (s *swath) bunch(ctx context.Context, bars []bar, b bunch) error {
+	if len(b.own) == 1 && len(b.earlier) == 0 {
+		s.addPieces(bars, b.own[0])
+		return nil
+	}
+	slices.Sort(b.earlier)
+	earlier := slices.DeleteFunc(slices.Compact(b.earlier), func(i int) bool {
+		_, own := slices.BinarySearch(b.own, i)
+		return own
+	})
+	return s.addFirst(ctx, covering(covering(nil, bars, b.own, 0), bars, earlier, 1))
+}
+
+// single adds what quad j adds to what earlier quads have of it, some in part.
+func (s *swath) single(ctx context.Context, bars []bar, j int, earlier []pair) error {
+	if len(earlier) == 0 {
+		s.addPieces(bars, j)
+		return nil
+	}
+	set := covering(nil, bars, []int{j}, 0)
+	for _, e := range earlier {
+		if e.part == nil {
+			set = covering(set, bars, []int{e.i}, 1)
+		}
+		for _, p := range e.part {
+			set = append(set, plane.Outline{Line: p, Lane: 1})
+		}
+	}
+	return s.addFirst(ctx, set)
+}
+
+// covering adds outlines that wind, all together, once or more round the ground of
+// some quads, ascending.
+func covering(to []plane.Outline, bars []bar, quads []int, lane int) []plane.Outline {
+	for k := 0; k < len(quads); {
+		i := quads[k]
+		if !advancing(quad(bars, i)) {
+			for _, p := range pieces(quad(bars, i)) {
+				to = append(to, plane.Outline{Line: p, Lane: lane})
+			}
+			k++
+			continue
+		}
+		end := i
+		for ; k < len(quads) && quads[k] == end && advancing(quad(bars, end)); k++ {
+			end++
+		}
+		to = append(to, plane.Outline{Line: outline(bars[i : end+1]), Lane: lane})
+	}
+	return to
+}
+
+// addFirst adds the ground under lane 0 of a set that is not under lane 1.
+func (s *swath) addFirst(ctx context.Context, set []plane.Outline) error {
+	if len(set) == 0 {
+		return nil
+	}
+	rings, err := plane.Trace(ctx, set, func(l plane.Label) bool { return l.Count(0) > 0 && l.Count(1) <= 0 })
+	for _, ring := range rings {
+		s.add(ring, laneWork)
+	}
+	return err
 }
 
 // addPieces adds a quad that does not advance.
@@ -255,16 +365,4 @@ func (s *swath) addPieces(bars []bar, i int) {
 	for _, p := range pieces(quad(bars, i)) {
 		s.add(p, laneWork)
 	}
-}
-
-// addWhere adds the outlines of the places of a set that are kept.
-func (s *swath) addWhere(ctx context.Context, set []plane.Outline, keep func(plane.Label) bool) error {
-	if len(set) == 0 {
-		return nil
-	}
-	rings, err := plane.Trace(ctx, set, keep)
-	for _, ring := range rings {
-		s.add(ring, laneWork)
-	}
-	return err
 }

@@ -21,7 +21,7 @@ type Work struct {
 	Headland   float64     `json:"headland,omitempty"`   // m, headland depth; wins over Rounds
 	Working    Evidence    `json:"working,omitempty"`    // by what work is told from driving with the tool lifted; see there
 	PassError  float64     `json:"passError,omitempty"`  // m, pass-to-pass error of the receiver (95 %, ISO 12188-1 sense); 0 = from the logged fix quality
-	Relap      float64     `json:"relap,omitempty"`      // m of travel within which a place counts as worked once; 0 = 2 × width
+	Relap      float64     `json:"relap,omitempty"`      // m of travel: a place worked again counts once where less lies between, see swathOf; 0 = 2 × width
 	GapTime    float64     `json:"gapTime,omitempty"`    // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
 	GapDist    float64     `json:"gapDist,omitempty"`    // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
 	Workers    int         `json:"-"`

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -26,6 +27,11 @@ func TestMain(m *testing.M) {
 func TestScript(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata/script",
+		Setup: func(e *testscript.Env) error { // cases of repaired faults lie in $ISSUES
+			issues, err := filepath.Abs(filepath.Join("..", "..", "testdata", "issues"))
+			e.Setenv("ISSUES", issues)
+			return err
+		},
 		Condition: func(cond string) (bool, error) {
 			if cond == "root" { // the superuser may write into a closed folder
 				return os.Geteuid() == 0, nil

@@ -208,8 +208,6 @@ type recorder struct {
 	seconds float64
 	flat    []float64
 	state   []geo.WorkState
-	width   []float64 // m
-	heading []geo.Bearing
 }
 
 func (l *recorder) field() geo.Field {
@@ -228,23 +226,18 @@ func (l *recorder) field() geo.Field {
 	return f
 }
 
-// fix logs a place after so many seconds; facing is zero where the way shows it.
-func (l *recorder) fix(p plane.XY, seconds float64, s geo.WorkState, facing plane.XY) {
+// fix logs a place after so many seconds.
+func (l *recorder) fix(p plane.XY, seconds float64, s geo.WorkState) {
 	q := somewhere.Point(p.Sub(l.origin))
 	l.seconds += seconds
 	l.flat = append(l.flat, q[0], q[1], l.seconds)
-	l.state, l.width = append(l.state, s), append(l.width, l.plan.Implement.Width)
-	b := math.NaN()
-	if facing != (plane.XY{}) {
-		b = math.Atan2(facing.X, facing.Y)*180/math.Pi + somewhere.Convergence(q)
-	}
-	l.heading = append(l.heading, geo.Bearing(b))
+	l.state = append(l.state, s)
 }
 
 // unfix takes the last fix back, but not its time.
 func (l *recorder) unfix() {
 	n := len(l.state) - 1
-	l.flat, l.state, l.width, l.heading = l.flat[:3*n], l.state[:n], l.width[:n], l.heading[:n]
+	l.flat, l.state = l.flat[:3*n], l.state[:n]
 }
 
 func (l *recorder) track() (geo.Track, error) {
@@ -254,7 +247,7 @@ func (l *recorder) track() (geo.Track, error) {
 		return geo.Track{}, err
 	}
 	if m := p.Moves[0]; m.Kind != None {
-		l.fix(m.Line[0], 0, geo.Lifted, plane.XY{})
+		l.fix(m.Line[0], 0, geo.Lifted)
 	}
 	for i, pass := range p.Passes {
 		l.move(p.Moves[i], t)
@@ -262,9 +255,9 @@ func (l *recorder) track() (geo.Track, error) {
 	}
 	m := p.Moves[len(p.Moves)-1]
 	if l.move(m, t); m.Kind != None {
-		l.fix(m.Line[len(m.Line)-1], 0, geo.Lifted, plane.XY{})
+		l.fix(m.Line[len(m.Line)-1], 0, geo.Lifted)
 	}
-	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state, Width: l.width, Heading: l.heading}, nil
+	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state}, nil
 }
 
 func (l *recorder) pass(p Pass) {
@@ -272,15 +265,13 @@ func (l *recorder) pass(p Pass) {
 	line := spaced(p.Line)
 	n := len(line)
 	in, out := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
-	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted, in)
-	l.fix(line[0], atSwitch/speed, geo.Working, in)
+	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted)
+	l.fix(line[0], atSwitch/speed, geo.Working)
 	for i := 1; i < n-1; i++ {
-		facing, wider := mitre(line[i].Sub(line[i-1]), line[i+1].Sub(line[i]))
-		l.fix(line[i], line[i].Dist(line[i-1])/speed, geo.Working, facing)
-		l.width[len(l.width)-1] += wider * credited(l.plan.Implement)
+		l.fix(line[i], line[i].Dist(line[i-1])/speed, geo.Working)
 	}
-	l.fix(line[n-1], line[n-1].Dist(line[n-2])/speed, geo.Working, out)
-	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted, out)
+	l.fix(line[n-1], line[n-1].Dist(line[n-2])/speed, geo.Working)
+	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted)
 }
 
 // leastStep is how far apart the fixes of a round are at least where that shortens it by no more than
@@ -308,24 +299,6 @@ func spaced(line []plane.XY) []plane.XY {
 	return append(out, last)
 }
 
-// gentle: bends by more are corners, where the engine sets the bar as it does in a log; cos 30°.
-const gentle = 0.866
-
-// mitre is which way the bar faces in a bend of a line of chords, and how much wider it is
-// there, so that its ends run on the chords moved aside: bends of neighbouring rounds then stand
-// for neighbouring arcs without a crack of α²/8 of the half width.
-func mitre(in, out plane.XY) (facing plane.XY, wider float64) {
-	if in.Len() == 0 || out.Len() == 0 {
-		return plane.XY{}, 0
-	}
-	a, b := unit(in), unit(out)
-	if a.Dot(b) < gentle {
-		return plane.XY{}, 0
-	}
-	facing = unit(a.Add(b))
-	return facing, 1/facing.Dot(a) - 1
-}
-
 // move logs fixes between the passes; its last step ends where the next pass begins.
 func (l *recorder) move(m Move, t *turner) {
 	switch {
@@ -338,7 +311,7 @@ func (l *recorder) move(m Move, t *turner) {
 				last := 0.0
 				_ = p.Walk(turnStep, func(s float64, at turn.Pose, _ float64, _ bool) {
 					if s > 0 {
-						l.fix(t.bar(at), (s-last)/long*seconds, geo.Lifted, plane.XY{})
+						l.fix(t.bar(at), (s-last)/long*seconds, geo.Lifted)
 					}
 					last = s
 				})
@@ -349,7 +322,7 @@ func (l *recorder) move(m Move, t *turner) {
 		for i := 1; i < len(m.Line); i++ {
 			part := m.Line[i].Dist(m.Line[i-1]) / t.speed.Turning
 			if i < len(m.Line)-1 {
-				l.fix(m.Line[i], part, geo.Lifted, plane.XY{})
+				l.fix(m.Line[i], part, geo.Lifted)
 			} else {
 				l.seconds += part
 			}

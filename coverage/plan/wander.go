@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"balk/coverage"
 	"balk/geo/plane"
 )
 
@@ -52,7 +53,7 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 		}
 	}
 	for _, one := range p.Passes {
-		outlines = append(outlines, plane.Outline{Line: band(one, credited(p.Implement)/2, off()), Lane: laneBand})
+		outlines = append(outlines, plane.Outline{Line: band(one, credited(p.Implement), off()), Lane: laneBand})
 	}
 	got, err := plane.Arrange(ctx, outlines, plane.Question{Workers: p.Options.Workers, Classify: func(l plane.Label) plane.Class {
 		switch {
@@ -71,45 +72,11 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 	return got.Area[1], got.Area[2], nil
 }
 
-// band is the ground of a pass, moved aside by off, as one ring: along the right ends of the bar and back along
-// the left ones, mitred where the bend is gentle. It winds once round what the bar worked going ahead, and once less where
+// band is the ground of a pass, moved aside by off, as one ring: along the right ends of the bars and back along
+// the left ones. It winds once round what the bar worked going ahead, and once less where
 // an end ran backwards in a bend, on ground that lies in the band before and after it too.
-func band(p Pass, half, off float64) plane.Ring {
-	line := spaced(p.Line)
-	n, closed := len(line), p.Round > 0 && p.Stretch == 0
-	var right, left plane.Ring
-	bar := func(at, before, after plane.XY) {
-		facing, wider := mitre(before, after)
-		if facing == (plane.XY{}) {
-			facing, wider = unit(before), 0
-		}
-		side := facing.Left().Scale(1 + wider)
-		right = append(right, plane.Snap(at.Add(side.Scale(off-half))))
-		left = append(left, plane.Snap(at.Add(side.Scale(off+half))))
-	}
-	for i, at := range line {
-		before, after := at, at
-		switch {
-		case i > 0:
-			before = at.Sub(line[i-1])
-		case closed:
-			before = at.Sub(line[n-2])
-		default:
-			before = line[1].Sub(at)
-		}
-		switch {
-		case i < n-1:
-			after = line[i+1].Sub(at)
-		case closed:
-			after = line[1].Sub(at)
-		default:
-			after = before
-		}
-		bar(at, before, after)
-		if before.Dot(after) < gentle*before.Len()*after.Len() { // it turns on the spot
-			bar(at, after, after)
-		}
-	}
+func band(p Pass, width, off float64) plane.Ring {
+	right, left := coverage.BarsAlong(spaced(p.Line), width, off)
 	slices.Reverse(left)
-	return append(right, left...)
+	return append(plane.Ring(right), left...)
 }

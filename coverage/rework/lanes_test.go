@@ -174,7 +174,9 @@ func TestBeyond(t *testing.T) {
 		for _, step := range []float64{1, 100} {
 			walked := spaced(line, step)
 			near := make([][]int32, len(walked)-1)
-			g.rimNear(near, ringOf(walked, 0), 0, len(walked)-1)
+			back := slices.Clone(walked)
+			slices.Reverse(back)
+			g.rimNear(near, append(slices.Clone(walked), back...), 0, len(walked)-1)
 			if got := g.beyond(walked, near); math.Abs(got-want) > 0.01*float64(len(g.edges)) {
 				t.Errorf("case %d, steps of %g m: %.3f m outside, want %.3f", k, step, got, want)
 			}

@@ -213,8 +213,8 @@ func tattered(rng *rand.Rand, strips int) sketch {
 	return s
 }
 
-// TestAgreesWithTheBalance is the second opinion: the operation checked again with the re-work added as a track
-// of its own leaves what the plan says, and works the more the plan says.
+// TestAgreesWithTheBalance is the second opinion: the operation checked again with the passes of the re-work added as tracks
+// of their own leaves what the plan says, and works the more the plan says.
 func TestAgreesWithTheBalance(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
@@ -224,14 +224,14 @@ func TestAgreesWithTheBalance(t *testing.T) {
 		r := s.check(t, w)
 		p := planOf(t, r, five, Options{Before: 2})
 		audit(t, r, five, p)
-		var lines [][]plane.XY
+		tracks := []geo.Track{trackOf(paper, s.passes)}
 		for _, one := range p.Passes {
-			lines = append(lines, spaced(one.Line, 1))
+			tracks = append(tracks, trackOf(r.Local, [][]plane.XY{spaced(one.Line, 1)}))
 		}
-		if len(lines) == 0 {
+		if len(tracks) == 1 {
 			continue
 		}
-		after, err := coverage.Check(t.Context(), s.field(), []geo.Track{trackOf(paper, s.passes), trackOf(r.Local, lines)}, w)
+		after, err := coverage.Check(t.Context(), s.field(), tracks, w)
 		if err != nil {
 			t.Fatal(err)
 		}

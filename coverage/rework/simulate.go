@@ -84,13 +84,13 @@ func classify(l plane.Label) plane.Class {
 }
 
 // swathOf is the ground of one pass along the middle of its width, as rings with
-// winding number one. Bars stand square to the sum of the steps beside them, as in the balance of an operation.
+// winding number one. Bars stand as in the balance of an operation.
 func swathOf(ctx context.Context, line []plane.XY, width float64) ([]plane.Ring, error) {
 	ring := ringOf(line, width)
 	if len(line) == 2 {
 		return []plane.Ring{ring}, nil
 	}
-	n := len(line)
+	n := len(ring) / 2
 	var quads []plane.Outline
 	for i := 0; i+1 < n; i++ {
 		quads = append(quads, plane.Outline{Line: plane.Ring{ring[i], ring[i+1], ring[2*n-2-i], ring[2*n-1-i]}})
@@ -100,20 +100,9 @@ func swathOf(ctx context.Context, line []plane.XY, width float64) ([]plane.Ring,
 
 // ringOf runs along the right ends of the bars and back along the left ends.
 func ringOf(line []plane.XY, width float64) plane.Ring {
-	n := len(line)
-	ring := make(plane.Ring, 2*n)
-	for i, p := range line {
-		var d plane.XY
-		if i > 0 {
-			d = p.Sub(line[i-1])
-		}
-		if i+1 < n {
-			d = d.Add(line[i+1].Sub(p))
-		}
-		reach := unit(d).Left().Scale(width / 2)
-		ring[i], ring[2*n-1-i] = plane.Snap(p.Sub(reach)), plane.Snap(p.Add(reach))
-	}
-	return ring
+	right, left := coverage.BarsAlong(line, width, 0)
+	slices.Reverse(left)
+	return append(plane.Ring(right), left...)
 }
 
 // leftOf is the ground in m² that a cover leaves of its own pieces.

@@ -20,8 +20,8 @@ const (
 	// pass, that laps it; only hairlines thinner than two of it that run along between two passes may stay. Half the width of the
 	// thinnest strip listed is twice as much.
 	hair = 5e-3 // m
-	// bentLap: along a bent line passes are laid nearer than the width by this share, since bars
-	// stand square to chords.
+	// bentLap: along a bent line passes are laid nearer than the width by this share, since each of
+	// their lines is thinned.
 	bentLap = 0.02
 	// leftBent: a bent pass serves if it leaves no more than this share of its strip.
 	leftBent = 1e-3
@@ -273,14 +273,14 @@ func (w *works) beyond(line []plane.XY) (area, middle float64) {
 	if near := w.ground.rimWithin(ring.Bounds()); !near && w.ground.holds(line[0]) {
 		return 0, 0
 	}
-	n := len(line)
+	n := len(ring) / 2
 	near := make([][]int32, n-1) // step by step, over all of the width
 	w.ground.rimNear(near, ring, 0, n-1)
 	off := make([]plane.XY, n)
 	for _, part := range [...]struct{ at, weight float64 }{{-0.5, 1}, {-0.25, 2}, {0, 2}, {0.25, 2}, {0.5, 1}} {
-		for i, p := range line {
-			across := ring[2*n-1-i].Sub(ring[i]).Scale(1 - 2*intoField/w.width)
-			off[i] = p.Add(across.Scale(part.at))
+		for i := range off {
+			right, left := ring[i], ring[2*n-1-i]
+			off[i] = right.Lerp(left, 0.5+part.at*(1-2*intoField/w.width))
 		}
 		out := w.ground.beyond(off, near)
 		if area += w.width * out * part.weight / 8; part.at == 0 {

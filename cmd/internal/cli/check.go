@@ -90,7 +90,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.Var(measure{&s.Work.PassError, "m"}, "pass-error", "pass-to-pass error of the receiver, 95 % (from the logged fix quality if not given): says how sure a strip is")
 	slip.add(f)
 	f.StringVar((*string)(&s.Work.Working), "working", "", "by what work is told from driving with the tool lifted: logged, inferred or all (logged where a track has a work state, else inferred, if not given)")
-	f.Var(measure{&s.Work.Relap, "m"}, "relap", "travel within which a place counts as worked once (2 × width if not given)")
+	f.Var(measure{&s.Work.Relap, "m"}, "relap", "a place worked again counts once where less travel lies between, at that very place, lifted or not (2 × width if not given)")
 	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")
 	f.Var(measure{&s.Work.GapDist, "m"}, "gap-distance", "distance without a fix that makes a log gap (25 m if not given, more for slow logs)")
 	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
