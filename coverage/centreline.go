@@ -67,7 +67,7 @@ func centrelines(runs []run, width, chord float64) []*centreline {
 	for _, r := range runs {
 		l := &centreline{pass: r.pass.Number, knots: make([]knot, 0, int(min(float64(len(r.stops)), 2+r.pass.Length/chord)))}
 		for _, a := range r.stops {
-			ends := a.next != worked
+			ends := !a.next.ground() // where the bar pivots the way goes on
 			l.reach(knot{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
 			if !ends {
 				continue
