@@ -616,6 +616,36 @@ func TestManyAtOnce(t *testing.T) {
 	}
 }
 
+// Who waits says so, once for each holder, and does not wait for ever.
+func TestWaiting(t *testing.T) {
+	defer func(p, s time.Duration) { patience, silence = p, s }(patience, silence)
+	patience, silence = 20*glance, 5*glance
+	dir := t.TempDir()
+	lockOf := func(id string) {
+		text, err := json.Marshal(holder{"elsewhere-" + id, 7, began, "", id})
+		if err != nil {
+			t.Fatal(err)
+		}
+		write(t, dir, lockFile, string(text))
+	}
+	lockOf("a")
+	var said []string
+	_, err := hold(t.Context(), dir, func(s string) {
+		if said = append(said, s); len(said) == 1 {
+			lockOf("b")
+		}
+	})
+	if err == nil || !strings.Contains(err.Error(), "is being filled by process 7 on elsewhere-b") || !strings.Contains(err.Error(), "hint: if no balk runs there any more, delete ") {
+		t.Errorf("%v", err)
+	}
+	if len(said) != 2 || !strings.Contains(said[0], "elsewhere-a") || !strings.Contains(said[1], "elsewhere-b") || !strings.HasSuffix(said[1], "waiting for it") {
+		t.Errorf("said %q, want each holder once", said)
+	}
+	if text, err := os.ReadFile(place(dir, lockFile)); err != nil || !strings.Contains(string(text), "elsewhere-b") {
+		t.Errorf("the lock is now %q (%v)", text, err)
+	}
+}
+
 // locks are texts of lock files by situation.
 type locks struct{ waits, deads map[string]string }
 

@@ -16,12 +16,15 @@ import (
 
 const (
 	lockFile = ".balk-lock"
-	// patience is how long one holder of a lock is waited for. A result is written in seconds.
-	patience = time.Minute
 	// speechless is how old a lock must be that says nothing: its maker died before it could write.
 	speechless = 2 * time.Second
 	glance     = 20 * time.Millisecond // between two looks at a lock that is held
-	silence    = 2 * time.Second       // how long is waited before that is said
+)
+
+// Changed by tests, which do not wait so long.
+var (
+	patience = time.Minute     // how long one holder of a lock is waited for; a result is written in seconds
+	silence  = 2 * time.Second // how long is waited before that is said
 )
 
 // began is about when this process did.
