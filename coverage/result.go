@@ -55,6 +55,7 @@ type Strip struct {
 	Headland  bool          `json:"headland"`          // the larger part lies in the headland
 	Surety    Surety        `json:"surety,omitempty"`
 	Certain   float64       `json:"certain,omitempty"` // m² that stay missed at credited width + pass-to-pass error, slivers left out
+	Likely    float64       `json:"likely,omitempty"`  // m² that stay missed at credited width + half of that error, Certain included
 	Shape     plane.Polygon `json:"-"`
 }
 
@@ -91,7 +92,7 @@ type Result struct {
 	Zones       Zones        // where missed and double-worked ground lies
 	FullMissed  float64      // m² missed at full working width: certainly untouched
 	Headland    HeadlandLoss // zero Depth: not asked for
-	Strips      []Strip      // all missed strips neither narrower than the sliver limit nor within noise, largest first
+	Strips      []Strip      // all missed strips neither narrower than the sliver limit nor only possible, largest first
 	Slivers     int          // missed pieces too narrow to list ...
 	SliverArea  float64      // ... and their area, m², part of Balance.Missed
 	Noise       Noise        // what the receiver's pass-to-pass error leaves open

@@ -26,7 +26,7 @@ func perimeter(p plane.Polygon) float64 {
 }
 
 // findStrips makes the missed polygons into strips, largest first, and sums
-// those that are slivers or within noise. Their areas are those of the polygons as drawn: where
+// those that are slivers or only possible. Their areas are those of the polygons as drawn: where
 // edges nearly touch these are rounded to an eighth of a millimetre, so the sum
 // may differ from Balance.Missed by that times the rim.
 func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) error {

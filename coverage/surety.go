@@ -9,30 +9,46 @@ import (
 	"balk/geo/plane"
 )
 
-// Surety is how sure it is that a strip was missed, given the receiver.
+// Surety is how sure it is that a strip was missed, given the receiver. A strip is certain in the part that is:
+// Strip.Certain and Strip.Likely are the parts, in m², and the word is theirs.
 type Surety string
 
 const (
-	SuretyUnknown Surety = "" // the pass-to-pass error beside it is not known
-	SuretyCertain Surety = "certain"
-	SuretyLikely  Surety = "likely"
-	SuretyNoise   Surety = "within receiver noise"
+	SuretyUnknown  Surety = ""         // the pass-to-pass error beside it is not known
+	SuretyCertain  Surety = "certain"  // half of it or more is certain
+	SuretyLikely   Surety = "likely"   // half of it or more is likely, what is certain included
+	SuretyPossible Surety = "possible" // less; a strip of which nothing is likely is summed in Noise and not listed
 )
 
+// suretyShare is how much of a strip's area must be certain, or likely, for the strip to be called so.
+const suretyShare = 0.5
+
+// surety is the word for a strip by its parts. A narrow one, of which the error takes most of the width, is called less
+// sure than the existence of a gap there is: its word stands beside the m², and says the same.
+func (s Strip) surety() Surety {
+	switch {
+	case s.Certain >= suretyShare*s.Area:
+		return SuretyCertain
+	case s.Likely >= suretyShare*s.Area:
+		return SuretyLikely
+	}
+	return SuretyPossible
+}
+
 // Noise is what the receiver's pass-to-pass error leaves open, and the strips that
-// are no more than that. They are summed here and not listed.
+// are only possible. They are summed here and not listed.
 type Noise struct {
 	PassError     float64 `json:"passError,omitempty"`     // m, 95 %, the greatest used, rounding of the coordinates included; 0 = not known
 	PassErrorFrom string  `json:"passErrorFrom,omitempty"` // "given", "fix quality" or "HDOP, an upper bound"; "" = not known
 	Rounding      float64 `json:"rounding,omitempty"`      // m, 95 %, the greatest part that rounded coordinates have in it
-	Pieces        int     `json:"pieces"`                  // strips within noise ...
+	Pieces        int     `json:"pieces"`                  // strips of which nothing is likely ...
 	Area          float64 `json:"area"`                    // ... and their m², part of Balance.Missed
 	MissedLeast   float64 `json:"missedLeast"`             // m² missed at credited width + pass-to-pass error; 0 if that is not known
 	MissedMost    float64 `json:"missedMost"`              // m² missed at credited width − pass-to-pass error; 0 if that is not known
 	Why           string  `json:"why,omitempty"`           // why surety is not known, everywhere or beside some passes
 }
 
-// judge says how sure each strip is, and takes those within noise off the list.
+// judge says how sure each strip is, and takes those of which nothing is likely off the list.
 // blind says for each strip whether it touches ground whose error is not known.
 //
 // With a pass-to-pass error e at a place the swaths are laid out again with every
@@ -59,9 +75,9 @@ type Noise struct {
 //
 //  1. Strips, slivers and Noise.Area together are Balance.Missed, as in findStrips.
 //  2. MissedLeast ≤ Missed ≤ MissedMost.
-//  3. More error never makes a strip surer, nor what is certainly missed larger.
-//  4. The sum of Certain is at most MissedLeast; Certain is above 0 where the strip
-//     is certain and nowhere else.
+//  3. More error never makes what is certainly or likely missed of a strip larger.
+//  4. The sum of Certain is at most MissedLeast, and Certain at most Likely at most Area.
+//  5. A strip off the list is more likely a gap than none, as g is above the sliver: P from ½ to 83.6 %.
 //
 // A strip that may have been worked in a log gap is likely at most; see doubtGaps.
 //
@@ -80,24 +96,24 @@ func (r *Result) judge(ctx context.Context, runs []run, blind []bool) error {
 	r.Noise.MissedLeast = total
 	// Of strips that a bound does not make certain nothing is known: the receiver may be much better.
 	bound := r.Noise.PassErrorFrom == fromHDOP
-	for k := range r.Strips {
-		if !blind[k] && !bound {
-			r.Strips[k].Surety = SuretyNoise
-		}
-	}
-	for _, l := range left {
-		if k := places.at(l.middle); k >= 0 && !blind[k] {
-			r.Strips[k].Certain += l.area
-			r.Strips[k].Surety = SuretyCertain
-		}
-	}
-	if slices.ContainsFunc(r.Strips, Strip.open) {
-		if left, _, err = r.leftAt(ctx, runs, 0.5); err != nil {
-			return fmt.Errorf("at credited width + half the pass-to-pass error: %w", err)
-		}
+	take := func(left []leftover, into func(s *Strip) *float64) {
 		for _, l := range left {
-			if k := places.at(l.middle); k >= 0 && r.Strips[k].open() {
-				r.Strips[k].Surety = SuretyLikely
+			if k := places.at(l.middle); k >= 0 && !blind[k] {
+				*into(&r.Strips[k]) += l.area
+			}
+		}
+	}
+	take(left, func(s *Strip) *float64 { return &s.Certain })
+	if left, _, err = r.leftAt(ctx, runs, 0.5); err != nil {
+		return fmt.Errorf("at credited width + half the pass-to-pass error: %w", err)
+	}
+	take(left, func(s *Strip) *float64 { return &s.Likely })
+	for k := range r.Strips {
+		if s := &r.Strips[k]; !blind[k] {
+			s.Certain = min(s.Certain, s.Area) // drawn polygons are rounded
+			s.Likely = min(max(s.Likely, s.Certain), s.Area)
+			if s.Surety = s.surety(); bound && s.Surety != SuretyCertain {
+				s.Surety, s.Likely = SuretyUnknown, 0
 			}
 		}
 	}
@@ -110,17 +126,15 @@ func (r *Result) judge(ctx context.Context, runs []run, blind []bool) error {
 	return nil
 }
 
-// open says whether the strip may be noise.
-func (s Strip) open() bool { return s.Surety == SuretyNoise }
-
-// sumNoise takes strips within noise off the list.
+// sumNoise takes strips of which nothing is likely off the list.
 func (r *Result) sumNoise() {
 	r.Strips = slices.DeleteFunc(r.Strips, func(s Strip) bool {
-		if s.open() {
+		off := s.Surety == SuretyPossible && s.Likely == 0
+		if off {
 			r.Noise.Pieces++
 			r.Noise.Area += s.Area
 		}
-		return s.open()
+		return off
 	})
 }
 

@@ -9,7 +9,7 @@ type Why string
 
 const (
 	WhySliver Why = "too thin to be listed as a strip"
-	WhyNoise  Why = "within receiver noise"
+	WhyNoise  Why = "only possible"
 	WhyUnsure Why = "not certainly missed"
 	WhySmall  Why = "smaller than the least area"
 	WhyNarrow Why = "narrower than the least width"

@@ -118,7 +118,7 @@ func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
 // captionWords say of a strip where it is and why; whole: the map shows all of it; left are strips whose numbers
 // found no room on it.
 func (s *setting) captionWords(one coverage.Strip, whole bool, left int) string {
-	surety, cause := s.page.Language.suretyWords(one.Surety), s.word(string(one.Cause))
+	surety, cause := s.page.Language.suretyPart(one), s.word(string(one.Cause))
 	words := s.say("Surety: %s; likely cause: %s; beside passes %s; at %s", surety, cause, s.page.Language.passWords(one.Passes), placeWords(one.At))
 	if len(one.Passes) == 0 {
 		words = s.say("Surety: %s; likely cause: %s; beside no pass; at %s", surety, cause, placeWords(one.At))

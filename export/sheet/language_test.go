@@ -27,8 +27,8 @@ import (
 func TestWordsAndNumbersOfALanguage(t *testing.T) {
 	at := time.Date(2026, 11, 25, 5, 30, 0, 0, time.UTC)
 	for _, c := range []struct{ situation, got, want string }{
-		{"a number, in English", English.say("%s within receiver noise, %.1f m²", English.count(1, "strip"), 2.5), "1 strip within receiver noise, 2.5 m²"},
-		{"a number, in German", German.say("%s within receiver noise, %.1f m²", German.count(1, "strip"), 2.5), "1 Streifen innerhalb des Empfängerfehlers, 2,5 m²"},
+		{"a number, in English", English.say("%s only possible, %.1f m²", English.count(1, "strip"), 2.5), "1 strip only possible, 2.5 m²"},
+		{"a number, in German", German.say("%s only possible, %.1f m²", German.count(1, "strip"), 2.5), "1 Streifen nur möglich, 2,5 m²"},
 		{"no language is English", Language("").say("page %d of %d", 1, 3), "page 1 of 3"},
 		{"places of a number counted by a star", German.say("%.*f° %s", 3, 11.57, German.word("E")), "11,570° O"},
 		{"a round length", German.say("%g m", 0.5), "0,5 m"},

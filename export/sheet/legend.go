@@ -132,7 +132,7 @@ func (s *setting) legendHeight() float64 {
 // suretyLettering is that of the lines on surety.
 var suretyLettering = lettering{size: 7, grey: true}
 
-// suretyLines are those on how sure the strips are; the table sums those within noise.
+// suretyLines are those on how sure the strips are; the table sums those only possible.
 func (s *setting) suretyLines() []string {
 	lines := sureties(s.result, s.page.Language)
 	if s.result.Noise.PassErrorFrom != "" && s.result.Noise.Pieces > 0 {

@@ -163,7 +163,7 @@ func (d *drawing) strips(r coverage.Result, y float64) float64 {
 
 // numberOf is a strip's number, with a question mark where it is not certain.
 func numberOf(s coverage.Strip) string {
-	if s.Surety == coverage.SuretyLikely {
+	if s.Surety == coverage.SuretyLikely || s.Surety == coverage.SuretyPossible {
 		return fmt.Sprintf("%d?", s.Number)
 	}
 	return fmt.Sprint(s.Number)
@@ -177,10 +177,10 @@ func sureties(r coverage.Result, l Language) []string {
 	}
 	var lines []string
 	if n.Pieces > 0 {
-		lines = append(lines, l.say("and %d strips within receiver noise, %.1f m² together", n.Pieces, n.Area))
+		lines = append(lines, l.say("and %d strips only possible, %.1f m² together", n.Pieces, n.Area))
 	}
 	return append(lines, l.say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.digits(Hectares(n.MissedLeast)), l.digits(Hectares(n.MissedMost))),
-		l.word("A number with ? is likely, the others are certain."))
+		l.word("Numbers with ? are not certain."))
 }
 
 // causeWords keeps a cause within its column.

@@ -50,6 +50,15 @@ func (l Language) suretyWords(s coverage.Surety) string {
 	return l.word(string(s))
 }
 
+// suretyPart is how sure a strip is, and in which part.
+func (l Language) suretyPart(s coverage.Strip) string {
+	words := l.suretyWords(s.Surety)
+	if s.Surety == coverage.SuretyUnknown {
+		return words
+	}
+	return l.say("%s (%.1f m² certain)", words, s.Certain)
+}
+
 // passWords lists the neighbours of a strip.
 func (l Language) passWords(passes []int) string {
 	const most = 4
@@ -142,7 +151,7 @@ func (l Language) restWords(r coverage.Result, rows int) string {
 		parts = append(parts, l.say("%s, %.1f m² together, the widest %.2f m", l.count(len(rest), "more strip"), area, widest))
 	}
 	if r.Noise.Pieces > 0 {
-		parts = append(parts, l.say("%s within receiver noise, %.1f m²", l.count(r.Noise.Pieces, "strip"), r.Noise.Area))
+		parts = append(parts, l.say("%s only possible, %.1f m²", l.count(r.Noise.Pieces, "strip"), r.Noise.Area))
 	}
 	if r.Slivers > 0 {
 		parts = append(parts, l.say("%s too narrow to list, %.1f m²", l.count(r.Slivers, "piece"), r.SliverArea))

@@ -83,7 +83,7 @@ func TestGeoPackageKeepsTheStandard(t *testing.T) {
 	is("SELECT count(*), min(last_change), max(last_change) FROM gpkg_contents", fmt.Sprintf("%d|2026-04-15T10:30:00.000Z|2026-04-15T10:30:00.000Z", len(layers)+1))
 	is("SELECT table_name, data_type, srs_id FROM gpkg_contents WHERE data_type != 'features'", "layer_sld|attributes|<nil>")
 	is("SELECT identifier FROM gpkg_contents WHERE table_name IN ('missed', 'again') ORDER BY 1", "Missed strips\nMissed strips (again)")
-	is("SELECT description FROM gpkg_contents WHERE table_name = 'missed'", "missed in all: 20.00 m²; slivers too narrow to list: 4; their area: 0.50 m²; strips within receiver noise, not listed: 0; their area: 0.00 m²")
+	is("SELECT description FROM gpkg_contents WHERE table_name = 'missed'", "missed in all: 20.00 m²; slivers too narrow to list: 4; their area: 0.50 m²; strips that are only possible, not listed: 0; their area: 0.00 m²")
 	is("SELECT count(*) FROM gpkg_contents WHERE description LIKE '%date%'", "0")
 	is("SELECT count(*) FROM layer_sld", fmt.Sprint(len(layers)))
 	for _, l := range layers {

@@ -83,6 +83,7 @@ var stripColumns = []column[coverage.Strip]{
 	{Property{Name: "planned", Title: "planned passes not driven", Holds: Words, Listed: true}, func(s coverage.Strip) any { return plannedOf(s) }},
 	{Property{Name: "surety", Holds: Words}, func(s coverage.Strip) any { return suretyOf(s) }},
 	{Property{Name: "certain_m2", Short: "certain_m2", Title: "certainly missed", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Certain }},
+	{Property{Name: "likely_m2", Short: "likely_m2", Title: "likely missed, certain included", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Likely }},
 	{Property{Name: "headland", Title: "in the headland", Holds: Truth}, func(s coverage.Strip) any { return s.Headland }},
 	{Property{Name: "lon", Title: "longitude", Unit: "°", Holds: Number, Decimals: decimals}, func(s coverage.Strip) any { return s.At[0] }},
 	{Property{Name: "lat", Title: "latitude", Unit: "°", Holds: Number, Decimals: decimals}, func(s coverage.Strip) any { return s.At[1] }},
@@ -162,8 +163,8 @@ func missedFacts(r coverage.Result) []Fact {
 		{Property{Name: "total_area_m2", Title: "missed in all", Unit: "m²", Holds: Number, Decimals: 2}, r.Balance.Missed},
 		{Property{Name: "slivers_not_listed", Title: "slivers too narrow to list", Holds: Whole}, r.Slivers},
 		{Property{Name: "slivers_area_m2", Title: "their area", Unit: "m²", Holds: Number, Decimals: 2}, r.SliverArea},
-		{Property{Name: "within_noise_not_listed", Title: "strips within receiver noise, not listed", Holds: Whole}, r.Noise.Pieces},
-		{Property{Name: "within_noise_m2", Title: "their area", Unit: "m²", Holds: Number, Decimals: 2}, r.Noise.Area},
+		{Property{Name: "possible_not_listed", Title: "strips that are only possible, not listed", Holds: Whole}, r.Noise.Pieces},
+		{Property{Name: "possible_m2", Title: "their area", Unit: "m²", Holds: Number, Decimals: 2}, r.Noise.Area},
 	}
 }
 

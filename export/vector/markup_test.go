@@ -64,14 +64,14 @@ func TestKMLHasFoldersStylesAndNumbers(t *testing.T) {
 		t.Errorf("the field is filled: %+v", s)
 	}
 	missed := d.Folder[7]
-	if want := "missed in all: 20.00 m²; slivers too narrow to list: 4; their area: 0.50 m²; strips within receiver noise, not listed: 0; their area: 0.00 m²"; missed.Description != want {
+	if want := "missed in all: 20.00 m²; slivers too narrow to list: 4; their area: 0.50 m²; strips that are only possible, not listed: 0; their area: 0.00 m²"; missed.Description != want {
 		t.Errorf("folder says %q, want %q", missed.Description, want)
 	}
 	p := missed.Placemark[1]
 	if p.Name != "2" || p.Style != "#missed" || p.Mode != "clampToGround" {
 		t.Errorf("placemark %+v", p)
 	}
-	if want := "area: 4.57 m²<br/>length: 20.00 m<br/>mean width: 0.229 m<br/>greatest width: 0.229 m<br/>bearing from true north: 72.8 °<br/>likely cause: lifted early or lowered late<br/>between passes: 1 2<br/>to get there: no pass beside it<br/>planned passes not driven: none<br/>surety: not known<br/>certainly missed: 0.00 m²<br/>in the headland: no"; !strings.HasPrefix(p.Description, want) {
+	if want := "area: 4.57 m²<br/>length: 20.00 m<br/>mean width: 0.229 m<br/>greatest width: 0.229 m<br/>bearing from true north: 72.8 °<br/>likely cause: lifted early or lowered late<br/>between passes: 1 2<br/>to get there: no pass beside it<br/>planned passes not driven: none<br/>surety: not known<br/>certainly missed: 0.00 m²<br/>likely missed, certain included: 0.00 m²<br/>in the headland: no"; !strings.HasPrefix(p.Description, want) {
 		t.Errorf("balloon %q, want %q ...", p.Description, want)
 	}
 	for i, q := range d.Folder[8].Placemark {

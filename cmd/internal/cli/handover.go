@@ -125,7 +125,7 @@ and guidance lines. --rank chooses another than the best.
 	s.Rework.LeastArea, s.Rework.LeastWidth = 2, 0.1 // a driver goes for no less (common practice, no source)
 	f.Var(measure{&s.Rework.LeastArea, "m²"}, "least-area", "smaller strips are not worked again")
 	f.Var(measure{&s.Rework.LeastWidth, "m"}, "least-width", "strips nowhere wider are not worked again")
-	f.BoolVar(&s.Rework.CertainOnly, "certain-only", false, "work only certainly missed strips again")
+	f.BoolVar(&s.Rework.CertainOnly, "certain-only", false, "work again only strips that are certain: half of them or more")
 	f.Var(measure{&s.Rework.Before, "m"}, "lead", "worked ahead of a strip, for the tool to reach its depth")
 	operationFlags(f, &s.Spec, &machine, &slip)
 	f.StringVar(&s.Out, "out", "", "`DIR` to be filled")

@@ -132,14 +132,14 @@ func strips(b *strings.Builder, r job.Report, all bool) error {
 		sure := r.Noise.PassErrorFrom != ""
 		fmt.Fprint(t, "no.\tm²\tlength m\tmean m\tgreatest m\tbearing\tlongitude\tlatitude\tpasses\t")
 		if sure {
-			fmt.Fprint(t, "certain m²\tsurety\t")
+			fmt.Fprint(t, "certain m²\tlikely m²\tsurety\t")
 		}
 		fmt.Fprintln(t, "  likely cause")
 		for _, s := range r.Strips[:n] {
 			fmt.Fprintf(t, "%d\t%.1f\t%.1f\t%.2f\t%.2f\t%.0f°\t%.6f\t%.6f\t%s\t", s.Number, s.Area, s.Length, s.MeanWidth, s.MaxWidth,
 				float64(s.Bearing), s.At[0], s.At[1], numbers(s.Passes))
 			if sure {
-				fmt.Fprintf(t, "%.1f\t%s\t", s.Certain, surety(s.Surety))
+				fmt.Fprintf(t, "%.1f\t%.1f\t%s\t", s.Certain, s.Likely, surety(s.Surety))
 			}
 			fmt.Fprintf(t, "  %s\n", why(s))
 		}
@@ -174,7 +174,7 @@ func why(s coverage.Strip) string {
 func noise(b *strings.Builder, r job.Report) {
 	n := r.Noise
 	if n.Pieces > 0 {
-		fmt.Fprintf(b, "and %s within receiver noise, not listed, %.1f m² together\n", count(n.Pieces, "strip", "strips"), n.Area)
+		fmt.Fprintf(b, "and %s only possible, not listed, %.1f m² together\n", count(n.Pieces, "strip", "strips"), n.Area)
 	}
 	if n.PassErrorFrom == "" {
 		fmt.Fprintf(b, "how sure a strip is, is not known: %s (--pass-error)\n", n.Why)
