@@ -31,6 +31,9 @@ func TestBalanceAddsUp(t *testing.T) {
 		b := coverage.Balance{Once: 1e5 * rng.Float64(), Twice: 1e3 * rng.Float64(), More: rng.Float64(), Missed: 100 * rng.Float64(), Unknown: float64(rng.IntN(3)) / 2}
 		b.Field = b.Once + b.Twice + b.More + b.Missed + b.Unknown
 		r := Of(b)
+		if got := r.Missed.Percent(); got != strconv.FormatFloat(float64(r.Missed.Share)/100, 'f', 2, 64) {
+			t.Fatalf("%d hundredths are %s %%", r.Missed.Share, got)
+		}
 		sum := r.Once.Plus(r.Twice).Plus(r.More).Plus(r.Missed).Plus(r.Unknown)
 		if sum.Ha() != Hectares(b.Field) || sum.Share != 1e4 {
 			t.Fatalf("%+v: parts add up to %s ha and %s %%, the field is %s", b, sum.Ha(), sum.Percent(), Hectares(b.Field))
