@@ -45,30 +45,44 @@ func (w *works) gateShort(paths []turn.Path, p pose, leaving bool) (string, erro
 	for _, one := range paths {
 		total += one.Length()
 	}
-	from, to := long, total
-	if leaving {
-		from, to = 0, total-long
-	}
 	lacks, err := w.most(p.Pose, p.Pose)
 	if err != nil {
 		return "", err
 	}
-	judged := append(between(paths, from, to), turn.Path{From: p.Pose}) // where it stands at the pass, however near the gate
-	return w.shortOf(judged, lacks)
+	// Where it stands at the pass, however near the gate.
+	if why, err := w.shortOf([]turn.Path{{From: p.Pose}}, lacks); err != nil || why != "" {
+		return why, err
+	}
+	if leaving {
+		return w.shortOf(upToMetres(paths, total-long), lacks)
+	}
+	s := 0.0
+	for _, one := range paths {
+		l := one.Length()
+		if s += l; s <= 2*long { // until all of the set is its length away
+			continue
+		}
+		d, err := turn.Drive(one, w.im, fineOutline)
+		if err != nil {
+			return "", err
+		}
+		if why := w.drivenShort(d.After(max(0, l-(s-2*long))), lacks); why != "" {
+			return why, nil
+		}
+	}
+	return "", nil
 }
 
-// between is what lies between from and to metres on paths of straights and circles that follow each other.
-func between(paths []turn.Path, from, to float64) []turn.Path {
+// upToMetres is what lies within so many metres on paths of straights and circles that follow each other.
+func upToMetres(paths []turn.Path, to float64) []turn.Path {
 	var out []turn.Path
-	s := 0.0
 	for _, p := range paths {
-		cut := turn.Path{From: p.At(from - s), Kind: p.Kind}
+		cut := turn.Path{From: p.From, Kind: p.Kind}
 		for _, a := range p.Pieces {
-			l := math.Abs(a.Length)
-			if keep := min(s+l, to) - max(s, from); keep > 0 {
+			if keep := min(math.Abs(a.Length), to); keep > 0 {
 				cut.Pieces = append(cut.Pieces, turn.Arc{Length: math.Copysign(keep, a.Length), From: a.From, To: a.To})
 			}
-			s += l
+			to -= math.Abs(a.Length)
 		}
 		if len(cut.Pieces) > 0 {
 			out = append(out, cut)

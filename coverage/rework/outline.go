@@ -216,15 +216,23 @@ func (w *works) shortOf(paths []turn.Path, lacks float64) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		if !w.holds(d, lacks) {
-			f := w.ground.room.Fit(d, w.im.Turning.Margin)
-			return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle at %.1f, %.1f", -f.Spare, f.At.X, f.At.Y), nil
-		}
-		if !w.drawbarHolds(d) {
-			return fmt.Sprintf("drawbar angle %.0f°: must be within %.0f°", d.Angle, w.im.Mount.AngleLimit()), nil
+		if why := w.drivenShort(d, lacks); why != "" {
+			return why, nil
 		}
 	}
 	return "", nil
+}
+
+// drivenShort is shortOf for a set that is driven already.
+func (w *works) drivenShort(d *turn.Driven, lacks float64) string {
+	if !w.holds(d, lacks) {
+		f := w.ground.room.Fit(d, w.im.Turning.Margin)
+		return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle at %.1f, %.1f", -f.Spare, f.At.X, f.At.Y)
+	}
+	if !w.drawbarHolds(d) {
+		return fmt.Sprintf("drawbar angle %.0f°: must be within %.0f°", d.Angle, w.im.Mount.AngleLimit())
+	}
+	return ""
 }
 
 // links are the ways between passes with the whole set, by where they lead from and to.

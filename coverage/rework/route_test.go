@@ -175,6 +175,9 @@ func TestOutlineIsJudgedAllTheWay(t *testing.T) {
 		p := planOf(t, r, c.im, Options{Gate: &gate, LeastArea: 20})
 		audit(t, r, c.im, p)
 		last := len(p.Route) - 1
+		if c.passFits && p.Route[0].Unfit != "" {
+			t.Errorf("%s: the way from the gate, %q", c.name, p.Route[0].Unfit)
+		}
 		if (p.Route[1].Unfit == "") != c.passFits || (p.Route[last].Unfit == "") != c.backFits {
 			t.Errorf("%s: the pass %q, the way back %q; fit: want %v, %v", c.name, p.Route[1].Unfit, p.Route[last].Unfit, c.passFits, c.backFits)
 		}
@@ -214,6 +217,32 @@ func TestStandingBeyondTheBoundary(t *testing.T) {
 	}
 }
 
+// TestLineUpIsJudged: the straight before a pass, which leaves the field where it leads over a corner of it, is named for the whole set
+// and for the rear axle alone.
+func TestLineUpIsJudged(t *testing.T) {
+	field := []plane.Polygon{{{{X: -100, Y: -50}, {X: 0, Y: -50}, {X: 0, Y: -10}, {X: 3, Y: -10}, {X: 3, Y: -50}, {X: 100, Y: -50}, {X: 100, Y: 50}, {X: -100, Y: 50}}}} // notched
+	for _, im := range []rig.Implement{drawn, {Width: 5, Mount: drawn.Mount, Turning: drawn.Turning}} {
+		g, err := groundOf(field, im)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w := &works{im: im, ground: g, width: 5, o: Options{Speeds: Speeds{Work: 2, Way: 2}}}
+		for _, c := range []struct {
+			y    float64
+			fits bool
+		}{{20, true}, {-30, false}} {
+			got, err := w.wayOf(turn.Path{From: turn.Pose{At: plane.XY{X: -30, Y: c.y}}, Pieces: []turn.Arc{{Length: 20}}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			up, err := w.linedUp(got, 25)
+			if err != nil || (up.unfit == "") != c.fits || math.Abs(up.length-45) > 1e-9 || math.Abs(up.time-22.5) > 1e-9 {
+				t.Errorf("outline known %v, at %g m: %q, %.1f m, %.1f s, %v; fits: want %v", g.room != nil, c.y, up.unfit, up.length, up.time, err, c.fits)
+			}
+		}
+	}
+}
+
 // TestBentPassIsJudged: the tractor ahead of the bar on a bent line that leads towards the boundary.
 func TestBentPassIsJudged(t *testing.T) {
 	r := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
@@ -238,8 +267,8 @@ func TestBentPassIsJudged(t *testing.T) {
 	}
 }
 
-// TestBetween: what is kept of paths is as long as asked for, and lies where the whole does.
-func TestBetween(t *testing.T) {
+// TestUpToMetres: what is kept of paths is as long as asked for, and lies where the whole does.
+func TestUpToMetres(t *testing.T) {
 	paths := []turn.Path{{Pieces: []turn.Arc{{Length: 5}, {Length: 4, From: 0.2, To: 0.2}}}}
 	paths = append(paths, turn.Path{From: paths[0].End(), Pieces: []turn.Arc{{Length: -3}, {Length: 6, From: -0.1, To: -0.1}}})
 	at := func(s float64) turn.Pose {
@@ -248,19 +277,18 @@ func TestBetween(t *testing.T) {
 		}
 		return paths[1].At(s - 9)
 	}
-	for _, c := range [][2]float64{{0, 18}, {2, 7}, {5, 9}, {8, 10}, {10, 18}, {11.5, 12.5}, {17, 17}, {20, 30}} {
-		got := between(paths, c[0], c[1])
-		total, s := 0.0, c[0]
-		for _, p := range got {
+	for _, to := range []float64{-4, 0, 2, 5, 7, 9, 10, 12, 13.5, 18, 30} {
+		s := 0.0
+		for _, p := range upToMetres(paths, to) {
 			for _, f := range []float64{0, 0.5, 1} {
 				if d := p.At(f * p.Length()).At.Dist(at(s + f*p.Length()).At); d > 1e-9 {
-					t.Errorf("%v: %.3g m off at %.1f m", c, d, s)
+					t.Errorf("up to %g m: %.3g m off at %.1f m", to, d, s)
 				}
 			}
-			total, s = total+p.Length(), s+p.Length()
+			s += p.Length()
 		}
-		if want := max(0, min(18, c[1])-c[0]); math.Abs(total-want) > 1e-9 {
-			t.Errorf("%v: %.3f m, want %.3f", c, total, want)
+		if want := min(18, max(0, to)); math.Abs(s-want) > 1e-9 {
+			t.Errorf("up to %g m: %.3f m, want %.3f", to, s, want)
 		}
 	}
 }

@@ -3,6 +3,7 @@ package turn
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/coverage/rig"
 	"balk/geo"
@@ -231,6 +232,20 @@ func (d *driver) drive(p Path) (*Driven, error) {
 		out.Angle = out.Moments[out.AngleAt].Set.Angle() * perDegree
 	}
 	return out, nil
+}
+
+// After is the drive from so many metres on; its greatest angle is that of the whole.
+func (d *Driven) After(s float64) *Driven {
+	rest := *d
+	k := slices.IndexFunc(d.Moments, func(m Moment) bool { return m.S >= s })
+	if k < 0 {
+		k = len(d.Moments) - 1
+	}
+	rest.Moments = d.Moments[k:]
+	for i := range d.quads {
+		rest.quads[i] = d.quads[i][k:]
+	}
+	return &rest
 }
 
 // Tractor is the tractor's outline at moment k: rear right, front right, front left, rear left.

@@ -215,16 +215,17 @@ func TestZonesHaveTheirArea(t *testing.T) {
 		v      any
 		want   []string
 	}{
-		"rounded up":            {area, square(11), 8.5001, []string{"9"}},
-		"rounded down":          {area, square(11), 8.49, []string{"8"}},
-		"none":                  {area, square(11), 0.0, []string{"0"}},
-		"not known":             {area, square(11), nil, []string{""}},
-		"below nought":          {area, square(11), -1.0, []string{""}},
-		"beyond 31 bits":        {area, square(11), float64(1 << 31), []string{""}},
-		"of two parts together": {area, orb.MultiPolygon{square(11), square(12)}, 8.0, []string{"", ""}},
-		"of the only part":      {area, orb.MultiPolygon{square(11)}, 8.0, []string{"8"}},
-		"another property":      {Property{Name: "length_m", Holds: Number, Decimals: 2}, square(11), 8.0, []string{""}},
-		"a text called area":    {Property{Name: "area_m2", Holds: Words}, square(11), "8", []string{""}},
+		"rounded up":                {area, square(11), 8.5001, []string{"9"}},
+		"rounded down":              {area, square(11), 8.49, []string{"8"}},
+		"none":                      {area, square(11), 0.0, []string{"0"}},
+		"not known":                 {area, square(11), nil, []string{""}},
+		"below nought":              {area, square(11), -1.0, []string{""}},
+		"beyond 31 bits":            {area, square(11), float64(1 << 31), []string{""}},
+		"of two parts together":     {area, orb.MultiPolygon{square(11), square(12)}, 8.0, []string{"", ""}},
+		"of the only part":          {area, orb.MultiPolygon{square(11)}, 8.0, []string{"8"}},
+		"of two that it falls into": {area, orb.Polygon{{{11, 48}, {11.002, 48}, {11.002, 48.001}, {11.001, 48.0000000002}, {11, 48.001}, {11, 48}}}, 10.0, []string{"5", "5"}},
+		"another property":          {Property{Name: "length_m", Holds: Number, Decimals: 2}, square(11), 8.0, []string{""}},
+		"a text called area":        {Property{Name: "area_m2", Holds: Words}, square(11), "8", []string{""}},
 	} {
 		l := Layer{Name: "zones", Kind: Areas, Columns: []Property{{Name: "n", Holds: Whole}, c.column}, Features: []Feature{{c.g, []any{1, c.v}}}}
 		var b bytes.Buffer

@@ -81,7 +81,7 @@ func TestUntangledShapesAreValid(t *testing.T) {
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 9))
 	tangled := 0
-	for k := range 3000 {
+	for k := range 6000 {
 		n := 6 + rng.IntN(30)
 		size := 3 + 60*rng.Float64() // units
 		var exact []orb.Point
@@ -119,7 +119,7 @@ func TestUntangledShapesAreValid(t *testing.T) {
 			t.Errorf("case %d: doubled area %g, was %g, rim %g", k, area, want, rim)
 		}
 	}
-	if t.Logf("%d of 3000 are tangled", tangled); tangled < 300 {
-		t.Errorf("%d of 3000 are tangled: the test does not reach what it is for", tangled)
+	if t.Logf("%d of 6000 are tangled", tangled); tangled < 300 {
+		t.Errorf("%d of 6000 are tangled: the test does not reach what it is for", tangled)
 	}
 }
