@@ -71,6 +71,9 @@ func TestLoggedWidths(t *testing.T) {
 	}
 	r := checkTracks(t, s, Work{Width: 6, WidthFrom: WidthLogged}, track)
 	near(t, "once", r.Balance.Once, 50*10+2*7+28*4+2*5+18*6, square100)
+	if got := say(r.Findings); !strings.Contains(got, "10 of 51 fixes have no logged width: taken as the whole bar of 6.00 m") {
+		t.Errorf("said %q", got)
+	}
 	// Credited width is the logged one less the overlap: below it nothing counts.
 	r = checkTracks(t, s, Work{Width: 6, WidthFrom: WidthLogged, Overlap: 4.5}, track)
 	near(t, "once with 4.5 m of overlap", r.Balance.Once, 50*5.5+18*1.5, square100)

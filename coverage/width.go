@@ -180,6 +180,17 @@ func barOf(runs []run, w Work, logged float64) Bar {
 	return b
 }
 
+// withoutWidth is how many fixes of a trail, lifted ones left out, have no logged width.
+func (t *trail) withoutWidth() int {
+	n := 0
+	for k := range t.at {
+		if workedAt(t.state, k) && (t.width == nil || !(t.width[k] > 0)) {
+			n++
+		}
+	}
+	return n
+}
+
 // oddWidths says where a log's widths are none that the implement's sections can
 // make; they are taken as logged all the same.
 func (t *trail) oddWidths(w Work) []geo.Finding {
@@ -220,6 +231,12 @@ func otherWidth(trails []*trail, w Work, logged float64) []geo.Finding {
 	var found []geo.Finding
 	for _, t := range trails {
 		n, beyond, at := 0, 0, -1
+		if w.WidthFrom == WidthLogged {
+			if without := t.withoutWidth(); without > 0 {
+				found = append(found, geo.Finding{File: t.source, Record: t.tracks[0].record,
+					What: fmt.Sprintf("%d of %d fixes have no logged width: taken as the whole bar of %.2f m", without, len(t.at), w.Width)})
+			}
+		}
 		for k, width := range t.width {
 			if !(width > 0) || !workedAt(t.state, k) {
 				continue

@@ -255,7 +255,7 @@ func other(t *testing.T, dir string) string {
 
 // Before the work, too: the flag wins over the file.
 func TestFlagsWinBeforeTheWork(t *testing.T) {
-	field, _, implement := ground(t)
+	field, track, implement := ground(t)
 	code, stdout, stderr := run(t.Context(), "turn", "--implement", implement, "--width", "4", "--overlap", "0.2")
 	if code != done || !strings.Contains(stdout, "4.00 m wide (given)") || !strings.Contains(stdout, "rows 3.80 m apart") {
 		t.Errorf("turn: exit %d, %s%s", code, stdout, stderr)
@@ -271,6 +271,7 @@ func TestFlagsWinBeforeTheWork(t *testing.T) {
 	}
 	for _, args := range [][]string{
 		{"turn", "--implement", implement, "--width", "logged"}, {"turn", "--implement", implement, "--width", "0"}, {"turn", "--implement", implement, "--overlap", "6"},
+		{"check", field, track, "--width", "logged", "--overlap", "7"},
 		{"compare", field, "--implement", implement, "--overlap", "6", "--speed", "8"}, {"check", field, field, "--width", "wide"},
 	} {
 		if code, stdout, stderr := run(context.Background(), args...); code != wrongCall || stdout != "" {

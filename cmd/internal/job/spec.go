@@ -58,7 +58,7 @@ func (s *Spec) settle(tracks []geo.Track) error {
 		return err
 	}
 	if err := w.Validate(); err != nil {
-		return err // of the overlap, beside a width found in the log
+		return &WrongCall{err} // of the overlap, beside a width found in the log
 	}
 	s.Work, s.Implement = w, s.Implement.OfWidth(w.Width)
 	return nil
