@@ -37,21 +37,46 @@ func TestGivenWidthIsThatOfTheWholeBar(t *testing.T) {
 	} {
 		r := checkTracks(t, s, c.w, track)
 		near(t, c.name+": once", r.Balance.Once, c.once, 1e-4)
+		beside := track
+		beside.Offset = make([]float64, len(track.Offset))
+		for k, o := range track.Offset {
+			beside.Offset[k] = o + 0.5 // the whole bar, and its parts with it
+		}
+		if moved := checkTracks(t, s, c.w, beside); math.Abs(moved.Balance.Once-c.once) > 1e-4 {
+			t.Errorf("%s, beside the antenna: %.4f m² worked, want %.4f", c.name, moved.Balance.Once, c.once)
+		} else {
+			near(t, c.name+", beside the antenna: right edge", rightEdge(moved), c.right+0.5, 1e-3)
+		}
 		r.Bar.Whole = math.Round(r.Bar.Whole*1e6) / 1e6
 		if r.Bar != c.bar {
 			t.Errorf("%s: bar %+v, want %+v", c.name, r.Bar, c.bar)
 		}
-		// Right of a way to the east is south: the missed ground below begins there.
-		least := math.Inf(1)
-		for _, p := range r.Layers.Missed {
-			for _, q := range p[0] {
-				if q.X > 10 && q.X < 40 && q.Y < -1 && q.Y > -20 {
-					least = min(least, -q.Y)
-				}
+		near(t, c.name+": right edge", rightEdge(r), c.right, 1e-3)
+	}
+	// What is a rounding below the whole bar is all of it.
+	for k := range track.Width {
+		track.Width[k], track.Offset[k] = 6.0046, 0
+		if k%3 == 0 {
+			track.Width[k] = 5.98
+		}
+	}
+	if b := checkTracks(t, s, Work{Width: 8}, track).Bar; b.Least != 8 || b.Most != 8 || b.Mixed() {
+		t.Errorf("rounded widths: %+v", b)
+	}
+}
+
+// rightEdge is how far right of the line the worked ground of the second half goes: right of a way to
+// the east is south, where the missed ground below begins.
+func rightEdge(r Result) float64 {
+	least := math.Inf(1)
+	for _, p := range r.Layers.Missed {
+		for _, q := range p[0] {
+			if q.X > 10 && q.X < 40 && q.Y < -1 && q.Y > -20 {
+				least = min(least, -q.Y)
 			}
 		}
-		near(t, c.name+": right edge", least, c.right, 1e-3)
 	}
+	return least
 }
 
 // More width never leaves more missed, wherever the widths come from and whatever parts were
@@ -95,7 +120,9 @@ func TestWholeLogged(t *testing.T) {
 	for range 1000 {
 		long.Width = append(long.Width, 6)
 	}
-	long.Width[500] = 90 // wild
+	for k := range 5 {
+		long.Width[100*k] = 90 // wild
+	}
 	lifted := widths(6, 6, 12)
 	lifted.State = []geo.WorkState{geo.Working, geo.Working, geo.Lifted}
 	described := widths(3, 3, 3)
@@ -106,7 +133,7 @@ func TestWholeLogged(t *testing.T) {
 	}{
 		"none":                          {[]geo.Track{widths()}, 0},
 		"nothing that is one":           {[]geo.Track{widths(0, math.NaN(), -1, math.Inf(1))}, 0},
-		"one wild value":                {[]geo.Track{long}, 6},
+		"some wild values":              {[]geo.Track{long}, 6},
 		"lifted ones do not count":      {[]geo.Track{lifted}, 6},
 		"one machine narrower":          {[]geo.Track{widths(3, 3, 3), widths(6, 6, 6)}, 6},
 		"half off all the way":          {[]geo.Track{described}, 6},

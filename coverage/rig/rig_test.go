@@ -199,3 +199,18 @@ func TestAdds(t *testing.T) {
 		}
 	}
 }
+
+// At another width sections go, and an outline that is not folded up moves with the bar.
+func TestOfWidth(t *testing.T) {
+	im := Implement{Width: 6, Sections: []float64{3, 3}, Body: Body{Width: 6.2}}
+	if got := im.OfWidth(6); len(got.Sections) != 2 {
+		t.Errorf("the same width: %+v", got)
+	}
+	if got := im.OfWidth(8); got.Width != 8 || got.Sections != nil || math.Abs(got.Body.Width-8.2) > 1e-12 {
+		t.Errorf("wider: %+v", got)
+	}
+	im.Body.Width = 3 // folded
+	if got := im.OfWidth(8); got.Body.Width != 3 {
+		t.Errorf("folded: %+v", got)
+	}
+}

@@ -308,6 +308,7 @@ func TestMendingRounds(t *testing.T) {
 		{"three rounds", [][]orb.Ring{{square(1, false, 3)}}, 4.05, 4.05, false},
 		{"two rounds in two rings", [][]orb.Ring{{square(0, false, 1), square(1, false, 2)[40:]}}, 0, 4, true},
 		{"two rounds in two parts", [][]orb.Ring{{square(0, false, 1)}, {square(1, false, 2)[40:]}}, 8, 4, true},
+		{"two parts that overlap", [][]orb.Ring{{rect(0, 0, 200, 200)}, {rect(100, 100, 300, 300)}}, 8, 7, true},
 		{"the same part twice", [][]orb.Ring{{rect(0, 0, 200, 200)}, {rect(0, 0, 200, 200)}}, 8, 4, true},
 		{"a part within another, nearly as large", [][]orb.Ring{{rect(0, 0, 200, 200)}, {rect(1, 1, 199, 199)}}, 7.92, 4, true},
 		{"there and back", [][]orb.Ring{{append(square(0, false, 1), square(1, true, 2)[:40]...)}}, 4, 0.04, true},

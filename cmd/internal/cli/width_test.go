@@ -247,6 +247,22 @@ func TestFlagsWinOverAFilledFolder(t *testing.T) {
 	}
 }
 
+// Rounds that are given win over a depth that the folder was made with.
+func TestRoundsWinOverAFilledFoldersHeadland(t *testing.T) {
+	field, track, _ := ground(t)
+	dir := t.TempDir()
+	checked, out := filepath.Join(dir, "checked"), filepath.Join(dir, "over")
+	if code, _, stderr := run(t.Context(), "check", field, track, "--width", "6", "--headland", "20", "--out", checked); code != done {
+		t.Fatal(stderr)
+	}
+	if code, _, stderr := run(t.Context(), "handover", checked, "--rounds", "1", "--out", out); code != done {
+		t.Fatal(stderr)
+	}
+	if got := number(t, told(t, filepath.Join(out, "report.json"))("headland.depth")); got != 6 {
+		t.Errorf("headland %g m, want 6 m", got)
+	}
+}
+
 func other(t *testing.T, dir string) string {
 	path := filepath.Join(dir, "other.toml")
 	write(t, path, strings.NewReplacer("width = 5.6", "width = 3.0", "sections = [1.4, 1.4, 1.4, 1.4]\n", "", "width = 5.7", "width = 3.1").Replace(machine))
