@@ -15,7 +15,7 @@ import (
 // was lowered late is not. What a log gap leaves open stays open.
 func (r *Result) NamePlanned(lines []geo.Line) {
 	places := placesOf(r.Strips)
-	step := min(r.Work.Credited()/4, 1)
+	step := min(r.Work.Credited()/20, 0.25)          // half a width is then found to a tenth of it
 	inside := make([]map[int]float64, len(r.Strips)) // m by line
 	box := plane.EmptyBox()
 	for _, s := range r.Strips {

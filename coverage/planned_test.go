@@ -47,6 +47,32 @@ func TestStripsNamePlannedPasses(t *testing.T) {
 	}
 }
 
+// A strip has the name of a planned pass whose line runs inside it for half a credited width or more, and not for less: the
+// fourth pass is lifted for so many metres in its middle, 5 m wide with 1 m of lap, so that 2 m of its line are the limit.
+func TestHalfAWidthOfAPlannedLine(t *testing.T) {
+	for _, c := range []struct {
+		lifted float64
+		want   string
+	}{{1, "[]"}, {1.5, "[]"}, {2.3, "[pass 4]"}, {3, "[pass 4]"}, {8, "[pass 4]"}} {
+		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 40)}}
+		var lines []geo.Line
+		for i := range 10 {
+			a, b := plane.XY{X: 0, Y: 2 + 4*float64(i)}, plane.XY{X: 100, Y: 2 + 4*float64(i)}
+			lines = append(lines, geo.Line{Name: fmt.Sprintf("pass %d", i+1), Line: orb.LineString{paper.Point(a), paper.Point(b)}})
+			if i != 3 {
+				s.lines = append(s.lines, straight(a, b, 2))
+				continue
+			}
+			s.lines = append(s.lines, straight(a, plane.XY{X: 50, Y: a.Y}, 2), straight(plane.XY{X: 50 + c.lifted, Y: a.Y}, b, 2))
+		}
+		r := s.check(t, Work{Width: 5, Overlap: 1})
+		r.NamePlanned(lines)
+		if len(r.Strips) != 1 || fmt.Sprint(r.Strips[0].Planned) != c.want {
+			t.Errorf("lifted for %g m: %d strips, planned %v, want %s", c.lifted, len(r.Strips), r.Strips, c.want)
+		}
+	}
+}
+
 // A planned pass that meets the boundary at a slant and was not driven is no point row, one that was lowered late is still that, and
 // of what a gap in the log leaves open nothing is said.
 func TestCauseOfPlannedPasses(t *testing.T) {

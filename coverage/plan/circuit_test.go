@@ -98,3 +98,25 @@ func TestSharpCornerIsDrivenOut(t *testing.T) {
 		t.Errorf("no stretch comes nearer to the corner than %.1f m", 60-near)
 	}
 }
+
+// TestBendsInAnArmAreEased: a strip 14 m wide with two kinks of 35° is too narrow for an opening by 6 m. Its kinks are eased all the
+// same, so that the round is cut at its two ends only: two stretches, each the strip's length less what the ends take.
+func TestBendsInAnArmAreEased(t *testing.T) {
+	const wide, leg, kink = 14.0, 120.0, 35 * math.Pi / 180
+	sin, cos := math.Sincos(kink)
+	lean := wide * math.Tan(kink/2) // where the sides of two legs meet, beside the middle
+	field := []plane.Polygon{{{
+		{X: 0, Y: 0}, {X: leg, Y: 0}, {X: leg + leg*cos, Y: leg * sin}, {X: 2*leg + leg*cos, Y: leg * sin},
+		{X: 2*leg + leg*cos, Y: leg*sin + wide}, {X: leg + leg*cos - lean, Y: leg*sin + wide}, {X: leg - lean, Y: wide}, {X: 0, Y: wide},
+	}}}
+	p, c := laid(t, field, mounted(6), Options{Speed: 8, Rounds: 1})
+	if c.Loops != 1 || c.Stretches != 2 {
+		t.Errorf("%d rounds in %d stretches: want one in two", c.Loops, c.Stretches)
+	}
+	for _, one := range p.Passes {
+		checkBends(t, one, 6)
+		if one.Round > 0 && one.Length < 2*leg {
+			t.Errorf("stretch %d of %.0f m: want most of %.0f m", one.Stretch, one.Length, 3*leg)
+		}
+	}
+}

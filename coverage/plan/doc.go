@@ -14,6 +14,10 @@
 //	│ ╰───────────╯ │
 //	╰───────────────╯
 //
+// Rounds are laid so that the set can follow them: corners rounded, circles round obstacles and reflex corners that are
+// sharper than it steers, bends in narrow arms eased one by one; at those left it is driven in stretches. What stays in corners
+// is missed, and has its price in the ranking.
+//
 // A plan is judged by the engine that judges a log: Simulate hands coverage.Check
 // the track that the bar's middle would leave.
 //
