@@ -19,7 +19,10 @@ type TrackOptions struct {
 	// and the column's name or its number from 1. {"lon": "X", "speed_kmh": "v",
 	// "width_ft": "7"}. The meanings are the names known without being told.
 	Columns map[string]string `json:"columns,omitempty"`
-	Files   *Files            `json:"-"` // opens what is read; nil = nothing is kept of it
+	// Working are the values of the work-state column that mean working; all others mean
+	// lifted. None: by the words that are known.
+	Working []string `json:"working,omitempty"`
+	Files   *Files   `json:"-"` // opens what is read; nil = nothing is kept of it
 	// Zone is that of times that name none; nil = they are taken as UTC.
 	Zone *time.Location `json:"-"`
 }
@@ -49,7 +52,7 @@ func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m
 // The stream is read once with a fixed buffer; what is kept is the columns of
 // the track, 24 bytes per fix and 1 to 8 more per column logged.
 func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	t := table{lines: newLines(r), notes: o.notes(file)}
+	t := table{lines: newLines(r), notes: o.notes(file), states: newStateJudge(o)}
 	t.clock.notes = &t.notes
 	first, delimiter, err := t.start()
 	if err != nil {
@@ -76,6 +79,8 @@ func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 type table struct {
 	lines    *lines
 	notes    tally
+	states   stateJudge
+	looking  bool // for a work state among the columns without meaning
 	header   header
 	needed   int  // fields of a line that are looked at
 	hasTime  bool // there is a time column
@@ -127,9 +132,29 @@ func (t *table) start() (line []byte, delimiter byte, err error) {
 	}
 }
 
+// lookAround shows the fields of columns without meaning to the judge of work states, as long as one may be one.
+func (t *table) lookAround(number int) {
+	for i, f := range t.fields {
+		if i < len(t.header.idle) && t.header.idle[i] {
+			t.states.other([]byte(t.header.titles[i]), trim(f), t.one.fixes())
+		}
+	}
+	if number%64 == 0 && !t.states.looking() { // no need to cut all fields any longer
+		t.looking = false
+		t.needed = t.header.needed()
+	}
+}
+
 func (t *table) prepare() {
+	t.looking = t.header.idle != nil
+	t.needed = t.header.needed()
+	if t.looking {
+		t.needed = len(t.header.titles)
+	}
 	for _, c := range t.header.use {
-		t.needed = max(t.needed, c.at+1)
+		if c.column == stateColumn {
+			t.states.title = c.title
+		}
 		t.hasTime = t.hasTime || c.column == timeColumn
 		t.hasDate = t.hasDate || c.column == dateColumn
 		if c.column == sectionColumn {
@@ -232,6 +257,9 @@ func (t *table) record(number, n int, last bool) {
 	case n < t.needed && n > max(t.header.use[0].at, t.header.use[1].at):
 		t.notes.count(number, true, fmt.Sprintf("a line with fewer fields than the %d columns: what is there is used", titles))
 	}
+	if t.looking {
+		t.lookAround(number)
+	}
 	var v values
 	var at [2]float64
 	var day moment
@@ -289,14 +317,7 @@ func (t *table) record(number, n int, last bool) {
 			v.set(timeColumn, m.seconds)
 			v.clock, v.zoned = m.kind == timeOfDay, m.zoned
 		case stateColumn:
-			if len(f) == 1 && f[0]-'0' < 2 {
-				v.state = geo.Lifted + geo.WorkState(f[0]-'0')
-			} else if s, ok := stateOf(f); ok {
-				v.state = s
-			} else {
-				t.misread(number, c, f)
-				continue
-			}
+			v.state = t.states.code(f, number)
 			v.has |= 1 << stateColumn
 		case passColumn:
 			if t.hasPass && !bytes.Equal(t.pass, f) {
@@ -418,12 +439,12 @@ func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
 		}
 		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", t.fixes, err))
 	}
-	return finishTracks(t.tracks, &t.notes, "a track is a line per fix with longitude and latitude")
+	return finishTracks(t.tracks, &t.notes, &t.states, "a track is a line per fix with longitude and latitude")
 }
 
 // finishTracks gives the tracks that have fixes, or the error of a file without
 // any.
-func finishTracks(tracks []*growing, notes *tally, hint string) ([]geo.Track, []geo.Finding, error) {
+func finishTracks(tracks []*growing, notes *tally, states *stateJudge, hint string) ([]geo.Track, []geo.Finding, error) {
 	var out []geo.Track
 	var first error
 	for _, g := range tracks {
@@ -441,6 +462,7 @@ func finishTracks(tracks []*growing, notes *tally, hint string) ([]geo.Track, []
 		out = append(out, t)
 	}
 	if len(out) > 0 {
+		states.settle(out, notes)
 		return out, notes.findings(), nil
 	}
 	if first != nil {

@@ -6,6 +6,9 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
 )
 
 // Columns that only tables have.
@@ -29,6 +32,10 @@ var tableNames = map[string]column{
 	"course_true": courseColumn, "true_course": courseColumn, "gps_course": courseColumn, "course_over_ground": courseColumn, "direction_of_travel": courseColumn,
 	"velocity": speedColumn, "ground_speed": speedColumn, "groundspeed": speedColumn, "gps_speed": speedColumn, "sog": speedColumn,
 	"swath": widthColumn, "swath_width": widthColumn, "swathwidth": widthColumn, "work_width": widthColumn, "workwidth": widthColumn, "implement_width": widthColumn,
+	"implement_down": stateColumn, "implement_lowered": stateColumn, "implement_state": stateColumn, "tool_down": stateColumn, "lowered": stateColumn, "in_work": stateColumn,
+	// in German
+	"längengrad": lonColumn, "laengengrad": lonColumn, "breitengrad": latColumn, "datum": dateColumn, "uhrzeit": timeColumn, "zeit": timeColumn, "zeitstempel": timeColumn,
+	"geschwindigkeit": speedColumn, "arbeitsbreite": widthColumn, "fahrtrichtung": courseColumn, "arbeitsstellung": stateColumn, "arbeit": stateColumn, "arbeitszustand": stateColumn, "in_arbeit": stateColumn,
 	"section": sectionColumn, "section_id": sectionColumn, "section_no": sectionColumn, "section_nr": sectionColumn, "section_number": sectionColumn, "row_unit": sectionColumn, "rowunit": sectionColumn,
 }
 
@@ -111,6 +118,7 @@ type header struct {
 	titles    []string
 	use       []tableColumn // what the columns mean, lon and lat first
 	numbered  string        // the column whose name says that it numbers the fixes; "": none
+	idle      []bool        // columns without meaning, where none is known for the work state
 	isData    bool          // the line is a record: all columns are named by number
 }
 
@@ -129,7 +137,7 @@ func delimiterOf(line []byte) (delimiter byte, titles []string, known int) {
 		var names []string
 		n := 0
 		for _, f := range fields {
-			title := strings.ToValidUTF8(string(bytes.TrimSpace(unquote(f))), "\uFFFD")
+			title := titleText(bytes.TrimSpace(unquote(f)))
 			names = append(names, title)
 			if meaning(title).column != noColumn {
 				n++
@@ -140,6 +148,18 @@ func delimiterOf(line []byte) (delimiter byte, titles []string, known int) {
 		}
 	}
 	return delimiter, titles, known
+}
+
+// titleText is a title as text: UTF-8, or Windows-1252 as spreadsheets write it where it is not that.
+func titleText(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
+	}
+	out, err := charmap.Windows1252.NewDecoder().Bytes(b)
+	if err != nil {
+		return strings.ToValidUTF8(string(b), "\uFFFD")
+	}
+	return string(out)
 }
 
 // isTable says whether a text may be a table: its first line has columns and
@@ -180,7 +200,7 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 	} else {
 		fields, _ := splitRecord(nil, line, delimiter, maxTableColumns)
 		for _, f := range fields {
-			h.titles = append(h.titles, strings.ToValidUTF8(string(bytes.TrimSpace(unquote(f))), "\uFFFD"))
+			h.titles = append(h.titles, titleText(bytes.TrimSpace(unquote(f))))
 		}
 	}
 	var by [tableColumns]*tableColumn
@@ -245,6 +265,12 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 			notes.add(1, nil, false, fmt.Sprintf("no column is known for the time or the work state; not understood are %s: name one as time=COLUMN or state=COLUMN", listed(rest)))
 		}
 	}
+	if by[stateColumn] == nil && by[sectionColumn] == nil {
+		h.idle = make([]bool, len(h.titles))
+		for i, t := range h.titles {
+			h.idle[i] = t != "" && !byHand[i] && meaning(t).column == noColumn
+		}
+	}
 	for c := column(0); c < lonColumn; c++ {
 		if by[c] != nil {
 			h.use = append(h.use, *by[c])
@@ -275,6 +301,15 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 		h.isData = ok1 && ok2
 	}
 	return h, nil
+}
+
+// needed is how many fields of a line are looked at.
+func (h header) needed() int {
+	n := 0
+	for _, c := range h.use {
+		n = max(n, c.at+1)
+	}
+	return n
 }
 
 // unknown are the titles that mean nothing here.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"balk/geo"
@@ -22,14 +23,14 @@ func (s *trackScan) properties(f *feature) {
 		if !ok {
 			return
 		}
-		c := columnOf(key)
+		c := s.states.column(key, columnOf(key))
 		if s.numbers(key, c, s.record) {
 			s.orderValue(f)
 			continue
 		}
 		switch c {
 		case noColumn:
-			s.skip()
+			s.other(key)
 		case passColumn:
 			s.passOf(f)
 		case nameColumn:
@@ -42,6 +43,40 @@ func (s *trackScan) properties(f *feature) {
 		default:
 			s.property(f, c)
 		}
+	}
+}
+
+// other reads the value of a property without meaning, which may yet be a work state.
+func (s *trackScan) other(key []byte) {
+	if !s.states.looking() {
+		s.skip()
+		return
+	}
+	name := append(s.nameless[:0], key...) // the key goes with the next token
+	s.nameless = name
+	switch b := s.peek(); {
+	case b == '"':
+		s.otherText(name, s.pull.text())
+	case b == '-' || b-'0' < 10:
+		s.otherText(name, s.numberWords(s.number()))
+	case b == 't':
+		s.literal("true")
+		s.otherText(name, wordTrue)
+	case b == 'f':
+		s.literal("false")
+		s.otherText(name, wordFalse)
+	default:
+		s.skip()
+	}
+}
+
+func (s *trackScan) otherText(name, text []byte) {
+	n := 0
+	if s.points != nil {
+		n = s.points.fixes()
+	}
+	if s.err == nil {
+		s.states.other(name, text, n)
 	}
 }
 
@@ -100,7 +135,7 @@ func (s *trackScan) give(f *feature, c column, v float64) {
 	}
 	f.values.set(c, v)
 	if c == stateColumn {
-		f.values.state = workState(v)
+		f.values.state = geo.WorkState(v)
 	}
 	s.list[keep(c)] = single
 }
@@ -165,15 +200,8 @@ func (s *trackScan) listed(c column) float64 {
 	return v
 }
 
-func workState(v float64) geo.WorkState {
-	if math.IsNaN(v) {
-		return geo.StateUnknown
-	}
-	return stateOfNumber(v)
-}
-
 // value reads one value of a column as a number: a time in seconds, a state as
-// 1 (working) or 0 (lifted). ok is false when there is none; what is there and
+// its code. ok is false when there is none; what is there and
 // cannot be understood is a finding.
 func (s *trackScan) value(c column) (v float64, ok bool) {
 	switch b := s.peek(); {
@@ -181,6 +209,9 @@ func (s *trackScan) value(c column) (v float64, ok bool) {
 		return s.textValue(c, s.pull.text())
 	case b == '-' || b-'0' < 10:
 		v = s.number()
+		if c == stateColumn {
+			return s.state(s.numberWords(v))
+		}
 		v, ok = columnNumber(c, v)
 		if !ok && s.err == nil {
 			s.notes.count(s.record, true, fmt.Sprintf("%s %g is out of range", columnTitle[c], v))
@@ -188,20 +219,49 @@ func (s *trackScan) value(c column) (v float64, ok bool) {
 		return v, ok && s.err == nil
 	case b == 't':
 		s.literal("true")
-		return 1, c == stateColumn
+		return s.truth(c, wordTrue)
 	case b == 'f':
 		s.literal("false")
-		return 0, c == stateColumn
+		return s.truth(c, wordFalse)
 	default:
 		s.skip()
 		return 0, false
 	}
 }
 
+// The literals as text.
+var wordTrue, wordFalse = []byte("true"), []byte("false")
+
+// numberWords is a number as text, good until the next.
+func (s *trackScan) numberWords(v float64) []byte {
+	s.numberText = strconv.AppendFloat(s.numberText[:0], v, 'g', -1, 64)
+	return s.numberText
+}
+
+// truth is the value of a literal, which only a work state has.
+func (s *trackScan) truth(c column, word []byte) (float64, bool) {
+	if c != stateColumn {
+		return 0, false
+	}
+	return s.state(word)
+}
+
+// state is the code of a work state, see stateJudge.
+func (s *trackScan) state(text []byte) (v float64, ok bool) {
+	if s.err != nil {
+		return 0, false
+	}
+	code := s.states.code(text, s.record)
+	return float64(code), code != geo.StateUnknown
+}
+
 // textValue is value for text.
 func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 	if s.err != nil || len(t) == 0 {
 		return 0, false
+	}
+	if c == stateColumn {
+		return s.state(t)
 	}
 	v, zoned, ok := columnText(c, t)
 	if !ok {
@@ -220,9 +280,6 @@ func columnText(c column, t []byte) (v float64, zoned, ok bool) {
 	switch c {
 	case timeColumn:
 		return secondsOf(t)
-	case stateColumn:
-		st, ok := stateOf(t)
-		return map[geo.WorkState]float64{geo.Working: 1, geo.Lifted: 0, geo.StateUnknown: math.NaN()}[st], true, ok
 	case qualityColumn:
 		if q, ok := qualityText(t); ok {
 			return float64(q), true, true
@@ -248,11 +305,6 @@ func columnNumber(c column, v float64) (float64, bool) {
 	switch c {
 	case timeColumn, dateColumn:
 		return epochSeconds(v)
-	case stateColumn:
-		if v != 0 {
-			v = 1
-		}
-		return v, true
 	case widthColumn:
 		return v, v >= 0 && v <= maxWidth
 	case headingColumn, courseColumn:
@@ -335,7 +387,9 @@ func (g *growing) fill(c column, v func(i int) float64) {
 	case stateColumn:
 		g.state = make([]geo.WorkState, n)
 		for i := range n {
-			g.state[i] = workState(v(i))
+			if s := v(i); !math.IsNaN(s) { // else none
+				g.state[i] = geo.WorkState(s)
+			}
 		}
 	case widthColumn:
 		g.width = make([]float64, n)
@@ -438,5 +492,6 @@ func (s *trackScan) finish(p crs.Projection) ([]geo.Track, []geo.Finding, error)
 	if len(out) == 0 {
 		return nil, nil, first
 	}
+	s.states.settle(out, &s.notes)
 	return out, s.notes.findings(), nil
 }

@@ -23,6 +23,7 @@ import (
 //     heading or course in degrees from true north, speed in m/s (speed_kmh: km/h).
 //     Beside a line each is one value for all its fixes or a list with one per
 //     fix; coordTimes and times are such lists.
+//   - A work state counts if all its values are understood; see stateJudge.
 //   - Times are ISO 8601, or seconds or milliseconds since 1970-01-01 UTC.
 //   - A third number of a position (height) is left out.
 //   - What is JSON but no position, line or geometry is left out with a finding; the
@@ -33,7 +34,7 @@ func GeoJSONTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error)
 }
 
 func geoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	s := trackScan{pull: newPull(r), notes: o.notes(file), numbering: numbering{wanted: o.Columns[orderName]}}
+	s := trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), numbering: numbering{wanted: o.Columns[orderName]}}
 	s.object(true, 0)
 	if s.err == nil && !s.atEnd() {
 		s.fail("more text after the end of the GeoJSON")
@@ -52,6 +53,7 @@ func geoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo
 type trackScan struct {
 	*pull
 	notes    tally
+	states   stateJudge
 	tracks   []*growing
 	points   *growing // the track of points, one of tracks; nil: none yet
 	pass     passKey  // of the point before
@@ -61,7 +63,9 @@ type trackScan struct {
 	lists    [columns][]float64 // values of a list beside a line
 	list     [columns]listState
 	nameText []byte // the name in the feature at hand
-	features bool
+	// room for the name and the number of a property that may be a work state
+	nameless, numberText []byte
+	features             bool
 	numbering
 }
 

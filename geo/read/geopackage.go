@@ -91,10 +91,10 @@ func geoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, 
 			continue
 		}
 		name := file + "/" + t.name
-		sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(name), title: t.title, numbering: numbering{wanted: o.Columns[orderName]}}
+		sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(name), states: newStateJudge(o), title: t.title, numbering: numbering{wanted: o.Columns[orderName]}}
 		p, err := t.projection(&sc.notes)
 		if err == nil {
-			g.wanted = sc.wanted
+			g.wanted, g.states = sc.wanted, &sc.states
 			err = g.rows(t, &sc.notes, sc.row)
 		}
 		var got []geo.Track
@@ -189,9 +189,12 @@ func (s *trackScan) shape(f *feature, shape geom.T) {
 // columnTexts takes the columns of a row as the properties of a feature.
 func (s *trackScan) columnTexts(f *feature, row []cell) {
 	for _, x := range row {
-		c, v := columnOf([]byte(x.column)), x.text
+		c, v := s.states.column([]byte(x.column), columnOf([]byte(x.column))), x.text
 		if s.numbers([]byte(x.column), c, s.record) {
 			s.orderText(f, v)
+		}
+		if c == noColumn && s.states.looking() {
+			s.otherText([]byte(x.column), []byte(v))
 		}
 		if c == noColumn || v == "" {
 			continue

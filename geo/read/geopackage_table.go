@@ -30,7 +30,8 @@ type geopackage struct {
 	conn   *sql.Conn
 	notes  tally
 	tables []featureTable
-	wanted string // a column that is read whatever its name means; "": none
+	states *stateJudge // columns that it asks for are read; nil: none
+	wanted string      // a column that is read whatever its name means; "": none
 }
 
 // featureTable is a table of features, as gpkg_geometry_columns has it.
@@ -304,22 +305,22 @@ func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shap
 // columns are the columns of a table that are read, and which is the geometry.
 // Generated ones are left: they can compute without end.
 func (g *geopackage) columns(t featureTable) (names []string, at int, err error) {
-	rows, err := g.conn.QueryContext(context.Background(), "SELECT name FROM pragma_table_xinfo(?) WHERE hidden = 0", t.name)
+	rows, err := g.conn.QueryContext(context.Background(), "SELECT name, type FROM pragma_table_xinfo(?) WHERE hidden = 0", t.name)
 	if err != nil {
 		return nil, 0, err
 	}
 	defer rows.Close()
 	at = -1
 	for rows.Next() {
-		var name string
-		if err := rows.Scan(&name); err != nil {
+		var name, kind string
+		if err := rows.Scan(&name, &kind); err != nil {
 			return nil, 0, err
 		}
 		low := strings.ToLower(name)
 		switch {
 		case strings.EqualFold(name, t.column):
 			at = len(names)
-		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low) && !numberNames[low] && !strings.EqualFold(name, g.wanted):
+		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low) && !numberNames[low] && !strings.EqualFold(name, g.wanted) && (g.states == nil || strings.EqualFold(kind, "BLOB")):
 			continue
 		}
 		names = append(names, name)

@@ -15,14 +15,14 @@ import (
 //
 // A trk is a track and a trkseg a part of it, never bridged. Of a trkpt are read
 // lat and lon, time, speed (m/s) and course (degrees from true north) as GPX 1.0
-// has them and extensions of 1.1 repeat them, fix and hdop. Routes and waypoints
+// has them and extensions of 1.1 repeat them, fix, hdop, and the work state from extensions. Routes and waypoints
 // were not driven and are left out with a finding. The file is read as a stream.
 func GPXTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 	return gpxTracks(r, file, TrackOptions{})
 }
 
 func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	notes := o.notes(file)
+	notes, states := o.notes(file), newStateJudge(o)
 	w := newXMLWalk(r)
 	var tracks []*growing
 	var g *growing
@@ -58,7 +58,7 @@ func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 		case "time", "speed", "course", "fix", "hdop":
 			return inPoint
 		}
-		return false
+		return inPoint && states.column([]byte(e.Name.Local), columnOf([]byte(e.Name.Local))) == stateColumn
 	}, func(name string, text []byte) {
 		switch {
 		case name == "trkpt":
@@ -72,15 +72,17 @@ func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			g = nil
 		case name == "name" && text != nil && g != nil:
 			g.name = strings.ToValidUTF8(string(text), "\uFFFD")
+		case inPoint && text != nil && states.column([]byte(name), columnOf([]byte(name))) == stateColumn:
+			v.work(states.code(text, w.line()))
 		case inPoint && text != nil:
 			gpxValue(&v, name, text, w.line(), &notes)
 		}
 	})
-	return finishXML(tracks, &notes, w, err, "a track is a trk with trkseg and trkpt")
+	return finishXML(tracks, &notes, &states, w, err, "a track is a trk with trkseg and trkpt")
 }
 
 // finishXML gives the tracks of an XML file, whole or broken off.
-func finishXML(tracks []*growing, notes *tally, w *xmlWalk, err error, hint string) ([]geo.Track, []geo.Finding, error) {
+func finishXML(tracks []*growing, notes *tally, states *stateJudge, w *xmlWalk, err error, hint string) ([]geo.Track, []geo.Finding, error) {
 	fixes := 0
 	for _, g := range tracks {
 		fixes += g.fixes()
@@ -91,7 +93,7 @@ func finishXML(tracks []*growing, notes *tally, w *xmlWalk, err error, hint stri
 		}
 		notes.add(w.line(), nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, err))
 	}
-	return finishTracks(tracks, notes, hint)
+	return finishTracks(tracks, notes, states, hint)
 }
 
 // gpxPlace reads the attributes of a point.

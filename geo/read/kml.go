@@ -71,7 +71,7 @@ func KMLTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 
 func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	notes := o.notes(file)
-	k := kml{xmlWalk: newXMLWalk(r), notes: &notes}
+	k := kml{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o)}
 	var tracks []*growing
 	var points *growing
 	err := k.read(func(p *placemark) {
@@ -82,10 +82,11 @@ func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			notes.count(p.line, true, p.broken.Error())
 		}
 		g := &growing{record: p.line, name: p.name}
-		var none values
+		var whole values
+		whole.work(p.state)
 		for _, l := range p.lines {
 			for _, q := range l {
-				g.add(q[0], q[1], &none)
+				g.add(q[0], q[1], &whole)
 			}
 			g.endPart()
 		}
@@ -103,13 +104,14 @@ func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			}
 			var v values
 			v.set(timeColumn, p.when)
+			v.work(p.state)
 			points.add(q[0], q[1], &v)
 		}
 		if g.fixes() > 0 {
 			tracks = append(tracks, g)
 		}
 	}, false)
-	return finishXML(tracks, &notes, k.xmlWalk, err, "a track is a Placemark with LineString or gx:Track")
+	return finishXML(tracks, &notes, &k.states, k.xmlWalk, err, "a track is a Placemark with LineString or gx:Track")
 }
 
 // placemark is a Placemark as read.
@@ -121,9 +123,10 @@ type placemark struct {
 	lines    []orb.LineString
 	points   []orb.Point
 	tracks   []gxTrack
-	when     float64 // of its TimeStamp, NaN for none
-	broken   error   // coordinates that cannot be read
-	cut      bool    // the file broke off in it
+	when     float64       // of its TimeStamp, NaN for none
+	broken   error         // coordinates that cannot be read
+	cut      bool          // the file broke off in it
+	state    geo.WorkState // code, by its ExtendedData; see stateJudge
 }
 
 // kml is the state of reading a KML text.
@@ -132,6 +135,9 @@ type kml struct {
 	notes *tally
 	p     *placemark
 	array *gxArray
+	// the work state by ExtendedData
+	states stateJudge
+	data   string // name of the Data or SimpleData at hand
 }
 
 // read calls do with every Placemark. areas: the coordinates of polygons are
@@ -187,10 +193,18 @@ func (k *kml) start(e xml.StartElement, areas bool) bool {
 	case "SimpleArrayData":
 		k.array = nil
 		if inTrack {
-			k.array = p.tracks[len(p.tracks)-1].begin(e, k.line(), k.notes)
+			k.array = p.tracks[len(p.tracks)-1].begin(e, k.line(), k.notes, &k.states)
 		}
 	case "value":
-		return inTrack && k.array != nil && k.parent(1) == "SimpleArrayData"
+		return inTrack && k.array != nil && k.parent(1) == "SimpleArrayData" || k.data != "" && k.parent(1) == "Data"
+	case "Data", "SimpleData":
+		k.data = ""
+		for _, a := range e.Attr {
+			if a.Name.Local == "name" && k.states.column([]byte(a.Value), columnOf([]byte(a.Value))) == stateColumn {
+				k.data = a.Value
+			}
+		}
+		return k.data != "" && e.Name.Local == "SimpleData"
 	}
 	return false
 }
@@ -243,8 +257,12 @@ func (k *kml) end(name string, text []byte) {
 			h = v
 		}
 		t.heading = append(t.heading, h)
-	case "value":
-		k.array.add(text, k.line(), k.notes)
+	case "value", "SimpleData":
+		if k.data != "" {
+			p.state, k.data = k.states.code(text, k.line()), ""
+		} else if k.array != nil {
+			k.array.add(text, k.line(), k.notes, &k.states)
+		}
 	}
 }
 

@@ -25,12 +25,15 @@ type gxArray struct {
 
 // begin opens the array of values that an element names; nil for one without
 // meaning.
-func (t *gxTrack) begin(e xml.StartElement, line int, notes *tally) *gxArray {
+func (t *gxTrack) begin(e xml.StartElement, line int, notes *tally, states *stateJudge) *gxArray {
 	for _, a := range e.Attr {
 		if a.Name.Local != "name" {
 			continue
 		}
 		c := meaning(a.Value)
+		if c.column = states.column([]byte(a.Value), c.column); c.column == stateColumn {
+			c.title = a.Value
+		}
 		switch c.column {
 		case stateColumn, headingColumn, courseColumn, hdopColumn, qualityColumn:
 		case speedColumn, widthColumn:
@@ -48,19 +51,14 @@ func (t *gxTrack) begin(e xml.StartElement, line int, notes *tally) *gxArray {
 }
 
 // add takes in a value.
-func (a *gxArray) add(text []byte, line int, notes *tally) {
+func (a *gxArray) add(text []byte, line int, notes *tally, states *stateJudge) {
 	v := math.NaN()
 	ok := true
 	switch {
 	case len(text) == 0 || isAbsent(text):
 	case a.is.column == stateColumn:
-		var s geo.WorkState
-		s, ok = stateOf(text)
-		a.states = append(a.states, s)
+		a.states = append(a.states, states.code(text, line))
 		a.values = append(a.values, 0)
-		if !ok {
-			notes.count(line, true, fmt.Sprintf("values %q: %s is not understood", clip(a.is.title), inQuotes(text)))
-		}
 		return
 	default:
 		if x, _, _, number := decimal(text); number && a.is.column != qualityColumn {

@@ -260,14 +260,21 @@ func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding,
 }
 
 // takes says whether a format makes use of all columns named by hand: a table of any, one
-// with points of the one that numbers them.
+// with properties of the work state and of the one that numbers points.
 func (f format) takes(columns map[string]string) bool {
 	switch f {
 	case csvFormat:
 		return true
 	case geojsonFormat, shapeFormat, geopackageFormat, zipFormat:
-		_, numbered := columns[orderName]
-		return len(columns) == 0 || len(columns) == 1 && numbered
+		for name := range columns {
+			if name != orderName && name != stateName {
+				return false
+			}
+		}
+		return true
+	case kmlFormat, gpxFormat:
+		_, state := columns[stateName]
+		return len(columns) == 0 || len(columns) == 1 && state
 	}
 	return len(columns) == 0
 }

@@ -81,7 +81,7 @@ func shapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 		return nil, nil, err
 	}
 	defer s.close()
-	sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(file), numbering: numbering{wanted: o.Columns[orderName]}}
+	sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(file), states: newStateJudge(o), numbering: numbering{wanted: o.Columns[orderName]}}
 	err = s.each(&sc.notes, func(record int, shape shp.Shape) {
 		sc.record = record
 		f := feature{from: len(sc.tracks), place: true}
@@ -379,11 +379,14 @@ func (s *shapes) columns(sc *trackScan, f *feature) {
 		return
 	}
 	for i, d := range s.table.fields {
-		c := columnOf([]byte(d.name))
+		c := sc.states.column([]byte(d.name), columnOf([]byte(d.name)))
 		if sc.numbers([]byte(d.name), c, sc.record) {
 			sc.orderText(f, s.table.value(i))
 		}
 		if c == noColumn {
+			if sc.states.looking() {
+				sc.otherText([]byte(d.name), []byte(s.table.value(i)))
+			}
 			continue
 		}
 		v := s.table.value(i)

@@ -72,14 +72,16 @@ func columnOf(name []byte) column {
 // stateWords are the words for working and lifted that logs use. Common
 // practice, no source.
 var stateWords = map[string]geo.WorkState{
-	"working": geo.Working, "work": geo.Working, "on": geo.Working, "true": geo.Working, "t": geo.Working, "yes": geo.Working, "y": geo.Working, "down": geo.Working, "lowered": geo.Working, "in work": geo.Working,
-	"lifted": geo.Lifted, "off": geo.Lifted, "false": geo.Lifted, "f": geo.Lifted, "no": geo.Lifted, "n": geo.Lifted, "up": geo.Lifted, "raised": geo.Lifted,
-	"unknown": geo.StateUnknown, "": geo.StateUnknown, "null": geo.StateUnknown, "?": geo.StateUnknown,
+	"working": geo.Working, "work": geo.Working, "on": geo.Working, "true": geo.Working, "t": geo.Working, "yes": geo.Working, "y": geo.Working, "down": geo.Working, "lowered": geo.Working, "in work": geo.Working, "active": geo.Working,
+	"ein": geo.Working, "an": geo.Working, "ja": geo.Working, "j": geo.Working, "wahr": geo.Working, "arbeit": geo.Working, "arbeitet": geo.Working, "in arbeit": geo.Working, "unten": geo.Working, "abgesenkt": geo.Working, "gesenkt": geo.Working,
+	"lifted": geo.Lifted, "off": geo.Lifted, "false": geo.Lifted, "f": geo.Lifted, "no": geo.Lifted, "n": geo.Lifted, "up": geo.Lifted, "raised": geo.Lifted, "inactive": geo.Lifted, "not working": geo.Lifted,
+	"aus": geo.Lifted, "nein": geo.Lifted, "falsch": geo.Lifted, "oben": geo.Lifted, "ausgehoben": geo.Lifted, "gehoben": geo.Lifted, "wenden": geo.Lifted, "transport": geo.Lifted,
+	"unknown": geo.StateUnknown, "": geo.StateUnknown, "null": geo.StateUnknown, "?": geo.StateUnknown, "nan": geo.StateUnknown, "unbekannt": geo.StateUnknown,
 }
 
 // stateOf reads a work state from text; a number other than 0 is working.
 func stateOf(b []byte) (s geo.WorkState, ok bool) {
-	if v, err := strconv.ParseFloat(string(b), 64); err == nil {
+	if v, err := strconv.ParseFloat(string(b), 64); err == nil && !math.IsNaN(v) {
 		return stateOfNumber(v), true
 	}
 	s, ok = stateWords[string(b)]
@@ -99,8 +101,8 @@ func stateOfNumber(v float64) geo.WorkState {
 // values are what is known about one fix beside its place; NaN = not logged.
 type values struct {
 	v     [qualityColumn + 1]float64 // by column: time s, width m, heading degrees, speed m/s, course degrees, HDOP, offset m, a geo.Quality as a number
-	state geo.WorkState
-	has   uint16 // bits by column
+	state geo.WorkState              // the code of its value while a file is read; see stateJudge
+	has   uint16                     // bits by column
 
 	clock, hasDate bool // the time is one of day; date is logged
 	zoned          bool // the time of day names its zone
@@ -117,6 +119,14 @@ func (v *values) set(c column, x float64) {
 	}
 	v.v[c] = x
 	v.has |= 1 << c
+}
+
+// work sets the code of a work state, where there is one.
+func (v *values) work(code geo.WorkState) {
+	if code != geo.StateUnknown {
+		v.state = code
+		v.has |= 1 << stateColumn
+	}
 }
 
 func (v *values) get(c column) float64 {

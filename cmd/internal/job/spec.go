@@ -20,9 +20,11 @@ type Spec struct {
 	Days     Days              `json:"days,omitzero"`      // only what was driven on them
 	Together bool              `json:"together,omitempty"` // operations far apart are judged as one
 	LogZone  string            `json:"logZone,omitempty"`  // time zone of logged times that name none, such as Europe/Berlin; "" = UTC
-	Mend     bool              `json:"mend,omitempty"`     // mend boundary rings that cross themselves instead of refusing them
-	Plan     string            `json:"plan,omitempty"`     // GeoJSON file of planned lines; strips then name those not driven
-	Out      string            `json:"out,omitempty"`      // folder for layers, map and report; "" = write no files
+	// WorkingValues are the values of the logs' work-state column that mean working, where they are not words that are known.
+	WorkingValues []string `json:"workingValues,omitempty"`
+	Mend          bool     `json:"mend,omitempty"` // mend boundary rings that cross themselves instead of refusing them
+	Plan          string   `json:"plan,omitempty"` // GeoJSON file of planned lines; strips then name those not driven
+	Out           string   `json:"out,omitempty"`  // folder for layers, map and report; "" = write no files
 	// Implement is the machine as file and flags describe it together, the one that all else is
 	// told from: Work has its width, overlap, sections, mount and radius (see Use).
 	Implement rig.Implement `json:"implement,omitzero"`
