@@ -253,7 +253,7 @@ func pushedBack(t *testing.T, step float64) {
 		return tr
 	}
 	m := rig.Mount{Trailed: true, Hitch: 2, Drawbar: 4}
-	if got := say(back().place(m, plane.XY{}, 0)); !strings.Contains(got, fmt.Sprintf("pushed back 1 times, first at fix %.0f, 1970-01-01", 40/step+2)) {
+	if got := say(back().place(m, plane.XY{}, 0)); !strings.Contains(got, fmt.Sprintf("pushed back 1 times, first at fix %.0f, 00:0", 40/step+2)) {
 		t.Errorf("said %q", got)
 	}
 	m.MayReverse = true

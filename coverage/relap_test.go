@@ -501,3 +501,41 @@ func TestALoneFixBetweenGaps(t *testing.T) {
 	near(t, "once", b.Once, 6*80, square100)
 	near(t, "unknown", b.Unknown, 6*80+4.5-9, square100) // and the wedge outside, less the square both gaps have
 }
+
+// TestPatches: the travel at which places of a quad were passed, by hand. A leg of 10 m ends in a
+// bend of 2·atan 0.1, so that its last bar reaches 0.3 m farther on the right; where the heading is
+// logged the same bars make four triangles; two bars that cross are half way there.
+func TestPatches(t *testing.T) {
+	at := func(bars []bar, p plane.XY) float64 {
+		for _, one := range patchesOf(bars, 0) {
+			if winding(one.ring(), p) > 0 {
+				return one.travel(p)
+			}
+		}
+		return math.NaN()
+	}
+	first := bar{left: plane.XY{Y: 3}, right: plane.XY{Y: -3}, s: 100}
+	leg := []bar{first, {left: plane.XY{X: 9.7, Y: 3}, right: plane.XY{X: 10.3, Y: -3}, s: 110}}
+	told := slices.Clone(leg)
+	told[1].told = true
+	swung := []bar{{left: plane.XY{X: 2, Y: 3}, right: plane.XY{Y: -3}, s: 100}, {left: plane.XY{Y: 3}, right: plane.XY{X: 2, Y: -3}, s: 101}}
+	for _, c := range []struct {
+		name string
+		bars []bar
+		p    plane.XY
+		want float64
+	}{
+		{"on the leg", leg, plane.XY{X: 4, Y: 2}, 104},
+		{"inside the bend", leg, plane.XY{X: 9.6, Y: 2.9}, 109.6},
+		{"before the end, outside of the bend", leg, plane.XY{X: 9.9, Y: -2.9}, 109.9},
+		{"beyond the end, outside of the bend", leg, plane.XY{X: 10.2, Y: -2.9}, 110},
+		{"told: half way at the centre", told, plane.XY{X: 5 - 1e-9}, 105},
+		{"told: on the outer way", told, plane.XY{X: 5.15, Y: -3 + 1e-9}, 105},
+		{"told: on the last bar", told, plane.XY{X: 10 - 1e-9}, 110},
+		{"bars that cross: on the first bar", swung, plane.XY{X: 0.5 + 1e-9, Y: -1.5}, 100.25},
+		{"bars that cross: right of the crossing", swung, plane.XY{X: 1, Y: -2}, 100.5},
+		{"bars that cross: left of it, the other way round", swung, plane.XY{X: 1.5 - 1e-9, Y: 1.5}, 100.25},
+	} {
+		near(t, c.name, at(c.bars, c.p), c.want, 1e-6)
+	}
+}
