@@ -539,3 +539,30 @@ func TestPatches(t *testing.T) {
 		near(t, c.name, at(c.bars, c.p), c.want, 1e-6)
 	}
 }
+
+// TestBarsAtBends: the rule of bars by the angle alone, whatever the steps' lengths: one bar longer
+// by 1/cos of half the bend, two with a pivot between, or two with nothing.
+func TestBarsAtBends(t *testing.T) {
+	for _, c := range []struct {
+		bend float64
+		bars int
+		next stretch
+	}{{0, 1, worked}, {5, 1, worked}, {15, 1, worked}, {15.1, 2, pivot}, {90, 2, pivot}, {149.9, 2, pivot}, {150.1, 2, cut}, {180, 2, cut}} {
+		for _, bend := range []float64{c.bend, -c.bend} {
+			for _, in := range []float64{0.06, 2, 200} {
+				for _, out := range []float64{0.06, 2, 200} {
+					sin, cos := math.Sincos(bend * math.Pi / 180)
+					got := barsAt(nil, stop{width: 6}, plane.XY{X: in}, plane.XY{X: out * cos, Y: out * sin}, plane.XY{}, false, 6)
+					if len(got) != c.bars || got[0].next != c.next {
+						t.Errorf("%g° between steps of %g and %g m: %d bars, then %d; want %d, then %d", bend, in, out, len(got), got[0].next, c.bars, c.next)
+						continue
+					}
+					if c.bars == 1 {
+						near(t, fmt.Sprintf("%g°: length of the bar", bend), got[0].left.Len(), 1/math.Cos(bend*math.Pi/360), 1e-12)
+						near(t, fmt.Sprintf("%g°: its slant to the step in", bend), math.Atan2(-got[0].left.X, got[0].left.Y)*180/math.Pi, bend/2, 1e-9)
+					}
+				}
+			}
+		}
+	}
+}
