@@ -130,6 +130,14 @@ var stretchColumns = []column[coverage.Stretch]{
 
 // sourceOf is one layer of a result.
 func sourceOf(layer string, r coverage.Result) (source, error) {
+	s, err := bareSourceOf(layer, r)
+	if err != nil {
+		return source{}, err
+	}
+	return s.marked(), nil
+}
+
+func bareSourceOf(layer string, r coverage.Result) (source, error) {
 	switch layer {
 	case "field":
 		columns := append(fieldColumns[:len(fieldColumns):len(fieldColumns)], area(func(geo.Field) float64 { return r.Balance.Field }))
@@ -142,7 +150,10 @@ func sourceOf(layer string, r coverage.Result) (source, error) {
 		return listed(l, r.Passes, passColumns, func(i int) shape { return shape{local: &r.Local, line: r.Passes[i].Line} }), nil
 	case statesLayer:
 		l := Layer{Name: layer, Title: "What the set did", Kind: Lines, Label: "activity", Style: Style{Line: "#555555", Width: 1}}
-		return listed(l, r.Log, stretchColumns, func(i int) shape { return shape{local: &r.Local, line: r.Log[i].Line} }), nil
+		log, left := drawn(r.Log)
+		l.LeftOut = left
+		columns := append(stretchColumns[:len(stretchColumns):len(stretchColumns)], listColumns(r.Local)...)
+		return listed(l, log, columns, func(i int) shape { return shape{local: &r.Local, line: log[i].Line} }), nil
 	case "double":
 		return pieces(r, Layer{Name: layer, Title: "Double-worked", Style: Style{Line: "#5B7A99", Fill: "#5B7A99", Cover: 0.6}}, r.Layers.Double,
 			&column[plane.Polygon]{Property{Name: "worked", Holds: Words}, func(plane.Polygon) any { return "twice or more" }}), nil
@@ -207,6 +218,7 @@ func (s source) layer() (Layer, error) {
 	l := s.Layer
 	l.Features = make([]Feature, 0, s.n)
 	var round rounding
+	round.whole = s.Name == statesLayer
 	for i := range s.n {
 		g := round.geometry(l.Kind, s.shape(i))
 		if err := round.failed(l.Name, i+1); err != nil {
@@ -271,7 +283,7 @@ func LayersOf(r coverage.Result) ([]Layer, error) {
 // strip, with the columns of the layer "missed".
 func Places(r coverage.Result) (Layer, error) {
 	l := Layer{Name: "places", Title: "Places of missed strips", Kind: Points, Label: "strip", Style: Style{Line: "#C2247F"}, Facts: missedFacts(r)}
-	return listed(l, r.Strips, stripColumns, func(i int) shape { return shape{degrees: r.Strips[i].At} }).layer()
+	return listed(l, r.Strips, stripColumns, func(i int) shape { return shape{degrees: r.Strips[i].At} }).marked().layer()
 }
 
 // Write writes one layer of r as GeoJSON (RFC 7946: WGS84, longitude first,

@@ -140,7 +140,7 @@ func TestStripsReadBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	missed := layers[7]
+	missed := anonymous(layers[7])
 	for _, format := range []string{"GeoJSON", "shapefile", "shapefiles in a zip", "KML", "KMZ", "GeoPackage"} {
 		fields, _, err := read.Fields(saved(t, format, missed), read.Options{})
 		if err != nil {
@@ -169,6 +169,7 @@ func TestPlacesAndLinesReadBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	places = anonymous(places)
 	for _, format := range []string{"GeoJSON", "shapefile", "GeoPackage", "CSV"} {
 		got := fixes(t, format, saved(t, format, places))
 		if len(got) != 40 {
@@ -347,4 +348,23 @@ func wellFormedXML(t *testing.T, what string, text []byte) {
 			depth--
 		}
 	}
+}
+
+// anonymous is a layer of a result without what tells that balk wrote it: the mark, and the property "cause".
+func anonymous(l Layer) Layer {
+	own := func(name string) bool { return name == markColumn || name == "cause" }
+	columns := l.Columns
+	l.Columns = slices.DeleteFunc(slices.Clone(columns), func(c Property) bool { return own(c.Name) })
+	features := l.Features
+	l.Features = nil
+	for _, f := range features {
+		var row []any
+		for i, v := range f.Row {
+			if !own(columns[i].Name) {
+				row = append(row, v)
+			}
+		}
+		l.Features = append(l.Features, Feature{f.Geometry, row})
+	}
+	return l
 }

@@ -45,6 +45,7 @@ func units(decimals int) int64 { return powers[decimals] }
 // vanished, and the first position that no file can hold.
 type rounding struct {
 	steps   []int // decimals to be tried; nil = finer
+	whole   bool  // lines and points keep all positions, with stateDecimals: they are read back
 	held    bool  // the positions may have been rounded before: see exactly
 	moved   bool  // a position of a ring under way was moved by rounding
 	places  []place
@@ -164,7 +165,10 @@ func (s *rounding) line(points func()) []place {
 	if s.fault != nil {
 		return nil
 	}
-	pts := slices.Compact(s.places)
+	pts := s.places
+	if !s.whole {
+		pts = slices.Compact(pts)
+	}
 	if len(pts) < 2 {
 		s.leftOut++
 		return nil

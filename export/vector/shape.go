@@ -82,6 +82,9 @@ func (s *rounding) eachPart(kind Kind, g shape, do func(rings [][]place, dec int
 	for part := range n {
 		var rings [][]place
 		dec := decimals
+		if s.whole {
+			dec = stateDecimals
+		}
 		switch kind {
 		case Areas:
 			rings, dec = s.polygon(g.rings(part), func(ring, dec int) { g.trace(s, part, ring, dec) })

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"balk/coverage"
 	"balk/geo"
@@ -89,8 +90,7 @@ func drawn(log []coverage.Stretch) (out []coverage.Stretch, left int) {
 // goesOn says whether b begins at the fix at which a ends, and both belong to a
 // pass or neither does.
 func goesOn(a, b coverage.Stretch) bool {
-	n := len(a.Line) - 1
-	return a.Track == b.Track && a.Worked == b.Worked && a.Line[n] == b.Line[0] && (a.Seconds[n] == b.Seconds[0] || math.IsNaN(a.Seconds[n]) && math.IsNaN(b.Seconds[0]))
+	return a.Track == b.Track && a.Worked == b.Worked && meets(a, b)
 }
 
 // joined is a and then b as one stretch that says of itself what like does.
@@ -112,6 +112,7 @@ func and[T any](a, b []T) []T {
 
 func stateProperties(one coverage.Stretch, l geo.Local) properties {
 	var p properties
+	p.words(markColumn, statesLayer)
 	p.states(one)
 	p.words("activity", string(one.Activity))
 	p.truth("inferred", one.Inferred)
@@ -120,11 +121,7 @@ func stateProperties(one coverage.Stretch, l geo.Local) properties {
 	p.instant("from", dated(one.From))
 	p.instant("to", dated(one.To))
 	p.number("length_m", one.Length, 2)
-	timed := false
-	for _, v := range one.Seconds {
-		timed = timed || !math.IsNaN(v)
-	}
-	if timed {
+	if timed(one) {
 		p.column("times", one.Seconds)
 	}
 	p.column("widths", one.Width)
@@ -133,10 +130,20 @@ func stateProperties(one coverage.Stretch, l geo.Local) properties {
 	if one.Compass != nil {
 		p.column("headings", bearings(one.Compass, one.Line, l))
 	}
-	if one.Quality != nil {
-		list(&p, "quality", len(one.Quality), func(i int) { p.text = appendString(p.text, qualityNames[one.Quality[i]]) })
-	}
+	p.qualities("quality", one.Quality)
 	return p
+}
+
+// timed says whether a fix of a stretch has a time.
+func timed(s coverage.Stretch) bool {
+	return slices.ContainsFunc(s.Seconds, func(v float64) bool { return !math.IsNaN(v) })
+}
+
+// qualities writes a list of how fixes were won; nil: nothing.
+func (p *properties) qualities(name string, q []geo.Quality) {
+	if q != nil {
+		list(p, name, len(q), func(i int) { p.text = appendString(p.text, qualityNames[q[i]]) })
+	}
 }
 
 // states writes the work state: a word, or a list where a pass holds fixes whose
@@ -169,6 +176,128 @@ func bearings(facing, line []plane.XY, l geo.Local) []float64 {
 		}
 	}
 	return out
+}
+
+// listNames are the columns of the layer of states that hold a list, a value per fix.
+var listNames = []string{"times", "widths", "offsets", "speeds", "headings", "quality"}
+
+// given says whether a property is for giving a layer back, and tells people nothing.
+func (p Property) given() bool { return p.Name == markColumn || slices.Contains(listNames, p.Name) }
+
+// listColumns are the columns of the layer of states by which it can be given back as a track, for formats
+// that have no lists: the text is that of the list in JSON.
+func listColumns(l geo.Local) []column[coverage.Stretch] {
+	const name = "list"
+	var out []column[coverage.Stretch]
+	for _, n := range append([]string{"state"}, listNames...) {
+		out = append(out, column[coverage.Stretch]{Property{Name: n, Holds: Words}, func(s coverage.Stretch) any {
+			var p properties
+			switch n {
+			case "state":
+				p.states(s)
+				if words := strings.Trim(string(p.text[len(n)+3:]), `"`); words[0] != '[' {
+					return words
+				}
+				return string(p.text[len(n)+3:])
+			case "times":
+				if timed(s) {
+					p.column(name, s.Seconds)
+				}
+			case "widths":
+				p.column(name, s.Width)
+			case "offsets":
+				p.column(name, s.Offset)
+			case "speeds":
+				p.column(name, s.Speed)
+			case "headings":
+				if s.Compass != nil {
+					p.column(name, bearings(s.Compass, s.Line, l))
+				}
+			case "quality":
+				p.qualities(name, s.Quality)
+			}
+			if len(p.text) == 0 {
+				return nil
+			}
+			return string(p.text[len(name)+3:])
+		}})
+	}
+	return out
+}
+
+// StateFixes is the layer of states with a point per fix in place of a line per stretch, for shapefiles, whose
+// tables have no room for lists. Read back as a track it gives the same balance.
+func StateFixes(r coverage.Result) (Layer, error) {
+	type fixOf struct {
+		of   *coverage.Stretch
+		k    int
+		part int
+	}
+	log, left := drawn(r.Log)
+	var all []fixOf
+	part := 0
+	for i, s := range log {
+		from := 0
+		if i > 0 {
+			if b := log[i-1]; meets(b, s) {
+				from = 1
+			} else {
+				part++
+			}
+		}
+		for k := from; k < len(s.Line); k++ {
+			if k > 0 && !s.Worked && s.State != nil && s.State[k] == geo.Working && s.State[k-1] == geo.Working {
+				part++ // the tool was up between them, and no fix says so
+			}
+			all = append(all, fixOf{&log[i], k, part})
+		}
+	}
+	digits := func(column []float64, k int) any {
+		if column == nil || math.IsNaN(column[k]) {
+			return nil
+		}
+		return strconv.FormatFloat(column[k], 'f', -1, 64)
+	}
+	words := func(name string, of func(f fixOf) any) column[fixOf] {
+		return column[fixOf]{Property{Name: name, Holds: Words}, of}
+	}
+	columns := []column[fixOf]{
+		words("state", func(f fixOf) any {
+			switch {
+			case f.of.State != nil:
+				return map[geo.WorkState]any{geo.Working: "working", geo.Lifted: "lifted", geo.StateUnknown: "unknown"}[f.of.State[f.k]]
+			case f.of.Worked:
+				return "working"
+			}
+			return "lifted"
+		}),
+		words("activity", func(f fixOf) any { return string(f.of.Activity) }),
+		words("time", func(f fixOf) any { return digits(f.of.Seconds, f.k) }),
+		words("width", func(f fixOf) any { return digits(f.of.Width, f.k) }),
+		words("offset_m", func(f fixOf) any { return digits(f.of.Offset, f.k) }),
+		words("speed", func(f fixOf) any { return digits(f.of.Speed, f.k) }),
+		words("heading", func(f fixOf) any {
+			if f.of.Compass == nil {
+				return nil
+			}
+			return digits(bearings(f.of.Compass[f.k:f.k+1], f.of.Line[f.k:f.k+1], r.Local), 0)
+		}),
+		words("quality", func(f fixOf) any {
+			if f.of.Quality == nil {
+				return nil
+			}
+			return qualityNames[f.of.Quality[f.k]]
+		}),
+		{Property{Name: "pass", Holds: Whole}, func(f fixOf) any { return f.part + 1 }},
+	}
+	l := Layer{Name: statesLayer, Title: "What the set did, fix by fix", Kind: Points, Style: Style{Line: "#555555"}, LeftOut: left}
+	return listed(l, all, columns, func(i int) shape { return shape{degrees: r.Local.Point(all[i].of.Line[all[i].k])} }).marked().layer()
+}
+
+// meets says whether b begins at the fix at which a ends.
+func meets(a, b coverage.Stretch) bool {
+	n := len(a.Line) - 1
+	return a.Line[n] == b.Line[0] && (a.Seconds[n] == b.Seconds[0] || math.IsNaN(a.Seconds[n]) && math.IsNaN(b.Seconds[0]))
 }
 
 // column writes a list with all digits of its values, null for NaN; nil: nothing.

@@ -257,3 +257,46 @@ func TestStatesCanBeOverridden(t *testing.T) {
 		t.Errorf("findings %v do not say that work was inferred", first.Findings)
 	}
 }
+
+// TestStatesOfEveryFormatGiveTheSameBalance: a GeoPackage and KML, with text for lists, and a shapefile, with a
+// point per fix, given back as the track.
+func TestStatesOfEveryFormatGiveTheSameBalance(t *testing.T) {
+	const seed = 12
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 1))
+	for n := range 6 {
+		f, track := toAndFro(rng)
+		w := coverage.Work{Width: 6, Overlap: 0.1, Rounds: n % 2}
+		for _, what := range []string{"logged", "inferred", "bare"} {
+			given := track
+			w.Working = coverage.EvidenceAny
+			switch what {
+			case "inferred":
+				w.Working = coverage.EvidenceInferred
+			case "bare":
+				given = geo.Track{Source: track.Source, Line: track.Line}
+			}
+			first := checked(t, f, []geo.Track{given}, w)
+			w.Working = coverage.EvidenceAny
+			layers, err := LayersOf(first)
+			if err != nil {
+				t.Fatal(err)
+			}
+			fixes, err := StateFixes(first)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, format := range []string{"KML", "KMZ", "GeoPackage", "shapefile", "shapefiles in a zip"} {
+				l := layers[2]
+				if strings.HasPrefix(format, "shapefile") {
+					l = fixes
+				}
+				tracks, findings, err := read.Tracks(saved(t, format, l))
+				if err != nil || len(findings) > 0 || !tracks[0].Came.States {
+					t.Fatalf("%s, %s: %v, %v", format, what, err, findings)
+				}
+				sameBalance(t, format+", "+what, checked(t, f, tracks, w), first)
+			}
+		}
+	}
+}

@@ -295,6 +295,12 @@ func (t *table) record(number, n int, last bool) {
 			continue
 		}
 		switch c.column {
+		case markColumn:
+			if layer := string(f); layer != statesName {
+				t.notes.leaveOwn(number, layer)
+				return
+			}
+			t.one.states = true
 		case timeColumn, dateColumn:
 			m, ok := t.clock.read(f, c, t.hasDate)
 			if !ok {
@@ -467,6 +473,9 @@ func finishTracks(tracks []*growing, notes *tally, states *stateJudge, hint stri
 	}
 	if first != nil {
 		return nil, nil, first
+	}
+	if err := notes.allOwn(); err != nil {
+		return nil, nil, err
 	}
 	e := &FileError{File: notes.file, What: "no track in it", Hint: hint}
 	for _, f := range notes.findings() {

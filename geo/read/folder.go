@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"balk/geo"
@@ -46,6 +47,8 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 	}
 	var tracks []geo.Track
 	var first error
+	var failed []geo.Finding
+	var results []string // folders that balk filled
 	for _, path := range names {
 		ext := filepath.Ext(path)
 		if e := strings.ToLower(ext); shapeParts[e] && shapes[strings.ToLower(strings.TrimSuffix(path, ext))] {
@@ -60,11 +63,16 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 			if first == nil {
 				first = err
 			}
-			findings = append(findings, geo.Finding{File: path, What: lossText(err), Lost: true})
+			if isReport(path, o.Files) {
+				results = append(results, filepath.Dir(path)+string(filepath.Separator))
+			}
+			failed = append(failed, lossOf(path, err))
 			continue
 		}
 		tracks = append(tracks, t...)
 	}
+	tracks, beside := withoutStates(tracks)
+	findings = append(append(findings, withoutResults(failed, results)...), beside...)
 	switch {
 	case len(tracks) > 0:
 		return tracks, findings, nil
@@ -76,3 +84,41 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 
 // shapeParts are the extensions of files that belong to a .shp.
 var shapeParts = map[string]bool{".dbf": true, ".shx": true, ".prj": true, ".cpg": true, ".sbn": true, ".sbx": true, ".qix": true, ".qpj": true}
+
+// withoutResults are the findings on files without tracks; those in folders of results, pictures and papers,
+// become one for each folder.
+func withoutResults(failed []geo.Finding, results []string) (out []geo.Finding) {
+	names := make([][]string, len(results))
+	for _, f := range failed {
+		in := slices.IndexFunc(results, func(dir string) bool { return strings.HasPrefix(f.File, dir) })
+		if in < 0 || !f.Lost {
+			out = append(out, f)
+			continue
+		}
+		names[in] = append(names[in], strings.TrimPrefix(f.File, results[in]))
+	}
+	for i, n := range names {
+		if len(n) > 0 {
+			out = append(out, geo.Finding{File: results[i], What: "a result of balk: its files without tracks are passed over: " + strings.Join(n, ", ")})
+		}
+	}
+	return out
+}
+
+// withoutStates leaves out balk's own states where there are other logs: in a folder of logs they are those of an
+// earlier check, and nobody has named them.
+func withoutStates(tracks []geo.Track) (kept []geo.Track, findings []geo.Finding) {
+	if !slices.ContainsFunc(tracks, func(t geo.Track) bool { return !t.Came.States }) {
+		return tracks, nil
+	}
+	said := map[string]bool{}
+	for _, t := range tracks {
+		if !t.Came.States {
+			kept = append(kept, t)
+		} else if !said[t.Source] {
+			said[t.Source] = true
+			findings = append(findings, geo.Finding{File: t.Source, What: "a result of balk (layer \"states\") beside the logs: left out; give it alone to have it counted"})
+		}
+	}
+	return kept, findings
+}

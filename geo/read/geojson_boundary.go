@@ -117,6 +117,9 @@ func (b *boundaryRead) result(hint string) ([]geo.Field, []geo.Finding, error) {
 	if b.first != nil {
 		return nil, nil, b.first
 	}
+	if err := b.notes.allOwn(); err != nil {
+		return nil, nil, err
+	}
 	e := &FileError{File: b.notes.file, What: "no field boundary in it", Hint: hint}
 	for _, f := range b.notes.findings() {
 		if f.Lost {
@@ -234,6 +237,16 @@ func (b *boundaryRead) feature(record int, raw []byte, bare bool) {
 		return
 	} else {
 		f = got
+	}
+	var from own
+	for name, v := range f.Properties {
+		if from.see([]byte(name)); name == ownMark {
+			from.mark, _ = v.(string)
+		}
+	}
+	if layer := from.layer(); layer != "" {
+		b.notes.leaveOwn(record, layer)
+		return
 	}
 	o := outline{record: record, name: featureName(f)}
 	if f.Geometry != nil {

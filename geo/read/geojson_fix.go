@@ -30,7 +30,14 @@ func (s *trackScan) properties(f *feature) {
 		}
 		switch c {
 		case noColumn:
+			f.own.see(key)
 			s.other(key)
+		case markColumn:
+			if s.peek() != '"' {
+				s.skip()
+				break
+			}
+			f.own.mark = string(s.pull.text())
 		case passColumn:
 			s.passOf(f)
 		case nameColumn:
@@ -126,6 +133,18 @@ func (s *trackScan) property(f *feature, c column) {
 		}
 	}
 	s.lists[keep(c)] = l
+}
+
+// listText takes text as the list beside a line that it is in JSON.
+func (s *trackScan) listText(f *feature, c column, text string) {
+	file := s.pull
+	s.pull = pullBytes([]byte(text))
+	s.property(f, c)
+	if s.pull.err != nil {
+		s.notes.count(s.record, true, fmt.Sprintf("%s: the list is not understood: %v", columnTitle[c], s.pull.err))
+		s.list[keep(c)] = absent
+	}
+	s.pull = file
 }
 
 // give takes a value as that of the feature at hand.
@@ -273,7 +292,7 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 }
 
 // columnTitle names a column in messages.
-var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "course", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date"}
+var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "course", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date", "mark"}
 
 // columnText reads the value of a column from text. NaN: the text says unknown.
 func columnText(c column, t []byte) (v float64, zoned, ok bool) {
@@ -332,6 +351,12 @@ func (s *trackScan) close(f *feature) {
 	if s.err == nil && !f.place {
 		s.notes.count(s.record, true, "a feature without geometry")
 	}
+	layer := f.own.layer()
+	if layer != "" && layer != statesName {
+		s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool { return g != s.points && slices.Contains(s.tracks[f.from:], g) })
+		s.notes.leaveOwn(s.record, layer)
+		return
+	}
 	if f.hasPoint && s.err == nil {
 		s.addPoint(f)
 		return
@@ -340,6 +365,7 @@ func (s *trackScan) close(f *feature) {
 	for _, g := range s.tracks[f.from:] {
 		if g != s.points {
 			fixes += g.fixes()
+			g.states = layer == statesName
 			if f.hasName {
 				g.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
 			}
@@ -446,6 +472,7 @@ func (s *trackScan) addPoint(f *feature) {
 	if f.hasPass {
 		f.values.pass, f.values.hasPass = s.passes.of(f.pass), true
 	}
+	s.points.states = s.points.states || f.own.layer() == statesName
 	s.points.add(f.point[0], f.point[1], &f.values)
 	s.points.numbered = s.found
 }
@@ -463,6 +490,9 @@ func (s *trackScan) finish(p crs.Projection) ([]geo.Track, []geo.Finding, error)
 		s.notes.add(s.record, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, s.err))
 	}
 	if fixes == 0 {
+		if err := s.notes.allOwn(); err != nil {
+			return nil, nil, err
+		}
 		e := &FileError{File: s.notes.file, What: "no track in it", Hint: "a track is LineString, MultiLineString or Point features"}
 		if f := s.notes.findings(); len(f) > 0 {
 			e.Record, e.What = f[0].Record, "no track in it: "+f[0].What

@@ -94,6 +94,7 @@ type feature struct {
 	point    [2]float64
 	hasPoint bool
 	from     int // tracks made by this feature begin here
+	own      own
 }
 
 // object reads the GeoJSON object whose brace is next.

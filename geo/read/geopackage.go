@@ -1,6 +1,7 @@
 package read
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -46,6 +47,10 @@ func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error
 		err := g.rows(t, &b.notes, func(record int, shape geom.T, row []cell) {
 			out := outline{record: record}
 			out.name = cellName(row)
+			if layer := cellsOwn(row); layer != "" {
+				b.notes.leaveOwn(record, layer)
+				return
+			}
 			if !out.polygons(shape) {
 				b.notes.count(record, true, fmt.Sprintf("a %s is no boundary: left out", geometryTitle(shape)))
 				return
@@ -60,6 +65,7 @@ func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error
 		}
 		inner := b.notes
 		b.notes = outer
+		b.notes.own = cmp.Or(b.notes.own, inner.own)
 		for _, f := range inner.findings() {
 			b.notes.list, b.notes.times = append(b.notes.list, f), append(b.notes.times, 1)
 		}
@@ -109,7 +115,7 @@ func geoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, 
 			if first == nil {
 				first = err
 			}
-			found = []geo.Finding{{File: name, What: lossText(err), Lost: true}}
+			found = []geo.Finding{lossOf(name, err)}
 		}
 		tracks = append(tracks, got...)
 		findings = append(findings, found...)
@@ -197,16 +203,27 @@ func (s *trackScan) columnTexts(f *feature, row []cell) {
 			s.otherText([]byte(x.column), []byte(v))
 		}
 		if c == noColumn || v == "" {
+			f.own.see([]byte(x.column))
 			continue
 		}
 		switch c {
+		case markColumn:
+			f.own.mark = v
 		case passColumn:
 			f.pass, f.hasPass = passKey{text: v}, true
 		case nameColumn:
 			s.nameText, f.hasName = append(s.nameText[:0], v...), true
 		case timeColumn, dateColumn:
+			if v[0] == '[' {
+				s.listText(f, c, v)
+				continue
+			}
 			s.timeText(f, c, []byte(v))
 		default:
+			if v[0] == '[' { // as balk writes them where a format has no lists
+				s.listText(f, c, v)
+				continue
+			}
 			if x, ok := s.textValue(c, []byte(v)); ok {
 				s.give(f, c, x)
 			}
@@ -255,4 +272,15 @@ func (o *outline) polygons(g geom.T) bool {
 		return false
 	}
 	return true
+}
+
+// cellsOwn is the layer of balk's results that a row is of; "": of none.
+func cellsOwn(row []cell) string {
+	var o own
+	for _, x := range row {
+		if o.see([]byte(x.column)); x.column == ownMark {
+			o.mark = x.text
+		}
+	}
+	return o.layer()
 }

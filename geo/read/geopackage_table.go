@@ -320,7 +320,7 @@ func (g *geopackage) columns(t featureTable) (names []string, at int, err error)
 		switch {
 		case strings.EqualFold(name, t.column):
 			at = len(names)
-		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low) && !numberNames[low] && !strings.EqualFold(name, g.wanted) && (g.states == nil || strings.EqualFold(kind, "BLOB")):
+		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low) && !numberNames[low] && !strings.EqualFold(name, g.wanted) && oldNames[name] == 0 && (g.states == nil || strings.EqualFold(kind, "BLOB")):
 			continue
 		}
 		names = append(names, name)

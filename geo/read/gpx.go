@@ -28,13 +28,17 @@ func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 	var g *growing
 	var v values
 	var at [2]float64
-	inPoint, placed := false, false
+	inPoint, placed, ours := false, false, false
 	begin := func() {
 		g = &growing{record: w.line()}
 		tracks = append(tracks, g)
 	}
 	err := w.walk(func(e xml.StartElement) bool {
 		switch e.Name.Local {
+		case "gpx":
+			for _, a := range e.Attr {
+				ours = ours || a.Name.Local == "creator" && a.Value == ownMark
+			}
 		case "trk":
 			begin()
 		case "trkseg":
@@ -50,8 +54,16 @@ func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 				notes.count(w.line(), true, "a trkpt without lat and lon that are numbers: left out")
 			}
 		case "rte":
+			if ours {
+				notes.leaveOwn(w.line(), "routes")
+				break
+			}
 			notes.count(w.line(), true, "a route was not driven: left out")
 		case "wpt":
+			if ours {
+				notes.leaveOwn(w.line(), "places")
+				break
+			}
 			notes.count(w.line(), false, "a waypoint is no track: left out")
 		case "name":
 			return w.parent(1) == "trk"

@@ -25,6 +25,10 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 	count := 0
 	err := k.read(func(p *placemark) {
 		count++
+		if layer := p.own.layer(); layer != "" {
+			b.notes.leaveOwn(p.line, layer)
+			return
+		}
 		out := outline{record: p.line, name: p.name}
 		if n := len(p.lines) + len(p.tracks); n > 0 {
 			b.notes.count(p.line, true, "a line or track is no boundary: left out")
@@ -74,12 +78,22 @@ func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 	k := kml{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o)}
 	var tracks []*growing
 	var points *growing
+	var given []*growing // of balk's own states
 	err := k.read(func(p *placemark) {
-		if p.areas {
+		if p.areas && p.own.layer() == "" {
 			notes.count(p.line, true, "a Polygon is no track: left out")
 		}
 		if p.broken != nil {
 			notes.count(p.line, true, p.broken.Error())
+		}
+		layer := p.own.layer()
+		if layer != "" && layer != statesName {
+			notes.leaveOwn(p.line, layer)
+			return
+		}
+		if layer == statesName {
+			given = append(given, p.given(&notes, &k.states)...)
+			return
 		}
 		g := &growing{record: p.line, name: p.name}
 		var whole values
@@ -111,7 +125,27 @@ func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			tracks = append(tracks, g)
 		}
 	}, false)
-	return finishXML(tracks, &notes, &k.states, k.xmlWalk, err, "a track is a Placemark with LineString or gx:Track")
+	return finishXML(append(tracks, given...), &notes, &k.states, k.xmlWalk, err, "a track is a Placemark with LineString or gx:Track")
+}
+
+// given are the lines of a Placemark of balk's own layer of states, with the columns that stand beside them as
+// text.
+func (p *placemark) given(notes *tally, states *stateJudge) []*growing {
+	s := trackScan{pull: newPull(strings.NewReader("")), notes: *notes, states: *states, record: p.line}
+	f := feature{place: true, own: p.own}
+	s.columnTexts(&f, p.cells)
+	g := s.begin()
+	g.name = p.name
+	var none values
+	for _, l := range p.lines {
+		for _, q := range l {
+			g.add(q[0], q[1], &none)
+		}
+		g.endPart()
+	}
+	s.close(&f)
+	*notes, *states = s.notes, s.states
+	return s.tracks
 }
 
 // placemark is a Placemark as read.
@@ -127,6 +161,8 @@ type placemark struct {
 	broken   error         // coordinates that cannot be read
 	cut      bool          // the file broke off in it
 	state    geo.WorkState // code, by its ExtendedData; see stateJudge
+	own      own
+	cells    []cell // its data that mean something at a fix
 }
 
 // kml is the state of reading a KML text.
@@ -138,6 +174,7 @@ type kml struct {
 	// the work state by ExtendedData
 	states stateJudge
 	data   string // name of the Data or SimpleData at hand
+	datum  string // name of the Data at hand
 }
 
 // read calls do with every Placemark. areas: the coordinates of polygons are
@@ -196,11 +233,19 @@ func (k *kml) start(e xml.StartElement, areas bool) bool {
 			k.array = p.tracks[len(p.tracks)-1].begin(e, k.line(), k.notes, &k.states)
 		}
 	case "value":
-		return inTrack && k.array != nil && k.parent(1) == "SimpleArrayData" || k.data != "" && k.parent(1) == "Data"
+		return inTrack && k.array != nil && k.parent(1) == "SimpleArrayData" || (k.data != "" || k.datum != "") && k.parent(1) == "Data"
 	case "Data", "SimpleData":
-		k.data = ""
+		k.data, k.datum = "", ""
 		for _, a := range e.Attr {
-			if a.Name.Local == "name" && k.states.column([]byte(a.Value), columnOf([]byte(a.Value))) == stateColumn {
+			if a.Name.Local != "name" {
+				continue
+			}
+			c := columnOf([]byte(a.Value))
+			p.own.see([]byte(a.Value))
+			if c != noColumn && e.Name.Local == "Data" {
+				k.datum = a.Value
+			}
+			if k.states.column([]byte(a.Value), c) == stateColumn {
 				k.data = a.Value
 			}
 		}
@@ -258,9 +303,19 @@ func (k *kml) end(name string, text []byte) {
 		}
 		t.heading = append(t.heading, h)
 	case "value", "SimpleData":
-		if k.data != "" {
-			p.state, k.data = k.states.code(text, k.line()), ""
-		} else if k.array != nil {
+		switch {
+		case k.data != "" || k.datum != "":
+			if k.datum == ownMark {
+				p.own.mark = string(text)
+			}
+			if k.datum != "" {
+				p.cells = append(p.cells, cell{k.datum, string(text)})
+			}
+			if k.data != "" && !bytes.HasPrefix(text, []byte{'['}) { // no list of balk's
+				p.state = k.states.code(text, k.line())
+			}
+			k.data, k.datum = "", ""
+		case k.array != nil:
 			k.array.add(text, k.line(), k.notes, &k.states)
 		}
 	}

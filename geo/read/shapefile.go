@@ -39,6 +39,10 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 			b.notes.count(record, true, fmt.Sprintf("a %s is no boundary: left out", shapeTitle(shape)))
 			return
 		}
+		if layer := s.own(); layer != "" {
+			b.notes.leaveOwn(record, layer)
+			return
+		}
 		o := outline{record: record, name: s.fieldName()}
 		for i, from := range poly.Parts {
 			to := len(poly.Points)
@@ -384,6 +388,7 @@ func (s *shapes) columns(sc *trackScan, f *feature) {
 			sc.orderText(f, s.table.value(i))
 		}
 		if c == noColumn {
+			f.own.see([]byte(d.name))
 			if sc.states.looking() {
 				sc.otherText([]byte(d.name), []byte(s.table.value(i)))
 			}
@@ -394,6 +399,8 @@ func (s *shapes) columns(sc *trackScan, f *feature) {
 			continue
 		}
 		switch c {
+		case markColumn:
+			f.own.mark = v
 		case passColumn:
 			f.pass, f.hasPass = passKey{text: v}, true
 		case nameColumn:
@@ -406,4 +413,18 @@ func (s *shapes) columns(sc *trackScan, f *feature) {
 			}
 		}
 	}
+}
+
+// own is the layer of balk's results that the row at hand is of; "": of none.
+func (s *shapes) own() string {
+	if s.table == nil || !s.row {
+		return ""
+	}
+	var o own
+	for i, d := range s.table.fields {
+		if o.see([]byte(d.name)); d.name == ownMark {
+			o.mark = s.table.value(i)
+		}
+	}
+	return o.layer()
 }

@@ -16,6 +16,7 @@ type tally struct {
 	times []int
 	index map[string]int
 	clock localClock
+	own   string // the first layer of balk's own results that was left out
 }
 
 // add notes an oddity of one record.

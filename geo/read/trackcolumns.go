@@ -31,6 +31,7 @@ const (
 	passColumn
 	nameColumn
 	dateColumn // a day; the time of day stands in a column of its own
+	markColumn // see ownMark
 	columns
 )
 
@@ -52,6 +53,7 @@ var columnNames = map[string]column{
 	"quality": qualityColumn, "fix_quality": qualityColumn, "fixquality": qualityColumn, "gps_quality": qualityColumn, "fix_type": qualityColumn, "fixtype": qualityColumn,
 	"pass": passColumn, "pass_id": passColumn, "pass_no": passColumn, "part": passColumn,
 	"name": nameColumn, "track": nameColumn, "title": nameColumn,
+	ownMark: markColumn,
 }
 
 // columnOf is the meaning of a name, whatever its case. It does not allocate.
@@ -153,6 +155,7 @@ type growing struct {
 	record  int // where it began
 
 	points   bool // see geo.Came
+	states   bool
 	order    []float64
 	pass     []int32
 	section  string
@@ -271,7 +274,7 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	if g.heading == nil && g.course != nil { // a course beside headings says what the positions say
 		out.Heading, out.Course = g.course, true
 	}
-	out.Came = geo.Came{Points: g.points, Order: g.order, Pass: g.pass, Section: g.section, Numbered: g.numbered}
+	out.Came = geo.Came{Points: g.points, States: g.states, Order: g.order, Pass: g.pass, Section: g.section, Numbered: g.numbered}
 	out.Line = geom.NewMultiLineStringFlat(geom.XYM, g.flat, g.ends)
 	return out, nil
 }

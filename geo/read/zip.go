@@ -141,7 +141,7 @@ func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, na
 			if errors.Is(err, errBudget) {
 				return findings, err
 			}
-			findings = append(findings, geo.Finding{File: inside, What: lossText(err), Lost: true})
+			findings = append(findings, lossOf(inside, err))
 		}
 	}
 	return findings, first

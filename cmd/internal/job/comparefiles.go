@@ -87,7 +87,7 @@ func (r *CompareReport) guidanceLayer(p plan.Plan) vector.Layer {
 	for _, g := range plan.Guidance(p) {
 		l.Features = append(l.Features, vector.Feature{Geometry: r.degrees(g.Line), Row: []any{g.Name, g.Kind, g.Pass, g.Part, g.Block}})
 	}
-	return l
+	return vector.Marked(l)
 }
 
 func (r *CompareReport) degrees(line []plane.XY) orb.LineString {

@@ -171,7 +171,13 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	for _, layer := range vector.Layers {
 		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
-	shapes, findings := shapefiles(handoverShapes, all, at)
+	fixes, err := vector.StateFixes(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	tables := slices.Clone(all)
+	tables[slices.IndexFunc(all, func(l vector.Layer) bool { return l.Name == fixes.Name })] = fixes
+	shapes, findings := shapefiles(handoverShapes, tables, at)
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
 	taskFile, more := taskData(handoverTaskData, task)
 	return slices.Concat(files, shapes, taskFile), append(findings, more...), nil

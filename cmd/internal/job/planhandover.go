@@ -128,11 +128,11 @@ func (s PlanHandoverSpec) order(rep *CompareReport) record.Order {
 
 // fieldLayer is the field.
 func (r *CompareReport) fieldLayer() vector.Layer {
-	return vector.Layer{
+	return vector.Marked(vector.Layer{
 		Name: "field", Title: "Field", Kind: vector.Areas, Label: "name", Style: vector.Style{Line: "#222222", Width: 2},
 		Columns:  []vector.Property{{Name: "name", Holds: vector.Words}, {Name: "area_ha", Title: "area", Unit: "ha", Holds: vector.Number, Decimals: 4}},
 		Features: []vector.Feature{{Geometry: orb.MultiPolygon(r.ground.Boundary), Row: []any{r.Field.title(), r.Area / 1e4}}},
-	}
+	})
 }
 
 // waysLayer is what is driven between passes with the tool lifted.
@@ -158,7 +158,7 @@ func (r *CompareReport) waysLayer(p plan.Plan) vector.Layer {
 		}
 		l.Features = append(l.Features, vector.Feature{Geometry: r.degrees(m.Line), Row: []any{name, to, string(m.Kind), m.Length, m.Seconds, unfit}})
 	}
-	return l
+	return vector.Marked(l)
 }
 
 // planText says what is in the folder.

@@ -110,5 +110,5 @@ func reworkLayer(p rework.Plan, c coverage.Result) vector.Layer {
 		}
 		l.Features = append(l.Features, vector.Feature{Geometry: line, Row: []any{name, i + 1, does, strips, piece.Length, piece.Time, unfit}})
 	}
-	return l
+	return vector.Marked(l)
 }

@@ -130,5 +130,5 @@ func (f FieldTurns) layer() vector.Layer {
 		l.Features = append(l.Features, vector.Feature{Geometry: orb.Point(f.Places[i]),
 			Row: []any{e.Row, e.Next, e.Far, e.Turn.Feasible, string(e.Turn.Kind), e.Turn.Why, e.Turn.Spare, e.Turn.Depth, e.Turn.Time, earlier, leave}})
 	}
-	return l
+	return vector.Marked(l)
 }
