@@ -4,6 +4,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 )
 
@@ -95,6 +96,16 @@ func (f *Files) keep(path string, file fs.File) error {
 	defer f.mu.Unlock()
 	f.opened = append(f.opened, openedFile{path, info})
 	return nil
+}
+
+// forget takes a file back that was opened and found to be no input: a result of balk may be replaced by the next.
+func (f *Files) forget(path string) {
+	if f == nil {
+		return
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.opened = slices.DeleteFunc(f.opened, func(o openedFile) bool { return o.path == path })
 }
 
 // keepBeside keeps a file that a library opens by itself, if it is there.

@@ -48,7 +48,8 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 	var tracks []geo.Track
 	var first error
 	var failed []geo.Finding
-	var results []string // folders that balk filled
+	var results []string          // folders that balk filled
+	var reports []map[string]bool // what it wrote there
 	for _, path := range names {
 		ext := filepath.Ext(path)
 		if e := strings.ToLower(ext); shapeParts[e] && shapes[strings.ToLower(strings.TrimSuffix(path, ext))] {
@@ -63,16 +64,30 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 			if first == nil {
 				first = err
 			}
-			if isReport(path, o.Files) {
+			if written, ok := reportOf(path); ok {
 				results = append(results, filepath.Dir(path)+string(filepath.Separator))
+				reports = append(reports, written)
 			}
 			failed = append(failed, lossOf(path, err))
 			continue
 		}
 		tracks = append(tracks, t...)
 	}
+	for _, f := range failed { // may be replaced by the next result
+		in := slices.IndexFunc(results, func(dir string) bool { return strings.HasPrefix(f.File, dir) })
+		if !f.Lost || in >= 0 && reports[in][filepath.Base(f.File)] {
+			o.Files.forget(f.File)
+		}
+	}
 	tracks, beside := withoutStates(tracks)
-	findings = append(append(findings, withoutResults(failed, results)...), beside...)
+	for _, f := range beside {
+		for _, path := range names {
+			if f.File == path || strings.HasPrefix(f.File, path+"/") {
+				o.Files.forget(path)
+			}
+		}
+	}
+	findings = append(withoutResults(append(findings, failed...), results), beside...)
 	switch {
 	case len(tracks) > 0:
 		return tracks, findings, nil
@@ -85,21 +100,23 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 // shapeParts are the extensions of files that belong to a .shp.
 var shapeParts = map[string]bool{".dbf": true, ".shx": true, ".prj": true, ".cpg": true, ".sbn": true, ".sbx": true, ".qix": true, ".qpj": true}
 
-// withoutResults are the findings on files without tracks; those in folders of results, pictures and papers,
-// become one for each folder.
-func withoutResults(failed []geo.Finding, results []string) (out []geo.Finding) {
+// withoutResults makes one finding for each folder of results of those on its files that are no tracks: layers, pictures
+// and papers.
+func withoutResults(findings []geo.Finding, results []string) (out []geo.Finding) {
 	names := make([][]string, len(results))
-	for _, f := range failed {
+	for _, f := range findings {
 		in := slices.IndexFunc(results, func(dir string) bool { return strings.HasPrefix(f.File, dir) })
-		if in < 0 || !f.Lost {
+		if in < 0 || !strings.HasPrefix(f.What, "left out") && !strings.HasPrefix(f.What, ownBegins) {
 			out = append(out, f)
 			continue
 		}
-		names[in] = append(names[in], strings.TrimPrefix(f.File, results[in]))
+		if name := strings.TrimPrefix(f.File, results[in]); !slices.Contains(names[in], name) {
+			names[in] = append(names[in], name)
+		}
 	}
 	for i, n := range names {
 		if len(n) > 0 {
-			out = append(out, geo.Finding{File: results[i], What: "a result of balk: its files without tracks are passed over: " + strings.Join(n, ", ")})
+			out = append(out, geo.Finding{File: results[i], What: ownBegins + ": what is no track in it is passed over: " + strings.Join(n, ", ")})
 		}
 	}
 	return out
@@ -117,7 +134,7 @@ func withoutStates(tracks []geo.Track) (kept []geo.Track, findings []geo.Finding
 			kept = append(kept, t)
 		} else if !said[t.Source] {
 			said[t.Source] = true
-			findings = append(findings, geo.Finding{File: t.Source, What: "a result of balk (layer \"states\") beside the logs: left out; give it alone to have it counted"})
+			findings = append(findings, geo.Finding{File: t.Source, What: ownBegins + " (layer \"states\") beside the logs: left out; give it alone to have it counted"})
 		}
 	}
 	return kept, findings

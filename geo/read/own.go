@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -82,9 +84,11 @@ func (e *OwnError) Error() string {
 	return fmt.Sprintf("%s: it is a result of balk (layer %q), and neither a field nor a track\nhint: give the file that it was made from%s", e.File, e.Layer, map[bool]string{true: "; of the results only the layer states can be given, as a track"}[e.Layer != statesName])
 }
 
+const ownBegins = "a result of balk"
+
 // ownText is what is said of a feature of a result.
 func ownText(layer string) string {
-	return fmt.Sprintf("a result of balk (layer %q) is neither a field nor a track: left out", layer)
+	return fmt.Sprintf(ownBegins+" (layer %q) is neither a field nor a track: left out", layer)
 }
 
 // allOwn is the error of a file of which all was left out because balk wrote it; nil: it is another one.
@@ -103,22 +107,39 @@ func lossOf(file string, err error) geo.Finding {
 	return geo.Finding{File: file, What: lossText(err), Lost: true}
 }
 
-// isReport says whether a file is the report of a result, by what stands in it.
-func isReport(path string, files *Files) bool {
-	f, err := files.Open(path)
+// reportOf says whether a file is the report of a result, by what stands in it, and which files were written with it,
+// without their folders.
+func reportOf(path string) (written map[string]bool, ok bool) {
+	f, err := os.Open(path) // not kept: it is no input
 	if err != nil {
-		return false
+		return nil, false
 	}
 	defer f.Close()
 	text, err := io.ReadAll(io.LimitReader(f, maxPlan))
 	if err != nil || len(text) == 0 || text[0] != '{' {
-		return false
+		return nil, false
 	}
 	var top map[string]json.RawMessage
-	if json.Unmarshal(text, &top) != nil || top["spec"] == nil {
-		return false
+	if json.Unmarshal(text, &top) != nil || top["spec"] == nil || top["balance"] == nil && top["candidates"] == nil && top["turns"] == nil {
+		return nil, false
 	}
-	return top["balance"] != nil || top["candidates"] != nil || top["turns"] != nil
+	var files []string
+	written = map[string]bool{}
+	if json.Unmarshal(top["files"], &files) == nil {
+		for _, f := range files {
+			written[filepath.Base(filepath.FromSlash(f))] = true
+		}
+	}
+	return written, true
+}
+
+// isResult says whether the report of a result lies in a folder.
+func isResult(dir string) bool {
+	names, err := filepath.Glob(filepath.Join(dir, "*.json"))
+	return err == nil && slices.ContainsFunc(names, func(path string) bool {
+		_, ok := reportOf(path)
+		return ok
+	})
 }
 
 // leaveOwn notes a feature of a result.

@@ -219,6 +219,10 @@ func TracksWith(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 		if _, taskData := findTaskData(path); !taskData {
 			return folderTracks(path, o)
 		}
+		if tracks, findings, err := fileTracks(path, o); err == nil || !isResult(path) {
+			return tracks, findings, err
+		}
+		return folderTracks(path, o) // task data for a terminal, without logs
 	}
 	return fileTracks(path, o)
 }

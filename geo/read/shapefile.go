@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"math"
 	"path"
+	"slices"
 	"strings"
 
 	"balk/geo"
@@ -67,6 +68,7 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 	for _, o := range all {
 		b.take(o)
 	}
+	s.emptyOwn(&b.notes)
 	return b.result("a boundary is a shapefile of polygons")
 }
 
@@ -111,6 +113,10 @@ func shapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 				s.part(g, shape.Points[from:to])
 			}
 		default:
+			if layer := f.own.layer(); layer != "" {
+				sc.notes.leaveOwn(record, layer)
+				return
+			}
 			sc.notes.count(record, true, fmt.Sprintf("a %s is no track: left out", shapeTitle(shape)))
 			return
 		}
@@ -123,6 +129,7 @@ func shapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 	if err != nil {
 		return nil, nil, err
 	}
+	s.emptyOwn(&sc.notes)
 	return sc.finish(p)
 }
 
@@ -412,6 +419,13 @@ func (s *shapes) columns(sc *trackScan, f *feature) {
 				sc.give(f, c, x)
 			}
 		}
+	}
+}
+
+// emptyOwn notes that a shapefile without records is a layer of balk's results, in which there was nothing.
+func (s *shapes) emptyOwn(t *tally) {
+	if s.guard.records == 0 && s.table != nil && slices.ContainsFunc(s.table.fields, func(f dbfField) bool { return f.name == ownMark }) {
+		t.leaveOwn(0, strings.TrimSuffix(path.Base(s.file), path.Ext(s.file)))
 	}
 }
 

@@ -135,7 +135,7 @@ func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, na
 		f, err := read(b, name, inside)
 		findings = append(findings, f...)
 		if err != nil {
-			if first == nil {
+			if _, own := errors.AsType[*OwnError](err); first == nil || own { // it says more than that one is empty
 				first = err
 			}
 			if errors.Is(err, errBudget) {

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -14,7 +15,9 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/export/record"
 	"balk/export/vector"
+	"balk/geo/read"
 
 	"github.com/paulmach/orb"
 )
@@ -251,6 +254,88 @@ func TestAPointPerSectionInEveryFormat(t *testing.T) {
 		}
 		if off := rep.Balance.Once - want.Balance.Once; strings.Contains("csv geojson shapefile zip geopackage", f.name) && (off > 1 || off < -1) {
 			t.Errorf("%s: %+v, as one bar %+v", f.name, rep.Balance, want.Balance)
+		}
+	}
+}
+
+// TestResultsAreNoInput: no file of a result is a field, and none is a track but the layer of states, which gives the
+// same balance in every format; whatever the files are called.
+func TestResultsAreNoInput(t *testing.T) {
+	s := spec(t)
+	log := formats[0].write(t, t.TempDir(), driven(noon))
+	s.Tracks = []string{log}
+	alone, _ := checked(t, s, log)
+	h := HandoverSpec{Spec: s, Paperwork: Paperwork{Language: record.English}}
+	if _, err := Handover(context.Background(), h, nil); err != nil {
+		t.Fatal(err)
+	}
+	other := filepath.Join(t.TempDir(), "copy")
+	states := 0
+	err := filepath.WalkDir(s.Out, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		raw, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(other, raw, 0o644); err != nil {
+			return err
+		}
+		name := filepath.Base(path)
+		if fields, _, err := read.Fields(other, read.Options{}); err == nil && name != "TASKDATA.XML" { // a terminal gives that back with its logs
+			t.Errorf("%s: %d fields", path, len(fields))
+		}
+		tracks, findings, err := read.Tracks(other)
+		holds := name == "states.geojson" || name == handoverKMZ || name == handoverPackage || name == handoverShapes
+		if !holds {
+			if err == nil {
+				t.Errorf("%s: %d tracks", path, len(tracks))
+			}
+			return nil
+		}
+		states++
+		for _, f := range findings {
+			if f.Lost {
+				t.Errorf("%s: %v", path, f)
+			}
+		}
+		if rep, said := checked(t, s, other); rep.Balance.Once-alone.Balance.Once > 0.01 || alone.Balance.Once-rep.Balance.Once > 0.01 || rep.Effort.Working.Seconds != alone.Effort.Working.Seconds {
+			t.Errorf("%s given back: %+v, %v s; the log %+v, %v s; said %s", path, rep.Balance, rep.Effort.Working.Seconds, alone.Balance, alone.Effort.Working.Seconds, said)
+		}
+		return nil
+	})
+	if err != nil || states != 4 {
+		t.Errorf("%d files hold states, 4 are wanted (%v)", states, err)
+	}
+}
+
+// TestResultsBesideTheLog: a folder of logs in which an earlier result lies, of a check and of a handover, gives what the
+// log gives; so do the log and the result given side by side.
+func TestResultsBesideTheLog(t *testing.T) {
+	s := spec(t)
+	dir := t.TempDir()
+	log := formats[0].write(t, dir, driven(noon))
+	alone, _ := checked(t, s, log)
+	s.Tracks = []string{log}
+	for _, out := range []string{"result", "folder"} {
+		s.Out = filepath.Join(dir, out)
+		var err error
+		if out == "result" {
+			_, err = Run(context.Background(), s, nil)
+		} else {
+			_, err = Handover(context.Background(), HandoverSpec{Spec: s, Paperwork: Paperwork{Language: record.English}}, nil)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		rep, said := checked(t, s, dir)
+		if !sameGround(rep.Balance, alone.Balance) || rep.Fixes != alone.Fixes || rep.Lost() {
+			t.Errorf("%s beside the log: %d fixes, %+v; alone %d and %+v; said %s", out, rep.Fixes, rep.Balance, alone.Fixes, alone.Balance, said)
+		}
+		rep, said = checked(t, s, log, s.Out)
+		if !sameGround(rep.Balance, alone.Balance) || rep.Lost() {
+			t.Errorf("%s given with the log: %+v; said %s", out, rep.Balance, said)
 		}
 	}
 }

@@ -155,7 +155,7 @@ func TestDatesAreOfTheOperation(t *testing.T) {
 	if err != nil || strings.Contains(string(gpx), "<time>") {
 		t.Errorf("the GPX has a time (%v)", err)
 	}
-	if fields, _, err := read.Fields(filepath.Join(s.Out, handoverShapes), read.Options{}); err != nil || len(fields) == 0 {
+	if tracks, _, err := read.Tracks(filepath.Join(s.Out, handoverShapes)); err != nil || len(tracks) == 0 {
 		t.Errorf("shapefiles without a date do not read back: %v", err)
 	}
 }
