@@ -83,7 +83,7 @@ func TestRealWorkReadsBack(t *testing.T) {
 				if l.Name == "double" {
 					break // slivers: geo/read takes a corner within 1e-9° of an edge as lying on it, which is meant for boundaries
 				}
-				path := saved(t, format, l)
+				path := saved(t, format, anonymous(l))
 				fields, findings, err := read.Fields(path, read.Options{})
 				if err != nil {
 					t.Errorf("%s, layer %s: %v", format, l.Name, err)

@@ -350,9 +350,11 @@ func wellFormedXML(t *testing.T, what string, text []byte) {
 	}
 }
 
-// anonymous is a layer of a result without what tells that balk wrote it: the mark, and the property "cause".
+// anonymous is a layer of a result without what tells that balk wrote it: the mark, and properties that no other maker has.
 func anonymous(l Layer) Layer {
-	own := func(name string) bool { return name == markColumn || name == "cause" }
+	own := func(name string) bool {
+		return slices.Contains([]string{markColumn, "cause", "depth_m", "worked", "why"}, name)
+	}
 	columns := l.Columns
 	l.Columns = slices.DeleteFunc(slices.Clone(columns), func(c Property) bool { return own(c.Name) })
 	features := l.Features

@@ -61,6 +61,9 @@ func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 	if t.header, err = readHeader(first, delimiter, &t.notes, o); err != nil {
 		return nil, nil, err
 	}
+	if layer := t.header.own(); layer != "" {
+		return nil, nil, &OwnError{file, layer}
+	}
 	t.prepare()
 	if t.header.isData {
 		t.line(slices.Clone(first))

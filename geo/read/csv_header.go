@@ -312,6 +312,15 @@ func (h header) needed() int {
 	return n
 }
 
+// own is the layer of balk's results that a table without a mark is of, by its titles; "": of none.
+func (h header) own() string {
+	var o own
+	for _, t := range h.titles {
+		o.see([]byte(t))
+	}
+	return o.layer()
+}
+
 // unknown are the titles that mean nothing here.
 func (h header) unknown(byHand map[int]bool) []string {
 	var rest []string
