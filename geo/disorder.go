@@ -25,6 +25,9 @@ const (
 	// forwards or backwards, is no driving: of random steps half is.
 	// And alignedShare of them is, however bent the way.
 	headingShare, alignedShare = 0.65, 0.8
+	// Where they say how far it was from the one before or how fast, as many of the steps are to each other as that
+	// says, but for this part of it: of random steps half are.
+	measureWithin = 0.5
 	// At least so many steps must tell.
 	tellingSteps = 20
 	// nearSample: of so many points the nearest is looked for.
@@ -41,7 +44,7 @@ type disorder struct {
 }
 
 // outOfOrder looks at points without times.
-func (o *ordering) outOfOrder() disorder {
+func (o *ordering) outOfOrder(came Came) disorder {
 	var lengths []float64
 	var d disorder
 	o.eachStep(func(k int) {
@@ -57,13 +60,17 @@ func (o *ordering) outOfOrder() disorder {
 	d.limit = max(jumpLeast, jumpSteps*usual)
 	o.count(&d)
 	straight, aligned := o.goingOn()
+	measured := o.asMeasured(came.Apart)
+	if math.IsNaN(measured) && straight < straightShare { // a speed says less: fixes may be metres apart, not seconds
+		measured = o.asMeasured(o.t.Speed)
+	}
 	switch {
 	case d.jumps >= jumpCount && d.far > jumpShare*d.way:
 		d.why = fmt.Sprintf("%d steps from point to point are longer than %.0f m, where %.1f m is usual: %.0f %% of the way", d.jumps, d.limit, usual, 100*d.far/d.way)
-	case straight < straightShare || aligned < headingShare && straight < headingShare:
+	case straight < straightShare || (aligned < headingShare || measured < headingShare) && straight < headingShare:
 		nearest, near := o.nearby()
-		random := straight < straightShare && near < nearShare && !(aligned >= alignedShare)
-		astray := aligned < headingShare && near < straightShare
+		random := straight < straightShare && near < nearShare && !(aligned >= alignedShare || measured >= alignedShare)
+		astray := (aligned < headingShare || measured < headingShare) && near < straightShare
 		if !random && !astray {
 			return d
 		}
@@ -72,6 +79,9 @@ func (o *ordering) outOfOrder() disorder {
 		d.why = fmt.Sprintf("%.0f %% of the steps from point to point go on as the one before, and %.0f %% lead to one of the nearest points, %.1f m off in the middle; a step is %.1f m", 100*straight, 100*near, nearest, usual)
 		if !math.IsNaN(aligned) {
 			d.why += fmt.Sprintf(", and %.0f %% go where the points say that the machine was heading", 100*aligned)
+		}
+		if !math.IsNaN(measured) {
+			d.why += fmt.Sprintf(", and %.0f %% are as long to each other as logged", 100*measured)
 		}
 	}
 	return d
@@ -140,6 +150,31 @@ func (o *ordering) goingOn() (straight, aligned float64) {
 	return straight, aligned
 }
 
+// asMeasured is which part of the steps is as long as a logged way or speed says, up to a factor that is the same
+// for all; NaN: too few say it.
+func (o *ordering) asMeasured(logged []float64) float64 {
+	var ratios []float64
+	if len(logged) != o.c.fixes() {
+		return math.NaN()
+	}
+	o.eachStep(func(k int) {
+		if l := o.c.apart(k-1, k); l >= moved && logged[k] > 0 {
+			ratios = append(ratios, l/logged[k])
+		}
+	})
+	if len(ratios) < tellingSteps {
+		return math.NaN()
+	}
+	slices.Sort(ratios)
+	middle, fit := ratios[len(ratios)/2], 0
+	for _, r := range ratios {
+		if math.Abs(r-middle) <= measureWithin*middle {
+			fit++
+		}
+	}
+	return float64(fit) / float64(len(ratios))
+}
+
 // step is the way to fix k from the one before it, m east and north.
 func (o *ordering) step(k int) (x, y float64) {
 	lon1, lat1 := o.c.lonLat(k - 1)
@@ -194,7 +229,7 @@ func (o *ordering) nearby() (nearest, near float64) {
 // jumps breaks points without times where they jump, if they are out of order; what would be pieces mostly
 // is left out.
 func (o *ordering) jumps(came Came) {
-	d := o.outOfOrder()
+	d := o.outOfOrder(came)
 	if d.why == "" {
 		return
 	}

@@ -32,7 +32,7 @@ const (
 // A track that is in order comes back as it is, without Came.Order and Came.Pass.
 func InOrder(t Track, record int) (Track, []Finding) {
 	came := t.Came
-	t.Came.Order, t.Came.Pass = nil, nil
+	t.Came.Order, t.Came.Apart, t.Came.Pass = nil, nil, nil
 	n := t.Fixes()
 	if n == 0 || !t.even() {
 		return t, nil

@@ -147,6 +147,9 @@ func TestInOrderLeavesAlone(t *testing.T) {
 		{"points without times of three fields far apart", points(untimed(slices.Concat(rows(6, 100, 2), with(rows(6, 100, 2), 0, 306, func(_ int, s *spot) { s.x += 5000 }), with(rows(6, 100, 2), 0, 306, func(_ int, s *spot) { s.y += 9000 }))))},
 		{"a line without times, drawn across", draw(untimed(rows(30, 3, 200)))},
 	} {
+		for k := range c.track.Speed { // draw's are no speeds
+			c.track.Speed[k] = 2
+		}
 		got, found := geo.InOrder(c.track, 1)
 		if !sameTrack(got, c.track) || len(found) > 0 {
 			t.Errorf("%s: changed, or said %v", c.name, found)
@@ -277,4 +280,29 @@ func shuffledPlaces(t geo.Track, order []int) geo.Track {
 		flat = append(flat, t.Line.FlatCoords()[3*k:3*k+3]...)
 	}
 	return geo.Track{Source: t.Source, Came: geo.Came{Points: true}, Line: geom.NewMultiLineStringFlat(geom.XYM, flat, []int{len(flat)})}
+}
+
+// TestLoggedWayTellsOrder: points that turn at every step seem out of order, but not if the logged way, in whatever
+// unit, is as long as the steps.
+func TestLoggedWayTellsOrder(t *testing.T) {
+	var star []spot // every step turns by 100°, and misses the nearest point
+	x, y, course := 0.0, 0.0, 0.0
+	for k := range 300 {
+		star = append(star, spot{x: x, y: y})
+		course += 100 * math.Pi / 180
+		l := 10 + float64(k*7%20)
+		x, y = x+l*math.Cos(course)+0.3, y+l*math.Sin(course)
+	}
+	track := points(untimed(star))
+	track.Speed = nil
+	if got, found := geo.InOrder(track, 1); got.Fixes() == 300 || len(found) != 1 {
+		t.Errorf("nothing logged: %d fixes left, %v", got.Fixes(), found)
+	}
+	for k := range star {
+		l := 10 + float64((k+299)%300*7%20)
+		track.Came.Apart = append(track.Came.Apart, l/0.0254) // inches
+	}
+	if got, found := geo.InOrder(track, 1); got.Fixes() != 300 || len(found) != 0 {
+		t.Errorf("the way logged: %d fixes left, %v", got.Fixes(), found)
+	}
 }

@@ -77,6 +77,7 @@ func (t Track) Record(index int) int {
 type Came struct {
 	Points   bool      // one by one, not as lines drawn
 	Order    []float64 // by fix, what the column that numbers them says, NaN: nothing; nil: none was named
+	Apart    []float64 // by fix, the way since the one before as logged, in whatever unit; NaN: not logged; nil: there are times, or it is not logged
 	Pass     []int32   // by fix, which of the values in the file's pass column; nil: there is none
 	Section  string    // the value of the section column that all fixes have
 	States   bool      // balk's own layer of what the set did

@@ -341,6 +341,10 @@ func (t *table) record(number, n int, last bool) {
 			v.pass, v.hasPass = t.passes.now, true
 		case sectionColumn:
 			t.toSection(f)
+		case apartColumn:
+			if x, _, _, ok := decimal(f); ok && !t.hasTime {
+				v.apart, v.hasApart = x, true
+			}
 		case orderColumn:
 			x, _, _, ok := decimal(f)
 			if !ok {

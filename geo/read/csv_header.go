@@ -17,6 +17,7 @@ const (
 	latColumn
 	sectionColumn
 	orderColumn // named by hand only
+	apartColumn // way since the fix before, in whatever unit; only of use where there are no times
 	tableColumns
 )
 
@@ -36,6 +37,7 @@ var tableNames = map[string]column{
 	// in German
 	"längengrad": lonColumn, "laengengrad": lonColumn, "breitengrad": latColumn, "datum": dateColumn, "uhrzeit": timeColumn, "zeit": timeColumn, "zeitstempel": timeColumn,
 	"geschwindigkeit": speedColumn, "arbeitsbreite": widthColumn, "fahrtrichtung": courseColumn, "arbeitsstellung": stateColumn, "arbeit": stateColumn, "arbeitszustand": stateColumn, "in_arbeit": stateColumn,
+	"distance": apartColumn, "dist": apartColumn, "distance_m": apartColumn, "distance_ft": apartColumn, "distance_in": apartColumn,
 	"section": sectionColumn, "section_id": sectionColumn, "section_no": sectionColumn, "section_nr": sectionColumn, "section_number": sectionColumn, "row_unit": sectionColumn, "rowunit": sectionColumn,
 }
 
@@ -276,7 +278,7 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 			h.use = append(h.use, *by[c])
 		}
 	}
-	for _, c := range []column{sectionColumn, orderColumn} {
+	for _, c := range []column{sectionColumn, orderColumn, apartColumn} {
 		if by[c] != nil {
 			h.use = append(h.use, *by[c])
 		}
@@ -353,6 +355,8 @@ func columnWord(c column) string {
 		return "section"
 	case orderColumn:
 		return "order"
+	case apartColumn:
+		return "distance"
 	}
 	return columnTitle[c]
 }

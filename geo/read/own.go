@@ -61,14 +61,25 @@ func (o *own) see(name []byte) {
 	}
 }
 
+// oldMasks are the bits of the properties of each of oldLayers.
+var oldMasks = func() []uint32 {
+	masks := make([]uint32, len(oldLayers))
+	for i, l := range oldLayers {
+		for _, n := range l.names {
+			masks[i] |= oldNames[n]
+		}
+	}
+	return masks
+}()
+
 // layer is the layer of balk's results that the feature is of; "": of none.
 func (o *own) layer() string {
-	if o.mark != "" {
+	if o.mark != "" || o.seen == 0 {
 		return o.mark
 	}
-	for _, l := range oldLayers {
-		if !slices.ContainsFunc(l.names, func(n string) bool { return o.seen&oldNames[n] == 0 }) {
-			return l.layer
+	for i, mask := range oldMasks {
+		if o.seen&mask == mask {
+			return oldLayers[i].layer
 		}
 	}
 	return ""

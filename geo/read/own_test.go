@@ -43,3 +43,20 @@ func TestOldResultsWithoutAMark(t *testing.T) {
 		}
 	}
 }
+
+// TestHowFixesCame: what a table says of the order of its fixes is handed on.
+func TestHowFixesCame(t *testing.T) {
+	const text = "lon,lat,Distance,pass,Seq\n11.57,48.14,116,a,7\n11.571,48.14,159,b,8\n11.572,48.14,,a,9\n"
+	tracks, _, err := CSVTracks(strings.NewReader(text), "log.csv", TrackOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	came := tracks[0].Came
+	if !came.Points || came.Numbered != "Seq" || came.Order != nil || len(came.Apart) != 3 || came.Apart[1] != 159 || came.Apart[2] == came.Apart[2] || len(came.Pass) != 3 || came.Pass[0] != came.Pass[2] || came.Pass[0] == came.Pass[1] {
+		t.Errorf("%+v", came)
+	}
+	tracks, _, err = CSVTracks(strings.NewReader(text), "log.csv", TrackOptions{Columns: map[string]string{"order": "Seq"}})
+	if err != nil || len(tracks[0].Came.Order) != 3 || tracks[0].Came.Order[2] != 9 {
+		t.Errorf("%+v, %v", tracks, err)
+	}
+}

@@ -110,9 +110,9 @@ type values struct {
 	zoned          bool // the time of day names its zone
 	date           float64
 
-	order             float64 // see geo.Came
-	pass              int32
-	hasOrder, hasPass bool
+	order, apart                float64 // see geo.Came
+	pass                        int32
+	hasOrder, hasPass, hasApart bool
 }
 
 func (v *values) set(c column, x float64) {
@@ -157,6 +157,7 @@ type growing struct {
 	points   bool // see geo.Came
 	states   bool
 	order    []float64
+	apart    []float64
 	pass     []int32
 	section  string
 	numbered string
@@ -213,6 +214,14 @@ func (g *growing) add(x, y float64, v *values) {
 			at = v.order
 		}
 		g.order = append(g.order, at)
+	}
+	if v.hasApart || g.apart != nil {
+		g.apart = padTo(g.apart, i, math.NaN())
+		way := math.NaN()
+		if v.hasApart {
+			way = v.apart
+		}
+		g.apart = append(g.apart, way)
 	}
 	if v.hasPass || g.pass != nil {
 		g.pass = padTo(g.pass, i, noPass)
@@ -274,7 +283,7 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	if g.heading == nil && g.course != nil { // a course beside headings says what the positions say
 		out.Heading, out.Course = g.course, true
 	}
-	out.Came = geo.Came{Points: g.points, States: g.states, Order: g.order, Pass: g.pass, Section: g.section, Numbered: g.numbered}
+	out.Came = geo.Came{Points: g.points, States: g.states, Order: g.order, Apart: g.apart, Pass: g.pass, Section: g.section, Numbered: g.numbered}
 	out.Line = geom.NewMultiLineStringFlat(geom.XYM, g.flat, g.ends)
 	return out, nil
 }
@@ -296,6 +305,7 @@ func (g *growing) drop() {
 			moveTo(g.offset, k, i)
 			moveTo(g.quality, k, i)
 			moveTo(g.order, k, i)
+			moveTo(g.apart, k, i)
 			moveTo(g.pass, k, i)
 			k++
 		}
@@ -310,7 +320,7 @@ func (g *growing) drop() {
 	g.flat, g.ends = g.flat[:3*k], ends
 	g.state, g.width, g.heading, g.speed = cut(g.state, k), cut(g.width, k), cut(g.heading, k), cut(g.speed, k)
 	g.course, g.hdop, g.offset, g.quality = cut(g.course, k), cut(g.hdop, k), cut(g.offset, k), cut(g.quality, k)
-	g.order, g.pass = cut(g.order, k), cut(g.pass, k)
+	g.order, g.apart, g.pass = cut(g.order, k), cut(g.apart, k), cut(g.pass, k)
 }
 
 func moveTo[T any](s []T, to, from int) {
