@@ -322,28 +322,30 @@ func (o *ordering) take(order []int, part []int32) {
 	t.Offset, t.Quality, t.HDOP = picked(t.Offset, order), picked(t.Quality, order), picked(t.HDOP, order)
 }
 
-// Start is the time of the first fix that has one, s since 1970 UTC; NaN: none has.
-func (t Track) Start() float64 {
+// middleTime is the time of the fix in the middle of a track, or of the next one that has a time, s since 1970 UTC; NaN:
+// none has. It is told by no wrong clock at the start.
+func (t Track) middleTime() float64 {
 	c := newCleaning(t)
-	for k := range c.fixes() {
-		if s := c.seconds(k); !math.IsNaN(s) {
+	n := c.fixes()
+	for k := range n {
+		if s := c.seconds((n/2 + k) % n); !math.IsNaN(s) {
 			return s
 		}
 	}
 	return math.NaN()
 }
 
-// ByStart puts tracks in the order in which they begin. Those without times keep their places among
+// ByTime puts tracks in the order of their middle times. Those without times keep their places among
 // the others. moved says whether any changed its place.
-func ByStart(tracks []Track) (out []Track, moved bool) {
+func ByTime(tracks []Track) (out []Track, moved bool) {
 	var slots []int
 	for i, t := range tracks {
-		if t.Fixes() > 0 && !math.IsNaN(t.Start()) {
+		if t.Fixes() > 0 && !math.IsNaN(t.middleTime()) {
 			slots = append(slots, i)
 		}
 	}
 	sorted := slices.Clone(slots)
-	slices.SortStableFunc(sorted, func(a, b int) int { return cmp.Compare(tracks[a].Start(), tracks[b].Start()) })
+	slices.SortStableFunc(sorted, func(a, b int) int { return cmp.Compare(tracks[a].middleTime(), tracks[b].middleTime()) })
 	out = slices.Clone(tracks)
 	for i, slot := range slots {
 		out[slot] = tracks[sorted[i]]

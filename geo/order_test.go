@@ -306,3 +306,35 @@ func TestLoggedWayTellsOrder(t *testing.T) {
 		t.Errorf("the way logged: %d fixes left, %v", got.Fixes(), found)
 	}
 }
+
+// TestTracksByTime: files of one drive in any order come in that of time, also if the clock of one began in 1980; those
+// without times keep their places.
+func TestTracksByTime(t *testing.T) {
+	drive := rows(4, 100, 2)
+	file := func(i int) geo.Track {
+		part := drive[51*i : 51*(i+1)]
+		if i == 2 {
+			part = with(part, 0, 3, func(k int, s *spot) { s.t = 3e8 + float64(k) })
+		}
+		track := draw(part)
+		track.Source = fmt.Sprint(i)
+		return track
+	}
+	bare := draw(untimed(drive))
+	bare.Source = "bare"
+	for _, order := range [][]int{{0, 1, 2, 3}, {3, 2, 1, 0}, {2, 0, 3, 1}} {
+		var files []geo.Track
+		for _, i := range order {
+			files = append(files, file(i))
+		}
+		files = slices.Insert(files, 2, bare)
+		got, moved := geo.ByTime(files)
+		var names []string
+		for _, g := range got {
+			names = append(names, g.Source)
+		}
+		if !slices.Equal(names, []string{"0", "1", "bare", "2", "3"}) || moved != (order[0] != 0) {
+			t.Errorf("given %v: %v, moved %v", order, names, moved)
+		}
+	}
+}

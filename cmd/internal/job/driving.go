@@ -25,7 +25,7 @@ func (r *Report) driving(tracks []geo.Track) ([]geo.Track, error) {
 	for _, t := range twice {
 		odd = append(odd, t.Finding())
 	}
-	kept, moved := geo.ByStart(kept)
+	kept, moved := geo.ByTime(kept)
 	if moved {
 		odd = append(odd, geo.Finding{File: sources(kept), What: "the tracks were given in another order than that of their times: taken in the order of time"})
 	}
