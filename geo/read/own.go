@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -121,7 +120,7 @@ func lossOf(file string, err error) geo.Finding {
 // reportOf says whether a file is the report of a result, by what stands in it, and which files were written with it,
 // without their folders.
 func reportOf(path string) (written map[string]bool, ok bool) {
-	f, err := os.Open(path) // not kept: it is no input
+	f, err := (*Files)(nil).Open(path) // not kept: it is no input
 	if err != nil {
 		return nil, false
 	}
