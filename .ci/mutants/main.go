@@ -38,7 +38,7 @@ type result struct {
 	Kind   string  `json:"kind"`
 	From   string  `json:"from"`
 	To     string  `json:"to"`
-	Fate   string  `json:"fate"` // killed, survived, no program
+	Fate   string  `json:"fate"` // killed, survived, survivedOwn or noProgram
 	By     string  `json:"by,omitempty"`
 	Took   float64 `json:"seconds"`
 }
@@ -59,9 +59,10 @@ func main() {
 	budget := flag.Duration("budget", 24*time.Hour, "begin no further mutant after this time")
 	table := flag.Bool("table", false, "only print the table of the results that hold for the code as it is")
 	least := flag.Float64("least", 0, "percentage of mutants that must be killed, else the exit code is 1")
+	ownOnly := flag.Bool("own", false, "try mutants on their own room's tests only; those that survive are tried on the scripts by a later call without it")
 	skip := flag.String("skip", "", "leave out tests whose name matches, as go test -skip does")
 	flag.Parse()
-	if err := run(rooms, *state, *perRoom, *seed, *budget, *least, *table, *skip); err != nil {
+	if err := run(rooms, *state, *perRoom, *seed, *budget, *least, *table, *ownOnly, *skip); err != nil {
 		fmt.Fprintln(os.Stderr, "mutants:", err)
 		os.Exit(1)
 	}
@@ -72,7 +73,7 @@ type list []string
 func (l *list) String() string     { return strings.Join(*l, " ") }
 func (l *list) Set(s string) error { *l = append(*l, filepath.ToSlash(filepath.Clean(s))); return nil }
 
-func run(rooms []string, state string, perRoom int, seed uint64, budget time.Duration, least float64, table bool, skip string) error {
+func run(rooms []string, state string, perRoom int, seed uint64, budget time.Duration, least float64, table, ownOnly bool, skip string) error {
 	if state == "" {
 		return errors.New("-state names the file of results")
 	}
@@ -96,7 +97,7 @@ func run(rooms []string, state string, perRoom int, seed uint64, budget time.Dur
 	defer os.RemoveAll(tmp)
 	end := time.Now().Add(budget)
 	for _, room := range rooms {
-		if err := tryRoom(room, tmp, state, known, perRoom, seed, end, skip); err != nil {
+		if err := tryRoom(room, tmp, state, known, perRoom, seed, end, ownOnly, skip); err != nil {
 			return fmt.Errorf("%s: %w", room, err)
 		}
 	}
@@ -149,7 +150,7 @@ func roomHash(room string) (string, error) {
 }
 
 // tryRoom tries perRoom mutants of a room, those of the state file counted.
-func tryRoom(room, tmp, state string, known map[string]result, perRoom int, seed uint64, end time.Time, skip string) error {
+func tryRoom(room, tmp, state string, known map[string]result, perRoom int, seed uint64, end time.Time, ownOnly bool, skip string) error {
 	hash, err := roomHash(room)
 	if err != nil {
 		return err
@@ -164,7 +165,7 @@ func tryRoom(room, tmp, state string, known map[string]result, perRoom int, seed
 	done := 0
 	for _, m := range mutants {
 		m.Room, m.Hash = room, hash
-		if r, ok := known[m.key()]; ok {
+		if r, ok := known[m.key()]; ok && (ownOnly || r.Fate != survivedOwn) {
 			if r.Fate != noProgram {
 				done++
 			}
@@ -179,7 +180,7 @@ func tryRoom(room, tmp, state string, known map[string]result, perRoom int, seed
 			}
 		}
 		began := time.Now()
-		m.Fate, m.By, err = t.try(m, tmp)
+		m.Fate, m.By, err = t.try(m, tmp, ownOnly)
 		if err != nil {
 			return err
 		}
@@ -200,6 +201,8 @@ const (
 	killed    = "killed"
 	survived  = "survived"
 	noProgram = "no program" // does not compile: not a mutant
+
+	survivedOwn = "survived its own room" // and was not tried on the scripts
 )
 
 func readState(path string) (map[string]result, error) {
