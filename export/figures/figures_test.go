@@ -53,3 +53,23 @@ func TestApportionHidesNoHole(t *testing.T) {
 		t.Errorf("%v, want the parts as they are", got)
 	}
 }
+
+// The largest remainders go up; of equal ones those that come first. Worked out by hand.
+func TestApportionGivesToTheLargestRemainders(t *testing.T) {
+	for name, c := range map[string]struct {
+		parts       []float64
+		whole, unit float64
+		want        []int64
+	}{
+		"one short, .7 is the largest":     {[]float64{1.1, 1.7, 1.2}, 4, 1, []int64{1, 2, 1}},
+		"two short, .7 and .6":             {[]float64{1.6, 1.7, 1.2, 0.5}, 5, 1, []int64{2, 2, 1, 0}},
+		"three halves, two short":          {[]float64{1.5, 2.5, 3.5}, 7.5, 1, []int64{2, 3, 3}},
+		"nothing to give, but a remainder": {[]float64{1.2, 1.2}, 2.4, 1, []int64{1, 1}},
+		"more parts than the whole has":    {[]float64{2.5, 2.5}, 3, 1, []int64{2, 2}},
+		"units of 5":                       {[]float64{12, 9, 4}, 25, 5, []int64{2, 2, 1}},
+	} {
+		if got := apportion(c.parts, c.whole, c.unit); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v of %g in %g, want %v", name, c.parts, c.whole, c.unit, c.want)
+		}
+	}
+}

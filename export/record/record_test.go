@@ -2,6 +2,7 @@ package record
 
 import (
 	"encoding/json"
+	"math"
 	"reflect"
 	"strings"
 	"testing"
@@ -125,7 +126,148 @@ func TestLexiconIsWhole(t *testing.T) {
 	if _, err := ParseLanguage("fr"); err == nil {
 		t.Error("French is not known")
 	}
-	if _, err := Of(day(), Details{Fuel: -1}); err == nil {
-		t.Error("fuel below 0 l taken")
+}
+
+// Fuel is from 0 to 100000 l, both included.
+func TestFuelIsRefused(t *testing.T) {
+	for fuel, good := range map[float64]bool{0: true, 0.1: true, 100_000: true, 100_001: false, -0.1: false, math.Inf(1): false, math.NaN(): false} {
+		if _, err := Of(day(), Details{Fuel: fuel}); (err == nil) != good {
+			t.Errorf("%g l: %v", fuel, err)
+		}
+	}
+}
+
+// A record is from the first time of any pass to the last, in whatever order they are and whether all have times.
+func TestFromFirstToLast(t *testing.T) {
+	at := func(minute int) time.Time { return time.Date(2026, 4, 14, 6, minute, 0, 0, time.UTC) }
+	untimed, early, late := coverage.Pass{}, coverage.Pass{From: at(0), To: at(10)}, coverage.Pass{From: at(20), To: at(30)}
+	for name, passes := range map[string][]coverage.Pass{
+		"in order":                        {early, late},
+		"the later first":                 {late, early},
+		"the first without times":         {untimed, late, early},
+		"the last without times":          {late, early, untimed},
+		"the long one hides the short":    {{From: at(0), To: at(30)}, {From: at(5), To: at(6)}},
+		"without times among those timed": {early, untimed, late},
+	} {
+		d := day()
+		d.Passes = passes
+		if r, err := Of(d, Details{}); err != nil || !r.From.Equal(at(0)) || !r.To.Equal(at(30)) {
+			t.Errorf("%s: from %v to %v (%v), want 06:00 to 06:30", name, r.From, r.To, err)
+		}
+	}
+}
+
+// What a record has of each figure of the result, worked out from day.
+func TestRecordOfADay(t *testing.T) {
+	r, err := Of(day(), Details{Fuel: 39})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct{ got, want float64 }{
+		"field": {r.Area, 40000}, "credited": {r.Credited, 39000}, "double": {r.Double, 2000}, "missed": {r.Missed, 800}, "unknown": {r.Unknown, 200}, "outside": {r.Outside, 12},
+		"way": {r.Way, 8000}, "litres per hectare": {r.PerHectare, 10}, "number": {float64(r.Number), 1}, "strips": {float64(r.Strips), 3}, "passes": {float64(r.Passes), 2},
+	} {
+		if c.got != c.want {
+			t.Errorf("%s: %g, want %g", name, c.got, c.want)
+		}
+	}
+	d := day()
+	d.Balance = coverage.Balance{Field: 40000, Missed: 40000}
+	if r, err := Of(d, Details{Fuel: 39}); err != nil || r.PerHectare != 0 {
+		t.Errorf("nothing worked: %g l/ha (%v), want none", r.PerHectare, err)
+	}
+	d.Balance = coverage.Balance{Field: 40000, Once: 1, Missed: 39999}
+	if r, err := Of(d, Details{Fuel: 39}); err != nil || r.PerHectare != 390000 {
+		t.Errorf("1 m² worked: %g l/ha (%v), want 390000", r.PerHectare, err)
+	}
+}
+
+// Lines that stand only where there is something to say.
+func TestLinesThatMayBeMissing(t *testing.T) {
+	for name, c := range map[string]struct {
+		change      func(*Record)
+		has, hasNot string
+	}{
+		"widths within rounding":     {func(r *Record) { r.WidthLeast, r.WidthMost = 5, 5.02 }, "Working width                     5.00 m (given)\nPlanned", "whole bar"},
+		"a part of the bar":          {func(r *Record) { r.WidthLeast, r.WidthMost, r.WidthWhole = 5, 5.04, 0.899 }, "5.00 to 5.04 m, the whole bar on 89 % of the way", "90 %"},
+		"no fuel":                    {func(r *Record) { r.Fuel = 0 }, "Fuel                            not given", " l,"},
+		"fuel by hand":               {func(r *Record) { r.Fuel = 0.5 }, "0.5 l, 10.0 l per hectare\n", "counter"},
+		"fuel by the machine":        {func(r *Record) { r.FuelCounted = true }, "39.0 l, 10.0 l per hectare (by the machine's counter)", "not given)"},
+		"no depth":                   {func(r *Record) {}, "Fuel", "depth"},
+		"a depth of 0.5 cm":          {func(r *Record) { r.Depth = 0.005 }, "Working depth (logged, mean)    0.5 cm", "not logged"},
+		"no speed":                   {func(r *Record) { r.Speed = 0 }, "Time on the field", "km/h"},
+		"slow":                       {func(r *Record) { r.Speed = 0.5 }, "1.8 km/h", "9.0 km/h"},
+		"no receiver's error":        {func(r *Record) { r.MissedMost = 0 }, "Missed", "between"},
+		"a receiver's error of 1 m²": {func(r *Record) { r.MissedLeast, r.MissedMost = 0, 1 }, "between 0.0000 ha and 0.0001 ha", "0.0950"},
+		"no remarks":                 {func(r *Record) {}, "\nRemarks\n\n  ____", "Remarks\n\n\n"},
+		"remarks":                    {func(r *Record) { r.Remarks = "gate \n shut" }, "\nRemarks\n  gate shut\n\n  ____", "gate \n"},
+		"no hours":                   {func(r *Record) { r.OnField = 0 }, "Standing                        not logged", "1:20 h"},
+		"half a minute up":           {func(r *Record) { r.Standing = 90 }, "Standing                        0:02 h", "0:01"},
+		"59 min 29 s":                {func(r *Record) { r.Standing = 59*60 + 29 }, "Standing                        0:59 h", "1:00"},
+		"59 min 30 s are an hour":    {func(r *Record) { r.Standing = 59*60 + 30 }, "Standing                        1:00 h", "0:60"},
+		"times of day without a date": {func(r *Record) {
+			r.From, r.Zone = time.Date(1970, 1, 1, 6, 30, 0, 0, time.UTC), time.FixedZone("CEST", 7200)
+		}, "From                              06:30 (no date logged)", "1970"},
+		"a width out of the log":       {func(r *Record) { r.WidthFrom = "logged" }, "5.00 m (logged)", "(given)"},
+		"a name that moves the cursor": {func(r *Record) { r.Driver = "A\x1b[2JB" }, "Driver                            A\ufffd[2JB", "\x1b"},
+	} {
+		r, err := Of(day(), Details{Fuel: 39})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c.change(&r)
+		var b strings.Builder
+		if err := r.Text(&b, English); err != nil {
+			t.Fatal(err)
+		}
+		if s := b.String(); !strings.Contains(s, c.has) || strings.Contains(s, c.hasNot) {
+			t.Errorf("%s: want %q and no %q in\n%s", name, c.has, c.hasNot, s)
+		}
+	}
+}
+
+// An order without fuel says nothing of it; one of a litre on a hectare does.
+func TestOrderWithoutFuel(t *testing.T) {
+	for fuel, want := range map[float64]string{0: "", 1: "1.0 l, 0.1 l per hectare"} {
+		o := planned()
+		o.Fuel = fuel
+		var b strings.Builder
+		if err := o.Text(&b, English); err != nil {
+			t.Fatal(err)
+		}
+		if got := figuresOf(b.String())["Expected fuel"]; got != want {
+			t.Errorf("%g l: %q, want %q", fuel, got, want)
+		}
+	}
+}
+
+// Lines break before the letter that would be the 91st, and only between words; so many bytes as a letter has.
+func TestWrapped(t *testing.T) {
+	a := func(n int) string { return strings.Repeat("ä", n) }
+	for name, c := range map[string]struct{ text, want string }{
+		"nothing":                 {" \n ", ""},
+		"one word":                {"one", "  one"},
+		"spaces of all kinds":     {" one\n\ttwo  ", "  one two"},
+		"90 letters":              {a(44) + " " + a(45), "  " + a(44) + " " + a(45)},
+		"91 letters":              {a(45) + " " + a(45), "  " + a(45) + "\n  " + a(45)},
+		"three words, 90 letters": {a(29) + " " + a(29) + " " + a(30), "  " + a(29) + " " + a(29) + " " + a(30)},
+		"three words, 91 letters": {a(30) + " " + a(29) + " " + a(30), "  " + a(30) + " " + a(29) + "\n  " + a(30)},
+		"after a break anew":      {a(60) + " " + a(60) + " " + a(29), "  " + a(60) + "\n  " + a(60) + " " + a(29)},
+		"a word longer than all":  {"x " + a(100) + " y", "  x\n  " + a(100) + "\n  y"},
+	} {
+		if got := wrapped(c.text, "  "); got != c.want {
+			t.Errorf("%s: %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+// A name wider than the column is kept apart from its value all the same.
+func TestLineOfALongName(t *testing.T) {
+	for n, want := range map[int]int{1: 33, 33: 1, 34: 1, 40: 1} {
+		var b page
+		b.line(strings.Repeat("ä", n), "v")
+		if got := strings.Count(b.String(), " "); got != want {
+			t.Errorf("a name of %d letters: %d spaces, want %d", n, got, want)
+		}
 	}
 }
