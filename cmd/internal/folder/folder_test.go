@@ -424,6 +424,39 @@ func TestOneFileCannotBeReplaced(t *testing.T) {
 	}
 }
 
+// What cannot be taken back at once is taken back by the next call, which says so.
+func TestTakenBackByTheNextCall(t *testing.T) {
+	dir := t.TempDir()
+	mustFill(t, dir, first())
+	before := snapshot(t, dir)
+	fault = func(what, name string) error {
+		fresh := strings.Contains(name, newFiles+string(filepath.Separator))
+		if what == "rename" && (name == place(dir, "d.txt") || fresh && filepath.Base(name) == "a.txt") { // the last new file to its place, the first one back
+			return syscall.EPERM
+		}
+		return nil
+	}
+	_, err := Fill(t.Context(), dir, second(), quiet)
+	fault = func(string, string) error { return nil }
+	if !errors.Is(err, syscall.EPERM) {
+		t.Errorf("%v, want both faults of the disk", err)
+	}
+	outcome := outcomeOf(t, dir)
+	if !strings.Contains(outcome, "taken back") {
+		t.Fatalf("%q is left, outcome %q", stagedIn(t, dir), outcome)
+	}
+	var said []string
+	if err := Settle(t.Context(), dir, func(s string) { said = append(said, s) }); err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(said, []string{dir + ": " + outcome}) {
+		t.Errorf("said %q, want %q", said, outcome)
+	}
+	if after := snapshot(t, dir); !maps.Equal(before, after) {
+		t.Errorf("%q became %q", names(before), names(after))
+	}
+}
+
 const (
 	dieAt   = "BALK_FOLDER_DIE_AT"   // the number of the change of the disk before which the process kills itself
 	dieDir  = "BALK_FOLDER_DIE_DIR"  // the folder it fills
@@ -478,6 +511,24 @@ func killed(t *testing.T, dir, verb string, at int) bool {
 	return true
 }
 
+// outcomeOf is what is to be said when what a call left in dir is settled.
+func outcomeOf(t *testing.T, dir string) string {
+	t.Helper()
+	outcome := ""
+	for _, own := range stagedIn(t, dir) {
+		switch {
+		case filepath.Base(own) == lockFile:
+		case there(filepath.Join(own, committed)):
+			outcome = "the result of a call that was cut off is finished"
+		case there(filepath.Join(own, undone)):
+			outcome = "a result that could not be put in its place is taken back, the earlier one stands"
+		default:
+			outcome = "what a call left that was cut off is removed, no result was touched"
+		}
+	}
+	return outcome
+}
+
 // A process killed before any change of the disk, and its successor killed too: the next call finds or makes
 // one whole result, and its holder's lock is taken over.
 func TestKilledAnywhere(t *testing.T) {
@@ -496,8 +547,12 @@ func TestKilledAnywhere(t *testing.T) {
 			killed(t, dir, "settle", 1+n%7)
 		}
 		var said []string
+		outcome := outcomeOf(t, dir)
 		if err := Settle(t.Context(), dir, func(s string) { said = append(said, s) }); err != nil {
 			t.Fatalf("killed before change %d: %v", n, err)
+		}
+		if outcome != "" && (len(said) == 0 || said[len(said)-1] != dir+": "+outcome) {
+			t.Errorf("killed before change %d: said %q, want %q last", n, said, outcome)
 		}
 		switch got := snapshot(t, dir); {
 		case maps.Equal(got, one):
