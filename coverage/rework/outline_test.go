@@ -150,11 +150,12 @@ func TestHoldsIsWhatFitSays(t *testing.T) {
 }
 
 // TestWholeSetChoosesEnds: the tour for the whole set costs no more than the one for its axle, ways measured for the whole set in
-// both; over some fields fewer pieces do not fit, and it does not depend on the workers.
+// both, and on some field less; over some fields fewer pieces do not fit, and it does not depend on the workers.
 func TestWholeSetChoosesEnds(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 16))
+	cheaper := 0
 	for _, im := range []rig.Implement{pulled, lifted} {
 		before, after := 0, 0
 		for range 6 {
@@ -202,6 +203,8 @@ func TestWholeSetChoosesEnds(t *testing.T) {
 				is, m := measured(got)
 				if before, after = before+n, after+m; is > was+touch {
 					t.Errorf("%.2f m, by the axle's tour %.2f", is, was)
+				} else if is < was-touch {
+					cheaper++
 				}
 			}
 			if !slices.Equal(tours[0], tours[1]) {
@@ -211,5 +214,8 @@ func TestWholeSetChoosesEnds(t *testing.T) {
 		if t.Logf("trailed %v: %d pieces do not fit, on the axle's tours %d", im.Mount.Trailed, after, before); after > before {
 			t.Errorf("%d pieces do not fit, on the axle's tours %d", after, before)
 		}
+	}
+	if cheaper == 0 {
+		t.Error("on none of 12 fields a tour that costs less than the axle's")
 	}
 }

@@ -2,6 +2,7 @@ package rework
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -394,5 +395,59 @@ func TestGroups(t *testing.T) {
 	if len(got) != 2 || !slices.Equal(got[0].strips, []int{0, 2}) || !slices.Equal(got[0].passes, []int{0, 2}) ||
 		!slices.Equal(got[1].strips, []int{1, 3}) || !slices.Equal(got[1].passes, []int{1, 3, 4}) {
 		t.Errorf("groups %v", got)
+	}
+}
+
+// TestWorthEndsWhereNothingLoses: of passes thrown about, each for a strip of its own, none that is left would save more, taken out of the
+// tour, than its ground is worth; all others are named with what they would cost, which is more than they are worth.
+func TestWorthEndsWhereNothingLoses(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 18)) // always the same cases, as few tell a last look from none
+	kept, dropped := 0, 0
+	for k := range 60 {
+		n := 4 + rng.IntN(20)
+		d, own := scattered(t, rng, n, 300)
+		w := &works{width: 5, im: five, o: Options{Value: 1, PerMetre: 1, Speeds: Speeds{Work: 2, Way: 2}}}
+		drives, strips := make([]drive, 2*n), make([][]int, n)
+		for a := range 2*n + 1 {
+			for b := range 2*n + 1 {
+				if e := d.at(a, b); a != b {
+					e.length = e.cost
+					d.put(a, b, e)
+				}
+			}
+		}
+		for i := range n {
+			line := []plane.XY{{}, {X: own[i]}}
+			drives[2*i].line, drives[2*i+1].line, strips[i] = line, line, []int{i}
+			w.r.Strips = append(w.r.Strips, coverage.Strip{Number: i + 1, Area: own[i] + 120*rng.Float64()})
+		}
+		first, err := d.order(t.Context(), upTo(n))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var p Plan
+		got, err := w.worth(t.Context(), d, first, drives, strips, &p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, dropped = kept+len(got), dropped+len(p.Skipped)
+		if len(got)+len(p.Skipped) != n {
+			t.Errorf("case %d: %d passes left and %d dropped of %d", k, len(got), len(p.Skipped), n)
+		}
+		for _, one := range got {
+			rest := slices.DeleteFunc(slices.Clone(got), func(o int) bool { return o == one })
+			spent := own[one/2] + d.cost(got) - d.cost(rest) // at 1 a metre
+			if area := w.r.Strips[one/2].Area; spent > area+1e-6 {
+				t.Errorf("case %d: strip %d costs %.2f and is worth %.2f", k, one/2+1, spent, area)
+			}
+		}
+		for _, s := range p.Skipped {
+			if s.Why != WhyWay || s.Worth != s.Area || s.Cost <= s.Worth {
+				t.Errorf("case %d: dropped %+v", k, s)
+			}
+		}
+	}
+	if kept < 100 || dropped < 100 {
+		t.Errorf("%d passes left, %d dropped: want many of both", kept, dropped)
 	}
 }

@@ -123,7 +123,8 @@ func (s *searcher) tell(k int) {
 	}
 }
 
-// settle shortens the tour until no link to a near pass does.
+// settle shortens the tour until no link between a pass told of and one near it does. Passes inside a stretch that is turned round are
+// not told of, so that now and then one of their links still would.
 func (s *searcher) settle() {
 	for len(s.look) > 0 {
 		k := s.look[0]
