@@ -12,6 +12,9 @@ var clarke1866 = Ellipsoid{6378206.4, 294.9786982}
 // airy1830: EPSG:7001.
 var airy1830 = Ellipsoid{6377563.396, 299.3249646}
 
+// clarke1880IGN has the half axes 6378249.2 m and 6356515 m: EPSG:7011.
+var clarke1880IGN = Ellipsoid{6378249.2, 6378249.2 / (6378249.2 - 6356515)}
+
 const usFoot = 1200. / 3937
 
 func conic(t *testing.T, e Ellipsoid, lon0, lat0, sp1, sp2, k0, fe, fn float64) Projection {
@@ -72,6 +75,8 @@ func TestPublishedPoints(t *testing.T) {
 			-dms(76, 56, 37.26), dms(17, 55, 55.80), 255966.58, 142493.51, 0.01},
 		{"EPSG GN 7-2 method 9802, Texas South Central, US feet (from memory)", scaled{conic(t, clarke1866, -99, dms(27, 50, 0), dms(28, 23, 0), dms(30, 17, 0), 1, 2000000*usFoot, 0), usFoot},
 			-96, 28.5, 2963503.91, 254759.80, 0.01},
+		{"IGN NT/G 71, algorithm 3, Lambert I, scale below 1 (from memory)", conic(t, clarke1880IGN, 0.04079234433*toDeg, 49.5, 49.5, 49.5, 0.99987734, 600000, 200000),
+			0.145512099 * toDeg, 50, 1029705.08, 272723.85, 0.01},
 		{"Snyder p. 296, Clarke 1866 (from memory)", conic(t, clarke1866, -96, 23, 33, 45, 1, 0, 0), -75, 35, 1894410.9, 1564649.5, 0.06},
 	} {
 		t.Run(c.source, func(t *testing.T) {
@@ -118,19 +123,20 @@ func TestLambertKeepsWhatItPromises(t *testing.T) {
 			sp1, sp2 = -sp1, -sp2
 		}
 		lon, lat := wrap(lon0+r.Float64()*60-30), math.Copysign(r.Float64()*70, sp1)
+		k0 := 0.9 + r.Float64()/5
 
-		lcc := conic(t, GRS80, lon0, math.Copysign(math.Abs(lat0), sp1), sp1, sp2, 1, 1e6, 2e6)
+		lcc := conic(t, GRS80, lon0, math.Copysign(math.Abs(lat0), sp1), sp1, sp2, k0, 1e6, 2e6)
 		ex, ey, nx, ny := steps(lcc, lon, lat)
 		near(t, "conic, north turned to east", math.Hypot(ex-ny, ey+nx), 0, 3e-8)
 		ex, ey, _, _ = steps(lcc, lon, sp1)
-		near(t, "conic, scale on the first parallel", math.Hypot(ex, ey), 1, 3e-8)
+		near(t, "conic, scale on the first parallel", math.Hypot(ex, ey), k0, 3e-8)
 		ex, ey, _, _ = steps(lcc, lon, sp2)
-		near(t, "conic, scale on the second parallel", math.Hypot(ex, ey), 1, 3e-8)
+		near(t, "conic, scale on the second parallel", math.Hypot(ex, ey), k0, 3e-8)
 
 		// Two parallels hardly apart are one: moving one by d moves a place by
 		// about half of it, 111 km to the degree, and less than d.
 		if d := math.Abs(sp2 - sp1); d < 1e-4 {
-			one := conic(t, GRS80, lon0, math.Copysign(math.Abs(lat0), sp1), sp1, sp1, 1, 1e6, 2e6)
+			one := conic(t, GRS80, lon0, math.Copysign(math.Abs(lat0), sp1), sp1, sp1, k0, 1e6, 2e6)
 			x1, y1 := one.Forward(lon, lat)
 			x2, y2 := lcc.Forward(lon, lat)
 			near(t, "conic, parallels hardly apart", math.Hypot(x2-x1, y2-y1), 0, 1.2e5*d+1e-6)

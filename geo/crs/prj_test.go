@@ -88,6 +88,21 @@ func TestFromWKT(t *testing.T) {
 	}
 }
 
+// A quotation mark in a text is written twice (ISO 19162, from memory).
+func TestFromWKTKeepsQuotationMarks(t *testing.T) {
+	for text, want := range map[string]string{
+		`a ""good"" name`: `a "good" name`,
+		`""first`:         `"first`,
+		`last""`:          `last"`,
+		`  room round  `:  `room round`,
+	} {
+		p, err := FromWKT(strings.Replace(utm33, "WGS_1984_UTM_Zone_33N", text, 1))
+		if err != nil || p.Name() != want {
+			t.Errorf("%q: %v, %v; want the name %q", text, p, err, want)
+		}
+	}
+}
+
 func TestFromWKTRefuses(t *testing.T) {
 	swap := strings.NewReplacer
 	var unknown *UnknownError
@@ -188,6 +203,24 @@ func TestFromEPSG(t *testing.T) {
 				t.Errorf("name %q does not have the code", p.Name())
 			}
 		})
+	}
+	// The first and the last zone: 177° west and east, the false origin on the equator.
+	for _, c := range []struct {
+		code     int
+		lon, y   float64
+		zoneName string
+	}{
+		{32601, -177, 0, "zone 1N"}, {32660, 177, 0, "zone 60N"}, {32701, -177, 1e7, "zone 1S"}, {32760, 177, 1e7, "zone 60S"},
+		{25828, -15, 0, "zone 28N"}, {25838, 45, 0, "zone 38N"},
+	} {
+		p, err := FromEPSG(c.code)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		if lon, lat := p.Inverse(500000, c.y); math.Abs(lon-c.lon) > 1e-12 || math.Abs(lat) > 1e-12 || !strings.Contains(p.Name(), c.zoneName) {
+			t.Errorf("%s: false origin at %g, %g", p.Name(), lon, lat)
+		}
 	}
 	for _, code := range []int{0, -32633, 3857, 27700, 31467, 32600, 32661, 32700, 32761, 25827, 25839, 2147483647} {
 		_, err := FromEPSG(code)
