@@ -3,6 +3,7 @@ package rig
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -45,6 +46,15 @@ func TestFollowTractrix(t *testing.T) {
 				t.Errorf("%.9f°, want %.9f°", got, want)
 			}
 		})
+	}
+}
+
+func TestFollowAtRest(t *testing.T) {
+	e := plane.XY{X: 0.6, Y: 0.8}
+	for name, step := range map[string]plane.XY{"not moved": {}, "pulled straight ahead by 1 m": e, "pushed straight back by 1 m": e.Scale(-1)} {
+		if got := Follow(e, step, 4); !(got.Dist(e) < 1e-9) {
+			t.Errorf("%s: the drawbar turns to %v", name, got)
+		}
 	}
 }
 
@@ -158,6 +168,123 @@ func TestReversingWithTheAntennaAhead(t *testing.T) {
 	}
 }
 
+// TestBarIsWhereTheMountSaysIt: antenna at (10, 20), every measure another number; the same seen after a quarter turn.
+func TestBarIsWhereTheMountSaysIt(t *testing.T) {
+	north, east := plane.XY{Y: 1}, plane.XY{X: 1}
+	for _, c := range []struct {
+		name         string
+		m            Mount
+		ahead, drawn plane.XY
+		hitch, bar   plane.XY
+	}{
+		{"nothing given: under the antenna", Mount{}, north, north, plane.XY{X: 10, Y: 20}, plane.XY{X: 10, Y: 20}},
+		{"rigid: antenna 0.5 m right of the middle, hitch 3 m behind, bar 1 m behind and 0.2 m right", Mount{AntennaRight: 0.5, Hitch: 3, BarBehind: 1, BarRight: 0.2},
+			north, north, plane.XY{X: 9.5, Y: 17}, plane.XY{X: 9.7, Y: 16}},
+		{"the same heading east: right is south", Mount{AntennaRight: 0.5, Hitch: 3, BarBehind: 1, BarRight: 0.2},
+			east, east, plane.XY{X: 7, Y: 20.5}, plane.XY{X: 6, Y: 20.3}},
+		{"a bar on the front: ahead of the antenna", Mount{Hitch: -4, BarBehind: -1}, north, north, plane.XY{X: 10, Y: 24}, plane.XY{X: 10, Y: 25}},
+		{"trailed: drawbar 5 m, bar 1 m behind its axle and 0.2 m right", Mount{Trailed: true, Hitch: 3, Drawbar: 5, BarBehind: 1, BarRight: 0.2},
+			north, north, plane.XY{X: 10, Y: 17}, plane.XY{X: 10.2, Y: 11}},
+		{"trailed and folded square: the tractor north, the drawbar east", Mount{Trailed: true, Hitch: 3, Drawbar: 5, BarBehind: 1, BarRight: 0.2},
+			north, east, plane.XY{X: 10, Y: 17}, plane.XY{X: 4, Y: 16.8}},
+	} {
+		s := Set{Antenna: plane.XY{X: 10, Y: 20}, Ahead: c.ahead, Drawn: c.drawn}
+		facing := c.ahead
+		if c.m.Trailed {
+			facing = c.drawn
+		}
+		at, faces := s.Bar(c.m)
+		if hitch := s.Hitch(c.m); hitch.Dist(c.hitch) > 1e-9 || at.Dist(c.bar) > 1e-9 || faces != facing {
+			t.Errorf("%s: hitch %v, bar %v facing %v; want %v, %v facing %v", c.name, hitch, at, faces, c.hitch, c.bar, facing)
+		}
+	}
+}
+
+func TestAngle(t *testing.T) {
+	for deg, want := range map[float64]float64{0: 0, 30: 30, -30: 30, 90: 90, 135: 135, -135: 135, 180: 180} {
+		sin, cos := math.Sincos(deg * math.Pi / 180)
+		s := Set{Ahead: plane.XY{X: 1}, Drawn: plane.XY{X: cos, Y: sin}}
+		if got := s.Angle() * 180 / math.Pi; math.Abs(got-want) > 1e-9 {
+			t.Errorf("drawbar turned by %g°: %.9f°, want %g°", deg, got, want)
+		}
+	}
+}
+
+// TestDriveRoundACircle: in steps of 2 m round 10 m a set comes to its steady angle, as if the fixes stood close: between two of
+// them the antenna runs on a bend and the hitch swings out with the tractor's heading. R 10, hitch 1.5 m behind the axle, drawbar
+// 4 m: atan(1.5/10) + atan(4/√86.25) = 8.53° + 23.30°. In reverse the axle keeps its heading and the way back is the way there.
+func TestDriveRoundACircle(t *testing.T) {
+	const r, step = 10.0, 0.2
+	pose := func(k int, side float64) (antenna, ahead plane.XY) {
+		sin, cos := math.Sincos(step * float64(k))
+		return plane.XY{X: r * sin, Y: side * r * (1 - cos)}, plane.XY{X: cos, Y: side * sin}
+	}
+	m := Mount{Trailed: true, Hitch: 1.5, Drawbar: 4}
+	want, ok := m.SteadyAngle(r)
+	if !ok || math.Abs(want-31.83) > 0.005 {
+		t.Fatalf("steady angle %.3f° (%t)", want, ok)
+	}
+	for name, side := range map[string]float64{"to the left": 1, "to the right": -1} {
+		t.Run(name, func(t *testing.T) {
+			at, ahead := pose(0, side)
+			s := Set{Antenna: at, Ahead: ahead, Drawn: ahead}
+			for k := 1; k <= 60; k++ {
+				to, h := pose(k, side)
+				s = s.Drive(m, to, ahead, h)
+				ahead = h
+			}
+			if got := s.Angle() * 180 / math.Pi; math.Abs(got-want) > 0.01 {
+				t.Errorf("after two rounds %.4f°, want %.4f°", got, want)
+			}
+			from := s
+			there, h0 := pose(61, side)
+			back, h1 := pose(60, side)
+			s = s.Drive(m, there, h1, h0).Drive(m, back, h0, h1)
+			if d := s.Drawn.Dist(from.Drawn); d > 1e-4 {
+				t.Errorf("there and back in reverse: the drawbar has turned by %.6f rad", d)
+			}
+		})
+	}
+}
+
+// TestDriveBentAtOneEnd: a bend at either end alone is driven as one; the way back in reverse is the way there.
+func TestDriveBentAtOneEnd(t *testing.T) {
+	m := Mount{Trailed: true, Hitch: 1.5, Drawbar: 4}
+	to := plane.XY{X: 3}
+	straight, bent := plane.XY{X: 1}, plane.XY{X: 0.8, Y: 0.6}
+	for name, h := range map[string][2]plane.XY{"at the start": {bent, straight}, "at the end": {straight, bent}} {
+		s := Set{Ahead: h[0], Drawn: straight}
+		there := s.Drive(m, to, h[0], h[1])
+		if there.Drawn.Dist(s.Move(m, to, h[1], false).Drawn) < 0.01 {
+			t.Errorf("%s: driven as a straight step", name)
+		}
+		if back := there.Drive(m, plane.XY{}, h[1], h[0]); back.Drawn.Dist(straight) > 1e-4 {
+			t.Errorf("%s: there and back in reverse: the drawbar stands at %v", name, back.Drawn)
+		}
+	}
+}
+
+// TestDriveTakesAsStraight: a step too short for its bend to show, and one whose headings cannot be those of the way.
+func TestDriveTakesAsStraight(t *testing.T) {
+	m := Mount{Trailed: true, Hitch: 1.5, Drawbar: 4}
+	along, bent, across := plane.XY{X: 1}, plane.XY{X: 0.8, Y: 0.6}, plane.XY{Y: 1}
+	for _, c := range []struct {
+		name   string
+		to     plane.XY
+		h0, h1 plane.XY
+	}{
+		{"a step of 0.19 m, bent", plane.XY{X: 0.19}, along, bent},
+		{"it starts across the way", plane.XY{X: 3}, across, along},
+		{"it ends across the way", plane.XY{X: 3}, along, across},
+		{"it stands still and turns", plane.XY{}, along, bent},
+	} {
+		s := Set{Ahead: c.h0, Drawn: plane.XY{X: 0.6, Y: 0.8}}
+		if got, want := s.Drive(m, c.to, c.h0, c.h1), s.Move(m, c.to, c.h1, false); got != want {
+			t.Errorf("%s: %v, want %v", c.name, got, want)
+		}
+	}
+}
+
 func TestImplementIsRefused(t *testing.T) {
 	for _, c := range []struct {
 		name, fault string
@@ -165,6 +292,14 @@ func TestImplementIsRefused(t *testing.T) {
 	}{
 		{"no width", "above 0 m", Implement{}},
 		{"no number", "working width", Implement{Width: math.NaN()}},
+		{"wider than any is built", "working width 100.1 m", Implement{Width: 100.1}},
+		{"less than no width", "working width -1 m", Implement{Width: -1}},
+		{"an overlap below nothing", "overlap -0.1 m", Implement{Width: 5, Overlap: -0.1}},
+		{"257 sections", "257 sections", Implement{Width: 51.4, Sections: slices.Repeat([]float64{0.2}, 257)}},
+		{"sections 2 cm short", "3.98 m together", Implement{Width: 4, Sections: []float64{2, 1.98}}},
+		{"an angle below nothing", "from 0 to 180°", Implement{Width: 5, Mount: Mount{Trailed: true, Drawbar: 6, MaxAngle: -1}}},
+		{"a drawbar radius below nothing", "drawbar radius -1 m", Implement{Width: 5, Mount: Mount{Trailed: true, Drawbar: 6, DrawbarRadius: -1}}},
+		{"the antenna 51 m to the left", "antenna right -51 m", Implement{Width: 5, Mount: Mount{AntennaRight: -51}}},
 		{"overlap as wide as the tool", "overlap 5 m", Implement{Width: 5, Overlap: 5}},
 		{"sections that do not add up", "add up to", Implement{Width: 5, Sections: []float64{2, 2}}},
 		{"a section of nothing", "section 2", Implement{Width: 5, Sections: []float64{5, 0}}},
@@ -186,8 +321,50 @@ func TestImplementIsRefused(t *testing.T) {
 			t.Errorf("%s: %v, want a fault that says %q", c.name, err, c.fault)
 		}
 	}
-	if err := (Implement{Width: 6, Overlap: 0.1, Sections: []float64{1.5, 3, 1.5}}).Validate(); err != nil {
-		t.Error(err)
+	for name, im := range map[string]Implement{
+		"sections and an overlap":                                 {Width: 6, Overlap: 0.1, Sections: []float64{1.5, 3, 1.5}},
+		"as wide as can be, 256 sections":                         {Width: 100, Sections: slices.Repeat([]float64{100. / 256}, 256)},
+		"a narrow tool, nearly all overlap":                       {Width: 0.5, Overlap: 0.49},
+		"sections 5 mm short":                                     {Width: 4, Sections: []float64{2, 1.995}},
+		"a drawbar that may fold right round, on no known radius": {Width: 5, Mount: Mount{Trailed: true, Drawbar: 50, MaxAngle: 180}},
+		"everything as far away as can be": {Width: 5, Mount: Mount{AntennaAhead: 50, AntennaRight: -50, AntennaUp: 50, Hitch: -50, BarBehind: 50, BarRight: 50},
+			Tractor: Tractor{50, 50, 50}, Body: Body{50, 50, 100, 50}, Turning: Turning{Radius: 50, Sharpness: 10, Speed: 60, ReverseSpeed: 60, Change: 600, Margin: 50}},
+	} {
+		if err := im.Validate(); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// Every measure of an outline and of a turn is refused a little above its greatest, each under its own name.
+func TestOutlineIsRefused(t *testing.T) {
+	for fault, im := range map[string]Implement{
+		"tractor, ahead 50.1 m":            {Tractor: Tractor{Ahead: 50.1}},
+		"tractor, behind 50.1 m":           {Tractor: Tractor{Behind: 50.1}},
+		"tractor, width 50.1 m":            {Tractor: Tractor{Width: 50.1}},
+		"body, ahead 50.1 m":               {Body: Body{Ahead: 50.1}},
+		"body, behind 50.1 m":              {Body: Body{Behind: 50.1}},
+		"body, width 100.1 m":              {Body: Body{Width: 100.1}},
+		"body, wheels 50.1 m":              {Body: Body{Wheels: 50.1}},
+		"turning, radius 50.1 m":           {Turning: Turning{Radius: 50.1}},
+		"turning, sharpness 10.1 1/m²":     {Turning: Turning{Sharpness: 10.1}},
+		"turning, speed 60.1 km/h":         {Turning: Turning{Speed: 60.1}},
+		"turning, reverse speed 60.1 km/h": {Turning: Turning{ReverseSpeed: 60.1}},
+		"turning, change 601 s":            {Turning: Turning{Change: 601}},
+		"turning, margin NaN m":            {Turning: Turning{Margin: math.NaN()}},
+	} {
+		im.Width = 5
+		if err := im.Validate(); err == nil || !strings.Contains(err.Error(), fault) {
+			t.Errorf("%v, want a fault that says %q", err, fault)
+		}
+	}
+}
+
+func TestTurnRadius(t *testing.T) {
+	for _, c := range []struct{ tractor, drawbar, want float64 }{{6, 8, 8}, {8, 6, 8}, {0, 6, 6}, {6, 0, 6}, {0, 0, 0}} {
+		if got := (Implement{Turning: Turning{Radius: c.tractor}, Mount: Mount{DrawbarRadius: c.drawbar}}).TurnRadius(); got != c.want {
+			t.Errorf("tractor %g m, drawbar %g m: %g m, want %g m", c.tractor, c.drawbar, got, c.want)
+		}
 	}
 }
 
@@ -212,5 +389,14 @@ func TestOfWidth(t *testing.T) {
 	im.Body.Width = 3 // folded
 	if got := im.OfWidth(8); got.Body.Width != 3 {
 		t.Errorf("folded: %+v", got)
+	}
+	if got := (Implement{Width: 0.6, Body: Body{Width: 0.8}}).OfWidth(0.9); math.Abs(got.Body.Width-1.1) > 1e-12 {
+		t.Errorf("narrow: %+v", got)
+	}
+	if got := (Implement{Width: 6, Body: Body{Width: 6}}).OfWidth(8); got.Body.Width != 8 {
+		t.Errorf("an outline just as wide as the bar: %+v", got)
+	}
+	if got := (Implement{Body: Body{Width: 3}}).OfWidth(6); got.Width != 6 || got.Body.Width != 3 {
+		t.Errorf("no width before, so the outline stands for itself: %+v", got)
 	}
 }
