@@ -173,5 +173,5 @@ func (t *trail) rounded(track geo.Track, w Work) []geo.Finding {
 		return nil
 	}
 	return []geo.Finding{{File: track.Source, Record: t.tracks[0].record,
-		What: fmt.Sprintf("coordinates come in steps of %.2g m (%s): rounding alone puts two passes up to %.2g m apart or together (limit of the step %g m)", step, words, t.rounding, coarseStep)}}
+		What: fmt.Sprintf("coordinates come in steps of %.2g m (%s): rounding alone puts two passes up to %.2g m apart or together (limit of the step %g m)", step, words, roundingError(step), coarseStep)}}
 }

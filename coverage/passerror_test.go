@@ -126,7 +126,7 @@ func TestCoarseCoordinatesAreTold(t *testing.T) {
 		t.Errorf("7 decimals are fine enough: told %q", told)
 	}
 	r = checkTracks(t, gapped(0.3), Work{Width: 6}, rounded(6))
-	if told := coarse(r); len(told) != 1 || r.Noise.Rounding != 0 {
+	if told := coarse(r); len(told) != 1 || r.Noise.Rounding != 0 || !strings.Contains(told[0], "up to 0.089 m apart") {
 		t.Errorf("no error to add to: told %q, rounding %g m", told, r.Noise.Rounding)
 	}
 }
