@@ -180,6 +180,14 @@ func TestSectionsOfOneLogAreOneBar(t *testing.T) {
 		got, said, err := geo.Bars(sections(apart, 0))
 		if err != nil || len(got) != 1 || len(said) != 1 || got[0].Fixes() != len(drive) || got[0].Width[5] != 6 {
 			t.Errorf("%g m apart: %d tracks, %v, %v", apart, len(got), said, err)
+			continue
+		}
+		want := "4 points of each time, a section each, stand on one place"
+		if apart > 0 {
+			want = "4 points of each time stand side by side, 1.50 m apart"
+		}
+		if !strings.HasPrefix(said[0].What, want) {
+			t.Errorf("%g m apart: said %v", apart, said)
 		}
 	}
 	if got, _, err := geo.Bars(sections(1.5, 0.2)); err != nil || len(got) != 4 {
@@ -193,6 +201,111 @@ func TestRealLogsAreNoBars(t *testing.T) {
 		_, tracks := openTracks(t, name)
 		if got, said, err := geo.Bars(tracks); err != nil || len(said) > 0 || len(got) != len(tracks) {
 			t.Errorf("%s: %d tracks of %d, %v, %v", name, len(got), len(tracks), said, err)
+		}
+	}
+}
+
+// TestBarsKeepPassesApart: where the file's pass column changes the line breaks, and nowhere else, whatever the first pass is called.
+func TestBarsKeepPassesApart(t *testing.T) {
+	drive := rows(3, 120, 2) // 61 fixes each
+	for _, c := range []struct {
+		first int32
+		lone  bool // the first bar is a pass of its own
+		ends  string
+	}{
+		{0, false, "[183 366 549]"}, // 61 fixes of three numbers
+		{1, false, "[183 366 549]"},
+		{1, true, "[3 183 366 549]"},
+	} {
+		track := points(abreast(drive, 4, 0.75, nil, false))
+		for k := range track.Fixes() {
+			pass := c.first + int32(k/(4*61))
+			if c.lone && k < 4 {
+				pass = 9
+			}
+			track.Came.Pass = append(track.Came.Pass, pass)
+		}
+		got, _, err := geo.Bars([]geo.Track{track})
+		if err != nil || len(got) != 1 {
+			t.Fatal(len(got), err)
+		}
+		if ends := fmt.Sprint(got[0].Line.Ends()); ends != c.ends || got[0].Came.Pass != nil {
+			t.Errorf("first pass %d, alone %t: parts end at %s, want %s; passes by point: %v", c.first, c.lone, ends, c.ends, got[0].Came.Pass != nil)
+		}
+	}
+}
+
+// TestBarsHaveTheColumnsOfTheirFirstPoint, but work if any of their points does; and a column that was not logged stays so.
+func TestBarsHaveTheColumnsOfTheirFirstPoint(t *testing.T) {
+	drive := rows(2, 120, 2)
+	const working, lifted, unknown = geo.Working, geo.Lifted, geo.StateUnknown
+	for _, c := range []struct {
+		name   string
+		states [3]geo.WorkState
+		want   geo.WorkState
+	}{
+		{"all work", [3]geo.WorkState{working, working, working}, working},
+		{"the last works", [3]geo.WorkState{lifted, lifted, working}, working},
+		{"one works, of the others nothing is known", [3]geo.WorkState{unknown, working, unknown}, working},
+		{"none works", [3]geo.WorkState{lifted, lifted, lifted}, lifted},
+		{"one is lifted, of the others nothing is known", [3]geo.WorkState{unknown, unknown, lifted}, lifted},
+		{"nothing is known", [3]geo.WorkState{unknown, unknown, unknown}, unknown},
+	} {
+		track := points(abreast(drive, 3, 1, nil, false))
+		for k := range track.Fixes() {
+			i := float64(k % 3)
+			track.State[k], track.Quality[k] = c.states[k%3], geo.QualityFixed-geo.Quality(i)
+			track.Heading[k], track.Speed[k], track.HDOP[k] = geo.Bearing(90+i), 2+i, 0.5+i
+		}
+		got, _, err := geo.Bars([]geo.Track{track})
+		if err != nil || len(got) != 1 || got[0].Fixes() != len(drive) {
+			t.Fatal(c.name, len(got), err)
+		}
+		one := got[0]
+		for k := range drive {
+			if one.State[k] != c.want || one.Quality[k] != geo.QualityFixed || one.Heading[k] != 90 || one.Speed[k] != 2 || one.HDOP[k] != 0.5 {
+				t.Errorf("%s, fix %d: state %d, quality %d, heading %g, %g m/s, hdop %g", c.name, k, one.State[k], one.Quality[k], one.Heading[k], one.Speed[k], one.HDOP[k])
+				break
+			}
+		}
+	}
+	bare := points(abreast(drive, 3, 1, nil, false))
+	bare.State, bare.Quality, bare.Heading, bare.Speed, bare.HDOP, bare.Width = nil, nil, nil, nil, nil, nil
+	got, _, err := geo.Bars([]geo.Track{bare})
+	if err != nil || len(got) != 1 {
+		t.Fatal(len(got), err)
+	}
+	if one := got[0]; one.State != nil || one.Quality != nil || one.Heading != nil || one.Speed != nil || one.HDOP != nil || one.Width != nil {
+		t.Errorf("nothing logged: %+v", one)
+	}
+}
+
+// TestBarsWithAGapBetweenWorkingSections: eight sections of 0.75 m; from fix 20 to 39 the third is off. The bar is that
+// much narrower, stays where it is, and the gap is told.
+func TestBarsWithAGapBetweenWorkingSections(t *testing.T) {
+	drive := rows(2, 120, 2)
+	off := func(fix, section int) bool { return !(fix >= 20 && fix < 40 && section == 2) }
+	for _, drop := range []bool{false, true} {
+		track := points(abreast(drive, 8, 0.75, off, drop))
+		for k := range track.Width {
+			track.Width[k] = 0.75
+		}
+		got, said, err := geo.Bars([]geo.Track{track})
+		if err != nil || len(got) != 1 || len(said) != 1 {
+			t.Fatal(len(got), said, err)
+		}
+		for k := range drive {
+			wide := 6.0
+			if k >= 20 && k < 40 {
+				wide = 5.25
+			}
+			if one := got[0]; math.Abs(one.Width[k]-wide) > 1e-9 || math.Abs(one.Offset[k]) > 1e-3 {
+				t.Errorf("dropped %v, fix %d: %g m wide, %g m to the right", drop, k, one.Width[k], one.Offset[k])
+				break
+			}
+		}
+		if !strings.Contains(said[0].What, "at 20 some between working ones do not") {
+			t.Errorf("dropped %v: said %v", drop, said)
 		}
 	}
 }

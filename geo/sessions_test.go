@@ -89,6 +89,46 @@ func again(sessions []geo.Session) (all []float64) {
 	return all
 }
 
+// TestSessionsOfTwoDays: 600 m to the east, with a stretch lifted and a jump; a day later the first 300 m again, and 100 m to the
+// north. A fix every second and 2 m.
+func TestSessionsOfTwoDays(t *testing.T) {
+	const day = 86400.0
+	first := with(straight(301), 100, 110, func(_ int, s *spot) { s.state = geo.Lifted }) // 11 steps, 22 m
+	first = with(first, 200, 301, func(_ int, s *spot) { s.x += 100 })                    // one step, 2 m
+	second := with(straight(151), 0, 151, func(_ int, s *spot) { s.t += day })
+	for k := 1; k <= 50; k++ {
+		second = append(second, spot{x: 300, y: 2 * float64(k), t: aDay + day + 150 + float64(k), state: geo.Working})
+	}
+	track := draw(first, second)
+	bound := track.Line.Bounds()
+	sessions, of := geo.Sessions([]geo.Track{track}, 6, orb.Bound{Min: orb.Point{bound.Min(0), bound.Min(1)}, Max: orb.Point{bound.Max(0), bound.Max(1)}})
+	if len(sessions) != 2 {
+		t.Fatalf("%d sessions", len(sessions))
+	}
+	for i, want := range []struct {
+		fixes    int
+		way      float64
+		from, to float64
+	}{{301, 576, aDay, aDay + 300}, {201, 400, aDay + day, aDay + day + 200}} {
+		s := sessions[i]
+		if s.Fixes != want.fixes || math.Abs(s.Way-want.way) > 0.1 || !s.From.Equal(geo.Instant(want.from)) || !s.To.Equal(geo.Instant(want.to)) {
+			t.Errorf("day %d: %d fixes, %.2f m from %v to %v", i+1, s.Fixes, s.Way, s.From, s.To)
+		}
+	}
+	for k, now := range of[0] {
+		if want := k / 301; now != want {
+			t.Fatalf("fix %d in session %d, want %d", k, now, want)
+		}
+	}
+	if operations := geo.Operations(sessions); !reflect.DeepEqual(operations, []int{0, 0}) {
+		t.Errorf("operations %v", operations)
+	}
+	// 278 m (139 steps) of 576 m; the cells of the bend and of the rim are some more or less.
+	if again := sessions[1].Again; math.Abs(again-278.0/576) > 0.02 || sessions[0].Again != 0 {
+		t.Errorf("again over %.3f, and %.3f of the first", again, sessions[0].Again)
+	}
+}
+
 // TestRealLogsAreOneOperation: the drill's two days, with a night between, and the combine's.
 func TestRealLogsAreOneOperation(t *testing.T) {
 	for _, name := range []string{"seeding_ca_2019_1hz.csv", "combine_us_corn_3s.csv"} {
