@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"balk/coverage/rig"
@@ -117,6 +118,92 @@ func TestBendsInAnArmAreEased(t *testing.T) {
 		checkBends(t, one, 6)
 		if one.Round > 0 && one.Length < 2*leg {
 			t.Errorf("stretch %d of %.0f m: want most of %.0f m", one.Stretch, one.Length, 3*leg)
+		}
+	}
+}
+
+// TestAlongAndBetween: places and headings on a line with a right angle, and parts of it.
+//
+//	      ╷ 16
+//	      │
+//	──────┘
+//	0    10
+func TestAlongAndBetween(t *testing.T) {
+	line := []plane.XY{{X: 0, Y: 0}, {X: 10, Y: 0}, {X: 10, Y: 6}}
+	for _, c := range []struct {
+		name   string
+		far    float64
+		before bool
+		want   plane.XY
+		h      float64
+	}{
+		{"the beginning", 0, false, plane.XY{}, 0},
+		{"the beginning, seen from before", 0, true, plane.XY{}, 0},
+		{"on the first side", 4, false, plane.XY{X: 4}, 0},
+		{"the corner, on from it", 10, false, plane.XY{X: 10}, math.Pi / 2},
+		{"the corner, up to it", 10, true, plane.XY{X: 10}, 0},
+		{"on the second side", 13, true, plane.XY{X: 10, Y: 3}, math.Pi / 2},
+		{"the end", 16, false, plane.XY{X: 10, Y: 6}, math.Pi / 2},
+		{"beyond the end", 20, false, plane.XY{X: 10, Y: 6}, math.Pi / 2},
+	} {
+		if at, h := along(line, c.far, c.before); at.Dist(c.want) > 1e-9 || math.Abs(float64(h)-c.h) > 1e-9 {
+			t.Errorf("%s: %v, heading %g; want %v, %g", c.name, at, float64(h), c.want, c.h)
+		}
+	}
+	for _, c := range []struct {
+		name     string
+		from, to float64
+		want     []plane.XY
+	}{
+		{"all of it", 0, 16, line},
+		{"over the corner", 4, 12, []plane.XY{{X: 4}, {X: 10}, {X: 10, Y: 2}}},
+		{"up to the corner", 4, 10, []plane.XY{{X: 4}, {X: 10}}},
+		{"from the corner on", 10, 13, []plane.XY{{X: 10}, {X: 10, Y: 3}}},
+		{"on the second side", 11, 13, []plane.XY{{X: 10, Y: 1}, {X: 10, Y: 3}}},
+	} {
+		if got := between(line, c.from, c.to); !slices.EqualFunc(got, c.want, func(a, b plane.XY) bool { return a.Dist(b) < 1e-9 }) {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// TestStretchesOfARing: a ring of eight corners cut at two bends, over its beginning too, and at a single one; the other way round they
+// are the same, each backwards.
+func TestStretchesOfARing(t *testing.T) {
+	var ring plane.Ring
+	for k := range 8 {
+		ring = append(ring, plane.XY{X: float64(k)})
+	}
+	for _, c := range []struct {
+		name string
+		cuts []bendOn
+		want [][]int
+	}{
+		{"two bends", []bendOn{{from: 1, to: 2}, {from: 5, to: 6}}, [][]int{{2, 3, 4, 5}, {6, 7, 0, 1}}},
+		{"a bend over the beginning", []bendOn{{from: 7, to: 9}, {from: 12, to: 12}}, [][]int{{1, 2, 3, 4}, {4, 5, 6, 7}}},
+		{"one sharp corner", []bendOn{{from: 3, to: 3}}, [][]int{{3, 4, 5, 6, 7, 0, 1, 2, 3}}},
+		{"one rounded corner", []bendOn{{from: 3, to: 5}}, [][]int{{5, 6, 7, 0, 1, 2, 3}}},
+	} {
+		for _, back := range []bool{false, true} {
+			var got [][]int
+			for _, line := range (loop{ring: ring, cuts: c.cuts}).stretchesOf(back) {
+				var places []int
+				for _, p := range line {
+					places = append(places, int(p.X))
+				}
+				got = append(got, places)
+			}
+			want := slices.Clone(c.want)
+			if back {
+				slices.Reverse(want)
+				for i := range want {
+					want[i] = slices.Clone(want[i])
+					slices.Reverse(want[i])
+				}
+			}
+			if !slices.EqualFunc(got, want, func(a, b []int) bool { return slices.Equal(a, b) }) {
+				t.Errorf("%s, the other way round %v: %v, want %v", c.name, back, got, want)
+			}
 		}
 	}
 }

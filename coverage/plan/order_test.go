@@ -87,3 +87,57 @@ func TestTourAgainstAllOrders(t *testing.T) {
 		}
 	}
 }
+
+// TestWaysOfAnOrder: of all ways of blocks in a given order the shortest, and as long as what lies between them, by trying all; each gap
+// is drawn, and goes for two blocks and their ways only.
+func TestWaysOfAnOrder(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 4))
+	for k := range 60 {
+		n := 1 + rng.IntN(4)
+		type pair struct {
+			a  int
+			wa way
+			b  int
+			wb way
+		}
+		drawn := map[pair]float64{}
+		gap := func(a int, wa way, b int, wb way) float64 {
+			if a < 0 {
+				wa = way{} // the set stands there one way
+			}
+			one := pair{a, wa, b, wb}
+			if _, ok := drawn[one]; !ok {
+				drawn[one] = 100 * rng.Float64()
+			}
+			return drawn[one]
+		}
+		once := kept(n, gap)
+		for one, want := range drawn {
+			if got := once(one.a, one.wa, one.b, one.wb); got != want {
+				t.Fatalf("case %d: the gap %+v is kept as %g, and is %g", k, one, got, want)
+			}
+		}
+		o := tour{blocks: rng.Perm(n), ways: make([]way, n)}
+		bestWays(&o, gap)
+		long := func(all []way) float64 {
+			sum := gap(-1, way{}, o.blocks[0], all[0])
+			for i := 1; i < n; i++ {
+				sum += gap(o.blocks[i-1], all[i-1], o.blocks[i], all[i])
+			}
+			return sum
+		}
+		least := math.Inf(1)
+		for code := range 1 << (2 * n) {
+			all := make([]way, n)
+			for i := range all {
+				all[i] = ways[code>>(2*i)&3]
+			}
+			least = min(least, long(all))
+		}
+		if math.Abs(o.metres-least) > float64(n+1)*sameWay || math.Abs(long(o.ways)-o.metres) > 1e-9 {
+			t.Errorf("case %d: %d blocks %g m apart, driven so %g m, the shortest ways are %g m", k, n, o.metres, long(o.ways), least)
+		}
+	}
+}

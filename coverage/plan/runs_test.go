@@ -143,3 +143,30 @@ func TestWalkedAlongARing(t *testing.T) {
 		}
 	}
 }
+
+// TestPlacesOnARing: the middle of its longest side, of two as long the first, and the place on it nearest to another.
+func TestPlacesOnARing(t *testing.T) {
+	ring := plane.Ring{{X: 0, Y: 0}, {X: 10, Y: 0}, {X: 10, Y: 16}, {X: 0, Y: 16}}
+	if at := middleOfLongest(ring); at.Dist(plane.XY{X: 10, Y: 8}) > 1e-9 {
+		t.Errorf("middle of the longest side at %v, want 10, 8", at)
+	}
+	if at := middleOfLongest(plane.Ring{{X: 0, Y: 16}, {X: 0, Y: 0}, {X: 10, Y: 0}, {X: 10, Y: 16.00005}}); at.Dist(plane.XY{Y: 8}) > 1e-9 {
+		t.Errorf("of two sides as long but for rounding the middle of %v, want the first", at)
+	}
+	for _, c := range []struct {
+		name string
+		p    plane.XY
+		side int
+		want plane.XY
+		away float64
+	}{
+		{"inside", plane.XY{X: 4, Y: 3}, 0, plane.XY{X: 4}, 3},
+		{"outside the second side", plane.XY{X: 12, Y: 9}, 1, plane.XY{X: 10, Y: 9}, 2},
+		{"beside the last side", plane.XY{X: 1, Y: 12}, 3, plane.XY{Y: 12}, 1},
+		{"off a corner: the first of its sides", plane.XY{X: 13, Y: 20}, 1, plane.XY{X: 10, Y: 16}, 5},
+	} {
+		if side, at, away := nearestOn(ring, c.p); side != c.side || at.Dist(c.want) > 1e-9 || math.Abs(away-c.away) > 1e-9 {
+			t.Errorf("%s: side %d at %v, %g m off; want side %d at %v, %g m", c.name, side, at, away, c.side, c.want, c.away)
+		}
+	}
+}
