@@ -207,3 +207,85 @@ func TestStretchesOfARing(t *testing.T) {
 		}
 	}
 }
+
+// TestGroundBesideRounds: what rounds of 6 m leave is worked if it is 36 m² at least and holds a circle of a tenth of the width; an arm
+// too narrow for a round is, corners of the field that no ring comes to are not.
+func TestGroundBesideRounds(t *testing.T) {
+	arm := plane.Polygon{{{X: 0, Y: 0}, {X: 40, Y: 0}, {X: 40, Y: 7}, {X: 70, Y: 7}, {X: 70, Y: 12.5}, {X: 40, Y: 12.5}, {X: 40, Y: 20}, {X: 0, Y: 20}}}
+	for _, c := range []struct {
+		name string
+		part plane.Polygon
+		ring []plane.Polygon
+		k    int
+		want float64 // m²
+	}{
+		{"all of it, as nothing is a round", box(10, 6)[0], nil, 1, 60},
+		{"less than a square of the width", box(5.9, 6)[0], nil, 1, 0},
+		{"a little more", box(6.1, 6)[0], nil, 1, 36.6},
+		{"long, and narrower than a fifth of the width", box(100, 1.1)[0], nil, 1, 0},
+		{"long, and a little broader", box(100, 1.3)[0], nil, 1, 130},
+		{"inside the first round", box(20, 24)[0], nil, 2, 96},
+		{"nothing inside the second", box(20, 24)[0], nil, 3, 0},
+		{"an arm", arm, []plane.Polygon{{rectangle(3, 3, 37, 17)}}, 1, 30 * 5.5},
+		{"nothing but the field's corners", box(40, 20)[0], []plane.Polygon{{rectangle(3, 3, 37, 17)}}, 1, 0},
+	} {
+		got, err := besides(t.Context(), c.part, c.ring, c.k, 6)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a := areaOf(got); math.Abs(a-c.want) > 0.1 {
+			t.Errorf("%s: %.2f m², want %g", c.name, a, c.want)
+		}
+	}
+}
+
+// TestTightBends: of a field of 60 by 40 m with one corner rounded, wherever its ring begins: for a set that turns on 6 m. A right angle
+// rounded on q metres is left by (6 − q)·(√2 − 1); a decimetre is told of.
+func TestTightBends(t *testing.T) {
+	turning := func(n int, step float64) plane.Ring { // n corners so far apart
+		bend := []plane.XY{{}}
+		for k := 1; k < n; k++ {
+			sin, cos := math.Sincos((90 + 90*float64(k)/float64(n)) * math.Pi / 180)
+			bend = append(bend, bend[k-1].Add(plane.XY{X: cos, Y: sin}.Scale(step)))
+		}
+		ring := plane.Ring{{X: 0, Y: 0}, {X: 60, Y: 0}}
+		for _, p := range bend {
+			ring = append(ring, p.Add(plane.XY{X: 60, Y: 40 - bend[n-1].Y}))
+		}
+		return append(ring, plane.XY{X: 0, Y: 40})
+	}
+	rounded := func(q float64, n int) plane.Ring { // its sides touch the circle
+		return turning(n, 2*q*math.Tan(math.Pi/4/float64(n)))
+	}
+	for _, c := range []struct {
+		name    string
+		ring    plane.Ring
+		sharp   int     // corners
+		rounded float64 // degrees of a bend of more than one corner; 0: none
+	}{
+		{"sharp corners", plane.Ring(rectangle(0, 0, 60, 40)), 4, 0},
+		{"one rounded on 4 m", rounded(4, 90), 3, 90},
+		{"one rounded on 5.7 m: left by 12 cm", rounded(5.7, 90), 3, 90},
+		{"one rounded on 5.8 m: left by 8 cm", rounded(5.8, 90), 3, 0},
+		{"one rounded on 7 m", rounded(7, 90), 3, 0},
+		{"one rounded on 6.1 m, in corners of 9°", rounded(6.1, 10), 3, 0},
+		{"four corners of 22.5°, 2.99 m apart: on 5.71 m", turning(4, 2.99), 3, 90},
+		{"one cut by 2 m: two corners of 45° near each other", plane.Ring{{X: 0, Y: 0}, {X: 60, Y: 0}, {X: 60, Y: 38}, {X: 58, Y: 40}, {X: 0, Y: 40}}, 3, 90},
+		{"one cut by 4 m: two corners of 45° apart", plane.Ring{{X: 0, Y: 0}, {X: 60, Y: 0}, {X: 60, Y: 36}, {X: 56, Y: 40}, {X: 0, Y: 40}}, 5, 0},
+		{"a step of 1 m: left, then right", plane.Ring{{X: 0, Y: 0}, {X: 60, Y: 0}, {X: 60, Y: 40}, {X: 30, Y: 40}, {X: 30, Y: 39}, {X: 0, Y: 39}}, 6, 0},
+	} {
+		for shift := range len(c.ring) {
+			sharp, bend := 0, 0.0
+			for _, b := range tightBends(slices.Concat(c.ring[shift:], c.ring[:shift]), 6) {
+				if b.to == b.from {
+					sharp++
+				} else {
+					bend += b.theta * 180 / math.Pi
+				}
+			}
+			if sharp != c.sharp || math.Abs(bend-c.rounded) > 1e-9 {
+				t.Errorf("%s, ring from corner %d: %d corners and a bend of %g°, want %d and %g°", c.name, shift, sharp, bend, c.sharp, c.rounded)
+			}
+		}
+	}
+}
