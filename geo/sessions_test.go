@@ -3,6 +3,7 @@ package geo_test
 import (
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 
 	"balk/geo"
@@ -126,6 +127,42 @@ func TestSessionsOfTwoDays(t *testing.T) {
 	// 278 m (139 steps) of 576 m; the cells of the bend and of the rim are some more or less.
 	if again := sessions[1].Again; math.Abs(again-278.0/576) > 0.02 || sessions[0].Again != 0 {
 		t.Errorf("again over %.3f, and %.3f of the first", again, sessions[0].Again)
+	}
+}
+
+// TestNightsWithinALine: a night ends a session also where the line goes on, and a clock that goes back; a meal does not. The
+// same 200 m, driven the other way the second time, are the same ground.
+func TestNightsWithinALine(t *testing.T) {
+	const day, hour = 86400.0, 3600.0
+	there := straight(101)
+	back := func(after float64) []spot {
+		return with(there, 0, 101, func(k int, s *spot) { s.x, s.t = 200-s.x, s.t+after })
+	}
+	for _, c := range []struct {
+		name  string
+		line  []spot
+		first []int // sessions of the first and the last fix
+		n     int
+	}{
+		{"a night", slices.Concat(there, back(day)), []int{0, 1}, 2},
+		{"the second day first", slices.Concat(back(day), there), []int{1, 0}, 2},
+		{"a meal of two hours", slices.Concat(there, back(2*hour)), []int{0, 0}, 1},
+		{"after the meal first", slices.Concat(back(2*hour), there), []int{0, 0}, 1},
+	} {
+		track := draw(c.line)
+		corner := draw([]spot{{x: -1, y: -1}, {x: 201, y: 1}}).Line.FlatCoords()
+		sessions, of := geo.Sessions([]geo.Track{track}, 6, orb.Bound{Min: orb.Point{corner[0], corner[1]}, Max: orb.Point{corner[3], corner[4]}})
+		if len(sessions) != c.n || of[0][0] != c.first[0] || of[0][201] != c.first[1] {
+			t.Errorf("%s: %d sessions, the first fix in %d, the last in %d", c.name, len(sessions), of[0][0], of[0][201])
+			continue
+		}
+		last := sessions[c.n-1].To
+		if want := max(there[100].t, c.line[0].t+100, c.line[201].t); !sessions[0].From.Equal(geo.Instant(aDay)) || !last.Equal(geo.Instant(want)) {
+			t.Errorf("%s: from %v to %v", c.name, sessions[0].From, last)
+		}
+		if geo.Operations(sessions); c.n == 2 && sessions[1].Again < 0.95 {
+			t.Errorf("%s: again over %.3f of it", c.name, sessions[1].Again)
+		}
 	}
 }
 
