@@ -1,0 +1,163 @@
+package sheet
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"balk/coverage"
+
+	"github.com/paulmach/orb"
+)
+
+func TestWordsOfOneThing(t *testing.T) {
+	strip := func(number int, s coverage.Surety) coverage.Strip {
+		return coverage.Strip{Number: number, Surety: s, Certain: 1.25}
+	}
+	for name, c := range map[string]struct{ got, want string }{
+		"a width given":                   {Width(coverage.Bar{Width: 6, From: coverage.WidthGiven, Least: 6, Most: 6.02}), "6.00 m (given)"},
+		"a width of a file":               {English.bar(coverage.Bar{Width: 6, From: coverage.WidthFile}), "6.00 m (implement file)"},
+		"a width as logged, in German":    {German.bar(coverage.Bar{Width: 5.5, From: coverage.WidthLogged}), "5,50 m (aufgezeichnet)"},
+		"a mixed width":                   {Width(coverage.Bar{Width: 6, From: coverage.WidthLogged, Least: 3, Most: 6, Whole: 0.899}), "6.00 m (logged; 3.00 to 6.00 m, the whole bar on 89 % of the way)"},
+		"a mixed width in short":          {English.bar(coverage.Bar{Width: 6, From: coverage.WidthLogged, Least: 5.96, Most: 6}), "6.00 m (logged; 5.96 to 6.00 m)"},
+		"four passes":                     {English.passWords([]int{1, 2, 3, 4}), "1, 2, 3, 4"},
+		"five passes":                     {English.passWords([]int{1, 2, 3, 4, 5}), "1, 2, 3, 4, 1 more"},
+		"no passes":                       {English.passWords(nil), ""},
+		"a certain strip":                 {numberOf(strip(7, coverage.SuretyCertain)), "7"},
+		"a likely strip":                  {numberOf(strip(7, coverage.SuretyLikely)), "7?"},
+		"a possible strip":                {numberOf(strip(7, coverage.SuretyPossible)), "7?"},
+		"a strip of which that is open":   {numberOf(strip(7, coverage.SuretyUnknown)), "7"},
+		"how sure, in part":               {English.suretyPart(strip(7, coverage.SuretyLikely)), string(coverage.SuretyLikely) + " (1.2 m² certain)"},
+		"how sure, not known":             {English.suretyPart(strip(7, coverage.SuretyUnknown)), "not known"},
+		"one strip":                       {English.count(1, "strip"), "1 strip"},
+		"no strips":                       {English.count(0, "strip"), "0 strips"},
+		"two more strips in German":       {German.count(2, "more strip"), "2 weitere Streifen"},
+		"the next row":                    {RowInto(0), "next row"},
+		"the 2nd row":                     {RowInto(1), "2nd row"},
+		"the 3rd row":                     {RowInto(2), "3rd row"},
+		"the 4th row":                     {RowInto(3), "4th row"},
+		"the 10th row":                    {RowInto(9), "10th row"},
+		"the 11th row":                    {RowInto(10), "11th row"},
+		"the 13th row":                    {RowInto(12), "13th row"},
+		"the 14th row":                    {RowInto(13), "14th row"},
+		"the 21st row":                    {RowInto(20), "21st row"},
+		"the 112th row":                   {RowInto(111), "112th row"},
+		"a place for a telephone":         {geoURI(orb.Point{11.5, -48.25}), "geo:-48.250000,11.500000"},
+		"a name that has its room":        {shorten("äöü", 3), "äöü"},
+		"a name that is too long":         {shorten("äöüß", 3), "äö…"},
+		"a cause that is too long":        {causeWords(coverage.CauseLift), "lifted early / lowered late"},
+		"a cause":                         {causeWords(coverage.CauseDrift), string(coverage.CauseDrift)},
+		"UTC":                             {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.UTC)), "UTC"},
+		"a zone with a name":              {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("CEST", 7200))), "CEST (UTC+02:00)"},
+		"a zone without a name":           {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("-03", -3*3600))), "UTC-03:00"},
+		"a zone as far as UTC":            {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("GMT", 0))), "GMT (UTC+00:00)"},
+		"a zone without a name, eastward": {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("+0530", 5*3600+1800))), "UTC+05:30"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%s: %q, want %q", name, c.got, c.want)
+		}
+	}
+}
+
+// Lines are at most n bytes long where words allow it.
+func TestWrap(t *testing.T) {
+	for name, c := range map[string]struct {
+		text string
+		n    int
+		want []string
+	}{
+		"nothing":                 {" ", 9, nil},
+		"as long as a line":       {"four five", 9, []string{"four five"}},
+		"one letter longer":       {"four fives", 9, []string{"four", "fives"}},
+		"three to a line":         {"a b  c d", 5, []string{"a b c", "d"}},
+		"a word longer than that": {"a incomparable b", 5, []string{"a", "incomparable", "b"}},
+	} {
+		if got := wrap(c.text, c.n); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+// What a table of strips does not list is summed, and what is only possible or too narrow is counted.
+func TestRestWords(t *testing.T) {
+	r := coverage.Result{Strips: []coverage.Strip{{Area: 9, MaxWidth: 0.5}, {Area: 2, MaxWidth: 0.8}, {Area: 1, MaxWidth: 0.25}}}
+	for name, c := range map[string]struct {
+		rows, pieces, slivers int
+		want                  string
+	}{
+		"all listed":        {3, 0, 0, "Nothing more was missed."},
+		"one listed":        {1, 0, 0, "Not listed here: 2 more strips, 3.0 m² together, the widest 0.80 m."},
+		"two listed":        {2, 0, 0, "Not listed here: 1 more strip, 1.0 m² together, the widest 0.25 m."},
+		"one only possible": {3, 1, 0, "Not listed here: 1 strip only possible, 4.5 m²."},
+		"one too narrow":    {3, 0, 1, "Not listed here: 1 piece too narrow to list, 0.3 m²."},
+		"some of each":      {2, 2, 2, "Not listed here: 1 more strip, 1.0 m² together, the widest 0.25 m; 2 strips only possible, 4.5 m²; 2 pieces too narrow to list, 0.3 m²."},
+	} {
+		one := r
+		one.Noise.Pieces, one.Noise.Area, one.Slivers, one.SliverArea = c.pieces, 4.5, c.slivers, 0.3
+		if got := English.restWords(one, c.rows); got != c.want {
+			t.Errorf("%s: %q, want %q", name, got, c.want)
+		}
+	}
+	r.Noise = coverage.Noise{PassErrorFrom: "given", PassError: 0.03, MissedLeast: 100, MissedMost: 200}
+	if got := sureties(r, English); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
+		t.Errorf("%q", got)
+	}
+	r.Noise.Pieces = 1
+	if got := sureties(r, English); len(got) != 3 || !strings.Contains(got[0], "only possible") {
+		t.Errorf("%q", got)
+	}
+	if got := sureties(coverage.Result{}, English); len(got) != 1 || !strings.Contains(got[0], "not known") {
+		t.Errorf("%q", got)
+	}
+}
+
+// Distances of grid lines are 1, 2 or 5 × 10^n, and not below what is asked for.
+func TestRoundUp(t *testing.T) {
+	for v, want := range map[float64]float64{1: 1, 1.01: 2, 2: 2, 2.5: 5, 5: 5, 5.01: 10, 99: 100, 0.0021: 0.005, 0.06: 0.1} {
+		if got := roundUp(v); math.Abs(got-want) > 1e-12 {
+			t.Errorf("%g: %g, want %g", v, got, want)
+		}
+	}
+}
+
+// A way of 3 mm to the right and 4 mm down.
+func TestAlongALine(t *testing.T) {
+	line := orb.LineString{{1, 1}, {4, 1}, {4, 5}}
+	if got := lengthOf(line); got != 7 {
+		t.Errorf("%g mm long, want 7", got)
+	}
+	for far, want := range map[float64][2]orb.Point{0: {{1, 1}, {1, 0}}, 2: {{3, 1}, {1, 0}}, 4: {{4, 2}, {0, 1}}, 7: {{4, 5}, {0, 1}}} {
+		at, way := along(line, far)
+		if math.Hypot(at[0]-want[0][0], at[1]-want[0][1]) > 1e-12 || math.Hypot(way[0]-want[1][0], way[1]-want[1][1]) > 1e-12 {
+			t.Errorf("%g mm on: %v towards %v, want %v", far, at, way, want)
+		}
+	}
+}
+
+// Rectangles that touch do not meet, and one lies within itself.
+func TestRectangles(t *testing.T) {
+	r := rect{1, 2, 3, 4}
+	for name, c := range map[string]struct {
+		q             rect
+		meets, within bool // of q in r
+	}{
+		"itself":                {r, true, true},
+		"inside":                {rect{2, 3, 1, 1}, true, true},
+		"beyond the right":      {rect{2, 3, 2.1, 1}, true, false},
+		"beyond the foot":       {rect{2, 3, 1, 3.1}, true, false},
+		"beyond the left":       {rect{0.9, 3, 1, 1}, true, false},
+		"beyond the head":       {rect{2, 1.9, 1, 1}, true, false},
+		"touching on the right": {rect{4, 3, 1, 1}, false, false},
+		"touching at the foot":  {rect{2, 6, 1, 1}, false, false},
+		"far off":               {rect{9, 9, 1, 1}, false, false},
+	} {
+		if r.meets(c.q) != c.meets || c.q.meets(r) != c.meets || c.q.within(r) != c.within {
+			t.Errorf("%s: meets %v, within %v, want %v, %v", name, r.meets(c.q), c.q.within(r), c.meets, c.within)
+		}
+	}
+	if got := r.inset(0.5); got != (rect{1.5, 2.5, 2, 3}) {
+		t.Errorf("inset by 0.5: %v", got)
+	}
+}
