@@ -176,3 +176,76 @@ func TestCompare(t *testing.T) {
 		}
 	}
 }
+
+// TestBearingsAndHeadings: a heading turns left from east, a bearing right from north, and both go either way.
+func TestBearingsAndHeadings(t *testing.T) {
+	for _, c := range []struct{ heading, bearing float64 }{ // degrees
+		{0, 90}, {90, 0}, {45, 45}, {30, 60}, {135, 135}, {180, 90}, {-30, 120}, {300, 150}, {90 + 1e-12, 0}, {90 - 1e-12, 0}, {-630, 0},
+	} {
+		if got := bearing(geo.Heading(c.heading * math.Pi / 180)); math.Abs(got-c.bearing) > 1e-9 || got >= 180 {
+			t.Errorf("heading %g°: bearing %g°, want %g°", c.heading, got, c.bearing)
+		}
+		h := float64(headingOf(c.bearing)) * 180 / math.Pi
+		if d := math.Abs(math.Remainder(h-c.heading, 180)); d > 1e-9 || h < 0 || h >= 180 {
+			t.Errorf("bearing %g°: heading %g°, want %g° from 0 to below 180°", c.bearing, h, c.heading)
+		}
+	}
+}
+
+// TestFinalists: the best directions first, and none within a degree of a better one, over north too; on a field without a reflex
+// corner more of them, a quarter of a degree apart, and fewer the more passes there are.
+func TestFinalists(t *testing.T) {
+	curve := func(passes int, samples ...float64) (out []Sample) { // direction, value; ...
+		for i := 0; i < len(samples); i += 2 {
+			out = append(out, Sample{Direction: samples[i], Value: samples[i+1], Passes: passes})
+		}
+		return out
+	}
+	var many []float64
+	for k := range 60 {
+		many = append(many, float64(3*k), float64(60-k))
+	}
+	for _, c := range []struct {
+		name   string
+		curve  []Sample
+		convex bool
+		want   []float64 // degrees
+	}{
+		{"three of five", curve(40, 10, 5, 50, 2, 90, 3, 130, 1, 170, 4), false, []float64{130, 50, 90}},
+		{"two as good: as they come", curve(40, 50, 2, 10, 2), false, []float64{50, 10}},
+		{"half a degree beside the best", curve(40, 50, 1, 50.5, 2, 51.5, 3), false, []float64{50, 51.5}},
+		{"half a degree over north", curve(40, 0.2, 1, 179.7, 2, 90, 3), false, []float64{0.2, 90}},
+		{"half a degree beside the best, no reflex corner", curve(40, 50, 1, 50.5, 2, 50.6, 3), true, []float64{50, 50.5}},
+		{"many, 40 passes: 1000/80", curve(40, many...), true, []float64{177, 174, 171, 168, 165, 162, 159, 156, 153, 150, 147, 144}},
+		{"many, 200 passes", curve(200, many...), true, []float64{177, 174, 171}},
+		{"many, no pass", curve(0, many...), true, []float64{177, 174, 171, 168, 165, 162, 159, 156, 153, 150, 147, 144, 141, 138, 135, 132, 129, 126, 123, 120}},
+	} {
+		got := finalists(c.curve, c.convex)
+		ok := len(got) == len(c.want)
+		for i := range got {
+			ok = ok && math.Abs(bearing(got[i])-c.want[i]) < 1e-9
+		}
+		if !ok {
+			t.Errorf("%s: %d of them, %v rad, want %v°", c.name, len(got), got, c.want)
+		}
+	}
+}
+
+// TestGolden: the least place of a function with one is come to within what is asked for, looking only between the ends.
+func TestGolden(t *testing.T) {
+	for _, at := range []float64{-2, 0, 0.07, 0.31, 0.5, 0.99, 3} { // some beyond the ends
+		nearest, looks := math.Inf(1), 0
+		golden(func(x float64) float64 {
+			if looks++; x < 0 || x > 1 {
+				t.Errorf("looks at %g", x)
+			}
+			nearest = min(nearest, math.Abs(x-at))
+			return (x - at) * (x - at)
+		}, 0, 1)
+		want := math.Abs(at - min(1, max(0, at)))
+		if most := int(math.Ceil(math.Log(1/sharpest)/math.Log(math.Phi))) + 3; nearest > want+2*sharpest || looks > most {
+			t.Errorf("least at %g: %g off after %d looks, want %g in %d", at, nearest, looks, want, most)
+		}
+	}
+	golden(func(float64) float64 { t.Error("looks where the ends are near enough"); return 0 }, 0, sharpest)
+}
