@@ -125,7 +125,7 @@ func TestAcrossThePasses(t *testing.T) {
 		line, times, _ := legs(plane.XY{X: -10, Y: 3}, work)
 		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 60)}, lines: [][]plane.XY{line}, times: [][]float64{times}}
 		r := s.check(t, Work{Width: 6})
-		middle := plane.XY{X: 50 - 50, Y: 30 - 30} // the plane's middle is the field's
+		middle := plane.XY{} // the plane's middle is the field's
 		for _, l := range r.Log {
 			for k := 1; k < len(l.Line); k++ {
 				if p := l.Line[k]; p.Dist(middle) < 4 && math.Abs(l.Line[k].X-l.Line[k-1].X) < math.Abs(l.Line[k].Y-l.Line[k-1].Y) {

@@ -6,6 +6,8 @@ import (
 	"testing"
 	"time"
 	_ "time/tzdata"
+
+	"balk/geo"
 )
 
 // Clocks of Europe/Berlin are put back on 2026-10-25 at 3:00 (01:00 UTC) and forward on
@@ -38,15 +40,15 @@ func TestLocalTimesOfALog(t *testing.T) {
 			fmt.Fprintf(&points, `,{"type":"Feature","properties":{"time":%q},"geometry":{"type":"Point","coordinates":[11.%03d,48.1]}}`, at, i)
 		}
 		o := TrackOptions{Zone: berlin}
-		got, found, err := CSVTracks(strings.NewReader(table.String()), "t.csv", o)
+		tracks, inTable, err := CSVTracks(strings.NewReader(table.String()), "t.csv", o)
 		if err != nil {
 			t.Fatal(c.name, err)
 		}
-		tracks := got
-		if got, found, err = geoJSONTracks(strings.NewReader(`{"type":"FeatureCollection","features":[`+points.String()[1:]+`]}`), "t.geojson", o); err != nil {
+		more, inPoints, err := geoJSONTracks(strings.NewReader(`{"type":"FeatureCollection","features":[`+points.String()[1:]+`]}`), "t.geojson", o)
+		if err != nil {
 			t.Fatal(c.name, err)
 		}
-		tracks = append(tracks, got...)
+		tracks = append(tracks, more...)
 		for _, track := range tracks {
 			flat := track.Line.FlatCoords()
 			for i, want := range c.utc {
@@ -55,8 +57,10 @@ func TestLocalTimesOfALog(t *testing.T) {
 				}
 			}
 		}
-		if text := fmt.Sprint(found); !strings.Contains(text, c.say) || c.say == "" && strings.Contains(text, "does not tell") {
-			t.Errorf("%s: said %s, want %q", c.name, text, c.say)
+		for _, found := range [][]geo.Finding{inTable, inPoints} {
+			if text := fmt.Sprint(found); !strings.Contains(text, c.say) || c.say == "" && strings.Contains(text, "does not tell") {
+				t.Errorf("%s: said %s, want %q", c.name, text, c.say)
+			}
 		}
 	}
 }
