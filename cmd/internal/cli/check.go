@@ -7,8 +7,6 @@ import (
 	"strings"
 
 	"balk/cmd/internal/job"
-	"balk/coverage"
-	"balk/coverage/rig"
 	"balk/geo"
 
 	"github.com/spf13/cobra"
@@ -47,13 +45,8 @@ Lengths are metres, times seconds.
 		},
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary, s.Tracks = args[0], args[1:]
-			im, from, err := machine.over(&v.call, c.Flags(), rig.Implement{}, coverage.WidthGiven)
-			if err != nil {
+			if err := machine.into(&v.call, c.Flags(), &slip, &s); err != nil {
 				return err
-			}
-			s.Use(im, from)
-			if err := slip.into(&s.Work.Drift); err != nil {
-				return &stop{wrongCall, err}
 			}
 			rep, err := job.Run(c.Context(), s, &v.call)
 			if err := v.finish(rep.Findings, err); err != nil {

@@ -83,13 +83,8 @@ and guidance lines. --rank chooses another than the best.
 					return &stop{wrongCall, errors.New("--width or --implement: one must be given")}
 				}
 				s.Boundary, s.Tracks = args[0], args[1:]
-				im, from, err := machine.over(&v.call, c.Flags(), rig.Implement{}, coverage.WidthGiven)
-				if err != nil {
+				if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
 					return err
-				}
-				s.Use(im, from)
-				if err := slip.into(&s.Work.Drift); err != nil {
-					return &stop{wrongCall, err}
 				}
 			}
 			if s.Details.Implement == "" {

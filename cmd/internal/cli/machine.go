@@ -118,3 +118,16 @@ func (s *slipFlags) into(d *coverage.Drift) error {
 	d.Downhill = geo.Bearing(bearing)
 	return nil
 }
+
+// into makes the machine of the flags, and how it slips on a slope, those of an operation.
+func (m *machineFlags) into(call *job.Call, f *pflag.FlagSet, slip *slipFlags, s *job.Spec) error {
+	im, from, err := m.over(call, f, rig.Implement{}, coverage.WidthGiven)
+	if err != nil {
+		return err
+	}
+	s.Use(im, from)
+	if err := slip.into(&s.Work.Drift); err != nil {
+		return &stop{wrongCall, err}
+	}
+	return nil
+}
