@@ -112,14 +112,11 @@ func (p Page) span(from, to time.Time) string {
 
 // zoneWords names the zone in force at t, with its hours from UTC.
 func zoneWords(t time.Time) string {
-	name, seconds := t.Zone()
+	name, _ := t.Zone()
 	if name == "UTC" {
 		return name
 	}
 	hours := "UTC" + t.Format("-07:00")
-	if seconds == 0 {
-		hours = "UTC+00:00"
-	}
 	if name == "" || name[0] == '+' || name[0] == '-' {
 		return hours
 	}
