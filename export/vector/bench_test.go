@@ -68,7 +68,7 @@ func BenchmarkStrips(b *testing.B) {
 	b.Run("shapefile", func(b *testing.B) {
 		dir := b.TempDir()
 		for b.Loop() {
-			if err := WriteShapefile(dir, "missed", missed, at); err != nil {
+			if err := writeShapefile(dir, "missed", missed, at); err != nil {
 				b.Fatal(err)
 			}
 		}

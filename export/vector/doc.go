@@ -6,7 +6,7 @@
 // lengths m, bearings degrees from true north, times UTC. It judges nothing and
 // draws nothing.
 //
-// A Layer is the same for all formats: LayersOf, Places and FieldsLayer make it,
+// A Layer is the same for all formats: LayersOf and Places make it,
 // with one list of properties. Every writer checks it whole before its first
 // byte: a position that is not a number, a field across the antimeridian, a ring that
 // is open or runs the wrong way is a *LayerError.
@@ -14,7 +14,7 @@
 //	writer            format                         holds             positions
 //	Write             GeoJSON (RFC 7946), streaming  the named layers  8 decimals, 10 or 12 where rings would touch or areas change
 //	WriteGeoJSON      the same                       any layer         as above
-//	WriteShapefile    .shp .shx .dbf .prj .cpg       any layer         as given (64-bit numbers)
+//	Shapefile         .shp .shx .dbf .prj .cpg       any layer         as given (64-bit numbers)
 //	ZipShapefiles     the same in a zip, names.txt   many layers       as given
 //	WriteKML, KMZ     KML 2.3, a folder per layer    many layers       as given (shortest decimals)
 //	WriteGPX          GPX 1.1                        points, lines     as given (shortest decimals)

@@ -157,7 +157,7 @@ func fuzzTaskData(t *testing.T, name, customer string) {
 func fuzzShapefile(t *testing.T, name string) {
 	dir := t.TempDir()
 	want := wellFormed(name)
-	if err := WriteShapefile(dir, "fuzz", named([]string{name}), at); err != nil {
+	if err := writeShapefile(dir, "fuzz", named([]string{name}), at); err != nil {
 		t.Fatal(err)
 	}
 	fields, _, err := read.ShapefileFields(os.DirFS(dir), "fuzz.shp", "fuzz.shp", read.Options{})

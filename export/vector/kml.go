@@ -1,7 +1,6 @@
 package vector
 
 import (
-	"archive/zip"
 	"fmt"
 	"html"
 	"io"
@@ -41,18 +40,7 @@ func WriteKML(w io.Writer, name string, layers []Layer) error {
 
 // WriteKMZ writes WriteKML's file packed (doc.kml in a zip), dated at; zero = without a date.
 func WriteKMZ(w io.Writer, name string, layers []Layer, at time.Time) error {
-	if err := checkAll(layers); err != nil {
-		return err
-	}
-	z := zip.NewWriter(w)
-	f, err := z.CreateHeader(&zip.FileHeader{Name: "doc.kml", Method: zip.Deflate, Modified: at.UTC()})
-	if err != nil {
-		return err
-	}
-	if err := WriteKML(f, name, layers); err != nil {
-		return err
-	}
-	return z.Close()
+	return Zip(w, []Part{{"doc.kml", func(w io.Writer) error { return WriteKML(w, name, layers) }}}, at)
 }
 
 type kml struct {

@@ -44,6 +44,7 @@ type Property struct {
 	Unit     string // for people; "" = none
 	Holds    Holds
 	Listed   bool // Words that are a list, with ", " between: where they are cut, they are cut there
+	Size     int  // characters that a shapefile's column has at least
 	Decimals int  // of a Number where it is written as text, and to which LayersOf rounds; 0 to 15
 }
 

@@ -314,11 +314,6 @@ func WriteGeoJSON(w io.Writer, l Layer) error {
 	return l.source().geojson(w, true)
 }
 
-// FieldsLayer is the layer "fields" of boundaries.
-func FieldsLayer(fields []geo.Field) (Layer, error) {
-	return fieldSource(Layer{Name: "fields", Title: "Field boundaries", Style: Style{Line: "#222222", Width: 2}}, fields, fieldColumns).layer()
-}
-
 // dated is t, or no time where the log has no date: none is made up.
 func dated(t time.Time) time.Time {
 	if !geo.Dated(t) {

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"testing"
 	"time"
@@ -62,7 +63,7 @@ func named(names []string) Layer {
 		}
 		fields = append(fields, geo.Field{Name: name, Number: i + 1, Boundary: b})
 	}
-	l, err := FieldsLayer(fields)
+	l, err := fieldSource(Layer{Name: "fields", Title: "Field boundaries", Style: Style{Line: "#222222", Width: 2}}, fields, fieldColumns).layer()
 	if err != nil {
 		panic(err) // a fault of this file
 	}
@@ -114,6 +115,21 @@ func squareMetres(g orb.Geometry) float64 {
 	return sum
 }
 
+// writeShapefile puts the files of a shapefile into a folder.
+func writeShapefile(dir, base string, l Layer, date time.Time) error {
+	parts, err := Shapefile(base, l, date)
+	for _, part := range parts {
+		var b bytes.Buffer
+		if err := part.Write(&b); err != nil {
+			return err
+		}
+		if err := os.WriteFile(filepath.Join(dir, part.Name), b.Bytes(), 0o644); err != nil {
+			return err
+		}
+	}
+	return err
+}
+
 // writer is one of the writers, into a file of its own in dir or into w. What a
 // format cannot hold is an error on purpose: kinds are those it can.
 type writer struct {
@@ -126,7 +142,7 @@ func writers() []writer {
 	all := []Kind{Areas, Lines, Points}
 	return []writer{
 		{"GeoJSON", all, func(_ string, l Layer, w io.Writer) error { return WriteGeoJSON(w, l) }},
-		{"shapefile", all, func(dir string, l Layer, w io.Writer) error { return WriteShapefile(dir, "out", l, at) }},
+		{"shapefile", all, func(dir string, l Layer, w io.Writer) error { return writeShapefile(dir, "out", l, at) }},
 		{"shapefiles in a zip", all, func(_ string, l Layer, w io.Writer) error { return ZipShapefiles(w, []Layer{l}, at) }},
 		{"KML", all, func(_ string, l Layer, w io.Writer) error { return WriteKML(w, "farm", []Layer{l}) }},
 		{"KMZ", all, func(_ string, l Layer, w io.Writer) error { return WriteKMZ(w, "farm", []Layer{l}, at) }},

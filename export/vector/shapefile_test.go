@@ -23,9 +23,9 @@ var day = time.Date(2026, 4, 14, 0, 0, 0, 0, time.UTC)
 func TestShapefileReadsBack(t *testing.T) {
 	dir := t.TempDir()
 	ring := orb.Ring{{11, 48}, {11.001, 48}, {11.001, 48.001}, {11, 48.001}, {11, 48}} // counter-clockwise
-	s := Shapefile{Columns: []Column{{"name", 20, -1}, {"area", 10, 2}}, Date: day,
-		Records: []Record{{Polygon: orb.Polygon{ring}, Row: []any{"Moosfeld", 12.5}}, {Polygon: orb.Polygon{ring}, Row: []any{"Öd", 3.0}}}}
-	if err := s.Write(dir, "fields"); err != nil {
+	l := Layer{Name: "fields", Kind: Areas, Columns: []Property{{Name: "name", Holds: Words, Size: 20}, {Name: "area", Holds: Number, Size: 10, Decimals: 2}},
+		Features: []Feature{{orb.Polygon{ring}, []any{"Moosfeld", 12.5}}, {orb.Polygon{ring}, []any{"Öd", 3.0}}}}
+	if err := writeShapefile(dir, "fields", l, day); err != nil {
 		t.Fatal(err)
 	}
 	r, err := shp.Open(filepath.Join(dir, "fields.shp"))
@@ -47,7 +47,7 @@ func TestShapefileReadsBack(t *testing.T) {
 		if got.Orientation() != orb.CW {
 			t.Errorf("record %d: the outer ring does not run clockwise", i)
 		}
-		if name := strings.TrimSpace(r.ReadAttribute(i, 0)); name != s.Records[i].Row[0] {
+		if name := strings.TrimSpace(r.ReadAttribute(i, 0)); name != l.Features[i].Row[0] {
 			t.Errorf("record %d: name %q", i, name)
 		}
 		n++
@@ -62,35 +62,23 @@ func TestShapefileReadsBack(t *testing.T) {
 	if dbf[1] != 126 || dbf[2] != 4 || dbf[3] != 14 {
 		t.Errorf("the table is dated %d-%d-%d, want 126-4-14", dbf[1], dbf[2], dbf[3])
 	}
+	if name, area := dbf[32+16], dbf[2*32+16]; name != 20 || area != 10 { // the size of a field stands in byte 16 of its descriptor
+		t.Errorf("columns of %d and %d characters, want 20 and 10", name, area)
+	}
 	if i := bytes.IndexByte(dbf[33+2*32:], 0); i >= 0 {
 		t.Errorf("a NUL byte at %d of the table's rows", i)
 	}
-	left, err := filepath.Glob(filepath.Join(dir, "*"))
-	if err != nil || len(left) != len(extensions) {
-		t.Errorf("files %v, want one for each of %v (%v)", left, extensions, err)
+	parts, err := Shapefile("fields", l, day)
+	if err != nil {
+		t.Fatal(err)
 	}
 	var z bytes.Buffer
-	if err := Zip(&z, dir, "fields", day); err != nil {
+	if err := Zip(&z, parts, day); err != nil {
 		t.Fatal(err)
 	}
 	zr, err := zip.NewReader(bytes.NewReader(z.Bytes()), int64(z.Len()))
-	if err != nil || len(zr.File) != len(extensions) {
+	if err != nil || len(zr.File) != 5 {
 		t.Fatalf("zip: %v", err)
-	}
-}
-
-func TestShapefileRefusesWhatDoesNotFit(t *testing.T) {
-	for name, s := range map[string]Shapefile{
-		"a column name of 11 bytes":     {Columns: []Column{{"workingwidt", 5, 2}}, Date: day},
-		"text longer than its column":   {Columns: []Column{{"name", 3, -1}}, Date: day, Points: true, Records: []Record{{Row: []any{"long"}}}},
-		"a value of a kind not written": {Columns: []Column{{"name", 9, -1}}, Date: day, Points: true, Records: []Record{{Row: []any{day}}}},
-	} {
-		if err := s.Write(t.TempDir(), "x"); err == nil {
-			t.Errorf("%s: no error", name)
-		}
-	}
-	if err := (Shapefile{Date: day}).Write(filepath.Join(t.TempDir(), "missing"), "x"); err == nil {
-		t.Error("a folder that is not there: no error")
 	}
 }
 
@@ -99,7 +87,7 @@ func TestShapefileRefusesWhatDoesNotFit(t *testing.T) {
 func TestShapefileOfEveryKindOfLayer(t *testing.T) {
 	for _, l := range sampleLayers(t) {
 		dir := t.TempDir()
-		if err := WriteShapefile(dir, l.Name, l, day); err != nil {
+		if err := writeShapefile(dir, l.Name, l, day); err != nil {
 			t.Fatal(err)
 		}
 		r, err := shp.Open(filepath.Join(dir, l.Name+".shp"))
@@ -231,7 +219,7 @@ func TestShapefileLimits(t *testing.T) {
 		"rows of more than 32767 bytes": long,
 	} {
 		var broken *LayerError
-		if err := WriteShapefile(t.TempDir(), "x", l, day); !errors.As(err, &broken) {
+		if err := writeShapefile(t.TempDir(), "x", l, day); !errors.As(err, &broken) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -239,11 +227,11 @@ func TestShapefileLimits(t *testing.T) {
 		"text of 254 bytes":         spot(Property{Name: "a", Holds: Words}, strings.Repeat("x", 254)),
 		"a number of 20 characters": spot(Property{Name: "a", Holds: Number, Decimals: 9}, 1234567890.5),
 	} {
-		if err := WriteShapefile(t.TempDir(), "x", l, day); err != nil {
+		if err := writeShapefile(t.TempDir(), "x", l, day); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if err := WriteShapefile(t.TempDir(), "x", spot(Property{Name: "a", Holds: Words}, "a"), time.Date(1899, 12, 31, 0, 0, 0, 0, time.UTC)); err == nil {
+	if err := writeShapefile(t.TempDir(), "x", spot(Property{Name: "a", Holds: Words}, "a"), time.Date(1899, 12, 31, 0, 0, 0, 0, time.UTC)); err == nil {
 		t.Error("a table dated in the year 1899: no error")
 	}
 	// A .shp just below and just above 2 GB, by its sizes alone: 44 + 4 + 8 bytes
@@ -304,7 +292,7 @@ func TestLongTextIsCutInShapefiles(t *testing.T) {
 				t.Errorf("%s: %+v", name, f)
 			}
 		}
-		if err := WriteShapefile(t.TempDir(), "x", l, time.Time{}); err != nil {
+		if err := writeShapefile(t.TempDir(), "x", l, time.Time{}); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
 	}

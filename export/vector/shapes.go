@@ -21,7 +21,7 @@ type shapeFile struct {
 	n       int
 	shape   func(i int) orb.Geometry
 	columns []dbfColumn
-	cell    func(i, k int, b []byte) ([]byte, error) // appends the text of a cell
+	cell    func(i, k int, b []byte) []byte // appends the text of a cell
 	date    time.Time
 }
 
@@ -36,19 +36,6 @@ var (
 	little = binary.LittleEndian
 	big    = binary.BigEndian
 )
-
-// shapePart is one of the files of a shapefile.
-type shapePart struct {
-	extension string
-	write     func(io.Writer) error
-}
-
-func (f shapeFile) parts() []shapePart {
-	text := func(s string) func(io.Writer) error {
-		return func(w io.Writer) error { _, err := io.WriteString(w, s); return err }
-	}
-	return []shapePart{{".shp", f.shapes}, {".shx", f.index}, {".dbf", f.table}, {".prj", text(wgs84)}, {".cpg", text("UTF-8")}}
-}
 
 // check holds the shapefile to its limits before anything is written.
 func (f shapeFile) check() error {

@@ -51,6 +51,7 @@ func shapeFileOf(l Layer, date time.Time) (shapeFile, error) {
 		case Truth:
 			d.kind = 'L'
 		}
+		d.size = max(d.size, c.Size)
 		for i, feature := range l.Features {
 			if cell = dbfText(c, feature.Row[k], cell[:0]); d.kind == 'N' && len(cell) > maxDBFNumber {
 				return shapeFile{}, &LayerError{Layer: l.Name, Feature: i + 1, What: fmt.Sprintf("property %q takes %d characters: a number of a shapefile has at most %d", c.Name, len(cell), maxDBFNumber)}
@@ -59,7 +60,7 @@ func shapeFileOf(l Layer, date time.Time) (shapeFile, error) {
 		}
 		f.columns = append(f.columns, d)
 	}
-	f.cell = func(i, k int, b []byte) ([]byte, error) { return dbfText(l.Columns[k], l.Features[i].Row[k], b), nil }
+	f.cell = func(i, k int, b []byte) []byte { return dbfText(l.Columns[k], l.Features[i].Row[k], b) }
 	if err := f.check(); err != nil {
 		return shapeFile{}, &LayerError{Layer: l.Name, What: err.Error()}
 	}
@@ -207,15 +208,9 @@ func (f shapeFile) table(w io.Writer) error {
 	for i := range f.n {
 		row = append(row[:0], ' ')
 		for k, c := range f.columns {
-			var err error
-			if cell, err = f.cell(i, k, cell[:0]); err != nil {
-				return fmt.Errorf("record %d: %w", i+1, err)
-			}
-			blanks := c.size - len(cell)
-			if blanks < 0 {
-				return fmt.Errorf("record %d: %q is longer than the %d characters of column %s", i+1, cell, c.size, c.name)
-			}
-			if c.kind == 'N' { // numbers stand at the right
+			cell = f.cell(i, k, cell[:0])
+			blanks := c.size - len(cell) // the column is as wide as its longest cell
+			if c.kind == 'N' {           // numbers stand at the right
 				row, blanks = append(row, strings.Repeat(" ", blanks)...), 0
 			}
 			row = append(append(row, cell...), strings.Repeat(" ", blanks)...)

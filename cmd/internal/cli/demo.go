@@ -23,11 +23,11 @@ lists. It overwrites nothing.
 ` + exitTable,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			names, err := demo.WriteSaying(c.Context(), args[0], seed, v.say)
+			farm, err := demo.Write(c.Context(), args[0], seed, v.say)
 			if err != nil {
 				return &stop{couldNot, err}
 			}
-			for _, n := range names {
+			for _, n := range farm.Names {
 				if _, err := fmt.Fprintln(v.out, filepath.Join(args[0], n)); err != nil {
 					return &stop{couldNot, err}
 				}

@@ -19,15 +19,15 @@ import (
 )
 
 func TestSameSeedGivesTheSameBytes(t *testing.T) {
-	a, err := build(context.Background(), 1)
+	a, _, err := build(context.Background(), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := build(context.Background(), 1)
+	b, _, err := build(context.Background(), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := build(context.Background(), 2)
+	c, _, err := build(context.Background(), 2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,19 +50,19 @@ func TestSameSeedGivesTheSameBytes(t *testing.T) {
 
 func TestWriteOverwritesNothing(t *testing.T) {
 	dir := t.TempDir()
-	names, err := Write(context.Background(), dir, 1)
+	farm, err := Write(context.Background(), dir, 1, func(string) {})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, n := range names {
+	for _, n := range farm.Names {
 		if _, err := os.Stat(filepath.Join(dir, n)); err != nil {
 			t.Error(err)
 		}
 	}
-	if _, err := Write(context.Background(), dir, 1); err != nil {
+	if _, err := Write(context.Background(), dir, 1, func(string) {}); err != nil {
 		t.Errorf("the same farm again: %v", err)
 	}
-	if _, err := Write(context.Background(), dir, 2); err == nil || !strings.Contains(err.Error(), "there already") {
+	if _, err := Write(context.Background(), dir, 2, func(string) {}); err == nil || !strings.Contains(err.Error(), "there already") {
 		t.Errorf("another farm into the same folder: %v", err)
 	}
 }
@@ -71,7 +71,7 @@ func TestInterruptedRunWritesNothing(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	dir := filepath.Join(t.TempDir(), "farm")
-	if _, err := Write(ctx, dir, 1); err == nil {
+	if _, err := Write(ctx, dir, 1, func(string) {}); err == nil {
 		t.Error("no error after the interruption")
 	}
 	if _, err := os.Stat(dir); !os.IsNotExist(err) {
@@ -135,7 +135,7 @@ func TestLogsLookLikeLogs(t *testing.T) {
 
 // What is known of a fix stands in the file: place and height, time, state, speed and quality.
 func TestFilesHoldWhatIsLogged(t *testing.T) {
-	files, err := build(t.Context(), 1)
+	files, _, err := build(t.Context(), 1)
 	if err != nil {
 		t.Fatal(err)
 	}

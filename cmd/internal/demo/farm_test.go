@@ -114,7 +114,7 @@ func TestList(t *testing.T) {
 
 // The faults of the farm are those of its fields, and each lies where the tool or the log shows it, as long and as large as its size says.
 func TestFaultsLieWhereTheyShow(t *testing.T) {
-	all, err := Faults(t.Context(), 1)
+	_, all, err := build(t.Context(), 1)
 	if err != nil {
 		t.Fatal(err)
 	}

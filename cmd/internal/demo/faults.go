@@ -1,7 +1,6 @@
 package demo
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -39,20 +38,6 @@ type Fault struct {
 	// Area is the ground it touches at credited width, m²: missed; of a pass driven twice worked twice, of a hole in
 	// the log unknown. A worse fix only seems to move that much ground.
 	Area float64
-}
-
-// Faults are what is wrong on purpose with the logs of the farm, field by field. Beside them stands what sets of that size leave where
-// the corners of headland rounds are rounder than the field's.
-func Faults(ctx context.Context, seed uint64) ([]Fault, error) {
-	var all []Fault
-	for i, g := range grounds() {
-		op, err := g.work(ctx, seed+uint64(i))
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, g.faultsOf(op)...)
-	}
-	return all, nil
 }
 
 // faultsOf places the faults of an operation.

@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"balk/cmd/internal/folder"
@@ -49,43 +50,45 @@ corners of headland rounds are rounder than those of the field.
 
 `
 
-// Write writes the invented farm into dir, which it makes if need be, and gives
-// the names of the files in order. It overwrites nothing: a file that is there
-// with other content is an error before anything is written; one with the same
-// content is left alone. All files are put there or none.
-func Write(ctx context.Context, dir string, seed uint64) ([]string, error) {
-	return WriteSaying(ctx, dir, seed, func(string) {})
+// Farm is what was written: the names of the files in order, and what is wrong on purpose with the logs, field by field. Beside
+// that stands what sets of that size leave where the corners of headland rounds are rounder than the field's.
+type Farm struct {
+	Names  []string
+	Faults []Fault
 }
 
-// WriteSaying is Write for one who listens to what is odd about the folder: see folder.Fill.
-func WriteSaying(ctx context.Context, dir string, seed uint64, say func(string)) ([]string, error) {
-	files, err := build(ctx, seed)
+// Write writes the invented farm into dir, which it makes if need be. It
+// overwrites nothing: a file that is there
+// with other content is an error before anything is written; one with the same
+// content is left alone. All files are put there or none. say hears what is odd about the folder: see folder.Fill.
+func Write(ctx context.Context, dir string, seed uint64, say func(string)) (Farm, error) {
+	files, faults, err := build(ctx, seed)
 	if err != nil {
-		return nil, err
+		return Farm{}, err
 	}
 	if err := folder.Settle(ctx, dir, say); err != nil {
-		return nil, err
+		return Farm{}, err
 	}
-	var names []string
+	farm := Farm{Faults: faults}
 	var fresh folder.Result
 	for _, f := range files {
-		names = append(names, f.name)
+		farm.Names = append(farm.Names, f.name)
 		there, err := os.ReadFile(filepath.Join(dir, f.name))
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
 			fresh.Files = append(fresh.Files, folder.File{Name: f.name, Write: func(w io.Writer) error { _, err := w.Write(f.data); return err }})
 		case err != nil:
-			return nil, err
+			return Farm{}, err
 		case !bytes.Equal(there, f.data):
-			return nil, fmt.Errorf("%s is there already with other content, and demo overwrites nothing", filepath.Join(dir, f.name))
+			return Farm{}, fmt.Errorf("%s is there already with other content, and demo overwrites nothing", filepath.Join(dir, f.name))
 		}
 	}
 	if len(fresh.Files) > 0 {
 		if _, err := folder.Fill(ctx, dir, fresh, say); err != nil {
-			return nil, err
+			return Farm{}, err
 		}
 	}
-	return names, nil
+	return farm, nil
 }
 
 type file struct {
@@ -93,74 +96,67 @@ type file struct {
 	data []byte
 }
 
-// build makes all files in memory; shapefiles, which go-shp only writes to disk,
-// go through a folder of their own.
-func build(ctx context.Context, seed uint64) ([]file, error) {
-	tmp, err := os.MkdirTemp("", "balk-demo-")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(tmp)
+// build makes all files in memory.
+func build(ctx context.Context, seed uint64) (files []file, faults []Fault, err error) {
+	add := func(name string, data []byte) { files = append(files, file{name, data}) }
 	all := grounds()
 	text := readme
-	files := []file{{"sweep-mounted.toml", []byte(mounted)}, {"sweep-trailed.toml", []byte(trailed)}}
+	add("sweep-mounted.toml", []byte(mounted))
+	add("sweep-trailed.toml", []byte(trailed))
 	fields, err := fieldsGeoJSON(all)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	files = append(files, file{"fields.geojson", fields})
-	shapes, err := packed(tmp, "fields", fieldsShapefile(all))
+	add("fields.geojson", fields)
+	shapes, err := shapefile("fields", fieldsLayer(all))
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	files = append(files, shapes...)
 	for i, g := range all {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		op, err := g.work(ctx, seed+uint64(i))
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		text += g.name + "\n" + list(g.faultsOf(op)) + "\n"
+		wrong := g.faultsOf(op)
+		faults = append(faults, wrong...)
+		text += g.name + "\n" + list(wrong) + "\n"
 		l := geo.LocalAt(g.centre)
 		track, err := trackGeoJSON(l, g, op.log)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		files = append(files, file{"track-" + g.slug + ".geojson", track})
-		shapes, err := packed(tmp, "track-"+g.slug, trackShapefile(l, op.log))
+		add("track-"+g.slug+".geojson", track)
+		shapes, err := shapefile("track-"+g.slug, trackLayer(l, op.log))
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		files = append(files, shapes...)
 	}
-	return append(files, file{"README.txt", []byte(text)}), nil
+	add("README.txt", []byte(text))
+	return files, faults, nil
 }
 
-// packed writes the shapefile into tmp and gives its files and its zip.
-func packed(tmp, base string, s vector.Shapefile) ([]file, error) {
-	if err := s.Write(tmp, base); err != nil {
-		return nil, err
-	}
-	var z bytes.Buffer
-	if err := vector.Zip(&z, tmp, base, start); err != nil {
-		return nil, err
-	}
-	found, err := filepath.Glob(filepath.Join(tmp, base+".*"))
+// shapefile is a layer as the files of a shapefile, in the order of their names, and as a zip of them.
+func shapefile(base string, l vector.Layer) ([]file, error) {
+	parts, err := vector.Shapefile(base, l, start)
 	if err != nil {
 		return nil, err
 	}
-	slices.Sort(found)
+	packed := vector.Part{Name: base + ".zip", Write: func(w io.Writer) error { return vector.Zip(w, parts, start) }}
+	inOrder := slices.SortedFunc(slices.Values(parts), func(a, b vector.Part) int { return strings.Compare(a.Name, b.Name) })
 	var files []file
-	for _, path := range found {
-		b, err := os.ReadFile(path)
-		if err != nil {
+	for _, part := range append(inOrder, packed) {
+		var b bytes.Buffer
+		if err := part.Write(&b); err != nil {
 			return nil, err
 		}
-		files = append(files, file{filepath.Base(path), b})
+		files = append(files, file{part.Name, b.Bytes()})
 	}
-	return append(files, file{base + ".zip", z.Bytes()}), nil
+	return files, nil
 }
 
 func fieldsGeoJSON(all []ground) ([]byte, error) {
@@ -173,12 +169,12 @@ func fieldsGeoJSON(all []ground) ([]byte, error) {
 	return b.Bytes(), err
 }
 
-func fieldsShapefile(all []ground) vector.Shapefile {
-	s := vector.Shapefile{Columns: []vector.Column{{Name: "name", Size: 40, Decimals: -1}, {Name: "invented", Size: 3, Decimals: -1}}, Date: start}
+func fieldsLayer(all []ground) vector.Layer {
+	l := vector.Layer{Name: "fields", Kind: vector.Areas, Columns: []vector.Property{{Name: "name", Holds: vector.Words, Size: 40}, {Name: "invented", Holds: vector.Words}}}
 	for _, g := range all {
-		s.Records = append(s.Records, vector.Record{Polygon: g.boundary(), Row: []any{g.name, "yes"}})
+		l.Features = append(l.Features, vector.Feature{Geometry: g.boundary(), Row: []any{g.name, "yes"}})
 	}
-	return s
+	return l
 }
 
 // trackGeoJSON is one point per line, as loggers write them.
@@ -199,18 +195,19 @@ func trackGeoJSON(l geo.Local, g ground, log []fix) ([]byte, error) {
 	return append(b, "\n]}\n"...), nil
 }
 
-func trackShapefile(l geo.Local, log []fix) vector.Shapefile {
-	s := vector.Shapefile{Points: true, Date: start, Columns: []vector.Column{
-		{Name: "time", Size: 24, Decimals: -1}, {Name: "working", Size: 1, Decimals: 0}, {Name: "speed", Size: 6, Decimals: 2}, {Name: "quality", Size: 12, Decimals: -1}, {Name: "height", Size: 8, Decimals: 2}}}
+func trackLayer(l geo.Local, log []fix) vector.Layer {
+	track := vector.Layer{Name: "track", Kind: vector.Points, Columns: []vector.Property{
+		{Name: "time", Holds: vector.Words}, {Name: "working", Holds: vector.Whole}, {Name: "speed", Holds: vector.Number, Size: 6, Decimals: 2},
+		{Name: "quality", Holds: vector.Words, Size: 12}, {Name: "height", Holds: vector.Number, Size: 8, Decimals: 2}}}
 	for _, f := range log {
 		working := 0
 		if f.working {
 			working = 1
 		}
-		p := rounded(l.Point(f.at))
-		s.Records = append(s.Records, vector.Record{Point: orb.Point{p[0], p[1]}, Row: []any{stamp(f.time), working, math.Round(f.speed*100) / 100, f.quality(), math.Round(f.height*100) / 100}})
+		row := []any{stamp(f.time), working, math.Round(f.speed*100) / 100, f.quality(), math.Round(f.height*100) / 100}
+		track.Features = append(track.Features, vector.Feature{Geometry: rounded(l.Point(f.at)), Row: row})
 	}
-	return s
+	return track
 }
 
 func stamp(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z") }

@@ -139,10 +139,7 @@ func TestDemoFaultsAreFoundAndNoOthers(t *testing.T) {
 
 func faultsAreFound(t *testing.T, seed uint64) {
 	farm := filepath.Join(t.TempDir(), "farm")
-	if _, err := demo.Write(t.Context(), farm, seed); err != nil {
-		t.Fatal(err)
-	}
-	all, err := demo.Faults(t.Context(), seed)
+	written, err := demo.Write(t.Context(), farm, seed, func(string) {})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -168,7 +165,7 @@ func faultsAreFound(t *testing.T, seed uint64) {
 				t.Errorf("set aside: %v", rep.SetAside)
 			}
 			var faults []demo.Fault
-			for _, f := range all {
+			for _, f := range written.Faults {
 				if f.Field == rep.Field.Name {
 					faults = append(faults, f)
 				}

@@ -86,10 +86,7 @@ var formats = []struct {
 		return toFile(t, filepath.Join(dir, "log.geojson"), func(w io.Writer) error { return vector.WriteGeoJSON(w, d.layer()) })
 	}},
 	{"shapefile", func(t *testing.T, dir string, d drive) string {
-		if err := vector.WriteShapefile(dir, "log", d.layer(), d[0].when); err != nil {
-			t.Fatal(err)
-		}
-		return filepath.Join(dir, "log.shp")
+		return shapefile(t, filepath.Join(dir, "log"), d.layer(), d[0].when)
 	}},
 	{"zip", func(t *testing.T, dir string, d drive) string {
 		return toFile(t, filepath.Join(dir, "log.zip"), func(w io.Writer) error { return vector.ZipShapefiles(w, []vector.Layer{d.layer()}, d[0].when) })
@@ -152,6 +149,19 @@ func toFile(t *testing.T, path string, write func(io.Writer) error) string {
 		t.Fatal(err)
 	}
 	return path
+}
+
+// shapefile puts a layer into files whose names begin with path, and names the .shp.
+func shapefile(t *testing.T, path string, l vector.Layer, date time.Time) string {
+	t.Helper()
+	parts, err := vector.Shapefile(path, l, date)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, part := range parts {
+		toFile(t, part.Name, part.Write)
+	}
+	return path + ".shp"
 }
 
 // checked runs a check of the acre with some tracks; said are its findings, a line each.

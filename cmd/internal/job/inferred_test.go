@@ -14,7 +14,7 @@ import (
 // across the field and along worked rows, is not worked twice. Without looking at the ground it was half as much again.
 func TestInferredWorkOnTheDemo(t *testing.T) {
 	farm := t.TempDir()
-	if _, err := demo.Write(t.Context(), farm, 1); err != nil {
+	if _, err := demo.Write(t.Context(), farm, 1, func(string) {}); err != nil {
 		t.Fatal(err)
 	}
 	text, err := os.ReadFile(filepath.Join(farm, "sweep-mounted.toml"))

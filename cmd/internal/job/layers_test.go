@@ -18,7 +18,7 @@ import (
 // none of a layer may lap another.
 func TestLayersAreValid(t *testing.T) {
 	farm := filepath.Join(t.TempDir(), "farm")
-	if _, err := demo.Write(t.Context(), farm, 1); err != nil {
+	if _, err := demo.Write(t.Context(), farm, 1, func(string) {}); err != nil {
 		t.Fatal(err)
 	}
 	fields := filepath.Join(farm, "fields.geojson")

@@ -23,15 +23,12 @@ func TestWorkStatesInEveryFormat(t *testing.T) {
 		l.Features = append(l.Features, vector.Feature{Geometry: f.at, Row: []any{f.when.Format("2006-01-02T15:04:05.000Z"), letter[f.down]}})
 	}
 	dir := t.TempDir()
-	if err := vector.WriteShapefile(dir, "log", l, d[0].when); err != nil {
-		t.Fatal(err)
-	}
 	gpkg := filepath.Join(dir, "log.gpkg")
 	if err := vector.WriteGeoPackage(gpkg, []vector.Layer{l}, d[0].when); err != nil {
 		t.Fatal(err)
 	}
 	for _, path := range []string{
-		filepath.Join(dir, "log.shp"), gpkg,
+		shapefile(t, filepath.Join(dir, "log"), l, d[0].when), gpkg,
 		toFile(t, filepath.Join(dir, "log.geojson"), func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }),
 		toFile(t, filepath.Join(dir, "log.zip"), func(w io.Writer) error {
 			return vector.ZipShapefiles(w, []vector.Layer{l}, d[0].when)
