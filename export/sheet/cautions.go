@@ -1,5 +1,7 @@
 package sheet
 
+import "balk/export/sheet/paper"
+
 // cautions are those for everybody who is told where to drive (DESIGN section 6).
 var cautions = []struct{ head, words string }{
 	{"Overhead lines", "Keep clear when driving under them and when folding; know the height of the set folded and while it folds."},
@@ -20,25 +22,25 @@ const cautionStep = 3.3 // mm from line to line
 const cautionHead = 34.0
 
 // cautionsHeight is what the cautions take.
-func (s *setting) cautionsHeight(l *Leaf, width float64) float64 {
-	probe := newLeaf(l.Width, l.Height, l.fonts)
-	return s.cautions(probe, rect{0, 0, width, 0})
+func (s *setting) cautionsHeight(l *leaf, width float64) float64 {
+	probe := s.newLeaf()
+	return s.cautions(probe, paper.Rect(0, 0, width, 0))
 }
 
 // cautions writes them in columns and gives how far down they come.
-func (s *setting) cautions(l *Leaf, b rect) float64 {
-	l.stroke(b.path(), pen{colour: black, width: 0.25})
-	in := b.inset(2)
-	l.text(in.x, in.y+3, lettering{size: 9, bold: true}, s.word("Before anyone drives"))
+func (s *setting) cautions(l *leaf, b paper.Box) float64 {
+	l.Stroke(b.Path(), paper.Pen{Colour: paper.Black, Width: 0.25})
+	in := b.Inset(2)
+	l.Text(in.X, in.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("Before anyone drives"))
 	const columns = 2
-	room := (in.w - 2*partGap*(columns-1)) / columns
+	room := (in.W - 2*partGap*(columns-1)) / columns
 	each := (len(cautions) + columns - 1) / columns
 	bottom := 0.0
 	for c := range columns {
-		x, y := in.x+float64(c)*(room+2*partGap), in.y+7.5
+		x, y := in.X+float64(c)*(room+2*partGap), in.Y+7.5
 		for _, one := range cautions[c*each : min(len(cautions), (c+1)*each)] {
-			l.text(x, y, lettering{size: 7.5, bold: true}, s.word(one.head))
-			y = l.paragraph(x+cautionHead, y, room-cautionHead, cautionStep, lettering{size: 7.5}, s.word(one.words)) + 0.8
+			l.Text(x, y, paper.Lettering{Size: 7.5, Bold: true}, s.word(one.head))
+			y = l.Paragraph(x+cautionHead, y, room-cautionHead, cautionStep, paper.Lettering{Size: 7.5}, s.word(one.words)) + 0.8
 		}
 		bottom = max(bottom, y)
 	}

@@ -5,10 +5,10 @@ import (
 	"math"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
-	"github.com/tdewolff/canvas"
 )
 
 const (
@@ -40,23 +40,23 @@ func (s *setting) detailGrid() (across, down int) {
 }
 
 // detailPage draws maps of the largest strips.
-func (s *setting) detailPage() *Leaf {
-	l := newLeaf(s.w, s.h, s.fonts)
+func (s *setting) detailPage() *leaf {
+	l := s.newLeaf()
 	title := s.say("The %d largest missed strips", s.details)
 	if s.details == 1 {
 		title = s.word("The largest missed strip")
 	}
 	top := s.pageHead(l, title) + 1.5 // for the line under it
 	b := s.inner()
-	l.text(b.x, b.y+8.3, lettering{size: 6.5, grey: true}, s.word("In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip."))
-	b.h -= top - b.y
-	b.y = top
+	l.Text(b.X, b.Y+8.3, paper.Lettering{Size: 6.5, Grey: true}, s.word("In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip."))
+	b.H -= top - b.Y
+	b.Y = top
 	across, down := s.detailGrid()
-	w, h := (b.w-partGap*float64(across-1))/float64(across), (b.h-partGap*float64(down-1))/float64(down)
+	w, h := (b.W-partGap*float64(across-1))/float64(across), (b.H-partGap*float64(down-1))/float64(down)
 	caption := s.captionHeight(w)
 	for i, one := range s.result.Strips[:s.details] {
-		x, y := b.x+float64(i%across)*(w+partGap), b.y+float64(i/across)*(h+partGap)
-		s.detail(l, rect{x, y, w, h - caption}, one)
+		x, y := b.X+float64(i%across)*(w+partGap), b.Y+float64(i/across)*(h+partGap)
+		s.detail(l, paper.Rect(x, y, w, h-caption), one)
 	}
 	return l
 }
@@ -67,28 +67,28 @@ const (
 	captionStep = 3.0
 )
 
-var captionLettering = lettering{size: 6.5, grey: true}
+var captionLettering = paper.Lettering{Size: 6.5, Grey: true}
 
 // captionHeight is what the words under the maps take at most, each so wide.
 func (s *setting) captionHeight(width float64) float64 {
 	lines := 1
 	for _, one := range s.result.Strips[:s.details] {
-		lines = max(lines, len(s.fonts.wrap(captionLettering, s.captionWords(one, false, mostDetails), width)))
+		lines = max(lines, len(s.fonts.Wrap(captionLettering, s.captionWords(one, false, mostDetails), width)))
 	}
 	return captionHead + captionStep*float64(lines) + 1.5
 }
 
 // detailView lays a strip into a frame: whole, if it is then wide enough to see,
 // else the stretch around its widest place. The map lies as that of the first page.
-func (s *setting) detailView(frame rect, one coverage.Strip) (v view, whole bool) {
+func (s *setting) detailView(frame paper.Box, one coverage.Strip) (v view, whole bool) {
 	r := s.result
 	shape := []plane.XY{r.Local.XY(one.At)}
 	for _, ring := range one.Shape {
 		shape = append(shape, ring...)
 	}
-	fits := lie(shape, s.view.turn, frame.inset(mapPad))
+	fits := lie(shape, s.view.turn, frame.Inset(mapPad))
 	seen := 1000 * one.MaxWidth / detailWidth
-	around := 1000 * passesShown * (r.Work.Width - r.Work.Overlap) / min(frame.w, frame.h)
+	around := 1000 * passesShown * (r.Work.Width - r.Work.Overlap) / min(frame.W, frame.H)
 	if fits.least <= max(seen, around) {
 		return newView(frame, fits.middle, roundScale(max(fits.least, around)), s.view.turn), true
 	}
@@ -96,23 +96,23 @@ func (s *setting) detailView(frame rect, one coverage.Strip) (v view, whole bool
 }
 
 // detail draws the map of one strip with its words under it.
-func (s *setting) detail(l *Leaf, frame rect, one coverage.Strip) {
+func (s *setting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
 	r := s.result
 	v, whole := s.detailView(frame, one)
 	l.ground(v, r)
-	bar := l.scaleBox(frame.x+1, frame.y+frame.h-1, frame.w/3, v)
-	free := s.passNumbers(l, v, one, []rect{bar, l.northArrow(v, r.Layers.Field, r.Layers.Missed, northSmall, []rect{bar})})
+	bar := l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/3, v)
+	free := s.passNumbers(l, v, one, []paper.Box{bar, l.northArrow(v, r.Layers.Field, r.Layers.Missed, northSmall, []paper.Box{bar})})
 	var shown []coverage.Strip
 	for _, other := range r.Strips[:s.rows] {
-		if frame.bound().Contains(v.at(r.Local.XY(other.At))) {
+		if frame.Bound().Contains(v.at(r.Local.XY(other.At))) {
 			shown = append(shown, other)
 		}
 	}
 	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, shown, free)
-	y := frame.y + frame.h + captionHead
-	l.text(frame.x, y, lettering{size: 8, bold: true}, l.fonts.fit(lettering{size: 8, bold: true},
-		s.say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.w))
-	l.paragraph(frame.x, y+captionStep+0.4, frame.w, captionStep, captionLettering, s.captionWords(one, whole, left))
+	y := frame.Y + frame.H + captionHead
+	l.Text(frame.X, y, paper.Lettering{Size: 8, Bold: true}, l.Fonts.Fit(paper.Lettering{Size: 8, Bold: true},
+		s.say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.W))
+	l.Paragraph(frame.X, y+captionStep+0.4, frame.W, captionStep, captionLettering, s.captionWords(one, whole, left))
 }
 
 // captionWords say of a strip where it is and why; whole: the map shows all of it; left are strips whose numbers
@@ -141,7 +141,7 @@ func (s *setting) captionWords(one coverage.Strip, whole bool, left int) string 
 // passNumbers writes the numbers of passes on their lines within a view, those
 // beside the strip in bold and the others where they lie far enough apart, each with an
 // arrow the way it was driven. It gives what is taken then.
-func (s *setting) passNumbers(l *Leaf, v view, one coverage.Strip, taken []rect) []rect {
+func (s *setting) passNumbers(l *leaf, v view, one coverage.Strip, taken []paper.Box) []paper.Box {
 	beside := map[int]bool{}
 	for _, n := range one.Passes {
 		beside[n] = true
@@ -155,14 +155,14 @@ func (s *setting) passNumbers(l *Leaf, v view, one coverage.Strip, taken []rect)
 			if beside[p.Number] != first || !v.sees(p.Line) {
 				continue
 			}
-			t := lettering{size: 6.5, bold: first, colour: "#5A4A1E", align: canvas.Center}
+			t := paper.Lettering{Size: 6.5, Bold: first, Colour: "#5A4A1E", Align: paper.Centre}
 			words := fmt.Sprint(p.Number)
-			if box, ok := s.onLine(v, v.lines(p.Line), l.fonts.width(t, words), taken, func(at, way orb.Point) {
+			if box, ok := s.onLine(v, v.lines(p.Line), l.Fonts.Width(t, words), taken, func(at, way orb.Point) {
 				l.arrow(at, way)
 			}); ok {
 				taken = append(taken, box)
-				l.fill(box.inset(0.2).path(), straw)
-				l.text(box.x+box.w/2, box.y+2.5, t, words)
+				l.Fill(box.Inset(0.2).Path(), straw)
+				l.Text(box.X+box.W/2, box.Y+2.5, t, words)
 			}
 		}
 	}
@@ -171,14 +171,14 @@ func (s *setting) passNumbers(l *Leaf, v view, one coverage.Strip, taken []rect)
 
 // sees says whether a line comes near the frame.
 func (v view) sees(line []plane.XY) bool {
-	reach := math.Hypot(v.frame.w, v.frame.h) / 2 / v.mm()
+	reach := math.Hypot(v.frame.W, v.frame.H) / 2 / v.mm()
 	b := plane.EmptyBox().Extend(line...)
 	return b.Max.X >= v.middle.X-reach && b.Min.X <= v.middle.X+reach && b.Max.Y >= v.middle.Y-reach && b.Min.Y <= v.middle.Y+reach
 }
 
 // onLine finds a place for a number on the longest part of a line and calls f for
 // the arrow a little farther along it.
-func (s *setting) onLine(v view, parts []orb.LineString, width float64, taken []rect, f func(at, way orb.Point)) (rect, bool) {
+func (s *setting) onLine(v view, parts []orb.LineString, width float64, taken []paper.Box, f func(at, way orb.Point)) (paper.Box, bool) {
 	var longest orb.LineString
 	most := 0.0
 	for _, p := range parts {
@@ -187,18 +187,18 @@ func (s *setting) onLine(v view, parts []orb.LineString, width float64, taken []
 		}
 	}
 	if most < 8 {
-		return rect{}, false
+		return paper.Box{}, false
 	}
 	for _, share := range []float64{0.2, 0.35, 0.5, 0.65, 0.1, 0.8} {
 		at, _ := along(longest, share*most)
-		box := rect{at[0] - width/2 - 0.5, at[1] - 1.7, width + 1, 3.4}
-		if box.within(v.frame.inset(0.3)) && !meetsAny(box, taken) {
+		box := paper.Rect(at[0]-width/2-0.5, at[1]-1.7, width+1, 3.4)
+		if box.Within(v.frame.Inset(0.3)) && !meetsAny(box, taken) {
 			next, way := along(longest, min(share*most+width/2+3, most))
 			f(next, way)
 			return box, true
 		}
 	}
-	return rect{}, false
+	return paper.Box{}, false
 }
 
 func lengthOf(line orb.LineString) float64 {
@@ -228,9 +228,9 @@ func along(line orb.LineString, far float64) (at, way orb.Point) {
 }
 
 // arrow is a head of an arrow.
-func (l *Leaf) arrow(at, way orb.Point) {
+func (l *leaf) arrow(at, way orb.Point) {
 	const long, wide = 1.8, 0.6 // mm
 	side := orb.Point{-way[1] * wide, way[0] * wide}
 	tail := orb.Point{at[0] - way[0]*long, at[1] - way[1]*long}
-	l.fill([]orb.LineString{{at, {tail[0] + side[0], tail[1] + side[1]}, {tail[0] - side[0], tail[1] - side[1]}, at}}, "#5A4A1E")
+	l.Fill([]orb.LineString{{at, {tail[0] + side[0], tail[1] + side[1]}, {tail[0] - side[0], tail[1] - side[1]}, at}}, "#5A4A1E")
 }

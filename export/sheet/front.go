@@ -2,13 +2,14 @@ package sheet
 
 import (
 	"balk/coverage"
+	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
 )
 
 // frontBoxes are the parts of the first page, in mm.
 type frontBoxes struct {
-	head, mapFrame, legend, side, table rect
+	head, mapFrame, legend, side, table paper.Box
 	rows                                int // of the table of strips
 }
 
@@ -24,43 +25,43 @@ const (
 func (s *setting) frontBoxes() frontBoxes {
 	b := s.inner()
 	var f frontBoxes
-	f.head = rect{b.x, b.y, b.w, headHeight}
-	body := rect{b.x, b.y + headHeight, b.w, b.h - headHeight}
+	f.head = paper.Rect(b.X, b.Y, b.W, headHeight)
+	body := paper.Rect(b.X, b.Y+headHeight, b.W, b.H-headHeight)
 	f.rows = min(len(s.result.Strips), s.rows)
 	columnHeight := s.legendHeight()
 	switch {
 	case s.wide:
 		columnHeight = max(columnHeight, s.tableHeight(f.rows)+partGap+codeSide+2)
-		y := body.y + body.h - columnHeight
-		x := body.x + columnWidth + 2*partGap
-		f.legend = rect{body.x, y, columnWidth, columnHeight}
-		f.table = rect{x, y, body.x + body.w - x, s.tableHeight(f.rows)}
-		f.side = rect{x, y + f.table.h + partGap, f.table.w, columnHeight - f.table.h - partGap}
-		f.mapFrame = rect{body.x, body.y, body.w, y - partGap - body.y}
+		y := body.Y + body.H - columnHeight
+		x := body.X + columnWidth + 2*partGap
+		f.legend = paper.Rect(body.X, y, columnWidth, columnHeight)
+		f.table = paper.Rect(x, y, body.X+body.W-x, s.tableHeight(f.rows))
+		f.side = paper.Rect(x, y+f.table.H+partGap, f.table.W, columnHeight-f.table.H-partGap)
+		f.mapFrame = paper.Rect(body.X, body.Y, body.W, y-partGap-body.Y)
 	case s.w < s.h:
 		tableHeight := s.tableHeight(f.rows)
-		f.table = rect{body.x, body.y + body.h - tableHeight, body.w, tableHeight}
-		y := f.table.y - partGap - columnHeight
-		f.legend = rect{body.x, y, columnWidth, columnHeight}
-		f.side = rect{body.x + columnWidth + 2*partGap, y, body.w - columnWidth - 2*partGap, columnHeight}
-		f.mapFrame = rect{body.x, body.y, body.w, y - partGap - body.y}
+		f.table = paper.Rect(body.X, body.Y+body.H-tableHeight, body.W, tableHeight)
+		y := f.table.Y - partGap - columnHeight
+		f.legend = paper.Rect(body.X, y, columnWidth, columnHeight)
+		f.side = paper.Rect(body.X+columnWidth+2*partGap, y, body.W-columnWidth-2*partGap, columnHeight)
+		f.mapFrame = paper.Rect(body.X, body.Y, body.W, y-partGap-body.Y)
 	default:
-		x := body.x + body.w - columnWidth
-		f.legend = rect{x, body.y, columnWidth, columnHeight}
-		f.side = rect{x, body.y + columnHeight + partGap, columnWidth, body.h - columnHeight - partGap}
-		left := body.w - columnWidth - 1.5*partGap
+		x := body.X + body.W - columnWidth
+		f.legend = paper.Rect(x, body.Y, columnWidth, columnHeight)
+		f.side = paper.Rect(x, body.Y+columnHeight+partGap, columnWidth, body.H-columnHeight-partGap)
+		left := body.W - columnWidth - 1.5*partGap
 		tableHeight := s.tableHeight(f.rows)
-		f.table = rect{body.x, body.y + body.h - tableHeight, left, tableHeight}
-		f.mapFrame = rect{body.x, body.y, left, f.table.y - partGap - body.y}
+		f.table = paper.Rect(body.X, body.Y+body.H-tableHeight, left, tableHeight)
+		f.mapFrame = paper.Rect(body.X, body.Y, left, f.table.Y-partGap-body.Y)
 	}
-	f.mapFrame = f.mapFrame.inset(gridGutter)
-	f.mapFrame.h -= s.noteHeight(f.mapFrame.w, s.noteWords(0, false))
+	f.mapFrame = f.mapFrame.Inset(gridGutter)
+	f.mapFrame.H -= s.noteHeight(f.mapFrame.W, s.noteWords(0, false))
 	return f
 }
 
 // front draws the first page.
-func (s *setting) front() *Leaf {
-	l := newLeaf(s.w, s.h, s.fonts)
+func (s *setting) front() *leaf {
+	l := s.newLeaf()
 	boxes := s.frontBoxes()
 	s.head(l, boxes.head)
 	s.frontMap(l, boxes)
@@ -72,44 +73,44 @@ func (s *setting) front() *Leaf {
 }
 
 // head writes name, operation, date, set and driver.
-func (s *setting) head(l *Leaf, b rect) {
-	name := lettering{size: 15, bold: true}
-	for l.fonts.width(name, fieldName(s.result, s.page.Language)) > b.w && name.size > 10 {
-		name.size--
+func (s *setting) head(l *leaf, b paper.Box) {
+	name := paper.Lettering{Size: 15, Bold: true}
+	for l.Fonts.Width(name, fieldName(s.result, s.page.Language)) > b.W && name.Size > 10 {
+		name.Size--
 	}
-	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result, s.page.Language), b.w))
+	l.Text(b.X, b.Y+5.5, name, l.Fonts.Fit(name, fieldName(s.result, s.page.Language), b.W))
 	w := s.result.Work
 	set := s.say("width %s, overlap %.2f m, credited %.2f m", s.page.Language.bar(s.result.Bar), w.Overlap, w.Width-w.Overlap)
 	if s.page.Implement != "" {
 		set = s.page.Implement + ", " + set
 	}
-	half := b.w / 2
-	s.pair(l, b.x, b.y+11, half-3, s.word("Operation"), s.page.Operation)
-	s.pair(l, b.x+half, b.y+11, half, s.word("Worked"), s.when())
-	s.pair(l, b.x, b.y+15.5, b.w*0.62, s.word("Implement"), set)
-	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, s.word("Driver"), s.page.Driver)
+	half := b.W / 2
+	s.pair(l, b.X, b.Y+11, half-3, s.word("Operation"), s.page.Operation)
+	s.pair(l, b.X+half, b.Y+11, half, s.word("Worked"), s.when())
+	s.pair(l, b.X, b.Y+15.5, b.W*0.62, s.word("Implement"), set)
+	s.pair(l, b.X+b.W*0.65, b.Y+15.5, b.W*0.35, s.word("Driver"), s.page.Driver)
 }
 
 // leastLetters: a value that is longer than its room is written as small as this before it is cut.
 const leastLetters = 6.5 // points
 
 // pair writes a word and what it is, or a line to write on.
-func (s *setting) pair(l *Leaf, x, y, room float64, word, value string) {
-	grey := lettering{size: 7, grey: true}
-	w := l.text(x, y, grey, word) + 1.8
+func (s *setting) pair(l *leaf, x, y, room float64, word, value string) {
+	grey := paper.Lettering{Size: 7, Grey: true}
+	w := l.Text(x, y, grey, word) + 1.8
 	if value == "" {
-		l.line(x+w, y+0.5, x+room, y+0.5, pen{colour: "#666666", width: 0.12})
+		l.Line(x+w, y+0.5, x+room, y+0.5, paper.Pen{Colour: "#666666", Width: 0.12})
 		return
 	}
-	t := lettering{size: 8.5}
-	for t.size > leastLetters && l.fonts.width(t, value) > room-w {
-		t.size -= 0.5
+	t := paper.Lettering{Size: 8.5}
+	for t.Size > leastLetters && l.Fonts.Width(t, value) > room-w {
+		t.Size -= 0.5
 	}
-	l.text(x+w, y, t, l.fonts.fit(t, value, room-w))
+	l.Text(x+w, y, t, l.Fonts.Fit(t, value, room-w))
 }
 
 // frontMap draws the map of the whole field.
-func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
+func (s *setting) frontMap(l *leaf, boxes frontBoxes) {
 	r, left := s.result, 0
 	tight, strips := make([][]orb.Point, len(s.views)), make([][]coverage.Strip, len(s.views)) // by the window that shows them
 	for _, t := range r.Turns {
@@ -129,7 +130,7 @@ func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
 	for k, v := range s.views {
 		l.ground(v, r)
 		s.grid(l, v)
-		var free []rect
+		var free []paper.Box
 		if k == north {
 			free = append(free, l.northArrow(v, r.Layers.Field, r.Layers.Missed, size, nil))
 		}
@@ -140,7 +141,7 @@ func (s *setting) frontMap(l *Leaf, boxes frontBoxes) {
 }
 
 // mapNote says under the map how it is drawn and what it does not show.
-func (s *setting) mapNote(l *Leaf, left int) {
+func (s *setting) mapNote(l *leaf, left int) {
 	s.underMap(l, s.noteWords(left, overflow(s.views, s.result))+s.windowWords(len(s.views)))
 }
 
@@ -178,12 +179,12 @@ func (s *setting) windowWords(n int) string {
 }
 
 // underMap draws the scale bar of the first page's map, and words beside it.
-func (s *setting) underMap(l *Leaf, words string) {
+func (s *setting) underMap(l *leaf, words string) {
 	f := s.views[len(s.views)-1].frame
-	x, y := f.x, f.y+f.h+gridGutter
-	bar := l.scaleBar(x, y+6, f.w/noteShare, s.view)
-	x += bar.w + 6
-	l.paragraph(x, y+2.2, f.x+f.w+gridGutter-x, noteStep, noteLettering, words)
+	x, y := f.X, f.Y+f.H+gridGutter
+	bar := l.scaleBar(x, y+6, f.W/noteShare, s.view)
+	x += bar.W + 6
+	l.Paragraph(x, y+2.2, f.X+f.W+gridGutter-x, noteStep, noteLettering, words)
 }
 
 // Words beside the scale bar under a map.
@@ -193,7 +194,7 @@ const (
 	noteMore  = 22. // mm, that bar and scale take beyond its length at most
 )
 
-var noteLettering = lettering{size: 6, grey: true}
+var noteLettering = paper.Lettering{Size: 6, Grey: true}
 
 // noteHeight is what scale bar and words take under a map so wide. The gap below it has room for a line more.
 func (s *setting) noteHeight(width float64, words string) float64 {
@@ -201,7 +202,7 @@ func (s *setting) noteHeight(width float64, words string) float64 {
 	if s.narrow() {
 		words += s.windowWords(mostWindows)
 	}
-	return max(7, noteStep*float64(len(s.fonts.wrap(noteLettering, words, room)))+1.8)
+	return max(7, noteStep*float64(len(s.fonts.Wrap(noteLettering, words, room)))+1.8)
 }
 
 // narrow says whether a field is so long that it may be shown in windows.

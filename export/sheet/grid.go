@@ -3,10 +3,10 @@ package sheet
 import (
 	"math"
 
+	"balk/export/sheet/paper"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
-	"github.com/tdewolff/canvas"
 )
 
 // gridApart is how near lines of the coordinate grid may come, in mm.
@@ -61,17 +61,17 @@ func (s *setting) towards(axis int, v float64) string {
 }
 
 // grid draws a coordinate grid over a map, with its numbers outside the frame.
-func (s *setting) grid(l *Leaf, v view) {
+func (s *setting) grid(l *leaf, v view) {
 	kind := s.gridKind()
 	f := v.frame
 	lo, hi := orb.Point{math.Inf(1), math.Inf(1)}, orb.Point{math.Inf(-1), math.Inf(-1)}
-	for _, c := range []orb.Point{{f.x, f.y}, {f.x + f.w, f.y}, {f.x, f.y + f.h}, {f.x + f.w, f.y + f.h}} {
+	for _, c := range []orb.Point{{f.X, f.Y}, {f.X + f.W, f.Y}, {f.X, f.Y + f.H}, {f.X + f.W, f.Y + f.H}} {
 		q := kind.to(v.back(c))
 		for axis := range 2 {
 			lo[axis], hi[axis] = min(lo[axis], q[axis]), max(hi[axis], q[axis])
 		}
 	}
-	var taken []rect
+	var taken []paper.Box
 	for axis := range 2 {
 		// How many mm a unit takes: from the middle one step along the axis.
 		a := kind.to(v.middle)
@@ -89,7 +89,7 @@ func (s *setting) grid(l *Leaf, v view) {
 				line[i] = kind.from(at)
 			}
 			for _, part := range v.lines(line) {
-				l.stroke([]orb.LineString{part}, pen{colour: "#5F6F6F", width: 0.1, dash: []float64{0.6, 1.6}})
+				l.Stroke([]orb.LineString{part}, paper.Pen{Colour: "#5F6F6F", Width: 0.1, Dash: []float64{0.6, 1.6}})
 				for _, end := range []orb.Point{part[0], part[len(part)-1]} {
 					taken = s.gridNumber(l, f, end, kind.word(axis, k*step, step), taken)
 				}
@@ -100,37 +100,37 @@ func (s *setting) grid(l *Leaf, v view) {
 
 // gridNumber writes a number outside the frame where a line of the grid ends, if
 // it does not run into another.
-func (s *setting) gridNumber(l *Leaf, f rect, end orb.Point, words string, taken []rect) []rect {
+func (s *setting) gridNumber(l *leaf, f paper.Box, end orb.Point, words string, taken []paper.Box) []paper.Box {
 	const near = 0.05 // mm from the frame: what cutting off leaves
-	t := lettering{size: 6, grey: true, align: canvas.Center}
-	w := l.fonts.width(t, words)
+	t := paper.Lettering{Size: 6, Grey: true, Align: paper.Centre}
+	w := l.Fonts.Width(t, words)
 	x, y := end[0], end[1]
-	var box rect
+	var box paper.Box
 	switch {
-	case math.Abs(y-f.y) < near:
+	case math.Abs(y-f.Y) < near:
 		y -= 1.1
-		box = rect{x - w/2, y - 2, w, 2.5}
-	case math.Abs(y-f.y-f.h) < near:
+		box = paper.Rect(x-w/2, y-2, w, 2.5)
+	case math.Abs(y-f.Y-f.H) < near:
 		y += 2.7
-		box = rect{x - w/2, y - 2, w, 2.5}
-	case math.Abs(x-f.x) < near:
-		t.turn, x = 90, x-1.1
-		box = rect{x - 2, y - w/2, 2.5, w}
-	case math.Abs(x-f.x-f.w) < near:
-		t.turn, x = 90, x+2.7
-		box = rect{x - 2, y - w/2, 2.5, w}
+		box = paper.Rect(x-w/2, y-2, w, 2.5)
+	case math.Abs(x-f.X) < near:
+		t.Turn, x = 90, x-1.1
+		box = paper.Rect(x-2, y-w/2, 2.5, w)
+	case math.Abs(x-f.X-f.W) < near:
+		t.Turn, x = 90, x+2.7
+		box = paper.Rect(x-2, y-w/2, 2.5, w)
 	default:
 		return taken
 	}
-	if !box.within(f.inset(-gridGutter)) {
+	if !box.Within(f.Inset(-gridGutter)) {
 		return taken
 	}
 	for _, other := range taken {
-		if box.inset(-0.8).meets(other) {
+		if box.Inset(-0.8).Meets(other) {
 			return taken
 		}
 	}
-	l.text(x, y, t, words)
+	l.Text(x, y, t, words)
 	return append(taken, box)
 }
 

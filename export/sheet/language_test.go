@@ -5,7 +5,6 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"image"
 	"io/fs"
 	"math"
 	"os"
@@ -17,11 +16,11 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
-	"github.com/tdewolff/canvas"
 )
 
 func TestWordsAndNumbersOfALanguage(t *testing.T) {
@@ -180,33 +179,6 @@ func TestGermanIsWhole(t *testing.T) {
 	}
 }
 
-// printedLine is a line of text on a page, with the box it takes in mm from the upper left corner.
-type printedLine struct {
-	words string
-	box   rect
-	level bool
-}
-
-// reader collects the text of a page.
-type reader struct {
-	w, h  float64
-	lines []printedLine
-}
-
-func (r *reader) Size() (float64, float64)                             { return r.w, r.h }
-func (r *reader) RenderPath(*canvas.Path, canvas.Style, canvas.Matrix) {}
-func (r *reader) RenderImage(image.Image, canvas.Matrix)               {}
-func (r *reader) RenderText(t *canvas.Text, m canvas.Matrix) {
-	b := t.Bounds().Transform(m)
-	r.lines = append(r.lines, printedLine{t.Text, rect{b.X0, r.h - b.Y1, b.W(), b.H()}, m[0][1] == 0})
-}
-
-func linesOf(l *Leaf) []printedLine {
-	r := &reader{w: l.Width, h: l.Height}
-	l.canvas.RenderTo(r)
-	return r.lines
-}
-
 // speaking are results that make the sheet say all it can, more or less.
 func speaking() map[string]coverage.Result {
 	all := everything()
@@ -272,15 +244,15 @@ func TestGermanSheetSpeaksGerman(t *testing.T) {
 			}
 			n := 0
 			for i, l := range leaves {
-				for _, line := range linesOf(l) {
+				for _, line := range l.Lines() {
 					n++
-					for _, w := range letters.FindAllString(line.words, -1) {
+					for _, w := range letters.FindAllString(line.Words, -1) {
 						if !own[w] {
-							t.Errorf("%s, page %d: %q in %q", situation, i+1, w, line.words)
+							t.Errorf("%s, page %d: %q in %q", situation, i+1, w, line.Words)
 						}
 					}
-					if pointed.MatchString(places.ReplaceAllString(line.words, "")) {
-						t.Errorf("%s, page %d: a decimal point in %q", situation, i+1, line.words)
+					if pointed.MatchString(places.ReplaceAllString(line.Words, "")) {
+						t.Errorf("%s, page %d: a decimal point in %q", situation, i+1, line.Words)
 					}
 				}
 			}
@@ -302,20 +274,20 @@ func TestTextHasItsRoom(t *testing.T) {
 					t.Fatal(err)
 				}
 				for i, l := range leaves {
-					lines := linesOf(l)
+					lines := l.Lines()
 					for k, a := range lines {
-						if strings.Contains(a.words, "…") {
-							t.Errorf("%s, page %d: cut off: %q", at, i+1, a.words)
+						if strings.Contains(a.Words, "…") {
+							t.Errorf("%s, page %d: cut off: %q", at, i+1, a.Words)
 						}
-						if !a.box.within(rect{0, 0, l.Width, l.Height}.inset(paperMargin - 1)) {
-							t.Errorf("%s, page %d: off the page: %q", at, i+1, a.words)
+						if !a.Box.Within(paper.Rect(0, 0, l.Width, l.Height).Inset(paperMargin - 1)) {
+							t.Errorf("%s, page %d: off the page: %q", at, i+1, a.Words)
 						}
 						for _, b := range lines[:k] {
 							if !wordy(a) || !wordy(b) {
 								continue
 							}
-							if dx, dy := overlap(a.box, b.box); dx > 0.3 && dy > 0.6 {
-								t.Errorf("%s, page %d: %q and %q overlap by %.1f × %.1f mm", at, i+1, a.words, b.words, dx, dy)
+							if dx, dy := overlap(a.Box, b.Box); dx > 0.3 && dy > 0.6 {
+								t.Errorf("%s, page %d: %q and %q overlap by %.1f × %.1f mm", at, i+1, a.Words, b.Words, dx, dy)
 							}
 						}
 					}
@@ -326,8 +298,8 @@ func TestTextHasItsRoom(t *testing.T) {
 }
 
 // wordy is text beside the maps: numbers on them may lie on each other's lines.
-func wordy(l printedLine) bool { return l.level && letters.MatchString(l.words) }
+func wordy(l paper.Written) bool { return l.Level && letters.MatchString(l.Words) }
 
-func overlap(a, b rect) (dx, dy float64) {
-	return math.Min(a.x+a.w, b.x+b.w) - math.Max(a.x, b.x), math.Min(a.y+a.h, b.y+b.h) - math.Max(a.y, b.y)
+func overlap(a, b paper.Box) (dx, dy float64) {
+	return math.Min(a.X+a.W, b.X+b.W) - math.Max(a.X, b.X), math.Min(a.Y+a.H, b.Y+b.H) - math.Max(a.Y, b.Y)
 }

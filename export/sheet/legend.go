@@ -2,47 +2,47 @@ package sheet
 
 import (
 	"balk/coverage"
+	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
-	"github.com/tdewolff/canvas"
 )
 
 // legend draws the kinds of ground with their balance, then the lines of the map,
 // and gives how far down it came. The rows add up to the field's.
-func (s *setting) legend(l *Leaf, b rect) float64 {
-	haX, shareX := b.x+b.w*0.78, b.x+b.w
-	right := lettering{size: 7, grey: true, align: canvas.Right}
-	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, s.word("Balance at credited width"))
-	l.text(haX, b.y+3, right, "ha")
-	l.text(shareX, b.y+3, right, s.word("% of field"))
-	y := b.y + 3.5
-	row := func(mark *hatching, r Row, bold bool) {
+func (s *setting) legend(l *leaf, b paper.Box) float64 {
+	haX, shareX := b.X+b.W*0.78, b.X+b.W
+	right := paper.Lettering{Size: 7, Grey: true, Align: paper.Right}
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("Balance at credited width"))
+	l.Text(haX, b.Y+3, right, "ha")
+	l.Text(shareX, b.Y+3, right, s.word("% of field"))
+	y := b.Y + 3.5
+	row := func(mark *paper.Hatching, r Row, bold bool) {
 		y += 4.7
 		if mark != nil {
-			l.swatch(rect{b.x, y - 3, 8, 3.6}, *mark)
+			l.swatch(paper.Rect(b.X, y-3, 8, 3.6), *mark)
 		}
-		t := lettering{size: 8, bold: bold}
-		l.text(b.x+10, y, t, l.fonts.fit(t, r.Words, haX-l.fonts.width(t, r.Ha)-b.x-11))
-		t.align = canvas.Right
-		l.text(haX, y, t, r.Ha)
-		l.text(shareX, y, t, r.Share)
+		t := paper.Lettering{Size: 8, Bold: bold}
+		l.Text(b.X+10, y, t, l.Fonts.Fit(t, r.Words, haX-l.Fonts.Width(t, r.Ha)-b.X-11))
+		t.Align = paper.Right
+		l.Text(haX, y, t, r.Ha)
+		l.Text(shareX, y, t, r.Share)
 	}
-	for i, mark := range []*hatching{&onceMark, &twiceMark, &moreMark, &missedMark, &unknownMark} {
+	for i, mark := range []*paper.Hatching{&onceMark, &twiceMark, &moreMark, &missedMark, &unknownMark} {
 		row(mark, s.table.Parts[i], false)
 	}
-	l.line(b.x+10, y+1.2, b.x+b.w, y+1.2, pen{colour: black, width: 0.2})
+	l.Line(b.X+10, y+1.2, b.X+b.W, y+1.2, paper.Pen{Colour: paper.Black, Width: 0.2})
 	row(nil, s.table.Field, true)
 	y += 0.8
 	row(&outsideMark, s.table.Outside, false)
 	row(nil, s.table.FullMissed, false)
 	row(nil, s.table.Thin, false)
-	for i, line := range s.keyLines(b.w, s.keys(s.passesShown())) {
+	for i, line := range s.keyLines(b.W, s.keys(s.passesShown())) {
 		if y += keyStep; i == 0 {
 			y += firstKey - keyStep
 		}
 		for _, k := range line {
-			k.sample(l, b.x+k.x, y)
-			l.text(b.x+k.x+k.wide+keyGap, y, keyLettering, k.words)
+			k.sample(l, b.X+k.x, y)
+			l.Text(b.X+k.x+k.wide+keyGap, y, keyLettering, k.words)
 		}
 	}
 	return y
@@ -56,13 +56,13 @@ const (
 	firstKey = 5.2 // mm, from the balance to the first line
 )
 
-var keyLettering = lettering{size: 7.5}
+var keyLettering = paper.Lettering{Size: 7.5}
 
 // key is one of them; wide is its sample's, drawn on the base line y.
 type key struct {
 	words   string
 	x, wide float64 // mm
-	sample  func(l *Leaf, x, y float64)
+	sample  func(l *leaf, x, y float64)
 }
 
 // passesShown says whether the lines of passes are on the map.
@@ -71,8 +71,8 @@ func (s *setting) passesShown() bool {
 }
 
 func (s *setting) keys(passes bool) []key {
-	line := func(p pen) func(l *Leaf, x, y float64) {
-		return func(l *Leaf, x, y float64) { l.line(x, y-1, x+8, y-1, p) }
+	line := func(p paper.Pen) func(l *leaf, x, y float64) {
+		return func(l *leaf, x, y float64) { l.Line(x, y-1, x+8, y-1, p) }
 	}
 	pass := s.word("pass (bar centre)")
 	if !passes {
@@ -81,11 +81,11 @@ func (s *setting) keys(passes bool) []key {
 	keys := []key{
 		{words: s.word("boundary"), wide: 8, sample: line(boundaryPen)},
 		{words: s.word("headland"), wide: 8, sample: line(headlandPen)},
-		{words: s.word("obstacle"), wide: 8, sample: func(l *Leaf, x, y float64) { l.swatch(rect{x, y - 2.8, 8, 3.4}, noGoMark) }},
+		{words: s.word("obstacle"), wide: 8, sample: func(l *leaf, x, y float64) { l.swatch(paper.Rect(x, y-2.8, 8, 3.4), noGoMark) }},
 		{words: pass, wide: 8, sample: line(passLinePen)},
 	}
 	if n := coverage.TurningOf(s.result.Turns).Tight; n > 0 {
-		keys = append(keys, key{words: s.say("turn too tight for the set (%d)", n), wide: 2.6, sample: func(l *Leaf, x, y float64) { l.tightTurn(orb.Point{x + 1.3, y - 1}, true) }})
+		keys = append(keys, key{words: s.say("turn too tight for the set (%d)", n), wide: 2.6, sample: func(l *leaf, x, y float64) { l.tightTurn(orb.Point{x + 1.3, y - 1}, true) }})
 	}
 	return keys
 }
@@ -95,7 +95,7 @@ func (s *setting) keyLines(width float64, keys []key) [][]key {
 	var lines [][]key
 	x := 0.0
 	for _, k := range keys {
-		long := k.wide + keyGap + s.fonts.width(keyLettering, k.words)
+		long := k.wide + keyGap + s.fonts.Width(keyLettering, k.words)
 		if n := len(lines); n == 0 || x+long > width {
 			lines, x = append(lines, nil), 0
 		}
@@ -108,11 +108,11 @@ func (s *setting) keyLines(width float64, keys []key) [][]key {
 }
 
 // swatch is a sample of a kind of ground.
-func (l *Leaf) swatch(b rect, h hatching) {
-	if h.rim.width == 0 {
-		h.rim = pen{colour: "#8A7A4A", width: 0.12}
+func (l *leaf) swatch(b paper.Box, h paper.Hatching) {
+	if h.Rim.Width == 0 {
+		h.Rim = paper.Pen{Colour: "#8A7A4A", Width: 0.12}
 	}
-	l.cover(b.path(), h)
+	l.Cover(b.Path(), h)
 }
 
 // legendHeight is what legend, headland and receiver take in a column.
@@ -121,7 +121,7 @@ func (s *setting) legendHeight() float64 {
 	lines := max(len(s.keyLines(columnWidth, s.keys(true))), len(s.keyLines(columnWidth, s.keys(false))))
 	h := 52.5 + firstKey + keyStep*float64(lines)
 	for _, line := range s.suretyLines() {
-		h += 3.3 * float64(len(s.fonts.wrap(suretyLettering, line, columnWidth)))
+		h += 3.3 * float64(len(s.fonts.Wrap(suretyLettering, line, columnWidth)))
 	}
 	if s.result.Headland.Depth > 0 {
 		h += 18.5
@@ -130,7 +130,7 @@ func (s *setting) legendHeight() float64 {
 }
 
 // suretyLettering is that of the lines on surety.
-var suretyLettering = lettering{size: 7, grey: true}
+var suretyLettering = paper.Lettering{Size: 7, Grey: true}
 
 // suretyLines are those on how sure the strips are; the table sums those only possible.
 func (s *setting) suretyLines() []string {
@@ -142,21 +142,21 @@ func (s *setting) suretyLines() []string {
 }
 
 // headlandRows writes what the headland cost, and what the receiver leaves open.
-func (s *setting) headlandRows(l *Leaf, b rect, y float64) {
-	small := lettering{size: 7.5}
-	right := lettering{size: 7.5, align: canvas.Right}
+func (s *setting) headlandRows(l *leaf, b paper.Box, y float64) {
+	small := paper.Lettering{Size: 7.5}
+	right := paper.Lettering{Size: 7.5, Align: paper.Right}
 	if h := s.result.Headland; h.Depth > 0 {
 		y += 6.5
-		l.text(b.x, y, lettering{size: 9, bold: true}, s.say("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
+		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.say("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
 		for _, row := range []Row{s.table.Missed, s.table.Lifted, s.table.Twice} {
 			y += 3.9
-			l.text(b.x, y, small, l.fonts.fit(small, row.Words, b.w*0.78-l.fonts.width(small, row.Ha)-1))
-			l.text(b.x+b.w*0.78, y, right, row.Ha)
-			l.text(b.x+b.w, y, right, row.Share)
+			l.Text(b.X, y, small, l.Fonts.Fit(small, row.Words, b.W*0.78-l.Fonts.Width(small, row.Ha)-1))
+			l.Text(b.X+b.W*0.78, y, right, row.Ha)
+			l.Text(b.X+b.W, y, right, row.Share)
 		}
 	}
 	y += 2.5
 	for _, line := range s.suretyLines() {
-		y = l.paragraph(b.x, y+3.3, b.w, 3.3, suretyLettering, line) - 3.3
+		y = l.Paragraph(b.X, y+3.3, b.W, 3.3, suretyLettering, line) - 3.3
 	}
 }

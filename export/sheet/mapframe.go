@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -48,14 +49,14 @@ func roundScale(d float64) float64 {
 // view takes the field's plane to a frame on the page: 1 : denominator, turned
 // counter-clockwise.
 type view struct {
-	frame       rect
+	frame       paper.Box
 	denominator float64
 	turn        float64 // degrees, -90 to 90
 	middle      plane.XY
 	cos, sin    float64
 }
 
-func newView(frame rect, middle plane.XY, denominator, turn float64) view {
+func newView(frame paper.Box, middle plane.XY, denominator, turn float64) view {
 	v := view{frame: frame, middle: middle, denominator: denominator, turn: turn}
 	v.sin, v.cos = math.Sincos(turn * math.Pi / 180)
 	return v
@@ -67,14 +68,14 @@ func (v view) mm() float64 { return 1000 / v.denominator }
 func (v view) at(p plane.XY) orb.Point {
 	d := p.Sub(v.middle)
 	return orb.Point{
-		v.frame.x + v.frame.w/2 + (d.X*v.cos-d.Y*v.sin)*v.mm(),
-		v.frame.y + v.frame.h/2 - (d.X*v.sin+d.Y*v.cos)*v.mm(),
+		v.frame.X + v.frame.W/2 + (d.X*v.cos-d.Y*v.sin)*v.mm(),
+		v.frame.Y + v.frame.H/2 - (d.X*v.sin+d.Y*v.cos)*v.mm(),
 	}
 }
 
 // back takes a place on the page to the plane.
 func (v view) back(p orb.Point) plane.XY {
-	x, y := (p[0]-v.frame.x-v.frame.w/2)/v.mm(), -(p[1]-v.frame.y-v.frame.h/2)/v.mm()
+	x, y := (p[0]-v.frame.X-v.frame.W/2)/v.mm(), -(p[1]-v.frame.Y-v.frame.H/2)/v.mm()
 	return v.middle.Add(plane.XY{X: x*v.cos + y*v.sin, Y: -x*v.sin + y*v.cos})
 }
 
@@ -116,8 +117,8 @@ func hullOf(all []plane.XY) []plane.XY {
 // viewOf lays a field into a frame at the largest round scale. The map is turned
 // off north only where that gives a much larger one: then so that the field lies
 // straightest, its box being smallest, with north in the upper half.
-func viewOf(frame rect, hull []plane.XY) view {
-	room := frame.inset(mapPad)
+func viewOf(frame paper.Box, hull []plane.XY) view {
+	room := frame.Inset(mapPad)
 	north := lie(hull, 0, room)
 	best := north
 	for deg := -89.0; deg <= 90; deg++ {
@@ -144,7 +145,7 @@ const (
 
 // viewsOf lays a field into a frame: whole, see viewOf, or, where it would be a narrow band, in windows under each other from
 // one end of the field to the other, all at one scale and turned alike.
-func viewsOf(frame rect, hull []plane.XY) []view {
+func viewsOf(frame paper.Box, hull []plane.XY) []view {
 	whole := viewOf(frame, hull)
 	if breadth(hull)*whole.mm() >= leastBand {
 		return []view{whole}
@@ -152,20 +153,20 @@ func viewsOf(frame rect, hull []plane.XY) []view {
 	type windows struct {
 		lying
 		n     int
-		frame rect // of the first
+		frame paper.Box // of the first
 		step  float64
 	}
 	var best windows
 	for n := 2; n <= mostWindows; n++ {
-		f := rect{frame.x, frame.y, frame.w, (frame.h - windowGap*float64(n-1)) / float64(n)}
-		if f.h < leastWindow {
+		f := paper.Rect(frame.X, frame.Y, frame.W, (frame.H-windowGap*float64(n-1))/float64(n))
+		if f.H < leastWindow {
 			break
 		}
-		room := f.inset(mapPad)
+		room := f.Inset(mapPad)
 		for deg := -89.0; deg <= 90; deg++ {
 			l := lie(hull, deg, room)
 			long := l.w / (float64(n) - windowLap*float64(n-1)) // m in a window
-			l.scale = roundScale(1000 * max(long/room.w, l.h/room.h))
+			l.scale = roundScale(1000 * max(long/room.W, l.h/room.H))
 			if best.n == 0 || l.scale < best.scale || l.scale == best.scale && n == best.n && l.area < best.area {
 				best = windows{l, n, f, long * (1 - windowLap)}
 			}
@@ -177,7 +178,7 @@ func viewsOf(frame rect, hull []plane.XY) []view {
 	var views []view
 	for k := range best.n {
 		f := best.frame
-		f.y += float64(k) * (f.h + windowGap)
+		f.Y += float64(k) * (f.H + windowGap)
 		v := newView(f, best.middle, best.scale, best.turn)
 		v.middle = best.middle.Add(plane.XY{X: v.cos, Y: -v.sin}.Scale(best.step * (float64(k) - float64(best.n-1)/2)))
 		views = append(views, v)
@@ -189,20 +190,20 @@ func viewsOf(frame rect, hull []plane.XY) []view {
 func breadth(hull []plane.XY) float64 {
 	broad := math.Inf(1)
 	for deg := 0.0; deg < 180; deg++ {
-		broad = min(broad, lie(hull, deg, rect{w: 1, h: 1}).h)
+		broad = min(broad, lie(hull, deg, paper.Box{W: 1, H: 1}).h)
 	}
 	return broad
 }
 
 // turnedView is the whole of a field in a frame, turned as another map is.
-func turnedView(frame rect, hull []plane.XY, turn float64) view {
-	l := lie(hull, turn, frame.inset(mapPad))
+func turnedView(frame paper.Box, hull []plane.XY, turn float64) view {
+	l := lie(hull, turn, frame.Inset(mapPad))
 	return newView(frame, l.middle, l.scale, turn)
 }
 
 // windowOf is the first of the views that shows a place, -1 for none.
 func windowOf(views []view, at plane.XY) int {
-	return slices.IndexFunc(views, func(v view) bool { return v.frame.bound().Contains(v.at(at)) })
+	return slices.IndexFunc(views, func(v view) bool { return v.frame.Bound().Contains(v.at(at)) })
 }
 
 // lying is how points lie in a frame when turned.
@@ -215,8 +216,8 @@ type lying struct {
 	middle plane.XY
 }
 
-func lie(pts []plane.XY, turn float64, room rect) lying {
-	v := newView(rect{}, plane.XY{}, 1000, turn) // a millimetre is a metre
+func lie(pts []plane.XY, turn float64, room paper.Box) lying {
+	v := newView(paper.Box{}, plane.XY{}, 1000, turn) // a millimetre is a metre
 	b := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
 	for _, p := range pts {
 		q := v.at(p)
@@ -224,7 +225,7 @@ func lie(pts []plane.XY, turn float64, room rect) lying {
 		b.Max = orb.Point{max(b.Max[0], q[0]), max(b.Max[1], q[1])}
 	}
 	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
-	least := 1000 * max(w/room.w, h/room.h)
+	least := 1000 * max(w/room.W, h/room.H)
 	return lying{turn, least, roundScale(least), w, h, w * h, v.back(b.Center())}
 }
 
@@ -232,7 +233,7 @@ func lie(pts []plane.XY, turn float64, room rect) lying {
 // those too narrow to be ink.
 func (v view) rings(polys []plane.Polygon) []orb.LineString {
 	var out []orb.LineString
-	bound := v.frame.bound()
+	bound := v.frame.Bound()
 	for _, poly := range polys {
 		for _, r := range poly {
 			if len(r) < 3 {
@@ -282,7 +283,7 @@ func (v view) lines(lines ...[]plane.XY) []orb.LineString {
 		for i, p := range one {
 			line[i] = v.at(p)
 		}
-		for _, part := range clip.LineString(v.frame.bound(), line) {
+		for _, part := range clip.LineString(v.frame.Bound(), line) {
 			if len(part) > 1 {
 				out = append(out, thinned(part, paperFine))
 			}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/read"
@@ -27,7 +28,7 @@ func TestRoundScale(t *testing.T) {
 func TestViewAndBack(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	for range 200 {
-		v := newView(rect{10, 20, 180, 100}, plane.XY{X: rng.Float64() * 1000, Y: rng.Float64() * 1000}, 2500, rng.Float64()*180-90)
+		v := newView(paper.Rect(10, 20, 180, 100), plane.XY{X: rng.Float64() * 1000, Y: rng.Float64() * 1000}, 2500, rng.Float64()*180-90)
 		p := plane.XY{X: rng.Float64() * 1000, Y: rng.Float64() * 1000}
 		q := plane.XY{X: p.X, Y: p.Y + 25} // 10 mm to the north
 		if d := v.back(v.at(p)).Dist(p); d > 1e-9 {
@@ -42,7 +43,7 @@ func TestViewAndBack(t *testing.T) {
 }
 
 func TestMapsTurnOnlyForMuch(t *testing.T) {
-	frame := rect{0, 0, 190, 110}
+	frame := paper.Rect(0, 0, 190, 110)
 	for _, c := range []struct {
 		situation   string
 		w, h, deg   float64
@@ -100,17 +101,17 @@ func TestRealFieldsFillTheirFrames(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, frame := range []rect{{10, 30, 180, 100}, {10, 30, 160, 110}, {10, 30, 269, 60}} {
+		for _, frame := range []paper.Box{paper.Rect(10, 30, 180, 100), paper.Rect(10, 30, 160, 110), paper.Rect(10, 30, 269, 60)} {
 			v := viewOf(frame, hull)
-			room := frame.inset(mapPad - 1e-6)
+			room := frame.Inset(mapPad - 1e-6)
 			for _, poly := range polys {
 				for _, p := range poly[0] {
-					if at := v.at(p); !room.bound().Contains(at) {
+					if at := v.at(p); !room.Bound().Contains(at) {
 						t.Fatalf("%s: %v lies off the frame %v", names[i], at, frame)
 					}
 				}
 			}
-			if l := lie(hull, v.turn, frame.inset(mapPad)); l.least < v.denominator/1.5-1 {
+			if l := lie(hull, v.turn, frame.Inset(mapPad)); l.least < v.denominator/1.5-1 {
 				t.Errorf("%s: 1 : %.0f, where 1 : %.0f would do", names[i], v.denominator, l.least)
 			}
 		}
@@ -138,15 +139,15 @@ func TestSheetsOfRealFields(t *testing.T) {
 
 // Numbers of strips lie within the frame and on nothing else.
 func TestNumbersOfStripsKeepApart(t *testing.T) {
-	frame := rect{10, 10, 180, 100}
-	var taken []rect
+	frame := paper.Rect(10, 10, 180, 100)
+	var taken []paper.Box
 	for i := range 60 {
 		p := orb.Point{60 + 3*float64(i%10), 40 + 3*float64(i/10)}
 		box, ok := placeBeside(p, 5, 2.9, frame, taken)
 		if !ok {
 			continue
 		}
-		if !box.within(frame) || meetsAny(box, taken) {
+		if !box.Within(frame) || meetsAny(box, taken) {
 			t.Fatalf("number %d at %v", i, box)
 		}
 		taken = append(taken, box)
@@ -154,7 +155,7 @@ func TestNumbersOfStripsKeepApart(t *testing.T) {
 	if len(taken) < 40 {
 		t.Errorf("%d of 60 found room", len(taken))
 	}
-	if _, ok := placeBeside(orb.Point{100, 60}, 5, 2.9, frame, []rect{frame}); ok {
+	if _, ok := placeBeside(orb.Point{100, 60}, 5, 2.9, frame, []paper.Box{frame}); ok {
 		t.Error("a number found room where there is none")
 	}
 }

@@ -6,10 +6,10 @@ import (
 	"slices"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
-	"github.com/tdewolff/canvas"
 )
 
 // scaleText is a scale as people write it.
@@ -17,26 +17,26 @@ func scaleText(denominator float64) string { return fmt.Sprintf("1 : %.0f", deno
 
 // scaleBar draws a bar of a round length, not longer than so many mm, and the
 // scale beside it. Its lower left corner is at x, y; it gives its box.
-func (l *Leaf) scaleBar(x, y, longest float64, v view) rect {
+func (l *leaf) scaleBar(x, y, longest float64, v view) paper.Box {
 	m := roundLength(longest / v.mm())
 	w := m * v.mm()
-	end := lettering{size: 6.5, align: canvas.Center}
-	length := l.fonts.language.say("%g m", m)
-	bar := rect{x, y - 1.2, w, 1}
-	l.fill(rect{bar.x, bar.y, w / 2, 1}.path(), black)
-	l.stroke(bar.path(), pen{colour: black, width: 0.15})
-	l.text(bar.x, y-2.2, lettering{size: 6.5}, "0")
-	l.text(bar.x+w, y-2.2, end, length)
-	beyond := l.fonts.width(end, length)/2 + 1.5
-	return rect{x, y - 4.6, w + beyond + l.text(bar.x+w+beyond, y-0.2, lettering{size: 7, bold: true}, scaleText(v.denominator)), 4.6}
+	end := paper.Lettering{Size: 6.5, Align: paper.Centre}
+	length := l.language.say("%g m", m)
+	bar := paper.Rect(x, y-1.2, w, 1)
+	l.Fill(paper.Rect(bar.X, bar.Y, w/2, 1).Path(), paper.Black)
+	l.Stroke(bar.Path(), paper.Pen{Colour: paper.Black, Width: 0.15})
+	l.Text(bar.X, y-2.2, paper.Lettering{Size: 6.5}, "0")
+	l.Text(bar.X+w, y-2.2, end, length)
+	beyond := l.Fonts.Width(end, length)/2 + 1.5
+	return paper.Rect(x, y-4.6, w+beyond+l.Text(bar.X+w+beyond, y-0.2, paper.Lettering{Size: 7, Bold: true}, scaleText(v.denominator)), 4.6)
 }
 
 // scaleBox is a scale bar on white, for use within a map.
-func (l *Leaf) scaleBox(x, y, longest float64, v view) rect {
-	probe := newLeaf(l.Width, l.Height, l.fonts) // how large it gets
-	box := probe.scaleBar(x+1.5, y-1, longest, v).inset(-1)
-	l.fill(box.path(), "#FFFFFF")
-	l.stroke(box.path(), pen{colour: "#999999", width: 0.1})
+func (l *leaf) scaleBox(x, y, longest float64, v view) paper.Box {
+	probe := &leaf{paper.New(l.Width, l.Height, l.Fonts), l.language} // how large it gets
+	box := probe.scaleBar(x+1.5, y-1, longest, v).Inset(-1)
+	l.Fill(box.Path(), "#FFFFFF")
+	l.Stroke(box.Path(), paper.Pen{Colour: "#999999", Width: 0.1})
 	l.scaleBar(x+1.5, y-1, longest, v)
 	return box
 }
@@ -45,7 +45,7 @@ func (l *Leaf) scaleBox(x, y, longest float64, v view) rect {
 // circle of white along the frame, in a corner if it can be: beside the field if there is room, else where neither the
 // boundary nor what was missed runs under it, and where there is no such place without the white, so that nothing is
 // hidden. taken is ground on the page to leave alone.
-func (l *Leaf) northArrow(v view, field, missed []plane.Polygon, size float64, taken []rect) rect {
+func (l *leaf) northArrow(v view, field, missed []plane.Polygon, size float64, taken []paper.Box) paper.Box {
 	radius := northRadius * size
 	at, white := northPlace(v, newShapes(v.rings(field)), newShapes(v.rings(missed)), radius, taken)
 	point := func(along, across float64) orb.Point { // of the arrow, in shares of size
@@ -53,30 +53,30 @@ func (l *Leaf) northArrow(v view, field, missed []plane.Polygon, size float64, t
 		return orb.Point{at[0] - a*v.sin + c*v.cos, at[1] - a*v.cos - c*v.sin}
 	}
 	if white {
-		l.fill([]orb.LineString{ring(at, radius)}, "#FFFFFF")
+		l.Fill([]orb.LineString{paper.Ring(at, radius)}, "#FFFFFF")
 	}
-	l.stroke([]orb.LineString{ring(at, radius)}, pen{colour: "#999999", width: 0.1})
+	l.Stroke([]orb.LineString{paper.Ring(at, radius)}, paper.Pen{Colour: "#999999", Width: 0.1})
 	tip, left, right, notch := point(0.35, 0), point(-1.05, -0.42), point(-1.05, 0.42), point(-0.75, 0)
-	l.fill([]orb.LineString{{tip, left, notch, tip}}, black)
-	l.stroke([]orb.LineString{{tip, left, notch, right, tip}}, pen{colour: black, width: 0.15})
+	l.Fill([]orb.LineString{{tip, left, notch, tip}}, paper.Black)
+	l.Stroke([]orb.LineString{{tip, left, notch, right, tip}}, paper.Pen{Colour: paper.Black, Width: 0.15})
 	n := point(0.75, 0)
-	l.text(n[0], n[1]+0.26*size, lettering{size: size * 2.05, bold: true, align: canvas.Center}, l.fonts.language.word("N"))
-	return rect{at[0] - radius, at[1] - radius, 2 * radius, 2 * radius}
+	l.Text(n[0], n[1]+0.26*size, paper.Lettering{Size: size * 2.05, Bold: true, Align: paper.Centre}, l.language.word("N"))
+	return paper.Rect(at[0]-radius, at[1]-radius, 2*radius, 2*radius)
 }
 
 // northPlace is where the arrow stands, and whether white is under it.
-func northPlace(v view, field, missed shapes, radius float64, taken []rect) (at orb.Point, white bool) {
-	in := v.frame.inset(radius + 0.8)
-	corners := []orb.Point{{in.x + in.w, in.y}, {in.x + in.w, in.y + in.h}, {in.x, in.y}, {in.x, in.y + in.h}}
+func northPlace(v view, field, missed shapes, radius float64, taken []paper.Box) (at orb.Point, white bool) {
+	in := v.frame.Inset(radius + 0.8)
+	corners := []orb.Point{{in.X + in.W, in.Y}, {in.X + in.W, in.Y + in.H}, {in.X, in.Y}, {in.X, in.Y + in.H}}
 	places := append([]orb.Point(nil), corners...)
-	for x := in.x + in.w - radius; x > in.x; x -= radius {
-		places = append(places, orb.Point{x, in.y}, orb.Point{x, in.y + in.h})
+	for x := in.X + in.W - radius; x > in.X; x -= radius {
+		places = append(places, orb.Point{x, in.Y}, orb.Point{x, in.Y + in.H})
 	}
-	for y := in.y + radius; y < in.y+in.h; y += radius {
-		places = append(places, orb.Point{in.x + in.w, y}, orb.Point{in.x, y})
+	for y := in.Y + radius; y < in.Y+in.H; y += radius {
+		places = append(places, orb.Point{in.X + in.W, y}, orb.Point{in.X, y})
 	}
 	free := func(p orb.Point) bool {
-		return !meetsAny(rect{p[0] - radius, p[1] - radius, 2 * radius, 2 * radius}, taken)
+		return !meetsAny(paper.Rect(p[0]-radius, p[1]-radius, 2*radius, 2*radius), taken)
 	}
 	for _, p := range places {
 		if free(p) && !field.under(p, radius) && !missed.under(p, radius) {
@@ -180,12 +180,12 @@ func fromSide(p, a, b orb.Point) float64 {
 // tightTurns marks turns that the set cannot make, each at its place or, where the mark would hide missed ground or another
 // mark, beside it with a line there. A mark that finds no room stands at its place, not filled. It gives their boxes, and
 // those taken before.
-func (l *Leaf) tightTurns(v view, places []orb.Point, missed []plane.Polygon, taken []rect) []rect {
+func (l *leaf) tightTurns(v view, places []orb.Point, missed []plane.Polygon, taken []paper.Box) []paper.Box {
 	strips := newShapes(v.rings(missed))
 	const around = tightRadius + 0.25 // mm, with its pen
-	box := func(p orb.Point) rect { return rect{p[0] - around, p[1] - around, 2 * around, 2 * around} }
+	box := func(p orb.Point) paper.Box { return paper.Rect(p[0]-around, p[1]-around, 2*around, 2*around) }
 	free := func(p orb.Point) bool {
-		return box(p).within(v.frame) && !meetsAny(box(p), taken) && !strips.under(p, around)
+		return box(p).Within(v.frame) && !meetsAny(box(p), taken) && !strips.under(p, around)
 	}
 	for _, p := range places {
 		at, filled := p, free(p)
@@ -195,7 +195,7 @@ func (l *Leaf) tightTurns(v view, places []orb.Point, missed []plane.Polygon, ta
 			}
 		}
 		if at != p {
-			l.line(p[0], p[1], at[0], at[1], pen{colour: black, width: 0.15})
+			l.Line(p[0], p[1], at[0], at[1], paper.Pen{Colour: paper.Black, Width: 0.15})
 		}
 		l.tightTurn(at, filled)
 		taken = append(taken, box(at))
@@ -220,57 +220,57 @@ func nearFree(p orb.Point, free func(orb.Point) bool) (orb.Point, bool) {
 // numbers writes the numbers of strips beside them on a map, each where there is
 // room, with a line to its strip. It gives how many found no room; free is ground
 // on the page to leave alone.
-func (l *Leaf) numbers(v view, at func(coverage.Strip) orb.Point, strips []coverage.Strip, free []rect) (left int) {
-	t := lettering{size: 6.5, bold: true, colour: "#5A0F3A", align: canvas.Center}
-	taken := append([]rect(nil), free...)
+func (l *leaf) numbers(v view, at func(coverage.Strip) orb.Point, strips []coverage.Strip, free []paper.Box) (left int) {
+	t := paper.Lettering{Size: 6.5, Bold: true, Colour: "#5A0F3A", Align: paper.Centre}
+	taken := append([]paper.Box(nil), free...)
 	for _, s := range strips {
 		p := at(s)
-		taken = append(taken, rect{p[0] - 0.6, p[1] - 0.6, 1.2, 1.2})
+		taken = append(taken, paper.Rect(p[0]-0.6, p[1]-0.6, 1.2, 1.2))
 	}
 	const h = 2.9
-	boxes := make([]rect, len(strips))
+	boxes := make([]paper.Box, len(strips))
 	for i, s := range strips {
-		p, w := at(s), l.fonts.width(t, numberOf(s))+1.4
-		if box, ok := placeBeside(p, w, h, v.frame.inset(0.5), taken); ok {
+		p, w := at(s), l.Fonts.Width(t, numberOf(s))+1.4
+		if box, ok := placeBeside(p, w, h, v.frame.Inset(0.5), taken); ok {
 			boxes[i] = box
 			taken = append(taken, box)
-			x, y := box.x+w/2, box.y+h/2
-			l.line(x, y, p[0], p[1], pen{colour: "#FFFFFF", width: 0.6})
-			l.line(x, y, p[0], p[1], pen{colour: "#5A0F3A", width: 0.2})
-			l.fill([]orb.LineString{ring(p, 0.5)}, "#FFFFFF")
-			l.stroke([]orb.LineString{ring(p, 0.5)}, pen{colour: "#5A0F3A", width: 0.2})
+			x, y := box.X+w/2, box.Y+h/2
+			l.Line(x, y, p[0], p[1], paper.Pen{Colour: "#FFFFFF", Width: 0.6})
+			l.Line(x, y, p[0], p[1], paper.Pen{Colour: "#5A0F3A", Width: 0.2})
+			l.Fill([]orb.LineString{paper.Ring(p, 0.5)}, "#FFFFFF")
+			l.Stroke([]orb.LineString{paper.Ring(p, 0.5)}, paper.Pen{Colour: "#5A0F3A", Width: 0.2})
 		} else {
 			left++
 		}
 	}
 	for i, s := range strips { // over all lines
-		if box := boxes[i]; box.w > 0 {
-			l.fill(box.path(), "#FFFFFF")
-			l.stroke(box.path(), pen{colour: pink, width: 0.2})
-			l.text(box.x+box.w/2, box.y+h-0.65, t, numberOf(s))
+		if box := boxes[i]; box.W > 0 {
+			l.Fill(box.Path(), "#FFFFFF")
+			l.Stroke(box.Path(), paper.Pen{Colour: pink, Width: 0.2})
+			l.Text(box.X+box.W/2, box.Y+h-0.65, t, numberOf(s))
 		}
 	}
 	return left
 }
 
 // placeBeside finds a free box of a size near a place, within a frame.
-func placeBeside(p orb.Point, w, h float64, frame rect, taken []rect) (rect, bool) {
+func placeBeside(p orb.Point, w, h float64, frame paper.Box, taken []paper.Box) (paper.Box, bool) {
 	const directions = 16
 	for _, away := range []float64{4, 6, 8.5, 12, 16, 21} {
 		for k := range directions {
 			sin, cos := math.Sincos(2*math.Pi*float64(k)/directions + math.Pi/4)
-			box := rect{p[0] + away*cos - w/2, p[1] - away*sin - h/2, w, h}
-			if box.within(frame) && !meetsAny(box.inset(-0.3), taken) {
+			box := paper.Rect(p[0]+away*cos-w/2, p[1]-away*sin-h/2, w, h)
+			if box.Within(frame) && !meetsAny(box.Inset(-0.3), taken) {
 				return box, true
 			}
 		}
 	}
-	return rect{}, false
+	return paper.Box{}, false
 }
 
-func meetsAny(r rect, list []rect) bool {
+func meetsAny(r paper.Box, list []paper.Box) bool {
 	for _, q := range list {
-		if r.meets(q) {
+		if r.Meets(q) {
 			return true
 		}
 	}

@@ -2,11 +2,11 @@ package sheet
 
 import (
 	"fmt"
-	"slices"
 	"time"
 	"unicode/utf8"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 	"balk/geo"
 )
 
@@ -63,7 +63,7 @@ func (p Page) Validate() error {
 		}
 	}
 	for i, b := range p.Fonts {
-		if _, err := loadFont(slices.Clone(b)); err != nil {
+		if err := paper.CheckFont(b); err != nil {
 			return fmt.Errorf("further font %d: %w", i+1, err)
 		}
 	}
@@ -71,17 +71,16 @@ func (p Page) Validate() error {
 }
 
 // fonts are those for the page's language and for the texts on it that are not the sheet's own.
-func (p Page) fonts(r coverage.Result) (*fonts, error) {
-	f, err := loadFonts(p.Fonts)
+func (p Page) fonts(r coverage.Result) (*paper.Fonts, error) {
+	f, err := paper.LoadFonts(p.Fonts)
 	if err != nil {
 		return nil, err
 	}
-	f.language = p.Language
 	texts := []string{r.Field.Name, p.Operation, p.Implement, p.Driver, p.Remarks, p.zone().String()}
 	for _, one := range r.Findings {
 		texts = append(texts, one.String())
 	}
-	f.seek(p.FontFolders, texts)
+	f.Seek(p.FontFolders, texts)
 	return f, nil
 }
 

@@ -6,9 +6,8 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 	"balk/geo/plane"
-
-	"github.com/tdewolff/canvas"
 )
 
 const (
@@ -16,12 +15,18 @@ const (
 	footHeight  = 5.0  // mm, for the page's number
 )
 
+// leaf is a page with what only maps of a field have on it.
+type leaf struct {
+	*paper.Leaf
+	language Language
+}
+
 // setting is what the pages of one sheet are set from.
 type setting struct {
 	result  coverage.Result
 	page    Page
 	table   Table
-	fonts   *fonts
+	fonts   *paper.Fonts
 	w, h    float64 // mm, of the paper
 	wide    bool    // the map of the first page is as wide as the paper, which lies across
 	hull    []plane.XY
@@ -39,12 +44,12 @@ type setting struct {
 // strips, if there are any; a page with more strips, if the first has no room for all;
 // how it was driven, with the cautions; remarks that the first page has no room for. It fails
 // when the balance does not add up, the field has no extent or p is not valid.
-func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
+func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
 	s, err := setUp(r, p)
 	if err != nil {
 		return nil, err
 	}
-	leaves := []*Leaf{s.front()}
+	leaves := []*leaf{s.front()}
 	if s.details > 0 {
 		leaves = append(leaves, s.detailPage())
 	}
@@ -59,16 +64,20 @@ func Pages(r coverage.Result, p Page) ([]*Leaf, error) {
 }
 
 // numbered writes the feet of the pages. It fails where a font did not draw its letters.
-func (s *setting) numbered(leaves []*Leaf) ([]*Leaf, error) {
+func (s *setting) numbered(leaves []*leaf) ([]*paper.Leaf, error) {
 	s.total = len(leaves)
+	out := make([]*paper.Leaf, len(leaves))
 	for i, l := range leaves {
 		s.foot(l, i+1)
+		out[i] = l.Leaf
 	}
-	if s.fonts.fault != nil {
-		return nil, s.fonts.fault
+	if s.fonts.Fault != nil {
+		return nil, s.fonts.Fault
 	}
-	return leaves, nil
+	return out, nil
 }
+
+func (s *setting) newLeaf() *leaf { return &leaf{paper.New(s.w, s.h, s.fonts), s.page.Language} }
 
 // setUp looks at what is to be printed and lays out the pages.
 func setUp(r coverage.Result, p Page) (*setting, error) {
@@ -142,15 +151,15 @@ func (s *setting) orient() {
 }
 
 // look lays the field into the frame of the first page's map.
-func (s *setting) look(frame rect) {
+func (s *setting) look(frame paper.Box) {
 	s.views = viewsOf(frame, s.hull)
 	s.view = s.views[0]
 }
 
 // inner is the paper within the margins, without the foot.
-func (s *setting) inner() rect {
-	b := rect{0, 0, s.w, s.h}.inset(paperMargin)
-	b.h -= footHeight
+func (s *setting) inner() paper.Box {
+	b := paper.Rect(0, 0, s.w, s.h).Inset(paperMargin)
+	b.H -= footHeight
 	return b
 }
 
@@ -172,9 +181,9 @@ func fieldName(r coverage.Result, l Language) string {
 }
 
 // foot writes what every page says about itself.
-func (s *setting) foot(l *Leaf, number int) {
+func (s *setting) foot(l *leaf, number int) {
 	y := s.h - paperMargin
-	t := lettering{size: 6.5, grey: true}
+	t := paper.Lettering{Size: 6.5, Grey: true}
 	words := s.word("Times in UTC.")
 	switch z := s.page.Zone; {
 	case z == time.Local:
@@ -183,27 +192,27 @@ func (s *setting) foot(l *Leaf, number int) {
 		words = s.say("Local times, zone %s.", z)
 	}
 	words += s.word(" Places in degrees WGS84, longitude and latitude.")
-	if s.fonts.lacking {
+	if s.fonts.Lacking {
 		words += s.word(" [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode.")
 	}
-	l.line(paperMargin, y-3.2, s.w-paperMargin, y-3.2, pen{colour: "#999999", width: 0.1})
-	l.text(paperMargin, y, t, words)
-	t.align = canvas.Right
-	l.text(s.w-paperMargin, y, t, s.say("page %d of %d", number, s.total))
+	l.Line(paperMargin, y-3.2, s.w-paperMargin, y-3.2, paper.Pen{Colour: "#999999", Width: 0.1})
+	l.Text(paperMargin, y, t, words)
+	t.Align = paper.Right
+	l.Text(s.w-paperMargin, y, t, s.say("page %d of %d", number, s.total))
 }
 
 // pageHead writes field and operation over a page behind the first, and gives how
 // far down it came.
-func (s *setting) pageHead(l *Leaf, title string) float64 {
+func (s *setting) pageHead(l *leaf, title string) float64 {
 	b := s.inner()
-	l.text(b.x, b.y+4.5, lettering{size: 12, bold: true}, title)
-	t := lettering{size: 9, align: canvas.Right}
-	room := b.w - l.fonts.width(lettering{size: 12, bold: true}, title) - 6
+	l.Text(b.X, b.Y+4.5, paper.Lettering{Size: 12, Bold: true}, title)
+	t := paper.Lettering{Size: 9, Align: paper.Right}
+	room := b.W - l.Fonts.Width(paper.Lettering{Size: 12, Bold: true}, title) - 6
 	when := s.when()
-	l.text(b.x+b.w, b.y+3.6, t, l.fonts.fit(t, fieldName(s.result, s.page.Language), room))
-	t.size, t.grey = 7, true
-	l.text(b.x+b.w, b.y+7.4, t, l.fonts.fit(t, when, room))
-	return b.y + 10
+	l.Text(b.X+b.W, b.Y+3.6, t, l.Fonts.Fit(t, fieldName(s.result, s.page.Language), room))
+	t.Size, t.Grey = 7, true
+	l.Text(b.X+b.W, b.Y+7.4, t, l.Fonts.Fit(t, when, room))
+	return b.Y + 10
 }
 
 // when is the time of the operation in words.

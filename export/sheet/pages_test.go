@@ -27,7 +27,7 @@ func TestSheetSaysEverything(t *testing.T) {
 		check.Skip(t, "no time zones on this machine")
 	}
 	b := printed(t, everything(), Page{Operation: "loosening", Implement: "Five metre sweep", Driver: "A. Driver", Remarks: "The wet corner was left.", Zone: berlin})
-	if info := poppler(t, b, "pdfinfo", "FILE"); !regexp.MustCompile(`Pages:\s+3\n`).MatchString(info) || !regexp.MustCompile(`Title:\s+Müller & <Söhne>`).MatchString(info) {
+	if info := check.Poppler(t, b, "pdfinfo", "FILE"); !regexp.MustCompile(`Pages:\s+3\n`).MatchString(info) || !regexp.MustCompile(`Title:\s+Müller & <Söhne>`).MatchString(info) {
 		t.Errorf("want 3 pages and the field as title:\n%s", info)
 	}
 	for page, want := range map[int][]string{
@@ -66,7 +66,7 @@ func TestPrintedBalanceAddsUp(t *testing.T) {
 }
 
 func TestFontsAreEmbedded(t *testing.T) {
-	list := poppler(t, printed(t, everything(), Page{}), "pdffonts", "FILE")
+	list := check.Poppler(t, printed(t, everything(), Page{}), "pdffonts", "FILE")
 	lines := strings.Split(strings.TrimSpace(list), "\n")[2:]
 	if len(lines) == 0 {
 		t.Fatalf("no fonts:\n%s", list)
@@ -100,28 +100,6 @@ func TestNamesInAnyScript(t *testing.T) {
 				t.Errorf("said that letters are lacking: %t", lacking)
 			}
 		})
-	}
-}
-
-// Arabic is written from the right, its letters joined: the glyphs of the name differ
-// from those of its letters one by one.
-func TestArabicIsJoined(t *testing.T) {
-	f, err := loadFonts(nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	name := "الحقل"
-	_, joined := f.set(lettering{size: 10}, name)
-	single := 0.0
-	for _, r := range name {
-		_, w := f.set(lettering{size: 10}, string(r))
-		single += w
-	}
-	if !(joined > 0 && joined < 0.95*single) {
-		t.Errorf("%.2f mm in one, %.2f mm letter by letter: want joined letters to take less", joined, single)
-	}
-	if f.lacking {
-		t.Error("the font lacks Arabic letters")
 	}
 }
 
@@ -292,7 +270,7 @@ func TestSheetsOfAllSizes(t *testing.T) {
 			if len(b) > 2<<20 {
 				t.Errorf("%d bytes, want at most 2 MiB", len(b))
 			}
-			if info := poppler(t, b, "pdfinfo", "FILE"); !regexp.MustCompile(fmt.Sprintf(`Pages:\s+%d\n`, c.pages)).MatchString(info) {
+			if info := check.Poppler(t, b, "pdfinfo", "FILE"); !regexp.MustCompile(fmt.Sprintf(`Pages:\s+%d\n`, c.pages)).MatchString(info) {
 				t.Errorf("want %d pages:\n%s", c.pages, info)
 			}
 			got := words(t, b, 1)
@@ -348,7 +326,7 @@ func TestSheetsOfPoorResults(t *testing.T) {
 			if len(b) > 2<<20 {
 				t.Errorf("%s: %d bytes", c.situation, len(b))
 			}
-			poppler(t, b, "pdftotext", "FILE", "-")
+			check.Poppler(t, b, "pdftotext", "FILE", "-")
 		}
 	}
 }

@@ -9,11 +9,11 @@ import (
 	"balk/coverage"
 	"balk/coverage/plan"
 	"balk/export/figures"
+	"balk/export/sheet/paper"
 	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
-	"github.com/tdewolff/canvas"
 )
 
 // Planned is work that is still to be done.
@@ -32,21 +32,13 @@ func PlanPDF(w io.Writer, p Planned, page Page) error {
 	if err != nil {
 		return err
 	}
-	b, err := bind(leaves, fieldName(coverage.Result{Field: p.Field}, page.Language))
-	if err != nil {
-		return err
-	}
-	if b, err = timeless(b, time.Time{}); err != nil {
-		return err
-	}
-	_, err = w.Write(b)
-	return err
+	return paper.PDF(w, leaves, fieldName(coverage.Result{Field: p.Field}, page.Language), time.Time{})
 }
 
 // PlanPages draws the sheet of a plan: the map with passes in the order driven, headland rounds, turns and runs, and
 // what it all comes to; then order, turns that do not fit and cautions. It fails when the field has no
 // extent, there is nothing to drive, or page is not valid.
-func PlanPages(p Planned, page Page) ([]*Leaf, error) {
+func PlanPages(p Planned, page Page) ([]*paper.Leaf, error) {
 	if err := page.Validate(); err != nil {
 		return nil, err
 	}
@@ -68,7 +60,7 @@ func PlanPages(p Planned, page Page) ([]*Leaf, error) {
 	base := setting{page: page, fonts: f, hull: hull, result: result}
 	s := &planSetting{setting: base, planned: p}
 	s.lieBest()
-	leaves := []*Leaf{s.front(), s.orderPage()}
+	leaves := []*leaf{s.front(), s.orderPage()}
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
 	}
@@ -82,7 +74,7 @@ type planSetting struct {
 }
 
 // planBoxes are the parts of the first page, mm.
-type planBoxes struct{ head, mapFrame, facts, legend, side rect }
+type planBoxes struct{ head, mapFrame, facts, legend, side paper.Box }
 
 const (
 	factsHeight  = 62.0 // mm
@@ -92,25 +84,25 @@ const (
 func (s *planSetting) boxes() planBoxes {
 	b := s.inner()
 	var f planBoxes
-	f.head = rect{b.x, b.y, b.w, headHeight}
-	body := rect{b.x, b.y + headHeight, b.w, b.h - headHeight}
+	f.head = paper.Rect(b.X, b.Y, b.W, headHeight)
+	body := paper.Rect(b.X, b.Y+headHeight, b.W, b.H-headHeight)
 	if s.w < s.h {
-		y := body.y + body.h - factsHeight
-		f.facts = rect{body.x, y, columnWidth, factsHeight}
-		x := body.x + columnWidth + 2*partGap
-		f.legend = rect{x, y, body.x + body.w - x, legendHeight}
-		f.side = rect{x, y + legendHeight + partGap, f.legend.w, factsHeight - legendHeight - partGap}
-		f.mapFrame = rect{body.x, body.y, body.w, y - partGap - body.y}
+		y := body.Y + body.H - factsHeight
+		f.facts = paper.Rect(body.X, y, columnWidth, factsHeight)
+		x := body.X + columnWidth + 2*partGap
+		f.legend = paper.Rect(x, y, body.X+body.W-x, legendHeight)
+		f.side = paper.Rect(x, y+legendHeight+partGap, f.legend.W, factsHeight-legendHeight-partGap)
+		f.mapFrame = paper.Rect(body.X, body.Y, body.W, y-partGap-body.Y)
 	} else {
-		x := body.x + body.w - columnWidth
-		f.facts = rect{x, body.y, columnWidth, factsHeight}
-		f.legend = rect{x, body.y + factsHeight + partGap, columnWidth, legendHeight}
-		y := f.legend.y + f.legend.h + partGap
-		f.side = rect{x, y, columnWidth, body.y + body.h - y}
-		f.mapFrame = rect{body.x, body.y, body.w - columnWidth - 1.5*partGap, body.h}
+		x := body.X + body.W - columnWidth
+		f.facts = paper.Rect(x, body.Y, columnWidth, factsHeight)
+		f.legend = paper.Rect(x, body.Y+factsHeight+partGap, columnWidth, legendHeight)
+		y := f.legend.Y + f.legend.H + partGap
+		f.side = paper.Rect(x, y, columnWidth, body.Y+body.H-y)
+		f.mapFrame = paper.Rect(body.X, body.Y, body.W-columnWidth-1.5*partGap, body.H)
 	}
-	f.mapFrame = f.mapFrame.inset(gridGutter)
-	f.mapFrame.h -= s.noteHeight(f.mapFrame.w, s.planNote())
+	f.mapFrame = f.mapFrame.Inset(gridGutter)
+	f.mapFrame.H -= s.noteHeight(f.mapFrame.W, s.planNote())
 	return f
 }
 
@@ -132,8 +124,8 @@ func (s *planSetting) lieBest() {
 	}
 }
 
-func (s *planSetting) front() *Leaf {
-	l := newLeaf(s.w, s.h, s.fonts)
+func (s *planSetting) front() *leaf {
+	l := s.newLeaf()
 	b := s.boxes()
 	s.planHead(l, b.head)
 	shown := s.planMap(l)
@@ -144,30 +136,30 @@ func (s *planSetting) front() *Leaf {
 }
 
 // planHead writes what is to be done, by whom and with what.
-func (s *planSetting) planHead(l *Leaf, b rect) {
-	name := lettering{size: 15, bold: true}
-	l.text(b.x, b.y+5.5, name, l.fonts.fit(name, fieldName(s.result, s.page.Language), b.w))
+func (s *planSetting) planHead(l *leaf, b paper.Box) {
+	name := paper.Lettering{Size: 15, Bold: true}
+	l.Text(b.X, b.Y+5.5, name, l.Fonts.Fit(name, fieldName(s.result, s.page.Language), b.W))
 	im := s.planned.Plan.Implement
 	set := s.say("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap)
 	if words := s.page.Implement; words != "" {
 		set = words + ", " + set
 	}
-	half := b.w / 2
-	s.pair(l, b.x, b.y+11, half-3, s.word("Operation"), s.page.Operation)
-	s.pair(l, b.x+half, b.y+11, half, s.word("Planned for"), "")
-	s.pair(l, b.x, b.y+15.5, b.w*0.62, s.word("Implement"), set)
-	s.pair(l, b.x+b.w*0.65, b.y+15.5, b.w*0.35, s.word("Driver"), s.page.Driver)
+	half := b.W / 2
+	s.pair(l, b.X, b.Y+11, half-3, s.word("Operation"), s.page.Operation)
+	s.pair(l, b.X+half, b.Y+11, half, s.word("Planned for"), "")
+	s.pair(l, b.X, b.Y+15.5, b.W*0.62, s.word("Implement"), set)
+	s.pair(l, b.X+b.W*0.65, b.Y+15.5, b.W*0.35, s.word("Driver"), s.page.Driver)
 }
 
 var (
-	passPen  = pen{colour: "#7A6A34", width: 0.18}
-	roundPen = pen{colour: slate, width: 0.35}
-	movePen  = pen{colour: ink, width: 0.16, dash: []float64{0.9, 0.6}}
+	passPen  = paper.Pen{Colour: "#7A6A34", Width: 0.18}
+	roundPen = paper.Pen{Colour: slate, Width: 0.35}
+	movePen  = paper.Pen{Colour: ink, Width: 0.16, Dash: []float64{0.9, 0.6}}
 )
 
 // planMap draws the field, its passes with their numbers, rounds, turns and runs, and gives how many
 // passes found room for their number.
-func (s *planSetting) planMap(l *Leaf) (numbered int) {
+func (s *planSetting) planMap(l *leaf) (numbered int) {
 	p := s.planned.Plan
 	tight := make([][]orb.Point, len(s.views)) // by the window that shows them
 	for _, m := range p.Moves {
@@ -183,7 +175,7 @@ func (s *planSetting) planMap(l *Leaf) (numbered int) {
 	for k, v := range s.views {
 		s.planGround(l, v)
 		s.grid(l, v)
-		var taken []rect
+		var taken []paper.Box
 		if k == north {
 			taken = append(taken, l.northArrow(v, p.Field, nil, size, nil))
 		}
@@ -195,14 +187,14 @@ func (s *planSetting) planMap(l *Leaf) (numbered int) {
 		}
 		for _, one := range p.Passes { // the numbers stand in the order driven
 			words := fmt.Sprint(one.Number)
-			t := lettering{size: 6, align: canvas.Center, colour: "#3D3414"}
+			t := paper.Lettering{Size: 6, Align: paper.Centre, Colour: "#3D3414"}
 			if one.Round > 0 {
-				t.bold, t.colour = true, ink
+				t.Bold, t.Colour = true, ink
 			}
-			if box, ok := s.onLine(v, v.lines(one.Line), l.fonts.width(t, words), taken, func(at, way orb.Point) { l.arrow(at, way) }); ok {
+			if box, ok := s.onLine(v, v.lines(one.Line), l.Fonts.Width(t, words), taken, func(at, way orb.Point) { l.arrow(at, way) }); ok {
 				taken = append(taken, box)
-				l.fill(box.inset(0.3).path(), "#FFFFFF")
-				l.text(box.x+box.w/2, box.y+2.4, t, words)
+				l.Fill(box.Inset(0.3).Path(), "#FFFFFF")
+				l.Text(box.X+box.W/2, box.Y+2.4, t, words)
 				named[one.Number] = true
 			}
 		}
@@ -217,30 +209,30 @@ func (s *planSetting) planNote() string {
 }
 
 // planGround draws the field and what is driven on it within a view.
-func (s *planSetting) planGround(l *Leaf, v view) {
+func (s *planSetting) planGround(l *leaf, v view) {
 	p := s.planned.Plan
-	l.fill(v.frame.path(), "#F7F7F4")
-	l.fill(v.rings(p.Field), "#F3E7C6")
+	l.Fill(v.frame.Path(), "#F7F7F4")
+	l.Fill(v.rings(p.Field), "#F3E7C6")
 	var holes []plane.Polygon
 	for _, poly := range p.Field {
 		for _, ring := range poly[1:] {
 			holes = append(holes, plane.Polygon{ring})
 		}
 	}
-	l.cover(v.rings(holes), noGoMark)
+	l.Cover(v.rings(holes), noGoMark)
 	for _, m := range p.Moves {
-		l.stroke(v.lines(m.Line), movePen)
+		l.Stroke(v.lines(m.Line), movePen)
 	}
 	for _, one := range p.Passes {
 		if one.Round == 0 {
-			l.stroke(v.lines(one.Line), passPen)
+			l.Stroke(v.lines(one.Line), passPen)
 		} else {
-			l.stroke(v.lines(one.Line), roundPen)
+			l.Stroke(v.lines(one.Line), roundPen)
 		}
 	}
-	l.stroke(v.outlines(p.Interior), headlandPen)
-	l.stroke(v.outlines(p.Field), boundaryPen)
-	l.stroke(v.frame.path(), pen{colour: black, width: 0.25})
+	l.Stroke(v.outlines(p.Interior), headlandPen)
+	l.Stroke(v.outlines(p.Field), boundaryPen)
+	l.Stroke(v.frame.Path(), paper.Pen{Colour: paper.Black, Width: 0.25})
 }
 
 // planEnd is a place with a word.
@@ -261,24 +253,24 @@ func (s *planSetting) planEnds() []planEnd {
 }
 
 // placeMark is a dot with a word beside it, where there is room; it gives what it took.
-func (l *Leaf) placeMark(v view, at orb.Point, word string, taken []rect) []rect {
-	t := lettering{size: 7, bold: true, align: canvas.Center}
-	w := l.fonts.width(t, word) + 1.6
+func (l *leaf) placeMark(v view, at orb.Point, word string, taken []paper.Box) []paper.Box {
+	t := paper.Lettering{Size: 7, Bold: true, Align: paper.Centre}
+	w := l.Fonts.Width(t, word) + 1.6
 	const h = 3.2
-	dot := rect{at[0] - 1, at[1] - 1, 2, 2}
-	if !v.frame.bound().Contains(at) {
+	dot := paper.Rect(at[0]-1, at[1]-1, 2, 2)
+	if !v.frame.Bound().Contains(at) {
 		return nil
 	}
-	out := []rect{dot}
-	if box, ok := placeBeside(at, w, h, v.frame.inset(0.5), append(taken, dot)); ok {
-		l.line(box.x+w/2, box.y+h/2, at[0], at[1], pen{colour: black, width: 0.2})
-		l.fill(box.path(), "#FFFFFF")
-		l.stroke(box.path(), pen{colour: black, width: 0.2})
-		l.text(box.x+w/2, box.y+h-0.8, t, word)
+	out := []paper.Box{dot}
+	if box, ok := placeBeside(at, w, h, v.frame.Inset(0.5), append(taken, dot)); ok {
+		l.Line(box.X+w/2, box.Y+h/2, at[0], at[1], paper.Pen{Colour: paper.Black, Width: 0.2})
+		l.Fill(box.Path(), "#FFFFFF")
+		l.Stroke(box.Path(), paper.Pen{Colour: paper.Black, Width: 0.2})
+		l.Text(box.X+w/2, box.Y+h-0.8, t, word)
 		out = append(out, box)
 	}
-	l.fill([]orb.LineString{ring(at, 0.9)}, black)
-	l.fill([]orb.LineString{ring(at, 0.45)}, "#FFFFFF")
+	l.Fill([]orb.LineString{paper.Ring(at, 0.9)}, paper.Black)
+	l.Fill([]orb.LineString{paper.Ring(at, 0.45)}, "#FFFFFF")
 	return out
 }
 
@@ -286,7 +278,7 @@ func (l *Leaf) placeMark(v view, at orb.Point, word string, taken []rect) []rect
 type factRow struct{ word, value string }
 
 // facts writes what the plan comes to.
-func (s *planSetting) facts(l *Leaf, b rect) {
+func (s *planSetting) facts(l *leaf, b paper.Box) {
 	c := s.planned.Candidate
 	hectares := func(m2 float64) string { return s.page.Language.digits(Hectares(m2)) }
 	ha := func(m2 float64) string {
@@ -316,14 +308,14 @@ func (s *planSetting) facts(l *Leaf, b rect) {
 	if c.Cost > 0 {
 		rows = append(rows, factRow{s.word("Cost"), s.say("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
 	}
-	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, s.word("The plan"))
-	step := min(4.3, (b.h-5)/float64(len(rows)))
-	y := b.y + 3.5
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("The plan"))
+	step := min(4.3, (b.H-5)/float64(len(rows)))
+	y := b.Y + 3.5
 	for _, r := range rows {
 		y += step
-		l.text(b.x, y, lettering{size: 7.5, grey: true}, r.word)
-		t := lettering{size: 8}
-		l.text(b.x+32, y, t, l.fonts.fit(t, r.value, b.w-32))
+		l.Text(b.X, y, paper.Lettering{Size: 7.5, Grey: true}, r.word)
+		t := paper.Lettering{Size: 8}
+		l.Text(b.X+32, y, t, l.Fonts.Fit(t, r.value, b.W-32))
 	}
 }
 
@@ -339,28 +331,28 @@ func (s *planSetting) unfit(sort func(plan.Move) bool) int {
 }
 
 // planLegend explains the lines.
-func (s *planSetting) planLegend(l *Leaf, b rect, numbered int) {
-	t := lettering{size: 7.5}
-	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, s.word("On the map"))
-	y := b.y + 4
+func (s *planSetting) planLegend(l *leaf, b paper.Box, numbered int) {
+	t := paper.Lettering{Size: 7.5}
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("On the map"))
+	y := b.Y + 4
 	for _, one := range []struct {
-		pen   pen
+		pen   paper.Pen
 		words string
 	}{{passPen, s.word("pass, tool lowered")}, {roundPen, s.word("headland round, tool lowered")}, {movePen, s.word("turn or run, tool lifted")}, {headlandPen, s.word("inner rim of the headland")}} {
 		y += 4.2
-		l.line(b.x, y-1, b.x+8, y-1, one.pen)
-		l.text(b.x+10, y, t, one.words)
+		l.Line(b.X, y-1, b.X+8, y-1, one.pen)
+		l.Text(b.X+10, y, t, one.words)
 	}
-	x := b.x + b.w*0.64
-	y = b.y + 8.2
-	l.swatch(rect{x, y - 2.8, 8, 3.4}, noGoMark)
-	l.text(x+10, y, t, s.word("obstacle"))
+	x := b.X + b.W*0.64
+	y = b.Y + 8.2
+	l.swatch(paper.Rect(x, y-2.8, 8, 3.4), noGoMark)
+	l.Text(x+10, y, t, s.word("obstacle"))
 	y += 4.2
 	l.tightTurn(orb.Point{x + 4, y - 1}, true)
-	l.text(x+10, y, t, s.word("no room to drive it"))
+	l.Text(x+10, y, t, s.word("no room to drive it"))
 	words := s.word("every pass has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {
 		words = s.say("%d of %d numbers have room; plan.geojson holds all", numbered, n)
 	}
-	l.text(b.x, b.y+24.6, lettering{size: 7, grey: true}, words)
+	l.Text(b.X, b.Y+24.6, paper.Lettering{Size: 7, Grey: true}, words)
 }

@@ -6,9 +6,6 @@ import (
 	"image"
 	"image/png"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -99,43 +96,18 @@ func printed(t testing.TB, r coverage.Result, p Page) []byte {
 	return b.Bytes()
 }
 
-// poppler runs one of its programs on a PDF and gives what it prints.
-func poppler(t *testing.T, pdf []byte, program string, args ...string) string {
-	t.Helper()
-	if _, err := exec.LookPath(program); err != nil {
-		check.Skip(t, program+" (poppler-utils) is not installed")
-	}
-	file := filepath.Join(t.TempDir(), "sheet.pdf")
-	if err := os.WriteFile(file, pdf, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	for i, a := range args {
-		if a == "FILE" {
-			args[i] = file
-		}
-	}
-	cmd := exec.Command(program, args...)
-	var stderr bytes.Buffer
-	cmd.Stderr = &stderr
-	out, err := cmd.Output()
-	if err != nil || stderr.Len() > 0 {
-		t.Fatalf("%s: %v: %s", program, err, stderr.String())
-	}
-	return string(out)
-}
-
 // words is the text of a page, blanks made one.
 func words(t *testing.T, pdf []byte, page int) string {
 	t.Helper()
 	n := fmt.Sprint(page)
-	return strings.Join(strings.Fields(poppler(t, pdf, "pdftotext", "-raw", "-f", n, "-l", n, "FILE", "-")), " ")
+	return strings.Join(strings.Fields(check.Poppler(t, pdf, "pdftotext", "-raw", "-f", n, "-l", n, "FILE", "-")), " ")
 }
 
 // picture is a page at 100 dots an inch.
 func picture(t *testing.T, pdf []byte, page int) image.Image {
 	t.Helper()
 	n := fmt.Sprint(page)
-	img, err := png.Decode(strings.NewReader(poppler(t, pdf, "pdftoppm", "-r", "100", "-png", "-f", n, "-l", n, "FILE")))
+	img, err := png.Decode(strings.NewReader(check.Poppler(t, pdf, "pdftoppm", "-r", "100", "-png", "-f", n, "-l", n, "FILE")))
 	if err != nil {
 		t.Fatal(err)
 	}

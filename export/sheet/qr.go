@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
 	"github.com/skip2/go-qrcode"
@@ -51,8 +52,8 @@ func placesCode(strips []coverage.Strip, side float64) (squares [][]bool, held i
 }
 
 // code draws the squares of a QR code.
-func (l *Leaf) code(b rect, squares [][]bool) {
-	m := b.w / float64(len(squares))
+func (l *leaf) code(b paper.Box, squares [][]bool) {
+	m := b.W / float64(len(squares))
 	var dark []orb.LineString
 	for row, line := range squares {
 		for from := 0; from < len(line); {
@@ -61,11 +62,11 @@ func (l *Leaf) code(b rect, squares [][]bool) {
 				to++
 			}
 			if line[from] {
-				dark = append(dark, rect{b.x + float64(from)*m, b.y + float64(row)*m, float64(to-from) * m, m}.path()...)
+				dark = append(dark, paper.Rect(b.X+float64(from)*m, b.Y+float64(row)*m, float64(to-from)*m, m).Path()...)
 			}
 			from = to
 		}
 	}
-	l.fill(b.path(), "#FFFFFF")
-	l.fill(dark, "#000000")
+	l.Fill(b.Path(), "#FFFFFF")
+	l.Fill(dark, "#000000")
 }

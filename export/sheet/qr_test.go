@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/testdata/check"
 
 	"github.com/makiuchi-d/gozxing"
 	"github.com/makiuchi-d/gozxing/qrcode"
@@ -25,7 +26,7 @@ func scanned(t *testing.T, r coverage.Result, page image.Image) (string, error) 
 	}
 	b, dpmm := s.frontBoxes().side, float64(page.Bounds().Dx())/s.w
 	seen := image.NewGray(image.Rect(0, 0, int(codeSide*dpmm), int(codeSide*dpmm)))
-	draw.Draw(seen, seen.Bounds(), page, image.Pt(int(b.x*dpmm), int(b.y*dpmm)), draw.Src)
+	draw.Draw(seen, seen.Bounds(), page, image.Pt(int(b.X*dpmm), int(b.Y*dpmm)), draw.Src)
 	bitmap, err := gozxing.NewBinaryBitmapFromImage(seen)
 	if err != nil {
 		t.Fatal(err)
@@ -49,7 +50,7 @@ func TestCodeOnThePageGivesThePlaces(t *testing.T) {
 		if got := words(t, pdf, 1); !strings.Contains(got, c.words) {
 			t.Errorf("page 1 lacks %q:\n%s", c.words, got)
 		}
-		out := poppler(t, pdf, "pdftoppm", "-r", "200", "-gray", "-png", "-f", "1", "-l", "1", "FILE")
+		out := check.Poppler(t, pdf, "pdftoppm", "-r", "200", "-gray", "-png", "-f", "1", "-l", "1", "FILE")
 		page, err := png.Decode(strings.NewReader(out))
 		if err != nil {
 			t.Fatal(err)

@@ -2,6 +2,8 @@ package sheet
 
 import (
 	"strings"
+
+	"balk/export/sheet/paper"
 )
 
 // codeSide is how large a QR code is printed, in mm.
@@ -9,27 +11,27 @@ const codeSide = 32.0
 
 // side draws the QR code, remarks and the lines to write on and sign; beside each
 // other where the box is wide.
-func (s *setting) side(l *Leaf, b rect) {
+func (s *setting) side(l *leaf, b paper.Box) {
 	const wide, codeRoom = 150.0, 70.0 // mm
 	code := b
-	if b.w > wide {
-		code.w = codeRoom
+	if b.W > wide {
+		code.W = codeRoom
 	}
 	h := s.codeWithWords(l, code)
-	if b.w > wide && h > 0 {
-		b.x, b.w = b.x+codeRoom+partGap, b.w-codeRoom-partGap
+	if b.W > wide && h > 0 {
+		b.X, b.W = b.X+codeRoom+partGap, b.W-codeRoom-partGap
 	} else {
-		b.y, b.h = b.y+h, b.h-h
+		b.Y, b.H = b.Y+h, b.H-h
 	}
 	s.remarks(l, b)
 }
 
 // codeWithWords draws the QR code and what it holds, and gives the height taken.
-func (s *setting) codeWithWords(l *Leaf, b rect) float64 {
+func (s *setting) codeWithWords(l *leaf, b paper.Box) float64 {
 	if s.held == 0 {
 		return 0
 	}
-	l.code(rect{b.x, b.y, codeSide, codeSide}, s.squares)
+	l.code(paper.Rect(b.X, b.Y, codeSide, codeSide), s.squares)
 	n := len(s.result.Strips)
 	words := s.say("The code holds the places of the %d largest of %d strips", s.held, n)
 	switch {
@@ -39,42 +41,42 @@ func (s *setting) codeWithWords(l *Leaf, b rect) float64 {
 		words = s.say("The code holds the places of all %d strips", n)
 	}
 	words += s.word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
-	l.paragraph(b.x+codeSide+3, b.y+4, b.w-codeSide-3, 3.6, lettering{size: 7.5}, words)
+	l.Paragraph(b.X+codeSide+3, b.Y+4, b.W-codeSide-3, 3.6, paper.Lettering{Size: 7.5}, words)
 	return codeSide + 3
 }
 
 // remarks writes the remarks, lines to write on, and where to sign.
-func (s *setting) remarks(l *Leaf, b rect) {
+func (s *setting) remarks(l *leaf, b paper.Box) {
 	const sign, step, ruled = 15.0, 3.5, 6.5 // mm
-	l.text(b.x, b.y+3, lettering{size: 9, bold: true}, s.word("Remarks"))
-	y, bottom := b.y+7, b.y+b.h-sign
-	t := lettering{size: 7.5}
-	lines := l.fonts.wrap(t, s.page.Remarks, b.w)
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("Remarks"))
+	y, bottom := b.Y+7, b.Y+b.H-sign
+	t := paper.Lettering{Size: 7.5}
+	lines := l.Fonts.Wrap(t, s.page.Remarks, b.W)
 	for i, line := range lines {
 		if y+step > bottom && i+1 < len(lines) {
 			s.rest = strings.Join(lines[i:], " ")
-			l.text(b.x, y, lettering{size: 7, grey: true}, s.word("continued on the last page"))
+			l.Text(b.X, y, paper.Lettering{Size: 7, Grey: true}, s.word("continued on the last page"))
 			y += step
 			break
 		}
-		l.text(b.x, y, t, line)
+		l.Text(b.X, y, t, line)
 		y += step
 	}
 	for y += 2; y < bottom; y += ruled {
-		l.line(b.x, y, b.x+b.w, y, pen{colour: "#777777", width: 0.12})
+		l.Line(b.X, y, b.X+b.W, y, paper.Pen{Colour: "#777777", Width: 0.12})
 	}
-	end := b.y + b.h - 4
-	half := (b.w - 6) * 0.35
-	l.line(b.x, end, b.x+half, end, pen{colour: black, width: 0.15})
-	l.line(b.x+half+6, end, b.x+b.w, end, pen{colour: black, width: 0.15})
-	l.text(b.x, end+3.2, lettering{size: 6.5, grey: true}, s.word("date"))
-	l.text(b.x+half+6, end+3.2, lettering{size: 6.5, grey: true}, s.word("signature"))
+	end := b.Y + b.H - 4
+	half := (b.W - 6) * 0.35
+	l.Line(b.X, end, b.X+half, end, paper.Pen{Colour: paper.Black, Width: 0.15})
+	l.Line(b.X+half+6, end, b.X+b.W, end, paper.Pen{Colour: paper.Black, Width: 0.15})
+	l.Text(b.X, end+3.2, paper.Lettering{Size: 6.5, Grey: true}, s.word("date"))
+	l.Text(b.X+half+6, end+3.2, paper.Lettering{Size: 6.5, Grey: true}, s.word("signature"))
 }
 
 // remarksPage goes on with remarks that the first page has no room for.
-func (s *setting) remarksPage() *Leaf {
-	l := newLeaf(s.w, s.h, s.fonts)
+func (s *setting) remarksPage() *leaf {
+	l := s.newLeaf()
 	y := s.pageHead(l, s.word("Remarks, continued"))
-	l.paragraph(paperMargin, y+4, s.inner().w, 4, lettering{size: 8.5}, s.rest)
+	l.Paragraph(paperMargin, y+4, s.inner().W, 4, paper.Lettering{Size: 8.5}, s.rest)
 	return l
 }

@@ -5,8 +5,7 @@ import (
 	"strings"
 
 	"balk/coverage"
-
-	"github.com/tdewolff/canvas"
+	"balk/export/sheet/paper"
 )
 
 const (
@@ -74,24 +73,24 @@ func (l Language) passWords(passes []int) string {
 
 // listPage goes on with the table of strips where the first page ends: as many as
 // the page holds.
-func (s *setting) listPage() *Leaf {
-	l := newLeaf(s.w, s.h, s.fonts)
+func (s *setting) listPage() *leaf {
+	l := s.newLeaf()
 	top := s.pageHead(l, s.word("More missed strips"))
 	b := s.inner()
-	b.y, b.h = top, b.y+b.h-top
-	rows := int((b.h - tableHead - tableNotes) / rowHeight)
+	b.Y, b.H = top, b.Y+b.H-top
+	rows := int((b.H - tableHead - tableNotes) / rowHeight)
 	s.stripTable(l, b, s.rows, min(len(s.result.Strips), s.rows+rows))
 	return l
 }
 
 // stripTable lists strips by size, from one index up to another, and sums the
 // smaller ones.
-func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
+func (s *setting) stripTable(l *leaf, b paper.Box, from, to int) {
 	r := s.result
-	y := b.y + 3.2
+	y := b.Y + 3.2
 	if len(r.Strips) == 0 {
-		l.text(b.x, y, lettering{size: 9, bold: true}, s.word("No missed strips"))
-		l.text(b.x, y+4.5, lettering{size: 7.5}, s.page.Language.restWords(r, 0))
+		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("No missed strips"))
+		l.Text(b.X, y+4.5, paper.Lettering{Size: 7.5}, s.page.Language.restWords(r, 0))
 		return
 	}
 	title := s.say("Missed strips, all %d", len(r.Strips))
@@ -103,32 +102,32 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 	case to < len(r.Strips):
 		title = s.say("Missed strips, the %d largest of %d", to, len(r.Strips))
 	}
-	l.text(b.x, y, lettering{size: 9, bold: true}, title)
+	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, title)
 	y += 4.3
 	total := 0.0
 	for _, c := range columns {
 		total += c.width
 	}
-	cell := func(t lettering, word func(column) string) {
-		x := b.x
+	cell := func(t paper.Lettering, word func(column) string) {
+		x := b.X
 		for _, c := range columns {
-			w := b.w * c.width / total
+			w := b.W * c.width / total
 			at, t := x, t
 			if c.right {
-				at, t.align = x+w-2, canvas.Right
+				at, t.Align = x+w-2, paper.Right
 			}
-			l.text(at, y, t, l.fonts.fit(t, word(c), w-1))
+			l.Text(at, y, t, l.Fonts.Fit(t, word(c), w-1))
 			x += w
 		}
 	}
-	cell(lettering{size: 6.5, grey: true}, func(c column) string { return s.word(c.head) })
-	l.line(b.x, y+1, b.x+b.w, y+1, pen{colour: black, width: 0.15})
+	cell(paper.Lettering{Size: 6.5, Grey: true}, func(c column) string { return s.word(c.head) })
+	l.Line(b.X, y+1, b.X+b.W, y+1, paper.Pen{Colour: paper.Black, Width: 0.15})
 	for i, one := range r.Strips[from:to] {
 		y += rowHeight
 		if i%2 == 1 {
-			l.fill(rect{b.x, y - 2.8, b.w, rowHeight}.path(), "#F3F3F0")
+			l.Fill(paper.Rect(b.X, y-2.8, b.W, rowHeight).Path(), "#F3F3F0")
 		}
-		cell(lettering{size: 7}, func(c column) string { return c.word(s.page.Language, one) })
+		cell(paper.Lettering{Size: 7}, func(c column) string { return c.word(s.page.Language, one) })
 	}
 	words := s.page.Language.restWords(r, to)
 	if from == 0 && to < len(r.Strips) {
@@ -137,7 +136,7 @@ func (s *setting) stripTable(l *Leaf, b rect, from, to int) {
 	} else if to < len(r.Strips) {
 		words += s.word(" strips.csv holds all strips.")
 	}
-	l.paragraph(b.x, y+rowHeight+0.4, b.w, 2.6, lettering{size: 6.5, grey: true}, words)
+	l.Paragraph(b.X, y+rowHeight+0.4, b.W, 2.6, paper.Lettering{Size: 6.5, Grey: true}, words)
 }
 
 // restWords sums what the table of strips does not list.

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -20,7 +21,7 @@ func TestLongFieldsAreShownInWindows(t *testing.T) {
 		windows   bool
 	}{{2000, 30, 0, true}, {2000, 30, 33, true}, {2000, 30, 90, true}, {1200, 12, -71, true}, {400, 400, 10, false}, {800, 400, 40, false}} {
 		hull := hullOf(turned(levelRing(-c.w/2, -c.h/2, c.w, c.h), c.deg))
-		for _, frame := range []rect{{14, 33, 182, 100}, {14, 33, 269, 60}, {20, 40, 380, 220}} {
+		for _, frame := range []paper.Box{paper.Rect(14, 33, 182, 100), paper.Rect(14, 33, 269, 60), paper.Rect(20, 40, 380, 220)} {
 			views, whole := viewsOf(frame, hull), viewOf(frame, hull)
 			if (len(views) > 1) != c.windows {
 				t.Errorf("%g × %g m at %g° in %v: %d windows", c.w, c.h, c.deg, frame, len(views))
@@ -30,11 +31,11 @@ func TestLongFieldsAreShownInWindows(t *testing.T) {
 				t.Errorf("%g × %g m: 1 : %.0f in windows, 1 : %.0f whole", c.w, c.h, views[0].denominator, whole.denominator)
 			}
 			for k, v := range views {
-				if v.denominator != views[0].denominator || v.turn != views[0].turn || !v.frame.within(frame.inset(-1e-9)) {
+				if v.denominator != views[0].denominator || v.turn != views[0].turn || !v.frame.Within(frame.Inset(-1e-9)) {
 					t.Errorf("window %d: 1 : %.0f turned by %.0f°, frame %v", k+1, v.denominator, v.turn, v.frame)
 				}
 				for _, o := range views[:k] {
-					if v.frame.inset(-gridGutter).meets(o.frame.inset(-gridGutter)) {
+					if v.frame.Inset(-gridGutter).Meets(o.frame.Inset(-gridGutter)) {
 						t.Errorf("window %d runs into the numbers of the one before", k+1)
 					}
 				}
@@ -61,8 +62,8 @@ func TestOneTurningForAllMaps(t *testing.T) {
 	if s.view.turn == 0 {
 		t.Fatal("the case is turned by nothing")
 	}
-	v, _ := s.detailView(rect{0, 0, 80, 80}, r.Strips[0])
-	if u := turnedView(rect{0, 0, 90, 90}, s.hull, s.view.turn); v.turn != s.view.turn || u.turn != s.view.turn {
+	v, _ := s.detailView(paper.Rect(0, 0, 80, 80), r.Strips[0])
+	if u := turnedView(paper.Rect(0, 0, 90, 90), s.hull, s.view.turn); v.turn != s.view.turn || u.turn != s.view.turn {
 		t.Errorf("turned by %.0f°, %.0f° and %.0f°", s.view.turn, v.turn, u.turn)
 	}
 }
@@ -86,7 +87,7 @@ func TestKeysHaveTheirRoom(t *testing.T) {
 					if n++; k.x < end {
 						t.Errorf("%s: %q lies on the key before it", language, k.words)
 					}
-					end = k.x + k.wide + keyGap + s.fonts.width(keyLettering, k.words)
+					end = k.x + k.wide + keyGap + s.fonts.Width(keyLettering, k.words)
 				}
 				if end > columnWidth {
 					t.Errorf("%s: a line of keys takes %.1f mm of %.0f", language, end, columnWidth)
@@ -107,19 +108,19 @@ func TestNorthHidesNothing(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 8))
 	beside, over, clear := 0, 0, 0
 	for range 300 {
-		frame := rect{10, 10, 60 + 130*rng.Float64(), 40 + 60*rng.Float64()}
+		frame := paper.Rect(10, 10, 60+130*rng.Float64(), 40+60*rng.Float64())
 		// a star of points anywhere on the frame, corners often
 		var ring plane.Ring
 		n, size := 4+rng.IntN(20), 0.5+1.5*rng.Float64()
 		v := newView(frame, plane.XY{}, 1000, 0)
 		for k := range n {
 			sin, cos := math.Sincos(2 * math.Pi * (float64(k) + rng.Float64()) / float64(n))
-			ring = append(ring, plane.XY{X: frame.w * cos * size * (0.5 + 0.3*rng.Float64()), Y: frame.h * sin * size * (0.5 + 0.3*rng.Float64())})
+			ring = append(ring, plane.XY{X: frame.W * cos * size * (0.5 + 0.3*rng.Float64()), Y: frame.H * sin * size * (0.5 + 0.3*rng.Float64())})
 		}
 		shape := newShapes(v.rings([]plane.Polygon{{ring}}))
 		radius := 2 + 5*rng.Float64()
 		at, white := northPlace(v, shape, nil, radius, nil)
-		if !(rect{at[0] - radius, at[1] - radius, 2 * radius, 2 * radius}).within(frame) {
+		if !(paper.Rect(at[0]-radius, at[1]-radius, 2*radius, 2*radius)).Within(frame) {
 			t.Fatalf("at %v, radius %.1f mm, outside the frame", at, radius)
 		}
 		if !white {
@@ -133,7 +134,7 @@ func TestNorthHidesNothing(t *testing.T) {
 		for k, a := range ring { // points of the rim, and whether the disc hides them
 			b := ring[(k+1)%len(ring)]
 			for f := 0.0; f <= 1; f += 1.0 / 64 {
-				if p := v.at(a.Lerp(b, f)); frame.bound().Contains(p) && math.Hypot(p[0]-at[0], p[1]-at[1]) < radius-0.1 {
+				if p := v.at(a.Lerp(b, f)); frame.Bound().Contains(p) && math.Hypot(p[0]-at[0], p[1]-at[1]) < radius-0.1 {
 					t.Fatalf("the disc at %v hides the boundary at %v", at, p)
 				}
 			}
@@ -146,7 +147,7 @@ func TestNorthHidesNothing(t *testing.T) {
 
 // Marks of tight turns lie neither on missed ground nor on each other, unless there is no room; then they are not filled.
 func TestTightTurnsHideNothing(t *testing.T) {
-	v := newView(rect{10, 10, 180, 100}, plane.XY{}, 1000, 0)
+	v := newView(paper.Rect(10, 10, 180, 100), plane.XY{}, 1000, 0)
 	var missed []plane.Polygon
 	var places []orb.Point
 	for k := range 30 {
@@ -154,14 +155,14 @@ func TestTightTurnsHideNothing(t *testing.T) {
 		missed = append(missed, plane.Polygon{levelRing(x-0.5, 20, 1, 4)})
 		places = append(places, v.at(plane.XY{X: x, Y: 21}))
 	}
-	l := newLeaf(200, 120, nil)
-	got := l.tightTurns(v, places, missed, []rect{{10, 10, 20, 20}})
+	l := &leaf{Leaf: paper.New(200, 120, nil)}
+	got := l.tightTurns(v, places, missed, []paper.Box{paper.Rect(10, 10, 20, 20)})
 	if len(got) != 31 {
 		t.Fatalf("%d marks of 30", len(got)-1)
 	}
 	strips := newShapes(v.rings(missed))
 	for i, b := range got[1:] {
-		at := orb.Point{b.x + b.w/2, b.y + b.h/2}
+		at := orb.Point{b.X + b.W/2, b.Y + b.H/2}
 		if strips.under(at, tightRadius) {
 			t.Errorf("mark %d hides missed ground", i+1)
 		}
@@ -173,7 +174,7 @@ func TestTightTurnsHideNothing(t *testing.T) {
 		}
 	}
 	everywhere := []plane.Polygon{{levelRing(-90, -50, 180, 100)}}
-	if got := l.tightTurns(v, places[:1], everywhere, nil); got[0].x+got[0].w/2 != places[0][0] {
+	if got := l.tightTurns(v, places[:1], everywhere, nil); got[0].X+got[0].W/2 != places[0][0] {
 		t.Error("without room the mark leaves its place")
 	}
 	if _, ok := nearFree(places[0], func(orb.Point) bool { return false }); ok {

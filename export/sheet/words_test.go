@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
 )
@@ -138,26 +139,26 @@ func TestAlongALine(t *testing.T) {
 
 // Rectangles that touch do not meet, and one lies within itself.
 func TestRectangles(t *testing.T) {
-	r := rect{1, 2, 3, 4}
+	r := paper.Rect(1, 2, 3, 4)
 	for name, c := range map[string]struct {
-		q             rect
+		q             paper.Box
 		meets, within bool // of q in r
 	}{
 		"itself":                {r, true, true},
-		"inside":                {rect{2, 3, 1, 1}, true, true},
-		"beyond the right":      {rect{2, 3, 2.1, 1}, true, false},
-		"beyond the foot":       {rect{2, 3, 1, 3.1}, true, false},
-		"beyond the left":       {rect{0.9, 3, 1, 1}, true, false},
-		"beyond the head":       {rect{2, 1.9, 1, 1}, true, false},
-		"touching on the right": {rect{4, 3, 1, 1}, false, false},
-		"touching at the foot":  {rect{2, 6, 1, 1}, false, false},
-		"far off":               {rect{9, 9, 1, 1}, false, false},
+		"inside":                {paper.Rect(2, 3, 1, 1), true, true},
+		"beyond the right":      {paper.Rect(2, 3, 2.1, 1), true, false},
+		"beyond the foot":       {paper.Rect(2, 3, 1, 3.1), true, false},
+		"beyond the left":       {paper.Rect(0.9, 3, 1, 1), true, false},
+		"beyond the head":       {paper.Rect(2, 1.9, 1, 1), true, false},
+		"touching on the right": {paper.Rect(4, 3, 1, 1), false, false},
+		"touching at the foot":  {paper.Rect(2, 6, 1, 1), false, false},
+		"far off":               {paper.Rect(9, 9, 1, 1), false, false},
 	} {
-		if r.meets(c.q) != c.meets || c.q.meets(r) != c.meets || c.q.within(r) != c.within {
-			t.Errorf("%s: meets %v, within %v, want %v, %v", name, r.meets(c.q), c.q.within(r), c.meets, c.within)
+		if r.Meets(c.q) != c.meets || c.q.Meets(r) != c.meets || c.q.Within(r) != c.within {
+			t.Errorf("%s: meets %v, within %v, want %v, %v", name, r.Meets(c.q), c.q.Within(r), c.meets, c.within)
 		}
 	}
-	if got := r.inset(0.5); got != (rect{1.5, 2.5, 2, 3}) {
+	if got := r.Inset(0.5); got != (paper.Rect(1.5, 2.5, 2, 3)) {
 		t.Errorf("inset by 0.5: %v", got)
 	}
 }

@@ -15,6 +15,7 @@ import (
 	"balk/coverage/rig"
 	"balk/export/record"
 	"balk/export/sheet"
+	"balk/export/sheet/paper"
 	"balk/export/vector"
 	"balk/geo"
 
@@ -125,7 +126,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 	if err != nil {
 		return nil, nil, err
 	}
-	pictures, err := s.Pictures.outputs(func() ([]*sheet.Leaf, error) { return sheet.Pages(c, s.page()) })
+	pictures, err := s.Pictures.outputs(func() ([]*paper.Leaf, error) { return sheet.Pages(c, s.page()) })
 	if err != nil {
 		return nil, nil, err
 	}

@@ -14,7 +14,7 @@ import (
 
 	"balk/cmd/internal/folder"
 	"balk/coverage"
-	"balk/export/sheet"
+	"balk/export/sheet/paper"
 	"balk/geo"
 )
 
@@ -109,7 +109,7 @@ func TestOneFileThatCannotBeMade(t *testing.T) {
 
 // What panics before the folder is filled is the trouble of its file too.
 func TestPanicsBeforeTheFolderIsFilled(t *testing.T) {
-	pictures, err := Pictures{pictureSVG, picturePNG}.outputs(func() ([]*sheet.Leaf, error) { panic("no page") })
+	pictures, err := Pictures{pictureSVG, picturePNG}.outputs(func() ([]*paper.Leaf, error) { panic("no page") })
 	if err != nil {
 		t.Fatal(err)
 	}

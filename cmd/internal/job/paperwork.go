@@ -3,6 +3,7 @@ package job
 import (
 	"balk/export/record"
 	"balk/export/sheet"
+	"balk/export/sheet/paper"
 )
 
 // Paperwork is what people want to read on what is handed over, and in which form.
@@ -30,5 +31,5 @@ func (p Paperwork) Validate() error {
 // page is the paper of the sheet.
 func (p Paperwork) page() sheet.Page {
 	d := p.Details
-	return sheet.Page{Paper: p.Paper, Language: sheet.Language(p.Language), Operation: d.Operation, Implement: d.Implement, Driver: d.Driver, Remarks: d.Remarks, Zone: d.Zone, FontFolders: sheet.FontFolders()}
+	return sheet.Page{Paper: p.Paper, Language: sheet.Language(p.Language), Operation: d.Operation, Implement: d.Implement, Driver: d.Driver, Remarks: d.Remarks, Zone: d.Zone, FontFolders: paper.FontFolders()}
 }

@@ -7,7 +7,7 @@ import (
 	"slices"
 
 	"balk/cmd/internal/folder"
-	"balk/export/sheet"
+	"balk/export/sheet/paper"
 )
 
 // Pictures are the forms in which the pages of a sheet are drawn beside the PDF.
@@ -46,12 +46,12 @@ func (p Pictures) names() []string {
 func pictureName(page int, form string) string { return fmt.Sprintf("sheet-%d.%s", page+1, form) }
 
 // outputs are the files of the pages; pages is asked only where there are any.
-func (p Pictures) outputs(pages func() ([]*sheet.Leaf, error)) ([]output, error) {
+func (p Pictures) outputs(pages func() ([]*paper.Leaf, error)) ([]output, error) {
 	if len(p) == 0 {
 		return nil, nil
 	}
 	var files []output
-	var leaves []*sheet.Leaf
+	var leaves []*paper.Leaf
 	err := folder.Safely(func() (err error) { leaves, err = pages(); return err })
 	if broken, ok := errors.AsType[*folder.Panic](err); ok {
 		for _, form := range p {

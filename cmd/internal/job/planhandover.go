@@ -9,6 +9,7 @@ import (
 	"balk/coverage/plan"
 	"balk/export/record"
 	"balk/export/sheet"
+	"balk/export/sheet/paper"
 	"balk/export/vector"
 
 	"github.com/paulmach/orb"
@@ -99,7 +100,7 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 		files = append(files, output{name: planPackage, place: func(path string) error { return vector.WriteGeoPackage(path, layers, planAt) }},
 			output{name: planWays, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, ways) }})
 	}
-	pictures, err := s.Pictures.outputs(func() ([]*sheet.Leaf, error) { return sheet.PlanPages(planned, s.page()) })
+	pictures, err := s.Pictures.outputs(func() ([]*paper.Leaf, error) { return sheet.PlanPages(planned, s.page()) })
 	if err != nil {
 		return nil, err
 	}

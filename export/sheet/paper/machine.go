@@ -1,4 +1,4 @@
-package sheet
+package paper
 
 import (
 	"errors"
@@ -23,12 +23,12 @@ func FontFolders() []string { return font.DefaultFontDirs() }
 // scripts than that keep the numbers of their rarest letters, as said in the foot.
 const mostMachineFonts = 8
 
-// seek looks in folders for fonts with those letters of texts that f lacks, and takes the
+// Seek looks in folders for fonts with those letters of texts that f lacks, and takes the
 // fewest that have most of them (greedily); among equals the plainest, then the first by path. What they set
 // is drawn as outlines. Of a font file that is looked at only the table of letters is read, and
 // none is looked at where no letter is lacking. A folder that is not there and a font that cannot be
 // read are passed over: their letters stay lacking, which the foot of the page says.
-func (f *fonts) seek(folders []string, texts []string) {
+func (f *Fonts) Seek(folders []string, texts []string) {
 	lacking := f.lacks(texts)
 	if len(lacking) == 0 {
 		return
@@ -64,7 +64,7 @@ func (f *fonts) seek(folders []string, texts []string) {
 
 // lacks is the set of letters of texts that no font of f has, without those that show nothing
 // and those whose shape is anybody's own (private use).
-func (f *fonts) lacks(texts []string) map[rune]bool {
+func (f *Fonts) lacks(texts []string) map[rune]bool {
 	out := map[rune]bool{}
 	for _, s := range texts {
 		for _, r := range norm.NFC.String(s) {
@@ -195,6 +195,6 @@ func draws(f *canvas.Font, s string) (ok bool) {
 			ok = false
 		}
 	}()
-	p, _, err := f.Face(10, canvas.Hex(black)).ToPath(s)
+	p, _, err := f.Face(10, canvas.Hex(Black)).ToPath(s)
 	return err == nil && !p.Empty()
 }

@@ -1,17 +1,17 @@
-package sheet
+package paper
 
 import (
 	"bytes"
 	"encoding/binary"
+	"image"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 	"unicode"
 
-	"balk/coverage/plan"
-	"balk/geo/plane"
 	"balk/testdata/check"
 
 	"github.com/go-fonts/dejavu/dejavumathtexgyre"
@@ -54,7 +54,7 @@ func withOS2(t *testing.T, f []byte, at int, v uint16) []byte {
 	return f
 }
 
-// folder is a folder with files.
+// Folder is a folder with files.
 func folder(t *testing.T, files map[string][]byte) string {
 	t.Helper()
 	dir := t.TempDir()
@@ -92,58 +92,68 @@ func TestFontsInFolders(t *testing.T) {
 		{"broken files, and a font", map[string][]byte{"a.ttf": nil, "b.ttf": []byte("no font"), "c.ttf": has[:len(has)/2], "d.ttf": has}, true},
 	} {
 		t.Run(c.situation, func(t *testing.T) {
-			r := everything()
-			r.Field.Name = "Field " + string(mathA)
-			p := Page{FontFolders: []string{filepath.Join(t.TempDir(), "nowhere"), folder(t, c.files)}}
-			leaves, err := Pages(r, p)
+			f, err := LoadFonts(nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			lacking := false
-			for _, line := range linesOf(leaves[0]) {
-				lacking = lacking || strings.Contains(line.words, "U+")
-				if strings.ContainsRune(line.words, mathA) {
-					t.Errorf("written, not drawn: %q", line.words)
-				}
-			}
-			if lacking == c.found {
-				t.Errorf("found %t, want %t", !lacking, c.found)
+			name := "Field " + string(mathA)
+			f.Seek([]string{filepath.Join(t.TempDir(), "nowhere"), folder(t, c.files)}, []string{name})
+			l := New(100, 50, f)
+			l.Text(10, 30, Lettering{Size: 20}, name)
+			l.Text(10, 40, Lettering{Size: 20, Bold: true}, "Field")
+			if f.Lacking == c.found {
+				t.Errorf("found %t, want %t", !f.Lacking, c.found)
 			}
 			if !c.found {
 				return
 			}
-			a, b := printed(t, r, p), printed(t, r, p)
-			if !bytes.Equal(a, b) {
-				t.Error("the same sheet twice gives other bytes")
-			}
-			if list := poppler(t, a, "pdffonts", "FILE"); strings.Count(list, "\n") != 4 || strings.Count(list, "DejaVuSansCondensed") != 2 {
+			pdf := bound(t, l)
+			if list := check.Poppler(t, pdf, "pdffonts", "FILE"); strings.Count(list, "\n") != 4 || strings.Count(list, "DejaVuSansCondensed") != 2 {
 				t.Errorf("want the sheet's own two fonts in the file:\n%s", list)
+			}
+			if got := check.Poppler(t, pdf, "pdftotext", "FILE", "-"); strings.ContainsRune(got, mathA) {
+				t.Errorf("written, not drawn: %q", got)
 			}
 		})
 	}
 }
 
+// bound is a leaf as a PDF, which must be the same when it is written again.
+func bound(t *testing.T, l *Leaf) []byte {
+	t.Helper()
+	var a, b bytes.Buffer
+	for _, out := range []*bytes.Buffer{&a, &b} {
+		if err := PDF(out, []*Leaf{l}, "a leaf", time.Time{}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !bytes.Equal(a.Bytes(), b.Bytes()) {
+		t.Error("the same leaf twice gives other bytes")
+	}
+	return a.Bytes()
+}
+
 // What is drawn is where the letter would stand, and as wide: the letter's outline by the
 // library, moved there.
 func TestLettersAreDrawnInTheirPlace(t *testing.T) {
-	f, err := loadFonts(nil)
+	f, err := LoadFonts(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	s := "A" + string(mathA) + "B"
-	f.seek([]string{folder(t, map[string][]byte{"a.ttf": dejavumathtexgyre.TTF})}, []string{s})
-	line, width := f.set(lettering{size: 20}, s)
+	f.Seek([]string{folder(t, map[string][]byte{"a.ttf": dejavumathtexgyre.TTF})}, []string{s})
+	line, width := f.set(Lettering{Size: 20}, s)
 	if len(line) != 3 || !line[1].outlined || line[0].outlined || line[2].outlined {
 		t.Fatalf("%d pieces, want three, the middle one drawn", len(line))
 	}
-	l := newLeaf(100, 50, f)
+	l := New(100, 50, f)
 	got := &paths{}
-	l.text(10, 30, lettering{size: 20}, s)
+	l.Text(10, 30, Lettering{Size: 20}, s)
 	l.canvas.RenderTo(got)
 	if len(got.boxes) != 2 { // the paper and the letter
 		t.Fatalf("%d paths, want the paper and the letter", len(got.boxes))
 	}
-	outline, advance, err := f.regular[1].Face(20, canvas.Hex(black)).ToPath(string(mathA))
+	outline, advance, err := f.regular[1].Face(20, canvas.Hex(Black)).ToPath(string(mathA))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,9 +169,12 @@ func TestLettersAreDrawnInTheirPlace(t *testing.T) {
 
 // paths collects the boxes of what is drawn on a page.
 type paths struct {
-	reader
 	boxes []canvas.Rect
 }
+
+func (p *paths) Size() (float64, float64)               { return 100, 50 }
+func (p *paths) RenderImage(image.Image, canvas.Matrix) {}
+func (p *paths) RenderText(*canvas.Text, canvas.Matrix) {}
 
 func (p *paths) RenderPath(path *canvas.Path, _ canvas.Style, m canvas.Matrix) {
 	p.boxes = append(p.boxes, path.Copy().Transform(m).Bounds())
@@ -169,7 +182,7 @@ func (p *paths) RenderPath(path *canvas.Path, _ canvas.Style, m canvas.Matrix) {
 
 // Nothing is sought for letters that the sheet has, that show nothing, or that are nobody's.
 func TestLettersThatAreSought(t *testing.T) {
-	f, err := loadFonts(nil)
+	f, err := LoadFonts(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -324,45 +337,26 @@ func TestFontsOfThisMachine(t *testing.T) {
 			if path == "" {
 				check.Skip(t, "no font on this machine has "+c.name)
 			}
-			r := everything()
-			r.Field.Name = c.name
-			p := Page{FontFolders: []string{filepath.Dir(path)}, Remarks: strings.Repeat(c.name, 20)}
-			pdf := printed(t, r, p)
-			if got := words(t, pdf, 1); strings.Contains(got, "U+") {
-				t.Errorf("letters are lacking:\n%s", got)
-			}
-			if !bytes.Equal(pdf, printed(t, r, p)) {
-				t.Error("the same sheet twice gives other bytes")
-			}
-			f, err := loadFonts(nil)
+			f, err := LoadFonts(nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			f.seek(p.FontFolders, []string{c.name})
-			line, width := f.set(lettering{size: 10}, c.name)
+			f.Seek([]string{filepath.Dir(path)}, []string{c.name})
+			l := New(200, 50, f)
+			l.Paragraph(10, 20, 180, 5, Lettering{Size: 10}, strings.Repeat(c.name, 20))
+			if f.Lacking {
+				t.Error("letters are lacking")
+			}
+			bound(t, l)
+			line, width := f.set(Lettering{Size: 10}, c.name)
 			single := 0.0
 			for _, r := range c.name {
-				single += f.width(lettering{size: 10}, string(r))
+				single += f.Width(Lettering{Size: 10}, string(r))
 			}
 			if !line[0].outlined || !(width > 0) || c.joined && width > 0.95*single {
 				t.Errorf("%.2f mm in one, %.2f mm letter by letter; drawn %t", width, single, line[0].outlined)
 			}
 		})
-	}
-}
-
-// The sheet of a plan looks for fonts as that of an operation does, for the implement's own name too.
-func TestFontsForAPlan(t *testing.T) {
-	p := planOn(t, []plane.Polygon{{levelRing(-150, -90, 300, 180)}}, 6, plan.Options{Speed: 8})
-	p.Field.Name = "Acre " + string(mathA)
-	p.Plan.Implement.Name = "Sweep " + string(mathA+1)
-	page := Page{Language: German}
-	if got := words(t, printedPlan(t, p, page), 1); !strings.Contains(got, "Acre [U+1D400]") || !strings.Contains(got, "Sweep [U+1D401]") {
-		t.Errorf("without a folder:\n%.200s", got)
-	}
-	page.FontFolders = []string{folder(t, map[string][]byte{"a.ttf": dejavumathtexgyre.TTF})}
-	if got := words(t, printedPlan(t, p, page), 1); strings.Contains(got, "U+") {
-		t.Errorf("with a folder:\n%.200s", got)
 	}
 }
 
@@ -383,13 +377,13 @@ func TestRunsOfOneScript(t *testing.T) {
 			t.Errorf("%s: %q, want %q", c.situation, got, c.want)
 		}
 	}
-	f, err := loadFonts(nil)
+	f, err := LoadFonts(nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	name := strings.Repeat("x\u0302", 20)
 	for room := 3.0; room < 20; room += 0.7 {
-		got := []rune(f.fit(lettering{size: 8}, name, room))
+		got := []rune(f.Fit(Lettering{Size: 8}, name, room))
 		if n := len(got) - 1; n%2 != 0 { // all before the dots
 			t.Errorf("%.1f mm: cut between letter and mark: %q", room, string(got))
 		}

@@ -1,4 +1,4 @@
-package sheet
+package paper
 
 import (
 	"github.com/paulmach/orb"
@@ -62,7 +62,7 @@ func inkOf(p *canvas.Path, half float64, round bool) *canvas.Path {
 	}
 	disc := func(at canvas.Point) {
 		var pts []canvas.Point
-		for _, q := range ring(orb.Point{at.X, at.Y}, half)[1:] {
+		for _, q := range Ring(orb.Point{at.X, at.Y}, half)[1:] {
 			pts = append(pts, canvas.Point{X: q[0], Y: q[1]})
 		}
 		piece(pts...)

@@ -1,4 +1,4 @@
-package sheet
+package paper
 
 import (
 	"encoding/binary"

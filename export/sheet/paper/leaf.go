@@ -1,4 +1,4 @@
-package sheet
+package paper
 
 import (
 	"errors"
@@ -18,12 +18,24 @@ import (
 type Leaf struct {
 	Width, Height float64 // mm
 	canvas        *canvas.Canvas
-	fonts         *fonts
+	Fonts         *Fonts
+	written       []Written
 }
 
-func newLeaf(w, h float64, f *fonts) *Leaf {
-	l := &Leaf{Width: w, Height: h, canvas: canvas.New(w, h), fonts: f}
-	l.fill(rect{0, 0, w, h}.path(), "#FFFFFF")
+// Written is a line of text on a leaf: its letters as they stand there, and the box they take, the
+// whole height of a line. Level is text that runs across the page.
+type Written struct {
+	Words string
+	Box   Box
+	Level bool
+}
+
+// Lines are the lines of text on a leaf in the order written.
+func (l *Leaf) Lines() []Written { return l.written }
+
+func New(w, h float64, f *Fonts) *Leaf {
+	l := &Leaf{Width: w, Height: h, canvas: canvas.New(w, h), Fonts: f}
+	l.Fill(Box{0, 0, w, h}.Path(), "#FFFFFF")
 	return l
 }
 
@@ -75,34 +87,37 @@ func (l *Leaf) PNG(w io.Writer, dpi float64) error {
 	return png.Encode(w, r.Image)
 }
 
-// rect is an upright box on the page.
-type rect struct{ x, y, w, h float64 }
+// Box is an upright box on the page.
+type Box struct{ X, Y, W, H float64 }
 
-func (r rect) bound() orb.Bound {
-	return orb.Bound{Min: orb.Point{r.x, r.y}, Max: orb.Point{r.x + r.w, r.y + r.h}}
+// Rect is the box with its upper left corner at x, y.
+func Rect(x, y, w, h float64) Box { return Box{x, y, w, h} }
+
+func (r Box) Bound() orb.Bound {
+	return orb.Bound{Min: orb.Point{r.X, r.Y}, Max: orb.Point{r.X + r.W, r.Y + r.H}}
 }
 
-// inset is r with so many mm taken off each side.
-func (r rect) inset(d float64) rect { return rect{r.x + d, r.y + d, r.w - 2*d, r.h - 2*d} }
+// Inset is r with so many mm taken off each side.
+func (r Box) Inset(d float64) Box { return Box{r.X + d, r.Y + d, r.W - 2*d, r.H - 2*d} }
 
-func (r rect) meets(q rect) bool {
-	return r.x < q.x+q.w && q.x < r.x+r.w && r.y < q.y+q.h && q.y < r.y+r.h
+func (r Box) Meets(q Box) bool {
+	return r.X < q.X+q.W && q.X < r.X+r.W && r.Y < q.Y+q.H && q.Y < r.Y+r.H
 }
 
-func (r rect) within(q rect) bool {
-	return r.x >= q.x && r.y >= q.y && r.x+r.w <= q.x+q.w && r.y+r.h <= q.y+q.h
+func (r Box) Within(q Box) bool {
+	return r.X >= q.X && r.Y >= q.Y && r.X+r.W <= q.X+q.W && r.Y+r.H <= q.Y+q.H
 }
 
-func (r rect) path() []orb.LineString {
-	return []orb.LineString{{{r.x, r.y}, {r.x + r.w, r.y}, {r.x + r.w, r.y + r.h}, {r.x, r.y + r.h}, {r.x, r.y}}}
+func (r Box) Path() []orb.LineString {
+	return []orb.LineString{{{r.X, r.Y}, {r.X + r.W, r.Y}, {r.X + r.W, r.Y + r.H}, {r.X, r.Y + r.H}, {r.X, r.Y}}}
 }
 
-// pen is how a line is drawn.
-type pen struct {
-	colour string
-	width  float64 // mm
-	dash   []float64
-	round  bool // ends
+// Pen is how a line is drawn.
+type Pen struct {
+	Colour string
+	Width  float64 // mm
+	Dash   []float64
+	Round  bool // ends
 }
 
 // path joins lines; one that ends where it begins is closed. Places are rounded
@@ -136,9 +151,9 @@ func (l *Leaf) path(lines []orb.LineString) *canvas.Path {
 	return p
 }
 
-// fill fills rings (even-odd; PNG counts windings, so there holes must go the other way
+// Fill fills rings (even-odd; PNG counts windings, so there holes must go the other way
 // round than what they are in).
-func (l *Leaf) fill(lines []orb.LineString, colour string) {
+func (l *Leaf) Fill(lines []orb.LineString, colour string) {
 	if p := l.path(lines); !p.Empty() {
 		style := canvas.DefaultStyle
 		style.Fill = canvas.Paint{Color: canvas.Hex(colour)}
@@ -147,29 +162,29 @@ func (l *Leaf) fill(lines []orb.LineString, colour string) {
 	}
 }
 
-func (l *Leaf) stroke(lines []orb.LineString, with pen) {
+func (l *Leaf) Stroke(lines []orb.LineString, with Pen) {
 	if p := l.path(lines); !p.Empty() {
 		style := canvas.DefaultStyle
 		style.Fill = canvas.Paint{}
-		style.Stroke = canvas.Paint{Color: canvas.Hex(with.colour)}
-		style.StrokeWidth = with.width
+		style.Stroke = canvas.Paint{Color: canvas.Hex(with.Colour)}
+		style.StrokeWidth = with.Width
 		style.StrokeJoiner = canvas.BevelJoin
-		if with.round {
+		if with.Round {
 			style.StrokeCapper, style.StrokeJoiner = canvas.RoundCap, canvas.RoundJoin
 		}
-		for _, d := range with.dash {
-			style.Dashes = append(style.Dashes, d/with.width) // the library counts in line widths
+		for _, d := range with.Dash {
+			style.Dashes = append(style.Dashes, d/with.Width) // the library counts in line widths
 		}
 		l.canvas.RenderPath(p, style, canvas.Identity)
 	}
 }
 
-func (l *Leaf) line(x1, y1, x2, y2 float64, with pen) {
-	l.stroke([]orb.LineString{{{x1, y1}, {x2, y2}}}, with)
+func (l *Leaf) Line(x1, y1, x2, y2 float64, with Pen) {
+	l.Stroke([]orb.LineString{{{x1, y1}, {x2, y2}}}, with)
 }
 
-// ring is a circle as a many-sided line.
-func ring(at orb.Point, radius float64) orb.LineString {
+// Ring is a circle as a many-sided line.
+func Ring(at orb.Point, radius float64) orb.LineString {
 	const sides = 24
 	out := make(orb.LineString, sides+1)
 	for i := range sides {
@@ -180,19 +195,20 @@ func ring(at orb.Point, radius float64) orb.LineString {
 	return out
 }
 
-// text draws one line of text with its base line at y and gives its width.
-func (l *Leaf) text(x, y float64, t lettering, s string) float64 {
-	line, width := l.fonts.set(t, s)
+// Text draws one line of text with its base line at y and gives its width.
+func (l *Leaf) Text(x, y float64, t Lettering, s string) float64 {
+	line, width := l.Fonts.set(t, s)
 	shift := 0.0
-	switch t.align {
-	case canvas.Right:
+	switch t.Align {
+	case Right:
 		shift = -width
-	case canvas.Center:
+	case Centre:
 		shift = -width / 2
 	}
+	l.written = append(l.written, writtenAt(x, y, shift, width, t, line))
 	m := canvas.Identity.Translate(x, l.Height-y)
-	if t.turn != 0 {
-		m = m.Rotate(t.turn)
+	if t.Turn != 0 {
+		m = m.Rotate(t.Turn)
 	}
 	for _, p := range line {
 		at := m.Translate(shift+p.x, 0)
@@ -205,21 +221,44 @@ func (l *Leaf) text(x, y float64, t lettering, s string) float64 {
 	return width
 }
 
+// Heights of a line of text above and below its base line, in its size: those of most letters with their marks.
+const above, below = 0.76, 0.24
+
+func writtenAt(x, y, shift, width float64, t Lettering, line []piece) Written {
+	const mm = 25.4 / 72 // a point
+	up, down := above*t.Size*mm, below*t.Size*mm
+	w := Written{Level: t.Turn == 0}
+	for _, p := range line {
+		w.Words += p.text.Text
+	}
+	sin, cos := math.Sincos(t.Turn * math.Pi / 180)
+	b := orb.Bound{Min: orb.Point{x, y}, Max: orb.Point{x, y}}
+	for i, c := range []orb.Point{{shift, -down}, {shift + width, -down}, {shift + width, up}, {shift, up}} {
+		at := orb.Point{x + c[0]*cos - c[1]*sin, y - c[0]*sin - c[1]*cos}
+		if i == 0 {
+			b = orb.Bound{Min: at, Max: at}
+		}
+		b = b.Extend(at)
+	}
+	w.Box = Box{b.Min[0], b.Min[1], b.Max[0] - b.Min[0], b.Max[1] - b.Min[1]}
+	return w
+}
+
 // outline draws a piece of text as outlines. A font that fails in that, though it drew the text
 // when it was chosen, is kept for Pages to tell.
 func (l *Leaf) outline(p piece, at canvas.Matrix) {
 	defer func() {
-		if e := recover(); e != nil && l.fonts.fault == nil {
-			l.fonts.fault = fmt.Errorf("the font for %q: %v", p.text.Text, e)
+		if e := recover(); e != nil && l.Fonts.Fault == nil {
+			l.Fonts.Fault = fmt.Errorf("the font for %q: %v", p.text.Text, e)
 		}
 	}()
 	p.text.RenderAsPath(l.canvas, at, 0)
 }
 
-// paragraph draws lines under each other and gives the base line of the next.
-func (l *Leaf) paragraph(x, y, room, step float64, t lettering, s string) float64 {
-	for _, line := range l.fonts.wrap(t, s, room) {
-		l.text(x, y, t, line)
+// Paragraph draws lines under each other and gives the base line of the next.
+func (l *Leaf) Paragraph(x, y, room, step float64, t Lettering, s string) float64 {
+	for _, line := range l.Fonts.Wrap(t, s, room) {
+		l.Text(x, y, t, line)
 		y += step
 	}
 	return y

@@ -1,4 +1,4 @@
-package sheet
+package paper
 
 import (
 	"fmt"
@@ -15,16 +15,15 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// fonts are those of one sheet. They are read anew for each, since shaping keeps
+// Fonts are those of one sheet. They are read anew for each, since shaping keeps
 // notes in them.
-type fonts struct {
+type Fonts struct {
 	regular, bold []*canvas.Font // tried in this order
-	language      Language       // of what a leaf writes by itself, such as scale bars
-	lacking       bool           // a letter was asked for that none of them has
+	Lacking       bool           // a letter was asked for that none of them has
 	// outlined are those of the machine. What they set is drawn as outlines, as on a print: then
 	// no file holds a font whose licence nobody has looked at.
 	outlined map[*canvas.Font]bool
-	fault    error // the first in drawing outlines
+	Fault    error // the first in drawing outlines
 }
 
 // Bits of a font's fsType (OpenType, table OS/2): without leave to embed, or in
@@ -34,9 +33,9 @@ const (
 	fontBitmapOnly = 0x0200
 )
 
-// loadFonts reads the sheet's own fonts and further ones.
-func loadFonts(more [][]byte) (*fonts, error) {
-	f := fonts{outlined: map[*canvas.Font]bool{}}
+// LoadFonts reads the sheet's own fonts and further ones.
+func LoadFonts(more [][]byte) (*Fonts, error) {
+	f := Fonts{outlined: map[*canvas.Font]bool{}}
 	regular, err := canvas.LoadFont(dejavusanscondensed.TTF, 0, canvas.FontRegular)
 	if err != nil {
 		return nil, fmt.Errorf("the sheet's own font: %w", err)
@@ -59,6 +58,12 @@ func loadFonts(more [][]byte) (*fonts, error) {
 	return &f, nil
 }
 
+// CheckFont says whether a font from outside can be used.
+func CheckFont(b []byte) error {
+	_, err := loadFont(slices.Clone(b))
+	return err
+}
+
 // loadFont reads a font from outside, and keeps b; a broken one is an error, whatever the
 // reader makes of it.
 func loadFont(b []byte) (f *canvas.Font, err error) {
@@ -76,14 +81,23 @@ func loadFont(b []byte) (f *canvas.Font, err error) {
 	return f, nil
 }
 
-// lettering is how a line of text is set.
-type lettering struct {
-	size   float64 // points
-	bold   bool
-	grey   bool // less important
-	colour string
-	align  canvas.TextAlign // Left, Center, Right of the place
-	turn   float64          // degrees counter-clockwise
+// align is which part of a line of text stands at its place.
+type align int
+
+const (
+	alignLeft align = iota
+	Centre
+	Right
+)
+
+// Lettering is how a line of text is set.
+type Lettering struct {
+	Size   float64 // points
+	Bold   bool
+	Grey   bool // less important
+	Colour string
+	Align  align   // of the text at the place
+	Turn   float64 // degrees counter-clockwise
 }
 
 // piece is a run of letters in one font and one direction, where it stands in a
@@ -98,7 +112,7 @@ type piece struct {
 // holders gives the letters of s as they can be printed, each with the first font
 // that has it. What none has stands as its number in Unicode in square brackets; marks
 // that show nothing are left out.
-func (f *fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Font) {
+func (f *Fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Font) {
 	chain := f.regular
 	if bold {
 		chain = f.bold
@@ -128,7 +142,7 @@ func (f *fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Fon
 		case font == nil && unicode.Is(unicode.Cf, r):
 			continue
 		case font == nil:
-			f.lacking = true
+			f.Lacking = true
 			lead := "["
 			if open {
 				lead = " "
@@ -184,17 +198,17 @@ func runOf(letters []rune) int {
 // the Unicode bidirectional algorithm orders them (UAX 9, rule L2): from the highest
 // level down to the lowest odd one, runs of that level or higher are turned round.
 // The library does that for lines of one font only.
-func (f *fonts) set(t lettering, s string) (line []piece, width float64) {
-	letters, with := f.holders(s, t.bold)
+func (f *Fonts) set(t Lettering, s string) (line []piece, width float64) {
+	letters, with := f.holders(s, t.Bold)
 	if len(letters) == 0 {
 		return nil, 0
 	}
-	paint := canvas.Hex(black)
-	if t.grey {
+	paint := canvas.Hex(Black)
+	if t.Grey {
 		paint = canvas.Hex("#444444")
 	}
-	if t.colour != "" {
-		paint = canvas.Hex(t.colour)
+	if t.Colour != "" {
+		paint = canvas.Hex(t.Colour)
 	}
 	levels := text.EmbeddingLevels(letters)
 	var of []int // level of each piece
@@ -203,7 +217,7 @@ func (f *fonts) set(t lettering, s string) (line []piece, width float64) {
 		for to < len(letters) && with[to] == with[from] && levels[to] == levels[from] {
 			to++
 		}
-		face := with[from].Face(t.size, paint)
+		face := with[from].Face(t.Size, paint)
 		face.Direction = text.LeftToRight
 		if levels[from]%2 == 1 {
 			face.Direction = text.RightToLeft
@@ -231,22 +245,22 @@ func (f *fonts) set(t lettering, s string) (line []piece, width float64) {
 	return line, width
 }
 
-// width is how wide s gets, in mm.
-func (f *fonts) width(t lettering, s string) float64 {
+// Width is how wide s gets, in mm.
+func (f *Fonts) Width(t Lettering, s string) float64 {
 	_, w := f.set(t, s)
 	return w
 }
 
-// fit cuts s so that it is at most so many mm wide, and shows that it did.
-func (f *fonts) fit(t lettering, s string, room float64) string {
-	if f.width(t, s) <= room {
+// Fit cuts s so that it is at most so many mm wide, and shows that it did.
+func (f *Fonts) Fit(t Lettering, s string, room float64) string {
+	if f.Width(t, s) <= room {
 		return s
 	}
 	letters := []rune(s)
 	lo, hi := 0, len(letters)-1 // letters kept: lo fit
 	for lo < hi {
 		mid := (lo + hi + 1) / 2
-		if f.width(t, string(letters[:mid])+"…") <= room {
+		if f.Width(t, string(letters[:mid])+"…") <= room {
 			lo = mid
 		} else {
 			hi = mid - 1
@@ -258,22 +272,22 @@ func (f *fonts) fit(t lettering, s string, room float64) string {
 	return string(letters[:lo]) + "…"
 }
 
-// wrap breaks s into lines at most so many mm wide: at blanks, and within words
+// Wrap breaks s into lines at most so many mm wide: at blanks, and within words
 // that are wider than a line.
-func (f *fonts) wrap(t lettering, s string, room float64) []string {
+func (f *Fonts) Wrap(t Lettering, s string, room float64) []string {
 	var lines []string
 	for _, paragraph := range strings.Split(s, "\n") {
 		line := ""
 		for _, word := range strings.Fields(paragraph) {
-			if line != "" && f.width(t, line+" "+word) <= room {
+			if line != "" && f.Width(t, line+" "+word) <= room {
 				line += " " + word
 				continue
 			}
 			if line != "" {
 				lines = append(lines, line)
 			}
-			for f.width(t, word) > room {
-				part := []rune(strings.TrimSuffix(f.fit(t, word, room), "…"))
+			for f.Width(t, word) > room {
+				part := []rune(strings.TrimSuffix(f.Fit(t, word, room), "…"))
 				if len(part) == 0 {
 					break // not even one letter fits
 				}

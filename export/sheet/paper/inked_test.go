@@ -1,4 +1,4 @@
-package sheet
+package paper
 
 import (
 	"bytes"
@@ -15,7 +15,7 @@ import (
 func TestShortStepsAreDrawn(t *testing.T) {
 	for seed := range uint64(20) {
 		rnd := rand.New(rand.NewPCG(seed, 11))
-		l := newLeaf(2, 2, nil)
+		l := New(2, 2, nil)
 		for range 40 {
 			var line orb.LineString
 			for range 2 + rnd.IntN(5) {
@@ -24,7 +24,7 @@ func TestShortStepsAreDrawn(t *testing.T) {
 			if rnd.IntN(2) == 0 {
 				line = append(line, line[0])
 			}
-			l.stroke([]orb.LineString{line}, pen{colour: black, width: 0.1, round: rnd.IntN(2) == 0})
+			l.Stroke([]orb.LineString{line}, Pen{Colour: Black, Width: 0.1, Round: rnd.IntN(2) == 0})
 		}
 		var b bytes.Buffer
 		if err := l.PNG(&b, 150); err != nil {
@@ -46,9 +46,9 @@ func TestInkIsWhereTheLineIs(t *testing.T) {
 		if seed%2 == 0 {
 			line = append(line, line[0])
 		}
-		with := pen{colour: black, width: 0.5 + 2*rnd.Float64(), round: seed%3 == 0}
-		l := newLeaf(mm, mm, nil)
-		l.stroke([]orb.LineString{line}, with)
+		with := Pen{Colour: Black, Width: 0.5 + 2*rnd.Float64(), Round: seed%3 == 0}
+		l := New(mm, mm, nil)
+		l.Stroke([]orb.LineString{line}, with)
 		var b bytes.Buffer
 		if err := l.PNG(&b, dpi); err != nil {
 			t.Fatal(err)
@@ -77,11 +77,11 @@ func TestInkIsWhereTheLineIs(t *testing.T) {
 					near = min(near, math.Hypot(off, max(0, -s, s-n)))
 				}
 				red, _, _, _ := picture.At(x, y).RGBA()
-				if beside < with.width/2-diagonal && red > 0x4000 || with.round && near < with.width/2-diagonal-0.02 && red > 0x4000 {
-					t.Fatalf("seed %d: no ink at %.2f, %.2f, %.2f mm from a line %.2f mm wide", seed, at[0], at[1], beside, with.width)
+				if beside < with.Width/2-diagonal && red > 0x4000 || with.Round && near < with.Width/2-diagonal-0.02 && red > 0x4000 {
+					t.Fatalf("seed %d: no ink at %.2f, %.2f, %.2f mm from a line %.2f mm wide", seed, at[0], at[1], beside, with.Width)
 				}
-				if near > with.width/2+diagonal && red < 0xF000 {
-					t.Fatalf("seed %d: ink at %.2f, %.2f, %.2f mm from a line %.2f mm wide", seed, at[0], at[1], near, with.width)
+				if near > with.Width/2+diagonal && red < 0xF000 {
+					t.Fatalf("seed %d: ink at %.2f, %.2f, %.2f mm from a line %.2f mm wide", seed, at[0], at[1], near, with.Width)
 				}
 			}
 		}

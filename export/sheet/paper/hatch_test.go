@@ -1,4 +1,4 @@
-package sheet
+package paper
 
 import (
 	"math"
@@ -11,19 +11,19 @@ import (
 // Lines of hatching cover the area evenly, leave holes out and lie at whole
 // multiples of their distance.
 func TestHatchCoversTheArea(t *testing.T) {
-	square := rect{20, 30, 40, 30}.path()
-	holed := append(rect{20, 30, 40, 30}.path(), rect{30, 40, 10, 10}.path()...)
+	square := Box{20, 30, 40, 30}.Path()
+	holed := append(Box{20, 30, 40, 30}.Path(), Box{30, 40, 10, 10}.Path()...)
 	rng := rand.New(rand.NewPCG(3, 4))
 	for _, c := range []struct {
 		situation string
 		rings     []orb.LineString
 		area      float64
-	}{{"rectangle", square, 1200}, {"rectangle with a hole", holed, 1100}, {"circle", []orb.LineString{ring(orb.Point{50, 50}, 20)}, 12 * 400 * math.Sin(math.Pi/12)}, {"nothing", nil, 0}} {
+	}{{"rectangle", square, 1200}, {"rectangle with a hole", holed, 1100}, {"circle", []orb.LineString{Ring(orb.Point{50, 50}, 20)}, 12 * 400 * math.Sin(math.Pi/12)}, {"nothing", nil, 0}} {
 		for range 20 {
 			turn, apart := rng.Float64()*180-90, 0.2+rng.Float64()
 			sum := 0.0
 			for _, line := range hatch(c.rings, turn, apart) {
-				sum += apart * lengthOf(line)
+				sum += apart * math.Hypot(line[1][0]-line[0][0], line[1][1]-line[0][1])
 				s, cos := math.Sincos(turn * math.Pi / 180)
 				for _, p := range line {
 					if row := (p[0]*s + p[1]*cos) / apart; math.Abs(row-math.Round(row)) > 1e-6 {

@@ -1,0 +1,117 @@
+package paper
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/tdewolff/canvas"
+)
+
+func TestOwnFontsMayBeEmbedded(t *testing.T) {
+	f, err := LoadFonts(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, one := range f.bold {
+		if one.SFNT.OS2.FsType&(fontRestricted|fontBitmapOnly) != 0 {
+			t.Errorf("%s: fsType %#04x", one.Name(), one.SFNT.OS2.FsType)
+		}
+	}
+}
+
+// What is cut or broken to fit fits, and nothing gets lost by breaking.
+func TestTextFitsItsRoom(t *testing.T) {
+	f, err := LoadFonts(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := Lettering{Size: 8}
+	for _, s := range []string{"", "a", "Sweep with spring tines, nine metres", "Ein-sehr-langes-Wort-ohne-jede-Luecke-darin", "حقل الشمال الكبير جدا", "北の田んぼ 北の田んぼ", "two\nlines"} {
+		for _, room := range []float64{3, 10, 25, 80} {
+			if got := f.Fit(l, s, room); f.Width(l, got) > room+1e-9 && got != "…" {
+				t.Errorf("%q cut to %q: %.1f mm, room %.1f mm", s, got, f.Width(l, got), room)
+			}
+			if room < 10 {
+				continue // less than the widest sign
+			}
+			lines := f.Wrap(l, s, room)
+			for _, line := range lines {
+				if f.Width(l, line) > room+1e-9 && !f.Lacking {
+					t.Errorf("%q broken to %q: %.1f mm, room %.1f mm", s, line, f.Width(l, line), room)
+				}
+			}
+			if a, b := strings.Join(strings.Fields(strings.Join(lines, "")), ""), strings.Join(strings.Fields(s), ""); a != b {
+				t.Errorf("%q broken to %q", s, lines)
+			}
+		}
+	}
+}
+
+// Runs of both directions stand in reading order: a number in a line of Arabic has
+// the words before it to its right.
+func TestLinesOfBothDirections(t *testing.T) {
+	f, err := LoadFonts(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		situation, s string
+		want         []string // from left to right
+	}{
+		{"from the left only", "North 12", []string{"North 12"}},
+		{"from the right, with a number", "حقل 12 كبير", []string{" كبير", "12", "حقل "}},
+		{"from the left, with a name from the right", "Field حقل 7", []string{"Field ", "7", "حقل "}},
+		{"Hebrew, with a number in brackets", "שדה (7)", []string{")", "7", "שדה ("}},
+	} {
+		line, _ := f.set(Lettering{Size: 10}, c.s)
+		var got []string
+		for _, p := range line {
+			got = append(got, p.text.Text)
+		}
+		if strings.Join(got, "|") != strings.Join(c.want, "|") {
+			t.Errorf("%s: %q, want %q", c.situation, got, c.want)
+		}
+	}
+}
+
+// In text from the right, brackets are drawn the other way round: what closes opens to the left.
+func TestBracketsFromTheRight(t *testing.T) {
+	f, err := LoadFonts(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for s, want := range map[string]rune{"שדה (7)": '(', "حقل [7]": '[', "Field (7)": ')'} {
+		line, _ := f.set(Lettering{Size: 10}, s)
+		last := line[0] // of the line from the right, the first from the left
+		if s[0] == 'F' {
+			last = line[len(line)-1]
+		}
+		var glyph uint16
+		last.text.WalkSpans(func(_, _ float64, span canvas.TextSpan) { glyph = span.Glyphs[len(span.Glyphs)-1].ID })
+		if glyph != f.regular[0].SFNT.GlyphIndex(want) {
+			t.Errorf("%q: %q is not drawn as %q", s, last.text.Text, want)
+		}
+	}
+}
+
+// Arabic is written from the right, its letters joined: the glyphs of the name differ
+// from those of its letters one by one.
+func TestArabicIsJoined(t *testing.T) {
+	f, err := LoadFonts(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	name := "الحقل"
+	_, joined := f.set(Lettering{Size: 10}, name)
+	single := 0.0
+	for _, r := range name {
+		_, w := f.set(Lettering{Size: 10}, string(r))
+		single += w
+	}
+	if !(joined > 0 && joined < 0.95*single) {
+		t.Errorf("%.2f mm in one, %.2f mm letter by letter: want joined letters to take less", joined, single)
+	}
+	if f.Lacking {
+		t.Error("the font lacks Arabic letters")
+	}
+}
