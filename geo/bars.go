@@ -128,7 +128,7 @@ func (b *abreast) gather() bool {
 		for k := range c.fixes() {
 			lon, lat := c.lonLat(k)
 			s := c.seconds(k)
-			if math.IsNaN(s) || !onEarth(lon, lat) {
+			if math.IsNaN(s) || !OnEarth(lon, lat) {
 				continue
 			}
 			if math.IsNaN(b.cos) {

@@ -373,15 +373,10 @@ func Findings(raw Track, record int, aside []SetAside) []Finding {
 }
 
 // Placed says whether At is a place on earth.
-func (s SetAside) Placed() bool { return onEarth(s.At[0], s.At[1]) }
+func (s SetAside) Placed() bool { return OnEarth(s.At[0], s.At[1]) }
 
 func (s *SetAside) finding(raw Track, record int) Finding {
-	f := Finding{File: raw.Source, Record: record}
-	if s.Placed() {
-		at := s.At
-		f.At = &at
-	}
-	return f
+	return Finding{File: raw.Source, Record: record, At: Place(s.At[0], s.At[1])}
 }
 
 // words is the number of the first fix, from 1, and its time if it has one.

@@ -16,7 +16,7 @@ func (c *cleaning) noPosition() {
 	for k := 0; k < len(c.flat); k += c.stride {
 		lon, lat := c.flat[k], c.flat[k+1]
 		switch {
-		case !onEarth(lon, lat):
+		case !OnEarth(lon, lat):
 			c.drop(k/c.stride, FaultNoFix)
 		case lon == 0 && lat == 0:
 			zeros++
@@ -42,11 +42,6 @@ func (c *cleaning) noPosition() {
 		}
 	}
 	c.cut()
-}
-
-// onEarth says whether a place is one: NaN and infinite are not.
-func onEarth(lon, lat float64) bool {
-	return lon >= -180 && lon <= 180 && lat >= -90 && lat <= 90
 }
 
 // repeats: a fix at exactly the place of the one kept before it, in the same part,

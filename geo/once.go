@@ -260,7 +260,7 @@ func (l *driveLog) lay(tracks []Track, place func(lon, lat float64) (x, y float6
 			for k := start; k < end; k++ {
 				lon, lat := c.lonLat(k)
 				s := c.seconds(k)
-				if math.IsNaN(s) || !onEarth(lon, lat) {
+				if math.IsNaN(s) || !OnEarth(lon, lat) {
 					continue
 				}
 				x, y := place(lon, lat)

@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 
-	"github.com/paulmach/orb"
 	geom "github.com/twpayne/go-geom"
 )
 
@@ -58,11 +57,7 @@ type ordering struct {
 }
 
 func (o *ordering) say(at int, lost bool, format string, args ...any) {
-	f := Finding{File: o.t.Source, Record: o.record, What: fmt.Sprintf(format, args...), Lost: lost}
-	if lon, lat := o.c.lonLat(at); onEarth(lon, lat) {
-		f.At = &orb.Point{lon, lat}
-	}
-	o.findings = append(o.findings, f)
+	o.findings = append(o.findings, Finding{File: o.t.Source, Record: o.record, At: Place(o.c.lonLat(at)), What: fmt.Sprintf(format, args...), Lost: lost})
 }
 
 // timed says whether most fixes have a time.
@@ -291,7 +286,7 @@ func (o *ordering) way(order []int) float64 {
 	way, last := 0.0, -1
 	for _, k := range order {
 		lon, lat := o.c.lonLat(k)
-		if !onEarth(lon, lat) {
+		if !OnEarth(lon, lat) {
 			continue
 		}
 		if last >= 0 {

@@ -34,11 +34,11 @@ func holdFields(t *testing.T, fields []geo.Field, findings []geo.Finding, err er
 		}
 		for _, p := range f.Boundary {
 			for k, r := range p {
-				if len(r) < 4 || r[0] != r[len(r)-1] || ringArea(r) > 0 != (k == 0) {
+				if len(r) < 4 || r[0] != r[len(r)-1] || (r.Orientation() == orb.CCW) != (k == 0) {
 					t.Fatalf("ring %v", r)
 				}
 				for _, q := range r {
-					if !onEarth(q[0], q[1]) {
+					if !geo.OnEarth(q[0], q[1]) {
 						t.Fatalf("point %v", q)
 					}
 				}
@@ -74,7 +74,7 @@ func holdTracks(t *testing.T, tracks []geo.Track, findings []geo.Finding, err er
 		}
 		c := tr.Line.FlatCoords()
 		for i := 0; i < len(c); i += 3 {
-			if !onEarth(c[i], c[i+1]) || math.IsInf(c[i+2], 0) {
+			if !geo.OnEarth(c[i], c[i+1]) || math.IsInf(c[i+2], 0) {
 				t.Fatalf("fix %v", c[i:i+3])
 			}
 		}

@@ -62,22 +62,34 @@ type boundaryRead struct {
 	whole      bool  // the record is the whole file
 }
 
+// outline is a boundary as read, and its name.
+type outline struct {
+	geo.Outline
+	name string
+}
+
+func newOutline(record int, name string) outline {
+	return outline{geo.Outline{Record: record}, name}
+}
+
 // take makes a field of an outline, or notes why not.
 func (b *boundaryRead) take(o outline) {
-	if len(o.rings) == 0 {
-		b.notes.count(o.record, true, "an empty geometry: left out")
+	if len(o.Rings) == 0 {
+		b.notes.count(o.Record, true, "an empty geometry: left out")
 		return
 	}
 	if b.projection != nil {
-		for _, r := range o.rings {
+		for _, r := range o.Rings {
 			for i, p := range r {
 				r[i][0], r[i][1] = b.projection.Inverse(p[0], p[1])
 			}
 		}
 	}
-	m, err := o.boundary(&b.notes, b.options)
+	o.File = b.notes.file
+	m, found, err := o.Boundary(b.options.Mend)
+	b.notes.take(found)
 	if err != nil {
-		b.lose(o.record, err)
+		b.lose(o.Record, err)
 		return
 	}
 	b.fields = append(b.fields, geo.Field{Name: o.name, Number: len(b.fields) + 1, Source: b.notes.file, Boundary: m})
@@ -90,7 +102,7 @@ func (b *boundaryRead) lose(record int, err error) {
 	}
 	var at *orb.Point
 	if re, ok := errors.AsType[*geo.RingError](err); ok {
-		at = point(re.At[0], re.At[1])
+		at = geo.Place(re.At[0], re.At[1])
 	}
 	b.notes.add(record, at, true, lossText(err))
 }
@@ -248,11 +260,11 @@ func (b *boundaryRead) feature(record int, raw []byte, bare bool) {
 		b.notes.leaveOwn(record, layer)
 		return
 	}
-	o := outline{record: record, name: featureName(f)}
+	o := newOutline(record, featureName(f))
 	if f.Geometry != nil {
 		o.gather(f.Geometry, &b.notes)
 	}
-	if len(o.rings) == 0 {
+	if len(o.Rings) == 0 {
 		switch f.Geometry.(type) {
 		case orb.Polygon, orb.MultiPolygon, orb.Collection:
 		default:
@@ -267,8 +279,8 @@ func (o *outline) gather(g orb.Geometry, t *tally) {
 	switch g := g.(type) {
 	case orb.Polygon:
 		if len(g) > 0 {
-			o.parts = append(o.parts, len(o.rings))
-			o.rings = append(o.rings, g...)
+			o.Parts = append(o.Parts, len(o.Rings))
+			o.Rings = append(o.Rings, g...)
 		}
 	case orb.MultiPolygon:
 		for _, p := range g {
@@ -281,7 +293,7 @@ func (o *outline) gather(g orb.Geometry, t *tally) {
 			}
 		}
 	default:
-		t.count(o.record, true, fmt.Sprintf("a %s is no boundary: left out", g.GeoJSONType()))
+		t.count(o.Record, true, fmt.Sprintf("a %s is no boundary: left out", g.GeoJSONType()))
 	}
 }
 

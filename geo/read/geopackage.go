@@ -45,8 +45,7 @@ func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error
 		outer := b.notes
 		b.notes = notes
 		err := g.rows(t, &b.notes, func(record int, shape geom.T, row []cell) {
-			out := outline{record: record}
-			out.name = cellName(row)
+			out := newOutline(record, cellName(row))
 			if layer := cellsOwn(row); layer != "" {
 				b.notes.leaveOwn(record, layer)
 				return
@@ -66,9 +65,7 @@ func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error
 		inner := b.notes
 		b.notes = outer
 		b.notes.own = cmp.Or(b.notes.own, inner.own)
-		for _, f := range inner.findings() {
-			b.notes.list, b.notes.times = append(b.notes.list, f), append(b.notes.times, 1)
-		}
+		b.notes.take(inner.findings())
 	}
 	return b.result("a boundary is a table of polygons")
 }
@@ -241,14 +238,14 @@ func (o *outline) polygons(g geom.T) bool {
 	take := func(ends []int, from int) {
 		flat, stride := g.FlatCoords(), g.Stride()
 		if len(ends) > 0 {
-			o.parts = append(o.parts, len(o.rings))
+			o.Parts = append(o.Parts, len(o.Rings))
 		}
 		for _, to := range ends {
 			var r orb.Ring
 			for ; from < to; from += stride {
 				r = append(r, orb.Point{flat[from], flat[from+1]})
 			}
-			o.rings = append(o.rings, r)
+			o.Rings = append(o.Rings, r)
 		}
 	}
 	switch g := g.(type) {

@@ -319,16 +319,16 @@ func FuzzGeoPackageBlob(f *testing.F) {
 		if n := sc.fixes(); 16*n > len(b) {
 			t.Fatalf("%d fixes of %d bytes", n, len(b))
 		}
-		o := outline{record: 1}
+		o := newOutline(1, "")
 		if o.polygons(g) {
 			n := 0
-			for _, r := range o.rings {
+			for _, r := range o.Rings {
 				n += len(r)
 			}
 			if 16*n > len(b) {
 				t.Fatalf("%d corners of %d bytes", n, len(b))
 			}
-			_, _ = o.boundary(&tally{}, Options{})
+			_, _, _ = o.Boundary(false)
 		}
 	})
 }

@@ -263,7 +263,7 @@ func (s *logScan) fix(b []byte, clock float64) {
 		status = int(b[i])
 	}
 	x, y := float64(lon)*1e-7, float64(lat)*1e-7
-	if lat == noAngle || lon == noAngle || !onEarth(x, y) || lat == 0 && lon == 0 {
+	if lat == noAngle || lon == noAngle || !geo.OnEarth(x, y) || lat == 0 && lon == 0 {
 		s.notes.count(0, false, "a record without position (not available, 0, 0 or outside ±180, ±90): no fix, its values are used")
 		return
 	}

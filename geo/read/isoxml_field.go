@@ -88,7 +88,7 @@ func (d *taskData) takeField(b *boundaryRead, i int) {
 		kind = isoMain
 		b.notes.count(record, false, "a part field without boundary: its main field is taken")
 	}
-	o := outline{record: record, name: d.fieldTitle(i)}
+	o := newOutline(record, d.fieldTitle(i))
 	inner := 0
 	var noGo []orb.Ring
 	for _, p := range f.Polygons {
@@ -130,7 +130,7 @@ func (d *taskData) takeField(b *boundaryRead, i int) {
 				if r.Type == isoInner {
 					inner++
 				}
-				o.rings = append(o.rings, ring)
+				o.Rings = append(o.Rings, ring)
 			}
 		}
 	}
@@ -157,12 +157,14 @@ func countHoles(m orb.MultiPolygon) int {
 // cutOut makes holes of the no-go rings that lie on the field's ground.
 func (d *taskData) cutOut(b *boundaryRead, f *geo.Field, record int, noGo []orb.Ring) {
 	with := func(rings ...orb.Ring) (orb.MultiPolygon, error) {
-		o := outline{record: record, name: f.Name}
+		o := newOutline(record, f.Name)
 		for _, p := range f.Boundary {
-			o.rings = append(o.rings, p...)
+			o.Rings = append(o.Rings, p...)
 		}
-		o.rings = append(o.rings, rings...)
-		return o.boundary(&tally{file: b.notes.file}, Options{})
+		o.Rings = append(o.Rings, rings...)
+		o.File = b.notes.file
+		m, _, err := o.Boundary(false)
+		return m, err
 	}
 	fits := func(m orb.MultiPolygon, more int) bool {
 		return len(m) == len(f.Boundary) && countHoles(m) == countHoles(f.Boundary)+more
@@ -177,7 +179,7 @@ func (d *taskData) cutOut(b *boundaryRead, f *geo.Field, record int, noGo []orb.
 	for _, r := range noGo { // one by one, to keep the good ones
 		var at *orb.Point
 		if len(r) > 0 {
-			at = point(r[0][0], r[0][1])
+			at = geo.Place(r[0][0], r[0][1])
 		}
 		m, err := with(r)
 		switch {

@@ -29,7 +29,7 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 			b.notes.leaveOwn(p.line, layer)
 			return
 		}
-		out := outline{record: p.line, name: p.name}
+		out := newOutline(p.line, p.name)
 		if n := len(p.lines) + len(p.tracks); n > 0 {
 			b.notes.count(p.line, true, "a line or track is no boundary: left out")
 		}
@@ -42,11 +42,11 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 		}
 		for _, poly := range p.polygons {
 			if len(poly) > 0 {
-				out.parts = append(out.parts, len(out.rings))
-				out.rings = append(out.rings, poly...)
+				out.Parts = append(out.Parts, len(out.Rings))
+				out.Rings = append(out.Rings, poly...)
 			}
 		}
-		if len(out.rings) > 0 {
+		if len(out.Rings) > 0 {
 			b.take(out)
 		} else if p.areas {
 			b.notes.count(p.line, true, "an empty geometry: left out")

@@ -3,6 +3,7 @@ package read
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"balk/geo"
 
@@ -62,10 +63,5 @@ func plannedLines(file string, r io.Reader) ([]geo.Line, []geo.Finding, error) {
 }
 
 func allOnEarth(line orb.LineString) bool {
-	for _, p := range line {
-		if !onEarth(p[0], p[1]) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(line, func(p orb.Point) bool { return !geo.OnEarth(p[0], p[1]) })
 }

@@ -44,7 +44,7 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 			b.notes.leaveOwn(record, layer)
 			return
 		}
-		o := outline{record: record, name: s.fieldName()}
+		o := newOutline(record, s.fieldName())
 		for i, from := range poly.Parts {
 			to := len(poly.Points)
 			if i+1 < len(poly.Parts) {
@@ -55,7 +55,7 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 				s.extend(p.X, p.Y)
 				ring = append(ring, orb.Point{p.X, p.Y})
 			}
-			o.rings = append(o.rings, ring)
+			o.Rings = append(o.Rings, ring)
 		}
 		all = append(all, o)
 	})
@@ -360,7 +360,7 @@ func (s *shapes) projection(t *tally) (crs.Projection, error) {
 	if s.hi[0] < s.lo[0] { // nothing in it
 		return nil, nil
 	}
-	if !onEarth(s.lo[0], s.lo[1]) || !onEarth(s.hi[0], s.hi[1]) {
+	if !geo.OnEarth(s.lo[0], s.lo[1]) || !geo.OnEarth(s.hi[0], s.hi[1]) {
 		return nil, &FileError{File: s.file, What: fmt.Sprintf("no .prj beside it, and coordinates from %.10g, %.10g to %.10g, %.10g are no longitude and latitude (±180, ±90)", s.lo[0], s.lo[1], s.hi[0], s.hi[1]), Hint: "put the .prj of the file beside it, or convert it to longitude and latitude on WGS84"}
 	}
 	t.add(0, nil, false, "no .prj beside it: coordinates within ±180, ±90 are taken as longitude and latitude on WGS84")

@@ -72,14 +72,14 @@ func TestShapefilesGiveTheirExpectedJSON(t *testing.T) {
 // normal is a geometry as the reader hands it out: polygons with outer rings
 // counter-clockwise, everything else as it is.
 func normal(t *testing.T, g orb.Geometry) orb.Geometry {
-	o := outline{record: 1}
+	o := newOutline(1, "")
 	switch g := g.(type) {
 	case orb.Polygon, orb.MultiPolygon:
 		o.gather(g, &tally{})
 	default:
 		return g
 	}
-	m, err := o.boundary(&tally{}, Options{})
+	m, _, err := o.Boundary(false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -113,11 +113,11 @@ func geometryOf(t *testing.T, s shp.Shape) orb.Geometry {
 		}
 		return m
 	case *shp.Polygon:
-		o := outline{record: 1}
+		o := newOutline(1, "")
 		for _, l := range lines(s.Parts, s.Points) {
-			o.rings = append(o.rings, orb.Ring(l))
+			o.Rings = append(o.Rings, orb.Ring(l))
 		}
-		m, err := o.boundary(&tally{}, Options{})
+		m, _, err := o.Boundary(false)
 		if err != nil {
 			t.Fatal(err)
 		}

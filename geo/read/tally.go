@@ -25,6 +25,13 @@ func (t *tally) add(record int, at *orb.Point, lost bool, what string) {
 	t.times = append(t.times, 1)
 }
 
+// take adds findings as they are.
+func (t *tally) take(found []geo.Finding) {
+	for _, f := range found {
+		t.list, t.times = append(t.list, f), append(t.times, 1)
+	}
+}
+
 // count notes an oddity that may come again; what is its text without a number.
 func (t *tally) count(record int, lost bool, what string) {
 	if i, seen := t.index[what]; seen {

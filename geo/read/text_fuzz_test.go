@@ -36,7 +36,7 @@ func sound(tracks []geo.Track, findings []geo.Finding, err error) string {
 		}
 		flat := k.Line.FlatCoords()
 		for i := 0; i < len(flat); i += 3 {
-			if !onEarth(flat[i], flat[i+1]) || math.IsInf(flat[i+2], 0) {
+			if !geo.OnEarth(flat[i], flat[i+1]) || math.IsInf(flat[i+2], 0) {
 				return "a fix that is nowhere"
 			}
 		}

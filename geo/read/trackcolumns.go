@@ -257,7 +257,7 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	}
 	bad, first := 0, 0
 	for i := 0; i < len(g.flat); i += 3 {
-		if !onEarth(g.flat[i], g.flat[i+1]) {
+		if !geo.OnEarth(g.flat[i], g.flat[i+1]) {
 			if bad == 0 {
 				first = i
 			}
@@ -266,11 +266,11 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 	}
 	if bad > 0 {
 		x, y := g.flat[first], g.flat[first+1]
-		where, hint, near := fmt.Sprintf("at %g, %g", x, y), placeHint(x, y), (*orb.Point)(nil)
+		where, hint, near := fmt.Sprintf("at %g, %g", x, y), geo.PlaceHint(x, y), (*orb.Point)(nil)
 		if x == nowhere {
 			where, hint = "without a position", "longitude and latitude in degrees on WGS84 are wanted"
 			if first > 0 { // the place of the fix before it
-				near = point(g.flat[first-3], g.flat[first-2])
+				near = geo.Place(g.flat[first-3], g.flat[first-2])
 			}
 		}
 		if 2*bad > g.fixes() {
@@ -294,7 +294,7 @@ func (g *growing) drop() {
 	k, part, start := 0, 0, 0
 	var ends []int
 	for i := 0; i < g.fixes(); i++ {
-		if onEarth(g.flat[3*i], g.flat[3*i+1]) {
+		if geo.OnEarth(g.flat[3*i], g.flat[3*i+1]) {
 			copy(g.flat[3*k:], g.flat[3*i:3*i+3])
 			moveTo(g.state, k, i)
 			moveTo(g.width, k, i)
@@ -334,25 +334,4 @@ func cut[T any](s []T, n int) []T {
 		return nil
 	}
 	return s[:n]
-}
-
-// onEarth says whether x, y can be a longitude and a latitude in degrees.
-func onEarth(x, y float64) bool { return x >= -180 && x <= 180 && y >= -90 && y <= 90 }
-
-// placeHint says what a place outside ±180, ±90 may really be.
-func placeHint(x, y float64) string {
-	switch {
-	case math.Abs(x) <= 90 && math.Abs(y) <= 180:
-		return "this looks like swapped lat/lon: longitude comes first"
-	case math.Abs(x) > 1000 || math.Abs(y) > 1000:
-		return "this looks like metres of a map projection: convert the file to WGS84 longitude and latitude, or name its system (.prj of a shapefile, crs member of a GeoJSON)"
-	}
-	return "longitude and latitude in degrees on WGS84 are wanted"
-}
-
-func point(x, y float64) *orb.Point {
-	if !onEarth(x, y) {
-		return nil
-	}
-	return &orb.Point{x, y}
 }

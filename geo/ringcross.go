@@ -1,10 +1,8 @@
-package read
+package geo
 
 import (
 	"math"
 	"math/big"
-
-	"balk/geo"
 
 	"github.com/paulmach/orb"
 	"github.com/tidwall/rtree"
@@ -42,9 +40,9 @@ func crossing(rings []orb.Ring) (found, shared *fault) {
 			if how == apartFrom || how == along && shared != nil {
 				return true
 			}
-			f := &fault{e.ring, geo.RingSimple, at}
+			f := &fault{e.ring, RingSimple, at}
 			if edges[m].ring != e.ring {
-				f.rule = geo.RingApart
+				f.rule = RingApart
 			}
 			if how == along {
 				shared = f
@@ -227,9 +225,9 @@ func side(a, b, c orb.Point) int {
 	return q[0].Cmp(&q[1])
 }
 
-// within says whether p lies inside the closed ring r (1), outside (-1) or on
+// ringHolds says whether p lies inside the closed ring r (1), outside (-1) or on
 // it (0), by counting the edges crossed by a ray to the right.
-func within(p orb.Point, r orb.Ring) int {
+func ringHolds(p orb.Point, r orb.Ring) int {
 	in := -1
 	for i := range len(r) - 1 {
 		a, b := r[i], r[i+1]
@@ -263,8 +261,8 @@ func within(p orb.Point, r orb.Ring) int {
 	return in
 }
 
-// near says whether p lies on the ring within touch.
-func near(p orb.Point, r orb.Ring) bool {
+// onRing says whether p lies on the ring within touch.
+func onRing(p orb.Point, r orb.Ring) bool {
 	for i := range len(r) - 1 {
 		if onEdge(p, r[i], r[i+1]) {
 			return true

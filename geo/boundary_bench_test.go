@@ -1,4 +1,4 @@
-package read
+package geo
 
 import (
 	"fmt"
@@ -21,8 +21,8 @@ func BenchmarkBoundary(b *testing.B) {
 		r = append(r, r[0])
 		b.Run(fmt.Sprintf("corners=%d/tree", n), func(b *testing.B) {
 			for b.Loop() {
-				o := outline{record: 1, rings: []orb.Ring{r}, parts: []int{0}}
-				m, err := o.boundary(&tally{}, Options{})
+				o := Outline{Record: 1, Rings: []orb.Ring{r}, Parts: []int{0}}
+				m, _, err := o.Boundary(false)
 				if err != nil || len(m) != 1 || len(m[0][0]) != n+1 {
 					b.Fatal(len(m), err)
 				}

@@ -1,97 +1,128 @@
-package read
+package geo
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
-	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 )
 
-// outline is one boundary as read, in degrees: rings in the order of the file.
-type outline struct {
-	record int
-	name   string
-	rings  []orb.Ring
-	// parts says where each polygon's rings begin; its first ring is the outer
+// Outline is one boundary as a file has it, in degrees: rings in the order of the file.
+type Outline struct {
+	File   string // file and record are for what is said
+	Record int
+	Rings  []orb.Ring
+	// Parts says where each polygon's rings begin; its first ring is the outer
 	// one. nil: the file does not say which ring is a hole (a shapefile), and how
 	// the rings lie in each other decides.
-	parts []int
+	Parts []int
 }
 
-// boundary makes a clean boundary of an outline, or says what is wrong with it:
+// Boundary makes a clean boundary of an outline, or says what is wrong with it:
 // rings closed, outer rings counter-clockwise, holes clockwise, no ring crossing
-// itself or another, holes inside. Rings may touch.
-func (o *outline) boundary(t *tally, opt Options) (orb.MultiPolygon, error) {
-	bad := func(ring int, rule geo.RingRule, at orb.Point) *geo.RingError {
-		return &geo.RingError{File: t.file, Record: o.record, Ring: ring + 1, Rule: rule, At: at}
-	}
-	for i, r := range o.rings {
+// itself or another, holes inside. Rings may touch. What was closed, left out or
+// mended is a finding. Mending repairs rings that cross themselves or each other, see mend.
+func (o *Outline) Boundary(mending bool) (orb.MultiPolygon, []Finding, error) {
+	c := ringCheck{Outline: o}
+	m, err := c.boundary(mending)
+	return m, c.findings, err
+}
+
+// ringCheck is the state of making a boundary.
+type ringCheck struct {
+	*Outline
+	findings []Finding
+}
+
+func (c *ringCheck) say(at *orb.Point, lost bool, what string) {
+	c.findings = append(c.findings, Finding{File: c.File, Record: c.Record, At: at, What: what, Lost: lost})
+}
+
+// breaks is the error of a ring that breaks a rule.
+func (c *ringCheck) breaks(f *fault) *RingError {
+	return &RingError{File: c.File, Record: c.Record, Ring: f.ring + 1, Rule: f.rule, At: f.at}
+}
+
+func (c *ringCheck) boundary(mending bool) (orb.MultiPolygon, error) {
+	for i, r := range c.Rings {
 		for _, p := range r {
-			if !onEarth(p[0], p[1]) {
-				return nil, fmt.Errorf("%w\nhint: %s", bad(i, geo.RingFinite, p), placeHint(p[0], p[1]))
+			if !OnEarth(p[0], p[1]) {
+				return nil, fmt.Errorf("%w\nhint: %s", c.breaks(&fault{i, RingFinite, p}), PlaceHint(p[0], p[1]))
 			}
 		}
 	}
-	rings, holes := make([]orb.Ring, 0, len(o.rings)), make([]bool, 0, len(o.rings))
-	var poor *fault // a ring without ground, when rings are mended
-	for i, r := range o.rings {
+	rings, holes, broken := c.clean(mending && len(c.Rings) > 1)
+	if broken == nil {
+		out, f, err := c.judge(rings)
+		if f == nil {
+			return out, err
+		}
+		broken = f
+	} else if len(c.Rings) == 1 {
+		mending = false // nothing would be left
+	}
+	if !mending {
+		return nil, c.breaks(broken)
+	}
+	return c.mended(rings, holes, broken)
+}
+
+// clean cleans the rings; poor is the first that has no ground, at which it ends if there is nothing to go on for.
+// holes says which are holes by the file.
+func (c *ringCheck) clean(goOn bool) (rings []orb.Ring, holes []bool, poor *fault) {
+	for i, r := range c.Rings {
 		clean, spikes, open := cleanRing(r)
 		if open {
-			t.add(o.record, &orb.Point{r[0][0], r[0][1]}, false, fmt.Sprintf("boundary ring %d is open: closed", i+1))
+			c.say(&orb.Point{r[0][0], r[0][1]}, false, fmt.Sprintf("boundary ring %d is open: closed", i+1))
 		}
 		if spikes > 0 {
-			t.add(o.record, nil, false, fmt.Sprintf("boundary ring %d has %d spikes of no width: left out", i+1, spikes))
+			c.say(nil, false, fmt.Sprintf("boundary ring %d has %d spikes of no width: left out", i+1, spikes))
 		}
-		if len(clean) < 4 {
-			at := orb.Point{}
-			if len(r) > 0 {
-				at = r[0]
-			}
-			if !opt.Mend || len(o.rings) == 1 {
-				return nil, bad(i, geo.RingClosed, at)
-			}
-			if poor == nil {
-				poor = &fault{i, geo.RingClosed, at}
-			}
+		if len(clean) >= 4 {
+			rings, holes = append(rings, clean), append(holes, c.Parts != nil && !slices.Contains(c.Parts, i))
 			continue
 		}
-		rings, holes = append(rings, clean), append(holes, o.parts != nil && !slices.Contains(o.parts, i))
-	}
-	if poor != nil {
-		return o.mended(rings, holes, poor, t, bad)
-	}
-	fault, shared := crossing(rings)
-	var out orb.MultiPolygon
-	if fault == nil {
-		out, fault = o.arrange(rings)
-	}
-	if fault == nil && shared != nil {
-		same, err := sameGround(rings, out)
-		if err != nil {
-			return nil, fmt.Errorf("%w\nedges run along each other there, and whether they cross could not be told: %w", bad(shared.ring, shared.rule, shared.at), err)
+		if poor == nil {
+			poor = &fault{ring: i, rule: RingClosed}
+			if len(r) > 0 {
+				poor.at = r[0]
+			}
 		}
-		if !same {
-			fault = shared
+		if !goOn {
+			break
 		}
 	}
-	if fault == nil {
-		return out, nil
+	return rings, holes, poor
+}
+
+// judge makes a boundary of clean rings, or says which rule one breaks.
+func (c *ringCheck) judge(rings []orb.Ring) (orb.MultiPolygon, *fault, error) {
+	broken, shared := crossing(rings)
+	if broken != nil {
+		return nil, broken, nil
 	}
-	if !opt.Mend {
-		return nil, bad(fault.ring, fault.rule, fault.at)
+	out, broken := c.arrange(rings)
+	if broken != nil || shared == nil {
+		return out, broken, nil
 	}
-	return o.mended(rings, holes, fault, t, bad)
+	same, err := sameGround(rings, out)
+	switch {
+	case err != nil:
+		return nil, nil, fmt.Errorf("%w\nedges run along each other there, and whether they cross could not be told: %w", c.breaks(shared), err)
+	case !same:
+		return nil, shared, nil
+	}
+	return out, nil, nil
 }
 
 // fault is a broken rule: which ring (from 0) and where.
 type fault struct {
 	ring int
-	rule geo.RingRule
+	rule RingRule
 	at   orb.Point
 }
 
@@ -160,30 +191,27 @@ func directed(r orb.Ring, counterclockwise bool) orb.Ring {
 
 // arrange sorts clean rings that do not cross into polygons, as the file says or
 // by how they lie, and checks that holes and parts lie where they may.
-func (o *outline) arrange(rings []orb.Ring) (orb.MultiPolygon, *fault) {
-	for i, r := range rings {
-		if ringArea(r) == 0 {
-			return nil, &fault{i, geo.RingClosed, r[0]}
-		}
-	}
-	parts := o.parts
+func (c *ringCheck) arrange(rings []orb.Ring) (orb.MultiPolygon, *fault) {
 	boxes := make([]orb.Bound, len(rings))
 	for i, r := range rings {
+		if ringArea(r) == 0 {
+			return nil, &fault{i, RingClosed, r[0]}
+		}
 		boxes[i] = r.Bound()
 	}
-	if parts == nil {
+	if c.Parts == nil {
 		return nest(rings, boxes)
 	}
 	var out orb.MultiPolygon
-	for k, from := range parts {
+	for k, from := range c.Parts {
 		to := len(rings)
-		if k+1 < len(parts) {
-			to = parts[k+1]
+		if k+1 < len(c.Parts) {
+			to = c.Parts[k+1]
 		}
 		poly := orb.Polygon{directed(rings[from], true)}
 		for i := from + 1; i < to; i++ {
 			if at, in := lies(rings[i], rings[from], boxes[i], boxes[from]); in <= 0 {
-				return nil, &fault{i, geo.RingInside, at}
+				return nil, &fault{i, RingInside, at}
 			}
 			for j := from + 1; j < i; j++ {
 				if f := apart(rings, boxes, i, j); f != nil {
@@ -194,28 +222,28 @@ func (o *outline) arrange(rings []orb.Ring) (orb.MultiPolygon, *fault) {
 		}
 		out = append(out, poly)
 	}
-	for k, from := range parts { // an outer ring within another part, and not in a hole of it
-		for l, other := range parts {
+	for k, from := range c.Parts {
+		for l, other := range c.Parts {
 			if l == k || !boxes[from].Intersects(boxes[other]) {
 				continue
 			}
 			at, in := lies(rings[from], rings[other], boxes[from], boxes[other])
-			if in < 0 {
-				continue
-			}
-			inHole := false
-			for h, hole := range out[l][1:] {
-				if _, in := lies(rings[from], hole, boxes[from], boxes[other+1+h]); in >= 0 {
-					inHole = true
-					break
-				}
-			}
-			if !inHole {
-				return nil, &fault{from, geo.RingApart, at}
+			if in >= 0 && !inHole(rings[from], boxes[from], out[l][1:], boxes[other+1:]) {
+				return nil, &fault{from, RingApart, at}
 			}
 		}
 	}
 	return out, nil
+}
+
+// inHole says whether a ring lies in one of some holes.
+func inHole(r orb.Ring, box orb.Bound, holes []orb.Ring, boxes []orb.Bound) bool {
+	for h, hole := range holes {
+		if _, in := lies(r, hole, box, boxes[h]); in >= 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // apart says that ring i does not lie in ring j nor j in i.
@@ -224,10 +252,10 @@ func apart(rings []orb.Ring, boxes []orb.Bound, i, j int) *fault {
 		return nil
 	}
 	if at, in := lies(rings[i], rings[j], boxes[i], boxes[j]); in >= 0 {
-		return &fault{i, geo.RingApart, at}
+		return &fault{i, RingApart, at}
 	}
 	if at, in := lies(rings[j], rings[i], boxes[j], boxes[i]); in >= 0 {
-		return &fault{j, geo.RingApart, at}
+		return &fault{j, RingApart, at}
 	}
 	return nil
 }
@@ -236,51 +264,34 @@ func apart(rings []orb.Ring, boxes []orb.Bound, i, j int) *fault {
 // an even number of others is an outer ring, one in an odd number a hole of the
 // smallest ring around it.
 func nest(rings []orb.Ring, boxes []orb.Bound) (orb.MultiPolygon, *fault) {
-	order := make([]int, len(rings)) // large to small: what lies around comes first
-	for i := range order {
-		order[i] = i
-	}
-	sort.SliceStable(order, func(a, b int) bool {
-		return math.Abs(ringArea(rings[order[a]])) > math.Abs(ringArea(rings[order[b]]))
-	})
-	depth := make([]int, len(rings))
-	place := make([]int, len(rings)) // of an outer ring in the result
-	var out orb.MultiPolygon
-	var at []int // place of each polygon's outer ring, to put them back in the order of the file
+	order := upTo(0, len(rings)) // large to small: what lies around comes first
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(math.Abs(ringArea(rings[b])), math.Abs(ringArea(rings[a]))) })
+	polygons := make([]orb.Polygon, len(rings)) // by the place of the outer ring in the file
+	outer := make([]int, len(rings))            // of a ring: the one whose polygon it is of
 	for n, i := range order {
-		around := -1
+		depth, around := 0, -1
 		for _, j := range order[:n] {
 			p, in := lies(rings[i], rings[j], boxes[i], boxes[j])
 			if in == 0 {
-				return nil, &fault{i, geo.RingApart, p}
+				return nil, &fault{i, RingApart, p}
 			}
 			if in > 0 {
-				depth[i]++
+				depth++
 				around = j // the last one is the smallest
 			}
 		}
-		if depth[i]%2 == 1 {
-			out[place[around]] = append(out[place[around]], directed(rings[i], false))
-			continue
+		if outer[i] = i; depth%2 == 1 {
+			outer[i] = outer[around]
 		}
-		place[i] = len(out)
-		out = append(out, orb.Polygon{directed(rings[i], true)})
-		at = append(at, i)
+		polygons[outer[i]] = append(polygons[outer[i]], directed(rings[i], depth%2 == 0))
 	}
-	sort.Sort(&byPlace{out, at})
+	var out orb.MultiPolygon
+	for _, p := range polygons {
+		if p != nil {
+			out = append(out, p)
+		}
+	}
 	return out, nil
-}
-
-type byPlace struct {
-	out orb.MultiPolygon
-	at  []int
-}
-
-func (b *byPlace) Len() int           { return len(b.out) }
-func (b *byPlace) Less(i, j int) bool { return b.at[i] < b.at[j] }
-func (b *byPlace) Swap(i, j int) {
-	b.out[i], b.out[j] = b.out[j], b.out[i]
-	b.at[i], b.at[j] = b.at[j], b.at[i]
 }
 
 // lies says whether ring r, which does not cross ring around, lies inside it
@@ -290,13 +301,13 @@ func lies(r, around orb.Ring, box, boxAround orb.Bound) (at orb.Point, in int) {
 		return r[0], -1
 	}
 	for _, p := range r[:len(r)-1] {
-		if in := within(p, around); in != 0 {
+		if in := ringHolds(p, around); in != 0 {
 			return p, in
 		}
 	}
 	for i := range len(r) - 1 { // all corners lie on the other ring: the middles of the edges decide
 		m := orb.Point{(r[i][0] + r[i+1][0]) / 2, (r[i][1] + r[i+1][1]) / 2}
-		if in := within(m, around); in != 0 && !near(m, around) {
+		if in := ringHolds(m, around); in != 0 && !onRing(m, around) {
 			return m, in
 		}
 	}
@@ -310,7 +321,7 @@ func lies(r, around orb.Ring, box, boxAround orb.Bound) (at orb.Point, in int) {
 // edge of some hundred metres that is straight in degrees bends there by
 // millimetres, and would no longer run along the other.
 func sameGround(rings []orb.Ring, m orb.MultiPolygon) (bool, error) {
-	centre, err := middle(rings)
+	centre, err := middleOf(rings)
 	if err != nil {
 		return false, err
 	}
@@ -343,22 +354,18 @@ func sameGround(rings []orb.Ring, m orb.MultiPolygon) (bool, error) {
 	return math.Abs(area) <= thin*perimeter, nil
 }
 
-// degree is the length of a degree on a sphere of the earth's mean radius
-// (6,371,008.8 m, IUGG), m: near enough where only ground beside ground counts.
-const degree = 6371008.8 * math.Pi / 180
-
 // thin is the mean width, in metres over all rings, of ground that may be on
 // the wrong side where rings run along each other: a tenth of the best
 // receiver's noise.
 const thin = 1e-3
 
 // flatten takes rings into their metric plane.
-func flatten(rings []orb.Ring) (geo.Local, []plane.Ring, error) {
-	centre, err := middle(rings)
+func flatten(rings []orb.Ring) (Local, []plane.Ring, error) {
+	centre, err := middleOf(rings)
 	if err != nil {
-		return geo.Local{}, nil, err
+		return Local{}, nil, err
 	}
-	local := geo.LocalAt(centre)
+	local := LocalAt(centre)
 	flat := make([]plane.Ring, len(rings))
 	for i, r := range rings {
 		for _, p := range r[:len(r)-1] {
@@ -368,9 +375,9 @@ func flatten(rings []orb.Ring) (geo.Local, []plane.Ring, error) {
 	return local, flat, nil
 }
 
-// middle is the middle of what the rings span, which must not be larger than a
+// middleOf is the middle of what the rings span, which must not be larger than a
 // plane is good for.
-func middle(rings []orb.Ring) (orb.Point, error) {
+func middleOf(rings []orb.Ring) (orb.Point, error) {
 	box := rings[0].Bound()
 	for _, r := range rings[1:] {
 		box = box.Union(r.Bound())

@@ -1,11 +1,10 @@
-package read
+package geo
 
 import (
 	"context"
 	"fmt"
 	"math"
 
-	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -13,12 +12,12 @@ import (
 
 // mended is the boundary mended, with a finding that says so, and what it did to the area: a large
 // change counts as ground that could not be used. holes says which rings are holes by the file.
-func (o *outline) mended(rings []orb.Ring, holes []bool, f *fault, t *tally, bad func(ring int, rule geo.RingRule, at orb.Point) *geo.RingError) (orb.MultiPolygon, error) {
-	why := bad(f.ring, f.rule, f.at)
+func (c *ringCheck) mended(rings []orb.Ring, holes []bool, f *fault) (orb.MultiPolygon, error) {
+	why := c.breaks(f)
 	var out orb.MultiPolygon
 	var before, after float64
 	if len(rings) > 0 {
-		if o.parts == nil {
+		if c.Parts == nil {
 			holes = against(rings)
 		}
 		var err error
@@ -35,7 +34,7 @@ func (o *outline) mended(rings []orb.Ring, holes []bool, f *fault, t *tally, bad
 	if large {
 		what += fmt.Sprintf("; a change of more than %g %%: look at the boundary", 100*largeChange)
 	}
-	t.add(o.record, point(f.at[0], f.at[1]), large, what)
+	c.say(Place(f.at[0], f.at[1]), large, what)
 	return out, nil
 }
 

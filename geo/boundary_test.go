@@ -1,16 +1,12 @@
-package read
+package geo
 
 import (
 	"cmp"
 	"errors"
 	"fmt"
-	"math"
 	"math/rand/v2"
 	"slices"
-	"strings"
 	"testing"
-
-	"balk/geo"
 
 	"github.com/paulmach/orb"
 )
@@ -34,7 +30,7 @@ func TestBoundaryRules(t *testing.T) {
 		situation string
 		rings     []orb.Ring
 		parts     []int
-		rule      geo.RingRule // "" = good
+		rule      RingRule // "" = good
 		ring      int
 		polygons  int
 		holes     int
@@ -43,41 +39,41 @@ func TestBoundaryRules(t *testing.T) {
 		{"a field with an obstacle", []orb.Ring{box(0, 0, 4, 4), box(1, 1, 2, 2)}, []int{0}, "", 0, 1, 1},
 		{"an obstacle touching the edge in a corner", []orb.Ring{box(0, 0, 4, 4), ringAt([2]int{0, 2}, [2]int{1, 1}, [2]int{1, 3}, [2]int{0, 2})}, []int{0}, "", 0, 1, 1},
 		{"an obstacle along the edge", []orb.Ring{box(0, 0, 4, 4), box(0, 1, 1, 2)}, []int{0}, "", 0, 1, 1},
-		{"an obstacle across the edge", []orb.Ring{box(0, 0, 4, 4), box(3, 1, 5, 2)}, []int{0}, geo.RingApart, 2, 0, 0},
-		{"an obstacle outside", []orb.Ring{box(0, 0, 4, 4), box(5, 1, 6, 2)}, []int{0}, geo.RingInside, 2, 0, 0},
-		{"an obstacle in an obstacle", []orb.Ring{box(0, 0, 9, 9), box(1, 1, 8, 8), box(2, 2, 3, 3)}, []int{0}, geo.RingApart, 3, 0, 0},
+		{"an obstacle across the edge", []orb.Ring{box(0, 0, 4, 4), box(3, 1, 5, 2)}, []int{0}, RingApart, 2, 0, 0},
+		{"an obstacle outside", []orb.Ring{box(0, 0, 4, 4), box(5, 1, 6, 2)}, []int{0}, RingInside, 2, 0, 0},
+		{"an obstacle in an obstacle", []orb.Ring{box(0, 0, 9, 9), box(1, 1, 8, 8), box(2, 2, 3, 3)}, []int{0}, RingApart, 3, 0, 0},
 		{"two obstacles touching along a side", []orb.Ring{box(0, 0, 9, 9), box(1, 1, 2, 2), box(2, 1, 3, 2)}, []int{0}, "", 0, 1, 2},
-		{"a bow-tie", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 4}, [2]int{4, 0}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, geo.RingSimple, 1, 0, 0},
-		{"a bow-tie crossing in a corner", []orb.Ring{ringAt([2]int{0, 0}, [2]int{2, 2}, [2]int{4, 4}, [2]int{4, 0}, [2]int{2, 2}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, geo.RingSimple, 1, 0, 0},
+		{"a bow-tie", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 4}, [2]int{4, 0}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, RingSimple, 1, 0, 0},
+		{"a bow-tie crossing in a corner", []orb.Ring{ringAt([2]int{0, 0}, [2]int{2, 2}, [2]int{4, 4}, [2]int{4, 0}, [2]int{2, 2}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, RingSimple, 1, 0, 0},
 		{"a ring touching itself in a corner", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{2, 2}, [2]int{4, 4}, [2]int{0, 4}, [2]int{2, 2}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
 		{"a corner touching an edge of its own ring", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{4, 4}, [2]int{2, 0}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
-		{"a ring going round twice", []orb.Ring{append(box(0, 0, 4, 4), box(0, 0, 4, 4)[1:]...)}, []int{0}, geo.RingSimple, 1, 0, 0},
+		{"a ring going round twice", []orb.Ring{append(box(0, 0, 4, 4), box(0, 0, 4, 4)[1:]...)}, []int{0}, RingSimple, 1, 0, 0},
 		{"a cut leading to an island, walked both ways", []orb.Ring{ringAt([2]int{0, 0}, [2]int{6, 0}, [2]int{6, 6}, [2]int{0, 6}, [2]int{0, 3}, [2]int{2, 3}, [2]int{2, 4}, [2]int{4, 4}, [2]int{4, 2}, [2]int{2, 2}, [2]int{2, 3}, [2]int{0, 3}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
 		{"an edge that runs back on itself", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{7, 0}, [2]int{4, 0}, [2]int{4, 4}, [2]int{0, 4}, [2]int{0, 0})}, []int{0}, "", 0, 1, 0},
 		{"an edge of 500 m run along again in part, on the same side", []orb.Ring{ringAt([2]int{2, 3}, [2]int{2, 2}, [2]int{4, 4}, [2]int{1, 3}, [2]int{5, 5}, [2]int{1, 1}, [2]int{2, 3})}, []int{0}, "", 0, 1, 0},
-		{"two points", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{0, 0})}, []int{0}, geo.RingClosed, 1, 0, 0},
-		{"three points on a line", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{2, 0}, [2]int{0, 0})}, []int{0}, geo.RingClosed, 1, 0, 0},
+		{"two points", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{0, 0})}, []int{0}, RingClosed, 1, 0, 0},
+		{"three points on a line", []orb.Ring{ringAt([2]int{0, 0}, [2]int{4, 0}, [2]int{2, 0}, [2]int{0, 0})}, []int{0}, RingClosed, 1, 0, 0},
 		{"two parts side by side with a common edge", []orb.Ring{box(0, 0, 4, 4), box(4, 0, 8, 4)}, []int{0, 1}, "", 0, 2, 0},
-		{"a part in another", []orb.Ring{box(0, 0, 8, 8), box(1, 1, 2, 2)}, []int{0, 1}, geo.RingApart, 2, 0, 0},
+		{"a part in another", []orb.Ring{box(0, 0, 8, 8), box(1, 1, 2, 2)}, []int{0, 1}, RingApart, 2, 0, 0},
 		{"a part in an obstacle of another", []orb.Ring{box(0, 0, 8, 8), box(1, 1, 6, 6), box(2, 2, 3, 3)}, []int{0, 2}, "", 0, 2, 1},
-		{"the same part twice", []orb.Ring{box(0, 0, 8, 8), box(0, 0, 8, 8)}, []int{0, 1}, geo.RingApart, 1, 0, 0},
+		{"the same part twice", []orb.Ring{box(0, 0, 8, 8), box(0, 0, 8, 8)}, []int{0, 1}, RingApart, 1, 0, 0},
 		{"shapefile: obstacle first, then the field", []orb.Ring{box(1, 1, 2, 2), box(0, 0, 4, 4)}, nil, "", 0, 1, 1},
 		{"shapefile: field in the obstacle of a field", []orb.Ring{box(2, 2, 3, 3), box(1, 1, 6, 6), box(0, 0, 8, 8)}, nil, "", 0, 2, 1},
-		{"shapefile: the same ring twice", []orb.Ring{box(0, 0, 8, 8), box(0, 0, 8, 8)}, nil, geo.RingApart, 2, 0, 0},
+		{"shapefile: the same ring twice", []orb.Ring{box(0, 0, 8, 8), box(0, 0, 8, 8)}, nil, RingApart, 2, 0, 0},
 	} {
 		for _, turned := range []bool{false, true} {
 			t.Run(fmt.Sprintf("%s, reversed=%v", c.situation, turned), func(t *testing.T) {
-				o := outline{record: 7, parts: c.parts}
+				o := Outline{File: "test", Record: 7, Parts: c.parts}
 				for _, r := range c.rings {
 					r = append(orb.Ring(nil), r...)
 					if turned {
 						r.Reverse()
 					}
-					o.rings = append(o.rings, r)
+					o.Rings = append(o.Rings, r)
 				}
-				m, err := o.boundary(&tally{file: "test"}, Options{})
+				m, _, err := o.Boundary(false)
 				if c.rule != "" {
-					re, ok := errors.AsType[*geo.RingError](err)
+					re, ok := errors.AsType[*RingError](err)
 					if !ok || re.Rule != c.rule || re.Ring != c.ring || re.Record != 7 || re.File != "test" || m != nil {
 						t.Fatalf("%v, %v; want ring %d to break %q", m, err, c.ring, c.rule)
 					}
@@ -197,10 +193,10 @@ func TestCrossingAgreesWithWinding(t *testing.T) {
 			continue
 		}
 		lo, hi := windings(clean)
-		o := outline{record: 1, rings: []orb.Ring{r}, parts: []int{0}}
-		_, err := o.boundary(&tally{}, Options{})
+		o := Outline{Record: 1, Rings: []orb.Ring{r}, Parts: []int{0}}
+		_, _, err := o.Boundary(false)
 		crossed := hi-lo > 1
-		if re, ok := errors.AsType[*geo.RingError](err); ok && !crossed && strands(clean, re.At) > 2 {
+		if re, ok := errors.AsType[*RingError](err); ok && !crossed && strands(clean, re.At) > 2 {
 			continue // three strands through one point can be sorted so that none cross: both answers are right
 		}
 		if crossed != (err != nil) {
@@ -230,114 +226,5 @@ func TestWindingsSeeSmallFaces(t *testing.T) {
 	}
 	if lo, hi := windings(box(0, 0, 4, 4)); lo != 0 || hi != 1 {
 		t.Errorf("a square is gone round %d to %d times, want 0 to 1", lo, hi)
-	}
-}
-
-func TestMending(t *testing.T) {
-	bow := `{"type":"Polygon","coordinates":[[[11,48],[11.004,48.004],[11.004,48],[11,48.004],[11,48]]]}`
-	_, _, err := GeoJSONFields(strings.NewReader(bow), "bow.geojson", Options{})
-	re, ok := errors.AsType[*geo.RingError](err)
-	if !ok || re.Rule != geo.RingSimple || re.Record != 1 || re.Ring != 1 || re.At[0] < 11.0019 || re.At[0] > 11.0021 {
-		t.Fatalf("%v", err)
-	}
-	fields, findings, err := GeoJSONFields(strings.NewReader(bow), "bow.geojson", Options{Mend: true})
-	if err != nil || len(fields) != 1 || len(findings) != 1 || findings[0].Lost {
-		t.Fatalf("%v, %v, %v", fields, findings, err)
-	}
-	square := `{"type":"Polygon","coordinates":[[[11,48],[11.004,48],[11.004,48.004],[11,48.004],[11,48]]]}`
-	whole, _, err := GeoJSONFields(strings.NewReader(square), "square.geojson", Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got, want := hectares(fields[0].Boundary), hectares(whole[0].Boundary)/2; got < 0.999*want || got > 1.001*want {
-		t.Errorf("a mended bow-tie has %.4f ha, want half the square, %.4f", got, want)
-	}
-	if len(fields[0].Boundary) != 2 {
-		t.Errorf("a mended bow-tie has %d parts, want 2", len(fields[0].Boundary))
-	}
-	poor := `{"type":"Polygon","coordinates":[` + squareRing + `,[[11.001,48.001],[11.002,48.001],[11.001,48.001]]]}`
-	if _, _, err := GeoJSONFields(strings.NewReader(poor), "poor.geojson", Options{}); !isA[*geo.RingError](err) {
-		t.Errorf("an obstacle of two points: %v", err)
-	}
-	fields, findings, err = GeoJSONFields(strings.NewReader(poor), "poor.geojson", Options{Mend: true})
-	if err != nil || len(fields) != 1 || len(findings) != 2 || len(fields[0].Boundary[0]) != 1 {
-		t.Errorf("an obstacle of two points mended: %v, %v, %v", fields, findings, err)
-	}
-}
-
-// What mending keeps, by closed forms: a square of 200 m is 4 ha. The wobble of a second round
-// is invented.
-func TestMendingRounds(t *testing.T) {
-	const side = 200.0 // m
-	square := func(off float64, back bool, loops int) (ring orb.Ring) {
-		for n := range loops {
-			for k := range 40 {
-				// every round lies as much inside as outside of the one before
-				wobble := off * float64(n) * math.Pow(-1, float64(k))
-				at := []orb.Point{{float64(k) * 20, -wobble}, {side + wobble, float64(k-10) * 20}, {side - float64(k-20)*20, side + wobble}, {-wobble, side - float64(k-30)*20}}[k/10]
-				ring = append(ring, at)
-			}
-		}
-		if back {
-			slices.Reverse(ring)
-		}
-		return append(ring, ring[0])
-	}
-	degrees := func(r orb.Ring) string {
-		var b strings.Builder
-		for i, p := range r {
-			if i > 0 {
-				b.WriteByte(',')
-			}
-			fmt.Fprintf(&b, "[%.12f,%.12f]", 11+p[0]/degree/math.Cos(48*math.Pi/180), 48+p[1]/degree)
-		}
-		return "[" + b.String() + "]"
-	}
-	rect := func(x0, y0, x1, y1 float64) orb.Ring {
-		return orb.Ring{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}, {x0, y0}}
-	}
-	reversed := func(r orb.Ring) orb.Ring { r = slices.Clone(r); slices.Reverse(r); return r }
-	for _, c := range []struct {
-		name          string
-		polygons      [][]orb.Ring
-		before, after float64 // ha; of rounds that wobble by 1 m what the outermost holds
-		lost          bool
-	}{
-		{"two rounds", [][]orb.Ring{{square(1, false, 2)}}, 4, 4, false},
-		{"two rounds, clockwise", [][]orb.Ring{{square(1, true, 2)}}, 4, 4, false},
-		{"three rounds", [][]orb.Ring{{square(1, false, 3)}}, 4.05, 4.05, false},
-		{"two rounds in two rings", [][]orb.Ring{{square(0, false, 1), square(1, false, 2)[40:]}}, 0, 4, true},
-		{"two rounds in two parts", [][]orb.Ring{{square(0, false, 1)}, {square(1, false, 2)[40:]}}, 8, 4, true},
-		{"two parts that overlap", [][]orb.Ring{{rect(0, 0, 200, 200)}, {rect(100, 100, 300, 300)}}, 8, 7, true},
-		{"the same part twice", [][]orb.Ring{{rect(0, 0, 200, 200)}, {rect(0, 0, 200, 200)}}, 8, 4, true},
-		{"a part within another, nearly as large", [][]orb.Ring{{rect(0, 0, 200, 200)}, {rect(1, 1, 199, 199)}}, 7.92, 4, true},
-		{"there and back", [][]orb.Ring{{append(square(0, false, 1), square(1, true, 2)[:40]...)}}, 4, 0.04, true},
-		{"an eight", [][]orb.Ring{{orb.Ring{{0, 0}, {200, 200}, {200, 0}, {0, 200}, {0, 0}}}}, 2, 2, false},
-		{"a loop at the corner", [][]orb.Ring{{orb.Ring{{0, 0}, {200, 0}, {200, 205}, {195, 205}, {195, 200}, {205, 200}, {205, 210}, {0, 200}, {0, 0}}}}, 4.1, 4.1, false},
-		{"a hole that sticks out", [][]orb.Ring{{rect(0, 0, 200, 200), reversed(rect(150, 50, 250, 100))}}, 3.5, 4, true},
-		{"an obstacle as a part of its own", [][]orb.Ring{{rect(0, 0, 200, 200)}, {rect(50, 50, 60, 60)}}, 4.01, 3.99, false},
-	} {
-		var polys []string
-		for _, rings := range c.polygons {
-			var texts []string
-			for _, r := range rings {
-				texts = append(texts, degrees(r))
-			}
-			polys = append(polys, "["+strings.Join(texts, ",")+"]")
-		}
-		text := `{"type":"MultiPolygon","coordinates":[` + strings.Join(polys, ",") + `]}`
-		fields, findings, err := GeoJSONFields(strings.NewReader(text), "f", Options{Mend: true})
-		if err != nil || len(findings) == 0 {
-			t.Errorf("%s: %v, %v", c.name, findings, err)
-			continue
-		}
-		last := findings[len(findings)-1]
-		if got := hectares(fields[0].Boundary); math.Abs(got-c.after) > 0.03 {
-			t.Errorf("%s: %.4f ha kept, want %.2f", c.name, got, c.after)
-		}
-		var before, after float64
-		if _, err := fmt.Sscanf(last.What[strings.Index(last.What, "mended"):], "mended, %f ha before → %f ha after", &before, &after); err != nil || math.Abs(before-c.before) > 0.03 || math.Abs(after-c.after) > 0.03 || last.Lost != c.lost {
-			t.Errorf("%s: said %q (lost %t), want %.2f → %.2f ha (lost %t)", c.name, last.What, last.Lost, c.before, c.after, c.lost)
-		}
 	}
 }
