@@ -29,12 +29,14 @@ var arrows = map[string][]string{
 	"export/record":      {"coverage", "export/figures", "geo"},
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/vector", "export/sheet", "export/sheet/paper", "export/record"},
-	"cmd/internal/cli":   {"cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "geo"},
+	"cmd/internal/cli":   {"cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
 	"testdata/check":     {}, // for tests only: this table is of other files
 	".ci/mutants":        {}, // a tool of the gate
 
 	"cmd/internal/folder": {},
+	"cmd/internal/help":   {},
+	"cmd/internal/pages":  {"cmd/internal/help", "cmd/internal/cli"}, // a tool of the release
 }
 
 // only names the rooms that alone may import a package from outside.

@@ -20,20 +20,7 @@ func check(v *voice) *cobra.Command {
 	var machine machineFlags
 	var slip slipFlags
 	c := &cobra.Command{
-		Use:   "check FIELD TRACK...",
-		Short: "what a finished operation missed, worked twice and worked outside",
-		Long: `check reads field boundaries (FIELD) and the tracks of one operation (TRACK...),
-and prints the balance of the field and the missed strips. With --out it writes
-GeoJSON layers, a map (SVG) and the report (JSON) into a folder.
-
-Read are GeoJSON, shapefile, GeoPackage, KML, a zip of these, and ISO 11783-10
-task data (its folder); tracks also from tables (CSV), NMEA 0183, GPX, and all
-files of a folder. The format is told by content.
-
-Lengths are metres, times seconds.
-
-` + exitTable,
-		Example: "  balk check fields.geojson track-pond.geojson --implement sweep-mounted.toml --rounds 3 --out result",
+		Use: "check FIELD TRACK...",
 		Args: func(_ *cobra.Command, args []string) error {
 			switch len(args) {
 			case 0:

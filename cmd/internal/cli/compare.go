@@ -24,25 +24,8 @@ func compare(v *voice) *cobra.Command {
 	var draught map[string]string
 	var asJSON bool
 	c := &cobra.Command{
-		Use:   "compare FIELD",
-		Short: "which implement, which direction and which headland suit a field, before the work",
-		Long: `compare lays out the work of each implement on a field: headland rounds, passes in
-the best direction, their order and every turn. It simulates them with the engine
-that judges a finished operation, and ranks them. With --out it writes a drawing,
-the guidance lines of every plan and the report.
-
-Headland rounds are laid so that the set can drive them: corners are rounded on its
-least radius, and where that leaves too much the round is driven in stretches, with a
-turn between. What stays in corners is missed. Ground missed is still to be worked:
-in the ranking each hectare of it counts as 8 hours (--missed-hours), and in cost as
-what those hours come to. A turn or run that does not fit counts as 10 minutes.
-
-Implements are files that say how the set turns (see "balk help turn"), or bare
-widths: then a mounted set on a middling tractor is assumed.
-
-` + exitTable,
-		Example: "  balk compare fields.geojson --field 1 --implement mounted.toml --implement trailed.toml --speed 8\n  balk compare fields.geojson --field 1 --widths 3,4.5,6,9 --overlap 0.10 --speed 8 --out plans",
-		Args:    cobra.ExactArgs(1),
+		Use:  "compare FIELD",
+		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Boundary = args[0]
 			for _, f := range files {

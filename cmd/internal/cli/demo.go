@@ -13,14 +13,7 @@ import (
 func demonstrate(v *voice) *cobra.Command {
 	var seed uint64
 	c := &cobra.Command{
-		Use:   "demo DIR",
-		Short: "write an invented farm to try balk on",
-		Long: `demo writes an invented farm into DIR: three fields, the two sets that worked them
-as implement files, and the log of one operation on each field, as GeoJSON,
-shapefile and zipped shapefile, with things gone wrong on purpose, which README.txt
-lists. It overwrites nothing.
-
-` + exitTable,
+		Use:  "demo DIR",
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			farm, err := demo.Write(c.Context(), args[0], seed, v.say)

@@ -29,22 +29,8 @@ func handover(v *voice) *cobra.Command {
 	var language, zone, gate string
 	var number int
 	c := &cobra.Command{
-		Use:   "handover FIELD TRACK... | RESULT | PLAN",
-		Short: "the folder for the contractor: sheet, record, re-work plan, and files for whatever they use",
-		Long: `handover checks an operation as "balk check" does and fills a folder that needs no
-asking back: a sheet to print (PDF), the record of work, a re-work plan where the
-implement file says how the set turns, the missed strips with their places, and
-everything as GeoJSON, shapefile, KML, GPX, GeoPackage, table, well-known binary and
-ISO 11783-10 task data. The numbers of the strips are the same everywhere. RESULT is
-a folder that "balk check --out" filled: what was checked is taken from its report.
-
-PLAN is a folder that "balk compare --out" filled: then the work is still to be done, and
-what is handed over is the order of work, a sheet with the passes numbered as they are driven,
-and guidance lines. --rank chooses another than the best.
-
-` + exitTable,
-		Example: "  balk handover fields.geojson track.geojson --implement sweep.toml --rounds 2 --operation undercutting --driver \"N. N.\" --zone Europe/Berlin --out for-contractor\n  balk handover plans --rank 2 --operation undercutting --out order",
-		Args:    cobra.MinimumNArgs(1),
+		Use:  "handover FIELD TRACK... | RESULT | PLAN",
+		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			var err error
 			s.Language = record.Language(language)

@@ -54,19 +54,17 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 
 func verbs(v *voice) *cobra.Command {
 	root := &cobra.Command{
-		Use:   "balk",
-		Short: "find the strips that a farm implement missed",
-		Long: "balk reads a field boundary and the GPS tracks of an operation and works out\n" +
-			"what was missed, worked twice, worked outside and lost at the headlands.\n\n" + exitTable,
-		SilenceErrors:     true,
-		SilenceUsage:      true,
-		CompletionOptions: cobra.CompletionOptions{DisableDefaultCmd: true},
+		Use:           "balk",
+		Version:       version(debug.ReadBuildInfo()),
+		SilenceErrors: true,
+		SilenceUsage:  true,
 		RunE: func(c *cobra.Command, args []string) error {
 			return errors.New("no verb given")
 		},
 		Args: cobra.NoArgs,
 	}
 	root.AddCommand(check(v), compare(v), turnVerb(v), handover(v), demonstrate(v))
+	explain(root)
 	return root
 }
 

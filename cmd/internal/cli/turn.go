@@ -30,19 +30,8 @@ func turnVerb(v *voice) *cobra.Command {
 	var asJSON, all bool
 	var bearing string
 	c := &cobra.Command{
-		Use:   "turn [FIELD]",
-		Short: "whether a set can turn: here, with this drawbar, inside this boundary",
-		Long: `turn answers whether a set can turn at a row end, and what it takes: all kinds of
-turn into the next row and into rows farther off, with depth, length, time, drawbar
-angle and the ground left standing. With a FIELD it judges every row end of it, and
-says how deep a headland must be for all of them.
-
-The implement file must describe how the set turns: [turning], [tractor] and for a
-trailed set maxAngle or drawbarRadius.
-
-` + exitTable,
-		Example: "  balk turn --implement sweep.toml --headland 15\n  balk turn fields.geojson --field 1 --implement sweep.toml --bearing 2 --out turns",
-		Args:    cobra.MaximumNArgs(1),
+		Use:  "turn [FIELD]",
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				s.Boundary = args[0]
