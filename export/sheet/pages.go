@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -77,7 +78,11 @@ func (s *setting) numbered(leaves []*leaf) ([]*paper.Leaf, error) {
 	return out, nil
 }
 
-func (s *setting) newLeaf() *leaf { return &leaf{paper.New(s.w, s.h, s.fonts), s.page.Language} }
+func (s *setting) newLeaf() *leaf {
+	l := &leaf{paper.New(s.w, s.h, s.fonts), s.page.Language}
+	l.Title, l.Leaf.Language = fieldName(s.result, s.page.Language), string(cmp.Or(s.page.Language, English))
+	return l
+}
 
 // setUp looks at what is to be printed and lays out the pages.
 func setUp(r coverage.Result, p Page) (*setting, error) {

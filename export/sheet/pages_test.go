@@ -331,8 +331,9 @@ func TestSheetsOfPoorResults(t *testing.T) {
 	}
 }
 
+// A page as SVG says what it is and in which language, and holds its lines of text as text, each as long as it was measured.
 func TestFormsOfAPage(t *testing.T) {
-	leaves, err := Pages(everything(), Page{})
+	leaves, err := Pages(everything(), Page{Language: German})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -341,23 +342,35 @@ func TestFormsOfAPage(t *testing.T) {
 		if err := l.SVG(&b); err != nil {
 			t.Fatal(err)
 		}
-		dec := xml.NewDecoder(&b)
-		paths := 0
-		for {
-			token, err := dec.Token()
-			if err == io.EOF {
-				break
-			} else if err != nil {
-				t.Fatalf("page %d is no XML: %v", i+1, err)
-			}
-			if e, ok := token.(xml.StartElement); ok && e.Name.Local == "path" {
-				paths++
-			} else if ok && e.Name.Local == "text" {
-				t.Errorf("page %d: text that needs a font", i+1)
-			}
+		var svg struct {
+			Role  string `xml:"role,attr"`
+			Lang  string `xml:"lang,attr"`
+			Title string `xml:"title"`
+			Paths []struct {
+				D string `xml:"d,attr"`
+			} `xml:"path"`
+			Texts []struct {
+				Words  string  `xml:",chardata"`
+				Length float64 `xml:"textLength,attr"`
+			} `xml:"text"`
 		}
-		if paths < 30 {
-			t.Errorf("page %d: %d paths", i+1, paths)
+		if err := xml.Unmarshal(b.Bytes(), &svg); err != nil {
+			t.Fatalf("page %d is no XML: %v", i+1, err)
+		}
+		if svg.Role != "img" || svg.Lang != "de" || svg.Title != "Müller & <Söhne>" {
+			t.Errorf("page %d: role %q, language %q, title %q", i+1, svg.Role, svg.Lang, svg.Title)
+		}
+		if len(svg.Paths) < 20 {
+			t.Errorf("page %d: %d paths", i+1, len(svg.Paths))
+		}
+		lines := l.Lines()
+		if len(svg.Texts) != len(lines) {
+			t.Fatalf("page %d: %d texts for %d lines", i+1, len(svg.Texts), len(lines))
+		}
+		for k, text := range svg.Texts {
+			if one := lines[k]; text.Words != one.Words || one.Level && math.Abs(text.Length-one.Box.W) > 0.02 {
+				t.Errorf("page %d: %q, %.2f mm long, for %q, %.2f mm", i+1, text.Words, text.Length, one.Words, one.Box.W)
+			}
 		}
 		if err := l.SVG(failing{}); err == nil {
 			t.Errorf("page %d as SVG to a full disk: no error", i+1)

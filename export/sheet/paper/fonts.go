@@ -100,6 +100,16 @@ type Lettering struct {
 	Turn   float64 // degrees counter-clockwise
 }
 
+func (t Lettering) colour() string {
+	switch {
+	case t.Colour != "":
+		return t.Colour
+	case t.Grey:
+		return "#444444"
+	}
+	return Black
+}
+
 // piece is a run of letters in one font and one direction, where it stands in a
 // line.
 type piece struct {
@@ -107,6 +117,7 @@ type piece struct {
 	x        float64 // mm from the line's left end
 	width    float64 // mm
 	outlined bool    // to be drawn, not written
+	own      bool    // in a font of the sheet's own
 }
 
 // holders gives the letters of s as they can be printed, each with the first font
@@ -203,13 +214,7 @@ func (f *Fonts) set(t Lettering, s string) (line []piece, width float64) {
 	if len(letters) == 0 {
 		return nil, 0
 	}
-	paint := canvas.Hex(Black)
-	if t.Grey {
-		paint = canvas.Hex("#444444")
-	}
-	if t.Colour != "" {
-		paint = canvas.Hex(t.Colour)
-	}
+	paint := canvas.Hex(t.colour())
 	levels := text.EmbeddingLevels(letters)
 	var of []int // level of each piece
 	for from := 0; from < len(letters); {
@@ -222,7 +227,7 @@ func (f *Fonts) set(t Lettering, s string) (line []piece, width float64) {
 		if levels[from]%2 == 1 {
 			face.Direction = text.RightToLeft
 		}
-		p := piece{text: canvas.NewTextLine(face, string(letters[from:to]), canvas.Left), outlined: f.outlined[with[from]]}
+		p := piece{text: canvas.NewTextLine(face, string(letters[from:to]), canvas.Left), outlined: f.outlined[with[from]], own: with[from] == f.regular[0] || with[from] == f.bold[0]}
 		p.text.WalkSpans(func(x, _ float64, span canvas.TextSpan) { p.width = max(p.width, x+span.Width) })
 		line, of = append(line, p), append(of, levels[from])
 		from = to

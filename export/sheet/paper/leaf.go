@@ -1,7 +1,6 @@
 package paper
 
 import (
-	"errors"
 	"fmt"
 	"image/png"
 	"io"
@@ -10,16 +9,18 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/tdewolff/canvas"
 	"github.com/tdewolff/canvas/renderers/rasterizer"
-	"github.com/tdewolff/canvas/renderers/svg"
 )
 
 // Leaf is one page of a sheet, drawn once for all forms. Places on it are in
 // millimetres from its upper left corner.
 type Leaf struct {
 	Width, Height float64 // mm
+	Title         string  // what the page shows, for those who do not see it
+	Language      string  // of its words, as "de" (BCP 47)
 	canvas        *canvas.Canvas
 	Fonts         *Fonts
 	written       []Written
+	letters       []placed
 }
 
 // Written is a line of text on a leaf: its letters as they stand there, and the box they take, the
@@ -37,38 +38,6 @@ func New(w, h float64, f *Fonts) *Leaf {
 	l := &Leaf{Width: w, Height: h, canvas: canvas.New(w, h), Fonts: f}
 	l.Fill(Box{0, 0, w, h}.Path(), "#FFFFFF")
 	return l
-}
-
-// outlined draws letters as outlines: the same picture whatever fonts a reader has.
-type outlined struct{ *svg.SVG }
-
-func (o outlined) RenderText(t *canvas.Text, m canvas.Matrix) {
-	t.RenderAsPath(o.SVG, m, canvas.DPI(300))
-}
-
-// SVG writes the page as SVG, with its letters as outlines.
-func (l *Leaf) SVG(w io.Writer) error {
-	opts := svg.DefaultOptions
-	opts.EmbedFonts = false
-	checked := &writer{w: w}
-	s := svg.New(checked, l.Width, l.Height, &opts)
-	l.canvas.RenderTo(outlined{s})
-	return errors.Join(s.Close(), checked.err)
-}
-
-// writer keeps the first error of a writer for those that do not look.
-type writer struct {
-	w   io.Writer
-	err error
-}
-
-func (w *writer) Write(b []byte) (int, error) {
-	if w.err != nil {
-		return 0, w.err
-	}
-	n, err := w.w.Write(b)
-	w.err = err
-	return n, err
 }
 
 // Resolutions of a picture in dots per inch: below, letters are lost; above, an A3
@@ -216,6 +185,7 @@ func (l *Leaf) Text(x, y float64, t Lettering, s string) float64 {
 			l.outline(p, at)
 			continue
 		}
+		l.letters = append(l.letters, placed{piece: p, with: t, at: orb.Point{x, y}, shift: shift, whole: len(line) == 1})
 		l.canvas.RenderText(p.text, at)
 	}
 	return width
