@@ -44,6 +44,12 @@ type Stretch struct {
 	Angle   []float64 // degrees, between tractor and implement by the drawbar; trailed sets only
 }
 
+// whyGap is what is said about a step of unknown activity that is a log gap.
+const whyGap = "log gap"
+
+// Gap says whether the stretch is a log gap.
+func (s Stretch) Gap() bool { return s.Activity == ActivityUnknown && s.Why == whyGap }
+
 // log makes stretches of a trail's verdicts, given its passes and their numbers. Steps within a
 // pass that are log gaps, or whose work state is not logged, and gaps elsewhere,
 // are of unknown activity.
@@ -139,13 +145,13 @@ func (d telling) inferredNote(t *trail, log []Stretch) geo.Finding {
 }
 
 // takeLog hands the stretches of a trail on.
-func (r *Result) takeLog(t *trail, told telling, passes []span, numbers []int, l limits) {
+func (r *Log) takeLog(t *trail, told telling, passes []span, numbers []int, l limits, w Work) {
 	log := told.log(t, passes, numbers, l)
-	r.Log = append(r.Log, log...)
+	r.Stretches = append(r.Stretches, log...)
 	switch {
 	case t.inferred:
 		r.Findings = append(r.Findings, told.inferredNote(t, log))
-	case t.state == nil && r.Work.Working == EvidenceAny:
+	case t.state == nil && w.Working == EvidenceAny:
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: t.tracks[0].record,
 			What: fmt.Sprintf("neither work state nor times are logged: all the way of %d fixes is taken as work, turns too", len(t.at))})
 	}

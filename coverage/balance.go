@@ -8,6 +8,21 @@ import (
 	"balk/geo/plane"
 )
 
+// Balance is where the ground of the field went, in m².
+// Field = Missed + Unknown + Once + Twice + More; Swath = worked in field, counted as often as worked, + Outside (depth counted).
+type Balance struct {
+	Field         float64 `json:"field"`
+	Missed        float64 `json:"missed"`
+	Unknown       float64 `json:"unknown"`
+	Once          float64 `json:"once"`
+	Twice         float64 `json:"twice"`
+	More          float64 `json:"more"`
+	Outside       float64 `json:"outside"`       // ground worked outside the boundary or inside an obstacle, counted once
+	Swath         float64 `json:"swath"`         // Σ depth × area, from the passes' own outlines
+	Residual      float64 `json:"residual"`      // m², field − (missed + unknown + once + twice + more)
+	SwathResidual float64 `json:"swathResidual"` // m², swath − Σ depth × area over the arrangement
+}
+
 // allowed is the largest residual, as a share of the field, that is taken for
 // rounding. Beyond it the result is wrong and is not handed out.
 const allowed = 1e-6
@@ -157,7 +172,7 @@ func (g ground) balance(ctx context.Context, layers []plane.ClassSet) (Balance, 
 	}
 	both := func(c plane.Class) float64 { return got.Area[c] + got.Area[c+inHeadland] }
 	b := Balance{
-		Field:   areaOf(g.field),
+		Field:   AreaOf(g.field),
 		Missed:  both(missedCore),
 		Unknown: both(unknownCore),
 		Once:    both(onceCore),
@@ -229,7 +244,7 @@ func (g ground) missed(ctx context.Context, layers ...plane.ClassSet) (plane.Ans
 	}})
 }
 
-func areaOf(polys []plane.Polygon) float64 {
+func AreaOf(polys []plane.Polygon) float64 {
 	var sum float64
 	for _, p := range polys {
 		sum += p.Area()

@@ -54,13 +54,9 @@ func BenchmarkSwath(b *testing.B) {
 			fixes, w := track[0].Fixes(), Work{Width: 5, Overlap: 0.1}
 			b.ReportAllocs()
 			for b.Loop() {
-				r := Result{Local: field.Local(), Work: w}
-				runs, err := r.runsOf(b.Context(), track)
-				if err != nil {
-					b.Fatal(err)
-				}
+				runs := runsOf(b, field, track, w)
 				var g ground
-				if err := r.creditSwaths(b.Context(), runs, &g); err != nil {
+				if err := g.creditSwaths(b.Context(), runs, Manner{Overlap: w.Overlap, Relap: w.RelapLength()}, make([]float64, len(runs))); err != nil {
 					b.Fatal(err)
 				}
 				if g.swath < 11*float64(fixes) || g.swath > 13*float64(fixes) {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"balk/geo"
-	"balk/geo/plane"
 )
 
 // Check works out what the tracks of one operation left of the field: missed,
@@ -24,20 +23,20 @@ import (
 // Faults of the call and of the field are errors. Oddities of the tracks are
 // findings of the result.
 func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
-	r, got, runs, err := weigh(ctx, f, tracks, w, true)
+	r, laid, runs, err := weigh(ctx, f, tracks, w, true)
 	if err != nil {
 		return Result{}, err
 	}
-	if err := r.findStrips(ctx, got, runs); err != nil {
+	if err := r.findStrips(ctx, laid, runs); err != nil {
 		return Result{}, fmt.Errorf("missed strips: %w", err)
 	}
-	if r.Zones, err = zonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
+	if r.Zones, err = ZonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
 		return Result{}, fmt.Errorf("zones: %w", err)
 	}
 	if r.Spacing, err = spacingOf(ctx, runs, w); err != nil {
 		return Result{}, fmt.Errorf("spacing: %w", err)
 	}
-	r.Turns = r.turnsOf(r.Log)
+	r.Turns = Turns(r.Log, r.Local, w)
 	if r.Doubt, err = r.doubtOf(ctx, tracks); err != nil {
 		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)
 	}
@@ -52,188 +51,33 @@ func Weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	return r, err
 }
 
-// weigh gives what both have, the arrangement and the runs; drawn says whether the layers are wanted.
-func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work, drawn bool) (Result, plane.Answer, []run, error) {
-	fail := func(what string, err error) (Result, plane.Answer, []run, error) {
-		return Result{}, plane.Answer{}, nil, fmt.Errorf("%s: %w", what, err)
-	}
+// weigh gives what both have, the ground as laid and the runs; drawn says whether the layers are wanted.
+func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work, drawn bool) (Result, Laid, []run, error) {
+	fail := func(err error) (Result, Laid, []run, error) { return Result{}, Laid{}, nil, err }
 	if err := w.Validate(); err != nil {
-		return Result{}, plane.Answer{}, nil, err
+		return fail(err)
 	}
 	local := f.Local()
 	field := f.OnPlane(local)
-	if !(areaOf(field) > 0) {
-		return Result{}, plane.Answer{}, nil, fmt.Errorf("field %q: boundary holds %.6g m²: must be above 0 m²", f.Name, areaOf(field))
+	if area := AreaOf(field); !(area > 0) {
+		return fail(fmt.Errorf("field %q: boundary holds %.6g m²: must be above 0 m²", f.Name, area))
 	}
-	r := Result{Field: f, Local: local, Work: w, Layers: Layers{Field: field}}
-	runs, err := r.runsOf(ctx, tracks)
+	log, err := Read(ctx, field, local, tracks, w, asJudged)
 	if err != nil {
-		return fail("path", err)
+		return fail(fmt.Errorf("path: %w", err))
 	}
-	g := ground{field: field, workers: w.Workers, headland: w.HeadlandDepth() > 0}
-	if g.headland {
-		if g.core, err = plane.InsetRings(ctx, field, w.HeadlandDepth()); err != nil {
-			return fail(fmt.Sprintf("headland of %g m", w.HeadlandDepth()), err)
-		}
-	}
-	full := g // before the credited swaths go in
-	if err := r.creditSwaths(ctx, runs, &g); err != nil {
-		return fail("swath", err)
-	}
-	sets := layerSets(g.headland, drawn)
-	balance, got, err := g.balance(ctx, sets)
+	laid, err := Lay(ctx, field, log.Runs, Manner{Overlap: w.Overlap, Relap: w.RelapLength(), Headland: w.HeadlandDepth(),
+		Lifted: log.LiftedLines, Width: w.Width, Drawn: drawn, Workers: w.Workers})
 	if err != nil {
-		return fail("balance", err)
+		return fail(err)
 	}
-	r.Balance, r.Crossings = balance, got.Crossings
-	g.work = nil // room for the next
-	if drawn {
-		r.takeLayers(got)
-		full.work = fullCover(runs)
-		if r.FullMissed, err = full.untouched(ctx); err != nil {
-			return fail("missed at full width", err)
-		}
-	}
-	if g.headland { // its missed ground is the last layer
-		if r.Headland, err = headlandLoss(ctx, w, got, got.Layers[len(sets)-1], r.LiftedLines); err != nil {
-			return fail("headland loss", err)
-		}
+	r := Result{Field: f, Local: local, Work: w, Bar: log.Bar, Balance: laid.Balance, FullMissed: laid.FullMissed, Headland: laid.Headland,
+		Crab: log.Crab, Fixes: log.Fixes, Used: log.Used, Log: log.Stretches, LiftedLines: log.LiftedLines, Layers: laid.Layers,
+		Findings: log.Findings, Crossings: laid.Crossings}
+	for k := range log.Runs {
+		log.Runs[k].pass.Area = laid.Areas[k]
+		r.Passes = append(r.Passes, log.Runs[k].pass)
 	}
 	r.Effort = effortOf(r.Log, r.Balance, w)
-	return r, got, runs, nil
-}
-
-// runsOf takes the tracks to passes, and notes what was odd about them.
-func (r *Result) runsOf(ctx context.Context, tracks []geo.Track) ([]run, error) {
-	trails, findings, err := trailsOf(ctx, r.Local, tracks, r.Work)
-	if err != nil {
-		return nil, err
-	}
-	r.Findings = findings
-	for _, t := range tracks {
-		r.Fixes += t.Fixes()
-	}
-	scene := sceneOf(r.Field.OnPlane(r.Local), r.Work)
-	for _, t := range trails {
-		t.antenna, t.compass = t.at, t.facing
-	}
-	tellings := tell(trails, scene, r.Work, r.lean)
-	if err := r.findCrab(trails); err != nil {
-		return nil, err
-	}
-	downhill, crab := r.downhill()
-	r.Findings = append(r.Findings, leanFinding(r.Work.Mount, trails)...)
-	whole := WholeLogged(tracks)
-	r.Findings = append(r.Findings, otherWidth(trails, r.Work, whole)...)
-	var runs []run
-	for i, t := range trails {
-		t.measureBar(whole)
-		r.Findings = append(r.Findings, t.place(r.Work.Mount, downhill, crab)...)
-		r.Findings = append(r.Findings, t.oddWidths(r.Work)...)
-		limit := limitsOf(t, r.Work)
-		spans := splitterFor(t)(t)
-		merged, gaps, astray := 0, 0, 0
-		numbers := make([]int, len(spans))
-		var last span // of the pass before
-		for k, sp := range spans {
-			one, m, ok := runOf(t, sp, limit, r.Work)
-			merged += m
-			if !ok {
-				continue
-			}
-			one.pass.Number, one.trail = len(runs)+1, i
-			if n := len(runs) - 1; n >= 0 && runs[n].trail == i {
-				if one.start = runs[n].travelOn(t, last, sp, one.pass.Line[0]); one.start == runs[n].end() {
-					seam(&runs[n], &one)
-				}
-			}
-			last = sp
-			numbers[k] = one.pass.Number
-			r.Used += sp.to - sp.from + 1
-			gaps, astray = gaps+one.pass.Gaps, astray+one.astray
-			runs = append(runs, one)
-		}
-		r.takeLog(t, tellings[i], spans, numbers, limit)
-		if t.state != nil {
-			for _, sp := range liftedSpans(t, spans) {
-				r.LiftedLines = append(r.LiftedLines, moving(t.at[sp.from:sp.to+1])...)
-			}
-		}
-		r.note(t, merged, gaps, astray, limit)
-	}
-	r.Bar = barOf(runs, r.Work, whole)
-	return runs, nil
-}
-
-// note adds what was done to a trail's fixes.
-func (r *Result) note(t *trail, merged, gaps, astray int, l limits) {
-	record := t.tracks[0].record
-	if merged > 0 {
-		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
-			What: fmt.Sprintf("%d of %d fixes nearer than %g m to the one before were merged with it", merged, len(t.at), parked)})
-	}
-	if astray > 0 {
-		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
-			What: fmt.Sprintf("%d of %d logged headings lie more than 45° off the way driven: the way was used instead", astray, len(t.at))})
-	}
-	if gaps > 0 {
-		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
-			What: fmt.Sprintf("log gaps while working: %d (over %.3g m or %.3g s between fixes): the ground between is unknown", gaps, l.dist, l.time)})
-	}
-}
-
-// moving leaves out the places between which the set stood; a line of fewer than two is none.
-func moving(line []plane.XY) [][]plane.XY {
-	kept := strides(line, span{0, len(line) - 1})
-	if len(kept) < 2 {
-		return nil
-	}
-	out := make([]plane.XY, len(kept))
-	for i, k := range kept {
-		out[i] = line[k]
-	}
-	return [][]plane.XY{out}
-}
-
-// creditSwaths works out the swaths at credited width, pass by pass.
-func (r *Result) creditSwaths(ctx context.Context, runs []run, g *ground) error {
-	swaths := make([]swath, len(runs))
-	err := Each(ctx, r.Work.Workers, len(runs), func(k int) error {
-		var err error
-		bars, from := barsUpTo(runs, k, r.Work.Overlap, r.Work.RelapLength())
-		swaths[k], err = swathOf(ctx, bars, from, r.Work.RelapLength())
-		if err != nil {
-			return fmt.Errorf("pass %d: %w", runs[k].pass.Number, err)
-		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	for k, sw := range swaths {
-		runs[k].pass.Area = sw.area
-		r.Passes = append(r.Passes, runs[k].pass)
-		g.swath += sw.area
-		g.work = append(g.work, sw.outlines...)
-	}
-	return nil
-}
-
-// fullCover is where the bars went at full working width.
-func fullCover(runs []run) []plane.Outline {
-	var out []plane.Outline
-	for _, one := range runs {
-		out = append(out, coverOf(barsOf(one.stops, 0))...)
-	}
-	return out
-}
-
-// takeLayers hands the polygons of the arrangement to the map.
-func (r *Result) takeLayers(got plane.Answer) {
-	l := &r.Layers
-	l.Missed, l.Double, l.Triple = got.Layers[layerMissed], got.Layers[layerDouble], got.Layers[layerTriple]
-	l.Outside, l.Unknown = got.Layers[layerOutside], got.Layers[layerUnknown]
-	if len(got.Layers) > layerHeadland {
-		l.Headland = got.Layers[layerHeadland]
-	}
+	return r, laid, log.Runs, nil
 }

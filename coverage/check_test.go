@@ -11,6 +11,16 @@ import (
 	"balk/geo/plane"
 )
 
+// runsOf are the passes of tracks.
+func runsOf(t testing.TB, f geo.Field, tracks []geo.Track, w Work) []run {
+	t.Helper()
+	log, err := Read(t.Context(), f.OnPlane(f.Local()), f.Local(), tracks, w, asJudged)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return log.Runs
+}
+
 func checkTracks(t *testing.T, s sketch, w Work, tracks ...geo.Track) Result {
 	t.Helper()
 	r, err := Check(t.Context(), s.field(), tracks, w)

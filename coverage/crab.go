@@ -195,33 +195,30 @@ func (t *trail) crabSample(run []int) (crabSample, bool) {
 }
 
 // findCrab settles the drift of the operation: given, measured, or none.
-func (r *Result) findCrab(trails []*trail) error {
-	d := r.Work.Drift
-	measured, ok := crabOf(trails, r.Local)
+func findCrab(trails []*trail, local geo.Local, w Work) (*Crab, error) {
+	c, ok := crabOf(trails, local)
 	switch {
-	case d.Angle > 0:
-		r.Crab = &Crab{Angle: d.Angle, Downhill: d.Downhill, Applied: true}
-	case d.Measure && !ok:
-		return fmt.Errorf("crab angle cannot be measured: it takes logged headings, which a course is not, on at least %d straight runs of %g m each way", crabRuns, crabRun)
+	case w.Drift.Angle > 0:
+		c = Crab{Angle: w.Drift.Angle, Downhill: w.Drift.Downhill, Applied: true}
+	case w.Drift.Measure && !ok:
+		return nil, fmt.Errorf("crab angle cannot be measured: it takes logged headings, which a course is not, on at least %d straight runs of %g m each way", crabRuns, crabRun)
 	case ok:
-		measured.Applied = d.Measure
-		r.Crab = &measured
+		c.Applied = w.Drift.Measure
 	default:
-		return nil
+		return nil, nil
 	}
-	m := r.Work.Mount
-	back := m.BarBehind
-	if m.Trailed {
-		back += m.Drawbar
+	back := w.Mount.BarBehind
+	if w.Mount.Trailed {
+		back += w.Mount.Drawbar
 	}
-	r.Crab.Shift = (m.Hitch + back) * math.Sin(r.Crab.Angle*math.Pi/180)
-	return nil
+	c.Shift = (w.Mount.Hitch + back) * math.Sin(c.Angle*math.Pi/180)
+	return &c, nil
 }
 
 // downhill is the unit vector downhill on the plane and the crab angle to apply.
-func (r *Result) downhill() (plane.XY, float64) {
-	if r.Crab == nil || !r.Crab.Applied {
+func (c *Crab) downhill(local geo.Local) (plane.XY, float64) {
+	if c == nil || !c.Applied {
 		return plane.XY{}, 0
 	}
-	return facing(r.Local, r.Local.Centre, r.Crab.Downhill), r.Crab.Angle
+	return facing(local, local.Centre, c.Downhill), c.Angle
 }

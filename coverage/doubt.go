@@ -7,15 +7,6 @@ import (
 	"balk/geo"
 )
 
-// lean says which way doubtful stretches count.
-type lean uint8
-
-const (
-	asJudged lean = iota
-	asWork
-	asLifted
-)
-
 // Doubt is what the doubtful stretches of inferred work leave open: missed and double-worked ground if all of them were
 // work, or all driven with the tool lifted, beside what is said.
 type Doubt struct {
@@ -41,19 +32,15 @@ func (r *Result) doubtOf(ctx context.Context, tracks []geo.Track) (*Doubt, error
 		return nil, nil
 	}
 	for _, lean := range []lean{asWork, asLifted} {
-		other := Result{Field: r.Field, Local: r.Local, Work: r.Work, Layers: Layers{Field: r.Layers.Field}, lean: lean}
-		runs, err := other.runsOf(ctx, tracks)
+		log, err := Read(ctx, r.Layers.Field, r.Local, tracks, r.Work, lean)
 		if err != nil {
 			return nil, fmt.Errorf("path: %w", err)
 		}
-		g := ground{field: r.Layers.Field, workers: r.Work.Workers}
-		if err := other.creditSwaths(ctx, runs, &g); err != nil {
-			return nil, fmt.Errorf("swath: %w", err)
-		}
-		b, _, err := g.balance(ctx, nil)
+		laid, err := Lay(ctx, r.Layers.Field, log.Runs, Manner{Overlap: r.Work.Overlap, Relap: r.Work.RelapLength(), Workers: r.Work.Workers})
 		if err != nil {
-			return nil, fmt.Errorf("balance: %w", err)
+			return nil, err
 		}
+		b := laid.Balance
 		double := b.Twice + b.More
 		d.Missed = [2]float64{min(d.Missed[0], b.Missed), max(d.Missed[1], b.Missed)}
 		d.Double = [2]float64{min(d.Double[0], double), max(d.Double[1], double)}

@@ -1,25 +1,17 @@
 package coverage
 
 import (
-	"math"
 	"slices"
-
-	"balk/geo/plane"
 )
 
 const (
 	// pause: who stands longer has ended his day or gone to eat; it is a break
 	// and no time on the field (common practice, no source).
 	pause = 3600.0 // s
-	// wrongClock: one operation does not lie a year apart; such a step is a fault
-	// of the clock.
-	wrongClock = 366 * 86400.0 // s
 	// topClass: working speeds from here on share the last, open class. Nothing
 	// works the ground so fast (common practice, no source).
-	topClass = 60 // km/h
-	// tick: the clock has not gone on by less; the finest logs have 100 fixes a second.
-	tick      = 1e-3 // s
-	kmPerHour = 3.6  // km/h in 1 m/s
+	topClass  = 60  // km/h
+	kmPerHour = 3.6 // km/h in 1 m/s
 )
 
 // Effort is the way and the time an operation took, and how much ground it
@@ -108,88 +100,10 @@ func effortOf(log []Stretch, b Balance, w Work) Effort {
 		for to < len(log) && log[to].Track == log[from].Track {
 			to++
 		}
-		e.track(log[from:to], silenceOf(log[from:to], w))
+		e.track(log[from:to], w)
 		from = to
 	}
 	return e.result(b, w)
-}
-
-// clockStep is the way from one timed fix to the next later one.
-type clockStep struct {
-	activity Activity
-	metres   float64
-	seconds  float64 // 0: the metres have no time
-	moved    float64 // m, as the crow flies
-	between  bool    // nothing was logged there: between two parts
-	fault    bool    // of the clock
-}
-
-// clockSteps calls f for every step of the clock through the stretches of one
-// track. Their metres add up to the stretches' lengths.
-func clockSteps(log []Stretch, f func(clockStep)) {
-	last, place := math.NaN(), plane.XY{} // the last timed fix
-	for _, s := range log {
-		way := 0.0 // since the last timed fix, in this stretch
-		fresh := true
-		for k, at := range s.Line {
-			if k > 0 {
-				way += at.Dist(s.Line[k-1])
-			}
-			now := math.NaN()
-			if k < len(s.Seconds) {
-				now = s.Seconds[k]
-			}
-			dt := now - last
-			switch {
-			case math.IsNaN(now) || math.IsInf(now, 0) || dt >= 0 && dt < tick && !fresh:
-				continue // the way goes on
-			case dt < 0 || dt > wrongClock:
-				f(clockStep{activity: s.Activity, metres: way, fault: true})
-			case fresh: // first timed fix of the stretch
-				if way > 0 {
-					f(clockStep{activity: s.Activity, metres: way})
-				}
-				if dt > 0 {
-					f(clockStep{activity: ActivityUnknown, seconds: dt, moved: at.Dist(place), between: true})
-				}
-			default:
-				f(clockStep{activity: s.Activity, metres: way, seconds: dt, moved: at.Dist(place)})
-			}
-			last, place, way, fresh = now, at, 0, false
-		}
-		if way > 0 {
-			f(clockStep{activity: s.Activity, metres: way})
-		}
-	}
-}
-
-// silenceOf is what makes a silence in one track: the time of a log gap (see
-// limitsOf), but no less than five usual steps of the clock; and its usual step.
-func silenceOf(log []Stretch, w Work) limits {
-	fixes := 0
-	for _, s := range log {
-		fixes += len(s.Line)
-	}
-	steps, times := make([]float64, 0, fixes), make([]float64, 0, fixes)
-	clockSteps(log, func(c clockStep) {
-		if c.seconds > 0 && !c.between {
-			times = append(times, c.seconds)
-			if c.moved >= parked {
-				steps = append(steps, c.moved)
-			}
-		}
-	})
-	l := limits{time: gapTime}
-	if w.GapTime > 0 {
-		l.time = w.GapTime
-	}
-	if len(times) > 0 {
-		l.time = max(l.time, gapSteps*median(times))
-	}
-	if len(steps) > 0 {
-		l.usual = median(steps)
-	}
-	return l
 }
 
 // effortSum is an Effort on its way.
@@ -215,7 +129,7 @@ func (e *effortSum) of(a Activity) *Spent {
 }
 
 // track adds the stretches of one track.
-func (e *effortSum) track(log []Stretch, l limits) {
+func (e *effortSum) track(log []Stretch, w Work) {
 	working := 0
 	for _, s := range log {
 		if s.Activity == ActivityWork {
@@ -223,38 +137,34 @@ func (e *effortSum) track(log []Stretch, l limits) {
 		}
 	}
 	e.speeds = slices.Grow(e.speeds, working)
-	clockSteps(log, func(c clockStep) {
-		spent := e.of(c.activity)
-		spent.Metres += c.metres
-		if c.fault {
+	ClockSteps(log, w, func(c ClockStep) {
+		spent := e.of(c.Activity)
+		spent.Metres += c.Metres
+		if c.Fault {
 			e.ClockFault++
 		}
-		if c.seconds == 0 {
-			spent.Unclocked += c.metres
+		if c.Seconds == 0 {
+			spent.Unclocked += c.Metres
 			return
 		}
 		e.Timed = true
-		silent, still := c.between, c.between && c.moved < parked
-		if c.seconds > l.time {
-			silent, still = true, c.moved <= max(gapMoved*l.usual, parked)
+		if c.Silent {
+			spent.Unclocked += c.Metres
 		}
-		if silent {
-			spent.Unclocked += c.metres
-		}
-		if c.activity == ActivityIdle || still && c.activity != ActivityRoad {
-			e.standing += c.seconds
+		if c.Activity == ActivityIdle || c.Still && c.Activity != ActivityRoad {
+			e.standing += c.Seconds
 			return
 		}
 		e.stopOver()
 		switch {
-		case c.seconds > pause:
-			e.Break += c.seconds
-		case silent && c.activity != ActivityRoad:
-			e.Unknown.Seconds += c.seconds
+		case c.Seconds > pause:
+			e.Break += c.Seconds
+		case c.Silent && c.Activity != ActivityRoad:
+			e.Unknown.Seconds += c.Seconds
 		default:
-			spent.Seconds += c.seconds
-			if c.activity == ActivityWork {
-				e.worked(c.metres, c.seconds)
+			spent.Seconds += c.Seconds
+			if c.Activity == ActivityWork {
+				e.worked(c.Metres, c.Seconds)
 			}
 		}
 	})

@@ -6,9 +6,6 @@ import (
 	"github.com/tidwall/rtree"
 )
 
-// whyGap is what is said about a step of unknown activity that is a log gap.
-const whyGap = "log gap"
-
 // silence is a log gap that the set may have used for a way of its own.
 type silence struct {
 	from, to plane.XY
@@ -37,7 +34,7 @@ func (s silence) beside(q plane.XY, room float64) bool {
 func silencesOf(log []Stretch, speed float64) []silence {
 	var out []silence
 	for _, s := range log {
-		if s.Activity != ActivityUnknown || s.Why != whyGap {
+		if !s.Gap() {
 			continue
 		}
 		for k := 1; k < len(s.Line); k++ {

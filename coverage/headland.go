@@ -8,11 +8,20 @@ import (
 	"github.com/tidwall/rtree"
 )
 
+// HeadlandLoss is what the headland cost, in m².
+type HeadlandLoss struct {
+	Depth  float64 `json:"depth"`  // m
+	Area   float64 `json:"area"`   // m² of headland in the field
+	Missed float64 `json:"missed"` // missed ground in the headland
+	Lifted float64 `json:"lifted"` // missed ground that was driven over with the tool lifted (part of Missed)
+	Twice  float64 `json:"twice"`  // ground in the headland worked twice or more
+}
+
 // headlandLoss sums what the headland cost; missed is its missed ground. That counts as driven over
 // with the tool lifted where a bar of the full working width went over it
 // between two passes.
-func headlandLoss(ctx context.Context, w Work, got plane.Answer, missed []plane.Polygon, lifted [][]plane.XY) (HeadlandLoss, error) {
-	loss := HeadlandLoss{Depth: w.HeadlandDepth(), Missed: got.Area[missedHeadland]}
+func headlandLoss(ctx context.Context, m Manner, got plane.Answer, missed []plane.Polygon) (HeadlandLoss, error) {
+	loss := HeadlandLoss{Depth: m.Headland, Missed: got.Area[missedHeadland]}
 	for c := missedHeadland; c <= moreHeadland; c++ {
 		loss.Area += got.Area[c]
 	}
@@ -22,12 +31,12 @@ func headlandLoss(ctx context.Context, w Work, got plane.Answer, missed []plane.
 	if loss.Missed <= 0 {
 		return loss, nil
 	}
-	over := liftedCover(lifted, w, missed)
+	over := liftedCover(m.Lifted, m.Width, missed)
 	if len(over) == 0 {
 		return loss, nil
 	}
 	all := append(over, inLane(missed, laneField)...)
-	lay, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: func(l plane.Label) plane.Class {
+	lay, err := plane.Arrange(ctx, all, plane.Question{Workers: m.Workers, Classify: func(l plane.Label) plane.Class {
 		if l.Count(laneField) > 0 && l.Count(laneWork) > 0 {
 			return 1
 		}
@@ -39,7 +48,7 @@ func headlandLoss(ctx context.Context, w Work, got plane.Answer, missed []plane.
 
 // liftedCover is the ground under the lifted tool at full working width, where it comes near to
 // some polygons.
-func liftedCover(lines [][]plane.XY, w Work, to []plane.Polygon) []plane.Outline {
+func liftedCover(lines [][]plane.XY, width float64, to []plane.Polygon) []plane.Outline {
 	var near rtree.RTreeG[struct{}]
 	corners := func(b plane.Box) (lo, hi [2]float64) {
 		return [2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}
@@ -50,19 +59,7 @@ func liftedCover(lines [][]plane.XY, w Work, to []plane.Polygon) []plane.Outline
 	}
 	var out []plane.Outline
 	for _, line := range lines {
-		stops := make([]stop, 0, len(line))
-		for i, p := range line {
-			var in, ahead plane.XY
-			here := stop{at: p, width: w.Width, next: cut}
-			if i > 0 {
-				in = p.Sub(line[i-1])
-			}
-			if i+1 < len(line) {
-				ahead, here.next = line[i+1].Sub(p), worked
-			}
-			stops = barsAt(stops, here, in, ahead, plane.XY{}, false, w.Width)
-		}
-		bars := barsOf(stops, 0)
+		bars := barsOf(Along(line, width, 0).stops, 0)
 		for i := range bars[:max(0, len(bars)-1)] {
 			q := quad(bars, i)
 			lo, hi := corners(plane.EmptyBox().Extend(q[:]...))

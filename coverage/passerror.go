@@ -21,13 +21,6 @@ const maxPassError = 10.0 // m
 // in95 is how many standard deviations hold 95 % of a normal distribution.
 const in95 = 1.96
 
-// Where a pass-to-pass error comes from.
-const (
-	fromGiven   = "given"
-	fromQuality = "fix quality"
-	fromHDOP    = "HDOP, an upper bound"
-)
-
 // errorOf is the pass-to-pass error in metres, 95 %, of fixes of a quality; NaN where
 // none is known. Where sources give a range its upper end is taken: a strip is
 // called unsure rather than sure.

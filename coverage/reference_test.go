@@ -29,7 +29,7 @@ func againstReference(t *testing.T, row map[string]string, f geo.Field, track ge
 	field := f.OnPlane(r.Local)
 	table := rectanglesOf(track, r.Local, entered, false).over(t, field)
 	for column, ours := range map[string]float64{
-		"boundary_m2": areaOf(field), "workdist_m": table.way, "gross_m2(L*w)": table.gross, "net_union_m2": table.net,
+		"boundary_m2": AreaOf(field), "workdist_m": table.way, "gross_m2(L*w)": table.gross, "net_union_m2": table.net,
 		"overlap_m2": table.gross - table.net, "missed_m2": table.missed, "outside_m2": table.outside,
 	} {
 		if theirs := number(t, row, column); math.Abs(ours-theirs) > 1.5 {
@@ -190,5 +190,5 @@ func (r rectangles) over(t *testing.T, field []plane.Polygon) union {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return union{r, areaOf(all), areaOf(field) - areaOf(inside), areaOf(all) - areaOf(inside)}
+	return union{r, AreaOf(all), AreaOf(field) - AreaOf(inside), AreaOf(all) - AreaOf(inside)}
 }

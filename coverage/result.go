@@ -1,28 +1,11 @@
 package coverage
 
 import (
-	"time"
-
 	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 )
-
-// Balance is where the ground of the field went, in m².
-// Field = Missed + Unknown + Once + Twice + More; Swath = worked in field, counted as often as worked, + Outside (depth counted).
-type Balance struct {
-	Field         float64 `json:"field"`
-	Missed        float64 `json:"missed"`
-	Unknown       float64 `json:"unknown"`
-	Once          float64 `json:"once"`
-	Twice         float64 `json:"twice"`
-	More          float64 `json:"more"`
-	Outside       float64 `json:"outside"`       // ground worked outside the boundary or inside an obstacle, counted once
-	Swath         float64 `json:"swath"`         // Σ depth × area, from the passes' own outlines
-	Residual      float64 `json:"residual"`      // m², field − (missed + unknown + once + twice + more)
-	SwathResidual float64 `json:"swathResidual"` // m², swath − Σ depth × area over the arrangement
-}
 
 // Cause is the likely reason of a missed strip.
 type Cause string
@@ -59,27 +42,6 @@ type Strip struct {
 	Shape     plane.Polygon `json:"-"`
 }
 
-// Pass is a run of work between lowering and lifting.
-type Pass struct {
-	Number int        `json:"number"` // 1, 2, 3 ... in the order driven
-	Track  int        `json:"track"`  // index of the track
-	From   time.Time  `json:"from,omitzero"`
-	To     time.Time  `json:"to,omitzero"`
-	Length float64    `json:"length"`         // m
-	Area   float64    `json:"area"`           // m² of swath at credited width
-	Line   []plane.XY `json:"-"`              // bar centre
-	Gaps   int        `json:"gaps,omitempty"` // log gaps inside the pass
-}
-
-// HeadlandLoss is what the headland cost, in m².
-type HeadlandLoss struct {
-	Depth  float64 `json:"depth"`  // m
-	Area   float64 `json:"area"`   // m² of headland in the field
-	Missed float64 `json:"missed"` // missed ground in the headland
-	Lifted float64 `json:"lifted"` // missed ground that was driven over with the tool lifted (part of Missed)
-	Twice  float64 `json:"twice"`  // ground in the headland worked twice or more
-}
-
 // Result is what became of one operation on one field.
 type Result struct {
 	Field       geo.Field
@@ -106,11 +68,4 @@ type Result struct {
 	Layers      Layers
 	Findings    []geo.Finding
 	Crossings   int
-
-	lean lean // of doubtful stretches
-}
-
-// Layers are the polygons of the map.
-type Layers struct {
-	Field, Missed, Double, Triple, Outside, Unknown, Headland []plane.Polygon
 }

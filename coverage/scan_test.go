@@ -23,13 +23,9 @@ const (
 // it are sorted and the winding numbers counted up; it shares no code with either.
 func scanOf(t *testing.T, f geo.Field, tracks []geo.Track, w Work) opinion {
 	t.Helper()
-	r := Result{Field: f, Local: f.Local(), Work: w}
-	runs, err := r.runsOf(t.Context(), tracks)
-	if err != nil {
-		t.Fatal(err)
-	}
-	g := ground{field: f.OnPlane(r.Local)}
-	if err := r.creditSwaths(t.Context(), runs, &g); err != nil {
+	runs := runsOf(t, f, tracks, w)
+	g := ground{field: f.OnPlane(f.Local())}
+	if err := g.creditSwaths(t.Context(), runs, Manner{Overlap: w.Overlap, Relap: w.RelapLength()}, make([]float64, len(runs))); err != nil {
 		t.Fatal(err)
 	}
 	return scan(g.outlines())

@@ -23,16 +23,30 @@ const (
 // The widest bulbs need two turning radii of 12 m (common practice, no source).
 const awayFrom = 30.0 // m
 
+// rim is a ring of the boundary.
+type rim struct {
+	ring plane.Ring
+	hole bool
+}
+
+// rimPart is some edges of a rim: rimSteps of them go into one box of the tree.
+type rimPart struct {
+	*rim
+	from, to int
+}
+
+const rimSteps = 16
+
 // scene answers where a place lies. It keeps the signed distance of the last
 // place looked up: nothing nearer to that place than the next limit can lie in
 // another zone, so that most fixes cost one comparison.
 type scene struct {
-	edges  rtree.RTreeG[chunk]
+	edges  rtree.RTreeG[rimPart]
 	limits [4]float64 // m inside the boundary, falling: below limits[i] begins zone i+1
 	last   plane.XY
 	free   float64 // m around last that lie in its zone
 	zone   zone
-	near   *ringSides // the ring and its edge nearest to the place last looked up
+	near   *rim // the ring and its edge nearest to the place last looked up
 	edge   int
 }
 
@@ -40,14 +54,14 @@ func sceneOf(field []plane.Polygon, w Work) *scene {
 	s := &scene{limits: [4]float64{w.HeadlandDepth(), 0, -w.Width / 2, -max(awayFrom, w.Width)}}
 	for _, p := range field {
 		for k, ring := range p {
-			line := &ringSides{ring, k > 0}
+			line := &rim{ring, k > 0}
 			s.near = line
-			for from := 0; from < len(ring); from += chunkSteps {
-				to, box := min(len(ring), from+chunkSteps), plane.EmptyBox()
+			for from := 0; from < len(ring); from += rimSteps {
+				to, box := min(len(ring), from+rimSteps), plane.EmptyBox()
 				for i := from; i < to; i++ {
 					box = box.Extend(ring[i], ring[(i+1)%len(ring)])
 				}
-				s.edges.Insert([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, chunk{line, from, to})
+				s.edges.Insert([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, rimPart{line, from, to})
 			}
 		}
 	}
@@ -86,7 +100,7 @@ func (s *scene) inside(p plane.XY) float64 {
 		return math.Inf(-1) // no field at all
 	}
 	best, in := math.Inf(1), false
-	look := func(r *ringSides, from, to int) {
+	look := func(r *rim, from, to int) {
 		for i := from; i < to; i++ {
 			d, t := nearest(p, r.ring[i], r.ring[(i+1)%len(r.ring)])
 			if d > best*(1+tied) {
@@ -99,8 +113,8 @@ func (s *scene) inside(p plane.XY) float64 {
 	}
 	look(s.near, s.edge, s.edge+1) // nothing farther than the edge of the last time
 	reach := math.Sqrt(best) * (1 + tied)
-	s.edges.Search([2]float64{p.X - reach, p.Y - reach}, [2]float64{p.X + reach, p.Y + reach}, func(_, _ [2]float64, c chunk) bool {
-		look(c.line.(*ringSides), c.from, c.to)
+	s.edges.Search([2]float64{p.X - reach, p.Y - reach}, [2]float64{p.X + reach, p.Y + reach}, func(_, _ [2]float64, c rimPart) bool {
+		look(c.rim, c.from, c.to)
 		return true
 	})
 	if in {

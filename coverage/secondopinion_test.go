@@ -61,11 +61,7 @@ const speck = 1e-7
 // unchecked opinion will do.
 func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work, enough func(opinion) bool) (opinion, error) {
 	t.Helper()
-	r := Result{Field: f, Local: f.Local(), Work: w}
-	runs, err := r.runsOf(t.Context(), tracks)
-	if err != nil {
-		t.Fatal(err)
-	}
+	runs := runsOf(t, f, tracks, w)
 	var passes [][]plane.Outline
 	for k := range runs {
 		bars, from := barsUpTo(runs, k, w.Overlap, w.RelapLength())
@@ -76,8 +72,9 @@ func opinionOn(t *testing.T, f geo.Field, tracks []geo.Track, w Work, enough fun
 		passes = append(passes, sw.outlines)
 	}
 	var o opinion
+	var err error
 	for _, how := range tries {
-		if o, err = opinionOf(f.OnPlane(r.Local), passes, how); err == nil && (how.checked || enough(o)) {
+		if o, err = opinionOf(f.OnPlane(f.Local()), passes, how); err == nil && (how.checked || enough(o)) {
 			break
 		}
 		t.Logf("%s: asked again: %+v gives %+v: %v", f.Name, how, o, err)

@@ -109,7 +109,9 @@ type Parting struct {
 // Memory is bounded by the stops, see placesPerStop.
 func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
 	sp := Spacing{Width: usualWidth(runs, w)}
-	sp.Planned = toNano(sp.Width - w.Overlap)
+	usual := w
+	usual.Width = sp.Width
+	sp.Planned = usual.Credited()
 	way, stops := 0.0, 0
 	for _, r := range runs {
 		stops += len(r.stops)

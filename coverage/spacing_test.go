@@ -16,26 +16,18 @@ import (
 func (s sketch) runsIn(t testing.TB, w Work) []run {
 	t.Helper()
 	f := sketch{rings: [][]plane.XY{rectangle(-100, -100, 100, 100)}}.field()
-	r := Result{Local: f.Local(), Work: w}
-	runs, err := r.runsOf(t.Context(), []geo.Track{s.track()})
+	log, err := Read(t.Context(), f.OnPlane(f.Local()), f.Local(), []geo.Track{s.track()}, w, asJudged)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return runs
+	return log.Runs
 }
 
 // drawn are passes straight on the plane, without the way over degrees.
 func drawn(w Work, lines ...[]plane.XY) []run {
 	var runs []run
 	for k, line := range lines {
-		tr := &trail{at: line, seconds: make([]float64, len(line)), tracks: []trackStart{{0, 0, 1}}}
-		for i := range tr.seconds {
-			tr.seconds[i] = math.NaN()
-		}
-		r, _, ok := runOf(tr, span{0, len(line) - 1}, limits{dist: math.Inf(1), time: math.Inf(1)}, w)
-		if !ok {
-			panic("a line that does not move is a fault of the test")
-		}
+		r := Along(line, w.Width, 0)
 		r.pass.Number = k + 1
 		runs = append(runs, r)
 	}

@@ -29,8 +29,8 @@ func perimeter(p plane.Polygon) float64 {
 // those that are slivers or only possible. Their areas are those of the polygons as drawn: where
 // edges nearly touch these are rounded to an eighth of a millimetre, so the sum
 // may differ from Balance.Missed by that times the rim.
-func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) error {
-	r.SliverArea = got.Dropped[layerMissed] // thinner than the arrangement draws
+func (r *Result) findStrips(ctx context.Context, laid Laid, runs []run) error {
+	r.SliverArea = laid.Dropped
 	all := make([]Strip, len(r.Layers.Missed))
 	err := inChunks(ctx, len(all), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
@@ -69,9 +69,7 @@ func (r *Result) findStrips(ctx context.Context, got plane.Answer, runs []run) e
 		return err
 	}
 	r.doubtGaps()
-	if len(got.Layers) > layerMissedHeadland {
-		markHeadland(r.Strips, got.Layers[layerMissedHeadland])
-	}
+	markHeadland(r.Strips, laid.MissedHeadland)
 	slices.SortFunc(r.Strips, func(a, b Strip) int {
 		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.At[0], b.At[0]), cmp.Compare(a.At[1], b.At[1]))
 	})

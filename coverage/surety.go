@@ -3,7 +3,6 @@ package coverage
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 
 	"balk/geo/plane"
@@ -34,6 +33,13 @@ func (s Strip) surety() Surety {
 	}
 	return SuretyPossible
 }
+
+// Where a pass-to-pass error comes from.
+const (
+	fromGiven   = "given"
+	fromQuality = "fix quality"
+	fromHDOP    = "HDOP, an upper bound"
+)
 
 // Noise is what the receiver's pass-to-pass error leaves open, and the strips that
 // are only possible. They are summed here and not listed.
@@ -118,11 +124,9 @@ func (r *Result) judge(ctx context.Context, runs []run, blind []bool) error {
 		}
 	}
 	r.sumNoise()
-	got, err := r.missedAt(ctx, runs, -1)
-	if err != nil {
+	if r.Noise.MissedMost, _, err = MissedAt(ctx, r.Layers.Field, runs, r.Work, -1, false); err != nil {
 		return fmt.Errorf("at credited width − pass-to-pass error: %w", err)
 	}
-	r.Noise.MissedMost = got.Area[1]
 	return nil
 }
 
@@ -174,11 +178,10 @@ type leftover struct {
 // leftAt are the pieces still missed when the swaths are wider by a share of the
 // pass-to-pass error, without slivers, and the m² of all with them.
 func (r *Result) leftAt(ctx context.Context, runs []run, share float64) (left []leftover, total float64, err error) {
-	got, err := r.missedAt(ctx, runs, share, 1<<1)
+	total, pieces, err := MissedAt(ctx, r.Layers.Field, runs, r.Work, share, true)
 	if err != nil {
 		return nil, 0, err
 	}
-	pieces := got.Layers[0]
 	left = make([]leftover, len(pieces))
 	err = inChunks(ctx, len(pieces), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
@@ -191,119 +194,5 @@ func (r *Result) leftAt(ctx context.Context, runs []run, share float64) (left []
 	if err != nil {
 		return nil, 0, err
 	}
-	return slices.DeleteFunc(left, func(l leftover) bool { return l.area == 0 }), got.Area[1], nil
-}
-
-// missedAt lays out the swaths at credited width + share × pass-to-pass error.
-func (r *Result) missedAt(ctx context.Context, runs []run, share float64, layers ...plane.ClassSet) (plane.Answer, error) {
-	g := ground{field: r.Layers.Field, workers: r.Work.Workers}
-	for _, one := range runs {
-		g.work = append(g.work, coverOf(barsWithin(one.stops, r.Work.Overlap, share))...)
-	}
-	return g.missed(ctx, layers...)
-}
-
-// barsWithin sets the bars of a run as barsOf does, each wider by a share of its own
-// pass-to-pass error, and moves both ends of all unbroken work outward along the
-// travel by that share of endError; a share below 0 makes bars narrower and work shorter.
-// Ends at a log gap stay: the ground beyond is unknown, not missed. Bars that
-// barsOf cuts out work nothing with any error.
-func barsWithin(stops []stop, less, share float64) []bar {
-	set := slices.Clone(stops)
-	for i, s := range set {
-		if s.width > less {
-			set[i].width += share * s.known()
-		}
-	}
-	bars := barsOf(set, less)
-	out := make([]bar, 0, len(bars)+8)
-	for from := 0; from < len(bars); {
-		to := from
-		for to+1 < len(bars) && bars[to].next != cut {
-			to++
-		}
-		ahead, behind := share*stops[from].endError(), share*stops[to].endError()
-		switch chain := bars[from : to+1]; {
-		case share == 0 || to == from:
-			out = append(out, chain...)
-		case share > 0:
-			out = lengthened(out, chain, ahead, behind)
-		default:
-			out = shortened(out, chain, -ahead, -behind)
-		}
-		from = to + 1
-	}
-	return out
-}
-
-// known is the pass-to-pass error at a stop, in metres; 0 where not known.
-func (s stop) known() float64 {
-	if e := float64(s.passError); e > 0 {
-		return e
-	}
-	return 0
-}
-
-// endError is how far along the travel an end of work may lie off, in metres at
-// 95 %: half the pass-to-pass error, as square to the travel, and the switch
-// between two fixes.
-func (s stop) endError() float64 { return math.Hypot(s.known()/2, float64(s.slack)) }
-
-// lengthened appends unbroken work that begins so many metres before its first bar
-// and ends so many behind its last. Bars are added, none is moved, so that the
-// ground covered before stays covered.
-func lengthened(out, chain []bar, before, behind float64) []bar {
-	n := len(chain)
-	first, last := chain[0].shifted(-before), chain[n-1].shifted(behind)
-	first.next = chain[0].next.onward()
-	out = append(append(out, first), chain...)
-	out[len(out)-1].next = chain[n-2].next.onward()
-	last.next = cut
-	return append(out, last)
-}
-
-// onward is how a stretch goes on straight.
-func (s stretch) onward() stretch {
-	if s == pivot {
-		return worked
-	}
-	return s
-}
-
-// shifted is the bar moved so far along its travel.
-func (b bar) shifted(by float64) bar {
-	left := b.left.Sub(b.right)
-	way := plane.XY{X: left.Y, Y: -left.X}.Scale(by / left.Len())
-	b.left, b.right, b.s = plane.Snap(b.left.Add(way)), plane.Snap(b.right.Add(way)), b.s+by
-	return b
-}
-
-// shortened appends unbroken work without so many metres of travel at its ends;
-// nothing when no more is left.
-func shortened(out, chain []bar, ahead, behind float64) []bar {
-	n := len(chain)
-	from, to := chain[0].s+ahead, chain[n-1].s-behind
-	if !(from < to) {
-		return out
-	}
-	i := 0
-	for chain[i+1].s <= from {
-		i++
-	}
-	out = append(out, chain[i].between(chain[i+1], from))
-	for i++; chain[i].s < to; i++ {
-		out = append(out, chain[i])
-	}
-	last := chain[i-1].between(chain[i], to)
-	last.next = cut
-	return append(out, last)
-}
-
-// between is the bar at a travel between b and the next, a; it goes on as b does.
-func (b bar) between(a bar, s float64) bar {
-	t := 0.0
-	if l := a.s - b.s; l > 0 {
-		t = math.Min((s-b.s)/l, 1)
-	}
-	return bar{plane.Snap(b.left.Lerp(a.left, t)), plane.Snap(b.right.Lerp(a.right, t)), s, b.next, b.told}
+	return slices.DeleteFunc(left, func(l leftover) bool { return l.area == 0 }), total, nil
 }

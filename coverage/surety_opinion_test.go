@@ -32,14 +32,9 @@ func TestSuretyByTwoEngines(t *testing.T) {
 		for range track.Fixes() {
 			track.Quality = append(track.Quality, []geo.Quality{geo.QualityFixed, geo.QualityFloat, geo.QualitySingle, geo.QualityNone}[rng.IntN(4)])
 		}
-		r := Result{Field: f, Local: f.Local(), Work: w}
-		r.Layers.Field = f.OnPlane(r.Local)
-		runs, err := r.runsOf(t.Context(), []geo.Track{track})
-		if err != nil {
-			t.Fatal(err)
-		}
+		field, runs := f.OnPlane(f.Local()), runsOf(t, f, []geo.Track{track}, w)
 		for _, share := range []float64{1, 0.5, -1} {
-			got, err := r.missedAt(t.Context(), runs, share)
+			got, _, err := MissedAt(t.Context(), field, runs, w, share, false)
 			if err != nil {
 				t.Errorf("seed %d, case %d, share %g: %v", seed, k, share, err)
 				continue
@@ -48,10 +43,10 @@ func TestSuretyByTwoEngines(t *testing.T) {
 			for _, one := range runs {
 				passes = append(passes, quadsApart(barsWithin(one.stops, w.Overlap, share)))
 			}
-			limit := opinionShare * areaOf(r.Layers.Field)
+			limit := opinionShare * AreaOf(field)
 			var its float64
 			for _, how := range tries {
-				if its, err = missedOf(r.Layers.Field, passes, how); err == nil && (how.checked || math.Abs(its-got.Area[1]) <= limit) {
+				if its, err = missedOf(field, passes, how); err == nil && (how.checked || math.Abs(its-got) <= limit) {
 					break
 				}
 			}
@@ -61,8 +56,8 @@ func TestSuretyByTwoEngines(t *testing.T) {
 				continue
 			}
 			judged++
-			worst = max(worst, math.Abs(its-got.Area[1]))
-			near(t, fmt.Sprintf("seed %d, case %d, share %g: missed", seed, k, share), got.Area[1], its, limit)
+			worst = max(worst, math.Abs(its-got))
+			near(t, fmt.Sprintf("seed %d, case %d, share %g: missed", seed, k, share), got, its, limit)
 		}
 	}
 	t.Logf("%d judged, %d not, largest difference %.2g m²", judged, failed, worst)
@@ -92,8 +87,9 @@ func quadsApart(bars []bar) []plane.Outline {
 // TestTheOpinionOnSuretyCanDiffer: a tenth of a millimetre more error is seen.
 func TestTheOpinionOnSuretyCanDiffer(t *testing.T) {
 	s := gapped(0.3)
-	r := s.check(t, Work{Width: 6, PassError: 0.1})
-	runs, err := (&Result{Local: r.Local}).runsOf(t.Context(), []geo.Track{s.track()})
+	f, w := s.field(), Work{Width: 6, PassError: 0.1}
+	field, runs := f.OnPlane(f.Local()), runsOf(t, f, []geo.Track{s.track()}, w)
+	least, _, err := MissedAt(t.Context(), field, runs, w, 1, false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -105,13 +101,13 @@ func TestTheOpinionOnSuretyCanDiffer(t *testing.T) {
 			}
 			passes = append(passes, quadsApart(barsWithin(one.stops, 0, 1)))
 		}
-		its, err := missedOf(r.Layers.Field, passes, tries[1])
+		its, err := missedOf(field, passes, tries[1])
 		if err != nil {
 			t.Fatal(err)
 		}
 		near(t, fmt.Sprintf("error %g m: missed", e), its, want, 1e-4)
-		if seen := math.Abs(its-r.Noise.MissedLeast) > opinionShare*r.Balance.Field; seen != (e != 0.1) {
-			t.Errorf("error %g m: the independent engine says %g m², ours with 0.1 m %g m²", e, its, r.Noise.MissedLeast)
+		if seen := math.Abs(its-least) > opinionShare*AreaOf(field); seen != (e != 0.1) {
+			t.Errorf("error %g m: the independent engine says %g m², ours with 0.1 m %g m²", e, its, least)
 		}
 	}
 }

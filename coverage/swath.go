@@ -51,23 +51,11 @@ func appendBars(bars []bar, stops []stop, less, start float64) []bar {
 	return bars
 }
 
-// BarsAlong sets bars of a width along a line as Check does for a track without
-// headings, their middle so many metres to the left of it: right and left ends, one
-// after the other. At sharp corners there are two (see barsAt). The line must not stand still.
+// BarsAlong sets the bars of drive.Along: right and left ends, one after the other.
 func BarsAlong(line []plane.XY, width, aside float64) (right, left []plane.XY) {
-	stops := make([]stop, 0, len(line)+2)
-	for i, p := range line {
-		var in, out plane.XY
-		if i > 0 {
-			in = p.Sub(line[i-1])
-		}
-		if i+1 < len(line) {
-			out = line[i+1].Sub(p)
-		}
-		stops = barsAt(stops, stop{at: p, width: width, shift: -aside}, in, out, plane.XY{}, false, width)
-	}
-	right, left = make([]plane.XY, len(stops)), make([]plane.XY, len(stops))
-	for i, b := range barsOf(stops, 0) {
+	bars := barsOf(Along(line, width, aside).stops, 0)
+	right, left = make([]plane.XY, len(bars)), make([]plane.XY, len(bars))
+	for i, b := range bars {
 		right[i], left[i] = b.right, b.left
 	}
 	return right, left
@@ -215,9 +203,6 @@ func coverOf(bars []bar) []plane.Outline {
 	sw.legs(bars, 0, len(bars)-1, odd)
 	return sw.outlines
 }
-
-// ground says whether the bar worked the stretch.
-func (s stretch) ground() bool { return s == worked || s == pivot }
 
 // legs adds the outlines of the quads from..to-1: one per unbroken run of
 // worked quads that are not odd, and one per piece of unknown ground.

@@ -44,10 +44,10 @@ const (
 	radiusSlack = 0.93
 )
 
-// turnsOf finds the turns of a log: turning and standing, unbroken, between a pass
+// Turns finds the turns of a log: turning and standing, unbroken, between a pass
 // and the next. Where the set went on the road, or something is unknown
 // between, there is none.
-func (r *Result) turnsOf(log []Stretch) []Turn {
+func Turns(log []Stretch, local geo.Local, w Work) []Turn {
 	var turns []Turn
 	left := -1 // index of the last stretch of the pass left
 	for i, s := range log {
@@ -55,7 +55,7 @@ func (r *Result) turnsOf(log []Stretch) []Turn {
 		switch {
 		case s.Pass > 0:
 			if left >= 0 && !broken && log[left].Pass != s.Pass && left+1 < i {
-				if t, ok := r.turnOf(log[left].Line, log[left+1:i], s); ok {
+				if t, ok := turnOf(log[left].Line, log[left+1:i], s, local, w); ok {
 					t.Number, t.From, t.To = len(turns)+1, log[left].Pass, s.Pass
 					turns = append(turns, t)
 				}
@@ -76,7 +76,7 @@ func follows(a, b Stretch) bool {
 }
 
 // turnOf measures the turn from the pass before to the stretch behind.
-func (r *Result) turnOf(before []plane.XY, between []Stretch, behind Stretch) (Turn, bool) {
+func turnOf(before []plane.XY, between []Stretch, behind Stretch, local geo.Local, w Work) (Turn, bool) {
 	var t Turn
 	var line []plane.XY
 	for i, s := range between {
@@ -109,13 +109,13 @@ func (r *Result) turnOf(before []plane.XY, between []Stretch, behind Stretch) (T
 	t.Line = line
 	radius, at, changes := tightest(line)
 	t.Changes = changes
-	m := r.Work.Mount
+	m := w.Mount
 	if radius < straightFrom {
 		t.Radius = math.Sqrt(max(0, radius*radius-m.AntennaAhead*m.AntennaAhead))
 	}
-	t.At = r.Local.Point(at)
+	t.At = local.Point(at)
 	limit := m.AngleLimit()
-	t.Tight = r.Work.TurnRadius > 0 && t.Radius > 0 && t.Radius < radiusSlack*r.Work.TurnRadius || limit > 0 && t.Angle > limit
+	t.Tight = w.TurnRadius > 0 && t.Radius > 0 && t.Radius < radiusSlack*w.TurnRadius || limit > 0 && t.Angle > limit
 	return t, true
 }
 

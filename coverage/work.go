@@ -119,3 +119,11 @@ func (w Work) RelapLength() float64 {
 	}
 	return 2 * w.Width
 }
+
+// ZoneDepth is how deep in metres the zones along boundary and obstacles are.
+func (w Work) ZoneDepth() float64 {
+	if d := w.HeadlandDepth(); d > 0 {
+		return d
+	}
+	return w.Credited()
+}

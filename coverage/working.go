@@ -49,6 +49,15 @@ const (
 	steep = 2.0
 )
 
+// lean says which way doubtful stretches count.
+type lean uint8
+
+const (
+	asJudged lean = iota
+	asWork
+	asLifted
+)
+
 // verdict is what the set did and how that is known.
 type verdict struct {
 	activity Activity

@@ -51,15 +51,7 @@ const (
 // dust: a smaller zone is nothing but rounding where the borders of zones coincide.
 const dust = 1e-9 // of the field
 
-// ZoneDepth is how deep in metres the zones along boundary and obstacles are.
-func (w Work) ZoneDepth() float64 {
-	if d := w.HeadlandDepth(); d > 0 {
-		return d
-	}
-	return w.Credited()
-}
-
-// zonesOf lays the layers missed and double over field and zones. It satisfies
+// ZonesOf lays the layers missed and double over field and zones. It satisfies
 //
 //  1. the zones' areas add up to the field's, to a millionth of it, else it is an error;
 //  2. missed and double add up to the layers', but for what the drawing puts
@@ -67,7 +59,7 @@ func (w Work) ZoneDepth() float64 {
 //
 // It goes over the layers only, and pieces that meet no border of a zone are sorted
 // one by one: an arrangement is slow with many outlines that nothing crosses.
-func zonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zones, error) {
+func ZonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zones, error) {
 	z := Zones{Depth: w.ZoneDepth()}
 	all := inLane(field, laneZoned)
 	outer, holes := make([]plane.Polygon, len(field)), false
@@ -98,7 +90,7 @@ func zonesOf(ctx context.Context, field []plane.Polygon, l Layers, w Work) (Zone
 	if err != nil {
 		return Zones{}, err
 	}
-	whole, sum := areaOf(field), 0.0
+	whole, sum := AreaOf(field), 0.0
 	for k, zone := range []*Zone{&z.Headland, &z.Obstacles, &z.Interior} {
 		area := got.Area[k*zoneKinds:]
 		if all := area[zonePlain] + area[zoneMissed] + area[zoneDouble]; all > dust*whole {

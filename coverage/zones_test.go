@@ -51,7 +51,7 @@ func TestZonesOfAField(t *testing.T) {
 			headland: Zone{Area: 3600 + 800}, obstacles: Zone{Area: 1600 + math.Pi*100}, interior: Zone{Area: 6400 - 1600 - 1600 - math.Pi*100 + 100, Missed: 100}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			z, err := zonesOf(t.Context(), c.field, Layers{Missed: c.missed, Double: c.double}, Work{Width: 10})
+			z, err := ZonesOf(t.Context(), c.field, Layers{Missed: c.missed, Double: c.double}, Work{Width: 10})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -69,7 +69,7 @@ func TestZonesOfAField(t *testing.T) {
 			if c.obstacles == (Zone{}) && z.Obstacles != (Zone{}) || c.interior == (Zone{}) && z.Interior != (Zone{}) {
 				t.Errorf("%+v: want zones that are not there to be exactly nothing", z)
 			}
-			near(t, "sum", z.Headland.Area+z.Obstacles.Area+z.Interior.Area, areaOf(c.field), 1e-6*areaOf(c.field))
+			near(t, "sum", z.Headland.Area+z.Obstacles.Area+z.Interior.Area, AreaOf(c.field), 1e-6*AreaOf(c.field))
 		})
 	}
 }
@@ -238,7 +238,7 @@ func BenchmarkZones(b *testing.B) {
 			}
 			b.ReportAllocs()
 			for b.Loop() {
-				z, err := zonesOf(b.Context(), r.Layers.Field, r.Layers, r.Work)
+				z, err := ZonesOf(b.Context(), r.Layers.Field, r.Layers, r.Work)
 				if err != nil || z != r.Zones || z.Interior.Missed == 0 {
 					b.Fatalf("%+v: %v", z, err)
 				}

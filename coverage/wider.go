@@ -1,0 +1,132 @@
+package coverage
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+)
+
+// MissedAt is the ground in m² that is missed when the swaths are laid out at credited width + share × pass-to-pass error, and
+// where it lies, if that is to be drawn.
+func MissedAt(ctx context.Context, field []plane.Polygon, runs []run, w Work, share float64, drawn bool) (area float64, pieces []plane.Polygon, err error) {
+	g := ground{field: field, workers: w.Workers}
+	for _, one := range runs {
+		g.work = append(g.work, coverOf(barsWithin(one.stops, w.Overlap, share))...)
+	}
+	var layers []plane.ClassSet
+	if drawn {
+		layers = []plane.ClassSet{1 << 1}
+	}
+	got, err := g.missed(ctx, layers...)
+	if drawn && err == nil {
+		pieces = got.Layers[0]
+	}
+	return got.Area[1], pieces, err
+}
+
+// barsWithin sets the bars of a run as barsOf does, each wider by a share of its own
+// pass-to-pass error, and moves both ends of all unbroken work outward along the
+// travel by that share of endError; a share below 0 makes bars narrower and work shorter.
+// Ends at a log gap stay: the ground beyond is unknown, not missed. Bars that
+// barsOf cuts out work nothing with any error.
+func barsWithin(stops []stop, less, share float64) []bar {
+	set := slices.Clone(stops)
+	for i, s := range set {
+		if s.width > less {
+			set[i].width += share * s.known()
+		}
+	}
+	bars := barsOf(set, less)
+	out := make([]bar, 0, len(bars)+8)
+	for from := 0; from < len(bars); {
+		to := from
+		for to+1 < len(bars) && bars[to].next != cut {
+			to++
+		}
+		ahead, behind := share*stops[from].endError(), share*stops[to].endError()
+		switch chain := bars[from : to+1]; {
+		case share == 0 || to == from:
+			out = append(out, chain...)
+		case share > 0:
+			out = lengthened(out, chain, ahead, behind)
+		default:
+			out = shortened(out, chain, -ahead, -behind)
+		}
+		from = to + 1
+	}
+	return out
+}
+
+// known is the pass-to-pass error at a stop, in metres; 0 where not known.
+func (s stop) known() float64 {
+	if e := float64(s.passError); e > 0 {
+		return e
+	}
+	return 0
+}
+
+// endError is how far along the travel an end of work may lie off, in metres at
+// 95 %: half the pass-to-pass error, as square to the travel, and the switch
+// between two fixes.
+func (s stop) endError() float64 { return math.Hypot(s.known()/2, float64(s.slack)) }
+
+// lengthened appends unbroken work that begins so many metres before its first bar
+// and ends so many behind its last. Bars are added, none is moved, so that the
+// ground covered before stays covered.
+func lengthened(out, chain []bar, before, behind float64) []bar {
+	n := len(chain)
+	first, last := chain[0].shifted(-before), chain[n-1].shifted(behind)
+	first.next = chain[0].next.onward()
+	out = append(append(out, first), chain...)
+	out[len(out)-1].next = chain[n-2].next.onward()
+	last.next = cut
+	return append(out, last)
+}
+
+// onward is how a stretch goes on straight.
+func (s stretch) onward() stretch {
+	if s == pivot {
+		return worked
+	}
+	return s
+}
+
+// shifted is the bar moved so far along its travel.
+func (b bar) shifted(by float64) bar {
+	left := b.left.Sub(b.right)
+	way := plane.XY{X: left.Y, Y: -left.X}.Scale(by / left.Len())
+	b.left, b.right, b.s = plane.Snap(b.left.Add(way)), plane.Snap(b.right.Add(way)), b.s+by
+	return b
+}
+
+// shortened appends unbroken work without so many metres of travel at its ends;
+// nothing when no more is left.
+func shortened(out, chain []bar, ahead, behind float64) []bar {
+	n := len(chain)
+	from, to := chain[0].s+ahead, chain[n-1].s-behind
+	if !(from < to) {
+		return out
+	}
+	i := 0
+	for chain[i+1].s <= from {
+		i++
+	}
+	out = append(out, chain[i].between(chain[i+1], from))
+	for i++; chain[i].s < to; i++ {
+		out = append(out, chain[i])
+	}
+	last := chain[i-1].between(chain[i], to)
+	last.next = cut
+	return append(out, last)
+}
+
+// between is the bar at a travel between b and the next, a; it goes on as b does.
+func (b bar) between(a bar, s float64) bar {
+	t := 0.0
+	if l := a.s - b.s; l > 0 {
+		t = math.Min((s-b.s)/l, 1)
+	}
+	return bar{plane.Snap(b.left.Lerp(a.left, t)), plane.Snap(b.right.Lerp(a.right, t)), s, b.next, b.told}
+}
