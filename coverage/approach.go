@@ -31,7 +31,7 @@ func (s *surroundings) approach(at plane.XY, passes []int) Approach {
 			return false // a box holds its sides
 		}
 		line, ok := held.line.(*passSides)
-		if !ok || !slices.Contains(passes, line.run.pass.Number) {
+		if !ok || !slices.Contains(passes, line.run.Pass.Number) {
 			return true
 		}
 		for i := held.from; i < held.to; i++ {
@@ -45,8 +45,8 @@ func (s *surroundings) approach(at plane.XY, passes []int) Approach {
 				t = min(1, max(0, e.Dot(v)/l2))
 			}
 			if away := at.Dist(h.a.Lerp(h.b, t)); away < best.Aside || away == best.Aside && h.pass < best.Pass {
-				from := line.run.stops[i].s
-				best = Approach{Pass: h.pass, Along: from + t*(line.run.stops[i+1].s-from), Aside: away, Left: e.Cross(v) > 0}
+				from := line.run.Stops[i].S
+				best = Approach{Pass: h.pass, Along: from + t*(line.run.Stops[i+1].S-from), Aside: away, Left: e.Cross(v) > 0}
 			}
 		}
 		return true

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -27,7 +28,7 @@ func TestBearingIsFromTrueNorth(t *testing.T) {
 					s.Shape[0][i], s.Shape[0][k] = s.Shape[0][k], s.Shape[0][i]
 				}
 			}
-			r := Result{Local: local, Work: Work{Width: 5}}
+			r := Result{Local: local, Work: drive.Work{Width: 5}}
 			r.measure(&s)
 			a, b := local.Point(place(-50, 0)), local.Point(place(50, 0))
 			want := math.Mod(azimuth(a, b)+360, 180)

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"balk/coverage/drive"
 	"balk/geo/plane"
 
 	"github.com/tidwall/rtree"
@@ -40,20 +41,20 @@ type sider interface {
 
 // passSides are the steps of a pass.
 type passSides struct {
-	run     run
+	run     drive.Run
 	overlap float64
 }
 
 func (p *passSides) side(i int) (side, bool) {
-	stops := p.run.stops
-	if stops[i].next != worked {
+	stops := p.run.Stops
+	if stops[i].Next != drive.StepWorked {
 		return side{}, false
 	}
 	a, b := stops[i], stops[i+1]
 	return side{
-		a: a.at, b: b.at, half: (max(a.width, b.width) - p.overlap) / 2, pass: p.run.pass.Number,
-		blind: math.IsNaN(float64(a.passError + b.passError)),
-		first: i == 0 || !stops[i-1].next.ground(), end: i+2 == len(stops) || !b.next.ground(),
+		a: a.At, b: b.At, half: (max(a.Width, b.Width) - p.overlap) / 2, pass: p.run.Pass.Number,
+		blind: math.IsNaN(float64(a.PassError + b.PassError)),
+		first: i == 0 || !stops[i-1].Next.Ground(), end: i+2 == len(stops) || !b.Next.Ground(),
 	}, true
 }
 
@@ -75,11 +76,11 @@ type surroundings struct {
 }
 
 // surroundingsOf puts passes and boundary into a tree, some steps to a box.
-func surroundingsOf(runs []run, field []plane.Polygon, w Work) *surroundings {
+func surroundingsOf(runs []drive.Run, field []plane.Polygon, w drive.Work) *surroundings {
 	s := &surroundings{step: w.Credited() / 4, began: map[int]float64{}}
 	for _, r := range runs {
-		s.began[r.pass.Number] = r.stops[0].s
-		s.insert(&passSides{r, w.Overlap}, len(r.stops)-1)
+		s.began[r.Pass.Number] = r.Stops[0].S
+		s.insert(&passSides{r, w.Overlap}, len(r.Stops)-1)
 	}
 	for _, p := range field {
 		for k, ring := range p {

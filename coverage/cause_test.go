@@ -6,22 +6,14 @@ import (
 	"testing"
 
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
-
-// towards is the direction at so many degrees.
-func towards(degrees ...float64) (out []plane.XY) {
-	for _, d := range degrees {
-		sin, cos := math.Sincos(d * math.Pi / 180)
-		out = append(out, plane.XY{X: cos, Y: sin})
-	}
-	return out
-}
 
 // TestRulesOfCauses: each rule just inside its limits and just beyond them, for a strip of 100 points on its rim beside passes of 6 m.
 func TestRulesOfCauses(t *testing.T) {
 	sides := func(n int, degrees ...float64) (out []plane.XY) { // n of each
 		for _, d := range degrees {
-			out = append(out, slices.Repeat(towards(d), n)...)
+			out = append(out, slices.Repeat(trial.Towards(d), n)...)
 		}
 		return out
 	}
@@ -37,24 +29,24 @@ func TestRulesOfCauses(t *testing.T) {
 		want  Cause
 	}{
 		{"a pass fits in", contact{points: 100, ends: 9, hole: 50}, Strip{Length: 100, MaxWidth: 5.71}, CauseUndriven},
-		{"a pass fits in, and a tenth of the rim is the end of one", contact{points: 100, ends: 10, caps: towards(0)}, Strip{Length: 100, MaxWidth: 5.71}, CauseLift},
+		{"a pass fits in, and a tenth of the rim is the end of one", contact{points: 100, ends: 10, caps: trial.Towards(0)}, Strip{Length: 100, MaxWidth: 5.71}, CauseLift},
 		{"a pass hardly fits in, beside the boundary", contact{points: 100, outer: 20}, Strip{Length: 100, MaxWidth: 5.69}, CauseEdge},
-		{"a fifth on an obstacle", contact{points: 100, hole: 20, ends: 50, caps: towards(0)}, Strip{Length: 100, MaxWidth: 2}, CauseObstacle},
+		{"a fifth on an obstacle", contact{points: 100, hole: 20, ends: 50, caps: trial.Towards(0)}, Strip{Length: 100, MaxWidth: 2}, CauseObstacle},
 		{"less than a fifth on an obstacle", contact{points: 100, hole: 19, outer: 20}, Strip{Length: 100, MaxWidth: 2}, CauseEdge},
-		{"short, the boundary turns by 46°", contact{points: 100, outer: 60, rim: towards(10, 12, 56)}, Strip{Length: 24, MaxWidth: 2}, CauseCorner},
-		{"short, the boundary turns by 44°", contact{points: 100, outer: 60, rim: towards(10, 12, 54)}, Strip{Length: 24, MaxWidth: 2}, CauseEdge},
-		{"short, passes beside it turn by 46°", contact{points: 100, alongside: towards(0, 180, 226)}, Strip{Length: 24, MaxWidth: 2}, CauseCorner},
-		{"short, passes beside it to and fro", contact{points: 100, alongside: towards(0, 180, 1)}, Strip{Length: 24, MaxWidth: 2}, CauseDrift},
-		{"not short", contact{points: 100, outer: 60, rim: towards(0, 90)}, Strip{Length: 24.1, MaxWidth: 2}, CauseEdge},
-		{"short, and a pass ends there", contact{points: 100, ends: 10, rim: towards(0, 90), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"a pass ends at a boundary of 16°", contact{points: 100, ends: 10, rim: towards(16), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
-		{"a pass ends beside a boundary of 14°", contact{points: 100, ends: 10, rim: towards(14), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"a pass ends at a boundary of 74°", contact{points: 100, ends: 10, rim: towards(-74), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
-		{"a pass ends at a boundary of 76°", contact{points: 100, ends: 10, rim: towards(76), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"half of the boundary is oblique", contact{points: 100, ends: 10, rim: towards(45, 90), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"more than half of it, what runs along aside", contact{points: 100, ends: 10, rim: towards(45, 46, 90, 0, 1, 2), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
-		{"the boundary counts, not passes", contact{points: 100, ends: 10, rim: towards(90), alongside: towards(45), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"no boundary: the pass across", contact{points: 100, ends: 10, alongside: towards(45), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
+		{"short, the boundary turns by 46°", contact{points: 100, outer: 60, rim: trial.Towards(10, 12, 56)}, Strip{Length: 24, MaxWidth: 2}, CauseCorner},
+		{"short, the boundary turns by 44°", contact{points: 100, outer: 60, rim: trial.Towards(10, 12, 54)}, Strip{Length: 24, MaxWidth: 2}, CauseEdge},
+		{"short, passes beside it turn by 46°", contact{points: 100, alongside: trial.Towards(0, 180, 226)}, Strip{Length: 24, MaxWidth: 2}, CauseCorner},
+		{"short, passes beside it to and fro", contact{points: 100, alongside: trial.Towards(0, 180, 1)}, Strip{Length: 24, MaxWidth: 2}, CauseDrift},
+		{"not short", contact{points: 100, outer: 60, rim: trial.Towards(0, 90)}, Strip{Length: 24.1, MaxWidth: 2}, CauseEdge},
+		{"short, and a pass ends there", contact{points: 100, ends: 10, rim: trial.Towards(0, 90), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"a pass ends at a boundary of 16°", contact{points: 100, ends: 10, rim: trial.Towards(16), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
+		{"a pass ends beside a boundary of 14°", contact{points: 100, ends: 10, rim: trial.Towards(14), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"a pass ends at a boundary of 74°", contact{points: 100, ends: 10, rim: trial.Towards(-74), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
+		{"a pass ends at a boundary of 76°", contact{points: 100, ends: 10, rim: trial.Towards(76), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"half of the boundary is oblique", contact{points: 100, ends: 10, rim: trial.Towards(45, 90), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"more than half of it, what runs along aside", contact{points: 100, ends: 10, rim: trial.Towards(45, 46, 90, 0, 1, 2), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
+		{"the boundary counts, not passes", contact{points: 100, ends: 10, rim: trial.Towards(90), alongside: trial.Towards(45), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"no boundary: the pass across", contact{points: 100, ends: 10, alongside: trial.Towards(45), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
 		{"a wedge of 1.1°", contact{points: 100, outer: 19, touched: two, alongside: sides(4, 0, 1.1)}, wedge(1.1, 100, 1, 0.5), CausePoint},
 		{"passes that part by 0.9°", contact{points: 100, touched: two, alongside: sides(4, 0, 0.9)}, wedge(0.9, 100, 1, 0.5), CauseDrift},
 		{"a wedge driven to and fro", contact{points: 100, touched: two, alongside: sides(4, 0, 182)}, wedge(2, 100, 1, 0.5), CausePoint},
@@ -98,41 +90,5 @@ func TestReachesInAGap(t *testing.T) {
 		if s.reaches(c.q) != c.reached || s.beside(c.q, 6) != c.beside {
 			t.Errorf("%s: reached %v, beside %v", c.name, s.reaches(c.q), s.beside(c.q, 6))
 		}
-	}
-}
-
-// TestTightestOfAWay: radii of circles, and changes of direction, at which none is taken.
-func TestTightestOfAWay(t *testing.T) {
-	for _, c := range []struct {
-		name    string
-		line    []plane.XY
-		radius  float64
-		at      plane.XY
-		changes int
-	}{
-		{"straight", straight(plane.XY{}, plane.XY{X: 20}, 0.5), math.Inf(1), plane.XY{X: 10}, 0},
-		{"to and fro", append(straight(plane.XY{}, plane.XY{X: 20}, 0.5), straight(plane.XY{X: 20}, plane.XY{X: 3}, 0.5)[1:]...), math.Inf(1), plane.XY{}, 1},
-		{"quarter of 12 m, then of 5 m", append(arc(plane.XY{Y: 12}, 12, -90, 0, 36), arc(plane.XY{X: 7, Y: 12}, 5, 0, 90, 15)[1:]...), 5, plane.XY{X: 7, Y: 12}.Add(towards(45)[0].Scale(5)), 0},
-	} {
-		radius, at, changes := tightest(c.line)
-		if math.Abs(radius-c.radius) > 0.01*c.radius && !math.IsInf(c.radius, 1) || math.IsInf(c.radius, 1) && radius < 1e6 || changes != c.changes {
-			t.Errorf("%s: %g m, %d changes; want %g m, %d", c.name, radius, changes, c.radius, c.changes)
-		}
-		if c.changes == 0 && at.Dist(c.at) > 5 {
-			t.Errorf("%s: at %v, want near %v", c.name, at, c.at)
-		}
-	}
-	if got := circumradius(plane.XY{}, plane.XY{X: 6}, plane.XY{Y: 8}); math.Abs(got-5) > 1e-9 { // half of a right triangle's longest side
-		t.Errorf("circle through the corners of a right triangle of 6, 8 and 10 m: %g m, want 5", got)
-	}
-	line := []plane.XY{{}, {X: 1}, {X: 3}, {X: 3, Y: 4}, {X: 3, Y: 8}, {X: 2, Y: 9}}
-	if got := wayAtEnd(line, 1); got != (plane.XY{X: 3, Y: 4}) { // the first place 4 m off
-		t.Errorf("way at the beginning %v", got)
-	}
-	if got := wayAtEnd(line, -1); got != (plane.XY{X: -1, Y: 5}) {
-		t.Errorf("way at the end %v", got)
-	}
-	if a, b := wayAtEnd(line[:2], 1), wayAtEnd(line[:2], -1); a != (plane.XY{X: 1}) || b != a {
-		t.Errorf("way of a line of a metre %v, %v", a, b)
 	}
 }

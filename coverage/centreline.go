@@ -3,6 +3,7 @@ package coverage
 import (
 	"math"
 
+	"balk/coverage/drive"
 	"balk/geo/plane"
 )
 
@@ -42,11 +43,11 @@ const (
 // mainAxis is a unit vector along or across which most of the way was driven:
 // Σ length × (cos, sin) of four times the direction, which is the same for all
 // four ways round a headland.
-func mainAxis(runs []run) plane.XY {
+func mainAxis(runs []drive.Run) plane.XY {
 	var cos, sin float64
 	for _, r := range runs {
-		for i := 1; i < len(r.stops); i++ {
-			d := r.stops[i].at.Sub(r.stops[i-1].at)
+		for i := 1; i < len(r.Stops); i++ {
+			d := r.Stops[i].At.Sub(r.Stops[i-1].At)
 			l := d.Dot(d)
 			if l == 0 {
 				continue
@@ -61,14 +62,14 @@ func mainAxis(runs []run) plane.XY {
 }
 
 // centrelines are the worked ways of all passes, in chords of at least so many metres.
-func centrelines(runs []run, width, chord float64) []*centreline {
+func centrelines(runs []drive.Run, width, chord float64) []*centreline {
 	axis := mainAxis(runs)
 	var out []*centreline
 	for _, r := range runs {
-		l := &centreline{pass: r.pass.Number, knots: make([]knot, 0, int(min(float64(len(r.stops)), 2+r.pass.Length/chord)))}
-		for _, a := range r.stops {
-			ends := !a.next.ground() // where the bar pivots the way goes on
-			l.reach(knot{plane.XY{X: axis.Dot(a.at), Y: axis.Cross(a.at)}, a.s, a.width == width}, chord, ends)
+		l := &centreline{pass: r.Pass.Number, knots: make([]knot, 0, int(min(float64(len(r.Stops)), 2+r.Pass.Length/chord)))}
+		for _, a := range r.Stops {
+			ends := !a.Next.Ground() // where the bar pivots the way goes on
+			l.reach(knot{plane.XY{X: axis.Dot(a.At), Y: axis.Cross(a.At)}, a.S, a.Width == width}, chord, ends)
 			if !ends {
 				continue
 			}
@@ -76,7 +77,7 @@ func centrelines(runs []run, width, chord float64) []*centreline {
 				l.cut()
 				out = append(out, l)
 			}
-			l = &centreline{pass: r.pass.Number}
+			l = &centreline{pass: r.Pass.Number}
 		}
 	}
 	return out

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 )
 
@@ -22,7 +24,7 @@ import (
 //
 // Faults of the call and of the field are errors. Oddities of the tracks are
 // findings of the result.
-func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
+func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (Result, error) {
 	r, laid, runs, err := weigh(ctx, f, tracks, w, true)
 	if err != nil {
 		return Result{}, err
@@ -30,13 +32,13 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 	if err := r.findStrips(ctx, laid, runs); err != nil {
 		return Result{}, fmt.Errorf("missed strips: %w", err)
 	}
-	if r.Zones, err = ZonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
+	if r.Zones, err = ground.ZonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
 		return Result{}, fmt.Errorf("zones: %w", err)
 	}
 	if r.Spacing, err = spacingOf(ctx, runs, w); err != nil {
 		return Result{}, fmt.Errorf("spacing: %w", err)
 	}
-	r.Turns = Turns(r.Log, r.Local, w)
+	r.Turns = drive.Turns(r.Log, r.Local, w)
 	if r.Doubt, err = r.doubtOf(ctx, tracks); err != nil {
 		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)
 	}
@@ -46,27 +48,27 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result
 // Weigh is Check without strips, zones, spacing, turns and doubt, without the layers but the field,
 // and without what is missed at full width: what comparing many plans needs, in a part of
 // the time. Everything else is the same.
-func Weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work) (Result, error) {
+func Weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (Result, error) {
 	r, _, _, err := weigh(ctx, f, tracks, w, false)
 	return r, err
 }
 
 // weigh gives what both have, the ground as laid and the runs; drawn says whether the layers are wanted.
-func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work, drawn bool) (Result, Laid, []run, error) {
-	fail := func(err error) (Result, Laid, []run, error) { return Result{}, Laid{}, nil, err }
+func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work, drawn bool) (Result, ground.Laid, []drive.Run, error) {
+	fail := func(err error) (Result, ground.Laid, []drive.Run, error) { return Result{}, ground.Laid{}, nil, err }
 	if err := w.Validate(); err != nil {
 		return fail(err)
 	}
 	local := f.Local()
 	field := f.OnPlane(local)
-	if area := AreaOf(field); !(area > 0) {
+	if area := ground.AreaOf(field); !(area > 0) {
 		return fail(fmt.Errorf("field %q: boundary holds %.6g m²: must be above 0 m²", f.Name, area))
 	}
-	log, err := Read(ctx, field, local, tracks, w, asJudged)
+	log, err := drive.Read(ctx, field, local, tracks, w, drive.AsJudged)
 	if err != nil {
 		return fail(fmt.Errorf("path: %w", err))
 	}
-	laid, err := Lay(ctx, field, log.Runs, Manner{Overlap: w.Overlap, Relap: w.RelapLength(), Headland: w.HeadlandDepth(),
+	laid, err := ground.Lay(ctx, field, log.Runs, ground.Manner{Overlap: w.Overlap, Relap: w.RelapLength(), Headland: w.HeadlandDepth(),
 		Lifted: log.LiftedLines, Width: w.Width, Drawn: drawn, Workers: w.Workers})
 	if err != nil {
 		return fail(err)
@@ -75,8 +77,8 @@ func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w Work, drawn b
 		Crab: log.Crab, Fixes: log.Fixes, Used: log.Used, Log: log.Stretches, LiftedLines: log.LiftedLines, Layers: laid.Layers,
 		Findings: log.Findings, Crossings: laid.Crossings}
 	for k := range log.Runs {
-		log.Runs[k].pass.Area = laid.Areas[k]
-		r.Passes = append(r.Passes, log.Runs[k].pass)
+		log.Runs[k].Pass.Area = laid.Areas[k]
+		r.Passes = append(r.Passes, log.Runs[k].Pass)
 	}
 	r.Effort = effortOf(r.Log, r.Balance, w)
 	return r, laid, log.Runs, nil

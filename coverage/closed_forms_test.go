@@ -6,8 +6,11 @@ import (
 	"strconv"
 	"testing"
 
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo/plane"
 	"balk/testdata/check"
+	"balk/testdata/trial"
 )
 
 // param reads "w=6" and the like out of a parameter text.
@@ -37,7 +40,7 @@ func TestClosedForms(t *testing.T) {
 		switch name {
 		case "straight flat":
 			l, w := param(t, p, "L"), param(t, p, "w")
-			got = oneSwath(t, straight(plane.XY{X: -l / 2}, plane.XY{X: l / 2}, 2), w, 0)
+			got = oneSwath(t, trial.Straight(plane.XY{X: -l / 2}, plane.XY{X: l / 2}, 2), w, 0)
 		case "one bend flat caps round join":
 			l, w, turn := param(t, p, "L2"), param(t, p, "w"), param(t, p, "turn")*math.Pi/180
 			sin, cos := math.Sincos(turn)
@@ -46,11 +49,11 @@ func TestClosedForms(t *testing.T) {
 		case "full circle track":
 			r, w := param(t, p, "R"), param(t, p, "w")
 			n := min(720, int(2*math.Pi*r/0.06)) // fixes not nearer than parked
-			got = oneSwath(t, arc(plane.XY{}, r, 0, 360, n), w, 10*r)
+			got = oneSwath(t, trial.Arc(plane.XY{}, r, 0, 360, n), w, 10*r)
 			tol = 4 * math.Pow(2*math.Pi/float64(n), 2) // the circle as a polygon, its first and last bar square to a chord
 		case "semicircle turn":
 			r, w := param(t, p, "R"), param(t, p, "w")
-			got = oneSwath(t, arc(plane.XY{}, r, -90, 90, 400), w, 10*r)
+			got = oneSwath(t, trial.Arc(plane.XY{}, r, -90, 90, 400), w, 10*r)
 			tol = 4 * math.Pow(math.Pi/400, 2)
 		case "parallel union", "parallel double-worked", "parallel missed":
 			b := parallel(t, param(t, p, "w"), param(t, p, "s"), param(t, p, "L"), int(param(t, p, "N")))
@@ -61,8 +64,8 @@ func TestClosedForms(t *testing.T) {
 			got = crossed(t, w1, w2, a)
 		case "headland ring share":
 			a, b, h := param(t, p, "a"), param(t, p, "b"), param(t, p, "h")
-			s := sketch{rings: [][]plane.XY{rectangle(-a/2, -b/2, a/2, b/2)}, lines: [][]plane.XY{straight(plane.XY{}, plane.XY{X: 20}, 2)}}
-			r := s.check(t, Work{Width: 6, Headland: h})
+			s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-a/2, -b/2, a/2, b/2)}, Lines: [][]plane.XY{trial.Straight(plane.XY{}, plane.XY{X: 20}, 2)}}
+			r := checked(t, s, drive.Work{Width: 6, Headland: h})
 			got = r.Headland.Area / r.Balance.Field
 		default:
 			continue
@@ -80,23 +83,23 @@ func TestClosedForms(t *testing.T) {
 // oneSwath is the ground of one line on a field that holds it all.
 func oneSwath(t *testing.T, line []plane.XY, width, relap float64) float64 {
 	t.Helper()
-	s := sketch{rings: [][]plane.XY{rectangle(-500, -500, 500, 500)}, lines: [][]plane.XY{line}}
-	b := s.check(t, Work{Width: width, Relap: relap}).Balance
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-500, -500, 500, 500)}, Lines: [][]plane.XY{line}}
+	b := checked(t, s, drive.Work{Width: width, Relap: relap}).Balance
 	if b.Twice+b.More > 1e-4 {
 		t.Errorf("one pass without a second round worked %g m² twice", b.Twice+b.More)
 	}
 	return b.Once + b.Outside
 }
 
-func parallel(t *testing.T, w, pitch, long float64, n int) Balance {
+func parallel(t *testing.T, w, pitch, long float64, n int) ground.Balance {
 	t.Helper()
 	high := pitch*float64(n-1) + w
-	s := sketch{rings: [][]plane.XY{rectangle(0, 0, long, high)}}
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, long, high)}}
 	for i := range n {
 		y := w/2 + pitch*float64(i)
-		s.lines = append(s.lines, straight(plane.XY{Y: y}, plane.XY{X: long, Y: y}, 2.5))
+		s.Lines = append(s.Lines, trial.Straight(plane.XY{Y: y}, plane.XY{X: long, Y: y}, 2.5))
 	}
-	return s.check(t, Work{Width: w}).Balance
+	return checked(t, s, drive.Work{Width: w}).Balance
 }
 
 // crossed is the ground two straight passes of different width have in common;
@@ -104,15 +107,15 @@ func parallel(t *testing.T, w, pitch, long float64, n int) Balance {
 func crossed(t *testing.T, w1, w2, angle float64) float64 {
 	t.Helper()
 	sin, cos := math.Sincos(angle)
-	one := sketch{lines: [][]plane.XY{straight(plane.XY{X: -50}, plane.XY{X: 50}, 2), straight(plane.XY{X: -50 * cos, Y: -50 * sin}, plane.XY{X: 50 * cos, Y: 50 * sin}, 2)}}
-	one.rings = [][]plane.XY{rectangle(-60, -60, 60, 60)}
-	track := one.track()
+	one := trial.Sketch{Lines: [][]plane.XY{trial.Straight(plane.XY{X: -50}, plane.XY{X: 50}, 2), trial.Straight(plane.XY{X: -50 * cos, Y: -50 * sin}, plane.XY{X: 50 * cos, Y: 50 * sin}, 2)}}
+	one.Rings = [][]plane.XY{trial.Rectangle(-60, -60, 60, 60)}
+	track := one.Track()
 	for k := range track.Fixes() {
 		track.Width = append(track.Width, w1)
-		if k >= len(one.lines[0]) {
+		if k >= len(one.Lines[0]) {
 			track.Width[k] = w2
 		}
 	}
-	r := checkTracks(t, one, Work{Width: w1}, track)
+	r := checkTracks(t, one, drive.Work{Width: w1}, track)
 	return r.Balance.Twice + r.Balance.More
 }

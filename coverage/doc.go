@@ -1,6 +1,7 @@
-// Package coverage judges work: it takes a field and the tracks of one
-// operation to passes, swaths, balance, headland and missed strips.
+// Package coverage judges the work of one operation on a field: how the ground came off, every missed strip with its
+// cause and how sure it is, effort, and the spacing of passes.
 //
-// In: geo.Field, geo.Track, Work (the implement and the limits). Out: Result, all
-// in metres on the field's local plane. It reads and writes no files.
+// In: geo.Field, geo.Track, drive.Work (the implement and the limits). Out: Result, all in metres on the field's local
+// plane. Passes are made in drive and laid over the field in ground; Check puts both together. It reads and writes no
+// files.
 package coverage

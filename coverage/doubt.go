@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 )
 
@@ -31,12 +33,12 @@ func (r *Result) doubtOf(ctx context.Context, tracks []geo.Track) (*Doubt, error
 	if d.Metres == 0 {
 		return nil, nil
 	}
-	for _, lean := range []lean{asWork, asLifted} {
-		log, err := Read(ctx, r.Layers.Field, r.Local, tracks, r.Work, lean)
+	for _, lean := range []drive.Lean{drive.AsWork, drive.AsLifted} {
+		log, err := drive.Read(ctx, r.Layers.Field, r.Local, tracks, r.Work, lean)
 		if err != nil {
 			return nil, fmt.Errorf("path: %w", err)
 		}
-		laid, err := Lay(ctx, r.Layers.Field, log.Runs, Manner{Overlap: r.Work.Overlap, Relap: r.Work.RelapLength(), Workers: r.Work.Workers})
+		laid, err := ground.Lay(ctx, r.Layers.Field, log.Runs, ground.Manner{Overlap: r.Work.Overlap, Relap: r.Work.RelapLength(), Workers: r.Work.Workers})
 		if err != nil {
 			return nil, err
 		}

@@ -2,6 +2,9 @@ package coverage
 
 import (
 	"slices"
+
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 )
 
 const (
@@ -93,7 +96,7 @@ func Capacity(speed, width, efficiency float64) float64 { return speed * width *
 //     first to its last timed fix;
 //  3. cutting a stretch in two at a fix with a later time than the one before
 //     changes nothing.
-func effortOf(log []Stretch, b Balance, w Work) Effort {
+func effortOf(log []drive.Stretch, b ground.Balance, w drive.Work) Effort {
 	e := effortSum{classes: make([]SpeedClass, topClass+1)}
 	for from := 0; from < len(log); {
 		to := from + 1
@@ -114,30 +117,30 @@ type effortSum struct {
 	classes  []SpeedClass
 }
 
-func (e *effortSum) of(a Activity) *Spent {
+func (e *effortSum) of(a drive.Activity) *Spent {
 	switch a {
-	case ActivityWork:
+	case drive.ActivityWork:
 		return &e.Working
-	case ActivityTurn:
+	case drive.ActivityTurn:
 		return &e.Turning
-	case ActivityIdle:
+	case drive.ActivityIdle:
 		return &e.Standing
-	case ActivityRoad:
+	case drive.ActivityRoad:
 		return &e.Road
 	}
 	return &e.Unknown
 }
 
 // track adds the stretches of one track.
-func (e *effortSum) track(log []Stretch, w Work) {
+func (e *effortSum) track(log []drive.Stretch, w drive.Work) {
 	working := 0
 	for _, s := range log {
-		if s.Activity == ActivityWork {
+		if s.Activity == drive.ActivityWork {
 			working += len(s.Line)
 		}
 	}
 	e.speeds = slices.Grow(e.speeds, working)
-	ClockSteps(log, w, func(c ClockStep) {
+	drive.ClockSteps(log, w, func(c drive.ClockStep) {
 		spent := e.of(c.Activity)
 		spent.Metres += c.Metres
 		if c.Fault {
@@ -151,7 +154,7 @@ func (e *effortSum) track(log []Stretch, w Work) {
 		if c.Silent {
 			spent.Unclocked += c.Metres
 		}
-		if c.Activity == ActivityIdle || c.Still && c.Activity != ActivityRoad {
+		if c.Activity == drive.ActivityIdle || c.Still && c.Activity != drive.ActivityRoad {
 			e.standing += c.Seconds
 			return
 		}
@@ -159,11 +162,11 @@ func (e *effortSum) track(log []Stretch, w Work) {
 		switch {
 		case c.Seconds > pause:
 			e.Break += c.Seconds
-		case c.Silent && c.Activity != ActivityRoad:
+		case c.Silent && c.Activity != drive.ActivityRoad:
 			e.Unknown.Seconds += c.Seconds
 		default:
 			spent.Seconds += c.Seconds
-			if c.Activity == ActivityWork {
+			if c.Activity == drive.ActivityWork {
 				e.worked(c.Metres, c.Seconds)
 			}
 		}
@@ -190,7 +193,7 @@ func (e *effortSum) worked(metres, seconds float64) {
 	c.Seconds += seconds
 }
 
-func (e *effortSum) result(b Balance, w Work) Effort {
+func (e *effortSum) result(b ground.Balance, w drive.Work) Effort {
 	r := e.Effort
 	r.OnField = r.Working.Seconds + r.Turning.Seconds + r.Standing.Seconds + r.Unknown.Seconds
 	if r.OnField > 0 {

@@ -8,7 +8,10 @@ import (
 	"slices"
 	"testing"
 
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // TestCapacity holds Capacity to published rows. Acres, feet and miles are exact by
@@ -38,21 +41,21 @@ func TestCapacity(t *testing.T) {
 		// the American form mph·ft·Ef/8.25 is the same but for its rounded 8.25
 		{"5 mph, 33 ft, 100 %", 5 * mph, 33 * foot, 1, 5 * 33 / 8.25, 1e-9, acre, 3600},
 	} {
-		near(t, c.name, Capacity(c.speed, c.width, c.share)*c.perSecond/c.unit, c.want, c.tol)
+		trial.Near(t, c.name, Capacity(c.speed, c.width, c.share)*c.perSecond/c.unit, c.want, c.tol)
 	}
 }
 
-// drive is a stretch at a steady speed, a fix every so many seconds.
-func drive(track int, a Activity, from plane.XY, start, speed, seconds, every float64) Stretch {
-	s := Stretch{Track: track, Activity: a}
+// driven is a stretch at a steady speed, a fix every so many seconds.
+func driven(track int, a drive.Activity, from plane.XY, start, speed, seconds, every float64) drive.Stretch {
+	s := drive.Stretch{Track: track, Activity: a}
 	for k := 0.0; k <= seconds/every; k++ {
 		s.Line = append(s.Line, plane.XY{X: from.X + speed*every*k, Y: from.Y})
 		s.Seconds = append(s.Seconds, start+every*k)
 	}
-	return s.measured()
+	return measured(s)
 }
 
-func (s Stretch) measured() Stretch {
+func measured(s drive.Stretch) drive.Stretch {
 	s.Length = 0
 	for k := 1; k < len(s.Line); k++ {
 		s.Length += s.Line[k].Dist(s.Line[k-1])
@@ -61,14 +64,14 @@ func (s Stretch) measured() Stretch {
 }
 
 // end is where and when a stretch ended.
-func (s Stretch) end() (plane.XY, float64) {
+func end(s drive.Stretch) (plane.XY, float64) {
 	return s.Line[len(s.Line)-1], s.Seconds[len(s.Seconds)-1]
 }
 
 // after is a stretch that begins where another ends.
-func after(s Stretch, a Activity, speed, seconds float64) Stretch {
-	p, t := s.end()
-	return drive(s.Track, a, p, t, speed, seconds, 1)
+func after(s drive.Stretch, a drive.Activity, speed, seconds float64) drive.Stretch {
+	p, t := end(s)
+	return driven(s.Track, a, p, t, speed, seconds, 1)
 }
 
 // TestEffortOfADay: an hour and a half a person can add up.
@@ -76,15 +79,15 @@ func after(s Stretch, a Activity, speed, seconds float64) Stretch {
 //	road 10 min at 5 m/s · work 30 min at 2 m/s · turn 5 min at 1 m/s · stand 5 min ·
 //	work 10 min at 3 m/s · unknown 10 min at 1 m/s · road 10 min at 5 m/s
 func TestEffortOfADay(t *testing.T) {
-	log := []Stretch{drive(0, ActivityRoad, plane.XY{}, 1e9, 5, 600, 1)}
+	log := []drive.Stretch{driven(0, drive.ActivityRoad, plane.XY{}, 1e9, 5, 600, 1)}
 	for _, c := range []struct {
-		a              Activity
+		a              drive.Activity
 		speed, seconds float64
-	}{{ActivityWork, 2, 1800}, {ActivityTurn, 1, 300}, {ActivityIdle, 0, 300}, {ActivityWork, 3, 600}, {ActivityUnknown, 1, 600}, {ActivityRoad, 5, 600}} {
+	}{{drive.ActivityWork, 2, 1800}, {drive.ActivityTurn, 1, 300}, {drive.ActivityIdle, 0, 300}, {drive.ActivityWork, 3, 600}, {drive.ActivityUnknown, 1, 600}, {drive.ActivityRoad, 5, 600}} {
 		log = append(log, after(log[len(log)-1], c.a, c.speed, c.seconds))
 	}
 	// 36,000 m² in the hour on the field: 10 m²/s; 6 m wide at 2.25 m/s: 13.5 m²/s
-	e := effortOf(log, Balance{Field: 40000, Missed: 4000, Once: 30000, Twice: 5000, More: 1000}, Work{Width: 6, Overlap: 0.2})
+	e := effortOf(log, ground.Balance{Field: 40000, Missed: 4000, Once: 30000, Twice: 5000, More: 1000}, drive.Work{Width: 6, Overlap: 0.2})
 	for _, c := range []struct {
 		what      string
 		got, want float64
@@ -101,7 +104,7 @@ func TestEffortOfADay(t *testing.T) {
 		{"slow class from", e.Classes[0].From * kmPerHour, 7}, {"slow class m", e.Classes[0].Metres, 3600}, {"slow class s", e.Classes[0].Seconds, 1800},
 		{"fast class from", e.Classes[1].From * kmPerHour, 10}, {"fast class m", e.Classes[1].Metres, 1800}, {"fast class s", e.Classes[1].Seconds, 600},
 	} {
-		near(t, c.what, c.got, c.want, 1e-6)
+		trial.Near(t, c.what, c.got, c.want, 1e-6)
 	}
 	if !e.Timed || e.ClockFault != 0 || e.Working.Unclocked != 0 {
 		t.Errorf("timed %v, %d clock faults, %g m unclocked: want true, 0, 0", e.Timed, e.ClockFault, e.Working.Unclocked)
@@ -111,13 +114,13 @@ func TestEffortOfADay(t *testing.T) {
 // TestEffortOfOddClocks: what is done with each oddity of the clock, one at a time. Work
 // is 600 s at 2 m/s before and after it.
 func TestEffortOfOddClocks(t *testing.T) {
-	work := func(edit func(s *Stretch)) []Stretch {
-		s := drive(0, ActivityWork, plane.XY{}, 1e9, 2, 1200, 1)
+	work := func(edit func(s *drive.Stretch)) []drive.Stretch {
+		s := driven(0, drive.ActivityWork, plane.XY{}, 1e9, 2, 1200, 1)
 		edit(&s)
-		return []Stretch{s.measured()}
+		return []drive.Stretch{measured(s)}
 	}
-	later := func(by, way float64) func(*Stretch) { // silence after the fix at 600 s
-		return func(s *Stretch) {
+	later := func(by, way float64) func(*drive.Stretch) { // silence after the fix at 600 s
+		return func(s *drive.Stretch) {
 			for k := 601; k < len(s.Line); k++ {
 				s.Seconds[k] += by
 				s.Line[k].X += way
@@ -125,67 +128,67 @@ func TestEffortOfOddClocks(t *testing.T) {
 		}
 	}
 	for name, c := range map[string]struct {
-		log                                      []Stretch
+		log                                      []drive.Stretch
 		working, standing, unknown, rest, metres float64 // s, s, s, s, working m
 		unclocked, speed                         float64
 		faults                                   int
 		untimed                                  bool
 		gapTime                                  float64
 	}{
-		"steady":                               {log: work(func(*Stretch) {}), working: 1200, metres: 2400, speed: 2},
+		"steady":                               {log: work(func(*drive.Stretch) {}), working: 1200, metres: 2400, speed: 2},
 		"stopped for a minute":                 {log: work(later(59, -2)), working: 1199, standing: 60, metres: 2398, speed: 2},
 		"silent for a minute, 100 m on":        {log: work(later(59, 98)), working: 1199, unknown: 60, metres: 2498, unclocked: 100, speed: 2},
 		"two steps on in a minute: stood":      {log: work(later(59, 2)), working: 1199, standing: 60, metres: 2402, unclocked: 4, speed: 2},
 		"five seconds silent are no silence":   {log: work(later(4, 8)), working: 1204, metres: 2408, speed: 2},
-		"gap time 1 s, but fixes every second": {log: work(func(*Stretch) {}), gapTime: 0.5, working: 1200, metres: 2400, speed: 2},
+		"gap time 1 s, but fixes every second": {log: work(func(*drive.Stretch) {}), gapTime: 0.5, working: 1200, metres: 2400, speed: 2},
 		"overnight":                            {log: work(later(8*3600-1, -2)), working: 1199, rest: 8 * 3600, metres: 2398, speed: 2},
 		"overnight, 5 km on":                   {log: work(later(8*3600-1, 4998)), working: 1199, rest: 8 * 3600, metres: 7398, unclocked: 5000, speed: 2},
 		"clock back by an hour":                {log: work(later(-3600, 0)), working: 1199, metres: 2400, unclocked: 2, faults: 1, speed: 2},
-		"clock on by two years":                {log: work(later(2*wrongClock, 0)), working: 1199, metres: 2400, unclocked: 2, faults: 1, speed: 2},
-		"ten fixes a second, clock in seconds": {log: work(func(s *Stretch) {
+		"clock on by two years":                {log: work(later(2*366*86400, 0)), working: 1199, metres: 2400, unclocked: 2, faults: 1, speed: 2},
+		"ten fixes a second, clock in seconds": {log: work(func(s *drive.Stretch) {
 			for k := range s.Line {
 				s.Line[k].X /= 10
 				s.Seconds[k] = 1e9 + math.Floor(float64(k)/10)
 			}
 		}), working: 120, metres: 240, speed: 2},
-		"every other fix without time": {log: work(func(s *Stretch) {
+		"every other fix without time": {log: work(func(s *drive.Stretch) {
 			for k := 1; k < len(s.Line); k += 2 {
 				s.Seconds[k] = math.NaN()
 			}
 		}), working: 1200, metres: 2400, speed: 2},
-		"first half without time": {log: work(func(s *Stretch) {
+		"first half without time": {log: work(func(s *drive.Stretch) {
 			for k := range 600 {
 				s.Seconds[k] = math.NaN()
 			}
 		}), working: 600, metres: 2400, unclocked: 1200, speed: 2},
-		"no time at all": {log: work(func(s *Stretch) {
+		"no time at all": {log: work(func(s *drive.Stretch) {
 			for k := range s.Seconds {
 				s.Seconds[k] = math.NaN()
 			}
 		}), metres: 2400, unclocked: 2400, untimed: true},
-		"no column of times": {log: work(func(s *Stretch) { s.Seconds = nil }), metres: 2400, unclocked: 2400, untimed: true},
-		"parts 30 s and 50 m apart": {log: []Stretch{drive(0, ActivityWork, plane.XY{}, 1e9, 2, 600, 1), drive(0, ActivityWork, plane.XY{X: 1250}, 1e9+630, 2, 600, 1)},
+		"no column of times": {log: work(func(s *drive.Stretch) { s.Seconds = nil }), metres: 2400, unclocked: 2400, untimed: true},
+		"parts 30 s and 50 m apart": {log: []drive.Stretch{driven(0, drive.ActivityWork, plane.XY{}, 1e9, 2, 600, 1), driven(0, drive.ActivityWork, plane.XY{X: 1250}, 1e9+630, 2, 600, 1)},
 			working: 1200, unknown: 30, metres: 2400, speed: 2},
-		"parts 3 s apart, one step on": {log: []Stretch{drive(0, ActivityWork, plane.XY{}, 1e9, 2, 600, 1), drive(0, ActivityWork, plane.XY{X: 1202}, 1e9+603, 2, 600, 1)},
+		"parts 3 s apart, one step on": {log: []drive.Stretch{driven(0, drive.ActivityWork, plane.XY{}, 1e9, 2, 600, 1), driven(0, drive.ActivityWork, plane.XY{X: 1202}, 1e9+603, 2, 600, 1)},
 			working: 1200, unknown: 3, metres: 2400, speed: 2},
-		"parts 30 s apart in one place": {log: []Stretch{drive(0, ActivityWork, plane.XY{}, 1e9, 2, 600, 1), drive(0, ActivityWork, plane.XY{X: 1200}, 1e9+630, 2, 600, 1)},
+		"parts 30 s apart in one place": {log: []drive.Stretch{driven(0, drive.ActivityWork, plane.XY{}, 1e9, 2, 600, 1), driven(0, drive.ActivityWork, plane.XY{X: 1200}, 1e9+630, 2, 600, 1)},
 			working: 1200, standing: 30, metres: 2400, speed: 2},
-		"two tracks a day apart": {log: []Stretch{drive(0, ActivityWork, plane.XY{}, 1e9, 2, 600, 1), drive(1, ActivityWork, plane.XY{X: 1200}, 1e9+86400, 2, 600, 1)},
+		"two tracks a day apart": {log: []drive.Stretch{driven(0, drive.ActivityWork, plane.XY{}, 1e9, 2, 600, 1), driven(1, drive.ActivityWork, plane.XY{X: 1200}, 1e9+86400, 2, 600, 1)},
 			working: 1200, metres: 2400, speed: 2},
-		"stood 40 min twice in one place: a break": {log: []Stretch{drive(0, ActivityWork, plane.XY{}, 1e9, 2, 1200, 1), drive(0, ActivityIdle, plane.XY{X: 2400}, 1e9+1200, 0, 2400, 1), drive(0, ActivityIdle, plane.XY{X: 2400}, 1e9+3600, 0, 2400, 1)},
+		"stood 40 min twice in one place: a break": {log: []drive.Stretch{driven(0, drive.ActivityWork, plane.XY{}, 1e9, 2, 1200, 1), driven(0, drive.ActivityIdle, plane.XY{X: 2400}, 1e9+1200, 0, 2400, 1), driven(0, drive.ActivityIdle, plane.XY{X: 2400}, 1e9+3600, 0, 2400, 1)},
 			working: 1200, rest: 4800, metres: 2400, speed: 2},
-		"stood 40 min in two places: no break": {log: []Stretch{drive(0, ActivityIdle, plane.XY{}, 1e9, 0, 2400, 1), drive(0, ActivityWork, plane.XY{}, 1e9+2400, 2, 1200, 1), drive(0, ActivityIdle, plane.XY{X: 2400}, 1e9+3600, 0, 2400, 1)},
+		"stood 40 min in two places: no break": {log: []drive.Stretch{driven(0, drive.ActivityIdle, plane.XY{}, 1e9, 0, 2400, 1), driven(0, drive.ActivityWork, plane.XY{}, 1e9+2400, 2, 1200, 1), driven(0, drive.ActivityIdle, plane.XY{X: 2400}, 1e9+3600, 0, 2400, 1)},
 			working: 1200, standing: 4800, metres: 2400, speed: 2},
 	} {
 		t.Run(name, func(t *testing.T) {
-			e := effortOf(c.log, Balance{Once: 12000}, Work{Width: 6, GapTime: c.gapTime})
-			near(t, "working s", e.Working.Seconds, c.working, 1e-6)
-			near(t, "standing s", e.Standing.Seconds, c.standing, 1e-6)
-			near(t, "unknown s", e.Unknown.Seconds, c.unknown, 1e-6)
-			near(t, "break s", e.Break, c.rest, 1e-6)
-			near(t, "working m", e.Working.Metres, c.metres, 1e-6)
-			near(t, "unclocked m", e.Working.Unclocked, c.unclocked, 1e-6)
-			near(t, "mean speed", e.Speed.Mean, c.speed, 1e-9)
+			e := effortOf(c.log, ground.Balance{Once: 12000}, drive.Work{Width: 6, GapTime: c.gapTime})
+			trial.Near(t, "working s", e.Working.Seconds, c.working, 1e-6)
+			trial.Near(t, "standing s", e.Standing.Seconds, c.standing, 1e-6)
+			trial.Near(t, "unknown s", e.Unknown.Seconds, c.unknown, 1e-6)
+			trial.Near(t, "break s", e.Break, c.rest, 1e-6)
+			trial.Near(t, "working m", e.Working.Metres, c.metres, 1e-6)
+			trial.Near(t, "unclocked m", e.Working.Unclocked, c.unclocked, 1e-6)
+			trial.Near(t, "mean speed", e.Speed.Mean, c.speed, 1e-9)
 			if e.ClockFault != c.faults || e.Timed == c.untimed {
 				t.Errorf("%d clock faults, timed %v: want %d, %v", e.ClockFault, e.Timed, c.faults, !c.untimed)
 			}
@@ -193,19 +196,19 @@ func TestEffortOfOddClocks(t *testing.T) {
 			if c.working > 0 {
 				want = 12000 * (1 - c.unclocked/c.metres) / (c.working + c.standing + c.unknown)
 			}
-			near(t, "effective capacity", e.EffectiveCapacity, want, 1e-9)
+			trial.Near(t, "effective capacity", e.EffectiveCapacity, want, 1e-9)
 		})
 	}
 }
 
 // anyLog is a log with every oddity: clocks that stand, jump and are missing.
-func anyLog(rng *rand.Rand) []Stretch {
-	var log []Stretch
-	kinds := []Activity{ActivityUnknown, ActivityWork, ActivityTurn, ActivityIdle, ActivityRoad}
+func anyLog(rng *rand.Rand) []drive.Stretch {
+	var log []drive.Stretch
+	kinds := []drive.Activity{drive.ActivityUnknown, drive.ActivityWork, drive.ActivityTurn, drive.ActivityIdle, drive.ActivityRoad}
 	p, sec := plane.XY{}, 1e9
 	for track := range 3 {
 		for range 1 + rng.IntN(30) {
-			s := Stretch{Track: track, Activity: kinds[rng.IntN(len(kinds))]}
+			s := drive.Stretch{Track: track, Activity: kinds[rng.IntN(len(kinds))]}
 			if rng.IntN(6) == 0 {
 				p, sec = p.Add(plane.XY{X: 40}), sec+100*rng.Float64()
 			}
@@ -226,7 +229,7 @@ func anyLog(rng *rand.Rand) []Stretch {
 					p, sec = p.Add(plane.XY{X: 3 * rng.Float64(), Y: rng.NormFloat64()}), sec+math.Floor(3*rng.Float64())/2
 				}
 			}
-			log = append(log, s.measured())
+			log = append(log, measured(s))
 		}
 	}
 	return log
@@ -240,7 +243,7 @@ func TestEffortAddsUp(t *testing.T) {
 	for k := range uint64(200) {
 		rng := rand.New(rand.NewPCG(seed, k))
 		log := anyLog(rng)
-		w, b := Work{Width: 6}, Balance{Once: 1000}
+		w, b := drive.Work{Width: 6}, ground.Balance{Once: 1000}
 		e := effortOf(log, b, w)
 		var length, clock float64
 		for i := 0; i < len(log); {
@@ -251,7 +254,7 @@ func TestEffortAddsUp(t *testing.T) {
 					if math.IsNaN(s) || math.IsInf(s, 0) {
 						continue
 					}
-					if s > last && s-last < wrongClock { // (2) as the clock went on
+					if s > last && s-last < 366*86400 { // (2) as the clock went on
 						clock += s - last
 					}
 					last = s
@@ -263,10 +266,10 @@ func TestEffortAddsUp(t *testing.T) {
 		for _, s := range all {
 			metres, seconds, shares = metres+s.Metres, seconds+s.Seconds, shares+s.Share
 		}
-		near(t, "metres", metres, length, 1e-6)
-		near(t, "seconds", seconds, clock, 1e-3)
+		trial.Near(t, "metres", metres, length, 1e-6)
+		trial.Near(t, "seconds", seconds, clock, 1e-3)
 		if e.OnField > 0 {
-			near(t, "shares", shares, 1, 1e-9)
+			trial.Near(t, "shares", shares, 1, 1e-9)
 		}
 		if _, err := json.Marshal(e); err != nil {
 			t.Error(err)
@@ -277,11 +280,11 @@ func TestEffortAddsUp(t *testing.T) {
 				one, two := s, s
 				one.Line, one.Seconds = s.Line[:at+1], s.Seconds[:at+1]
 				two.Line, two.Seconds = s.Line[at:], s.Seconds[at:]
-				f := effortOf(slices.Concat(log[:i], []Stretch{one.measured(), two.measured()}, log[i+1:]), b, w)
-				near(t, "working s, cut", f.Working.Seconds, e.Working.Seconds, 1e-6)
-				near(t, "standing s, cut", f.Standing.Seconds, e.Standing.Seconds, 1e-6)
-				near(t, "break s, cut", f.Break, e.Break, 1e-6)
-				near(t, "mean speed, cut", f.Speed.Mean, e.Speed.Mean, 1e-9)
+				f := effortOf(slices.Concat(log[:i], []drive.Stretch{measured(one), measured(two)}, log[i+1:]), b, w)
+				trial.Near(t, "working s, cut", f.Working.Seconds, e.Working.Seconds, 1e-6)
+				trial.Near(t, "standing s, cut", f.Standing.Seconds, e.Standing.Seconds, 1e-6)
+				trial.Near(t, "break s, cut", f.Break, e.Break, 1e-6)
+				trial.Near(t, "mean speed, cut", f.Speed.Mean, e.Speed.Mean, 1e-9)
 			}
 		}
 		if t.Failed() {
@@ -328,13 +331,13 @@ func TestQuantilesAgainstSorting(t *testing.T) {
 func BenchmarkEffort(b *testing.B) {
 	const n = 1_000_000
 	rng := rand.New(rand.NewPCG(1, 1))
-	s := Stretch{Activity: ActivityWork, Line: make([]plane.XY, n), Seconds: make([]float64, n)}
+	s := drive.Stretch{Activity: drive.ActivityWork, Line: make([]plane.XY, n), Seconds: make([]float64, n)}
 	for k := range n {
 		s.Line[k], s.Seconds[k] = plane.XY{X: 2.5*float64(k) + 0.05*rng.NormFloat64()}, float64(k)
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		e := effortOf([]Stretch{s}, Balance{Once: 1e7}, Work{Width: 6})
+		e := effortOf([]drive.Stretch{s}, ground.Balance{Once: 1e7}, drive.Work{Width: 6})
 		if math.Abs(e.Speed.Median-2.5) > 0.01 || e.Working.Seconds != n-1 {
 			b.Fatalf("%+v", e.Speed)
 		}

@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"balk/coverage/drive"
 	"balk/geo/plane"
 
 	"github.com/tidwall/rtree"
@@ -31,7 +32,7 @@ func (s silence) beside(q plane.XY, room float64) bool {
 // its usual working speed in m/s. One without times has no reach that could be told,
 // one longer than a pause is a break, as in Effort, and breaks of the track
 // itself are none, as the tool is taken as lifted there.
-func silencesOf(log []Stretch, speed float64) []silence {
+func silencesOf(log []drive.Stretch, speed float64) []silence {
 	var out []silence
 	for _, s := range log {
 		if !s.Gap() {

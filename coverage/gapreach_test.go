@@ -5,21 +5,23 @@ import (
 	"slices"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // silentSketch is 25 rows of 6 m on 100 × 150 m at 2 m/s, tool lifted in the turns,
 // the row at y = 141 not driven. From the middle of the row at y = 21 to that of the
 // row at y = 33 nothing is logged for so many seconds (0: all is).
-func silentSketch(silent float64) sketch {
+func silentSketch(silent float64) trial.Sketch {
 	var line []plane.XY
 	var state []geo.WorkState
 	for i := range 25 {
 		y := 3 + 6*float64(i)
-		row := rows(0, 100, y, y)[i%2]
+		row := trial.Rows(0, 100, y, y)[i%2]
 		if y == 141 { // driven round, lifted
-			row = straight(plane.XY{X: 105, Y: y}, plane.XY{X: 105, Y: y + 1}, 2)
+			row = trial.Straight(plane.XY{X: 105, Y: y}, plane.XY{X: 105, Y: y + 1}, 2)
 			line, state = append(line, row[0]), append(state, geo.Lifted)
 			continue
 		}
@@ -48,7 +50,7 @@ func silentSketch(silent float64) sketch {
 		}
 		line, state, times = slices.Delete(line, from, to), slices.Delete(state, from, to), slices.Delete(times, from, to)
 	}
-	return sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 150)}, lines: [][]plane.XY{line}, state: [][]geo.WorkState{state}, times: [][]float64{times}}
+	return trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 150)}, Lines: [][]plane.XY{line}, State: [][]geo.WorkState{state}, Times: [][]float64{times}}
 }
 
 // TestStripsBesideALogGap: half of a row, the next one and half of a third are lost
@@ -69,8 +71,8 @@ func TestStripsBesideALogGap(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := silentSketch(c.silent)
-			for _, s := range []sketch{s, s.moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.Y, Y: p.X} })} {
-				r := s.check(t, Work{Width: 6, PassError: 0.03})
+			for _, s := range []trial.Sketch{s, s.Moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.Y, Y: p.X} })} {
+				r := checked(t, s, drive.Work{Width: 6, PassError: 0.03})
 				beside, far := 0, 0
 				for _, g := range r.Strips {
 					gap := false
@@ -92,7 +94,7 @@ func TestStripsBesideALogGap(t *testing.T) {
 			}
 		})
 	}
-	for _, g := range silentSketch(0).check(t, Work{Width: 6, PassError: 0.03}).Strips {
+	for _, g := range checked(t, silentSketch(0), drive.Work{Width: 6, PassError: 0.03}).Strips {
 		if g.Cause == CauseGap {
 			t.Errorf("nothing is lost, but %+v", g)
 		}
@@ -102,15 +104,15 @@ func TestStripsBesideALogGap(t *testing.T) {
 // TestChordAcrossALogGap: a ring of 20 m radius, open at its east end, with 13 s lost in
 // the west. The straight line across leaves a lens there that is narrower than a pass.
 func TestChordAcrossALogGap(t *testing.T) {
-	bend := arc(plane.XY{X: 50, Y: 50}, 20, 0, 340, 60)
+	bend := trial.Arc(plane.XY{X: 50, Y: 50}, 20, 0, 340, 60)
 	times := make([]float64, len(bend))
 	for k := range times {
 		times[k] = 1.7e9 + float64(k)
 	}
 	bend, times = slices.Delete(bend, 30, 42), slices.Delete(times, 30, 42)
-	s := sketch{rings: [][]plane.XY{arc(plane.XY{X: 50, Y: 50}, 20.5, 0, 359, 60)}, lines: [][]plane.XY{bend}, times: [][]float64{times}}
-	s.rings = append(s.rings, arc(plane.XY{X: 50, Y: 50}, 16.5, 1, 360, 60))
-	r := s.check(t, Work{Width: 6, PassError: 0.03, Working: EvidenceAll})
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Arc(plane.XY{X: 50, Y: 50}, 20.5, 0, 359, 60)}, Lines: [][]plane.XY{bend}, Times: [][]float64{times}}
+	s.Rings = append(s.Rings, trial.Arc(plane.XY{X: 50, Y: 50}, 16.5, 1, 360, 60))
+	r := checked(t, s, drive.Work{Width: 6, PassError: 0.03, Working: drive.EvidenceAll})
 	if len(r.Strips) != 2 || r.Balance.Unknown == 0 {
 		t.Fatalf("want a lens and the open end of the ring: %+v", r.Strips)
 	}
@@ -124,7 +126,7 @@ func TestChordAcrossALogGap(t *testing.T) {
 // TestGapWithoutSurety: where no error is known a strip has no surety, but a cause.
 func TestGapWithoutSurety(t *testing.T) {
 	n := 0
-	for _, g := range silentSketch(106).check(t, Work{Width: 6}).Strips {
+	for _, g := range checked(t, silentSketch(106), drive.Work{Width: 6}).Strips {
 		if g.Cause == CauseGap {
 			n++
 			if g.Surety != SuretyUnknown {

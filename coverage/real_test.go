@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/check"
@@ -28,7 +29,7 @@ const foot = 0.3048 // m, by definition
 // close and most of the field must be worked.
 func TestRealSeedingLog(t *testing.T) {
 	field, track := seeding(t, check.Shared(t, "open"))
-	w := Work{Width: 13.2, Overlap: 0.2, Rounds: 2}
+	w := drive.Work{Width: 13.2, Overlap: 0.2, Rounds: 2}
 	r, err := Check(t.Context(), field, []geo.Track{track}, w)
 	if err != nil {
 		t.Fatal(err)
@@ -68,7 +69,7 @@ func TestRealFields(t *testing.T) {
 		}
 		tried++
 		track, width := simulated(field, uint64(k))
-		r, err := Check(t.Context(), field, []geo.Track{track}, Work{Width: width, Overlap: 0.1, Headland: 10})
+		r, err := Check(t.Context(), field, []geo.Track{track}, drive.Work{Width: width, Overlap: 0.1, Headland: 10})
 		if err != nil {
 			t.Errorf("field %d: %v", k+1, err)
 			continue

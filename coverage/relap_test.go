@@ -8,8 +8,10 @@ import (
 	"slices"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // drawnEvery draws a line of corners with points no farther apart than about step on its
@@ -20,7 +22,7 @@ func drawnEvery(corners []plane.XY, step float64) []plane.XY {
 	}
 	out := corners[:1:1]
 	for i, p := range corners[1:] {
-		out = append(out, straight(corners[i], p, step)[1:]...)
+		out = append(out, trial.Straight(corners[i], p, step)[1:]...)
 	}
 	return out
 }
@@ -72,7 +74,7 @@ func TestDoubleWorkedAtAnyDensity(t *testing.T) {
 		return out
 	}
 	inner := 9*math.Tan(15*math.Pi/180) - 9*math.Sin(30*math.Pi/180)/2
-	wide, small := rectangle(-300, -300, 300, 300), rectangle(0, 0, 200, 100)
+	wide, small := trial.Rectangle(-300, -300, 300, 300), trial.Rectangle(0, 0, 200, 100)
 	for _, c := range []struct {
 		name          string
 		field, line   []plane.XY
@@ -87,20 +89,20 @@ func TestDoubleWorkedAtAnyDensity(t *testing.T) {
 		{"bends of 30°", wide, legs(30), 2160 - 8*inner, 0},
 	} {
 		for _, step := range []float64{0, 50, 10, 5, 2} {
-			one := sketch{rings: [][]plane.XY{c.field}, lines: [][]plane.XY{drawnEvery(c.line, step)}}
-			line, state := lift(one.lines[0], len(one.lines[0])/3, len(one.lines[0])/2)
-			for name, s := range map[string]sketch{
+			one := trial.Sketch{Rings: [][]plane.XY{c.field}, Lines: [][]plane.XY{drawnEvery(c.line, step)}}
+			line, state := lift(one.Lines[0], len(one.Lines[0])/3, len(one.Lines[0])/2)
+			for name, s := range map[string]trial.Sketch{
 				"as driven": one,
-				"backwards": one.reversed(),
-				"mirrored":  one.moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.X, Y: p.Y} }),
-				"turned":    one.moved(func(p plane.XY) plane.XY { return plane.XY{X: 0.6*p.X - 0.8*p.Y, Y: 0.8*p.X + 0.6*p.Y} }),
-				"lifted":    {rings: one.rings, lines: [][]plane.XY{line}, state: [][]geo.WorkState{state}},
+				"backwards": one.Reversed(),
+				"mirrored":  one.Moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.X, Y: p.Y} }),
+				"turned":    one.Moved(func(p plane.XY) plane.XY { return plane.XY{X: 0.6*p.X - 0.8*p.Y, Y: 0.8*p.X + 0.6*p.Y} }),
+				"lifted":    {Rings: one.Rings, Lines: [][]plane.XY{line}, State: [][]geo.WorkState{state}},
 			} {
-				b := s.check(t, Work{Width: 6, GapDist: 1000}).Balance
+				b := checked(t, s, drive.Work{Width: 6, GapDist: 1000}).Balance
 				what := fmt.Sprintf("%s, a point every %g m, %s", c.name, step, name)
-				near(t, what+": worked", b.Once+b.Twice+b.More, c.worked, hundredsOfMetres)
-				near(t, what+": twice", b.Twice, c.twice, hundredsOfMetres)
-				near(t, what+": more", b.More, 0, hundredsOfMetres)
+				trial.Near(t, what+": worked", b.Once+b.Twice+b.More, c.worked, hundredsOfMetres)
+				trial.Near(t, what+": twice", b.Twice, c.twice, hundredsOfMetres)
+				trial.Near(t, what+": more", b.More, 0, hundredsOfMetres)
 			}
 		}
 	}
@@ -126,8 +128,8 @@ func TestTravelRunsOnOverLifts(t *testing.T) {
 		{"lifted for 11 m, 1 m back", 1, 11, true},
 		{"lifted for 13 m, 1 m back", 1, 13, true},
 	} {
-		s := sketch{rings: [][]plane.XY{rectangle(0, -20, 120, 20)}}
-		line := straight(plane.XY{}, plane.XY{X: 60}, 2)
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, -20, 120, 20)}}
+		line := trial.Straight(plane.XY{}, plane.XY{X: 60}, 2)
 		state := make([]geo.WorkState, len(line))
 		for k := range state {
 			state[k] = geo.Working
@@ -136,26 +138,26 @@ func TestTravelRunsOnOverLifts(t *testing.T) {
 		for _, p := range drawnEvery([]plane.XY{{X: 60}, {X: 60 - c.back/2, Y: aside}, {X: 60 - c.back}}, 0.5) {
 			line, state = append(line, p), append(state, geo.Lifted)
 		}
-		for _, p := range straight(plane.XY{X: 60 - c.back}, plane.XY{X: 120}, 1.5) {
+		for _, p := range trial.Straight(plane.XY{X: 60 - c.back}, plane.XY{X: 120}, 1.5) {
 			line, state = append(line, p), append(state, geo.Working)
 		}
-		s.lines, s.state = [][]plane.XY{line}, [][]geo.WorkState{state}
-		back := s.reversed()
-		back.state = [][]geo.WorkState{slices.Clone(state)}
-		slices.Reverse(back.state[0])
+		s.Lines, s.State = [][]plane.XY{line}, [][]geo.WorkState{state}
+		back := s.Reversed()
+		back.State = [][]geo.WorkState{slices.Clone(state)}
+		slices.Reverse(back.State[0])
 		want := 0.0
 		if c.twice {
 			want = 6 * c.back
 		}
-		for name, s := range map[string]sketch{"": s, ", backwards": back} {
-			r := s.check(t, Work{Width: 6})
-			near(t, c.name+name+": twice", r.Balance.Twice, want, 1e-6)
-			near(t, c.name+name+": once", r.Balance.Once, 720-want, 1e-6)
+		for name, s := range map[string]trial.Sketch{"": s, ", backwards": back} {
+			r := checked(t, s, drive.Work{Width: 6})
+			trial.Near(t, c.name+name+": twice", r.Balance.Twice, want, 1e-6)
+			trial.Near(t, c.name+name+": once", r.Balance.Once, 720-want, 1e-6)
 			if len(r.Passes) != 2 {
 				t.Errorf("%s%s: %d passes, want 2", c.name, name, len(r.Passes))
 			} else if lost := r.Passes[0].Area + r.Passes[1].Area; name == "" {
-				near(t, c.name+": of the passes", lost, 720+want, 1e-6)
-				near(t, c.name+": of the first", r.Passes[0].Area, 360, 1e-6)
+				trial.Near(t, c.name+": of the passes", lost, 720+want, 1e-6)
+				trial.Near(t, c.name+": of the first", r.Passes[0].Area, 360, 1e-6)
 			}
 		}
 	}
@@ -164,15 +166,15 @@ func TestTravelRunsOnOverLifts(t *testing.T) {
 // TestTravelIsNotShared: what a second machine works again within relap is double-worked,
 // whichever of them comes first, and so is what one that comes back later works.
 func TestTravelIsNotShared(t *testing.T) {
-	s := sketch{rings: [][]plane.XY{rectangle(0, -3, 120, 3)}}
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, -3, 120, 3)}}
 	first, second := s, s
-	first.lines = [][]plane.XY{straight(plane.XY{}, plane.XY{X: 60}, 2)}
-	second.lines = [][]plane.XY{straight(plane.XY{X: 57}, plane.XY{X: 120}, 2)}
-	near(t, "two machines, 3 m over the seam", checkTracks(t, s, Work{Width: 6}, first.track(), second.track()).Balance.Twice, 18, 1e-6)
-	near(t, "the other first", checkTracks(t, s, Work{Width: 6}, second.track(), first.track()).Balance.Twice, 18, 1e-6)
+	first.Lines = [][]plane.XY{trial.Straight(plane.XY{}, plane.XY{X: 60}, 2)}
+	second.Lines = [][]plane.XY{trial.Straight(plane.XY{X: 57}, plane.XY{X: 120}, 2)}
+	trial.Near(t, "two machines, 3 m over the seam", checkTracks(t, s, drive.Work{Width: 6}, first.Track(), second.Track()).Balance.Twice, 18, 1e-6)
+	trial.Near(t, "the other first", checkTracks(t, s, drive.Work{Width: 6}, second.Track(), first.Track()).Balance.Twice, 18, 1e-6)
 	both := s
-	both.lines = append(slices.Clone(first.lines), second.lines...)
-	near(t, "one machine, 3 m from part to part", checkTracks(t, s, Work{Width: 6}, both.track()).Balance.Twice, 0, 1e-6)
+	both.Lines = append(slices.Clone(first.Lines), second.Lines...)
+	trial.Near(t, "one machine, 3 m from part to part", checkTracks(t, s, drive.Work{Width: 6}, both.Track()).Balance.Twice, 0, 1e-6)
 }
 
 // TestRounds: a ring of 60 legs of 1 m, twice round and a bit. Each place is passed again
@@ -190,13 +192,13 @@ func TestRounds(t *testing.T) {
 	} {
 		var seen []float64
 		for _, step := range []float64{0, 0.5, 0.2} {
-			s := sketch{rings: [][]plane.XY{rectangle(-20, -20, 20, 20)},
-				lines: [][]plane.XY{drawnEvery(arc(plane.XY{}, radius, 0, 360*float64(c.rounds), 60*c.rounds), step)}}
-			for name, s := range map[string]sketch{"": s, ", backwards": s.reversed()} {
-				b := s.check(t, Work{Width: 6, Relap: c.relap}).Balance
+			s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-20, -20, 20, 20)},
+				Lines: [][]plane.XY{drawnEvery(trial.Arc(plane.XY{}, radius, 0, 360*float64(c.rounds), 60*c.rounds), step)}}
+			for name, s := range map[string]trial.Sketch{"": s, ", backwards": s.Reversed()} {
+				b := checked(t, s, drive.Work{Width: 6, Relap: c.relap}).Balance
 				what := fmt.Sprintf("%d rounds of 60 m, relap %g m, a point every %g m%s", c.rounds, c.relap, step, name)
-				near(t, what+": twice", b.Twice, c.twice, 0.6)
-				near(t, what+": more", b.More, c.more, 0.6)
+				trial.Near(t, what+": twice", b.Twice, c.twice, 0.6)
+				trial.Near(t, what+": more", b.More, c.more, 0.6)
 				seen = append(seen, b.Twice)
 			}
 		}
@@ -241,48 +243,48 @@ func TestSamplingChangesNothing(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	n := uint64(60)
-	if testing.Short() || raced() {
+	if testing.Short() || trial.UnderRaceDetector() {
 		n = 10
 	}
 	twice := 0
 	for k := range n {
 		rng := rand.New(rand.NewPCG(seed, k))
-		s := sketch{rings: [][]plane.XY{rectangle(-50, -50, 50, 50)}, lines: [][]plane.XY{wandering(rng, 80)}}
-		w := Work{Width: 2 + 4*rng.Float64(), Relap: []float64{0, 5, 30, 60}[rng.IntN(4)], GapDist: 1000}
-		dense := func(step float64) sketch {
-			line := s.lines[0][:1:1]
-			for i, p := range s.lines[0][1:] {
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-50, -50, 50, 50)}, Lines: [][]plane.XY{wandering(rng, 80)}}
+		w := drive.Work{Width: 2 + 4*rng.Float64(), Relap: []float64{0, 5, 30, 60}[rng.IntN(4)], GapDist: 1000}
+		dense := func(step float64) trial.Sketch {
+			line := s.Lines[0][:1:1]
+			for i, p := range s.Lines[0][1:] {
 				var on []float64
-				for range int(s.lines[0][i].Dist(p) / step) {
+				for range int(s.Lines[0][i].Dist(p) / step) {
 					on = append(on, rng.Float64())
 				}
 				slices.SortFunc(on, cmp.Compare)
 				for _, u := range on {
-					reach := max(2*parked, 0.14*w.Width/2)
-					q := s.lines[0][i].Lerp(p, u)
-					if q.Dist(line[len(line)-1]) > 2*parked && min(q.Dist(p), q.Dist(s.lines[0][i])) > reach {
+					reach := max(2*0.05, 0.14*w.Width/2)
+					q := s.Lines[0][i].Lerp(p, u)
+					if q.Dist(line[len(line)-1]) > 2*0.05 && min(q.Dist(p), q.Dist(s.Lines[0][i])) > reach {
 						line = append(line, q)
 					}
 				}
 				line = append(line, p)
 			}
-			return sketch{rings: s.rings, lines: [][]plane.XY{line}}
+			return trial.Sketch{Rings: s.Rings, Lines: [][]plane.XY{line}}
 		}
 		fine := dense(1)
-		line, state := lift(fine.lines[0], 1+rng.IntN(len(fine.lines[0])-2), 1+rng.IntN(len(fine.lines[0])-2))
-		want := shares(s.check(t, w))
+		line, state := lift(fine.Lines[0], 1+rng.IntN(len(fine.Lines[0])-2), 1+rng.IntN(len(fine.Lines[0])-2))
+		want := shares(checked(t, s, w))
 		if want["twice"] > 0 {
 			twice++
 		}
-		for name, o := range map[string]sketch{
+		for name, o := range map[string]trial.Sketch{
 			"a point every 8 m or so":     dense(8),
 			"a point every metre or so":   fine,
-			"mirrored":                    s.moved(func(p plane.XY) plane.XY { return plane.XY{X: p.X, Y: -p.Y} }),
-			"backwards":                   s.reversed(),
-			"fine and backwards":          fine.reversed(),
-			"fine and lifted for no time": {rings: s.rings, lines: [][]plane.XY{line}, state: [][]geo.WorkState{state}},
+			"mirrored":                    s.Moved(func(p plane.XY) plane.XY { return plane.XY{X: p.X, Y: -p.Y} }),
+			"backwards":                   s.Reversed(),
+			"fine and backwards":          fine.Reversed(),
+			"fine and lifted for no time": {Rings: s.Rings, Lines: [][]plane.XY{line}, State: [][]geo.WorkState{state}},
 		} {
-			got := shares(o.check(t, w))
+			got := shares(checked(t, o, w))
 			for what, v := range want {
 				if !(math.Abs(got[what]-v) <= 1e-9) {
 					t.Errorf("seed %d, line %d, %s, %s: %.12g of the field, was %.12g (%.2g apart)", seed, k, name, what, got[what], v, got[what]-v)
@@ -338,7 +340,7 @@ func walked(corners []plane.XY, width, relap, size float64, ends bool) (twice fl
 		across := plane.XY{X: -d.Y, Y: d.X}.Scale(longer * width / 2)
 		return [2]plane.XY{at.Sub(across), at.Add(across)}
 	}
-	dir := func(i int) plane.XY { return unitOf(corners[i+1].Sub(corners[i])) }
+	dir := func(i int) plane.XY { return unit(corners[i+1].Sub(corners[i])) }
 	angle := func(i int) float64 { return math.Atan2(dir(i-1).Cross(dir(i)), dir(i-1).Dot(dir(i))) }
 	s := 0.0
 	for i := 0; i+1 < len(corners); i++ {
@@ -346,7 +348,7 @@ func walked(corners []plane.XY, width, relap, size float64, ends bool) (twice fl
 		if i > 0 {
 			switch a := math.Abs(angle(i)) * 180 / math.Pi; {
 			case a <= 15:
-				from = bar(corners[i], unitOf(dir(i-1).Add(dir(i))), 1/math.Cos(angle(i)/2))
+				from = bar(corners[i], unit(dir(i-1).Add(dir(i))), 1/math.Cos(angle(i)/2))
 			case a <= 150: // the bar swings from the leg before to this one
 				old := bar(corners[i], dir(i-1), 1)
 				for k := range 200 {
@@ -356,7 +358,7 @@ func walked(corners []plane.XY, width, relap, size float64, ends bool) (twice fl
 			}
 		}
 		if i+2 < len(corners) && math.Abs(angle(i+1))*180/math.Pi <= 15 {
-			to = bar(corners[i+1], unitOf(dir(i).Add(dir(i+1))), 1/math.Cos(angle(i+1)/2))
+			to = bar(corners[i+1], unit(dir(i).Add(dir(i+1))), 1/math.Cos(angle(i+1)/2))
 		}
 		long := corners[i].Dist(corners[i+1])
 		steps := int(1.2*long/walkStep) + 1
@@ -386,23 +388,23 @@ func TestDoubleWorkedByWalking(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	n := uint64(24)
-	if testing.Short() || raced() {
+	if testing.Short() || trial.UnderRaceDetector() {
 		n = 4
 	}
 	worst, wrong, all := 0.0, 0, 0.0
 	for k := range n {
 		rng := rand.New(rand.NewPCG(seed, k))
-		s := sketch{rings: [][]plane.XY{rectangle(-size/2, -size/2, size/2, size/2)}, lines: [][]plane.XY{wandering(rng, size)}}
-		w := Work{Width: 2 + 4*rng.Float64(), Relap: 4 + 30*rng.Float64(), GapDist: 1000}
-		b := s.check(t, w).Balance
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-size/2, -size/2, size/2, size/2)}, Lines: [][]plane.XY{wandering(rng, size)}}
+		w := drive.Work{Width: 2 + 4*rng.Float64(), Relap: 4 + 30*rng.Float64(), GapDist: 1000}
+		b := checked(t, s, w).Balance
 		got := b.Twice + b.More
-		want := walked(s.lines[0], w.Width, w.Relap, size, false)
+		want := walked(s.Lines[0], w.Width, w.Relap, size, false)
 		if d := math.Abs(got - want); d > 1 {
 			t.Errorf("seed %d, line %d, %.2f m wide, relap %.2f m: %.3f m² worked twice or more, by walking %.3f m²", seed, k, w.Width, w.Relap, got, want)
 		} else {
 			worst = max(worst, d)
 		}
-		if math.Abs(walked(s.lines[0], w.Width, w.Relap, size, true)-got) > 1 {
+		if math.Abs(walked(s.Lines[0], w.Width, w.Relap, size, true)-got) > 1 {
 			wrong++
 		}
 		all += got
@@ -421,7 +423,7 @@ func TestBackwardsWhereItStood(t *testing.T) {
 	t.Logf("seed %d", seed)
 	for k := range uint64(20) {
 		rng := rand.New(rand.NewPCG(seed, k))
-		s := sketch{rings: [][]plane.XY{rectangle(-50, -50, 50, 50)}}
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-50, -50, 50, 50)}}
 		p, heading := plane.XY{X: -30, Y: 20 * (rng.Float64() - 0.5)}, 0.0
 		var line []plane.XY
 		var state []geo.WorkState
@@ -450,12 +452,12 @@ func TestBackwardsWhereItStood(t *testing.T) {
 			}
 			line, state = append(line, p), append(state, now)
 		}
-		s.lines, s.state = [][]plane.XY{line}, [][]geo.WorkState{state}
-		back := s.reversed()
-		back.state = [][]geo.WorkState{slices.Clone(state)}
-		slices.Reverse(back.state[0])
-		w := Work{Width: 4, Headland: 20}
-		want, got := shares(s.check(t, w)), shares(back.check(t, w))
+		s.Lines, s.State = [][]plane.XY{line}, [][]geo.WorkState{state}
+		back := s.Reversed()
+		back.State = [][]geo.WorkState{slices.Clone(state)}
+		slices.Reverse(back.State[0])
+		w := drive.Work{Width: 4, Headland: 20}
+		want, got := shares(checked(t, s, w)), shares(checked(t, back, w))
 		for what, v := range want {
 			if !(math.Abs(got[what]-v) <= 1e-9) {
 				t.Errorf("seed %d, line %d, %s: %.12g of the field, backwards %.12g (%.2g apart)", seed, k, what, v, got[what], got[what]-v)
@@ -464,106 +466,11 @@ func TestBackwardsWhereItStood(t *testing.T) {
 	}
 }
 
-// TestBoxTree finds the boxes that a look at all of them finds, in their order.
-func TestBoxTree(t *testing.T) {
-	rng := rand.New(rand.NewPCG(11, 3))
-	for _, n := range []int{1, 2, 15, 16, 17, 255, 256, 257, 3000} {
-		boxes := make([]plane.Box, n)
-		for i := range boxes {
-			p := plane.XY{X: 100 * rng.Float64(), Y: 100 * rng.Float64()}
-			boxes[i] = plane.EmptyBox().Extend(p, p.Add(plane.XY{X: 5 * rng.Float64(), Y: 5 * rng.Float64()}))
-			if rng.IntN(5) == 0 {
-				boxes[i] = plane.EmptyBox()
-			}
-		}
-		tree := boxTreeOf(boxes)
-		for range 50 {
-			p, from := plane.XY{X: 100 * rng.Float64(), Y: 100 * rng.Float64()}, rng.IntN(n)
-			box, to := plane.EmptyBox().Extend(p, p.Add(plane.XY{X: 20, Y: 20})), from+rng.IntN(n-from+1)
-			var got, want []int
-			tree.meeting(box, from, to, func(k int) { got = append(got, k) })
-			for k := from; k < to; k++ {
-				if !apart(boxes[k], box) {
-					want = append(want, k)
-				}
-			}
-			if !slices.Equal(got, want) {
-				t.Fatalf("%d boxes, %d to %d: got %v, want %v", n, from, to, got, want)
-			}
-		}
-	}
-}
-
 // TestALoneFixBetweenGaps: the bar does not work where it turns at a fix with a log gap on either side.
 func TestALoneFixBetweenGaps(t *testing.T) {
-	s := sketch{rings: [][]plane.XY{rectangle(-20, -20, 120, 120)}}
-	s.lines = [][]plane.XY{slices.Concat(straight(plane.XY{}, plane.XY{X: 40}, 2), []plane.XY{{X: 80}}, straight(plane.XY{X: 80, Y: 40}, plane.XY{X: 80, Y: 80}, 2))}
-	b := s.check(t, Work{Width: 6}).Balance
-	near(t, "once", b.Once, 6*80, square100)
-	near(t, "unknown", b.Unknown, 6*80+4.5-9, square100) // and the wedge outside, less the square both gaps have
-}
-
-// TestPatches: the travel at which places of a quad were passed, by hand. A leg of 10 m ends in a
-// bend of 2·atan 0.1, so that its last bar reaches 0.3 m farther on the right; where the heading is
-// logged the same bars make four triangles; two bars that cross are half way there.
-func TestPatches(t *testing.T) {
-	at := func(bars []bar, p plane.XY) float64 {
-		for _, one := range patchesOf(bars, 0) {
-			if winding(one.ring(), p) > 0 {
-				return one.travel(p)
-			}
-		}
-		return math.NaN()
-	}
-	first := bar{left: plane.XY{Y: 3}, right: plane.XY{Y: -3}, s: 100}
-	leg := []bar{first, {left: plane.XY{X: 9.7, Y: 3}, right: plane.XY{X: 10.3, Y: -3}, s: 110}}
-	told := slices.Clone(leg)
-	told[1].told = true
-	swung := []bar{{left: plane.XY{X: 2, Y: 3}, right: plane.XY{Y: -3}, s: 100}, {left: plane.XY{Y: 3}, right: plane.XY{X: 2, Y: -3}, s: 101}}
-	for _, c := range []struct {
-		name string
-		bars []bar
-		p    plane.XY
-		want float64
-	}{
-		{"on the leg", leg, plane.XY{X: 4, Y: 2}, 104},
-		{"inside the bend", leg, plane.XY{X: 9.6, Y: 2.9}, 109.6},
-		{"before the end, outside of the bend", leg, plane.XY{X: 9.9, Y: -2.9}, 109.9},
-		{"beyond the end, outside of the bend", leg, plane.XY{X: 10.2, Y: -2.9}, 110},
-		{"told: half way at the centre", told, plane.XY{X: 5 - 1e-9}, 105},
-		{"told: on the outer way", told, plane.XY{X: 5.15, Y: -3 + 1e-9}, 105},
-		{"told: on the last bar", told, plane.XY{X: 10 - 1e-9}, 110},
-		{"bars that cross: on the first bar", swung, plane.XY{X: 0.5 + 1e-9, Y: -1.5}, 100.25},
-		{"bars that cross: right of the crossing", swung, plane.XY{X: 1, Y: -2}, 100.5},
-		{"bars that cross: left of it, the other way round", swung, plane.XY{X: 1.5 - 1e-9, Y: 1.5}, 100.25},
-	} {
-		near(t, c.name, at(c.bars, c.p), c.want, 1e-6)
-	}
-}
-
-// TestBarsAtBends: the rule of bars by the angle alone, whatever the steps' lengths: one bar longer
-// by 1/cos of half the bend, two with a pivot between, or two with nothing.
-func TestBarsAtBends(t *testing.T) {
-	for _, c := range []struct {
-		bend float64
-		bars int
-		next stretch
-	}{{0, 1, worked}, {5, 1, worked}, {15, 1, worked}, {15.1, 2, pivot}, {90, 2, pivot}, {149.9, 2, pivot}, {150.1, 2, cut}, {180, 2, cut}} {
-		for _, bend := range []float64{c.bend, -c.bend} {
-			for _, in := range []float64{0.06, 2, 200} {
-				for _, out := range []float64{0.06, 2, 200} {
-					sin, cos := math.Sincos(bend * math.Pi / 180)
-					got := barsAt(nil, stop{width: 6}, plane.XY{X: in}, plane.XY{X: out * cos, Y: out * sin}, plane.XY{}, false, 6)
-					if len(got) != c.bars || got[0].next != c.next {
-						t.Errorf("%g° between steps of %g and %g m: %d bars, then %d; want %d, then %d", bend, in, out, len(got), got[0].next, c.bars, c.next)
-						continue
-					}
-					if c.bars == 1 {
-						near(t, fmt.Sprintf("%g°: length of the bar", bend), got[0].left.Len(), 1/math.Cos(bend*math.Pi/360), 1e-12)
-						near(t, fmt.Sprintf("%g°: its slant to the step in", bend), math.Atan2(-got[0].left.X, got[0].left.Y)*180/math.Pi, bend/2, 1e-9)
-					}
-				}
-			}
-		}
-	}
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-20, -20, 120, 120)}}
+	s.Lines = [][]plane.XY{slices.Concat(trial.Straight(plane.XY{}, plane.XY{X: 40}, 2), []plane.XY{{X: 80}}, trial.Straight(plane.XY{X: 80, Y: 40}, plane.XY{X: 80, Y: 80}, 2))}
+	b := checked(t, s, drive.Work{Width: 6}).Balance
+	trial.Near(t, "once", b.Once, 6*80, trial.Square100)
+	trial.Near(t, "unknown", b.Unknown, 6*80+4.5-9, trial.Square100) // and the wedge outside, less the square both gaps have
 }

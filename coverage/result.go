@@ -1,6 +1,8 @@
 package coverage
 
 import (
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -46,26 +48,26 @@ type Strip struct {
 type Result struct {
 	Field       geo.Field
 	Local       geo.Local
-	Work        Work
-	Bar         Bar          // the working width all of this stands on
-	Balance     Balance      // at credited width
-	Effort      Effort       // way, time, speed and capacity
-	Spacing     Spacing      // of neighbouring passes
-	Zones       Zones        // where missed and double-worked ground lies
-	FullMissed  float64      // m² missed at full working width: certainly untouched
-	Headland    HeadlandLoss // zero Depth: not asked for
-	Strips      []Strip      // all missed strips neither narrower than the sliver limit nor only possible, largest first
-	Slivers     int          // missed pieces too narrow to list ...
-	SliverArea  float64      // ... and their area, m², part of Balance.Missed
-	Noise       Noise        // what the receiver's pass-to-pass error leaves open
-	Passes      []Pass
-	Crab        *Crab        // nil: none given, and not to be measured
-	Fixes, Used int          // fixes read; fixes that became part of a pass
-	Turns       []Turn       // between passes, as the log shows them
-	Doubt       *Doubt       // what inferred work leaves open; nil: nothing, or the work state is logged
-	Log         []Stretch    `json:"-"` // what the set did on every step of the tracks, in order
-	LiftedLines [][]plane.XY // where the set went with the tool lifted
-	Layers      Layers
+	Work        drive.Work
+	Bar         drive.Bar           // the working width all of this stands on
+	Balance     ground.Balance      // at credited width
+	Effort      Effort              // way, time, speed and capacity
+	Spacing     Spacing             // of neighbouring passes
+	Zones       ground.Zones        // where missed and double-worked ground lies
+	FullMissed  float64             // m² missed at full working width: certainly untouched
+	Headland    ground.HeadlandLoss // zero Depth: not asked for
+	Strips      []Strip             // all missed strips neither narrower than the sliver limit nor only possible, largest first
+	Slivers     int                 // missed pieces too narrow to list ...
+	SliverArea  float64             // ... and their area, m², part of Balance.Missed
+	Noise       Noise               // what the receiver's pass-to-pass error leaves open
+	Passes      []drive.Pass
+	Crab        *drive.Crab     // nil: none given, and not to be measured
+	Fixes, Used int             // fixes read; fixes that became part of a pass
+	Turns       []drive.Turn    // between passes, as the log shows them
+	Doubt       *Doubt          // what inferred work leaves open; nil: nothing, or the work state is logged
+	Log         []drive.Stretch `json:"-"` // what the set did on every step of the tracks, in order
+	LiftedLines [][]plane.XY    // where the set went with the tool lifted
+	Layers      ground.Layers
 	Findings    []geo.Finding
 	Crossings   int
 }

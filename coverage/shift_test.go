@@ -5,8 +5,10 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // shift is a day's work of which all is known: where the bar really was, when,
@@ -32,7 +34,7 @@ func (s *shift) drive(line []plane.XY, speed float64, work bool) {
 			if s.way[n-1] == p {
 				continue
 			}
-			for _, q := range straight(s.way[n-1], p, 0.05)[1:] {
+			for _, q := range trial.Straight(s.way[n-1], p, 0.05)[1:] {
 				s.add(q, speed, work)
 			}
 		} else if i == 0 {
@@ -56,7 +58,7 @@ func rounded(r plane.Ring, radius float64) []plane.XY {
 	var out []plane.XY
 	for i, b := range r {
 		n := len(r)
-		u, v := unitOf(b.Sub(r[(i+n-1)%n])), unitOf(r[(i+1)%n].Sub(b))
+		u, v := unit(b.Sub(r[(i+n-1)%n])), unit(r[(i+1)%n].Sub(b))
 		angle := math.Atan2(u.Cross(v), u.Dot(v))
 		from := b.Sub(u.Scale(radius * math.Tan(math.Abs(angle)/2)))
 		centre := from.Add(u.Left().Scale(math.Copysign(radius, angle)))
@@ -76,7 +78,7 @@ func turnLine(kind string, p, u plane.XY, w float64) []plane.XY {
 	w = math.Abs(w)
 	at := func(x, y float64) plane.XY { return p.Add(u.Scale(x)).Add(u.Left().Scale(side * y)) }
 	bow := func(x, y, radius, from, to float64) (line []plane.XY) {
-		for _, q := range arc(plane.XY{X: x, Y: y}, radius, from, to, 60) {
+		for _, q := range trial.Arc(plane.XY{X: x, Y: y}, radius, from, to, 60) {
 			line = append(line, at(q.X, q.Y))
 		}
 		return line
@@ -108,7 +110,7 @@ type plan struct {
 
 // shiftOf drives a plan with a set of the given width: rounds, then passes to
 // and fro, lifted at the end of the core and lowered where it begins.
-func shiftOf(p plan, w Work, rng *rand.Rand) *shift {
+func shiftOf(p plan, w drive.Work, rng *rand.Rand) *shift {
 	s := &shift{field: p.field}
 	var poly plane.Polygon
 	for k, r := range p.field {
@@ -150,13 +152,13 @@ func mitred(r plane.Ring, d float64) plane.Ring {
 	var out plane.Ring
 	for i, b := range r {
 		n := len(r)
-		u, v := unitOf(b.Sub(r[(i+n-1)%n])).Left(), unitOf(r[(i+1)%n].Sub(b)).Left()
+		u, v := unit(b.Sub(r[(i+n-1)%n])).Left(), unit(r[(i+1)%n].Sub(b)).Left()
 		out = append(out, b.Add(u.Add(v).Scale(d/(1+u.Dot(v)))))
 	}
 	return out
 }
 
-func (s *shift) passes(p plan, core plane.Polygon, w Work, rng *rand.Rand) {
+func (s *shift) passes(p plan, core plane.Polygon, w drive.Work, rng *rand.Rand) {
 	box := core[0].Bounds()
 	u := plane.XY{X: 1}
 	row := 0
@@ -206,7 +208,7 @@ func (s *shift) passes(p plan, core plane.Polygon, w Work, rng *rand.Rand) {
 // wanders within minutes with the given standard deviation, m, and some white
 // noise, by an antenna some metres ahead of the bar. truth is where the bar
 // really was.
-func (s *shift) logged(rate, wander, white, ahead float64, rng *rand.Rand) (log sketch, truth []plane.XY) {
+func (s *shift) logged(rate, wander, white, ahead float64, rng *rand.Rand) (log trial.Sketch, truth []plane.XY) {
 	const pull = 0.5 // m/s²
 	now, v, next := 0.0, 0.5, 0.0
 	var line []plane.XY
@@ -251,7 +253,7 @@ func (s *shift) logged(rate, wander, white, ahead float64, rng *rand.Rand) (log 
 		}
 		now += dt
 	}
-	return sketch{rings: s.field, lines: [][]plane.XY{line}, times: [][]float64{times}, state: [][]geo.WorkState{state}}, truth
+	return trial.Sketch{Rings: s.field, Lines: [][]plane.XY{line}, Times: [][]float64{times}, State: [][]geo.WorkState{state}}, truth
 }
 
 // pastObstacle drives on to a past an obstacle on the row: straight on and working
@@ -277,5 +279,8 @@ func (s *shift) pastObstacle(hole []plane.XY, a plane.XY) {
 
 // along is the direction driven at a point of the way.
 func (s *shift) along(i int) plane.XY {
-	return unitOf(s.way[min(i+1, len(s.way)-1)].Sub(s.way[max(0, i-1)]))
+	return unit(s.way[min(i+1, len(s.way)-1)].Sub(s.way[max(0, i-1)]))
 }
+
+// unit is v at length 1.
+func unit(v plane.XY) plane.XY { return v.Scale(1 / v.Len()) }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"balk/coverage/drive"
 	"balk/geo/plane"
 
 	"github.com/tidwall/rtree"
@@ -107,15 +108,15 @@ type Parting struct {
 //  3. it does not depend on Work.Workers.
 //
 // Memory is bounded by the stops, see placesPerStop.
-func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
+func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, error) {
 	sp := Spacing{Width: usualWidth(runs, w)}
 	usual := w
 	usual.Width = sp.Width
 	sp.Planned = usual.Credited()
 	way, stops := 0.0, 0
 	for _, r := range runs {
-		stops += len(r.stops)
-		way += r.pass.Length
+		stops += len(r.Stops)
+		way += r.Pass.Length
 	}
 	if !(sp.Planned > 0) || stops == 0 {
 		return sp, nil
@@ -130,7 +131,7 @@ func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
 		}
 	}
 	found := make([]spacings, len(lines))
-	err := Each(ctx, w.Workers, len(lines), func(k int) error {
+	err := drive.Each(ctx, w.Workers, len(lines), func(k int) error {
 		look := looker{tree: &tree, plan: sp, relap: w.RelapLength(), line: lines[k]}
 		look.along()
 		found[k] = look.spacings
@@ -144,20 +145,20 @@ func spacingOf(ctx context.Context, runs []run, w Work) (Spacing, error) {
 }
 
 // usualWidth is the full working width that is not exceeded over half of the way.
-func usualWidth(runs []run, w Work) float64 {
+func usualWidth(runs []drive.Run, w drive.Work) float64 {
 	var widths []weighted
 	all := 0.0
 	for _, r := range runs {
-		for i, a := range r.stops {
-			if a.next != worked {
+		for i, a := range r.Stops {
+			if a.Next != drive.StepWorked {
 				continue
 			}
-			l := r.stops[i+1].s - a.s
-			if all += l; len(widths) > 0 && widths[len(widths)-1].value == a.width {
+			l := r.Stops[i+1].S - a.S
+			if all += l; len(widths) > 0 && widths[len(widths)-1].value == a.Width {
 				widths[len(widths)-1].weight += l
 				continue
 			}
-			widths = append(widths, weighted{a.width, l})
+			widths = append(widths, weighted{a.Width, l})
 		}
 	}
 	if len(widths) == 0 {
@@ -408,13 +409,13 @@ func (sp *Spacing) sum(found []spacings) {
 	}
 	q := quartiles(all)
 	sp.Q25, sp.Median, sp.Q75 = q[0], q[1], q[2]
-	sp.Q05 = nth(all[:n/4+1], n/20)
-	sp.Q95 = nth(all[3*n/4:], 19*n/20-3*n/4)
+	sp.Q05 = drive.Nth(all[:n/4+1], n/20)
+	sp.Q95 = drive.Nth(all[3*n/4:], 19*n/20-3*n/4)
 }
 
 // quartiles reorders v, which must not be empty.
 func quartiles(v []float64) [3]float64 {
 	n := len(v)
-	m := nth(v, n/2)
-	return [3]float64{nth(v[:n/2+1], n/4), m, nth(v[n/2:], 3*n/4-n/2)}
+	m := drive.Nth(v, n/2)
+	return [3]float64{drive.Nth(v[:n/2+1], n/4), m, drive.Nth(v[n/2:], 3*n/4-n/2)}
 }

@@ -8,15 +8,17 @@ import (
 	"slices"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // runsIn are the passes of a sketch.
-func (s sketch) runsIn(t testing.TB, w Work) []run {
+func runsIn(t testing.TB, s trial.Sketch, w drive.Work) []drive.Run {
 	t.Helper()
-	f := sketch{rings: [][]plane.XY{rectangle(-100, -100, 100, 100)}}.field()
-	log, err := Read(t.Context(), f.OnPlane(f.Local()), f.Local(), []geo.Track{s.track()}, w, asJudged)
+	f := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-100, -100, 100, 100)}}.Field()
+	log, err := drive.Read(t.Context(), f.OnPlane(f.Local()), f.Local(), []geo.Track{s.Track()}, w, drive.AsJudged)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -24,17 +26,17 @@ func (s sketch) runsIn(t testing.TB, w Work) []run {
 }
 
 // drawn are passes straight on the plane, without the way over degrees.
-func drawn(w Work, lines ...[]plane.XY) []run {
-	var runs []run
+func drawn(w drive.Work, lines ...[]plane.XY) []drive.Run {
+	var runs []drive.Run
 	for k, line := range lines {
-		r := Along(line, w.Width, 0)
-		r.pass.Number = k + 1
+		r := drive.Along(line, w.Width, 0)
+		r.Pass.Number = k + 1
 		runs = append(runs, r)
 	}
 	return runs
 }
 
-func spacingIn(t testing.TB, runs []run, w Work) Spacing {
+func spacingIn(t testing.TB, runs []drive.Run, w drive.Work) Spacing {
 	t.Helper()
 	sp, err := spacingOf(t.Context(), runs, w)
 	if err != nil {
@@ -60,7 +62,7 @@ func evenly(n int, pitch float64) []float64 {
 
 // TestSpacingOfParallelPasses: every spacing is the one driven, and falls into its class.
 func TestSpacingOfParallelPasses(t *testing.T) {
-	w := Work{Width: 6, Overlap: 0.2}
+	w := drive.Work{Width: 6, Overlap: 0.2}
 	for _, c := range []struct {
 		name                     string
 		pitch                    float64
@@ -77,15 +79,15 @@ func TestSpacingOfParallelPasses(t *testing.T) {
 		for _, angle := range []float64{0, 30, 45, 117} {
 			t.Run(fmt.Sprintf("%s, turned by %g°", c.name, angle), func(t *testing.T) {
 				sin, cos := math.Sincos(angle * math.Pi / 180)
-				s := sketch{lines: rows(0, 290, evenly(6, c.pitch)...)}.moved(func(p plane.XY) plane.XY {
+				s := trial.Sketch{Lines: trial.Rows(0, 290, evenly(6, c.pitch)...)}.Moved(func(p plane.XY) plane.XY {
 					return plane.XY{X: 1000 + cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y}
 				})
-				sp := spacingIn(t, drawn(w, s.lines...), w)
+				sp := spacingIn(t, drawn(w, s.Lines...), w)
 				for _, q := range []float64{sp.Q05, sp.Q25, sp.Median, sp.Q75, sp.Q95} {
-					near(t, "spacing", q, c.pitch, 1e-9)
+					trial.Near(t, "spacing", q, c.pitch, 1e-9)
 				}
-				near(t, "planned", sp.Planned, 5.8, 1e-12)
-				near(t, "every", sp.Every, 2.9, 1e-12)
+				trial.Near(t, "planned", sp.Planned, 5.8, 1e-12)
+				trial.Near(t, "every", sp.Every, 2.9, 1e-12)
 				if sp.Wider != c.wider || sp.Between != c.between || sp.Narrower != c.narrower {
 					t.Errorf("shares %g, %g, %g: want %g, %g, %g", sp.Wider, sp.Between, sp.Narrower, c.wider, c.between, c.narrower)
 				}
@@ -93,10 +95,10 @@ func TestSpacingOfParallelPasses(t *testing.T) {
 				if sp.Places != 600 || sp.Samples != 1000 || sp.Alone != 200 {
 					t.Errorf("%d places, %d samples, %d alone: want 600, 1000, 200", sp.Places, sp.Samples, sp.Alone)
 				}
-				near(t, "metres", sp.Metres, 6*290, 1e-9)
-				near(t, "offset", sp.Offset.Right, 0, 1e-9)
-				near(t, "offset's spread", sp.Offset.Spread, 0, 1e-9)
-				near(t, "parting", sp.Parting.Rate, 0, 1e-9)
+				trial.Near(t, "metres", sp.Metres, 6*290, 1e-9)
+				trial.Near(t, "offset", sp.Offset.Right, 0, 1e-9)
+				trial.Near(t, "offset's spread", sp.Offset.Spread, 0, 1e-9)
+				trial.Near(t, "parting", sp.Parting.Rate, 0, 1e-9)
 			})
 		}
 	}
@@ -104,9 +106,9 @@ func TestSpacingOfParallelPasses(t *testing.T) {
 
 // TestSpacingKnowsItsNeighbours: what is a neighbour and what is not.
 func TestSpacingKnowsItsNeighbours(t *testing.T) {
-	w := Work{Width: 5}
+	w := drive.Work{Width: 5}
 	row := func(x0, y0, x1, y1 float64) []plane.XY {
-		return straight(plane.XY{X: x0, Y: y0}, plane.XY{X: x1, Y: y1}, 2.5)
+		return trial.Straight(plane.XY{X: x0, Y: y0}, plane.XY{X: x1, Y: y1}, 2.5)
 	}
 	round := func(d float64) []plane.XY { // once round a square, a part of each side
 		return slices.Concat(row(-d, -d, d, -d), row(d, -d, d, d)[1:], row(d, d, -d, d)[1:], row(-d, d, -d, -d+5)[1:])
@@ -118,7 +120,7 @@ func TestSpacingKnowsItsNeighbours(t *testing.T) {
 	spiral := func() []plane.XY { // two rounds 5 m apart in one pass
 		return slices.Concat(round(40), round(35))
 	}
-	hook := append(row(0, 0, 100, 0), append(arc(plane.XY{X: 100, Y: 2.5}, 2.5, -90, 90, 7)[1:7], row(100, 5, 0, 5)...)...)
+	hook := append(row(0, 0, 100, 0), append(trial.Arc(plane.XY{X: 100, Y: 2.5}, 2.5, -90, 90, 7)[1:7], row(100, 5, 0, 5)...)...)
 	for _, c := range []struct {
 		name           string
 		lines          [][]plane.XY
@@ -137,7 +139,7 @@ func TestSpacingKnowsItsNeighbours(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			sp := spacingIn(t, drawn(w, c.lines...), w)
-			near(t, "median", sp.Median, c.median, 1e-9)
+			trial.Near(t, "median", sp.Median, c.median, 1e-9)
 			if (sp.Samples > 0) != c.samples || (sp.Again > 0) != c.again {
 				t.Errorf("%d samples, %d again: want some %v, %v", sp.Samples, sp.Again, c.samples, c.again)
 			}
@@ -145,7 +147,7 @@ func TestSpacingKnowsItsNeighbours(t *testing.T) {
 	}
 	// passes at 10° to each other are neighbours where they are near; their distance is
 	// that square to the one looked from
-	sp := spacingIn(t, drawn(w, row(0, 0, 200, 0), apply(row(0, 3, 200, 3), func(p plane.XY) plane.XY {
+	sp := spacingIn(t, drawn(w, row(0, 0, 200, 0), trial.Apply(row(0, 3, 200, 3), func(p plane.XY) plane.XY {
 		return plane.XY{X: p.X, Y: p.Y + math.Tan(10*math.Pi/180)*p.X}
 	})), w)
 	if sp.Samples == 0 || !(sp.Q05 > 3-0.5 && sp.Q95 < 7.5 && sp.Median > 4 && sp.Median < 6.5) || sp.Parting.Along != 0 {
@@ -156,20 +158,20 @@ func TestSpacingKnowsItsNeighbours(t *testing.T) {
 // TestSpacingWhereSectionsAreOff: the width is the usual one, and places where
 // a bar is narrower do not count.
 func TestSpacingWhereSectionsAreOff(t *testing.T) {
-	w := Work{Width: 8, Overlap: 0.5}
-	runs := drawn(w, rows(0, 300, evenly(5, 5.5)...)...)
+	w := drive.Work{Width: 8, Overlap: 0.5}
+	runs := drawn(w, trial.Rows(0, 300, evenly(5, 5.5)...)...)
 	for k := range runs {
-		for i := range runs[k].stops {
-			runs[k].stops[i].width = 6
-			if x := runs[k].stops[i].at.X; x < 100 {
-				runs[k].stops[i].width = 3
+		for i := range runs[k].Stops {
+			runs[k].Stops[i].Width = 6
+			if x := runs[k].Stops[i].At.X; x < 100 {
+				runs[k].Stops[i].Width = 3
 			}
 		}
 	}
 	sp := spacingIn(t, runs, w)
-	near(t, "width", sp.Width, 6, 0)
-	near(t, "planned", sp.Planned, 5.5, 0)
-	near(t, "median", sp.Median, 5.5, 1e-9)
+	trial.Near(t, "width", sp.Width, 6, 0)
+	trial.Near(t, "planned", sp.Planned, 5.5, 0)
+	trial.Near(t, "median", sp.Median, 5.5, 1e-9)
 	if got := float64(sp.Partial) / float64(2*sp.Places); math.Abs(got-1./3) > 0.02 {
 		t.Errorf("%g of the sides with sections off: want a third", got)
 	}
@@ -177,19 +179,19 @@ func TestSpacingWhereSectionsAreOff(t *testing.T) {
 
 // TestBarOffset: rows at even distance, of which the log says they lie δ to one side.
 func TestBarOffset(t *testing.T) {
-	w := Work{Width: 6, Overlap: 0.2}
+	w := drive.Work{Width: 6, Overlap: 0.2}
 	for _, right := range []float64{0, 0.08, -0.125, 0.5} {
 		var ys []float64
 		for k := range 8 { // rows run east, west, east ...; the log's line is left of the bar
 			ys = append(ys, 5.8*float64(k)+right*[]float64{1, -1}[k%2])
 		}
-		lines := rows(0, 200, ys...)
+		lines := trial.Rows(0, 200, ys...)
 		sp := spacingIn(t, drawn(w, lines...), w)
-		near(t, "bar to the right", sp.Offset.Right, right, 1e-9)
-		mirrored := sketch{lines: lines}.moved(func(p plane.XY) plane.XY { return plane.XY{X: p.X, Y: -p.Y} })
-		near(t, "bar to the right, mirrored", spacingIn(t, drawn(w, mirrored.lines...), w).Offset.Right, -right, 1e-9)
-		back := sketch{lines: lines}.reversed()
-		near(t, "bar to the right, backwards", spacingIn(t, drawn(w, back.lines...), w).Offset.Right, -right, 1e-9)
+		trial.Near(t, "bar to the right", sp.Offset.Right, right, 1e-9)
+		mirrored := trial.Sketch{Lines: lines}.Moved(func(p plane.XY) plane.XY { return plane.XY{X: p.X, Y: -p.Y} })
+		trial.Near(t, "bar to the right, mirrored", spacingIn(t, drawn(w, mirrored.Lines...), w).Offset.Right, -right, 1e-9)
+		back := trial.Sketch{Lines: lines}.Reversed()
+		trial.Near(t, "bar to the right, backwards", spacingIn(t, drawn(w, back.Lines...), w).Offset.Right, -right, 1e-9)
 		if sp.Offset.Rights < fewSpacings || sp.Offset.Lefts < fewSpacings {
 			t.Errorf("%d and %d spacings", sp.Offset.Rights, sp.Offset.Lefts)
 		}
@@ -212,25 +214,25 @@ func TestBarOffset(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 4))
 	var lines [][]plane.XY
 	for k := range 40 {
-		line := straight(plane.XY{Y: 5.8*float64(k) + 0.1*[]float64{1, -1}[k%2]}, plane.XY{X: 300, Y: 5.8*float64(k) + 0.1*[]float64{1, -1}[k%2]}, 3)
+		line := trial.Straight(plane.XY{Y: 5.8*float64(k) + 0.1*[]float64{1, -1}[k%2]}, plane.XY{X: 300, Y: 5.8*float64(k) + 0.1*[]float64{1, -1}[k%2]}, 3)
 		if k%2 == 1 {
 			slices.Reverse(line)
 		}
-		lines = append(lines, apply(line, func(p plane.XY) plane.XY { return plane.XY{X: p.X, Y: p.Y + 0.03*rng.NormFloat64()} }))
+		lines = append(lines, trial.Apply(line, func(p plane.XY) plane.XY { return plane.XY{X: p.X, Y: p.Y + 0.03*rng.NormFloat64()} }))
 	}
 	sp := spacingIn(t, drawn(w, lines...), w)
-	near(t, "bar to the right, scattered", sp.Offset.Right, 0.1, 0.003)
-	near(t, "spread", sp.Offset.Spread, 1.349*math.Sqrt2*0.03/4, 0.005)
+	trial.Near(t, "bar to the right, scattered", sp.Offset.Right, 0.1, 0.003)
+	trial.Near(t, "spread", sp.Offset.Spread, 1.349*math.Sqrt2*0.03/4, 0.005)
 }
 
 // TestParting: the pair that parts fastest, by passes' numbers and slope.
 func TestParting(t *testing.T) {
-	w := Work{Width: 6}
-	lines := rows(0, 300, 0, 6, 12, 18)
-	lines[2] = straight(plane.XY{Y: 12}, plane.XY{X: 300, Y: 12.3}, 2.5) // 10 cm in 100 m
+	w := drive.Work{Width: 6}
+	lines := trial.Rows(0, 300, 0, 6, 12, 18)
+	lines[2] = trial.Straight(plane.XY{Y: 12}, plane.XY{X: 300, Y: 12.3}, 2.5) // 10 cm in 100 m
 	sp := spacingIn(t, drawn(w, lines...), w)
-	near(t, "along", sp.Parting.Along, 300, 7)
-	near(t, "rate", math.Abs(sp.Parting.Rate), 0.001, 1e-5)
+	trial.Near(t, "along", sp.Parting.Along, 300, 7)
+	trial.Near(t, "rate", math.Abs(sp.Parting.Rate), 0.001, 1e-5)
 	if !slices.Contains(sp.Parting.Passes[:], 3) {
 		t.Errorf("parting passes %v: want the third among them", sp.Parting.Passes)
 	}
@@ -240,12 +242,12 @@ func chordOf(l *centreline, i int) plane.XY { return l.knots[i+1].at.Sub(l.knots
 
 // everySide is the second opinion: the distances at every place to every chord of
 // every line, without tree, chordRuns or shortcuts.
-func everySide(runs []run, w Work) (rights, lefts, same []float64, again, alone, partial, bent int) {
+func everySide(runs []drive.Run, w drive.Work) (rights, lefts, same []float64, again, alone, partial, bent int) {
 	width := usualWidth(runs, w)
 	planned := width - w.Overlap
 	way, stops := 0.0, 0
 	for _, r := range runs {
-		way, stops = way+r.pass.Length, stops+len(r.stops)
+		way, stops = way+r.Pass.Length, stops+len(r.Stops)
 	}
 	every := max(planned/2, way/float64(placesPerStop*stops))
 	lines := centrelines(runs, width, chordShare*planned)
@@ -323,16 +325,16 @@ func TestSpacingAgainstEverySide(t *testing.T) {
 	samples, bends := 0, 0
 	for n := range uint64(16) {
 		rng := rand.New(rand.NewPCG(seed, n))
-		s, w := operation(rng), Work{Width: 5, Overlap: 0.1}
+		s, w := trial.Operation(rng), drive.Work{Width: 5, Overlap: 0.1}
 		nonsense := n%4 == 3
 		if nonsense { // lines on the very same points: with other widths too it is open which is nearest
-			s = wild(rng)
+			s = trial.Wild(rng)
 		}
-		runs := s.runsIn(t, w)
+		runs := runsIn(t, s, w)
 		for k := range runs {
-			for i := range runs[k].stops {
+			for i := range runs[k].Stops {
 				if !nonsense && rng.IntN(60) == 0 {
-					runs[k].stops[i].width = 2
+					runs[k].Stops[i].Width = 2
 				}
 			}
 		}
@@ -345,11 +347,11 @@ func TestSpacingAgainstEverySide(t *testing.T) {
 		}
 		if len(all) > 0 {
 			for _, q := range []struct{ got, share float64 }{{sp.Q05, 0.05}, {sp.Q25, 0.25}, {sp.Median, 0.5}, {sp.Q75, 0.75}, {sp.Q95, 0.95}} {
-				near(t, fmt.Sprintf("seed %d, operation %d, quantile %g", seed, n, q.share), q.got, all[int(q.share*float64(len(all))+1e-9)], 1e-9)
+				trial.Near(t, fmt.Sprintf("seed %d, operation %d, quantile %g", seed, n, q.share), q.got, all[int(q.share*float64(len(all))+1e-9)], 1e-9)
 			}
 		}
 		if !nonsense && len(rights) >= fewSpacings && len(lefts) >= fewSpacings {
-			near(t, fmt.Sprintf("seed %d, operation %d, offset", seed, n), sp.Offset.Right, (median(rights)-median(lefts))/4, 1e-9)
+			trial.Near(t, fmt.Sprintf("seed %d, operation %d, offset", seed, n), sp.Offset.Right, (drive.Median(rights)-drive.Median(lefts))/4, 1e-9)
 		}
 		samples, bends = samples+sp.Samples, bends+sp.Bent
 	}
@@ -360,20 +362,20 @@ func TestSpacingAgainstEverySide(t *testing.T) {
 
 // TestSpacingOfDenseLogs: ten fixes a second instead of one, or two points a row, say the same.
 func TestSpacingOfDenseLogs(t *testing.T) {
-	w := Work{Width: 6}
+	w := drive.Work{Width: 6}
 	for _, step := range []float64{0.25, 1, 7, 300} {
 		var lines [][]plane.XY
 		for k, y := range []float64{0, 6.05, 12, 18.1, 24} {
-			line := straight(plane.XY{Y: y}, plane.XY{X: 300, Y: y}, step)
+			line := trial.Straight(plane.XY{Y: y}, plane.XY{X: 300, Y: y}, step)
 			if k%2 == 1 {
 				slices.Reverse(line)
 			}
 			lines = append(lines, line)
 		}
 		sp := spacingIn(t, drawn(w, lines...), w)
-		near(t, fmt.Sprintf("step %g m, 5 %%", step), sp.Q05, 5.9, 1e-9)
-		near(t, fmt.Sprintf("step %g m, 95 %%", step), sp.Q95, 6.1, 1e-9)
-		near(t, fmt.Sprintf("step %g m, metres", step), sp.Metres, 1500, 60)
+		trial.Near(t, fmt.Sprintf("step %g m, 5 %%", step), sp.Q05, 5.9, 1e-9)
+		trial.Near(t, fmt.Sprintf("step %g m, 95 %%", step), sp.Q95, 6.1, 1e-9)
+		trial.Near(t, fmt.Sprintf("step %g m, metres", step), sp.Metres, 1500, 60)
 		if stops := 5 * len(lines[0]); sp.Places > placesPerStop*stops {
 			t.Errorf("step %g m: %d places for %d stops", step, sp.Places, stops)
 		}
@@ -382,48 +384,48 @@ func TestSpacingOfDenseLogs(t *testing.T) {
 
 // TestSpacingOfWhatIsHardlyWork: nothing driven, a bar all overlap, a step and no more.
 func TestSpacingOfWhatIsHardlyWork(t *testing.T) {
-	if sp := spacingIn(t, nil, Work{Width: 6}); sp != (Spacing{Planned: 6, Width: 6}) {
+	if sp := spacingIn(t, nil, drive.Work{Width: 6}); sp != (Spacing{Planned: 6, Width: 6}) {
 		t.Errorf("no pass: %+v", sp)
 	}
-	lines := rows(0, 3000, 0, 6, 12)
-	sp := spacingIn(t, drawn(Work{Width: 6}, lines...), Work{Width: 6, Overlap: math.Nextafter(6, 0)})
+	lines := trial.Rows(0, 3000, 0, 6, 12)
+	sp := spacingIn(t, drawn(drive.Work{Width: 6}, lines...), drive.Work{Width: 6, Overlap: math.Nextafter(6, 0)})
 	if stops := len(lines) * len(lines[0]); sp.Samples > 0 || sp.Places > placesPerStop*stops {
 		t.Errorf("hardly any width: %d samples, %d places for %d stops", sp.Samples, sp.Places, stops)
 	}
-	if sp := spacingIn(t, drawn(Work{Width: 6}, rows(0, 1, 0, 6)...), Work{Width: 6}); sp.Samples > 0 || sp.Places > 2 {
+	if sp := spacingIn(t, drawn(drive.Work{Width: 6}, trial.Rows(0, 1, 0, 6)...), drive.Work{Width: 6}); sp.Samples > 0 || sp.Places > 2 {
 		t.Errorf("passes of a metre: %+v", sp)
 	}
 }
 
 // TestSpacingIsTheSame: shifted, turned, read backwards, and with any workers.
 func TestSpacingIsTheSame(t *testing.T) {
-	s, w := operation(rand.New(rand.NewPCG(8, 8))), Work{Width: 5, Overlap: 0.1, Workers: 1}
-	want := spacingIn(t, drawn(w, s.lines...), w)
+	s, w := trial.Operation(rand.New(rand.NewPCG(8, 8))), drive.Work{Width: 5, Overlap: 0.1, Workers: 1}
+	want := spacingIn(t, drawn(w, s.Lines...), w)
 	for _, n := range []int{2, 7} {
 		w.Workers = n
-		if got := spacingIn(t, drawn(w, s.lines...), w); got != want {
+		if got := spacingIn(t, drawn(w, s.Lines...), w); got != want {
 			t.Errorf("%d workers: %+v, one: %+v", n, got, want)
 		}
 	}
 	sin, cos := math.Sincos(1.1)
-	turned := s.moved(func(p plane.XY) plane.XY { return plane.XY{X: 50 + cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} })
-	got := spacingIn(t, drawn(w, turned.lines...), w)
-	near(t, "median, turned", got.Median, want.Median, 1e-6)
-	near(t, "offset, turned", got.Offset.Right, want.Offset.Right, 1e-6)
+	turned := s.Moved(func(p plane.XY) plane.XY { return plane.XY{X: 50 + cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} })
+	got := spacingIn(t, drawn(w, turned.Lines...), w)
+	trial.Near(t, "median, turned", got.Median, want.Median, 1e-6)
+	trial.Near(t, "offset, turned", got.Offset.Right, want.Offset.Right, 1e-6)
 }
 
 // BenchmarkSpacing is per fix; a place has two neighbours.
 func BenchmarkSpacing(b *testing.B) {
 	for _, n := range []int{10_000, 100_000, 1_000_000} {
 		b.Run(fmt.Sprintf("fixes=%d", n), func(b *testing.B) {
-			w := Work{Width: 5, Overlap: 0.1}
-			s := bigOperation(n)
+			w := drive.Work{Width: 5, Overlap: 0.1}
+			s := trial.BigOperation(n)
 			sin, cos := math.Sincos(0.6)
-			s = s.moved(func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} })
-			runs := drawn(w, s.lines...)
+			s = s.Moved(func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} })
+			runs := drawn(w, s.Lines...)
 			fixes := 0
 			for _, r := range runs {
-				fixes += len(r.stops)
+				fixes += len(r.Stops)
 			}
 			b.ReportAllocs()
 			for b.Loop() {

@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -29,10 +31,10 @@ func perimeter(p plane.Polygon) float64 {
 // those that are slivers or only possible. Their areas are those of the polygons as drawn: where
 // edges nearly touch these are rounded to an eighth of a millimetre, so the sum
 // may differ from Balance.Missed by that times the rim.
-func (r *Result) findStrips(ctx context.Context, laid Laid, runs []run) error {
+func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.Run) error {
 	r.SliverArea = laid.Dropped
 	all := make([]Strip, len(r.Layers.Missed))
-	err := inChunks(ctx, len(all), 64, r.Work.Workers, func(from, to int) error {
+	err := drive.Chunks(ctx, len(all), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
 			all[k].Shape = r.Layers.Missed[k]
 			r.measure(&all[k])
@@ -52,7 +54,7 @@ func (r *Result) findStrips(ctx context.Context, laid Laid, runs []run) error {
 	}
 	blind := make([]bool, len(r.Strips))
 	around := surroundingsOf(runs, r.Layers.Field, r.Work)
-	err = inChunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
+	err = drive.Chunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
 		var c contact
 		for k := from; k < to; k++ {
 			s := &r.Strips[k]

@@ -5,22 +5,10 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
-
-// rows are passes along x from x0 to x1 at the given heights, every second one
-// driven back.
-func rows(x0, x1 float64, ys ...float64) [][]plane.XY {
-	var lines [][]plane.XY
-	for i, y := range ys {
-		a, b := plane.XY{X: x0, Y: y}, plane.XY{X: x1, Y: y}
-		if i%2 == 1 {
-			a, b = b, a
-		}
-		lines = append(lines, straight(a, b, 2))
-	}
-	return lines
-}
 
 // TestCauses draws one missed strip of each kind. The field is 100 × 60 m where
 // nothing else is said, worked 6 m wide.
@@ -30,11 +18,11 @@ func TestCauses(t *testing.T) {
 		for y := 3.0; y < 60; y += 6 {
 			ys = append(ys, y)
 		}
-		return rows(x0, x1, ys...)
+		return trial.Rows(x0, x1, ys...)
 	}
-	field := rectangle(0, 0, 100, 60)
+	field := trial.Rectangle(0, 0, 100, 60)
 	shift := func(lines [][]plane.XY, k int, dx, dy float64) [][]plane.XY {
-		lines[k] = apply(lines[k], func(p plane.XY) plane.XY { return p.Add(plane.XY{X: dx, Y: dy}) })
+		lines[k] = trial.Apply(lines[k], func(p plane.XY) plane.XY { return p.Add(plane.XY{X: dx, Y: dy}) })
 		return lines
 	}
 	drop := func(lines [][]plane.XY, k int) [][]plane.XY { return append(lines[:k:k], lines[k+1:]...) }
@@ -59,37 +47,37 @@ func TestCauses(t *testing.T) {
 		{"one pass left out", [][]plane.XY{field}, drop(every(0, 100), 4), CauseUndriven, 600, []int{4, 5}},
 		// A headland pass runs along x = 97; pass 5 was lifted 2 m before it.
 		{"lifted 2 m before the headland pass", [][]plane.XY{field}, func() [][]plane.XY {
-			l := append(every(0, 94), straight(plane.XY{X: 97}, plane.XY{X: 97, Y: 60}, 2))
-			l[4] = straight(plane.XY{Y: 27}, plane.XY{X: 92, Y: 27}, 2)
+			l := append(every(0, 94), trial.Straight(plane.XY{X: 97}, plane.XY{X: 97, Y: 60}, 2))
+			l[4] = trial.Straight(plane.XY{Y: 27}, plane.XY{X: 92, Y: 27}, 2)
 			return l
 		}(), CauseLift, 12, []int{4, 5, 6, 11}},
 		{"lifted 2 m before the boundary", [][]plane.XY{field}, func() [][]plane.XY {
 			l := every(0, 100)
-			l[4] = straight(plane.XY{Y: 27}, plane.XY{X: 98, Y: 27}, 2)
+			l[4] = trial.Straight(plane.XY{Y: 27}, plane.XY{X: 98, Y: 27}, 2)
 			return l
 		}(), CauseLift, 12, []int{4, 5, 6}},
 		// The last pass keeps 0.5 m off the boundary.
-		{"strip along the boundary", [][]plane.XY{rectangle(0, 0, 100, 60.5)}, every(0, 100), CauseEdge, 50, []int{10}},
+		{"strip along the boundary", [][]plane.XY{trial.Rectangle(0, 0, 100, 60.5)}, every(0, 100), CauseEdge, 50, []int{10}},
 		// The east end of the field runs at 45°; every pass ends where its right
 		// end meets it, so a triangle of 6 × 6 / 2 stays.
-		{"oblique end", [][]plane.XY{{{X: 0, Y: 0}, {X: 100, Y: 0}, {X: 106, Y: 6}, {X: 0, Y: 6}}}, rows(0, 100, 3), CausePoint, 18, []int{1}},
+		{"oblique end", [][]plane.XY{{{X: 0, Y: 0}, {X: 100, Y: 0}, {X: 106, Y: 6}, {X: 0, Y: 6}}}, trial.Rows(0, 100, 3), CausePoint, 18, []int{1}},
 		// A headland pass climbs 3 m in 100 m, two rows run level: between them stays a
 		// wedge of 100 × 3 / 2.
-		{"rows along a headland at 1.7°", [][]plane.XY{rectangle(0, 0, 100, 21)}, func() [][]plane.XY {
+		{"rows along a headland at 1.7°", [][]plane.XY{trial.Rectangle(0, 0, 100, 21)}, func() [][]plane.XY {
 			up := plane.XY{X: -3, Y: 100}
 			off := plane.XY{Y: 12}.Add(up.Scale(3 / up.Len()))
-			return append(rows(0, 100, 3, 9), straight(off, off.Add(plane.XY{X: 110, Y: 3.3}), 2))
+			return append(trial.Rows(0, 100, 3, 9), trial.Straight(off, off.Add(plane.XY{X: 110, Y: 3.3}), 2))
 		}(), CausePoint, 150, []int{2, 3}},
 		// Passes go round an obstacle of 10 × 12 m, 0.4 m off its south side.
-		{"beside an obstacle", [][]plane.XY{field, rectangle(40, 24.4, 50, 36)}, func() [][]plane.XY {
+		{"beside an obstacle", [][]plane.XY{field, trial.Rectangle(40, 24.4, 50, 36)}, func() [][]plane.XY {
 			l := append(every(0, 100)[:4], every(0, 100)[6:]...)
-			return append(append(l, rows(0, 40, 27, 33)...), rows(50, 100, 27, 33)...)
+			return append(append(l, trial.Rows(0, 40, 27, 33)...), trial.Rows(50, 100, 27, 33)...)
 		}(), CauseObstacle, 4, nil},
 		{"nothing missed", [][]plane.XY{field}, every(0, 100), "", 0, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			for _, s := range []sketch{{rings: c.rings, lines: c.lines}, sketch{rings: c.rings, lines: c.lines}.moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.Y, Y: p.X} })} {
-				r := s.check(t, Work{Width: 6})
+			for _, s := range []trial.Sketch{{Rings: c.rings, Lines: c.lines}, trial.Sketch{Rings: c.rings, Lines: c.lines}.Moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.Y, Y: p.X} })} {
+				r := checked(t, s, drive.Work{Width: 6})
 				if c.want == "" {
 					if len(r.Strips) != 0 {
 						t.Errorf("got %d strips, want none", len(r.Strips))
@@ -134,32 +122,32 @@ func sameInts(a, b []int) bool {
 func TestCornerOfTheField(t *testing.T) {
 	// One headland round with a bend of 8 m radius in the corner: the outer edge
 	// runs on a circle of 11 m and leaves (1 − π/4)·121 = 26.0 m².
-	line := append(straight(plane.XY{X: 3, Y: 60}, plane.XY{X: 3, Y: 12}, 2), arc(plane.XY{X: 11, Y: 11}, 8, 180, 270, 14)...)
-	line = append(line, straight(plane.XY{X: 12, Y: 3}, plane.XY{X: 60, Y: 3}, 2)...)
-	s := sketch{rings: [][]plane.XY{{{X: 0, Y: 0}, {X: 60, Y: 0}, {X: 60, Y: 6}, {X: 6, Y: 6}, {X: 6, Y: 60}, {X: 0, Y: 60}}}, lines: [][]plane.XY{line}}
-	r := s.check(t, Work{Width: 6})
+	line := append(trial.Straight(plane.XY{X: 3, Y: 60}, plane.XY{X: 3, Y: 12}, 2), trial.Arc(plane.XY{X: 11, Y: 11}, 8, 180, 270, 14)...)
+	line = append(line, trial.Straight(plane.XY{X: 12, Y: 3}, plane.XY{X: 60, Y: 3}, 2)...)
+	s := trial.Sketch{Rings: [][]plane.XY{{{X: 0, Y: 0}, {X: 60, Y: 0}, {X: 60, Y: 6}, {X: 6, Y: 6}, {X: 6, Y: 60}, {X: 0, Y: 60}}}, Lines: [][]plane.XY{line}}
+	r := checked(t, s, drive.Work{Width: 6})
 	if len(r.Strips) == 0 || r.Strips[0].Cause != CauseCorner {
 		t.Fatalf("got %+v, want a corner first", r.Strips)
 	}
-	near(t, "area", r.Strips[0].Area, (1-math.Pi/4)*121, 0.3)
+	trial.Near(t, "area", r.Strips[0].Area, (1-math.Pi/4)*121, 0.3)
 }
 
 func TestSliversAreSummedNotListed(t *testing.T) {
 	// Seams of 1 cm and of 3 cm.
-	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18.04)}, lines: rows(0, 100, 3, 9.01, 15.04)}
-	r := s.check(t, Work{Width: 6})
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 18.04)}, Lines: trial.Rows(0, 100, 3, 9.01, 15.04)}
+	r := checked(t, s, drive.Work{Width: 6})
 	if len(r.Strips) != 1 || r.Slivers != 1 {
 		t.Fatalf("got %d strips, %d slivers; want 1, 1", len(r.Strips), r.Slivers)
 	}
 	// The polygons are rounded to an eighth of a millimetre, on a rim of 200 m each.
-	near(t, "sliver area", r.SliverArea, 1, 200.0/8000)
-	near(t, "strips and slivers", r.SliverArea+r.Strips[0].Area, r.Balance.Missed, 400.0/8000)
+	trial.Near(t, "sliver area", r.SliverArea, 1, 200.0/8000)
+	trial.Near(t, "strips and slivers", r.SliverArea+r.Strips[0].Area, r.Balance.Missed, 400.0/8000)
 }
 
 // TestStripsAddUp: strips and slivers are the missed ground, numbered by area.
 func TestStripsAddUp(t *testing.T) {
 	for seed := range uint64(5) {
-		r := operation(rand.New(rand.NewPCG(seed, 6))).check(t, Work{Width: 5, Overlap: 0.1, Headland: 8})
+		r := checked(t, trial.Operation(rand.New(rand.NewPCG(seed, 6))), drive.Work{Width: 5, Overlap: 0.1, Headland: 8})
 		sum, head := r.SliverArea, 0.0
 		for k, s := range r.Strips {
 			sum += s.Area
@@ -173,7 +161,7 @@ func TestStripsAddUp(t *testing.T) {
 				t.Errorf("seed %d: strip %+v", seed, s)
 			}
 		}
-		near(t, "strips and slivers", sum, r.Balance.Missed, 1e-6*r.Balance.Field)
+		trial.Near(t, "strips and slivers", sum, r.Balance.Missed, 1e-6*r.Balance.Field)
 		if head == 0 {
 			t.Errorf("seed %d: no strip lies in the headland", seed)
 		}
@@ -198,14 +186,14 @@ func TestWidestAgreesWithInscribed(t *testing.T) {
 			down[i], down[j] = down[j], down[i]
 		}
 		sin, cos := math.Sincos(rng.Float64() * 7)
-		p := plane.Polygon{apply(append(down, up...), func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} })}
+		p := plane.Polygon{trial.Apply(append(down, up...), func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} })}
 		if p.Area() <= 0 {
 			t.Fatal("the strip is drawn the wrong way round")
 		}
 		centre, got, _ := widest(p, 0)
 		_, want := plane.Inscribed(p)
-		near(t, "radius", got, want, 2*widestPrecision)
-		near(t, "radius at its centre", clearance(p, centre), got, 1e-9)
+		trial.Near(t, "radius", got, want, 2*widestPrecision)
+		trial.Near(t, "radius at its centre", clearance(p, centre), got, 1e-9)
 		long, middle := longestCut(p)
 		if 2*want > long+1e-9 {
 			t.Errorf("seed %d: a circle of %g m is wider than the longest cut of %g m", seed, 2*want, long)

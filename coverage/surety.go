@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo/plane"
 )
 
@@ -90,7 +92,7 @@ type Noise struct {
 // Where bars swing over each other, ground between wider ones does not always hold
 // that between narrower ones. On tracks no set would drive that leaves some dm²
 // where nothing was missed before: they belong to no strip and make none surer.
-func (r *Result) judge(ctx context.Context, runs []run, blind []bool) error {
+func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) error {
 	if r.Noise = noiseOf(runs, r.Work); r.Noise.PassErrorFrom == "" {
 		return nil
 	}
@@ -124,7 +126,7 @@ func (r *Result) judge(ctx context.Context, runs []run, blind []bool) error {
 		}
 	}
 	r.sumNoise()
-	if r.Noise.MissedMost, _, err = MissedAt(ctx, r.Layers.Field, runs, r.Work, -1, false); err != nil {
+	if r.Noise.MissedMost, _, err = ground.MissedAt(ctx, r.Layers.Field, runs, r.Work, -1, false); err != nil {
 		return fmt.Errorf("at credited width − pass-to-pass error: %w", err)
 	}
 	return nil
@@ -143,14 +145,14 @@ func (r *Result) sumNoise() {
 }
 
 // noiseOf says which error is known of the runs.
-func noiseOf(runs []run, w Work) Noise {
+func noiseOf(runs []drive.Run, w drive.Work) Noise {
 	var n Noise
 	fixes, blind := 0, 0
 	bound := false
 	for _, one := range runs {
-		bound = bound || one.bound
-		n.PassError, n.Rounding = max(n.PassError, one.passError), max(n.Rounding, one.rounding)
-		fixes, blind = fixes+len(one.pass.Line), blind+one.blind
+		bound = bound || one.Bound
+		n.PassError, n.Rounding = max(n.PassError, one.PassError), max(n.Rounding, one.Rounding)
+		fixes, blind = fixes+len(one.Pass.Line), blind+one.Blind
 	}
 	switch {
 	case w.PassError > 0:
@@ -177,13 +179,13 @@ type leftover struct {
 
 // leftAt are the pieces still missed when the swaths are wider by a share of the
 // pass-to-pass error, without slivers, and the m² of all with them.
-func (r *Result) leftAt(ctx context.Context, runs []run, share float64) (left []leftover, total float64, err error) {
-	total, pieces, err := MissedAt(ctx, r.Layers.Field, runs, r.Work, share, true)
+func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64) (left []leftover, total float64, err error) {
+	total, pieces, err := ground.MissedAt(ctx, r.Layers.Field, runs, r.Work, share, true)
 	if err != nil {
 		return nil, 0, err
 	}
 	left = make([]leftover, len(pieces))
-	err = inChunks(ctx, len(pieces), 64, r.Work.Workers, func(from, to int) error {
+	err = drive.Chunks(ctx, len(pieces), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
 			if middle, _, below := widest(pieces[k], sliver); !below {
 				left[k] = leftover{middle, pieces[k].Area()}

@@ -8,63 +8,51 @@ import (
 	"strings"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/check"
+	"balk/testdata/trial"
 )
-
-// ofQuality is the sketch's track with a fix quality for each of its lines.
-func (s sketch) ofQuality(lines ...geo.Quality) geo.Track {
-	t := s.track()
-	for k, q := range lines {
-		t.Quality = append(t.Quality, slices.Repeat([]geo.Quality{q}, len(s.lines[k]))...)
-	}
-	return t
-}
-
-// gapped is three passes of 6 m along x on 100 m, the last one g metres beyond the seam.
-func gapped(g float64) sketch {
-	return sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18+g)}, lines: rows(0, 100, 3, 9, 15+g)}
-}
 
 // TestSuretyInClosedForm: 6 m wide, error from pass to pass 10 cm, sliver 2 cm. A
 // gap between passes shrinks by 10 cm (certain from 12 cm) or 5 cm (likely from 7
 // cm); a gap with one pass beside it by 5 cm (certain from 7 cm) or 2.5 cm (likely from 4.5 cm).
 func TestSuretyInClosedForm(t *testing.T) {
 	// Lifted d before the boundary, and before a headland pass along x = 97.
-	lifted := func(d float64) sketch {
-		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18)}, lines: rows(0, 100, 3, 9, 15)}
-		s.lines[1] = straight(plane.XY{Y: 9}, plane.XY{X: 100 - d, Y: 9}, 2)
+	lifted := func(d float64) trial.Sketch {
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 18)}, Lines: trial.Rows(0, 100, 3, 9, 15)}
+		s.Lines[1] = trial.Straight(plane.XY{Y: 9}, plane.XY{X: 100 - d, Y: 9}, 2)
 		return s
 	}
-	short := func(d float64) sketch {
-		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18)}, lines: rows(0, 94, 3, 9, 15)}
-		s.lines[1] = straight(plane.XY{Y: 9}, plane.XY{X: 94 - d, Y: 9}, 2)
-		s.lines = append(s.lines, straight(plane.XY{X: 97}, plane.XY{X: 97, Y: 18}, 2))
+	short := func(d float64) trial.Sketch {
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 18)}, Lines: trial.Rows(0, 94, 3, 9, 15)}
+		s.Lines[1] = trial.Straight(plane.XY{Y: 9}, plane.XY{X: 94 - d, Y: 9}, 2)
+		s.Lines = append(s.Lines, trial.Straight(plane.XY{X: 97}, plane.XY{X: 97, Y: 18}, 2))
 		return s
 	}
-	within := func(d float64) sketch { // the tool is lifted d metres long inside a row
-		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 6)}, lines: rows(0, 50, 3)}
-		s.lines = append(s.lines, straight(plane.XY{X: 50 + d, Y: 3}, plane.XY{X: 100, Y: 3}, 2))
+	within := func(d float64) trial.Sketch { // the tool is lifted d metres long inside a row
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 6)}, Lines: trial.Rows(0, 50, 3)}
+		s.Lines = append(s.Lines, trial.Straight(plane.XY{X: 50 + d, Y: 3}, plane.XY{X: 100, Y: 3}, 2))
 		return s
 	}
-	edge := func(g float64) sketch {
-		return sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 18+g)}, lines: rows(0, 100, 3, 9, 15)}
+	edge := func(g float64) trial.Sketch {
+		return trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 18+g)}, Lines: trial.Rows(0, 100, 3, 9, 15)}
 	}
 	for _, c := range []struct {
 		name    string
-		s       sketch
+		s       trial.Sketch
 		want    Surety
 		area    float64 // m² of the strip
 		certain float64 // m²
 	}{
-		{"passes 30 cm apart", gapped(0.3), SuretyCertain, 30, 0.2 * 100},
-		{"passes 21 cm apart", gapped(0.21), SuretyCertain, 21, 0.11 * 100},
-		{"passes 13 cm apart", gapped(0.13), SuretyLikely, 13, 0.03 * 100},
-		{"passes 11 cm apart", gapped(0.11), SuretyLikely, 11, 0},
-		{"passes 8 cm apart", gapped(0.08), SuretyPossible, 8, 0},
-		{"passes 6 cm apart", gapped(0.06), SuretyPossible, 6, 0},
-		{"passes 3 cm apart", gapped(0.03), SuretyPossible, 3, 0},
+		{"passes 30 cm apart", trial.Gapped(0.3), SuretyCertain, 30, 0.2 * 100},
+		{"passes 21 cm apart", trial.Gapped(0.21), SuretyCertain, 21, 0.11 * 100},
+		{"passes 13 cm apart", trial.Gapped(0.13), SuretyLikely, 13, 0.03 * 100},
+		{"passes 11 cm apart", trial.Gapped(0.11), SuretyLikely, 11, 0},
+		{"passes 8 cm apart", trial.Gapped(0.08), SuretyPossible, 8, 0},
+		{"passes 6 cm apart", trial.Gapped(0.06), SuretyPossible, 6, 0},
+		{"passes 3 cm apart", trial.Gapped(0.03), SuretyPossible, 3, 0},
 		{"lifted 2 m before the boundary", lifted(2), SuretyCertain, 12, (2 - 0.05) * (6 - 0.1)},
 		{"lifted 11 cm before the boundary", lifted(0.11), SuretyCertain, 0.66, (0.11 - 0.05) * (6 - 0.1)},
 		{"lifted 8 cm before the boundary", lifted(0.08), SuretyLikely, 0.48, (0.08 - 0.05) * (6 - 0.1)},
@@ -81,20 +69,20 @@ func TestSuretyInClosedForm(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			turn := func(p plane.XY) plane.XY { return plane.XY{X: 0.6*p.X - 0.8*p.Y, Y: 0.8*p.X + 0.6*p.Y} }
-			for _, s := range []sketch{c.s, c.s.reversed(), c.s.moved(turn)} {
-				r := s.check(t, Work{Width: 6, PassError: 0.1})
+			for _, s := range []trial.Sketch{c.s, c.s.Reversed(), c.s.Moved(turn)} {
+				r := checked(t, s, drive.Work{Width: 6, PassError: 0.1})
 				n := r.Noise
 				if n.PassError != 0.1 || n.PassErrorFrom != "given" || n.Rounding != 0 || n.Why != "" {
 					t.Errorf("error %g m from %q, rounding %g m, %q", n.PassError, n.PassErrorFrom, n.Rounding, n.Why)
 				}
 				if c.certain > 0 { // else hairlines may be left
-					near(t, "certainly missed", n.MissedLeast, c.certain, square100)
+					trial.Near(t, "certainly missed", n.MissedLeast, c.certain, trial.Square100)
 				}
 				if c.want == SuretyPossible && len(r.Strips) == 0 { // nothing of it is likely
 					if len(r.Strips) != 0 || n.Pieces != 1 {
 						t.Fatalf("%d strips, %d pieces only possible: want 0, 1", len(r.Strips), n.Pieces)
 					}
-					near(t, "area only possible", n.Area, c.area, 250.0/8000)
+					trial.Near(t, "area only possible", n.Area, c.area, 250.0/8000)
 					continue
 				}
 				if len(r.Strips) != 1 || n.Pieces != 0 {
@@ -104,8 +92,8 @@ func TestSuretyInClosedForm(t *testing.T) {
 				if g.Surety != c.want || g.Likely == 0 {
 					t.Errorf("surety %q, %g m² likely, want %q and some", g.Surety, g.Likely, c.want)
 				}
-				near(t, "area", g.Area, c.area, 250.0/8000) // drawn polygons are rounded to an eighth of a millimetre
-				near(t, "certain", g.Certain, c.certain, 250.0/8000)
+				trial.Near(t, "area", g.Area, c.area, 250.0/8000) // drawn polygons are rounded to an eighth of a millimetre
+				trial.Near(t, "certain", g.Certain, c.certain, 250.0/8000)
 			}
 		})
 	}
@@ -135,10 +123,10 @@ func TestAStripIsCertainInThePartThatIs(t *testing.T) {
 			}
 			line = append(line, plane.XY{X: x, Y: y})
 		}
-		s := gapped(c.gap)
-		s.rings = [][]plane.XY{rectangle(0, 0, 100, 12)}
-		s.lines = [][]plane.XY{s.lines[0], line}
-		r := s.check(t, Work{Width: 6, PassError: 0.1})
+		s := trial.Gapped(c.gap)
+		s.Rings = [][]plane.XY{trial.Rectangle(0, 0, 100, 12)}
+		s.Lines = [][]plane.XY{s.Lines[0], line}
+		r := checked(t, s, drive.Work{Width: 6, PassError: 0.1})
 		if len(r.Strips) != 1 || r.Noise.Pieces != 0 {
 			t.Fatalf("%s: %d strips listed, %d not: want 1, 0", c.name, len(r.Strips), r.Noise.Pieces)
 		}
@@ -146,37 +134,37 @@ func TestAStripIsCertainInThePartThatIs(t *testing.T) {
 		if g.Surety != c.want {
 			t.Errorf("%s: %q with %.2f m² certain and %.2f m² likely of %.2f, want %q", c.name, g.Surety, g.Certain, g.Likely, g.Area, c.want)
 		}
-		near(t, c.name+": certain", g.Certain, c.certain, 0.4) // the bends into the wide part
-		near(t, c.name+": likely", g.Likely, c.likely, 1.2)    // and a centimetre is below the sliver
+		trial.Near(t, c.name+": certain", g.Certain, c.certain, 0.4) // the bends into the wide part
+		trial.Near(t, c.name+": likely", g.Likely, c.likely, 1.2)    // and a centimetre is below the sliver
 	}
 }
 
 // TestLeastAndMostMissed: three passes of 6 m on 100 × 18.3 m, 0.3 m between the
 // last two, error 0.1 m. At most each pass worked 5.9 × 99.9 m.
 func TestLeastAndMostMissed(t *testing.T) {
-	r := gapped(0.3).check(t, Work{Width: 6, PassError: 0.1})
-	near(t, "least", r.Noise.MissedLeast, 20, square100)
-	near(t, "missed", r.Balance.Missed, 30, square100)
-	near(t, "most", r.Noise.MissedMost, 1830-3*5.9*99.9, square100)
+	r := checked(t, trial.Gapped(0.3), drive.Work{Width: 6, PassError: 0.1})
+	trial.Near(t, "least", r.Noise.MissedLeast, 20, trial.Square100)
+	trial.Near(t, "missed", r.Balance.Missed, 30, trial.Square100)
+	trial.Near(t, "most", r.Noise.MissedMost, 1830-3*5.9*99.9, trial.Square100)
 	// A planned lap of 20 cm is taken off before the error: passes 5.9 m apart,
 	// credited with 5.8 m, with 5.9 m at least and 5.7 m at most. The
 	// boundary has them only on its ends' sides.
-	s := sketch{rings: [][]plane.XY{rectangle(0, 0.1, 100, 17.7)}, lines: rows(0, 100, 3, 8.9, 14.8)}
-	r = s.check(t, Work{Width: 6, Overlap: 0.2, PassError: 0.1})
-	near(t, "least with overlap", r.Noise.MissedLeast, 0, square100)
-	near(t, "missed with overlap", r.Balance.Missed, 20, square100)
-	near(t, "most with overlap", r.Noise.MissedMost, 1760-3*5.7*99.9, square100)
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0.1, 100, 17.7)}, Lines: trial.Rows(0, 100, 3, 8.9, 14.8)}
+	r = checked(t, s, drive.Work{Width: 6, Overlap: 0.2, PassError: 0.1})
+	trial.Near(t, "least with overlap", r.Noise.MissedLeast, 0, trial.Square100)
+	trial.Near(t, "missed with overlap", r.Balance.Missed, 20, trial.Square100)
+	trial.Near(t, "most with overlap", r.Noise.MissedMost, 1760-3*5.7*99.9, trial.Square100)
 	// The ends at a log gap stay: one pass of 10 m, 40 to 70 m of it not logged.
-	line := append(straight(plane.XY{Y: 5}, plane.XY{X: 40, Y: 5}, 2), straight(plane.XY{X: 70, Y: 5}, plane.XY{X: 100, Y: 5}, 2)...)
-	s = sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 10)}, lines: [][]plane.XY{line}}
-	r = s.check(t, Work{Width: 10, PassError: 0.1})
-	near(t, "least beside a log gap", r.Noise.MissedLeast, 0, square100)
-	near(t, "most beside a log gap", r.Noise.MissedMost, 1000-9.9*99.9, square100)
+	line := append(trial.Straight(plane.XY{Y: 5}, plane.XY{X: 40, Y: 5}, 2), trial.Straight(plane.XY{X: 70, Y: 5}, plane.XY{X: 100, Y: 5}, 2)...)
+	s = trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 10)}, Lines: [][]plane.XY{line}}
+	r = checked(t, s, drive.Work{Width: 10, PassError: 0.1})
+	trial.Near(t, "least beside a log gap", r.Noise.MissedLeast, 0, trial.Square100)
+	trial.Near(t, "most beside a log gap", r.Noise.MissedMost, 1000-9.9*99.9, trial.Square100)
 	// A pass shorter than the error may not have been worked at all.
-	s = sketch{rings: [][]plane.XY{rectangle(0, 0, 10, 10)}, lines: [][]plane.XY{straight(plane.XY{X: 5, Y: 5}, plane.XY{X: 5.9, Y: 5}, 0.1)}}
-	near(t, "most with a short pass", s.check(t, Work{Width: 6, PassError: 1}).Noise.MissedMost, 100, square100)
-	near(t, "most with a wider error", s.check(t, Work{Width: 6, PassError: 7}).Noise.MissedMost, 100, square100)
-	near(t, "least with a short pass", s.check(t, Work{Width: 6, PassError: 1}).Noise.MissedLeast, 100-1.9*7, square100)
+	s = trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 10, 10)}, Lines: [][]plane.XY{trial.Straight(plane.XY{X: 5, Y: 5}, plane.XY{X: 5.9, Y: 5}, 0.1)}}
+	trial.Near(t, "most with a short pass", checked(t, s, drive.Work{Width: 6, PassError: 1}).Noise.MissedMost, 100, trial.Square100)
+	trial.Near(t, "most with a wider error", checked(t, s, drive.Work{Width: 6, PassError: 7}).Noise.MissedMost, 100, trial.Square100)
+	trial.Near(t, "least with a short pass", checked(t, s, drive.Work{Width: 6, PassError: 1}).Noise.MissedLeast, 100-1.9*7, trial.Square100)
 }
 
 // TestSuretyByFixQuality: pass by pass, what the fix says of itself.
@@ -186,25 +174,25 @@ func TestSuretyByFixQuality(t *testing.T) {
 		name    string
 		gap     float64
 		quality []geo.Quality
-		w       Work
+		w       drive.Work
 		want    Surety
 		least   float64 // m², of a gap of 100 m
 		err     float64 // m, greatest used
 	}{
-		{"all fixed", 0.2, []geo.Quality{fixed, fixed, fixed}, Work{}, SuretyCertain, (0.2 - 0.028028) * 100, 0.028028},
-		{"all single", 0.2, []geo.Quality{single, single, single}, Work{}, SuretyPossible, 0, 1},
+		{"all fixed", 0.2, []geo.Quality{fixed, fixed, fixed}, drive.Work{}, SuretyCertain, (0.2 - 0.028028) * 100, 0.028028},
+		{"all single", 0.2, []geo.Quality{single, single, single}, drive.Work{}, SuretyPossible, 0, 1},
 		// The gap shrinks by 14 mm on one side and by 100 mm on the other.
-		{"a float pass beside a fixed one", 0.2, []geo.Quality{fixed, fixed, float}, Work{}, SuretyLikely, (0.2 - 0.014014 - 0.1) * 100, 0.2},
-		{"a float pass beside a fixed one, nearer", 0.1, []geo.Quality{fixed, fixed, float}, Work{}, SuretyPossible, 0, 0.2},
-		{"the float pass lies elsewhere", 0.1, []geo.Quality{float, fixed, fixed}, Work{}, SuretyCertain, (0.1 - 0.028028) * 100, 0.2},
-		{"the given error wins", 0.2, []geo.Quality{single, single, reckoned}, Work{PassError: 0.05}, SuretyCertain, (0.2 - 0.05) * 100, 0.05},
-		{"the pass beside it has no known error", 0.2, []geo.Quality{fixed, fixed, reckoned}, Work{}, SuretyUnknown, (0.2 - 0.014014) * 100, 0.028028},
-		{"a pass elsewhere has no known error", 0.2, []geo.Quality{unlogged, fixed, fixed}, Work{}, SuretyCertain, (0.2 - 0.028028) * 100, 0.028028},
+		{"a float pass beside a fixed one", 0.2, []geo.Quality{fixed, fixed, float}, drive.Work{}, SuretyLikely, (0.2 - 0.014014 - 0.1) * 100, 0.2},
+		{"a float pass beside a fixed one, nearer", 0.1, []geo.Quality{fixed, fixed, float}, drive.Work{}, SuretyPossible, 0, 0.2},
+		{"the float pass lies elsewhere", 0.1, []geo.Quality{float, fixed, fixed}, drive.Work{}, SuretyCertain, (0.1 - 0.028028) * 100, 0.2},
+		{"the given error wins", 0.2, []geo.Quality{single, single, reckoned}, drive.Work{PassError: 0.05}, SuretyCertain, (0.2 - 0.05) * 100, 0.05},
+		{"the pass beside it has no known error", 0.2, []geo.Quality{fixed, fixed, reckoned}, drive.Work{}, SuretyUnknown, (0.2 - 0.014014) * 100, 0.028028},
+		{"a pass elsewhere has no known error", 0.2, []geo.Quality{unlogged, fixed, fixed}, drive.Work{}, SuretyCertain, (0.2 - 0.028028) * 100, 0.028028},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s := gapped(c.gap)
+			s := trial.Gapped(c.gap)
 			c.w.Width = 6
-			r := checkTracks(t, s, c.w, s.ofQuality(c.quality...))
+			r := checkTracks(t, s, c.w, s.OfQuality(c.quality...))
 			n, surety := r.Noise, SuretyPossible
 			if len(r.Strips) > 0 {
 				surety = r.Strips[0].Surety
@@ -212,8 +200,8 @@ func TestSuretyByFixQuality(t *testing.T) {
 			if surety != c.want || len(r.Strips)+n.Pieces != 1 {
 				t.Errorf("surety %q, want %q; %d strips, %d pieces only possible", surety, c.want, len(r.Strips), n.Pieces)
 			}
-			near(t, "certainly missed", n.MissedLeast, c.least, square100)
-			near(t, "greatest error", n.PassError, c.err, 1e-9)
+			trial.Near(t, "certainly missed", n.MissedLeast, c.least, trial.Square100)
+			trial.Near(t, "greatest error", n.PassError, c.err, 1e-9)
 			if told, want := n.Why != "", c.w.PassError == 0 && (slices.Contains(c.quality, reckoned) || slices.Contains(c.quality, unlogged)); told != want {
 				t.Errorf("why: %q", n.Why)
 			}
@@ -226,31 +214,18 @@ func TestSuretyByFixQuality(t *testing.T) {
 
 // TestNoSuretyWithoutAnError: the same strips as ever, none sure, and the reason.
 func TestNoSuretyWithoutAnError(t *testing.T) {
-	s := gapped(0.03)
+	s := trial.Gapped(0.03)
 	for name, track := range map[string]geo.Track{
-		"no quality logged": s.track(),
-		"all reckoned":      s.ofQuality(geo.QualityEstimated, geo.QualityEstimated, geo.QualityNone),
-		"column left blank": s.ofQuality(geo.QualityUnknown, geo.QualityUnknown, geo.QualityUnknown),
+		"no quality logged": s.Track(),
+		"all reckoned":      s.OfQuality(geo.QualityEstimated, geo.QualityEstimated, geo.QualityNone),
+		"column left blank": s.OfQuality(geo.QualityUnknown, geo.QualityUnknown, geo.QualityUnknown),
 	} {
-		r := checkTracks(t, s, Work{Width: 6}, track)
+		r := checkTracks(t, s, drive.Work{Width: 6}, track)
 		if len(r.Strips) != 1 || r.Strips[0].Surety != SuretyUnknown || r.Strips[0].Certain != 0 {
 			t.Errorf("%s: strips %+v", name, r.Strips)
 		}
 		if (r.Noise != Noise{Why: r.Noise.Why}) || !strings.Contains(r.Noise.Why, "no pass-to-pass error") {
 			t.Errorf("%s: noise %+v", name, r.Noise)
-		}
-	}
-}
-
-func TestPassErrorLimits(t *testing.T) {
-	for _, e := range []float64{-0.01, 10.5, math.NaN(), math.Inf(1)} {
-		if err := (Work{Width: 6, PassError: e}).Validate(); err == nil || !strings.Contains(err.Error(), "pass-to-pass error") {
-			t.Errorf("pass-to-pass error %g m: got %v", e, err)
-		}
-	}
-	for _, e := range []float64{0, 0.02, 10} {
-		if err := (Work{Width: 6, PassError: e}).Validate(); err != nil {
-			t.Errorf("pass-to-pass error %g m: %v", e, err)
 		}
 	}
 }
@@ -263,11 +238,11 @@ func TestMoreErrorNeverSurer(t *testing.T) {
 	judged := map[Surety]int{}
 	for k := range uint64(16) {
 		rng := rand.New(rand.NewPCG(seed, k))
-		s, w := operation(rng), Work{Width: 5, Overlap: 0.1, Headland: 8}
+		s, w := trial.Operation(rng), drive.Work{Width: 5, Overlap: 0.1, Headland: 8}
 		if k%2 == 1 {
-			s, w = wild(rng), Work{Width: []float64{1, 3, 6}[rng.IntN(3)]}
+			s, w = trial.Wild(rng), drive.Work{Width: []float64{1, 3, 6}[rng.IntN(3)]}
 		}
-		listed := s.check(t, w)
+		listed := checked(t, s, w)
 		// Drawn polygons are rounded to an eighth of a millimetre.
 		drawn := 1e-6
 		for _, p := range listed.Layers.Missed {
@@ -276,7 +251,7 @@ func TestMoreErrorNeverSurer(t *testing.T) {
 		of := map[string]Strip{}
 		for i, e := range []float64{0.003, 0.01, 0.03, 0.1, 0.3, 1, 3} {
 			w.PassError = e
-			r := s.check(t, w)
+			r := checked(t, s, w)
 			b, n := r.Balance, r.Noise
 			name, tol := fmt.Sprintf("seed %d, field %d, error %g m", seed, k, e), 1e-9*b.Field
 			if n.MissedLeast > b.Missed+tol || b.Missed > n.MissedMost+tol {
@@ -302,7 +277,7 @@ func TestMoreErrorNeverSurer(t *testing.T) {
 				now[id] = g
 			}
 			judged[SuretyPossible] += n.Pieces
-			near(t, name+": strips, slivers and noise", sum, b.Missed, drawn)
+			trial.Near(t, name+": strips, slivers and noise", sum, b.Missed, drawn)
 			if certain > n.MissedLeast+drawn {
 				t.Errorf("%s: strips are certain of %g m², missed at least are %g m²", name, certain, n.MissedLeast)
 			}
@@ -338,18 +313,18 @@ func TestSuretyStaysWhen(t *testing.T) {
 	}
 	for k := range uint64(4) {
 		rng := rand.New(rand.NewPCG(seed, k))
-		s, w := operation(rng), Work{Width: 5, Overlap: 0.1, PassError: 0.08}
-		want := s.check(t, w)
+		s, w := trial.Operation(rng), drive.Work{Width: 5, Overlap: 0.1, PassError: 0.08}
+		want := checked(t, s, w)
 		sin, cos := math.Sincos(rng.Float64() * 2 * math.Pi)
-		for name, o := range map[string]sketch{
-			"turned":    s.moved(func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} }),
-			"mirrored":  s.moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.X, Y: p.Y} }),
-			"backwards": s.reversed(),
-			"split":     s.split(rng),
+		for name, o := range map[string]trial.Sketch{
+			"turned":    s.Moved(func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y} }),
+			"mirrored":  s.Moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.X, Y: p.Y} }),
+			"backwards": s.Reversed(),
+			"split":     s.Split(rng),
 		} {
-			got := o.check(t, w)
-			near(t, name+": least", got.Noise.MissedLeast, want.Noise.MissedLeast, 1e-9*want.Balance.Field)
-			near(t, name+": most", got.Noise.MissedMost, want.Noise.MissedMost, 1e-9*want.Balance.Field)
+			got := checked(t, o, w)
+			trial.Near(t, name+": least", got.Noise.MissedLeast, want.Noise.MissedLeast, 1e-9*want.Balance.Field)
+			trial.Near(t, name+": most", got.Noise.MissedMost, want.Noise.MissedMost, 1e-9*want.Balance.Field)
 			for _, s := range []Surety{SuretyCertain, SuretyLikely, SuretyPossible} { // a strip on the brink may go either way
 				if a, b := many(got, s), many(want, s); max(a, b)-min(a, b) > brink {
 					t.Errorf("seed %d, field %d, %s: %d strips %q, were %d", seed, k, name, a, s, b)
@@ -358,7 +333,7 @@ func TestSuretyStaysWhen(t *testing.T) {
 		}
 		for _, n := range []int{1, 3} {
 			w.Workers = n
-			got := s.check(t, w)
+			got := checked(t, s, w)
 			got.Work.Workers = want.Work.Workers
 			if fmt.Sprintf("%+v", got) != fmt.Sprintf("%+v", want) {
 				t.Errorf("seed %d, field %d: %d workers give another result", seed, k, n)
@@ -373,7 +348,7 @@ func TestSuretyOnARealLog(t *testing.T) {
 	field, track := seeding(t, check.Shared(t, "open"))
 	last := Noise{}
 	for k, e := range []float64{0.03, 0.2, 1} {
-		r, err := Check(t.Context(), field, []geo.Track{track}, Work{Width: 13.2, Overlap: 0.2, PassError: e})
+		r, err := Check(t.Context(), field, []geo.Track{track}, drive.Work{Width: 13.2, Overlap: 0.2, PassError: e})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -381,7 +356,7 @@ func TestSuretyOnARealLog(t *testing.T) {
 		for _, g := range r.Strips {
 			sum, certain = sum+g.Area, certain+g.Certain
 		}
-		near(t, "strips, slivers and noise", sum, r.Balance.Missed, 1e-6*r.Balance.Field)
+		trial.Near(t, "strips, slivers and noise", sum, r.Balance.Missed, 1e-6*r.Balance.Field)
 		if !(n.MissedLeast > 0 && n.MissedLeast < r.Balance.Missed && r.Balance.Missed < n.MissedMost && certain <= n.MissedLeast+1e-6*r.Balance.Field) {
 			t.Errorf("error %g m: missed %g m², noise %+v, certain %g m²", e, r.Balance.Missed, n, certain)
 		}
@@ -397,22 +372,22 @@ func TestSuretyOnARealLog(t *testing.T) {
 func TestWhatSureMeans(t *testing.T) {
 	below := func(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
 	// one of two passes errs by 1/√2 of the difference
-	near(t, "certain between passes", below(in95), 0.975, 5e-4)
-	near(t, "likely between passes", below(in95/2), 0.836, 5e-4)
-	near(t, "certain along the boundary", below(in95*math.Sqrt2/2), 0.917, 5e-4)
-	near(t, "likely along the boundary", below(in95*math.Sqrt2/4), 0.756, 5e-4)
+	trial.Near(t, "certain between passes", below(1.96), 0.975, 5e-4)
+	trial.Near(t, "likely between passes", below(1.96/2), 0.836, 5e-4)
+	trial.Near(t, "certain along the boundary", below(1.96*math.Sqrt2/2), 0.917, 5e-4)
+	trial.Near(t, "likely along the boundary", below(1.96*math.Sqrt2/4), 0.756, 5e-4)
 }
 
 // BenchmarkSurety is Check with a given error; BenchmarkCheck is without.
 func BenchmarkSurety(b *testing.B) {
-	for _, n := range benchSizes {
+	for _, n := range trial.BenchSizes {
 		b.Run(fmt.Sprintf("fixes=%d", n), func(b *testing.B) {
-			s := bigOperation(n)
-			field, track := s.field(), []geo.Track{s.track()}
+			s := trial.BigOperation(n)
+			field, track := s.Field(), []geo.Track{s.Track()}
 			fixes := track[0].Fixes()
 			b.ReportAllocs()
 			for b.Loop() {
-				r, err := Check(b.Context(), field, track, Work{Width: 5, Overlap: 0.1, Rounds: 2, PassError: 0.028})
+				r, err := Check(b.Context(), field, track, drive.Work{Width: 5, Overlap: 0.1, Rounds: 2, PassError: 0.028})
 				if err != nil {
 					b.Fatal(err)
 				}

@@ -6,8 +6,10 @@ import (
 	"slices"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // leg is a straight way at a speed, with the tool in the ground or not.
@@ -80,8 +82,8 @@ func TestTransportOverWorkedGround(t *testing.T) {
 		{"all rows driven twice", append(rows(10), rows(10)...), 0, 1000, 6000},
 	} {
 		line, times, _ := legs(plane.XY{X: -20, Y: 3}, c.legs)
-		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 60)}, lines: [][]plane.XY{line}, times: [][]float64{times}}
-		r := s.check(t, Work{Width: 6})
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 60)}, Lines: [][]plane.XY{line}, Times: [][]float64{times}}
+		r := checked(t, s, drive.Work{Width: 6})
 		lifted, doubtful := 0.0, 0.0
 		for _, l := range r.Log {
 			if l.Doubtful {
@@ -123,8 +125,8 @@ func TestAcrossThePasses(t *testing.T) {
 			work = append(work, leg{a, 2, false}, leg{b, 2, true})
 		}
 		line, times, _ := legs(plane.XY{X: -10, Y: 3}, work)
-		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 60)}, lines: [][]plane.XY{line}, times: [][]float64{times}}
-		r := s.check(t, Work{Width: 6})
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 60)}, Lines: [][]plane.XY{line}, Times: [][]float64{times}}
+		r := checked(t, s, drive.Work{Width: 6})
 		middle := plane.XY{} // the plane's middle is the field's
 		for _, l := range r.Log {
 			for k := 1; k < len(l.Line); k++ {
@@ -150,8 +152,8 @@ func TestSmallFieldWorkedTwice(t *testing.T) {
 		all = append(all, leg{a, 2, false}, leg{b, 2, true})
 	}
 	line, times, _ := legs(plane.XY{X: -20, Y: 3}, all)
-	s := sketch{rings: [][]plane.XY{rectangle(0, 0, 40, 60)}, lines: [][]plane.XY{line}, times: [][]float64{times}}
-	r := s.check(t, Work{Width: 6})
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 40, 60)}, Lines: [][]plane.XY{line}, Times: [][]float64{times}}
+	r := checked(t, s, drive.Work{Width: 6})
 	if b := r.Balance; b.Twice+b.More < 0.95*b.Field {
 		t.Errorf("%.0f of %.0f m² worked twice or more, want all", b.Twice+b.More, b.Field)
 	}
@@ -173,8 +175,8 @@ func TestSwerveIntoTheHeadland(t *testing.T) {
 		{"the round has been there", []leg{{plane.XY{X: -5, Y: 5}, 2, false}, {plane.XY{X: 105, Y: 5}, 2, true}, {plane.XY{X: 120, Y: 5}, 2, false}, {plane.XY{X: 120, Y: 70}, 2, false}, {plane.XY{X: -20, Y: 70}, 2, false}}, false},
 	} {
 		line, times, _ := legs(plane.XY{X: -20, Y: 14}, append(append(c.before, leg{plane.XY{X: -5, Y: 14}, 2, false}), swerve...))
-		s := sketch{rings: [][]plane.XY{rectangle(0, 0, 100, 60)}, lines: [][]plane.XY{line}, times: [][]float64{times}}
-		r := s.check(t, Work{Width: 6, Headland: 10})
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 60)}, Lines: [][]plane.XY{line}, Times: [][]float64{times}}
+		r := checked(t, s, drive.Work{Width: 6, Headland: 10})
 		found := false
 		for _, l := range r.Log {
 			if p := l.Line[len(l.Line)/2]; p.Dist(plane.XY{X: 0, Y: -24.5}) < 6 && l.Doubtful {
@@ -199,16 +201,16 @@ func TestDoubtHoldsWhatIsSaid(t *testing.T) {
 	const seed = 5
 	t.Logf("seed %d", seed)
 	for n, p := range plans() {
-		w := Work{Width: 6, Overlap: 0.1, Rounds: p.rounds}
+		w := drive.Work{Width: 6, Overlap: 0.1, Rounds: p.rounds}
 		rng := rand.New(rand.NewPCG(seed, uint64(n)))
 		log, _ := shiftOf(p, w, rng).logged(1, 0.02, 0.01, 0, rng)
-		if known := log.check(t, w); known.Doubt != nil {
+		if known := checked(t, log, w); known.Doubt != nil {
 			t.Errorf("%s: logged, but doubt %+v", p.name, known.Doubt)
 		}
-		log.state = nil
-		r := log.check(t, w)
+		log.State = nil
+		r := checked(t, log, w)
 		if r.Doubt == nil {
-			if slices.ContainsFunc(r.Log, func(s Stretch) bool { return s.Doubtful }) {
+			if slices.ContainsFunc(r.Log, func(s drive.Stretch) bool { return s.Doubtful }) {
 				t.Errorf("%s: doubtful stretches and no doubt", p.name)
 			}
 			continue

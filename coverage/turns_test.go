@@ -5,9 +5,11 @@ import (
 	"slices"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // turning is two passes of 80 m with a way between them, logged every half metre
@@ -16,11 +18,11 @@ import (
 //	pass 1 →────────────────╮
 //	                        │ way between
 //	pass 2 ←────────────────╯
-func turning(between []plane.XY) sketch {
-	s := sketch{rings: [][]plane.XY{rectangle(0, -60, 160, 60)}}
-	there := straight(plane.XY{X: 10, Y: 0}, plane.XY{X: 90, Y: 0}, 0.5)
+func turning(between []plane.XY) trial.Sketch {
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, -60, 160, 60)}}
+	there := trial.Straight(plane.XY{X: 10, Y: 0}, plane.XY{X: 90, Y: 0}, 0.5)
 	end := between[len(between)-1]
-	back := straight(end, plane.XY{X: 10, Y: end.Y}, 0.5)
+	back := trial.Straight(end, plane.XY{X: 10, Y: end.Y}, 0.5)
 	line := slices.Concat(there, between[1:], back[1:])
 	var times []float64
 	var state []geo.WorkState
@@ -36,15 +38,15 @@ func turning(between []plane.XY) sketch {
 			state = append(state, geo.Lifted)
 		}
 	}
-	s.lines, s.times, s.state = [][]plane.XY{line}, [][]float64{times}, [][]geo.WorkState{state}
+	s.Lines, s.Times, s.State = [][]plane.XY{line}, [][]float64{times}, [][]geo.WorkState{state}
 	return s
 }
 
 // fishtail is a quarter of 6 m, 9 m back, a quarter of 6 m: rows 3 m apart.
 func fishtail() []plane.XY {
-	first := arc(plane.XY{X: 90, Y: 6}, 6, -90, 0, 20)
-	last := arc(plane.XY{X: 90, Y: -3}, 6, 0, 90, 20)
-	return slices.Concat(first, straight(plane.XY{X: 96, Y: 6}, plane.XY{X: 96, Y: -3}, 0.5)[1:], last[1:])
+	first := trial.Arc(plane.XY{X: 90, Y: 6}, 6, -90, 0, 20)
+	last := trial.Arc(plane.XY{X: 90, Y: -3}, 6, 0, 90, 20)
+	return slices.Concat(first, trial.Straight(plane.XY{X: 96, Y: 6}, plane.XY{X: 96, Y: -3}, 0.5)[1:], last[1:])
 }
 
 // Way, time, radius and bend of turns with known figures: a half circle is π·r long.
@@ -58,16 +60,16 @@ func TestTurnsOfALog(t *testing.T) {
 		changes        int
 		tight          bool
 	}{
-		{name: "half circle of 8 m", between: arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), length: 8 * math.Pi, radius: 8},
-		{name: "half circle of 8 m, drawbar radius 7 m", between: arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), turnRadius: 7, length: 8 * math.Pi, radius: 8},
-		{name: "half circle of 8 m, drawbar radius 9 m", between: arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), turnRadius: 9, length: 8 * math.Pi, radius: 8, tight: true},
-		{name: "antenna 2 m ahead of the axle", between: arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), mount: rig.Mount{AntennaAhead: 2, Hitch: 3}, length: 8 * math.Pi, radius: math.Sqrt(60)},
-		{name: "drawbar angle beyond its limit", between: arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), mount: rig.Mount{Trailed: true, Drawbar: 5, MaxAngle: 30}, length: 8 * math.Pi, radius: 8, tight: true},
-		{name: "wide U with a straight", between: slices.Concat(arc(plane.XY{X: 90, Y: 6}, 6, -90, 0, 30), arc(plane.XY{X: 90, Y: 14}, 6, 0, 90, 30)), length: 6*math.Pi + 8, radius: 6},
+		{name: "half circle of 8 m", between: trial.Arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), length: 8 * math.Pi, radius: 8},
+		{name: "half circle of 8 m, drawbar radius 7 m", between: trial.Arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), turnRadius: 7, length: 8 * math.Pi, radius: 8},
+		{name: "half circle of 8 m, drawbar radius 9 m", between: trial.Arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), turnRadius: 9, length: 8 * math.Pi, radius: 8, tight: true},
+		{name: "antenna 2 m ahead of the axle", between: trial.Arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), mount: rig.Mount{AntennaAhead: 2, Hitch: 3}, length: 8 * math.Pi, radius: math.Sqrt(60)},
+		{name: "drawbar angle beyond its limit", between: trial.Arc(plane.XY{X: 90, Y: 8}, 8, -90, 90, 60), mount: rig.Mount{Trailed: true, Drawbar: 5, MaxAngle: 30}, length: 8 * math.Pi, radius: 8, tight: true},
+		{name: "wide U with a straight", between: slices.Concat(trial.Arc(plane.XY{X: 90, Y: 6}, 6, -90, 0, 30), trial.Arc(plane.XY{X: 90, Y: 14}, 6, 0, 90, 30)), length: 6*math.Pi + 8, radius: 6},
 		{name: "fishtail", between: fishtail(), length: 6*math.Pi + 9, radius: 6, changes: 2},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r := turning(c.between).check(t, Work{Width: 4, Mount: c.mount, TurnRadius: c.turnRadius})
+			r := checked(t, turning(c.between), drive.Work{Width: 4, Mount: c.mount, TurnRadius: c.turnRadius})
 			if len(r.Turns) != 1 {
 				t.Fatalf("%d turns, want 1: %+v", len(r.Turns), r.Turns)
 			}
@@ -90,27 +92,20 @@ func TestTurnsOfALog(t *testing.T) {
 
 // The tool lifted for 10 m in a row is no turn; nor is the road to another field.
 func TestNoTurns(t *testing.T) {
-	row := turning(straight(plane.XY{X: 90, Y: 0}, plane.XY{X: 100, Y: 0}, 0.5))
-	line := straight(plane.XY{X: 10, Y: 0}, plane.XY{X: 150, Y: 0}, 0.5)
-	row.lines = [][]plane.XY{line}
-	row.times, row.state = nil, [][]geo.WorkState{make([]geo.WorkState, len(line))}
+	row := turning(trial.Straight(plane.XY{X: 90, Y: 0}, plane.XY{X: 100, Y: 0}, 0.5))
+	line := trial.Straight(plane.XY{X: 10, Y: 0}, plane.XY{X: 150, Y: 0}, 0.5)
+	row.Lines = [][]plane.XY{line}
+	row.Times, row.State = nil, [][]geo.WorkState{make([]geo.WorkState, len(line))}
 	for i, p := range line {
-		row.state[0][i] = geo.Working
+		row.State[0][i] = geo.Working
 		if p.X > 70 && p.X < 80 {
-			row.state[0][i] = geo.Lifted
+			row.State[0][i] = geo.Lifted
 		}
 	}
-	far := turning(slices.Concat(straight(plane.XY{X: 90, Y: 0}, plane.XY{X: 900, Y: 0}, 5), straight(plane.XY{X: 900, Y: 16}, plane.XY{X: 90, Y: 16}, 5)))
-	for name, s := range map[string]sketch{"lifted in the row": row, "on the road": far} {
-		if r := s.check(t, Work{Width: 4}); len(r.Passes) != 2 || len(r.Turns) != 0 {
+	far := turning(slices.Concat(trial.Straight(plane.XY{X: 90, Y: 0}, plane.XY{X: 900, Y: 0}, 5), trial.Straight(plane.XY{X: 900, Y: 16}, plane.XY{X: 90, Y: 16}, 5)))
+	for name, s := range map[string]trial.Sketch{"lifted in the row": row, "on the road": far} {
+		if r := checked(t, s, drive.Work{Width: 4}); len(r.Passes) != 2 || len(r.Turns) != 0 {
 			t.Errorf("%s: %d passes, turns %+v, want 2 and none", name, len(r.Passes), r.Turns)
 		}
-	}
-}
-
-func TestTurningSums(t *testing.T) {
-	got := TurningOf([]Turn{{Seconds: 20, Radius: 8}, {Seconds: 30, Radius: 6, Tight: true, Angle: 50}, {Seconds: 70}, {Radius: 0}})
-	if want := (Turning{Turns: 4, Tight: 1, Median: 30, Worst: 70, Radius: 6, Angle: 50}); got != want {
-		t.Errorf("%+v, want %+v", got, want)
 	}
 }

@@ -19,20 +19,23 @@ var arrows = map[string][]string{
 	"geo/read":           {"geo", "geo/crs", "geo/plane"},
 	"coverage/rig":       {"geo/plane"},
 	"coverage/turn":      {"geo", "geo/plane", "coverage/rig"},
-	"coverage":           {"geo", "geo/plane", "coverage/rig"},
-	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/rig", "coverage/turn"},
-	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/rig", "coverage/turn"},
-	"export/vector":      {"coverage", "geo", "geo/plane"},
-	"export/figures":     {"coverage"},
+	"coverage/drive":     {"geo", "geo/plane", "coverage/rig"},
+	"coverage/ground":    {"geo/plane", "coverage/drive"},
+	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground"},
+	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn"},
+	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn"},
+	"export/vector":      {"coverage", "coverage/drive", "geo", "geo/plane"},
+	"export/figures":     {"coverage", "coverage/ground"},
 	"export/sheet/paper": {"geo"},
-	"export/sheet":       {"export/sheet/paper", "export/figures", "coverage", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},
+	"export/sheet":       {"export/sheet/paper", "export/figures", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},
 	"export/record":      {"coverage", "export/figures", "geo"},
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
-	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/read", "coverage", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/vector", "export/sheet", "export/sheet/paper", "export/record"},
-	"cmd/internal/cli":   {"cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "geo"},
+	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/read", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/vector", "export/sheet", "export/sheet/paper", "export/record"},
+	"cmd/internal/cli":   {"cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
-	"testdata/check":     {}, // for tests only: this table is of other files
-	".ci/mutants":        {}, // a tool of the gate
+	"testdata/check":     {},                                                 // for tests only: this table is of other files
+	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"}, // for tests only
+	".ci/mutants":        {},                                                 // a tool of the gate
 
 	"cmd/internal/folder": {},
 	"cmd/internal/help":   {},

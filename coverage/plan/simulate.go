@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/geo"
@@ -114,7 +115,7 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 	if err != nil {
 		return Candidate{}, err
 	}
-	w := coverage.Work{WidthFrom: coverage.WidthLogged, Headland: p.Depth, Working: coverage.EvidenceLogged, GapDist: 1e4, GapTime: 86400, Workers: p.Options.Workers}.With(p.Implement)
+	w := drive.Work{WidthFrom: drive.WidthLogged, Headland: p.Depth, Working: drive.EvidenceLogged, GapDist: 1e4, GapTime: 86400, Workers: p.Options.Workers}.With(p.Implement)
 	w.Mount = rig.Mount{} // the track is that of the bar's middle
 	r, err := coverage.Weigh(ctx, l.field(), []geo.Track{track}, w)
 	if err != nil {

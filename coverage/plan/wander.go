@@ -7,7 +7,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"balk/coverage"
+	"balk/coverage/ground"
 	"balk/geo/plane"
 )
 
@@ -76,7 +76,7 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 // the left ones. It winds once round what the bar worked going ahead, and once less where
 // an end ran backwards in a bend, on ground that lies in the band before and after it too.
 func band(p Pass, width, off float64) plane.Ring {
-	right, left := coverage.BarsAlong(spaced(p.Line), width, off)
+	right, left := ground.BarsAlong(spaced(p.Line), width, off)
 	slices.Reverse(left)
 	return append(plane.Ring(right), left...)
 }

@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo/plane"
 )
@@ -31,7 +31,7 @@ func stubs(rows int) sketch {
 // known but its radius, and for a trailed one with its outline.
 func BenchmarkOf(b *testing.B) {
 	for _, rows := range []int{10, 50, 150, 500} {
-		r := stubs(rows).check(b, coverage.Work{Width: 5})
+		r := stubs(rows).check(b, drive.Work{Width: 5})
 		for _, c := range []struct {
 			name string
 			im   rig.Implement

@@ -12,8 +12,8 @@ import (
 	"github.com/tidwall/rtree"
 )
 
-// ground is the field as one drives on it.
-type ground struct {
+// terrain is the field as one drives on it.
+type terrain struct {
 	rims    [][]plane.XY // boundary and obstacles, closed, the field on the left
 	edges   [][2]plane.XY
 	tree    rtree.RTreeG[int32]
@@ -30,8 +30,8 @@ const (
 	fineOutline = 0.02
 )
 
-func groundOf(field []plane.Polygon, im rig.Implement) (*ground, error) {
-	g := &ground{}
+func terrainOf(field []plane.Polygon, im rig.Implement) (*terrain, error) {
+	g := &terrain{}
 	gap := max(cornerGap, im.Turning.Margin+max(im.Tractor.Width, im.Body.Width)/2)
 	for _, p := range field {
 		for k, r := range p {
@@ -65,7 +65,7 @@ func groundOf(field []plane.Polygon, im rig.Implement) (*ground, error) {
 }
 
 // addCorners takes the corners of a rim that stand into the field, moved off it by gap.
-func (g *ground) addCorners(r plane.Ring, gap float64) {
+func (g *terrain) addCorners(r plane.Ring, gap float64) {
 	n := len(r)
 	for i, p := range r {
 		in, out := p.Sub(r[(i+n-1)%n]), r[(i+1)%n].Sub(p)
@@ -80,7 +80,7 @@ func (g *ground) addCorners(r plane.Ring, gap float64) {
 }
 
 // layRoads finds the shortest ways between all corners (Floyd 1962, Warshall 1962).
-func (g *ground) layRoads() {
+func (g *terrain) layRoads() {
 	n := len(g.corners)
 	g.roads = make([][]float64, n)
 	for i := range n {
@@ -106,7 +106,7 @@ func (g *ground) layRoads() {
 }
 
 // clear says whether the segment a b crosses no rim.
-func (g *ground) clear(a, b plane.XY) bool {
+func (g *terrain) clear(a, b plane.XY) bool {
 	ok := true
 	d := b.Sub(a)
 	box := plane.EmptyBox().Extend(a, b)
@@ -121,7 +121,7 @@ func (g *ground) clear(a, b plane.XY) bool {
 }
 
 // rimWithin says whether the box of an edge meets box.
-func (g *ground) rimWithin(box plane.Box) bool {
+func (g *terrain) rimWithin(box plane.Box) bool {
 	found := false
 	g.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, _ int32) bool {
 		found = true
@@ -132,7 +132,7 @@ func (g *ground) rimWithin(box plane.Box) bool {
 
 // rimNear gives the steps of a swath, a ring of ringOf, from bar i to bar k the edges whose boxes meet theirs, halving what
 // is not clear of all.
-func (g *ground) rimNear(near [][]int32, ring plane.Ring, i, k int) {
+func (g *terrain) rimNear(near [][]int32, ring plane.Ring, i, k int) {
 	n := len(ring)
 	box := plane.EmptyBox().Extend(ring[i : k+1]...).Extend(ring[n-1-k : n-i]...)
 	if k-i == 1 {
@@ -149,7 +149,7 @@ func (g *ground) rimNear(near [][]int32, ring plane.Ring, i, k int) {
 }
 
 // clearAlong says whether a line crosses no rim.
-func (g *ground) clearAlong(line []plane.XY) bool {
+func (g *terrain) clearAlong(line []plane.XY) bool {
 	if len(line) > 2 && !g.rimWithin(plane.EmptyBox().Extend(line...)) {
 		return true
 	}
@@ -162,7 +162,7 @@ func (g *ground) clearAlong(line []plane.XY) bool {
 }
 
 // holds says whether p lies in the field, by the rims to the east of it.
-func (g *ground) holds(p plane.XY) bool {
+func (g *terrain) holds(p plane.XY) bool {
 	in := false
 	g.tree.Search([2]float64{p.X, p.Y}, [2]float64{math.Inf(1), p.Y}, func(_, _ [2]float64, k int32) bool {
 		a, b := g.edges[k][0], g.edges[k][1]
@@ -176,7 +176,7 @@ func (g *ground) holds(p plane.XY) bool {
 
 // beyond is how much of a line lies outside the boundary or in an obstacle, m; near are the edges near each step. A step that
 // meets none lies where the step before it ended.
-func (g *ground) beyond(line []plane.XY, near [][]int32) float64 {
+func (g *terrain) beyond(line []plane.XY, near [][]int32) float64 {
 	const about = 1e-9 // of a step or an edge: a step that only just meets an edge, or does not, is looked at anew
 	var out float64
 	var cuts []float64
@@ -219,7 +219,7 @@ func (g *ground) beyond(line []plane.XY, near [][]int32) float64 {
 const intoField = 0.01
 
 // gateAt is the place in the field nearest to p.
-func (g *ground) gateAt(p plane.XY) plane.XY {
+func (g *terrain) gateAt(p plane.XY) plane.XY {
 	if g.holds(p) {
 		return p
 	}
@@ -227,7 +227,7 @@ func (g *ground) gateAt(p plane.XY) plane.XY {
 }
 
 // onRim is the place of the boundary nearest to p.
-func (g *ground) onRim(p plane.XY) plane.XY {
+func (g *terrain) onRim(p plane.XY) plane.XY {
 	best, at := math.Inf(1), p
 	for _, e := range g.edges {
 		d := e[1].Sub(e[0])
@@ -248,7 +248,7 @@ func share(d plane.XY) float64 { return min(0.5, 2*intoField/d.Len()) }
 
 // around is the shortest way from a to b that crosses no rim, as a line of points; nil where
 // there is none.
-func (g *ground) around(a, b plane.XY) []plane.XY {
+func (g *terrain) around(a, b plane.XY) []plane.XY {
 	if g.clear(a, b) {
 		return []plane.XY{a, b}
 	}
@@ -282,7 +282,7 @@ func (g *ground) around(a, b plane.XY) []plane.XY {
 }
 
 // step is the next corner on the shortest way from one to another.
-func (g *ground) step(from, to int) int {
+func (g *terrain) step(from, to int) int {
 	best, next := math.Inf(1), to
 	for k := range g.corners {
 		if k == from || !g.clear(g.corners[from], g.corners[k]) {

@@ -9,7 +9,7 @@ import (
 	"slices"
 	"testing"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo/plane"
 )
 
@@ -96,7 +96,7 @@ func TestGuidesGivenUpCannotWin(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 9))
 	tried, near := 0, 0
 	for range 8 {
-		r := tattered(rng, 12).check(t, coverage.Work{Width: 5})
+		r := tattered(rng, 12).check(t, drive.Work{Width: 5})
 		w, err := worksOf(r, five, Options{})
 		if err != nil {
 			t.Fatal(err)
@@ -156,7 +156,7 @@ func TestBeyond(t *testing.T) {
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 10))
 	for k := range 40 {
-		g, err := groundOf([]plane.Polygon{{star(rng, 20, 5, 40), star(rng, 8, 1, 2.5)}}, five)
+		g, err := terrainOf([]plane.Polygon{{star(rng, 20, 5, 40), star(rng, 8, 1, 2.5)}}, five)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -189,7 +189,7 @@ func TestEachGivesTheFirstError(t *testing.T) {
 	first, other := errors.New("first"), errors.New("other")
 	for _, workers := range []int{0, 1, 2, 7} {
 		for range 20 {
-			err := coverage.Each(t.Context(), workers, 100, func(k int) error {
+			err := drive.Each(t.Context(), workers, 100, func(k int) error {
 				switch {
 				case k == 10:
 					return first
@@ -204,7 +204,7 @@ func TestEachGivesTheFirstError(t *testing.T) {
 		}
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()
-		if err := coverage.Each(ctx, workers, 5, func(int) error { t.Error("ran"); return nil }); !errors.Is(err, context.Canceled) {
+		if err := drive.Each(ctx, workers, 5, func(int) error { t.Error("ran"); return nil }); !errors.Is(err, context.Canceled) {
 			t.Errorf("%d workers, cancelled: %v", workers, err)
 		}
 	}
@@ -215,7 +215,7 @@ func TestEachGivesTheFirstError(t *testing.T) {
 func TestSpansAreJoined(t *testing.T) {
 	field := []plane.Polygon{{rectangle(-100, -50, 100, 50), rectangle(40, -5, 42, 5)}}
 	slices.Reverse(field[0][1])
-	g, err := groundOf(field, five)
+	g, err := terrainOf(field, five)
 	if err != nil {
 		t.Fatal(err)
 	}

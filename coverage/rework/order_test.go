@@ -183,7 +183,7 @@ func TestWaysStayInside(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 6))
 	field := plane.Polygon{rectangle(0, 0, 150, 100), rectangle(60, 20, 90, 100)} // a wall from the top, nearly
 	field[1] = plane.Ring{{X: 60, Y: 20}, {X: 60, Y: 95}, {X: 90, Y: 95}, {X: 90, Y: 20}}
-	g, err := groundOf([]plane.Polygon{field}, five)
+	g, err := terrainOf([]plane.Polygon{field}, five)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -245,7 +245,7 @@ func TestWaysStayInside(t *testing.T) {
 // TestAround: shortest lines around an obstacle, with a length a person can check.
 func TestAround(t *testing.T) {
 	field := plane.Polygon{rectangle(0, 0, 100, 100), {{X: 40, Y: 40}, {X: 40, Y: 60}, {X: 60, Y: 60}, {X: 60, Y: 40}}}
-	g, err := groundOf([]plane.Polygon{field}, rig.Implement{Width: 5})
+	g, err := terrainOf([]plane.Polygon{field}, rig.Implement{Width: 5})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,7 +7,7 @@ import (
 	"math"
 	"slices"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/turn"
 	"balk/geo/plane"
 )
@@ -21,7 +21,7 @@ type link struct {
 // link is the way from one pass to the next that stays inside with the whole outline of the set and its margin: the
 // way found for the rear axle, if it does, else the cheapest of the other words, forward and then in reverse. Where there is none,
 // it is the way found for the rear axle, named as one that does not fit; see longer.
-func (w *works) link(a, b drive) (link, error) {
+func (w *works) link(a, b oneWay) (link, error) {
 	got, up, err := w.between(a, b)
 	if err != nil || w.ground.room == nil || got.unfit != "" {
 		return link{got, up}, err
@@ -45,7 +45,7 @@ func (w *works) link(a, b drive) (link, error) {
 //
 //  1. that leaves the pass behind, or comes to the line-up before the next one, on a longer straight;
 //  2. to a line-up shortened by quarters, down to none, by words or on longer straights.
-func (w *works) longer(a, b drive, l link) (link, error) {
+func (w *works) longer(a, b oneWay, l link) (link, error) {
 	if w.ground.room == nil || !w.reached(a.exit) || !w.reached(b.entry) || !w.stands(a.exit) {
 		return l, nil
 	}
@@ -242,7 +242,7 @@ type links map[[2]int]link
 // makes one dearer, as one that does not fit is, the tour is shortened anew. Ways not worked out count as for the axle, or less; so it
 // ends when even with such ways nothing is cheaper, or when none has been for mostStale tours. The tour given is never given up for
 // one that costs more.
-func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive) (tour, links, error) {
+func (w *works) fitted(ctx context.Context, d distances, t tour, drives []oneWay) (tour, links, error) {
 	known := links{}
 	s := newSearcher(d, passesOf(t))
 	var best tour
@@ -255,7 +255,7 @@ func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive)
 			}
 		}
 		found := make([]link, len(fresh))
-		err := coverage.Each(ctx, w.r.Work.Workers, len(fresh), func(k int) (err error) {
+		err := drive.Each(ctx, w.r.Work.Workers, len(fresh), func(k int) (err error) {
 			a, b := fresh[k][0], fresh[k][1]
 			if found[k], err = w.link(drives[a], drives[b]); err != nil {
 				err = fmt.Errorf("from pass %d to pass %d as laid: %w", a/2+1, b/2+1, err)
@@ -287,9 +287,9 @@ func (w *works) fitted(ctx context.Context, d distances, t tour, drives []drive)
 const mostStale = 100
 
 // lengthen tries longer ways for those of a tour that do not fit.
-func (w *works) lengthen(ctx context.Context, t tour, known links, drives []drive) error {
+func (w *works) lengthen(ctx context.Context, t tour, known links, drives []oneWay) error {
 	found := make([]link, len(t))
-	err := coverage.Each(ctx, w.r.Work.Workers, max(0, len(t)-1), func(i int) (err error) {
+	err := drive.Each(ctx, w.r.Work.Workers, max(0, len(t)-1), func(i int) (err error) {
 		if found[i] = known[[2]int{t[i], t[i+1]}]; found[i].unfit != "" {
 			found[i], err = w.longer(drives[t[i]], drives[t[i+1]], found[i])
 		}
@@ -305,7 +305,7 @@ func (w *works) lengthen(ctx context.Context, t tour, known links, drives []driv
 }
 
 // errandOf is what a link counts, a shorter line-up than the pass has taken off.
-func (w *works) errandOf(l link, to drive) errand {
+func (w *works) errandOf(l link, to oneWay) errand {
 	saved := to.lineUp - l.lineUp
 	return errand{l.cost() - saved, l.length - saved, l.time - saved/w.o.Speeds.Way}
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/geo/plane"
@@ -61,12 +61,12 @@ func TestLinksFit(t *testing.T) {
 	field := []plane.Polygon{{rectangle(0, 0, 120, 60), rectangle(50, 25, 60, 35)}}
 	slices.Reverse(field[0][1])
 	for _, im := range []rig.Implement{pulled, lifted} {
-		g, err := groundOf(field, im)
+		g, err := terrainOf(field, im)
 		if err != nil {
 			t.Fatal(err)
 		}
 		w := &works{im: im, ground: g, width: 4.9, o: Options{LineUp: settled * im.Mount.Drawbar, Speeds: Speeds{Work: 2, Way: 2}}}
-		pass := func() drive {
+		pass := func() oneWay {
 			at := plane.XY{X: 10 + 100*rng.Float64(), Y: 8 + 44*rng.Float64()}
 			sin, cos := math.Sincos(2 * math.Pi * rng.Float64())
 			return w.driveOf([]plane.XY{at, at.Add(plane.XY{X: cos, Y: sin}.Scale(3 + 10*rng.Float64()))})
@@ -122,7 +122,7 @@ func TestHoldsIsWhatFitSays(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 15))
-	g, err := groundOf([]plane.Polygon{{rectangle(0, 0, 60, 40)}}, pulled)
+	g, err := terrainOf([]plane.Polygon{{rectangle(0, 0, 60, 40)}}, pulled)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,7 +159,7 @@ func TestWholeSetChoosesEnds(t *testing.T) {
 	for _, im := range []rig.Implement{pulled, lifted} {
 		before, after := 0, 0
 		for range 6 {
-			r := tattered(rng, 14).check(t, coverage.Work{Width: 5})
+			r := tattered(rng, 14).check(t, drive.Work{Width: 5})
 			w, err := worksOf(r, im, Options{LeastArea: 1})
 			if err != nil {
 				t.Fatal(err)

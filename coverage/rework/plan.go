@@ -171,7 +171,7 @@ type works struct {
 	o       Options
 	width   float64     // m, credited
 	index   map[int]int // of r.Strips, by number
-	ground  *ground
+	ground  *terrain
 	lines   [][]plane.XY // of the passes, thinned; by number − 1
 	missed  *shelf
 	unknown *shelf
@@ -200,7 +200,7 @@ func worksOf(r coverage.Result, im rig.Implement, o Options) (*works, error) {
 		w.index[s.Number] = k
 	}
 	var err error
-	if w.ground, err = groundOf(r.Layers.Field, im); err != nil {
+	if w.ground, err = terrainOf(r.Layers.Field, im); err != nil {
 		return nil, err
 	}
 	w.lines = make([][]plane.XY, len(r.Passes))

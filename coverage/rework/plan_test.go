@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/geo"
@@ -20,7 +21,7 @@ import (
 
 // TestDrawnCases has answers a person can check. Passes are 5 m wide.
 func TestDrawnCases(t *testing.T) {
-	work := coverage.Work{Width: 5}
+	work := drive.Work{Width: 5}
 	for _, c := range []struct {
 		name                  string
 		s                     sketch
@@ -93,7 +94,7 @@ func across(rings [][]plane.XY, y float64) []span {
 }
 
 func TestShapesAreCutAndPutTogether(t *testing.T) {
-	work := coverage.Work{Width: 1}
+	work := drive.Work{Width: 1}
 	ell := []plane.XY{{X: -40, Y: -20}, {X: 40, Y: -20}, {X: 40, Y: -15}, {X: -35, Y: -15}, {X: -35, Y: 30}, {X: -40, Y: 30}}
 	for _, c := range []struct {
 		name   string
@@ -138,7 +139,7 @@ func TestBentStrip(t *testing.T) {
 			s.passes = append(s.passes, arc(c, r, -2, 92, 94))
 		}
 	}
-	r := s.check(t, coverage.Work{Width: 5})
+	r := s.check(t, drive.Work{Width: 5})
 	p := planOf(t, r, five, Options{LeastArea: 50})
 	var ribbon *coverage.Strip
 	for k := range r.Strips {
@@ -166,13 +167,13 @@ func TestBentStrip(t *testing.T) {
 func TestBesideAnObstacle(t *testing.T) {
 	s := blocked(rectangle(-10, -13, 10, -10), rectangle(-10, -10, 10, 10), rectangle(-10, 10, 10, 13))
 	s.rings = append(s.rings, rectangle(-10, -10, 10, 10))
-	r := s.check(t, coverage.Work{Width: 1})
+	r := s.check(t, drive.Work{Width: 1})
 	p := planOf(t, r, five, Options{})
 	audit(t, r, five, p)
 	if len(p.Passes) != 2 || p.Left > 0.1 || p.Outside > 0.1 {
 		t.Errorf("%d passes, %.2f m² left, %.2f m² outside; want 2, 0, 0", len(p.Passes), p.Left, p.Outside)
 	}
-	g, err := groundOf(r.Layers.Field, five)
+	g, err := terrainOf(r.Layers.Field, five)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -220,7 +221,7 @@ func TestAgreesWithTheBalance(t *testing.T) {
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	for k := range 12 {
-		s, w := tattered(rng, 12), coverage.Work{Width: 5}
+		s, w := tattered(rng, 12), drive.Work{Width: 5}
 		r := s.check(t, w)
 		p := planOf(t, r, five, Options{Before: 2})
 		audit(t, r, five, p)
@@ -262,7 +263,7 @@ func TestMovedAndTurned(t *testing.T) {
 		sin, cos := math.Sincos(2 * math.Pi * rng.Float64())
 		by := plane.XY{X: 300 * (rng.Float64() - 0.5), Y: 300 * (rng.Float64() - 0.5)}
 		turn := func(p plane.XY) plane.XY { return plane.XY{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y}.Add(by) }
-		w := coverage.Work{Width: 5}
+		w := drive.Work{Width: 5}
 		ra, rb := s.check(t, w), s.moved(turn).check(t, w)
 		gate := plane.XY{X: 3, Y: -45}
 		there := rb.Local.XY(paper.Point(turn(gate)))
@@ -304,7 +305,7 @@ func TestNothingWorked(t *testing.T) {
 		{"triangle", [][]plane.XY{{{X: -100, Y: -50}, {X: 100, Y: -50}, {X: -100, Y: 50}}}, 21, 500, 1100},
 	} {
 		s := sketch{rings: c.rings, passes: [][]plane.XY{straight(500, 500, 520, 500, 2)}}
-		r := s.check(t, coverage.Work{Width: 5})
+		r := s.check(t, drive.Work{Width: 5})
 		p := planOf(t, r, five, Options{})
 		audit(t, r, five, p)
 		if len(p.Passes) > c.passes || p.ExtraDouble > c.extra || p.Outside > c.beyond || p.Left > 0.1 {
@@ -326,7 +327,7 @@ func weighed(p Plan) float64 {
 func TestWhyNot(t *testing.T) {
 	// strips of 200 by 1 m (200 m²), 20 by 4 m, and 2 by 2 m
 	s := blocked(rectangle(-100, 0, 100, 1), rectangle(20, 20, 40, 24), rectangle(-60, -30, -58, -28))
-	r := s.check(t, coverage.Work{Width: 1})
+	r := s.check(t, drive.Work{Width: 1})
 	for _, c := range []struct {
 		name string
 		o    Options
@@ -363,7 +364,7 @@ func TestWhyNot(t *testing.T) {
 // TestNoiseIsNotVisited: a gap of 2 cm beside an error of 10 cm is no strip.
 func TestNoiseIsNotVisited(t *testing.T) {
 	s := rowsWith(append(heights(-50, 10), append(heights(0.06, 9), 47.5)...)...)
-	r := s.check(t, coverage.Work{Width: 5, PassError: 0.1})
+	r := s.check(t, drive.Work{Width: 5, PassError: 0.1})
 	p := planOf(t, r, five, Options{})
 	audit(t, r, five, p)
 	if len(p.Chosen) != 0 || len(p.Skipped) == 0 || p.Skipped[0].Why != WhyNoise || math.Abs(p.Skipped[0].Area-12) > 0.1 {
@@ -373,13 +374,13 @@ func TestNoiseIsNotVisited(t *testing.T) {
 
 func TestRunInIsWorked(t *testing.T) {
 	s := blocked(rectangle(-40, 0, 40, 5))
-	r := s.check(t, coverage.Work{Width: 1})
+	r := s.check(t, drive.Work{Width: 1})
 	p := planOf(t, r, five, Options{Before: 3, Behind: 1})
 	if one := p.Passes[0]; math.Abs(one.Length-84) > 0.01 || math.Abs(p.ExtraDouble-20) > 0.1 {
 		t.Errorf("pass of %.2f m, %.2f m² worked for nothing; want 84 m and 20 m²", one.Length, p.ExtraDouble)
 	}
 	edge := rowsWith(append(heights(-50, 9), heights(0, 10)...)...)
-	r = edge.check(t, coverage.Work{Width: 5})
+	r = edge.check(t, drive.Work{Width: 5})
 	p = planOf(t, r, five, Options{Before: 3, Behind: 1})
 	if one := p.Passes[0]; one.Before != 0 || one.Behind != 0 || p.Outside > 0.1 {
 		t.Errorf("worked %g m before and %g m behind, %.2f m² outside; want none: the field ends there", one.Before, one.Behind, p.Outside)
@@ -387,10 +388,10 @@ func TestRunInIsWorked(t *testing.T) {
 }
 
 func TestOfRefuses(t *testing.T) {
-	r := rowsWith(heights(-50, 20)...).check(t, coverage.Work{Width: 5})
-	gap := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	r := rowsWith(heights(-50, 20)...).check(t, drive.Work{Width: 5})
+	gap := rowsWith(heights(-50, 19)...).check(t, drive.Work{Width: 5})
 	gap.Strips[0].Shape = nil
-	twice := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	twice := rowsWith(heights(-50, 19)...).check(t, drive.Work{Width: 5})
 	twice.Strips = append(twice.Strips, twice.Strips[0])
 	nan := plane.XY{X: math.NaN()}
 	for _, c := range []struct {
@@ -422,7 +423,7 @@ func TestOfRefuses(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(t.Context())
 	stop()
-	whole := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	whole := rowsWith(heights(-50, 19)...).check(t, drive.Work{Width: 5})
 	if _, err := Of(ctx, whole, five, Options{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("cancelled: %v", err)
 	}
@@ -433,7 +434,7 @@ func TestPlanIsTheSameTwice(t *testing.T) {
 	s := tattered(rand.New(rand.NewPCG(7, 7)), 12)
 	var first []byte
 	for _, workers := range []int{1, 2, 7} {
-		r := s.check(t, coverage.Work{Width: 5, Workers: workers})
+		r := s.check(t, drive.Work{Width: 5, Workers: workers})
 		got, err := json.Marshal(planOf(t, r, five, Options{}))
 		if err != nil {
 			t.Fatal(err)

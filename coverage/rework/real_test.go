@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
@@ -83,7 +84,7 @@ func seeding(t *testing.T, dir string) coverage.Result {
 	}
 	for _, f := range fields {
 		if f.Name == "millview_bbox" {
-			r, err := coverage.Check(t.Context(), f, []geo.Track{track}, coverage.Work{Width: 13.2, Overlap: 0.2})
+			r, err := coverage.Check(t.Context(), f, []geo.Track{track}, drive.Work{Width: 13.2, Overlap: 0.2})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -107,7 +108,7 @@ func TestOpenFields(t *testing.T) {
 		t.Run(fmt.Sprintf("field %d", k+1), func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(seed, uint64(k)))
 			s, width := rowsOver(fields[k], rng)
-			r, err := coverage.Check(t.Context(), fields[k], []geo.Track{trackOf(fields[k].Local(), s)}, coverage.Work{Width: width, PassError: 0.02})
+			r, err := coverage.Check(t.Context(), fields[k], []geo.Track{trackOf(fields[k].Local(), s)}, drive.Work{Width: width, PassError: 0.02})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -7,13 +7,14 @@ import (
 	"slices"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo/plane"
 
 	"github.com/tidwall/rtree"
 )
 
-// drive is a run in one direction.
-type drive struct {
+// oneWay is a run in one direction.
+type oneWay struct {
 	line           []plane.XY
 	before, behind float64 // m
 	lineUp         float64 // m
@@ -21,7 +22,7 @@ type drive struct {
 }
 
 // drivesOf are a run's two directions: 2k as laid, 2k+1 the other way round.
-func (w *works) drivesOf(jobs []job) (drives []drive, strips [][]int) {
+func (w *works) drivesOf(jobs []job) (drives []oneWay, strips [][]int) {
 	for _, j := range jobs {
 		for _, r := range j.runs {
 			back := slices.Clone(r.line)
@@ -33,9 +34,9 @@ func (w *works) drivesOf(jobs []job) (drives []drive, strips [][]int) {
 	return drives, strips
 }
 
-func (w *works) driveOf(line []plane.XY) drive {
+func (w *works) driveOf(line []plane.XY) oneWay {
 	n := len(line)
-	d := drive{}
+	d := oneWay{}
 	first, last := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
 	d.before = w.room(line[0], first.Scale(-1), w.o.Before)
 	d.behind = w.room(line[n-1], last, w.o.Behind)
@@ -74,10 +75,10 @@ const (
 )
 
 // distances works out the ways between passes and gate.
-func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (distances, error) {
+func (w *works) distances(ctx context.Context, drives []oneWay, gate plane.XY) (distances, error) {
 	passes := len(drives) / 2
 	good := make([]struct{ entry, exit bool }, len(drives)) // some way can begin or end there
-	err := coverage.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+	err := drive.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		good[a].entry, good[a].exit = w.reached(drives[a].entry) && w.stands(drives[a].entry), w.reached(drives[a].exit) && w.stands(drives[a].exit)
 		return nil
 	})
@@ -101,7 +102,7 @@ func (w *works) distances(ctx context.Context, drives []drive, gate plane.XY) (d
 		others = nearestTo(drives)
 	}
 	fromGate := make([]errand, len(drives))
-	err = coverage.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+	err = drive.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		got, err := w.gateWay(gate, drives[a].entry, false)
 		if err != nil {
 			return err
@@ -147,7 +148,7 @@ func (w *works) gateErrand(a way, stands bool) errand {
 }
 
 // nearestTo gives the drives that begin nearest to where one ends.
-func nearestTo(drives []drive) func(a int) []int {
+func nearestTo(drives []oneWay) func(a int) []int {
 	var tree rtree.RTreeG[int]
 	for k, d := range drives {
 		at := [2]float64{d.entry.At.X, d.entry.At.Y}
@@ -227,7 +228,7 @@ func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
 }
 
 // pieces writes passes and ways in the order of the tour.
-func (w *works) pieces(ctx context.Context, t tour, ways links, drives []drive, strips [][]int, p *Plan) error {
+func (w *works) pieces(ctx context.Context, t tour, ways links, drives []oneWay, strips [][]int, p *Plan) error {
 	for i, k := range t {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -321,7 +322,7 @@ func (w *works) strip(number int) coverage.Strip { return w.r.Strips[w.index[num
 
 // worth drops strips whose ground is not worth the passes and the detour to them: again and again
 // those that lose most, until none does. Strips that share a pass, or are worked in passes of one job, stay together.
-func (w *works) worth(ctx context.Context, d distances, t tour, drives []drive, strips [][]int, p *Plan) (tour, error) {
+func (w *works) worth(ctx context.Context, d distances, t tour, drives []oneWay, strips [][]int, p *Plan) (tour, error) {
 	if w.o.Value == 0 || w.o.PerMetre == 0 && w.o.PerHour == 0 {
 		return t, nil
 	}
@@ -385,7 +386,7 @@ func (w *works) area(strips []int) float64 {
 }
 
 // money is what a tour costs, its passes included.
-func (w *works) money(d distances, t tour, drives []drive) float64 {
+func (w *works) money(d distances, t tour, drives []oneWay) float64 {
 	if len(t) == 0 {
 		return 0
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/geo/plane"
@@ -16,7 +17,7 @@ import (
 // the gate back to it, and their lines are as long as they say.
 func TestWayJoinsGateAndPasses(t *testing.T) {
 	s := blocked(rectangle(-40, 0, 40, 5), rectangle(-80, -30, -50, -25), rectangle(20, 20, 60, 24))
-	r := s.check(t, coverage.Work{Width: 1})
+	r := s.check(t, drive.Work{Width: 1})
 	outside := plane.XY{X: 10, Y: -70}
 	for _, c := range []struct {
 		name string
@@ -49,7 +50,7 @@ func TestWayJoinsGateAndPasses(t *testing.T) {
 }
 
 func TestTimeOfTheWay(t *testing.T) {
-	r := blocked(rectangle(-40, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+	r := blocked(rectangle(-40, 0, 40, 5)).check(t, drive.Work{Width: 1})
 	p := planOf(t, r, five, Options{Speeds: Speeds{Work: 2, Way: 4}})
 	if want := 80/2 + (p.Length-80)/4; math.Abs(p.Time-float64(want)) > 0.01 {
 		t.Errorf("%.2f s, want 80 m at 2 m/s and %.1f m at 4 m/s, %.2f s", p.Time, p.Length-80, float64(want))
@@ -59,7 +60,7 @@ func TestTimeOfTheWay(t *testing.T) {
 // TestReversingIsSlower: in reverse the set goes as its file says, and at half its speed on the way where that says nothing; each
 // change of direction takes its time.
 func TestReversingIsSlower(t *testing.T) {
-	r := blocked(rectangle(-100, 0, 100, 5)).check(t, coverage.Work{Width: 1})
+	r := blocked(rectangle(-100, 0, 100, 5)).check(t, drive.Work{Width: 1})
 	said := five
 	said.Turning.ReverseSpeed = 5.4
 	for _, c := range []struct {
@@ -85,7 +86,7 @@ func TestGapsBetweenStrips(t *testing.T) {
 		gap    float64 // widths
 		passes int
 	}{{0.5, 1}, {0.9, 1}, {1.1, 2}, {1.6, 2}, {2.9, 2}} {
-		r := blocked(rectangle(-40, 0, 0, 5), rectangle(5*c.gap, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+		r := blocked(rectangle(-40, 0, 0, 5), rectangle(5*c.gap, 0, 40, 5)).check(t, drive.Work{Width: 1})
 		p := planOf(t, r, five, Options{})
 		audit(t, r, five, p)
 		want := 0.0
@@ -101,7 +102,7 @@ func TestGapsBetweenStrips(t *testing.T) {
 // TestExtraIsSharedOut: what a pass for two strips works for nothing is shared by the ground of each that it covers: of 2 m
 // between 30 and 48 m, 5 m wide, 10 m² in all, 150/390 and 240/390.
 func TestExtraIsSharedOut(t *testing.T) {
-	r := blocked(rectangle(-40, 0, -10, 5), rectangle(-8, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+	r := blocked(rectangle(-40, 0, -10, 5), rectangle(-8, 0, 40, 5)).check(t, drive.Work{Width: 1})
 	p := planOf(t, r, five, Options{})
 	audit(t, r, five, p)
 	if len(p.Passes) != 1 || len(p.Chosen) != 2 || math.Abs(p.ExtraDouble-10) > 0.05 {
@@ -123,7 +124,7 @@ var drawn = rig.Implement{Width: 5,
 // TestTrailedSetLinesUp: the axle comes onto the line of the pass two drawbars before the bar is lowered, and
 // leaves it when the bar is at the end.
 func TestTrailedSetLinesUp(t *testing.T) {
-	r := blocked(rectangle(-40, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+	r := blocked(rectangle(-40, 0, 40, 5)).check(t, drive.Work{Width: 1})
 	gate := plane.XY{X: -90, Y: -40}
 	p := planOf(t, r, drawn, Options{Gate: &gate})
 	audit(t, r, drawn, p)
@@ -172,7 +173,7 @@ func TestOutlineIsJudgedAllTheWay(t *testing.T) {
 		{"in the middle, trailed", rectangle(-30, 0, 30, 5), pulled, true, true},
 		{"across, up to the boundary, trailed", rectangle(-2, -50, 2, 50), pulled, false, false},
 	} {
-		r := blocked(c.missed).check(t, coverage.Work{Width: 1})
+		r := blocked(c.missed).check(t, drive.Work{Width: 1})
 		p := planOf(t, r, c.im, Options{Gate: &gate, LeastArea: 20})
 		audit(t, r, c.im, p)
 		last := len(p.Route) - 1
@@ -197,7 +198,7 @@ func TestOutlineIsJudgedAllTheWay(t *testing.T) {
 // TestStandingBeyondTheBoundary: an end of a pass at which the whole tractor stands outside is none to begin a way at, not even back to
 // a gate right beside it, however short what is driven then.
 func TestStandingBeyondTheBoundary(t *testing.T) {
-	r := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	r := rowsWith(heights(-50, 19)...).check(t, drive.Work{Width: 5})
 	w, err := worksOf(r, lifted, Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -209,7 +210,7 @@ func TestStandingBeyondTheBoundary(t *testing.T) {
 	if w.stands(outside.exit) || !w.stands(inside.exit) {
 		t.Errorf("stands outside %v, inside %v", w.stands(outside.exit), w.stands(inside.exit))
 	}
-	for _, d := range []drive{outside, inside} {
+	for _, d := range []oneWay{outside, inside} {
 		at := d.exit.At
 		got, err := w.gateLink(w.ground.gateAt(at), d.exit, true)
 		if err != nil || (got.unfit == "") != (d.exit.back == 0) {
@@ -223,7 +224,7 @@ func TestStandingBeyondTheBoundary(t *testing.T) {
 func TestLineUpIsJudged(t *testing.T) {
 	field := []plane.Polygon{{{{X: -100, Y: -50}, {X: 0, Y: -50}, {X: 0, Y: -10}, {X: 3, Y: -10}, {X: 3, Y: -50}, {X: 100, Y: -50}, {X: 100, Y: 50}, {X: -100, Y: 50}}}} // notched
 	for _, im := range []rig.Implement{drawn, {Width: 5, Mount: drawn.Mount, Turning: drawn.Turning}} {
-		g, err := groundOf(field, im)
+		g, err := terrainOf(field, im)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -246,7 +247,7 @@ func TestLineUpIsJudged(t *testing.T) {
 
 // TestBentPassIsJudged: the tractor ahead of the bar on a bent line that leads towards the boundary.
 func TestBentPassIsJudged(t *testing.T) {
-	r := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	r := rowsWith(heights(-50, 19)...).check(t, drive.Work{Width: 5})
 	w, err := worksOf(r, lifted, Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -296,7 +297,7 @@ func TestUpToMetres(t *testing.T) {
 
 // TestNoLineUpStraightAhead: of two strips on one line, 15 m apart, the second is reached straight.
 func TestNoLineUpStraightAhead(t *testing.T) {
-	r := blocked(rectangle(-40, 0, -10, 5), rectangle(5, 0, 40, 5)).check(t, coverage.Work{Width: 1})
+	r := blocked(rectangle(-40, 0, -10, 5), rectangle(5, 0, 40, 5)).check(t, drive.Work{Width: 1})
 	gate := plane.XY{X: -90, Y: -40}
 	p := planOf(t, r, drawn, Options{Gate: &gate})
 	audit(t, r, drawn, p)
@@ -310,7 +311,7 @@ func TestNoLineUpStraightAhead(t *testing.T) {
 func TestBesideTheBoundary(t *testing.T) {
 	im := drawn
 	im.Turning.Margin, im.Body.Width = 0.5, 5.2
-	r := rowsWith(heights(-50, 19)...).check(t, coverage.Work{Width: 5})
+	r := rowsWith(heights(-50, 19)...).check(t, drive.Work{Width: 5})
 	w, err := worksOf(r, im, Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -333,7 +334,7 @@ func TestBesideTheBoundary(t *testing.T) {
 
 // TestWaysThatDoNotFitAreNamed: a pass from boundary to boundary ends facing it. Who may reverse gets away.
 func TestWaysThatDoNotFitAreNamed(t *testing.T) {
-	r := blocked(rectangle(-100, 0, 100, 5)).check(t, coverage.Work{Width: 1})
+	r := blocked(rectangle(-100, 0, 100, 5)).check(t, drive.Work{Width: 1})
 	p := planOf(t, r, five, Options{})
 	audit(t, r, five, p)
 	if p.Unfit != 0 || p.Route[2].Reversed == 0 {
@@ -355,7 +356,7 @@ func TestWaysThatDoNotFitAreNamed(t *testing.T) {
 func TestOutlineDecides(t *testing.T) {
 	wide := drawn
 	wide.Turning.Margin = 2
-	r := blocked(rectangle(-40, 41, 40, 45), rectangle(-40, -20, 40, -16)).check(t, coverage.Work{Width: 1})
+	r := blocked(rectangle(-40, 41, 40, 45), rectangle(-40, -20, 40, -16)).check(t, drive.Work{Width: 1})
 	narrow := wide
 	narrow.Tractor = rig.Tractor{} // outline not known
 	a, b := planOf(t, r, narrow, Options{}), planOf(t, r, wide, Options{})
@@ -377,7 +378,7 @@ func TestManyPasses(t *testing.T) {
 			missed = append(missed, rectangle(x, y, x+3, y+2))
 		}
 	}
-	r := blocked(missed...).check(t, coverage.Work{Width: 1})
+	r := blocked(missed...).check(t, drive.Work{Width: 1})
 	p := planOf(t, r, rig.Implement{Width: 2, Turning: rig.Turning{Radius: 5}}, Options{})
 	audit(t, r, five, p)
 	if len(p.Passes) <= allPairs {
@@ -407,7 +408,7 @@ func TestWorthEndsWhereNothingLoses(t *testing.T) {
 		n := 4 + rng.IntN(20)
 		d, own := scattered(t, rng, n, 300)
 		w := &works{width: 5, im: five, o: Options{Value: 1, PerMetre: 1, Speeds: Speeds{Work: 2, Way: 2}}}
-		drives, strips := make([]drive, 2*n), make([][]int, n)
+		drives, strips := make([]oneWay, 2*n), make([][]int, n)
 		for a := range 2*n + 1 {
 			for b := range 2*n + 1 {
 				if e := d.at(a, b); a != b {

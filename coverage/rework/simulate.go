@@ -4,7 +4,8 @@ import (
 	"context"
 	"slices"
 
-	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo/plane"
 
 	"github.com/tidwall/rtree"
@@ -100,7 +101,7 @@ func swathOf(ctx context.Context, line []plane.XY, width float64) ([]plane.Ring,
 
 // ringOf runs along the right ends of the bars and back along the left ends.
 func ringOf(line []plane.XY, width float64) plane.Ring {
-	right, left := coverage.BarsAlong(line, width, 0)
+	right, left := ground.BarsAlong(line, width, 0)
 	slices.Reverse(left)
 	return append(plane.Ring(right), left...)
 }
@@ -143,7 +144,7 @@ func forward(ring plane.Ring) bool {
 func (w *works) simulate(ctx context.Context, p *Plan) error {
 	swaths := make([][]plane.Ring, len(p.Passes))
 	share := make([]tally, len(p.Passes)) // each pass alone
-	err := coverage.Each(ctx, w.r.Work.Workers, len(p.Passes), func(k int) (err error) {
+	err := drive.Each(ctx, w.r.Work.Workers, len(p.Passes), func(k int) (err error) {
 		line := p.Passes[k].Line
 		if swaths[k], err = swathOf(ctx, line, w.width); err != nil {
 			return err
@@ -162,7 +163,7 @@ func (w *works) simulate(ctx context.Context, p *Plan) error {
 	}
 	p.Covered, p.ExtraDouble, p.Unknown, p.Outside, p.Swath = t.covered, t.extra, t.unknown, t.outside, t.swath
 	p.Left = p.Missed - p.Covered
-	return coverage.Each(ctx, w.r.Work.Workers, len(p.Chosen), func(k int) error { return w.visit(ctx, p, k, swaths, share) })
+	return drive.Each(ctx, w.r.Work.Workers, len(p.Chosen), func(k int) error { return w.visit(ctx, p, k, swaths, share) })
 }
 
 // visit fills in what becomes of one strip.

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
@@ -81,7 +82,7 @@ func (s sketch) moved(f func(plane.XY) plane.XY) sketch {
 	return sketch{all(s.rings), all(s.passes)}
 }
 
-func (s sketch) check(t testing.TB, w coverage.Work) coverage.Result {
+func (s sketch) check(t testing.TB, w drive.Work) coverage.Result {
 	t.Helper()
 	r, err := coverage.Check(t.Context(), s.field(), []geo.Track{trackOf(paper, s.passes)}, w)
 	if err != nil {

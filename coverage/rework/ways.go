@@ -111,7 +111,7 @@ const gentle = math.Pi / 12
 
 // between is the way from one pass to the next, and the line-up before that one: none where the way straight to where the
 // tool is lowered hardly turns, as to a strip ahead on the same line.
-func (w *works) between(a, b drive) (way, float64, error) {
+func (w *works) between(a, b oneWay) (way, float64, error) {
 	if b.lineUp > 0 && a.exit.in && a.exit.back == 0 {
 		sin, cos := math.Sincos(float64(b.entry.Heading))
 		down := turn.Pose{At: b.entry.At.Add(plane.XY{X: cos, Y: sin}.Scale(b.lineUp)), Heading: b.entry.Heading}

@@ -6,7 +6,7 @@ import (
 	"math"
 	"slices"
 
-	"balk/coverage"
+	"balk/coverage/ground"
 )
 
 // Hectares is an area in m² as hectares, to the square metre.
@@ -37,7 +37,7 @@ func (p Part) Plus(q Part) Part { return Part{p.M2 + q.M2, p.Share + q.Share} }
 type Balance struct{ Once, Twice, More, Missed, Unknown Part }
 
 // Of rounds a balance.
-func Of(b coverage.Balance) Balance {
+func Of(b ground.Balance) Balance {
 	var r Balance
 	to := []*Part{&r.Once, &r.Twice, &r.More, &r.Missed, &r.Unknown}
 	m2 := []float64{b.Once, b.Twice, b.More, b.Missed, b.Unknown}

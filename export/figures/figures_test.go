@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"testing"
 
-	"balk/coverage"
+	"balk/coverage/ground"
 )
 
 // Whole m², half a metre up, and no minus before a nought.
@@ -28,7 +28,7 @@ func TestBalanceAddsUp(t *testing.T) {
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 3))
 	for range 2000 {
-		b := coverage.Balance{Once: 1e5 * rng.Float64(), Twice: 1e3 * rng.Float64(), More: rng.Float64(), Missed: 100 * rng.Float64(), Unknown: float64(rng.IntN(3)) / 2}
+		b := ground.Balance{Once: 1e5 * rng.Float64(), Twice: 1e3 * rng.Float64(), More: rng.Float64(), Missed: 100 * rng.Float64(), Unknown: float64(rng.IntN(3)) / 2}
 		b.Field = b.Once + b.Twice + b.More + b.Missed + b.Unknown
 		r := Of(b)
 		if got := r.Missed.Percent(); got != strconv.FormatFloat(float64(r.Missed.Share)/100, 'f', 2, 64) {

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 )
 
@@ -18,11 +20,11 @@ func day() coverage.Result {
 	at := time.Date(2026, 4, 14, 6, 30, 0, 0, time.UTC)
 	return coverage.Result{
 		Field: geo.Field{Name: "Pond Piece (invented)", Number: 1},
-		Work:  coverage.Work{Width: 5, Overlap: 0.1}, Bar: coverage.Bar{Width: 5, From: coverage.WidthGiven, Least: 5, Most: 5, Whole: 1},
-		Balance: coverage.Balance{Field: 40000, Once: 37000, Twice: 1500, More: 500, Missed: 800, Unknown: 200, Outside: 12},
+		Work:  drive.Work{Width: 5, Overlap: 0.1}, Bar: drive.Bar{Width: 5, From: drive.WidthGiven, Least: 5, Most: 5, Whole: 1},
+		Balance: ground.Balance{Field: 40000, Once: 37000, Twice: 1500, More: 500, Missed: 800, Unknown: 200, Outside: 12},
 		Noise:   coverage.Noise{PassError: 0.028, PassErrorFrom: "given", MissedLeast: 700, MissedMost: 950},
 		Strips:  make([]coverage.Strip, 3),
-		Passes:  []coverage.Pass{{Number: 1, From: at, To: at.Add(40 * time.Minute), Length: 5000}, {Number: 2, From: at.Add(41 * time.Minute), To: at.Add(90 * time.Minute), Length: 3000}},
+		Passes:  []drive.Pass{{Number: 1, From: at, To: at.Add(40 * time.Minute), Length: 5000}, {Number: 2, From: at.Add(41 * time.Minute), To: at.Add(90 * time.Minute), Length: 3000}},
 		Effort: coverage.Effort{Timed: true, Working: coverage.Spent{Seconds: 4800}, Turning: coverage.Spent{Seconds: 480}, Standing: coverage.Spent{Seconds: 120}, OnField: 5400,
 			Speed: coverage.WorkSpeed{Mean: 2.5}, EffectiveCapacity: 39000.0 / 5400, FieldEfficiency: 0.5778},
 	}
@@ -59,7 +61,7 @@ func TestText(t *testing.T) {
 func TestTextOfAnUntimedLog(t *testing.T) {
 	d := day()
 	d.Effort, d.Noise = coverage.Effort{}, coverage.Noise{}
-	d.Passes = []coverage.Pass{{Number: 1, Length: 100}}
+	d.Passes = []drive.Pass{{Number: 1, Length: 100}}
 	r, err := Of(d, Details{})
 	if err != nil {
 		t.Fatal(err)
@@ -76,7 +78,7 @@ func TestTextOfAnUntimedLog(t *testing.T) {
 // The digits are those of the sheet's table, and their parts add up: three halves beside each other.
 func TestTextAddsUp(t *testing.T) {
 	d := day()
-	d.Balance = coverage.Balance{Field: 1e4, Once: 8784.6, Twice: 1.5, More: 0.4, Missed: 1213.5}
+	d.Balance = ground.Balance{Field: 1e4, Once: 8784.6, Twice: 1.5, More: 0.4, Missed: 1213.5}
 	r, err := Of(d, Details{})
 	if err != nil {
 		t.Fatal(err)
@@ -140,8 +142,8 @@ func TestFuelIsRefused(t *testing.T) {
 // A record is from the first time of any pass to the last, in whatever order they are and whether all have times.
 func TestFromFirstToLast(t *testing.T) {
 	at := func(minute int) time.Time { return time.Date(2026, 4, 14, 6, minute, 0, 0, time.UTC) }
-	untimed, early, late := coverage.Pass{}, coverage.Pass{From: at(0), To: at(10)}, coverage.Pass{From: at(20), To: at(30)}
-	for name, passes := range map[string][]coverage.Pass{
+	untimed, early, late := drive.Pass{}, drive.Pass{From: at(0), To: at(10)}, drive.Pass{From: at(20), To: at(30)}
+	for name, passes := range map[string][]drive.Pass{
 		"in order":                        {early, late},
 		"the later first":                 {late, early},
 		"the first without times":         {untimed, late, early},
@@ -172,11 +174,11 @@ func TestRecordOfADay(t *testing.T) {
 		}
 	}
 	d := day()
-	d.Balance = coverage.Balance{Field: 40000, Missed: 40000}
+	d.Balance = ground.Balance{Field: 40000, Missed: 40000}
 	if r, err := Of(d, Details{Fuel: 39}); err != nil || r.PerHectare != 0 {
 		t.Errorf("nothing worked: %g l/ha (%v), want none", r.PerHectare, err)
 	}
-	d.Balance = coverage.Balance{Field: 40000, Once: 1, Missed: 39999}
+	d.Balance = ground.Balance{Field: 40000, Once: 1, Missed: 39999}
 	if r, err := Of(d, Details{Fuel: 39}); err != nil || r.PerHectare != 390000 {
 		t.Errorf("1 m² worked: %g l/ha (%v), want 390000", r.PerHectare, err)
 	}

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"math"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 )
 
 // Width is a working width with where it comes from and, where it is mixed, its spread and
 // how much of the way the whole bar worked, in words.
-func Width(b coverage.Bar) string {
+func Width(b drive.Bar) string {
 	if !b.Mixed() {
 		return English.bar(b)
 	}
@@ -17,12 +17,12 @@ func Width(b coverage.Bar) string {
 }
 
 // bar is the short form of Width for the sheet's head.
-func (l Language) bar(b coverage.Bar) string {
+func (l Language) bar(b drive.Bar) string {
 	from := l.word("given")
 	switch b.From {
-	case coverage.WidthFile:
+	case drive.WidthFile:
 		from = l.word("implement file")
-	case coverage.WidthLogged:
+	case drive.WidthLogged:
 		from = l.word("logged")
 	}
 	if !b.Mixed() {

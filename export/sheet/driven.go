@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
@@ -163,7 +164,7 @@ func (s *setting) findings(l *leaf, b paper.Box) {
 
 // turns draws the field with its turns and lists those that were too tight.
 func (s *setting) turns(l *leaf, b paper.Box) {
-	sum := coverage.TurningOf(s.result.Turns)
+	sum := drive.TurningOf(s.result.Turns)
 	y := b.Y + 3.5
 	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Turns between passes"))
 	if sum.Turns == 0 {
@@ -202,7 +203,7 @@ func (s *setting) turns(l *leaf, b paper.Box) {
 	}
 }
 
-func (s *setting) turnWords(sum coverage.Turning) string {
+func (s *setting) turnWords(sum drive.Turning) string {
 	words := s.count(sum.Turns, "turn")
 	if sum.Median > 0 {
 		words += s.say(", half within %.0f s, the longest %.0f s", sum.Median, sum.Worst)

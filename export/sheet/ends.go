@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"balk/coverage"
+	"balk/coverage/ground"
 	"balk/coverage/turn"
 	"balk/geo/plane"
 
@@ -23,7 +24,7 @@ type EndsPlan struct {
 // EndsSVG draws where on a field the set can turn into the next row and where not.
 // Errors: a field without extent; ctx done.
 func EndsSVG(ctx context.Context, w io.Writer, p EndsPlan) error {
-	f, err := newFrame(coverage.Result{Layers: coverage.Layers{Field: p.Field}})
+	f, err := newFrame(coverage.Result{Layers: ground.Layers{Field: p.Field}})
 	if err != nil {
 		return err
 	}

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 	"balk/geo"
 	"balk/geo/plane"
@@ -196,7 +197,7 @@ func speaking() map[string]coverage.Result {
 	late := field(300, 200, -40, 3)
 	late.Work.TurnRadius, late.Noise.Pieces = 0, 1
 	for i := range 40 {
-		late.Turns = append(late.Turns, coverage.Turn{Number: i + 1, From: i + 1, To: i + 2, Seconds: 12, Radius: 3.2, Angle: 40, At: late.Local.Point(plane.XY{X: 40, Y: 40}), Tight: true})
+		late.Turns = append(late.Turns, drive.Turn{Number: i + 1, From: i + 1, To: i + 2, Seconds: 12, Radius: 3.2, Angle: 40, At: late.Local.Point(plane.XY{X: 40, Y: 40}), Tight: true})
 	}
 	late.Effort = coverage.Effort{Timed: true, ClockFault: 2, OnField: 100}
 	late.Spacing = coverage.Spacing{Planned: 4.9, Median: 4.91, Samples: 50}

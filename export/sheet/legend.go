@@ -1,7 +1,7 @@
 package sheet
 
 import (
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
@@ -84,7 +84,7 @@ func (s *setting) keys(passes bool) []key {
 		{words: s.word("obstacle"), wide: 8, sample: func(l *leaf, x, y float64) { l.swatch(paper.Rect(x, y-2.8, 8, 3.4), noGoMark) }},
 		{words: pass, wide: 8, sample: line(passLinePen)},
 	}
-	if n := coverage.TurningOf(s.result.Turns).Tight; n > 0 {
+	if n := drive.TurningOf(s.result.Turns).Tight; n > 0 {
 		keys = append(keys, key{words: s.say("turn too tight for the set (%d)", n), wide: 2.6, sample: func(l *leaf, x, y float64) { l.tightTurn(orb.Point{x + 1.3, y - 1}, true) }})
 	}
 	return keys

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/export/sheet/paper"
 	"balk/geo"
 	"balk/geo/plane"
@@ -128,9 +130,9 @@ func TestSheetsOfRealFields(t *testing.T) {
 				area += r.Area()
 			}
 		}
-		r := coverage.Result{Field: geo.Field{Name: names[i], Number: i + 1}, Local: locals[i], Work: coverage.Work{Width: 6}, Bar: coverage.Bar{Width: 6, From: coverage.WidthGiven, Least: 6, Most: 6, Whole: 1}}
+		r := coverage.Result{Field: geo.Field{Name: names[i], Number: i + 1}, Local: locals[i], Work: drive.Work{Width: 6}, Bar: drive.Bar{Width: 6, From: drive.WidthGiven, Least: 6, Most: 6, Whole: 1}}
 		r.Layers.Field, r.Layers.Double = fields[i], fields[i]
-		r.Balance = coverage.Balance{Field: area, Twice: area}
+		r.Balance = ground.Balance{Field: area, Twice: area}
 		if n := len(printed(t, r, Page{})); n > 2<<20 {
 			t.Errorf("%s: %d bytes", names[i], n)
 		}

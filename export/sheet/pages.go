@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/ground"
 	"balk/export/sheet/paper"
 	"balk/geo/plane"
 )
@@ -116,7 +117,7 @@ func setUp(r coverage.Result, p Page) (*setting, error) {
 }
 
 // addsUp refuses a balance that misses by more than rounding.
-func addsUp(b coverage.Balance) error {
+func addsUp(b ground.Balance) error {
 	if res, lim := math.Abs(b.Residual), residualLimit*b.Field; !(res <= lim) {
 		return fmt.Errorf("the balance misses by %.3g m² (limit %.3g m²): no map of it", res, lim)
 	}

@@ -14,6 +14,8 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/check"
@@ -50,7 +52,7 @@ func TestSheetSaysEverything(t *testing.T) {
 // The hectares printed must add up to those of the field, digit by digit.
 func TestPrintedBalanceAddsUp(t *testing.T) {
 	r := everything()
-	r.Balance = coverage.Balance{Field: 9900, Missed: 25.44, Once: 9808.14, Twice: 36.47, More: 4.49, Unknown: 25.46}
+	r.Balance = ground.Balance{Field: 9900, Missed: 25.44, Once: 9808.14, Twice: 36.47, More: 4.49, Unknown: 25.46}
 	got := words(t, printed(t, r, Page{}), 1)
 	sum := [2]float64{}
 	for _, row := range []string{"worked once", "worked twice", "three times or more", "missed", `unknown \(log gap\)`} {
@@ -295,7 +297,7 @@ func TestSheetsOfPoorResults(t *testing.T) {
 		situation string
 		spoil     func(*coverage.Result)
 	}{
-		{"no width", func(r *coverage.Result) { r.Work = coverage.Work{} }},
+		{"no width", func(r *coverage.Result) { r.Work = drive.Work{} }},
 		{"a strip without shape", func(r *coverage.Result) { r.Strips[0].Shape, r.Strips[0].MaxWidth = nil, 0 }},
 		{"passes without lines", func(r *coverage.Result) { r.Passes[0].Line = nil }},
 		{"polygons without rings", func(r *coverage.Result) {

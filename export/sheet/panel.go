@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo"
 
 	"github.com/paulmach/orb"
@@ -39,7 +40,7 @@ func (d *drawing) panel(r coverage.Result) float64 {
 	return y
 }
 
-func span(passes []coverage.Pass) (from, to string, ok bool) {
+func span(passes []drive.Pass) (from, to string, ok bool) {
 	if len(passes) == 0 {
 		return "", "", false
 	}
@@ -93,7 +94,7 @@ func (d *drawing) balance(r coverage.Result, y float64) float64 {
 	d.text(panelLeft+36, y, 12, "", "headland")
 	fmt.Fprintf(d, `<path d="M%d %.1fh26" stroke="#A08A4E" stroke-width="0.8"/>`+"\n", panelLeft+140, y-4)
 	d.text(panelLeft+174, y, 12, "", "pass (bar centre)")
-	if t := coverage.TurningOf(r.Turns); t.Tight > 0 {
+	if t := drive.TurningOf(r.Turns); t.Tight > 0 {
 		y += 19
 		d.tightTurn(orb.Point{panelLeft + 13, y - 4})
 		d.text(panelLeft+36, y, 12, "", fmt.Sprintf("%d turns tighter than the set may turn", t.Tight))

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/ground"
 	"balk/coverage/plan"
 	"balk/export/figures"
 	"balk/export/sheet/paper"
@@ -45,7 +46,7 @@ func PlanPages(p Planned, page Page) ([]*paper.Leaf, error) {
 	if len(p.Plan.Passes) == 0 {
 		return nil, fmt.Errorf("plan without passes: nothing to print")
 	}
-	result := coverage.Result{Field: p.Field, Local: p.Local, Layers: coverage.Layers{Field: p.Plan.Field}}
+	result := coverage.Result{Field: p.Field, Local: p.Local, Layers: ground.Layers{Field: p.Plan.Field}}
 	if page.Implement == "" {
 		page.Implement = p.Plan.Implement.Name
 	}

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"balk/coverage"
+	"balk/coverage/ground"
 	"balk/coverage/plan"
 	"balk/geo/plane"
 
@@ -39,7 +40,7 @@ func PlansSVG(w io.Writer, title string, plans []PlanPicture) error {
 	d := &drawing{}
 	d.text(margin, 40, 21, `font-weight="bold"`, shorten(title+": plans compared, the best first", 88))
 	for i, p := range plans {
-		f, err := newFrame(coverage.Result{Layers: coverage.Layers{Field: p.Found.Plan.Field}})
+		f, err := newFrame(coverage.Result{Layers: ground.Layers{Field: p.Found.Plan.Field}})
 		if err != nil {
 			return err
 		}

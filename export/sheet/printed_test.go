@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/check"
@@ -42,8 +44,8 @@ func turned(pts []plane.XY, deg float64) []plane.XY {
 func field(w, h, deg float64, strips int) coverage.Result {
 	l := geo.LocalAt(orb.Point{11.57, 48.14})
 	at := time.Date(2026, 4, 14, 22, 30, 0, 0, time.UTC)
-	r := coverage.Result{Field: geo.Field{Name: "Long Acre", Number: 1}, Local: l, Work: coverage.Work{Width: 6, Overlap: 0.1, TurnRadius: 6}, Bar: coverage.Bar{Width: 6, From: coverage.WidthGiven, Least: 6, Most: 6, Whole: 1},
-		Headland: coverage.HeadlandLoss{Depth: 11.8}, Noise: coverage.Noise{PassErrorFrom: "given", PassError: 0.05}}
+	r := coverage.Result{Field: geo.Field{Name: "Long Acre", Number: 1}, Local: l, Work: drive.Work{Width: 6, Overlap: 0.1, TurnRadius: 6}, Bar: drive.Bar{Width: 6, From: drive.WidthGiven, Least: 6, Most: 6, Whole: 1},
+		Headland: ground.HeadlandLoss{Depth: 11.8}, Noise: coverage.Noise{PassErrorFrom: "given", PassError: 0.05}}
 	r.Layers.Field = []plane.Polygon{{turned(levelRing(-w/2, -h/2, w, h), deg)}}
 	n := int(h / 5.9)
 	for i := range n {
@@ -52,7 +54,7 @@ func field(w, h, deg float64, strips int) coverage.Result {
 		if i%2 == 1 {
 			line[0], line[1] = line[1], line[0]
 		}
-		r.Passes = append(r.Passes, coverage.Pass{Number: i + 1, From: at.Add(time.Duration(i) * time.Minute), To: at.Add(time.Duration(i+1) * time.Minute), Line: turned(line, deg), Length: w})
+		r.Passes = append(r.Passes, drive.Pass{Number: i + 1, From: at.Add(time.Duration(i) * time.Minute), To: at.Add(time.Duration(i+1) * time.Minute), Line: turned(line, deg), Length: w})
 	}
 	missed := 0.0
 	across := int(math.Ceil(math.Sqrt(float64(strips) * w / h)))
@@ -66,7 +68,7 @@ func field(w, h, deg float64, strips int) coverage.Result {
 		r.Layers.Missed = append(r.Layers.Missed, shape)
 		missed += long * wide
 	}
-	r.Balance = coverage.Balance{Field: w * h, Missed: missed, Once: w*h - missed}
+	r.Balance = ground.Balance{Field: w * h, Missed: missed, Once: w*h - missed}
 	return r
 }
 
@@ -79,7 +81,7 @@ func everything() coverage.Result {
 	r.Work.TurnRadius = 6
 	r.Strips[0].Surety, r.Strips[0].Passes, r.Strips[0].MaxWidth = coverage.SuretyLikely, []int{1}, 5
 	r.Strips[0].Approach = coverage.Approach{Pass: 1, Along: 42.3, Aside: 2.95}
-	r.Turns = []coverage.Turn{{Number: 1, From: 1, To: 2, Seconds: 12, Radius: 3.2, At: r.Local.Point(plane.XY{X: 40, Y: 40}), Tight: true, Line: []plane.XY{{X: 38, Y: 36}, {X: 42, Y: 40}, {X: 38, Y: 44}}}}
+	r.Turns = []drive.Turn{{Number: 1, From: 1, To: 2, Seconds: 12, Radius: 3.2, At: r.Local.Point(plane.XY{X: 40, Y: 40}), Tight: true, Line: []plane.XY{{X: 38, Y: 36}, {X: 42, Y: 40}, {X: 38, Y: 44}}}}
 	r.Effort = coverage.Effort{Timed: true, Working: coverage.Spent{Metres: 2000, Seconds: 1200, Share: 0.8}, Turning: coverage.Spent{Metres: 200, Seconds: 300, Share: 0.2}, OnField: 1500,
 		Speed: coverage.WorkSpeed{Mean: 2, Q05: 1.8, Q95: 2.2}, Classes: []coverage.SpeedClass{{From: 6 / 3.6, Seconds: 400}, {From: 7 / 3.6, Seconds: 800}}, EffectiveCapacity: 6.5, TheoreticalCapacity: 10, FieldEfficiency: 0.65}
 	r.Spacing = coverage.Spacing{Planned: 4.9, Median: 4.91, Q05: 4.8, Q25: 4.88, Q75: 4.93, Q95: 5, Samples: 50, Wider: 0.04, Narrower: 0.02}

@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -27,12 +29,12 @@ func worked() coverage.Result {
 	hole := plane.Ring{{X: 10, Y: 10}, {X: 10, Y: 20}, {X: 20, Y: 20}, {X: 20, Y: 10}}
 	strip := plane.Polygon{square(-40, 0, 5)}
 	return coverage.Result{
-		Field: geo.Field{Name: `Müller & <Söhne>`, Number: 1}, Local: l, Work: coverage.Work{Width: 5, Overlap: 0.1}, Bar: coverage.Bar{Width: 5, From: coverage.WidthGiven, Least: 5, Most: 5, Whole: 1},
-		Balance:    coverage.Balance{Field: 9900, Missed: 25, Once: 9809, Twice: 36, More: 4, Unknown: 26, Outside: 16},
-		FullMissed: 20, Headland: coverage.HeadlandLoss{Depth: 9.8, Area: 3000, Missed: 5},
+		Field: geo.Field{Name: `Müller & <Söhne>`, Number: 1}, Local: l, Work: drive.Work{Width: 5, Overlap: 0.1}, Bar: drive.Bar{Width: 5, From: drive.WidthGiven, Least: 5, Most: 5, Whole: 1},
+		Balance:    ground.Balance{Field: 9900, Missed: 25, Once: 9809, Twice: 36, More: 4, Unknown: 26, Outside: 16},
+		FullMissed: 20, Headland: ground.HeadlandLoss{Depth: 9.8, Area: 3000, Missed: 5},
 		Strips: []coverage.Strip{{Number: 1, Area: 25, Length: 5, MeanWidth: 5, At: l.Point(plane.XY{X: -37, Y: 2}), Cause: coverage.CauseDrift, Shape: strip}},
-		Passes: []coverage.Pass{{Number: 1, Line: []plane.XY{{X: -40, Y: -20}, {X: 40, Y: -20}}}},
-		Layers: coverage.Layers{Field: []plane.Polygon{{square(-50, -50, 100), hole}}, Missed: []plane.Polygon{strip}, Double: []plane.Polygon{{square(0, -30, 6)}},
+		Passes: []drive.Pass{{Number: 1, Line: []plane.XY{{X: -40, Y: -20}, {X: 40, Y: -20}}}},
+		Layers: ground.Layers{Field: []plane.Polygon{{square(-50, -50, 100), hole}}, Missed: []plane.Polygon{strip}, Double: []plane.Polygon{{square(0, -30, 6)}},
 			Triple: []plane.Polygon{{square(2, -28, 2)}}, Unknown: []plane.Polygon{{square(-20, -40, 5)}}, Outside: []plane.Polygon{{square(48, 0, 4)}},
 			Headland: []plane.Polygon{{square(-50, -50, 100), square(-40, -40, 80)}}},
 	}

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 	"balk/geo/plane"
 
@@ -73,7 +73,7 @@ func TestKeysHaveTheirRoom(t *testing.T) {
 	for _, language := range []Language{"en", "de"} {
 		r := field(400, 300, 0, 3)
 		for i := range 1234 {
-			r.Turns = append(r.Turns, coverage.Turn{Number: i + 1, Tight: true})
+			r.Turns = append(r.Turns, drive.Turn{Number: i + 1, Tight: true})
 		}
 		s, err := setUp(r, Page{Language: language})
 		if err != nil {

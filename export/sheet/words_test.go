@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
@@ -18,11 +19,11 @@ func TestWordsOfOneThing(t *testing.T) {
 		return coverage.Strip{Number: number, Surety: s, Certain: 1.25}
 	}
 	for name, c := range map[string]struct{ got, want string }{
-		"a width given":                   {Width(coverage.Bar{Width: 6, From: coverage.WidthGiven, Least: 6, Most: 6.02}), "6.00 m (given)"},
-		"a width of a file":               {English.bar(coverage.Bar{Width: 6, From: coverage.WidthFile}), "6.00 m (implement file)"},
-		"a width as logged, in German":    {German.bar(coverage.Bar{Width: 5.5, From: coverage.WidthLogged}), "5,50 m (aufgezeichnet)"},
-		"a mixed width":                   {Width(coverage.Bar{Width: 6, From: coverage.WidthLogged, Least: 3, Most: 6, Whole: 0.899}), "6.00 m (logged; 3.00 to 6.00 m, the whole bar on 89 % of the way)"},
-		"a mixed width in short":          {English.bar(coverage.Bar{Width: 6, From: coverage.WidthLogged, Least: 5.96, Most: 6}), "6.00 m (logged; 5.96 to 6.00 m)"},
+		"a width given":                   {Width(drive.Bar{Width: 6, From: drive.WidthGiven, Least: 6, Most: 6.02}), "6.00 m (given)"},
+		"a width of a file":               {English.bar(drive.Bar{Width: 6, From: drive.WidthFile}), "6.00 m (implement file)"},
+		"a width as logged, in German":    {German.bar(drive.Bar{Width: 5.5, From: drive.WidthLogged}), "5,50 m (aufgezeichnet)"},
+		"a mixed width":                   {Width(drive.Bar{Width: 6, From: drive.WidthLogged, Least: 3, Most: 6, Whole: 0.899}), "6.00 m (logged; 3.00 to 6.00 m, the whole bar on 89 % of the way)"},
+		"a mixed width in short":          {English.bar(drive.Bar{Width: 6, From: drive.WidthLogged, Least: 5.96, Most: 6}), "6.00 m (logged; 5.96 to 6.00 m)"},
 		"four passes":                     {English.passWords([]int{1, 2, 3, 4}), "1, 2, 3, 4"},
 		"five passes":                     {English.passWords([]int{1, 2, 3, 4, 5}), "1, 2, 3, 4, 1 more"},
 		"no passes":                       {English.passWords(nil), ""},

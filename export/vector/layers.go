@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -60,14 +61,14 @@ var fieldColumns = []column[geo.Field]{
 	{Property{Name: "number", Title: "number in the file", Holds: Whole}, func(f geo.Field) any { return f.Number }},
 }
 
-var passColumns = []column[coverage.Pass]{
-	{Property{Name: "pass", Holds: Whole}, func(p coverage.Pass) any { return p.Number }},
-	{Property{Name: "track", Holds: Whole}, func(p coverage.Pass) any { return p.Track + 1 }},
-	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(p coverage.Pass) any { return dated(p.From) }},
-	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(p coverage.Pass) any { return dated(p.To) }},
-	length(func(p coverage.Pass) float64 { return p.Length }),
-	area(func(p coverage.Pass) float64 { return p.Area }),
-	{Property{Name: "gaps", Title: "log gaps", Holds: Whole}, func(p coverage.Pass) any { return p.Gaps }},
+var passColumns = []column[drive.Pass]{
+	{Property{Name: "pass", Holds: Whole}, func(p drive.Pass) any { return p.Number }},
+	{Property{Name: "track", Holds: Whole}, func(p drive.Pass) any { return p.Track + 1 }},
+	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(p drive.Pass) any { return dated(p.From) }},
+	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(p drive.Pass) any { return dated(p.To) }},
+	length(func(p drive.Pass) float64 { return p.Length }),
+	area(func(p drive.Pass) float64 { return p.Area }),
+	{Property{Name: "gaps", Title: "log gaps", Holds: Whole}, func(p drive.Pass) any { return p.Gaps }},
 }
 
 var stripColumns = []column[coverage.Strip]{
@@ -117,15 +118,15 @@ func suretyOf(s coverage.Strip) string {
 	return string(s.Surety)
 }
 
-var stretchColumns = []column[coverage.Stretch]{
-	{Property{Name: "activity", Holds: Words}, func(s coverage.Stretch) any { return string(s.Activity) }},
-	{Property{Name: "inferred", Title: "told by rules, not logged", Holds: Truth}, func(s coverage.Stretch) any { return s.Inferred }},
-	{Property{Name: "doubtful", Title: "the rule is often wrong here", Holds: Truth}, func(s coverage.Stretch) any { return s.Doubtful }},
-	{Property{Name: "why", Holds: Words}, func(s coverage.Stretch) any { return s.Why }},
-	{Property{Name: "track", Holds: Whole}, func(s coverage.Stretch) any { return s.Track + 1 }},
-	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return dated(s.From) }},
-	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(s coverage.Stretch) any { return dated(s.To) }},
-	length(func(s coverage.Stretch) float64 { return s.Length }),
+var stretchColumns = []column[drive.Stretch]{
+	{Property{Name: "activity", Holds: Words}, func(s drive.Stretch) any { return string(s.Activity) }},
+	{Property{Name: "inferred", Title: "told by rules, not logged", Holds: Truth}, func(s drive.Stretch) any { return s.Inferred }},
+	{Property{Name: "doubtful", Title: "the rule is often wrong here", Holds: Truth}, func(s drive.Stretch) any { return s.Doubtful }},
+	{Property{Name: "why", Holds: Words}, func(s drive.Stretch) any { return s.Why }},
+	{Property{Name: "track", Holds: Whole}, func(s drive.Stretch) any { return s.Track + 1 }},
+	{Property{Name: "from", Unit: "UTC", Holds: Instant}, func(s drive.Stretch) any { return dated(s.From) }},
+	{Property{Name: "to", Unit: "UTC", Holds: Instant}, func(s drive.Stretch) any { return dated(s.To) }},
+	length(func(s drive.Stretch) float64 { return s.Length }),
 }
 
 // sourceOf is one layer of a result.

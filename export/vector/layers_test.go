@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -68,11 +70,11 @@ func farm() coverage.Result {
 	}
 	return coverage.Result{
 		Field: geo.Field{Name: `the "long" field`, Number: 3, Boundary: orb.MultiPolygon{boundary}}, Local: l,
-		Balance: coverage.Balance{Field: 9900, Missed: 20}, Slivers: 4, SliverArea: 0.5,
+		Balance: ground.Balance{Field: 9900, Missed: 20}, Slivers: 4, SliverArea: 0.5,
 		Strips: []coverage.Strip{{Number: 1, Area: 20, Length: 80, MeanWidth: 0.25, MaxWidth: 0.25, Bearing: 90, At: l.Point(plane.XY{X: 0, Y: 0.125}),
 			Passes: []int{4, 5}, Cause: coverage.CauseDrift, Shape: strip}},
-		Passes: []coverage.Pass{{Number: 1, From: time.Date(2026, 4, 14, 6, 0, 0, 0, time.UTC), Length: 80, Area: 392, Line: []plane.XY{{X: -40, Y: 3}, {X: 40, Y: 3}}}},
-		Layers: coverage.Layers{Field: []plane.Polygon{field}, Missed: []plane.Polygon{strip}, Double: []plane.Polygon{{square(0, 0, 4)}},
+		Passes: []drive.Pass{{Number: 1, From: time.Date(2026, 4, 14, 6, 0, 0, 0, time.UTC), Length: 80, Area: 392, Line: []plane.XY{{X: -40, Y: 3}, {X: 40, Y: 3}}}},
+		Layers: ground.Layers{Field: []plane.Polygon{field}, Missed: []plane.Polygon{strip}, Double: []plane.Polygon{{square(0, 0, 4)}},
 			Outside: []plane.Polygon{{square(60, 0, 5)}}, Headland: []plane.Polygon{field}},
 	}
 }

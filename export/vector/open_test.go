@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/read"
 	"balk/testdata/check"
@@ -17,7 +18,7 @@ import (
 // realWork is a real operation on a real field (shared folder open/; origin and
 // licences in its SOURCES.md): many thousand pieces of ground, some of them
 // thinner than any file can hold.
-func realWork(t *testing.T, boundary, log string, field int, w coverage.Work) coverage.Result {
+func realWork(t *testing.T, boundary, log string, field int, w drive.Work) coverage.Result {
 	t.Helper()
 	fields, _, err := read.Fields(check.Shared(t, "open", boundary), read.Options{})
 	if err != nil {
@@ -61,10 +62,10 @@ func TestRealWorkReadsBack(t *testing.T) {
 	for _, c := range []struct {
 		boundary, log string
 		field         int
-		work          coverage.Work
+		work          drive.Work
 	}{
-		{"seeding_boundaries.geojson", "seeding_ca_2019_1hz.csv", 1, coverage.Work{Width: 13.2}},
-		{"isobus", "isobus", 4, coverage.Work{Width: 9, Rounds: 1}},
+		{"seeding_boundaries.geojson", "seeding_ca_2019_1hz.csv", 1, drive.Work{Width: 13.2}},
+		{"isobus", "isobus", 4, drive.Work{Width: 9, Rounds: 1}},
 	} {
 		r := realWork(t, c.boundary, c.log, c.field, c.work)
 		layers, err := LayersOf(r)

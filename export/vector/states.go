@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -62,8 +63,8 @@ const still = 1e-6
 // drawn is the log with the stretches on one spot, which are no lines, joined to
 // the one before or behind if that is in the same pass or in none as well. Others
 // are left out, where no ground is lost, and counted.
-func drawn(log []coverage.Stretch) (out []coverage.Stretch, left int) {
-	var carried *coverage.Stretch // to be joined to the next
+func drawn(log []drive.Stretch) (out []drive.Stretch, left int) {
+	var carried *drive.Stretch // to be joined to the next
 	for i, one := range log {
 		if carried != nil {
 			one, carried = joined(*carried, one, one), nil
@@ -89,12 +90,12 @@ func drawn(log []coverage.Stretch) (out []coverage.Stretch, left int) {
 
 // goesOn says whether b begins at the fix at which a ends, and both belong to a
 // pass or neither does.
-func goesOn(a, b coverage.Stretch) bool {
+func goesOn(a, b drive.Stretch) bool {
 	return a.Track == b.Track && a.Worked == b.Worked && meets(a, b)
 }
 
 // joined is a and then b as one stretch that says of itself what like does.
-func joined(a, b, like coverage.Stretch) coverage.Stretch {
+func joined(a, b, like drive.Stretch) drive.Stretch {
 	like.From, like.To, like.Length = a.From, b.To, a.Length+b.Length
 	like.Line, like.Seconds, like.State = and(a.Line, b.Line), and(a.Seconds, b.Seconds), and(a.State, b.State)
 	like.Width, like.Offset, like.Speed = and(a.Width, b.Width), and(a.Offset, b.Offset), and(a.Speed, b.Speed)
@@ -110,7 +111,7 @@ func and[T any](a, b []T) []T {
 	return slices.Concat(a, b[1:])
 }
 
-func stateProperties(one coverage.Stretch, l geo.Local) properties {
+func stateProperties(one drive.Stretch, l geo.Local) properties {
 	var p properties
 	p.words(markColumn, statesLayer)
 	p.states(one)
@@ -135,7 +136,7 @@ func stateProperties(one coverage.Stretch, l geo.Local) properties {
 }
 
 // timed says whether a fix of a stretch has a time.
-func timed(s coverage.Stretch) bool {
+func timed(s drive.Stretch) bool {
 	return slices.ContainsFunc(s.Seconds, func(v float64) bool { return !math.IsNaN(v) })
 }
 
@@ -148,7 +149,7 @@ func (p *properties) qualities(name string, q []geo.Quality) {
 
 // states writes the work state: a word, or a list where a pass holds fixes whose
 // state is not logged.
-func (p *properties) states(one coverage.Stretch) {
+func (p *properties) states(one drive.Stretch) {
 	mixed := false
 	for _, v := range one.State {
 		mixed = mixed || v != geo.Working
@@ -186,11 +187,11 @@ func (p Property) given() bool { return p.Name == markColumn || slices.Contains(
 
 // listColumns are the columns of the layer of states by which it can be given back as a track, for formats
 // that have no lists: the text is that of the list in JSON.
-func listColumns(l geo.Local) []column[coverage.Stretch] {
+func listColumns(l geo.Local) []column[drive.Stretch] {
 	const name = "list"
-	var out []column[coverage.Stretch]
+	var out []column[drive.Stretch]
 	for _, n := range append([]string{"state"}, listNames...) {
-		out = append(out, column[coverage.Stretch]{Property{Name: n, Holds: Words}, func(s coverage.Stretch) any {
+		out = append(out, column[drive.Stretch]{Property{Name: n, Holds: Words}, func(s drive.Stretch) any {
 			var p properties
 			switch n {
 			case "state":
@@ -229,7 +230,7 @@ func listColumns(l geo.Local) []column[coverage.Stretch] {
 // tables have no room for lists. Read back as a track it gives the same balance.
 func StateFixes(r coverage.Result) (Layer, error) {
 	type fixOf struct {
-		of   *coverage.Stretch
+		of   *drive.Stretch
 		k    int
 		part int
 	}
@@ -295,7 +296,7 @@ func StateFixes(r coverage.Result) (Layer, error) {
 }
 
 // meets says whether b begins at the fix at which a ends.
-func meets(a, b coverage.Stretch) bool {
+func meets(a, b drive.Stretch) bool {
 	n := len(a.Line) - 1
 	return a.Line[n] == b.Line[0] && (a.Seconds[n] == b.Seconds[0] || math.IsNaN(a.Seconds[n]) && math.IsNaN(b.Seconds[0]))
 }

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
@@ -88,7 +89,7 @@ func toAndFro(rng *rand.Rand) (geo.Field, geo.Track) {
 	return geo.Field{Name: "to and fro", Number: 1, Boundary: orb.MultiPolygon{{boundary}}}, track
 }
 
-func checked(t *testing.T, f geo.Field, tracks []geo.Track, w coverage.Work) coverage.Result {
+func checked(t *testing.T, f geo.Field, tracks []geo.Track, w drive.Work) coverage.Result {
 	t.Helper()
 	r, err := coverage.Check(t.Context(), f, tracks, w)
 	if err != nil {
@@ -136,7 +137,7 @@ func TestStatesReadBackGiveTheSameBalance(t *testing.T) {
 	unknown, gaps := 0, 0
 	for n := range 24 {
 		f, track := toAndFro(rng)
-		w := coverage.Work{Width: 6, Overlap: 0.1, Rounds: n % 2}
+		w := drive.Work{Width: 6, Overlap: 0.1, Rounds: n % 2}
 		if n%3 == 1 {
 			w.Mount = trailed
 		}
@@ -144,21 +145,21 @@ func TestStatesReadBackGiveTheSameBalance(t *testing.T) {
 			given := track
 			switch what {
 			case "inferred":
-				w.Working = coverage.EvidenceInferred
+				w.Working = drive.EvidenceInferred
 			case "bare": // nothing logged but the way
 				given = geo.Track{Source: track.Source, Line: track.Line}
-				w.Working = coverage.EvidenceAny
+				w.Working = drive.EvidenceAny
 			case "all":
-				w.Working = coverage.EvidenceAll
+				w.Working = drive.EvidenceAll
 			}
 			first := checked(t, f, []geo.Track{given}, w)
-			w.Working = coverage.EvidenceAny
+			w.Working = drive.EvidenceAny
 			sameBalance(t, what, checked(t, f, readBack(t, first, nil), w), first)
 			if first.Balance.Unknown > 0 {
 				unknown++
 			}
 			for _, s := range first.Log {
-				if s.Activity == coverage.ActivityUnknown {
+				if s.Activity == drive.ActivityUnknown {
 					gaps++
 				}
 			}
@@ -192,7 +193,7 @@ func TestStatesOfMachineLogsReadBack(t *testing.T) {
 			continue
 		}
 		seen++
-		w := coverage.Work{Width: 9, Rounds: 1}
+		w := drive.Work{Width: 9, Rounds: 1}
 		first := checked(t, f, tracks, w)
 		sameBalance(t, path, checked(t, f, readBack(t, first, nil), w), first)
 	}
@@ -218,7 +219,7 @@ func nearest(fields []geo.Field, t geo.Track) (geo.Field, bool) {
 func TestStatesCanBeOverridden(t *testing.T) {
 	f, track := toAndFro(rand.New(rand.NewPCG(5, 5)))
 	track = geo.Track{Source: track.Source, Line: track.Line}
-	w := coverage.Work{Width: 6}
+	w := drive.Work{Width: 6}
 	first := checked(t, f, []geo.Track{track}, w)
 	set := func(activity, state string, longer float64) func([]byte) []byte {
 		return func(raw []byte) []byte {
@@ -266,18 +267,18 @@ func TestStatesOfEveryFormatGiveTheSameBalance(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	for n := range 6 {
 		f, track := toAndFro(rng)
-		w := coverage.Work{Width: 6, Overlap: 0.1, Rounds: n % 2}
+		w := drive.Work{Width: 6, Overlap: 0.1, Rounds: n % 2}
 		for _, what := range []string{"logged", "inferred", "bare"} {
 			given := track
-			w.Working = coverage.EvidenceAny
+			w.Working = drive.EvidenceAny
 			switch what {
 			case "inferred":
-				w.Working = coverage.EvidenceInferred
+				w.Working = drive.EvidenceInferred
 			case "bare":
 				given = geo.Track{Source: track.Source, Line: track.Line}
 			}
 			first := checked(t, f, []geo.Track{given}, w)
-			w.Working = coverage.EvidenceAny
+			w.Working = drive.EvidenceAny
 			layers, err := LayersOf(first)
 			if err != nil {
 				t.Fatal(err)

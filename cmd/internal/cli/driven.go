@@ -9,6 +9,8 @@ import (
 
 	"balk/cmd/internal/job"
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/export/sheet"
 	"balk/geo"
 )
@@ -23,7 +25,7 @@ func zones(b *strings.Builder, r job.Report) error {
 	fmt.Fprintln(t, "\tha\tmissed m²\t% of it\ttwice or more m²\t% of it\t")
 	for _, row := range []struct {
 		words string
-		zone  coverage.Zone
+		zone  ground.Zone
 	}{{"along the boundary", z.Headland}, {"around obstacles", z.Obstacles}, {"interior", z.Interior}} {
 		if row.zone.Area == 0 {
 			continue
@@ -139,7 +141,7 @@ func counters(b *strings.Builder, c job.Counters) {
 	}
 }
 
-func crab(b *strings.Builder, c coverage.Crab) {
+func crab(b *strings.Builder, c drive.Crab) {
 	switch {
 	case !c.Measured:
 		fmt.Fprintf(b, "crab angle %.1f° as given, downhill towards %.0f°: the bar runs up to %.2f m below the way of the antenna\n", c.Angle, float64(c.Downhill), c.Shift)

@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/job"
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
 	"balk/export/record"
@@ -137,7 +137,7 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 		case "rounds":
 			s.Work.Headland = 0 // which would win over it
 		case "crab", "downhill":
-			s.Work.Drift = coverage.Drift{}
+			s.Work.Drift = drive.Drift{}
 		}
 		if err == nil && over.Lookup(f.Name) != nil {
 			value := f.Value.String()
@@ -167,7 +167,7 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 	if machine.file == "" {
 		return nil, nil
 	}
-	im, _, err := machine.over(call, given, rig.Implement{}, coverage.WidthGiven)
+	im, _, err := machine.over(call, given, rig.Implement{}, drive.WidthGiven)
 	return &im, err
 }
 

@@ -5,7 +5,7 @@ import (
 	"strconv"
 
 	"balk/cmd/internal/job"
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo"
 
@@ -40,7 +40,7 @@ type barWidth struct {
 
 func (b *barWidth) String() string {
 	if b.logged {
-		return string(coverage.WidthLogged)
+		return string(drive.WidthLogged)
 	}
 	return measure{&b.metres, "m"}.String()
 }
@@ -48,7 +48,7 @@ func (b *barWidth) String() string {
 func (b *barWidth) Type() string { return "m" }
 
 func (b *barWidth) Set(s string) error {
-	*b = barWidth{logged: s == string(coverage.WidthLogged)}
+	*b = barWidth{logged: s == string(drive.WidthLogged)}
 	if b.logged {
 		return nil
 	}
@@ -57,13 +57,13 @@ func (b *barWidth) Set(s string) error {
 
 // over puts what the flags say over a machine: the flags win over the file, and the file over im.
 // from says who told the width.
-func (m *machineFlags) over(call *job.Call, f *pflag.FlagSet, im rig.Implement, from coverage.WidthSource) (rig.Implement, coverage.WidthSource, error) {
+func (m *machineFlags) over(call *job.Call, f *pflag.FlagSet, im rig.Implement, from drive.WidthSource) (rig.Implement, drive.WidthSource, error) {
 	var err error
 	if m.file != "" {
 		if im, err = call.Implement(m.file); err != nil {
 			return rig.Implement{}, from, &stop{couldNot, err}
 		}
-		from = coverage.WidthFile
+		from = drive.WidthFile
 	}
 	if im.Mount, err = job.Mount(im.Mount, m.mount); err != nil {
 		return rig.Implement{}, from, &stop{wrongCall, err}
@@ -73,9 +73,9 @@ func (m *machineFlags) over(call *job.Call, f *pflag.FlagSet, im rig.Implement, 
 	}
 	switch {
 	case m.width.logged:
-		from = coverage.WidthLogged
+		from = drive.WidthLogged
 	case f.Changed("width"):
-		im, from = im.OfWidth(m.width.metres), coverage.WidthGiven
+		im, from = im.OfWidth(m.width.metres), drive.WidthGiven
 	}
 	return im, from, nil
 }
@@ -93,7 +93,7 @@ func (s *slipFlags) add(f *pflag.FlagSet) {
 	f.StringVar(&s.downhill, "downhill", "", "`BEARING` downhill from true north; wanted with --crab DEGREES")
 }
 
-func (s *slipFlags) into(d *coverage.Drift) error {
+func (s *slipFlags) into(d *drive.Drift) error {
 	if s.crab == measured {
 		d.Measure = true
 		if s.downhill != "" {
@@ -121,7 +121,7 @@ func (s *slipFlags) into(d *coverage.Drift) error {
 
 // into makes the machine of the flags, and how it slips on a slope, those of an operation.
 func (m *machineFlags) into(call *job.Call, f *pflag.FlagSet, slip *slipFlags, s *job.Spec) error {
-	im, from, err := m.over(call, f, rig.Implement{}, coverage.WidthGiven)
+	im, from, err := m.over(call, f, rig.Implement{}, drive.WidthGiven)
 	if err != nil {
 		return err
 	}

@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"balk/cmd/internal/job"
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/export/sheet"
@@ -37,10 +37,10 @@ func turnVerb(v *voice) *cobra.Command {
 				s.Boundary = args[0]
 			}
 			var err error
-			if s.Implement, s.WidthFrom, err = machine.over(&v.call, c.Flags(), rig.Implement{}, coverage.WidthFile); err != nil {
+			if s.Implement, s.WidthFrom, err = machine.over(&v.call, c.Flags(), rig.Implement{}, drive.WidthFile); err != nil {
 				return err
 			}
-			if s.WidthFrom == coverage.WidthLogged {
+			if s.WidthFrom == drive.WidthLogged {
 				return &stop{wrongCall, errors.New("--width logged: a turn has no log; give metres")}
 			}
 			if s.Bearing, err = bearingOf(bearing); err != nil {

@@ -31,9 +31,9 @@ radius = 5.5
 speed = 6
 `
 
-// ground is an invented field of 200 × 120 m with a log of rows 6.3 m apart, 6 m wide by its own
+// rowsField is an invented field of 200 × 120 m with a log of rows 6.3 m apart, 6 m wide by its own
 // columns, half of it lifted along one row.
-func ground(t *testing.T) (field, track, implement string) {
+func rowsField(t *testing.T) (field, track, implement string) {
 	t.Helper()
 	dir := t.TempDir()
 	const lon, lat = 11.57, 48.14
@@ -112,7 +112,7 @@ func number(t *testing.T, v any) float64 {
 // One width stands in all that a call prints, writes, draws and works out, whoever says it:
 // the flag, the implement file or the log. A larger one never leaves more missed.
 func TestOneWidthInEveryConsumer(t *testing.T) {
-	field, track, implement := ground(t)
+	field, track, implement := rowsField(t)
 	for _, mode := range []struct {
 		name string
 		args func(width float64) []string
@@ -211,7 +211,7 @@ func consumers(t *testing.T, name, report string, w float64, from string) {
 
 // What a filled folder was made with is judged anew where a flag is given.
 func TestFlagsWinOverAFilledFolder(t *testing.T) {
-	field, track, implement := ground(t)
+	field, track, implement := rowsField(t)
 	dir := t.TempDir()
 	checked := filepath.Join(dir, "checked")
 	if code, _, stderr := run(t.Context(), "check", field, track, "--implement", implement, "--rounds", "2", "--out", checked); code != done {
@@ -249,7 +249,7 @@ func TestFlagsWinOverAFilledFolder(t *testing.T) {
 
 // Rounds that are given win over a depth that the folder was made with.
 func TestRoundsWinOverAFilledFoldersHeadland(t *testing.T) {
-	field, track, _ := ground(t)
+	field, track, _ := rowsField(t)
 	dir := t.TempDir()
 	checked, out := filepath.Join(dir, "checked"), filepath.Join(dir, "over")
 	if code, _, stderr := run(t.Context(), "check", field, track, "--width", "6", "--headland", "20", "--out", checked); code != done {
@@ -271,7 +271,7 @@ func other(t *testing.T, dir string) string {
 
 // Before the work, too: the flag wins over the file.
 func TestFlagsWinBeforeTheWork(t *testing.T) {
-	field, track, implement := ground(t)
+	field, track, implement := rowsField(t)
 	code, stdout, stderr := run(t.Context(), "turn", "--implement", implement, "--width", "4", "--overlap", "0.2")
 	if code != done || !strings.Contains(stdout, "4.00 m wide (given)") || !strings.Contains(stdout, "rows 3.80 m apart") {
 		t.Errorf("turn: exit %d, %s%s", code, stdout, stderr)

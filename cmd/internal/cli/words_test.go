@@ -10,6 +10,8 @@ import (
 
 	"balk/cmd/internal/job"
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
@@ -154,20 +156,20 @@ func TestAssumedWidths(t *testing.T) {
 func TestSlip(t *testing.T) {
 	for name, c := range map[string]struct {
 		crab, downhill string
-		want           coverage.Drift
+		want           drive.Drift
 		wrong          string
 	}{
-		"none":                         {"", "", coverage.Drift{}, ""},
-		"measured":                     {"measured", "", coverage.Drift{Measure: true}, ""},
-		"given":                        {"2.5", "180", coverage.Drift{Angle: 2.5, Downhill: 180}, ""},
-		"measured, and a bearing":      {"measured", "180", coverage.Drift{}, "--downhill 180: is measured with --crab measured"},
-		"an angle without a bearing":   {"2.5", "", coverage.Drift{}, "one is given without the other"},
-		"a bearing without an angle":   {"", "180", coverage.Drift{}, "one is given without the other"},
-		"an angle that is no number":   {"some", "180", coverage.Drift{}, "--crab some: must be degrees"},
-		"a bearing that is no number":  {"2", "south", coverage.Drift{}, "--downhill south: must be degrees"},
-		"an angle written with a unit": {"2°", "180", coverage.Drift{}, "--crab 2°: must be degrees"},
+		"none":                         {"", "", drive.Drift{}, ""},
+		"measured":                     {"measured", "", drive.Drift{Measure: true}, ""},
+		"given":                        {"2.5", "180", drive.Drift{Angle: 2.5, Downhill: 180}, ""},
+		"measured, and a bearing":      {"measured", "180", drive.Drift{}, "--downhill 180: is measured with --crab measured"},
+		"an angle without a bearing":   {"2.5", "", drive.Drift{}, "one is given without the other"},
+		"a bearing without an angle":   {"", "180", drive.Drift{}, "one is given without the other"},
+		"an angle that is no number":   {"some", "180", drive.Drift{}, "--crab some: must be degrees"},
+		"a bearing that is no number":  {"2", "south", drive.Drift{}, "--downhill south: must be degrees"},
+		"an angle written with a unit": {"2°", "180", drive.Drift{}, "--crab 2°: must be degrees"},
 	} {
-		var d coverage.Drift
+		var d drive.Drift
 		err := (&slipFlags{c.crab, c.downhill}).into(&d)
 		if c.wrong == "" && (err != nil || d != c.want) || c.wrong != "" && (err == nil || !strings.Contains(err.Error(), c.wrong)) {
 			t.Errorf("%s: %+v (%v)", name, d, err)
@@ -303,16 +305,16 @@ func TestCountersInWords(t *testing.T) {
 
 func TestCrabInWords(t *testing.T) {
 	for name, c := range map[string]struct {
-		is    coverage.Crab
+		is    drive.Crab
 		words []string
 	}{
-		"given":                        {coverage.Crab{Angle: 2, Downhill: 180, Shift: 0.25}, []string{"crab angle 2.0° as given, downhill towards 180°: the bar runs up to 0.25 m below", "!±"}},
-		"measured":                     {coverage.Crab{Measured: true, Angle: 2, Spread: 0.5, Downhill: 90, Passes: [2]int{4, 5}}, []string{"crab angle 2.0 ± 0.5° by the logged headings, downhill towards 90° (4 runs there, 5 back); not applied (--crab measured)", "!in line"}},
-		"measured, not beyond chance":  {coverage.Crab{Measured: true, Angle: 0.5, Spread: 0.5}, []string{"!applied", "!the bar runs"}},
-		"measured and applied":         {coverage.Crab{Measured: true, Applied: true, Angle: 2, Shift: 0.25}, []string{"back): the bar runs up to 0.25 m below", "!not applied"}},
-		"a sensor that points left":    {coverage.Crab{Measured: true, Spread: 0.5, Sensor: 0.6}, []string{"the headings point 0.6° to the left of the way"}},
-		"a sensor that points right":   {coverage.Crab{Measured: true, Spread: 0.5, Sensor: -0.6}, []string{"the headings point 0.6° to the right of the way"}},
-		"a sensor in line, by its own": {coverage.Crab{Measured: true, Spread: 0.5, Sensor: 0.5}, []string{"!in line"}},
+		"given":                        {drive.Crab{Angle: 2, Downhill: 180, Shift: 0.25}, []string{"crab angle 2.0° as given, downhill towards 180°: the bar runs up to 0.25 m below", "!±"}},
+		"measured":                     {drive.Crab{Measured: true, Angle: 2, Spread: 0.5, Downhill: 90, Passes: [2]int{4, 5}}, []string{"crab angle 2.0 ± 0.5° by the logged headings, downhill towards 90° (4 runs there, 5 back); not applied (--crab measured)", "!in line"}},
+		"measured, not beyond chance":  {drive.Crab{Measured: true, Angle: 0.5, Spread: 0.5}, []string{"!applied", "!the bar runs"}},
+		"measured and applied":         {drive.Crab{Measured: true, Applied: true, Angle: 2, Shift: 0.25}, []string{"back): the bar runs up to 0.25 m below", "!not applied"}},
+		"a sensor that points left":    {drive.Crab{Measured: true, Spread: 0.5, Sensor: 0.6}, []string{"the headings point 0.6° to the left of the way"}},
+		"a sensor that points right":   {drive.Crab{Measured: true, Spread: 0.5, Sensor: -0.6}, []string{"the headings point 0.6° to the right of the way"}},
+		"a sensor in line, by its own": {drive.Crab{Measured: true, Spread: 0.5, Sensor: 0.5}, []string{"!in line"}},
 	} {
 		var b strings.Builder
 		crab(&b, c.is)
@@ -348,10 +350,10 @@ func TestSpacingInWords(t *testing.T) {
 // Ten tight turns are listed, how many more there are is said; what a turn has no figure of is a dash.
 func TestTurnsInWords(t *testing.T) {
 	at := time.Date(2026, 4, 14, 6, 30, 0, 0, time.UTC)
-	tight := func(n int) (all []coverage.Turn) {
-		all = append(all, coverage.Turn{Number: 900, Radius: 7})
+	tight := func(n int) (all []drive.Turn) {
+		all = append(all, drive.Turn{Number: 900, Radius: 7})
 		for i := range n {
-			all = append(all, coverage.Turn{Number: 101 + i, From: 1, To: 2, Tight: true, Radius: 4.5, Angle: 71, Start: at})
+			all = append(all, drive.Turn{Number: 101 + i, From: 1, To: 2, Tight: true, Radius: 4.5, Angle: 71, Start: at})
 		}
 		return all
 	}
@@ -359,9 +361,9 @@ func TestTurnsInWords(t *testing.T) {
 	if got := said(t, turns, r); got != "" {
 		t.Errorf("no turns: %q", got)
 	}
-	r.Turning = coverage.Turning{Turns: 1}
+	r.Turning = drive.Turning{Turns: 1}
 	holds(t, "nothing known", said(t, turns, r), "1 turn between passes", "!half", "!radius", "!angle", "!tighter")
-	r.Turning = coverage.Turning{Turns: 2, Median: 20, Worst: 0.6, Radius: 0.5, Angle: 0.6}
+	r.Turning = drive.Turning{Turns: 2, Median: 20, Worst: 0.6, Radius: 0.5, Angle: 0.6}
 	holds(t, "all known", said(t, turns, r), "2 turns between passes: half of them within 20 s, the longest 1 s; least radius driven 0.5 m, greatest drawbar angle 1°", "!tighter")
 	r.Spec.Work.TurnRadius = 5.6
 	r.Turns, r.Turning.Tight = tight(10), 10
@@ -369,7 +371,7 @@ func TestTurnsInWords(t *testing.T) {
 	r.Turns, r.Turning.Tight = tight(12), 12
 	r.Spec.Work.Mount = rig.Mount{Trailed: true, Hitch: 1.5, Drawbar: 3.4, MaxAngle: 65}
 	holds(t, "twelve tight", said(t, turns, r), "12 were tighter than the set may turn (radius 5.6 m, drawbar angle 65°):", "110 1-2", "!111 1-2", "and 2 more (--json lists them)")
-	r.Turns, r.Turning.Tight = []coverage.Turn{{Number: 101, From: 1, To: 2, Tight: true}}, 1
+	r.Turns, r.Turning.Tight = []drive.Turn{{Number: 101, From: 1, To: 2, Tight: true}}, 1
 	holds(t, "one, of which nothing is known", said(t, turns, r), "1 was tighter", "101 1-2 - - 0.000000 0.000000 -")
 }
 
@@ -435,7 +437,7 @@ func TestDoubtAndHeadland(t *testing.T) {
 	}
 	r.Headland.Depth, r.Headland.Missed, r.Headland.Lifted, r.Headland.Twice = 0.5, 7, 5, 3
 	holds(t, "headland", said(t, sure(headland), r), "headland 0.50 m deep", "7 m²", "5 m²", "3 m²")
-	r.Zones = coverage.Zones{Depth: 12, Headland: coverage.Zone{Area: 2e4, Missed: 50, MissedShare: 0.0025, Double: 100, DoubleShare: 0.005}, Interior: coverage.Zone{Area: 1}}
+	r.Zones = ground.Zones{Depth: 12, Headland: ground.Zone{Area: 2e4, Missed: 50, MissedShare: 0.0025, Double: 100, DoubleShare: 0.005}, Interior: ground.Zone{Area: 1}}
 	holds(t, "zones", said(t, zones, r), "within 12.00 m of boundary", "along the boundary 2.0000 50 0.25 100 0.50", "interior 0.0001", "!around obstacles")
 }
 

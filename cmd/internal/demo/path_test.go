@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
@@ -46,7 +47,7 @@ func TestFileAndLogGiveTheBarDriven(t *testing.T) {
 				every, mean, most float64 // s, m
 			}{{0.1, 0.001, 0.003}, {1, 0.003, 0.06}} {
 				log := g.logged(op, c.every, 0, rand.New(rand.NewPCG(1, 1)))
-				r, err := coverage.Check(t.Context(), geo.Field{Name: g.name, Number: 1, Boundary: orb.MultiPolygon{g.boundary()}}, []geo.Track{trackOf(g, log)}, coverage.Work{}.With(op.im))
+				r, err := coverage.Check(t.Context(), geo.Field{Name: g.name, Number: 1, Boundary: orb.MultiPolygon{g.boundary()}}, []geo.Track{trackOf(g, log)}, drive.Work{}.With(op.im))
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -106,7 +107,7 @@ func TestCheckOfTheLogIsThatOfTheTruth(t *testing.T) {
 			}
 			op.windows = nil // neither hole nor worse fix: of these the bar knows nothing
 			field := geo.Field{Name: g.name, Number: 1, Boundary: orb.MultiPolygon{g.boundary()}}
-			w := coverage.Work{Working: coverage.EvidenceLogged}.With(op.im)
+			w := drive.Work{Working: drive.EvidenceLogged}.With(op.im)
 			var bars []fix
 			var facing []geo.Bearing
 			add := func(m moment, seconds float64, working bool) {

@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 )
 
 // simulated writes a square field and the log of parallel passes on it, at 10 Hz
@@ -30,7 +30,7 @@ func simulated(b *testing.B, fixes int) Spec {
 	passes := int(math.Ceil(side / credited))
 	dir := b.TempDir()
 	s := Spec{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "track.geojson")}, Out: filepath.Join(dir, "out"),
-		Work: coverage.Work{Width: 5, Overlap: 0.1, Rounds: 2}}
+		Work: drive.Work{Width: 5, Overlap: 0.1, Rounds: 2}}
 	e, n := lon+side/mx, lat+float64(passes)*credited/my
 	field := fmt.Sprintf(`{"type":"Feature","properties":{"name":"simulated"},"geometry":{"type":"Polygon","coordinates":[[[%g,%g],[%g,%g],[%g,%g],[%g,%g],[%g,%g]]]}}`,
 		lon, lat, e, lat, e, n, lon, n, lon, lat)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo"
 )
 
@@ -70,12 +71,12 @@ func countersOf(tracks []geo.Track, r coverage.Result) *Counters {
 			continue
 		}
 		switch s.Activity {
-		case coverage.ActivityWork:
+		case drive.ActivityWork:
 			c.Working.Ours += s.Length
 			if !s.From.IsZero() && !s.To.IsZero() {
 				c.WorkingTime.Ours += s.To.Sub(s.From).Seconds()
 			}
-		case coverage.ActivityUnknown:
+		case drive.ActivityUnknown:
 		default:
 			c.Idle.Ours += s.Length
 		}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo"
 )
 
@@ -16,12 +17,12 @@ func TestCountersBesideOurs(t *testing.T) {
 	with.Working, with.Idle, with.Area, with.Fuel, with.Depth = 1030, 95, 5000, 12, 0.08
 	tracks := []geo.Track{{Counted: &with}, {}}
 	r := coverage.Result{
-		Log: []coverage.Stretch{
-			{Activity: coverage.ActivityWork, Length: 1000, From: start, To: start.Add(500 * time.Second)},
-			{Activity: coverage.ActivityTurn, Length: 100}, {Activity: coverage.ActivityUnknown, Length: 40},
-			{Track: 1, Activity: coverage.ActivityWork, Length: 7000},
+		Log: []drive.Stretch{
+			{Activity: drive.ActivityWork, Length: 1000, From: start, To: start.Add(500 * time.Second)},
+			{Activity: drive.ActivityTurn, Length: 100}, {Activity: drive.ActivityUnknown, Length: 40},
+			{Track: 1, Activity: drive.ActivityWork, Length: 7000},
 		},
-		Passes: []coverage.Pass{{Area: 4900}, {Track: 1, Area: 30000}},
+		Passes: []drive.Pass{{Area: 4900}, {Track: 1, Area: 30000}},
 	}
 	c := countersOf(tracks, r)
 	if c == nil || c.Tracks != 1 || c.Of != 2 || c.Working != (Counted{1030, 1000}) || c.Idle != (Counted{95, 100}) || c.Area != (Counted{5000, 4900}) || c.WorkingTime != (Counted{0, 500}) || c.Fuel != 12 {

@@ -9,6 +9,7 @@ import (
 
 	"balk/cmd/internal/demo"
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo/plane"
 )
 
@@ -91,7 +92,7 @@ func amiss(t *testing.T, r coverage.Result, rounds int, faults []demo.Fault) []s
 	if z := r.Zones.Interior; z.Double > double+doubled*z.Area {
 		say("%.1f m² worked twice in the interior, %.1f m² of it on the list", z.Double, double)
 	}
-	if tight := coverage.TurningOf(r.Turns); tight.Tight > 0 {
+	if tight := drive.TurningOf(r.Turns); tight.Tight > 0 {
 		say("%d turns tighter than the set may turn: %.1f m, %.0f°", tight.Tight, tight.Radius, tight.Angle)
 	}
 	for _, f := range r.Findings {
@@ -155,8 +156,8 @@ func faultsAreFound(t *testing.T, seed uint64) {
 				t.Fatal(err)
 			}
 			s := Spec{Boundary: filepath.Join(farm, "fields.geojson"), Field: fmt.Sprint(c.number), Tracks: []string{filepath.Join(farm, "track-"+c.track+".geojson")},
-				Work: coverage.Work{Rounds: c.rounds}}
-			s.Use(im, coverage.WidthFile)
+				Work: drive.Work{Rounds: c.rounds}}
+			s.Use(im, drive.WidthFile)
 			rep, r, err := judge(t.Context(), s, nil, call)
 			if err != nil {
 				t.Fatal(err)

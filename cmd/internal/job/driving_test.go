@@ -14,7 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"balk/coverage"
+	"balk/coverage/ground"
 	"balk/export/record"
 	"balk/export/vector"
 	"balk/geo/read"
@@ -22,9 +22,9 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// drive is invented driving on the acre (148 m × 111 m): eight rows of 100 m, 5 m apart, a fix a second at 2 m/s with the
+// driving is invented driving on the acre (148 m × 111 m): eight rows of 100 m, 5 m apart, a fix a second at 2 m/s with the
 // tool down in the rows, turns of ten seconds between them.
-type drive []fix
+type driving []fix
 
 type fix struct {
 	at   orb.Point
@@ -32,9 +32,9 @@ type fix struct {
 	down bool
 }
 
-func driven(start time.Time) drive {
+func driven(start time.Time) driving {
 	const lon, lat, east, north = 11.5702, 48.1402, 1.3446e-5, 8.9927e-6 // degrees, and degrees in a metre there
-	var d drive
+	var d driving
 	add := func(x, y float64, down bool) {
 		d = append(d, fix{orb.Point{lon + x*east, lat + y*north}, start.Add(time.Duration(len(d)) * time.Second), down})
 	}
@@ -60,7 +60,7 @@ func driven(start time.Time) drive {
 }
 
 // layer is the drive as points with a row per fix.
-func (d drive) layer() vector.Layer {
+func (d driving) layer() vector.Layer {
 	l := vector.Layer{Name: "log", Kind: vector.Points, Columns: []vector.Property{{Name: "time", Holds: vector.Words}, {Name: "working", Holds: vector.Truth}, {Name: "seq", Holds: vector.Whole}}}
 	for i, f := range d {
 		l.Features = append(l.Features, vector.Feature{Geometry: f.at, Row: []any{f.when.Format("2006-01-02T15:04:05.000Z"), f.down, i}})
@@ -71,9 +71,9 @@ func (d drive) layer() vector.Layer {
 // formats are ways to write a drive to a file in dir, which they name. The last three say nothing of the tool.
 var formats = []struct {
 	name  string
-	write func(t *testing.T, dir string, d drive) string
+	write func(t *testing.T, dir string, d driving) string
 }{
-	{"csv", func(t *testing.T, dir string, d drive) string {
+	{"csv", func(t *testing.T, dir string, d driving) string {
 		return toFile(t, filepath.Join(dir, "log.csv"), func(w io.Writer) error {
 			fmt.Fprintln(w, "time,working,seq,lon,lat")
 			for i, f := range d {
@@ -82,23 +82,23 @@ var formats = []struct {
 			return nil
 		})
 	}},
-	{"geojson", func(t *testing.T, dir string, d drive) string {
+	{"geojson", func(t *testing.T, dir string, d driving) string {
 		return toFile(t, filepath.Join(dir, "log.geojson"), func(w io.Writer) error { return vector.WriteGeoJSON(w, d.layer()) })
 	}},
-	{"shapefile", func(t *testing.T, dir string, d drive) string {
+	{"shapefile", func(t *testing.T, dir string, d driving) string {
 		return shapefile(t, filepath.Join(dir, "log"), d.layer(), d[0].when)
 	}},
-	{"zip", func(t *testing.T, dir string, d drive) string {
+	{"zip", func(t *testing.T, dir string, d driving) string {
 		return toFile(t, filepath.Join(dir, "log.zip"), func(w io.Writer) error { return vector.ZipShapefiles(w, []vector.Layer{d.layer()}, d[0].when) })
 	}},
-	{"geopackage", func(t *testing.T, dir string, d drive) string {
+	{"geopackage", func(t *testing.T, dir string, d driving) string {
 		path := filepath.Join(dir, "log.gpkg")
 		if err := vector.WriteGeoPackage(path, []vector.Layer{d.layer()}, d[0].when); err != nil {
 			t.Fatal(err)
 		}
 		return path
 	}},
-	{"gpx", func(t *testing.T, dir string, d drive) string {
+	{"gpx", func(t *testing.T, dir string, d driving) string {
 		return toFile(t, filepath.Join(dir, "log.gpx"), func(w io.Writer) error {
 			fmt.Fprint(w, `<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="invented"><trk><trkseg>`)
 			for _, f := range d {
@@ -108,7 +108,7 @@ var formats = []struct {
 			return err
 		})
 	}},
-	{"kml", func(t *testing.T, dir string, d drive) string {
+	{"kml", func(t *testing.T, dir string, d driving) string {
 		return toFile(t, filepath.Join(dir, "log.kml"), func(w io.Writer) error {
 			fmt.Fprint(w, `<kml xmlns="http://www.opengis.net/kml/2.2"><Document>`)
 			for _, f := range d {
@@ -118,7 +118,7 @@ var formats = []struct {
 			return err
 		})
 	}},
-	{"nmea", func(t *testing.T, dir string, d drive) string {
+	{"nmea", func(t *testing.T, dir string, d driving) string {
 		return toFile(t, filepath.Join(dir, "log.nmea"), func(w io.Writer) error {
 			for _, f := range d {
 				s := fmt.Sprintf("GPRMC,%s,A,%s,N,%s,E,,,%s,,", f.when.Format("150405.00"), angle(f.at[1], "%02d"), angle(f.at[0], "%03d"), f.when.Format("020106"))
@@ -178,7 +178,7 @@ func checked(t *testing.T, s Spec, tracks ...string) (rep Report, said string) {
 	return rep, said
 }
 
-func sameGround(a, b coverage.Balance) bool {
+func sameGround(a, b ground.Balance) bool {
 	near := func(x, y float64) bool { return x-y < 0.5 && y-x < 0.5 } // m²; places differ by the rounding of their format
 	return near(a.Once, b.Once) && near(a.Twice, b.Twice) && near(a.More, b.More) && near(a.Missed, b.Missed) && near(a.Unknown, b.Unknown)
 }
@@ -192,7 +192,7 @@ func TestOneDriveInEveryFormat(t *testing.T) {
 	d := driven(noon)
 	alone, _ := checked(t, s, formats[0].write(t, t.TempDir(), d))
 	if alone.Balance.Twice > 100 || alone.Balance.Once < 3500 {
-		t.Fatalf("one drive: %+v", alone.Balance)
+		t.Fatalf("one driving: %+v", alone.Balance)
 	}
 	all := t.TempDir()
 	for _, f := range formats {
@@ -214,7 +214,7 @@ func TestOneDriveInEveryFormat(t *testing.T) {
 	}
 	later, said := checked(t, s, formats[0].write(t, t.TempDir(), d), formats[1].write(t, t.TempDir(), driven(noon.Add(2*time.Hour))))
 	if strings.Contains(said, "used once") || later.Balance.Twice < 3500 {
-		t.Errorf("a second drive two hours later: %+v, said %s", later.Balance, said)
+		t.Errorf("a second driving two hours later: %+v, said %s", later.Balance, said)
 	}
 }
 
@@ -225,7 +225,7 @@ func TestShuffledInEveryFormat(t *testing.T) {
 	d := driven(noon)
 	for seed, f := range formats {
 		want, _ := checked(t, s, f.write(t, t.TempDir(), d))
-		shuffled := make(drive, len(d))
+		shuffled := make(driving, len(d))
 		for i, k := range rand.New(rand.NewPCG(uint64(seed), 3)).Perm(len(d)) {
 			shuffled[i] = d[k]
 		}
@@ -242,7 +242,7 @@ func TestAPointPerSectionInEveryFormat(t *testing.T) {
 	s := spec(t)
 	d := driven(noon)
 	want, _ := checked(t, s, formats[0].write(t, t.TempDir(), d))
-	var wide drive
+	var wide driving
 	for k, f := range d {
 		a, b := d[max(0, k-1)].at, d[min(len(d)-1, k+1)].at
 		x, y := (b[0]-a[0])/east, (b[1]-a[1])/north

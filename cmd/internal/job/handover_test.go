@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/export/record"
 	"balk/export/vector"
 	"balk/geo/read"
@@ -40,7 +40,7 @@ func lateRows(t *testing.T, rows int, name string) HandoverSpec {
 		}
 		tracks.Append(geojson.NewFeature(line))
 	}
-	s := HandoverSpec{Spec: Spec{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "track.geojson")}, Out: filepath.Join(dir, "out"), Work: coverage.Work{Width: 5}}}
+	s := HandoverSpec{Spec: Spec{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "track.geojson")}, Out: filepath.Join(dir, "out"), Work: drive.Work{Width: 5}}}
 	s.Language = record.English
 	for path, c := range map[string]*geojson.FeatureCollection{s.Boundary: fields, s.Tracks[0]: tracks} {
 		b, err := json.Marshal(c)

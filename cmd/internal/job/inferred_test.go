@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"balk/cmd/internal/demo"
-	"balk/coverage"
+	"balk/coverage/drive"
 )
 
 // TestInferredWorkOnTheDemo hides the work state of the demo's first log: what is driven with the tool lifted, straight
@@ -26,9 +26,9 @@ func TestInferredWorkOnTheDemo(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := Spec{Boundary: filepath.Join(farm, "fields.geojson"), Tracks: []string{filepath.Join(farm, "track-pond.geojson")}}
-	s.Use(im, coverage.WidthFile)
+	s.Use(im, drive.WidthFile)
 	s.Work.Rounds = 3
-	checked := func(e coverage.Evidence) Report {
+	checked := func(e drive.Evidence) Report {
 		s.Work.Working = e
 		r, err := Run(t.Context(), s, nil)
 		if err != nil {
@@ -36,7 +36,7 @@ func TestInferredWorkOnTheDemo(t *testing.T) {
 		}
 		return r
 	}
-	known, told := checked(coverage.EvidenceLogged), checked(coverage.EvidenceInferred)
+	known, told := checked(drive.EvidenceLogged), checked(drive.EvidenceInferred)
 	a, b := known.Balance.Twice+known.Balance.More, told.Balance.Twice+told.Balance.More
 	t.Logf("worked twice or more: logged %.0f m², inferred %.0f m², doubt %+v", a, b, told.Doubt)
 	if math.Abs(b-a) > 0.2*a {

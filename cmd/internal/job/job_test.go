@@ -14,6 +14,8 @@ import (
 
 	"balk/cmd/internal/folder"
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/export/sheet/paper"
 	"balk/geo"
 )
@@ -27,7 +29,7 @@ const (
 func spec(t *testing.T) Spec {
 	t.Helper()
 	dir := t.TempDir()
-	s := Spec{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "track.geojson")}, Out: filepath.Join(dir, "out"), Work: coverage.Work{Width: 5}}
+	s := Spec{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "track.geojson")}, Out: filepath.Join(dir, "out"), Work: drive.Work{Width: 5}}
 	for path, text := range map[string]string{s.Boundary: acre, s.Tracks[0]: line} {
 		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
 			t.Fatal(err)
@@ -88,7 +90,7 @@ func TestOneFileThatCannotBeMade(t *testing.T) {
 		t.Fatal(err)
 	}
 	rep := Report{Spec: s}
-	bad := coverage.Result{Balance: coverage.Balance{Field: 1, Residual: 1}} // no map is drawn of it
+	bad := coverage.Result{Balance: ground.Balance{Field: 1, Residual: 1}} // no map is drawn of it
 	var some *folder.Unwritten
 	if err := rep.write(context.Background(), bad, new(Call)); !errors.As(err, &some) || len(some.Files) != 1 || some.Files[0].Name != mapFile || len(rep.Files) != len(checkedNames())-1 {
 		t.Errorf("error %v, files %v", err, rep.Files)
@@ -151,7 +153,7 @@ func TestChooseAField(t *testing.T) {
 }
 
 func TestSpecSaysWhatIsWrong(t *testing.T) {
-	good := Spec{Boundary: "f", Tracks: []string{"t"}, Work: coverage.Work{Width: 5}}
+	good := Spec{Boundary: "f", Tracks: []string{"t"}, Work: drive.Work{Width: 5}}
 	if err := good.Validate(); err != nil {
 		t.Error(err)
 	}

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"balk/cmd/internal/demo"
-	"balk/coverage"
+	"balk/coverage/drive"
 
 	"github.com/peterstace/simplefeatures/geom"
 )
@@ -23,15 +23,15 @@ func TestLayersAreValid(t *testing.T) {
 	}
 	fields := filepath.Join(farm, "fields.geojson")
 	jobs := []Spec{
-		{Boundary: fields, Field: "1", Tracks: []string{filepath.Join(farm, "track-pond.geojson")}, Work: coverage.Work{Width: 5, Overlap: 0.1, Rounds: 2}},
-		{Boundary: fields, Field: "2", Tracks: []string{filepath.Join(farm, "track-elbow.geojson")}, Work: coverage.Work{Width: 5, Overlap: 0.1, Rounds: 2}},
-		{Boundary: fields, Field: "3", Tracks: []string{filepath.Join(farm, "track-ribbon.geojson")}, Work: coverage.Work{Width: 5, Overlap: 0.1, Rounds: 2}},
+		{Boundary: fields, Field: "1", Tracks: []string{filepath.Join(farm, "track-pond.geojson")}, Work: drive.Work{Width: 5, Overlap: 0.1, Rounds: 2}},
+		{Boundary: fields, Field: "2", Tracks: []string{filepath.Join(farm, "track-elbow.geojson")}, Work: drive.Work{Width: 5, Overlap: 0.1, Rounds: 2}},
+		{Boundary: fields, Field: "3", Tracks: []string{filepath.Join(farm, "track-ribbon.geojson")}, Work: drive.Work{Width: 5, Overlap: 0.1, Rounds: 2}},
 	}
 	if shared := os.Getenv("BALK_SHARED"); shared != "" {
 		open := filepath.Join(shared, "open")
 		jobs = append(jobs,
-			Spec{Boundary: filepath.Join(open, "isobus"), Field: "4", Tracks: []string{filepath.Join(open, "isobus")}, Work: coverage.Work{Width: 9, Rounds: 1}},
-			Spec{Boundary: filepath.Join(open, "seeding_boundaries.geojson"), Field: "1", Tracks: []string{filepath.Join(open, "seeding_ca_2019_1hz.csv")}, Work: coverage.Work{Width: 13.2}},
+			Spec{Boundary: filepath.Join(open, "isobus"), Field: "4", Tracks: []string{filepath.Join(open, "isobus")}, Work: drive.Work{Width: 9, Rounds: 1}},
+			Spec{Boundary: filepath.Join(open, "seeding_boundaries.geojson"), Field: "1", Tracks: []string{filepath.Join(open, "seeding_ca_2019_1hz.csv")}, Work: drive.Work{Width: 13.2}},
 		)
 	}
 	for _, s := range jobs {

@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/export/sheet"
 	"balk/geo"
 	"balk/geo/read"
@@ -14,31 +16,31 @@ import (
 
 // Report is what became of a job. Areas are m², lengths m, places lon/lat.
 type Report struct {
-	Spec       Spec                  `json:"spec"`
-	Field      FieldName             `json:"field"`
-	Balance    coverage.Balance      `json:"balance"`    // at credited width
-	FullMissed float64               `json:"fullMissed"` // m² missed at full working width: certainly untouched
-	Bar        coverage.Bar          `json:"bar"`        // the working width all of it stands on
-	Credited   float64               `json:"creditedWidth"`
-	Headland   coverage.HeadlandLoss `json:"headland,omitzero"`
-	Strips     []coverage.Strip      `json:"strips"`
-	Slivers    int                   `json:"slivers"`            // missed pieces too narrow to list ...
-	SliverArea float64               `json:"sliverArea"`         // ... and their m²
-	Noise      coverage.Noise        `json:"noise"`              // what the receiver's pass-to-pass error leaves open
-	Doubt      *coverage.Doubt       `json:"doubt,omitempty"`    // what inferred work leaves open
-	Zones      coverage.Zones        `json:"zones"`              // where missed and double-worked ground lies
-	Effort     coverage.Effort       `json:"effort"`             // way, time, speed, capacity
-	Spacing    coverage.Spacing      `json:"spacing"`            // of neighbouring passes
-	Counters   *Counters             `json:"counters,omitempty"` // the machine's own, beside ours
-	Crab       *coverage.Crab        `json:"crab,omitempty"`
-	Turning    coverage.Turning      `json:"turning"` // the turns between passes, summed
-	Turns      []coverage.Turn       `json:"turns"`
-	Passes     []coverage.Pass       `json:"passes"`
-	Fixes      int                   `json:"fixes"`            // read, on this field
-	Used       int                   `json:"used"`             // of them part of a pass
-	Rework     *Rework               `json:"rework,omitempty"` // handover only
-	SetAside   []SetAside            `json:"setAside"`         // fixes that cannot be true, by run
-	Findings   []geo.Finding         `json:"findings"`
+	Spec       Spec                `json:"spec"`
+	Field      FieldName           `json:"field"`
+	Balance    ground.Balance      `json:"balance"`    // at credited width
+	FullMissed float64             `json:"fullMissed"` // m² missed at full working width: certainly untouched
+	Bar        drive.Bar           `json:"bar"`        // the working width all of it stands on
+	Credited   float64             `json:"creditedWidth"`
+	Headland   ground.HeadlandLoss `json:"headland,omitzero"`
+	Strips     []coverage.Strip    `json:"strips"`
+	Slivers    int                 `json:"slivers"`            // missed pieces too narrow to list ...
+	SliverArea float64             `json:"sliverArea"`         // ... and their m²
+	Noise      coverage.Noise      `json:"noise"`              // what the receiver's pass-to-pass error leaves open
+	Doubt      *coverage.Doubt     `json:"doubt,omitempty"`    // what inferred work leaves open
+	Zones      ground.Zones        `json:"zones"`              // where missed and double-worked ground lies
+	Effort     coverage.Effort     `json:"effort"`             // way, time, speed, capacity
+	Spacing    coverage.Spacing    `json:"spacing"`            // of neighbouring passes
+	Counters   *Counters           `json:"counters,omitempty"` // the machine's own, beside ours
+	Crab       *drive.Crab         `json:"crab,omitempty"`
+	Turning    drive.Turning       `json:"turning"` // the turns between passes, summed
+	Turns      []drive.Turn        `json:"turns"`
+	Passes     []drive.Pass        `json:"passes"`
+	Fixes      int                 `json:"fixes"`            // read, on this field
+	Used       int                 `json:"used"`             // of them part of a pass
+	Rework     *Rework             `json:"rework,omitempty"` // handover only
+	SetAside   []SetAside          `json:"setAside"`         // fixes that cannot be true, by run
+	Findings   []geo.Finding       `json:"findings"`
 	Placed
 	Table sheet.Table `json:"-"` // the balance rounded for people
 }
@@ -100,7 +102,7 @@ func (s Spec) steps() int {
 // judge is Run without its files; names are those that will be written into Spec.Out;
 // nil = none will.
 func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, coverage.Result, error) {
-	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []coverage.Pass{}, Turns: []coverage.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
+	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []drive.Pass{}, Turns: []drive.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, coverage.Result{}, &WrongCall{err}
 	}
@@ -152,7 +154,7 @@ func (r *Report) take(c coverage.Result) {
 	r.Strips = append(r.Strips, c.Strips...)
 	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
 	r.Turns = append(r.Turns, c.Turns...)
-	r.Turning = coverage.TurningOf(c.Turns)
+	r.Turning = drive.TurningOf(c.Turns)
 	r.Doubt, r.Zones, r.Effort, r.Spacing, r.Crab = c.Doubt, c.Zones, c.Effort, c.Spacing, c.Crab
 	r.Passes = append(r.Passes, c.Passes...)
 	r.Used = c.Used

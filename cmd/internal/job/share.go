@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/geo"
 )
 
@@ -28,7 +28,7 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 	m := geo.NewFieldMap(fields)
 	width := r.Spec.Work.Width
 	if width == 0 { // to be taken from the log
-		width = coverage.WholeLogged(tracks)
+		width = drive.WholeLogged(tracks)
 	}
 	reach := max(turnReach, turnWidths*width)
 	for i, t := range tracks {

@@ -6,7 +6,7 @@ import (
 	"time"
 	_ "time/tzdata" // time zones by name, wherever it runs
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo"
 )
@@ -28,7 +28,7 @@ type Spec struct {
 	// Implement is the machine as file and flags describe it together, the one that all else is
 	// told from: Work has its width, overlap, sections, mount and radius (see Use).
 	Implement rig.Implement `json:"implement,omitzero"`
-	Work      coverage.Work `json:"work"` // what was worked with, and the limits
+	Work      drive.Work    `json:"work"` // what was worked with, and the limits
 }
 
 // logZone is the zone of LogZone; nil: UTC.
@@ -44,10 +44,10 @@ func (s Spec) logZone() (*time.Location, error) {
 }
 
 // Use makes im the machine of the job; its width is one that from tells. With
-// coverage.WidthLogged the width is found when the log is read.
-func (s *Spec) Use(im rig.Implement, from coverage.WidthSource) {
+// drive.WidthLogged the width is found when the log is read.
+func (s *Spec) Use(im rig.Implement, from drive.WidthSource) {
 	s.Implement, s.Work = im, s.Work.With(im)
-	if s.Work.WidthFrom = from; from == coverage.WidthLogged {
+	if s.Work.WidthFrom = from; from == drive.WidthLogged {
 		s.Work.Width = 0
 	}
 }
@@ -86,7 +86,7 @@ func (s Spec) Validate() error {
 		return err
 	}
 	w := s.Work
-	if w.WidthFrom == coverage.WidthLogged { // not known yet
+	if w.WidthFrom == drive.WidthLogged { // not known yet
 		w.Width, w.Sections = rig.MaxWidth, nil
 	}
 	return w.Validate()

@@ -7,7 +7,7 @@ import (
 	"io"
 	"math"
 
-	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/geo"
@@ -19,16 +19,16 @@ import (
 
 // TurnSpec says what is asked about turning.
 type TurnSpec struct {
-	Implement rig.Implement        `json:"implement"`
-	WidthFrom coverage.WidthSource `json:"widthFrom,omitempty"` // who says how wide the implement is
-	Spacing   float64              `json:"spacing,omitempty"`   // m between rows; 0 = credited width
-	Headland  float64              `json:"headland,omitempty"`  // m, depth; 0 = what the best turn into the next row needs
-	MostSkip  int                  `json:"mostSkip"`            // most rows left for later
-	Boundary  string               `json:"boundary,omitempty"`  // file of the field boundaries; "" = one straight row end
-	Field     string               `json:"field,omitempty"`     // number of the field, or name=NAME
-	Mend      bool                 `json:"mend,omitempty"`
-	Bearing   *float64             `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = along the longest edge
-	Out       string               `json:"out,omitempty"`
+	Implement rig.Implement     `json:"implement"`
+	WidthFrom drive.WidthSource `json:"widthFrom,omitempty"` // who says how wide the implement is
+	Spacing   float64           `json:"spacing,omitempty"`   // m between rows; 0 = credited width
+	Headland  float64           `json:"headland,omitempty"`  // m, depth; 0 = what the best turn into the next row needs
+	MostSkip  int               `json:"mostSkip"`            // most rows left for later
+	Boundary  string            `json:"boundary,omitempty"`  // file of the field boundaries; "" = one straight row end
+	Field     string            `json:"field,omitempty"`     // number of the field, or name=NAME
+	Mend      bool              `json:"mend,omitempty"`
+	Bearing   *float64          `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = along the longest edge
+	Out       string            `json:"out,omitempty"`
 }
 
 const (

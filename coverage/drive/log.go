@@ -1,0 +1,112 @@
+package drive
+
+import (
+	"context"
+	"fmt"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// Log is what the tracks of one operation come to.
+type Log struct {
+	Runs        []Run
+	Stretches   []Stretch    // what the set did on every step of the tracks, in order
+	LiftedLines [][]plane.XY // where the set went with the tool lifted
+	Crab        *Crab        // nil: none given, and not to be measured
+	Bar         Bar
+	Fixes, Used int // fixes read; fixes that became part of a pass
+	Findings    []geo.Finding
+}
+
+// Read takes the tracks of one operation on a field to passes, and notes what was odd about them. The lean is that of
+// doubtful stretches.
+func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []geo.Track, w Work, lean Lean) (Log, error) {
+	trails, findings, err := trailsOf(ctx, local, tracks, w)
+	if err != nil {
+		return Log{}, err
+	}
+	r := Log{Findings: findings}
+	for _, t := range tracks {
+		r.Fixes += t.Fixes()
+	}
+	scene := sceneOf(field, w)
+	for _, t := range trails {
+		t.antenna, t.compass = t.at, t.facing
+	}
+	tellings := tell(trails, scene, w, lean)
+	if r.Crab, err = findCrab(trails, local, w); err != nil {
+		return Log{}, err
+	}
+	downhill, crab := r.Crab.downhill(local)
+	r.Findings = append(r.Findings, leanFinding(w.Mount, trails)...)
+	whole := WholeLogged(tracks)
+	r.Findings = append(r.Findings, otherWidth(trails, w, whole)...)
+	for i, t := range trails {
+		t.measureBar(whole)
+		r.Findings = append(r.Findings, t.place(w.Mount, downhill, crab)...)
+		r.Findings = append(r.Findings, t.oddWidths(w)...)
+		limit := limitsOf(t, w)
+		spans := splitterFor(t)(t)
+		merged, gaps, astray := 0, 0, 0
+		numbers := make([]int, len(spans))
+		var last span // of the pass before
+		for k, sp := range spans {
+			one, m, ok := runOf(t, sp, limit, w)
+			merged += m
+			if !ok {
+				continue
+			}
+			one.Pass.Number, one.Trail = len(r.Runs)+1, i
+			if n := len(r.Runs) - 1; n >= 0 && r.Runs[n].Trail == i {
+				if one.Start = r.Runs[n].travelOn(t, last, sp, one.Pass.Line[0]); one.Start == r.Runs[n].End() {
+					seam(&r.Runs[n], &one)
+				}
+			}
+			last = sp
+			numbers[k] = one.Pass.Number
+			r.Used += sp.to - sp.from + 1
+			gaps, astray = gaps+one.Pass.Gaps, astray+one.astray
+			r.Runs = append(r.Runs, one)
+		}
+		r.takeLog(t, tellings[i], spans, numbers, limit, w)
+		if t.state != nil {
+			for _, sp := range liftedSpans(t, spans) {
+				r.LiftedLines = append(r.LiftedLines, moving(t.at[sp.from:sp.to+1])...)
+			}
+		}
+		r.note(t, merged, gaps, astray, limit)
+	}
+	r.Bar = barOf(r.Runs, w, whole)
+	return r, nil
+}
+
+// note adds what was done to a trail's fixes.
+func (r *Log) note(t *trail, merged, gaps, astray int, l limits) {
+	record := t.tracks[0].record
+	if merged > 0 {
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
+			What: fmt.Sprintf("%d of %d fixes nearer than %g m to the one before were merged with it", merged, len(t.at), parked)})
+	}
+	if astray > 0 {
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
+			What: fmt.Sprintf("%d of %d logged headings lie more than 45° off the way driven: the way was used instead", astray, len(t.at))})
+	}
+	if gaps > 0 {
+		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: record,
+			What: fmt.Sprintf("log gaps while working: %d (over %.3g m or %.3g s between fixes): the ground between is unknown", gaps, l.dist, l.time)})
+	}
+}
+
+// moving leaves out the places between which the set stood; a line of fewer than two is none.
+func moving(line []plane.XY) [][]plane.XY {
+	kept := strides(line, span{0, len(line) - 1})
+	if len(kept) < 2 {
+		return nil
+	}
+	out := make([]plane.XY, len(kept))
+	for i, k := range kept {
+		out[i] = line[k]
+	}
+	return [][]plane.XY{out}
+}

@@ -1,0 +1,240 @@
+package drive
+
+import (
+	"fmt"
+	"math"
+
+	"balk/coverage/rig"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+const (
+	// headingBase: the tractor's heading is taken from fixes at least so far
+	// before and behind. With a receiver's 2 cm it is then good to 1°, where
+	// neighbouring fixes of a 10 Hz log would give 5°.
+	headingBase = 1.0 // m
+	// settling: a trailed set that starts at an unknown angle has lost 95 % of the
+	// error after three drawbars of straight travel (e^−3, see rig.Follow).
+	settling = 3.0
+	// folded: the drawbar stands square to the tractor, degrees.
+	folded = 90.0
+)
+
+// place turns the antenna's way into the bar's: t.at becomes the middle of the
+// bar, t.facing its way. Every unbroken part starts with tractor and implement in
+// line. On a slope (crab above 0°, g downhill) the set stands uphill of its way;
+// where headings are logged the tractor's is known.
+func (t *trail) place(m rig.Mount, g plane.XY, crab float64) []geo.Finding {
+	if m == (rig.Mount{}) && crab == 0 {
+		return nil
+	}
+	at, facing := make([]plane.XY, len(t.at)), make([]plane.XY, len(t.at))
+	if m.Trailed {
+		t.angle = make([]float64, len(t.at))
+	}
+	var seen manners
+	for _, part := range byBreaks(t) {
+		kept, heading := t.headings(part)
+		if len(kept) < 2 {
+			for k := part.from; k <= part.to; k++ {
+				at[k] = t.at[k] // never moved: no pass comes of it
+			}
+			continue
+		}
+		seen.parts++
+		s := rig.Set{Antenna: t.at[kept[0]], Ahead: heading[0], Drawn: heading[0]}
+		next := 0
+		for i, k := range kept {
+			if i > 0 {
+				seen.step(t.at[k].Sub(s.Antenna), heading[i-1], k)
+				s = s.Drive(m, t.at[k], heading[i-1], heading[i])
+			}
+			angle := s.Angle() * 180 / math.Pi
+			if m.Trailed {
+				seen.angle(angle, m.AngleLimit(), k)
+			}
+			stands := s
+			if crab > 0 {
+				stands.Drawn = turned(s.Drawn, g, crab)
+				if t.facing == nil || t.facing[k] != heading[i] {
+					stands.Ahead = turned(s.Ahead, g, crab)
+				}
+			}
+			p, f := stands.Bar(m)
+			for until := t.until(kept, i, part); next < until; next++ {
+				at[part.from+next], facing[part.from+next] = p, f // standing still
+				if m.Trailed {
+					t.angle[part.from+next] = angle
+				}
+			}
+		}
+	}
+	t.at, t.facing = at, facing
+	return t.placeFindings(m, seen)
+}
+
+// until is how many fixes of the part stand where kept fix i does.
+func (t *trail) until(kept []int, i int, part span) int {
+	if i+1 < len(kept) {
+		return kept[i+1] - part.from
+	}
+	return part.to - part.from + 1
+}
+
+// manners is how a set was driven.
+type manners struct {
+	parts          int     // unbroken parts
+	worst          float64 // degrees, greatest angle between tractor and implement
+	worstAt        int     // its fix
+	over, overAt   int     // fixes with a greater angle than the set may have; the first of them
+	backs, backsAt int     // times the set was pushed back; the fix at which it was first
+	backing        bool
+}
+
+func (s *manners) angle(a, limit float64, fix int) {
+	if a > s.worst {
+		s.worst, s.worstAt = a, fix
+	}
+	if limit > 0 && a > limit {
+		if s.over++; s.over == 1 {
+			s.overAt = fix
+		}
+	}
+}
+
+func (s *manners) step(step, heading plane.XY, fix int) {
+	back := step.Dot(heading) < 0
+	if back && !s.backing {
+		if s.backs++; s.backs == 1 {
+			s.backsAt = fix
+		}
+	}
+	s.backing = back
+}
+
+// placeFindings says what the way of the bar rests on, and what the set did that
+// it may not.
+func (t *trail) placeFindings(m rig.Mount, seen manners) []geo.Finding {
+	var out []geo.Finding
+	say := func(fix int, format string, args ...any) {
+		out = append(out, geo.Finding{File: t.source, Record: t.recordOf(fix), What: fmt.Sprintf(format, args...)})
+	}
+	if !m.Trailed || seen.parts == 0 {
+		return out
+	}
+	say(seen.worstAt, "the drawbar's angle is not logged: taken as straight at the start of %d unbroken parts, so the path is unsettled there for up to %.0f m", seen.parts, settling*m.Drawbar)
+	limit := m.AngleLimit()
+	switch {
+	case limit > 0 && seen.over > 0:
+		say(seen.overAt, "by its drawbar of %g m the set stood at a sharper angle than it may at %d fixes: first at fix %d%s, greatest %.0f°, limit %.0f°",
+			m.Drawbar, seen.over, seen.overAt+1, t.clockText(seen.overAt), seen.worst, limit)
+	case limit == 0 && seen.worst > folded:
+		say(seen.worstAt, "by this drawbar of %g m the set would have folded: %.0f° between tractor and implement at fix %d%s (limit 90°); check the implement's lengths",
+			m.Drawbar, seen.worst, seen.worstAt+1, t.clockText(seen.worstAt))
+	}
+	if seen.backs > 0 && !m.MayReverse {
+		say(seen.backsAt, "the set was pushed back %d times, first at fix %d%s; the implement's description does not allow it (mayReverse)", seen.backs, seen.backsAt+1, t.clockText(seen.backsAt))
+	}
+	return out
+}
+
+// leanFinding says what a high antenna leaves open; once for all tracks.
+func leanFinding(m rig.Mount, trails []*trail) []geo.Finding {
+	if m.AntennaUp == 0 || len(trails) == 0 {
+		return nil
+	}
+	return []geo.Finding{{File: trails[0].source,
+		What: fmt.Sprintf("the antenna stands %g m up: each degree the tractor leans puts it %.0f cm aside of its wheels; lean is not logged, so this is not corrected", m.AntennaUp, 100*m.AntennaUp*math.Sin(math.Pi/180))}}
+}
+
+// clockText is the time of fix k as an aside; "" where it is not logged.
+func (t *trail) clockText(k int) string {
+	c := geo.Instant(t.seconds[k])
+	if c.IsZero() {
+		return ""
+	}
+	return ", " + geo.Moment(c) + " UTC"
+}
+
+// headings keeps the fixes of a part that moved the antenna by more than a
+// standing receiver does, and gives the tractor's heading at each: the logged
+// one where it lies within 45° of the travel, else the tangent of the circle
+// through the fixes headingBase before and behind. A set works forwards; where
+// the travel turns back by more than 120° with the tool lifted, it reverses.
+func (t *trail) headings(part span) (kept []int, heading []plane.XY) {
+	for k := part.from; k <= part.to; k++ {
+		if len(kept) == 0 || t.at[k].Dist(t.at[kept[len(kept)-1]]) >= parked {
+			kept = append(kept, k)
+		}
+	}
+	n := len(kept)
+	if n < 2 {
+		return kept, nil
+	}
+	heading = make([]plane.XY, n)
+	forward := 1.0
+	back, front := 0, 0
+	for i, k := range kept {
+		p := t.at[k]
+		for back+1 < i && t.at[kept[back+1]].Dist(p) >= headingBase {
+			back++
+		}
+		for front = max(front, min(i+1, n-1)); front+1 < n && t.at[kept[front]].Dist(p) < headingBase && !t.turnsBack(kept, front); front++ {
+		}
+		in, out := p.Sub(t.at[kept[back]]), t.at[kept[front]].Sub(p)
+		a, b := in.Len(), out.Len()
+		apex := t.turnsBack(kept, i)
+		var d plane.XY
+		switch {
+		case b == 0: // the last fix: the tangent before, mirrored at the chord
+			d = mirrored(heading[i-1].Scale(forward), p.Sub(t.at[kept[i-1]]))
+		case a == 0: // the first: put right below
+			d = out
+		case apex: // the tangent is the one before; from here on the gear is the other
+			d = in
+		default:
+			// on a circle the chords lie at ∓a/2R and b/2R from the tangent
+			d = in.Scale(b / a).Add(out.Scale(a / b))
+		}
+		if t.state != nil && t.state[k] == geo.Working {
+			forward = 1
+		}
+		d = d.Scale(forward / math.Max(d.Len(), 1e-12))
+		if t.facing != nil {
+			if f := t.facing[k]; math.Abs(d.Dot(f)) > ownBearing {
+				if d.Dot(f) < 0 && (t.state == nil || t.state[k] != geo.Working) {
+					forward = -forward // the log knows better which way the tractor looks
+				}
+				d = f
+			}
+		}
+		heading[i] = d
+		if apex {
+			forward, back = -forward, i
+		}
+	}
+	if n > 2 && (t.facing == nil || heading[0] != t.facing[kept[0]]) {
+		heading[0] = mirrored(heading[1], t.at[kept[1]].Sub(t.at[kept[0]]))
+	}
+	return kept, heading
+}
+
+// turnsBack says whether the way turns by more than 120° at kept fix i.
+func (t *trail) turnsBack(kept []int, i int) bool {
+	if i == 0 || i+1 >= len(kept) {
+		return false
+	}
+	in, out := t.at[kept[i]].Sub(t.at[kept[i-1]]), t.at[kept[i+1]].Sub(t.at[kept[i]])
+	return in.Dot(out) < backCos*in.Len()*out.Len()
+}
+
+// mirrored is the tangent at one end of a chord of a circle, given that at the
+// other end.
+func mirrored(u, chord plane.XY) plane.XY {
+	c := chord.Scale(1 / chord.Len())
+	if d := u.Dot(c); math.Abs(d) > 0.5 {
+		return c.Scale(2 * d).Sub(u)
+	}
+	return c
+}

@@ -1,0 +1,403 @@
+package drive
+
+import (
+	"math"
+	"slices"
+
+	"balk/coverage/rig"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+const (
+	// parked: fixes nearer than this to the last kept one are merged with it. It
+	// is the noise of a good receiver standing still; the bar must not spin while
+	// the set is parked.
+	parked = 0.05 // m
+	// The limits of a log gap where Work does not set them (common practice, no
+	// source): ten silent seconds, or 25 m, which is ten steps of a 1 Hz log at
+	// field speed; coarser logs get five of their own usual steps.
+	gapTime  = 10.0 // s
+	gapDist  = 25.0 // m
+	gapSteps = 5.0
+	// A silent time is a gap only if the set moved on by more than twice its usual
+	// step meanwhile: who stands still works no ground.
+	gapMoved = 2.0
+)
+
+// span is a run of fixes of one trail, both ends included.
+type span struct{ from, to int }
+
+// A splitter finds the runs of work in a trail. Fixes with unknown work state
+// may lie inside a run: the swath between them is unknown ground.
+type splitter func(t *trail) []span
+
+// splitterFor picks the splitter: work state where it is logged, else the
+// track's own breaks.
+func splitterFor(t *trail) splitter {
+	if t.state != nil {
+		return byState
+	}
+	return byBreaks
+}
+
+// byBreaks takes every unbroken part for a pass.
+func byBreaks(t *trail) []span {
+	var out []span
+	from := 0
+	for _, b := range append(slices.Clip(t.breaks), len(t.at)) {
+		if b > from {
+			out = append(out, span{from, b - 1})
+		}
+		from = b
+	}
+	return out
+}
+
+// byState cuts the parts at fixes where the tool is lifted. Where between a lifted
+// and a working fix the work begins is settled in runOf (see switched).
+func byState(t *trail) []span {
+	var out []span
+	for _, part := range byBreaks(t) {
+		for k := part.from; k <= part.to; k++ {
+			if t.state[k] == geo.Lifted {
+				continue
+			}
+			s := span{k, k}
+			worked := false
+			for ; k <= part.to && t.state[k] != geo.Lifted; k++ {
+				worked = worked || t.state[k] == geo.Working
+				s.to = k
+			}
+			if worked {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
+}
+
+// liftedSpans are the stretches between the passes of the same part.
+func liftedSpans(t *trail, passes []span) []span {
+	var out []span
+	n := 0
+	for _, part := range byBreaks(t) {
+		from := part.from
+		for ; n < len(passes) && passes[n].from <= part.to; n++ {
+			if passes[n].from > from {
+				out = append(out, span{from, passes[n].from})
+			}
+			from = passes[n].to
+		}
+		if part.to > from {
+			out = append(out, span{from, part.to})
+		}
+	}
+	return out
+}
+
+// limits are the lengths beyond which a step is a log gap.
+type limits struct {
+	dist, time float64 // m, s
+	usual      float64 // m, the trail's usual step
+}
+
+// limitsOf measures a trail's usual step. For timed logs it is the median step.
+// A line without times may be thinned (two points for a straight 400 m, many
+// for a bend); there it is the step in which half of the way is driven.
+func limitsOf(t *trail, w Work) limits {
+	l := limits{dist: w.GapDist, time: w.GapTime}
+	if !t.timed && (l.dist > 0 || t.mostlyBelow(gapDist/gapSteps)) {
+		if l.dist == 0 {
+			l.dist = gapDist
+		}
+		if l.time == 0 {
+			l.time = gapTime
+		}
+		return l // without times the usual step decides nothing else
+	}
+	var steps, times []float64
+	t.steps(func(k int, d float64) {
+		if d >= parked {
+			steps = append(steps, d)
+		}
+		if dt := t.seconds[k] - t.seconds[k-1]; dt > 0 {
+			times = append(times, dt)
+		}
+	})
+	if len(steps) > 0 {
+		if t.timed {
+			l.usual = Median(steps)
+		} else {
+			l.usual = halfway(steps)
+		}
+	}
+	if l.dist == 0 {
+		l.dist = max(gapDist, gapSteps*l.usual)
+	}
+	if l.time == 0 {
+		l.time = gapTime
+		if len(times) > 0 {
+			l.time = max(gapTime, gapSteps*Median(times))
+		}
+	}
+	return l
+}
+
+// steps calls f for every step of the trail: the fix it ends at and its length.
+func (t *trail) steps(f func(k int, d float64)) {
+	n := 0
+	for k := 1; k < len(t.at); k++ {
+		for n < len(t.breaks) && t.breaks[n] < k {
+			n++
+		}
+		if n == len(t.breaks) || t.breaks[n] != k {
+			f(k, t.at[k].Dist(t.at[k-1]))
+		}
+	}
+}
+
+// mostlyBelow says whether half of the way is driven in steps below d.
+func (t *trail) mostlyBelow(d float64) bool {
+	var short, all float64
+	t.steps(func(_ int, step float64) {
+		if all += step; step < d {
+			short += step
+		}
+	})
+	return 2*short >= all
+}
+
+// halfway is the step at which half of the sum of all steps, shortest first, is
+// reached. It sorts them.
+func halfway(steps []float64) float64 {
+	slices.Sort(steps)
+	var sum, run float64
+	for _, s := range steps {
+		sum += s
+	}
+	for _, s := range steps {
+		if run += s; run >= sum/2 {
+			return s
+		}
+	}
+	return 0
+}
+
+// gap says whether the step from fix k-1 to k is a log gap.
+func (l limits) gap(t *trail, k int) bool {
+	return l.parts(t.at[k].Dist(t.at[k-1]), t.seconds[k]-t.seconds[k-1])
+}
+
+// parts says whether a step of d metres in dt seconds (NaN: not logged) is a log gap.
+func (l limits) parts(d, dt float64) bool {
+	return d > l.dist || dt > l.time && d > gapMoved*l.usual
+}
+
+// Run is one pass on its way to swaths.
+type Run struct {
+	Pass   Pass
+	Stops  []Stop
+	astray int     // logged headings more than 45° off the travel
+	Trail  int     // which trail it is of
+	Start  float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see travelOn
+	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
+	PassError, Rounding float64
+	Blind               int  // fixes whose pass-to-pass error is not known
+	Bound               bool // it is no more than a bound, see boundByHDOP
+}
+
+// runOf thins the fixes of a span and sets the bar square to the travel. ok is
+// false when the set did not move. Merged is the number of fixes merged because
+// the set stood.
+func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
+	kept, kinds, merged := thin(t, sp, l)
+	if len(kept) < 2 { // one working fix alone is a flicker
+		return Run{}, merged, false
+	}
+	line := make([]plane.XY, 0, len(kept)+2)
+	before, ahead := t.switched(sp.from, sp.from-1, l), t.switched(sp.to, sp.to+1, l)
+	if before {
+		line = append(line, t.at[sp.from].Lerp(t.at[sp.from-1], 0.5))
+		kept, kinds = slices.Insert(kept, 0, sp.from), slices.Insert(kinds, 0, StepWorked)
+	}
+	for _, k := range kept[len(line):] {
+		line = append(line, t.at[k])
+	}
+	if ahead {
+		line = append(line, t.at[sp.to].Lerp(t.at[sp.to+1], 0.5))
+		kept, kinds = append(kept, sp.to), append(kinds, StepWorked)
+	}
+	r.Pass = Pass{Track: t.trackOf(sp.from), From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
+	r.Stops = make([]Stop, 0, len(kept)+8)
+	r.Rounding, r.Bound = t.rounding, t.hdop != nil
+	credited := w.Credited()
+	s := 0.0
+	for i, k := range kept {
+		here := t.stopOf(k, w)
+		here.At, here.S, here.Next = line[i], s, StepCut
+		if e := t.passError(k, w); math.IsNaN(e) {
+			r.Blind++
+		} else {
+			r.PassError = max(r.PassError, e)
+		}
+		var in, out plane.XY
+		if i > 0 {
+			in = line[i].Sub(line[i-1])
+		}
+		if i+1 < len(kept) {
+			out = line[i+1].Sub(line[i])
+			here.Next = kinds[i]
+			s += out.Len()
+			if kinds[i] == StepUnknown {
+				r.Pass.Gaps++
+			}
+		}
+		if i == 0 && before {
+			here.Slack = float32(inHalf * out.Len())
+		}
+		if i+1 == len(kept) && ahead {
+			here.Slack = float32(inHalf * in.Len())
+		}
+		var face plane.XY
+		if t.facing != nil {
+			face = t.facing[k]
+			if d := in.Add(out); w.Mount == (rig.Mount{}) && face != (plane.XY{}) && math.Abs(d.Dot(face)) <= ownBearing*d.Len() {
+				r.astray++
+			}
+		}
+		r.Stops = barsAt(r.Stops, here, in, out, face, i > 0 && kinds[i-1] == StepUnknown, credited)
+	}
+	r.Pass.Length = s
+	return r, merged, true
+}
+
+// travelOn is the travel at which the next pass of a trail begins: where the one
+// before ended, and the way from there with the tool lifted, over the fixes between.
+// Over a break of the log it is the straight.
+func (r Run) travelOn(t *trail, last, next span, begin plane.XY) float64 {
+	line := r.Pass.Line
+	way := append([]plane.XY{line[len(line)-1]}, t.at[last.to+1:next.from]...)
+	return r.End() + wayOver(append(way, begin))
+}
+
+// End is the travel of the trail at which the pass ends.
+func (r Run) End() float64 { return r.Start + r.Pass.Length }
+
+// seam sets the bars at the place where pass a ends and b begins when the set did not
+// move with the tool lifted: it did not turn either, so they stand as if it had not been lifted.
+func seam(a, b *Run) {
+	end := len(a.Stops) - 1
+	over, on := &a.Stops[end], &b.Stops[0]
+	if place := a.Pass.Line[len(a.Pass.Line)-1]; place != b.Pass.Line[0] || over.Told || on.Told {
+		return
+	}
+	here := *over
+	here.At = b.Pass.Line[0]
+	before := a.Pass.Line[len(a.Pass.Line)-2]
+	switch got := barsAt(nil, here, here.At.Sub(before), b.Pass.Line[1].Sub(here.At), plane.XY{}, false, 0); {
+	case len(got) == 1:
+		over.Left, on.Left = got[0].Left, got[0].Left
+		over.At, on.At = here.At.Sub(over.Left.Scale(over.shift)), here.At.Sub(on.Left.Scale(on.shift))
+	case got[0].Next == StepPivot: // the first pass has its ground
+		over.Next = StepPivot
+		a.Stops = append(a.Stops, got[1])
+	}
+}
+
+// inHalf: the place of a switch is spread evenly over the step between the fixes
+// before and behind it, so 95 % of it lie within so many half steps of its middle.
+const inHalf = 0.95
+
+// switched says whether the tool was lowered or lifted between working fix k and
+// its neighbour, which the same part of the log has lifted. Where between, the log
+// does not tell, so work begins and ends halfway: whichever way the track is read,
+// and right in the mean.
+func (t *trail) switched(k, neighbour int, l limits) bool {
+	if t.state == nil || neighbour < 0 || neighbour >= len(t.at) || t.state[k] != geo.Working || t.state[neighbour] != geo.Lifted {
+		return false
+	}
+	later := max(k, neighbour)
+	if _, broken := slices.BinarySearch(t.breaks, later); broken || l.gap(t, later) {
+		return false
+	}
+	return t.at[k].Dist(t.at[neighbour]) >= 2*parked
+}
+
+// stopOf is what fix k says of the bar, without its place.
+func (t *trail) stopOf(k int, w Work) Stop {
+	width, shift := t.barAt(k, w)
+	return Stop{Width: width, shift: shift, PassError: float32(t.passError(k, w))}
+}
+
+// thin keeps the fixes of a span that moved the set, and says what lies between
+// one kept fix and the next. The first and the last fix are kept.
+func thin(t *trail, sp span, l limits) (kept []int, kinds []Step, merged int) {
+	kept = strides(t.at, sp)
+	kinds = make([]Step, len(kept)-1, len(kept)+1)
+	open := func(k int) bool { return t.state != nil && t.state[k] != geo.Working }
+	for i, from := range kept[:len(kept)-1] {
+		for k := from + 1; k <= kept[i+1]; k++ {
+			if l.gap(t, k) || open(k) || open(k-1) {
+				kinds[i] = StepUnknown
+				break
+			}
+		}
+	}
+	return kept, kinds, sp.to - sp.from + 1 - len(kept)
+}
+
+// strides keeps of a run of places those that lie no nearer to the last one kept than
+// parked, from both ends to the middle, so that it does not matter which way they
+// are read. Both ends are kept where they lie that far apart themselves, else the first alone.
+func strides(at []plane.XY, sp span) []int {
+	near := func(a, b int) bool { return at[a].Dist(at[b]) < parked }
+	half := (sp.to - sp.from + 1) / 2
+	kept := make([]int, 1, sp.to-sp.from+3)
+	kept[0] = sp.from
+	for k := sp.from + 1; k < sp.from+half; k++ {
+		if !near(k, kept[len(kept)-1]) {
+			kept = append(kept, k)
+		}
+	}
+	back := make([]int, 1, half+1) // from the last one on
+	back[0] = sp.to
+	for k := sp.to - 1; k > sp.to-half; k-- {
+		if !near(k, back[len(back)-1]) {
+			back = append(back, k)
+		}
+	}
+	if m := sp.from + half; (sp.to-sp.from)%2 == 0 && m < sp.to && !near(m, kept[len(kept)-1]) && !near(m, back[len(back)-1]) {
+		kept = append(kept, m)
+	}
+	// Where the two meet too near to each other, the one that lies nearer to its own
+	// neighbour goes, the ends of the run last.
+	spare := func(list []int) float64 {
+		if n := len(list); n > 1 {
+			return at[list[n-1]].Dist(at[list[n-2]])
+		}
+		return math.Inf(1)
+	}
+	for near(kept[len(kept)-1], back[len(back)-1]) {
+		a, b := spare(kept), spare(back)
+		switch {
+		case math.IsInf(a, 1) && math.IsInf(b, 1):
+			return kept
+		case a <= b:
+			kept = kept[:len(kept)-1]
+		default:
+			back = back[:len(back)-1]
+		}
+	}
+	slices.Reverse(back)
+	return append(kept, back...)
+}
+
+// wayOver is how long the way is over some places, m, standing left out.
+func wayOver(at []plane.XY) float64 {
+	way, kept := 0.0, strides(at, span{0, len(at) - 1})
+	for i, k := range kept[1:] {
+		way += at[k].Dist(at[kept[i]])
+	}
+	return way
+}

@@ -1,0 +1,135 @@
+package drive
+
+import "balk/geo/plane"
+
+// Step is what lies between a stop of the bar and the next.
+type Step uint8
+
+const (
+	StepWorked  Step = iota // the bar worked it
+	StepUnknown             // log gap, or work state not logged
+	StepPivot               // the bar turned on the spot at a sharp corner
+	StepCut                 // nothing: the set went back the way it came
+)
+
+// Stop is one place of the bar: centre, direction of its left end, and how it
+// goes on from there.
+type Stop struct {
+	At    plane.XY
+	Left  plane.XY // from its middle to its left end, for 1 m of half its width: longer than 1 at a bend only
+	S     float64  // m, travel since the pass began
+	Width float64  // m, full working width
+	shift float64  // m, middle of the worked width right of the middle of the bar; at is moved by it
+	Next  Step     // to the next stop
+	Told  bool     // its heading is logged, or that of the set's model; else it comes from the track
+	// m, pass-to-pass error; NaN where not known. A float32 finds room beside next,
+	// and its 1e-7 are nothing to an error.
+	PassError float32
+	Slack     float32 // m, 95 %, how far from here the work may have begun or ended; 0 = logged
+}
+
+// Ground says whether the bar worked the stretch.
+func (s Step) Ground() bool { return s == StepWorked || s == StepPivot }
+
+const (
+	backCos    = -0.5     // cos 120°: beyond it a turn between two fixes counts as a change of direction where the set is modelled
+	reverseCos = -0.86603 // cos 150°: beyond it the bar goes back the way it came: reversing along a bend of 6 m in steps of 2 m turns by 160°
+	bendCos    = 0.96588  // cos 15.01°: below it the bar pivots. Arcs drawn in steps of 15° do not hang on rounding
+)
+
+// Along is the pass of a bar of this width, its middle so many metres to the left of a line, as Read has it for a
+// track without headings. At sharp corners there are two bars (see barsAt). The line must not stand still.
+func Along(line []plane.XY, width, aside float64) Run {
+	r := Run{Stops: make([]Stop, 0, len(line)+2)}
+	for i, p := range line {
+		here := Stop{At: p, Width: width, shift: -aside, S: r.Pass.Length, Next: StepCut}
+		var in, out plane.XY
+		if i > 0 {
+			in = p.Sub(line[i-1])
+		}
+		if i+1 < len(line) {
+			out, here.Next = line[i+1].Sub(p), StepWorked
+			r.Pass.Length += out.Len()
+		}
+		r.Stops = barsAt(r.Stops, here, in, out, plane.XY{}, false, width)
+	}
+	r.Pass.Line = line
+	return r
+}
+
+// barsAt appends the bar at a stop that is reached by the step in and left by the
+// step out (zero at the ends of the pass). Where the heading comes from the track
+// the steps' lengths play no part, so that a line drawn with more points on its
+// straights has the same bars:
+//
+//	≤ 15°       one bar on the bisector, longer by 1/cos of half the turn θ, so that
+//	            its ends lie on the lines that both steps' ends draw
+//	≤ 150°      two bars square to the steps, the bar pivots from one to the other
+//	beyond      the set goes back the way it came: two bars, nothing between them
+//
+// A logged heading within 45° of the bisector is where the bar stands, but at a
+// corner between two steps longer than the credited width, which is a drawn one.
+// With u and v the directions of the steps, u + v lies on the bisector and is
+// 2·cos(θ/2) long.
+func barsAt(stops []Stop, here Stop, in, out, face plane.XY, afterGap bool, credited float64) []Stop {
+	if in == (plane.XY{}) {
+		return append(stops, here.facing(out, face))
+	}
+	if out == (plane.XY{}) {
+		return append(stops, here.facing(in, face))
+	}
+	a, b := in.Len(), out.Len()
+	u, v := in.Scale(1/a), out.Scale(1/b)
+	cos := u.Dot(v)
+	before := here
+	switch {
+	case cos < reverseCos:
+		before.Next = StepCut
+		return append(stops, before.facing(in, face), here.facing(out, face))
+	case afterGap && here.Next != StepUnknown: // the way across the gap is a guess
+		return append(stops, here.facing(out, face))
+	case here.Next == StepUnknown && !afterGap:
+		return append(stops, here.facing(in, face))
+	}
+	middle := u.Add(v)
+	if d, ok := agreeing(middle.Scale(1/middle.Len()), face); ok && (cos >= bendCos || min(a, b) <= credited) {
+		here.Told = true
+		return append(stops, here.set(d.Left()))
+	}
+	if cos < bendCos {
+		if before.Next = StepPivot; afterGap { // a lone fix between two gaps
+			before.Next = StepUnknown
+		}
+		return append(stops, before.set(u.Left()), here.set(v.Left()))
+	}
+	return append(stops, here.set(middle.Left().Scale(2/middle.Dot(middle))))
+}
+
+// facing turns the bar square to the travel, or to the logged heading if that
+// agrees with the travel.
+func (s Stop) facing(travel, face plane.XY) Stop {
+	d := travel.Scale(1 / travel.Len())
+	if f, ok := agreeing(d, face); ok {
+		d, s.Told = f, true
+	}
+	return s.set(d.Left())
+}
+
+// agreeing is the logged heading that lies within 45° of the unit vector d. Of a set
+// that backs up the bar is the same, its ends change places.
+func agreeing(d, face plane.XY) (plane.XY, bool) {
+	switch c := d.Dot(face); {
+	case c > ownBearing:
+		return face, true
+	case c < -ownBearing:
+		return face.Scale(-1), true
+	}
+	return plane.XY{}, false
+}
+
+// set sets the bar and moves its middle by the shift.
+func (s Stop) set(left plane.XY) Stop {
+	s.Left = left
+	s.At = s.At.Sub(left.Scale(s.shift))
+	return s
+}

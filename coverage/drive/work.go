@@ -1,0 +1,129 @@
+package drive
+
+import (
+	"fmt"
+	"math"
+
+	"balk/coverage/rig"
+)
+
+// Work describes the implement and how the log is to be judged. The zero value
+// of a field means what its comment says.
+type Work struct {
+	Width      float64     `json:"width"`                // m, working width of the whole bar; required
+	WidthFrom  WidthSource `json:"widthFrom,omitempty"`  // who says so; "" = given
+	Overlap    float64     `json:"overlap"`              // m, planned lap between neighbouring passes; credited width = width − overlap
+	Sections   []float64   `json:"sections,omitempty"`   // m, widths of the parts of the implement that can be lifted alone, left to right
+	Mount      rig.Mount   `json:"mount,omitzero"`       // where the bar is, seen from the antenna; zero = antenna above its middle
+	TurnRadius float64     `json:"turnRadius,omitempty"` // m, least radius the set may turn on; 0 = not known
+	Drift      Drift       `json:"drift,omitzero"`       // how the set slips on a slope; zero = not at all
+	Rounds     int         `json:"rounds,omitempty"`     // headland rounds; headland depth = rounds × credited width
+	Headland   float64     `json:"headland,omitempty"`   // m, headland depth; wins over Rounds
+	Working    Evidence    `json:"working,omitempty"`    // by what work is told from driving with the tool lifted; see there
+	PassError  float64     `json:"passError,omitempty"`  // m, pass-to-pass error of the receiver (95 %, ISO 12188-1 sense); 0 = from the logged fix quality
+	Relap      float64     `json:"relap,omitempty"`      // m of travel: a place worked again counts once where less lies between, see swathOf; 0 = 2 × width
+	GapTime    float64     `json:"gapTime,omitempty"`    // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
+	GapDist    float64     `json:"gapDist,omitempty"`    // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
+	Workers    int         `json:"-"`
+}
+
+// minCredited: a narrower credited width is a typing error (common practice, no
+// source: the narrowest tine leaves some 5 cm). The work of finding strips grows as
+// they get thinner, without bound.
+const minCredited = 0.05 // m
+
+// Limits of what Work takes; wider sets and longer distances are typing errors.
+const (
+	maxHeadland = 1000.0  // m
+	maxRounds   = 100     // headland rounds
+	maxRelap    = 10000.0 // m of travel
+	maxGapTime  = 86400.0 // s
+	maxGapDist  = 10000.0 // m
+)
+
+// Validate says what is wrong with w: the first limit that is broken.
+func (w Work) Validate() error {
+	if err := w.implement().Validate(); err != nil {
+		return err
+	}
+	if err := w.WidthFrom.validate(); err != nil {
+		return err
+	}
+	if c := w.Credited(); c < minCredited {
+		return fmt.Errorf("working width less overlap %g m: must be %g m or more", c, minCredited)
+	}
+	for _, c := range []struct {
+		name     string
+		v        float64
+		min, max float64
+		unit     string
+	}{
+		{"headland depth", w.Headland, 0, maxHeadland, "m"},
+		{"turn radius", w.TurnRadius, 0, maxHeadland, "m"},
+		{"relap", w.Relap, 0, maxRelap, "m"},
+		{"gap time", w.GapTime, 0, maxGapTime, "s"},
+		{"gap distance", w.GapDist, 0, maxGapDist, "m"},
+		{"pass-to-pass error", w.PassError, 0, maxPassError, "m"},
+	} {
+		if math.IsNaN(c.v) || c.v < c.min || c.v > c.max {
+			return fmt.Errorf("%s %g %s: must be from %g to %g %s", c.name, c.v, c.unit, c.min, c.max, c.unit)
+		}
+	}
+	if w.Rounds < 0 || w.Rounds > maxRounds {
+		return fmt.Errorf("headland rounds %d: must be from 0 to %d", w.Rounds, maxRounds)
+	}
+	if err := w.Drift.Validate(); err != nil {
+		return err
+	}
+	if err := w.Working.validate(); err != nil {
+		return err
+	}
+	if w.Workers < 0 {
+		return fmt.Errorf("workers %d: must not be below 0", w.Workers)
+	}
+	return nil
+}
+
+// With puts an implement into w: width, overlap, sections, mount and the radius it
+// may turn on.
+func (w Work) With(im rig.Implement) Work {
+	w.Width, w.Overlap, w.Sections, w.Mount, w.TurnRadius = im.Width, im.Overlap, im.Sections, im.Mount, im.TurnRadius()
+	return w
+}
+
+// implement is what w says of the machine.
+func (w Work) implement() rig.Implement {
+	return rig.Implement{Width: w.Width, Overlap: w.Overlap, Sections: w.Sections, Mount: w.Mount}
+}
+
+// Credited is the credited width in metres: what one pass is credited with, so
+// that passes driven exactly at it tile without lap or gap.
+func (w Work) Credited() float64 { return toNano(w.Width - w.Overlap) }
+
+// toNano rounds a length in metres to a nanometre: what is worked out from decimals is to read
+// like them, 7.9 and not 7.8999999999999995.
+func toNano(m float64) float64 { return math.Round(m*1e9) / 1e9 }
+
+// HeadlandDepth is the headland's depth in metres; 0 = not asked for.
+func (w Work) HeadlandDepth() float64 {
+	if w.Headland > 0 {
+		return w.Headland
+	}
+	return toNano(float64(w.Rounds) * w.Credited())
+}
+
+// RelapLength is the travel in metres within which a place counts as worked once.
+func (w Work) RelapLength() float64 {
+	if w.Relap > 0 {
+		return w.Relap
+	}
+	return 2 * w.Width
+}
+
+// ZoneDepth is how deep in metres the zones along boundary and obstacles are.
+func (w Work) ZoneDepth() float64 {
+	if d := w.HeadlandDepth(); d > 0 {
+		return d
+	}
+	return w.Credited()
+}

@@ -1,0 +1,76 @@
+package ground
+
+import (
+	"context"
+
+	"balk/coverage/drive"
+	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
+)
+
+// HeadlandLoss is what the headland cost, in m².
+type HeadlandLoss struct {
+	Depth  float64 `json:"depth"`  // m
+	Area   float64 `json:"area"`   // m² of headland in the field
+	Missed float64 `json:"missed"` // missed ground in the headland
+	Lifted float64 `json:"lifted"` // missed ground that was driven over with the tool lifted (part of Missed)
+	Twice  float64 `json:"twice"`  // ground in the headland worked twice or more
+}
+
+// headlandLoss sums what the headland cost; missed is its missed ground. That counts as driven over
+// with the tool lifted where a bar of the full working width went over it
+// between two passes.
+func headlandLoss(ctx context.Context, m Manner, got plane.Answer, missed []plane.Polygon) (HeadlandLoss, error) {
+	loss := HeadlandLoss{Depth: m.Headland, Missed: got.Area[missedHeadland]}
+	for c := missedHeadland; c <= moreHeadland; c++ {
+		loss.Area += got.Area[c]
+	}
+	for c := twiceHeadland; c <= moreHeadland; c++ {
+		loss.Twice += got.Area[c]
+	}
+	if loss.Missed <= 0 {
+		return loss, nil
+	}
+	over := liftedCover(m.Lifted, m.Width, missed)
+	if len(over) == 0 {
+		return loss, nil
+	}
+	all := append(over, inLane(missed, laneField)...)
+	lay, err := plane.Arrange(ctx, all, plane.Question{Workers: m.Workers, Classify: func(l plane.Label) plane.Class {
+		if l.Count(laneField) > 0 && l.Count(laneWork) > 0 {
+			return 1
+		}
+		return 0
+	}})
+	loss.Lifted = lay.Area[1]
+	return loss, err
+}
+
+// liftedCover is the ground under the lifted tool at full working width, where it comes near to
+// some polygons.
+func liftedCover(lines [][]plane.XY, width float64, to []plane.Polygon) []plane.Outline {
+	var near rtree.RTreeG[struct{}]
+	corners := func(b plane.Box) (lo, hi [2]float64) {
+		return [2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}
+	}
+	for _, p := range to {
+		lo, hi := corners(p[0].Bounds())
+		near.Insert(lo, hi, struct{}{})
+	}
+	var out []plane.Outline
+	for _, line := range lines {
+		bars := barsOf(drive.Along(line, width, 0).Stops, 0)
+		for i := range bars[:max(0, len(bars)-1)] {
+			q := quad(bars, i)
+			lo, hi := corners(plane.EmptyBox().Extend(q[:]...))
+			touched := false
+			near.Search(lo, hi, func(_, _ [2]float64, _ struct{}) bool { touched = true; return false })
+			if !touched {
+				bars[i].next = drive.StepCut
+			}
+		}
+		out = append(out, coverOf(bars)...)
+	}
+	return out
+}

@@ -1,0 +1,133 @@
+package ground
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"balk/coverage/drive"
+	"balk/geo/plane"
+)
+
+// MissedAt is the ground in m² that is missed when the swaths are laid out at credited width + share × pass-to-pass error, and
+// where it lies, if that is to be drawn.
+func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, share float64, drawn bool) (area float64, pieces []plane.Polygon, err error) {
+	g := ground{field: field, workers: w.Workers}
+	for _, one := range runs {
+		g.work = append(g.work, coverOf(barsWithin(one.Stops, w.Overlap, share))...)
+	}
+	var layers []plane.ClassSet
+	if drawn {
+		layers = []plane.ClassSet{1 << 1}
+	}
+	got, err := g.missed(ctx, layers...)
+	if drawn && err == nil {
+		pieces = got.Layers[0]
+	}
+	return got.Area[1], pieces, err
+}
+
+// barsWithin sets the bars of a run as barsOf does, each wider by a share of its own
+// pass-to-pass error, and moves both ends of all unbroken work outward along the
+// travel by that share of endError; a share below 0 makes bars narrower and work shorter.
+// Ends at a log gap stay: the ground beyond is unknown, not missed. Bars that
+// barsOf cuts out work nothing with any error.
+func barsWithin(stops []drive.Stop, less, share float64) []bar {
+	set := slices.Clone(stops)
+	for i, s := range set {
+		if s.Width > less {
+			set[i].Width += share * known(s)
+		}
+	}
+	bars := barsOf(set, less)
+	out := make([]bar, 0, len(bars)+8)
+	for from := 0; from < len(bars); {
+		to := from
+		for to+1 < len(bars) && bars[to].next != drive.StepCut {
+			to++
+		}
+		ahead, behind := share*endError(stops[from]), share*endError(stops[to])
+		switch chain := bars[from : to+1]; {
+		case share == 0 || to == from:
+			out = append(out, chain...)
+		case share > 0:
+			out = lengthened(out, chain, ahead, behind)
+		default:
+			out = shortened(out, chain, -ahead, -behind)
+		}
+		from = to + 1
+	}
+	return out
+}
+
+// known is the pass-to-pass error at a stop, in metres; 0 where not known.
+func known(s drive.Stop) float64 {
+	if e := float64(s.PassError); e > 0 {
+		return e
+	}
+	return 0
+}
+
+// endError is how far along the travel an end of work may lie off, in metres at
+// 95 %: half the pass-to-pass error, as square to the travel, and the switch
+// between two fixes.
+func endError(s drive.Stop) float64 { return math.Hypot(known(s)/2, float64(s.Slack)) }
+
+// lengthened appends unbroken work that begins so many metres before its first bar
+// and ends so many behind its last. Bars are added, none is moved, so that the
+// ground covered before stays covered.
+func lengthened(out, chain []bar, before, behind float64) []bar {
+	n := len(chain)
+	first, last := chain[0].shifted(-before), chain[n-1].shifted(behind)
+	first.next = onward(chain[0].next)
+	out = append(append(out, first), chain...)
+	out[len(out)-1].next = onward(chain[n-2].next)
+	last.next = drive.StepCut
+	return append(out, last)
+}
+
+// onward is how a stretch goes on straight.
+func onward(s drive.Step) drive.Step {
+	if s == drive.StepPivot {
+		return drive.StepWorked
+	}
+	return s
+}
+
+// shifted is the bar moved so far along its travel.
+func (b bar) shifted(by float64) bar {
+	left := b.left.Sub(b.right)
+	way := plane.XY{X: left.Y, Y: -left.X}.Scale(by / left.Len())
+	b.left, b.right, b.s = plane.Snap(b.left.Add(way)), plane.Snap(b.right.Add(way)), b.s+by
+	return b
+}
+
+// shortened appends unbroken work without so many metres of travel at its ends;
+// nothing when no more is left.
+func shortened(out, chain []bar, ahead, behind float64) []bar {
+	n := len(chain)
+	from, to := chain[0].s+ahead, chain[n-1].s-behind
+	if !(from < to) {
+		return out
+	}
+	i := 0
+	for chain[i+1].s <= from {
+		i++
+	}
+	out = append(out, chain[i].between(chain[i+1], from))
+	for i++; chain[i].s < to; i++ {
+		out = append(out, chain[i])
+	}
+	last := chain[i-1].between(chain[i], to)
+	last.next = drive.StepCut
+	return append(out, last)
+}
+
+// between is the bar at a travel between b and the next, a; it goes on as b does.
+func (b bar) between(a bar, s float64) bar {
+	t := 0.0
+	if l := a.s - b.s; l > 0 {
+		t = math.Min((s-b.s)/l, 1)
+	}
+	return bar{plane.Snap(b.left.Lerp(a.left, t)), plane.Snap(b.right.Lerp(a.right, t)), s, b.next, b.told}
+}
