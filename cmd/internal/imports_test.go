@@ -33,9 +33,10 @@ var arrows = map[string][]string{
 	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/read", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/vector", "export/sheet", "export/sheet/paper", "export/record"},
 	"cmd/internal/cli":   {"cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
-	"testdata/check":     {},                                                 // for tests only: this table is of other files
-	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"}, // for tests only
-	".ci/mutants":        {},                                                 // a tool of the gate
+	"testdata/check":     {},                                                                                 // for tests only: this table is of other files
+	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                 // for tests only
+	"testdata/program":   {"coverage", "coverage/drive", "coverage/rig", "export/vector", "geo", "geo/read"}, // shows the packages
+	".ci/mutants":        {},                                                                                 // a tool of the gate
 
 	"cmd/internal/folder": {},
 	"cmd/internal/help":   {},
