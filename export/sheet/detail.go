@@ -157,9 +157,7 @@ func (s *setting) passNumbers(l *leaf, v view, one coverage.Strip, taken []paper
 			}
 			t := paper.Lettering{Size: 6.5, Bold: first, Colour: "#5A4A1E", Align: paper.Centre}
 			words := fmt.Sprint(p.Number)
-			if box, ok := s.onLine(v, v.lines(p.Line), l.Fonts.Width(t, words), taken, func(at, way orb.Point) {
-				l.arrow(at, way)
-			}); ok {
+			if box, ok := l.onLine(v, v.lines(p.Line), l.Fonts.Width(t, words), taken); ok {
 				taken = append(taken, box)
 				l.Fill(box.Inset(0.2).Path(), straw)
 				l.Text(box.X+box.W/2, box.Y+2.5, t, words)
@@ -176,9 +174,8 @@ func (v view) sees(line []plane.XY) bool {
 	return b.Max.X >= v.middle.X-reach && b.Min.X <= v.middle.X+reach && b.Max.Y >= v.middle.Y-reach && b.Min.Y <= v.middle.Y+reach
 }
 
-// onLine finds a place for a number on the longest part of a line and calls f for
-// the arrow a little farther along it.
-func (s *setting) onLine(v view, parts []orb.LineString, width float64, taken []paper.Box, f func(at, way orb.Point)) (paper.Box, bool) {
+// onLine finds a place for a number on the longest part of a line, and draws an arrow a little farther along it.
+func (l *leaf) onLine(v view, parts []orb.LineString, width float64, taken []paper.Box) (paper.Box, bool) {
 	var longest orb.LineString
 	most := 0.0
 	for _, p := range parts {
@@ -194,7 +191,7 @@ func (s *setting) onLine(v view, parts []orb.LineString, width float64, taken []
 		box := paper.Rect(at[0]-width/2-0.5, at[1]-1.7, width+1, 3.4)
 		if box.Within(v.frame.Inset(0.3)) && !meetsAny(box, taken) {
 			next, way := along(longest, min(share*most+width/2+3, most))
-			f(next, way)
+			l.arrow(next, way, 1, "#5A4A1E")
 			return box, true
 		}
 	}
@@ -227,10 +224,10 @@ func along(line orb.LineString, far float64) (at, way orb.Point) {
 	return line[len(line)-1], way
 }
 
-// arrow is a head of an arrow.
-func (l *leaf) arrow(at, way orb.Point) {
-	const long, wide = 1.8, 0.6 // mm
+// arrow is a head of an arrow, 1.8 mm long at size 1.
+func (l *leaf) arrow(at, way orb.Point, size float64, colour string) {
+	long, wide := 1.8*size, 0.6*size // mm
 	side := orb.Point{-way[1] * wide, way[0] * wide}
 	tail := orb.Point{at[0] - way[0]*long, at[1] - way[1]*long}
-	l.Fill([]orb.LineString{{at, {tail[0] + side[0], tail[1] + side[1]}, {tail[0] - side[0], tail[1] - side[1]}, at}}, "#5A4A1E")
+	l.Fill([]orb.LineString{{at, {tail[0] + side[0], tail[1] + side[1]}, {tail[0] - side[0], tail[1] - side[1]}, at}}, colour)
 }

@@ -175,8 +175,7 @@ func (s *setting) turns(l *leaf, b paper.Box) {
 	listed := min(float64(sum.Tight), 12)
 	frame := paper.Rect(b.X, y, b.W, min(b.W, b.Y+b.H-y-8-rowHeight*(listed+2)))
 	v := turnedView(frame, s.hull, s.view.turn)
-	l.Fill(frame.Path(), "#F7F7F4")
-	l.Fill(v.rings(s.result.Layers.Field), "#F0E6CB")
+	l.field(v, s.result.Layers.Field, "#F0E6CB")
 	l.Stroke(v.outlines(s.result.Layers.Headland), paper.Pen{Colour: "#888888", Width: 0.15, Dash: []float64{2, 1.2}})
 	l.Stroke(v.outlines(s.result.Layers.Field), boundaryPen)
 	for _, t := range s.result.Turns {
@@ -186,7 +185,7 @@ func (s *setting) turns(l *leaf, b paper.Box) {
 		}
 		l.Stroke(v.lines(t.Line), paper.Pen{Colour: colour, Width: 0.3})
 	}
-	l.Stroke(frame.Path(), paper.Pen{Colour: paper.Black, Width: 0.25})
+	l.Stroke(frame.Path(), framePen)
 	north := l.northArrow(v, s.result.Layers.Field, nil, northSmall, nil)
 	var tight []orb.Point
 	for _, t := range s.result.Turns {

@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"math"
+
 	"balk/coverage"
 	"balk/export/sheet/paper"
 	"balk/geo/plane"
@@ -14,6 +16,8 @@ const (
 	ink    = "#27364A"
 	pink   = "#C2247F"
 	orange = "#E08A1E"
+
+	mapColour = "#F7F7F4" // of maps beyond the field
 )
 
 // The marks of DESIGN section 6, on paper. Missed ground is plain and of a middle
@@ -38,7 +42,7 @@ const showMissed = 0.35
 
 // ground draws what became of the field within a view, and the view's frame.
 func (l *leaf) ground(v view, r coverage.Result) {
-	l.Fill(v.frame.Path(), "#F7F7F4")
+	l.Fill(v.frame.Path(), mapColour)
 	l.Cover(v.rings(r.Layers.Outside), outsideMark)
 	l.Fill(v.rings(r.Layers.Field), straw)
 	if (r.Work.Width-r.Work.Overlap)*v.mm() >= passesApart {
@@ -57,22 +61,39 @@ func (l *leaf) ground(v view, r coverage.Result) {
 		}
 	}
 	l.Stroke(v.rings(wide), paper.Pen{Colour: pink, Width: showMissed})
-	var holes []plane.Polygon
-	for _, poly := range r.Layers.Field {
+	l.rims(v, r.Layers.Field, r.Layers.Headland)
+}
+
+// field draws the ground of a field within a view, before anything is known of its work.
+func (l *leaf) field(v view, field []plane.Polygon, colour string) {
+	l.Fill(v.frame.Path(), mapColour)
+	l.Fill(v.rings(field), colour)
+}
+
+// rims draws what bounds the work within a view, over the ground: obstacles, headland, boundary, the view's frame.
+func (l *leaf) rims(v view, field, headland []plane.Polygon) {
+	l.Cover(v.rings(obstacles(field)), noGoMark)
+	l.Stroke(v.outlines(headland), headlandPen)
+	l.Stroke(v.outlines(field), boundaryPen)
+	l.Stroke(v.frame.Path(), framePen)
+}
+
+// obstacles are the holes of a field.
+func obstacles(field []plane.Polygon) []plane.Polygon {
+	var out []plane.Polygon
+	for _, poly := range field {
 		for i, ring := range poly {
 			if i > 0 {
-				holes = append(holes, plane.Polygon{ring})
+				out = append(out, plane.Polygon{ring})
 			}
 		}
 	}
-	l.Cover(v.rings(holes), noGoMark)
-	l.Stroke(v.outlines(r.Layers.Headland), headlandPen)
-	l.Stroke(v.outlines(r.Layers.Field), boundaryPen)
-	l.Stroke(v.frame.Path(), paper.Pen{Colour: paper.Black, Width: 0.25})
+	return out
 }
 
 var (
 	headlandPen = paper.Pen{Colour: "#333333", Width: 0.25, Dash: []float64{2, 1.2}}
+	framePen    = paper.Pen{Colour: paper.Black, Width: 0.25}
 	boundaryPen = paper.Pen{Colour: paper.Black, Width: 0.4}
 	passLinePen = paper.Pen{Colour: "#A08A4E", Width: 0.2}
 )
@@ -80,13 +101,35 @@ var (
 // tightRadius is how large a ring with a cross is, mm.
 const tightRadius = 1.3
 
-// tightTurn is a ring with a cross: a turn tighter than the set may turn. It is white inside, or, where that would
-// hide something, not filled.
+// tightTurn is a ring with a cross: a turn tighter than the set may turn, or one that does not fit. It is white inside, or,
+// where that would hide something, not filled.
 func (l *leaf) tightTurn(at orb.Point, filled bool) {
-	const arm = 0.92 // mm
+	l.crossedRing(at, tightRadius, filled, paper.Pen{Colour: paper.Black, Width: 0.35})
+}
+
+func (l *leaf) crossedRing(at orb.Point, radius float64, filled bool, with paper.Pen) {
 	if filled {
-		l.Fill([]orb.LineString{paper.Ring(at, tightRadius)}, "#FFFFFF")
+		l.Fill([]orb.LineString{paper.Ring(at, radius)}, "#FFFFFF")
 	}
-	l.Stroke([]orb.LineString{paper.Ring(at, tightRadius), {{at[0] - arm, at[1] - arm}, {at[0] + arm, at[1] + arm}}, {{at[0] - arm, at[1] + arm}, {at[0] + arm, at[1] - arm}}},
-		paper.Pen{Colour: paper.Black, Width: 0.35})
+	arm := radius * math.Sqrt2 / 2
+	l.Stroke([]orb.LineString{paper.Ring(at, radius), {{at[0] - arm, at[1] - arm}, {at[0] + arm, at[1] + arm}}, {{at[0] - arm, at[1] + arm}, {at[0] + arm, at[1] - arm}}}, with)
+}
+
+// label writes words on white, so that they can be read over lines and patterns.
+func (l *leaf) label(at orb.Point, t paper.Lettering, words string) {
+	const mm = 25.4 / 72 // a point
+	w, high := l.Fonts.Width(t, words), t.Size*mm
+	before := 0.0
+	switch t.Align {
+	case paper.Centre:
+		before = w / 2
+	case paper.Right:
+		before = w
+	}
+	b := paper.Rect(at[0]-before, at[1]-0.8*high, w, high)
+	if t.Turn != 0 { // upwards
+		b = paper.Rect(at[0]-0.8*high, at[1]-w+before, high, w)
+	}
+	l.Fill(b.Inset(-0.3).Path(), "#FFFFFFC0")
+	l.Text(at[0], at[1], t, words)
 }

@@ -144,7 +144,8 @@ func asked(t *testing.T) map[string]bool {
 	for _, r := range append(slices.Clone(table.Parts), table.Field, table.Outside, table.FullMissed, table.Thin, table.HeadlandArea, table.Missed, table.Lifted, table.Twice) {
 		out[r.Words] = true
 	}
-	for _, s := range append(constants(t, "../../coverage", "Cause"), constants(t, "../../coverage", "Surety")...) {
+	for _, s := range slices.Concat(constants(t, "../../coverage", "Cause"), constants(t, "../../coverage", "Surety"), constants(t, "../../coverage/turn", "Kind"), []string{turnCaution, RowInto(0),
+		"reverses: the trailed set may not be pushed backwards", "reverses: turning, reverseSpeed is not given"}) { // as coverage/turn says it
 		if s != "" {
 			out[s] = true
 		}

@@ -36,16 +36,7 @@ func (s *setting) legend(l *leaf, b paper.Box) float64 {
 	row(&outsideMark, s.table.Outside, false)
 	row(nil, s.table.FullMissed, false)
 	row(nil, s.table.Thin, false)
-	for i, line := range s.keyLines(b.W, s.keys(s.passesShown())) {
-		if y += keyStep; i == 0 {
-			y += firstKey - keyStep
-		}
-		for _, k := range line {
-			k.sample(l, b.X+k.x, y)
-			l.Text(b.X+k.x+k.wide+keyGap, y, keyLettering, k.words)
-		}
-	}
-	return y
+	return l.keys(b, y+firstKey-keyStep, s.mapKeys(s.passesShown()))
 }
 
 // Keys are the samples of lines and marks with their words, as many beside each other as there is room for.
@@ -70,32 +61,36 @@ func (s *setting) passesShown() bool {
 	return (s.result.Work.Width-s.result.Work.Overlap)*s.view.mm() >= passesApart
 }
 
-func (s *setting) keys(passes bool) []key {
-	line := func(p paper.Pen) func(l *leaf, x, y float64) {
-		return func(l *leaf, x, y float64) { l.Line(x, y-1, x+8, y-1, p) }
-	}
+func (s *setting) mapKeys(passes bool) []key {
 	pass := s.word("pass (bar centre)")
 	if !passes {
 		pass = s.word("pass (not on this map: too close)")
 	}
-	keys := []key{
-		{words: s.word("boundary"), wide: 8, sample: line(boundaryPen)},
-		{words: s.word("headland"), wide: 8, sample: line(headlandPen)},
-		{words: s.word("obstacle"), wide: 8, sample: func(l *leaf, x, y float64) { l.swatch(paper.Rect(x, y-2.8, 8, 3.4), noGoMark) }},
-		{words: pass, wide: 8, sample: line(passLinePen)},
-	}
+	keys := []key{lineKey(s.word("boundary"), boundaryPen), lineKey(s.word("headland"), headlandPen), groundKey(s.word("obstacle"), noGoMark), lineKey(pass, passLinePen)}
 	if n := drive.TurningOf(s.result.Turns).Tight; n > 0 {
-		keys = append(keys, key{words: s.say("turn too tight for the set (%d)", n), wide: 2.6, sample: func(l *leaf, x, y float64) { l.tightTurn(orb.Point{x + 1.3, y - 1}, true) }})
+		keys = append(keys, tightKey(s.say("turn too tight for the set (%d)", n)))
 	}
 	return keys
 }
 
+func lineKey(words string, p paper.Pen) key {
+	return key{words: words, wide: 8, sample: func(l *leaf, x, y float64) { l.Line(x, y-1, x+8, y-1, p) }}
+}
+
+func groundKey(words string, h paper.Hatching) key {
+	return key{words: words, wide: 8, sample: func(l *leaf, x, y float64) { l.swatch(paper.Rect(x, y-2.8, 8, 3.4), h) }}
+}
+
+func tightKey(words string) key {
+	return key{words: words, wide: 2 * tightRadius, sample: func(l *leaf, x, y float64) { l.tightTurn(orb.Point{x + tightRadius, y - 1}, true) }}
+}
+
 // keyLines lays keys out in lines so wide.
-func (s *setting) keyLines(width float64, keys []key) [][]key {
+func keyLines(f *paper.Fonts, width float64, keys []key) [][]key {
 	var lines [][]key
 	x := 0.0
 	for _, k := range keys {
-		long := k.wide + keyGap + s.fonts.Width(keyLettering, k.words)
+		long := k.wide + keyGap + f.Width(keyLettering, k.words)
 		if n := len(lines); n == 0 || x+long > width {
 			lines, x = append(lines, nil), 0
 		}
@@ -105,6 +100,18 @@ func (s *setting) keyLines(width float64, keys []key) [][]key {
 		x += long + keyApart
 	}
 	return lines
+}
+
+// keys draws keys under a base line, and gives that of the last of them.
+func (l *leaf) keys(b paper.Box, y float64, keys []key) float64 {
+	for _, line := range keyLines(l.Fonts, b.W, keys) {
+		y += keyStep
+		for _, k := range line {
+			k.sample(l, b.X+k.x, y)
+			l.Text(b.X+k.x+k.wide+keyGap, y, keyLettering, k.words)
+		}
+	}
+	return y
 }
 
 // swatch is a sample of a kind of ground.
@@ -118,7 +125,7 @@ func (l *leaf) swatch(b paper.Box, h paper.Hatching) {
 // legendHeight is what legend, headland and receiver take in a column.
 func (s *setting) legendHeight() float64 {
 	// Before the scale is known either words may stand for the passes.
-	lines := max(len(s.keyLines(columnWidth, s.keys(true))), len(s.keyLines(columnWidth, s.keys(false))))
+	lines := max(len(keyLines(s.fonts, columnWidth, s.mapKeys(true))), len(keyLines(s.fonts, columnWidth, s.mapKeys(false))))
 	h := 52.5 + firstKey + keyStep*float64(lines)
 	for _, line := range s.suretyLines() {
 		h += 3.3 * float64(len(s.fonts.Wrap(suretyLettering, line, columnWidth)))

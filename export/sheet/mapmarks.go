@@ -21,7 +21,7 @@ func (l *leaf) scaleBar(x, y, longest float64, v view) paper.Box {
 	m := roundLength(longest / v.mm())
 	w := m * v.mm()
 	end := paper.Lettering{Size: 6.5, Align: paper.Centre}
-	length := l.language.say("%g m", m)
+	length := l.say("%g m", m)
 	bar := paper.Rect(x, y-1.2, w, 1)
 	l.Fill(paper.Rect(bar.X, bar.Y, w/2, 1).Path(), paper.Black)
 	l.Stroke(bar.Path(), paper.Pen{Colour: paper.Black, Width: 0.15})
@@ -33,7 +33,7 @@ func (l *leaf) scaleBar(x, y, longest float64, v view) paper.Box {
 
 // scaleBox is a scale bar on white, for use within a map.
 func (l *leaf) scaleBox(x, y, longest float64, v view) paper.Box {
-	probe := &leaf{paper.New(l.Width, l.Height, l.Fonts), l.language} // how large it gets
+	probe := newLeaf(l.Width, l.Height, l.Fonts, l.Language, "") // how large it gets
 	box := probe.scaleBar(x+1.5, y-1, longest, v).Inset(-1)
 	l.Fill(box.Path(), "#FFFFFF")
 	l.Stroke(box.Path(), paper.Pen{Colour: "#999999", Width: 0.1})
@@ -60,7 +60,7 @@ func (l *leaf) northArrow(v view, field, missed []plane.Polygon, size float64, t
 	l.Fill([]orb.LineString{{tip, left, notch, tip}}, paper.Black)
 	l.Stroke([]orb.LineString{{tip, left, notch, right, tip}}, paper.Pen{Colour: paper.Black, Width: 0.15})
 	n := point(0.75, 0)
-	l.Text(n[0], n[1]+0.26*size, paper.Lettering{Size: size * 2.05, Bold: true, Align: paper.Centre}, l.language.word("N"))
+	l.Text(n[0], n[1]+0.26*size, paper.Lettering{Size: size * 2.05, Bold: true, Align: paper.Centre}, l.word("N"))
 	return paper.Rect(at[0]-radius, at[1]-radius, 2*radius, 2*radius)
 }
 

@@ -5,7 +5,6 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"balk/coverage"
 	"balk/export/sheet/paper"
 	"balk/geo"
 )
@@ -70,17 +69,13 @@ func (p Page) Validate() error {
 	return nil
 }
 
-// fonts are those for the page's language and for the texts on it that are not the sheet's own.
-func (p Page) fonts(r coverage.Result) (*paper.Fonts, error) {
+// fonts are those for texts that are not the sheet's own.
+func (p Page) fonts(texts ...string) (*paper.Fonts, error) {
 	f, err := paper.LoadFonts(p.Fonts)
 	if err != nil {
 		return nil, err
 	}
-	texts := []string{r.Field.Name, p.Operation, p.Implement, p.Driver, p.Remarks, p.zone().String()}
-	for _, one := range r.Findings {
-		texts = append(texts, one.String())
-	}
-	f.Seek(p.FontFolders, texts)
+	f.Seek(p.FontFolders, append(texts, p.Operation, p.Implement, p.Driver, p.Remarks, p.zone().String()))
 	return f, nil
 }
 

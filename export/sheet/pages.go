@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -20,7 +19,7 @@ const (
 // leaf is a page with what only maps of a field have on it.
 type leaf struct {
 	*paper.Leaf
-	language Language
+	Language
 }
 
 // setting is what the pages of one sheet are set from.
@@ -80,9 +79,7 @@ func (s *setting) numbered(leaves []*leaf) ([]*paper.Leaf, error) {
 }
 
 func (s *setting) newLeaf() *leaf {
-	l := &leaf{paper.New(s.w, s.h, s.fonts), s.page.Language}
-	l.Title, l.Leaf.Language = fieldName(s.result, s.page.Language), string(cmp.Or(s.page.Language, English))
-	return l
+	return newLeaf(s.w, s.h, s.fonts, s.page.Language, fieldName(s.result, s.page.Language))
 }
 
 // setUp looks at what is to be printed and lays out the pages.
@@ -98,7 +95,11 @@ func setUp(r coverage.Result, p Page) (*setting, error) {
 			return nil, fmt.Errorf("strip %d lies at %g, %g: no place in degrees", one.Number, one.At[0], one.At[1])
 		}
 	}
-	f, err := p.fonts(r)
+	texts := []string{r.Field.Name}
+	for _, one := range r.Findings {
+		texts = append(texts, one.String())
+	}
+	f, err := p.fonts(texts...)
 	if err != nil {
 		return nil, err
 	}

@@ -138,7 +138,7 @@ func TestColoursAtKnownPlaces(t *testing.T) {
 		t.Fatal(err)
 	}
 	pdf := printed(t, r, Page{})
-	pages := map[string]image.Image{"PDF": picture(t, pdf, 1)}
+	pages := map[string]image.Image{"PDF": pictureOf(t, pdf, 1)}
 	leaves, err := Pages(r, Page{})
 	if err != nil {
 		t.Fatal(err)
@@ -207,7 +207,7 @@ func TestScaleHoldsOnPaper(t *testing.T) {
 			t.Fatal("no scale on the page")
 		}
 		scale := number(t, said[1])
-		img := picture(t, pdf, 1)
+		img := pictureOf(t, pdf, 1)
 		dpmm := float64(img.Bounds().Dx()) / 297
 		var from, to [2]int // ends of the field: straw within the frame
 		for y := int(30 * dpmm); y < int(95*dpmm); y++ {

@@ -50,7 +50,7 @@ func PlanPages(p Planned, page Page) ([]*paper.Leaf, error) {
 	if page.Implement == "" {
 		page.Implement = p.Plan.Implement.Name
 	}
-	f, err := page.fonts(result)
+	f, err := page.fonts(p.Field.Name)
 	if err != nil {
 		return nil, err
 	}
@@ -192,7 +192,7 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 			if one.Round > 0 {
 				t.Bold, t.Colour = true, ink
 			}
-			if box, ok := s.onLine(v, v.lines(one.Line), l.Fonts.Width(t, words), taken, func(at, way orb.Point) { l.arrow(at, way) }); ok {
+			if box, ok := l.onLine(v, v.lines(one.Line), l.Fonts.Width(t, words), taken); ok {
 				taken = append(taken, box)
 				l.Fill(box.Inset(0.3).Path(), "#FFFFFF")
 				l.Text(box.X+box.W/2, box.Y+2.4, t, words)
@@ -212,15 +212,7 @@ func (s *planSetting) planNote() string {
 // planGround draws the field and what is driven on it within a view.
 func (s *planSetting) planGround(l *leaf, v view) {
 	p := s.planned.Plan
-	l.Fill(v.frame.Path(), "#F7F7F4")
-	l.Fill(v.rings(p.Field), "#F3E7C6")
-	var holes []plane.Polygon
-	for _, poly := range p.Field {
-		for _, ring := range poly[1:] {
-			holes = append(holes, plane.Polygon{ring})
-		}
-	}
-	l.Cover(v.rings(holes), noGoMark)
+	l.field(v, p.Field, "#F3E7C6")
 	for _, m := range p.Moves {
 		l.Stroke(v.lines(m.Line), movePen)
 	}
@@ -231,9 +223,7 @@ func (s *planSetting) planGround(l *leaf, v view) {
 			l.Stroke(v.lines(one.Line), roundPen)
 		}
 	}
-	l.Stroke(v.outlines(p.Interior), headlandPen)
-	l.Stroke(v.outlines(p.Field), boundaryPen)
-	l.Stroke(v.frame.Path(), paper.Pen{Colour: paper.Black, Width: 0.25})
+	l.rims(v, p.Field, p.Interior)
 }
 
 // planEnd is a place with a word.

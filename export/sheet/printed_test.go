@@ -105,8 +105,8 @@ func words(t *testing.T, pdf []byte, page int) string {
 	return strings.Join(strings.Fields(check.Poppler(t, pdf, "pdftotext", "-raw", "-f", n, "-l", n, "FILE", "-")), " ")
 }
 
-// picture is a page at 100 dots an inch.
-func picture(t *testing.T, pdf []byte, page int) image.Image {
+// pictureOf is a page at 100 dots an inch.
+func pictureOf(t *testing.T, pdf []byte, page int) image.Image {
 	t.Helper()
 	n := fmt.Sprint(page)
 	img, err := png.Decode(strings.NewReader(check.Poppler(t, pdf, "pdftoppm", "-r", "100", "-png", "-f", n, "-l", n, "FILE")))

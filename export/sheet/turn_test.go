@@ -64,8 +64,12 @@ func planned(t *testing.T, k turn.Kind, im rig.Implement, l turn.Line, headland 
 // also written there, to be looked at.
 func drawnTurn(t *testing.T, name string, p TurnPlan) string {
 	t.Helper()
+	l, err := Turn(p, Page{})
+	if err != nil {
+		t.Fatal(err)
+	}
 	var b bytes.Buffer
-	if err := TurnSVG(&b, p); err != nil {
+	if err := l.SVG(&b); err != nil {
 		t.Fatal(err)
 	}
 	dec := xml.NewDecoder(bytes.NewReader(b.Bytes()))
@@ -118,12 +122,12 @@ func TestTurnDrawingShowsWhatDecides(t *testing.T) {
 		not  []string
 	}{
 		{"trailed bulb that fits", planned(t, turn.Bulb, trailedSet(), turn.Line{From: turn.Pose{Heading: slope}, Distance: 5.9, Left: true}, 25, nil),
-			[]string{"can be driven", "needed 23.58 m", "spare 1.42 m", "headland 25.00 m", "cuts in 1.43 m", "drawbar 52° of 70°", "overhead lines", "tracks of its wheels", "Sweeps &amp; &#34;tines&#34;, 6 m: bulb"},
+			[]string{"can be driven", "needed 23.58 m", "spare 1.42 m", "headland 25.00 m", "cuts in 1.43 m", "drawbar 52° of 70°", "overhead lines", "tracks of its wheels", "Sweeps &amp; &#34;tines&#34;, 6 m, row 5.90 m off: bulb"},
 			[]string{"cannot be driven", "in reverse;"}},
 		{"trailed bulb that is short", planned(t, turn.Bulb, trailedSet(), turn.Line{Distance: 5.9}, 18, nil),
 			[]string{"cannot be driven", "short by 5.58 m", "short 5.58 m"}, []string{"in reverse;"}},
 		{"mounted fishtail", planned(t, turn.Fishtail, mountedSet(), turn.Line{Distance: 2.9, Left: true}, 14, nil),
-			[]string{"can be driven", "2 changes", ">1<", ">2<", "in reverse;", "stroke-dasharray=\"6 5\""}, []string{"cuts in", "greatest drawbar angle"}},
+			[]string{"can be driven", "2 changes", ">1<", ">2<", "in reverse;"}, []string{"cuts in", "greatest drawbar angle"}},
 		{"trailed plain U at a slanting boundary with a pole", planned(t, turn.Forward, trailedSet(), turn.Line{From: turn.Pose{Heading: math.Pi / 2}, Distance: 11.8, Stagger: 1.97}, 0, slanting),
 			[]string{"beyond the boundary, obstacles", "next row"}, []string{"headland 0"}},
 	} {
@@ -145,26 +149,38 @@ func TestTurnDrawingShowsWhatDecides(t *testing.T) {
 }
 
 func TestNoDrawingWithoutAPath(t *testing.T) {
-	var b bytes.Buffer
-	if err := TurnSVG(&b, TurnPlan{Implement: trailedSet()}); err == nil || b.Len() > 0 {
-		t.Errorf("error %v and %d bytes written", err, b.Len())
+	if l, err := Turn(TurnPlan{Implement: trailedSet()}, Page{}); err == nil || l != nil {
+		t.Errorf("error %v, a leaf %v", err, l != nil)
 	}
 }
 
-// TestTurnDrawingIsToScale: moved and turned, the drawing stays the same to the byte; the dimension of the depth needed is as
-// long as the scale says.
+// TestTurnDrawingIsToScale: moved and turned, the drawing says the same and is to the same scale, and the way out of the rows
+// is up; the dimension of the depth needed is as long as the scale says.
 func TestTurnDrawingIsToScale(t *testing.T) {
 	at := turn.Line{Distance: 5.9, Left: true}
-	a := drawnTurn(t, "here", planned(t, turn.Bulb, trailedSet(), at, 25, nil))
-	p := planned(t, turn.Bulb, trailedSet(), at, 25, nil)
-	d := newTurnDrawing(p)
-	if got, want := d.pixel(plane.XY{})[1]-d.pixel(plane.XY{Y: p.Turn.Depth})[1], p.Turn.Depth*d.scale; math.Abs(got-want) > 1e-6 {
-		t.Errorf("%.3f m are %.3f pixels, want %.3f", p.Turn.Depth, got, want)
+	here := planned(t, turn.Bulb, trailedSet(), at, 25, nil)
+	at.From = turn.Pose{At: plane.XY{X: 300, Y: -120}, Heading: 2.3}
+	there := planned(t, turn.Bulb, trailedSet(), at, 25, nil)
+	scale := 0.0
+	for _, p := range []TurnPlan{here, there} {
+		drawn, err := newPicture(Page{}, "", "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := layTurn(drawn, p)
+		a, b := d.at(d.place(0, 0)), d.at(d.place(0, p.Turn.Depth))
+		if want := p.Turn.Depth * d.mm(); math.Abs(a[1]-b[1]-want) > 1e-6 || math.Abs(a[0]-b[0]) > 1e-6 {
+			t.Errorf("%.3f m are %.3f mm upwards and %.3f to the side, want %.3f and 0", p.Turn.Depth, a[1]-b[1], a[0]-b[0], want)
+		}
+		if scale != 0 && d.denominator != scale {
+			t.Errorf("1 : %g here, 1 : %g there", scale, d.denominator)
+		}
+		scale = d.denominator
+		if math.Abs(d.tall+p.Implement.Turning.Margin-p.Turn.Depth) > 1e-9 {
+			t.Errorf("drawn %.4f m beyond the line, judged %.4f m", d.tall+0.5, p.Turn.Depth)
+		}
 	}
-	if math.Abs(d.tall+p.Implement.Turning.Margin-p.Turn.Depth) > 1e-9 {
-		t.Errorf("drawn %.4f m beyond the line, judged %.4f m", d.tall+0.5, p.Turn.Depth)
-	}
-	if b := drawnTurn(t, "here again", p); a != b {
+	if drawnTurn(t, "here", here) != drawnTurn(t, "here again", here) {
 		t.Error("two drawings of one turn differ")
 	}
 }

@@ -4,84 +4,83 @@ import (
 	"fmt"
 	"math"
 
-	"balk/geo/plane"
+	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
 )
 
-// halo keeps words readable on lines and patterns.
-const halo = `paint-order="stroke" stroke="#FFFFFF" stroke-width="3.5" stroke-linejoin="round"`
+const deepPink = "#8A1459" // of words on what is missed, short or cut in
 
-// turnMarks draws the dimension lines and what belongs to single places.
-func (d *turnDrawing) turnMarks() {
+// marks draws the dimension lines and what belongs to single places.
+func (d *turnPicture) marks() {
 	p := d.plan
 	margin := p.Implement.Turning.Margin
-	left, right := float64(mapLeft)+44, float64(mapLeft+mapWidth)-44
-	d.upright(left, 0, d.tall+margin, fmt.Sprintf("needed %.2f m", p.Turn.Depth), "")
+	f := d.frame
+	left, right := f.X+11, f.X+f.W-11
+	d.upright(left, -1.8, 0, d.tall+margin, d.say("needed %.2f m", p.Turn.Depth), paper.Black)
 	if margin > 0 {
-		y := d.pixel(plane.XY{Y: d.tall})[1]
-		d.text(left+7, (y+d.pixel(plane.XY{Y: d.tall + margin})[1])/2+3.5, 9.5, halo, fmt.Sprintf("margin %.2f", margin))
-		fmt.Fprintf(d, `<path d="M%.1f %.1fh12" stroke="#222222" stroke-width="0.8"/>`+"\n", left-6, y)
+		y, rim := d.height(d.tall), d.height(d.tall+margin)
+		d.Line(left-1.5, y, left+1.5, y, paper.Pen{Colour: paper.Black, Width: 0.2})
+		d.label(orb.Point{left + 2, (y+rim)/2 + 0.9}, paper.Lettering{Size: 7}, d.say("margin %.2f", margin))
 	}
-	word := fmt.Sprintf("spare %.2f m", p.Turn.Spare)
+	word := d.say("spare %.2f m", p.Turn.Spare)
 	if p.Turn.Spare < 0 {
-		word = fmt.Sprintf("short %.2f m", -p.Turn.Spare)
+		word = d.say("short %.2f m", -p.Turn.Spare)
 	}
 	if p.Headland > 0 {
-		d.upright(right, 0, p.Headland, fmt.Sprintf("headland %.2f m", p.Headland), "")
+		d.upright(right, 4, 0, p.Headland, d.say("headland %.2f m", p.Headland), paper.Black)
 	}
+	bold := paper.Lettering{Size: 9, Bold: true, Colour: deepPink}
 	switch {
 	case len(p.Boundary) > 0:
 		at := d.at(p.Turn.Place)
-		fmt.Fprintf(d, `<circle cx="%.1f" cy="%.1f" r="6" fill="none" stroke="#C2247F" stroke-width="2.4"/>`+"\n", at[0], at[1])
-		d.aside(at, orb.Point{d.x0, at[1]}, word, "#8A1459")
+		d.Stroke([]orb.LineString{paper.Ring(at, 1.6)}, paper.Pen{Colour: pink, Width: 0.6})
+		d.aside(at, f.X+f.W/2, word, deepPink)
 	case p.Headland > 0:
-		d.upright(right-34, p.Headland, p.Headland-p.Turn.Spare, "", "#C2247F")
-		at := d.pixel(plane.XY{Y: p.Headland - p.Turn.Spare/2})
-		d.text(right-44, at[1]+4, 12.5, `text-anchor="end" font-weight="bold" fill="#8A1459" `+halo, word)
+		d.upright(right-8, 0, p.Headland, p.Headland-p.Turn.Spare, "", pink)
+		bold.Align = paper.Right
+		d.label(orb.Point{right - 10.5, d.height(p.Headland-p.Turn.Spare/2) + 1.1}, bold, word)
 	}
 	d.cutIn()
 	d.drawbarAngle()
 	d.changes()
-	next := d.nextRow()
-	low := d.top + d.height - 8
-	d.label(orb.Point{d.pixel(plane.XY{})[0], low}, "this row")
-	d.label(orb.Point{d.pixel(next)[0], low}, RowInto(p.Turn.Skip))
+	x, y := d.nextRow()
+	low := f.Y + f.H - 2
+	small := paper.Lettering{Size: 8, Align: paper.Centre}
+	d.label(orb.Point{d.at(d.place(0, 0))[0], low}, small, d.word("this row"))
+	d.label(orb.Point{d.at(d.place(x, y))[0], low}, small, d.into(p.Turn.Skip))
 	if n := p.Turn.Skip; n > 0 {
-		d.label(orb.Point{d.pixel(next.Scale(0.5))[0], low - 16}, fmt.Sprintf("%d left for later", n))
+		d.label(orb.Point{d.at(d.place(x/2, y/2))[0], low - 4.2}, small, d.say("%d left for later", n))
 	}
 	if !p.Turn.Feasible {
-		x, y := float64(mapLeft)+26, d.top+26
-		fmt.Fprintf(d, `<path d="M%.1f %.1fl15 15m0 -15l-15 15" stroke="#C2247F" stroke-width="3.2"/><circle cx="%.1f" cy="%.1f" r="14" fill="none" stroke="#C2247F" stroke-width="3"/>`+"\n", x-7.5, y-7.5, x, y)
+		d.crossedRing(orb.Point{f.X + 6, f.Y + 6}, 3.6, true, paper.Pen{Colour: pink, Width: 0.8})
 	}
 }
 
-// upright is a dimension line between two heights, m beyond the line, with its words beside it.
-func (d *turnDrawing) upright(x, from, to float64, words, colour string) {
-	if colour == "" {
-		colour = "#222222"
-	}
-	a, b := d.pixel(plane.XY{Y: from})[1], d.pixel(plane.XY{Y: to})[1]
-	fmt.Fprintf(d, `<path d="M%.1f %.1fV%.1f" stroke="%s" stroke-width="1.2"/>`+"\n", x, a, b, colour)
+// height is where on the page a line so many m beyond the row's end lies.
+func (d *turnPicture) height(beyond float64) float64 { return d.at(d.place(0, beyond))[1] }
+
+// upright is a dimension line between two heights, m beyond the line, with its words so many mm beside it.
+func (d *turnPicture) upright(x, beside, from, to float64, words, colour string) {
+	a, b := d.height(from), d.height(to)
+	with := paper.Pen{Colour: colour, Width: 0.3}
+	d.Line(x, a, x, b, with)
 	for _, y := range [2]float64{a, b} {
-		fmt.Fprintf(d, `<path d="M%.1f %.1fh16" stroke="%s" stroke-width="1.2"/><path d="M%.1f %.1fl8 -8" stroke="%s" stroke-width="1.6"/>`+"\n", x-8, y, colour, x-4, y+4, colour)
+		d.Line(x-2, y, x+2, y, with)
+		d.Line(x-1, y+1, x+1, y-1, paper.Pen{Colour: colour, Width: 0.4})
 	}
-	middle := (a + b) / 2
-	fmt.Fprintf(d, `<text x="%.1f" y="%.1f" font-size="12.5" font-weight="bold" fill="%s" text-anchor="middle" transform="rotate(-90 %.1f %.1f)" %s>%s</text>`+"\n",
-		x-7, middle, colour, x-7, middle, halo, escape(words))
-}
-
-func (d *turnDrawing) label(at orb.Point, words string) {
-	d.text(at[0], at[1], 11.5, `text-anchor="middle" `+halo, words)
+	if words != "" {
+		d.label(orb.Point{x + beside, (a + b) / 2}, paper.Lettering{Size: 9, Bold: true, Colour: colour, Align: paper.Centre, Turn: 90}, words)
+	}
 }
 
 // cutIn marks where the implement's axle is farthest off the tractor's path.
-func (d *turnDrawing) cutIn() {
-	off, k := d.plan.Turn.Driven.CutIn()
+func (d *turnPicture) cutIn() {
+	v := d.plan.Turn.Driven
+	off, k := v.CutIn()
 	if off == 0 {
 		return
 	}
-	v := d.plan.Turn.Driven
 	axle := v.Axle(k)
 	nearest, best := v.Moments[0].Set.Antenna, math.Inf(1)
 	for _, m := range v.Moments[:k+1] {
@@ -90,21 +89,23 @@ func (d *turnDrawing) cutIn() {
 		}
 	}
 	a, b := d.at(axle), d.at(nearest)
-	fmt.Fprintf(d, `<path d="M%.1f %.1fL%.1f %.1f" stroke="#C2247F" stroke-width="3"/><circle cx="%.1f" cy="%.1f" r="3.2" fill="#C2247F"/>`+"\n", a[0], a[1], b[0], b[1], a[0], a[1])
-	d.aside(a, b, fmt.Sprintf("cuts in %.2f m", off), "#8A1459")
+	d.Line(a[0], a[1], b[0], b[1], paper.Pen{Colour: pink, Width: 0.8})
+	d.Fill([]orb.LineString{paper.Ring(a, 0.85)}, pink)
+	d.aside(a, b[0], d.say("cuts in %.2f m", off), deepPink)
 }
 
-// aside writes words on the side of a that looks away from b.
-func (d *turnDrawing) aside(a, b orb.Point, words, colour string) {
-	dx, anchor := 9.0, "start"
-	if a[0] < b[0] {
-		dx, anchor = -9, "end"
+// aside writes words on the side of a place that looks away from another x.
+func (d *turnPicture) aside(a orb.Point, from float64, words, colour string) {
+	t := paper.Lettering{Size: 9, Bold: true, Colour: colour}
+	x := a[0] + 2.4
+	if a[0] < from {
+		t.Align, x = paper.Right, a[0]-2.4
 	}
-	d.text(a[0]+dx, a[1]+4, 12, fmt.Sprintf(`text-anchor="%s" font-weight="bold" fill="%s" %s`, anchor, colour, halo), words)
+	d.label(orb.Point{x, a[1] + 1.1}, t, words)
 }
 
 // drawbarAngle marks the greatest angle between tractor and implement, at the hitch.
-func (d *turnDrawing) drawbarAngle() {
+func (d *turnPicture) drawbarAngle() {
 	p := d.plan
 	if !p.Implement.Mount.Trailed {
 		return
@@ -112,24 +113,26 @@ func (d *turnDrawing) drawbarAngle() {
 	v, k := p.Turn.Driven, p.Turn.Driven.AngleAt
 	hitch, s := v.Hitch(k), v.Moments[k].Set
 	reach := p.Implement.Mount.Drawbar * 0.6
-	on, back := hitch.Sub(s.Ahead.Scale(reach)), hitch.Sub(s.Drawn.Scale(reach))
-	a, b, c := d.at(on), d.at(hitch), d.at(back)
-	sweep := 0
-	if s.Ahead.Cross(s.Drawn) < 0 {
-		sweep = 1
+	from, to := d.at(hitch.Sub(s.Ahead.Scale(reach))), d.at(hitch.Sub(s.Drawn.Scale(reach)))
+	at := d.at(hitch)
+	d.Line(at[0], at[1], from[0], from[1], paper.Pen{Colour: "#111111", Width: 0.26, Dash: []float64{0.8, 0.5}})
+	begin := math.Atan2(from[1]-at[1], from[0]-at[0])
+	bend := math.Remainder(math.Atan2(to[1]-at[1], to[0]-at[0])-begin, 2*math.Pi)
+	arc := make(orb.LineString, 25)
+	for i := range arc {
+		sin, cos := math.Sincos(begin + bend*float64(i)/float64(len(arc)-1))
+		arc[i] = orb.Point{at[0] + reach*d.mm()*cos, at[1] + reach*d.mm()*sin}
 	}
-	r := reach * d.scale
-	fmt.Fprintf(d, `<path d="M%.1f %.1fL%.1f %.1f" stroke="#111111" stroke-width="1" stroke-dasharray="3 2"/><path d="M%.1f %.1fA%.1f %.1f 0 0 %d %.1f %.1f" fill="none" stroke="#111111" stroke-width="1.6"/>`+"\n",
-		b[0], b[1], a[0], a[1], a[0], a[1], r, r, sweep, c[0], c[1])
-	words := fmt.Sprintf("drawbar %.0f°", p.Turn.Angle)
+	d.Stroke([]orb.LineString{arc}, paper.Pen{Colour: "#111111", Width: 0.4})
+	words := d.say("drawbar %.0f°", p.Turn.Angle)
 	if p.Turn.AngleLimit > 0 {
-		words += fmt.Sprintf(" of %.0f°", p.Turn.AngleLimit)
+		words += d.say(" of %.0f°", p.Turn.AngleLimit)
 	}
-	d.aside(a, b, words, "#111111")
+	d.aside(from, at[0], words, "#111111")
 }
 
 // changes numbers the places where the driving direction changes.
-func (d *turnDrawing) changes() {
+func (d *turnPicture) changes() {
 	v, n := d.plan.Turn.Driven, 0
 	for k := 1; k+1 < len(v.Moments); k++ {
 		if v.Moments[k].Reverse == v.Moments[k+1].Reverse {
@@ -137,113 +140,101 @@ func (d *turnDrawing) changes() {
 		}
 		n++
 		at := d.at(v.Moments[k].Set.Antenna)
-		fmt.Fprintf(d, `<circle cx="%.1f" cy="%.1f" r="9" fill="#FFFFFF" stroke="#111111" stroke-width="2"/>`+"\n", at[0], at[1])
-		d.text(at[0], at[1]+4, 11.5, `text-anchor="middle" font-weight="bold"`, fmt.Sprint(n))
+		d.Fill([]orb.LineString{paper.Ring(at, 2.3)}, "#FFFFFF")
+		d.Stroke([]orb.LineString{paper.Ring(at, 2.3)}, paper.Pen{Colour: "#111111", Width: 0.5})
+		d.Text(at[0], at[1]+1.1, paper.Lettering{Size: 8.5, Bold: true, Align: paper.Centre}, fmt.Sprint(n))
 	}
 }
 
-// turnPanel draws heading, verdict, numbers, legend and caution; it returns how far down it came, in pixels.
-func (d *turnDrawing) turnPanel() float64 {
-	p, t := d.plan, d.plan.Turn
-	d.text(margin, 40, 21, `font-weight="bold"`, shorten(p.heading(), 88))
-	sub := fmt.Sprintf("working width %.2f m, rows %.2f m apart, least radius %.2f m", p.Implement.Width, p.Line.Distance/float64(t.Skip+1), p.Implement.TurnRadius())
-	if t.Skip > 0 {
-		sub += fmt.Sprintf("; into the %s, %.2f m off", RowInto(t.Skip), p.Line.Distance)
-	}
-	d.text(margin, 63, 12.5, `fill="#333333"`, sub)
-	y := float64(mapTop) + 14
-	verdict, colour := "can be driven", "#222222"
+// verdict writes whether the turn can be driven, the numbers, the keys and the caution.
+func (d *turnPicture) verdict() {
+	t := d.plan.Turn
+	words, colour := d.word("can be driven"), paper.Black
 	if !t.Feasible {
-		verdict, colour = "cannot be driven", "#C2247F"
+		words, colour = d.word("cannot be driven"), pink
 	}
-	d.text(panelLeft, y, 17, fmt.Sprintf(`font-weight="bold" fill="%s"`, colour), verdict)
+	d.y += 4.5
+	d.Text(d.column.X, d.y, paper.Lettering{Size: 12, Bold: true, Colour: colour}, words)
 	if t.Why != "" {
-		for _, line := range wrap(t.Why, 52) {
-			y += 17
-			d.text(panelLeft, y, 12, "", line)
-		}
+		d.words(paper.Lettering{Size: 8}, 4, d.whyNot(t))
 	}
-	y += 12
-	for _, row := range d.numbers() {
-		y += 18
-		d.text(panelLeft, y, 12, "", row[0])
-		d.text(panelLeft+panelWidth, y, 12, `text-anchor="end" font-weight="bold"`, row[1])
-	}
-	y = d.turnLegend(y + 14)
-	y += 10
-	for _, line := range wrap(turnCaution, 58) {
-		y += 14
-		d.text(panelLeft, y, 10.5, `fill="#333333"`, line)
-	}
-	return y
+	d.y += 2
+	d.numbers()
+	d.y = d.keys(d.column, d.y+1, d.turnKeys())
+	d.caution(d.word(turnCaution))
 }
 
-// numbers are the rows of the panel: words and value with unit.
-func (d *turnDrawing) numbers() [][2]string {
+// numbers are the rows of the column.
+func (d *turnPicture) numbers() {
 	p, t := d.plan, d.plan.Turn
-	metres := func(v float64) string { return fmt.Sprintf("%.2f m", v) }
-	rows := [][2]string{{"depth needed beyond the row's end", metres(t.Depth)}}
+	metres := func(v float64) string { return d.say("%.2f m", v) }
+	d.row(d.word("depth needed beyond the row's end"), metres(t.Depth))
 	if p.Headland > 0 {
-		rows = append(rows, [2]string{"depth of the headland", metres(p.Headland)})
+		d.row(d.word("depth of the headland"), metres(p.Headland))
 	}
-	if word := "spare beyond the margin"; p.Headland > 0 || len(p.Boundary) > 0 {
-		if t.Spare < 0 {
-			word = "short, the margin included"
-		}
-		rows = append(rows, [2]string{word, metres(math.Abs(t.Spare))})
+	switch {
+	case p.Headland == 0 && len(p.Boundary) == 0:
+	case t.Spare < 0:
+		d.row(d.word("short, the margin included"), metres(-t.Spare))
+	default:
+		d.row(d.word("spare beyond the margin"), metres(t.Spare))
 	}
-	rows = append(rows, [2]string{"margin kept", metres(p.Implement.Turning.Margin)}, [2]string{"way of the rear axle", fmt.Sprintf("%.1f m", t.Length)})
+	d.row(d.word("margin kept"), metres(p.Implement.Turning.Margin))
+	d.row(d.word("way of the rear axle"), d.say("%.1f m", t.Length))
 	if t.Reverse > 0 {
-		rows = append(rows, [2]string{"of it in reverse", fmt.Sprintf("%.1f m, %d changes", t.Reverse, t.Changes)})
+		d.row(d.word("of it in reverse"), d.say("%.1f m, %d changes", t.Reverse, t.Changes))
 	}
 	if t.Time > 0 {
-		rows = append(rows, [2]string{"time", fmt.Sprintf("%.0f s", t.Time)})
+		d.row(d.word("time"), d.say("%.0f s", t.Time))
 	}
 	if p.Implement.Mount.Trailed {
-		angle := fmt.Sprintf("%.1f°", t.Angle)
+		angle := d.say("%.1f°", t.Angle)
 		if t.AngleLimit > 0 {
-			angle += fmt.Sprintf(" of %.1f°", t.AngleLimit)
+			angle += d.say(" of %.1f°", t.AngleLimit)
 		}
-		rows = append(rows, [2]string{"greatest drawbar angle", angle}, [2]string{"implement cuts in by", metres(t.CutIn)},
-			[2]string{"straight run-in to settle", metres(t.RunIn)})
+		d.row(d.word("greatest drawbar angle"), angle)
+		d.row(d.word("implement cuts in by"), metres(t.CutIn))
+		d.row(d.word("straight run-in to settle"), metres(t.RunIn))
 	}
 	if p.Ground.Area > 0 {
-		rows = append(rows, [2]string{"ground passed over", fmt.Sprintf("%.0f m²", p.Ground.Area)})
+		d.row(d.word("ground passed over"), d.say("%.0f m²", p.Ground.Area))
 	}
-	return append(rows, [2]string{"missed at the row's start", fmt.Sprintf("%.2f m²", t.Missed)})
+	d.row(d.word("missed at the row's start"), d.say("%.2f m²", t.Missed))
 }
 
-// turnLegend says what the lines mean.
-func (d *turnDrawing) turnLegend(y float64) float64 {
-	line := func(style, words string) {
-		y += 18
-		fmt.Fprintf(d, `<path d="M%d %.1fh30" fill="none" %s/>`+"\n", panelLeft, y-4, style)
-		d.text(panelLeft+38, y, 11.5, "", words)
+// turnKeys say what the lines mean.
+func (d *turnPicture) turnKeys() []key {
+	p := d.plan
+	keys := []key{lineKey(d.word("path of the tractor's rear axle, forward"), forwardPen)}
+	if p.Turn.Reverse > 0 {
+		keys = append(keys, lineKey(d.word("in reverse; numbers: change of direction"), reversePen))
 	}
-	patch := func(style, words string) {
-		y += 18
-		fmt.Fprintf(d, `<rect x="%d" y="%.1f" width="30" height="12" %s/>`+"\n", panelLeft, y-10, style)
-		d.text(panelLeft+38, y, 11.5, "", words)
-	}
-	line(`stroke="#111111" stroke-width="2.4"`, "path of the tractor's rear axle, forward")
-	if d.plan.Turn.Reverse > 0 {
-		line(`stroke="#111111" stroke-width="2.4" stroke-dasharray="6 5"`, "in reverse; numbers: change of direction")
-	}
-	if d.plan.Implement.Mount.Trailed {
-		line(`stroke="#C2247F" stroke-width="1.5"`, "path of the implement's axle")
-		if d.plan.Implement.Body.Wheels > 0 {
-			line(`stroke="#6F6F6F" stroke-width="1" stroke-dasharray="1 3"`, "tracks of its wheels")
+	if p.Implement.Mount.Trailed {
+		keys = append(keys, lineKey(d.word("path of the implement's axle"), axlePen))
+		if p.Implement.Body.Wheels > 0 {
+			keys = append(keys, lineKey(d.word("tracks of its wheels"), wheelPen))
 		}
 	}
-	patch(`fill="#5B7A99" fill-opacity="0.28" stroke="#33475C" stroke-width="0.9"`, "ground swept by tractor and implement")
-	patch(`fill="#FFFFFF" stroke="#27364A" stroke-width="1.3"`, "tractor, at some moments")
-	patch(`fill="#27364A" fill-opacity="0.22" stroke="#27364A" stroke-width="1.3"`, "implement, at some moments")
-	patch(`fill="url(#row)" stroke="#A08A4E"`, "rows worked")
-	line(`stroke="#333333" stroke-width="1.3" stroke-dasharray="7 4"`, "end of the rows, headland beyond it")
-	if d.plan.Headland > 0 || len(d.plan.Boundary) > 0 {
-		patch(`fill="url(#obstacle)" stroke="#222222" stroke-width="1.6"`, "beyond the boundary, obstacles")
+	keys = append(keys, groundKey(d.word("ground swept by tractor and implement"), sweptMark), groundKey(d.word("tractor, at some moments"), tractorMark),
+		groundKey(d.word("implement, at some moments"), implementMark), groundKey(d.word("rows worked"), rowMark),
+		lineKey(d.word("end of the rows, headland beyond it"), headlandPen))
+	if p.Headland > 0 || len(p.Boundary) > 0 {
+		keys = append(keys, groundKey(d.word("beyond the boundary, obstacles"), noGoMark))
 	}
-	return y
+	return keys
+}
+
+// turnCaution is the short form of the cautions for a plan that says where to drive.
+const turnCaution = "Before anyone drives this: watch overhead lines when folding, slopes and rollover, wet ground and drains, " +
+	"drawbar and axle loads, a drawbar that folds in reverse, people nearby, the road beyond the boundary and buried services. " +
+	"Widths and lengths are those written in the machine's description. A plan is no legal survey. Local rules, the machine's manual and licensed practice come first."
+
+// into names that row in a language.
+func (l Language) into(skip int) string {
+	if l == German && skip > 0 {
+		return fmt.Sprintf("%d. Reihe", skip+1)
+	}
+	return l.word(RowInto(skip))
 }
 
 // RowInto names the row that a turn leads into with so many left for later.

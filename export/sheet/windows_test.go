@@ -80,8 +80,8 @@ func TestKeysHaveTheirRoom(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, passes := range []bool{true, false} {
-			keys, n := s.keys(passes), 0
-			for _, line := range s.keyLines(columnWidth, keys) {
+			keys, n := s.mapKeys(passes), 0
+			for _, line := range keyLines(s.fonts, columnWidth, keys) {
 				end := 0.0
 				for _, k := range line {
 					if n++; k.x < end {

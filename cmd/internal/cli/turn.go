@@ -66,6 +66,7 @@ func turnVerb(v *voice) *cobra.Command {
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north (along the longest edge if not given)")
 	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
 	f.StringVar(&s.Out, "out", "", "`DIR` for drawings of the turns, the row ends (GeoJSON and map) and the report")
+	drawn(f, &s.Drawn, "drawings")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&all, "all", false, "list all kinds of turn of all patterns, and all row ends")
 	if err := c.MarkFlagRequired("implement"); err != nil {

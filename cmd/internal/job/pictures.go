@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"balk/cmd/internal/folder"
+	"balk/export/sheet"
 	"balk/export/sheet/paper"
 )
 
@@ -71,4 +72,25 @@ func (p Pictures) outputs(pages func() ([]*paper.Leaf, error)) ([]output, error)
 		}
 	}
 	return files, nil
+}
+
+// drawing is a file that holds a picture of one page.
+func drawing(name string, draw func() (*paper.Leaf, error)) output {
+	return output{name: name, write: func(w io.Writer) error {
+		l, err := draw()
+		if err != nil {
+			return err
+		}
+		return l.SVG(w)
+	}}
+}
+
+// Drawn is how the pictures of a verb are drawn.
+type Drawn struct {
+	Language string `json:"language,omitempty"` // of their words; "" = English
+}
+
+// page is what the pictures are drawn on.
+func (d Drawn) page() sheet.Page {
+	return sheet.Page{Language: sheet.Language(d.Language), FontFolders: paper.FontFolders()}
 }

@@ -29,6 +29,7 @@ type TurnSpec struct {
 	Mend      bool              `json:"mend,omitempty"`
 	Bearing   *float64          `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = along the longest edge
 	Out       string            `json:"out,omitempty"`
+	Drawn
 }
 
 const (
@@ -39,6 +40,9 @@ const (
 
 // Validate says what is wrong with s; it opens no files.
 func (s TurnSpec) Validate() error {
+	if err := s.page().Validate(); err != nil {
+		return err
+	}
 	if err := turn.Describes(s.Implement); err != nil {
 		return err
 	}

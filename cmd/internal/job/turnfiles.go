@@ -1,7 +1,6 @@
 package job
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -10,6 +9,7 @@ import (
 
 	"balk/coverage/turn"
 	"balk/export/sheet"
+	"balk/export/sheet/paper"
 	"balk/export/vector"
 	"balk/geo/plane"
 
@@ -84,11 +84,8 @@ func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
 			if err != nil {
 				return nil, err
 			}
-			plan := sheet.TurnPlan{
-				Title:     fmt.Sprintf("%s, row %.2f m off", cmp.Or(r.Spec.Implement.Name, "Set"), p.RowDistance),
-				Implement: r.Spec.Implement, Line: line, Turn: drawn, Ground: ground, Headland: r.Headland,
-			}
-			files = append(files, output{name: turnDrawing(p.Skip, t.Kind), write: func(w io.Writer) error { return sheet.TurnSVG(w, plan) }})
+			plan := sheet.TurnPlan{Implement: r.Spec.Implement, Line: line, Turn: drawn, Ground: ground, Headland: r.Headland}
+			files = append(files, drawing(turnDrawing(p.Skip, t.Kind), func() (*paper.Leaf, error) { return sheet.Turn(plan, r.Spec.page()) }))
 		}
 	}
 	return files, nil

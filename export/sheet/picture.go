@@ -1,0 +1,80 @@
+package sheet
+
+import (
+	"cmp"
+
+	"balk/export/sheet/paper"
+)
+
+// picture is a leaf that stands alone: A4 across, a head over it, a map or a turn on its left, and a column
+// of words on its right.
+type picture struct {
+	*leaf
+	map0   paper.Box // room of the map, with the words under it
+	column paper.Box
+	y      float64 // base line of the last line in the column, or its top
+}
+
+const pictureHead = 13.0 // mm
+
+// newPicture is a picture with its head; sub is a line under the title, texts are those beside the title that come from
+// outside. It fails where page is not valid.
+func newPicture(page Page, title, sub string, texts ...string) (*picture, error) {
+	if err := page.Validate(); err != nil {
+		return nil, err
+	}
+	f, err := page.fonts(append(texts, title, sub)...)
+	if err != nil {
+		return nil, err
+	}
+	size := papers["A4"]
+	p := &picture{leaf: newLeaf(size[1], size[0], f, page.Language, title)}
+	b := paper.Rect(0, 0, p.Width, p.Height).Inset(paperMargin)
+	p.Text(b.X, b.Y+4.5, headLettering, f.Fit(headLettering, title, b.W))
+	t := paper.Lettering{Size: 8.5, Grey: true}
+	p.Text(b.X, b.Y+9.5, t, f.Fit(t, sub, b.W))
+	b.Y, b.H = b.Y+pictureHead, b.H-pictureHead
+	p.column = paper.Rect(b.X+b.W-columnWidth, b.Y, columnWidth, b.H)
+	p.map0 = paper.Rect(b.X, b.Y, b.W-columnWidth-1.5*partGap, b.H)
+	p.y = p.column.Y
+	return p, nil
+}
+
+var headLettering = paper.Lettering{Size: 15, Bold: true}
+
+// newLeaf is a page with what it shows and in which language.
+func newLeaf(w, h float64, f *paper.Fonts, l Language, title string) *leaf {
+	l = cmp.Or(l, English)
+	one := &leaf{paper.New(w, h, f), l}
+	one.Title, one.Leaf.Language = title, string(l)
+	return one
+}
+
+// done gives the leaf. It fails where a font did not draw its letters.
+func (p *picture) done() (*paper.Leaf, error) { return p.Leaf, p.Fonts.Fault }
+
+// heading writes a line in bold.
+func (p *picture) heading(words string) {
+	p.y += 4
+	p.Text(p.column.X, p.y, paper.Lettering{Size: 9, Bold: true}, words)
+}
+
+// row writes words and, at the column's right end, their value.
+func (p *picture) row(words, value string) {
+	p.y += 4.2
+	t := paper.Lettering{Size: 8}
+	p.Text(p.column.X, p.y, t, words)
+	t.Bold, t.Align = true, paper.Right
+	p.Text(p.column.X+p.column.W, p.y, t, value)
+}
+
+// words write a paragraph below what stands in the column.
+func (p *picture) words(t paper.Lettering, step float64, words string) {
+	p.y = p.Paragraph(p.column.X, p.y+step, p.column.W, step, t, words) - step
+}
+
+// caution writes the short form of the cautions below all else.
+func (p *picture) caution(words string) {
+	p.y += 3
+	p.words(paper.Lettering{Size: 7, Grey: true}, 3.1, words)
+}
