@@ -73,20 +73,13 @@ func Bars(tracks []Track) ([]Track, []Finding, error) {
 	return out, findings, nil
 }
 
-// pointOf is a fix of one of the tracks that may be a bar, on a plane, m.
-type pointOf struct {
-	x, y, s    float64
-	track, fix int
-}
-
 // abreast is the state of putting points together.
 type abreast struct {
 	tracks  []Track
-	all     []pointOf
-	groups  [][]pointOf // of one time, those of more than one
-	several int         // fixes in groups of more than one
-	// the plane: its origin and the cosine of its latitude
-	lon0, lat0, cos float64
+	all     []moment
+	groups  [][]moment // of one time, those of more than one
+	several int        // fixes in groups of more than one
+	patch
 }
 
 func barOf(tracks []Track) ([]Track, []Finding, error) {
@@ -108,7 +101,7 @@ func barOf(tracks []Track) ([]Track, []Finding, error) {
 	case float64(along) >= barsTell*float64(told) || 2*short >= len(b.groups):
 		return tracks, nil, nil
 	default:
-		first := b.groups[slices.IndexFunc(b.groups, func(g []pointOf) bool { return len(g) > 1 })]
+		first := b.groups[slices.IndexFunc(b.groups, func(g []moment) bool { return len(g) > 1 })]
 		return nil, nil, fmt.Errorf("%s: %d of %d fixes have the time of another one at another place, %s first, and these lie neither in a row square to the way nor along it: which machine, section or row each is of, is not known\nhint: name the column that says it: --column section=NAME",
 			t.Source, b.several, len(b.all), Instant(first[0].s).Format(time.RFC3339))
 	}
@@ -119,28 +112,27 @@ func barOf(tracks []Track) ([]Track, []Finding, error) {
 // gather puts all fixes in the order of time; false: too few have one.
 func (b *abreast) gather() bool {
 	n := 0
-	b.cos = math.NaN()
 	for i, t := range b.tracks {
-		if n += t.Fixes(); !t.even() {
+		if n += t.Fixes(); t.Columns.Fits(t.Fixes()) != nil {
 			return false
 		}
-		c := newCleaning(t)
-		for k := range c.fixes() {
-			lon, lat := c.lonLat(k)
-			s := c.seconds(k)
-			if math.IsNaN(s) || !OnEarth(lon, lat) {
+		f := t.fixes()
+		for k, s := range f.timed(0, f.len()) {
+			lon, lat := f.lonLat(k)
+			if !OnEarth(lon, lat) {
 				continue
 			}
-			if math.IsNaN(b.cos) {
-				b.cos, b.lon0, b.lat0 = math.Cos(lat*math.Pi/180), lon, lat
+			if len(b.all) == 0 {
+				b.patch = patchAt(lon, lat)
 			}
-			b.all = append(b.all, pointOf{math.Remainder(lon-b.lon0, 360) * b.cos * degree, (lat - b.lat0) * degree, s, i, k})
+			x, y := b.xy(lon, lat)
+			b.all = append(b.all, moment{x, y, s, int32(i), int32(k)})
 		}
 	}
 	if 2*len(b.all) < n {
 		return false
 	}
-	slices.SortStableFunc(b.all, func(p, q pointOf) int { return cmp.Or(cmp.Compare(p.s, q.s), p.track-q.track) })
+	slices.SortStableFunc(b.all, func(p, q moment) int { return cmp.Or(cmp.Compare(p.s, q.s), cmp.Compare(p.track, q.track)) })
 	for from := 0; from < len(b.all); {
 		to := from + 1
 		for to < len(b.all) && b.all[to].s-b.all[from].s <= sameInstant {
@@ -156,8 +148,8 @@ func (b *abreast) gather() bool {
 }
 
 // middle is that of the points that lie farthest apart in a group, and the way from one to the other.
-func middle(g []pointOf) (x, y, dx, dy float64) {
-	far := func(p pointOf) (q pointOf) {
+func middle(g []moment) (x, y, dx, dy float64) {
+	far := func(p moment) (q moment) {
 		best := -1.0
 		for _, o := range g {
 			if d := math.Hypot(o.x-p.x, o.y-p.y); d > best {
@@ -231,11 +223,8 @@ func (b *abreast) layout() (l layout) {
 			spacings = append(spacings, math.Hypot(dx, dy)/float64(l.whole-1))
 		}
 	}
-	if len(spacings) > 0 {
-		slices.Sort(spacings)
-		if l.spacing = spacings[len(spacings)/2]; l.spacing < barShort {
-			l.spacing = 0
-		}
+	if l.spacing = upperMedian(spacings); l.spacing < barShort {
+		l.spacing = 0
 	}
 	for _, p := range b.all {
 		if w := b.tracks[p.track].Width; len(w) > 0 && w[p.fix] > 0 {
@@ -244,14 +233,13 @@ func (b *abreast) layout() (l layout) {
 	}
 	l.width = math.NaN()
 	if 2*len(widths) > len(b.all) {
-		slices.Sort(widths)
-		l.width = widths[len(widths)/2]
+		l.width = upperMedian(widths)
 		l.bar = l.spacing > 0 && l.width > sectionWide*l.spacing
 	}
 	return l
 }
 
-func (b *abreast) state(p pointOf) WorkState {
+func (b *abreast) state(p moment) WorkState {
 	if s := b.tracks[p.track].State; len(s) > 0 {
 		return s[p.fix]
 	}
@@ -262,41 +250,24 @@ func (b *abreast) state(p pointOf) WorkState {
 func (b *abreast) join() (Track, Finding) {
 	l := b.layout()
 	n := len(b.groups)
-	type place struct{ x, y float64 }
-	centre := make([]place, n)
-	last := -1 // whole bar before
-	next := make([]int, n)
-	for i, after := n-1, -1; i >= 0; i-- {
-		if len(b.groups[i]) >= l.whole {
-			after = i
-		}
-		next[i] = after
-	}
-	for i, g := range b.groups {
-		x, y, _, _ := middle(g)
-		centre[i] = place{x, y}
-		if len(g) >= l.whole {
-			last = i
-			continue
-		}
-		if a, c := last, next[i]; a >= 0 && c >= 0 && b.groups[c][0].s-b.groups[a][0].s <= betweenBars {
-			t := (g[0].s - b.groups[a][0].s) / (b.groups[c][0].s - b.groups[a][0].s)
-			cx, cy, _, _ := middle(b.groups[c])
-			centre[i] = place{centre[a].x + t*(cx-centre[a].x), centre[a].y + t*(cy-centre[a].y)}
-		}
-	}
+	centre := b.centres(l.whole)
 	t := b.tracks[0]
 	out := Track{Name: t.Name, Source: t.Source, Course: t.Course, FieldRef: t.FieldRef, Counted: t.Counted, Came: t.Came}
 	out.Came.Order, out.Came.Apart, out.Came.Section, out.Came.Pass = nil, nil, "", nil
 	if t.Came.Section != "" {
 		out.Name = ""
 	}
-	has := func(column func(Track) int) bool {
-		return slices.ContainsFunc(b.tracks, func(t Track) bool { return column(t) > 0 })
+	var columns []Columns
+	for _, t := range b.tracks {
+		columns = append(columns, t.Columns)
 	}
-	state, quality := has(func(t Track) int { return len(t.State) }), has(func(t Track) int { return len(t.Quality) })
-	heading, speed, hdop := has(func(t Track) int { return len(t.Heading) }), has(func(t Track) int { return len(t.Speed) }), has(func(t Track) int { return len(t.HDOP) })
-	var flat []float64
+	rows := make([]row, n)
+	for i, g := range b.groups {
+		rows[i] = row{int(g[0].track), int(g[0].fix)}
+	}
+	out.Columns = gathered(columns, rows)
+	out.Width, out.Offset = make([]float64, n), make([]float64, n)
+	flat := make([]float64, 0, 3*n)
 	var ends []int
 	pass := int32(0)
 	partial, split := 0, 0
@@ -306,80 +277,24 @@ func (b *abreast) join() (Track, Finding) {
 		if dx, dy := c.x-a.x, c.y-a.y; math.Hypot(dx, dy) >= barStep {
 			ux, uy = dx/math.Hypot(dx, dy), dy/math.Hypot(dx, dy)
 		}
-		var sides, widths []float64 // of the points that work, to the right of the middle
-		works, lifted := 0, 0
-		for _, p := range g {
-			switch b.state(p) {
-			case Working:
-				works++
-			case Lifted:
-				lifted++
-				continue
-			}
-			sides = append(sides, (p.x-centre[i].x)*uy-(p.y-centre[i].y)*ux)
-			widths = append(widths, valueAt(b.tracks[p.track].Width, p.fix))
+		bar := b.barAt(g, centre[i], ux, uy, l)
+		out.Width[i], out.Offset[i] = bar.width, bar.offset
+		if out.State != nil {
+			out.State[i] = bar.state
 		}
-		slices.Sort(sides)
-		offset, wide := 0.0, math.NaN()
-		if k := len(sides); k > 0 {
-			offset = (sides[0] + sides[k-1]) / 2
-			switch {
-			case l.bar:
-				wide = l.width * float64(k) / float64(l.whole)
-			case !math.IsNaN(l.width):
-				wide = 0
-				for _, w := range widths {
-					wide += w
-				}
-			case l.spacing > 0:
-				wide = l.spacing * float64(k)
-			}
-			if k < l.whole {
-				partial++
-			}
-			if l.spacing > 0 && sides[k-1]-sides[0] > (float64(k-1)+0.5)*l.spacing {
-				split++
-			}
+		if bar.partial {
+			partial++
 		}
-		p := g[0]
-		of := b.tracks[p.track]
-		lon, lat := b.degrees(centre[i].x, centre[i].y)
-		now := passAt(of, p.fix)
+		if bar.split {
+			split++
+		}
+		now := passAt(b.tracks[g[0].track], g[0].fix)
 		if i > 0 && now != pass {
 			ends = append(ends, len(flat))
 		}
 		pass = now
-		flat = append(flat, lon, lat, p.s)
-		out.Width, out.Offset = append(out.Width, wide), append(out.Offset, offset)
-		if state {
-			now := StateUnknown
-			if works > 0 {
-				now = Working
-			} else if lifted > 0 {
-				now = Lifted
-			}
-			out.State = append(out.State, now)
-		}
-		if quality {
-			q := QualityUnknown
-			if len(of.Quality) > 0 {
-				q = of.Quality[p.fix]
-			}
-			out.Quality = append(out.Quality, q)
-		}
-		if heading {
-			h := Bearing(math.NaN())
-			if len(of.Heading) > 0 {
-				h = of.Heading[p.fix]
-			}
-			out.Heading = append(out.Heading, h)
-		}
-		if speed {
-			out.Speed = append(out.Speed, valueAt(of.Speed, p.fix))
-		}
-		if hdop {
-			out.HDOP = append(out.HDOP, valueAt(of.HDOP, p.fix))
-		}
+		lon, lat := b.lonLat(centre[i].x, centre[i].y)
+		flat = append(flat, lon, lat, g[0].s)
 	}
 	if partial == 0 { // the middle is the middle
 		out.Offset = nil
@@ -402,22 +317,83 @@ func (b *abreast) join() (Track, Finding) {
 	return out, Finding{File: t.Source, What: what}
 }
 
+// centres are the middles of the bars. That of a bar without some of its points lies where the whole ones before and
+// after it say.
+func (b *abreast) centres(whole int) []moment {
+	centre := make([]moment, len(b.groups))
+	for i, g := range b.groups {
+		centre[i].x, centre[i].y, _, _ = middle(g)
+		centre[i].s = g[0].s
+	}
+	last := -1 // whole bar before
+	for i, g := range b.groups {
+		if len(g) < whole {
+			continue
+		}
+		a, c := centre[max(last, 0)], centre[i]
+		for k := last + 1; k < i && last >= 0 && c.s-a.s <= betweenBars; k++ {
+			t := (centre[k].s - a.s) / (c.s - a.s)
+			centre[k].x, centre[k].y = a.x+t*(c.x-a.x), a.y+t*(c.y-a.y)
+		}
+		last = i
+	}
+	return centre
+}
+
+// barOfWork is what a bar does at one time.
+type barOfWork struct {
+	width, offset float64 // m; width NaN: not known
+	state         WorkState
+	partial       bool // some of its points do not work, or are missing
+	split         bool // and these lie between working ones
+}
+
+// barAt is the work of the points of one time, with the bar's middle at centre and going along ux, uy.
+func (b *abreast) barAt(g []moment, centre moment, ux, uy float64, l layout) barOfWork {
+	var sides []float64 // of the points that work, to the right of the middle
+	summed := 0.0       // m, their widths as logged
+	out := barOfWork{width: math.NaN()}
+	for _, p := range g {
+		state := b.state(p)
+		if state == Working || out.state == StateUnknown {
+			out.state = state
+		}
+		if state == Lifted {
+			continue
+		}
+		sides = append(sides, (p.x-centre.x)*uy-(p.y-centre.y)*ux)
+		summed += valueAt(b.tracks[p.track].Width, p.fix)
+	}
+	k := len(sides)
+	if k == 0 {
+		return out
+	}
+	slices.Sort(sides)
+	out.offset = (sides[0] + sides[k-1]) / 2
+	switch {
+	case l.bar:
+		out.width = l.width * float64(k) / float64(l.whole)
+	case !math.IsNaN(l.width):
+		out.width = summed
+	case l.spacing > 0:
+		out.width = l.spacing * float64(k)
+	}
+	out.partial = k < l.whole
+	out.split = l.spacing > 0 && sides[k-1]-sides[0] > (float64(k-1)+0.5)*l.spacing
+	return out
+}
+
 // valueAt is a value of a column; NaN: not logged.
-func valueAt(column []float64, k int) float64 {
+func valueAt(column []float64, k int32) float64 {
 	if len(column) == 0 {
 		return math.NaN()
 	}
 	return column[k]
 }
 
-func passAt(t Track, k int) int32 {
+func passAt(t Track, k int32) int32 {
 	if len(t.Came.Pass) == 0 {
 		return 0
 	}
 	return t.Came.Pass[k]
-}
-
-// degrees is the place of a point on the plane of the points.
-func (b *abreast) degrees(x, y float64) (lon, lat float64) {
-	return math.Remainder(b.lon0+x/(b.cos*degree), 360), b.lat0 + y/degree
 }

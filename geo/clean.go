@@ -55,33 +55,20 @@ type SetAside struct {
 // The runs come in the order of their first fix. A track whose columns do not
 // fit its fixes is returned as it is: to judge that is not done here.
 func Clean(t Track) (Track, []SetAside) {
-	if t.Fixes() == 0 || !t.even() {
+	if t.Fixes() == 0 || t.Columns.Fits(t.Fixes()) != nil {
 		return t, nil
 	}
-	c := newCleaning(t)
+	c := cleaning{fixes: t.fixes(), t: t}
 	for c.round() {
 	}
 	return c.track(), c.runs(t)
 }
 
-// even says whether every logged column has a value per fix.
-func (t Track) even() bool {
-	n := t.Fixes()
-	for _, l := range [...]int{len(t.State), len(t.Width), len(t.Heading), len(t.Speed), len(t.Offset), len(t.Quality), len(t.HDOP)} {
-		if l != 0 && l != n {
-			return false
-		}
-	}
-	return true
-}
-
 // cleaning is a track on its way through the steps. Steps mark fixes with drop
 // and close with cut, after which the columns hold only what is kept.
 type cleaning struct {
-	t         Track
-	flat      []float64
-	stride, m int   // m: where the time stands in a fix, < 0: not logged
-	ends      []int // fix after the last of each part
+	*fixes
+	t Track
 
 	own   bool      // the columns are ours to change
 	raw   []int     // index in the track as logged; nil: the same
@@ -90,22 +77,12 @@ type cleaning struct {
 	wrong []float64 // per fix as logged: seconds the clock was off, 0 = right; nil: all right
 	back  []note    // where the clock goes back and the times were kept
 	more  bool      // this round set something aside
-	at    parallel
 }
 
 // note is a fix as logged at which the clock goes by so many seconds.
 type note struct {
 	raw int
 	by  float64
-}
-
-func newCleaning(t Track) *cleaning {
-	c := &cleaning{t: t, flat: t.Line.FlatCoords(), stride: t.Line.Stride(), m: t.Line.Layout().MIndex()}
-	c.ends = make([]int, len(t.Line.Ends()))
-	for i, e := range t.Line.Ends() {
-		c.ends[i] = e / c.stride
-	}
-	return c
 }
 
 // round takes every step once and says whether anything was set aside.
@@ -119,24 +96,6 @@ func (c *cleaning) round() bool {
 	return c.more
 }
 
-func (c *cleaning) fixes() int { return len(c.flat) / c.stride }
-
-func (c *cleaning) lonLat(k int) (lon, lat float64) {
-	return c.flat[k*c.stride], c.flat[k*c.stride+1]
-}
-
-// seconds is the time of a fix; NaN: not logged.
-func (c *cleaning) seconds(k int) float64 {
-	if c.m < 0 {
-		return math.NaN()
-	}
-	s := c.flat[k*c.stride+c.m]
-	if math.IsInf(s, 0) {
-		return math.NaN()
-	}
-	return s
-}
-
 // logged is the index of a fix in the track as logged.
 func (c *cleaning) logged(k int) int {
 	if c.raw == nil {
@@ -148,10 +107,10 @@ func (c *cleaning) logged(k int) int {
 // drop marks a fix to be set aside at the end of the step.
 func (c *cleaning) drop(k int, why Fault) {
 	if c.gone == nil {
-		c.gone = make([]bool, c.fixes())
+		c.gone = make([]bool, c.len())
 	}
 	if c.why == nil {
-		c.why = make([]int8, c.fixes()) // the first to go: all fixes are still there
+		c.why = make([]int8, c.len()) // the first to go: all fixes are still there
 	}
 	c.gone[k] = true
 	c.why[c.logged(k)] = int8(1 + slices.Index(faults[:], why))
@@ -164,7 +123,7 @@ func (c *cleaning) dropped(k int) bool { return c.gone != nil && c.gone[k] }
 func (c *cleaning) unclock(k int, by float64) {
 	c.takeOver()
 	if c.wrong == nil {
-		n := c.fixes()
+		n := c.len()
 		if c.why != nil {
 			n = len(c.why)
 		}
@@ -181,14 +140,9 @@ func (c *cleaning) takeOver() {
 		return
 	}
 	c.own = true
-	t := &c.t
 	c.flat = slices.Clone(c.flat)
-	t.State, t.Width, t.Heading, t.Speed = slices.Clone(t.State), slices.Clone(t.Width), slices.Clone(t.Heading), slices.Clone(t.Speed)
-	t.Offset, t.Quality, t.HDOP = slices.Clone(t.Offset), slices.Clone(t.Quality), slices.Clone(t.HDOP)
-	c.raw = make([]int, c.fixes())
-	for k := range c.raw {
-		c.raw[k] = k
-	}
+	c.t.Columns.clone()
+	c.raw = upTo(0, c.len())
 }
 
 // cut takes the marked fixes out of every column alike.
@@ -197,7 +151,7 @@ func (c *cleaning) cut() {
 		return
 	}
 	c.takeOver()
-	gone, t := c.gone, &c.t
+	gone := c.gone
 	kept, part := 0, 0
 	ends := c.ends[:0]
 	for k := range gone {
@@ -214,16 +168,12 @@ func (c *cleaning) cut() {
 	}
 	c.flat, c.ends = c.flat[:kept*c.stride], ends
 	c.raw = without(c.raw, gone)
-	t.State, t.Width, t.Heading, t.Speed = without(t.State, gone), without(t.Width, gone), without(t.Heading, gone), without(t.Speed, gone)
-	t.Offset, t.Quality, t.HDOP = without(t.Offset, gone), without(t.Quality, gone), without(t.HDOP, gone)
+	c.t.Columns.drop(gone)
 	c.gone, c.more = nil, true
 }
 
 // without takes the marked values out of a column, in place.
 func without[T any](column []T, gone []bool) []T {
-	if len(column) == 0 {
-		return column
-	}
 	kept := column[:0]
 	for k, v := range column {
 		if !gone[k] {
@@ -268,10 +218,9 @@ func (c *cleaning) runs(raw Track) []SetAside {
 	if c.why == nil && c.wrong == nil && len(c.back) == 0 {
 		return nil
 	}
-	r := newCleaning(raw)
+	r := raw.fixes()
 	var out []SetAside
-	n, start := r.fixes(), 0
-	for _, end := range r.ends { // a run ends with its part
+	for start, end := range r.parts() { // a run ends with its part
 		for k := start; c.why != nil && k < end; {
 			from, why := k, c.why[k]
 			for k < end && c.why[k] == why {
@@ -297,10 +246,9 @@ func (c *cleaning) runs(raw Track) []SetAside {
 				out = append(out, s)
 			}
 		}
-		start = end
 	}
 	for _, b := range c.back {
-		s := r.run(FaultClock, b.raw, min(b.raw+1, n))
+		s := r.run(FaultClock, b.raw, min(b.raw+1, r.len()))
 		s.Fixes, s.By = 0, b.by
 		out = append(out, s)
 	}
@@ -309,11 +257,11 @@ func (c *cleaning) runs(raw Track) []SetAside {
 }
 
 // run describes the fixes from..to-1 of a track as logged.
-func (c *cleaning) run(why Fault, from, to int) SetAside {
-	lon, lat := c.lonLat(from)
+func (f *fixes) run(why Fault, from, to int) SetAside {
+	lon, lat := f.lonLat(from)
 	s := SetAside{Why: why, First: from, Fixes: to - from, At: orb.Point{lon, lat}}
 	for k := from; k < to; k++ {
-		if at := Instant(c.seconds(k)); !at.IsZero() {
+		if at := Instant(f.seconds(k)); !at.IsZero() {
 			if s.From.IsZero() {
 				s.From = at
 			}

@@ -2,7 +2,6 @@ package geo
 
 import (
 	"math"
-	"slices"
 )
 
 const (
@@ -48,20 +47,15 @@ func (c *cleaning) clocks() {
 // clockOdd says whether the time leaps inside a part, and whether it goes back
 // anywhere.
 func (c *cleaning) clockOdd() (odd, back bool) {
-	part, last := 0, math.NaN()
-	for k := range c.fixes() {
-		fresh := false
-		for part < len(c.ends) && c.ends[part] <= k {
-			part, fresh = part+1, true
+	last := math.NaN()
+	for from, to := range c.parts() {
+		first := true
+		for _, s := range c.timed(from, to) {
+			dt := s - last
+			back = back || dt < 0
+			odd = odd || !first && (dt < 0 || dt > clockLeap)
+			last, first = s, false
 		}
-		s := c.seconds(k)
-		if math.IsNaN(s) {
-			continue
-		}
-		dt := s - last
-		back = back || dt < 0
-		odd = odd || !fresh && (dt < 0 || dt > clockLeap)
-		last = s
 	}
 	return odd, back
 }
@@ -69,36 +63,39 @@ func (c *cleaning) clockOdd() (odd, back bool) {
 // record is what a receiver sends again unchanged.
 type record struct{ seconds, lon, lat float64 }
 
+func (f *fixes) record(k int) record {
+	lon, lat := f.lonLat(k)
+	return record{f.seconds(k), lon, lat}
+}
+
 // resent: in a track whose time goes back somewhere, a fix with the very time and place of an
 // earlier fix was sent or copied again. In the part of that fix it is set aside as a repeat.
 // In a later part (files that overlap) it stays where a step that is new begins or
 // ends at it: the neighbour in its part is no copy.
 func (c *cleaning) resent() bool {
-	seen := make(map[record]int32, c.fixes()) // part of the first
+	seen := make(map[record]int32, c.len()) // part of the first
 	const fresh, again, copied = 0, 1, 2
-	kind := make([]uint8, c.fixes())
-	start := 0
-	for part, end := range c.ends {
+	kind := make([]uint8, c.len())
+	part := int32(0)
+	for start, end := range c.parts() {
 		for k := start; k < end; k++ {
-			lon, lat := c.lonLat(k)
-			r := record{c.seconds(k), lon, lat}
+			r := c.record(k)
 			if math.IsNaN(r.seconds) {
 				continue
 			}
 			first, known := seen[r]
 			switch {
 			case !known:
-				seen[r] = int32(part)
-			case int(first) == part:
+				seen[r] = part
+			case first == part:
 				kind[k] = again
 			default:
 				kind[k] = copied
 			}
 		}
-		start = end
+		part++
 	}
-	start = 0
-	for _, end := range c.ends {
+	for start, end := range c.parts() {
 		for k := start; k < end; k++ {
 			switch kind[k] {
 			case again:
@@ -109,7 +106,6 @@ func (c *cleaning) resent() bool {
 				}
 			}
 		}
-		start = end
 	}
 	found := c.gone != nil
 	c.cut()
@@ -119,8 +115,7 @@ func (c *cleaning) resent() bool {
 // eras takes away the times on the wrong side of leaps by years.
 func (c *cleaning) eras() {
 	middle := math.NaN() // of all times; found at the first leap
-	start := 0
-	for _, end := range c.ends {
+	for start, end := range c.parts() {
 		run, last := start, -1 // first fix of the run of time, and the timed fix before
 		for k := start; k < end; k++ {
 			s := c.seconds(k)
@@ -145,20 +140,17 @@ func (c *cleaning) eras() {
 			}
 			last = k
 		}
-		start = end
 	}
 }
 
 // untilLeap is the fix before which the run of time that begins at k ends.
 func (c *cleaning) untilLeap(k, end int) int {
-	last := k
-	for k++; k < end; k++ {
-		if s := c.seconds(k); !math.IsNaN(s) {
-			if math.Abs(s-c.seconds(last)) > clockYear {
-				return k
-			}
-			last = k
+	last := c.seconds(k)
+	for k, s := range c.timed(k+1, end) {
+		if math.Abs(s-last) > clockYear {
+			return k
 		}
+		last = s
 	}
 	return end
 }
@@ -166,40 +158,28 @@ func (c *cleaning) untilLeap(k, end int) int {
 // middleTime is the upper median of all times of the track.
 func (c *cleaning) middleTime() float64 {
 	var all []float64
-	for k := range c.fixes() {
-		if s := c.seconds(k); !math.IsNaN(s) {
-			all = append(all, s)
-		}
+	for _, s := range c.timed(0, c.len()) {
+		all = append(all, s)
 	}
-	slices.Sort(all)
-	return all[len(all)/2]
+	return upperMedian(all)
 }
 
 // usualTime is the upper median of the times from fix to fix that go ahead, s; 0: none do.
 func (c *cleaning) usualTime() float64 {
 	var all []float64
 	last := math.NaN()
-	for k := range c.fixes() {
-		s := c.seconds(k)
+	for _, s := range c.timed(0, c.len()) {
 		if s > last {
 			all = append(all, s-last)
 		}
-		if !math.IsNaN(s) {
-			last = s
-		}
+		last = s
 	}
-	if len(all) == 0 {
-		return 0
-	}
-	slices.Sort(all)
-	return all[len(all)/2]
+	return upperMedian(all)
 }
 
 func (c *cleaning) unclockRun(from, to int, by float64) {
-	for k := from; k < to; k++ {
-		if !math.IsNaN(c.seconds(k)) {
-			c.unclock(k, by)
-		}
+	for k := range c.timed(from, to) {
+		c.unclock(k, by)
 	}
 }
 
@@ -214,32 +194,22 @@ type leap struct {
 // excursions takes away times that leave and come back, and notes the other steps back.
 func (c *cleaning) excursions() {
 	dt := c.usualTime()
-	start := 0
-	var open []leap
-	for _, end := range c.ends {
+	for start, end := range c.parts() {
 		timed := 0
-		for k := start; k < end; k++ {
-			if !math.IsNaN(c.seconds(k)) {
-				timed++
-			}
+		for range c.timed(start, end) {
+			timed++
 		}
-		open = open[:0]
+		var open []leap
 		noted := len(c.back)
 		nth, last, sum := 0, math.NaN(), 0.0
-		for k := start; k < end; k++ {
-			s := c.seconds(k)
-			if math.IsNaN(s) {
-				continue
-			}
+		for k, s := range c.timed(start, end) {
 			if step := s - last; step < 0 || step-dt > clockLeap {
 				here := leap{k, nth, step - dt, sum}
 				if i := came(open, here, timed); i >= 0 {
 					e := open[i]
 					c.unclockRun(e.at, k, e.by)
 					open, sum = open[:i], e.sum
-					for len(c.back) > noted && c.back[len(c.back)-1].raw >= c.logged(e.at) {
-						c.back = c.back[:len(c.back)-1]
-					}
+					c.forget(noted, c.logged(e.at))
 				} else {
 					open, sum = append(open, here), sum+here.by
 					if step < 0 {
@@ -250,7 +220,13 @@ func (c *cleaning) excursions() {
 			last = s
 			nth++
 		}
-		start = end
+	}
+}
+
+// forget takes back the notes beyond so many on fixes from raw on.
+func (c *cleaning) forget(noted, raw int) {
+	for n := len(c.back); n > noted && c.back[n-1].raw >= raw; n-- {
+		c.back = c.back[:n-1]
 	}
 }
 

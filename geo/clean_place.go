@@ -34,7 +34,7 @@ func (c *cleaning) noPosition() {
 	}
 	unset := none > 0 && won >= none
 	if unset || zeros > 0 && elsewhere {
-		for k := range c.fixes() {
+		for k := range c.len() {
 			lon, lat := c.lonLat(k)
 			if unset && c.t.Quality[k] == QualityNone || elsewhere && lon == 0 && lat == 0 {
 				c.drop(k, FaultNoFix)
@@ -50,8 +50,7 @@ func (c *cleaning) noPosition() {
 // a part: the next part or track may go on from it. Where work states are logged the second
 // of a part stays as well: the first may be the last of the track before, in another state.
 func (c *cleaning) repeats() {
-	start := 0
-	for _, end := range c.ends {
+	for start, end := range c.parts() {
 		last := start
 		if len(c.t.State) > 0 {
 			last++
@@ -63,7 +62,6 @@ func (c *cleaning) repeats() {
 			}
 			last = k
 		}
-		start = end
 	}
 	c.cut()
 }
@@ -99,10 +97,4 @@ func (p *parallel) apart(lon1, lat1, lon2, lat2 float64) float64 {
 	s, o := math.Sin(dLat*rad/2), math.Sin(dLon*rad/2)
 	h := s*s + math.Cos(lat1*rad)*math.Cos(lat2*rad)*o*o
 	return 2 / rad * degree * math.Asin(min(1, math.Sqrt(h)))
-}
-
-// apart is the distance of two fixes, m.
-func (c *cleaning) apart(a, b int) float64 {
-	a, b = a*c.stride, b*c.stride
-	return c.at.apart(c.flat[a], c.flat[a+1], c.flat[b], c.flat[b+1])
 }

@@ -77,8 +77,7 @@ func (c *cleaning) standing() {
 // groups cuts the parts into groups within radii, by quality, and hands those of three
 // fixes or more to judge: the first, the one after the last, and the part's end.
 func (c *cleaning) groups(radii []float64, judge func(first, next, end int, radius float64)) {
-	start := 0
-	for _, end := range c.ends {
+	for start, end := range c.parts() {
 		for first := start; first < end; {
 			radius := radii[QualityUnknown]
 			if len(c.t.Quality) > 0 && int(c.t.Quality[first]) < len(radii) {
@@ -93,18 +92,8 @@ func (c *cleaning) groups(radii []float64, judge func(first, next, end int, radi
 			}
 			first = next
 		}
-		start = end
 	}
 	c.cut()
-}
-
-// way is how far it is along the fixes from..to-1, m.
-func (c *cleaning) way(from, to int) float64 {
-	way := 0.0
-	for k := from + 1; k < to; k++ {
-		way += c.apart(k-1, k)
-	}
-	return way
 }
 
 // lasting is the time between the first and the last timed fix of from..to-1, s.

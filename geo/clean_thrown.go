@@ -46,8 +46,7 @@ const (
 // Without times see thrownUntimed; the ends have no rule there.
 func (c *cleaning) thrown() {
 	var u *usual // measured at the first step that asks for it
-	start := 0
-	for _, end := range c.ends {
+	for start, end := range c.parts() {
 		from := start // first fix of the part that is kept
 		for a := start + 1; a < end; a++ {
 			leg := c.apart(a-1, a)
@@ -76,7 +75,6 @@ func (c *cleaning) thrown() {
 				break
 			}
 		}
-		start = end
 	}
 	c.cut()
 }
@@ -139,7 +137,7 @@ func (c *cleaning) opposed(a, b int) bool {
 
 // off is how far the farthest of the thrown fixes from..to-1 of the raw track r
 // lies from the nearer of the kept fixes before and after them in their part, m.
-func (c *cleaning) off(r *cleaning, from, to, start, end int) (off float64) {
+func (c *cleaning) off(r *fixes, from, to, start, end int) (off float64) {
 	before, after := from-1, to
 	for before >= start && c.why[before] != 0 {
 		before--
@@ -178,62 +176,53 @@ func (u *usual) reach(c *cleaning, a, b int) float64 {
 	return max(thrownLeast, thrownSteps*u.step, tooFast*dt)
 }
 
-// moved: steps below this are a set that stands (2 cm noise, both ends), and say
-// nothing about the usual step.
-const moved = 0.05 // m
-
 // usualOf measures the track: for timed tracks the median step and time. A line
 // without times may be thinned (two points for a straight 400 m, many for a bend);
 // there it is the step in which half of the way is driven, less the longest
 // hundredth of the steps.
 func (c *cleaning) usualOf() *usual {
-	var steps, times tally
-	start, n := 0, 0
-	for _, end := range c.ends {
-		for k := start + 1; k < end; k++ {
-			if d := c.apart(k-1, k); d >= moved {
-				steps.add(d)
-			}
-			if dt := c.seconds(k) - c.seconds(k-1); dt > 0 {
-				times.add(dt)
-			}
+	var steps, times histogram
+	for k := range c.steps() {
+		if d := c.apart(k-1, k); d >= moved {
+			steps.add(d)
 		}
-		n += end - start
-		start = end
+		if dt := c.seconds(k) - c.seconds(k-1); dt > 0 {
+			times.add(dt)
+		}
 	}
 	u := &usual{timed: times.n > 0, known: true}
 	if u.timed {
 		u.step, u.dt = steps.median(), times.median()
 		return u
 	}
-	u.known = n >= thrownKnown
+	u.known = c.len() >= thrownKnown
 	u.step = steps.halfway(max(2, int(trimmed*float64(steps.n))))
 	return u
 }
 
-// tally counts positive numbers in bins a quarter of a power of two wide: a median without
+// histogram counts positive numbers in bins a quarter of a power of two wide: a median without
 // sorting or memory, to 25 %.
-type tally struct {
+type histogram struct {
 	bins [1 << 13]int32 // by the exponent and two bits of the fraction
 	n    int
 }
 
-const tallyShift = 50 // bits of a float64 below the two
+const binShift = 50 // bits of a float64 below the two
 
-func (t *tally) add(v float64) {
-	t.bins[math.Float64bits(v)>>tallyShift]++
-	t.n++
+func (h *histogram) add(v float64) {
+	h.bins[math.Float64bits(v)>>binShift]++
+	h.n++
 }
 
 // top is the upper edge of a bin.
-func (t *tally) top(bin int) float64 { return math.Float64frombits(uint64(bin+1) << tallyShift) }
+func (h *histogram) top(bin int) float64 { return math.Float64frombits(uint64(bin+1) << binShift) }
 
 // median is the upper edge of the bin that holds the median; 0 if empty.
-func (t *tally) median() float64 {
+func (h *histogram) median() float64 {
 	seen := 0
-	for i, k := range &t.bins {
-		if seen += int(k); k > 0 && 2*seen >= t.n {
-			return t.top(i)
+	for i, k := range &h.bins {
+		if seen += int(k); k > 0 && 2*seen >= h.n {
+			return h.top(i)
 		}
 	}
 	return 0
@@ -241,17 +230,17 @@ func (t *tally) median() float64 {
 
 // halfway is the upper edge of the bin in which half of the sum of all numbers, shortest first,
 // is reached, the longest so many left out; 0 if none are left.
-func (t *tally) halfway(longest int) float64 {
-	left := t.n - longest
+func (h *histogram) halfway(longest int) float64 {
+	left := h.n - longest
 	sum := func(until float64) (s float64, bin int) {
 		seen := 0
-		for i, k := range &t.bins {
+		for i, k := range &h.bins {
 			k := min(int(k), left-seen)
 			if k <= 0 {
 				continue
 			}
 			seen += k
-			if s += float64(k) * t.top(i); s >= until {
+			if s += float64(k) * h.top(i); s >= until {
 				return s, i
 			}
 		}
@@ -259,7 +248,7 @@ func (t *tally) halfway(longest int) float64 {
 	}
 	all, _ := sum(math.Inf(1))
 	if _, bin := sum(all / 2); all > 0 && bin >= 0 {
-		return t.top(bin)
+		return h.top(bin)
 	}
 	return 0
 }

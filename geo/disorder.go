@@ -47,11 +47,11 @@ type disorder struct {
 func (o *ordering) outOfOrder(came Came) disorder {
 	var lengths []float64
 	var d disorder
-	o.eachStep(func(k int) {
+	for k := range o.c.steps() {
 		if l := o.c.apart(k-1, k); l >= moved {
 			lengths = append(lengths, l)
 		}
-	})
+	}
 	if len(lengths) < disorderKnown {
 		return d
 	}
@@ -87,27 +87,16 @@ func (o *ordering) outOfOrder(came Came) disorder {
 	return d
 }
 
-// eachStep calls f for every fix that follows another one in its part.
-func (o *ordering) eachStep(f func(k int)) {
-	start := 0
-	for _, end := range o.c.ends {
-		for k := start + 1; k < end; k++ {
-			f(k)
-		}
-		start = end
-	}
-}
-
 // count counts the steps and the jumps among them.
 func (o *ordering) count(d *disorder) {
 	d.jumps, d.steps, d.way, d.far = 0, 0, 0, 0
-	o.eachStep(func(k int) {
+	for k := range o.c.steps() {
 		l := o.c.apart(k-1, k)
 		d.steps, d.way = d.steps+1, d.way+l
 		if l > d.limit {
 			d.jumps, d.far = d.jumps+1, d.far+l
 		}
-	})
+	}
 }
 
 // goingOn is which part of the steps goes on within 45° of the one before, and which part goes, forwards or
@@ -117,11 +106,11 @@ func (o *ordering) goingOn() (straight, aligned float64) {
 	var on, pairs, fit, told int
 	var px, py float64
 	last := -1 // fix at which the step before ended
-	o.eachStep(func(k int) {
+	for k := range o.c.steps() {
 		x, y := o.step(k)
 		l := math.Hypot(x, y)
 		if !(l >= moved) {
-			return
+			continue
 		}
 		x, y = x/l, y/l
 		if last == k-1 {
@@ -139,7 +128,7 @@ func (o *ordering) goingOn() (straight, aligned float64) {
 				}
 			}
 		}
-	})
+	}
 	straight, aligned = 1, math.NaN()
 	if pairs >= tellingSteps {
 		straight = float64(on) / float64(pairs)
@@ -154,14 +143,14 @@ func (o *ordering) goingOn() (straight, aligned float64) {
 // for all; NaN: too few say it.
 func (o *ordering) asMeasured(logged []float64) float64 {
 	var ratios []float64
-	if len(logged) != o.c.fixes() {
+	if len(logged) != o.c.len() {
 		return math.NaN()
 	}
-	o.eachStep(func(k int) {
+	for k := range o.c.steps() {
 		if l := o.c.apart(k-1, k); l >= moved && logged[k] > 0 {
 			ratios = append(ratios, l/logged[k])
 		}
-	})
+	}
 	if len(ratios) < tellingSteps {
 		return math.NaN()
 	}
@@ -192,7 +181,7 @@ func (o *ordering) nearby() (nearest, near float64) {
 		lon, lat := o.c.lonLat(k)
 		return [2]float64{lon * cos, lat}
 	}
-	n := o.c.fixes()
+	n := o.c.len()
 	for k := range n {
 		p := place(k)
 		tree.Insert(p, p, k)
@@ -200,10 +189,10 @@ func (o *ordering) nearby() (nearest, near float64) {
 	var all []float64
 	tell, lead := 0, 0
 	every := max(1, n/nearSample)
-	o.eachStep(func(k int) {
+	for k := range o.c.steps() {
 		l := o.c.apart(k-1, k)
 		if k%every != 0 || l < moved {
-			return
+			continue
 		}
 		p := place(k - 1)
 		tree.Nearby(rtree.BoxDist[float64, int](p, p, nil), func(_, _ [2]float64, i int, _ float64) bool {
@@ -218,7 +207,7 @@ func (o *ordering) nearby() (nearest, near float64) {
 			}
 			return false
 		})
-	})
+	}
 	if tell == 0 {
 		return 0, 1
 	}
@@ -233,7 +222,7 @@ func (o *ordering) jumps(came Came) {
 	if d.why == "" {
 		return
 	}
-	n := o.c.fixes()
+	n := o.c.len()
 	hint := "a column that numbers them can be named: --column order=NAME"
 	if came.Numbered != "" {
 		hint = fmt.Sprintf("if column %q numbers them, name it: --column order=%s", came.Numbered, came.Numbered)
@@ -243,7 +232,7 @@ func (o *ordering) jumps(came Came) {
 		o.t = o.t.Cut(func(int) bool { return false }, true)
 		return
 	}
-	was := o.byPart()
+	was := o.c.byPart()
 	part := make([]int32, n)
 	for k := 1; k < n; k++ {
 		part[k] = part[k-1]

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-
-	geom "github.com/twpayne/go-geom"
 )
 
 const (
@@ -33,10 +31,10 @@ func InOrder(t Track, record int) (Track, []Finding) {
 	came := t.Came
 	t.Came.Order, t.Came.Apart, t.Came.Pass = nil, nil, nil
 	n := t.Fixes()
-	if n == 0 || !t.even() {
+	if n == 0 || t.Columns.Fits(n) != nil {
 		return t, nil
 	}
-	o := ordering{t: t, c: newCleaning(t), record: record}
+	o := ordering{t: t, c: t.fixes(), record: record}
 	switch {
 	case came.Order != nil:
 		o.byNumber(came)
@@ -51,7 +49,7 @@ func InOrder(t Track, record int) (Track, []Finding) {
 // ordering is the state of InOrder.
 type ordering struct {
 	t        Track
-	c        *cleaning // the track as it came
+	c        *fixes // the track as it came
 	record   int
 	findings []Finding
 }
@@ -63,32 +61,17 @@ func (o *ordering) say(at int, lost bool, format string, args ...any) {
 // timed says whether most fixes have a time.
 func (o *ordering) timed() bool {
 	with := 0
-	for k := range o.c.fixes() {
-		if !math.IsNaN(o.c.seconds(k)) {
-			with++
-		}
+	for range o.c.timed(0, o.c.len()) {
+		with++
 	}
-	return 2*with >= o.c.fixes()
-}
-
-// parts are the fixes of each part, and byPart says of each fix in which it lies.
-func (o *ordering) byPart() []int32 {
-	part := make([]int32, o.c.fixes())
-	start := 0
-	for p, end := range o.c.ends {
-		for k := start; k < end; k++ {
-			part[k] = int32(p)
-		}
-		start = end
-	}
-	return part
+	return 2*with >= o.c.len()
 }
 
 func (o *ordering) byNumber(came Came) {
-	n := o.c.fixes()
+	n := o.c.len()
 	part := came.Pass
 	if part == nil {
-		part = o.byPart()
+		part = o.c.byPart()
 	}
 	order := make([]int, 0, n)
 	for k := range n {
@@ -116,7 +99,7 @@ func (o *ordering) byTime(came Came) {
 
 // wholeByTime sorts all fixes, which a pass column puts into parts.
 func (o *ordering) wholeByTime(pass []int32) {
-	order := o.sorted(0, o.c.fixes())
+	order := o.sorted(0, o.c.len())
 	if order == nil {
 		return
 	}
@@ -126,70 +109,48 @@ func (o *ordering) wholeByTime(pass []int32) {
 
 // partsByTime sorts the fixes in each part, and the parts.
 func (o *ordering) partsByTime() {
-	type span struct{ from, to int } // to: the fix behind the last
-	var spans []span
-	changed := make([][]int, len(o.c.ends))
-	any := false
-	start := 0
-	for p, end := range o.c.ends {
-		changed[p] = o.sorted(start, end)
-		any = any || changed[p] != nil
-		spans = append(spans, span{start, end})
-		start = end
-	}
-	// The parts come one after the other if each begins when the one before has ended.
 	type stay struct {
-		part     int
+		order    []int // of its fixes
 		from, to float64
 	}
-	stays := make([]stay, 0, len(spans))
-	for p, s := range spans {
-		at := stay{p, math.Inf(1), math.Inf(-1)}
-		for k := s.from; k < s.to; k++ {
-			if v := o.c.seconds(k); !math.IsNaN(v) {
-				at.from, at.to = min(at.from, v), max(at.to, v)
-			}
+	var parts []stay
+	changed, timeless, back := false, false, false
+	for from, to := range o.c.parts() {
+		p := stay{upTo(from, to), math.Inf(1), math.Inf(-1)}
+		if sorted := o.sorted(from, to); sorted != nil {
+			p.order, changed = sorted, true
 		}
-		if at.to >= at.from {
-			stays = append(stays, at)
+		for _, s := range o.c.timed(from, to) {
+			p.from, p.to = min(p.from, s), max(p.to, s)
 		}
+		timeless = timeless || !(p.to >= p.from)
+		back = back || len(parts) > 0 && p.from < parts[len(parts)-1].from
+		parts = append(parts, p)
 	}
-	back := false
-	for i := 1; i < len(stays); i++ {
-		back = back || stays[i].from < stays[i-1].from
+	// They come one after the other if each begins when the one before has ended.
+	inTime := slices.Clone(parts)
+	slices.SortStableFunc(inTime, func(a, b stay) int { return cmp.Compare(a.from, b.from) })
+	back = back && !timeless
+	for i := 1; i < len(inTime); i++ {
+		back = back && inTime[i].from >= inTime[i-1].to
 	}
-	if back && len(stays) == len(spans) {
-		slices.SortStableFunc(stays, func(a, b stay) int { return cmp.Compare(a.from, b.from) })
-		for i := 1; i < len(stays); i++ {
-			back = back && stays[i].from >= stays[i-1].to
-		}
-	} else {
-		back = false
+	if back {
+		parts = inTime
 	}
-	if !any && !back {
+	if !changed && !back {
 		return
 	}
 	var order []int
-	for i := range spans {
-		p := i
-		if back {
-			p = stays[i].part
-		}
-		if changed[p] != nil {
-			order = append(order, changed[p]...)
-			continue
-		}
-		for k := spans[p].from; k < spans[p].to; k++ {
-			order = append(order, k)
-		}
+	for _, p := range parts {
+		order = append(order, p.order...)
 	}
-	o.take(order, o.byPart())
+	o.take(order, o.c.byPart())
 	o.sayTime(order)
 }
 
 // sayTime tells what was put in the order of time.
 func (o *ordering) sayTime(order []int) {
-	n := o.c.fixes()
+	n := o.c.len()
 	first := 0
 	for first < len(order) && order[first] == first {
 		first++
@@ -200,14 +161,6 @@ func (o *ordering) sayTime(order []int) {
 	if out := n - len(order); out > 0 {
 		o.say(at, true, "%d of them have no time to be put in order by: left out", out)
 	}
-}
-
-func upTo(from, to int) []int {
-	all := make([]int, 0, to-from)
-	for k := from; k < to; k++ {
-		all = append(all, k)
-	}
-	return all
 }
 
 // misplaced counts the fixes that do not go on from the one that stood before them.
@@ -225,20 +178,16 @@ func misplaced(order []int) int {
 // sorted is the order of time of the fixes from..to-1; nil: they stand in it, or the clock is wrong.
 func (o *ordering) sorted(from, to int) []int {
 	last, back := math.Inf(-1), false
-	for k := from; k < to && !back; k++ {
-		if s := o.c.seconds(k); !math.IsNaN(s) {
-			back = s < last
-			last = s
-		}
+	for _, s := range o.c.timed(from, to) {
+		back = back || s < last
+		last = s
 	}
 	if !back || !o.reallyBack(from, to) {
 		return nil
 	}
 	order := make([]int, 0, to-from)
-	for k := from; k < to; k++ {
-		if !math.IsNaN(o.c.seconds(k)) {
-			order = append(order, k)
-		}
+	for k := range o.c.timed(from, to) {
+		order = append(order, k)
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(o.c.seconds(a), o.c.seconds(b)) })
 	if !(o.way(order) < o.way(upTo(from, to))-max(orderGain, orderSteps*o.c.usualStep(from, to))) {
@@ -247,28 +196,12 @@ func (o *ordering) sorted(from, to int) []int {
 	return order
 }
 
-// usualStep is the upper median of the steps among fixes from..to-1, m.
-func (c *cleaning) usualStep(from, to int) float64 {
-	var steps []float64
-	for k := from + 1; k < to; k++ {
-		if d := c.apart(k-1, k); d >= moved {
-			steps = append(steps, d)
-		}
-	}
-	if len(steps) == 0 {
-		return 0
-	}
-	slices.Sort(steps)
-	return steps[len(steps)/2]
-}
-
 // reallyBack says whether the time goes back among the fixes that were not sent before.
 func (o *ordering) reallyBack(from, to int) bool {
 	seen := make(map[record]bool, to-from)
 	last := math.Inf(-1)
 	for k := from; k < to; k++ {
-		lon, lat := o.c.lonLat(k)
-		r := record{o.c.seconds(k), lon, lat}
+		r := o.c.record(k)
 		if math.IsNaN(r.seconds) || seen[r] {
 			continue
 		}
@@ -299,33 +232,19 @@ func (o *ordering) way(order []int) float64 {
 
 // take makes a track of the fixes in their order; a part ends where part changes.
 func (o *ordering) take(order []int, part []int32) {
-	t := &o.t
-	stride := o.c.stride
-	flat := make([]float64, 0, len(order)*stride)
-	var ends []int
-	for i, k := range order {
-		if i > 0 && part[k] != part[order[i-1]] {
-			ends = append(ends, len(flat))
-		}
-		flat = append(flat, o.c.flat[k*stride:(k+1)*stride]...)
-	}
-	if len(flat) > 0 {
-		ends = append(ends, len(flat))
-	}
-	t.Line = geom.NewMultiLineStringFlat(t.Line.Layout(), flat, ends).SetSRID(t.Line.SRID())
-	t.State, t.Width, t.Heading, t.Speed = picked(t.State, order), picked(t.Width, order), picked(t.Heading, order), picked(t.Speed, order)
-	t.Offset, t.Quality, t.HDOP = picked(t.Offset, order), picked(t.Quality, order), picked(t.HDOP, order)
+	o.t = o.t.pick(order, func(i int) bool { return part[order[i]] != part[order[i-1]] })
 }
 
 // middleTime is the time of the fix in the middle of a track, or of the next one that has a time, s since 1970 UTC; NaN:
 // none has. It is told by no wrong clock at the start.
 func (t Track) middleTime() float64 {
-	c := newCleaning(t)
-	n := c.fixes()
-	for k := range n {
-		if s := c.seconds((n/2 + k) % n); !math.IsNaN(s) {
-			return s
-		}
+	f := t.fixes()
+	n := f.len()
+	for _, s := range f.timed(n/2, n) {
+		return s
+	}
+	for _, s := range f.timed(0, n/2) {
+		return s
 	}
 	return math.NaN()
 }

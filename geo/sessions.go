@@ -42,47 +42,13 @@ type cell struct{ x, y int32 }
 // Sessions cuts tracks by their times. of says for each track and fix in which session it lies; -1: none, nothing
 // says when it was. width is that of the implement, m; ground counts within the bound only, which is the field's.
 func Sessions(tracks []Track, width float64, within orb.Bound) (sessions []Session, of [][]int) {
-	type stay struct{ from, to float64 }
-	var stays []stay
-	eachTimed(tracks, func(_, _ int, s, last float64) {
-		if n := len(stays); n > 0 && s >= last && s-last <= nightBreak {
-			stays[n-1].to = s
-			return
-		}
-		stays = append(stays, stay{s, s})
-	})
-	slices.SortFunc(stays, func(a, b stay) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to)) })
-	var joined []stay
+	stays := staysOf(tracks)
 	for _, s := range stays {
-		if n := len(joined); n > 0 && s.from-joined[n-1].to <= nightBreak {
-			joined[n-1].to = max(joined[n-1].to, s.to)
-			continue
-		}
-		joined = append(joined, s)
-	}
-	for _, s := range joined {
 		sessions = append(sessions, Session{From: Instant(s.from), To: Instant(s.to), ground: map[cell]struct{}{}})
 	}
 	of = make([][]int, len(tracks))
 	for i, t := range tracks {
-		of[i] = make([]int, t.Fixes())
-		c := newCleaning(t)
-		start := 0
-		for _, end := range c.ends {
-			now := -1
-			for k := start; k < end; k++ { // those without a time go with those before them, else behind them
-				if s := c.seconds(k); !math.IsNaN(s) {
-					now, _ = slices.BinarySearchFunc(joined, s, func(one stay, s float64) int { return cmp.Compare(one.to, s) })
-				}
-				of[i][k] = now
-			}
-			for k := end - 2; k >= start; k-- {
-				if of[i][k] < 0 {
-					of[i][k] = of[i][k+1]
-				}
-			}
-			start = end
-		}
+		of[i] = sessionsOf(t.fixes(), stays)
 		for _, s := range of[i] {
 			if s >= 0 {
 				sessions[s].Fixes++
@@ -98,23 +64,56 @@ func Sessions(tracks []Track, width float64, within orb.Bound) (sessions []Sessi
 	return sessions, of
 }
 
-// eachTimed calls f for every fix that has a time, with its track, number and time, and the time of the one before
-// it in its part; NaN: it is the first.
-func eachTimed(tracks []Track, f func(track, fix int, s, last float64)) {
-	for i, t := range tracks {
-		c := newCleaning(t)
-		start := 0
-		for _, end := range c.ends {
+// stay is a time without a break longer than a night's, s.
+type stay struct{ from, to float64 }
+
+// staysOf are the stays of all tracks, one after the other.
+func staysOf(tracks []Track) (joined []stay) {
+	var stays []stay
+	for _, t := range tracks {
+		f := t.fixes()
+		for from, to := range f.parts() {
 			last := math.NaN()
-			for k := start; k < end; k++ {
-				if s := c.seconds(k); !math.IsNaN(s) {
-					f(i, k, s, last)
-					last = s
+			for _, s := range f.timed(from, to) {
+				if s >= last && s-last <= nightBreak {
+					stays[len(stays)-1].to = s
+				} else {
+					stays = append(stays, stay{s, s})
 				}
+				last = s
 			}
-			start = end
 		}
 	}
+	slices.SortFunc(stays, func(a, b stay) int { return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to)) })
+	for _, s := range stays {
+		if n := len(joined); n > 0 && s.from-joined[n-1].to <= nightBreak {
+			joined[n-1].to = max(joined[n-1].to, s.to)
+			continue
+		}
+		joined = append(joined, s)
+	}
+	return joined
+}
+
+// sessionsOf says of each fix of a track in which stay it lies. Those without a time go with those before them in
+// their part, else with those behind them; -1: nothing says it.
+func sessionsOf(f *fixes, stays []stay) []int {
+	of := make([]int, f.len())
+	for start, end := range f.parts() {
+		now := -1
+		for k := start; k < end; k++ {
+			if s := f.seconds(k); !math.IsNaN(s) {
+				now, _ = slices.BinarySearchFunc(stays, s, func(one stay, s float64) int { return cmp.Compare(one.to, s) })
+			}
+			of[k] = now
+		}
+		for k := end - 2; k >= start; k-- {
+			if of[k] < 0 {
+				of[k] = of[k+1]
+			}
+		}
+	}
+	return of
 }
 
 // painter puts the ground of swaths into sessions.
@@ -125,40 +124,34 @@ type painter struct {
 }
 
 func (p *painter) paint(t Track, of []int) {
-	c := newCleaning(t)
-	const rad = math.Pi / 180
-	lat0 := p.within.Center()[1]
-	cos := math.Cos(lat0 * rad)
+	c := t.fixes()
+	home := patch{p.within.Min[0], p.within.Min[1], math.Cos(p.within.Center()[1] * math.Pi / 180)}
 	size := p.width / cellsWide
-	reach := max(jumpLeast, jumpSteps*c.usualStep(0, c.fixes()))
-	start := 0
-	for _, end := range c.ends {
-		for k := start + 1; k < end; k++ {
-			if of[k] < 0 || of[k] != of[k-1] || len(t.State) > 0 && (t.State[k] == Lifted || t.State[k-1] == Lifted) {
-				continue
-			}
-			lon1, lat1 := c.lonLat(k - 1)
-			lon2, lat2 := c.lonLat(k)
-			x, y := math.Remainder(lon1-p.within.Min[0], 360)*cos*degree, (lat1-p.within.Min[1])*degree
-			dx, dy := math.Remainder(lon2-lon1, 360)*cos*degree, (lat2-lat1)*degree
-			l := math.Hypot(dx, dy)
-			if !(l > 0 && l <= reach) { // a jump or a gap is no swath
-				continue
-			}
-			s := &p.sessions[of[k]]
-			s.Way += l
-			if !p.within.Contains(orb.Point{lon1, lat1}) && !p.within.Contains(orb.Point{lon2, lat2}) {
-				continue
-			}
-			for along := 0.0; along < l; along += size {
-				for across := 0; across < cellsAcross; across++ {
-					side := (float64(across) - (cellsAcross-1)/2.0) * size
-					at := cell{int32(math.Floor((x + dx*along/l - dy*side/l) / size)), int32(math.Floor((y + dy*along/l + dx*side/l) / size))}
-					s.ground[at] = struct{}{}
-				}
+	reach := max(jumpLeast, jumpSteps*c.usualStep(0, c.len()))
+	for k := range c.steps() {
+		if of[k] < 0 || of[k] != of[k-1] || len(t.State) > 0 && (t.State[k] == Lifted || t.State[k-1] == Lifted) {
+			continue
+		}
+		lon1, lat1 := c.lonLat(k - 1)
+		lon2, lat2 := c.lonLat(k)
+		x, y := home.xy(lon1, lat1)
+		dx, dy := patch{lon1, lat1, home.cos}.xy(lon2, lat2)
+		l := math.Hypot(dx, dy)
+		if !(l > 0 && l <= reach) { // a jump or a gap is no swath
+			continue
+		}
+		s := &p.sessions[of[k]]
+		s.Way += l
+		if !p.within.Contains(orb.Point{lon1, lat1}) && !p.within.Contains(orb.Point{lon2, lat2}) {
+			continue
+		}
+		for along := 0.0; along < l; along += size {
+			for across := 0; across < cellsAcross; across++ {
+				side := (float64(across) - (cellsAcross-1)/2.0) * size
+				at := cell{int32(math.Floor((x + dx*along/l - dy*side/l) / size)), int32(math.Floor((y + dy*along/l + dx*side/l) / size))}
+				s.ground[at] = struct{}{}
 			}
 		}
-		start = end
 	}
 }
 

@@ -129,7 +129,7 @@ func TestShareAgreesWithLookingAtEveryFix(t *testing.T) {
 
 func TestCut(t *testing.T) {
 	flat := []float64{0, 0, 1, 1, 0, 2, 2, 0, 3, 3, 0, 4, 4, 0, 5}
-	track := Track{Line: geom.NewMultiLineStringFlat(geom.XYM, flat, []int{6, 15}), State: []WorkState{1, 2, 1, 2, 1}, Speed: []float64{1, 2, 3, 4, 5}, Counted: &Counted{}}
+	track := Track{Line: geom.NewMultiLineStringFlat(geom.XYM, flat, []int{6, 15}), Columns: Columns{State: []WorkState{1, 2, 1, 2, 1}, Speed: []float64{1, 2, 3, 4, 5}}, Counted: &Counted{}}
 	for _, c := range []struct {
 		name  string
 		gone  []int

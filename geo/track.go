@@ -29,29 +29,20 @@ const (
 	QualityEstimated                   // dead reckoning, manual or simulated
 )
 
-// Track is what the antenna logged, in order. The columns are either nil (not
-// logged) or as long as the track has fixes.
+// Track is what the antenna logged, in order.
 type Track struct {
 	Name   string
 	Source string
 	// Line holds the fixes: layout XYM (lon, lat in degrees, WGS84; M = seconds
 	// since 1970-01-01 UTC, NaN where not logged). Its parts are the track's own
 	// breaks and are never bridged.
-	Line    *geom.MultiLineString
-	State   []WorkState
-	Width   []float64 // m, of what of the bar was at work
-	Bar     float64   // m, of the whole bar by the machine's own description; 0 = not told
-	Heading []Bearing // degrees from true north, NaN where not logged
+	Line *geom.MultiLineString
+	Columns
+	Bar float64 // m, of the whole bar by the machine's own description; 0 = not told
 	// Course: Heading holds courses, the direction the antenna moved in, not where
 	// the machine pointed. They tell nothing that Line does not, least of all a crab
 	// angle, which is the difference of the two.
 	Course bool
-	Speed  []float64 // m/s, NaN where not logged
-	// Offset is how far the middle of the worked width lies to the right of the
-	// antenna's line, m (sections switched off on one side).
-	Offset  []float64
-	Quality []Quality
-	HDOP    []float64 // NaN where not logged
 	// FieldRef is the Name of the geo.Field that the file says the work was done
 	// on; "" where it names none.
 	FieldRef string
@@ -78,12 +69,15 @@ type Came struct {
 	Points   bool      // one by one, not as lines drawn
 	Order    []float64 // by fix, what the column that numbers them says, NaN: nothing; nil: none was named
 	Apart    []float64 // by fix, the way since the one before as logged, in whatever unit; NaN: not logged; nil: there are times, or it is not logged
-	Pass     []int32   // by fix, which of the values in the file's pass column; nil: there is none
+	Pass     []int32   // by fix, which of the values in the file's pass column, NoPass: none; nil: there is none
 	Section  string    // the value of the section column that all fixes have
 	States   bool      // balk's own layer of what the set did
 	Log      int       // tracks of one file, as it was given, have the same number
 	Numbered string    // a column whose name says that it numbers the fixes, not used; "": none
 }
+
+// NoPass is the pass of a fix that does not say one.
+const NoPass = -1
 
 // Counted is what a machine says of its work itself; NaN where not logged.
 type Counted struct {

@@ -9,7 +9,7 @@ import (
 )
 
 func TestWholeLogged(t *testing.T) {
-	widths := func(v ...float64) geo.Track { return geo.Track{Width: v} }
+	widths := func(v ...float64) geo.Track { return geo.Track{Columns: geo.Columns{Width: v}} }
 	long := widths()
 	for range 1000 {
 		long.Width = append(long.Width, 6)

@@ -258,7 +258,7 @@ func (l *recorder) track() (geo.Track, error) {
 	if l.move(m, t); m.Kind != None {
 		l.fix(m.Line[len(m.Line)-1], 0, geo.Lifted)
 	}
-	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), State: l.state}, nil
+	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), Columns: geo.Columns{State: l.state}}, nil
 }
 
 func (l *recorder) pass(p Pass) {

@@ -279,7 +279,7 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 		t.add(g.record, near, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) %s", bad, g.fixes(), first/3+1, where))
 		g.drop()
 	}
-	out := geo.Track{Name: g.name, Source: t.file, State: g.state, Width: g.width, Heading: g.heading, Speed: g.speed, HDOP: g.hdop, Offset: g.offset, Quality: g.quality}
+	out := geo.Track{Name: g.name, Source: t.file, Columns: geo.Columns{State: g.state, Width: g.width, Heading: g.heading, Speed: g.speed, HDOP: g.hdop, Offset: g.offset, Quality: g.quality}}
 	if g.heading == nil && g.course != nil { // a course beside headings says what the positions say
 		out.Heading, out.Course = g.course, true
 	}
