@@ -21,8 +21,7 @@ type Page struct {
 	Driver      string         `json:"driver,omitempty"`      // "" = a line to write on
 	Remarks     string         `json:"remarks,omitempty"`     // printed before the lines to write on
 	Zone        *time.Location `json:"-"`                     // of the times on the paper; nil = UTC
-	Fonts       [][]byte       `json:"-"`                     // TrueType or OpenType fonts for letters that those of the sheet lack, tried in order
-	FontFolders []string       `json:"-"`                     // where fonts are sought for letters that all these lack, as FontFolders gives them; nil = nowhere
+	FontFolders []string       `json:"-"`                     // where fonts are sought for letters that those of the sheet lack; nil = nowhere
 }
 
 // Longer texts are no names but something pasted by mistake; remarks of this
@@ -61,17 +60,12 @@ func (p Page) Validate() error {
 			return fmt.Errorf("%s of %d letters: must be at most %d", c.name, n, c.max)
 		}
 	}
-	for i, b := range p.Fonts {
-		if err := paper.CheckFont(b); err != nil {
-			return fmt.Errorf("further font %d: %w", i+1, err)
-		}
-	}
 	return nil
 }
 
 // fonts are those for texts that are not the sheet's own.
 func (p Page) fonts(texts ...string) (*paper.Fonts, error) {
-	f, err := paper.LoadFonts(p.Fonts)
+	f, err := paper.LoadFonts()
 	if err != nil {
 		return nil, err
 	}

@@ -28,6 +28,7 @@ type setting struct {
 	page    Page
 	table   Table
 	fonts   *paper.Fonts
+	title   string  // of the pages, for readers of the files
 	w, h    float64 // mm, of the paper
 	wide    bool    // the map of the first page is as wide as the paper, which lies across
 	hull    []plane.XY
@@ -61,25 +62,22 @@ func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
 	}
-	return s.numbered(leaves)
+	return s.numbered(leaves), nil
 }
 
-// numbered writes the feet of the pages. It fails where a font did not draw its letters.
-func (s *setting) numbered(leaves []*leaf) ([]*paper.Leaf, error) {
+// numbered writes the feet of the pages.
+func (s *setting) numbered(leaves []*leaf) []*paper.Leaf {
 	s.total = len(leaves)
 	out := make([]*paper.Leaf, len(leaves))
 	for i, l := range leaves {
 		s.foot(l, i+1)
 		out[i] = l.Leaf
 	}
-	if s.fonts.Fault != nil {
-		return nil, s.fonts.Fault
-	}
-	return out, nil
+	return out
 }
 
 func (s *setting) newLeaf() *leaf {
-	return newLeaf(s.w, s.h, s.fonts, s.page.Language, fieldName(s.result, s.page.Language))
+	return newLeaf(s.w, s.h, s.fonts, s.page.Language, s.title)
 }
 
 // setUp looks at what is to be printed and lays out the pages.
@@ -107,7 +105,7 @@ func setUp(r coverage.Result, p Page) (*setting, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &setting{result: r, page: p, table: TableOf(r).in(p.Language), fonts: f, hull: hull}
+	s := &setting{result: r, page: p, table: TableOf(r).in(p.Language), fonts: f, title: heading(r, p.Language), hull: hull}
 	s.details = min(mostDetails, len(r.Strips))
 	if s.squares, s.held, err = placesCode(r.Strips, codeSide); err != nil {
 		return nil, err

@@ -20,5 +20,5 @@ func PDF(w io.Writer, r coverage.Result, p Page) error {
 	if n := len(r.Passes); n > 0 {
 		when = r.Passes[n-1].To
 	}
-	return paper.PDF(w, leaves, heading(r, p.Language), when)
+	return paper.PDF(w, leaves, when)
 }

@@ -50,9 +50,6 @@ func newLeaf(w, h float64, f *paper.Fonts, l Language, title string) *leaf {
 	return one
 }
 
-// done gives the leaf. It fails where a font did not draw its letters.
-func (p *picture) done() (*paper.Leaf, error) { return p.Leaf, p.Fonts.Fault }
-
 // heading writes a line in bold.
 func (p *picture) heading(words string) {
 	p.y += 4

@@ -33,7 +33,7 @@ func PlanPDF(w io.Writer, p Planned, page Page) error {
 	if err != nil {
 		return err
 	}
-	return paper.PDF(w, leaves, fieldName(coverage.Result{Field: p.Field}, page.Language), time.Time{})
+	return paper.PDF(w, leaves, time.Time{})
 }
 
 // PlanPages draws the sheet of a plan: the map with passes in the order driven, headland rounds, turns and runs, and
@@ -58,14 +58,14 @@ func PlanPages(p Planned, page Page) ([]*paper.Leaf, error) {
 	if err != nil {
 		return nil, err
 	}
-	base := setting{page: page, fonts: f, hull: hull, result: result}
+	base := setting{page: page, fonts: f, title: fieldName(result, page.Language), hull: hull, result: result}
 	s := &planSetting{setting: base, planned: p}
 	s.lieBest()
 	leaves := []*leaf{s.front(), s.orderPage()}
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
 	}
-	return s.numbered(leaves)
+	return s.numbered(leaves), nil
 }
 
 // planSetting is what the pages of a plan's sheet are set from.

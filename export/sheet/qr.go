@@ -8,13 +8,16 @@ import (
 	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
-	"github.com/skip2/go-qrcode"
+	qr "github.com/piglig/go-qr"
 )
 
 // leastModule is how small in mm a square of a QR code may get so that a telephone
 // at arm's length still reads a print of 300 dots to the inch: five dots (common
 // practice, no source).
 const leastModule = 0.42
+
+// quietRim is how many light squares a code has around it (ISO/IEC 18004).
+const quietRim = 4
 
 // mostCode is how many letters a code may hold in any case: beyond, error correction
 // suffers more from a folded sheet than the places are worth (common practice, no
@@ -38,15 +41,21 @@ func placesCode(strips []coverage.Strip, side float64) (squares [][]bool, held i
 		if text.Len() > mostCode {
 			break
 		}
-		code, err := qrcode.New(text.String(), qrcode.Medium)
+		code, err := qr.EncodeText(text.String(), qr.Medium)
 		if err != nil {
 			return nil, 0, fmt.Errorf("QR code of %d places: %w", i+1, err)
 		}
-		b := code.Bitmap()
-		if side/float64(len(b)) < leastModule {
+		n := code.Size() + 2*quietRim
+		if side/float64(n) < leastModule {
 			break
 		}
-		squares, held = b, i+1
+		squares, held = make([][]bool, n), i+1
+		for y := range n {
+			squares[y] = make([]bool, n)
+			for x := range n {
+				squares[y][x] = code.Module(x-quietRim, y-quietRim) // light beyond the code
+			}
+		}
 	}
 	return squares, held, nil
 }

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"image"
 	"image/color"
@@ -50,12 +51,16 @@ func TestCodeOnThePageGivesThePlaces(t *testing.T) {
 		if got := words(t, pdf, 1); !strings.Contains(got, c.words) {
 			t.Errorf("page 1 lacks %q:\n%s", c.words, got)
 		}
-		out := check.Poppler(t, pdf, "pdftoppm", "-r", "200", "-gray", "-png", "-f", "1", "-l", "1", "FILE")
-		page, err := png.Decode(strings.NewReader(out))
-		if err != nil {
-			t.Fatal(err)
+		text, err := "", errors.New("not looked at")
+		for _, dpi := range []string{"200", "150"} { // a telephone looks more than once, and the reader here misses one of some fifty at each look
+			page, no := png.Decode(strings.NewReader(check.Poppler(t, pdf, "pdftoppm", "-r", dpi, "-gray", "-png", "-f", "1", "-l", "1", "FILE")))
+			if no != nil {
+				t.Fatal(no)
+			}
+			if text, err = scanned(t, r, page); err == nil {
+				break
+			}
 		}
-		text, err := scanned(t, r, page)
 		if err != nil {
 			t.Fatal("the code on the page cannot be read:", err)
 		}

@@ -20,7 +20,7 @@ func TestSameInputSameBytes(t *testing.T) {
 			t.Error("same input, other bytes, in a machine's zone of", local)
 		}
 	}
-	if !bytes.Contains(first, []byte("/CreationDate(D:20260414063000Z)")) {
+	if !bytes.Contains(first, []byte("/CreationDate (D:20260414063000Z)")) {
 		t.Error("the date of the file is not that of the operation")
 	}
 	r := everything()

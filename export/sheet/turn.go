@@ -81,7 +81,7 @@ func Turn(p TurnPlan, page Page) (*paper.Leaf, error) {
 	d.marks()
 	d.scaleBar(d.frame.X, d.frame.Y+d.frame.H+6, d.frame.W/noteShare, d.view)
 	d.verdict()
-	return d.done()
+	return d.Leaf, nil
 }
 
 // layTurn looks for the largest scale at which the turn fits.

@@ -11,9 +11,9 @@
 // (c) Tavmjong Bah (2006, Arev), with DejaVu changes in the public domain. Their
 // licence, in that module as LICENSE-DejaVu, allows to use, copy, embed and
 // redistribute them free of charge. They hold Latin, Greek, Cyrillic, Armenian, Georgian,
-// Arabic, Hebrew and some smaller scripts; for others give further ones (LoadFonts), which are embedded, or
-// folders (Fonts.Seek), whose fonts draw their letters as outlines: the file then holds no font of them, and a
-// search does not find the words. A letter that no font has stands as its number in Unicode, and the foot
+// Arabic, Hebrew and some smaller scripts; for others there are folders (Fonts.Seek), whose fonts draw their letters as
+// outlines: the file then holds no font of them. In a PDF the words lie unseen over all that is drawn, so that a search
+// finds them, but for letters beyond the first 65536. A letter that no font has stands as its number in Unicode, and the foot
 // of the page says so. Text that runs from the right is ordered by the Unicode bidirectional algorithm, and
 // letters are joined and stacked as their fonts say.
 package paper

@@ -8,77 +8,36 @@ import (
 
 	"balk/geo"
 
-	"github.com/go-fonts/dejavu/dejavusanscondensed"
-	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
-	"github.com/tdewolff/canvas"
-	"github.com/tdewolff/canvas/text"
+	"github.com/go-text/typesetting/bidi"
+	"github.com/go-text/typesetting/language"
+	"github.com/go-text/typesetting/shaping"
 	"golang.org/x/text/unicode/norm"
 )
 
-// Fonts are those of one sheet. They are read anew for each, since shaping keeps
-// notes in them.
+// Fonts are those of one sheet: for each its own, since shaping keeps notes in them.
 type Fonts struct {
-	regular, bold []*canvas.Font // tried in this order
-	Lacking       bool           // a letter was asked for that none of them has
-	// outlined are those of the machine. What they set is drawn as outlines, as on a print: then
-	// no file holds a font whose licence nobody has looked at.
-	outlined map[*canvas.Font]bool
-	Fault    error // the first in drawing outlines
+	Lacking bool // a letter was asked for that none of them has
+
+	regular, bold []*face // tried in this order
+	shaper        shaping.HarfbuzzShaper
+	bidi          bidi.Paragraph
+	shaped        map[runKey]run
 }
 
-// Bits of a font's fsType (OpenType, table OS/2): without leave to embed, or in
-// pictures only, it must not go into a file.
+// Names of the sheet's own fonts.
 const (
-	fontRestricted = 0x0002
-	fontBitmapOnly = 0x0200
+	ownRegular = "DejaVuSansCondensed"
+	ownBold    = "DejaVuSansCondensed-Bold"
 )
 
-// LoadFonts reads the sheet's own fonts and further ones.
-func LoadFonts(more [][]byte) (*Fonts, error) {
-	f := Fonts{outlined: map[*canvas.Font]bool{}}
-	regular, err := canvas.LoadFont(dejavusanscondensed.TTF, 0, canvas.FontRegular)
+// LoadFonts gives the sheet's own fonts.
+func LoadFonts() (*Fonts, error) {
+	own, err := ownFonts()
 	if err != nil {
-		return nil, fmt.Errorf("the sheet's own font: %w", err)
-	}
-	bold, err := canvas.LoadFont(dejavusanscondensedbold.TTF, 0, canvas.FontBold)
-	if err != nil {
-		return nil, fmt.Errorf("the sheet's own bold font: %w", err)
-	}
-	for _, one := range []*canvas.Font{regular, bold} {
-		one.SetFeatures("liga=0") // "fi" as one sign is not found by a search
-	}
-	f.regular, f.bold = []*canvas.Font{regular}, []*canvas.Font{bold, regular}
-	for i, b := range more {
-		one, err := loadFont(slices.Clone(b))
-		if err != nil {
-			return nil, fmt.Errorf("further font %d: %w", i+1, err)
-		}
-		f.regular, f.bold = append(f.regular, one), append(f.bold, one)
-	}
-	return &f, nil
-}
-
-// CheckFont says whether a font from outside can be used.
-func CheckFont(b []byte) error {
-	_, err := loadFont(slices.Clone(b))
-	return err
-}
-
-// loadFont reads a font from outside, and keeps b; a broken one is an error, whatever the
-// reader makes of it.
-func loadFont(b []byte) (f *canvas.Font, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			f, err = nil, fmt.Errorf("broken: %v", p)
-		}
-	}()
-	if f, err = canvas.LoadFont(b, 0, canvas.FontRegular); err != nil {
 		return nil, err
 	}
-	if f.SFNT.OS2 != nil && f.SFNT.OS2.FsType&(fontRestricted|fontBitmapOnly) != 0 {
-		return nil, fmt.Errorf("fsType %#04x: its licence must allow embedding", f.SFNT.OS2.FsType)
-	}
-	return f, nil
+	regular, bold := newFace(own[0], ownRegular), newFace(own[1], ownBold)
+	return &Fonts{regular: []*face{regular}, bold: []*face{bold, regular}, shaped: map[runKey]run{}}, nil
 }
 
 // align is which part of a line of text stands at its place.
@@ -98,6 +57,7 @@ type Lettering struct {
 	Colour string
 	Align  align   // of the text at the place
 	Turn   float64 // degrees counter-clockwise
+	Halo   float64 // mm of white around the letters, so that they are read on lines and patterns
 }
 
 func (t Lettering) colour() string {
@@ -110,32 +70,32 @@ func (t Lettering) colour() string {
 	return Black
 }
 
-// piece is a run of letters in one font and one direction, where it stands in a
+// piece is a run of letters in one font, script and direction, where it stands in a
 // line.
 type piece struct {
-	text     *canvas.Text
-	x        float64 // mm from the line's left end
-	width    float64 // mm
-	outlined bool    // to be drawn, not written
-	own      bool    // in a font of the sheet's own
+	run
+	face    *face
+	letters []rune
+	right   bool    // written from the right
+	x       float64 // mm from the line's left end
 }
 
 // holders gives the letters of s as they can be printed, each with the first font
 // that has it. What none has stands as its number in Unicode in square brackets; marks
 // that show nothing are left out.
-func (f *Fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Font) {
+func (f *Fonts) holders(s string, bold bool) (letters []rune, with []*face) {
 	chain := f.regular
 	if bold {
 		chain = f.bold
 	}
-	add := func(font *canvas.Font, s string) {
+	add := func(font *face, s string) {
 		for _, r := range s {
 			letters, with = append(letters, r), append(with, font)
 		}
 	}
 	open := false // within brackets
 	all := []rune(norm.NFC.String(geo.Shown(s)))
-	var whole *canvas.Font // has all of the run of one script that ends before end
+	var whole *face // has all of the run of one script that ends before end
 	end := 0
 	for i, r := range all {
 		if i == end {
@@ -145,7 +105,7 @@ func (f *Fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Fon
 		font := whole
 		if font == nil {
 			font = holder(chain, r)
-			if n := len(with); n > 0 && joins(r) && with[n-1].SFNT.GlyphIndex(r) != 0 {
+			if n := len(with); n > 0 && joins(r) && with[n-1].has(r) {
 				font = with[n-1] // a mark stays with its letter
 			}
 		}
@@ -175,9 +135,9 @@ func (f *Fonts) holders(s string, bold bool) (letters []rune, with []*canvas.Fon
 }
 
 // holder is the first font with all letters; nil if none.
-func holder(chain []*canvas.Font, letters ...rune) *canvas.Font {
+func holder(chain []*face, letters ...rune) *face {
 	for _, f := range chain {
-		if !slices.ContainsFunc(letters, func(r rune) bool { return f.SFNT.GlyphIndex(r) == 0 }) {
+		if !slices.ContainsFunc(letters, func(r rune) bool { return !f.has(r) }) {
 			return f
 		}
 	}
@@ -197,9 +157,9 @@ func withoutJoiners(letters []rune) []rune {
 // runOf is how many of the letters, from the first, are of one script, with marks and joiners:
 // letters that join or stand on each other must come from one font.
 func runOf(letters []rune) int {
-	script := text.LookupScript(letters[0])
+	script := language.LookupScript(letters[0])
 	n := 1
-	for n < len(letters) && (joins(letters[n]) || script != text.ScriptCommon && text.LookupScript(letters[n]) == script) {
+	for n < len(letters) && (joins(letters[n]) || script.Strong() && language.LookupScript(letters[n]) == script) {
 		n++
 	}
 	return n
@@ -208,29 +168,30 @@ func runOf(letters []rune) int {
 // set makes a line of text ready to draw, and gives its width in mm. Runs stand as
 // the Unicode bidirectional algorithm orders them (UAX 9, rule L2): from the highest
 // level down to the lowest odd one, runs of that level or higher are turned round.
-// The library does that for lines of one font only.
-func (f *Fonts) set(t Lettering, s string) (line []piece, width float64) {
+func (f *Fonts) set(t Lettering, s string) (line []piece, said string, width float64) {
 	letters, with := f.holders(s, t.Bold)
 	if len(letters) == 0 {
-		return nil, 0
+		return nil, "", 0
 	}
-	paint := canvas.Hex(t.colour())
-	levels := text.EmbeddingLevels(letters)
-	var of []int // level of each piece
-	for from := 0; from < len(letters); {
-		to := from + 1
-		for to < len(letters) && with[to] == with[from] && levels[to] == levels[from] {
-			to++
+	var of []bidi.Level // of each piece
+	for runs, i := f.bidi.Segment(letters, bidi.LeftToRight), 0; i < runs.NumRuns(); i++ {
+		level := runs.Run(i)
+		for from := level.Start; from < level.End; {
+			to := from + 1
+			script := language.LookupScript(letters[from])
+			for to < level.End && with[to] == with[from] {
+				if next := language.LookupScript(letters[to]); next.Strong() {
+					if script.Strong() && next != script {
+						break
+					}
+					script = next
+				}
+				to++
+			}
+			right := level.Level%2 == 1
+			line, of = append(line, piece{run: f.shape(with[from], letters[from:to], right), face: with[from], letters: letters[from:to], right: right}), append(of, level.Level)
+			from = to
 		}
-		face := with[from].Face(t.Size, paint)
-		face.Direction = text.LeftToRight
-		if levels[from]%2 == 1 {
-			face.Direction = text.RightToLeft
-		}
-		p := piece{text: canvas.NewTextLine(face, string(letters[from:to]), canvas.Left), outlined: f.outlined[with[from]], own: with[from] == f.regular[0] || with[from] == f.bold[0]}
-		p.text.WalkSpans(func(x, _ float64, span canvas.TextSpan) { p.width = max(p.width, x+span.Width) })
-		line, of = append(line, p), append(of, levels[from])
-		from = to
 	}
 	for level := slices.Max(of); level > 0; level-- {
 		for from := 0; from < len(line); from++ {
@@ -243,16 +204,16 @@ func (f *Fonts) set(t Lettering, s string) (line []piece, width float64) {
 			from = to
 		}
 	}
-	for i := range line {
+	for i, p := range line {
 		line[i].x = width
-		width += line[i].width
+		width += p.width * t.Size * point / float64(p.face.Upem())
 	}
-	return line, width
+	return line, string(letters), width
 }
 
 // Width is how wide s gets, in mm.
 func (f *Fonts) Width(t Lettering, s string) float64 {
-	_, w := f.set(t, s)
+	_, _, w := f.set(t, s)
 	return w
 }
 

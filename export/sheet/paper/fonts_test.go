@@ -1,27 +1,31 @@
 package paper
 
 import (
+	"bytes"
 	"strings"
 	"testing"
 
-	"github.com/tdewolff/canvas"
+	"github.com/go-fonts/dejavu/dejavusanscondensed"
+	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
+	"github.com/go-text/typesetting/font/opentype"
 )
 
 func TestOwnFontsMayBeEmbedded(t *testing.T) {
-	f, err := LoadFonts(nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, one := range f.bold {
-		if one.SFNT.OS2.FsType&(fontRestricted|fontBitmapOnly) != 0 {
-			t.Errorf("%s: fsType %#04x", one.Name(), one.SFNT.OS2.FsType)
+	for _, b := range [][]byte{dejavusanscondensed.TTF, dejavusanscondensedbold.TTF} {
+		fonts, err := loaders(bytes.NewReader(b), int64(len(b)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		os2, err := fonts[0].RawTable(opentype.MustNewTag("OS/2"))
+		if err != nil || !mayEmbed(os2) {
+			t.Errorf("%v, fsType %x", err, os2[8:10])
 		}
 	}
 }
 
 // What is cut or broken to fit fits, and nothing gets lost by breaking.
 func TestTextFitsItsRoom(t *testing.T) {
-	f, err := LoadFonts(nil)
+	f, err := LoadFonts()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,7 +54,7 @@ func TestTextFitsItsRoom(t *testing.T) {
 // Runs of both directions stand in reading order: a number in a line of Arabic has
 // the words before it to its right.
 func TestLinesOfBothDirections(t *testing.T) {
-	f, err := LoadFonts(nil)
+	f, err := LoadFonts()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,10 +67,10 @@ func TestLinesOfBothDirections(t *testing.T) {
 		{"from the left, with a name from the right", "Field حقل 7", []string{"Field ", "7", "حقل "}},
 		{"Hebrew, with a number in brackets", "שדה (7)", []string{")", "7", "שדה ("}},
 	} {
-		line, _ := f.set(Lettering{Size: 10}, c.s)
+		line, _, _ := f.set(Lettering{Size: 10}, c.s)
 		var got []string
 		for _, p := range line {
-			got = append(got, p.text.Text)
+			got = append(got, string(p.letters))
 		}
 		if strings.Join(got, "|") != strings.Join(c.want, "|") {
 			t.Errorf("%s: %q, want %q", c.situation, got, c.want)
@@ -76,20 +80,19 @@ func TestLinesOfBothDirections(t *testing.T) {
 
 // In text from the right, brackets are drawn the other way round: what closes opens to the left.
 func TestBracketsFromTheRight(t *testing.T) {
-	f, err := LoadFonts(nil)
+	f, err := LoadFonts()
 	if err != nil {
 		t.Fatal(err)
 	}
 	for s, want := range map[string]rune{"שדה (7)": '(', "حقل [7]": '[', "Field (7)": ')'} {
-		line, _ := f.set(Lettering{Size: 10}, s)
+		line, _, _ := f.set(Lettering{Size: 10}, s)
 		last := line[0] // of the line from the right, the first from the left
 		if s[0] == 'F' {
 			last = line[len(line)-1]
 		}
-		var glyph uint16
-		last.text.WalkSpans(func(_, _ float64, span canvas.TextSpan) { glyph = span.Glyphs[len(span.Glyphs)-1].ID })
-		if glyph != f.regular[0].SFNT.GlyphIndex(want) {
-			t.Errorf("%q: %q is not drawn as %q", s, last.text.Text, want)
+		want, _ := f.regular[0].NominalGlyph(want)
+		if got := last.glyphs[len(last.glyphs)-1].id; got != want {
+			t.Errorf("%q: %q ends in the glyph %d, want %d", s, string(last.letters), got, want)
 		}
 	}
 }
@@ -97,15 +100,15 @@ func TestBracketsFromTheRight(t *testing.T) {
 // Arabic is written from the right, its letters joined: the glyphs of the name differ
 // from those of its letters one by one.
 func TestArabicIsJoined(t *testing.T) {
-	f, err := LoadFonts(nil)
+	f, err := LoadFonts()
 	if err != nil {
 		t.Fatal(err)
 	}
 	name := "الحقل"
-	_, joined := f.set(Lettering{Size: 10}, name)
+	_, _, joined := f.set(Lettering{Size: 10}, name)
 	single := 0.0
 	for _, r := range name {
-		_, w := f.set(Lettering{Size: 10}, string(r))
+		_, _, w := f.set(Lettering{Size: 10}, string(r))
 		single += w
 	}
 	if !(joined > 0 && joined < 0.95*single) {

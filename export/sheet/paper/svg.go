@@ -4,86 +4,225 @@ import (
 	"bytes"
 	"encoding/xml"
 	"fmt"
+	"image/color"
 	"io"
+	"math"
+	"strconv"
 	"strings"
 
-	"balk/geo"
-
+	"github.com/go-text/typesetting/font/opentype"
 	"github.com/paulmach/orb"
-	"github.com/tdewolff/canvas"
-	"github.com/tdewolff/canvas/renderers/svg"
 )
-
-// SVG writes the page as SVG, with its title and language. Letters of the sheet's own fonts are text that can be searched
-// and read out; where a reader lacks these fonts, its own are stretched to the lengths measured here, so that all stays in its place.
-// Letters of other fonts are outlines.
-func (l *Leaf) SVG(w io.Writer) error {
-	var body bytes.Buffer
-	opts := svg.DefaultOptions
-	opts.EmbedFonts = false
-	s := svg.New(&body, l.Width, l.Height, &opts)
-	l.canvas.RenderTo(&readable{SVG: s, body: &body, letters: l.letters})
-	if err := s.Close(); err != nil {
-		return err
-	}
-	var out bytes.Buffer
-	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" width="%gmm" height="%gmm" viewBox="0 0 %g %g" role="img" lang="%[5]s" xml:lang="%[5]s" font-family="%s">`,
-		l.Width, l.Height, l.Width, l.Height, l.Language, families)
-	fmt.Fprintf(&out, "<title>%s</title>\n", escape(l.Title))
-	_, drawn, _ := bytes.Cut(body.Bytes(), []byte(">")) // its own head
-	out.Write(drawn)
-	_, err := w.Write(out.Bytes())
-	return err
-}
 
 // families are fonts that letters of the sheet's own are shown in, the narrow ones first: a reader that knows no textLength
 // keeps them in their room.
 const families = "DejaVu Sans Condensed, Liberation Sans, Arial, Helvetica, DejaVu Sans, sans-serif"
 
-// placed is a piece of a line of text as it was set.
-type placed struct {
-	piece
-	with  Lettering
-	at    orb.Point // of the line
-	shift float64   // mm, from there to the line's left end
-	whole bool      // it is the whole line
+// SVG writes the page as SVG, with its title and language. Letters of the sheet's own fonts are text that can be searched
+// and read out; where a reader lacks these fonts, its own are stretched to the lengths measured here, so that all stays in its place.
+// Letters of other fonts are outlines that name their words.
+func (l *Leaf) SVG(w io.Writer) error {
+	b := &svg{}
+	width, height := number(l.Width), number(l.Height)
+	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s" role="img"`, width, height, width, height)
+	b.attribute("lang", l.Language)
+	b.attribute("xml:lang", l.Language)
+	b.attribute("font-family", families)
+	b.WriteString(` stroke-linejoin="bevel">` + "\n")
+	b.title(l.Title)
+	if err := l.draw(b); err != nil {
+		return err
+	}
+	b.WriteString("</svg>\n")
+	_, err := w.Write(b.Bytes())
+	return err
 }
 
-// readable writes letters as text.
-type readable struct {
-	*svg.SVG
-	body    *bytes.Buffer
-	letters []placed // in the order drawn
+// svg is the back that writes SVG.
+type svg struct {
+	bytes.Buffer
+	clips int
 }
 
-func (r *readable) RenderText(t *canvas.Text, m canvas.Matrix) {
-	p := r.letters[0]
-	r.letters = r.letters[1:]
-	if !p.own {
-		t.RenderAsPath(r.SVG, m, canvas.DPI(300))
-		return
+// attribute writes one that has a value.
+func (b *svg) attribute(name, value string) {
+	if value != "" {
+		b.WriteString(" " + name + `="`)
+		escape(b, value)
+		b.WriteByte('"')
 	}
-	x, anchor := p.at[0]+p.shift+p.x, ""
-	if p.whole && p.with.Align != alignLeft {
-		// Where the letters get another length after all, the aligned end stays.
-		x, anchor = p.at[0], map[align]string{Centre: ` text-anchor="middle"`, Right: ` text-anchor="end"`}[p.with.Align]
-	}
-	const mm = 25.4 / 72 // a point
-	fmt.Fprintf(r.body, `<text x="%.2f" y="%.2f" font-size="%.2f" textLength="%.2f" lengthAdjust="spacingAndGlyphs" fill="%s"%s`, x, p.at[1], p.with.Size*mm, p.width, p.with.colour(), anchor)
-	if p.with.Bold {
-		r.body.WriteString(` font-weight="bold"`)
-	}
-	if p.with.Turn != 0 {
-		fmt.Fprintf(r.body, ` transform="rotate(%g %.2f %.2f)"`, -p.with.Turn, p.at[0], p.at[1])
-	}
-	fmt.Fprintf(r.body, ">%s</text>\n", escape(p.text.Text))
 }
 
-// escape is text as XML holds it.
-func escape(s string) string {
-	var b strings.Builder
-	if err := xml.EscapeText(&b, []byte(geo.Shown(s))); err != nil {
-		return "" // a strings.Builder does not fail
+func (b *svg) title(words string) {
+	if words != "" {
+		b.WriteString("<title>")
+		escape(b, words)
+		b.WriteString("</title>\n")
 	}
-	return b.String()
+}
+
+// escape writes text as XML holds it.
+func escape(b *svg, s string) {
+	_ = xml.EscapeText(b, []byte(s)) // a buffer does not fail
+}
+
+// paint writes the attributes of a colour for a fill or stroke.
+func (b *svg) paint(of string, c color.NRGBA) {
+	fmt.Fprintf(b, ` %s="#%02X%02X%02X"`, of, c.R, c.G, c.B)
+	if c.A < 255 {
+		fmt.Fprintf(b, ` %s-opacity="%s"`, of, number(float64(c.A)/255))
+	}
+}
+
+func (b *svg) path(lines []orb.LineString) {
+	b.WriteString(` d="`)
+	d := b.AvailableBuffer()
+	for _, line := range lines {
+		n := len(line)
+		closed := n > 2 && line[0] == line[n-1]
+		if closed {
+			n--
+		}
+		for i, p := range line[:n] {
+			switch i {
+			case 0:
+				d = append(d, 'M')
+			case 1:
+				d = append(d, 'L')
+			default:
+				d = append(d, ' ')
+			}
+			d = appendNumber(append(appendNumber(d, p[0]), ' '), p[1])
+		}
+		if closed {
+			d = append(d, 'Z')
+		}
+	}
+	b.Write(append(d, '"'))
+}
+
+func (b *svg) fill(rings []orb.LineString, c color.NRGBA) {
+	b.WriteString("<path")
+	b.paint("fill", c)
+	b.WriteString(` fill-rule="evenodd"`)
+	b.path(rings)
+	b.WriteString("/>\n")
+}
+
+func (b *svg) stroke(lines []orb.LineString, c color.NRGBA, p Pen) {
+	b.WriteString(`<path fill="none"`)
+	b.paint("stroke", c)
+	b.attribute("stroke-width", number(p.Width))
+	var dash []string
+	for _, d := range p.Dash {
+		dash = append(dash, number(d))
+	}
+	b.attribute("stroke-dasharray", strings.Join(dash, " "))
+	if p.Round {
+		b.WriteString(` stroke-linecap="round" stroke-linejoin="round"`)
+	}
+	b.path(lines)
+	b.WriteString("/>\n")
+}
+
+// halo writes white around letters.
+func (b *svg) halo(mm float64) {
+	if mm > 0 {
+		fmt.Fprintf(b, ` stroke="#FFFFFF" stroke-width="%s" stroke-linejoin="round" paint-order="stroke"`, number(2*mm))
+	}
+}
+
+func (b *svg) letter(w words) {
+	for _, p := range w.line {
+		if p.face.own != "" {
+			b.text(w, p)
+		} else if outline := w.outline(p); len(outline) > 0 {
+			b.outline(w, p, outline)
+		}
+	}
+}
+
+// text writes a piece of a line as text.
+func (b *svg) text(w words, p piece) {
+	x := w.at[0] + w.shift + p.x
+	if len(w.line) == 1 {
+		x = w.at[0] // where the letters get another length after all, the end that is aligned stays
+	}
+	fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" textLength="%s" lengthAdjust="spacingAndGlyphs"`, number(x), number(w.at[1]), number(w.how.Size*point), number(p.width*w.unit(p)))
+	if len(w.line) == 1 {
+		b.attribute("text-anchor", map[align]string{Centre: "middle", Right: "end"}[w.how.Align])
+	}
+	if w.how.Bold {
+		b.WriteString(` font-weight="bold"`)
+	}
+	if w.how.Turn != 0 {
+		fmt.Fprintf(b, ` transform="rotate(%s %s %s)"`, number(-w.how.Turn), number(w.at[0]), number(w.at[1]))
+	}
+	b.paint("fill", w.colour)
+	b.halo(w.how.Halo)
+	b.WriteByte('>')
+	escape(b, string(p.letters))
+	b.WriteString("</text>\n")
+}
+
+func (b *svg) outline(w words, p piece, outline []opentype.Segment) {
+	b.WriteString("<path")
+	b.paint("fill", w.colour)
+	b.halo(w.how.Halo)
+	b.attribute("aria-label", string(p.letters))
+	b.WriteString(` d="`)
+	d := b.AvailableBuffer()
+	for i, s := range outline {
+		if s.Op == opentype.SegmentOpMoveTo && i > 0 {
+			d = append(d, 'Z')
+		}
+		d = append(d, "MLQC"[s.Op])
+		for k, p := range s.ArgsSlice() {
+			if k > 0 {
+				d = append(d, ' ')
+			}
+			d = appendNumber(append(appendNumber(d, float64(p.X)), ' '), float64(p.Y))
+		}
+	}
+	b.Write(append(d, `Z"/>`+"\n"...))
+}
+
+func (b *svg) begin(g Group) {
+	b.WriteString("<g")
+	for _, d := range g.Data {
+		b.attribute("data-"+d[0], d[1])
+	}
+	if g.Title != "" {
+		b.WriteString(` role="group"`)
+		b.attribute("aria-label", g.Title)
+	}
+	if g.Clip != (Box{}) {
+		b.clips++
+		fmt.Fprintf(b, ` clip-path="url(#clip%d)"><clipPath id="clip%d"><path`, b.clips, b.clips)
+		b.path(g.Clip.Path())
+		b.WriteString("/></clipPath")
+	}
+	b.WriteString(">\n")
+	b.title(g.Title)
+}
+
+func (b *svg) end(Group) { b.WriteString("</g>\n") }
+
+// number writes a number with at most two decimals.
+func number(v float64) string { return string(appendNumber(nil, v)) }
+
+func appendNumber(b []byte, v float64) []byte {
+	n := int64(math.Round(v * 100))
+	if n < 0 {
+		b, n = append(b, '-'), -n
+	}
+	b = strconv.AppendInt(b, n/100, 10)
+	switch n %= 100; {
+	case n == 0:
+	case n%10 == 0:
+		b = append(b, '.', byte('0'+n/10))
+	default:
+		b = append(b, '.', byte('0'+n/10), byte('0'+n%10))
+	}
+	return b
 }
