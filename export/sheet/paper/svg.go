@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 
+	"balk/geo"
+
 	"github.com/go-text/typesetting/font/opentype"
 	"github.com/paulmach/orb"
 )
@@ -61,9 +63,9 @@ func (b *svg) title(words string) {
 	}
 }
 
-// escape writes text as XML holds it.
+// escape writes text out of files and calls as XML holds it.
 func escape(b *svg, s string) {
-	_ = xml.EscapeText(b, []byte(s)) // a buffer does not fail
+	_ = xml.EscapeText(b, []byte(geo.Shown(s))) // a buffer does not fail
 }
 
 // paint writes the attributes of a colour for a fill or stroke.
