@@ -31,6 +31,7 @@ type column interface {
 	keep(rows []int)
 	drop(gone []bool)
 	clone()
+	grow(n int)
 	slice(from, to int)
 	gather(from []column, rows []row)
 }
@@ -149,6 +150,14 @@ func (c *Columns) clone() {
 	}
 }
 
+// Grow makes room for n more values in the columns that are there.
+func (c *Columns) Grow(n int) {
+	columns, _ := columnsOf(c)
+	for _, one := range columns {
+		one.grow(n)
+	}
+}
+
 // drop takes the marked fixes out, in place.
 func (c *Columns) drop(gone []bool) {
 	columns, _ := columnsOf(c)
@@ -166,6 +175,12 @@ type values[T any] struct {
 func (v values[T]) fixes() int { return len(*v.at) }
 
 func (v values[T]) clone() { *v.at = slices.Clone(*v.at) }
+
+func (v values[T]) grow(n int) {
+	if *v.at != nil {
+		*v.at = slices.Grow(*v.at, n)
+	}
+}
 
 func (v values[T]) keep(rows []int) {
 	if *v.at == nil {

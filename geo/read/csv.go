@@ -170,7 +170,7 @@ func (t *table) prepare() {
 }
 
 func (t *table) begin() {
-	t.one = &growing{record: t.lines.number, points: true, numbered: t.header.numbered}
+	t.one = &growing{record: t.lines.number, came: geo.Came{Points: true, Numbered: t.header.numbered}}
 	t.tracks = append(t.tracks, t.one)
 }
 
@@ -303,7 +303,7 @@ func (t *table) record(number, n int, last bool) {
 				t.notes.leaveOwn(number, layer)
 				return
 			}
-			t.one.states = true
+			t.one.came.States = true
 		case timeColumn, dateColumn:
 			m, ok := t.clock.read(f, c, t.hasDate)
 			if !ok {
@@ -326,8 +326,7 @@ func (t *table) record(number, n int, last bool) {
 			v.set(timeColumn, m.seconds)
 			v.clock, v.zoned = m.kind == timeOfDay, m.zoned
 		case stateColumn:
-			v.state = t.states.code(f, number)
-			v.has |= 1 << stateColumn
+			v.set(stateColumn, float64(t.states.code(f, number)))
 		case passColumn:
 			if t.hasPass && !bytes.Equal(t.pass, f) {
 				for _, g := range t.tracks {
@@ -338,12 +337,12 @@ func (t *table) record(number, n int, last bool) {
 				t.pass, t.hasPass = append(t.pass[:0], f...), true
 				t.passes.of(string(f))
 			}
-			v.pass, v.hasPass = t.passes.now, true
+			v.set(passColumn, float64(t.passes.now))
 		case sectionColumn:
 			t.toSection(f)
 		case apartColumn:
 			if x, _, _, ok := decimal(f); ok && !t.hasTime {
-				v.apart, v.hasApart = x, true
+				v.set(apartColumn, x)
 			}
 		case orderColumn:
 			x, _, _, ok := decimal(f)
@@ -351,7 +350,7 @@ func (t *table) record(number, n int, last bool) {
 				t.misread(number, c, f)
 				continue
 			}
-			v.order, v.hasOrder = x, true
+			v.set(orderColumn, x)
 		default:
 			t.number(number, c, f, &v)
 		}
@@ -437,7 +436,7 @@ func (t *table) toSection(f []byte) {
 	t.sections[string(f)] = t.one
 	if len(f) > 0 {
 		t.one.name = "section " + clip(string(f))
-		t.one.section = string(f)
+		t.one.came.Section = string(f)
 	}
 }
 

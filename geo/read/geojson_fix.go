@@ -153,9 +153,6 @@ func (s *trackScan) give(f *feature, c column, v float64) {
 		c = timeColumn // a number is seconds, whatever it is called
 	}
 	f.values.set(c, v)
-	if c == stateColumn {
-		f.values.state = geo.WorkState(v)
-	}
 	s.list[keep(c)] = single
 }
 
@@ -365,7 +362,7 @@ func (s *trackScan) close(f *feature) {
 	for _, g := range s.tracks[f.from:] {
 		if g != s.points {
 			fixes += g.fixes()
-			g.states = layer == statesName
+			g.came.States = layer == statesName
 			if f.hasName {
 				g.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
 			}
@@ -402,64 +399,11 @@ func (s *trackScan) close(f *feature) {
 	}
 }
 
-// fill gives every fix a value of a column.
-func (g *growing) fill(c column, v func(i int) float64) {
-	n := g.fixes()
-	switch c {
-	case timeColumn:
-		for i := range n {
-			g.flat[3*i+2] = v(i)
-		}
-	case stateColumn:
-		g.state = make([]geo.WorkState, n)
-		for i := range n {
-			if s := v(i); !math.IsNaN(s) { // else none
-				g.state[i] = geo.WorkState(s)
-			}
-		}
-	case widthColumn:
-		g.width = make([]float64, n)
-		for i := range n {
-			g.width[i] = v(i)
-		}
-	case headingColumn:
-		g.heading = make([]geo.Bearing, n)
-		for i := range n {
-			g.heading[i] = geo.Bearing(v(i))
-		}
-	case courseColumn:
-		g.course = make([]geo.Bearing, n)
-		for i := range n {
-			g.course[i] = geo.Bearing(v(i))
-		}
-	case speedColumn:
-		g.speed = make([]float64, n)
-		for i := range n {
-			g.speed[i] = v(i)
-		}
-	case hdopColumn:
-		g.hdop = make([]float64, n)
-		for i := range n {
-			g.hdop[i] = v(i)
-		}
-	case offsetColumn:
-		g.offset = make([]float64, n)
-		for i := range n {
-			g.offset[i] = v(i)
-		}
-	case qualityColumn:
-		g.quality = make([]geo.Quality, n)
-		for i := range n {
-			g.quality[i] = loggedQuality(v(i))
-		}
-	}
-}
-
 // addPoint adds the point of a feature to the track of points.
 func (s *trackScan) addPoint(f *feature) {
 	if s.points == nil {
 		s.points = s.begin()
-		s.points.points = true
+		s.points.came.Points = true
 		s.pass = f.pass
 		if f.hasName {
 			s.points.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
@@ -470,11 +414,11 @@ func (s *trackScan) addPoint(f *feature) {
 		s.pass = f.pass
 	}
 	if f.hasPass {
-		f.values.pass, f.values.hasPass = s.passes.of(f.pass), true
+		f.values.set(passColumn, float64(s.passes.of(f.pass)))
 	}
-	s.points.states = s.points.states || f.own.layer() == statesName
+	s.points.came.States = s.points.came.States || f.own.layer() == statesName
 	s.points.add(f.point[0], f.point[1], &f.values)
-	s.points.numbered = s.found
+	s.points.came.Numbered = s.found
 }
 
 // finish gives what was read, taken out of p (nil: degrees already).
@@ -499,7 +443,7 @@ func (s *trackScan) finish(p crs.Projection) ([]geo.Track, []geo.Finding, error)
 		}
 		return nil, nil, e
 	}
-	if s.wanted != "" && !slices.ContainsFunc(s.tracks, func(g *growing) bool { return g.order != nil }) {
+	if s.wanted != "" && !slices.ContainsFunc(s.tracks, func(g *growing) bool { return g.came.Order != nil }) {
 		s.notes.add(0, nil, true, fmt.Sprintf("none of its fixes has a number in a column %q, which is to say their order", s.wanted))
 	}
 	s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool { return g.fixes() == 0 })

@@ -113,7 +113,7 @@ func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 				continue
 			}
 			if points == nil {
-				points = &growing{record: p.line, points: true}
+				points = &growing{record: p.line, came: geo.Came{Points: true}}
 				tracks = append(tracks, points)
 			}
 			var v values

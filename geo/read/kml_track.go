@@ -113,8 +113,7 @@ func (t *gxTrack) into(g *growing, p *placemark, notes *tally) {
 		for _, a := range arrays {
 			switch {
 			case a.is.column == stateColumn:
-				v.state = a.states[i]
-				v.has |= 1 << stateColumn
+				v.set(stateColumn, float64(a.states[i]))
 			case !math.IsNaN(a.values[i]):
 				v.set(a.is.column, a.values[i])
 			}

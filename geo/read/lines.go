@@ -55,17 +55,11 @@ func (l *lines) reserve(g *growing) {
 	if left := l.size - used; used > 0 && left > 0 {
 		more := int(min(float64(left)/float64(used)*float64(g.fixes())*1.02+16, maxReserve))
 		g.flat = slices.Grow(g.flat, 3*more)
-		g.state, g.width, g.heading, g.speed = room(g.state, more), room(g.width, more), room(g.heading, more), room(g.speed, more)
-		g.course, g.hdop, g.quality = room(g.course, more), room(g.hdop, more), room(g.quality, more)
+		g.Columns.Grow(more)
+		if g.course != nil {
+			g.course = slices.Grow(g.course, more)
+		}
 	}
-}
-
-// room makes room in a column, if it is one.
-func room[T any](s []T, n int) []T {
-	if s == nil {
-		return nil
-	}
-	return slices.Grow(s, n)
 }
 
 // next gives the next line without its line feed. One longer than maxLine comes

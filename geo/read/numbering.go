@@ -8,9 +8,6 @@ import (
 // orderName is how the column is named by hand that numbers the fixes in the order driven.
 const orderName = "order"
 
-// noPass is the pass of a fix that does not say one.
-const noPass = -1
-
 // numberNames are names, plain and in lower case, of columns that often number the fixes. Such a
 // column is offered where fixes seem out of order, but not used without being asked for:
 // it may number rows of another table. Common practice, no source.
@@ -45,7 +42,7 @@ func (s *trackScan) orderValue(f *feature) {
 	case b == '"':
 		s.orderText(f, string(s.pull.text()))
 	case b == '-' || b-'0' < 10:
-		f.values.order, f.values.hasOrder = s.number(), true
+		f.values.set(orderColumn, s.number())
 	default:
 		s.skip()
 	}
@@ -53,7 +50,7 @@ func (s *trackScan) orderValue(f *feature) {
 
 func (s *trackScan) orderText(f *feature, text string) {
 	if v, ok := plainNumber([]byte(text)); ok {
-		f.values.order, f.values.hasOrder = v, true
+		f.values.set(orderColumn, v)
 	} else if text != "" {
 		s.notes.count(s.record, true, fmt.Sprintf("%s %q is no number", s.wanted, text[:min(len(text), 40)]))
 	}

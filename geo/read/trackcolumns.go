@@ -3,6 +3,7 @@ package read
 import (
 	"fmt"
 	"math"
+	"math/bits"
 	"strconv"
 	"strings"
 
@@ -100,19 +101,14 @@ func stateOfNumber(v float64) geo.WorkState {
 	return geo.Lifted
 }
 
-// values are what is known about one fix beside its place; NaN = not logged.
+// values are what is known about one fix beside its place.
 type values struct {
-	v     [qualityColumn + 1]float64 // by column: time s, width m, heading degrees, speed m/s, course degrees, HDOP, offset m, a geo.Quality as a number
-	state geo.WorkState              // the code of its value while a file is read; see stateJudge
-	has   uint16                     // bits by column
+	v   [tableColumns]float64 // by column: time s, the code of a state (see stateJudge), width m, heading degrees, speed m/s, a geo.Quality as a number, ...
+	has uint32                // bits by column
 
 	clock, hasDate bool // the time is one of day; date is logged
 	zoned          bool // the time of day names its zone
 	date           float64
-
-	order, apart                float64 // see geo.Came
-	pass                        int32
-	hasOrder, hasPass, hasApart bool
 }
 
 func (v *values) set(c column, x float64) {
@@ -126,8 +122,7 @@ func (v *values) set(c column, x float64) {
 // work sets the code of a work state, where there is one.
 func (v *values) work(code geo.WorkState) {
 	if code != geo.StateUnknown {
-		v.state = code
-		v.has |= 1 << stateColumn
+		v.set(stateColumn, float64(code))
 	}
 }
 
@@ -141,26 +136,14 @@ func (v *values) get(c column) float64 {
 // growing is a track as it is read, fix by fix. Columns come into being with
 // the first fix that has them.
 type growing struct {
-	name    string
-	flat    []float64 // lon, lat, seconds
-	ends    []int
-	state   []geo.WorkState
-	width   []float64
-	heading []geo.Bearing
-	course  []geo.Bearing // used where there is no heading, see track
-	speed   []float64
-	hdop    []float64
-	offset  []float64
-	quality []geo.Quality
-	record  int // where it began
-
-	points   bool // see geo.Came
-	states   bool
-	order    []float64
-	apart    []float64
-	pass     []int32
-	section  string
-	numbered string
+	name   string
+	record int       // where it began
+	flat   []float64 // lon, lat, seconds
+	ends   []int
+	geo.Columns
+	course []geo.Bearing // used where there is no heading, see track
+	came   geo.Came
+	has    uint32 // bits of the columns that are there
 }
 
 func (g *growing) fixes() int { return len(g.flat) / 3 }
@@ -175,63 +158,60 @@ func (g *growing) endPart() {
 func (g *growing) add(x, y float64, v *values) {
 	i := g.fixes()
 	g.flat = append(g.flat, x, y, v.get(timeColumn))
-	if v.has&(1<<stateColumn) != 0 || g.state != nil {
-		g.state = padTo(g.state, i, geo.StateUnknown)
-		g.state = append(g.state, v.state)
+	g.has |= v.has &^ (1 << timeColumn)
+	for left := g.has; left != 0; left &= left - 1 {
+		c := column(bits.TrailingZeros32(left))
+		g.put(c, i, v.get(c))
 	}
-	if v.has&(1<<widthColumn) != 0 || g.width != nil {
-		g.width = padTo(g.width, i, math.NaN())
-		g.width = append(g.width, v.get(widthColumn))
+}
+
+// fill gives every fix a value of a column.
+func (g *growing) fill(c column, v func(i int) float64) {
+	for i := range g.fixes() {
+		g.put(c, i, v(i))
 	}
-	if v.has&(1<<headingColumn) != 0 || g.heading != nil {
-		g.heading = padTo(g.heading, i, geo.Bearing(math.NaN()))
-		g.heading = append(g.heading, geo.Bearing(v.get(headingColumn)))
-	}
-	if v.has&(1<<courseColumn) != 0 || g.course != nil {
-		g.course = padTo(g.course, i, geo.Bearing(math.NaN()))
-		g.course = append(g.course, geo.Bearing(v.get(courseColumn)))
-	}
-	if v.has&(1<<speedColumn) != 0 || g.speed != nil {
-		g.speed = padTo(g.speed, i, math.NaN())
-		g.speed = append(g.speed, v.get(speedColumn))
-	}
-	if v.has&(1<<hdopColumn) != 0 || g.hdop != nil {
-		g.hdop = padTo(g.hdop, i, math.NaN())
-		g.hdop = append(g.hdop, v.get(hdopColumn))
-	}
-	if v.has&(1<<offsetColumn) != 0 || g.offset != nil {
-		g.offset = padTo(g.offset, i, math.NaN())
-		g.offset = append(g.offset, v.get(offsetColumn))
-	}
-	if v.has&(1<<qualityColumn) != 0 || g.quality != nil {
-		g.quality = padTo(g.quality, i, geo.QualityUnknown)
-		g.quality = append(g.quality, loggedQuality(v.get(qualityColumn)))
-	}
-	if v.hasOrder || g.order != nil {
-		g.order = padTo(g.order, i, math.NaN())
-		at := math.NaN()
-		if v.hasOrder {
-			at = v.order
+}
+
+// put gives fix i the value of a column, which ends before it; NaN: not logged.
+func (g *growing) put(c column, i int, v float64) {
+	switch c {
+	case timeColumn:
+		g.flat[3*i+2] = v
+	case stateColumn:
+		code := geo.StateUnknown
+		if v > 0 {
+			code = geo.WorkState(v)
 		}
-		g.order = append(g.order, at)
-	}
-	if v.hasApart || g.apart != nil {
-		g.apart = padTo(g.apart, i, math.NaN())
-		way := math.NaN()
-		if v.hasApart {
-			way = v.apart
+		g.State = append(padTo(g.State, i, geo.StateUnknown), code)
+	case widthColumn:
+		g.Width = append(padTo(g.Width, i, math.NaN()), v)
+	case headingColumn:
+		g.Heading = append(padTo(g.Heading, i, geo.Bearing(math.NaN())), geo.Bearing(v))
+	case courseColumn:
+		g.course = append(padTo(g.course, i, geo.Bearing(math.NaN())), geo.Bearing(v))
+	case speedColumn:
+		g.Speed = append(padTo(g.Speed, i, math.NaN()), v)
+	case hdopColumn:
+		g.HDOP = append(padTo(g.HDOP, i, math.NaN()), v)
+	case offsetColumn:
+		g.Offset = append(padTo(g.Offset, i, math.NaN()), v)
+	case qualityColumn:
+		g.Quality = append(padTo(g.Quality, i, geo.QualityUnknown), loggedQuality(v))
+	case orderColumn:
+		g.came.Order = append(padTo(g.came.Order, i, math.NaN()), v)
+	case apartColumn:
+		g.came.Apart = append(padTo(g.came.Apart, i, math.NaN()), v)
+	case passColumn:
+		pass := padTo(g.came.Pass, i, geo.NoPass)
+		switch {
+		case !math.IsNaN(v):
+			pass = append(pass, int32(v))
+		case i > 0:
+			pass = append(pass, pass[i-1])
+		default:
+			pass = append(pass, geo.NoPass)
 		}
-		g.apart = append(g.apart, way)
-	}
-	if v.hasPass || g.pass != nil {
-		g.pass = padTo(g.pass, i, noPass)
-		at := int32(noPass)
-		if v.hasPass {
-			at = v.pass
-		} else if i > 0 {
-			at = g.pass[i-1]
-		}
-		g.pass = append(g.pass, at)
+		g.came.Pass = pass
 	}
 }
 
@@ -277,61 +257,12 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 			return geo.Track{}, &FileError{File: t.file, Record: g.record, What: fmt.Sprintf("%d of %d fixes are outside ±180, ±90, the first %s", bad, g.fixes(), where), Hint: hint}
 		}
 		t.add(g.record, near, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) %s", bad, g.fixes(), first/3+1, where))
-		g.drop()
 	}
-	out := geo.Track{Name: g.name, Source: t.file, Columns: geo.Columns{State: g.state, Width: g.width, Heading: g.heading, Speed: g.speed, HDOP: g.hdop, Offset: g.offset, Quality: g.quality}}
-	if g.heading == nil && g.course != nil { // a course beside headings says what the positions say
+	out := geo.Track{Name: g.name, Source: t.file, Columns: g.Columns, Came: g.came}
+	if g.Heading == nil && g.course != nil { // a course beside headings says what the positions say
 		out.Heading, out.Course = g.course, true
 	}
-	out.Came = geo.Came{Points: g.points, States: g.states, Order: g.order, Apart: g.apart, Pass: g.pass, Section: g.section, Numbered: g.numbered}
 	out.Line = geom.NewMultiLineStringFlat(geom.XYM, g.flat, g.ends)
-	return out, nil
-}
-
-// drop takes out the fixes that are no place on Earth. The parts stay parts:
-// a lost fix is a longer step, which coverage judges by its gap limits.
-func (g *growing) drop() {
-	k, part, start := 0, 0, 0
-	var ends []int
-	for i := 0; i < g.fixes(); i++ {
-		if geo.OnEarth(g.flat[3*i], g.flat[3*i+1]) {
-			copy(g.flat[3*k:], g.flat[3*i:3*i+3])
-			moveTo(g.state, k, i)
-			moveTo(g.width, k, i)
-			moveTo(g.heading, k, i)
-			moveTo(g.course, k, i)
-			moveTo(g.speed, k, i)
-			moveTo(g.hdop, k, i)
-			moveTo(g.offset, k, i)
-			moveTo(g.quality, k, i)
-			moveTo(g.order, k, i)
-			moveTo(g.apart, k, i)
-			moveTo(g.pass, k, i)
-			k++
-		}
-		for part < len(g.ends) && 3*(i+1) == g.ends[part] {
-			if 3*k > start {
-				ends = append(ends, 3*k)
-				start = 3 * k
-			}
-			part++
-		}
-	}
-	g.flat, g.ends = g.flat[:3*k], ends
-	g.state, g.width, g.heading, g.speed = cut(g.state, k), cut(g.width, k), cut(g.heading, k), cut(g.speed, k)
-	g.course, g.hdop, g.offset, g.quality = cut(g.course, k), cut(g.hdop, k), cut(g.offset, k), cut(g.quality, k)
-	g.order, g.apart, g.pass = cut(g.order, k), cut(g.apart, k), cut(g.pass, k)
-}
-
-func moveTo[T any](s []T, to, from int) {
-	if s != nil {
-		s[to] = s[from]
-	}
-}
-
-func cut[T any](s []T, n int) []T {
-	if s == nil {
-		return nil
-	}
-	return s[:n]
+	// The parts stay parts: a lost fix is a longer step, which coverage judges by its gap limits.
+	return out.Cut(func(k int) bool { return geo.OnEarth(g.flat[3*k], g.flat[3*k+1]) }, false), nil
 }
