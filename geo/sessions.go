@@ -125,7 +125,8 @@ type painter struct {
 
 func (p *painter) paint(t Track, of []int) {
 	c := t.fixes()
-	home := patch{p.within.Min[0], p.within.Min[1], math.Cos(p.within.Center()[1] * math.Pi / 180)}
+	const rad = math.Pi / 180
+	home := patch{p.within.Min[0], p.within.Min[1], math.Cos(p.within.Center()[1] * rad)}
 	size := p.width / cellsWide
 	reach := max(jumpLeast, jumpSteps*c.usualStep(0, c.len()))
 	for k := range c.steps() {

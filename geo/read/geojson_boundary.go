@@ -2,24 +2,18 @@ package read
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"balk/geo"
 	"balk/geo/crs"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
 )
-
-// fieldNames are the properties and columns that name a field, the first one
-// that is there and not empty; upper and lower case are not told apart. After
-// them comes the id of a GeoJSON feature. Common practice, no source.
-var fieldNames = []string{"name", "field", "field_name", "fieldname", "id", "label", "title"}
 
 // GeoJSONFields reads field boundaries from GeoJSON. file is the name for
 // messages.
@@ -159,15 +153,12 @@ func splitGeoJSON(r io.Reader) (s split, cut, err error) {
 	}
 	data = bytes.TrimPrefix(data, bom)
 	p := pullBytes(data)
-	if !p.take('{') {
+	if p.peek() != '{' {
+		p.take('{') // which says so
 		return split{}, nil, p.err
 	}
 	kind := ""
-	for first := true; ; first = false {
-		key, ok := p.key(first)
-		if !ok {
-			break
-		}
+	for key := range p.members() {
 		switch string(key) {
 		case "type":
 			if p.peek() != '"' {
@@ -182,8 +173,7 @@ func splitGeoJSON(r io.Reader) (s split, cut, err error) {
 				p.fail("features that are no list")
 				break
 			}
-			p.pos++
-			for first := true; p.item(first); first = false {
+			for range p.items() {
 				from := p.offset()
 				p.skip()
 				if p.err == nil {
@@ -192,9 +182,6 @@ func splitGeoJSON(r io.Reader) (s split, cut, err error) {
 			}
 		default:
 			p.skip()
-		}
-		if p.err != nil {
-			break
 		}
 	}
 	if p.err == nil && !p.atEnd() && p.err == nil {
@@ -222,101 +209,39 @@ func splitGeoJSON(r io.Reader) (s split, cut, err error) {
 
 // feature reads one Feature, or a bare geometry.
 func (b *boundaryRead) feature(record int, raw []byte, bare bool) {
-	lose := func(what string, err error) {
-		b.lose(record, &FileError{File: b.notes.file, Record: record, What: what, Err: err})
-	}
 	if bytes.Equal(raw, []byte("null")) {
 		b.notes.count(record, true, "a feature that is null")
 		return
 	}
-	f := &geojson.Feature{}
-	if has, what := inspect(raw, b.whole, bare); what != "" {
-		lose(what, nil)
-		return
-	} else if !has {
+	f, err := scanFeature(raw, b.whole, bare)
+	if err == nil && !f.geometry {
 		b.notes.count(record, true, "a feature without geometry")
 		return
 	}
-	if bare {
-		g, err := geojson.UnmarshalGeometry(raw)
-		if err != nil {
-			lose("no GeoJSON geometry", err)
-			return
-		}
-		f.Geometry = g.Geometry()
-	} else if got, err := geojson.UnmarshalFeature(raw); err != nil {
-		lose("no GeoJSON feature", err)
+	if err == nil && !bare && f.kind != "Feature" {
+		err = fmt.Errorf("no GeoJSON feature: its type is %.40q", f.kind)
+	}
+	for i := 0; err == nil && i < len(f.shapes); i++ {
+		err = f.shapes[i].fault()
+	}
+	if err != nil {
+		b.lose(record, &FileError{File: b.notes.file, Record: record, What: err.Error()})
 		return
-	} else {
-		f = got
 	}
-	var from own
-	for name, v := range f.Properties {
-		if from.see([]byte(name)); name == ownMark {
-			from.mark, _ = v.(string)
-		}
-	}
-	if layer := from.layer(); layer != "" {
+	if layer := layerOf(f.row); layer != "" {
 		b.notes.leaveOwn(record, layer)
 		return
 	}
-	o := newOutline(record, featureName(f))
-	if f.Geometry != nil {
-		o.gather(f.Geometry, &b.notes)
-	}
-	if len(o.Rings) == 0 {
-		switch f.Geometry.(type) {
-		case orb.Polygon, orb.MultiPolygon, orb.Collection:
-		default:
-			return // said by gather
+	o := newOutline(record, cmp.Or(nameOf(f.row), strings.TrimSpace(f.id)))
+	boundary := f.collection
+	for i := range f.shapes {
+		if o.gather(&f.shapes[i]) {
+			boundary = true
+			continue
 		}
+		b.notes.count(record, true, fmt.Sprintf("a %s is no boundary: left out", f.shapes[i].kind))
 	}
-	b.take(o)
-}
-
-// gather collects the rings of all polygons of a geometry.
-func (o *outline) gather(g orb.Geometry, t *tally) {
-	switch g := g.(type) {
-	case orb.Polygon:
-		if len(g) > 0 {
-			o.Parts = append(o.Parts, len(o.Rings))
-			o.Rings = append(o.Rings, g...)
-		}
-	case orb.MultiPolygon:
-		for _, p := range g {
-			o.gather(p, t)
-		}
-	case orb.Collection:
-		for _, c := range g {
-			if c != nil {
-				o.gather(c, t)
-			}
-		}
-	default:
-		t.count(o.Record, true, fmt.Sprintf("a %s is no boundary: left out", g.GeoJSONType()))
+	if boundary {
+		b.take(o)
 	}
-}
-
-// featureName is the name of a field by its properties or its id, "" for none.
-func featureName(f *geojson.Feature) string {
-	for _, want := range fieldNames {
-		for key, v := range f.Properties {
-			if strings.EqualFold(key, want) {
-				if s := nameText(v); s != "" {
-					return s
-				}
-			}
-		}
-	}
-	return nameText(f.ID)
-}
-
-func nameText(v any) string {
-	switch v := v.(type) {
-	case string:
-		return strings.TrimSpace(v)
-	case float64:
-		return strconv.FormatFloat(v, 'f', -1, 64)
-	}
-	return ""
 }

@@ -64,7 +64,7 @@ func TestGeoJSONFields(t *testing.T) {
 		{"only a line", `{"type":"LineString","coordinates":[[11,48],[12,48]]}`, 0, nil, 0, "a LineString is no boundary"},
 		{"no features", collection(), 0, nil, 0, "no field boundary"},
 		{"no type", `{"a":1}`, 0, nil, 0, "no type"},
-		{"unknown type", `{"type":"Cube","coordinates":[]}`, 0, nil, 0, "invalid geometry"},
+		{"unknown type", `{"type":"Cube","coordinates":[]}`, 0, nil, 0, `a geometry of the type "Cube"`},
 		{"cut off at once", `{"type":"Polygon","coor`, 0, nil, 0, "unexpected EOF"},
 		{"nested without end", strings.Repeat(`{"type":"GeometryCollection","geometries":[`, 5000), 0, nil, 0, "deeper than 64"},
 	} {

@@ -44,9 +44,9 @@ func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error
 		}
 		outer := b.notes
 		b.notes = notes
-		err := g.rows(t, &b.notes, func(record int, shape geom.T, row []cell) {
-			out := newOutline(record, cellName(row))
-			if layer := cellsOwn(row); layer != "" {
+		err := g.rows(t, &b.notes, func(record int, shape geom.T, row cells) {
+			out := newOutline(record, nameOf(row))
+			if layer := layerOf(row); layer != "" {
 				b.notes.leaveOwn(record, layer)
 				return
 			}
@@ -139,7 +139,7 @@ func (s *trackScan) fixes() int {
 }
 
 // row takes a feature of a table of points or lines.
-func (s *trackScan) row(record int, shape geom.T, row []cell) {
+func (s *trackScan) row(record int, shape geom.T, row cells) {
 	s.record = record
 	f := feature{from: len(s.tracks), place: true}
 	clear(s.list[:])
@@ -189,45 +189,6 @@ func (s *trackScan) shape(f *feature, shape geom.T) {
 	s.drop(g)
 }
 
-// columnTexts takes the columns of a row as the properties of a feature.
-func (s *trackScan) columnTexts(f *feature, row []cell) {
-	for _, x := range row {
-		c, v := s.states.column([]byte(x.column), columnOf([]byte(x.column))), x.text
-		if s.numbers([]byte(x.column), c, s.record) {
-			s.orderText(f, v)
-		}
-		if c == noColumn && s.states.looking() {
-			s.otherText([]byte(x.column), []byte(v))
-		}
-		if c == noColumn || v == "" {
-			f.own.see([]byte(x.column))
-			continue
-		}
-		switch c {
-		case markColumn:
-			f.own.mark = v
-		case passColumn:
-			f.pass, f.hasPass = passKey{text: v}, true
-		case nameColumn:
-			s.nameText, f.hasName = append(s.nameText[:0], v...), true
-		case timeColumn, dateColumn:
-			if v[0] == '[' {
-				s.listText(f, c, v)
-				continue
-			}
-			s.timeText(f, c, []byte(v))
-		default:
-			if v[0] == '[' { // as balk writes them where a format has no lists
-				s.listText(f, c, v)
-				continue
-			}
-			if x, ok := s.textValue(c, []byte(v)); ok {
-				s.give(f, c, x)
-			}
-		}
-	}
-}
-
 func geometryTitle(g geom.T) string {
 	return strings.ToLower(strings.TrimPrefix(fmt.Sprintf("%T", g), "*geom."))
 }
@@ -269,15 +230,4 @@ func (o *outline) polygons(g geom.T) bool {
 		return false
 	}
 	return true
-}
-
-// cellsOwn is the layer of balk's results that a row is of; "": of none.
-func cellsOwn(row []cell) string {
-	var o own
-	for _, x := range row {
-		if o.see([]byte(x.column)); x.column == ownMark {
-			o.mark = x.text
-		}
-	}
-	return o.layer()
 }

@@ -237,7 +237,7 @@ func note(notes *tally, p crs.Projection) {
 
 // rows calls do for every feature of a table, in the order of the table, with
 // its columns as text in their order.
-func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shape geom.T, row []cell)) error {
+func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shape geom.T, row cells)) error {
 	columns, at, err := g.columns(t)
 	if err != nil {
 		return &FileError{File: notes.file, Err: err}
@@ -255,11 +255,11 @@ func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shap
 		return &FileError{File: notes.file, Err: err}
 	}
 	defer rows.Close()
-	cells, into := make([]any, len(columns)), make([]any, len(columns))
-	for i := range cells {
-		into[i] = &cells[i]
+	got, into := make([]any, len(columns)), make([]any, len(columns))
+	for i := range got {
+		into[i] = &got[i]
 	}
-	var row []cell
+	var row cells
 	var out int64
 	record := 0
 	for rows.Next() {
@@ -270,10 +270,10 @@ func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shap
 		row = row[:0]
 		for i, c := range columns {
 			if i != at {
-				row = append(row, cell{c, cellText(cells[i])})
+				row = append(row, cell{c, cellText(got[i])})
 			}
 		}
-		blob, ok := cells[at].([]byte)
+		blob, ok := got[at].([]byte)
 		if !ok || len(blob) == 0 {
 			notes.count(record, true, "a feature without geometry")
 			continue
@@ -332,21 +332,6 @@ func (g *geopackage) columns(t featureTable) (names []string, at int, err error)
 }
 
 func quoted(name string) string { return `"` + strings.ReplaceAll(name, `"`, `""`) + `"` }
-
-// cell is a value of a row.
-type cell struct{ column, text string }
-
-// cellName is the name of a field by its row, "" for none.
-func cellName(row []cell) string {
-	for _, want := range fieldNames {
-		for _, x := range row {
-			if s := strings.TrimSpace(x.text); s != "" && strings.EqualFold(x.column, want) {
-				return s
-			}
-		}
-	}
-	return ""
-}
 
 // cellText is a value of a table as text; "" for none.
 func cellText(v any) string {

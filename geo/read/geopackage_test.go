@@ -315,7 +315,7 @@ func FuzzGeoPackageBlob(f *testing.F) {
 			return
 		}
 		sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: "fuzz"}}
-		sc.row(1, g, []cell{{"width", "3"}, {"time", "2024-05-01"}})
+		sc.row(1, g, cells{{"width", "3"}, {"time", "2024-05-01"}})
 		if n := sc.fixes(); 16*n > len(b) {
 			t.Fatalf("%d fixes of %d bytes", n, len(b))
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"strconv"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -174,6 +175,31 @@ func (p *pull) item(first bool) bool {
 		return p.take(',') && p.peek() != 0
 	}
 	return p.err == nil
+}
+
+// members takes an object whose brace is next, and gives the key of each member. Whoever takes it reads or
+// skips the value. The bytes hold until then.
+func (p *pull) members() iter.Seq[[]byte] {
+	return func(yield func(key []byte) bool) {
+		p.pos++
+		for first := true; p.err == nil; first = false {
+			if key, ok := p.key(first); !ok || !yield(key) {
+				return
+			}
+		}
+	}
+}
+
+// items takes an array whose bracket is next, and stands before each value.
+func (p *pull) items() iter.Seq[int] {
+	return func(yield func(i int) bool) {
+		p.pos++
+		for i := 0; p.item(i == 0); i++ {
+			if !yield(i) {
+				return
+			}
+		}
+	}
 }
 
 // text reads a string. The bytes hold until the next call of text or key.

@@ -162,7 +162,7 @@ type placemark struct {
 	cut      bool          // the file broke off in it
 	state    geo.WorkState // code, by its ExtendedData; see stateJudge
 	own      own
-	cells    []cell // its data that mean something at a fix
+	cells    cells // its data that mean something at a fix
 }
 
 // kml is the state of reading a KML text.

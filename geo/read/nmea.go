@@ -131,7 +131,7 @@ func (n *nmea) sentence(s []byte, number int, whole bool) {
 	default:
 		n.notes.count(number, false, "a sentence without checksum is taken as it is")
 	}
-	c := cells{rest: body[6:]}
+	c := sentenceFields{rest: body[6:]}
 	switch string(body[2:5]) {
 	case "GGA":
 		n.gga(&c, number)
@@ -236,7 +236,7 @@ func (n *nmea) date(year, month, day int) {
 	n.known, n.day = true, d
 }
 
-func (n *nmea) gga(c *cells, number int) {
+func (n *nmea) gga(c *sentenceFields, number int) {
 	if !n.begin(c.next(), number, n.fix.gga) {
 		return
 	}
@@ -248,7 +248,7 @@ func (n *nmea) gga(c *cells, number int) {
 }
 
 // place reads a position into the fix at hand.
-func (n *nmea) place(c *cells, number int, over bool) {
+func (n *nmea) place(c *sentenceFields, number int, over bool) {
 	lat, none1, ok1 := angleOf(c.next(), c.next(), 'N', 'S', 90)
 	lon, none2, ok2 := angleOf(c.next(), c.next(), 'E', 'W', 180)
 	switch {
@@ -263,7 +263,7 @@ func (n *nmea) place(c *cells, number int, over bool) {
 // knot is a knot in m/s.
 const knot = 1852 / 3600.
 
-func (n *nmea) rmc(c *cells, number int) {
+func (n *nmea) rmc(c *sentenceFields, number int) {
 	if !n.begin(c.next(), number, n.fix.rmc) {
 		return
 	}
@@ -313,7 +313,7 @@ var modeQuality = map[byte]geo.Quality{
 	'E': geo.QualityEstimated, 'M': geo.QualityEstimated, 'S': geo.QualityEstimated, 'N': geo.QualityNone,
 }
 
-func (n *nmea) vtg(c *cells, number int) {
+func (n *nmea) vtg(c *sentenceFields, number int) {
 	v := n.untimed()
 	here := n.open && v == &n.fix.v
 	course := c.next()
@@ -328,7 +328,7 @@ func (n *nmea) vtg(c *cells, number int) {
 	n.value(v, courseColumn, course, 1, number)
 }
 
-func (n *nmea) zda(c *cells, number int) {
+func (n *nmea) zda(c *sentenceFields, number int) {
 	f := c.next()
 	tod, ok := todOf(f)
 	day, _, _, ok1 := decimal(c.next())

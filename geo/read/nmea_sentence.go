@@ -84,14 +84,14 @@ func hexDigit(c byte) (byte, bool) {
 	return 0, false
 }
 
-// cells walks over the fields of a sentence.
-type cells struct {
+// sentenceFields walks over the fields of a sentence.
+type sentenceFields struct {
 	rest []byte
 	done bool
 }
 
 // next is the next field, nil after the last.
-func (c *cells) next() []byte {
+func (c *sentenceFields) next() []byte {
 	if c.done {
 		return nil
 	}
@@ -105,7 +105,7 @@ func (c *cells) next() []byte {
 	return f
 }
 
-func (c *cells) skip(n int) {
+func (c *sentenceFields) skip(n int) {
 	for range n {
 		c.next()
 	}

@@ -1,6 +1,9 @@
 package read
 
 import (
+	"bytes"
+	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -8,7 +11,6 @@ import (
 	"balk/geo"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
 )
 
 // maxPlan is the largest plan read; a longer file is something else.
@@ -38,30 +40,43 @@ func plannedLines(file string, r io.Reader) ([]geo.Line, []geo.Finding, error) {
 	if len(text) > maxPlan {
 		return nil, nil, fmt.Errorf("over %d bytes: no plan of a field", maxPlan)
 	}
-	collection, err := geojson.UnmarshalFeatureCollection(text)
-	if err != nil {
+	doc, cut, err := splitGeoJSON(bytes.NewReader(text))
+	switch {
+	case err != nil:
 		return nil, nil, err
+	case cut != nil:
+		return nil, nil, cut
+	case doc.whole:
+		return nil, nil, errors.New("no FeatureCollection")
 	}
 	var lines []geo.Line
 	var findings []geo.Finding
-	for i, f := range collection.Features {
-		line, ok := f.Geometry.(orb.LineString)
-		if !ok || len(line) < 2 || !allOnEarth(line) {
+	for i, raw := range doc.features {
+		f, err := scanFeature(raw, false, false)
+		line, ok := f.line()
+		if err != nil || !ok {
 			findings = append(findings, geo.Finding{File: file, Record: i + 1, Lost: true, What: "no line of two or more places on earth: left out of the plan"})
 			continue
 		}
-		name, _ := f.Properties["name"].(string)
-		if name == "" {
-			name = fmt.Sprintf("line %d", i+1)
+		name := ""
+		for _, c := range f.row {
+			if c.column == "name" {
+				name = c.text
+			}
 		}
-		lines = append(lines, geo.Line{Name: name, Line: line})
+		lines = append(lines, geo.Line{Name: cmp.Or(name, fmt.Sprintf("line %d", i+1)), Line: line})
 	}
 	if len(lines) == 0 {
-		return nil, nil, fmt.Errorf("%d features, none of them a line", len(collection.Features))
+		return nil, nil, fmt.Errorf("%d features, none of them a line", len(doc.features))
 	}
 	return lines, findings, nil
 }
 
-func allOnEarth(line orb.LineString) bool {
-	return !slices.ContainsFunc(line, func(p orb.Point) bool { return !geo.OnEarth(p[0], p[1]) })
+// line is the one LineString that a feature is; false: it is something else, too short, or not on earth.
+func (s *featureScan) line() (orb.LineString, bool) {
+	if len(s.shapes) != 1 || s.shapes[0].kind != "LineString" || s.shapes[0].fault() != nil || len(s.shapes[0].lists) != 1 {
+		return nil, false
+	}
+	line := s.shapes[0].lists[0].points
+	return line, len(line) >= 2 && !slices.ContainsFunc(line, func(p orb.Point) bool { return !geo.OnEarth(p[0], p[1]) })
 }

@@ -3,6 +3,8 @@ package read
 import (
 	"strings"
 	"testing"
+
+	"balk/geo"
 )
 
 func TestPlannedLines(t *testing.T) {
@@ -33,7 +35,12 @@ func FuzzPlannedLines(f *testing.F) {
 			t.Error("lines beside an error")
 		}
 		for _, l := range lines {
-			if len(l.Line) < 2 || !allOnEarth(l.Line) || l.Name == "" {
+			for _, p := range l.Line {
+				if !geo.OnEarth(p[0], p[1]) {
+					t.Errorf("not on earth: %v", p)
+				}
+			}
+			if len(l.Line) < 2 || l.Name == "" {
 				t.Errorf("not valid: %+v", l)
 			}
 		}

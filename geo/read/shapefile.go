@@ -40,11 +40,11 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 			b.notes.count(record, true, fmt.Sprintf("a %s is no boundary: left out", shapeTitle(shape)))
 			return
 		}
-		if layer := s.own(); layer != "" {
+		if layer := layerOf(s); layer != "" {
 			b.notes.leaveOwn(record, layer)
 			return
 		}
-		o := newOutline(record, s.fieldName())
+		o := newOutline(record, nameOf(s))
 		for i, from := range poly.Parts {
 			to := len(poly.Points)
 			if i+1 < len(poly.Parts) {
@@ -92,7 +92,7 @@ func shapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 		sc.record = record
 		f := feature{from: len(sc.tracks), place: true}
 		clear(sc.list[:])
-		s.columns(&sc, &f)
+		sc.columnTexts(&f, s)
 		switch shape := shape.(type) {
 		case *shp.Point:
 			if math.IsNaN(shape.X) || math.IsNaN(shape.Y) {
@@ -367,59 +367,23 @@ func (s *shapes) projection(t *tally) (crs.Projection, error) {
 	return nil, nil
 }
 
-// fieldName is the name of a field by the row at hand, "" for none.
-func (s *shapes) fieldName() string {
+// The row at hand, in which there are no columns where there is none.
+
+func (s *shapes) columns() int {
 	if s.table == nil || !s.row {
-		return ""
+		return 0
 	}
-	for _, want := range fieldNames {
-		for i, f := range s.table.fields {
-			if strings.EqualFold(f.name, want) {
-				if v := s.table.value(i); v != "" {
-					return v
-				}
-			}
-		}
-	}
-	return ""
+	return len(s.table.fields)
 }
 
-// columns takes the row at hand as the properties of a feature.
-func (s *shapes) columns(sc *trackScan, f *feature) {
-	if s.table == nil || !s.row {
-		return
+func (s *shapes) title(i int) string { return s.table.fields[i].name }
+
+func (s *shapes) text(i int) string {
+	v := s.table.value(i)
+	if s.table.fields[i].kind == 'L' && v == "?" {
+		return ""
 	}
-	for i, d := range s.table.fields {
-		c := sc.states.column([]byte(d.name), columnOf([]byte(d.name)))
-		if sc.numbers([]byte(d.name), c, sc.record) {
-			sc.orderText(f, s.table.value(i))
-		}
-		if c == noColumn {
-			f.own.see([]byte(d.name))
-			if sc.states.looking() {
-				sc.otherText([]byte(d.name), []byte(s.table.value(i)))
-			}
-			continue
-		}
-		v := s.table.value(i)
-		if v == "" || d.kind == 'L' && v == "?" {
-			continue
-		}
-		switch c {
-		case markColumn:
-			f.own.mark = v
-		case passColumn:
-			f.pass, f.hasPass = passKey{text: v}, true
-		case nameColumn:
-			sc.nameText, f.hasName = append(sc.nameText[:0], v...), true
-		case timeColumn, dateColumn:
-			sc.timeText(f, c, []byte(v))
-		default:
-			if x, ok := sc.textValue(c, []byte(v)); ok {
-				sc.give(f, c, x)
-			}
-		}
-	}
+	return v
 }
 
 // emptyOwn notes that a shapefile without records is a layer of balk's results, in which there was nothing.
@@ -427,18 +391,4 @@ func (s *shapes) emptyOwn(t *tally) {
 	if s.guard.records == 0 && s.table != nil && slices.ContainsFunc(s.table.fields, func(f dbfField) bool { return f.name == ownMark }) {
 		t.leaveOwn(0, strings.TrimSuffix(path.Base(s.file), path.Ext(s.file)))
 	}
-}
-
-// own is the layer of balk's results that the row at hand is of; "": of none.
-func (s *shapes) own() string {
-	if s.table == nil || !s.row {
-		return ""
-	}
-	var o own
-	for i, d := range s.table.fields {
-		if o.see([]byte(d.name)); d.name == ownMark {
-			o.mark = s.table.value(i)
-		}
-	}
-	return o.layer()
 }

@@ -74,8 +74,12 @@ func TestShapefilesGiveTheirExpectedJSON(t *testing.T) {
 func normal(t *testing.T, g orb.Geometry) orb.Geometry {
 	o := newOutline(1, "")
 	switch g := g.(type) {
-	case orb.Polygon, orb.MultiPolygon:
-		o.gather(g, &tally{})
+	case orb.Polygon:
+		o.Parts, o.Rings = []int{0}, g
+	case orb.MultiPolygon:
+		for _, p := range g {
+			o.Parts, o.Rings = append(o.Parts, len(o.Rings)), append(o.Rings, p...)
+		}
 	default:
 		return g
 	}
