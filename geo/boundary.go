@@ -169,7 +169,7 @@ func cleanRing(r orb.Ring) (clean orb.Ring, spikes int, open bool) {
 
 // spike says whether b is the tip of a → b → c running back on itself.
 func spike(a, b, c orb.Point) bool {
-	return (a[0]-b[0])*(c[0]-b[0])+(a[1]-b[1])*(c[1]-b[1]) > 0 && side(a, b, c) == 0
+	return (a[0]-b[0])*(c[0]-b[0])+(a[1]-b[1])*(c[1]-b[1]) > 0 && plane.Orientation(a, b, c) == 0
 }
 
 // ringArea is the signed area in square degrees, for comparing and for the

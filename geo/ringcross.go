@@ -2,7 +2,8 @@ package geo
 
 import (
 	"math"
-	"math/big"
+
+	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 	"github.com/tidwall/rtree"
@@ -113,7 +114,7 @@ func cross(rings []orb.Ring, e, f edge) (at orb.Point, how meeting) {
 			return on[0], along
 		}
 	}
-	if corners == 0 && side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0 {
+	if corners == 0 && plane.Orientation(a, b, c)*plane.Orientation(a, b, d) < 0 && plane.Orientation(c, d, a)*plane.Orientation(c, d, b) < 0 {
 		return meet(a, b, c, d), through
 	}
 	return at, apartFrom
@@ -140,8 +141,8 @@ func turnSide(p, q, n, x orb.Point) int {
 	if onRay(q, p, x) || onRay(q, n, x) {
 		return 0
 	}
-	in, out := side(p, q, x), side(q, n, x)
-	switch turn := side(p, q, n); {
+	in, out := plane.Orientation(p, q, x), plane.Orientation(q, n, x)
+	switch turn := plane.Orientation(p, q, n); {
 	case turn > 0 || turn == 0 && (n[0]-q[0])*(p[0]-q[0])+(n[1]-q[1])*(p[1]-q[1]) > 0:
 		if in > 0 && out > 0 {
 			return 1
@@ -169,7 +170,7 @@ func clearSide(p, q, x orb.Point) int {
 	if det := (q[0]-p[0])*(x[1]-p[1]) - (q[1]-p[1])*(x[0]-p[0]); math.Abs(det) <= touch*l {
 		return 0
 	}
-	return side(p, q, x)
+	return plane.Orientation(p, q, x)
 }
 
 // onEdge says whether v lies on the edge p–q, within touch.
@@ -192,37 +193,6 @@ func meet(a, b, c, d orb.Point) orb.Point {
 	}
 	t := ((c[0]-a[0])*sy - (c[1]-a[1])*sx) / den
 	return orb.Point{a[0] + t*rx, a[1] + t*ry}
-}
-
-// sideBound is the relative error of the determinant in float64: (3 + 16ε)ε
-// with ε = 2^-53 (J. R. Shewchuk, "Adaptive precision floating-point arithmetic
-// and fast robust geometric predicates", 1997, section 4).
-const sideBound = (3 + 16*0x1p-53) * 0x1p-53
-
-// side says on which side of a → b the point c lies: 1 left, -1 right, 0 on the
-// line. It is exact: float64 where its error bound proves the sign, else
-// rational numbers.
-func side(a, b, c orb.Point) int {
-	l, r := (a[0]-c[0])*(b[1]-c[1]), (a[1]-c[1])*(b[0]-c[0])
-	det := l - r
-	if bound := sideBound * (math.Abs(l) + math.Abs(r)); det > bound {
-		return 1
-	} else if -det > bound {
-		return -1
-	} else if bound == 0 && (a == c || b == c || a[0] == c[0] && b[0] == c[0] || a[1] == c[1] && b[1] == c[1]) {
-		return 0
-	}
-	var q [6]big.Rat
-	for i, v := range [6]float64{a[0], a[1], b[0], b[1], c[0], c[1]} {
-		q[i].SetFloat64(v)
-	}
-	q[0].Sub(&q[0], &q[4])
-	q[3].Sub(&q[3], &q[5])
-	q[1].Sub(&q[1], &q[5])
-	q[2].Sub(&q[2], &q[4])
-	q[0].Mul(&q[0], &q[3])
-	q[1].Mul(&q[1], &q[2])
-	return q[0].Cmp(&q[1])
 }
 
 // ringHolds says whether p lies inside the closed ring r (1), outside (-1) or on
@@ -250,7 +220,7 @@ func ringHolds(p orb.Point, r orb.Ring) int {
 		if p[0] > max(a[0], b[0]) {
 			continue
 		}
-		s := side(a, b, p)
+		s := plane.Orientation(a, b, p)
 		if s == 0 {
 			return 0
 		}

@@ -120,21 +120,7 @@ func (g grid) cut(x0, x1 float64) *bentLine {
 			line = append(line, plane.XY{X: x, Y: y})
 		}
 	}
-	return &bentLine{thinnedLine(append(line, b), bow), math.Atan2(in.Y, in.X), math.Atan2(out.Y, out.X)}
-}
-
-// thinnedLine is thinned for an open line; both ends stay.
-func thinnedLine(line []plane.XY, tolerance float64) []plane.XY {
-	keep := make([]bool, len(line))
-	keep[0], keep[len(line)-1] = true, true
-	keepBends(line, keep, [2]int{0, len(line) - 1}, tolerance)
-	var out []plane.XY
-	for i, p := range line {
-		if keep[i] {
-			out = append(out, p)
-		}
-	}
-	return out
+	return &bentLine{plane.Thinned(append(line, b), bow), math.Atan2(in.Y, in.X), math.Atan2(out.Y, out.X)}
 }
 
 // interiorBlocks adds the blocks of a piece of a part's interior: along its bend, or straight.
@@ -150,7 +136,7 @@ func (s *survey) interiorBlocks(out []block, part *part, ground plane.Polygon, h
 // long is the length of a pass, m.
 func (st strip) long() float64 {
 	if st.bent != nil {
-		return lengthOf(st.bent.line)
+		return plane.Length(st.bent.line)
 	}
 	return st.u1 - st.u0
 }

@@ -89,18 +89,18 @@ func (d *drawing) circuitOf(l loop, back bool) (*circuit, error) {
 	edge := s.turner.slimmest()
 	c := new(circuit)
 	for _, line := range l.stretchesOf(back) {
-		whole := lengthOf(line)
+		whole := plane.Length(line)
 		line, err := edge.fitted(line)
 		if err != nil {
 			return nil, err
 		}
-		if line == nil || lengthOf(line) < leastStretch*s.width {
+		if line == nil || plane.Length(line) < leastStretch*s.width {
 			c.cost += s.lost(whole)
 			continue
 		}
 		st := stretch{line: line}
 		st.in, st.out = headings(line)
-		c.cost += s.lost(whole - lengthOf(line))
+		c.cost += s.lost(whole - plane.Length(line))
 		if n := len(c.stretches); n > 0 {
 			if ok, err := d.reached(c, edge, &c.stretches[n-1], &st); err != nil || !ok {
 				if err != nil {
@@ -124,11 +124,11 @@ func (d *drawing) circuitOf(l loop, back bool) (*circuit, error) {
 // reached finds the way to a stretch, and says whether it is worth it: what a way that does not fit is avoided for
 // may be more than what the stretch works.
 func (d *drawing) reached(c *circuit, edge *turner, before, st *stretch) (bool, error) {
-	whole, both := lengthOf(st.line), lengthOf(before.line)+lengthOf(st.line)
+	whole, both := plane.Length(st.line), plane.Length(before.line)+plane.Length(st.line)
 	if err := d.hop(edge, before, st); err != nil {
 		return false, err
 	}
-	less := both - lengthOf(before.line) - lengthOf(st.line)
+	less := both - plane.Length(before.line) - plane.Length(st.line)
 	c.cost += d.survey.lost(less)
 	c.short = c.short || st.hop.Fault != nil || less > 0
 	if st.hop.Fault != nil {
@@ -160,7 +160,7 @@ const fitStep = 0.5
 
 // fitted is a line less what of its ends the set does not fit into the field at; nil: it fits nowhere.
 func (t *turner) fitted(line []plane.XY) ([]plane.XY, error) {
-	long := lengthOf(line)
+	long := plane.Length(line)
 	from, to := 0.0, long
 	for _, end := range []struct {
 		at   *float64
@@ -226,7 +226,7 @@ func (d *drawing) hop(edge *turner, before, st *stretch) error {
 	least := leastStretch * d.survey.width
 	for _, radii := range hopsAt {
 		left, after := radii[0]*edge.steer.Radius, radii[1]*edge.steer.Radius
-		wasLong, long := lengthOf(before.line), lengthOf(st.line)
+		wasLong, long := plane.Length(before.line), plane.Length(st.line)
 		if radii[0] > 0 && wasLong-left < least || radii[1] > 0 && long-after < least {
 			continue
 		}
@@ -295,7 +295,7 @@ func (d *drawing) stretches(l loop) error {
 	n := len(c.stretches)
 	first, least := 0, math.Inf(1)
 	for i, st := range c.stretches {
-		far := -lengthOf(st.line) // from nowhere: the longest
+		far := -plane.Length(st.line) // from nowhere: the longest
 		if d.at != nil {
 			far = st.line[0].Dist(*d.at)
 		}

@@ -112,7 +112,7 @@ func (e Edge) of(ring plane.Ring) ([]plane.XY, error) {
 		return nil, fmt.Errorf("edge from %.2f, %.2f to %.2f, %.2f: both are nearest to the same corner of the boundary: must be two", e.From.X, e.From.Y, e.To.X, e.To.Y)
 	}
 	there, back := around(ring, a, b), around(ring, b, a)
-	if lengthOf(back) < lengthOf(there) {
+	if plane.Length(back) < plane.Length(there) {
 		return back, nil
 	}
 	return there, nil
@@ -131,7 +131,7 @@ func around(ring plane.Ring, a, b int) []plane.XY {
 // longestStretch is the longest stretch of a ring that has no corner sharper than
 // sharpCorner and turns by mostBend at most.
 func longestStretch(ring plane.Ring, r float64) []plane.XY {
-	if t := thinned(ring, evened); len(t) >= 3 {
+	if t := ring.Thinned(evened); len(t) >= 3 {
 		ring = t
 	}
 	n := len(ring)
@@ -167,7 +167,7 @@ func longestStretch(ring plane.Ring, r float64) []plane.XY {
 func turned(a, b plane.XY) float64 { return math.Atan2(a.Cross(b), a.Dot(b)) }
 
 func bendOf(stretch []plane.XY, r float64) (*bend, error) {
-	stretch = thinnedLine(stretch, evened)
+	stretch = plane.Thinned(stretch, evened)
 	d := stretch[1].Sub(stretch[0])
 	h := math.Atan2(d.Y, d.X)
 	lo, hi := h, h
@@ -177,7 +177,7 @@ func bendOf(stretch []plane.XY, r float64) (*bend, error) {
 		lo, hi, d = min(lo, h), max(hi, h), next
 	}
 	if hi-lo > mostBend+sharpest {
-		return nil, fmt.Errorf("stretch of %.0f m turns by %.0f°: must be %.0f° at most", lengthOf(stretch), (hi-lo)*180/math.Pi, mostBend*180/math.Pi)
+		return nil, fmt.Errorf("stretch of %.0f m turns by %.0f°: must be %.0f° at most", plane.Length(stretch), (hi-lo)*180/math.Pi, mostBend*180/math.Pi)
 	}
 	b := &bend{heading: geo.Heading(math.Remainder((lo+hi)/2, 2*math.Pi)), span: hi - lo, radius: r}
 	b.frame = frameAt(stretch[0], b.heading)
@@ -218,7 +218,7 @@ func (g grid) points() []plane.XY {
 func (g grid) at(x float64) (p, ahead plane.XY) {
 	i := min(max(0, int((x-g.x0)/station)), len(g.y)-2)
 	rise := (g.y[i+1] - g.y[i]) / station
-	return plane.XY{X: x, Y: g.y[i] + rise*(x-g.x0-float64(i)*station)}, unit(plane.XY{X: 1, Y: rise})
+	return plane.XY{X: x, Y: g.y[i] + rise*(x-g.x0-float64(i)*station)}, (plane.XY{X: 1, Y: rise}).Unit()
 }
 
 // raise makes g the upper envelope of the circles of radius rho around a line, which
@@ -244,7 +244,7 @@ func (g grid) raise(line []plane.XY, rho float64) {
 	var before plane.XY
 	for i := 1; i < len(line); i++ {
 		a, b := line[i-1], line[i]
-		e := unit(b.Sub(a))
+		e := b.Sub(a).Unit()
 		n := e.Left().Scale(rho)
 		p := a.Add(n)
 		over(p.X, b.X+n.X, func(x float64) float64 { return p.Y + (x-p.X)*e.Y/e.X })
@@ -308,7 +308,7 @@ func level(line []plane.XY, p plane.XY) float64 {
 	away, above := math.Inf(1), false
 	for i := 1; i < len(line); i++ {
 		a, b := line[i-1], line[i]
-		away = min(away, distance(p, a, b))
+		away = min(away, (plane.Segment{A: a, B: b}).Dist(p))
 		if a.X <= p.X && p.X <= b.X {
 			above = b.Sub(a).Cross(p.Sub(a)) >= 0
 		}

@@ -166,7 +166,7 @@ func squareTo(line []plane.XY, p plane.XY) float64 {
 	const ahead = 0.15 // m
 	away := math.Inf(1)
 	for i := 1; i < len(line); i++ {
-		a, e := line[i-1], unit(line[i].Sub(line[i-1]))
+		a, e := line[i-1], line[i].Sub(line[i-1]).Unit()
 		if along := p.Sub(a).Dot(e); along > -ahead && along < line[i].Dist(a)+ahead {
 			away = min(away, math.Abs(e.Cross(p.Sub(a))))
 		}
@@ -197,7 +197,7 @@ func TestReachCanFail(t *testing.T) {
 func apartFrom(line []plane.XY, p plane.XY) float64 {
 	away := math.Inf(1)
 	for i := 1; i < len(line); i++ {
-		away = min(away, distance(p, line[i-1], line[i]))
+		away = min(away, (plane.Segment{A: line[i-1], B: line[i]}).Dist(p))
 	}
 	return away
 }

@@ -137,20 +137,14 @@ func (s *survey) leavesField(part plane.Polygon, line []plane.XY) bool {
 				continue
 			}
 			for k, p := range line {
-				if distance(p, a, b) < least {
+				if (plane.Segment{A: a, B: b}).Dist(p) < least {
 					return true
 				}
-				if k > 0 && (distance(a, line[k-1], p) < least || cross(line[k-1], p, a, b)) {
+				if k > 0 && ((plane.Segment{A: line[k-1], B: p}).Dist(a) < least || (plane.Segment{A: line[k-1], B: p}).Crosses(plane.Segment{A: a, B: b})) {
 					return true
 				}
 			}
 		}
 	}
 	return false
-}
-
-// cross says whether two straights cross in a place inside both.
-func cross(a, b, c, d plane.XY) bool {
-	ab, cd := b.Sub(a), d.Sub(c)
-	return (ab.Cross(c.Sub(a)) > 0) != (ab.Cross(d.Sub(a)) > 0) && (cd.Cross(a.Sub(c)) > 0) != (cd.Cross(b.Sub(c)) > 0)
 }

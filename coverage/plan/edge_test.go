@@ -35,7 +35,7 @@ func TestLongestStretch(t *testing.T) {
 	} {
 		for shift := range len(c.ring) {
 			ring := slices.Concat(c.ring[shift:], c.ring[:shift])
-			if got := lengthOf(longestStretch(ring, 6)); math.Abs(got-c.long) > 1 {
+			if got := plane.Length(longestStretch(ring, 6)); math.Abs(got-c.long) > 1 {
 				t.Errorf("%s, ring from corner %d: %g m: want %g m", c.what, shift, got, c.long)
 			}
 		}

@@ -82,12 +82,12 @@ type survey struct {
 
 // part is one polygon of the field.
 type part struct {
-	loops    []loop // innermost first
-	left     []leftover
-	interior []plane.Polygon
-	coarse   []plane.Polygon // interior thinned to hair, for estimates
-	lanes    []*lanes        // the ones to try first, first
-	bend     *bend           // nil: passes are straight
+	loops     []loop // innermost first
+	left      []leftover
+	interior  []plane.Polygon
+	coarse    []plane.Polygon // interior thinned to hair, for estimates
+	corridors []corridor      // the ones to try first, first
+	bend      *bend           // nil: passes are straight
 }
 
 // leftover is ground between headland rounds, and the direction in which it is worked.
@@ -117,7 +117,7 @@ func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Optio
 	if err != nil {
 		return Plan{}, err
 	}
-	if err := s.roundsAndLanes(ctx); err != nil {
+	if err := s.roundsAndCorridors(ctx); err != nil {
 		return Plan{}, err
 	}
 	return s.lay(ctx, s.opt.Heading, nil)
@@ -174,7 +174,7 @@ func (s *survey) interiors(ctx context.Context) error {
 		for _, q := range in {
 			var thin plane.Polygon
 			for _, r := range q {
-				if r = thinned(r, hair); len(r) >= 3 {
+				if r = r.Thinned(hair); len(r) >= 3 {
 					thin = append(thin, r)
 				}
 			}
@@ -186,16 +186,16 @@ func (s *survey) interiors(ctx context.Context) error {
 	return nil
 }
 
-// roundsAndLanes adds what plans need besides.
-func (s *survey) roundsAndLanes(ctx context.Context) error {
+// roundsAndCorridors adds what plans need besides.
+func (s *survey) roundsAndCorridors(ctx context.Context) error {
 	for i := range s.parts {
-		s.parts[i].lanes = nil
-		for _, depth := range s.laneDepths() {
-			l, err := lanesOf(ctx, s.field[i], depth)
+		s.parts[i].corridors = nil
+		for _, depth := range s.corridorDepths() {
+			c, err := corridorOf(ctx, s.field[i], depth)
 			if err != nil {
-				return fmt.Errorf("lanes: %w", err)
+				return fmt.Errorf("corridor: %w", err)
 			}
-			s.parts[i].lanes = append(s.parts[i].lanes, l)
+			s.parts[i].corridors = append(s.parts[i].corridors, c)
 		}
 	}
 	for k := 1; k <= s.rounds; k++ {
@@ -216,7 +216,7 @@ func (s *survey) round(ctx context.Context, k int) error {
 		}
 		p.loops = append(loops, p.loops...)
 		for _, l := range left {
-			p.left = append(p.left, leftover{l, narrowest(l[0])})
+			p.left = append(p.left, leftover{l, headingAlong(plane.XY{}, plane.Thinnest(l[0]))})
 		}
 	}
 	return nil
@@ -234,25 +234,6 @@ func (s *survey) deepened(ctx context.Context) (*survey, error) {
 		return nil, err
 	}
 	return &d, d.interiors(ctx)
-}
-
-// narrowest is the driving direction across which a ring is least broad: that of an
-// edge of its hull (Freeman & Shapira 1975, from memory).
-func narrowest(ring plane.Ring) geo.Heading {
-	hull := plane.Hull(ring)
-	best, least := geo.Heading(0), math.Inf(1)
-	for i, a := range hull {
-		d := hull[(i+1)%len(hull)].Sub(a)
-		f := frame{a, unit(d)}
-		breadth := 0.0
-		for _, q := range hull {
-			breadth = max(breadth, f.to(q).Y)
-		}
-		if breadth < least {
-			best, least = geo.Heading(math.Atan2(d.Y, d.X)), breadth
-		}
-	}
-	return best
 }
 
 // block is passes that follow each other, and in which order and way.

@@ -41,7 +41,7 @@ func (d *drawing) expect(blocks []block, loops []loop) error {
 			return err
 		}
 		for _, st := range c.stretches {
-			d.tally.left += lengthOf(st.line)
+			d.tally.left += plane.Length(st.line)
 		}
 	}
 	return nil
@@ -69,7 +69,7 @@ func (d *drawing) block(b *block, w way) error {
 
 // pass adds a pass that ends with a heading.
 func (d *drawing) pass(one Pass, heading geo.Heading) {
-	one.Number, one.Part, one.Length = len(d.plan.Passes)+1, d.part, lengthOf(one.Line)
+	one.Number, one.Part, one.Length = len(d.plan.Passes)+1, d.part, plane.Length(one.Line)
 	d.plan.Passes = append(d.plan.Passes, one)
 	d.tally.worked, d.tally.left = d.tally.worked+one.Length, d.tally.left-one.Length
 	end := one.Line[len(one.Line)-1]
@@ -286,7 +286,7 @@ func middleOfLongest(ring plane.Ring) plane.XY {
 func nearestOn(ring plane.Ring, p plane.XY) (side int, at plane.XY, away float64) {
 	away = math.Inf(1)
 	for i, a := range ring {
-		q := plane.NearestOn(p, a, ring[(i+1)%len(ring)])
+		q := (plane.Segment{A: a, B: ring[(i+1)%len(ring)]}).Nearest(p)
 		if d := q.Dist(p); d < away-sameWay {
 			side, at, away = i, q, d
 		}

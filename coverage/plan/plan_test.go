@@ -147,7 +147,7 @@ func checkBends(t *testing.T, one Pass, r float64) {
 		return
 	}
 	const off = 0.1
-	long := lengthOf(one.Line)
+	long := plane.Length(one.Line)
 	most := 2*math.Asin(0.25) + 2*math.Acos(r/(r+off)) + 0.02
 	at := func(s float64) plane.XY {
 		if one.Stretch == 0 {

@@ -23,7 +23,7 @@ func (p Plan) Reordered(ctx context.Context, passes []Pass) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	if err := s.roundsAndLanes(ctx); err != nil {
+	if err := s.roundsAndCorridors(ctx); err != nil {
 		return Plan{}, err
 	}
 	out := p

@@ -60,7 +60,7 @@ func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (loops 
 	}
 	for _, p := range round {
 		for _, ring := range p {
-			if ring = thinned(ring, fine); len(ring) < 3 || k < s.rounds && depth+width <= runBend*r && aCircle(ring, runBend*r) {
+			if ring = ring.Thinned(fine); len(ring) < 3 || k < s.rounds && depth+width <= runBend*r && aCircle(ring, runBend*r) {
 				continue // the next round goes round the same circle
 			}
 			l := loop{round: k}
@@ -201,10 +201,10 @@ func (b bendOn) circle(ring plane.Ring, r float64) plane.Ring {
 	r *= runBend
 	middle := (b.from + b.to) / 2
 	m := ring[middle%n]
-	along := unit(ring[(middle+1)%n].Sub(ring[(middle+n-1)%n]))
+	along := ring[(middle+1)%n].Sub(ring[(middle+n-1)%n]).Unit()
 	if (b.to-b.from)%2 == 1 { // the middle of its middle side
 		next := ring[(middle+1)%n]
-		along, m = unit(next.Sub(m)), m.Lerp(next, 0.5)
+		along, m = next.Sub(m).Unit(), m.Lerp(next, 0.5)
 	}
 	centre := m.Sub(along.Left().Scale(r))
 	if -b.theta > mostRound {
@@ -278,51 +278,3 @@ func tightBends(ring plane.Ring, r float64) []bendOn {
 	}
 	return out
 }
-
-// thinned leaves out what lies within tolerance of the line without it (Douglas
-// & Peucker 1973, from memory).
-func thinned(ring plane.Ring, tolerance float64) plane.Ring {
-	if len(ring) < 4 {
-		return ring
-	}
-	far := 0
-	for i, p := range ring {
-		if p.Dist(ring[0]) > ring[far].Dist(ring[0]) {
-			far = i
-		}
-	}
-	keep := make([]bool, len(ring)+1)
-	keep[0], keep[far], keep[len(ring)] = true, true, true
-	line := append(slices.Clone(ring), ring[0])
-	keepBends(line, keep, [2]int{0, far}, tolerance)
-	keepBends(line, keep, [2]int{far, len(ring)}, tolerance)
-	var out plane.Ring
-	for i, p := range ring {
-		if keep[i] {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// keepBends marks what of a line between two places lies farther than tolerance from it without.
-func keepBends(line []plane.XY, keep []bool, between [2]int, tolerance float64) {
-	todo := [][2]int{between}
-	for len(todo) > 0 {
-		s := todo[len(todo)-1]
-		todo = todo[:len(todo)-1]
-		worst, at := tolerance, -1
-		for i := s[0] + 1; i < s[1]; i++ {
-			if d := distance(line[i], line[s[0]], line[s[1]]); d > worst {
-				worst, at = d, i
-			}
-		}
-		if at >= 0 {
-			keep[at] = true
-			todo = append(todo, [2]int{s[0], at}, [2]int{at, s[1]})
-		}
-	}
-}
-
-// distance is from p to the straight from a to b, m.
-func distance(p, a, b plane.XY) float64 { return p.Dist(plane.NearestOn(p, a, b)) }

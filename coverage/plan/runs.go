@@ -11,13 +11,13 @@ import (
 )
 
 const (
-	// besideLane: lanes lie so many least radii inside boundary and obstacles where they can, so that a
+	// besideRim: corridors lie so many least radii inside boundary and obstacles where they can, so that a
 	// run bends round a corner on no less than its radius.
-	besideLane = 1.05
+	besideRim = 1.05
 	// runBend: runs bend on so many least radii. On the least one itself a drawbar swings a little beyond the angle
 	// it comes to rest at.
 	runBend = 1.02
-	// mostPassedBy: a corner of a lane that cannot be driven to is passed by for one of so many after it.
+	// mostPassedBy: a corner of a corridor that cannot be driven to is passed by for one of so many after it.
 	mostPassedBy = 4
 	// mostAtOnce is by how much a run turns from one pose looked at to the next on an arc, rad.
 	mostAtOnce = math.Pi / 6
@@ -25,12 +25,12 @@ const (
 
 func (t *turner) runRadius() float64 { return runBend * t.steer.Radius }
 
-// laneDepths are how deep lanes lie, the ones to try first, m: where the least radius has room beside corners, where
+// corridorDepths are how deep corridors lie, the ones to try first, m: where the least radius has room beside corners, where
 // the set has its margin, and where it works the outermost round.
-func (s *survey) laneDepths() []float64 {
+func (s *survey) corridorDepths() []float64 {
 	t := s.turner
-	near := max(s.width/2-2*laneSlack, s.width/4)
-	all := []float64{besideLane * t.steer.Radius, t.half + t.im.Turning.Margin + 2*laneSlack, near}
+	near := max(s.width/2-2*corridorSlack, s.width/4)
+	all := []float64{besideRim * t.steer.Radius, t.half + t.im.Turning.Margin + 2*corridorSlack, near}
 	slices.SortFunc(all, func(a, b float64) int { return cmp.Compare(b, a) })
 	return slices.DeleteFunc(all, func(d float64) bool { return d < near })
 }
@@ -50,28 +50,28 @@ func (d *drawing) standing() end {
 	return end{Pose: turn.Pose{At: *d.at}, bar: *d.at, free: true}
 }
 
-// run is a way with the tool lifted: along the lanes, every corner rounded to the least radius, with room for
-// the whole outline of the set. Where there is none it is the line of the lane, with a fault.
+// run is a way with the tool lifted: along a corridor, every corner rounded to the least radius, with room for
+// the whole outline of the set. Where there is none it is the line of the corridor, with a fault.
 func (d *drawing) run(from, to end) (Move, error) {
 	t := d.survey.turner
 	if d.from != d.part {
 		return t.straightRun(Road, []plane.XY{from.bar, to.bar}, nil), nil
 	}
-	lanes := d.survey.parts[d.part].lanes
-	for _, l := range lanes {
+	corridors := d.survey.parts[d.part].corridors
+	for _, c := range corridors {
 		a, b := from.Pose, to.Pose
 		var in, out []turn.Path
 		if from.free {
-			p := t.through(l, from.At, to.At)
+			p := t.through(c, from.At, to.At)
 			in, a = []turn.Path{p}, p.End()
 		}
 		if to.free {
-			p := t.through(l, to.At, from.At)
+			p := t.through(c, to.At, from.At)
 			b = about(p.End())
 			out = []turn.Path{{From: b, Pieces: p.Pieces, Kind: turn.Forward}}
 		}
-		line, ok := l.run(l.entered(a.At), l.entered(b.At))
-		if !ok {
+		line := c.run(c.entered(a.At), c.entered(b.At))
+		if line == nil {
 			continue
 		}
 		hops, err := t.along(slices.Concat([]plane.XY{a.At}, line, []plane.XY{b.At}), a, b)
@@ -82,14 +82,14 @@ func (d *drawing) run(from, to end) (Move, error) {
 			return t.bentRun(slices.Concat(in, hops, out))
 		}
 	}
-	if line, ok := lanes[len(lanes)-1].run(from.bar, to.bar); ok {
+	if line := corridors[len(corridors)-1].run(from.bar, to.bar); line != nil {
 		return t.straightRun(Run, line, &Fault{At: from.bar, Why: "run: its bends find no room"}), nil
 	}
 	return t.straightRun(Run, []plane.XY{from.bar, to.bar}, &Fault{At: from.bar, Why: "run: no way found along the rims of field and obstacles"}), nil
 }
 
 func (t *turner) straightRun(kind turn.Kind, line []plane.XY, fault *Fault) Move {
-	m := Move{Kind: kind, Line: line, Length: lengthOf(line), Fault: fault}
+	m := Move{Kind: kind, Line: line, Length: plane.Length(line), Fault: fault}
 	m.Seconds = m.Length / t.speed.Turning
 	return m
 }
@@ -186,10 +186,10 @@ func (t *turner) hops(poses []turn.Pose) ([]turn.Path, error) {
 	}
 }
 
-// through is straight on from the gate until the whole set is in the field: square into the lanes from a gate
-// beside them, else towards where it goes.
-func (t *turner) through(l *lanes, gate, to plane.XY) turn.Path {
-	d := l.entered(gate).Sub(gate)
+// through is straight on from the gate until the whole set is in the field: square into the corridor from a gate
+// beside it, else towards where it goes.
+func (t *turner) through(c corridor, gate, to plane.XY) turn.Path {
+	d := c.entered(gate).Sub(gate)
 	if d.Len() < hair {
 		d = to.Sub(gate)
 	}
@@ -228,7 +228,7 @@ func (t *turner) poses(line []plane.XY) []turn.Pose {
 		var u plane.XY
 		for _, d := range [2]plane.XY{in, on} {
 			if d != (plane.XY{}) {
-				u = u.Add(unit(d))
+				u = u.Add(d.Unit())
 			}
 		}
 		out = append(out, turn.Pose{At: at, Heading: geo.Heading(math.Atan2(u.Y, u.X))})

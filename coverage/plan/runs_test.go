@@ -9,7 +9,7 @@ import (
 	"balk/geo/plane"
 )
 
-// TestRunRoundAnObstacle: the shortest lane past a square is two tangents, two arcs round its corners and a
+// TestRunRoundAnObstacle: the shortest way past a square is two tangents, two arcs round its corners and a
 // straight between them:
 //
 //	      ╭────────╮         2·(√(D² − r²) + r·θ) + side, with D from the end to the corner and
@@ -19,17 +19,17 @@ func TestRunRoundAnObstacle(t *testing.T) {
 	const r, side = 5.0, 20.0
 	field := plane.Polygon{box(200, 100)[0][0], hole(90, 40, 90+side, 60)}
 	a, b := plane.XY{X: 20, Y: 50}, plane.XY{X: 180, Y: 50}
-	l, err := lanesOf(t.Context(), field, r)
+	c, err := corridorOf(t.Context(), field, r)
 	if err != nil {
 		t.Fatal(err)
 	}
-	line, ok := l.run(a, b)
-	if !ok {
+	line := c.run(a, b)
+	if line == nil {
 		t.Fatal("no way found")
 	}
 	far := math.Hypot(70, 10)
 	want := 2*(math.Sqrt(far*far-r*r)+r*(math.Atan2(10, 70)+math.Asin(r/far))) + side
-	if got := lengthOf(line); math.Abs(got-want) > laneSlack {
+	if got := plane.Length(line); math.Abs(got-want) > corridorSlack {
 		t.Errorf("%g m round the obstacle: want %g m", got, want)
 	}
 	for _, p := range line[1 : len(line)-1] {
@@ -37,38 +37,8 @@ func TestRunRoundAnObstacle(t *testing.T) {
 		for _, c := range field[1] {
 			near = min(near, p.Dist(c))
 		}
-		if math.Abs(near-r) > laneSlack {
+		if math.Abs(near-r) > corridorSlack {
 			t.Errorf("corner at %v, %g m from the obstacle's: a taut line bends there only, at %g m", p, near, r)
-		}
-	}
-}
-
-// TestTautDrawsInALooseLine: a line that goes astray in open ground becomes straight, and one hung over the wrong
-// nodes comes to the shortest on its own side.
-func TestTautDrawsInALooseLine(t *testing.T) {
-	g := laneGround{rings: []plane.Ring{box(200, 100)[0][0], hole(90, 40, 110, 60)}}
-	for _, ring := range g.rings {
-		g.boxes = append(g.boxes, ring.Bounds())
-	}
-	for _, c := range []struct {
-		name       string
-		line, want []plane.XY
-	}{
-		{"open ground", []plane.XY{{X: 10, Y: 10}, {X: 30, Y: 25}, {X: 20, Y: 5}, {X: 60, Y: 10}}, []plane.XY{{X: 10, Y: 10}, {X: 60, Y: 10}}},
-		{"over the obstacle", []plane.XY{{X: 10, Y: 50}, {X: 80, Y: 90}, {X: 150, Y: 95}, {X: 190, Y: 50}}, []plane.XY{{X: 10, Y: 50}, {X: 90, Y: 60}, {X: 110, Y: 60}, {X: 190, Y: 50}}},
-		{"under it", []plane.XY{{X: 10, Y: 50}, {X: 100, Y: 5}, {X: 190, Y: 50}}, []plane.XY{{X: 10, Y: 50}, {X: 90, Y: 40}, {X: 110, Y: 40}, {X: 190, Y: 50}}},
-		{"past a corner it hung over", []plane.XY{{X: 10, Y: 50}, {X: 90, Y: 60}, {X: 100, Y: 90}}, []plane.XY{{X: 10, Y: 50}, {X: 100, Y: 90}}},
-	} {
-		got := g.taut(c.line)
-		if len(got) != len(c.want) {
-			t.Errorf("%s: %v, want %v", c.name, got, c.want)
-			continue
-		}
-		for i := range got {
-			if got[i].Dist(c.want[i]) > 1e-9 {
-				t.Errorf("%s: %v, want %v", c.name, got, c.want)
-				break
-			}
 		}
 	}
 }
@@ -81,7 +51,7 @@ func TestRunsThroughTheGate(t *testing.T) {
 		}
 		side := c.field[0][0][1].Sub(c.field[0][0][0])
 		gate := c.field[0][0][0].Add(side.Scale(0.5))
-		noted := gate.Sub(unit(side).Left().Scale(4)) // a little outside
+		noted := gate.Sub(side.Unit().Left().Scale(4)) // a little outside
 		p, got := laid(t, c.field, mounted(6), Options{Speed: 8, Heading: 0.2, Gate: &noted})
 		first, last := p.Moves[0], p.Moves[len(p.Moves)-1]
 		for _, m := range []Move{first, last} {

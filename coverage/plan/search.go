@@ -124,7 +124,7 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err != nil {
 		return Found{}, nil, err
 	}
-	if err := s.roundsAndLanes(ctx); err != nil {
+	if err := s.roundsAndCorridors(ctx); err != nil {
 		return Found{}, nil, err
 	}
 	convex := s.convex()

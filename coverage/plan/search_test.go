@@ -72,7 +72,7 @@ func TestBestAgainstEveryTenthOfADegreeLaidOut(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := s.roundsAndLanes(t.Context()); err != nil {
+		if err := s.roundsAndCorridors(t.Context()); err != nil {
 			t.Fatal(err)
 		}
 		best := math.Inf(1)

@@ -48,7 +48,7 @@ func TestShapes(t *testing.T) {
 	}
 }
 
-// wayTolerance: runs follow lines thinned to laneSlack, half a width inside the boundary;
+// wayTolerance: runs follow lines thinned to corridorSlack, half a width inside the boundary;
 // the outline of a turn is followed to `sampled`. So no point of either may be outside at all, and what
 // a test can see of it is the rounding of coordinates, m.
 const wayTolerance = 1e-6
@@ -127,7 +127,7 @@ func outside(field []plane.Polygon, p plane.XY) float64 {
 		}
 		for _, ring := range poly {
 			for i, a := range ring {
-				away = min(away, distance(p, a, ring[(i+1)%len(ring)]))
+				away = min(away, (plane.Segment{A: a, B: ring[(i+1)%len(ring)]}).Dist(p))
 			}
 		}
 	}

@@ -265,7 +265,7 @@ func (l *recorder) pass(p Pass) {
 	speed := l.plan.Options.Speed / 3.6
 	line := spaced(p.Line)
 	n := len(line)
-	in, out := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
+	in, out := line[1].Sub(line[0]).Unit(), line[n-1].Sub(line[n-2]).Unit()
 	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted)
 	l.fix(line[0], atSwitch/speed, geo.Working)
 	for i := 1; i < n-1; i++ {
@@ -330,5 +330,3 @@ func (l *recorder) move(m Move, t *turner) {
 		}
 	}
 }
-
-func unit(d plane.XY) plane.XY { return d.Scale(1 / d.Len()) }

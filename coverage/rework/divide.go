@@ -48,7 +48,7 @@ func (w *works) guides(pieces []piece) []guide {
 			bent = append(bent, guideOf(l, true))
 		}
 	}
-	straights = append(straights, straightGuide(all[0], slimmest(all), false))
+	straights = append(straights, straightGuide(all[0], plane.Thinnest(all), false))
 	var edges [][]plane.XY
 	for _, r := range rings {
 		for i, p := range r {
@@ -91,7 +91,7 @@ func linesNear(lines [][]plane.XY, rings []plane.Ring, reach float64) [][]plane.
 		for _, r := range rings {
 			for i, p := range r {
 				q := r[(i+1)%len(r)]
-				if fromSegment(p, a, b) <= reach || fromSegment(a, p, q) <= reach || fromSegment(b, p, q) <= reach {
+				if (plane.Segment{A: a, B: b}).Dist(p) <= reach || (plane.Segment{A: p, B: q}).Dist(a) <= reach || (plane.Segment{A: p, B: q}).Dist(b) <= reach {
 					return true
 				}
 			}
@@ -120,7 +120,7 @@ func linesNear(lines [][]plane.XY, rings []plane.Ring, reach float64) [][]plane.
 func longest(lines [][]plane.XY, n int) [][]plane.XY {
 	lines = slices.Clone(lines)
 	slices.SortStableFunc(lines, func(a, b []plane.XY) int {
-		switch la, lb := lengthOf(a), lengthOf(b); {
+		switch la, lb := plane.Length(a), plane.Length(b); {
 		case la > lb:
 			return -1
 		case la < lb:
@@ -139,27 +139,6 @@ func longestEdge(line []plane.XY) (a, b plane.XY) {
 		}
 	}
 	return line[best], line[best+1]
-}
-
-// slimmest is the direction in which points are least broad: that of an edge of their
-// hull (Freeman & Shapira 1975).
-func slimmest(points []plane.XY) plane.XY {
-	hull := plane.Hull(points)
-	least, dir := math.Inf(1), plane.XY{X: 1}
-	for i, p := range hull {
-		e := hull[(i+1)%len(hull)].Sub(p)
-		if e == (plane.XY{}) {
-			continue
-		}
-		u, broad := unit(e), 0.0
-		for _, q := range hull {
-			broad = max(broad, u.Cross(q.Sub(p)))
-		}
-		if broad < least-touch {
-			least, dir = broad, u
-		}
-	}
-	return dir
 }
 
 // patience is how many cuts on end may save nothing, in the hope of one behind them that does: a frame has
@@ -278,7 +257,7 @@ func (w *works) cuts(shape plane.Polygon) []line {
 			in, ahead := p.Sub(r[(i+n-1)%n]), r[(i+1)%n].Sub(p)
 			if in.Cross(ahead) < 0 { // the ground lies to the left: it turns away from it
 				deep := -in.Cross(ahead) / max(in.Len(), ahead.Len())
-				corners = append(corners, corner{p, unit(in), unit(ahead), deep})
+				corners = append(corners, corner{p, in.Unit(), ahead.Unit(), deep})
 			}
 		}
 		if k > 0 {
@@ -286,7 +265,7 @@ func (w *works) cuts(shape plane.Polygon) []line {
 			for _, p := range r {
 				middle = middle.Add(p.Scale(1 / float64(n)))
 			}
-			u := slimmest(r)
+			u := plane.Thinnest(r).Unit()
 			out = append(out, line{middle, u}, line{middle, u.Left()})
 		}
 	}

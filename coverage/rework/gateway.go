@@ -126,17 +126,17 @@ func (w *works) passShort(line []plane.XY) (string, error) {
 		return turn.Pose{At: at.Add(u.Left().Scale(w.im.Mount.BarRight)), Heading: geo.Heading(math.Atan2(u.Y, u.X))}
 	}
 	n := len(line)
-	last := unit(line[n-1].Sub(line[n-2]))
+	last := line[n-1].Sub(line[n-2]).Unit()
 	if n == 2 {
 		from := pose(line[0].Add(last.Scale(w.back())), last)
-		return w.shortOf([]turn.Path{{From: from, Pieces: []turn.Arc{{Length: lengthOf(line)}}}}, w.mostEver())
+		return w.shortOf([]turn.Path{{From: from, Pieces: []turn.Arc{{Length: plane.Length(line)}}}}, w.mostEver())
 	}
 	axle := append(slices.Clone(line), line[n-1].Add(last.Scale(max(w.back(), passStep))))
 	var judged []turn.Path
 	s, next := 0.0, w.back()
 	for i := 1; i < len(axle); i++ {
-		u, l := unit(axle[i].Sub(axle[i-1])), axle[i].Dist(axle[i-1])
-		for ; next <= s+l && next <= lengthOf(line)+w.back(); next += passStep {
+		u, l := axle[i].Sub(axle[i-1]).Unit(), axle[i].Dist(axle[i-1])
+		for ; next <= s+l && next <= plane.Length(line)+w.back(); next += passStep {
 			judged = append(judged, turn.Path{From: pose(axle[i-1].Add(u.Scale(next-s)), u)})
 		}
 		s += l

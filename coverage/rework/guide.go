@@ -26,7 +26,7 @@ func guideOf(line []plane.XY, along bool) guide {
 }
 
 func straightGuide(at, direction plane.XY, along bool) guide {
-	return guideOf([]plane.XY{at, at.Add(unit(direction))}, along)
+	return guideOf([]plane.XY{at, at.Add(direction.Unit())}, along)
 }
 
 func (g guide) straight() bool { return len(g.line) == 2 }
@@ -80,63 +80,14 @@ func (g guide) beside(from, to, t float64) []plane.XY {
 	return append(line, place(to))
 }
 
-// thinned leaves out points that lie within tolerance of the line through those kept
-// (Ramer 1972, Douglas & Peucker 1973), with a stack of its own so that no log is too long.
-func thinned(line []plane.XY, tolerance float64) []plane.XY {
-	if len(line) < 3 {
-		return line
-	}
-	keep := make([]bool, len(line))
-	keep[0], keep[len(line)-1] = true, true
-	stack := [][2]int{{0, len(line) - 1}}
-	for len(stack) > 0 {
-		s := stack[len(stack)-1]
-		stack = stack[:len(stack)-1]
-		far, at := tolerance, 0
-		for i := s[0] + 1; i < s[1]; i++ {
-			if d := fromSegment(line[i], line[s[0]], line[s[1]]); d > far {
-				far, at = d, i
-			}
-		}
-		if at > 0 {
-			keep[at] = true
-			stack = append(stack, [2]int{s[0], at}, [2]int{at, s[1]})
-		}
-	}
-	var out []plane.XY
-	for i, p := range line {
-		if keep[i] && (len(out) == 0 || p != out[len(out)-1]) {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// thinnedRing is thinned for a closed line. It is opened at its point farthest from the mean of its points
-// and at that farthest from there, so that it does not matter where it begins.
+// thinnedRing is r.Thinned, opened where r is farthest from the mean of its points, so that it does not matter where r begins.
 func thinnedRing(r plane.Ring, tolerance float64) plane.Ring {
 	var mean plane.XY
 	for _, p := range r {
 		mean = mean.Add(p.Scale(1 / float64(len(r))))
 	}
-	farthest := func(from plane.XY) int {
-		far := 0
-		for i, p := range r {
-			if p.Dist(from) > r[far].Dist(from)+touch {
-				far = i
-			}
-		}
-		return far
-	}
-	a := farthest(mean)
-	r = slices.Concat(r[a:], r[:a])
-	far := farthest(r[0])
-	if far == 0 {
-		return r
-	}
-	one := thinned(r[:far+1], tolerance)
-	two := thinned(append(slices.Clone([]plane.XY(r[far:])), r[0]), tolerance)
-	return append(append(plane.Ring{}, one...), two[1:len(two)-1]...)
+	a := r.Farthest(mean)
+	return slices.Concat(r[a:], r[:a]).Thinned(tolerance)
 }
 
 // spaced is line with points on it at most step apart.
@@ -149,24 +100,6 @@ func spaced(line []plane.XY, step float64) []plane.XY {
 		}
 	}
 	return out
-}
-
-func fromSegment(p, a, b plane.XY) float64 {
-	e, d := b.Sub(a), p.Sub(a)
-	if q := e.Dot(e); q > 0 {
-		d = d.Sub(e.Scale(min(1, max(0, d.Dot(e)/q))))
-	}
-	return math.Sqrt(d.Dot(d))
-}
-
-func unit(v plane.XY) plane.XY { return v.Scale(1 / v.Len()) }
-
-func lengthOf(line []plane.XY) float64 {
-	var l float64
-	for i := 1; i < len(line); i++ {
-		l += line[i].Dist(line[i-1])
-	}
-	return l
 }
 
 // drivable says whether a set that turns on radius r can follow line: over every

@@ -48,26 +48,6 @@ func TestBesideAKink(t *testing.T) {
 	}
 }
 
-// TestSlimmest: along the long side, whichever way it lies; of directions as slim within rounding the first.
-func TestSlimmest(t *testing.T) {
-	for _, c := range []struct {
-		name   string
-		points []plane.XY
-		want   plane.XY
-	}{
-		{"rectangle", rectangle(0, 0, 30, 10), plane.XY{X: 1}},
-		{"upright rectangle", rectangle(0, 0, 10, 30), plane.XY{Y: 1}},
-		{"triangle, along its longest side", []plane.XY{{X: 0, Y: 0}, {X: 12, Y: 0}, {X: 0, Y: 5}}, plane.XY{X: -12.0 / 13, Y: 5.0 / 13}},
-		{"square", rectangle(0, 0, 10, 10), plane.XY{X: 1}},
-		{"square but for half a millimetre", rectangle(0, 0, 9.9995, 10), plane.XY{X: 1}},
-		{"square but for two millimetres", rectangle(0, 0, 9.998, 10), plane.XY{Y: 1}},
-	} {
-		if got := slimmest(c.points); math.Abs(got.Cross(c.want)) > 1e-9 {
-			t.Errorf("%s: %v, want %v or its opposite", c.name, got, c.want)
-		}
-	}
-}
-
 // TestMiddleOf: centres of mass of shapes put together from rectangles, or less one.
 func TestMiddleOf(t *testing.T) {
 	hole := plane.Ring(rectangle(6, 6, 8, 8))

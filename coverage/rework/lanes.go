@@ -202,7 +202,7 @@ func (w *works) coverAlong(l lanes, shift, most float64) (c cover, ok bool) {
 					return cover{}, false
 				}
 			}
-			if lengthOf(line) >= touch {
+			if plane.Length(line) >= touch {
 				w.add(&c, run{s.strips, line})
 			}
 		}

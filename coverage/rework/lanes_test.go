@@ -167,7 +167,7 @@ func TestBeyond(t *testing.T) {
 		fine := spaced(line, 0.01)
 		want := 0.0
 		for i := 1; i < len(fine); i++ {
-			if !g.holds(fine[i-1].Lerp(fine[i], 0.5)) {
+			if !g.edges.Holds(fine[i-1].Lerp(fine[i], 0.5)) {
 				want += fine[i-1].Dist(fine[i])
 			}
 		}
@@ -177,7 +177,7 @@ func TestBeyond(t *testing.T) {
 			back := slices.Clone(walked)
 			slices.Reverse(back)
 			g.rimNear(near, append(slices.Clone(walked), back...), 0, len(walked)-1)
-			if got := g.beyond(walked, near); math.Abs(got-want) > 0.01*float64(len(g.edges)) {
+			if got := g.beyond(walked, near); math.Abs(got-want) > 0.01*float64(g.edges.Len()) {
 				t.Errorf("case %d, steps of %g m: %.3f m outside, want %.3f", k, step, got, want)
 			}
 		}

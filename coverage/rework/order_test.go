@@ -258,10 +258,10 @@ func TestAround(t *testing.T) {
 		want float64
 	}{
 		{"nothing between", plane.XY{X: 10, Y: 10}, plane.XY{X: 90, Y: 10}, 80},
-		{"past one corner, 1 m off it", plane.XY{X: 39, Y: 10}, plane.XY{X: 62, Y: 58}, lengthOf([]plane.XY{{X: 39, Y: 10}, {X: 61, Y: 39}, {X: 62, Y: 58}})},
-		{"from side to side", plane.XY{X: 20, Y: 42}, plane.XY{X: 80, Y: 42}, lengthOf([]plane.XY{{X: 20, Y: 42}, {X: 39, Y: 39}, {X: 61, Y: 39}, {X: 80, Y: 42}})},
+		{"past one corner, 1 m off it", plane.XY{X: 39, Y: 10}, plane.XY{X: 62, Y: 58}, plane.Length([]plane.XY{{X: 39, Y: 10}, {X: 61, Y: 39}, {X: 62, Y: 58}})},
+		{"from side to side", plane.XY{X: 20, Y: 42}, plane.XY{X: 80, Y: 42}, plane.Length([]plane.XY{{X: 20, Y: 42}, {X: 39, Y: 39}, {X: 61, Y: 39}, {X: 80, Y: 42}})},
 	} {
-		if got := lengthOf(g.around(c.a, c.b)); math.Abs(got-c.want) > 1e-6 {
+		if got := plane.Length(g.around(c.a, c.b)); math.Abs(got-c.want) > 1e-6 {
 			t.Errorf("%s: %.3f m, want %.3f", c.name, got, c.want)
 		}
 	}

@@ -205,7 +205,7 @@ func worksOf(r coverage.Result, im rig.Implement, o Options) (*works, error) {
 	}
 	w.lines = make([][]plane.XY, len(r.Passes))
 	for k, p := range r.Passes {
-		w.lines[k] = thinned(p.Line, w.width/wander)
+		w.lines[k] = plane.Thinned(p.Line, w.width/wander)
 	}
 	w.missed, w.unknown = shelfOf(r.Layers.Missed), shelfOf(r.Layers.Unknown)
 	return w, nil

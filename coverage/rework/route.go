@@ -37,7 +37,7 @@ func (w *works) drivesOf(jobs []job) (drives []oneWay, strips [][]int) {
 func (w *works) driveOf(line []plane.XY) oneWay {
 	n := len(line)
 	d := oneWay{}
-	first, last := unit(line[1].Sub(line[0])), unit(line[n-1].Sub(line[n-2]))
+	first, last := line[1].Sub(line[0]).Unit(), line[n-1].Sub(line[n-2]).Unit()
 	d.before = w.room(line[0], first.Scale(-1), w.o.Before)
 	d.behind = w.room(line[n-1], last, w.o.Behind)
 	d.line = slices.Clone(line)
@@ -59,7 +59,7 @@ func (w *works) room(end, u plane.XY, want float64) float64 {
 	for k := 4; k > 0; k-- {
 		l := want * float64(k) / 4
 		tip := end.Add(u.Scale(l))
-		if l > 0 && w.ground.holds(tip) && w.ground.clearAlong(ringOf([]plane.XY{end, tip}, w.width)) {
+		if l > 0 && w.ground.edges.Holds(tip) && w.ground.clearAlong(ringOf([]plane.XY{end, tip}, w.width)) {
 			return l
 		}
 	}
@@ -251,7 +251,7 @@ func (w *works) pieces(ctx context.Context, t tour, ways links, drives []oneWay,
 		if err != nil {
 			return fmt.Errorf("to pass %d: %w", i+1, err)
 		}
-		one := Pass{Number: i + 1, Length: lengthOf(d.line), Before: d.before, Behind: d.behind, LineUp: d.lineUp, Line: d.line}
+		one := Pass{Number: i + 1, Length: plane.Length(d.line), Before: d.before, Behind: d.behind, LineUp: d.lineUp, Line: d.line}
 		for _, s := range strips[k/2] {
 			one.Strips = append(one.Strips, w.r.Strips[s].Number)
 		}
@@ -394,7 +394,7 @@ func (w *works) money(d distances, t tour, drives []oneWay) float64 {
 	length, time, at := back.length, back.time, d.n
 	for _, k := range t {
 		e := d.at(at, k)
-		l := lengthOf(drives[k].line)
+		l := plane.Length(drives[k].line)
 		up := drives[k].lineUp
 		length, time = length+e.length+l+up, time+e.time+l/w.o.Speeds.Work+up/w.o.Speeds.Way
 		at = k

@@ -38,7 +38,7 @@ func TestWayJoinsGateAndPasses(t *testing.T) {
 			if d := piece.Line[0].Dist(at); d > 3*intoField {
 				t.Errorf("%s: piece %d begins %.2f m off", c.name, i+1, d)
 			}
-			if l := lengthOf(piece.Line); math.Abs(l-piece.Length) > 0.01*l+0.1 {
+			if l := plane.Length(piece.Line); math.Abs(l-piece.Length) > 0.01*l+0.1 {
 				t.Errorf("%s: piece %d: %.2f m, its line has %.2f m", c.name, i+1, piece.Length, l)
 			}
 			at = piece.Line[len(piece.Line)-1]
@@ -132,7 +132,7 @@ func TestTrailedSetLinesUp(t *testing.T) {
 		t.Fatalf("%d pieces do not fit, outlined %v, passes %+v", p.Unfit, p.Outlined, p.Passes)
 	}
 	line := p.Passes[0].Line
-	u := unit(line[1].Sub(line[0]))
+	u := line[1].Sub(line[0]).Unit()
 	there, back := p.Route[0].Line, p.Route[2].Line
 	if d := there[len(there)-1].Dist(line[0].Add(u.Scale(6.5))); d > 1e-3 {
 		t.Errorf("the bar is lowered %.3f m off", d)

@@ -173,7 +173,7 @@ func audit(t *testing.T, r coverage.Result, im rig.Implement, p Plan) {
 	passes := 0
 	for i, piece := range p.Route {
 		length, time = length+piece.Length, time+piece.Time
-		if l := lengthOf(piece.Line); math.Abs(l-piece.Length) > 0.004*l+0.01 { // chords of circles are up to wayBow/(3·radius) shorter
+		if l := plane.Length(piece.Line); math.Abs(l-piece.Length) > 0.004*l+0.01 { // chords of circles are up to wayBow/(3·radius) shorter
 			t.Errorf("piece %d, pass %d: %.2f m, drawn are %.2f m", i+1, piece.Pass, piece.Length, l)
 		}
 		if piece.Pass > 0 {

@@ -66,7 +66,7 @@ func (w *works) perLane() float64 { return w.width * math.Pi * w.im.TurnRadius()
 func (w *works) add(c *cover, r run) {
 	out, middle := w.beyond(r.line)
 	c.runs = append(c.runs, r)
-	c.swath += w.width * lengthOf(r.line)
+	c.swath += w.width * plane.Length(r.line)
 	c.beyond += out
 	c.broken = c.broken || middle > w.width
 }
@@ -241,7 +241,7 @@ func nearRings(a, b plane.Polygon, d float64) bool {
 			for _, s := range b {
 				last := s[len(s)-1]
 				for _, q := range s {
-					if p.X <= max(last.X, q.X)+d && p.X >= min(last.X, q.X)-d && fromSegment(p, last, q) <= d {
+					if p.X <= max(last.X, q.X)+d && p.X >= min(last.X, q.X)-d && (plane.Segment{A: last, B: q}).Dist(p) <= d {
 						return true
 					}
 					last = q
@@ -270,7 +270,7 @@ func (w *works) inward(l lanes, c cover) cover {
 // on the boundary.
 func (w *works) beyond(line []plane.XY) (area, middle float64) {
 	ring := ringOf(line, w.width)
-	if near := w.ground.rimWithin(ring.Bounds()); !near && w.ground.holds(line[0]) {
+	if near := w.ground.edges.Meet(ring.Bounds()); !near && w.ground.edges.Holds(line[0]) {
 		return 0, 0
 	}
 	n := len(ring) / 2

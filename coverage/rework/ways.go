@@ -44,11 +44,11 @@ const mostBack = 2.0
 // +1 where the pass begins and −1 where it ends. On boundary or obstacle rounding must not decide, so the pose is
 // taken a centimetre into the field.
 func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
-	u := unit(along)
+	u := along.Unit()
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
 	p := pose{Pose: turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}}
 	place := func(d float64) plane.XY { return q.Add(u.Scale(inward * d)) }
-	holds := func(d float64) bool { return w.ground.holds(place(d)) }
+	holds := func(d float64) bool { return w.ground.edges.Holds(place(d)) }
 	if p.in = holds(0) && holds(-intoField); p.in {
 		return p
 	}
@@ -207,7 +207,7 @@ func (w *works) inside(p turn.Path) bool {
 		r, bend := 1/a.From, a.From*a.Length
 		middle := at.Add(ahead.Left().Scale(r))
 		n := int(math.Ceil(math.Abs(bend) / math.Sqrt(8*wayBow*math.Abs(a.From)))) // a chord bows by r·angle²/8
-		if reach := (plane.XY{X: math.Abs(r), Y: math.Abs(r)}); !w.ground.rimWithin(plane.Box{Min: middle.Sub(reach), Max: middle.Add(reach)}) {
+		if !w.ground.edges.Meet(plane.Box{Min: middle, Max: middle}.Grown(math.Abs(r))) {
 			n = min(n, 1)
 		}
 		for k := 1; k <= n; k++ {
@@ -262,7 +262,7 @@ func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 	for i := 1; i < len(line); i++ {
 		next := to
 		if i+1 < len(line) {
-			u := unit(line[i].Sub(line[i-1])).Add(unit(line[i+1].Sub(line[i])))
+			u := line[i].Sub(line[i-1]).Unit().Add(line[i+1].Sub(line[i]).Unit())
 			next = pose{Pose: turn.Pose{At: line[i], Heading: geo.Heading(math.Atan2(u.Y, u.X))}, in: true}
 		}
 		words, err := w.words(at, next, reversing)

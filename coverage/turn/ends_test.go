@@ -172,8 +172,8 @@ func TestRunsByScanning(t *testing.T) {
 			for k := range lines {
 				x := l.middle + 11*((float64(k)+0.5)/lines-0.5)
 				var at []float64
-				edgesOf(polys, func(e segment) {
-					a, b := f.in(e.a), f.in(e.b)
+				edgesOf(polys, func(e plane.Segment) {
+					a, b := f.in(e.A), f.in(e.B)
 					if (a.X > x) != (b.X > x) {
 						at = append(at, a.Y+(b.Y-a.Y)*(x-a.X)/(b.X-a.X))
 					}

@@ -41,36 +41,36 @@ const leastRun = 1e-3
 // from the first to the last of the core under the row's whole width, so that a slanted end
 // is worked to its last corner. The last row reaches beyond the core, over the headland beside it.
 func lanes(core []plane.Polygon, f frame, spacing float64) []lane {
-	var edges []segment
+	var edges []plane.Segment
 	box := plane.EmptyBox()
 	for _, poly := range core {
 		for _, ring := range poly {
 			for i, p := range ring {
-				e := segment{f.in(p), f.in(ring[(i+1)%len(ring)])}
+				e := plane.Segment{A: f.in(p), B: f.in(ring[(i+1)%len(ring)])}
 				edges = append(edges, e)
-				box = box.Extend(e.a)
+				box = box.Extend(e.A)
 			}
 		}
 	}
 	if len(edges) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(edges, func(e, o segment) int {
-		if d := min(e.a.X, e.b.X) - min(o.a.X, o.b.X); d != 0 {
+	slices.SortStableFunc(edges, func(e, o plane.Segment) int {
+		if d := min(e.A.X, e.B.X) - min(o.A.X, o.B.X); d != 0 {
 			return int(math.Copysign(1, d))
 		}
 		return 0
 	})
 	n := max(1, int(math.Ceil((box.Max.X-box.Min.X)/spacing-1e-9)))
 	var all []lane
-	var open []segment // edges that reach into the row or beyond it
+	var open []plane.Segment // edges that reach into the row or beyond it
 	next := 0
 	for i := range n {
 		left := box.Min.X + float64(i)*spacing
-		for ; next < len(edges) && min(edges[next].a.X, edges[next].b.X) <= left+spacing; next++ {
+		for ; next < len(edges) && min(edges[next].A.X, edges[next].B.X) <= left+spacing; next++ {
 			open = append(open, edges[next])
 		}
-		open = slices.DeleteFunc(open, func(e segment) bool { return max(e.a.X, e.b.X) < left })
+		open = slices.DeleteFunc(open, func(e plane.Segment) bool { return max(e.A.X, e.B.X) < left })
 		all = append(all, lane{left + spacing/2, runs(open, left, left+spacing)})
 	}
 	return all
@@ -78,10 +78,10 @@ func lanes(core []plane.Polygon, f frame, spacing float64) []lane {
 
 // runs are the stretches of the core between two lines along. Between corners the core
 // is made of trapezoids; those that share a stretch belong to one run.
-func runs(edges []segment, left, right float64) []run {
+func runs(edges []plane.Segment, left, right float64) []run {
 	cuts := []float64{left, right}
 	for _, e := range edges {
-		for _, p := range [2]plane.XY{e.a, e.b} {
+		for _, p := range [2]plane.XY{e.A, e.B} {
 			if p.X > left && p.X < right {
 				cuts = append(cuts, p.X)
 			}
@@ -111,11 +111,11 @@ func runs(edges []segment, left, right float64) []run {
 }
 
 // appendTrapezoids adds those between two lines with no corner between them.
-func appendTrapezoids(parts []run, edges []segment, left, right float64) []run {
+func appendTrapezoids(parts []run, edges []plane.Segment, left, right float64) []run {
 	type crossing struct{ middle, least, most float64 }
 	var over []crossing
 	for _, e := range edges {
-		a, b := e.a, e.b
+		a, b := e.A, e.B
 		if a.X > b.X {
 			a, b = b, a
 		}

@@ -7,61 +7,29 @@ import (
 	"slices"
 
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
 )
 
 // Room is the ground a turn may use: a boundary minus its obstacles.
-type Room struct {
-	edges []edge
-	tree  rtree.RTreeG[int32]
-}
-
-// edge is one straight of the boundary, the ground on its left.
-type edge struct {
-	segment
-	next, last int32
-}
+type Room struct{ edges plane.Edges }
 
 // NewRoom takes polygons whose holes are obstacles. Errors: no edge, or a coordinate
 // that is not finite.
 func NewRoom(polys []plane.Polygon) (*Room, error) {
-	r := new(Room)
 	for i, poly := range polys {
 		for k, ring := range poly {
-			if outer := k == 0; outer != (ring.Area() > 0) {
-				ring = slices.Clone(ring)
-				slices.Reverse(ring)
-			}
-			if err := r.add(ring); err != nil {
-				return nil, fmt.Errorf("polygon %d, ring %d: %w", i+1, k+1, err)
+			for _, p := range ring {
+				if !(math.Abs(p.X) <= plane.Limit && math.Abs(p.Y) <= plane.Limit) {
+					return nil, fmt.Errorf("polygon %d, ring %d: corner at %g, %g: must be within ±%d m", i+1, k+1, p.X, p.Y, int64(plane.Limit))
+				}
 			}
 		}
 	}
-	if len(r.edges) == 0 {
+	r := new(Room)
+	r.edges.AddPolygons(polys)
+	if r.edges.Len() == 0 {
 		return nil, errors.New("room without a boundary: needs one ring at least")
 	}
 	return r, nil
-}
-
-func (r *Room) add(ring plane.Ring) error {
-	from := len(r.edges)
-	for i, a := range ring {
-		if !(math.Abs(a.X) <= plane.Limit && math.Abs(a.Y) <= plane.Limit) {
-			return fmt.Errorf("corner at %g, %g: must be within ±%d m", a.X, a.Y, int64(plane.Limit))
-		}
-		if b := ring[(i+1)%len(ring)]; a != b {
-			r.edges = append(r.edges, edge{segment: segment{a, b}})
-		}
-	}
-	n := len(r.edges) - from
-	for i := range n {
-		e := &r.edges[from+i]
-		e.next, e.last = int32(from+(i+1)%n), int32(from+(i+n-1)%n)
-		box := plane.EmptyBox().Extend(e.a, e.b)
-		r.tree.Insert([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, int32(from+i))
-	}
-	return nil
 }
 
 // Fit says how swept ground lies in a room.
@@ -94,7 +62,7 @@ func (f Fit) Fits() bool { return !f.Cross && f.Spare >= 0 }
 // Both are exact for the set as driven to its fine. O(log n) for the edges of the
 // boundary, O(moments) for those nearby. A Driven that Drive did not make fits nowhere.
 func (r *Room) Fit(d *Driven, margin float64) Fit {
-	if len(d.quads[ofImplement]) == 0 || len(r.edges) == 0 {
+	if len(d.quads[ofImplement]) == 0 || r.edges.Len() == 0 {
 		return Fit{Cross: true}
 	}
 	q := newSearch(r, d)
@@ -116,7 +84,7 @@ func (r *Room) Fit(d *Driven, margin float64) Fit {
 // Holds says whether the ground swept by d lies in r, margin metres kept: what Fit(d, margin) says, without by how
 // much, and so in a part of the time.
 func (r *Room) Holds(d *Driven, margin float64) bool {
-	if len(d.quads[ofImplement]) == 0 || len(r.edges) == 0 {
+	if len(d.quads[ofImplement]) == 0 || r.edges.Len() == 0 {
 		return false
 	}
 	q := newSearch(r, d)
@@ -175,13 +143,13 @@ func (q *search) open() {
 	p := q.bodies[0][len(q.bodies[0])/2][0]
 	q.best2 = math.Inf(1)
 	for range 4 {
-		k := q.room.nearest(p)
-		e, before := q.room.edges[k], q.best2
+		k, _ := q.room.edges.Nearest(p)
+		e, before := q.room.edges.At(k), q.best2
 		for _, body := range q.bodies {
 			for i := 0; i < len(body); i += thin {
 				for c := range body[i] {
-					if d := e.dist2(body[i][c]); d < q.best2 {
-						q.best2, q.at, p = d, e.a.Lerp(e.b, e.near(body[i][c])), body[i][c]
+					if d := e.Dist2(body[i][c]); d < q.best2 {
+						q.best2, q.at, p = d, e.Nearest(body[i][c]), body[i][c]
 					}
 				}
 			}
@@ -195,26 +163,8 @@ func (q *search) open() {
 
 // find takes the edges around.
 func (q *search) find(around float64) {
-	q.near = q.near[:0]
-	box := q.box
-	q.room.tree.Search([2]float64{box.Min.X - around, box.Min.Y - around}, [2]float64{box.Max.X + around, box.Max.Y + around},
-		func(_, _ [2]float64, k int32) bool {
-			q.near = append(q.near, k)
-			return true
-		})
+	q.near = slices.AppendSeq(q.near[:0], q.room.edges.In(q.box.Grown(around)))
 	slices.Sort(q.near)
-}
-
-// nearest is the edge nearest to p.
-func (r *Room) nearest(p plane.XY) int32 {
-	best := int32(-1)
-	at := [2]float64{p.X, p.Y}
-	r.tree.Nearby(rtree.BoxDist(at, at, func(_, _ [2]float64, k int32) float64 { return r.edges[k].dist2(p) }),
-		func(_, _ [2]float64, k int32, _ float64) bool {
-			best = k
-			return false
-		})
-	return best
 }
 
 // each calls f for blocks of moments with the edges that can matter to one: an edge
@@ -235,7 +185,7 @@ func (q *search) each(body []quad, beyond func() float64, f func(block []quad, e
 		least := math.Inf(1)
 		q.kept, q.far = q.kept[:0], q.far[:0]
 		for _, k := range q.near {
-			d := q.room.edges[k].dist2(middle)
+			d := q.room.edges.At(k).Dist2(middle)
 			least = min(least, d)
 			q.far = append(q.far, d)
 		}
@@ -267,8 +217,8 @@ func (q *search) measure(block []quad, edges []int32) {
 			}
 		}
 		for _, k := range edges {
-			e := q.room.edges[k]
-			if least := reach + math.Sqrt(q.best2); e.dist2(middle) > least*least {
+			e := q.room.edges.At(k)
+			if least := reach + math.Sqrt(q.best2); e.Dist2(middle) > least*least {
 				continue
 			}
 			q.moment(block, i, k)
@@ -278,32 +228,32 @@ func (q *search) measure(block []quad, edges []int32) {
 
 // moment compares one moment, and the way to the next, with an edge.
 func (q *search) moment(block []quad, i int, k int32) {
-	e, now := q.room.edges[k].segment, block[i]
+	e, now := q.room.edges.At(k).Segment, block[i]
 	for c, p := range now {
-		if d2 := e.dist2(p); d2 < q.best2 {
-			q.best2, q.at = d2, e.a.Lerp(e.b, e.near(p))
+		if d2 := e.Dist2(p); d2 < q.best2 {
+			q.best2, q.at = d2, e.Nearest(p)
 		}
-		side := segment{p, now[(c+1)%4]}
-		q.closer(side, e.a)
-		if side.crosses(e) {
+		side := plane.Segment{A: p, B: now[(c+1)%4]}
+		q.closer(side, e.A)
+		if side.Crosses(e) {
 			q.cross = true
 		}
 		if i+1 < len(block) {
 			then := block[i+1]
-			way := segment{p, then[c]}
-			q.closer(way, e.a)
-			if way.crosses(e) || winds(e.a, side.a, side.b, then[(c+1)%4], then[c]) {
+			way := plane.Segment{A: p, B: then[c]}
+			q.closer(way, e.A)
+			if way.Crosses(e) || winds(e.A, side.A, side.B, then[(c+1)%4], then[c]) {
 				q.cross = true
 			}
 		}
 	}
-	if winds(e.a, now[0], now[1], now[2], now[3]) {
+	if winds(e.A, now[0], now[1], now[2], now[3]) {
 		q.cross = true
 	}
 }
 
-func (q *search) closer(s segment, at plane.XY) {
-	if d2 := s.dist2(at); d2 < q.best2 {
+func (q *search) closer(s plane.Segment, at plane.XY) {
+	if d2 := s.Dist2(at); d2 < q.best2 {
 		q.best2, q.at = d2, at
 	}
 }
@@ -311,34 +261,8 @@ func (q *search) closer(s segment, at plane.XY) {
 // outside says whether the set starts outside the room.
 func (q *search) outside() bool {
 	p := q.bodies[0][0].middle()
-	return q.room.signed(p, q.room.nearest(p)) < 0
-}
-
-// signed is the distance from p to the boundary, negative outside, given the edge
-// nearest to it. Where that is a corner, p is inside a corner that points inward if it lies left of
-// either of its edges, inside one that points outward if left of both.
-func (r *Room) signed(p plane.XY, k int32) float64 {
-	e := r.edges[k]
-	d := math.Sqrt(e.dist2(p))
-	left := func(e edge) bool { return e.b.Sub(e.a).Cross(p.Sub(e.a)) > 0 }
-	in := left(e)
-	switch t := e.near(p); {
-	case t == 0:
-		in = joined(r.edges[e.last], e, left)
-	case t == 1:
-		in = joined(e, r.edges[e.next], left)
-	}
-	if in {
-		return d
-	}
-	return -d
-}
-
-func joined(e, f edge, left func(edge) bool) bool {
-	if e.b.Sub(e.a).Cross(f.b.Sub(f.a)) > 0 {
-		return left(e) && left(f)
-	}
-	return left(e) || left(f)
+	k, _ := q.room.edges.Nearest(p)
+	return q.room.edges.SignedFrom(p, k) < 0
 }
 
 // short is minus the greatest depth, see property 2 of Fit. A corner beyond the
@@ -346,7 +270,8 @@ func joined(e, f edge, left func(edge) bool) bool {
 // it; a set that is outside from the start is measured all the same.
 func (q *search) short() (float64, plane.XY) {
 	middle := q.box.Min.Lerp(q.box.Max, 0.5)
-	q.find(q.box.Max.Dist(q.box.Min) + math.Sqrt(q.room.edges[q.room.nearest(middle)].dist2(middle)))
+	_, away2 := q.room.edges.Nearest(middle)
+	q.find(q.box.Max.Dist(q.box.Min) + math.Sqrt(away2))
 	for _, body := range q.bodies {
 		q.each(body, func() float64 { return math.Inf(1) }, q.depths)
 	}
@@ -359,16 +284,16 @@ func (q *search) depths(block []quad, edges []int32) {
 	r := block[0][0].Dist(block[0].middle())
 	for i := range block[:min(len(block), blockOf)] {
 		middle := block[i].middle()
-		if m := q.room.signed(middle, q.room.nearestOf(edges, middle)); r-m <= q.deep {
+		if m := q.room.signed(middle, edges); r-m <= q.deep {
 			continue
 		}
 		for _, p := range block[i] {
-			if d := -q.room.signed(p, q.room.nearestOf(edges, p)); d > q.deep {
+			if d := -q.room.signed(p, edges); d > q.deep {
 				q.deep, q.deepAt = d, p
 			}
 		}
 		for _, k := range edges {
-			if e := q.room.edges[k].segment; e.dist2(middle) < r*r {
+			if e := q.room.edges.At(k).Segment; e.Dist2(middle) < r*r {
 				if d, at := block[i].depth(e); d > q.deep {
 					q.deep, q.deepAt = d, at
 				}
@@ -377,15 +302,29 @@ func (q *search) depths(block []quad, edges []int32) {
 	}
 }
 
-// nearestOf is the edge of a list nearest to p.
-func (r *Room) nearestOf(edges []int32, p plane.XY) int32 {
+// signed is the distance of p from the nearest of some edges, negative outside.
+func (r *Room) signed(p plane.XY, edges []int32) float64 {
 	nearest, least := edges[0], math.Inf(1)
 	for _, k := range edges {
-		if d := r.edges[k].dist2(p); d < least {
+		if d := r.edges.At(k).Dist2(p); d < least {
 			nearest, least = k, d
 		}
 	}
-	return nearest
+	return r.edges.SignedFrom(p, nearest)
+}
+
+// winds says whether p lies inside the quadrilateral by the even-odd rule: a
+// bow-tie has both its triangles inside.
+func winds(p, a, b, c, d plane.XY) bool {
+	in := false
+	for _, e := range [4][2]plane.XY{{a, b}, {b, c}, {c, d}, {d, a}} {
+		if from, to := e[0], e[1]; (from.Y > p.Y) != (to.Y > p.Y) {
+			if side := to.Sub(from).Cross(p.Sub(from)); (side > 0) == (to.Y > from.Y) {
+				in = !in
+			}
+		}
+	}
+	return in
 }
 
 // depth is how deep e gets into the rectangle, m, measured to its nearest side, and
@@ -393,7 +332,7 @@ func (r *Room) nearestOf(edges []int32, p plane.XY) int32 {
 //
 // The distance from each side's line is linear along e, so the least of the four is greatest at an end of e
 // or where two of them are equal.
-func (r quad) depth(e segment) (float64, plane.XY) {
+func (r quad) depth(e plane.Segment) (float64, plane.XY) {
 	var from, to [4]float64
 	for c, p := range r {
 		side := r[(c+1)%4].Sub(p)
@@ -401,7 +340,7 @@ func (r quad) depth(e segment) (float64, plane.XY) {
 		if l == 0 {
 			return math.Inf(-1), p
 		}
-		from[c], to[c] = side.Cross(e.a.Sub(p))/l, side.Cross(e.b.Sub(p))/l
+		from[c], to[c] = side.Cross(e.A.Sub(p))/l, side.Cross(e.B.Sub(p))/l
 		if from[c] < 0 && to[c] < 0 {
 			return math.Inf(-1), p
 		}
@@ -426,5 +365,5 @@ func (r quad) depth(e segment) (float64, plane.XY) {
 			try((from[k] - from[c]) / ((to[c] - from[c]) - (to[k] - from[k])))
 		}
 	}
-	return best, e.a.Lerp(e.b, at)
+	return best, e.At(at)
 }

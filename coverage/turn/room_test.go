@@ -115,9 +115,9 @@ func TestFitIsThatOfTheSweptGround(t *testing.T) {
 		}
 		inside++
 		least := math.Inf(1)
-		edgesOf(polys, func(e segment) {
-			edgesOf(g.Both, func(f segment) {
-				least = min(least, e.dist2(f.a), e.dist2(f.b), f.dist2(e.a), f.dist2(e.b))
+		edgesOf(polys, func(e plane.Segment) {
+			edgesOf(g.Both, func(f plane.Segment) {
+				least = min(least, e.Dist2(f.A), e.Dist2(f.B), f.Dist2(e.A), f.Dist2(e.B))
 			})
 		})
 		if got.Cross || !near(got.Spare, math.Sqrt(least), drawn) {
@@ -129,11 +129,11 @@ func TestFitIsThatOfTheSweptGround(t *testing.T) {
 	}
 }
 
-func edgesOf(polys []plane.Polygon, f func(segment)) {
+func edgesOf(polys []plane.Polygon, f func(plane.Segment)) {
 	for _, poly := range polys {
 		for _, ring := range poly {
 			for i, p := range ring {
-				f(segment{p, ring[(i+1)%len(ring)]})
+				f(plane.Segment{A: p, B: ring[(i+1)%len(ring)]})
 			}
 		}
 	}
@@ -254,6 +254,37 @@ func BenchmarkTurnInRoom(b *testing.B) {
 					}
 				})
 			}
+		}
+	}
+}
+
+// A quadrilateral run either way, and a bow-tie: of that both triangles are inside, what lies beside its waist is not.
+func TestInsideAQuadrilateral(t *testing.T) {
+	kite := [4]plane.XY{{X: 0, Y: 0}, {X: 3, Y: -1}, {X: 5, Y: 2}, {X: 1, Y: 3}}
+	tie := [4]plane.XY{{X: 0, Y: 0}, {X: 4, Y: 4}, {X: 4, Y: 0}, {X: 0, Y: 4}}
+	for _, c := range []struct {
+		name string
+		q    [4]plane.XY
+		p    plane.XY
+		want bool
+	}{
+		{"the middle", kite, plane.XY{X: 2, Y: 1}, true},
+		{"left of it", kite, plane.XY{X: -0.5, Y: 1}, false},
+		{"right of it", kite, plane.XY{X: 4.8, Y: 1}, false},
+		{"below it, between its corners", kite, plane.XY{X: 0.5, Y: -0.5}, false},
+		{"above it", kite, plane.XY{X: 1, Y: 3.5}, false},
+		{"just inside a side", kite, plane.XY{X: 1.5, Y: -0.45}, true},
+		{"the left wing", tie, plane.XY{X: 1, Y: 2}, true},
+		{"the right wing", tie, plane.XY{X: 3, Y: 2}, true},
+		{"below the waist", tie, plane.XY{X: 2, Y: 1}, false},
+		{"above the waist", tie, plane.XY{X: 2, Y: 3}, false},
+	} {
+		a, b, d, e := c.q[0], c.q[1], c.q[2], c.q[3]
+		for k := range 4 {
+			if winds(c.p, a, b, d, e) != c.want || winds(c.p, e, d, b, a) != c.want {
+				t.Errorf("%s, from corner %d: want %t", c.name, k+1, c.want)
+			}
+			a, b, d, e = b, d, e, a
 		}
 	}
 }

@@ -295,11 +295,11 @@ func (d *Driven) CutIn() (metres float64, at int) {
 	start := d.Moments[0].Set
 	for k, m := range d.Moments {
 		axle := d.Axle(k)
-		near := segment{start.Antenna.Sub(start.Ahead.Scale(back)), start.Antenna}.dist2(axle)
+		near := plane.Segment{A: start.Antenna.Sub(start.Ahead.Scale(back)), B: start.Antenna}.Dist2(axle)
 		// Nothing of the path farther back than twice the set is nearer than the tractor, unless
 		// the drawbar has folded.
 		for j := k; j > 0 && m.S-d.Moments[j].S <= 2*back; j-- {
-			near = min(near, segment{d.Moments[j-1].Set.Antenna, d.Moments[j].Set.Antenna}.dist2(axle))
+			near = min(near, plane.Segment{A: d.Moments[j-1].Set.Antenna, B: d.Moments[j].Set.Antenna}.Dist2(axle))
 		}
 		if off := math.Sqrt(near); off > metres {
 			metres, at = off, k

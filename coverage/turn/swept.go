@@ -93,7 +93,7 @@ func strokeOf(a0, b0, a1, b1 plane.XY) stroke {
 	}
 	d, e := b0.Sub(a0), b1.Sub(a1)
 	turn := d.Cross(e)
-	if turn == 0 || !(segment{a0, b0}).crosses(segment{a1, b1}) {
+	if turn == 0 || !(plane.Segment{A: a0, B: b0}).Crosses(plane.Segment{A: a1, B: b1}) {
 		return stroke{}
 	}
 	x := a0.Lerp(b0, max(0, min(1, a1.Sub(a0).Cross(e)/turn)))

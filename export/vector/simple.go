@@ -2,8 +2,9 @@ package vector
 
 import (
 	"cmp"
-	"math/bits"
 	"slices"
+
+	"balk/geo/plane"
 )
 
 // edge is one side of a ring of places; lo and hi are its ends along the sweep.
@@ -103,30 +104,7 @@ func folds(p, v, q place) bool {
 		(p.lon != v.lon) == (q.lon != v.lon) && (p.lat != v.lat) == (q.lat != v.lat)
 }
 
-// side is 1 if c lies left of the line from a to b, −1 right, 0 on it.
-func side(a, b, c place) int {
-	return compareProducts(b.lon-a.lon, c.lat-a.lat, b.lat-a.lat, c.lon-a.lon)
-}
+// side is 1 if c lies left of the line from a to b, −1 right, 0 on it. Places come from numbers of 53 bits, and are exact as such.
+func side(a, b, c place) int { return plane.Orientation(a.exact(), b.exact(), c.exact()) }
 
-// compareProducts compares a·b with c·d.
-func compareProducts(a, b, c, d int64) int {
-	hi, lo := product(a, b)
-	hi2, lo2 := product(c, d)
-	if hi != hi2 {
-		return cmp.Compare(hi, hi2)
-	}
-	return cmp.Compare(lo, lo2)
-}
-
-// product is a·b in two's complement, 128 bits.
-func product(a, b int64) (int64, uint64) {
-	hi, lo := bits.Mul64(uint64(a), uint64(b))
-	h := int64(hi)
-	if a < 0 {
-		h -= b
-	}
-	if b < 0 {
-		h -= a
-	}
-	return h, lo
-}
+func (p place) exact() [2]float64 { return [2]float64{float64(p.lon), float64(p.lat)} }

@@ -53,23 +53,14 @@ func Inscribed(p Polygon) (centre XY, radius float64) {
 	}
 	d2 := math.Inf(1)
 	for _, e := range s.edges {
-		v := s.best.Sub(e.closest(s.best))
+		v := s.best.Sub(e.Nearest(s.best))
 		d2 = min(d2, v.Dot(v))
 	}
 	return s.best, math.Sqrt(d2)
 }
 
-type segment struct{ a, b XY }
-
-// closest is the point of the segment nearest to x.
-func (g segment) closest(x XY) XY {
-	d := g.b.Sub(g.a)
-	t := x.Sub(g.a).Dot(d) / d.Dot(d)
-	return g.a.Add(d.Scale(min(1, max(0, t))))
-}
-
 type circleSearch struct {
-	edges  []segment // ring after ring, the ground on the left
+	edges  []Segment // ring after ring, the ground on the left
 	next   []int32   // the edge that follows each edge in its ring
 	tree   edgeTree
 	widest float64 // of the box around p: no circle inside has a larger diameter
@@ -86,21 +77,20 @@ func newCircleSearch(p Polygon) *circleSearch {
 	for _, r := range p {
 		n += len(r)
 	}
-	s.edges, s.next = make([]segment, 0, n), make([]int32, 0, n)
+	s.edges, s.next = make([]Segment, 0, n), make([]int32, 0, n)
 	var area, length float64
 	box := EmptyBox()
 	for _, r := range p {
 		first := len(s.edges)
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			if a == b {
+		for _, side := range r.Sides() {
+			if side.A == side.B {
 				continue
 			}
-			s.edges = append(s.edges, segment{a, b})
+			s.edges = append(s.edges, side)
 			s.next = append(s.next, int32(len(s.edges)))
-			area += a.Sub(p[0][0]).Cross(b.Sub(p[0][0])) / 2
-			length += a.Dist(b)
-			box = box.Extend(a)
+			area += side.A.Sub(p[0][0]).Cross(side.B.Sub(p[0][0])) / 2
+			length += side.A.Dist(side.B)
+			box = box.Extend(side.A)
 		}
 		if last := len(s.edges) - 1; last >= first {
 			s.next[last] = int32(first)
@@ -152,14 +142,14 @@ type contact struct {
 	known  bool
 	radius float64
 	number int32 // of the edge that limits it
-	edge   segment
+	edge   Segment
 	point  XY // of the edge
 }
 
 // limit is what settles other places of the rim: see (1) and (2).
-func (t rim) limit(c contact) segment {
+func (t rim) limit(c contact) Segment {
 	if t.corner && c.point != t.from {
-		return segment{c.point, c.point}
+		return Segment{c.point, c.point}
 	}
 	return c.edge // for an edge that meets the corner itself: no ground on its side
 }
@@ -181,7 +171,7 @@ func (s *circleSearch) run() {
 		follow := s.edge(s.next[k])
 		if cross := t.along.Cross(follow.along); cross < 0 {
 			turn := math.Atan2(-cross, t.along.Dot(follow.along))
-			t = rim{from: s.edges[k].b, along: t.along, corner: true, own: [2]int32{int32(k), s.next[k]}}
+			t = rim{from: s.edges[k].B, along: t.along, corner: true, own: [2]int32{int32(k), s.next[k]}}
 			begin, end = end, s.lookFrom(t, turn, end)
 			s.settle(t, 0, turn, begin, end)
 		}
@@ -190,8 +180,8 @@ func (s *circleSearch) run() {
 
 func (s *circleSearch) edge(k int32) rim {
 	e := s.edges[k]
-	l := e.a.Dist(e.b)
-	return rim{from: e.a, to: e.b, length: l, along: e.b.Sub(e.a).Scale(1 / l), own: [2]int32{k, k}}
+	l := e.A.Dist(e.B)
+	return rim{from: e.A, to: e.B, length: l, along: e.B.Sub(e.A).Scale(1 / l), own: [2]int32{k, k}}
 }
 
 // settle makes sure that no circle that touches between lo and hi beats the
@@ -203,7 +193,7 @@ func (s *circleSearch) settle(t rim, lo, hi float64, begin, end contact) {
 		return
 	}
 	first, last := t.limit(begin), t.limit(end)
-	settled := func(u float64, by contact, g segment) bool {
+	settled := func(u float64, by contact, g Segment) bool {
 		if !by.known {
 			return false
 		}
@@ -277,20 +267,20 @@ func (p place) centre(r float64) XY {
 
 // limit is the radius of the largest circle touching at p that does not hold a
 // point of g, and the point where it touches g; +Inf where g does not limit it.
-func (p place) limit(g segment) (radius float64, point XY) {
+func (p place) limit(g Segment) (radius float64, point XY) {
 	// Seen from p, with y to the centre. The differences are exact for near
 	// points, so that neighbours at an angle close to 180° are not misjudged.
-	va, vb := g.a.Sub(p.from), g.b.Sub(p.from)
+	va, vb := g.A.Sub(p.from), g.B.Sub(p.from)
 	ax, ay := p.along.Dot(va)-p.at, p.along.Cross(va)
 	bx, by := p.along.Dot(vb)-p.at, p.along.Cross(vb)
 	if ay <= 0 && by <= 0 {
 		return math.Inf(1), XY{}
 	}
 	if ax == 0 && ay == 0 {
-		return 0, g.a
+		return 0, g.A
 	}
 	if bx == 0 && by == 0 {
-		return 0, g.b
+		return 0, g.B
 	}
 	ux, uy := bx-ax, by-ay
 	var t float64
@@ -313,13 +303,13 @@ func (p place) limit(g segment) (radius float64, point XY) {
 		r := h / k
 		t = ((r*mx-ax)*ux + (h-ay)*uy) / l2
 		if t >= 0 && t <= 1 {
-			return r, g.a.Lerp(g.b, t)
+			return r, g.A.Lerp(g.B, t)
 		}
 	}
 	// R only grows away from there: the nearer end counts.
-	x, y, point := ax, ay, g.a
+	x, y, point := ax, ay, g.A
 	if t > 1 {
-		x, y, point = bx, by, g.b
+		x, y, point = bx, by, g.B
 	}
 	if y <= 0 {
 		return math.Inf(1), XY{}

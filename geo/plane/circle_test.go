@@ -13,7 +13,7 @@ func wavyStrip(length, width, amplitude, wave, step float64) Polygon {
 	for x := 0.0; x <= length; x += step {
 		k := 2 * math.Pi / wave
 		c := XY{x, amplitude * math.Sin(k*x)}
-		n := unit(XY{1, amplitude * k * math.Cos(k*x)}).Left().Scale(width / 2)
+		n := (XY{1, amplitude * k * math.Cos(k*x)}).Unit().Left().Scale(width / 2)
 		left, right = append(left, c.Add(n)), append(right, c.Sub(n))
 	}
 	for i := len(left) - 1; i >= 0; i-- {
@@ -89,7 +89,7 @@ func slowDistance(p Polygon, x XY) float64 {
 	for _, r := range p {
 		for i, a := range r {
 			if b := r[(i+1)%len(r)]; a != b {
-				d = min(d, x.Dist(segment{a, b}.closest(x)))
+				d = min(d, x.Dist(Segment{a, b}.Nearest(x)))
 			}
 		}
 	}
@@ -177,7 +177,7 @@ func spiral(width float64, turns, n int) Polygon {
 		a := 2 * math.Pi * float64(turns) * float64(i) / float64(n/2-1)
 		sin, cos := math.Sincos(a)
 		r := 2 + 0.5*a
-		side := unit(XY{0.5*cos - r*sin, 0.5*sin + r*cos}).Left().Scale(width / 2)
+		side := (XY{0.5*cos - r*sin, 0.5*sin + r*cos}).Unit().Left().Scale(width / 2)
 		left, right = append(left, XY{r * cos, r * sin}.Add(side)), append(right, XY{r * cos, r * sin}.Sub(side))
 	}
 	for i := len(left) - 1; i >= 0; i-- {
@@ -236,7 +236,7 @@ func TestInscribedSlivers(t *testing.T) {
 			for range 60 {
 				i := rng.IntN(len(ring))
 				a, b := ring[i], ring[(i+1)%len(ring)]
-				x := a.Lerp(b, rng.Float64()).Add(unit(b.Sub(a)).Left().Scale(c.width / 2))
+				x := a.Lerp(b, rng.Float64()).Add(b.Sub(a).Unit().Left().Scale(c.width / 2))
 				if !insideSlow(p, x) {
 					continue
 				}

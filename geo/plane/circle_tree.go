@@ -12,12 +12,12 @@ const leafEdges = 4
 // holds all, node k the nodes 2k and 2k+1. Neighbours in a ring are neighbours
 // on the ground, so the boxes are small without sorting.
 type edgeTree struct {
-	edges  []segment
+	edges  []Segment
 	boxes  []Box
 	leaves int // a power of two; the last may be empty
 }
 
-func newEdgeTree(edges []segment) edgeTree {
+func newEdgeTree(edges []Segment) edgeTree {
 	t := edgeTree{edges: edges, leaves: 1}
 	if n := (len(edges) - 1) / leafEdges; n > 0 {
 		t.leaves = 1 << bits.Len(uint(n))
@@ -28,7 +28,7 @@ func newEdgeTree(edges []segment) edgeTree {
 	}
 	for i, e := range edges {
 		k := t.leaves + i/leafEdges
-		t.boxes[k] = t.boxes[k].Extend(e.a, e.b)
+		t.boxes[k] = t.boxes[k].Extend(e.A, e.B)
 	}
 	for k := t.leaves - 1; k > 0; k-- {
 		a, b := t.boxes[2*k], t.boxes[2*k+1]
@@ -101,7 +101,7 @@ func (t *edgeTree) above(x XY, node int) int {
 	}
 	n := 0
 	for i, to := t.leaf(node); i < to; i++ {
-		a, b := t.edges[i].a, t.edges[i].b
+		a, b := t.edges[i].A, t.edges[i].B
 		if (a.X > x.X) != (b.X > x.X) && x.Y < a.Y+(x.X-a.X)*(b.Y-a.Y)/(b.X-a.X) {
 			n++
 		}

@@ -240,8 +240,10 @@ func share(r, s, p, q XY, dp, dq float64, op, oq order) float64 {
 	return min(max(dp/(dp-dq), 0), 1)
 }
 
+// mark notes two edges that come nearer to each other than near. They do not cross, so an end of one is nearest.
 func (f *finder) mark(p, q, r, s XY, i, j int32) {
-	if segmentGap2(p, q, r, s) < near*near {
+	a, b := Segment{p, q}, Segment{r, s}
+	if min(b.Dist2(p), b.Dist2(q), a.Dist2(r), a.Dist2(s)) < near*near {
 		f.tight = append(f.tight, i, j)
 	}
 }
@@ -255,25 +257,9 @@ func (a *arrangement) testNeighbours(f *finder, i, j int32) {
 	if q.Sub(p).Dot(s.Sub(r)) >= 0 {
 		return
 	}
-	if pointGap2(s, p, q) < near*near || pointGap2(p, r, s) < near*near {
+	if (Segment{p, q}).Dist2(s) < near*near || (Segment{r, s}).Dist2(p) < near*near {
 		f.tight = append(f.tight, i, j)
 	}
-}
-
-// pointGap2 is the squared distance from p to the segment a, b.
-func pointGap2(p, a, b XY) float64 {
-	l := b.Sub(a)
-	w := p.Sub(a)
-	if ll := l.Dot(l); ll > 0 {
-		w = p.Sub(a.Add(l.Scale(min(max(w.Dot(l)/ll, 0), 1))))
-	}
-	return w.Dot(w)
-}
-
-// segmentGap2 is the squared distance from the ends of two segments to the other
-// one; that of the segments themselves if they do not cross.
-func segmentGap2(p, q, r, s XY) float64 {
-	return min(pointGap2(p, r, s), pointGap2(q, r, s), pointGap2(r, p, q), pointGap2(s, p, q))
 }
 
 // order sorts the crossings along their outlines.

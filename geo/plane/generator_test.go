@@ -145,11 +145,11 @@ func (g *generator) pass(line []XY) {
 		for _, w := range waves {
 			off += amplitude * math.Sin(w.k*s+w.phase)
 		}
-		driven[i] = p.Add(unit(line[min(i+1, len(line)-1)].Sub(line[max(i-1, 0)])).Left().Scale(off))
+		driven[i] = p.Add(line[min(i+1, len(line)-1)].Sub(line[max(i-1, 0)]).Unit().Left().Scale(off))
 	}
 	var left, right []XY
 	for i, p := range driven {
-		forward := unit(driven[min(i+1, len(driven)-1)].Sub(driven[max(i-1, 0)]))
+		forward := driven[min(i+1, len(driven)-1)].Sub(driven[max(i-1, 0)]).Unit()
 		n := 1
 		if (g.fixes+i)%everyStop == everyStop-1 {
 			n = stopFixes

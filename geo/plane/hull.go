@@ -2,6 +2,7 @@ package plane
 
 import (
 	"cmp"
+	"math"
 	"slices"
 )
 
@@ -25,4 +26,26 @@ func Hull(points []XY) Ring {
 		slices.Reverse(pts)
 	}
 	return hull
+}
+
+// Thinnest is the direction in which points are least broad: that of a side of their hull, as long as it (Freeman & Shapira 1975,
+// from memory). Of sides across which they are equally broad the first one in Hull's order counts. Points without a hull are
+// thinnest along x.
+func Thinnest(points []XY) XY {
+	hull := Hull(points)
+	least, along := math.Inf(1), XY{1, 0}
+	for _, side := range hull.Sides() {
+		d := side.B.Sub(side.A)
+		if d == (XY{}) {
+			continue
+		}
+		u, broad := d.Unit(), 0.0
+		for _, q := range hull {
+			broad = max(broad, u.Cross(q.Sub(side.A)))
+		}
+		if broad < least-alike {
+			least, along = broad, d
+		}
+	}
+	return along
 }

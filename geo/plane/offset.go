@@ -158,7 +158,7 @@ func pulledIn(ring []XY, depth float64) []XY {
 	kites, cramped := 0, -1
 	for i, b := range ring {
 		in, on := b.Sub(ring[(i+n-1)%n]), ring[(i+1)%n].Sub(b)
-		c := corner{in: unit(in), on: unit(on), edge: min(in.Len(), on.Len())}
+		c := corner{in: in.Unit(), on: on.Unit(), edge: min(in.Len(), on.Len())}
 		c.sin, c.cos = c.in.Cross(c.on), c.in.Dot(c.on)
 		c.turn = math.Atan2(c.sin, c.cos)
 		if c.outer = c.turn < 0 || c.turn > math.Pi-foldedBack; c.outer {
@@ -211,8 +211,6 @@ func appendArc(out []XY, v, e XY, turn, depth float64, steps int) []XY {
 	}
 	return out
 }
-
-func unit(a XY) XY { return a.Scale(1 / a.Len()) }
 
 // rotate turns a by an angle in radians, counter-clockwise.
 func rotate(a XY, angle float64) XY {

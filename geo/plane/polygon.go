@@ -11,6 +11,7 @@ func (a XY) Scale(k float64) XY      { return XY{a.X * k, a.Y * k} }
 func (a XY) Dot(b XY) float64        { return a.X*b.X + a.Y*b.Y }
 func (a XY) Cross(b XY) float64      { return a.X*b.Y - a.Y*b.X }
 func (a XY) Len() float64            { return math.Sqrt(a.X*a.X + a.Y*a.Y) } // no Hypot: nothing here is beyond 1e150 m
+func (a XY) Unit() XY                { return a.Scale(1 / a.Len()) }         // of length 1; a must have a length
 func (a XY) Dist(b XY) float64       { return a.Sub(b).Len() }
 func (a XY) Left() XY                { return XY{-a.Y, a.X} } // turned by +90°
 func (a XY) Lerp(b XY, t float64) XY { return XY{a.X + t*(b.X-a.X), a.Y + t*(b.Y-a.Y)} }
@@ -52,8 +53,8 @@ func (r Ring) Area() float64 {
 // Perimeter is the length of the ring in metres.
 func (r Ring) Perimeter() float64 {
 	var s float64
-	for i, p := range r {
-		s += p.Dist(r[(i+1)%len(r)])
+	for _, side := range r.Sides() {
+		s += side.A.Dist(side.B)
 	}
 	return s
 }
@@ -75,9 +76,8 @@ func (p Polygon) Area() float64 {
 func (p Polygon) Holds(q XY) bool {
 	in := false
 	for _, ring := range p {
-		for i, a := range ring {
-			b := ring[(i+1)%len(ring)]
-			if (a.Y > q.Y) != (b.Y > q.Y) && q.X < a.X+(b.X-a.X)*(q.Y-a.Y)/(b.Y-a.Y) {
+		for _, s := range ring.Sides() {
+			if s.passes(q) {
 				in = !in
 			}
 		}
@@ -93,8 +93,8 @@ func Nearest(polys []Polygon, p XY) XY {
 			return p
 		}
 		for _, ring := range poly {
-			for i, a := range ring {
-				q := NearestOn(p, a, ring[(i+1)%len(ring)])
+			for _, s := range ring.Sides() {
+				q := s.Nearest(p)
 				if d := q.Dist(p); d < near {
 					best, near = q, d
 				}
@@ -102,15 +102,6 @@ func Nearest(polys []Polygon, p XY) XY {
 		}
 	}
 	return best
-}
-
-// NearestOn is the point of the straight from a to b that is nearest to p.
-func NearestOn(p, a, b XY) XY {
-	d := b.Sub(a)
-	if l := d.Dot(d); l > 0 {
-		return a.Lerp(b, min(1, max(0, p.Sub(a).Dot(d)/l)))
-	}
-	return a
 }
 
 // Box is an axis-parallel rectangle.
@@ -133,3 +124,13 @@ func (b Box) Extend(pts ...XY) Box {
 
 // Bounds is the box around the ring.
 func (r Ring) Bounds() Box { return EmptyBox().Extend(r...) }
+
+// Grown is b with so many metres more on all sides.
+func (b Box) Grown(by float64) Box {
+	return Box{XY{b.Min.X - by, b.Min.Y - by}, XY{b.Max.X + by, b.Max.Y + by}}
+}
+
+// Meets says whether two boxes have a place in common, on their rims too.
+func (b Box) Meets(o Box) bool {
+	return b.Min.X <= o.Max.X && b.Max.X >= o.Min.X && b.Min.Y <= o.Max.Y && b.Max.Y >= o.Min.Y
+}

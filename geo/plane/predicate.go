@@ -1,9 +1,43 @@
 package plane
 
-import "math/bits"
+import (
+	"math"
+	"math/big"
+	"math/bits"
+)
 
-// This file decides on which side of a line a point lies: cheap float test,
-// proven bound, exact integers, and a symbolic tie break, in that order.
+// This file decides on which side of a line a point lies. Orientation does so for all rooms. The arrangement has a way
+// of its own, side, for points of the lattice: cheap float test, proven bound, exact integers, and a symbolic tie break, in that order.
+
+// orientationBound is the relative error of the determinant in float64: (3 + 16ε)ε
+// with ε = 2^-53 (J. R. Shewchuk, "Adaptive precision floating-point arithmetic
+// and fast robust geometric predicates", 1997, section 4).
+const orientationBound = (3 + 16*0x1p-53) * 0x1p-53
+
+// Orientation says on which side of a → b the point c lies: 1 left, −1 right, 0 on the line. Points are two coordinates of any
+// unit, degrees too. It is exact: float64 where its error bound proves the sign, else rational numbers.
+func Orientation(a, b, c [2]float64) int {
+	l, r := (a[0]-c[0])*(b[1]-c[1]), (a[1]-c[1])*(b[0]-c[0])
+	det := l - r
+	if bound := orientationBound * (math.Abs(l) + math.Abs(r)); det > bound {
+		return 1
+	} else if -det > bound {
+		return -1
+	} else if bound == 0 && (a == c || b == c || a[0] == c[0] && b[0] == c[0] || a[1] == c[1] && b[1] == c[1]) {
+		return 0
+	}
+	var q [6]big.Rat
+	for i, v := range [6]float64{a[0], a[1], b[0], b[1], c[0], c[1]} {
+		q[i].SetFloat64(v)
+	}
+	q[0].Sub(&q[0], &q[4])
+	q[3].Sub(&q[3], &q[5])
+	q[1].Sub(&q[1], &q[5])
+	q[2].Sub(&q[2], &q[4])
+	q[0].Mul(&q[0], &q[3])
+	q[1].Mul(&q[1], &q[2])
+	return q[0].Cmp(&q[1])
+}
 
 // filter is the proven bound of the float test. Differences of lattice points
 // are exact, so only the two products and their difference round, each by half

@@ -43,7 +43,7 @@ func (m moment) antenna(mount rig.Mount) plane.XY {
 func (r *route) drive(pace float64, rng *rand.Rand) []moment {
 	seen := r.im.Mount // from the rear axle
 	seen.Hitch, seen.AntennaAhead, seen.AntennaRight = r.im.Mount.HitchBehindAxle(), 0, 0
-	start := unit(r.line[1].Sub(r.line[0]))
+	start := r.line[1].Sub(r.line[0]).Unit()
 	set := rig.Set{Antenna: r.line[0], Ahead: start, Drawn: start}
 	bend, most := 0.0, 1/(r.im.TurnRadius()+spareLet)
 	near, next, working := 0, 0, false

@@ -82,7 +82,7 @@ func bowed(ring plane.Ring, corner int, r float64) plane.Ring {
 	const sides = 8
 	n := len(ring)
 	at := ring[corner]
-	in, out := unit(at.Sub(ring[(corner+n-1)%n])), unit(ring[(corner+1)%n].Sub(at))
+	in, out := at.Sub(ring[(corner+n-1)%n]).Unit(), ring[(corner+1)%n].Sub(at).Unit()
 	turned := math.Atan2(in.Cross(out), in.Dot(out))
 	from := at.Sub(in.Scale(r * math.Tan(math.Abs(turned)/2)))
 	side := in.Left().Scale(math.Copysign(r, turned))

@@ -98,7 +98,7 @@ func (op operation) lap(k int) float64 {
 	apart := math.Inf(1)
 	for _, other := range op.jobs {
 		for i := 1; i < len(other.Line) && other.Round == 0; i++ {
-			if d := plane.NearestOn(middle, other.Line[i-1], other.Line[i]).Dist(middle); d > op.im.Width/2 { // else it is the same pass
+			if d := (plane.Segment{A: other.Line[i-1], B: other.Line[i]}).Dist(middle); d > op.im.Width/2 { // else it is the same pass
 				apart = min(apart, d)
 			}
 		}

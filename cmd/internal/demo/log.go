@@ -138,7 +138,7 @@ func between(a, b moment, seconds float64) moment {
 	}
 	m := a
 	m.axle, m.bar, m.speed = a.axle.Lerp(b.axle, t), a.bar.Lerp(b.bar, t), a.speed+(b.speed-a.speed)*t
-	m.ahead, m.facing = unit(a.ahead.Lerp(b.ahead, t)), unit(a.facing.Lerp(b.facing, t))
+	m.ahead, m.facing = a.ahead.Lerp(b.ahead, t).Unit(), a.facing.Lerp(b.facing, t).Unit()
 	m.seconds = seconds
 	return m
 }

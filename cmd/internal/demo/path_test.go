@@ -63,7 +63,7 @@ func TestFileAndLogGiveTheBarDriven(t *testing.T) {
 						q := to.XY(r.Local.Point(p))
 						off := math.Inf(1)
 						for i := max(1, near-50); i < min(len(way), near+50); i++ { // 5 m to either side, more than between two fixes
-							if d := plane.NearestOn(q, way[i-1], way[i]).Dist(q); d < off {
+							if d := (plane.Segment{A: way[i-1], B: way[i]}).Dist(q); d < off {
 								near, off = i, d
 							}
 						}

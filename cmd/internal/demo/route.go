@@ -144,7 +144,7 @@ func nearestTo(at plane.XY, passes []plan.Pass) int {
 	best, least := -1, math.Inf(1)
 	for _, one := range passes {
 		for i := 1; i < len(one.Line) && one.Round == 0; i++ {
-			if d := plane.NearestOn(at, one.Line[i-1], one.Line[i]).Dist(at); d < least {
+			if d := (plane.Segment{A: one.Line[i-1], B: one.Line[i]}).Dist(at); d < least {
 				best, least = one.Number, d
 			}
 		}
@@ -206,7 +206,7 @@ func lapped(one plan.Pass, before []job, settle, lead float64) job {
 		}
 	}
 	out = append(out, from)
-	j := job{Pass: one, from: settle, to: lengthOf(out) + settle, down: settle, up: lengthOf(out) + settle + rowLap}
+	j := job{Pass: one, from: settle, to: plane.Length(out) + settle, down: settle, up: plane.Length(out) + settle + rowLap}
 	left := settle + 2*rowLap
 	for i := 1; left > 0; i++ {
 		a := out[len(out)-1]
@@ -215,7 +215,7 @@ func lapped(one plan.Pass, before []job, settle, lead float64) job {
 	}
 	j.Line = out
 	if !straight {
-		v := unit(out[len(out)-1].Sub(out[len(out)-2]))
+		v := out[len(out)-1].Sub(out[len(out)-2]).Unit()
 		j.Line = append(out, out[len(out)-1].Add(v.Scale(tangent)))
 		j = j.after(tangent)
 	}
@@ -224,7 +224,7 @@ func lapped(one plan.Pass, before []job, settle, lead float64) job {
 
 // after is the job with so much straight before its line.
 func (j job) after(metres float64) job {
-	in := unit(j.Line[1].Sub(j.Line[0]))
+	in := j.Line[1].Sub(j.Line[0]).Unit()
 	j.Line = slices.Concat([]plane.XY{j.Line[0].Sub(in.Scale(metres))}, j.Line)
 	j.from, j.to, j.down, j.up = j.from+metres, j.to+metres, j.down+metres, j.up+metres
 	return j
@@ -232,7 +232,7 @@ func (j job) after(metres float64) job {
 
 // jobOn is a pass driven as planned.
 func jobOn(one plan.Pass) job {
-	long := lengthOf(one.Line)
+	long := plane.Length(one.Line)
 	return job{Pass: one, to: long, down: -rowLap, up: long + rowLap}
 }
 
@@ -244,17 +244,9 @@ func along(line []plane.XY, s float64) (at, way plane.XY) {
 			s -= long
 			continue
 		}
-		way = unit(step)
+		way = step.Unit()
 		return line[i-1].Add(way.Scale(s)), way
 	}
-}
-
-func lengthOf(line []plane.XY) float64 {
-	long := 0.0
-	for i := 1; i < len(line); i++ {
-		long += line[i].Dist(line[i-1])
-	}
-	return long
 }
 
 // lines draws the way of the axle.
@@ -273,7 +265,7 @@ func (g ground) lines(moves []plan.Move, jobs []job, im rig.Implement) (route, e
 		at, way := along(j.Line, j.down)
 		r.switches = append(r.switches, lever{at, way, begins + j.down - near})
 		at, way = along(j.Line, j.up)
-		r.switches = append(r.switches, lever{at, way, r.long() - (lengthOf(j.Line) - j.up) - near})
+		r.switches = append(r.switches, lever{at, way, r.long() - (plane.Length(j.Line) - j.up) - near})
 	}
 	return r, nil
 }
@@ -305,7 +297,7 @@ func (r *route) long() float64 { return float64(len(r.line)-1) * fineStep }
 func (r *route) pass(one job, ahead float64) {
 	n := len(one.Line)
 	var way route
-	way.add(append(slices.Clone(one.Line), one.Line[n-1].Add(unit(one.Line[n-1].Sub(one.Line[n-2])).Scale(ahead)))...)
+	way.add(append(slices.Clone(one.Line), one.Line[n-1].Add(one.Line[n-1].Sub(one.Line[n-2]).Unit().Scale(ahead)))...)
 	s := 0.0
 	for i, p := range way.line[1:] {
 		step := p.Sub(way.line[i])
@@ -319,7 +311,7 @@ func (r *route) pass(one job, ahead float64) {
 		if one.wrong.kind == Drifted && s > one.from && s < one.to {
 			aside = one.wrong.size * math.Pow(math.Sin(math.Pi*(s-one.from)/(one.to-one.from)), 2)
 		}
-		r.line = append(r.line, p.Add(unit(step).Left().Scale(aside)))
+		r.line = append(r.line, p.Add(step.Unit().Left().Scale(aside)))
 	}
 }
 
@@ -343,5 +335,3 @@ func (r *route) bend(i int) float64 {
 	u, v := b.Sub(a), c.Sub(b)
 	return 2 * math.Atan2(u.Cross(v), u.Dot(v)) / (u.Len() + v.Len())
 }
-
-func unit(a plane.XY) plane.XY { return a.Scale(1 / a.Len()) }

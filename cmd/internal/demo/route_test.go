@@ -29,8 +29,8 @@ func TestAlong(t *testing.T) {
 			t.Errorf("%s: %v towards %v, want %v towards %v", name, at, way, c.at, c.way)
 		}
 	}
-	closeTo(t, "length", lengthOf(corner), 7, 0)
-	closeTo(t, "length of a place", lengthOf(corner[:1]), 0, 0)
+	closeTo(t, "length", plane.Length(corner), 7, 0)
+	closeTo(t, "length of a place", plane.Length(corner[:1]), 0, 0)
 }
 
 // A job begins and ends with its pass, the tool goes down and up 0.15 m outside of it; a straight before it moves all.
@@ -40,7 +40,7 @@ func TestJobOn(t *testing.T) {
 		closeTo(t, what, c[0], c[1], 1e-12)
 	}
 	j = j.after(2)
-	for what, c := range map[string][2]float64{"from": {j.from, 2}, "to": {j.to, 9}, "down": {j.down, 1.85}, "up": {j.up, 9.15}, "length": {lengthOf(j.Line), 9}} {
+	for what, c := range map[string][2]float64{"from": {j.from, 2}, "to": {j.to, 9}, "down": {j.down, 1.85}, "up": {j.up, 9.15}, "length": {plane.Length(j.Line), 9}} {
 		closeTo(t, "2 m before it, "+what, c[0], c[1], 1e-12)
 	}
 	if j.Line[0] != (plane.XY{X: -1, Y: 1}) || len(corner) != 3 || corner[0] != (plane.XY{X: 1, Y: 1}) {

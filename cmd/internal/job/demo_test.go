@@ -33,7 +33,7 @@ func amiss(t *testing.T, r coverage.Result, rounds int, faults []demo.Fault) []s
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	width := r.Work.Credited()
 	from := func(f demo.Fault, p plane.XY) float64 {
-		return plane.NearestOn(p, r.Local.XY(f.From), r.Local.XY(f.To)).Dist(p)
+		return (plane.Segment{A: r.Local.XY(f.From), B: r.Local.XY(f.To)}).Dist(p)
 	}
 	found := make([]float64, len(faults))
 	left := 0.0

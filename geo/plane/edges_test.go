@@ -1,0 +1,195 @@
+package plane
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strconv"
+	"testing"
+)
+
+// someGround is a ragged field with a hole, of so many corners, and a second field that shares a side with it.
+func someGround(rng *rand.Rand, corners int) []Polygon {
+	ragged := func(at XY, least, most float64, hole bool) Ring {
+		r := make(Ring, corners)
+		for i := range r {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(corners))
+			r[i] = at.Add(XY{cos, sin}.Scale(least + (most-least)*rng.Float64()))
+		}
+		return r.Turned(hole)
+	}
+	outer := ragged(XY{}, 80, 100, false)
+	beside := Ring{outer[1], outer[0], XY{200, -5}, XY{200, 30}}
+	return []Polygon{{outer, ragged(XY{10, 5}, 20, 30, true)}, {beside.Turned(false)}}
+}
+
+// What the tree says is what looking at every side says.
+func TestEdgesAgainstEverySide(t *testing.T) {
+	const seed = 11
+	rng := rand.New(rand.NewPCG(seed, 0))
+	for _, corners := range []int{4, 17, 300} {
+		polys := someGround(rng, corners)
+		var e Edges
+		e.AddPolygons(polys)
+		var sides []Segment
+		for _, p := range polys {
+			for _, r := range p {
+				for _, s := range r.Sides() {
+					sides = append(sides, s)
+				}
+			}
+		}
+		if e.Len() != len(sides) {
+			t.Fatalf("%d corners: %d edges, want %d", corners, e.Len(), len(sides))
+		}
+		last := int32(0)
+		for range 500 {
+			p := XY{rng.Float64()*400 - 150, rng.Float64()*240 - 120}
+			q := p.Add(XY{rng.NormFloat64() * 30, rng.NormFloat64() * 30})
+			least, crossed := math.Inf(1), false
+			var near []int32
+			box := EmptyBox().Extend(p, q)
+			for k, s := range sides {
+				least, crossed = min(least, s.Dist(p)), crossed || s.Crosses(Segment{p, q})
+				if s.Box().Meets(box) {
+					near = append(near, int32(k))
+				}
+			}
+			held := polys[0].Holds(p) || polys[1].Holds(p)
+			if got := e.Holds(p); got != held {
+				t.Errorf("seed %d: %v inside: %t, want %t", seed, p, got, held)
+			}
+			if got := e.Winding(p) > 0; got != held {
+				t.Errorf("seed %d: %v wound round: %t, want %t", seed, p, got, held)
+			}
+			k, d2 := e.Nearest(p)
+			if math.Abs(math.Sqrt(d2)-least) > 1e-9 || sides[k].Dist2(p) != d2 {
+				t.Errorf("seed %d: %v is %.9f m from edge %d, want %.9f m", seed, p, math.Sqrt(d2), k, least)
+			}
+			want := least
+			if !held {
+				want = -least
+			}
+			from := last
+			if p.X > 100 {
+				from = 0 // from an edge far away too
+			}
+			got, nearest := e.Signed(p, from)
+			if last = nearest; math.Abs(got-want) > 1e-9 || math.Abs(e.SignedFrom(p, nearest)-want) > 1e-9 {
+				t.Errorf("seed %d: %v lies %.9f m inside, from its nearest edge %.9f m; want %.9f m", seed, p, got, e.SignedFrom(p, nearest), want)
+			}
+			if e.Cross(Segment{p, q}) != crossed {
+				t.Errorf("seed %d: %v to %v crosses: %t, want %t", seed, p, q, !crossed, crossed)
+			}
+			found := slices.Sorted(e.In(box))
+			if !slices.Equal(found, near) || e.Meet(box) != (len(near) > 0) {
+				t.Errorf("seed %d: edges %v in %v, want %v", seed, found, box, near)
+			}
+		}
+	}
+}
+
+// A corner that stands out and one that stands in, with places whose nearest point is the corner: the sides' normals
+// alone would tell wrongly there.
+func TestSignedAtCorners(t *testing.T) {
+	var e Edges
+	e.AddPolygons([]Polygon{{{{0, 0}, {30, 0}, {30, 30}, {20, 5}, {0, 30}}}})
+	for _, c := range []struct {
+		name string
+		p    XY
+		want float64
+	}{
+		{"beyond the sharp corner at the top", XY{30, 34}, -4},
+		{"beyond it and aside", XY{33, 34}, -5},
+		{"beyond the square corner", XY{-3, -4}, -5},
+		{"below the corner that stands in", XY{20, 2}, 2},
+		{"just below it", XY{20, 4.5}, 0.5},
+		{"on a side", XY{15, 0}, 0},
+	} {
+		for k := range e.Len() {
+			if got, _ := e.Signed(c.p, int32(k)); math.Abs(got-c.want) > 1e-9 {
+				t.Errorf("%s, from edge %d: %.6f m inside, want %g m", c.name, k, got, c.want)
+			}
+		}
+	}
+	var none Edges
+	if d, k := none.Signed(XY{}, 0); k != -1 || !math.IsInf(d, -1) || none.Holds(XY{}) {
+		t.Errorf("no edges: %g m, edge %d", d, k)
+	}
+	if k, _ := none.Nearest(XY{}); k != -1 {
+		t.Errorf("no edges: nearest is %d", k)
+	}
+}
+
+// Left, right and on the line where rounding hides it: the classic case of Kettner, Mehlhorn, Pion, Schirra & Yap, "Classroom
+// examples of robustness problems in geometric computations" (2008), section 3: points about (0.5, 0.5) against the line from
+// (12, 12) to (24, 24) in steps of 2^-53.
+func TestOrientationOfKettner(t *testing.T) {
+	const u = 0x1p-53
+	for i := range 64 {
+		for j := range 64 {
+			p := [2]float64{0.5 + float64(i)*u, 0.5 + float64(j)*u}
+			want := 0
+			if p[1] > p[0] {
+				want = 1
+			} else if p[1] < p[0] {
+				want = -1
+			}
+			a, b := [2]float64{12, 12}, [2]float64{24, 24}
+			if got := [3]int{Orientation(a, b, p), Orientation(b, p, a), Orientation(b, a, p)}; got != [3]int{want, want, -want} {
+				t.Fatalf("%v: %v, want %d, turned round %d", p, got, want, -want)
+			}
+		}
+	}
+}
+
+func BenchmarkEdges(b *testing.B) {
+	rng := rand.New(rand.NewPCG(5, 0))
+	for _, corners := range []int{50, 2000} {
+		var e Edges
+		e.AddPolygons(someGround(rng, corners))
+		places := make([]XY, 1000)
+		for i := range places {
+			places[i] = XY{rng.Float64()*240 - 120, rng.Float64()*240 - 120}
+		}
+		b.Run("corners="+strconv.Itoa(corners)+"/cross", func(b *testing.B) {
+			n := 0
+			for i := 0; b.Loop(); i++ {
+				p := places[i%1000]
+				if e.Cross(Segment{p, p.Add(XY{3, 2})}) {
+					n++
+				}
+			}
+			if n == b.N {
+				b.Error("everything crosses")
+			}
+		})
+		b.Run("corners="+strconv.Itoa(corners)+"/holds", func(b *testing.B) {
+			n := 0
+			for i := 0; b.Loop(); i++ {
+				if e.Holds(places[i%1000]) {
+					n++
+				}
+			}
+			if b.N > 1000 && (n == 0 || n == b.N) {
+				b.Error("all or none inside")
+			}
+		})
+		b.Run("corners="+strconv.Itoa(corners)+"/nearest", func(b *testing.B) {
+			for i := 0; b.Loop(); i++ {
+				if k, _ := e.Nearest(places[i%1000]); k < 0 {
+					b.Fatal("no edge")
+				}
+			}
+		})
+		b.Run("corners="+strconv.Itoa(corners)+"/signed", func(b *testing.B) {
+			last := int32(0)
+			for i := 0; b.Loop(); i++ {
+				p := places[i/100%1000].Add(XY{float64(i%100) / 10, 0})
+				if _, last = e.Signed(p, last); last < 0 {
+					b.Fatal("no edge")
+				}
+			}
+		})
+	}
+}

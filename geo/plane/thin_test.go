@@ -1,0 +1,72 @@
+package plane
+
+import (
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// What is left out lies within tolerance of what stays, what stays comes in its order, and both ends do.
+func TestThinned(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		line      []XY
+		tolerance float64
+		want      []XY
+	}{
+		{"two points", []XY{{0, 0}, {5, 0}}, 1, []XY{{0, 0}, {5, 0}}},
+		{"a straight", []XY{{0, 0}, {1, 0}, {2, 0}, {5, 0}}, 1e-3, []XY{{0, 0}, {5, 0}}},
+		{"a bump as high as the tolerance", []XY{{0, 0}, {2, 0.5}, {5, 0}}, 0.5, []XY{{0, 0}, {5, 0}}},
+		{"a higher one", []XY{{0, 0}, {2, 0.51}, {5, 0}}, 0.5, []XY{{0, 0}, {2, 0.51}, {5, 0}}},
+		{"out and back", []XY{{0, 0}, {5, 0}, {10, 0}, {5, 0.1}, {0, 0}}, 0.5, []XY{{0, 0}, {10, 0}, {0, 0}}},
+		{"standing", []XY{{1, 1}, {1, 1}, {1, 1}}, 0.5, []XY{{1, 1}}},
+	} {
+		if got := Thinned(c.line, c.tolerance); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+	const seed, tolerance = 7, 0.3
+	rng := rand.New(rand.NewPCG(seed, 0))
+	line := []XY{{}}
+	for range 400 {
+		line = append(line, line[len(line)-1].Add(XY{rng.Float64(), rng.NormFloat64() / 3}))
+	}
+	got := Thinned(line, tolerance)
+	if len(got) < 3 || len(got) > len(line)/2 || got[0] != line[0] || got[len(got)-1] != line[len(line)-1] {
+		t.Fatalf("seed %d: %d of %d points stay", seed, len(got), len(line))
+	}
+	k := 0
+	for _, p := range line {
+		if k+1 < len(got) && p == got[k+1] {
+			k++
+		}
+		if d := (Segment{got[k], got[min(k+1, len(got)-1)]}).Dist(p); d > tolerance {
+			t.Fatalf("seed %d: %v lies %.4f m from what stays", seed, p, d)
+		}
+	}
+	if k != len(got)-1 {
+		t.Fatalf("seed %d: %d points stay that are none of the line, or in another order", seed, len(got)-1-k)
+	}
+}
+
+// A ring keeps its corners wherever it begins, and those of a long side go.
+func TestRingThinned(t *testing.T) {
+	ring := Ring{{0, 0}, {5, 0.01}, {10, 0}, {10, 4}, {5, 3.99}, {0, 4}}
+	corners := Ring{{0, 0}, {10, 0}, {10, 4}, {0, 4}}
+	for from := range ring {
+		if from == 1 || from == 4 {
+			continue // its first point stays, corner or not
+		}
+		got := slices.Concat(ring[from:], ring[:from]).Thinned(0.1)
+		at := slices.Index(corners, ring[from])
+		if want := slices.Concat(corners[at:], corners[:at]); !slices.Equal(got, want) {
+			t.Errorf("from corner %d: %v, want %v", from, got, want)
+		}
+	}
+	if got := (Ring{{1, 1}, {1, 1}}).Thinned(0.1); len(got) != 2 {
+		t.Errorf("a place: %v", got)
+	}
+	if got := (Ring{}).Thinned(0.1); len(got) != 0 {
+		t.Errorf("nothing: %v", got)
+	}
+}
