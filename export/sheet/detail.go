@@ -20,7 +20,7 @@ const (
 )
 
 // detailGrid is how many maps lie beside and over each other.
-func (s *setting) detailGrid() (across, down int) {
+func (s *checkSetting) detailGrid() (across, down int) {
 	switch n := s.details; {
 	case n == 1:
 		return 1, 1
@@ -40,7 +40,7 @@ func (s *setting) detailGrid() (across, down int) {
 }
 
 // detailPage draws maps of the largest strips.
-func (s *setting) detailPage() *leaf {
+func (s *checkSetting) detailPage() *leaf {
 	l := s.newLeaf()
 	title := s.say("The %d largest missed strips", s.details)
 	if s.details == 1 {
@@ -70,7 +70,7 @@ const (
 var captionLettering = paper.Lettering{Size: 6.5, Grey: true}
 
 // captionHeight is what the words under the maps take at most, each so wide.
-func (s *setting) captionHeight(width float64) float64 {
+func (s *checkSetting) captionHeight(width float64) float64 {
 	lines := 1
 	for _, one := range s.result.Strips[:s.details] {
 		lines = max(lines, len(s.fonts.Wrap(captionLettering, s.captionWords(one, false, mostDetails), width)))
@@ -80,7 +80,7 @@ func (s *setting) captionHeight(width float64) float64 {
 
 // detailView lays a strip into a frame: whole, if it is then wide enough to see,
 // else the stretch around its widest place. The map lies as that of the first page.
-func (s *setting) detailView(frame paper.Box, one coverage.Strip) (v view, whole bool) {
+func (s *checkSetting) detailView(frame paper.Box, one coverage.Strip) (v view, whole bool) {
 	r := s.result
 	shape := []plane.XY{r.Local.XY(one.At)}
 	for _, ring := range one.Shape {
@@ -96,7 +96,7 @@ func (s *setting) detailView(frame paper.Box, one coverage.Strip) (v view, whole
 }
 
 // detail draws the map of one strip with its words under it.
-func (s *setting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
+func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
 	r := s.result
 	v, whole := s.detailView(frame, one)
 	l.ground(v, r)
@@ -117,9 +117,9 @@ func (s *setting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
 
 // captionWords say of a strip where it is and why; whole: the map shows all of it; left are strips whose numbers
 // found no room on it.
-func (s *setting) captionWords(one coverage.Strip, whole bool, left int) string {
-	surety, cause := s.page.Language.suretyPart(one), s.word(string(one.Cause))
-	words := s.say("Surety: %s; likely cause: %s; beside passes %s; at %s", surety, cause, s.page.Language.passWords(one.Passes), placeWords(one.At))
+func (s *checkSetting) captionWords(one coverage.Strip, whole bool, left int) string {
+	surety, cause := s.suretyPart(one), s.word(string(one.Cause))
+	words := s.say("Surety: %s; likely cause: %s; beside passes %s; at %s", surety, cause, s.passWords(one.Passes), placeWords(one.At))
 	if len(one.Passes) == 0 {
 		words = s.say("Surety: %s; likely cause: %s; beside no pass; at %s", surety, cause, placeWords(one.At))
 	}
@@ -141,7 +141,7 @@ func (s *setting) captionWords(one coverage.Strip, whole bool, left int) string 
 // passNumbers writes the numbers of passes on their lines within a view, those
 // beside the strip in bold and the others where they lie far enough apart, each with an
 // arrow the way it was driven. It gives what is taken then.
-func (s *setting) passNumbers(l *leaf, v view, one coverage.Strip, taken []paper.Box) []paper.Box {
+func (s *checkSetting) passNumbers(l *leaf, v view, one coverage.Strip, taken []paper.Box) []paper.Box {
 	beside := map[int]bool{}
 	for _, n := range one.Passes {
 		beside[n] = true

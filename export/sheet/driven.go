@@ -14,7 +14,7 @@ import (
 
 // drivenPage shows how the operation was driven: effort, spacing of the passes,
 // turns, findings; and the cautions in full.
-func (s *setting) drivenPage() *leaf {
+func (s *checkSetting) drivenPage() *leaf {
 	l := s.newLeaf()
 	top := s.pageHead(l, s.word("How it was driven"))
 	b := s.inner()
@@ -37,7 +37,7 @@ func clockWords(seconds float64) string {
 
 // effort writes the table of way and time, and the speeds as bars; it gives how far
 // down it came.
-func (s *setting) effort(l *leaf, b paper.Box) float64 {
+func (s *checkSetting) effort(l *leaf, b paper.Box) float64 {
 	e := s.result.Effort
 	y := b.Y + 3.5
 	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Way and time"))
@@ -72,7 +72,7 @@ func (s *setting) effort(l *leaf, b paper.Box) float64 {
 }
 
 // effortWords says what the way and the time gave.
-func (s *setting) effortWords() []string {
+func (s *checkSetting) effortWords() []string {
 	e := s.result.Effort
 	if !e.Timed {
 		return []string{s.word("No time is logged: no times, speeds or capacities.")}
@@ -89,7 +89,7 @@ func (s *setting) effortWords() []string {
 }
 
 // speeds draws the working speeds as bars of time.
-func (s *setting) speeds(l *leaf, b paper.Box) float64 {
+func (s *checkSetting) speeds(l *leaf, b paper.Box) float64 {
 	classes := s.result.Effort.Classes
 	if len(classes) == 0 {
 		return b.Y
@@ -122,7 +122,7 @@ func (s *setting) speeds(l *leaf, b paper.Box) float64 {
 }
 
 // spacing writes how far apart neighbouring passes lay.
-func (s *setting) spacing(l *leaf, b paper.Box) float64 {
+func (s *checkSetting) spacing(l *leaf, b paper.Box) float64 {
 	sp := s.result.Spacing
 	y := b.Y + 3.5
 	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Spacing of neighbouring passes"))
@@ -142,7 +142,7 @@ func (s *setting) spacing(l *leaf, b paper.Box) float64 {
 }
 
 // findings writes the oddities of the data, as many as there is room for.
-func (s *setting) findings(l *leaf, b paper.Box) {
+func (s *checkSetting) findings(l *leaf, b paper.Box) {
 	list := s.result.Findings
 	if len(list) == 0 {
 		return
@@ -163,7 +163,7 @@ func (s *setting) findings(l *leaf, b paper.Box) {
 }
 
 // turns draws the field with its turns and lists those that were too tight.
-func (s *setting) turns(l *leaf, b paper.Box) {
+func (s *checkSetting) turns(l *leaf, b paper.Box) {
 	sum := drive.TurningOf(s.result.Turns)
 	y := b.Y + 3.5
 	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Turns between passes"))
@@ -202,7 +202,7 @@ func (s *setting) turns(l *leaf, b paper.Box) {
 	}
 }
 
-func (s *setting) turnWords(sum drive.Turning) string {
+func (s *checkSetting) turnWords(sum drive.Turning) string {
 	words := s.count(sum.Turns, "turn")
 	if sum.Median > 0 {
 		words += s.say(", half within %.0f s, the longest %.0f s", sum.Median, sum.Worst)
@@ -230,7 +230,7 @@ func (s *setting) turnWords(sum drive.Turning) string {
 }
 
 // tightTable lists turns that were too tight, as many as there is room for.
-func (s *setting) tightTable(l *leaf, b paper.Box, tight int) {
+func (s *checkSetting) tightTable(l *leaf, b paper.Box, tight int) {
 	heads := []string{s.word("turn"), s.word("passes"), s.word("radius"), s.word("angle"), s.word("time"), s.word("place (lon, lat)")}
 	xs := []float64{0.08, 0.26, 0.4, 0.52, 0.64, 1}
 	y := b.Y

@@ -22,7 +22,7 @@ const (
 // frontBoxes lays out the first page. Upright, the map lies over legend and
 // signature, with the strips below; across, these stand beside the map, or all
 // under a map as wide as the page.
-func (s *setting) frontBoxes() frontBoxes {
+func (s *checkSetting) frontBoxes() frontBoxes {
 	b := s.inner()
 	var f frontBoxes
 	f.head = paper.Rect(b.X, b.Y, b.W, headHeight)
@@ -60,33 +60,29 @@ func (s *setting) frontBoxes() frontBoxes {
 }
 
 // front draws the first page.
-func (s *setting) front() *leaf {
+func (s *checkSetting) front() *leaf {
 	l := s.newLeaf()
 	boxes := s.frontBoxes()
 	s.head(l, boxes.head)
-	s.frontMap(l, boxes)
+	s.checkedMap(l, boxes.rows)
 	y := s.legend(l, boxes.legend)
 	s.headlandRows(l, boxes.legend, y)
 	s.side(l, boxes.side)
-	s.stripTable(l, boxes.table, 0, boxes.rows)
+	s.stripTable(l, boxes.table, columns, 0, boxes.rows)
 	return l
 }
 
 // head writes name, operation, date, set and driver.
-func (s *setting) head(l *leaf, b paper.Box) {
-	name := paper.Lettering{Size: 15, Bold: true}
-	for l.Fonts.Width(name, fieldName(s.result, s.page.Language)) > b.W && name.Size > 10 {
-		name.Size--
-	}
-	l.Text(b.X, b.Y+5.5, name, l.Fonts.Fit(name, fieldName(s.result, s.page.Language), b.W))
+func (s *checkSetting) head(l *leaf, b paper.Box) {
+	l.head(s.name(), "")
 	w := s.result.Work
-	set := s.say("width %s, overlap %.2f m, credited %.2f m", s.page.Language.bar(s.result.Bar), w.Overlap, w.Width-w.Overlap)
+	set := s.say("width %s, overlap %.2f m, credited %.2f m", s.bar(s.result.Bar), w.Overlap, w.Width-w.Overlap)
 	if s.page.Implement != "" {
 		set = s.page.Implement + ", " + set
 	}
 	half := b.W / 2
 	s.pair(l, b.X, b.Y+11, half-3, s.word("Operation"), s.page.Operation)
-	s.pair(l, b.X+half, b.Y+11, half, s.word("Worked"), s.when())
+	s.pair(l, b.X+half, b.Y+11, half, s.word("Worked"), s.when)
 	s.pair(l, b.X, b.Y+15.5, b.W*0.62, s.word("Implement"), set)
 	s.pair(l, b.X+b.W*0.65, b.Y+15.5, b.W*0.35, s.word("Driver"), s.page.Driver)
 }
@@ -109,8 +105,8 @@ func (s *setting) pair(l *leaf, x, y, room float64, word, value string) {
 	l.Text(x+w, y, t, l.Fonts.Fit(t, value, room-w))
 }
 
-// frontMap draws the map of the whole field.
-func (s *setting) frontMap(l *leaf, boxes frontBoxes) {
+// checkedMap draws the map of the whole field, with the numbers of the largest strips.
+func (s *checkSetting) checkedMap(l *leaf, rows int) {
 	r, left := s.result, 0
 	tight, strips := make([][]orb.Point, len(s.views)), make([][]coverage.Strip, len(s.views)) // by the window that shows them
 	for _, t := range r.Turns {
@@ -119,7 +115,7 @@ func (s *setting) frontMap(l *leaf, boxes frontBoxes) {
 			tight[k] = append(tight[k], s.views[k].at(at))
 		}
 	}
-	for _, one := range r.Strips[:boxes.rows] {
+	for _, one := range r.Strips[:rows] {
 		if k := windowOf(s.views, r.Local.XY(one.At)); k >= 0 {
 			strips[k] = append(strips[k], one)
 		} else {
@@ -141,13 +137,13 @@ func (s *setting) frontMap(l *leaf, boxes frontBoxes) {
 }
 
 // mapNote says under the map how it is drawn and what it does not show.
-func (s *setting) mapNote(l *leaf, left int) {
+func (s *checkSetting) mapNote(l *leaf, left int) {
 	s.underMap(l, s.noteWords(left, overflow(s.views, s.result))+s.windowWords(len(s.views)))
 }
 
 // noteWords are its words but for the windows; left are strips whose numbers found no room, beyond says that something
 // worked is not on the map.
-func (s *setting) noteWords(left int, beyond bool) string {
+func (s *checkSetting) noteWords(left int, beyond bool) string {
 	words := s.say("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
 		s.paperName(), s.northWords(), stressed, showMissed, paperFaint*s.view.denominator)
 	if left > 0 {

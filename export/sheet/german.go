@@ -328,4 +328,28 @@ var german = map[string]string{
 	turnCaution: "Bevor jemand so fährt: auf Freileitungen beim Klappen achten, auf Hänge und Kippgefahr, nassen Boden und Dräne, " +
 		"Stütz- und Achslasten, eine Deichsel, die rückwärts einknickt, Personen in der Nähe, die Straße jenseits der Grenze und verlegte Leitungen. " +
 		"Breiten und Längen sind die aus der Beschreibung der Maschine. Ein Plan ist keine amtliche Vermessung. Örtliche Vorschriften, Betriebsanleitung und Fachpraxis gehen vor.",
+
+	// The map, row ends, plans side by side.
+	"working width %s, planned overlap %.2f m, so credited width %.2f m": "Arbeitsbreite %s, geplante Überlappung %.2f m, angerechnete Breite %.2f m",
+	"; worked %s": "; bearbeitet %s",
+	"%.2f m (%s; %.2f to %.2f m, the whole bar on %.0f %% of the way)": "%.2f m (%s; %.2f bis %.2f m, die ganze Breite auf %.0f %% des Wegs)",
+	"%s: turning at the row ends, rows at %.0f°":                       "%s: Wenden an den Reihenenden, Reihen in %.0f°",
+	"Row ends":                                              "Reihenenden",
+	"%d: the set can turn into the next row":                "%d: das Gespann kann in die nächste Reihe wenden",
+	"%d: it cannot":                                         "%d: es kann nicht",
+	"headland, %.2f m deep, %.1f %% of the field":           "Vorgewende, %.2f m tief, %.1f %% des Schlags",
+	"No headland up to %.1f m makes all row ends feasible.": "Kein Vorgewende bis %.1f m macht alle Reihenenden fahrbar.",
+	"All row ends are feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field.": "Alle Reihenenden sind ab einem Vorgewende von %.2f m fahrbar; es nimmt %s ha ein, %.1f %% des Schlags.",
+	"%s: plans compared, the best first": "%s: Pläne im Vergleich, der beste zuerst",
+	"%s: the plan":                       "%s: der Plan",
+	"rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit": "Reihen in %.0f°, Vorgewenderunden: %d, Fahrten: %d, Wendungen: %d, ohne Platz: %d",
+	"%.2f h, %.2f ha/h, field efficiency %.0f %%":                                               "%.2f h, %.2f ha/h, Ausnutzungsgrad %.0f %%",
+	"missed %s ha, twice or more %s ha, headland %.1f %% of the field":                          "fehlt %s ha, mehrfach %s ha, Vorgewende %.1f %% des Schlags",
+	"against plan 1: %+.2f h, %+d passes, %+d turns, %+.4f ha missed":                           "gegen Plan 1: %+.2f h, %+d Fahrten, %+d Wendungen, %+.4f ha fehlend",
+	"by direction (estimate):":                                                                  "nach Richtung (geschätzt):",
+	"%.2f to %.2f":                                                                              "%.2f bis %.2f",
+	"a turn or run that does not fit":                                                           "Wendung oder Leerfahrt ohne Platz",
+	mapCaution: "Bevor dort wieder jemand fährt: auf Freileitungen beim Klappen achten, auf Hänge und Kippgefahr, nassen Boden und Dräne, " +
+		"Achs- und Stützlasten, Personen in der Nähe und verlegte Leitungen. Die Karte eines Empfängers ist keine amtliche Vermessung. Örtliche Vorschriften, " +
+		"Betriebsanleitung und Fachpraxis gehen vor.",
 }

@@ -38,8 +38,8 @@ func (s *setting) gridKind() gridKind {
 		}
 	}
 	return gridKind{
-		to:   s.result.Local.Point,
-		from: s.result.Local.XY,
+		to:   s.local.Point,
+		from: s.local.XY,
 		word: func(axis int, v, step float64) string {
 			decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
 			return s.say("%.*f° %s", decimals, math.Abs(v), s.towards(axis, v))
@@ -143,4 +143,15 @@ func roundUp(v float64) float64 {
 		}
 	}
 	return 10 * p
+}
+
+// roundLength is the largest of 1, 2, 5 × 10^n not above m.
+func roundLength(m float64) float64 {
+	p := math.Pow(10, math.Floor(math.Log10(m)))
+	for _, k := range []float64{5, 2} {
+		if k*p <= m {
+			return k * p
+		}
+	}
+	return p
 }

@@ -36,6 +36,11 @@ var (
 // drawn: nearer ones run together.
 const passesApart = 1.0
 
+// stressed is the mean width in metres from which a missed strip gets a line of
+// its own colour around it, so that it shows on a large field. Narrower ones
+// would look worse than they are.
+const stressed = 0.10
+
 // showMissed is how wide in mm a missed strip of some width (see stressed) is drawn at
 // least, so that it shows on the map of a large field.
 const showMissed = 0.35

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 
@@ -9,7 +10,7 @@ import (
 
 // legend draws the kinds of ground with their balance, then the lines of the map,
 // and gives how far down it came. The rows add up to the field's.
-func (s *setting) legend(l *leaf, b paper.Box) float64 {
+func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
 	haX, shareX := b.X+b.W*0.78, b.X+b.W
 	right := paper.Lettering{Size: 7, Grey: true, Align: paper.Right}
 	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("Balance at credited width"))
@@ -57,11 +58,11 @@ type key struct {
 }
 
 // passesShown says whether the lines of passes are on the map.
-func (s *setting) passesShown() bool {
+func (s *checkSetting) passesShown() bool {
 	return (s.result.Work.Width-s.result.Work.Overlap)*s.view.mm() >= passesApart
 }
 
-func (s *setting) mapKeys(passes bool) []key {
+func (s *checkSetting) mapKeys(passes bool) []key {
 	pass := s.word("pass (bar centre)")
 	if !passes {
 		pass = s.word("pass (not on this map: too close)")
@@ -123,7 +124,7 @@ func (l *leaf) swatch(b paper.Box, h paper.Hatching) {
 }
 
 // legendHeight is what legend, headland and receiver take in a column.
-func (s *setting) legendHeight() float64 {
+func (s *checkSetting) legendHeight() float64 {
 	// Before the scale is known either words may stand for the passes.
 	lines := max(len(keyLines(s.fonts, columnWidth, s.mapKeys(true))), len(keyLines(s.fonts, columnWidth, s.mapKeys(false))))
 	h := 52.5 + firstKey + keyStep*float64(lines)
@@ -136,20 +137,34 @@ func (s *setting) legendHeight() float64 {
 	return h
 }
 
+// sureties says what the receiver's error leaves open.
+func (l Language) sureties(r coverage.Result) []string {
+	n := r.Noise
+	if n.PassErrorFrom == "" {
+		return []string{l.word("How sure a strip is, is not known: no receiver error given.")}
+	}
+	var lines []string
+	if n.Pieces > 0 {
+		lines = append(lines, l.say("and %d strips only possible, %.1f m² together", n.Pieces, n.Area))
+	}
+	return append(lines, l.say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.digits(Hectares(n.MissedLeast)), l.digits(Hectares(n.MissedMost))),
+		l.word("Numbers with ? are not certain."))
+}
+
 // suretyLettering is that of the lines on surety.
 var suretyLettering = paper.Lettering{Size: 7, Grey: true}
 
 // suretyLines are those on how sure the strips are; the table sums those only possible.
-func (s *setting) suretyLines() []string {
-	lines := sureties(s.result, s.page.Language)
+func (s *checkSetting) suretyLines() []string {
+	lines := s.sureties(s.result)
 	if s.result.Noise.PassErrorFrom != "" && s.result.Noise.Pieces > 0 {
 		lines = lines[1:]
 	}
 	return lines
 }
 
-// headlandRows writes what the headland cost, and what the receiver leaves open.
-func (s *setting) headlandRows(l *leaf, b paper.Box, y float64) {
+// headlandRows writes what the headland cost, and what the receiver leaves open; it gives how far down it came.
+func (s *checkSetting) headlandRows(l *leaf, b paper.Box, y float64) float64 {
 	small := paper.Lettering{Size: 7.5}
 	right := paper.Lettering{Size: 7.5, Align: paper.Right}
 	if h := s.result.Headland; h.Depth > 0 {
@@ -166,4 +181,5 @@ func (s *setting) headlandRows(l *leaf, b paper.Box, y float64) {
 	for _, line := range s.suretyLines() {
 		y = l.Paragraph(b.X, y+3.3, b.W, 3.3, suretyLettering, line) - 3.3
 	}
+	return y
 }

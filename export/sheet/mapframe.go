@@ -12,6 +12,7 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/clip"
+	"github.com/paulmach/orb/simplify"
 )
 
 const (
@@ -304,4 +305,21 @@ func overflow(views []view, r coverage.Result) bool {
 		}
 	}
 	return false
+}
+
+// thinned leaves out points within half of tolerance of the last one, then what
+// lies within tolerance of the line (Douglas-Peucker).
+func thinned(line orb.LineString, tolerance float64) orb.LineString {
+	if len(line) < 3 {
+		return line
+	}
+	kept := line[:1:1]
+	for _, p := range line[1 : len(line)-1] {
+		q := kept[len(kept)-1]
+		if math.Hypot(p[0]-q[0], p[1]-q[1]) > tolerance/2 {
+			kept = append(kept, p)
+		}
+	}
+	kept = append(kept, line[len(line)-1])
+	return simplify.DouglasPeucker(tolerance).LineString(kept)
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 	"balk/geo"
 )
@@ -63,8 +64,11 @@ func (p Page) Validate() error {
 	return nil
 }
 
-// fonts are those for texts that are not the sheet's own.
-func (p Page) fonts(texts ...string) (*paper.Fonts, error) {
+// open says what is wrong with p, or gives the fonts for it and for texts that are not the sheet's own.
+func (p Page) open(texts ...string) (*paper.Fonts, error) {
+	if err := p.Validate(); err != nil {
+		return nil, err
+	}
 	f, err := paper.LoadFonts()
 	if err != nil {
 		return nil, err
@@ -79,6 +83,26 @@ func (p Page) zone() *time.Location {
 		return time.UTC
 	}
 	return p.Zone
+}
+
+// worked says when passes were driven.
+func (p Page) worked(passes []drive.Pass) string {
+	var from, to time.Time
+	for _, one := range passes {
+		if !one.From.IsZero() && (from.IsZero() || one.From.Before(from)) {
+			from = one.From
+		}
+		if one.To.After(to) {
+			to = one.To
+		}
+	}
+	switch w := p.span(from, to); {
+	case w != "":
+		return w
+	case len(passes) == 0:
+		return "" // still to be done
+	}
+	return p.Language.word("no time logged")
 }
 
 // span says from when to when in local time, with the zone; "" if not known.

@@ -8,6 +8,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/ground"
 	"balk/export/sheet/paper"
+	"balk/geo"
 	"balk/geo/plane"
 )
 
@@ -22,24 +23,33 @@ type leaf struct {
 	Language
 }
 
-// setting is what the pages of one sheet are set from.
+// setting is what the pages of any sheet are set from.
 type setting struct {
+	Language
+	page  Page
+	field geo.Field
+	local geo.Local
+	title string // of the pages, for readers of the files
+	when  string // the time of the work in words; "" = still to be done
+	fonts *paper.Fonts
+	w, h  float64 // mm, of the paper
+	hull  []plane.XY
+	view  view   // of the map on the first page, or of its first window
+	views []view // its windows; one if it shows the field whole
+	rest  string // of the remarks: what the first page had no room for
+	total int    // pages
+}
+
+// checkSetting is what the pages on a checked operation are set from.
+type checkSetting struct {
+	setting
 	result  coverage.Result
-	page    Page
 	table   Table
-	fonts   *paper.Fonts
-	title   string  // of the pages, for readers of the files
-	w, h    float64 // mm, of the paper
-	wide    bool    // the map of the first page is as wide as the paper, which lies across
-	hull    []plane.XY
-	view    view     // of the map on the first page, or of its first window
-	views   []view   // its windows; one if it shows the field whole
+	wide    bool     // the map of the first page is as wide as the paper, which lies across
 	rows    int      // strips in the table of the first page, at most
 	details int      // strips with a detail map
 	squares [][]bool // of the QR code; nil if there are no strips
 	held    int      // strips in it
-	rest    string   // of the remarks: what the first page had no room for
-	total   int      // pages
 }
 
 // Pages draws the sheet: the map with balance and largest strips; detail maps of
@@ -77,15 +87,25 @@ func (s *setting) numbered(leaves []*leaf) []*paper.Leaf {
 }
 
 func (s *setting) newLeaf() *leaf {
-	return newLeaf(s.w, s.h, s.fonts, s.page.Language, s.title)
+	return newLeaf(s.w, s.h, s.fonts, s.Language, s.title)
 }
 
-// setUp looks at what is to be printed and lays out the pages.
-func setUp(r coverage.Result, p Page) (*setting, error) {
-	if err := addsUp(r.Balance); err != nil {
-		return nil, err
+// name is the field's, or its number.
+func (s *setting) name() string { return fieldName(s.field, s.Language) }
+
+// setOn is a setting for a field on its plane; texts are those on the paper that come from outside.
+func setOn(field geo.Field, local geo.Local, ground []plane.Polygon, p Page, texts ...string) (setting, error) {
+	f, err := p.open(append(texts, field.Name)...)
+	if err != nil {
+		return setting{}, err
 	}
-	if err := p.Validate(); err != nil {
+	hull, err := outlineOf(ground)
+	return setting{Language: p.Language, page: p, field: field, local: local, title: fieldName(field, p.Language), fonts: f, hull: hull}, err
+}
+
+// setCheck looks at a result that is to be drawn.
+func setCheck(r coverage.Result, p Page) (*checkSetting, error) {
+	if err := addsUp(r.Balance); err != nil {
 		return nil, err
 	}
 	for _, one := range r.Strips {
@@ -93,19 +113,24 @@ func setUp(r coverage.Result, p Page) (*setting, error) {
 			return nil, fmt.Errorf("strip %d lies at %g, %g: no place in degrees", one.Number, one.At[0], one.At[1])
 		}
 	}
-	texts := []string{r.Field.Name}
+	var texts []string
 	for _, one := range r.Findings {
 		texts = append(texts, one.String())
 	}
-	f, err := p.fonts(texts...)
+	base, err := setOn(r.Field, r.Local, r.Layers.Field, p, texts...)
 	if err != nil {
 		return nil, err
 	}
-	hull, err := outlineOf(r.Layers.Field)
+	base.title, base.when = heading(r.Field, p.Language), p.worked(r.Passes)
+	return &checkSetting{setting: base, result: r, table: TableOf(r).in(p.Language)}, nil
+}
+
+// setUp looks at what is to be printed and lays out the pages.
+func setUp(r coverage.Result, p Page) (*checkSetting, error) {
+	s, err := setCheck(r, p)
 	if err != nil {
 		return nil, err
 	}
-	s := &setting{result: r, page: p, table: TableOf(r).in(p.Language), fonts: f, title: heading(r, p.Language), hull: hull}
 	s.details = min(mostDetails, len(r.Strips))
 	if s.squares, s.held, err = placesCode(r.Strips, codeSide); err != nil {
 		return nil, err
@@ -114,6 +139,10 @@ func setUp(r coverage.Result, p Page) (*setting, error) {
 	s.rows = min(s.rows, len(r.Strips))
 	return s, nil
 }
+
+// residualLimit is the share of the field by which a balance may miss before no
+// map is drawn of it (DESIGN: never a map).
+const residualLimit = 1e-6
 
 // addsUp refuses a balance that misses by more than rounding.
 func addsUp(b ground.Balance) error {
@@ -130,7 +159,7 @@ var tableRows = map[bool][]int{false: {12, 10, 8, 6}, true: {24, 20, 16, 12}}
 // orient chooses how the paper lies, if the page leaves that open, and how many
 // strips are listed: as the field gets the largest scale, then with more strips,
 // then upright.
-func (s *setting) orient() {
+func (s *checkSetting) orient() {
 	size := papers[s.page.Paper]
 	best := math.Inf(1)
 	for _, o := range []struct {
@@ -168,21 +197,12 @@ func (s *setting) inner() paper.Box {
 	return b
 }
 
-// say gives words in the page's language, as fmt.Sprintf.
-func (s *setting) say(format string, args ...any) string { return s.page.Language.say(format, args...) }
-
-// word gives a word in the page's language.
-func (s *setting) word(english string) string { return s.page.Language.word(english) }
-
-// count gives a number with its word in the page's language.
-func (s *setting) count(n int, word string) string { return s.page.Language.count(n, word) }
-
-// fieldName is the field's name, or its number.
-func fieldName(r coverage.Result, l Language) string {
-	if r.Field.Name == "" {
-		return l.say("field %d", r.Field.Number)
+// fieldName is the name of a field, or its number.
+func fieldName(f geo.Field, l Language) string {
+	if f.Name == "" {
+		return l.say("field %d", f.Number)
 	}
-	return r.Field.Name
+	return f.Name
 }
 
 // foot writes what every page says about itself.
@@ -213,29 +233,8 @@ func (s *setting) pageHead(l *leaf, title string) float64 {
 	l.Text(b.X, b.Y+4.5, paper.Lettering{Size: 12, Bold: true}, title)
 	t := paper.Lettering{Size: 9, Align: paper.Right}
 	room := b.W - l.Fonts.Width(paper.Lettering{Size: 12, Bold: true}, title) - 6
-	when := s.when()
-	l.Text(b.X+b.W, b.Y+3.6, t, l.Fonts.Fit(t, fieldName(s.result, s.page.Language), room))
+	l.Text(b.X+b.W, b.Y+3.6, t, l.Fonts.Fit(t, s.name(), room))
 	t.Size, t.Grey = 7, true
-	l.Text(b.X+b.W, b.Y+7.4, t, l.Fonts.Fit(t, when, room))
+	l.Text(b.X+b.W, b.Y+7.4, t, l.Fonts.Fit(t, s.when, room))
 	return b.Y + 10
-}
-
-// when is the time of the operation in words.
-func (s *setting) when() string {
-	var from, to time.Time
-	for _, p := range s.result.Passes {
-		if !p.From.IsZero() && (from.IsZero() || p.From.Before(from)) {
-			from = p.From
-		}
-		if p.To.After(to) {
-			to = p.To
-		}
-	}
-	if w := s.page.span(from, to); w != "" {
-		return w
-	}
-	if len(s.result.Passes) == 0 {
-		return "" // still to be done
-	}
-	return s.word("no time logged")
 }

@@ -363,7 +363,7 @@ func TestFormsOfAPage(t *testing.T) {
 		if err := xml.Unmarshal(b.Bytes(), &svg); err != nil {
 			t.Fatalf("page %d is no XML: %v", i+1, err)
 		}
-		if svg.Role != "img" || svg.Lang != "de" || svg.Title != heading(everything(), German) {
+		if svg.Role != "img" || svg.Lang != "de" || svg.Title != heading(everything().Field, German) {
 			t.Errorf("page %d: role %q, language %q, title %q", i+1, svg.Role, svg.Lang, svg.Title)
 		}
 		if len(svg.Paths) < 20 {

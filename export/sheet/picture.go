@@ -10,7 +10,7 @@ import (
 // of words on its right.
 type picture struct {
 	*leaf
-	map0   paper.Box // room of the map, with the words under it
+	room   paper.Box // room of the map, with the words under it
 	column paper.Box
 	y      float64 // base line of the last line in the column, or its top
 }
@@ -20,27 +20,37 @@ const pictureHead = 13.0 // mm
 // newPicture is a picture with its head; sub is a line under the title, texts are those beside the title that come from
 // outside. It fails where page is not valid.
 func newPicture(page Page, title, sub string, texts ...string) (*picture, error) {
-	if err := page.Validate(); err != nil {
-		return nil, err
-	}
-	f, err := page.fonts(append(texts, title, sub)...)
+	f, err := page.open(append(texts, title, sub)...)
 	if err != nil {
 		return nil, err
 	}
-	size := papers["A4"]
-	p := &picture{leaf: newLeaf(size[1], size[0], f, page.Language, title)}
-	b := paper.Rect(0, 0, p.Width, p.Height).Inset(paperMargin)
-	p.Text(b.X, b.Y+4.5, headLettering, f.Fit(headLettering, title, b.W))
-	t := paper.Lettering{Size: 8.5, Grey: true}
-	p.Text(b.X, b.Y+9.5, t, f.Fit(t, sub, b.W))
-	b.Y, b.H = b.Y+pictureHead, b.H-pictureHead
-	p.column = paper.Rect(b.X+b.W-columnWidth, b.Y, columnWidth, b.H)
-	p.map0 = paper.Rect(b.X, b.Y, b.W-columnWidth-1.5*partGap, b.H)
-	p.y = p.column.Y
-	return p, nil
+	return pictureOn(f, page.Language, title, sub), nil
 }
 
-var headLettering = paper.Lettering{Size: 15, Bold: true}
+func pictureOn(f *paper.Fonts, l Language, title, sub string) *picture {
+	size := papers["A4"]
+	p := &picture{leaf: newLeaf(size[1], size[0], f, l, title)}
+	p.head(title, sub)
+	b := paper.Rect(0, 0, p.Width, p.Height).Inset(paperMargin)
+	b.Y, b.H = b.Y+pictureHead, b.H-pictureHead
+	p.column = paper.Rect(b.X+b.W-columnWidth, b.Y, columnWidth, b.H)
+	p.room = paper.Rect(b.X, b.Y, b.W-columnWidth-1.5*partGap, b.H)
+	p.y = p.column.Y
+	return p
+}
+
+// head writes the title and a line under it.
+func (l *leaf) head(title, sub string) {
+	room := l.Width - 2*paperMargin
+	bold, t := paper.Lettering{Size: 15, Bold: true}, paper.Lettering{Size: 8.5, Grey: true}
+	for bold.Size > 10 && l.Fonts.Width(bold, title) > room {
+		bold.Size--
+	}
+	l.Text(paperMargin, paperMargin+4.5, bold, l.Fonts.Fit(bold, title, room))
+	if sub != "" {
+		l.Text(paperMargin, paperMargin+9.5, t, l.Fonts.Fit(t, sub, room))
+	}
+}
 
 // newLeaf is a page with what it shows and in which language.
 func newLeaf(w, h float64, f *paper.Fonts, l Language, title string) *leaf {
@@ -70,8 +80,13 @@ func (p *picture) words(t paper.Lettering, step float64, words string) {
 	p.y = p.Paragraph(p.column.X, p.y+step, p.column.W, step, t, words) - step
 }
 
-// caution writes the short form of the cautions below all else.
+// The short form of the cautions.
+var cautionLettering = paper.Lettering{Size: 7, Grey: true}
+
+const cautionLine = 3.1 // mm
+
+// caution writes it below all else.
 func (p *picture) caution(words string) {
 	p.y += 3
-	p.words(paper.Lettering{Size: 7, Grey: true}, 3.1, words)
+	p.words(cautionLettering, cautionLine, words)
 }

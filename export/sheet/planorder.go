@@ -86,7 +86,7 @@ func (s *planSetting) orderTable(l *leaf, b paper.Box) {
 		number := t
 		number.Align = paper.Right
 		l.Text(kmX, y, number, s.say("%.2f", one.metres/1000))
-		at := s.result.Local.Point(one.from)
+		at := s.local.Point(one.from)
 		l.Text(placeX, y, t, placeWords(at))
 	}
 	if n := len(stages) - len(shown); n > 0 {
@@ -110,7 +110,7 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 		t := paper.Lettering{Size: 7}
 		l.Text(b.X, y, t, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62))
 		t.Align = paper.Right
-		for i, w := range []string{clockWords(d.Hours * 3600), s.page.Language.digits(Hectares(d.Missed)), s.page.Language.digits(Hectares(d.Double))} {
+		for i, w := range []string{clockWords(d.Hours * 3600), s.digits(Hectares(d.Missed)), s.digits(Hectares(d.Double))} {
 			l.Text(columns[i], y, t, w)
 		}
 	}
@@ -145,7 +145,7 @@ func (s *planSetting) faults(l *leaf, b paper.Box) {
 		return
 	}
 	for i, f := range all {
-		at := s.result.Local.Point(f.At)
+		at := s.local.Point(f.At)
 		lines := l.Fonts.Wrap(t, s.say("%s; at %s", f.Why, placeWords(at)), b.W)
 		last := i == len(all)-1
 		if need := float64(len(lines)) * 3.2; y+need+orderStep > b.Y+b.H && !last || y+need > b.Y+b.H {

@@ -6,8 +6,6 @@ import (
 	"math"
 	"time"
 
-	"balk/coverage"
-	"balk/coverage/ground"
 	"balk/coverage/plan"
 	"balk/export/figures"
 	"balk/export/sheet/paper"
@@ -40,25 +38,16 @@ func PlanPDF(w io.Writer, p Planned, page Page) error {
 // what it all comes to; then order, turns that do not fit and cautions. It fails when the field has no
 // extent, there is nothing to drive, or page is not valid.
 func PlanPages(p Planned, page Page) ([]*paper.Leaf, error) {
-	if err := page.Validate(); err != nil {
-		return nil, err
-	}
 	if len(p.Plan.Passes) == 0 {
 		return nil, fmt.Errorf("plan without passes: nothing to print")
 	}
-	result := coverage.Result{Field: p.Field, Local: p.Local, Layers: ground.Layers{Field: p.Plan.Field}}
 	if page.Implement == "" {
 		page.Implement = p.Plan.Implement.Name
 	}
-	f, err := page.fonts(p.Field.Name)
+	base, err := setOn(p.Field, p.Local, p.Plan.Field, page)
 	if err != nil {
 		return nil, err
 	}
-	hull, err := outlineOf(p.Plan.Field)
-	if err != nil {
-		return nil, err
-	}
-	base := setting{page: page, fonts: f, title: fieldName(result, page.Language), hull: hull, result: result}
 	s := &planSetting{setting: base, planned: p}
 	s.lieBest()
 	leaves := []*leaf{s.front(), s.orderPage()}
@@ -138,8 +127,7 @@ func (s *planSetting) front() *leaf {
 
 // planHead writes what is to be done, by whom and with what.
 func (s *planSetting) planHead(l *leaf, b paper.Box) {
-	name := paper.Lettering{Size: 15, Bold: true}
-	l.Text(b.X, b.Y+5.5, name, l.Fonts.Fit(name, fieldName(s.result, s.page.Language), b.W))
+	l.head(s.name(), "")
 	im := s.planned.Plan.Implement
 	set := s.say("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap)
 	if words := s.page.Implement; words != "" {
@@ -151,12 +139,6 @@ func (s *planSetting) planHead(l *leaf, b paper.Box) {
 	s.pair(l, b.X, b.Y+15.5, b.W*0.62, s.word("Implement"), set)
 	s.pair(l, b.X+b.W*0.65, b.Y+15.5, b.W*0.35, s.word("Driver"), s.page.Driver)
 }
-
-var (
-	passPen  = paper.Pen{Colour: "#7A6A34", Width: 0.18}
-	roundPen = paper.Pen{Colour: slate, Width: 0.35}
-	movePen  = paper.Pen{Colour: ink, Width: 0.16, Dash: []float64{0.9, 0.6}}
-)
 
 // planMap draws the field, its passes with their numbers, rounds, turns and runs, and gives how many
 // passes found room for their number.
@@ -174,7 +156,7 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 	named := map[int]bool{}
 	north, size := northWindow(s.views, p.Field, nil)
 	for k, v := range s.views {
-		s.planGround(l, v)
+		l.plan(v, p)
 		s.grid(l, v)
 		var taken []paper.Box
 		if k == north {
@@ -207,23 +189,6 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 // planNote says under the map how it is drawn.
 func (s *planSetting) planNote() string {
 	return s.say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), s.northWords())
-}
-
-// planGround draws the field and what is driven on it within a view.
-func (s *planSetting) planGround(l *leaf, v view) {
-	p := s.planned.Plan
-	l.field(v, p.Field, "#F3E7C6")
-	for _, m := range p.Moves {
-		l.Stroke(v.lines(m.Line), movePen)
-	}
-	for _, one := range p.Passes {
-		if one.Round == 0 {
-			l.Stroke(v.lines(one.Line), passPen)
-		} else {
-			l.Stroke(v.lines(one.Line), roundPen)
-		}
-	}
-	l.rims(v, p.Field, p.Interior)
 }
 
 // planEnd is a place with a word.
@@ -271,9 +236,9 @@ type factRow struct{ word, value string }
 // facts writes what the plan comes to.
 func (s *planSetting) facts(l *leaf, b paper.Box) {
 	c := s.planned.Candidate
-	hectares := func(m2 float64) string { return s.page.Language.digits(Hectares(m2)) }
+	hectares := func(m2 float64) string { return s.digits(Hectares(m2)) }
 	ha := func(m2 float64) string {
-		return s.say("%s ha, %s %%", hectares(m2), s.page.Language.digits(figures.Percent(m2, c.Field)))
+		return s.say("%s ha, %s %%", hectares(m2), s.digits(figures.Percent(m2, c.Field)))
 	}
 	drive := func(d plan.Drive) string {
 		return s.say("%.2f km, %s", d.Metres/1000, clockWords(d.Hours*3600))
@@ -323,27 +288,11 @@ func (s *planSetting) unfit(sort func(plan.Move) bool) int {
 
 // planLegend explains the lines.
 func (s *planSetting) planLegend(l *leaf, b paper.Box, numbered int) {
-	t := paper.Lettering{Size: 7.5}
 	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("On the map"))
-	y := b.Y + 4
-	for _, one := range []struct {
-		pen   paper.Pen
-		words string
-	}{{passPen, s.word("pass, tool lowered")}, {roundPen, s.word("headland round, tool lowered")}, {movePen, s.word("turn or run, tool lifted")}, {headlandPen, s.word("inner rim of the headland")}} {
-		y += 4.2
-		l.Line(b.X, y-1, b.X+8, y-1, one.pen)
-		l.Text(b.X+10, y, t, one.words)
-	}
-	x := b.X + b.W*0.64
-	y = b.Y + 8.2
-	l.swatch(paper.Rect(x, y-2.8, 8, 3.4), noGoMark)
-	l.Text(x+10, y, t, s.word("obstacle"))
-	y += 4.2
-	l.tightTurn(orb.Point{x + 4, y - 1}, true)
-	l.Text(x+10, y, t, s.word("no room to drive it"))
+	y := l.keys(b, b.Y+4, l.planKeys(false))
 	words := s.word("every pass has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {
 		words = s.say("%d of %d numbers have room; plan.geojson holds all", numbered, n)
 	}
-	l.Text(b.X, b.Y+24.6, paper.Lettering{Size: 7, Grey: true}, words)
+	l.Text(b.X, y+3.8, paper.Lettering{Size: 7, Grey: true}, words)
 }

@@ -1,13 +1,12 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
-	"io"
 
-	"balk/coverage"
-	"balk/coverage/ground"
 	"balk/coverage/plan"
-	"balk/geo/plane"
+	"balk/export/sheet/paper"
+	"balk/geo"
 
 	"github.com/paulmach/orb"
 )
@@ -19,97 +18,100 @@ type PlanPicture struct {
 	Bearing float64 // degrees from true north, 0 to 180
 }
 
-// Layout of the plans in pixels: cells of two in a row.
+// Layout of the plans in cells, mm.
 const (
-	planCell  = 540
-	planMap   = 380 // height of a cell's map
-	planTexts = 186 // height of what is written below it
-	planCurve = 60  // height of the curve by direction
-	planCols  = 2
+	planMap   = 98.0 // height of a cell's map
+	planTexts = 46.0 // height of what is written below it
+	planCurve = 15.0 // height of the curve by direction
+	planCols  = 2    // beside each other, at most
 )
 
-// PlansSVG draws plans side by side, the best first: passes, rounds, turns and
-// those that do not fit, with the figures that tell them apart.
-func PlansSVG(w io.Writer, title string, plans []PlanPicture) error {
+// Plans draws plans of a field side by side, the best first: passes, rounds, turns and those that do not fit,
+// with the figures that tell them apart. Errors: no plan; a field without extent; page is not valid.
+func Plans(field geo.Field, plans []PlanPicture, page Page) (*paper.Leaf, error) {
 	if len(plans) == 0 {
-		return fmt.Errorf("no plan to draw")
+		return nil, errors.New("no plan to draw")
 	}
-	rows := (len(plans) + planCols - 1) / planCols
-	const width = margin + planCols*(planCell+margin)
-	height := 62 + rows*(planMap+planTexts+margin) + 14 + 15*len(wrap(turnCaution, 150)) + margin
-	d := &drawing{}
-	d.text(margin, 40, 21, `font-weight="bold"`, shorten(title+": plans compared, the best first", 88))
+	texts := make([]string, len(plans))
 	for i, p := range plans {
-		f, err := newFrame(coverage.Result{Layers: ground.Layers{Field: p.Found.Plan.Field}})
-		if err != nil {
-			return err
+		texts[i] = p.Found.Candidate.Name
+	}
+	cols := min(planCols, len(plans))
+	title := page.Language.say("%s: plans compared, the best first", fieldName(field, page.Language))
+	if cols == 1 {
+		title = page.Language.say("%s: the plan", fieldName(field, page.Language))
+	}
+	f, err := page.open(append(texts, title)...)
+	if err != nil {
+		return nil, err
+	}
+	width := papers["A4"][1]
+	room := width - 2*paperMargin
+	caution := len(f.Wrap(cautionLettering, page.Language.word(turnCaution), room))
+	rows := float64((len(plans) + cols - 1) / cols)
+	l := newLeaf(width, 2*paperMargin+pictureHead+rows*(planMap+planTexts)+8+cautionLine*float64(caution), f, page.Language, title)
+	l.head(title, "")
+	w := (room - partGap*float64(cols-1)) / float64(cols)
+	for i, p := range plans {
+		x, y := paperMargin+float64(i%cols)*(w+partGap), paperMargin+pictureHead+float64(i/cols)*(planMap+planTexts)
+		if err := l.planCell(paper.Rect(x, y, w, planMap), p, plans[0]); err != nil {
+			return nil, err
 		}
-		x, y := float64(margin+i%planCols*(planCell+margin)), 62+float64(i/planCols*(planMap+planTexts+margin))
-		d.plan(f, x, y, p)
 	}
-	y := 62 + float64(rows*(planMap+planTexts+margin)) + 14
-	fmt.Fprintf(d, `<path d="M%d %.1fh26" stroke="#8A7A4A" stroke-width="1.2"/>`+"\n", margin, y-4)
-	d.text(margin+36, y, 12, "", "pass")
-	fmt.Fprintf(d, `<path d="M%d %.1fh26" stroke="#27364A" stroke-width="0.9"/>`+"\n", margin+90, y-4)
-	d.text(margin+126, y, 12, "", "turn or way with the tool lifted")
-	d.tightTurn(orb.Point{margin + 353, y - 4})
-	d.text(margin+366, y, 12, "", "a turn or run that does not fit")
-	for _, line := range wrap(turnCaution, 150) {
-		y += 15
-		d.text(margin, y, 10.5, `fill="#333333"`, line)
-	}
-	return document(w, width, float64(height), title, patterns, d.take())
+	below := paper.Rect(paperMargin, paperMargin+pictureHead+rows*(planMap+planTexts), room, 0)
+	y := l.keys(below, below.Y-keyStep+3, l.planKeys(true))
+	l.Paragraph(below.X, y+cautionLine+1, room, cautionLine, cautionLettering, l.word(turnCaution))
+	return l.Leaf, nil
 }
 
-// plan draws one plan into a cell.
-func (d *drawing) plan(f frame, x, y float64, p PlanPicture) {
-	box := plane.EmptyBox()
-	for _, poly := range p.Found.Plan.Field {
-		box = box.Extend(poly[0]...)
+// planCell draws one plan, with words and curve under its map.
+func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
+	hull, err := outlineOf(p.Found.Plan.Field)
+	if err != nil {
+		return err
 	}
-	size := box.Max.Sub(box.Min)
-	const pad = 10
-	f.scale = min((planCell-2*pad)/size.X, (planMap-2*pad)/size.Y)
-	f.x0, f.y0 = x+planCell/2, y+planMap/2
-	d.frame = f
-	fmt.Fprintf(d, `<rect x="%.1f" y="%.1f" width="%d" height="%d" fill="#F7F7F4" stroke="#BBBBBB"/>`+"\n", x, y, planCell, planMap)
-	d.area("field", p.Found.Plan.Field, `fill="#E3CF9B" fill-rule="evenodd"`)
-	// dense passes are drawn thinner, so that they stay lines
-	thick := min(1.2, 0.3*(p.Found.Plan.Implement.Width-p.Found.Plan.Implement.Overlap)*d.scale)
-	d.lines(fmt.Sprintf(`stroke="#8A7A4A" stroke-width="%.2f"`, max(thick, 0.2)), len(p.Found.Plan.Passes), func(i int) []plane.XY { return p.Found.Plan.Passes[i].Line })
-	d.lines(`stroke="#27364A" stroke-width="0.9"`, len(p.Found.Plan.Moves), func(i int) []plane.XY { return p.Found.Plan.Moves[i].Line })
-	for _, poly := range p.Found.Plan.Field {
-		for _, hole := range poly[1:] {
-			d.area("obstacle", []plane.Polygon{{hole}}, `fill="url(#obstacle)" stroke="#222222" stroke-width="1.2"`)
-		}
-	}
-	d.area("boundary", p.Found.Plan.Field, `fill="none" stroke="#222222" stroke-width="1.4"`)
+	v := viewOf(frame, hull)
+	l.plan(v, p.Found.Plan)
+	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/4, v)}
+	taken = append(taken, l.northArrow(v, p.Found.Plan.Field, nil, northSmall, taken))
+	var tight []orb.Point
 	for _, m := range p.Found.Plan.Moves {
 		if m.Fault != nil {
-			d.tightTurn(d.pixel(m.Fault.At))
+			tight = append(tight, v.at(m.Fault.At))
 		}
 	}
+	l.tightTurns(v, tight, nil, taken)
 	c := p.Found.Candidate
-	y += planMap + 18
+	y := frame.Y + frame.H + 4.5
 	name := c.Name
 	if name == "" {
-		name = fmt.Sprintf("%.2f m", c.Width)
+		name = l.say("%.2f m", c.Width)
 	}
-	d.text(x, y, 14, `font-weight="bold"`, shorten(fmt.Sprintf("%d. %s", p.Number, name), 60))
+	bold, t := paper.Lettering{Size: 10, Bold: true}, paper.Lettering{Size: 8}
+	l.Text(frame.X, y, bold, l.Fonts.Fit(bold, fmt.Sprintf("%d. %s", p.Number, name), frame.W))
 	for _, line := range []string{
-		fmt.Sprintf("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
-		fmt.Sprintf("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, c.Capacity*0.36, 100*c.Share),
-		fmt.Sprintf("missed %s ha, twice or more %s ha, headland %.1f %% of the field", Hectares(c.Missed), Hectares(c.Double), 100*c.HeadlandShare),
-		c.Difference,
+		l.say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
+		l.say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, c.Capacity*0.36, 100*c.Share),
+		l.say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.digits(Hectares(c.Missed)), l.digits(Hectares(c.Double)), 100*c.HeadlandShare),
+		l.difference(c, first.Found.Candidate),
 	} {
-		y += 18
-		d.text(x, y, 12, "", shorten(line, 82))
+		y += 4.2
+		l.Text(frame.X, y, t, l.Fonts.Fit(t, line, frame.W))
 	}
-	d.curve(x, y+12, p)
+	l.planCurve(paper.Rect(frame.X, y+2, frame.W, planCurve), p)
+	return nil
 }
 
-// curve draws the estimated objective by direction, the direction taken marked.
-func (d *drawing) curve(x, y float64, p PlanPicture) {
+// difference says how a plan differs from the first.
+func (l Language) difference(c, first plan.Candidate) string {
+	if l != German || c.Difference == "" {
+		return c.Difference
+	}
+	return l.say("against plan 1: %+.2f h, %+d passes, %+d turns, %+.4f ha missed", c.Hours-first.Hours, c.Passes-first.Passes, c.Turns-first.Turns, (c.Missed-first.Missed)/1e4)
+}
+
+// planCurve draws the estimated objective by direction, the direction taken marked.
+func (l *leaf) planCurve(b paper.Box, p PlanPicture) {
 	c := p.Found.Curve
 	if len(c) < 2 {
 		return
@@ -118,41 +120,58 @@ func (d *drawing) curve(x, y float64, p PlanPicture) {
 	for _, s := range c {
 		low, high = min(low, s.Value), max(high, s.Value)
 	}
-	at := func(direction, value float64) (float64, float64) {
-		return x + 150 + direction/180*(planCell-160), y + planCurve - 14 - (value-low)/max(high-low, 1e-12)*(planCurve-22)
+	const words = 40.0 // mm
+	base := b.Y + b.H - 4
+	at := func(direction, value float64) orb.Point {
+		return orb.Point{b.X + words + direction/180*(b.W-words-3), base - (value-low)/max(high-low, 1e-12)*(b.H-6)}
 	}
-	d.text(x, y+14, 10.5, `fill="#333333"`, "by direction (estimate):")
-	d.text(x, y+30, 10.5, `fill="#333333"`, fmt.Sprintf("%.2f to %.2f", low, high))
-	fmt.Fprintf(d, `<path fill="none" stroke="#27364A" stroke-width="1.1" d="`)
+	small := paper.Lettering{Size: 7, Grey: true}
+	l.Text(b.X, b.Y+4, small, l.word("by direction (estimate):"))
+	l.Text(b.X, b.Y+8, small, l.say("%.2f to %.2f", low, high))
+	line := make(orb.LineString, len(c))
 	for i, s := range c {
-		px, py := at(s.Direction, s.Value)
-		letter := "L"
-		if i == 0 {
-			letter = "M"
-		}
-		fmt.Fprintf(d, "%s%.1f %.1f", letter, px, py)
+		line[i] = at(s.Direction, s.Value)
 	}
-	d.WriteString("\"/>\n")
-	for _, degrees := range []float64{0, 45, 90, 135, 180} {
-		px, _ := at(degrees, low)
-		fmt.Fprintf(d, `<path d="M%.1f %.1fv3" stroke="#777777"/>`+"\n", px, y+planCurve-12)
-		d.text(px, y+planCurve+2, 9.5, `text-anchor="middle" fill="#333333"`, fmt.Sprintf("%.0f°", degrees))
+	l.Stroke([]orb.LineString{line}, paper.Pen{Colour: ink, Width: 0.3})
+	for degrees := 0.0; degrees <= 180; degrees += 45 {
+		x := at(degrees, low)[0]
+		l.Line(x, base+0.6, x, base+1.4, paper.Pen{Colour: "#777777", Width: 0.2})
+		l.Text(x, base+4, paper.Lettering{Size: 6.5, Grey: true, Align: paper.Centre}, fmt.Sprintf("%.0f°", degrees))
 	}
-	px, _ := at(p.Bearing, low)
-	fmt.Fprintf(d, `<path d="M%.1f %.1fV%.1f" stroke="#C2247F" stroke-width="1.2"/>`+"\n", px, y+2, y+planCurve-12)
+	x := at(p.Bearing, low)[0]
+	l.Line(x, b.Y, x, base+0.6, paper.Pen{Colour: pink, Width: 0.32})
 }
 
-// lines draws n open lines as one path.
-func (d *drawing) lines(style string, n int, line func(i int) []plane.XY) {
-	fmt.Fprintf(d, `<path fill="none" %s d="`, style)
-	for i := range n {
-		pts := make(orb.LineString, 0, len(line(i)))
-		for _, q := range line(i) {
-			pts = append(pts, d.pixel(q))
-		}
-		if len(pts) > 1 {
-			d.line(thin(pts), false)
-		}
+var (
+	passPen  = paper.Pen{Colour: "#7A6A34", Width: 0.18}
+	roundPen = paper.Pen{Colour: slate, Width: 0.35}
+	movePen  = paper.Pen{Colour: ink, Width: 0.16, Dash: []float64{0.9, 0.6}}
+)
+
+// plan draws a field and what is driven on it within a view. Dense passes are drawn thinner, so that they stay lines.
+func (l *leaf) plan(v view, p plan.Plan) {
+	l.field(v, p.Field, "#F3E7C6")
+	for _, m := range p.Moves {
+		l.Stroke(v.lines(m.Line), movePen)
 	}
-	d.WriteString("\"/>\n")
+	most := max(0.05, 0.3*(p.Implement.Width-p.Implement.Overlap)*v.mm())
+	for _, one := range p.Passes {
+		with := passPen
+		if one.Round > 0 {
+			with = roundPen
+		}
+		with.Width = min(with.Width, most)
+		l.Stroke(v.lines(one.Line), with)
+	}
+	l.rims(v, p.Field, p.Interior)
+}
+
+// planKeys explain the lines of a plan; turns says that what finds no room is called a turn or run.
+func (l *leaf) planKeys(turns bool) []key {
+	unfit := l.word("no room to drive it")
+	if turns {
+		unfit = l.word("a turn or run that does not fit")
+	}
+	return []key{lineKey(l.word("pass, tool lowered"), passPen), lineKey(l.word("headland round, tool lowered"), roundPen), lineKey(l.word("turn or run, tool lifted"), movePen),
+		lineKey(l.word("inner rim of the headland"), headlandPen), groundKey(l.word("obstacle"), noGoMark), tightKey(unfit)}
 }

@@ -2,20 +2,19 @@ package sheet
 
 import (
 	"bytes"
-	"encoding/xml"
-	"errors"
-	"io"
+	"math"
 	"strings"
 	"testing"
 
 	"balk/coverage/plan"
 	"balk/coverage/turn"
+	"balk/export/sheet/paper"
+	"balk/geo"
 	"balk/geo/plane"
 )
 
-// Two plans on a field with an obstacle: both are drawn, with figures, curve, and
-// the turn that does not fit; the drawing is well-formed.
-func TestPlansAreDrawn(t *testing.T) {
+// twoPlans are two plans on a field with an obstacle, the second with a turn that does not fit.
+func twoPlans() []PlanPicture {
 	field := []plane.Polygon{{levelRing(0, 0, 200, 100), hole(80, 40, 20, 20)}}
 	found := func(name string, fault *plan.Fault) plan.Found {
 		return plan.Found{
@@ -25,28 +24,77 @@ func TestPlansAreDrawn(t *testing.T) {
 			Curve:     []plan.Sample{{Direction: 0, Value: 2}, {Direction: 90, Value: 1.5}, {Direction: 179, Value: 2}},
 		}
 	}
-	var b bytes.Buffer
-	plans := []PlanPicture{{1, found("a & b", nil), 90}, {2, found("", &plan.Fault{At: plane.XY{X: 195, Y: 5}, Why: "short"}), 0}}
-	if err := PlansSVG(&b, `Field "x"`, plans); err != nil {
+	return []PlanPicture{{1, found("a & b", nil), 90}, {2, found("", &plan.Fault{At: plane.XY{X: 195, Y: 5}, Why: "short"}), 0}}
+}
+
+// Both plans are drawn, with figures, curve, and the turn that does not fit.
+func TestPlansAreDrawn(t *testing.T) {
+	l, err := Plans(geo.Field{Name: `Field "x"`}, twoPlans(), Page{})
+	if err != nil {
 		t.Fatal(err)
 	}
-	d := xml.NewDecoder(bytes.NewReader(b.Bytes()))
-	for {
-		if _, err := d.Token(); errors.Is(err, io.EOF) {
-			break
-		} else if err != nil {
-			t.Fatal(err)
-		}
-	}
-	for _, want := range []string{"1. a &amp; b", "2. 5.00 m", "rows at 90°", "1.50 h", "0.0123 ha", "the &lt;best&gt;", "by direction", "1.50 to 2.00"} {
-		if !strings.Contains(b.String(), want) {
+	said := linesOf(l)
+	for _, want := range []string{`Field "x": plans compared, the best first`, "1. a & b", "2. 5.00 m", "rows at 90°", "1.50 h", "0.0123 ha", "the <best>", "by direction", "1.50 to 2.00", "a turn or run that does not fit"} {
+		if !strings.Contains(said, want) {
 			t.Errorf("lacks %q", want)
 		}
 	}
-	if n := strings.Count(b.String(), "m-5 0a5 5"); n != 2 { // one in the plan, one in the legend
-		t.Errorf("%d rings with a cross, want 2", n)
+	var with, without bytes.Buffer
+	plans := twoPlans()
+	for _, b := range []*bytes.Buffer{&with, &without} {
+		if l, err = Plans(geo.Field{}, plans, Page{}); err == nil {
+			err = l.SVG(b)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		plans[1].Found.Plan.Moves[0].Fault = nil
 	}
-	if PlansSVG(io.Discard, "x", nil) == nil || PlansSVG(io.Discard, "x", []PlanPicture{{}}) == nil {
-		t.Error("no plan, or a plan without a field, is drawn")
+	if a, b := strings.Count(with.String(), "<path"), strings.Count(without.String(), "<path"); a <= b {
+		t.Errorf("%d paths with a turn that does not fit, %d without", a, b)
+	}
+	if _, err := Plans(geo.Field{}, nil, Page{}); err == nil {
+		t.Error("no plan: no error")
+	}
+	if _, err := Plans(geo.Field{}, []PlanPicture{{}}, Page{}); err == nil {
+		t.Error("a plan without a field: no error")
+	}
+}
+
+// linesOf is the text of a leaf.
+func linesOf(l *paper.Leaf) string {
+	var b strings.Builder
+	for _, line := range l.Lines() {
+		b.WriteString(line.Words + "\n")
+	}
+	return b.String()
+}
+
+// endsPlan is a field of which one row end has no room.
+func endsPlan() EndsPlan {
+	return EndsPlan{
+		Field: geo.Field{Name: "Long Acre"}, Ground: []plane.Polygon{{levelRing(0, 0, 200, 100), hole(80, 40, 20, 20)}}, Bearing: 90,
+		Ends: turn.Ends{HeadlandDepth: 12, HeadlandShare: 0.25, Infeasible: 1, Ends: []turn.RowEnd{
+			{At: plane.XY{X: 12, Y: 20}, Turn: turn.Turn{Feasible: true}}, {At: plane.XY{X: 188, Y: 20}, Turn: turn.Turn{Feasible: true}}, {At: plane.XY{X: 68, Y: 50}}}},
+		Least: turn.Least{Found: true, Depth: 14.25, Ends: turn.Ends{Headland: 6500, HeadlandShare: 0.325}},
+	}
+}
+
+// Each row end is marked as it was judged, and counted, and what would do for all is said.
+func TestRowEndsAreDrawn(t *testing.T) {
+	l, err := RowEnds(t.Context(), endsPlan(), Page{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Long Acre: turning at the row ends, rows at 90°", "2: the set can turn into the next row", "1: it cannot", "headland, 12.00 m deep, 25.0 % of the field",
+		"All row ends are feasible from a headland of 14.25 m on, which takes 0.6500 ha", "N", "overhead lines"} {
+		if !strings.Contains(strings.ReplaceAll(linesOf(l), "\n", " "), want) {
+			t.Errorf("lacks %q", want)
+		}
+	}
+	for name, broken := range map[string]EndsPlan{"no extent": {}, "a headland of no number": func() EndsPlan { e := endsPlan(); e.Ends.HeadlandDepth = math.NaN(); return e }()} {
+		if _, err := RowEnds(t.Context(), broken, Page{}); err == nil {
+			t.Errorf("%s: no error", name)
+		}
 	}
 }

@@ -11,7 +11,7 @@ const codeSide = 32.0
 
 // side draws the QR code, remarks and the lines to write on and sign; beside each
 // other where the box is wide.
-func (s *setting) side(l *leaf, b paper.Box) {
+func (s *checkSetting) side(l *leaf, b paper.Box) {
 	const wide, codeRoom = 150.0, 70.0 // mm
 	code := b
 	if b.W > wide {
@@ -27,7 +27,7 @@ func (s *setting) side(l *leaf, b paper.Box) {
 }
 
 // codeWithWords draws the QR code and what it holds, and gives the height taken.
-func (s *setting) codeWithWords(l *leaf, b paper.Box) float64 {
+func (s *checkSetting) codeWithWords(l *leaf, b paper.Box) float64 {
 	if s.held == 0 {
 		return 0
 	}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"balk/coverage"
@@ -15,7 +16,7 @@ const (
 )
 
 // tableHeight is what a table of so many strips takes.
-func (s *setting) tableHeight(rows int) float64 {
+func (s *checkSetting) tableHeight(rows int) float64 {
 	if rows == 0 {
 		return 11
 	}
@@ -58,6 +59,28 @@ func (l Language) suretyPart(s coverage.Strip) string {
 	return l.say("%s (%.1f m² certain)", words, s.Certain)
 }
 
+// numberOf is a strip's number, with a question mark where it is not certain.
+func numberOf(s coverage.Strip) string {
+	if s.Surety == coverage.SuretyLikely || s.Surety == coverage.SuretyPossible {
+		return fmt.Sprintf("%d?", s.Number)
+	}
+	return fmt.Sprint(s.Number)
+}
+
+// sureties says what the receiver's error leaves open.
+func sureties(r coverage.Result, l Language) []string {
+	n := r.Noise
+	if n.PassErrorFrom == "" {
+		return []string{l.word("How sure a strip is, is not known: no receiver error given.")}
+	}
+	var lines []string
+	if n.Pieces > 0 {
+		lines = append(lines, l.say("and %d strips only possible, %.1f m² together", n.Pieces, n.Area))
+	}
+	return append(lines, l.say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.digits(Hectares(n.MissedLeast)), l.digits(Hectares(n.MissedMost))),
+		l.word("Numbers with ? are not certain."))
+}
+
 // passWords lists the neighbours of a strip.
 func (l Language) passWords(passes []int) string {
 	const most = 4
@@ -73,24 +96,29 @@ func (l Language) passWords(passes []int) string {
 
 // listPage goes on with the table of strips where the first page ends: as many as
 // the page holds.
-func (s *setting) listPage() *leaf {
+func (s *checkSetting) listPage() *leaf {
 	l := s.newLeaf()
 	top := s.pageHead(l, s.word("More missed strips"))
 	b := s.inner()
 	b.Y, b.H = top, b.Y+b.H-top
 	rows := int((b.H - tableHead - tableNotes) / rowHeight)
-	s.stripTable(l, b, s.rows, min(len(s.result.Strips), s.rows+rows))
+	s.stripTable(l, b, columns, s.rows, min(len(s.result.Strips), s.rows+rows))
 	return l
 }
 
+// shortColumns are those for a narrow table.
+var shortColumns = slices.DeleteFunc(slices.Clone(columns), func(c column) bool {
+	return !slices.Contains([]string{"no.", "m²", "length", "mean width", "likely cause"}, c.head)
+})
+
 // stripTable lists strips by size, from one index up to another, and sums the
 // smaller ones.
-func (s *setting) stripTable(l *leaf, b paper.Box, from, to int) {
+func (s *checkSetting) stripTable(l *leaf, b paper.Box, columns []column, from, to int) {
 	r := s.result
 	y := b.Y + 3.2
 	if len(r.Strips) == 0 {
 		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("No missed strips"))
-		l.Text(b.X, y+4.5, paper.Lettering{Size: 7.5}, s.page.Language.restWords(r, 0))
+		l.Text(b.X, y+4.5, paper.Lettering{Size: 7.5}, s.restWords(r, 0))
 		return
 	}
 	title := s.say("Missed strips, all %d", len(r.Strips))
@@ -127,13 +155,15 @@ func (s *setting) stripTable(l *leaf, b paper.Box, from, to int) {
 		if i%2 == 1 {
 			l.Fill(paper.Rect(b.X, y-2.8, b.W, rowHeight).Path(), "#F3F3F0")
 		}
-		cell(paper.Lettering{Size: 7}, func(c column) string { return c.word(s.page.Language, one) })
+		cell(paper.Lettering{Size: 7}, func(c column) string { return c.word(s.Language, one) })
 	}
-	words := s.page.Language.restWords(r, to)
-	if from == 0 && to < len(r.Strips) {
+	words := s.restWords(r, to)
+	switch {
+	case to == len(r.Strips) || s.details == 0:
+	case from == 0:
 		// Behind the page with detail maps, which there is where there are strips.
 		words += s.word(" The list is continued on page 3.")
-	} else if to < len(r.Strips) {
+	default:
 		words += s.word(" strips.csv holds all strips.")
 	}
 	l.Paragraph(b.X, y+rowHeight+0.4, b.W, 2.6, paper.Lettering{Size: 6.5, Grey: true}, words)

@@ -107,7 +107,7 @@ func layTurn(p *picture, plan TurnPlan) *turnPicture {
 	}
 	middle, half := (left+right)/2, leastTurn/2
 	shown = append(shown, d.place(0, plan.Headland+2), d.place(0, d.tall+plan.Implement.Turning.Margin+2), d.place(middle-half, -rowTail), d.place(middle+half, -rowTail))
-	frame := p.map0
+	frame := p.room
 	frame.H -= 8 // for the scale bar
 	inner := paper.Rect(frame.X+turnGutter, frame.Y, frame.W-2*turnGutter, frame.H-turnFoot)
 	lies := lie(shown, 90-float64(plan.Line.From.Heading)*180/math.Pi, inner)

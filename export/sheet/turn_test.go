@@ -13,7 +13,6 @@ import (
 
 	"balk/coverage/rig"
 	"balk/coverage/turn"
-	"balk/geo"
 	"balk/geo/plane"
 )
 
@@ -92,11 +91,24 @@ func drawnTurn(t *testing.T, name string, p TurnPlan) string {
 	return s
 }
 
+// turnPlans are turns of all sorts: with drawbar and without, in reverse, that fit and do not, into a farther row, in a field.
+func turnPlans(t *testing.T) map[string]TurnPlan {
+	third := planned(t, turn.Forward, trailedSet(), turn.Line{Distance: 17.7, Left: true}, 25, nil)
+	third.Turn.Skip = 2
+	slanting := []plane.Polygon{{{{X: -60, Y: -60}, {X: 60, Y: -60}, {X: 60, Y: 34}, {X: -60, Y: 14}}, {{X: 12, Y: 8}, {X: 12, Y: 11}, {X: 15, Y: 11}, {X: 15, Y: 8}}}}
+	return map[string]TurnPlan{
+		"trailed bulb that fits":                             planned(t, turn.Bulb, trailedSet(), turn.Line{From: turn.Pose{Heading: 0.4}, Distance: 5.9, Left: true}, 25, nil),
+		"trailed bulb that is short":                         planned(t, turn.Bulb, trailedSet(), turn.Line{Distance: 5.9}, 18, nil),
+		"trailed fishtail":                                   planned(t, turn.Fishtail, trailedSet(), turn.Line{Distance: 5.9, Left: true}, 25, nil),
+		"mounted fishtail":                                   planned(t, turn.Fishtail, mountedSet(), turn.Line{Distance: 2.9, Left: true}, 14, nil),
+		"trailed plain U at a slanting boundary with a pole": planned(t, turn.Forward, trailedSet(), turn.Line{From: turn.Pose{Heading: math.Pi / 2}, Distance: 11.8, Stagger: 1.97}, 0, slanting),
+		"into the third row":                                 third,
+	}
+}
+
 // TestDrawingOfAFartherRow: the words are those of the row that the turn leads into.
 func TestDrawingOfAFartherRow(t *testing.T) {
-	p := planned(t, turn.Forward, trailedSet(), turn.Line{Distance: 17.7, Left: true}, 25, nil)
-	p.Turn.Skip = 2
-	s := drawnTurn(t, "third row", p)
+	s := drawnTurn(t, "third row", turnPlans(t)["into the third row"])
 	for _, want := range []string{">3rd row<", "rows 5.90 m apart", "into the 3rd row, 17.70 m off", "2 left for later"} {
 		if !strings.Contains(s, want) {
 			t.Errorf("lacks %q", want)
@@ -113,25 +125,22 @@ func TestDrawingOfAFartherRow(t *testing.T) {
 }
 
 func TestTurnDrawingShowsWhatDecides(t *testing.T) {
-	slope := geo.Heading(0.4)
-	slanting := []plane.Polygon{{{{X: -60, Y: -60}, {X: 60, Y: -60}, {X: 60, Y: 34}, {X: -60, Y: 14}}, {{X: 12, Y: 8}, {X: 12, Y: 11}, {X: 15, Y: 11}, {X: 15, Y: 8}}}}
+	plans := turnPlans(t)
 	for _, c := range []struct {
-		name string
-		plan TurnPlan
-		want []string
-		not  []string
+		name      string
+		want, not []string
 	}{
-		{"trailed bulb that fits", planned(t, turn.Bulb, trailedSet(), turn.Line{From: turn.Pose{Heading: slope}, Distance: 5.9, Left: true}, 25, nil),
+		{"trailed bulb that fits",
 			[]string{"can be driven", "needed 23.58 m", "spare 1.42 m", "headland 25.00 m", "cuts in 1.43 m", "drawbar 52° of 70°", "overhead lines", "tracks of its wheels", "Sweeps &amp; &#34;tines&#34;, 6 m, row 5.90 m off: bulb"},
 			[]string{"cannot be driven", "in reverse;"}},
-		{"trailed bulb that is short", planned(t, turn.Bulb, trailedSet(), turn.Line{Distance: 5.9}, 18, nil),
+		{"trailed bulb that is short",
 			[]string{"cannot be driven", "short by 5.58 m", "short 5.58 m"}, []string{"in reverse;"}},
-		{"mounted fishtail", planned(t, turn.Fishtail, mountedSet(), turn.Line{Distance: 2.9, Left: true}, 14, nil),
+		{"mounted fishtail",
 			[]string{"can be driven", "2 changes", ">1<", ">2<", "in reverse;"}, []string{"cuts in", "greatest drawbar angle"}},
-		{"trailed plain U at a slanting boundary with a pole", planned(t, turn.Forward, trailedSet(), turn.Line{From: turn.Pose{Heading: math.Pi / 2}, Distance: 11.8, Stagger: 1.97}, 0, slanting),
+		{"trailed plain U at a slanting boundary with a pole",
 			[]string{"beyond the boundary, obstacles", "next row"}, []string{"headland 0"}},
 	} {
-		s := drawnTurn(t, c.name, c.plan)
+		s := drawnTurn(t, c.name, plans[c.name])
 		for _, want := range c.want {
 			if !strings.Contains(s, want) {
 				t.Errorf("%s lacks %q", c.name, want)

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"math"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -47,10 +46,6 @@ func TestWordsOfOneThing(t *testing.T) {
 		"the 21st row":                    {RowInto(20), "21st row"},
 		"the 112th row":                   {RowInto(111), "112th row"},
 		"a place for a telephone":         {geoURI(orb.Point{11.5, -48.25}), "geo:-48.250000,11.500000"},
-		"a name that has its room":        {shorten("äöü", 3), "äöü"},
-		"a name that is too long":         {shorten("äöüß", 3), "äö…"},
-		"a cause that is too long":        {causeWords(coverage.CauseLift), "lifted early / lowered late"},
-		"a cause":                         {causeWords(coverage.CauseDrift), string(coverage.CauseDrift)},
 		"UTC":                             {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.UTC)), "UTC"},
 		"a zone with a name":              {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("CEST", 7200))), "CEST (UTC+02:00)"},
 		"a zone without a name":           {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("-03", -3*3600))), "UTC-03:00"},
@@ -59,25 +54,6 @@ func TestWordsOfOneThing(t *testing.T) {
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", name, c.got, c.want)
-		}
-	}
-}
-
-// Lines are at most n bytes long where words allow it.
-func TestWrap(t *testing.T) {
-	for name, c := range map[string]struct {
-		text string
-		n    int
-		want []string
-	}{
-		"nothing":                 {" ", 9, nil},
-		"as long as a line":       {"four five", 9, []string{"four five"}},
-		"one letter longer":       {"four fives", 9, []string{"four", "fives"}},
-		"three to a line":         {"a b  c d", 5, []string{"a b c", "d"}},
-		"a word longer than that": {"a incomparable b", 5, []string{"a", "incomparable", "b"}},
-	} {
-		if got := wrap(c.text, c.n); !slices.Equal(got, c.want) {
-			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
 }
@@ -103,14 +79,14 @@ func TestRestWords(t *testing.T) {
 		}
 	}
 	r.Noise = coverage.Noise{PassErrorFrom: "given", PassError: 0.03, MissedLeast: 100, MissedMost: 200}
-	if got := sureties(r, English); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
+	if got := English.sureties(r); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
 		t.Errorf("%q", got)
 	}
 	r.Noise.Pieces = 1
-	if got := sureties(r, English); len(got) != 3 || !strings.Contains(got[0], "only possible") {
+	if got := English.sureties(r); len(got) != 3 || !strings.Contains(got[0], "only possible") {
 		t.Errorf("%q", got)
 	}
-	if got := sureties(coverage.Result{}, English); len(got) != 1 || !strings.Contains(got[0], "not known") {
+	if got := English.sureties(coverage.Result{}); len(got) != 1 || !strings.Contains(got[0], "not known") {
 		t.Errorf("%q", got)
 	}
 }

@@ -49,6 +49,7 @@ func check(v *voice) *cobra.Command {
 	f.SortFlags = false
 	operationFlags(f, &s, &machine, &slip)
 	f.StringVar(&s.Out, "out", "", "`DIR` for layers, map and report")
+	drawn(f, &s.Drawn, "map")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&all, "all", false, "list all missed strips, not only the 20 largest")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")

@@ -103,6 +103,7 @@ func compare(v *voice) *cobra.Command {
 	f.Var(measure{&s.Objective.Turns, ""}, "weigh-turns", "weight of a turn")
 	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
 	f.StringVar(&s.Out, "out", "", "`DIR` for the drawing, the guidance lines and the report")
+	drawn(f, &s.Drawn, "drawing")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	c.MarkFlagsOneRequired("implement", "widths")
 	if err := c.MarkFlagRequired("speed"); err != nil {

@@ -29,6 +29,7 @@ type CompareSpec struct {
 	Edge       *[2]orb.Point   `json:"edge,omitempty"`    // lon, lat of two corners: passes run parallel to the boundary between them
 	Objective  plan.Objective  `json:"objective"`
 	Out        string          `json:"out,omitempty"`
+	Drawn
 }
 
 // mostImplements is how many are compared at once; more are no comparison that
@@ -37,6 +38,9 @@ const mostImplements = 50
 
 // Validate says what is wrong with s; it opens no files.
 func (s CompareSpec) Validate() error {
+	if err := s.Drawn.page().Validate(); err != nil {
+		return err
+	}
 	if s.Boundary == "" {
 		return errors.New("no file of field boundaries named")
 	}

@@ -9,6 +9,7 @@ import (
 
 	"balk/coverage/plan"
 	"balk/export/sheet"
+	"balk/export/sheet/paper"
 	"balk/export/vector"
 	"balk/geo/plane"
 
@@ -30,8 +31,7 @@ func (r *CompareReport) write(ctx context.Context, call *Call) error {
 		pictures = append(pictures, sheet.PlanPicture{Number: i + 1, Found: f, Bearing: r.Bearing(f.Candidate)})
 		files = append(files, r.guidance(comparedBase(i), f.Plan)...)
 	}
-	title := r.Field.title()
-	files = append(files, output{name: plansMap, write: func(w io.Writer) error { return sheet.PlansSVG(w, title, pictures) }})
+	files = append(files, drawing(plansMap, func() (*paper.Leaf, error) { return sheet.Plans(r.ground, pictures, r.Spec.page()) }))
 	return call.fill(ctx, r.Spec.Out, "compare", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
 }
 

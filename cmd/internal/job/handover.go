@@ -135,7 +135,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PDF(w, c, s.page()) }},
 		{name: handoverRecord, write: func(w io.Writer) error { return rec.Text(w, s.Language) }},
 		{name: handoverJSON, write: rec.JSON},
-		{name: mapFile, write: func(w io.Writer) error { return sheet.SVG(w, c) }},
+		drawing(mapFile, func() (*paper.Leaf, error) { return sheet.Map(c, s.page()) }),
 	}
 	return slices.Concat(files, layers, pictures), findings, nil
 }

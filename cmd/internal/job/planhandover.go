@@ -90,9 +90,9 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PlanPDF(w, planned, s.page()) }},
 		{name: orderText, write: func(w io.Writer) error { return order.Text(w, s.Language) }},
 		{name: orderJSON, write: order.JSON},
-		{name: planDrawing, write: func(w io.Writer) error {
-			return sheet.PlansSVG(w, title, []sheet.PlanPicture{{Number: 1, Found: f, Bearing: bearing}})
-		}},
+		drawing(planDrawing, func() (*paper.Leaf, error) {
+			return sheet.Plans(rep.ground, []sheet.PlanPicture{{Number: 1, Found: f, Bearing: bearing}}, s.page())
+		}),
 	}
 	if err := vector.Check(layers); err != nil {
 		rep.Findings = append(rep.Findings, leftOut(planPackage+" and "+planWays, err))

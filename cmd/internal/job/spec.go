@@ -25,6 +25,7 @@ type Spec struct {
 	Mend          bool     `json:"mend,omitempty"` // mend boundary rings that cross themselves instead of refusing them
 	Plan          string   `json:"plan,omitempty"` // GeoJSON file of planned lines; strips then name those not driven
 	Out           string   `json:"out,omitempty"`  // folder for layers, map and report; "" = write no files
+	Drawn
 	// Implement is the machine as file and flags describe it together, the one that all else is
 	// told from: Work has its width, overlap, sections, mount and radius (see Use).
 	Implement rig.Implement `json:"implement,omitzero"`
@@ -68,6 +69,9 @@ func (s *Spec) settle(tracks []geo.Track) error {
 
 // Validate says what is wrong with s; it opens no files.
 func (s Spec) Validate() error {
+	if err := s.Drawn.page().Validate(); err != nil {
+		return err
+	}
 	if s.Boundary == "" {
 		return errors.New("no file of field boundaries named")
 	}

@@ -29,8 +29,8 @@ func (r *TurnReport) write(ctx context.Context, call *Call) error {
 		return err
 	}
 	if f := r.Field; f != nil {
-		plan := sheet.EndsPlan{Title: f.title(), Field: f.plane, Ends: f.Ends, Notes: f.notes()}
-		files = append(files, output{name: endsMap, write: func(w io.Writer) error { return sheet.EndsSVG(ctx, w, plan) }},
+		plan := sheet.EndsPlan{Field: f.ground, Ground: f.plane, Bearing: f.Bearing, Ends: f.Ends, Least: f.Least}
+		files = append(files, drawing(endsMap, func() (*paper.Leaf, error) { return sheet.RowEnds(ctx, plan, r.Spec.page()) }),
 			output{name: endsLayer, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, f.layer()) }})
 	}
 	return call.fill(ctx, r.Spec.Out, "turn", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
@@ -89,18 +89,6 @@ func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
 		}
 	}
 	return files, nil
-}
-
-func (f FieldTurns) title() string {
-	return fmt.Sprintf("%s: turning at the row ends, rows at %.0f°", f.Name.title(), float64(f.Bearing))
-}
-
-func (f FieldTurns) notes() []string {
-	if f.Least.Found {
-		return []string{fmt.Sprintf("All row ends are feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field.",
-			f.Least.Depth, sheet.Hectares(f.Least.Ends.Headland), 100*f.Least.Ends.HeadlandShare)}
-	}
-	return []string{fmt.Sprintf("No headland up to %.1f m makes all row ends feasible.", f.Least.Limit)}
 }
 
 // layer is the row ends as points.
