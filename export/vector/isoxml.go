@@ -248,13 +248,7 @@ func (x *isoxml) zones(l Layer) {
 		}
 	}
 	for _, f := range l.Features {
-		var parts orb.MultiPolygon
-		switch g := f.Geometry.(type) {
-		case orb.Polygon:
-			parts = orb.MultiPolygon{g}
-		case orb.MultiPolygon:
-			parts = g
-		}
+		parts, _ := manyOf(f.Geometry).(orb.MultiPolygon) // check lets only areas through
 		size := math.NaN()
 		if area >= 0 && len(parts) == 1 {
 			if v, ok := f.Row[area].(float64); ok && v >= 0 && v <= isoMaxArea {
@@ -272,14 +266,7 @@ func (x *isoxml) zones(l Layer) {
 func (x *isoxml) group(l Layer) {
 	open := false
 	for i, f := range l.Features {
-		var parts orb.MultiLineString
-		switch g := f.Geometry.(type) {
-		case orb.LineString:
-			parts = orb.MultiLineString{g}
-		case orb.MultiLineString:
-			parts = g
-		}
-		for _, s := range parts {
+		for _, s := range linesOf(f.Geometry) {
 			line := x.round.line(func() { x.round.addAll(s, isoDecimals) })
 			if line == nil {
 				x.find(true, "line %d of %s vanishes at %d decimals of a degree: left out", i+1, l.Name, isoDecimals)

@@ -61,7 +61,7 @@ func (l Layer) sentences(row []any) []string {
 	var out []string
 	label := l.label()
 	for i, c := range l.Columns {
-		if i != label && row[i] != nil && !c.given() {
+		if i != label && row[i] != nil && !c.silent {
 			out = append(out, c.plainSentence(row[i]))
 		}
 	}
