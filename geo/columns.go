@@ -33,6 +33,7 @@ type column interface {
 	clone()
 	grow(n int)
 	slice(from, to int)
+	join(n int, o column, m int)
 	gather(from []column, rows []row)
 }
 
@@ -111,17 +112,14 @@ func (c Columns) Slice(from, to int) Columns {
 	return c
 }
 
-// Join are the columns of n fixes and then of the m ones of another track. What one of the two has not logged
+// Join appends to the columns of n fixes those of the m ones of another track. What one of the two has not logged
 // stays not logged at its fixes: no value is taken from the other.
-func (c Columns) Join(n int, o Columns, m int) Columns {
-	rows := make([]row, 0, n+m)
-	for k := range n {
-		rows = append(rows, row{0, k})
+func (c *Columns) Join(n int, o Columns, m int) {
+	columns, _ := columnsOf(c)
+	others, _ := columnsOf(&o)
+	for i, one := range columns {
+		one.join(n, others[i], m)
 	}
-	for k := range m {
-		rows = append(rows, row{1, k})
-	}
-	return gathered([]Columns{c, o}, rows)
 }
 
 // gathered are the columns of fixes of several tracks, in the order of rows. A column is there if a track
@@ -183,7 +181,7 @@ func (v values[T]) grow(n int) {
 }
 
 func (v values[T]) keep(rows []int) {
-	if *v.at == nil {
+	if len(*v.at) == 0 {
 		return
 	}
 	out := make([]T, len(rows))
@@ -194,9 +192,23 @@ func (v values[T]) keep(rows []int) {
 }
 
 func (v values[T]) slice(from, to int) {
-	if *v.at != nil {
+	if len(*v.at) > 0 {
 		*v.at = (*v.at)[from:to]
 	}
+}
+
+func (v values[T]) join(n int, o column, m int) {
+	more := *o.(values[T]).at
+	if len(*v.at) == 0 && len(more) == 0 {
+		return
+	}
+	if len(*v.at) == 0 {
+		*v.at = slices.Repeat([]T{v.absent}, n)
+	}
+	if len(more) == 0 {
+		more = slices.Repeat([]T{v.absent}, m)
+	}
+	*v.at = append(*v.at, more...)
 }
 
 func (v values[T]) drop(gone []bool) {

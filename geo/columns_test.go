@@ -57,6 +57,10 @@ func TestEveryColumn(t *testing.T) {
 	track := Track{Line: line, Columns: numbered(1, 5)}
 	clone := numbered(1, 5)
 	clone.clone()
+	joined := func(c Columns, n int, o Columns, m int) Columns {
+		c.Join(n, o, m)
+		return c
+	}
 	same := numbered(1, 5)
 	same.drop([]bool{true, false, false, true, false})
 	for _, c := range []struct {
@@ -67,9 +71,9 @@ func TestEveryColumn(t *testing.T) {
 		{"keep in another order", numbered(1, 5).Keep([]int{4, 0, 0}), []int{5, 1, 1}},
 		{"keep nothing", numbered(1, 5).Keep(nil), nil},
 		{"slice", numbered(1, 5).Slice(1, 3), []int{2, 3}},
-		{"join", numbered(1, 2).Join(2, numbered(5, 2), 2), []int{1, 2, 5, 6}},
-		{"join to nothing logged", Columns{}.Join(2, numbered(5, 1), 1), []int{-1, -1, 5}},
-		{"join nothing logged", numbered(1, 2).Join(2, Columns{}, 1), []int{1, 2, -1}},
+		{"join", joined(numbered(1, 2), 2, numbered(5, 2), 2), []int{1, 2, 5, 6}},
+		{"join to nothing logged", joined(Columns{}, 2, numbered(5, 1), 1), []int{-1, -1, 5}},
+		{"join nothing logged", joined(numbered(1, 2), 2, Columns{}, 1), []int{1, 2, -1}},
 		{"gather", gathered([]Columns{numbered(1, 2), {}, numbered(5, 2)}, []row{{2, 1}, {0, 0}, {1, 7}}), []int{6, 1, -1}},
 		{"clone", clone, []int{1, 2, 3, 4, 5}},
 		{"drop", same, []int{2, 3, 5}},

@@ -95,7 +95,7 @@ type statement struct {
 func (d telling) step(t *trail, k int, worked bool, l limits) statement {
 	v := d.at(k)
 	switch {
-	case t.state != nil && worked && (t.state[k] != geo.Working || t.state[k-1] != geo.Working):
+	case t.State != nil && worked && (t.State[k] != geo.Working || t.State[k-1] != geo.Working):
 		v = verdict{activity: ActivityUnknown, why: "work state not logged"}
 	case l.gap(t, k):
 		v = verdict{activity: ActivityUnknown, why: whyGap}
@@ -109,8 +109,8 @@ func (t *trail) stretch(steps span, what statement) Stretch {
 	s := Stretch{
 		Track: what.track, Activity: what.activity, Inferred: t.inferred, Doubtful: what.doubtful, Worked: what.worked, Pass: what.pass, Why: what.why,
 		Line: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: geo.Instant(t.seconds[steps.from]), To: geo.Instant(t.seconds[steps.to]),
-		State: piece(t.state, steps), Width: piece(t.width, steps), Offset: piece(t.offset, steps), Speed: piece(t.speed, steps),
-		Compass: piece(t.compass, steps), Quality: piece(t.quality, steps), Angle: piece(t.angle, steps),
+		State: piece(t.State, steps), Width: piece(t.Width, steps), Offset: piece(t.Offset, steps), Speed: piece(t.Speed, steps),
+		Compass: piece(t.compass, steps), Quality: piece(t.Quality, steps), Angle: piece(t.angle, steps),
 	}
 	for k := steps.from + 1; k <= steps.to; k++ {
 		s.Length += t.antenna[k].Dist(t.antenna[k-1])
@@ -151,7 +151,7 @@ func (r *Log) takeLog(t *trail, told telling, passes []span, numbers []int, l li
 	switch {
 	case t.inferred:
 		r.Findings = append(r.Findings, told.inferredNote(t, log))
-	case t.state == nil && w.Working == EvidenceAny:
+	case t.State == nil && w.Working == EvidenceAny:
 		r.Findings = append(r.Findings, geo.Finding{File: t.source, Record: t.tracks[0].record,
 			What: fmt.Sprintf("neither work state nor times are logged: all the way of %d fixes is taken as work, turns too", len(t.at))})
 	}

@@ -142,7 +142,7 @@ func (t *trail) crabSamples() []crabSample {
 			run = run[:0]
 		}
 		for k := part.from; k <= part.to; k++ {
-			if t.state != nil && t.state[k] != geo.Working || t.facing[k] == (plane.XY{}) {
+			if t.State != nil && t.State[k] != geo.Working || t.facing[k] == (plane.XY{}) {
 				flush()
 				continue
 			}

@@ -70,7 +70,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 			r.Runs = append(r.Runs, one)
 		}
 		r.takeLog(t, tellings[i], spans, numbers, limit, w)
-		if t.state != nil {
+		if t.State != nil {
 			for _, sp := range liftedSpans(t, spans) {
 				r.LiftedLines = append(r.LiftedLines, moving(t.at[sp.from:sp.to+1])...)
 			}

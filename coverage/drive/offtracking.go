@@ -197,13 +197,13 @@ func (t *trail) headings(part span) (kept []int, heading []plane.XY) {
 			// on a circle the chords lie at ∓a/2R and b/2R from the tangent
 			d = in.Scale(b / a).Add(out.Scale(a / b))
 		}
-		if t.state != nil && t.state[k] == geo.Working {
+		if t.State != nil && t.State[k] == geo.Working {
 			forward = 1
 		}
 		d = d.Scale(forward / math.Max(d.Len(), 1e-12))
 		if t.facing != nil {
 			if f := t.facing[k]; math.Abs(d.Dot(f)) > ownBearing {
-				if d.Dot(f) < 0 && (t.state == nil || t.state[k] != geo.Working) {
+				if d.Dot(f) < 0 && (t.State == nil || t.State[k] != geo.Working) {
 					forward = -forward // the log knows better which way the tractor looks
 				}
 				d = f

@@ -134,7 +134,7 @@ func pushedBack(t *testing.T, step float64) {
 	back := func() *trail {
 		tr := &trail{tracks: []trackStart{{0, 0, 1}}}
 		add := func(x float64, s geo.WorkState) {
-			tr.at, tr.state = append(tr.at, plane.XY{X: x}), append(tr.state, s)
+			tr.at, tr.State = append(tr.at, plane.XY{X: x}), append(tr.State, s)
 			tr.seconds = append(tr.seconds, float64(len(tr.seconds)))
 		}
 		for x := 0.0; x < 40; x += step {

@@ -75,10 +75,10 @@ func (t *trail) passError(k int, w Work) float64 {
 	e := w.PassError
 	switch {
 	case e > 0:
-	case t.hdop != nil:
-		e = mostAt(t.hdop[k])
-	case t.quality != nil:
-		e = errorOf(t.quality[k])
+	case t.HDOP != nil:
+		e = mostAt(t.HDOP[k])
+	case t.Quality != nil:
+		e = errorOf(t.Quality[k])
 	default:
 		return math.NaN()
 	}
@@ -159,7 +159,7 @@ func roundingError(q float64) float64 { return in95 / math.Sqrt(6) * q }
 // rounded notes the step of a track's coordinates, which adds to the error where one is known.
 func (t *trail) rounded(track geo.Track, w Work) []geo.Finding {
 	step, words := stepOf(track.Line.FlatCoords(), track.Line.Stride())
-	if w.PassError > 0 || t.quality != nil || t.hdop != nil {
+	if w.PassError > 0 || t.Quality != nil || t.HDOP != nil {
 		t.rounding = roundingError(step)
 	}
 	if step <= coarseStep {

@@ -35,7 +35,7 @@ type splitter func(t *trail) []span
 // splitterFor picks the splitter: work state where it is logged, else the
 // track's own breaks.
 func splitterFor(t *trail) splitter {
-	if t.state != nil {
+	if t.State != nil {
 		return byState
 	}
 	return byBreaks
@@ -60,13 +60,13 @@ func byState(t *trail) []span {
 	var out []span
 	for _, part := range byBreaks(t) {
 		for k := part.from; k <= part.to; k++ {
-			if t.state[k] == geo.Lifted {
+			if t.State[k] == geo.Lifted {
 				continue
 			}
 			s := span{k, k}
 			worked := false
-			for ; k <= part.to && t.state[k] != geo.Lifted; k++ {
-				worked = worked || t.state[k] == geo.Working
+			for ; k <= part.to && t.State[k] != geo.Lifted; k++ {
+				worked = worked || t.State[k] == geo.Working
 				s.to = k
 			}
 			if worked {
@@ -230,7 +230,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 	}
 	r.Pass = Pass{Track: t.trackOf(sp.from), From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
 	r.Stops = make([]Stop, 0, len(kept)+8)
-	r.Rounding, r.Bound = t.rounding, t.hdop != nil
+	r.Rounding, r.Bound = t.rounding, t.HDOP != nil
 	credited := w.Credited()
 	s := 0.0
 	for i, k := range kept {
@@ -314,7 +314,7 @@ const inHalf = 0.95
 // does not tell, so work begins and ends halfway: whichever way the track is read,
 // and right in the mean.
 func (t *trail) switched(k, neighbour int, l limits) bool {
-	if t.state == nil || neighbour < 0 || neighbour >= len(t.at) || t.state[k] != geo.Working || t.state[neighbour] != geo.Lifted {
+	if t.State == nil || neighbour < 0 || neighbour >= len(t.at) || t.State[k] != geo.Working || t.State[neighbour] != geo.Lifted {
 		return false
 	}
 	later := max(k, neighbour)
@@ -335,7 +335,7 @@ func (t *trail) stopOf(k int, w Work) Stop {
 func thin(t *trail, sp span, l limits) (kept []int, kinds []Step, merged int) {
 	kept = strides(t.at, sp)
 	kinds = make([]Step, len(kept)-1, len(kept)+1)
-	open := func(k int) bool { return t.state != nil && t.state[k] != geo.Working }
+	open := func(k int) bool { return t.State != nil && t.State[k] != geo.Working }
 	for i, from := range kept[:len(kept)-1] {
 		for k := from + 1; k <= kept[i+1]; k++ {
 			if l.gap(t, k) || open(k) || open(k-1) {

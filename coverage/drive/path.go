@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/geo"
 	"balk/geo/plane"
@@ -26,17 +27,14 @@ type trail struct {
 	at      []plane.XY // the antenna's way; from place on that of the middle of the bar
 	antenna []plane.XY
 	seconds []float64 // since 1970 UTC, NaN where not logged
-	state   []geo.WorkState
-	width   []float64  // m, of the worked part of the bar as logged; NaN or <= 0: all of it
-	whole   float64    // m, of the whole bar by the log; 0 = not logged
-	middle  float64    // m, offset of the whole bar
-	offset  []float64  // m, middle of the worked width right of the middle of the bar
-	facing  []plane.XY // unit vector of the logged heading; zero where not logged
-	quality []geo.Quality
-	hdop    []float64 // NaN where not logged
+	// As logged: a width that is NaN or <= 0 is all of the bar. The offset is told from the middle of the bar, the
+	// heading by facing.
+	geo.Columns
+	whole  float64    // m, of the whole bar by the log; 0 = not logged
+	middle float64    // m, offset of the whole bar
+	facing []plane.XY // unit vector of the logged heading; zero where not logged
 	// m, 95 %, of the difference of two places, since coordinates are rounded
 	rounding float64
-	speed    []float64  // m/s, NaN where not logged
 	angle    []float64  // degrees, between tractor and implement; nil: not trailed
 	compass  []plane.XY // facing as logged; facing is from place on the bar's
 
@@ -90,7 +88,7 @@ func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) 
 			findings = append(findings, geo.Finding{File: t.Source, Record: t.Record(n), What: "track without fixes", Lost: true})
 			continue
 		}
-		if err := columns(t); err != nil {
+		if err := t.Columns.Fits(t.Fixes()); err != nil {
 			return nil, nil, fmt.Errorf("track %d of %s: %w", n+1, t.Source, err)
 		}
 		tr, found, err := trailOf(ctx, local, t, n, w)
@@ -113,20 +111,6 @@ func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) 
 	return trails, findings, nil
 }
 
-// columns checks that every logged column is as long as the track.
-func columns(t geo.Track) error {
-	n := t.Fixes()
-	for _, c := range []struct {
-		name string
-		len  int
-	}{{"work state", len(t.State)}, {"width", len(t.Width)}, {"heading", len(t.Heading)}, {"offset", len(t.Offset)}, {"quality", len(t.Quality)}, {"HDOP", len(t.HDOP)}, {"speed", len(t.Speed)}} {
-		if c.len != 0 && c.len != n {
-			return fmt.Errorf("column %s has %d values for %d fixes", c.name, c.len, n)
-		}
-	}
-	return nil
-}
-
 func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Work) (*trail, []geo.Finding, error) {
 	flat, stride, m := t.Line.FlatCoords(), t.Line.Stride(), t.Line.Layout().MIndex()
 	n := len(flat) / stride
@@ -136,31 +120,8 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	}
 	tr := &trail{source: t.Source, tracks: []trackStart{{0, number, t.Record(number)}}}
 	tr.at, tr.seconds = at[:0], make([]float64, 0, n)
-	logged := false
-	for _, s := range t.State {
-		logged = logged || s != geo.StateUnknown
-	}
-	if logged {
-		tr.state = make([]geo.WorkState, 0, n)
-	}
-	if t.Width != nil {
-		tr.width = make([]float64, 0, n)
-	}
-	if t.Offset != nil {
-		tr.offset = make([]float64, 0, n)
-	}
-	if t.Heading != nil && !t.Course { // a course is the way driven once more
-		tr.facing = make([]plane.XY, 0, n)
-	}
-	if t.Quality != nil {
-		tr.quality = make([]geo.Quality, 0, n)
-	}
-	if t.HDOP != nil {
-		tr.hdop = make([]float64, 0, n)
-	}
-	if t.Speed != nil {
-		tr.speed = make([]float64, 0, n)
-	}
+	logged := slices.ContainsFunc(t.State, func(s geo.WorkState) bool { return s != geo.StateUnknown })
+	rows := make([]int, 0, n) // of the fixes taken
 	var findings []geo.Finding
 	bad, far, firstBad, firstFar := 0, 0, -1, -1
 	ends, part, fresh := t.Line.Ends(), 0, true
@@ -191,7 +152,7 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 		}
 		if fresh && prev >= 0 {
 			same := p == tr.at[len(tr.at)-1] && sameNumber(sec, tr.seconds[len(tr.seconds)-1])
-			if same && tr.state != nil {
+			if same && logged {
 				same = t.State[k] == t.State[prev]
 			}
 			if same { // the part goes on where the last one stopped
@@ -204,25 +165,14 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 		tr.at = append(tr.at, p) // never ahead of k: writes behind the reader
 		tr.seconds = append(tr.seconds, sec)
 		tr.timed = tr.timed || !math.IsNaN(sec)
-		if tr.state != nil {
-			tr.state = append(tr.state, t.State[k])
-		}
-		if tr.width != nil {
-			tr.width = append(tr.width, t.Width[k])
-		}
-		if tr.offset != nil {
-			tr.offset = append(tr.offset, t.Offset[k])
-		}
-		if tr.hdop != nil {
-			tr.hdop = append(tr.hdop, t.HDOP[k])
-		}
-		if tr.quality != nil {
-			tr.quality = append(tr.quality, t.Quality[k])
-		}
-		if tr.speed != nil {
-			tr.speed = append(tr.speed, t.Speed[k])
-		}
-		if tr.facing != nil {
+		rows = append(rows, k)
+	}
+	if tr.Columns = t.Columns.Keep(rows); !logged {
+		tr.State = nil
+	}
+	if tr.Heading = nil; t.Heading != nil && !t.Course { // a course is the way driven once more
+		tr.facing = make([]plane.XY, 0, len(rows))
+		for _, k := range rows {
 			tr.facing = append(tr.facing, facing(local, orb.Point{flat[k*stride], flat[k*stride+1]}, t.Heading[k]))
 		}
 	}

@@ -58,7 +58,7 @@ func (t *trail) follows(o *trail) (shared, ok bool) {
 	k := len(t.at) - 1
 	d, dt := t.at[k].Dist(o.at[0]), o.seconds[0]-t.seconds[k]
 	if d == 0 && sameNumber(t.seconds[k], o.seconds[0]) {
-		return true, t.state == nil || t.state[k] == o.state[0] || t.liftsAt(o)
+		return true, t.State == nil || t.State[k] == o.State[0] || t.liftsAt(o)
 	}
 	if !(dt > 0) || t.last.parts(d, dt) && o.last.parts(d, dt) {
 		return false, false
@@ -128,19 +128,20 @@ func (t *trail) straightOn(o *trail) bool {
 }
 
 func (t *trail) sameColumns(o *trail) bool {
-	return (t.state == nil) == (o.state == nil) && (t.width == nil) == (o.width == nil) && (t.offset == nil) == (o.offset == nil) &&
-		(t.facing == nil) == (o.facing == nil) && (t.quality == nil) == (o.quality == nil) && (t.speed == nil) == (o.speed == nil)
+	a, b := t.Columns, o.Columns
+	a.HDOP, b.HDOP = nil, nil // where one has none nothing is known
+	return slices.Equal(a.Logged(), b.Logged()) && (t.facing == nil) == (o.facing == nil)
 }
 
 // liftsAt says whether of the fix that t and o share one says lifted and the
 // other does not, and the next fix on the lifted side is lifted as well: the step
 // beside it on the lifted side must be seen to be lifted without that fix.
 func (t *trail) liftsAt(o *trail) bool {
-	k := len(t.state) - 1
-	if t.state[k] == geo.Lifted {
-		return k > 0 && t.state[k-1] == geo.Lifted
+	k := len(t.State) - 1
+	if t.State[k] == geo.Lifted {
+		return k > 0 && t.State[k-1] == geo.Lifted
 	}
-	return o.state[0] == geo.Lifted && len(o.state) > 1 && o.state[1] == geo.Lifted
+	return o.State[0] == geo.Lifted && len(o.State) > 1 && o.State[1] == geo.Lifted
 }
 
 // join appends o to t, without repeating a fix they share.
@@ -148,14 +149,12 @@ func (t *trail) join(o *trail, shared bool) {
 	skip := 0
 	if shared {
 		skip = 1
-		if k := len(t.at) - 1; t.state != nil && t.state[k] == geo.Lifted { // see liftsAt
-			t.state[k] = o.state[0]
+		if k := len(t.at) - 1; t.State != nil && t.State[k] == geo.Lifted { // see liftsAt
+			t.State[k] = o.State[0]
 		}
 	}
 	shift := len(t.at) - skip
-	if t.hdop != nil || o.hdop != nil { // where one has none nothing is known
-		t.hdop = append(padded(t.hdop, len(t.at)), padded(o.hdop, len(o.at))[skip:]...)
-	}
+	t.Columns.Join(len(t.at), o.Columns.Slice(skip, len(o.at)), len(o.at)-skip)
 	for _, b := range o.breaks {
 		t.breaks = append(t.breaks, b+shift)
 	}
@@ -167,26 +166,7 @@ func (t *trail) join(o *trail, shared bool) {
 	t.last = o.last
 	t.at = append(t.at, o.at[skip:]...)
 	t.seconds = append(t.seconds, o.seconds[skip:]...)
-	t.state = joined(t.state, o.state, skip)
-	t.width = joined(t.width, o.width, skip)
-	t.offset = joined(t.offset, o.offset, skip)
-	t.quality = joined(t.quality, o.quality, skip)
-	t.speed = joined(t.speed, o.speed, skip)
-	t.facing = joined(t.facing, o.facing, skip)
-}
-
-// padded is a column of n values that are not logged where there is none.
-func padded(column []float64, n int) []float64 {
-	if column != nil {
-		return column
+	if t.facing != nil {
+		t.facing = append(t.facing, o.facing[skip:]...)
 	}
-	return slices.Repeat([]float64{math.NaN()}, n)
-}
-
-// joined appends a column without its first skip values; one not logged stays so.
-func joined[T any](to, column []T, skip int) []T {
-	if to == nil {
-		return nil
-	}
-	return append(to, column[skip:]...)
 }

@@ -99,11 +99,11 @@ func TestJoinedColumns(t *testing.T) {
 		p := &trail{tracks: []trackStart{{0, from, from}}, breaks: []int{1}, last: pace{speed: float64(from)}, rounding: float64(from) / 100, timed: from > 0}
 		for k := from; k < from+n; k++ {
 			v := float64(k)
-			p.at, p.seconds, p.state = append(p.at, plane.XY{X: v}), append(p.seconds, v), append(p.state, geo.Working)
-			p.width, p.offset, p.speed = append(p.width, v+0.1), append(p.offset, v+0.2), append(p.speed, v+0.3)
-			p.facing, p.quality = append(p.facing, plane.XY{Y: v}), append(p.quality, geo.Quality(k))
+			p.at, p.seconds, p.State = append(p.at, plane.XY{X: v}), append(p.seconds, v), append(p.State, geo.Working)
+			p.Width, p.Offset, p.Speed = append(p.Width, v+0.1), append(p.Offset, v+0.2), append(p.Speed, v+0.3)
+			p.facing, p.Quality = append(p.facing, plane.XY{Y: v}), append(p.Quality, geo.Quality(k))
 			if hdop {
-				p.hdop = append(p.hdop, v+0.4)
+				p.HDOP = append(p.HDOP, v+0.4)
 			}
 		}
 		return p
@@ -117,25 +117,25 @@ func TestJoinedColumns(t *testing.T) {
 		a, b := part(0, 3, false), part(c.second, 4, true)
 		a.join(b, c.shared)
 		n := c.second + 4
-		if len(a.at) != n || len(a.state) != n || !slices.Equal(a.breaks, c.breaks) || len(a.tracks) != 2 || a.tracks[1] != (trackStart{c.breaks[1] - 1, c.second, c.second}) ||
+		if len(a.at) != n || len(a.State) != n || !slices.Equal(a.breaks, c.breaks) || len(a.tracks) != 2 || a.tracks[1] != (trackStart{c.breaks[1] - 1, c.second, c.second}) ||
 			a.last != b.last || a.rounding != b.rounding || !a.timed {
 			t.Errorf("%s: %+v", c.name, a)
 			continue
 		}
 		for k := range n {
 			v := float64(k)
-			if a.at[k].X != v || a.seconds[k] != v || a.width[k] != v+0.1 || a.offset[k] != v+0.2 || a.speed[k] != v+0.3 || a.facing[k].Y != v || a.quality[k] != geo.Quality(k) {
+			if a.at[k].X != v || a.seconds[k] != v || a.Width[k] != v+0.1 || a.Offset[k] != v+0.2 || a.Speed[k] != v+0.3 || a.facing[k].Y != v || a.Quality[k] != geo.Quality(k) {
 				t.Errorf("%s: fix %d is another", c.name, k)
 			}
-			if known := k >= 3; known && a.hdop[k] != v+0.4 || !known && !math.IsNaN(a.hdop[k]) {
-				t.Errorf("%s: HDOP of fix %d is %g", c.name, k, a.hdop[k])
+			if known := k >= 3; known && a.HDOP[k] != v+0.4 || !known && !math.IsNaN(a.HDOP[k]) {
+				t.Errorf("%s: HDOP of fix %d is %g", c.name, k, a.HDOP[k])
 			}
 		}
 	}
 	lifted := part(2, 4, true)
 	a := part(0, 3, false)
-	a.state[2], lifted.state[0] = geo.Lifted, geo.Working
-	if a.join(lifted, true); a.state[2] != geo.Working {
+	a.State[2], lifted.State[0] = geo.Lifted, geo.Working
+	if a.join(lifted, true); a.State[2] != geo.Working {
 		t.Error("a fix in both, lifted at the end of the first: want the state it has in the second")
 	}
 }
@@ -157,7 +157,7 @@ func TestLiftsAt(t *testing.T) {
 		{"a second of one fix", []geo.WorkState{w, w}, []geo.WorkState{l}, false},
 		{"works in both", []geo.WorkState{l, w}, []geo.WorkState{w, l}, false},
 	} {
-		if got := (&trail{state: c.before}).liftsAt(&trail{state: c.behind}); got != c.want {
+		if got := (&trail{Columns: geo.Columns{State: c.before}}).liftsAt(&trail{Columns: geo.Columns{State: c.behind}}); got != c.want {
 			t.Errorf("%s: %v", c.name, got)
 		}
 	}

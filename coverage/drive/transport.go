@@ -159,7 +159,7 @@ func newCarpet(all []*witness, w Work) *carpet {
 
 // activity is what the set did on the step to fix k: as told, or as logged.
 func (d *witness) activity(k int) Activity {
-	if d.t.state != nil && (d.t.state[k] != geo.Working || d.t.state[k-1] != geo.Working) {
+	if d.t.State != nil && (d.t.State[k] != geo.Working || d.t.State[k-1] != geo.Working) {
 		return ActivityTurn
 	}
 	return d.told.at(k).activity

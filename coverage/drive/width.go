@@ -119,13 +119,13 @@ func sum(v []float64) float64 {
 // With WidthLogged widths are as logged.
 func (t *trail) barAt(k int, w Work) (width, shift float64) {
 	width = w.Width
-	if t.offset != nil && math.Abs(t.offset[k]) <= rig.MaxWidth {
-		shift = t.offset[k]
+	if t.Offset != nil && math.Abs(t.Offset[k]) <= rig.MaxWidth {
+		shift = t.Offset[k]
 	}
-	if t.width == nil || !(t.width[k] > 0) || math.IsInf(t.width[k], 0) {
+	if t.Width == nil || !(t.Width[k] > 0) || math.IsInf(t.Width[k], 0) {
 		return width, shift
 	}
-	logged := t.width[k]
+	logged := t.Width[k]
 	if w.WidthFrom == WidthLogged {
 		return logged, shift
 	}
@@ -142,12 +142,12 @@ func (t *trail) barAt(k int, w Work) (width, shift float64) {
 // measureBar finds the whole bar of a trail, and where its middle lies when all of it works.
 func (t *trail) measureBar(whole float64) {
 	t.whole, t.middle = whole, 0
-	if t.offset == nil || t.width == nil {
+	if t.Offset == nil || t.Width == nil {
 		return
 	}
-	for k, w := range t.width {
-		if w >= whole-widthSlack && workedAt(t.state, k) && math.Abs(t.offset[k]) <= rig.MaxWidth {
-			t.middle = t.offset[k]
+	for k, w := range t.Width {
+		if w >= whole-widthSlack && workedAt(t.State, k) && math.Abs(t.Offset[k]) <= rig.MaxWidth {
+			t.middle = t.Offset[k]
 			return
 		}
 	}
@@ -184,7 +184,7 @@ func barOf(runs []Run, w Work, logged float64) Bar {
 func (t *trail) withoutWidth() int {
 	n := 0
 	for k := range t.at {
-		if workedAt(t.state, k) && (t.width == nil || !(t.width[k] > 0)) {
+		if workedAt(t.State, k) && (t.Width == nil || !(t.Width[k] > 0)) {
 			n++
 		}
 	}
@@ -194,14 +194,14 @@ func (t *trail) withoutWidth() int {
 // oddWidths says where a log's widths are none that the implement's sections can
 // make; they are taken as logged all the same.
 func (t *trail) oddWidths(w Work) []geo.Finding {
-	if len(w.Sections) == 0 || t.width == nil || math.Abs(w.Width-t.whole) > widthSlack {
+	if len(w.Sections) == 0 || t.Width == nil || math.Abs(w.Width-t.whole) > widthSlack {
 		return nil
 	}
 	im := w.implement()
 	makes := map[float64]bool{}
 	odd, first := 0, 0
-	for k, width := range t.width {
-		if !(width > 0) || !workedAt(t.state, k) {
+	for k, width := range t.Width {
+		if !(width > 0) || !workedAt(t.State, k) {
 			continue
 		}
 		ok, seen := makes[width]
@@ -219,7 +219,7 @@ func (t *trail) oddWidths(w Work) []geo.Finding {
 		return nil
 	}
 	return []geo.Finding{{File: t.source, Record: t.recordOf(first),
-		What: fmt.Sprintf("%d working fixes have a width that no sections side by side have together: first %.2f m at fix %d; taken as logged", odd, t.width[first], first+1)}}
+		What: fmt.Sprintf("%d working fixes have a width that no sections side by side have together: first %.2f m at fix %d; taken as logged", odd, t.Width[first], first+1)}}
 }
 
 // otherWidth says where the whole bar is another by the log than by what is given, which is
@@ -237,8 +237,8 @@ func otherWidth(trails []*trail, w Work, logged float64) []geo.Finding {
 					What: fmt.Sprintf("%d of %d fixes have no logged width: taken as the whole bar of %.2f m", without, len(t.at), w.Width)})
 			}
 		}
-		for k, width := range t.width {
-			if !(width > 0) || !workedAt(t.state, k) {
+		for k, width := range t.Width {
+			if !(width > 0) || !workedAt(t.State, k) {
 				continue
 			}
 			if n++; at < 0 {

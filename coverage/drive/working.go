@@ -135,11 +135,11 @@ func tell(trails []*trail, s *scene, w Work, lean Lean) []telling {
 // hear judges one trail by itself. With a mount it puts the bar in its place for the time being, since lifting and
 // lowering belong to the bar's place.
 func hear(t *trail, s *scene, w Work) *witness {
-	inferred := w.Working == EvidenceInferred || w.Working == EvidenceAny && t.state == nil && t.mostlyTimed()
+	inferred := w.Working == EvidenceInferred || w.Working == EvidenceAny && t.State == nil && t.mostlyTimed()
 	d := &witness{t: t, scene: s, work: w, inferred: inferred, bar: t.at, told: telling{
-		verdicts: []verdict{{activity: ActivityWork}}, of: make([]int32, len(t.at)), parts: byBreaks(t), ignored: inferred && t.state != nil}}
+		verdicts: []verdict{{activity: ActivityWork}}, of: make([]int32, len(t.at)), parts: byBreaks(t), ignored: inferred && t.State != nil}}
 	if inferred || w.Working == EvidenceAll {
-		t.state = nil
+		t.State = nil
 	}
 	switch {
 	case inferred:
@@ -148,7 +148,7 @@ func hear(t *trail, s *scene, w Work) *witness {
 		d.infer()
 		d.bar = t.at
 		t.at, t.facing = at, facing
-	case t.state != nil:
+	case t.State != nil:
 		d.readState()
 	default:
 		d.told.verdicts[0].why = "every unbroken part of the track is taken as work"
@@ -200,8 +200,8 @@ func (d *witness) mark(steps span, v verdict) { d.told.mark(steps, v) }
 // the way; NaN where neither is known.
 func (d *witness) speed(c *course, i int) float64 {
 	a, b := c.nodes[i-1], c.nodes[i]
-	if d.t.speed != nil && d.t.speed[b.fix] >= 0 {
-		return d.t.speed[b.fix]
+	if d.t.Speed != nil && d.t.Speed[b.fix] >= 0 {
+		return d.t.Speed[b.fix]
 	}
 	if dt := d.t.seconds[b.fix] - d.t.seconds[a.fix]; dt > 0 {
 		return (b.way - a.way) / dt
@@ -361,10 +361,10 @@ func (d *witness) judgeStanding(part span) {
 // and after it leaves the tool in the ground, so that the pass is not broken.
 func (d *witness) setState() {
 	t := d.t
-	t.state, t.inferred = make([]geo.WorkState, len(t.at)), true
+	t.State, t.inferred = make([]geo.WorkState, len(t.at)), true
 	var breaks []int
 	for _, part := range d.told.parts {
-		t.state[part.from] = geo.Lifted
+		t.State[part.from] = geo.Lifted
 		before := false // the last step worked
 		for k := part.from + 1; k <= part.to; {
 			end := k // last step of the same activity
@@ -380,7 +380,7 @@ func (d *witness) setState() {
 				breaks = append(breaks, k) // one step: no fix of its own that could say so
 			}
 			for i := from; i <= end; i++ {
-				t.state[i] = state
+				t.State[i] = state
 			}
 			before, k = works, end+1
 		}
@@ -398,11 +398,11 @@ func (d *witness) readState() {
 	t := d.t
 	for _, part := range d.told.parts {
 		for k := part.from + 1; k <= part.to; k++ {
-			if t.state[k] != geo.Lifted && t.state[k-1] != geo.Lifted {
+			if t.State[k] != geo.Lifted && t.State[k-1] != geo.Lifted {
 				continue
 			}
 			from := k - 1
-			for k < part.to && (t.state[k] == geo.Lifted || t.state[k+1] == geo.Lifted) {
+			for k < part.to && (t.State[k] == geo.Lifted || t.State[k+1] == geo.Lifted) {
 				k++
 			}
 			d.mark(span{from, k}, verdict{activity: ActivityTurn})
