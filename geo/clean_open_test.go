@@ -16,7 +16,7 @@ import (
 func openTracks(t *testing.T, name string) (path string, tracks []geo.Track) {
 	t.Helper()
 	path = check.Shared(t, "open", name)
-	tracks, _, err := read.Tracks(path)
+	tracks, _, err := read.Tracks(path, read.TrackOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -24,7 +24,7 @@ func realWork(t *testing.T, boundary, log string, field int, w drive.Work) cover
 	if err != nil {
 		t.Fatal(err)
 	}
-	tracks, _, err := read.Tracks(check.Shared(t, "open", log))
+	tracks, _, err := read.Tracks(check.Shared(t, "open", log), read.TrackOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -202,7 +202,7 @@ func TestPlacesAndLinesReadBack(t *testing.T) {
 
 func fixes(t *testing.T, format, path string) (out []orb.Point) {
 	t.Helper()
-	tracks, _, err := read.Tracks(path)
+	tracks, _, err := read.Tracks(path, read.TrackOptions{})
 	if err != nil {
 		t.Errorf("%s: %v", format, err)
 	}

@@ -109,7 +109,7 @@ func readBack(t *testing.T, r coverage.Result, edit func([]byte) []byte) []geo.T
 	if edit != nil {
 		raw = edit(raw)
 	}
-	tracks, findings, err := read.GeoJSONTracks(bytes.NewReader(raw), "states.geojson")
+	tracks, findings, err := read.GeoJSONTracks(bytes.NewReader(raw), "states.geojson", read.TrackOptions{})
 	if err != nil || len(findings) > 0 {
 		t.Fatal(err, findings)
 	}
@@ -183,7 +183,7 @@ func TestStatesOfMachineLogsReadBack(t *testing.T) {
 	}
 	seen := 0
 	for _, path := range []string{"TLG00004.csv", "TLG00009.csv", "TLG00021.csv"} {
-		tracks, _, err := read.Tracks(filepath.Join(dir, path))
+		tracks, _, err := read.Tracks(filepath.Join(dir, path), read.TrackOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -292,7 +292,7 @@ func TestStatesOfEveryFormatGiveTheSameBalance(t *testing.T) {
 				if strings.HasPrefix(format, "shapefile") {
 					l = fixes
 				}
-				tracks, findings, err := read.Tracks(saved(t, format, l))
+				tracks, findings, err := read.Tracks(saved(t, format, l), read.TrackOptions{})
 				if err != nil || len(findings) > 0 || !tracks[0].Came.States {
 					t.Fatalf("%s, %s: %v, %v", format, what, err, findings)
 				}

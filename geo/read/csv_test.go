@@ -187,7 +187,7 @@ func TestColumnsByHand(t *testing.T) {
 func TestOpenTables(t *testing.T) {
 	dir := check.Shared(t, "open")
 	find := func(name string) ([]geo.Track, string) {
-		tracks, findings, err := Tracks(filepath.Join(dir, name))
+		tracks, findings, err := tracksOf(filepath.Join(dir, name))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -208,7 +208,7 @@ func TestOpenTables(t *testing.T) {
 	if k := tracks[0]; k.Fixes() != 4949 || k.Width != nil || k.Line.FlatCoords()[2] != 1004549898 || !strings.Contains(findings, `"Swath" says no unit`) {
 		t.Errorf("combine: %d fixes, width %v, %s", k.Fixes(), k.Width, findings)
 	}
-	tracks, _, err := TracksWith(filepath.Join(dir, "combine_us_corn_3s.csv"), TrackOptions{Columns: map[string]string{"width_in": "Swath"}})
+	tracks, _, err := Tracks(filepath.Join(dir, "combine_us_corn_3s.csv"), TrackOptions{Columns: map[string]string{"width_in": "Swath"}})
 	if err != nil || !close9(tracks[0].Width[0], 9.144) {
 		t.Errorf("combine with its unit: %v, want 9.144 m", err)
 	}

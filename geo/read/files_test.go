@@ -52,7 +52,7 @@ func TestFilesKeepWhatIsOpened(t *testing.T) {
 	var entered []string
 	files.Before = func(dir string) error { entered = append(entered, dir); return nil }
 	for _, path := range []string{filepath.Join(dir, "tasks"), filepath.Join(dir, "logs"), packed, gpkg} {
-		TracksWith(path, TrackOptions{Files: &files}) // whether there is a track in it does not matter here
+		Tracks(path, TrackOptions{Files: &files}) // whether there is a track in it does not matter here
 		Fields(path, Options{Files: &files})
 	}
 	Lines(plan, &files)

@@ -120,7 +120,7 @@ func FuzzGeoJSONTrack(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		tracks, findings, err := GeoJSONTracks(bytes.NewReader(data), "fuzz")
+		tracks, findings, err := geoJSONTracks(bytes.NewReader(data), "fuzz")
 		holdTracks(t, tracks, findings, err)
 	})
 }
@@ -155,7 +155,7 @@ func FuzzShapefile(f *testing.F) {
 		}
 		fields, findings, err := ShapefileFields(fsys, "a.shp", "fuzz", Options{})
 		holdFields(t, fields, findings, err)
-		tracks, findings, err := ShapefileTracks(fsys, "a.shp", "fuzz")
+		tracks, findings, err := shapefileTracks(fsys, "a.shp", "fuzz")
 		holdTracks(t, tracks, findings, err)
 	})
 }
@@ -167,7 +167,7 @@ func FuzzZip(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		fields, findings, err := ZipFields(bytes.NewReader(data), int64(len(data)), "fuzz", Options{})
 		holdFields(t, fields, findings, err)
-		tracks, findings, err := ZipTracks(bytes.NewReader(data), int64(len(data)), "fuzz")
+		tracks, findings, err := zipTracks(bytes.NewReader(data), int64(len(data)), "fuzz")
 		holdTracks(t, tracks, findings, err)
 	})
 }

@@ -128,7 +128,7 @@ func TestFieldsAndTracksTellFaultOfCallFromFaultInFile(t *testing.T) {
 		if _, _, err := Fields(path, Options{}); !isA[*CallError](err) {
 			t.Errorf("%q: %v", path, err)
 		}
-		if _, _, err := Tracks(path); !isA[*CallError](err) {
+		if _, _, err := tracksOf(path); !isA[*CallError](err) {
 			t.Errorf("%q: %v", path, err)
 		}
 	}
@@ -139,7 +139,7 @@ func TestFieldsAndTracksTellFaultOfCallFromFaultInFile(t *testing.T) {
 		if _, _, err := Fields(path, Options{}); !isA[*FileError](err) || !strings.Contains(err.Error(), path) {
 			t.Errorf("%q: %v", path, err)
 		}
-		if _, _, err := Tracks(path); !isA[*FileError](err) {
+		if _, _, err := tracksOf(path); !isA[*FileError](err) {
 			t.Errorf("%q: %v", path, err)
 		}
 	}

@@ -29,11 +29,7 @@ import (
 //   - What is JSON but no position, line or geometry is left out with a finding; the
 //     file is lost only from where it is no JSON on.
 //   - "crs" of the older GeoJSON is honoured or refused, never ignored.
-func GeoJSONTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
-	return geoJSONTracks(r, file, TrackOptions{})
-}
-
-func geoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func GeoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	s := trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), numbering: numbering{wanted: o.Columns[orderName]}}
 	s.object(true, 0)
 	if s.err == nil && !s.atEnd() {

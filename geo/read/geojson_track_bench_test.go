@@ -68,7 +68,7 @@ func BenchmarkGeoJSONTrack(b *testing.B) {
 				b.SetBytes(int64(len(text)))
 				b.ReportAllocs()
 				for b.Loop() {
-					tracks, findings, err := GeoJSONTracks(bytes.NewReader(text), "bench")
+					tracks, findings, err := geoJSONTracks(bytes.NewReader(text), "bench")
 					if err != nil || len(tracks) != 1 || tracks[0].Fixes() != n || len(findings) != 0 {
 						b.Fatal(len(tracks), findings, err)
 					}

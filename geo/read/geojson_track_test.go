@@ -110,8 +110,8 @@ func TestGeoJSONTracks(t *testing.T) {
 		{"collections without end", strings.Repeat(`{"type":"GeometryCollection","geometries":[`, 100000), nil, nil, "deeper than 64"},
 	} {
 		t.Run(c.situation, func(t *testing.T) {
-			tracks, findings, err := GeoJSONTracks(strings.NewReader(c.text), "t.geojson")
-			slow, slowFindings, slowErr := GeoJSONTracks(iotest.OneByteReader(strings.NewReader(c.text)), "t.geojson")
+			tracks, findings, err := geoJSONTracks(strings.NewReader(c.text), "t.geojson")
+			slow, slowFindings, slowErr := geoJSONTracks(iotest.OneByteReader(strings.NewReader(c.text)), "t.geojson")
 			if fmt.Sprint(err) != fmt.Sprint(slowErr) || fmt.Sprint(findings) != fmt.Sprint(slowFindings) || len(slow) != len(tracks) {
 				t.Errorf("read byte by byte: %v, %v; want %v, %v", slowFindings, slowErr, findings, err)
 			}
@@ -216,12 +216,12 @@ func TestMemoryPerFix(t *testing.T) {
 	r := testing.Benchmark(func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			if _, _, err := GeoJSONTracks(bytes.NewReader(text), "m"); err != nil {
+			if _, _, err := geoJSONTracks(bytes.NewReader(text), "m"); err != nil {
 				b.Fatal(err)
 			}
 		}
 	})
-	tracks, _, err := GeoJSONTracks(bytes.NewReader(text), "m")
+	tracks, _, err := geoJSONTracks(bytes.NewReader(text), "m")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -240,7 +240,7 @@ func TestMemoryPerFix(t *testing.T) {
 
 // TestPlaceOfALostFix: the finding has the record and the place of the fix before.
 func TestPlaceOfALostFix(t *testing.T) {
-	_, findings, err := GeoJSONTracks(strings.NewReader(`{"type":"FeatureCollection","features":[
+	_, findings, err := geoJSONTracks(strings.NewReader(`{"type":"FeatureCollection","features":[
 		{"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[1,48],[2,48]]}},
 		{"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[1,48],[2,48],["a",3],[4,48]]}}]}`), "t.geojson")
 	if err != nil || len(findings) != 2 {

@@ -75,11 +75,7 @@ func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error
 // begins a new part; a line is a track with a part per part. Columns: see
 // columnNames; the units are those of GeoJSONTracks. Z and M are left out, tables
 // of polygons are passed over with a finding.
-func GeoPackageTracks(file string) ([]geo.Track, []geo.Finding, error) {
-	return geoPackageTracks(file, TrackOptions{})
-}
-
-func geoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func GeoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	g, err := openGeoPackage(file)
 	if err != nil {
 		return nil, nil, err

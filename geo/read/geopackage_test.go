@@ -170,7 +170,7 @@ func TestGeoPackageTracks(t *testing.T) {
 		`INSERT INTO paths VALUES (1, ?, 'north', 3)`, blob(t, geom.NewMultiLineStringFlat(geom.XYM, []float64{10, 50, 1, 10, 51, 2, 11, 50, 3, 11, 51, 4}, []int{6, 12}), 4326, 0, binary.LittleEndian),
 		featureTableText("plots", "POLYGON", 4326, ""))
 	file := writeGeoPackage(t, "tracks.gpkg", steps...)
-	tracks, findings, err := Tracks(file)
+	tracks, findings, err := tracksOf(file)
 	if err != nil || len(tracks) != 2 {
 		t.Fatalf("%d tracks, %v, %v", len(tracks), findings, err)
 	}
@@ -234,7 +234,7 @@ func TestGeoPackageCutOff(t *testing.T) {
 	if err := os.WriteFile(file, raw[:len(raw)-5*4096-100], 0o600); err != nil {
 		t.Fatal(err)
 	}
-	tracks, findings, err := Tracks(file)
+	tracks, findings, err := tracksOf(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -359,7 +359,7 @@ func FuzzGeoPackage(f *testing.F) {
 		if err != nil && (fields != nil || findings != nil) || err == nil && len(fields) == 0 {
 			t.Fatalf("%d fields, %v, %v", len(fields), findings, err)
 		}
-		tracks, findings, err := GeoPackageTracks(path)
+		tracks, findings, err := geoPackageTracks(path)
 		if err != nil && (tracks != nil || findings != nil) || err == nil && len(tracks) == 0 {
 			t.Fatalf("%d tracks, %v, %v", len(tracks), findings, err)
 		}

@@ -17,11 +17,7 @@ import (
 // lat and lon, time, speed (m/s) and course (degrees from true north) as GPX 1.0
 // has them and extensions of 1.1 repeat them, fix, hdop, and the work state from extensions. Routes and waypoints
 // were not driven and are left out with a finding. The file is read as a stream.
-func GPXTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
-	return gpxTracks(r, file, TrackOptions{})
-}
-
-func gpxTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func GPXTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	notes, states := o.notes(file), newStateJudge(o)
 	w := newXMLWalk(r)
 	var tracks []*growing

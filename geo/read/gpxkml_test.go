@@ -28,7 +28,7 @@ const gpx11 = `<?xml version="1.0" encoding="UTF-8"?>
 </gpx>`
 
 func TestGPX(t *testing.T) {
-	tracks, findings, err := GPXTracks(strings.NewReader(gpx11), "log.gpx")
+	tracks, findings, err := gpxTracks(strings.NewReader(gpx11), "log.gpx")
 	if err != nil || len(tracks) != 2 {
 		t.Fatal(len(tracks), err)
 	}
@@ -65,7 +65,7 @@ func TestGPXOddities(t *testing.T) {
 		{"a time that is none", `<gpx><trk><trkseg><trkpt lat="1" lon="2"><time>noon</time></trkpt></trkseg></trk></gpx>`, 1, `time "noon" is not understood`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			tracks, findings, err := GPXTracks(strings.NewReader(c.text), "log.gpx")
+			tracks, findings, err := gpxTracks(strings.NewReader(c.text), "log.gpx")
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -84,7 +84,7 @@ func TestGPXOddities(t *testing.T) {
 		})
 	}
 	for _, text := range []string{"<gpx></gpx>", "<gpx><trk>", `<gpx><rte><rtept lat="1" lon="2"/></rte></gpx>`} {
-		if tracks, _, err := GPXTracks(strings.NewReader(text), "log.gpx"); err == nil || tracks != nil {
+		if tracks, _, err := gpxTracks(strings.NewReader(text), "log.gpx"); err == nil || tracks != nil {
 			t.Errorf("%s: %v, want an error", text, tracks)
 		}
 	}
@@ -130,7 +130,7 @@ func TestKMLFields(t *testing.T) {
 }
 
 func TestKMLTracks(t *testing.T) {
-	tracks, findings, err := KMLTracks(strings.NewReader(kmlText1), "farm.kml")
+	tracks, findings, err := kmlTracks(strings.NewReader(kmlText1), "farm.kml")
 	if err != nil || len(tracks) != 3 {
 		t.Fatal(len(tracks), err)
 	}
@@ -163,7 +163,7 @@ func TestKMLBrokenOff(t *testing.T) {
 		{"after a line", `<kml><Placemark><LineString><coordinates>1,2 3,4</coordinates></LineString></Placemark>x`, "x", 2},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			tracks, findings, err := KMLTracks(strings.NewReader(c.from[:strings.Index(c.from, c.at)]), "x.kml")
+			tracks, findings, err := kmlTracks(strings.NewReader(c.from[:strings.Index(c.from, c.at)]), "x.kml")
 			if err != nil || len(tracks) != 1 || tracks[0].Fixes() != c.fixes {
 				t.Fatalf("%v, %v, want %d fixes", tracks, err, c.fixes)
 			}
@@ -175,7 +175,7 @@ func TestKMLBrokenOff(t *testing.T) {
 			}
 		})
 	}
-	if _, findings, err := KMLTracks(strings.NewReader(`<kml><Placemark><LineString><coordinates>1,2 x,4 5,6</coordinates></LineString></Placemark></kml>`), "x.kml"); err != nil || !strings.Contains(fmt.Sprint(findings), `position "x,4" is not understood`) {
+	if _, findings, err := kmlTracks(strings.NewReader(`<kml><Placemark><LineString><coordinates>1,2 x,4 5,6</coordinates></LineString></Placemark></kml>`), "x.kml"); err != nil || !strings.Contains(fmt.Sprint(findings), `position "x,4" is not understood`) {
 		t.Error(findings, err)
 	}
 }
@@ -216,17 +216,17 @@ func TestFormatsByContent(t *testing.T) {
 		if err := os.WriteFile(path, []byte(f.text), 0o666); err != nil {
 			t.Fatal(err)
 		}
-		tracks, _, err := Tracks(path)
+		tracks, _, err := tracksOf(path)
 		if err != nil || len(tracks) != f.tracks {
 			t.Errorf("%s: %d tracks, %v, want %d", f.name, len(tracks), err, f.tracks)
 		}
 		total += f.tracks
 	}
-	_, odd, err := TracksWith(filepath.Join(dir, "a.dat"), TrackOptions{Columns: map[string]string{"lon": "x"}})
+	_, odd, err := Tracks(filepath.Join(dir, "a.dat"), TrackOptions{Columns: map[string]string{"lon": "x"}})
 	if err != nil || !strings.Contains(fmt.Sprint(odd), "columns named by hand are for tables: not used here") {
 		t.Errorf("columns for a GPX: %v, %v", odd, err)
 	}
-	hand, _, err := TracksWith(filepath.Join(dir, "f.dat"), TrackOptions{Columns: map[string]string{"speed_kmh": "v"}})
+	hand, _, err := Tracks(filepath.Join(dir, "f.dat"), TrackOptions{Columns: map[string]string{"speed_kmh": "v"}})
 	if err != nil || !close9(hand[0].Speed[0], 4/3.6) {
 		t.Errorf("columns by hand: %v", err)
 	}
@@ -242,7 +242,7 @@ func TestFormatsByContent(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	tracks, findings, err := Tracks(dir)
+	tracks, findings, err := tracksOf(dir)
 	if err != nil || len(tracks) != total {
 		t.Fatalf("folder: %d tracks, %v, want %d", len(tracks), err, total)
 	}
@@ -258,7 +258,7 @@ func TestFormatsByContent(t *testing.T) {
 	if !reflect.DeepEqual(lost, []string{"empty", "readme.txt"}) {
 		t.Errorf("unreadable are %v", lost)
 	}
-	if _, _, err := Tracks(t.TempDir()); err == nil || !strings.Contains(err.Error(), "has no files in it") {
+	if _, _, err := tracksOf(t.TempDir()); err == nil || !strings.Contains(err.Error(), "has no files in it") {
 		t.Error(err)
 	}
 }

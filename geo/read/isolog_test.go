@@ -91,7 +91,7 @@ func demoSet(log []byte) fstest.MapFS {
 
 func demoTracks(t *testing.T, fsys fstest.MapFS) (geo.Track, []geo.Finding, error) {
 	t.Helper()
-	tracks, findings, err := ISOXMLTracks(fsys, "set/TaskData.xml", "set/TaskData.xml")
+	tracks, findings, err := isoxmlTracks(fsys, "set/TaskData.xml", "set/TaskData.xml")
 	if err != nil {
 		return geo.Track{}, findings, err
 	}
@@ -325,7 +325,7 @@ func TestZippedTaskData(t *testing.T) {
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
 	}
-	tracks, _, err := ZipTracks(bytes.NewReader(b.Bytes()), int64(b.Len()), "x.zip")
+	tracks, _, err := zipTracks(bytes.NewReader(b.Bytes()), int64(b.Len()), "x.zip")
 	if err != nil || len(tracks) != 1 || tracks[0].Fixes() != 6 || tracks[0].Source != "x.zip/set/TLG00001.bin" {
 		t.Errorf("%v, %v", tracks, err)
 	}
@@ -341,7 +341,7 @@ func FuzzTaskData(f *testing.F) {
 	f.Add([]byte(`<ISO11783_TaskData><DVC><DET A="D" B="1" C="4" F="1"/></DVC><TSK><TLG A="TLG00001"/></TSK></ISO11783_TaskData>`), []byte(`<TIM A=""><PTN A="" B="" D=""/><DLV A="00A2" B="" C="D"/><DLV A="008D" B="" C="D"/></TIM>`), demoLog()[:100])
 	f.Fuzz(func(t *testing.T, data, header, log []byte) {
 		set := fstest.MapFS{"TASKDATA.XML": {Data: data}, "TLG00001.XML": {Data: header}, "TLG00001.BIN": {Data: log}}
-		tracks, findings, err := ISOXMLTracks(set, "TASKDATA.XML", "fuzz")
+		tracks, findings, err := isoxmlTracks(set, "TASKDATA.XML", "fuzz")
 		if err != nil && (tracks != nil || findings != nil) || err == nil && len(tracks) == 0 {
 			t.Fatalf("%d tracks, %v, %v", len(tracks), findings, err)
 		}
@@ -380,7 +380,7 @@ func BenchmarkTaskDataLog(b *testing.B) {
 			b.SetBytes(int64(len(log)))
 			b.ReportAllocs()
 			for b.Loop() {
-				tracks, _, err := ISOXMLTracks(set, "set/TaskData.xml", "bench")
+				tracks, _, err := isoxmlTracks(set, "set/TaskData.xml", "bench")
 				if err != nil || len(tracks) != 1 || tracks[0].Fixes() != n || len(tracks[0].Width) != n {
 					b.Fatal(len(tracks), err)
 				}

@@ -222,11 +222,7 @@ func enterRoot(x *xml.Decoder, root string) error {
 //     description: see implementLog.
 //   - Counted is by how much DDI 117 and 118 rose over the log.
 //   - A log that no task names is read as well, with a finding.
-func ISOXMLTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
-	return isoxmlTracks(fsys, name, file, TrackOptions{})
-}
-
-func isoxmlTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func ISOXMLTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	d, err := openTaskData(fsys, name, file)
 	if err != nil {
 		return nil, nil, err

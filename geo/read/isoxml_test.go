@@ -23,7 +23,7 @@ import (
 // counter.
 func TestOpenTaskDataGivesItsDecodedLogs(t *testing.T) {
 	dir := check.Shared(t, "open", "isobus")
-	tracks, findings, err := Tracks(dir)
+	tracks, findings, err := tracksOf(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -163,7 +163,7 @@ func TestFolderWithTaskDataBelow(t *testing.T) {
 	if err := os.Mkdir(filepath.Join(dir, "TaskData"), 0o700); err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := Tracks(dir); err == nil || !strings.Contains(err.Error(), "the folder has no files in it") {
+	if _, _, err := tracksOf(dir); err == nil || !strings.Contains(err.Error(), "the folder has no files in it") {
 		t.Errorf("an empty one: %v", err)
 	}
 	for name, f := range demoSet(demoLog()) {
@@ -172,7 +172,7 @@ func TestFolderWithTaskDataBelow(t *testing.T) {
 		}
 	}
 	for _, path := range []string{dir, filepath.Join(dir, "TaskData"), filepath.Join(dir, "TaskData", "TaskData.xml")} {
-		tracks, _, err := Tracks(path)
+		tracks, _, err := tracksOf(path)
 		if err != nil || len(tracks) != 1 || tracks[0].Fixes() != 6 || tracks[0].Source != filepath.Join(dir, "TaskData", "TLG00001.bin") {
 			t.Errorf("%s: %v, %v", path, tracks, err)
 		}

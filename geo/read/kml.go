@@ -69,11 +69,7 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 // (when), headings (gx:angles) and arrays (gx:SimpleArrayData, named as in a
 // table) beside its positions. Points with a TimeStamp are one track all
 // together. Heights are left out.
-func KMLTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
-	return kmlTracks(r, file, TrackOptions{})
-}
-
-func kmlTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	notes := o.notes(file)
 	k := kml{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o)}
 	var tracks []*growing

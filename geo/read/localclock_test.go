@@ -44,7 +44,7 @@ func TestLocalTimesOfALog(t *testing.T) {
 		if err != nil {
 			t.Fatal(c.name, err)
 		}
-		more, inPoints, err := geoJSONTracks(strings.NewReader(`{"type":"FeatureCollection","features":[`+points.String()[1:]+`]}`), "t.geojson", o)
+		more, inPoints, err := GeoJSONTracks(strings.NewReader(`{"type":"FeatureCollection","features":[`+points.String()[1:]+`]}`), "t.geojson", o)
 		if err != nil {
 			t.Fatal(c.name, err)
 		}

@@ -28,7 +28,7 @@ func nmeaOf(t *testing.T, text string) (geo.Track, string) {
 
 // The 12 published sentences with their values: 53°21.6802′ N is 53.361337°.
 func TestPublishedSentences(t *testing.T) {
-	tracks, findings, err := Tracks(filepath.Join("..", "..", "testdata", "check", "nmea", "sentences.txt"))
+	tracks, findings, err := tracksOf(filepath.Join("..", "..", "testdata", "check", "nmea", "sentences.txt"))
 	if err != nil {
 		t.Fatal(err)
 	}

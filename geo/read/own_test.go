@@ -33,7 +33,7 @@ func TestOldResultsWithoutAMark(t *testing.T) {
 		if r := strings.NewReader(c.text); c.field {
 			_, _, err = GeoJSONFields(r, c.name, Options{})
 		} else if c.text[0] == '{' {
-			_, _, err = GeoJSONTracks(r, c.name)
+			_, _, err = geoJSONTracks(r, c.name)
 		} else {
 			_, _, err = CSVTracks(r, c.name, TrackOptions{})
 		}

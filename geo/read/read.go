@@ -206,12 +206,7 @@ func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
 
 // Tracks reads the tracks of a file, of the task data in a folder, or of all files in one. It gives what
 // is good and findings about the rest; a file without one usable fix is an error.
-func Tracks(path string) ([]geo.Track, []geo.Finding, error) {
-	return TracksWith(path, TrackOptions{})
-}
-
-// TracksWith is Tracks with options.
-func TracksWith(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func Tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	if err := o.Files.enter(path); err != nil {
 		return nil, nil, err
 	}
@@ -243,24 +238,24 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch f.format {
 	case shapeFormat:
-		return shapefileTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
+		return ShapefileTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
 	case zipFormat:
-		return zipTracks(f.File, f.size, path, o)
+		return ZipTracks(f.File, f.size, path, o)
 	case isoxmlFormat:
 		path = f.Name()
-		return isoxmlTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
+		return ISOXMLTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
 	case geopackageFormat:
-		return geoPackageTracks(path, o)
+		return GeoPackageTracks(path, o)
 	case gpxFormat:
-		return gpxTracks(f.from, path, o)
+		return GPXTracks(f.from, path, o)
 	case kmlFormat:
-		return kmlTracks(f.from, path, o)
+		return KMLTracks(f.from, path, o)
 	case nmeaFormat:
 		return NMEATracks(sized{f.from, f.size}, path)
 	case csvFormat:
 		return CSVTracks(sized{f.from, f.size}, path, o)
 	}
-	return geoJSONTracks(f.from, path, o)
+	return GeoJSONTracks(f.from, path, o)
 }
 
 // takes says whether a format makes use of all columns named by hand: a table of any, one

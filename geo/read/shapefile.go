@@ -77,11 +77,7 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 // begins a new part; a line record is a track with a part per part, a
 // multipoint a track of one part. Columns: see columnNames; the units are those
 // of GeoJSONTracks. Measures (M) are not read as time.
-func ShapefileTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
-	return shapefileTracks(fsys, name, file, TrackOptions{})
-}
-
-func shapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func ShapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	s, err := openShapes(fsys, name, file)
 	if err != nil {
 		return nil, nil, err

@@ -166,7 +166,7 @@ func propertiesOf(s *shapes) map[string]any {
 // one with a column name in Latin-1.
 func TestOddShapefilesLoad(t *testing.T) {
 	dir := check.Shared(t, "check", "shapefile", "pyshp")
-	tracks, findings, err := Tracks(filepath.Join(dir, "corrupt_too_long.shp"))
+	tracks, findings, err := tracksOf(filepath.Join(dir, "corrupt_too_long.shp"))
 	if err != nil || len(tracks) != 10 || len(findings) != 2 || !strings.Contains(findings[0].What, "5 bytes at byte 1140") {
 		t.Errorf("%d tracks, %v, %v", len(tracks), findings, err)
 	}

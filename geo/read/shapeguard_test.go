@@ -174,7 +174,7 @@ func TestShapefileBesides(t *testing.T) {
 			for n, d := range c.files {
 				fsys[n] = &fstest.MapFile{Data: d}
 			}
-			tracks, findings, err := ShapefileTracks(fsys, "t.shp", "t.shp")
+			tracks, findings, err := shapefileTracks(fsys, "t.shp", "t.shp")
 			if c.err != "" {
 				if err == nil || !strings.Contains(err.Error(), c.err) || tracks != nil {
 					t.Fatalf("%v, %v; want an error with %q", tracks, err, c.err)

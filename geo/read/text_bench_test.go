@@ -52,8 +52,8 @@ func BenchmarkTextTracks(b *testing.B) {
 		}},
 		{"csv-encoding-csv", tableText, plainCSV}, // the naive twin: places only
 		{"nmea", sentenceText, func(b []byte) ([]geo.Track, []geo.Finding, error) { return NMEATracks(bytes.NewReader(b), "bench") }},
-		{"gpx", gpxText, func(b []byte) ([]geo.Track, []geo.Finding, error) { return GPXTracks(bytes.NewReader(b), "bench") }},
-		{"kml", kmlText, func(b []byte) ([]geo.Track, []geo.Finding, error) { return KMLTracks(bytes.NewReader(b), "bench") }},
+		{"gpx", gpxText, func(b []byte) ([]geo.Track, []geo.Finding, error) { return gpxTracks(bytes.NewReader(b), "bench") }},
+		{"kml", kmlText, func(b []byte) ([]geo.Track, []geo.Finding, error) { return kmlTracks(bytes.NewReader(b), "bench") }},
 	} {
 		for _, n := range []int{1_000, 100_000, 1_000_000} {
 			if n > 100_000 && (c.name == "gpx" || c.name == "kml") {

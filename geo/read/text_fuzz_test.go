@@ -114,7 +114,7 @@ func FuzzGPX(f *testing.F) {
 	f.Add([]byte(gpx11[:300]))
 	f.Add([]byte(`<gpx><trk><trkseg><trkpt lat="1" lon="2"><trkpt lat="1e1" lon="2"><time>5</time></trkpt></trkpt></trkseg></trk></gpx>`))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		if what := sound(GPXTracks(bytes.NewReader(b), "fuzz")); what != "" {
+		if what := sound(gpxTracks(bytes.NewReader(b), "fuzz")); what != "" {
 			t.Fatal(what)
 		}
 	})
@@ -125,7 +125,7 @@ func FuzzKML(f *testing.F) {
 	f.Add([]byte(kmlText1[:1800]))
 	f.Add([]byte(`<kml><Placemark><Polygon><outerBoundaryIs><coordinates>1,2 3,4</coordinates><Placemark><Track><coord/><when/></Track><Point><coordinates>1,1 , 2</coordinates>`))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		if what := sound(KMLTracks(bytes.NewReader(b), "fuzz")); what != "" {
+		if what := sound(kmlTracks(bytes.NewReader(b), "fuzz")); what != "" {
 			t.Fatal(what)
 		}
 		fields, findings, err := KMLFields(bytes.NewReader(b), "fuzz", Options{})
@@ -161,8 +161,8 @@ func TestTextsCutAnywhere(t *testing.T) {
 		}},
 		{"nmea", nmea, func(s string) ([]geo.Track, []geo.Finding, error) { return NMEATracks(strings.NewReader(s), "x") },
 			func(s string) bool { return s[len(s)-1] == '\n' || s[len(s)-1] == '\r' || s[max(0, len(s)-3)] == '*' }},
-		{"gpx", gpx11, func(s string) ([]geo.Track, []geo.Finding, error) { return GPXTracks(strings.NewReader(s), "x") }, func(string) bool { return false }},
-		{"kml", kmlText1, func(s string) ([]geo.Track, []geo.Finding, error) { return KMLTracks(strings.NewReader(s), "x") }, func(string) bool { return false }},
+		{"gpx", gpx11, func(s string) ([]geo.Track, []geo.Finding, error) { return gpxTracks(strings.NewReader(s), "x") }, func(string) bool { return false }},
+		{"kml", kmlText1, func(s string) ([]geo.Track, []geo.Finding, error) { return kmlTracks(strings.NewReader(s), "x") }, func(string) bool { return false }},
 	} {
 		all := places(c.read(c.text))
 		for n := 1; n < len(c.text); n++ {

@@ -100,7 +100,7 @@ func statesRead(t *testing.T, name, column string, values []string, o TrackOptio
 	if err := os.WriteFile(path, text, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	tracks, findings, err := TracksWith(path, o)
+	tracks, findings, err := Tracks(path, o)
 	if err != nil {
 		t.Fatalf("%s: %v", name, err)
 	}
@@ -194,7 +194,7 @@ func TestTwoValuedColumnsAreOffered(t *testing.T) {
 		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		tracks, findings, err := Tracks(path)
+		tracks, findings, err := tracksOf(path)
 		if err != nil || len(tracks) != 1 || tracks[0].State != nil {
 			t.Fatalf("%s: %d tracks, %v", name, len(tracks), err)
 		}

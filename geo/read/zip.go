@@ -39,11 +39,7 @@ func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, 
 
 // ZipTracks reads the tracks of all shapefiles, KML files and task data in a zip,
 // in the order of their names. file is the name for messages.
-func ZipTracks(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Finding, error) {
-	return zipTracks(r, size, file, TrackOptions{})
-}
-
-func zipTracks(r io.ReaderAt, size int64, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func ZipTracks(r io.ReaderAt, size int64, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	var tracks []geo.Track
 	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
 		t, findings, err := zippedTracks(fsys, name, file, o)
@@ -76,16 +72,16 @@ func zippedFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []geo.
 func zippedTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch {
 	case isTaskDataName(name):
-		return isoxmlTracks(fsys, name, file, o)
+		return ISOXMLTracks(fsys, name, file, o)
 	case !isKML(name):
-		return shapefileTracks(fsys, name, file, o)
+		return ShapefileTracks(fsys, name, file, o)
 	}
 	f, err := fsys.Open(name)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read %s: %w", file, err)
 	}
 	defer f.Close()
-	return kmlTracks(f, file, o)
+	return KMLTracks(f, file, o)
 }
 
 func isKML(name string) bool { return strings.EqualFold(path.Ext(name), ".kml") }

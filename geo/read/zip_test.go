@@ -115,7 +115,7 @@ func TestPathsOfAllFormats(t *testing.T) {
 			}
 			continue
 		}
-		if tracks, _, err := Tracks(path); err != nil || len(tracks) != 1 || flatTrack(tracks[0]) != "11,48 12,48" {
+		if tracks, _, err := tracksOf(path); err != nil || len(tracks) != 1 || flatTrack(tracks[0]) != "11,48 12,48" {
 			t.Errorf("%s: %v, %v", name, tracks, err)
 		}
 	}

@@ -32,7 +32,7 @@ func check(ctx context.Context, boundary, log string) error {
 	if err != nil {
 		return err
 	}
-	tracks, more, err := read.TracksWith(log, read.TrackOptions{})
+	tracks, more, err := read.Tracks(log, read.TrackOptions{})
 	if err != nil {
 		return err
 	}

@@ -296,7 +296,7 @@ func TestResultsAreNoInput(t *testing.T) {
 		if fields, _, err := read.Fields(other, read.Options{}); err == nil && name != "TASKDATA.XML" { // a terminal gives that back with its logs
 			t.Errorf("%s: %d fields", path, len(fields))
 		}
-		tracks, findings, err := read.Tracks(other)
+		tracks, findings, err := read.Tracks(other, read.TrackOptions{})
 		holds := name == "states.geojson" || name == handoverKMZ || name == handoverPackage || name == handoverShapes
 		if !holds {
 			if err == nil {

@@ -155,7 +155,7 @@ func TestDatesAreOfTheOperation(t *testing.T) {
 	if err != nil || strings.Contains(string(gpx), "<time>") {
 		t.Errorf("the GPX has a time (%v)", err)
 	}
-	if tracks, _, err := read.Tracks(filepath.Join(s.Out, handoverShapes)); err != nil || len(tracks) == 0 {
+	if tracks, _, err := read.Tracks(filepath.Join(s.Out, handoverShapes), read.TrackOptions{}); err != nil || len(tracks) == 0 {
 		t.Errorf("shapefiles without a date do not read back: %v", err)
 	}
 }

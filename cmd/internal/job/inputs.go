@@ -36,7 +36,7 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 			return geo.Field{}, nil, err
 		}
 		call.step("reading "+path, 1+i, r.Spec.steps())
-		t, findings, err := read.TracksWith(path, read.TrackOptions{Columns: r.Spec.Columns, Working: r.Spec.WorkingValues, Files: &call.opened, Zone: zone})
+		t, findings, err := read.Tracks(path, read.TrackOptions{Columns: r.Spec.Columns, Working: r.Spec.WorkingValues, Files: &call.opened, Zone: zone})
 		r.Findings = append(r.Findings, findings...)
 		if err != nil {
 			return geo.Field{}, nil, sorted(err)

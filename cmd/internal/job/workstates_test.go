@@ -42,7 +42,7 @@ func TestWorkStatesInEveryFormat(t *testing.T) {
 		}),
 	} {
 		said := func(o read.TrackOptions) (geo.Track, string) {
-			tracks, findings, err := read.TracksWith(path, o)
+			tracks, findings, err := read.Tracks(path, o)
 			if err != nil || len(tracks) != 1 || tracks[0].Fixes() != len(d) {
 				t.Fatalf("%s: %d tracks, %v", path, len(tracks), err)
 			}
