@@ -119,20 +119,25 @@ func (a *attributes) value(i int) string {
 // decode takes text to UTF-8. sure is false when nothing said how.
 func (a *attributes) decode(b []byte) (s string, sure bool) {
 	if a.text == nil {
-		if utf8.Valid(b) {
-			return string(b), true
-		}
-		out, err := charmap.Windows1252.NewDecoder().Bytes(b)
-		if err != nil {
-			return strings.ToValidUTF8(string(b), "\uFFFD"), false
-		}
-		return string(out), false
+		return plainText(b), utf8.Valid(b)
 	}
 	out, err := a.text.NewDecoder().Bytes(b)
 	if err != nil {
 		return strings.ToValidUTF8(string(b), "\uFFFD"), false
 	}
 	return strings.ToValidUTF8(string(out), "\uFFFD"), true
+}
+
+// plainText is text of which nothing says how it is written: UTF-8, or Windows-1252 where it is not that.
+func plainText(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
+	}
+	out, err := charmap.Windows1252.NewDecoder().Bytes(b)
+	if err != nil {
+		return strings.ToValidUTF8(string(b), "\uFFFD")
+	}
+	return string(out)
 }
 
 // codePages are the encodings a .cpg names, in lower case without "-", "_" and

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"balk/geo"
+	"balk/geo/crs"
 )
 
 // TrackOptions say how tracks are read. The zero value goes by the names in the
@@ -451,19 +452,19 @@ func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
 		}
 		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", t.fixes, err))
 	}
-	return finishTracks(t.tracks, &t.notes, &t.states, "a track is a line per fix with longitude and latitude")
+	return finishTracks(t.tracks, &t.notes, &t.states, nil, "a track is a line per fix with longitude and latitude", false)
 }
 
-// finishTracks gives the tracks that have fixes, or the error of a file without
-// any.
-func finishTracks(tracks []*growing, notes *tally, states *stateJudge, hint string) ([]geo.Track, []geo.Finding, error) {
+// finishTracks gives the tracks that have fixes, taken out of p (nil: degrees already), or the error of a file
+// without any (any: see tally.nothing).
+func finishTracks(tracks []*growing, notes *tally, states *stateJudge, p crs.Projection, hint string, any bool) ([]geo.Track, []geo.Finding, error) {
 	var out []geo.Track
 	var first error
 	for _, g := range tracks {
 		if g.fixes() == 0 {
 			continue
 		}
-		t, err := g.track(notes, nil)
+		t, err := g.track(notes, p)
 		if err != nil {
 			if first == nil {
 				first = err
@@ -473,22 +474,21 @@ func finishTracks(tracks []*growing, notes *tally, states *stateJudge, hint stri
 		}
 		out = append(out, t)
 	}
-	if len(out) > 0 {
+	switch {
+	case len(out) > 0:
 		states.settle(out, notes)
 		return out, notes.findings(), nil
-	}
-	if first != nil {
+	case first != nil:
 		return nil, nil, first
 	}
-	if err := notes.allOwn(); err != nil {
-		return nil, nil, err
+	return nil, nil, notes.nothing("no track in it", hint, any)
+}
+
+// brokeOff notes that a file is unreadable from a record on; an error where there is no fix before it.
+func (t *tally) brokeOff(record, fixes int, err error) error {
+	if fixes == 0 {
+		return &FileError{File: t.file, Record: record, What: "no track could be read", Err: err}
 	}
-	e := &FileError{File: notes.file, What: "no track in it", Hint: hint}
-	for _, f := range notes.findings() {
-		if f.Lost {
-			e.Record, e.What = f.Record, "no track in it: "+f.What
-			break
-		}
-	}
-	return nil, nil, e
+	t.add(record, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, err))
+	return nil
 }

@@ -6,9 +6,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode/utf8"
-
-	"golang.org/x/text/encoding/charmap"
 )
 
 // Columns that only tables have.
@@ -139,7 +136,7 @@ func delimiterOf(line []byte) (delimiter byte, titles []string, known int) {
 		var names []string
 		n := 0
 		for _, f := range fields {
-			title := titleText(bytes.TrimSpace(unquote(f)))
+			title := plainText(bytes.TrimSpace(unquote(f)))
 			names = append(names, title)
 			if meaning(title).column != noColumn {
 				n++
@@ -150,18 +147,6 @@ func delimiterOf(line []byte) (delimiter byte, titles []string, known int) {
 		}
 	}
 	return delimiter, titles, known
-}
-
-// titleText is a title as text: UTF-8, or Windows-1252 as spreadsheets write it where it is not that.
-func titleText(b []byte) string {
-	if utf8.Valid(b) {
-		return string(b)
-	}
-	out, err := charmap.Windows1252.NewDecoder().Bytes(b)
-	if err != nil {
-		return strings.ToValidUTF8(string(b), "\uFFFD")
-	}
-	return string(out)
 }
 
 // isTable says whether a text may be a table: its first line has columns and
@@ -202,7 +187,7 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 	} else {
 		fields, _ := splitRecord(nil, line, delimiter, maxTableColumns)
 		for _, f := range fields {
-			h.titles = append(h.titles, titleText(bytes.TrimSpace(unquote(f))))
+			h.titles = append(h.titles, plainText(bytes.TrimSpace(unquote(f))))
 		}
 	}
 	var by [tableColumns]*tableColumn

@@ -123,17 +123,7 @@ func (b *boundaryRead) result(hint string) ([]geo.Field, []geo.Finding, error) {
 	if b.first != nil {
 		return nil, nil, b.first
 	}
-	if err := b.notes.allOwn(); err != nil {
-		return nil, nil, err
-	}
-	e := &FileError{File: b.notes.file, What: "no field boundary in it", Hint: hint}
-	for _, f := range b.notes.findings() {
-		if f.Lost {
-			e.Record, e.What = f.Record, "no field boundary in it: "+f.What
-			break
-		}
-	}
-	return nil, nil, e
+	return nil, nil, b.notes.nothing("no field boundary in it", hint, false)
 }
 
 // split is a GeoJSON text taken apart.

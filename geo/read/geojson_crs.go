@@ -33,22 +33,12 @@ func (p *pull) crs() geojsonCRS {
 		p.skip()
 		return c
 	}
-	p.pos++
-	for first := true; ; first = false {
-		key, ok := p.key(first)
-		if !ok {
-			return c
-		}
+	for key := range p.members() {
 		if string(key) != "properties" || p.peek() != '{' {
 			p.skip()
 			continue
 		}
-		p.pos++
-		for first := true; ; first = false {
-			key, ok := p.key(first)
-			if !ok {
-				break
-			}
+		for key := range p.members() {
 			if string(key) == "name" && p.peek() == '"' {
 				c.name = strings.ToValidUTF8(string(p.text()), "\uFFFD")
 			} else {
@@ -56,6 +46,7 @@ func (p *pull) crs() geojsonCRS {
 			}
 		}
 	}
+	return c
 }
 
 // projection is the system the member names: nil for longitude and latitude on

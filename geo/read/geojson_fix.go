@@ -1,6 +1,7 @@
 package read
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -17,12 +18,7 @@ func (s *trackScan) properties(f *feature) {
 		s.skip() // null, as RFC 7946 allows
 		return
 	}
-	s.pos++
-	for first := true; ; first = false {
-		key, ok := s.key(first)
-		if !ok {
-			return
-		}
+	for key := range s.members() {
 		c := s.states.column(key, columnOf(key))
 		if s.numbers(key, c, s.record) {
 			s.orderValue(f)
@@ -121,14 +117,12 @@ func (s *trackScan) property(f *feature, c column) {
 	}
 	s.list[keep(c)] = many
 	l := s.lists[keep(c)][:0]
-	s.pos++
-	for first := true; s.item(first); first = false {
+	for range s.items() {
 		if s.peek() != '[' {
 			l = append(l, s.listed(c))
 			continue
 		}
-		s.pos++
-		for first := true; s.item(first); first = false {
+		for range s.items() {
 			l = append(l, s.listed(c))
 		}
 	}
@@ -423,49 +417,18 @@ func (s *trackScan) addPoint(f *feature) {
 
 // finish gives what was read, taken out of p (nil: degrees already).
 func (s *trackScan) finish(p crs.Projection) ([]geo.Track, []geo.Finding, error) {
-	fixes := 0
-	for _, g := range s.tracks {
-		fixes += g.fixes()
-	}
+	fixes := fixesOf(s.tracks)
 	if s.err != nil {
-		if fixes == 0 {
-			return nil, nil, &FileError{File: s.notes.file, Record: s.record, What: "no track could be read", Err: s.err}
-		}
-		s.notes.add(s.record, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, s.err))
-	}
-	if fixes == 0 {
-		if err := s.notes.allOwn(); err != nil {
+		if err := s.notes.brokeOff(s.record, fixes, s.err); err != nil {
 			return nil, nil, err
 		}
-		e := &FileError{File: s.notes.file, What: "no track in it", Hint: "a track is LineString, MultiLineString or Point features"}
-		if f := s.notes.findings(); len(f) > 0 {
-			e.Record, e.What = f[0].Record, "no track in it: "+f[0].What
-		}
-		return nil, nil, e
 	}
-	if s.wanted != "" && !slices.ContainsFunc(s.tracks, func(g *growing) bool { return g.came.Order != nil }) {
+	if fixes > 0 && s.wanted != "" && !slices.ContainsFunc(s.tracks, func(g *growing) bool { return g.came.Order != nil }) {
 		s.notes.add(0, nil, true, fmt.Sprintf("none of its fixes has a number in a column %q, which is to say their order", s.wanted))
 	}
 	s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool { return g.fixes() == 0 })
-	var out []geo.Track
-	var first error
-	for _, g := range s.tracks {
-		if g.name == "" && len(s.tracks) == 1 {
-			g.name = s.title
-		}
-		t, err := g.track(&s.notes, p)
-		if err != nil {
-			if first == nil {
-				first = err
-			}
-			s.notes.add(g.record, nil, true, lossText(err))
-			continue
-		}
-		out = append(out, t)
+	if len(s.tracks) == 1 {
+		s.tracks[0].name = cmp.Or(s.tracks[0].name, s.title)
 	}
-	if len(out) == 0 {
-		return nil, nil, first
-	}
-	s.states.settle(out, &s.notes)
-	return out, s.notes.findings(), nil
+	return finishTracks(s.tracks, &s.notes, &s.states, p, "a track is LineString, MultiLineString or Point features", true)
 }

@@ -99,7 +99,8 @@ func (s *trackScan) object(top bool, depth int) {
 		s.fail("collections nested deeper than %d", maxDepth)
 		return
 	}
-	if !s.take('{') {
+	if s.peek() != '{' {
+		s.take('{') // which says so
 		return
 	}
 	f := feature{from: len(s.tracks)}
@@ -108,32 +109,12 @@ func (s *trackScan) object(top bool, depth int) {
 		s.record = 1
 	}
 	kind := ""
-	for first := true; ; first = false {
-		key, ok := s.key(first)
-		if !ok {
-			break
-		}
+	for key := range s.members() {
 		switch string(key) {
 		case "type":
 			kind = s.kind()
 		case "features":
-			if s.peek() != '[' {
-				s.skip()
-				break
-			}
-			s.record = 0
-			s.pos++
-			for first := true; s.item(first); first = false {
-				if s.peek() != '{' {
-					s.notes.count(s.record+1, true, "a feature that is no object")
-					s.record++
-					s.skip()
-					continue
-				}
-				s.record++
-				s.object(false, depth+1)
-			}
-			s.features = true
+			s.collection(depth)
 		case "geometry":
 			f.place = true
 			s.geometry(&f, depth+1)
@@ -158,15 +139,30 @@ func (s *trackScan) object(top bool, depth int) {
 		default:
 			s.skip()
 		}
-		if s.err != nil {
-			break
-		}
 	}
 	if top && s.features {
 		return
 	}
 	s.noTrack(kind, f.from)
 	s.close(&f)
+}
+
+// collection reads the value of a "features" member.
+func (s *trackScan) collection(depth int) {
+	if s.peek() != '[' {
+		s.skip()
+		return
+	}
+	s.record = 0
+	for range s.items() {
+		if s.record++; s.peek() != '{' {
+			s.notes.count(s.record, true, "a feature that is no object")
+			s.skip()
+			continue
+		}
+		s.object(false, depth+1)
+	}
+	s.features = true
 }
 
 // kind reads the value of a "type" member.
@@ -176,17 +172,10 @@ func (s *trackScan) kind() string {
 		return ""
 	}
 	switch t := s.pull.text(); string(t) {
-	case "Feature":
-		return "Feature"
-	case "Point":
-		return "Point"
-	case "LineString":
-		return "LineString"
+	case "Feature", "Point", "LineString": // of many; they are not asked for
+		return ""
 	default:
-		if len(t) > 40 {
-			t = t[:40]
-		}
-		return string(t)
+		return string(t[:min(len(t), 40)])
 	}
 }
 
@@ -198,7 +187,6 @@ func (s *trackScan) geometry(f *feature, depth int) {
 	}
 	switch s.peek() {
 	case '{':
-		s.pos++
 	case 'n':
 		s.literal("null")
 		s.notes.count(s.record, true, "a feature without geometry")
@@ -210,11 +198,7 @@ func (s *trackScan) geometry(f *feature, depth int) {
 	}
 	kind := ""
 	from := len(s.tracks)
-	for first := true; ; first = false {
-		key, ok := s.key(first)
-		if !ok {
-			break
-		}
+	for key := range s.members() {
 		switch string(key) {
 		case "type":
 			kind = s.kind()
@@ -255,8 +239,7 @@ func (s *trackScan) geometries(f *feature, depth int) {
 		s.skip()
 		return
 	}
-	s.pos++
-	for first := true; s.item(first); first = false {
+	for range s.items() {
 		had := f.hasPoint
 		s.geometry(f, depth)
 		if f.hasPoint && !had { // points of a collection are fixes of their own

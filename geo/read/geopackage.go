@@ -100,8 +100,8 @@ func GeoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, 
 		var found []geo.Finding
 		if err == nil {
 			got, found, err = sc.finish(p)
-		} else if sc.fixes() > 0 {
-			sc.notes.add(0, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", sc.fixes(), err))
+		} else if fixes := fixesOf(sc.tracks); fixes > 0 {
+			sc.notes.brokeOff(0, fixes, err)
 			got, found, err = sc.finish(p)
 		}
 		if err != nil {
@@ -119,16 +119,11 @@ func GeoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, 
 	if first != nil {
 		return nil, nil, first
 	}
-	e := &FileError{File: file, What: "no track in it", Hint: "a track is a table of points or lines"}
-	if f := g.notes.findings(); len(f) > 0 {
-		e.What = "no track in it: " + f[0].What
-	}
-	return nil, nil, e
+	return nil, nil, g.notes.nothing("no track in it", "a track is a table of points or lines", true)
 }
 
-func (s *trackScan) fixes() int {
-	n := 0
-	for _, g := range s.tracks {
+func fixesOf(tracks []*growing) (n int) {
+	for _, g := range tracks {
 		n += g.fixes()
 	}
 	return n

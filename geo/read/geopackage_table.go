@@ -87,11 +87,7 @@ func openGeoPackage(file string) (*geopackage, error) {
 	}
 	if len(g.tables) == 0 {
 		g.close()
-		e := &FileError{File: file, What: "no feature table in it", Hint: "field boundaries and tracks are feature tables"}
-		if f := g.notes.findings(); len(f) > 0 {
-			e.What += ": " + f[0].What
-		}
-		return nil, e
+		return nil, g.notes.nothing("no feature table in it", "field boundaries and tracks are feature tables", true)
 	}
 	return g, nil
 }

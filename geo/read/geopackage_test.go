@@ -316,7 +316,7 @@ func FuzzGeoPackageBlob(f *testing.F) {
 		}
 		sc := trackScan{pull: newPull(strings.NewReader("")), notes: tally{file: "fuzz"}}
 		sc.row(1, g, cells{{"width", "3"}, {"time", "2024-05-01"}})
-		if n := sc.fixes(); 16*n > len(b) {
+		if n := fixesOf(sc.tracks); 16*n > len(b) {
 			t.Fatalf("%d fixes of %d bytes", n, len(b))
 		}
 		o := newOutline(1, "")

@@ -91,17 +91,12 @@ func GPXTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 
 // finishXML gives the tracks of an XML file, whole or broken off.
 func finishXML(tracks []*growing, notes *tally, states *stateJudge, w *xmlWalk, err error, hint string) ([]geo.Track, []geo.Finding, error) {
-	fixes := 0
-	for _, g := range tracks {
-		fixes += g.fixes()
-	}
 	if err != nil {
-		if fixes == 0 {
-			return nil, nil, &FileError{File: notes.file, Record: w.line(), What: "no track could be read", Err: err}
+		if err := notes.brokeOff(w.line(), fixesOf(tracks), err); err != nil {
+			return nil, nil, err
 		}
-		notes.add(w.line(), nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, err))
 	}
-	return finishTracks(tracks, notes, states, hint)
+	return finishTracks(tracks, notes, states, nil, hint, false)
 }
 
 // gpxPlace reads the attributes of a point.

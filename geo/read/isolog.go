@@ -312,21 +312,11 @@ func (s *logScan) fix(b []byte, clock float64) {
 // qualityOf is a position status (PTN attribute D): the numbers of NMEA 0183 GGA,
 // and 14 error, 15 not available, which says nothing against the fix.
 func qualityOf(status int) geo.Quality {
-	switch status {
-	case 0, 14:
+	if status == 14 {
 		return geo.QualityNone
-	case 1, 3:
-		return geo.QualitySingle
-	case 2:
-		return geo.QualityDifferential
-	case 4:
-		return geo.QualityFixed
-	case 5:
-		return geo.QualityFloat
-	case 6, 7, 8:
-		return geo.QualityEstimated
 	}
-	return geo.QualityUnknown
+	q, _ := ggaQuality(float64(status))
+	return q
 }
 
 // finish puts what was read into the track.

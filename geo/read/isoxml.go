@@ -14,8 +14,6 @@ import (
 	"strings"
 
 	"balk/geo"
-
-	"golang.org/x/text/encoding/charmap"
 )
 
 // taskDataName is the file that a set of ISO 11783-10 task data begins with;
@@ -177,18 +175,10 @@ func decodeInto[T any](x *xml.Decoder, t *xml.StartElement, list *[]T) error {
 	return nil
 }
 
-// newXML is a decoder for UTF-8, ISO 8859-1 and Windows-1252.
+// newXML is a decoder for whatever encoding a file declares.
 func newXML(r io.Reader) *xml.Decoder {
 	x := xml.NewDecoder(r)
-	x.CharsetReader = func(label string, r io.Reader) (io.Reader, error) {
-		switch strings.ToLower(label) {
-		case "utf-8", "utf8", "us-ascii", "ascii":
-			return r, nil
-		case "iso-8859-1", "latin1", "windows-1252":
-			return charmap.Windows1252.NewDecoder().Reader(r), nil
-		}
-		return nil, fmt.Errorf("encoding %q is not read: UTF-8, ISO-8859-1 and Windows-1252 are", label)
-	}
+	x.CharsetReader = charset
 	return x
 }
 
@@ -297,14 +287,7 @@ func ISOXMLTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, [
 	if first != nil {
 		return nil, nil, first
 	}
-	e := &FileError{File: file, What: "no log in it", Hint: "a log is TLGnnnnn.XML and TLGnnnnn.BIN beside TASKDATA.XML"}
-	for _, f := range findings {
-		if f.Lost {
-			e.What += ": " + f.What
-			break
-		}
-	}
-	return nil, nil, e
+	return nil, nil, d.notes.nothing("no log in it", "a log is TLGnnnnn.XML and TLGnnnnn.BIN beside TASKDATA.XML", false)
 }
 
 // loose are the logs among the files that no task named, in the order of names.

@@ -45,7 +45,7 @@ func NMEATracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 	if !n.known && n.g.fixes() > 0 {
 		n.notes.add(0, nil, false, "no date in it (RMC or ZDA): times go on from the first, and no date is shown")
 	}
-	return finishTracks([]*growing{n.g}, &n.notes, &stateJudge{}, "a track is GGA or RMC sentences with positions")
+	return finishTracks([]*growing{n.g}, &n.notes, &stateJudge{}, nil, "a track is GGA or RMC sentences with positions", false)
 }
 
 // nmea is the state of reading a log.

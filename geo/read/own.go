@@ -101,14 +101,6 @@ func ownText(layer string) string {
 	return fmt.Sprintf(ownBegins+" (layer %q) is neither a field nor a track: left out", layer)
 }
 
-// allOwn is the error of a file of which all was left out because balk wrote it; nil: it is another one.
-func (t *tally) allOwn() error {
-	if t.own == "" {
-		return nil
-	}
-	return &OwnError{t.file, t.own}
-}
-
 // lossOf is the finding that a file, or a part of one, is left out because of an error; a result of balk is no loss.
 func lossOf(file string, err error) geo.Finding {
 	if own, ok := errors.AsType[*OwnError](err); ok {

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -185,23 +186,46 @@ func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
 		return nil, nil, err
 	}
 	defer f.Close()
-	switch f.format {
-	case shapeFormat:
-		return ShapefileFields(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
-	case zipFormat:
-		return ZipFields(f.File, f.size, path, o)
-	case isoxmlFormat:
-		path = f.Name()
-		return ISOXMLFields(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
-	case geopackageFormat:
-		return GeoPackageFields(path, o)
-	case kmlFormat:
-		return KMLFields(f.from, path, o)
-	case gpxFormat, nmeaFormat, csvFormat:
-		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183", csvFormat: "a table of text"}[f.format]
-		return nil, nil, &FileError{File: path, What: "no field boundary in it: it is " + kind, Hint: "a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data"}
+	return f.source(path, o.Files).fields(o)
+}
+
+// source is what a reader takes: a file, or one in a zip.
+type source struct {
+	format format
+	fsys   fs.FS // what lies beside it
+	name   string
+	file   string    // for messages
+	from   io.Reader // the whole content; nil: the reader opens it
+	at     io.ReaderAt
+	size   int64
+}
+
+func (f opened) source(path string, files *Files) source {
+	s := source{format: f.format, file: path, from: f.from, at: f.File, size: f.size}
+	if f.format == isoxmlFormat { // a folder of it may have been named
+		s.file = f.Name()
 	}
-	return GeoJSONFields(f.from, path, o)
+	s.fsys, s.name = files.Folder(filepath.Dir(s.file)), filepath.Base(s.file)
+	return s
+}
+
+func (s source) fields(o Options) ([]geo.Field, []geo.Finding, error) {
+	switch s.format {
+	case shapeFormat:
+		return ShapefileFields(s.fsys, s.name, s.file, o)
+	case zipFormat:
+		return ZipFields(s.at, s.size, s.file, o)
+	case isoxmlFormat:
+		return ISOXMLFields(s.fsys, s.name, s.file, o)
+	case geopackageFormat:
+		return GeoPackageFields(s.file, o)
+	case kmlFormat:
+		return KMLFields(s.from, s.file, o)
+	case gpxFormat, nmeaFormat, csvFormat:
+		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183", csvFormat: "a table of text"}[s.format]
+		return nil, nil, &FileError{File: s.file, What: "no field boundary in it: it is " + kind, Hint: "a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data"}
+	}
+	return GeoJSONFields(s.from, s.file, o)
 }
 
 // Tracks reads the tracks of a file, of the task data in a folder, or of all files in one. It gives what
@@ -228,34 +252,33 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 		return nil, nil, err
 	}
 	defer f.Close()
-	tracks, findings, err := f.tracks(path, o)
+	tracks, findings, err := f.source(path, o.Files).tracks(o)
 	if err == nil && !f.format.takes(o.Columns) {
 		findings = append(findings, geo.Finding{File: path, What: "columns named by hand are for tables: not used here"})
 	}
 	return tracks, findings, err
 }
 
-func (f opened) tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	switch f.format {
+func (s source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	switch s.format {
 	case shapeFormat:
-		return ShapefileTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
+		return ShapefileTracks(s.fsys, s.name, s.file, o)
 	case zipFormat:
-		return ZipTracks(f.File, f.size, path, o)
+		return ZipTracks(s.at, s.size, s.file, o)
 	case isoxmlFormat:
-		path = f.Name()
-		return ISOXMLTracks(o.Files.Folder(filepath.Dir(path)), filepath.Base(path), path, o)
+		return ISOXMLTracks(s.fsys, s.name, s.file, o)
 	case geopackageFormat:
-		return GeoPackageTracks(path, o)
+		return GeoPackageTracks(s.file, o)
 	case gpxFormat:
-		return GPXTracks(f.from, path, o)
+		return GPXTracks(s.from, s.file, o)
 	case kmlFormat:
-		return KMLTracks(f.from, path, o)
+		return KMLTracks(s.from, s.file, o)
 	case nmeaFormat:
-		return NMEATracks(sized{f.from, f.size}, path)
+		return NMEATracks(sized{s.from, s.size}, s.file)
 	case csvFormat:
-		return CSVTracks(sized{f.from, f.size}, path, o)
+		return CSVTracks(sized{s.from, s.size}, s.file, o)
 	}
-	return GeoJSONTracks(f.from, path, o)
+	return GeoJSONTracks(s.from, s.file, o)
 }
 
 // takes says whether a format makes use of all columns named by hand: a table of any, one

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"iter"
 	"math"
 	"path"
 	"slices"
@@ -45,13 +46,9 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 			return
 		}
 		o := newOutline(record, nameOf(s))
-		for i, from := range poly.Parts {
-			to := len(poly.Points)
-			if i+1 < len(poly.Parts) {
-				to = int(poly.Parts[i+1])
-			}
-			ring := make(orb.Ring, 0, to-int(from))
-			for _, p := range poly.Points[from:to] {
+		for part := range partsOf(poly.Parts, poly.Points) {
+			ring := make(orb.Ring, 0, len(part))
+			for _, p := range part {
 				s.extend(p.X, p.Y)
 				ring = append(ring, orb.Point{p.X, p.Y})
 			}
@@ -101,12 +98,8 @@ func ShapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 			s.part(sc.begin(), shape.Points)
 		case *shp.PolyLine:
 			g := sc.begin()
-			for i, from := range shape.Parts {
-				to := len(shape.Points)
-				if i+1 < len(shape.Parts) {
-					to = int(shape.Parts[i+1])
-				}
-				s.part(g, shape.Points[from:to])
+			for part := range partsOf(shape.Parts, shape.Points) {
+				s.part(g, part)
 			}
 		default:
 			if layer := f.own.layer(); layer != "" {
@@ -136,6 +129,21 @@ func (s *shapes) part(g *growing, points []shp.Point) {
 		g.add(p.X, p.Y, &none)
 	}
 	g.endPart()
+}
+
+// partsOf are the points of each part; parts says where they begin.
+func partsOf(parts []int32, points []shp.Point) iter.Seq[[]shp.Point] {
+	return func(yield func([]shp.Point) bool) {
+		for i, from := range parts {
+			to := len(points)
+			if i+1 < len(parts) {
+				to = int(parts[i+1])
+			}
+			if !yield(points[from:to]) {
+				return
+			}
+		}
+	}
 }
 
 func shapeTitle(s shp.Shape) string {
@@ -348,9 +356,7 @@ func (s *shapes) projection(t *tally) (crs.Projection, error) {
 		if err != nil {
 			return nil, &FileError{File: s.file, Place: ".prj", What: "this map projection is not read", Err: err, Hint: "convert the file to longitude and latitude on WGS84"}
 		}
-		if note := crs.Note(p); note != "" {
-			t.add(0, nil, false, note)
-		}
+		note(t, p)
 		return p, nil
 	}
 	if s.hi[0] < s.lo[0] { // nothing in it

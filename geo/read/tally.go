@@ -2,6 +2,7 @@ package read
 
 import (
 	"fmt"
+	"slices"
 
 	"balk/geo"
 
@@ -43,6 +44,24 @@ func (t *tally) count(record int, lost bool, what string) {
 	}
 	t.index[what] = len(t.list)
 	t.add(record, nil, lost, what)
+}
+
+// nothing is the error of a file in which nothing usable was: that it is a result of balk, or the first thing lost of
+// it. any: what was not lost tells it too.
+func (t *tally) nothing(what, hint string, any bool) error {
+	if t.own != "" {
+		return &OwnError{t.file, t.own}
+	}
+	e := &FileError{File: t.file, What: what, Hint: hint}
+	found := t.findings()
+	i := slices.IndexFunc(found, func(f geo.Finding) bool { return f.Lost })
+	if any && len(found) > 0 {
+		i = max(i, 0)
+	}
+	if i >= 0 {
+		e.Record, e.What = found[i].Record, what+": "+found[i].What
+	}
+	return e
 }
 
 // findings is what was noted, in order.

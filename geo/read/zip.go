@@ -22,66 +22,43 @@ const (
 // ZipFields reads the field boundaries of all shapefiles, KML files and task data
 // in a zip, in the order of their names. file is the name for messages.
 func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, []geo.Finding, error) {
-	var fields []geo.Field
-	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
-		f, findings, err := zippedFields(fsys, name, file, o)
-		fields = append(fields, f...)
-		return findings, err
-	})
-	if len(fields) == 0 || errors.Is(err, errBudget) {
-		return nil, nil, err
-	}
+	fields, findings, err := zipped(r, size, file, func(s source) ([]geo.Field, []geo.Finding, error) { return s.fields(o) })
 	for i := range fields {
 		fields[i].Number = i + 1
 	}
-	return fields, findings, nil
+	return fields, findings, err
 }
 
 // ZipTracks reads the tracks of all shapefiles, KML files and task data in a zip,
 // in the order of their names. file is the name for messages.
 func ZipTracks(r io.ReaderAt, size int64, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	var tracks []geo.Track
+	return zipped(r, size, file, func(s source) ([]geo.Track, []geo.Finding, error) { return s.tracks(o) })
+}
+
+// zipped gives what read finds in all files of a zip.
+func zipped[T any](r io.ReaderAt, size int64, file string, read func(s source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
+	var all []T
 	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
-		t, findings, err := zippedTracks(fsys, name, file, o)
-		tracks = append(tracks, t...)
+		s := source{format: shapeFormat, fsys: fsys, name: name, file: file}
+		switch {
+		case isTaskDataName(name):
+			s.format = isoxmlFormat
+		case isKML(name):
+			f, err := fsys.Open(name)
+			if err != nil {
+				return nil, fmt.Errorf("read %s: %w", file, err)
+			}
+			defer f.Close()
+			s.format, s.from = kmlFormat, f
+		}
+		got, findings, err := read(s)
+		all = append(all, got...)
 		return findings, err
 	})
-	if len(tracks) == 0 || errors.Is(err, errBudget) {
+	if len(all) == 0 || errors.Is(err, errBudget) {
 		return nil, nil, err
 	}
-	return tracks, findings, nil
-}
-
-// zippedFields reads the boundaries of one file in a zip.
-func zippedFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []geo.Finding, error) {
-	switch {
-	case isTaskDataName(name):
-		return ISOXMLFields(fsys, name, file, o)
-	case !isKML(name):
-		return ShapefileFields(fsys, name, file, o)
-	}
-	f, err := fsys.Open(name)
-	if err != nil {
-		return nil, nil, fmt.Errorf("read %s: %w", file, err)
-	}
-	defer f.Close()
-	return KMLFields(f, file, o)
-}
-
-// zippedTracks reads the tracks of one file in a zip.
-func zippedTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	switch {
-	case isTaskDataName(name):
-		return ISOXMLTracks(fsys, name, file, o)
-	case !isKML(name):
-		return ShapefileTracks(fsys, name, file, o)
-	}
-	f, err := fsys.Open(name)
-	if err != nil {
-		return nil, nil, fmt.Errorf("read %s: %w", file, err)
-	}
-	defer f.Close()
-	return KMLTracks(f, file, o)
+	return all, findings, nil
 }
 
 func isKML(name string) bool { return strings.EqualFold(path.Ext(name), ".kml") }
