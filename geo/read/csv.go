@@ -208,34 +208,9 @@ func (t *table) line(line []byte) {
 		t.record(number, n, last)
 		return
 	}
-	var open bool
-	t.fields, open = splitRecord(t.fields[:0], line, t.header.delimiter, maxTableColumns)
-	if open {
-		t.joined = append(t.joined[:0], line...)
-		for n := 1; open && n < joinedLines && len(t.joined) < maxLine; n++ {
-			more, ok := t.lines.next()
-			if !ok {
-				break
-			}
-			t.joined = append(append(t.joined, '\n'), more...)
-			last = !t.lines.whole
-			t.fields, open = splitRecord(t.fields[:0], bytes.TrimSuffix(t.joined, []byte{'\r'}), t.header.delimiter, maxTableColumns)
-		}
-		if open { // the lines after it are read once more, by themselves
-			if last && number == t.lines.number {
-				t.notes.add(number, nil, true, "the file breaks off in this line: left out")
-				return
-			}
-			t.notes.count(number, true, "a quoted field that does not end: line left out")
-			if _, rest, ok := bytes.Cut(t.joined, []byte{'\n'}); ok && len(rest) > 0 {
-				if !last {
-					rest = append(rest, '\n')
-				}
-				t.lines.again = append(slices.Clone(rest), t.lines.again...)
-				t.lines.number = number
-			}
-			return
-		}
+	last, ok := t.quoted(line, number, last)
+	if !ok {
+		return
 	}
 	n := len(t.fields)
 	for i, f := range t.fields {
@@ -247,113 +222,69 @@ func (t *table) line(line []byte) {
 	t.record(number, n, last)
 }
 
+// quoted cuts a record with quotes, which may run over several lines. last: the file ends in it. false: its quotes do
+// not end, and it is left out.
+func (t *table) quoted(line []byte, number int, last bool) (_, ok bool) {
+	var open bool
+	t.fields, open = splitRecord(t.fields[:0], line, t.header.delimiter, maxTableColumns)
+	if !open {
+		return last, true
+	}
+	t.joined = append(t.joined[:0], line...)
+	for n := 1; open && n < joinedLines && len(t.joined) < maxLine; n++ {
+		more, ok := t.lines.next()
+		if !ok {
+			break
+		}
+		t.joined = append(append(t.joined, '\n'), more...)
+		last = !t.lines.whole
+		t.fields, open = splitRecord(t.fields[:0], bytes.TrimSuffix(t.joined, []byte{'\r'}), t.header.delimiter, maxTableColumns)
+	}
+	switch {
+	case !open:
+		return last, true
+	case last && number == t.lines.number:
+		t.notes.add(number, nil, true, "the file breaks off in this line: left out")
+		return last, false
+	}
+	t.notes.count(number, true, "a quoted field that does not end: line left out")
+	if _, rest, ok := bytes.Cut(t.joined, []byte{'\n'}); ok && len(rest) > 0 { // the lines after it are read once more, by themselves
+		if !last {
+			rest = append(rest, '\n')
+		}
+		t.lines.again = append(slices.Clone(rest), t.lines.again...)
+		t.lines.number = number
+	}
+	return last, false
+}
+
 // record takes in the fields of a record; n is how many there are, of which the
 // needed ones are in t.fields.
 func (t *table) record(number, n int, last bool) {
-	titles := len(t.header.titles)
-	switch {
-	case n > titles:
-		t.notes.count(number, true, fmt.Sprintf("a line with more fields than the %d columns (is a decimal comma taken for a delimiter?): left out", titles))
+	if !t.hasFields(number, n, last) {
 		return
-	case n < titles && last:
-		t.notes.add(number, nil, true, fmt.Sprintf("the file breaks off in this line, with %d of %d fields: left out", n, titles))
-		return
-	case n < t.needed && n > max(t.header.use[0].at, t.header.use[1].at):
-		t.notes.count(number, true, fmt.Sprintf("a line with fewer fields than the %d columns: what is there is used", titles))
 	}
 	if t.looking {
 		t.lookAround(number)
 	}
 	var v values
 	var at [2]float64
-	var day moment
-	for i := range t.header.use {
+	for i := range at {
+		if !t.place(number, i, &at[i], last) {
+			return
+		}
+	}
+	for i := len(at); i < len(t.header.use); i++ {
 		c := &t.header.use[i]
 		if c.at >= len(t.fields) {
-			if i < 2 {
-				t.notes.count(number, true, "a line without longitude and latitude: left out")
-				return
-			}
 			continue
 		}
 		f := trim(t.fields[c.at])
-		if i < 2 {
-			x, _, decimals, ok := decimal(f)
-			if !ok {
-				if absent := isAbsent(f); absent {
-					t.notes.count(number, true, "a line without longitude and latitude: left out")
-				} else {
-					t.notes.count(number, true, fmt.Sprintf("%s %s is no number: left out", columnWord(c.column), inQuotes(f)))
-				}
-				return
-			}
-			if last && c.at == titles-1 && decimals < t.decimals[i] { // 48. is a place too, but not that of 48.13
-				t.notes.add(number, nil, true, fmt.Sprintf("the file breaks off in this line, with %d of %d decimals of the %s: left out", decimals, t.decimals[i], columnWord(c.column)))
-				return
-			}
-			at[i] = x
-			t.decimals[i] = decimals
-			continue
-		}
 		if isAbsent(f) && (c.column != qualityColumn || len(f) < 4) { // "none" is a quality
 			continue
 		}
-		switch c.column {
-		case markColumn:
-			if layer := string(f); layer != statesName {
-				t.notes.leaveOwn(number, layer)
-				return
-			}
-			t.one.came.States = true
-		case timeColumn, dateColumn:
-			m, ok := t.clock.read(f, c, t.hasDate)
-			if !ok {
-				t.misread(number, c, f)
-				continue
-			}
-			if c.column == dateColumn && m.kind == instant && (v.clock || math.Mod(m.seconds, 86400) == 0 && t.hasTime) {
-				m = moment{86400 * math.Floor(m.seconds/86400), wholeDay, m.zoned} // "2024-05-31 00:00" beside a time of day
-			}
-			if m.kind == wholeDay {
-				day = m
-				continue
-			}
-			if c.column == dateColumn && v.has&(1<<timeColumn) != 0 {
-				continue // the time column has it all
-			}
-			if !m.zoned && m.kind == instant {
-				m.seconds = t.notes.unzoned(number, m.seconds)
-			}
-			v.set(timeColumn, m.seconds)
-			v.clock, v.zoned = m.kind == timeOfDay, m.zoned
-		case stateColumn:
-			v.set(stateColumn, float64(t.states.code(f, number)))
-		case passColumn:
-			if t.hasPass && !bytes.Equal(t.pass, f) {
-				for _, g := range t.tracks {
-					g.endPart()
-				}
-			}
-			if !t.hasPass || !bytes.Equal(t.pass, f) {
-				t.pass, t.hasPass = append(t.pass[:0], f...), true
-				t.passes.of(string(f))
-			}
-			v.set(passColumn, float64(t.passes.now))
-		case sectionColumn:
-			t.toSection(f)
-		case apartColumn:
-			if x, _, _, ok := decimal(f); ok && !t.hasTime {
-				v.set(apartColumn, x)
-			}
-		case orderColumn:
-			x, _, _, ok := decimal(f)
-			if !ok {
-				t.misread(number, c, f)
-				continue
-			}
-			v.set(orderColumn, x)
-		default:
-			t.number(number, c, f, &v)
+		if !t.value(number, c, f, &v) {
+			return
 		}
 	}
 	if t.sections != nil && t.one == nil {
@@ -362,29 +293,135 @@ func (t *table) record(number, n int, last bool) {
 	if t.err != nil {
 		return
 	}
-	switch {
-	case v.clock && day.kind == wholeDay:
-		v.v[timeColumn] += day.seconds
-		if !v.zoned && !day.zoned {
-			v.v[timeColumn] = t.notes.unzoned(number, v.v[timeColumn])
-		}
-	case v.clock:
-		t.notes.dateless(number)
-	case day.kind == wholeDay && v.has&(1<<timeColumn) == 0:
-		t.notes.count(number, false, "a date without a time of day is not used")
-	}
+	t.notes.joinDate(number, &v)
 	if t.clock.swap {
-		t.clock.swap = false
-		for _, g := range t.tracks {
-			for i := 2; i < len(g.flat); i += 3 {
-				g.flat[i] = t.notes.clock.again(turned(t.notes.clock.wall(g.flat[i])))
-			}
-		}
+		t.turnDates()
 	}
 	t.fixes++
 	t.one.add(at[0], at[1], &v)
 	if t.fixes == reserveAfter && t.sections == nil {
 		t.lines.reserve(t.one)
+	}
+}
+
+// hasFields says whether a record has as many fields as it must have.
+func (t *table) hasFields(number, n int, last bool) bool {
+	titles := len(t.header.titles)
+	switch {
+	case n > titles:
+		t.notes.count(number, true, fmt.Sprintf("a line with more fields than the %d columns (is a decimal comma taken for a delimiter?): left out", titles))
+		return false
+	case n < titles && last:
+		t.notes.add(number, nil, true, fmt.Sprintf("the file breaks off in this line, with %d of %d fields: left out", n, titles))
+		return false
+	case n < t.needed && n > max(t.header.use[0].at, t.header.use[1].at):
+		t.notes.count(number, true, fmt.Sprintf("a line with fewer fields than the %d columns: what is there is used", titles))
+	}
+	return true
+}
+
+// place reads the longitude (i = 0) or the latitude of the record at hand.
+func (t *table) place(number, i int, x *float64, last bool) bool {
+	c := &t.header.use[i]
+	var f []byte
+	if c.at < len(t.fields) {
+		f = trim(t.fields[c.at])
+	}
+	v, _, decimals, ok := decimal(f)
+	switch {
+	case !ok && isAbsent(f):
+		t.notes.count(number, true, "a line without longitude and latitude: left out")
+		return false
+	case !ok:
+		t.notes.count(number, true, fmt.Sprintf("%s %s is no number: left out", columnWord(c.column), inQuotes(f)))
+		return false
+	case last && c.at == len(t.header.titles)-1 && decimals < t.decimals[i]: // 48. is a place too, but not that of 48.13
+		t.notes.add(number, nil, true, fmt.Sprintf("the file breaks off in this line, with %d of %d decimals of the %s: left out", decimals, t.decimals[i], columnWord(c.column)))
+		return false
+	}
+	*x, t.decimals[i] = v, decimals
+	return true
+}
+
+// value takes in a field of a column; false: the record is left out.
+func (t *table) value(number int, c *tableColumn, f []byte, v *values) bool {
+	switch c.column {
+	case markColumn:
+		if layer := string(f); layer != statesName {
+			t.notes.leaveOwn(number, layer)
+			return false
+		}
+		t.one.came.States = true
+	case timeColumn, dateColumn:
+		t.time(number, c, f, v)
+	case stateColumn:
+		v.set(stateColumn, float64(t.states.code(f, number)))
+	case passColumn:
+		t.toPass(f)
+		v.set(passColumn, float64(t.passes.now))
+	case sectionColumn:
+		t.toSection(f)
+	case apartColumn:
+		if x, _, _, ok := decimal(f); ok && !t.hasTime {
+			v.set(apartColumn, x)
+		}
+	case orderColumn:
+		x, _, _, ok := decimal(f)
+		if !ok {
+			t.misread(number, c, f)
+			break
+		}
+		v.set(orderColumn, x)
+	default:
+		t.number(number, c, f, v)
+	}
+	return true
+}
+
+// time takes in a time, a day or a time of day.
+func (t *table) time(number int, c *tableColumn, f []byte, v *values) {
+	m, ok := t.clock.read(f, c, t.hasDate)
+	if !ok {
+		t.misread(number, c, f)
+		return
+	}
+	if c.column == dateColumn && m.kind == instant && (v.clock || math.Mod(m.seconds, 86400) == 0 && t.hasTime) {
+		m = moment{86400 * math.Floor(m.seconds/86400), wholeDay, m.zoned} // "2024-05-31 00:00" beside a time of day
+	}
+	switch {
+	case m.kind == wholeDay:
+		v.date, v.hasDate, v.zoned = m.seconds, true, v.zoned || m.zoned
+		return
+	case c.column == dateColumn && v.has&(1<<timeColumn) != 0: // the time column has it all
+		return
+	case !m.zoned && m.kind == instant:
+		m.seconds = t.notes.unzoned(number, m.seconds)
+	}
+	v.set(timeColumn, m.seconds)
+	v.clock, v.zoned = m.kind == timeOfDay, v.zoned || m.zoned
+}
+
+// toPass begins a part where the value of the pass column changes.
+func (t *table) toPass(f []byte) {
+	if t.hasPass && bytes.Equal(t.pass, f) {
+		return
+	}
+	if t.hasPass {
+		for _, g := range t.tracks {
+			g.endPart()
+		}
+	}
+	t.pass, t.hasPass = append(t.pass[:0], f...), true
+	t.passes.of(string(f))
+}
+
+// turnDates reads the dates before once more, with the month first.
+func (t *table) turnDates() {
+	t.clock.swap = false
+	for _, g := range t.tracks {
+		for i := 2; i < len(g.flat); i += 3 {
+			g.flat[i] = t.notes.clock.again(turned(t.notes.clock.wall(g.flat[i])))
+		}
 	}
 }
 

@@ -177,20 +177,6 @@ func (s *trackScan) timeText(f *feature, c column, t []byte) {
 	s.give(f, timeColumn, v)
 }
 
-// joinDate puts the day and the time of day together.
-func (s *trackScan) joinDate(v *values) {
-	switch {
-	case v.clock && v.hasDate:
-		if v.v[timeColumn] += v.date; !v.zoned {
-			v.v[timeColumn] = s.notes.unzoned(s.record, v.v[timeColumn])
-		}
-	case v.clock:
-		s.notes.dateless(s.record)
-	case v.has&(1<<timeColumn) == 0:
-		s.notes.count(s.record, false, "a date without a time of day is not used")
-	}
-}
-
 // keep is the column whose place a column's values go to.
 func keep(c column) column {
 	if c == speedKmhColumn {
@@ -336,9 +322,7 @@ func columnNumber(c column, v float64) (float64, bool) {
 
 // close ends a feature: its point becomes a fix, its properties go to its lines.
 func (s *trackScan) close(f *feature) {
-	if f.values.clock || f.values.hasDate {
-		s.joinDate(&f.values)
-	}
+	s.notes.joinDate(s.record, &f.values)
 	if s.err == nil && !f.place {
 		s.notes.count(s.record, true, "a feature without geometry")
 	}

@@ -77,7 +77,16 @@ func (t *tally) unzoned(record int, wall float64) float64 {
 	return utc
 }
 
-// dateless notes a time of day of record that has no date.
-func (t *tally) dateless(record int) {
-	t.count(record, false, "a time of day without a date: times go on from it, and no date is shown")
+// joinDate puts the day and the time of day of a record together.
+func (t *tally) joinDate(record int, v *values) {
+	switch {
+	case v.clock && v.hasDate:
+		if v.v[timeColumn] += v.date; !v.zoned {
+			v.v[timeColumn] = t.unzoned(record, v.v[timeColumn])
+		}
+	case v.clock:
+		t.count(record, false, "a time of day without a date: times go on from it, and no date is shown")
+	case v.hasDate && v.has&(1<<timeColumn) == 0:
+		t.count(record, false, "a date without a time of day is not used")
+	}
 }
