@@ -108,7 +108,7 @@ func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
 			shown = append(shown, other)
 		}
 	}
-	left := l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, shown, free)
+	left := l.numbers(v, r.Local, shown, free)
 	y := frame.Y + frame.H + captionHead
 	l.Text(frame.X, y, paper.Lettering{Size: 8, Bold: true}, l.Fonts.Fit(paper.Lettering{Size: 8, Bold: true},
 		s.say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.W))

@@ -8,8 +8,6 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/export/sheet/paper"
-
-	"github.com/paulmach/orb"
 )
 
 // drivenPage shows how the operation was driven: effort, spacing of the passes,
@@ -41,12 +39,8 @@ func (s *checkSetting) effort(l *leaf, b paper.Box) float64 {
 	e := s.result.Effort
 	y := b.Y + 3.5
 	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Way and time"))
-	right := paper.Lettering{Size: 7.5, Align: paper.Right}
-	grey := paper.Lettering{Size: 6.5, Grey: true, Align: paper.Right}
-	xs := []float64{b.X + b.W*0.55, b.X + b.W*0.78, b.X + b.W}
-	for i, h := range []string{"km", s.word("time"), s.word("% of time")} {
-		l.Text(xs[i], y+3.6, grey, h)
-	}
+	at := []float64{0, -0.55, -0.78, -1}
+	l.cells(b, y+3.6, paper.Lettering{Size: 6.5, Grey: true}, at[1:], "km", s.word("time"), s.word("% of time"))
 	y += 4
 	for _, row := range []struct {
 		words   string
@@ -55,14 +49,14 @@ func (s *checkSetting) effort(l *leaf, b paper.Box) float64 {
 	}{{s.word("working"), e.Working, true}, {s.word("turning"), e.Turning, true}, {s.word("standing"), e.Standing, true},
 		{s.word("unknown (log gaps)"), e.Unknown, true}, {s.word("road (not on the field)"), e.Road, false}} {
 		y += 3.9
-		l.Text(b.X, y, paper.Lettering{Size: 7.5}, row.words)
-		l.Text(xs[0], y, right, s.say("%.2f", row.spent.Metres/1000))
+		words := []string{row.words, s.say("%.2f", row.spent.Metres/1000)}
 		if e.Timed {
-			l.Text(xs[1], y, right, clockWords(row.spent.Seconds))
-			if row.onField {
-				l.Text(xs[2], y, right, s.say("%.1f", 100*row.spent.Share))
-			}
+			words = append(words, clockWords(row.spent.Seconds))
 		}
+		if e.Timed && row.onField {
+			words = append(words, s.say("%.1f", 100*row.spent.Share))
+		}
+		l.cells(b, y, paper.Lettering{Size: 7.5}, at, words...)
 	}
 	y += 1.5
 	for _, line := range s.effortWords() {
@@ -187,13 +181,7 @@ func (s *checkSetting) turns(l *leaf, b paper.Box) {
 	}
 	l.Stroke(frame.Path(), framePen)
 	north := l.northArrow(v, s.result.Layers.Field, nil, northSmall, nil)
-	var tight []orb.Point
-	for _, t := range s.result.Turns {
-		if at := v.at(s.result.Local.XY(t.At)); t.Tight && frame.Bound().Contains(at) {
-			tight = append(tight, at)
-		}
-	}
-	l.tightTurns(v, tight, nil, []paper.Box{north})
+	l.tightTurns(v, s.tight(), nil, []paper.Box{north})
 	bar := l.scaleBar(frame.X, frame.Y+frame.H+6, frame.W/4, v)
 	l.Text(bar.X+bar.W+4, frame.Y+frame.H+5.6, paper.Lettering{Size: 6.5, Grey: true}, s.word("lines: the antenna's way between passes"))
 	y = frame.Y + frame.H + 12
@@ -231,16 +219,9 @@ func (s *checkSetting) turnWords(sum drive.Turning) string {
 
 // tightTable lists turns that were too tight, as many as there is room for.
 func (s *checkSetting) tightTable(l *leaf, b paper.Box, tight int) {
-	heads := []string{s.word("turn"), s.word("passes"), s.word("radius"), s.word("angle"), s.word("time"), s.word("place (lon, lat)")}
-	xs := []float64{0.08, 0.26, 0.4, 0.52, 0.64, 1}
+	at := []float64{-0.08, -0.26, -0.4, -0.52, -0.64, -1}
 	y := b.Y
-	row := func(t paper.Lettering, words []string) {
-		t.Align = paper.Right
-		for i, w := range words {
-			l.Text(b.X+b.W*xs[i], y, t, w)
-		}
-	}
-	row(paper.Lettering{Size: 6.5, Grey: true}, heads)
+	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at, s.word("turn"), s.word("passes"), s.word("radius"), s.word("angle"), s.word("time"), s.word("place (lon, lat)"))
 	l.Line(b.X, y+1, b.X+b.W, y+1, paper.Pen{Colour: paper.Black, Width: 0.15})
 	for _, t := range s.result.Turns {
 		if !t.Tight {
@@ -258,7 +239,7 @@ func (s *checkSetting) tightTable(l *leaf, b paper.Box, tight int) {
 			}
 			return words
 		}
-		row(paper.Lettering{Size: 7}, []string{fmt.Sprint(t.Number), fmt.Sprintf("%d, %d", t.From, t.To), or(t.Radius, s.say("%.1f m", t.Radius)), or(t.Angle, fmt.Sprintf("%.0f°", t.Angle)), or(t.Seconds, fmt.Sprintf("%.0f s", t.Seconds)),
-			placeWords(t.At)})
+		l.cells(b, y, paper.Lettering{Size: 7}, at, fmt.Sprint(t.Number), fmt.Sprintf("%d, %d", t.From, t.To), or(t.Radius, s.say("%.1f m", t.Radius)), or(t.Angle, fmt.Sprintf("%.0f°", t.Angle)), or(t.Seconds, fmt.Sprintf("%.0f s", t.Seconds)),
+			placeWords(t.At))
 	}
 }

@@ -3,86 +3,32 @@ package sheet
 import (
 	"balk/coverage"
 	"balk/export/sheet/paper"
-
-	"github.com/paulmach/orb"
+	"balk/geo/plane"
 )
-
-// frontBoxes are the parts of the first page, in mm.
-type frontBoxes struct {
-	head, mapFrame, legend, side, table paper.Box
-	rows                                int // of the table of strips
-}
-
-const (
-	headHeight  = 19.0
-	columnWidth = 92.0 // of the legend with the balance
-	partGap     = 4.0
-)
-
-// frontBoxes lays out the first page. Upright, the map lies over legend and
-// signature, with the strips below; across, these stand beside the map, or all
-// under a map as wide as the page.
-func (s *checkSetting) frontBoxes() frontBoxes {
-	b := s.inner()
-	var f frontBoxes
-	f.head = paper.Rect(b.X, b.Y, b.W, headHeight)
-	body := paper.Rect(b.X, b.Y+headHeight, b.W, b.H-headHeight)
-	f.rows = min(len(s.result.Strips), s.rows)
-	columnHeight := s.legendHeight()
-	switch {
-	case s.wide:
-		columnHeight = max(columnHeight, s.tableHeight(f.rows)+partGap+codeSide+2)
-		y := body.Y + body.H - columnHeight
-		x := body.X + columnWidth + 2*partGap
-		f.legend = paper.Rect(body.X, y, columnWidth, columnHeight)
-		f.table = paper.Rect(x, y, body.X+body.W-x, s.tableHeight(f.rows))
-		f.side = paper.Rect(x, y+f.table.H+partGap, f.table.W, columnHeight-f.table.H-partGap)
-		f.mapFrame = paper.Rect(body.X, body.Y, body.W, y-partGap-body.Y)
-	case s.w < s.h:
-		tableHeight := s.tableHeight(f.rows)
-		f.table = paper.Rect(body.X, body.Y+body.H-tableHeight, body.W, tableHeight)
-		y := f.table.Y - partGap - columnHeight
-		f.legend = paper.Rect(body.X, y, columnWidth, columnHeight)
-		f.side = paper.Rect(body.X+columnWidth+2*partGap, y, body.W-columnWidth-2*partGap, columnHeight)
-		f.mapFrame = paper.Rect(body.X, body.Y, body.W, y-partGap-body.Y)
-	default:
-		x := body.X + body.W - columnWidth
-		f.legend = paper.Rect(x, body.Y, columnWidth, columnHeight)
-		f.side = paper.Rect(x, body.Y+columnHeight+partGap, columnWidth, body.H-columnHeight-partGap)
-		left := body.W - columnWidth - 1.5*partGap
-		tableHeight := s.tableHeight(f.rows)
-		f.table = paper.Rect(body.X, body.Y+body.H-tableHeight, left, tableHeight)
-		f.mapFrame = paper.Rect(body.X, body.Y, left, f.table.Y-partGap-body.Y)
-	}
-	f.mapFrame = f.mapFrame.Inset(gridGutter)
-	f.mapFrame.H -= s.noteHeight(f.mapFrame.W, s.noteWords(0, false))
-	return f
-}
 
 // front draws the first page.
 func (s *checkSetting) front() *leaf {
 	l := s.newLeaf()
-	boxes := s.frontBoxes()
-	s.head(l, boxes.head)
-	s.checkedMap(l, boxes.rows)
-	y := s.legend(l, boxes.legend)
-	s.headlandRows(l, boxes.legend, y)
+	boxes := s.boxes()
+	w := s.result.Work
+	s.operation(l, boxes.head, s.say("width %s, overlap %.2f m, credited %.2f m", s.bar(s.result.Bar), w.Overlap, w.Width-w.Overlap), s.word("Worked"), s.when)
+	s.checkedMap(l, s.rows)
+	y := s.legend(l, boxes.column)
+	s.headlandRows(l, boxes.column, y)
 	s.side(l, boxes.side)
-	s.stripTable(l, boxes.table, columns, 0, boxes.rows)
+	s.stripTable(l, boxes.table, columns, 0, s.rows)
 	return l
 }
 
-// head writes name, operation, date, set and driver.
-func (s *checkSetting) head(l *leaf, b paper.Box) {
+// operation writes the field's name, what is or was done on it, when, with which set and by whom.
+func (s *setting) operation(l *leaf, b paper.Box, set, word, when string) {
 	l.head(s.name(), "")
-	w := s.result.Work
-	set := s.say("width %s, overlap %.2f m, credited %.2f m", s.bar(s.result.Bar), w.Overlap, w.Width-w.Overlap)
 	if s.page.Implement != "" {
 		set = s.page.Implement + ", " + set
 	}
 	half := b.W / 2
 	s.pair(l, b.X, b.Y+11, half-3, s.word("Operation"), s.page.Operation)
-	s.pair(l, b.X+half, b.Y+11, half, s.word("Worked"), s.when)
+	s.pair(l, b.X+half, b.Y+11, half, word, when)
 	s.pair(l, b.X, b.Y+15.5, b.W*0.62, s.word("Implement"), set)
 	s.pair(l, b.X+b.W*0.65, b.Y+15.5, b.W*0.35, s.word("Driver"), s.page.Driver)
 }
@@ -108,13 +54,7 @@ func (s *setting) pair(l *leaf, x, y, room float64, word, value string) {
 // checkedMap draws the map of the whole field, with the numbers of the largest strips.
 func (s *checkSetting) checkedMap(l *leaf, rows int) {
 	r, left := s.result, 0
-	tight, strips := make([][]orb.Point, len(s.views)), make([][]coverage.Strip, len(s.views)) // by the window that shows them
-	for _, t := range r.Turns {
-		at := r.Local.XY(t.At)
-		if k := windowOf(s.views, at); t.Tight && k >= 0 {
-			tight[k] = append(tight[k], s.views[k].at(at))
-		}
-	}
+	strips := make([][]coverage.Strip, len(s.views)) // by the window that shows them
 	for _, one := range r.Strips[:rows] {
 		if k := windowOf(s.views, r.Local.XY(one.At)); k >= 0 {
 			strips[k] = append(strips[k], one)
@@ -130,10 +70,21 @@ func (s *checkSetting) checkedMap(l *leaf, rows int) {
 		if k == north {
 			free = append(free, l.northArrow(v, r.Layers.Field, r.Layers.Missed, size, nil))
 		}
-		free = l.tightTurns(v, tight[k], r.Layers.Missed, free)
-		left += l.numbers(v, func(one coverage.Strip) orb.Point { return v.at(r.Local.XY(one.At)) }, strips[k], free)
+		free = l.tightTurns(v, s.tight(), r.Layers.Missed, free)
+		left += l.numbers(v, r.Local, strips[k], free)
 	}
 	s.mapNote(l, left)
+}
+
+// tight are the places of turns that were too tight for the set.
+func (s *checkSetting) tight() []plane.XY {
+	var places []plane.XY
+	for _, t := range s.result.Turns {
+		if t.Tight {
+			places = append(places, s.local.XY(t.At))
+		}
+	}
+	return places
 }
 
 // mapNote says under the map how it is drawn and what it does not show.
@@ -203,13 +154,8 @@ func (s *setting) noteHeight(width float64, words string) float64 {
 
 // narrow says whether a field is so long that it may be shown in windows.
 func (s *setting) narrow() bool {
-	long := 0.0
-	for _, p := range s.hull {
-		for _, q := range s.hull {
-			long = max(long, p.Dist(q))
-		}
-	}
-	return 8*breadth(s.hull) < long
+	broad, long := extent(s.hull)
+	return 8*broad < long
 }
 
 func (s *setting) paperName() string {

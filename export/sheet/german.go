@@ -35,7 +35,6 @@ var german = map[string]string{
 	" No room for the number of %s.":                " Kein Platz für die Nummer von %s.",
 	" Ground worked beyond the frame is not drawn.": " Was außerhalb des Rahmens bearbeitet wurde, ist nicht gezeichnet.",
 	"%g m":                              "%g m",
-	"%g m %s":                           "%g m %s",
 	"%.*f° %s":                          "%.*f° %s",
 	"N":                                 "N",
 	"E":                                 "O",
@@ -65,7 +64,6 @@ var german = map[string]string{
 	"worked twice or more in the headland":   "im Vorgewende doppelt oder öfter bearbeitet",
 	"Headland, %.2f m deep, %s ha":           "Vorgewende, %.2f m tief, %s ha",
 	"How sure a strip is, is not known: no receiver error given.": "Wie sicher ein Fehlstreifen ist, ist nicht bekannt: kein Empfängerfehler angegeben.",
-	"and %d strips only possible, %.1f m² together":               "und %d nur mögliche Streifen, zusammen %.1f m²",
 	"Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.":      "Spur-zu-Spur-Fehler %.3f m (95 %%): ausgelassen %s bis %s ha.",
 	"Numbers with ? are not certain.":                             "Nummern mit ? sind nicht sicher.",
 

@@ -48,17 +48,20 @@ const showMissed = 0.35
 // ground draws what became of the field within a view, and the view's frame.
 func (l *leaf) ground(v view, r coverage.Result) {
 	l.Fill(v.frame.Path(), mapColour)
-	l.Cover(v.rings(r.Layers.Outside), outsideMark)
-	l.Fill(v.rings(r.Layers.Field), straw)
+	cover := func(words string, polys []plane.Polygon, h paper.Hatching) { // its name shows where someone points at it
+		l.Group(paper.Group{Title: l.word(words)}, func() { l.Cover(v.rings(polys), h) })
+	}
+	cover("worked outside", r.Layers.Outside, outsideMark)
+	cover("worked once", r.Layers.Field, onceMark)
 	if (r.Work.Width-r.Work.Overlap)*v.mm() >= passesApart {
 		for _, p := range r.Passes {
 			l.Stroke(v.lines(p.Line), paper.Pen{Colour: passLinePen.Colour, Width: 0.12})
 		}
 	}
-	l.Cover(v.rings(r.Layers.Double), twiceMark)
-	l.Cover(v.rings(r.Layers.Triple), moreMark)
-	l.Cover(v.rings(r.Layers.Unknown), unknownMark)
-	l.Cover(v.rings(r.Layers.Missed), missedMark)
+	cover("worked twice", r.Layers.Double, twiceMark)
+	cover("three times or more", r.Layers.Triple, moreMark)
+	cover("unknown (log gap)", r.Layers.Unknown, unknownMark)
+	cover("missed", r.Layers.Missed, missedMark)
 	var wide []plane.Polygon
 	for _, s := range r.Strips {
 		if s.MeanWidth >= stressed && s.MeanWidth*v.mm() < showMissed {
@@ -120,21 +123,8 @@ func (l *leaf) crossedRing(at orb.Point, radius float64, filled bool, with paper
 	l.Stroke([]orb.LineString{paper.Ring(at, radius), {{at[0] - arm, at[1] - arm}, {at[0] + arm, at[1] + arm}}, {{at[0] - arm, at[1] + arm}, {at[0] + arm, at[1] - arm}}}, with)
 }
 
-// label writes words on white, so that they can be read over lines and patterns.
+// label writes words with white around them, so that they can be read over lines and patterns.
 func (l *leaf) label(at orb.Point, t paper.Lettering, words string) {
-	const mm = 25.4 / 72 // a point
-	w, high := l.Fonts.Width(t, words), t.Size*mm
-	before := 0.0
-	switch t.Align {
-	case paper.Centre:
-		before = w / 2
-	case paper.Right:
-		before = w
-	}
-	b := paper.Rect(at[0]-before, at[1]-0.8*high, w, high)
-	if t.Turn != 0 { // upwards
-		b = paper.Rect(at[0]-0.8*high, at[1]-w+before, high, w)
-	}
-	l.Fill(b.Inset(-0.3).Path(), "#FFFFFFC0")
+	t.Halo = 0.9
 	l.Text(at[0], at[1], t, words)
 }

@@ -237,7 +237,7 @@ var (
 // On no page of a German sheet, and in no picture, stands a word that is neither German nor a name.
 func TestGermanSheetSpeaksGerman(t *testing.T) {
 	own := germanWords("ha km log.csv fixes merged odd record Müller Söhne Long Acre CEST UTC Loosening Sweep Driver Etc/GMT-2 A4 A3 Sweeps tines sweep reverseSpeed turning")
-	for _, p := range []Page{{}, {Grid: "metres", Zone: time.FixedZone("CEST", 7200), Operation: "Loosening", Implement: "Sweep", Driver: "Driver"}} {
+	for _, p := range []Page{{}, {Zone: time.FixedZone("CEST", 7200), Operation: "Loosening", Implement: "Sweep", Driver: "Driver"}} {
 		p.Language = German
 		p.Remarks = strings.Repeat("A4 ", 600)
 		all := spokenPictures(t, p)

@@ -128,7 +128,7 @@ func (s *checkSetting) legendHeight() float64 {
 	// Before the scale is known either words may stand for the passes.
 	lines := max(len(keyLines(s.fonts, columnWidth, s.mapKeys(true))), len(keyLines(s.fonts, columnWidth, s.mapKeys(false))))
 	h := 52.5 + firstKey + keyStep*float64(lines)
-	for _, line := range s.suretyLines() {
+	for _, line := range s.sureties(s.result.Noise) {
 		h += 3.3 * float64(len(s.fonts.Wrap(suretyLettering, line, columnWidth)))
 	}
 	if s.result.Headland.Depth > 0 {
@@ -137,48 +137,31 @@ func (s *checkSetting) legendHeight() float64 {
 	return h
 }
 
-// sureties says what the receiver's error leaves open.
-func (l Language) sureties(r coverage.Result) []string {
-	n := r.Noise
-	if n.PassErrorFrom == "" {
-		return []string{l.word("How sure a strip is, is not known: no receiver error given.")}
-	}
-	var lines []string
-	if n.Pieces > 0 {
-		lines = append(lines, l.say("and %d strips only possible, %.1f m² together", n.Pieces, n.Area))
-	}
-	return append(lines, l.say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.digits(Hectares(n.MissedLeast)), l.digits(Hectares(n.MissedMost))),
-		l.word("Numbers with ? are not certain."))
-}
-
 // suretyLettering is that of the lines on surety.
 var suretyLettering = paper.Lettering{Size: 7, Grey: true}
 
-// suretyLines are those on how sure the strips are; the table sums those only possible.
-func (s *checkSetting) suretyLines() []string {
-	lines := s.sureties(s.result)
-	if s.result.Noise.PassErrorFrom != "" && s.result.Noise.Pieces > 0 {
-		lines = lines[1:]
+// sureties says what the receiver's error leaves open of the strips listed.
+func (l Language) sureties(n coverage.Noise) []string {
+	if n.PassErrorFrom == "" {
+		return []string{l.word("How sure a strip is, is not known: no receiver error given.")}
 	}
-	return lines
+	return []string{l.say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.digits(Hectares(n.MissedLeast)), l.digits(Hectares(n.MissedMost))),
+		l.word("Numbers with ? are not certain.")}
 }
 
 // headlandRows writes what the headland cost, and what the receiver leaves open; it gives how far down it came.
 func (s *checkSetting) headlandRows(l *leaf, b paper.Box, y float64) float64 {
 	small := paper.Lettering{Size: 7.5}
-	right := paper.Lettering{Size: 7.5, Align: paper.Right}
 	if h := s.result.Headland; h.Depth > 0 {
 		y += 6.5
 		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.say("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
 		for _, row := range []Row{s.table.Missed, s.table.Lifted, s.table.Twice} {
 			y += 3.9
-			l.Text(b.X, y, small, l.Fonts.Fit(small, row.Words, b.W*0.78-l.Fonts.Width(small, row.Ha)-1))
-			l.Text(b.X+b.W*0.78, y, right, row.Ha)
-			l.Text(b.X+b.W, y, right, row.Share)
+			l.cells(b, y, small, []float64{0, -0.78, -1}, l.Fonts.Fit(small, row.Words, b.W*0.78-l.Fonts.Width(small, row.Ha)-1), row.Ha, row.Share)
 		}
 	}
 	y += 2.5
-	for _, line := range s.suretyLines() {
+	for _, line := range s.sureties(s.result.Noise) {
 		y = l.Paragraph(b.X, y+3.3, b.W, 3.3, suretyLettering, line) - 3.3
 	}
 	return y

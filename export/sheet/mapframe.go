@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -37,14 +36,7 @@ const leastScale = 50
 // roundScale is the largest round scale whose denominator is at least d.
 func roundScale(d float64) float64 {
 	const slack = 1e-9 // of d: a field that just fits fits
-	d = max(d*(1-slack), leastScale)
-	p := math.Pow(10, math.Floor(math.Log10(d)))
-	for _, k := range append(rounds, 10) {
-		if k*p >= d {
-			return k * p
-		}
-	}
-	return 10 * p
+	return roundUp(max(d*(1-slack), leastScale), rounds...)
 }
 
 // view takes the field's plane to a frame on the page: 1 : denominator, turned
@@ -88,31 +80,13 @@ func outlineOf(field []plane.Polygon) ([]plane.XY, error) {
 			all = append(all, r...)
 		}
 	}
-	hull := hullOf(all)
+	hull := plane.Hull(all)
 	box := plane.EmptyBox().Extend(hull...)
 	size := box.Max.Sub(box.Min)
 	if !(size.X > 0 && size.Y > 0) || math.IsInf(size.X+size.Y, 0) {
 		return nil, errors.New("the field has no extent: no map of it")
 	}
 	return hull, nil
-}
-
-// hullOf is the convex hull (Andrew 1979, monotone chain). It reorders all.
-func hullOf(all []plane.XY) []plane.XY {
-	slices.SortFunc(all, func(a, b plane.XY) int { return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y)) })
-	var hull []plane.XY
-	for range 2 {
-		start := len(hull)
-		for _, p := range all {
-			for n := len(hull); n >= start+2 && hull[n-1].Sub(hull[n-2]).Cross(p.Sub(hull[n-2])) <= 0; n-- {
-				hull = hull[:n-1]
-			}
-			hull = append(hull, p)
-		}
-		hull = hull[:max(start, len(hull)-1)] // the last is the first of the way back
-		slices.Reverse(all)
-	}
-	return hull
 }
 
 // viewOf lays a field into a frame at the largest round scale. The map is turned
@@ -148,7 +122,7 @@ const (
 // one end of the field to the other, all at one scale and turned alike.
 func viewsOf(frame paper.Box, hull []plane.XY) []view {
 	whole := viewOf(frame, hull)
-	if breadth(hull)*whole.mm() >= leastBand {
+	if broad, _ := extent(hull); broad*whole.mm() >= leastBand {
 		return []view{whole}
 	}
 	type windows struct {
@@ -187,13 +161,14 @@ func viewsOf(frame paper.Box, hull []plane.XY) []view {
 	return views
 }
 
-// breadth is how broad a field is across its length, m.
-func breadth(hull []plane.XY) float64 {
-	broad := math.Inf(1)
+// extent is how broad a field is across its length, and how long, m.
+func extent(hull []plane.XY) (broad, long float64) {
+	broad = math.Inf(1)
 	for deg := 0.0; deg < 180; deg++ {
-		broad = min(broad, lie(hull, deg, paper.Box{W: 1, H: 1}).h)
+		l := lie(hull, deg, paper.Box{W: 1, H: 1})
+		broad, long = min(broad, l.h), max(long, l.w)
 	}
-	return broad
+	return broad, long
 }
 
 // turnedView is the whole of a field in a frame, turned as another map is.

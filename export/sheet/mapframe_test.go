@@ -58,7 +58,7 @@ func TestMapsTurnOnlyForMuch(t *testing.T) {
 		{"long, the other way", 1200, 40, -60, 7500, 60},
 		{"long, upright", 40, 1200, 0, 7500, 90},
 	} {
-		v := viewOf(frame, hullOf(turned(levelRing(-c.w/2, -c.h/2, c.w, c.h), c.deg)))
+		v := viewOf(frame, plane.Hull(turned(levelRing(-c.w/2, -c.h/2, c.w, c.h), c.deg)))
 		if v.denominator != c.scale || v.turn != c.turn {
 			t.Errorf("%s: 1 : %.0f turned %.0f°, want 1 : %.0f turned %.0f°", c.situation, v.denominator, v.turn, c.scale, c.turn)
 		}

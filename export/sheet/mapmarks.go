@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage"
 	"balk/export/sheet/paper"
+	"balk/geo"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -65,7 +66,7 @@ func (l *leaf) northArrow(v view, field, missed []plane.Polygon, size float64, t
 }
 
 // northPlace is where the arrow stands, and whether white is under it.
-func northPlace(v view, field, missed shapes, radius float64, taken []paper.Box) (at orb.Point, white bool) {
+func northPlace(v view, field, missed *shapes, radius float64, taken []paper.Box) (at orb.Point, white bool) {
 	in := v.frame.Inset(radius + 0.8)
 	corners := []orb.Point{{in.X + in.W, in.Y}, {in.X + in.W, in.Y + in.H}, {in.X, in.Y}, {in.X, in.Y + in.H}}
 	places := append([]orb.Point(nil), corners...)
@@ -116,83 +117,52 @@ func northWindow(views []view, field, missed []plane.Polygon) (k int, size float
 	return 0, northSize
 }
 
-// shapes are rings on the page with their boxes.
-type shapes []shape
+// shapes are rings on the page, mm.
+type shapes struct{ plane.Edges }
 
-type shape struct {
-	line orb.LineString
-	box  orb.Bound
-}
-
-func newShapes(rings []orb.LineString) shapes {
-	out := make(shapes, len(rings))
-	for i, r := range rings {
-		out[i] = shape{r, r.Bound()}
+func newShapes(rings []orb.LineString) *shapes {
+	s := &shapes{}
+	for _, r := range rings {
+		ring := make(plane.Ring, len(r)-1) // the last place is the first
+		for i := range ring {
+			ring[i] = onPage(r[i])
+		}
+		s.Add(ring)
 	}
-	return out
+	return s
 }
+
+func onPage(p orb.Point) plane.XY { return plane.XY{X: p[0], Y: p[1]} }
 
 // rimUnder says whether a ring runs through a disc.
-func (s shapes) rimUnder(p orb.Point, radius float64) bool {
-	for _, one := range s {
-		if !one.box.Pad(radius).Contains(p) {
-			continue
-		}
-		for i := 1; i < len(one.line); i++ {
-			if fromSide(p, one.line[i-1], one.line[i]) < radius {
-				return true
-			}
-		}
-	}
-	return false
+func (s *shapes) rimUnder(p orb.Point, radius float64) bool {
+	_, far2 := s.Nearest(onPage(p))
+	return far2 < radius*radius
 }
 
 // under says whether a disc meets the ground within the rings (even-odd).
-func (s shapes) under(p orb.Point, radius float64) bool { return s.holds(p) || s.rimUnder(p, radius) }
-
-// holds says whether a place lies within the rings (even-odd).
-func (s shapes) holds(p orb.Point) bool {
-	in := false
-	for _, one := range s {
-		if !one.box.Contains(p) {
-			continue
-		}
-		for i := 1; i < len(one.line); i++ {
-			a, b := one.line[i-1], one.line[i]
-			if (a[1] > p[1]) != (b[1] > p[1]) && p[0] < a[0]+(b[0]-a[0])*(p[1]-a[1])/(b[1]-a[1]) {
-				in = !in
-			}
-		}
-	}
-	return in
-}
-
-// fromSide is how far a place is from the side a b.
-func fromSide(p, a, b orb.Point) float64 {
-	dx, dy := b[0]-a[0], b[1]-a[1]
-	t := 0.0
-	if n := dx*dx + dy*dy; n > 0 {
-		t = min(1, max(0, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/n))
-	}
-	return math.Hypot(p[0]-a[0]-t*dx, p[1]-a[1]-t*dy)
+func (s *shapes) under(p orb.Point, radius float64) bool {
+	return s.Holds(onPage(p)) || s.rimUnder(p, radius)
 }
 
 // tightTurns marks turns that the set cannot make, each at its place or, where the mark would hide missed ground or another
 // mark, beside it with a line there. A mark that finds no room stands at its place, not filled. It gives their boxes, and
-// those taken before.
-func (l *leaf) tightTurns(v view, places []orb.Point, missed []plane.Polygon, taken []paper.Box) []paper.Box {
+// those taken before. Places beyond the frame have none.
+func (l *leaf) tightTurns(v view, places []plane.XY, missed []plane.Polygon, taken []paper.Box) []paper.Box {
 	strips := newShapes(v.rings(missed))
 	const around = tightRadius + 0.25 // mm, with its pen
 	box := func(p orb.Point) paper.Box { return paper.Rect(p[0]-around, p[1]-around, 2*around, 2*around) }
 	free := func(p orb.Point) bool {
 		return box(p).Within(v.frame) && !meetsAny(box(p), taken) && !strips.under(p, around)
 	}
-	for _, p := range places {
+	for _, place := range places {
+		p := v.at(place)
+		if !v.frame.Bound().Contains(p) {
+			continue
+		}
 		at, filled := p, free(p)
 		if !filled {
-			if at, filled = nearFree(p, free); !filled {
-				at = p
-			}
+			at, filled = nearby(p, []float64{2.2, 3, 3.8, 4.6, 5.4, 6.2, 7, 7.8, 8.6}, 24, free)
 		}
 		if at != p {
 			l.Line(p[0], p[1], at[0], at[1], paper.Pen{Colour: paper.Black, Width: 0.15})
@@ -203,24 +173,11 @@ func (l *leaf) tightTurns(v view, places []orb.Point, missed []plane.Polygon, ta
 	return taken
 }
 
-// nearFree is the nearest of some places around one that is free.
-func nearFree(p orb.Point, free func(orb.Point) bool) (orb.Point, bool) {
-	const directions = 24
-	for away := 2.2; away <= 9; away += 0.8 { // mm
-		for k := range directions {
-			sin, cos := math.Sincos(2 * math.Pi * float64(k) / directions)
-			if q := (orb.Point{p[0] + away*cos, p[1] + away*sin}); free(q) {
-				return q, true
-			}
-		}
-	}
-	return p, false
-}
-
 // numbers writes the numbers of strips beside them on a map, each where there is
 // room, with a line to its strip. It gives how many found no room; free is ground
 // on the page to leave alone.
-func (l *leaf) numbers(v view, at func(coverage.Strip) orb.Point, strips []coverage.Strip, free []paper.Box) (left int) {
+func (l *leaf) numbers(v view, on geo.Local, strips []coverage.Strip, free []paper.Box) (left int) {
+	at := func(s coverage.Strip) orb.Point { return v.at(on.XY(s.At)) }
 	t := paper.Lettering{Size: 6.5, Bold: true, Colour: "#5A0F3A", Align: paper.Centre}
 	taken := append([]paper.Box(nil), free...)
 	for _, s := range strips {
@@ -255,17 +212,25 @@ func (l *leaf) numbers(v view, at func(coverage.Strip) orb.Point, strips []cover
 
 // placeBeside finds a free box of a size near a place, within a frame.
 func placeBeside(p orb.Point, w, h float64, frame paper.Box, taken []paper.Box) (paper.Box, bool) {
-	const directions = 16
-	for _, away := range []float64{4, 6, 8.5, 12, 16, 21} {
+	box := func(at orb.Point) paper.Box { return paper.Rect(at[0]-w/2, at[1]-h/2, w, h) }
+	at, ok := nearby(p, []float64{4, 6, 8.5, 12, 16, 21}, 16, func(at orb.Point) bool {
+		return box(at).Within(frame) && !meetsAny(box(at).Inset(-0.3), taken)
+	})
+	return box(at), ok
+}
+
+// nearby is the first place that is free, of some around another: so many mm away, in so many directions, from the upper
+// right on. It is that other where none is.
+func nearby(p orb.Point, away []float64, directions int, free func(orb.Point) bool) (orb.Point, bool) {
+	for _, far := range away {
 		for k := range directions {
-			sin, cos := math.Sincos(2*math.Pi*float64(k)/directions + math.Pi/4)
-			box := paper.Rect(p[0]+away*cos-w/2, p[1]-away*sin-h/2, w, h)
-			if box.Within(frame) && !meetsAny(box.Inset(-0.3), taken) {
-				return box, true
+			sin, cos := math.Sincos(2*math.Pi*float64(k)/float64(directions) + math.Pi/4)
+			if q := (orb.Point{p[0] + far*cos, p[1] - far*sin}); free(q) {
+				return q, true
 			}
 		}
 	}
-	return paper.Box{}, false
+	return p, false
 }
 
 func meetsAny(r paper.Box, list []paper.Box) bool {

@@ -16,7 +16,6 @@ type Page struct {
 	Paper       string         `json:"paper,omitempty"`       // "A4" or "A3"; "" = A4
 	Orientation string         `json:"orientation,omitempty"` // "portrait" or "landscape"; "" = whichever shows the field larger
 	Language    Language       `json:"language,omitempty"`    // of the words on the paper; "" = English
-	Grid        string         `json:"grid,omitempty"`        // of the map: "degrees" (WGS84) or "metres" from the field's centre; "" = degrees
 	Operation   string         `json:"operation,omitempty"`   // what was done, as "loosening"; "" = left blank
 	Implement   string         `json:"implement,omitempty"`   // its name; "" = its widths only
 	Driver      string         `json:"driver,omitempty"`      // "" = a line to write on
@@ -47,11 +46,6 @@ func (p Page) Validate() error {
 	case "", "portrait", "landscape":
 	default:
 		return fmt.Errorf("orientation %q: must be portrait or landscape", p.Orientation)
-	}
-	switch p.Grid {
-	case "", "degrees", "metres":
-	default:
-		return fmt.Errorf("grid %q: must be degrees or metres", p.Grid)
 	}
 	for _, c := range []struct {
 		name, text string

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"time"
 
@@ -36,6 +37,9 @@ type setting struct {
 	hull  []plane.XY
 	view  view   // of the map on the first page, or of its first window
 	views []view // its windows; one if it shows the field whole
+	parts parts  // of the first page
+	wide  bool   // its map is as wide as the paper, which lies across
+	rows  int    // strips in its table, at most
 	rest  string // of the remarks: what the first page had no room for
 	total int    // pages
 }
@@ -45,8 +49,6 @@ type checkSetting struct {
 	setting
 	result  coverage.Result
 	table   Table
-	wide    bool     // the map of the first page is as wide as the paper, which lies across
-	rows    int      // strips in the table of the first page, at most
 	details int      // strips with a detail map
 	squares [][]bool // of the QR code; nil if there are no strips
 	held    int      // strips in it
@@ -73,6 +75,21 @@ func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
 		leaves = append(leaves, s.remarksPage())
 	}
 	return s.numbered(leaves), nil
+}
+
+// PDF writes the sheet to print. It fails, and writes nothing, where Pages fails.
+// The same result and page give the same bytes: the file's date is that of the
+// operation, or missing if no time was logged.
+func PDF(w io.Writer, r coverage.Result, p Page) error {
+	leaves, err := Pages(r, p)
+	if err != nil {
+		return err
+	}
+	var when time.Time
+	if n := len(r.Passes); n > 0 {
+		when = r.Passes[n-1].To
+	}
+	return paper.PDF(w, leaves, when)
 }
 
 // numbered writes the feet of the pages.
@@ -135,8 +152,9 @@ func setUp(r coverage.Result, p Page) (*checkSetting, error) {
 	if s.squares, s.held, err = placesCode(r.Strips, codeSide); err != nil {
 		return nil, err
 	}
-	s.orient()
-	s.rows = min(s.rows, len(r.Strips))
+	listed := func(rows int) int { return min(rows, len(r.Strips)) }
+	s.orient(parts{column: s.legendHeight(), side: codeSide + 2, rows: tableRows[p.Paper == "A3"], table: func(rows int) float64 { return tableHeight(listed(rows)) }, note: s.noteWords(0, false)})
+	s.rows = listed(s.rows)
 	return s, nil
 }
 
@@ -152,50 +170,9 @@ func addsUp(b ground.Balance) error {
 	return nil
 }
 
-// tableRows are how many strips the first page may list; fewer leave more room for
+// tableRows are how many strips the first page may list, on A3 and else; fewer leave more room for
 // the map.
 var tableRows = map[bool][]int{false: {12, 10, 8, 6}, true: {24, 20, 16, 12}}
-
-// orient chooses how the paper lies, if the page leaves that open, and how many
-// strips are listed: as the field gets the largest scale, then with more strips,
-// then upright.
-func (s *checkSetting) orient() {
-	size := papers[s.page.Paper]
-	best := math.Inf(1)
-	for _, o := range []struct {
-		name string
-		wide bool
-	}{{"portrait", false}, {"landscape", false}, {"landscape", true}} {
-		if s.page.Orientation != "" && s.page.Orientation != o.name {
-			continue
-		}
-		w, h := size[0], size[1]
-		if o.name == "landscape" {
-			w, h = h, w
-		}
-		for _, rows := range tableRows[s.page.Paper == "A3"] {
-			try := *s
-			try.w, try.h, try.rows, try.wide = w, h, rows, o.wide
-			try.look(try.frontBoxes().mapFrame)
-			if d := try.view.denominator; d < best || d == best && rows > s.rows {
-				best, *s = d, try
-			}
-		}
-	}
-}
-
-// look lays the field into the frame of the first page's map.
-func (s *setting) look(frame paper.Box) {
-	s.views = viewsOf(frame, s.hull)
-	s.view = s.views[0]
-}
-
-// inner is the paper within the margins, without the foot.
-func (s *setting) inner() paper.Box {
-	b := paper.Rect(0, 0, s.w, s.h).Inset(paperMargin)
-	b.H -= footHeight
-	return b
-}
 
 // fieldName is the name of a field, or its number.
 func fieldName(f geo.Field, l Language) string {

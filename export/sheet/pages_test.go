@@ -268,7 +268,6 @@ func TestSheetsOfAllSizes(t *testing.T) {
 		{"long and thin, askew", field(1200, 40, 50, 8), Page{}, 3, []string{"1 : 2500", "in 3 windows", "Turned so that north lies 50° right of up"}},
 		{"no strips", field(300, 200, 0, 0), Page{}, 2, []string{"No missed strips", "Nothing more was missed."}},
 		{"upright by order", field(1200, 40, 0, 8), Page{Orientation: "portrait"}, 3, []string{"1 : 2500", "in 3 windows"}},
-		{"grid in metres", field(300, 200, 0, 1), Page{Grid: "metres"}, 3, []string{"100 m E", "0 m E", "100 m W"}},
 		{"long remarks", field(300, 200, 0, 1), Page{Remarks: strings.Repeat("A word or two. ", 130) + "END"}, 4, []string{"continued on the last page"}},
 	} {
 		t.Run(c.situation, func(t *testing.T) {
@@ -366,7 +365,7 @@ func TestFormsOfAPage(t *testing.T) {
 		if svg.Role != "img" || svg.Lang != "de" || svg.Title != heading(everything().Field, German) {
 			t.Errorf("page %d: role %q, language %q, title %q", i+1, svg.Role, svg.Lang, svg.Title)
 		}
-		if len(svg.Paths) < 20 {
+		if len(svg.Paths) < 12 {
 			t.Errorf("page %d: %d paths", i+1, len(svg.Paths))
 		}
 		lines := l.Lines()
@@ -413,7 +412,6 @@ func TestNoSheetOfWrongInput(t *testing.T) {
 		{"a strip nowhere", nowhere, Page{}},
 		{"a paper nobody has", everything(), Page{Paper: "A0"}},
 		{"an orientation that is none", everything(), Page{Orientation: "askew"}},
-		{"a grid that is none", everything(), Page{Grid: "feet"}},
 		{"a driver of a book's length", everything(), Page{Driver: strings.Repeat("x", 201)}},
 		{"remarks of a book's length", everything(), Page{Remarks: strings.Repeat("x", 2001)}},
 	} {

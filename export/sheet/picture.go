@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"cmp"
+	"math"
 
 	"balk/export/sheet/paper"
 )
@@ -89,4 +90,16 @@ const cautionLine = 3.1 // mm
 func (p *picture) caution(words string) {
 	p.y += 3
 	p.words(cautionLettering, cautionLine, words)
+}
+
+// cells writes the words of a row of a table into columns: each begins at a share of the width or, where that is negative, ends
+// at it.
+func (l *leaf) cells(b paper.Box, y float64, t paper.Lettering, columns []float64, words ...string) {
+	for i, w := range words {
+		t.Align = paper.Left
+		if columns[i] < 0 {
+			t.Align = paper.Right
+		}
+		l.Text(b.X+b.W*math.Abs(columns[i]), y, t, w)
+	}
 }

@@ -59,35 +59,23 @@ const orderStep = 3.7 // mm from row to row
 // orderTable lists the stages in the order driven, as many as there is room for.
 func (s *planSetting) orderTable(l *leaf, b paper.Box) {
 	l.Text(b.X, b.Y+3.5, paper.Lettering{Size: 9, Bold: true}, s.word("In this order"))
-	grey := paper.Lettering{Size: 6.5, Grey: true}
-	passX, kmX, placeX := b.X+b.W*0.40, b.X+b.W*0.62, b.X+b.W*0.66
+	grey, t := paper.Lettering{Size: 6.5, Grey: true}, paper.Lettering{Size: 7}
+	at := []float64{0, 0.40, -0.62, 0.66}
 	y := b.Y + 7
-	l.Text(b.X, y, grey, s.word("what"))
-	l.Text(passX, y, grey, s.word("passes"))
-	right := grey
-	right.Align = paper.Right
-	l.Text(kmX, y, right, "km")
-	l.Text(placeX, y, grey, s.word("begins at (longitude, latitude)"))
+	l.cells(b, y, grey, at, s.word("what"), s.word("passes"), "km", s.word("begins at (longitude, latitude)"))
 	stages := s.stages()
 	room := max(1, int((b.H-9)/orderStep))
 	shown := stages
 	if len(stages) > room {
 		shown = stages[:room-1]
 	}
-	t := paper.Lettering{Size: 7}
 	for _, one := range shown {
 		y += orderStep
 		passes := fmt.Sprint(one.first)
 		if one.last > one.first {
 			passes = s.say("%d to %d", one.first, one.last)
 		}
-		l.Text(b.X, y, t, l.Fonts.Fit(t, one.words, passX-b.X-1))
-		l.Text(passX, y, t, passes)
-		number := t
-		number.Align = paper.Right
-		l.Text(kmX, y, number, s.say("%.2f", one.metres/1000))
-		at := s.local.Point(one.from)
-		l.Text(placeX, y, t, placeWords(at))
+		l.cells(b, y, t, at, l.Fonts.Fit(t, one.words, 0.40*b.W-1), passes, s.say("%.2f", one.metres/1000), placeWords(s.local.Point(one.from)))
 	}
 	if n := len(stages) - len(shown); n > 0 {
 		l.Text(b.X, y+orderStep, grey, s.say("and %d more: plan.geojson holds all of them", n))
@@ -99,20 +87,13 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 	c := s.planned.Candidate
 	y := b.Y + 3.5
 	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("If it is done otherwise"))
-	grey := paper.Lettering{Size: 6.5, Grey: true, Align: paper.Right}
-	columns := []float64{b.X + b.W*0.70, b.X + b.W*0.85, b.X + b.W}
+	at := []float64{0, -0.70, -0.85, -1}
 	y += 3.5
-	for i, w := range []string{s.word("time"), s.word("missed, ha"), s.word("twice, ha")} {
-		l.Text(columns[i], y, grey, w)
-	}
+	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at[1:], s.word("time"), s.word("missed, ha"), s.word("twice, ha"))
 	row := func(d plan.Deviation) {
 		y += orderStep
 		t := paper.Lettering{Size: 7}
-		l.Text(b.X, y, t, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62))
-		t.Align = paper.Right
-		for i, w := range []string{clockWords(d.Hours * 3600), s.digits(Hectares(d.Missed)), s.digits(Hectares(d.Double))} {
-			l.Text(columns[i], y, t, w)
-		}
+		l.cells(b, y, t, at, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62), clockWords(d.Hours*3600), s.digits(Hectares(d.Missed)), s.digits(Hectares(d.Double)))
 	}
 	row(plan.Deviation{What: s.word("as planned"), Hours: c.Hours, Missed: c.Missed, Double: c.Double})
 	for _, d := range c.Sensitivity {

@@ -3,7 +3,6 @@ package sheet
 import (
 	"fmt"
 	"io"
-	"math"
 	"time"
 
 	"balk/coverage/plan"
@@ -49,7 +48,7 @@ func PlanPages(p Planned, page Page) ([]*paper.Leaf, error) {
 		return nil, err
 	}
 	s := &planSetting{setting: base, planned: p}
-	s.lieBest()
+	s.orient(parts{column: factsHeight, rows: []int{0}, table: func(int) float64 { return 0 }, note: s.planNote()})
 	leaves := []*leaf{s.front(), s.orderPage()}
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
@@ -63,96 +62,27 @@ type planSetting struct {
 	planned Planned
 }
 
-// planBoxes are the parts of the first page, mm.
-type planBoxes struct{ head, mapFrame, facts, legend, side paper.Box }
-
 const (
 	factsHeight  = 62.0 // mm
 	legendHeight = 26.0 // mm, of the lines on the map
 )
 
-func (s *planSetting) boxes() planBoxes {
-	b := s.inner()
-	var f planBoxes
-	f.head = paper.Rect(b.X, b.Y, b.W, headHeight)
-	body := paper.Rect(b.X, b.Y+headHeight, b.W, b.H-headHeight)
-	if s.w < s.h {
-		y := body.Y + body.H - factsHeight
-		f.facts = paper.Rect(body.X, y, columnWidth, factsHeight)
-		x := body.X + columnWidth + 2*partGap
-		f.legend = paper.Rect(x, y, body.X+body.W-x, legendHeight)
-		f.side = paper.Rect(x, y+legendHeight+partGap, f.legend.W, factsHeight-legendHeight-partGap)
-		f.mapFrame = paper.Rect(body.X, body.Y, body.W, y-partGap-body.Y)
-	} else {
-		x := body.X + body.W - columnWidth
-		f.facts = paper.Rect(x, body.Y, columnWidth, factsHeight)
-		f.legend = paper.Rect(x, body.Y+factsHeight+partGap, columnWidth, legendHeight)
-		y := f.legend.Y + f.legend.H + partGap
-		f.side = paper.Rect(x, y, columnWidth, body.Y+body.H-y)
-		f.mapFrame = paper.Rect(body.X, body.Y, body.W-columnWidth-1.5*partGap, body.H)
-	}
-	f.mapFrame = f.mapFrame.Inset(gridGutter)
-	f.mapFrame.H -= s.noteHeight(f.mapFrame.W, s.planNote())
-	return f
-}
-
-// lieBest chooses how the paper lies, if the page leaves that open: as the field gets the larger scale, then upright.
-func (s *planSetting) lieBest() {
-	size := papers[s.page.Paper]
-	best := math.Inf(1)
-	for _, o := range []string{"portrait", "landscape"} {
-		if s.page.Orientation != "" && s.page.Orientation != o {
-			continue
-		}
-		try := *s
-		if try.w, try.h = size[0], size[1]; o == "landscape" {
-			try.w, try.h = size[1], size[0]
-		}
-		if try.look(try.boxes().mapFrame); try.view.denominator < best {
-			best, *s = try.view.denominator, try
-		}
-	}
-}
-
 func (s *planSetting) front() *leaf {
 	l := s.newLeaf()
 	b := s.boxes()
-	s.planHead(l, b.head)
-	shown := s.planMap(l)
-	s.facts(l, b.facts)
-	s.planLegend(l, b.legend, shown)
-	s.remarks(l, b.side)
-	return l
-}
-
-// planHead writes what is to be done, by whom and with what.
-func (s *planSetting) planHead(l *leaf, b paper.Box) {
-	l.head(s.name(), "")
 	im := s.planned.Plan.Implement
-	set := s.say("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap)
-	if words := s.page.Implement; words != "" {
-		set = words + ", " + set
-	}
-	half := b.W / 2
-	s.pair(l, b.X, b.Y+11, half-3, s.word("Operation"), s.page.Operation)
-	s.pair(l, b.X+half, b.Y+11, half, s.word("Planned for"), "")
-	s.pair(l, b.X, b.Y+15.5, b.W*0.62, s.word("Implement"), set)
-	s.pair(l, b.X+b.W*0.65, b.Y+15.5, b.W*0.35, s.word("Driver"), s.page.Driver)
+	s.operation(l, b.head, s.say("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap), s.word("Planned for"), "")
+	shown := s.planMap(l)
+	s.facts(l, b.column)
+	s.planLegend(l, b.side, shown)
+	s.remarks(l, paper.Rect(b.side.X, b.side.Y+legendHeight+partGap, b.side.W, b.side.H-legendHeight-partGap))
+	return l
 }
 
 // planMap draws the field, its passes with their numbers, rounds, turns and runs, and gives how many
 // passes found room for their number.
 func (s *planSetting) planMap(l *leaf) (numbered int) {
 	p := s.planned.Plan
-	tight := make([][]orb.Point, len(s.views)) // by the window that shows them
-	for _, m := range p.Moves {
-		if m.Fault == nil {
-			continue
-		}
-		if k := windowOf(s.views, m.Fault.At); k >= 0 {
-			tight[k] = append(tight[k], s.views[k].at(m.Fault.At))
-		}
-	}
 	named := map[int]bool{}
 	north, size := northWindow(s.views, p.Field, nil)
 	for k, v := range s.views {
@@ -162,7 +92,7 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 		if k == north {
 			taken = append(taken, l.northArrow(v, p.Field, nil, size, nil))
 		}
-		taken = l.tightTurns(v, tight[k], nil, taken)
+		taken = l.tightTurns(v, unfitPlaces(p), nil, taken)
 		for _, e := range s.planEnds() {
 			if windowOf(s.views, e.at) == k {
 				taken = append(taken, l.placeMark(v, v.at(e.at), e.word, taken)...)

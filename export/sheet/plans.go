@@ -7,6 +7,7 @@ import (
 	"balk/coverage/plan"
 	"balk/export/sheet/paper"
 	"balk/geo"
+	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 )
@@ -74,13 +75,7 @@ func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
 	l.plan(v, p.Found.Plan)
 	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/4, v)}
 	taken = append(taken, l.northArrow(v, p.Found.Plan.Field, nil, northSmall, taken))
-	var tight []orb.Point
-	for _, m := range p.Found.Plan.Moves {
-		if m.Fault != nil {
-			tight = append(tight, v.at(m.Fault.At))
-		}
-	}
-	l.tightTurns(v, tight, nil, taken)
+	l.tightTurns(v, unfitPlaces(p.Found.Plan), nil, taken)
 	c := p.Found.Candidate
 	y := frame.Y + frame.H + 4.5
 	name := c.Name
@@ -164,6 +159,17 @@ func (l *leaf) plan(v view, p plan.Plan) {
 		l.Stroke(v.lines(one.Line), with)
 	}
 	l.rims(v, p.Field, p.Interior)
+}
+
+// unfitPlaces are where turns and runs of a plan find no room.
+func unfitPlaces(p plan.Plan) []plane.XY {
+	var places []plane.XY
+	for _, m := range p.Moves {
+		if m.Fault != nil {
+			places = append(places, m.Fault.At)
+		}
+	}
+	return places
 }
 
 // planKeys explain the lines of a plan; turns says that what finds no room is called a turn or run.

@@ -25,7 +25,7 @@ func scanned(t *testing.T, r coverage.Result, page image.Image) (string, error) 
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, dpmm := s.frontBoxes().side, float64(page.Bounds().Dx())/s.w
+	b, dpmm := s.boxes().side, float64(page.Bounds().Dx())/s.w
 	seen := image.NewGray(image.Rect(0, 0, int(codeSide*dpmm), int(codeSide*dpmm)))
 	draw.Draw(seen, seen.Bounds(), page, image.Pt(int(b.X*dpmm), int(b.Y*dpmm)), draw.Src)
 	bitmap, err := gozxing.NewBinaryBitmapFromImage(seen)

@@ -16,7 +16,7 @@ const (
 )
 
 // tableHeight is what a table of so many strips takes.
-func (s *checkSetting) tableHeight(rows int) float64 {
+func tableHeight(rows int) float64 {
 	if rows == 0 {
 		return 11
 	}
@@ -65,20 +65,6 @@ func numberOf(s coverage.Strip) string {
 		return fmt.Sprintf("%d?", s.Number)
 	}
 	return fmt.Sprint(s.Number)
-}
-
-// sureties says what the receiver's error leaves open.
-func sureties(r coverage.Result, l Language) []string {
-	n := r.Noise
-	if n.PassErrorFrom == "" {
-		return []string{l.word("How sure a strip is, is not known: no receiver error given.")}
-	}
-	var lines []string
-	if n.Pieces > 0 {
-		lines = append(lines, l.say("and %d strips only possible, %.1f m² together", n.Pieces, n.Area))
-	}
-	return append(lines, l.say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.digits(Hectares(n.MissedLeast)), l.digits(Hectares(n.MissedMost))),
-		l.word("Numbers with ? are not certain."))
 }
 
 // passWords lists the neighbours of a strip.

@@ -168,59 +168,55 @@ func (d *turnPicture) verdict() {
 func (d *turnPicture) numbers() {
 	p, t := d.plan, d.plan.Turn
 	metres := func(v float64) string { return d.say("%.2f m", v) }
-	d.row(d.word("depth needed beyond the row's end"), metres(t.Depth))
-	if p.Headland > 0 {
-		d.row(d.word("depth of the headland"), metres(p.Headland))
+	known, trailed := p.Headland > 0 || len(p.Boundary) > 0, p.Implement.Mount.Trailed
+	angle := d.say("%.1f°", t.Angle)
+	if t.AngleLimit > 0 {
+		angle += d.say(" of %.1f°", t.AngleLimit)
 	}
-	switch {
-	case p.Headland == 0 && len(p.Boundary) == 0:
-	case t.Spare < 0:
-		d.row(d.word("short, the margin included"), metres(-t.Spare))
-	default:
-		d.row(d.word("spare beyond the margin"), metres(t.Spare))
-	}
-	d.row(d.word("margin kept"), metres(p.Implement.Turning.Margin))
-	d.row(d.word("way of the rear axle"), d.say("%.1f m", t.Length))
-	if t.Reverse > 0 {
-		d.row(d.word("of it in reverse"), d.say("%.1f m, %d changes", t.Reverse, t.Changes))
-	}
-	if t.Time > 0 {
-		d.row(d.word("time"), d.say("%.0f s", t.Time))
-	}
-	if p.Implement.Mount.Trailed {
-		angle := d.say("%.1f°", t.Angle)
-		if t.AngleLimit > 0 {
-			angle += d.say(" of %.1f°", t.AngleLimit)
+	for _, row := range []struct {
+		shown        bool
+		words, value string
+	}{
+		{true, d.word("depth needed beyond the row's end"), metres(t.Depth)},
+		{p.Headland > 0, d.word("depth of the headland"), metres(p.Headland)},
+		{known && t.Spare >= 0, d.word("spare beyond the margin"), metres(t.Spare)},
+		{known && t.Spare < 0, d.word("short, the margin included"), metres(-t.Spare)},
+		{true, d.word("margin kept"), metres(p.Implement.Turning.Margin)},
+		{true, d.word("way of the rear axle"), d.say("%.1f m", t.Length)},
+		{t.Reverse > 0, d.word("of it in reverse"), d.say("%.1f m, %d changes", t.Reverse, t.Changes)},
+		{t.Time > 0, d.word("time"), d.say("%.0f s", t.Time)},
+		{trailed, d.word("greatest drawbar angle"), angle},
+		{trailed, d.word("implement cuts in by"), metres(t.CutIn)},
+		{trailed, d.word("straight run-in to settle"), metres(t.RunIn)},
+		{p.Ground.Area > 0, d.word("ground passed over"), d.say("%.0f m²", p.Ground.Area)},
+		{true, d.word("missed at the row's start"), d.say("%.2f m²", t.Missed)},
+	} {
+		if row.shown {
+			d.row(row.words, row.value)
 		}
-		d.row(d.word("greatest drawbar angle"), angle)
-		d.row(d.word("implement cuts in by"), metres(t.CutIn))
-		d.row(d.word("straight run-in to settle"), metres(t.RunIn))
 	}
-	if p.Ground.Area > 0 {
-		d.row(d.word("ground passed over"), d.say("%.0f m²", p.Ground.Area))
-	}
-	d.row(d.word("missed at the row's start"), d.say("%.2f m²", t.Missed))
 }
 
 // turnKeys say what the lines mean.
 func (d *turnPicture) turnKeys() []key {
 	p := d.plan
-	keys := []key{lineKey(d.word("path of the tractor's rear axle, forward"), forwardPen)}
-	if p.Turn.Reverse > 0 {
-		keys = append(keys, lineKey(d.word("in reverse; numbers: change of direction"), reversePen))
-	}
-	if p.Implement.Mount.Trailed {
-		keys = append(keys, lineKey(d.word("path of the implement's axle"), axlePen))
-		if p.Implement.Body.Wheels > 0 {
-			keys = append(keys, lineKey(d.word("tracks of its wheels"), wheelPen))
+	var keys []key
+	add := func(shown bool, k key) {
+		if shown {
+			keys = append(keys, k)
 		}
 	}
-	keys = append(keys, groundKey(d.word("ground swept by tractor and implement"), sweptMark), groundKey(d.word("tractor, at some moments"), tractorMark),
-		groundKey(d.word("implement, at some moments"), implementMark), groundKey(d.word("rows worked"), rowMark),
-		lineKey(d.word("end of the rows, headland beyond it"), headlandPen))
-	if p.Headland > 0 || len(p.Boundary) > 0 {
-		keys = append(keys, groundKey(d.word("beyond the boundary, obstacles"), noGoMark))
-	}
+	trailed := p.Implement.Mount.Trailed
+	add(true, lineKey(d.word("path of the tractor's rear axle, forward"), forwardPen))
+	add(p.Turn.Reverse > 0, lineKey(d.word("in reverse; numbers: change of direction"), reversePen))
+	add(trailed, lineKey(d.word("path of the implement's axle"), axlePen))
+	add(trailed && p.Implement.Body.Wheels > 0, lineKey(d.word("tracks of its wheels"), wheelPen))
+	add(true, groundKey(d.word("ground swept by tractor and implement"), sweptMark))
+	add(true, groundKey(d.word("tractor, at some moments"), tractorMark))
+	add(true, groundKey(d.word("implement, at some moments"), implementMark))
+	add(true, groundKey(d.word("rows worked"), rowMark))
+	add(true, lineKey(d.word("end of the rows, headland beyond it"), headlandPen))
+	add(p.Headland > 0 || len(p.Boundary) > 0, groundKey(d.word("beyond the boundary, obstacles"), noGoMark))
 	return keys
 }
 

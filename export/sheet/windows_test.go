@@ -20,7 +20,7 @@ func TestLongFieldsAreShownInWindows(t *testing.T) {
 		w, h, deg float64
 		windows   bool
 	}{{2000, 30, 0, true}, {2000, 30, 33, true}, {2000, 30, 90, true}, {1200, 12, -71, true}, {400, 400, 10, false}, {800, 400, 40, false}} {
-		hull := hullOf(turned(levelRing(-c.w/2, -c.h/2, c.w, c.h), c.deg))
+		hull := plane.Hull(turned(levelRing(-c.w/2, -c.h/2, c.w, c.h), c.deg))
 		for _, frame := range []paper.Box{paper.Rect(14, 33, 182, 100), paper.Rect(14, 33, 269, 60), paper.Rect(20, 40, 380, 220)} {
 			views, whole := viewsOf(frame, hull), viewOf(frame, hull)
 			if (len(views) > 1) != c.windows {
@@ -119,7 +119,7 @@ func TestNorthHidesNothing(t *testing.T) {
 		}
 		shape := newShapes(v.rings([]plane.Polygon{{ring}}))
 		radius := 2 + 5*rng.Float64()
-		at, white := northPlace(v, shape, nil, radius, nil)
+		at, white := northPlace(v, shape, newShapes(nil), radius, nil)
 		if !(paper.Rect(at[0]-radius, at[1]-radius, 2*radius, 2*radius)).Within(frame) {
 			t.Fatalf("at %v, radius %.1f mm, outside the frame", at, radius)
 		}
@@ -127,7 +127,7 @@ func TestNorthHidesNothing(t *testing.T) {
 			clear++
 			continue
 		}
-		inside := shape.holds(at)
+		inside := shape.Holds(onPage(at))
 		if beside++; inside {
 			beside, over = beside-1, over+1
 		}
@@ -149,11 +149,11 @@ func TestNorthHidesNothing(t *testing.T) {
 func TestTightTurnsHideNothing(t *testing.T) {
 	v := newView(paper.Rect(10, 10, 180, 100), plane.XY{}, 1000, 0)
 	var missed []plane.Polygon
-	var places []orb.Point
+	var places []plane.XY
 	for k := range 30 {
 		x := -70 + 5*float64(k)
 		missed = append(missed, plane.Polygon{levelRing(x-0.5, 20, 1, 4)})
-		places = append(places, v.at(plane.XY{X: x, Y: 21}))
+		places = append(places, plane.XY{X: x, Y: 21})
 	}
 	l := &leaf{Leaf: paper.New(200, 120, nil)}
 	got := l.tightTurns(v, places, missed, []paper.Box{paper.Rect(10, 10, 20, 20)})
@@ -169,15 +169,15 @@ func TestTightTurnsHideNothing(t *testing.T) {
 		if meetsAny(b, slices.Concat(got[:i+1], got[i+2:])) {
 			t.Errorf("mark %d lies on another", i+1)
 		}
-		if d := math.Hypot(at[0]-places[i][0], at[1]-places[i][1]); d > 9.1 {
+		if d := math.Hypot(at[0]-v.at(places[i])[0], at[1]-v.at(places[i])[1]); d > 9.1 {
 			t.Errorf("mark %d stands %.1f mm off", i+1, d)
 		}
 	}
 	everywhere := []plane.Polygon{{levelRing(-90, -50, 180, 100)}}
-	if got := l.tightTurns(v, places[:1], everywhere, nil); got[0].X+got[0].W/2 != places[0][0] {
+	if got := l.tightTurns(v, places[:1], everywhere, nil); got[0].X+got[0].W/2 != v.at(places[0])[0] {
 		t.Error("without room the mark leaves its place")
 	}
-	if _, ok := nearFree(places[0], func(orb.Point) bool { return false }); ok {
+	if _, ok := nearby(orb.Point{}, []float64{1}, 4, func(orb.Point) bool { return false }); ok {
 		t.Error("room was found where there is none")
 	}
 }

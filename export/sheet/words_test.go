@@ -78,15 +78,11 @@ func TestRestWords(t *testing.T) {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
-	r.Noise = coverage.Noise{PassErrorFrom: "given", PassError: 0.03, MissedLeast: 100, MissedMost: 200}
-	if got := English.sureties(r); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
+	n := coverage.Noise{PassErrorFrom: "given", PassError: 0.03, MissedLeast: 100, MissedMost: 200}
+	if got := English.sureties(n); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
 		t.Errorf("%q", got)
 	}
-	r.Noise.Pieces = 1
-	if got := English.sureties(r); len(got) != 3 || !strings.Contains(got[0], "only possible") {
-		t.Errorf("%q", got)
-	}
-	if got := English.sureties(coverage.Result{}); len(got) != 1 || !strings.Contains(got[0], "not known") {
+	if got := English.sureties(coverage.Noise{}); len(got) != 1 || !strings.Contains(got[0], "not known") {
 		t.Errorf("%q", got)
 	}
 }
@@ -94,7 +90,7 @@ func TestRestWords(t *testing.T) {
 // Distances of grid lines are 1, 2 or 5 × 10^n, and not below what is asked for.
 func TestRoundUp(t *testing.T) {
 	for v, want := range map[float64]float64{1: 1, 1.01: 2, 2: 2, 2.5: 5, 5: 5, 5.01: 10, 99: 100, 0.0021: 0.005, 0.06: 0.1} {
-		if got := roundUp(v); math.Abs(got-want) > 1e-12 {
+		if got := roundUp(v, 1, 2, 5); math.Abs(got-want) > 1e-12 {
 			t.Errorf("%g: %g, want %g", v, got, want)
 		}
 	}

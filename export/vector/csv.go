@@ -4,8 +4,6 @@ import (
 	"bufio"
 	"bytes"
 	"io"
-
-	"github.com/paulmach/orb"
 )
 
 // CSV says how a table is written. The zero value is RFC 4180 with decimal
@@ -27,11 +25,6 @@ func WriteCSV(w io.Writer, l Layer, o CSV) error {
 	if err := l.check(); err != nil {
 		return err
 	}
-	return writeTable(w, l, o, nil)
-}
-
-// writeTable writes the rows of a layer, and if geometry is given, its text in a last column "wkb".
-func writeTable(w io.Writer, l Layer, o CSV, geometry func(orb.Geometry) ([]byte, error)) error {
 	t := table{w: bufio.NewWriterSize(w, 1<<16), separator: ','}
 	if o.BOM {
 		t.buf = append(t.buf, "\uFEFF"...)
@@ -39,29 +32,17 @@ func writeTable(w io.Writer, l Layer, o CSV, geometry func(orb.Geometry) ([]byte
 	if o.DecimalComma {
 		t.separator = ';'
 	}
-	for i, c := range l.Columns {
-		t.put(i, []byte(c.Name))
-	}
-	if geometry != nil {
-		t.put(len(l.Columns), []byte("wkb"))
-	}
+	t.head(l)
 	if err := t.end(); err != nil {
 		return err
 	}
-	for n, f := range l.Features {
+	for _, f := range l.Features {
 		for i, v := range f.Row {
 			cell := t.guarded(l.Columns[i], v)
 			if o.DecimalComma && l.Columns[i].Holds == Number {
 				cell = bytes.Replace(cell, []byte{'.'}, []byte{','}, 1)
 			}
 			t.put(i, cell)
-		}
-		if geometry != nil {
-			cell, err := geometry(f.Geometry)
-			if err != nil {
-				return &LayerError{Layer: l.Name, Feature: n + 1, What: err.Error()}
-			}
-			t.put(len(l.Columns), cell)
 		}
 		if err := t.end(); err != nil {
 			return err
@@ -83,6 +64,12 @@ type table struct {
 	separator byte
 	buf       []byte // of the line under way
 	cell      []byte
+}
+
+func (t *table) head(l Layer) {
+	for i, c := range l.Columns {
+		t.put(i, []byte(c.Name))
+	}
 }
 
 // guarded is the text of a value, no formula to a spreadsheet; see WriteCSV.

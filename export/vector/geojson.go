@@ -59,7 +59,7 @@ func (s *stream) flush() error {
 func (s *stream) close(extra properties) error {
 	s.buf = append(s.buf, "\n]"...)
 	if s.leftOut > 0 {
-		extra.value(Property{Name: "rings_lost_by_rounding"}, s.leftOut)
+		extra.integer("rings_lost_by_rounding", s.leftOut)
 	}
 	if len(extra.text) > 0 {
 		s.buf = append(s.buf, ',')

@@ -252,6 +252,20 @@ func isMany(l Layer) bool {
 	return false
 }
 
+func manyOf(g orb.Geometry) orb.Geometry {
+	switch g := g.(type) {
+	case orb.Polygon:
+		return orb.MultiPolygon{g}
+	case orb.LineString:
+		return orb.MultiLineString{g}
+	}
+	return g
+}
+
 func geometryType(l Layer) string {
-	return strings.ToUpper(geojsonKind(l.Kind, isMany(l)))
+	name := map[Kind]string{Areas: "POLYGON", Lines: "LINESTRING", Points: "POINT"}[l.Kind]
+	if isMany(l) {
+		name = "MULTI" + name
+	}
+	return name
 }

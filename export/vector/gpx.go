@@ -94,7 +94,14 @@ func (g gpx) waypoints(l Layer) {
 
 func (g gpx) routes(l Layer) {
 	for _, f := range l.Features {
-		for _, s := range linesOf(f.Geometry) { // a route has one part
+		var parts orb.MultiLineString
+		switch s := f.Geometry.(type) {
+		case orb.LineString:
+			parts = orb.MultiLineString{s}
+		case orb.MultiLineString:
+			parts = s
+		}
+		for _, s := range parts { // a route has one part
 			g.raw("\n<rte>")
 			g.names(l, f)
 			for _, p := range s {

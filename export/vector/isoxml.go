@@ -248,7 +248,13 @@ func (x *isoxml) zones(l Layer) {
 		}
 	}
 	for _, f := range l.Features {
-		parts, _ := manyOf(f.Geometry).(orb.MultiPolygon) // check lets only areas through
+		var parts orb.MultiPolygon
+		switch g := f.Geometry.(type) {
+		case orb.Polygon:
+			parts = orb.MultiPolygon{g}
+		case orb.MultiPolygon:
+			parts = g
+		}
 		size := math.NaN()
 		if area >= 0 && len(parts) == 1 {
 			if v, ok := f.Row[area].(float64); ok && v >= 0 && v <= isoMaxArea {
@@ -266,7 +272,14 @@ func (x *isoxml) zones(l Layer) {
 func (x *isoxml) group(l Layer) {
 	open := false
 	for i, f := range l.Features {
-		for _, s := range linesOf(f.Geometry) {
+		var parts orb.MultiLineString
+		switch g := f.Geometry.(type) {
+		case orb.LineString:
+			parts = orb.MultiLineString{g}
+		case orb.MultiLineString:
+			parts = g
+		}
+		for _, s := range parts {
 			line := x.round.line(func() { x.round.addAll(s, isoDecimals) })
 			if line == nil {
 				x.find(true, "line %d of %s vanishes at %d decimals of a degree: left out", i+1, l.Name, isoDecimals)

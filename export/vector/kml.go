@@ -109,18 +109,18 @@ func (k *kml) geometry(g orb.Geometry) {
 	switch g := g.(type) {
 	case orb.Polygon:
 		k.polygon(g)
-	case orb.LineString:
-		k.line(g)
 	case orb.MultiPolygon:
 		k.raw("<MultiGeometry>")
 		for _, p := range g {
-			k.geometry(p)
+			k.polygon(p)
 		}
 		k.raw("</MultiGeometry>")
+	case orb.LineString:
+		k.line(g)
 	case orb.MultiLineString:
 		k.raw("<MultiGeometry>")
 		for _, s := range g {
-			k.geometry(s)
+			k.line(s)
 		}
 		k.raw("</MultiGeometry>")
 	case orb.Point:

@@ -45,7 +45,6 @@ type Property struct {
 	Holds    Holds
 	Listed   bool // Words that are a list, with ", " between: where they are cut, they are cut there
 	Size     int  // characters that a shapefile's column has at least
-	silent   bool // it is for giving a layer back, and tells people nothing
 	Decimals int  // of a Number where it is written as text, and to which LayersOf rounds; 0 to 15
 }
 
@@ -192,62 +191,48 @@ func (l Layer) checkFeature(f Feature) *LayerError {
 }
 
 func (l Layer) checkGeometry(geometry orb.Geometry) *LayerError {
-	right := false
-	switch g := manyOf(geometry).(type) {
+	wrong := &LayerError{What: fmt.Sprintf("a %T in a layer of %s", geometry, l.Kind)}
+	switch g := geometry.(type) {
+	case orb.Polygon:
+		if l.Kind != Areas {
+			return wrong
+		}
+		return checkRings(g)
 	case orb.MultiPolygon:
-		right = l.Kind == Areas && len(g) > 0
-		for i := 0; right && i < len(g); i++ {
-			if err := checkRings(g[i]); err != nil {
+		if l.Kind != Areas || len(g) == 0 {
+			return wrong
+		}
+		for _, p := range g {
+			if err := checkRings(p); err != nil {
 				return err
 			}
 		}
+	case orb.LineString:
+		if l.Kind != Lines {
+			return wrong
+		}
+		return checkLine(g, 2)
 	case orb.MultiLineString:
-		right = l.Kind == Lines && len(g) > 0
-		for i := 0; right && i < len(g); i++ {
-			if err := checkLine(g[i], 2); err != nil {
+		if l.Kind != Lines || len(g) == 0 {
+			return wrong
+		}
+		for _, s := range g {
+			if err := checkLine(s, 2); err != nil {
 				return err
 			}
 		}
 	case orb.Point:
-		if right = l.Kind == Points; right {
-			return checkLine([]orb.Point{g}, 1)
+		if l.Kind != Points {
+			return wrong
 		}
-	}
-	if !right {
-		return &LayerError{What: fmt.Sprintf("a %T in a layer of %s", geometry, l.Kind)}
+		return checkLine([]orb.Point{g}, 1)
+	default:
+		return wrong
 	}
 	if isTornApart(geometry) {
 		return &LayerError{What: acrossAntimeridian}
 	}
 	return nil
-}
-
-// manyOf is a polygon or a line as one of several parts; all else as it is.
-func manyOf(g orb.Geometry) orb.Geometry {
-	switch g := g.(type) {
-	case orb.Polygon:
-		return orb.MultiPolygon{g}
-	case orb.LineString:
-		return orb.MultiLineString{g}
-	}
-	return g
-}
-
-// linesOf are the lines that a shape is made of: rings, parts of a line; none of a point.
-func linesOf(g orb.Geometry) (lines [][]orb.Point) {
-	switch g := manyOf(g).(type) {
-	case orb.MultiPolygon:
-		for _, p := range g {
-			for _, r := range p {
-				lines = append(lines, r)
-			}
-		}
-	case orb.MultiLineString:
-		for _, s := range g {
-			lines = append(lines, s)
-		}
-	}
-	return lines
 }
 
 // isTornApart says whether parts lie on both sides of the antimeridian.

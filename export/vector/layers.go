@@ -153,7 +153,7 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 		l := Layer{Name: layer, Title: "What the set did", Kind: Lines, Label: "activity", Style: Style{Line: "#555555", Width: 1}}
 		log, left := drawn(r.Log)
 		l.LeftOut = left
-		columns := append(stretchColumns[:len(stretchColumns):len(stretchColumns)], backColumns(r.Local)...)
+		columns := append(stretchColumns[:len(stretchColumns):len(stretchColumns)], listColumns(r.Local)...)
 		return listed(l, log, columns, func(i int) shape { return shape{local: &r.Local, line: log[i].Line} }), nil
 	case "double":
 		return pieces(r, Layer{Name: layer, Title: "Double-worked", Style: Style{Line: "#5B7A99", Fill: "#5B7A99", Cover: 0.6}}, r.Layers.Double,
@@ -256,8 +256,6 @@ func (p Property) settled(v any) any {
 		if x.IsZero() {
 			return nil
 		}
-	case raw:
-		return string(x)
 	}
 	return v
 }

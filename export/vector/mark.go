@@ -5,7 +5,7 @@ package vector
 // the layer of states may be given back.
 const markColumn = "balk"
 
-var markProperty = Property{Name: markColumn, Title: "layer of balk", Holds: Words, silent: true}
+var markProperty = Property{Name: markColumn, Title: "layer of balk", Holds: Words}
 
 // marked is a source with the mark.
 func (s source) marked() source {

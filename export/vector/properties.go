@@ -3,57 +3,89 @@ package vector
 import (
 	"encoding/json"
 	"math"
+	"strconv"
 	"time"
 )
 
 // properties is the inside of a JSON object, in the order it was filled.
 type properties struct{ text []byte }
 
-// value writes a value as its column says. What is no number and no time is null.
-func (p *properties) value(c Property, v any) {
+func (p *properties) key(name string) {
 	if len(p.text) > 0 {
 		p.text = append(p.text, ',')
 	}
-	p.text = append(appendString(p.text, c.Name), ':')
-	p.text = c.appendJSON(p.text, v)
+	p.text = append(appendString(p.text, name), ':')
 }
 
-// raw is JSON that stands as it is; where there is no JSON it is a text.
-type raw string
+func (p *properties) words(name, v string) {
+	p.key(name)
+	p.text = appendString(p.text, v)
+}
 
-// appendJSON writes a value; check lets no other kinds through.
-func (c Property) appendJSON(b []byte, v any) []byte {
+func (p *properties) integer(name string, v int) {
+	p.key(name)
+	p.text = strconv.AppendInt(p.text, int64(v), 10)
+}
+
+func (p *properties) truth(name string, v bool) {
+	p.key(name)
+	p.text = strconv.AppendBool(p.text, v)
+}
+
+// number writes v with the given decimals; what is not a number becomes null.
+func (p *properties) number(name string, v float64, decimals int) {
+	p.key(name)
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		p.text = append(p.text, "null"...)
+		return
+	}
+	p.text = strconv.AppendFloat(p.text, v, 'f', decimals, 64)
+}
+
+// instant writes a UTC time, or null for the zero time.
+func (p *properties) instant(name string, t time.Time) {
+	p.key(name)
+	if t.IsZero() {
+		p.text = append(p.text, "null"...)
+		return
+	}
+	p.text = append(p.text, '"')
+	p.text = t.UTC().AppendFormat(p.text, time.RFC3339Nano)
+	p.text = append(p.text, '"')
+}
+
+func (p *properties) integers(name string, v []int) {
+	p.key(name)
+	p.text = append(p.text, '[')
+	for i, n := range v {
+		if i > 0 {
+			p.text = append(p.text, ',')
+		}
+		p.text = strconv.AppendInt(p.text, int64(n), 10)
+	}
+	p.text = append(p.text, ']')
+}
+
+// value writes a value as its column says. What is no number and no time is
+// null.
+func (p *properties) value(c Property, v any) {
 	switch v := v.(type) {
 	case string:
-		return appendString(b, v)
-	case raw:
-		return append(b, v...)
-	case int, bool:
-		return c.appendText(b, v)
+		p.words(c.Name, v)
+	case int:
+		p.integer(c.Name, v)
 	case float64:
-		if !math.IsNaN(v) && !math.IsInf(v, 0) {
-			return c.appendText(b, v)
-		}
+		p.number(c.Name, v, c.Decimals)
+	case bool:
+		p.truth(c.Name, v)
 	case time.Time:
-		if !v.IsZero() {
-			return append(c.appendText(append(b, '"'), v), '"')
-		}
+		p.instant(c.Name, v)
 	case []int:
-		return append(b, listOf(len(v), func(i int) any { return v[i] })...)
+		p.integers(c.Name, v)
+	default: // nil: check lets nothing else through
+		p.key(c.Name)
+		p.text = append(p.text, "null"...)
 	}
-	return append(b, "null"...)
-}
-
-// listOf is a list of n values as JSON.
-func listOf(n int, item func(i int) any) raw {
-	b := []byte{'['}
-	for i := range n {
-		if i > 0 {
-			b = append(b, ',')
-		}
-		b = Property{}.appendJSON(b, item(i))
-	}
-	return raw(append(b, ']'))
 }
 
 // appendString quotes s as JSON. json.Marshal of a string cannot fail: bytes

@@ -59,29 +59,57 @@ func shapesFit(bytes int64) error {
 	return nil
 }
 
-// inOrder are the lines of a shape in the direction they are written: outer rings clockwise, holes counter-clockwise. A layer
-// has them the other way round.
-func (f shapeFile) inOrder(g orb.Geometry) [][]orb.Point {
-	lines := linesOf(g)
-	for i, l := range lines {
-		if f.kind == shapeOf[Areas] {
-			lines[i] = slices.Clone(l)
-			slices.Reverse(lines[i])
+// linesOf are the parts of a shape in the order and direction they are written:
+// outer rings clockwise, their holes after them counter-clockwise.
+func linesOf(g orb.Geometry) (parts [][]orb.Point) {
+	switch g := g.(type) {
+	case orb.Polygon:
+		for i, r := range g {
+			if (squareDegrees(r) < 0) != (i == 0) {
+				r = r.Clone()
+				slices.Reverse(r)
+			}
+			parts = append(parts, r)
+		}
+	case orb.MultiPolygon:
+		for _, p := range g {
+			parts = append(parts, linesOf(p)...)
+		}
+	case orb.LineString:
+		parts = append(parts, g)
+	case orb.MultiLineString:
+		for _, s := range g {
+			parts = append(parts, s)
 		}
 	}
-	return lines
+	return parts
 }
 
 // contentBytes is how many bytes a record has after its header.
 func (f shapeFile) contentBytes(g orb.Geometry) int64 {
-	if f.kind == shapeOf[Points] {
+	parts, points := int64(0), int64(0)
+	add := func(n int) { parts, points = parts+1, points+int64(n) }
+	switch g := g.(type) {
+	case orb.Point:
 		return 4 + 16
+	case orb.Polygon:
+		for _, r := range g {
+			add(len(r))
+		}
+	case orb.MultiPolygon:
+		for _, p := range g {
+			for _, r := range p {
+				add(len(r))
+			}
+		}
+	case orb.LineString:
+		add(len(g))
+	case orb.MultiLineString:
+		for _, s := range g {
+			add(len(s))
+		}
 	}
-	bytes := int64(4 + 32 + 4 + 4)
-	for _, l := range linesOf(g) {
-		bytes += 4 + 16*int64(len(l))
-	}
-	return bytes
+	return 4 + 32 + 4 + 4 + 4*parts + 16*points
 }
 
 // head is the header of .shp and .shx.
@@ -147,7 +175,7 @@ func (f shapeFile) shapes(w io.Writer) error {
 		if p, ok := g.(orb.Point); ok {
 			b = appendPoint(b, p)
 		} else {
-			b = appendParts(appendBox(b, g.Bound()), f.inOrder(g))
+			b = appendParts(appendBox(b, g.Bound()), linesOf(g))
 		}
 		if _, err := out.Write(b); err != nil {
 			return err

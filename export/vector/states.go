@@ -4,6 +4,8 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"balk/coverage"
 	"balk/coverage/drive"
@@ -34,11 +36,6 @@ var qualityNames = [...]string{
 func writeStates(w io.Writer, r coverage.Result) error {
 	s := newStream(w, statesLayer)
 	log, left := drawn(r.Log)
-	told := slices.DeleteFunc(slices.Clone(stretchColumns), func(c column[drive.Stretch]) bool { return c.Name == "doubtful" })
-	back := backColumns(r.Local)
-	mark := column[drive.Stretch]{markProperty, func(drive.Stretch) any { return statesLayer }}
-	columns := slices.Concat([]column[drive.Stretch]{mark}, back[:1], told, back[1:])
-	var props properties
 	for _, one := range log {
 		s.begin("LineString")
 		s.buf = append(s.buf, '[')
@@ -49,19 +46,13 @@ func writeStates(w io.Writer, r coverage.Result) error {
 			s.buf = appendPlace(s.buf, placeOf(r.Local.Point(q), stateDecimals), stateDecimals)
 		}
 		s.buf = append(s.buf, ']')
-		props.text = props.text[:0]
-		for _, c := range columns {
-			if v := c.of(one); v != nil {
-				props.value(c.Property, v)
-			}
-		}
-		if err := s.end(props); err != nil {
+		if err := s.end(stateProperties(one, r.Local)); err != nil {
 			return err
 		}
 	}
 	var extra properties
 	if left > 0 {
-		extra.value(Property{Name: "stretches_on_one_spot_left_out"}, left)
+		extra.integer("stretches_on_one_spot_left_out", left)
 	}
 	return s.close(extra)
 }
@@ -120,29 +111,28 @@ func and[T any](a, b []T) []T {
 	return slices.Concat(a, b[1:])
 }
 
-// perFix are the columns of a log, but for its state, by which a layer can be given back as a track: their names as a list
-// beside a line and as a value beside a point, whether a stretch has them, and the value at a fix.
-var perFix = []struct {
-	list, point string
-	logged      func(s drive.Stretch) bool
-	at          func(s drive.Stretch, k int, l geo.Local) any
-}{
-	{"times", "time", timed, func(s drive.Stretch, k int, _ geo.Local) any { return exactly(s.Seconds[k]) }},
-	{"widths", "width", func(s drive.Stretch) bool { return s.Width != nil }, func(s drive.Stretch, k int, _ geo.Local) any { return exactly(s.Width[k]) }},
-	{"offsets", "offset_m", func(s drive.Stretch) bool { return s.Offset != nil }, func(s drive.Stretch, k int, _ geo.Local) any { return exactly(s.Offset[k]) }},
-	{"speeds", "speed", func(s drive.Stretch) bool { return s.Speed != nil }, func(s drive.Stretch, k int, _ geo.Local) any { return exactly(s.Speed[k]) }},
-	{"headings", "heading", func(s drive.Stretch) bool { return s.Compass != nil }, func(s drive.Stretch, k int, l geo.Local) any {
-		return exactly(bearing(s.Compass[k], s.Line[k], l))
-	}},
-	{"quality", "quality", func(s drive.Stretch) bool { return s.Quality != nil }, func(s drive.Stretch, k int, _ geo.Local) any { return qualityNames[s.Quality[k]] }},
-}
-
-// exactly is a number with all its digits; nil where it is none.
-func exactly(v float64) any {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
+func stateProperties(one drive.Stretch, l geo.Local) properties {
+	var p properties
+	p.words(markColumn, statesLayer)
+	p.states(one)
+	p.words("activity", string(one.Activity))
+	p.truth("inferred", one.Inferred)
+	p.words("why", one.Why)
+	p.integer("track", one.Track+1)
+	p.instant("from", dated(one.From))
+	p.instant("to", dated(one.To))
+	p.number("length_m", one.Length, 2)
+	if timed(one) {
+		p.column("times", one.Seconds)
 	}
-	return raw(appendShortest(nil, v))
+	p.column("widths", one.Width)
+	p.column("offsets", one.Offset)
+	p.column("speeds", one.Speed)
+	if one.Compass != nil {
+		p.column("headings", bearings(one.Compass, one.Line, l))
+	}
+	p.qualities("quality", one.Quality)
+	return p
 }
 
 // timed says whether a fix of a stretch has a time.
@@ -150,42 +140,90 @@ func timed(s drive.Stretch) bool {
 	return slices.ContainsFunc(s.Seconds, func(v float64) bool { return !math.IsNaN(v) })
 }
 
-// stateOf is the work state of a stretch: a word, or a list where a pass holds fixes whose
+// qualities writes a list of how fixes were won; nil: nothing.
+func (p *properties) qualities(name string, q []geo.Quality) {
+	if q != nil {
+		list(p, name, len(q), func(i int) { p.text = appendString(p.text, qualityNames[q[i]]) })
+	}
+}
+
+// states writes the work state: a word, or a list where a pass holds fixes whose
 // state is not logged.
-func stateOf(s drive.Stretch) any {
+func (p *properties) states(one drive.Stretch) {
+	mixed := false
+	for _, v := range one.State {
+		mixed = mixed || v != geo.Working
+	}
 	switch {
-	case !s.Worked:
-		return "lifted"
-	case !slices.ContainsFunc(s.State, func(v geo.WorkState) bool { return v != geo.Working }):
-		return "working"
+	case !one.Worked:
+		p.words("state", "lifted")
+	case !mixed:
+		p.words("state", "working")
+	default:
+		list(p, "state", len(one.State), func(i int) {
+			p.text = append(p.text, map[geo.WorkState]string{geo.Working: `"working"`, geo.Lifted: `"lifted"`, geo.StateUnknown: "null"}[one.State[i]]...)
+		})
 	}
-	return listOf(len(s.State), func(k int) any {
-		return map[geo.WorkState]any{geo.Working: "working", geo.Lifted: "lifted"}[s.State[k]]
-	})
 }
 
-// bearing is the true bearing of a unit vector at a place of the plane; NaN for a zero one.
-func bearing(facing, at plane.XY, l geo.Local) float64 {
-	if facing == (plane.XY{}) {
-		return math.NaN()
+// bearings are the true bearings of unit vectors on the plane; NaN for zero ones.
+func bearings(facing, line []plane.XY, l geo.Local) []float64 {
+	out := make([]float64, len(facing))
+	for i, u := range facing {
+		out[i] = math.NaN()
+		if u != (plane.XY{}) {
+			grid := math.Atan2(u.X, u.Y) * 180 / math.Pi
+			out[i] = math.Mod(grid+l.Convergence(l.Point(line[i]))+360, 360)
+		}
 	}
-	grid := math.Atan2(facing.X, facing.Y) * 180 / math.Pi
-	return math.Mod(grid+l.Convergence(l.Point(at))+360, 360)
+	return out
 }
 
-// backColumns are the columns of the layer of states by which it can be given back as a track, its state first. Formats
-// that have no lists hold the text of the list.
-func backColumns(l geo.Local) []column[drive.Stretch] {
-	columns := []column[drive.Stretch]{{Property{Name: "state", Holds: Words}, stateOf}}
-	for _, c := range perFix {
-		columns = append(columns, column[drive.Stretch]{Property{Name: c.list, Holds: Words, silent: true}, func(s drive.Stretch) any {
-			if !c.logged(s) {
+// listNames are the columns of the layer of states that hold a list, a value per fix.
+var listNames = []string{"times", "widths", "offsets", "speeds", "headings", "quality"}
+
+// given says whether a property is for giving a layer back, and tells people nothing.
+func (p Property) given() bool { return p.Name == markColumn || slices.Contains(listNames, p.Name) }
+
+// listColumns are the columns of the layer of states by which it can be given back as a track, for formats
+// that have no lists: the text is that of the list in JSON.
+func listColumns(l geo.Local) []column[drive.Stretch] {
+	const name = "list"
+	var out []column[drive.Stretch]
+	for _, n := range append([]string{"state"}, listNames...) {
+		out = append(out, column[drive.Stretch]{Property{Name: n, Holds: Words}, func(s drive.Stretch) any {
+			var p properties
+			switch n {
+			case "state":
+				p.states(s)
+				if words := strings.Trim(string(p.text[len(n)+3:]), `"`); words[0] != '[' {
+					return words
+				}
+				return string(p.text[len(n)+3:])
+			case "times":
+				if timed(s) {
+					p.column(name, s.Seconds)
+				}
+			case "widths":
+				p.column(name, s.Width)
+			case "offsets":
+				p.column(name, s.Offset)
+			case "speeds":
+				p.column(name, s.Speed)
+			case "headings":
+				if s.Compass != nil {
+					p.column(name, bearings(s.Compass, s.Line, l))
+				}
+			case "quality":
+				p.qualities(name, s.Quality)
+			}
+			if len(p.text) == 0 {
 				return nil
 			}
-			return listOf(len(s.Line), func(k int) any { return c.at(s, k, l) })
+			return string(p.text[len(name)+3:])
 		}})
 	}
-	return columns
+	return out
 }
 
 // StateFixes is the layer of states with a point per fix in place of a line per stretch, for shapefiles, whose
@@ -215,8 +253,17 @@ func StateFixes(r coverage.Result) (Layer, error) {
 			all = append(all, fixOf{&log[i], k, part})
 		}
 	}
+	digits := func(column []float64, k int) any {
+		if column == nil || math.IsNaN(column[k]) {
+			return nil
+		}
+		return strconv.FormatFloat(column[k], 'f', -1, 64)
+	}
+	words := func(name string, of func(f fixOf) any) column[fixOf] {
+		return column[fixOf]{Property{Name: name, Holds: Words}, of}
+	}
 	columns := []column[fixOf]{
-		{Property{Name: "state", Holds: Words}, func(f fixOf) any {
+		words("state", func(f fixOf) any {
 			switch {
 			case f.of.State != nil:
 				return map[geo.WorkState]any{geo.Working: "working", geo.Lifted: "lifted", geo.StateUnknown: "unknown"}[f.of.State[f.k]]
@@ -224,18 +271,26 @@ func StateFixes(r coverage.Result) (Layer, error) {
 				return "working"
 			}
 			return "lifted"
-		}},
-		{Property{Name: "activity", Holds: Words}, func(f fixOf) any { return string(f.of.Activity) }},
-	}
-	for _, c := range perFix {
-		columns = append(columns, column[fixOf]{Property{Name: c.point, Holds: Words}, func(f fixOf) any {
-			if !c.logged(*f.of) {
+		}),
+		words("activity", func(f fixOf) any { return string(f.of.Activity) }),
+		words("time", func(f fixOf) any { return digits(f.of.Seconds, f.k) }),
+		words("width", func(f fixOf) any { return digits(f.of.Width, f.k) }),
+		words("offset_m", func(f fixOf) any { return digits(f.of.Offset, f.k) }),
+		words("speed", func(f fixOf) any { return digits(f.of.Speed, f.k) }),
+		words("heading", func(f fixOf) any {
+			if f.of.Compass == nil {
 				return nil
 			}
-			return c.at(*f.of, f.k, r.Local)
-		}})
+			return digits(bearings(f.of.Compass[f.k:f.k+1], f.of.Line[f.k:f.k+1], r.Local), 0)
+		}),
+		words("quality", func(f fixOf) any {
+			if f.of.Quality == nil {
+				return nil
+			}
+			return qualityNames[f.of.Quality[f.k]]
+		}),
+		{Property{Name: "pass", Holds: Whole}, func(f fixOf) any { return f.part + 1 }},
 	}
-	columns = append(columns, column[fixOf]{Property{Name: "pass", Holds: Whole}, func(f fixOf) any { return f.part + 1 }})
 	l := Layer{Name: statesLayer, Title: "What the set did, fix by fix", Kind: Points, Style: Style{Line: "#555555"}, LeftOut: left}
 	return listed(l, all, columns, func(i int) shape { return shape{degrees: r.Local.Point(all[i].of.Line[all[i].k])} }).marked().layer()
 }
@@ -244,4 +299,30 @@ func StateFixes(r coverage.Result) (Layer, error) {
 func meets(a, b drive.Stretch) bool {
 	n := len(a.Line) - 1
 	return a.Line[n] == b.Line[0] && (a.Seconds[n] == b.Seconds[0] || math.IsNaN(a.Seconds[n]) && math.IsNaN(b.Seconds[0]))
+}
+
+// column writes a list with all digits of its values, null for NaN; nil: nothing.
+func (p *properties) column(name string, v []float64) {
+	if v == nil {
+		return
+	}
+	list(p, name, len(v), func(i int) {
+		if math.IsNaN(v[i]) || math.IsInf(v[i], 0) {
+			p.text = append(p.text, "null"...)
+			return
+		}
+		p.text = strconv.AppendFloat(p.text, v[i], 'f', -1, 64)
+	})
+}
+
+func list(p *properties, name string, n int, item func(i int)) {
+	p.key(name)
+	p.text = append(p.text, '[')
+	for i := range n {
+		if i > 0 {
+			p.text = append(p.text, ',')
+		}
+		item(i)
+	}
+	p.text = append(p.text, ']')
 }

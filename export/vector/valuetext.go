@@ -61,7 +61,7 @@ func (l Layer) sentences(row []any) []string {
 	var out []string
 	label := l.label()
 	for i, c := range l.Columns {
-		if i != label && row[i] != nil && !c.silent {
+		if i != label && row[i] != nil && !c.given() {
 			out = append(out, c.plainSentence(row[i]))
 		}
 	}

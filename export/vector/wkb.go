@@ -1,9 +1,9 @@
 package vector
 
 import (
+	"bufio"
 	"io"
 
-	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/encoding/wkb"
 )
 
@@ -21,8 +21,24 @@ func WriteWKB(w io.Writer, l Layer) error {
 			return &LayerError{Layer: l.Name, What: `a property is called "wkb" like the column of the geometry`}
 		}
 	}
-	return writeTable(w, l, CSV{}, func(g orb.Geometry) ([]byte, error) {
-		hex, err := wkb.MarshalToHex(g)
-		return []byte(hex), err
-	})
+	t := table{w: bufio.NewWriterSize(w, 1<<16), separator: ','}
+	t.head(l)
+	t.put(len(l.Columns), []byte("wkb"))
+	if err := t.end(); err != nil {
+		return err
+	}
+	for i, f := range l.Features {
+		for k, v := range f.Row {
+			t.put(k, t.guarded(l.Columns[k], v))
+		}
+		hex, err := wkb.MarshalToHex(f.Geometry)
+		if err != nil {
+			return &LayerError{Layer: l.Name, Feature: i + 1, What: err.Error()}
+		}
+		t.put(len(l.Columns), []byte(hex))
+		if err := t.end(); err != nil {
+			return err
+		}
+	}
+	return t.w.Flush()
 }

@@ -44,7 +44,7 @@ func LoadFonts() (*Fonts, error) {
 type align int
 
 const (
-	alignLeft align = iota
+	Left align = iota
 	Centre
 	Right
 )

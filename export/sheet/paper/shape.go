@@ -18,8 +18,7 @@ import (
 // face is a font as a sheet uses it. Shaping keeps notes in it.
 type face struct {
 	*font.Face
-	own      string     // its name in a PDF, one of the sheet's own; "" = of the machine
-	drawing  sync.Mutex // pages are drawn side by side
+	own      string // its name in a PDF, one of the sheet's own; "" = of the machine
 	outlines map[font.GID][]opentype.Segment
 }
 
@@ -39,7 +38,7 @@ var ownFonts = sync.OnceValues(func() (fonts [2]*font.Font, err error) {
 })
 
 func newFace(f *font.Font, own string) *face {
-	return &face{Face: font.NewFace(f), own: own, outlines: map[font.GID][]opentype.Segment{}}
+	return &face{font.NewFace(f), own, map[font.GID][]opentype.Segment{}}
 }
 
 // has says whether the font has a letter.
@@ -50,8 +49,6 @@ func (f *face) has(r rune) bool {
 
 // outline is the outline of a glyph in units of the font, y upwards.
 func (f *face) outline(g font.GID) []opentype.Segment {
-	f.drawing.Lock()
-	defer f.drawing.Unlock()
 	out, known := f.outlines[g]
 	if !known {
 		o, _ := f.GlyphDataOutline(g) // a picture has none, and draws nothing
