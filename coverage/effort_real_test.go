@@ -77,7 +77,7 @@ func between(t *testing.T, what string, got, low, high float64) {
 // grain drill does: 6.5 to 11 km/h at a field efficiency of 55 to 80 % (ASABE D497.7 from
 // memory); the log has no work state, so its turns count as work and the efficiency is above that.
 func TestReportOfRealSeeding(t *testing.T) {
-	field, track := seeding(t, trial.OpenData(t))
+	field, track := trial.Seeding(t)
 	r, err := Check(t.Context(), field, []geo.Track{track}, drive.Work{Width: 13.2})
 	if err != nil {
 		t.Fatal(err)

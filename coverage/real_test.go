@@ -1,23 +1,15 @@
 package coverage
 
 import (
-	"encoding/csv"
-	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
-	"strconv"
 	"testing"
-	"time"
 
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
-	"balk/testdata/check"
+	"balk/testdata/trial"
 
-	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
 	geom "github.com/twpayne/go-geom"
 )
 
@@ -28,7 +20,7 @@ const foot = 0.3048 // m, by definition
 // section widths. What was missed is not known from elsewhere; the balance must
 // close and most of the field must be worked.
 func TestRealSeedingLog(t *testing.T) {
-	field, track := seeding(t, check.Shared(t, "open"))
+	field, track := trial.Seeding(t)
 	w := drive.Work{Width: 13.2, Overlap: 0.2, Rounds: 2}
 	r, err := Check(t.Context(), field, []geo.Track{track}, w)
 	if err != nil {
@@ -47,26 +39,8 @@ func TestRealSeedingLog(t *testing.T) {
 // feature) with wandering parallel passes in the direction of their longest edge:
 // the balance must close on each of them.
 func TestRealFields(t *testing.T) {
-	raw, err := os.ReadFile(check.Shared(t, "open", "fields_permissive.geojson"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	collection, err := geojson.UnmarshalFeatureCollection(raw)
-	if err != nil {
-		t.Fatal(err)
-	}
 	worst, tried := 0.0, 0
-	for k, f := range collection.Features {
-		field := geo.Field{Number: k + 1, Source: "fields_permissive.geojson"}
-		switch g := f.Geometry.(type) {
-		case orb.Polygon:
-			field.Boundary = orb.MultiPolygon{g}
-		case orb.MultiPolygon:
-			field.Boundary = g
-		}
-		if valid, _ := f.Properties["valid"].(bool); !valid {
-			continue // rings that cross themselves are refused when read
-		}
+	for k, field := range trial.Registered(t) {
 		tried++
 		track, width := simulated(field, uint64(k))
 		r, err := Check(t.Context(), field, []geo.Track{track}, drive.Work{Width: width, Overlap: 0.1, Headland: 10})
@@ -109,56 +83,4 @@ func simulated(f geo.Field, seed uint64) (geo.Track, float64) {
 		ends = append(ends, len(flat))
 	}
 	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, flat, ends)}, width
-}
-
-func seeding(t *testing.T, dir string) (geo.Field, geo.Track) {
-	t.Helper()
-	var collection struct {
-		Features []struct {
-			Properties struct{ ID string }
-			Geometry   struct{ Coordinates []orb.Ring }
-		}
-	}
-	raw, err := os.ReadFile(filepath.Join(dir, "seeding_boundaries.geojson"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(raw, &collection); err != nil {
-		t.Fatal(err)
-	}
-	field := geo.Field{Source: "seeding_boundaries.geojson"}
-	for _, f := range collection.Features {
-		if f.Properties.ID == "millview_bbox" {
-			field.Boundary = orb.MultiPolygon{orb.Polygon(f.Geometry.Coordinates)}
-		}
-	}
-	file, err := os.Open(filepath.Join(dir, "seeding_ca_2019_1hz.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	number := func(s string) float64 {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-	var flat []float64
-	track := geo.Track{Source: "seeding_ca_2019_1hz.csv"}
-	for _, row := range rows[1:] {
-		at, err := time.Parse(time.RFC3339Nano, row[2])
-		if err != nil {
-			t.Fatal(err)
-		}
-		flat = append(flat, number(row[0]), number(row[1]), float64(at.UnixNano())/1e9)
-		track.Heading = append(track.Heading, geo.Bearing(number(row[3])))
-		track.Width = append(track.Width, number(row[4])*foot)
-	}
-	track.Line = geom.NewMultiLineStringFlat(geom.XYM, flat, []int{len(flat)})
-	return field, track
 }

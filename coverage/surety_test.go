@@ -11,7 +11,6 @@ import (
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
-	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -345,7 +344,7 @@ func TestSuretyStaysWhen(t *testing.T) {
 // TestSuretyOnARealLog: a real log (shared folder open/, MIT licence, Montana State
 // University 2020) with errors from those of a fixed fix to those of a single one.
 func TestSuretyOnARealLog(t *testing.T) {
-	field, track := seeding(t, check.Shared(t, "open"))
+	field, track := trial.Seeding(t)
 	last := Noise{}
 	for k, e := range []float64{0.03, 0.2, 1} {
 		r, err := Check(t.Context(), field, []geo.Track{track}, drive.Work{Width: 13.2, Overlap: 0.2, PassError: e})

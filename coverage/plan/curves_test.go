@@ -10,6 +10,7 @@ import (
 
 	"balk/coverage/rig"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // arced is a ring-shaped field: between the arcs of two radii around the origin, from an angle
@@ -354,7 +355,7 @@ func TestFaultsOfTheEdge(t *testing.T) {
 func TestRealBent(t *testing.T) {
 	passes, turns, unfit := 0, 0, 0
 	var left, interior float64
-	for i, f := range realFields(t) {
+	for i, f := range trial.OnPlanes(t) {
 		if i%8 != 0 {
 			continue
 		}

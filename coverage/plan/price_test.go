@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage/rig"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // TestWorkingNothingIsNotTheBest: on a strip 7 m wide a set of 9 m finds no pass. What it misses has its price whatever
@@ -48,7 +49,7 @@ func TestWorkingNothingIsNotTheBest(t *testing.T) {
 // TestFirstOfRealFieldsWorks: of the real fields no first of four widths misses half of a field that another one works.
 func TestFirstOfRealFieldsWorks(t *testing.T) {
 	n := 0
-	for i, f := range realFields(t) {
+	for i, f := range trial.OnPlanes(t) {
 		if areaOf(f) > 0.7*hectare { // narrow ones are small
 			continue
 		}

@@ -2,76 +2,18 @@ package plan
 
 import (
 	"fmt"
-	"os"
 	"testing"
 
 	"balk/coverage/rig"
-	"balk/geo"
 	"balk/geo/plane"
-	"balk/testdata/check"
-
-	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
+	"balk/testdata/trial"
 )
-
-// realFields are the valid ones of the open fields (shared folder open/, licence in
-// each feature), in metres around their middle.
-func realFields(t testing.TB) [][]plane.Polygon {
-	t.Helper()
-	raw, err := os.ReadFile(check.Shared(t, "open", "fields_permissive.geojson"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	collection, err := geojson.UnmarshalFeatureCollection(raw)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var fields [][]plane.Polygon
-	for _, f := range collection.Features {
-		if valid, _ := f.Properties["valid"].(bool); !valid {
-			continue // rings that cross themselves are refused when read
-		}
-		var multi orb.MultiPolygon
-		switch g := f.Geometry.(type) {
-		case orb.Polygon:
-			multi = orb.MultiPolygon{g}
-		case orb.MultiPolygon:
-			multi = g
-		}
-		fields = append(fields, onPlane(multi))
-	}
-	return fields
-}
-
-func onPlane(multi orb.MultiPolygon) []plane.Polygon {
-	local := geo.LocalAt(multi.Bound().Center())
-	var field []plane.Polygon
-	for _, p := range multi {
-		var poly plane.Polygon
-		for i, r := range p {
-			var ring plane.Ring
-			for _, q := range r[:len(r)-1] {
-				if xy := local.XY(q); len(ring) == 0 || xy != ring[len(ring)-1] {
-					ring = append(ring, xy)
-				}
-			}
-			if (ring.Area() > 0) != (i == 0) {
-				for a, b := 0, len(ring)-1; a < b; a, b = a+1, b-1 {
-					ring[a], ring[b] = ring[b], ring[a]
-				}
-			}
-			poly = append(poly, ring)
-		}
-		field = append(field, poly)
-	}
-	return field
-}
 
 // TestRealPlans plans every real field with a mounted set of 6 m in its best direction:
 // no error, nothing of the interior missed where turning is feasible, no way that can be driven leaves the
 // field. What stays missed elsewhere is corners of rounds, and ground narrower than the set.
 func TestRealPlans(t *testing.T) {
-	fields := realFields(t)
+	fields := trial.OnPlanes(t)
 	turns, unfit, tried, short := 0, 0, 0, 0
 	for i, f := range fields {
 		got, err := Best(t.Context(), f, mounted(6), Options{Speed: 8}, Objective{})
@@ -131,7 +73,7 @@ func areaOf(polys []plane.Polygon) float64 {
 
 // BenchmarkRealFields is Best on all real fields, width by width.
 func BenchmarkRealFields(b *testing.B) {
-	fields := realFields(b)
+	fields := trial.OnPlanes(b)
 	for _, w := range benchWidths {
 		b.Run(fmt.Sprintf("width=%g", w), func(b *testing.B) {
 			for b.Loop() {
@@ -148,7 +90,7 @@ func BenchmarkRealFields(b *testing.B) {
 
 // BenchmarkCompareRealFields is four widths on all real fields with all that is asked about each.
 func BenchmarkCompareRealFields(b *testing.B) {
-	fields := realFields(b)
+	fields := trial.OnPlanes(b)
 	var ims []rig.Implement
 	for _, w := range benchWidths {
 		ims = append(ims, mounted(w))

@@ -1,13 +1,9 @@
 package rework
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
 
@@ -16,10 +12,7 @@ import (
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
-	"balk/geo/read"
-	"balk/testdata/check"
-
-	geom "github.com/twpayne/go-geom"
+	"balk/testdata/trial"
 )
 
 // seeder is a trailed set as wide as the machine of the log; its other dimensions are invented.
@@ -31,7 +24,11 @@ var seeder = rig.Implement{Width: 13.2, Overlap: 0.2,
 // TestRealSeedingLog plans the re-work of a real log (shared folder open/, origin and licence in
 // its SOURCES.md): the plan keeps its contract, and nearly nothing of the strips is left.
 func TestRealSeedingLog(t *testing.T) {
-	r := seeding(t, check.Shared(t, "open"))
+	field, log := trial.Seeding(t)
+	r, err := coverage.Check(t.Context(), field, []geo.Track{log}, drive.Work{Width: 13.2, Overlap: 0.2})
+	if err != nil {
+		t.Fatal(err)
+	}
 	began := time.Now()
 	p := planOf(t, r, seeder, Options{LeastArea: 5})
 	t.Logf("%d strips, %d chosen, %d passes: missed %.0f m², covered %.0f, left %.0f, for nothing %.0f, outside %.0f, unknown %.0f; way %.0f m, %.0f s, %d pieces do not fit; %.1f s",
@@ -42,66 +39,10 @@ func TestRealSeedingLog(t *testing.T) {
 	}
 }
 
-func seeding(t *testing.T, dir string) coverage.Result {
-	t.Helper()
-	fields, _, err := read.Fields(filepath.Join(dir, "seeding_boundaries.geojson"), read.Options{Mend: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	file, err := os.Open(filepath.Join(dir, "seeding_ca_2019_1hz.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	column := map[string]int{}
-	for k, name := range rows[0] {
-		column[name] = k
-	}
-	track := geo.Track{Source: "seeding_ca_2019_1hz.csv", Line: geom.NewMultiLineString(geom.XYM)}
-	var flat []float64
-	number := func(row []string, name string) float64 {
-		v, err := strconv.ParseFloat(row[column[name]], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return v
-	}
-	for _, row := range rows[1:] {
-		at, err := time.Parse(time.RFC3339Nano, row[column["time"]])
-		if err != nil {
-			t.Fatal(err)
-		}
-		flat = append(flat, number(row, "lon"), number(row, "lat"), float64(at.UnixNano())/1e9)
-		track.Heading = append(track.Heading, geo.Bearing(number(row, "heading_deg")))
-		track.Width = append(track.Width, 0.3048*number(row, "swath_ft")) // ft, by definition
-	}
-	if err := track.Line.Push(geom.NewLineStringFlat(geom.XYM, flat)); err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range fields {
-		if f.Name == "millview_bbox" {
-			r, err := coverage.Check(t.Context(), f, []geo.Track{track}, drive.Work{Width: 13.2, Overlap: 0.2})
-			if err != nil {
-				t.Fatal(err)
-			}
-			return r
-		}
-	}
-	t.Fatal("no field millview_bbox")
-	return coverage.Result{}
-}
-
 // TestOpenFields: on every tenth field of open registers, worked in rows at an odd bearing with gaps
 // between and rows broken off, the plan keeps its contract.
 func TestOpenFields(t *testing.T) {
-	fields, _, err := read.Fields(check.Shared(t, "open", "fields_permissive.geojson"), read.Options{Mend: true})
-	if err != nil {
-		t.Fatal(err)
-	}
+	fields := trial.Registered(t)
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	for k := 0; k < len(fields); k += 10 {

@@ -6,18 +6,14 @@ import (
 
 	"balk/geo"
 	"balk/geo/plane"
-	"balk/geo/read"
-	"balk/testdata/check"
+	open "balk/testdata/trial"
 )
 
 // TestRealFieldsTwice judges the row ends of real fields with obstacles (origin and licence in SOURCES.md of the
 // folder) and looks at some turns again by overlay: where spare metres are left no swept ground lies outside, where
 // something is crossed some does.
 func TestRealFieldsTwice(t *testing.T) {
-	fields, _, err := read.Fields(check.Shared(t, "open", "fields_permissive.geojson"), read.Options{Mend: true})
-	if err != nil {
-		t.Fatal(err)
-	}
+	fields := open.Registered(t)
 	im := mountedSet()
 	seen, bad := 0, 0
 	for n, f := range fields {

@@ -11,8 +11,7 @@ import (
 	"balk/export/sheet/paper"
 	"balk/geo"
 	"balk/geo/plane"
-	"balk/geo/read"
-	"balk/testdata/check"
+	"balk/testdata/trial"
 
 	"github.com/paulmach/orb"
 )
@@ -65,36 +64,10 @@ func TestMapsTurnOnlyForMuch(t *testing.T) {
 	}
 }
 
-// realFields are those of the shared data, as outlines on their own plane.
-func realFields(t *testing.T) (names []string, fields [][]plane.Polygon, locals []geo.Local) {
-	t.Helper()
-	list, _, err := read.Fields(check.Shared(t, "open", "fields_permissive.geojson"), read.Options{Mend: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range list {
-		l := geo.LocalAt(f.Boundary.Bound().Center())
-		var polys []plane.Polygon
-		for _, poly := range f.Boundary {
-			var p plane.Polygon
-			for _, ring := range poly {
-				var r plane.Ring
-				for _, q := range ring[:len(ring)-1] {
-					r = append(r, l.XY(q))
-				}
-				p = append(p, r)
-			}
-			polys = append(polys, p)
-		}
-		names, fields, locals = append(names, f.Name), append(fields, polys), append(locals, l)
-	}
-	return names, fields, locals
-}
-
 // On every paper every real field lies within its frame and fills it as well as
 // the next smaller round scale allows.
 func TestRealFieldsFillTheirFrames(t *testing.T) {
-	names, fields, _ := realFields(t)
+	list, fields := trial.Registered(t), trial.OnPlanes(t)
 	if len(fields) < 100 {
 		t.Fatalf("%d fields", len(fields))
 	}
@@ -109,12 +82,12 @@ func TestRealFieldsFillTheirFrames(t *testing.T) {
 			for _, poly := range polys {
 				for _, p := range poly[0] {
 					if at := v.at(p); !room.Bound().Contains(at) {
-						t.Fatalf("%s: %v lies off the frame %v", names[i], at, frame)
+						t.Fatalf("%s: %v lies off the frame %v", list[i].Name, at, frame)
 					}
 				}
 			}
 			if l := lie(hull, v.turn, frame.Inset(mapPad)); l.least < v.denominator/1.5-1 {
-				t.Errorf("%s: 1 : %.0f, where 1 : %.0f would do", names[i], v.denominator, l.least)
+				t.Errorf("%s: 1 : %.0f, where 1 : %.0f would do", list[i].Name, v.denominator, l.least)
 			}
 		}
 	}
@@ -122,7 +95,7 @@ func TestRealFieldsFillTheirFrames(t *testing.T) {
 
 // Sheets of real fields, some of many parts and holes.
 func TestSheetsOfRealFields(t *testing.T) {
-	names, fields, locals := realFields(t)
+	list, fields := trial.Registered(t), trial.OnPlanes(t)
 	for i := 0; i < len(fields); i += 12 {
 		area := 0.0
 		for _, poly := range fields[i] {
@@ -130,11 +103,11 @@ func TestSheetsOfRealFields(t *testing.T) {
 				area += r.Area()
 			}
 		}
-		r := coverage.Result{Field: geo.Field{Name: names[i], Number: i + 1}, Local: locals[i], Work: drive.Work{Width: 6}, Bar: drive.Bar{Width: 6, From: drive.WidthGiven, Least: 6, Most: 6, Whole: 1}}
+		r := coverage.Result{Field: geo.Field{Name: list[i].Name, Number: i + 1}, Local: list[i].Local(), Work: drive.Work{Width: 6}, Bar: drive.Bar{Width: 6, From: drive.WidthGiven, Least: 6, Most: 6, Whole: 1}}
 		r.Layers.Field, r.Layers.Double = fields[i], fields[i]
 		r.Balance = ground.Balance{Field: area, Twice: area}
 		if n := len(printed(t, r, Page{})); n > 2<<20 {
-			t.Errorf("%s: %d bytes", names[i], n)
+			t.Errorf("%s: %d bytes", list[i].Name, n)
 		}
 	}
 }

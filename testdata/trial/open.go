@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"balk/geo"
+	"balk/geo/plane"
 	"balk/geo/read"
 	"balk/testdata/check"
 
@@ -17,12 +18,12 @@ import (
 
 // OpenData is the folder of real fields and logs; origin and licences are in its
 // SOURCES.md.
-func OpenData(t *testing.T) string {
+func OpenData(t testing.TB) string {
 	t.Helper()
 	return check.Shared(t, "open")
 }
 
-func OpenFields(t *testing.T, path string) []geo.Field {
+func OpenFields(t testing.TB, path string) []geo.Field {
 	t.Helper()
 	fields, findings, err := read.Fields(path, read.Options{Mend: true})
 	if err != nil {
@@ -34,8 +35,30 @@ func OpenFields(t *testing.T, path string) []geo.Field {
 	return fields
 }
 
+// Registered are the fields of open registers.
+func Registered(t testing.TB) []geo.Field {
+	t.Helper()
+	return OpenFields(t, filepath.Join(OpenData(t), "fields_permissive.geojson"))
+}
+
+// OnPlanes are the fields of open registers, each in metres around its middle.
+func OnPlanes(t testing.TB) (fields [][]plane.Polygon) {
+	t.Helper()
+	for _, f := range Registered(t) {
+		fields = append(fields, f.OnPlane(f.Local()))
+	}
+	return fields
+}
+
+// Seeding is a log of seeding at 1 Hz with headings and section widths, and a field around it.
+func Seeding(t testing.TB) (geo.Field, geo.Track) {
+	t.Helper()
+	dir := OpenData(t)
+	return FieldNamed(t, OpenFields(t, filepath.Join(dir, "seeding_boundaries.geojson")), "millview_bbox"), Logged(t, filepath.Join(dir, "seeding_ca_2019_1hz.csv"))
+}
+
 // Table reads a CSV file: one value per column and row, by the names of its head.
-func Table(t *testing.T, path string) (rows []map[string]string) {
+func Table(t testing.TB, path string) (rows []map[string]string) {
 	t.Helper()
 	file, err := os.Open(path)
 	if err != nil {
@@ -56,7 +79,7 @@ func Table(t *testing.T, path string) (rows []map[string]string) {
 	return rows
 }
 
-func Number(t *testing.T, row map[string]string, column string) float64 {
+func Number(t testing.TB, row map[string]string, column string) float64 {
 	t.Helper()
 	v, err := strconv.ParseFloat(row[column], 64)
 	if err != nil {
@@ -66,7 +89,7 @@ func Number(t *testing.T, row map[string]string, column string) float64 {
 }
 
 // Logged makes a track of a log as CSV. Columns it does not have stay nil.
-func Logged(t *testing.T, path string) geo.Track {
+func Logged(t testing.TB, path string) geo.Track {
 	t.Helper()
 	rows := Table(t, path)
 	track := geo.Track{Source: filepath.Base(path), Line: geom.NewMultiLineString(geom.XYM)}
@@ -100,7 +123,7 @@ func Logged(t *testing.T, path string) geo.Track {
 	return track
 }
 
-func FieldNamed(t *testing.T, fields []geo.Field, name string) geo.Field {
+func FieldNamed(t testing.TB, fields []geo.Field, name string) geo.Field {
 	t.Helper()
 	for _, f := range fields {
 		if f.Name == name {
