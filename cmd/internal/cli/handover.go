@@ -100,7 +100,7 @@ func handover(v *voice) *cobra.Command {
 	f.StringVar(&language, "language", string(record.English), "`CODE` of the language of sheet, record and README.txt: en or de")
 	f.StringVar(&zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
 	f.IntVar(&number, "rank", 1, "of PLAN, the `NUMBER` in the ranking")
-	f.StringSliceVar((*[]string)(&s.Pictures), "pictures", nil, "`FORMS` in which the sheet's pages are drawn too: svg, png, or both with a comma")
+	f.StringSliceVar((*[]string)(&s.Pictures), "pictures", nil, "`FORMS` in which the sheet's pages are drawn too: svg, png, or both with a comma; png also of the drawing")
 	f.StringVar(&s.Paper, "paper", "", "`SIZE` of the sheet: A4 or A3 (A4 if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the way to the strips begins and ends (the boundary nearest to the first strip if not given)")
 	s.Rework.LeastArea, s.Rework.LeastWidth = 2, 0.1 // a driver goes for no less (common practice, no source)

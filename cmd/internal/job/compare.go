@@ -38,7 +38,7 @@ const mostImplements = 50
 
 // Validate says what is wrong with s; it opens no files.
 func (s CompareSpec) Validate() error {
-	if err := s.Drawn.page().Validate(); err != nil {
+	if err := s.Drawn.Validate(); err != nil {
 		return err
 	}
 	if s.Boundary == "" {
@@ -126,7 +126,7 @@ func (r CompareReport) Bearing(c plan.Candidate) float64 { return math.Mod(c.Dir
 // Errors as Run.
 func Compare(ctx context.Context, s CompareSpec, call *Call) (CompareReport, error) {
 	call = call.ready()
-	rep, err := compared(ctx, s, targets{sure: comparedNames(len(s.Implements))}, call)
+	rep, err := compared(ctx, s, targets{sure: s.Pictures.with(comparedNames(len(s.Implements)))}, call)
 	if err != nil {
 		return rep, err
 	}

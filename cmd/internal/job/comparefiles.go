@@ -31,7 +31,7 @@ func (r *CompareReport) write(ctx context.Context, call *Call) error {
 		pictures = append(pictures, sheet.PlanPicture{Number: i + 1, Found: f, Bearing: r.Bearing(f.Candidate)})
 		files = append(files, r.guidance(comparedBase(i), f.Plan)...)
 	}
-	files = append(files, drawing(plansMap, func() (*paper.Leaf, error) { return sheet.Plans(r.ground, pictures, r.Spec.page()) }))
+	files = append(files, r.Spec.Pictures.drawing(plansMap, func() (*paper.Leaf, error) { return sheet.Plans(r.ground, pictures, r.Spec.page()) })...)
 	return call.fill(ctx, r.Spec.Out, "compare", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
 }
 

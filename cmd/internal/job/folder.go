@@ -58,7 +58,7 @@ func (r *Report) write(ctx context.Context, c coverage.Result, call *Call) error
 	for _, layer := range vector.Layers {
 		files = append(files, output{name: layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
-	files = append(files, drawing(mapFile, func() (*paper.Leaf, error) { return sheet.Map(c, r.Spec.page()) }))
+	files = append(files, r.Spec.Pictures.drawing(mapFile, func() (*paper.Leaf, error) { return sheet.Map(c, r.Spec.page()) })...)
 	return call.fill(ctx, r.Spec.Out, "check", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
 }
 

@@ -87,7 +87,7 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 	if err := s.Validate(); err != nil {
 		return Report{Spec: s.Spec}, &WrongCall{err}
 	}
-	rep, result, err := judge(ctx, s.Spec, &targets{handoverNames(), s.perhapsNames()}, call)
+	rep, result, err := judge(ctx, s.Spec, &targets{s.Pictures.with(handoverNames()), s.perhapsNames()}, call)
 	if err != nil {
 		return rep, err
 	}
@@ -135,9 +135,9 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PDF(w, c, s.page()) }},
 		{name: handoverRecord, write: func(w io.Writer) error { return rec.Text(w, s.Language) }},
 		{name: handoverJSON, write: rec.JSON},
-		drawing(mapFile, func() (*paper.Leaf, error) { return sheet.Map(c, s.page()) }),
 	}
-	return slices.Concat(files, layers, pictures), findings, nil
+	drawn := s.Pictures.drawing(mapFile, func() (*paper.Leaf, error) { return sheet.Map(c, s.page()) })
+	return slices.Concat(files, drawn, layers, pictures), findings, nil
 }
 
 // layers are the files for other programs. What a format cannot hold is said, and left out of it; it

@@ -5,29 +5,34 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
+	"time"
 
 	"balk/cmd/internal/folder"
 	"balk/export/sheet"
 	"balk/export/sheet/paper"
 )
 
-// Pictures are the forms in which the pages of a sheet are drawn beside the PDF.
+// Pictures are forms of drawings: those in which the pages of a sheet are drawn beside the PDF, and other drawings beside SVG.
 type Pictures []string
 
 const (
 	pictureSVG = "svg"
 	picturePNG = "png"
+	picturePDF = "pdf"
 	// pictureDPI of PNG: a page of A4 is 1240 × 1754 dots.
 	pictureDPI = 150
 	// mostPages a sheet has: front, details, list, how it was driven, remarks.
 	mostPages = 5
 )
 
-// Validate says what is wrong with p.
-func (p Pictures) Validate() error {
+// Validate says what is wrong with p as forms of a sheet's pages.
+func (p Pictures) Validate() error { return p.among(pictureSVG, picturePNG) }
+
+func (p Pictures) among(forms ...string) error {
 	for _, form := range p {
-		if form != pictureSVG && form != picturePNG {
-			return fmt.Errorf("pictures %q: must be %s or %s", form, pictureSVG, picturePNG)
+		if !slices.Contains(forms, form) {
+			return fmt.Errorf("pictures %q: must be %s", form, strings.Join(forms, " or "))
 		}
 	}
 	return nil
@@ -74,23 +79,65 @@ func (p Pictures) outputs(pages func() ([]*paper.Leaf, error)) ([]output, error)
 	return files, nil
 }
 
-// drawing is a file that holds a picture of one page.
-func drawing(name string, draw func() (*paper.Leaf, error)) output {
-	return output{name: name, write: func(w io.Writer) error {
-		l, err := draw()
-		if err != nil {
-			return err
+// forms are the names of the files of a drawing: as SVG, as it is named, and in the other forms that are asked for.
+func (p Pictures) forms(name string) []string {
+	names := []string{name}
+	for _, form := range []string{picturePNG, picturePDF} {
+		if slices.Contains(p, form) {
+			names = append(names, strings.TrimSuffix(name, pictureSVG)+form)
 		}
-		return l.SVG(w)
-	}}
+	}
+	return names
 }
 
-// Drawn is how the pictures of a verb are drawn.
+// with are names of files with the forms of the drawings among them.
+func (p Pictures) with(names []string) []string {
+	var out []string
+	for _, name := range names {
+		if strings.HasSuffix(name, "."+pictureSVG) {
+			out = append(out, p.forms(name)...)
+		} else {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+// drawing is a picture of one page in all its forms.
+func (p Pictures) drawing(name string, draw func() (*paper.Leaf, error)) []output {
+	var files []output
+	for _, name := range p.forms(name) {
+		files = append(files, output{name: name, write: func(w io.Writer) error {
+			l, err := draw()
+			switch {
+			case err != nil:
+				return err
+			case strings.HasSuffix(name, picturePNG):
+				return l.PNG(w, pictureDPI)
+			case strings.HasSuffix(name, picturePDF):
+				return paper.PDF(w, []*paper.Leaf{l}, time.Time{})
+			}
+			return l.SVG(w)
+		}})
+	}
+	return files
+}
+
+// Drawn is how the drawings of a verb are made.
 type Drawn struct {
-	Language string `json:"language,omitempty"` // of their words; "" = English
+	Language string   `json:"language,omitempty"` // of their words; "" = English
+	Pictures Pictures `json:"pictures,omitempty"` // forms beside SVG
 }
 
-// page is what the pictures are drawn on.
+// Validate says what is wrong with d.
+func (d Drawn) Validate() error {
+	if err := d.page().Validate(); err != nil {
+		return err
+	}
+	return d.Pictures.among(pictureSVG, picturePNG, picturePDF)
+}
+
+// page is what the drawings are drawn on.
 func (d Drawn) page() sheet.Page {
 	return sheet.Page{Language: sheet.Language(d.Language), FontFolders: paper.FontFolders()}
 }

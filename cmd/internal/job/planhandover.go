@@ -53,7 +53,7 @@ func HandoverPlan(ctx context.Context, s PlanHandoverSpec, call *Call) (CompareR
 		return CompareReport{Spec: s.CompareSpec}, &WrongCall{err}
 	}
 	call = call.ready()
-	rep, err := compared(ctx, s.CompareSpec, targets{planNames(), s.Pictures.names()}, call)
+	rep, err := compared(ctx, s.CompareSpec, targets{s.Pictures.with(planNames()), s.Pictures.names()}, call)
 	if err != nil {
 		return rep, err
 	}
@@ -90,10 +90,10 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PlanPDF(w, planned, s.page()) }},
 		{name: orderText, write: func(w io.Writer) error { return order.Text(w, s.Language) }},
 		{name: orderJSON, write: order.JSON},
-		drawing(planDrawing, func() (*paper.Leaf, error) {
-			return sheet.Plans(rep.ground, []sheet.PlanPicture{{Number: 1, Found: f, Bearing: bearing}}, s.page())
-		}),
 	}
+	files = append(files, s.Pictures.drawing(planDrawing, func() (*paper.Leaf, error) {
+		return sheet.Plans(rep.ground, []sheet.PlanPicture{{Number: 1, Found: f, Bearing: bearing}}, s.page())
+	})...)
 	if err := vector.Check(layers); err != nil {
 		rep.Findings = append(rep.Findings, leftOut(planPackage+" and "+planWays, err))
 	} else {

@@ -76,7 +76,7 @@ func Lost(findings []geo.Finding) bool {
 // in Spec.Out. Findings made before an error are in the report even then.
 func Run(ctx context.Context, s Spec, call *Call) (Report, error) {
 	call = call.ready()
-	rep, result, err := judge(ctx, s, &targets{sure: checkedNames()}, call)
+	rep, result, err := judge(ctx, s, &targets{sure: s.Pictures.with(checkedNames())}, call)
 	if err != nil {
 		return rep, err
 	}

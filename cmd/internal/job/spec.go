@@ -69,7 +69,7 @@ func (s *Spec) settle(tracks []geo.Track) error {
 
 // Validate says what is wrong with s; it opens no files.
 func (s Spec) Validate() error {
-	if err := s.Drawn.page().Validate(); err != nil {
+	if err := s.Drawn.Validate(); err != nil {
 		return err
 	}
 	if s.Boundary == "" {

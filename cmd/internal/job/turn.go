@@ -40,7 +40,7 @@ const (
 
 // Validate says what is wrong with s; it opens no files.
 func (s TurnSpec) Validate() error {
-	if err := s.page().Validate(); err != nil {
+	if err := s.Drawn.Validate(); err != nil {
 		return err
 	}
 	if err := turn.Describes(s.Implement); err != nil {

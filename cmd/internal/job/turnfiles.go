@@ -30,7 +30,7 @@ func (r *TurnReport) write(ctx context.Context, call *Call) error {
 	}
 	if f := r.Field; f != nil {
 		plan := sheet.EndsPlan{Field: f.ground, Ground: f.plane, Bearing: f.Bearing, Ends: f.Ends, Least: f.Least}
-		files = append(files, drawing(endsMap, func() (*paper.Leaf, error) { return sheet.RowEnds(ctx, plan, r.Spec.page()) }),
+		files = append(append(files, r.Spec.Pictures.drawing(endsMap, func() (*paper.Leaf, error) { return sheet.RowEnds(ctx, plan, r.Spec.page()) })...),
 			output{name: endsLayer, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, f.layer()) }})
 	}
 	return call.fill(ctx, r.Spec.Out, "turn", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
@@ -52,7 +52,7 @@ func (s TurnSpec) names() targets {
 			names.perhaps = append(names.perhaps, turnDrawing(skip, kind))
 		}
 	}
-	return names
+	return targets{s.Pictures.with(names.sure), s.Pictures.with(names.perhaps)}
 }
 
 // wide is half the width of the straight room that a turn is drawn in, m.
@@ -85,7 +85,7 @@ func (r *TurnReport) drawings(ctx context.Context) ([]output, error) {
 				return nil, err
 			}
 			plan := sheet.TurnPlan{Implement: r.Spec.Implement, Line: line, Turn: drawn, Ground: ground, Headland: r.Headland}
-			files = append(files, drawing(turnDrawing(p.Skip, t.Kind), func() (*paper.Leaf, error) { return sheet.Turn(plan, r.Spec.page()) }))
+			files = append(files, r.Spec.Pictures.drawing(turnDrawing(p.Skip, t.Kind), func() (*paper.Leaf, error) { return sheet.Turn(plan, r.Spec.page()) })...)
 		}
 	}
 	return files, nil
