@@ -25,6 +25,13 @@ type Columns struct {
 	Speed   []float64 `name:"speed"` // m/s, NaN where not logged
 }
 
+// Ranges of columns. Wider than any machine: a value outside is a wrong unit or
+// a wrong column. Common practice, no source.
+const (
+	MaxWidth = 200.0 // m
+	MaxSpeed = 100.0 // m/s
+)
+
 // column is one column, whatever its values are.
 type column interface {
 	fixes() int

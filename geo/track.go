@@ -29,6 +29,27 @@ const (
 	QualityEstimated                   // dead reckoning, manual or simulated
 )
 
+// GGAQuality is what the quality number of a GGA sentence of NMEA 0183 means.
+// Source: nuovamarea.net/blog/gpgga and the wiki of the university of Hohenheim,
+// which agree; 3 (precise positioning service) is an autonomous fix too.
+func GGAQuality(v float64) (Quality, bool) {
+	switch v {
+	case 0:
+		return QualityNone, true
+	case 1, 3:
+		return QualitySingle, true
+	case 2:
+		return QualityDifferential, true
+	case 4:
+		return QualityFixed, true
+	case 5:
+		return QualityFloat, true
+	case 6, 7, 8: // dead reckoning, manual, simulator
+		return QualityEstimated, true
+	}
+	return QualityUnknown, false
+}
+
 // Track is what the antenna logged, in order.
 type Track struct {
 	Name   string

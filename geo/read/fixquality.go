@@ -6,27 +6,6 @@ import (
 	"balk/geo"
 )
 
-// ggaQuality is what the quality number of a GGA sentence of NMEA 0183 means.
-// Source: nuovamarea.net/blog/gpgga and the wiki of the university of Hohenheim,
-// which agree; 3 (precise positioning service) is an autonomous fix too.
-func ggaQuality(v float64) (geo.Quality, bool) {
-	switch v {
-	case 0:
-		return geo.QualityNone, true
-	case 1, 3:
-		return geo.QualitySingle, true
-	case 2:
-		return geo.QualityDifferential, true
-	case 4:
-		return geo.QualityFixed, true
-	case 5:
-		return geo.QualityFloat, true
-	case 6, 7, 8: // dead reckoning, manual, simulator
-		return geo.QualityEstimated, true
-	}
-	return geo.QualityUnknown, false
-}
-
 // qualityWords are the words logs use for how a fix was won: those of the fix
 // element of GPX 1.1 (none, 2d, 3d, dgps, pps), and common practice, no source.
 var qualityWords = map[string]geo.Quality{

@@ -289,33 +289,26 @@ func columnText(c column, t []byte) (v float64, zoned, ok bool) {
 	return v, true, ok
 }
 
-// Ranges of a column. Wider than any machine: a value outside is a wrong unit or
-// a wrong column. Common practice, no source.
-const (
-	maxWidth = 200.0 // m
-	maxSpeed = 100.0 // m/s
-)
-
 // columnNumber reads the value of a column from a number.
 func columnNumber(c column, v float64) (float64, bool) {
 	switch c {
 	case timeColumn, dateColumn:
 		return epochSeconds(v)
 	case widthColumn:
-		return v, v >= 0 && v <= maxWidth
+		return v, v >= 0 && v <= geo.MaxWidth
 	case headingColumn, courseColumn:
 		return v, v >= -360 && v <= 360
 	case speedColumn:
-		return v, v >= -maxSpeed && v <= maxSpeed
+		return v, v >= -geo.MaxSpeed && v <= geo.MaxSpeed
 	case hdopColumn:
 		return v, v >= 0 && v < 100
 	case offsetColumn:
-		return v, v >= -maxWidth && v <= maxWidth
+		return v, v >= -geo.MaxWidth && v <= geo.MaxWidth
 	case qualityColumn:
-		q, ok := ggaQuality(v)
+		q, ok := geo.GGAQuality(v)
 		return float64(q), ok
 	case speedKmhColumn:
-		return v, v >= -3.6*maxSpeed && v <= 3.6*maxSpeed
+		return v, v >= -3.6*geo.MaxSpeed && v <= 3.6*geo.MaxSpeed
 	}
 	return v, true
 }

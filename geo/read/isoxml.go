@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"balk/geo"
+	"balk/geo/read/internal/isobus"
 )
 
 // taskDataName is the file that a set of ISO 11783-10 task data begins with;
@@ -30,7 +31,7 @@ type taskData struct {
 	notes   tally
 	folder  string // of the set, for messages
 	fields  []isoField
-	devices []isoDevice
+	devices []isobus.Device
 	tasks   []isoTask
 }
 
@@ -359,3 +360,41 @@ func findTaskData(dir string) (string, bool) {
 	}
 	return "", false
 }
+
+// readLog reads a log into a track.
+func (d *taskData) readLog(head, body string, track *geo.Track, notes *tally) error {
+	f, err := d.fsys.Open(head)
+	if err != nil {
+		return fmt.Errorf("read %s: %w", track.Source, err)
+	}
+	defer f.Close()
+	x := newXML(f)
+	h, err := isobus.ReadHeader(x)
+	if err != nil {
+		if errors.Is(err, errBudget) {
+			return err
+		}
+		return &FileError{File: track.Source, What: "its header cannot be used", Err: err}
+	}
+	b, err := d.fsys.Open(body)
+	if err != nil {
+		return fmt.Errorf("read %s: %w", track.Source, err)
+	}
+	defer b.Close()
+	err = isobus.Read(b, h, d.devices, logNotes{notes}, track)
+	if fault, ok := errors.AsType[*isobus.Fault](err); ok {
+		return &FileError{File: track.Source, Record: fault.Record, Place: fault.Place, What: fault.What}
+	}
+	if err != nil {
+		return fmt.Errorf("read %s: %w", track.Source, err)
+	}
+	return nil
+}
+
+// logNotes takes the notes on a log.
+type logNotes struct{ *tally }
+
+func (n logNotes) Note(record int, lost bool, what string) { n.add(record, nil, lost, what) }
+func (n logNotes) Count(what string)                       { n.count(0, false, what) }
+func (n logNotes) Zoned() bool                             { return n.clock.zone != nil }
+func (n logNotes) Unzoned(seconds float64) float64         { return n.unzoned(0, seconds) }

@@ -51,10 +51,10 @@ func sound(tracks []geo.Track, findings []geo.Finding, err error) string {
 			return "the parts do not hold all fixes"
 		}
 		for i := range n {
-			if k.Width != nil && !(k.Width[i] >= 0 && k.Width[i] <= maxWidth || math.IsNaN(k.Width[i])) {
+			if k.Width != nil && !(k.Width[i] >= 0 && k.Width[i] <= geo.MaxWidth || math.IsNaN(k.Width[i])) {
 				return "a width out of range"
 			}
-			if k.Speed != nil && !(math.Abs(k.Speed[i]) <= maxSpeed || math.IsNaN(k.Speed[i])) {
+			if k.Speed != nil && !(math.Abs(k.Speed[i]) <= geo.MaxSpeed || math.IsNaN(k.Speed[i])) {
 				return "a speed out of range"
 			}
 		}

@@ -1,14 +1,11 @@
-package read
+package isobus
 
 import (
 	"encoding/xml"
 	"errors"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
-
-	"balk/geo"
 )
 
 // Attributes of a position (PTN) in the order they stand in a record.
@@ -28,8 +25,8 @@ const (
 // ptnSizes are the bytes of each; its letters are A to I.
 var ptnSizes = [ptnFields]int{4, 4, 4, 1, 2, 2, 1, 4, 2}
 
-// logHeader is TLGnnnnn.XML: what stands in every record.
-type logHeader struct {
+// Header is TLGnnnnn.XML: what stands in every record.
+type Header struct {
 	at    [ptnFields]int    // byte in the record; -1: not in it
 	fixed [ptnFields]string // constant for the whole log; "" if there is none
 	size  int               // bytes of a record up to and with the number of values
@@ -37,11 +34,10 @@ type logHeader struct {
 	start []logged // constants of the value list
 }
 
-// readLogHeader reads TLGnnnnn.XML. An attribute that is the empty string stands
+// ReadHeader reads TLGnnnnn.XML. An attribute that is the empty string stands
 // in the record; one with a value is a constant that does not; one that is not
 // there was not logged.
-func readLogHeader(r io.Reader) (h logHeader, err error) {
-	x := newXML(r)
+func ReadHeader(x *xml.Decoder) (h Header, err error) {
 	var tim struct {
 		XMLName xml.Name
 		Attrs   []xml.Attr `xml:",any,attr"`
@@ -114,26 +110,4 @@ func readLogHeader(r io.Reader) (h logHeader, err error) {
 		h.start = append(h.start, v)
 	}
 	return h, nil
-}
-
-// readLog reads a log into a track.
-func (d *taskData) readLog(head, body string, track *geo.Track, notes *tally) error {
-	f, err := d.fsys.Open(head)
-	if err != nil {
-		return fmt.Errorf("read %s: %w", track.Source, err)
-	}
-	defer f.Close()
-	h, err := readLogHeader(f)
-	if err != nil {
-		if errors.Is(err, errBudget) {
-			return err
-		}
-		return &FileError{File: track.Source, What: "its header cannot be used", Err: err}
-	}
-	b, err := d.fsys.Open(body)
-	if err != nil {
-		return fmt.Errorf("read %s: %w", track.Source, err)
-	}
-	defer b.Close()
-	return readRecords(b, h, newImplementLog(h.list, d.devices), track, notes)
 }

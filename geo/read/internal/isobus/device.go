@@ -1,4 +1,4 @@
-package read
+package isobus
 
 import (
 	"math"
@@ -57,28 +57,28 @@ const (
 	detNavigation = 7
 )
 
-type isoDevice struct { // DVC
-	ID         string        `xml:"A,attr"`
-	Designator string        `xml:"B,attr"`
-	Elements   []isoElement  `xml:"DET"`
-	Properties []isoProperty `xml:"DPT"`
+type Device struct { // DVC
+	ID         string     `xml:"A,attr"`
+	Designator string     `xml:"B,attr"`
+	Elements   []Element  `xml:"DET"`
+	Properties []Property `xml:"DPT"`
 }
 
-type isoElement struct { // DET
-	ID         string   `xml:"A,attr"`
-	Object     string   `xml:"B,attr"`
-	Type       string   `xml:"C,attr"`
-	Designator string   `xml:"D,attr"`
-	Number     string   `xml:"E,attr"`
-	Parent     string   `xml:"F,attr"`
-	Refs       []isoRef `xml:"DOR"`
+type Element struct { // DET
+	ID         string `xml:"A,attr"`
+	Object     string `xml:"B,attr"`
+	Type       string `xml:"C,attr"`
+	Designator string `xml:"D,attr"`
+	Number     string `xml:"E,attr"`
+	Parent     string `xml:"F,attr"`
+	Refs       []Ref  `xml:"DOR"`
 }
 
-type isoRef struct { // DOR
+type Ref struct { // DOR
 	Object string `xml:"A,attr"`
 }
 
-type isoProperty struct { // DPT
+type Property struct { // DPT
 	Object string `xml:"A,attr"`
 	DDI    string `xml:"B,attr"`
 	Value  string `xml:"C,attr"`
@@ -91,7 +91,7 @@ func ddiOf(s string) (int, bool) {
 }
 
 // kind is the kind of an element, 0 where it is none.
-func (e isoElement) kind() int {
+func (e Element) kind() int {
 	n, err := strconv.Atoi(strings.TrimSpace(e.Type))
 	if err != nil {
 		return 0
@@ -100,7 +100,7 @@ func (e isoElement) kind() int {
 }
 
 // property is the fixed value of an element, in the unit of its DDI.
-func (v isoDevice) property(e isoElement, ddi int) (float64, bool) {
+func (v Device) property(e Element, ddi int) (float64, bool) {
 	for _, ref := range e.Refs {
 		for _, p := range v.Properties {
 			if p.Object != ref.Object {
@@ -116,7 +116,7 @@ func (v isoDevice) property(e isoElement, ddi int) (float64, bool) {
 }
 
 // width is the fixed width of an element in m: actual, default or greatest.
-func (v isoDevice) width(e isoElement) float64 {
+func (v Device) width(e Element) float64 {
 	for _, ddi := range []int{ddiActualWidth, ddiDefaultWidth, ddiMaxWidth} {
 		if x, ok := v.property(e, ddi); ok && x > 0 {
 			return x / 1000
@@ -126,7 +126,7 @@ func (v isoDevice) width(e isoElement) float64 {
 }
 
 // right is how far an element lies right of the device's reference point, m.
-func (v isoDevice) right(e isoElement) float64 {
+func (v Device) right(e Element) float64 {
 	if x, ok := v.property(e, ddiOffsetY); ok {
 		return x / 1000
 	}
@@ -135,12 +135,12 @@ func (v isoDevice) right(e isoElement) float64 {
 
 // below lists the elements of a kind below element e, in the order of their
 // numbers.
-func (v isoDevice) below(e isoElement, kind int) []isoElement {
+func (v Device) below(e Element, kind int) []Element {
 	parent := map[string]string{}
 	for _, x := range v.Elements {
 		parent[x.Object] = x.Parent
 	}
-	var out []isoElement
+	var out []Element
 	for _, x := range v.Elements {
 		if x.kind() != kind {
 			continue
@@ -158,11 +158,11 @@ func (v isoDevice) below(e isoElement, kind int) []isoElement {
 			up = next
 		}
 	}
-	slices.SortStableFunc(out, func(a, b isoElement) int { return number(a) - number(b) })
+	slices.SortStableFunc(out, func(a, b Element) int { return number(a) - number(b) })
 	return out
 }
 
-func number(e isoElement) int {
+func number(e Element) int {
 	n, err := strconv.ParseInt(strings.TrimSpace(e.Number), 10, 32)
 	if err != nil {
 		return 0
@@ -173,8 +173,8 @@ func number(e isoElement) int {
 // antennaRight is how far the antenna lies right of the reference point of the
 // working device, m. The receiver is an element of that device or of another
 // one; two devices are taken to meet with the first connector of each.
-func antennaRight(devices []isoDevice, work int) float64 {
-	first := func(v isoDevice, kind int) (float64, bool) {
+func antennaRight(devices []Device, work int) float64 {
+	first := func(v Device, kind int) (float64, bool) {
 		for _, e := range v.Elements {
 			if e.kind() == kind {
 				y := v.right(e)

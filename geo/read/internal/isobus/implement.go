@@ -1,8 +1,9 @@
-package read
+package isobus
 
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"balk/geo"
@@ -39,6 +40,7 @@ type implementLog struct {
 
 // sectionLog is a section: where it lies and which values tell of it.
 type sectionLog struct {
+	element      string  // its id; "": not described
 	right, width float64 // m; NaN: not told
 	widthAt      int     // DLV of its width; -1: fixed
 	stateAt      int     // DLV of its state, alone or among others; -1: none
@@ -64,7 +66,7 @@ type dlv struct {
 }
 
 // placeOf finds the element a DLV speaks of.
-func placeOf(devices []isoDevice, id string) (dev int, e isoElement, ok bool) {
+func placeOf(devices []Device, id string) (dev int, e Element, ok bool) {
 	for i, v := range devices {
 		for _, e := range v.Elements {
 			if e.ID == id {
@@ -72,32 +74,72 @@ func placeOf(devices []isoDevice, id string) (dev int, e isoElement, ok bool) {
 			}
 		}
 	}
-	return 0, isoElement{}, false
+	return 0, Element{}, false
 }
 
-func newImplementLog(list []dlv, devices []isoDevice) *implementLog {
+// isPart says whether an element is a part of an implement: what is logged of it is not of the whole.
+func isPart(e Element) bool { return e.kind() == detSection || e.kind() == detUnit }
+
+func newImplementLog(list []dlv, devices []Device) *implementLog {
 	im := &implementLog{widthAt: -1, fixed: math.NaN(), right: math.NaN()}
-	part := func(e isoElement) bool { return e.kind() == detSection || e.kind() == detUnit }
-	// The main element: where the width is logged, else where a state is.
-	best, dev := -1, -1
-	var main isoElement
+	main, dev := im.findMain(list, devices)
+	if dev >= 0 {
+		v := devices[dev]
+		im.antenna = antennaRight(devices, dev)
+		im.right = v.right(main)
+		if im.fixed = v.width(main); math.IsNaN(im.fixed) {
+			im.fixed = im.fixedOf(v)
+		}
+		im.describedSections(devices[dev], main)
+	}
+	im.loggedSections(list, devices, dev)
+	im.sectionStates(list)
+	if dev >= 0 {
+		im.lever(devices, dev, main)
+	}
+	im.hasWidth = im.widthAt >= 0 || !math.IsNaN(im.fixed)
+	im.hasOffset = !math.IsNaN(im.right)
+	var whole bar
+	for _, s := range im.sections {
+		whole.add(s.right, s.width)
+		im.states = im.states || s.stateAt >= 0
+		im.hasOffset = im.hasOffset || !math.IsNaN(s.right)
+		im.hasWidth = im.hasWidth || s.widthAt >= 0 || !math.IsNaN(s.width)
+	}
+	if im.whole = whole.width; whole.partly || whole.width == 0 {
+		im.whole = im.fixed
+	}
+	return im
+}
+
+// rankOf is how well a value tells which element is the main one: where the width is logged, else where a state
+// is; 0: not at all.
+func rankOf(ddi int) int {
+	switch {
+	case ddi == ddiActualWidth:
+		return 300
+	case ddi == ddiDefaultWidth, ddi == ddiMaxWidth:
+		return 200
+	case ddi >= ddiSections && ddi <= ddiSectionsLast:
+		return 100
+	case ddi == ddiWorkState:
+		return 50
+	}
+	return 0
+}
+
+// findMain finds the main element, and the device it is of; -1: none of those described.
+func (im *implementLog) findMain(list []dlv, devices []Device) (main Element, dev int) {
+	best := -1
+	dev = -1
 	var widths []string
 	for i, l := range list {
-		rank := 0
-		switch {
-		case l.ddi == ddiActualWidth:
-			rank = 300
-		case l.ddi == ddiDefaultWidth, l.ddi == ddiMaxWidth:
-			rank = 200
-		case l.ddi >= ddiSections && l.ddi <= ddiSectionsLast:
-			rank = 100
-		case l.ddi == ddiWorkState:
-			rank = 50
-		default:
+		rank := rankOf(l.ddi)
+		if rank == 0 {
 			continue
 		}
 		d, e, found := placeOf(devices, l.element)
-		if found && part(e) {
+		if found && isPart(e) {
 			if dev < 0 {
 				dev = d
 			}
@@ -127,37 +169,11 @@ func newImplementLog(list []dlv, devices []isoDevice) *implementLog {
 	if len(widths) > 1 {
 		im.odd = append(im.odd, fmt.Sprintf("the width is logged for %d elements (%s): that of %s is used", len(widths), strings.Join(widths, ", "), list[im.widthAt].element))
 	}
-	if dev >= 0 {
-		v := devices[dev]
-		im.antenna = antennaRight(devices, dev)
-		im.right = v.right(main)
-		if im.fixed = v.width(main); math.IsNaN(im.fixed) {
-			im.fixed = im.fixedOf(v)
-		}
-	}
-	im.addSections(list, devices, dev, main, part)
-	if dev >= 0 {
-		im.lever(devices, dev, main)
-	}
-	im.hasWidth = im.widthAt >= 0 || !math.IsNaN(im.fixed)
-	im.hasOffset = !math.IsNaN(im.right)
-	var whole bar
-	for _, s := range im.sections {
-		whole.add(s.right, s.width)
-	}
-	if im.whole = whole.width; whole.partly || whole.width == 0 {
-		im.whole = im.fixed
-	}
-	for _, s := range im.sections {
-		im.states = im.states || s.stateAt >= 0
-		im.hasOffset = im.hasOffset || !math.IsNaN(s.right)
-		im.hasWidth = im.hasWidth || s.widthAt >= 0 || !math.IsNaN(s.width)
-	}
-	return im
+	return main, dev
 }
 
 // fixedOf is the fixed width of a device by its functions, else by itself.
-func (im *implementLog) fixedOf(v isoDevice) float64 {
+func (im *implementLog) fixedOf(v Device) float64 {
 	for _, kind := range []int{detFunction, detDevice} {
 		for _, e := range v.Elements {
 			if w := v.width(e); e.kind() == kind && w > 0 {
@@ -173,7 +189,7 @@ func (im *implementLog) fixedOf(v isoDevice) float64 {
 
 // lever says how far apart receiver and working element lie lengthwise: fixes
 // are the receiver's, and the track has no column for it.
-func (im *implementLog) lever(devices []isoDevice, dev int, main isoElement) {
+func (im *implementLog) lever(devices []Device, dev int, main Element) {
 	work, ok := devices[dev].property(main, ddiOffsetX)
 	for _, s := range devices[dev].below(main, detSection) {
 		if ok {
@@ -200,54 +216,59 @@ func (im *implementLog) lever(devices []isoDevice, dev int, main isoElement) {
 	}
 }
 
-// addSections finds the sections and the values that tell of them.
-func (im *implementLog) addSections(list []dlv, devices []isoDevice, dev int, main isoElement, part func(isoElement) bool) {
-	index := map[string]int{}
-	add := func(v isoDevice, elements []isoElement) {
-		for _, e := range elements {
-			if _, there := index[e.ID]; !there {
-				index[e.ID] = len(im.sections)
-				im.sections = append(im.sections, sectionLog{right: v.right(e), width: v.width(e), widthAt: -1, stateAt: -1})
+// section is a section by the element it is, which is put to the others if it is not among them.
+func (im *implementLog) section(v Device, e Element) *sectionLog {
+	i := slices.IndexFunc(im.sections, func(s sectionLog) bool { return s.element == e.ID })
+	if i < 0 {
+		i = len(im.sections)
+		im.sections = append(im.sections, sectionLog{element: e.ID, right: v.right(e), width: v.width(e), widthAt: -1, stateAt: -1})
+	}
+	return &im.sections[i]
+}
+
+// describedSections are the sections below the main element, or all of a device where there is none.
+func (im *implementLog) describedSections(v Device, main Element) {
+	sections := v.below(main, detSection)
+	if len(sections) == 0 && main.kind() != detFunction {
+		from := main
+		for _, e := range v.Elements {
+			if e.kind() == detDevice {
+				from = e
 			}
 		}
+		sections = v.below(from, detSection)
 	}
-	if dev >= 0 {
-		v := devices[dev]
-		kind, from := detSection, main
-		s := v.below(main, kind)
-		if len(s) == 0 && main.kind() != detFunction { // the device, or nothing: all sections
-			for _, e := range v.Elements {
-				if e.kind() == detDevice {
-					from = e
-				}
-			}
-			s = v.below(from, kind)
-		}
-		add(v, s)
+	for _, e := range sections {
+		im.section(v, e)
 	}
+}
+
+// loggedSections finds the values that tell of elements: of sections, and states of what is above them.
+func (im *implementLog) loggedSections(list []dlv, devices []Device, dev int) {
 	for i, l := range list {
+		if l.ddi != ddiWorkState && l.ddi != ddiActualWidth {
+			continue
+		}
+		d, e, found := placeOf(devices, l.element)
 		switch {
-		case l.ddi == ddiWorkState || l.ddi == ddiActualWidth:
-			d, e, found := placeOf(devices, l.element)
-			if !found || !part(e) {
-				if l.ddi == ddiWorkState {
-					im.stateAt = append(im.stateAt, i)
-				}
-				continue
+		case !found || !isPart(e):
+			if l.ddi == ddiWorkState {
+				im.stateAt = append(im.stateAt, i)
 			}
-			if d != dev || e.kind() == detUnit {
-				continue
-			}
-			add(devices[d], []isoElement{e})
-			if s := &im.sections[index[e.ID]]; l.ddi == ddiWorkState {
-				s.stateAt, s.shift = i, -1
-			} else {
-				s.widthAt = i
-			}
+		case d != dev || e.kind() == detUnit:
+		case l.ddi == ddiWorkState:
+			s := im.section(devices[d], e)
+			s.stateAt, s.shift = i, -1
+		default:
+			im.section(devices[d], e).widthAt = i
 		}
 	}
+}
+
+// sectionStates finds the values that hold the states of sixteen sections, which are finer than an element's own.
+func (im *implementLog) sectionStates(list []dlv) {
 	known := len(im.sections)
-	for i, l := range list { // states of sixteen are finer than an element's own
+	for i, l := range list {
 		if l.ddi < ddiSections || l.ddi > ddiSectionsLast {
 			continue
 		}
@@ -278,15 +299,15 @@ func stateIn(v int32) geo.WorkState {
 // metres reads a logged width.
 func (im *implementLog) metres(v int32) float64 {
 	w := float64(v) / 1000
-	if w < 0 || w > maxWidth {
+	if w < 0 || w > geo.MaxWidth {
 		im.badWidth++
 		return math.NaN()
 	}
 	return w
 }
 
-// now works out the state of things from the values as they stand.
-func (im *implementLog) now(values []logged) work {
+// master is the state of what is above the sections: working where one element says so.
+func (im *implementLog) master(values []logged) geo.WorkState {
 	master := geo.StateUnknown
 	for _, i := range im.stateAt {
 		if !values[i].seen {
@@ -296,55 +317,58 @@ func (im *implementLog) now(values []logged) work {
 			master = s
 		}
 	}
+	return master
+}
+
+// state is that of a section as the values stand.
+func (s *sectionLog) state(values []logged) geo.WorkState {
+	if s.stateAt < 0 || !values[s.stateAt].seen {
+		return geo.StateUnknown
+	}
+	v := values[s.stateAt].now
+	if s.shift >= 0 {
+		v = v >> s.shift & 3
+	}
+	return stateIn(v)
+}
+
+// now works out the state of things from the values as they stand.
+func (im *implementLog) now(values []logged) work {
+	master := im.master(values)
 	out := work{state: master, width: im.fixed, offset: im.right - im.antenna}
 	if im.widthAt >= 0 && values[im.widthAt].seen {
 		out.width = im.metres(values[im.widthAt].now)
 	}
 	var all, on bar
-	known, working := 0, 0
-	gap := 0 // 1: a section off after a working one, 2: and one working after it
-	for _, s := range im.sections {
+	lifted, off, split := 0, false, false // off: a section after a working one is; split: and one working after it
+	for i := range im.sections {
+		s := &im.sections[i]
 		w := s.width
 		if s.widthAt >= 0 && values[s.widthAt].seen {
 			w = im.metres(values[s.widthAt].now)
 		}
 		all.add(s.right, w)
-		if s.stateAt < 0 || !values[s.stateAt].seen {
-			continue
-		}
-		v := values[s.stateAt].now
-		if s.shift >= 0 {
-			v = v >> s.shift & 3
-		}
-		switch stateIn(v) {
+		switch s.state(values) {
 		case geo.Working:
-			known++
-			working++
 			on.add(s.right, w)
-			if gap == 1 {
-				gap = 2
-			}
+			split = split || off
 		case geo.Lifted:
-			known++
-			if working > 0 && gap == 0 {
-				gap = 1
-			}
+			lifted++
+			off = off || on.n > 0
 		}
 	}
-	bar := all
-	if known > 0 {
-		switch {
-		case working == 0:
-			out.state = geo.Lifted
-		case master != geo.Lifted:
+	known, bar := on.n+lifted, all
+	switch {
+	case on.n > 0:
+		bar = on
+		if master != geo.Lifted {
 			out.state = geo.Working
 		}
-		if working > 0 {
-			bar = on
-			if gap == 2 {
-				im.split++
-			}
+		if split {
+			im.split++
 		}
+	case lifted > 0:
+		out.state = geo.Lifted
 	}
 	if w := bar.width; !bar.partly && w > 0 && (math.IsNaN(out.width) || known > 0 && w < out.width) {
 		out.width = w

@@ -1,4 +1,4 @@
-package read
+package isobus
 
 import (
 	"encoding/binary"
@@ -30,9 +30,9 @@ const (
 
 // logScan is the state of reading the records of one log.
 type logScan struct {
-	h       logHeader
+	h       Header
 	im      *implementLog
-	notes   *tally
+	notes   Notes
 	values  []logged
 	roles   []logRole
 	work    work
@@ -96,7 +96,24 @@ func (m *meter) value() float64 {
 	return float64(m.sum)
 }
 
-// readRecords reads TLGnnnnn.BIN. Records are little-endian:
+// Notes takes findings on a log. Record is that of the log, 0 for all of it.
+type Notes interface {
+	Note(record int, lost bool, what string)
+	Count(what string)               // of a record, nothing lost; it may come again
+	Zoned() bool                     // the zone of the log's own clock is known
+	Unzoned(seconds float64) float64 // a time of that clock, in UTC
+}
+
+// Fault is a log that cannot be used.
+type Fault struct {
+	Record int
+	Place  string // "byte 1234"; "": none
+	What   string
+}
+
+func (f *Fault) Error() string { return f.What }
+
+// Read reads TLGnnnnn.BIN, as its header and the devices tell, into a track. Records are little-endian:
 //
 //	u32 ms of the day, u16 days since 1980-01-01, the position's attributes that
 //	the header leaves empty, u8 number of values, then (u8 index, i32 value) each
@@ -104,8 +121,8 @@ func (m *meter) value() float64 {
 // Only values that changed are there: the last one is carried forward, index by
 // index. There is no mark between records, so nothing can be trusted after the
 // first that cannot be one: reading ends there, with one finding.
-func readRecords(r io.Reader, h logHeader, im *implementLog, track *geo.Track, notes *tally) error {
-	s := logScan{h: h, im: im, notes: notes, values: append([]logged(nil), h.start...), now: math.NaN()}
+func Read(r io.Reader, h Header, devices []Device, notes Notes, track *geo.Track) error {
+	s := logScan{h: h, im: newImplementLog(h.list, devices), notes: notes, values: append([]logged(nil), h.start...), now: math.NaN()}
 	s.prepare()
 	w := recordWindow{r: r, buf: make([]byte, 1<<16)}
 	record, stop := 0, ""
@@ -114,10 +131,10 @@ func readRecords(r io.Reader, h logHeader, im *implementLog, track *geo.Track, n
 		stop = s.record(&w)
 	}
 	if w.err != nil && !errors.Is(w.err, io.EOF) {
-		return fmt.Errorf("read %s: record %d at byte %d: %w", notes.file, record, w.at(), w.err)
+		return fmt.Errorf("record %d at byte %d: %w", record, w.at(), w.err)
 	}
 	if len(s.flat) == 0 {
-		e := &FileError{File: notes.file, What: "no fix in it"}
+		e := &Fault{What: "no fix in it"}
 		switch {
 		case stop != "":
 			e.Record, e.Place, e.What = record, fmt.Sprintf("byte %d", w.at()), stop
@@ -129,7 +146,7 @@ func readRecords(r io.Reader, h logHeader, im *implementLog, track *geo.Track, n
 		return e
 	}
 	if stop != "" {
-		notes.add(record, nil, true, fmt.Sprintf("unreadable from byte %d on, the %d records before are used: %s", w.at(), record-1, stop))
+		notes.Note(record, true, fmt.Sprintf("unreadable from byte %d on, the %d records before are used: %s", w.at(), record-1, stop))
 	}
 	s.finish(track)
 	return nil
@@ -180,7 +197,7 @@ func (s *logScan) prepare() {
 		}
 	}
 	if len(twice) > 0 {
-		s.notes.add(0, nil, false, fmt.Sprintf("DDIs %v are logged for more than one element: the first is used", slices.Sorted(maps.Keys(twice))))
+		s.notes.Note(0, false, fmt.Sprintf("DDIs %v are logged for more than one element: the first is used", slices.Sorted(maps.Keys(twice))))
 	}
 	s.work = s.im.now(s.values)
 	if s.h.at[ptnTime] >= 0 && s.h.at[ptnDays] >= 0 {
@@ -190,7 +207,7 @@ func (s *logScan) prepare() {
 		s.speed = []float64{}
 	}
 	for _, odd := range s.im.odd {
-		s.notes.add(0, nil, false, odd)
+		s.notes.Note(0, false, odd)
 	}
 }
 
@@ -198,7 +215,7 @@ func (s *logScan) prepare() {
 func (s *logScan) take(i int, v int32) {
 	switch m := s.meters[i]; {
 	case m == nil:
-		if s.now = float64(v) / 1000; math.Abs(s.now) > maxSpeed {
+		if s.now = float64(v) / 1000; math.Abs(s.now) > geo.MaxSpeed {
 			s.now = math.NaN()
 		}
 	case m.mean:
@@ -264,7 +281,7 @@ func (s *logScan) fix(b []byte, clock float64) {
 	}
 	x, y := float64(lon)*1e-7, float64(lat)*1e-7
 	if lat == noAngle || lon == noAngle || !geo.OnEarth(x, y) || lat == 0 && lon == 0 {
-		s.notes.count(0, false, "a record without position (not available, 0, 0 or outside ±180, ±90): no fix, its values are used")
+		s.notes.Count("a record without position (not available, 0, 0 or outside ±180, ±90): no fix, its values are used")
 		return
 	}
 	s.flat = append(s.flat, x, y, clock)
@@ -315,81 +332,102 @@ func qualityOf(status int) geo.Quality {
 	if status == 14 {
 		return geo.QualityNone
 	}
-	q, _ := ggaQuality(float64(status))
+	q, _ := geo.GGAQuality(float64(status))
 	return q
 }
 
 // finish puts what was read into the track.
 func (s *logScan) finish(track *geo.Track) {
+	s.clock()
 	n := len(s.flat) / 3
-	if s.gps != nil && 2*s.gpsSeen > n {
-		for i, t := range s.gps {
-			s.flat[3*i+2] = t
-		}
-		if s.gpsSeen < n {
-			s.notes.add(0, nil, false, fmt.Sprintf("%d of %d fixes have no time from the receiver: their time is left open, the record's clock is another", n-s.gpsSeen, n))
-		}
-	} else {
-		if s.notes.clock.zone == nil {
-			s.notes.add(0, nil, false, "times are the clock of the producing system, local time without zone: taken as UTC (--log-zone names its zone)")
-		} else {
-			for i := 2; i < len(s.flat); i += 3 {
-				s.flat[i] = s.notes.unzoned(0, s.flat[i])
-			}
-		}
-	}
 	track.Line = geom.NewMultiLineStringFlat(geom.XYM, s.flat, []int{len(s.flat)})
 	if len(s.im.stateAt) > 0 || s.im.states {
 		track.State = s.state
 	}
 	track.Width, track.Speed = s.width, s.speed
-	if w := s.im.whole; w > 0 && w <= maxWidth {
+	if w := s.im.whole; w > 0 && w <= geo.MaxWidth {
 		track.Bar = w
 	}
-	untold := 0
-	for i, o := range s.offset {
-		if math.IsNaN(o) {
-			s.offset[i] = 0
-			untold++
-		} else if o != 0 { // zero all along is what is taken without it
-			track.Offset = s.offset
-		}
-	}
-	if untold > 0 && track.Offset != nil {
-		s.notes.add(0, nil, false, fmt.Sprintf("the device description does not tell where the working sections lie at %d of %d fixes: taken as in line with the antenna", untold, n))
-	}
+	track.Offset = s.sideShift()
 	if s.sure {
 		track.Quality = s.quality
 	} else if f := strings.TrimSpace(s.h.fixed[ptnStatus]); f != "" {
 		if v, err := strconv.Atoi(f); err == nil && qualityOf(v) != geo.QualityUnknown {
-			track.Quality = padTo([]geo.Quality(nil), n, qualityOf(v))
+			track.Quality = slices.Repeat([]geo.Quality{qualityOf(v)}, n)
 		}
 	}
 	if s.hdop != nil {
 		track.HDOP = s.hdop
-	} else if v, ok := plainNumber([]byte(strings.TrimSpace(s.h.fixed[ptnHDOP]))); ok {
-		track.HDOP = padTo([]float64(nil), n, v)
+	} else if v, err := strconv.ParseFloat(strings.TrimSpace(s.h.fixed[ptnHDOP]), 64); err == nil && !math.IsNaN(v) && !math.IsInf(v, 0) {
+		track.HDOP = slices.Repeat([]float64{v}, n)
 	}
-	counted := geo.NotCounted()
+	track.Counted = s.counted()
+	if s.im.badWidth > 0 {
+		s.notes.Note(0, false, fmt.Sprintf("%d widths are not between 0 and %g m: taken as not logged", s.im.badWidth, geo.MaxWidth))
+	}
+	if s.im.split > 0 {
+		s.notes.Note(0, false, fmt.Sprintf("%d times sections between working ones were off: the width is that of the working ones, set at their middle", s.im.split))
+	}
+}
+
+// clock settles which clock the fixes go by: that of the receiver where most have it, else the record's.
+func (s *logScan) clock() {
+	n := len(s.flat) / 3
+	switch {
+	case s.gps != nil && 2*s.gpsSeen > n:
+		for i, t := range s.gps {
+			s.flat[3*i+2] = t
+		}
+		if s.gpsSeen < n {
+			s.notes.Note(0, false, fmt.Sprintf("%d of %d fixes have no time from the receiver: their time is left open, the record's clock is another", n-s.gpsSeen, n))
+		}
+	case !s.notes.Zoned():
+		s.notes.Note(0, false, "times are the clock of the producing system, local time without zone: taken as UTC (--log-zone names its zone)")
+	default:
+		for i := 2; i < len(s.flat); i += 3 {
+			s.flat[i] = s.notes.Unzoned(s.flat[i])
+		}
+	}
+}
+
+// sideShift is the column of offsets; nil: all are zero, which is what is taken without it.
+func (s *logScan) sideShift() []float64 {
+	untold, shifted := 0, false
+	for i, o := range s.offset {
+		if math.IsNaN(o) {
+			s.offset[i] = 0
+			untold++
+		}
+		shifted = shifted || s.offset[i] != 0
+	}
+	if !shifted {
+		return nil
+	}
+	if untold > 0 {
+		s.notes.Note(0, false, fmt.Sprintf("the device description does not tell where the working sections lie at %d of %d fixes: taken as in line with the antenna", untold, len(s.offset)))
+	}
+	return s.offset
+}
+
+// counted is what the counters tell; nil: nothing.
+func (s *logScan) counted() (counted *geo.Counted) {
 	for _, m := range s.meters {
 		if m == nil || !m.seen {
 			continue
 		}
+		if counted == nil {
+			none := geo.NotCounted()
+			counted = &none
+		}
 		c := counters[m.ddi]
-		if to := c.of(&counted); math.IsNaN(*to) {
+		if to := c.of(counted); math.IsNaN(*to) {
 			*to = m.value() * c.unit
 		}
-		track.Counted = &counted
 		if m.restarts > 0 {
-			s.notes.add(0, nil, false, fmt.Sprintf("the counter of %s fell %d times: taken as begun again", c.name, m.restarts))
+			s.notes.Note(0, false, fmt.Sprintf("the counter of %s fell %d times: taken as begun again", c.name, m.restarts))
 		}
 	}
-	if s.im.badWidth > 0 {
-		s.notes.add(0, nil, false, fmt.Sprintf("%d widths are not between 0 and %g m: taken as not logged", s.im.badWidth, maxWidth))
-	}
-	if s.im.split > 0 {
-		s.notes.add(0, nil, false, fmt.Sprintf("%d times sections between working ones were off: the width is that of the working ones, set at their middle", s.im.split))
-	}
+	return counted
 }
 
 // recordWindow is a fixed buffer over the bytes of a log.
