@@ -46,35 +46,7 @@ const (
 // the date; column is the time or the date column.
 func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool) (m moment, ok bool) {
 	if v, _, decimals, number := decimal(b); number && !isCompactDay(b) {
-		switch c.unit {
-		case "s", "sec", "seconds":
-			return moment{v, instant, true}, math.Abs(v) < 1e11
-		case "ms", "millis":
-			return moment{v / 1000, instant, true}, math.Abs(v) < 1e14
-		}
-		if v >= serialFrom && v < serialTo {
-			if c.column == dateColumn && decimals == 0 {
-				return moment{(v - serialEpoch) * 86400, wholeDay, false}, true
-			}
-			if decimals >= serialDecimals || k.serial {
-				if !k.serial {
-					k.serial = true
-					k.notes.add(0, nil, false, "times are taken as serial dates of a spreadsheet (days since 1899-12-30)")
-				}
-				// A spreadsheet's day has 15 digits: a millisecond is the most it means.
-				return moment{math.Round((v-serialEpoch)*86400e3) / 1e3, instant, false}, true
-			}
-		}
-		if hasDate && c.column == timeColumn {
-			if v >= 0 && v < 1 { // the time of day of a spreadsheet
-				return moment{math.Round(v*86400e3) / 1e3, timeOfDay, false}, true
-			}
-			if v < 1e8 { // before 1973: a time of day in some way of its own
-				return moment{}, false
-			}
-		}
-		s, in := epochSeconds(v)
-		return moment{s, instant, true}, in
+		return k.number(v, decimals, c, hasDate)
 	}
 	if s, zoned, iso := isoSeconds(b); iso {
 		if len(b) <= 10 && !zoned {
@@ -82,26 +54,58 @@ func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool) (m moment, ok 
 		}
 		return moment{s, instant, zoned || c.unit == "utc"}, true
 	}
+	m.kind = timeOfDay
 	day, rest, hasDay := k.day(b)
-	if hasDay && len(rest) == 0 {
-		return moment{day, wholeDay, false}, true
-	}
-	if hasDay {
-		if rest[0] != ' ' && rest[0] != 'T' && rest[0] != ',' {
-			return moment{}, false
-		}
-		rest = bytes.TrimLeft(rest[1:], " ")
-	} else {
+	switch {
+	case !hasDay:
 		rest = b
+	case len(rest) == 0:
+		return moment{day, wholeDay, false}, true
+	case rest[0] != ' ' && rest[0] != 'T' && rest[0] != ',':
+		return moment{}, false
+	default:
+		m.kind, m.seconds = instant, day
+		rest = bytes.TrimLeft(rest[1:], " ")
 	}
-	s, zoned, clock := clockText(rest)
-	if !clock {
+	s, zoned, ok := clockText(rest)
+	if !ok {
 		return moment{}, false
 	}
-	if hasDay {
-		return moment{day + s, instant, zoned || c.unit == "utc"}, true
+	m.seconds, m.zoned = m.seconds+s, zoned || c.unit == "utc"
+	return m, true
+}
+
+// number understands a field that is a number: seconds, milliseconds, or the days of a spreadsheet.
+func (k *tableClock) number(v float64, decimals int, c *tableColumn, hasDate bool) (m moment, ok bool) {
+	switch c.unit {
+	case "s", "sec", "seconds":
+		return moment{v, instant, true}, math.Abs(v) < 1e11
+	case "ms", "millis":
+		return moment{v / 1000, instant, true}, math.Abs(v) < 1e14
 	}
-	return moment{s, timeOfDay, zoned || c.unit == "utc"}, true
+	if v >= serialFrom && v < serialTo {
+		if c.column == dateColumn && decimals == 0 {
+			return moment{(v - serialEpoch) * 86400, wholeDay, false}, true
+		}
+		if decimals >= serialDecimals || k.serial {
+			if !k.serial {
+				k.serial = true
+				k.notes.add(0, nil, false, "times are taken as serial dates of a spreadsheet (days since 1899-12-30)")
+			}
+			// A spreadsheet's day has 15 digits: a millisecond is the most it means.
+			return moment{math.Round((v-serialEpoch)*86400e3) / 1e3, instant, false}, true
+		}
+	}
+	if hasDate && c.column == timeColumn {
+		if v >= 0 && v < 1 { // the time of day of a spreadsheet
+			return moment{math.Round(v*86400e3) / 1e3, timeOfDay, false}, true
+		}
+		if v < 1e8 { // before 1973: a time of day in some way of its own
+			return moment{}, false
+		}
+	}
+	s, in := epochSeconds(v)
+	return moment{s, instant, true}, in
 }
 
 // isCompactDay says whether b is a date like 20240531.
@@ -116,32 +120,13 @@ func isCompactDay(b []byte) bool {
 // day reads a date of three numbers with one kind of mark between them: year,
 // month, day, or day, month, year; in seconds since 1970-01-01.
 func (k *tableClock) day(b []byte) (seconds float64, rest []byte, ok bool) {
-	var n [3]int
-	var digits [3]int
-	i := 0
-	var mark byte
-	for part := range n {
-		for i < len(b) && b[i]-'0' < 10 && digits[part] < 4 {
-			n[part] = n[part]*10 + int(b[i]-'0')
-			digits[part]++
-			i++
-		}
-		if digits[part] == 0 {
-			return 0, nil, false
-		}
-		if part == 2 {
-			break
-		}
-		if i == len(b) || b[i] != '/' && b[i] != '.' && b[i] != '-' || part == 1 && b[i] != mark {
-			return 0, nil, false
-		}
-		mark = b[i]
-		i++
+	n, digits, rest, ok := threeNumbers(b)
+	if !ok {
+		return 0, nil, false
 	}
-	rest = b[i:]
 	year, month, day := n[0], n[1], n[2]
 	if digits[0] < 3 {
-		day, month, year = n[0], n[1], n[2]
+		day, year = n[0], n[2]
 		switch digits[2] {
 		case 2: // common practice, no source: 70 to 99 are of the last century
 			if year += 2000; year >= 2070 {
@@ -151,31 +136,65 @@ func (k *tableClock) day(b []byte) (seconds float64, rest []byte, ok bool) {
 		default:
 			return 0, nil, false
 		}
-		can := day <= 12 && month <= 12
-		switch {
-		case can && k.monthFirst:
-			day, month = month, day
-		case can:
-			if day != month {
-				k.doubtful++
-			}
-		case month > 12 && !k.dayFirst: // the second number is the day
-			if !k.monthFirst {
-				k.monthFirst, k.swap = true, k.doubtful > 0
-				k.notes.add(0, nil, false, "dates like 05/31/2024 are in it: all are read with the month first")
-			}
-			day, month = month, day
-		default:
-			k.dayFirst = true
-			if k.monthFirst {
-				return 0, nil, false
-			}
+		if day, month, ok = k.dayAndMonth(day, month); !ok {
+			return 0, nil, false
 		}
 	}
 	if month < 1 || month > 12 || day < 1 || day > daysIn(year, month) {
 		return 0, nil, false
 	}
 	return float64(civilDays(year, month, day) * 86400), rest, true
+}
+
+// threeNumbers reads three numbers of up to four digits with one kind of mark between them, and how many digits they
+// have.
+func threeNumbers(b []byte) (n, digits [3]int, rest []byte, ok bool) {
+	i := 0
+	var mark byte
+	for part := range n {
+		for i < len(b) && b[i]-'0' < 10 && digits[part] < 4 {
+			n[part] = n[part]*10 + int(b[i]-'0')
+			digits[part]++
+			i++
+		}
+		if digits[part] == 0 {
+			return n, digits, nil, false
+		}
+		if part == 2 {
+			break
+		}
+		if i == len(b) || b[i] != '/' && b[i] != '.' && b[i] != '-' || part == 1 && b[i] != mark {
+			return n, digits, nil, false
+		}
+		mark = b[i]
+		i++
+	}
+	return n, digits, b[i:], true
+}
+
+// dayAndMonth says which of two numbers, the first and the second of a date, is the day; false: it can be neither, or
+// not as in the dates before.
+func (k *tableClock) dayAndMonth(first, second int) (day, month int, ok bool) {
+	switch {
+	case first <= 12 && second <= 12:
+		if k.monthFirst {
+			return second, first, true
+		}
+		if first != second {
+			k.doubtful++
+		}
+	case second > 12 && !k.dayFirst: // the second number is the day
+		if !k.monthFirst {
+			k.monthFirst, k.swap = true, k.doubtful > 0
+			k.notes.add(0, nil, false, "dates like 05/31/2024 are in it: all are read with the month first")
+		}
+		return second, first, true
+	default:
+		if k.dayFirst = true; k.monthFirst {
+			return 0, 0, false
+		}
+	}
+	return first, second, true
 }
 
 // turned is a time whose date was read as day first, read as month first.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -190,104 +191,112 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 			h.titles = append(h.titles, plainText(bytes.TrimSpace(unquote(f))))
 		}
 	}
-	var by [tableColumns]*tableColumn
-	put := func(c tableColumn, hand bool) {
-		if was := by[c.column]; was != nil {
-			if !hand {
-				notes.add(1, nil, false, fmt.Sprintf("column %q is not used: %q means the same", c.title, was.title))
-			}
-			return
-		}
-		by[c.column] = &c
+	m := meanings{header: &h, notes: notes, byHand: make(map[int]bool), allNumbers: len(o.Columns) > 0}
+	if err := m.named(o); err != nil {
+		return h, err
 	}
-	byHand := make(map[int]bool)
-	allNumbers := len(o.Columns) > 0
+	m.known(o)
+	if m.by[timeColumn] == nil && m.by[dateColumn] == nil && m.by[stateColumn] == nil {
+		if rest := h.unknown(m.byHand); len(rest) > 0 && !m.allNumbers {
+			notes.add(1, nil, false, fmt.Sprintf("no column is known for the time or the work state; not understood are %s: name one as time=COLUMN or state=COLUMN", listed(rest)))
+		}
+	}
+	m.unnamed()
+	for _, c := range []column{latColumn, lonColumn} {
+		if m.by[c] == nil {
+			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column for the %s: there are %s", columnWord(c), listed(h.titles)), Hint: "say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1"}
+		}
+	}
+	order := []column{lonColumn, latColumn}
+	for c := column(0); c < lonColumn; c++ {
+		order = append(order, c)
+	}
+	for _, c := range append(order, sectionColumn, orderColumn, apartColumn) {
+		if m.by[c] != nil {
+			h.use = append(h.use, *m.by[c])
+		}
+	}
+	if m.allNumbers {
+		_, _, _, ok1 := decimal([]byte(h.use[0].title))
+		_, _, _, ok2 := decimal([]byte(h.use[1].title))
+		h.isData = ok1 && ok2
+	}
+	return h, nil
+}
+
+// meanings is the state of understanding a header.
+type meanings struct {
+	*header
+	notes      *tally
+	by         [tableColumns]*tableColumn
+	byHand     map[int]bool // columns that are named by hand
+	allNumbers bool         // and each of them by its number
+}
+
+// named takes the columns that are named by hand.
+func (m *meanings) named(o TrackOptions) error {
 	for _, want := range sortedKeys(o.Columns) {
 		c, place := meaning(want), o.Columns[want]
 		if want == orderName {
 			c.column = orderColumn
 		}
 		if c.column == noColumn {
-			return h, &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, pass, section and order are", want)}
+			return &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, pass, section and order are", want)}
 		}
-		c.at = -1
-		for i, t := range h.titles {
-			if t == place || c.at < 0 && strings.EqualFold(t, place) {
-				c.at = i
-				if t == place {
-					break
-				}
-			}
+		if c.at = m.find(place); c.at < 0 {
+			return &FileError{File: m.notes.file, Record: 1, What: fmt.Sprintf("no column %q for %s: there are %s", place, want, listed(m.titles))}
 		}
-		if n, err := strconv.Atoi(place); c.at < 0 && err == nil && n >= 1 && n <= len(h.titles) {
-			c.at = n - 1
-		} else {
-			allNumbers = false
+		c.title = m.titles[c.at]
+		if m.by[c.column] != nil {
+			return &CallError{fmt.Sprintf("two columns are named for %s", columnWord(c.column))}
 		}
-		if c.at < 0 {
-			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column %q for %s: there are %s", place, want, listed(h.titles))}
-		}
-		c.title = h.titles[c.at]
-		if by[c.column] != nil {
-			return h, &CallError{fmt.Sprintf("two columns are named for %s", columnWord(c.column))}
-		}
-		byHand[c.at] = true
-		put(c, true)
+		m.byHand[c.at], m.by[c.column] = true, &c
 	}
-	for i, t := range h.titles {
+	return nil
+}
+
+// find is the column of a name, else of one that differs by upper and lower case, else of a number from 1; -1: none.
+func (m *meanings) find(place string) int {
+	at := slices.Index(m.titles, place)
+	if at < 0 {
+		at = slices.IndexFunc(m.titles, func(t string) bool { return strings.EqualFold(t, place) })
+	}
+	if n, err := strconv.Atoi(place); at < 0 && err == nil && n >= 1 && n <= len(m.titles) {
+		return n - 1
+	}
+	m.allNumbers = false
+	return at
+}
+
+// known takes the columns whose names are known, of two of one meaning the first.
+func (m *meanings) known(o TrackOptions) {
+	for i, t := range m.titles {
 		c := meaning(t)
-		if c.column == noColumn || byHand[i] || by[c.column] != nil && o.named(c.column) {
-			continue
-		}
-		if c.unit == "" && (c.column == speedColumn || c.column == widthColumn) {
-			example := map[column]string{speedColumn: "km/h, m/s or mph", widthColumn: "m, mm, ft or in"}[c.column]
-			notes.add(1, nil, true, fmt.Sprintf("column %q says no unit (%s): not used", t, example))
-			continue
-		}
 		c.at = i
-		put(c, false)
-	}
-	if by[timeColumn] == nil && by[dateColumn] == nil && by[stateColumn] == nil {
-		if rest := h.unknown(byHand); len(rest) > 0 && !allNumbers {
-			notes.add(1, nil, false, fmt.Sprintf("no column is known for the time or the work state; not understood are %s: name one as time=COLUMN or state=COLUMN", listed(rest)))
+		switch was := m.by[c.column]; {
+		case c.column == noColumn || m.byHand[i] || was != nil && o.named(c.column):
+		case c.unit == "" && (c.column == speedColumn || c.column == widthColumn):
+			example := map[column]string{speedColumn: "km/h, m/s or mph", widthColumn: "m, mm, ft or in"}[c.column]
+			m.notes.add(1, nil, true, fmt.Sprintf("column %q says no unit (%s): not used", t, example))
+		case was != nil:
+			m.notes.add(1, nil, false, fmt.Sprintf("column %q is not used: %q means the same", c.title, was.title))
+		default:
+			m.by[c.column] = &c
 		}
 	}
-	if by[stateColumn] == nil && by[sectionColumn] == nil {
-		h.idle = make([]bool, len(h.titles))
-		for i, t := range h.titles {
-			h.idle[i] = t != "" && !byHand[i] && meaning(t).column == noColumn
+}
+
+// unnamed finds columns without meaning that may yet be of use: one of work states, and one that numbers the fixes.
+func (m *meanings) unnamed() {
+	for i, t := range m.titles {
+		is := !m.byHand[i] && meaning(t).column == noColumn
+		if m.by[stateColumn] == nil && m.by[sectionColumn] == nil {
+			m.idle = append(m.idle, is && t != "")
+		}
+		if is && m.by[orderColumn] == nil && m.numbered == "" && numberNames[plainName(t)] {
+			m.numbered = t
 		}
 	}
-	for c := column(0); c < lonColumn; c++ {
-		if by[c] != nil {
-			h.use = append(h.use, *by[c])
-		}
-	}
-	for _, c := range []column{sectionColumn, orderColumn, apartColumn} {
-		if by[c] != nil {
-			h.use = append(h.use, *by[c])
-		}
-	}
-	if by[orderColumn] == nil {
-		for i, t := range h.titles {
-			if !byHand[i] && meaning(t).column == noColumn && numberNames[plainName(t)] {
-				h.numbered = t
-				break
-			}
-		}
-	}
-	for _, c := range []column{latColumn, lonColumn} {
-		if by[c] == nil {
-			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column for the %s: there are %s", columnWord(c), listed(h.titles)), Hint: "say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1"}
-		}
-		h.use = append([]tableColumn{*by[c]}, h.use...)
-	}
-	if allNumbers {
-		_, _, _, ok1 := decimal([]byte(h.use[0].title))
-		_, _, _, ok2 := decimal([]byte(h.use[1].title))
-		h.isData = ok1 && ok2
-	}
-	return h, nil
 }
 
 // needed is how many fields of a line are looked at.

@@ -16,32 +16,7 @@ import (
 // begin with a point are passed over, and so are the parts of a shapefile beside
 // its .shp. A folder without one usable fix is an error.
 func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	var names []string
-	var findings []geo.Finding
-	shapes := map[string]bool{} // by path without extension, in lower case
-	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		if name := d.Name(); path != dir && (strings.HasPrefix(name, ".") || name == "__MACOSX") {
-			if d.IsDir() {
-				return fs.SkipDir
-			}
-			return nil
-		}
-		if d.IsDir() {
-			return o.Files.enter(path)
-		}
-		if d.Type()&^fs.ModeSymlink != 0 {
-			findings = append(findings, geo.Finding{File: path, What: "no ordinary file: left out", Lost: true})
-			return nil
-		}
-		names = append(names, path)
-		if ext := filepath.Ext(path); strings.EqualFold(ext, ".shp") {
-			shapes[strings.ToLower(strings.TrimSuffix(path, ext))] = true
-		}
-		return nil
-	})
+	names, all, findings, err := filesBelow(dir, o.Files)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read: %w", err)
 	}
@@ -51,27 +26,23 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 	var results []string          // folders that balk filled
 	var reports []map[string]bool // what it wrote there
 	for _, path := range names {
-		ext := filepath.Ext(path)
-		if e := strings.ToLower(ext); shapeParts[e] && shapes[strings.ToLower(strings.TrimSuffix(path, ext))] {
-			continue
-		}
 		t, f, err := fileTracks(path, o)
 		if call, ok := errors.AsType[*CallError](err); ok {
 			return nil, nil, call
 		}
 		findings = append(findings, f...)
-		if err != nil {
-			if first == nil {
-				first = err
-			}
-			if written, ok := reportOf(path); ok {
-				results = append(results, filepath.Dir(path)+string(filepath.Separator))
-				reports = append(reports, written)
-			}
-			failed = append(failed, lossOf(path, err))
+		if err == nil {
+			tracks = append(tracks, t...)
 			continue
 		}
-		tracks = append(tracks, t...)
+		if first == nil {
+			first = err
+		}
+		if written, ok := reportOf(path); ok {
+			results = append(results, filepath.Dir(path)+string(filepath.Separator))
+			reports = append(reports, written)
+		}
+		failed = append(failed, lossOf(path, err))
 	}
 	for _, f := range failed { // may be replaced by the next result
 		in := slices.IndexFunc(results, func(dir string) bool { return strings.HasPrefix(f.File, dir) })
@@ -92,9 +63,41 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 	case len(tracks) > 0:
 		return tracks, findings, nil
 	case first != nil:
-		return nil, nil, fmt.Errorf("%s: no track in any of its %d files: %w", dir, len(names), first)
+		return nil, nil, fmt.Errorf("%s: no track in any of its %d files: %w", dir, all, first)
 	}
 	return nil, nil, &CallError{dir + ": the folder has no files in it"}
+}
+
+// filesBelow are the files in a folder and the folders in it that may be tracks, in the order of their names; all is
+// how many there are with the parts of shapefiles.
+func filesBelow(dir string, files *Files) (names []string, all int, findings []geo.Finding, err error) {
+	shapes := map[string]bool{} // by path without extension, in lower case
+	stem := func(path string) string { return strings.ToLower(strings.TrimSuffix(path, filepath.Ext(path))) }
+	err = filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		hidden := path != dir && err == nil && (strings.HasPrefix(d.Name(), ".") || d.Name() == "__MACOSX")
+		switch {
+		case err != nil:
+			return err
+		case hidden && d.IsDir():
+			return fs.SkipDir
+		case hidden:
+			return nil
+		case d.IsDir():
+			return files.enter(path)
+		case d.Type()&^fs.ModeSymlink != 0:
+			findings = append(findings, geo.Finding{File: path, What: "no ordinary file: left out", Lost: true})
+			return nil
+		}
+		names = append(names, path)
+		if strings.EqualFold(filepath.Ext(path), ".shp") {
+			shapes[stem(path)] = true
+		}
+		return nil
+	})
+	all = len(names)
+	return slices.DeleteFunc(names, func(path string) bool {
+		return shapeParts[strings.ToLower(filepath.Ext(path))] && shapes[stem(path)]
+	}), all, findings, err
 }
 
 // shapeParts are the extensions of files that belong to a .shp.

@@ -329,44 +329,46 @@ func (s *trackScan) close(f *feature) {
 		s.addPoint(f)
 		return
 	}
-	fixes := 0
+	var lines []*growing
 	for _, g := range s.tracks[f.from:] {
-		if g != s.points {
-			fixes += g.fixes()
-			g.came.States = layer == statesName
-			if f.hasName {
-				g.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
-			}
+		if g == s.points {
+			continue
+		}
+		lines = append(lines, g)
+		g.came.States = layer == statesName
+		if f.hasName {
+			g.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
 		}
 	}
-	if fixes == 0 {
+	if fixes := fixesOf(lines); fixes > 0 {
+		for c := timeColumn; c <= qualityColumn; c++ {
+			s.beside(lines, fixes, f, c)
+		}
+	}
+}
+
+// beside gives the fixes of the lines of a feature what its property says of a column.
+func (s *trackScan) beside(lines []*growing, fixes int, f *feature, c column) {
+	l := s.lists[c]
+	switch {
+	case s.list[c] == absent:
+		return
+	case s.list[c] == single && c == timeColumn:
+		s.notes.count(s.record, false, "one time for a whole line is not used")
+		return
+	case s.list[c] == many && len(l) != fixes && (s.err == nil || len(l) < fixes):
+		s.notes.count(s.record, true, fmt.Sprintf("%d values of %s for %d fixes: not used", len(l), columnTitle[c], fixes))
 		return
 	}
-	for c := timeColumn; c <= qualityColumn; c++ {
-		switch l := s.lists[c]; s.list[c] {
-		case single:
-			if c == timeColumn {
-				s.notes.count(s.record, false, "one time for a whole line is not used")
-				break
+	at := 0
+	for _, g := range lines {
+		g.fill(c, func(i int) float64 {
+			if s.list[c] == single {
+				return f.values.v[c]
 			}
-			for _, g := range s.tracks[f.from:] {
-				if g != s.points {
-					g.fill(c, func(int) float64 { return f.values.v[c] })
-				}
-			}
-		case many:
-			if len(l) != fixes && (s.err == nil || len(l) < fixes) {
-				s.notes.count(s.record, true, fmt.Sprintf("%d values of %s for %d fixes: not used", len(l), columnTitle[c], fixes))
-				break
-			}
-			at := 0
-			for _, g := range s.tracks[f.from:] {
-				if g != s.points {
-					g.fill(c, func(i int) float64 { return l[at+i] })
-					at += g.fixes()
-				}
-			}
-		}
+			return l[at+i]
+		})
+		at += g.fixes()
 	}
 }
 

@@ -18,75 +18,95 @@ import (
 // has them and extensions of 1.1 repeat them, fix, hdop, and the work state from extensions. Routes and waypoints
 // were not driven and are left out with a finding. The file is read as a stream.
 func GPXTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	notes, states := o.notes(file), newStateJudge(o)
-	w := newXMLWalk(r)
-	var tracks []*growing
-	var g *growing
-	var v values
-	var at [2]float64
-	inPoint, placed, ours := false, false, false
-	begin := func() {
-		g = &growing{record: w.line()}
-		tracks = append(tracks, g)
+	notes := o.notes(file)
+	g := gpx{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o)}
+	err := g.walk(g.start, g.end)
+	return finishXML(g.tracks, &notes, &g.states, g.xmlWalk, err, "a track is a trk with trkseg and trkpt")
+}
+
+// gpx is the state of reading a GPX text.
+type gpx struct {
+	*xmlWalk
+	notes  *tally
+	states stateJudge
+	tracks []*growing
+	one    *growing // the track at hand; nil: none
+	v      values   // of the point at hand
+	at     [2]float64
+
+	inPoint, placed bool
+	ours            bool // balk wrote it
+}
+
+func (g *gpx) begin() {
+	g.one = &growing{record: g.line()}
+	g.tracks = append(g.tracks, g.one)
+}
+
+// isState says whether an element of a point is its work state.
+func (g *gpx) isState(name string) bool {
+	return g.states.column([]byte(name), columnOf([]byte(name))) == stateColumn
+}
+
+// undriven notes routes and waypoints.
+func (g *gpx) undriven(layer string, lost bool, what string) {
+	if g.ours {
+		g.notes.leaveOwn(g.line(), layer)
+		return
 	}
-	err := w.walk(func(e xml.StartElement) bool {
-		switch e.Name.Local {
-		case "gpx":
-			for _, a := range e.Attr {
-				ours = ours || a.Name.Local == "creator" && a.Value == ownMark
-			}
-		case "trk":
-			begin()
-		case "trkseg":
-			if g != nil {
-				g.endPart()
-			}
-		case "trkpt":
-			if g == nil {
-				begin()
-			}
-			v, inPoint, placed = values{}, true, gpxPlace(e, &at)
-			if !placed {
-				notes.count(w.line(), true, "a trkpt without lat and lon that are numbers: left out")
-			}
-		case "rte":
-			if ours {
-				notes.leaveOwn(w.line(), "routes")
-				break
-			}
-			notes.count(w.line(), true, "a route was not driven: left out")
-		case "wpt":
-			if ours {
-				notes.leaveOwn(w.line(), "places")
-				break
-			}
-			notes.count(w.line(), false, "a waypoint is no track: left out")
-		case "name":
-			return w.parent(1) == "trk"
-		case "time", "speed", "course", "fix", "hdop":
-			return inPoint
+	g.notes.count(g.line(), lost, what)
+}
+
+func (g *gpx) start(e xml.StartElement) bool {
+	switch e.Name.Local {
+	case "gpx":
+		for _, a := range e.Attr {
+			g.ours = g.ours || a.Name.Local == "creator" && a.Value == ownMark
 		}
-		return inPoint && states.column([]byte(e.Name.Local), columnOf([]byte(e.Name.Local))) == stateColumn
-	}, func(name string, text []byte) {
-		switch {
-		case name == "trkpt":
-			if inPoint && placed {
-				g.add(at[0], at[1], &v)
-			}
-			inPoint = false
-		case name == "trkseg" && g != nil:
-			g.endPart()
-		case name == "trk":
-			g = nil
-		case name == "name" && text != nil && g != nil:
-			g.name = strings.ToValidUTF8(string(text), "\uFFFD")
-		case inPoint && text != nil && states.column([]byte(name), columnOf([]byte(name))) == stateColumn:
-			v.work(states.code(text, w.line()))
-		case inPoint && text != nil:
-			gpxValue(&v, name, text, w.line(), &notes)
+	case "trk":
+		g.begin()
+	case "trkseg":
+		if g.one != nil {
+			g.one.endPart()
 		}
-	})
-	return finishXML(tracks, &notes, &states, w, err, "a track is a trk with trkseg and trkpt")
+	case "trkpt":
+		if g.one == nil {
+			g.begin()
+		}
+		g.v, g.inPoint, g.placed = values{}, true, gpxPlace(e, &g.at)
+		if !g.placed {
+			g.notes.count(g.line(), true, "a trkpt without lat and lon that are numbers: left out")
+		}
+	case "rte":
+		g.undriven("routes", true, "a route was not driven: left out")
+	case "wpt":
+		g.undriven("places", false, "a waypoint is no track: left out")
+	case "name":
+		return g.parent(1) == "trk"
+	case "time", "speed", "course", "fix", "hdop":
+		return g.inPoint
+	}
+	return g.inPoint && g.isState(e.Name.Local)
+}
+
+func (g *gpx) end(name string, text []byte) {
+	switch {
+	case name == "trkpt":
+		if g.inPoint && g.placed {
+			g.one.add(g.at[0], g.at[1], &g.v)
+		}
+		g.inPoint = false
+	case name == "trkseg" && g.one != nil:
+		g.one.endPart()
+	case name == "trk":
+		g.one = nil
+	case name == "name" && text != nil && g.one != nil:
+		g.one.name = strings.ToValidUTF8(string(text), "\uFFFD")
+	case g.inPoint && text != nil && g.isState(name):
+		g.v.work(g.states.code(text, g.line()))
+	case g.inPoint && text != nil:
+		gpxValue(&g.v, name, text, g.line(), g.notes)
+	}
 }
 
 // finishXML gives the tracks of an XML file, whole or broken off.

@@ -3,6 +3,7 @@ package read
 import (
 	"fmt"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"balk/geo"
@@ -73,12 +74,7 @@ func (d *taskData) takeField(b *boundaryRead, i int) {
 	record := i + 1
 	kind := isoBoundary
 	has := func(kind string) bool {
-		for _, p := range f.Polygons {
-			if p.Type == kind {
-				return true
-			}
-		}
-		return false
+		return slices.ContainsFunc(f.Polygons, func(p isoPolygon) bool { return p.Type == kind })
 	}
 	if !has(isoBoundary) {
 		if !has(isoMain) {
@@ -88,62 +84,75 @@ func (d *taskData) takeField(b *boundaryRead, i int) {
 		kind = isoMain
 		b.notes.count(record, false, "a part field without boundary: its main field is taken")
 	}
-	o := newOutline(record, d.fieldTitle(i))
-	inner := 0
-	var noGo []orb.Ring
+	rings := isoFieldRings{boundaryRead: b, outline: newOutline(record, d.fieldTitle(i))}
 	for _, p := range f.Polygons {
-		isNoGo := isoNoGo[p.Type]
-		if p.Type == isoTreatment {
-			continue
-		}
-		if p.Type != kind && !isNoGo {
+		switch {
+		case p.Type == isoTreatment:
+		case p.Type == kind || isoNoGo[p.Type]:
+			if !rings.add(p) {
+				return
+			}
+		default:
 			title, known := isoPolygons[p.Type]
 			if !known {
 				title = fmt.Sprintf("%q", p.Type)
 			}
 			b.notes.count(record, false, fmt.Sprintf("a polygon of type %s is no boundary: not used", title))
-			continue
-		}
-		for k, r := range p.Rings {
-			if r.Type != isoOuter && r.Type != isoInner && r.Type != "" {
-				b.notes.count(record, true, fmt.Sprintf("a line of type %q in a polygon is no ring: left out", r.Type))
-				continue
-			}
-			ring, err := isoRingOf(r)
-			if err != nil {
-				err = &FileError{File: b.notes.file, Record: record, What: fmt.Sprintf("line %d of a polygon of type %q", k+1, p.Type), Err: err}
-				if !isNoGo { // half a boundary is none
-					b.lose(record, err)
-					return
-				}
-				b.notes.add(record, nil, true, "an obstacle is "+lossText(err))
-				continue
-			}
-			if n := len(ring); n > 2 && ring[0] != ring[n-1] { // usual in task data: one finding for all
-				ring = append(ring, ring[0])
-				b.notes.count(record, false, "a ring is open: closed")
-			}
-			switch {
-			case isNoGo && r.Type != isoInner:
-				noGo = append(noGo, ring)
-			case !isNoGo:
-				if r.Type == isoInner {
-					inner++
-				}
-				o.Rings = append(o.Rings, ring)
-			}
 		}
 	}
 	before := len(b.fields)
-	b.take(o)
+	b.take(rings.outline)
 	if len(b.fields) == before {
 		return
 	}
 	field := &b.fields[before]
-	if holes := countHoles(field.Boundary); holes != inner {
-		b.notes.add(record, nil, false, fmt.Sprintf("%d rings are named as holes, %d lie inside others: how they lie decides", inner, holes))
+	if holes := countHoles(field.Boundary); holes != rings.inner {
+		b.notes.add(record, nil, false, fmt.Sprintf("%d rings are named as holes, %d lie inside others: how they lie decides", rings.inner, holes))
 	}
-	d.cutOut(b, field, record, noGo)
+	d.cutOut(b, field, record, rings.noGo)
+}
+
+// isoFieldRings are the rings of a part field.
+type isoFieldRings struct {
+	*boundaryRead
+	outline outline
+	inner   int // rings that are named as holes
+	noGo    []orb.Ring
+}
+
+// add takes the rings of a polygon; false: one cannot be read, and half a boundary is none.
+func (r *isoFieldRings) add(p isoPolygon) bool {
+	record, isNoGo := r.outline.Record, isoNoGo[p.Type]
+	for k, line := range p.Rings {
+		if line.Type != isoOuter && line.Type != isoInner && line.Type != "" {
+			r.notes.count(record, true, fmt.Sprintf("a line of type %q in a polygon is no ring: left out", line.Type))
+			continue
+		}
+		ring, err := isoRingOf(line)
+		if err != nil {
+			err = &FileError{File: r.notes.file, Record: record, What: fmt.Sprintf("line %d of a polygon of type %q", k+1, p.Type), Err: err}
+			if !isNoGo {
+				r.lose(record, err)
+				return false
+			}
+			r.notes.add(record, nil, true, "an obstacle is "+lossText(err))
+			continue
+		}
+		if n := len(ring); n > 2 && ring[0] != ring[n-1] { // usual in task data: one finding for all
+			ring = append(ring, ring[0])
+			r.notes.count(record, false, "a ring is open: closed")
+		}
+		switch {
+		case !isNoGo:
+			if line.Type == isoInner {
+				r.inner++
+			}
+			r.outline.Rings = append(r.outline.Rings, ring)
+		case line.Type != isoInner:
+			r.noGo = append(r.noGo, ring)
+		}
+	}
+	return true
 }
 
 func countHoles(m orb.MultiPolygon) int {
