@@ -5,8 +5,6 @@ import (
 	"slices"
 
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
 )
 
 // Approach is how to get to a strip: along a neighbouring pass, which the driver knows by its track, or the wheel
@@ -25,32 +23,27 @@ func (s *surroundings) approach(at plane.XY, passes []int) Approach {
 	}
 	var best Approach
 	best.Aside = math.Inf(1)
-	p := [2]float64{at.X, at.Y}
-	s.tree.Nearby(rtree.BoxDist[float64, chunk](p, p, nil), func(_, _ [2]float64, held chunk, far2 float64) bool {
+	for held, far2 := range s.tree.Nearby(at) {
 		if far2 > best.Aside*best.Aside {
-			return false // a box holds its sides
+			break // a box holds its sides
 		}
 		line, ok := held.line.(*passSides)
 		if !ok || !slices.Contains(passes, line.run.Pass.Number) {
-			return true
+			continue
 		}
 		for i := held.from; i < held.to; i++ {
 			h, ok := line.side(i)
 			if !ok {
 				continue
 			}
-			e, v := h.b.Sub(h.a), at.Sub(h.a)
-			t := 0.0
-			if l2 := e.Dot(e); l2 > 0 {
-				t = min(1, max(0, e.Dot(v)/l2))
-			}
-			if away := at.Dist(h.a.Lerp(h.b, t)); away < best.Aside || away == best.Aside && h.pass < best.Pass {
+			t := h.Share(at)
+			if away := at.Dist(h.At(t)); away < best.Aside || away == best.Aside && h.pass < best.Pass {
 				from := line.run.Stops[i].S
-				best = Approach{Pass: h.pass, Along: from + t*(line.run.Stops[i+1].S-from), Aside: away, Left: e.Cross(v) > 0}
+				left := h.B.Sub(h.A).Cross(at.Sub(h.A)) > 0
+				best = Approach{Pass: h.pass, Along: from + t*(line.run.Stops[i+1].S-from), Aside: away, Left: left}
 			}
 		}
-		return true
-	})
+	}
 	if best.Pass == 0 {
 		return Approach{}
 	}

@@ -6,8 +6,6 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
 )
 
 // touching: a point of a strip's rim touches a swath or the boundary when it
@@ -20,7 +18,7 @@ const chunkSteps = 16
 
 // side is a step of a pass, or an edge of the boundary, that ground can lie beside.
 type side struct {
-	a, b       plane.XY
+	plane.Segment
 	half       float64 // m, half the credited width; 0 for the boundary
 	pass       int     // number of the pass; 0 for the boundary
 	hole       bool    // edge of an obstacle
@@ -52,7 +50,7 @@ func (p *passSides) side(i int) (side, bool) {
 	}
 	a, b := stops[i], stops[i+1]
 	return side{
-		a: a.At, b: b.At, half: (max(a.Width, b.Width) - p.overlap) / 2, pass: p.run.Pass.Number,
+		Segment: plane.Segment{A: a.At, B: b.At}, half: (max(a.Width, b.Width) - p.overlap) / 2, pass: p.run.Pass.Number,
 		blind: math.IsNaN(float64(a.PassError + b.PassError)),
 		first: i == 0 || !stops[i-1].Next.Ground(), end: i+2 == len(stops) || !b.Next.Ground(),
 	}, true
@@ -65,12 +63,12 @@ type ringSides struct {
 }
 
 func (r *ringSides) side(i int) (side, bool) {
-	return side{a: r.ring[i], b: r.ring[(i+1)%len(r.ring)], hole: r.hole}, true
+	return side{Segment: plane.Segment{A: r.ring[i], B: r.ring[(i+1)%len(r.ring)]}, hole: r.hole}, true
 }
 
 // surroundings answers what lies around a place.
 type surroundings struct {
-	tree  rtree.RTreeG[chunk]
+	tree  plane.Tree[chunk]
 	step  float64         // m between the points of a rim that are looked at
 	began map[int]float64 // m of travel at which a pass began
 }
@@ -96,11 +94,11 @@ func (s *surroundings) insert(line sider, n int) {
 		box, half, any := plane.EmptyBox(), 0.0, false
 		for i := from; i < to; i++ {
 			if h, ok := line.side(i); ok {
-				box, half, any = box.Extend(h.a, h.b), max(half, h.half), true
+				box, half, any = box.Extend(h.A, h.B), max(half, h.half), true
 			}
 		}
 		if half += touching; any {
-			s.tree.Insert([2]float64{box.Min.X - half, box.Min.Y - half}, [2]float64{box.Max.X + half, box.Max.Y + half}, chunk{line, from, to})
+			s.tree.Insert(box.Grown(half), chunk{line, from, to})
 		}
 	}
 }
@@ -130,7 +128,7 @@ func (s *surroundings) contact(c *contact, p plane.Polygon) {
 	c.clear()
 	c.near = s.within(c.near, p[0].Bounds())
 	all := len(c.near) <= fewSides
-	step := min(s.step, perimeter(p)/12)
+	step := min(s.step, p.Perimeter()/12)
 	for _, r := range p {
 		ahead := step / 2 // way to the next point
 		for i, a := range r {
@@ -151,17 +149,13 @@ func (s *surroundings) contact(c *contact, p plane.Polygon) {
 // within appends the sides that may be touched somewhere in a box, in the order
 // of passes and boundary.
 func (s *surroundings) within(near []side, box plane.Box) []side {
-	s.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, held chunk) bool {
+	for held := range s.tree.In(box) {
 		for i := held.from; i < held.to; i++ {
-			h, ok := held.line.side(i)
-			reach := h.half + touching
-			if ok && min(h.a.X, h.b.X)-reach <= box.Max.X && max(h.a.X, h.b.X)+reach >= box.Min.X &&
-				min(h.a.Y, h.b.Y)-reach <= box.Max.Y && max(h.a.Y, h.b.Y)+reach >= box.Min.Y {
+			if h, ok := held.line.side(i); ok && h.Box().Grown(h.half+touching).Meets(box) {
 				near = append(near, h)
 			}
 		}
-		return true
-	})
+	}
 	return near
 }
 
@@ -173,7 +167,7 @@ func (c *contact) touch(q plane.XY) {
 	var ending plane.XY
 	found := few[:0] // the passes alongside; grows beyond eight if it must
 	for _, h := range c.near {
-		e, v := h.b.Sub(h.a), q.Sub(h.a)
+		e, v := h.B.Sub(h.A), q.Sub(h.A)
 		l := math.Sqrt(e.Dot(e))
 		along, off := e.Dot(v)/l, math.Abs(e.Cross(v))/l
 		if !(along >= -touching && along <= l+touching && off <= h.half+touching) {

@@ -3,8 +3,6 @@ package coverage
 import (
 	"balk/coverage/drive"
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
 )
 
 // silence is a log gap that the set may have used for a way of its own.
@@ -23,9 +21,7 @@ func (s silence) reaches(q plane.XY) bool { return q.Dist(s.from)+q.Dist(s.to) <
 
 // beside says whether q lies within so many metres of the straight line across.
 func (s silence) beside(q plane.XY, room float64) bool {
-	v := s.to.Sub(s.from)
-	t := min(max(q.Sub(s.from).Dot(v)/v.Dot(v), 0), 1) // a gap has a length, see limits.gap
-	return q.Dist(s.from.Lerp(s.to, t)) <= room
+	return plane.Segment{A: s.from, B: s.to}.Dist(q) <= room
 }
 
 // silencesOf are the log gaps of stretches with what the set drives meanwhile at
@@ -56,23 +52,21 @@ func silencesOf(log []drive.Stretch, speed float64) []silence {
 //   - has room for a pass (nearly × the credited width), or its middle within the
 //     credited width of that line. Nobody leaves a row to work what is narrower.
 func (r *Result) doubtGaps() {
-	var tree rtree.RTreeG[silence]
+	var tree plane.Tree[silence]
 	for _, s := range silencesOf(r.Log, r.Effort.Speed.Median) {
 		// The foci lie way/2 from the middle of the ellipse or nearer, its rim at most so far.
 		m, half := s.from.Lerp(s.to, 0.5), s.way/2
-		tree.Insert([2]float64{m.X - half, m.Y - half}, [2]float64{m.X + half, m.Y + half}, s)
+		tree.Insert(plane.Box{Min: m, Max: m}.Grown(half), s)
 	}
 	credited := r.Work.Credited()
 	for k := range r.Strips {
 		s := &r.Strips[k]
 		q, way := r.Local.XY(s.At), 0.0
-		at := [2]float64{q.X, q.Y}
-		tree.Search(at, at, func(_, _ [2]float64, gap silence) bool {
+		for gap := range tree.In(plane.Box{Min: q, Max: q}) {
 			if gap.reaches(q) && (s.MaxWidth >= nearly*credited || gap.beside(q, credited)) {
 				way += gap.way
 			}
-			return true
-		})
+		}
 		if way == 0 || way < max(s.Length, s.Area/credited) {
 			continue
 		}

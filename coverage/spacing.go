@@ -6,8 +6,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
+	"balk/geo/workers"
 )
 
 const (
@@ -123,15 +122,14 @@ func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, er
 	}
 	sp.Every = max(sp.Planned/2, way/float64(placesPerStop*stops))
 	lines := centrelines(runs, sp.Width, chordShare*sp.Planned)
-	var tree rtree.RTreeG[*chordRun]
+	var tree plane.Tree[*chordRun]
 	for _, l := range lines {
 		for k := range l.chordRuns {
-			b := l.chordRuns[k].box
-			tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, &l.chordRuns[k])
+			tree.Insert(l.chordRuns[k].box, &l.chordRuns[k])
 		}
 	}
 	found := make([]spacings, len(lines))
-	err := drive.Each(ctx, w.Workers, len(lines), func(k int) error {
+	err := workers.Each(ctx, w.Workers, len(lines), func(k int) error {
 		look := looker{tree: &tree, plan: sp, relap: w.RelapLength(), line: lines[k]}
 		look.along()
 		found[k] = look.spacings
@@ -196,7 +194,7 @@ type sighting struct {
 // looker looks left and right along one centreline.
 type looker struct {
 	spacings
-	tree  *rtree.RTreeG[*chordRun]
+	tree  *plane.Tree[*chordRun]
 	plan  Spacing
 	relap float64 // m
 	line  *centreline
@@ -244,11 +242,9 @@ func (k *looker) along() {
 // search finds the runs of chords that may be seen from a box.
 func (k *looker) search(b plane.Box) {
 	k.near = k.near[:0]
-	reach := farthestNeighbour * k.plan.Planned
-	k.tree.Search([2]float64{b.Min.X - reach, b.Min.Y - reach}, [2]float64{b.Max.X + reach, b.Max.Y + reach}, func(_, _ [2]float64, p *chordRun) bool {
+	for p := range k.tree.In(b.Grown(farthestNeighbour * k.plan.Planned)) {
 		k.near = append(k.near, candidate{p, p.from})
-		return true
-	})
+	}
 }
 
 // look finds the nearest line on either side of p, which lies at travel s and is

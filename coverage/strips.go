@@ -10,22 +10,13 @@ import (
 	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
+	"balk/geo/workers"
 )
 
 // sliver: a missed piece into which no circle of this diameter fits is summed,
 // not listed. The best receivers wander by as much from pass to pass (common
 // practice, no source).
 const sliver = 0.02 // m
-
-func perimeter(p plane.Polygon) float64 {
-	var sum float64
-	for _, r := range p {
-		sum += r.Perimeter()
-	}
-	return sum
-}
 
 // findStrips makes the missed polygons into strips, largest first, and sums
 // those that are slivers or only possible. Their areas are those of the polygons as drawn: where
@@ -34,7 +25,7 @@ func perimeter(p plane.Polygon) float64 {
 func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.Run) error {
 	r.SliverArea = laid.Dropped
 	all := make([]Strip, len(r.Layers.Missed))
-	err := drive.Chunks(ctx, len(all), 64, r.Work.Workers, func(from, to int) error {
+	err := workers.Chunks(ctx, len(all), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
 			all[k].Shape = r.Layers.Missed[k]
 			r.measure(&all[k])
@@ -54,7 +45,7 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.
 	}
 	blind := make([]bool, len(r.Strips))
 	around := surroundingsOf(runs, r.Layers.Field, r.Work)
-	err = drive.Chunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
+	err = workers.Chunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
 		var c contact
 		for k := from; k < to; k++ {
 			s := &r.Strips[k]
@@ -89,7 +80,7 @@ func (r *Result) measure(s *Strip) {
 	if below {
 		return
 	}
-	s.Length = lengthOf(s.Area, perimeter(s.Shape))
+	s.Length = lengthOf(s.Area, s.Shape.Perimeter())
 	s.MeanWidth, s.MaxWidth = s.Area/s.Length, 2*radius
 	s.At = r.Local.Point(centre)
 	axis := longAxis(s.Shape)
@@ -132,29 +123,26 @@ func longAxis(p plane.Polygon) plane.XY {
 // places finds the strip at a place.
 type places struct {
 	shapes []plane.Polygon
-	tree   rtree.RTreeG[int]
+	tree   plane.Tree[int]
 }
 
 func placesOf(strips []Strip) *places {
 	var p places
 	for k, s := range strips {
-		b := s.Shape[0].Bounds()
 		p.shapes = append(p.shapes, s.Shape)
-		p.tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, k)
+		p.tree.Insert(s.Shape[0].Bounds(), k)
 	}
 	return &p
 }
 
 // at is the index of the strip that holds q, or -1.
 func (p *places) at(q plane.XY) int {
-	found, at := -1, [2]float64{q.X, q.Y}
-	p.tree.Search(at, at, func(_, _ [2]float64, k int) bool {
-		if holds(p.shapes[k], q) {
-			found = k
+	for k := range p.tree.In(plane.Box{Min: q, Max: q}) {
+		if p.shapes[k].Holds(q) {
+			return k
 		}
-		return found < 0
-	})
-	return found
+	}
+	return -1
 }
 
 // markHeadland marks the strips whose larger part lies in the headland. Each
@@ -188,15 +176,4 @@ func inner(p plane.Polygon) (plane.XY, bool) {
 		}
 	}
 	return q, best > 0
-}
-
-// holds says whether q lies in p.
-func holds(p plane.Polygon, q plane.XY) bool {
-	n := 0
-	for _, x := range cutsBeside(nil, p, q.Y, true) {
-		if x < q.X {
-			n++
-		}
-	}
-	return n%2 == 1
 }

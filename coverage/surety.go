@@ -8,6 +8,7 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/ground"
 	"balk/geo/plane"
+	"balk/geo/workers"
 )
 
 // Surety is how sure it is that a strip was missed, given the receiver. A strip is certain in the part that is:
@@ -185,7 +186,7 @@ func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64) (l
 		return nil, 0, err
 	}
 	left = make([]leftover, len(pieces))
-	err = drive.Chunks(ctx, len(pieces), 64, r.Work.Workers, func(from, to int) error {
+	err = workers.Chunks(ctx, len(pieces), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
 			if middle, _, below := widest(pieces[k], sliver); !below {
 				left[k] = leftover{middle, pieces[k].Area()}

@@ -245,7 +245,7 @@ func TestMoreErrorNeverSurer(t *testing.T) {
 		// Drawn polygons are rounded to an eighth of a millimetre.
 		drawn := 1e-6
 		for _, p := range listed.Layers.Missed {
-			drawn += perimeter(p) / 8000
+			drawn += p.Perimeter() / 8000
 		}
 		of := map[string]Strip{}
 		for i, e := range []float64{0.003, 0.01, 0.03, 0.1, 0.3, 1, 3} {
@@ -270,7 +270,7 @@ func TestMoreErrorNeverSurer(t *testing.T) {
 				}
 				judged[g.Surety]++
 				id := fmt.Sprint(g.At)
-				if was, ok := of[id]; i > 0 && (!ok || was.Certain < g.Certain-perimeter(g.Shape)/4000 || was.Likely < g.Likely-perimeter(g.Shape)/4000) {
+				if was, ok := of[id]; i > 0 && (!ok || was.Certain < g.Certain-g.Shape.Perimeter()/4000 || was.Likely < g.Likely-g.Shape.Perimeter()/4000) {
 					t.Errorf("%s: strip %d has %g m² certain, %g m² likely, with less error it had %g and %g m²", name, g.Number, g.Certain, g.Likely, was.Certain, was.Likely)
 				}
 				now[id] = g

@@ -132,16 +132,8 @@ func cutsBeside(cuts []float64, p plane.Polygon, y float64, above bool) []float6
 func clearance(p plane.Polygon, q plane.XY) float64 {
 	least := math.Inf(1)
 	for _, r := range p {
-		a := r[len(r)-1]
-		for _, b := range r {
-			e, v := b.Sub(a), q.Sub(a)
-			t := 0.0
-			if l := e.Dot(e); l > 0 {
-				t = min(max(e.Dot(v)/l, 0), 1)
-			}
-			d := v.Sub(e.Scale(t))
-			least = min(least, d.Dot(d))
-			a = b
+		for _, side := range r.Sides() {
+			least = min(least, side.Dist2(q))
 		}
 	}
 	return math.Sqrt(least)

@@ -19,7 +19,7 @@ import (
 func drawnFor(polys []plane.Polygon) float64 {
 	sum := 0.0
 	for _, p := range polys {
-		sum += 0.09e-3 * perimeter(p)
+		sum += 0.09e-3 * p.Perimeter()
 	}
 	return sum
 }
@@ -79,7 +79,7 @@ func TestZonesByRaster(t *testing.T) {
 		w := drive.Work{Width: 5, Headland: 8}
 		r := checked(t, s, w)
 		field := r.Layers.Field
-		rims := 2*perimeter(field[0]) + 2*math.Pi*w.Headland
+		rims := 2*field[0].Perimeter() + 2*math.Pi*w.Headland
 		var got [3][3]float64 // zone; plain, missed, double
 		box := field[0][0].Bounds()
 		for y := box.Min.Y + cell/2; y < box.Max.Y; y += cell {
@@ -106,7 +106,7 @@ func TestZonesByRaster(t *testing.T) {
 		}
 		length := func(layer []plane.Polygon) (sum float64) {
 			for _, p := range layer {
-				sum += perimeter(p)
+				sum += p.Perimeter()
 			}
 			return sum
 		}

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"balk/geo/plane"
+
 	geom "github.com/twpayne/go-geom"
 )
 
@@ -117,6 +119,8 @@ type moment struct {
 	x, y, s    float64
 	track, fix int32
 }
+
+func (m moment) xy() plane.XY { return plane.XY{X: m.x, Y: m.y} }
 
 // usualStep is the upper median of the steps among fixes from..to-1, m; 0: none moves.
 func (f *fixes) usualStep(from, to int) float64 {

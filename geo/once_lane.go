@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"balk/geo/plane"
 )
 
 // lane is what one machine logged, as far as times tell: fixes whose times rise.
@@ -185,7 +187,7 @@ func (l *lane) distance(p moment, within float64, exact bool) (d float64, known 
 			d, known = min(d, math.Hypot(q.x-p.x, q.y-p.y)), true
 		}
 		if k > from && !exact && l.at[k].s-l.at[k-1].s <= l.gap {
-			d, known = min(d, toSegment(p, l.at[k-1], q)), true
+			d, known = min(d, plane.Segment{A: l.at[k-1].xy(), B: q.xy()}.Dist(p.xy())), true
 		}
 	}
 	return d, known || exact
@@ -207,14 +209,4 @@ func (l *lane) tells(p moment, near float64, exact bool) bool {
 	}
 	d, known := l.distance(p, sameClock, false)
 	return known && d <= near
-}
-
-// toSegment is the distance of p from the way a to b, m.
-func toSegment(p, a, b moment) float64 {
-	x, y := b.x-a.x, b.y-a.y
-	t := 0.0
-	if l := x*x + y*y; l > 0 {
-		t = min(max(((p.x-a.x)*x+(p.y-a.y)*y)/l, 0), 1)
-	}
-	return math.Hypot(p.x-a.x-t*x, p.y-a.y-t*y)
 }

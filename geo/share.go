@@ -3,8 +3,9 @@ package geo
 import (
 	"math"
 
+	"balk/geo/plane"
+
 	"github.com/paulmach/orb"
-	"github.com/tidwall/rtree"
 )
 
 // Nowhere is the index of no field: on the way between fields.
@@ -24,93 +25,60 @@ const (
 
 // FieldMap finds the field of a place among several.
 type FieldMap struct {
-	fields []Field
-	boxes  rtree.RTreeG[int]
-	edges  rtree.RTreeG[boundaryEdge]
-	x, y   float64 // m per degree of longitude and latitude
-}
-
-type boundaryEdge struct {
-	a, b  orb.Point
-	field int
+	x, y   float64         // m per degree of longitude and latitude
+	boxes  plane.Tree[int] // numbers of the fields
+	fields []*plane.Edges  // their boundaries, on a plane of x and y
 }
 
 // NewFieldMap takes the fields of one boundary file; they may touch or lap. They are
 // looked at in degrees, so a field across the antimeridian is not found.
 func NewFieldMap(fields []Field) *FieldMap {
-	m := &FieldMap{fields: fields, x: metresPerDegree, y: metresPerDegree}
+	m := &FieldMap{x: metresPerDegree, y: metresPerDegree}
 	if len(fields) > 0 {
 		m.x *= math.Cos(fields[0].Boundary.Bound().Center()[1] * math.Pi / 180)
 	}
 	for i, f := range fields {
 		b := f.Boundary.Bound()
-		m.boxes.Insert(b.Min, b.Max, i)
+		m.boxes.Insert(plane.Box{Min: m.at(b.Min), Max: m.at(b.Max)}, i)
+		edges := new(plane.Edges)
 		for _, poly := range f.Boundary {
 			for _, ring := range poly {
-				for k := range ring {
-					e := boundaryEdge{ring[k], ring[(k+1)%len(ring)], i}
-					lo, hi := boxOf(e.a, e.b)
-					m.edges.Insert(lo, hi, e)
+				flat := make(plane.Ring, len(ring))
+				for k, p := range ring {
+					flat[k] = m.at(p)
 				}
+				edges.Add(flat)
 			}
 		}
+		m.fields = append(m.fields, edges)
 	}
 	return m
 }
 
-func boxOf(a, b orb.Point) (lo, hi [2]float64) {
-	return [2]float64{min(a[0], b[0]), min(a[1], b[1])}, [2]float64{max(a[0], b[0]), max(a[1], b[1])}
-}
+// at is a place on the plane of the map.
+func (m *FieldMap) at(p orb.Point) plane.XY { return plane.XY{X: p[0] * m.x, Y: p[1] * m.y} }
 
 // At is the index of the field that holds p, the first of them in the file, or
 // Nowhere. An obstacle is no part of its field.
 func (m *FieldMap) At(p orb.Point) int {
-	found := Nowhere
-	m.boxes.Search(p, p, func(_, _ [2]float64, i int) bool {
-		if (found == Nowhere || i < found) && within(m.fields[i].Boundary, p) {
+	found, at := Nowhere, m.at(p)
+	for i := range m.boxes.In(plane.Box{Min: at, Max: at}) {
+		if (found == Nowhere || i < found) && m.fields[i].Holds(at) {
 			found = i
 		}
-		return true
-	})
-	return found
-}
-
-// within says by the even-odd rule whether p lies in b.
-func within(b orb.MultiPolygon, p orb.Point) bool {
-	odd := false
-	for _, poly := range b {
-		for _, ring := range poly {
-			for k, a := range ring {
-				c := ring[(k+1)%len(ring)]
-				if (a[1] > p[1]) != (c[1] > p[1]) && p[0] < a[0]+(p[1]-a[1])/(c[1]-a[1])*(c[0]-a[0]) {
-					odd = !odd
-				}
-			}
-		}
 	}
-	return odd
+	return found
 }
 
 // near says whether p lies in field i or within d metres of its boundary.
 func (m *FieldMap) near(p orb.Point, i int, d float64) bool {
-	dx, dy := d/m.x, d/m.y
-	found := false
-	m.edges.Search([2]float64{p[0] - dx, p[1] - dy}, [2]float64{p[0] + dx, p[1] + dy}, func(_, _ [2]float64, e boundaryEdge) bool {
-		found = e.field == i && m.distance(p, e) <= d
-		return !found
-	})
-	return found || within(m.fields[i].Boundary, p)
-}
-
-// distance from p to an edge in metres.
-func (m *FieldMap) distance(p orb.Point, e boundaryEdge) float64 {
-	bx, by := (e.b[0]-e.a[0])*m.x, (e.b[1]-e.a[1])*m.y
-	px, py := (p[0]-e.a[0])*m.x, (p[1]-e.a[1])*m.y
-	t := 0.0
-	if l := bx*bx + by*by; l > 0 {
-		t = min(max((px*bx+py*by)/l, 0), 1)
+	at := m.at(p)
+	for k := range m.fields[i].In(plane.Box{Min: at, Max: at}.Grown(d)) {
+		if m.fields[i].At(k).Dist(at) <= d {
+			return true
+		}
 	}
-	return math.Hypot(px-t*bx, py-t*by)
+	return m.fields[i].Holds(at)
 }
 
 // Share says for every fix of a track on which field the set was, by place: an
@@ -183,13 +151,13 @@ func (m *FieldMap) crosses(a, b orb.Point) bool {
 	if math.IsNaN(a[0] + a[1] + b[0] + b[1]) {
 		return true
 	}
-	lo, hi := boxOf(a, b)
-	any := false
-	m.edges.Search(lo, hi, func(_, _ [2]float64, _ boundaryEdge) bool {
-		any = true
-		return false
-	})
-	return any
+	box := plane.EmptyBox().Extend(m.at(a), m.at(b))
+	for i := range m.boxes.In(box) {
+		if m.fields[i].Meet(box) {
+			return true
+		}
+	}
+	return false
 }
 
 // strays says whether the fixes from..to-1 are only a short way off their field.

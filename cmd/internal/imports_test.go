@@ -13,17 +13,18 @@ import (
 // arrows is the floor plan: each room and the rooms it may import. A new arrow
 // is a decision: change the table and say why in the commit.
 var arrows = map[string][]string{
-	"geo/plane":          {},
+	"geo/workers":        {},
+	"geo/plane":          {"geo/workers"},
 	"geo/crs":            {},
 	"geo":                {"geo/plane", "geo/crs"},
 	"geo/read":           {"geo", "geo/crs", "geo/plane"},
 	"coverage/rig":       {"geo/plane"},
 	"coverage/turn":      {"geo", "geo/plane", "coverage/rig"},
-	"coverage/drive":     {"geo", "geo/plane", "coverage/rig"},
-	"coverage/ground":    {"geo/plane", "coverage/drive"},
-	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground"},
-	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn"},
-	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn"},
+	"coverage/drive":     {"geo", "geo/plane", "coverage/rig", "geo/workers"},
+	"coverage/ground":    {"geo/plane", "coverage/drive", "geo/workers"},
+	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "geo/workers"},
+	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
+	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"export/vector":      {"coverage", "coverage/drive", "geo", "geo/plane"},
 	"export/figures":     {"coverage", "coverage/ground"},
 	"export/sheet/paper": {"geo"},
@@ -38,7 +39,7 @@ var arrows = map[string][]string{
 	"testdata/program":   {"coverage", "coverage/drive", "coverage/rig", "export/vector", "geo", "geo/read"}, // shows the packages
 	".ci/mutants":        {},                                                                                 // a tool of the gate
 
-	"cmd/internal/folder": {},
+	"cmd/internal/folder": {"geo/workers"},
 	"cmd/internal/help":   {},
 	"cmd/internal/pages":  {"cmd/internal/help", "cmd/internal/cli"}, // a tool of the release
 }

@@ -216,7 +216,7 @@ func (c *course) dropRounds(t *trail, s *scene, w Work) {
 				return false
 			}
 			in := s.inside(t.at[c.nodes[i].fix])
-			return s.near.hole && math.Abs(in) <= reach
+			return s.rim().hole && math.Abs(in) <= reach
 		}
 		from, to := b.from, b.to
 		for from > 0 && beside(from-1) {
@@ -236,10 +236,11 @@ func (c *course) roundHole(t *trail, s *scene, from, to int) bool {
 		return false
 	}
 	s.inside(t.at[c.nodes[(from+to)/2].fix])
-	if !s.near.hole {
+	around := s.rim()
+	if !around.hole {
 		return false
 	}
-	o, angle := s.near.ring[0], 0.0
+	o, angle := around.ring[0], 0.0
 	for i := from; i < to; i++ {
 		a, b := t.at[c.nodes[i].fix].Sub(o), t.at[c.nodes[i+1].fix].Sub(o)
 		angle += math.Atan2(a.Cross(b), a.Dot(b))

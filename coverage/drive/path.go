@@ -8,6 +8,7 @@ import (
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/geo/workers"
 
 	"github.com/paulmach/orb"
 )
@@ -205,10 +206,10 @@ func sameNumber(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNa
 const projectChunk = 8192
 
 // project takes flat coordinates to the plane; what is not on earth becomes NaN.
-func project(ctx context.Context, local geo.Local, flat []float64, stride, workers int) ([]plane.XY, error) {
+func project(ctx context.Context, local geo.Local, flat []float64, stride, on int) ([]plane.XY, error) {
 	n := len(flat) / stride
 	out := make([]plane.XY, n)
-	err := Chunks(ctx, n, projectChunk, workers, func(from, to int) error {
+	err := workers.Chunks(ctx, n, projectChunk, on, func(from, to int) error {
 		for k := from; k < to; k++ {
 			lon, lat := flat[k*stride], flat[k*stride+1]
 			out[k] = plane.XY{X: math.NaN(), Y: math.NaN()}

@@ -36,8 +36,7 @@ func TestZones(t *testing.T) {
 			in = in || trial.Winding(poly[0], p) != 0 && !slices.ContainsFunc(poly[1:], func(hole plane.Ring) bool { return trial.Winding(hole, p) != 0 })
 			for _, r := range poly {
 				for i, a := range r {
-					d, _ := nearest(p, a, r[(i+1)%len(r)])
-					want = min(want, math.Sqrt(d))
+					want = min(want, plane.Segment{A: a, B: r[(i+1)%len(r)]}.Dist(p))
 				}
 			}
 		}

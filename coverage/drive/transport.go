@@ -185,7 +185,7 @@ func (c *carpet) lay(d *witness, owner int, steps span, way float64) float64 {
 		return way
 	}
 	for i := first; i <= last; i++ {
-		c.stations[i].along = unitOf(c.stations[min(i+1, last)].at.Sub(c.stations[max(i-1, first)].at))
+		c.stations[i].along = c.stations[min(i+1, last)].at.Sub(c.stations[max(i-1, first)].at).Unit()
 	}
 	c.lanes = append(c.lanes, lane{owner, steps, span{first, last}})
 	return way

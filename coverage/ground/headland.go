@@ -5,8 +5,6 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
 )
 
 // HeadlandLoss is what the headland cost, in m².
@@ -50,22 +48,20 @@ func headlandLoss(ctx context.Context, m Manner, got plane.Answer, missed []plan
 // liftedCover is the ground under the lifted tool at full working width, where it comes near to
 // some polygons.
 func liftedCover(lines [][]plane.XY, width float64, to []plane.Polygon) []plane.Outline {
-	var near rtree.RTreeG[struct{}]
-	corners := func(b plane.Box) (lo, hi [2]float64) {
-		return [2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}
-	}
+	var near plane.Tree[struct{}]
 	for _, p := range to {
-		lo, hi := corners(p[0].Bounds())
-		near.Insert(lo, hi, struct{}{})
+		near.Insert(p[0].Bounds(), struct{}{})
 	}
 	var out []plane.Outline
 	for _, line := range lines {
 		bars := barsOf(drive.Along(line, width, 0).Stops, 0)
 		for i := range bars[:max(0, len(bars)-1)] {
 			q := quad(bars, i)
-			lo, hi := corners(plane.EmptyBox().Extend(q[:]...))
 			touched := false
-			near.Search(lo, hi, func(_, _ [2]float64, _ struct{}) bool { touched = true; return false })
+			for range near.In(plane.EmptyBox().Extend(q[:]...)) {
+				touched = true
+				break
+			}
 			if !touched {
 				bars[i].next = drive.StepCut
 			}

@@ -6,6 +6,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/geo/workers"
 )
 
 // Manner is how passes are laid over the ground.
@@ -76,7 +77,7 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, m Manner)
 // creditSwaths works out the swaths at credited width, pass by pass.
 func (g *ground) creditSwaths(ctx context.Context, runs []drive.Run, m Manner, areas []float64) error {
 	swaths := make([]swath, len(runs))
-	err := drive.Each(ctx, m.Workers, len(runs), func(k int) error {
+	err := workers.Each(ctx, m.Workers, len(runs), func(k int) error {
 		var err error
 		bars, from := barsUpTo(runs, k, m.Overlap, m.Relap)
 		swaths[k], err = swathOf(ctx, bars, from, m.Relap)

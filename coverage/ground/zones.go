@@ -7,8 +7,6 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
 )
 
 // Zones is where in the field ground was missed and worked twice or more. The
@@ -125,16 +123,13 @@ func inZone(l plane.Label) plane.Class {
 func zoneAt(insets int) int { return min(max(insets, 0), 2) }
 
 // borders are the rings between the zones, edge by edge.
-type borders struct{ tree rtree.RTreeG[[2]plane.XY] }
+type borders struct{ plane.Edges }
 
 func bordersOf(insets ...[]plane.Ring) *borders {
 	b := new(borders)
 	for _, rings := range insets {
 		for _, r := range rings {
-			for i, u := range r {
-				v := r[(i+1)%len(r)]
-				b.tree.Insert([2]float64{min(u.X, v.X), min(u.Y, v.Y)}, [2]float64{max(u.X, v.X), max(u.Y, v.Y)}, [2]plane.XY{u, v})
-			}
+			b.Add(r)
 		}
 	}
 	return b
@@ -146,7 +141,7 @@ func (b *borders) part(polys []plane.Polygon) (area [3]float64, across []plane.P
 		if box := p[0].Bounds(); b.meet(box) {
 			across = append(across, p)
 		} else {
-			area[zoneAt(b.around(box.Min))] += p.Area()
+			area[zoneAt(b.Winding(box.Min))] += p.Area()
 		}
 	}
 	return area, across
@@ -154,37 +149,20 @@ func (b *borders) part(polys []plane.Polygon) (area [3]float64, across []plane.P
 
 // meet says whether a border comes into a box.
 func (b *borders) meet(box plane.Box) bool {
-	found := false
-	b.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, e [2]plane.XY) bool {
-		// their boxes meet; they are apart if all corners lie on one side of the edge
-		left, right := 0, 0
+	for k := range b.In(box) {
+		// Their boxes meet. They are apart if all corners lie on one side of the edge.
+		e, left, right := b.At(k), 0, 0
 		for _, q := range [4]plane.XY{box.Min, {X: box.Max.X, Y: box.Min.Y}, box.Max, {X: box.Min.X, Y: box.Max.Y}} {
-			switch t := turn(e[0], e[1], q); {
+			switch t := turn(e.A, e.B, q); {
 			case t > 0:
 				left++
 			case t < 0:
 				right++
 			}
 		}
-		found = left < 4 && right < 4
-		return !found
-	})
-	return found
-}
-
-// around is how many of the insets hold p: the winding number of their rings,
-// counted along a ray to the east.
-func (b *borders) around(p plane.XY) int {
-	n := 0
-	b.tree.Search([2]float64{p.X, p.Y}, [2]float64{math.Inf(1), p.Y}, func(_, _ [2]float64, e [2]plane.XY) bool {
-		u, v := e[0], e[1]
-		switch t := turn(u, v, p); {
-		case u.Y <= p.Y && v.Y > p.Y && t > 0:
-			n++
-		case u.Y > p.Y && v.Y <= p.Y && t < 0:
-			n--
+		if left < 4 && right < 4 {
+			return true
 		}
-		return true
-	})
-	return n
+	}
+	return false
 }

@@ -9,9 +9,9 @@ import (
 	"slices"
 	"strings"
 
-	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo/plane"
+	"balk/geo/workers"
 )
 
 // Deviation is what a plan comes to if one thing is other than planned.
@@ -48,7 +48,7 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 	all := make([]Found, len(ims))
 	inner := opt
 	inner.Workers = max(1, or(opt.Workers, runtime.GOMAXPROCS(0))/len(ims))
-	err := drive.Each(ctx, opt.Workers, len(ims), func(i int) (err error) {
+	err := workers.Each(ctx, opt.Workers, len(ims), func(i int) (err error) {
 		im := ims[i]
 		if all[i], err = comparedOne(ctx, field, im, inner, goal); err != nil {
 			return fmt.Errorf("implement %d, %q of %g m: %w", i+1, im.Name, im.Width, err)

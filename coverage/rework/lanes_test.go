@@ -2,8 +2,6 @@ package rework
 
 import (
 	"cmp"
-	"context"
-	"errors"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -180,32 +178,6 @@ func TestBeyond(t *testing.T) {
 			if got := g.beyond(walked, near); math.Abs(got-want) > 0.01*float64(g.edges.Len()) {
 				t.Errorf("case %d, steps of %g m: %.3f m outside, want %.3f", k, step, got, want)
 			}
-		}
-	}
-}
-
-// TestEachGivesTheFirstError whatever the number of workers, and nothing runs once ctx is done.
-func TestEachGivesTheFirstError(t *testing.T) {
-	first, other := errors.New("first"), errors.New("other")
-	for _, workers := range []int{0, 1, 2, 7} {
-		for range 20 {
-			err := drive.Each(t.Context(), workers, 100, func(k int) error {
-				switch {
-				case k == 10:
-					return first
-				case k > 10:
-					return other
-				}
-				return nil
-			})
-			if !errors.Is(err, first) {
-				t.Fatalf("%d workers: %v", workers, err)
-			}
-		}
-		ctx, cancel := context.WithCancel(t.Context())
-		cancel()
-		if err := drive.Each(ctx, workers, 5, func(int) error { t.Error("ran"); return nil }); !errors.Is(err, context.Canceled) {
-			t.Errorf("%d workers, cancelled: %v", workers, err)
 		}
 	}
 }

@@ -7,9 +7,9 @@ import (
 	"math"
 	"slices"
 
-	"balk/coverage/drive"
 	"balk/coverage/turn"
 	"balk/geo/plane"
+	"balk/geo/workers"
 )
 
 // link is the way from one pass to the next, and the line-up before that one.
@@ -255,7 +255,7 @@ func (w *works) fitted(ctx context.Context, d distances, t tour, drives []oneWay
 			}
 		}
 		found := make([]link, len(fresh))
-		err := drive.Each(ctx, w.r.Work.Workers, len(fresh), func(k int) (err error) {
+		err := workers.Each(ctx, w.r.Work.Workers, len(fresh), func(k int) (err error) {
 			a, b := fresh[k][0], fresh[k][1]
 			if found[k], err = w.link(drives[a], drives[b]); err != nil {
 				err = fmt.Errorf("from pass %d to pass %d as laid: %w", a/2+1, b/2+1, err)
@@ -289,7 +289,7 @@ const mostStale = 100
 // lengthen tries longer ways for those of a tour that do not fit.
 func (w *works) lengthen(ctx context.Context, t tour, known links, drives []oneWay) error {
 	found := make([]link, len(t))
-	err := drive.Each(ctx, w.r.Work.Workers, max(0, len(t)-1), func(i int) (err error) {
+	err := workers.Each(ctx, w.r.Work.Workers, max(0, len(t)-1), func(i int) (err error) {
 		if found[i] = known[[2]int{t[i], t[i+1]}]; found[i].unfit != "" {
 			found[i], err = w.longer(drives[t[i]], drives[t[i+1]], found[i])
 		}

@@ -7,10 +7,8 @@ import (
 	"slices"
 
 	"balk/coverage"
-	"balk/coverage/drive"
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
+	"balk/geo/workers"
 )
 
 // oneWay is a run in one direction.
@@ -78,7 +76,7 @@ const (
 func (w *works) distances(ctx context.Context, drives []oneWay, gate plane.XY) (distances, error) {
 	passes := len(drives) / 2
 	good := make([]struct{ entry, exit bool }, len(drives)) // some way can begin or end there
-	err := drive.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+	err := workers.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		good[a].entry, good[a].exit = w.reached(drives[a].entry) && w.stands(drives[a].entry), w.reached(drives[a].exit) && w.stands(drives[a].exit)
 		return nil
 	})
@@ -102,7 +100,7 @@ func (w *works) distances(ctx context.Context, drives []oneWay, gate plane.XY) (
 		others = nearestTo(drives)
 	}
 	fromGate := make([]errand, len(drives))
-	err = drive.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
+	err = workers.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
 		got, err := w.gateWay(gate, drives[a].entry, false)
 		if err != nil {
 			return err
@@ -149,18 +147,17 @@ func (w *works) gateErrand(a way, stands bool) errand {
 
 // nearestTo gives the drives that begin nearest to where one ends.
 func nearestTo(drives []oneWay) func(a int) []int {
-	var tree rtree.RTreeG[int]
+	var tree plane.Tree[int]
 	for k, d := range drives {
-		at := [2]float64{d.entry.At.X, d.entry.At.Y}
-		tree.Insert(at, at, k)
+		tree.Insert(plane.Box{Min: d.entry.At, Max: d.entry.At}, k)
 	}
 	return func(a int) []int {
-		at := [2]float64{drives[a].exit.At.X, drives[a].exit.At.Y}
 		var found []int
-		tree.Nearby(rtree.BoxDist[float64, int](at, at, nil), func(_, _ [2]float64, k int, _ float64) bool {
-			found = append(found, k)
-			return len(found) < nearestEnds
-		})
+		for k := range tree.Nearby(drives[a].exit.At) {
+			if found = append(found, k); len(found) == nearestEnds {
+				break
+			}
+		}
 		return found
 	}
 }

@@ -4,11 +4,9 @@ import (
 	"context"
 	"slices"
 
-	"balk/coverage/drive"
 	"balk/coverage/ground"
 	"balk/geo/plane"
-
-	"github.com/tidwall/rtree"
+	"balk/geo/workers"
 )
 
 // Lanes of the arrangement that judges re-work.
@@ -144,7 +142,7 @@ func forward(ring plane.Ring) bool {
 func (w *works) simulate(ctx context.Context, p *Plan) error {
 	swaths := make([][]plane.Ring, len(p.Passes))
 	share := make([]tally, len(p.Passes)) // each pass alone
-	err := drive.Each(ctx, w.r.Work.Workers, len(p.Passes), func(k int) (err error) {
+	err := workers.Each(ctx, w.r.Work.Workers, len(p.Passes), func(k int) (err error) {
 		line := p.Passes[k].Line
 		if swaths[k], err = swathOf(ctx, line, w.width); err != nil {
 			return err
@@ -163,7 +161,7 @@ func (w *works) simulate(ctx context.Context, p *Plan) error {
 	}
 	p.Covered, p.ExtraDouble, p.Unknown, p.Outside, p.Swath = t.covered, t.extra, t.unknown, t.outside, t.swath
 	p.Left = p.Missed - p.Covered
-	return drive.Each(ctx, w.r.Work.Workers, len(p.Chosen), func(k int) error { return w.visit(ctx, p, k, swaths, share) })
+	return workers.Each(ctx, w.r.Work.Workers, len(p.Chosen), func(k int) error { return w.visit(ctx, p, k, swaths, share) })
 }
 
 // visit fills in what becomes of one strip.
@@ -198,28 +196,21 @@ func (w *works) visit(ctx context.Context, p *Plan, k int, swaths [][]plane.Ring
 // shelf finds polygons by place.
 type shelf struct {
 	polys []plane.Polygon
-	tree  rtree.RTreeG[int]
+	tree  plane.Tree[int]
 }
 
 func shelfOf(polys []plane.Polygon) *shelf {
 	s := &shelf{polys: polys}
 	for k, p := range polys {
-		b := p[0].Bounds()
-		s.tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, k)
+		s.tree.Insert(p[0].Bounds(), k)
 	}
 	return s
 }
 
 // within are the polygons whose boxes meet box, in their order.
 func (s *shelf) within(box plane.Box) []plane.Polygon {
-	var at []int
-	s.tree.Search([2]float64{box.Min.X, box.Min.Y}, [2]float64{box.Max.X, box.Max.Y}, func(_, _ [2]float64, k int) bool {
-		at = append(at, k)
-		return true
-	})
-	slices.Sort(at)
 	var out []plane.Polygon
-	for _, k := range at {
+	for _, k := range slices.Sorted(s.tree.In(box)) {
 		out = append(out, s.polys[k])
 	}
 	return out

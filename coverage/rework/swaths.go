@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/geo/workers"
 )
 
 const (
@@ -79,7 +79,7 @@ func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, 
 	straight := newLeast() // cost along a straight, which always serves, as cheapest counts it
 	guides := w.guides(pieces)
 	covers := make([]cover, len(guides))
-	err := drive.Each(ctx, w.r.Work.Workers, len(guides), func(k int) error {
+	err := workers.Each(ctx, w.r.Work.Workers, len(guides), func(k int) error {
 		g := guides[k]
 		l := w.lanesOf(pieces, g)
 		if w.atLeast(l) >= min(most, straight.get()/g.counts()) {
@@ -164,7 +164,7 @@ type job struct {
 // saves ground worked for nothing, then neighbours that one cover serves better are put together.
 func (w *works) jobsOf(ctx context.Context, wanted []int) ([]job, error) {
 	covers := make([][]cover, len(wanted))
-	err := drive.Each(ctx, w.r.Work.Workers, len(wanted), func(i int) (err error) {
+	err := workers.Each(ctx, w.r.Work.Workers, len(wanted), func(i int) (err error) {
 		k := wanted[i]
 		covers[i], err = w.divide(ctx, piece{k, w.r.Strips[k].Shape})
 		return err

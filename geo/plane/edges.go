@@ -31,16 +31,18 @@ func (t *Tree[T]) Nearby(p XY) iter.Seq2[T, float64] {
 	}
 }
 
-// Edge is a side of a ring, with the numbers of the sides before and after it in that ring.
+// Edge is a side of a ring, with the numbers of the sides before and after it in that ring, and of the ring.
 type Edge struct {
 	Segment
 	Last, Next int32
+	Ring       int
 }
 
 // Edges are the sides of rings, found by place. They are numbered in the order in which their rings came. The zero value has none.
 type Edges struct {
-	list []Edge
-	tree Tree[[2]int32] // from which edge up to which
+	list  []Edge
+	rings int
+	tree  Tree[[2]int32] // from which edge up to which
 }
 
 // edgesPerBox: so many edges that follow each other share a box of the tree. Looking at them one by one takes less time than
@@ -72,9 +74,10 @@ func (e *Edges) Add(ring Ring) {
 	for _, s := range ring.Sides() {
 		if s.A != s.B {
 			k := int32(len(e.list))
-			e.list = append(e.list, Edge{s, k - 1, k + 1})
+			e.list = append(e.list, Edge{s, k - 1, k + 1, e.rings})
 		}
 	}
+	e.rings++
 	end := len(e.list)
 	if first == end {
 		return

@@ -1,12 +1,13 @@
 package plane
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
+
+	"balk/geo/workers"
 )
 
 // arrangement is the working state of Arrange. Vertices of all outlines lie one
@@ -70,30 +71,11 @@ func (a *arrangement) blocks() [][2]int {
 }
 
 // each runs f(0) … f(n−1) on the workers.
-func each(workers, n int, f func(worker, i int)) {
-	if workers > n {
-		workers = n
-	}
-	if workers <= 1 {
-		for i := range n {
-			f(0, i)
-		}
-		return
-	}
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for w := range workers {
-		wg.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= n {
-					return
-				}
-				f(w, i)
-			}
-		})
-	}
-	wg.Wait()
+func each(on, n int, f func(worker, i int)) {
+	_ = workers.Numbered(context.Background(), on, n, func(worker, i int) error { // nothing here fails or waits
+		f(worker, i)
+		return nil
+	})
 }
 
 // load copies the outlines to the lattice, in an order that depends on nothing

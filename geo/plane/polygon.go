@@ -72,6 +72,15 @@ func (p Polygon) Area() float64 {
 	return s
 }
 
+// Perimeter is the length of all rings in metres.
+func (p Polygon) Perimeter() float64 {
+	var s float64
+	for _, r := range p {
+		s += r.Perimeter()
+	}
+	return s
+}
+
 // Holds says whether q lies inside the rings by the even-odd rule.
 func (p Polygon) Holds(q XY) bool {
 	in := false

@@ -13,7 +13,8 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
-	"sync"
+
+	"balk/geo/workers"
 )
 
 // File is one file of a result.
@@ -300,23 +301,11 @@ func stage(ctx context.Context, dir string, files []File) ([]Entry, []FileFault,
 	if err := makeFolder(dir); err != nil {
 		return nil, nil, err
 	}
-	next := make(chan int)
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(files)) {
-		wg.Go(func() {
-			for i := range next {
-				if faults[i] = ctx.Err(); faults[i] == nil {
-					contents[i], faults[i] = files[i].save(dir)
-				}
-			}
-		})
-	}
-	for i := range files {
-		next <- i
-	}
-	close(next)
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
+	err := workers.Each(ctx, 0, len(files), func(i int) error {
+		contents[i], faults[i] = files[i].save(dir)
+		return nil
+	})
+	if err != nil {
 		return nil, nil, err
 	}
 	var entries []Entry
