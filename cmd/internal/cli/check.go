@@ -36,13 +36,7 @@ func check(v *voice) *cobra.Command {
 				return err
 			}
 			rep, err := job.Run(c.Context(), s, &v.call)
-			if err := v.finish(rep.Findings, err); err != nil {
-				return err
-			}
-			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, all) }); err != nil {
-				return err
-			}
-			return whole(rep.Findings)
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, all) })
 		},
 	}
 	f := c.Flags()
@@ -94,17 +88,31 @@ func (v *voice) finish(findings []geo.Finding, err error) error {
 	return nil
 }
 
-// show puts a report on stdout, for people or as JSON.
-func (v *voice) show(asJSON bool, json, text func(io.Writer) error) error {
-	if asJSON {
-		if err := json(v.out); err != nil {
-			return &stop{couldNot, err}
-		}
-		return nil
+// answer ends a verb: what was found is said, the report is put on stdout, for people or as JSON, and the exit code tells whether
+// part of the input was lost.
+func (v *voice) answer(findings []geo.Finding, err error, asJSON bool, json, text func(io.Writer) error) error {
+	if err := v.finish(findings, err); err != nil {
+		return err
 	}
+	if asJSON {
+		err = json(v.out)
+	} else {
+		err = v.readable(text)
+	}
+	switch {
+	case err != nil:
+		return &stop{couldNot, err}
+	case job.Lost(findings):
+		return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
+	}
+	return nil
+}
+
+// readable puts a text on stdout as people may read it.
+func (v *voice) readable(text func(io.Writer) error) error {
 	var b strings.Builder
 	if err := text(&b); err != nil {
-		return &stop{couldNot, err}
+		return err
 	}
 	for line := range strings.Lines(b.String()) {
 		words, end := strings.CutSuffix(line, "\n")
@@ -112,16 +120,8 @@ func (v *voice) show(asJSON bool, json, text func(io.Writer) error) error {
 			words += "\n"
 		}
 		if _, err := v.out.WriteString(words); err != nil {
-			return &stop{couldNot, err}
+			return err
 		}
-	}
-	return nil
-}
-
-// whole is the error of a job that is done, but could not use all of its input.
-func whole(findings []geo.Finding) error {
-	if job.Lost(findings) {
-		return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
 	}
 	return nil
 }

@@ -66,13 +66,7 @@ func compare(v *voice) *cobra.Command {
 				}
 			}
 			rep, err := job.Compare(c.Context(), s, &v.call)
-			if err := v.finish(rep.Findings, err); err != nil {
-				return err
-			}
-			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0) }); err != nil {
-				return err
-			}
-			return whole(rep.Findings)
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0) })
 		},
 	}
 	f := c.Flags()

@@ -80,13 +80,7 @@ func handover(v *voice) *cobra.Command {
 				return &stop{wrongCall, err}
 			}
 			rep, err := job.Handover(c.Context(), s, &v.call)
-			if err := v.finish(rep.Findings, err); err != nil {
-				return err
-			}
-			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printHandover(w, rep) }); err != nil {
-				return err
-			}
-			return whole(rep.Findings)
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printHandover(w, rep) })
 		},
 	}
 	f := c.Flags()
@@ -188,10 +182,7 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 	}
 	s.Out = out
 	rep, err := job.HandoverPlan(c.Context(), s, &v.call)
-	if err := v.finish(rep.Findings, err); err != nil {
-		return err
-	}
-	err = v.show(asJSON, rep.JSON, func(w io.Writer) error {
+	return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error {
 		var b strings.Builder
 		p := rep.Candidates[0]
 		fmt.Fprintf(&b, "order of work: %s in rows at %.1f°, %s, %s h for %s ha\n", count(p.Passes, "pass", "passes"), rep.Bearing(p), count(p.Rounds, "headland round", "headland rounds"), hours(p.Hours*3600), sheet.Hectares(p.Field))
@@ -200,10 +191,6 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 		}
 		return closing(w, &b, rep.Files, turnCaution)
 	})
-	if err != nil {
-		return err
-	}
-	return whole(rep.Findings)
 }
 
 // printHandover says what re-work is planned, and which files were written.

@@ -47,13 +47,7 @@ func turnVerb(v *voice) *cobra.Command {
 				return &stop{wrongCall, err}
 			}
 			rep, err := job.Turn(c.Context(), s, &v.call)
-			if err := v.finish(rep.Findings, err); err != nil {
-				return err
-			}
-			if err := v.show(asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, all) }); err != nil {
-				return err
-			}
-			return whole(rep.Findings)
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, all) })
 		},
 	}
 	f := c.Flags()

@@ -9,6 +9,13 @@ import (
 // The implements of the invented farm. The dimensions are made up, but such as
 // sets of that width have.
 const (
+	outlines = `[tractor]            # outline, seen from the rear axle
+ahead = 4.2
+behind = 0.9
+width = 2.5
+
+[body]               # outline of the lifted implement, seen from the middle of the tools
+`
 	mounted = `# Invented: a mounted sweep implement. Lengths are metres, speeds km/h.
 name = "mounted sweep, invented"
 width = 6.0
@@ -20,13 +27,7 @@ antennaAhead = 0.5   # antenna ahead of the tractor's rear axle
 hitch = 1.7          # hitch behind the antenna
 barBehind = 1.1      # middle of the tools behind the hitch
 
-[tractor]            # outline, seen from the rear axle
-ahead = 4.2
-behind = 0.9
-width = 2.5
-
-[body]               # outline of the lifted implement, seen from the middle of the tools
-ahead = 0.9
+` + outlines + `ahead = 0.9
 behind = 1.2
 width = 6.1
 
@@ -51,13 +52,7 @@ barBehind = 0.9      # middle of the tools behind that axle; negative: ahead
 maxAngle = 65        # degrees, greatest between tractor and implement
 drawbarRadius = 5.8  # least radius of the tractor's rear axle with this implement
 
-[tractor]            # outline, seen from the rear axle
-ahead = 4.2
-behind = 0.9
-width = 2.5
-
-[body]               # outline of the lifted implement, seen from the middle of the tools
-ahead = 1.9
+` + outlines + `ahead = 1.9
 behind = 1.0
 width = 4.9
 wheels = 2.6         # over the wheels of its axle
