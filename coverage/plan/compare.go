@@ -40,7 +40,7 @@ const (
 // Compare finds the best direction for every implement and ranks them by the
 // objective. Each says in a sentence how it differs from the first, and
 // how it fares with a driving error (Options.PassError), one width step narrower, and with one headland round more.
-// Errors: no implement; those of Best, with the implement's name.
+// Errors: no implement; those of bestOf, with the implement's name.
 func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, opt Options, goal Objective) ([]Found, error) {
 	if len(ims) == 0 {
 		return nil, fmt.Errorf("0 implements: must be 1 at least")

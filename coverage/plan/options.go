@@ -11,8 +11,8 @@ import (
 
 // Options describe the job. The zero value of a field means what its comment says.
 type Options struct {
-	Heading      geo.Heading `json:"heading,omitempty"`      // rad, driving direction on the plane, either way; Best and Compare find their own unless Fixed
-	Fixed        bool        `json:"fixed,omitempty"`        // Best and Compare keep to Heading, such as along a chosen edge
+	Heading      geo.Heading `json:"heading,omitempty"`      // rad, driving direction on the plane, either way; Compare finds its own unless Fixed
+	Fixed        bool        `json:"fixed,omitempty"`        // Compare keeps to Heading, such as along a chosen edge
 	Along        *Edge       `json:"along,omitempty"`        // passes run along this stretch of the boundary, Heading does not count; nil: they are straight
 	AlongLongest bool        `json:"alongLongest,omitempty"` // they run along the longest stretch without a corner, of each part of the field
 	Rounds       int         `json:"rounds,omitempty"`       // headland rounds; 0 = as many as a plain U needs

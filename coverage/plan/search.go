@@ -48,7 +48,7 @@ func (o Objective) value(hours, cost, missed, double float64, turns int) float64
 	return o.Hours*hours + o.Cost*cost + o.Missed*missed/hectare + o.Double*double/hectare + o.Turns*float64(turns)
 }
 
-// Found is what Best found.
+// Found is the best plan for an implement.
 type Found struct {
 	Plan      Plan
 	Candidate Candidate
@@ -91,7 +91,7 @@ const (
 	refined = 6
 )
 
-// Best finds the driving direction in which the objective is least.
+// bestOf finds the driving direction in which the objective is least, and gives the survey that the plan was laid out in too.
 //
 // The time of a direction is smooth but for its jumps: where the interior's breadth across
 // it is a whole number of widths, and at directions of edges, where point rows vanish. So those are looked at
@@ -103,12 +103,6 @@ const (
 // directions as long as they pay.
 //
 // Errors: as Lay and Simulate; an objective with weights below 0, or one of cost without rates.
-func Best(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, error) {
-	f, _, err := bestOf(ctx, field, im, opt, goal)
-	return f, err
-}
-
-// bestOf is Best, and the survey that the plan was laid out in.
 func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, *survey, error) {
 	if err := goal.Validate(); err != nil {
 		return Found{}, nil, err

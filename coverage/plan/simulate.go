@@ -70,7 +70,7 @@ type Candidate struct {
 	// CostHectare is the cost per hectare of field.
 	CostHectare float64 `json:"costPerHectare,omitempty"`
 
-	Value       float64     `json:"value"`                 // of the objective, Open and ten minutes for each infeasible turn included; Best and Compare
+	Value       float64     `json:"value"`                 // of the objective, Open and ten minutes for each infeasible turn included; Compare
 	Difference  string      `json:"difference,omitempty"`  // to the best; Compare
 	Sensitivity []Deviation `json:"sensitivity,omitempty"` // Compare
 }

@@ -33,11 +33,6 @@ func Difference(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
 	return combine(ctx, "difference", a, b, func(inA, inB bool) bool { return inA && !inB })
 }
 
-// SymDifference is the ground that lies in exactly one of a and b. See Union.
-func SymDifference(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
-	return combine(ctx, "symmetric difference", a, b, func(inA, inB bool) bool { return inA != inB })
-}
-
 // Mend reads rings by the even-odd rule: ground belongs to the result when a
 // way out of it crosses the rings an odd number of times. Rings may cross
 // themselves and each other and run either way; a ring inside another is a

@@ -66,6 +66,11 @@ func TestBoolean(t *testing.T) {
 	}
 }
 
+// SymDifference is the ground that lies in exactly one of a and b. The program has no need of it; published cases do.
+func SymDifference(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
+	return combine(ctx, "symmetric difference", a, b, func(inA, inB bool) bool { return inA != inB })
+}
+
 func TestBooleanLeavesItsArgumentsAlone(t *testing.T) {
 	a := []Polygon{{backwards(rectangle(0, 0, 10.0000000001, 10)[0])}}
 	before := slices.Clone(a[0][0])
