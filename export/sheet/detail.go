@@ -155,12 +155,9 @@ func (s *checkSetting) passNumbers(l *leaf, v view, one coverage.Strip, taken []
 			if beside[p.Number] != first || !v.sees(p.Line) {
 				continue
 			}
-			t := paper.Lettering{Size: 6.5, Bold: first, Colour: "#5A4A1E", Align: paper.Centre}
-			words := fmt.Sprint(p.Number)
-			if box, ok := l.onLine(v, v.lines(p.Line), l.Fonts.Width(t, words), taken); ok {
+			t := paper.Lettering{Size: 6.5, Bold: first, Colour: "#5A4A1E"}
+			if box, ok := l.passNumber(v, p.Line, p.Number, t, straw, taken); ok {
 				taken = append(taken, box)
-				l.Fill(box.Inset(0.2).Path(), straw)
-				l.Text(box.X+box.W/2, box.Y+2.5, t, words)
 			}
 		}
 	}
@@ -174,11 +171,14 @@ func (v view) sees(line []plane.XY) bool {
 	return b.Max.X >= v.middle.X-reach && b.Min.X <= v.middle.X+reach && b.Max.Y >= v.middle.Y-reach && b.Min.Y <= v.middle.Y+reach
 }
 
-// onLine finds a place for a number on the longest part of a line, and draws an arrow a little farther along it.
-func (l *leaf) onLine(v view, parts []orb.LineString, width float64, taken []paper.Box) (paper.Box, bool) {
+// passNumber writes the number of a pass on the longest part of its line within a view, where there is room, with an arrow a
+// little farther along it; it gives what it took.
+func (l *leaf) passNumber(v view, pass []plane.XY, number int, t paper.Lettering, ground string, taken []paper.Box) (paper.Box, bool) {
+	words := fmt.Sprint(number)
+	width := l.Fonts.Width(t, words)
 	var longest orb.LineString
 	most := 0.0
-	for _, p := range parts {
+	for _, p := range v.lines(pass) {
 		if n := lengthOf(p); n > most {
 			longest, most = p, n
 		}
@@ -192,6 +192,9 @@ func (l *leaf) onLine(v view, parts []orb.LineString, width float64, taken []pap
 		if box.Within(v.frame.Inset(0.3)) && !meetsAny(box, taken) {
 			next, way := along(longest, min(share*most+width/2+3, most))
 			l.arrow(next, way, 1, "#5A4A1E")
+			l.Fill(box.Inset(0.25).Path(), ground)
+			t.Align = paper.Centre
+			l.Text(box.X+box.W/2, box.Y+2.45, t, words)
 			return box, true
 		}
 	}

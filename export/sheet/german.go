@@ -343,6 +343,7 @@ var german = map[string]string{
 	"rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit": "Reihen in %.0f°, Vorgewenderunden: %d, Fahrten: %d, Wendungen: %d, ohne Platz: %d",
 	"%.2f h, %.2f ha/h, field efficiency %.0f %%":                                               "%.2f h, %.2f ha/h, Ausnutzungsgrad %.0f %%",
 	"missed %s ha, twice or more %s ha, headland %.1f %% of the field":                          "fehlt %s ha, mehrfach %s ha, Vorgewende %.1f %% des Schlags",
+	"%.2f h for %d passes and %d turns, %.2f ha/h":                                              "%.2f h für %d Fahrten und %d Wendungen, %.2f ha/h",
 	"against plan 1: %+.2f h, %+d passes, %+d turns, %+.4f ha missed":                           "gegen Plan 1: %+.2f h, %+d Fahrten, %+d Wendungen, %+.4f ha fehlend",
 	"by direction (estimate):":                                                                  "nach Richtung (geschätzt):",
 	"%.2f to %.2f":                                                                              "%.2f bis %.2f",

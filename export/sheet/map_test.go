@@ -5,6 +5,8 @@ import (
 	"encoding/xml"
 	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -12,6 +14,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/export/sheet/paper"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -45,6 +48,13 @@ func drawn(t *testing.T, r coverage.Result) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return svgOf(t, "map", l)
+}
+
+// svgOf is a leaf as SVG, well formed and with numbers only. With BALK_DRAWINGS set to a folder it is
+// also written there, to be looked at.
+func svgOf(t *testing.T, name string, l *paper.Leaf) string {
+	t.Helper()
 	var b bytes.Buffer
 	if err := l.SVG(&b); err != nil {
 		t.Fatal(err)
@@ -54,10 +64,19 @@ func drawn(t *testing.T, r coverage.Result) string {
 		if _, err := dec.Token(); err == io.EOF {
 			break
 		} else if err != nil {
-			t.Fatalf("the map is no XML: %v", err)
+			t.Fatalf("%s is no XML: %v", name, err)
 		}
 	}
-	return b.String()
+	s := b.String()
+	if strings.Contains(s, "NaN") || strings.Contains(s, "Inf") {
+		t.Errorf("%s: a number is none", name)
+	}
+	if dir := os.Getenv("BALK_DRAWINGS"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, name+".svg"), b.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return s
 }
 
 func TestMapShowsColoursMarksAndNumbers(t *testing.T) {
@@ -72,9 +91,6 @@ func TestMapShowsColoursMarksAndNumbers(t *testing.T) {
 		if !strings.Contains(s, want) {
 			t.Errorf("the map lacks %q", want)
 		}
-	}
-	if strings.Contains(s, "NaN") || strings.Contains(s, "Inf") {
-		t.Error("a number of the map is none")
 	}
 }
 

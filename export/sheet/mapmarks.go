@@ -178,7 +178,7 @@ func (l *leaf) tightTurns(v view, places []plane.XY, missed []plane.Polygon, tak
 // on the page to leave alone.
 func (l *leaf) numbers(v view, on geo.Local, strips []coverage.Strip, free []paper.Box) (left int) {
 	at := func(s coverage.Strip) orb.Point { return v.at(on.XY(s.At)) }
-	t := paper.Lettering{Size: 6.5, Bold: true, Colour: "#5A0F3A", Align: paper.Centre}
+	t := paper.Lettering{Size: 6.5, Bold: true, Colour: "#5A0F3A"}
 	taken := append([]paper.Box(nil), free...)
 	for _, s := range strips {
 		p := at(s)
@@ -202,12 +202,18 @@ func (l *leaf) numbers(v view, on geo.Local, strips []coverage.Strip, free []pap
 	}
 	for i, s := range strips { // over all lines
 		if box := boxes[i]; box.W > 0 {
-			l.Fill(box.Path(), "#FFFFFF")
-			l.Stroke(box.Path(), paper.Pen{Colour: pink, Width: 0.2})
-			l.Text(box.X+box.W/2, box.Y+h-0.65, t, numberOf(s))
+			l.tag(box, t, pink, numberOf(s))
 		}
 	}
 	return left
+}
+
+// tag is words in a box of their own.
+func (l *leaf) tag(b paper.Box, t paper.Lettering, rim, words string) {
+	l.Fill(b.Path(), "#FFFFFF")
+	l.Stroke(b.Path(), paper.Pen{Colour: rim, Width: 0.2})
+	t.Align = paper.Centre
+	l.Text(b.X+b.W/2, b.Y+b.H-0.7, t, words)
 }
 
 // placeBeside finds a free box of a size near a place, within a frame.

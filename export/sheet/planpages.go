@@ -99,16 +99,12 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 			}
 		}
 		for _, one := range p.Passes { // the numbers stand in the order driven
-			words := fmt.Sprint(one.Number)
-			t := paper.Lettering{Size: 6, Align: paper.Centre, Colour: "#3D3414"}
+			t := paper.Lettering{Size: 6, Colour: "#3D3414"}
 			if one.Round > 0 {
 				t.Bold, t.Colour = true, ink
 			}
-			if box, ok := l.onLine(v, v.lines(one.Line), l.Fonts.Width(t, words), taken); ok {
-				taken = append(taken, box)
-				l.Fill(box.Inset(0.3).Path(), "#FFFFFF")
-				l.Text(box.X+box.W/2, box.Y+2.4, t, words)
-				named[one.Number] = true
+			if box, ok := l.passNumber(v, one.Line, one.Number, t, "#FFFFFF", taken); ok {
+				taken, named[one.Number] = append(taken, box), true
 			}
 		}
 	}
@@ -140,7 +136,7 @@ func (s *planSetting) planEnds() []planEnd {
 
 // placeMark is a dot with a word beside it, where there is room; it gives what it took.
 func (l *leaf) placeMark(v view, at orb.Point, word string, taken []paper.Box) []paper.Box {
-	t := paper.Lettering{Size: 7, Bold: true, Align: paper.Centre}
+	t := paper.Lettering{Size: 7, Bold: true}
 	w := l.Fonts.Width(t, word) + 1.6
 	const h = 3.2
 	dot := paper.Rect(at[0]-1, at[1]-1, 2, 2)
@@ -150,9 +146,7 @@ func (l *leaf) placeMark(v view, at orb.Point, word string, taken []paper.Box) [
 	out := []paper.Box{dot}
 	if box, ok := placeBeside(at, w, h, v.frame.Inset(0.5), append(taken, dot)); ok {
 		l.Line(box.X+w/2, box.Y+h/2, at[0], at[1], paper.Pen{Colour: paper.Black, Width: 0.2})
-		l.Fill(box.Path(), "#FFFFFF")
-		l.Stroke(box.Path(), paper.Pen{Colour: paper.Black, Width: 0.2})
-		l.Text(box.X+w/2, box.Y+h-0.8, t, word)
+		l.tag(box, t, paper.Black, word)
 		out = append(out, box)
 	}
 	l.Fill([]orb.LineString{paper.Ring(at, 0.9)}, paper.Black)

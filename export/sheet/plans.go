@@ -88,7 +88,7 @@ func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
 		l.say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
 		l.say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, c.Capacity*0.36, 100*c.Share),
 		l.say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.digits(Hectares(c.Missed)), l.digits(Hectares(c.Double)), 100*c.HeadlandShare),
-		l.difference(c, first.Found.Candidate),
+		l.difference(c, first.Found.Candidate, p.Number == first.Number),
 	} {
 		y += 4.2
 		l.Text(frame.X, y, t, l.Fonts.Fit(t, line, frame.W))
@@ -97,10 +97,13 @@ func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
 	return nil
 }
 
-// difference says how a plan differs from the first.
-func (l Language) difference(c, first plan.Candidate) string {
-	if l != German || c.Difference == "" {
+// difference says how a plan differs from the first, or of the first what it takes.
+func (l Language) difference(c, first plan.Candidate, itself bool) string {
+	switch {
+	case l != German || c.Difference == "":
 		return c.Difference
+	case itself:
+		return l.say("%.2f h for %d passes and %d turns, %.2f ha/h", c.Hours, c.Passes, c.Turns, c.Capacity*0.36)
 	}
 	return l.say("against plan 1: %+.2f h, %+d passes, %+d turns, %+.4f ha missed", c.Hours-first.Hours, c.Passes-first.Passes, c.Turns-first.Turns, (c.Missed-first.Missed)/1e4)
 }

@@ -39,6 +39,14 @@ func TestPlansAreDrawn(t *testing.T) {
 			t.Errorf("lacks %q", want)
 		}
 	}
+	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: German}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"1,50 h für 20 Fahrten und 19 Wendungen", "gegen Plan 1: +0,00 h, +0 Fahrten, +0 Wendungen"} {
+		if strings.Count(linesOf(l), want) != 1 {
+			t.Errorf("in German %q stands %d times, want once", want, strings.Count(linesOf(l), want))
+		}
+	}
 	var with, without bytes.Buffer
 	plans := twoPlans()
 	for _, b := range []*bytes.Buffer{&with, &without} {

@@ -1,13 +1,8 @@
 package sheet
 
 import (
-	"bytes"
 	"context"
-	"encoding/xml"
-	"io"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -59,36 +54,13 @@ func planned(t *testing.T, k turn.Kind, im rig.Implement, l turn.Line, headland 
 	return p
 }
 
-// drawnTurn is the drawing, well formed and with numbers only. With BALK_DRAWINGS set to a folder it is
-// also written there, to be looked at.
 func drawnTurn(t *testing.T, name string, p TurnPlan) string {
 	t.Helper()
 	l, err := Turn(p, Page{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	var b bytes.Buffer
-	if err := l.SVG(&b); err != nil {
-		t.Fatal(err)
-	}
-	dec := xml.NewDecoder(bytes.NewReader(b.Bytes()))
-	for {
-		if _, err := dec.Token(); err == io.EOF {
-			break
-		} else if err != nil {
-			t.Fatalf("%s is no XML: %v", name, err)
-		}
-	}
-	s := b.String()
-	if strings.Contains(s, "NaN") || strings.Contains(s, "Inf") {
-		t.Errorf("%s: a number is none", name)
-	}
-	if dir := os.Getenv("BALK_DRAWINGS"); dir != "" {
-		if err := os.WriteFile(filepath.Join(dir, name+".svg"), b.Bytes(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	return s
+	return svgOf(t, name, l)
 }
 
 // turnPlans are turns of all sorts: with drawbar and without, in reverse, that fit and do not, into a farther row, in a field.
