@@ -79,8 +79,8 @@ func unfit(t *testing.T, dir string) string {
 func TestLicencesAreToldApart(t *testing.T) {
 	for text, fits := range map[string]bool{
 		"Permission is hereby granted, free of charge, to any\nperson obtaining a copy of this software": true,
-		"GNU LESSER GENERAL PUBLIC LICENSE Version 3": false,
-		"All rights reserved.":                        false,
+		"GNU LESSER GENERAL PUBLIC LICENSE Version 3":                                                    false,
+		"All rights reserved.": false,
 	} {
 		dir := t.TempDir()
 		if err := os.WriteFile(filepath.Join(dir, "LICENSE"), []byte(text), 0o644); err != nil {

@@ -147,13 +147,7 @@ func (s *stream) polygonText(rings [][]place, dec int) {
 		if i > 0 {
 			s.buf = append(s.buf, ',')
 		}
-		s.buf = append(s.buf, '[')
-		for _, p := range r {
-			s.buf = appendPlace(s.buf, p, dec)
-			s.buf = append(s.buf, ',')
-		}
-		s.buf = appendPlace(s.buf, r[0], dec)
-		s.buf = append(s.buf, ']')
+		s.lineText(append(r, r[0]), dec)
 	}
 	s.buf = append(s.buf, ']')
 }

@@ -30,10 +30,7 @@ func (g shape) parts() (n int, many bool) {
 }
 
 func (g shape) rings(part int) int {
-	switch d := g.degrees.(type) {
-	case orb.Polygon:
-		return len(d)
-	case orb.MultiPolygon:
+	if d, ok := manyOf(g.degrees).(orb.MultiPolygon); ok {
 		return len(d[part])
 	}
 	return len(g.area)
@@ -42,25 +39,21 @@ func (g shape) rings(part int) int {
 // trace adds the positions of a ring of a part, or of a line if the shape has no
 // rings, to the places of s.
 func (g shape) trace(s *rounding, part, ring, dec int) {
-	var metres []plane.XY
-	switch d := g.degrees.(type) {
+	switch d := manyOf(g.degrees).(type) {
+	case orb.MultiPolygon:
+		s.addAll(d[part][ring], dec)
+	case orb.MultiLineString:
+		s.addAll(d[part], dec)
+	case orb.Point:
+		s.add(d, dec)
 	case nil:
-		if metres = g.line; g.area != nil {
+		metres := g.line
+		if g.area != nil {
 			metres = g.area[ring]
 		}
 		for _, q := range metres {
 			s.add(g.local.Point(q), dec)
 		}
-	case orb.Polygon:
-		s.addAll(d[ring], dec)
-	case orb.MultiPolygon:
-		s.addAll(d[part][ring], dec)
-	case orb.LineString:
-		s.addAll(d, dec)
-	case orb.MultiLineString:
-		s.addAll(d[part], dec)
-	case orb.Point:
-		s.add(d, dec)
 	}
 }
 

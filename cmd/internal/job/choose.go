@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"balk/geo"
+	"balk/geo/read"
 )
 
 // byFieldName begins what means a field by its name, also where that could be a number.
@@ -15,6 +16,16 @@ const byFieldName = "name="
 
 // howToChoose is how a field is chosen, in words.
 const howToChoose = "--field NUMBER or --field name=NAME"
+
+// field reads a file of boundaries and chooses one. What is found on the way goes behind findings, on an error too.
+func (c *Call) field(boundary, want string, mend bool, findings []geo.Finding) (geo.Field, []geo.Finding, error) {
+	fields, more, err := read.Fields(boundary, read.Options{Mend: mend, Files: &c.opened})
+	if findings = append(findings, more...); err != nil {
+		return geo.Field{}, findings, sorted(err)
+	}
+	f, err := choose(fields, want, boundary)
+	return f, findings, err
+}
 
 // choose finds the field meant by want among those of a file: a bare number is the number
 // that lists show, name=… a name; any other text is a name, too. Names are looked for as

@@ -12,7 +12,6 @@ import (
 	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
-	"balk/geo/read"
 
 	"github.com/paulmach/orb"
 )
@@ -150,12 +149,8 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 		return rep, &WrongCall{err}
 	}
 	call.step("reading boundaries", 0, comparedSteps)
-	fields, findings, err := read.Fields(s.Boundary, read.Options{Mend: s.Mend, Files: &call.opened})
-	rep.Findings = append(rep.Findings, findings...)
-	if err != nil {
-		return rep, sorted(err)
-	}
-	if rep.ground, err = choose(fields, s.Field, s.Boundary); err != nil {
+	var err error
+	if rep.ground, rep.Findings, err = call.field(s.Boundary, s.Field, s.Mend, rep.Findings); err != nil {
 		return rep, err
 	}
 	if err := call.guard(ctx, s.Out, names); err != nil {

@@ -12,7 +12,6 @@ import (
 	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
-	"balk/geo/read"
 
 	"github.com/paulmach/orb"
 )
@@ -108,12 +107,8 @@ func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 	var ground geo.Field
 	if s.Boundary != "" {
 		call.step("reading boundaries", 0, steps)
-		fields, findings, err := read.Fields(s.Boundary, read.Options{Mend: s.Mend, Files: &call.opened})
-		rep.Findings = append(rep.Findings, findings...)
-		if err != nil {
-			return rep, sorted(err)
-		}
-		if ground, err = choose(fields, s.Field, s.Boundary); err != nil {
+		var err error
+		if ground, rep.Findings, err = call.field(s.Boundary, s.Field, s.Mend, rep.Findings); err != nil {
 			return rep, err
 		}
 	}
