@@ -100,6 +100,9 @@ func TestRowEndsAreDrawn(t *testing.T) {
 			t.Errorf("lacks %q", want)
 		}
 	}
+	if n := strings.Count(svgOf(t, "row ends", l), `fill="`+ink+`"`); n != 3 { // two on the field, one in the legend
+		t.Errorf("%d dots, want 3", n)
+	}
 	for name, broken := range map[string]EndsPlan{"no extent": {}, "a headland of no number": func() EndsPlan { e := endsPlan(); e.Ends.HeadlandDepth = math.NaN(); return e }()} {
 		if _, err := RowEnds(t.Context(), broken, Page{}); err == nil {
 			t.Errorf("%s: no error", name)

@@ -1,8 +1,12 @@
 package sheet
 
 import (
+	"bytes"
 	"context"
+	"fmt"
+	"image/png"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -153,6 +157,10 @@ func TestTurnDrawingIsToScale(t *testing.T) {
 		if want := p.Turn.Depth * d.mm(); math.Abs(a[1]-b[1]-want) > 1e-6 || math.Abs(a[0]-b[0]) > 1e-6 {
 			t.Errorf("%.3f m are %.3f mm upwards and %.3f to the side, want %.3f and 0", p.Turn.Depth, a[1]-b[1], a[0]-b[0], want)
 		}
+		upright := regexp.MustCompile(`stroke-width="0.3" d="M(\S+) (\S+)L(\S+) (\S+)"`).FindStringSubmatch(drawnTurn(t, "dimension", p)) // the first is that of the depth
+		if long := number(t, upright[2]) - number(t, upright[4]); upright[1] != upright[3] || math.Abs(long-p.Turn.Depth*d.mm()) > 0.02 {
+			t.Errorf("the dimension of %.3f m is %.2f mm long, want %.2f", p.Turn.Depth, long, p.Turn.Depth*d.mm())
+		}
 		if scale != 0 && d.denominator != scale {
 			t.Errorf("1 : %g here, 1 : %g there", scale, d.denominator)
 		}
@@ -163,5 +171,50 @@ func TestTurnDrawingIsToScale(t *testing.T) {
 	}
 	if drawnTurn(t, "here", here) != drawnTurn(t, "here again", here) {
 		t.Error("two drawings of one turn differ")
+	}
+}
+
+// Ground beyond the boundary, and obstacles, have dots, the field has none: as dots of a picture too, which counts how often
+// rings go round a place.
+func TestTurnDrawingHasTheFieldFree(t *testing.T) {
+	p := turnPlans(t)["trailed plain U at a slanting boundary with a pole"]
+	p.Boundary[0][0] = plane.Ring{{X: -60, Y: -60}, {X: 60, Y: -60}, {X: 60, Y: 12}, {X: -60, Y: 12}} // so near that the turn passes it
+	l, err := Turn(p, Page{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if err := l.PNG(&b, 100); err != nil {
+		t.Fatal(err)
+	}
+	img, err := png.Decode(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	drawn, err := newPicture(Page{}, "", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := layTurn(drawn, p)
+	dark := func(right, beyond float64) (n int) { // dots of 8 mm × 8 mm around a place that are neither white nor the map's colour
+		at := d.at(d.place(right, beyond))
+		for x := -4.0; x <= 4; x += 0.25 {
+			for y := -4.0; y <= 4; y += 0.25 {
+				if r, _, _, _ := img.At(int((at[0]+x)*100/25.4), int((at[1]+y)*100/25.4)).RGBA(); r>>8 < 0xE0 {
+					n++
+				}
+			}
+		}
+		return n
+	}
+	at := d.at(d.place(-4, 4))
+	if r, g, blue, _ := img.At(int(at[0]*100/25.4), int(at[1]*100/25.4)).RGBA(); fmt.Sprintf("#%02X%02X%02X", r>>8, g>>8, blue>>8) != mapColour {
+		t.Errorf("within the field %02X%02X%02X: must be %s", r>>8, g>>8, blue>>8, mapColour)
+	}
+	if n := dark(-4, 4); n > 0 {
+		t.Errorf("%d dark dots within the field", n)
+	}
+	if n := dark(-4, 17); n < 20 {
+		t.Errorf("%d dark dots beyond the boundary", n)
 	}
 }
