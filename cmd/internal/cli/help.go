@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"runtime/debug"
 	"strings"
 
@@ -46,11 +47,32 @@ func explain(root *cobra.Command) {
 			return names, cobra.ShellCompDirectiveNoFileComp
 		},
 	})
-	root.SetVersionTemplate("balk {{.Version}}\n")
-	root.SetUsageTemplate(strings.NewReplacer(
-		"Additional help topics:", "Topics (balk help TOPIC):",
-		"{{rpad .CommandPath .CommandPathPadding}}", "{{rpad .Name .NamePadding}}",
-	).Replace(root.UsageTemplate()))
+	// Templates of our own would keep every method of every type in the binary, a seventh of it: what a template may ask for
+	// the linker cannot know. The usage is the library's, but for the topics.
+	usual := root.UsageFunc()
+	root.SetUsageFunc(func(c *cobra.Command) error {
+		var b strings.Builder
+		out := c.OutOrStderr()
+		c.SetOut(&b)
+		err := usual(c)
+		c.SetOut(out)
+		if err != nil {
+			return err
+		}
+		use := b.String()
+		if head, list, found := strings.Cut(use, "\n\nAdditional help topics:"); found {
+			_, tail, _ := strings.Cut(list, "\n\n")
+			use = head + "\n\nTopics (balk help TOPIC):"
+			for _, one := range c.Commands() {
+				if one.IsAdditionalHelpTopicCommand() {
+					use += fmt.Sprintf("\n  %-*s %s", one.NamePadding(), one.Name(), one.Short)
+				}
+			}
+			use += "\n\n" + tail
+		}
+		_, err = io.WriteString(out, use)
+		return err
+	})
 }
 
 // version is the release that was built, or else the commit.

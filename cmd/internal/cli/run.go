@@ -53,16 +53,21 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 }
 
 func verbs(v *voice) *cobra.Command {
+	var asked bool
 	root := &cobra.Command{
 		Use:           "balk",
-		Version:       version(debug.ReadBuildInfo()),
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		RunE: func(c *cobra.Command, args []string) error {
+			if asked {
+				_, err := fmt.Fprintln(c.OutOrStdout(), "balk", version(debug.ReadBuildInfo()))
+				return err
+			}
 			return errors.New("no verb given")
 		},
 		Args: cobra.NoArgs,
 	}
+	root.Flags().BoolVarP(&asked, "version", "v", false, "version for balk")
 	root.AddCommand(check(v), compare(v), turnVerb(v), handover(v), demonstrate(v))
 	explain(root)
 	return root
