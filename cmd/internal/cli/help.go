@@ -27,6 +27,13 @@ func explain(root *cobra.Command) {
 		}
 		root.AddCommand(&cobra.Command{Use: name, Short: title, Long: text}) // one that runs nothing is a topic
 	}
+	licences := &cobra.Command{Use: "licences", Short: "the licences of balk and of what is linked into it"}
+	licences.SetHelpFunc(func(c *cobra.Command, _ []string) {
+		if _, err := io.WriteString(c.OutOrStdout(), help.Notices()); err != nil {
+			c.PrintErrln(err)
+		}
+	})
+	root.AddCommand(licences)
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [VERB | TOPIC]",
 		Short: "what a verb does, or about a topic",

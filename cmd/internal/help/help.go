@@ -1,8 +1,11 @@
 package help
 
 import (
+	"bytes"
+	"compress/gzip"
 	"embed"
 	"fmt"
+	"io"
 	"regexp"
 	"strings"
 	"unicode/utf8"
@@ -23,6 +26,22 @@ func Page(name string) (title, text string) {
 		panic(fmt.Sprintf("help: no page %q", name))
 	}
 	return title, text
+}
+
+//go:embed notices.gz
+var notices []byte
+
+// Notices are the licences of balk and of what is linked into it. A test writes them (cmd/internal, TestLicences).
+func Notices() string {
+	z, err := gzip.NewReader(bytes.NewReader(notices))
+	var text []byte
+	if err == nil {
+		text, err = io.ReadAll(z)
+	}
+	if err != nil {
+		panic(fmt.Sprintf("help: the notices are broken: %v", err))
+	}
+	return string(text)
 }
 
 // mark is `code`, **strong** or *stressed*, over the end of a line too.

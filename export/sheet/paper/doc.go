@@ -6,10 +6,10 @@
 // the same input, with the same fonts there, gives the same bytes.
 //
 // NOTICE. The sheet is set in DejaVu Sans Condensed 2.37, regular and bold, from the
-// module github.com/go-fonts/dejavu, and carries the letters it uses. The fonts are
+// module github.com/go-fonts/dejavu (packed in the folder fonts), and carries the letters it uses. The fonts are
 // (c) Bitstream, Inc. (2003, Bitstream Vera is a trademark of Bitstream, Inc.) and
 // (c) Tavmjong Bah (2006, Arev), with DejaVu changes in the public domain. Their
-// licence, in that module as LICENSE-DejaVu, allows to use, copy, embed and
+// licence, fonts/LICENSE-DejaVu, allows to use, copy, embed and
 // redistribute them free of charge. They hold Latin, Greek, Cyrillic, Armenian, Georgian,
 // Arabic, Hebrew and some smaller scripts; for others there are folders (Fonts.Seek), whose fonts draw their letters as
 // outlines: the file then holds no font of them. In a PDF the words lie unseen over all that is drawn, so that a search

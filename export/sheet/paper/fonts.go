@@ -24,19 +24,13 @@ type Fonts struct {
 	shaped        map[runKey]run
 }
 
-// Names of the sheet's own fonts.
-const (
-	ownRegular = "DejaVuSansCondensed"
-	ownBold    = "DejaVuSansCondensed-Bold"
-)
-
 // LoadFonts gives the sheet's own fonts.
 func LoadFonts() (*Fonts, error) {
 	own, err := ownFonts()
 	if err != nil {
 		return nil, err
 	}
-	regular, bold := newFace(own[0], ownRegular), newFace(own[1], ownBold)
+	regular, bold := newFace(own[0].Font, own[0].name), newFace(own[1].Font, own[1].name)
 	return &Fonts{regular: []*face{regular}, bold: []*face{bold, regular}, shaped: map[runKey]run{}}, nil
 }
 

@@ -2,6 +2,9 @@ package paper
 
 import (
 	"bytes"
+	"compress/gzip"
+	"flag"
+	"os"
 	"strings"
 	"testing"
 
@@ -10,9 +13,34 @@ import (
 	"github.com/go-text/typesetting/font/opentype"
 )
 
-func TestOwnFontsMayBeEmbedded(t *testing.T) {
-	for _, b := range [][]byte{dejavusanscondensed.TTF, dejavusanscondensedbold.TTF} {
-		fonts, err := loaders(bytes.NewReader(b), int64(len(b)))
+var update = flag.Bool("update", false, "pack the sheet's own fonts anew out of their module")
+
+// The fonts packed are those of their module, with its licence beside them, and may be embedded. What is done with them
+// does not change them.
+func TestOwnFonts(t *testing.T) {
+	want := [][]byte{dejavusanscondensed.TTF, dejavusanscondensedbold.TTF}
+	if *update {
+		for i, name := range []string{"DejaVuSansCondensed", "DejaVuSansCondensed-Bold"} {
+			var b bytes.Buffer
+			z, _ := gzip.NewWriterLevel(&b, gzip.BestCompression)
+			if _, err := z.Write(want[i]); err != nil || z.Close() != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile("fonts/"+name+".ttf.gz", b.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	bound(t, lettered(t))
+	own, err := ownFonts()
+	if err != nil || len(own) != len(want) {
+		t.Fatalf("%d fonts, %v", len(own), err)
+	}
+	for i, f := range own {
+		if !bytes.Equal(f.bytes, want[i]) {
+			t.Errorf("%s is not that of its module (go test ./export/sheet/paper -update packs it anew, in a run of its own)", f.name)
+		}
+		fonts, err := loaders(bytes.NewReader(f.bytes), int64(len(f.bytes)))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -21,6 +49,19 @@ func TestOwnFontsMayBeEmbedded(t *testing.T) {
 			t.Errorf("%v, fsType %x", err, os2[8:10])
 		}
 	}
+}
+
+// lettered is a leaf with letters in both of its own fonts.
+func lettered(t *testing.T) *Leaf {
+	t.Helper()
+	f, err := LoadFonts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := New(100, 50, f)
+	l.Text(10, 20, Lettering{Size: 12}, "worked once")
+	l.Text(10, 30, Lettering{Size: 12, Bold: true}, "missed")
+	return l
 }
 
 // What is cut or broken to fit fits, and nothing gets lost by breaking.

@@ -12,8 +12,6 @@ import (
 	"balk/geo"
 
 	"codeberg.org/go-pdf/fpdf"
-	"github.com/go-fonts/dejavu/dejavusanscondensed"
-	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
 	"github.com/go-text/typesetting/font/opentype"
 	"github.com/paulmach/orb"
 )
@@ -35,12 +33,16 @@ func PDF(w io.Writer, leaves []*Leaf, when time.Time) error {
 	doc.SetCreator("balk", false)
 	doc.SetCreationDate(noDate)
 	doc.SetModificationDate(noDate)
-	// The library goes on in what it is given.
-	doc.AddUTF8FontFromBytes(ownRegular, "", slices.Clone(dejavusanscondensed.TTF))
-	doc.AddUTF8FontFromBytes(ownBold, "", slices.Clone(dejavusanscondensedbold.TTF))
+	own, err := ownFonts()
+	if err != nil {
+		return err
+	}
+	for _, f := range own {
+		doc.AddUTF8FontFromBytes(f.name, "", f.bytes)
+	}
 	for _, l := range leaves {
 		doc.AddPageFormat("P", fpdf.SizeType{Wd: l.Width, Ht: l.Height})
-		if err := l.draw(&document{Fpdf: doc, height: l.Height}); err != nil {
+		if err := l.draw(&document{Fpdf: doc, height: l.Height, plain: own[0].name}); err != nil {
 			return err
 		}
 	}
@@ -80,6 +82,7 @@ func dated(b []byte, when time.Time) ([]byte, error) {
 type document struct {
 	*fpdf.Fpdf
 	height float64 // mm, of the page
+	plain  string  // font of letters that are not seen
 	buf    []byte
 }
 
@@ -223,7 +226,7 @@ func (b *document) unseen(w words, p piece) {
 		slices.Reverse(letters)
 	}
 	unit := w.unit(p)
-	b.SetFont(ownRegular, "", w.how.Size)
+	b.SetFont(b.plain, "", w.how.Size)
 	wide := b.GetStringWidth(string(letters))
 	if wide == 0 || p.width == 0 {
 		return

@@ -2,11 +2,12 @@ package paper
 
 import (
 	"bytes"
+	"compress/gzip"
+	"embed"
 	"fmt"
+	"io"
 	"sync"
 
-	"github.com/go-fonts/dejavu/dejavusanscondensed"
-	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
 	"github.com/go-text/typesetting/di"
 	"github.com/go-text/typesetting/font"
 	"github.com/go-text/typesetting/font/opentype"
@@ -25,17 +26,48 @@ type face struct {
 // point is a typographic point in mm.
 const point = 25.4 / 72
 
-// ownFonts are the sheet's fonts, read once.
-var ownFonts = sync.OnceValues(func() (fonts [2]*font.Font, err error) {
-	for i, b := range [2][]byte{dejavusanscondensed.TTF, dejavusanscondensedbold.TTF} {
-		one, err := font.ParseTTF(bytes.NewReader(b))
-		if err != nil {
-			return fonts, fmt.Errorf("the sheet's own font %d: %w", i+1, err)
+// packed are the sheet's own fonts, gzipped: half of their bytes in the binary.
+//
+//go:embed fonts/*.gz
+var packed embed.FS
+
+// ownFont is one of them, unpacked and read.
+type ownFont struct {
+	name  string
+	bytes []byte
+	*font.Font
+}
+
+// ownFonts are the sheet's fonts, regular and bold, read once.
+var ownFonts = sync.OnceValues(func() ([]ownFont, error) {
+	var out []ownFont
+	for _, name := range []string{"DejaVuSansCondensed", "DejaVuSansCondensed-Bold"} {
+		one := ownFont{name: name}
+		b, err := packed.ReadFile("fonts/" + name + ".ttf.gz")
+		if err == nil {
+			one.bytes, err = unpack(b)
 		}
-		fonts[i] = one.Font
+		if err == nil {
+			var f *font.Face
+			if f, err = font.ParseTTF(bytes.NewReader(one.bytes)); err == nil {
+				one.Font = f.Font
+			}
+		}
+		if err != nil {
+			return nil, fmt.Errorf("the sheet's own font %s: %w", name, err)
+		}
+		out = append(out, one)
 	}
-	return fonts, nil
+	return out, nil
 })
+
+func unpack(b []byte) ([]byte, error) {
+	z, err := gzip.NewReader(bytes.NewReader(b))
+	if err != nil {
+		return nil, err
+	}
+	return io.ReadAll(z)
+}
 
 func newFace(f *font.Font, own string) *face {
 	return &face{font.NewFace(f), own, map[font.GID][]opentype.Segment{}}
