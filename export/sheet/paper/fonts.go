@@ -70,9 +70,12 @@ type piece struct {
 	run
 	face    *face
 	letters []rune
-	right   bool    // written from the right
+	level   bidi.Level
 	x       float64 // mm from the line's left end
 }
+
+// right says whether a piece is written from the right.
+func (p piece) right() bool { return p.level%2 == 1 }
 
 // holders gives the letters of s as they can be printed, each with the first font
 // that has it. What none has stands as its number in Unicode in square brackets; marks
@@ -167,9 +170,10 @@ func (f *Fonts) set(t Lettering, s string) (line []piece, said string, width flo
 	if len(letters) == 0 {
 		return nil, "", 0
 	}
-	var of []bidi.Level // of each piece
+	highest := bidi.Level(0)
 	for runs, i := f.bidi.Segment(letters, bidi.LeftToRight), 0; i < runs.NumRuns(); i++ {
 		level := runs.Run(i)
+		highest = max(highest, level.Level)
 		for from := level.Start; from < level.End; {
 			to := from + 1
 			script := language.LookupScript(letters[from])
@@ -182,19 +186,19 @@ func (f *Fonts) set(t Lettering, s string) (line []piece, said string, width flo
 				}
 				to++
 			}
-			right := level.Level%2 == 1
-			line, of = append(line, piece{run: f.shape(with[from], letters[from:to], right), face: with[from], letters: letters[from:to], right: right}), append(of, level.Level)
+			p := piece{face: with[from], letters: letters[from:to], level: level.Level}
+			p.run = f.shape(p.face, p.letters, p.right())
+			line = append(line, p)
 			from = to
 		}
 	}
-	for level := slices.Max(of); level > 0; level-- {
+	for level := highest; level > 0; level-- {
 		for from := 0; from < len(line); from++ {
 			to := from
-			for to < len(line) && of[to] >= level {
+			for to < len(line) && line[to].level >= level {
 				to++
 			}
 			slices.Reverse(line[from:to])
-			slices.Reverse(of[from:to])
 			from = to
 		}
 	}

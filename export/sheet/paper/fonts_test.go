@@ -106,6 +106,7 @@ func TestLinesOfBothDirections(t *testing.T) {
 		{"from the left only", "North 12", []string{"North 12"}},
 		{"from the right, with a number", "حقل 12 كبير", []string{" كبير", "12", "حقل "}},
 		{"from the left, with a name from the right", "Field حقل 7", []string{"Field ", "7", "حقل "}},
+		{"two scripts of one font, each shaped by its rules", "Nord поле 3", []string{"Nord ", "поле 3"}},
 		{"Hebrew, with a number in brackets", "שדה (7)", []string{")", "7", "שדה ("}},
 	} {
 		line, _, _ := f.set(Lettering{Size: 10}, c.s)

@@ -313,6 +313,19 @@ func TestFontsOfThisMachine(t *testing.T) {
 	}
 }
 
+// A file that claims more than it has is refused before room is made for it.
+func TestTablesBeyondTheFile(t *testing.T) {
+	b := slices.Clone(dejavusanscondensed.TTF)
+	binary.BigEndian.PutUint32(b[12+12:], math.MaxUint32) // the size of the first table
+	if _, err := loaders(bytes.NewReader(b), int64(len(b))); err == nil || !strings.Contains(err.Error(), "ends at") {
+		t.Errorf("%v", err)
+	}
+	list := binary.BigEndian.AppendUint32([]byte("ttcf\x00\x01\x00\x00"), math.MaxUint32)
+	if _, err := loaders(bytes.NewReader(list), int64(len(list))); err == nil {
+		t.Error("a collection of four milliards of fonts: no error")
+	}
+}
+
 // Letters that join or stand on each other come from one font.
 func TestRunsOfOneScript(t *testing.T) {
 	for _, c := range []struct {

@@ -222,7 +222,7 @@ func (b *document) set(w words, at orb.Point, letters string) {
 // unseen lays the letters of a piece that is drawn over it, in the order in which they stand, as wide together.
 func (b *document) unseen(w words, p piece) {
 	letters := slices.DeleteFunc(slices.Clone(p.letters), func(r rune) bool { return r > mostPDF })
-	if p.right {
+	if p.right() {
 		slices.Reverse(letters)
 	}
 	unit := w.unit(p)

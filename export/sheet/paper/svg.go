@@ -135,25 +135,37 @@ func (b *svg) halo(mm float64) {
 }
 
 func (b *svg) letter(w words) {
+	base := w.line[0].level
+	own := true
+	for _, p := range w.line {
+		base, own = min(base, p.level), own && p.face.own != ""
+	}
+	if own {
+		b.text(w, 0, w.width, w.how.Align, w.said, base%2 == 1)
+		return
+	}
 	for _, p := range w.line {
 		if p.face.own != "" {
-			b.text(w, p)
+			b.text(w, p.x, p.width*w.unit(p), Left, string(p.letters), p.right())
 		} else if outline := w.outline(p); len(outline) > 0 {
 			b.outline(w, p, outline)
 		}
 	}
 }
 
-// text writes a piece of a line as text.
-func (b *svg) text(w words, p piece) {
-	x := w.at[0] + w.shift + p.x
-	if len(w.line) == 1 {
-		x = w.at[0] // where the letters get another length after all, the end that is aligned stays
+// text writes letters of a line as text, which begins so far along it and has such a width: where a reader gives it another one after all,
+// the end that is aligned stays. right is the direction in which it is read on the whole.
+func (b *svg) text(w words, along, width float64, at align, letters string, right bool) {
+	anchor := map[align]string{Centre: "middle", Right: "end"}[at]
+	along += width * float64(at) / 2
+	if right && at != Centre {
+		anchor = map[align]string{Left: "end"}[at]
 	}
-	fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" textLength="%s" lengthAdjust="spacingAndGlyphs"`, number(x), number(w.at[1]), number(w.how.Size*point), number(p.width*w.unit(p)))
-	if len(w.line) == 1 {
-		b.attribute("text-anchor", map[align]string{Centre: "middle", Right: "end"}[w.how.Align])
+	fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s" textLength="%s" lengthAdjust="spacingAndGlyphs" xml:space="preserve"`, number(w.at[0]+w.shift+along), number(w.at[1]), number(w.how.Size*point), number(width))
+	if right {
+		b.WriteString(` direction="rtl"`)
 	}
+	b.attribute("text-anchor", anchor)
 	if w.how.Bold {
 		b.WriteString(` font-weight="bold"`)
 	}
@@ -163,7 +175,7 @@ func (b *svg) text(w words, p piece) {
 	b.paint("fill", w.colour)
 	b.halo(w.how.Halo)
 	b.WriteByte('>')
-	escape(b, string(p.letters))
+	escape(b, letters)
 	b.WriteString("</text>\n")
 }
 

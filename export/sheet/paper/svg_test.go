@@ -48,3 +48,45 @@ func TestTextOutOfFilesInSVG(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 }
+
+// A line is one text, which says when it is read from the right, with the end that is aligned where it was put.
+func TestDirectionsInSVG(t *testing.T) {
+	f, err := LoadFonts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		words             string
+		align             align
+		direction, anchor string
+		x                 string
+	}{
+		{"Field 7", Left, "", "", "50"},
+		{"Field 7", Right, "", "end", "50"},
+		{"Field حقل 7", Centre, "", "middle", "50"},
+		{"שדה 7, حقل", Left, "rtl", "end", "50"},
+		{"שדה 7, حقل", Centre, "rtl", "middle", "50"},
+		{"שדה 7, حقل", Right, "rtl", "", "50"},
+	} {
+		l := New(100, 50, f)
+		l.Text(50, 20, Lettering{Size: 10, Align: c.align}, c.words)
+		var b bytes.Buffer
+		if err := l.SVG(&b); err != nil {
+			t.Fatal(err)
+		}
+		var got struct {
+			Texts []struct {
+				X         string `xml:"x,attr"`
+				Direction string `xml:"direction,attr"`
+				Anchor    string `xml:"text-anchor,attr"`
+				Words     string `xml:",chardata"`
+			} `xml:"text"`
+		}
+		if err := xml.Unmarshal(b.Bytes(), &got); err != nil || len(got.Texts) != 1 {
+			t.Fatalf("%v, %d texts", err, len(got.Texts))
+		}
+		if one := got.Texts[0]; one.X != c.x || one.Direction != c.direction || one.Anchor != c.anchor || one.Words != c.words {
+			t.Errorf("%q, %d: %+v", c.words, c.align, one)
+		}
+	}
+}
