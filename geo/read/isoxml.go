@@ -218,77 +218,85 @@ func ISOXMLTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, [
 	if err != nil {
 		return nil, nil, err
 	}
-	var tracks []geo.Track
-	var findings []geo.Finding
-	var first error
-	var missing []string
-	seen := map[string]bool{}
-	take := func(track geo.Track, log string) error {
-		low := strings.ToLower(log)
-		if seen[low] {
-			d.notes.add(0, nil, false, fmt.Sprintf("log %s is named by two tasks: it is read for the first", log))
-			return nil
-		}
-		seen[low] = true
-		head, ok1 := d.names[low+".xml"]
-		body, ok2 := d.names[low+".bin"]
-		if !ok1 && !ok2 {
-			missing = append(missing, log)
-			return nil
-		}
-		track.Source = d.folder + path.Base(body)
-		if !ok2 {
-			track.Source = d.folder + log + ".BIN"
-		}
-		notes := o.notes(track.Source)
-		err := error(nil)
-		switch {
-		case !ok1:
-			err = &FileError{File: track.Source, What: fmt.Sprintf("its header %s.XML is not there", log)}
-		case !ok2:
-			err = &FileError{File: track.Source, What: "the file is not there, only its header"}
-		default:
-			err = d.readLog(head, body, &track, &notes)
-		}
-		if errors.Is(err, errBudget) {
-			return err
-		}
-		if err != nil {
-			if first == nil {
-				first = err
-			}
-			notes.add(0, nil, true, lossText(err))
-		} else {
-			tracks = append(tracks, track)
-		}
-		findings = append(findings, notes.findings()...)
-		return nil
-	}
+	l := taskLogs{taskData: d, options: o, seen: map[string]bool{}}
 	for _, t := range d.tasks {
 		field := d.fieldRef(t)
-		for _, l := range t.Logs {
-			if err := take(geo.Track{Name: taskTitle(t, l.Name), FieldRef: field}, l.Name); err != nil {
+		for _, log := range t.Logs {
+			if err := l.take(geo.Track{Name: taskTitle(t, log.Name), FieldRef: field}, log.Name); err != nil {
 				return nil, nil, err
 			}
 		}
 	}
-	for _, log := range d.loose(seen) {
+	for _, log := range d.loose(l.seen) {
 		d.notes.add(0, nil, false, fmt.Sprintf("log %s is named by no task: read all the same", log))
-		if err := take(geo.Track{Name: log}, log); err != nil {
+		if err := l.take(geo.Track{Name: log}, log); err != nil {
 			return nil, nil, err
 		}
 	}
-	if len(missing) > 0 {
-		d.notes.add(0, nil, true, fmt.Sprintf("%d of %d logs are not there: %s", len(missing), len(seen), strings.Join(missing, ", ")))
+	if len(l.missing) > 0 {
+		d.notes.add(0, nil, true, fmt.Sprintf("%d of %d logs are not there: %s", len(l.missing), len(l.seen), strings.Join(l.missing, ", ")))
 	}
-	findings = append(d.notes.findings(), findings...)
-	if len(tracks) > 0 {
-		return tracks, findings, nil
-	}
-	if first != nil {
-		return nil, nil, first
+	switch {
+	case len(l.tracks) > 0:
+		return l.tracks, append(d.notes.findings(), l.findings...), nil
+	case l.first != nil:
+		return nil, nil, l.first
 	}
 	return nil, nil, d.notes.nothing("no log in it", "a log is TLGnnnnn.XML and TLGnnnnn.BIN beside TASKDATA.XML", false)
+}
+
+// taskLogs are the logs of a set, as they are read.
+type taskLogs struct {
+	*taskData
+	options  TrackOptions
+	tracks   []geo.Track
+	findings []geo.Finding
+	first    error // of a log that cannot be used
+	missing  []string
+	seen     map[string]bool // by the name of a log in lower case
+}
+
+// take reads a log into a track. An error is of the whole set.
+func (l *taskLogs) take(track geo.Track, log string) error {
+	low := strings.ToLower(log)
+	if l.seen[low] {
+		l.notes.add(0, nil, false, fmt.Sprintf("log %s is named by two tasks: it is read for the first", log))
+		return nil
+	}
+	l.seen[low] = true
+	head, ok1 := l.names[low+".xml"]
+	body, ok2 := l.names[low+".bin"]
+	if !ok1 && !ok2 {
+		l.missing = append(l.missing, log)
+		return nil
+	}
+	track.Source = l.folder + path.Base(body)
+	if !ok2 {
+		track.Source = l.folder + log + ".BIN"
+	}
+	notes := l.options.notes(track.Source)
+	err := error(nil)
+	switch {
+	case !ok1:
+		err = &FileError{File: track.Source, What: fmt.Sprintf("its header %s.XML is not there", log)}
+	case !ok2:
+		err = &FileError{File: track.Source, What: "the file is not there, only its header"}
+	default:
+		err = l.readLog(head, body, &track, &notes)
+	}
+	switch {
+	case errors.Is(err, errBudget):
+		return err
+	case err == nil:
+		l.tracks = append(l.tracks, track)
+	default:
+		if l.first == nil {
+			l.first = err
+		}
+		notes.add(0, nil, true, lossText(err))
+	}
+	l.findings = append(l.findings, notes.findings()...)
+	return nil
 }
 
 // loose are the logs among the files that no task named, in the order of names.

@@ -268,29 +268,13 @@ func (k *kml) end(name string, text []byte) {
 	case "coordinates":
 		k.coordinates(text)
 	case "when":
-		v, zoned, ok := isoSeconds(text)
-		if !ok {
-			v = math.NaN()
-			k.notes.count(k.line(), true, fmt.Sprintf("when %s is not understood", inQuotes(text)))
-		} else if !zoned {
-			v = k.notes.unzoned(k.line(), v)
-		}
-		if t != nil {
+		if v := k.when(text); t != nil {
 			t.when = append(t.when, v)
 		} else {
 			p.when = v
 		}
 	case "coord":
-		q := [2]float64{nowhere, nowhere} // an empty one keeps the place of its time
-		if len(text) > 0 {
-			got, _, ok := tuple(text, ' ')
-			if !ok {
-				k.notes.count(k.line(), true, fmt.Sprintf("gx:coord %s is not understood", inQuotes(text)))
-			} else {
-				q = got
-			}
-		}
-		t.coord = append(t.coord, q)
+		t.coord = append(t.coord, k.coord(text))
 	case "angles":
 		h := math.NaN()
 		f, _, _ := bytes.Cut(text, []byte{' '})
@@ -299,22 +283,53 @@ func (k *kml) end(name string, text []byte) {
 		}
 		t.heading = append(t.heading, h)
 	case "value", "SimpleData":
-		switch {
-		case k.data != "" || k.datum != "":
-			if k.datum == ownMark {
-				p.own.mark = string(text)
-			}
-			if k.datum != "" {
-				p.cells = append(p.cells, cell{k.datum, string(text)})
-			}
-			if k.data != "" && !bytes.HasPrefix(text, []byte{'['}) { // no list of balk's
-				p.state = k.states.code(text, k.line())
-			}
-			k.data, k.datum = "", ""
-		case k.array != nil:
+		k.value(p, text)
+	}
+}
+
+// when reads a time; NaN: it is not understood.
+func (k *kml) when(text []byte) float64 {
+	v, zoned, ok := isoSeconds(text)
+	switch {
+	case !ok:
+		k.notes.count(k.line(), true, fmt.Sprintf("when %s is not understood", inQuotes(text)))
+		return math.NaN()
+	case !zoned:
+		return k.notes.unzoned(k.line(), v)
+	}
+	return v
+}
+
+// coord reads a position of a gx:Track. An empty one keeps the place of its time.
+func (k *kml) coord(text []byte) [2]float64 {
+	if len(text) > 0 {
+		q, _, ok := tuple(text, ' ')
+		if ok {
+			return q
+		}
+		k.notes.count(k.line(), true, fmt.Sprintf("gx:coord %s is not understood", inQuotes(text)))
+	}
+	return [2]float64{nowhere, nowhere}
+}
+
+// value takes in a value of ExtendedData, or of an array of a gx:Track.
+func (k *kml) value(p *placemark, text []byte) {
+	if k.data == "" && k.datum == "" {
+		if k.array != nil {
 			k.array.add(text, k.line(), k.notes, &k.states)
 		}
+		return
 	}
+	if k.datum == ownMark {
+		p.own.mark = string(text)
+	}
+	if k.datum != "" {
+		p.cells = append(p.cells, cell{k.datum, string(text)})
+	}
+	if k.data != "" && !bytes.HasPrefix(text, []byte{'['}) { // no list of balk's
+		p.state = k.states.code(text, k.line())
+	}
+	k.data, k.datum = "", ""
 }
 
 // coordinates takes in the text of a coordinates element.

@@ -166,6 +166,7 @@ type shapes struct {
 	guard   *shapeGuard
 	table   *attributes // nil: none
 	row     bool        // the record at hand has a row
+	short   bool        // one had none
 	odd     []string    // findings about the files beside it
 	prj     string
 	noTable string // why there is no table
@@ -290,34 +291,25 @@ func (s *shapes) each(t *tally, do func(record int, shape shp.Shape)) error {
 		t.add(0, nil, false, odd)
 	}
 	r := shp.SequentialReaderFromExt(io.NopCloser(bufio.NewReaderSize(s.guard, 1<<16)), io.NopCloser(&emptyTable{}))
-	record, short := 0, 0
+	record := 0
 	for r.Next() {
 		record++
-		s.row = false
-		if s.table != nil {
-			var err error
-			if s.row, err = s.table.next(); err != nil {
-				return fmt.Errorf("read %s: .dbf: %w", s.file, err)
-			}
-			if !s.row {
-				if short++; short == 1 {
-					t.count(record, true, "the .dbf has no row for this record and those after it: their names and columns are missing")
-				}
-			} else if s.table.deleted {
-				t.count(record, false, "the .dbf marks the record as deleted: left out")
-				continue
-			}
-		}
-		if what, bad := s.guard.faults[record]; bad {
-			t.count(record, true, what+": left out")
-			continue
+		if err := s.nextRow(t, record); err != nil {
+			return err
 		}
 		_, shape := r.Shape()
-		if _, null := shape.(*shp.Null); null {
+		_, null := shape.(*shp.Null)
+		what, bad := s.guard.faults[record]
+		switch {
+		case s.row && s.table.deleted:
+			t.count(record, false, "the .dbf marks the record as deleted: left out")
+		case bad:
+			t.count(record, true, what+": left out")
+		case null:
 			t.count(record, true, "a null shape: left out")
-			continue
+		default:
+			do(record, shape)
 		}
-		do(record, shape)
 	}
 	if s.guard.err != nil && !errors.Is(s.guard.err, io.EOF) {
 		return fmt.Errorf("read %s: record %d: %w", s.file, record+1, s.guard.err)
@@ -334,16 +326,39 @@ func (s *shapes) each(t *tally, do func(record int, shape shp.Shape)) error {
 	if s.guard.odd != "" {
 		t.add(0, nil, false, s.guard.odd)
 	}
-	if s.table != nil && short == 0 {
+	return s.endTable(t, record)
+}
+
+// nextRow goes to the row of a record.
+func (s *shapes) nextRow(t *tally, record int) (err error) {
+	if s.row = false; s.table == nil {
+		return nil
+	}
+	if s.row, err = s.table.next(); err != nil {
+		return fmt.Errorf("read %s: .dbf: %w", s.file, err)
+	}
+	if !s.row && !s.short {
+		s.short = true
+		t.count(record, true, "the .dbf has no row for this record and those after it: their names and columns are missing")
+	}
+	return nil
+}
+
+// endTable notes what is odd about the table beside so many records.
+func (s *shapes) endTable(t *tally, records int) error {
+	if s.table == nil {
+		return nil
+	}
+	if !s.short {
 		more, err := s.table.next()
 		if err != nil {
 			return fmt.Errorf("read %s: .dbf: %w", s.file, err)
 		}
 		if more {
-			t.add(0, nil, true, fmt.Sprintf("the .dbf has more rows than the .shp has records (%d): shapes are missing", record))
+			t.add(0, nil, true, fmt.Sprintf("the .dbf has more rows than the .shp has records (%d): shapes are missing", records))
 		}
 	}
-	if s.table != nil && s.table.guessed {
+	if s.table.guessed {
 		t.add(0, nil, false, "nothing says how the text of the .dbf is encoded: read as UTF-8 where it is that, else as Windows-1252")
 	}
 	return nil
