@@ -88,15 +88,7 @@ func (s *featureScan) object(top, bare bool, depth int) {
 			}
 			s.object(false, true, depth+1)
 		case "geometries":
-			if s.peek() != '[' {
-				s.wrong("geometries that are no list")
-				s.skip()
-				break
-			}
-			for range s.items() {
-				s.object(false, true, depth+1)
-			}
-			if !bare {
+			if s.geometries(depth); !bare {
 				s.shapes = s.shapes[:from]
 			}
 		case "coordinates":
@@ -120,6 +112,18 @@ func (s *featureScan) object(top, bare bool, depth int) {
 	}
 	if s.collection = s.collection || g.kind == "GeometryCollection"; bare && g.kind != "GeometryCollection" {
 		s.shapes = append(s.shapes[:from], g)
+	}
+}
+
+// geometries reads the geometries of a collection.
+func (s *featureScan) geometries(depth int) {
+	if s.peek() != '[' {
+		s.wrong("geometries that are no list")
+		s.skip()
+		return
+	}
+	for range s.items() {
+		s.object(false, true, depth+1)
 	}
 }
 

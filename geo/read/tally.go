@@ -47,7 +47,7 @@ func (t *tally) count(record int, lost bool, what string) {
 }
 
 // nothing is the error of a file in which nothing usable was: that it is a result of balk, or the first thing lost of
-// it. any: what was not lost tells it too.
+// it; any: the first thing that was noted.
 func (t *tally) nothing(what, hint string, any bool) error {
 	if t.own != "" {
 		return &OwnError{t.file, t.own}
@@ -56,7 +56,7 @@ func (t *tally) nothing(what, hint string, any bool) error {
 	found := t.findings()
 	i := slices.IndexFunc(found, func(f geo.Finding) bool { return f.Lost })
 	if any && len(found) > 0 {
-		i = max(i, 0)
+		i = 0
 	}
 	if i >= 0 {
 		e.Record, e.What = found[i].Record, what+": "+found[i].What
