@@ -107,47 +107,49 @@ func improved(rows []int, cost []float64) float64 {
 // moved takes runs of up to three rows elsewhere as long as that saves time (Or 1976,
 // from memory), and says how much.
 func moved(rows []int, cost []float64) float64 {
-	saved, n := 0.0, len(rows)
-	at := func(i, k int) float64 { // of the turn between places; none beyond the ends
+	saved := 0.0
+	for long := 1; long <= 3; long++ {
+		for i := 0; i+long <= len(rows); i++ {
+			to, gain := betterPlace(rows, i, i+long, cost)
+			if gain <= leastGain {
+				continue
+			}
+			run := slices.Clone(rows[i : i+long])
+			if rest := slices.Delete(slices.Clone(rows), i, i+long); to > i {
+				copy(rows, slices.Insert(rest, to-long, run...))
+			} else {
+				copy(rows, slices.Insert(rest, to, run...))
+			}
+			saved += gain
+		}
+	}
+	return saved
+}
+
+// betterPlace is the first place before which rows from..to−1 are worked in less time than where they are, and how much less, s;
+// 0: there is none.
+func betterPlace(rows []int, from, to int, cost []float64) (before int, gain float64) {
+	n := len(rows)
+	turn := func(i, k int) float64 { // between the rows of two places; none beyond the ends
 		if i < 0 || k >= n {
 			return 0
 		}
 		return cost[apart(rows[i], rows[k])]
 	}
-	for long := 1; long <= 3; long++ {
-		for i := 0; i+long <= n; i++ {
-			a, b := i-1, i+long // neighbours of the run
-			gap := 0.0
-			if a >= 0 && b < n {
-				gap = cost[apart(rows[a], rows[b])]
-			}
-			out := at(a, i) + at(b-1, b) - gap
-			for k := -1; k < n; k++ { // between places k and k+1
-				if k >= a && k < b {
-					continue
-				}
-				in := -at(k, k+1)
-				if k >= 0 {
-					in += at(k, i)
-				}
-				if k+1 < n {
-					in += cost[apart(rows[b-1], rows[k+1])]
-				}
-				if out-in > leastGain {
-					run := slices.Clone(rows[i:b])
-					rest := slices.Delete(slices.Clone(rows), i, b)
-					to := k + 1
-					if k >= b {
-						to -= long
-					}
-					copy(rows, slices.Insert(rest, to, run...))
-					saved += out - in
-					break
-				}
-			}
+	out := turn(from-1, from) + turn(to-1, to) - turn(from-1, to)
+	for k := -1; k < n; k++ { // between places k and k+1
+		if k >= from-1 && k < to {
+			continue
+		}
+		in := -turn(k, k+1) + turn(k, from)
+		if k+1 < n {
+			in += cost[apart(rows[to-1], rows[k+1])]
+		}
+		if out-in > leastGain {
+			return k + 1, out - in
 		}
 	}
-	return saved
+	return 0, 0
 }
 
 func everyKth(out []int, n, k int) []int {

@@ -106,22 +106,17 @@ func (s *sweep) strips(p plane.Polygon, width float64, o Options) []strip {
 		return (rim(k) + rim(k+1)) / 2
 	}
 	for _, ring := range p {
-		for i, a := range ring {
-			b := ring[(i+1)%len(ring)]
+		for _, side := range ring.Sides() {
+			a, b := side.A, side.B
 			if a.Y > b.Y {
 				a, b = b, a
 			}
-			first := min(n-1, max(0, int((a.Y-lo)/s.pitch)-1))
-			for k := first; k < n && rim(k) <= b.Y; k++ {
-				if !o.LeaveWedges {
-					s.shadow(k, a, b, rim(k), rim(k+1))
-				}
-				at := rim(k)
+			for k := min(n-1, max(0, int((a.Y-lo)/s.pitch)-1)); k < n && rim(k) <= b.Y; k++ {
 				if o.LeaveWedges {
-					at = middle(k)
-				}
-				if a.Y <= at && at < b.Y {
-					s.cross[k] = append(s.cross[k], a.X+(b.X-a.X)*(at-a.Y)/(b.Y-a.Y))
+					s.crossed(k, a, b, middle(k))
+				} else {
+					s.shadow(k, a, b, rim(k), rim(k+1))
+					s.crossed(k, a, b, rim(k))
 				}
 			}
 		}
@@ -151,6 +146,13 @@ func (s *sweep) reset(n int) {
 	}
 	for k := range n {
 		s.spans[k], s.cross[k] = s.spans[k][:0], s.cross[k][:0]
+	}
+}
+
+// crossed notes where the edge from a up to b crosses a height in row k.
+func (s *sweep) crossed(k int, a, b plane.XY, at float64) {
+	if a.Y <= at && at < b.Y {
+		s.cross[k] = append(s.cross[k], a.X+(b.X-a.X)*(at-a.Y)/(b.Y-a.Y))
 	}
 }
 

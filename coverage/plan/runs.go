@@ -125,15 +125,17 @@ func (t *turner) along(line []plane.XY, from, to turn.Pose) ([]turn.Path, error)
 	return slim.hops(poses)
 }
 
+// hop is a way from one pose to a later one.
+type hop struct {
+	path    turn.Path
+	seconds float64
+	sure    bool // it fits; else only its shortest word is known
+}
+
 // hops drive from the first pose to the last, passing poses by where that is quicker, as where it takes a loop to
-// get into one; nil: there is no way. The quickest by the shortest words is found first, and a hop that then does not fit, or
-// only by a longer word, is put right and all of it found again.
+// get into one; nil: there is no way. The quickest by the shortest words is found first. A hop that then does not fit, or
+// only by a longer word, is put right, and all of it found again.
 func (t *turner) hops(poses []turn.Pose) ([]turn.Path, error) {
-	type hop struct {
-		path    turn.Path
-		seconds float64
-		sure    bool
-	}
 	n := len(poses)
 	all := make([][]hop, n) // all[i][k−i−1] leads from pose i to pose k
 	for i := range all {
@@ -146,44 +148,56 @@ func (t *turner) hops(poses []turn.Pose) ([]turn.Path, error) {
 		}
 	}
 	for {
-		left, next := make([]float64, n), make([]int, n) // s to the last pose
-		for i := n - 2; i >= 0; i-- {
-			left[i] = math.Inf(1)
-			for d, h := range all[i] {
-				if s := h.seconds + left[i+1+d]; s < left[i]-leastGain {
-					left[i], next[i] = s, i+1+d
-				}
-			}
-		}
-		if math.IsInf(left[0], 1) {
+		next, ok := quickestHops(all)
+		if !ok {
 			return nil, nil
 		}
-		var paths []turn.Path
-		for i := 0; i < n-1; i = next[i] {
-			h := &all[i][next[i]-i-1]
-			if !h.sure {
-				p, ok, err := t.word(poses[i], poses[next[i]])
-				if err != nil {
-					return nil, err
-				}
-				h.sure, h.path = true, p
-				was := h.seconds
-				if h.seconds = math.Inf(1); ok {
-					if h.seconds, err = p.Time(t.speed); err != nil {
-						return nil, err
-					}
-				}
-				if h.seconds > was+leastGain {
-					paths = nil
-					break
-				}
-			}
-			paths = append(paths, h.path)
-		}
-		if paths != nil {
-			return paths, nil
+		paths, err := t.driven(poses, all, next)
+		if paths != nil || err != nil {
+			return paths, err
 		}
 	}
+}
+
+// quickestHops is the pose that follows each one on the quickest way to the last.
+func quickestHops(all [][]hop) (next []int, ok bool) {
+	n := len(all)
+	next = make([]int, n)
+	left := make([]float64, n) // s to the last pose
+	for i := n - 2; i >= 0; i-- {
+		left[i] = math.Inf(1)
+		for d, h := range all[i] {
+			if s := h.seconds + left[i+1+d]; s < left[i]-leastGain {
+				left[i], next[i] = s, i+1+d
+			}
+		}
+	}
+	return next, !math.IsInf(left[0], 1)
+}
+
+// driven are the paths over some hops; nil where one of them takes longer than was thought, which is noted in it.
+func (t *turner) driven(poses []turn.Pose, all [][]hop, next []int) ([]turn.Path, error) {
+	var paths []turn.Path
+	for i := 0; i < len(poses)-1; i = next[i] {
+		h := &all[i][next[i]-i-1]
+		if !h.sure {
+			p, ok, err := t.word(poses[i], poses[next[i]])
+			if err != nil {
+				return nil, err
+			}
+			was, seconds := h.seconds, math.Inf(1)
+			if ok {
+				if seconds, err = p.Time(t.speed); err != nil {
+					return nil, err
+				}
+			}
+			if *h = (hop{p, seconds, true}); seconds > was+leastGain {
+				return nil, nil
+			}
+		}
+		paths = append(paths, h.path)
+	}
+	return paths, nil
 }
 
 // through is straight on from the gate until the whole set is in the field: square into the corridor from a gate

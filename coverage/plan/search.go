@@ -411,33 +411,42 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 		if to-from < sharpest/100 {
 			continue
 		}
-		left := frameAt(plane.XY{}, geo.Heading((from+to)/2)).ahead.Left()
-		p, q := hull[0], hull[0]
-		for _, c := range hull {
-			if c.Dot(left) < p.Dot(left) {
-				p = c
-			}
-			if c.Dot(left) > q.Dot(left) {
-				q = c
-			}
-		}
-		d := q.Sub(p)
+		d := acrossHull(hull, frameAt(plane.XY{}, geo.Heading((from+to)/2)).ahead.Left())
 		long, alpha := d.Len(), math.Atan2(d.Y, d.X)
 		for n := 1; float64(n)*widest < long; n++ {
 			bend := math.Asin(min(1, max(0, float64(n)*widest-beside)/long))
 			for _, h := range [2]float64{alpha - bend, alpha + math.Pi + bend} {
-				for h < from {
-					h += math.Pi
-				}
-				for h-math.Pi >= from {
-					h -= math.Pi
-				}
-				if h <= to {
+				if h = halfTurnsFrom(h, from); h <= to {
 					add(h)
 				}
 			}
 		}
 	}
+}
+
+// halfTurnsFrom is a direction turned by half turns until it is the first from another one on, rad.
+func halfTurnsFrom(h, from float64) float64 {
+	for h < from {
+		h += math.Pi
+	}
+	for h-math.Pi >= from {
+		h -= math.Pi
+	}
+	return h
+}
+
+// acrossHull leads from the corner of a hull that lies least far in a direction to the one farthest in it.
+func acrossHull(hull plane.Ring, left plane.XY) plane.XY {
+	p, q := hull[0], hull[0]
+	for _, c := range hull {
+		if c.Dot(left) < p.Dot(left) {
+			p = c
+		}
+		if c.Dot(left) > q.Dot(left) {
+			q = c
+		}
+	}
+	return q.Sub(p)
 }
 
 // estimate is the objective in one direction without turns drawn, runs routed or

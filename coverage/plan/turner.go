@@ -189,30 +189,12 @@ func (t *turner) fault(d *turn.Driven) (*Fault, float64) {
 // The words are left out where the steering takes time, unless there is nothing else: their
 // curvature jumps. Between poses that are not opposite it reverses inside a block only, where bent passes end so.
 func (t *turner) turns(from, to turn.Pose, inBlock bool) ([]tried, error) {
-	var all []tried
-	take := func(p turn.Path) error {
-		s, err := p.Time(t.speed)
-		if err == nil {
-			all = append(all, tried{p, s})
-		}
-		return err
-	}
+	var paths []turn.Path
 	rows, notRows := turn.Between(from, to)
 	if notRows == nil {
-		for _, k := range t.kinds {
-			if k == turn.Forward || k == turn.Reversing {
-				continue // the words below
-			}
-			p, err := k.Path(rows, t.steer)
-			if _, unfit := errors.AsType[*turn.Unfit](err); unfit {
-				continue
-			}
-			if err != nil {
-				return nil, err
-			}
-			if err := take(p); err != nil {
-				return nil, err
-			}
+		var err error
+		if paths, err = t.named(rows); err != nil {
+			return nil, err
 		}
 	}
 	if notRows != nil || t.steer.Sharpness == 0 {
@@ -220,11 +202,15 @@ func (t *turner) turns(from, to turn.Pose, inBlock bool) ([]tried, error) {
 		if err != nil {
 			return nil, err
 		}
-		for _, p := range words[:min(mostWords, len(words))] {
-			if err := take(p); err != nil {
-				return nil, err
-			}
+		paths = append(paths, words[:min(mostWords, len(words))]...)
+	}
+	all := make([]tried, len(paths))
+	for i, p := range paths {
+		s, err := p.Time(t.speed)
+		if err != nil {
+			return nil, err
 		}
+		all[i] = tried{p, s}
 	}
 	// A plain U into a row that ends behind is some centimetres longer than the shortest way forward.
 	key := func(c tried) float64 {
@@ -236,6 +222,25 @@ func (t *turner) turns(from, to turn.Pose, inBlock bool) ([]tried, error) {
 	}
 	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(key(a), key(b)) })
 	return all, nil
+}
+
+// named are the turns with a name that serve between two rows.
+func (t *turner) named(rows turn.Rows) ([]turn.Path, error) {
+	var paths []turn.Path
+	for _, k := range t.kinds {
+		if k == turn.Forward || k == turn.Reversing {
+			continue // words, not turns with a name
+		}
+		p, err := k.Path(rows, t.steer)
+		if _, unfit := errors.AsType[*turn.Unfit](err); unfit {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		paths = append(paths, p)
+	}
+	return paths, nil
 }
 
 // turn is the fastest way from pose to pose that fits. Where none does it is the one

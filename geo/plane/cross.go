@@ -1,12 +1,14 @@
 package plane
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"sync"
-	"sync/atomic"
+
+	"balk/geo/workers"
 )
 
 // crossing is a place where edge i and edge j cross properly, in the symbolic
@@ -53,7 +55,6 @@ var ErrTangled = errors.New("the outlines cross each other too often to be the g
 func (a *arrangement) find() error {
 	g := &a.grid
 	most := mostCrossings + mostPerEdge*len(a.v)
-	var tangled atomic.Bool
 	found := make([]*finder, max(a.workers, 1))
 	for i := range found {
 		f := finders.Get().(*finder)
@@ -61,31 +62,14 @@ func (a *arrangement) find() error {
 		defer finders.Put(f)
 		found[i] = f
 	}
-	each(a.workers, g.ny, func(w, y int) {
-		f := found[w]
+	// Who finds too many stops all of them, and they are counted below.
+	_ = workers.Numbered(context.Background(), a.workers, g.ny, func(w, y int) error {
 		for x := range g.nx {
-			cell := y*g.nx + x
-			list := g.list[g.from[cell]:g.from[cell+1]]
-			for k, ci := range list {
-				if len(f.cross) > most {
-					tangled.Store(true)
-				}
-				if tangled.Load() {
-					return
-				}
-				c := &a.chunks[ci]
-				for _, di := range list[k+1:] {
-					d := &a.chunks[di]
-					if c.minx > d.maxx || d.minx > c.maxx || c.miny > d.maxy || d.miny > c.maxy {
-						continue
-					}
-					if g.col(float64(max(c.minx, d.minx))) != x || g.row(float64(max(c.miny, d.miny))) != y {
-						continue
-					}
-					a.meet(f, ci, di)
-				}
+			if a.meetIn(found[w], x, y); len(found[w].cross) > most {
+				return ErrTangled
 			}
 		}
+		return nil
 	})
 	n := 0
 	for _, f := range found {
@@ -106,6 +90,29 @@ func (a *arrangement) find() error {
 	}
 	a.order(heads)
 	return nil
+}
+
+// meetIn compares the chunks of a cell, each pair in one of the cells that both are in. It stops where crossings get too many.
+func (a *arrangement) meetIn(f *finder, x, y int) {
+	g := &a.grid
+	cell := y*g.nx + x
+	list := g.list[g.from[cell]:g.from[cell+1]]
+	most := mostCrossings + mostPerEdge*len(a.v)
+	for k, ci := range list {
+		if len(f.cross) > most {
+			return
+		}
+		c := &a.chunks[ci]
+		for _, di := range list[k+1:] {
+			d := &a.chunks[di]
+			if c.minx > d.maxx || d.minx > c.maxx || c.miny > d.maxy || d.miny > c.maxy {
+				continue
+			}
+			if g.col(float64(max(c.minx, d.minx))) == x && g.row(float64(max(c.miny, d.miny))) == y {
+				a.meet(f, ci, di)
+			}
+		}
+	}
 }
 
 func (a *arrangement) isTight(edge int32) bool { return a.tight[edge>>6]&(1<<(edge&63)) != 0 }

@@ -80,48 +80,25 @@ func each(on, n int, f func(worker, i int)) {
 
 // load copies the outlines to the lattice, in an order that depends on nothing
 // but their shape, without repeated points.
-func (a *arrangement) load(outlines []Outline, workers int) error {
-	if workers <= 0 {
-		workers = runtime.GOMAXPROCS(0)
+func (a *arrangement) load(outlines []Outline, on int) error {
+	if on <= 0 {
+		on = runtime.GOMAXPROCS(0)
 	}
-	a.workers = workers
+	a.workers = on
 	order := make([]int, len(outlines))
 	for i := range order {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(i, j int) int { return compareOutlines(outlines[i], outlines[j]) })
 	count := make([]int, len(order))
-	bad := make([]error, len(order))
-	each(workers, len(order), func(_, k int) {
-		o := outlines[order[k]]
-		if o.Lane < 0 || o.Lane >= Lanes {
-			bad[k] = fmt.Errorf("outline %d: lane %d: must be 0 to %d", order[k]+1, o.Lane, Lanes-1)
-			return
+	err := workers.Each(context.Background(), on, len(order), func(k int) (err error) {
+		if count[k], err = corners(outlines[order[k]]); err != nil {
+			err = fmt.Errorf("outline %d%w", order[k]+1, err)
 		}
-		n := 0
-		var last XY
-		for i, p := range o.Line {
-			if !(p.X > -Limit && p.X < Limit && p.Y > -Limit && p.Y < Limit) {
-				bad[k] = fmt.Errorf("outline %d, point %d: coordinates %g, %g: must be finite and within ±%d m", order[k]+1, i+1, p.X, p.Y, Limit)
-				return
-			}
-			p = toLattice(p)
-			if n == 0 || p != last {
-				n++
-				last = p
-			}
-		}
-		if n > 1 && toLattice(o.Line[0]) == last {
-			n--
-		}
-		if n >= 3 {
-			count[k] = n
-		}
+		return err
 	})
-	for _, err := range bad {
-		if err != nil {
-			return err
-		}
+	if err != nil {
+		return err
 	}
 	total := 0
 	kept := order[:0:0]
@@ -140,7 +117,7 @@ func (a *arrangement) load(outlines []Outline, workers int) error {
 	a.v = make([]XY, total)
 	a.weight = make([]uint64, len(kept))
 	a.lane = make([]uint8, len(kept))
-	each(workers, len(kept), func(_, k int) {
+	each(on, len(kept), func(_, k int) {
 		o := outlines[kept[k]]
 		a.weight[k] = 1 << (laneBits * o.Lane)
 		a.lane[k] = uint8(o.Lane)
@@ -159,6 +136,33 @@ func (a *arrangement) load(outlines []Outline, workers int) error {
 		dst[len(dst)-1] = dst[0]
 	})
 	return nil
+}
+
+// corners is the number of corners that an outline has on the lattice, without points repeated one after the other; 0: fewer than
+// three, which wind round nothing.
+func corners(o Outline) (int, error) {
+	if o.Lane < 0 || o.Lane >= Lanes {
+		return 0, fmt.Errorf(": lane %d: must be 0 to %d", o.Lane, Lanes-1)
+	}
+	n := 0
+	var last XY
+	for i, p := range o.Line {
+		if !(p.X > -Limit && p.X < Limit && p.Y > -Limit && p.Y < Limit) {
+			return 0, fmt.Errorf(", point %d: coordinates %g, %g: must be finite and within ±%d m", i+1, p.X, p.Y, Limit)
+		}
+		p = toLattice(p)
+		if n == 0 || p != last {
+			n++
+			last = p
+		}
+	}
+	if n > 1 && toLattice(o.Line[0]) == last {
+		n--
+	}
+	if n < 3 {
+		n = 0
+	}
+	return n, nil
 }
 
 // toLattice rounds by adding and taking off 1.5·2^26, whose last place is one

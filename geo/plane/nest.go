@@ -28,48 +28,22 @@ func nest(rings []Ring) ([]Polygon, error) {
 		return out, nil
 	}
 	rows := newRowIndex(rings)
-	group := make([]int32, len(rings))
-	for i := range group {
-		group[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for group[i] != i {
-			group[i] = group[group[i]]
-			i = group[i]
-		}
-		return i
-	}
+	pieces := newGroups(len(rings))
 	for i, r := range rings {
 		if area[i] > 0 {
 			continue
 		}
-		e := 0
-		for k, p := range r {
-			if compareXY(p, r[e]) < 0 {
-				e = k
-			}
-		}
-		p := r[e]
-		next, last := r[(e+1)%len(r)], r[(e+len(r)-1)%len(r)]
-		side := 1.0
-		if next.Y <= p.Y && last.Y <= p.Y {
-			side = -1
-		}
-		// among edges that start in p the ray meets only those west of our own
-		limit := math.Inf(1)
-		for _, q := range [2]XY{next, last} {
-			if dy := side * (q.Y - p.Y); dy > 0 {
-				limit = min(limit, (q.X-p.X)/dy)
-			}
-		}
-		hit := rows.west(p, side, int32(i), limit)
+		hit := rows.westOf(int32(i))
 		if hit < 0 {
-			return nil, fmt.Errorf("internal: the hole at %.3f, %.3f lies in no ring", p.X, p.Y)
+			return nil, fmt.Errorf("internal: the hole at %.3f, %.3f lies in no ring", r[0].X, r[0].Y)
 		}
-		if x, y := find(int32(i)), find(hit); x != y {
-			group[x] = y
-		}
+		pieces.join(int32(i), hit)
 	}
+	return gathered(rings, area, pieces)
+}
+
+// gathered puts the rings of each piece together, its outer ring first.
+func gathered(rings []Ring, area []float64, pieces groups) ([]Polygon, error) {
 	outer := make([]int32, len(rings))
 	for i := range outer {
 		outer[i] = -1
@@ -77,7 +51,7 @@ func nest(rings []Ring) ([]Polygon, error) {
 	var out []Polygon
 	for i, r := range rings {
 		if area[i] > 0 {
-			g := find(int32(i))
+			g := pieces.of(int32(i))
 			if outer[g] >= 0 {
 				return nil, fmt.Errorf("internal: two outer rings round one piece at %.3f, %.3f", r[0].X, r[0].Y)
 			}
@@ -87,7 +61,7 @@ func nest(rings []Ring) ([]Polygon, error) {
 	}
 	for i, r := range rings {
 		if area[i] < 0 {
-			k := outer[find(int32(i))]
+			k := outer[pieces.of(int32(i))]
 			if k < 0 {
 				return nil, fmt.Errorf("internal: the hole at %.3f, %.3f has no outer ring", r[0].X, r[0].Y)
 			}
@@ -133,6 +107,31 @@ func newRowIndex(rings []Ring) *rowIndex {
 
 func (x *rowIndex) row(y float64) int {
 	return min(max(int((y-x.miny)/x.high), 0), len(x.rows)-1)
+}
+
+// westOf is the ring first met west of the westernmost point of ring i, the lowest one of several; −1: there is none.
+func (x *rowIndex) westOf(i int32) int32 {
+	r := x.rings[i]
+	e := 0
+	for k, p := range r {
+		if compareXY(p, r[e]) < 0 {
+			e = k
+		}
+	}
+	p := r[e]
+	next, last := r[(e+1)%len(r)], r[(e+len(r)-1)%len(r)]
+	side := 1.0
+	if next.Y <= p.Y && last.Y <= p.Y {
+		side = -1
+	}
+	// among edges that start in p the ray meets only those west of our own
+	limit := math.Inf(1)
+	for _, q := range [2]XY{next, last} {
+		if dy := side * (q.Y - p.Y); dy > 0 {
+			limit = min(limit, (q.X-p.X)/dy)
+		}
+	}
+	return x.west(p, side, i, limit)
 }
 
 // west finds the first ring met by the ray that starts just above p (side 1) or

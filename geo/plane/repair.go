@@ -1,11 +1,10 @@
 package plane
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"slices"
-
-	"github.com/tidwall/rtree"
 )
 
 // Where edges of a layer's boundary come nearer to each other than `near`, or
@@ -55,43 +54,31 @@ func (l *layer) tatter(chain []step) {
 			flush()
 		}
 		one, two, edges := l.course(s >> 1)
-		end := l.point(to)
-		// edge k of a stretch ends in its vertex k; the last edge of all ends in the event
+		n := len(one) + len(two)
+		vertex := func(k int) XY {
+			if k < len(one) {
+				return one[k]
+			}
+			return two[k-len(one)]
+		}
+		// tight says whether the edge that ends in vertex k, or in the event behind the last, is under repair.
+		tight := func(k int) bool {
+			if k < len(one) || edges[1][1] == 0 {
+				return l.a.isTight(edges[0][0] + int32(k))
+			}
+			return l.a.isTight(edges[1][0] + int32(k-len(one)))
+		}
 		if s&1 == 0 {
-			e := edges[0][0]
-			for k, p := range one {
-				put(p, l.a.isTight(e+int32(k)))
+			for k := range n {
+				put(vertex(k), tight(k))
 			}
-			last := edges[0][1] - 1
-			if edges[1][1] > 0 {
-				e = edges[1][0]
-				for k, p := range two {
-					put(p, l.a.isTight(e+int32(k)))
-				}
-				last = edges[1][1] - 1
-			}
-			put(end, l.a.isTight(last))
+			put(l.point(to), tight(n))
 			continue
 		}
-		if edges[1][1] > 0 {
-			e := edges[1][0]
-			for k := len(two) - 1; k >= 0; k-- {
-				put(two[k], l.a.isTight(e+int32(k)+1))
-			}
-			// from the outline's first vertex back along the closing edges
-			e = edges[0][0]
-			put(one[len(one)-1], l.a.isTight(edges[1][0]))
-			for k := len(one) - 2; k >= 0; k-- {
-				put(one[k], l.a.isTight(e+int32(k)+1))
-			}
-			put(end, l.a.isTight(e))
-			continue
+		for k := n - 1; k >= 0; k-- {
+			put(vertex(k), tight(k+1))
 		}
-		e := edges[0][0]
-		for k := len(one) - 1; k >= 0; k-- {
-			put(one[k], l.a.isTight(e+int32(k)+1))
-		}
-		put(end, l.a.isTight(e))
+		put(l.point(to), tight(0))
 	}
 	flush()
 }
@@ -175,63 +162,27 @@ func (l *layer) repair() error {
 // snapRound rounds the thin edges and gives the arcs that remain after opposite
 // ones have cancelled.
 func (l *layer) snapRound(number map[XY]int32, place []XY) []arc {
-	type seg struct{ p, q XY }
-	segs := make([]seg, 0, len(l.thin))
-	box := func(p, q XY) (lo, hi [2]float64) {
-		return [2]float64{min(p.X, q.X), min(p.Y, q.Y)}, [2]float64{max(p.X, q.X), max(p.Y, q.Y)}
+	var points Tree[int32]
+	for i, p := range place {
+		points.Insert(Box{p, p}, int32(i))
 	}
+	net := map[[2]int32]int{} // how often arcs run from the lesser node to the greater, less how often back
+	var keys [][2]int32       // of net, in the order in which they came
+	var stops []int32
 	for _, t := range l.thin {
-		if number[t[0]] == number[t[1]] {
+		p, q, way := t[0], t[1], 1
+		if number[p] == number[q] {
 			continue
 		}
-		segs = append(segs, seg{t[0], t[1]})
-	}
-	var points rtree.RTreeG[int32]
-	for i, p := range place {
-		points.Insert([2]float64{p.X, p.Y}, [2]float64{p.X, p.Y}, int32(i))
-	}
-	net := map[[2]int32]int{}
-	var keys [][2]int32
-	type stop struct {
-		t float64
-		n int32
-	}
-	var stops []stop
-	for _, s := range segs {
-		stops = stops[:0]
-		way := 1
-		if compareXY(s.p, s.q) > 0 { // both directions of one edge take the same way
-			s.p, s.q, way = s.q, s.p, -1
+		if compareXY(p, q) > 0 { // both directions of one edge take the same way
+			p, q, way = q, p, -1
 		}
-		lo, hi := box(s.p, s.q)
-		for k := range 2 {
-			lo[k] -= repairStep / 2
-			hi[k] += repairStep / 2
-		}
-		d := s.q.Sub(s.p)
-		points.Search(lo, hi, func(_, _ [2]float64, n int32) bool {
-			w := place[n].Sub(s.p)
-			// the edge meets the square of side repairStep round the point
-			if math.Abs(d.Cross(w)) <= repairStep/2*(math.Abs(d.X)+math.Abs(d.Y)) {
-				stops = append(stops, stop{w.Dot(d), n})
-			}
-			return true
-		})
-		slices.SortFunc(stops, func(a, b stop) int {
-			switch {
-			case a.t < b.t:
-				return -1
-			case a.t > b.t:
-				return 1
-			}
-			return int(a.n) - int(b.n)
-		})
 		// the edge's own ends come first and last whatever lies beside them
-		first, last := number[s.p], number[s.q]
-		at := first
-		hop := func(to int32) {
+		at, last := number[p], number[q]
+		stops = append(passedBy(stops[:0], Segment{p, q}, &points, place, at, last), last)
+		for _, to := range stops {
 			if to == at {
-				return
+				continue
 			}
 			key, sign := [2]int32{at, to}, way
 			if at > to {
@@ -243,12 +194,6 @@ func (l *layer) snapRound(number map[XY]int32, place []XY) []arc {
 			net[key] += sign
 			at = to
 		}
-		for _, st := range stops {
-			if st.n != first && st.n != last {
-				hop(st.n)
-			}
-		}
-		hop(last)
 	}
 	var arcs []arc
 	for _, k := range keys {
@@ -262,105 +207,116 @@ func (l *layer) snapRound(number map[XY]int32, place []XY) []arc {
 	return arcs
 }
 
+// passedBy adds the nodes, but for two, whose squares of side repairStep the edge meets, in their order along it.
+func passedBy(stops []int32, edge Segment, points *Tree[int32], place []XY, first, last int32) []int32 {
+	d := edge.B.Sub(edge.A)
+	for n := range points.In(edge.Box().Grown(repairStep / 2)) {
+		w := place[n].Sub(edge.A)
+		if n != first && n != last && math.Abs(d.Cross(w)) <= repairStep/2*(math.Abs(d.X)+math.Abs(d.Y)) {
+			stops = append(stops, n)
+		}
+	}
+	slices.SortFunc(stops, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(place[a].Sub(edge.A).Dot(d), place[b].Sub(edge.A).Dot(d)), cmp.Compare(a, b))
+	})
+	return stops
+}
+
+// netting links arcs to rings.
+type netting struct {
+	arcs  []arc
+	place []XY
+	out   [][]int32 // of a node: the arcs that leave it
+	used  []bool    // by arc
+}
+
 // redraw links the arcs to rings, always taking the first way clockwise from
 // the one it came, and cuts them where they pass a node twice.
 func (l *layer) redraw(arcs []arc, place []XY) error {
-	from := make([]int32, len(place)+1)
-	in := make([]int32, len(place))
-	for _, c := range arcs {
-		from[c.from+1]++
+	n := netting{arcs, place, make([][]int32, len(place)), make([]bool, len(arcs))}
+	in := make([]int, len(place))
+	for i, c := range arcs {
+		n.out[c.from] = append(n.out[c.from], int32(i))
 		in[c.to]++
 	}
+	position := make([]int, len(place)) // of a node: on which place of the walk an arc leaves it; −1: none does
 	for i := range place {
-		if from[i+1] != in[i] {
+		if len(n.out[i]) != in[i] {
 			return errRepair
 		}
-		from[i+1] += from[i]
-	}
-	next := slices.Clone(from[:len(place)])
-	out := make([]int32, len(arcs))
-	for i, c := range arcs {
-		out[next[c.from]] = int32(i)
-		next[c.from]++
-	}
-	leave := func(i int32) XY { // direction of an arc at its start
-		if c := arcs[i]; len(c.line) > 2 {
-			return c.line[1].Sub(place[c.from])
-		}
-		return place[arcs[i].to].Sub(place[arcs[i].from])
-	}
-	arrive := func(i int32) XY { // back along it at its end
-		if c := arcs[i]; len(c.line) > 2 {
-			return c.line[len(c.line)-2].Sub(place[c.to])
-		}
-		return place[arcs[i].from].Sub(place[arcs[i].to])
-	}
-	used := make([]bool, len(arcs))
-	position := make([]int32, len(place))
-	for i := range position {
 		position[i] = -1
 	}
-	var stack []int32
-	emit := func(ring []int32) {
-		n := 0
-		for _, i := range ring {
-			n += 1 + len(arcs[i].line)
-		}
-		r := make(Ring, 0, n)
-		for _, i := range ring {
-			c := arcs[i]
-			r = join(r, place[c.from])
-			if len(c.line) > 2 {
-				r = joinAll(r, c.line[1:len(c.line)-1])
-			}
-		}
-		l.add(r)
-	}
+	var walk []int32
 	for s := range arcs {
-		if used[s] {
+		if n.used[s] {
 			continue
 		}
-		stack = stack[:0]
-		i := int32(s)
-		for {
-			used[i] = true
-			position[arcs[i].from] = int32(len(stack))
-			stack = append(stack, i)
-			to := arcs[i].to
-			if k := position[to]; k >= 0 {
-				for _, j := range stack[k:] {
+		walk = walk[:0]
+		for i := int32(s); i >= 0; {
+			n.used[i] = true
+			position[arcs[i].from] = len(walk)
+			walk = append(walk, i)
+			if k := position[arcs[i].to]; k >= 0 {
+				for _, j := range walk[k:] {
 					position[arcs[j].from] = -1
 				}
-				emit(stack[k:])
-				stack = stack[:k]
+				l.add(n.ring(walk[k:]))
+				walk = walk[:k]
 			}
-			best, angle := int32(-1), 0.0
-			h := arrive(i)
-			for _, j := range out[from[to]:from[to+1]] {
-				if used[j] {
-					continue
-				}
-				c := leave(j)
-				w := math.Atan2(c.Cross(h), c.Dot(h))
-				if w <= 0 {
-					w += 2 * math.Pi
-				}
-				if best < 0 || w < angle {
-					best, angle = j, w
-				}
+			next := n.next(i)
+			if len(walk) == 0 {
+				break // the loop is closed; another one may start here, later
 			}
-			if best < 0 {
-				if len(stack) > 0 {
-					return errRepair
-				}
-				break
+			if next < 0 {
+				return errRepair
 			}
-			if len(stack) == 0 {
-				// the loop is closed; another one may start here, later
-				break
-			}
-			i = best
+			i = next
 		}
 	}
 	return nil
+}
+
+// ring is the ring of some arcs.
+func (n netting) ring(arcs []int32) Ring {
+	size := 0
+	for _, i := range arcs {
+		size += 1 + len(n.arcs[i].line)
+	}
+	r := make(Ring, 0, size)
+	for _, i := range arcs {
+		c := n.arcs[i]
+		r = join(r, n.place[c.from])
+		if len(c.line) > 2 {
+			r = joinAll(r, c.line[1:len(c.line)-1])
+		}
+	}
+	return r
+}
+
+// next is the arc not used yet that comes first clockwise from the way back along arc i, where that ends; −1: there is none.
+func (n netting) next(i int32) int32 {
+	best, angle := int32(-1), 0.0
+	c := n.arcs[i]
+	back := n.place[c.from].Sub(n.place[c.to])
+	if k := len(c.line); k > 2 {
+		back = c.line[k-2].Sub(n.place[c.to])
+	}
+	for _, j := range n.out[c.to] {
+		if n.used[j] {
+			continue
+		}
+		o := n.arcs[j]
+		ahead := n.place[o.to].Sub(n.place[o.from])
+		if len(o.line) > 2 {
+			ahead = o.line[1].Sub(n.place[o.from])
+		}
+		w := math.Atan2(ahead.Cross(back), ahead.Dot(back))
+		if w <= 0 {
+			w += 2 * math.Pi
+		}
+		if best < 0 || w < angle {
+			best, angle = j, w
+		}
+	}
+	return best
 }

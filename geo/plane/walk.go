@@ -1,8 +1,11 @@
 package plane
 
 import (
+	"context"
 	"errors"
 	"fmt"
+
+	"balk/geo/workers"
 )
 
 const (
@@ -104,17 +107,7 @@ func (a *arrangement) pathWithin(e, f, o int32) bool {
 
 // gather joins crossings that fall on one place to nodes.
 func (a *arrangement) gather() {
-	parent := make([]int32, len(a.cross))
-	for i := range parent {
-		parent[i] = int32(i)
-	}
-	find := func(i int32) int32 {
-		for parent[i] != i {
-			parent[i] = parent[parent[i]]
-			i = parent[i]
-		}
-		return i
-	}
+	near := newGroups(len(a.cross))
 	a.inner = make([]bool, len(a.events))
 	each(a.workers, (len(a.weight)+255)/256, func(_, b int) {
 		for o := int32(b * 256); o < min(int32(b+1)*256, int32(len(a.weight))); o++ {
@@ -133,10 +126,7 @@ func (a *arrangement) gather() {
 		}
 		joined = true
 		f := a.next(int32(e), a.outline(int32(e)))
-		i, j := find(a.events[e].cross>>1), find(a.events[f].cross>>1)
-		if i != j {
-			parent[max(i, j)] = min(i, j)
-		}
+		near.join(a.events[e].cross>>1, a.events[f].cross>>1)
 	}
 	a.node = make([]int32, len(a.events))
 	for i := range a.node {
@@ -150,11 +140,11 @@ func (a *arrangement) gather() {
 	taken := make([]bool, len(a.cross))
 	for e, in := range a.inner {
 		if in {
-			taken[find(a.events[e].cross>>1)] = true
+			taken[near.of(a.events[e].cross>>1)] = true
 		}
 	}
 	for e := range a.events {
-		r := find(a.events[e].cross >> 1)
+		r := near.of(a.events[e].cross >> 1)
 		if !taken[r] {
 			continue
 		}
@@ -193,58 +183,18 @@ func (a *arrangement) tightenShort() {
 // by a ray. Crossings that fall on one place are not used: their order along an
 // outline is not certain.
 func (a *arrangement) label() error {
-	n := len(a.weight)
-	rel := make([]uint64, len(a.events)) // label before the event, less the label at the outline's start
-	bad := make([]error, n)
-	each(a.workers, (n+255)/256, func(_, b int) {
-		for o := b * 256; o < min((b+1)*256, n); o++ {
-			var sum uint64
-			for e := a.first[o]; e < a.first[o+1]; e++ {
-				rel[e] = sum
-				sum += a.change(e)
-			}
-			if sum != 0 {
-				bad[o] = fmt.Errorf("internal: the cover along outline %d does not return to its start", o)
-			}
-		}
-	})
-	for _, err := range bad {
-		if err != nil {
-			return err
+	rel, err := a.relative()
+	if err != nil {
+		return err
+	}
+	root, offset := a.carry(rel)
+	a.begin = make([]uint64, len(a.weight))
+	var roots []int32
+	for o, r := range root {
+		if r == int32(o) {
+			roots = append(roots, r)
 		}
 	}
-	offset := make([]uint64, n)
-	root := make([]int32, n)
-	for i := range root {
-		root[i] = -1
-	}
-	var roots, queue []int32
-	for s := range int32(n) {
-		if root[s] >= 0 {
-			continue
-		}
-		root[s] = s
-		roots = append(roots, s)
-		queue = append(queue[:0], s)
-		for len(queue) > 0 {
-			o := queue[len(queue)-1]
-			queue = queue[:len(queue)-1]
-			for e := a.first[o]; e < a.first[o+1]; e++ {
-				if a.node[e] >= 0 {
-					continue
-				}
-				f := a.partner(e)
-				q := a.outline(f)
-				if root[q] >= 0 {
-					continue
-				}
-				root[q] = s
-				offset[q] = offset[o] + a.across(e, rel[e]) - rel[f]
-				queue = append(queue, q)
-			}
-		}
-	}
-	a.begin = make([]uint64, n)
 	stamps := make([][]int32, a.workers)
 	each(a.workers, len(roots), func(w, k int) {
 		if stamps[w] == nil {
@@ -257,26 +207,88 @@ func (a *arrangement) label() error {
 			a.begin[o] = a.begin[r] + offset[o]
 		}
 	}
-	// every crossing must agree with the labels carried along both its lines
-	each(a.workers, (n+255)/256, func(_, b int) {
-		for o := b * 256; o < min((b+1)*256, n); o++ {
+	return a.agree(rel)
+}
+
+// eachOutline calls f for all outlines, and gives the error of the first one that has one.
+func (a *arrangement) eachOutline(f func(o int32) error) error {
+	const some = 256 // outlines at a time
+	return workers.Chunks(context.Background(), len(a.weight), some, a.workers, func(from, to int) error {
+		for o := from; o < to; o++ {
+			if err := f(int32(o)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// relative is, by event, the label before it less the label at its outline's start.
+func (a *arrangement) relative() ([]uint64, error) {
+	rel := make([]uint64, len(a.events))
+	err := a.eachOutline(func(o int32) error {
+		var sum uint64
+		for e := a.first[o]; e < a.first[o+1]; e++ {
+			rel[e] = sum
+			sum += a.change(e)
+		}
+		if sum != 0 {
+			return fmt.Errorf("internal: the cover along outline %d does not return to its start", o)
+		}
+		return nil
+	})
+	return rel, err
+}
+
+// carry takes labels from outline to outline over their crossings: by outline, the root of those that hang together,
+// and the label at its start less that at the root's.
+func (a *arrangement) carry(rel []uint64) (root []int32, offset []uint64) {
+	n := len(a.weight)
+	root, offset = make([]int32, n), make([]uint64, n)
+	for i := range root {
+		root[i] = -1
+	}
+	var queue []int32
+	for s := range int32(n) {
+		if root[s] >= 0 {
+			continue
+		}
+		root[s] = s
+		queue = append(queue[:0], s)
+		for len(queue) > 0 {
+			o := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
 			for e := a.first[o]; e < a.first[o+1]; e++ {
-				if a.node[e] >= 0 || a.events[e].cross&1 == 1 {
+				if a.node[e] >= 0 {
 					continue
 				}
 				f := a.partner(e)
-				if a.across(e, a.begin[o]+rel[e]) != a.begin[a.outline(f)]+rel[f] {
-					bad[o] = fmt.Errorf("internal: the cover at a crossing near %.3f, %.3f is not the same along both lines", a.cross[a.events[e].cross>>1].at.X, a.cross[a.events[e].cross>>1].at.Y)
+				if q := a.outline(f); root[q] < 0 {
+					root[q] = s
+					offset[q] = offset[o] + a.across(e, rel[e]) - rel[f]
+					queue = append(queue, q)
 				}
 			}
 		}
-	})
-	for _, err := range bad {
-		if err != nil {
-			return err
-		}
 	}
-	return nil
+	return root, offset
+}
+
+// agree says whether every crossing agrees with the labels carried along both its lines.
+func (a *arrangement) agree(rel []uint64) error {
+	return a.eachOutline(func(o int32) error {
+		for e := a.first[o]; e < a.first[o+1]; e++ {
+			if a.node[e] >= 0 || a.events[e].cross&1 == 1 {
+				continue
+			}
+			f := a.partner(e)
+			if a.across(e, a.begin[o]+rel[e]) != a.begin[a.outline(f)]+rel[f] {
+				at := a.cross[a.events[e].cross>>1].at
+				return fmt.Errorf("internal: the cover at a crossing near %.3f, %.3f is not the same along both lines", at.X, at.Y)
+			}
+		}
+		return nil
+	})
 }
 
 // across is the label left of the other line just before the crossing e, given
@@ -320,28 +332,6 @@ func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 			label += a.weight[o]
 		}
 	}
-	count := func(c *chunk) {
-		for e := c.first; e < c.first+c.n; e++ {
-			if c.outline == o && (e == s || e == last) {
-				continue
-			}
-			q, r := a.v[e], a.v[e+1]
-			iq, ir := e, a.id(e+1, c.outline)
-			from, to := above(p, q, s, iq), above(p, r, s, ir)
-			if from == to || c.piece != 0 {
-				continue
-			}
-			if max(q.X, r.X) < p.X {
-				continue
-			}
-			d, _, _ := side(q, r, p, iq, ir, s)
-			if to && d > 0 {
-				label += a.weight[c.outline]
-			} else if from && d < 0 {
-				label -= a.weight[c.outline]
-			}
-		}
-	}
 	visit := func(x, y int) {
 		cell := y*a.grid.nx + x
 		for _, ci := range a.grid.list[a.grid.from[cell]:a.grid.from[cell+1]] {
@@ -354,10 +344,35 @@ func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 				continue
 			}
 			stamp[ci] = mark
-			count(c)
+			label += a.crossedFrom(c, o)
 		}
 	}
 	a.grid.eastward(a.rot(p), XY{a.cos, -a.sin}, visit)
+	return label
+}
+
+// crossedFrom is what the edges of a chunk add to the label at the start of outline o, as its ray to the east crosses them. The two
+// edges that meet there are left out.
+func (a *arrangement) crossedFrom(c *chunk, o int32) (label uint64) {
+	s, last := a.start[o], a.start[o+1]-2
+	p := a.v[s]
+	for e := c.first; e < c.first+c.n; e++ {
+		if c.outline == o && (e == s || e == last) {
+			continue
+		}
+		q, r := a.v[e], a.v[e+1]
+		iq, ir := e, a.id(e+1, c.outline)
+		from, to := above(p, q, s, iq), above(p, r, s, ir)
+		if from == to || c.piece != 0 || max(q.X, r.X) < p.X {
+			continue
+		}
+		d, _, _ := side(q, r, p, iq, ir, s)
+		if to && d > 0 {
+			label += a.weight[c.outline]
+		} else if from && d < 0 {
+			label -= a.weight[c.outline]
+		}
+	}
 	return label
 }
 
@@ -367,71 +382,14 @@ func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 // right.
 func (a *arrangement) sum(classify func(Label) Class, ans *Answer) error {
 	blocks := a.blocks()
-	type part struct {
-		area [16]float64
-		lane [Lanes]float64
-		err  error
-	}
-	parts := make([]part, len(blocks))
+	parts := make([]summing, len(blocks))
 	a.sides = make([]uint8, len(a.events))
 	a.lone = make([]uint8, len(a.weight))
 	each(a.workers, len(blocks), func(_, b int) {
 		p := &parts[b]
-		memo, memoSides := uint64(0), uint8(0)
-		var memoWeight uint64
-		sides := func(label, weight uint64) uint8 {
-			if label == memo && weight == memoWeight {
-				return memoSides
-			}
-			right := label - weight
-			if (label|right)&guard != 0 {
-				p.err = errTooDeep
-				return 0
-			}
-			l, r := classify(Label(label)), classify(Label(right))
-			if l > 15 || r > 15 {
-				p.err = fmt.Errorf("class %d: must be 0 to 15", max(l, r))
-				return 0
-			}
-			memo, memoWeight, memoSides = label, weight, uint8(l)|uint8(r)<<4
-			return memoSides
-		}
+		p.classify = classify
 		for o := int32(blocks[b][0]); o < int32(blocks[b][1]) && p.err == nil; o++ {
-			label, weight := a.begin[o], a.weight[o]
-			i, end := a.start[o], a.start[o+1]-1
-			now := sides(label, weight)
-			at := a.v[i].Sub(a.origin)
-			var s, whole float64
-			for e := a.first[o]; e < a.first[o+1]; e++ {
-				ev := &a.events[e]
-				for ; i < ev.edge; i++ {
-					to := a.v[i+1].Sub(a.origin)
-					s += at.Cross(to)
-					at = to
-				}
-				to := a.cross[ev.cross>>1].at.Sub(a.origin)
-				s += at.Cross(to)
-				at = to
-				p.area[now&15] += s
-				p.area[now>>4] -= s
-				whole += s
-				s = 0
-				label += a.change(e)
-				now = sides(label, weight)
-				a.sides[e] = now
-			}
-			for ; i < end; i++ {
-				to := a.v[i+1].Sub(a.origin)
-				s += at.Cross(to)
-				at = to
-			}
-			p.area[now&15] += s
-			p.area[now>>4] -= s
-			whole += s
-			p.lane[a.lane[o]] += whole
-			if a.first[o] == a.first[o+1] {
-				a.lone[o] = now
-			}
+			a.sumOutline(o, p)
 		}
 	})
 	for b := range parts {
@@ -446,4 +404,73 @@ func (a *arrangement) sum(classify func(Label) Class, ans *Answer) error {
 		}
 	}
 	return nil
+}
+
+// summing is what some outlines come to. It remembers the last label that was sorted.
+type summing struct {
+	area     [16]float64    // by class, twice
+	lane     [Lanes]float64 // m² that outlines wind round, twice
+	err      error
+	classify func(Label) Class
+
+	label, weight uint64
+	both          uint8
+}
+
+// sides are the classes left of an edge of a weight, where the label is so, and right of it.
+func (p *summing) sides(label, weight uint64) uint8 {
+	if label == p.label && weight == p.weight {
+		return p.both
+	}
+	right := label - weight
+	if (label|right)&guard != 0 {
+		p.err = errTooDeep
+		return 0
+	}
+	l, r := p.classify(Label(label)), p.classify(Label(right))
+	if l > 15 || r > 15 {
+		p.err = fmt.Errorf("class %d: must be 0 to 15", max(l, r))
+		return 0
+	}
+	p.label, p.weight, p.both = label, weight, uint8(l)|uint8(r)<<4
+	return p.both
+}
+
+// sumOutline adds one outline.
+func (a *arrangement) sumOutline(o int32, p *summing) {
+	label, weight := a.begin[o], a.weight[o]
+	i, end := a.start[o], a.start[o+1]-1
+	now := p.sides(label, weight)
+	at := a.v[i].Sub(a.origin)
+	var s, whole float64
+	for e := a.first[o]; e < a.first[o+1]; e++ {
+		ev := &a.events[e]
+		for ; i < ev.edge; i++ {
+			to := a.v[i+1].Sub(a.origin)
+			s += at.Cross(to)
+			at = to
+		}
+		to := a.cross[ev.cross>>1].at.Sub(a.origin)
+		s += at.Cross(to)
+		at = to
+		p.area[now&15] += s
+		p.area[now>>4] -= s
+		whole += s
+		s = 0
+		label += a.change(e)
+		now = p.sides(label, weight)
+		a.sides[e] = now
+	}
+	for ; i < end; i++ {
+		to := a.v[i+1].Sub(a.origin)
+		s += at.Cross(to)
+		at = to
+	}
+	p.area[now&15] += s
+	p.area[now>>4] -= s
+	whole += s
+	p.lane[a.lane[o]] += whole
+	if a.first[o] == a.first[o+1] {
+		a.lone[o] = now
+	}
 }

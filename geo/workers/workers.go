@@ -9,6 +9,7 @@ import (
 	"context"
 	"runtime"
 	"sync"
+	"sync/atomic"
 )
 
 // Each calls f for 0 ≤ k < n on so many workers (0 = one per processor), and not any more once a call has failed or
@@ -28,25 +29,25 @@ func Numbered(ctx context.Context, workers, n int, f func(worker, k int) error) 
 		workers = runtime.GOMAXPROCS(0)
 	}
 	var (
-		lock   sync.Mutex
-		next   int
-		failed = n // the least k that failed; those before it are all begun by then
-		first  error
-		group  sync.WaitGroup
+		next  atomic.Int64
+		stop  atomic.Bool
+		lock  sync.Mutex // of what follows
+		least = n        // that failed
+		first error
+		group sync.WaitGroup
 	)
 	work := func(worker int) {
-		for {
-			lock.Lock()
-			k, stop := next, failed < n
-			next++
-			lock.Unlock()
-			if k >= n || stop || ctx.Err() != nil {
+		// Who has taken a piece does it, so that all before one that failed are done.
+		for !stop.Load() && ctx.Err() == nil {
+			k := int(next.Add(1)) - 1
+			if k >= n {
 				return
 			}
 			if err := f(worker, k); err != nil {
+				stop.Store(true)
 				lock.Lock()
-				if k < failed {
-					failed, first = k, err
+				if k < least {
+					least, first = k, err
 				}
 				lock.Unlock()
 			}
