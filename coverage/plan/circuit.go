@@ -121,8 +121,8 @@ func (d *drawing) circuitOf(l loop, back bool) (*circuit, error) {
 	return c, nil
 }
 
-// reached finds the way to a stretch, and says whether it is worth it: what a way that does not fit is avoided for
-// may be more than what the stretch works.
+// reached finds the way to a stretch, and says whether the stretch is worth it. Avoiding a way that does not fit may be worth
+// more than working the stretch.
 func (d *drawing) reached(c *circuit, edge *turner, before, st *stretch) (bool, error) {
 	whole, both := plane.Length(st.line), plane.Length(before.line)+plane.Length(st.line)
 	if err := d.hop(edge, before, st); err != nil {
@@ -158,7 +158,7 @@ func (t *turner) slimmest() *turner { return t.slimBy(t.mostLacking() + sampled)
 // fitStep is how exactly the ends of a stretch are found, m.
 const fitStep = 0.5
 
-// fitted is a line less what of its ends the set does not fit into the field at; nil: it fits nowhere.
+// fitted is a line without those parts of its ends at which the set does not fit into the field; nil: it fits nowhere.
 func (t *turner) fitted(line []plane.XY) ([]plane.XY, error) {
 	long := plane.Length(line)
 	from, to := 0.0, long
@@ -216,8 +216,8 @@ func between(line []plane.XY, from, to float64) []plane.XY {
 	return append(out, b)
 }
 
-// hopsAt are how far before its end a stretch is left, and how far after its beginning the next one is begun, in least
-// radii: the ones to try first, first. In a narrow arm the set needs room on both sides to turn.
+// hopsAt are how far before its end a stretch may be left, and how far after its beginning the next one may begin, in least
+// radii, in the order in which they are tried. In a narrow arm the set needs room on both sides to turn.
 var hopsAt = [][2]float64{{0, 0}, {0, 0.5}, {0, 1}, {0, 1.5}, {1, 0}, {1, 1}, {0, 2}, {2, 0}, {2, 2}, {0, 3}, {3, 3}, {0, 4}, {4, 4}}
 
 // hop finds the way from the end of a stretch to the next one: a turn from as near to the end to as near to the beginning as there

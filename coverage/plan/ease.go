@@ -10,7 +10,7 @@ import (
 )
 
 const (
-	// easedBy: sharper bends of a round are cut where the set may reverse, rad: round them on the least radius more is
+	// easedBy: bends sharper than this are cut where the set may reverse, rad. Rounding them on the least radius would leave more
 	// missed than a turn is worth.
 	easedBy = 100 * math.Pi / 180
 	// easeRadius: bends are eased on so many least radii, so that chords of it are no tight bend.
@@ -20,9 +20,9 @@ const (
 // easeFrom are how far before and after a bend its easing begins and ends, in least radii: the ones to try first, first.
 var easeFrom = []float64{0.25, 0.5, 1, 1.5, 2, 3, 4}
 
-// eased is a ring with its tight bends driven on the least radius where the bar stays on the field, and the bends left. It does what
-// an opening cannot, in arms of the field that are narrower than two radii: bend by bend, by the shortest way from
-// a place before it to one after it (Dubins).
+// eased is a ring whose tight bends are driven on the least radius, where the bar stays on the field, and the bends that are
+// left. It eases bend by bend, by the shortest way (Dubins) from a place before the bend to one after it. An opening cannot do
+// that in arms of the field narrower than two radii.
 func (s *survey) eased(part plane.Polygon, ring plane.Ring) (plane.Ring, []bendOn, error) {
 	r := s.turner.steer.Radius
 	bends := tightBends(ring, r)

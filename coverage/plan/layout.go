@@ -273,7 +273,7 @@ func (s *survey) blocksOf(out []block, strips []strip, like block, improve bool)
 }
 
 // at is the i-th strip of a block driven this way: from where to where along U.
-func (b *block) at(i int, w way) (st strip, from, to float64) {
+func (b *block) at(i int, w orientation) (st strip, from, to float64) {
 	k := i
 	if w.reversed {
 		k = len(b.rows) - 1 - i
@@ -286,7 +286,7 @@ func (b *block) at(i int, w way) (st strip, from, to float64) {
 }
 
 // ends are where a block driven this way begins and ends.
-func (b *block) ends(w way) (from, to plane.XY) {
+func (b *block) ends(w orientation) (from, to plane.XY) {
 	st, u, _ := b.at(0, w)
 	last, _, v := b.at(len(b.rows)-1, w)
 	return b.place(st, u), b.place(last, v)
@@ -300,7 +300,7 @@ func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 			from[i][k], to[i][k] = blocks[i].ends(w)
 		}
 	}
-	return tourOf(len(blocks), func(a int, wa way, b int, wb way) float64 {
+	return tourOf(len(blocks), func(a int, wa orientation, b int, wb orientation) float64 {
 		start := from[b][wb.index()]
 		if a >= 0 {
 			return to[a][wa.index()].Dist(start)
@@ -316,7 +316,7 @@ func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 // not depend on the order in which ground was cut up.
 func inOrder(blocks []block, f frame) {
 	at := func(b block) plane.XY {
-		p, _ := b.ends(way{})
+		p, _ := b.ends(orientation{})
 		return f.to(p)
 	}
 	slices.SortStableFunc(blocks, func(a, b block) int {
@@ -331,15 +331,15 @@ func inOrder(blocks []block, f frame) {
 // errBeaten says that a plan was given up.
 var errBeaten = errors.New("internal: another plan is better")
 
-// tally is what a plan comes to so far, and at least.
-type tally struct {
+// progress is what a plan comes to so far, and at least.
+type progress struct {
 	worked, left float64 // m
 	moved, least float64 // s, of moves so far, and of turns inside blocks still to come at the least
 	turns, unfit int
 }
 
 // candidate is what the whole plan comes to at the least, without areas.
-func (t tally) candidate(s *survey) Candidate {
+func (t progress) candidate(s *survey) Candidate {
 	m := t.worked + max(0, t.left)
 	c := Candidate{Turns: t.turns, Working: Drive{m, m / (s.opt.Speed / 3.6) / secondsH}, Turning: Drive{Hours: (t.moved + max(0, t.least)) / secondsH}, Field: s.area}
 	c.Hours = c.Working.Hours + c.Turning.Hours
@@ -349,7 +349,7 @@ func (t tally) candidate(s *survey) Candidate {
 
 // lay lays out the work in one direction. It gives up with errBeaten once beaten says so of what there is of
 // the plan; nil: it does not.
-func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(tally) bool) (Plan, error) {
+func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(progress) bool) (Plan, error) {
 	h = geo.Heading(math.Remainder(float64(h), 2*math.Pi))
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
 	p.Options.Heading = h

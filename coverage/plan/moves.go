@@ -8,7 +8,7 @@ import (
 	"balk/geo/plane"
 )
 
-// drawing is a plan on its way: where the set stands, and how it points.
+// drawing is a plan that is being drawn: what is driven so far, where the set stands and where it heads.
 type drawing struct {
 	survey  *survey
 	plan    *Plan
@@ -18,22 +18,22 @@ type drawing struct {
 	heading geo.Heading
 	inWork  bool // it stands at the end of a pass
 
-	tally  tally
-	beaten func(tally) bool // nil: never
+	progress progress
+	beaten   func(progress) bool // nil: never
 }
 
-// expect adds what some blocks and rounds come to at the least to what is left.
+// expect adds to what is left the least that some blocks and rounds will take.
 func (d *drawing) expect(blocks []block, loops []loop) error {
 	for i := range blocks {
 		b := &blocks[i]
 		for _, st := range b.strips {
-			d.tally.left += st.long()
+			d.progress.left += st.long()
 		}
-		d.tally.least += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch, b.span)
+		d.progress.least += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch, b.span)
 	}
 	for _, l := range loops {
 		if len(l.cuts) == 0 {
-			d.tally.left += l.ring.Perimeter()
+			d.progress.left += l.ring.Perimeter()
 			continue
 		}
 		c, err := d.circuit(l)
@@ -41,14 +41,14 @@ func (d *drawing) expect(blocks []block, loops []loop) error {
 			return err
 		}
 		for _, st := range c.stretches {
-			d.tally.left += plane.Length(st.line)
+			d.progress.left += plane.Length(st.line)
 		}
 	}
 	return nil
 }
 
 // block drives the passes of a block.
-func (d *drawing) block(b *block, w way) error {
+func (d *drawing) block(b *block, w orientation) error {
 	p := d.plan
 	p.Blocks++
 	p.Bound += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch, b.span)
@@ -59,7 +59,7 @@ func (d *drawing) block(b *block, w way) error {
 			return err
 		}
 		if i > 0 {
-			d.tally.least -= d.survey.turner.least(b.pitch, b.span)
+			d.progress.least -= d.survey.turner.least(b.pitch, b.span)
 			p.Within += p.Moves[len(p.Moves)-1].Seconds
 		}
 		d.pass(Pass{Block: p.Blocks, Heading: in, Line: line}, out)
@@ -71,13 +71,13 @@ func (d *drawing) block(b *block, w way) error {
 func (d *drawing) pass(one Pass, heading geo.Heading) {
 	one.Number, one.Part, one.Length = len(d.plan.Passes)+1, d.part, plane.Length(one.Line)
 	d.plan.Passes = append(d.plan.Passes, one)
-	d.tally.worked, d.tally.left = d.tally.worked+one.Length, d.tally.left-one.Length
+	d.progress.worked, d.progress.left = d.progress.worked+one.Length, d.progress.left-one.Length
 	end := one.Line[len(one.Line)-1]
 	d.at, d.heading, d.inWork, d.from = &end, heading, true, d.part
 }
 
-// move drives to the start of a pass. Inside a block that is a turn, whether it
-// fits or not; elsewhere a turn if one fits, else a run.
+// move drives to the start of a pass. Inside a block that is a turn, whether the turn fits or not. Elsewhere it is a turn if one
+// fits, else a run.
 func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
 	m, err := d.way(to, heading, turnOnly)
 	if err != nil {
@@ -86,7 +86,8 @@ func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
 	return d.took(m)
 }
 
-// moveToRound is move, and where that does not fit a turn along the boundary as between stretches of a round.
+// moveToRound is move to a headland round. Where that does not fit, a turn along the boundary is tried, as between stretches of a
+// round.
 func (d *drawing) moveToRound(to plane.XY, heading geo.Heading) error {
 	m, err := d.way(to, heading, false)
 	if err != nil {
@@ -134,7 +135,7 @@ func (c tried) move(fault *Fault) (Move, error) {
 // took adds a move. Error: errBeaten.
 func (d *drawing) took(m Move) error {
 	d.plan.Moves = append(d.plan.Moves, m)
-	t := &d.tally
+	t := &d.progress
 	t.moved += m.Seconds
 	if m.Turned() {
 		t.turns++
@@ -243,8 +244,8 @@ func (d *drawing) roundStart(ring plane.Ring) (side int, q plane.XY, back bool, 
 	return side, q, back, nil
 }
 
-// walked is the place so far along a ring from a place on a side, and its side; where that is a corner the
-// middle of the next side: a round begins on a straight, where its two ends are square.
+// walked is the place so far along a ring from a place on one of its sides, and the side it lies on. A round begins on a
+// straight, where its two ends are square, so a corner gives way to the middle of the next side.
 func walked(ring plane.Ring, side int, at plane.XY, far float64, back bool) (int, plane.XY) {
 	n := len(ring)
 	for range 2 * n {

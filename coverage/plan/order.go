@@ -228,13 +228,13 @@ func reversals(rows []int, cost []float64) float64 {
 	return saved
 }
 
-// way is one of four in which a block can be driven.
-type way struct{ reversed, back bool }
+// orientation is one of four ways in which a block can be driven.
+type orientation struct{ reversed, back bool }
 
-var ways = [4]way{{}, {reversed: true}, {back: true}, {reversed: true, back: true}}
+var ways = [4]orientation{{}, {reversed: true}, {back: true}, {reversed: true, back: true}}
 
 // index is the place of w in ways.
-func (w way) index() int {
+func (w orientation) index() int {
 	k := 0
 	if w.reversed {
 		k++
@@ -248,23 +248,23 @@ func (w way) index() int {
 // tour is the order of blocks and the way of each.
 type tour struct {
 	blocks []int
-	ways   []way
+	ways   []orientation
 	metres float64 // between them, as the crow flies
 }
 
-// sameWay: ways that differ by less are as long, m: rounding must not decide, lest a field
-// that lies elsewhere is driven another way.
+// sameWay: ways whose lengths differ by less are as long, m. Rounding must not choose between them, or the same field in another
+// place would be driven differently.
 const sameWay = 1e-4
 
-// tourOf orders n blocks: from the start to the nearest end, then 2-opt with the
-// best ways for each order. gap is the distance from the end of block a driven so to the start of b; a
-// = −1 is where the set stands.
-func tourOf(n int, gap func(a int, wa way, b int, wb way) float64, improve bool) tour {
+// tourOf orders n blocks. The first tour goes to the nearest end of a block each time. It is improved by 2-opt, with the best
+// orientations for each order. gap is the distance from the end of block a, driven so, to the start of block b; a = −1 is where
+// the set stands.
+func tourOf(n int, gap func(a int, wa orientation, b int, wb orientation) float64, improve bool) tour {
 	t := tour{}
 	done := make([]bool, n)
-	at, how := -1, way{}
+	at, how := -1, orientation{}
 	for range n {
-		best, bestHow, near := -1, way{}, math.Inf(1)
+		best, bestHow, near := -1, orientation{}, math.Inf(1)
 		for b := range n {
 			if done[b] {
 				continue
@@ -288,7 +288,7 @@ func tourOf(n int, gap func(a int, wa way, b int, wb way) float64, improve bool)
 		gained := false
 		for i := 0; i < n; i++ {
 			for k := i + 1; k < n; k++ {
-				o := tour{blocks: slices.Clone(t.blocks), ways: make([]way, n)}
+				o := tour{blocks: slices.Clone(t.blocks), ways: make([]orientation, n)}
 				slices.Reverse(o.blocks[i : k+1])
 				if bestWays(&o, gap); o.metres < t.metres-hair {
 					t, gained = o, true
@@ -303,7 +303,7 @@ func tourOf(n int, gap func(a int, wa way, b int, wb way) float64, improve bool)
 }
 
 // kept is gap with every value worked out once.
-func kept(n int, gap func(a int, wa way, b int, wb way) float64) func(a int, wa way, b int, wb way) float64 {
+func kept(n int, gap func(a int, wa orientation, b int, wb orientation) float64) func(a int, wa orientation, b int, wb orientation) float64 {
 	row := len(ways) * n
 	all := make([]float64, (row+1)*row) // the last row is that of the start
 	for a := -1; a < n; a++ {
@@ -319,7 +319,7 @@ func kept(n int, gap func(a int, wa way, b int, wb way) float64) func(a int, wa 
 			}
 		}
 	}
-	return func(a int, wa way, b int, wb way) float64 {
+	return func(a int, wa orientation, b int, wb orientation) float64 {
 		from := row
 		if a >= 0 {
 			from = len(ways)*a + wa.index()
@@ -333,14 +333,14 @@ const mostBlocks = 24
 
 // bestWays finds the ways for an order by carrying the shortest to each way of each
 // block along (dynamic programming, Bellman).
-func bestWays(t *tour, gap func(a int, wa way, b int, wb way) float64) {
+func bestWays(t *tour, gap func(a int, wa orientation, b int, wb orientation) float64) {
 	n := len(t.blocks)
 	from := make([][4]int, n)
 	var dist, next [4]float64
 	for i, b := range t.blocks {
 		for w := range ways {
 			if i == 0 {
-				next[w] = gap(-1, way{}, b, ways[w])
+				next[w] = gap(-1, orientation{}, b, ways[w])
 				continue
 			}
 			next[w] = math.Inf(1)

@@ -76,7 +76,7 @@ func TestTourAgainstAllOrders(t *testing.T) {
 		for i := range at {
 			at[i] = 100 * rng.Float64()
 		}
-		gap := func(a int, _ way, b int, _ way) float64 {
+		gap := func(a int, _ orientation, b int, _ orientation) float64 {
 			if a < 0 {
 				return at[b]
 			}
@@ -98,14 +98,14 @@ func TestWaysOfAnOrder(t *testing.T) {
 		n := 1 + rng.IntN(4)
 		type pair struct {
 			a  int
-			wa way
+			wa orientation
 			b  int
-			wb way
+			wb orientation
 		}
 		drawn := map[pair]float64{}
-		gap := func(a int, wa way, b int, wb way) float64 {
+		gap := func(a int, wa orientation, b int, wb orientation) float64 {
 			if a < 0 {
-				wa = way{} // the set stands there one way
+				wa = orientation{} // the set stands there one way
 			}
 			one := pair{a, wa, b, wb}
 			if _, ok := drawn[one]; !ok {
@@ -119,10 +119,10 @@ func TestWaysOfAnOrder(t *testing.T) {
 				t.Fatalf("case %d: the gap %+v is kept as %g, and is %g", k, one, got, want)
 			}
 		}
-		o := tour{blocks: rng.Perm(n), ways: make([]way, n)}
+		o := tour{blocks: rng.Perm(n), ways: make([]orientation, n)}
 		bestWays(&o, gap)
-		long := func(all []way) float64 {
-			sum := gap(-1, way{}, o.blocks[0], all[0])
+		long := func(all []orientation) float64 {
+			sum := gap(-1, orientation{}, o.blocks[0], all[0])
 			for i := 1; i < n; i++ {
 				sum += gap(o.blocks[i-1], all[i-1], o.blocks[i], all[i])
 			}
@@ -130,7 +130,7 @@ func TestWaysOfAnOrder(t *testing.T) {
 		}
 		least := math.Inf(1)
 		for code := range 1 << (2 * n) {
-			all := make([]way, n)
+			all := make([]orientation, n)
 			for i := range all {
 				all[i] = ways[code>>(2*i)&3]
 			}

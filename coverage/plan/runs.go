@@ -11,11 +11,11 @@ import (
 )
 
 const (
-	// besideRim: corridors lie so many least radii inside boundary and obstacles where they can, so that a
-	// run bends round a corner on no less than its radius.
+	// besideRim: corridors lie so many least radii inside boundary and obstacles where they can. A run then bends round a corner on
+	// no less than its radius.
 	besideRim = 1.05
-	// runBend: runs bend on so many least radii. On the least one itself a drawbar swings a little beyond the angle
-	// it comes to rest at.
+	// runBend: runs bend on so many least radii. On the least radius itself a drawbar swings a little beyond the angle at which it
+	// comes to rest.
 	runBend = 1.02
 	// mostPassedBy: a corner of a corridor that cannot be driven to is passed by for one of so many after it.
 	mostPassedBy = 4
@@ -25,8 +25,8 @@ const (
 
 func (t *turner) runRadius() float64 { return runBend * t.steer.Radius }
 
-// corridorDepths are how deep corridors lie, the ones to try first, m: where the least radius has room beside corners, where
-// the set has its margin, and where it works the outermost round.
+// corridorDepths are the depths of the corridors, m, in the order in which they are tried: where the least radius has room beside
+// corners, where the set has its margin, and where the set works the outermost round.
 func (s *survey) corridorDepths() []float64 {
 	t := s.turner
 	near := max(s.width/2-2*corridorSlack, s.width/4)
@@ -50,8 +50,9 @@ func (d *drawing) standing() end {
 	return end{Pose: turn.Pose{At: *d.at}, bar: *d.at, free: true}
 }
 
-// run is a way with the tool lifted: along a corridor, every corner rounded to the least radius, with room for
-// the whole outline of the set. Where there is none it is the line of the corridor, with a fault.
+// run drives from one place to another with the tool lifted. The way leads along a corridor, bends on the least radius at every
+// corner, and has room for the whole outline of the set. Where there is no such way the move is the line of the corridor, with a
+// fault.
 func (d *drawing) run(from, to end) (Move, error) {
 	t := d.survey.turner
 	if d.from != d.part {
@@ -132,9 +133,9 @@ type hop struct {
 	sure    bool // it fits; else only its shortest word is known
 }
 
-// hops drive from the first pose to the last, passing poses by where that is quicker, as where it takes a loop to
-// get into one; nil: there is no way. The quickest by the shortest words is found first. A hop that then does not fit, or
-// only by a longer word, is put right, and all of it found again.
+// hops drive from the first pose to the last. They pass poses by where that is quicker, as where the set would have to drive a
+// loop to get into one. Nil: there is no way. The quickest way by the shortest words is found first. A hop of it that does not
+// fit, or only by a longer word, is put right, and the quickest way is found again.
 func (t *turner) hops(poses []turn.Pose) ([]turn.Path, error) {
 	n := len(poses)
 	all := make([][]hop, n) // all[i][k−i−1] leads from pose i to pose k
@@ -200,8 +201,8 @@ func (t *turner) driven(poses []turn.Pose, all [][]hop, next []int) ([]turn.Path
 	return paths, nil
 }
 
-// through is straight on from the gate until the whole set is in the field: square into the corridor from a gate
-// beside it, else towards where it goes.
+// through drives straight on from the gate until the whole set is in the field. From a gate beside the corridor it drives square
+// into the corridor, else towards its goal.
 func (t *turner) through(c corridor, gate, to plane.XY) turn.Path {
 	d := c.entered(gate).Sub(gate)
 	if d.Len() < hair {
@@ -219,8 +220,8 @@ func about(p turn.Pose) turn.Pose {
 	return p
 }
 
-// poses are those in which a line is driven: at its corners half-way between the straights before and behind. Of
-// the many corners that stand for an arc some serve.
+// poses are the poses in which a line is driven. At a corner the set heads half-way between the straights before and behind it.
+// Of the many corners that stand for an arc only some become poses.
 func (t *turner) poses(line []plane.XY) []turn.Pose {
 	var out []turn.Pose
 	turned := 0.0
@@ -250,8 +251,8 @@ func (t *turner) poses(line []plane.XY) []turn.Pose {
 	return out
 }
 
-// slim is t without what a set lacks of its room at some poses: on a pass along the boundary that is its margin, and
-// what it is wider than the credited width. So much it may lack between them.
+// slim is t with a narrower set: without what the set lacks of its room at some poses. On a pass along the boundary the set lacks
+// its margin, and what it is wider than the credited width. Between such poses it may lack as much.
 func (t *turner) slim(at ...turn.Pose) (*turner, error) {
 	lacks := 0.0
 	for _, p := range at {
@@ -267,8 +268,8 @@ func (t *turner) slim(at ...turn.Pose) (*turner, error) {
 	return t.slimBy(min(lacks, t.mostLacking()) + sampled), nil
 }
 
-// mostLacking is what a set lacks of its room on the outermost round at the most: its margin, and what it is wider than the
-// credited width.
+// mostLacking is the most that a set lacks of its room, which is on the outermost round: its margin, and what it is wider than
+// the credited width.
 func (t *turner) mostLacking() float64 {
 	return max(0, t.im.Turning.Margin+t.half-credited(t.im)/2)
 }

@@ -190,7 +190,7 @@ func (o Objective) judged(ctx context.Context, p Plan) (Candidate, error) {
 func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Objective, most float64) (Found, error) {
 	best := Found{Candidate: Candidate{Value: most}}
 	for _, h := range headings {
-		p, err := s.lay(ctx, h, func(t tally) bool { return goal.of(t.candidate(s), t.unfit, s.opt.Rates) >= best.Candidate.Value })
+		p, err := s.lay(ctx, h, func(t progress) bool { return goal.of(t.candidate(s), t.unfit, s.opt.Rates) >= best.Candidate.Value })
 		if errors.Is(err, errBeaten) {
 			continue
 		}
@@ -467,11 +467,11 @@ func (s *survey) estimate(h geo.Heading, goal Objective) Sample {
 		for k := range blocks {
 			b := &blocks[k]
 			for n, r := range b.rows {
-				st, from, to := b.at(n, way{})
+				st, from, to := b.at(n, orientation{})
 				work += st.long()
 				passes++
 				if n > 0 {
-					_, _, last := b.at(n-1, way{})
+					_, _, last := b.at(n-1, orientation{})
 					// The next pass begins so far ahead, seen from the one before; the axle drives on by the
 					// lead and must be back by as much.
 					stagger := last - from

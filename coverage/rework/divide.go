@@ -18,9 +18,8 @@ const (
 	cutCorners                        = 6
 )
 
-// guides are the lines along which passes over some pieces are tried: the neighbouring passes and
-// their directions, the direction in which the pieces are least broad, their longest edges, and the
-// boundary beside them.
+// guides are the lines along which passes over some pieces are tried: the neighbouring passes and their directions, the direction
+// in which the pieces are least broad, their longest edges, and the boundary beside them.
 func (w *works) guides(pieces []piece) []guide {
 	var rings []plane.Ring
 	var all []plane.XY
@@ -85,7 +84,7 @@ func linesNear(lines [][]plane.XY, rings []plane.Ring, reach float64) [][]plane.
 		box = box.Extend(r...)
 	}
 	within := func(a, b plane.XY) bool {
-		if !near(plane.EmptyBox().Extend(a, b), box, reach) { // cheaper than what follows
+		if !plane.EmptyBox().Extend(a, b).Grown(reach).Meets(box) { // cheaper than what follows
 			return false
 		}
 		for _, r := range rings {
@@ -141,13 +140,12 @@ func longestEdge(line []plane.XY) (a, b plane.XY) {
 	return line[best], line[best+1]
 }
 
-// patience is how many cuts on end may save nothing, in the hope of one behind them that does: a frame has
-// to be opened before its sides come off.
+// patience is how many cuts in a row may save nothing, in the hope that one behind them does. A ring of missed ground, for
+// example, has to be opened before its sides come off.
 const patience = 2
 
-// divide covers a piece, cut in two as long as that costs less. Cuts are tried along both
-// edges of its deepest inward corners, and through the middle of its holes. A piece that is already driven in
-// little more than its own length is left whole.
+// divide covers a piece, and cuts it in two as long as that costs less. Cuts are tried along both edges of its deepest inward
+// corners, and through the middle of its holes. A piece whose passes are little longer than itself stays whole.
 func (w *works) divide(ctx context.Context, p piece) ([]cover, error) {
 	whole, err := w.best(ctx, []piece{p}, math.Inf(1))
 	if err != nil {
@@ -186,8 +184,7 @@ func (w *works) divided(ctx context.Context, whole cover, patient int) ([]cover,
 	return out, nil
 }
 
-// slim says whether a piece is driven in little more than its own length, or so cheaply that two
-// passes would cost more.
+// slim says whether the passes over a piece are little longer than the piece, or so cheap that two of them would cost more.
 func (w *works) slim(c cover) bool {
 	shape, rim := c.pieces[0].shape, 0.0
 	for _, r := range shape {
@@ -195,7 +192,7 @@ func (w *works) slim(c cover) bool {
 	}
 	// The length of a ribbon with this area and rim; see coverage.Strip.Length.
 	long := (rim/2 + math.Sqrt(max(0, rim*rim/4-4*shape.Area()))) / 2
-	return !c.broken && (c.cost <= 2*(w.perPass()+w.perLane()) || len(c.runs) == 1 && c.swath <= w.width*long+w.perPass())
+	return !c.broken && (c.cost <= 2*(w.perPass()+w.perRow()) || len(c.runs) == 1 && c.swath <= w.width*long+w.perPass())
 }
 
 func costOf(covers []cover) float64 {

@@ -6,7 +6,7 @@
 // in metres on the plane of that result.
 //
 //	choice  →  swaths  →  way  →  simulation
-//	strips     lanes      order   what is left,
+//	strips     rows      order   what is left,
 //	and why    along a    and     what is worked
 //	not        guide      turns   twice for it
 //

@@ -9,9 +9,9 @@ import (
 	"balk/geo/plane"
 )
 
-// gateLink is the way between the gate and an end of a pass for the whole set: the cheapest for its axle on which the
-// outline stays inside, and where there is none the cheapest of all, with the reason. At the gate the set comes from the road:
-// within its own length of it nothing is asked.
+// gateLink is the way between the gate and an end of a pass for the whole set. It is the cheapest way of the axle on which the
+// outline stays inside. Where there is none it is the cheapest of all, with the reason why it does not fit. The set comes to the
+// gate from the road, so within its own length of the gate nothing is checked.
 func (w *works) gateLink(gate plane.XY, p pose, leaving bool) (way, error) {
 	all, err := w.gateWays(gate, p, leaving)
 	if err != nil {

@@ -19,8 +19,8 @@ type terrain struct {
 }
 
 const (
-	// cornerGap: a way leads round a corner at least at this distance, m, and rims are
-	// thinned by half of it before their corners are taken, so that a way between two of them stays inside.
+	// cornerGap: a way passes a corner at this distance at least, m. Rims are thinned by half of it before their corners are taken,
+	// so that a way between two corners stays inside.
 	cornerGap = 1.0
 	// fineOutline is how exactly the set's outline is driven over a way, m; see turn.Drive.
 	fineOutline = 0.02
@@ -67,8 +67,8 @@ func (g *terrain) addCorners(r plane.Ring, gap float64) {
 // clear says whether the straight from a to b crosses no rim.
 func (g *terrain) clear(a, b plane.XY) bool { return !g.edges.Cross(plane.Segment{A: a, B: b}) }
 
-// rimNear gives the steps of a swath, a ring of ringOf, from bar i to bar k the edges whose boxes meet theirs, halving what
-// is not clear of all.
+// rimNear lists, for the steps of a swath from bar i to bar k, the edges whose boxes meet that of the step. The swath is a ring
+// of ringOf. Halves of it that meet no edge are left out together.
 func (g *terrain) rimNear(near [][]int32, ring plane.Ring, i, k int) {
 	n := len(ring)
 	box := plane.EmptyBox().Extend(ring[i : k+1]...).Extend(ring[n-1-k : n-i]...)
@@ -95,8 +95,8 @@ func (g *terrain) clearAlong(line []plane.XY) bool {
 	return true
 }
 
-// beyond is how much of a line lies outside the boundary or in an obstacle, m; near are the edges near each step. A step that
-// meets none lies where the step before it ended.
+// beyond is how much of a line lies outside the boundary or in an obstacle, m. near lists the edges near each step of the line. A
+// step that meets no edge lies on the side on which the step before it ended.
 func (g *terrain) beyond(line []plane.XY, near [][]int32) float64 {
 	const about = 1e-9 // of a step or an edge: a step that only just meets an edge, or does not, is looked at anew
 	var out float64

@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// errand is what a way counts: for the order, in metres, in seconds.
+// errand is the price of a way: what it counts in the order, its length in m, its time in s.
 type errand struct{ cost, length, time float64 }
 
 // distances are the ways between driven passes. A pass has two directions: number 2k is pass k as
@@ -111,8 +111,8 @@ const (
 	// everyFirst: with so few passes every one of them, in both directions, is tried as the first;
 	// with more, only the nearest.
 	everyFirst = 30
-	// thoroughUpTo: so few passes are also improved by trying every place of the tour for every stretch, from every first tour; with
-	// more, the shaking makes up for what links to near passes miss (tried on scattered passes).
+	// thoroughUpTo: with so few passes every stretch is tried in every place of the tour, from every first tour. With more passes,
+	// shaking makes up for what links to near passes miss (tried on scattered passes).
 	thoroughUpTo = 100
 )
 

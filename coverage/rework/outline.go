@@ -18,9 +18,10 @@ type link struct {
 	lineUp float64 // m
 }
 
-// link is the way from one pass to the next that stays inside with the whole outline of the set and its margin: the
-// way found for the rear axle, if it does, else the cheapest of the other words, forward and then in reverse. Where there is none,
-// it is the way found for the rear axle, named as one that does not fit; see longer.
+// link is a way from one pass to the next on which the whole outline of the set, with its margin, stays inside.
+//
+// The way found for the rear axle is taken if the outline fits on it. Else the cheapest other word is taken, forward first, then
+// in reverse. Where no way fits, the way of the rear axle stands, named as one that does not fit; see longer.
 func (w *works) link(a, b oneWay) (link, error) {
 	got, up, err := w.between(a, b)
 	if err != nil || w.ground.room == nil || got.unfit != "" {
@@ -72,12 +73,12 @@ func ahead(p turn.Pose, by float64) turn.Pose {
 	return p
 }
 
-// straights are how far, in least radii, a set drives straight on behind a pass, or straighter to the next one, where
-// no shorter way fits.
+// straights are lengths, in least radii, that a set drives straight on behind a pass, or straight up to the next one, where no
+// shorter way fits.
 var straights = [...]float64{0, 0.25, 0.5, 1, 2}
 
-// fitting is the cheapest way between two poses, both of which the set can stand in, that its outline fits on, forward if
-// there is one: by words, with such straights before and behind them.
+// fitting is the cheapest way on which the outline of the set fits between two poses in which it can stand. Forward ways come
+// first. Ways are words with such straights before and behind them.
 func (w *works) fitting(from, to pose, straights []float64) (way, bool, error) {
 	r := w.im.TurnRadius()
 	lacks, err := w.most(from.Pose, to.Pose)
@@ -142,9 +143,9 @@ func (w *works) detours(from, to turn.Pose, out, in float64, reversing bool) ([]
 	return words, nil
 }
 
-// most is by how much, m, the set may lack its margin on a way between two poses. On a pass along the boundary, its
-// credited width up to it, the set lacks its margin and what it is wider than that; so much of it as it lacks where it stands at the
-// ends of the way it may lack on the way.
+// most is how much of its margin the set may lack on a way between two poses, m. On a pass along the boundary the credited width
+// reaches up to the boundary, so there the set lacks its margin and whatever it is wider than that width. What it lacks where it
+// stands at either end it may lack on the way.
 func (w *works) most(from, to turn.Pose) (float64, error) {
 	lacks := 0.0
 	for _, p := range [2]turn.Pose{from, to} {
@@ -174,8 +175,8 @@ func (w *works) holds(d *turn.Driven, lacks float64) bool {
 	return kept < 0 && w.ground.room.Fit(d, w.im.Turning.Margin).Spare >= -lacks
 }
 
-// stands says whether the set can stand in a pose at all, what it may lack there included. It hardly ever can where a pass
-// ends beyond the boundary: such a pose has the rear axle on it.
+// stands says whether the set can stand in a pose, with what it may lack there. Where a pass ends beyond the boundary it hardly
+// ever can, because there the rear axle stands on the boundary.
 func (w *works) stands(p pose) bool {
 	if w.ground.room == nil {
 		return true
@@ -238,10 +239,11 @@ func (w *works) drivenShort(d *turn.Driven, lacks float64) string {
 // links are the ways between passes with the whole set, by where they lead from and to.
 type links map[[2]int]link
 
-// fitted goes on from the tour found for the rear axle to one for the whole set: its ways are worked out for the set, and where that
-// makes one dearer, as one that does not fit is, the tour is shortened anew. Ways not worked out count as for the axle, or less; so it
-// ends when even with such ways nothing is cheaper, or when none has been for mostStale tours. The tour given is never given up for
-// one that costs more.
+// fitted turns the tour found for the rear axle into one for the whole set. It works out the ways of the tour for the set. Where
+// a way becomes dearer, as one that does not fit does, the tour is shortened again.
+//
+// Ways that are not worked out yet count as for the axle, which is no more than they will cost. So the search ends when no tour
+// is cheaper even with such ways, or after mostStale tours without one. The tour given is never replaced by one that costs more.
 func (w *works) fitted(ctx context.Context, d distances, t tour, drives []oneWay) (tour, links, error) {
 	known := links{}
 	s := newSearcher(d, passesOf(t))
@@ -281,9 +283,9 @@ func (w *works) fitted(ctx context.Context, d distances, t tour, drives []oneWay
 	}
 }
 
-// mostStale is after how many tours in a row that turned out dearer than the best no more are tried: where hardly anything fits,
-// ways not worked out look better than they are, one after the other. Without it, on a real log, of 309 ways one more fitted, for a fifth
-// more time.
+// mostStale is the number of tours in a row, each dearer than the best, after which the search ends. Where hardly anything fits,
+// ways not worked out look better than they are, one after the other. On a real log the search without this limit fitted one more
+// of 309 ways in a fifth more time.
 const mostStale = 100
 
 // lengthen tries longer ways for those of a tour that do not fit.

@@ -123,8 +123,8 @@ func (s *searcher) tell(k int) {
 	}
 }
 
-// settle shortens the tour until no link between a pass told of and one near it does. Passes inside a stretch that is turned round are
-// not told of, so that now and then one of their links still would.
+// settle shortens the tour until no link between a pass on the list and one near it does. Passes inside a stretch that is turned
+// round are not put on the list, so now and then one of their links would still shorten the tour.
 func (s *searcher) settle() {
 	for len(s.look) > 0 {
 		k := s.look[0]
@@ -272,8 +272,8 @@ func (s *searcher) shift(i, k, p int) {
 	s.renew(i, p)
 }
 
-// shake swaps stretches that follow each other (Martin, Otto & Felten 1991: what neither turning nor moving undoes at
-// once), place after place, of lengths that change from one to the next, and keeps what is shorter after settling.
+// shake swaps neighbouring stretches, place after place, of lengths that change from one place to the next, and keeps what is
+// shorter after settling. Neither turning nor moving undoes such a swap at once (Martin, Otto & Felten 1991).
 func (s *searcher) shake(ctx context.Context) error {
 	n := len(s.t)
 	if n < 3 {

@@ -25,22 +25,23 @@ const (
 	classOutside
 )
 
-// tally is what re-work does, m².
-type tally struct {
+// outcome is what re-work does, m².
+type outcome struct {
 	left, covered, extra, unknown, outside, swath float64
 }
 
-// under is the ground as the operation left it.
-type under struct {
+// groundLeft is the ground as the operation left it.
+type groundLeft struct {
 	field, missed, unknown []plane.Polygon
 	workers                int
 }
 
-// judge lays re-work, pass by pass as swathOf gives it, over the ground as it was left. Missed and unknown ground, and that
-// outside, count once; extra is all else of the swath: ground that was worked before, as often as the
-// re-work goes over it, and what the re-work itself laps.
-func (u under) judge(ctx context.Context, swaths ...[]plane.Ring) (tally, error) {
-	var t tally
+// judge lays the swaths of re-work, pass by pass, over the ground as the operation left it.
+//
+// Missed ground, unknown ground and ground outside count once. extra is all other ground under the swaths: ground that was worked
+// before, as often as the re-work goes over it, and ground that the re-work itself works twice.
+func (u groundLeft) judge(ctx context.Context, swaths ...[]plane.Ring) (outcome, error) {
+	var t outcome
 	var all []plane.Outline
 	for _, rings := range swaths {
 		for _, r := range rings {
@@ -57,7 +58,7 @@ func (u under) judge(ctx context.Context, swaths ...[]plane.Ring) (tally, error)
 	}
 	got, err := plane.Arrange(ctx, all, plane.Question{Workers: u.workers, Classify: classify})
 	if err != nil {
-		return tally{}, err
+		return outcome{}, err
 	}
 	t.left, t.covered = got.Area[classLeft], got.Area[classCovered]
 	t.unknown, t.outside = got.Area[classUnknown], got.Area[classOutside]
@@ -106,7 +107,7 @@ func ringOf(line []plane.XY, width float64) plane.Ring {
 
 // leftOf is the ground in m² that a cover leaves of its own pieces.
 func (w *works) leftOf(ctx context.Context, c cover) (float64, error) {
-	u := under{workers: 1}
+	u := groundLeft{workers: 1}
 	for _, p := range c.pieces {
 		u.missed = append(u.missed, p.shape)
 	}
@@ -125,8 +126,8 @@ func (w *works) leftOf(ctx context.Context, c cover) (float64, error) {
 	return t.left, err
 }
 
-// forward says whether no bar of a ring of ringOf crosses the next, so that each of the quadrilaterals between them winds once
-// round its ground. Their sum is what the ring winds round, so that winds nowhere below 0, and round all of the swath.
+// forward says whether no bar of a ring of ringOf crosses the next one. Then each quadrilateral between two bars winds once round
+// its ground. The ring winds round the sum of them, so its winding number is nowhere below 0, and above 0 on all of the swath.
 func forward(ring plane.Ring) bool {
 	for i, k := 0, len(ring)-1; i+1 < k; i, k = i+1, k-1 {
 		a, b, c, d := ring[i], ring[i+1], ring[k-1], ring[k]
@@ -141,20 +142,20 @@ func forward(ring plane.Ring) bool {
 // for nothing.
 func (w *works) simulate(ctx context.Context, p *Plan) error {
 	swaths := make([][]plane.Ring, len(p.Passes))
-	share := make([]tally, len(p.Passes)) // each pass alone
+	share := make([]outcome, len(p.Passes)) // each pass alone
 	err := workers.Each(ctx, w.r.Work.Workers, len(p.Passes), func(k int) (err error) {
 		line := p.Passes[k].Line
 		if swaths[k], err = swathOf(ctx, line, w.width); err != nil {
 			return err
 		}
 		box := plane.EmptyBox().Extend(ringOf(line, w.width)...)
-		share[k], err = under{w.r.Layers.Field, w.missed.within(box), w.unknown.within(box), 1}.judge(ctx, swaths[k])
+		share[k], err = groundLeft{w.r.Layers.Field, w.missed.within(box), w.unknown.within(box), 1}.judge(ctx, swaths[k])
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	all := under{w.r.Layers.Field, w.r.Layers.Missed, w.r.Layers.Unknown, w.r.Work.Workers}
+	all := groundLeft{w.r.Layers.Field, w.r.Layers.Missed, w.r.Layers.Unknown, w.r.Work.Workers}
 	t, err := all.judge(ctx, swaths...)
 	if err != nil {
 		return err
@@ -165,9 +166,9 @@ func (w *works) simulate(ctx context.Context, p *Plan) error {
 }
 
 // visit fills in what becomes of one strip.
-func (w *works) visit(ctx context.Context, p *Plan, k int, swaths [][]plane.Ring, share []tally) error {
+func (w *works) visit(ctx context.Context, p *Plan, k int, swaths [][]plane.Ring, share []outcome) error {
 	v := &p.Chosen[k]
-	strip := under{missed: []plane.Polygon{w.strip(v.Strip).Shape}, workers: 1}
+	strip := groundLeft{missed: []plane.Polygon{w.strip(v.Strip).Shape}, workers: 1}
 	var own [][]plane.Ring
 	for _, n := range v.Passes {
 		own = append(own, swaths[n-1])

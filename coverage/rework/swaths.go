@@ -16,17 +16,16 @@ const (
 	// wander: a line is thinned to so many parts of the width; on 5 m that is 5 cm, what a
 	// good receiver wanders from pass to pass (common practice, no source).
 	wander = 100.0
-	// hair: ground that comes no farther than this into the slice of a pass has the neighbouring
-	// pass, that laps it; only hairlines thinner than two of it that run along between two passes may stay. Half the width of the
-	// thinnest strip listed is twice as much.
+	// hair: ground that reaches less than hair into the slice of a pass is left to the neighbouring pass, which overlaps that slice.
+	// Only lines of missed ground thinner than two hairs may stay between two passes. The thinnest strip that is listed is twice as
+	// wide.
 	hair = 5e-3 // m
-	// bentLap: along a bent line passes are laid nearer than the width by this share, since each of
-	// their lines is thinned.
+	// bentLap: along a bent line neighbouring passes overlap by this share of the width. Each of their lines is thinned, so two of
+	// them may part by as much.
 	bentLap = 0.02
-	// leftBent: a bent pass serves if it leaves no more than this share of its strip.
+	// leftBent: a bent pass serves if it leaves no more than this share of its strip unworked.
 	leftBent = 1e-3
-	// lean: another direction than that of the neighbouring passes must save this share of
-	// the ground worked for nothing.
+	// lean: a direction other than that of the neighbouring passes must save this share of the ground worked for nothing.
 	lean = 0.05
 )
 
@@ -36,31 +35,31 @@ type piece struct {
 	shape plane.Polygon
 }
 
-// run is a pass before its order and direction are known.
+// run is a pass whose place in the order and whose direction are still open.
 type run struct {
 	strips []int // indices, ascending
 	line   []plane.XY
 }
 
-// cover is how some pieces are worked.
+// cover is a set of passes that works some pieces, with what it costs.
 type cover struct {
 	pieces []piece
 	runs   []run
 	swath  float64 // m²
-	cost   float64 // m² worked for nothing, beyond once more, perPass and perLane
+	cost   float64 // m² worked for nothing, beyond once more, perPass and perRow
 	beyond float64 // m² outside the boundary or over obstacles, about
 	slack  float64 // m by which all runs may be moved to either side
 	guide  guide
 	broken bool // a run leaves the field by more than a width
 }
 
-// perPass is what lowering and lifting once more is worth in m² worked for nothing: a square of the
-// working width (common practice, no source).
+// perPass is the price of lowering and lifting once more, in m² worked for nothing: a square of the working width (common
+// practice, no source).
 func (w *works) perPass() float64 { return w.width * w.width }
 
-// perLane is what a pass more beside the others is worth beyond that: the ground the set could
-// work on the half circle that it turns on to get there.
-func (w *works) perLane() float64 { return w.width * math.Pi * w.im.TurnRadius() }
+// perRow is the price of one more pass beside the others, on top of perPass: the ground the set could work on the half circle on
+// which it turns there.
+func (w *works) perRow() float64 { return w.width * math.Pi * w.im.TurnRadius() }
 
 // add puts a run into a cover.
 func (w *works) add(c *cover, r run) {
@@ -71,9 +70,10 @@ func (w *works) add(c *cover, r run) {
 	c.broken = c.broken || middle > w.width
 }
 
-// best is the cheapest cover of some pieces by passes along one guide, if there is one that costs less
-// than most; else it has no runs. Guides that cannot win are given up where that shows before they are driven; as they cannot
-// win, it does not matter which worker got how far before that.
+// best is the cheapest cover of some pieces by passes along one guide. It has no runs if none costs less than most.
+//
+// A guide that cannot win is given up before its passes are laid. How early that shows depends on the other workers, but the
+// result does not: such a guide would not have won.
 func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, error) {
 	most -= tie * w.perPass()
 	straight := newLeast() // cost along a straight, which always serves, as cheapest counts it
@@ -81,7 +81,7 @@ func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, 
 	covers := make([]cover, len(guides))
 	err := workers.Each(ctx, w.r.Work.Workers, len(guides), func(k int) error {
 		g := guides[k]
-		l := w.lanesOf(pieces, g)
+		l := w.rowsOf(pieces, g)
 		if w.atLeast(l) >= min(most, straight.get()/g.counts()) {
 			return nil
 		}
@@ -113,7 +113,7 @@ func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, 
 	return cover{}, nil
 }
 
-// serves says whether a cover leaves nothing worth naming; one along a straight never does.
+// serves says whether a cover leaves no ground worth naming. A cover along a straight leaves none.
 func (w *works) serves(ctx context.Context, c cover) (bool, error) {
 	if c.guide.straight() {
 		return true, nil
@@ -122,8 +122,7 @@ func (w *works) serves(ctx context.Context, c cover) (bool, error) {
 	return left <= leftBent*areaOf(c.pieces), err
 }
 
-// cheapest is the index of the cover that costs least, the directions of neighbouring passes
-// preferred.
+// cheapest is the index of the cover that costs least. Covers in the direction of neighbouring passes are preferred, see lean.
 func cheapest(all []cover, perPass float64) int {
 	best, least := 0, math.Inf(1)
 	for k, c := range all {
@@ -160,8 +159,8 @@ type job struct {
 	box plane.Box
 }
 
-// jobsOf works out the passes of the wanted strips: each strip is divided as long as that
-// saves ground worked for nothing, then neighbours that one cover serves better are put together.
+// jobsOf lays the passes for the wanted strips. Each strip is divided as long as that saves ground worked for nothing. Then
+// neighbouring strips are put together where one cover serves both better.
 func (w *works) jobsOf(ctx context.Context, wanted []int) ([]job, error) {
 	covers := make([][]cover, len(wanted))
 	err := workers.Each(ctx, w.r.Work.Workers, len(wanted), func(i int) (err error) {
@@ -187,7 +186,7 @@ func jobOf(c cover) job {
 	return j
 }
 
-// together joins jobs of different strips within a width of each other that cost less as one.
+// together joins jobs of different strips that lie within a working width of each other and cost less as one job.
 func (w *works) together(ctx context.Context, jobs []job) ([]job, error) {
 	for i := 0; i < len(jobs); i++ {
 		if err := ctx.Err(); err != nil {
@@ -211,13 +210,9 @@ func (w *works) together(ctx context.Context, jobs []job) ([]job, error) {
 	return jobs, nil
 }
 
-func near(a, b plane.Box, d float64) bool {
-	return a.Min.X <= b.Max.X+d && b.Min.X <= a.Max.X+d && a.Min.Y <= b.Max.Y+d && b.Min.Y <= a.Max.Y+d
-}
-
 // near says whether pieces of two jobs lie within d of each other, m.
 func (j job) near(o job, d float64) bool {
-	if !near(j.box, o.box, d) {
+	if !j.box.Grown(d).Meets(o.box) {
 		return false
 	}
 	for _, p := range j.pieces {
@@ -235,7 +230,7 @@ func nearRings(a, b plane.Polygon, d float64) bool {
 	box := b[0].Bounds()
 	for _, r := range a {
 		for _, p := range r {
-			if !near(plane.Box{Min: p, Max: p}, box, d) {
+			if !(plane.Box{Min: p, Max: p}).Grown(d).Meets(box) {
 				continue
 			}
 			for _, s := range b {
@@ -252,9 +247,9 @@ func nearRings(a, b plane.Polygon, d float64) bool {
 	return false
 }
 
-// inward moves a cover to the side, as far as it still covers its pieces, where that costs less because
-// less of the tool is outside the boundary or over an obstacle: a centimetre over its length at least.
-func (w *works) inward(l lanes, c cover) cover {
+// inward moves a cover to the side where that saves work outside the boundary or over an obstacle, as far as the cover still
+// works its pieces. Moving must save more than a centimetre of tool over the length of the cover.
+func (w *works) inward(l rows, c cover) cover {
 	best := c
 	for _, share := range []float64{-0.5, 0.5, -1, 1} {
 		got, ok := w.coverAlong(l, share*c.slack, best.cost)
@@ -265,9 +260,9 @@ func (w *works) inward(l lanes, c cover) cover {
 	return best
 }
 
-// beyond is about how much of a swath lies outside the boundary or over obstacles, m², by the trapezoid rule over
-// five lines across its width, and how much of its middle line, m. The outer lines lie a centimetre inside the swath, which may end
-// on the boundary.
+// beyond is about how much of a swath lies outside the boundary or over obstacles, m², and how much of its middle line, m. The
+// area comes from five lines across the width by the trapezoid rule. The outer lines lie a centimetre inside the swath, because a
+// swath may end on the boundary.
 func (w *works) beyond(line []plane.XY) (area, middle float64) {
 	ring := ringOf(line, w.width)
 	if near := w.ground.edges.Meet(ring.Bounds()); !near && w.ground.edges.Holds(line[0]) {

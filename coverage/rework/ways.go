@@ -20,16 +20,15 @@ type way struct {
 }
 
 const (
-	// wayBow: a bend is looked at as a line that leaves it by no more, m; a twentieth of
-	// the least margin that is kept where nothing else is asked for.
+	// wayBow: a bend is looked at as a line of chords that leaves it by no more than this, m. It is a twentieth of the least margin
+	// kept where no other is asked for.
 	wayBow = 0.05
-	// unfitCost is by how many metres a way that does not fit counts as longer. It is more than any way across a
-	// field's plane is worth avoiding.
+	// unfitCost is added to the length of a way that does not fit, m. It is longer than any way across a field, so such a way is
+	// avoided wherever there is another.
 	unfitCost = 1e5
 )
 
-// pose is an end of a pass, for the tractor's rear axle: the place on the line of the pass where the way
-// begins or ends.
+// pose is the tractor's rear axle at an end of a pass: the place on the line of the pass where the way begins or ends.
 type pose struct {
 	turn.Pose
 	in   bool    // it lies in the field
@@ -40,9 +39,9 @@ type pose struct {
 // the field again: rows that end obliquely at the boundary stand out by up to a width.
 const mostBack = 2.0
 
-// poseOf is the axle's pose for the bar at the end of a pass, the axle so far ahead of it; inward is
-// +1 where the pass begins and −1 where it ends. On boundary or obstacle rounding must not decide, so the pose is
-// taken a centimetre into the field.
+// poseOf is the pose of the axle when the bar stands at the end of a pass, the axle so far ahead of the bar. inward is +1 where
+// the pass begins and −1 where it ends. Rounding must not decide whether a pose on the boundary is inside, so such a pose is
+// moved a centimetre into the field.
 func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
 	u := along.Unit()
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
@@ -78,7 +77,7 @@ func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
 	return p
 }
 
-// reached says whether the axle can get to a pose and away from it inside the field.
+// reached says whether the axle can get to a pose and away from it without leaving the field.
 func (w *works) reached(p pose) bool { return p.in && (p.back == 0 || w.reversing()) }
 
 // wayTo is the shortest way found from one pose to another inside the field:
@@ -109,8 +108,8 @@ func (w *works) wayTo(from, to pose) (way, error) {
 // shrinks in the usual one; see settled.
 const gentle = math.Pi / 12
 
-// between is the way from one pass to the next, and the line-up before that one: none where the way straight to where the
-// tool is lowered hardly turns, as to a strip ahead on the same line.
+// between is the way from one pass to the next, and the length of the line-up before that one. No line-up is needed where the way
+// straight to the lowering place hardly turns, as to a strip ahead on the same line.
 func (w *works) between(a, b oneWay) (way, float64, error) {
 	if b.lineUp > 0 && a.exit.in && a.exit.back == 0 {
 		sin, cos := math.Sincos(float64(b.entry.Heading))
@@ -132,7 +131,7 @@ func (w *works) between(a, b oneWay) (way, float64, error) {
 	return got, b.lineUp, err
 }
 
-// backed puts what is driven back from beyond the field before a way, and what is driven back to there behind it.
+// backed adds what is driven in reverse from beyond the field before a way, and what is driven in reverse to there behind it.
 func (w *works) backed(from, to pose, got way) (way, error) {
 	if from.back+to.back == 0 {
 		return got, nil
@@ -250,8 +249,8 @@ func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
 	return way{}, false, nil
 }
 
-// roundCorners drives along the shortest line round the corners between two poses, at each of
-// which the set heads half-way between the lines before and behind it.
+// roundCorners drives along the shortest line round the corners between two poses. At each corner the set heads half-way between
+// the directions before and behind it.
 func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 	line := w.ground.around(from.At, to.At)
 	if len(line) < 3 {

@@ -103,7 +103,7 @@ func TestGuidesGivenUpCannotWin(t *testing.T) {
 			pieces := []piece{{k, r.Strips[k].Shape}}
 			var all []cover
 			for _, g := range w.guides(pieces) {
-				l := w.lanesOf(pieces, g)
+				l := w.rowsOf(pieces, g)
 				c, ok := w.coverAlong(l, 0, math.Inf(1))
 				if ok && c.beyond > 0 && c.slack > touch {
 					c = w.inward(l, c)

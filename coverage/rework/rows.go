@@ -8,29 +8,31 @@ import (
 	"balk/geo/plane"
 )
 
-// span is a way along a guide that has ground of a strip.
+// span is a stretch along a guide on which a strip has ground.
 type span struct {
 	from, to float64
 	strip    int
 }
 
-// reach is a way along a guide that is driven in one go, and the strips it is for.
-type reach struct {
+// stretch is driven in one go along a guide, for the strips named.
+type stretch struct {
 	from, to float64
 	strips   []int // ascending
 }
 
-// band is ground between two lines along a guide, and the spans with ground of pieces in it.
+// band is the ground between two lines beside a guide, with the spans on which pieces have ground in it.
 type band struct {
 	from, to float64 // m to the left of the guide
 	spans    []span
 	open     bool // the last span ends at the corner before the one looked at, which lies in the band
 }
 
-// spansOf puts into bands what a piece has in them, its rings framed. The bands lie beside each other, each as
-// broad as the others but for hairs. Either the rim of the piece comes into a band at some s, or the band lies
-// inside the piece there from side to side, and so does its middle. What the rim has in a band without leaving it is
-// one span.
+// spansOf adds to each band the spans on which a piece has ground in it. Rings are in the coordinates of the guide. The bands lie
+// side by side and are equally broad, but for hairs.
+//
+// At a place along the guide a piece has ground in a band for one of two reasons. Either the rim of the piece enters the band
+// there, or the band lies wholly inside the piece, and then its middle line does. So the spans are those of the rim in the band,
+// one for each time it enters and leaves, and those of the middle line inside the piece.
 func spansOf(bands []band, rings [][]plane.XY, strip int) {
 	n := len(bands)
 	low, broad := bands[0].from, (bands[n-1].to-bands[0].from)/float64(n)
@@ -72,7 +74,7 @@ func spansOf(bands []band, rings [][]plane.XY, strip int) {
 	}
 }
 
-// add puts in what the edge p q has in the band.
+// add adds what the edge from p to q has in the band.
 func (b *band) add(p, q plane.XY, strip int) {
 	if max(p.Y, q.Y) < b.from || min(p.Y, q.Y) > b.to {
 		b.open = false
@@ -92,7 +94,7 @@ func (b *band) add(p, q plane.XY, strip int) {
 	b.open = q.Y >= b.from && q.Y <= b.to
 }
 
-// framed is pieces in the coordinates of a guide: ring by ring, X along it and Y to its left.
+// framed is pieces in the coordinates of a guide: X along it, Y to its left.
 type framed struct {
 	rings       [][][]plane.XY // of each piece
 	least, most float64        // of Y
@@ -119,9 +121,9 @@ func (w *works) framed(pieces []piece, g guide) framed {
 	return f
 }
 
-// lanes are the passes beside each other that work pieces along a guide, evenly spaced over the breadth of the
-// pieces. Each serves an equal slice of the breadth, and its swath laps the slice by slack on either side.
-type lanes struct {
+// rows are passes side by side along a guide, evenly spaced over the breadth of the pieces. Each row serves an equal slice of
+// that breadth, and its swath overlaps the slice by slack on either side.
+type rows struct {
 	pieces []piece
 	guide  guide
 	area   float64   // m² of the pieces
@@ -130,7 +132,7 @@ type lanes struct {
 	slack  float64   // m
 }
 
-func (w *works) lanesOf(pieces []piece, g guide) lanes {
+func (w *works) rowsOf(pieces []piece, g guide) rows {
 	f := w.framed(pieces, g)
 	width := w.width
 	if !g.straight() {
@@ -138,7 +140,7 @@ func (w *works) lanesOf(pieces []piece, g guide) lanes {
 	}
 	n := max(1, int(math.Ceil((f.most-f.least-touch)/width)))
 	slice := (f.most - f.least) / float64(n)
-	l := lanes{pieces: pieces, guide: g, area: f.area, slack: max(0, width-slice) / 2}
+	l := rows{pieces: pieces, guide: g, area: f.area, slack: max(0, width-slice) / 2}
 	for k := range n {
 		from, to := f.least+slice*float64(k), f.least+slice*float64(k+1)
 		l.middle = append(l.middle, (from+to)/2)
@@ -161,10 +163,11 @@ func (w *works) lanesOf(pieces []piece, g guide) lanes {
 	return l
 }
 
-// atLeast is what a cover along l costs at the least, however it is moved to the side: its spans are worked, and
-// those a width or more apart in passes of their own. Along a bent guide passes may be shorter than their spans, and
-// nothing is known but that no cost is below that of no pass.
-func (w *works) atLeast(l lanes) float64 {
+// atLeast is the least that a cover along these rows can cost, however it is moved to the side. Every span is worked, and spans a
+// width or more apart are worked in passes of their own.
+//
+// Along a bent guide a pass may be shorter than its span. There only this is known: no cover costs less than one without passes.
+func (w *works) atLeast(l rows) float64 {
 	if !l.guide.straight() {
 		return -l.area
 	}
@@ -182,15 +185,15 @@ func (w *works) atLeast(l lanes) float64 {
 			end = max(end, s.to)
 		}
 		if runs > 0 {
-			cost += w.perLane() + w.perPass()*float64(runs)
+			cost += w.perRow() + w.perPass()*float64(runs)
 		}
 	}
 	return cost - l.area
 }
 
-// coverAlong drives lanes, moved to the left by shift. ok is false where the set could not follow, and as soon as
-// the cover costs most or more.
-func (w *works) coverAlong(l lanes, shift, most float64) (c cover, ok bool) {
+// coverAlong lays passes along rows that are moved to the left by shift. ok is false where the set could not follow a line, and
+// as soon as the cover costs most or more.
+func (w *works) coverAlong(l rows, shift, most float64) (c cover, ok bool) {
 	g := l.guide
 	c = cover{pieces: l.pieces, guide: g, slack: l.slack}
 	for k, b := range l.bands {
@@ -207,7 +210,7 @@ func (w *works) coverAlong(l lanes, shift, most float64) (c cover, ok bool) {
 			}
 		}
 		if len(c.runs) > before {
-			c.cost += w.perLane()
+			c.cost += w.perRow()
 		}
 		if c.cost+c.swath-l.area+c.beyond+w.perPass()*float64(len(c.runs)) >= most {
 			return cover{}, false
@@ -217,10 +220,10 @@ func (w *works) coverAlong(l lanes, shift, most float64) (c cover, ok bool) {
 	return c, len(c.runs) > 0
 }
 
-// joined puts spans together that touch, and those so near that driving on saves a pass, where
-// nothing stands between.
-func (w *works) joined(spans []span, g guide, t float64) []reach {
-	var out []reach
+// joined makes one stretch of spans that touch. It also joins spans so near that driving on between them saves a pass, unless a
+// boundary or an obstacle stands between.
+func (w *works) joined(spans []span, g guide, t float64) []stretch {
+	var out []stretch
 	for _, s := range spans {
 		if n := len(out) - 1; n >= 0 && (s.from <= out[n].to+touch ||
 			s.from-out[n].to < w.width && w.ground.clearAlong(g.beside(out[n].to, s.from, t))) {
@@ -231,7 +234,7 @@ func (w *works) joined(spans []span, g guide, t float64) []reach {
 			}
 			continue
 		}
-		out = append(out, reach{s.from, s.to, []int{s.strip}})
+		out = append(out, stretch{s.from, s.to, []int{s.strip}})
 	}
 	return out
 }
