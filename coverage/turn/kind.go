@@ -134,20 +134,3 @@ func (k Kind) jumps(s Steering) error {
 	}
 	return nil
 }
-
-// All are the paths of all kinds that serve, in the order of Kinds.
-func All(r Rows, s Steering, reversing bool) ([]Path, error) {
-	var all []Path
-	for _, k := range Kinds() {
-		if k.Reverses() && !reversing {
-			continue
-		}
-		p, err := k.Path(r, s)
-		if err == nil {
-			all = append(all, p)
-		} else if _, unfit := errors.AsType[*Unfit](err); !unfit {
-			return nil, err
-		}
-	}
-	return all, nil
-}

@@ -177,12 +177,12 @@ func TestAll(t *testing.T) {
 		{"near, mounted", Rows{Distance: 5}, Steering{Radius: 6}, true, []Kind{Bulb, Hook, HookBeyond, Forward, Fishtail, Shunt, Reversing}},
 		{"near, mounted, steering takes time", Rows{Distance: 5}, Steering{Radius: 6, Sharpness: 0.1}, true, []Kind{Bulb, Hook, HookBeyond, Fishtail, Shunt}},
 	} {
-		all, err := All(c.rows, c.s, c.reversing)
+		paths, err := all(c.rows, c.s, c.reversing)
 		if err != nil {
 			t.Fatal(err)
 		}
 		var got []Kind
-		for _, p := range all {
+		for _, p := range paths {
 			got = append(got, p.Kind)
 			if p.Changes() > 0 && !p.Kind.Reverses() {
 				t.Errorf("%s: %s reverses", c.name, p.Kind)
@@ -198,7 +198,7 @@ func TestAll(t *testing.T) {
 			}
 		}
 	}
-	if _, err := All(Rows{}, Steering{}, true); err == nil {
+	if _, err := all(Rows{}, Steering{}, true); err == nil {
 		t.Error("a radius of 0 m is taken")
 	}
 }
@@ -238,4 +238,21 @@ func TestRowDistance(t *testing.T) {
 			t.Errorf("spacing %g m, skip %d: %g m, error %v, want %g m", c.spacing, c.skip, got, err, c.want)
 		}
 	}
+}
+
+// all are the paths of all kinds that serve, in the order of Kinds.
+func all(r Rows, s Steering, reversing bool) ([]Path, error) {
+	var out []Path
+	for _, k := range Kinds() {
+		if k.Reverses() && !reversing {
+			continue
+		}
+		p, err := k.Path(r, s)
+		if err == nil {
+			out = append(out, p)
+		} else if _, unfit := errors.AsType[*Unfit](err); !unfit {
+			return nil, err
+		}
+	}
+	return out, nil
 }
