@@ -5,6 +5,7 @@ import (
 	"errors"
 	"sync/atomic"
 	"testing"
+	"time"
 )
 
 // The first error whatever the number of workers, and nothing runs once ctx is done.
@@ -30,6 +31,23 @@ func TestEachGivesTheFirstError(t *testing.T) {
 		if err := Each(ctx, on, 5, func(int) error { t.Error("ran"); return nil }); !errors.Is(err, context.Canceled) {
 			t.Errorf("%d workers, cancelled: %v", on, err)
 		}
+	}
+}
+
+// The error of the first piece counts even where that of a later one comes first.
+func TestLaterErrorComesFirst(t *testing.T) {
+	first, other := errors.New("first"), errors.New("other")
+	failed := make(chan struct{})
+	err := Each(t.Context(), 2, 2, func(k int) error {
+		if k == 1 {
+			defer time.AfterFunc(10*time.Millisecond, func() { close(failed) }) // after the error is noted
+			return other
+		}
+		<-failed
+		return first
+	})
+	if !errors.Is(err, first) {
+		t.Errorf("%v, want %v", err, first)
 	}
 }
 
