@@ -25,53 +25,21 @@ import (
 // Faults of the call and of the field are errors. Oddities of the tracks are
 // findings of the result.
 func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (Result, error) {
-	r, laid, runs, err := weigh(ctx, f, tracks, w, true)
-	if err != nil {
-		return Result{}, err
-	}
-	if err := r.findStrips(ctx, laid, runs); err != nil {
-		return Result{}, fmt.Errorf("missed strips: %w", err)
-	}
-	if r.Zones, err = ground.ZonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
-		return Result{}, fmt.Errorf("zones: %w", err)
-	}
-	if r.Spacing, err = spacingOf(ctx, runs, w); err != nil {
-		return Result{}, fmt.Errorf("spacing: %w", err)
-	}
-	r.Turns = drive.Turns(r.Log, r.Local, w)
-	if r.Doubt, err = r.doubtOf(ctx, tracks); err != nil {
-		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)
-	}
-	return r, nil
-}
-
-// Weigh is Check without strips, zones, spacing, turns and doubt, without the layers but the field,
-// and without what is missed at full width: what comparing many plans needs, in a part of
-// the time. Everything else is the same.
-func Weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (Result, error) {
-	r, _, _, err := weigh(ctx, f, tracks, w, false)
-	return r, err
-}
-
-// weigh gives what both have, the ground as laid and the runs; drawn says whether the layers are wanted.
-func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work, drawn bool) (Result, ground.Laid, []drive.Run, error) {
-	fail := func(err error) (Result, ground.Laid, []drive.Run, error) { return Result{}, ground.Laid{}, nil, err }
 	if err := w.Validate(); err != nil {
-		return fail(err)
+		return Result{}, err
 	}
 	local := f.Local()
 	field := f.OnPlane(local)
 	if area := ground.AreaOf(field); !(area > 0) {
-		return fail(fmt.Errorf("field %q: boundary holds %.6g m²: must be above 0 m²", f.Name, area))
+		return Result{}, fmt.Errorf("field %q: boundary holds %.6g m²: must be above 0 m²", f.Name, area)
 	}
 	log, err := drive.Read(ctx, field, local, tracks, w, drive.AsJudged)
 	if err != nil {
-		return fail(fmt.Errorf("path: %w", err))
+		return Result{}, fmt.Errorf("path: %w", err)
 	}
-	laid, err := ground.Lay(ctx, field, log.Runs, ground.Manner{Overlap: w.Overlap, Relap: w.RelapLength(), Headland: w.HeadlandDepth(),
-		Lifted: log.LiftedLines, Width: w.Width, Drawn: drawn, Workers: w.Workers})
+	laid, err := ground.Lay(ctx, field, log.Runs, log.LiftedLines, w, true)
 	if err != nil {
-		return fail(err)
+		return Result{}, err
 	}
 	r := Result{Field: f, Local: local, Work: w, Bar: log.Bar, Balance: laid.Balance, FullMissed: laid.FullMissed, Headland: laid.Headland,
 		Crab: log.Crab, Fixes: log.Fixes, Used: log.Used, Log: log.Stretches, LiftedLines: log.LiftedLines, Layers: laid.Layers,
@@ -81,5 +49,18 @@ func weigh(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work, d
 		r.Passes = append(r.Passes, log.Runs[k].Pass)
 	}
 	r.Effort = effortOf(r.Log, r.Balance, w)
-	return r, laid, log.Runs, nil
+	if err := r.findStrips(ctx, laid, log.Runs); err != nil {
+		return Result{}, fmt.Errorf("missed strips: %w", err)
+	}
+	if r.Zones, err = ground.ZonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
+		return Result{}, fmt.Errorf("zones: %w", err)
+	}
+	if r.Spacing, err = spacingOf(ctx, log.Runs, w); err != nil {
+		return Result{}, fmt.Errorf("spacing: %w", err)
+	}
+	r.Turns = drive.Turns(r.Log, r.Local, w)
+	if r.Doubt, err = r.doubtOf(ctx, tracks); err != nil {
+		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)
+	}
+	return r, nil
 }

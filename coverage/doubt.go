@@ -33,12 +33,14 @@ func (r *Result) doubtOf(ctx context.Context, tracks []geo.Track) (*Doubt, error
 	if d.Metres == 0 {
 		return nil, nil
 	}
+	plain := r.Work
+	plain.Headland, plain.Rounds = 0, 0
 	for _, lean := range []drive.Lean{drive.AsWork, drive.AsLifted} {
 		log, err := drive.Read(ctx, r.Layers.Field, r.Local, tracks, r.Work, lean)
 		if err != nil {
 			return nil, fmt.Errorf("path: %w", err)
 		}
-		laid, err := ground.Lay(ctx, r.Layers.Field, log.Runs, ground.Manner{Overlap: r.Work.Overlap, Relap: r.Work.RelapLength(), Workers: r.Work.Workers})
+		laid, err := ground.Lay(ctx, r.Layers.Field, log.Runs, nil, plain, false)
 		if err != nil {
 			return nil, err
 		}

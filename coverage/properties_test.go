@@ -4,11 +4,9 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"reflect"
 	"testing"
 
 	"balk/coverage/drive"
-	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/trial"
 )
@@ -55,26 +53,6 @@ func TestNothingChangesWhen(t *testing.T) {
 				}
 			}
 		})
-	}
-}
-
-// TestWeighIsCheck: in balance, headland and effort Weigh gives the very figures of Check.
-func TestWeighIsCheck(t *testing.T) {
-	for seed := range uint64(4) {
-		s := trial.Operation(rand.New(rand.NewPCG(seed, 3)))
-		for _, w := range []drive.Work{{Width: 5, Overlap: 0.1, Headland: 8}, {Width: 5}} {
-			want := checked(t, s, w)
-			got, err := Weigh(t.Context(), s.Field(), []geo.Track{s.Track()}, w)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if got.Balance != want.Balance || got.Headland != want.Headland || !reflect.DeepEqual(got.Effort, want.Effort) {
-				t.Errorf("seed %d, headland %g m: %+v %+v, want %+v %+v", seed, w.Headland, got.Balance, got.Headland, want.Balance, want.Headland)
-			}
-			if want.Balance.Missed == 0 || w.Headland > 0 && want.Headland.Missed == 0 {
-				t.Errorf("seed %d: the sketch is too tame: %+v", seed, want.Balance)
-			}
-		}
 	}
 }
 

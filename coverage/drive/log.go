@@ -50,29 +50,25 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		spans := splitterFor(t)(t)
 		merged, gaps, astray := 0, 0, 0
 		numbers := make([]int, len(spans))
-		var last span // of the pass before
+		ended := -1 // the last fix of the pass before
 		for k, sp := range spans {
 			one, m, ok := runOf(t, sp, limit, w)
 			merged += m
 			if !ok {
 				continue
 			}
-			one.Pass.Number, one.Trail = len(r.Runs)+1, i
-			if n := len(r.Runs) - 1; n >= 0 && r.Runs[n].Trail == i {
-				if one.Start = r.Runs[n].travelOn(t, last, sp, one.Pass.Line[0]); one.Start == r.Runs[n].End() {
-					seam(&r.Runs[n], &one)
-				}
-			}
-			last = sp
-			numbers[k] = one.Pass.Number
+			one.Trail = i
+			r.Runs = Append(r.Runs, one, t.at[ended+1:sp.from])
+			ended, numbers[k] = sp.to, len(r.Runs)
 			r.Used += sp.to - sp.from + 1
 			gaps, astray = gaps+one.Pass.Gaps, astray+one.astray
-			r.Runs = append(r.Runs, one)
 		}
 		r.takeLog(t, tellings[i], spans, numbers, limit, w)
 		if t.State != nil {
 			for _, sp := range liftedSpans(t, spans) {
-				r.LiftedLines = append(r.LiftedLines, moving(t.at[sp.from:sp.to+1])...)
+				if line := Moving(t.at[sp.from : sp.to+1]); line != nil {
+					r.LiftedLines = append(r.LiftedLines, line)
+				}
 			}
 		}
 		r.note(t, merged, gaps, astray, limit)
@@ -98,8 +94,11 @@ func (r *Log) note(t *trail, merged, gaps, astray int, l limits) {
 	}
 }
 
-// moving leaves out the places between which the set stood; a line of fewer than two is none.
-func moving(line []plane.XY) [][]plane.XY {
+// Moving leaves out the places between which the set stood; a line of fewer than two is none.
+func Moving(line []plane.XY) []plane.XY {
+	if len(line) < 2 {
+		return nil
+	}
 	kept := strides(line, span{0, len(line) - 1})
 	if len(kept) < 2 {
 		return nil
@@ -108,5 +107,5 @@ func moving(line []plane.XY) [][]plane.XY {
 	for i, k := range kept {
 		out[i] = line[k]
 	}
-	return [][]plane.XY{out}
+	return out
 }

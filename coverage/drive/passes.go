@@ -200,7 +200,7 @@ type Run struct {
 	Stops  []Stop
 	astray int     // logged headings more than 45° off the travel
 	Trail  int     // which trail it is of
-	Start  float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see travelOn
+	Start  float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see Append
 	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
 	PassError, Rounding float64
 	Blind               int  // fixes whose pass-to-pass error is not known
@@ -272,13 +272,20 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 	return r, merged, true
 }
 
-// travelOn is the travel at which the next pass of a trail begins: where the one
-// before ended, and the way from there with the tool lifted, over the fixes between.
-// Over a break of the log it is the straight.
-func (r Run) travelOn(t *trail, last, next span, begin plane.XY) float64 {
-	line := r.Pass.Line
-	way := append([]plane.XY{line[len(line)-1]}, t.at[last.to+1:next.from]...)
-	return r.End() + wayOver(append(way, begin))
+// Append adds a run with the next number. In one trail it begins where the last one ended and the way from there over some
+// places with the tool lifted; over a break of the log that is the straight. Where the set did not move, it stands in the
+// second run as in the first.
+func Append(runs []Run, next Run, between []plane.XY) []Run {
+	n := len(runs)
+	next.Pass.Number = n + 1
+	if n > 0 && runs[n-1].Trail == next.Trail {
+		last := &runs[n-1]
+		way := slices.Concat(last.Pass.Line[len(last.Pass.Line)-1:], between, next.Pass.Line[:1])
+		if next.Start = last.End() + wayOver(way); next.Start == last.End() {
+			seam(last, &next)
+		}
+	}
+	return append(runs, next)
 }
 
 // End is the travel of the trail at which the pass ends.

@@ -20,7 +20,7 @@ func BenchmarkSwath(b *testing.B) {
 			for b.Loop() {
 				runs := runsOf(b, field, track, w)
 				var g ground
-				if err := g.creditSwaths(b.Context(), runs, Manner{Overlap: w.Overlap, Relap: w.RelapLength()}, make([]float64, len(runs))); err != nil {
+				if err := g.creditSwaths(b.Context(), runs, w, make([]float64, len(runs))); err != nil {
 					b.Fatal(err)
 				}
 				if g.swath < 11*float64(fixes) || g.swath > 13*float64(fixes) {

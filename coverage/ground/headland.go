@@ -19,8 +19,8 @@ type HeadlandLoss struct {
 // headlandLoss sums what the headland cost; missed is its missed ground. That counts as driven over
 // with the tool lifted where a bar of the full working width went over it
 // between two passes.
-func headlandLoss(ctx context.Context, m Manner, got plane.Answer, missed []plane.Polygon) (HeadlandLoss, error) {
-	loss := HeadlandLoss{Depth: m.Headland, Missed: got.Area[missedHeadland]}
+func headlandLoss(ctx context.Context, w drive.Work, got plane.Answer, missed []plane.Polygon, lifted [][]plane.XY) (HeadlandLoss, error) {
+	loss := HeadlandLoss{Depth: w.HeadlandDepth(), Missed: got.Area[missedHeadland]}
 	for c := missedHeadland; c <= moreHeadland; c++ {
 		loss.Area += got.Area[c]
 	}
@@ -30,12 +30,12 @@ func headlandLoss(ctx context.Context, m Manner, got plane.Answer, missed []plan
 	if loss.Missed <= 0 {
 		return loss, nil
 	}
-	over := liftedCover(m.Lifted, m.Width, missed)
+	over := liftedCover(lifted, w.Width, missed)
 	if len(over) == 0 {
 		return loss, nil
 	}
 	all := append(over, inLane(missed, laneField)...)
-	lay, err := plane.Arrange(ctx, all, plane.Question{Workers: m.Workers, Classify: func(l plane.Label) plane.Class {
+	lay, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: func(l plane.Label) plane.Class {
 		if l.Count(laneField) > 0 && l.Count(laneWork) > 0 {
 			return 1
 		}

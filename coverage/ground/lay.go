@@ -9,17 +9,6 @@ import (
 	"balk/geo/workers"
 )
 
-// Manner is how passes are laid over the ground.
-type Manner struct {
-	Overlap  float64      // m, taken off the width of every bar
-	Relap    float64      // m of travel: a place worked again counts once where less lies between, see swathOf
-	Headland float64      // m, depth of the headland; 0 = none
-	Lifted   [][]plane.XY // where the set went with the tool lifted, for what the headland lost
-	Width    float64      // m, of the lifted tool
-	Drawn    bool         // the layers are wanted, and what is missed at full width
-	Workers  int
-}
-
 // Laid is the ground with passes on it.
 type Laid struct {
 	Balance        Balance
@@ -37,29 +26,31 @@ type Layers struct {
 	Field, Missed, Double, Triple, Outside, Unknown, Headland []plane.Polygon
 }
 
-// Lay lays passes over a field.
-func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, m Manner) (Laid, error) {
+// Lay lays passes over a field, with the overlap, relap and headland of w. Lifted is where the set went with the tool up,
+// which tells what the headland lost. Layers, and what is missed at full width, are worked out where they are to be drawn.
+func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted [][]plane.XY, w drive.Work, drawn bool) (Laid, error) {
 	fail := func(what string, err error) (Laid, error) { return Laid{}, fmt.Errorf("%s: %w", what, err) }
-	g := ground{field: field, workers: m.Workers, headland: m.Headland > 0}
+	depth := w.HeadlandDepth()
+	g := ground{field: field, workers: w.Workers, headland: depth > 0}
 	var err error
 	if g.headland {
-		if g.core, err = plane.InsetRings(ctx, field, m.Headland); err != nil {
-			return fail(fmt.Sprintf("headland of %g m", m.Headland), err)
+		if g.core, err = plane.InsetRings(ctx, field, depth); err != nil {
+			return fail(fmt.Sprintf("headland of %g m", depth), err)
 		}
 	}
 	full := g // before the credited swaths go in
 	laid := Laid{Areas: make([]float64, len(runs)), Layers: Layers{Field: field}}
-	if err := g.creditSwaths(ctx, runs, m, laid.Areas); err != nil {
+	if err := g.creditSwaths(ctx, runs, w, laid.Areas); err != nil {
 		return fail("swath", err)
 	}
-	sets := layerSets(g.headland, m.Drawn)
+	sets := layerSets(g.headland, drawn)
 	balance, got, err := g.balance(ctx, sets)
 	if err != nil {
 		return fail("balance", err)
 	}
 	laid.Balance, laid.Crossings = balance, got.Crossings
 	g.work = nil // room for the next
-	if m.Drawn {
+	if drawn {
 		laid.takeLayers(got)
 		full.work = fullCover(runs)
 		if laid.FullMissed, err = full.untouched(ctx); err != nil {
@@ -67,7 +58,7 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, m Manner)
 		}
 	}
 	if g.headland { // its missed ground is the last layer
-		if laid.Headland, err = headlandLoss(ctx, m, got, got.Layers[len(sets)-1]); err != nil {
+		if laid.Headland, err = headlandLoss(ctx, w, got, got.Layers[len(sets)-1], lifted); err != nil {
 			return fail("headland loss", err)
 		}
 	}
@@ -75,12 +66,12 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, m Manner)
 }
 
 // creditSwaths works out the swaths at credited width, pass by pass.
-func (g *ground) creditSwaths(ctx context.Context, runs []drive.Run, m Manner, areas []float64) error {
+func (g *ground) creditSwaths(ctx context.Context, runs []drive.Run, w drive.Work, areas []float64) error {
 	swaths := make([]swath, len(runs))
-	err := workers.Each(ctx, m.Workers, len(runs), func(k int) error {
+	err := workers.Each(ctx, w.Workers, len(runs), func(k int) error {
 		var err error
-		bars, from := barsUpTo(runs, k, m.Overlap, m.Relap)
-		swaths[k], err = swathOf(ctx, bars, from, m.Relap)
+		bars, from := barsUpTo(runs, k, w.Overlap, w.RelapLength())
+		swaths[k], err = swathOf(ctx, bars, from, w.RelapLength())
 		if err != nil {
 			return fmt.Errorf("pass %d: %w", runs[k].Pass.Number, err)
 		}

@@ -27,7 +27,7 @@ func scanOf(t *testing.T, f geo.Field, tracks []geo.Track, w drive.Work) opinion
 	t.Helper()
 	runs := runsOf(t, f, tracks, w)
 	g := ground{field: f.OnPlane(f.Local())}
-	if err := g.creditSwaths(t.Context(), runs, Manner{Overlap: w.Overlap, Relap: w.RelapLength()}, make([]float64, len(runs))); err != nil {
+	if err := g.creditSwaths(t.Context(), runs, w, make([]float64, len(runs))); err != nil {
 		t.Fatal(err)
 	}
 	return scan(g.outlines())

@@ -359,8 +359,7 @@ func operatedOn(t testing.TB, f geo.Field, tracks []geo.Track, w drive.Work) (op
 	if err != nil {
 		return operated{}, err
 	}
-	laid, err := Lay(t.Context(), field, log.Runs, Manner{Overlap: w.Overlap, Relap: w.RelapLength(), Headland: w.HeadlandDepth(),
-		Lifted: log.LiftedLines, Width: w.Width, Drawn: true, Workers: w.Workers})
+	laid, err := Lay(t.Context(), field, log.Runs, log.LiftedLines, w, true)
 	return operated{log, laid}, err
 }
 

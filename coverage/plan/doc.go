@@ -18,8 +18,7 @@
 // sharper than it steers, bends in narrow arms eased one by one; at those left it is driven in stretches. What stays in corners
 // is missed, and has its price in the ranking.
 //
-// A plan is judged by the engine that judges a log: Simulate hands coverage.Check
-// the track that the bar's middle would leave.
+// A plan is judged as a log is: Simulate lays its passes over the field with ground.Lay.
 //
 // Not done here: slopes, soil, traffic that must not cross worked ground. Guidance is
 // taken to hold the middle of the bar on its line (the tractor's own way is looked at in turns and runs

@@ -4,20 +4,18 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/coverage"
 	"balk/coverage/drive"
-	"balk/coverage/rig"
+	"balk/coverage/ground"
 	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
-
-	"github.com/paulmach/orb"
-	geom "github.com/twpayne/go-geom"
 )
 
 // Candidate is what a plan comes to. Hours are hours, all else in the unit at its
-// name; areas come from coverage.Weigh on the plan's own track.
+// name; areas come from ground.Lay on the plan's own passes.
 type Candidate struct {
 	Name      string  `json:"name,omitempty"`
 	Width     float64 `json:"width"`     // m, working width
@@ -82,52 +80,41 @@ type Drive struct {
 }
 
 const (
-	// atSwitch: a fix with the tool lifted so far from either end of a pass, m. Between it and the
-	// working fix the engine takes the middle for the switch.
-	atSwitch = 1e-3
-	// turnStep is how far apart the fixes of a turn are, m: below the size of a tyre's track.
+	// turnStep is how far apart the places of the bar in a turn are, m: below the size of a tyre's track.
 	turnStep = 1.0
 	secondsH = 3600.0
 	hectare  = 1e4
 )
 
-// somewhere is where simulated fields lie: the plane is metric about every
-// place, so it does not matter where.
-var somewhere = geo.LocalAt(orb.Point{10, 50})
-
-// Simulate drives a plan and has coverage.Weigh judge it: every pass at its
-// speed with the tool lowered from end to end, every move with the tool lifted.
+// Simulate drives a plan: the bar is lowered from end to end of every pass, and lifted on every move. The ground is laid
+// and weighed as that of a log is.
 //
-//  1. The hours are those of the engine's own clock.
-//  2. The field is missed + worked once, twice or more, as the engine's balance has it.
+//  1. The field is missed + worked once, twice or more.
+//  2. Capacity and field efficiency are those of ASABE EP496 over all hours of the plan.
 //
-// Errors: those of coverage.Weigh.
+// Errors: those of ground.Lay.
 func Simulate(ctx context.Context, p Plan) (Candidate, error) {
-	box := plane.EmptyBox()
-	for _, poly := range p.Field {
-		for _, r := range poly {
-			box = box.Extend(r...)
-		}
-	}
-	l := recorder{origin: box.Min.Lerp(box.Max, 0.5), plan: &p}
 	c := p.candidate()
-	track, err := l.track()
+	runs, lifted, err := p.driven()
 	if err != nil {
 		return Candidate{}, err
 	}
-	w := drive.Work{WidthFrom: drive.WidthLogged, Headland: p.Depth, Working: drive.EvidenceLogged, GapDist: 1e4, GapTime: 86400, Workers: p.Options.Workers}.With(p.Implement)
-	w.Mount = rig.Mount{} // the track is that of the bar's middle
-	r, err := coverage.Weigh(ctx, l.field(), []geo.Track{track}, w)
+	im := p.Implement
+	w := drive.Work{Headland: p.Depth, Workers: p.Options.Workers}.With(im)
+	laid, err := ground.Lay(ctx, p.Field, runs, lifted, w, false)
 	if err != nil {
 		return Candidate{}, fmt.Errorf("simulated work: %w", err)
 	}
-	b := r.Balance
+	b, h := laid.Balance, laid.Headland
 	c.Field, c.Missed, c.Double, c.Outside = b.Field, b.Missed, b.Twice+b.More, b.Outside
-	c.Headland, c.HeadlandLeft, c.HeadlandTwice = r.Headland.Area, r.Headland.Missed, r.Headland.Twice
-	c.HeadlandLifted, c.HeadlandShare = r.Headland.Lifted, c.Headland/c.Field
+	c.Headland, c.HeadlandLeft, c.HeadlandTwice, c.HeadlandLifted = h.Area, h.Missed, h.Twice, h.Lifted
+	c.HeadlandShare = c.Headland / c.Field
 	c.Interior, c.InteriorLeft = c.Field-c.Headland, max(0, c.Missed-c.HeadlandLeft)
 	c.Open = p.Options.MissedPrice() * c.Missed / hectare
-	c.Capacity, c.Share = r.Effort.EffectiveCapacity, r.Effort.FieldEfficiency
+	if c.Hours > 0 {
+		c.Capacity = (b.Once + b.Twice + b.More) / (c.Hours * secondsH)
+		c.Share = c.Capacity / coverage.Capacity(p.Options.Speed/3.6, im.Width, 1)
+	}
 	c.spend(&p)
 	return c, nil
 }
@@ -202,77 +189,27 @@ func (c *Candidate) spend(p *Plan) {
 	c.CostHectare = c.Cost / (c.Field / hectare)
 }
 
-// recorder writes the track that the bar's middle leaves.
-type recorder struct {
-	origin  plane.XY
-	plan    *Plan
-	seconds float64
-	flat    []float64
-	state   []geo.WorkState
-}
-
-func (l *recorder) field() geo.Field {
-	f := geo.Field{Name: "plan", Number: 1}
-	for _, p := range l.plan.Field {
-		var poly orb.Polygon
-		for _, r := range p {
-			var ring orb.Ring
-			for _, q := range r {
-				ring = append(ring, somewhere.Point(q.Sub(l.origin)))
-			}
-			poly = append(poly, append(ring, ring[0]))
-		}
-		f.Boundary = append(f.Boundary, poly)
-	}
-	return f
-}
-
-// fix logs a place after so many seconds.
-func (l *recorder) fix(p plane.XY, seconds float64, s geo.WorkState) {
-	q := somewhere.Point(p.Sub(l.origin))
-	l.seconds += seconds
-	l.flat = append(l.flat, q[0], q[1], l.seconds)
-	l.state = append(l.state, s)
-}
-
-// unfix takes the last fix back, but not its time.
-func (l *recorder) unfix() {
-	n := len(l.state) - 1
-	l.flat, l.state = l.flat[:3*n], l.state[:n]
-}
-
-func (l *recorder) track() (geo.Track, error) {
-	p := l.plan
+// driven is what the bar does: its passes, and the ways of its middle between them with the tool lifted.
+func (p *Plan) driven() (runs []drive.Run, lifted [][]plane.XY, err error) {
 	t, err := turnerOf(p.Implement, p.Field)
 	if err != nil {
-		return geo.Track{}, err
+		return nil, nil, err
 	}
-	if m := p.Moves[0]; m.Kind != None {
-		l.fix(m.Line[0], 0, geo.Lifted)
+	var end []plane.XY // of the pass before
+	for i, m := range p.Moves {
+		way := t.lifted(m)
+		line := slices.Concat(end, way)
+		if i < len(p.Passes) {
+			pass := drive.Moving(spaced(p.Passes[i].Line))
+			line = append(line, pass[0])
+			runs = drive.Append(runs, drive.Along(pass, p.Implement.Width, 0), way)
+			end = pass[len(pass)-1:]
+		}
+		if line = drive.Moving(line); line != nil {
+			lifted = append(lifted, line)
+		}
 	}
-	for i, pass := range p.Passes {
-		l.move(p.Moves[i], t)
-		l.pass(pass)
-	}
-	m := p.Moves[len(p.Moves)-1]
-	if l.move(m, t); m.Kind != None {
-		l.fix(m.Line[len(m.Line)-1], 0, geo.Lifted)
-	}
-	return geo.Track{Line: geom.NewMultiLineStringFlat(geom.XYM, l.flat, []int{len(l.flat)}), Columns: geo.Columns{State: l.state}}, nil
-}
-
-func (l *recorder) pass(p Pass) {
-	speed := l.plan.Options.Speed / 3.6
-	line := spaced(p.Line)
-	n := len(line)
-	in, out := line[1].Sub(line[0]).Unit(), line[n-1].Sub(line[n-2]).Unit()
-	l.fix(line[0].Sub(in.Scale(atSwitch)), 0, geo.Lifted)
-	l.fix(line[0], atSwitch/speed, geo.Working)
-	for i := 1; i < n-1; i++ {
-		l.fix(line[i], line[i].Dist(line[i-1])/speed, geo.Working)
-	}
-	l.fix(line[n-1], line[n-1].Dist(line[n-2])/speed, geo.Working)
-	l.fix(line[n-1].Add(out.Scale(atSwitch)), 0, geo.Lifted)
+	return runs, lifted, nil
 }
 
 // leastStep is how far apart the fixes of a round are at least where that shortens it by no more than
@@ -300,33 +237,15 @@ func spaced(line []plane.XY) []plane.XY {
 	return append(out, last)
 }
 
-// move logs fixes between the passes; its last step ends where the next pass begins.
-func (l *recorder) move(m Move, t *turner) {
-	switch {
-	case m.Kind == None:
-	case len(m.paths) > 0:
-		for _, p := range m.paths {
-			// The paths were walked when they were made: they pass Validate, and turnStep is no fault.
-			seconds, _ := p.Time(t.speed)
-			if long := p.Length(); long > 0 {
-				last := 0.0
-				_ = p.Walk(turnStep, func(s float64, at turn.Pose, _ float64, _ bool) {
-					if s > 0 {
-						l.fix(t.bar(at), (s-last)/long*seconds, geo.Lifted)
-					}
-					last = s
-				})
-			}
-		}
-		l.unfix() // the pass begins where the last path ends
-	default:
-		for i := 1; i < len(m.Line); i++ {
-			part := m.Line[i].Dist(m.Line[i-1]) / t.speed.Turning
-			if i < len(m.Line)-1 {
-				l.fix(m.Line[i], part, geo.Lifted)
-			} else {
-				l.seconds += part
-			}
-		}
+// lifted is the way of the bar's middle on a move.
+func (t *turner) lifted(m Move) []plane.XY {
+	if len(m.paths) == 0 {
+		return m.Line
 	}
+	var way []plane.XY
+	for _, p := range m.paths {
+		// The paths were walked when they were made: they pass Validate, and turnStep is no fault.
+		_ = p.Walk(turnStep, func(_ float64, at turn.Pose, _ float64, _ bool) { way = append(way, t.bar(at)) })
+	}
+	return way
 }
