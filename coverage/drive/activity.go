@@ -35,13 +35,9 @@ type Stretch struct {
 	From, To time.Time  // zero where not logged
 	Length   float64    // m along Line
 
-	State   []geo.WorkState // logged or, if Inferred, told by rules
-	Width   []float64       // m
-	Offset  []float64       // m
-	Speed   []float64       // m/s
-	Compass []plane.XY      // unit vector of the logged heading; zero where not logged
-	Quality []geo.Quality
-	Angle   []float64 // degrees, between tractor and implement by the drawbar; trailed sets only
+	geo.Columns            // State is logged or, if Inferred, told by rules; Heading is nil, see Compass
+	Compass     []plane.XY // unit vector of the logged heading; zero where not logged
+	Angle       []float64  // degrees, between tractor and implement by the drawbar; trailed sets only
 }
 
 // whyGap is what is said about a step of unknown activity that is a log gap.
@@ -109,8 +105,7 @@ func (t *trail) stretch(steps span, what statement) Stretch {
 	s := Stretch{
 		Track: what.track, Activity: what.activity, Inferred: t.inferred, Doubtful: what.doubtful, Worked: what.worked, Pass: what.pass, Why: what.why,
 		Line: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: geo.Instant(t.seconds[steps.from]), To: geo.Instant(t.seconds[steps.to]),
-		State: piece(t.State, steps), Width: piece(t.Width, steps), Offset: piece(t.Offset, steps), Speed: piece(t.Speed, steps),
-		Compass: piece(t.compass, steps), Quality: piece(t.Quality, steps), Angle: piece(t.angle, steps),
+		Columns: t.Columns.Slice(steps.from, steps.to+1), Compass: piece(t.compass, steps), Angle: piece(t.angle, steps),
 	}
 	for k := steps.from + 1; k <= steps.to; k++ {
 		s.Length += t.antenna[k].Dist(t.antenna[k-1])

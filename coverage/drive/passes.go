@@ -228,7 +228,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 		line = append(line, t.at[sp.to].Lerp(t.at[sp.to+1], 0.5))
 		kept, kinds = append(kept, sp.to), append(kinds, StepWorked)
 	}
-	r.Pass = Pass{Track: t.trackOf(sp.from), From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
+	r.Pass = Pass{Track: t.trackAt(sp.from).track, From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
 	r.Stops = make([]Stop, 0, len(kept)+8)
 	r.Rounding, r.Bound = t.rounding, t.HDOP != nil
 	credited := w.Credited()

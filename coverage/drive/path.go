@@ -23,23 +23,21 @@ const (
 )
 
 // trail is one track, or several that join, on the plane. Columns are nil when
-// not logged.
+// not logged, and so is State where it is never known.
 type trail struct {
 	at      []plane.XY // the antenna's way; from place on that of the middle of the bar
 	antenna []plane.XY
 	seconds []float64 // since 1970 UTC, NaN where not logged
-	// As logged: a width that is NaN or <= 0 is all of the bar. The offset is told from the middle of the bar, the
-	// heading by facing.
 	geo.Columns
-	whole  float64    // m, of the whole bar by the log; 0 = not logged
-	middle float64    // m, offset of the whole bar
-	facing []plane.XY // unit vector of the logged heading; zero where not logged
+	facing  []plane.XY // unit vector of the logged heading, zero where not logged; from place on the bar's
+	compass []plane.XY // facing as logged
+	angle   []float64  // degrees, between tractor and implement; nil: not trailed
+	whole   float64    // m, of the whole bar by the log; 0 = not logged
+	middle  float64    // m, offset of the whole bar
 	// m, 95 %, of the difference of two places, since coordinates are rounded
 	rounding float64
-	angle    []float64  // degrees, between tractor and implement; nil: not trailed
-	compass  []plane.XY // facing as logged; facing is from place on the bar's
 
-	inferred bool  // state is told by rules, not logged
+	inferred bool  // State is told by rules, not logged
 	breaks   []int // indices of fixes that do not follow the one before
 	tracks   []trackStart
 	source   string
@@ -51,27 +49,14 @@ type trail struct {
 // that in its file, from 1.
 type trackStart struct{ from, track, record int }
 
-// trackOf is the index of the track that holds fix k.
-func (t *trail) trackOf(k int) int {
-	n := 0
-	for _, s := range t.tracks {
-		if s.from <= k {
-			n = s.track
-		}
-	}
-	return n
+// trackAt is the last track that begins at fix k or before.
+func (t *trail) trackAt(k int) trackStart {
+	behind, _ := slices.BinarySearchFunc(t.tracks, k+1, func(s trackStart, k int) int { return s.from - k })
+	return t.tracks[behind-1]
 }
 
 // recordOf is the number in its file of the track that holds fix k.
-func (t *trail) recordOf(k int) int {
-	n := t.tracks[0].record
-	for _, s := range t.tracks {
-		if s.from <= k {
-			n = s.record
-		}
-	}
-	return n
-}
+func (t *trail) recordOf(k int) int { return t.trackAt(k).record }
 
 // trailsOf takes tracks to the plane. Fixes without a finite place or farther
 // than 50 km from the field's middle are left out and counted. A part that
@@ -113,80 +98,79 @@ func trailsOf(ctx context.Context, local geo.Local, tracks []geo.Track, w Work) 
 }
 
 func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Work) (*trail, []geo.Finding, error) {
-	flat, stride, m := t.Line.FlatCoords(), t.Line.Stride(), t.Line.Layout().MIndex()
-	n := len(flat) / stride
-	at, err := project(ctx, local, flat, stride, w.Workers)
+	at, err := project(ctx, local, t.Line.FlatCoords(), t.Line.Stride(), w.Workers)
 	if err != nil {
 		return nil, nil, err
 	}
 	tr := &trail{source: t.Source, tracks: []trackStart{{0, number, t.Record(number)}}}
-	tr.at, tr.seconds = at[:0], make([]float64, 0, n)
-	logged := slices.ContainsFunc(t.State, func(s geo.WorkState) bool { return s != geo.StateUnknown })
-	rows := make([]int, 0, n) // of the fixes taken
-	var findings []geo.Finding
-	bad, far, firstBad, firstFar := 0, 0, -1, -1
-	ends, part, fresh := t.Line.Ends(), 0, true
-	prev := -1 // raw index of the last fix taken
-	for k := range n {
+	if !slices.ContainsFunc(t.State, func(s geo.WorkState) bool { return s != geo.StateUnknown }) {
+		t.State = nil
+	}
+	rows, left := tr.take(t, at)
+	headings := t.Heading
+	t.Heading = nil
+	tr.Columns = t.Columns.Keep(rows)
+	if headings != nil && !t.Course { // a course is the way driven once more
+		tr.facing = make([]plane.XY, len(rows))
+		for i, k := range rows {
+			tr.facing[i] = facing(local, pointOf(t, k), headings[k])
+		}
+	}
+	for i := range left {
+		left[i].Lost, left[i].File, left[i].Record = true, t.Source, t.Record(number)
+	}
+	return tr, append(left, tr.rounded(t, w)...), nil
+}
+
+func pointOf(t geo.Track, k int) orb.Point {
+	flat, stride := t.Line.FlatCoords(), t.Line.Stride()
+	return orb.Point{flat[k*stride], flat[k*stride+1]}
+}
+
+// take takes the places and times of a track over, which lie at at on the plane, and says which of its fixes these are and
+// what was left out.
+func (t *trail) take(track geo.Track, at []plane.XY) (rows []int, left []geo.Finding) {
+	flat, stride, m := track.Line.FlatCoords(), track.Line.Stride(), track.Line.Layout().MIndex()
+	t.at, t.seconds, rows = at[:0], make([]float64, 0, len(at)), make([]int, 0, len(at))
+	var bad, far []int // left out
+	ends, part, fresh := track.Line.Ends(), 0, true
+	for k, p := range at {
 		for part < len(ends) && k*stride >= ends[part] {
 			part, fresh = part+1, true
 		}
-		p := at[k]
 		if math.IsNaN(p.X) {
-			if bad++; firstBad < 0 {
-				firstBad = k
-			}
+			bad = append(bad, k)
 			continue
 		}
 		if p.Len() > farAway {
-			if far++; firstFar < 0 {
-				firstFar = k
-			}
+			far = append(far, k)
 			continue
 		}
 		sec := math.NaN()
-		if m >= 0 {
+		if m >= 0 && !math.IsInf(flat[k*stride+m], 0) {
 			sec = flat[k*stride+m]
 		}
-		if math.IsInf(sec, 0) {
-			sec = math.NaN()
-		}
-		if fresh && prev >= 0 {
-			same := p == tr.at[len(tr.at)-1] && sameNumber(sec, tr.seconds[len(tr.seconds)-1])
-			if same && logged {
-				same = t.State[k] == t.State[prev]
-			}
-			if same { // the part goes on where the last one stopped
-				fresh, prev = false, k
+		if n := len(rows); fresh && n > 0 {
+			if last := rows[n-1]; p == t.at[n-1] && sameNumber(sec, t.seconds[n-1]) && (track.State == nil || track.State[k] == track.State[last]) {
+				fresh = false // the part goes on where the last one stopped
 				continue
 			}
-			tr.breaks = append(tr.breaks, len(tr.at))
+			t.breaks = append(t.breaks, n)
 		}
-		fresh, prev = false, k
-		tr.at = append(tr.at, p) // never ahead of k: writes behind the reader
-		tr.seconds = append(tr.seconds, sec)
-		tr.timed = tr.timed || !math.IsNaN(sec)
-		rows = append(rows, k)
+		fresh = false
+		t.at = append(t.at, p) // never ahead of k: writes behind the reader
+		t.seconds, rows = append(t.seconds, sec), append(rows, k)
+		t.timed = t.timed || !math.IsNaN(sec)
 	}
-	if tr.Columns = t.Columns.Keep(rows); !logged {
-		tr.State = nil
+	if len(bad) > 0 {
+		left = append(left, geo.Finding{What: fmt.Sprintf("%d of %d fixes have no place on earth (first: fix %d) and were left out", len(bad), len(at), bad[0]+1)})
 	}
-	if tr.Heading = nil; t.Heading != nil && !t.Course { // a course is the way driven once more
-		tr.facing = make([]plane.XY, 0, len(rows))
-		for _, k := range rows {
-			tr.facing = append(tr.facing, facing(local, orb.Point{flat[k*stride], flat[k*stride+1]}, t.Heading[k]))
-		}
+	if len(far) > 0 {
+		p := pointOf(track, far[0])
+		left = append(left, geo.Finding{At: &p,
+			What: fmt.Sprintf("%d of %d fixes lie more than %g km from the field (first: fix %d) and were left out", len(far), len(at), farAway/1000, far[0]+1)})
 	}
-	if bad > 0 {
-		findings = append(findings, geo.Finding{File: t.Source, Record: t.Record(number), Lost: true,
-			What: fmt.Sprintf("%d of %d fixes have no place on earth (first: fix %d) and were left out", bad, n, firstBad+1)})
-	}
-	if far > 0 {
-		p := orb.Point{flat[firstFar*stride], flat[firstFar*stride+1]}
-		findings = append(findings, geo.Finding{File: t.Source, Record: t.Record(number), Lost: true, At: &p,
-			What: fmt.Sprintf("%d of %d fixes lie more than %g km from the field (first: fix %d) and were left out", far, n, farAway/1000, firstFar+1)})
-	}
-	return tr, append(findings, tr.rounded(t, w)...), nil
+	return rows, left
 }
 
 // facing is the unit vector on the plane of a true bearing at p.

@@ -52,14 +52,11 @@ func appendBars(bars []bar, stops []drive.Stop, less, start float64) []bar {
 	return bars
 }
 
-// BarsAlong sets the bars of drive.Along: right and left ends, one after the other.
-func BarsAlong(line []plane.XY, width, aside float64) (right, left []plane.XY) {
-	bars := barsOf(drive.Along(line, width, aside).Stops, 0)
-	right, left = make([]plane.XY, len(bars)), make([]plane.XY, len(bars))
-	for i, b := range bars {
-		right[i], left[i] = b.right, b.left
-	}
-	return right, left
+// Ring runs along the right ends of the bars of drive.Along and back along the left ends. It winds once round what the bar
+// worked going ahead, and once less where an end ran backwards in a bend, on ground that lies in the swath before and
+// after it too.
+func Ring(line []plane.XY, width, aside float64) plane.Ring {
+	return outline(barsOf(drive.Along(line, width, aside).Stops, 0))
 }
 
 // barsUpTo sets the bars of pass k, from bar from on, and before them those of earlier

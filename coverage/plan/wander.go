@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"balk/coverage/ground"
 	"balk/geo/plane"
@@ -53,7 +52,7 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 		}
 	}
 	for _, one := range p.Passes {
-		outlines = append(outlines, plane.Outline{Line: band(one, credited(p.Implement), off()), Lane: laneBand})
+		outlines = append(outlines, plane.Outline{Line: ground.Ring(spaced(one.Line), credited(p.Implement), off()), Lane: laneBand})
 	}
 	got, err := plane.Arrange(ctx, outlines, plane.Question{Workers: p.Options.Workers, Classify: func(l plane.Label) plane.Class {
 		switch {
@@ -70,13 +69,4 @@ func (p *Plan) bands(ctx context.Context, off func() float64) (missed, double fl
 		return 0, 0, fmt.Errorf("bands of passes: %w", err)
 	}
 	return got.Area[1], got.Area[2], nil
-}
-
-// band is the ground of a pass, moved aside by off, as one ring: along the right ends of the bars and back along
-// the left ones. It winds once round what the bar worked going ahead, and once less where
-// an end ran backwards in a bend, on ground that lies in the band before and after it too.
-func band(p Pass, width, off float64) plane.Ring {
-	right, left := ground.BarsAlong(spaced(p.Line), width, off)
-	slices.Reverse(left)
-	return append(plane.Ring(right), left...)
 }

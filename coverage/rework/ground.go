@@ -68,7 +68,7 @@ func (g *terrain) addCorners(r plane.Ring, gap float64) {
 func (g *terrain) clear(a, b plane.XY) bool { return !g.edges.Cross(plane.Segment{A: a, B: b}) }
 
 // rimNear lists, for the steps of a swath from bar i to bar k, the edges whose boxes meet that of the step. The swath is a ring
-// of ringOf. Halves of it that meet no edge are left out together.
+// of ground.Ring. Halves of it that meet no edge are left out together.
 func (g *terrain) rimNear(near [][]int32, ring plane.Ring, i, k int) {
 	n := len(ring)
 	box := plane.EmptyBox().Extend(ring[i : k+1]...).Extend(ring[n-1-k : n-i]...)

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"balk/coverage"
+	"balk/coverage/ground"
 	"balk/geo/plane"
 	"balk/geo/workers"
 )
@@ -57,7 +58,7 @@ func (w *works) room(end, u plane.XY, want float64) float64 {
 	for k := 4; k > 0; k-- {
 		l := want * float64(k) / 4
 		tip := end.Add(u.Scale(l))
-		if l > 0 && w.ground.edges.Holds(tip) && w.ground.clearAlong(ringOf([]plane.XY{end, tip}, w.width)) {
+		if l > 0 && w.ground.edges.Holds(tip) && w.ground.clearAlong(ground.Ring([]plane.XY{end, tip}, w.width, 0)) {
 			return l
 		}
 	}

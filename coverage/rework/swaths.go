@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"balk/coverage/ground"
 	"balk/geo/plane"
 	"balk/geo/workers"
 )
@@ -264,7 +265,7 @@ func (w *works) inward(l rows, c cover) cover {
 // area comes from five lines across the width by the trapezoid rule. The outer lines lie a centimetre inside the swath, because a
 // swath may end on the boundary.
 func (w *works) beyond(line []plane.XY) (area, middle float64) {
-	ring := ringOf(line, w.width)
+	ring := ground.Ring(line, w.width, 0)
 	if near := w.ground.edges.Meet(ring.Bounds()); !near && w.ground.edges.Holds(line[0]) {
 		return 0, 0
 	}
