@@ -5,6 +5,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/geo"
 )
 
 const (
@@ -13,8 +14,7 @@ const (
 	pause = 3600.0 // s
 	// topClass: working speeds from here on share the last, open class. Nothing
 	// works the ground so fast (common practice, no source).
-	topClass  = 60  // km/h
-	kmPerHour = 3.6 // km/h in 1 m/s
+	topClass = 60 // km/h
 )
 
 // Effort is the way and the time an operation took, and how much ground it
@@ -188,7 +188,7 @@ func (e *effortSum) stopOver() {
 func (e *effortSum) worked(metres, seconds float64) {
 	v := metres / seconds
 	e.speeds = append(e.speeds, weighted{v, seconds})
-	c := &e.classes[int(min(v*kmPerHour, topClass))]
+	c := &e.classes[int(min(v*geo.Kmh, topClass))]
 	c.Metres += metres
 	c.Seconds += seconds
 }
@@ -208,7 +208,7 @@ func (e *effortSum) result(b ground.Balance, w drive.Work) Effort {
 	r.Speed = speedOf(e.speeds, clocked/r.Working.Seconds)
 	for k, c := range e.classes {
 		if c.Seconds > 0 {
-			c.From = float64(k) / kmPerHour
+			c.From = float64(k) / geo.Kmh
 			r.Classes = append(r.Classes, c)
 		}
 	}

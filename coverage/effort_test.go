@@ -10,6 +10,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/trial"
 )
@@ -34,10 +35,10 @@ func TestCapacity(t *testing.T) {
 		{"14 ft", 5 * mph, 14 * foot, 0.85, 7.2, 0.05, acre, 3600},
 		{"17.5 ft", 5 * mph, 17.5 * foot, 0.83, 8.8, 0.05, acre, 3600},
 		// metric pair, s·w·Ef/10 (ASABE EP496; arithmetic)
-		{"5 km/h, 2.5 m, 85 %", 5 / kmPerHour, 2.5, 0.85, 1.06, 0.005, hectare, 3600},
-		{"6 km/h, 3 m, 80 %", 6 / kmPerHour, 3, 0.80, 1.44, 0.005, hectare, 3600},
+		{"5 km/h, 2.5 m, 85 %", 5 / geo.Kmh, 2.5, 0.85, 1.06, 0.005, hectare, 3600},
+		{"6 km/h, 3 m, 80 %", 6 / geo.Kmh, 3, 0.80, 1.44, 0.005, hectare, 3600},
 		// the formula itself, to rounding
-		{"8 km/h, 6 m, 85 %", 8 / kmPerHour, 6, 0.85, 8 * 6 * 0.85 / 10, 1e-12, hectare, 3600},
+		{"8 km/h, 6 m, 85 %", 8 / geo.Kmh, 6, 0.85, 8 * 6 * 0.85 / 10, 1e-12, hectare, 3600},
 		// the American form mph·ft·Ef/8.25 is the same but for its rounded 8.25
 		{"5 mph, 33 ft, 100 %", 5 * mph, 33 * foot, 1, 5 * 33 / 8.25, 1e-9, acre, 3600},
 	} {
@@ -101,8 +102,8 @@ func TestEffortOfADay(t *testing.T) {
 		{"mean", e.Speed.Mean, 2.25}, {"q05", e.Speed.Q05, 2}, {"q25", e.Speed.Q25, 2}, {"median", e.Speed.Median, 2}, {"q75", e.Speed.Q75, 2}, {"q95", e.Speed.Q95, 3},
 		{"effective", e.EffectiveCapacity, 10}, {"theoretical", e.TheoreticalCapacity, 13.5}, {"efficiency", e.FieldEfficiency, 10 / 13.5},
 		{"classes", float64(len(e.Classes)), 2},
-		{"slow class from", e.Classes[0].From * kmPerHour, 7}, {"slow class m", e.Classes[0].Metres, 3600}, {"slow class s", e.Classes[0].Seconds, 1800},
-		{"fast class from", e.Classes[1].From * kmPerHour, 10}, {"fast class m", e.Classes[1].Metres, 1800}, {"fast class s", e.Classes[1].Seconds, 600},
+		{"slow class from", e.Classes[0].From * geo.Kmh, 7}, {"slow class m", e.Classes[0].Metres, 3600}, {"slow class s", e.Classes[0].Seconds, 1800},
+		{"fast class from", e.Classes[1].From * geo.Kmh, 10}, {"fast class m", e.Classes[1].Metres, 1800}, {"fast class s", e.Classes[1].Seconds, 600},
 	} {
 		trial.Near(t, c.what, c.got, c.want, 1e-6)
 	}

@@ -18,7 +18,7 @@ var arrows = map[string][]string{
 	"geo/crs":            {},
 	"geo":                {"geo/plane", "geo/crs"},
 	"geo/read":           {"geo", "geo/crs", "geo/plane"},
-	"coverage/rig":       {"geo/plane"},
+	"coverage/rig":       {"geo", "geo/plane"},
 	"coverage/turn":      {"geo", "geo/plane", "coverage/rig"},
 	"coverage/drive":     {"geo", "geo/plane", "coverage/rig", "geo/workers"},
 	"coverage/ground":    {"geo/plane", "coverage/drive", "geo/workers"},

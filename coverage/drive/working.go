@@ -241,7 +241,7 @@ func (d *witness) judgeFast(c *course) {
 			i++
 		}
 		if i-1-from >= 2 {
-			d.mark(span{c.nodes[from].fix, c.nodes[i-1].fix}, verdict{activity: ActivityTurn, why: fmt.Sprintf("faster than twice the usual working speed (%.1f km/h)", 3.6*d.usual)})
+			d.mark(span{c.nodes[from].fix, c.nodes[i-1].fix}, verdict{activity: ActivityTurn, why: fmt.Sprintf("faster than twice the usual working speed (%.1f km/h)", geo.KmPerHourOf(d.usual))})
 		}
 	}
 }

@@ -1,6 +1,10 @@
 package plan
 
-import "fmt"
+import (
+	"fmt"
+
+	"balk/geo"
+)
 
 // Fuel says what the work burns: the user's own litres per hour, or else the
 // draught after ASABE D497. The zero value: not known.
@@ -59,17 +63,18 @@ func (f Fuel) Validate() error {
 	return nil
 }
 
-// Force is the pull in N at a speed in km/h and a working width in m.
-func (d Draught) Force(speed, width float64) float64 {
+// Force is the pull in N at a speed and a working width in m.
+func (d Draught) Force(speed geo.KmPerHour, width float64) float64 {
 	if d.Tools > 0 {
 		width = d.Tools
 	}
-	return d.Soil * (d.A + d.B*speed + d.C*speed*speed) * width * d.Depth
+	v := float64(speed)
+	return d.Soil * (d.A + d.B*v + d.C*v*v) * width * d.Depth
 }
 
 // burns is the drawbar power in kW and the l/h while working and while turning.
-func (f Fuel) burns(speed, width float64) (power, working, turning float64) {
-	power = f.Draught.Force(speed, width) * speed / 3.6 / 1000
+func (f Fuel) burns(speed geo.KmPerHour, width float64) (power, working, turning float64) {
+	power = f.Draught.Force(speed, width) * speed.MetresPerSecond() / 1000
 	working = power / or(f.Draught.Traction, usualTraction) * litresPerKWh
 	if f.Hour > 0 {
 		working = f.Hour

@@ -341,7 +341,7 @@ type progress struct {
 // candidate is what the whole plan comes to at the least, without areas.
 func (t progress) candidate(s *survey) Candidate {
 	m := t.worked + max(0, t.left)
-	c := Candidate{Turns: t.turns, Working: Drive{m, m / (s.opt.Speed / 3.6) / secondsH}, Turning: Drive{Hours: (t.moved + max(0, t.least)) / secondsH}, Field: s.area}
+	c := Candidate{Turns: t.turns, Working: Drive{m, m / s.opt.Speed.MetresPerSecond() / secondsH}, Turning: Drive{Hours: (t.moved + max(0, t.least)) / secondsH}, Field: s.area}
 	c.Hours = c.Working.Hours + c.Turning.Hours
 	c.spend(&Plan{Implement: s.im, Options: s.opt})
 	return c

@@ -179,7 +179,7 @@ func checkSums(t *testing.T, p Plan, c Candidate) {
 	if c.Hours > 0 && math.Abs(c.Capacity*c.Hours*secondsH-worked) > 1e-3*worked {
 		t.Errorf("%g m²/s over %g h: want the %g m² worked", c.Capacity, c.Hours, worked)
 	}
-	if want := coverage.Capacity(p.Options.Speed/3.6, c.Width, c.Share); math.Abs(c.Capacity-want) > 1e-3*want {
+	if want := coverage.Capacity(p.Options.Speed.MetresPerSecond(), c.Width, c.Share); math.Abs(c.Capacity-want) > 1e-3*want {
 		t.Errorf("capacity %g m²/s: want s·w·Ef = %g", c.Capacity, want)
 	}
 	if c.Within < c.Bound*(1-1e-9) {
@@ -210,7 +210,7 @@ func TestFieldCapacity(t *testing.T) {
 		var got Candidate
 		for range 16 {
 			a := (short + long) / 2
-			if _, got = laid(t, box(a, 24*c.feet*foot), mounted(c.feet*foot), Options{Speed: c.mph * mile / 1000, Rounds: 2}); got.Share < c.efficiency {
+			if _, got = laid(t, box(a, 24*c.feet*foot), mounted(c.feet*foot), Options{Speed: geo.KmPerHour(c.mph * mile / 1000), Rounds: 2}); got.Share < c.efficiency {
 				short = a
 			} else {
 				long = a
@@ -233,7 +233,7 @@ func TestEfficiencyOfCommonFields(t *testing.T) {
 	for _, c := range []struct{ a, b, width, speed float64 }{
 		{400, 250, 3, 8}, {400, 250, 6, 8}, {400, 250, 9, 8}, {250, 160, 3, 8}, {250, 160, 6, 8}, {500, 400, 6, 11}, {500, 400, 9, 8}, {500, 400, 12, 11},
 	} {
-		got, err := Best(t.Context(), box(c.a, c.b), mounted(c.width), Options{Speed: c.speed}, Objective{})
+		got, err := Best(t.Context(), box(c.a, c.b), mounted(c.width), Options{Speed: geo.KmPerHour(c.speed)}, Objective{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -491,9 +491,9 @@ func (s *survey) estimate(h geo.Heading, goal Objective) Sample {
 		}
 	}
 	turning += metres / t.speed.Turning
-	hours := (work/(s.opt.Speed/3.6) + turning) / secondsH
+	hours := (work/s.opt.Speed.MetresPerSecond() + turning) / secondsH
 	_, working, lifted := s.opt.Fuel.burns(s.opt.Speed, s.im.Width)
-	litres := work/(s.opt.Speed/3.6)/secondsH*working + turning/secondsH*lifted
+	litres := work/s.opt.Speed.MetresPerSecond()/secondsH*working + turning/secondsH*lifted
 	cost := hours*s.opt.Rates.Hour + litres*s.opt.Rates.Litre
 	double := max(0, work*s.width-ground)
 	return Sample{bearing(h), goal.value(hours, cost, 0, double, turns), passes}

@@ -113,7 +113,7 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 	c.Open = p.Options.MissedPrice() * c.Missed / hectare
 	if c.Hours > 0 {
 		c.Capacity = (b.Once + b.Twice + b.More) / (c.Hours * secondsH)
-		c.Share = c.Capacity / coverage.Capacity(p.Options.Speed/3.6, im.Width, 1)
+		c.Share = c.Capacity / coverage.Capacity(p.Options.Speed.MetresPerSecond(), im.Width, 1)
 	}
 	c.spend(&p)
 	return c, nil
@@ -140,7 +140,7 @@ func (p *Plan) candidate() Candidate {
 			c.Passes++
 		}
 	}
-	c.Working.Hours = c.Working.Metres / (p.Options.Speed / 3.6) / secondsH
+	c.Working.Hours = c.Working.Metres / p.Options.Speed.MetresPerSecond() / secondsH
 	for _, m := range p.Moves {
 		switch {
 		case m.Kind == None:

@@ -8,6 +8,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
+	"balk/geo"
 	"balk/geo/plane"
 )
 
@@ -37,10 +38,10 @@ type Speeds struct {
 
 // Limits of what Options take; longer distances are typing errors.
 const (
-	mostExtended = 200.0 // m
-	mostSpeed    = 20.0  // m/s
-	usualSpeed   = 8 / 3.6
-	settled      = 2.0 // drawbars: a right angle between set and line shrinks to 15° on the way, tan(ψ/2) = e^−2
+	mostExtended = 200.0       // m
+	mostSpeed    = 20.0        // m/s
+	usualSpeed   = 8 / geo.Kmh // m/s
+	settled      = 2.0         // drawbars: a right angle between set and line shrinks to 15° on the way, tan(ψ/2) = e^−2
 )
 
 // Validate says what is wrong with o: the first limit that is broken.

@@ -1,6 +1,10 @@
 package rig
 
-import "fmt"
+import (
+	"fmt"
+
+	"balk/geo"
+)
 
 // Tractor is the tractor's outline, a rectangle seen from its rear axle. The zero
 // value: not known.
@@ -26,13 +30,13 @@ type Body struct {
 // Turning is how a set turns. Radius and speeds are those of the tractor's rear
 // axle.
 type Turning struct {
-	Radius       float64 `json:"radius,omitempty"`       // m, least radius the tractor can steer; a larger drawbar radius wins
-	Sharpness    float64 `json:"sharpness,omitempty"`    // 1/m², how much the curvature may change per metre driven; 0 = the wheels turn at once
-	Standing     bool    `json:"standing,omitempty"`     // with a sharpness: the wheels may be turned while the set stands
-	Speed        float64 `json:"speed,omitempty"`        // km/h while turning
-	ReverseSpeed float64 `json:"reverseSpeed,omitempty"` // km/h in reverse
-	Change       float64 `json:"change,omitempty"`       // s for each change of direction
-	Margin       float64 `json:"margin,omitempty"`       // m, kept from boundary and obstacles
+	Radius       float64       `json:"radius,omitempty"`       // m, least radius the tractor can steer; a larger drawbar radius wins
+	Sharpness    float64       `json:"sharpness,omitempty"`    // 1/m², how much the curvature may change per metre driven; 0 = the wheels turn at once
+	Standing     bool          `json:"standing,omitempty"`     // with a sharpness: the wheels may be turned while the set stands
+	Speed        geo.KmPerHour `json:"speed,omitempty"`        // km/h while turning
+	ReverseSpeed geo.KmPerHour `json:"reverseSpeed,omitempty"` // km/h in reverse
+	Change       float64       `json:"change,omitempty"`       // s for each change of direction
+	Margin       float64       `json:"margin,omitempty"`       // m, kept from boundary and obstacles
 }
 
 const (
@@ -72,7 +76,7 @@ func (b Body) Validate() error {
 // Validate says what is wrong with t.
 func (t Turning) Validate() error {
 	return within("turning", measured{"radius", t.Radius, maxReach, "m"}, measured{"sharpness", t.Sharpness, maxSharpness, "1/m²"},
-		measured{"speed", t.Speed, maxSpeed, "km/h"}, measured{"reverse speed", t.ReverseSpeed, maxSpeed, "km/h"},
+		measured{"speed", float64(t.Speed), maxSpeed, "km/h"}, measured{"reverse speed", float64(t.ReverseSpeed), maxSpeed, "km/h"},
 		measured{"change", t.Change, maxChange, "s"}, measured{"margin", t.Margin, maxReach, "m"})
 }
 

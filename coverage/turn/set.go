@@ -98,8 +98,8 @@ func SteeringOf(im rig.Implement) Steering {
 
 // SpeedsOf are how fast the set turns.
 func SpeedsOf(im rig.Implement) Speeds {
-	const perKmh = 1 / 3.6
-	return Speeds{Turning: im.Turning.Speed * perKmh, Reversing: im.Turning.ReverseSpeed * perKmh, Change: im.Turning.Change}
+	t := im.Turning
+	return Speeds{Turning: t.Speed.MetresPerSecond(), Reversing: t.ReverseSpeed.MetresPerSecond(), Change: t.Change}
 }
 
 // Drive puts the set on the path p of its tractor's rear axle. It starts straight:

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"balk/geo"
 )
 
 // Columns that only tables have.
@@ -49,7 +51,7 @@ var tableUnits = map[column]map[string]float64{
 	headingColumn: {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
 	courseColumn:  {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
 	widthColumn:   {"m": 1, "meter": 1, "meters": 1, "metre": 1, "metres": 1, "cm": 1e-2, "mm": 1e-3, "ft": 0.3048, "feet": 0.3048, "foot": 0.3048, "in": 0.0254, "inch": 0.0254, "inches": 0.0254},
-	speedColumn: {"m_s": 1, "ms": 1, "mps": 1, "m_per_s": 1, "km_h": 1 / 3.6, "kmh": 1 / 3.6, "kph": 1 / 3.6, "km_per_h": 1 / 3.6,
+	speedColumn: {"m_s": 1, "ms": 1, "mps": 1, "m_per_s": 1, "km_h": 1 / geo.Kmh, "kmh": 1 / geo.Kmh, "kph": 1 / geo.Kmh, "km_per_h": 1 / geo.Kmh,
 		"mph": 0.44704, "mi_h": 0.44704, "kn": 1852 / 3600., "kt": 1852 / 3600., "kts": 1852 / 3600., "knots": 1852 / 3600., "mm_s": 1e-3, "ft_s": 0.3048},
 }
 

@@ -191,7 +191,7 @@ func (s *trackScan) listed(c column) float64 {
 		return math.NaN()
 	}
 	if c == speedKmhColumn {
-		v /= 3.6
+		v /= geo.Kmh
 	}
 	return v
 }
@@ -308,7 +308,7 @@ func columnNumber(c column, v float64) (float64, bool) {
 		q, ok := geo.GGAQuality(v)
 		return float64(q), ok
 	case speedKmhColumn:
-		return v, v >= -3.6*geo.MaxSpeed && v <= 3.6*geo.MaxSpeed
+		return v, v >= -geo.Kmh*geo.MaxSpeed && v <= geo.Kmh*geo.MaxSpeed
 	}
 	return v, true
 }

@@ -321,7 +321,7 @@ func (n *nmea) vtg(c *sentenceFields, number int) {
 	knots := c.next()
 	c.skip(1)
 	kmh := c.next()
-	ok := n.value(v, speedColumn, kmh, 1/3.6, number) || n.value(v, speedColumn, knots, knot, number)
+	ok := n.value(v, speedColumn, kmh, 1/geo.Kmh, number) || n.value(v, speedColumn, knots, knot, number)
 	if here && ok {
 		n.fix.speed = true
 	}

@@ -113,7 +113,7 @@ type values struct {
 
 func (v *values) set(c column, x float64) {
 	if c == speedKmhColumn {
-		c, x = speedColumn, x/3.6
+		c, x = speedColumn, x/geo.Kmh
 	}
 	v.v[c] = x
 	v.has |= 1 << c

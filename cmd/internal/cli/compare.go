@@ -74,7 +74,7 @@ func compare(v *voice) *cobra.Command {
 	f.StringArrayVar(&files, "implement", nil, "`FILE` (JSON or TOML) that describes an implement and how it turns (can be repeated)")
 	f.StringSliceVar(&widths, "widths", nil, "working widths in `METRES`, separated by commas, of assumed sets")
 	f.Var(measure{&overlap, "m"}, "overlap", "planned lap between neighbouring passes, of all sets (none, and that of its file for a described one, if not given)")
-	f.Var(measure{&s.Options.Speed, "km/h"}, "speed", "while working")
+	f.Var(measure{(*float64)(&s.Options.Speed), "km/h"}, "speed", "while working")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
 	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds; 0 = none, passes run up to the boundary (as many as a plain U needs if not given)")
 	f.BoolVar(&s.Options.FullSpacing, "full-spacing", false, "passes at full credited width, the last one laps; else they are spread evenly")

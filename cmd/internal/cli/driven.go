@@ -15,8 +15,6 @@ import (
 	"balk/geo"
 )
 
-const kmPerHour = 3.6 // km/h in 1 m/s
-
 // zones says where missed and double-worked ground lies.
 func zones(b *strings.Builder, r job.Report) error {
 	z := r.Zones
@@ -78,7 +76,7 @@ func driven(b *strings.Builder, r job.Report) error {
 	if e.TheoreticalCapacity > 0 {
 		s := e.Speed
 		fmt.Fprintf(b, "working speed %.1f km/h in the mean; for half of the time from %.1f to %.1f, for nine tenths from %.1f to %.1f\n",
-			s.Mean*kmPerHour, s.Q25*kmPerHour, s.Q75*kmPerHour, s.Q05*kmPerHour, s.Q95*kmPerHour)
+			s.Mean*geo.Kmh, s.Q25*geo.Kmh, s.Q75*geo.Kmh, s.Q05*geo.Kmh, s.Q95*geo.Kmh)
 		fmt.Fprintf(b, "effective field capacity %.2f ha/h, of %.2f ha/h at full width without a stop: field efficiency %.0f %%\n",
 			haPerHour(e.EffectiveCapacity), haPerHour(e.TheoreticalCapacity), 100*e.FieldEfficiency)
 	}

@@ -81,7 +81,7 @@ func (r *route) drive(pace float64, rng *rand.Rand) []moment {
 // hurry gives the moments their speeds and times: the pace of work or of turns, which varies along the way, less in bends,
 // and no quicker gained or lost than a tractor can.
 func (r *route) hurry(way []moment, pace float64, rng *rand.Rand) {
-	turning := r.im.Turning.Speed / 3.6
+	turning := r.im.Turning.Speed.MetresPerSecond()
 	slow, fast := rng.Float64()*2*math.Pi, rng.Float64()*2*math.Pi
 	for i := range way {
 		m := &way[i]

@@ -42,7 +42,7 @@ func grounds() []ground {
 			name: "Pond Piece (invented)", slug: "pond", centre: orb.Point{11.5731, 48.1371},
 			outer: plane.Ring{{X: -96, Y: -118}, {X: 104, Y: -124}, {X: 112, Y: 20}, {X: 98, Y: 121}, {X: -90, Y: 112}},
 			holes: []plane.Ring{pond(plane.XY{X: 22, Y: 14}, 13, 11)},
-			along: 92 * math.Pi / 180, set: mounted, rounds: 3, pace: 8 / 3.6, uphill: plane.XY{X: 0.012, Y: 0.021},
+			along: 92 * math.Pi / 180, set: mounted, rounds: 3, pace: 8 / geo.Kmh, uphill: plane.XY{X: 0.012, Y: 0.021},
 			faults: []fault{
 				{Drifted, plane.XY{X: 60, Y: 32.05}, 0.45}, {Drifted, plane.XY{X: -20, Y: 0}, -0.35}, {LiftedEarly, plane.XY{X: -38, Y: 0}, 7}, {LoweredLate, plane.XY{X: 77, Y: 0}, 9},
 				{Twice, plane.XY{X: -56, Y: 0}, 0}, {LogGap, plane.XY{X: 47, Y: 0}, 22}, {WorseFix, plane.XY{X: -8, Y: 0}, 0.12},
@@ -51,7 +51,7 @@ func grounds() []ground {
 		{
 			name: "Elbow Field (invented)", slug: "elbow", centre: orb.Point{11.5774, 48.1402},
 			outer: bowed(plane.Ring{{X: -110, Y: -90}, {X: 108, Y: -96}, {X: 112, Y: -8}, {X: -12, Y: -4}, {X: -8, Y: 92.8}, {X: -104, Y: 96.8}}, 3, 14),
-			along: -1.6 * math.Pi / 180, set: trailed, rounds: 4, pace: 9 / 3.6, uphill: plane.XY{X: -0.015, Y: 0.008},
+			along: -1.6 * math.Pi / 180, set: trailed, rounds: 4, pace: 9 / geo.Kmh, uphill: plane.XY{X: -0.015, Y: 0.008},
 			faults: []fault{
 				{Drifted, plane.XY{X: 20, Y: -50}, 0.5}, {LiftedEarly, plane.XY{X: 20, Y: -60}, 8}, {LoweredLate, plane.XY{X: -60, Y: 60}, 6},
 				{LeftOut, plane.XY{X: -60, Y: 30}, 0}, {LogGap, plane.XY{X: -60, Y: 10}, 15},
@@ -60,7 +60,7 @@ func grounds() []ground {
 		{
 			name: "Long Ribbon (invented)", slug: "ribbon", centre: orb.Point{11.5668, 48.1419},
 			outer: plane.Ring{{X: -262, Y: -30}, {X: -80, Y: -32.55}, {X: 255, Y: -29}, {X: 261, Y: 30}, {X: 60, Y: 32.05}, {X: -258, Y: 31}},
-			set:   mounted, rounds: 3, pace: 8 / 3.6, uphill: plane.XY{X: 0.018},
+			set:   mounted, rounds: 3, pace: 8 / geo.Kmh, uphill: plane.XY{X: 0.018},
 			faults: []fault{{Drifted, plane.XY{Y: 3}, 0.4}, {LiftedEarly, plane.XY{Y: -3}, 9}},
 		},
 	}

@@ -61,7 +61,7 @@ func (g ground) route(ctx context.Context) (route, error) {
 		wide.Mount.DrawbarRadius = 0
 	}
 	wide.Turning.ReverseSpeed = 0 // forward only
-	p, err := plan.Lay(ctx, []plane.Polygon{g.polygon()}, wide, plan.Options{Heading: geo.Heading(g.along), Rounds: g.rounds, Speed: g.pace * 3.6})
+	p, err := plan.Lay(ctx, []plane.Polygon{g.polygon()}, wide, plan.Options{Heading: geo.Heading(g.along), Rounds: g.rounds, Speed: geo.KmPerHourOf(g.pace)})
 	if err != nil {
 		return route{}, err
 	}
