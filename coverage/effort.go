@@ -244,19 +244,8 @@ func quantiles(v []weighted, q []float64) {
 		}
 	}
 	for len(q) > 0 && len(v) > 1 {
-		pivot, i, j := v[len(v)/2].value, 0, len(v)-1
-		for i <= j {
-			for v[i].value < pivot {
-				i++
-			}
-			for v[j].value > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i, j = i+1, j-1
-			}
-		}
+		pivot := v[len(v)/2].value
+		i, j := parted(v, pivot)
 		// v[:j+1] ≤ pivot ≤ v[i:], and what lies between is the pivot
 		var less, mid float64
 		for _, t := range v[:j+1] {
@@ -281,4 +270,22 @@ func quantiles(v []weighted, q []float64) {
 	if len(q) > 0 {
 		fill(q, v[0].value)
 	}
+}
+
+// parted reorders v so that nothing in v[:j+1] is above the pivot, nothing in v[i:] below it, and what lies between is it.
+func parted(v []weighted, pivot float64) (i, j int) {
+	i, j = 0, len(v)-1
+	for i <= j {
+		for v[i].value < pivot {
+			i++
+		}
+		for v[j].value > pivot {
+			j--
+		}
+		if i <= j {
+			v[i], v[j] = v[j], v[i]
+			i, j = i+1, j-1
+		}
+	}
+	return i, j
 }

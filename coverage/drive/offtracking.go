@@ -29,49 +29,66 @@ func (t *trail) place(m rig.Mount, g plane.XY, crab float64) []geo.Finding {
 	if m == (rig.Mount{}) && crab == 0 {
 		return nil
 	}
-	at, facing := make([]plane.XY, len(t.at)), make([]plane.XY, len(t.at))
+	b := placing{trail: t, mount: m, downhill: g, crab: crab, bar: make([]plane.XY, len(t.at)), faces: make([]plane.XY, len(t.at))}
 	if m.Trailed {
 		t.angle = make([]float64, len(t.at))
 	}
-	var seen manners
 	for _, part := range byBreaks(t) {
-		kept, heading := t.headings(part)
-		if len(kept) < 2 {
-			for k := part.from; k <= part.to; k++ {
-				at[k] = t.at[k] // never moved: no pass comes of it
-			}
-			continue
+		b.part(part)
+	}
+	t.at, t.facing = b.bar, b.faces
+	return t.placeFindings(m, b.seen)
+}
+
+// placing is the bar's way while it is found.
+type placing struct {
+	*trail
+	mount      rig.Mount
+	downhill   plane.XY   // unit vector
+	crab       float64    // degrees
+	bar, faces []plane.XY // middle of the bar, and its way
+	seen       manners
+}
+
+// part drives the set along an unbroken part.
+func (b *placing) part(part span) {
+	kept, heading := b.headings(part)
+	if len(kept) < 2 {
+		copy(b.bar[part.from:part.to+1], b.at[part.from:]) // never moved: no pass comes of it
+		return
+	}
+	b.seen.parts++
+	s := rig.Set{Antenna: b.at[kept[0]], Ahead: heading[0], Drawn: heading[0]}
+	next := 0
+	for i, k := range kept {
+		if i > 0 {
+			b.seen.step(b.at[k].Sub(s.Antenna), heading[i-1], k)
+			s = s.Drive(b.mount, b.at[k], heading[i-1], heading[i])
 		}
-		seen.parts++
-		s := rig.Set{Antenna: t.at[kept[0]], Ahead: heading[0], Drawn: heading[0]}
-		next := 0
-		for i, k := range kept {
-			if i > 0 {
-				seen.step(t.at[k].Sub(s.Antenna), heading[i-1], k)
-				s = s.Drive(m, t.at[k], heading[i-1], heading[i])
-			}
-			angle := s.Angle() * 180 / math.Pi
-			if m.Trailed {
-				seen.angle(angle, m.AngleLimit(), k)
-			}
-			stands := s
-			if crab > 0 {
-				stands.Drawn = turned(s.Drawn, g, crab)
-				if t.facing == nil || t.facing[k] != heading[i] {
-					stands.Ahead = turned(s.Ahead, g, crab)
-				}
-			}
-			p, f := stands.Bar(m)
-			for until := t.until(kept, i, part); next < until; next++ {
-				at[part.from+next], facing[part.from+next] = p, f // standing still
-				if m.Trailed {
-					t.angle[part.from+next] = angle
-				}
+		angle := s.Angle() * 180 / math.Pi
+		if b.mount.Trailed {
+			b.seen.angle(angle, b.mount.AngleLimit(), k)
+		}
+		p, f := b.stands(s, k).Bar(b.mount)
+		for until := b.until(kept, i, part); next < until; next++ {
+			b.bar[part.from+next], b.faces[part.from+next] = p, f // standing still
+			if b.mount.Trailed {
+				b.angle[part.from+next] = angle
 			}
 		}
 	}
-	t.at, t.facing = at, facing
-	return t.placeFindings(m, seen)
+}
+
+// stands is how the set stands at fix k: on a slope uphill of its way, but for the tractor where its heading is logged.
+func (b *placing) stands(s rig.Set, k int) rig.Set {
+	if b.crab > 0 {
+		ahead := s.Ahead
+		s.Drawn = turned(s.Drawn, b.downhill, b.crab)
+		if b.facing == nil || b.facing[k] != ahead {
+			s.Ahead = turned(ahead, b.downhill, b.crab)
+		}
+	}
+	return s
 }
 
 // until is how many fixes of the part stand where kept fix i does.
@@ -163,11 +180,7 @@ func (t *trail) clockText(k int) string {
 // through the fixes headingBase before and behind. A set works forwards; where
 // the travel turns back by more than 120° with the tool lifted, it reverses.
 func (t *trail) headings(part span) (kept []int, heading []plane.XY) {
-	for k := part.from; k <= part.to; k++ {
-		if len(kept) == 0 || t.at[k].Dist(t.at[kept[len(kept)-1]]) >= parked {
-			kept = append(kept, k)
-		}
-	}
+	kept = t.moved(part)
 	n := len(kept)
 	if n < 2 {
 		return kept, nil
@@ -183,33 +196,15 @@ func (t *trail) headings(part span) (kept []int, heading []plane.XY) {
 		for front = max(front, min(i+1, n-1)); front+1 < n && t.at[kept[front]].Dist(p) < headingBase && !t.turnsBack(kept, front); front++ {
 		}
 		in, out := p.Sub(t.at[kept[back]]), t.at[kept[front]].Sub(p)
-		a, b := in.Len(), out.Len()
 		apex := t.turnsBack(kept, i)
-		var d plane.XY
-		switch {
-		case b == 0: // the last fix: the tangent before, mirrored at the chord
+		d := tangent(in, out, apex)
+		if out == (plane.XY{}) { // the last fix: the tangent before, mirrored at the chord
 			d = mirrored(heading[i-1].Scale(forward), p.Sub(t.at[kept[i-1]]))
-		case a == 0: // the first: put right below
-			d = out
-		case apex: // the tangent is the one before; from here on the gear is the other
-			d = in
-		default:
-			// on a circle the chords lie at ∓a/2R and b/2R from the tangent
-			d = in.Scale(b / a).Add(out.Scale(a / b))
 		}
 		if t.State != nil && t.State[k] == geo.Working {
 			forward = 1
 		}
-		d = d.Scale(forward / math.Max(d.Len(), 1e-12))
-		if t.facing != nil {
-			if f := t.facing[k]; math.Abs(d.Dot(f)) > ownBearing {
-				if d.Dot(f) < 0 && (t.State == nil || t.State[k] != geo.Working) {
-					forward = -forward // the log knows better which way the tractor looks
-				}
-				d = f
-			}
-		}
-		heading[i] = d
+		heading[i], forward = t.believed(k, d.Scale(forward/math.Max(d.Len(), 1e-12)), forward)
 		if apex {
 			forward, back = -forward, i
 		}
@@ -218,6 +213,41 @@ func (t *trail) headings(part span) (kept []int, heading []plane.XY) {
 		heading[0] = mirrored(heading[1], t.at[kept[1]].Sub(t.at[kept[0]]))
 	}
 	return kept, heading
+}
+
+// moved are the fixes of a part that moved the antenna by more than a standing receiver does.
+func (t *trail) moved(part span) (kept []int) {
+	for k := part.from; k <= part.to; k++ {
+		if len(kept) == 0 || t.at[k].Dist(t.at[kept[len(kept)-1]]) >= parked {
+			kept = append(kept, k)
+		}
+	}
+	return kept
+}
+
+// tangent is that of the circle through a place by the chords that lead in and out. At the first place there is none in:
+// that is put right later. At an apex, where the way turns back, it is the one before.
+func tangent(in, out plane.XY, apex bool) plane.XY {
+	a, b := in.Len(), out.Len()
+	switch {
+	case a == 0:
+		return out
+	case apex:
+		return in
+	}
+	// on a circle the chords lie at ∓a/2R and b/2R from the tangent
+	return in.Scale(b / a).Add(out.Scale(a / b))
+}
+
+// believed is the heading at fix k, by its way d or as logged, and the gear: 1 forwards, −1 backwards.
+func (t *trail) believed(k int, d plane.XY, forward float64) (heading plane.XY, gear float64) {
+	if t.facing == nil || math.Abs(d.Dot(t.facing[k])) <= ownBearing {
+		return d, forward
+	}
+	if d.Dot(t.facing[k]) < 0 && (t.State == nil || t.State[k] != geo.Working) {
+		forward = -forward // the log knows better which way the tractor looks
+	}
+	return t.facing[k], forward
 }
 
 // turnsBack says whether the way turns by more than 120° at kept fix i.

@@ -230,39 +230,42 @@ func otherWidth(trails []*trail, w Work, logged float64) []geo.Finding {
 	}
 	var found []geo.Finding
 	for _, t := range trails {
-		n, beyond, at := 0, 0, -1
-		if w.WidthFrom == WidthLogged {
-			if without := t.withoutWidth(); without > 0 {
-				found = append(found, geo.Finding{File: t.source, Record: t.tracks[0].record,
-					What: fmt.Sprintf("%d of %d fixes have no logged width: taken as the whole bar of %.2f m", without, len(t.at), w.Width)})
-			}
-		}
-		for k, width := range t.Width {
-			if !(width > 0) || !workedAt(t.State, k) {
-				continue
-			}
-			if n++; at < 0 {
-				at = k
-			}
-			if width > logged+widthSlack {
-				beyond++
-			}
-		}
-		if n == 0 {
-			continue
-		}
-		record := t.recordOf(at)
-		if beyond > 0 && w.WidthFrom != WidthLogged {
-			found = append(found, geo.Finding{File: t.source, Record: record,
-				What: fmt.Sprintf("%d of %d logged widths are above the %.2f m of the whole bar: taken as the whole bar", beyond, n, logged)})
-		}
-		if math.Abs(w.Width-logged) > widthSlack {
-			what := fmt.Sprintf("the log has a bar of %.2f m, given is one of %.2f m: what is given counts", logged, w.Width)
-			if w.WidthFrom == WidthFile {
-				what = fmt.Sprintf("the log has a bar of %.2f m, the implement file one of %.2f m: the implement file counts", logged, w.Width)
-			}
-			found = append(found, geo.Finding{File: t.source, Record: record, What: what + "; --width logged takes what is logged"})
-		}
+		found = append(found, t.otherWidth(w, logged)...)
 	}
 	return slices.CompactFunc(found, func(a, b geo.Finding) bool { return a.File == b.File && a.What == b.What })
+}
+
+// otherWidth is that of one trail.
+func (t *trail) otherWidth(w Work, logged float64) (found []geo.Finding) {
+	say := func(fix int, format string, args ...any) {
+		found = append(found, geo.Finding{File: t.source, Record: t.recordOf(fix), What: fmt.Sprintf(format, args...)})
+	}
+	if w.WidthFrom == WidthLogged {
+		if without := t.withoutWidth(); without > 0 {
+			say(0, "%d of %d fixes have no logged width: taken as the whole bar of %.2f m", without, len(t.at), w.Width)
+		}
+	}
+	n, beyond, at := 0, 0, -1
+	for k, width := range t.Width {
+		if !(width > 0) || !workedAt(t.State, k) {
+			continue
+		}
+		if n++; at < 0 {
+			at = k
+		}
+		if width > logged+widthSlack {
+			beyond++
+		}
+	}
+	if beyond > 0 && w.WidthFrom != WidthLogged {
+		say(at, "%d of %d logged widths are above the %.2f m of the whole bar: taken as the whole bar", beyond, n, logged)
+	}
+	if n > 0 && math.Abs(w.Width-logged) > widthSlack {
+		given := "given is one of %.2f m: what is given counts"
+		if w.WidthFrom == WidthFile {
+			given = "the implement file one of %.2f m: the implement file counts"
+		}
+		say(at, "the log has a bar of %.2f m, "+given+"; --width logged takes what is logged", logged, w.Width)
+	}
+	return found
 }

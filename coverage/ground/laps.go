@@ -142,19 +142,10 @@ func (l *laps) compare(bars []bar, odd []bool, first, at, to int) {
 			begin++
 		}
 		test := func(k int) {
-			i := first + k
-			if i == j-1 && !odd[i] && !odd[j] || !lapping(piecesOf(i), piecesOf(j)) {
+			if i := first + k; i == j-1 && !odd[i] && !odd[j] || !lapping(piecesOf(i), piecesOf(j)) {
 				return
 			}
-			p := pair{i: i, j: j}
-			if !l.within(bars[j+1].s - bars[i].s) {
-				some, all := l.part(bars, i, j)
-				if some == nil && !all {
-					return
-				}
-				p.part = some
-			}
-			l.pairs, l.apart[j-l.from] = append(l.pairs, p), true
+			l.take(bars, first+k, j)
 		}
 		box := boxes[j-first]
 		if j-begin > fewQuads {
@@ -170,6 +161,19 @@ func (l *laps) compare(bars []bar, odd []bool, first, at, to int) {
 			}
 		}
 	}
+}
+
+// take notes that quads i and j lap, as far as they do within relap.
+func (l *laps) take(bars []bar, i, j int) {
+	p := pair{i: i, j: j}
+	if !l.within(bars[j+1].s - bars[i].s) {
+		some, all := l.part(bars, i, j)
+		if some == nil && !all {
+			return
+		}
+		p.part = some
+	}
+	l.pairs, l.apart[j-l.from] = append(l.pairs, p), true
 }
 
 // fan is how many boxes of a level of a tree go into one of the next.
