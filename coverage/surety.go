@@ -52,8 +52,9 @@ type Noise struct {
 	Rounding      float64 `json:"rounding,omitempty"`      // m, 95 %, the greatest part that rounded coordinates have in it
 	Pieces        int     `json:"pieces"`                  // strips of which nothing is likely ...
 	Area          float64 `json:"area"`                    // ... and their m², part of Balance.Missed
-	MissedLeast   float64 `json:"missedLeast"`             // m² missed at credited width + pass-to-pass error; 0 if that is not known
-	MissedMost    float64 `json:"missedMost"`              // m² missed at credited width − pass-to-pass error; 0 if that is not known
+	MissedBest    float64 `json:"missedBest"`              // m² of missed ground, best estimate: the receiver's error makes some that there is not
+	MissedLeast   float64 `json:"missedLeast"`             // the least and ...; see ground.Drawn
+	MissedMost    float64 `json:"missedMost"`              // ... the most m² there are, 95 %; 0 if no error is known
 	Why           string  `json:"why,omitempty"`           // why surety is not known, everywhere or beside some passes
 }
 
@@ -83,7 +84,7 @@ type Noise struct {
 // P ≥ Φ(1.96·√2/4) = 75.6 %.
 //
 //  1. Strips, slivers and Noise.Area together are Balance.Missed, as in findStrips.
-//  2. MissedLeast ≤ Missed ≤ MissedMost.
+//  2. MissedLeast ≤ Missed ≤ MissedMost, which are of the whole field: see ground.Drawn.
 //  3. More error never makes what is certainly or likely missed of a strip larger.
 //  4. The sum of Certain is at most MissedLeast, and Certain at most Likely at most Area.
 //  5. A strip off the list is more likely a gap than none, as g is above the sliver: P from ½ to 83.6 %.
@@ -98,11 +99,10 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) erro
 		return nil
 	}
 	places := placesOf(r.Strips)
-	left, total, err := r.leftAt(ctx, runs, 1)
+	left, allWrong, err := r.leftAt(ctx, runs, 1)
 	if err != nil {
 		return fmt.Errorf("at credited width + pass-to-pass error: %w", err)
 	}
-	r.Noise.MissedLeast = total
 	// Of strips that a bound does not make certain nothing is known: the receiver may be much better.
 	bound := r.Noise.PassErrorFrom == fromHDOP
 	take := func(left []leftover, into func(s *Strip) *float64) {
@@ -127,9 +127,15 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) erro
 		}
 	}
 	r.sumNoise()
-	if r.Noise.MissedMost, _, err = ground.MissedAt(ctx, r.Layers.Field, runs, r.Work, -1, false); err != nil {
-		return fmt.Errorf("at credited width − pass-to-pass error: %w", err)
+	n := &r.Noise
+	if n.MissedBest, n.MissedLeast, n.MissedMost, err = ground.Drawn(ctx, r.Layers.Field, runs, r.Work, r.Balance.Missed, n.PassError, allWrong); err != nil {
+		return fmt.Errorf("drawn errors: %w", err)
 	}
+	certain := 0.0
+	for _, s := range r.Strips {
+		certain += s.Certain
+	}
+	n.MissedLeast = max(n.MissedLeast, certain)
 	return nil
 }
 

@@ -107,8 +107,8 @@ func crabOf(trails []*trail, local geo.Local) (c Crab, ok bool) {
 	if len(means[0]) < crabRuns || len(means[1]) < crabRuns {
 		return Crab{}, false
 	}
-	there, v0 := meanOf(means[0])
-	back, v1 := meanOf(means[1])
+	there, v0 := MeanOf(means[0])
+	back, v1 := MeanOf(means[1])
 	angle := (there - back) / 2
 	c = Crab{
 		Angle: math.Abs(angle), Sensor: (there + back) / 2, Passes: [2]int{len(means[0]), len(means[1])}, Measured: true,
@@ -119,8 +119,8 @@ func crabOf(trails []*trail, local geo.Local) (c Crab, ok bool) {
 	return c, true
 }
 
-// meanOf is the mean of v and its variance.
-func meanOf(v []float64) (mean, variance float64) {
+// MeanOf is the mean of v and its variance.
+func MeanOf(v []float64) (mean, variance float64) {
 	for _, x := range v {
 		mean += x / float64(len(v))
 	}

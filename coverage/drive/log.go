@@ -35,6 +35,9 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		t.antenna, t.compass = t.at, t.facing
 	}
 	tellings := tell(trails, scene, w, lean)
+	for _, t := range trails {
+		r.Findings = append(r.Findings, t.steady(w)...)
+	}
 	if r.Crab, err = findCrab(trails, local, w); err != nil {
 		return Log{}, err
 	}
@@ -42,10 +45,13 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	r.Findings = append(r.Findings, leanFinding(w.Mount, trails)...)
 	whole := WholeLogged(tracks)
 	r.Findings = append(r.Findings, otherWidth(trails, w, whole)...)
-	for i, t := range trails {
+	for _, t := range trails {
 		t.measureBar(whole)
 		r.Findings = append(r.Findings, t.place(w.Mount, downhill, crab)...)
 		r.Findings = append(r.Findings, t.oddWidths(w)...)
+	}
+	settleSwitches(trails, w)
+	for i, t := range trails {
 		limit := limitsOf(t, w)
 		spans := splitterFor(t)(t)
 		merged, gaps, astray := 0, 0, 0

@@ -204,6 +204,9 @@ func (t *trail) headings(part span) (kept []int, heading []plane.XY) {
 		if t.State != nil && t.State[k] == geo.Working {
 			forward = 1
 		}
+		if !apex && t.velocity != nil && t.velocity[k].Dot(d) > 0 {
+			d = t.velocity[k]
+		}
 		heading[i], forward = t.believed(k, d.Scale(forward/math.Max(d.Len(), 1e-12)), forward)
 		if apex {
 			forward, back = -forward, i

@@ -18,8 +18,8 @@ import (
 // nothing about strips.
 const maxPassError = 10.0 // m
 
-// in95 is how many standard deviations hold 95 % of a normal distribution.
-const in95 = 1.96
+// In95 is how many standard deviations hold 95 % of a normal distribution.
+const In95 = 1.96
 
 // errorOf is the pass-to-pass error in metres, 95 %, of fixes of a quality; NaN where
 // none is known. Where sources give a range its upper end is taken: a strip is
@@ -29,7 +29,7 @@ func errorOf(q geo.Quality) float64 {
 	case geo.QualityFixed:
 		// Standard deviation 1.43 cm in motion: Appl. Eng. Agric. 30(3) 361 (2014).
 		// A certified service promises ±2 cm.
-		return 0.0143 * in95
+		return 0.0143 * In95
 	case geo.QualityFloat:
 		// One to two decimetres, from memory. Some receivers call a satellite
 		// correction so, which the same paper finds better (2.55 cm · 1.96 = 5 cm):
@@ -154,7 +154,7 @@ func decimalsOf(flat []float64, stride int, perDegree float64, most int) (decima
 // two triangles is nearer to a normal distribution, 1.96·q/√6 = 0.800·q. The
 // larger is taken. Variances of independent errors add, so it is added to the
 // receiver's in quadrature.
-func roundingError(q float64) float64 { return in95 / math.Sqrt(6) * q }
+func roundingError(q float64) float64 { return In95 / math.Sqrt(6) * q }
 
 // rounded notes the step of a track's coordinates, which adds to the error where one is known.
 func (t *trail) rounded(track geo.Track, w Work) []geo.Finding {

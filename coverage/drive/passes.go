@@ -203,9 +203,14 @@ type Run struct {
 	Start  float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see Append
 	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
 	PassError, Rounding float64
-	Blind               int  // fixes whose pass-to-pass error is not known
-	Bound               bool // it is no more than a bound, see boundByHDOP
+	Blind               int     // fixes whose pass-to-pass error is not known
+	Bound               bool    // it is no more than a bound, see boundByHDOP
+	EndsLean            float64 // m, standard deviation of what all ends of work may be off alike: where rules tell them
 }
+
+// inferredEnds: a rule that takes tools to be lowered at the headland's edge may lie so far off in all rows, by
+// the driver's habit and the machine's lengths. Common practice, no source.
+const inferredEnds = 0.5 // m
 
 // runOf thins the fixes of a span and sets the bar square to the travel. ok is
 // false when the set did not move. Merged is the number of fixes merged because
@@ -218,18 +223,21 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 	line := make([]plane.XY, 0, len(kept)+2)
 	before, ahead := t.switched(sp.from, sp.from-1, l), t.switched(sp.to, sp.to+1, l)
 	if before {
-		line = append(line, t.at[sp.from].Lerp(t.at[sp.from-1], 0.5))
+		line = append(line, t.switches[[2]int{sp.from, sp.from - 1}].place())
 		kept, kinds = slices.Insert(kept, 0, sp.from), slices.Insert(kinds, 0, StepWorked)
 	}
 	for _, k := range kept[len(line):] {
 		line = append(line, t.at[k])
 	}
 	if ahead {
-		line = append(line, t.at[sp.to].Lerp(t.at[sp.to+1], 0.5))
+		line = append(line, t.switches[[2]int{sp.to, sp.to + 1}].place())
 		kept, kinds = append(kept, sp.to), append(kinds, StepWorked)
 	}
 	r.Pass = Pass{Track: t.trackAt(sp.from).track, From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
 	r.Stops = make([]Stop, 0, len(kept)+8)
+	if t.inferred {
+		r.EndsLean = inferredEnds
+	}
 	r.Rounding, r.Bound = t.rounding, t.HDOP != nil
 	credited := w.Credited()
 	s := 0.0
@@ -254,10 +262,10 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 			}
 		}
 		if i == 0 && before {
-			here.Slack = float32(inHalf * out.Len())
+			here.Slack = float32(In95 * t.switches[[2]int{sp.from, sp.from - 1}].sd)
 		}
 		if i+1 == len(kept) && ahead {
-			here.Slack = float32(inHalf * in.Len())
+			here.Slack = float32(In95 * t.switches[[2]int{sp.to, sp.to + 1}].sd)
 		}
 		var face plane.XY
 		if t.facing != nil {
@@ -267,6 +275,9 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 			}
 		}
 		r.Stops = barsAt(r.Stops, here, in, out, face, i > 0 && kinds[i-1] == StepUnknown, credited)
+	}
+	if t.velocity != nil {
+		r.Stops = Thinned(r.Stops, steadyHair, steadyStep)
 	}
 	r.Pass.Length = s
 	return r, merged, true

@@ -34,11 +34,14 @@ type trail struct {
 	angle   []float64  // degrees, between tractor and implement; nil: not trailed
 	whole   float64    // m, of the whole bar by the log; 0 = not logged
 	middle  float64    // m, offset of the whole bar
+	// m/s, of the antenna where the motion was estimated; zero where that tells no way, nil where it was not
+	velocity []plane.XY
 	// m, 95 %, of the difference of two places, since coordinates are rounded
 	rounding float64
 
-	inferred bool  // State is told by rules, not logged
-	breaks   []int // indices of fixes that do not follow the one before
+	inferred bool                  // State is told by rules, not logged
+	switches map[[2]int]switchover // by working fix and its lifted neighbour
+	breaks   []int                 // indices of fixes that do not follow the one before
 	tracks   []trackStart
 	source   string
 	timed    bool

@@ -39,23 +39,29 @@ func barsWithin(stops []drive.Stop, less, share float64) []bar {
 			set[i].Width += share * known(s)
 		}
 	}
-	bars := barsOf(set, less)
+	return endsMoved(barsOf(set, less), func(k int) float64 { return share * endError(stops[k]) })
+}
+
+// endsMoved moves the first and the last bar of all unbroken work outward along the travel, by so many
+// metres where the bar of that number is one; below 0: inward.
+func endsMoved(bars []bar, by func(k int) float64) []bar {
 	out := make([]bar, 0, len(bars)+8)
 	for from := 0; from < len(bars); {
 		to := from
 		for to+1 < len(bars) && bars[to].next != drive.StepCut {
 			to++
 		}
-		ahead, behind := share*endError(stops[from]), share*endError(stops[to])
-		switch chain := bars[from : to+1]; {
-		case share == 0 || to == from:
-			out = append(out, chain...)
-		case share > 0:
-			out = lengthened(out, chain, ahead, behind)
-		default:
-			out = shortened(out, chain, -ahead, -behind)
+		chain := bars[from : to+1]
+		if to > from {
+			ahead, behind := by(from), by(to)
+			if ahead < 0 || behind < 0 {
+				chain = shortened(nil, chain, max(0, -ahead), max(0, -behind))
+			}
+			if len(chain) > 1 && (ahead > 0 || behind > 0) {
+				chain = lengthened(nil, chain, max(0, ahead), max(0, behind))
+			}
 		}
-		from = to + 1
+		out, from = append(out, chain...), to+1
 	}
 	return out
 }

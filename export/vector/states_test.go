@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -195,7 +196,11 @@ func TestStatesOfMachineLogsReadBack(t *testing.T) {
 		seen++
 		w := drive.Work{Width: 9, Rounds: 1}
 		first := checked(t, f, tracks, w)
-		sameBalance(t, path, checked(t, f, readBack(t, first, nil), w), first)
+		second := checked(t, f, readBack(t, first, nil), w)
+		// Their motion is estimated, from coordinates that the file rounds to a tenth of a millimetre.
+		if d := math.Abs(second.Balance.Missed - first.Balance.Missed); d > 1e-4*first.Balance.Field || second.Balance.Unknown != 0 != (first.Balance.Unknown != 0) {
+			t.Errorf("%s: missed %.3f m², first %.3f", path, second.Balance.Missed, first.Balance.Missed)
+		}
 	}
 	if seen != 3 {
 		t.Errorf("%d logs, want 3", seen)
@@ -254,7 +259,7 @@ func TestStatesCanBeOverridden(t *testing.T) {
 	if more := lowered.Balance.Swath - first.Balance.Swath; more < 30 || more > 80 {
 		t.Errorf("a turn lowered: %.0f m² more swath, want about 3π m · 6 m = 57", more)
 	}
-	if !strings.Contains(first.Findings[0].What, "inferred for") {
+	if !slices.ContainsFunc(first.Findings, func(f geo.Finding) bool { return strings.Contains(f.What, "inferred for") }) {
 		t.Errorf("findings %v do not say that work was inferred", first.Findings)
 	}
 }

@@ -180,7 +180,7 @@ func noise(b *strings.Builder, r job.Report) {
 		fmt.Fprintf(b, "how sure a strip is, is not known: %s (--pass-error)\n", n.Why)
 		return
 	}
-	fmt.Fprintf(b, "pass-to-pass error up to %.3f m (%s, 95 %%): the field's missed ground is between %s and %s ha\n", n.PassError, n.PassErrorFrom, sheet.Hectares(n.MissedLeast), sheet.Hectares(n.MissedMost))
+	fmt.Fprintf(b, "pass-to-pass error up to %.3f m (%s, 95 %%): the field's missed ground is %s ha at the best estimate, between %s and %s ha\n", n.PassError, n.PassErrorFrom, sheet.Hectares(n.MissedBest), sheet.Hectares(n.MissedLeast), sheet.Hectares(n.MissedMost))
 	if n.Why != "" {
 		fmt.Fprintf(b, "  %s\n", n.Why)
 	}

@@ -1,0 +1,203 @@
+package drive
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+
+	"github.com/tidwall/rtree"
+)
+
+// A tool is lowered and lifted between two fixes. The log says between which, and the
+// other rows on the same side of the field say where between: a driver lowers at a line.
+//
+//	lifted  ┄┄┄┄·   ·   ·        fixes of three rows, one metre or two apart
+//	 line ────────×───×──×──     × where the tool was lowered, most likely
+//	working     ·   ·   ·
+//
+// For the middle of the step, taken alone, missed ground at row ends would come out too
+// large even though the middle is right in the mean: an end that seems too short misses ground, one
+// that seems too long by as much adds none.
+const (
+	sideCos = 0.9397 // cos 20°: row ends whose ways differ by less lie on one side of the field
+	// sideReach: rows as far aside as so many working widths have a say in where a row's end is.
+	sideReach = 8.0
+	// sideRows: fewer other rows say nothing, and the middle of the step stands.
+	sideRows = 4
+	// sideMost: where more switches lie within reach, the tool's sensor flaps, and there are no row ends.
+	sideMost = 250
+	// sideRounds of weighing rows against each other; the changes halve from one to the next.
+	sideRounds = 12
+	// strayRow: a row that ends farther from the others' line than so many standard deviations has no say.
+	strayRow = 4.0
+	// beside: a switch lies no nearer to a fix, so that the step to it has a direction.
+	beside = 0.01 // m
+)
+
+// switchover is a lowering or lifting between working fix k of a trail and its lifted neighbour.
+type switchover struct {
+	trail     *trail
+	working   plane.XY // place of the bar at the working fix
+	lifted    plane.XY
+	out       plane.XY // unit vector from the working fix to the lifted one
+	lowering  bool
+	fix, next int
+
+	from, to float64 // m along out from working: where the switch may lie
+	at, sd   float64 // m along out, and its standard deviation
+}
+
+// place is where the switch is taken to be.
+func (s switchover) place() plane.XY { return s.working.Add(s.out.Scale(s.at)) }
+
+// settleSwitches works out for all switches of all trails where in their steps they lie.
+//
+// Of the other switches on a side, all lowerings or all liftings, a line is laid through those near by, weighted by
+// how far aside they are (local linear regression, Cleveland 1979). A switch then lies about that line as the others do,
+// and within its step: a normal distribution cut off at both ends. Its mean and
+// deviation stand for the switch in the next round, which is the EM algorithm for censored data
+// (Dempster, Laird and Rubin 1977).
+//
+//  1. A switch stays within its step.
+//  2. Where the others vary by much more than the step is long, it lies in the middle.
+//  3. Order and direction in which the rows were driven play no part.
+func settleSwitches(trails []*trail, w Work) {
+	var all []*switchover
+	for _, t := range trails {
+		if t.State == nil {
+			continue
+		}
+		l := limitsOf(t, w)
+		for _, sp := range byState(t) {
+			for _, s := range [2]struct{ k, n int }{{sp.from, sp.from - 1}, {sp.to, sp.to + 1}} {
+				if !t.switched(s.k, s.n, l) {
+					continue
+				}
+				d := t.at[s.n].Sub(t.at[s.k])
+				long := d.Len()
+				all = append(all, &switchover{
+					trail: t, fix: s.k, next: s.n, working: t.at[s.k], lifted: t.at[s.n], out: d.Scale(1 / long), lowering: s.n < s.k,
+					from: beside, to: long - beside, at: long / 2, sd: long / math.Sqrt(12),
+				})
+			}
+		}
+	}
+	reach := sideReach * w.Width
+	var tree rtree.RTreeG[*switchover]
+	for _, s := range all {
+		at := [2]float64{s.working.X, s.working.Y}
+		tree.Insert(at, at, s)
+	}
+	near := make([][]otherRow, len(all))
+	for i, s := range all {
+		near[i] = besides(&tree, s, reach)
+	}
+	settled := make([][2]float64, len(all))
+	for range sideRounds {
+		for i, s := range all {
+			settled[i] = [2]float64{s.at, s.sd}
+			if len(near[i]) >= sideRows {
+				line, spread := lineThrough(near[i])
+				settled[i][0], settled[i][1] = cutNormal(line, spread, s.from, s.to)
+			}
+		}
+		for i, s := range all {
+			s.at, s.sd = settled[i][0], settled[i][1]
+		}
+	}
+	for _, s := range all {
+		if s.trail.switches == nil {
+			s.trail.switches = map[[2]int]switchover{}
+		}
+		s.trail.switches[[2]int{s.fix, s.next}] = *s
+	}
+}
+
+// otherRow is another switch on the same side: how far aside it is, and its weight.
+type otherRow struct {
+	of     *switchover
+	base   float64 // m along the way of the one in question, of the working fix
+	slope  float64 // of its own way along that
+	aside  float64 // m
+	weight float64
+}
+
+// besides are the other switches on the side of s within reach; none where there are more than sideMost.
+func besides(tree *rtree.RTreeG[*switchover], s *switchover, reach float64) (out []otherRow) {
+	seen := 0
+	tree.Search([2]float64{s.working.X - reach, s.working.Y - reach}, [2]float64{s.working.X + reach, s.working.Y + reach}, func(_, _ [2]float64, o *switchover) bool {
+		seen++
+		d := o.working.Sub(s.working)
+		aside := s.out.Cross(d)
+		if o != s && o.lowering == s.lowering && o.out.Dot(s.out) >= sideCos && math.Abs(aside) < reach {
+			u := 1 - aside*aside/(reach*reach)
+			out = append(out, otherRow{of: o, base: s.out.Dot(d), slope: o.out.Dot(s.out), aside: aside, weight: u * u})
+		}
+		return seen <= sideMost
+	})
+	if seen > sideMost {
+		return nil
+	}
+	// A tree gives them in the order in which they went in, and sums must not hang on that.
+	slices.SortFunc(out, func(a, b otherRow) int { return cmp.Or(cmp.Compare(a.aside, b.aside), cmp.Compare(a.base, b.base)) })
+	return out
+}
+
+// lineThrough is where a line through the switches beside it passes the one in question, and the
+// standard deviation of a switch about it.
+func lineThrough(near []otherRow) (at, spread float64) {
+	weights := make([]float64, len(near))
+	for i, b := range near {
+		weights[i] = b.weight
+	}
+	for range 2 { // the second time without strays
+		var sw, sx, sy, sxx, sxy float64
+		for i, b := range near {
+			y, w := b.base+b.slope*b.of.at, weights[i]
+			sw, sx, sy, sxx, sxy = sw+w, sx+w*b.aside, sy+w*y, sxx+w*b.aside*b.aside, sxy+w*b.aside*y
+		}
+		slope := 0.0
+		if det := sw*sxx - sx*sx; det > 1e-6*sw*sxx {
+			slope = (sw*sxy - sx*sy) / det
+		}
+		at = (sy - slope*sx) / sw
+		var off []float64
+		var sum float64
+		for i, b := range near {
+			r := b.base + b.slope*b.of.at - at - slope*b.aside
+			off = append(off, math.Abs(r))
+			sum += weights[i] * (r*r + b.of.sd*b.of.sd)
+		}
+		spread = math.Sqrt(sum / sw)
+		sorted := slices.Clone(off)
+		slices.Sort(sorted)
+		limit := strayRow * math.Max(1.4826*sorted[len(sorted)/2], 0.1)
+		for i := range near {
+			if off[i] > limit {
+				weights[i] = 0
+			}
+		}
+	}
+	return at, spread
+}
+
+// cutNormal is the mean and standard deviation of a normal distribution cut off outside [from, to].
+func cutNormal(mean, sd, from, to float64) (m, s float64) {
+	a, b := (from-mean)/sd, (to-mean)/sd
+	if a > 6 { // so far off that only the nearer end counts
+		return from, sd / a
+	}
+	if b < -6 {
+		return to, -sd / b
+	}
+	phi := func(x float64) float64 { return math.Exp(-x*x/2) / math.Sqrt(2*math.Pi) }
+	z := (math.Erfc(-b/math.Sqrt2) - math.Erfc(-a/math.Sqrt2)) / 2
+	if a > 0 { // differences of small tails, not of numbers near one
+		z = (math.Erfc(a/math.Sqrt2) - math.Erfc(b/math.Sqrt2)) / 2
+	}
+	r := (phi(a) - phi(b)) / z
+	v := 1 + (a*phi(a)-b*phi(b))/z - r*r
+	return mean + sd*r, sd * math.Sqrt(math.Max(v, 0))
+}

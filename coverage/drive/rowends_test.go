@@ -1,0 +1,151 @@
+package drive
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// rowsDown are trails that drive rows of 6 m upwards, one each, with a fix every step metres: lowered where lowered says, and
+// lifted far away. The fixes begin anywhere.
+func rowsDown(rng *rand.Rand, step float64, lowered []float64) []*trail {
+	var out []*trail
+	for i, y := range lowered {
+		t := &trail{source: "rows", timed: true, tracks: []trackStart{{0, 0, 0}}}
+		for k, at := 0, y-10-step*rng.Float64(); at < y+30; k, at = k+1, at+step {
+			t.at, t.seconds = append(t.at, plane.XY{X: 6 * float64(i), Y: at}), append(t.seconds, float64(k))
+			state := geo.Lifted
+			if at >= y {
+				state = geo.Working
+			}
+			t.State = append(t.State, state)
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// switched tells where the rows are taken to begin, by how much that is off, and by how much the middle of the step is.
+func off(trails []*trail, lowered []float64) (at []float64, settled, middle float64) {
+	for i, t := range trails {
+		for key, s := range t.switches {
+			p := s.place()
+			at = append(at, p.Y)
+			settled += math.Pow(p.Y-lowered[i], 2) / float64(len(lowered))
+			middle += math.Pow((t.at[key[0]].Y+t.at[key[1]].Y)/2-lowered[i], 2) / float64(len(lowered))
+		}
+	}
+	return at, math.Sqrt(settled), math.Sqrt(middle)
+}
+
+// TestWhereRowsBegin: rows of 6 m with fixes 2 m apart. The middle of a step is off by 2 m/√12 = 0.58 m.
+func TestWhereRowsBegin(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 0))
+	line := func(n int, sd, slope float64) []float64 {
+		out := make([]float64, n)
+		for i := range out {
+			out[i] = 100 + slope*float64(i) + sd*rng.NormFloat64()
+		}
+		return out
+	}
+	for _, c := range []struct {
+		name      string
+		lowered   []float64
+		least     float64 // of the middle's error, at least this much is left
+		most      float64
+		fewToTell bool
+	}{
+		{"lowered on a line, within 10 cm", line(40, 0.1, 0), 0, 0.4, false},
+		{"on a slanted edge, within 10 cm", line(40, 0.1, 1.5), 0, 0.4, false},
+		{"within 30 cm", line(40, 0.3, 0), 0, 0.75, false},
+		{"anywhere within metres: the middle", line(40, 5, 0), 0.9, 1.1, false},
+		{"four rows tell nothing: the middle", line(4, 0.1, 0), 1, 1, true},
+	} {
+		trails := rowsDown(rng, 2, c.lowered)
+		settleSwitches(trails, Work{Width: 6})
+		at, settled, middle := off(trails, c.lowered)
+		t.Logf("%s: %.3f m off, the middle of the step %.3f", c.name, settled, middle)
+		if len(at) != len(c.lowered) || settled > c.most*middle || settled < c.least*middle {
+			t.Errorf("%s: %d rows of %d, %.3f m off, the middle of the step %.3f", c.name, len(at), len(c.lowered), settled, middle)
+		}
+		for _, one := range trails {
+			for key, s := range one.switches {
+				a, b := one.at[key[0]].Y, one.at[key[1]].Y
+				if p := s.place().Y; p < min(a, b) || p > max(a, b) || c.fewToTell && math.Abs(p-(a+b)/2) > 1e-9 || !(s.sd > 0) {
+					t.Errorf("%s: at %.3f ± %.3f of a step from %.3f to %.3f", c.name, p, s.sd, a, b)
+				}
+			}
+		}
+	}
+}
+
+// TestALateRowStaysLate: a row that begins 3 m behind the others' line does so after this too, and takes none with it.
+func TestALateRowStaysLate(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	lowered := make([]float64, 21)
+	for i := range lowered {
+		lowered[i] = 100
+	}
+	lowered[10] = 103
+	trails := rowsDown(rng, 1.5, lowered)
+	settleSwitches(trails, Work{Width: 6})
+	for i, one := range trails {
+		for _, s := range one.switches {
+			if p := s.place().Y; math.Abs(p-lowered[i]) > map[bool]float64{true: 1.5, false: 0.75}[i == 10] {
+				t.Errorf("row %d begins at %.2f, was lowered at %.2f", i, p, lowered[i])
+			}
+		}
+	}
+}
+
+// TestRowEndsInAnyOrder: which row was driven first, and from which end a track is read, play no part.
+func TestRowEndsInAnyOrder(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	lowered := make([]float64, 20)
+	for i := range lowered {
+		lowered[i] = 100 + 0.2*rng.NormFloat64()
+	}
+	trails := rowsDown(rng, 2, lowered)
+	settleSwitches(trails, Work{Width: 6})
+	var other []*trail
+	for i := len(trails) - 1; i >= 0; i-- {
+		o, n := &trail{source: "rows", timed: true, tracks: trails[i].tracks}, len(trails[i].at)
+		for k := n - 1; k >= 0; k-- {
+			o.at, o.seconds, o.State = append(o.at, trails[i].at[k]), append(o.seconds, float64(n-k)), append(o.State, trails[i].State[k])
+		}
+		other = append(other, o)
+	}
+	settleSwitches(other, Work{Width: 6})
+	want, _, _ := off(trails, lowered)
+	got, _, _ := off(other, lowered)
+	for i, p := range want {
+		if q := got[len(got)-1-i]; math.Abs(p-q) > 1e-9 {
+			t.Errorf("row %d: %.12f, and %.12f the other way", i, p, q)
+		}
+	}
+}
+
+// TestCutNormal: mean and deviation against a sum over the density.
+func TestCutNormal(t *testing.T) {
+	for _, c := range [][4]float64{{0, 1, -1, 2}, {5, 1, 0, 2}, {-30, 2, 0, 2}, {1, 100, 0, 2}, {40, 1, 0, 2}, {1, 1e-3, 0, 2}} {
+		mean, sd, from, to := c[0], c[1], c[2], c[3]
+		var w, x, xx float64
+		const n = 200000
+		peak := math.Max(from, math.Min(to, mean))
+		for i := range n {
+			v := from + (to-from)*(float64(i)+0.5)/n
+			f := math.Exp(-((v-mean)*(v-mean) - (peak-mean)*(peak-mean)) / (2 * sd * sd))
+			w, x, xx = w+f, x+f*v, xx+f*v*v
+		}
+		wm, ws := x/w, math.Sqrt(math.Max(0, xx/w-x*x/w/w))
+		m, s := cutNormal(mean, sd, from, to)
+		if math.Abs(m-wm) > 0.1*sd+1e-3 && math.Abs(m-wm) > 0.05 || math.Abs(s-ws) > 0.25*ws+1e-3 {
+			t.Errorf("mean %g, sd %g, from %g to %g: %.5f ± %.5f, want %.5f ± %.5f", mean, sd, from, to, m, s, wm, ws)
+		}
+	}
+}

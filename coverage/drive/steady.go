@@ -1,0 +1,250 @@
+package drive
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"balk/coverage/motion"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+const (
+	// shaky: where white noise moves an end of the bar by more than this the motion is
+	// estimated. A tenth of a usual planned lap; below it a log counts as it is, byte for byte.
+	shaky = 0.01 // m
+	// livelyBase and livelyBend tell bends from straights: a machine that turns by more than
+	// 10° over 3 m before and behind a fix is steered, one that does not is held.
+	livelyBase  = 3.0 // m
+	livelyBend  = 10.0
+	livelyNoise = 30.0 // the base is so many times the noise at least: at 10° it would else be told from noise
+	// jerkFixes: so many fixes of the bends and of the straights tell how lively the machine is there.
+	jerkFixes = 8192
+	// jerkStretch: stretches of fewer fixes tell too little.
+	jerkStretch = 32
+	jerkBlock   = 256
+)
+
+// steady takes the receiver's white noise out of a trail, where it is so large that it shakes the bar
+// (see shaky), and says so. The noise of a place moves the end of the bar by as much
+// as the heading it makes turns the lever between antenna and bar, or half the bar. The places of the trail
+// become those of the estimate, and its way is known at each.
+func (t *trail) steady(w Work) []geo.Finding {
+	if !t.timed {
+		return nil
+	}
+	parts := t.timedParts()
+	stretches := make([]motion.Stretch, len(parts))
+	for i, p := range parts {
+		stretches[i] = motion.Stretch{At: t.at[p.from : p.to+1], Seconds: t.seconds[p.from : p.to+1]}
+	}
+	noise := motion.Noise(sample(stretches))
+	if !(noise > 0) {
+		return nil
+	}
+	usual := limitsOf(t, w).usual
+	m := w.Mount
+	lever := max(math.Abs(m.Hitch+m.BarBehind), w.Width/2)
+	shake := noise * lever / max(usual, headingBase)
+	if shake <= shaky {
+		return nil
+	}
+	manners := make([]manner, len(t.at))
+	for _, p := range parts {
+		t.manners(p, math.Max(livelyBase, livelyNoise*noise), manners)
+	}
+	held := motion.Jerk(sample(t.inManner(parts, manners, straight)), noise)
+	steered := math.Max(held, motion.Jerk(sample(t.inManner(parts, manners, bending)), noise))
+	at := slices.Clone(t.at)
+	t.velocity = make([]plane.XY, len(at))
+	jerk := make([]float64, len(at)) // of the step that leads to the fix
+	for _, p := range parts {
+		for k := p.from; k <= p.to; k++ {
+			if jerk[k] = steered; manners[k] == straight && manners[max(p.from, k-1)] == straight {
+				jerk[k] = held
+			}
+		}
+		e := t.estimate(p, noise, jerk)
+		copy(at[p.from:], e.At)
+		for k := range e.At {
+			if e.Velocity[k].Len() > movingFor*e.Speed[k] {
+				t.velocity[p.from+k] = e.Velocity[k]
+			}
+		}
+	}
+	t.at = at
+	return []geo.Finding{{File: t.source, Record: t.tracks[0].record,
+		What: fmt.Sprintf("white noise of %.2g m across the way would move the ends of the bar by up to %.2g m: the motion was estimated from all fixes instead of from neighbours", noise, 2*shake)}}
+}
+
+// estimate is the motion over a part. Where it would leave a fix by more than farOff the machine
+// did something livelier than elsewhere (a jolt, a receiver that jumped): there the jerk is raised
+// until the estimate keeps by the fix.
+func (t *trail) estimate(p span, noise float64, jerk []float64) motion.Estimate {
+	for round := 0; ; round++ {
+		e := motion.Smooth(t.at[p.from:p.to+1], t.seconds[p.from:p.to+1], noise, func(k int) float64 { return jerk[p.from+k] })
+		far, done := -1, p.from-1 // done: raised up to here in this round
+		for k := range e.At {
+			if e.At[k].Dist(t.at[p.from+k]) <= farOff*noise {
+				continue
+			}
+			far = p.from + k
+			from, to := far, far
+			for from > p.from && t.seconds[far]-t.seconds[from] < jolt {
+				from--
+			}
+			for to < p.to && t.seconds[to]-t.seconds[far] < jolt {
+				to++
+			}
+			for i := max(from, done+1); i <= to; i++ {
+				jerk[i] *= jolted
+			}
+			done = max(done, to)
+		}
+		if far < 0 || round == joltRounds {
+			return e
+		}
+	}
+}
+
+const (
+	// farOff: no fix lies so many standard deviations of its noise off its place, but one in a million.
+	farOff = 5.0
+	// jolt is how long before and behind the jerk is raised, and jolted by how much a round.
+	jolt       = 1.5 // s
+	jolted     = 10.0
+	joltRounds = 8
+)
+
+// manner is how a machine goes at a fix.
+type manner uint8
+
+const (
+	straight manner = iota
+	bending
+	standing
+)
+
+// movingFor: a speed of so many times its error tells a way.
+const movingFor = 3.0
+
+// sample cuts stretches into blocks and takes of these so many, spread evenly, that they hold jerkFixes at most.
+func sample(stretches []motion.Stretch) []motion.Stretch {
+	n := 0
+	var blocks []motion.Stretch
+	for _, s := range stretches {
+		n += len(s.At)
+		for from := 0; from < len(s.At); from += jerkBlock {
+			to := min(len(s.At), from+jerkBlock)
+			blocks = append(blocks, motion.Stretch{At: s.At[from:to], Seconds: s.Seconds[from:to]})
+		}
+	}
+	step := math.Max(1, float64(n)/jerkFixes)
+	var out []motion.Stretch
+	for x := step / 2; x < float64(len(blocks)); x += step {
+		out = append(out, blocks[int(x)])
+	}
+	return out
+}
+
+// timedParts are the unbroken parts whose times rise by steps short enough.
+func (t *trail) timedParts() []span {
+	var out []span
+	for _, p := range byBreaks(t) {
+		from := p.from
+		for k := p.from + 1; k <= p.to+1; k++ {
+			if k <= p.to {
+				if dt := t.seconds[k] - t.seconds[k-1]; dt > 0 && dt <= motion.MaxStep {
+					continue
+				}
+			}
+			if k-from >= 4 {
+				out = append(out, span{from, k - 1})
+			}
+			from = k
+		}
+	}
+	return out
+}
+
+// manners tells how the machine goes at the fixes of a part, by the chords of a base's length before and behind.
+func (t *trail) manners(p span, base float64, out []manner) {
+	back, front := p.from, p.from
+	for k := p.from; k <= p.to; k++ {
+		for back+1 < k && t.at[back+1].Dist(t.at[k]) >= base {
+			back++
+		}
+		for front < p.to && t.at[front].Dist(t.at[k]) < base {
+			front = max(front+1, k)
+		}
+		in, ahead := t.at[k].Sub(t.at[back]), t.at[front].Sub(t.at[k])
+		switch way := in.Len() + ahead.Len(); {
+		case way < slowest*(t.seconds[front]-t.seconds[back]):
+			out[k] = standing
+		case in.Dot(ahead) < math.Cos(livelyBend*math.Pi/180)*in.Len()*ahead.Len():
+			out[k] = bending
+		}
+	}
+}
+
+// slowest: below it a machine stands, and what its places do tells nothing of how it drives.
+const slowest = 0.2 // m/s
+
+// inManner are the stretches of some parts in which the machine goes so.
+func (t *trail) inManner(parts []span, manners []manner, so manner) []motion.Stretch {
+	var out []motion.Stretch
+	for _, p := range parts {
+		for from := p.from; from <= p.to; {
+			to := from
+			for to < p.to && manners[to+1] == manners[from] {
+				to++
+			}
+			if manners[from] == so && to-from+1 >= jerkStretch {
+				out = append(out, motion.Stretch{At: t.at[from : to+1], Seconds: t.seconds[from : to+1]})
+			}
+			from = to + 1
+		}
+	}
+	return out
+}
+
+const (
+	// steadyHair and steadyStep: of an estimated way so many bars stand that both ends keep within a hair of
+	// the way they would have gone with all.
+	steadyHair = 0.002 // m
+	steadyStep = 2.0   // m
+)
+
+// Thinned leaves out stops of unbroken work between which the ends of the bar go straight, within hair.
+func Thinned(stops []Stop, hair, step float64) []Stop {
+	ends := func(s Stop) (l, r plane.XY) {
+		reach := s.Left.Scale(s.Width / 2)
+		return s.At.Add(reach), s.At.Sub(reach)
+	}
+	straight := func(from, to int) bool {
+		l0, r0 := ends(stops[from])
+		l1, r1 := ends(stops[to])
+		l1, r1 = l1.Sub(l0), r1.Sub(r0)
+		for k := from + 1; k < to; k++ {
+			l, r := ends(stops[k])
+			if math.Abs(l1.Cross(l.Sub(l0))) > hair*l1.Len() || math.Abs(r1.Cross(r.Sub(r0))) > hair*r1.Len() {
+				return false
+			}
+		}
+		return true
+	}
+	alike := func(a, b Stop) bool {
+		return a.Next == StepWorked && b.Next == StepWorked && a.Width == b.Width && a.shift == b.shift && a.Told == b.Told && sameNumber(float64(a.PassError), float64(b.PassError))
+	}
+	out := stops[:0:0]
+	for from := 0; from < len(stops); {
+		out = append(out, stops[from])
+		to := from + 1
+		for to+1 < len(stops) && alike(stops[from], stops[to]) && stops[to+1].S-stops[from].S <= step && straight(from, to+1) {
+			to++
+		}
+		from = to
+	}
+	return out
+}

@@ -1,0 +1,235 @@
+package motion
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"balk/geo/plane"
+)
+
+// wander is a motion of white jerk, sampled at uneven times.
+func wander(rng *rand.Rand, n int, step, jerk float64) (at []plane.XY, seconds []float64) {
+	const fine = 20
+	var p, a plane.XY
+	v := plane.XY{X: 2}
+	t := 0.0
+	for range n {
+		at, seconds = append(at, p), append(seconds, t)
+		h := step * (0.5 + rng.Float64()) / fine
+		for range fine {
+			p, v = p.Add(v.Scale(h)).Add(a.Scale(h*h/2)), v.Add(a.Scale(h))
+			a = a.Add(plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(math.Sqrt(jerk * h)))
+			t += h
+		}
+	}
+	return at, seconds
+}
+
+func noisy(rng *rand.Rand, at []plane.XY, sd float64) []plane.XY {
+	out := make([]plane.XY, len(at))
+	for k, p := range at {
+		out[k] = p.Add(plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(sd))
+	}
+	return out
+}
+
+func constant(q float64) func(int) float64 { return func(int) float64 { return q } }
+
+// solved is Smooth by another rule: all states at once, the least squares of the jerks and of the fixes'
+// errors, by Gaussian elimination. It gives places and their deviations.
+func solved(at []plane.XY, seconds []float64, noise, q float64) (places []plane.XY, sd []float64) {
+	n := 3 * len(at)
+	m := make([][]float64, n) // precision, and three right sides: x, y, and unit matrix for the covariance
+	for i := range m {
+		m[i] = make([]float64, n+2+n)
+		m[i][n+2+i] = 1
+	}
+	for k := range at {
+		m[3*k][3*k] += 1 / (noise * noise)
+		m[3*k][n] += at[k].X / (noise * noise)
+		m[3*k][n+1] += at[k].Y / (noise * noise)
+	}
+	m[1][1] += 1 / (anySpeed * anySpeed)
+	m[2][2] += 1 / (anyAcceleration * anyAcceleration)
+	for k := 1; k < len(at); k++ {
+		t := seconds[k] - seconds[k-1]
+		// inverse of Q, from the shifted Hilbert matrix by hand: 1/q · [720/t⁵ −360/t⁴ 60/t³; · 192/t³ −36/t²; · · 9/t]
+		w := [3][3]float64{{720 / math.Pow(t, 5), -360 / math.Pow(t, 4), 60 / (t * t * t)}, {-360 / math.Pow(t, 4), 192 / (t * t * t), -36 / (t * t)}, {60 / (t * t * t), -36 / (t * t), 9 / t}}
+		// residual = x_k − F·x_(k−1)
+		g := [3][6]float64{{-1, -t, -t * t / 2, 1, 0, 0}, {0, -1, -t, 0, 1, 0}, {0, 0, -1, 0, 0, 1}}
+		for i := range 6 {
+			for j := range 6 {
+				for a := range 3 {
+					for b := range 3 {
+						m[3*k-3+i][3*k-3+j] += g[a][i] * w[a][b] / q * g[b][j]
+					}
+				}
+			}
+		}
+	}
+	for c := range n {
+		best := c
+		for r := c; r < n; r++ {
+			if math.Abs(m[r][c]) > math.Abs(m[best][c]) {
+				best = r
+			}
+		}
+		m[c], m[best] = m[best], m[c]
+		for r := range n {
+			if r != c && m[r][c] != 0 {
+				f := m[r][c] / m[c][c]
+				for j := c; j < len(m[r]); j++ {
+					m[r][j] -= f * m[c][j]
+				}
+			}
+		}
+	}
+	for k := range at {
+		i := 3 * k
+		places = append(places, plane.XY{X: m[i][n] / m[i][i], Y: m[i][n+1] / m[i][i]})
+		sd = append(sd, math.Sqrt(m[i][n+2+i]/m[i][i]))
+	}
+	return places, sd
+}
+
+// TestSmoothAgainstLeastSquares: property 3, by another rule.
+func TestSmoothAgainstLeastSquares(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	for k := range uint64(30) {
+		rng := rand.New(rand.NewPCG(seed, k))
+		noise, q, step := 0.005+0.1*rng.Float64(), math.Pow(10, -3+3*rng.Float64()), 0.1+rng.Float64()
+		at, seconds := wander(rng, 12, step, q)
+		at = noisy(rng, at, noise)
+		got := Smooth(at, seconds, noise, constant(q))
+		places, sd := solved(at, seconds, noise, q)
+		for i := range at {
+			if d := got.At[i].Dist(places[i]); d > 1e-5 || math.Abs(got.Place[i]-sd[i]) > 1e-3*sd[i] {
+				t.Fatalf("seed %d, case %d, fix %d of steps of some %.2f s: %.2g m off; deviation %.6g m, want %.6g", seed, k, i, step, d, got.Place[i], sd[i])
+			}
+		}
+	}
+}
+
+// TestSmoothLeavesParabolas: property 1. A motion of constant acceleration has nothing to be smoothed.
+func TestSmoothLeavesParabolas(t *testing.T) {
+	var at []plane.XY
+	var seconds []float64
+	for k := range 200 {
+		s := 0.1*float64(k) + 0.03*float64(k%3)
+		at, seconds = append(at, plane.XY{X: 1e3 + 2*s + 0.05*s*s, Y: -0.3*s - 0.02*s*s}), append(seconds, s)
+	}
+	e := Smooth(at, seconds, 0.02, constant(0.01))
+	for k := range at {
+		if d := e.At[k].Dist(at[k]); d > 1e-6 {
+			t.Fatalf("fix %d moved by %.2g m", k, d)
+		}
+		want := plane.XY{X: 2 + 0.1*seconds[k], Y: -0.3 - 0.04*seconds[k]}
+		if d := e.Velocity[k].Dist(want); d > 1e-5 {
+			t.Fatalf("velocity at fix %d is off by %.2g m/s", k, d)
+		}
+	}
+}
+
+// TestSmoothBackwards: property 2.
+func TestSmoothBackwards(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 7))
+	at, seconds := wander(rng, 500, 0.1, 0.01)
+	at = noisy(rng, at, 0.02)
+	n := len(at)
+	back, times := make([]plane.XY, n), make([]float64, n)
+	for k := range at {
+		back[k], times[k] = at[n-1-k], -seconds[n-1-k]
+	}
+	a, b := Smooth(at, seconds, 0.02, constant(0.01)), Smooth(back, times, 0.02, constant(0.01))
+	for k := range at {
+		if d := a.At[k].Dist(b.At[n-1-k]); d > 1e-6 {
+			t.Fatalf("fix %d: %.2g m apart", k, d)
+		}
+	}
+}
+
+// TestSmoothKnowsItsError: the deviations told are those there are. In the middle of a log the noise is a third.
+func TestSmoothKnowsItsError(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 8))
+	truth, seconds := wander(rng, 20000, 0.1, 0.003)
+	for _, noise := range []float64{0.02, 0.1, 0.3} {
+		e := Smooth(noisy(rng, truth, noise), seconds, noise, constant(0.003))
+		var sum, told, speed float64
+		for k := 100; k < len(truth)-100; k++ {
+			d := e.At[k].Sub(truth[k])
+			sum, told = sum+d.Dot(d)/2, told+e.Place[k]*e.Place[k]
+			speed += e.Speed[k]
+		}
+		if r := math.Sqrt(sum / told); r < 0.93 || r > 1.07 {
+			t.Errorf("noise of %g m: error is %.3f of what is told", noise, r)
+		}
+		if rms := math.Sqrt(sum / float64(len(truth)-200)); rms > 0.4*noise {
+			t.Errorf("noise of %g m: %.3g m are left", noise, rms)
+		}
+	}
+}
+
+// TestNoise: found again within a tenth, though the machine wanders, and clocks are rounded.
+func TestNoise(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 9))
+	for _, c := range []struct {
+		name        string
+		noise, step float64
+		clock       float64 // s, times are rounded to it
+	}{
+		{"2 cm, 10 Hz", 0.02, 0.1, 0},
+		{"5 cm, 10 Hz", 0.05, 0.1, 0},
+		{"30 cm, 5 Hz", 0.3, 0.2, 0},
+		{"1 cm, 1 Hz", 0.01, 1, 0},
+		{"2 cm, 2 Hz, clock in tenths", 0.02, 0.5, 0.1},
+	} {
+		truth, seconds := wander(rng, 6000, c.step, 1e-5)
+		if c.clock > 0 {
+			for k, s := range seconds {
+				seconds[k] = math.Round(s/c.clock) * c.clock
+			}
+		}
+		got := Noise([]Stretch{{noisy(rng, truth, c.noise), seconds}})
+		if got < 0.9*c.noise || got > 1.1*c.noise {
+			t.Errorf("%s: %.4f m", c.name, got)
+		}
+	}
+	if got := Noise([]Stretch{{make([]plane.XY, 20), make([]float64, 20)}}); !math.IsNaN(got) {
+		t.Errorf("twenty fixes on one place tell %g m, want NaN", got)
+	}
+}
+
+// TestJerk: the density is found again within a factor of two.
+func TestJerk(t *testing.T) {
+	rng := rand.New(rand.NewPCG(10, 10))
+	for _, q := range []float64{1e-3, 1e-2, 1} {
+		truth, seconds := wander(rng, 4000, 0.2, q)
+		got := Jerk([]Stretch{{noisy(rng, truth, 0.02), seconds}}, 0.02)
+		if got < q/2 || got > 2*q {
+			t.Errorf("density %g: %g m²/s⁵", q, got)
+		}
+	}
+	if got := Jerk(nil, 0.02); got != leastJerk {
+		t.Errorf("no stretch: %g", got)
+	}
+}
+
+// BenchmarkSmooth by size: the time for a fix is the same.
+func BenchmarkSmooth(b *testing.B) {
+	for _, n := range []int{1000, 100000, 1000000} {
+		rng := rand.New(rand.NewPCG(11, 11))
+		truth, seconds := wander(rng, n, 0.1, 0.003)
+		at := noisy(rng, truth, 0.02)
+		b.Run(map[int]string{1000: "fixes=1000", 100000: "fixes=100000", 1000000: "fixes=1000000"}[n], func(b *testing.B) {
+			for b.Loop() {
+				e := Smooth(at, seconds, 0.02, constant(0.003))
+				if d := e.At[n/2].Dist(truth[n/2]); d > 0.05 {
+					b.Fatalf("%g m off", d)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/fix")
+		})
+	}
+}

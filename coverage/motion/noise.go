@@ -1,0 +1,120 @@
+package motion
+
+import (
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+)
+
+// Stretch is an unbroken part of a log.
+type Stretch struct {
+	At      []plane.XY
+	Seconds []float64
+}
+
+const (
+	// fromMAD turns the median of absolute values of a normal variable into its standard
+	// deviation: 1/Φ⁻¹(3/4).
+	fromMAD = 1.4826
+	// noiseLeast: fewer quadruples of fixes tell no noise.
+	noiseLeast = 30
+)
+
+// Noise is the standard deviation of the white noise of some fixes across their way, in
+// metres; NaN where too few fixes tell. Along the way a clock that is rounded looks like noise: a
+// tenth of a second is two decimetres there.
+//
+// A motion of constant acceleration is a parabola in time. Four fixes that lie on one have a
+// third divided difference of zero, so what is seen of it is noise, divided by the root of
+// the sum of its squared weights. The median keeps out the few moments at which the machine
+// jerks. With equal steps the weights are 1, −3, 3, −1 over √20.
+func Noise(stretches []Stretch) float64 {
+	var seen []float64
+	for _, s := range stretches {
+		for k := 0; k+3 < len(s.At); k++ {
+			t, at := s.Seconds[k:k+4], s.At[k:k+4]
+			var w [4]float64
+			norm := 0.0
+			for i := range w {
+				w[i] = 1
+				for j := range t {
+					if j != i {
+						w[i] /= t[i] - t[j]
+					}
+				}
+				norm += w[i] * w[i]
+			}
+			var d plane.XY
+			for i := range w {
+				d = d.Add(at[i].Sub(at[0]).Scale(w[i]))
+			}
+			way := at[3].Sub(at[0])
+			if off := math.Abs(way.Cross(d) / way.Len() / math.Sqrt(norm)); off < math.Inf(1) { // it moved, and no two fixes have one time
+				seen = append(seen, off)
+			}
+		}
+	}
+	if len(seen) < noiseLeast {
+		return math.NaN()
+	}
+	slices.Sort(seen)
+	return fromMAD * seen[len(seen)/2]
+}
+
+// likely is how well a jerk density tells where the next fix lies: the negative log-likelihood
+// of all innovations of the filter per innovation, without its constant.
+func likely(at []plane.XY, seconds []float64, noise, jerk float64) (sum float64, n int) {
+	f := startAt(at[0], noise)
+	for k := 1; k < len(at); k++ {
+		f = f.ahead(seconds[k]-seconds[k-1], jerk)
+		off, v := f.take(at[k], noise*noise)
+		if k >= 3 { // before that the filter knows nothing
+			sum += off.Dot(off)/(2*v) + math.Log(v)
+			n++
+		}
+	}
+	return sum, n
+}
+
+const (
+	// The jerk density is sought between that of a machine that needs a minute for each
+	// change of speed and that of one which shakes at 3 Hz by a metre.
+	leastJerk, mostJerk = 1e-8, 1e4 // m²/s⁵
+	jerkSteps           = 24        // halvings of the golden section: 1 % of the density
+)
+
+// Jerk is the density of a white jerk under which the fixes of some stretches are likeliest,
+// in m²/s⁵, where their white noise is known. Golden section over its logarithm: one maximum is taken for
+// granted, since the likelihood of one variance has one. Without a stretch it is the least.
+func Jerk(stretches []Stretch, noise float64) float64 {
+	if len(stretches) == 0 {
+		return leastJerk
+	}
+	cost := func(log float64) float64 {
+		sum, q := 0.0, math.Exp(log)
+		for _, s := range stretches {
+			if len(s.At) > 0 {
+				c, _ := likely(s.At, s.Seconds, noise, q)
+				sum += c
+			}
+		}
+		return sum
+	}
+	const golden = 0.6180339887498949
+	lo, hi := math.Log(leastJerk), math.Log(mostJerk)
+	a, b := hi-golden*(hi-lo), lo+golden*(hi-lo)
+	ca, cb := cost(a), cost(b)
+	for range jerkSteps {
+		if ca < cb {
+			hi, b, cb = b, a, ca
+			a = hi - golden*(hi-lo)
+			ca = cost(a)
+		} else {
+			lo, a, ca = a, b, cb
+			b = lo + golden*(hi-lo)
+			cb = cost(b)
+		}
+	}
+	return math.Exp((lo + hi) / 2)
+}
