@@ -174,13 +174,17 @@ func tryRoom(room, tmp, state string, known map[string]result, perRoom int, seed
 		if done >= perRoom || time.Now().After(end) {
 			break
 		}
-		if t == nil {
-			if t, err = learn(room, tmp, skip); err != nil {
-				return err
-			}
-		}
 		began := time.Now()
-		m.Fate, m.By, err = t.try(m, tmp, ownOnly)
+		if known[m.key()].Fate == survivedOwn { // its own room's tests need not be asked again
+			m.Fate, m.By, err = m.onScripts(tmp)
+		} else {
+			if t == nil {
+				if t, err = learn(room, tmp, skip); err != nil {
+					return err
+				}
+			}
+			m.Fate, m.By, err = t.try(m, tmp, ownOnly)
+		}
 		if err != nil {
 			return err
 		}

@@ -142,6 +142,15 @@ func (t *tests) try(m mutant, tmp string, ownOnly bool) (fate, by string, err er
 	if ownOnly {
 		return survivedOwn, "", nil
 	}
+	return m.onScripts(tmp)
+}
+
+// onScripts tries a mutant on the tests that see the whole program from outside.
+func (m mutant) onScripts(tmp string) (fate, by string, err error) {
+	overlay, err := m.overlay(tmp)
+	if err != nil {
+		return "", "", err
+	}
 	out, err := command(whileTesting, ".", env, "go", "test", "-count=1", "-failfast", "-timeout", "3m", "-overlay", overlay, "./"+scripts, "./cmd/internal/job")
 	if by, red := verdict(out, err); red {
 		return killed, by, nil
