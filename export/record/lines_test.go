@@ -3,6 +3,8 @@ package record
 import (
 	"strings"
 	"testing"
+
+	"balk/export/words"
 )
 
 // figuresOf are the values of a text by the words before them.
@@ -23,10 +25,10 @@ func TestEveryFigureIsThere(t *testing.T) {
 		t.Fatal(err)
 	}
 	var done, order strings.Builder
-	if err := r.Text(&done, English); err != nil {
+	if err := r.Text(&done, words.English); err != nil {
 		t.Fatal(err)
 	}
-	if err := planned().Text(&order, English); err != nil {
+	if err := planned().Text(&order, words.English); err != nil {
 		t.Fatal(err)
 	}
 	for name, c := range map[string]struct {

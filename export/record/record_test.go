@@ -11,6 +11,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/export/words"
 	"balk/geo"
 )
 
@@ -36,11 +37,11 @@ func TestText(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for l, want := range map[Language][]string{
-		English: {"Record of work\n==============", "Field                             Pond Piece (invented) (number in the boundary file 1)", "2026-04-14 08:30 CEST", "2026-04-14 10:00 CEST",
+	for l, want := range map[words.Language][]string{
+		words.English: {"Record of work\n==============", "Field                             Pond Piece (invented) (number in the boundary file 1)", "2026-04-14 08:30 CEST", "2026-04-14 10:00 CEST",
 			"3.9000 ha   97.50 % of the field", "0.0800 ha   2.00 % of the field", "between 0.0700 ha and 0.0950 ha", "0.028 m", "8.00 km", "1:20 h", "0:08 h", "1:30 h", "9.0 km/h", "2.60 ha/h", "58 %",
 			"39.0 l, 10.0 l per hectare", "Implement                         not given", "no legal survey"},
-		German: {"Arbeitsnachweis", "14.04.2026 08:30 CEST", "3,9000 ha   97,50 % des Schlags", "zwischen 0,0700 ha und 0,0950 ha", "2,60 ha/h", "39,0 l, 10,0 l je Hektar", "nicht angegeben", "keine amtliche Vermessung"},
+		words.German: {"Arbeitsnachweis", "14.04.2026 08:30 CEST", "3,9000 ha   97,50 % des Schlags", "zwischen 0,0700 ha und 0,0950 ha", "2,60 ha/h", "39,0 l, 10,0 l je Hektar", "nicht angegeben", "keine amtliche Vermessung"},
 	} {
 		var b strings.Builder
 		if err := r.Text(&b, l); err != nil {
@@ -67,7 +68,7 @@ func TestTextOfAnUntimedLog(t *testing.T) {
 		t.Fatal(err)
 	}
 	var b strings.Builder
-	if err := r.Text(&b, English); err != nil {
+	if err := r.Text(&b, words.English); err != nil {
 		t.Fatal(err)
 	}
 	if s := b.String(); strings.Count(s, "not logged") != 5 || strings.Contains(s, "between") || strings.Contains(s, "km/h") {
@@ -84,7 +85,7 @@ func TestTextAddsUp(t *testing.T) {
 		t.Fatal(err)
 	}
 	var b strings.Builder
-	if err := r.Text(&b, English); err != nil {
+	if err := r.Text(&b, words.English); err != nil {
 		t.Fatal(err)
 	}
 	// floors 8784, 1, 0, 1213 are two short of 10000: the remainders .6 and the first .5 go up
@@ -109,24 +110,6 @@ func TestJSONReadsBack(t *testing.T) {
 	back.shown = r.shown // for the text alone
 	if err != nil || !reflect.DeepEqual(back, r) {
 		t.Errorf("read back %+v (%v), wrote %+v", back, err, r)
-	}
-}
-
-// Every language has every word.
-func TestLexiconIsWhole(t *testing.T) {
-	for _, l := range Languages() {
-		v := reflect.ValueOf(lexicon[l])
-		for i := range v.NumField() {
-			if v.Field(i).String() == "" {
-				t.Errorf("%s lacks %s", l, v.Type().Field(i).Name)
-			}
-		}
-		if got, err := ParseLanguage(string(l)); err != nil || got != l {
-			t.Errorf("%s: %v", l, err)
-		}
-	}
-	if _, err := ParseLanguage("fr"); err == nil {
-		t.Error("French is not known")
 	}
 }
 
@@ -219,7 +202,7 @@ func TestLinesThatMayBeMissing(t *testing.T) {
 		}
 		c.change(&r)
 		var b strings.Builder
-		if err := r.Text(&b, English); err != nil {
+		if err := r.Text(&b, words.English); err != nil {
 			t.Fatal(err)
 		}
 		if s := b.String(); !strings.Contains(s, c.has) || strings.Contains(s, c.hasNot) {
@@ -234,31 +217,11 @@ func TestOrderWithoutFuel(t *testing.T) {
 		o := planned()
 		o.Fuel = fuel
 		var b strings.Builder
-		if err := o.Text(&b, English); err != nil {
+		if err := o.Text(&b, words.English); err != nil {
 			t.Fatal(err)
 		}
 		if got := figuresOf(b.String())["Expected fuel"]; got != want {
 			t.Errorf("%g l: %q, want %q", fuel, got, want)
-		}
-	}
-}
-
-// Lines break before the letter that would be the 91st, and only between words; so many bytes as a letter has.
-func TestWrapped(t *testing.T) {
-	a := func(n int) string { return strings.Repeat("ä", n) }
-	for name, c := range map[string]struct{ text, want string }{
-		"nothing":                 {" \n ", ""},
-		"one word":                {"one", "  one"},
-		"spaces of all kinds":     {" one\n\ttwo  ", "  one two"},
-		"90 letters":              {a(44) + " " + a(45), "  " + a(44) + " " + a(45)},
-		"91 letters":              {a(45) + " " + a(45), "  " + a(45) + "\n  " + a(45)},
-		"three words, 90 letters": {a(29) + " " + a(29) + " " + a(30), "  " + a(29) + " " + a(29) + " " + a(30)},
-		"three words, 91 letters": {a(30) + " " + a(29) + " " + a(30), "  " + a(30) + " " + a(29) + "\n  " + a(30)},
-		"after a break anew":      {a(60) + " " + a(60) + " " + a(29), "  " + a(60) + "\n  " + a(60) + " " + a(29)},
-		"a word longer than all":  {"x " + a(100) + " y", "  x\n  " + a(100) + "\n  y"},
-	} {
-		if got := wrapped(c.text, "  "); got != c.want {
-			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"balk/coverage"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -42,13 +43,13 @@ func (s *checkSetting) detailGrid() (across, down int) {
 // detailPage draws maps of the largest strips.
 func (s *checkSetting) detailPage() *leaf {
 	l := s.newLeaf()
-	title := s.say("The %d largest missed strips", s.details)
+	title := s.Say("The %d largest missed strips", s.details)
 	if s.details == 1 {
-		title = s.word("The largest missed strip")
+		title = s.Word("The largest missed strip")
 	}
 	top := s.pageHead(l, title) + 1.5 // for the line under it
 	b := s.inner()
-	l.Text(b.X, b.Y+8.3, paper.Lettering{Size: 6.5, Grey: true}, s.word("In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip."))
+	l.Text(b.X, b.Y+8.3, paper.Lettering{Size: 6.5, Grey: true}, s.Word("In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip."))
 	b.H -= top - b.Y
 	b.Y = top
 	across, down := s.detailGrid()
@@ -111,31 +112,31 @@ func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
 	left := l.numbers(v, r.Local, shown, free)
 	y := frame.Y + frame.H + captionHead
 	l.Text(frame.X, y, paper.Lettering{Size: 8, Bold: true}, l.Fonts.Fit(paper.Lettering{Size: 8, Bold: true},
-		s.say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.W))
+		s.Say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.W))
 	l.Paragraph(frame.X, y+captionStep+0.4, frame.W, captionStep, captionLettering, s.captionWords(one, whole, left))
 }
 
 // captionWords say of a strip where it is and why; whole: the map shows all of it; left are strips whose numbers
 // found no room on it.
 func (s *checkSetting) captionWords(one coverage.Strip, whole bool, left int) string {
-	surety, cause := s.suretyPart(one), s.word(string(one.Cause))
-	words := s.say("Surety: %s; likely cause: %s; beside passes %s; at %s", surety, cause, s.passWords(one.Passes), placeWords(one.At))
+	surety, cause := suretyPart(s.Language, one), s.Word(string(one.Cause))
+	caption := s.Say("Surety: %s; likely cause: %s; beside passes %s; at %s", surety, cause, passWords(s.Language, one.Passes), words.Place(one.At))
 	if len(one.Passes) == 0 {
-		words = s.say("Surety: %s; likely cause: %s; beside no pass; at %s", surety, cause, placeWords(one.At))
+		caption = s.Say("Surety: %s; likely cause: %s; beside no pass; at %s", surety, cause, words.Place(one.At))
 	}
 	switch a := one.Approach; {
 	case a.Pass > 0 && a.Left:
-		words += s.say("; to get there: along pass %d, %.0f m from where it began, %.1f m to its left", a.Pass, a.Along, a.Aside)
+		caption += s.Say("; to get there: along pass %d, %.0f m from where it began, %.1f m to its left", a.Pass, a.Along, a.Aside)
 	case a.Pass > 0:
-		words += s.say("; to get there: along pass %d, %.0f m from where it began, %.1f m to its right", a.Pass, a.Along, a.Aside)
+		caption += s.Say("; to get there: along pass %d, %.0f m from where it began, %.1f m to its right", a.Pass, a.Along, a.Aside)
 	}
 	if !whole {
-		words += s.word("; the map shows the stretch around its widest place")
+		caption += s.Word("; the map shows the stretch around its widest place")
 	}
 	if left > 0 {
-		words += s.say("; no room for the number of %s", s.count(left, "strip"))
+		caption += s.Say("; no room for the number of %s", s.Count(left, "strip"))
 	}
-	return words
+	return caption
 }
 
 // passNumbers writes the numbers of passes on their lines within a view, those

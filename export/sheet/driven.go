@@ -8,13 +8,14 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 )
 
 // drivenPage shows how the operation was driven: effort, spacing of the passes,
 // turns, findings; and the cautions in full.
 func (s *checkSetting) drivenPage() *leaf {
 	l := s.newLeaf()
-	top := s.pageHead(l, s.word("How it was driven"))
+	top := s.pageHead(l, s.Word("How it was driven"))
 	b := s.inner()
 	bottom := b.Y + b.H - s.cautionsHeight(l, b.W)
 	s.cautions(l, paper.Rect(b.X, bottom, b.W, b.Y+b.H-bottom))
@@ -27,36 +28,30 @@ func (s *checkSetting) drivenPage() *leaf {
 	return l
 }
 
-// clockWords is a time in hours and minutes.
-func clockWords(seconds float64) string {
-	m := int64(math.Round(seconds / 60))
-	return fmt.Sprintf("%d:%02d h", m/60, m%60)
-}
-
 // effort writes the table of way and time, and the speeds as bars; it gives how far
 // down it came.
 func (s *checkSetting) effort(l *leaf, b paper.Box) float64 {
 	e := s.result.Effort
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Way and time"))
+	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("Way and time"))
 	at := []float64{0, -0.55, -0.78, -1}
-	l.cells(b, y+3.6, paper.Lettering{Size: 6.5, Grey: true}, at[1:], "km", s.word("time"), s.word("% of time"))
+	l.cells(b, y+3.6, paper.Lettering{Size: 6.5, Grey: true}, at[1:], "km", s.Word("time"), s.Word("% of time"))
 	y += 4
 	for _, row := range []struct {
 		words   string
 		spent   coverage.Spent
 		onField bool
-	}{{s.word("working"), e.Working, true}, {s.word("turning"), e.Turning, true}, {s.word("standing"), e.Standing, true},
-		{s.word("unknown (log gaps)"), e.Unknown, true}, {s.word("road (not on the field)"), e.Road, false}} {
+	}{{s.Word("working"), e.Working, true}, {s.Word("turning"), e.Turning, true}, {s.Word("standing"), e.Standing, true},
+		{s.Word("unknown (log gaps)"), e.Unknown, true}, {s.Word("road (not on the field)"), e.Road, false}} {
 		y += 3.9
-		words := []string{row.words, s.say("%.2f", row.spent.Metres/1000)}
+		cells := []string{row.words, s.Say("%.2f", row.spent.Metres/1000)}
 		if e.Timed {
-			words = append(words, clockWords(row.spent.Seconds))
+			cells = append(cells, words.Clock(row.spent.Seconds))
 		}
 		if e.Timed && row.onField {
-			words = append(words, s.say("%.1f", 100*row.spent.Share))
+			cells = append(cells, s.Say("%.1f", 100*row.spent.Share))
 		}
-		l.cells(b, y, paper.Lettering{Size: 7.5}, at, words...)
+		l.cells(b, y, paper.Lettering{Size: 7.5}, at, cells...)
 	}
 	y += 1.5
 	for _, line := range s.effortWords() {
@@ -69,15 +64,15 @@ func (s *checkSetting) effort(l *leaf, b paper.Box) float64 {
 func (s *checkSetting) effortWords() []string {
 	e := s.result.Effort
 	if !e.Timed {
-		return []string{s.word("No time is logged: no times, speeds or capacities.")}
+		return []string{s.Word("No time is logged: no times, speeds or capacities.")}
 	}
-	lines := []string{s.say("On the field %s, breaks %s.", clockWords(e.OnField), clockWords(e.Break))}
+	lines := []string{s.Say("On the field %s, breaks %s.", words.Clock(e.OnField), words.Clock(e.Break))}
 	if e.EffectiveCapacity > 0 {
-		lines = append(lines, s.say("Working speed %.1f km/h on the mean, %.1f to %.1f for nine tenths of the time.", 3.6*e.Speed.Mean, 3.6*e.Speed.Q05, 3.6*e.Speed.Q95),
-			s.say("Effective field capacity %.2f ha/h, field efficiency %.0f %% (ASABE EP496).", 0.36*e.EffectiveCapacity, 100*e.FieldEfficiency))
+		lines = append(lines, s.Say("Working speed %.1f km/h on the mean, %.1f to %.1f for nine tenths of the time.", 3.6*e.Speed.Mean, 3.6*e.Speed.Q05, 3.6*e.Speed.Q95),
+			s.Say("Effective field capacity %.2f ha/h, field efficiency %.0f %% (ASABE EP496).", 0.36*e.EffectiveCapacity, 100*e.FieldEfficiency))
 	}
 	if e.ClockFault > 0 {
-		lines = append(lines, s.say("The clock of the log went back or jumped %s.", s.count(e.ClockFault, "time")))
+		lines = append(lines, s.Say("The clock of the log went back or jumped %s.", s.Count(e.ClockFault, "time")))
 	}
 	return lines
 }
@@ -89,7 +84,7 @@ func (s *checkSetting) speeds(l *leaf, b paper.Box) float64 {
 		return b.Y
 	}
 	y := b.Y + 3
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Working speed"))
+	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("Working speed"))
 	most := 0.0
 	first, last := math.MaxInt, 0
 	times := map[int]float64{}
@@ -111,7 +106,7 @@ func (s *checkSetting) speeds(l *leaf, b paper.Box) float64 {
 		}
 	}
 	l.Line(b.X, base, b.X+w*float64(n), base, paper.Pen{Colour: paper.Black, Width: 0.15})
-	l.Text(b.X, base+5.8, paper.Lettering{Size: 6.5, Grey: true}, s.say("km/h, each class from the number to the next; the highest bar is %s", clockWords(most)))
+	l.Text(b.X, base+5.8, paper.Lettering{Size: 6.5, Grey: true}, s.Say("km/h, each class from the number to the next; the highest bar is %s", words.Clock(most)))
 	return base + 6
 }
 
@@ -119,16 +114,16 @@ func (s *checkSetting) speeds(l *leaf, b paper.Box) float64 {
 func (s *checkSetting) spacing(l *leaf, b paper.Box) float64 {
 	sp := s.result.Spacing
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Spacing of neighbouring passes"))
-	words := s.word("No neighbouring passes run side by side.")
+	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("Spacing of neighbouring passes"))
+	words := s.Word("No neighbouring passes run side by side.")
 	if sp.Samples > 0 {
-		words = s.say("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
+		words = s.Say("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
 			sp.Planned, sp.Median, sp.Q25, sp.Q75, sp.Q05, sp.Q95, 100*sp.Wider, 100*sp.Narrower)
 		if o := sp.Offset; o.Rights > 0 && o.Lefts > 0 {
 			if o.Right < 0 {
-				words += s.say(" The bar seems to lie %.2f m to the left of where it was taken (spread %.2f m).", -o.Right, o.Spread)
+				words += s.Say(" The bar seems to lie %.2f m to the left of where it was taken (spread %.2f m).", -o.Right, o.Spread)
 			} else {
-				words += s.say(" The bar seems to lie %.2f m to the right of where it was taken (spread %.2f m).", o.Right, o.Spread)
+				words += s.Say(" The bar seems to lie %.2f m to the right of where it was taken (spread %.2f m).", o.Right, o.Spread)
 			}
 		}
 	}
@@ -142,14 +137,14 @@ func (s *checkSetting) findings(l *leaf, b paper.Box) {
 		return
 	}
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.say("Findings on the data: %d", len(list)))
+	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Say("Findings on the data: %d", len(list)))
 	t := paper.Lettering{Size: 6.5}
 	y += 3.6
 	for i, f := range list {
 		f.File = filepath.Base(f.File)
 		lines := l.Fonts.Wrap(t, f.String(), b.W)
 		if y+2.7*float64(len(lines)) > b.Y+b.H-3 {
-			l.Text(b.X, y, paper.Lettering{Size: 6.5, Grey: true}, s.say("%d more: report.json holds all of them", len(list)-i))
+			l.Text(b.X, y, paper.Lettering{Size: 6.5, Grey: true}, s.Say("%d more: report.json holds all of them", len(list)-i))
 			return
 		}
 		y = l.Paragraph(b.X, y, b.W, 2.7, t, f.String()) + 0.8
@@ -160,9 +155,9 @@ func (s *checkSetting) findings(l *leaf, b paper.Box) {
 func (s *checkSetting) turns(l *leaf, b paper.Box) {
 	sum := drive.TurningOf(s.result.Turns)
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("Turns between passes"))
+	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("Turns between passes"))
 	if sum.Turns == 0 {
-		l.Text(b.X, y+4, paper.Lettering{Size: 7.5}, s.word("The log shows none."))
+		l.Text(b.X, y+4, paper.Lettering{Size: 7.5}, s.Word("The log shows none."))
 		return
 	}
 	y = l.Paragraph(b.X, y+4, b.W, 3.5, paper.Lettering{Size: 7.5}, s.turnWords(sum))
@@ -183,7 +178,7 @@ func (s *checkSetting) turns(l *leaf, b paper.Box) {
 	north := l.northArrow(v, s.result.Layers.Field, nil, northSmall, nil)
 	l.tightTurns(v, s.tight(), nil, []paper.Box{north})
 	bar := l.scaleBar(frame.X, frame.Y+frame.H+6, frame.W/4, v)
-	l.Text(bar.X+bar.W+4, frame.Y+frame.H+5.6, paper.Lettering{Size: 6.5, Grey: true}, s.word("lines: the antenna's way between passes"))
+	l.Text(bar.X+bar.W+4, frame.Y+frame.H+5.6, paper.Lettering{Size: 6.5, Grey: true}, s.Word("lines: the antenna's way between passes"))
 	y = frame.Y + frame.H + 12
 	if sum.Tight > 0 {
 		s.tightTable(l, paper.Rect(b.X, y, b.W, b.Y+b.H-y), sum.Tight)
@@ -191,28 +186,28 @@ func (s *checkSetting) turns(l *leaf, b paper.Box) {
 }
 
 func (s *checkSetting) turnWords(sum drive.Turning) string {
-	words := s.count(sum.Turns, "turn")
+	words := s.Count(sum.Turns, "turn")
 	if sum.Median > 0 {
-		words += s.say(", half within %.0f s, the longest %.0f s", sum.Median, sum.Worst)
+		words += s.Say(", half within %.0f s, the longest %.0f s", sum.Median, sum.Worst)
 	}
 	if sum.Radius > 0 {
-		words += s.say("; least radius driven %.1f m", sum.Radius)
+		words += s.Say("; least radius driven %.1f m", sum.Radius)
 	}
 	if sum.Angle > 0 {
-		words += s.say("; greatest angle at the drawbar %.0f°", sum.Angle)
+		words += s.Say("; greatest angle at the drawbar %.0f°", sum.Angle)
 	}
 	switch limit := s.result.Work.TurnRadius; {
 	case sum.Tight > 0:
-		words += s.say(". Tighter than the set may turn (ring with a cross): %d", sum.Tight)
+		words += s.Say(". Tighter than the set may turn (ring with a cross): %d", sum.Tight)
 		if limit > 0 {
-			words += s.say("; it may turn at a radius of %.1f m", limit)
+			words += s.Say("; it may turn at a radius of %.1f m", limit)
 		}
 	case limit > 0:
-		words += s.say(". None was tighter than the set may turn (radius %.1f m)", limit)
+		words += s.Say(". None was tighter than the set may turn (radius %.1f m)", limit)
 	case s.result.Work.Mount.AngleLimit() > 0:
-		words += s.word(". None was tighter than the set may turn")
+		words += s.Word(". None was tighter than the set may turn")
 	default:
-		words += s.word(". How tight the set may turn is not given")
+		words += s.Word(". How tight the set may turn is not given")
 	}
 	return words + "."
 }
@@ -221,7 +216,7 @@ func (s *checkSetting) turnWords(sum drive.Turning) string {
 func (s *checkSetting) tightTable(l *leaf, b paper.Box, tight int) {
 	at := []float64{-0.08, -0.26, -0.4, -0.52, -0.64, -1}
 	y := b.Y
-	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at, s.word("turn"), s.word("passes"), s.word("radius"), s.word("angle"), s.word("time"), s.word("place (lon, lat)"))
+	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at, s.Word("turn"), s.Word("passes"), s.Word("radius"), s.Word("angle"), s.Word("time"), s.Word("place (lon, lat)"))
 	l.Line(b.X, y+1, b.X+b.W, y+1, paper.Pen{Colour: paper.Black, Width: 0.15})
 	for _, t := range s.result.Turns {
 		if !t.Tight {
@@ -229,7 +224,7 @@ func (s *checkSetting) tightTable(l *leaf, b paper.Box, tight int) {
 		}
 		y += rowHeight
 		if y+rowHeight > b.Y+b.H && tight > 1 {
-			l.Text(b.X, y, paper.Lettering{Size: 6.5, Grey: true}, s.say("and %d more, on the map; report.json holds all of them", tight))
+			l.Text(b.X, y, paper.Lettering{Size: 6.5, Grey: true}, s.Say("and %d more, on the map; report.json holds all of them", tight))
 			return
 		}
 		tight--
@@ -239,7 +234,7 @@ func (s *checkSetting) tightTable(l *leaf, b paper.Box, tight int) {
 			}
 			return words
 		}
-		l.cells(b, y, paper.Lettering{Size: 7}, at, fmt.Sprint(t.Number), fmt.Sprintf("%d, %d", t.From, t.To), or(t.Radius, s.say("%.1f m", t.Radius)), or(t.Angle, fmt.Sprintf("%.0f°", t.Angle)), or(t.Seconds, fmt.Sprintf("%.0f s", t.Seconds)),
-			placeWords(t.At))
+		l.cells(b, y, paper.Lettering{Size: 7}, at, fmt.Sprint(t.Number), fmt.Sprintf("%d, %d", t.From, t.To), or(t.Radius, s.Say("%.1f m", t.Radius)), or(t.Angle, fmt.Sprintf("%.0f°", t.Angle)), or(t.Seconds, fmt.Sprintf("%.0f s", t.Seconds)),
+			words.Place(t.At))
 	}
 }

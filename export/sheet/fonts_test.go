@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"balk/coverage/plan"
+	"balk/export/words"
 	"balk/geo/plane"
 
 	"github.com/go-fonts/dejavu/dejavumathtexgyre"
@@ -17,7 +18,7 @@ func TestLettersThatAreLackingAreSaid(t *testing.T) {
 	name := "Field \U0001D400" // a letter of mathematics that the sheet's own fonts lack
 	r := everything()
 	r.Field.Name = name
-	if got := words(t, printed(t, r, Page{}), 1); !strings.HasPrefix(got, "Field [U+1D400] ") {
+	if got := textOf(t, printed(t, r, Page{}), 1); !strings.HasPrefix(got, "Field [U+1D400] ") {
 		t.Errorf("%.60s", got)
 	}
 }
@@ -47,15 +48,15 @@ func TestFontsForAPlan(t *testing.T) {
 	p := planOn(t, []plane.Polygon{{levelRing(-150, -90, 300, 180)}}, 6, plan.Options{Speed: 8})
 	p.Field.Name = "Acre " + "\U0001D400"
 	p.Plan.Implement.Name = "Sweep " + "\U0001D401"
-	page := Page{Language: German}
-	if got := words(t, printedPlan(t, p, page), 1); !strings.Contains(got, "Acre [U+1D400]") || !strings.Contains(got, "Sweep [U+1D401]") {
+	page := Page{Language: words.German}
+	if got := textOf(t, printedPlan(t, p, page), 1); !strings.Contains(got, "Acre [U+1D400]") || !strings.Contains(got, "Sweep [U+1D401]") {
 		t.Errorf("without a folder:\n%.200s", got)
 	}
 	page.FontFolders = []string{t.TempDir()}
 	if err := os.WriteFile(filepath.Join(page.FontFolders[0], "a.ttf"), dejavumathtexgyre.TTF, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if got := words(t, printedPlan(t, p, page), 1); strings.Contains(got, "U+") {
+	if got := textOf(t, printedPlan(t, p, page), 1); strings.Contains(got, "U+") {
 		t.Errorf("with a folder:\n%.200s", got)
 	}
 }

@@ -11,7 +11,7 @@ func (s *checkSetting) front() *leaf {
 	l := s.newLeaf()
 	boxes := s.boxes()
 	w := s.result.Work
-	s.operation(l, boxes.head, s.say("width %s, overlap %.2f m, credited %.2f m", s.bar(s.result.Bar), w.Overlap, w.Width-w.Overlap), s.word("Worked"), s.when)
+	s.operation(l, boxes.head, s.Say("width %s, overlap %.2f m, credited %.2f m", bar(s.Language, s.result.Bar), w.Overlap, w.Width-w.Overlap), s.Word("Worked"), s.when)
 	s.checkedMap(l, s.rows)
 	y := s.legend(l, boxes.column)
 	s.headlandRows(l, boxes.column, y)
@@ -27,10 +27,10 @@ func (s *setting) operation(l *leaf, b paper.Box, set, word, when string) {
 		set = s.page.Implement + ", " + set
 	}
 	half := b.W / 2
-	s.pair(l, b.X, b.Y+11, half-3, s.word("Operation"), s.page.Operation)
+	s.pair(l, b.X, b.Y+11, half-3, s.Word("Operation"), s.page.Operation)
 	s.pair(l, b.X+half, b.Y+11, half, word, when)
-	s.pair(l, b.X, b.Y+15.5, b.W*0.62, s.word("Implement"), set)
-	s.pair(l, b.X+b.W*0.65, b.Y+15.5, b.W*0.35, s.word("Driver"), s.page.Driver)
+	s.pair(l, b.X, b.Y+15.5, b.W*0.62, s.Word("Implement"), set)
+	s.pair(l, b.X+b.W*0.65, b.Y+15.5, b.W*0.35, s.Word("Driver"), s.page.Driver)
 }
 
 // leastLetters: a value that is longer than its room is written as small as this before it is cut.
@@ -95,13 +95,13 @@ func (s *checkSetting) mapNote(l *leaf, left int) {
 // noteWords are its words but for the windows; left are strips whose numbers found no room, beyond says that something
 // worked is not on the map.
 func (s *checkSetting) noteWords(left int, beyond bool) string {
-	words := s.say("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
+	words := s.Say("The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.",
 		s.paperName(), s.northWords(), stressed, showMissed, paperFaint*s.view.denominator)
 	if left > 0 {
-		words += s.say(" No room for the number of %s.", s.count(left, "strip"))
+		words += s.Say(" No room for the number of %s.", s.Count(left, "strip"))
 	}
 	if beyond {
-		words += s.word(" Ground worked beyond the frame is not drawn.")
+		words += s.Word(" Ground worked beyond the frame is not drawn.")
 	}
 	return words
 }
@@ -110,11 +110,11 @@ func (s *checkSetting) noteWords(left int, beyond bool) string {
 func (s *setting) northWords() string {
 	switch turn := s.view.turn; {
 	case turn > 0:
-		return s.say("Turned so that north lies %.0f° left of up", turn)
+		return s.Say("Turned so that north lies %.0f° left of up", turn)
 	case turn < 0:
-		return s.say("Turned so that north lies %.0f° right of up", -turn)
+		return s.Say("Turned so that north lies %.0f° right of up", -turn)
 	}
-	return s.word("North is up")
+	return s.Word("North is up")
 }
 
 // windowWords say that the map of the first page is in windows.
@@ -122,7 +122,7 @@ func (s *setting) windowWords(n int) string {
 	if n == 1 {
 		return ""
 	}
-	return s.say(" The field is shown in %d windows, from one end to the other; each begins a little before the one above it ends.", n)
+	return s.Say(" The field is shown in %d windows, from one end to the other; each begins a little before the one above it ends.", n)
 }
 
 // underMap draws the scale bar of the first page's map, and words beside it.

@@ -22,12 +22,12 @@ const gridGutter = 4.0
 // degrees is a number of the grid; step is how far its lines lie apart.
 func (s *setting) degrees(axis int, v, step float64) string {
 	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-	towards := [2][2]string{{s.word("W"), s.word("E")}, {s.word("S"), s.word("N")}}[axis]
+	towards := [2][2]string{{s.Word("W"), s.Word("E")}, {s.Word("S"), s.Word("N")}}[axis]
 	side := towards[1]
 	if v < 0 {
 		side = towards[0]
 	}
-	return s.say("%.*f° %s", decimals, math.Abs(v), side)
+	return s.Say("%.*f° %s", decimals, math.Abs(v), side)
 }
 
 // grid draws a grid of longitude and latitude over a map, with its numbers outside the frame.

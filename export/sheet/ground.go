@@ -49,7 +49,7 @@ const showMissed = 0.35
 func (l *leaf) ground(v view, r coverage.Result) {
 	l.Fill(v.frame.Path(), mapColour)
 	cover := func(words string, polys []plane.Polygon, h paper.Hatching) { // its name shows where someone points at it
-		l.Group(paper.Group{Title: l.word(words)}, func() { l.Cover(v.rings(polys), h) })
+		l.Group(paper.Group{Title: l.Word(words)}, func() { l.Cover(v.rings(polys), h) })
 	}
 	cover("worked outside", r.Layers.Outside, outsideMark)
 	cover("worked once", r.Layers.Field, onceMark)

@@ -5,12 +5,8 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"io/fs"
 	"math"
-	"os"
 	"regexp"
-	"slices"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -19,26 +15,17 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/turn"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
-
-	"github.com/paulmach/orb"
 )
 
-func TestWordsAndNumbersOfALanguage(t *testing.T) {
+// A span of time names its days, the second only where it is another.
+func TestSpan(t *testing.T) {
 	at := time.Date(2026, 11, 25, 5, 30, 0, 0, time.UTC)
 	for _, c := range []struct{ situation, got, want string }{
-		{"a number, in English", English.say("%s only possible, %.1f m²", English.count(1, "strip"), 2.5), "1 strip only possible, 2.5 m²"},
-		{"a number, in German", German.say("%s only possible, %.1f m²", German.count(1, "strip"), 2.5), "1 Streifen nur möglich, 2,5 m²"},
-		{"no language is English", Language("").say("page %d of %d", 1, 3), "page 1 of 3"},
-		{"places of a number counted by a star", German.say("%.*f° %s", 3, 11.57, German.word("E")), "11,570° O"},
-		{"a round length", German.say("%g m", 0.5), "0,5 m"},
-		{"a place keeps its points", placeWords(orb.Point{11.57, 48.14}), "11.570000, 48.140000"},
-		{"hectares", German.digits("0.6250"), "0,6250"},
-		{"many turns", German.count(2, "turn"), "2 Wendungen"},
-		{"one turn", German.count(1, "turn"), "1 Wendung"},
-		{"a morning", Page{Language: German}.span(at, at.Add(time.Hour)), "25.11.2026 05:30 bis 06:30 UTC"},
-		{"a night", Page{Language: German}.span(at, at.Add(20*time.Hour)), "25.11.2026 05:30 bis 26.11.2026 01:30 UTC"},
+		{"a morning", Page{Language: words.German}.span(at, at.Add(time.Hour)), "25.11.2026 05:30 bis 06:30 UTC"},
+		{"a night", Page{Language: words.German}.span(at, at.Add(20*time.Hour)), "25.11.2026 05:30 bis 26.11.2026 01:30 UTC"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", c.situation, c.got, c.want)
@@ -46,139 +33,6 @@ func TestWordsAndNumbersOfALanguage(t *testing.T) {
 	}
 	if err := (Page{Language: "fr"}).Validate(); err == nil || err.Error() != `language "fr": must be en or de` {
 		t.Errorf("French: %v", err)
-	}
-}
-
-// constants are the values of the string constants of a type in a package's source.
-func constants(t *testing.T, dir, of string) []string {
-	t.Helper()
-	var out []string
-	for _, f := range sources(t, dir) {
-		ast.Inspect(f, func(n ast.Node) bool {
-			v, ok := n.(*ast.ValueSpec)
-			if !ok || len(v.Values) != 1 {
-				return true
-			}
-			name, _ := v.Type.(*ast.Ident)
-			if b, ok := v.Values[0].(*ast.BasicLit); ok && name != nil && name.Name == of {
-				s, err := strconv.Unquote(b.Value)
-				if err != nil {
-					t.Fatal(err)
-				}
-				out = append(out, s)
-			}
-			return true
-		})
-	}
-	if len(out) == 0 {
-		t.Fatalf("no constants of type %s in %s", of, dir)
-	}
-	return out
-}
-
-// sources are the parsed files of a package without its tests.
-func sources(t *testing.T, dir string) []*ast.File {
-	t.Helper()
-	names, err := fs.Glob(os.DirFS(dir), "*.go")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var files []*ast.File
-	for _, name := range names {
-		if strings.HasSuffix(name, "_test.go") {
-			continue
-		}
-		f, err := parser.ParseFile(token.NewFileSet(), dir+"/"+name, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		files = append(files, f)
-	}
-	return files
-}
-
-// asked is all that the code asks the table of words for.
-func asked(t *testing.T) map[string]bool {
-	t.Helper()
-	out := map[string]bool{}
-	for _, f := range sources(t, ".") {
-		ast.Inspect(f, func(n ast.Node) bool {
-			call, ok := n.(*ast.CallExpr)
-			if !ok || len(call.Args) == 0 {
-				return true
-			}
-			fun, ok := call.Fun.(*ast.SelectorExpr)
-			if !ok {
-				return true
-			}
-			at := map[string]int{"say": 1, "word": 1, "count": 2}[fun.Sel.Name] - 1
-			if at < 0 || at >= len(call.Args) {
-				return true
-			}
-			b, ok := call.Args[at].(*ast.BasicLit)
-			if !ok {
-				return true
-			}
-			s, err := strconv.Unquote(b.Value)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if fun.Sel.Name == "count" {
-				out["%d "+s+"s"] = true
-				s = "%d " + s
-			}
-			if regexp.MustCompile(`[a-zA-Z]{2}`).MatchString(regexp.MustCompile(`%[-+.*0-9]*[a-z]`).ReplaceAllString(s, "")) || german[s] != "" {
-				out[s] = true
-			}
-			return true
-		})
-	}
-	for _, c := range columns {
-		if c.head != "m²" {
-			out[c.head] = true
-		}
-	}
-	for _, c := range cautions {
-		out[c.head], out[c.words] = true, true
-	}
-	table := TableOf(everything())
-	for _, r := range append(slices.Clone(table.Parts), table.Field, table.Outside, table.FullMissed, table.Thin, table.HeadlandArea, table.Missed, table.Lifted, table.Twice) {
-		out[r.Words] = true
-	}
-	for _, s := range slices.Concat(constants(t, "../../coverage", "Cause"), constants(t, "../../coverage", "Surety"), constants(t, "../../coverage/turn", "Kind"), []string{turnCaution, mapCaution, RowInto(0),
-		"reverses: the trailed set may not be pushed backwards", "reverses: turning, reverseSpeed is not given"}) { // as coverage/turn says it
-		if s != "" {
-			out[s] = true
-		}
-	}
-	return out
-}
-
-// Whatever the code says, the table of words has German for it, with the same values in it; and
-// nothing that is never said.
-func TestGermanIsWhole(t *testing.T) {
-	said := asked(t)
-	if len(said) < 120 {
-		t.Fatalf("found %d words: the test does not see the code", len(said))
-	}
-	verb := regexp.MustCompile(`%[-+.*0-9]*[a-z%]`)
-	for s := range said {
-		g, ok := german[s]
-		if !ok {
-			t.Errorf("no German for %q", s)
-			continue
-		}
-		if a, b := verb.FindAllString(s, -1), verb.FindAllString(g, -1); !slices.Equal(a, b) {
-			t.Errorf("%q has the values %v, its German %v", s, a, b)
-		}
-		if g == s && strings.ContainsAny(g, "abcdefghijklmnopqrstuvwxyz") && !strings.Contains(g, "%") {
-			t.Errorf("German for %q is the same", s)
-		}
-	}
-	for s := range german {
-		if !said[s] {
-			t.Errorf("German for %q, which is never said", s)
-		}
 	}
 }
 
@@ -215,11 +69,29 @@ func speaking() map[string]coverage.Result {
 
 // germanWords are the words that a German sheet may hold: those of the table, and what comes
 // from outside.
-func germanWords(more ...string) map[string]bool {
-	out := map[string]bool{}
-	for _, s := range german {
-		more = append(more, s)
+func germanWords(t *testing.T, more ...string) map[string]bool {
+	t.Helper()
+	f, err := parser.ParseFile(token.NewFileSet(), "../words/german.go", nil, 0)
+	if err != nil {
+		t.Fatal(err)
 	}
+	ast.Inspect(f, func(n ast.Node) bool {
+		pair, ok := n.(*ast.KeyValueExpr)
+		if !ok {
+			return true
+		}
+		ast.Inspect(pair.Value, func(n ast.Node) bool {
+			if b, ok := n.(*ast.BasicLit); ok {
+				more = append(more, b.Value)
+			}
+			return true
+		})
+		return false
+	})
+	if len(more) < 120 {
+		t.Fatalf("found %d words: the test does not see the table", len(more))
+	}
+	out := map[string]bool{}
 	for _, s := range more {
 		for _, w := range letters.FindAllString(s, -1) {
 			out[w] = true
@@ -236,9 +108,9 @@ var (
 
 // On no page of a German sheet, and in no picture, stands a word that is neither German nor a name.
 func TestGermanSheetSpeaksGerman(t *testing.T) {
-	own := germanWords("ha km log.csv fixes merged odd record Müller Söhne Long Acre CEST UTC Loosening Sweep Driver Etc/GMT-2 A4 A3 Sweeps tines sweep reverseSpeed turning")
+	own := germanWords(t, "ha km log.csv fixes merged odd record Müller Söhne Long Acre CEST UTC Loosening Sweep Driver Etc/GMT-2 A4 A3 Sweeps tines sweep reverseSpeed turning")
 	for _, p := range []Page{{}, {Zone: time.FixedZone("CEST", 7200), Operation: "Loosening", Implement: "Sweep", Driver: "Driver"}} {
-		p.Language = German
+		p.Language = words.German
 		p.Remarks = strings.Repeat("A4 ", 600)
 		all := spokenPictures(t, p)
 		for situation, r := range speaking() {
@@ -273,7 +145,7 @@ func TestGermanSheetSpeaksGerman(t *testing.T) {
 // Nothing is cut off, runs into other text or off the paper, in either language.
 func TestTextHasItsRoom(t *testing.T) {
 	for situation, r := range speaking() {
-		for _, language := range []Language{English, German} {
+		for _, language := range []words.Language{words.English, words.German} {
 			for _, orientation := range []string{"portrait", "landscape"} {
 				at := fmt.Sprintf("%s, %s, %s", situation, language, orientation)
 				leaves, err := Pages(r, Page{Language: language, Orientation: orientation, Operation: "Loosening", Implement: "Five metre sweep", Driver: "A. Driver"})
@@ -284,7 +156,7 @@ func TestTextHasItsRoom(t *testing.T) {
 			}
 		}
 	}
-	for _, language := range []Language{English, German} {
+	for _, language := range []words.Language{words.English, words.German} {
 		for situation, leaves := range spokenPictures(t, Page{Language: language}) {
 			haveRoom(t, fmt.Sprintf("%s, %s", situation, language), leaves)
 		}

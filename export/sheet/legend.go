@@ -4,6 +4,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 
 	"github.com/paulmach/orb"
 )
@@ -13,9 +14,9 @@ import (
 func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
 	haX, shareX := b.X+b.W*0.78, b.X+b.W
 	right := paper.Lettering{Size: 7, Grey: true, Align: paper.Right}
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("Balance at credited width"))
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("Balance at credited width"))
 	l.Text(haX, b.Y+3, right, "ha")
-	l.Text(shareX, b.Y+3, right, s.word("% of field"))
+	l.Text(shareX, b.Y+3, right, s.Word("% of field"))
 	y := b.Y + 3.5
 	row := func(mark *paper.Hatching, r Row, bold bool) {
 		y += 4.7
@@ -63,13 +64,13 @@ func (s *checkSetting) passesShown() bool {
 }
 
 func (s *checkSetting) mapKeys(passes bool) []key {
-	pass := s.word("pass (bar centre)")
+	pass := s.Word("pass (bar centre)")
 	if !passes {
-		pass = s.word("pass (not on this map: too close)")
+		pass = s.Word("pass (not on this map: too close)")
 	}
-	keys := []key{lineKey(s.word("boundary"), boundaryPen), lineKey(s.word("headland"), headlandPen), groundKey(s.word("obstacle"), noGoMark), lineKey(pass, passLinePen)}
+	keys := []key{lineKey(s.Word("boundary"), boundaryPen), lineKey(s.Word("headland"), headlandPen), groundKey(s.Word("obstacle"), noGoMark), lineKey(pass, passLinePen)}
 	if n := drive.TurningOf(s.result.Turns).Tight; n > 0 {
-		keys = append(keys, tightKey(s.say("turn too tight for the set (%d)", n)))
+		keys = append(keys, tightKey(s.Say("turn too tight for the set (%d)", n)))
 	}
 	return keys
 }
@@ -128,7 +129,7 @@ func (s *checkSetting) legendHeight() float64 {
 	// Before the scale is known either words may stand for the passes.
 	lines := max(len(keyLines(s.fonts, columnWidth, s.mapKeys(true))), len(keyLines(s.fonts, columnWidth, s.mapKeys(false))))
 	h := 52.5 + firstKey + keyStep*float64(lines)
-	for _, line := range s.sureties(s.result.Noise) {
+	for _, line := range sureties(s.Language, s.result.Noise) {
 		h += 3.3 * float64(len(s.fonts.Wrap(suretyLettering, line, columnWidth)))
 	}
 	if s.result.Headland.Depth > 0 {
@@ -141,12 +142,12 @@ func (s *checkSetting) legendHeight() float64 {
 var suretyLettering = paper.Lettering{Size: 7, Grey: true}
 
 // sureties says what the receiver's error leaves open of the strips listed.
-func (l Language) sureties(n coverage.Noise) []string {
+func sureties(l words.Language, n coverage.Noise) []string {
 	if n.PassErrorFrom == "" {
-		return []string{l.word("How sure a strip is, is not known: no receiver error given.")}
+		return []string{l.Word("How sure a strip is, is not known: no receiver error given.")}
 	}
-	return []string{l.say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.digits(Hectares(n.MissedLeast)), l.digits(Hectares(n.MissedMost))),
-		l.word("Numbers with ? are not certain.")}
+	return []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.Digits(Hectares(n.MissedLeast)), l.Digits(Hectares(n.MissedMost))),
+		l.Word("Numbers with ? are not certain.")}
 }
 
 // headlandRows writes what the headland cost, and what the receiver leaves open; it gives how far down it came.
@@ -154,14 +155,14 @@ func (s *checkSetting) headlandRows(l *leaf, b paper.Box, y float64) float64 {
 	small := paper.Lettering{Size: 7.5}
 	if h := s.result.Headland; h.Depth > 0 {
 		y += 6.5
-		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.say("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
+		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Say("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
 		for _, row := range []Row{s.table.Missed, s.table.Lifted, s.table.Twice} {
 			y += 3.9
 			l.cells(b, y, small, []float64{0, -0.78, -1}, l.Fonts.Fit(small, row.Words, b.W*0.78-l.Fonts.Width(small, row.Ha)-1), row.Ha, row.Share)
 		}
 	}
 	y += 2.5
-	for _, line := range s.sureties(s.result.Noise) {
+	for _, line := range sureties(s.Language, s.result.Noise) {
 		y = l.Paragraph(b.X, y+3.3, b.W, 3.3, suretyLettering, line) - 3.3
 	}
 	return y

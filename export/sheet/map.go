@@ -3,19 +3,15 @@ package sheet
 import (
 	"balk/coverage"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo"
 )
 
 // mapStrips is how many strips are listed beside the map and carry their number on it, at most.
 const mapStrips = 12
 
-// mapCaution is the short form of the cautions for a map that tells where to work again.
-const mapCaution = "Before anyone drives there again: watch overhead lines when folding, slopes and rollover, wet ground and drains, " +
-	"axle and drawbar loads, people nearby and buried services. A receiver map is no legal survey. Local rules, " +
-	"the machine's manual and licensed practice come first."
-
-func heading(f geo.Field, l Language) string {
-	return l.say("%s: what was worked and what was missed", fieldName(f, l))
+func heading(f geo.Field, l words.Language) string {
+	return l.Say("%s: what was worked and what was missed", fieldName(f, l))
 }
 
 // Map draws what became of a field on one leaf: the map, the balance with the keys, what the headland cost and the largest
@@ -26,12 +22,12 @@ func Map(r coverage.Result, page Page) (*paper.Leaf, error) {
 	if err != nil {
 		return nil, err
 	}
-	sub := s.say("working width %s, planned overlap %.2f m, so credited width %.2f m", s.width(r.Bar), r.Work.Overlap, r.Work.Width-r.Work.Overlap)
+	sub := s.Say("working width %s, planned overlap %.2f m, so credited width %.2f m", width(s.Language, r.Bar), r.Work.Overlap, r.Work.Width-r.Work.Overlap)
 	if s.when != "" {
-		sub += s.say("; worked %s", s.when)
+		sub += s.Say("; worked %s", s.when)
 	}
 	p := pictureOn(s.fonts, s.Language, heading(r.Field, s.Language), sub)
-	caution := s.word(mapCaution)
+	caution := s.AfterWork()
 	high := cautionLine * float64(len(s.fonts.Wrap(cautionLettering, caution, p.room.W)))
 	frame := p.room.Inset(gridGutter)
 	frame.H -= high

@@ -22,7 +22,7 @@ func (l *leaf) scaleBar(x, y, longest float64, v view) paper.Box {
 	m := roundLength(longest / v.mm())
 	w := m * v.mm()
 	end := paper.Lettering{Size: 6.5, Align: paper.Centre}
-	length := l.say("%g m", m)
+	length := l.Say("%g m", m)
 	bar := paper.Rect(x, y-1.2, w, 1)
 	l.Fill(paper.Rect(bar.X, bar.Y, w/2, 1).Path(), paper.Black)
 	l.Stroke(bar.Path(), paper.Pen{Colour: paper.Black, Width: 0.15})
@@ -61,7 +61,7 @@ func (l *leaf) northArrow(v view, field, missed []plane.Polygon, size float64, t
 	l.Fill([]orb.LineString{{tip, left, notch, tip}}, paper.Black)
 	l.Stroke([]orb.LineString{{tip, left, notch, right, tip}}, paper.Pen{Colour: paper.Black, Width: 0.15})
 	n := point(0.75, 0)
-	l.Text(n[0], n[1]+0.26*size, paper.Lettering{Size: size * 2.05, Bold: true, Align: paper.Centre}, l.word("N"))
+	l.Text(n[0], n[1]+0.26*size, paper.Lettering{Size: size * 2.05, Bold: true, Align: paper.Centre}, l.Word("N"))
 	return paper.Rect(at[0]-radius, at[1]-radius, 2*radius, 2*radius)
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo"
 )
 
@@ -15,7 +16,7 @@ import (
 type Page struct {
 	Paper       string         `json:"paper,omitempty"`       // "A4" or "A3"; "" = A4
 	Orientation string         `json:"orientation,omitempty"` // "portrait" or "landscape"; "" = whichever shows the field larger
-	Language    Language       `json:"language,omitempty"`    // of the words on the paper; "" = English
+	Language    words.Language `json:"language,omitempty"`    // of the words on the paper; "" = English
 	Operation   string         `json:"operation,omitempty"`   // what was done, as "loosening"; "" = left blank
 	Implement   string         `json:"implement,omitempty"`   // its name; "" = its widths only
 	Driver      string         `json:"driver,omitempty"`      // "" = a line to write on
@@ -39,7 +40,7 @@ func (p Page) Validate() error {
 	if _, ok := papers[p.Paper]; !ok {
 		return fmt.Errorf("paper %q: must be A4 or A3", p.Paper)
 	}
-	if err := p.Language.validate(); err != nil {
+	if err := p.Language.Validate(); err != nil {
 		return err
 	}
 	switch p.Orientation {
@@ -96,7 +97,7 @@ func (p Page) worked(passes []drive.Pass) string {
 	case len(passes) == 0:
 		return "" // still to be done
 	}
-	return p.Language.word("no time logged")
+	return p.Language.Word("no time logged")
 }
 
 // span says from when to when in local time, with the zone; "" if not known.
@@ -105,11 +106,11 @@ func (p Page) span(from, to time.Time) string {
 		return ""
 	}
 	if !geo.Dated(from) {
-		return from.Format("15:04") + p.Language.word(" to ") + to.Format("15:04") + ", " + p.Language.word("no date logged")
+		return from.Format("15:04") + p.Language.Word(" to ") + to.Format("15:04") + ", " + p.Language.Word("no date logged")
 	}
 	a, b := from.In(p.zone()), to.In(p.zone())
-	day, clock := p.Language.day(), "15:04"
-	s := a.Format(day+" "+clock) + p.Language.word(" to ")
+	day, clock := p.Language.Day(), "15:04"
+	s := a.Format(day+" "+clock) + p.Language.Word(" to ")
 	if a.Format(day) != b.Format(day) {
 		s += b.Format(day + " ")
 	}

@@ -9,6 +9,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/ground"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -21,12 +22,12 @@ const (
 // leaf is a page with what only maps of a field have on it.
 type leaf struct {
 	*paper.Leaf
-	Language
+	words.Language
 }
 
 // setting is what the pages of any sheet are set from.
 type setting struct {
-	Language
+	words.Language
 	page  Page
 	field geo.Field
 	local geo.Local
@@ -175,9 +176,9 @@ func addsUp(b ground.Balance) error {
 var tableRows = map[bool][]int{false: {12, 10, 8, 6}, true: {24, 20, 16, 12}}
 
 // fieldName is the name of a field, or its number.
-func fieldName(f geo.Field, l Language) string {
+func fieldName(f geo.Field, l words.Language) string {
 	if f.Name == "" {
-		return l.say("field %d", f.Number)
+		return l.Say("field %d", f.Number)
 	}
 	return f.Name
 }
@@ -186,21 +187,21 @@ func fieldName(f geo.Field, l Language) string {
 func (s *setting) foot(l *leaf, number int) {
 	y := s.h - paperMargin
 	t := paper.Lettering{Size: 6.5, Grey: true}
-	words := s.word("Times in UTC.")
+	words := s.Word("Times in UTC.")
 	switch z := s.page.Zone; {
 	case z == time.Local:
-		words = s.word("Local times.")
+		words = s.Word("Local times.")
 	case z != nil && z != time.UTC:
-		words = s.say("Local times, zone %s.", z)
+		words = s.Say("Local times, zone %s.", z)
 	}
-	words += s.word(" Places in degrees WGS84, longitude and latitude.")
+	words += s.Word(" Places in degrees WGS84, longitude and latitude.")
 	if s.fonts.Lacking {
-		words += s.word(" [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode.")
+		words += s.Word(" [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode.")
 	}
 	l.Line(paperMargin, y-3.2, s.w-paperMargin, y-3.2, paper.Pen{Colour: "#999999", Width: 0.1})
 	l.Text(paperMargin, y, t, words)
 	t.Align = paper.Right
-	l.Text(s.w-paperMargin, y, t, s.say("page %d of %d", number, s.total))
+	l.Text(s.w-paperMargin, y, t, s.Say("page %d of %d", number, s.total))
 }
 
 // pageHead writes field and operation over a page behind the first, and gives how

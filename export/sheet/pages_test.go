@@ -16,6 +16,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/check"
@@ -40,7 +41,7 @@ func TestSheetSaysEverything(t *testing.T) {
 		3: {"How it was driven", "2.00 0:20 h 80.0", "7.2 km/h on the mean", "2.34 ha/h, field efficiency 65 %", "Planned 4.90 m. Median 4.91 m", "1 turn, half within 12 s", "radius of 6.0 m", "3.2 m", "log.csv: 2 fixes merged",
 			"Overhead lines", "folding", "Slopes", "rollover", "Wet ground and drains", "drawbar and axle loads", "Reversing can fold", "permits", "Bystanders", "Buried services", "no legal survey", "licensed practice"},
 	} {
-		got := words(t, b, page)
+		got := textOf(t, b, page)
 		for _, w := range want {
 			if !strings.Contains(got, w) {
 				t.Errorf("page %d lacks %q:\n%s", page, w, got)
@@ -53,7 +54,7 @@ func TestSheetSaysEverything(t *testing.T) {
 func TestPrintedBalanceAddsUp(t *testing.T) {
 	r := everything()
 	r.Balance = ground.Balance{Field: 9900, Missed: 25.44, Once: 9808.14, Twice: 36.47, More: 4.49, Unknown: 25.46}
-	got := words(t, printed(t, r, Page{}), 1)
+	got := textOf(t, printed(t, r, Page{}), 1)
 	sum := [2]float64{}
 	for _, row := range []string{"worked once", "worked twice", "three times or more", "missed", `unknown \(log gap\)`} {
 		m := regexp.MustCompile(row + ` ([0-9.]+) ([0-9.]+)`).FindStringSubmatch(got)
@@ -98,7 +99,7 @@ func TestNamesInAnyScript(t *testing.T) {
 		t.Run(c.situation, func(t *testing.T) {
 			r := everything()
 			r.Field.Name = c.name
-			got := words(t, printed(t, r, Page{}), 1)
+			got := textOf(t, printed(t, r, Page{}), 1)
 			if !strings.HasPrefix(got, c.want+" Operation") {
 				t.Errorf("name %q, want it printed as %q:\n%s", c.name, c.want, got)
 			}
@@ -206,7 +207,7 @@ func TestScaleHoldsOnPaper(t *testing.T) {
 		r := field(1200, 120, deg, 0)
 		r.Passes = nil
 		pdf := printed(t, r, Page{Orientation: "landscape"})
-		said := regexp.MustCompile(`1 : (\d+) The scale holds for A4`).FindStringSubmatch(words(t, pdf, 1))
+		said := regexp.MustCompile(`1 : (\d+) The scale holds for A4`).FindStringSubmatch(textOf(t, pdf, 1))
 		if said == nil {
 			t.Fatal("no scale on the page")
 		}
@@ -278,16 +279,16 @@ func TestSheetsOfAllSizes(t *testing.T) {
 			if info := check.Poppler(t, b, "pdfinfo", "FILE"); !regexp.MustCompile(fmt.Sprintf(`Pages:\s+%d\n`, c.pages)).MatchString(info) {
 				t.Errorf("want %d pages:\n%s", c.pages, info)
 			}
-			got := words(t, b, 1)
+			got := textOf(t, b, 1)
 			for _, w := range c.want {
 				if !strings.Contains(got, w) {
 					t.Errorf("page 1 lacks %q:\n%s", w, got)
 				}
 			}
-			if c.pages == 4 && len(c.r.Strips) > 100 && !strings.Contains(words(t, b, 3), "strips.csv holds all strips.") {
+			if c.pages == 4 && len(c.r.Strips) > 100 && !strings.Contains(textOf(t, b, 3), "strips.csv holds all strips.") {
 				t.Error("the list of strips ends without a word where it goes on")
 			}
-			if c.page.Remarks != "" && !strings.Contains(words(t, b, c.pages), "END") {
+			if c.page.Remarks != "" && !strings.Contains(textOf(t, b, c.pages), "END") {
 				t.Error("the end of the remarks is on no page")
 			}
 		})
@@ -338,7 +339,7 @@ func TestSheetsOfPoorResults(t *testing.T) {
 
 // A page as SVG says what it is and in which language, and holds its lines of text as text, each as long as it was measured.
 func TestFormsOfAPage(t *testing.T) {
-	leaves, err := Pages(everything(), Page{Language: German})
+	leaves, err := Pages(everything(), Page{Language: words.German})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -362,7 +363,7 @@ func TestFormsOfAPage(t *testing.T) {
 		if err := xml.Unmarshal(b.Bytes(), &svg); err != nil {
 			t.Fatalf("page %d is no XML: %v", i+1, err)
 		}
-		if svg.Role != "img" || svg.Lang != "de" || svg.Title != heading(everything().Field, German) {
+		if svg.Role != "img" || svg.Lang != "de" || svg.Title != heading(everything().Field, words.German) {
 			t.Errorf("page %d: role %q, language %q, title %q", i+1, svg.Role, svg.Lang, svg.Title)
 		}
 		if len(svg.Paths) < 12 {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"balk/export/sheet/paper"
+	"balk/export/words"
 )
 
 // picture is a leaf that stands alone: A4 across, a head over it, a map or a turn on its left, and a column
@@ -28,7 +29,7 @@ func newPicture(page Page, title, sub string, texts ...string) (*picture, error)
 	return pictureOn(f, page.Language, title, sub), nil
 }
 
-func pictureOn(f *paper.Fonts, l Language, title, sub string) *picture {
+func pictureOn(f *paper.Fonts, l words.Language, title, sub string) *picture {
 	size := papers["A4"]
 	p := &picture{leaf: newLeaf(size[1], size[0], f, l, title)}
 	p.head(title, sub)
@@ -54,8 +55,8 @@ func (l *leaf) head(title, sub string) {
 }
 
 // newLeaf is a page with what it shows and in which language.
-func newLeaf(w, h float64, f *paper.Fonts, l Language, title string) *leaf {
-	l = cmp.Or(l, English)
+func newLeaf(w, h float64, f *paper.Fonts, l words.Language, title string) *leaf {
+	l = cmp.Or(l, words.English)
 	one := &leaf{paper.New(w, h, f), l}
 	one.Title, one.Leaf.Language = title, string(l)
 	return one

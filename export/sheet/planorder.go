@@ -6,6 +6,7 @@ import (
 
 	"balk/coverage/plan"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo/plane"
 )
 
@@ -13,7 +14,7 @@ import (
 // what to mind.
 func (s *planSetting) orderPage() *leaf {
 	l := s.newLeaf()
-	y := s.pageHead(l, s.word("Order, turns and cautions"))
+	y := s.pageHead(l, s.Word("Order, turns and cautions"))
 	b := s.inner()
 	cautions := s.cautionsHeight(l, b.W)
 	bottom := b.Y + b.H - cautions - partGap
@@ -44,10 +45,10 @@ func (s *planSetting) stages() []stage {
 			continue
 		}
 		block = p.Block
-		words := s.say("headland round %d", p.Round)
+		words := s.Say("headland round %d", p.Round)
 		if p.Round == 0 {
 			end := p.Line[len(p.Line)-1].Sub(p.Line[0])
-			words = s.say("block %d, first towards %.0f°", p.Block, math.Mod(450-math.Atan2(end.Y, end.X)*180/math.Pi, 360))
+			words = s.Say("block %d, first towards %.0f°", p.Block, math.Mod(450-math.Atan2(end.Y, end.X)*180/math.Pi, 360))
 		}
 		out = append(out, stage{words: words, first: p.Number, last: p.Number, metres: p.Length, from: p.Line[0]})
 	}
@@ -58,11 +59,11 @@ const orderStep = 3.7 // mm from row to row
 
 // orderTable lists the stages in the order driven, as many as there is room for.
 func (s *planSetting) orderTable(l *leaf, b paper.Box) {
-	l.Text(b.X, b.Y+3.5, paper.Lettering{Size: 9, Bold: true}, s.word("In this order"))
+	l.Text(b.X, b.Y+3.5, paper.Lettering{Size: 9, Bold: true}, s.Word("In this order"))
 	grey, t := paper.Lettering{Size: 6.5, Grey: true}, paper.Lettering{Size: 7}
 	at := []float64{0, 0.40, -0.62, 0.66}
 	y := b.Y + 7
-	l.cells(b, y, grey, at, s.word("what"), s.word("passes"), "km", s.word("begins at (longitude, latitude)"))
+	l.cells(b, y, grey, at, s.Word("what"), s.Word("passes"), "km", s.Word("begins at (longitude, latitude)"))
 	stages := s.stages()
 	room := max(1, int((b.H-9)/orderStep))
 	shown := stages
@@ -73,12 +74,12 @@ func (s *planSetting) orderTable(l *leaf, b paper.Box) {
 		y += orderStep
 		passes := fmt.Sprint(one.first)
 		if one.last > one.first {
-			passes = s.say("%d to %d", one.first, one.last)
+			passes = s.Say("%d to %d", one.first, one.last)
 		}
-		l.cells(b, y, t, at, l.Fonts.Fit(t, one.words, 0.40*b.W-1), passes, s.say("%.2f", one.metres/1000), placeWords(s.local.Point(one.from)))
+		l.cells(b, y, t, at, l.Fonts.Fit(t, one.words, 0.40*b.W-1), passes, s.Say("%.2f", one.metres/1000), words.Place(s.local.Point(one.from)))
 	}
 	if n := len(stages) - len(shown); n > 0 {
-		l.Text(b.X, y+orderStep, grey, s.say("and %d more: plan.geojson holds all of them", n))
+		l.Text(b.X, y+orderStep, grey, s.Say("and %d more: plan.geojson holds all of them", n))
 	}
 }
 
@@ -86,16 +87,16 @@ func (s *planSetting) orderTable(l *leaf, b paper.Box) {
 func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 	c := s.planned.Candidate
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("If it is done otherwise"))
+	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("If it is done otherwise"))
 	at := []float64{0, -0.70, -0.85, -1}
 	y += 3.5
-	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at[1:], s.word("time"), s.word("missed, ha"), s.word("twice, ha"))
+	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at[1:], s.Word("time"), s.Word("missed, ha"), s.Word("twice, ha"))
 	row := func(d plan.Deviation) {
 		y += orderStep
 		t := paper.Lettering{Size: 7}
-		l.cells(b, y, t, at, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62), clockWords(d.Hours*3600), s.digits(Hectares(d.Missed)), s.digits(Hectares(d.Double)))
+		l.cells(b, y, t, at, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62), words.Clock(d.Hours*3600), s.Digits(Hectares(d.Missed)), s.Digits(Hectares(d.Double)))
 	}
-	row(plan.Deviation{What: s.word("as planned"), Hours: c.Hours, Missed: c.Missed, Double: c.Double})
+	row(plan.Deviation{What: s.Word("as planned"), Hours: c.Hours, Missed: c.Missed, Double: c.Double})
 	for _, d := range c.Sensitivity {
 		row(d)
 	}
@@ -106,11 +107,11 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 func (s *planSetting) otherwise(d plan.Deviation) string {
 	switch d.Kind {
 	case plan.Wandering:
-		return s.say("driven with a pass-to-pass error of %g m", d.By)
+		return s.Say("driven with a pass-to-pass error of %g m", d.By)
 	case plan.Narrower:
-		return s.say("%g m narrower", d.By)
+		return s.Say("%g m narrower", d.By)
 	case plan.Deeper:
-		return s.word("one headland round more")
+		return s.Word("one headland round more")
 	}
 	return d.What
 }
@@ -118,19 +119,19 @@ func (s *planSetting) otherwise(d plan.Deviation) string {
 // faults lists what cannot be driven as drawn, as much as there is room for.
 func (s *planSetting) faults(l *leaf, b paper.Box) {
 	all := s.planned.Candidate.Infeasible
-	l.Text(b.X, b.Y+3.5, paper.Lettering{Size: 9, Bold: true}, s.word("What finds no room"))
+	l.Text(b.X, b.Y+3.5, paper.Lettering{Size: 9, Bold: true}, s.Word("What finds no room"))
 	y := b.Y + 4
 	t := paper.Lettering{Size: 7}
 	if len(all) == 0 {
-		l.Text(b.X, y+orderStep, t, s.word("Every turn and run fits, the set's margin kept."))
+		l.Text(b.X, y+orderStep, t, s.Word("Every turn and run fits, the set's margin kept."))
 		return
 	}
 	for i, f := range all {
 		at := s.local.Point(f.At)
-		lines := l.Fonts.Wrap(t, s.say("%s; at %s", f.Why, placeWords(at)), b.W)
+		lines := l.Fonts.Wrap(t, s.Say("%s; at %s", f.Why, words.Place(at)), b.W)
 		last := i == len(all)-1
 		if need := float64(len(lines)) * 3.2; y+need+orderStep > b.Y+b.H && !last || y+need > b.Y+b.H {
-			l.Text(b.X, y+orderStep, paper.Lettering{Size: 6.5, Grey: true}, s.say("and %d more: order.txt holds all of them", len(all)-i))
+			l.Text(b.X, y+orderStep, paper.Lettering{Size: 6.5, Grey: true}, s.Say("and %d more: order.txt holds all of them", len(all)-i))
 			return
 		}
 		for _, line := range lines {

@@ -8,6 +8,7 @@ import (
 	"balk/coverage/plan"
 	"balk/export/figures"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -71,7 +72,7 @@ func (s *planSetting) front() *leaf {
 	l := s.newLeaf()
 	b := s.boxes()
 	im := s.planned.Plan.Implement
-	s.operation(l, b.head, s.say("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap), s.word("Planned for"), "")
+	s.operation(l, b.head, s.Say("width %.2f m, overlap %.2f m, credited %.2f m", im.Width, im.Overlap, im.Width-im.Overlap), s.Word("Planned for"), "")
 	shown := s.planMap(l)
 	s.facts(l, b.column)
 	s.planLegend(l, b.side, shown)
@@ -114,7 +115,7 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 
 // planNote says under the map how it is drawn.
 func (s *planSetting) planNote() string {
-	return s.say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), s.northWords())
+	return s.Say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), s.northWords())
 }
 
 // planEnd is a place with a word.
@@ -127,9 +128,9 @@ type planEnd struct {
 func (s *planSetting) planEnds() []planEnd {
 	p := s.planned.Plan
 	first, last := p.Passes[0].Line, p.Passes[len(p.Passes)-1].Line
-	ends := []planEnd{{first[0], s.word("start")}, {last[len(last)-1], s.word("end")}}
+	ends := []planEnd{{first[0], s.Word("start")}, {last[len(last)-1], s.Word("end")}}
 	if g := p.Options.Gate; g != nil {
-		ends = append(ends, planEnd{*g, s.word("gate")})
+		ends = append(ends, planEnd{*g, s.Word("gate")})
 	}
 	return ends
 }
@@ -160,35 +161,35 @@ type factRow struct{ word, value string }
 // facts writes what the plan comes to.
 func (s *planSetting) facts(l *leaf, b paper.Box) {
 	c := s.planned.Candidate
-	hectares := func(m2 float64) string { return s.digits(Hectares(m2)) }
+	hectares := func(m2 float64) string { return s.Digits(Hectares(m2)) }
 	ha := func(m2 float64) string {
-		return s.say("%s ha, %s %%", hectares(m2), s.digits(figures.Percent(m2, c.Field)))
+		return s.Say("%s ha, %s %%", hectares(m2), s.Digits(figures.Percent(m2, c.Field)))
 	}
 	drive := func(d plan.Drive) string {
-		return s.say("%.2f km, %s", d.Metres/1000, clockWords(d.Hours*3600))
+		return s.Say("%.2f km, %s", d.Metres/1000, words.Clock(d.Hours*3600))
 	}
 	rows := []factRow{
-		{s.word("Field"), hectares(c.Field) + " ha"},
-		{s.word("Rows"), s.say("at %.1f° from true north", s.planned.Bearing)},
-		{s.word("Passes"), s.say("%d in %s", c.Passes, s.count(c.Blocks, "block"))},
-		{s.word("Headland"), s.say("%s, %.1f m deep, %.1f %% of the field", s.count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
-		{s.word("Turns"), s.say("%d, of these %d that do not fit", c.Turns, s.unfit(plan.Move.Turned))},
-		{s.word("Runs, tool lifted"), s.say("%d, of these %d that do not fit", c.Runs, s.unfit(func(m plan.Move) bool { return !m.Turned() }))},
-		{s.word("Working"), drive(c.Working)},
-		{s.word("Turning"), drive(c.Turning)},
-		{s.word("Runs and roads"), drive(c.Idle)},
-		{s.word("Time on the field"), clockWords(c.Hours * 3600)},
-		{s.word("Field capacity"), s.say("%.2f ha/h, efficiency %.0f %% (EP496)", 0.36*c.Capacity, 100*c.Share)},
-		{s.word("Will be missed"), ha(c.Missed)},
-		{s.word("Will be worked twice"), ha(c.Double)},
+		{s.Word("Field"), hectares(c.Field) + " ha"},
+		{s.Word("Rows"), s.Say("at %.1f° from true north", s.planned.Bearing)},
+		{s.Word("Passes"), s.Say("%d in %s", c.Passes, s.Count(c.Blocks, "block"))},
+		{s.Word("Headland"), s.Say("%s, %.1f m deep, %.1f %% of the field", s.Count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
+		{s.Word("Turns"), s.Say("%d, of these %d that do not fit", c.Turns, s.unfit(plan.Move.Turned))},
+		{s.Word("Runs, tool lifted"), s.Say("%d, of these %d that do not fit", c.Runs, s.unfit(func(m plan.Move) bool { return !m.Turned() }))},
+		{s.Word("Working"), drive(c.Working)},
+		{s.Word("Turning"), drive(c.Turning)},
+		{s.Word("Runs and roads"), drive(c.Idle)},
+		{s.Word("Time on the field"), words.Clock(c.Hours * 3600)},
+		{s.Word("Field capacity"), s.Say("%.2f ha/h, efficiency %.0f %% (EP496)", 0.36*c.Capacity, 100*c.Share)},
+		{s.Word("Will be missed"), ha(c.Missed)},
+		{s.Word("Will be worked twice"), ha(c.Double)},
 	}
 	if c.Litres > 0 {
-		rows = append(rows, factRow{s.word("Fuel"), s.say("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})
+		rows = append(rows, factRow{s.Word("Fuel"), s.Say("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})
 	}
 	if c.Cost > 0 {
-		rows = append(rows, factRow{s.word("Cost"), s.say("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
+		rows = append(rows, factRow{s.Word("Cost"), s.Say("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
 	}
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("The plan"))
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("The plan"))
 	step := min(4.3, (b.H-5)/float64(len(rows)))
 	y := b.Y + 3.5
 	for _, r := range rows {
@@ -212,11 +213,11 @@ func (s *planSetting) unfit(sort func(plan.Move) bool) int {
 
 // planLegend explains the lines.
 func (s *planSetting) planLegend(l *leaf, b paper.Box, numbered int) {
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("On the map"))
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("On the map"))
 	y := l.keys(b, b.Y+4, l.planKeys(false))
-	words := s.word("every pass has its number")
+	words := s.Word("every pass has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {
-		words = s.say("%d of %d numbers have room; plan.geojson holds all", numbered, n)
+		words = s.Say("%d of %d numbers have room; plan.geojson holds all", numbered, n)
 	}
 	l.Text(b.X, y+3.8, paper.Lettering{Size: 7, Grey: true}, words)
 }

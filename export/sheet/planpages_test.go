@@ -46,7 +46,7 @@ func TestPlanSheetSaysEverything(t *testing.T) {
 	if !bytes.Equal(pdf, printedPlan(t, p, page)) {
 		t.Error("two printings differ")
 	}
-	front, order := words(t, pdf, 1), words(t, pdf, 2)
+	front, order := textOf(t, pdf, 1), textOf(t, pdf, 2)
 	for _, want := range []string{"Long Acre", "undercutting", "Planned for", "sweep, width 6.00 m", "N. N.", "Key at the house.", "5.4000 ha", "at 90.0° from true north",
 		fmt.Sprintf("%d in 1 block", p.Candidate.Passes), "2 rounds, 12.0 m deep", "of these 0 that do not fit", "start", "end", "gate", "every pass has its number", "Fuel", "Cost", "page 1 of 2"} {
 		if !strings.Contains(front, want) {
@@ -67,14 +67,14 @@ func TestPlanSheetNamesWhatDoesNotFit(t *testing.T) {
 		t.Fatal("all turns fit: the case says nothing")
 	}
 	pdf := printedPlan(t, p, Page{})
-	order := words(t, pdf, 2)
+	order := textOf(t, pdf, 2)
 	at := p.Local.Point(p.Candidate.Infeasible[0].At)
 	for _, want := range []string{p.Candidate.Infeasible[0].Why, fmt.Sprintf("%.6f, %.6f", at[0], at[1])} {
 		if !strings.Contains(order, want) {
 			t.Errorf("lacks %q in\n%s", want, order)
 		}
 	}
-	if front := words(t, pdf, 1); strings.Contains(front, "of these 0 that") {
+	if front := textOf(t, pdf, 1); strings.Contains(front, "of these 0 that") {
 		t.Errorf("counts none:\n%s", front)
 	}
 }
@@ -109,7 +109,7 @@ func TestPlanSheetsOfAllSizes(t *testing.T) {
 					t.Fatalf("%s: %d pages, %v: want 2", paper, len(leaves), err)
 				}
 				if paper == "A4" {
-					front := words(t, pdf, 1)
+					front := textOf(t, pdf, 1)
 					for _, want := range c.wants {
 						if !strings.Contains(front, want) {
 							t.Errorf("lacks %q in\n%s", want, front)

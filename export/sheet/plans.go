@@ -6,6 +6,7 @@ import (
 
 	"balk/coverage/plan"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -38,9 +39,9 @@ func Plans(field geo.Field, plans []PlanPicture, page Page) (*paper.Leaf, error)
 		texts[i] = p.Found.Candidate.Name
 	}
 	cols := min(planCols, len(plans))
-	title := page.Language.say("%s: plans compared, the best first", fieldName(field, page.Language))
+	title := page.Language.Say("%s: plans compared, the best first", fieldName(field, page.Language))
 	if cols == 1 {
-		title = page.Language.say("%s: the plan", fieldName(field, page.Language))
+		title = page.Language.Say("%s: the plan", fieldName(field, page.Language))
 	}
 	f, err := page.open(append(texts, title)...)
 	if err != nil {
@@ -48,7 +49,7 @@ func Plans(field geo.Field, plans []PlanPicture, page Page) (*paper.Leaf, error)
 	}
 	width := papers["A4"][1]
 	room := width - 2*paperMargin
-	caution := len(f.Wrap(cautionLettering, page.Language.word(turnCaution), room))
+	caution := len(f.Wrap(cautionLettering, page.Language.BeforeWork(), room))
 	rows := float64((len(plans) + cols - 1) / cols)
 	l := newLeaf(width, 2*paperMargin+pictureHead+rows*(planMap+planTexts)+8+cautionLine*float64(caution), f, page.Language, title)
 	l.head(title, "")
@@ -61,7 +62,7 @@ func Plans(field geo.Field, plans []PlanPicture, page Page) (*paper.Leaf, error)
 	}
 	below := paper.Rect(paperMargin, paperMargin+pictureHead+rows*(planMap+planTexts), room, 0)
 	y := l.keys(below, below.Y-keyStep+3, l.planKeys(true))
-	l.Paragraph(below.X, y+cautionLine+1, room, cautionLine, cautionLettering, l.word(turnCaution))
+	l.Paragraph(below.X, y+cautionLine+1, room, cautionLine, cautionLettering, l.BeforeWork())
 	return l.Leaf, nil
 }
 
@@ -80,15 +81,15 @@ func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
 	y := frame.Y + frame.H + 4.5
 	name := c.Name
 	if name == "" {
-		name = l.say("%.2f m", c.Width)
+		name = l.Say("%.2f m", c.Width)
 	}
 	bold, t := paper.Lettering{Size: 10, Bold: true}, paper.Lettering{Size: 8}
 	l.Text(frame.X, y, bold, l.Fonts.Fit(bold, fmt.Sprintf("%d. %s", p.Number, name), frame.W))
 	for _, line := range []string{
-		l.say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
-		l.say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, c.Capacity*0.36, 100*c.Share),
-		l.say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.digits(Hectares(c.Missed)), l.digits(Hectares(c.Double)), 100*c.HeadlandShare),
-		l.difference(c, first.Found.Candidate, p.Number == first.Number),
+		l.Say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
+		l.Say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, c.Capacity*0.36, 100*c.Share),
+		l.Say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.Digits(Hectares(c.Missed)), l.Digits(Hectares(c.Double)), 100*c.HeadlandShare),
+		difference(l.Language, c, first.Found.Candidate, p.Number == first.Number),
 	} {
 		y += 4.2
 		l.Text(frame.X, y, t, l.Fonts.Fit(t, line, frame.W))
@@ -98,14 +99,14 @@ func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
 }
 
 // difference says how a plan differs from the first, or of the first what it takes.
-func (l Language) difference(c, first plan.Candidate, itself bool) string {
+func difference(l words.Language, c, first plan.Candidate, itself bool) string {
 	switch {
-	case l != German || c.Difference == "":
+	case l != words.German || c.Difference == "":
 		return c.Difference
 	case itself:
-		return l.say("%.2f h for %d passes and %d turns, %.2f ha/h", c.Hours, c.Passes, c.Turns, c.Capacity*0.36)
+		return l.Say("%.2f h for %d passes and %d turns, %.2f ha/h", c.Hours, c.Passes, c.Turns, c.Capacity*0.36)
 	}
-	return l.say("against plan 1: %+.2f h, %+d passes, %+d turns, %+.4f ha missed", c.Hours-first.Hours, c.Passes-first.Passes, c.Turns-first.Turns, (c.Missed-first.Missed)/1e4)
+	return l.Say("against plan 1: %+.2f h, %+d passes, %+d turns, %+.4f ha missed", c.Hours-first.Hours, c.Passes-first.Passes, c.Turns-first.Turns, (c.Missed-first.Missed)/1e4)
 }
 
 // planCurve draws the estimated objective by direction, the direction taken marked.
@@ -124,8 +125,8 @@ func (l *leaf) planCurve(b paper.Box, p PlanPicture) {
 		return orb.Point{b.X + words + direction/180*(b.W-words-3), base - (value-low)/max(high-low, 1e-12)*(b.H-6)}
 	}
 	small := paper.Lettering{Size: 7, Grey: true}
-	l.Text(b.X, b.Y+4, small, l.word("by direction (estimate):"))
-	l.Text(b.X, b.Y+8, small, l.say("%.2f to %.2f", low, high))
+	l.Text(b.X, b.Y+4, small, l.Word("by direction (estimate):"))
+	l.Text(b.X, b.Y+8, small, l.Say("%.2f to %.2f", low, high))
 	line := make(orb.LineString, len(c))
 	for i, s := range c {
 		line[i] = at(s.Direction, s.Value)
@@ -177,10 +178,10 @@ func unfitPlaces(p plan.Plan) []plane.XY {
 
 // planKeys explain the lines of a plan; turns says that what finds no room is called a turn or run.
 func (l *leaf) planKeys(turns bool) []key {
-	unfit := l.word("no room to drive it")
+	unfit := l.Word("no room to drive it")
 	if turns {
-		unfit = l.word("a turn or run that does not fit")
+		unfit = l.Word("a turn or run that does not fit")
 	}
-	return []key{lineKey(l.word("pass, tool lowered"), passPen), lineKey(l.word("headland round, tool lowered"), roundPen), lineKey(l.word("turn or run, tool lifted"), movePen),
-		lineKey(l.word("inner rim of the headland"), headlandPen), groundKey(l.word("obstacle"), noGoMark), tightKey(unfit)}
+	return []key{lineKey(l.Word("pass, tool lowered"), passPen), lineKey(l.Word("headland round, tool lowered"), roundPen), lineKey(l.Word("turn or run, tool lifted"), movePen),
+		lineKey(l.Word("inner rim of the headland"), headlandPen), groundKey(l.Word("obstacle"), noGoMark), tightKey(unfit)}
 }

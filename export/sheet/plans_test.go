@@ -9,6 +9,7 @@ import (
 	"balk/coverage/plan"
 	"balk/coverage/turn"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -39,7 +40,7 @@ func TestPlansAreDrawn(t *testing.T) {
 			t.Errorf("lacks %q", want)
 		}
 	}
-	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: German}); err != nil {
+	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: words.German}); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"1,50 h für 20 Fahrten und 19 Wendungen", "gegen Plan 1: +0,00 h, +0 Fahrten, +0 Wendungen"} {

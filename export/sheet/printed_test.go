@@ -98,8 +98,8 @@ func printed(t testing.TB, r coverage.Result, p Page) []byte {
 	return b.Bytes()
 }
 
-// words is the text of a page, blanks made one.
-func words(t *testing.T, pdf []byte, page int) string {
+// textOf is the text of a page, blanks made one.
+func textOf(t *testing.T, pdf []byte, page int) string {
 	t.Helper()
 	n := fmt.Sprint(page)
 	return strings.Join(strings.Fields(check.Poppler(t, pdf, "pdftotext", "-raw", "-f", n, "-l", n, "FILE", "-")), " ")

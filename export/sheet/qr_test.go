@@ -48,7 +48,7 @@ func TestCodeOnThePageGivesThePlaces(t *testing.T) {
 	}{{1, 1, "The code holds the place of the strip"}, {4, 4, "The code holds the places of all 4 strips"}, {5000, 12, "The code holds the places of the 12 largest of 5000 strips"}} {
 		r := field(400, 200, 0, c.strips)
 		pdf := printed(t, r, Page{})
-		if got := words(t, pdf, 1); !strings.Contains(got, c.words) {
+		if got := textOf(t, pdf, 1); !strings.Contains(got, c.words) {
 			t.Errorf("page 1 lacks %q:\n%s", c.words, got)
 		}
 		text, err := "", errors.New("not looked at")

@@ -24,7 +24,7 @@ type EndsPlan struct {
 // Errors: a field without extent; ctx done; page is not valid.
 func RowEnds(ctx context.Context, e EndsPlan, page Page) (*paper.Leaf, error) {
 	l := page.Language
-	p, err := newPicture(page, l.say("%s: turning at the row ends, rows at %.0f°", fieldName(e.Field, l), float64(e.Bearing)), "")
+	p, err := newPicture(page, l.Say("%s: turning at the row ends, rows at %.0f°", fieldName(e.Field, l), float64(e.Bearing)), "")
 	if err != nil {
 		return nil, err
 	}
@@ -57,18 +57,18 @@ func RowEnds(ctx context.Context, e EndsPlan, page Page) (*paper.Leaf, error) {
 	last := views[len(views)-1].frame
 	p.scaleBar(last.X, last.Y+last.H+6, last.W/noteShare, views[0])
 
-	p.heading(p.word("Row ends"))
-	dot := key{words: p.say("%d: the set can turn into the next row", len(e.Ends.Ends)-e.Ends.Infeasible), wide: 8, sample: func(l *leaf, x, y float64) { l.rowEnd(orb.Point{x + 4, y - 1}, true) }}
+	p.heading(p.Word("Row ends"))
+	dot := key{words: p.Say("%d: the set can turn into the next row", len(e.Ends.Ends)-e.Ends.Infeasible), wide: 8, sample: func(l *leaf, x, y float64) { l.rowEnd(orb.Point{x + 4, y - 1}, true) }}
 	cross := dot
-	cross.words, cross.sample = p.say("%d: it cannot", e.Ends.Infeasible), func(l *leaf, x, y float64) { l.rowEnd(orb.Point{x + 4, y - 1}, false) }
-	p.y = p.keys(p.column, p.y+1, []key{dot, cross, lineKey(p.say("headland, %.2f m deep, %.1f %% of the field", e.Ends.HeadlandDepth, 100*e.Ends.HeadlandShare), headlandPen)})
-	least := p.say("No headland up to %.1f m makes all row ends feasible.", e.Least.Limit)
+	cross.words, cross.sample = p.Say("%d: it cannot", e.Ends.Infeasible), func(l *leaf, x, y float64) { l.rowEnd(orb.Point{x + 4, y - 1}, false) }
+	p.y = p.keys(p.column, p.y+1, []key{dot, cross, lineKey(p.Say("headland, %.2f m deep, %.1f %% of the field", e.Ends.HeadlandDepth, 100*e.Ends.HeadlandShare), headlandPen)})
+	least := p.Say("No headland up to %.1f m makes all row ends feasible.", e.Least.Limit)
 	if e.Least.Found {
-		least = p.say("All row ends are feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field.", e.Least.Depth, p.digits(Hectares(e.Least.Ends.Headland)), 100*e.Least.Ends.HeadlandShare)
+		least = p.Say("All row ends are feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field.", e.Least.Depth, p.Digits(Hectares(e.Least.Ends.Headland)), 100*e.Least.Ends.HeadlandShare)
 	}
 	p.y += 2
 	p.words(paper.Lettering{Size: 8}, 3.8, least)
-	p.caution(p.word(turnCaution))
+	p.caution(p.BeforeWork())
 	return p.Leaf, nil
 }
 

@@ -33,14 +33,14 @@ func (s *checkSetting) codeWithWords(l *leaf, b paper.Box) float64 {
 	}
 	l.code(paper.Rect(b.X, b.Y, codeSide, codeSide), s.squares)
 	n := len(s.result.Strips)
-	words := s.say("The code holds the places of the %d largest of %d strips", s.held, n)
+	words := s.Say("The code holds the places of the %d largest of %d strips", s.held, n)
 	switch {
 	case n == 1:
-		words = s.word("The code holds the place of the strip")
+		words = s.Word("The code holds the place of the strip")
 	case s.held == n:
-		words = s.say("The code holds the places of all %d strips", n)
+		words = s.Say("The code holds the places of all %d strips", n)
 	}
-	words += s.word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
+	words += s.Word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
 	l.Paragraph(b.X+codeSide+3, b.Y+4, b.W-codeSide-3, 3.6, paper.Lettering{Size: 7.5}, words)
 	return codeSide + 3
 }
@@ -48,14 +48,14 @@ func (s *checkSetting) codeWithWords(l *leaf, b paper.Box) float64 {
 // remarks writes the remarks, lines to write on, and where to sign.
 func (s *setting) remarks(l *leaf, b paper.Box) {
 	const sign, step, ruled = 15.0, 3.5, 6.5 // mm
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.word("Remarks"))
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("Remarks"))
 	y, bottom := b.Y+7, b.Y+b.H-sign
 	t := paper.Lettering{Size: 7.5}
 	lines := l.Fonts.Wrap(t, s.page.Remarks, b.W)
 	for i, line := range lines {
 		if y+step > bottom && i+1 < len(lines) {
 			s.rest = strings.Join(lines[i:], " ")
-			l.Text(b.X, y, paper.Lettering{Size: 7, Grey: true}, s.word("continued on the last page"))
+			l.Text(b.X, y, paper.Lettering{Size: 7, Grey: true}, s.Word("continued on the last page"))
 			y += step
 			break
 		}
@@ -69,14 +69,14 @@ func (s *setting) remarks(l *leaf, b paper.Box) {
 	half := (b.W - 6) * 0.35
 	l.Line(b.X, end, b.X+half, end, paper.Pen{Colour: paper.Black, Width: 0.15})
 	l.Line(b.X+half+6, end, b.X+b.W, end, paper.Pen{Colour: paper.Black, Width: 0.15})
-	l.Text(b.X, end+3.2, paper.Lettering{Size: 6.5, Grey: true}, s.word("date"))
-	l.Text(b.X+half+6, end+3.2, paper.Lettering{Size: 6.5, Grey: true}, s.word("signature"))
+	l.Text(b.X, end+3.2, paper.Lettering{Size: 6.5, Grey: true}, s.Word("date"))
+	l.Text(b.X+half+6, end+3.2, paper.Lettering{Size: 6.5, Grey: true}, s.Word("signature"))
 }
 
 // remarksPage goes on with remarks that the first page has no room for.
 func (s *setting) remarksPage() *leaf {
 	l := s.newLeaf()
-	y := s.pageHead(l, s.word("Remarks, continued"))
+	y := s.pageHead(l, s.Word("Remarks, continued"))
 	l.Paragraph(paperMargin, y+4, s.inner().W, 4, paper.Lettering{Size: 8.5}, s.rest)
 	return l
 }

@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 )
 
 const (
@@ -28,35 +29,35 @@ type column struct {
 	head  string
 	width float64 // share of the table
 	right bool
-	word  func(Language, coverage.Strip) string
+	word  func(words.Language, coverage.Strip) string
 }
 
 var columns = []column{
-	{"no.", 5, true, func(_ Language, s coverage.Strip) string { return numberOf(s) }},
-	{"m²", 8, true, func(l Language, s coverage.Strip) string { return l.digits(fmt.Sprintf("%.1f", s.Area)) }},
-	{"length", 8.5, true, func(_ Language, s coverage.Strip) string { return fmt.Sprintf("%.0f m", s.Length) }},
-	{"mean width", 11, true, func(l Language, s coverage.Strip) string { return l.digits(fmt.Sprintf("%.2f m", s.MeanWidth)) }},
-	{"widest", 9, true, func(l Language, s coverage.Strip) string { return l.digits(fmt.Sprintf("%.2f m", s.MaxWidth)) }},
-	{"surety", 9, false, func(l Language, s coverage.Strip) string { return l.suretyWords(s.Surety) }},
-	{"likely cause", 25, false, func(l Language, s coverage.Strip) string { return l.word(string(s.Cause)) }},
-	{"place (lon, lat)", 25, false, func(_ Language, s coverage.Strip) string { return placeWords(s.At) }},
-	{"beside passes", 17, false, func(l Language, s coverage.Strip) string { return l.passWords(s.Passes) }},
+	{"no.", 5, true, func(_ words.Language, s coverage.Strip) string { return numberOf(s) }},
+	{"m²", 8, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.1f", s.Area)) }},
+	{"length", 8.5, true, func(_ words.Language, s coverage.Strip) string { return fmt.Sprintf("%.0f m", s.Length) }},
+	{"mean width", 11, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MeanWidth)) }},
+	{"widest", 9, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MaxWidth)) }},
+	{"surety", 9, false, func(l words.Language, s coverage.Strip) string { return suretyWords(l, s.Surety) }},
+	{"likely cause", 25, false, func(l words.Language, s coverage.Strip) string { return l.Word(string(s.Cause)) }},
+	{"place (lon, lat)", 25, false, func(_ words.Language, s coverage.Strip) string { return words.Place(s.At) }},
+	{"beside passes", 17, false, func(l words.Language, s coverage.Strip) string { return passWords(l, s.Passes) }},
 }
 
-func (l Language) suretyWords(s coverage.Surety) string {
+func suretyWords(l words.Language, s coverage.Surety) string {
 	if s == coverage.SuretyUnknown {
-		return l.word("not known")
+		return l.Word("not known")
 	}
-	return l.word(string(s))
+	return l.Word(string(s))
 }
 
 // suretyPart is how sure a strip is, and in which part.
-func (l Language) suretyPart(s coverage.Strip) string {
-	words := l.suretyWords(s.Surety)
+func suretyPart(l words.Language, s coverage.Strip) string {
+	words := suretyWords(l, s.Surety)
 	if s.Surety == coverage.SuretyUnknown {
 		return words
 	}
-	return l.say("%s (%.1f m² certain)", words, s.Certain)
+	return l.Say("%s (%.1f m² certain)", words, s.Certain)
 }
 
 // numberOf is a strip's number, with a question mark where it is not certain.
@@ -68,14 +69,14 @@ func numberOf(s coverage.Strip) string {
 }
 
 // passWords lists the neighbours of a strip.
-func (l Language) passWords(passes []int) string {
+func passWords(l words.Language, passes []int) string {
 	const most = 4
 	var words []string
 	for _, p := range passes[:min(most, len(passes))] {
 		words = append(words, fmt.Sprint(p))
 	}
 	if more := len(passes) - most; more > 0 {
-		words = append(words, l.say("%d more", more))
+		words = append(words, l.Say("%d more", more))
 	}
 	return strings.Join(words, ", ")
 }
@@ -84,7 +85,7 @@ func (l Language) passWords(passes []int) string {
 // the page holds.
 func (s *checkSetting) listPage() *leaf {
 	l := s.newLeaf()
-	top := s.pageHead(l, s.word("More missed strips"))
+	top := s.pageHead(l, s.Word("More missed strips"))
 	b := s.inner()
 	b.Y, b.H = top, b.Y+b.H-top
 	rows := int((b.H - tableHead - tableNotes) / rowHeight)
@@ -103,18 +104,18 @@ func (s *checkSetting) stripTable(l *leaf, b paper.Box, columns []column, from, 
 	r := s.result
 	y := b.Y + 3.2
 	if len(r.Strips) == 0 {
-		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.word("No missed strips"))
-		l.Text(b.X, y+4.5, paper.Lettering{Size: 7.5}, s.restWords(r, 0))
+		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("No missed strips"))
+		l.Text(b.X, y+4.5, paper.Lettering{Size: 7.5}, restWords(s.Language, r, 0))
 		return
 	}
-	title := s.say("Missed strips, all %d", len(r.Strips))
+	title := s.Say("Missed strips, all %d", len(r.Strips))
 	switch {
 	case len(r.Strips) == 1:
-		title = s.word("The missed strip")
+		title = s.Word("The missed strip")
 	case from > 0:
-		title = s.say("Missed strips, numbers %d to %d of %d by area", from+1, to, len(r.Strips))
+		title = s.Say("Missed strips, numbers %d to %d of %d by area", from+1, to, len(r.Strips))
 	case to < len(r.Strips):
-		title = s.say("Missed strips, the %d largest of %d", to, len(r.Strips))
+		title = s.Say("Missed strips, the %d largest of %d", to, len(r.Strips))
 	}
 	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, title)
 	y += 4.3
@@ -134,7 +135,7 @@ func (s *checkSetting) stripTable(l *leaf, b paper.Box, columns []column, from, 
 			x += w
 		}
 	}
-	cell(paper.Lettering{Size: 6.5, Grey: true}, func(c column) string { return s.word(c.head) })
+	cell(paper.Lettering{Size: 6.5, Grey: true}, func(c column) string { return s.Word(c.head) })
 	l.Line(b.X, y+1, b.X+b.W, y+1, paper.Pen{Colour: paper.Black, Width: 0.15})
 	for i, one := range r.Strips[from:to] {
 		y += rowHeight
@@ -143,36 +144,36 @@ func (s *checkSetting) stripTable(l *leaf, b paper.Box, columns []column, from, 
 		}
 		cell(paper.Lettering{Size: 7}, func(c column) string { return c.word(s.Language, one) })
 	}
-	words := s.restWords(r, to)
+	words := restWords(s.Language, r, to)
 	switch {
 	case to == len(r.Strips) || s.details == 0:
 	case from == 0:
 		// Behind the page with detail maps, which there is where there are strips.
-		words += s.word(" The list is continued on page 3.")
+		words += s.Word(" The list is continued on page 3.")
 	default:
-		words += s.word(" strips.csv holds all strips.")
+		words += s.Word(" strips.csv holds all strips.")
 	}
 	l.Paragraph(b.X, y+rowHeight+0.4, b.W, 2.6, paper.Lettering{Size: 6.5, Grey: true}, words)
 }
 
 // restWords sums what the table of strips does not list.
-func (l Language) restWords(r coverage.Result, rows int) string {
+func restWords(l words.Language, r coverage.Result, rows int) string {
 	var parts []string
 	if rest := r.Strips[rows:]; len(rest) > 0 {
 		area, widest := 0.0, 0.0
 		for _, one := range rest {
 			area, widest = area+one.Area, max(widest, one.MaxWidth)
 		}
-		parts = append(parts, l.say("%s, %.1f m² together, the widest %.2f m", l.count(len(rest), "more strip"), area, widest))
+		parts = append(parts, l.Say("%s, %.1f m² together, the widest %.2f m", l.Count(len(rest), "more strip"), area, widest))
 	}
 	if r.Noise.Pieces > 0 {
-		parts = append(parts, l.say("%s only possible, %.1f m²", l.count(r.Noise.Pieces, "strip"), r.Noise.Area))
+		parts = append(parts, l.Say("%s only possible, %.1f m²", l.Count(r.Noise.Pieces, "strip"), r.Noise.Area))
 	}
 	if r.Slivers > 0 {
-		parts = append(parts, l.say("%s too narrow to list, %.1f m²", l.count(r.Slivers, "piece"), r.SliverArea))
+		parts = append(parts, l.Say("%s too narrow to list, %.1f m²", l.Count(r.Slivers, "piece"), r.SliverArea))
 	}
 	if len(parts) == 0 {
-		return l.word("Nothing more was missed.")
+		return l.Word("Nothing more was missed.")
 	}
-	return l.say("Not listed here: %s.", strings.Join(parts, "; "))
+	return l.Say("Not listed here: %s.", strings.Join(parts, "; "))
 }

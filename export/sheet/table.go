@@ -5,6 +5,7 @@ import (
 
 	"balk/coverage"
 	"balk/export/figures"
+	"balk/export/words"
 )
 
 // Row is one line of a balance as people read it.
@@ -48,14 +49,14 @@ func TableOf(r coverage.Result) Table {
 }
 
 // in is t with its words and numbers in a language.
-func (t Table) in(l Language) Table {
+func (t Table) in(l words.Language) Table {
 	t.Parts = slices.Clone(t.Parts)
 	rows := []*Row{&t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice}
 	for i := range t.Parts {
 		rows = append(rows, &t.Parts[i])
 	}
 	for _, r := range rows {
-		*r = Row{l.word(r.Words), l.digits(r.Ha), l.digits(r.Share)}
+		*r = Row{l.Word(r.Words), l.Digits(r.Ha), l.Digits(r.Share)}
 	}
 	return t
 }

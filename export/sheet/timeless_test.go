@@ -25,7 +25,7 @@ func TestSameInputSameBytes(t *testing.T) {
 	}
 	r := everything()
 	r.Passes[0].From, r.Passes[0].To = time.Time{}, time.Time{}
-	if b := printed(t, r, p); bytes.Contains(b, []byte("CreationDate")) || !strings.Contains(words(t, b, 1), "no time logged") {
+	if b := printed(t, r, p); bytes.Contains(b, []byte("CreationDate")) || !strings.Contains(textOf(t, b, 1), "no time logged") {
 		t.Error("an operation without time: the file has a date, or does not say that none was logged")
 	}
 	var a, b bytes.Buffer

@@ -9,6 +9,7 @@ import (
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -65,10 +66,10 @@ func Turn(p TurnPlan, page Page) (*paper.Leaf, error) {
 		return nil, errors.New("turn without a path: no drawing of it")
 	}
 	l := page.Language
-	title := l.say("%s, row %.2f m off: %s", cmp.Or(p.Implement.Name, l.word("Set")), p.Line.Distance, l.word(string(p.Turn.Kind)))
-	sub := l.say("working width %.2f m, rows %.2f m apart, least radius %.2f m", p.Implement.Width, p.Line.Distance/float64(p.Turn.Skip+1), p.Implement.TurnRadius())
+	title := l.Say("%s, row %.2f m off: %s", cmp.Or(p.Implement.Name, l.Word("Set")), p.Line.Distance, l.Word(string(p.Turn.Kind)))
+	sub := l.Say("working width %.2f m, rows %.2f m apart, least radius %.2f m", p.Implement.Width, p.Line.Distance/float64(p.Turn.Skip+1), p.Implement.TurnRadius())
 	if p.Turn.Skip > 0 {
-		sub += l.say("; into the %s, %.2f m off", l.into(p.Turn.Skip), p.Line.Distance)
+		sub += l.Say("; into the %s, %.2f m off", into(l, p.Turn.Skip), p.Line.Distance)
 	}
 	drawn, err := newPicture(page, title, sub)
 	if err != nil {
@@ -240,14 +241,14 @@ func (d *turnPicture) arrows(way orb.LineString) {
 }
 
 // whyNot says why a turn cannot be driven.
-func (l Language) whyNot(t turn.Turn) string {
+func whyNot(l words.Language, t turn.Turn) string {
 	switch {
 	case strings.HasPrefix(t.Why, "short by"):
-		return l.say("short by %.2f m", -t.Spare)
+		return l.Say("short by %.2f m", -t.Spare)
 	case strings.HasPrefix(t.Why, "drawbar angle"):
-		return l.say("drawbar angle %.1f°: must be %.1f° at most", t.Angle, t.AngleLimit)
+		return l.Say("drawbar angle %.1f°: must be %.1f° at most", t.Angle, t.AngleLimit)
 	case strings.HasPrefix(t.Why, "does not settle"):
-		return l.say("does not settle: the bar comes in at %.1f°", t.EntryAngle)
+		return l.Say("does not settle: the bar comes in at %.1f°", t.EntryAngle)
 	}
-	return l.word(t.Why)
+	return l.Word(t.Why)
 }

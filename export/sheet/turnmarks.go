@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"balk/export/sheet/paper"
+	"balk/export/words"
 
 	"github.com/paulmach/orb"
 )
@@ -17,18 +18,18 @@ func (d *turnPicture) marks() {
 	margin := p.Implement.Turning.Margin
 	f := d.frame
 	left, right := f.X+11, f.X+f.W-11
-	d.upright(left, -1.8, 0, d.tall+margin, d.say("needed %.2f m", p.Turn.Depth), paper.Black)
+	d.upright(left, -1.8, 0, d.tall+margin, d.Say("needed %.2f m", p.Turn.Depth), paper.Black)
 	if margin > 0 {
 		y, rim := d.height(d.tall), d.height(d.tall+margin)
 		d.Line(left-1.5, y, left+1.5, y, paper.Pen{Colour: paper.Black, Width: 0.2})
-		d.label(orb.Point{left + 2, (y+rim)/2 + 0.9}, paper.Lettering{Size: 7}, d.say("margin %.2f", margin))
+		d.label(orb.Point{left + 2, (y+rim)/2 + 0.9}, paper.Lettering{Size: 7}, d.Say("margin %.2f", margin))
 	}
-	word := d.say("spare %.2f m", p.Turn.Spare)
+	word := d.Say("spare %.2f m", p.Turn.Spare)
 	if p.Turn.Spare < 0 {
-		word = d.say("short %.2f m", -p.Turn.Spare)
+		word = d.Say("short %.2f m", -p.Turn.Spare)
 	}
 	if p.Headland > 0 {
-		d.upright(right, 4, 0, p.Headland, d.say("headland %.2f m", p.Headland), paper.Black)
+		d.upright(right, 4, 0, p.Headland, d.Say("headland %.2f m", p.Headland), paper.Black)
 	}
 	bold := paper.Lettering{Size: 9, Bold: true, Colour: deepPink}
 	switch {
@@ -47,10 +48,10 @@ func (d *turnPicture) marks() {
 	x, y := d.nextRow()
 	low := f.Y + f.H - 2
 	small := paper.Lettering{Size: 8, Align: paper.Centre}
-	d.label(orb.Point{d.at(d.place(0, 0))[0], low}, small, d.word("this row"))
-	d.label(orb.Point{d.at(d.place(x, y))[0], low}, small, d.into(p.Turn.Skip))
+	d.label(orb.Point{d.at(d.place(0, 0))[0], low}, small, d.Word("this row"))
+	d.label(orb.Point{d.at(d.place(x, y))[0], low}, small, into(d.Language, p.Turn.Skip))
 	if n := p.Turn.Skip; n > 0 {
-		d.label(orb.Point{d.at(d.place(x/2, y/2))[0], low - 4.2}, small, d.say("%d left for later", n))
+		d.label(orb.Point{d.at(d.place(x/2, y/2))[0], low - 4.2}, small, d.Say("%d left for later", n))
 	}
 	if !p.Turn.Feasible {
 		d.crossedRing(orb.Point{f.X + 6, f.Y + 6}, 3.6, true, paper.Pen{Colour: pink, Width: 0.8})
@@ -91,7 +92,7 @@ func (d *turnPicture) cutIn() {
 	a, b := d.at(axle), d.at(nearest)
 	d.Line(a[0], a[1], b[0], b[1], paper.Pen{Colour: pink, Width: 0.8})
 	d.Fill([]orb.LineString{paper.Ring(a, 0.85)}, pink)
-	d.aside(a, b[0], d.say("cuts in %.2f m", off), deepPink)
+	d.aside(a, b[0], d.Say("cuts in %.2f m", off), deepPink)
 }
 
 // aside writes words on the side of a place that looks away from another x.
@@ -124,9 +125,9 @@ func (d *turnPicture) drawbarAngle() {
 		arc[i] = orb.Point{at[0] + reach*d.mm()*cos, at[1] + reach*d.mm()*sin}
 	}
 	d.Stroke([]orb.LineString{arc}, paper.Pen{Colour: "#111111", Width: 0.4})
-	words := d.say("drawbar %.0f°", p.Turn.Angle)
+	words := d.Say("drawbar %.0f°", p.Turn.Angle)
 	if p.Turn.AngleLimit > 0 {
-		words += d.say(" of %.0f°", p.Turn.AngleLimit)
+		words += d.Say(" of %.0f°", p.Turn.AngleLimit)
 	}
 	d.aside(from, at[0], words, "#111111")
 }
@@ -149,47 +150,47 @@ func (d *turnPicture) changes() {
 // verdict writes whether the turn can be driven, the numbers, the keys and the caution.
 func (d *turnPicture) verdict() {
 	t := d.plan.Turn
-	words, colour := d.word("can be driven"), paper.Black
+	words, colour := d.Word("can be driven"), paper.Black
 	if !t.Feasible {
-		words, colour = d.word("cannot be driven"), pink
+		words, colour = d.Word("cannot be driven"), pink
 	}
 	d.y += 4.5
 	d.Text(d.column.X, d.y, paper.Lettering{Size: 12, Bold: true, Colour: colour}, words)
 	if t.Why != "" {
-		d.words(paper.Lettering{Size: 8}, 4, d.whyNot(t))
+		d.words(paper.Lettering{Size: 8}, 4, whyNot(d.Language, t))
 	}
 	d.y += 2
 	d.numbers()
 	d.y = d.keys(d.column, d.y+1, d.turnKeys())
-	d.caution(d.word(turnCaution))
+	d.caution(d.BeforeWork())
 }
 
 // numbers are the rows of the column.
 func (d *turnPicture) numbers() {
 	p, t := d.plan, d.plan.Turn
-	metres := func(v float64) string { return d.say("%.2f m", v) }
+	metres := func(v float64) string { return d.Say("%.2f m", v) }
 	known, trailed := p.Headland > 0 || len(p.Boundary) > 0, p.Implement.Mount.Trailed
-	angle := d.say("%.1f°", t.Angle)
+	angle := d.Say("%.1f°", t.Angle)
 	if t.AngleLimit > 0 {
-		angle += d.say(" of %.1f°", t.AngleLimit)
+		angle += d.Say(" of %.1f°", t.AngleLimit)
 	}
 	for _, row := range []struct {
 		shown        bool
 		words, value string
 	}{
-		{true, d.word("depth needed beyond the row's end"), metres(t.Depth)},
-		{p.Headland > 0, d.word("depth of the headland"), metres(p.Headland)},
-		{known && t.Spare >= 0, d.word("spare beyond the margin"), metres(t.Spare)},
-		{known && t.Spare < 0, d.word("short, the margin included"), metres(-t.Spare)},
-		{true, d.word("margin kept"), metres(p.Implement.Turning.Margin)},
-		{true, d.word("way of the rear axle"), d.say("%.1f m", t.Length)},
-		{t.Reverse > 0, d.word("of it in reverse"), d.say("%.1f m, %d changes", t.Reverse, t.Changes)},
-		{t.Time > 0, d.word("time"), d.say("%.0f s", t.Time)},
-		{trailed, d.word("greatest drawbar angle"), angle},
-		{trailed, d.word("implement cuts in by"), metres(t.CutIn)},
-		{trailed, d.word("straight run-in to settle"), metres(t.RunIn)},
-		{p.Ground.Area > 0, d.word("ground passed over"), d.say("%.0f m²", p.Ground.Area)},
-		{true, d.word("missed at the row's start"), d.say("%.2f m²", t.Missed)},
+		{true, d.Word("depth needed beyond the row's end"), metres(t.Depth)},
+		{p.Headland > 0, d.Word("depth of the headland"), metres(p.Headland)},
+		{known && t.Spare >= 0, d.Word("spare beyond the margin"), metres(t.Spare)},
+		{known && t.Spare < 0, d.Word("short, the margin included"), metres(-t.Spare)},
+		{true, d.Word("margin kept"), metres(p.Implement.Turning.Margin)},
+		{true, d.Word("way of the rear axle"), d.Say("%.1f m", t.Length)},
+		{t.Reverse > 0, d.Word("of it in reverse"), d.Say("%.1f m, %d changes", t.Reverse, t.Changes)},
+		{t.Time > 0, d.Word("time"), d.Say("%.0f s", t.Time)},
+		{trailed, d.Word("greatest drawbar angle"), angle},
+		{trailed, d.Word("implement cuts in by"), metres(t.CutIn)},
+		{trailed, d.Word("straight run-in to settle"), metres(t.RunIn)},
+		{p.Ground.Area > 0, d.Word("ground passed over"), d.Say("%.0f m²", p.Ground.Area)},
+		{true, d.Word("missed at the row's start"), d.Say("%.2f m²", t.Missed)},
 	} {
 		if row.shown {
 			d.row(row.words, row.value)
@@ -207,30 +208,25 @@ func (d *turnPicture) turnKeys() []key {
 		}
 	}
 	trailed := p.Implement.Mount.Trailed
-	add(true, lineKey(d.word("path of the tractor's rear axle, forward"), forwardPen))
-	add(p.Turn.Reverse > 0, lineKey(d.word("in reverse; numbers: change of direction"), reversePen))
-	add(trailed, lineKey(d.word("path of the implement's axle"), axlePen))
-	add(trailed && p.Implement.Body.Wheels > 0, lineKey(d.word("tracks of its wheels"), wheelPen))
-	add(true, groundKey(d.word("ground swept by tractor and implement"), sweptMark))
-	add(true, groundKey(d.word("tractor, at some moments"), tractorMark))
-	add(true, groundKey(d.word("implement, at some moments"), implementMark))
-	add(true, groundKey(d.word("rows worked"), rowMark))
-	add(true, lineKey(d.word("end of the rows, headland beyond it"), headlandPen))
-	add(p.Headland > 0 || len(p.Boundary) > 0, groundKey(d.word("beyond the boundary, obstacles"), noGoMark))
+	add(true, lineKey(d.Word("path of the tractor's rear axle, forward"), forwardPen))
+	add(p.Turn.Reverse > 0, lineKey(d.Word("in reverse; numbers: change of direction"), reversePen))
+	add(trailed, lineKey(d.Word("path of the implement's axle"), axlePen))
+	add(trailed && p.Implement.Body.Wheels > 0, lineKey(d.Word("tracks of its wheels"), wheelPen))
+	add(true, groundKey(d.Word("ground swept by tractor and implement"), sweptMark))
+	add(true, groundKey(d.Word("tractor, at some moments"), tractorMark))
+	add(true, groundKey(d.Word("implement, at some moments"), implementMark))
+	add(true, groundKey(d.Word("rows worked"), rowMark))
+	add(true, lineKey(d.Word("end of the rows, headland beyond it"), headlandPen))
+	add(p.Headland > 0 || len(p.Boundary) > 0, groundKey(d.Word("beyond the boundary, obstacles"), noGoMark))
 	return keys
 }
 
-// turnCaution is the short form of the cautions for a plan that says where to drive.
-const turnCaution = "Before anyone drives this: watch overhead lines when folding, slopes and rollover, wet ground and drains, " +
-	"drawbar and axle loads, a drawbar that folds in reverse, people nearby, the road beyond the boundary and buried services. " +
-	"Widths and lengths are those written in the machine's description. A plan is no legal survey. Local rules, the machine's manual and licensed practice come first."
-
 // into names that row in a language.
-func (l Language) into(skip int) string {
-	if l == German && skip > 0 {
+func into(l words.Language, skip int) string {
+	if l == words.German && skip > 0 {
 		return fmt.Sprintf("%d. Reihe", skip+1)
 	}
-	return l.word(RowInto(skip))
+	return l.Word(RowInto(skip))
 }
 
 // RowInto names the row that a turn leads into with so many left for later.

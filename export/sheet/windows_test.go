@@ -8,6 +8,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -70,7 +71,7 @@ func TestOneTurningForAllMaps(t *testing.T) {
 
 // The keys under the balance stay within their column, in both languages, whatever is on the map, and none lies on another.
 func TestKeysHaveTheirRoom(t *testing.T) {
-	for _, language := range []Language{"en", "de"} {
+	for _, language := range []words.Language{"en", "de"} {
 		r := field(400, 300, 0, 3)
 		for i := range 1234 {
 			r.Turns = append(r.Turns, drive.Turn{Number: i + 1, Tight: true})

@@ -9,6 +9,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 
 	"github.com/paulmach/orb"
 )
@@ -19,22 +20,22 @@ func TestWordsOfOneThing(t *testing.T) {
 	}
 	for name, c := range map[string]struct{ got, want string }{
 		"a width given":                   {Width(drive.Bar{Width: 6, From: drive.WidthGiven, Least: 6, Most: 6.02}), "6.00 m (given)"},
-		"a width of a file":               {English.bar(drive.Bar{Width: 6, From: drive.WidthFile}), "6.00 m (implement file)"},
-		"a width as logged, in German":    {German.bar(drive.Bar{Width: 5.5, From: drive.WidthLogged}), "5,50 m (aufgezeichnet)"},
+		"a width of a file":               {bar(words.English, drive.Bar{Width: 6, From: drive.WidthFile}), "6.00 m (implement file)"},
+		"a width as logged, in German":    {bar(words.German, drive.Bar{Width: 5.5, From: drive.WidthLogged}), "5,50 m (aufgezeichnet)"},
 		"a mixed width":                   {Width(drive.Bar{Width: 6, From: drive.WidthLogged, Least: 3, Most: 6, Whole: 0.899}), "6.00 m (logged; 3.00 to 6.00 m, the whole bar on 89 % of the way)"},
-		"a mixed width in short":          {English.bar(drive.Bar{Width: 6, From: drive.WidthLogged, Least: 5.96, Most: 6}), "6.00 m (logged; 5.96 to 6.00 m)"},
-		"four passes":                     {English.passWords([]int{1, 2, 3, 4}), "1, 2, 3, 4"},
-		"five passes":                     {English.passWords([]int{1, 2, 3, 4, 5}), "1, 2, 3, 4, 1 more"},
-		"no passes":                       {English.passWords(nil), ""},
+		"a mixed width in short":          {bar(words.English, drive.Bar{Width: 6, From: drive.WidthLogged, Least: 5.96, Most: 6}), "6.00 m (logged; 5.96 to 6.00 m)"},
+		"four passes":                     {passWords(words.English, []int{1, 2, 3, 4}), "1, 2, 3, 4"},
+		"five passes":                     {passWords(words.English, []int{1, 2, 3, 4, 5}), "1, 2, 3, 4, 1 more"},
+		"no passes":                       {passWords(words.English, nil), ""},
 		"a certain strip":                 {numberOf(strip(7, coverage.SuretyCertain)), "7"},
 		"a likely strip":                  {numberOf(strip(7, coverage.SuretyLikely)), "7?"},
 		"a possible strip":                {numberOf(strip(7, coverage.SuretyPossible)), "7?"},
 		"a strip of which that is open":   {numberOf(strip(7, coverage.SuretyUnknown)), "7"},
-		"how sure, in part":               {English.suretyPart(strip(7, coverage.SuretyLikely)), string(coverage.SuretyLikely) + " (1.2 m² certain)"},
-		"how sure, not known":             {English.suretyPart(strip(7, coverage.SuretyUnknown)), "not known"},
-		"one strip":                       {English.count(1, "strip"), "1 strip"},
-		"no strips":                       {English.count(0, "strip"), "0 strips"},
-		"two more strips in German":       {German.count(2, "more strip"), "2 weitere Streifen"},
+		"how sure, in part":               {suretyPart(words.English, strip(7, coverage.SuretyLikely)), string(coverage.SuretyLikely) + " (1.2 m² certain)"},
+		"how sure, not known":             {suretyPart(words.English, strip(7, coverage.SuretyUnknown)), "not known"},
+		"one strip":                       {words.English.Count(1, "strip"), "1 strip"},
+		"no strips":                       {words.English.Count(0, "strip"), "0 strips"},
+		"two more strips in German":       {words.German.Count(2, "more strip"), "2 weitere Streifen"},
 		"the next row":                    {RowInto(0), "next row"},
 		"the 2nd row":                     {RowInto(1), "2nd row"},
 		"the 3rd row":                     {RowInto(2), "3rd row"},
@@ -74,15 +75,15 @@ func TestRestWords(t *testing.T) {
 	} {
 		one := r
 		one.Noise.Pieces, one.Noise.Area, one.Slivers, one.SliverArea = c.pieces, 4.5, c.slivers, 0.3
-		if got := English.restWords(one, c.rows); got != c.want {
+		if got := restWords(words.English, one, c.rows); got != c.want {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
 	n := coverage.Noise{PassErrorFrom: "given", PassError: 0.03, MissedLeast: 100, MissedMost: 200}
-	if got := English.sureties(n); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
+	if got := sureties(words.English, n); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
 		t.Errorf("%q", got)
 	}
-	if got := English.sureties(coverage.Noise{}); len(got) != 1 || !strings.Contains(got[0], "not known") {
+	if got := sureties(words.English, coverage.Noise{}); len(got) != 1 || !strings.Contains(got[0], "not known") {
 		t.Errorf("%q", got)
 	}
 }

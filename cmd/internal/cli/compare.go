@@ -9,6 +9,7 @@ import (
 	"balk/cmd/internal/job"
 	"balk/coverage/rig"
 	"balk/export/sheet"
+	"balk/export/words"
 	"balk/geo"
 
 	"github.com/paulmach/orb"
@@ -222,5 +223,5 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	if assumed {
 		b.WriteString("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")
 	}
-	return closing(w, &b, r.Files, turnCaution)
+	return closing(w, &b, r.Files, words.English.BeforeWork())
 }

@@ -13,8 +13,8 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
-	"balk/export/record"
 	"balk/export/sheet"
+	"balk/export/words"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -33,7 +33,7 @@ func handover(v *voice) *cobra.Command {
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			var err error
-			s.Language = record.Language(language)
+			s.Language = words.Language(language)
 			if zone != "" {
 				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
 					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
@@ -91,7 +91,7 @@ func handover(v *voice) *cobra.Command {
 	f.StringVar(&s.Details.Implement, "implement-name", "", "`WORDS` for the implement (its file's name if not given)")
 	f.Var(measure{&s.Details.Fuel, "l"}, "fuel", "fuel used")
 	f.StringVar(&s.Details.Remarks, "remarks", "", "`WORDS` for the record")
-	f.StringVar(&language, "language", string(record.English), "`CODE` of the language of sheet, record and README.txt: en or de")
+	f.StringVar(&language, "language", string(words.English), "`CODE` of the language of sheet, record and README.txt: en or de")
 	f.StringVar(&zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
 	f.IntVar(&number, "rank", 1, "of PLAN, the `NUMBER` in the ranking")
 	f.StringSliceVar((*[]string)(&s.Pictures), "pictures", nil, "`FORMS` in which the sheet's pages are drawn too: svg, png, or both with a comma; png also of the drawing")
@@ -189,7 +189,7 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 		if n := len(p.Infeasible); n > 0 {
 			fmt.Fprintf(&b, "  %s not fit into the field as planned: see order.txt\n", count(n, "turn or run does", "turns and runs do"))
 		}
-		return closing(w, &b, rep.Files, turnCaution)
+		return closing(w, &b, rep.Files, words.English.BeforeWork())
 	})
 }
 
@@ -208,7 +208,7 @@ func printHandover(w io.Writer, r job.Report) error {
 	} else if len(r.Strips) > 0 {
 		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
 	}
-	return closing(w, &b, r.Files, caution)
+	return closing(w, &b, r.Files, workAgain())
 }
 
 // reasons counts the strips that are not worked again, by reason.

@@ -10,6 +10,7 @@ import (
 	"balk/cmd/internal/job"
 	"balk/coverage"
 	"balk/export/sheet"
+	"balk/export/words"
 	"balk/geo"
 )
 
@@ -17,11 +18,10 @@ import (
 // said.
 const listed = 20
 
-// caution is printed whenever strips to be worked again are listed.
-const caution = `The strips are there to be worked again. Before anyone drives there: watch overhead
-lines when folding, slopes and rollover, wet ground and drains, axle and drawbar
-loads, people nearby and buried services. A receiver map is no legal survey. Local
-rules, the machine's manual and licensed practice come first.`
+// workAgain is said whenever strips to be worked again are listed.
+func workAgain() string {
+	return "The strips are there to be worked again. " + words.English.AfterWork()
+}
 
 // printReport writes the report as a person reads it.
 func printReport(w io.Writer, r job.Report, all bool) error {
@@ -44,11 +44,11 @@ func printReport(w io.Writer, r job.Report, all bool) error {
 	if err := strips(&b, r, all); err != nil {
 		return err
 	}
-	words := caution
-	if len(r.Strips) == 0 {
-		words = ""
+	caution := ""
+	if len(r.Strips) > 0 {
+		caution = workAgain()
 	}
-	return closing(w, &b, r.Files, words)
+	return closing(w, &b, r.Files, caution)
 }
 
 // widthLine is the working width all of the report stands on, and where it comes from.
@@ -68,7 +68,7 @@ func closing(w io.Writer, b *strings.Builder, files []string, caution string) er
 		}
 	}
 	if caution != "" {
-		b.WriteString("\n" + caution + "\n")
+		b.WriteString("\n" + words.Wrap(caution, "") + "\n")
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

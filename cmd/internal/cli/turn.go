@@ -12,16 +12,11 @@ import (
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/export/sheet"
+	"balk/export/words"
 	"balk/geo"
 
 	"github.com/spf13/cobra"
 )
-
-// turnCaution is printed below every answer about turning.
-const turnCaution = `The answer knows no ground: slopes, soft spots, ruts and drains are not in the data. Before
-anyone turns there: watch overhead lines when folding, rollover, axle and drawbar loads,
-the drawbar folding when reversing, people nearby and buried services. Local rules, the
-machine's manual and licensed practice come first.`
 
 // turnVerb is the verb "balk turn".
 func turnVerb(v *voice) *cobra.Command {
@@ -91,7 +86,7 @@ func printTurns(w io.Writer, r job.TurnReport, all bool) error {
 			return err
 		}
 	}
-	return closing(w, &b, r.Files, turnCaution)
+	return closing(w, &b, r.Files, words.English.BeforeWork())
 }
 
 // patterns is the table of turns on a straight headland: for the next row all

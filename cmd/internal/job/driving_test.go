@@ -15,8 +15,8 @@ import (
 	"time"
 
 	"balk/coverage/ground"
-	"balk/export/record"
 	"balk/export/vector"
+	"balk/export/words"
 	"balk/geo/read"
 
 	"github.com/paulmach/orb"
@@ -275,7 +275,7 @@ func TestResultsAreNoInput(t *testing.T) {
 	log := formats[0].write(t, t.TempDir(), driven(noon))
 	s.Tracks = []string{log}
 	alone, _ := checked(t, s, log)
-	h := HandoverSpec{Spec: s, Paperwork: Paperwork{Language: record.English}}
+	h := HandoverSpec{Spec: s, Paperwork: Paperwork{Language: words.English}}
 	if _, err := Handover(context.Background(), h, nil); err != nil {
 		t.Fatal(err)
 	}
@@ -334,7 +334,7 @@ func TestResultsBesideTheLog(t *testing.T) {
 		if out == "result" {
 			_, err = Run(context.Background(), s, nil)
 		} else {
-			_, err = Handover(context.Background(), HandoverSpec{Spec: s, Paperwork: Paperwork{Language: record.English}}, nil)
+			_, err = Handover(context.Background(), HandoverSpec{Spec: s, Paperwork: Paperwork{Language: words.English}}, nil)
 		}
 		if err != nil {
 			t.Fatal(err)

@@ -17,6 +17,7 @@ import (
 	"balk/export/sheet"
 	"balk/export/sheet/paper"
 	"balk/export/vector"
+	"balk/export/words"
 	"balk/geo"
 
 	"github.com/paulmach/orb"
@@ -161,7 +162,7 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	if at.IsZero() {
 		at = endOf(c)
 	}
-	table := vector.CSV{BOM: true, DecimalComma: s.Language == record.German}
+	table := vector.CSV{BOM: true, DecimalComma: s.Language == words.German}
 	files := []output{
 		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, shownAll(all), at) }},
 		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{shown(places)}, at) }},
@@ -252,8 +253,9 @@ func endOf(c coverage.Result) time.Time {
 }
 
 // handoverText says what is in the folder.
-func handoverText(field string, l record.Language) string {
-	if l == record.German {
+func handoverText(field string, l words.Language) string {
+	caution := words.Wrap(l.AfterWork(), "") + "\n"
+	if l == words.German {
 		return field + `: was bearbeitet wurde und was übrig ist
 
 sheet.pdf                 das Blatt zum Drucken: Karte, Flächen, Streifen, Hinweise
@@ -270,12 +272,7 @@ report.json               alle Zahlen: Flächen m2, Längen m, Zeiten UTC, Orte 
 
 Die Nummern der Streifen sind überall dieselben.
 
-Bevor dort wieder gefahren wird: auf Freileitungen beim Klappen, Hänge und Kippgefahr, nassen
-Boden und Dräne, Deichsel- und Achslasten, das Einknicken der Deichsel beim Rückwärtsfahren,
-Fahrzeugbreite und Genehmigungen, Personen in der Nähe und verlegte Leitungen achten. Eine
-Empfängerkarte ist keine amtliche Vermessung. Örtliche Vorschriften, die Betriebsanleitung und
-die Fachpraxis gehen vor.
-`
+` + caution
 	}
 	return field + `: what was worked, and what is left
 
@@ -293,9 +290,5 @@ report.json               all numbers: areas m2, lengths m, times UTC, places lo
 
 The numbers of the strips are the same everywhere.
 
-Before anyone drives there again: watch overhead lines when folding, slopes and rollover,
-wet ground and drains, drawbar and axle loads, the drawbar folding when reversing, road
-width and permits, people nearby and buried services. A receiver map is no legal survey.
-Local rules, the machine's manual and licensed practice come first.
-`
+` + caution
 }

@@ -13,8 +13,8 @@ import (
 	"time"
 
 	"balk/coverage/drive"
-	"balk/export/record"
 	"balk/export/vector"
+	"balk/export/words"
 	"balk/geo/read"
 
 	"github.com/paulmach/orb"
@@ -41,7 +41,7 @@ func lateRows(t *testing.T, rows int, name string) HandoverSpec {
 		tracks.Append(geojson.NewFeature(line))
 	}
 	s := HandoverSpec{Spec: Spec{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "track.geojson")}, Out: filepath.Join(dir, "out"), Work: drive.Work{Width: 5}}}
-	s.Language = record.English
+	s.Language = words.English
 	for path, c := range map[string]*geojson.FeatureCollection{s.Boundary: fields, s.Tracks[0]: tracks} {
 		b, err := json.Marshal(c)
 		if err != nil {

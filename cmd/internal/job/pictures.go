@@ -11,6 +11,7 @@ import (
 	"balk/cmd/internal/folder"
 	"balk/export/sheet"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 )
 
 // Pictures are forms of drawings: those in which the pages of a sheet are drawn beside the PDF, and other drawings beside SVG.
@@ -139,5 +140,5 @@ func (d Drawn) Validate() error {
 
 // page is what the drawings are drawn on.
 func (d Drawn) page() sheet.Page {
-	return sheet.Page{Language: sheet.Language(d.Language), FontFolders: paper.FontFolders()}
+	return sheet.Page{Language: words.Language(d.Language), FontFolders: paper.FontFolders()}
 }

@@ -11,6 +11,7 @@ import (
 	"balk/export/sheet"
 	"balk/export/sheet/paper"
 	"balk/export/vector"
+	"balk/export/words"
 
 	"github.com/paulmach/orb"
 )
@@ -163,8 +164,9 @@ func (r *CompareReport) waysLayer(p plan.Plan) vector.Layer {
 }
 
 // planText says what is in the folder.
-func planText(field string, l record.Language) string {
-	if l == record.German {
+func planText(field string, l words.Language) string {
+	caution := words.Wrap(l.BeforeWork(), "") + "\n"
+	if l == words.German {
 		return field + `: was zu tun ist
 
 sheet.pdf                 das Blatt zum Drucken: Karte, Reihenfolge, Wendungen, Hinweise
@@ -176,11 +178,7 @@ plan.gpkg                 Schlag, Leitlinien und Wege für ein Geoinformationssy
 plan.svg                  die Zeichnung: öffnet sich in jedem Browser
 report.json               alle Zahlen; balk check --plan nimmt plan.geojson und nennt danach die nicht gefahrenen Fahrten
 
-Ein Plan ist keine Vermessung: erst den Schlag ansehen. Auf Freileitungen beim Klappen, Hänge und
-Kippgefahr, nassen Boden und Dräne, Deichsel- und Achslasten, das Einknicken der Deichsel beim
-Rückwärtsfahren, Fahrzeugbreite und Genehmigungen, Personen in der Nähe und verlegte Leitungen
-achten. Örtliche Vorschriften, die Betriebsanleitung und die Fachpraxis gehen vor.
-`
+` + caution
 	}
 	return field + `: what is to be done
 
@@ -193,9 +191,5 @@ plan.gpkg                 field, guidance lines and ways for a geographic inform
 plan.svg                  the drawing: opens in any browser
 report.json               all numbers; balk check --plan takes plan.geojson and then names passes that were not driven
 
-A plan is no survey: look at the ground first. Watch overhead lines when folding, slopes and
-rollover, wet ground and drains, drawbar and axle loads, the drawbar folding when reversing,
-road width and permits, people nearby and buried services. Local rules, the machine's manual
-and licensed practice come first.
-`
+` + caution
 }

@@ -1,6 +1,6 @@
-package sheet
+package words
 
-// german has all that the paper says, by the English for it. Formats take the same values,
+// german has all that people read, by the English for it, but for what is alike. Formats take the same values,
 // in another order where the verb has an index.
 var german = map[string]string{
 	// Head and foot.
@@ -14,7 +14,6 @@ var german = map[string]string{
 	" to ":           " bis ",
 	"width %.2f m, overlap %.2f m, credited %.2f m": "Breite %.2f m, Überlappung %.2f m, angerechnet %.2f m",
 	"width %s, overlap %.2f m, credited %.2f m":     "Breite %s, Überlappung %.2f m, angerechnet %.2f m",
-	"%.2f m (%s)":                 "%.2f m (%s)",
 	"given":                       "angegeben",
 	"no date logged":              "kein Datum aufgezeichnet",
 	"implement file":              "Gerätedatei",
@@ -34,12 +33,7 @@ var german = map[string]string{
 	"The scale holds for %s printed at 100 %%. %s. Missed strips of %.2f m and more are drawn at least %.2f mm wide, pieces narrower than %.0f mm on the ground not at all; the numbers hold all of them.": "Der Maßstab gilt für %s, gedruckt mit 100 %%. %s. Fehlstreifen ab %.2f m sind mindestens %.2f mm breit gezeichnet, Stücke unter %.0f mm Breite am Boden gar nicht; in den Zahlen sind alle enthalten.",
 	" No room for the number of %s.":                " Kein Platz für die Nummer von %s.",
 	" Ground worked beyond the frame is not drawn.": " Was außerhalb des Rahmens bearbeitet wurde, ist nicht gezeichnet.",
-	"%g m":                              "%g m",
-	"%.*f° %s":                          "%.*f° %s",
-	"N":                                 "N",
 	"E":                                 "O",
-	"S":                                 "S",
-	"W":                                 "W",
 	"boundary":                          "Grenze",
 	"headland":                          "Vorgewende",
 	"obstacle":                          "Hindernis",
@@ -183,7 +177,12 @@ var german = map[string]string{
 
 	// Cautions.
 	"Before anyone drives": "Bevor jemand fährt",
-	"Overhead lines":       "Freileitungen",
+	ofLog:                  "Die Karte eines Empfängers ist keine amtliche Vermessung, Flächen daraus sind es auch nicht.",
+	ofPlan:                 "Ein Plan ist keine amtliche Vermessung: erst den Schlag ansehen. Hänge, weiche Stellen, Spuren und Dräne stehen nicht in den Daten; Breiten und Längen sind die aus der Beschreibung der Maschine.",
+	watch: "Bevor dort jemand fährt: auf Freileitungen und das Klappen, Hänge und Kippgefahr, nassen Boden und Dräne, Deichsel- und Achslasten, " +
+		"das Einknicken der Deichsel beim Rückwärtsfahren, Fahrzeugbreite und Genehmigungen, Personen in der Nähe und verlegte Leitungen achten.",
+	first:            "Örtliche Vorschriften, die Betriebsanleitung und die Fachpraxis gehen vor.",
+	"Overhead lines": "Freileitungen",
 	"Keep clear when driving under them and when folding; know the height of the set folded and while it folds.": "Beim Unterfahren und beim Klappen Abstand halten; die Höhe des Gespanns kennen, geklappt und während des Klappens.",
 	"Slopes": "Hänge",
 	"Mind rollover, above all with the implement raised, across the slope and in turns downhill.": "Auf Kippgefahr achten, vor allem mit ausgehobenem Gerät, quer zum Hang und beim Wenden hangabwärts.",
@@ -216,7 +215,6 @@ var german = map[string]string{
 	"Rows":                                  "Reihen",
 	"at %.1f° from true north":              "in %.1f° von Nord",
 	"Passes":                                "Fahrten",
-	"%d in %s":                              "%d in %s",
 	"%d block":                              "%d Block",
 	"%d blocks":                             "%d Blöcken",
 	"Headland":                              "Vorgewende",
@@ -227,7 +225,7 @@ var german = map[string]string{
 	"%d, of these %d that do not fit":       "%d, davon ohne Platz: %d",
 	"Runs, tool lifted":                     "Leerfahrten",
 	"Turning":                               "Wenden",
-	"Runs and roads":                        "Leerfahrten, Straße",
+	"Runs and roads":                        "Leerfahrten und Straße",
 	"Time on the field":                     "Zeit auf dem Schlag",
 	"Field capacity":                        "Flächenleistung",
 	"%.2f ha/h, efficiency %.0f %% (EP496)": "%.2f ha/h, Ausnutzung %.0f %% (EP496)",
@@ -236,10 +234,6 @@ var german = map[string]string{
 	"Fuel":                                  "Kraftstoff",
 	"Cost":                                  "Kosten",
 	"%.2f, %.2f per hectare":                "%.2f, %.2f je Hektar",
-	"%.0f l, %.1f l/ha":                     "%.0f l, %.1f l/ha",
-	"%.2f km, %s":                           "%.2f km, %s",
-	"%s ha, %s %%":                          "%s ha, %s %%",
-	"%.2f":                                  "%.2f",
 	"On the map":                            "Auf der Karte",
 	"pass, tool lowered":                    "Fahrt, abgesenkt",
 	"headland round, tool lowered":          "Vorgewenderunde, abgesenkt",
@@ -323,9 +317,6 @@ var german = map[string]string{
 	"rows worked":                                           "bearbeitete Reihen",
 	"end of the rows, headland beyond it":                   "Ende der Reihen, dahinter das Vorgewende",
 	"beyond the boundary, obstacles":                        "jenseits der Grenze, Hindernisse",
-	turnCaution: "Bevor jemand so fährt: auf Freileitungen beim Klappen achten, auf Hänge und Kippgefahr, nassen Boden und Dräne, " +
-		"Stütz- und Achslasten, eine Deichsel, die rückwärts einknickt, Personen in der Nähe, die Straße jenseits der Grenze und verlegte Leitungen. " +
-		"Breiten und Längen sind die aus der Beschreibung der Maschine. Ein Plan ist keine amtliche Vermessung. Örtliche Vorschriften, Betriebsanleitung und Fachpraxis gehen vor.",
 
 	// The map, row ends, plans side by side.
 	"working width %s, planned overlap %.2f m, so credited width %.2f m": "Arbeitsbreite %s, geplante Überlappung %.2f m, angerechnete Breite %.2f m",
@@ -348,7 +339,47 @@ var german = map[string]string{
 	"by direction (estimate):":                                                                  "nach Richtung (geschätzt):",
 	"%.2f to %.2f":                                                                              "%.2f bis %.2f",
 	"a turn or run that does not fit":                                                           "Wendung oder Leerfahrt ohne Platz",
-	mapCaution: "Bevor dort wieder jemand fährt: auf Freileitungen beim Klappen achten, auf Hänge und Kippgefahr, nassen Boden und Dräne, " +
-		"Achs- und Stützlasten, Personen in der Nähe und verlegte Leitungen. Die Karte eines Empfängers ist keine amtliche Vermessung. Örtliche Vorschriften, " +
-		"Betriebsanleitung und Fachpraxis gehen vor.",
+
+	// The record and the order of work.
+	"Record of work":                      "Arbeitsnachweis",
+	"%s (number in the boundary file %d)": "%s (Nummer in der Grenzdatei %d)",
+	"For":                                 "Für",
+	"From":                                "Von",
+	"To":                                  "Bis",
+	"Working width":                       "Arbeitsbreite",
+	"Working depth (logged, mean)":        "Arbeitstiefe (aufgezeichnet, Mittel)",
+	"by the machine's counter":            "laut Zähler der Maschine",
+	"%.2f to %.2f m, the whole bar on %.0f %% of the way": "%.2f bis %.2f m, ganz auf %.0f %% des Weges",
+	"Planned overlap":         "Geplante Überlappung",
+	"Areas at credited width": "Flächen bei angerechneter Breite",
+	"of it twice or more":     "davon zweimal oder öfter",
+	"Missed":                  "Ausgelassen",
+	"between %s ha and %s ha, given the receiver": "zwischen %s ha und %s ha, je nach Empfänger",
+	"Pass-to-pass error (95 %)":                   "Spur-zu-Spur-Fehler (95 %)",
+	"Unknown (log gap)":                           "Unbekannt (Lücke im Protokoll)",
+	"Worked outside the boundary":                 "Außerhalb der Grenze bearbeitet",
+	"%s ha   %s %% of the field":                  "%s ha   %s %% des Schlags",
+	"Work":                                        "Arbeit",
+	"Way of work":                                 "Arbeitsweg",
+	"Working time":                                "Arbeitszeit",
+	"Standing":                                    "Stehen",
+	"Mean working speed":                          "Mittlere Arbeitsgeschwindigkeit",
+	"Effective field capacity":                    "Flächenleistung",
+	"Field efficiency":                            "Ausnutzungsgrad",
+	"%.1f l, %.1f l per hectare":                  "%.1f l, %.1f l je Hektar",
+	"Missed strips listed":                        "Aufgeführte Fehlstreifen",
+	"Date, signature":                             "Datum, Unterschrift",
+	"not logged":                                  "nicht aufgezeichnet",
+	"not given":                                   "nicht angegeben",
+	"Cautions":                                    "Hinweise",
+	"Order of work":                               "Arbeitsauftrag",
+	"at %.1f° from true north, %d passes in blocks: %d": "in %.1f° von Nord, %d Fahrten, Blöcke: %d",
+	"rounds: %d, %.1f m deep":                           "Runden: %d, %.1f m tief",
+	"Passes and rounds":                                 "Fahrten und Runden",
+	"Expected time on the field":                        "Erwartete Zeit auf dem Schlag",
+	"Expected areas":                                    "Erwartete Flächen",
+	"Twice or more":                                     "Zweimal oder öfter",
+	"Expected fuel":                                     "Erwarteter Kraftstoff",
+	"What finds no room as planned":                     "Was so keinen Platz findet",
+	"every turn and run fits, the set's margin kept":    "alle Wendungen und Leerfahrten passen mit dem Abstand des Gespanns",
 }

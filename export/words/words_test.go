@@ -1,0 +1,235 @@
+package words
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/paulmach/orb"
+)
+
+func TestWordsAndNumbersOfALanguage(t *testing.T) {
+	at := time.Date(2026, 4, 14, 6, 30, 0, 0, time.UTC)
+	for _, c := range []struct{ situation, got, want string }{
+		{"a number, in English", English.Say("%s only possible, %.1f m²", English.Count(1, "strip"), 2.5), "1 strip only possible, 2.5 m²"},
+		{"a number, in German", German.Say("%s only possible, %.1f m²", German.Count(1, "strip"), 2.5), "1 Streifen nur möglich, 2,5 m²"},
+		{"no language is English", Language("").Say("page %d of %d", 1, 3), "page 1 of 3"},
+		{"places of a number counted by a star", German.Say("%.*f° %s", 3, 11.57, German.Word("E")), "11,570° O"},
+		{"a round length", German.Say("%g m", 0.5), "0,5 m"},
+		{"a place keeps its points", Place(orb.Point{11.57, 48.14}), "11.570000, 48.140000"},
+		{"hectares", German.Digits("0.6250"), "0,6250"},
+		{"many turns", German.Count(2, "turn"), "2 Wendungen"},
+		{"one turn", German.Count(1, "turn"), "1 Wendung"},
+		{"a percent sign", German.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", 0.02, "1", "2"), "Spur-zu-Spur-Fehler 0,020 m (95 %): ausgelassen 1 bis 2 ha."},
+		{"an instant", English.Instant(at, time.FixedZone("CEST", 7200)), "2026-04-14 08:30 CEST"},
+		{"an instant, in German", German.Instant(at, nil), "14.04.2026 06:30 UTC"},
+		{"a time without a date", German.Instant(time.Date(1970, 1, 1, 6, 30, 0, 0, time.UTC), time.FixedZone("CEST", 7200)), "06:30 (kein Datum aufgezeichnet)"},
+		{"half a minute up", Clock(90), "0:02 h"},
+		{"just an hour", Clock(59*60 + 30), "1:00 h"},
+		{"not yet an hour", Clock(59*60 + 29), "0:59 h"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%s: %q, want %q", c.situation, c.got, c.want)
+		}
+	}
+	for l, known := range map[Language]bool{"": true, English: true, German: true, "fr": false, "EN": false} {
+		if err := l.Validate(); (err == nil) != known {
+			t.Errorf("%q: %v", l, err)
+		}
+	}
+}
+
+// Both forms of the cautions name every danger, in either language (DESIGN, section 6), and the long form has a head for each.
+func TestCautionsNameEveryDanger(t *testing.T) {
+	for l, dangers := range map[Language][]string{
+		English: {"overhead lines", "fold", "slopes", "rollover", "wet ground", "drains", "drawbar and axle loads", "revers", "road", "permits", "bystanders", "buried services", "no legal survey", "local rules", "the machine's manual", "licensed practice"},
+		German:  {"freileitungen", "klappen", "hänge", "kippgefahr", "boden", "dräne", "achslasten", "einknicken", "rückwärtsfahren", "genehmigungen", "personen", "verlegte leitungen", "keine amtliche vermessung", "örtliche vorschriften", "betriebsanleitung", "fachpraxis"},
+	} {
+		var long strings.Builder
+		for _, c := range l.Cautions() {
+			if c.Head == "" || c.Text == "" {
+				t.Errorf("%s: %q says %q", l, c.Head, c.Text)
+			}
+			long.WriteString(c.Head + " " + c.Text + " ")
+		}
+		for form, text := range map[string]string{"at length": long.String(), "after work": l.AfterWork(), "before work": l.BeforeWork()} {
+			for _, d := range dangers {
+				if !strings.Contains(strings.ToLower(text), d) {
+					t.Errorf("%s, %s: no %q in %q", l, form, d, text)
+				}
+			}
+		}
+	}
+}
+
+// Lines break before the letter that would be the 91st, and only between words; so many bytes as a letter has.
+func TestWrap(t *testing.T) {
+	a := func(n int) string { return strings.Repeat("ä", n) }
+	for name, c := range map[string]struct{ text, want string }{
+		"nothing":                 {" \n ", ""},
+		"one word":                {"one", "  one"},
+		"spaces of all kinds":     {" one\n\ttwo  ", "  one two"},
+		"90 letters":              {a(44) + " " + a(45), "  " + a(44) + " " + a(45)},
+		"91 letters":              {a(45) + " " + a(45), "  " + a(45) + "\n  " + a(45)},
+		"three words, 90 letters": {a(29) + " " + a(29) + " " + a(30), "  " + a(29) + " " + a(29) + " " + a(30)},
+		"three words, 91 letters": {a(30) + " " + a(29) + " " + a(30), "  " + a(30) + " " + a(29) + "\n  " + a(30)},
+		"after a break anew":      {a(60) + " " + a(60) + " " + a(29), "  " + a(60) + "\n  " + a(60) + " " + a(29)},
+		"a word longer than all":  {"x " + a(100) + " y", "  x\n  " + a(100) + "\n  y"},
+	} {
+		if got := Wrap(c.text, "  "); got != c.want {
+			t.Errorf("%s: %q, want %q", name, got, c.want)
+		}
+	}
+}
+
+// speaking are the rooms whose words are looked for here.
+var speaking = []string{".", "../sheet", "../record"}
+
+// sources are the parsed files of a package without its tests.
+func sources(t *testing.T, dir string) []*ast.File {
+	t.Helper()
+	names, err := filepath.Glob(dir + "/*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var files []*ast.File
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") || filepath.Base(name) == "german.go" {
+			continue
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, f)
+	}
+	if len(files) == 0 {
+		t.Fatalf("%s: no source", dir)
+	}
+	return files
+}
+
+// literal is the value of a string literal.
+func literal(n ast.Node) (string, bool) {
+	b, ok := n.(*ast.BasicLit)
+	if !ok || b.Kind != token.STRING {
+		return "", false
+	}
+	s, err := strconv.Unquote(b.Value)
+	return s, err == nil
+}
+
+// constants are the values of the string constants of a type in a package's source.
+func constants(t *testing.T, dir, of string) []string {
+	t.Helper()
+	var out []string
+	for _, f := range sources(t, dir) {
+		ast.Inspect(f, func(n ast.Node) bool {
+			v, ok := n.(*ast.ValueSpec)
+			if !ok || len(v.Values) != 1 {
+				return true
+			}
+			name, _ := v.Type.(*ast.Ident)
+			if s, ok := literal(v.Values[0]); ok && s != "" && name != nil && name.Name == of {
+				out = append(out, s)
+			}
+			return true
+		})
+	}
+	if len(out) == 0 {
+		t.Fatalf("no constants of type %s in %s", of, dir)
+	}
+	return out
+}
+
+// asked is all that the code asks the table of words for: at is the place of the English in a call.
+func asked(t *testing.T) map[string]bool {
+	t.Helper()
+	at := map[string]int{"Say": 0, "Word": 0, "Count": 1, "line": 0, "item": 0, "head": 0, "area": 0, "part": 0, "begin": 0}
+	out := map[string]bool{}
+	for _, dir := range speaking {
+		for _, f := range sources(t, dir) {
+			ast.Inspect(f, func(n ast.Node) bool {
+				call, ok := n.(*ast.CallExpr)
+				if !ok {
+					return true
+				}
+				fun, ok := call.Fun.(*ast.SelectorExpr)
+				if !ok {
+					return true
+				}
+				k, ok := at[fun.Sel.Name]
+				if !ok || k >= len(call.Args) {
+					return true
+				}
+				s, ok := literal(call.Args[k])
+				if ok && fun.Sel.Name == "Count" {
+					out["%d "+s+"s"] = true
+					s = "%d " + s
+				}
+				if ok {
+					out[s] = true
+				}
+				return true
+			})
+		}
+	}
+	for _, c := range cautions {
+		out[c.Head], out[c.Text] = true, true
+	}
+	for _, s := range slices.Concat(constants(t, "../../coverage", "Cause"), constants(t, "../../coverage", "Surety"), constants(t, "../../coverage/turn", "Kind"), []string{ofLog, ofPlan, watch, first}) {
+		out[s] = true
+	}
+	return out
+}
+
+// Whatever the code says, the table of words has German for it, with the same values in it.
+func TestGermanIsWhole(t *testing.T) {
+	said := asked(t)
+	if len(said) < 150 {
+		t.Fatalf("found %d words: the test does not see the code", len(said))
+	}
+	verb := regexp.MustCompile(`%[-+.*0-9]*[a-z%]`)
+	alike := regexp.MustCompile(`\b(km|ha|cm|in|m|l|h|s)\b|[NSW]`)
+	for s := range said {
+		g, ok := german[s]
+		if bare := alike.ReplaceAllString(verb.ReplaceAllString(s, ""), ""); !ok && regexp.MustCompile(`\pL`).MatchString(bare) {
+			t.Errorf("no German for %q", s)
+		}
+		if a, b := verb.FindAllString(s, -1), verb.FindAllString(g, -1); ok && !slices.Equal(a, b) {
+			t.Errorf("%q has the values %v, its German %v", s, a, b)
+		}
+	}
+	for s, g := range german {
+		if s == g {
+			t.Errorf("German for %q is the same", s)
+		}
+	}
+}
+
+// The table holds no German that nobody asks for: its English is written in some room that is printed.
+func TestGermanIsSaid(t *testing.T) {
+	written := asked(t)
+	for _, dir := range append([]string{"../../coverage", "../../coverage/turn", "../../coverage/drive"}, speaking...) {
+		for _, f := range sources(t, dir) {
+			ast.Inspect(f, func(n ast.Node) bool {
+				if s, ok := literal(n); ok {
+					written[s] = true
+				}
+				return true
+			})
+		}
+	}
+	for s := range german {
+		if !written[s] {
+			t.Errorf("German for %q, which is never said", s)
+		}
+	}
+}
