@@ -40,3 +40,29 @@ func TestWhiteNoiseIsTakenOut(t *testing.T) {
 		t.Errorf("%d strips, without noise %d", len(noisy.Strips), len(exact.Strips))
 	}
 }
+
+// TestAPhonesLogIsToldFromItsMotion: white noise of metres at one fix a second. From fix to fix the way is several times as long as it
+// was, and turns all the time; estimated it is told as work, and its length and speed are those driven.
+func TestAPhonesLogIsToldFromItsMotion(t *testing.T) {
+	const seed = 6
+	t.Logf("seed %d", seed)
+	p := plans()[0]
+	w := drive.Work{Width: 6, Overlap: 0.1, Rounds: p.rounds}
+	run := func(white float64) Result {
+		rng := rand.New(rand.NewPCG(seed, 1))
+		log, _ := shiftOf(p, w, rng).logged(1, 0, white, 0, rng)
+		log.State = nil
+		return checked(t, log, w)
+	}
+	exact, noisy := run(0), run(4)
+	t.Logf("working %.0f m at %.2f m/s, with noise %.0f at %.2f", exact.Effort.Working.Metres, exact.Effort.Speed.Median, noisy.Effort.Working.Metres, noisy.Effort.Speed.Median)
+	for what, share := range map[string]float64{
+		"metres": noisy.Effort.Working.Metres / exact.Effort.Working.Metres,
+		"speed":  noisy.Effort.Speed.Median / exact.Effort.Speed.Median,
+		"ground": noisy.Balance.Swath / exact.Balance.Swath,
+	} {
+		if share < 0.85 || share > 1.15 {
+			t.Errorf("working %s: %.2f of what they are without noise", what, share)
+		}
+	}
+}

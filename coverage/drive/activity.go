@@ -31,6 +31,7 @@ type Stretch struct {
 	Pass     int        // number of the pass the steps are part of; 0 = of none that counts
 	Why      string     // the rule, in words; "" when logged
 	Line     []plane.XY // where the antenna went
+	Logged   []plane.XY // the fixes as logged: with the receiver's white noise, where Line is estimated
 	Seconds  []float64  // since 1970 UTC, NaN where not logged
 	From, To time.Time  // zero where not logged
 	Length   float64    // m along Line
@@ -104,11 +105,11 @@ func (d telling) step(t *trail, k int, worked bool, l limits) statement {
 func (t *trail) stretch(steps span, what statement) Stretch {
 	s := Stretch{
 		Track: what.track, Activity: what.activity, Inferred: t.inferred, Doubtful: what.doubtful, Worked: what.worked, Pass: what.pass, Why: what.why,
-		Line: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: geo.Instant(t.seconds[steps.from]), To: geo.Instant(t.seconds[steps.to]),
+		Line: piece(t.calm, steps), Logged: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: geo.Instant(t.seconds[steps.from]), To: geo.Instant(t.seconds[steps.to]),
 		Columns: t.Columns.Slice(steps.from, steps.to+1), Compass: piece(t.compass, steps), Angle: piece(t.angle, steps),
 	}
 	for k := steps.from + 1; k <= steps.to; k++ {
-		s.Length += t.antenna[k].Dist(t.antenna[k-1])
+		s.Length += t.calm[k].Dist(t.calm[k-1])
 	}
 	return s
 }

@@ -33,10 +33,14 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	scene := sceneOf(field, w)
 	for _, t := range trails {
 		t.antenna, t.compass = t.at, t.facing
+		r.Findings = append(r.Findings, t.steady(w, longWay)...)
 	}
 	tellings := tell(trails, scene, w, lean)
 	for _, t := range trails {
-		r.Findings = append(r.Findings, t.steady(w)...)
+		if t.velocity == nil {
+			r.Findings = append(r.Findings, t.steady(w, 0)...)
+		}
+		t.calm = t.at
 	}
 	if r.Crab, err = findCrab(trails, local, w); err != nil {
 		return Log{}, err

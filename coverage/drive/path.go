@@ -27,7 +27,8 @@ const (
 type trail struct {
 	at      []plane.XY // the antenna's way; from place on that of the middle of the bar
 	antenna []plane.XY
-	seconds []float64 // since 1970 UTC, NaN where not logged
+	calm    []plane.XY // the antenna's way without white noise, where the motion was estimated; else as antenna
+	seconds []float64  // since 1970 UTC, NaN where not logged
 	geo.Columns
 	facing  []plane.XY // unit vector of the logged heading, zero where not logged; from place on the bar's
 	compass []plane.XY // facing as logged

@@ -11,6 +11,9 @@ import (
 )
 
 const (
+	// longWay: with noise of more than this share of the usual step the way from fix to fix is 2 % longer than it was, since
+	// steps add up as √(step² + 4·noise²). It would not do for the rules that tell work from turning either.
+	longWay = 0.1
 	// shaky: where white noise moves an end of the bar by more than this the motion is
 	// estimated. A tenth of a usual planned lap; below it a log counts as it is, byte for byte.
 	shaky = 0.01 // m
@@ -29,8 +32,8 @@ const (
 // steady takes the receiver's white noise out of a trail, where it is so large that it shakes the bar
 // (see shaky), and says so. The noise of a place moves the end of the bar by as much
 // as the heading it makes turns the lever between antenna and bar, or half the bar. The places of the trail
-// become those of the estimate, and its way is known at each.
-func (t *trail) steady(w Work) []geo.Finding {
+// become those of the estimate, and its way is known at each. Below a share of the usual step the noise is left in.
+func (t *trail) steady(w Work, above float64) []geo.Finding {
 	if !t.timed {
 		return nil
 	}
@@ -47,7 +50,7 @@ func (t *trail) steady(w Work) []geo.Finding {
 	m := w.Mount
 	lever := max(math.Abs(m.Hitch+m.BarBehind), w.Width/2)
 	shake := noise * lever / max(usual, headingBase)
-	if shake <= shaky {
+	if shake <= shaky || noise <= above*usual {
 		return nil
 	}
 	manners := make([]manner, len(t.at))

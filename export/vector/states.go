@@ -39,7 +39,7 @@ func writeStates(w io.Writer, r coverage.Result) error {
 	for _, one := range log {
 		s.begin("LineString")
 		s.buf = append(s.buf, '[')
-		for i, q := range one.Line {
+		for i, q := range one.Logged {
 			if i > 0 {
 				s.buf = append(s.buf, ',')
 			}
@@ -70,8 +70,8 @@ func drawn(log []drive.Stretch) (out []drive.Stretch, left int) {
 			one, carried = joined(*carried, one, one), nil
 		}
 		moved := false
-		for _, q := range one.Line {
-			moved = moved || q.Dist(one.Line[0]) >= still
+		for _, q := range one.Logged {
+			moved = moved || q.Dist(one.Logged[0]) >= still
 		}
 		n := len(out) - 1
 		switch {
@@ -97,7 +97,7 @@ func goesOn(a, b drive.Stretch) bool {
 // joined is a and then b as one stretch that says of itself what like does.
 func joined(a, b, like drive.Stretch) drive.Stretch {
 	like.From, like.To, like.Length = a.From, b.To, a.Length+b.Length
-	like.Line, like.Seconds, like.State = and(a.Line, b.Line), and(a.Seconds, b.Seconds), and(a.State, b.State)
+	like.Line, like.Logged, like.Seconds, like.State = and(a.Line, b.Line), and(a.Logged, b.Logged), and(a.Seconds, b.Seconds), and(a.State, b.State)
 	like.Width, like.Offset, like.Speed = and(a.Width, b.Width), and(a.Offset, b.Offset), and(a.Speed, b.Speed)
 	like.Compass, like.Quality = and(a.Compass, b.Compass), and(a.Quality, b.Quality)
 	return like
@@ -129,7 +129,7 @@ func stateProperties(one drive.Stretch, l geo.Local) properties {
 	p.column("offsets", one.Offset)
 	p.column("speeds", one.Speed)
 	if one.Compass != nil {
-		p.column("headings", bearings(one.Compass, one.Line, l))
+		p.column("headings", bearings(one.Compass, one.Logged, l))
 	}
 	p.qualities("quality", one.Quality)
 	return p
@@ -212,7 +212,7 @@ func listColumns(l geo.Local) []column[drive.Stretch] {
 				p.column(name, s.Speed)
 			case "headings":
 				if s.Compass != nil {
-					p.column(name, bearings(s.Compass, s.Line, l))
+					p.column(name, bearings(s.Compass, s.Logged, l))
 				}
 			case "quality":
 				p.qualities(name, s.Quality)
@@ -246,7 +246,7 @@ func StateFixes(r coverage.Result) (Layer, error) {
 				part++
 			}
 		}
-		for k := from; k < len(s.Line); k++ {
+		for k := from; k < len(s.Logged); k++ {
 			if k > 0 && !s.Worked && s.State != nil && s.State[k] == geo.Working && s.State[k-1] == geo.Working {
 				part++ // the tool was up between them, and no fix says so
 			}
@@ -281,7 +281,7 @@ func StateFixes(r coverage.Result) (Layer, error) {
 			if f.of.Compass == nil {
 				return nil
 			}
-			return digits(bearings(f.of.Compass[f.k:f.k+1], f.of.Line[f.k:f.k+1], r.Local), 0)
+			return digits(bearings(f.of.Compass[f.k:f.k+1], f.of.Logged[f.k:f.k+1], r.Local), 0)
 		}),
 		words("quality", func(f fixOf) any {
 			if f.of.Quality == nil {
@@ -292,13 +292,13 @@ func StateFixes(r coverage.Result) (Layer, error) {
 		{Property{Name: "pass", Holds: Whole}, func(f fixOf) any { return f.part + 1 }},
 	}
 	l := Layer{Name: statesLayer, Title: "What the set did, fix by fix", Kind: Points, Style: Style{Line: "#555555"}, LeftOut: left}
-	return listed(l, all, columns, func(i int) shape { return shape{degrees: r.Local.Point(all[i].of.Line[all[i].k])} }).marked().layer()
+	return listed(l, all, columns, func(i int) shape { return shape{degrees: r.Local.Point(all[i].of.Logged[all[i].k])} }).marked().layer()
 }
 
 // meets says whether b begins at the fix at which a ends.
 func meets(a, b drive.Stretch) bool {
-	n := len(a.Line) - 1
-	return a.Line[n] == b.Line[0] && (a.Seconds[n] == b.Seconds[0] || math.IsNaN(a.Seconds[n]) && math.IsNaN(b.Seconds[0]))
+	n := len(a.Logged) - 1
+	return a.Logged[n] == b.Logged[0] && (a.Seconds[n] == b.Seconds[0] || math.IsNaN(a.Seconds[n]) && math.IsNaN(b.Seconds[0]))
 }
 
 // column writes a list with all digits of its values, null for NaN; nil: nothing.
