@@ -29,7 +29,7 @@ const (
 	// sideMost: where more switches lie within reach, the tool's sensor flaps, and there are no row ends.
 	sideMost = 250
 	// sideRounds of weighing rows against each other; the changes halve from one to the next.
-	sideRounds = 12
+	sideRounds = 30
 	// strayRow: a row that ends farther from the others' line than so many standard deviations has no say.
 	strayRow = 4.0
 	// beside: a switch lies no nearer to a fix, so that the step to it has a direction.

@@ -54,32 +54,40 @@ func TestWhereRowsBegin(t *testing.T) {
 		return out
 	}
 	for _, c := range []struct {
-		name      string
-		lowered   []float64
-		least     float64 // of the middle's error, at least this much is left
-		most      float64
-		fewToTell bool
+		name        string
+		rows        int
+		sd, slope   float64
+		least, most float64 // of the middle's error so much is left
 	}{
-		{"lowered on a line, within 10 cm", line(40, 0.1, 0), 0, 0.4, false},
-		{"on a slanted edge, within 10 cm", line(40, 0.1, 1.5), 0, 0.4, false},
-		{"within 30 cm", line(40, 0.3, 0), 0, 0.75, false},
-		{"anywhere within metres: the middle", line(40, 5, 0), 0.9, 1.1, false},
-		{"four rows tell nothing: the middle", line(4, 0.1, 0), 1, 1, true},
+		{"lowered on a line, within 10 cm", 40, 0.1, 0, 0, 0.45},
+		{"on a slanted edge, within 10 cm", 40, 0.1, 1.5, 0, 0.45},
+		{"within 30 cm", 40, 0.3, 0, 0, 0.75},
+		{"anywhere within metres: the middle", 40, 5, 0, 0.95, 1.05},
+		{"four rows tell nothing: the middle", 4, 0.1, 0, 1, 1},
 	} {
-		trails := rowsDown(rng, 2, c.lowered)
-		settleSwitches(trails, Work{Width: 6})
-		at, settled, middle := off(trails, c.lowered)
-		t.Logf("%s: %.3f m off, the middle of the step %.3f", c.name, settled, middle)
-		if len(at) != len(c.lowered) || settled > c.most*middle || settled < c.least*middle {
-			t.Errorf("%s: %d rows of %d, %.3f m off, the middle of the step %.3f", c.name, len(at), len(c.lowered), settled, middle)
-		}
-		for _, one := range trails {
-			for key, s := range one.switches {
-				a, b := one.at[key[0]].Y, one.at[key[1]].Y
-				if p := s.place().Y; p < min(a, b) || p > max(a, b) || c.fewToTell && math.Abs(p-(a+b)/2) > 1e-9 || !(s.sd > 0) {
-					t.Errorf("%s: at %.3f ± %.3f of a step from %.3f to %.3f", c.name, p, s.sd, a, b)
+		var all, middles float64
+		for range 20 {
+			lowered := line(c.rows, c.sd, c.slope)
+			trails := rowsDown(rng, 2, lowered)
+			settleSwitches(trails, Work{Width: 6})
+			at, settled, middle := off(trails, lowered)
+			if len(at) != len(lowered) {
+				t.Fatalf("%s: %d switches of %d rows", c.name, len(at), len(lowered))
+			}
+			all, middles = all+settled*settled, middles+middle*middle
+			for _, one := range trails {
+				for key, s := range one.switches {
+					a, b := one.at[key[0]].Y, one.at[key[1]].Y
+					if p := s.place().Y; p < min(a, b) || p > max(a, b) || c.rows == 4 && math.Abs(p-(a+b)/2) > 1e-9 || !(s.sd > 0) {
+						t.Errorf("%s: at %.3f ± %.3f of a step from %.3f to %.3f", c.name, p, s.sd, a, b)
+					}
 				}
 			}
+		}
+		share := math.Sqrt(all / middles)
+		t.Logf("%s: %.3f of the middle's error", c.name, share)
+		if share > c.most+1e-9 || share < c.least-1e-9 {
+			t.Errorf("%s: %.3f of the middle's error is left", c.name, share)
 		}
 	}
 }

@@ -110,7 +110,7 @@ func (b *belief) take(fix plane.XY, r float64) (off plane.XY, variance float64) 
 
 // given is the belief b when later, t seconds on, all fixes have been seen: the backward pass
 //
-//	x + C·(x′ − F·x),  P + C·(P′ − P⁻)·Cᵀ  with  C = P·Fᵀ·(P⁻)⁻¹,  P⁻ = F·P·Fᵀ + Q
+//	x + C·(x′ − F·x)  with  C = P·Fᵀ·(P⁻)⁻¹,  P⁻ = F·P·Fᵀ + Q
 func (b belief) given(later belief, t, q float64) belief {
 	next := b.ahead(t, q)
 	h := t * t / 2
@@ -132,26 +132,32 @@ func (b belief) given(later belief, t, q float64) belief {
 			g[r][0]*i02 + g[r][1]*i12 + g[r][2]*i22,
 		}
 	}
-	var d [3]plane.XY
+	var off [3]plane.XY
 	for r := range 3 {
-		d[r] = later.state[r].Sub(next.state[r])
+		off[r] = later.state[r].Sub(next.state[r])
 	}
 	out := b
 	for r := range 3 {
-		out.state[r] = b.state[r].Add(d[0].Scale(c[r][0])).Add(d[1].Scale(c[r][1])).Add(d[2].Scale(c[r][2]))
+		out.state[r] = b.state[r].Add(off[0].Scale(c[r][0])).Add(off[1].Scale(c[r][1])).Add(off[2].Scale(c[r][2]))
 	}
-	e00, e01, e02 := later.p00-next.p00, later.p01-next.p01, later.p02-next.p02
-	e11, e12, e22 := later.p11-next.p11, later.p12-next.p12, later.p22-next.p22
-	add := func(r, s int) float64 {
-		x := c[r][0]*e00 + c[r][1]*e01 + c[r][2]*e02
-		y := c[r][0]*e01 + c[r][1]*e11 + c[r][2]*e12
-		z := c[r][0]*e02 + c[r][1]*e12 + c[r][2]*e22
-		return x*c[s][0] + y*c[s][1] + z*c[s][2]
+	// The covariance as (I − C·F)·P·(I − C·F)ᵀ + C·(P′ + Q)·Cᵀ: sums of what is positive, where the textbook's
+	// difference of nearly equal matrices loses all digits in the first fixes.
+	var d [3][3]float64
+	for r := range 3 {
+		d[r] = [3]float64{-c[r][0], -t*c[r][0] - c[r][1], -h*c[r][0] - t*c[r][1] - c[r][2]}
+		d[r][r]++
 	}
-	// Rounding must not make a variance negative.
-	out.p00, out.p11, out.p22 = max(0, b.p00+add(0, 0)), max(0, b.p11+add(1, 1)), max(0, b.p22+add(2, 2))
-	out.p01, out.p02, out.p12 = b.p01+add(0, 1), b.p02+add(0, 2), b.p12+add(1, 2)
+	t3 := t * t * t
+	later.p00, later.p01, later.p02 = later.p00+q*t3*t*t/20, later.p01+q*t3*t/8, later.p02+q*t3/6
+	later.p11, later.p12, later.p22 = later.p11+q*t3/3, later.p12+q*t*t/2, later.p22+q*t
+	sum := func(r, s int) float64 { return b.between(d[r], d[s]) + later.between(c[r], c[s]) }
+	out.p00, out.p01, out.p02, out.p11, out.p12, out.p22 = sum(0, 0), sum(0, 1), sum(0, 2), sum(1, 1), sum(1, 2), sum(2, 2)
 	return out
+}
+
+// between is x·P·yᵀ.
+func (b *belief) between(x, y [3]float64) float64 {
+	return x[0]*(b.p00*y[0]+b.p01*y[1]+b.p02*y[2]) + x[1]*(b.p01*y[0]+b.p11*y[1]+b.p12*y[2]) + x[2]*(b.p02*y[0]+b.p12*y[1]+b.p22*y[2])
 }
 
 // inverse is that of the covariance; false where it has none.
