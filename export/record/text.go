@@ -115,8 +115,8 @@ func (b *page) shares(name, ha, percent string) {
 
 // pace writes a speed in m/s, a capacity in m²/s and a field efficiency.
 func (b *page) pace(speed, capacity, efficiency float64) {
-	b.item("Mean working speed", b.Say("%.1f km/h", speed*3.6))
-	b.item("Effective field capacity", b.Say("%.2f ha/h", capacity*0.36))
+	b.item("Mean working speed", b.Say("%.1f km/h", speed*geo.Kmh))
+	b.item("Effective field capacity", b.Say("%.2f ha/h", words.HaPerHour(capacity)))
 	b.item("Field efficiency", b.Say("%.0f %%", 100*efficiency))
 }
 

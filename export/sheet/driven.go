@@ -9,6 +9,7 @@ import (
 	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 	"balk/export/words"
+	"balk/geo"
 )
 
 // drivenPage shows how the operation was driven: effort, spacing of the passes,
@@ -68,8 +69,8 @@ func (s *checkSetting) effortWords() []string {
 	}
 	lines := []string{s.Say("On the field %s, breaks %s.", words.Clock(e.OnField), words.Clock(e.Break))}
 	if e.EffectiveCapacity > 0 {
-		lines = append(lines, s.Say("Working speed %.1f km/h on the mean, %.1f to %.1f for nine tenths of the time.", 3.6*e.Speed.Mean, 3.6*e.Speed.Q05, 3.6*e.Speed.Q95),
-			s.Say("Effective field capacity %.2f ha/h, field efficiency %.0f %% (ASABE EP496).", 0.36*e.EffectiveCapacity, 100*e.FieldEfficiency))
+		lines = append(lines, s.Say("Working speed %.1f km/h on the mean, %.1f to %.1f for nine tenths of the time.", geo.Kmh*e.Speed.Mean, geo.Kmh*e.Speed.Q05, geo.Kmh*e.Speed.Q95),
+			s.Say("Effective field capacity %.2f ha/h, field efficiency %.0f %% (ASABE EP496).", words.HaPerHour(e.EffectiveCapacity), 100*e.FieldEfficiency))
 	}
 	if e.ClockFault > 0 {
 		lines = append(lines, s.Say("The clock of the log went back or jumped %s.", s.Count(e.ClockFault, "time")))
@@ -89,7 +90,7 @@ func (s *checkSetting) speeds(l *leaf, b paper.Box) float64 {
 	first, last := math.MaxInt, 0
 	times := map[int]float64{}
 	for _, c := range classes {
-		k := int(math.Round(3.6 * c.From))
+		k := int(math.Round(geo.Kmh * c.From))
 		times[k] = c.Seconds
 		most, first, last = max(most, c.Seconds), min(first, k), max(last, k)
 	}

@@ -179,7 +179,7 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 		{s.Word("Turning"), drive(c.Turning)},
 		{s.Word("Runs and roads"), drive(c.Idle)},
 		{s.Word("Time on the field"), words.Clock(c.Hours * 3600)},
-		{s.Word("Field capacity"), s.Say("%.2f ha/h, efficiency %.0f %% (EP496)", 0.36*c.Capacity, 100*c.Share)},
+		{s.Word("Field capacity"), s.Say("%.2f ha/h, efficiency %.0f %% (EP496)", words.HaPerHour(c.Capacity), 100*c.Share)},
 		{s.Word("Will be missed"), ha(c.Missed)},
 		{s.Word("Will be worked twice"), ha(c.Double)},
 	}

@@ -87,7 +87,7 @@ func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
 	l.Text(frame.X, y, bold, l.Fonts.Fit(bold, fmt.Sprintf("%d. %s", p.Number, name), frame.W))
 	for _, line := range []string{
 		l.Say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
-		l.Say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, c.Capacity*0.36, 100*c.Share),
+		l.Say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, words.HaPerHour(c.Capacity), 100*c.Share),
 		l.Say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.Digits(Hectares(c.Missed)), l.Digits(Hectares(c.Double)), 100*c.HeadlandShare),
 		difference(l.Language, c, first.Found.Candidate, p.Number == first.Number),
 	} {
@@ -104,7 +104,7 @@ func difference(l words.Language, c, first plan.Candidate, itself bool) string {
 	case l != words.German || c.Difference == "":
 		return c.Difference
 	case itself:
-		return l.Say("%.2f h for %d passes and %d turns, %.2f ha/h", c.Hours, c.Passes, c.Turns, c.Capacity*0.36)
+		return l.Say("%.2f h for %d passes and %d turns, %.2f ha/h", c.Hours, c.Passes, c.Turns, words.HaPerHour(c.Capacity))
 	}
 	return l.Say("against plan 1: %+.2f h, %+d passes, %+d turns, %+.4f ha missed", c.Hours-first.Hours, c.Passes-first.Passes, c.Turns-first.Turns, (c.Missed-first.Missed)/1e4)
 }

@@ -31,6 +31,9 @@ func TestWordsAndNumbersOfALanguage(t *testing.T) {
 		{"an instant", English.Instant(at, time.FixedZone("CEST", 7200)), "2026-04-14 08:30 CEST"},
 		{"an instant, in German", German.Instant(at, nil), "14.04.2026 06:30 UTC"},
 		{"a time without a date", German.Instant(time.Date(1970, 1, 1, 6, 30, 0, 0, time.UTC), time.FixedZone("CEST", 7200)), "06:30 (kein Datum aufgezeichnet)"},
+		{"29 s", Hours(29), "0:00"},
+		{"30 s", Hours(30), "0:01"},
+		{"61 min", Hours(3660), "1:01"},
 		{"half a minute up", Clock(90), "0:02 h"},
 		{"just an hour", Clock(59*60 + 30), "1:00 h"},
 		{"not yet an hour", Clock(59*60 + 29), "0:59 h"},
@@ -38,6 +41,9 @@ func TestWordsAndNumbersOfALanguage(t *testing.T) {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", c.situation, c.got, c.want)
 		}
+	}
+	if got := HaPerHour(1); got != 0.36 {
+		t.Errorf("1 m²/s is %g ha/h, want 0.36", got)
 	}
 	for l, known := range map[Language]bool{"": true, English: true, German: true, "fr": false, "EN": false} {
 		if err := l.Validate(); (err == nil) != known {

@@ -178,7 +178,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 			cost = fmt.Sprintf("%.2f", c.CostHectare)
 		}
 		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%.2f\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
-			c.Hours, haPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), c.Open, sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
+			c.Hours, words.HaPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), c.Open, sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
 	}
 	if err := t.Flush(); err != nil {
 		return err

@@ -5,13 +5,13 @@ import (
 	"math"
 	"strings"
 	"text/tabwriter"
-	"time"
 
 	"balk/cmd/internal/job"
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
 	"balk/export/sheet"
+	"balk/export/words"
 	"balk/geo"
 )
 
@@ -58,9 +58,9 @@ func driven(b *strings.Builder, r job.Report) error {
 		fmt.Fprintf(t, "%-20s\t%.2f\t", row.words, row.spent.Metres/1000)
 		switch {
 		case e.Timed && row.road:
-			fmt.Fprintf(t, "%s\t\t", hours(row.spent.Seconds))
+			fmt.Fprintf(t, "%s\t\t", words.Hours(row.spent.Seconds))
 		case e.Timed:
-			fmt.Fprintf(t, "%s\t%.1f\t", hours(row.spent.Seconds), 100*row.spent.Share)
+			fmt.Fprintf(t, "%s\t%.1f\t", words.Hours(row.spent.Seconds), 100*row.spent.Share)
 		}
 		fmt.Fprintln(t)
 	}
@@ -68,7 +68,7 @@ func driven(b *strings.Builder, r job.Report) error {
 		return err
 	}
 	if e.Break > 0 {
-		fmt.Fprintf(b, "  breaks of more than an hour, not counted: %s h\n", hours(e.Break))
+		fmt.Fprintf(b, "  breaks of more than an hour, not counted: %s\n", words.Clock(e.Break))
 	}
 	if e.ClockFault > 0 {
 		fmt.Fprintf(b, "  the clock went wrong %s; the way there has no time\n", count(e.ClockFault, "time", "times"))
@@ -78,7 +78,7 @@ func driven(b *strings.Builder, r job.Report) error {
 		fmt.Fprintf(b, "working speed %.1f km/h in the mean; for half of the time from %.1f to %.1f, for nine tenths from %.1f to %.1f\n",
 			s.Mean*geo.Kmh, s.Q25*geo.Kmh, s.Q75*geo.Kmh, s.Q05*geo.Kmh, s.Q95*geo.Kmh)
 		fmt.Fprintf(b, "effective field capacity %.2f ha/h, of %.2f ha/h at full width without a stop: field efficiency %.0f %%\n",
-			haPerHour(e.EffectiveCapacity), haPerHour(e.TheoreticalCapacity), 100*e.FieldEfficiency)
+			words.HaPerHour(e.EffectiveCapacity), words.HaPerHour(e.TheoreticalCapacity), 100*e.FieldEfficiency)
 	}
 	if c := r.Counters; c != nil {
 		counters(b, *c)
@@ -253,12 +253,3 @@ func turns(b *strings.Builder, r job.Report) error {
 func table(b *strings.Builder) *tabwriter.Writer {
 	return tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
 }
-
-// hours is a time in seconds as h:min.
-func hours(seconds float64) string {
-	m := int(math.Round(seconds / time.Minute.Seconds()))
-	return fmt.Sprintf("%d:%02d", m/60, m%60)
-}
-
-// haPerHour is a capacity in m²/s as ha/h.
-func haPerHour(c float64) float64 { return c * time.Hour.Seconds() / 1e4 }

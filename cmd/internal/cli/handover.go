@@ -185,7 +185,7 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 	return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error {
 		var b strings.Builder
 		p := rep.Candidates[0]
-		fmt.Fprintf(&b, "order of work: %s in rows at %.1f°, %s, %s h for %s ha\n", count(p.Passes, "pass", "passes"), rep.Bearing(p), count(p.Rounds, "headland round", "headland rounds"), hours(p.Hours*3600), sheet.Hectares(p.Field))
+		fmt.Fprintf(&b, "order of work: %s in rows at %.1f°, %s, %s for %s ha\n", count(p.Passes, "pass", "passes"), rep.Bearing(p), count(p.Rounds, "headland round", "headland rounds"), words.Clock(p.Hours*3600), sheet.Hectares(p.Field))
 		if n := len(p.Infeasible); n > 0 {
 			fmt.Fprintf(&b, "  %s not fit into the field as planned: see order.txt\n", count(n, "turn or run does", "turns and runs do"))
 		}
@@ -198,7 +198,7 @@ func printHandover(w io.Writer, r job.Report) error {
 	var b strings.Builder
 	fmt.Fprintln(&b, widthLine(r))
 	if p := r.Rework; p != nil {
-		fmt.Fprintf(&b, "re-work: %s of %d strips, %s, %.2f km in %s h\n", count(len(p.Passes), "pass", "passes"), len(p.Chosen), reasons(p.Skipped), p.Length/1000, hours(p.Time))
+		fmt.Fprintf(&b, "re-work: %s of %d strips, %s, %.2f km in %s\n", count(len(p.Passes), "pass", "passes"), len(p.Chosen), reasons(p.Skipped), p.Length/1000, words.Clock(p.Time))
 		fmt.Fprintf(&b, "  with a working width of %.2f m, overlap %.2f m\n", p.Width, p.Overlap)
 		fmt.Fprintf(&b, "  of %s ha missed it covers %s ha; %s ha are left, and %s ha are worked once more than needed\n",
 			sheet.Hectares(p.Missed), sheet.Hectares(p.Covered), sheet.Hectares(p.Left), sheet.Hectares(p.ExtraDouble))

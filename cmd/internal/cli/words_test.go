@@ -53,10 +53,6 @@ func TestWordsOfOneThing(t *testing.T) {
 		"one":                            {count(1, "fix", "fixes"), "1 fix"},
 		"none":                           {count(0, "fix", "fixes"), "0 fixes"},
 		"two":                            {count(2, "fix", "fixes"), "2 fixes"},
-		"29 s":                           {hours(29), "0:00"},
-		"30 s":                           {hours(30), "0:01"},
-		"an hour":                        {hours(3599), "1:00"},
-		"61 min":                         {hours(3660), "1:01"},
 		"no pass":                        {numbers(nil), "-"},
 		"one pass":                       {numbers([]int{7}), "7"},
 		"six passes":                     {numbers([]int{1, 2, 3, 4, 5, 6}), "1+2+3+4+5+6"},
@@ -83,9 +79,6 @@ func TestWordsOfOneThing(t *testing.T) {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", name, c.got, c.want)
 		}
-	}
-	if got := haPerHour(1); got != 0.36 {
-		t.Errorf("1 m²/s is %g ha/h, want 0.36", got)
 	}
 }
 

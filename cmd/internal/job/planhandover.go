@@ -122,8 +122,7 @@ func (s PlanHandoverSpec) order(rep *CompareReport) record.Order {
 		o.Implement = im.Name
 	}
 	for _, f := range c.Infeasible {
-		at := rep.local.Point(f.At)
-		o.Unfit = append(o.Unfit, fmt.Sprintf("%s, at %.6f, %.6f", f.Why, at[0], at[1]))
+		o.Unfit = append(o.Unfit, f.Why+", at "+words.Place(rep.local.Point(f.At)))
 	}
 	return o
 }
