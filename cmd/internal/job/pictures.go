@@ -126,8 +126,8 @@ func (p Pictures) drawing(name string, draw func() (*paper.Leaf, error)) []outpu
 
 // Drawn is how the drawings of a verb are made.
 type Drawn struct {
-	Language string   `json:"language,omitempty"` // of their words; "" = English
-	Pictures Pictures `json:"pictures,omitempty"` // forms beside SVG
+	Language words.Language `json:"language,omitempty"` // of their words; "" = English
+	Pictures Pictures       `json:"pictures,omitempty"` // forms beside SVG
 }
 
 // Validate says what is wrong with d.
@@ -140,5 +140,5 @@ func (d Drawn) Validate() error {
 
 // page is what the drawings are drawn on.
 func (d Drawn) page() sheet.Page {
-	return sheet.Page{Language: words.Language(d.Language), FontFolders: paper.FontFolders()}
+	return sheet.Page{Language: d.Language, FontFolders: paper.FontFolders()}
 }
