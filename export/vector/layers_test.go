@@ -335,6 +335,34 @@ func TestRingsTurnedOverVanish(t *testing.T) {
 	}
 }
 
+// However small: half a square unit is a hole or none by the way it runs, and a polygon or none.
+func TestSmallestRingsByTheirWay(t *testing.T) {
+	const u = 1e-8
+	small := func(turned bool) orb.Ring {
+		r := orb.Ring{{11 + u, 48 + u}, {11 + 2*u, 48 + u}, {11 + u, 48 + 2*u}, {11 + u, 48 + u}}
+		if turned {
+			r.Reverse()
+		}
+		return r
+	}
+	around := orb.Ring{{11, 48}, {11 + 200*u, 48}, {11 + 200*u, 48 + 200*u}, {11, 48 + 200*u}, {11, 48}}
+	for name, c := range map[string]struct {
+		p           orb.Polygon
+		rings, left int
+	}{
+		"a hole":             {orb.Polygon{around, small(true)}, 2, 0},
+		"a hole turned over": {orb.Polygon{around, small(false)}, 1, 1},
+		"a polygon":          {orb.Polygon{small(false)}, 1, 0},
+		"one turned over":    {orb.Polygon{small(true)}, 0, 1},
+	} {
+		s := rounding{steps: []int{8}}
+		kept, _ := s.polygon(len(c.p), func(k, dec int) { s.addAll(c.p[k], dec) })
+		if len(kept) != c.rings || s.leftOut != c.left {
+			t.Errorf("%s: %d rings kept, %d left out; want %d, %d", name, len(kept), s.leftOut, c.rings, c.left)
+		}
+	}
+}
+
 // Both sides of the antimeridian, whichever comes first, are said while a layer streams.
 func TestStreamAcrossTheAntimeridian(t *testing.T) {
 	for name, line := range map[string][]orb.Point{"eastward": {{179.9, 1}, {-179.9, 1}}, "westward": {{-179.9, 1}, {179.9, 1}}} {

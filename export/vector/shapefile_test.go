@@ -59,6 +59,9 @@ func TestShapefileReadsBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if dbf[0] != 3 { // a table without memo fields (dBase III, from memory), dated or not
+		t.Errorf("the table is of version %d, want 3", dbf[0])
+	}
 	if dbf[1] != 126 || dbf[2] != 4 || dbf[3] != 14 {
 		t.Errorf("the table is dated %d-%d-%d, want 126-4-14", dbf[1], dbf[2], dbf[3])
 	}

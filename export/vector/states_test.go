@@ -306,3 +306,11 @@ func TestStatesOfEveryFormatGiveTheSameBalance(t *testing.T) {
 		}
 	}
 }
+
+// A length is written to the centimetre, as people read it.
+func TestLengthOfAState(t *testing.T) {
+	p := stateProperties(drive.Stretch{Length: 1234.5678}, geo.LocalAt(orb.Point{11, 48}))
+	if text := string(p.text); !strings.Contains(text, `"length_m":1234.57`) || !strings.Contains(text, `"track":1,`) {
+		t.Error(text)
+	}
+}

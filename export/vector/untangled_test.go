@@ -3,6 +3,7 @@ package vector
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -121,5 +122,31 @@ func TestUntangledShapesAreValid(t *testing.T) {
 	}
 	if t.Logf("%d of 6000 are tangled", tangled); tangled < 300 {
 		t.Errorf("%d of 6000 are tangled: the test does not reach what it is for", tangled)
+	}
+}
+
+// A side driven both ways falls out, once for each time that it is driven back.
+func TestCycles(t *testing.T) {
+	left, right := ringOf(0, 0, 10, 0, 10, 10, 0, 10), ringOf(10, 0, 20, 0, 20, 10, 10, 10)
+	for name, c := range map[string]struct {
+		rings [][]place
+		want  []float64 // doubled areas
+	}{
+		"one ring":                         {[][]place{left}, []float64{200}},
+		"two with a side between them":     {[][]place{left, right}, []float64{400}},
+		"the same ring twice":              {[][]place{left, left}, []float64{200, 200}},
+		"a side driven there twice":        {[][]place{left, left, right}, []float64{400, 200}},
+		"a ring and its opposite":          {[][]place{left, ringOf(0, 0, 0, 10, 10, 10, 10, 0)}, nil},
+		"two rings that meet in one place": {[][]place{left, ringOf(10, 10, 20, 10, 20, 20, 10, 20)}, []float64{200, 200}},
+	} {
+		var got []float64
+		for _, r := range cycles(c.rings) {
+			got = append(got, twiceArea(r))
+		}
+		slices.Sort(got)
+		slices.Sort(c.want)
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s: doubled areas %g, want %g", name, got, c.want)
+		}
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/spf13/pflag"
 )
 
 func run(ctx context.Context, args ...string) (code int, stdout, stderr string) {
@@ -95,5 +97,71 @@ func TestProgressOnlyOnATerminal(t *testing.T) {
 	v.say("a remark")
 	if want := "\r\x1b[Kbalk: reading (1 of 3)\r\x1b[Kbalk: a remark\n"; b.String() != want {
 		t.Errorf("a terminal got %q, want %q", b.String(), want)
+	}
+}
+
+// Flags that leave no choice between them are a wrong call, before any file is opened; so is a call without what it cannot do without.
+func TestFlagsThatDoNotGoTogether(t *testing.T) {
+	for _, args := range [][]string{
+		{"check", "a", "b", "--width", "5", "--rounds", "2", "--headland", "12"},
+		{"check", "a", "b"},
+		{"handover", "a", "b", "--width", "5", "--rounds", "2", "--headland", "12", "--out", filepath.Join(t.TempDir(), "out")},
+		{"handover", "a", "b"},
+		{"handover", "a", "b", "--width", "5", "--rank", "2"},
+		{"compare", "a", "--widths", "6"},
+		{"compare", "a", "--speed", "8"},
+	} {
+		if code, stdout, stderr := run(context.Background(), args...); code != wrongCall || stdout != "" {
+			t.Errorf("%v: code %d, stdout %q, stderr %q", args, code, stdout, stderr)
+		}
+	}
+}
+
+// What is asked for with a flag alone does not happen without it.
+func TestSwitchesAreOff(t *testing.T) {
+	for _, c := range verbs(&voice{}).Commands() {
+		c.Flags().VisitAll(func(f *pflag.Flag) {
+			if f.Value.Type() == "bool" && f.DefValue != "false" {
+				t.Errorf("%s --%s is %s if not given", c.Name(), f.Name, f.DefValue)
+			}
+		})
+	}
+}
+
+// Progress is for character devices: not for memory, files, pipes, or where all vanishes.
+func TestTerminal(t *testing.T) {
+	if terminal(&bytes.Buffer{}) {
+		t.Error("memory is taken for a terminal")
+	}
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	defer w.Close()
+	file, err := os.Create(filepath.Join(t.TempDir(), "file"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	null, err := os.OpenFile(os.DevNull, os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer null.Close()
+	for name, f := range map[string]*os.File{"a pipe": w, "a file": file, "the null device": null} {
+		if terminal(f) {
+			t.Errorf("%s is taken for a terminal", name)
+		}
+	}
+	zero, err := os.Open("/dev/zero") // a character device that is not the null device, where there is one
+	if err != nil {
+		t.Skip(err)
+	}
+	if !terminal(zero) {
+		t.Error("a character device is not taken for a terminal")
+	}
+	if zero.Close(); terminal(zero) {
+		t.Error("a closed file is taken for a terminal")
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/coverage/plan"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
@@ -471,4 +472,62 @@ func TestProgressEnds(t *testing.T) {
 	if code != wrongCall || stdout != "" || !strings.HasSuffix(stderr, "\nbalk: see: balk help\n") {
 		t.Errorf("code %d, %q, %q", code, stdout, stderr)
 	}
+}
+
+// A comparison says how it ranked, and numbers the sets the same in each table; what is not there is not spoken of.
+func TestComparisonInWords(t *testing.T) {
+	one := plan.Candidate{Name: "wide", Width: 6, Direction: 90, Rounds: 2, Passes: 12, Turns: 11, Hours: 1.5, Capacity: 10, Share: 0.75, Missed: 20, Open: 0.02, Double: 300, HeadlandShare: 0.25,
+		Difference: "the best", Sensitivity: []plan.Deviation{{What: "driven askew", Hours: 1.6, Missed: 40, Double: 500, Turns: 13, Unfit: 4}}}
+	two := one
+	two.Name, two.CostHectare, two.Difference = "narrow", 12.5, "slower"
+	r := job.CompareReport{Area: 2e4, MissedHours: 8, Candidates: []plan.Candidate{one, two}}
+	r.Spec.Options.Speed = 8
+	said := func(r job.CompareReport, assumed bool) string {
+		var b strings.Builder
+		if err := printComparison(&b, r, assumed); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	plain := said(r, false)
+	holds(t, "plain", plain, "2.0000 ha; working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % 12.50",
+		"ranked by hours: ground missed is still to be worked and counts at 8 h/ha", "1. the best", "2. slower", "1 driven askew 1.60 0.0040 0.0500 13 4", "2 driven askew",
+		"!weights", "!do not fit:", "!fuel", "!assumed sets")
+	r.Spec.Objective.Turns = 1
+	holds(t, "weighed", said(r, false), "ranked by the weights given: ground missed")
+	for i := range r.Candidates {
+		r.Candidates[i].Litres = 30
+	}
+	r.Candidates[0].Power = 42
+	r.Candidates[0].Infeasible = []plan.Fault{{Why: "no room"}}
+	holds(t, "with fuel, of assumed sets", said(r, true), "turns and runs of the first that do not fit: no room", "!no room,", "!more (", "fuel 1. 30.0 l, 15.0 l/ha, 42 kW at the drawbar 2. 30.0 l, 15.0 l/ha assumed sets: mounted")
+	r.Candidates[0].Infeasible = make([]plan.Fault, 3)
+	holds(t, "three that do not fit", said(r, false), ", and 2 more (--json lists them)")
+	if err := printComparison(full{}, r, false); err == nil {
+		t.Error("a full disk is no error")
+	}
+}
+
+// A handover says what re-work is planned, or why none is; where nothing was missed it speaks of none.
+func TestHandoverInWords(t *testing.T) {
+	said := func(r job.Report) string {
+		var b strings.Builder
+		if err := printHandover(&b, r); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	r := job.Report{Credited: 5.9}
+	r.Spec.Work.Overlap = 0.1
+	holds(t, "nothing missed", said(r), "overlap 0.10 m, credited width 5.90 m", "!re-work plan", "!re-work:")
+	r.Strips = make([]coverage.Strip, 1)
+	holds(t, "no radius", said(r), "no re-work plan: the implement's description lacks the radius it turns on (--implement)")
+	p := &job.Rework{Width: 6, Overlap: 0.2}
+	p.Passes, p.Chosen, p.Length, p.Time = make([]rework.Pass, 1), make([]rework.Visit, 2), 1500, 3660
+	p.Missed, p.Covered, p.Left, p.ExtraDouble = 100, 80, 20, 40
+	r.Rework = p
+	holds(t, "planned", said(r), "re-work: 1 pass of 2 strips, none left out, 1.50 km in 1:01 h with a working width of 6.00 m, overlap 0.20 m",
+		"of 0.0100 ha missed it covers 0.0080 ha; 0.0020 ha are left, and 0.0040 ha are worked once more than needed", "!no re-work plan", "!do not fit")
+	p.Unfit = 1
+	holds(t, "one piece does not fit", said(r), "1 piece of the way do not fit into the field: see rework.geojson")
 }

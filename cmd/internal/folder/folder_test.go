@@ -822,3 +822,35 @@ func TestHiddenDiskFault(t *testing.T) {
 		t.Errorf("%q left behind", got)
 	}
 }
+
+// A verb whose files have all been taken by another is no longer listed.
+func TestNothingLeftOfAVerb(t *testing.T) {
+	entries := func(names ...string) (all []Entry) {
+		for _, n := range names {
+			all = append(all, Entry{Name: n})
+		}
+		return all
+	}
+	m := Manifest{Results: []Listed{{"check", entries("a", "b")}, {"turn", entries("c")}}}
+	for _, c := range []struct {
+		situation string
+		files     []Entry
+		want      string
+	}{
+		{"one of two taken", entries("a"), "compare 1, check 1, turn 1"},
+		{"both taken", entries("a", "b"), "compare 2, turn 1"},
+		{"all taken", entries("b", "c", "a"), "compare 3"},
+		{"others", entries("d"), "compare 1, check 2, turn 1"},
+	} {
+		var got []string
+		for _, r := range m.with("compare", c.files).Results {
+			got = append(got, fmt.Sprint(r.Verb, " ", len(r.Files)))
+		}
+		if strings.Join(got, ", ") != c.want {
+			t.Errorf("%s: %q, want %q", c.situation, got, c.want)
+		}
+	}
+	if len(m.Results[0].Files) != 2 {
+		t.Error("the list before is changed")
+	}
+}

@@ -51,3 +51,27 @@ func TestALogGoesToTheFieldItNames(t *testing.T) {
 		}
 	}
 }
+
+// On the way to another field the fixes within reach of the field left are on it: those of 20 m at least, or of two widths where the
+// implement is wider than 10 m. The log goes north from its field, a fix each 5 m, and ends on the way.
+func TestHowFarBeyondTheBoundaryASetTurns(t *testing.T) {
+	const metre = 1 / 111195.0 // degrees of latitude
+	field := geo.Field{Number: 1, Name: "South", Boundary: orb.MultiPolygon{{{{11, 48}, {11.002, 48}, {11.002, 48.002}, {11, 48.002}, {11, 48}}}}}
+	other := geo.Field{Number: 2, Name: "Far", Boundary: orb.MultiPolygon{{{{11, 48.1}, {11.002, 48.1}, {11.002, 48.102}, {11, 48.102}, {11, 48.1}}}}}
+	var flat []float64
+	for i := range 30 { // 10 fixes on the field, 20 beyond, at 2.5, 7.5, 12.5 ... m
+		flat = append(flat, 11.001, 48.002+(float64(i-10)*5+2.5)*metre, float64(i))
+	}
+	for width, want := range map[float64]int{3: 10 + 4, 9: 10 + 4, 20: 10 + 8} {
+		var r Report
+		r.Spec.Work.Width = width
+		_, kept, err := r.share(field, []geo.Field{field, other}, []geo.Track{{Source: "log", Line: geom.NewMultiLineStringFlat(geom.XYM, flat, []int{len(flat)})}})
+		got := 0
+		for _, k := range kept {
+			got += k.Fixes()
+		}
+		if err != nil || got != want {
+			t.Errorf("%g m wide: %d fixes on the field (%v), want %d", width, got, err, want)
+		}
+	}
+}

@@ -13,6 +13,7 @@ import (
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
+	geom "github.com/twpayne/go-geom"
 )
 
 // A field is meant by its number, by its name, or by being the only one; what means none or several is refused with the list.
@@ -238,5 +239,34 @@ func TestComparisonIsRefused(t *testing.T) {
 	}
 	if d, err := Draught(nil); err != nil || d != (plan.Draught{}) {
 		t.Errorf("no draught: %+v (%v)", d, err)
+	}
+}
+
+// Work of two days over the same ground, or more than a week apart, is listed operation by operation, a line each, with what chooses the last.
+func TestOperationsAreListed(t *testing.T) {
+	field := geo.Field{Number: 1, Name: "Acre", Boundary: orb.MultiPolygon{{{{11, 48}, {11.01, 48}, {11.01, 48.01}, {11, 48.01}, {11, 48}}}}}
+	day := func(date int, lat float64) geo.Track {
+		from := float64(time.Date(2026, 4, date, 6, 0, 0, 0, time.UTC).Unix())
+		var flat []float64
+		for i := range 100 {
+			flat = append(flat, 11.001+float64(i)*0.00005, lat, from+float64(i))
+		}
+		return geo.Track{Source: "log", Line: geom.NewMultiLineStringFlat(geom.XYM, flat, []int{len(flat)})}
+	}
+	var r Report
+	r.Field.Name, r.Spec.Work.Width = "Acre", 6
+	_, err := r.operation(field, []geo.Track{day(1, 48.002), day(14, 48.005)})
+	if err == nil {
+		t.Fatal("two operations are taken as one")
+	}
+	lines := strings.Split(err.Error(), "\n")
+	if len(lines) != 4 || !strings.Contains(lines[0], "2 operations") || !strings.HasPrefix(lines[1], "  1  2026-04-01") || !strings.HasPrefix(lines[2], "  2  2026-04-14") ||
+		!strings.HasSuffix(lines[2], "  0 % on the same ground as the one before") || strings.Contains(lines[1], "same ground") || !strings.HasPrefix(lines[3], "hint: choose one with --days 2026-04-14,") {
+		t.Errorf("%q", lines)
+	}
+	r = Report{}
+	r.Spec.Work.Width = 6
+	if kept, err := r.operation(field, []geo.Track{day(1, 48.002), day(2, 48.005)}); err != nil || len(kept) != 2 || len(r.Findings) != 1 {
+		t.Errorf("two days beside each other: %v, findings %v", err, r.Findings)
 	}
 }

@@ -356,6 +356,22 @@ func TestRunsOfOneScript(t *testing.T) {
 	}
 }
 
+// Where no font has all letters of a run, a mark is still drawn from the font of its letter, and what none has stands as its number.
+func TestAMarkStaysWithItsLetter(t *testing.T) {
+	f, err := LoadFonts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	const unknown = '\uA7D0' // a Latin letter of Unicode 14
+	if runOf([]rune{'x', '\u0302', unknown}) != 3 || holder(f.regular, unknown) != nil {
+		t.Fatal("the letter is of another script, or a font has it: the test does not reach what it is for")
+	}
+	letters, with := f.holders("x\u0302"+string(unknown), false)
+	if string(letters) != "x\u0302[U+A7D0]" || with[0] != with[1] || !f.Lacking {
+		t.Errorf("%q, the mark from the same font: %v; lacking %v", string(letters), with[0] == with[1], f.Lacking)
+	}
+}
+
 // Whatever bytes a file of the name of a font holds: no panic, and only letters asked for.
 func FuzzFontFile(f *testing.F) {
 	letters := map[rune]bool{'a': true, '北': true, mathA: true}
