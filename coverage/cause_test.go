@@ -9,6 +9,35 @@ import (
 	"balk/testdata/trial"
 )
 
+// TestTouchOfAPass: places beside and inside one step of a pass of 6 m, 10 m to the east. Only within its width, and where it begins
+// or ends, is the flat end touched.
+func TestTouchOfAPass(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		at         plane.XY
+		first, end bool // the pass begins, ends with the step
+		cap        bool
+	}{
+		{"at the end, where the pass goes on", plane.XY{X: 10, Y: 1}, true, false, false},
+		{"at the end, where the pass ends", plane.XY{X: 10, Y: 1}, false, true, true},
+		{"at the beginning of a later step", plane.XY{Y: 1}, false, true, false},
+		{"at the beginning of the pass", plane.XY{Y: -1}, true, false, true},
+		{"in the middle of a pass of one step", plane.XY{X: 5, Y: 1}, true, true, false},
+		{"on the corner", plane.XY{X: 10, Y: 3}, true, true, false},
+		{"alongside", plane.XY{X: 5, Y: 3}, true, true, false},
+	} {
+		k := contact{near: []side{{Segment: plane.Segment{B: plane.XY{X: 10}}, half: 3, pass: 7, first: c.first, end: c.end}}}
+		k.touch(c.at)
+		ends, beside := 0, 1
+		if c.cap {
+			ends, beside = 1, 0
+		}
+		if k.ends != ends || len(k.caps) != ends || len(k.alongside) != beside || !slices.Equal(k.touched, []int{7}) {
+			t.Errorf("%s: %d on ends, %d alongside of passes %v, want %d and %d", c.name, k.ends, len(k.alongside), k.touched, ends, beside)
+		}
+	}
+}
+
 // TestRulesOfCauses: each rule just inside its limits and just beyond them, for a strip of 100 points on its rim beside passes of 6 m.
 func TestRulesOfCauses(t *testing.T) {
 	sides := func(n int, degrees ...float64) (out []plane.XY) { // n of each

@@ -307,6 +307,56 @@ func TestLoggedWayTellsOrder(t *testing.T) {
 	}
 }
 
+// TestLoggedHeadingTellsOrder: stairs of 20 m, two steps to the east and two to the north by turns, in five files 4 m apart, so
+// that no step leads to a point near. They turn at every other point, as rows do too: only what is logged tells.
+func TestLoggedHeadingTellsOrder(t *testing.T) {
+	stairs := func(log func(track *geo.Track, east bool, k int)) geo.Track {
+		var spots []spot
+		var easts []bool
+		for file := range 5 {
+			x, y := 0.0, 4*float64(file)
+			for k := range 40 {
+				spots, easts = append(spots, spot{x: x, y: y}), append(easts, k > 0 && (k-1)%4 < 2)
+				if k%4 < 2 {
+					x += 20
+				} else {
+					y += 20
+				}
+			}
+		}
+		track := points(untimed(spots))
+		track.Speed = nil
+		for k, east := range easts {
+			log(&track, east, k)
+		}
+		return track
+	}
+	along := func(track *geo.Track, east bool, k int) {
+		if track.Heading[k] = 0; east {
+			track.Heading[k] = 90
+		}
+	}
+	for _, c := range []struct {
+		name string
+		log  func(track *geo.Track, east bool, k int)
+		left int
+	}{
+		{"nothing logged", func(track *geo.Track, _ bool, _ int) { track.Heading = nil }, 200},
+		{"the heading driven", along, 200},
+		{"the heading driven in reverse", func(track *geo.Track, east bool, k int) { along(track, east, k); track.Heading[k] += 180 }, 200},
+		{"another heading at every other step", func(track *geo.Track, _ bool, k int) { track.Heading[k] = 0 }, 0},
+		{"the way driven", func(track *geo.Track, _ bool, k int) { track.Came.Apart = append(track.Came.Apart, 20) }, 200},
+		{"another way at every other step", func(track *geo.Track, _ bool, k int) {
+			track.Came.Apart = append(track.Came.Apart, 20+80*float64(k%2))
+		}, 0},
+	} {
+		got, found := geo.InOrder(stairs(c.log), 1)
+		if got.Fixes() != c.left || (len(found) == 0) != (c.left > 0) {
+			t.Errorf("%s: %d of 200 fixes left, want %d; said %v", c.name, got.Fixes(), c.left, found)
+		}
+	}
+}
+
 // TestTracksByTime: files of one drive in any order come in that of time, also if the clock of one began in 1980; those
 // without times keep their places.
 func TestTracksByTime(t *testing.T) {

@@ -95,6 +95,43 @@ func TestWhatIsTakenAsTransport(t *testing.T) {
 	}
 }
 
+// TestDoubtfulTurnsOverNewGround: a way of 40 m to the east, 6 m wide, in four lengths of 10 m, the last to the end of the log. Of two
+// doubtful turns the one over ground that nothing else works was work.
+func TestDoubtfulTurnsOverNewGround(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		covered [2]float64 // m, from and to: worked by another pass
+		want    []Activity
+	}{
+		{"the first doubtful turn over worked ground", [2]float64{10, 20}, []Activity{ActivityWork, ActivityTurn, ActivityTurn, ActivityWork}},
+		{"the last one", [2]float64{30, 40}, []Activity{ActivityWork, ActivityWork, ActivityTurn, ActivityTurn}},
+		{"both", [2]float64{0, 40}, []Activity{ActivityWork, ActivityTurn, ActivityTurn, ActivityTurn}},
+		{"neither", [2]float64{20, 20}, []Activity{ActivityWork, ActivityWork, ActivityTurn, ActivityWork}},
+	} {
+		d := &witness{t: &trail{}, told: telling{of: make([]int32, 41), parts: []span{{0, 40}}}}
+		for k := range 41 {
+			d.bar, d.t.seconds = append(d.bar, plane.XY{X: float64(k)}), append(d.t.seconds, float64(k))
+		}
+		for n, v := range []verdict{{ActivityWork, "", false}, {ActivityTurn, "bent", true}, {ActivityTurn, "bent", false}, {ActivityTurn, "bent", true}} {
+			d.told.mark(span{10 * n, 10*n + 10}, v)
+		}
+		k := &carpet{credited: 6, width: 6, cells: map[[2]int32][]int32{}}
+		for x := c.covered[0]; x < c.covered[1]; x++ {
+			at := plane.XY{X: x}
+			k.cells[k.cell(at)] = append(k.cells[k.cell(at)], int32(len(k.stations)))
+			k.stations = append(k.stations, station{at: at, along: plane.XY{X: 1}, owner: 1})
+		}
+		some := k.restore(d)
+		var got []Activity
+		for _, v := range d.told.verdicts {
+			got = append(got, v.activity)
+		}
+		if !slices.Equal(got, c.want) || some != slices.Contains(c.want[1:], ActivityWork) {
+			t.Errorf("%s: %v, some %v, want %v", c.name, got, some, c.want)
+		}
+	}
+}
+
 // TestCoveredRuns: runs of covered stations 3 m apart go on over interruptions of less than a width, 6 m; what is judged already, or one
 // place uncovered, interrupts. A run that reaches an end of its lane has all of the lane's steps there.
 func TestCoveredRuns(t *testing.T) {

@@ -19,6 +19,7 @@ func TestTightestOfAWay(t *testing.T) {
 	}{
 		{"straight", trial.Straight(plane.XY{}, plane.XY{X: 20}, 0.5), math.Inf(1), plane.XY{X: 10}, 0},
 		{"to and fro", append(trial.Straight(plane.XY{}, plane.XY{X: 20}, 0.5), trial.Straight(plane.XY{X: 20}, plane.XY{X: 3}, 0.5)[1:]...), math.Inf(1), plane.XY{}, 1},
+		{"two sides of a right triangle of 3, 4 and 5 m, nothing else", []plane.XY{{X: 3}, {}, {Y: 4}}, 2.5, plane.XY{}, 0},
 		{"quarter of 12 m, then of 5 m", append(trial.Arc(plane.XY{Y: 12}, 12, -90, 0, 36), trial.Arc(plane.XY{X: 7, Y: 12}, 5, 0, 90, 15)[1:]...), 5, plane.XY{X: 7, Y: 12}.Add(trial.Towards(45)[0].Scale(5)), 0},
 	} {
 		radius, at, changes := tightest(c.line)

@@ -99,6 +99,73 @@ func TestSlantingEndsAreStaggered(t *testing.T) {
 	}
 }
 
+// TestWayOutByReversing: a field of 60 m by 100 m for a mounted set whose reverse speed is not told. Where no turn fits that goes ahead only,
+// the first of those in reverse that would fit is named, as the set judges it once it may; none if none does.
+func TestWayOutByReversing(t *testing.T) {
+	field := []plane.Polygon{{rectangle(0, 0, 60, 100)}}
+	may, not := mountedSet(), mountedSet()
+	not.Turning.ReverseSpeed = 0
+	c, err := newCourse(field, may, north)
+	if err != nil {
+		t.Fatal(err)
+	}
+	named := 0
+	for _, depth := range []float64{7, 9, 12} {
+		end := judged(t, field, not, depth, north).Ends[10]
+		if end.Turn.Feasible {
+			t.Fatalf("depth %g m: a turn ahead only fits", depth)
+		}
+		var want Kind
+		for _, k := range Kinds() {
+			if of, err := c.of(k, end.line, 0, c.room.Fit); err != nil {
+				t.Fatal(err)
+			} else if k.Reverses() && of.Feasible {
+				want = k
+				break
+			}
+		}
+		if end.WayOut.Backing != want {
+			t.Errorf("depth %g m: %q, want %q", depth, end.WayOut.Backing, want)
+		}
+		if want != "" {
+			named++
+		}
+		if back := judged(t, field, may, depth, north).Ends[10]; back.Turn.Feasible != (want != "") || back.WayOut != nil && back.WayOut.Backing != "" {
+			t.Errorf("depth %g m: with a reverse speed %v, %+v, want %v", depth, back.Turn.Feasible, back.WayOut, want != "")
+		}
+	}
+	if named != 2 {
+		t.Errorf("a turn in reverse is named at %d depths, want 2: too shallow at 7 m", named)
+	}
+}
+
+// TestTheNextRowIsBeside: a turn goes to the next row's run that ends nearest, of those beside the run, up to 5 km off.
+func TestTheNextRowIsBeside(t *testing.T) {
+	c, err := newCourse([]plane.Polygon{{rectangle(0, 0, 100, 100)}}, trailedSet(), north)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, k := range []struct {
+		name    string
+		next    []run
+		stagger float64
+		ok      bool
+	}{
+		{"as long", []run{{0, 100}}, 0, true},
+		{"of two the nearer", []run{{0, 40}, {50, 90}}, -10, true},
+		{"touching only", []run{{100, 120}}, 0, false},
+		{"4 km longer", []run{{0, 4100}}, 4000, true},
+		{"5 km longer", []run{{0, 5100}}, 5000, true},
+		{"more than 5 km longer", []run{{0, 5101}}, 0, false},
+		{"none", nil, 0, false},
+	} {
+		e, ok := c.end([]lane{{3, []run{{0, 100}}}, {9, k.next}}, 0, 0, 0, true)
+		if ok != k.ok || ok && (!near(e.line.Stagger, k.stagger, 1e-9) || !near(e.line.Distance, 6, 1e-9)) {
+			t.Errorf("%s: %v, %+v, want %v, stagger %g m", k.name, ok, e.line, k.ok, k.stagger)
+		}
+	}
+}
+
 // TestObstacleStopsRows: a hole of 30 m by 30 m in the middle; rows over its headland are two.
 func TestObstacleStopsRows(t *testing.T) {
 	field := []plane.Polygon{{rectangle(0, 0, 300, 300), rectangle(135, 135, 165, 165)}}

@@ -36,6 +36,30 @@ func rectangle(x0, y0, x1, y1 float64) plane.Ring {
 	return plane.Ring{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}}
 }
 
+// TestDepthInARectangle: how far lines get into rectangles of one metre and of four, whose sides they pass.
+func TestDepthInARectangle(t *testing.T) {
+	narrow, unit := quad(rectangle(0, 0, 1, 4)), quad(rectangle(0, 0, 1, 1))
+	for _, c := range []struct {
+		name string
+		in   quad
+		e    plane.Segment
+		want float64
+	}{
+		{"along the middle", narrow, plane.Segment{A: plane.XY{X: 0.5, Y: -1}, B: plane.XY{X: 0.5, Y: 5}}, 0.5},
+		{"across", narrow, plane.Segment{A: plane.XY{X: -1, Y: 2}, B: plane.XY{X: 2, Y: 2}}, 0.5},
+		{"its end inside", narrow, plane.Segment{A: plane.XY{X: -1, Y: 2}, B: plane.XY{X: 0.2, Y: 2}}, 0.2},
+		{"over a corner, at 45°", unit, plane.Segment{A: plane.XY{X: -1, Y: 1.4}, B: plane.XY{X: 1.4, Y: -1}}, 0.2},
+		{"along a diagonal", unit, plane.Segment{A: plane.XY{}, B: plane.XY{X: 1, Y: 1}}, 0.5},
+		{"along a side", unit, plane.Segment{A: plane.XY{X: -1}, B: plane.XY{X: 2}}, 0},
+		{"beside it", unit, plane.Segment{A: plane.XY{X: -1, Y: -1}, B: plane.XY{X: 2, Y: -1}}, math.Inf(-1)},
+		{"a rectangle without width", quad(rectangle(0, 0, 0, 4)), plane.Segment{A: plane.XY{X: -1, Y: 2}, B: plane.XY{X: 1, Y: 2}}, math.Inf(-1)},
+	} {
+		if got, at := c.in.depth(c.e); got != c.want && !near(got, c.want, 1e-12) {
+			t.Errorf("%s: %g m at %v, want %g m", c.name, got, at, c.want)
+		}
+	}
+}
+
 // TestFitOfASetThatStands: the tractor of the mounted set is 4.6 m by 2.5 m, its tool 3 m wide from 1.4 m to 3.4 m behind the axle.
 // It stands in the origin and looks north; margin 0.5 m.
 func TestFitOfASetThatStands(t *testing.T) {

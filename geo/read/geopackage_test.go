@@ -277,8 +277,8 @@ func TestLyingBlobs(t *testing.T) {
 		b          []byte
 	}{
 		{"points of a line", "claims 4294967295 elements of at least 16 bytes at byte 5, 0 bytes are left", le(2, math.MaxUint32)},
-		{"rings", "claims 1000000000 elements", le(3, 1e9)},
-		{"parts", "claims 1000000000 elements", le(6, 1e9)},
+		{"rings", "claims 1000000000 elements of at least 4 bytes", le(3, 1e9)},
+		{"parts", "claims 1000000000 elements of at least 9 bytes", le(6, 1e9)},
 		{"nesting", "nested deeper", deep},
 		{"a collection in a multipolygon", "as a part of a multi-geometry", append(le(6, 1), le(7, 0)[8:]...)},
 		{"a curve", "WKB type 8 is not read", le(8, 0)},
@@ -293,6 +293,45 @@ func TestLyingBlobs(t *testing.T) {
 				t.Errorf("%v, %v, want %q", g, err, c.want)
 			}
 		})
+	}
+}
+
+// The least there can be of each kind is read to its last byte: a ring or line without points is a count alone.
+func TestLeastBlobs(t *testing.T) {
+	wkb := func(code uint32, rest ...byte) []byte {
+		return append(binary.LittleEndian.AppendUint32([]byte{1}, code), rest...)
+	}
+	one, none := []byte{1, 0, 0, 0}, make([]byte, 4)
+	for what, b := range map[string][]byte{
+		"a line of no points":        wkb(2, none...),
+		"a polygon of no rings":      wkb(3, none...),
+		"a polygon of an empty ring": wkb(3, append(one, none...)...),
+		"an empty line in several":   wkb(5, append(one, wkb(2, none...)...)...),
+	} {
+		if n, err := checkWKB(b, 0, false); err != nil || n != len(b) {
+			t.Errorf("%s: %d bytes, %v, want %d", what, n, err, len(b))
+		}
+		if n, err := checkWKB(b[:len(b)-1], 0, false); err == nil {
+			t.Errorf("%s, the last byte gone: %d bytes", what, n)
+		}
+	}
+}
+
+// Pages of 65536 bytes stand as 1 in the header (SQLite file format, "The Database Header", page size).
+func TestGeoPackageOfAnyPageSize(t *testing.T) {
+	for _, page := range []int64{512, 4096, 65536} {
+		file := writeGeoPackage(t, "x.gpkg", fmt.Sprintf("PRAGMA page_size = %d", page), "VACUUM")
+		size, whole, err := checkGeoPackage(file)
+		if err != nil || size != whole || size%page != 0 {
+			t.Errorf("pages of %d bytes: %d bytes, its header says %d, %v", page, size, whole, err)
+		}
+		head, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := binary.BigEndian.Uint16(head[16:]); got != uint16(max(page%65536, page/65536)) {
+			t.Errorf("pages of %d bytes stand as %d", page, got)
+		}
 	}
 }
 

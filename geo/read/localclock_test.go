@@ -2,6 +2,7 @@ package read
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -80,13 +81,15 @@ func TestTimesWithoutZone(t *testing.T) {
 	}
 	// The second line shows that the month comes first: the days before are turned, with the zone of
 	// the day they become (5 June, not 6 May: both summer; 1 November, not 11 January: winter both; 3 July, not 7 March).
-	tracks, _, err = CSVTracks(strings.NewReader("lon,lat,time\n11,48,07/03/2026 12:00\n11.001,48,07/31/2026 12:00\n"), "t.csv", TrackOptions{Zone: berlin})
+	// With more than one line before it, those too, and their places stay.
+	tracks, _, err = CSVTracks(strings.NewReader("lon,lat,time\n11,48,07/03/2026 12:00\n11.001,48,07/04/2026 12:00\n11.002,48,07/05/2026 12:00\n11.003,48,07/31/2026 12:00\n"), "t.csv", TrackOptions{Zone: berlin})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, want := range []string{"2026-07-03T10:00:00Z", "2026-07-31T10:00:00Z"} {
-		if at := time.Unix(int64(tracks[0].Line.FlatCoords()[3*i+2]), 0).UTC().Format(time.RFC3339); at != want {
-			t.Errorf("fix %d at %s, want %s", i+1, at, want)
+	for i, want := range []string{"2026-07-03T10:00:00Z", "2026-07-04T10:00:00Z", "2026-07-05T10:00:00Z", "2026-07-31T10:00:00Z"} {
+		fix := tracks[0].Line.FlatCoords()[3*i:]
+		if at := time.Unix(int64(fix[2]), 0).UTC().Format(time.RFC3339); at != want || math.Abs(fix[0]-11-0.001*float64(i)) > 1e-12 || fix[1] != 48 {
+			t.Errorf("fix %d at %s, %v, want %s", i+1, at, fix[:2], want)
 		}
 	}
 }

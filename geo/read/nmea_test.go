@@ -116,6 +116,26 @@ func TestNMEALogs(t *testing.T) {
 	}
 }
 
+// What is left out of a log is lost, what is taken all the same is not.
+func TestSentencesLost(t *testing.T) {
+	day, fix := signed("GNZDA,235958.00,31,12,2023,00,00"), "GNGGA,235959.00,4807.00000,N,01131.00000,E,4,12,0.7,545.4,M,46.9,M,,"
+	for what, c := range map[string]struct {
+		text string
+		lost bool
+	}{
+		"a wrong checksum: sentence left out":                          {day + signed(fix) + "$" + fix + "*00\r\n", true},
+		"the file breaks off in this sentence: left out":               {day + signed(fix) + signed(fix)[:40], true},
+		"a sentence without checksum in a log that has them: left out": {day + signed(fix) + "$" + fix + "\r\n", true},
+		"a sentence without checksum is taken as it is":                {"$GPZDA,235958,31,12,2023,,\r\n$" + fix + "\r\n", false},
+		"what follows a $ is no sentence and passed over":              {day + signed(fix) + "$+\r\n", false},
+	} {
+		_, findings, err := NMEATracks(strings.NewReader(c.text), "log.nmea")
+		if f := found(findings, what); err != nil || f == nil || f.Lost != c.lost {
+			t.Errorf("%q: %v, %v, want it, and lost %v", what, findings, err, c.lost)
+		}
+	}
+}
+
 func TestNMEAColumns(t *testing.T) {
 	fix := func(clock string, quality int) string {
 		return signed(fmt.Sprintf("GPGGA,%s,4807.0380001,N,01131.0000002,E,%d,12,0.7,545.4,M,46.9,M,,", clock, quality))

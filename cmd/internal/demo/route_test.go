@@ -2,6 +2,8 @@ package demo
 
 import (
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/coverage/plan"
@@ -84,6 +86,62 @@ func TestBend(t *testing.T) {
 	r = route{}
 	r.add(plane.XY{}, plane.XY{X: 10}, plane.XY{X: 10, Y: 10})
 	closeTo(t, "corner", r.bend(100), math.Pi/2/2.5, 1e-9)
+}
+
+// Three passes to and fro. Of one left out the next is driven the way it would have been; one driven twice goes back, and the next the other way.
+func TestJobsGoToAndFro(t *testing.T) {
+	p := plan.Plan{Passes: []plan.Pass{
+		{Number: 1, Line: []plane.XY{{}, {Y: 100}}}, {Number: 2, Line: []plane.XY{{X: 6, Y: 100}, {X: 6}}}, {Number: 3, Line: []plane.XY{{X: 12}, {X: 12, Y: 100}}},
+	}}
+	type want struct{ x, north float64 }
+	for kind, wants := range map[Kind][]want{
+		LiftedEarly: {{0, 1}, {6, -1}, {12, 1}},
+		LeftOut:     {{0, 1}, {12, -1}},
+		Twice:       {{0, 1}, {6, -1}, {6, 1}, {12, -1}},
+	} {
+		jobs, err := ground{faults: []fault{{kind, plane.XY{X: 6, Y: 50}, 8}}}.jobs(p, 2, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []want
+		for _, j := range jobs {
+			n := len(j.Line) - 1
+			got = append(got, want{j.Line[0].X, j.Line[n].Sub(j.Line[0]).Unit().Y})
+		}
+		if !slices.Equal(got, wants) {
+			t.Errorf("%s: %v, want %v", kind, got, wants)
+		}
+		if left := jobs[0].leaves; (left != nil) != (kind == LeftOut) || left != nil && left.Line[0] != (plane.XY{X: 6, Y: 102}) {
+			t.Errorf("%s: the first pass leaves out %+v", kind, left)
+		}
+	}
+	if _, err := (ground{faults: []fault{{LeftOut, plane.XY{Y: 50}, 0}}}).jobs(p, 2, 0); err == nil {
+		t.Error("the first pass is left out")
+	}
+}
+
+// Over a step of s a set gains v² by 2as at most, and loses it so: a is gaining and braking, and both are used up where work at 3 m/s
+// lies between turns at a walk.
+func TestSpeedIsGainedAndLostAsATractorCan(t *testing.T) {
+	im, err := implement(mounted)
+	if err != nil {
+		t.Fatal(err)
+	}
+	im.Turning.Speed = 3.6
+	way := make([]moment, 1500)
+	for i := range way {
+		way[i].working = i >= 500 && i < 1000
+	}
+	(&route{im: im}).hurry(way, 3, rand.New(rand.NewPCG(1, 1)))
+	most, least := 0.0, 0.0
+	for i := 1; i < len(way); i++ {
+		a := (way[i].speed*way[i].speed - way[i-1].speed*way[i-1].speed) / (2 * fineStep)
+		most, least = max(most, a), min(least, a)
+	}
+	closeTo(t, "m/s² gained", most, 0.35, 1e-9)
+	closeTo(t, "m/s² lost", least, -0.5, 1e-9)
+	closeTo(t, "m/s after the first step from a stand", way[0].speed, math.Sqrt(2*0.35*fineStep), 1e-12)
+	closeTo(t, "m/s in the turn", way[400].speed, 1, 1e-12)
 }
 
 // In a steady turn axle and bar run on circles about one centre. Of a rigid set the bar is R and h + b away from it at right angles;
