@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo/plane"
@@ -91,5 +92,22 @@ func TestNorthArrowIsEven(t *testing.T) {
 		if math.Abs(long(p[0], p[1])-long(p[0], p[3])) > 0.02 || math.Abs(long(p[1], p[3])-4*0.84) > 0.02 {
 			t.Errorf("turned %g°: %v is askew", turn, p)
 		}
+	}
+}
+
+// One turn that is too tight has a mark in the key, none has none; the line of a pass that is not drawn says so.
+func TestKeysOfTheMap(t *testing.T) {
+	s := &checkSetting{setting: setting{Language: words.English}}
+	last := func(passes bool) string {
+		keys := s.mapKeys(passes)
+		return keys[len(keys)-1].words
+	}
+	s.result.Turns = []drive.Turn{{Number: 1}}
+	if drawn, not := last(true), last(false); drawn != "pass (bar centre)" || not != "pass (not on this map: too close)" {
+		t.Errorf("%q, %q", drawn, not)
+	}
+	s.result.Turns = append(s.result.Turns, drive.Turn{Number: 2, Tight: true})
+	if got := last(true); got != "turn too tight for the set (1)" {
+		t.Errorf("%q", got)
 	}
 }
