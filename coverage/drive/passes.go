@@ -323,10 +323,6 @@ func seam(a, b *Run) {
 	}
 }
 
-// inHalf: the place of a switch is spread evenly over the step between the fixes
-// before and behind it, so 95 % of it lie within so many half steps of its middle.
-const inHalf = 0.95
-
 // switched says whether the tool was lowered or lifted between working fix k and
 // its neighbour, which the same part of the log has lifted. Where between, the log
 // does not tell, so work begins and ends halfway: whichever way the track is read,
