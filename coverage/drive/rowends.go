@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"balk/coverage/motion"
 	"balk/geo/plane"
 
 	"github.com/tidwall/rtree"
@@ -40,7 +41,6 @@ const (
 type switchover struct {
 	trail     *trail
 	working   plane.XY // place of the bar at the working fix
-	lifted    plane.XY
 	out       plane.XY // unit vector from the working fix to the lifted one
 	lowering  bool
 	fix, next int
@@ -78,7 +78,7 @@ func settleSwitches(trails []*trail, w Work) {
 				d := t.at[s.n].Sub(t.at[s.k])
 				long := d.Len()
 				all = append(all, &switchover{
-					trail: t, fix: s.k, next: s.n, working: t.at[s.k], lifted: t.at[s.n], out: d.Scale(1 / long), lowering: s.n < s.k,
+					trail: t, fix: s.k, next: s.n, working: t.at[s.k], out: d.Scale(1 / long), lowering: s.n < s.k,
 					from: beside, to: long - beside, at: long / 2, sd: long / math.Sqrt(12),
 				})
 			}
@@ -171,9 +171,7 @@ func lineThrough(near []otherRow) (at, spread float64) {
 			sum += weights[i] * (r*r + b.of.sd*b.of.sd)
 		}
 		spread = math.Sqrt(sum / sw)
-		sorted := slices.Clone(off)
-		slices.Sort(sorted)
-		limit := strayRow * math.Max(1.4826*sorted[len(sorted)/2], 0.1)
+		limit := strayRow * math.Max(motion.FromMAD*Median(slices.Clone(off)), 0.1)
 		for i := range near {
 			if off[i] > limit {
 				weights[i] = 0

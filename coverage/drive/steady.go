@@ -40,7 +40,7 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 	parts := t.timedParts()
 	stretches := make([]motion.Stretch, len(parts))
 	for i, p := range parts {
-		stretches[i] = motion.Stretch{At: t.at[p.from : p.to+1], Seconds: t.seconds[p.from : p.to+1]}
+		stretches[i] = t.over(p)
 	}
 	noise := motion.Noise(sample(stretches))
 	if !(noise > 0) {
@@ -194,6 +194,11 @@ func (t *trail) manners(p span, base float64, out []manner) {
 // slowest: below it a machine stands, and what its places do tells nothing of how it drives.
 const slowest = 0.2 // m/s
 
+// over are the places and times of some fixes.
+func (t *trail) over(p span) motion.Stretch {
+	return motion.Stretch{At: t.at[p.from : p.to+1], Seconds: t.seconds[p.from : p.to+1]}
+}
+
 // inManner are the stretches of some parts in which the machine goes so.
 func (t *trail) inManner(parts []span, manners []manner, so manner) []motion.Stretch {
 	var out []motion.Stretch
@@ -204,7 +209,7 @@ func (t *trail) inManner(parts []span, manners []manner, so manner) []motion.Str
 				to++
 			}
 			if manners[from] == so && to-from+1 >= jerkStretch {
-				out = append(out, motion.Stretch{At: t.at[from : to+1], Seconds: t.seconds[from : to+1]})
+				out = append(out, t.over(span{from, to}))
 			}
 			from = to + 1
 		}

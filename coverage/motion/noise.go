@@ -14,9 +14,9 @@ type Stretch struct {
 }
 
 const (
-	// fromMAD turns the median of absolute values of a normal variable into its standard
+	// FromMAD turns the median of absolute values of a normal variable into its standard
 	// deviation: 1/Φ⁻¹(3/4).
-	fromMAD = 1.4826
+	FromMAD = 1.4826
 	// noiseLeast: fewer quadruples of fixes tell no noise.
 	noiseLeast = 30
 )
@@ -59,22 +59,21 @@ func Noise(stretches []Stretch) float64 {
 		return math.NaN()
 	}
 	slices.Sort(seen)
-	return fromMAD * seen[len(seen)/2]
+	return FromMAD * seen[len(seen)/2]
 }
 
 // likely is how well a jerk density tells where the next fix lies: the negative log-likelihood
-// of all innovations of the filter per innovation, without its constant.
-func likely(at []plane.XY, seconds []float64, noise, jerk float64) (sum float64, n int) {
-	f := startAt(at[0], noise)
-	for k := 1; k < len(at); k++ {
-		f = f.ahead(seconds[k]-seconds[k-1], jerk)
-		off, v := f.take(at[k], noise*noise)
+// of all innovations of the filter, without its constant. A stretch has a fix at least.
+func (s Stretch) likely(noise, jerk float64) (sum float64) {
+	f := startAt(s.At[0], noise)
+	for k := 1; k < len(s.At); k++ {
+		f = f.ahead(s.Seconds[k]-s.Seconds[k-1], jerk)
+		off, v := f.take(s.At[k], noise*noise)
 		if k >= 3 { // before that the filter knows nothing
 			sum += off.Dot(off)/(2*v) + math.Log(v)
-			n++
 		}
 	}
-	return sum, n
+	return sum
 }
 
 const (
@@ -94,10 +93,7 @@ func Jerk(stretches []Stretch, noise float64) float64 {
 	cost := func(log float64) float64 {
 		sum, q := 0.0, math.Exp(log)
 		for _, s := range stretches {
-			if len(s.At) > 0 {
-				c, _ := likely(s.At, s.Seconds, noise, q)
-				sum += c
-			}
+			sum += s.likely(noise, q)
 		}
 		return sum
 	}
