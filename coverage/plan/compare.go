@@ -53,7 +53,7 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 		if all[i], err = comparedOne(ctx, field, im, inner, goal); err != nil {
 			return fmt.Errorf("implement %d, %q of %g m: %w", i+1, im.Name, im.Width, err)
 		}
-		all[i].Plan.Options.Workers = opt.Workers
+		all[i].Plan.Options.Workers, all[i].Candidate.Implement = opt.Workers, i+1
 		return nil
 	})
 	if err != nil {

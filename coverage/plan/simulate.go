@@ -17,6 +17,7 @@ import (
 // Candidate is what a plan comes to. Hours are hours, all else in the unit at its
 // name; areas come from ground.Lay on the plan's own passes.
 type Candidate struct {
+	Implement int     `json:"implement,omitempty"` // its number among those compared, from 1
 	Name      string  `json:"name,omitempty"`
 	Width     float64 `json:"width"`     // m, working width
 	Credited  float64 `json:"credited"`  // m

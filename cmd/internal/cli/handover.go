@@ -45,11 +45,11 @@ func handover(v *voice) *cobra.Command {
 					return v.finish(nil, err)
 				}
 				if filled.Planned() {
-					spec, err := filled.Comparison()
+					spec, err := filled.Comparison(number)
 					if err != nil {
 						return v.finish(nil, err)
 					}
-					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Paperwork: s.Paperwork, Number: number}, s.Out, asJSON)
+					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Paperwork: s.Paperwork}, s.Out, asJSON)
 				}
 			}
 			if c.Flags().Changed("rank") {
@@ -163,34 +163,6 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 	}
 	im, _, err := machine.over(call, given, rig.Implement{}, drive.WidthGiven)
 	return &im, err
-}
-
-// planFlags are those that the handover of a plan takes.
-var planFlags = []string{"out", "rank", "operation", "driver", "for", "implement-name", "remarks", "language", "zone", "paper", "pictures", "json"}
-
-// handoverPlan hands over work that is still to be done.
-func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string, asJSON bool) error {
-	var odd []string
-	c.Flags().Visit(func(f *pflag.Flag) {
-		if !slices.Contains(planFlags, f.Name) {
-			odd = append(odd, "--"+f.Name)
-		}
-	})
-	slices.Sort(odd)
-	if len(odd) > 0 {
-		return &stop{wrongCall, fmt.Errorf("%s: a plan is handed over as it was compared, and takes none of these", strings.Join(odd, ", "))}
-	}
-	s.Out = out
-	rep, err := job.HandoverPlan(c.Context(), s, &v.call)
-	return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error {
-		var b strings.Builder
-		p := rep.Candidates[0]
-		fmt.Fprintf(&b, "order of work: %s in rows at %.1f°, %s, %s for %s ha\n", count(p.Passes, "pass", "passes"), rep.Bearing(p), count(p.Rounds, "headland round", "headland rounds"), words.Clock(p.Hours*3600), sheet.Hectares(p.Field))
-		if n := len(p.Infeasible); n > 0 {
-			fmt.Fprintf(&b, "  %s not fit into the field as planned: see order.txt\n", count(n, "turn or run does", "turns and runs do"))
-		}
-		return closing(w, &b, rep.Files, words.English.BeforeWork())
-	})
 }
 
 // printHandover says what re-work is planned, and which files were written.

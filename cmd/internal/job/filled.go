@@ -5,13 +5,15 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+
+	"balk/coverage/plan"
 )
 
 // Filled is what the report in a folder that balk filled was made from. Files are found from where that was run.
 type Filled struct {
-	path string
-	spec json.RawMessage
-	plan bool
+	path   string
+	spec   json.RawMessage
+	ranked []plan.Candidate
 }
 
 // OpenFilled reads the report of a folder.
@@ -27,23 +29,34 @@ func (c *Call) OpenFilled(dir string) (Filled, error) {
 		return Filled{}, wrong("%s: no folder that balk check or balk compare filled: %w", dir, err)
 	}
 	var r struct {
-		Spec       json.RawMessage   `json:"spec"`
-		Candidates []json.RawMessage `json:"candidates"`
+		Spec       json.RawMessage  `json:"spec"`
+		Candidates []plan.Candidate `json:"candidates"`
 	}
 	if err := json.Unmarshal(text, &r); err != nil {
 		return Filled{}, fmt.Errorf("%s: %w", path, err)
 	}
-	return Filled{path, r.Spec, len(r.Candidates) > 0}, nil
+	return Filled{path, r.Spec, r.Candidates}, nil
 }
 
 // Planned says whether balk compare filled the folder.
-func (f Filled) Planned() bool { return f.plan }
+func (f Filled) Planned() bool { return len(f.ranked) > 0 }
 
-// Comparison is what was compared.
-func (f Filled) Comparison() (CompareSpec, error) {
+// Comparison is what was compared, with no implement but that of the plan of so high a rank, from 1. A plan does not
+// depend on the others.
+func (f Filled) Comparison(rank int) (CompareSpec, error) {
+	if rank < 1 || rank > len(f.ranked) {
+		return CompareSpec{}, wrong("plan %d: must be from 1 to %d, as the comparison has", rank, len(f.ranked))
+	}
 	var spec CompareSpec
-	err := f.into(&spec)
-	return spec, err
+	if err := f.into(&spec); err != nil {
+		return CompareSpec{}, err
+	}
+	number := f.ranked[rank-1].Implement
+	if number < 1 || number > len(spec.Implements) {
+		return CompareSpec{}, wrong("%s: does not say whose plan %d is: compare again", f.path, rank)
+	}
+	spec.Implements = spec.Implements[number-1 : number]
+	return spec, nil
 }
 
 // Checked is what was checked. Error: the report is that of something else.

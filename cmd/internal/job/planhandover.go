@@ -16,11 +16,10 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// PlanHandoverSpec says which plan of a comparison is handed over, with what no plan knows.
+// PlanHandoverSpec says which plan is handed over, with what no plan knows.
 type PlanHandoverSpec struct {
-	CompareSpec
+	CompareSpec // of one implement
 	Paperwork
-	Number int `json:"number"` // in the ranking, from 1
 }
 
 // Validate says what is wrong with s; it opens no files.
@@ -28,8 +27,8 @@ func (s PlanHandoverSpec) Validate() error {
 	if s.Out == "" {
 		return fmt.Errorf("no folder named to hand over (--out)")
 	}
-	if s.Number < 1 {
-		return fmt.Errorf("plan %d: must be from 1", s.Number)
+	if n := len(s.Implements); n != 1 {
+		return fmt.Errorf("%d implements: one plan is handed over", n)
 	}
 	if err := s.Paperwork.Validate(); err != nil {
 		return err
@@ -47,8 +46,7 @@ const (
 	orderJSON   = "order.json"
 )
 
-// HandoverPlan lays a plan out again and makes the folder for whoever drives it. The report holds
-// that plan alone. Errors as Compare.
+// HandoverPlan lays a plan out again and makes the folder for whoever drives it. Errors as Compare.
 func HandoverPlan(ctx context.Context, s PlanHandoverSpec, call *Call) (CompareReport, error) {
 	if err := s.Validate(); err != nil {
 		return CompareReport{Spec: s.CompareSpec}, &WrongCall{err}
@@ -58,14 +56,6 @@ func HandoverPlan(ctx context.Context, s PlanHandoverSpec, call *Call) (CompareR
 	if err != nil {
 		return rep, err
 	}
-	if s.Number > len(rep.found) {
-		return rep, wrong("plan %d: the comparison has %d", s.Number, len(rep.found))
-	}
-	rep.found = rep.found[s.Number-1 : s.Number]
-	rep.Candidates = rep.Candidates[s.Number-1 : s.Number]
-	rep.Candidates[0].Difference = "" // to plans that are not here
-	rep.found[0].Candidate = rep.Candidates[0]
-	rep.Curve = rep.found[0].Curve
 	files, err := s.files(&rep)
 	if err != nil {
 		return rep, err
