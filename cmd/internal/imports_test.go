@@ -36,10 +36,12 @@ var arrows = map[string][]string{
 	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/read", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
 	"cmd/internal/cli":   {"cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
-	"testdata/check":     {},                                                                                 // for tests only: this table is of other files
-	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                 // for tests only
-	"testdata/program":   {"coverage", "coverage/drive", "coverage/rig", "export/vector", "geo", "geo/read"}, // shows the packages
-	".ci/mutants":        {},                                                                                 // a tool of the gate
+	"testdata/check":     {},                                                                                                   // for tests only: this table is of other files
+	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                   // for tests only
+	"testdata/program":   {"coverage", "coverage/drive", "coverage/rig", "export/vector", "geo", "geo/read"},                   // shows the packages
+	"testdata/fieldday":  {"coverage", "coverage/drive", "coverage/plan", "coverage/rig", "coverage/turn", "geo", "geo/plane"}, // for tests and for .ci/fieldday only
+	".ci/fieldday":       {"testdata/fieldday"},                                                                                // a count of .ci/long
+	".ci/mutants":        {},                                                                                                   // a tool of the gate
 
 	"cmd/internal/folder": {"geo/workers"},
 	"cmd/internal/help":   {},

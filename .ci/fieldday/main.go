@@ -1,0 +1,166 @@
+// Command fieldday drives many simulated days (testdata/fieldday), has balk check their logs, and holds what it says against
+// what happened.
+//
+//	go run ./.ci/fieldday -state FILE [-seeds N] [-from N] [-only WORDS] [-budget 30m] [-table]
+//
+// Outcomes are added to the state file, a JSON object a line, with a hash of the code they stand on; those of the code as it
+// is are not worked out again. At the end it prints the table.
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"balk/testdata/fieldday"
+)
+
+func main() {
+	state := flag.String("state", "", "file of outcomes, made if need be")
+	seeds := flag.Uint64("seeds", 300, "drives of each situation")
+	from := flag.Uint64("from", 1, "the first seed")
+	only := flag.String("only", "", "situations with these words in their names only")
+	budget := flag.Duration("budget", 24*time.Hour, "begin no further drive after this time")
+	table := flag.Bool("table", false, "only print the table of what is known")
+	flag.Parse()
+	if err := run(*state, *seeds, *from, *only, *budget, *table); err != nil {
+		fmt.Fprintln(os.Stderr, "fieldday:", err)
+		os.Exit(1)
+	}
+}
+
+// entry is a line of the state file.
+type entry struct {
+	Hash string `json:"hash"` // of the code
+	fieldday.Outcome
+}
+
+func run(state string, seeds, from uint64, only string, budget time.Duration, table bool) error {
+	if state == "" {
+		return errors.New("-state names the file of outcomes")
+	}
+	hash, err := codeHash("geo", "coverage", "testdata/fieldday")
+	if err != nil {
+		return err
+	}
+	known, err := readState(state, hash)
+	if err != nil {
+		return err
+	}
+	situations := slices.DeleteFunc(fieldday.Situations(), func(s fieldday.Situation) bool { return !strings.Contains(s.Name, only) })
+	if !table {
+		if err := known.add(situations, seeds, from, time.Now().Add(budget), state, hash); err != nil {
+			return err
+		}
+	}
+	rows := make([]fieldday.Row, len(situations))
+	for i, s := range situations {
+		var all []fieldday.Outcome
+		for _, o := range known[s.Name] {
+			all = append(all, o)
+		}
+		slices.SortFunc(all, func(a, b fieldday.Outcome) int { return cmp.Compare(a.Seed, b.Seed) })
+		rows[i] = fieldday.RowOf(s, all)
+	}
+	return fieldday.Table(os.Stdout, rows)
+}
+
+// outcomes are those known, by situation and seed.
+type outcomes map[string]map[uint64]fieldday.Outcome
+
+// add works out what is not known yet, seed by seed, so that all rows are alike good whenever it is stopped.
+func (known outcomes) add(situations []fieldday.Situation, seeds, from uint64, end time.Time, state, hash string) error {
+	if err := os.MkdirAll(filepath.Dir(state), 0o755); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(state, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	for seed := from; seed < from+seeds && time.Now().Before(end); seed++ {
+		var day *fieldday.Day
+		for i, s := range situations {
+			if i > 0 && s.Driving != situations[i-1].Driving {
+				day = nil
+			}
+			if _, ok := known[s.Name][seed]; ok {
+				continue
+			}
+			if day == nil {
+				if day, err = fieldday.Drive(s.Driving, seed); err != nil {
+					return err
+				}
+			}
+			o, err := day.Judge(context.Background(), s)
+			if err != nil {
+				return err
+			}
+			known.put(o)
+			b, err := json.Marshal(entry{hash, o})
+			if err != nil {
+				return err
+			}
+			if _, err := f.Write(append(b, '\n')); err != nil {
+				return err
+			}
+		}
+	}
+	return f.Close()
+}
+
+func (known outcomes) put(o fieldday.Outcome) {
+	if known[o.Situation] == nil {
+		known[o.Situation] = map[uint64]fieldday.Outcome{}
+	}
+	known[o.Situation][o.Seed] = o
+}
+
+func readState(path, hash string) (outcomes, error) {
+	known := outcomes{}
+	b, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return known, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	for line := range bytes.Lines(b) {
+		var e entry
+		if json.Unmarshal(line, &e) == nil && e.Hash == hash { // a line cut off by a kill is worked out again
+			known.put(e.Outcome)
+		}
+	}
+	return known, nil
+}
+
+// codeHash is a hash of the code below some folders, tests left out.
+func codeHash(tops ...string) (string, error) {
+	h := sha256.New()
+	for _, top := range tops {
+		err := filepath.WalkDir(top, func(path string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
+				return err
+			}
+			b, err := os.ReadFile(path)
+			fmt.Fprintln(h, filepath.ToSlash(path), len(b))
+			h.Write(b)
+			return err
+		})
+		if err != nil {
+			return "", err
+		}
+	}
+	return fmt.Sprintf("%x", h.Sum(nil)[:6]), nil
+}

@@ -1,0 +1,73 @@
+package fieldday
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"balk/geo"
+	"balk/geo/plane"
+
+	geom "github.com/twpayne/go-geom"
+)
+
+// Receiver is what a receiver errs by, and what of the work is logged.
+type Receiver struct {
+	Hertz   float64     // fixes in a second
+	White   float64     // m, deviation in either coordinate of noise that is new with every fix
+	Slow    float64     // m, deviation of an error that changes over SlowTime
+	SlowFor float64     // s
+	Quality geo.Quality // logged with every fix; unknown: it is not
+	Working bool        // the state of the bar is logged
+	Button  bool        // ... and it is that of the button
+}
+
+// The receivers. Their figures are those of a simulator written apart from this project, so that both can be compared.
+var (
+	exact        = Receiver{Quality: geo.QualityFixed, SlowFor: 1}
+	fixed        = Receiver{White: 0.007, Slow: 0.010, SlowFor: 600, Quality: geo.QualityFixed}
+	noisy        = Receiver{White: 0.02, Slow: 0.015, SlowFor: 600, Quality: geo.QualityFixed}
+	differential = Receiver{White: 0.02, Slow: 0.20, SlowFor: 900, Quality: geo.QualityDifferential}
+	phone        = Receiver{White: 0.1, Slow: 3, SlowFor: 600}
+)
+
+// begin of all logs, seconds since 1970 UTC: 4 May 2026, 06:00.
+const begin = 1777874400.0
+
+// The steps in which logs hold places and times.
+const (
+	placeStep = 1e-9 // degrees
+	timeStep  = 1e-3 // s
+)
+
+// logged is what a receiver logs of a drive.
+func (d *driven) logged(r Receiver, seed uint64) geo.Track {
+	rng := rand.New(rand.NewPCG(seed, 1013))
+	every := max(1, int(math.Round(1/r.Hertz/tick)))
+	keep := math.Exp(-float64(every) * tick / r.SlowFor)
+	fresh := math.Sqrt(1 - keep*keep)
+	draw := func() plane.XY { return plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()} }
+	slow := draw()
+	t := geo.Track{Source: "track.geojson", Line: geom.NewMultiLineString(geom.XYM)}
+	var flat []float64
+	for k := 0; k < len(d.antenna); k += every {
+		if k > 0 {
+			slow = slow.Scale(keep).Add(draw().Scale(fresh))
+		}
+		p := Paper.Point(d.antenna[k].Add(draw().Scale(r.White)).Add(slow.Scale(r.Slow)))
+		flat = append(flat, math.Round(p[0]/placeStep)*placeStep, math.Round(p[1]/placeStep)*placeStep, begin+math.Round(float64(k)*tick/timeStep)*timeStep)
+		if r.Working {
+			state := geo.Lifted
+			if r.Button && d.button[k] || !r.Button && d.leg[k] != none {
+				state = geo.Working
+			}
+			t.State = append(t.State, state)
+		}
+		if r.Quality != geo.QualityUnknown {
+			t.Quality = append(t.Quality, r.Quality)
+		}
+	}
+	if err := t.Line.Push(geom.NewLineStringFlat(geom.XYM, flat)); err != nil {
+		panic(err) // a line of places and times is one
+	}
+	return t
+}
