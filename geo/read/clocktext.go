@@ -163,13 +163,3 @@ func plainNumber(t []byte) (float64, bool) {
 	v, err := strconv.ParseFloat(string(t), 64)
 	return v, err == nil && !math.IsNaN(v) && !math.IsInf(v, 0)
 }
-
-// clockSeconds reads a time of day: 10:20, 10:20:30, 10:20:30.5, with or without
-// Z, in seconds from midnight.
-func clockSeconds(b []byte) (float64, bool) {
-	if n := len(b); n > 32 || n > 0 && b[n-1] == 'Z' {
-		b = b[:min(n-1, 32)]
-	}
-	s, _, ok := isoSeconds(append([]byte("1970-01-01T"), b...))
-	return s, ok
-}

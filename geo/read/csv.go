@@ -53,7 +53,6 @@ func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m
 // the track, 24 bytes per fix and 1 to 8 more per column logged.
 func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	t := table{lines: newLines(r), notes: o.notes(file), states: newStateJudge(o)}
-	t.clock.notes = &t.notes
 	first, delimiter, err := t.start()
 	if err != nil {
 		return nil, nil, err
@@ -195,6 +194,10 @@ func (t *table) line(line []byte) {
 		return
 	}
 	number := t.lines.number
+	if line[0] == 0 && len(bytes.Trim(line, "\x00")) == 0 {
+		t.notes.count(number, true, "a line of NUL bytes, as a lost power supply leaves it: left out")
+		return
+	}
 	last := !t.lines.whole
 	titles := len(t.header.titles)
 	if bytes.IndexByte(line, '"') < 0 {

@@ -9,7 +9,6 @@ import (
 // tableClock reads the times of a table. What a file cannot say line by line
 // (is 05/06/2024 in May or in June, is 43590.5 a day) it decides once.
 type tableClock struct {
-	notes      *tally
 	dayFirst   bool // a date was seen that can only be day first
 	monthFirst bool // a date was seen that can only be month first
 	serial     bool // numbers are days of a spreadsheet
@@ -44,9 +43,9 @@ const (
 
 // read understands a field. hasDate says that there is a column of its own for
 // the date; column is the time or the date column.
-func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool) (m moment, ok bool) {
+func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool, notes *tally) (m moment, ok bool) {
 	if v, _, decimals, number := decimal(b); number && !isCompactDay(b) {
-		return k.number(v, decimals, c, hasDate)
+		return k.number(v, decimals, c, hasDate, notes)
 	}
 	if s, zoned, iso := isoSeconds(b); iso {
 		if len(b) <= 10 && !zoned {
@@ -55,7 +54,7 @@ func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool) (m moment, ok 
 		return moment{s, instant, zoned || c.unit == "utc"}, true
 	}
 	m.kind = timeOfDay
-	day, rest, hasDay := k.day(b)
+	day, rest, hasDay := k.day(b, notes)
 	switch {
 	case !hasDay:
 		rest = b
@@ -76,7 +75,7 @@ func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool) (m moment, ok 
 }
 
 // number understands a field that is a number: seconds, milliseconds, or the days of a spreadsheet.
-func (k *tableClock) number(v float64, decimals int, c *tableColumn, hasDate bool) (m moment, ok bool) {
+func (k *tableClock) number(v float64, decimals int, c *tableColumn, hasDate bool, notes *tally) (m moment, ok bool) {
 	switch c.unit {
 	case "s", "sec", "seconds":
 		return moment{v, instant, true}, math.Abs(v) < 1e11
@@ -90,7 +89,7 @@ func (k *tableClock) number(v float64, decimals int, c *tableColumn, hasDate boo
 		if decimals >= serialDecimals || k.serial {
 			if !k.serial {
 				k.serial = true
-				k.notes.add(0, nil, false, "times are taken as serial dates of a spreadsheet (days since 1899-12-30)")
+				notes.add(0, nil, false, "times are taken as serial dates of a spreadsheet (days since 1899-12-30)")
 			}
 			// A spreadsheet's day has 15 digits: a millisecond is the most it means.
 			return moment{math.Round((v-serialEpoch)*86400e3) / 1e3, instant, false}, true
@@ -119,7 +118,7 @@ func isCompactDay(b []byte) bool {
 
 // day reads a date of three numbers with one kind of mark between them: year,
 // month, day, or day, month, year; in seconds since 1970-01-01.
-func (k *tableClock) day(b []byte) (seconds float64, rest []byte, ok bool) {
+func (k *tableClock) day(b []byte, notes *tally) (seconds float64, rest []byte, ok bool) {
 	n, digits, rest, ok := threeNumbers(b)
 	if !ok {
 		return 0, nil, false
@@ -136,7 +135,7 @@ func (k *tableClock) day(b []byte) (seconds float64, rest []byte, ok bool) {
 		default:
 			return 0, nil, false
 		}
-		if day, month, ok = k.dayAndMonth(day, month); !ok {
+		if day, month, ok = k.dayAndMonth(day, month, notes); !ok {
 			return 0, nil, false
 		}
 	}
@@ -174,7 +173,7 @@ func threeNumbers(b []byte) (n, digits [3]int, rest []byte, ok bool) {
 
 // dayAndMonth says which of two numbers, the first and the second of a date, is the day; false: it can be neither, or
 // not as in the dates before.
-func (k *tableClock) dayAndMonth(first, second int) (day, month int, ok bool) {
+func (k *tableClock) dayAndMonth(first, second int, notes *tally) (day, month int, ok bool) {
 	switch {
 	case first <= 12 && second <= 12:
 		if k.monthFirst {
@@ -186,7 +185,7 @@ func (k *tableClock) dayAndMonth(first, second int) (day, month int, ok bool) {
 	case second > 12 && !k.dayFirst: // the second number is the day
 		if !k.monthFirst {
 			k.monthFirst, k.swap = true, k.doubtful > 0
-			k.notes.add(0, nil, false, "dates like 05/31/2024 are in it: all are read with the month first")
+			notes.add(0, nil, false, "dates like 05/31/2024 are in it: all are read with the month first")
 		}
 		return second, first, true
 	default:
@@ -195,6 +194,16 @@ func (k *tableClock) dayAndMonth(first, second int) (day, month int, ok bool) {
 		}
 	}
 	return first, second, true
+}
+
+// turn reads the dates of tracks once more, with the month first.
+func (k *tableClock) turn(tracks []*growing, notes *tally) {
+	k.swap = false
+	for _, g := range tracks {
+		for i := 2; i < len(g.flat); i += 3 {
+			g.flat[i] = notes.clock.again(turned(notes.clock.wall(g.flat[i])))
+		}
+	}
 }
 
 // turned is a time whose date was read as day first, read as month first.

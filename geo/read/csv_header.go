@@ -156,15 +156,14 @@ func delimiterOf(line []byte) (delimiter byte, titles []string, known int) {
 // one at least means something, or named is true and it is text of several
 // columns.
 func isTable(head []byte, named bool) bool {
-	head = bytes.TrimPrefix(head, bom)
-	if bytes.IndexByte(head, 0) >= 0 {
-		return false
-	}
-	head = bytes.TrimLeft(head, "\r\n")
+	head = bytes.TrimLeft(bytes.TrimPrefix(head, bom), "\r\n")
 	if _, rest, ok := separatorLine(head); ok {
 		head = rest
 	}
 	line, _, _ := bytes.Cut(head, []byte{'\n'})
+	if bytes.IndexByte(line, 0) >= 0 {
+		return false
+	}
 	_, titles, known := delimiterOf(bytes.TrimSuffix(line, []byte{'\r'}))
 	return known > 0 || named && len(titles) > 1
 }

@@ -43,7 +43,7 @@ func (t *table) record(number, n int, last bool) {
 	}
 	t.notes.joinDate(number, &v)
 	if t.clock.swap {
-		t.turnDates()
+		t.clock.turn(t.tracks, &t.notes)
 	}
 	t.fixes++
 	t.one.add(at[0], at[1], &v)
@@ -128,7 +128,7 @@ func (t *table) value(number int, c *tableColumn, f []byte, v *values) bool {
 
 // time takes in a time, a day or a time of day.
 func (t *table) time(number int, c *tableColumn, f []byte, v *values) {
-	m, ok := t.clock.read(f, c, t.hasDate)
+	m, ok := t.clock.read(f, c, t.hasDate, &t.notes)
 	if !ok {
 		t.misread(number, c, f)
 		return
@@ -163,16 +163,6 @@ func (t *table) toPass(f []byte) {
 	t.passes.of(string(f))
 }
 
-// turnDates reads the dates before once more, with the month first.
-func (t *table) turnDates() {
-	t.clock.swap = false
-	for _, g := range t.tracks {
-		for i := 2; i < len(g.flat); i += 3 {
-			g.flat[i] = t.notes.clock.again(turned(t.notes.clock.wall(g.flat[i])))
-		}
-	}
-}
-
 // number takes in a width, speed, heading, course, quality or HDOP.
 func (t *table) number(number int, c *tableColumn, f []byte, v *values) {
 	x, _, _, ok := decimal(f)
@@ -194,13 +184,7 @@ func (t *table) number(number int, c *tableColumn, f []byte, v *values) {
 // misread notes a field that is not understood. The text is that of the first
 // one only, so that a bad column is one finding.
 func (t *table) misread(number int, c *tableColumn, f []byte) {
-	what := fmt.Sprintf("column %q: %s not understood or out of range", clip(c.title), columnWord(c.column))
-	if _, seen := t.notes.index[what]; !seen {
-		t.notes.count(number, true, what)
-		t.notes.list[len(t.notes.list)-1].What = fmt.Sprintf("column %q: %s %s is not understood or out of range", clip(c.title), columnWord(c.column), inQuotes(f))
-		return
-	}
-	t.notes.count(number, true, what)
+	t.notes.countAs(number, true, "misread "+c.title, fmt.Sprintf("column %q: %s %s is not understood or out of range", clip(c.title), columnWord(c.column), inQuotes(f)))
 }
 
 // toSection makes the track of a section the one at hand.

@@ -1,6 +1,7 @@
 package read
 
 import (
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -13,10 +14,13 @@ import (
 // take a path open it here. The zero value is ready; nil opens and keeps nothing. It may be used from
 // many goroutines.
 type Files struct {
+	// Input is the standard input, which the path "-" means; nil = there is none.
+	Input io.Reader
 	// Before is called once for every folder before anything in it is opened or listed.
 	Before func(dir string) error
 
 	mu      sync.Mutex
+	taken   bool // the input was read
 	opened  []openedFile
 	entered map[string]bool
 }

@@ -167,7 +167,7 @@ func FuzzZip(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		fields, findings, err := ZipFields(bytes.NewReader(data), int64(len(data)), "fuzz", Options{})
 		holdFields(t, fields, findings, err)
-		tracks, findings, err := zipTracks(bytes.NewReader(data), int64(len(data)), "fuzz")
+		tracks, findings, err := tracksInZip(bytes.NewReader(data), int64(len(data)), "fuzz")
 		holdTracks(t, tracks, findings, err)
 	})
 }

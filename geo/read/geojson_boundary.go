@@ -36,9 +36,9 @@ func GeoJSONFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Find
 	if what != "" {
 		b.notes.add(0, nil, false, what)
 	}
-	b.projection, b.whole = p, doc.whole
-	for i, raw := range doc.features {
-		b.feature(i+1, raw, doc.bare)
+	b.projection = p
+	for i, part := range doc.features {
+		b.feature(i+1, part)
 	}
 	if cut != nil {
 		b.notes.add(len(doc.features), nil, true, "unreadable after this record, what comes before is used: "+cut.Error())
@@ -53,7 +53,6 @@ type boundaryRead struct {
 	projection crs.Projection // nil: degrees already
 	fields     []geo.Field
 	first      error // why the first record was lost
-	whole      bool  // the record is the whole file
 }
 
 // outline is a boundary as read, and its name.
@@ -128,25 +127,47 @@ func (b *boundaryRead) result(hint string) ([]geo.Field, []geo.Finding, error) {
 
 // split is a GeoJSON text taken apart.
 type split struct {
-	features []json.RawMessage
-	bare     bool // one geometry, not features
-	whole    bool // one record, which is the whole file
+	features []splitPart
 	crs      geojsonCRS
 }
 
-// splitGeoJSON takes a GeoJSON text apart into features, so that a bad one does
+// splitPart is a feature, or a geometry that is none.
+type splitPart struct {
+	raw   json.RawMessage
+	bare  bool // a geometry
+	whole bool // it is a text of its own, which may name a crs
+}
+
+// splitGeoJSON takes a GeoJSON text, or several that follow each other, apart into features, so that a bad one does
 // not lose the others. cut says where the text broke off after good features.
 func splitGeoJSON(r io.Reader) (s split, cut, err error) {
 	data, err := io.ReadAll(r)
 	if err != nil {
 		return split{}, nil, err
 	}
-	data = bytes.TrimPrefix(data, bom)
+	data = bytes.TrimLeft(bytes.TrimPrefix(data, bom), " \t\r\n"+string(rune(recordSeparator)))
 	p := pullBytes(data)
+	for more := true; more; more = p.another() {
+		if cut, err = s.text(p, data); err != nil || cut != nil {
+			break
+		}
+	}
+	if cut == nil {
+		cut = p.err
+	}
+	if (err != nil || cut != nil) && len(s.features) == 0 {
+		return split{}, nil, cmp.Or(err, cut)
+	}
+	return s, cmp.Or(err, cut), nil
+}
+
+// text takes one GeoJSON text apart, out of data.
+func (s *split) text(p *pull, data []byte) (cut, err error) {
 	if p.peek() != '{' {
 		p.take('{') // which says so
-		return split{}, nil, p.err
+		return nil, p.err
 	}
+	begin, before := p.offset(), len(s.features)
 	kind := ""
 	for key := range p.members() {
 		switch string(key) {
@@ -167,43 +188,35 @@ func splitGeoJSON(r io.Reader) (s split, cut, err error) {
 				from := p.offset()
 				p.skip()
 				if p.err == nil {
-					s.features = append(s.features, data[from:p.offset()])
+					s.features = append(s.features, splitPart{raw: data[from:p.offset()]})
 				}
 			}
 		default:
 			p.skip()
 		}
 	}
-	if p.err == nil && !p.atEnd() && p.err == nil {
-		p.fail("more text after the end of the GeoJSON")
+	switch {
+	case p.err != nil && len(s.features) == before:
+		return nil, p.err
+	case kind == "FeatureCollection", kind == "" && p.err != nil: // cut off before the type came: the features are enough
+		return p.err, nil
+	case kind == "":
+		return nil, errors.New("it has no type")
+	case p.err != nil:
+		return nil, p.err
 	}
-	if p.err != nil && len(s.features) == 0 {
-		return split{}, nil, p.err
-	}
-	switch kind {
-	case "FeatureCollection":
-	case "Feature":
-		s.features, s.whole = []json.RawMessage{data}, true
-	case "":
-		if p.err == nil { // cut off before the type came: the features are enough
-			return split{}, nil, errors.New("it has no type")
-		}
-	default:
-		s.features, s.bare, s.whole = []json.RawMessage{data}, true, true
-	}
-	if p.err != nil && kind != "FeatureCollection" && kind != "" {
-		return split{}, nil, p.err
-	}
-	return s, p.err, nil
+	s.features = append(s.features[:before], splitPart{raw: data[begin:p.offset()], bare: kind != "Feature", whole: true})
+	return nil, nil
 }
 
 // feature reads one Feature, or a bare geometry.
-func (b *boundaryRead) feature(record int, raw []byte, bare bool) {
+func (b *boundaryRead) feature(record int, part splitPart) {
+	raw, bare := part.raw, part.bare
 	if bytes.Equal(raw, []byte("null")) {
 		b.notes.count(record, true, "a feature that is null")
 		return
 	}
-	f, err := scanFeature(raw, b.whole, bare)
+	f, err := scanFeature(raw, part.whole, bare)
 	if err == nil && !f.geometry {
 		b.notes.count(record, true, "a feature without geometry")
 		return

@@ -151,27 +151,31 @@ func (s *trackScan) give(f *feature, c column, v float64) {
 }
 
 // timeText takes text as the time of the feature at hand: a time, a day alone
-// or a time of day alone, which may come from two columns.
+// or a time of day alone, which may come from two columns. It is read as in a table.
 func (s *trackScan) timeText(f *feature, c column, t []byte) {
 	if s.err != nil || len(t) == 0 {
 		return
 	}
-	v, zoned, ok := secondsOf(t)
-	if ok && !zoned {
-		if _, _, _, rest, day := isoDay(t); day && len(rest) == 0 {
+	v, zoned, ok := isoSeconds(t)
+	if !ok || !zoned {
+		m, known := s.times.read(t, &tableColumn{column: c}, false, &s.notes)
+		if !known {
+			s.notes.countAs(s.record, true, "misread "+columnTitle[c], fmt.Sprintf("%s %s is not understood", columnTitle[c], inQuotes(t)))
+			return
+		}
+		if s.times.swap {
+			s.times.turn(s.tracks, &s.notes)
+		}
+		switch v, zoned = m.seconds, m.zoned; m.kind {
+		case wholeDay:
 			f.values.date, f.values.hasDate = v, true
 			return
+		case timeOfDay:
+			f.values.clock, f.values.zoned = true, zoned
+			zoned = true // see joinDate
 		}
 	}
-	if !ok {
-		if v, ok = clockSeconds(t); ok {
-			f.values.clock, f.values.zoned = true, t[len(t)-1] == 'Z'
-		} else {
-			s.notes.count(s.record, true, fmt.Sprintf("%s %q is not understood", columnTitle[c], t[:min(len(t), 40)]))
-			return
-		}
-	}
-	if !zoned && !f.values.clock {
+	if !zoned {
 		v = s.notes.unzoned(s.record, v)
 	}
 	s.give(f, timeColumn, v)
@@ -210,7 +214,7 @@ func (s *trackScan) value(c column) (v float64, ok bool) {
 		}
 		v, ok = columnNumber(c, v)
 		if !ok && s.err == nil {
-			s.notes.count(s.record, true, fmt.Sprintf("%s %g is out of range", columnTitle[c], v))
+			s.notes.countAs(s.record, true, "beyond "+columnTitle[c], fmt.Sprintf("%s %g is out of range", columnTitle[c], v))
 		}
 		return v, ok && s.err == nil
 	case b == 't':
@@ -261,7 +265,7 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 	}
 	v, zoned, ok := columnText(c, t)
 	if !ok {
-		s.notes.count(s.record, true, fmt.Sprintf("%s %q is not understood", columnTitle[c], t[:min(len(t), 40)]))
+		s.notes.countAs(s.record, true, "misread "+columnTitle[c], fmt.Sprintf("%s %s is not understood", columnTitle[c], inQuotes(t)))
 	} else if !zoned {
 		v = s.notes.unzoned(s.record, v)
 	}

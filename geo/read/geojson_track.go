@@ -29,11 +29,12 @@ import (
 //   - What is JSON but no position, line or geometry is left out with a finding; the
 //     file is lost only from where it is no JSON on.
 //   - "crs" of the older GeoJSON is honoured or refused, never ignored.
+//   - Several texts may follow each other, as a line each (newline-delimited GeoJSON, RFC 8142).
 func GeoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	s := trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), numbering: numbering{wanted: o.Columns[orderName]}}
-	s.object(true, 0)
-	if s.err == nil && !s.atEnd() {
-		s.fail("more text after the end of the GeoJSON")
+	for more := true; more; more = s.another() {
+		s.features = false
+		s.object(true, 0)
 	}
 	p, what, err := s.crs.projection()
 	if err != nil {
@@ -50,6 +51,7 @@ type trackScan struct {
 	*pull
 	notes    tally
 	states   stateJudge
+	times    tableClock // of times that are text
 	tracks   []*growing
 	points   *growing // the track of points, one of tracks; nil: none yet
 	pass     passKey  // of the point before
@@ -106,7 +108,7 @@ func (s *trackScan) object(top bool, depth int) {
 	f := feature{from: len(s.tracks)}
 	clear(s.list[:])
 	if top {
-		s.record = 1
+		s.record++
 	}
 	kind := ""
 	for key := range s.members() {
@@ -153,7 +155,7 @@ func (s *trackScan) collection(depth int) {
 		s.skip()
 		return
 	}
-	s.record = 0
+	s.record-- // it counts its features
 	for range s.items() {
 		if s.record++; s.peek() != '{' {
 			s.notes.count(s.record, true, "a feature that is no object")

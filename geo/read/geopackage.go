@@ -24,7 +24,12 @@ var geopackageIDs = []string{"GPKG", "GP10", "GP11"}
 // from a column (see fieldNames), inner rings are obstacles, Z and M are left
 // out. Tables of points or lines are passed over with a finding.
 func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error) {
-	g, err := openGeoPackage(file)
+	return geopackageFields(&source{file: file, path: file}, o)
+}
+
+func geopackageFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) {
+	file := s.file
+	g, err := openGeoPackage(s)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -76,7 +81,12 @@ func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error
 // columnNames; the units are those of GeoJSONTracks. Z and M are left out, tables
 // of polygons are passed over with a finding.
 func GeoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	g, err := openGeoPackage(file)
+	return geopackageTracks(&source{file: file, path: file}, o)
+}
+
+func geopackageTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	file := s.file
+	g, err := openGeoPackage(s)
 	if err != nil {
 		return nil, nil, err
 	}

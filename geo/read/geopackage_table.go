@@ -55,35 +55,35 @@ const walSuffix = "-wal"
 
 // openGeoPackage opens a GeoPackage for reading only and lists its tables. The
 // schema of a file is not trusted: no value may be longer than the file, and
-// functions with side effects are off.
-func openGeoPackage(file string) (*geopackage, error) {
-	size, whole, err := checkGeoPackage(file)
+// functions with side effects are off. One that is not on the disk is read in memory.
+func openGeoPackage(s *source) (*geopackage, error) {
+	size, whole, err := s.checkGeoPackage()
 	if err != nil {
 		return nil, err
 	}
-	abs, err := filepath.Abs(file)
+	name := ":memory:"
+	if s.path != "" {
+		if name, err = sqliteName(s.path); err != nil {
+			return nil, err
+		}
+	}
+	db, err := sql.Open("sqlite", name)
 	if err != nil {
-		return nil, fmt.Errorf("read: %w", err)
+		return nil, fmt.Errorf("read %s: %w", s.file, err)
 	}
-	query := "mode=ro"
-	if wal, err := os.Stat(file + walSuffix); err != nil || wal.Size() == 0 {
-		query += "&immutable=1" // nothing is waiting beside the file: no locks, and folders that cannot be written to do
-	}
-	slashed := filepath.ToSlash(abs)
-	if !strings.HasPrefix(slashed, "/") {
-		slashed = "/" + slashed
-	}
-	db, err := sql.Open("sqlite", (&url.URL{Scheme: "file", Path: slashed, RawQuery: query}).String())
-	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", file, err)
-	}
-	g := &geopackage{file: file, size: size, db: db, notes: tally{file: file}}
+	g := &geopackage{file: s.file, size: size, db: db, notes: tally{file: s.file}}
 	if size < whole {
 		g.notes.add(0, nil, true, fmt.Sprintf("the file ends at byte %d, its header says %d: what is there is used", size, whole))
 	}
-	if err := g.list(size < whole); err != nil {
+	if g.conn, err = db.Conn(context.Background()); err == nil && s.path == "" {
+		err = s.into(g.conn)
+	}
+	if err == nil {
+		err = g.list(size < whole)
+	}
+	if err != nil {
 		g.close()
-		return nil, &FileError{File: file, What: "no GeoPackage that can be read", Err: err}
+		return nil, &FileError{File: s.file, What: "no GeoPackage that can be read", Err: err}
 	}
 	if len(g.tables) == 0 {
 		g.close()
@@ -92,20 +92,54 @@ func openGeoPackage(file string) (*geopackage, error) {
 	return g, nil
 }
 
+// sqliteName is how SQLite is told to open a file for reading only.
+func sqliteName(path string) (string, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return "", fmt.Errorf("read: %w", err)
+	}
+	query := "mode=ro"
+	if wal, err := os.Stat(path + walSuffix); err != nil || wal.Size() == 0 {
+		query += "&immutable=1" // nothing is waiting beside the file: no locks, and folders that cannot be written to do
+	}
+	slashed := filepath.ToSlash(abs)
+	if !strings.HasPrefix(slashed, "/") {
+		slashed = "/" + slashed
+	}
+	return (&url.URL{Scheme: "file", Path: slashed, RawQuery: query}).String(), nil
+}
+
+// into gives the content to a connection as its database.
+func (s *source) into(conn *sql.Conn) error {
+	data, err := s.bytes()
+	if err != nil {
+		return err
+	}
+	// One that was written with a log beside it names that way of writing in bytes 18 and 19; in memory there is none.
+	data[18], data[19] = 1, 1
+	return conn.Raw(func(c any) error {
+		return c.(interface{ Deserialize([]byte) error }).Deserialize(data)
+	})
+}
+
 // checkGeoPackage looks at the head of the file: how many bytes it has, and how
 // many its header says.
-func checkGeoPackage(file string) (size, whole int64, err error) {
-	f, err := os.Open(file)
-	if err != nil {
-		return 0, 0, fmt.Errorf("read: %w", err)
-	}
-	defer f.Close()
-	st, err := f.Stat()
-	if err != nil {
-		return 0, 0, fmt.Errorf("read: %w", err)
+func (s *source) checkGeoPackage() (size, whole int64, err error) {
+	at, size, file := s.at, s.size, s.file
+	if at == nil {
+		f, err := os.Open(s.path)
+		if err != nil {
+			return 0, 0, fmt.Errorf("read: %w", err)
+		}
+		defer f.Close()
+		st, err := f.Stat()
+		if err != nil {
+			return 0, 0, fmt.Errorf("read: %w", err)
+		}
+		at, size = f, st.Size()
 	}
 	var head [100]byte
-	if n, err := f.ReadAt(head[:], 0); n < len(head) {
+	if n, err := at.ReadAt(head[:], 0); n < len(head) {
 		return 0, 0, &FileError{File: file, What: fmt.Sprintf("the header has %d of 100 bytes", n), Err: err}
 	}
 	if !bytes.HasPrefix(head[:], []byte(sqliteMagic)) {
@@ -121,17 +155,13 @@ func checkGeoPackage(file string) (size, whole int64, err error) {
 	if binary.BigEndian.Uint32(head[24:]) == binary.BigEndian.Uint32(head[92:]) { // else the count of pages is out of date
 		whole = page * int64(binary.BigEndian.Uint32(head[28:]))
 	}
-	return st.Size(), whole, nil
+	return size, whole, nil
 }
 
 // list reads which feature tables there are, with their systems.
 func (g *geopackage) list(cut bool) error {
 	ctx := context.Background()
-	conn, err := g.db.Conn(ctx)
-	if err != nil {
-		return err
-	}
-	g.conn = conn
+	conn := g.conn
 	if _, err := sqlite.Limit(conn, sqlite3.SQLITE_LIMIT_LENGTH, int(min(max(g.size, 1<<16), 1<<30))); err != nil {
 		return err
 	}

@@ -250,7 +250,7 @@ func TestGeoPackageCutOff(t *testing.T) {
 // Reading changes nothing, not even where the file asks for it.
 func TestGeoPackageIsOpenedForReadingOnly(t *testing.T) {
 	file := writeGeoPackage(t, "x.gpkg", featureTableText("a", "POLYGON", 4326, ""))
-	g, err := openGeoPackage(file)
+	g, err := openGeoPackage(&source{file: file, path: file})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -321,7 +321,7 @@ func TestLeastBlobs(t *testing.T) {
 func TestGeoPackageOfAnyPageSize(t *testing.T) {
 	for _, page := range []int64{512, 4096, 65536} {
 		file := writeGeoPackage(t, "x.gpkg", fmt.Sprintf("PRAGMA page_size = %d", page), "VACUUM")
-		size, whole, err := checkGeoPackage(file)
+		size, whole, err := (&source{file: file, path: file}).checkGeoPackage()
 		if err != nil || size != whole || size%page != 0 {
 			t.Errorf("pages of %d bytes: %d bytes, its header says %d, %v", page, size, whole, err)
 		}

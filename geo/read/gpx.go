@@ -152,7 +152,7 @@ func gpxValue(v *values, name string, text []byte, line int, notes *tally) {
 		ok = false // a time is a dateTime
 	}
 	if !ok {
-		notes.count(line, true, fmt.Sprintf("%s %s is not understood or out of range", name, inQuotes(text)))
+		notes.countAs(line, true, "misread "+name, fmt.Sprintf("%s %s is not understood or out of range", name, inQuotes(text)))
 		return
 	}
 	if !zoned {

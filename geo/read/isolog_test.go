@@ -325,7 +325,7 @@ func TestZippedTaskData(t *testing.T) {
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
 	}
-	tracks, _, err := zipTracks(bytes.NewReader(b.Bytes()), int64(b.Len()), "x.zip")
+	tracks, _, err := tracksInZip(bytes.NewReader(b.Bytes()), int64(b.Len()), "x.zip")
 	if err != nil || len(tracks) != 1 || tracks[0].Fixes() != 6 || tracks[0].Source != "x.zip/set/TLG00001.bin" {
 		t.Errorf("%v, %v", tracks, err)
 	}

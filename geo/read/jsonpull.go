@@ -41,6 +41,9 @@ func newPull(r io.Reader) *pull {
 	if bytes.HasPrefix(p.buf[:p.end], bom) {
 		p.pos = len(bom)
 	}
+	if p.pos < p.end && p.buf[p.pos] == recordSeparator {
+		p.pos++
+	}
 	return p
 }
 
@@ -118,6 +121,24 @@ func (p *pull) atEnd() bool {
 	}
 	return false
 }
+
+// another says whether a further text begins after one that has ended, which may have a record separator before it
+// (RFC 8142); anything else that comes is an error.
+func (p *pull) another() bool {
+	for !p.atEnd() && p.err == nil {
+		switch p.peek() {
+		case recordSeparator:
+			p.pos++
+		case '{':
+			return true
+		default:
+			p.fail("more text after the end of the GeoJSON")
+		}
+	}
+	return false
+}
+
+const recordSeparator = 0x1e
 
 // take takes c, or fails.
 func (p *pull) take(c byte) bool {

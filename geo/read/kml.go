@@ -292,7 +292,7 @@ func (k *kml) when(text []byte) float64 {
 	v, zoned, ok := isoSeconds(text)
 	switch {
 	case !ok:
-		k.notes.count(k.line(), true, fmt.Sprintf("when %s is not understood", inQuotes(text)))
+		k.notes.countAs(k.line(), true, "when", fmt.Sprintf("when %s is not understood", inQuotes(text)))
 		return math.NaN()
 	case !zoned:
 		return k.notes.unzoned(k.line(), v)
@@ -307,7 +307,7 @@ func (k *kml) coord(text []byte) [2]float64 {
 		if ok {
 			return q
 		}
-		k.notes.count(k.line(), true, fmt.Sprintf("gx:coord %s is not understood", inQuotes(text)))
+		k.notes.countAs(k.line(), true, "coord", fmt.Sprintf("gx:coord %s is not understood", inQuotes(text)))
 	}
 	return [2]float64{nowhere, nowhere}
 }

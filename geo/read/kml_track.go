@@ -69,7 +69,7 @@ func (a *gxArray) add(text []byte, line int, notes *tally, states *stateJudge) {
 		}
 	}
 	if !ok {
-		notes.count(line, true, fmt.Sprintf("values %q: %s is not understood or out of range", clip(a.is.title), inQuotes(text)))
+		notes.countAs(line, true, "misread "+a.is.title, fmt.Sprintf("values %q: %s is not understood or out of range", clip(a.is.title), inQuotes(text)))
 		v = math.NaN()
 	}
 	a.values = append(a.values, v)

@@ -12,10 +12,10 @@ import (
 // NMEATracks reads a track from a log of NMEA 0183. file is the name for
 // messages, and findings give the line as record.
 //
-//   - Read are GGA (position, quality, HDOP), RMC (position, date, speed, course),
+//   - Read are GGA (position, quality, HDOP), RMC (position, date, speed, course), GLL (position),
 //     VTG (speed, course), HDT and THS (heading) and ZDA (date), of any talker. GST is
 //     known and passed over: geo.Track has no column for the receiver's own error.
-//   - Sentences of one time make one fix. GGA's position goes before RMC's.
+//   - Sentences of one time make one fix. GGA's position goes before those of RMC and GLL.
 //     Where the log has headings, its courses are left; else see geo.Track.Course. Sentences without a time belong to the fix before
 //     them, or to the one after them where the log begins with such a sentence.
 //   - The date of RMC or ZDA is carried on and counts up at midnight; fixes before
@@ -45,7 +45,7 @@ func NMEATracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 	if !n.known && n.g.fixes() > 0 {
 		n.notes.add(0, nil, false, "no date in it (RMC or ZDA): times go on from the first, and no date is shown")
 	}
-	return finishTracks([]*growing{n.g}, &n.notes, &stateJudge{}, nil, "a track is GGA or RMC sentences with positions", false)
+	return finishTracks([]*growing{n.g}, &n.notes, &stateJudge{}, nil, "a track is GGA, RMC or GLL sentences with positions", false)
 }
 
 // nmea is the state of reading a log.
@@ -70,14 +70,14 @@ type nmea struct {
 
 // nmeaFix is what the sentences of one time tell.
 type nmeaFix struct {
-	line     int
-	tod      float64 // seconds from midnight, NaN for none
-	day      int64
-	gga, rmc bool
-	lon, lat float64
-	place    bool
-	speed    bool // by VTG
-	v        values
+	line          int
+	tod           float64 // seconds from midnight, NaN for none
+	day           int64
+	gga, rmc, gll bool
+	lon, lat      float64
+	place         bool
+	speed         bool // by VTG
+	v             values
 }
 
 // line takes in a line, in which several sentences may stand.
@@ -137,6 +137,8 @@ func (n *nmea) sentence(s []byte, number int, whole bool) {
 		n.gga(&c, number)
 	case "RMC":
 		n.rmc(&c, number)
+	case "GLL":
+		n.gll(&c, number)
 	case "VTG":
 		n.vtg(&c, number)
 	case "HDT":
@@ -292,11 +294,29 @@ func (n *nmea) rmc(c *sentenceFields, number int) {
 		}
 	}
 	c.skip(2) // magnetic variation
+	n.mode(valid, c.next())
+}
+
+// gll reads a position with its time.
+func (n *nmea) gll(c *sentenceFields, number int) {
+	place := *c
+	c.skip(4)
+	if !n.begin(c.next(), number, n.fix.gll) {
+		return
+	}
+	n.fix.gll = true
+	n.place(&place, number, false)
+	valid := string(c.next()) == "A"
+	n.mode(valid, c.next())
+}
+
+// mode takes the status and the mode indicator of RMC or GLL as the quality of the fix.
+func (n *nmea) mode(valid bool, mode []byte) {
 	if n.fix.gga {
 		return // its quality says more
 	}
 	q := geo.QualityUnknown
-	switch mode := c.next(); {
+	switch {
 	case !valid:
 		q = geo.QualityNone
 	case len(mode) == 1:
@@ -307,7 +327,7 @@ func (n *nmea) rmc(c *sentenceFields, number int) {
 	}
 }
 
-// modeQuality is the mode indicator of RMC, from NMEA 0183 2.3 on; from memory.
+// modeQuality is the mode indicator of RMC and GLL, from NMEA 0183 2.3 on; from memory.
 var modeQuality = map[byte]geo.Quality{
 	'A': geo.QualitySingle, 'P': geo.QualitySingle, 'D': geo.QualityDifferential, 'F': geo.QualityFloat, 'R': geo.QualityFixed,
 	'E': geo.QualityEstimated, 'M': geo.QualityEstimated, 'S': geo.QualityEstimated, 'N': geo.QualityNone,

@@ -38,10 +38,11 @@ func TestPublishedSentences(t *testing.T) {
 		quality                 geo.Quality
 		knots, course           float64
 	}{
-		{-6.5056200, 53.3613367, 1306574870, 1.03, geo.QualitySingle, -1, 0}, // 2011-05-28 09:27:50, date from the first RMC after it
-		{-6.5056183, 53.3613367, 1306574871, 1.03, geo.QualitySingle, -1, 0},
-		{11.5166667, 48.1173000, 1306586119, 0.9, geo.QualitySingle, -1, 0},              // 12:35:19
-		{-122.0378263, 37.3910980, 1306603694, 1.2, geo.QualityDifferential, -1, 0},      // 17:28:14
+		{-6.5056200, 53.3613367, 1306488470, 1.03, geo.QualitySingle, -1, 0}, // 2011-05-27 09:27:50, date from the first RMC after it, which is after midnight
+		{-6.5056183, 53.3613367, 1306488471, 1.03, geo.QualitySingle, -1, 0},
+		{11.5166667, 48.1173000, 1306499719, 0.9, geo.QualitySingle, -1, 0},              // 12:35:19
+		{-122.0378263, 37.3910980, 1306517294, 1.2, geo.QualityDifferential, -1, 0},      // 17:28:14
+		{-123.1853333, 49.2741667, 1306536884, math.NaN(), geo.QualityUnknown, -1, 0},    // GLL 22:54:44
 		{-6.5056200, 53.3613367, 1306574870, math.NaN(), geo.QualitySingle, 0.02, 31.66}, // RMC 280511 from here
 		{-6.5056183, 53.3613367, 1306574871, math.NaN(), geo.QualitySingle, 0.06, 31.66},
 		{11.5166667, 48.1173000, 764426119, math.NaN(), geo.QualityUnknown, 22.4, 84.4},   // 1994-03-23 12:35:19

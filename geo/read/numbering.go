@@ -52,7 +52,7 @@ func (s *trackScan) orderText(f *feature, text string) {
 	if v, ok := plainNumber([]byte(text)); ok {
 		f.values.set(orderColumn, v)
 	} else if text != "" {
-		s.notes.count(s.record, true, fmt.Sprintf("%s %q is no number", s.wanted, text[:min(len(text), 40)]))
+		s.notes.countAs(s.record, true, "no number", fmt.Sprintf("%s %s is no number", s.wanted, inQuotes([]byte(text))))
 	}
 }
 

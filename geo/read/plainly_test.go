@@ -23,7 +23,7 @@ func kmlTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 	return KMLTracks(r, file, TrackOptions{})
 }
 
-func zipTracks(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Finding, error) {
+func tracksInZip(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Finding, error) {
 	return ZipTracks(r, size, file, TrackOptions{})
 }
 

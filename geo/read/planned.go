@@ -46,13 +46,13 @@ func plannedLines(file string, r io.Reader) ([]geo.Line, []geo.Finding, error) {
 		return nil, nil, err
 	case cut != nil:
 		return nil, nil, cut
-	case doc.whole:
+	case len(doc.features) == 1 && doc.features[0].whole:
 		return nil, nil, errors.New("no FeatureCollection")
 	}
 	var lines []geo.Line
 	var findings []geo.Finding
-	for i, raw := range doc.features {
-		f, err := scanFeature(raw, false, false)
+	for i, part := range doc.features {
+		f, err := scanFeature(part.raw, part.whole, part.bare)
 		line, ok := f.line()
 		if err != nil || !ok {
 			findings = append(findings, geo.Finding{File: file, Record: i + 1, Lost: true, What: "no line of two or more places on earth: left out of the plan"})

@@ -1,14 +1,8 @@
 package read
 
 import (
-	"bufio"
-	"bytes"
 	"fmt"
-	"io"
-	"io/fs"
 	"os"
-	"path/filepath"
-	"strings"
 
 	"balk/geo"
 )
@@ -35,6 +29,9 @@ type FileError struct {
 	What   string // lower case, value and limit shown
 	Hint   string // what to do about it, on a line of its own
 	Err    error  // what lies below, if anything
+
+	strange bool // it is of no format that is read
+	other   bool // it is whole, and holds something else: tracks where fields are wanted, or fields for tracks
 }
 
 func (e *FileError) Error() string {
@@ -60,170 +57,32 @@ func (e *FileError) Error() string {
 
 func (e *FileError) Unwrap() error { return e.Err }
 
-// format is what a file turned out to be.
-type format int
-
-const (
-	unknownFormat format = iota
-	geojsonFormat
-	shapeFormat
-	zipFormat
-	isoxmlFormat
-	geopackageFormat
-	gpxFormat
-	kmlFormat
-	nmeaFormat
-	csvFormat
-)
-
-// sniff tells the format by the first bytes: GeoJSON opens with a brace after an
-// optional byte order mark and space, a shapefile with the number 9994, a zip
-// with PK, a GeoPackage as SQLite; XML is told by its root element (GPX, KML, ISO
-// 11783-10 task data), NMEA 0183 by a line that begins with the address of a
-// sentence, a table by the names of columns in its first line.
-func sniff(head []byte) format {
-	if t := bytes.TrimLeft(bytes.TrimPrefix(head, bom), " \t\r\n"); len(t) > 0 && t[0] == '{' {
-		return geojsonFormat
-	}
-	switch {
-	case bytes.HasPrefix(head, []byte{0, 0, 0x27, 0x0a}):
-		return shapeFormat
-	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
-		return zipFormat
-	case bytes.HasPrefix(head, []byte(sqliteMagic)):
-		return geopackageFormat
-	case isTaskData(head):
-		return isoxmlFormat
-	}
-	if f := xmlFormat(head); f != unknownFormat {
-		return f
-	}
-	switch {
-	case hasSentence(head, true):
-		return nmeaFormat
-	case isTable(head, false):
-		return csvFormat
-	case hasSentence(head, false):
-		return nmeaFormat
-	}
-	return unknownFormat
-}
-
-// formatHint says what can be read.
-const formatHint = "give GeoJSON, a shapefile (.shp), a GeoPackage, KML, ISO 11783-10 task data (its folder or TASKDATA.XML), a zip of shapefiles, KML or task data, or for tracks also GPX, NMEA 0183 or a table (CSV) whose first line names longitude and latitude"
-
-var bom = []byte("\xef\xbb\xbf")
-
-// sniffed is how many bytes sniff looks at: enough for leading space.
-const sniffed = 4096
-
-// opened is a file and what it turned out to be.
-type opened struct {
-	*os.File
-	format format
-	size   int64
-	from   io.Reader // the whole content, from the first byte
-}
-
-// open opens a file and tells its format. named: columns are named by hand, and
-// any text of several columns is a table.
-func (files *Files) open(path string, named bool) (opened, error) {
-	if path == "" {
-		return opened{}, &CallError{"no file named"}
-	}
-	f, err := files.Open(path)
-	if err != nil {
-		return opened{}, fmt.Errorf("read: %w", err)
-	}
-	st, err := f.Stat()
-	if err != nil {
-		f.Close()
-		return opened{}, fmt.Errorf("read: %w", err)
-	}
-	if st.IsDir() {
-		f.Close()
-		if name, ok := findTaskData(path); ok {
-			return files.open(name, named)
-		}
-		return opened{}, &CallError{path + ": is a folder without TASKDATA.XML, a file is wanted"}
-	}
-	br := bufio.NewReaderSize(f, 1<<16)
-	head, err := br.Peek(sniffed)
-	if err != nil && err != io.EOF {
-		f.Close()
-		return opened{}, fmt.Errorf("read %s: %w", path, err)
-	}
-	if len(head) == 0 {
-		f.Close()
-		return opened{}, &FileError{File: path, What: "the file is empty"}
-	}
-	o := opened{File: f, format: sniff(head), size: st.Size(), from: br}
-	if o.format == unknownFormat && named && isTable(head, true) {
-		o.format = csvFormat
-	}
-	if o.format == shapeFormat && strings.EqualFold(filepath.Ext(path), ".shx") {
-		f.Close()
-		return opened{}, &FileError{File: path, What: "this is the index of a shapefile", Hint: "give the .shp beside it"}
-	}
-	if o.format == unknownFormat {
-		f.Close()
-		return opened{}, &FileError{File: path, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: formatHint}
-	}
-	if o.format == geopackageFormat {
-		if err := files.keepBeside(path + walSuffix); err != nil {
-			f.Close()
-			return opened{}, fmt.Errorf("read: %w", err)
-		}
-	}
-	return o, nil
-}
-
 // Fields reads the field boundaries of a file. It gives what is good and
 // findings about the rest; a file without one usable field is an error.
 func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
-	f, err := o.Files.open(path, false)
+	s, err := o.Files.source(path, false)
 	if err != nil {
 		return nil, nil, err
 	}
-	defer f.Close()
-	return f.source(path, o.Files).fields(o)
+	defer s.Close()
+	return s.fields(o)
 }
 
-// source is what a reader takes: a file, or one in a zip.
-type source struct {
-	format format
-	fsys   fs.FS // what lies beside it
-	name   string
-	file   string    // for messages
-	from   io.Reader // the whole content; nil: the reader opens it
-	at     io.ReaderAt
-	size   int64
-}
-
-func (f opened) source(path string, files *Files) source {
-	s := source{format: f.format, file: path, from: f.from, at: f.File, size: f.size}
-	if f.format == isoxmlFormat { // a folder of it may have been named
-		s.file = f.Name()
-	}
-	s.fsys, s.name = files.Folder(filepath.Dir(s.file)), filepath.Base(s.file)
-	return s
-}
-
-func (s source) fields(o Options) ([]geo.Field, []geo.Finding, error) {
+func (s *source) fields(o Options) ([]geo.Field, []geo.Finding, error) {
 	switch s.format {
 	case shapeFormat:
 		return ShapefileFields(s.fsys, s.name, s.file, o)
 	case zipFormat:
-		return ZipFields(s.at, s.size, s.file, o)
+		return zipFields(s, o)
 	case isoxmlFormat:
 		return ISOXMLFields(s.fsys, s.name, s.file, o)
 	case geopackageFormat:
-		return GeoPackageFields(s.file, o)
+		return geopackageFields(s, o)
 	case kmlFormat:
 		return KMLFields(s.from, s.file, o)
 	case gpxFormat, nmeaFormat, csvFormat:
 		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183", csvFormat: "a table of text"}[s.format]
-		return nil, nil, &FileError{File: s.file, What: "no field boundary in it: it is " + kind, Hint: "a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data"}
+		return nil, nil, &FileError{File: s.file, What: "no field boundary in it: it is " + kind, Hint: "a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data", other: true}
 	}
 	return GeoJSONFields(s.from, s.file, o)
 }
@@ -231,6 +90,9 @@ func (s source) fields(o Options) ([]geo.Field, []geo.Finding, error) {
 // Tracks reads the tracks of a file, of the task data in a folder, or of all files in one. It gives what
 // is good and findings about the rest; a file without one usable fix is an error.
 func Tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	if path == StandardInput {
+		return fileTracks(path, o)
+	}
 	if err := o.Files.enter(path); err != nil {
 		return nil, nil, err
 	}
@@ -247,28 +109,28 @@ func Tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 }
 
 func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	f, err := o.Files.open(path, len(o.Columns) > 0)
+	s, err := o.Files.source(path, len(o.Columns) > 0)
 	if err != nil {
 		return nil, nil, err
 	}
-	defer f.Close()
-	tracks, findings, err := f.source(path, o.Files).tracks(o)
-	if err == nil && !f.format.takes(o.Columns) {
-		findings = append(findings, geo.Finding{File: path, What: "columns named by hand are for tables: not used here"})
+	defer s.Close()
+	tracks, findings, err := s.tracks(o)
+	if err == nil && !s.format.takes(o.Columns) {
+		findings = append(findings, geo.Finding{File: s.file, What: "columns named by hand are for tables: not used here"})
 	}
 	return tracks, findings, err
 }
 
-func (s source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch s.format {
 	case shapeFormat:
 		return ShapefileTracks(s.fsys, s.name, s.file, o)
 	case zipFormat:
-		return ZipTracks(s.at, s.size, s.file, o)
+		return zipTracks(s, o)
 	case isoxmlFormat:
 		return ISOXMLTracks(s.fsys, s.name, s.file, o)
 	case geopackageFormat:
-		return GeoPackageTracks(s.file, o)
+		return geopackageTracks(s, o)
 	case gpxFormat:
 		return GPXTracks(s.from, s.file, o)
 	case kmlFormat:

@@ -52,18 +52,18 @@ func dbfTable(language byte, names []string, rows ...[]string) []byte {
 	h[0], h[29] = 3, language
 	binary.LittleEndian.PutUint32(h[4:], uint32(len(rows)))
 	binary.LittleEndian.PutUint16(h[8:], uint16(33+32*len(names)))
-	binary.LittleEndian.PutUint16(h[10:], uint16(1+10*len(names)))
+	binary.LittleEndian.PutUint16(h[10:], uint16(1+24*len(names)))
 	for _, n := range names {
 		d := make([]byte, 32)
 		copy(d, n)
-		d[11], d[16] = 'C', 10
+		d[11], d[16] = 'C', 24
 		h = append(h, d...)
 	}
 	h = append(h, 0x0d)
 	for _, r := range rows {
 		h = append(h, ' ')
 		for _, v := range r {
-			h = append(h, (v + strings.Repeat(" ", 10))[:10]...)
+			h = append(h, (v + strings.Repeat(" ", 24))[:24]...)
 		}
 	}
 	return append(h, 0x1a)

@@ -3,6 +3,7 @@ package read
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"balk/geo"
 
@@ -34,17 +35,23 @@ func (t *tally) take(found []geo.Finding) {
 }
 
 // count notes an oddity that may come again; what is its text without a number.
-func (t *tally) count(record int, lost bool, what string) {
-	if i, seen := t.index[what]; seen {
+func (t *tally) count(record int, lost bool, what string) { t.countAs(record, lost, what, what) }
+
+// countAs is count for an oddity whose text names a value: all of one kind are one finding, with the text of the first.
+func (t *tally) countAs(record int, lost bool, kind, what string) {
+	if i, seen := t.index[kind]; seen {
 		t.times[i]++
 		return
 	}
 	if t.index == nil {
 		t.index = map[string]int{}
 	}
-	t.index[what] = len(t.list)
+	t.index[kind] = len(t.list)
 	t.add(record, nil, lost, what)
 }
+
+// Parts of findings on what is no loss where something else was found.
+const noBoundary, noTrack = "is no boundary", "is no track"
 
 // nothing is the error of a file in which nothing usable was: that it is a result of balk, or the first thing lost of
 // it; any: the first thing that was noted.
@@ -52,8 +59,10 @@ func (t *tally) nothing(what, hint string, any bool) error {
 	if t.own != "" {
 		return &OwnError{t.file, t.own}
 	}
-	e := &FileError{File: t.file, What: what, Hint: hint}
 	found := t.findings()
+	e := &FileError{File: t.file, What: what, Hint: hint, other: len(found) > 0 && !slices.ContainsFunc(found, func(f geo.Finding) bool {
+		return f.Lost && !strings.Contains(f.What, noBoundary) && !strings.Contains(f.What, noTrack)
+	})}
 	i := slices.IndexFunc(found, func(f geo.Finding) bool { return f.Lost })
 	if any && len(found) > 0 {
 		i = 0

@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
 
 	"balk/geo"
@@ -15,112 +16,145 @@ import (
 // Limits on a zip, against one that unpacks to more than any computer holds.
 const (
 	maxUnpacked = 4 << 30  // bytes of all files together
-	maxRatio    = 500      // bytes out for a byte in, of a file above ratioFrom
+	maxRatio    = 200      // bytes out for a byte in, above ratioFrom: of one file and of all
 	ratioFrom   = 16 << 20 // bytes: a small file of zeros is harmless
 )
 
-// ZipFields reads the field boundaries of all shapefiles, KML files and task data
-// in a zip, in the order of their names. file is the name for messages.
+// ZipFields reads the field boundaries of all files in a zip, in the order of their names. file is the name for messages.
 func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, []geo.Finding, error) {
-	fields, findings, err := zipped(r, size, file, func(s source) ([]geo.Field, []geo.Finding, error) { return s.fields(o) })
+	return zipFields(&source{at: r, size: size, file: file}, o)
+}
+
+func zipFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) {
+	fields, findings, err := zipped(s, false, func(s *source) ([]geo.Field, []geo.Finding, error) { return s.fields(o) })
 	for i := range fields {
 		fields[i].Number = i + 1
 	}
 	return fields, findings, err
 }
 
-// ZipTracks reads the tracks of all shapefiles, KML files and task data in a zip,
-// in the order of their names. file is the name for messages.
+// ZipTracks reads the tracks of all files in a zip, in the order of their names. file is the name for messages.
 func ZipTracks(r io.ReaderAt, size int64, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	return zipped(r, size, file, func(s source) ([]geo.Track, []geo.Finding, error) { return s.tracks(o) })
+	return zipTracks(&source{at: r, size: size, file: file}, o)
 }
 
-// zipped gives what read finds in all files of a zip.
-func zipped[T any](r io.ReaderAt, size int64, file string, read func(s source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
-	var all []T
-	findings, err := eachZipped(r, size, file, func(fsys fs.FS, name, file string) ([]geo.Finding, error) {
-		s := source{format: shapeFormat, fsys: fsys, name: name, file: file}
-		switch {
-		case isTaskDataName(name):
-			s.format = isoxmlFormat
-		case isKML(name):
-			f, err := fsys.Open(name)
-			if err != nil {
-				return nil, fmt.Errorf("read %s: %w", file, err)
-			}
-			defer f.Close()
-			s.format, s.from = kmlFormat, f
-		}
-		got, findings, err := read(s)
-		all = append(all, got...)
-		return findings, err
-	})
-	if len(all) == 0 || errors.Is(err, errBudget) {
+func zipTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	return zipped(s, len(o.Columns) > 0, func(s *source) ([]geo.Track, []geo.Finding, error) { return s.tracks(o) })
+}
+
+// zipped gives what read finds in all files of a zip. A file that cannot be used is a finding; where nothing else came
+// the first such error is that of the zip.
+func zipped[T any](outer *source, named bool, read func(s *source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
+	b, names, err := openZip(outer)
+	if err != nil {
 		return nil, nil, err
 	}
-	return all, findings, nil
-}
-
-func isKML(name string) bool { return strings.EqualFold(path.Ext(name), ".kml") }
-
-// eachZipped reads every shapefile, KML file (a KMZ is a zip of one) and set of
-// task data in a zip. One that cannot be used is a
-// finding; the first such error is given as well, for when nothing else came.
-func eachZipped(r io.ReaderAt, size int64, file string, read func(fsys fs.FS, name, file string) ([]geo.Finding, error)) ([]geo.Finding, error) {
-	z, err := zip.NewReader(r, size)
-	if err != nil {
-		return nil, &FileError{File: file, What: "no zip", Err: err}
-	}
-	var total uint64
-	for _, f := range z.File {
-		out := f.UncompressedSize64
-		if total += out; total > maxUnpacked || out > maxUnpacked {
-			return nil, &FileError{File: file, What: fmt.Sprintf("it unpacks to more than %d bytes, the limit is %d", max(total, out)-1, int64(maxUnpacked))}
-		}
-		if out > ratioFrom && out/maxRatio > f.CompressedSize64 {
-			return nil, &FileError{File: file, Place: f.Name, What: fmt.Sprintf("%d bytes unpack to %d: the limit is %d to 1", f.CompressedSize64, out, maxRatio)}
-		}
-	}
-	b := &budgetFS{zip: z, left: maxUnpacked}
-	var names []string
-	err = fs.WalkDir(z, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		if d.IsDir() && d.Name() == "__MACOSX" {
-			return fs.SkipDir
-		}
-		if !d.IsDir() && (strings.EqualFold(path.Ext(name), ".shp") || isKML(name) || isTaskDataName(name)) {
-			names = append(names, name)
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, &FileError{File: file, What: "no zip", Err: err}
-	}
-	if len(names) == 0 {
-		return nil, &FileError{File: file, What: fmt.Sprintf("no .shp, .kml or TASKDATA.XML among its %d files", len(z.File)), Hint: "put .shp, .dbf and .prj of the shapefile, a .kml, or the whole folder of the task data into the zip"}
-	}
+	var all []T
 	var findings []geo.Finding
 	var first error
+	var strange []string // files of no format that is read
 	for _, name := range names {
-		inside := file + "/" + name
-		f, err := read(b, name, inside)
-		findings = append(findings, f...)
+		s := &source{fsys: b, name: name, file: outer.file + "/" + name, wrapped: outer.wrapped + 1}
+		got, found, err := member(s, named, read)
+		all, findings = append(all, got...), append(findings, found...)
+		if errors.Is(err, errBudget) {
+			return nil, nil, &FileError{File: outer.file, Err: errBudget}
+		}
+		fault, _ := errors.AsType[*FileError](err)
+		if fault != nil && fault.strange && !dataNames[strings.ToLower(path.Ext(name))] {
+			strange = append(strange, name)
+			continue
+		}
 		if err != nil {
 			if _, own := errors.AsType[*OwnError](err); first == nil || own { // it says more than that one is empty
 				first = err
 			}
-			if errors.Is(err, errBudget) {
-				return findings, err
+			loss := lossOf(s.file, err)
+			if fault != nil && fault.other {
+				loss.Lost = false
 			}
-			findings = append(findings, lossOf(inside, err))
+			findings = append(findings, loss)
 		}
 	}
-	return findings, first
+	switch {
+	case len(all) > 0:
+		if len(strange) > 0 {
+			findings = append(findings, geo.Finding{File: outer.file, What: "not of a format read here, passed over: " + listed(strange)})
+		}
+		return all, findings, nil
+	case first != nil:
+		return nil, nil, first
+	}
+	return nil, nil, &FileError{File: outer.file, What: fmt.Sprintf("no file that is read here among its %d files", len(names)), Hint: formatHint}
 }
 
-var errBudget = fmt.Errorf("the zip unpacks to more than %d bytes, the limit", int64(maxUnpacked))
+// member reads one file of a zip.
+func member[T any](s *source, named bool, read func(s *source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
+	f, err := s.fsys.Open(s.name)
+	if err != nil {
+		return nil, nil, fmt.Errorf("read %s: %w", s.file, err)
+	}
+	defer f.Close()
+	s.from = f
+	if err := s.unwrap(named); err != nil {
+		return nil, nil, err
+	}
+	return read(s)
+}
+
+// dataNames are the extensions of files that are meant to be read: one of another format is a loss.
+var dataNames = map[string]bool{".shp": true, ".kml": true, ".kmz": true, ".geojson": true, ".json": true, ".ndjson": true, ".geojsonl": true, ".gpkg": true, ".gpx": true, ".nmea": true, ".csv": true, ".tsv": true, ".fgb": true, ".xlsx": true, ".pos": true, ".zip": true, ".gz": true}
+
+// openZip lists the files of a zip that may hold something: not those that belong to a shapefile, to task data, or to the
+// folder in which a system keeps its own.
+func openZip(s *source) (*budgetFS, []string, error) {
+	if s.wrapped > maxWrapped {
+		return nil, nil, &FileError{File: s.file, What: fmt.Sprintf("it is wrapped more than %d times", maxWrapped)}
+	}
+	z, err := zip.NewReader(s.at, s.size)
+	if err != nil {
+		return nil, nil, &FileError{File: s.file, What: "no zip", Err: err}
+	}
+	left := uint64(min(maxUnpacked, max(ratioFrom, maxRatio*s.size)))
+	var total uint64
+	for _, f := range z.File {
+		f.Name = strings.ReplaceAll(f.Name, `\`, "/") // as some systems write it, against the rules of a zip
+		out := f.UncompressedSize64
+		if total += out; total > left || out > left {
+			return nil, nil, &FileError{File: s.file, Place: f.Name, What: fmt.Sprintf("%d bytes unpack to %d or more: the limit is %d to 1, and %d", s.size, max(total, out), maxRatio, int64(maxUnpacked))}
+		}
+	}
+	var names []string
+	var tasks []string
+	shapes := map[string]bool{}
+	stem := func(name string) string { return strings.ToLower(strings.TrimSuffix(name, path.Ext(name))) }
+	err = fs.WalkDir(z, ".", func(name string, d fs.DirEntry, err error) error {
+		hidden := name != "." && err == nil && (d.Name() == "__MACOSX" || strings.HasPrefix(d.Name(), "."))
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && hidden:
+			return fs.SkipDir
+		case d.IsDir() || hidden:
+			return nil
+		case isTaskDataName(name):
+			tasks = append(tasks, path.Dir(name))
+		case strings.EqualFold(path.Ext(name), ".shp"):
+			shapes[stem(name)] = true
+		}
+		names = append(names, name)
+		return nil
+	})
+	if err != nil {
+		return nil, nil, &FileError{File: s.file, What: "no zip", Err: err}
+	}
+	names = slices.DeleteFunc(names, func(name string) bool {
+		return shapeParts[strings.ToLower(path.Ext(name))] && shapes[stem(name)] || !isTaskDataName(name) && slices.Contains(tasks, path.Dir(name))
+	})
+	return &budgetFS{zip: z, left: int64(left)}, names, nil
+}
+
+var errBudget = errors.New("the zip unpacks to more bytes than it says")
 
 // budgetFS counts what really comes out of a zip, whatever it declares.
 type budgetFS struct {
@@ -135,6 +169,13 @@ func (b *budgetFS) Open(name string) (fs.File, error) {
 	}
 	if d, ok := f.(fs.ReadDirFile); ok {
 		return d, nil
+	}
+	const encrypted = 1 // bit of the flags of a file, APPNOTE 4.4.4
+	if st, err := f.Stat(); err == nil {
+		if h, ok := st.Sys().(*zip.FileHeader); ok && h.Flags&encrypted != 0 {
+			f.Close()
+			return nil, errors.New("it is encrypted: unpack it with its password, and give what comes out")
+		}
 	}
 	return &budgetFile{File: f, budget: b}, nil
 }

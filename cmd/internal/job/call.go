@@ -3,6 +3,7 @@ package job
 import (
 	"context"
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -29,6 +30,9 @@ func (c *Call) ready() *Call {
 	}
 	return c
 }
+
+// Input is what the path "-" reads.
+func (c *Call) Input(in io.Reader) { c.opened.Input = in }
 
 func (c *Call) step(what string, done, of int) {
 	if c.Progress != nil {
