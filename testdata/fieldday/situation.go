@@ -31,7 +31,7 @@ type Band int
 const (
 	Fixed        Band = iota // fixed quality, an honest file, the state of the bar logged
 	Differential             // quality differential, else as Fixed
-	Other                    // a phone, a file that is wrong, no state, a button: the issue asks for other things
+	Other                    // a phone, a file that is wrong, no state, a button: held to less
 )
 
 // Band is that of a situation.

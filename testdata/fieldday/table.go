@@ -65,7 +65,7 @@ func RowOf(s Situation, all []Outcome) Row {
 	return r
 }
 
-// Bars that a row is held to: those of the issue "where the bar really was".
+// Bars that a row is held to.
 const (
 	estimateFixed        = 0.10 // share off, of the median, missed and full
 	estimateDifferential = 0.25 // missed
