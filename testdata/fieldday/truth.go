@@ -335,40 +335,58 @@ func (d *driven) missed(s *scanner, field Scan, half float64) Scan {
 	return field.less(g.merged())
 }
 
+// bars are those of unbroken work, some ticks apart. It begins and ends half a tick before and behind the ticks that saw it: in the
+// mean that is when the bar went in and out.
+func (d *driven) bars(from, to int) (bars []bar) {
+	add := func(k, next int) {
+		bars = append(bars, bar{d.bar[k].Lerp(d.bar[next], 0.5), d.facing[k].Lerp(d.facing[next], 0.5), d.sectionUp(k)})
+	}
+	add(from, max(0, from-1))
+	for k := from; k <= to; k += barEvery {
+		add(k, k)
+	}
+	add(to, min(len(d.bar)-1, to+1))
+	return bars
+}
+
+// bar is its middle and the way it faces at one moment.
+type bar struct {
+	at, facing plane.XY
+	lifted     bool // the section at the right end
+}
+
+// ends are those of a bar so long on either side, its right end less by what of it is lifted.
+func (b bar) ends(half, lifted float64) (left, right plane.XY) {
+	across := b.facing.Left()
+	return b.at.Add(across.Scale(half)), b.at.Sub(across.Scale(half - lifted))
+}
+
 // sweep puts the ground under the bar from tick to tick.
 func (d *driven) sweep(g Scan, s *scanner, from, to int, half float64) {
 	var left, right []plane.XY
-	var first plane.XY
-	put := func() {
-		if len(left) > 1 {
-			slices.Reverse(left)
-			g.put(s, false, append(right, left...))
+	var first bar
+	add := func(b bar, lifted bool) {
+		up := 0.0
+		if lifted {
+			up = d.how.SectionWidth
 		}
+		l, r := b.ends(half, up)
+		left, right = append(left, l), append(right, r)
+	}
+	put := func() {
+		slices.Reverse(left)
+		g.put(s, false, append(right, left...))
 		left, right = nil, nil
 	}
-	lifted := false
-	for k := from; ; k = min(k+barEvery, to) {
-		right0, isLifted := half, d.sectionUp(k)
-		if isLifted {
-			right0 = half - d.how.SectionWidth
-		}
-		across := d.facing[k].Left()
-		if len(left) > 0 && (isLifted != lifted || d.facing[k].Dot(first) < math.Cos(unbent)) {
-			// the bar here ends one outline, as wide as it was, and begins the next
-			was := half
-			if lifted {
-				was = half - d.how.SectionWidth
+	for k, b := range d.bars(from, to) {
+		if k == 0 || b.lifted != first.lifted || b.facing.Dot(first.facing) < math.Cos(unbent) {
+			if k > 0 { // the bar here ends one outline, as wide as that was, and begins the next
+				add(b, first.lifted)
+				put()
 			}
-			left, right = append(left, d.bar[k].Add(across.Scale(half))), append(right, d.bar[k].Sub(across.Scale(was)))
-			put()
+			first = b
 		}
-		if len(left) == 0 {
-			first, lifted = d.facing[k], isLifted
-		}
-		left, right = append(left, d.bar[k].Add(across.Scale(half))), append(right, d.bar[k].Sub(across.Scale(right0)))
-		if k == to {
-			break
-		}
+		add(b, b.lifted)
 	}
 	put()
 }

@@ -99,19 +99,14 @@ func overlaid(t *testing.T, d *driven, half float64) float64 {
 		}
 		if d.leg[from] != none {
 			var steps []geom.Geometry
-			ends := func(k int, lifted bool) (l, r plane.XY) {
-				reach := half
-				if lifted {
-					reach -= d.how.SectionWidth
+			bars := d.bars(from, to)
+			for k, b := range bars[1:] {
+				up := 0.0
+				if bars[k].lifted {
+					up = d.how.SectionWidth
 				}
-				across := d.facing[k].Left()
-				return d.bar[k].Add(across.Scale(half)), d.bar[k].Sub(across.Scale(reach))
-			}
-			for k := from; k < to; k = min(k+barEvery, to) {
-				next := min(k+barEvery, to)
-				up := d.sectionUp(k)
-				l0, r0 := ends(k, up)
-				l1, r1 := ends(next, up)
+				l0, r0 := bars[k].ends(half, up)
+				l1, r1 := b.ends(half, up)
 				if l0.Dist(l1) < 1e-6 || r0.Dist(r1) < 1e-6 {
 					continue
 				}
