@@ -227,12 +227,12 @@ func TestWaysStayInside(t *testing.T) {
 				}
 				at = p.End()
 			}
-			short, err := turn.ReedsShepp(ends[0].Pose, ends[1].Pose, 6)
+			short, err := turn.Words(ends[0].Pose, ends[1].Pose, 6, true)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if at.At.Dist(ends[1].At) > 1e-6 || got.length < short.Length()-1e-6 {
-				t.Errorf("case %d: ends %.3g m off; %.2f m long, the shortest turn %.2f", k, at.At.Dist(ends[1].At), got.length, short.Length())
+			if at.At.Dist(ends[1].At) > 1e-6 || got.length < short[0].Length()-1e-6 {
+				t.Errorf("case %d: ends %.3g m off; %.2f m long, the shortest turn %.2f", k, at.At.Dist(ends[1].At), got.length, short[0].Length())
 			}
 		}
 		t.Logf("forward only %v: of 400 ways %d lead round corners, %d do not fit", forward, round, unfit)

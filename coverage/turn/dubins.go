@@ -138,31 +138,61 @@ func tangent(d float64) (float64, bool) {
 	return math.Sqrt(math.Max(0, (d-2)*(d+2))), true
 }
 
+// words are those of a kind, Forward or Reversing, that lead from pose to pose and are longer than the shortest by slack (m)
+// at most.
+func (k Kind) words(from, to Pose, r, slack float64) ([]word, error) {
+	if err := wayFault(from, to, r); err != nil {
+		return nil, err
+	}
+	g, limit := seen(from, to, r), math.Inf(1)
+	var words []word
+	take := func(w word) {
+		if l := w.length(); l <= limit {
+			limit = math.Min(limit, l+slack/r)
+			words = append(words, w)
+		}
+	}
+	if k == Reversing {
+		reversingWords(g, &limit, take)
+	} else {
+		forwardWords(g, take)
+	}
+	return slices.DeleteFunc(words, func(w word) bool { return w.length() > limit }), nil
+}
+
+// drawn are the paths of words.
+func (k Kind) drawn(words []word, from Pose, r float64) []Path {
+	paths := make([]Path, len(words))
+	for i, w := range words {
+		paths[i] = w.path(from, r, k)
+	}
+	return paths
+}
+
+// unlike are some paths without those that come to the same as one before them.
+func unlike(paths []Path, same func(a, b Path) bool) []Path {
+	var told []Path
+	for _, p := range paths {
+		if !slices.ContainsFunc(told, func(o Path) bool { return same(o, p) }) {
+			told = append(told, p)
+		}
+	}
+	return told
+}
+
 // Words are all paths of the words of Dubins, or with reversing all of Reeds &
 // Shepp, that lead from pose to pose, the shortest first: where the shortest does not fit into the
 // field another may. Of words that come to the same path, as where a piece has no length, one is given.
 // Errors as Dubins.
 func Words(from, to Pose, r float64, reversing bool) ([]Path, error) {
-	if err := wayFault(from, to, r); err != nil {
-		return nil, err
-	}
-	g, all := seen(from, to, r), math.Inf(1)
-	var words []Path
+	kind := Forward
 	if reversing {
-		reversingWords(g, &all, func(w word) { words = append(words, w.path(from, r, Reversing)) })
-	} else {
-		forwardWords(g, func(w word) { words = append(words, w.path(from, r, Forward)) })
+		kind = Reversing
 	}
-	slices.SortStableFunc(words, func(a, b Path) int { return cmp.Compare(a.Length(), b.Length()) })
-	var told []Path
-	for _, w := range words {
-		if !slices.ContainsFunc(told, func(o Path) bool {
-			return math.Abs(o.Length()-w.Length()) <= Exact && o.Word() == w.Word()
-		}) {
-			told = append(told, w)
-		}
-	}
-	return told, nil
+	words, err := kind.words(from, to, r, math.Inf(1))
+	all := kind.drawn(words, from, r)
+	slices.SortStableFunc(all, func(a, b Path) int { return cmp.Compare(a.Length(), b.Length()) })
+	return unlike(all, func(a, b Path) bool { return math.Abs(a.Length()-b.Length()) <= Exact && a.Word() == b.Word() }), err
 }
 
 // sameLength: ways that differ by less are equally long to anyone who drives or marks them, m. Rounding of a
@@ -171,35 +201,10 @@ const sameLength = 0.01
 
 // shortest are all paths that are as short as the shortest within sameLength, the shortest first: often there
 // are two, one into the headland and one beside it. Errors as Dubins.
-func shortest(from, to Pose, r float64, reversing bool) ([]Path, error) {
-	if err := wayFault(from, to, r); err != nil {
-		return nil, err
-	}
-	g, limit := seen(from, to, r), math.Inf(1)
-	var words []word
-	take := func(w word) {
-		if l := w.length(); l <= limit {
-			limit = math.Min(limit, l+sameLength/r)
-			words = append(words, w)
-		}
-	}
-	kind := Forward
-	if reversing {
-		kind = Reversing
-		reversingWords(g, &limit, take)
-	} else {
-		forwardWords(g, take)
-	}
-	words = slices.DeleteFunc(words, func(w word) bool { return w.length() > limit })
+func (k Kind) shortest(from, to Pose, r float64) ([]Path, error) {
+	words, err := k.words(from, to, r, sameLength)
 	slices.SortStableFunc(words, func(a, b word) int { return cmp.Compare(a.length(), b.length()) })
-	var paths []Path
-	for _, w := range words {
-		p := w.path(from, r, kind)
-		if !slices.ContainsFunc(paths, func(o Path) bool { return slices.EqualFunc(o.Pieces, p.Pieces, sameArc) }) {
-			paths = append(paths, p)
-		}
-	}
-	return paths, nil
+	return unlike(k.drawn(words, from, r), func(a, b Path) bool { return slices.EqualFunc(a.Pieces, b.Pieces, sameArc) }), err
 }
 
 func sameArc(a, b Arc) bool {

@@ -32,12 +32,6 @@ func (p Path) Depth() float64 {
 	return most
 }
 
-// Spread is how wide p is, square to its first heading, m.
-func (p Path) Spread() float64 {
-	least, most := p.Extent(p.From.Heading + math.Pi/2)
-	return most - least
-}
-
 // oneWay cuts a where its curvature changes sign.
 func (a Arc) oneWay() []Arc {
 	if !(a.From*a.To < 0) {

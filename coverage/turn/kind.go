@@ -1,9 +1,6 @@
 package turn
 
-import (
-	"errors"
-	"fmt"
-)
+import "fmt"
 
 // Steering is what a set's steering allows.
 type Steering struct {
@@ -82,55 +79,35 @@ func (e *Unfit) Error() string { return fmt.Sprintf("%s: %s", e.Kind, e.Why) }
 //
 // Errors: *Unfit where the kind does not serve; a call outside the limits.
 func (k Kind) Path(r Rows, s Steering) (Path, error) {
-	if err := r.Validate(); err != nil {
+	all, err := k.paths(r, s)
+	if err != nil {
 		return Path{}, err
+	}
+	return all[0], nil
+}
+
+// paths are Path, and of a shortest way all others that are as long.
+func (k Kind) paths(r Rows, s Steering) ([]Path, error) {
+	if err := r.Validate(); err != nil {
+		return nil, err
 	}
 	if err := s.Validate(); err != nil {
-		return Path{}, err
+		return nil, err
 	}
-	if k.shortest() {
-		if err := k.jumps(s); err != nil {
-			return Path{}, err
+	if k == Forward || k == Reversing {
+		if s.Sharpness > 0 {
+			return nil, &Unfit{k, fmt.Sprintf("sharpness %g per m²: must be 0, its curvature jumps", s.Sharpness)}
 		}
-		if k == Forward {
-			return Dubins(r.From, r.To(), s.Radius)
-		}
-		return ReedsShepp(r.From, r.To(), s.Radius)
+		return k.shortest(r.From, r.To(), s.Radius)
 	}
 	pieces, err := draw(k, r, s)
 	if err != nil {
-		return Path{}, err
+		return nil, err
 	}
 	if !r.Left {
 		for i := range pieces {
 			pieces[i].From, pieces[i].To = -pieces[i].From, -pieces[i].To
 		}
 	}
-	return Path{From: r.From, Pieces: pieces, Kind: k}, nil
-}
-
-// paths are Path, and of a shortest way all others that are as long.
-func (k Kind) paths(r Rows, s Steering) ([]Path, error) {
-	if !k.shortest() {
-		p, err := k.Path(r, s)
-		return []Path{p}, err
-	}
-	if err := errors.Join(r.Validate(), s.Validate()); err != nil {
-		return nil, err
-	}
-	if err := k.jumps(s); err != nil {
-		return nil, err
-	}
-	return shortest(r.From, r.To(), s.Radius, k == Reversing)
-}
-
-// shortest tells whether a kind is a shortest way, and no shape with a name.
-func (k Kind) shortest() bool { return k == Forward || k == Reversing }
-
-// jumps is why a shortest way does not serve where the steering takes time.
-func (k Kind) jumps(s Steering) error {
-	if s.Sharpness > 0 {
-		return &Unfit{k, fmt.Sprintf("sharpness %g per m²: must be 0, its curvature jumps", s.Sharpness)}
-	}
-	return nil
+	return []Path{{From: r.From, Pieces: pieces, Kind: k}}, nil
 }

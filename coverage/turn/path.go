@@ -94,24 +94,6 @@ func (p Path) At(s float64) Pose {
 	return at
 }
 
-// Curvature is that after s metres, 1/m, positive: steering to the left. Where
-// it jumps it is that of the piece that ends there; 0 on an empty path.
-func (p Path) Curvature(s float64) float64 {
-	var k float64
-	for _, a := range p.Pieces {
-		whole := math.Abs(a.Length)
-		if s <= whole {
-			if s <= 0 {
-				return a.From
-			}
-			return a.first(s).To
-		}
-		k = a.To
-		s -= whole
-	}
-	return k
-}
-
 // Word names the pieces in the manner of Dubins 1957 and Reeds & Shepp 1990: L, S,
 // R, one letter for pieces that bend the same way one after the other; with a
 // sign for the gear where the path reverses anywhere: "RLR", "L+R-L+".

@@ -27,6 +27,30 @@ func anyPath(rng *rand.Rand) Path {
 	return p
 }
 
+// Curvature is that after s metres, 1/m, positive: steering to the left. Where
+// it jumps it is that of the piece that ends there; 0 on an empty path.
+func (p Path) Curvature(s float64) float64 {
+	var k float64
+	for _, a := range p.Pieces {
+		whole := math.Abs(a.Length)
+		if s <= whole {
+			if s <= 0 {
+				return a.From
+			}
+			return a.first(s).To
+		}
+		k = a.To
+		s -= whole
+	}
+	return k
+}
+
+// Spread is how wide p is, square to its first heading, m.
+func (p Path) Spread() float64 {
+	least, most := p.Extent(p.From.Heading + math.Pi/2)
+	return most - least
+}
+
 func TestPathNumbers(t *testing.T) {
 	p := snake()
 	for _, c := range []struct {

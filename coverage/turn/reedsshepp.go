@@ -2,25 +2,8 @@ package turn
 
 import "math"
 
-// ReedsShepp is the shortest path from pose to pose that may reverse and nowhere
-// bends tighter than r (m): the shortest of the 48 words of Reeds & Shepp 1990 (Pacific J. Math. 145(2), 367-393).
-// Errors: a pose or r outside the limits of Validate.
-func ReedsShepp(from, to Pose, r float64) (Path, error) {
-	if err := wayFault(from, to, r); err != nil {
-		return Path{}, err
-	}
-	var best word
-	shortest := math.Inf(1)
-	reversingWords(seen(from, to, r), &shortest, func(w word) {
-		if l := w.length(); l < shortest {
-			best, shortest = w, l
-		}
-	})
-	return best.path(from, r, Reversing), nil
-}
-
-// families solves the words of the paper's section 8 that begin forward to the
-// left; the others are their images.
+// families solves the words of Reeds & Shepp 1990 (Pacific J. Math. 145(2), 367-393), section 8, that begin forward to the
+// left; the others of the 48 are their images.
 //
 //	image            goal (x, y, φ) becomes                     word
 //	gears swapped    −x, y, −φ                                  all pieces in the other gear
@@ -62,12 +45,12 @@ func reversingWords(g goal, limit *float64, f func(word)) {
 				if i == 0 { // these are their own images driven back
 					w.lsl()
 					w.lsr()
-					w.lrl()
+					w.lrl(1)
 					w.fourArcs()
 					w.fourArcsShunted()
 					w.fivePieces()
 				}
-				w.lrlTwo()
+				w.lrl(-1)
 				w.quarterSameSide()
 				w.quarterOtherSide()
 			}
@@ -139,8 +122,9 @@ func (w *families) lsr() {
 	}
 }
 
-// lrl, L+R−L+ (8.3): v = 4 sin(u/2)·e^{i(t + u/2 − π)}, u being the length of the middle arc.
-func (w *families) lrl() {
+// lrl, L+R−L+ (8.3): v = 4 sin(u/2)·e^{i(t + u/2 − π)}, u being the length of the middle arc. The gear of the last arc is −1
+// in L+R−L− (8.4).
+func (w *families) lrl(gear float64) {
 	half := w.l.length / 4
 	if half > 1+touching {
 		return
@@ -150,24 +134,12 @@ func (w *families) lrl() {
 		return
 	}
 	t := w.l.arg - u/2 + math.Pi
-	if t, v, ok := ends(t, w.phi-t-u, 0); ok {
-		w.tell(3, [5]float64{1, -1, 1}, [5]float64{t, -u, v})
+	v := w.phi - t - u
+	if gear < 0 {
+		v = t + u - w.phi
 	}
-}
-
-// lrlTwo, L+R−L− (8.4): as lrl, the last arc in reverse.
-func (w *families) lrlTwo() {
-	half := w.l.length / 4
-	if half > 1+touching {
-		return
-	}
-	u := 2 * math.Asin(math.Min(1, half))
-	if w.longer(u) {
-		return
-	}
-	t := w.l.arg - u/2 + math.Pi
-	if t, v, ok := ends(t, t+u-w.phi, 0); ok {
-		w.tell(3, [5]float64{1, -1, 1}, [5]float64{t, -u, -v})
+	if t, v, ok := ends(t, v, 0); ok {
+		w.tell(3, [5]float64{1, -1, 1}, [5]float64{t, -u, gear * v})
 	}
 }
 

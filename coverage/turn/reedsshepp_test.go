@@ -10,6 +10,22 @@ import (
 	"balk/geo/plane"
 )
 
+// ReedsShepp is the shortest path from pose to pose that may reverse and nowhere
+// bends tighter than r (m).
+func ReedsShepp(from, to Pose, r float64) (Path, error) {
+	if err := wayFault(from, to, r); err != nil {
+		return Path{}, err
+	}
+	var best word
+	shortest := math.Inf(1)
+	reversingWords(seen(from, to, r), &shortest, func(w word) {
+		if l := w.length(); l < shortest {
+			best, shortest = w, l
+		}
+	})
+	return best.path(from, r, Reversing), nil
+}
+
 // threePieces is the slow second opinion's inner part, for radius 1: the shortest of all ways
 // of arc, straight, arc and of three arcs, each piece in either gear. It is found from the circles alone
 // (centres, tangents), and takes more words than Reeds & Shepp need.

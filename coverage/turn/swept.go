@@ -10,10 +10,8 @@ import (
 
 // Ground is what a turn takes, m².
 type Ground struct {
-	Both      []plane.Polygon // swept by tractor or implement
-	Area      float64         // m², of it
-	Tractor   float64         // m², swept by the tractor
-	Implement float64         // m², swept by the implement
+	Both []plane.Polygon // swept by tractor or implement
+	Area float64         // m², of it
 }
 
 const (
@@ -61,9 +59,7 @@ func (d *Driven) Swept(ctx context.Context) (Ground, error) {
 	if err != nil {
 		return Ground{}, fmt.Errorf("swept ground: %w", err)
 	}
-	g := Ground{Both: answer.Layers[0], Tractor: answer.Area[tractor] + answer.Area[both], Implement: answer.Area[implement] + answer.Area[both]}
-	g.Area = answer.Area[tractor] + g.Implement
-	return g, nil
+	return Ground{answer.Layers[0], answer.Area[tractor] + (answer.Area[implement] + answer.Area[both])}, nil
 }
 
 // stroke is how a side goes from one moment to the next.
@@ -105,9 +101,6 @@ func strokeOf(a0, b0, a1, b1 plane.XY) stroke {
 
 // appendSwept adds the outlines of what one rectangle sweeps, all counter-clockwise.
 func appendSwept(lines []plane.Outline, body []quad, lane int) []plane.Outline {
-	if len(body) == 0 {
-		return lines
-	}
 	lines = appendRound(lines, body[0].ring(), lane)
 	for side := range 4 {
 		ends := func(k int) (a, b plane.XY) { return body[k][side], body[k][(side+1)%4] }
