@@ -93,6 +93,9 @@ func Drive(how Driving, seed uint64) (*Day, error) {
 	return day, nil
 }
 
+// How is how the day was driven.
+func (d *Day) How() Driving { return d.how }
+
 // Judge logs the day as a situation has it, which must drive so, has balk check the log, and holds it against the truth.
 func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
 	if s.Driving != d.how {
