@@ -22,9 +22,12 @@ type TrackOptions struct {
 	// Working are the values of the work-state column that mean working; all others mean
 	// lifted. None: by the words that are known.
 	Working []string `json:"working,omitempty"`
-	Files   *Files   `json:"-"` // opens what is read; nil = nothing is kept of it
+	Taking
+	Files *Files `json:"-"` // opens what is read; nil = nothing is kept of it
 	// Zone is that of times that name none; nil = they are taken as UTC.
 	Zone *time.Location `json:"-"`
+	// planned: lines to drive along are wanted, as balk writes them too; see Lines.
+	planned bool
 }
 
 // notes begins the findings on a file.

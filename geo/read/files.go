@@ -20,7 +20,8 @@ type Files struct {
 	Before func(dir string) error
 
 	mu      sync.Mutex
-	taken   bool // the input was read
+	taken   bool     // the input was read
+	met     []string // layers that were asked for and found
 	opened  []openedFile
 	entered map[string]bool
 }

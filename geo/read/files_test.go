@@ -55,7 +55,7 @@ func TestFilesKeepWhatIsOpened(t *testing.T) {
 		Tracks(path, TrackOptions{Files: &files}) // whether there is a track in it does not matter here
 		Fields(path, Options{Files: &files})
 	}
-	Lines(plan, &files)
+	Lines(plan, Taking{}, &files)
 	for _, path := range []string{tasks, header, records, shape, prj, dbf, line, plan, packed, gpkg, wal} {
 		link := path + ".link"
 		if err := os.Link(path, link); err != nil {
@@ -84,7 +84,7 @@ func TestFilesKeepWhatIsOpened(t *testing.T) {
 		t.Errorf("entered %q, want each folder once: %q", entered, want)
 	}
 	files.Before = func(string) error { return fs.ErrPermission }
-	if _, _, err := Lines(filepath.Join(dir, "elsewhere", "x"), &files); err == nil {
+	if _, _, err := Lines(filepath.Join(dir, "elsewhere", "x"), Taking{}, &files); err == nil {
 		t.Error("a folder that may not be entered was read from")
 	}
 }

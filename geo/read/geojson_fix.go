@@ -324,6 +324,9 @@ func (s *trackScan) close(f *feature) {
 		s.notes.count(s.record, true, "a feature without geometry")
 	}
 	layer := f.own.layer()
+	if s.planned {
+		layer = ""
+	}
 	if layer != "" && (layer != statesName || f.own.mark == "" && s.list[stateColumn] == absent) { // older ones have no state but in GeoJSON
 		s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool { return g != s.points && slices.Contains(s.tracks[f.from:], g) })
 		s.notes.leaveOwn(s.record, layer)

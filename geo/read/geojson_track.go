@@ -31,7 +31,7 @@ import (
 //   - "crs" of the older GeoJSON is honoured or refused, never ignored.
 //   - Several texts may follow each other, as a line each (newline-delimited GeoJSON, RFC 8142).
 func GeoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	s := trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), numbering: numbering{wanted: o.Columns[orderName]}}
+	s := trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
 	for more := true; more; more = s.another() {
 		s.features = false
 		s.object(true, 0)
@@ -64,6 +64,7 @@ type trackScan struct {
 	// room for the name and the number of a property that may be a work state
 	nameless, numberText []byte
 	features             bool
+	planned              bool // what balk wrote is taken too
 	numbering
 }
 

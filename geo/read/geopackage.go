@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"balk/geo"
@@ -35,6 +36,8 @@ func geopackageFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) 
 	}
 	defer g.close()
 	b := boundaryRead{notes: g.notes, options: o}
+	chosen := g.choose(o.Taking, o.Files)
+	var names, held []string
 	for _, t := range g.tables {
 		if strings.Contains(t.kind, "POINT") || strings.Contains(t.kind, "LINE") {
 			b.notes.add(0, nil, false, fmt.Sprintf("table %q of %ss is no boundary: not read", t.name, strings.ToLower(t.kind)))
@@ -47,7 +50,7 @@ func geopackageFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) 
 			b.lose(0, err)
 			continue
 		}
-		outer := b.notes
+		outer, before := b.notes, len(b.fields)
 		b.notes = notes
 		err := g.rows(t, &b.notes, func(record int, shape geom.T, row cells) {
 			out := newOutline(record, nameOf(row))
@@ -67,10 +70,16 @@ func geopackageFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) 
 			}
 			b.notes.add(0, nil, true, lossText(err))
 		}
+		if n := len(b.fields) - before; n > 0 {
+			names, held = append(names, t.name), append(held, countOf(n, "field", "fields"))
+		}
 		inner := b.notes
 		b.notes = outer
 		b.notes.own = cmp.Or(b.notes.own, inner.own)
 		b.notes.take(inner.findings())
+	}
+	if len(names) > 1 && !chosen {
+		return nil, nil, o.severalLayers(file, "boundaries", names, held)
 	}
 	return b.result("a boundary is a table of polygons")
 }
@@ -94,13 +103,15 @@ func geopackageTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, er
 	var tracks []geo.Track
 	var findings []geo.Finding
 	var first error
+	chosen := g.choose(o.Taking, o.Files)
+	var names, held []string
 	for _, t := range g.tables {
 		if strings.Contains(t.kind, "POLYGON") || strings.Contains(t.kind, "SURFACE") {
 			g.notes.add(0, nil, false, fmt.Sprintf("table %q of %ss is no track: not read", t.name, strings.ToLower(t.kind)))
 			continue
 		}
 		name := file + "/" + t.name
-		sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(name), states: newStateJudge(o), title: t.title, numbering: numbering{wanted: o.Columns[orderName]}}
+		sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(name), states: newStateJudge(o), title: t.title, numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
 		p, err := t.projection(&sc.notes)
 		if err == nil {
 			g.wanted, g.states = sc.wanted, &sc.states
@@ -120,8 +131,14 @@ func geopackageTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, er
 			}
 			found = []geo.Finding{lossOf(name, err)}
 		}
+		if len(got) > 0 {
+			names, held = append(names, t.name), append(held, trackWords(got))
+		}
 		tracks = append(tracks, got...)
 		findings = append(findings, found...)
+	}
+	if len(names) > 1 && !chosen {
+		return nil, nil, o.severalLayers(file, "tracks", names, held)
 	}
 	if len(tracks) > 0 {
 		return tracks, append(g.notes.findings(), findings...), nil
@@ -130,6 +147,43 @@ func geopackageTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, er
 		return nil, nil, first
 	}
 	return nil, nil, g.notes.nothing("no track in it", "a track is a table of points or lines", true)
+}
+
+// choose leaves the tables that are named, if any is.
+func (g *geopackage) choose(t Taking, files *Files) (chosen bool) {
+	var names []string
+	for _, table := range g.tables {
+		names = append(names, table.name)
+	}
+	wanted, chosen := t.named(files, names)
+	if chosen {
+		g.tables = slices.DeleteFunc(g.tables, func(t featureTable) bool { return !slices.Contains(wanted, t.name) })
+	}
+	return chosen
+}
+
+// trackWords says how much is in some tracks.
+func trackWords(tracks []geo.Track) string {
+	n, timed := 0, false
+	for _, t := range tracks {
+		n += t.Fixes()
+		timed = timed || hasTimes(t)
+	}
+	if !timed {
+		return countOf(n, "fix without time", "fixes without times")
+	}
+	return countOf(n, "fix", "fixes")
+}
+
+// hasTimes says whether a track has the time of a fix.
+func hasTimes(t geo.Track) bool {
+	flat := t.Line.FlatCoords()
+	for i := 2; i < len(flat); i += 3 {
+		if !math.IsNaN(flat[i]) {
+			return true
+		}
+	}
+	return false
 }
 
 func fixesOf(tracks []*growing) (n int) {

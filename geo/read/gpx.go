@@ -19,7 +19,7 @@ import (
 // were not driven and are left out with a finding. The file is read as a stream.
 func GPXTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	notes := o.notes(file)
-	g := gpx{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o)}
+	g := gpx{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o), planned: o.planned}
 	err := g.walk(g.start, g.end)
 	return finishXML(g.tracks, &notes, &g.states, g.xmlWalk, err, "a track is a trk with trkseg and trkpt")
 }
@@ -36,6 +36,7 @@ type gpx struct {
 
 	inPoint, placed bool
 	ours            bool // balk wrote it
+	planned         bool // routes are wanted as well
 }
 
 func (g *gpx) begin() {
@@ -65,11 +66,20 @@ func (g *gpx) start(e xml.StartElement) bool {
 		}
 	case "trk":
 		g.begin()
+	case "rte":
+		if g.planned {
+			g.begin()
+			break
+		}
+		g.undriven("routes", true, "a route was not driven: left out")
 	case "trkseg":
 		if g.one != nil {
 			g.one.endPart()
 		}
-	case "trkpt":
+	case "trkpt", "rtept":
+		if e.Name.Local == "rtept" && !g.planned {
+			return false
+		}
 		if g.one == nil {
 			g.begin()
 		}
@@ -77,12 +87,10 @@ func (g *gpx) start(e xml.StartElement) bool {
 		if !g.placed {
 			g.notes.count(g.line(), true, "a trkpt without lat and lon that are numbers: left out")
 		}
-	case "rte":
-		g.undriven("routes", true, "a route was not driven: left out")
 	case "wpt":
 		g.undriven("places", false, "a waypoint is no track: left out")
 	case "name":
-		return g.parent(1) == "trk"
+		return g.parent(1) == "trk" || g.planned && g.parent(1) == "rte"
 	case "time", "speed", "course", "fix", "hdop":
 		return g.inPoint
 	}
@@ -91,14 +99,14 @@ func (g *gpx) start(e xml.StartElement) bool {
 
 func (g *gpx) end(name string, text []byte) {
 	switch {
-	case name == "trkpt":
+	case name == "trkpt", name == "rtept":
 		if g.inPoint && g.placed {
 			g.one.add(g.at[0], g.at[1], &g.v)
 		}
 		g.inPoint = false
 	case name == "trkseg" && g.one != nil:
 		g.one.endPart()
-	case name == "trk":
+	case name == "trk", name == "rte":
 		g.one = nil
 	case name == "name" && text != nil && g.one != nil:
 		g.one.name = strings.ToValidUTF8(string(text), "\uFFFD")

@@ -40,11 +40,22 @@ type isoField struct { // PFD
 	Code       string       `xml:"B,attr"`
 	Designator string       `xml:"C,attr"`
 	Polygons   []isoPolygon `xml:"PLN"`
+	Guidance   []isoGroup   `xml:"GGP"`
 }
 
 type isoPolygon struct { // PLN
 	Type  string    `xml:"A,attr"`
 	Rings []isoRing `xml:"LSG"`
+}
+
+type isoGroup struct { // GGP
+	Designator string       `xml:"B,attr"`
+	Patterns   []isoPattern `xml:"GPN"`
+}
+
+type isoPattern struct { // GPN
+	Designator string    `xml:"B,attr"`
+	Lines      []isoRing `xml:"LSG"`
 }
 
 type isoRing struct { // LSG

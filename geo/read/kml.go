@@ -72,17 +72,23 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	notes := o.notes(file)
 	k := kml{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o)}
+	layerOf := func(p *placemark) string {
+		if o.planned {
+			return ""
+		}
+		return p.own.layer()
+	}
 	var tracks []*growing
 	var points *growing
 	var given []*growing // of balk's own states
 	err := k.read(func(p *placemark) {
-		if p.areas && p.own.layer() == "" {
+		if p.areas && layerOf(p) == "" {
 			notes.count(p.line, true, "a Polygon is no track: left out")
 		}
 		if p.broken != nil {
 			notes.count(p.line, true, p.broken.Error())
 		}
-		layer := p.own.layer()
+		layer := layerOf(p)
 		if layer != "" && layer != statesName {
 			notes.leaveOwn(p.line, layer)
 			return

@@ -109,6 +109,9 @@ func lossOf(file string, err error) geo.Finding {
 	return geo.Finding{File: file, What: lossText(err), Lost: true}
 }
 
+// maxReport is the largest file taken for a report.
+const maxReport = 64 << 20 // bytes
+
 // reportOf says whether a file is the report of a result, by what stands in it, and which files were written with it,
 // without their folders.
 func reportOf(path string) (written map[string]bool, ok bool) {
@@ -117,7 +120,7 @@ func reportOf(path string) (written map[string]bool, ok bool) {
 		return nil, false
 	}
 	defer f.Close()
-	text, err := io.ReadAll(io.LimitReader(f, maxPlan))
+	text, err := io.ReadAll(io.LimitReader(f, maxReport))
 	if err != nil || len(text) == 0 || text[0] != '{' {
 		return nil, false
 	}

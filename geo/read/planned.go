@@ -1,82 +1,97 @@
 package read
 
 import (
-	"bytes"
 	"cmp"
-	"errors"
 	"fmt"
-	"io"
+	"io/fs"
 	"slices"
+	"strings"
 
 	"balk/geo"
 
 	"github.com/paulmach/orb"
 )
 
-// maxPlan is the largest plan read; a longer file is something else.
-const maxPlan = 64 << 20 // bytes
+// guidanceName is the layer of planned lines where balk writes several layers into one file.
+const guidanceName = "guidance"
 
-// Lines reads planned lines from GeoJSON: LineStrings, named by their property
-// "name", else by their number in the file. Other features are findings. Errors:
-// the file cannot be opened, is no feature collection, or holds no line.
-func Lines(path string, files *Files) ([]geo.Line, []geo.Finding, error) {
-	f, err := files.Open(path)
+// Lines reads planned lines from a file of any format that has lines: those that balk compare writes, and others. They
+// are named as in the file, else by their number in it. What else is in the file is a finding. Errors: the file cannot be
+// read, or holds no line.
+func Lines(path string, t Taking, files *Files) ([]geo.Line, []geo.Finding, error) {
+	lines, findings, err := plannedLines(path, t, files)
 	if err != nil {
 		return nil, nil, fmt.Errorf("plan: %w", err)
 	}
-	defer f.Close()
-	lines, findings, err := plannedLines(path, f)
-	if err != nil {
-		return nil, nil, fmt.Errorf("plan %s: %w", path, err)
-	}
 	return lines, findings, nil
 }
 
-func plannedLines(file string, r io.Reader) ([]geo.Line, []geo.Finding, error) {
-	text, err := io.ReadAll(io.LimitReader(r, maxPlan+1))
+func plannedLines(path string, t Taking, files *Files) ([]geo.Line, []geo.Finding, error) {
+	s, err := files.source(path, false)
 	if err != nil {
 		return nil, nil, err
 	}
-	if len(text) > maxPlan {
-		return nil, nil, fmt.Errorf("over %d bytes: no plan of a field", maxPlan)
+	defer s.Close()
+	if s.format == geopackageFormat && !slices.Contains(t.Layers, guidanceName) { // beside the ways with the tool lifted, in the package of a plan
+		t.Layers = append(slices.Clone(t.Layers), guidanceName)
 	}
-	doc, cut, err := splitGeoJSON(bytes.NewReader(text))
-	switch {
-	case err != nil:
+	tracks, findings, err := s.tracks(TrackOptions{planned: true, Taking: t, Files: files})
+	if err != nil {
 		return nil, nil, err
-	case cut != nil:
-		return nil, nil, cut
-	case len(doc.features) == 1 && doc.features[0].whole:
-		return nil, nil, errors.New("no FeatureCollection")
 	}
 	var lines []geo.Line
-	var findings []geo.Finding
-	for i, part := range doc.features {
-		f, err := scanFeature(part.raw, part.whole, part.bare)
-		line, ok := f.line()
-		if err != nil || !ok {
-			findings = append(findings, geo.Finding{File: file, Record: i + 1, Lost: true, What: "no line of two or more places on earth: left out of the plan"})
-			continue
-		}
-		name := ""
-		for _, c := range f.row {
-			if c.column == "name" {
-				name = c.text
+	for i, track := range tracks {
+		from := 0
+		for _, end := range track.Line.Ends() {
+			line := lineOf(track.Line.FlatCoords()[from:end])
+			if from = end; track.Came.Points || len(line) < 2 {
+				findings = append(findings, geo.Finding{File: s.file, Record: track.Record(i), Lost: true, What: "no line of two or more places on earth: left out of the plan"})
+				continue
 			}
+			lines = append(lines, geo.Line{Name: cmp.Or(track.Name, fmt.Sprintf("line %d", len(lines)+1)), Line: line})
 		}
-		lines = append(lines, geo.Line{Name: cmp.Or(name, fmt.Sprintf("line %d", i+1)), Line: line})
 	}
 	if len(lines) == 0 {
-		return nil, nil, fmt.Errorf("%d features, none of them a line", len(doc.features))
+		return nil, nil, &FileError{File: s.file, What: "no planned line in it"}
 	}
 	return lines, findings, nil
 }
 
-// line is the one LineString that a feature is; false: it is something else, too short, or not on earth.
-func (s *featureScan) line() (orb.LineString, bool) {
-	if len(s.shapes) != 1 || s.shapes[0].kind != "LineString" || s.shapes[0].fault() != nil || len(s.shapes[0].lists) != 1 {
-		return nil, false
+// lineOf is a way of fixes: longitude, latitude, time and so on.
+func lineOf(flat []float64) orb.LineString {
+	line := make(orb.LineString, 0, len(flat)/3)
+	for i := 0; i < len(flat); i += 3 {
+		line = append(line, orb.Point{flat[i], flat[i+1]})
 	}
-	line := s.shapes[0].lists[0].points
-	return line, len(line) >= 2 && !slices.ContainsFunc(line, func(p orb.Point) bool { return !geo.OnEarth(p[0], p[1]) })
+	return line
+}
+
+// isoGuidance gives the guidance patterns (GPN) of all part fields of a set of task data as tracks. A name that begins with
+// that of its group, as balk writes it, is given without.
+func isoGuidance(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
+	d, err := openTaskData(fsys, name, file)
+	if err != nil {
+		return nil, nil, err
+	}
+	var tracks []*growing
+	var none values
+	for _, f := range d.fields {
+		for _, group := range f.Guidance {
+			for _, p := range group.Patterns {
+				g := &growing{name: cmp.Or(strings.TrimPrefix(p.Designator, group.Designator+" "), p.Designator)}
+				for _, l := range p.Lines {
+					ring, err := isoRingOf(l)
+					if err != nil {
+						d.notes.count(0, true, fmt.Sprintf("guidance pattern %q: %v", clip(p.Designator), err))
+						continue
+					}
+					for _, q := range ring {
+						g.add(q[0], q[1], &none)
+					}
+				}
+				tracks = append(tracks, g)
+			}
+		}
+	}
+	return finishTracks(tracks, &d.notes, &stateJudge{}, nil, "planned lines are guidance patterns (GPN)", false)
 }

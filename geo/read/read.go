@@ -1,6 +1,7 @@
 package read
 
 import (
+	"errors"
 	"fmt"
 	"os"
 
@@ -12,6 +13,9 @@ type Options struct {
 	// Mend repairs rings that cross themselves or each other, see mend. Every repair is a
 	// finding, with the area before and after.
 	Mend bool
+	// Close takes lines and walked tracks for boundaries, closed from their end to their beginning, and nothing else.
+	Close bool
+	Taking
 	// Files opens what is read; nil = nothing is kept of it.
 	Files *Files
 }
@@ -60,12 +64,19 @@ func (e *FileError) Unwrap() error { return e.Err }
 // Fields reads the field boundaries of a file. It gives what is good and
 // findings about the rest; a file without one usable field is an error.
 func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
+	if o.Close {
+		return closedFields(path, o)
+	}
 	s, err := o.Files.source(path, false)
 	if err != nil {
 		return nil, nil, err
 	}
 	defer s.Close()
-	return s.fields(o)
+	fields, findings, err := s.fields(o)
+	if fault, ok := errors.AsType[*FileError](err); ok && fault.other {
+		fault.Hint += "; --close takes a closed line or a walked track for one"
+	}
+	return fields, findings, err
 }
 
 func (s *source) fields(o Options) ([]geo.Field, []geo.Finding, error) {
@@ -128,6 +139,9 @@ func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	case zipFormat:
 		return zipTracks(s, o)
 	case isoxmlFormat:
+		if o.planned {
+			return isoGuidance(s.fsys, s.name, s.file)
+		}
 		return ISOXMLTracks(s.fsys, s.name, s.file, o)
 	case geopackageFormat:
 		return geopackageTracks(s, o)

@@ -26,7 +26,7 @@ func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, 
 }
 
 func zipFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) {
-	fields, findings, err := zipped(s, false, func(s *source) ([]geo.Field, []geo.Finding, error) { return s.fields(o) })
+	fields, findings, err := zipped(s, o.Taking, o.Files, false, func(s *source) ([]geo.Field, []geo.Finding, error) { return s.fields(o) })
 	for i := range fields {
 		fields[i].Number = i + 1
 	}
@@ -39,15 +39,33 @@ func ZipTracks(r io.ReaderAt, size int64, file string, o TrackOptions) ([]geo.Tr
 }
 
 func zipTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	return zipped(s, len(o.Columns) > 0, func(s *source) ([]geo.Track, []geo.Finding, error) { return s.tracks(o) })
+	var names, held []string
+	untimed, timed := false, false
+	tracks, findings, err := zipped(s, o.Taking, o.Files, len(o.Columns) > 0, func(inner *source) ([]geo.Track, []geo.Finding, error) {
+		tracks, findings, err := inner.tracks(o)
+		if err == nil {
+			has := slices.ContainsFunc(tracks, hasTimes)
+			timed, untimed = timed || has, untimed || !has
+			names, held = append(names, inner.name), append(held, trackWords(tracks))
+		}
+		return tracks, findings, err
+	})
+	// Files of a zip are logs of one job, as those of a folder are; but what has no times beside logs that have is something else.
+	if timed && untimed && len(o.Layers) == 0 && !o.planned {
+		return nil, nil, o.severalLayers(s.file, "tracks, some with times and some without", names, held)
+	}
+	return tracks, findings, err
 }
 
 // zipped gives what read finds in all files of a zip. A file that cannot be used is a finding; where nothing else came
 // the first such error is that of the zip.
-func zipped[T any](outer *source, named bool, read func(s *source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
+func zipped[T any](outer *source, t Taking, files *Files, named bool, read func(s *source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
 	b, names, err := openZip(outer)
 	if err != nil {
 		return nil, nil, err
+	}
+	if wanted, chosen := t.named(files, names); chosen {
+		names = wanted
 	}
 	var all []T
 	var findings []geo.Finding

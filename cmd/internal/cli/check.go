@@ -62,14 +62,21 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.Var(days{&s.Days}, "days", "only what was driven on `DAY`, or DAY..DAY, as 2026-04-14 (UTC; work over midnight is of both days)")
 	f.BoolVar(&s.Together, "together", false, "judge as one what was driven more than a week apart, or again over the same ground after a night")
 	f.StringVar(&s.LogZone, "log-zone", "", "`NAME` of the time zone of logged times that name none, such as Europe/Berlin (UTC if not given)")
-	f.StringVar(&s.Plan, "plan", "", "GeoJSON `FILE` of planned lines (balk compare writes it): strips then name the planned passes that were not driven")
+	f.StringVar(&s.Plan, "plan", "", "`FILE` of planned lines (balk compare writes them in several formats): strips then name the planned passes that were not driven")
 	f.Var(measure{&s.Work.PassError, "m"}, "pass-error", "pass-to-pass error of the receiver, 95 % (from the logged fix quality if not given): says how sure a strip is")
 	slip.add(f)
 	f.StringVar((*string)(&s.Work.Working), "working", "", "by what work is told from driving with the tool lifted: logged, inferred or all (logged where a track has a work state, else inferred, if not given)")
 	f.Var(measure{&s.Work.Relap, "m"}, "relap", "a place worked again counts once where less travel lies between, at that very place, lifted or not (2 × width if not given)")
 	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")
 	f.Var(measure{&s.Work.GapDist, "m"}, "gap-distance", "distance without a fix that makes a log gap (25 m if not given, more for slow logs)")
-	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
+	readingFlags(f, &s.Reading)
+}
+
+// readingFlags are those that say how files are read.
+func readingFlags(f *pflag.FlagSet, r *job.Reading) {
+	f.BoolVar(&r.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
+	f.BoolVar(&r.Close, "close", false, "the boundary is a closed line, or a track walked or driven round the field")
+	f.StringArrayVar(&r.Layers, "layer", nil, "`NAME` of the layer to be read of a file that holds several: a table of a GeoPackage, a file in a zip (can be repeated)")
 }
 
 // finish says what was found, and makes an error of a job one of the command.

@@ -96,7 +96,7 @@ func compare(v *voice) *cobra.Command {
 	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed, besides its hours")
 	f.Var(measure{&s.Objective.Double, ""}, "weigh-double", "weight of a hectare worked twice")
 	f.Var(measure{&s.Objective.Turns, ""}, "weigh-turns", "weight of a turn")
-	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
+	readingFlags(f, &s.Reading)
 	f.StringVar(&s.Out, "out", "", "`DIR` for the drawing, the guidance lines and the report")
 	drawn(f, &s.Drawn, "drawing")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")

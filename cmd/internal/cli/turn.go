@@ -53,7 +53,7 @@ func turnVerb(v *voice) *cobra.Command {
 	f.IntVar(&s.MostSkip, "skip", 4, "most rows left for later that are tried")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north (along the longest edge if not given)")
-	f.BoolVar(&s.Mend, "mend", false, "mend boundary rings that cross themselves instead of refusing them")
+	readingFlags(f, &s.Reading)
 	f.StringVar(&s.Out, "out", "", "`DIR` for drawings of the turns, the row ends (GeoJSON and map) and the report")
 	drawn(f, &s.Drawn, "drawings")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"balk/geo"
-	"balk/geo/read"
 )
 
 // byFieldName begins what means a field by its name, also where that could be a number.
@@ -18,10 +17,13 @@ const byFieldName = "name="
 const howToChoose = "--field NUMBER or --field name=NAME"
 
 // field reads a file of boundaries and chooses one. What is found on the way goes behind findings, on an error too.
-func (c *Call) field(boundary, want string, mend bool, findings []geo.Finding) (geo.Field, []geo.Finding, error) {
-	fields, more, err := read.Fields(boundary, read.Options{Mend: mend, Files: &c.opened})
+func (c *Call) field(boundary, want string, how Reading, findings []geo.Finding) (geo.Field, []geo.Finding, error) {
+	fields, more, err := c.fields(boundary, how)
 	if findings = append(findings, more...); err != nil {
 		return geo.Field{}, findings, sorted(err)
+	}
+	if err := c.met(how); err != nil {
+		return geo.Field{}, findings, err
 	}
 	f, err := choose(fields, want, boundary)
 	return f, findings, err

@@ -18,9 +18,9 @@ import (
 
 // CompareSpec says what is compared before the work.
 type CompareSpec struct {
-	Boundary   string          `json:"boundary"` // file of the field boundaries; required
-	Field      string          `json:"field,omitempty"`
-	Mend       bool            `json:"mend,omitempty"`
+	Boundary string `json:"boundary"` // file of the field boundaries; required
+	Field    string `json:"field,omitempty"`
+	Reading
 	Implements []rig.Implement `json:"implements"` // at least one
 	Options    plan.Options    `json:"options"`
 	Gate       *orb.Point      `json:"gate,omitempty"`    // lon, lat; nil = none
@@ -150,7 +150,7 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	}
 	call.step("reading boundaries", 0, comparedSteps)
 	var err error
-	if rep.ground, rep.Findings, err = call.field(s.Boundary, s.Field, s.Mend, rep.Findings); err != nil {
+	if rep.ground, rep.Findings, err = call.field(s.Boundary, s.Field, s.Reading, rep.Findings); err != nil {
 		return rep, err
 	}
 	if err := call.guard(ctx, s.Out, names); err != nil {

@@ -112,10 +112,10 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 	}
 	var planned []geo.Line
 	if s.Plan != "" {
-		lines, findings, err := read.Lines(s.Plan, &call.opened)
+		lines, findings, err := read.Lines(s.Plan, s.Taking, &call.opened)
 		rep.Findings = append(rep.Findings, findings...)
 		if err != nil {
-			return rep, coverage.Result{}, err
+			return rep, coverage.Result{}, sorted(err)
 		}
 		planned = lines
 	}

@@ -9,6 +9,7 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo"
+	"balk/geo/read"
 )
 
 // Spec says what to check.
@@ -22,14 +23,34 @@ type Spec struct {
 	LogZone  string            `json:"logZone,omitempty"`  // time zone of logged times that name none, such as Europe/Berlin; "" = UTC
 	// WorkingValues are the values of the logs' work-state column that mean working, where they are not words that are known.
 	WorkingValues []string `json:"workingValues,omitempty"`
-	Mend          bool     `json:"mend,omitempty"` // mend boundary rings that cross themselves instead of refusing them
-	Plan          string   `json:"plan,omitempty"` // GeoJSON file of planned lines; strips then name those not driven
-	Out           string   `json:"out,omitempty"`  // folder for layers, map and report; "" = write no files
+	Reading
+	Plan string `json:"plan,omitempty"` // file of planned lines; strips then name those not driven
+	Out  string `json:"out,omitempty"`  // folder for layers, map and report; "" = write no files
 	Drawn
 	// Implement is the machine as file and flags describe it together, the one that all else is
 	// told from: Work has its width, overlap, sections, mount and radius (see Use).
 	Implement rig.Implement `json:"implement,omitzero"`
 	Work      drive.Work    `json:"work"` // what was worked with, and the limits
+}
+
+// Reading says how files are read where they leave it open.
+type Reading struct {
+	Mend  bool `json:"mend,omitempty"`  // mend boundary rings that cross themselves instead of refusing them
+	Close bool `json:"close,omitempty"` // the boundary is a closed line or a walked track
+	read.Taking
+}
+
+// fields reads a file of boundaries.
+func (c *Call) fields(path string, r Reading) ([]geo.Field, []geo.Finding, error) {
+	return read.Fields(path, read.Options{Mend: r.Mend, Close: r.Close, Taking: r.Taking, Files: &c.opened})
+}
+
+// met refuses layers that were named and are in none of the files.
+func (c *Call) met(r Reading) error {
+	if name := c.opened.Unmet(r.Layers); name != "" {
+		return wrong("no file holds a layer %q (--layer)", name)
+	}
+	return nil
 }
 
 // logZone is the zone of LogZone; nil: UTC.

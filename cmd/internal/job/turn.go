@@ -25,9 +25,9 @@ type TurnSpec struct {
 	MostSkip  int               `json:"mostSkip"`            // most rows left for later
 	Boundary  string            `json:"boundary,omitempty"`  // file of the field boundaries; "" = one straight row end
 	Field     string            `json:"field,omitempty"`     // number of the field, or name=NAME
-	Mend      bool              `json:"mend,omitempty"`
-	Bearing   *float64          `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = along the longest edge
-	Out       string            `json:"out,omitempty"`
+	Reading
+	Bearing *float64 `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = along the longest edge
+	Out     string   `json:"out,omitempty"`
 	Drawn
 }
 
@@ -108,7 +108,7 @@ func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 	if s.Boundary != "" {
 		call.step("reading boundaries", 0, steps)
 		var err error
-		if ground, rep.Findings, err = call.field(s.Boundary, s.Field, s.Mend, rep.Findings); err != nil {
+		if ground, rep.Findings, err = call.field(s.Boundary, s.Field, s.Reading, rep.Findings); err != nil {
 			return rep, err
 		}
 	}

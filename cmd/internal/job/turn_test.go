@@ -67,11 +67,11 @@ func TestStepsAreTold(t *testing.T) {
 // What is found about the boundaries is said, however the field is used.
 func TestFindingsOfTheBoundaries(t *testing.T) {
 	field := written(t, bowTie)
-	turned, err := Turn(t.Context(), TurnSpec{Boundary: field, Mend: true, Implement: Assumed(6, 0.1), Headland: 20}, nil)
+	turned, err := Turn(t.Context(), TurnSpec{Boundary: field, Reading: Reading{Mend: true}, Implement: Assumed(6, 0.1), Headland: 20}, nil)
 	if err != nil || len(turned.Findings) == 0 || !strings.Contains(turned.Findings[0].String(), field) {
 		t.Errorf("turn: %v (%v)", turned.Findings, err)
 	}
-	compared, err := Compare(t.Context(), CompareSpec{Boundary: field, Mend: true, Implements: []rig.Implement{Assumed(6, 0.1)}, Options: plan.Options{Speed: 8}}, nil)
+	compared, err := Compare(t.Context(), CompareSpec{Boundary: field, Reading: Reading{Mend: true}, Implements: []rig.Implement{Assumed(6, 0.1)}, Options: plan.Options{Speed: 8}}, nil)
 	if err != nil || len(compared.Findings) == 0 || !strings.Contains(compared.Findings[0].String(), field) {
 		t.Errorf("compare: %v (%v)", compared.Findings, err)
 	}

@@ -1,0 +1,76 @@
+package read
+
+import (
+	"fmt"
+	"path"
+	"slices"
+	"strings"
+)
+
+// Taking says how a file is taken where it leaves that open. It is the same for fields and tracks.
+type Taking struct {
+	// Layers are the names of the layers that are read of a file that has some of these names: tables of a GeoPackage,
+	// sheets of a workbook, files in a zip. Where a file has several layers that could be meant, and none of the names, it
+	// is refused.
+	Layers []string `json:"layers,omitempty"`
+}
+
+// named gives the layers of a file that are named, if any is. names are all it has.
+func (t Taking) named(files *Files, names []string) (wanted []string, chosen bool) {
+	for _, name := range names {
+		for _, want := range t.Layers {
+			base := path.Base(name)
+			if strings.EqualFold(name, want) || strings.EqualFold(base, want) || strings.EqualFold(strings.TrimSuffix(base, path.Ext(base)), want) {
+				files.meet(want)
+				if !slices.Contains(wanted, name) {
+					wanted = append(wanted, name)
+				}
+			}
+		}
+	}
+	return wanted, len(wanted) > 0
+}
+
+// severalLayers refuses a file in which several layers could be meant. held says how much is in each.
+func (t Taking) severalLayers(file, what string, names, held []string) error {
+	var b strings.Builder
+	for i, name := range names {
+		fmt.Fprintf(&b, "\n  %s  (%s)", name, held[i])
+	}
+	named := "and none is chosen"
+	if len(t.Layers) > 0 {
+		named = fmt.Sprintf("none of them called %s", listed(t.Layers))
+	}
+	return &CallError{fmt.Sprintf("%s holds %d layers of %s, %s (--layer NAME):%s", file, len(names), what, named, b.String())}
+}
+
+func (f *Files) meet(layer string) {
+	if f == nil {
+		return
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if !slices.Contains(f.met, layer) {
+		f.met = append(f.met, layer)
+	}
+}
+
+// Unmet gives the first of some layers that was in none of the files opened; "": there is none such.
+func (f *Files) Unmet(layers []string) string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	for _, l := range layers {
+		if !slices.Contains(f.met, l) {
+			return l
+		}
+	}
+	return ""
+}
+
+// countOf is a number of things, in words.
+func countOf(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
