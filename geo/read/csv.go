@@ -10,6 +10,8 @@ import (
 
 	"balk/geo"
 	"balk/geo/crs"
+
+	geom "github.com/twpayne/go-geom"
 )
 
 // TrackOptions say how tracks are read. The zero value goes by the names in the
@@ -49,6 +51,7 @@ func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m
 //   - Times are ISO 8601, seconds or milliseconds since 1970-01-01 UTC, day first
 //     (31.5.2024 17:30; month first if a date cannot be read otherwise), or the
 //     serial dates of spreadsheets; a date and a time of day may be two columns.
+//   - Instead of longitude and latitude there may be a column with a geometry as WKT or WKB: a point is a fix, a line a track.
 //   - A changed value in "pass" begins a new part; each value in "section" is a
 //     track of its own (geo.Bars puts those of one time together).
 //
@@ -67,6 +70,12 @@ func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 		return nil, nil, &OwnError{file, layer}
 	}
 	t.prepare()
+	t.all(first)
+	return t.finish()
+}
+
+// all takes in the lines of the file, after its first, which is taken in too if it is one of data.
+func (t *table) all(first []byte) {
 	if t.header.isData {
 		t.line(slices.Clone(first))
 	}
@@ -77,7 +86,6 @@ func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 		}
 		t.line(line)
 	}
-	return t.finish()
 }
 
 // table is the state of reading one.
@@ -100,6 +108,8 @@ type table struct {
 	pass     []byte
 	hasPass  bool
 	passes   passNumbers[string]
+	srid     int                            // of geometries; 0: not named so far
+	onShape  func(number int, shape geom.T) // takes each geometry of a table of boundaries; nil: tracks are read
 	fixes    int
 	decimals [2]int // of the place before, as written
 	err      error
@@ -274,7 +284,11 @@ func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
 		}
 		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", t.fixes, err))
 	}
-	return finishTracks(t.tracks, &t.notes, &t.states, nil, "a track is a line per fix with longitude and latitude", false)
+	p, err := t.projection()
+	if err != nil {
+		return nil, nil, err
+	}
+	return finishTracks(t.tracks, &t.notes, &t.states, p, "a track is a line per fix with longitude and latitude", false)
 }
 
 // finishTracks gives the tracks that have fixes, taken out of p (nil: degrees already), or the error of a file

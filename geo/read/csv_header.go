@@ -17,6 +17,7 @@ const (
 	latColumn
 	sectionColumn
 	orderColumn // named by hand only
+	shapeColumn // a geometry as text
 	apartColumn // way since the fix before, in whatever unit; only of use where there are no times
 	tableColumns
 )
@@ -38,6 +39,8 @@ var tableNames = map[string]column{
 	"längengrad": lonColumn, "laengengrad": lonColumn, "breitengrad": latColumn, "datum": dateColumn, "uhrzeit": timeColumn, "zeit": timeColumn, "zeitstempel": timeColumn,
 	"geschwindigkeit": speedColumn, "arbeitsbreite": widthColumn, "fahrtrichtung": courseColumn, "arbeitsstellung": stateColumn, "arbeit": stateColumn, "arbeitszustand": stateColumn, "in_arbeit": stateColumn,
 	"distance": apartColumn, "dist": apartColumn, "distance_m": apartColumn, "distance_ft": apartColumn, "distance_in": apartColumn,
+	"wkt": shapeColumn, "wkb": shapeColumn, "geom": shapeColumn, "geometry": shapeColumn, "the_geom": shapeColumn, "geom_wkt": shapeColumn, "wkt_geom": shapeColumn, "geom_wkb": shapeColumn,
+	"wkb_geom": shapeColumn, "wkb_geometry": shapeColumn, "wkt_geometry": shapeColumn, "geometry_wkt": shapeColumn, "geometry_wkb": shapeColumn, "shape": shapeColumn,
 	"section": sectionColumn, "section_id": sectionColumn, "section_no": sectionColumn, "section_nr": sectionColumn, "section_number": sectionColumn, "row_unit": sectionColumn, "rowunit": sectionColumn,
 }
 
@@ -121,6 +124,7 @@ type header struct {
 	use       []tableColumn // what the columns mean, lon and lat first
 	numbered  string        // the column whose name says that it numbers the fixes; "": none
 	idle      []bool        // columns without meaning, where none is known for the work state
+	shape     int           // the column of a geometry, which has the places; -1: they have columns of their own
 	isData    bool          // the line is a record: all columns are named by number
 }
 
@@ -148,6 +152,9 @@ func delimiterOf(line []byte) (delimiter byte, titles []string, known int) {
 		if score := n*(maxTableColumns+1) + len(fields); score > best {
 			best, delimiter, titles, known = score, d, names, n
 		}
+	}
+	if title := plainText(bytes.TrimSpace(unquote(line))); best < 0 && meaning(title).column == shapeColumn { // a column that has it all
+		return '\t', []string{title}, 1
 	}
 	return delimiter, titles, known
 }
@@ -183,7 +190,7 @@ func separatorLine(b []byte) (delimiter byte, rest []byte, ok bool) {
 
 // readHeader understands the first line of a table.
 func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (header, error) {
-	h := header{delimiter: delimiter}
+	h := header{delimiter: delimiter, shape: -1}
 	if delimiter == 0 {
 		h.delimiter, h.titles, _ = delimiterOf(line)
 	} else {
@@ -203,8 +210,11 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 		}
 	}
 	m.unnamed()
+	if c := m.by[shapeColumn]; c != nil && (m.by[lonColumn] == nil || m.by[latColumn] == nil) {
+		h.shape, m.by[lonColumn], m.by[latColumn] = c.at, nil, nil
+	}
 	for _, c := range []column{latColumn, lonColumn} {
-		if m.by[c] == nil {
+		if m.by[c] == nil && h.shape < 0 {
 			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column for the %s: there are %s", columnWord(c), listed(h.titles)), Hint: "say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1"}
 		}
 	}
@@ -217,7 +227,7 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 			h.use = append(h.use, *m.by[c])
 		}
 	}
-	if m.allNumbers {
+	if m.allNumbers && h.shape < 0 {
 		_, _, _, ok1 := decimal([]byte(h.use[0].title))
 		_, _, _, ok2 := decimal([]byte(h.use[1].title))
 		h.isData = ok1 && ok2
@@ -302,11 +312,19 @@ func (m *meanings) unnamed() {
 
 // needed is how many fields of a line are looked at.
 func (h header) needed() int {
-	n := 0
+	n := h.shape + 1
 	for _, c := range h.use {
 		n = max(n, c.at+1)
 	}
 	return n
+}
+
+// placed is how many fields a line must have for a place.
+func (h header) placed() int {
+	if h.shape >= 0 {
+		return h.shape + 1
+	}
+	return max(h.use[0].at, h.use[1].at) + 1
 }
 
 // own is the layer of balk's results that a table without a mark is of, by its titles; "": of none.
@@ -350,6 +368,8 @@ func columnWord(c column) string {
 		return "section"
 	case orderColumn:
 		return "order"
+	case shapeColumn:
+		return "geometry"
 	case apartColumn:
 		return "distance"
 	}

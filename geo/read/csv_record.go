@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+
+	geom "github.com/twpayne/go-geom"
 )
 
 // record takes in the fields of a record; n is how many there are, of which the
@@ -17,12 +19,21 @@ func (t *table) record(number, n int, last bool) {
 	}
 	var v values
 	var at [2]float64
-	for i := range at {
-		if !t.place(number, i, &at[i], last) {
+	var shape geom.T
+	from := 0
+	if t.header.shape >= 0 {
+		if shape = t.shape(number); shape == nil {
 			return
 		}
+	} else {
+		for i := range at {
+			if !t.place(number, i, &at[i], last) {
+				return
+			}
+		}
+		from = len(at)
 	}
-	for i := len(at); i < len(t.header.use); i++ {
+	for i := from; i < len(t.header.use); i++ {
 		c := &t.header.use[i]
 		if c.at >= len(t.fields) {
 			continue
@@ -45,6 +56,10 @@ func (t *table) record(number, n int, last bool) {
 	if t.clock.swap {
 		t.clock.turn(t.tracks, &t.notes)
 	}
+	if shape != nil {
+		t.add(number, shape, v)
+		return
+	}
 	t.fixes++
 	t.one.add(at[0], at[1], &v)
 	if t.fixes == reserveAfter && t.sections == nil {
@@ -62,7 +77,7 @@ func (t *table) hasFields(number, n int, last bool) bool {
 	case n < titles && last:
 		t.notes.add(number, nil, true, fmt.Sprintf("the file breaks off in this line, with %d of %d fields: left out", n, titles))
 		return false
-	case n < t.needed && n > max(t.header.use[0].at, t.header.use[1].at):
+	case n < t.needed && n >= t.header.placed():
 		t.notes.count(number, true, fmt.Sprintf("a line with fewer fields than the %d columns: what is there is used", titles))
 	}
 	return true

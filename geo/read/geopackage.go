@@ -205,7 +205,6 @@ func (s *trackScan) row(record int, shape geom.T, row cells) {
 
 // shape takes the points and lines of a geometry.
 func (s *trackScan) shape(f *feature, shape geom.T) {
-	var ends []int
 	switch shape := shape.(type) {
 	case *geom.Point:
 		flat := shape.FlatCoords()
@@ -215,10 +214,6 @@ func (s *trackScan) shape(f *feature, shape geom.T) {
 		}
 		f.point, f.hasPoint = [2]float64{flat[0], flat[1]}, true
 		return
-	case *geom.MultiPoint, *geom.LineString:
-		ends = []int{len(shape.FlatCoords())}
-	case *geom.MultiLineString:
-		ends = shape.Ends()
 	case *geom.GeometryCollection: // its points are fixes of their own
 		for _, g := range shape.Geoms() {
 			if s.shape(f, g); f.hasPoint {
@@ -227,21 +222,37 @@ func (s *trackScan) shape(f *feature, shape geom.T) {
 			}
 		}
 		return
-	default:
+	}
+	ends, ok := lineEnds(shape)
+	if !ok {
 		s.notes.count(s.record, true, fmt.Sprintf("a %s is no track: left out", geometryTitle(shape)))
 		return
 	}
-	flat, stride := shape.FlatCoords(), shape.Stride()
 	g := s.begin()
-	from := 0
-	var none values
+	g.lines(shape, ends, &values{})
+	s.drop(g)
+}
+
+// lineEnds are the ends of the parts of a line, a multipoint being one; false: it is no line.
+func lineEnds(shape geom.T) (ends []int, ok bool) {
+	switch shape := shape.(type) {
+	case *geom.MultiPoint, *geom.LineString:
+		return []int{len(shape.FlatCoords())}, true
+	case *geom.MultiLineString:
+		return shape.Ends(), true
+	}
+	return nil, false
+}
+
+// lines adds the positions of a line as parts, with the same values at every fix.
+func (g *growing) lines(shape geom.T, ends []int, v *values) {
+	flat, stride, from := shape.FlatCoords(), shape.Stride(), 0
 	for _, to := range ends {
 		for ; from < to; from += stride {
-			g.add(flat[from], flat[from+1], &none)
+			g.add(flat[from], flat[from+1], v)
 		}
 		g.endPart()
 	}
-	s.drop(g)
 }
 
 func geometryTitle(g geom.T) string {

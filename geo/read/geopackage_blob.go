@@ -6,8 +6,6 @@ import (
 	"fmt"
 
 	geom "github.com/twpayne/go-geom"
-	"github.com/twpayne/go-geom/encoding/wkb"
-	"github.com/twpayne/go-geom/encoding/wkbcommon"
 )
 
 // decodeGeoPackageBlob takes a geometry out of its blob (OGC 12-128, "GeoPackage
@@ -41,23 +39,30 @@ func decodeGeoPackageBlob(b []byte) (g geom.T, srs int64, err error) {
 		return nil, srs, nil
 	}
 	b = b[head:]
-	n, err := checkWKB(b, 0, false)
-	if err != nil {
-		return nil, 0, err
-	}
-	if n < len(b) {
-		return nil, 0, fmt.Errorf("%d bytes after the end of its WKB", len(b)-n)
-	}
-	g, err = wkb.Unmarshal(b, wkbcommon.WKBOptionEmptyPointHandling(wkbcommon.EmptyPointHandlingNaN))
+	g, _, err = shapeBytes(b)
 	if err != nil {
 		return nil, 0, err
 	}
 	return g, srs, nil
 }
 
+// Flags of the extended WKB of PostGIS (its doc/ZMSgeoms.txt, from memory).
+const (
+	wkbHasZ    = 0x8000_0000
+	wkbHasM    = 0x4000_0000
+	wkbHasSRID = 0x2000_0000
+)
+
+func wkbOrder(b byte) binary.ByteOrder {
+	if b == 0 {
+		return binary.BigEndian
+	}
+	return binary.LittleEndian
+}
+
 // checkWKB walks over a geometry and gives its length. The decoder after it
 // allocates what counts claim and follows collections without a limit; here every
-// count must fit into the bytes that are there. part: a part of a multi-geometry.
+// count must fit into the bytes that are there. Types with flags for Z and M it writes as the standard has them. part: a part of a multi-geometry.
 func checkWKB(b []byte, depth int, part bool) (int, error) {
 	if depth > maxDepth {
 		return 0, fmt.Errorf("collections nested deeper than %d", maxDepth)
@@ -65,16 +70,15 @@ func checkWKB(b []byte, depth int, part bool) (int, error) {
 	if len(b) < 9 {
 		return 0, fmt.Errorf("WKB of %d bytes, at least 9 are needed", len(b))
 	}
-	var order binary.ByteOrder
-	switch b[0] {
-	case 0:
-		order = binary.BigEndian
-	case 1:
-		order = binary.LittleEndian
-	default:
+	if b[0] > 1 {
 		return 0, fmt.Errorf("WKB byte order %d, 0 or 1 is wanted", b[0])
 	}
+	order := wkbOrder(b[0])
 	code := order.Uint32(b[1:])
+	if flags := code & (wkbHasZ | wkbHasM); flags != 0 { // as the standard has it
+		code = code&^flags + 1000*(flags>>31+flags>>30&1*2)
+		order.PutUint32(b[1:], code)
+	}
 	kind, dims := code%1000, code/1000
 	if dims > 3 || kind < 1 || kind > 7 {
 		return 0, fmt.Errorf("WKB type %d is not read: points, lines, polygons and collections of them are", code)

@@ -2,6 +2,7 @@ package read
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io/fs"
 	"slices"
@@ -36,6 +37,9 @@ func plannedLines(path string, t Taking, files *Files) ([]geo.Line, []geo.Findin
 		t.Layers = append(slices.Clone(t.Layers), guidanceName)
 	}
 	tracks, findings, err := s.tracks(TrackOptions{planned: true, Taking: t, Files: files})
+	if fault, ok := errors.AsType[*FileError](err); ok && fault.other {
+		return nil, nil, &FileError{File: s.file, What: "no planned line in it"}
+	}
 	if err != nil {
 		return nil, nil, err
 	}

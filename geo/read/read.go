@@ -91,8 +91,10 @@ func (s *source) fields(o Options) ([]geo.Field, []geo.Finding, error) {
 		return geopackageFields(s, o)
 	case kmlFormat:
 		return KMLFields(s.from, s.file, o)
-	case gpxFormat, nmeaFormat, csvFormat:
-		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183", csvFormat: "a table of text"}[s.format]
+	case csvFormat:
+		return CSVFields(sized{s.from, s.size}, s.file, o)
+	case gpxFormat, nmeaFormat:
+		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183"}[s.format]
 		return nil, nil, &FileError{File: s.file, What: "no field boundary in it: it is " + kind, Hint: "a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data", other: true}
 	}
 	return GeoJSONFields(s.from, s.file, o)
