@@ -149,25 +149,26 @@ func insetOutlines(polys []Polygon, depth float64) ([]Outline, error) {
 // lies in 2k rectangles.)
 //
 // This is the winding number offset of Chen & McMains (2005, from memory), and why it holds is derived here.
-func pulledIn(ring []XY, depth float64) []XY {
-	n := len(ring)
+func pulledIn(ring []XY, depth float64) []XY { return pulledAlong(bendsOf(ring, depth), depth) }
+
+// pulledAlong is pulledIn for the bends of a ring.
+func pulledAlong(bends []bend, depth float64) []XY {
+	n := len(bends)
 	corners := make([]corner, n)
 	// depth/cos(s/2) - depth ≤ chordError
 	widest := 2 * math.Acos(depth/(depth+chordError))
 	points := 3 * n
 	kites, cramped := 0, -1
-	for i, b := range ring {
-		in, on := b.Sub(ring[(i+n-1)%n]), ring[(i+1)%n].Sub(b)
-		c := corner{in: in.Unit(), on: on.Unit(), edge: min(in.Len(), on.Len())}
-		c.sin, c.cos = c.in.Cross(c.on), c.in.Dot(c.on)
+	for i, b := range bends {
+		c := corner{sin: b.in.Cross(b.on), cos: b.in.Dot(b.on)}
 		c.turn = math.Atan2(c.sin, c.cos)
 		if c.outer = c.turn < 0 || c.turn > math.Pi-foldedBack; c.outer {
 			c.steps = max(1, int(math.Ceil(math.Abs(c.turn)/widest)))
 			points += c.steps
-		} else if c.cos >= 0 && depth*c.sin <= c.edge {
+		} else if c.cos >= 0 && depth*c.sin <= b.edge {
 			c.kite = true
 			kites++
-			if 2*depth*c.sin > c.edge {
+			if 2*depth*c.sin > b.edge {
 				cramped = i
 			}
 		}
@@ -177,23 +178,24 @@ func pulledIn(ring []XY, depth float64) []XY {
 		corners[cramped].kite = false
 	}
 	out := make([]XY, 0, points)
-	for i, b := range ring {
+	for i, b := range bends {
 		switch c := corners[i]; {
 		case c.outer:
-			out = appendArc(out, b, c.in, -math.Abs(c.turn), depth, c.steps)
+			out = appendArc(out, b.at, b.in, -math.Abs(c.turn), depth, c.steps)
 		case c.kite:
-			out = append(out, b.Add(c.in.Add(c.on).Left().Scale(depth/(1+c.cos))))
+			out = append(out, b.at.Add(b.in.Add(b.on).Left().Scale(depth/(1+c.cos))))
 		default:
-			out = append(out, b.Add(c.in.Left().Scale(depth)), b, b.Add(c.on.Left().Scale(depth)))
+			out = append(out, b.at.Add(b.in.Left().Scale(depth)), b.at, b.at.Add(b.on.Left().Scale(depth)))
+		}
+		if b.hangs {
+			out = append(out, b.centre)
 		}
 	}
 	return out
 }
 
-// corner is how a ring turns at a vertex.
+// corner is how a ring turns at a bend.
 type corner struct {
-	in, on         XY // directions of the edges to it and from it
-	edge           float64
 	turn, sin, cos float64 // rad, of the turn to the left
 	outer          bool    // a gap opens on the left side
 	steps          int     // of the arc over it
