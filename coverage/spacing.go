@@ -72,25 +72,6 @@ type Spacing struct {
 	Parting Parting   `json:"parting,omitzero"` // zero: no neighbours side by side for 100 m
 }
 
-// BarOffset says how far the bar seems to lie to the right of where it was taken.
-// Of passes driven in opposite directions, neighbours meet alternately with their
-// right and their left sides. If the work tiles at s and the bar lies δ to the right
-// of the place it was taken at (×),
-//
-//	  ↑      ↓      ↑         bars (│) at distances s
-//	× │      │ × × │          taken places, δ to the left of each
-//	   ─────────    ──        right sides meet: s + 2δ;  left sides meet: s − 2δ
-//
-// so δ = (spacing where right sides meet − spacing where left sides meet) / 4, of the
-// medians. Where not the work but the taken places are held to s, by a guidance that
-// knows nothing of δ, it is zero whatever the bar did.
-type BarOffset struct {
-	Right  float64 `json:"right"`  // m, negative: left
-	Spread float64 `json:"spread"` // m, middle half of what single spacings give: mean of both quartile ranges / 4
-	Rights int     `json:"rights"` // spacings where right sides meet
-	Lefts  int     `json:"lefts"`
-}
-
 // Parting is the pair of neighbours that part or close in fastest over 100 m or more.
 // A pair that does so at more than 1° is no drift: it was driven at an angle.
 type Parting struct {
@@ -178,6 +159,7 @@ type spacings struct {
 	places, beside              int
 	again, alone, partial, bent int
 	rights, lefts, sameWay      []float64 // m; by the sides that meet, and of passes in one direction
+	joins                       map[join]mean
 	parting                     Parting
 	contact                     [2]contactLine
 }
@@ -304,8 +286,10 @@ func (k *looker) count(s float64, seen [2]sighting) {
 				k.sameWay = append(k.sameWay, o.off)
 			case side == toRight:
 				k.rights = append(k.rights, o.off)
+				k.meet(side, o)
 			default:
 				k.lefts = append(k.lefts, o.off)
+				k.meet(side, o)
 			}
 			k.goesOn(side, s, o)
 			continue
@@ -402,6 +386,7 @@ func (sp *Spacing) sum(found []spacings) {
 	if rights >= fewSpacings && lefts >= fewSpacings {
 		r, l := quartiles(all[:rights]), quartiles(all[rights:rights+lefts])
 		sp.Offset = BarOffset{Right: (r[1] - l[1]) / 4, Spread: (r[2] - r[0] + l[2] - l[0]) / 2 / 4, Rights: rights, Lefts: lefts}
+		sp.Offset.doubt(found)
 	}
 	q := quartiles(all)
 	sp.Q25, sp.Median, sp.Q75 = q[0], q[1], q[2]

@@ -28,7 +28,7 @@ var arrows = map[string][]string{
 	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"export/vector":      {"coverage", "coverage/drive", "geo", "geo/plane"},
 	"export/figures":     {"coverage", "coverage/ground"},
-	"export/words":       {"geo"},
+	"export/words":       {"coverage", "geo"},
 	"export/sheet/paper": {"geo"},
 	"export/sheet":       {"export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},
 	"export/record":      {"coverage", "export/figures", "export/words", "geo"},

@@ -36,36 +36,37 @@ func (d Details) Validate() error {
 // Record is one operation on one field. Areas are m², lengths m, times s or UTC.
 type Record struct {
 	Details
-	Field       string    `json:"field"`
-	Number      int       `json:"number"`
-	From        time.Time `json:"from,omitzero"` // of the first pass with a time
-	To          time.Time `json:"to,omitzero"`   // of the last
-	Width       float64   `json:"width"`         // m, of the whole bar
-	WidthFrom   string    `json:"widthFrom"`     // "given", "implement file" or "logged"
-	WidthLeast  float64   `json:"widthLeast"`    // m, the least and the greatest worked with
-	WidthMost   float64   `json:"widthMost"`
-	WidthWhole  float64   `json:"widthWhole"` // share of the way of work with the whole bar
-	Overlap     float64   `json:"overlap"`
-	Area        float64   `json:"area"`     // of the field
-	Credited    float64   `json:"credited"` // worked at least once
-	Double      float64   `json:"double"`   // worked twice or more, part of Credited
-	Missed      float64   `json:"missed"`
-	MissedLeast float64   `json:"missedLeast,omitempty"` // given the receiver's error; 0 = not known
-	MissedMost  float64   `json:"missedMost,omitempty"`
-	PassError   float64   `json:"passError,omitempty"`
-	Unknown     float64   `json:"unknown"`
-	Outside     float64   `json:"outside"`
-	Strips      int       `json:"strips"`
-	Passes      int       `json:"passes"`
-	Way         float64   `json:"way"`                      // of work
-	Working     float64   `json:"working"`                  // s; 0 = not logged, as below
-	Turning     float64   `json:"turning"`                  // s
-	Standing    float64   `json:"standing"`                 // s
-	OnField     float64   `json:"onField"`                  // s, with what is not known, without road and breaks
-	Speed       float64   `json:"speed,omitempty"`          // m/s, mean while working
-	Capacity    float64   `json:"capacity"`                 // m²/s, effective field capacity
-	Efficiency  float64   `json:"efficiency"`               // field efficiency
-	PerHectare  float64   `json:"fuelPerHectare,omitempty"` // l/ha of credited area
+	Field       string        `json:"field"`
+	Number      int           `json:"number"`
+	From        time.Time     `json:"from,omitzero"` // of the first pass with a time
+	To          time.Time     `json:"to,omitzero"`   // of the last
+	Width       float64       `json:"width"`         // m, of the whole bar
+	WidthFrom   string        `json:"widthFrom"`     // "given", "implement file" or "logged"
+	WidthLeast  float64       `json:"widthLeast"`    // m, the least and the greatest worked with
+	WidthMost   float64       `json:"widthMost"`
+	WidthWhole  float64       `json:"widthWhole"` // share of the way of work with the whole bar
+	Overlap     float64       `json:"overlap"`
+	Area        float64       `json:"area"`     // of the field
+	Credited    float64       `json:"credited"` // worked at least once
+	Double      float64       `json:"double"`   // worked twice or more, part of Credited
+	Missed      float64       `json:"missed"`
+	MissedLeast float64       `json:"missedLeast,omitempty"` // given the receiver's error; 0 = not known
+	MissedMost  float64       `json:"missedMost,omitempty"`
+	Open        coverage.Open `json:"open,omitzero"` // what the log cannot tell, or tells otherwise than the set's description
+	PassError   float64       `json:"passError,omitempty"`
+	Unknown     float64       `json:"unknown"`
+	Outside     float64       `json:"outside"`
+	Strips      int           `json:"strips"`
+	Passes      int           `json:"passes"`
+	Way         float64       `json:"way"`                      // of work
+	Working     float64       `json:"working"`                  // s; 0 = not logged, as below
+	Turning     float64       `json:"turning"`                  // s
+	Standing    float64       `json:"standing"`                 // s
+	OnField     float64       `json:"onField"`                  // s, with what is not known, without road and breaks
+	Speed       float64       `json:"speed,omitempty"`          // m/s, mean while working
+	Capacity    float64       `json:"capacity"`                 // m²/s, effective field capacity
+	Efficiency  float64       `json:"efficiency"`               // field efficiency
+	PerHectare  float64       `json:"fuelPerHectare,omitempty"` // l/ha of credited area
 	shown       figures.Balance
 }
 
@@ -78,7 +79,7 @@ func Of(r coverage.Result, d Details) (Record, error) {
 	rec := Record{
 		Details: d, Field: r.Field.Name, Number: r.Field.Number, Width: r.Work.Width, WidthFrom: string(r.Bar.From), WidthLeast: r.Bar.Least, WidthMost: r.Bar.Most, WidthWhole: r.Bar.Whole, Overlap: r.Work.Overlap,
 		Area: b.Field, Credited: b.Once + b.Twice + b.More, Double: b.Twice + b.More, Missed: b.Missed, Unknown: b.Unknown, Outside: b.Outside,
-		MissedLeast: n.MissedLeast, MissedMost: n.MissedMost, PassError: n.PassError, Strips: len(r.Strips), Passes: len(r.Passes),
+		MissedLeast: n.MissedLeast, MissedMost: n.MissedMost, Open: r.Open, PassError: n.PassError, Strips: len(r.Strips), Passes: len(r.Passes),
 		Working: e.Working.Seconds, Turning: e.Turning.Seconds, Standing: e.Standing.Seconds, OnField: e.OnField,
 		Speed: e.Speed.Mean, Capacity: e.EffectiveCapacity, Efficiency: e.FieldEfficiency, shown: figures.Of(b),
 	}

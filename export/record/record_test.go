@@ -184,6 +184,8 @@ func TestLinesThatMayBeMissing(t *testing.T) {
 		"slow":                       {func(r *Record) { r.Speed = 0.5 }, "1.8 km/h", "9.0 km/h"},
 		"no receiver's error":        {func(r *Record) { r.MissedMost = 0 }, "Missed", "between"},
 		"a receiver's error of 1 m²": {func(r *Record) { r.MissedLeast, r.MissedMost = 0, 1 }, "between 0.0000 ha and 0.0001 ha", "0.0950"},
+		"the bar aside by the joins": {func(r *Record) { r.Open.Aside = coverage.Aside{By: 0.2, Missed: 113, Joins: true} }, "bar ran 0.20 m to the right of where it was taken", "This holds"},
+		"the bar aside, not told":    {func(r *Record) { r.Open.Aside = coverage.Aside{By: 0.1, Missed: 600} }, "would make it 0.0600 ha missed", "joins say"},
 		"no remarks":                 {func(r *Record) {}, "\nRemarks\n\n  ____", "Remarks\n\n\n"},
 		"remarks":                    {func(r *Record) { r.Remarks = "gate \n shut" }, "\nRemarks\n  gate shut\n\n  ____", "gate \n"},
 		"no hours":                   {func(r *Record) { r.OnField = 0 }, "Standing                        not logged", "1:20 h"},

@@ -34,6 +34,7 @@ func (r Record) Text(w io.Writer, l words.Language) error {
 		b.line("", l.Say("%.2f to %.2f m, the whole bar on %.0f %% of the way", r.WidthLeast, r.WidthMost, math.Floor(100*r.WidthWhole)))
 	}
 	b.line("Planned overlap", l.Say("%.2f m", r.Overlap))
+	b.sentences(l.First(r.Open, r.Missed))
 
 	b.head("Areas at credited width")
 	b.area("Field", r.Area, r.Area)
@@ -45,6 +46,7 @@ func (r Record) Text(w io.Writer, l words.Language) error {
 		b.line("", l.Say("between %s ha and %s ha, given the receiver", l.Digits(figures.Hectares(r.MissedLeast)), l.Digits(figures.Hectares(r.MissedMost))))
 		b.item("Pass-to-pass error (95 %)", l.Say("%.3f m", r.PassError))
 	}
+	b.sentences(l.Holds(r.Open))
 	b.part("Unknown (log gap)", r.shown.Unknown)
 	b.area("Worked outside the boundary", r.Outside, r.Area)
 	b.item("Missed strips listed", fmt.Sprint(r.Strips))
@@ -124,6 +126,13 @@ func (b *page) head(s string) { b.WriteString("\n" + b.Word(s) + "\n") }
 
 // line writes a name and its value in a column of their own.
 func (b *page) line(name, value string) { b.columns(b.Word(name), value) }
+
+// sentences stand below a line.
+func (b *page) sentences(list []string) {
+	for _, s := range list {
+		b.WriteString(words.Wrap(s, "  ") + "\n")
+	}
+}
 
 // item is a line below a head.
 func (b *page) item(name, value string) { b.columns("  "+b.Word(name), value) }

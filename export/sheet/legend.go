@@ -12,6 +12,9 @@ import (
 // legend draws the kinds of ground with their balance, then the lines of the map,
 // and gives how far down it came. The rows add up to the field's.
 func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
+	for _, line := range s.First(s.result.Open, s.result.Balance.Missed) {
+		b.Y = l.Paragraph(b.X, b.Y+3, b.W, 3.3, firstLettering, line) - 3
+	}
 	haX, shareX := b.X+b.W*0.78, b.X+b.W
 	right := paper.Lettering{Size: 7, Grey: true, Align: paper.Right}
 	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("Balance at credited width"))
@@ -129,7 +132,10 @@ func (s *checkSetting) legendHeight() float64 {
 	// Before the scale is known either words may stand for the passes.
 	lines := max(len(keyLines(s.fonts, columnWidth, s.mapKeys(true))), len(keyLines(s.fonts, columnWidth, s.mapKeys(false))))
 	h := 52.5 + firstKey + keyStep*float64(lines)
-	for _, line := range sureties(s.Language, s.result.Noise) {
+	for _, line := range s.First(s.result.Open, s.result.Balance.Missed) {
+		h += 3.3 * float64(len(s.fonts.Wrap(firstLettering, line, columnWidth)))
+	}
+	for _, line := range sureties(s.Language, s.result) {
 		h += 3.3 * float64(len(s.fonts.Wrap(suretyLettering, line, columnWidth)))
 	}
 	if s.result.Headland.Depth > 0 {
@@ -138,16 +144,20 @@ func (s *checkSetting) legendHeight() float64 {
 	return h
 }
 
-// suretyLettering is that of the lines on surety.
-var suretyLettering = paper.Lettering{Size: 7, Grey: true}
+// suretyLettering is that of the lines on surety, firstLettering that of what comes before all figures.
+var (
+	suretyLettering = paper.Lettering{Size: 7, Grey: true}
+	firstLettering  = paper.Lettering{Size: 7, Bold: true}
+)
 
-// sureties says what the receiver's error leaves open of the strips listed.
-func sureties(l words.Language, n coverage.Noise) []string {
+// sureties says what the receiver's error and the log leave open.
+func sureties(l words.Language, r coverage.Result) []string {
+	n := r.Noise
 	if n.PassErrorFrom == "" {
-		return []string{l.Word("How sure a strip is, is not known: no receiver error given.")}
+		return append([]string{l.Word("How sure a strip is, is not known: no receiver error given.")}, l.Holds(r.Open)...)
 	}
-	return []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.Digits(Hectares(n.MissedLeast)), l.Digits(Hectares(n.MissedMost))),
-		l.Word("Numbers with ? are not certain.")}
+	lines := []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.Digits(Hectares(n.MissedLeast)), l.Digits(Hectares(n.MissedMost)))}
+	return append(append(lines, l.Holds(r.Open)...), l.Word("Numbers with ? are not certain."))
 }
 
 // headlandRows writes what the headland cost, and what the receiver leaves open; it gives how far down it came.
@@ -162,7 +172,7 @@ func (s *checkSetting) headlandRows(l *leaf, b paper.Box, y float64) float64 {
 		}
 	}
 	y += 2.5
-	for _, line := range sureties(s.Language, s.result.Noise) {
+	for _, line := range sureties(s.Language, s.result) {
 		y = l.Paragraph(b.X, y+3.3, b.W, 3.3, suretyLettering, line) - 3.3
 	}
 	return y

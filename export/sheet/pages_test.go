@@ -50,6 +50,26 @@ func TestSheetSaysEverything(t *testing.T) {
 	}
 }
 
+// What the joins say otherwise than the set's description stands before the balance, what no log can tell below it; on sheet and map.
+func TestBarAsideOnTheSheet(t *testing.T) {
+	for name, c := range map[string]struct {
+		is    coverage.Aside
+		words string
+		first bool
+	}{
+		"by the joins": {coverage.Aside{By: 0.2, Missed: 113, Joins: true}, "The joins say otherwise", true},
+		"not told":     {coverage.Aside{By: 0.1, Missed: 600}, "a log cannot tell", false},
+	} {
+		r := everything()
+		r.Open.Aside = c.is
+		got := textOf(t, printed(t, r, Page{}), 1)
+		at, balance := strings.Index(got, c.words), strings.Index(got, "Balance at credited width")
+		if at < 0 || balance < 0 || (at < balance) != c.first {
+			t.Errorf("%s: words at %d, balance at %d of\n%s", name, at, balance, got)
+		}
+	}
+}
+
 // The hectares printed must add up to those of the field, digit by digit.
 func TestPrintedBalanceAddsUp(t *testing.T) {
 	r := everything()

@@ -80,10 +80,10 @@ func TestRestWords(t *testing.T) {
 		}
 	}
 	n := coverage.Noise{PassErrorFrom: "given", PassError: 0.03, MissedLeast: 100, MissedMost: 200}
-	if got := sureties(words.English, n); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
+	if got := sureties(words.English, coverage.Result{Noise: n}); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
 		t.Errorf("%q", got)
 	}
-	if got := sureties(words.English, coverage.Noise{}); len(got) != 1 || !strings.Contains(got[0], "not known") {
+	if got := sureties(words.English, coverage.Result{}); len(got) != 1 || !strings.Contains(got[0], "not known") {
 		t.Errorf("%q", got)
 	}
 }

@@ -61,6 +61,11 @@ var german = map[string]string{
 	"Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.":      "Spur-zu-Spur-Fehler %.3f m (95 %%): ausgelassen %s bis %s ha.",
 	"Numbers with ? are not certain.":                             "Nummern mit ? sind nicht sicher.",
 
+	"The joins say otherwise than the set's description: right and left sides meet as if the bar ran %.2f m to the right of where it was taken (± %.2f m, 99 %%). Missed are %s ha if it runs where it was taken, %s ha if where the joins say. Three joins measured with a tape decide.": "Die Anschlüsse sagen anderes als die Beschreibung des Gespanns: rechte und linke Seiten liegen aneinander, als liefe das Gerät %.2f m weiter rechts als angenommen (± %.2f m, 99 %%). Ausgelassen sind %s ha, wenn es läuft wie angenommen, %s ha, wenn wie die Anschlüsse sagen. Drei mit dem Bandmaß gemessene Anschlüsse entscheiden es.",
+	"The joins say otherwise than the set's description: right and left sides meet as if the bar ran %.2f m to the left of where it was taken (± %.2f m, 99 %%). Missed are %s ha if it runs where it was taken, %s ha if where the joins say. Three joins measured with a tape decide.":  "Die Anschlüsse sagen anderes als die Beschreibung des Gespanns: rechte und linke Seiten liegen aneinander, als liefe das Gerät %.2f m weiter links als angenommen (± %.2f m, 99 %%). Ausgelassen sind %s ha, wenn es läuft wie angenommen, %s ha, wenn wie die Anschlüsse sagen. Drei mit dem Bandmaß gemessene Anschlüsse entscheiden es.",
+	"This holds if the bar runs where it was taken, which a log cannot tell: %.0f cm to the right would make it %s ha missed. Three joins measured with a tape decide.":                                                                                                                   "Das gilt, wenn das Gerät läuft wie angenommen; ein Protokoll zeigt das nicht: %.0f cm weiter rechts wären es %s ha. Drei mit dem Bandmaß gemessene Anschlüsse entscheiden es.",
+	"This holds if the bar runs where it was taken, which a log cannot tell: %.0f cm to the left would make it %s ha missed. Three joins measured with a tape decide.":                                                                                                                    "Das gilt, wenn das Gerät läuft wie angenommen; ein Protokoll zeigt das nicht: %.0f cm weiter links wären es %s ha. Drei mit dem Bandmaß gemessene Anschlüsse entscheiden es.",
+
 	// Strips.
 	"No missed strips":                              "Keine Fehlstreifen",
 	"More missed strips":                            "Weitere Fehlstreifen",
@@ -150,8 +155,6 @@ var german = map[string]string{
 	"Spacing of neighbouring passes":                                      "Abstand benachbarter Fahrten",
 	"No neighbouring passes run side by side.":                            "Keine Fahrten liegen nebeneinander.",
 	"Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.": "Geplant %.2f m. Median %.2f m, die mittlere Hälfte %.2f bis %.2f m, neun Zehntel %.2f bis %.2f m. An %.1f %% der Stellen weiter als die volle Breite (sicher eine Lücke), an %.1f %% um mehr als 5 cm enger als geplant.",
-	" The bar seems to lie %.2f m to the right of where it was taken (spread %.2f m).": " Das Gerät scheint %.2f m weiter rechts zu laufen als angenommen (Streuung %.2f m).",
-	" The bar seems to lie %.2f m to the left of where it was taken (spread %.2f m).":  " Das Gerät scheint %.2f m weiter links zu laufen als angenommen (Streuung %.2f m).",
 	"Findings on the data: %d":               "Befunde zu den Daten: %d, im Wortlaut des Programms (englisch)",
 	"%d more: report.json holds all of them": "%d weitere: report.json enthält alle",
 

@@ -170,13 +170,6 @@ func spacing(b *strings.Builder, r job.Report) error {
 	fmt.Fprintf(b, "spacing of neighbouring passes: planned %.2f m, median %.2f m, half of it from %.2f to %.2f, nine tenths from %.2f to %.2f\n",
 		s.Planned, s.Median, s.Q25, s.Q75, s.Q05, s.Q95)
 	fmt.Fprintf(b, "  %.1f %% wider than the implement, %.1f %% more than 5 cm narrower than planned\n", 100*s.Wider, 100*s.Narrower)
-	if o := s.Offset; o.Rights > 0 && math.Abs(o.Right) >= 0.01 {
-		side := "right"
-		if o.Right < 0 {
-			side = "left"
-		}
-		fmt.Fprintf(b, "  right and left sides meet at unlike spacings, as if the bar ran %.2f m to the %s of where it was taken (± %.2f m)\n", math.Abs(o.Right), side, o.Spread)
-	}
 	if p := s.Parting; p.Along > 0 && math.Abs(p.Rate) >= 1e-3 {
 		does := "part"
 		if p.Rate < 0 {

@@ -27,6 +27,9 @@ func workAgain() string {
 func printReport(w io.Writer, r job.Report, all bool) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s\n", fieldOf(r.Field))
+	for _, s := range words.English.First(r.Open, r.Balance.Missed) {
+		fmt.Fprintln(&b, words.Wrap(s, ""))
+	}
 	fmt.Fprintln(&b, widthLine(r))
 	length := 0.0
 	for _, p := range r.Passes {
@@ -176,6 +179,11 @@ func noise(b *strings.Builder, r job.Report) {
 	if n.Pieces > 0 {
 		fmt.Fprintf(b, "and %s only possible, not listed, %.1f m² together\n", count(n.Pieces, "strip", "strips"), n.Area)
 	}
+	defer func() {
+		for _, s := range words.English.Holds(r.Open) {
+			fmt.Fprintln(b, words.Wrap(s, "  "))
+		}
+	}()
 	if n.PassErrorFrom == "" {
 		fmt.Fprintf(b, "how sure a strip is, is not known: %s (--pass-error)\n", n.Why)
 		return

@@ -316,16 +316,30 @@ func TestCrabInWords(t *testing.T) {
 	}
 }
 
+// What the joins say otherwise stands before all figures, what no log can tell below the range or where it is said that there is none.
+func TestBarAsideOnTheTerminal(t *testing.T) {
+	var r job.Report
+	for _, from := range []string{"given", ""} { // with a range, and without
+		r.Noise, r.Open.Aside = coverage.Noise{PassErrorFrom: from}, coverage.Aside{By: 0.1, Missed: 600}
+		holds(t, "not to be told", said(t, sure(noise), r), "10 cm to the right would make it 0.0600 ha")
+		r.Open.Aside.Joins = true
+		holds(t, "by the joins", said(t, sure(noise), r), "!0.0600 ha")
+		var b strings.Builder
+		if err := printReport(&b, r, false); err != nil {
+			t.Fatal(err)
+		}
+		if first, _, _ := strings.Cut(b.String(), "working width"); !strings.Contains(first, "The joins say otherwise") {
+			t.Errorf("before all figures stands %q", first)
+		}
+	}
+}
+
 func TestSpacingInWords(t *testing.T) {
 	for name, c := range map[string]struct {
 		change func(*coverage.Spacing)
 		words  []string
 	}{
 		"plain":                {func(*coverage.Spacing) {}, []string{"planned 5.90 m, median 5.95 m, half of it from 5.90 to 6.00, nine tenths from 5.80 to 6.10", "10.0 % wider than the implement, 5.0 % more than 5 cm narrower", "!sides meet", "!most:"}},
-		"the bar to the right": {func(s *coverage.Spacing) { s.Offset.Rights, s.Offset.Right, s.Offset.Spread = 1, 0.01, 0.002 }, []string{"as if the bar ran 0.01 m to the right of where it was taken (± 0.00 m)"}},
-		"the bar to the left":  {func(s *coverage.Spacing) { s.Offset.Rights, s.Offset.Right = 9, -0.12 }, []string{"as if the bar ran 0.12 m to the left"}},
-		"no right sides":       {func(s *coverage.Spacing) { s.Offset.Right = 0.12 }, []string{"!sides meet"}},
-		"less than 1 cm":       {func(s *coverage.Spacing) { s.Offset.Rights, s.Offset.Right = 9, 0.009 }, []string{"!sides meet"}},
 		"parting":              {func(s *coverage.Spacing) { s.Parting = coverage.Parting{Passes: [2]int{3, 4}, Rate: 1e-3, Along: 0.5} }, []string{"passes 3 and 4 part most: 10 cm in 100 m"}},
 		"closing in":           {func(s *coverage.Spacing) { s.Parting = coverage.Parting{Passes: [2]int{3, 4}, Rate: -2e-3, Along: 90} }, []string{"passes 3 and 4 close in most: 20 cm in 100 m"}},
 		"nearly parallel":      {func(s *coverage.Spacing) { s.Parting = coverage.Parting{Rate: 9e-4, Along: 90} }, []string{"!most:"}},

@@ -28,6 +28,7 @@ type Report struct {
 	SliverArea float64             `json:"sliverArea"`         // ... and their m²
 	Noise      coverage.Noise      `json:"noise"`              // what the receiver's pass-to-pass error leaves open
 	Doubt      *coverage.Doubt     `json:"doubt,omitempty"`    // what inferred work leaves open
+	Open       coverage.Open       `json:"open"`               // what the log cannot tell, or tells otherwise than the set's description
 	Zones      ground.Zones        `json:"zones"`              // where missed and double-worked ground lies
 	Effort     coverage.Effort     `json:"effort"`             // way, time, speed, capacity
 	Spacing    coverage.Spacing    `json:"spacing"`            // of neighbouring passes
@@ -155,7 +156,7 @@ func (r *Report) take(c coverage.Result) {
 	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
 	r.Turns = append(r.Turns, c.Turns...)
 	r.Turning = drive.TurningOf(c.Turns)
-	r.Doubt, r.Zones, r.Effort, r.Spacing, r.Crab = c.Doubt, c.Zones, c.Effort, c.Spacing, c.Crab
+	r.Doubt, r.Open, r.Zones, r.Effort, r.Spacing, r.Crab = c.Doubt, c.Open, c.Zones, c.Effort, c.Spacing, c.Crab
 	r.Passes = append(r.Passes, c.Passes...)
 	r.Used = c.Used
 	r.Findings = append(r.Findings, c.Findings...)
