@@ -128,7 +128,7 @@ func (t *table) start() (line []byte, delimiter byte, err error) {
 			return nil, 0, fmt.Errorf("read %s: %w", t.notes.file, err)
 		}
 		if !ok {
-			return nil, 0, &FileError{File: t.notes.file, What: "no table: there is no line with text in it"}
+			return nil, 0, &FileError{File: t.notes.file, What: "no table: there is no line with text in it", other: true}
 		}
 		if len(line) == maxLine {
 			return nil, 0, &FileError{File: t.notes.file, Record: t.lines.number, What: fmt.Sprintf("no table: the first line has %d bytes or more, the limit", maxLine)}

@@ -215,7 +215,7 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 	}
 	for _, c := range []column{latColumn, lonColumn} {
 		if m.by[c] == nil && h.shape < 0 {
-			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column for the %s: there are %s", columnWord(c), listed(h.titles)), Hint: "say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1"}
+			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column for the %s: there are %s", columnWord(c), listed(h.titles)), Hint: "say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1", other: true}
 		}
 	}
 	order := []column{lonColumn, latColumn}

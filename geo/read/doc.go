@@ -1,7 +1,8 @@
 // Package read takes field boundaries and GPS tracks out of files: GeoJSON,
-// shapefiles, GeoPackages, KML, ISO 11783-10 task data, and these in a zip
-// (KMZ); tracks also out of tables (CSV), NMEA 0183 and GPX, and out of all files
-// of a folder. The format is told by content, never by the extension.
+// shapefiles, GeoPackages, KML, ISO 11783-10 task data, and tables (CSV, XLSX) with geometries;
+// tracks also out of tables with longitude and latitude, NMEA 0183, GPX and computed positions, and out of all files
+// of a folder. All of these may come in a zip or gzip, in UTF-16, or through standard input.
+// The format is told by content, never by the extension.
 //
 // In: files in any map projection that geo/crs can undo. Out: geo.Field and
 // geo.Track in degrees on WGS84, metres, metres per second and seconds since

@@ -93,8 +93,8 @@ func (s *source) fields(o Options) ([]geo.Field, []geo.Finding, error) {
 		return KMLFields(s.from, s.file, o)
 	case csvFormat:
 		return CSVFields(sized{s.from, s.size}, s.file, o)
-	case gpxFormat, nmeaFormat:
-		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183"}[s.format]
+	case gpxFormat, nmeaFormat, posFormat:
+		kind := map[format]string{gpxFormat: "GPX", nmeaFormat: "NMEA 0183", posFormat: "computed positions"}[s.format]
 		return nil, nil, &FileError{File: s.file, What: "no field boundary in it: it is " + kind, Hint: "a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data", other: true}
 	}
 	return GeoJSONFields(s.from, s.file, o)
@@ -153,6 +153,8 @@ func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 		return KMLTracks(s.from, s.file, o)
 	case nmeaFormat:
 		return NMEATracks(sized{s.from, s.size}, s.file)
+	case posFormat:
+		return PosTracks(s.from, s.file, o)
 	case csvFormat:
 		return CSVTracks(sized{s.from, s.size}, s.file, o)
 	}

@@ -26,13 +26,14 @@ const (
 	kmlFormat
 	nmeaFormat
 	csvFormat
+	posFormat
 )
 
 // sniff tells the format by the first bytes: GeoJSON opens with a brace after an
 // optional byte order mark, space and record separator, a shapefile with the number 9994, a zip
 // with PK, a GeoPackage as SQLite; XML is told by its root element (GPX, KML, ISO
 // 11783-10 task data), NMEA 0183 by a line that begins with the address of a
-// sentence, a table by the names of columns in its first line.
+// sentence, computed positions by their line of titles, a table by the names of columns in its first line.
 func sniff(head []byte) format {
 	if t := bytes.TrimLeft(bytes.TrimPrefix(head, bom), " \t\r\n\x1e"); len(t) > 0 && t[0] == '{' {
 		return geojsonFormat
@@ -51,6 +52,8 @@ func sniff(head []byte) format {
 		return f
 	}
 	switch {
+	case isPos(head):
+		return posFormat
 	case hasSentence(head, true):
 		return nmeaFormat
 	case isTable(head, false):
@@ -62,7 +65,7 @@ func sniff(head []byte) format {
 }
 
 // formatHint says what can be read.
-const formatHint = "give GeoJSON, a shapefile (.shp), a GeoPackage, KML, ISO 11783-10 task data (its folder or TASKDATA.XML), for tracks also GPX, NMEA 0183 or a table (CSV) whose first line names longitude and latitude, or any of these in a zip"
+const formatHint = "give GeoJSON, a shapefile (.shp), a GeoPackage, KML, ISO 11783-10 task data (its folder or TASKDATA.XML), a table (CSV, XLSX) whose first line names longitude and latitude or a geometry, for tracks also GPX, NMEA 0183 or computed positions (.pos), or any of these in a zip or gzip"
 
 var bom = []byte("\xef\xbb\xbf")
 

@@ -26,7 +26,14 @@ func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, 
 }
 
 func zipFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) {
-	fields, findings, err := zipped(s, o.Taking, o.Files, false, func(s *source) ([]geo.Field, []geo.Finding, error) { return s.fields(o) })
+	b, names, err := openZip(s)
+	if err != nil {
+		return nil, nil, err
+	}
+	if slices.Contains(names, workbookName) {
+		return workbookFields(b, s.file, o)
+	}
+	fields, findings, err := zipped(s, b, names, o.Taking, o.Files, false, func(s *source) ([]geo.Field, []geo.Finding, error) { return s.fields(o) })
 	for i := range fields {
 		fields[i].Number = i + 1
 	}
@@ -39,9 +46,16 @@ func ZipTracks(r io.ReaderAt, size int64, file string, o TrackOptions) ([]geo.Tr
 }
 
 func zipTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	b, members, err := openZip(s)
+	if err != nil {
+		return nil, nil, err
+	}
+	if slices.Contains(members, workbookName) {
+		return workbookTracks(b, s.file, o)
+	}
 	var names, held []string
 	untimed, timed := false, false
-	tracks, findings, err := zipped(s, o.Taking, o.Files, len(o.Columns) > 0, func(inner *source) ([]geo.Track, []geo.Finding, error) {
+	tracks, findings, err := zipped(s, b, members, o.Taking, o.Files, len(o.Columns) > 0, func(inner *source) ([]geo.Track, []geo.Finding, error) {
 		tracks, findings, err := inner.tracks(o)
 		if err == nil {
 			has := slices.ContainsFunc(tracks, hasTimes)
@@ -59,11 +73,7 @@ func zipTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 
 // zipped gives what read finds in all files of a zip. A file that cannot be used is a finding; where nothing else came
 // the first such error is that of the zip.
-func zipped[T any](outer *source, t Taking, files *Files, named bool, read func(s *source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
-	b, names, err := openZip(outer)
-	if err != nil {
-		return nil, nil, err
-	}
+func zipped[T any](outer *source, b *budgetFS, names []string, t Taking, files *Files, named bool, read func(s *source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
 	if wanted, chosen := t.named(files, names); chosen {
 		names = wanted
 	}
