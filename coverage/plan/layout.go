@@ -275,11 +275,11 @@ func (s *survey) blocksOf(out []block, strips []strip, like block, improve bool)
 // at is the i-th strip of a block driven this way: from where to where along U.
 func (b *block) at(i int, w orientation) (st strip, from, to float64) {
 	k := i
-	if w.reversed {
+	if w&reversed != 0 {
 		k = len(b.rows) - 1 - i
 	}
 	st = b.strips[b.rows[k]]
-	if back := w.back != (i%2 == 1); back {
+	if against := (w&back != 0) != (i%2 == 1); against {
 		return st, st.u1, st.u0
 	}
 	return st, st.u0, st.u1
@@ -294,16 +294,16 @@ func (b *block) ends(w orientation) (from, to plane.XY) {
 
 // tourFrom orders the blocks of a part, beginning at a place; nil: anywhere.
 func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
-	from, to := make([][4]plane.XY, len(blocks)), make([][4]plane.XY, len(blocks))
+	from, to := make([][orientations]plane.XY, len(blocks)), make([][orientations]plane.XY, len(blocks))
 	for i := range blocks {
-		for k, w := range ways {
-			from[i][k], to[i][k] = blocks[i].ends(w)
+		for w := range orientation(orientations) {
+			from[i][w], to[i][w] = blocks[i].ends(w)
 		}
 	}
 	return tourOf(len(blocks), func(a int, wa orientation, b int, wb orientation) float64 {
-		start := from[b][wb.index()]
+		start := from[b][wb]
 		if a >= 0 {
-			return to[a][wa.index()].Dist(start)
+			return to[a][wa].Dist(start)
 		}
 		if at != nil {
 			return at.Dist(start)
@@ -316,7 +316,7 @@ func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 // not depend on the order in which ground was cut up.
 func inOrder(blocks []block, f frame) {
 	at := func(b block) plane.XY {
-		p, _ := b.ends(orientation{})
+		p, _ := b.ends(0)
 		return f.to(p)
 	}
 	slices.SortStableFunc(blocks, func(a, b block) int {

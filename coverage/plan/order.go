@@ -114,12 +114,11 @@ func moved(rows []int, cost []float64) float64 {
 			if gain <= leastGain {
 				continue
 			}
-			run := slices.Clone(rows[i : i+long])
-			if rest := slices.Delete(slices.Clone(rows), i, i+long); to > i {
-				copy(rows, slices.Insert(rest, to-long, run...))
-			} else {
-				copy(rows, slices.Insert(rest, to, run...))
+			if to > i {
+				to -= long
 			}
+			rest := slices.Delete(slices.Clone(rows), i, i+long)
+			copy(rows, slices.Insert(rest, to, slices.Clone(rows[i:i+long])...))
 			saved += gain
 		}
 	}
@@ -129,23 +128,13 @@ func moved(rows []int, cost []float64) float64 {
 // betterPlace is the first place before which rows from..to−1 are worked in less time than where they are, and how much less, s;
 // 0: there is none.
 func betterPlace(rows []int, from, to int, cost []float64) (before int, gain float64) {
-	n := len(rows)
-	turn := func(i, k int) float64 { // between the rows of two places; none beyond the ends
-		if i < 0 || k >= n {
-			return 0
-		}
-		return cost[apart(rows[i], rows[k])]
-	}
+	turn := func(i, k int) float64 { return turnBetween(rows, i, k, cost) }
 	out := turn(from-1, from) + turn(to-1, to) - turn(from-1, to)
-	for k := -1; k < n; k++ { // between places k and k+1
+	for k := -1; k < len(rows); k++ { // between places k and k+1
 		if k >= from-1 && k < to {
 			continue
 		}
-		in := -turn(k, k+1) + turn(k, from)
-		if k+1 < n {
-			in += cost[apart(rows[to-1], rows[k+1])]
-		}
-		if out-in > leastGain {
+		if in := -turn(k, k+1) + turn(k, from) + turn(to-1, k+1); out-in > leastGain {
 			return k + 1, out - in
 		}
 	}
@@ -182,9 +171,17 @@ func lands(out []int, n, m int) []int {
 func turnsOver(rows []int, cost []float64) float64 {
 	var s float64
 	for i := 1; i < len(rows); i++ {
-		s += cost[apart(rows[i], rows[i-1])]
+		s += turnBetween(rows, i-1, i, cost)
 	}
 	return s
+}
+
+// turnBetween is what the turn from the row at place i to the row at place k takes, s. Beyond the ends nothing is driven.
+func turnBetween(rows []int, i, k int, cost []float64) float64 {
+	if i < 0 || k >= len(rows) {
+		return 0
+	}
+	return cost[apart(rows[i], rows[k])]
 }
 
 func apart(a, b int) int { return max(a-b, b-a) }
@@ -196,28 +193,15 @@ const mostReversals = 20
 // reversals turns runs of rows round as long as that saves time, and says how much
 // it saved.
 func reversals(rows []int, cost []float64) float64 {
-	between := func(i, k int) float64 { // of the turn from place i to place k; beyond the ends nothing
-		if i < 0 || k >= len(rows) {
-			return 0
-		}
-		return cost[apart(rows[i], rows[k])]
-	}
+	turn := func(i, k int) float64 { return turnBetween(rows, i, k, cost) }
 	saved := 0.0
 	for range mostReversals {
 		gained := false
 		for i := 0; i < len(rows); i++ {
 			for k := i + 1; k < len(rows); k++ {
-				gain := between(i-1, i) + between(k, k+1)
-				if i > 0 {
-					gain -= cost[apart(rows[i-1], rows[k])]
-				}
-				if k+1 < len(rows) {
-					gain -= cost[apart(rows[i], rows[k+1])]
-				}
-				if gain > leastGain {
+				if gain := turn(i-1, i) + turn(k, k+1) - turn(i-1, k) - turn(i, k+1); gain > leastGain {
 					slices.Reverse(rows[i : k+1])
-					saved += gain
-					gained = true
+					saved, gained = saved+gain, true
 				}
 			}
 		}
@@ -228,22 +212,14 @@ func reversals(rows []int, cost []float64) float64 {
 	return saved
 }
 
-// orientation is one of four ways in which a block can be driven.
-type orientation struct{ reversed, back bool }
+// orientation is one of four ways in which a block can be driven: both bits or none may be set.
+type orientation uint8
 
-var ways = [4]orientation{{}, {reversed: true}, {back: true}, {reversed: true, back: true}}
-
-// index is the place of w in ways.
-func (w orientation) index() int {
-	k := 0
-	if w.reversed {
-		k++
-	}
-	if w.back {
-		k += 2
-	}
-	return k
-}
+const (
+	reversed     orientation = 1 // the rows in the opposite order
+	back         orientation = 2 // the first row against the heading
+	orientations             = 4
+)
 
 // tour is the order of blocks and the way of each.
 type tour struct {
@@ -256,20 +232,22 @@ type tour struct {
 // place would be driven differently.
 const sameWay = 1e-4
 
+// gap is the distance from the end of block a, driven so, to the start of block b, m; a = −1 is where the set stands.
+type gap func(a int, wa orientation, b int, wb orientation) float64
+
 // tourOf orders n blocks. The first tour goes to the nearest end of a block each time. It is improved by 2-opt, with the best
-// orientations for each order. gap is the distance from the end of block a, driven so, to the start of block b; a = −1 is where
-// the set stands.
-func tourOf(n int, gap func(a int, wa orientation, b int, wb orientation) float64, improve bool) tour {
+// orientations for each order.
+func tourOf(n int, gap gap, improve bool) tour {
 	t := tour{}
 	done := make([]bool, n)
-	at, how := -1, orientation{}
+	at, how := -1, orientation(0)
 	for range n {
-		best, bestHow, near := -1, orientation{}, math.Inf(1)
+		best, bestHow, near := -1, orientation(0), math.Inf(1)
 		for b := range n {
 			if done[b] {
 				continue
 			}
-			for _, w := range ways {
+			for w := range orientation(orientations) {
 				if d := gap(at, how, b, w); d < near-sameWay {
 					best, bestHow, near = b, w, d
 				}
@@ -282,7 +260,6 @@ func tourOf(n int, gap func(a int, wa orientation, b int, wb orientation) float6
 	if !improve || n < 2 {
 		return t
 	}
-	gap = kept(n, gap)
 	bestWays(&t, gap)
 	for range mostReversals {
 		gained := false
@@ -302,65 +279,39 @@ func tourOf(n int, gap func(a int, wa orientation, b int, wb orientation) float6
 	return t
 }
 
-// kept is gap with every value worked out once.
-func kept(n int, gap func(a int, wa orientation, b int, wb orientation) float64) func(a int, wa orientation, b int, wb orientation) float64 {
-	row := len(ways) * n
-	all := make([]float64, (row+1)*row) // the last row is that of the start
-	for a := -1; a < n; a++ {
-		for i, wa := range ways {
-			from := row
-			if a >= 0 {
-				from = len(ways)*a + i
-			}
-			for b := range n {
-				for k, wb := range ways {
-					all[from*row+len(ways)*b+k] = gap(a, wa, b, wb)
-				}
-			}
-		}
-	}
-	return func(a int, wa orientation, b int, wb orientation) float64 {
-		from := row
-		if a >= 0 {
-			from = len(ways)*a + wa.index()
-		}
-		return all[from*row+len(ways)*b+wb.index()]
-	}
-}
-
 // mostBlocks: with more blocks one round of 2-opt has to do; its cost grows with their cube.
 const mostBlocks = 24
 
 // bestWays finds the ways for an order by carrying the shortest to each way of each
 // block along (dynamic programming, Bellman).
-func bestWays(t *tour, gap func(a int, wa orientation, b int, wb orientation) float64) {
+func bestWays(t *tour, gap gap) {
 	n := len(t.blocks)
-	from := make([][4]int, n)
-	var dist, next [4]float64
+	from := make([][orientations]orientation, n)
+	var dist, next [orientations]float64
 	for i, b := range t.blocks {
-		for w := range ways {
+		for w := range orientation(orientations) {
 			if i == 0 {
-				next[w] = gap(-1, orientation{}, b, ways[w])
+				next[w] = gap(-1, 0, b, w)
 				continue
 			}
 			next[w] = math.Inf(1)
-			for o := range ways {
-				if d := dist[o] + gap(t.blocks[i-1], ways[o], b, ways[w]); d < next[w]-sameWay {
+			for o := range orientation(orientations) {
+				if d := dist[o] + gap(t.blocks[i-1], o, b, w); d < next[w]-sameWay {
 					next[w], from[i][w] = d, o
 				}
 			}
 		}
 		dist = next
 	}
-	w := 0
-	for o := range ways {
+	w := orientation(0)
+	for o := range orientation(orientations) {
 		if dist[o] < dist[w]-sameWay {
 			w = o
 		}
 	}
 	t.metres = dist[w]
 	for i := n - 1; i >= 0; i-- {
-		t.ways[i] = ways[w]
+		t.ways[i] = w
 		w = from[i][w]
 	}
 }

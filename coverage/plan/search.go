@@ -299,15 +299,7 @@ func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case out[a].Value < out[b].Value:
-			return -1
-		case out[a].Value > out[b].Value:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out[a].Value, out[b].Value) })
 	for _, k := range order[:min(refined, len(order))] {
 		n := len(angles)
 		before, after := angles[(k+n-1)%n], angles[(k+1)%n]
@@ -467,11 +459,11 @@ func (s *survey) estimate(h geo.Heading, goal Objective) Sample {
 		for k := range blocks {
 			b := &blocks[k]
 			for n, r := range b.rows {
-				st, from, to := b.at(n, orientation{})
+				st, from, to := b.at(n, 0)
 				work += st.long()
 				passes++
 				if n > 0 {
-					_, _, last := b.at(n-1, orientation{})
+					_, _, last := b.at(n-1, 0)
 					// The next pass begins so far ahead, seen from the one before; the axle drives on by the
 					// lead and must be back by as much.
 					stagger := last - from
