@@ -2,7 +2,6 @@ package plan
 
 import (
 	"math"
-	"slices"
 
 	"balk/geo"
 	"balk/geo/plane"
@@ -71,28 +70,27 @@ func pitchOf(breadth, width float64, full bool) (n int, pitch float64) {
 	return n, breadth / float64(n)
 }
 
-// stripsOf cuts a polygon of the frame into passes of the given width.
+// sweep is the room that strips needs, kept between calls, and the distance of rows.
+type sweep struct {
+	bands  plane.Bands
+	rows   []plane.Span // of each row, what it covers across
+	turned plane.Polygon
+	pitch  float64
+}
+
+// strips cuts a polygon of the frame into passes of the given width.
 //
-// A pass reaches as far along U as the ground in its band does: every x at which
-// the upright through the band meets ground is worked. So everything is covered, and since
+// A pass reaches as far along U as there is ground in its band. So everything is covered; and since
 // the nearest ground is never more than half a width off, the bar stays within one width of
-// it. Such an x lies under an edge inside the band, or the whole upright is ground, and with it its
-// lower end: the union of the edges' shadows and of the ground on the band's lower rim is all there is.
-//
-//	──────╲──────────── rim of the band
-//	       ╲    ← the shadow of this edge makes the pass longer by width/tan φ
-//	────────╲──────────
+// it. With LeaveWedges only the ground on the middle of the band counts.
 func (s *sweep) strips(p plane.Polygon, width float64, o Options) []strip {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, q := range p[0] {
-		lo, hi = min(lo, q.Y), max(hi, q.Y)
-	}
+	box := p[0].Bounds()
+	lo, hi := box.Min.Y, box.Max.Y
 	n, pitch := pitchOf(hi-lo, width, o.FullSpacing)
 	s.pitch = pitch
 	if o.FullSpacing {
 		s.pitch = min(width, pitch*float64(n)) // one row: its breadth
 	}
-	s.reset(n)
 	rim := func(k int) float64 {
 		if k >= n {
 			return hi
@@ -105,96 +103,20 @@ func (s *sweep) strips(p plane.Polygon, width float64, o Options) []strip {
 		}
 		return (rim(k) + rim(k+1)) / 2
 	}
-	for _, ring := range p {
-		for _, side := range ring.Sides() {
-			a, b := side.A, side.B
-			if a.Y > b.Y {
-				a, b = b, a
-			}
-			for k := min(n-1, max(0, int((a.Y-lo)/s.pitch)-1)); k < n && rim(k) <= b.Y; k++ {
-				if o.LeaveWedges {
-					s.crossed(k, a, b, middle(k))
-				} else {
-					s.shadow(k, a, b, rim(k), rim(k+1))
-					s.crossed(k, a, b, rim(k))
-				}
-			}
+	s.rows = s.rows[:0]
+	for k := range n {
+		if o.LeaveWedges {
+			s.rows = append(s.rows, plane.Span{From: middle(k), To: middle(k)})
+		} else {
+			s.rows = append(s.rows, plane.Span{From: rim(k), To: rim(k + 1)})
 		}
 	}
 	var out []strip
-	for k := range n {
-		slices.Sort(s.cross[k])
-		for i := 0; i+1 < len(s.cross[k]); i += 2 {
-			s.spans[k] = append(s.spans[k], [2]float64{s.cross[k][i], s.cross[k][i+1]})
-		}
-		out = appendStrips(out, s.spans[k], k, middle(k))
-	}
-	return out
-}
-
-// sweep is the room that strips needs, kept between calls, and the distance of rows.
-type sweep struct {
-	spans  [][][2]float64
-	cross  [][]float64
-	turned plane.Polygon
-	pitch  float64
-}
-
-func (s *sweep) reset(n int) {
-	for len(s.spans) < n {
-		s.spans, s.cross = append(s.spans, nil), append(s.cross, nil)
-	}
-	for k := range n {
-		s.spans[k], s.cross[k] = s.spans[k][:0], s.cross[k][:0]
-	}
-}
-
-// crossed notes where the edge from a up to b crosses a height in row k.
-func (s *sweep) crossed(k int, a, b plane.XY, at float64) {
-	if a.Y <= at && at < b.Y {
-		s.cross[k] = append(s.cross[k], a.X+(b.X-a.X)*(at-a.Y)/(b.Y-a.Y))
-	}
-}
-
-// shadow adds what of the edge from a up to b lies in a band. It grows the last span where it meets that, as
-// it does along a ring: few are left to sort.
-func (s *sweep) shadow(k int, a, b plane.XY, lo, hi float64) {
-	if b.Y < lo || a.Y > hi {
-		return
-	}
-	u0, u1 := a.X, b.X
-	if slope := b.Y - a.Y; slope > 0 {
-		u0 = a.X + (b.X-a.X)*max(0, lo-a.Y)/slope
-		u1 = b.X - (b.X-a.X)*max(0, b.Y-hi)/slope
-	}
-	u0, u1 = min(u0, u1), max(u0, u1)
-	if n := len(s.spans[k]); n > 0 {
-		if last := &s.spans[k][n-1]; last[0] <= u1 && u0 <= last[1] {
-			last[0], last[1] = min(last[0], u0), max(last[1], u1)
-			return
-		}
-	}
-	s.spans[k] = append(s.spans[k], [2]float64{u0, u1})
-}
-
-// appendStrips joins the spans of one row that meet.
-func appendStrips(out []strip, spans [][2]float64, row int, v float64) []strip {
-	slices.SortFunc(spans, func(a, b [2]float64) int {
-		switch {
-		case a[0] < b[0]:
-			return -1
-		case a[0] > b[0]:
-			return 1
-		}
-		return 0
-	})
-	for i := 0; i < len(spans); {
-		u0, u1 := spans[i][0], spans[i][1]
-		for i++; i < len(spans) && spans[i][0] <= u1; i++ {
-			u1 = max(u1, spans[i][1])
-		}
-		if u1-u0 >= stub {
-			out = append(out, strip{row: row, v: v, u0: u0, u1: u1})
+	for k, spans := range s.bands.Cut(p, s.rows) {
+		for _, one := range spans {
+			if one.To-one.From >= stub {
+				out = append(out, strip{row: k, v: middle(k), u0: one.From, u1: one.To})
+			}
 		}
 	}
 	return out

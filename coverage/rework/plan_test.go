@@ -64,20 +64,20 @@ func blocked(missed ...[]plane.XY) sketch {
 	for y := -49.5; y < 50; y++ {
 		line, from := guideOf([]plane.XY{{X: -100, Y: y}, {X: 100, Y: y}}, false), -100.0
 		cuts := across(missed, y)
-		slices.SortFunc(cuts, func(a, b span) int { return int(math.Copysign(1, a.from-b.from)) })
-		for _, c := range append(cuts, span{from: 100}) {
-			if c.from > from+0.1 {
-				s.passes = append(s.passes, spaced(line.beside(from+100, c.from+100, 0), 2))
+		slices.SortFunc(cuts, func(a, b plane.Span) int { return int(math.Copysign(1, a.From-b.From)) })
+		for _, c := range append(cuts, plane.Span{From: 100}) {
+			if c.From > from+0.1 {
+				s.passes = append(s.passes, spaced(line.beside(from+100, c.From+100, 0), 2))
 			}
-			from = c.to
+			from = c.To
 		}
 	}
 	return s
 }
 
 // across are the parts of the line at height y inside rings.
-func across(rings [][]plane.XY, y float64) []span {
-	var out []span
+func across(rings [][]plane.XY, y float64) []plane.Span {
+	var out []plane.Span
 	for _, ring := range rings {
 		var cuts []float64
 		for i, p := range ring {
@@ -87,7 +87,7 @@ func across(rings [][]plane.XY, y float64) []span {
 		}
 		slices.Sort(cuts)
 		for i := 0; i+1 < len(cuts); i += 2 {
-			out = append(out, span{from: cuts[i], to: cuts[i+1]})
+			out = append(out, plane.Span{From: cuts[i], To: cuts[i+1]})
 		}
 	}
 	return out

@@ -10,103 +10,29 @@ import (
 
 // span is a stretch along a guide on which a strip has ground.
 type span struct {
-	from, to float64
-	strip    int
+	plane.Span
+	strip int
 }
 
 // stretch is driven in one go along a guide, for the strips named.
 type stretch struct {
-	from, to float64
-	strips   []int // ascending
-}
-
-// band is the ground between two lines beside a guide, with the spans on which pieces have ground in it.
-type band struct {
-	from, to float64 // m to the left of the guide
-	spans    []span
-	open     bool // the last span ends at the corner before the one looked at, which lies in the band
-}
-
-// spansOf adds to each band the spans on which a piece has ground in it. Rings are in the coordinates of the guide. The bands lie
-// side by side and are equally broad, but for hairs.
-//
-// At a place along the guide a piece has ground in a band for one of two reasons. Either the rim of the piece enters the band
-// there, or the band lies wholly inside the piece, and then its middle line does. So the spans are those of the rim in the band,
-// one for each time it enters and leaves, and those of the middle line inside the piece.
-func spansOf(bands []band, rings [][]plane.XY, strip int) {
-	n := len(bands)
-	low, broad := bands[0].from, (bands[n-1].to-bands[0].from)/float64(n)
-	at := func(t float64) int { // a hair off at the most
-		if n == 1 {
-			return 0
-		}
-		return int(min(float64(n-1), max(0, (t-low)/broad)))
-	}
-	cuts := make([][]float64, n)
-	for _, ring := range rings {
-		p := ring[len(ring)-1]
-		for k := range bands {
-			bands[k].open = false
-		}
-		first, last := 0, n-1 // bands that may be open
-		for _, q := range ring {
-			from, to := max(0, at(min(p.Y, q.Y))-1), min(n-1, at(max(p.Y, q.Y))+1)
-			for k := first; k <= last; k++ {
-				if k < from || k > to {
-					bands[k].open = false
-				}
-			}
-			for k := from; k <= to; k++ {
-				b := &bands[k]
-				b.add(p, q, strip)
-				if mid := (b.from + b.to) / 2; (p.Y > mid) != (q.Y > mid) {
-					cuts[k] = append(cuts[k], p.X+(q.X-p.X)*(mid-p.Y)/(q.Y-p.Y))
-				}
-			}
-			p, first, last = q, from, to
-		}
-	}
-	for k, c := range cuts {
-		slices.Sort(c)
-		for i := 0; i+1 < len(c); i += 2 {
-			bands[k].spans = append(bands[k].spans, span{c[i], c[i+1], strip})
-		}
-	}
-}
-
-// add adds what the edge from p to q has in the band.
-func (b *band) add(p, q plane.XY, strip int) {
-	if max(p.Y, q.Y) < b.from || min(p.Y, q.Y) > b.to {
-		b.open = false
-		return
-	}
-	x, y := p.X, q.X
-	if p.Y != q.Y {
-		at := func(t float64) float64 { return p.X + (q.X-p.X)*min(1, max(0, (t-p.Y)/(q.Y-p.Y))) }
-		x, y = at(b.from), at(b.to)
-	}
-	x, y = min(x, y), max(x, y)
-	if last := len(b.spans) - 1; b.open {
-		b.spans[last].from, b.spans[last].to = min(b.spans[last].from, x), max(b.spans[last].to, y)
-	} else {
-		b.spans = append(b.spans, span{x, y, strip})
-	}
-	b.open = q.Y >= b.from && q.Y <= b.to
+	plane.Span
+	strips []int // ascending
 }
 
 // framed is pieces in the coordinates of a guide: X along it, Y to its left.
 type framed struct {
-	rings       [][][]plane.XY // of each piece
-	least, most float64        // of Y
-	area        float64        // m² of the pieces
+	shapes      []plane.Polygon // of each piece
+	least, most float64         // of Y
+	area        float64         // m² of the pieces
 }
 
 func (w *works) framed(pieces []piece, g guide) framed {
-	f := framed{rings: make([][][]plane.XY, len(pieces)), least: math.Inf(1), most: math.Inf(-1)}
+	f := framed{shapes: make([]plane.Polygon, len(pieces)), least: math.Inf(1), most: math.Inf(-1)}
 	for k, p := range pieces {
 		f.area += p.shape.Area()
 		for _, r := range p.shape {
-			ring := slices.Clone([]plane.XY(r))
+			ring := slices.Clone(r)
 			if !g.straight() {
 				ring = spaced(append(ring, ring[0]), w.width/4)
 			}
@@ -115,7 +41,7 @@ func (w *works) framed(pieces []piece, g guide) framed {
 				ring[i] = plane.XY{X: s, Y: t}
 				f.least, f.most = min(f.least, t), max(f.most, t)
 			}
-			f.rings[k] = append(f.rings[k], ring)
+			f.shapes[k] = append(f.shapes[k], ring)
 		}
 	}
 	return f
@@ -128,7 +54,7 @@ type rows struct {
 	guide  guide
 	area   float64   // m² of the pieces
 	middle []float64 // of each slice, m to the left of the guide
-	bands  []band    // the slices, but for hairs; spans by where they begin
+	spans  [][]span  // on which pieces have ground in each slice, but for hairs, by where they begin
 	slack  float64   // m
 }
 
@@ -140,7 +66,8 @@ func (w *works) rowsOf(pieces []piece, g guide) rows {
 	}
 	n := max(1, int(math.Ceil((f.most-f.least-touch)/width)))
 	slice := (f.most - f.least) / float64(n)
-	l := rows{pieces: pieces, guide: g, area: f.area, slack: max(0, width-slice) / 2}
+	l := rows{pieces: pieces, guide: g, area: f.area, spans: make([][]span, n), slack: max(0, width-slice) / 2}
+	var bands []plane.Span
 	for k := range n {
 		from, to := f.least+slice*float64(k), f.least+slice*float64(k+1)
 		l.middle = append(l.middle, (from+to)/2)
@@ -150,15 +77,18 @@ func (w *works) rowsOf(pieces []piece, g guide) rows {
 		if k+1 < n {
 			to -= min(hair, l.slack)
 		}
-		l.bands = append(l.bands, band{from: from, to: to})
+		bands = append(bands, plane.Span{From: from, To: to})
 	}
-	for i, rings := range f.rings {
-		spansOf(l.bands, rings, pieces[i].strip)
+	var cut plane.Bands
+	for i, shape := range f.shapes {
+		for k, spans := range cut.Cut(shape, bands) {
+			for _, s := range spans {
+				l.spans[k] = append(l.spans[k], span{s, pieces[i].strip})
+			}
+		}
 	}
-	for _, b := range l.bands {
-		slices.SortFunc(b.spans, func(a, b span) int {
-			return cmp.Or(cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to))
-		})
+	for _, spans := range l.spans {
+		slices.SortFunc(spans, func(a, b span) int { return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To)) })
 	}
 	return l
 }
@@ -172,17 +102,17 @@ func (w *works) atLeast(l rows) float64 {
 		return -l.area
 	}
 	var cost float64
-	for _, b := range l.bands {
+	for _, spans := range l.spans {
 		runs, end, open := 0, math.Inf(-1), math.Inf(-1) // end of what was worked, and of the last span that counts
-		for _, s := range b.spans {
-			if long := s.to - max(s.from, end); long >= touch {
-				if s.from-open >= w.width {
+		for _, s := range spans {
+			if long := s.To - max(s.From, end); long >= touch {
+				if s.From-open >= w.width {
 					runs++
 				}
-				open = max(open, s.to)
+				open = max(open, s.To)
 				cost += w.width * long
 			}
-			end = max(end, s.to)
+			end = max(end, s.To)
 		}
 		if runs > 0 {
 			cost += w.perRow() + w.perPass()*float64(runs)
@@ -196,10 +126,10 @@ func (w *works) atLeast(l rows) float64 {
 func (w *works) coverAlong(l rows, shift, most float64) (c cover, ok bool) {
 	g := l.guide
 	c = cover{pieces: l.pieces, guide: g, slack: l.slack}
-	for k, b := range l.bands {
+	for k, spans := range l.spans {
 		before, middle := len(c.runs), l.middle[k]+shift
-		for _, s := range w.joined(b.spans, g, middle) {
-			line := g.beside(s.from, s.to, middle)
+		for _, s := range w.joined(spans, g, middle) {
+			line := g.beside(s.From, s.To, middle)
 			if !g.straight() {
 				if line = spaced(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
 					return cover{}, false
@@ -225,16 +155,16 @@ func (w *works) coverAlong(l rows, shift, most float64) (c cover, ok bool) {
 func (w *works) joined(spans []span, g guide, t float64) []stretch {
 	var out []stretch
 	for _, s := range spans {
-		if n := len(out) - 1; n >= 0 && (s.from <= out[n].to+touch ||
-			s.from-out[n].to < w.width && w.ground.clearAlong(g.beside(out[n].to, s.from, t))) {
-			out[n].to = max(out[n].to, s.to)
+		if n := len(out) - 1; n >= 0 && (s.From <= out[n].To+touch ||
+			s.From-out[n].To < w.width && w.ground.clearAlong(g.beside(out[n].To, s.From, t))) {
+			out[n].To = max(out[n].To, s.To)
 			if !slices.Contains(out[n].strips, s.strip) {
 				out[n].strips = append(out[n].strips, s.strip)
 				slices.Sort(out[n].strips)
 			}
 			continue
 		}
-		out = append(out, stretch{s.from, s.to, []int{s.strip}})
+		out = append(out, stretch{s.Span, []int{s.strip}})
 	}
 	return out
 }

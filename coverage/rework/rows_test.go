@@ -1,7 +1,6 @@
 package rework
 
 import (
-	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -19,71 +18,6 @@ func star(rng *rand.Rand, corners int, least, most float64) []plane.XY {
 		ring = append(ring, plane.XY{X: cos, Y: sin}.Scale(least+(most-least)*rng.Float64()))
 	}
 	return ring
-}
-
-// TestBandsHoldWhatTheirDefinitionSays: beside every edge clipped to every band, and the middle line of each.
-func TestBandsHoldWhatTheirDefinitionSays(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
-	rng := rand.New(rand.NewPCG(seed, 8))
-	merged := func(all []span) (out []span) {
-		slices.SortFunc(all, func(a, b span) int { return cmp.Compare(a.from, b.from) })
-		for _, s := range all {
-			if n := len(out) - 1; n >= 0 && s.from <= out[n].to+1e-9 {
-				out[n].to = max(out[n].to, s.to)
-			} else {
-				out = append(out, s)
-			}
-		}
-		return out
-	}
-	for k := range 300 {
-		rings := [][]plane.XY{star(rng, 8+rng.IntN(25), 2, 40), star(rng, 3+rng.IntN(5), 0.3, 0.6)}
-		least, most := math.Inf(1), math.Inf(-1)
-		for _, p := range rings[0] {
-			least, most = min(least, p.Y), max(most, p.Y)
-		}
-		n := 1 + rng.IntN(12)
-		bands := make([]band, n)
-		for i := range bands {
-			bands[i].from, bands[i].to = least+(most-least)*float64(i)/float64(n), least+(most-least)*float64(i+1)/float64(n)
-			if i > 0 {
-				bands[i].from += hair
-			}
-			if i+1 < n {
-				bands[i].to -= hair
-			}
-		}
-		spansOf(bands, rings, 0)
-		for i, b := range bands {
-			want := across(rings[:1], (b.from+b.to)/2) // the small ring is a hole
-			hole := across(rings[1:], (b.from+b.to)/2)
-			for _, h := range hole {
-				for j, s := range want {
-					if s.from < h.from && h.to < s.to {
-						want = append(want, span{from: h.to, to: s.to})
-						want[j].to = h.from
-					}
-				}
-			}
-			for _, ring := range rings {
-				for j, p := range ring {
-					q := ring[(j+1)%len(ring)]
-					from, to := (b.from-p.Y)/(q.Y-p.Y), (b.to-p.Y)/(q.Y-p.Y)
-					from, to = max(0, min(from, to)), min(1, max(from, to))
-					if from <= to {
-						x, y := p.X+(q.X-p.X)*from, p.X+(q.X-p.X)*to
-						want = append(want, span{from: min(x, y), to: max(x, y)})
-					}
-				}
-			}
-			got, want := merged(b.spans), merged(want)
-			same := slices.EqualFunc(got, want, func(a, b span) bool { return math.Abs(a.from-b.from) < 1e-9 && math.Abs(a.to-b.to) < 1e-9 })
-			if !same {
-				t.Fatalf("case %d, band %d of %d: %v, want %v", k, i+1, n, got, want)
-			}
-		}
-	}
 }
 
 // TestGuidesGivenUpCannotWin: no cover costs less than atLeast says, however it is moved, and the cheapest guide is the one
@@ -201,8 +135,8 @@ func TestSpansAreJoined(t *testing.T) {
 		{"none", 10, 10, 1}, {"of half a width", 10, 12.5, 1}, {"just below a width", 10, 14.99, 1}, {"of a width", 10, 15, 2}, {"of two widths", 10, 20, 2},
 		{"just below three widths", 10, 24.9, 2}, {"of half a width, with an obstacle in it", 39.8, 42.2, 2},
 	} {
-		got := w.joined([]span{{0, c.from, 1}, {c.to, 60, 2}}, guide, 0)
-		if len(got) != c.want || got[0].from != 0 || got[len(got)-1].to != 60 {
+		got := w.joined([]span{{plane.Span{From: 0, To: c.from}, 1}, {plane.Span{From: c.to, To: 60}, 2}}, guide, 0)
+		if len(got) != c.want || got[0].From != 0 || got[len(got)-1].To != 60 {
 			t.Errorf("a gap %s: %v, want %d", c.name, got, c.want)
 		}
 		if c.want == 1 && !slices.Equal(got[0].strips, []int{1, 2}) {
