@@ -51,7 +51,7 @@ var arrows = map[string][]string{
 // only names the rooms that alone may import a package from outside.
 var only = map[string][]string{
 	"github.com/jonas-p/go-shp":              {"geo/read", "export/vector"},
-	"modernc.org/sqlite":                     {"geo/read", "export/vector"},
+	"modernc.org/sqlite":                     {"geo/read", "export/vector", "geo/crs/internal/gen"},
 	"net/http":                               {},
 	"codeberg.org/go-pdf/fpdf":               {"export/sheet/paper"},
 	"golang.org/x/image/vector":              {"export/sheet/paper"},

@@ -28,36 +28,11 @@ func (e *DatumError) Error() string {
 	return fmt.Sprintf("datum %q %s: convert the file to WGS84 longitude and latitude first", e.Name, e.Why)
 }
 
-// likeWGS84 is what is taken as WGS84 without a shift. The EPSG registry has a
-// null transformation to WGS84 for each (from memory). They are fixed to their
-// plates while WGS84 follows the whole earth, so that they part by up to 7 cm a
-// year: a metre or two by now, the same for every point of a field. Areas and
-// widths do not feel it, but a boundary in one and a track in another do; Note
-// says so. Names in small letters without signs.
-var likeWGS84 = map[string]string{
-	"wgs84": "", "wgs1984": "", "worldgeodeticsystem1984": "", "worldgeodeticsystem1984ensemble": "",
-	"etrs89": "ETRS89", "etrs1989": "ETRS89", "europeanterrestrialreferencesystem1989": "ETRS89",
-	"europeanterrestrialreferencesystem1989ensemble": "ETRS89",
-	"rgf93":                        "RGF93",
-	"rgf1993":                      "RGF93",
-	"reseaugeodesiquefrancais1993": "RGF93",
-	"sweref99":                     "SWEREF99",
-	"nad83":                        "NAD83", "nad1983": "NAD83", "northamerican1983": "NAD83", "northamericandatum1983": "NAD83",
-	"nad832011": "NAD83(2011)", "nad19832011": "NAD83(2011)", "nad83nationalspatialreferencesystem2011": "NAD83(2011)",
-	"northamerican1983harn": "NAD83(HARN)", "nad83highaccuracyreferencenetwork": "NAD83(HARN)",
-	"northamerican1983csrs": "NAD83(CSRS)", "nad83canadianspatialreferencesystem": "NAD83(CSRS)",
-	"gda94": "GDA94", "gda1994": "GDA94", "geocentricdatumofaustralia1994": "GDA94",
-	"gda2020": "GDA2020", "geocentricdatumofaustralia2020": "GDA2020",
-	"nzgd2000": "NZGD2000", "newzealandgeodeticdatum2000": "NZGD2000",
-	"sirgas2000": "SIRGAS 2000", "sistemadereferenciageocentricoparalasamericas2000": "SIRGAS 2000",
-	"sistemadereferenciageocentricoparaamericadelsur2000": "SIRGAS 2000",
-}
-
 // plain is a name in small letters without signs and spaces.
 func plain(name string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9':
+		case r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '+': // CH1903 and CH1903+ are two
 			return r
 		case r >= 'A' && r <= 'Z':
 			return r + 'a' - 'A'
@@ -68,42 +43,68 @@ func plain(name string) string {
 	}, name)
 }
 
-// datum reads DATUM[...]: its ellipsoid, and the name of the system that is
-// taken as WGS84 ("" for WGS84 itself).
-func datum(n *node) (e Ellipsoid, like string, err error) {
-	if err := n.only("SPHEROID TOWGS84 AUTHORITY", ""); err != nil {
-		return Ellipsoid{}, "", err
+// plainDatum is plain for the name of a datum, which some files begin with D_.
+func plainDatum(name string) string {
+	if len(name) > 2 && strings.EqualFold(name[:2], "D_") {
+		name = name[2:]
+	}
+	return plain(name)
+}
+
+// earth is what a GEOGCS says.
+type earth struct {
+	*datum
+	angle    float64 // degrees per unit of angle
+	meridian float64 // degrees east of Greenwich
+}
+
+// datumOf reads DATUM[...]: the datum of the table that it means, by its code, by that of its system, or by its name; or one
+// of which the text itself says that there is nothing to shift.
+func datumOf(n, geogcs *node) (*datum, error) {
+	if err := n.only("SPHEROID TOWGS84 AUTHORITY ANCHOR ENSEMBLEACCURACY", "MEMBER"); err != nil {
+		return nil, err
 	}
 	s := n.kid("SPHEROID")
 	if s == nil || len(s.nums) < 2 {
-		return Ellipsoid{}, "", fmt.Errorf("projection text: datum %q has no SPHEROID with half axis and inverse flattening", n.name())
+		return nil, fmt.Errorf("projection text: datum %q has no SPHEROID with half axis and inverse flattening", n.name())
 	}
-	e = Ellipsoid{A: s.nums[0], InvF: s.nums[1]}
-	// GRS80 and WGS84 differ by 1.5e-6 in the inverse flattening; files round it.
-	if math.Abs(e.A-WGS84.A) > 0.01 || math.Abs(e.InvF-WGS84.InvF) > 1e-5 {
-		return Ellipsoid{}, "", &DatumError{n.name(), fmt.Sprintf("stands on the ellipsoid %q (%.10g m, 1/%.10g) and needs a shift", s.name(), e.A, e.InvF)}
-	}
-	shift := n.kid("TOWGS84")
-	if shift != nil {
-		if len(shift.nums) != 3 && len(shift.nums) != 7 {
-			return Ellipsoid{}, "", fmt.Errorf("projection text: datum %q: TOWGS84 has %d numbers: want 3 or 7", n.name(), len(shift.nums))
+	e := Ellipsoid{A: s.nums[0], InvF: s.nums[1]}
+	towgs := n.kid("TOWGS84")
+	null := towgs != nil
+	if towgs != nil {
+		if len(towgs.nums) != 3 && len(towgs.nums) != 7 {
+			return nil, fmt.Errorf("projection text: datum %q: TOWGS84 has %d numbers: want 3 or 7", n.name(), len(towgs.nums))
 		}
-		for _, v := range shift.nums {
-			if v != 0 {
-				return Ellipsoid{}, "", &DatumError{n.name(), fmt.Sprintf("needs a shift, TOWGS84%v", shift.nums)}
-			}
+		for _, v := range towgs.nums {
+			null = null && v == 0
 		}
 	}
-	key := plain(n.name())
-	if strings.HasPrefix(strings.ToLower(n.name()), "d_") {
-		key = key[1:]
+	t := systems()
+	d := t.names[plainDatum(n.name())]
+	if code, ok := n.epsg(); ok && t.datums[code] != nil {
+		d = t.datums[code]
+	} else if code, ok := geogcs.epsg(); ok && d == nil {
+		d = t.geographic[code]
 	}
-	like, known := likeWGS84[key]
 	switch {
-	case known:
-		return e, like, nil
-	case shift != nil: // the file itself says that there is nothing to shift
-		return e, n.name(), nil
+	case d != nil && !d.e.like(e):
+		return nil, &DatumError{n.name(), fmt.Sprintf("stands on the ellipsoid %q (%.10g m, 1/%.10g), elsewhere on one of %.10g m, 1/%.10g", s.name(), e.A, e.InvF, d.e.A, d.e.InvF)}
+	case d != nil && towgs != nil && !null && len(d.shift) > 0 && d.shift[0].null():
+		return nil, &DatumError{n.name(), fmt.Sprintf("needs a shift, TOWGS84%v, which the datum of that name has not", towgs.nums)}
+	case d != nil:
+		return d, nil
+	case !e.like(WGS84):
+		return nil, &DatumError{n.name(), fmt.Sprintf("stands on the ellipsoid %q (%.10g m, 1/%.10g) and needs a shift", s.name(), e.A, e.InvF)}
+	case towgs != nil && !null:
+		return nil, &DatumError{n.name(), fmt.Sprintf("needs a shift, TOWGS84%v, of which nothing says how exact it is", towgs.nums)}
+	case null: // the file itself says that there is nothing to shift
+		return &datum{name: n.name(), e: e, shift: []shift{{accuracy: 2}}}, nil
 	}
-	return Ellipsoid{}, "", &UnknownError{Name: n.name(), What: "datum"}
+	return nil, &UnknownError{Name: n.name(), What: "datum"}
+}
+
+// like says whether two ellipsoids are the same for a map: GRS80 and WGS84 differ by 1.5e-6 in the inverse flattening, and
+// files round it.
+func (e Ellipsoid) like(o Ellipsoid) bool {
+	return math.Abs(e.A-o.A) < 0.01 && math.Abs(e.InvF-o.InvF) < 1e-5
 }

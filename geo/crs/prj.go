@@ -2,6 +2,7 @@ package crs
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -19,38 +20,34 @@ func (Geographic) Name() string                            { return "longitude a
 type system struct {
 	Projection
 	name string
-	like string // the datum that is taken as WGS84; "" for WGS84 itself
+	note string
 }
 
 func (s system) Name() string { return s.name }
 
-// Note is what should be said when p, from FromWKT or FromEPSG, was used:
-// that its datum was taken as WGS84. "" when there is nothing to say.
+// Note is what should be said when p, from FromWKT or FromEPSG, was used: how its datum was taken to WGS84. "" when there is
+// nothing to say.
 func Note(p Projection) string {
-	if s, ok := p.(system); ok && s.like != "" {
-		return fmt.Sprintf("datum %s is taken as WGS84, from which it lies up to 2 m; areas and widths do not change", s.like)
+	if s, ok := p.(system); ok {
+		return s.note
 	}
 	return ""
 }
 
-// FromWKT reads the WKT1 text of a .prj file, as ESRI and as OGC 01-009 write
-// it: GEOGCS, PROJCS, and COMPD_CS or a trailing VERTCS, whose heights are left
-// alone. x is east or longitude and y is north or latitude, as in every
-// shapefile, whatever order of the axes the text gives.
+// FromWKT reads the text of a .prj file: WKT1 as ESRI and as OGC 01-009 write it, or WKT2 (OGC 18-010), of a geographic or
+// projected system, or of a compound one, whose heights are left alone. x is east or longitude and y is north or latitude, as
+// in every shapefile, whatever order of the axes the text gives. What comes out is longitude and latitude on WGS84.
 //
-// Projections: transverse Mercator, Lambert conformal conic with one or two
-// standard parallels, Lambert azimuthal equal area, with the parameters,
-// ellipsoid and units written in the text. All parameters must be there but
-// scale_factor beside standard_parallel_1.
-//
-// Datums: WGS84 and those that agree with it within a metre or two and need no
-// shift: ETRS89, RGF93, SWEREF99, NAD83, GDA94, GDA2020, NZGD2000, SIRGAS 2000,
-// and any on the GRS80 or WGS84 ellipsoid whose TOWGS84 is zero. Others are a
-// *DatumError; everything else that is not known is an *UnknownError.
+// Projections are those of methods, with the parameters, ellipsoid and units written in the text. Datums are those of the
+// table, by code or by name, and any on the GRS80 or WGS84 ellipsoid whose TOWGS84 is zero. A datum from which no
+// transformation that is exact to 5 m is published is a *DatumError; everything else that is not known is an *UnknownError.
 func FromWKT(text string) (Projection, error) {
 	roots, err := parseWKT(text)
 	if err != nil {
 		return nil, err
+	}
+	for i := range roots {
+		roots[i].toWKT1()
 	}
 	for _, n := range roots[1:] {
 		if n.key != "VERTCS" && n.key != "VERT_CS" {
@@ -77,42 +74,28 @@ func FromWKT(text string) (Projection, error) {
 		if err != nil {
 			return nil, err
 		}
-		return g.geographic(root.name()), nil
+		var p Projection = Geographic{}
+		if g.angle != 1 {
+			p = scaled{p, g.angle}
+		}
+		return g.system(orElse(root.name(), "longitude and latitude"), p, g.shift)
 	case "PROJCS":
 		return projcs(root)
 	}
 	return nil, &UnknownError{Name: root.key, What: "coordinate system"}
 }
 
-// earth is what a GEOGCS says.
-type earth struct {
-	e     Ellipsoid
-	like  string
-	angle float64 // degrees per unit of angle
-}
-
-func (g earth) geographic(name string) Projection {
-	var p Projection = Geographic{}
-	if g.angle != 1 {
-		p = scaled{p, g.angle}
-	}
-	return system{p, orElse(name, "longitude and latitude"), g.like}
-}
-
 func geogcs(n *node) (earth, error) {
 	if err := n.only("DATUM PRIMEM UNIT AUTHORITY", "AXIS METADATA"); err != nil {
 		return earth{}, err
 	}
-	d := n.kid("DATUM")
-	if d == nil {
+	text := n.kid("DATUM")
+	if text == nil {
 		return earth{}, fmt.Errorf("projection text: GEOGCS[%q] has no DATUM", n.name())
 	}
-	e, like, err := datum(d)
+	d, err := datumOf(text, n)
 	if err != nil {
 		return earth{}, err
-	}
-	if p := n.kid("PRIMEM"); p != nil && (len(p.nums) != 1 || p.nums[0] != 0) {
-		return earth{}, &UnknownError{Name: p.name(), What: "prime meridian"}
 	}
 	if err := axes(n, ""); err != nil {
 		return earth{}, err
@@ -121,7 +104,20 @@ func geogcs(n *node) (earth, error) {
 	if err != nil {
 		return earth{}, err
 	}
-	return earth{e, like, u}, nil
+	g := earth{datum: d, angle: u}
+	if p := n.kid("PRIMEM"); p != nil {
+		if len(p.nums) != 1 {
+			return earth{}, &UnknownError{Name: p.name(), What: "prime meridian"}
+		}
+		g.meridian = p.nums[0]
+	}
+	if g.meridian != 0 || d.meridian != 0 {
+		// Some write it in the unit of the system, some in degrees; the datum of the table says which it is.
+		if m := d.meridian; m == 0 || math.Abs(g.meridian-m) > 1e-6 && math.Abs(g.meridian*u-m) > 1e-6 {
+			return earth{}, &UnknownError{Name: n.kid("PRIMEM").name0(), What: "prime meridian"}
+		}
+	}
+	return g, nil
 }
 
 // known is a unit, its size, and beginnings of its names without signs; names of
@@ -178,46 +174,9 @@ func unit(n *node, what string, list []known) (float64, error) {
 	return 0, &UnknownError{Name: u.name(), What: "unit of " + what}
 }
 
-// parameters are those of a PROJCS. Taking one strikes it off; what is left at
-// the end was not understood.
-type parameters struct {
-	values map[string]float64
-	err    error
-}
-
-// take gives the parameter written under one of the names, times unit.
-func (p *parameters) take(unit float64, names ...string) float64 {
-	v, ok := p.maybe(unit, names...)
-	if !ok && p.err == nil {
-		p.err = fmt.Errorf("projection text: has no PARAMETER[%q]", names[0])
-	}
-	return v
-}
-
-func (p *parameters) maybe(unit float64, names ...string) (v float64, ok bool) {
-	for _, name := range names {
-		if w, has := p.values[name]; has {
-			if ok && p.err == nil {
-				p.err = fmt.Errorf("projection text: has PARAMETER[%q] and another that means the same", name)
-			}
-			delete(p.values, name)
-			v, ok = w*unit, true
-		}
-	}
-	return v, ok
-}
-
-// limit keeps an error if the value lies outside ±most.
-func (p *parameters) limit(name string, v, most float64) float64 {
-	if !(math.Abs(v) <= most) && p.err == nil {
-		p.err = fmt.Errorf("projection text: %s %g: must lie between %g and %g", name, v, -most, most)
-	}
-	return v
-}
-
 func projcs(n *node) (Projection, error) {
-	geo, method := n.kid("GEOGCS"), n.kid("PROJECTION")
-	if geo == nil || method == nil {
+	geo, named := n.kid("GEOGCS"), n.kid("PROJECTION")
+	if geo == nil || named == nil {
 		return nil, fmt.Errorf("projection text: PROJCS[%q] needs a GEOGCS and a PROJECTION", n.name())
 	}
 	g, err := geogcs(geo)
@@ -228,96 +187,160 @@ func projcs(n *node) (Projection, error) {
 	if err != nil {
 		return nil, err
 	}
-	ps := &parameters{values: map[string]float64{}}
+	values := map[string]float64{}
 	for _, k := range n.kids {
 		if k.key != "PARAMETER" {
 			continue
 		}
-		name := strings.ToLower(k.name())
-		if _, twice := ps.values[name]; twice || len(k.nums) != 1 {
+		name := parameterName(k.name())
+		if _, twice := values[name]; twice || len(k.nums) != 1 {
 			return nil, fmt.Errorf("projection text: PARAMETER[%q]: must stand once and have one number", k.name())
 		}
-		ps.values[name] = k.nums[0]
+		values[name] = k.nums[0]
 	}
-	p, err := project(method.name(), g, metres, ps)
+	if x := n.kid("EXTENSION"); x != nil { // in which one maker tells another what WKT1 has no words for
+		if code, ok := n.epsg(); ok && code == webMercator {
+			return FromEPSG(code)
+		}
+	}
+	m := methodNamed(named.name())
+	if m == nil {
+		return nil, &UnknownError{Name: named.name(), What: "projection"}
+	}
+	if _, two := values["standard_parallel_1"]; two && m.code == "9801" { // one name for both in some files
+		m = methodNamed("lambertconformalconic2sp")
+		if _, second := values["standard_parallel_2"]; !second {
+			if named := plain(named.name()); named != "lambertconformalconic" {
+				return nil, &UnknownError{Name: "standard_parallel_1", What: "parameter of " + n.kid("PROJECTION").name()}
+			}
+			values["standard_parallel_2"] = values["standard_parallel_1"]
+		}
+	}
+	v, err := m.read(named.name(), values, g.angle, metres)
+	if err != nil {
+		return nil, err
+	}
+	p, err := m.build(g.e, v)
+	if err == nil {
+		err = m.holds(p, v)
+	}
 	if err != nil {
 		return nil, err
 	}
 	if err := n.only("GEOGCS PROJECTION UNIT AUTHORITY", "PARAMETER AXIS METADATA"); err != nil {
 		return nil, err
 	}
-	if err := axes(n, method.name()); err != nil {
+	if err := axes(n, named.name()); err != nil {
 		return nil, err
 	}
 	if metres != 1 {
 		p = scaled{p, metres}
 	}
-	return system{p, orElse(n.name(), p.Name()), g.like}, nil
+	return g.system(orElse(n.name(), p.Name()), p, g.shiftsOf(n, m, v))
 }
 
-// project makes the projection a PROJECTION and its parameters describe.
-func project(method string, g earth, metres float64, ps *parameters) (Projection, error) {
-	const farthest = 1e9 // metres; no false origin in use is beyond a tenth of it
-	var build func() (Projection, error)
-	var lon0, lat0 float64
-	switch plain(method) {
-	case "transversemercator", "gausskruger":
-		lon0, lat0 = ps.take(g.angle, "central_meridian", "longitude_of_center"), ps.take(g.angle, "latitude_of_origin", "latitude_of_center")
-		k0, fe, fn := ps.scale(true), ps.take(metres, "false_easting"), ps.take(metres, "false_northing")
-		ps.limit("false easting", fe, farthest)
-		ps.limit("false northing", fn, farthest)
-		build = func() (Projection, error) {
-			tm := NewTransverseMercator(g.e, lon0, lat0, k0, fe, fn)
-			return &tm, nil
-		}
-	case "lambertconformalconic", "lambertconformalconic1sp", "lambertconformalconic2sp":
-		lon0, lat0 = ps.take(g.angle, "central_meridian", "longitude_of_center"), ps.take(g.angle, "latitude_of_origin", "latitude_of_center")
-		fe, fn := ps.take(metres, "false_easting"), ps.take(metres, "false_northing")
-		sp1, given := ps.maybe(g.angle, "standard_parallel_1")
-		two := plain(method) == "lambertconformalconic2sp"
-		if two && !given {
-			return nil, fmt.Errorf("projection text: has no PARAMETER[%q]", "standard_parallel_1")
-		}
-		k0 := ps.scale(!given)
-		if !given {
-			sp1 = lat0
-		}
-		sp2 := sp1
-		if two {
-			sp2 = ps.take(g.angle, "standard_parallel_2")
-		} else if v, ok := ps.maybe(g.angle, "standard_parallel_2"); ok {
-			sp2 = v
-		}
-		ps.limit("false easting", fe, farthest)
-		ps.limit("false northing", fn, farthest)
-		build = func() (Projection, error) {
-			return pointer(NewLambertConformal(g.e, lon0, lat0, sp1, sp2, k0, fe, fn))
-		}
-	case "lambertazimuthalequalarea":
-		lon0, lat0 = ps.take(g.angle, "longitude_of_center", "central_meridian"), ps.take(g.angle, "latitude_of_center", "latitude_of_origin")
-		fe, fn := ps.take(metres, "false_easting"), ps.take(metres, "false_northing")
-		ps.limit("false easting", fe, farthest)
-		ps.limit("false northing", fn, farthest)
-		build = func() (Projection, error) {
-			return pointer(NewLambertEqualArea(g.e, lon0, lat0, fe, fn))
-		}
-	default:
-		return nil, &UnknownError{Name: method, What: "projection"}
+// shiftsOf are the transformations of a projected system: those that the table has for it, by its code, or for one that is the
+// same, else those of the datum.
+func (g earth) shiftsOf(n *node, m *method, v []float64) []shift {
+	t := systems()
+	same := func(s mapped) bool {
+		return s.method == m && s.datum == g.datum && close(s.values, v)
 	}
-	ps.limit("central meridian", lon0, 360)
-	ps.limit("latitude of origin", lat0, 90)
-	if ps.err != nil {
-		return nil, ps.err
+	if code, ok := n.epsg(); ok && same(t.systems[code]) {
+		return t.systems[code].shifts()
 	}
-	if len(ps.values) > 0 {
-		var left []string
-		for name := range ps.values {
-			left = append(left, name)
+	if len(g.shift) == 0 {
+		for _, s := range t.systems {
+			if s.shift != nil && same(s) {
+				return s.shift
+			}
 		}
-		slices.Sort(left)
-		return nil, &UnknownError{Name: left[0], What: "parameter of " + method}
 	}
-	return build()
+	return g.shift
+}
+
+// close says whether parameters are the same but for rounding.
+func close(a, b []float64) bool {
+	if len(a) > len(b) {
+		return false
+	}
+	for i, v := range a {
+		if math.Abs(v-b[i]) > 1e-9*math.Max(1, math.Abs(v)) {
+			return false
+		}
+	}
+	return true
+}
+
+// parameterName is the name of a parameter as parameterNames has it.
+func parameterName(name string) string {
+	name = strings.NewReplacer(" ", "_", "-", "_", "(", "", ")", "").Replace(strings.ToLower(strings.TrimSpace(name)))
+	return name
+}
+
+// webMercator is the one system for which WKT1 has no words.
+const webMercator = 3857
+
+const farthest = 1e9 // metres; no false origin in use is beyond a tenth of it
+
+// read takes the parameters of the method out of those of a text, in its order; what is left over was not understood. angle and
+// metres are the units of the text.
+func (m *method) read(called string, values map[string]float64, angle, metres float64) ([]float64, error) {
+	as := map[string]string{} // the name of a parameter in this text, by key
+	for key := range strings.FieldsSeq(m.params) {
+		key = strings.TrimSuffix(key, "?")
+		for _, name := range parameterNames[key] {
+			if _, ok := values[name]; !ok {
+				continue
+			}
+			if as[key] != "" {
+				return nil, fmt.Errorf("projection text: has PARAMETER[%q] and another that means the same", name)
+			}
+			as[key] = name
+		}
+	}
+	var v []float64
+	for key := range strings.FieldsSeq(m.params) {
+		key, optional := strings.CutSuffix(key, "?")
+		names, found := parameterNames[key], as[key]
+		x := missing[key]
+		switch {
+		case found != "":
+			x = values[found]
+			delete(values, found)
+		case key == "skew": // as the line itself
+			v = append(v, v[2])
+			continue
+		case !optional:
+			return nil, fmt.Errorf("projection text: has no PARAMETER[%q]", names[0])
+		}
+		most := 360.0
+		switch key {
+		case "fe", "fn":
+			x, most = x*metres, farthest
+		case "k":
+			if !(x >= 0.5 && x <= 2) {
+				return nil, fmt.Errorf("projection text: scale_factor %g: must lie between 0.5 and 2", x)
+			}
+		case "sphere", "xscale", "yscale", "turn":
+		default:
+			if found != "" {
+				x *= angle
+			}
+			if strings.HasPrefix(key, "lat") {
+				most = 90
+			}
+		}
+		if !(math.Abs(x) <= most) {
+			return nil, fmt.Errorf("projection text: %s %g: must lie between %g and %g", strings.ReplaceAll(names[0], "_", " "), x, -most, most)
+		}
+		v = append(v, x)
+	}
+	left := slices.Sorted(maps.Keys(values))
+	if len(left) > 0 {
+		return nil, &UnknownError{Name: left[0], What: "parameter of " + called}
+	}
+	return v, nil
 }
 
 // pointer spares a copy at every call through the interface.
@@ -329,21 +352,6 @@ func pointer[P any, Q interface {
 		return nil, fmt.Errorf("projection text: %w", err)
 	}
 	return Q(&p), nil
-}
-
-// scale is the scale factor; 1 if it is not there and need not be.
-func (p *parameters) scale(needed bool) float64 {
-	k, ok := p.maybe(1, "scale_factor")
-	if !ok && !needed {
-		return 1
-	}
-	if !ok && p.err == nil {
-		p.err = fmt.Errorf("projection text: has no PARAMETER[%q]", "scale_factor")
-	}
-	if ok && !(k >= 0.5 && k <= 2) && p.err == nil {
-		p.err = fmt.Errorf("projection text: scale_factor %g: must lie between 0.5 and 2", k)
-	}
-	return k
 }
 
 // axes refuses a map that counts to the west or, but for a polar one where all

@@ -64,7 +64,7 @@ func TestFromWKT(t *testing.T) {
 		{"UTM in US feet that the file calls foot", one(`UNIT["Meter",1.0]`, `UNIT["foot",0.3048006]`, one("500000.0", "1640416.666666667", utm33)), scaled{utm(WGS84), usFoot}, 16.37, 48.2, ""},
 		{"longitude and latitude in gon", one(`UNIT["Degree",0.0174532925199433]`, `UNIT["gon",0.015707963267949]`, gcsWGS84), scaled{Geographic{}, 0.9}, 18, 45, ""},
 		{"UTM with its parameters in gon", one("15.0", "16.66666666666667", one(`UNIT["Degree",0.0174532925199433]`, `UNIT["Grad",0.015707963267949]`, utm33)), utm(WGS84), 16.37, 48.2, ""},
-		{"a datum with no name but a zero shift", one("European_Terrestrial_Reference_System_1989", "Some_Frame", gcsETRS89), Geographic{}, 16.37, 48.2, "Some_Frame"},
+		{"a datum with no name but a zero shift", one("European_Terrestrial_Reference_System_1989", "Some_Frame", gcsETRS89), Geographic{}, 16.37, 48.2, "ETRS89"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			p, err := FromWKT(c.text)
@@ -114,18 +114,17 @@ func TestFromWKTRefuses(t *testing.T) {
 	}{
 		{"nothing", "", nil, "is empty"},
 		{"a byte order mark only", "\ufeff \n", nil, "is empty"},
-		{"British grid", osgb36, &shifted, `"D_OSGB_1936" stands on the ellipsoid "Airy_1830"`},
-		{"Bessel", swap("6378137.0,298.257223563", "6377397.155,299.1528128", "D_WGS_1984", "D_Deutsches_Hauptdreiecksnetz").Replace(gcsWGS84), &shifted, "D_Deutsches_Hauptdreiecksnetz"},
+		{"a good name on Bessel's ellipsoid", swap("Airy_1830\",6377563.396,299.3249646", "Bessel 1841\",6377397.155,299.1528128").Replace(osgb36), &shifted, "elsewhere on one of 6377563.396 m"},
+		{"a datum that is not known, on Bessel's ellipsoid", swap("6378137.0,298.257223563", "6377397.155,299.1528128", "D_WGS_1984", "D_Moon_2000").Replace(gcsWGS84), &shifted, "needs a shift"},
 		{"ED50", swap("6378137.0,298.257223563", "6378388,297", "D_WGS_1984", "D_European_1950").Replace(gcsWGS84), &shifted, "convert the file to WGS84 longitude and latitude first"},
 		{"a good name on a foreign ellipsoid", swap("6378137.0,298.257223563", "6378206.4,294.9786982").Replace(gcsWGS84), &shifted, "1/294.9786982"},
-		{"WGS 72", swap("6378137.0,298.257223563", "6378135,298.26", "D_WGS_1984", "D_WGS_1972").Replace(gcsWGS84), &shifted, "D_WGS_1972"},
 		{"a half axis one metre off", swap("6378137.0", "6378138").Replace(gcsWGS84), &shifted, "6378138 m"},
 		{"a shift that is not zero", swap("TOWGS84[0,0,0,", "TOWGS84[598.1,73.7,418.2,").Replace(gcsETRS89), &shifted, "598.1 73.7 418.2"},
 		{"a shift below zero", swap("TOWGS84[0,0,0,", "TOWGS84[-87,0,0,").Replace(gcsETRS89), &shifted, "-87 0 0"},
 		{"a shift by turning alone", swap("TOWGS84[0,0,0,0,0,0,0]", "TOWGS84[0,0,0,0,0,-0.554,0]").Replace(gcsETRS89), &shifted, "-0.554"},
 		{"a shift of five numbers", swap("TOWGS84[0,0,0,0,0,0,0]", "TOWGS84[0,0,0,0,0]").Replace(gcsETRS89), nil, "5 numbers"},
 		{"a datum that is not known", swap("D_WGS_1984", "D_Moon_2000").Replace(gcsWGS84), &unknown, `unknown datum "D_Moon_2000"`},
-		{"web map", webMap, &unknown, `unknown projection "Mercator_Auxiliary_Sphere"`},
+		{"a web map on another sphere", swap(`"Auxiliary_Sphere_Type",0.0`, `"Auxiliary_Sphere_Type",1.0`).Replace(webMap), &unknown, "sphere 1"},
 		{"south-orientated transverse Mercator", swap(`"Transverse_Mercator"`, `"Transverse_Mercator_South_Orientated"`).Replace(utm33), &unknown, "South_Orientated"},
 		{"Paris", swap(`PRIMEM["Greenwich",0.0]`, `PRIMEM["Paris",2.33722917]`).Replace(utm33), &unknown, `unknown prime meridian "Paris"`},
 		{"fathoms", swap(`UNIT["Meter",1.0]`, `UNIT["Fathom",1.8288]`).Replace(utm33), &unknown, `unknown unit of length "Fathom"`},
@@ -147,7 +146,6 @@ func TestFromWKTRefuses(t *testing.T) {
 		{"an extension that says otherwise", swap(`UNIT["Meter",1.0]`, `UNIT["Meter",1.0],EXTENSION["PROJ4","+proj=merc"]`).Replace(utm33), &unknown, "EXTENSION"},
 		{"two datums", swap(`PRIMEM`, `DATUM["D_OSGB_1936"],PRIMEM`).Replace(gcsWGS84), nil, "DATUM twice"},
 		{"geocentric", swap("GEOGCS", "GEOCCS").Replace(gcsWGS84), &unknown, `unknown coordinate system "GEOCCS"`},
-		{"the newer WKT", swap("GEOGCS", "GEOGCRS").Replace(gcsWGS84), &unknown, "GEOGCRS"},
 		{"two systems", gcsWGS84 + "," + gcsWGS84, &unknown, "second coordinate system"},
 		{"cut short", utm33[:120], nil, "want"},
 		{"an open quotation mark", `GEOGCS["x`, nil, "closing quotation mark"},
@@ -206,23 +204,21 @@ func TestFromEPSG(t *testing.T) {
 	}
 	// The first and the last zone: 177° west and east, the false origin on the equator.
 	for _, c := range []struct {
-		code     int
-		lon, y   float64
-		zoneName string
+		code   int
+		lon, y float64
 	}{
-		{32601, -177, 0, "zone 1N"}, {32660, 177, 0, "zone 60N"}, {32701, -177, 1e7, "zone 1S"}, {32760, 177, 1e7, "zone 60S"},
-		{25828, -15, 0, "zone 28N"}, {25838, 45, 0, "zone 38N"},
+		{32601, -177, 0}, {32660, 177, 0}, {32701, -177, 1e7}, {32760, 177, 1e7}, {25828, -15, 0}, {25837, 39, 0},
 	} {
 		p, err := FromEPSG(c.code)
 		if err != nil {
 			t.Error(err)
 			continue
 		}
-		if lon, lat := p.Inverse(500000, c.y); math.Abs(lon-c.lon) > 1e-12 || math.Abs(lat) > 1e-12 || !strings.Contains(p.Name(), c.zoneName) {
+		if lon, lat := p.Inverse(500000, c.y); math.Abs(lon-c.lon) > 1e-12 || math.Abs(lat) > 1e-12 {
 			t.Errorf("%s: false origin at %g, %g", p.Name(), lon, lat)
 		}
 	}
-	for _, code := range []int{0, -32633, 3857, 27700, 31467, 32600, 32661, 32700, 32761, 25827, 25839, 2147483647} {
+	for _, code := range []int{0, -32633, 32600, 32662, 32700, 32762, 25827, 25839, 2147483647} {
 		_, err := FromEPSG(code)
 		if u, ok := errors.AsType[*UnknownError](err); !ok || u.Name != fmt.Sprint(code) {
 			t.Errorf("EPSG %d: %v", code, err)
@@ -290,6 +286,22 @@ func FuzzFromWKT(f *testing.F) {
 
 func falseOrigin(t *testing.T, p Projection) (x, y float64) {
 	switch p := p.(type) {
+	case *shifted:
+		return falseOrigin(t, p.Projection)
+	case turned:
+		return falseOrigin(t, p.Projection)
+	case mercator:
+		return p.fe, p.fn
+	case *cassini:
+		return p.fe, p.fn
+	case *albers:
+		return p.fe, p.fn
+	case *stereographic:
+		return p.fe, p.fn
+	case *hotine:
+		return p.fe, p.fn
+	case *krovak:
+		return p.Forward(p.lon0-8, 49)
 	case system:
 		return falseOrigin(t, p.Projection)
 	case scaled:

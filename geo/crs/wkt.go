@@ -2,6 +2,8 @@ package crs
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -67,6 +69,129 @@ func has(list, word string) bool {
 		}
 	}
 	return false
+}
+
+// name0 is the name of a node that may be none.
+func (n *node) name0() string {
+	if n == nil {
+		return ""
+	}
+	return n.name()
+}
+
+// epsg is the code of the EPSG dataset that n says it has.
+func (n *node) epsg() (code int, ok bool) {
+	a := n.kid("AUTHORITY")
+	if a == nil || !strings.EqualFold(a.name(), "EPSG") {
+		return 0, false
+	}
+	if len(a.nums) > 0 {
+		return int(a.nums[0]), true
+	}
+	if len(a.texts) < 2 {
+		return 0, false
+	}
+	code, err := strconv.Atoi(a.texts[1])
+	return code, err == nil
+}
+
+// wkt2 are the words of WKT2 (OGC 18-010) for what WKT1 calls otherwise.
+var wkt2 = map[string]string{
+	"GEOGCRS": "GEOGCS", "GEOGRAPHICCRS": "GEOGCS", "GEODCRS": "GEOGCS", "GEODETICCRS": "GEOGCS", "BASEGEOGCRS": "GEOGCS", "BASEGEODCRS": "GEOGCS", "PROJCRS": "PROJCS", "PROJECTEDCRS": "PROJCS",
+	"COMPOUNDCRS": "COMPD_CS", "VERTCRS": "VERTCS", "VERTICALCRS": "VERTCS", "GEODETICDATUM": "DATUM", "TRF": "DATUM", "ENSEMBLE": "DATUM", "ELLIPSOID": "SPHEROID", "PRIMEMERIDIAN": "PRIMEM",
+	"METHOD": "PROJECTION", "ANGLEUNIT": "UNIT", "LENGTHUNIT": "UNIT", "ID": "AUTHORITY",
+}
+
+// wkt2Remarks are parts of WKT2 that say nothing about where a place is on the map.
+const wkt2Remarks = "SCOPE AREA BBOX USAGE REMARK CS ORDER DYNAMIC VERTICALEXTENT TIMEEXTENT MERIDIAN"
+
+// toWKT1 says in the words of WKT1 what is written in those of WKT2. Parameters with a unit of their own are brought to degrees,
+// metres and the unit that the text has then.
+func (n *node) toWKT1() {
+	if to := wkt2[n.key]; to != "" {
+		n.key = to
+	}
+	var kids []*node
+	for _, k := range n.kids {
+		if has(wkt2Remarks, k.key) {
+			continue
+		}
+		k.toWKT1()
+		switch {
+		case k.key == "CONVERSION":
+			kids = append(kids, k.kids...)
+		case k.key == "AXIS":
+			kids = append(kids, k.axisUnits()...)
+		default:
+			kids = append(kids, k)
+		}
+	}
+	n.kids = nil
+	for _, k := range kids { // one unit, one code
+		if k.key == "UNIT" && n.kid("UNIT") != nil || k.key == "AUTHORITY" && n.kid("AUTHORITY") != nil {
+			continue
+		}
+		n.kids = append(n.kids, k)
+	}
+	switch n.key {
+	case "PROJCS", "GEOGCS":
+		n.ownUnits()
+	case "SPHEROID", "DATUM":
+		if u := n.kid("UNIT"); u != nil { // of the half axis: metres
+			n.drop("UNIT")
+		}
+	}
+}
+
+// axisUnits gives an axis and the unit that WKT2 may write in it.
+func (n *node) axisUnits() []*node {
+	out := []*node{n}
+	if u := n.kid("UNIT"); u != nil {
+		n.drop("UNIT")
+		out = append(out, u)
+	}
+	return out
+}
+
+func (n *node) drop(key string) {
+	n.kids = slices.DeleteFunc(n.kids, func(k *node) bool { return k.key == key })
+}
+
+// ownUnits brings parameters, and the prime meridian, with a unit of their own to those of the system.
+func (n *node) ownUnits() {
+	unit := n.kid("UNIT")
+	angle := unit
+	if g := n.kid("GEOGCS"); g != nil {
+		angle = g.kid("UNIT")
+		if angle == nil { // WKT2 leaves it out there
+			angle = &node{key: "UNIT", texts: []string{"degree"}, nums: []float64{math.Pi / 180}}
+			g.kids = append(g.kids, angle)
+		}
+	}
+	for _, k := range n.kids {
+		u := k.kid("UNIT")
+		if k.key != "PARAMETER" && k.key != "PRIMEM" {
+			continue
+		}
+		k.drop("AUTHORITY")
+		if u == nil || len(u.nums) != 1 || len(k.nums) != 1 {
+			k.drop("SCALEUNIT")
+			continue
+		}
+		k.drop("UNIT")
+		size := u.nums[0]
+		for _, to := range []*node{angle, unit} {
+			if to != nil && len(to.nums) == 1 && to.nums[0] != 0 && isAngle(to) == isAngle(u) {
+				k.nums[0] *= size / to.nums[0]
+				break
+			}
+		}
+	}
+}
+
+// isAngle says whether a UNIT is one of angle.
+func isAngle(u *node) bool {
+	return slices.ContainsFunc(angles, func(k known) bool { return k.named(u.name()) })
 }
 
 type wktReader struct {

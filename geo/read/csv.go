@@ -58,7 +58,7 @@ func sortedKeys(m map[string]string) []string { return slices.Sorted(maps.Keys(m
 // The stream is read once with a fixed buffer; what is kept is the columns of
 // the track, 24 bytes per fix and 1 to 8 more per column logged.
 func CSVTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	t := table{lines: newLines(r), notes: o.notes(file), states: newStateJudge(o)}
+	t := table{lines: newLines(r), notes: o.notes(file), states: newStateJudge(o), taking: o.Taking}
 	first, delimiter, err := t.start()
 	if err != nil {
 		return nil, nil, err
@@ -108,7 +108,8 @@ type table struct {
 	pass     []byte
 	hasPass  bool
 	passes   passNumbers[string]
-	srid     int                            // of geometries; 0: not named so far
+	srid     int // of geometries; 0: not named so far
+	taking   Taking
 	onShape  func(number int, shape geom.T) // takes each geometry of a table of boundaries; nil: tracks are read
 	fixes    int
 	decimals [2]int // of the place before, as written
@@ -284,7 +285,7 @@ func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
 		}
 		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", t.fixes, err))
 	}
-	p, err := t.projection()
+	p, err := t.projection(t.taking)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -125,6 +125,7 @@ type header struct {
 	numbered  string        // the column whose name says that it numbers the fixes; "": none
 	idle      []bool        // columns without meaning, where none is known for the work state
 	shape     int           // the column of a geometry, which has the places; -1: they have columns of their own
+	metres    bool          // the places are not longitude and latitude but those of a map
 	isData    bool          // the line is a record: all columns are named by number
 }
 
@@ -210,6 +211,9 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 		}
 	}
 	m.unnamed()
+	if m.by[lonColumn] == nil && m.by[latColumn] == nil && o.CRS != 0 {
+		m.onMap()
+	}
 	if c := m.by[shapeColumn]; c != nil && (m.by[lonColumn] == nil || m.by[latColumn] == nil) {
 		h.shape, m.by[lonColumn], m.by[latColumn] = c.at, nil, nil
 	}
@@ -293,6 +297,26 @@ func (m *meanings) known(o TrackOptions) {
 			m.notes.add(1, nil, false, fmt.Sprintf("column %q is not used: %q means the same", c.title, was.title))
 		default:
 			m.by[c.column] = &c
+		}
+	}
+}
+
+// mapNames are the names of columns with places on a map, first the one to the east; they mean that only where a system is named.
+// Common practice, no source.
+var mapNames = [][2]string{{"x", "y"}, {"easting", "northing"}, {"east", "north"}, {"e", "n"}, {"rechtswert", "hochwert"}, {"ostwert", "nordwert"}, {"x_coord", "y_coord"}}
+
+// onMap takes columns with places on a map.
+func (m *meanings) onMap() {
+	for _, names := range mapNames {
+		var at [2]int
+		for i, name := range names {
+			at[i] = slices.IndexFunc(m.titles, func(t string) bool { n := plainName(t); return n == name || n == name+"_m" })
+		}
+		if at[0] >= 0 && at[1] >= 0 {
+			m.metres = true
+			m.by[lonColumn] = &tableColumn{column: lonColumn, at: at[0], title: m.titles[at[0]], factor: 1}
+			m.by[latColumn] = &tableColumn{column: latColumn, at: at[1], title: m.titles[at[1]], factor: 1}
+			return
 		}
 	}
 }

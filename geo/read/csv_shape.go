@@ -20,7 +20,7 @@ func CSVFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 	if err != nil {
 		return nil, nil, err
 	}
-	if t.header, err = readHeader(first, delimiter, &tally{file: file}, TrackOptions{}); err != nil || t.header.shape < 0 {
+	if t.header, err = readHeader(first, delimiter, &tally{file: file}, TrackOptions{Taking: o.Taking}); err != nil || t.header.shape < 0 {
 		return nil, nil, &FileError{File: file, What: "no field boundary in it: it is a table of text without a column of geometries (WKT or WKB)", Hint: "a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data", other: true}
 	}
 	if layer := t.header.own(); layer != "" {
@@ -51,7 +51,7 @@ func CSVFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 	if t.err != nil {
 		return nil, nil, t.err
 	}
-	if b.projection, err = t.projection(); err != nil {
+	if b.projection, err = t.projection(o.Taking); err != nil {
 		return nil, nil, err
 	}
 	b.notes = t.notes
@@ -123,7 +123,10 @@ func (t *table) add(number int, shape geom.T, v values) {
 }
 
 // projection is the system that the geometries of a table name; nil: longitude and latitude on WGS84.
-func (t *table) projection() (crs.Projection, error) {
+func (t *table) projection(how Taking) (crs.Projection, error) {
+	if t.srid == 0 && (t.header.shape >= 0 || t.header.metres) {
+		return how.unnamed(&t.notes)
+	}
 	if t.srid == 0 || t.srid == 4326 {
 		return nil, nil
 	}

@@ -36,7 +36,7 @@ func GeoJSONFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Find
 	if what != "" {
 		b.notes.add(0, nil, false, what)
 	}
-	b.projection = p
+	b.projection, b.unnamed = p, !doc.crs.present
 	for i, part := range doc.features {
 		b.feature(i+1, part)
 	}
@@ -53,6 +53,7 @@ type boundaryRead struct {
 	projection crs.Projection // nil: degrees already
 	fields     []geo.Field
 	first      error // why the first record was lost
+	unnamed    bool  // the file names no system, and has longitude and latitude by its standard
 }
 
 // outline is a boundary as read, and its name.
@@ -70,6 +71,15 @@ func (b *boundaryRead) take(o outline) {
 	if len(o.Rings) == 0 {
 		b.notes.count(o.Record, true, "an empty geometry: left out")
 		return
+	}
+	if b.unnamed && b.options.CRS != 0 && len(o.Rings[0]) > 0 && !geo.OnEarth(o.Rings[0][0][0], o.Rings[0][0][1]) {
+		var err error
+		if b.unnamed = false; b.projection == nil {
+			if b.projection, err = b.options.unnamed(&b.notes); err != nil {
+				b.lose(o.Record, err)
+				return
+			}
+		}
 	}
 	if b.projection != nil {
 		for _, r := range o.Rings {

@@ -43,7 +43,25 @@ func GeoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo
 	if what != "" {
 		s.notes.add(0, nil, false, what)
 	}
+	if !s.crs.present && o.CRS != 0 && s.noDegrees() {
+		if p, err = o.unnamed(&s.notes); err != nil {
+			return nil, nil, err
+		}
+	}
 	return s.finish(p)
+}
+
+// noDegrees says whether most of what was read cannot be longitude and latitude, which GeoJSON has by its standard.
+func (s *trackScan) noDegrees() bool {
+	off, all := 0, 0
+	for _, g := range s.tracks {
+		for i := 0; i < len(g.flat); i += 3 {
+			if all++; !geo.OnEarth(g.flat[i], g.flat[i+1]) {
+				off++
+			}
+		}
+	}
+	return 2*off > all
 }
 
 // trackScan is the state of one reading.

@@ -45,7 +45,7 @@ func geopackageFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) 
 		}
 		name := file + "/" + t.name
 		notes := tally{file: name}
-		if b.projection, err = t.projection(&notes); err != nil {
+		if b.projection, err = t.projection(&notes, o.Taking); err != nil {
 			b.notes.list, b.notes.times = append(b.notes.list, notes.list...), append(b.notes.times, notes.times...)
 			b.lose(0, err)
 			continue
@@ -112,7 +112,7 @@ func geopackageTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, er
 		}
 		name := file + "/" + t.name
 		sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(name), states: newStateJudge(o), title: t.title, numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
-		p, err := t.projection(&sc.notes)
+		p, err := t.projection(&sc.notes, o.Taking)
 		if err == nil {
 			g.wanted, g.states = sc.wanted, &sc.states
 			err = g.rows(t, &sc.notes, sc.row)

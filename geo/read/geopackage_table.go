@@ -225,26 +225,34 @@ func (g *geopackage) plain(names ...string) error {
 
 // projection is the system of a table; nil: degrees on WGS84, longitude first as
 // in every GeoPackage.
-func (t *featureTable) projection(notes *tally) (crs.Projection, error) {
+func (t *featureTable) projection(notes *tally, how Taking) (crs.Projection, error) {
 	fail := func(what string, err error) (crs.Projection, error) {
 		return nil, &FileError{File: t.file, Place: fmt.Sprintf("table %q", t.name), What: what, Err: err, Hint: "convert the file to longitude and latitude on WGS84 (EPSG:4326)"}
 	}
 	switch t.srs {
 	case 4326:
 		return nil, nil
-	case 0:
+	case 0, -1:
+		if how.CRS != 0 {
+			return how.unnamed(notes)
+		}
+		if t.srs < 0 {
+			return fail("its system is undefined cartesian (srs_id -1)", nil)
+		}
 		notes.add(0, nil, false, "its system is undefined geographic (srs_id 0): taken as longitude and latitude on WGS84")
 		return nil, nil
-	case -1:
-		return fail("its system is undefined cartesian (srs_id -1)", nil)
 	}
 	if strings.EqualFold(t.organization, "EPSG") {
 		if t.code == 4326 {
 			return nil, nil
 		}
-		if p, err := crs.FromEPSG(int(t.code)); err == nil {
+		p, err := crs.FromEPSG(int(t.code))
+		if err == nil {
 			note(notes, p)
 			return p, nil
+		}
+		if _, shifted := errors.AsType[*crs.DatumError](err); shifted {
+			return fail(fmt.Sprintf("its system %s:%d (srs_id %d) is not read", t.organization, t.code, t.srs), err)
 		}
 	}
 	p, err := crs.FromWKT(t.definition)

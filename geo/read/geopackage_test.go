@@ -116,7 +116,7 @@ func TestGeoPackageFields(t *testing.T) {
 		featureTableText("log", "POINT", 4326, ""),
 		`CREATE VIEW seen AS SELECT * FROM plots; INSERT INTO gpkg_geometry_columns VALUES ('seen', 'geom', 'POLYGON', 25832, 0, 0)`,
 	)
-	fields, findings, err := Fields(file, Options{Taking: Taking{[]string{"plots", `with "quotes`, "own", "nowhere", "log"}}})
+	fields, findings, err := Fields(file, Options{Taking: Taking{Layers: []string{"plots", `with "quotes`, "own", "nowhere", "log"}}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -170,7 +170,7 @@ func TestGeoPackageTracks(t *testing.T) {
 		`INSERT INTO paths VALUES (1, ?, 'north', 3)`, blob(t, geom.NewMultiLineStringFlat(geom.XYM, []float64{10, 50, 1, 10, 51, 2, 11, 50, 3, 11, 51, 4}, []int{6, 12}), 4326, 0, binary.LittleEndian),
 		featureTableText("plots", "POLYGON", 4326, ""))
 	file := writeGeoPackage(t, "tracks.gpkg", steps...)
-	tracks, findings, err := Tracks(file, TrackOptions{Taking: Taking{[]string{"log", "paths", "plots"}}})
+	tracks, findings, err := Tracks(file, TrackOptions{Taking: Taking{Layers: []string{"log", "paths", "plots"}}})
 	if err != nil || len(tracks) != 2 {
 		t.Fatalf("%d tracks, %v, %v", len(tracks), findings, err)
 	}

@@ -5,6 +5,8 @@ import (
 	"path"
 	"slices"
 	"strings"
+
+	"balk/geo/crs"
 )
 
 // Taking says how a file is taken where it leaves that open. It is the same for fields and tracks.
@@ -13,6 +15,22 @@ type Taking struct {
 	// sheets of a workbook, files in a zip. Where a file has several layers that could be meant, and none of the names, it
 	// is refused.
 	Layers []string `json:"layers,omitempty"`
+	// CRS is the code of the EPSG dataset of the system of files that name none; 0: they are taken as longitude and latitude.
+	CRS int `json:"crs,omitempty"`
+}
+
+// unnamed is the system of a file that names none; nil: longitude and latitude on WGS84.
+func (t Taking) unnamed(notes *tally) (crs.Projection, error) {
+	if t.CRS == 0 || t.CRS == 4326 {
+		return nil, nil
+	}
+	p, err := crs.FromEPSG(t.CRS)
+	if err != nil {
+		return nil, &CallError{fmt.Sprintf("--crs %d: %v", t.CRS, err)}
+	}
+	notes.add(0, nil, false, fmt.Sprintf("it names no coordinate system: taken as %s", p.Name()))
+	note(notes, p)
+	return p, nil
 }
 
 // named gives the layers of a file that are named, if any is. names are all it has.

@@ -98,7 +98,7 @@ func TestLayers(t *testing.T) {
 		{layers: []string{"lug"}, tracksError: `none of them called "lug"`, fieldsError: `none of them called "lug"`, unmet: "lug"},
 	} {
 		files := new(Files)
-		tracks, _, err := Tracks(file, TrackOptions{Taking: Taking{c.layers}, Files: files})
+		tracks, _, err := Tracks(file, TrackOptions{Taking: Taking{Layers: c.layers}, Files: files})
 		var got []string
 		for _, k := range tracks {
 			got = append(got, strings.Split(flatTrack(k), "@")[0])
@@ -110,7 +110,7 @@ func TestLayers(t *testing.T) {
 		} else if s := strings.Join(got, ";"); err != nil || s != c.tracks {
 			t.Errorf("layers %q: tracks %q, %v; want %q", c.layers, s, err, c.tracks)
 		}
-		fields, _, err := Fields(file, Options{Taking: Taking{c.layers}, Files: files})
+		fields, _, err := Fields(file, Options{Taking: Taking{Layers: c.layers}, Files: files})
 		if c.fieldsError != "" && (err == nil || !strings.Contains(err.Error(), c.fieldsError)) || c.fieldsError == "" && (err != nil || len(fields) != c.fields) {
 			t.Errorf("layers %q: fields %v, %v", c.layers, fields, err)
 		}
@@ -129,7 +129,7 @@ func TestLayers(t *testing.T) {
 func TestLayersOfZip(t *testing.T) {
 	timed, also, fence := []byte("lon,lat,time\n11,48,2026-04-14T06:30:00Z\n"), []byte("lon,lat,time\n11.1,48,2026-04-14T07:30:00Z\n"), []byte("lon,lat\n11.2,48\n")
 	read := func(data []byte, layers ...string) string {
-		tracks, _, err := Tracks(StandardInput, TrackOptions{Taking: Taking{layers}, Files: &Files{Input: strings.NewReader(string(data))}})
+		tracks, _, err := Tracks(StandardInput, TrackOptions{Taking: Taking{Layers: layers}, Files: &Files{Input: strings.NewReader(string(data))}})
 		s := ""
 		for _, k := range tracks {
 			s += strings.SplitN(flatTrack(k), ",", 2)[0] + " "

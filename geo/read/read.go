@@ -122,7 +122,7 @@ func Tracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 }
 
 func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	s, err := o.Files.source(path, len(o.Columns) > 0)
+	s, err := o.Files.source(path, len(o.Columns) > 0 || o.CRS != 0)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -59,7 +59,7 @@ func ShapefileFields(fsys fs.FS, name, file string, o Options) ([]geo.Field, []g
 	if err != nil {
 		return nil, nil, err
 	}
-	if b.projection, err = s.projection(&b.notes); err != nil {
+	if b.projection, err = s.projection(&b.notes, o.Taking); err != nil {
 		return nil, nil, err
 	}
 	for _, o := range all {
@@ -114,7 +114,7 @@ func ShapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 	if err != nil {
 		return nil, nil, err
 	}
-	p, err := s.projection(&sc.notes)
+	p, err := s.projection(&sc.notes, o.Taking)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -365,7 +365,7 @@ func (s *shapes) endTable(t *tally, records int) error {
 }
 
 // projection is the system of the file by its .prj; nil: degrees on WGS84.
-func (s *shapes) projection(t *tally) (crs.Projection, error) {
+func (s *shapes) projection(t *tally, how Taking) (crs.Projection, error) {
 	if strings.TrimSpace(s.prj) != "" {
 		p, err := crs.FromWKT(s.prj)
 		if err != nil {
@@ -377,8 +377,11 @@ func (s *shapes) projection(t *tally) (crs.Projection, error) {
 	if s.hi[0] < s.lo[0] { // nothing in it
 		return nil, nil
 	}
+	if how.CRS != 0 {
+		return how.unnamed(t)
+	}
 	if !geo.OnEarth(s.lo[0], s.lo[1]) || !geo.OnEarth(s.hi[0], s.hi[1]) {
-		return nil, &FileError{File: s.file, What: fmt.Sprintf("no .prj beside it, and coordinates from %.10g, %.10g to %.10g, %.10g are no longitude and latitude (±180, ±90)", s.lo[0], s.lo[1], s.hi[0], s.hi[1]), Hint: "put the .prj of the file beside it, or convert it to longitude and latitude on WGS84"}
+		return nil, &FileError{File: s.file, What: fmt.Sprintf("no .prj beside it, and coordinates from %.10g, %.10g to %.10g, %.10g are no longitude and latitude (±180, ±90)", s.lo[0], s.lo[1], s.hi[0], s.hi[1]), Hint: "put the .prj of the file beside it, name its system with --crs, or convert it to longitude and latitude on WGS84"}
 	}
 	t.add(0, nil, false, "no .prj beside it: coordinates within ±180, ±90 are taken as longitude and latitude on WGS84")
 	return nil, nil

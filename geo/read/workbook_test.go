@@ -71,7 +71,7 @@ func TestWorkbookOfSeveralSheets(t *testing.T) {
 	fields := `<row><c t="str"><v>name</v></c><c t="str"><v>wkt</v></c></row><row><c t="str"><v>North</v></c><c t="str"><v>POLYGON((11 48,11.001 48,11.001 48.001,11 48))</v></c></row>`
 	book := bookOf(t, "", "Monday", row("11"), "Tuesday", row("12"), "fields", fields, "notes", `<row><c t="str"><v>hello</v></c></row>`)
 	read := func(layers ...string) (string, error) {
-		tracks, _, err := Tracks(StandardInput, TrackOptions{Taking: Taking{layers}, Files: &Files{Input: bytes.NewReader(book)}})
+		tracks, _, err := Tracks(StandardInput, TrackOptions{Taking: Taking{Layers: layers}, Files: &Files{Input: bytes.NewReader(book)}})
 		return inWords(tracks, nil, nil), err
 	}
 	if _, err := read(); err == nil || !strings.Contains(err.Error(), "holds 2 layers of tracks, and none is chosen (--layer NAME):\n  Monday  (1 fix without time)\n  Tuesday") {

@@ -55,7 +55,7 @@ func zipTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	}
 	var names, held []string
 	untimed, timed := false, false
-	tracks, findings, err := zipped(s, b, members, o.Taking, o.Files, len(o.Columns) > 0, func(inner *source) ([]geo.Track, []geo.Finding, error) {
+	tracks, findings, err := zipped(s, b, members, o.Taking, o.Files, len(o.Columns) > 0 || o.CRS != 0, func(inner *source) ([]geo.Track, []geo.Finding, error) {
 		tracks, findings, err := inner.tracks(o)
 		if err == nil {
 			has := slices.ContainsFunc(tracks, hasTimes)
