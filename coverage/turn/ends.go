@@ -212,7 +212,7 @@ func (c *course) best(l Line, skip int) (Turn, error) {
 	slices.SortStableFunc(ways, func(a, b trial) int { return cmp.Compare(math.Round(a.Time/sameTime), math.Round(b.Time/sameTime)) })
 	best := Turn{RowDistance: l.Distance, Why: "no kind of turn serves", Place: l.From.At}
 	for _, w := range ways {
-		if len(w.path.Pieces) == 0 || w.noGear {
+		if len(w.path.Pieces) == 0 || w.Reason == NoGear {
 			continue
 		}
 		// A run-in only makes it longer.
@@ -268,7 +268,7 @@ func (c *course) wayOut(rows []lane, e RowEnd) (*WayOut, error) {
 
 // deeper ends both rows earlier until the turn that is least short fits.
 func (c *course) deeper(e RowEnd, w *WayOut) error {
-	if e.Turn.Driven == nil || e.Turn.barred() {
+	if e.Turn.barred() {
 		return nil
 	}
 	fits := func(back float64) (bool, error) {

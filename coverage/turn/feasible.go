@@ -19,6 +19,7 @@ type Turn struct {
 	RowDistance float64 `json:"rowDistance"`    // m, between the middles of the two rows
 	Feasible    bool    `json:"feasible"`
 	Why         string  `json:"why,omitempty"` // why not
+	Reason      Reason  `json:"-"`             // what sort of Why that is
 
 	Depth float64 `json:"depth"` // m, ground needed beyond the row's end, the margin included: the least headland for it where the boundary runs square to the rows
 	Spare float64 `json:"spare"` // m, left beyond the margin; negative: short
@@ -42,10 +43,20 @@ type Turn struct {
 
 	// Driven is the set on the turn; nil where there is no such path.
 	Driven *Driven `json:"-"`
-	noGear bool    // it reverses, and the set may not or its speed is not known
-	swings bool    // the bar has not settled when it comes to the line
 	least  float64 // m, the least depth at which a way of this kind is feasible; 0: at no depth
 }
+
+// Reason is a sort of reason why a turn cannot be driven.
+type Reason uint8
+
+// The reasons. Of several that hold at once the first stands.
+const (
+	NoReason Reason = iota // it can be driven, or its kind does not serve
+	NoGear                 // it reverses, and the set may not, or its speed is not known
+	Folds                  // the drawbar is turned farther than it may
+	Swings                 // the bar has not settled when it comes to the line
+	Short                  // there is no room
+)
 
 // judge is what stays the same for all turns of a set.
 type judge struct {
@@ -108,9 +119,9 @@ func (j *judge) costed(t Turn, p Path, runIn float64) (trial, error) {
 	switch {
 	case t.Reverse == 0 || j.freely:
 	case !j.backs:
-		t.Why, t.noGear = "reverses: the trailed set may not be pushed backwards", true
+		t.Why, t.Reason = "reverses: the trailed set may not be pushed backwards", NoGear
 	case j.speeds.Reversing == 0:
-		t.Why, t.noGear = "reverses: turning, reverseSpeed is not given", true
+		t.Why, t.Reason = "reverses: turning, reverseSpeed is not given", NoGear
 	}
 	var err error
 	if t.Reverse == 0 || j.speeds.Reversing > 0 {
@@ -156,15 +167,14 @@ func (j *judge) judge(w trial, l Line, fit fitting) (Turn, error) {
 	f := fit(d, margin)
 	t.Driven, t.Angle, t.Spare, t.Place = d, d.Angle, f.Spare, f.At
 	t.Depth = d.Reach(l.From.At, l.From.Heading) + margin
-	t.swings = d.unsettled() > 0
 	switch {
-	case t.Why != "":
+	case t.Reason != NoReason:
 	case t.folds():
-		t.Why = fmt.Sprintf("drawbar angle %.1f°: must be %.1f° at most", t.Angle, t.AngleLimit)
-	case t.swings:
-		t.Why = fmt.Sprintf("does not settle: the bar comes in at %.1f°", d.entry(l).Angle)
+		t.Reason, t.Why = Folds, fmt.Sprintf("drawbar angle %.1f°: must be %.1f° at most", t.Angle, t.AngleLimit)
+	case d.unsettled() > 0:
+		t.Reason, t.Why = Swings, fmt.Sprintf("does not settle: the bar comes in at %.1f°", d.entry(l).Angle)
 	case !f.Fits():
-		t.Why = fmt.Sprintf("short by %.2f m", -f.Spare)
+		t.Reason, t.Why = Short, fmt.Sprintf("short by %.2f m", -f.Spare)
 	}
 	t.Feasible = t.Why == ""
 	return t, nil
@@ -183,7 +193,7 @@ func (j *judge) settled(w trial, l Line) (trial, *Driven, error) {
 	lacked, ran := 0.0, 0.0
 	for range settlings {
 		more := d.unsettled()
-		if w.Angle = d.Angle; more == 0 || w.noGear || w.folds() {
+		if w.Angle = d.Angle; more == 0 || w.Reason == NoGear || w.folds() {
 			break
 		}
 		step := more
@@ -411,4 +421,4 @@ func (t Turn) better(than Turn) bool {
 }
 
 // barred says that no room whatever makes a turn feasible.
-func (t Turn) barred() bool { return t.Driven == nil || t.folds() || t.noGear || t.swings }
+func (t Turn) barred() bool { return t.Driven == nil || t.Reason != NoReason && t.Reason != Short }

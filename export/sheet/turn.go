@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"math"
-	"strings"
 
 	"balk/coverage/rig"
 	"balk/coverage/turn"
@@ -242,12 +241,12 @@ func (d *turnPicture) arrows(way orb.LineString) {
 
 // whyNot says why a turn cannot be driven.
 func whyNot(l words.Language, t turn.Turn) string {
-	switch {
-	case strings.HasPrefix(t.Why, "short by"):
+	switch t.Reason {
+	case turn.Short:
 		return l.Say("short by %.2f m", -t.Spare)
-	case strings.HasPrefix(t.Why, "drawbar angle"):
+	case turn.Folds:
 		return l.Say("drawbar angle %.1f°: must be %.1f° at most", t.Angle, t.AngleLimit)
-	case strings.HasPrefix(t.Why, "does not settle"):
+	case turn.Swings:
 		return l.Say("does not settle: the bar comes in at %.1f°", t.EntryAngle)
 	}
 	return l.Word(t.Why)

@@ -12,6 +12,7 @@ import (
 
 	"balk/coverage/rig"
 	"balk/coverage/turn"
+	"balk/export/words"
 	"balk/geo/plane"
 )
 
@@ -216,5 +217,25 @@ func TestTurnDrawingHasTheFieldFree(t *testing.T) {
 	}
 	if n := dark(-4, 17); n < 20 {
 		t.Errorf("%d dark dots beyond the boundary", n)
+	}
+}
+
+// TestWhyNot: a reason is said in the language of the page, with its numbers, whatever the English of the turn says.
+func TestWhyNot(t *testing.T) {
+	judged := turn.Turn{Spare: -1.25, Angle: 71.5, AngleLimit: 60, EntryAngle: 4.5}
+	for reason, want := range map[turn.Reason]string{
+		turn.Short:  "es fehlen 1,25 m",
+		turn.Folds:  "Deichselwinkel 71,5°: höchstens 60,0°",
+		turn.Swings: "schwingt nicht aus: das Gerät kommt mit 4,5°",
+		turn.NoGear: "fährt rückwärts",
+	} {
+		one := judged
+		one.Reason, one.Why = reason, "worded otherwise"
+		if reason == turn.NoGear {
+			one.Why = "reverses: the trailed set may not be pushed backwards"
+		}
+		if got := whyNot(words.German, one); !strings.Contains(got, want) {
+			t.Errorf("reason %d: %q, want %q in it", reason, got, want)
+		}
 	}
 }
