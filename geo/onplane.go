@@ -54,6 +54,15 @@ func ringOf(r orb.Ring, local Local) plane.Ring {
 	return ring
 }
 
+// Along is the heading of a way on the plane.
+func Along(way plane.XY) Heading { return Heading(math.Atan2(way.Y, way.X)) }
+
+// Ahead is the unit vector of a heading.
+func (h Heading) Ahead() plane.XY {
+	sin, cos := math.Sincos(float64(h))
+	return plane.XY{X: cos, Y: sin}
+}
+
 // HeadingOf is the heading on the plane of a bearing from true north at the plane's
 // centre, where grid north is true north.
 func (l Local) HeadingOf(b Bearing) Heading { return Heading((90 - float64(b)) * math.Pi / 180) }

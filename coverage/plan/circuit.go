@@ -149,7 +149,7 @@ func (s *survey) lost(metres float64) float64 {
 
 func headings(line []plane.XY) (in, out geo.Heading) {
 	n := len(line)
-	return headingAlong(line[0], line[1]), headingAlong(line[n-2], line[n-1])
+	return geo.Along(line[1].Sub(line[0])), geo.Along(line[n-1].Sub(line[n-2]))
 }
 
 // slimmest is t as slim as it may be along a boundary: see slim.
@@ -195,12 +195,12 @@ func along(line []plane.XY, far float64, before bool) (plane.XY, geo.Heading) {
 	for i := 1; i < len(line); i++ {
 		long := line[i].Dist(line[i-1])
 		if long > 0 && (far < long || far <= long+1e-9 && (before || i == len(line)-1)) {
-			return line[i-1].Lerp(line[i], max(0, min(1, far/long))), headingAlong(line[i-1], line[i])
+			return line[i-1].Lerp(line[i], max(0, min(1, far/long))), geo.Along(line[i].Sub(line[i-1]))
 		}
 		far -= long
 	}
 	n := len(line)
-	return line[n-1], headingAlong(line[n-2], line[n-1])
+	return line[n-1], geo.Along(line[n-1].Sub(line[n-2]))
 }
 
 // between is a line from one length along it to another.

@@ -122,7 +122,7 @@ func walkedTo(ring plane.Ring, corner int, far float64, back bool) (beyond int, 
 		if back {
 			a, b = b, a
 		}
-		return (i + step) % n, at, headingAlong(a, b)
+		return (i + step) % n, at, geo.Along(b.Sub(a))
 	}
 }
 

@@ -216,7 +216,7 @@ func (s *survey) round(ctx context.Context, k int) error {
 		}
 		p.loops = append(loops, p.loops...)
 		for _, l := range left {
-			p.left = append(p.left, leftover{l, headingAlong(plane.XY{}, plane.Thinnest(l[0]))})
+			p.left = append(p.left, leftover{l, geo.Along(plane.Thinnest(l[0]))})
 		}
 	}
 	return nil

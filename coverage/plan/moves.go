@@ -203,7 +203,7 @@ func (d *drawing) loop(l loop) error {
 		along = along.Scale(-1)
 	}
 	line = append(line, q)
-	heading := geo.Heading(math.Atan2(along.Y, along.X))
+	heading := geo.Along(along)
 	if err := d.moveToRound(q, heading); err != nil {
 		return err
 	}
@@ -230,7 +230,7 @@ func (d *drawing) roundStart(ring plane.Ring) (side int, q plane.XY, back bool, 
 			}
 			length := p.Dist(*d.at)
 			if d.inWork {
-				w, err := turn.Dubins(from, t.axle(p, geo.Heading(math.Atan2(u.Y, u.X))), t.runRadius())
+				w, err := turn.Dubins(from, t.axle(p, geo.Along(u)), t.runRadius())
 				if err != nil {
 					return 0, plane.XY{}, false, err
 				}

@@ -3,12 +3,9 @@ package plan
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 
 	"balk/coverage/turn"
-	"balk/geo"
-	"balk/geo/plane"
 )
 
 // Reordered is the same work with other passes, or the same in another order or driven the other way: every move is
@@ -40,7 +37,7 @@ func (p Plan) Reordered(ctx context.Context, passes []Pass) (Plan, error) {
 		if one.Part < 0 || one.Part >= len(s.parts) {
 			return Plan{}, fmt.Errorf("pass %d of %d, part %d: must be from 0 to %d", i+1, len(passes), one.Part, len(s.parts)-1)
 		}
-		in, left := headingAlong(one.Line[0], one.Line[1]), headingAlong(one.Line[n-2], one.Line[n-1])
+		in, left := headings(one.Line)
 		d.part = one.Part
 		if err := d.move(one.Line[0], in, false); err != nil {
 			return Plan{}, err
@@ -49,10 +46,6 @@ func (p Plan) Reordered(ctx context.Context, passes []Pass) (Plan, error) {
 		d.pass(one, left)
 	}
 	return out, d.leave()
-}
-
-func headingAlong(a, b plane.XY) geo.Heading {
-	return geo.Heading(math.Atan2(b.Y-a.Y, b.X-a.X))
 }
 
 // Paths are the way of the tractor's rear axle piece by piece, one path after the other; none where Line is all there is.

@@ -24,8 +24,7 @@ type frame struct {
 }
 
 func frameAt(origin plane.XY, h geo.Heading) frame {
-	sin, cos := math.Sincos(float64(h))
-	return frame{origin, plane.XY{X: cos, Y: sin}}
+	return frame{origin, h.Ahead()}
 }
 
 func (f frame) to(p plane.XY) plane.XY {

@@ -208,7 +208,7 @@ func (t *turner) through(c corridor, gate, to plane.XY) turn.Path {
 	if d.Len() < hair {
 		d = to.Sub(gate)
 	}
-	p := turn.Path{From: turn.Pose{At: gate, Heading: geo.Heading(math.Atan2(d.Y, d.X))}, Kind: turn.Forward}
+	p := turn.Path{From: turn.Pose{At: gate, Heading: geo.Along(d)}, Kind: turn.Forward}
 	im := t.im
 	p.Pieces = []turn.Arc{{Length: max(im.Tractor.Ahead, im.Tractor.Behind, t.lead+im.Body.Behind) + im.Turning.Margin}}
 	return p
@@ -246,7 +246,7 @@ func (t *turner) poses(line []plane.XY) []turn.Pose {
 				u = u.Add(d.Unit())
 			}
 		}
-		out = append(out, turn.Pose{At: at, Heading: geo.Heading(math.Atan2(u.Y, u.X))})
+		out = append(out, turn.Pose{At: at, Heading: geo.Along(u)})
 	}
 	return out
 }

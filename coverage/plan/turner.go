@@ -64,16 +64,12 @@ func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
 
 // axle is the pose of the tractor when the bar's middle stands at p and the set is straight.
 func (t *turner) axle(p plane.XY, h geo.Heading) turn.Pose {
-	sin, cos := math.Sincos(float64(h))
-	ahead := plane.XY{X: cos, Y: sin}
-	return turn.Pose{At: p.Add(ahead.Scale(t.lead)).Add(ahead.Left().Scale(t.im.Mount.BarRight)), Heading: h}
+	return turn.Pose{At: p, Heading: h}.Moved(t.lead, t.im.Mount.BarRight, 0)
 }
 
 // bar is where the bar's middle stands when the set is straight with its axle there.
 func (t *turner) bar(p turn.Pose) plane.XY {
-	sin, cos := math.Sincos(float64(p.Heading))
-	ahead := plane.XY{X: cos, Y: sin}
-	return p.At.Sub(ahead.Scale(t.lead)).Sub(ahead.Left().Scale(t.im.Mount.BarRight))
+	return p.Moved(-t.lead, -t.im.Mount.BarRight, 0).At
 }
 
 // depth is the headland that the least plain U over whole passes needs, m: from the

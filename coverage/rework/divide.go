@@ -1,6 +1,7 @@
 package rework
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -50,8 +51,8 @@ func (w *works) guides(pieces []piece) []guide {
 	straights = append(straights, straightGuide(all[0], plane.Thinnest(all), false))
 	var edges [][]plane.XY
 	for _, r := range rings {
-		for i, p := range r {
-			edges = append(edges, []plane.XY{p, r[(i+1)%len(r)]})
+		for _, side := range r.Sides() {
+			edges = append(edges, []plane.XY{side.A, side.B})
 		}
 	}
 	for _, e := range longest(edges, edgeGuides) {
@@ -88,9 +89,8 @@ func linesNear(lines [][]plane.XY, rings []plane.Ring, reach float64) [][]plane.
 			return false
 		}
 		for _, r := range rings {
-			for i, p := range r {
-				q := r[(i+1)%len(r)]
-				if (plane.Segment{A: a, B: b}).Dist(p) <= reach || (plane.Segment{A: p, B: q}).Dist(a) <= reach || (plane.Segment{A: p, B: q}).Dist(b) <= reach {
+			for _, side := range r.Sides() {
+				if (plane.Segment{A: a, B: b}).Dist(side.A) <= reach || side.Dist(a) <= reach || side.Dist(b) <= reach {
 					return true
 				}
 			}
@@ -118,15 +118,7 @@ func linesNear(lines [][]plane.XY, rings []plane.Ring, reach float64) [][]plane.
 // longest are the n longest lines, the longest first.
 func longest(lines [][]plane.XY, n int) [][]plane.XY {
 	lines = slices.Clone(lines)
-	slices.SortStableFunc(lines, func(a, b []plane.XY) int {
-		switch la, lb := plane.Length(a), plane.Length(b); {
-		case la > lb:
-			return -1
-		case la < lb:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(lines, func(a, b []plane.XY) int { return cmp.Compare(plane.Length(b), plane.Length(a)) })
 	return lines[:min(n, len(lines))]
 }
 
@@ -186,10 +178,8 @@ func (w *works) divided(ctx context.Context, whole cover, patient int) ([]cover,
 
 // slim says whether the passes over a piece are little longer than the piece, or so cheap that two of them would cost more.
 func (w *works) slim(c cover) bool {
-	shape, rim := c.pieces[0].shape, 0.0
-	for _, r := range shape {
-		rim += r.Perimeter()
-	}
+	shape := c.pieces[0].shape
+	rim := shape.Perimeter()
 	// The length of a ribbon with this area and rim; see coverage.Strip.Length.
 	long := (rim/2 + math.Sqrt(max(0, rim*rim/4-4*shape.Area()))) / 2
 	return !c.broken && (c.cost <= 2*(w.perPass()+w.perRow()) || len(c.runs) == 1 && c.swath <= w.width*long+w.perPass())

@@ -123,7 +123,7 @@ func (w *works) passShort(line []plane.XY) (string, error) {
 		return "", nil
 	}
 	pose := func(at, u plane.XY) turn.Pose {
-		return turn.Pose{At: at.Add(u.Left().Scale(w.im.Mount.BarRight)), Heading: geo.Heading(math.Atan2(u.Y, u.X))}
+		return turn.Pose{At: at.Add(u.Left().Scale(w.im.Mount.BarRight)), Heading: geo.Along(u)}
 	}
 	n := len(line)
 	last := line[n-1].Sub(line[n-2]).Unit()

@@ -8,7 +8,6 @@ import (
 	"slices"
 
 	"balk/coverage/turn"
-	"balk/geo/plane"
 	"balk/geo/workers"
 )
 
@@ -55,7 +54,7 @@ func (w *works) longer(a, b oneWay, l link) (link, error) {
 		if quarters < 4 && cut == 0 {
 			break // there is none
 		}
-		if to.Pose = ahead(to.Pose, cut); !w.stands(to) {
+		if to.Pose = to.Moved(cut, 0, 0); !w.stands(to) {
 			continue
 		}
 		if other, ok, err := w.fitting(a.exit, to, straights[:]); err != nil {
@@ -65,12 +64,6 @@ func (w *works) longer(a, b oneWay, l link) (link, error) {
 		}
 	}
 	return l, nil
-}
-
-func ahead(p turn.Pose, by float64) turn.Pose {
-	sin, cos := math.Sincos(float64(p.Heading))
-	p.At = p.At.Add(plane.XY{X: cos, Y: sin}.Scale(by))
-	return p
 }
 
 // straights are lengths, in least radii, that a set drives straight on behind a pass, or straight up to the next one, where no
@@ -125,7 +118,7 @@ func (w *works) fitting(from, to pose, straights []float64) (way, bool, error) {
 
 // detours are the words from pose to pose with so many metres straight before and behind them.
 func (w *works) detours(from, to turn.Pose, out, in float64, reversing bool) ([]turn.Path, error) {
-	words, err := turn.Words(ahead(from, out), ahead(to, -in), w.im.TurnRadius(), reversing)
+	words, err := turn.Words(from.Moved(out, 0, 0), to.Moved(-in, 0, 0), w.im.TurnRadius(), reversing)
 	if err != nil {
 		return nil, err
 	}

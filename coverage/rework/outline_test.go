@@ -92,7 +92,7 @@ func TestLinksFit(t *testing.T) {
 			}
 			fit++
 			end := l.paths[len(l.paths)-1].End().At
-			if want := ahead(b.entry.Pose, b.lineUp-l.lineUp).At; b.entry.back == 0 && end.Dist(want) > 1e-6 {
+			if want := b.entry.Moved(b.lineUp-l.lineUp, 0, 0).At; b.entry.back == 0 && end.Dist(want) > 1e-6 {
 				t.Errorf("case %d: the way ends %.3g m off", k, end.Dist(want))
 			}
 			if l.lineUp < 0 || l.lineUp > b.lineUp || b.entry.back+a.exit.back > 0 {

@@ -20,33 +20,6 @@ type stretch struct {
 	strips []int // ascending
 }
 
-// framed is pieces in the coordinates of a guide: X along it, Y to its left.
-type framed struct {
-	shapes      []plane.Polygon // of each piece
-	least, most float64         // of Y
-	area        float64         // m² of the pieces
-}
-
-func (w *works) framed(pieces []piece, g guide) framed {
-	f := framed{shapes: make([]plane.Polygon, len(pieces)), least: math.Inf(1), most: math.Inf(-1)}
-	for k, p := range pieces {
-		f.area += p.shape.Area()
-		for _, r := range p.shape {
-			ring := slices.Clone(r)
-			if !g.straight() {
-				ring = spaced(append(ring, ring[0]), w.width/4)
-			}
-			for i, q := range ring {
-				s, t := g.frame(q)
-				ring[i] = plane.XY{X: s, Y: t}
-				f.least, f.most = min(f.least, t), max(f.most, t)
-			}
-			f.shapes[k] = append(f.shapes[k], ring)
-		}
-	}
-	return f
-}
-
 // rows are passes side by side along a guide, evenly spaced over the breadth of the pieces. Each row serves an equal slice of
 // that breadth, and its swath overlaps the slice by slack on either side.
 type rows struct {
@@ -59,17 +32,32 @@ type rows struct {
 }
 
 func (w *works) rowsOf(pieces []piece, g guide) rows {
-	f := w.framed(pieces, g)
-	width := w.width
+	l := rows{pieces: pieces, guide: g}
+	shapes := make([]plane.Polygon, len(pieces)) // X along the guide, Y to its left
+	box := plane.EmptyBox()
+	for k, p := range pieces {
+		l.area += p.shape.Area()
+		for _, r := range p.shape {
+			ring := slices.Clone(r)
+			if !g.straight() {
+				ring = spaced(append(ring, ring[0]), w.width/4)
+			}
+			for i, q := range ring {
+				ring[i].X, ring[i].Y = g.frame(q)
+			}
+			shapes[k], box = append(shapes[k], ring), box.Extend(ring...)
+		}
+	}
+	least, most, width := box.Min.Y, box.Max.Y, w.width
 	if !g.straight() {
 		width *= 1 - bentLap
 	}
-	n := max(1, int(math.Ceil((f.most-f.least-touch)/width)))
-	slice := (f.most - f.least) / float64(n)
-	l := rows{pieces: pieces, guide: g, area: f.area, spans: make([][]span, n), slack: max(0, width-slice) / 2}
+	n := max(1, int(math.Ceil((most-least-touch)/width)))
+	slice := (most - least) / float64(n)
+	l.spans, l.slack = make([][]span, n), max(0, width-slice)/2
 	var bands []plane.Span
 	for k := range n {
-		from, to := f.least+slice*float64(k), f.least+slice*float64(k+1)
+		from, to := least+slice*float64(k), least+slice*float64(k+1)
 		l.middle = append(l.middle, (from+to)/2)
 		if k > 0 {
 			from += min(hair, l.slack)
@@ -80,7 +68,7 @@ func (w *works) rowsOf(pieces []piece, g guide) rows {
 		bands = append(bands, plane.Span{From: from, To: to})
 	}
 	var cut plane.Bands
-	for i, shape := range f.shapes {
+	for i, shape := range shapes {
 		for k, spans := range cut.Cut(shape, bands) {
 			for _, s := range spans {
 				l.spans[k] = append(l.spans[k], span{s, pieces[i].strip})

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 
 	"balk/coverage/ground"
 	"balk/geo/plane"
@@ -77,13 +78,17 @@ func (w *works) add(c *cover, r run) {
 // result does not: such a guide would not have won.
 func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, error) {
 	most -= tie * w.perPass()
-	straight := newLeast() // cost along a straight, which always serves, as cheapest counts it
+	var lock sync.Mutex
+	straight := math.Inf(1) // least cost so far along a straight, which always serves, as cheapest counts it
 	guides := w.guides(pieces)
 	covers := make([]cover, len(guides))
 	err := workers.Each(ctx, w.r.Work.Workers, len(guides), func(k int) error {
 		g := guides[k]
 		l := w.rowsOf(pieces, g)
-		if w.atLeast(l) >= min(most, straight.get()/g.counts()) {
+		lock.Lock()
+		known := straight
+		lock.Unlock()
+		if w.atLeast(l) >= min(most, known/g.counts()) {
 			return nil
 		}
 		c, ok := w.coverAlong(l, 0, math.Inf(1))
@@ -93,7 +98,9 @@ func (w *works) best(ctx context.Context, pieces []piece, most float64) (cover, 
 		if ok && c.cost < most {
 			covers[k] = c
 			if g.straight() {
-				straight.lower(c.cost * g.counts())
+				lock.Lock()
+				straight = min(straight, c.cost*g.counts())
+				lock.Unlock()
 			}
 		}
 		return nil

@@ -45,7 +45,7 @@ const mostBack = 2.0
 func (w *works) poseOf(at, along plane.XY, ahead, inward float64) pose {
 	u := along.Unit()
 	q := at.Add(u.Scale(ahead)).Add(u.Left().Scale(w.im.Mount.BarRight))
-	p := pose{Pose: turn.Pose{At: q, Heading: geo.Heading(math.Atan2(u.Y, u.X))}}
+	p := pose{Pose: turn.Pose{At: q, Heading: geo.Along(u)}}
 	place := func(d float64) plane.XY { return q.Add(u.Scale(inward * d)) }
 	holds := func(d float64) bool { return w.ground.edges.Holds(place(d)) }
 	if p.in = holds(0) && holds(-intoField); p.in {
@@ -112,9 +112,7 @@ const gentle = math.Pi / 12
 // straight to the lowering place hardly turns, as to a strip ahead on the same line.
 func (w *works) between(a, b oneWay) (way, float64, error) {
 	if b.lineUp > 0 && a.exit.in && a.exit.back == 0 {
-		sin, cos := math.Sincos(float64(b.entry.Heading))
-		down := turn.Pose{At: b.entry.At.Add(plane.XY{X: cos, Y: sin}.Scale(b.lineUp)), Heading: b.entry.Heading}
-		p, err := turn.Dubins(a.exit.Pose, down, w.im.TurnRadius())
+		p, err := turn.Dubins(a.exit.Pose, b.entry.Moved(b.lineUp, 0, 0), w.im.TurnRadius())
 		if err != nil {
 			return way{}, 0, err
 		}
@@ -141,7 +139,7 @@ func (w *works) backed(from, to pose, got way) (way, error) {
 	}
 	paths := got.paths
 	if from.back > 0 {
-		paths = append([]turn.Path{straight(ahead(from.Pose, from.back), -from.back)}, paths...)
+		paths = append([]turn.Path{straight(from.Moved(from.back, 0, 0), -from.back)}, paths...)
 	}
 	if to.back > 0 {
 		paths = append(slices.Clip(paths), straight(to.Pose, -to.back))
@@ -262,7 +260,7 @@ func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 		next := to
 		if i+1 < len(line) {
 			u := line[i].Sub(line[i-1]).Unit().Add(line[i+1].Sub(line[i]).Unit())
-			next = pose{Pose: turn.Pose{At: line[i], Heading: geo.Heading(math.Atan2(u.Y, u.X))}, in: true}
+			next = pose{Pose: turn.Pose{At: line[i], Heading: geo.Along(u)}, in: true}
 		}
 		words, err := w.words(at, next, reversing)
 		if err != nil {

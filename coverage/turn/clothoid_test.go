@@ -113,7 +113,7 @@ func TestRampWithinItsBound(t *testing.T) {
 			from := a.From + (a.To-a.From)*float64(k)/float64(n)
 			to := a.From + (a.To-a.From)*float64(k+1)/float64(n)
 			dx, dy := ramp(from, to, a.Length/float64(n))
-			at = at.moved(dx, dy, (from+to)/2*a.Length/float64(n))
+			at = at.Moved(dx, dy, (from+to)/2*a.Length/float64(n))
 		}
 		// Besides the bound, rounding of the 1600 pieces.
 		if d := furthest(at.At.X-x, at.At.Y-y); d > 1e-14*a.Length+2e-13 {
@@ -129,15 +129,15 @@ func TestPiece(t *testing.T) {
 	for range 2000 {
 		a := anyArc(rng)
 		from := anyPose(rng, 100)
-		end := from.moved(a.travel())
+		end := from.Moved(a.travel())
 		cut := math.Abs(a.Length) * rng.Float64()
 		first := a.first(cut)
 		rest := Arc{a.Length - first.Length, first.To, a.To}
-		if place, heading := apart(from.moved(first.travel()).moved(rest.travel()), end); place > 1e-12 || heading > 1e-13 {
+		if place, heading := apart(from.Moved(first.travel()).Moved(rest.travel()), end); place > 1e-12 || heading > 1e-13 {
 			t.Fatalf("%+v driven in two parts ends %g m, %g rad away", a, place, heading)
 		}
 		back := Arc{-a.Length, a.To, a.From}
-		if place, heading := apart(end.moved(back.travel()), from); place > 1e-12 || heading > 1e-13 {
+		if place, heading := apart(end.Moved(back.travel()), from); place > 1e-12 || heading > 1e-13 {
 			t.Fatalf("%+v driven back ends %g m, %g rad away", a, place, heading)
 		}
 	}

@@ -273,7 +273,7 @@ func (c *course) deeper(e RowEnd, w *WayOut) error {
 	}
 	fits := func(back float64) (bool, error) {
 		l := e.line
-		l.From = l.From.moved(-back, 0, 0)
+		l.From = l.From.Moved(-back, 0, 0)
 		t, err := c.of(e.Turn.Kind, l, e.Turn.RunIn, c.room.Fit)
 		return t.Feasible, err
 	}

@@ -15,10 +15,10 @@ func (p Path) Extent(towards geo.Heading) (least, most float64) {
 	for _, a := range p.Pieces {
 		for _, part := range a.oneWay() {
 			part.square(float64(at.Heading), func(s float64) {
-				x := at.moved(part.first(s).travel()).At.X
+				x := at.Moved(part.first(s).travel()).At.X
 				least, most = math.Min(least, x), math.Max(most, x)
 			})
-			at = at.moved(part.travel())
+			at = at.Moved(part.travel())
 			least, most = math.Min(least, at.At.X), math.Max(most, at.At.X)
 		}
 	}

@@ -325,7 +325,7 @@ func Table(ctx context.Context, im rig.Implement, spacing, depth float64, mostSk
 }
 
 // lineOf is where the row ends whose turn starts with p.
-func lineOf(p Path, im rig.Implement) Pose { return p.From.moved(-RunOut(im), -im.Mount.BarRight, 0) }
+func lineOf(p Path, im rig.Implement) Pose { return p.From.Moved(-RunOut(im), -im.Mount.BarRight, 0) }
 
 // pattern is all kinds of turn into a row w metres off.
 func (j *judge) pattern(ctx context.Context, w float64, skip int, fit fitting) (Pattern, error) {

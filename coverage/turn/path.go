@@ -75,7 +75,7 @@ func (p Path) Changes() int {
 func (p Path) End() Pose {
 	at := p.From
 	for _, a := range p.Pieces {
-		at = at.moved(a.travel())
+		at = at.Moved(a.travel())
 	}
 	return at
 }
@@ -86,10 +86,10 @@ func (p Path) At(s float64) Pose {
 	for _, a := range p.Pieces {
 		if whole := math.Abs(a.Length); s > whole {
 			s -= whole
-			at = at.moved(a.travel())
+			at = at.Moved(a.travel())
 			continue
 		}
-		return at.moved(a.first(math.Max(0, s)).travel())
+		return at.Moved(a.first(math.Max(0, s)).travel())
 	}
 	return at
 }

@@ -41,8 +41,8 @@ func (p Pose) Validate() error {
 	return nil
 }
 
-// moved is the pose so far ahead and to the left (m) of p, turned by so much (rad).
-func (p Pose) moved(ahead, left, turn float64) Pose {
+// Moved is the pose so far ahead and to the left (m) of p, turned by so much (rad).
+func (p Pose) Moved(ahead, left, turn float64) Pose {
 	sin, cos := math.Sincos(float64(p.Heading))
 	return Pose{
 		At:      plane.XY{X: p.At.X + cos*ahead - sin*left, Y: p.At.Y + sin*ahead + cos*left},

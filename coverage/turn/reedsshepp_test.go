@@ -85,13 +85,13 @@ func searched(from, to Pose, n int) float64 {
 	}
 	best := math.Inf(1)
 	for _, first := range arcs {
-		start := from.moved(first.travel())
+		start := from.Moved(first.travel())
 		for _, last := range arcs {
 			outer := math.Abs(first.Length) + math.Abs(last.Length)
 			if outer >= best {
 				continue
 			}
-			goal := to.moved(Arc{-last.Length, last.To, last.From}.travel())
+			goal := to.Moved(Arc{-last.Length, last.To, last.From}.travel())
 			best = math.Min(best, outer+threePieces(start, goal))
 		}
 	}

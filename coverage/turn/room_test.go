@@ -174,7 +174,7 @@ func TestFitAtAStraightBoundary(t *testing.T) {
 		d := drive(t, p, im, Fine)
 		reach := d.Reach(p.From.At, p.From.Heading)
 		for _, depth := range []float64{reach - 2, reach - 0.01, reach + 0.01, reach + 3} {
-			edge := func(ahead, left float64) plane.XY { return p.From.moved(ahead, left, 0).At }
+			edge := func(ahead, left float64) plane.XY { return p.From.Moved(ahead, left, 0).At }
 			r := room(t, plane.Polygon{{edge(-400, -400), edge(depth, -400), edge(depth, 400), edge(-400, 400)}})
 			margin := rng.Float64()
 			if got := r.Fit(d, margin); !near(got.Spare, depth-reach-margin, 1e-6) {

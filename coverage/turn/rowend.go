@@ -49,7 +49,7 @@ func (l Line) rows(im rig.Implement) Rows {
 		side = -side
 	}
 	side -= 2 * r
-	return Rows{From: l.From.moved(out, r, 0), Distance: math.Abs(side), Left: side > 0 || side == 0 && l.Left, Stagger: l.Stagger + in - out}
+	return Rows{From: l.From.Moved(out, r, 0), Distance: math.Abs(side), Left: side > 0 || side == 0 && l.Left, Stagger: l.Stagger + in - out}
 }
 
 // next is the middle of the next row on its line, facing into the rows.
@@ -160,8 +160,7 @@ func leftBeside(from, to plane.XY, edge float64) float64 {
 // entering is the bar from before it last comes to the line of the row until it has settled in it.
 // It comes in forward: nothing is lowered before the last change of direction.
 func (d *Driven) entering(row Pose) []bar {
-	sin, cos := math.Sincos(float64(row.Heading))
-	ahead := plane.XY{X: cos, Y: sin}
+	ahead := row.Heading.Ahead()
 	see := func(s rig.Set) bar {
 		at, facing := s.Bar(d.mount)
 		at = at.Sub(row.At)

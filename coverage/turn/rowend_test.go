@@ -95,7 +95,7 @@ func TestEntry(t *testing.T) {
 	heading := math.Atan2(last.Ahead.Y, last.Ahead.X)
 	into := Pose{last.Antenna, geo.Heading(heading)} // the line goes through the bar as it is at the end of the bend
 	ahead, _, _ := into.sees(Pose{At: at})
-	into = into.moved(ahead-1e-9, 0, 0)
+	into = into.Moved(ahead-1e-9, 0, 0)
 	e := d.entry(Line{From: Pose{into.At, into.Heading - math.Pi}, Left: true})
 	if want := 16 * (psi - psi/2 + math.Sin(2*psi)/4); !near(e.Missed, want, 0.01) || !near(e.Angle, psi*perDegree, 0.1) || !near(math.Abs(e.Offset), 4*math.Sin(psi), 1e-3) {
 		t.Errorf("from %.4f rad: %+v, want %.3f m²", psi, e, want)

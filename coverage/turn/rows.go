@@ -59,7 +59,7 @@ func (r Rows) To() Pose {
 	if r.Left {
 		left, turn = r.Distance, math.Pi
 	}
-	return r.From.moved(r.Stagger, left, turn)
+	return r.From.Moved(r.Stagger, left, turn)
 }
 
 // RowDistance is how far the next pass is when `skip` passes between are left

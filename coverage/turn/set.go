@@ -207,8 +207,7 @@ func (d *driver) drive(p Path) (*Driven, error) {
 	first := true
 	err := p.walk(step,
 		func(s float64, at Pose, _ float64, reverse bool) {
-			sin, cos := math.Sincos(float64(at.Heading))
-			ahead := plane.XY{X: cos, Y: sin}
+			ahead := at.Heading.Ahead()
 			var set rig.Set
 			if first {
 				set, first = rig.Set{Antenna: at.At, Ahead: ahead, Drawn: ahead}, false
@@ -310,21 +309,19 @@ func (d *Driven) CutIn() (metres float64, at int) {
 
 // Reach is how far an outline of the set gets in a direction, m from the place.
 func (d *Driven) Reach(from plane.XY, towards geo.Heading) float64 {
-	sin, cos := math.Sincos(float64(towards))
-	return d.farthest(towards).Sub(from).Dot(plane.XY{X: cos, Y: sin})
+	return d.farthest(towards).Sub(from).Dot(towards.Ahead())
 }
 
 // farthest is the corner of an outline that gets farthest in a direction.
 func (d *Driven) farthest(towards geo.Heading) (at plane.XY) {
-	sin, cos := math.Sincos(float64(towards))
-	most := math.Inf(-1)
+	ahead, most := towards.Ahead(), math.Inf(-1)
 	for i, body := range d.quads {
 		if d.tip[i].half == 0 {
 			continue
 		}
 		for _, q := range body {
 			for _, p := range q {
-				if reach := p.X*cos + p.Y*sin; reach > most {
+				if reach := p.Dot(ahead); reach > most {
 					most, at = reach, p
 				}
 			}

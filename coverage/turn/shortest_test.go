@@ -175,14 +175,14 @@ func TestShortestOnTheGrid(t *testing.T) {
 			for y := -10; y <= 10; y++ {
 				for h := range 8 {
 					from := Pose{plane.XY{X: 100, Y: -7}, geo.Heading(float64(h%3) * math.Pi / 2)}
-					to := from.moved(float64(x)*r/2, float64(y)*r/2, float64(h)*math.Pi/4)
+					to := from.Moved(float64(x)*r/2, float64(y)*r/2, float64(h)*math.Pi/4)
 					for _, s := range both {
 						p := must(t, s.f, from, to, r)
 						if err := leadsTo(p, to); err != nil {
 							t.Fatal(err)
 						}
 						for _, d := range [][3]float64{{hair}, {-hair}, {0, hair}, {0, -hair}, {0, 0, hair}, {0, 0, -hair}} {
-							beside := must(t, s.f, from, to.moved(d[0], d[1], d[2]), r)
+							beside := must(t, s.f, from, to.Moved(d[0], d[1], d[2]), r)
 							more := (p.Length() - beside.Length()) / r
 							if more > limit || (s.reversing && more < -limit) {
 								t.Fatalf("%s, %d, %d half radii, %d eighths: %s of %g r; a hair beside, %v, %s of %g r", s.name, x, y, h,
@@ -209,7 +209,7 @@ func TestAHairAwayIsReachedInAHairsWay(t *testing.T) {
 		if n%2 == 0 {
 			from = anyPose(rng, 10)
 		}
-		to := from.moved(d(), d(), d()+2*math.Pi*float64(rng.IntN(2)))
+		to := from.Moved(d(), d(), d()+2*math.Pi*float64(rng.IntN(2)))
 		p := must(t, ReedsShepp, from, to, 1)
 		if err := leadsTo(p, to); err != nil {
 			t.Fatal(err)

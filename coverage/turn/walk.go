@@ -65,9 +65,9 @@ func (p Path) walk(stepOf func(Arc) float64, f func(s float64, at Pose, curvatur
 		for k := 1; k < n; k++ {
 			t := whole * float64(k) / float64(n)
 			part := a.first(t)
-			f(s+t, at.moved(part.travel()), part.To, a.Length < 0)
+			f(s+t, at.Moved(part.travel()), part.To, a.Length < 0)
 		}
-		at = at.moved(a.travel())
+		at = at.Moved(a.travel())
 		s += whole
 		f(s, at, a.To, a.Length < 0)
 	}

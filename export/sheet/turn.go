@@ -86,8 +86,7 @@ func Turn(p TurnPlan, page Page) (*paper.Leaf, error) {
 
 // layTurn looks for the largest scale at which the turn fits.
 func layTurn(p *picture, plan TurnPlan) *turnPicture {
-	sin, cos := math.Sincos(float64(plan.Line.From.Heading))
-	d := &turnPicture{picture: p, plan: plan, up: plane.XY{X: cos, Y: sin}}
+	d := &turnPicture{picture: p, plan: plan, up: plan.Line.From.Heading.Ahead()}
 	v := plan.Turn.Driven
 	var shown []plane.XY
 	left, right := 0.0, 0.0
