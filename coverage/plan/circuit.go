@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -260,30 +259,12 @@ func endAt(t *turner, bar plane.XY, h geo.Heading) end { return end{Pose: t.axle
 
 // quickest is the quickest way from pose to pose that fits, by the words of Dubins, or where the set may reverse of Reeds & Shepp.
 func (t *turner) quickest(from, to turn.Pose) (Move, bool, error) {
-	words, err := turn.Words(from, to, t.runRadius(), t.reverses)
-	if err != nil {
+	c, ok, err := t.firstWord(from, to, t.reverses, func(seconds float64) float64 { return math.Round(seconds / leastGain) })
+	if !ok || err != nil {
 		return Move{}, false, err
 	}
-	var all []tried
-	for _, p := range words {
-		s, err := p.Time(t.speed)
-		if err != nil {
-			return Move{}, false, err
-		}
-		all = append(all, tried{p, s})
-	}
-	slices.SortStableFunc(all, func(a, b tried) int {
-		return cmp.Compare(math.Round(a.seconds/leastGain), math.Round(b.seconds/leastGain))
-	})
-	for _, c := range all[:min(mostWords, len(all))] {
-		if _, ok, err := t.drive(c.path); err != nil {
-			return Move{}, false, err
-		} else if ok {
-			m, err := c.move(nil)
-			return m, true, err
-		}
-	}
-	return Move{}, false, nil
+	m, err := c.move(nil)
+	return m, true, err
 }
 
 // stretches drives a round in stretches, from the one that the set gets to soonest.

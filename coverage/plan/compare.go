@@ -47,7 +47,7 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 	}
 	all := make([]Found, len(ims))
 	inner := opt
-	inner.Workers = max(1, or(opt.Workers, runtime.GOMAXPROCS(0))/len(ims))
+	inner.Workers = max(1, cmp.Or(opt.Workers, runtime.GOMAXPROCS(0))/len(ims))
 	err := workers.Each(ctx, opt.Workers, len(ims), func(i int) (err error) {
 		im := ims[i]
 		if all[i], err = comparedOne(ctx, field, im, inner, goal); err != nil {
@@ -72,14 +72,14 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		return Found{}, err
 	}
 	c := best.Candidate
-	e := or(opt.PassError, usualPassError)
+	e := cmp.Or(opt.PassError, usualPassError)
 	off, err := best.Plan.wandering(ctx, c, e, opt.Seed)
 	if err != nil {
 		return Found{}, err
 	}
 	c.Sensitivity = append(c.Sensitivity, off)
 	at := best.Plan.Options
-	if step := or(opt.WidthStep, usualStep); step < credited(im) {
+	if step := cmp.Or(opt.WidthStep, usualStep); step < credited(im) {
 		narrow := im
 		narrow.Width, narrow.Sections = im.Width-step, nil
 		as := at // no less deep a headland

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
 
 	"balk/geo"
@@ -75,9 +76,9 @@ func (d Draught) Force(speed geo.KmPerHour, width float64) float64 {
 // burns is the drawbar power in kW and the l/h while working and while turning.
 func (f Fuel) burns(speed geo.KmPerHour, width float64) (power, working, turning float64) {
 	power = f.Draught.Force(speed, width) * speed.MetresPerSecond() / 1000
-	working = power / or(f.Draught.Traction, usualTraction) * litresPerKWh
+	working = power / cmp.Or(f.Draught.Traction, usualTraction) * litresPerKWh
 	if f.Hour > 0 {
 		working = f.Hour
 	}
-	return power, working, or(f.Turning, usualTurning*working)
+	return power, working, cmp.Or(f.Turning, usualTurning*working)
 }

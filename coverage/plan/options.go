@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -101,12 +102,5 @@ func within(p plane.XY) bool {
 	return math.Abs(p.X) <= plane.Limit && math.Abs(p.Y) <= plane.Limit
 }
 
-func or[T int | float64](v, usual T) T {
-	if v == 0 {
-		return usual
-	}
-	return v
-}
-
 // MissedPrice is what a hectare missed takes to be worked after all, h.
-func (o Options) MissedPrice() float64 { return or(o.MissedHours, usualMissed) }
+func (o Options) MissedPrice() float64 { return cmp.Or(o.MissedHours, usualMissed) }

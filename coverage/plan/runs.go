@@ -128,9 +128,8 @@ func (t *turner) along(line []plane.XY, from, to turn.Pose) ([]turn.Path, error)
 
 // hop is a way from one pose to a later one.
 type hop struct {
-	path    turn.Path
-	seconds float64
-	sure    bool // it fits; else only its shortest word is known
+	tried
+	sure bool // it fits; else only the time of its shortest word is known
 }
 
 // hops drive from the first pose to the last. They pass poses by where that is quicker, as where the set would have to drive a
@@ -145,7 +144,7 @@ func (t *turner) hops(poses []turn.Pose) ([]turn.Path, error) {
 			if err != nil {
 				return nil, err
 			}
-			all[i] = append(all[i], hop{seconds: p.Length() / t.speed.Turning})
+			all[i] = append(all[i], hop{tried: tried{seconds: p.Length() / t.speed.Turning}})
 		}
 	}
 	for {
@@ -182,17 +181,15 @@ func (t *turner) driven(poses []turn.Pose, all [][]hop, next []int) ([]turn.Path
 	for i := 0; i < len(poses)-1; i = next[i] {
 		h := &all[i][next[i]-i-1]
 		if !h.sure {
-			p, ok, err := t.word(poses[i], poses[next[i]])
+			c, ok, err := t.word(poses[i], poses[next[i]])
 			if err != nil {
 				return nil, err
 			}
-			was, seconds := h.seconds, math.Inf(1)
-			if ok {
-				if seconds, err = p.Time(t.speed); err != nil {
-					return nil, err
-				}
+			if !ok {
+				c.seconds = math.Inf(1)
 			}
-			if *h = (hop{p, seconds, true}); seconds > was+leastGain {
+			was := h.seconds
+			if *h = (hop{c, true}); c.seconds > was+leastGain {
 				return nil, nil
 			}
 		}
@@ -279,35 +276,38 @@ func (t *turner) slimBy(lacks float64) *turner {
 	im := &s.im
 	off := 2 * max(0, lacks-im.Turning.Margin)
 	im.Turning.Margin = max(0, im.Turning.Margin-lacks)
-	im.Body.Width, im.Tractor.Width = max(0, or(im.Body.Width, im.Width)-off), max(0, im.Tractor.Width-off)
+	im.Body.Width, im.Tractor.Width = max(0, cmp.Or(im.Body.Width, im.Width)-off), max(0, im.Tractor.Width-off)
 	return &s
 }
 
 // word is the quickest way forward from pose to pose that fits; where there is none and the set may reverse, the quickest by Reeds & Shepp's words.
-func (t *turner) word(from, to turn.Pose) (turn.Path, bool, error) {
+func (t *turner) word(from, to turn.Pose) (tried, bool, error) {
 	for _, reversing := range []bool{false, true} {
 		if reversing && !t.reverses {
 			break
 		}
-		words, err := turn.Words(from, to, t.runRadius(), reversing)
-		if err != nil {
-			return turn.Path{}, false, err
-		}
-		if reversing {
-			took := func(p turn.Path) float64 {
-				s, err := p.Time(t.speed)
-				if err != nil {
-					return math.Inf(1)
-				}
-				return s
-			}
-			slices.SortStableFunc(words, func(a, b turn.Path) int { return cmp.Compare(took(a), took(b)) })
-		}
-		for _, p := range words[:min(mostWords, len(words))] {
-			if _, ok, err := t.drive(p); ok || err != nil {
-				return p, ok, err
-			}
+		if c, ok, err := t.firstWord(from, to, reversing, func(seconds float64) float64 { return seconds }); ok || err != nil {
+			return c, ok, err
 		}
 	}
-	return turn.Path{}, false, nil
+	return tried{}, false, nil
+}
+
+// firstWord is the first word from pose to pose that fits, in the order of a key of the time it takes.
+func (t *turner) firstWord(from, to turn.Pose, reversing bool, key func(seconds float64) float64) (tried, bool, error) {
+	words, err := turn.Words(from, to, t.runRadius(), reversing)
+	if err != nil {
+		return tried{}, false, err
+	}
+	all, err := t.timed(words)
+	if err != nil {
+		return tried{}, false, err
+	}
+	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(key(a.seconds), key(b.seconds)) })
+	for _, c := range all[:min(mostWords, len(all))] {
+		if _, ok, err := t.drive(c.path); ok || err != nil {
+			return c, ok, err
+		}
+	}
+	return tried{}, false, nil
 }

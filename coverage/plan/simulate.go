@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -159,7 +160,7 @@ func (p *Plan) candidate() Candidate {
 		}
 	}
 	c.Hours = c.Working.Hours + c.Turning.Hours + c.Idle.Hours
-	c.Wheelings = (rounds + c.Turning.Metres + c.Idle.Metres) * p.Implement.Tractor.Width * or(p.Options.Wheels, usualWheels)
+	c.Wheelings = (rounds + c.Turning.Metres + c.Idle.Metres) * p.Implement.Tractor.Width * cmp.Or(p.Options.Wheels, usualWheels)
 	return c
 }
 

@@ -50,7 +50,7 @@ func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
 	}
 	m := im.Mount
 	t.lead = m.HitchBehindAxle() + m.Drawbar + m.BarBehind
-	t.half = max(or(im.Body.Width, im.Width), im.Tractor.Width) / 2
+	t.half = max(cmp.Or(im.Body.Width, im.Width), im.Tractor.Width) / 2
 	t.reverses = (!m.Trailed || m.MayReverse) && t.speed.Reversing > 0
 	for _, k := range turn.Kinds() {
 		if t.reverses || !k.Reverses() {
@@ -156,6 +156,19 @@ type tried struct {
 	seconds float64
 }
 
+// timed are paths with the time they take.
+func (t *turner) timed(paths []turn.Path) ([]tried, error) {
+	all := make([]tried, len(paths))
+	for i, p := range paths {
+		s, err := p.Time(t.speed)
+		if err != nil {
+			return nil, err
+		}
+		all[i] = tried{p, s}
+	}
+	return all, nil
+}
+
 // drive has the set drive a path, and says whether it can.
 func (t *turner) drive(p turn.Path) (*turn.Driven, bool, error) {
 	d, err := turn.Drive(p, t.im, sampled)
@@ -200,13 +213,9 @@ func (t *turner) turns(from, to turn.Pose, inBlock bool) ([]tried, error) {
 		}
 		paths = append(paths, words[:min(mostWords, len(words))]...)
 	}
-	all := make([]tried, len(paths))
-	for i, p := range paths {
-		s, err := p.Time(t.speed)
-		if err != nil {
-			return nil, err
-		}
-		all[i] = tried{p, s}
+	all, err := t.timed(paths)
+	if err != nil {
+		return nil, err
 	}
 	// A plain U into a row that ends behind is some centimetres longer than the shortest way forward.
 	key := func(c tried) float64 {

@@ -1,7 +1,6 @@
 package rework
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -92,9 +91,7 @@ func (w *works) fitting(from, to pose, straights []float64) (way, bool, error) {
 				all = append(all, words...)
 			}
 		}
-		slices.SortStableFunc(all, func(a, b turn.Path) int {
-			return cmp.Compare(a.Length()+a.Reverse(), b.Length()+b.Reverse())
-		})
+		byCost(all)
 		for _, p := range all {
 			if !w.inside(p) {
 				continue

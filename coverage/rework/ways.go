@@ -154,22 +154,19 @@ func (w *works) wayInside(from, to pose, short turn.Path) (way, error) {
 	if w.inside(short) {
 		return w.wayOf(short)
 	}
-	got, ok, err := w.firstInside(from, to, false)
-	if ok || err != nil {
-		return got, err
-	}
-	if got, ok, err = w.roundCorners(from, to, false); ok || err != nil {
-		return got, err
-	}
-	if w.reversing() {
-		if got, ok, err = w.firstInside(from, to, true); ok || err != nil {
-			return got, err
+	for _, reversing := range []bool{false, true} {
+		if reversing && !w.reversing() {
+			break
 		}
-		if got, ok, err = w.roundCorners(from, to, true); ok || err != nil {
-			return got, err
+		for _, find := range []func(from, to pose, reversing bool) ([]turn.Path, error){w.firstInside, w.roundCorners} {
+			if paths, err := find(from, to, reversing); err != nil {
+				return way{}, err
+			} else if paths != nil {
+				return w.wayOf(paths...)
+			}
 		}
 	}
-	got, err = w.wayOf(short)
+	got, err := w.wayOf(short)
 	got.unfit = "no way found that stays inside the boundary and off obstacles"
 	return got, err
 }
@@ -220,39 +217,30 @@ func (w *works) inside(p turn.Path) bool {
 	return true
 }
 
-// words are the ways from pose to pose by the words of Dubins, or of Reeds & Shepp, cheapest first.
-func (w *works) words(from, to pose, reversing bool) ([]turn.Path, error) {
+// byCost sorts paths, the cheapest first; see way.cost.
+func byCost(paths []turn.Path) {
+	slices.SortStableFunc(paths, func(a, b turn.Path) int { return cmp.Compare(a.Length()+a.Reverse(), b.Length()+b.Reverse()) })
+}
+
+// firstInside is the cheapest word of Dubins, or with reversing of Reeds & Shepp, that stays inside; nil: there is none.
+func (w *works) firstInside(from, to pose, reversing bool) ([]turn.Path, error) {
 	words, err := turn.Words(from.Pose, to.Pose, w.im.TurnRadius(), reversing)
-	if err != nil || !reversing {
-		return words, err
-	}
-	slices.SortStableFunc(words, func(a, b turn.Path) int {
-		return cmp.Compare(a.Length()+a.Reverse(), b.Length()+b.Reverse())
-	})
-	return words, nil
-}
-
-// firstInside is the cheapest word that stays inside.
-func (w *works) firstInside(from, to pose, reversing bool) (way, bool, error) {
-	words, err := w.words(from, to, reversing)
 	if err != nil {
-		return way{}, false, err
+		return nil, err
 	}
-	for _, p := range words {
-		if w.inside(p) {
-			got, err := w.wayOf(p)
-			return got, err == nil, err
-		}
+	byCost(words)
+	if k := slices.IndexFunc(words, w.inside); k >= 0 {
+		return words[k : k+1], nil
 	}
-	return way{}, false, nil
+	return nil, nil
 }
 
-// roundCorners drives along the shortest line round the corners between two poses. At each corner the set heads half-way between
-// the directions before and behind it.
-func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
+// roundCorners drives along the shortest line round the corners between two poses; nil: it cannot. At each corner the set heads
+// half-way between the directions before and behind it.
+func (w *works) roundCorners(from, to pose, reversing bool) ([]turn.Path, error) {
 	line := w.ground.around(from.At, to.At)
 	if len(line) < 3 {
-		return way{}, false, nil
+		return nil, nil
 	}
 	at := from
 	var paths []turn.Path
@@ -262,24 +250,14 @@ func (w *works) roundCorners(from, to pose, reversing bool) (way, bool, error) {
 			u := line[i].Sub(line[i-1]).Unit().Add(line[i+1].Sub(line[i]).Unit())
 			next = pose{Pose: turn.Pose{At: line[i], Heading: geo.Along(u)}, in: true}
 		}
-		words, err := w.words(at, next, reversing)
-		if err != nil {
-			return way{}, false, err
+		part, err := w.firstInside(at, next, reversing)
+		if part == nil {
+			return nil, err
 		}
-		found := false
-		for _, p := range words {
-			if found = w.inside(p); found {
-				paths = append(paths, p)
-				break
-			}
-		}
-		if !found {
-			return way{}, false, nil
-		}
+		paths = append(paths, part...)
 		at = next
 	}
-	got, err := w.wayOf(paths...)
-	return got, err == nil, err
+	return paths, nil
 }
 
 // gateHeadings: at the gate the set may head anywhere; so many headings are tried,

@@ -302,19 +302,27 @@ func (c *course) deeper(e RowEnd, w *WayOut) error {
 			lo = less
 		}
 	}
+	w.Kind = e.Turn.Kind
+	var err error
+	w.Deeper, err = halved(lo, hi, fits)
+	return err
+}
+
+// halved halves the range between a depth that does not serve and one that does, to Resolution, and gives the one that does.
+func halved(lo, hi float64, serves func(depth float64) (bool, error)) (float64, error) {
 	for hi-lo > Resolution {
-		ok, err := fits((lo + hi) / 2)
+		mid := (lo + hi) / 2
+		ok, err := serves(mid)
 		if err != nil {
-			return err
+			return 0, err
 		}
 		if ok {
-			hi = (lo + hi) / 2
+			hi = mid
 		} else {
-			lo = (lo + hi) / 2
+			lo = mid
 		}
 	}
-	w.Deeper, w.Kind = hi, e.Turn.Kind
-	return nil
+	return hi, nil
 }
 
 // Least is the least headland depth at which every row end of a field has a feasible turn
@@ -353,17 +361,12 @@ func LeastHeadland(ctx context.Context, field []plane.Polygon, im rig.Implement,
 		}
 		lo, hi = hi, min(limit, hi+c.spaced)
 	}
-	for hi-lo > Resolution {
-		mid := (lo + hi) / 2
-		ok, _, err := c.serves(ctx, mid)
-		if err != nil {
-			return Least{}, err
-		}
-		if ok {
-			hi = mid
-		} else {
-			lo = mid
-		}
+	hi, err = halved(lo, hi, func(depth float64) (bool, error) {
+		ok, _, err := c.serves(ctx, depth)
+		return ok, err
+	})
+	if err != nil {
+		return Least{}, err
 	}
 	out.Found, out.Depth = true, hi
 	out.Ends, err = FieldEnds(ctx, field, im, hi, heading)

@@ -1,6 +1,7 @@
 package turn
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -143,24 +144,19 @@ type driver struct {
 func newDriver(im rig.Implement, fine float64) driver {
 	d := driver{im: im, mount: im.Mount, fine: fine}
 	d.mount.Hitch, d.mount.AntennaAhead, d.mount.AntennaRight = im.Mount.HitchBehindAxle(), 0, 0
-	width := im.Body.Width
-	if width == 0 {
-		width = im.Width
-	}
 	d.tip = [2]rect{
 		{im.Tractor.Ahead, im.Tractor.Behind, im.Tractor.Width / 2},
-		{im.Body.Ahead, im.Body.Behind, width / 2},
+		{im.Body.Ahead, im.Body.Behind, cmp.Or(im.Body.Width, im.Width) / 2},
 	}
 	still := rig.Set{Ahead: plane.XY{X: 1}, Drawn: plane.XY{X: 1}}
-	pivot := plane.XY{}
+	var pivots [2]plane.XY
 	if im.Mount.Trailed {
-		pivot = still.Hitch(d.mount)
+		pivots[ofImplement] = still.Hitch(d.mount)
 	}
-	for _, q := range d.quads(still)[ofImplement] {
-		d.reach[ofImplement] = max(d.reach[ofImplement], q.Dist(pivot))
-	}
-	for _, q := range d.quads(still)[ofTractor] {
-		d.reach[ofTractor] = max(d.reach[ofTractor], q.Len())
+	for i, corners := range d.quads(still) {
+		for _, p := range corners {
+			d.reach[i] = max(d.reach[i], p.Dist(pivots[i]))
+		}
 	}
 	return d
 }
