@@ -63,9 +63,9 @@ func (c columns) meets(a, b plane.XY) bool {
 	return in
 }
 
-// strips cuts a polygon of the bend's frame into bent passes. As with straight ones a pass reaches as
+// strips cuts a polygon of the guide's frame into bent passes. As with straight ones a pass reaches as
 // far as ground lies square beside it within half a pitch.
-func (b *bend) strips(p plane.Polygon, depth, width float64, o Options) (out []strip, pitch float64) {
+func (b *guide) strips(p plane.Polygon, depth, width float64, o Options) (out []strip, pitch float64) {
 	lo, hi := b.levels(p)
 	rows, pitch := distances(lo, hi, depth, width, o.FullSpacing)
 	half := pitch/2 - hair // ground that a row only touches is its neighbour's
@@ -123,9 +123,9 @@ func (g grid) cut(x0, x1 float64) *bentLine {
 	return &bentLine{plane.Thinned(append(line, b), bow), math.Atan2(in.Y, in.X), math.Atan2(out.Y, out.X)}
 }
 
-// interiorBlocks adds the blocks of a piece of a part's interior: along its bend, or straight.
+// interiorBlocks adds the blocks of a piece of a part's interior: along its guide, or straight.
 func (s *survey) interiorBlocks(out []block, part *part, ground plane.Polygon, h geo.Heading, improve bool) []block {
-	b := part.bend
+	b := part.guide
 	if b == nil {
 		return s.blocksIn(out, ground, h, improve)
 	}

@@ -176,13 +176,13 @@ func TestStretchesOfARing(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name string
-		cuts []bendOn
+		cuts []bend
 		want [][]int
 	}{
-		{"two bends", []bendOn{{from: 1, to: 2}, {from: 5, to: 6}}, [][]int{{2, 3, 4, 5}, {6, 7, 0, 1}}},
-		{"a bend over the beginning", []bendOn{{from: 7, to: 9}, {from: 12, to: 12}}, [][]int{{1, 2, 3, 4}, {4, 5, 6, 7}}},
-		{"one sharp corner", []bendOn{{from: 3, to: 3}}, [][]int{{3, 4, 5, 6, 7, 0, 1, 2, 3}}},
-		{"one rounded corner", []bendOn{{from: 3, to: 5}}, [][]int{{5, 6, 7, 0, 1, 2, 3}}},
+		{"two bends", []bend{{from: 1, to: 2}, {from: 5, to: 6}}, [][]int{{2, 3, 4, 5}, {6, 7, 0, 1}}},
+		{"a bend over the beginning", []bend{{from: 7, to: 9}, {from: 12, to: 12}}, [][]int{{1, 2, 3, 4}, {4, 5, 6, 7}}},
+		{"one sharp corner", []bend{{from: 3, to: 3}}, [][]int{{3, 4, 5, 6, 7, 0, 1, 2, 3}}},
+		{"one rounded corner", []bend{{from: 3, to: 5}}, [][]int{{5, 6, 7, 0, 1, 2, 3}}},
 	} {
 		for _, back := range []bool{false, true} {
 			var got [][]int

@@ -35,12 +35,12 @@ type Edge struct {
 	To   plane.XY `json:"to"`
 }
 
-// bend is the stretch that the passes of a part run along, as a height over its middle direction.
+// guide is the stretch that the passes of a part run along, as a height over its middle direction.
 //
 // With slopes within ±1 the line at distance t to the left is the upper envelope of the circles of radius t
 // around it, which is again a height with slopes in the same range (a supremum of shifted heights). To the
 // right it is the lower envelope.
-type bend struct {
+type guide struct {
 	frame   frame
 	heading geo.Heading // middle of the headings of its sides
 	span    float64     // rad, from its least to its greatest heading
@@ -48,9 +48,9 @@ type bend struct {
 	radius  float64     // m, no pass bends tighter
 }
 
-// bends sets what the passes of each part run along. Parts without the chosen edge are worked
+// guides sets what the passes of each part run along. Parts without the chosen edge are worked
 // straight, in its direction.
-func (s *survey) bends() error {
+func (s *survey) guides() error {
 	o := s.opt
 	if o.Along == nil && !o.AlongLongest {
 		return nil
@@ -63,11 +63,11 @@ func (s *survey) bends() error {
 	r := s.turner.steer.Radius
 	first := true
 	set := func(i int, stretch []plane.XY) error {
-		b, err := bendOf(stretch, r)
+		b, err := guideOf(stretch, r)
 		if err != nil {
 			return fmt.Errorf("along an edge of part %d: %w", i+1, err)
 		}
-		s.parts[i].bend = b
+		s.parts[i].guide = b
 		if first {
 			s.opt.Heading, s.opt.Fixed, first = b.heading, true, false
 		}
@@ -166,7 +166,7 @@ func longestStretch(ring plane.Ring, r float64) []plane.XY {
 // turned is the angle from a to b, rad, −π to π.
 func turned(a, b plane.XY) float64 { return math.Atan2(a.Cross(b), a.Dot(b)) }
 
-func bendOf(stretch []plane.XY, r float64) (*bend, error) {
+func guideOf(stretch []plane.XY, r float64) (*guide, error) {
 	stretch = plane.Thinned(stretch, evened)
 	d := stretch[1].Sub(stretch[0])
 	h := math.Atan2(d.Y, d.X)
@@ -179,7 +179,7 @@ func bendOf(stretch []plane.XY, r float64) (*bend, error) {
 	if hi-lo > mostBend+sharpest {
 		return nil, fmt.Errorf("stretch of %.0f m turns by %.0f°: must be %.0f° at most", plane.Length(stretch), (hi-lo)*180/math.Pi, mostBend*180/math.Pi)
 	}
-	b := &bend{heading: geo.Heading(math.Remainder((lo+hi)/2, 2*math.Pi)), span: hi - lo, radius: r}
+	b := &guide{heading: geo.Heading(math.Remainder((lo+hi)/2, 2*math.Pi)), span: hi - lo, radius: r}
 	b.frame = frameAt(stretch[0], b.heading)
 	for _, p := range stretch {
 		b.line = append(b.line, b.frame.to(p))
@@ -255,9 +255,9 @@ func (g grid) raise(line []plane.XY, rho float64) {
 	}
 }
 
-// beside is the line at distance t to the left of the bend (right: below 0), over x0 to x1, with
+// beside is the line at distance t to the left of the guide (right: below 0), over x0 to x1, with
 // bends tighter than the radius rounded: an opening of the ground on either side.
-func (b *bend) beside(t, x0, x1 float64) grid {
+func (b *guide) beside(t, x0, x1 float64) grid {
 	margin := 4 * b.radius // what is drawn on wrongly at the grid's ends does not reach farther
 	g := grid{x0 - margin, make([]float64, 2+int(math.Ceil((x1-x0+2*margin)/station)))}
 	line := slices.Clone(b.line)
@@ -285,8 +285,8 @@ func mirror(line []plane.XY) {
 	}
 }
 
-// levels are the least and the greatest distance to the left of the bend in a polygon of its frame, m.
-func (b *bend) levels(p plane.Polygon) (lo, hi float64) {
+// levels are the least and the greatest distance to the left of the guide in a polygon of its frame, m.
+func (b *guide) levels(p plane.Polygon) (lo, hi float64) {
 	box := p[0].Bounds()
 	line := drawnOn(b.line, box.Min.X-box.Max.Dist(box.Min), box.Max.X+box.Max.Dist(box.Min))
 	lo, hi = math.Inf(1), math.Inf(-1)
@@ -319,7 +319,7 @@ func level(line []plane.XY, p plane.XY) float64 {
 	return -away
 }
 
-// distances are how far from the bend the rows lie that cover levels lo to hi, ascending, and their pitch.
+// distances are how far from the guide the rows lie that cover levels lo to hi, ascending, and their pitch.
 // Where ground lies on either side of the headland's inner rim, rows begin at the rim both ways.
 func distances(lo, hi, depth, width float64, full bool) (rows []float64, pitch float64) {
 	right := 0.0

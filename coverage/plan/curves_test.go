@@ -214,7 +214,7 @@ func TestSpacingOfRows(t *testing.T) {
 		for x := 0.0; x <= 400; x += 2 {
 			stretch = append(stretch, plane.XY{X: x, Y: a*math.Sin(2*math.Pi*x/400+u) + b*math.Sin(2*math.Pi*x/150+v)})
 		}
-		d, err := bendOf(stretch, 6)
+		d, err := guideOf(stretch, 6)
 		if err != nil {
 			t.Fatalf("seed %d, hedge %d: %v", seed, n, err)
 		}

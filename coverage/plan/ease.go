@@ -23,12 +23,12 @@ var easeFrom = []float64{0.25, 0.5, 1, 1.5, 2, 3, 4}
 // eased is a ring whose tight bends are driven on the least radius, where the bar stays on the field, and the bends that are
 // left. It eases bend by bend, by the shortest way (Dubins) from a place before the bend to one after it. An opening cannot do
 // that in arms of the field narrower than two radii.
-func (s *survey) eased(part plane.Polygon, ring plane.Ring) (plane.Ring, []bendOn, error) {
+func (s *survey) eased(part plane.Polygon, ring plane.Ring) (plane.Ring, []bend, error) {
 	r := s.turner.steer.Radius
 	bends := tightBends(ring, r)
 	var hard []plane.XY // bends that cannot be eased
 	for range 4 * len(bends) {
-		next := slices.IndexFunc(bends, func(b bendOn) bool {
+		next := slices.IndexFunc(bends, func(b bend) bool {
 			at := b.middle(ring)
 			return !slices.ContainsFunc(hard, func(h plane.XY) bool { return h.Dist(at) < hair })
 		})
@@ -49,10 +49,10 @@ func (s *survey) eased(part plane.Polygon, ring plane.Ring) (plane.Ring, []bendO
 	return ring, bends, nil
 }
 
-func (b bendOn) middle(ring plane.Ring) plane.XY { return ring[(b.from+b.to)/2%len(ring)] }
+func (b bend) middle(ring plane.Ring) plane.XY { return ring[(b.from+b.to)/2%len(ring)] }
 
 // ease eases one bend; false: it stays as it is.
-func (s *survey) ease(part plane.Polygon, ring plane.Ring, b bendOn) (plane.Ring, bool, error) {
+func (s *survey) ease(part plane.Polygon, ring plane.Ring, b bend) (plane.Ring, bool, error) {
 	r := s.turner.steer.Radius
 	if math.Abs(b.theta) > easedBy && s.turner.reverses {
 		return nil, false, nil
@@ -94,7 +94,7 @@ func (s *survey) ease(part plane.Polygon, ring plane.Ring, b bendOn) (plane.Ring
 }
 
 // long is the way along a bend, m.
-func (b bendOn) long(ring plane.Ring) float64 {
+func (b bend) long(ring plane.Ring) float64 {
 	var l float64
 	for i := b.from; i < b.to; i++ {
 		l += ring[i%len(ring)].Dist(ring[(i+1)%len(ring)])

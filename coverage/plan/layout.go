@@ -87,7 +87,7 @@ type part struct {
 	interior  []plane.Polygon
 	coarse    []plane.Polygon // interior thinned to hair, for estimates
 	corridors []corridor      // the ones to try first, first
-	bend      *bend           // nil: passes are straight
+	guide     *guide          // nil: passes are straight
 }
 
 // leftover is ground between headland rounds, and the direction in which it is worked.
@@ -156,7 +156,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 		s.rounds = max(1, int(math.Ceil((depth-hair)/s.width)))
 	}
 	s.parts = make([]part, len(field))
-	if err := s.bends(); err != nil {
+	if err := s.guides(); err != nil {
 		return nil, err
 	}
 	return s, s.interiors(ctx)

@@ -22,7 +22,7 @@ const (
 type loop struct {
 	round    int // 1 is the outermost
 	ring     plane.Ring
-	cuts     []bendOn  // bends that the set cannot follow: the round is driven in stretches between them
+	cuts     []bend    // bends that the set cannot follow: the round is driven in stretches between them
 	circuits *circuits // how; nil without cuts
 }
 
@@ -184,9 +184,9 @@ func wideBends(ctx context.Context, sharp []plane.Polygon, r float64) ([]plane.P
 	return wide, nil
 }
 
-// bendOn is a bend of a ring: the corners at which it begins and ends, counted on from there if need be, and
+// bend is a bend of a ring: the corners at which it begins and ends, counted on from there if need be, and
 // by how much it turns, rad, positive to the left: round ground, negative: round an obstacle or a reflex corner.
-type bendOn struct {
+type bend struct {
 	from, to int
 	theta    float64
 }
@@ -196,7 +196,7 @@ const mostRound = 1.1 * math.Pi
 
 // circle is what a set of least radius r goes round in place of a tight bend: it touches the bend's middle, or where the bend goes
 // round all of an obstacle, holds all of it.
-func (b bendOn) circle(ring plane.Ring, r float64) plane.Ring {
+func (b bend) circle(ring plane.Ring, r float64) plane.Ring {
 	n := len(ring)
 	r *= runBend
 	middle := (b.from + b.to) / 2
@@ -237,9 +237,9 @@ const gentleBend = 10 * math.Pi / 180
 // tightBends are the bends of a ring that a set with least radius r leaves by more
 // than offBend. A bend by θ on radius q < r is left by (r − q)·(1/cos(θ/2) − 1): the arcs
 // of both radii touch the same two tangents.
-func tightBends(ring plane.Ring, r float64) []bendOn {
+func tightBends(ring plane.Ring, r float64) []bend {
 	n := len(ring)
-	bend := func(i int) float64 {
+	turns := func(i int) float64 {
 		a, b := ring[i].Sub(ring[(i+n-1)%n]), ring[(i+1)%n].Sub(ring[i])
 		return math.Atan2(a.Cross(b), a.Dot(b))
 	}
@@ -247,14 +247,14 @@ func tightBends(ring plane.Ring, r float64) []bendOn {
 	for first < n && ring[first].Dist(ring[(first+n-1)%n]) <= r/2 {
 		first++
 	}
-	var out []bendOn
+	var out []bend
 	for i := 0; i < n; {
 		at := first + i
-		theta, way := bend(at%n), 0.0
+		theta, way := turns(at%n), 0.0
 		sharpest, last := math.Abs(theta), theta
 		for i++; i < n; i++ {
 			k := (first + i) % n
-			step, next := ring[k].Dist(ring[(k+n-1)%n]), bend(k)
+			step, next := ring[k].Dist(ring[(k+n-1)%n]), turns(k)
 			if step > r/2 || next*theta < 0 {
 				break
 			}
@@ -266,14 +266,14 @@ func tightBends(ring plane.Ring, r float64) []bendOn {
 		}
 		over := turned
 		if sharpest < gentleBend { // its first and last corner turn by a half each between their sides
-			over -= (math.Abs(bend(at%n)) + math.Abs(last)) / 2
+			over -= (math.Abs(turns(at%n)) + math.Abs(last)) / 2
 		}
 		q := 0.0
 		if way > 0 {
 			q = way / over
 		}
 		if q < r && (r-q)*(1/math.Cos(min(turned, 3)/2)-1) > offBend {
-			out = append(out, bendOn{at, first + i - 1, theta})
+			out = append(out, bend{at, first + i - 1, theta})
 		}
 	}
 	return out
