@@ -10,26 +10,25 @@ import (
 )
 
 const (
-	// mostBend: a stretch turns by no more in all, rad: seen along its middle direction it and every line
-	// beside it then rise by at most 1 in 1, so each is a height over that direction and none crosses itself.
+	// mostBend: a stretch turns by no more in all, rad. Seen along its middle direction it then rises by at most 1 in 1, and so does
+	// every line beside it. So each of these lines is a height over that direction, and none crosses itself.
 	mostBend = math.Pi / 2
-	// sharpCorner ends the longest stretch, rad: what turns by more within one least radius is a corner.
+	// sharpCorner: what turns by more within one least radius is a corner, rad. The longest stretch ends there.
 	sharpCorner = math.Pi / 4
-	// evened: a stretch is thinned to so much, m: below the wander of the best receiver.
+	// evened: a stretch is thinned to so much, m. The best receiver wanders by more.
 	evened = 0.01
-	// station: bent passes are looked at so far apart along their middle direction, m; on a radius
-	// of 6 m the chord of a slope of 1 in 1 leaves the arc by 3 mm.
+	// station: bent passes are looked at so far apart along their middle direction, m. On a radius of 6 m and a slope of 1 in 1 the
+	// chord leaves the arc by 3 mm.
 	station = 0.25
 	// mostAcross bounds the stations of a pass, m: turns are drawn within ±20 km.
 	mostAcross = 4e4
-	// sharp: ends of bent passes are found to so much, m: rounding only, so that turns there do not differ.
+	// sharp: ends of bent passes are found to so much, m. That is rounding, so turns there do not differ.
 	sharp = 1e-7
-	// bow: bent passes are thinned to so much, m; two of them stay within hair of each other's sides.
+	// bow: bent passes are thinned to so much, m. The sides of two neighbours then stay within hair of each other.
 	bow = hair / 2
 )
 
-// Edge is a stretch of an outer boundary ring: between the vertices nearest to From and To (m), the
-// shorter way.
+// Edge is a stretch of an outer boundary ring, between the vertices nearest to From and To (m). It goes the shorter way.
 type Edge struct {
 	From plane.XY `json:"from"`
 	To   plane.XY `json:"to"`
@@ -37,9 +36,8 @@ type Edge struct {
 
 // guide is the stretch that the passes of a part run along, as a height over its middle direction.
 //
-// With slopes within ±1 the line at distance t to the left is the upper envelope of the circles of radius t
-// around it, which is again a height with slopes in the same range (a supremum of shifted heights). To the
-// right it is the lower envelope.
+// Slopes are within ±1. So the line at distance t to the left is the upper envelope of the circles of radius t around the stretch. It
+// is again a height with slopes in that range, being a supremum of shifted heights. To the right it is the lower envelope.
 type guide struct {
 	frame   frame
 	heading geo.Heading // middle of the headings of its sides
@@ -187,7 +185,7 @@ func guideOf(stretch []plane.XY, r float64) (*guide, error) {
 	return b, nil
 }
 
-// drawnOn is a line with both ends drawn on straight until they reach from x0 to x1.
+// drawnOn is a line whose ends go on straight until it reaches from x0 to x1.
 func drawnOn(line []plane.XY, x0, x1 float64) []plane.XY {
 	n := len(line)
 	out := slices.Clone(line)
@@ -221,9 +219,9 @@ func (g grid) at(x float64) (p, ahead plane.XY) {
 	return plane.XY{X: x, Y: g.y[i] + rise*(x-g.x0-float64(i)*station)}, (plane.XY{X: 1, Y: rise}).Unit()
 }
 
-// raise makes g the upper envelope of the circles of radius rho around a line, which
-// is drawn on at its ends: of each side the straight beside it, of each corner to the right its arc. Corners to
-// the left have none: the straights cross.
+// raise makes g the upper envelope of the circles of radius rho around a line whose ends go on straight. Each side of the line gives
+// the straight beside it, each corner to the right an arc. Corners to the left give nothing, since the straights beside their sides
+// cross.
 func (g grid) raise(line []plane.XY, rho float64) {
 	last := g.x0 + float64(len(g.y)-1)*station
 	line = drawnOn(line, g.x0-rho-station, last+rho+station)
@@ -255,8 +253,8 @@ func (g grid) raise(line []plane.XY, rho float64) {
 	}
 }
 
-// beside is the line at distance t to the left of the guide (right: below 0), over x0 to x1, with
-// bends tighter than the radius rounded: an opening of the ground on either side.
+// beside is the line at distance t to the left of the guide (below 0: to the right), over x0 to x1. Bends tighter than the radius are
+// rounded by an opening of the ground on either side.
 func (b *guide) beside(t, x0, x1 float64) grid {
 	margin := 4 * b.radius // what is drawn on wrongly at the grid's ends does not reach farther
 	g := grid{x0 - margin, make([]float64, 2+int(math.Ceil((x1-x0+2*margin)/station)))}
@@ -319,8 +317,8 @@ func level(line []plane.XY, p plane.XY) float64 {
 	return -away
 }
 
-// distances are how far from the guide the rows lie that cover levels lo to hi, ascending, and their pitch.
-// Where ground lies on either side of the headland's inner rim, rows begin at the rim both ways.
+// distances are how far from the guide the rows lie that cover levels lo to hi, ascending, and their pitch. Where there is ground on
+// both sides of the headland's inner rim, rows begin at the rim and go on both ways.
 func distances(lo, hi, depth, width float64, full bool) (rows []float64, pitch float64) {
 	right := 0.0
 	if rim := depth - evened - hair; lo < rim {
@@ -350,7 +348,7 @@ func distances(lo, hi, depth, width float64, full bool) (rows []float64, pitch f
 	return rows, pitch
 }
 
-// mirrored is distances where all ground lies right of the rim: counted from the nearest on.
+// mirrored is distances where all ground lies right of the rim. Rows are then counted from the nearest on.
 func mirrored(lo, hi, width float64, full bool) (rows []float64, pitch float64) {
 	rows, pitch = distances(-hi, -lo, math.Inf(-1), width, full)
 	slices.Reverse(rows)

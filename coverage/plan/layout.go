@@ -65,7 +65,7 @@ type Fault struct {
 	Why string   `json:"why"`
 }
 
-// survey is what a field and an implement have in common in every direction.
+// survey is what plans in all directions share: what follows from field, implement and options alone.
 type survey struct {
 	field  []plane.Polygon
 	area   float64
@@ -103,12 +103,12 @@ type leftover struct {
 //     direction, of a pass (but for hair; not with LeaveWedges), and the bar leaves the field nowhere.
 //  2. Turns and runs without a Fault stay inside the field with the set's whole outline, to `sampled`, and bend
 //     on the least radius or more. Turns keep the set's margin; runs too, but where it stands nearer at their ends.
-//  3. Moving and turning field and heading changes no count, and no number but by rounding and by the nodes
-//     that runs go over (less than 0.05 % of the hours).
+//  3. Moving and turning field and heading together changes no count. Other numbers change by rounding, and hours by less than
+//     0.05 % where a run goes round other corners.
 //
-// With Options.Along or AlongLongest passes are the lines beside that stretch of the boundary, at the headland's depth
-// and (k − ½) pitches more, drawn on straight beyond its ends; bends tighter than the set steers are rounded by an
-// opening on its least radius. (1) then holds but for the sickles between rounded bends; the bound of turns is weaker.
+// With Options.Along or AlongLongest passes run beside that stretch of the boundary, at the headland's depth and (k − ½) pitches
+// more. Beyond its ends they go on straight. Bends tighter than the set steers are rounded on its least radius. (1) then holds but
+// for the sickles between rounded bends, and the bound of turns is weaker.
 //
 // Interior passes are driven first, block by block, then the rounds from the inner to the outer, part
 // by part. Errors: im, opt or the field do not serve; ctx.
@@ -123,7 +123,7 @@ func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Optio
 	return s.lay(ctx, s.opt.Heading, nil)
 }
 
-// surveyOf makes what estimates need.
+// surveyOf prepares what an estimate needs.
 func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options) (*survey, error) {
 	if err := opt.Validate(); err != nil {
 		return nil, err
@@ -162,7 +162,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	return s, s.interiors(ctx)
 }
 
-// interiors sets the headland's depth and what lies inside.
+// interiors sets the headland's depth and the ground inside it.
 func (s *survey) interiors(ctx context.Context) error {
 	s.depth = float64(s.rounds) * s.width
 	for i, p := range s.field {
@@ -186,7 +186,7 @@ func (s *survey) interiors(ctx context.Context) error {
 	return nil
 }
 
-// roundsAndCorridors adds what plans need besides.
+// roundsAndCorridors adds what a plan needs besides what an estimate needs.
 func (s *survey) roundsAndCorridors(ctx context.Context) error {
 	for i := range s.parts {
 		s.parts[i].corridors = nil
@@ -206,7 +206,7 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 	return nil
 }
 
-// round adds a headland round inside those there are.
+// round adds headland round k inside the rounds before it.
 func (s *survey) round(ctx context.Context, k int) error {
 	for i := range s.parts {
 		p := &s.parts[i]
@@ -222,7 +222,7 @@ func (s *survey) round(ctx context.Context, k int) error {
 	return nil
 }
 
-// deepened is the same with one headland round more; s stays as it is.
+// deepened is the survey with one headland round more. The survey asked stays as it is.
 func (s *survey) deepened(ctx context.Context) (*survey, error) {
 	d := *s
 	d.sweep, d.parts = sweep{}, slices.Clone(s.parts)
@@ -236,7 +236,7 @@ func (s *survey) deepened(ctx context.Context) (*survey, error) {
 	return &d, d.interiors(ctx)
 }
 
-// block is passes that follow each other, and in which order and way.
+// block is neighbouring rows that are driven one after the other.
 type block struct {
 	frame   frame
 	heading geo.Heading
@@ -255,7 +255,7 @@ func (s *survey) blocksIn(out []block, ground plane.Polygon, h geo.Heading, impr
 	return s.blocksOf(out, strips, block{frame: f, heading: h, pitch: s.sweep.pitch}, improve)
 }
 
-// blocksOf adds the blocks that strips make up, all like one.
+// blocksOf adds a block for each cell of some strips. What blocks share they take from like.
 func (s *survey) blocksOf(out []block, strips []strip, like block, improve bool) []block {
 	cells := cells(strips)
 	most := 0
@@ -312,8 +312,8 @@ func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 	}, improve)
 }
 
-// inOrder sorts blocks by where their first rows lie in a frame, so that a tour does
-// not depend on the order in which ground was cut up.
+// inOrder sorts blocks by where their first rows lie in a frame. So a tour does not depend on the order in which the ground was
+// cut up.
 func inOrder(blocks []block, f frame) {
 	at := func(b block) plane.XY {
 		p, _ := b.ends(0)
@@ -347,8 +347,8 @@ func (t progress) candidate(s *survey) Candidate {
 	return c
 }
 
-// lay lays out the work in one direction. It gives up with errBeaten once beaten says so of what there is of
-// the plan; nil: it does not.
+// lay lays out the work in one direction. After every move beaten is asked whether another plan is better than what there is of
+// this one; if so the plan is given up with errBeaten. A nil beaten is never asked.
 func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(progress) bool) (Plan, error) {
 	h = geo.Heading(math.Remainder(float64(h), 2*math.Pi))
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}

@@ -10,11 +10,10 @@ import (
 )
 
 const (
-	// fine: the lines of rounds are thinned to so much, m: below the sliver that an arrangement
-	// leaves out, so that rounds side by side stay without cracks.
+	// fine: the lines of rounds are thinned to so much, m. Since an arrangement leaves out slivers twice as broad, rounds side by side
+	// stay without cracks.
 	fine = 1e-4
-	// offBend: a bend tighter than the set can steer is reported where the set would leave
-	// the line by more, m: what a lap of the usual size takes up.
+	// offBend: a bend is too tight where the set would leave it by more, m. A lap of the usual size takes up what is less.
 	offBend = 0.1
 )
 
@@ -29,15 +28,15 @@ type loop struct {
 // roundOf is headland round k of one part of a field: the inset by (k − ½)·credited
 // with corners rounded to the least radius r.
 //
-// Rounding is an opening: inset by r more and let out again, which takes exactly the corners that
-// a wheel of that radius cannot reach. Where that would take more than a corner, at sharp corners and in narrow arms, the
-// sharp line stays; its bends are eased one by one where they can be, and at the others the round is driven in stretches (circuit). Around obstacles and reflex corners the inset
-// is an arc of radius (k − ½)·credited already; where that is tighter than r the line goes round a circle of r that touches
-// the arc, and leaves what lies between to be missed.
+// Corners are rounded by an opening: the inset goes r deeper and is let out again. That takes exactly the corners that a wheel of
+// that radius cannot reach. Where an opening would take more than a corner, at sharp corners and in narrow arms, the line stays
+// sharp. Its bends are then eased one by one (ease.go). At bends that cannot be eased the round is driven in stretches (circuit.go).
 //
-// Where the ground is too narrow for round k beside round k − 1, what lies between is left over and
-// comes back as polygons, to be worked in straight passes. Only what is narrower than one width from
-// boundary to boundary is not: no pass fits there, and it stays missed.
+// Around obstacles and reflex corners the inset is an arc of radius (k − ½)·credited. Where r is more, the line goes round a circle
+// of r that touches the arc. What lies between arc and circle stays missed.
+//
+// Where there is no room for round k beside round k − 1, the ground inside round k − 1 comes back as left, to be worked in straight
+// passes. Ground narrower than one width from boundary to boundary stays missed, because no pass fits there.
 func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (loops []loop, left []plane.Polygon, err error) {
 	width, r := s.width, s.turner.steer.Radius
 	depth := (float64(k) - 0.5) * width
@@ -61,7 +60,7 @@ func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (loops 
 	for _, p := range round {
 		for _, ring := range p {
 			if ring = ring.Thinned(fine); len(ring) < 3 || k < s.rounds && depth+width <= runBend*r && aCircle(ring, runBend*r) {
-				continue // the next round goes round the same circle
+				continue // the next round goes round the same circle of an obstacle
 			}
 			l := loop{round: k}
 			if l.ring, l.cuts, err = s.eased(part, ring); err != nil {
@@ -77,11 +76,10 @@ func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (loops 
 }
 
 const (
-	// narrowRound: a round whose ring holds no circle of so many widths is none: both its
-	// sides would work the same ground.
+	// narrowRound: a ring that holds no circle of so many widths in radius is no round. Both its sides would work the same ground.
 	narrowRound = 0.25
-	// worthAPass: ground left between rounds is worked where it holds a circle of so many widths and is as
-	// large as a square of the width; the rest are corners.
+	// worthAPass: ground inside a round is worked in passes where it holds a circle of so many widths in radius and is as large as a
+	// square of the width. Smaller pieces are corners.
 	worthAPass = 0.1
 )
 
@@ -90,7 +88,7 @@ func inscribed(p plane.Polygon) float64 {
 	return r
 }
 
-// besides is the ground inside round k − 1 that round k does not work.
+// besides is the ground inside round k − 1 that round k, driven along the rims of ring, does not work.
 func besides(ctx context.Context, part plane.Polygon, ring []plane.Polygon, k int, width float64) ([]plane.Polygon, error) {
 	ground, err := plane.Inset(ctx, []plane.Polygon{part}, float64(k-1)*width)
 	if err != nil || len(ground) == 0 {
@@ -104,8 +102,8 @@ func besides(ctx context.Context, part plane.Polygon, ring []plane.Polygon, k in
 	if len(ring) == 0 {
 		return worth(ground), nil
 	}
-	// Nearly everywhere the ring's outer side runs along the ground's rim: with some slack they do not cross. What is
-	// left gets the slack back.
+	// The ring's outer side runs along the ground's rim nearly everywhere. It is let out by some slack, so that the two do not cross
+	// there. What is left gets the slack back.
 	left, err := plane.Beyond(ctx, ground, ring, width/2+openSlack)
 	if left = worth(left); err != nil || len(left) == 0 {
 		return nil, err
@@ -113,12 +111,12 @@ func besides(ctx context.Context, part plane.Polygon, ring []plane.Polygon, k in
 	return plane.Within(ctx, ground, left, openSlack)
 }
 
-// moreThanCorner: what rounding takes off a corner of 60° is 0.68 r²; larger pieces are
-// necks and spits, and stay.
+// moreThanCorner, in r²: an opening takes larger pieces off necks and spits only, and these stay. Off a corner of 60° it takes
+// 0.68 r².
 const moreThanCorner = 0.7
 
-// openSlack: openings let out by so much more, m, than they were inset, so that what stands for arcs
-// (to half a millimetre) leaves no slivers along every bend.
+// openSlack: an opening is let out by so much more, m, than it was inset. Chords stand for its arcs to half a millimetre; without
+// the slack they would leave slivers along every bend.
 const openSlack = 2e-3
 
 // rounded is a round's ground without the corners that a radius r cannot reach.
@@ -157,8 +155,8 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 	return append(round, kept...), err
 }
 
-// wideBends is a round's ground without circles of radius r at bends round obstacles and reflex corners that are tighter;
-// nil: there are none.
+// wideBends is a round's ground less a circle of radius r at every bend round an obstacle or a reflex corner that is tighter; nil:
+// there is no such bend.
 func wideBends(ctx context.Context, sharp []plane.Polygon, r float64) ([]plane.Polygon, error) {
 	var circles []plane.Polygon
 	for _, p := range sharp {
@@ -184,18 +182,17 @@ func wideBends(ctx context.Context, sharp []plane.Polygon, r float64) ([]plane.P
 	return wide, nil
 }
 
-// bend is a bend of a ring: the corners at which it begins and ends, counted on from there if need be, and
-// by how much it turns, rad, positive to the left: round ground, negative: round an obstacle or a reflex corner.
+// bend is a bend of a ring.
 type bend struct {
-	from, to int
-	theta    float64
+	from, to int     // corners at which it begins and ends; to goes on beyond the last corner if need be
+	theta    float64 // rad, by how much it turns; above 0: round the ground, below 0: round an obstacle or a reflex corner
 }
 
 // mostRound: a bend round an obstacle that turns by more goes round all of it, rad.
 const mostRound = 1.1 * math.Pi
 
-// circle is what a set of least radius r goes round in place of a tight bend: it touches the bend's middle, or where the bend goes
-// round all of an obstacle, holds all of it.
+// circle is what a set of least radius r goes round in place of a tight bend. It touches the middle of the bend. Where the bend goes
+// round all of an obstacle, the circle holds all of the bend.
 func (b bend) circle(ring plane.Ring, r float64) plane.Ring {
 	n := len(ring)
 	r *= runBend
@@ -231,12 +228,11 @@ func aCircle(ring plane.Ring, r float64) bool {
 	return math.Abs(ring.Area()/(-math.Pi*r*r)-1) < nearly && math.Abs(ring.Perimeter()/(2*math.Pi*r)-1) < nearly
 }
 
-// gentleBend: an arc's corners turn by less, rad; what turns by more is a corner of its own.
+// gentleBend: the corners of an arc turn by less, rad. What turns by more is a corner of its own.
 const gentleBend = 10 * math.Pi / 180
 
-// tightBends are the bends of a ring that a set with least radius r leaves by more
-// than offBend. A bend by θ on radius q < r is left by (r − q)·(1/cos(θ/2) − 1): the arcs
-// of both radii touch the same two tangents.
+// tightBends are the bends of a ring that a set with least radius r leaves by more than offBend. On a bend by θ of radius q < r the
+// set leaves it by (r − q)·(1/cos(θ/2) − 1), since the arcs of both radii touch the same two tangents.
 func tightBends(ring plane.Ring, r float64) []bend {
 	n := len(ring)
 	turns := func(i int) float64 {

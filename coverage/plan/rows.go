@@ -8,13 +8,12 @@ import (
 )
 
 const (
-	// spare: so much of an interior's breadth needs no pass of its own, m: below the sliver
-	// that an arrangement leaves out. Passes that are spread evenly may each be hair wider apart besides.
+	// spare: so much of an interior's breadth needs no pass of its own, m. An arrangement leaves out slivers twice as broad.
 	spare = 1e-4
-	// hair is what lines of one part of the plan may be off from another, m: half a
-	// millimetre of chords for arcs each.
+	// hair: lines of two parts of a plan may be so much apart that should meet, m. Chords stand for the arcs of each to half a
+	// millimetre. Passes that are spread evenly may be hair wider apart than the width.
 	hair = 1e-3
-	// stub: shorter passes are left out, m: a set cannot lower and lift on less.
+	// stub: shorter passes are left out, m. A set cannot lower and lift on less.
 	stub = 0.1
 )
 
@@ -36,7 +35,7 @@ func (f frame) from(p plane.XY) plane.XY {
 	return f.origin.Add(f.ahead.Scale(p.X)).Add(f.ahead.Left().Scale(p.Y))
 }
 
-// polygon is a polygon in the frame, in the room of another that is needed no more.
+// polygon is p in the frame. It takes over the memory of room, a polygon that is needed no more.
 func (f frame) polygon(room, p plane.Polygon) plane.Polygon {
 	for len(room) < len(p) {
 		room = append(room, nil)
@@ -58,8 +57,8 @@ type strip struct {
 	bent      *bentLine // nil: straight
 }
 
-// pitchOf is how a breadth is shared evenly into rows: how many, and how far apart, m. A rim that is some millimetres aslant
-// needs no row more; at full spacing the last row would leave them, so there it does.
+// pitchOf is how a breadth is shared evenly into rows: how many, and how far apart, m. A rim that is some millimetres aslant needs no
+// row more, because each row may be hair wider. At full spacing rows may not, so there it does.
 func pitchOf(breadth, width float64, full bool) (n int, pitch float64) {
 	most := width + hair
 	if full {
@@ -122,10 +121,9 @@ func (s *sweep) strips(p plane.Polygon, width float64, o Options) []strip {
 }
 
 // cells joins strips of neighbouring rows to blocks: the boustrophedon cells of
-// Choset 2000 (Autonomous Robots 9, 247-253; from memory), found on the rows themselves. A
-// block goes on as long as its strip has one neighbour that has no other; where an obstacle or a reflex
-// corner splits or joins strips, it ends. Since all blocks of one interior share its rows, cells cost no
-// pass more than the rows do, which is what merging cells is for.
+// Choset 2000 (Autonomous Robots 9, 247-253; from memory), found on the rows themselves. A block goes on as long as its last strip
+// meets one strip of the next row, and that strip meets no other. It ends where an obstacle or a reflex corner splits or joins
+// strips. Cells are not merged afterwards: since all of one interior share its rows, that would save no pass.
 func cells(strips []strip) [][]strip {
 	var blocks [][]strip
 	type open struct{ block, above int }
