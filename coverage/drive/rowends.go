@@ -33,6 +33,8 @@ const (
 	sideRounds = 30
 	// strayRow: a row that ends farther from the others' line than so many standard deviations has no say.
 	strayRow = 4.0
+	// pairsOf: lines are tried through pairs of so many rows.
+	pairsOf = 16
 	// beside: a switch lies no nearer to a fix, so that the step to it has a direction.
 	beside = 0.01 // m
 )
@@ -92,16 +94,20 @@ func settleSwitches(trails []*trail, w Work) {
 	}
 	near := make([][]otherRow, len(all))
 	for i, s := range all {
-		near[i] = besides(&tree, s, reach)
+		near[i] = together(besides(&tree, s, reach))
 	}
 	settled := make([][2]float64, len(all))
-	for range sideRounds {
+	for round := range sideRounds + 1 {
 		for i, s := range all {
 			settled[i] = [2]float64{s.at, s.sd}
-			if len(near[i]) >= sideRows {
-				line, spread := lineThrough(near[i])
-				settled[i][0], settled[i][1] = cutNormal(line, spread, s.from, s.to)
+			if len(near[i]) < sideRows {
+				continue
 			}
+			line, spread := lineThrough(near[i])
+			if round == sideRounds {
+				spread = doubtOf(near[i], spread)
+			}
+			settled[i][0], settled[i][1] = s.settled(line, spread)
 		}
 		for i, s := range all {
 			s.at, s.sd = settled[i][0], settled[i][1]
@@ -113,6 +119,15 @@ func settleSwitches(trails []*trail, w Work) {
 		}
 		s.trail.switches[[2]int{s.fix, s.next}] = *s
 	}
+}
+
+// settled is where in its step a switch lies that lies about a place with a deviation, and its own. A row that ends elsewhere than the
+// others stays: they say nothing of where in its step.
+func (s *switchover) settled(line, spread float64) (at, sd float64) {
+	if far := strayRow * spread; line < s.from-far || line > s.to+far {
+		return s.at, s.sd
+	}
+	return cutNormal(line, spread, s.from, s.to)
 }
 
 // otherRow is another switch on the same side: how far aside it is, and its weight.
@@ -143,6 +158,48 @@ func besides(tree *rtree.RTreeG[*switchover], s *switchover, reach float64) (out
 	// A tree gives them in the order in which they went in, and sums must not hang on that.
 	slices.SortFunc(out, func(a, b otherRow) int { return cmp.Or(cmp.Compare(a.aside, b.aside), cmp.Compare(a.base, b.base)) })
 	return out
+}
+
+// together leaves out rows that end elsewhere than the others, such as rounds of the headland beside rows, before a line is laid through
+// them: they would draw it to themselves. Of the lines through two ends that one counts from which the median of the others is off least
+// (least median of squares, Rousseeuw 1984), which stands as long as less than half end elsewhere.
+func together(near []otherRow) []otherRow {
+	if len(near) < sideRows {
+		return near
+	}
+	ends, off := make([]float64, len(near)), make([]float64, len(near))
+	for i, b := range near {
+		ends[i] = b.base + b.slope*b.of.at
+	}
+	from := func(i, j int) []float64 {
+		slope := (ends[j] - ends[i]) / (near[j].aside - near[i].aside)
+		for k, b := range near {
+			off[k] = math.Abs(ends[k] - ends[i] - slope*(b.aside-near[i].aside))
+		}
+		return off
+	}
+	step := 1 + len(near)/pairsOf
+	best, first, second := math.Inf(1), -1, -1
+	for i := 0; i < len(near); i += step {
+		for j := i + step; j < len(near); j += step {
+			if near[j].aside-near[i].aside < beside {
+				continue
+			}
+			if m := Median(from(i, j)); m < best {
+				best, first, second = m, i, j
+			}
+		}
+	}
+	if first < 0 {
+		return near
+	}
+	kept := near[:0]
+	for k, o := range from(first, second) {
+		if b := near[k]; o <= strayRow*math.Max(motion.FromMAD*best, b.of.sd) {
+			kept = append(kept, b)
+		}
+	}
+	return kept
 }
 
 // lineThrough is where a line through the switches beside it passes the one in question, and the
@@ -179,6 +236,26 @@ func lineThrough(near []otherRow) (at, spread float64) {
 		}
 	}
 	return at, spread
+}
+
+// doubtOf is how far from the line of lineThrough a switch may lie, as a standard deviation: by the spread σ of those that tell the line,
+// and by what the line itself may be off. For that a switch whose step is long beside σ tells
+// something by the nearer end of the step only: with ends that lie anywhere its Fisher information is 1.806/(σ·step), the
+// integral of φ²/(Φ(1 − Φ)) by the chance that an end lies near; it is never more than the 1/σ² of one seen exactly.
+func doubtOf(near []otherRow, spread float64) float64 {
+	var sw, sx, sxx float64
+	for _, b := range near {
+		sw, sx, sxx = sw+b.weight, sx+b.weight*b.aside, sxx+b.weight*b.aside*b.aside
+	}
+	line := 0.0
+	for _, b := range near {
+		share := b.weight / sw
+		if det := sw*sxx - sx*sx; det > 1e-6*sw*sxx {
+			share = b.weight * (sxx - b.aside*sx) / det
+		}
+		line += share * share * math.Max(spread*spread, spread*(b.of.to-b.of.from)/1.806)
+	}
+	return math.Sqrt(spread*spread + line)
 }
 
 // cutNormal is the mean and standard deviation of a normal distribution cut off outside [from, to].

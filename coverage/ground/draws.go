@@ -67,9 +67,10 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 		}
 		g := ground{field: field, workers: 1}
 		var slow walk
+		var along sides
 		lean := size * rng.NormFloat64()
 		for i, one := range runs {
-			g.work = append(g.work, coverOf(astrayBy(one, sets[i], w.Overlap, size, lean*one.EndsLean, &slow, rng))...)
+			g.work = append(g.work, coverOf(astrayBy(one, sets[i], w.Overlap, size, lean*one.EndsLean, &slow, &along, rng))...)
 		}
 		answer, err := g.missed(ctx)
 		got[k] = answer.Area[1]
@@ -79,8 +80,13 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 		return 0, 0, 0, err
 	}
 	at2, variance := drive.MeanOf(got[:draws])
-	at3, _ := drive.MeanOf(got[draws : 2*draws])
+	at3, variance3 := drive.MeanOf(got[draws : 2*draws])
 	half := extrapolated * drive.In95 * math.Sqrt(variance)
+	// These errors come on top of the log's own. Where missed ground answers to an error the more, the more of it is there already, it
+	// answered less to the log's: by as much as the second's share is less than that of both.
+	if grown := variance3 / variance / 2; grown > 1 {
+		half /= grown
+	}
 	at1, exact := missed, got[2*draws]
 	at2, at3 = at1+at2-exact, at1+at3-exact // what thinning and drawing left out is in all
 	best = max(0, 3*at1-3*at2+at3)
@@ -119,7 +125,7 @@ func (w *walk) on(seconds float64, rng *rand.Rand) plane.XY {
 
 // astrayBy are the bars of a run with a drawn error: of the receiver at its begin and its end, between them evenly
 // from one to the other, and of the ends of work, both of so many times their usual size, and all of them longer by lean.
-func astrayBy(one drive.Run, stops []drive.Stop, less, size, lean float64, slow *walk, rng *rand.Rand) []bar {
+func astrayBy(one drive.Run, stops []drive.Stop, less, size, lean float64, slow *walk, along *sides, rng *rand.Rand) []bar {
 	begin := slow.on(secondsOf(one.Pass.From), rng)
 	end := slow.on(secondsOf(one.Pass.To), rng)
 	per := perPassError
@@ -131,7 +137,60 @@ func astrayBy(one drive.Run, stops []drive.Stop, less, size, lean float64, slow 
 		part := set[i].S / max(one.Pass.Length, 1e-9)
 		set[i].At = set[i].At.Add(begin.Lerp(end, part).Scale(size * known(set[i]) * per))
 	}
-	return endsMoved(barsOf(set, less), func(k int) float64 { return lean + size*float64(set[k].Slack)/drive.In95*rng.NormFloat64() })
+	return endsMoved(barsOf(set, less), func(k int) float64 {
+		own := rng.NormFloat64()
+		if set[k].Slack == 0 {
+			return lean
+		}
+		return lean + size*float64(set[k].Slack)/drive.In95*(own+along.draw(set, k, rng))*math.Sqrt(0.5)
+	})
+}
+
+// sides are drawn errors, of deviation 1, that ends of work on one side of the field have in common: they tell each
+// other where in their steps they lie. They are taken for half the variance of an end, as it is where the rows' spread and the steps are alike.
+type sides []side
+
+type side struct {
+	out      plane.XY // unit
+	lowering bool
+	knots    map[int]float64 // drawn, apart by sideKnot across out
+}
+
+const (
+	sideKnot = 50.0   // m, some eight working widths: farther rows have no say (drive.settleSwitches)
+	sideCos  = 0.9397 // cos 20°
+)
+
+// draw is the error of the end of work at a stop.
+func (s *sides) draw(set []drive.Stop, k int, rng *rand.Rand) float64 {
+	lowering := k+1 < len(set) && set[k].Next != drive.StepCut
+	inner := k - 1
+	if lowering {
+		inner = k + 1
+	}
+	if inner < 0 {
+		return 0
+	}
+	out := set[k].At.Sub(set[inner].At)
+	out = out.Scale(1 / max(out.Len(), 1e-9))
+	at := slices.IndexFunc(*s, func(one side) bool { return one.lowering == lowering && one.out.Dot(out) >= sideCos })
+	if at < 0 {
+		at = len(*s)
+		*s = append(*s, side{out, lowering, map[int]float64{}})
+	}
+	one := (*s)[at]
+	knot := func(n int) float64 {
+		v, ok := one.knots[n]
+		if !ok {
+			v = rng.NormFloat64()
+			one.knots[n] = v
+		}
+		return v
+	}
+	aside := one.out.Cross(set[k].At) / sideKnot
+	before := math.Floor(aside)
+	part := aside - before
+	return (knot(int(before))*(1-part) + knot(int(before)+1)*part) / math.Hypot(1-part, part)
 }
 
 // secondsOf is a time in seconds; NaN where none was logged.
