@@ -20,9 +20,9 @@ type Situation struct {
 
 // Fault is what of a situation is to be found, or to be named. No name: nothing is wrong.
 type Fault struct {
-	Name  string
-	Off   float64 // m, what the bar lies to the right of where the file has it
-	Place bool    // it left ground missed: the field's part told by placeOf
+	Name   string
+	Off    float64 // m, what the bar lies to the right of where the file has it
+	Hidden bool    // no log shows that
 }
 
 // Band is the class of receivers and logs by which a row is judged.
@@ -112,12 +112,12 @@ func Situations() []Situation {
 	}
 	for _, s := range sets {
 		d := Driving{Trailed: s.trailed, Late: late}
-		found := Fault{Name: "late", Place: true}
+		found := Fault{Name: "late"}
 		add("2.5 m late in the north, 1 Hz, "+s.name, d, with(fixed, 1)).Fault = found
 		add("2.5 m late in the north, no state, "+s.name, d, silent(with(fixed, 1))).Fault = found
 		d = Driving{Trailed: s.trailed, Side: hangs}
 		one := add("bar 15 cm aside, file says 0, "+s.name, d, with(fixed, 1))
-		one.Wrong.BarRight, one.Fault = -hangs, Fault{Name: "offset", Off: hangs}
+		one.Wrong.BarRight, one.Fault = -hangs, Fault{Name: "offset", Off: hangs, Hidden: true}
 		add("bar 15 cm aside, as the file says, "+s.name, d, with(fixed, 1))
 		d = Driving{Trailed: s.trailed, Lower: lower, Lift: lift}
 		button := with(fixed, 1)
@@ -146,14 +146,15 @@ func hertzOf(h float64) string {
 	return map[float64]string{1: "1 Hz", 5: "5 Hz", 10: "10 Hz"}[h]
 }
 
-// named says whether the result tells of a fault that is told by a number: of the offset, right to a third of it and
-// outside its own doubt.
+// named says whether the result tells of a fault that is told by a figure. Of the offset: the joins tell it, to a third of it; or, where guidance
+// holds the antenna to its lines and no log shows the bar beside them, the result says that it cannot tell.
 func (f Fault) named(r coverage.Result) bool {
-	o := r.Spacing.Offset
-	switch f.Name {
-	case "offset":
-		n := float64(min(o.Rights, o.Lefts))
-		return n > 0 && math.Abs(o.Right-f.Off) < math.Abs(f.Off)/3 && math.Abs(o.Right) > 2*o.Spread/math.Sqrt(n)
+	if f.Name != "offset" {
+		return false
 	}
-	return false
+	a := r.Open.Aside
+	if f.Hidden {
+		return a.By != 0 && !a.Joins
+	}
+	return a.Joins && math.Abs(a.By-f.Off) < math.Abs(f.Off)/3
 }
