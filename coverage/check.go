@@ -49,14 +49,15 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 		r.Passes = append(r.Passes, log.Runs[k].Pass)
 	}
 	r.Effort = effortOf(r.Log, r.Balance, w)
+	if r.Spacing, err = spacingOf(ctx, log.Runs, w); err != nil {
+		return Result{}, fmt.Errorf("spacing: %w", err)
+	}
+	r.tell(log.Runs, log.White)
 	if err := r.findStrips(ctx, laid, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("missed strips: %w", err)
 	}
 	if r.Zones, err = ground.ZonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
 		return Result{}, fmt.Errorf("zones: %w", err)
-	}
-	if r.Spacing, err = spacingOf(ctx, log.Runs, w); err != nil {
-		return Result{}, fmt.Errorf("spacing: %w", err)
 	}
 	if r.Open.Aside, err = r.asideOf(ctx, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("with the bar aside: %w", err)
@@ -65,5 +66,6 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if r.Doubt, err = r.doubtOf(ctx, tracks); err != nil {
 		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)
 	}
+	r.span()
 	return r, nil
 }

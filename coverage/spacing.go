@@ -68,6 +68,7 @@ type Spacing struct {
 	Between  float64 `json:"between"`  // share from 5 cm below Planned to the full width
 	Narrower float64 `json:"narrower"` // share more than 5 cm below Planned
 
+	Apart   float64   `json:"apart,omitempty"`  // m, how far neighbours lie apart whatever the width; see apartOf
 	Offset  BarOffset `json:"offset,omitzero"`  // zero: fewer than 20 spacings of either kind
 	Parting Parting   `json:"parting,omitzero"` // zero: no neighbours side by side for 100 m
 }
@@ -120,6 +121,7 @@ func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, er
 		return Spacing{}, err
 	}
 	sp.sum(found)
+	sp.Apart = apartOf(runs, sp.Width)
 	return sp, nil
 }
 

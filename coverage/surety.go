@@ -48,7 +48,7 @@ const (
 // are only possible. They are summed here and not listed.
 type Noise struct {
 	PassError     float64 `json:"passError,omitempty"`     // m, 95 %, the greatest used, rounding of the coordinates included; 0 = not known
-	PassErrorFrom string  `json:"passErrorFrom,omitempty"` // "given", "fix quality" or "HDOP, an upper bound"; "" = not known
+	PassErrorFrom string  `json:"passErrorFrom,omitempty"` // "given", "fix quality", "HDOP, an upper bound" or "spread of the passes, an upper bound"; "" = not known
 	Rounding      float64 `json:"rounding,omitempty"`      // m, 95 %, the greatest part that rounded coordinates have in it
 	Pieces        int     `json:"pieces"`                  // strips of which nothing is likely ...
 	Area          float64 `json:"area"`                    // ... and their m², part of Balance.Missed
@@ -95,7 +95,11 @@ type Noise struct {
 // that between narrower ones. On tracks no set would drive that leaves some dm²
 // where nothing was missed before: they belong to no strip and make none surer.
 func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) error {
-	if r.Noise = noiseOf(runs, r.Work); r.Noise.PassErrorFrom == "" {
+	if !r.judged() {
+		if r.Noise.PassErrorFrom != "" {
+			r.Noise.Why = "the receiver's error is more than a third of the working width: the log cannot tell missed strips"
+			r.Noise.MissedBest, r.Noise.MissedMost = r.Balance.Missed, r.Balance.Missed
+		}
 		return nil
 	}
 	places := placesOf(r.Strips)
@@ -104,7 +108,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) erro
 		return fmt.Errorf("at credited width + pass-to-pass error: %w", err)
 	}
 	// Of strips that a bound does not make certain nothing is known: the receiver may be much better.
-	bound := r.Noise.PassErrorFrom == fromHDOP
+	bound := r.Noise.PassErrorFrom == fromHDOP || r.Noise.PassErrorFrom == fromSpread
 	take := func(left []leftover, into func(s *Strip) *float64) {
 		for _, l := range left {
 			if k := places.at(l.middle); k >= 0 && !blind[k] {
@@ -128,6 +132,10 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) erro
 	}
 	r.sumNoise()
 	n := &r.Noise
+	if n.PassErrorFrom == fromSpread { // between both readings, and no estimate
+		n.MissedBest, n.MissedLeast, n.MissedMost = r.Balance.Missed, min(allWrong, r.Balance.Missed), r.Balance.Missed
+		return nil
+	}
 	if n.MissedBest, n.MissedLeast, n.MissedMost, err = ground.Drawn(ctx, r.Layers.Field, runs, r.Work, r.Balance.Missed, n.PassError, allWrong); err != nil {
 		return fmt.Errorf("drawn errors: %w", err)
 	}

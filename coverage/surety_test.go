@@ -227,7 +227,7 @@ func TestMoreErrorNeverSurer(t *testing.T) {
 			drawn += p.Perimeter() / 8000
 		}
 		of := map[string]Strip{}
-		for i, e := range []float64{0.003, 0.03, 0.1, 0.3, 3} {
+		for i, e := range []float64{0.003, 0.03, 0.1, 0.3, 0.99 * graspShare * w.Width} {
 			w.PassError = e
 			r := checked(t, s, w)
 			b, n := r.Balance, r.Noise

@@ -16,7 +16,10 @@ type Log struct {
 	Crab        *Crab        // nil: none given, and not to be measured
 	Bar         Bar
 	Fixes, Used int // fixes read; fixes that became part of a pass
-	Findings    []geo.Finding
+	// m, standard deviation across the way, the greatest of a track: what fixes jump aside by from one to the next. 0: no times
+	// are logged, or none is told.
+	White    float64
+	Findings []geo.Finding
 }
 
 // Read takes the tracks of one operation on a field to passes, and notes what was odd about them. The lean is that of
@@ -41,6 +44,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 			r.Findings = append(r.Findings, t.steady(w, 0)...)
 		}
 		t.calm = t.at
+		r.White = max(r.White, t.white)
 	}
 	if r.Crab, err = findCrab(trails, local, w); err != nil {
 		return Log{}, err

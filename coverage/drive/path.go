@@ -37,6 +37,7 @@ type trail struct {
 	middle  float64    // m, offset of the whole bar
 	// m/s, of the antenna where the motion was estimated; zero where that tells no way, nil where it was not
 	velocity []plane.XY
+	white    float64 // m, standard deviation of the places' white noise across the way; 0: not told
 	// m, 95 %, of the difference of two places, since coordinates are rounded
 	rounding float64
 

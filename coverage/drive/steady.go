@@ -46,6 +46,7 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 	if !(noise > 0) {
 		return nil
 	}
+	t.white = noise
 	usual := limitsOf(t, w).usual
 	m := w.Mount
 	lever := max(math.Abs(m.Hitch+m.BarBehind), w.Width/2)

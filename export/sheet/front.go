@@ -12,6 +12,7 @@ func (s *checkSetting) front() *leaf {
 	boxes := s.boxes()
 	w := s.result.Work
 	s.operation(l, boxes.head, s.Say("width %s, overlap %.2f m, credited %.2f m", bar(s.Language, s.result.Bar), w.Overlap, w.Width-w.Overlap), s.Word("Worked"), s.when)
+	s.sayAnswer(l, boxes.head.X, boxes.head.Y+headHeight-1, boxes.head.W)
 	s.checkedMap(l, s.rows)
 	y := s.legend(l, boxes.column)
 	s.headlandRows(l, boxes.column, y)

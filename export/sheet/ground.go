@@ -29,7 +29,7 @@ var (
 	missedMark  = paper.Hatching{Fill: pink, Rim: paper.Pen{Colour: pink, Width: 0.1}}
 	unknownMark = paper.Hatching{Fill: "#F2F2F2", Lines: []paper.HatchLines{{Turn: -45, Apart: 1.4, With: paper.Pen{Colour: "#6F6F6F", Width: 0.22}}}, Rim: paper.Pen{Colour: "#6F6F6F", Width: 0.2}}
 	outsideMark = paper.Hatching{Fill: "#FFF4E3", Lines: []paper.HatchLines{{Turn: 60, Apart: 1.4, With: paper.Pen{Colour: orange, Width: 0.8}}}, Rim: paper.Pen{Colour: "#B96B0C", Width: 0.12}}
-	noGoMark    = paper.Hatching{Fill: "#FFFFFF", Lines: []paper.HatchLines{{Turn: 0, Apart: 1.2, With: paper.Pen{Colour: "#555555", Width: 0.35, Dash: []float64{0.35, 1.2}}}}, Rim: paper.Pen{Colour: paper.Black, Width: 0.35}}
+	noGoMark    = paper.Hatching{Fill: "#FFFFFF", Lines: []paper.HatchLines{{Turn: 0, Apart: 1.6, With: paper.Pen{Colour: "#555555", Width: 0.35, Dash: []float64{0.35, 1.6}}}}, Rim: paper.Pen{Colour: paper.Black, Width: 0.35}}
 )
 
 // passesApart is the distance of passes on paper in mm from which their lines are

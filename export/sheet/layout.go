@@ -28,8 +28,9 @@ type boxes struct{ head, mapFrame, column, side, table paper.Box }
 // below; across, these stand beside the map, or all under a map as wide as the page.
 func (s *setting) boxes() boxes {
 	b := s.inner()
-	f := boxes{head: paper.Rect(b.X, b.Y, b.W, headHeight)}
-	body := paper.Rect(b.X, b.Y+headHeight, b.W, b.H-headHeight)
+	head := headHeight + s.answerHeight(b.W)
+	f := boxes{head: paper.Rect(b.X, b.Y, b.W, head)}
+	body := paper.Rect(b.X, b.Y+head, b.W, b.H-head)
 	high, table := s.parts.column, s.parts.table(s.rows)
 	gap := 0.0 // over the table
 	if table > 0 {
@@ -61,6 +62,26 @@ func (s *setting) boxes() boxes {
 	f.mapFrame = f.mapFrame.Inset(gridGutter)
 	f.mapFrame.H -= s.noteHeight(f.mapFrame.W, s.parts.note)
 	return f
+}
+
+// answerStep is from line to line of the answer.
+const answerStep = 3.7 // mm
+
+var answerLettering = paper.Lettering{Size: 8.5}
+
+// answerHeight is what the answer takes across so many mm; nothing where there is none.
+func (s *setting) answerHeight(width float64) float64 {
+	if s.answer == "" {
+		return 0
+	}
+	return answerStep*float64(len(s.fonts.Wrap(answerLettering, s.answer, width))) + 2
+}
+
+// sayAnswer writes the answer from y on.
+func (s *setting) sayAnswer(l *leaf, x, y, width float64) {
+	if s.answer != "" {
+		l.Paragraph(x, y+answerStep-0.7, width, answerStep, answerLettering, s.answer)
+	}
 }
 
 // orient chooses how the paper lies, if the page leaves that open, and how many

@@ -12,14 +12,11 @@ import (
 // legend draws the kinds of ground with their balance, then the lines of the map,
 // and gives how far down it came. The rows add up to the field's.
 func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
-	for _, line := range s.First(s.result.Open, s.result.Balance.Missed) {
-		b.Y = l.Paragraph(b.X, b.Y+3, b.W, 3.3, firstLettering, line) - 3
-	}
 	haX, shareX := b.X+b.W*0.78, b.X+b.W
 	right := paper.Lettering{Size: 7, Grey: true, Align: paper.Right}
 	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("Balance at credited width"))
 	l.Text(haX, b.Y+3, right, "ha")
-	l.Text(shareX, b.Y+3, right, s.Word("% of field"))
+	l.Text(shareX, b.Y+3, right, s.table.Title.Share)
 	y := b.Y + 3.5
 	row := func(mark *paper.Hatching, r Row, bold bool) {
 		y += 4.7
@@ -132,9 +129,6 @@ func (s *checkSetting) legendHeight() float64 {
 	// Before the scale is known either words may stand for the passes.
 	lines := max(len(keyLines(s.fonts, columnWidth, s.mapKeys(true))), len(keyLines(s.fonts, columnWidth, s.mapKeys(false))))
 	h := 52.5 + firstKey + keyStep*float64(lines)
-	for _, line := range s.First(s.result.Open, s.result.Balance.Missed) {
-		h += 3.3 * float64(len(s.fonts.Wrap(firstLettering, line, columnWidth)))
-	}
 	for _, line := range sureties(s.Language, s.result) {
 		h += 3.3 * float64(len(s.fonts.Wrap(suretyLettering, line, columnWidth)))
 	}
@@ -144,15 +138,15 @@ func (s *checkSetting) legendHeight() float64 {
 	return h
 }
 
-// suretyLettering is that of the lines on surety, firstLettering that of what comes before all figures.
-var (
-	suretyLettering = paper.Lettering{Size: 7, Grey: true}
-	firstLettering  = paper.Lettering{Size: 7, Bold: true}
-)
+// suretyLettering is that of the lines on surety.
+var suretyLettering = paper.Lettering{Size: 7, Grey: true}
 
 // sureties says what the receiver's error and the log leave open.
 func sureties(l words.Language, r coverage.Result) []string {
 	n := r.Noise
+	if r.Telling.Strips == coverage.GraspNone {
+		return nil // said already
+	}
 	if n.PassErrorFrom == "" {
 		return append([]string{l.Word("How sure a strip is, is not known: no receiver error given.")}, l.Holds(r.Open)...)
 	}

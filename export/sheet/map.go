@@ -29,6 +29,9 @@ func Map(r coverage.Result, page Page) (*paper.Leaf, error) {
 	p := pictureOn(s.fonts, s.Language, heading(r.Field, s.Language), sub)
 	caution := s.AfterWork()
 	high := cautionLine * float64(len(s.fonts.Wrap(cautionLettering, caution, p.room.W)))
+	s.sayAnswer(p.leaf, p.room.X, p.room.Y-1, p.room.W)
+	said := s.answerHeight(p.room.W)
+	p.room.Y, p.room.H = p.room.Y+said, p.room.H-said
 	frame := p.room.Inset(gridGutter)
 	frame.H -= high
 	s.look(frame) // for how many mm words under it hold
@@ -38,7 +41,7 @@ func Map(r coverage.Result, page Page) (*paper.Leaf, error) {
 	y := s.legend(p.leaf, p.column)
 	y = s.headlandRows(p.leaf, p.column, y) + 4
 	foot := p.column.Y + p.column.H
-	rows := min(mapStrips, len(r.Strips), max(1, int((foot-y-tableHead-3*tableNotes)/rowHeight)))
+	rows := min(mapStrips, len(s.result.Strips), max(1, int((foot-y-tableHead-3*tableNotes)/rowHeight)))
 	s.stripTable(p.leaf, paper.Rect(p.column.X, y, p.column.W, foot-y), shortColumns, 0, rows)
 	s.checkedMap(p.leaf, rows)
 	p.Paragraph(p.room.X, p.room.Y+p.room.H-high+cautionLine, p.room.W, cautionLine, cautionLettering, caution)

@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"time"
 
 	"balk/coverage"
 	"balk/coverage/ground"
+	"balk/export/answer"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo"
@@ -28,21 +30,22 @@ type leaf struct {
 // setting is what the pages of any sheet are set from.
 type setting struct {
 	words.Language
-	page  Page
-	field geo.Field
-	local geo.Local
-	title string // of the pages, for readers of the files
-	when  string // the time of the work in words; "" = still to be done
-	fonts *paper.Fonts
-	w, h  float64 // mm, of the paper
-	hull  []plane.XY
-	view  view   // of the map on the first page, or of its first window
-	views []view // its windows; one if it shows the field whole
-	parts parts  // of the first page
-	wide  bool   // its map is as wide as the paper, which lies across
-	rows  int    // strips in its table, at most
-	rest  string // of the remarks: what the first page had no room for
-	total int    // pages
+	page   Page
+	field  geo.Field
+	local  geo.Local
+	title  string // of the pages, for readers of the files
+	when   string // the time of the work in words; "" = still to be done
+	answer string // what the check found, in sentences; "" = nothing was checked
+	fonts  *paper.Fonts
+	w, h   float64 // mm, of the paper
+	hull   []plane.XY
+	view   view   // of the map on the first page, or of its first window
+	views  []view // its windows; one if it shows the field whole
+	parts  parts  // of the first page
+	wide   bool   // its map is as wide as the paper, which lies across
+	rows   int    // strips in its table, at most
+	rest   string // of the remarks: what the first page had no room for
+	total  int    // pages
 }
 
 // checkSetting is what the pages on a checked operation are set from.
@@ -139,8 +142,11 @@ func setCheck(r coverage.Result, p Page) (*checkSetting, error) {
 	if err != nil {
 		return nil, err
 	}
-	base.title, base.when = heading(r.Field, p.Language), p.worked(r.Passes)
-	return &checkSetting{setting: base, result: r, table: TableOf(r).in(p.Language)}, nil
+	if r.Telling.Strips == coverage.GraspNone {
+		r.Strips = nil // none that anyone should go to
+	}
+	base.title, base.when, base.answer = heading(r.Field, p.Language), p.worked(r.Passes), strings.Join(answer.Of(r, p.Language), " ")
+	return &checkSetting{setting: base, result: r, table: TableOf(r).In(p.Language)}, nil
 }
 
 // setUp looks at what is to be printed and lays out the pages.
@@ -149,11 +155,11 @@ func setUp(r coverage.Result, p Page) (*checkSetting, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.details = min(mostDetails, len(r.Strips))
-	if s.squares, s.held, err = placesCode(r.Strips, codeSide); err != nil {
+	s.details = min(mostDetails, len(s.result.Strips))
+	if s.squares, s.held, err = placesCode(s.result.Strips, codeSide); err != nil {
 		return nil, err
 	}
-	listed := func(rows int) int { return min(rows, len(r.Strips)) }
+	listed := func(rows int) int { return min(rows, len(s.result.Strips)) }
 	s.orient(parts{column: s.legendHeight(), side: codeSide + 2, rows: tableRows[p.Paper == "A3"], table: func(rows int) float64 { return tableHeight(listed(rows)) }, note: s.noteWords(0, false)})
 	s.rows = listed(s.rows)
 	return s, nil

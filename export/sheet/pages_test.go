@@ -158,13 +158,13 @@ func TestColoursAtKnownPlaces(t *testing.T) {
 	r.Layers.Outside = []plane.Polygon{{square(51, 0, 8)}}
 	r.Layers.Missed = []plane.Polygon{{square(-40, -20, 8)}}
 	r.Strips, r.Layers.Headland = nil, nil
-	s, err := setUp(r, Page{})
+	s, err := setUp(r, Page{Paper: "A3"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	pdf := printed(t, r, Page{})
+	pdf := printed(t, r, Page{Paper: "A3"})
 	pages := map[string]image.Image{"PDF": pictureOf(t, pdf, 1)}
-	leaves, err := Pages(r, Page{})
+	leaves, err := Pages(r, Page{Paper: "A3"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -284,11 +284,11 @@ func TestSheetsOfAllSizes(t *testing.T) {
 		want      []string
 	}{
 		{"0.2 ha", field(50, 40, 0, 3), Page{}, 3, []string{"1 : 400", "Missed strips, all 3", "North is up"}},
-		{"300 ha, 5000 strips, parts and obstacles", many, Page{}, 4, []string{"1 : 15000", "Missed strips, the 6 largest of 5000", "Not listed here: 4994 more strips", "of 5000 strips, as geo: URIs"}},
+		{"300 ha, 5000 strips, parts and obstacles", many, Page{}, 4, []string{"1 : 20000", "Missed strips, the 10 largest of 5000", "Not listed here: 4990 more strips", "of 5000 strips, as geo: URIs"}},
 		{"300 ha on A3", many, Page{Paper: "A3"}, 4, []string{"1 : 10000", "The scale holds for A3"}},
-		{"long and thin, askew", field(1200, 40, 50, 8), Page{}, 3, []string{"1 : 2500", "in 3 windows", "Turned so that north lies 50° right of up"}},
+		{"long and thin, askew", field(1200, 40, 50, 8), Page{}, 3, []string{"1 : 3000", "in 3 windows", "Turned so that north lies 50° right of up"}},
 		{"no strips", field(300, 200, 0, 0), Page{}, 2, []string{"No missed strips", "Nothing more was missed."}},
-		{"upright by order", field(1200, 40, 0, 8), Page{Orientation: "portrait"}, 3, []string{"1 : 2500", "in 3 windows"}},
+		{"upright by order", field(1200, 40, 0, 8), Page{Orientation: "portrait"}, 4, []string{"1 : 3000", "in 3 windows"}},
 		{"long remarks", field(300, 200, 0, 1), Page{Remarks: strings.Repeat("A word or two. ", 130) + "END"}, 4, []string{"continued on the last page"}},
 	} {
 		t.Run(c.situation, func(t *testing.T) {

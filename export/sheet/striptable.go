@@ -103,6 +103,10 @@ var shortColumns = slices.DeleteFunc(slices.Clone(columns), func(c column) bool 
 func (s *checkSetting) stripTable(l *leaf, b paper.Box, columns []column, from, to int) {
 	r := s.result
 	y := b.Y + 3.2
+	if r.Telling.Strips == coverage.GraspNone {
+		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("No strips are listed: the log cannot tell them"))
+		return
+	}
 	if len(r.Strips) == 0 {
 		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("No missed strips"))
 		l.Text(b.X, y+4.5, paper.Lettering{Size: 7.5}, restWords(s.Language, r, 0))

@@ -1,7 +1,9 @@
 package sheet
 
 import (
+	"fmt"
 	"slices"
+	"strconv"
 
 	"balk/coverage"
 	"balk/export/figures"
@@ -17,6 +19,7 @@ type Row struct {
 
 // Table is the balance of a field; the digits of its parts add up to those of Field, see figures.Balance.
 type Table struct {
+	Title                Row   // heads of the columns
 	Parts                []Row // worked once, twice, three times or more, missed, unknown
 	Field                Row
 	Outside, FullMissed  Row // beyond the field; part of missed
@@ -25,17 +28,21 @@ type Table struct {
 	Lifted, Twice        Row // of the headland
 }
 
-// TableOf makes the table of r.
+// missedPart is the place of missed ground among the parts.
+const missedPart = 3
+
+// TableOf makes the table of r. Where the log cannot tell how much was missed that is a range, whose upper end adds up.
 func TableOf(r coverage.Result) Table {
 	b := r.Balance
 	parts := figures.Of(b)
-	var t Table
+	t := Table{Title: Row{"Balance at credited width", "ha", "% of field"}}
 	for _, p := range []struct {
 		words string
 		figures.Part
 	}{{"worked once", parts.Once}, {"worked twice", parts.Twice}, {"three times or more", parts.More}, {"missed", parts.Missed}, {"unknown (log gap)", parts.Unknown}} {
 		t.Parts = append(t.Parts, Row{p.words, p.Ha(), p.Percent()})
 	}
+	t.open(r.Telling, b.Field)
 	row := func(words string, m2 float64) Row { return Row{words, Hectares(m2), figures.Percent(m2, b.Field)} }
 	t.Field = row("field", b.Field)
 	t.Outside = row("worked outside", b.Outside)
@@ -48,15 +55,32 @@ func TableOf(r coverage.Result) Table {
 	return t
 }
 
-// in is t with its words and numbers in a language.
-func (t Table) in(l words.Language) Table {
+// open puts a range for what was missed where the log cannot tell it, and rounds the others where it tells no strips at all.
+func (t *Table) open(can coverage.Telling, field float64) {
+	if !can.Open() {
+		return
+	}
+	hectares, percent := "%.2f–%.2f", "%.1f–%.1f"
+	if can.Strips == coverage.GraspNone {
+		hectares, percent = "%.1f–%.1f", "%.0f–%.0f"
+		for k := range t.Parts {
+			ha, _ := strconv.ParseFloat(t.Parts[k].Ha, 64)
+			t.Parts[k].Ha, t.Parts[k].Share = fmt.Sprintf("~%.1f", ha), fmt.Sprintf("~%.0f", 1e6*ha/field)
+		}
+	}
+	least, most := can.Missed[0], can.Missed[1]
+	t.Parts[missedPart].Ha, t.Parts[missedPart].Share = fmt.Sprintf(hectares, least/1e4, most/1e4), fmt.Sprintf(percent, 100*least/field, 100*most/field)
+}
+
+// In is t with its words and numbers in a language.
+func (t Table) In(l words.Language) Table {
 	t.Parts = slices.Clone(t.Parts)
-	rows := []*Row{&t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice}
+	rows := []*Row{&t.Title, &t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice}
 	for i := range t.Parts {
 		rows = append(rows, &t.Parts[i])
 	}
 	for _, r := range rows {
-		*r = Row{l.Word(r.Words), l.Digits(r.Ha), l.Digits(r.Share)}
+		*r = Row{l.Word(r.Words), l.Digits(r.Ha), l.Digits(l.Word(r.Share))}
 	}
 	return t
 }

@@ -62,7 +62,7 @@ func (l Language) Count(n int, word string) string {
 	return fmt.Sprintf(l.Word("%d "+word), n)
 }
 
-// Wrap breaks s into lines of some 90 letters, each with an indent.
+// Wrap breaks s into lines of 80 letters at most, each with an indent.
 func Wrap(s, indent string) string {
 	var b strings.Builder
 	n := 0
@@ -71,7 +71,7 @@ func Wrap(s, indent string) string {
 		switch {
 		case n == 0:
 			b.WriteString(indent)
-		case n+1+long > 90:
+		case n+1+long > 80-utf8.RuneCountInString(indent):
 			b.WriteString("\n" + indent)
 			n = 0
 		default:

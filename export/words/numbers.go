@@ -12,10 +12,10 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// Digits puts the language's decimal mark into a number that is written already.
+// Digits puts the language's decimal mark into a number, or a range of two, that is written already.
 func (l Language) Digits(number string) string {
 	if l == German {
-		return strings.Replace(number, ".", ",", 1)
+		return strings.ReplaceAll(number, ".", ",")
 	}
 	return number
 }

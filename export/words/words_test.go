@@ -75,18 +75,18 @@ func TestCautionsNameEveryDanger(t *testing.T) {
 	}
 }
 
-// Lines break before the letter that would be the 91st, and only between words; so many bytes as a letter has.
+// Lines break before the letter that would be the 81st, and only between words; so many bytes as a letter has.
 func TestWrap(t *testing.T) {
 	a := func(n int) string { return strings.Repeat("ä", n) }
 	for name, c := range map[string]struct{ text, want string }{
 		"nothing":                 {" \n ", ""},
 		"one word":                {"one", "  one"},
 		"spaces of all kinds":     {" one\n\ttwo  ", "  one two"},
-		"90 letters":              {a(44) + " " + a(45), "  " + a(44) + " " + a(45)},
-		"91 letters":              {a(45) + " " + a(45), "  " + a(45) + "\n  " + a(45)},
-		"three words, 90 letters": {a(29) + " " + a(29) + " " + a(30), "  " + a(29) + " " + a(29) + " " + a(30)},
-		"three words, 91 letters": {a(30) + " " + a(29) + " " + a(30), "  " + a(30) + " " + a(29) + "\n  " + a(30)},
-		"after a break anew":      {a(60) + " " + a(60) + " " + a(29), "  " + a(60) + "\n  " + a(60) + " " + a(29)},
+		"80 letters":              {a(38) + " " + a(39), "  " + a(38) + " " + a(39)},
+		"81 letters":              {a(39) + " " + a(39), "  " + a(39) + "\n  " + a(39)},
+		"three words, 80 letters": {a(25) + " " + a(25) + " " + a(26), "  " + a(25) + " " + a(25) + " " + a(26)},
+		"three words, 81 letters": {a(26) + " " + a(25) + " " + a(26), "  " + a(26) + " " + a(25) + "\n  " + a(26)},
+		"after a break anew":      {a(50) + " " + a(50) + " " + a(27), "  " + a(50) + "\n  " + a(50) + " " + a(27)},
 		"a word longer than all":  {"x " + a(100) + " y", "  x\n  " + a(100) + "\n  y"},
 	} {
 		if got := Wrap(c.text, "  "); got != c.want {
@@ -96,7 +96,7 @@ func TestWrap(t *testing.T) {
 }
 
 // speaking are the rooms whose words are looked for here.
-var speaking = []string{".", "../sheet", "../record"}
+var speaking = []string{".", "../answer", "../sheet", "../record", "../../cmd/internal/cli"}
 
 // sources are the parsed files of a package without its tests.
 func sources(t *testing.T, dir string) []*ast.File {

@@ -71,6 +71,9 @@ func zipTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	return tracks, findings, err
 }
 
+// legendOfShapefiles is the list of column names that balk packs beside shapefiles.
+const legendOfShapefiles = "names.txt"
+
 // zipped gives what read finds in all files of a zip. A file that cannot be used is a finding; where nothing else came
 // the first such error is that of the zip.
 func zipped[T any](outer *source, b *budgetFS, names []string, t Taking, files *Files, named bool, read func(s *source) ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
@@ -90,7 +93,9 @@ func zipped[T any](outer *source, b *budgetFS, names []string, t Taking, files *
 		}
 		fault, _ := errors.AsType[*FileError](err)
 		if fault != nil && fault.strange && !dataNames[strings.ToLower(path.Ext(name))] {
-			strange = append(strange, name)
+			if path.Base(name) != legendOfShapefiles {
+				strange = append(strange, name)
+			}
 			continue
 		}
 		if err != nil {

@@ -16,7 +16,8 @@ import (
 // check is the verb "balk check".
 func check(v *voice) *cobra.Command {
 	var s job.Spec
-	var asJSON, all bool
+	var asJSON bool
+	var much amount
 	var machine machineFlags
 	var slip slipFlags
 	c := &cobra.Command{
@@ -36,7 +37,7 @@ func check(v *voice) *cobra.Command {
 				return err
 			}
 			rep, err := job.Run(c.Context(), s, &v.call)
-			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, all) })
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, much) })
 		},
 	}
 	f := c.Flags()
@@ -45,7 +46,8 @@ func check(v *voice) *cobra.Command {
 	f.StringVar(&s.Out, "out", "", "`DIR` for layers, map and report")
 	drawn(f, &s.Drawn, "map")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
-	f.BoolVar(&all, "all", false, "list all missed strips, not only the 20 largest")
+	f.BoolVar(&much.details, "details", false, "print all that was found, and the 20 largest missed strips")
+	f.BoolVar(&much.all, "all", false, "as --details, with all missed strips")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
 	c.MarkFlagsOneRequired("width", "implement")
 	return c

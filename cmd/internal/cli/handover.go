@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/job"
+	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
@@ -169,6 +170,7 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 func printHandover(w io.Writer, r job.Report) error {
 	var b strings.Builder
 	fmt.Fprintln(&b, widthLine(r))
+	b.WriteString(words.Wrap(strings.Join(r.Answer, " "), "") + "\n")
 	if p := r.Rework; p != nil {
 		fmt.Fprintf(&b, "re-work: %s of %d strips, %s, %.2f km in %s\n", count(len(p.Passes), "pass", "passes"), len(p.Chosen), reasons(p.Skipped), p.Length/1000, words.Clock(p.Time))
 		fmt.Fprintf(&b, "  with a working width of %.2f m, overlap %.2f m\n", p.Width, p.Overlap)
@@ -177,6 +179,8 @@ func printHandover(w io.Writer, r job.Report) error {
 		if p.Unfit > 0 {
 			fmt.Fprintf(&b, "  %s the way do not fit into the field: see rework.geojson\n", count(p.Unfit, "piece of", "pieces of"))
 		}
+	} else if r.Telling.Strips == coverage.GraspNone {
+		b.WriteString("no re-work plan: the log cannot tell missed strips\n")
 	} else if len(r.Strips) > 0 {
 		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
 	}

@@ -23,33 +23,40 @@ func workAgain() string {
 	return "The strips are there to be worked again. " + words.English.AfterWork()
 }
 
-// printReport writes the report as a person reads it.
-func printReport(w io.Writer, r job.Report, all bool) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n", fieldOf(r.Field))
-	for _, s := range words.English.First(r.Open, r.Balance.Missed) {
-		fmt.Fprintln(&b, words.Wrap(s, ""))
-	}
-	fmt.Fprintln(&b, widthLine(r))
-	length := 0.0
-	for _, p := range r.Passes {
-		length += p.Length
-	}
-	fmt.Fprintf(&b, "%s read, %d of them in %s, %.2f km of work\n", count(r.Fixes, "fix", "fixes"), r.Used, count(len(r.Passes), "pass", "passes"), length/1000)
+// amount is how much of a report is printed.
+type amount struct{ details, all bool }
 
-	balance(&b, r)
-	headland(&b, r)
-	for _, part := range []func(*strings.Builder, job.Report) error{zones, driven, spacing, turns} {
-		if err := part(&b, r); err != nil {
+// printReport writes the report as a person reads it: the answer and the balance, in the language of the call; or all there is.
+func printReport(w io.Writer, r job.Report, much amount) error {
+	var b strings.Builder
+	l := r.Spec.Language
+	fmt.Fprintf(&b, "%s\n%s\n", fieldOf(r.Field), widthLine(r))
+	b.WriteString(words.Wrap(strings.Join(r.Answer, " "), "") + "\n")
+	if much.details || much.all {
+		l = words.English
+		length := 0.0
+		for _, p := range r.Passes {
+			length += p.Length
+		}
+		fmt.Fprintf(&b, "\n%s read, %d of them in %s, %.2f km of work\n", count(r.Fixes, "fix", "fixes"), r.Used, count(len(r.Passes), "pass", "passes"), length/1000)
+		balance(&b, r.Table, true)
+		outside(&b, r)
+		headland(&b, r)
+		for _, part := range []func(*strings.Builder, job.Report) error{zones, driven, spacing, turns} {
+			if err := part(&b, r); err != nil {
+				return err
+			}
+		}
+		if err := strips(&b, r, much.all); err != nil {
 			return err
 		}
-	}
-	if err := strips(&b, r, all); err != nil {
-		return err
+	} else {
+		balance(&b, r.Table.In(l), false)
+		b.WriteString(l.Word("More: --details; all strips: --all.") + "\n")
 	}
 	caution := ""
 	if len(r.Strips) > 0 {
-		caution = workAgain()
+		caution = l.AfterWork()
 	}
 	return closing(w, &b, r.Files, caution)
 }
@@ -82,19 +89,26 @@ func fieldOf(f job.FieldName) string {
 	return fmt.Sprintf("%s, field %d of %s", f.Shown(), f.Number, geo.Shown(f.File))
 }
 
-func balance(b *strings.Builder, r job.Report) {
-	const row = "  %-26s %10s %12s\n"
-	fmt.Fprintf(b, "\n"+row, "balance at credited width", "ha", "% of field")
-	for _, p := range r.Table.Parts {
-		fmt.Fprintf(b, row, p.Words, p.Ha, p.Share)
+// balanceRow is a row of the balance.
+const balanceRow = "  %-34s %15s %13s\n"
+
+// balance is what became of the field; whole: with what did not happen.
+func balance(b *strings.Builder, t sheet.Table, whole bool) {
+	fmt.Fprintf(b, "\n"+balanceRow, t.Title.Words, t.Title.Ha, t.Title.Share)
+	for _, p := range t.Parts {
+		if whole || strings.Trim(p.Share, "~0.,") != "" {
+			fmt.Fprintf(b, balanceRow, p.Words, p.Ha, p.Share)
+		}
 	}
-	fmt.Fprintf(b, "  %s\n", strings.Repeat("-", 50))
-	f := r.Table.Field
-	fmt.Fprintf(b, row, f.Words, f.Ha, f.Share)
+	fmt.Fprintf(b, balanceRow, t.Field.Words, t.Field.Ha, t.Field.Share)
+}
+
+// outside is what stands beside the balance.
+func outside(b *strings.Builder, r job.Report) {
 	fmt.Fprintf(b, "  (unrounded, the balance is off by %s of the field)\n\n", residual(r.Balance.Residual/r.Balance.Field))
-	fmt.Fprintf(b, row, r.Table.Outside.Words, r.Table.Outside.Ha, r.Table.Outside.Share)
-	fmt.Fprintf(b, row, r.Table.FullMissed.Words, r.Table.FullMissed.Ha, r.Table.FullMissed.Share)
-	fmt.Fprintf(b, row, r.Table.Thin.Words, r.Table.Thin.Ha, r.Table.Thin.Share)
+	for _, p := range []sheet.Row{r.Table.Outside, r.Table.FullMissed, r.Table.Thin} {
+		fmt.Fprintf(b, balanceRow, p.Words, p.Ha, p.Share)
+	}
 	if d := r.Doubt; d != nil {
 		fmt.Fprintf(b, "\nwork is told from driving; %.2f km of way are doubtful. Were all of it work, or all driven lifted:\n", d.Metres/1000)
 		fmt.Fprintf(b, "  %s to %s ha missed, %s to %s ha worked twice or more\n", sheet.Hectares(d.Missed[0]), sheet.Hectares(d.Missed[1]), sheet.Hectares(d.Double[0]), sheet.Hectares(d.Double[1]))
@@ -132,7 +146,7 @@ func strips(b *strings.Builder, r job.Report, all bool) error {
 		}
 		fmt.Fprintf(b, "\n%s, largest first\n", count(len(r.Strips), "missed strip", "missed strips"))
 		t := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
-		sure := r.Noise.PassErrorFrom != ""
+		sure := r.Noise.PassErrorFrom != "" && r.Telling.Strips != coverage.GraspNone
 		fmt.Fprint(t, "no.\tm²\tlength m\tmean m\tgreatest m\tbearing\tlongitude\tlatitude\tpasses\t")
 		if sure {
 			fmt.Fprint(t, "certain m²\tlikely m²\tsurety\t")

@@ -16,6 +16,8 @@ import (
 	"balk/coverage/rework"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
+	"balk/export/answer"
+	"balk/export/words"
 	"balk/geo"
 
 	"github.com/paulmach/orb"
@@ -325,10 +327,11 @@ func TestBarAsideOnTheTerminal(t *testing.T) {
 		r.Open.Aside.Joins = true
 		holds(t, "by the joins", said(t, sure(noise), r), "!0.0600 ha")
 		var b strings.Builder
-		if err := printReport(&b, r, false); err != nil {
+		r.Answer = answer.Of(coverage.Result{Open: r.Open}, words.English)
+		if err := printReport(&b, r, amount{}); err != nil {
 			t.Fatal(err)
 		}
-		if first, _, _ := strings.Cut(b.String(), "working width"); !strings.Contains(first, "The joins say otherwise") {
+		if first, _, _ := strings.Cut(b.String(), "By the GPS log"); !strings.Contains(first, "The joins say otherwise") {
 			t.Errorf("before all figures stands %q", first)
 		}
 	}
@@ -437,9 +440,9 @@ func TestPatternsListed(t *testing.T) {
 func TestDoubtAndHeadland(t *testing.T) {
 	r := job.Report{}
 	r.Balance.Field = 1e4
-	holds(t, "no doubt", said(t, sure(balance), r), "less than 1e-12 of the field", "!doubtful")
+	holds(t, "no doubt", said(t, sure(outside), r), "less than 1e-12 of the field", "!doubtful")
 	r.Doubt = &coverage.Doubt{Metres: 1500, Missed: [2]float64{100, 200}, Double: [2]float64{300, 400}}
-	holds(t, "doubt", said(t, sure(balance), r), "1.50 km of way are doubtful", "0.0100 to 0.0200 ha missed, 0.0300 to 0.0400 ha worked twice")
+	holds(t, "doubt", said(t, sure(outside), r), "1.50 km of way are doubtful", "0.0100 to 0.0200 ha missed, 0.0300 to 0.0400 ha worked twice")
 	if got := said(t, sure(headland), r); got != "" {
 		t.Errorf("no headland: %q", got)
 	}

@@ -9,6 +9,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/rework"
 	"balk/export/vector"
+	"balk/geo"
 
 	"github.com/paulmach/orb"
 )
@@ -18,13 +19,17 @@ var reworkNames = []string{"rework.geojson", "rework.kml", "rework.gpx", "rework
 
 // rework plans the re-work and gives its files, and its passes as lines to drive
 // along: none where nothing is missed, or
-// where the implement is not described well enough.
+// where the implement is not described well enough, or the log cannot tell strips, which is said.
 func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result) ([]output, []vector.Layer, error) {
 	im := rep.Spec.Implement
 	if s.Again != nil {
 		im = *s.Again
 	}
 	if im.TurnRadius() == 0 || len(c.Strips) == 0 {
+		return nil, nil, nil
+	}
+	if c.Telling.Strips == coverage.GraspNone {
+		rep.Findings = append(rep.Findings, geo.Finding{File: reworkNames[0], What: "left out: the log cannot tell missed strips, so that nothing can be worked again by it"})
 		return nil, nil, nil
 	}
 	o := s.Rework

@@ -9,6 +9,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/export/answer"
 	"balk/export/sheet"
 	"balk/geo"
 	"balk/geo/read"
@@ -16,6 +17,7 @@ import (
 
 // Report is what became of a job. Areas are m², lengths m, places lon/lat.
 type Report struct {
+	Answer     []string            `json:"answer"` // what was found in three sentences, in the language of Spec
 	Spec       Spec                `json:"spec"`
 	Field      FieldName           `json:"field"`
 	Balance    ground.Balance      `json:"balance"`    // at credited width
@@ -26,6 +28,7 @@ type Report struct {
 	Strips     []coverage.Strip    `json:"strips"`
 	Slivers    int                 `json:"slivers"`            // missed pieces too narrow to list ...
 	SliverArea float64             `json:"sliverArea"`         // ... and their m²
+	Telling    coverage.Telling    `json:"telling"`            // what the log can tell of missed strips
 	Noise      coverage.Noise      `json:"noise"`              // what the receiver's pass-to-pass error leaves open
 	Doubt      *coverage.Doubt     `json:"doubt,omitempty"`    // what inferred work leaves open
 	Open       coverage.Open       `json:"open"`               // what the log cannot tell, or tells otherwise than the set's description
@@ -103,7 +106,7 @@ func (s Spec) steps() int {
 // judge is Run without its files; names are those that will be written into Spec.Out;
 // nil = none will.
 func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, coverage.Result, error) {
-	rep := Report{Spec: s, Strips: []coverage.Strip{}, Passes: []drive.Pass{}, Turns: []drive.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
+	rep := Report{Spec: s, Answer: []string{}, Strips: []coverage.Strip{}, Passes: []drive.Pass{}, Turns: []drive.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, coverage.Result{}, &WrongCall{err}
 	}
@@ -150,6 +153,7 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 }
 
 func (r *Report) take(c coverage.Result) {
+	r.Answer, r.Telling = answer.Of(c, r.Spec.Language), c.Telling
 	r.Balance, r.FullMissed, r.Headland = c.Balance, c.FullMissed, c.Headland
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()
 	r.Strips = append(r.Strips, c.Strips...)

@@ -45,6 +45,18 @@ func hatch(rings []orb.LineString, turn, apart float64) []orb.LineString {
 	sin, cos := math.Sincos(turn * math.Pi / 180)
 	level := func(p orb.Point) orb.Point { return orb.Point{p[0]*cos - p[1]*sin, p[0]*sin + p[1]*cos} }
 	page := func(x, y float64) orb.Point { return orb.Point{x*cos + y*sin, -x*sin + y*cos} }
+	// above is the first line at a height or over it: as a product, whatever the quotient is rounded to, so that a side that lies
+	// along a line meets none.
+	above := func(y float64) int {
+		k := int(math.Ceil(y / apart))
+		for float64(k)*apart < y {
+			k++
+		}
+		for float64(k-1)*apart >= y {
+			k--
+		}
+		return k
+	}
 	hits := map[int][]float64{}
 	for _, ring := range rings {
 		for i := 1; i < len(ring); i++ {
@@ -52,7 +64,7 @@ func hatch(rings []orb.LineString, turn, apart float64) []orb.LineString {
 			if a[1] > b[1] {
 				a, b = b, a
 			}
-			for k := int(math.Ceil(a[1] / apart)); float64(k)*apart < b[1]; k++ {
+			for k, end := above(a[1]), above(b[1]); k < end; k++ {
 				hits[k] = append(hits[k], a[0]+(b[0]-a[0])*(float64(k)*apart-a[1])/(b[1]-a[1]))
 			}
 		}

@@ -45,3 +45,24 @@ func TestHatchCoversTheArea(t *testing.T) {
 		t.Errorf("%d lines over 30 mm, 0.1 mm apart", len(got))
 	}
 }
+
+// A side that lies along a hatch line meets none, whichever way the quotient is rounded: no line ends nowhere.
+func TestHatchBesideItsLines(t *testing.T) {
+	for _, apart := range []float64{0.1, 0.7, 1.2, 1.4} {
+		for k := range 2000 {
+			y := float64(k) * apart
+			for _, off := range []float64{y, math.Nextafter(y, math.Inf(1)), math.Nextafter(y, math.Inf(-1))} {
+				ring := orb.LineString{{0, off}, {10, off}, {10, off + 2.5*apart}, {0, off + 2.5*apart}, {0, off}}
+				lines := hatch([]orb.LineString{ring}, 0, apart)
+				if n := len(lines); n != 2 && n != 3 {
+					t.Fatalf("%d lines from %v, %g apart", n, off, apart)
+				}
+				for _, l := range lines {
+					if l[0][0] != 0 || l[1][0] != 10 {
+						t.Fatalf("a line from %v to %v", l[0], l[1])
+					}
+				}
+			}
+		}
+	}
+}

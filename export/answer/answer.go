@@ -1,0 +1,234 @@
+// Package answer says in three sentences what a check found: how much was missed, where, and what to do about it. They
+// stand first on the terminal, on map and sheet and in the report, and claim no more than the log can tell.
+//
+// In: a coverage.Result. Out: sentences in a language.
+package answer
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+
+	"balk/coverage"
+	"balk/export/words"
+)
+
+// Of are the sentences, the most important first: three, and before them where the width does not fit the log, or its joins say
+// otherwise than the set's description.
+func Of(r coverage.Result, l words.Language) []string {
+	a := answer{r, l}
+	var out []string
+	if w := a.misfit(); w != "" {
+		out = append(out, w)
+	}
+	if r.Telling.Strips != coverage.GraspNone {
+		out = append(out, l.First(r.Open, r.Balance.Missed)...)
+	}
+	out = append(out, a.missed(), a.where(), a.next())
+	return out
+}
+
+type answer struct {
+	coverage.Result
+	words.Language
+}
+
+// area is an area in words: m² below a hectare, ha above; no finer than such figures are known.
+func (a answer) area(m2 float64) string {
+	switch {
+	case m2 >= 9950:
+		return a.Say("%.2f ha", m2/1e4)
+	case m2 >= 100:
+		return fmt.Sprintf("%.0f m²", math.Round(m2/10)*10)
+	}
+	return fmt.Sprintf("%.0f m²", m2)
+}
+
+// between is a range of areas, with the unit said once.
+func (a answer) between(least, most float64) string {
+	from, to := a.area(least), a.area(most)
+	for _, unit := range []string{" m²", " ha"} {
+		if number, ok := strings.CutSuffix(from, unit); ok && strings.HasSuffix(to, unit) {
+			from = number
+		}
+	}
+	return from + a.Word(" to ") + to
+}
+
+// share is a part of the field in per cent.
+func (a answer) share(m2 float64) string {
+	if p := 100 * m2 / a.Balance.Field; p < 10 {
+		return a.Say("%.1f %%", p)
+	} else {
+		return a.Say("%.0f %%", p)
+	}
+}
+
+// misfit says that another width would fit the passes.
+func (a answer) misfit() string {
+	s, w := a.Spacing, a.Work
+	if !s.Misfit() {
+		return ""
+	}
+	return a.Say("The passes lie %.2f m apart: a width of %.2f m with %.2f m overlap would fit; all that follows stands on %.2f m.", s.Apart, s.Apart+w.Overlap, w.Overlap, s.Width)
+}
+
+// missed says how much was missed, as firmly as the log can tell it.
+func (a answer) missed() string {
+	t, field := a.Telling, a.area(a.Balance.Field)
+	if t.Strips == coverage.GraspNone {
+		return a.Say("This log cannot tell missed strips of a set %.2f m wide: places are off by %.1f m or more from pass to pass (%s).", a.Spacing.Width, t.Error, a.whyNone())
+	}
+	most := a.area(t.Missed[1])
+	best := a.Balance.Missed
+	if a.Noise.MissedMost > 0 && t.Strips == coverage.GraspFirm {
+		best = a.Noise.MissedBest
+	}
+	var s string
+	switch {
+	case t.Strips == coverage.GraspRange && t.Error == 0:
+		s = a.Say("By the GPS log %s of %s were missed (%s); how sure that is, is not known.", a.area(best), field, a.share(best))
+	case t.Strips == coverage.GraspRange && t.Missed[0] == 0 && best > 0:
+		s = a.Say("By the GPS log %s of %s were missed (%s) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to %.1f m.", a.area(best), field, a.share(best), t.Error)
+	case t.Strips == coverage.GraspRange:
+		s = a.Say("By the GPS log %s of %s were missed (%s at most): the more the better its receiver is, which it does not tell.", a.between(t.Missed[0], t.Missed[1]), field, a.share(t.Missed[1]))
+	case a.area(best) == a.area(0):
+		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
+	default:
+		s = a.Say("By the GPS log about %s of %s were missed (%s; %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best))
+	}
+	if u := a.Balance.Unknown; u >= 0.5 {
+		s = strings.TrimSuffix(s, ".") + a.Say("; of another %s nothing is known, the log has holes there.", a.area(u))
+	}
+	return s
+}
+
+// whyNone says where it is known from that the error is so large.
+func (a answer) whyNone() string {
+	switch t := a.Telling; {
+	case a.Work.PassError > 0:
+		return a.Word("as given")
+	case a.Noise.PassErrorFrom != "" && a.Noise.PassError >= t.Error:
+		return a.Word("by its fix quality")
+	default:
+		return a.Say("its places jump %.1f m aside from one to the next, as those of a telephone do", t.White)
+	}
+}
+
+// lie says where ground missed by a cause lies.
+func (a answer) lie(c coverage.Cause, area string) string {
+	switch c {
+	case coverage.CauseDrift:
+		return a.Say("%s where passes drifted apart", area)
+	case coverage.CauseLift:
+		return a.Say("%s at row ends, lifted early or lowered late", area)
+	case coverage.CauseUndriven:
+		return a.Say("%s where no pass was driven", area)
+	case coverage.CausePlanned:
+		return a.Say("%s where planned passes were not driven", area)
+	case coverage.CauseCorner:
+		return a.Say("%s in corners", area)
+	case coverage.CausePoint:
+		return a.Say("%s in wedges", area)
+	case coverage.CauseEdge:
+		return a.Say("%s along the boundary", area)
+	case coverage.CauseObstacle:
+		return a.Say("%s around obstacles", area)
+	}
+	return a.Say("%s where the log has holes", area)
+}
+
+// named is how many causes a sentence names; the rest is summed.
+const named = 3
+
+// passesNamed: a strip beside more passes is found by its number.
+const passesNamed = 3
+
+// where says under which causes most of it lies, and which strip is the worst.
+func (a answer) where() string {
+	if a.Telling.Strips == coverage.GraspNone {
+		return a.plain()
+	}
+	if len(a.Strips) == 0 {
+		return a.Word("No strip is wide enough to be listed.")
+	}
+	sums := map[coverage.Cause]float64{}
+	for _, s := range a.Strips {
+		sums[s.Cause] += s.Area
+	}
+	var said []string
+	for _, c := range slices.SortedFunc(maps.Keys(sums), func(x, y coverage.Cause) int {
+		return cmp.Or(cmp.Compare(sums[y], sums[x]), cmp.Compare(x, y))
+	}) {
+		if len(said) < named && sums[c] >= 0.5 {
+			said = append(said, a.lie(c, a.area(sums[c])))
+		}
+	}
+	w := a.Strips[0]
+	text := a.Say("The largest strip is %.0f m long and up to %.2f m wide", w.Length, w.MaxWidth)
+	if len(said) > 0 {
+		text = a.Say("Of the missed ground lie %s; the largest strip is %.0f m long and up to %.2f m wide", strings.Join(said, ", "), w.Length, w.MaxWidth)
+	}
+	if n := len(w.Passes); n > 0 && n <= passesNamed {
+		text += a.Say(", beside pass %s", strings.Trim(strings.ReplaceAll(fmt.Sprint(w.Passes), " ", ", "), "[]"))
+	}
+	return text + "."
+}
+
+// plain says what a log can tell that cannot tell strips.
+func (a answer) plain() string {
+	e := a.Effort
+	text := a.Say("It can tell the way, %.2f km of work", e.Working.Metres/1000)
+	if e.Timed {
+		text = a.Say("It can tell the hours, %s of work on %.2f km", words.Clock(e.Working.Seconds), e.Working.Metres/1000)
+	}
+	text += a.Say(", and the area worked, %s at the most", a.area(math.Min(e.Working.Metres*a.Spacing.Planned, a.Balance.Field)))
+	switch n := a.undriven(); {
+	case !a.Telling.Undriven:
+	case n == 0:
+		text += a.Word("; no pass was left out")
+	default:
+		text += a.Say("; %s as wide as a pass and its error may be passes left out", a.Count(n, "strip"))
+	}
+	return text + "."
+}
+
+// undriven counts the places where a whole pass fits beside the error.
+func (a answer) undriven() (n int) {
+	for _, s := range a.Strips {
+		if s.MaxWidth >= a.Spacing.Width+a.Telling.Error {
+			n++
+		}
+	}
+	return n
+}
+
+// most is the share of missed ground that the strips named for the way back hold.
+const most = 0.8
+
+// next says what to do.
+func (a answer) next() string {
+	switch {
+	case a.Telling.Strips == coverage.GraspNone:
+		return a.Word("Do not drive by strips of this log: kneel where passes meet, and log the next operation with a receiver made for guidance.")
+	case len(a.Strips) == 0:
+		return a.Word("There is nothing to go back for.")
+	}
+	sum, all, n := 0.0, 0.0, 0
+	for _, s := range a.Strips {
+		all += s.Area
+	}
+	for n < len(a.Strips) && sum < most*all {
+		sum += a.Strips[n].Area
+		n++
+	}
+	at := a.Strips[0].At
+	place := fmt.Sprintf("%.6f, %.6f", at[1], at[0]) // as a phone takes it
+	if n == len(a.Strips) {
+		return a.Say("Work %s again while the set is there, or cross with the next operation; kneel first at strip 1 (%s).", a.Count(n, "strip"), place)
+	}
+	return a.Say("%d of %d strips hold four fifths: work them again while the set is there, or cross them with the next operation; kneel first at strip 1 (%s).", n, len(a.Strips), place)
+}

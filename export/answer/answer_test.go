@@ -1,0 +1,116 @@
+package answer
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/coverage/ground"
+	"balk/export/words"
+
+	"github.com/paulmach/orb"
+)
+
+// firm is a field of 4.7 ha of which 410 m² were missed, by a log that can tell it.
+func firm() coverage.Result {
+	r := coverage.Result{
+		Work:    drive.Work{Width: 6, Overlap: 0.1},
+		Balance: ground.Balance{Field: 47041, Missed: 410},
+		Spacing: coverage.Spacing{Planned: 5.9, Width: 6, Apart: 5.88},
+		Noise:   coverage.Noise{PassError: 0.03, PassErrorFrom: "fix quality", MissedBest: 398, MissedLeast: 375, MissedMost: 421},
+		Telling: coverage.Telling{Strips: coverage.GraspFirm, Error: 0.03, Undriven: true, Missed: [2]float64{375, 421}},
+		Effort:  coverage.Effort{Timed: true, Working: coverage.Spent{Metres: 8360, Seconds: 3840}},
+		Strips: []coverage.Strip{
+			{Number: 1, At: orb.Point{11.25, 48.5}, Area: 200, Length: 217, MaxWidth: 0.69, Passes: []int{15, 16}, Cause: coverage.CauseDrift},
+			{Number: 2, Area: 90, Length: 16, MaxWidth: 3.3, Passes: []int{44, 46}, Cause: coverage.CauseCorner},
+			{Number: 3, Area: 60, Length: 10, MaxWidth: 6, Passes: []int{3}, Cause: coverage.CauseLift},
+			{Number: 4, Area: 50, Length: 40, MaxWidth: 0.2, Passes: []int{7, 8}, Cause: coverage.CauseDrift},
+			{Number: 5, Area: 10, Length: 9, MaxWidth: 0.2, Passes: []int{7, 8}, Cause: coverage.CauseObstacle},
+		},
+	}
+	return r
+}
+
+func TestAnswer(t *testing.T) {
+	with := func(change func(*coverage.Result)) coverage.Result {
+		r := firm()
+		change(&r)
+		return r
+	}
+	for _, c := range []struct {
+		name string
+		r    coverage.Result
+		l    words.Language
+		want []string // that the sentences begin with, in order
+	}{
+		{"a firm log", firm(), words.English, []string{
+			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %).",
+			"Of the missed ground lie 250 m² where passes drifted apart, 90 m² in corners, 60 m² at row ends, lifted early or lowered late; the largest strip is 217 m long and up to 0.69 m wide, beside pass 15, 16.",
+			"3 of 5 strips hold four fifths: ",
+		}},
+		{"in German", firm(), words.German, []string{
+			"Nach dem GPS-Protokoll wurden etwa 400 m² von 4,70 ha nicht bearbeitet (380 bis 420 m²; 0,8 %).",
+			"Von dem nicht Bearbeiteten liegen 250 m², wo Fahrten auseinanderliefen, 90 m² in Ecken, ",
+			"3 von 5 Streifen enthalten vier Fünftel: ",
+		}},
+		{"a log with holes", with(func(r *coverage.Result) { r.Balance.Unknown = 296 }), words.English, []string{
+			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %); of another 300 m² nothing is known, the log has holes there.", "Of the missed ground lie ", "3 of 5 strips ",
+		}},
+		{"a hectare and more", with(func(r *coverage.Result) {
+			r.Noise.MissedBest, r.Telling.Missed = 13940, [2]float64{9951, 15000}
+		}), words.English, []string{"By the GPS log about 1.39 ha of 4.70 ha were missed (1.00 to 1.50 ha; 30 %).", "", ""}},
+		{"nothing missed", with(func(r *coverage.Result) {
+			r.Noise.MissedBest, r.Telling.Missed, r.Strips = 0.2, [2]float64{0, 12}, nil
+		}), words.English, []string{"By the GPS log nothing of 4.70 ha was missed (12 m² at most).", "No strip is wide enough to be listed.", "There is nothing to go back for."}},
+		{"receiver not known", with(func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 0.5, Uneven: 0.5, Missed: [2]float64{97, 410}}
+		}), words.English, []string{"By the GPS log 97 to 410 m² of 4.70 ha were missed (0.9 % at most): the more the better its receiver is, which it does not tell.", "Of the missed ground lie ", "3 of 5 strips "}},
+		{"receiver not known, and passes all over", with(func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 3.2, Uneven: 3.2, Missed: [2]float64{0, 410}}
+		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to 3.2 m.", "Of the missed ground lie ", "3 of 5 strips "}},
+		{"nothing bounds the error", with(func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Missed: [2]float64{410, 410}}
+		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %); how sure that is, is not known.", "Of the missed ground lie ", "3 of 5 strips "}},
+		{"a telephone", with(func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspNone, Error: 4.6, Uneven: 4.6, White: 0.34}
+		}), words.English, []string{
+			"This log cannot tell missed strips of a set 6.00 m wide: places are off by 4.6 m or more from pass to pass (its places jump 0.3 m aside from one to the next, as those of a telephone do).",
+			"It can tell the hours, 1:04 h of work on 8.36 km, and the area worked, 4.70 ha at the most.",
+			"Do not drive by strips of this log: ",
+		}},
+		{"an error given, below half of the spacing", with(func(r *coverage.Result) {
+			r.Work.PassError, r.Telling = 2.5, coverage.Telling{Strips: coverage.GraspNone, Error: 2.5, Undriven: true}
+			r.Strips[0].MaxWidth = 9
+		}), words.English, []string{
+			"This log cannot tell missed strips of a set 6.00 m wide: places are off by 2.5 m or more from pass to pass (as given).",
+			"It can tell the hours, 1:04 h of work on 8.36 km, and the area worked, 4.70 ha at the most; 1 strip as wide as a pass and its error may be passes left out.", "Do not drive ",
+		}},
+		{"no pass left out, no times", with(func(r *coverage.Result) {
+			r.Noise.PassError, r.Effort.Timed = 2.5, false
+			r.Telling = coverage.Telling{Strips: coverage.GraspNone, Error: 2.5, Undriven: true}
+		}), words.English, []string{
+			"This log cannot tell missed strips of a set 6.00 m wide: places are off by 2.5 m or more from pass to pass (by its fix quality).",
+			"It can tell the way, 8.36 km of work, and the area worked, 4.70 ha at the most; no pass was left out.", "Do not drive ",
+		}},
+		{"a width that does not fit", with(func(r *coverage.Result) {
+			r.Spacing = coverage.Spacing{Planned: 2.9, Width: 3, Apart: 4.9}
+		}), words.English, []string{
+			"The passes lie 4.90 m apart: a width of 5.00 m with 0.10 m overlap would fit; all that follows stands on 3.00 m.", "By the GPS log ", "Of the missed ground lie ", "3 of 5 strips ",
+		}},
+		{"one strip", with(func(r *coverage.Result) { r.Strips = r.Strips[:1] }), words.English, []string{
+			"By the GPS log ", "Of the missed ground lie 200 m² where passes drifted apart; ", "Work 1 strip again while the set is there, or cross with the next operation; kneel first at strip 1 (48.500000, 11.250000).",
+		}},
+	} {
+		got := Of(c.r, c.l)
+		if !slices.EqualFunc(got, c.want, strings.HasPrefix) {
+			t.Errorf("%s:\n%s\nwant\n%s", c.name, strings.Join(got, "\n"), strings.Join(c.want, "\n"))
+		}
+		for _, s := range got {
+			if len(s) > 300 || !strings.HasSuffix(s, ".") {
+				t.Errorf("%s: %q", c.name, s)
+			}
+		}
+	}
+}
