@@ -195,3 +195,29 @@ func TestHeadingAndBearing(t *testing.T) {
 		}
 	}
 }
+
+// A field that GeoJSON has in two parts because the antimeridian goes through it (RFC 7946, 3.1.9) is on its plane the field that
+// it is: as the same field elsewhere, whole, and without the seam.
+func TestFieldAcrossTheAntimeridian(t *testing.T) {
+	square := func(west, east, lat float64) orb.Polygon {
+		return orb.Polygon{{{west, lat}, {east, lat}, {east, lat + 0.002}, {west, lat + 0.002}, {west, lat}}}
+	}
+	for _, lat := range []float64{-17, 48, 66} {
+		cut := Field{Boundary: orb.MultiPolygon{square(179.999, 180, lat), square(-180, -179.998, lat)}}
+		whole := Field{Boundary: orb.MultiPolygon{square(10.999, 11.002, lat)}}
+		local := cut.Local()
+		if math.Abs(local.Centre[0] - -179.9995) > 1e-9 {
+			t.Errorf("the centre is at %v", local.Centre)
+		}
+		got, want := cut.OnPlane(local), whole.OnPlane(whole.Local())
+		if len(got) != 1 || len(got[0]) != 1 || math.Abs(got[0].Area()-want[0].Area()) > 0.1 {
+			t.Errorf("at %g°: %d polygons, %v; want %v", lat, len(got), got, want)
+		}
+		for i := range 4 {
+			a, b := got[0][0].Bounds(), want[0][0].Bounds()
+			if math.Abs([]float64{a.Min.X, a.Min.Y, a.Max.X, a.Max.Y}[i]-[]float64{b.Min.X, b.Min.Y, b.Max.X, b.Max.Y}[i]) > 1e-3 {
+				t.Errorf("at %g°: it lies in %v, want %v", lat, a, b)
+			}
+		}
+	}
+}

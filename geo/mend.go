@@ -82,6 +82,9 @@ func mend(rings []orb.Ring, holes []bool) (out orb.MultiPolygon, before, after f
 		}
 		before += shut
 	}
+	if err = withinOuter(ground, holes); err != nil {
+		return nil, 0, 0, err
+	}
 	if ground, err = rounds(flat, ground); err != nil {
 		return nil, 0, 0, err
 	}
@@ -109,6 +112,41 @@ func mend(rings []orb.Ring, holes []bool) (out orb.MultiPolygon, before, after f
 		after += poly.Area()
 	}
 	return out, max(0, before), after, nil
+}
+
+// withinOuter cuts off what of a hole sticks out of all outer rings: it takes ground away, and adds none. A hole that lies
+// outside altogether is no hole, whatever the file says, and stays.
+func withinOuter(ground [][]plane.Polygon, holes []bool) error {
+	ctx := context.Background()
+	var outer []plane.Polygon
+	var err error
+	for i, g := range ground {
+		if !holes[i] {
+			if outer, err = plane.Union(ctx, outer, g); err != nil {
+				return err
+			}
+		}
+	}
+	for i, g := range ground {
+		if !holes[i] || len(g) == 0 || len(outer) == 0 {
+			continue
+		}
+		out, err := plane.Difference(ctx, g, outer)
+		if err != nil {
+			return err
+		}
+		if len(out) == 0 {
+			continue
+		}
+		in, err := plane.Difference(ctx, g, out)
+		if err != nil {
+			return err
+		}
+		if len(in) > 0 {
+			ground[i] = in
+		}
+	}
+	return nil
 }
 
 // shutIn is the area in m² that a ring keeps from the outside. Between two rounds in opposite

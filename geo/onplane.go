@@ -1,6 +1,7 @@
 package geo
 
 import (
+	"context"
 	"math"
 
 	"balk/geo/plane"
@@ -11,7 +12,31 @@ import (
 // Local is the plane of a field: centred on the middle of its bounding box.
 func (f Field) Local() Local {
 	b := f.Boundary.Bound()
-	return LocalAt(orb.Point{(b.Min[0] + b.Max[0]) / 2, (b.Min[1] + b.Max[1]) / 2})
+	lon := (b.Min[0] + b.Max[0]) / 2
+	if f.cut() {
+		west, east := 180.0, -180.0
+		for _, poly := range f.Boundary {
+			for _, ring := range poly {
+				for _, p := range ring {
+					if p[0] > 0 {
+						west = min(west, p[0])
+					} else {
+						east = max(east, p[0])
+					}
+				}
+			}
+		}
+		if lon = (west + east + 360) / 2; lon > 180 {
+			lon -= 360
+		}
+	}
+	return LocalAt(orb.Point{lon, (b.Min[1] + b.Max[1]) / 2})
+}
+
+// cut says whether a field lies on both sides of the antimeridian, where GeoJSON wants it in two parts (RFC 7946, 3.1.9).
+func (f Field) cut() bool {
+	b := f.Boundary.Bound()
+	return b.Max[0]-b.Min[0] > 180
 }
 
 // OnPlane is the field's boundary in metres on a plane: outer rings counter-clockwise,
@@ -36,6 +61,11 @@ func (f Field) OnPlane(local Local) []plane.Polygon {
 		}
 		if len(poly) > 0 {
 			polys = append(polys, poly)
+		}
+	}
+	if f.cut() {
+		if whole, err := plane.Union(context.Background(), polys[:1], polys[1:]); err == nil {
+			return whole // without the seam, which is no edge of the field
 		}
 	}
 	return polys

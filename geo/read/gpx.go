@@ -94,6 +94,13 @@ func (g *gpx) start(e xml.StartElement) bool {
 	case "time", "speed", "course", "fix", "hdop":
 		return g.inPoint
 	}
+	if g.inPoint {
+		for _, a := range e.Attr { // as extensions may have it
+			if g.within("extensions") && g.isState(a.Name.Local) {
+				g.v.work(g.states.code([]byte(a.Value), g.line()))
+			}
+		}
+	}
 	return g.inPoint && g.isState(e.Name.Local)
 }
 

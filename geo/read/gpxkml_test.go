@@ -262,3 +262,36 @@ func TestFormatsByContent(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// A link to another file is no loss where the file has what is wanted, and the way out where it has not.
+func TestKMLThatLinks(t *testing.T) {
+	link := `<NetworkLink><Link><href>http://example.org/more.kml</href></Link></NetworkLink>`
+	area := `<Placemark><name>North</name><Polygon><outerBoundaryIs><LinearRing><coordinates>11,48 11.001,48 11.001,48.001 11,48</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>`
+	fields, findings, err := KMLFields(strings.NewReader("<kml><Document>"+link+area+"</Document></kml>"), "a.kml", Options{})
+	if err != nil || len(fields) != 1 || len(findings) != 1 || findings[0].Lost {
+		t.Errorf("%v, %v, %v", fields, findings, err)
+	}
+	if _, _, err := KMLFields(strings.NewReader("<kml><Document>"+link+"</Document></kml>"), "a.kml", Options{}); err == nil || !strings.Contains(err.Error(), "it links to another file") {
+		t.Error(err)
+	}
+	if _, _, err := kmlTracks(strings.NewReader("<kml><Document>"+link+"</Document></kml>"), "a.kml"); err == nil || !strings.Contains(err.Error(), "it links to another file") {
+		t.Error(err)
+	}
+}
+
+// Extensions of a point may have the work state as an element, of whatever namespace, or as an attribute.
+func TestGPXWorkState(t *testing.T) {
+	for situation, one := range map[string]string{
+		"an element": `<extensions><w:state>%s</w:state></extensions>`, "one within another": `<extensions><w:point><w:working>%s</w:working></w:point></extensions>`,
+		"an attribute": `<extensions><w:point speed="2" working="%s"/></extensions>`, "another name": `<extensions><implement_down>%s</implement_down></extensions>`,
+	} {
+		text := `<gpx xmlns:w="w"><trk><trkseg>`
+		for _, state := range []string{"on", "off", "on"} {
+			text += `<trkpt lat="48" lon="11">` + fmt.Sprintf(one, state) + `</trkpt>`
+		}
+		tracks, findings, err := gpxTracks(strings.NewReader(text+`</trkseg></trk></gpx>`), "a.gpx")
+		if err != nil || len(findings) > 0 || fmt.Sprint(tracks[0].State) != fmt.Sprint([]geo.WorkState{geo.Working, geo.Lifted, geo.Working}) {
+			t.Errorf("%s: %v, %v, %v", situation, tracks, findings, err)
+		}
+	}
+}

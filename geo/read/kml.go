@@ -58,7 +58,7 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 		}
 		b.notes.add(k.line(), nil, true, "unreadable from here on, what comes before is used: "+err.Error())
 	}
-	return b.result("a boundary is a Placemark with a Polygon")
+	return b.result(k.hint("a boundary is a Placemark with a Polygon"))
 }
 
 // KMLTracks reads tracks from KML. file is the name for messages, and findings
@@ -127,7 +127,7 @@ func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			tracks = append(tracks, g)
 		}
 	}, false)
-	return finishXML(append(tracks, given...), &notes, &k.states, k.xmlWalk, err, "a track is a Placemark with LineString or gx:Track")
+	return finishXML(append(tracks, given...), &notes, &k.states, k.xmlWalk, err, k.hint("a track is a Placemark with LineString or gx:Track"))
 }
 
 // given are the lines of a Placemark of balk's own layer of states, with the columns that stand beside them as
@@ -177,6 +177,18 @@ type kml struct {
 	states stateJudge
 	data   string // name of the Data or SimpleData at hand
 	datum  string // name of the Data at hand
+	links  bool   // to other files
+}
+
+// linkText is said of links: what is behind them may be more of the same, but a file that is given is read as it is.
+const linkText = "a link to another file is not followed"
+
+// hint is what is wanted, in words.
+func (k *kml) hint(wanted string) string {
+	if k.links {
+		return wanted + "; it links to another file, which may have one: give that"
+	}
+	return wanted
 }
 
 // read calls do with every Placemark. areas: the coordinates of polygons are
@@ -207,7 +219,8 @@ func (k *kml) start(e xml.StartElement, areas bool) bool {
 		return false
 	}
 	if e.Name.Local == "NetworkLink" {
-		k.notes.count(k.line(), true, "a link to another file is not followed")
+		k.notes.count(k.line(), false, linkText)
+		k.links = true
 	}
 	p := k.p
 	if p == nil {

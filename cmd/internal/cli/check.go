@@ -84,8 +84,8 @@ func readingFlags(f *pflag.FlagSet, r *job.Reading) {
 
 // finish says what was found, and makes an error of a job one of the command.
 func (v *voice) finish(findings []geo.Finding, err error) error {
-	for _, f := range findings {
-		v.say(f.String())
+	for _, s := range summed(findings) {
+		v.say(s)
 	}
 	var wrong *job.WrongCall
 	if errors.As(err, &wrong) {

@@ -74,17 +74,34 @@ func choose(fields []geo.Field, want, file string) (geo.Field, error) {
 // digits says whether s is nothing but decimal digits.
 func digits(s string) bool { return strings.Trim(s, "0123456789") == "" }
 
-// list has a line per field; fixes, if not nil, says how many of a log lie on each.
+// mostListed is how many fields are listed: a file of a whole district has thousands.
+const mostListed = 10
+
+// list has a line per field; fixes, if not nil, says how many of a log lie on each. Of many it has the first, those on which
+// some lie before others.
 func list(fields []geo.Field, fixes []int) string {
 	var b strings.Builder
-	for i, f := range fields {
-		if i > 0 {
+	var shown []int
+	for _, with := range []bool{true, false} {
+		for i := range fields {
+			if (fixes == nil || fixes[i] > 0) == with && len(shown) < mostListed {
+				shown = append(shown, i)
+			}
+		}
+	}
+	slices.Sort(shown)
+	for k, i := range shown {
+		f := fields[i]
+		if k > 0 {
 			b.WriteByte('\n')
 		}
 		fmt.Fprintf(&b, "  %d  %s", f.Number, cmp.Or(f.Name, nameless))
 		if fixes != nil {
 			fmt.Fprintf(&b, "  (%d fixes)", fixes[i])
 		}
+	}
+	if more := len(fields) - len(shown); more > 0 {
+		fmt.Fprintf(&b, "\n  and %d more", more)
 	}
 	return b.String()
 }

@@ -50,6 +50,19 @@ func TestChoose(t *testing.T) {
 	if got, want := list(fields[3:5], []int{7, 0}), "  4  (no name)  (7 fixes)\n  5  Top  (0 fixes)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
+	// Of a whole district ten are listed, those with fixes on them first.
+	var district []geo.Field
+	fixes := make([]int, 300)
+	for i := range fixes {
+		district = append(district, geo.Field{Number: i + 1})
+	}
+	fixes[299] = 5
+	if got := list(district, fixes); strings.Count(got, "\n") != mostListed || !strings.Contains(got, "  300  (no name)  (5 fixes)\n  and 290 more") || !strings.HasPrefix(got, "  1  ") {
+		t.Errorf("%q", got)
+	}
+	if got := list(district[:10], nil); strings.Contains(got, "more") || strings.Count(got, "\n") != 9 {
+		t.Errorf("%q", got)
+	}
 }
 
 // A gate lies within 500 m of the field, on any side, and within the field.
