@@ -333,6 +333,30 @@ func TestBentBest(t *testing.T) {
 	}
 }
 
+// TestBentWedges: the field of TestArc with passes that end where their middle leaves the interior. A row of radius ρ meets the side of
+// the interior asin(10/ρ) off square, so passes that cover its last corner are half a pitch times the tangent of that longer at each end.
+func TestBentWedges(t *testing.T) {
+	field := arcedField(100.05, 200, 0, math.Pi/3, 1)
+	long, want, rows := 0.0, 0.0, 0
+	for _, leave := range []bool{false, true} {
+		p, _ := laid(t, field, mounted(5), Options{Speed: 8, Rounds: 2, AlongLongest: true, LeaveWedges: leave})
+		for _, one := range p.Passes {
+			if one.Block == 0 {
+				continue
+			}
+			if leave {
+				long -= one.Length
+				continue
+			}
+			const half = 79.95 / 16 / 2
+			long, want, rows = long+one.Length, want+2*half*math.Tan(math.Asin(10/one.Line[0].Len())), rows+1
+		}
+	}
+	if rows != 16 || math.Abs(long-want) > 0.02*want {
+		t.Errorf("%d passes that cover are %.2f m longer than those that leave wedges, want 16 and %.2f m", rows, long, want)
+	}
+}
+
 func TestFaultsOfTheEdge(t *testing.T) {
 	far := plane.XY{X: math.Inf(1)}
 	for _, c := range []struct {

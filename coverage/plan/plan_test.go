@@ -395,10 +395,15 @@ func TestFaultsOfTheCall(t *testing.T) {
 		{"workers below 0", "workers -1", box(100, 100), mounted(6), Options{Speed: 8, Workers: -1}},
 		{"wheels wider than the tractor", "wheels", box(100, 100), mounted(6), Options{Speed: 8, Wheels: 2}},
 		{"fuel below 0", "fuel", box(100, 100), mounted(6), Options{Speed: 8, Fuel: Fuel{Hour: -1}}},
+		{"gate off the plane", "gate at +Inf, 0", box(100, 100), mounted(6), Options{Speed: 8, Gate: &plane.XY{X: math.Inf(1)}}},
+		{"field too far across for bent passes", "must be 40000 m at most", box(50000, 100), mounted(6), Options{Speed: 8, AlongLongest: true}},
 	} {
 		if _, err := Lay(t.Context(), c.field, c.im, c.o); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: error %v: want %q in it", c.what, err, c.want)
 		}
+	}
+	if _, err := Compare(t.Context(), box(100, 100), nil, Options{Speed: 8}, Objective{}); err == nil || !strings.Contains(err.Error(), "0 implements") {
+		t.Errorf("no implement: error %v", err)
 	}
 }
 

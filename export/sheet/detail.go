@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/coverage"
 	"balk/export/sheet/paper"
@@ -22,22 +23,11 @@ const (
 
 // detailGrid is how many maps lie beside and over each other.
 func (s *checkSetting) detailGrid() (across, down int) {
-	switch n := s.details; {
-	case n == 1:
-		return 1, 1
-	case n == 2:
-		across, down = 1, 2
-	case n == 3:
-		across, down = 1, 3
-	case n == 4:
-		return 2, 2
-	default:
-		across, down = 2, 3
-	}
+	upright := [mostDetails + 1][2]int{1: {1, 1}, 2: {1, 2}, 3: {1, 3}, 4: {2, 2}, 5: {2, 3}, 6: {2, 3}}[s.details]
 	if s.w > s.h {
-		across, down = down, across
+		return upright[1], upright[0]
 	}
-	return across, down
+	return upright[0], upright[1]
 }
 
 // detailPage draws maps of the largest strips.
@@ -190,7 +180,7 @@ func (l *leaf) passNumber(v view, pass []plane.XY, number int, t paper.Lettering
 	for _, share := range []float64{0.2, 0.35, 0.5, 0.65, 0.1, 0.8} {
 		at, _ := along(longest, share*most)
 		box := paper.Rect(at[0]-width/2-0.5, at[1]-1.7, width+1, 3.4)
-		if box.Within(v.frame.Inset(0.3)) && !meetsAny(box, taken) {
+		if box.Within(v.frame.Inset(0.3)) && !slices.ContainsFunc(taken, box.Meets) {
 			next, way := along(longest, min(share*most+width/2+3, most))
 			l.arrow(next, way, 1, "#5A4A1E")
 			l.Fill(box.Inset(0.25).Path(), ground)

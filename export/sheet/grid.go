@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"slices"
 
 	"balk/export/sheet/paper"
 	"balk/geo/plane"
@@ -75,30 +76,24 @@ func (s *setting) gridNumber(l *leaf, f paper.Box, end orb.Point, words string, 
 	t := paper.Lettering{Size: 6, Grey: true, Align: paper.Centre}
 	w := l.Fonts.Width(t, words)
 	x, y := end[0], end[1]
-	var box paper.Box
 	switch {
 	case math.Abs(y-f.Y) < near:
 		y -= 1.1
-		box = paper.Rect(x-w/2, y-2, w, 2.5)
 	case math.Abs(y-f.Y-f.H) < near:
 		y += 2.7
-		box = paper.Rect(x-w/2, y-2, w, 2.5)
 	case math.Abs(x-f.X) < near:
 		t.Turn, x = 90, x-1.1
-		box = paper.Rect(x-2, y-w/2, 2.5, w)
 	case math.Abs(x-f.X-f.W) < near:
 		t.Turn, x = 90, x+2.7
-		box = paper.Rect(x-2, y-w/2, 2.5, w)
 	default:
 		return taken
 	}
-	if !box.Within(f.Inset(-gridGutter)) {
-		return taken
+	box := paper.Rect(x-w/2, y-2, w, 2.5)
+	if t.Turn != 0 {
+		box = paper.Rect(x-2, y-w/2, 2.5, w)
 	}
-	for _, other := range taken {
-		if box.Inset(-0.8).Meets(other) {
-			return taken
-		}
+	if !box.Within(f.Inset(-gridGutter)) || slices.ContainsFunc(taken, box.Inset(-0.8).Meets) {
+		return taken
 	}
 	l.Text(x, y, t, words)
 	return append(taken, box)

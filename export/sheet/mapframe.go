@@ -94,19 +94,28 @@ func outlineOf(field []plane.Polygon) ([]plane.XY, error) {
 // straightest, its box being smallest, with north in the upper half.
 func viewOf(frame paper.Box, hull []plane.XY) view {
 	room := frame.Inset(mapPad)
-	north := lie(hull, 0, room)
-	best := north
-	for deg := -89.0; deg <= 90; deg++ {
-		l := lie(hull, deg, room)
-		if l.scale < best.scale || l.scale == best.scale && l.area < best.area {
-			best = l
-		}
-	}
-	if north.scale < turnGain*best.scale {
+	best := straightest(hull, room, 1)
+	if north := lie(hull, 0, room); north.scale < turnGain*best.scale {
 		best = north
 	}
 	return newView(frame, best.middle, best.scale, best.turn)
 }
+
+// straightest is how a field lies largest in n windows under each other, each as large as room: of turns that give the same scale
+// the one whose box is smallest. Its w is that of the whole field.
+func straightest(hull []plane.XY, room paper.Box, n int) (best lying) {
+	for deg := -89.0; deg <= 90; deg++ {
+		l := lie(hull, deg, room)
+		l.scale = roundScale(1000 * max(l.inWindow(n)/room.W, l.h/room.H))
+		if deg == -89 || l.scale < best.scale || l.scale == best.scale && l.area < best.area {
+			best = l
+		}
+	}
+	return best
+}
+
+// inWindow is how much of the field's length, m, one of n windows shows.
+func (l lying) inWindow(n int) float64 { return l.w / (float64(n) - windowLap*float64(n-1)) }
 
 // Windows of a long and narrow field.
 const (
@@ -137,14 +146,8 @@ func viewsOf(frame paper.Box, hull []plane.XY) []view {
 		if f.H < leastWindow {
 			break
 		}
-		room := f.Inset(mapPad)
-		for deg := -89.0; deg <= 90; deg++ {
-			l := lie(hull, deg, room)
-			long := l.w / (float64(n) - windowLap*float64(n-1)) // m in a window
-			l.scale = roundScale(1000 * max(long/room.W, l.h/room.H))
-			if best.n == 0 || l.scale < best.scale || l.scale == best.scale && n == best.n && l.area < best.area {
-				best = windows{l, n, f, long * (1 - windowLap)}
-			}
+		if l := straightest(hull, f.Inset(mapPad), n); best.n == 0 || l.scale < best.scale {
+			best = windows{l, n, f, l.inWindow(n) * (1 - windowLap)}
 		}
 	}
 	if best.n == 0 || whole.denominator < windowGain*best.scale {

@@ -77,16 +77,13 @@ func northPlace(v view, field, missed *shapes, radius float64, taken []paper.Box
 		places = append(places, orb.Point{in.X + in.W, y}, orb.Point{in.X, y})
 	}
 	free := func(p orb.Point) bool {
-		return !meetsAny(paper.Rect(p[0]-radius, p[1]-radius, 2*radius, 2*radius), taken)
+		return !slices.ContainsFunc(taken, paper.Rect(p[0]-radius, p[1]-radius, 2*radius, 2*radius).Meets)
 	}
-	for _, p := range places {
-		if free(p) && !field.under(p, radius) && !missed.under(p, radius) {
-			return p, true
-		}
-	}
-	for _, p := range places {
-		if free(p) && !field.rimUnder(p, radius) && !missed.under(p, radius) {
-			return p, true
+	for _, hides := range []func(orb.Point, float64) bool{field.under, field.rimUnder} {
+		for _, p := range places {
+			if free(p) && !hides(p, radius) && !missed.under(p, radius) {
+				return p, true
+			}
 		}
 	}
 	for _, p := range corners {
@@ -153,7 +150,7 @@ func (l *leaf) tightTurns(v view, places []plane.XY, missed []plane.Polygon, tak
 	const around = tightRadius + 0.25 // mm, with its pen
 	box := func(p orb.Point) paper.Box { return paper.Rect(p[0]-around, p[1]-around, 2*around, 2*around) }
 	free := func(p orb.Point) bool {
-		return box(p).Within(v.frame) && !meetsAny(box(p), taken) && !strips.under(p, around)
+		return box(p).Within(v.frame) && !slices.ContainsFunc(taken, box(p).Meets) && !strips.under(p, around)
 	}
 	for _, place := range places {
 		p := v.at(place)
@@ -220,7 +217,7 @@ func (l *leaf) tag(b paper.Box, t paper.Lettering, rim, words string) {
 func placeBeside(p orb.Point, w, h float64, frame paper.Box, taken []paper.Box) (paper.Box, bool) {
 	box := func(at orb.Point) paper.Box { return paper.Rect(at[0]-w/2, at[1]-h/2, w, h) }
 	at, ok := nearby(p, []float64{4, 6, 8.5, 12, 16, 21}, 16, func(at orb.Point) bool {
-		return box(at).Within(frame) && !meetsAny(box(at).Inset(-0.3), taken)
+		return box(at).Within(frame) && !slices.ContainsFunc(taken, box(at).Inset(-0.3).Meets)
 	})
 	return box(at), ok
 }
@@ -237,13 +234,4 @@ func nearby(p orb.Point, away []float64, directions int, free func(orb.Point) bo
 		}
 	}
 	return p, false
-}
-
-func meetsAny(r paper.Box, list []paper.Box) bool {
-	for _, q := range list {
-		if r.Meets(q) {
-			return true
-		}
-	}
-	return false
 }

@@ -85,6 +85,15 @@ func (s *planSetting) front() *leaf {
 func (s *planSetting) planMap(l *leaf) (numbered int) {
 	p := s.planned.Plan
 	named := map[int]bool{}
+	type place struct {
+		at   plane.XY
+		word string
+	}
+	last := p.Passes[len(p.Passes)-1].Line
+	ends := []place{{p.Passes[0].Line[0], s.Word("start")}, {last[len(last)-1], s.Word("end")}}
+	if g := p.Options.Gate; g != nil {
+		ends = append(ends, place{*g, s.Word("gate")})
+	}
 	north, size := northWindow(s.views, p.Field, nil)
 	for k, v := range s.views {
 		l.plan(v, p)
@@ -94,7 +103,7 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 			taken = append(taken, l.northArrow(v, p.Field, nil, size, nil))
 		}
 		taken = l.tightTurns(v, unfitPlaces(p), nil, taken)
-		for _, e := range s.planEnds() {
+		for _, e := range ends {
 			if windowOf(s.views, e.at) == k {
 				taken = append(taken, l.placeMark(v, v.at(e.at), e.word, taken)...)
 			}
@@ -118,23 +127,6 @@ func (s *planSetting) planNote() string {
 	return s.Say("The scale holds for %s printed at 100 %%. %s. Lines are those of the bar's middle on passes, of the tractor's rear axle on turns and runs. Numbers stand in the order driven; an arrow shows the way.", s.paperName(), s.northWords())
 }
 
-// planEnd is a place with a word.
-type planEnd struct {
-	at   plane.XY
-	word string
-}
-
-// planEnds are where the work begins and ends, and the gate if there is one.
-func (s *planSetting) planEnds() []planEnd {
-	p := s.planned.Plan
-	first, last := p.Passes[0].Line, p.Passes[len(p.Passes)-1].Line
-	ends := []planEnd{{first[0], s.Word("start")}, {last[len(last)-1], s.Word("end")}}
-	if g := p.Options.Gate; g != nil {
-		ends = append(ends, planEnd{*g, s.Word("gate")})
-	}
-	return ends
-}
-
 // placeMark is a dot with a word beside it, where there is room; it gives what it took.
 func (l *leaf) placeMark(v view, at orb.Point, word string, taken []paper.Box) []paper.Box {
 	t := paper.Lettering{Size: 7, Bold: true}
@@ -155,9 +147,6 @@ func (l *leaf) placeMark(v view, at orb.Point, word string, taken []paper.Box) [
 	return out
 }
 
-// factRow is one line of what a plan comes to.
-type factRow struct{ word, value string }
-
 // facts writes what the plan comes to.
 func (s *planSetting) facts(l *leaf, b paper.Box) {
 	c := s.planned.Candidate
@@ -168,7 +157,8 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 	drive := func(d plan.Drive) string {
 		return s.Say("%.2f km, %s", d.Metres/1000, words.Clock(d.Hours*3600))
 	}
-	rows := []factRow{
+	type row struct{ word, value string }
+	rows := []row{
 		{s.Word("Field"), hectares(c.Field) + " ha"},
 		{s.Word("Rows"), s.Say("at %.1f° from true north", s.planned.Bearing)},
 		{s.Word("Passes"), s.Say("%d in %s", c.Passes, s.Count(c.Blocks, "block"))},
@@ -184,10 +174,10 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 		{s.Word("Will be worked twice"), ha(c.Double)},
 	}
 	if c.Litres > 0 {
-		rows = append(rows, factRow{s.Word("Fuel"), s.Say("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})
+		rows = append(rows, row{s.Word("Fuel"), s.Say("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})
 	}
 	if c.Cost > 0 {
-		rows = append(rows, factRow{s.Word("Cost"), s.Say("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
+		rows = append(rows, row{s.Word("Cost"), s.Say("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
 	}
 	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("The plan"))
 	step := min(4.3, (b.H-5)/float64(len(rows)))

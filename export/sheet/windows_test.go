@@ -167,7 +167,7 @@ func TestTightTurnsHideNothing(t *testing.T) {
 		if strips.under(at, tightRadius) {
 			t.Errorf("mark %d hides missed ground", i+1)
 		}
-		if meetsAny(b, slices.Concat(got[:i+1], got[i+2:])) {
+		if slices.ContainsFunc(slices.Concat(got[:i+1], got[i+2:]), b.Meets) {
 			t.Errorf("mark %d lies on another", i+1)
 		}
 		if d := math.Hypot(at[0]-v.at(places[i])[0], at[1]-v.at(places[i])[1]); d > 9.1 {
