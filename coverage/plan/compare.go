@@ -78,52 +78,48 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		return Found{}, err
 	}
 	c.Sensitivity = append(c.Sensitivity, off)
+	otherwise := func(d Deviation, lay func() (Plan, error)) error {
+		p, err := lay()
+		if err != nil {
+			return fmt.Errorf("%s: %w", d.What, err)
+		}
+		other, err := Simulate(ctx, p)
+		if err != nil {
+			return fmt.Errorf("%s: %w", d.What, err)
+		}
+		c.Sensitivity = append(c.Sensitivity, other.deviation(d))
+		return nil
+	}
 	at := best.Plan.Options
 	if step := cmp.Or(opt.WidthStep, usualStep); step < credited(im) {
 		narrow := im
 		narrow.Width, narrow.Sections = im.Width-step, nil
 		as := at // no less deep a headland
 		as.Rounds = min(mostRounds, int(math.Ceil((best.Plan.Depth-spare)/credited(narrow))))
-		what := fmt.Sprintf("%g m narrower", step)
-		p, err := Lay(ctx, field, narrow, as)
-		if err != nil {
-			return Found{}, fmt.Errorf("%s: %w", what, err)
-		}
-		d, err := p.deviation(ctx, Deviation{What: what, Kind: Narrower, By: step})
+		err := otherwise(Deviation{What: fmt.Sprintf("%g m narrower", step), Kind: Narrower, By: step}, func() (Plan, error) {
+			return Lay(ctx, field, narrow, as)
+		})
 		if err != nil {
 			return Found{}, err
 		}
-		c.Sensitivity = append(c.Sensitivity, d)
 	}
 	if s.rounds < mostRounds {
-		const what = "one headland round more"
-		deeper, err := s.deepened(ctx)
-		if err != nil {
-			return Found{}, fmt.Errorf("%s: %w", what, err)
-		}
-		p, err := deeper.lay(ctx, at.Heading, nil)
-		if err != nil {
-			return Found{}, fmt.Errorf("%s: %w", what, err)
-		}
-		d, err := p.deviation(ctx, Deviation{What: what, Kind: Deeper})
+		err := otherwise(Deviation{What: "one headland round more", Kind: Deeper}, func() (Plan, error) {
+			deeper, err := s.deepened(ctx)
+			if err != nil {
+				return Plan{}, err
+			}
+			return deeper.lay(ctx, at.Heading, nil)
+		})
 		if err != nil {
 			return Found{}, err
 		}
-		c.Sensitivity = append(c.Sensitivity, d)
 	}
 	best.Candidate = c
 	return best, nil
 }
 
 // deviation fills in what a plan other than the one asked about comes to.
-func (p Plan) deviation(ctx context.Context, d Deviation) (Deviation, error) {
-	c, err := Simulate(ctx, p)
-	if err != nil {
-		return Deviation{}, fmt.Errorf("%s: %w", d.What, err)
-	}
-	return c.deviation(d), nil
-}
-
 func (c Candidate) deviation(d Deviation) Deviation {
 	d.Hours, d.Missed, d.Double, d.Turns, d.Unfit, d.Cost = c.Hours, c.Missed, c.Double, c.Turns, len(c.Infeasible), c.Cost
 	return d
