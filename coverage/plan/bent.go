@@ -129,7 +129,7 @@ func (s *survey) interiorBlocks(out []block, part *part, ground plane.Polygon, h
 	if b == nil {
 		return s.blocksIn(out, ground, h, improve)
 	}
-	strips, pitch := b.strips(b.frame.polygon(nil, ground), s.depth, s.width, s.opt)
+	strips, pitch := b.strips(inFrame(b.frame, nil, ground), s.depth, s.width, s.opt)
 	return s.blocksOf(out, strips, block{frame: b.frame, heading: b.heading, pitch: pitch, span: b.span}, improve)
 }
 
@@ -150,7 +150,7 @@ func (b *block) place(st strip, u float64) plane.XY {
 			p = line[len(line)-1]
 		}
 	}
-	return b.frame.from(p)
+	return b.frame.From(p)
 }
 
 // line is a strip driven from one end to the other, and how the set points at its start and end.
@@ -161,7 +161,7 @@ func (b *block) line(st strip, from, to float64) (line []plane.XY, in, out geo.H
 		line = []plane.XY{b.place(st, from), b.place(st, to)}
 	} else {
 		for _, p := range st.bent.line {
-			line = append(line, b.frame.from(p))
+			line = append(line, b.frame.From(p))
 		}
 		in, out = in+geo.Heading(st.bent.in), out+geo.Heading(st.bent.out)
 		if back {

@@ -39,7 +39,7 @@ type Edge struct {
 // Slopes are within ±1. So the line at distance t to the left is the upper envelope of the circles of radius t around the stretch. It
 // is again a height with slopes in that range, being a supremum of shifted heights. To the right it is the lower envelope.
 type guide struct {
-	frame   frame
+	frame   plane.Frame
 	heading geo.Heading // middle of the headings of its sides
 	span    float64     // rad, from its least to its greatest heading
 	line    []plane.XY  // of the frame, X ascending
@@ -178,9 +178,9 @@ func guideOf(stretch []plane.XY, r float64) (*guide, error) {
 		return nil, fmt.Errorf("stretch of %.0f m turns by %.0f°: must be %.0f° at most", plane.Length(stretch), (hi-lo)*180/math.Pi, mostBend*180/math.Pi)
 	}
 	b := &guide{heading: geo.Heading(math.Remainder((lo+hi)/2, 2*math.Pi)), span: hi - lo, radius: r}
-	b.frame = frameAt(stretch[0], b.heading)
+	b.frame = plane.Frame{Origin: stretch[0], Ahead: b.heading.Ahead()}
 	for _, p := range stretch {
-		b.line = append(b.line, b.frame.to(p))
+		b.line = append(b.line, b.frame.To(p))
 	}
 	return b, nil
 }

@@ -238,7 +238,7 @@ func (s *survey) deepened(ctx context.Context) (*survey, error) {
 
 // block is neighbouring rows that are driven one after the other.
 type block struct {
-	frame   frame
+	frame   plane.Frame
 	heading geo.Heading
 	strips  []strip // by rows
 	rows    []int   // order
@@ -249,8 +249,8 @@ type block struct {
 
 // blocksIn adds the blocks of some ground.
 func (s *survey) blocksIn(out []block, ground plane.Polygon, h geo.Heading, improve bool) []block {
-	f := frameAt(s.origin, h)
-	s.sweep.turned = f.polygon(s.sweep.turned[:cap(s.sweep.turned)], ground)
+	f := plane.Frame{Origin: s.origin, Ahead: h.Ahead()}
+	s.sweep.turned = inFrame(f, s.sweep.turned[:cap(s.sweep.turned)], ground)
 	strips := s.sweep.strips(s.sweep.turned, s.width, s.opt)
 	return s.blocksOf(out, strips, block{frame: f, heading: h, pitch: s.sweep.pitch}, improve)
 }
@@ -314,10 +314,10 @@ func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
 
 // inOrder sorts blocks by where their first rows lie in a frame. So a tour does not depend on the order in which the ground was
 // cut up.
-func inOrder(blocks []block, f frame) {
+func inOrder(blocks []block, f plane.Frame) {
 	at := func(b block) plane.XY {
 		p, _ := b.ends(0)
-		return f.to(p)
+		return f.To(p)
 	}
 	slices.SortStableFunc(blocks, func(a, b block) int {
 		p, q := at(a), at(b)
@@ -372,7 +372,7 @@ func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(progress) b
 			}
 			blocks = s.blocksIn(blocks, l.ground, along, true)
 		}
-		inOrder(blocks, frameAt(s.origin, h))
+		inOrder(blocks, plane.Frame{Origin: s.origin, Ahead: h.Ahead()})
 		t := tourFrom(blocks, d.at, true)
 		if err := d.expect(blocks, part.loops); err != nil {
 			return Plan{}, err

@@ -3,7 +3,6 @@ package plan
 import (
 	"math"
 
-	"balk/geo"
 	"balk/geo/plane"
 )
 
@@ -17,33 +16,16 @@ const (
 	stub = 0.1
 )
 
-// frame turns the plane so that driving is along U and rows follow each other along V.
-type frame struct {
-	origin, ahead plane.XY
-}
-
-func frameAt(origin plane.XY, h geo.Heading) frame {
-	return frame{origin, h.Ahead()}
-}
-
-func (f frame) to(p plane.XY) plane.XY {
-	d := p.Sub(f.origin)
-	return plane.XY{X: d.Dot(f.ahead), Y: f.ahead.Cross(d)}
-}
-
-func (f frame) from(p plane.XY) plane.XY {
-	return f.origin.Add(f.ahead.Scale(p.X)).Add(f.ahead.Left().Scale(p.Y))
-}
-
-// polygon is p in the frame. It takes over the memory of room, a polygon that is needed no more.
-func (f frame) polygon(room, p plane.Polygon) plane.Polygon {
+// inFrame is p as seen in a frame: driving is along X, rows follow each other along Y. It takes over the memory of room, a polygon
+// that is needed no more.
+func inFrame(f plane.Frame, room, p plane.Polygon) plane.Polygon {
 	for len(room) < len(p) {
 		room = append(room, nil)
 	}
 	for r, ring := range p {
 		turned := room[r][:0]
 		for _, q := range ring {
-			turned = append(turned, f.to(q))
+			turned = append(turned, f.To(q))
 		}
 		room[r] = turned
 	}

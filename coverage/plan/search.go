@@ -403,7 +403,7 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 		if to-from < sharpest/100 {
 			continue
 		}
-		d := acrossHull(hull, frameAt(plane.XY{}, geo.Heading((from+to)/2)).ahead.Left())
+		d := acrossHull(hull, geo.Heading((from+to)/2).Ahead().Left())
 		long, alpha := d.Len(), math.Atan2(d.Y, d.X)
 		for n := 1; float64(n)*widest < long; n++ {
 			bend := math.Asin(min(1, max(0, float64(n)*widest-beside)/long))

@@ -42,7 +42,7 @@ func TestTableAgreesWithAField(t *testing.T) {
 		im := anySet(rng)
 		spacing := nano(im.Width - im.Overlap)
 		heading := geo.Heading(2 * math.Pi * rng.Float64())
-		f := frameOf(heading)
+		f := plane.Frame{Ahead: heading.Ahead()}
 		at := func(depth float64) (Pattern, []RowEnd) {
 			pats, err := Table(bg, im, spacing, depth, 0)
 			if err != nil {
@@ -51,7 +51,7 @@ func TestTableAgreesWithAField(t *testing.T) {
 			wide := max(70, 2*depth) + 5*spacing // the middle row turns far from both sides
 			var ring plane.Ring
 			for _, p := range []plane.XY{{X: 0, Y: 0}, {X: wide, Y: 0}, {X: wide, Y: 200}, {X: 0, Y: 200}} {
-				ring = append(ring, f.out(p))
+				ring = append(ring, f.From(plane.XY{X: p.Y, Y: -p.X}))
 			}
 			e := judged(t, []plane.Polygon{{ring}}, im, depth, heading)
 			middle := e.Rows / 2

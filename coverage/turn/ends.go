@@ -59,8 +59,8 @@ type course struct {
 	judge
 	field  []plane.Polygon
 	room   *Room
-	area   float64 // m²
-	frame  frame
+	area   float64     // m²
+	frame  plane.Frame // of the rows
 	ahead  geo.Heading
 	spaced float64 // m, credited width
 }
@@ -73,7 +73,7 @@ func newCourse(field []plane.Polygon, im rig.Implement, heading geo.Heading) (*c
 	if !(math.Abs(float64(heading)) <= mostTurned) {
 		return nil, fmt.Errorf("heading of the rows %g rad: must be within ±%g rad", float64(heading), mostTurned)
 	}
-	c := &course{judge: j, field: field, ahead: heading, frame: frameOf(heading), spaced: nano(im.Width - im.Overlap)}
+	c := &course{judge: j, field: field, ahead: heading, frame: plane.Frame{Ahead: heading.Ahead()}, spaced: nano(im.Width - im.Overlap)}
 	if c.room, err = NewRoom(field); err != nil {
 		return nil, err
 	}
@@ -189,7 +189,7 @@ func (c *course) end(rows []lane, i, k, skip int, far bool) (RowEnd, bool) {
 	if math.IsInf(nearest, 1) || nearest > mostApart/2 {
 		return RowEnd{}, false
 	}
-	e := RowEnd{Row: i + 1, run: k, Next: next + 1, Far: far, At: c.frame.out(plane.XY{X: rows[i].middle, Y: side(this)})}
+	e := RowEnd{Row: i + 1, run: k, Next: next + 1, Far: far, At: c.frame.From(plane.XY{X: side(this), Y: -rows[i].middle})}
 	e.line = Line{From: Pose{e.At, c.ahead}, Distance: nano(rows[next].middle - rows[i].middle), Stagger: nano(side(to) - side(this))}
 	if !far { // looked at from the other side, the next row lies to the left
 		e.line.From.Heading += math.Pi

@@ -169,7 +169,7 @@ func TestTheNextRowIsBeside(t *testing.T) {
 // TestObstacleStopsRows: a hole of 30 m by 30 m in the middle; rows over its headland are two.
 func TestObstacleStopsRows(t *testing.T) {
 	field := []plane.Polygon{{rectangle(0, 0, 300, 300), rectangle(135, 135, 165, 165)}}
-	f := frameOf(north)
+	f := plane.Frame{Ahead: geo.Heading(north).Ahead()}
 	core, err := plane.Inset(bg, field, 24)
 	if err != nil {
 		t.Fatal(err)
@@ -233,16 +233,16 @@ func TestRunsByScanning(t *testing.T) {
 			t.Fatal(err)
 		}
 		heading := geo.Heading(2 * math.Pi * rng.Float64())
-		f := frameOf(heading)
+		f := plane.Frame{Ahead: heading.Ahead()}
 		for _, l := range lanes(polys, f, 11) {
 			var seen []run
 			for k := range lines {
 				x := l.middle + 11*((float64(k)+0.5)/lines-0.5)
 				var at []float64
 				edgesOf(polys, func(e plane.Segment) {
-					a, b := f.in(e.A), f.in(e.B)
-					if (a.X > x) != (b.X > x) {
-						at = append(at, a.Y+(b.Y-a.Y)*(x-a.X)/(b.X-a.X))
+					a, b := f.To(e.A), f.To(e.B) // rows are counted to the right
+					if (-a.Y > x) != (-b.Y > x) {
+						at = append(at, a.X+(b.X-a.X)*(x+a.Y)/(a.Y-b.Y))
 					}
 				})
 				for len(at) > 1 { // pairs in order

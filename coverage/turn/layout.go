@@ -3,26 +3,8 @@ package turn
 import (
 	"math"
 
-	"balk/geo"
 	"balk/geo/plane"
 )
-
-// frame turns the plane so that rows run along +y ("along") and follow each other
-// along +x ("across", to the right of the heading).
-type frame struct{ sin, cos float64 }
-
-func frameOf(heading geo.Heading) frame {
-	sin, cos := math.Sincos(float64(heading))
-	return frame{sin, cos}
-}
-
-func (f frame) in(p plane.XY) plane.XY {
-	return plane.XY{X: f.sin*p.X - f.cos*p.Y, Y: f.cos*p.X + f.sin*p.Y}
-}
-
-func (f frame) out(q plane.XY) plane.XY {
-	return plane.XY{X: f.sin*q.X + f.cos*q.Y, Y: f.sin*q.Y - f.cos*q.X}
-}
 
 // run is a stretch of a row that is worked without lifting, m along.
 type run struct{ from, to float64 }
@@ -39,15 +21,15 @@ const leastRun = 1e-3
 // lanes are the rows over the core, spacing metres apart, from left to right. A run goes
 // from the first to the last of the core under the row's whole width, so that a slanted end
 // is worked to its last corner. The last row reaches beyond the core, over the headland beside it.
-func lanes(core []plane.Polygon, f frame, spacing float64) []lane {
-	var along plane.Polygon // X along the rows, Y across them
+func lanes(core []plane.Polygon, f plane.Frame, spacing float64) []lane {
+	var along plane.Polygon // X along the rows, Y across them to the right
 	box := plane.EmptyBox()
 	for _, poly := range core {
 		for _, ring := range poly {
 			seen := make(plane.Ring, len(ring))
 			for i, p := range ring {
-				q := f.in(p)
-				seen[i] = plane.XY{X: q.Y, Y: q.X}
+				q := f.To(p)
+				seen[i] = plane.XY{X: q.X, Y: -q.Y}
 			}
 			along, box = append(along, seen), box.Extend(seen...)
 		}

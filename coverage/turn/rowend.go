@@ -161,10 +161,10 @@ func leftBeside(from, to plane.XY, edge float64) float64 {
 // It comes in forward: nothing is lowered before the last change of direction.
 func (d *Driven) entering(row Pose) []bar {
 	ahead := row.Heading.Ahead()
+	seen := plane.Frame{Origin: row.At, Ahead: ahead}
 	see := func(s rig.Set) bar {
 		at, facing := s.Bar(d.mount)
-		at = at.Sub(row.At)
-		middle := plane.XY{X: at.Dot(ahead), Y: ahead.Cross(at)}
+		middle := seen.To(at)
 		left := plane.XY{X: -ahead.Cross(facing), Y: ahead.Dot(facing)}.Scale(d.im.Width / 2)
 		return bar{middle.Add(left), middle.Sub(left)}
 	}

@@ -113,6 +113,20 @@ func Nearest(polys []Polygon, p XY) XY {
 	return best
 }
 
+// Frame turns the plane: X runs along Ahead, a unit vector, from Origin, and Y to its left.
+type Frame struct{ Origin, Ahead XY }
+
+// To is p as seen in the frame.
+func (f Frame) To(p XY) XY {
+	d := p.Sub(f.Origin)
+	return XY{d.Dot(f.Ahead), f.Ahead.Cross(d)}
+}
+
+// From is the place on the plane that is seen in the frame as p.
+func (f Frame) From(p XY) XY {
+	return f.Origin.Add(f.Ahead.Scale(p.X)).Add(f.Ahead.Left().Scale(p.Y))
+}
+
 // Box is an axis-parallel rectangle.
 type Box struct{ Min, Max XY }
 
