@@ -263,7 +263,7 @@ func (t *turner) quickest(from, to turn.Pose) (Move, bool, error) {
 	if !ok || err != nil {
 		return Move{}, false, err
 	}
-	m, err := c.move(nil)
+	m, err := t.moveAlong(c.path.Kind, c.path)
 	return m, true, err
 }
 

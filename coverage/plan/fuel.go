@@ -1,10 +1,8 @@
 package plan
 
 import (
-	"cmp"
-	"fmt"
-
 	"balk/geo"
+	"cmp"
 )
 
 // Fuel says what the work burns: the user's own litres per hour, or else the
@@ -49,19 +47,9 @@ const (
 // Validate says what is wrong with f.
 func (f Fuel) Validate() error {
 	d := f.Draught
-	for _, c := range []struct {
-		name    string
-		v, most float64
-	}{
-		{"fuel, l/h working", f.Hour, mostFuel}, {"fuel, l/h turning", f.Turning, mostFuel},
-		{"draught, soil factor", d.Soil, mostDraught}, {"draught, A", d.A, mostDraught}, {"draught, B", d.B, mostDraught}, {"draught, C", d.C, mostDraught},
-		{"draught, tools", d.Tools, mostDraught}, {"draught, depth in cm", d.Depth, mostDraught}, {"draught, traction", d.Traction, 1},
-	} {
-		if !(c.v >= 0 && c.v <= c.most) {
-			return fmt.Errorf("%s: %g: must be from 0 to %g", c.name, c.v, c.most)
-		}
-	}
-	return nil
+	return validate(amount{"fuel, l/h working", f.Hour, mostFuel}, amount{"fuel, l/h turning", f.Turning, mostFuel},
+		amount{"draught, soil factor", d.Soil, mostDraught}, amount{"draught, A", d.A, mostDraught}, amount{"draught, B", d.B, mostDraught}, amount{"draught, C", d.C, mostDraught},
+		amount{"draught, tools", d.Tools, mostDraught}, amount{"draught, depth in cm", d.Depth, mostDraught}, amount{"draught, traction", d.Traction, 1})
 }
 
 // Force is the pull in N at a speed and a working width in m.

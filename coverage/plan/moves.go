@@ -119,17 +119,13 @@ func (d *drawing) way(to plane.XY, heading geo.Heading, turnOnly bool) (Move, er
 				return Move{}, err
 			}
 			if len(c.path.Pieces) > 0 && (fault == nil || turnOnly) {
-				return c.move(fault)
+				m, err := t.moveAlong(c.path.Kind, c.path)
+				m.Fault = fault
+				return m, err
 			}
 		}
 	}
 	return d.run(d.standing(), end{Pose: t.axle(to, heading), bar: to})
-}
-
-// move is the way of a turn.
-func (c tried) move(fault *Fault) (Move, error) {
-	line, err := c.path.Line(sampled)
-	return Move{Kind: c.path.Kind, Line: line, Length: c.path.Length(), Seconds: c.seconds, Fault: fault, paths: []turn.Path{c.path}}, err
 }
 
 // took adds a move. Error: errBeaten.

@@ -81,21 +81,32 @@ func (o Options) Validate() error {
 	if e := o.Along; e != nil && !(within(e.From) && within(e.To)) {
 		return fmt.Errorf("edge from %g, %g to %g, %g: must be within ±%d m", e.From.X, e.From.Y, e.To.X, e.To.Y, int64(plane.Limit))
 	}
-	for _, c := range []struct {
-		name    string
-		v, most float64
-	}{
-		{"pass-to-pass error, m", o.PassError, mostError}, {"width step, m", o.WidthStep, rig.MaxWidth}, {"wheels, share of the tractor's width", o.Wheels, 1},
-		{"hours per hectare missed", o.MissedHours, mostMissed}, {"rate per hour", o.Rates.Hour, mostRate}, {"rate per litre", o.Rates.Litre, mostRate},
-	} {
-		if !(c.v >= 0 && c.v <= c.most) {
-			return fmt.Errorf("%s: %g: must be from 0 to %g", c.name, c.v, c.most)
-		}
+	if err := validate(
+		amount{"pass-to-pass error, m", o.PassError, mostError}, amount{"width step, m", o.WidthStep, rig.MaxWidth}, amount{"wheels, share of the tractor's width", o.Wheels, 1},
+		amount{"hours per hectare missed", o.MissedHours, mostMissed}, amount{"rate per hour", o.Rates.Hour, mostRate}, amount{"rate per litre", o.Rates.Litre, mostRate},
+	); err != nil {
+		return err
 	}
 	if o.Workers < 0 {
 		return fmt.Errorf("workers %d: must not be below 0", o.Workers)
 	}
 	return o.Fuel.Validate()
+}
+
+// amount is a value given that must be from 0 to a limit.
+type amount struct {
+	name    string
+	v, most float64
+}
+
+// validate is the first of some amounts that breaks its limit.
+func validate(all ...amount) error {
+	for _, c := range all {
+		if !(c.v >= 0 && c.v <= c.most) {
+			return fmt.Errorf("%s: %g: must be from 0 to %g", c.name, c.v, c.most)
+		}
+	}
+	return nil
 }
 
 func within(p plane.XY) bool {

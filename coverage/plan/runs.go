@@ -80,7 +80,7 @@ func (d *drawing) run(from, to end) (Move, error) {
 			return Move{}, err
 		}
 		if hops != nil {
-			return t.bentRun(slices.Concat(in, hops, out))
+			return t.moveAlong(Run, slices.Concat(in, hops, out)...)
 		}
 	}
 	if line := corridors[len(corridors)-1].run(from.bar, to.bar); line != nil {
@@ -95,8 +95,9 @@ func (t *turner) straightRun(kind turn.Kind, line []plane.XY, fault *Fault) Move
 	return m
 }
 
-func (t *turner) bentRun(paths []turn.Path) (Move, error) {
-	m := Move{Kind: Run, paths: paths}
+// moveAlong is a move along paths that follow each other.
+func (t *turner) moveAlong(kind turn.Kind, paths ...turn.Path) (Move, error) {
+	m := Move{Kind: kind, paths: paths}
 	for _, p := range paths {
 		line, err := p.Line(sampled)
 		if err != nil {

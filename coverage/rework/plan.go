@@ -1,6 +1,7 @@
 package rework
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -187,12 +188,7 @@ func worksOf(r coverage.Result, im rig.Implement, o Options) (*works, error) {
 			o.Speeds.Work = usualSpeed
 		}
 	}
-	speeds := turn.SpeedsOf(im)
-	if o.Speeds.Way == 0 {
-		if o.Speeds.Way = speeds.Turning; o.Speeds.Way == 0 {
-			o.Speeds.Way = o.Speeds.Work
-		}
-	}
+	o.Speeds.Way = cmp.Or(o.Speeds.Way, turn.SpeedsOf(im).Turning, o.Speeds.Work)
 	w := &works{r: r, im: im, o: o, width: im.Width - im.Overlap, index: map[int]int{}}
 	for k, s := range r.Strips {
 		if _, twice := w.index[s.Number]; twice || len(s.Shape) == 0 {
@@ -216,9 +212,7 @@ func worksOf(r coverage.Result, im rig.Implement, o Options) (*works, error) {
 func (w *works) speeds() turn.Speeds {
 	v := turn.SpeedsOf(w.im)
 	v.Turning = w.o.Speeds.Way
-	if v.Reversing == 0 {
-		v.Reversing = v.Turning / 2 // common practice, no source
-	}
+	v.Reversing = cmp.Or(v.Reversing, v.Turning/2) // common practice, no source
 	return v
 }
 
