@@ -11,7 +11,7 @@ import (
 
 // TestFieldDay holds what Check says of a few simulated logs against what happened. The bounds are so far from what is usual that no
 // seed fails by chance: means and deviations over some hundred seeds are in .ci/long.md, which .ci/fieldday counts; a mean of two
-// is taken six deviations off. A log without its noise taken out, row ends half a step off or an estimate without
+// is let go some six deviations off. A log without its noise taken out, row ends half a step off or an estimate without
 // extrapolation lie beyond.
 func TestFieldDay(t *testing.T) {
 	if trial.UnderRaceDetector() || testing.Short() {
@@ -27,17 +27,17 @@ func TestFieldDay(t *testing.T) {
 		less               float64 // the best estimate is less than as logged by so much of the true at least
 		found              float64 // share of the fault's ground that is listed, at least
 	}{
-		"exact log, 10 Hz, mounted":                {logged: bounds{0.98, 1.02}, full: bounds{0.9, 1.1}, strips: 1.4},
-		"fixed, 1 Hz, mounted":                     {logged: bounds{0.9, 1.2}, best: bounds{0.85, 1.15}, strips: 2.3},
-		"fixed, 5 Hz, mounted":                     {logged: bounds{0.94, 1.06}, best: bounds{0.92, 1.04}, full: bounds{0.65, 1.4}, strips: 1.8},
-		"fixed, 2 cm white, 10 Hz, mounted":        {logged: bounds{0.92, 1.1}, best: bounds{0.9, 1.08}, full: bounds{0.5, 1.7}, strips: 2.5},
-		"differential, 1 Hz, mounted":              {logged: bounds{1.1, 5}, less: 0.1},
+		"exact log, 10 Hz, mounted":                {logged: bounds{0.98, 1.02}, full: bounds{0.85, 1.15}, strips: 1.4},
+		"fixed, 1 Hz, mounted":                     {logged: bounds{0.86, 1.22}, best: bounds{0.78, 1.2}, strips: 2.3},
+		"fixed, 5 Hz, mounted":                     {logged: bounds{0.93, 1.08}, best: bounds{0.91, 1.07}, full: bounds{0.65, 1.4}, strips: 1.9},
+		"fixed, 2 cm white, 10 Hz, mounted":        {logged: bounds{0.92, 1.12}, best: bounds{0.9, 1.1}, full: bounds{0.5, 1.7}, strips: 2.5},
+		"differential, 1 Hz, mounted":              {logged: bounds{1, 5}, less: 0.1},
 		"antenna 20 cm right in the file, mounted": {logged: bounds{3, 9}, found: -1},
-		"fixed, 1 Hz, trailed":                     {logged: bounds{0.88, 1.12}, best: bounds{0.84, 1.1}, strips: 1.4},
-		"fixed, 2 cm white, 5 Hz, trailed":         {logged: bounds{0.92, 1.08}, best: bounds{0.9, 1.08}, full: bounds{0.5, 1.5}, strips: 1.4},
-		"2.5 m late in the north, 1 Hz, mounted":   {logged: bounds{0.78, 1.22}, best: bounds{0.75, 1.22}, full: bounds{0.6, 1.4}, found: 0.6},
+		"fixed, 1 Hz, trailed":                     {logged: bounds{0.88, 1.14}, best: bounds{0.82, 1.12}, strips: 1.5},
+		"fixed, 2 cm white, 5 Hz, trailed":         {logged: bounds{0.92, 1.1}, best: bounds{0.9, 1.1}, full: bounds{0.45, 1.7}, strips: 1.5},
+		"2.5 m late in the north, 1 Hz, mounted":   {logged: bounds{0.75, 1.28}, best: bounds{0.73, 1.28}, full: bounds{0.55, 1.45}, found: 0.6},
 		"pass left out, mounted":                   {logged: bounds{0.96, 1.06}, full: bounds{0.96, 1.06}, found: 0.95},
-		"curved passes and a pond, 5 Hz, mounted":  {logged: bounds{0.97, 1.05}, best: bounds{0.97, 1.04}, full: bounds{0.97, 1.04}, strips: 1.6},
+		"curved passes and a pond, 5 Hz, mounted":  {logged: bounds{0.95, 1.06}, best: bounds{0.94, 1.05}, full: bounds{0.97, 1.04}, strips: 1.6},
 	}
 	got := map[string][]fieldday.Outcome{}
 	held, of, certain, false_ := 0, 0, 0, 0
