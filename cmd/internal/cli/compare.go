@@ -42,9 +42,12 @@ func compare(v *voice) *cobra.Command {
 				}
 				s.Implements = append(s.Implements, im)
 			}
-			more, err := assumed(widths, overlap)
+			more, note, err := assumed(widths, overlap)
 			if err != nil {
 				return &stop{wrongCall, err}
+			}
+			if note != "" {
+				v.say(note)
 			}
 			s.Implements = append(s.Implements, more...)
 			if s.Gate, err = placeOf(gate); err != nil {
@@ -73,7 +76,7 @@ func compare(v *voice) *cobra.Command {
 	f := c.Flags()
 	f.SortFlags = false
 	f.StringArrayVar(&files, "implement", nil, "`FILE` (JSON or TOML) that describes an implement and how it turns (can be repeated)")
-	f.StringSliceVar(&widths, "widths", nil, "working widths in `METRES`, separated by commas, of assumed sets")
+	f.StringArrayVar(&widths, "widths", nil, "working widths in `METRES` of assumed sets, separated by commas; by semicolons where decimals stand after a comma")
 	f.Var(measure{&overlap, "m"}, "overlap", "planned lap between neighbouring passes, of all sets (none, and that of its file for a described one, if not given)")
 	f.Var(measure{(*float64)(&s.Options.Speed), "km/h"}, "speed", "while working")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
@@ -107,21 +110,30 @@ func compare(v *voice) *cobra.Command {
 	return c
 }
 
-// assumed are sets of bare widths.
-func assumed(widths []string, overlap float64) ([]rig.Implement, error) {
-	var all []rig.Implement
-	for _, w := range widths {
-		width, err := strconv.ParseFloat(strings.TrimSpace(w), 64)
-		if err != nil {
-			return nil, fmt.Errorf("--widths %s: must be metres", w)
+// assumed are sets of bare widths. Note is not empty where a list may be one number with a decimal comma.
+func assumed(lists []string, overlap float64) (all []rig.Implement, note string, err error) {
+	for _, list := range lists {
+		separator := ","
+		if strings.Contains(list, ";") {
+			separator = ";"
 		}
-		im := job.Assumed(width, overlap)
-		if err := im.Validate(); err != nil {
-			return nil, fmt.Errorf("--widths %s: %w", w, err)
+		widths := strings.Split(list, separator)
+		for _, w := range widths {
+			var width float64
+			if err := (measure{&width, "m"}).Set(w); err != nil {
+				return nil, "", fmt.Errorf("--widths %s: %w", w, err)
+			}
+			im := job.Assumed(width, overlap)
+			if err := im.Validate(); err != nil {
+				return nil, "", fmt.Errorf("--widths %s: %w", w, err)
+			}
+			all = append(all, im)
 		}
-		all = append(all, im)
+		if separator == "," && len(widths) == 2 && !strings.ContainsAny(list, ". m") {
+			note = fmt.Sprintf("--widths %s: taken as two sets, of %s m and %s m; for one of %s.%s m write a point", list, widths[0], widths[1], widths[0], widths[1])
+		}
 	}
-	return all, nil
+	return all, note, nil
 }
 
 // placeOf reads LON,LAT; nil for nothing.

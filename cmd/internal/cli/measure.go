@@ -27,10 +27,13 @@ func (m measure) Type() string { return m.unit }
 
 func (m measure) Set(s string) error {
 	n := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), m.unit))
+	if whole, decimals, ok := strings.Cut(n, ","); ok && len(decimals) != 3 { // three might be thousands
+		n = whole + "." + decimals
+	}
 	v, err := strconv.ParseFloat(n, 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
 		if strings.Contains(n, ",") {
-			return fmt.Errorf("%q: write the decimals after a point, as in 0.10", s)
+			return fmt.Errorf("%q: write the decimals after a point, as in 0.125", s)
 		}
 		return fmt.Errorf("%q is no number of %s", s, map[string]string{"m": "metres", "s": "seconds"}[m.unit])
 	}

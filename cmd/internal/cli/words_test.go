@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -137,12 +138,21 @@ func TestPlacesInACall(t *testing.T) {
 
 // Bare widths become sets, or an error that names the width.
 func TestAssumedWidths(t *testing.T) {
-	all, err := assumed([]string{"3", " 4.5"}, 0.1)
-	if err != nil || len(all) != 2 || all[0].Width != 3 || all[1].Width != 4.5 || all[1].Overlap != 0.1 {
-		t.Errorf("%+v (%v)", all, err)
+	for list, want := range map[string][]float64{"3, 4.5": {3, 4.5}, "5m,6 m": {5, 6}, "5,0;5,6": {5, 5.6}, "5;6": {5, 6}, "5,6": {5, 6}, "7": {7}, "3,5,9": {3, 5, 9}} {
+		all, note, err := assumed([]string{list}, 0.1)
+		var got []float64
+		for _, im := range all {
+			got = append(got, im.Width)
+		}
+		if err != nil || !slices.Equal(got, want) || all[0].Overlap != 0.1 {
+			t.Errorf("%s: %v (%v), want %v", list, got, err, want)
+		}
+		if (note != "") != (list == "5,6") {
+			t.Errorf("%s: %q", list, note)
+		}
 	}
 	for _, w := range []string{"wide", "", "-3", "0", "0.05"} {
-		if all, err := assumed([]string{"3", w}, 0.1); err == nil || all != nil || !strings.Contains(err.Error(), "--widths "+w+":") {
+		if all, _, err := assumed([]string{"3", w}, 0.1); err == nil || all != nil || !strings.Contains(err.Error(), "--widths "+w+":") {
 			t.Errorf("%q: %v (%v)", w, all, err)
 		}
 	}
@@ -200,7 +210,7 @@ func TestFlagsShowTheirValues(t *testing.T) {
 	if err := (days{&d}).Set("2026-04-14..2026-04-15"); err != nil || d.To.Sub(d.From) != 48*time.Hour {
 		t.Errorf("two days: %v (%v)", d, err)
 	}
-	for text, want := range map[string]string{"0,1": "write the decimals after a point", "x": "is no number of metres"} {
+	for text, want := range map[string]string{"0,125": "write the decimals after a point", "x": "is no number of metres"} {
 		if err := (measure{&v, "m"}).Set(text); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", text, err, want)
 		}
