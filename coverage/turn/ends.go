@@ -134,7 +134,7 @@ func FieldEnds(ctx context.Context, field []plane.Polygon, im rig.Implement, dep
 }
 
 // rows lays the rows out and fills what is known without a turn.
-func (c *course) rows(ctx context.Context, depth float64) ([]lane, Ends, error) {
+func (c *course) rows(ctx context.Context, depth float64) ([]row, Ends, error) {
 	core, err := plane.Inset(ctx, c.field, depth)
 	if err != nil {
 		return nil, Ends{}, fmt.Errorf("headland: %w", err)
@@ -146,12 +146,12 @@ func (c *course) rows(ctx context.Context, depth float64) ([]lane, Ends, error) 
 	for _, p := range core {
 		left += p.Area()
 	}
-	rows := lanes(core, c.frame, c.spaced)
+	rows := rowsOver(core, c.frame, c.spaced)
 	return rows, Ends{HeadlandDepth: depth, Rows: len(rows), Field: c.area, Headland: c.area - left, HeadlandShare: 1 - left/c.area}, nil
 }
 
 // ends calls f for the ends of all rows that have another row so many farther on.
-func (c *course) ends(rows []lane, skip int) func(yield func(RowEnd) bool) {
+func (c *course) ends(rows []row, skip int) func(yield func(RowEnd) bool) {
 	return func(yield func(RowEnd) bool) {
 		for i := range rows {
 			for k := range rows[i].runs {
@@ -166,7 +166,7 @@ func (c *course) ends(rows []lane, skip int) func(yield func(RowEnd) bool) {
 }
 
 // end is one end of run k of row i, with the row skip+1 farther on.
-func (c *course) end(rows []lane, i, k, skip int, far bool) (RowEnd, bool) {
+func (c *course) end(rows []row, i, k, skip int, far bool) (RowEnd, bool) {
 	next := i + skip + 1
 	if next >= len(rows) {
 		return RowEnd{}, false
@@ -232,7 +232,7 @@ func (c *course) best(l Line, skip int) (Turn, error) {
 }
 
 // wayOut looks for help at an end where no turn into the next row is feasible.
-func (c *course) wayOut(rows []lane, e RowEnd) (*WayOut, error) {
+func (c *course) wayOut(rows []row, e RowEnd) (*WayOut, error) {
 	w := &WayOut{}
 	for skip := 1; skip <= farSkip; skip++ {
 		further, ok := c.end(rows, e.Row-1, e.run, skip, e.Far)
@@ -379,7 +379,7 @@ func (c *course) serves(ctx context.Context, depth float64) (ok, core bool, err 
 	if err != nil || len(inside) == 0 {
 		return false, false, err
 	}
-	for end := range c.ends(lanes(inside, c.frame, c.spaced), 0) {
+	for end := range c.ends(rowsOver(inside, c.frame, c.spaced), 0) {
 		if err := ctx.Err(); err != nil {
 			return false, true, err
 		}

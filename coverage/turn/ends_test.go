@@ -159,7 +159,7 @@ func TestTheNextRowIsBeside(t *testing.T) {
 		{"more than 5 km longer", []run{{0, 5101}}, 0, false},
 		{"none", nil, 0, false},
 	} {
-		e, ok := c.end([]lane{{3, []run{{0, 100}}}, {9, k.next}}, 0, 0, 0, true)
+		e, ok := c.end([]row{{3, []run{{0, 100}}}, {9, k.next}}, 0, 0, 0, true)
 		if ok != k.ok || ok && (!near(e.line.Stagger, k.stagger, 1e-9) || !near(e.line.Distance, 6, 1e-9)) {
 			t.Errorf("%s: %v, %+v, want %v, stagger %g m", k.name, ok, e.line, k.ok, k.stagger)
 		}
@@ -175,7 +175,7 @@ func TestObstacleStopsRows(t *testing.T) {
 		t.Fatal(err)
 	}
 	whole, halved := 0, 0
-	for _, l := range lanes(core, f, 5.9) {
+	for _, l := range rowsOver(core, f, 5.9) {
 		switch left, right := l.middle-2.95, l.middle+2.95; {
 		case len(l.runs) == 1:
 			whole++
@@ -205,7 +205,7 @@ func TestObstacleStopsRows(t *testing.T) {
 		t.Fatal(err)
 	}
 	stopped := 0
-	for end := range c.ends(lanes(core, f, 5.9), 0) {
+	for end := range c.ends(rowsOver(core, f, 5.9), 0) {
 		w, err := c.best(end.line, 0)
 		if err != nil {
 			t.Fatal(err)
@@ -234,7 +234,7 @@ func TestRunsByScanning(t *testing.T) {
 		}
 		heading := geo.Heading(2 * math.Pi * rng.Float64())
 		f := plane.Frame{Ahead: heading.Ahead()}
-		for _, l := range lanes(polys, f, 11) {
+		for _, l := range rowsOver(polys, f, 11) {
 			var seen []run
 			for k := range lines {
 				x := l.middle + 11*((float64(k)+0.5)/lines-0.5)

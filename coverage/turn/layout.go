@@ -9,8 +9,8 @@ import (
 // run is a stretch of a row that is worked without lifting, m along.
 type run struct{ from, to float64 }
 
-// lane is one row over the field's core: its middle, m across, and its runs.
-type lane struct {
+// row is one row over the field's core: its middle, m across, and its runs.
+type row struct {
 	middle float64
 	runs   []run
 }
@@ -18,10 +18,10 @@ type lane struct {
 // leastRun: shorter runs are a touch of the row's edge by a corner, m.
 const leastRun = 1e-3
 
-// lanes are the rows over the core, spacing metres apart, from left to right. A run goes
+// rowsOver are the rows over the core, spacing metres apart, from left to right. A run goes
 // from the first to the last of the core under the row's whole width, so that a slanted end
 // is worked to its last corner. The last row reaches beyond the core, over the headland beside it.
-func lanes(core []plane.Polygon, f plane.Frame, spacing float64) []lane {
+func rowsOver(core []plane.Polygon, f plane.Frame, spacing float64) []row {
 	var along plane.Polygon // X along the rows, Y across them to the right
 	box := plane.EmptyBox()
 	for _, poly := range core {
@@ -34,7 +34,7 @@ func lanes(core []plane.Polygon, f plane.Frame, spacing float64) []lane {
 			along, box = append(along, seen), box.Extend(seen...)
 		}
 	}
-	all := make([]lane, max(1, int(math.Ceil((box.Max.Y-box.Min.Y)/spacing-1e-9))))
+	all := make([]row, max(1, int(math.Ceil((box.Max.Y-box.Min.Y)/spacing-1e-9))))
 	rows := make([]plane.Span, len(all))
 	for i := range rows {
 		left := box.Min.Y + float64(i)*spacing
