@@ -129,18 +129,20 @@ func walkedTo(ring plane.Ring, corner int, far float64, back bool) (beyond int, 
 // leavesField says whether a bar of the credited width would leave a part of the field somewhere on a line that begins inside.
 func (s *survey) leavesField(part plane.Polygon, line []plane.XY) bool {
 	least := s.width/2 - evened
-	box := plane.EmptyBox().Extend(line...)
+	box := plane.EmptyBox().Extend(line...).Grown(least)
 	for _, ring := range part {
-		for i, a := range ring {
-			b := ring[(i+1)%len(ring)]
-			if max(a.X, b.X) < box.Min.X-least || min(a.X, b.X) > box.Max.X+least || max(a.Y, b.Y) < box.Min.Y-least || min(a.Y, b.Y) > box.Max.Y+least {
+		for _, side := range ring.Sides() {
+			if !side.Box().Meets(box) {
 				continue
 			}
 			for k, p := range line {
-				if (plane.Segment{A: a, B: b}).Dist(p) < least {
+				if side.Dist(p) < least {
 					return true
 				}
-				if k > 0 && ((plane.Segment{A: line[k-1], B: p}).Dist(a) < least || (plane.Segment{A: line[k-1], B: p}).Crosses(plane.Segment{A: a, B: b})) {
+				if k == 0 {
+					continue
+				}
+				if step := (plane.Segment{A: line[k-1], B: p}); step.Dist(side.A) < least || step.Crosses(side) {
 					return true
 				}
 			}

@@ -270,10 +270,9 @@ func walked(ring plane.Ring, side int, at plane.XY, far float64, back bool) (int
 func middleOfLongest(ring plane.Ring) plane.XY {
 	var at plane.XY
 	most := 0.0
-	for i, a := range ring {
-		b := ring[(i+1)%len(ring)]
-		if l := a.Dist(b); l > most+sameWay {
-			at, most = a.Lerp(b, 0.5), l
+	for _, side := range ring.Sides() {
+		if l := side.A.Dist(side.B); l > most+sameWay {
+			at, most = side.At(0.5), l
 		}
 	}
 	return at
@@ -282,8 +281,8 @@ func middleOfLongest(ring plane.Ring) plane.XY {
 // nearestOn is the point of a ring nearest to p: the side it is on, and how far.
 func nearestOn(ring plane.Ring, p plane.XY) (side int, at plane.XY, away float64) {
 	away = math.Inf(1)
-	for i, a := range ring {
-		q := (plane.Segment{A: a, B: ring[(i+1)%len(ring)]}).Nearest(p)
+	for i, one := range ring.Sides() {
+		q := one.Nearest(p)
 		if d := q.Dist(p); d < away-sameWay {
 			side, at, away = i, q, d
 		}

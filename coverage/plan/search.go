@@ -370,8 +370,8 @@ func (s *survey) critical() []float64 {
 func sidesOf(p plane.Polygon) []plane.XY {
 	var out []plane.XY
 	for _, ring := range p {
-		for i, a := range ring {
-			out = append(out, ring[(i+1)%len(ring)].Sub(a))
+		for _, side := range ring.Sides() {
+			out = append(out, side.B.Sub(side.A))
 		}
 	}
 	slices.SortStableFunc(out, func(a, b plane.XY) int { return cmp.Compare(b.Len(), a.Len()) })
@@ -389,10 +389,8 @@ func (s *survey) jumps(hull plane.Ring, add func(float64)) {
 		widest = s.width
 	}
 	var turns []float64
-	for i, a := range hull {
-		d := hull[(i+1)%len(hull)].Sub(a)
-		h := math.Mod(math.Atan2(d.Y, d.X)+2*math.Pi, math.Pi)
-		turns = append(turns, h)
+	for _, side := range hull.Sides() {
+		turns = append(turns, math.Mod(float64(geo.Along(side.B.Sub(side.A)))+2*math.Pi, math.Pi))
 	}
 	slices.Sort(turns)
 	for i, from := range turns {

@@ -126,9 +126,7 @@ func (p *Plan) candidate() Candidate {
 	c := Candidate{Name: p.Implement.Name, Width: p.Implement.Width, Credited: credited(p.Implement), Rounds: p.Rounds, Depth: p.Depth,
 		Blocks: p.Blocks, Kinds: map[turn.Kind]int{}, Bound: p.Bound / secondsH, Within: p.Within / secondsH}
 	c.Direction = bearing(p.Options.Heading)
-	for _, poly := range p.Field {
-		c.Field += poly.Area()
-	}
+	c.Field = ground.AreaOf(p.Field)
 	rounds := 0.0
 	for _, one := range p.Passes {
 		c.Working.Metres += one.Length

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -69,13 +70,8 @@ func hatch(rings []orb.LineString, turn, apart float64) []orb.LineString {
 			}
 		}
 	}
-	var rows []int
-	for k := range hits {
-		rows = append(rows, k)
-	}
-	slices.Sort(rows)
 	var out []orb.LineString
-	for _, k := range rows {
+	for _, k := range slices.Sorted(maps.Keys(hits)) {
 		xs := hits[k]
 		slices.Sort(xs)
 		for i := 0; i+1 < len(xs); i += 2 {
