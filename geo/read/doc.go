@@ -1,5 +1,5 @@
 // Package read takes field boundaries and GPS tracks out of files: GeoJSON,
-// shapefiles, GeoPackages, KML, ISO 11783-10 task data, and tables (CSV, XLSX) with geometries;
+// shapefiles, GeoPackages, FlatGeobuf, KML, ISO 11783-10 task data, and tables (CSV, XLSX) with geometries;
 // tracks also out of tables with longitude and latitude, NMEA 0183, GPX and computed positions, and out of all files
 // of a folder. All of these may come in a zip or gzip, in UTF-16, or through standard input.
 // The format is told by content, never by the extension.

@@ -91,6 +91,8 @@ func (s *source) fields(o Options) ([]geo.Field, []geo.Finding, error) {
 		return geopackageFields(s, o)
 	case kmlFormat:
 		return KMLFields(s.from, s.file, o)
+	case flatgeobufFormat:
+		return FlatGeobufFields(s.from, s.file, o)
 	case csvFormat:
 		return CSVFields(sized{s.from, s.size}, s.file, o)
 	case gpxFormat, nmeaFormat, posFormat:
@@ -153,6 +155,8 @@ func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 		return KMLTracks(s.from, s.file, o)
 	case nmeaFormat:
 		return NMEATracks(sized{s.from, s.size}, s.file)
+	case flatgeobufFormat:
+		return FlatGeobufTracks(s.from, s.file, o)
 	case posFormat:
 		return PosTracks(s.from, s.file, o)
 	case csvFormat:
@@ -167,7 +171,7 @@ func (f format) takes(columns map[string]string) bool {
 	switch f {
 	case csvFormat:
 		return true
-	case geojsonFormat, shapeFormat, geopackageFormat, zipFormat:
+	case geojsonFormat, shapeFormat, geopackageFormat, flatgeobufFormat, zipFormat:
 		for name := range columns {
 			if name != orderName && name != stateName {
 				return false

@@ -27,6 +27,7 @@ const (
 	nmeaFormat
 	csvFormat
 	posFormat
+	flatgeobufFormat
 )
 
 // sniff tells the format by the first bytes: GeoJSON opens with a brace after an
@@ -45,6 +46,8 @@ func sniff(head []byte) format {
 		return zipFormat
 	case bytes.HasPrefix(head, []byte(sqliteMagic)):
 		return geopackageFormat
+	case bytes.HasPrefix(head, []byte(flatgeobufMagic)):
+		return flatgeobufFormat
 	case isTaskData(head):
 		return isoxmlFormat
 	}
@@ -65,7 +68,7 @@ func sniff(head []byte) format {
 }
 
 // formatHint says what can be read.
-const formatHint = "give GeoJSON, a shapefile (.shp), a GeoPackage, KML, ISO 11783-10 task data (its folder or TASKDATA.XML), a table (CSV, XLSX) whose first line names longitude and latitude or a geometry, for tracks also GPX, NMEA 0183 or computed positions (.pos), or any of these in a zip or gzip"
+const formatHint = "give GeoJSON, a shapefile (.shp), a GeoPackage, FlatGeobuf, KML, ISO 11783-10 task data (its folder or TASKDATA.XML), a table (CSV, XLSX) whose first line names longitude and latitude or a geometry, for tracks also GPX, NMEA 0183 or computed positions (.pos), or any of these in a zip or gzip"
 
 var bom = []byte("\xef\xbb\xbf")
 
