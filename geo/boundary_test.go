@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -226,5 +227,13 @@ func TestWindingsSeeSmallFaces(t *testing.T) {
 	}
 	if lo, hi := windings(box(0, 0, 4, 4)); lo != 0 || hi != 1 {
 		t.Errorf("a square is gone round %d to %d times, want 0 to 1", lo, hi)
+	}
+}
+
+func TestRingErrorIsShort(t *testing.T) {
+	for at, want := range map[orb.Point]string{{11.5, 48.1}: "at 11.500000, 48.100000 breaks", {1e308, 48}: "at 1e+308, 48 breaks"} {
+		if got := (&RingError{File: "f", Record: 1, Ring: 1, Rule: RingFinite, At: at}).Error(); !strings.Contains(got, want) {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
 }

@@ -61,5 +61,9 @@ type RingError struct {
 }
 
 func (e *RingError) Error() string {
-	return fmt.Sprintf("%s, record %d: boundary ring %d at %.6f, %.6f breaks the rule %q", e.File, e.Record, e.Ring, e.At[0], e.At[1], string(e.Rule))
+	format := "%.6f, %.6f"
+	if !OnEarth(e.At[0], e.At[1]) { // which can have hundreds of digits
+		format = "%g, %g"
+	}
+	return fmt.Sprintf("%s, record %d: boundary ring %d at "+format+" breaks the rule %q", e.File, e.Record, e.Ring, e.At[0], e.At[1], string(e.Rule))
 }

@@ -98,9 +98,7 @@ func (k *krovak) Forward(lon, lat float64) (x, y float64) {
 	sin, cos := k.latitude(lat)
 	sinV, cosV := math.Sincos(k.n * wrap(k.lon0-lon) * toRad)
 	sinT := k.cosA*sin + k.sinA*cos*cosV
-	d := math.Atan2(cos*sinV, k.cosA*cos*cosV-k.sinA*sin)
-	// Seen from the tip of the cone, d counts from the meridian that the tilt turned: U as cos α·cos U·cos V − sin α·sin U.
-	d = math.Asin(cos * sinV / math.Sqrt(1-sinT*sinT))
+	d := math.Asin(cos * sinV / math.Sqrt(1-sinT*sinT)) // the longitude seen from the tip of the cone
 	rho := k.rho0 * math.Exp(k.cone*(k.q0-math.Atanh(sinT)))
 	s, c := math.Sincos(k.cone * d)
 	return -(rho*s + k.fe), -(rho*c + k.fn)

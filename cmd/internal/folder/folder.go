@@ -337,6 +337,9 @@ func onDisk(name string, err error) error {
 	if err == nil {
 		return nil
 	}
+	if fault, ok := errors.AsType[*fs.PathError](err); ok { // its path is where the file lies meanwhile, which is nobody's business
+		err = fmt.Errorf("%s: %w", fault.Op, fault.Err)
+	}
 	return &diskError{fmt.Errorf("%s: %w", name, err)}
 }
 
