@@ -59,7 +59,10 @@ func (c *cassini) Inverse(x, y float64) (lon, lat float64) {
 	d := (x - c.fe) / nu
 	d2 := d * d
 	lat = foot - w/(1-c.e2)*sin/cos*d2*(0.5-(1+3*t)*d2/24)*toDeg // ν/ρ = w/(1 − e²)
-	return wrap(c.lon0 + d*(1-t*d2*(1./3-(1+3*t)*d2/15))/cos*toDeg), lat
+	lon = wrap(c.lon0 + d*(1-t*d2*(1./3-(1+3*t)*d2/15))/cos*toDeg)
+	// These series end earlier than those of Forward: one step takes the place to where Forward has it.
+	fx, fy := c.Forward(lon, lat)
+	return wrap(lon + (x-fx)/(nu*cos)*toDeg), lat + (y-fy)*w*math.Sqrt(w)/(c.a*(1-c.e2))*toDeg
 }
 
 func (c *cassini) Name() string {

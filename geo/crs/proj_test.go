@@ -57,7 +57,7 @@ var fieldSystems = []int{
 	2056, 21781, 29873, // oblique Mercator
 	5514, 8353, // Krovak
 	5070, 3577, 3005, // Albers
-	3035, 3857, 3395, 2314, 30200,
+	3035, 3857, 3395, 2314, 30200, 3068, 28191,
 }
 
 // around are places near where a system counts from: within 3° of the middle of what its parameters name, of a Cassini
