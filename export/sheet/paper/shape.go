@@ -19,7 +19,8 @@ import (
 // face is a font as a sheet uses it. Shaping keeps notes in it.
 type face struct {
 	*font.Face
-	own      string // its name in a PDF, one of the sheet's own; "" = of the machine
+	own      string     // its name in a PDF, one of the sheet's own; "" = of the machine
+	drawing  sync.Mutex // pages are drawn side by side
 	outlines map[font.GID][]opentype.Segment
 }
 
@@ -70,7 +71,7 @@ func unpack(b []byte) ([]byte, error) {
 }
 
 func newFace(f *font.Font, own string) *face {
-	return &face{font.NewFace(f), own, map[font.GID][]opentype.Segment{}}
+	return &face{Face: font.NewFace(f), own: own, outlines: map[font.GID][]opentype.Segment{}}
 }
 
 // has says whether the font has a letter.
@@ -81,6 +82,8 @@ func (f *face) has(r rune) bool {
 
 // outline is the outline of a glyph in units of the font, y upwards.
 func (f *face) outline(g font.GID) []opentype.Segment {
+	f.drawing.Lock()
+	defer f.drawing.Unlock()
 	out, known := f.outlines[g]
 	if !known {
 		o, _ := f.GlyphDataOutline(g) // a picture has none, and draws nothing
