@@ -119,11 +119,6 @@ type Aside struct {
 	Doubt  float64 `json:"doubt,omitempty"` // m, 99 %, of what the joins say
 }
 
-// Open is what a log leaves open beside the receiver's error: it cannot tell it, or it says otherwise than the set's description.
-type Open struct {
-	Aside Aside `json:"aside,omitzero"`
-}
-
 // asideOf lays the ground again: with the bar where the joins say, if they tell another place than the one it was taken at; else
 // with the bar asideBy to either side. It is zero where that leads to no more than the range has anyway.
 //
@@ -140,6 +135,7 @@ func (r *Result) asideOf(ctx context.Context, runs []drive.Run) (Aside, error) {
 	}
 	if o := r.Spacing.Offset; o.Told() {
 		missed, err := at(o.Right)
+		r.widen(missed)
 		return Aside{By: o.Right, Missed: missed, Joins: true, Doubt: o.Doubt}, err
 	}
 	a := Aside{Missed: asideMore * max(r.Balance.Missed, r.Noise.MissedMost)}

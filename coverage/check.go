@@ -59,6 +59,9 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if r.Zones, err = ground.ZonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
 		return Result{}, fmt.Errorf("zones: %w", err)
 	}
+	if r.Open.Lag, err = r.lagOf(ctx, tracks, log.Lag); err != nil {
+		return Result{}, fmt.Errorf("as row ends have it: %w", err)
+	}
 	if r.Open.Aside, err = r.asideOf(ctx, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("with the bar aside: %w", err)
 	}

@@ -28,7 +28,7 @@ var arrows = map[string][]string{
 	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"export/vector":      {"coverage", "coverage/drive", "geo", "geo/plane"},
 	"export/figures":     {"coverage", "coverage/ground"},
-	"export/words":       {"coverage", "geo"},
+	"export/words":       {"coverage", "coverage/drive", "geo"},
 	"export/answer":      {"coverage", "export/words"},
 	"export/sheet/paper": {"geo"},
 	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},

@@ -36,7 +36,7 @@ type Stretch struct {
 	From, To time.Time  // zero where not logged
 	Length   float64    // m along Line
 
-	geo.Columns            // State is logged or, if Inferred, told by rules; Heading is nil, see Compass
+	geo.Columns            // State is logged, without the set's delays, or, if Inferred, told by rules; Heading is nil, see Compass
 	Compass     []plane.XY // unit vector of the logged heading; zero where not logged
 	Angle       []float64  // degrees, between tractor and implement by the drawbar; trailed sets only
 }
@@ -107,6 +107,9 @@ func (t *trail) stretch(steps span, what statement) Stretch {
 		Track: what.track, Activity: what.activity, Inferred: t.inferred, Doubtful: what.doubtful, Worked: what.worked, Pass: what.pass, Why: what.why,
 		Line: piece(t.calm, steps), Logged: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: geo.Instant(t.seconds[steps.from]), To: geo.Instant(t.seconds[steps.to]),
 		Columns: t.Columns.Slice(steps.from, steps.to+1), Compass: piece(t.compass, steps), Angle: piece(t.angle, steps),
+	}
+	if t.logged != nil {
+		s.State = piece(t.logged, steps)
 	}
 	for k := steps.from + 1; k <= steps.to; k++ {
 		s.Length += t.calm[k].Dist(t.calm[k-1])

@@ -15,6 +15,7 @@ type Log struct {
 	LiftedLines [][]plane.XY // where the set went with the tool lifted
 	Crab        *Crab        // nil: none given, and not to be measured
 	Bar         Bar
+	Lag         Lag // zero: row ends agree with the set's description
 	Fixes, Used int // fixes read; fixes that became part of a pass
 	// m, standard deviation across the way, the greatest of a track: what fixes jump aside by from one to the next. 0: no times
 	// are logged, or none is told.
@@ -35,6 +36,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	}
 	scene := sceneOf(field, w)
 	for _, t := range trails {
+		r.Findings = append(r.Findings, t.delay(w)...)
 		t.antenna, t.compass = t.at, t.facing
 		r.Findings = append(r.Findings, t.steady(w, longWay)...)
 	}
@@ -58,7 +60,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		r.Findings = append(r.Findings, t.place(w.Mount, downhill, crab)...)
 		r.Findings = append(r.Findings, t.oddWidths(w)...)
 	}
-	settleSwitches(trails, w)
+	r.Lag = lagOf(settleSwitches(trails, w), scene, w)
 	for i, t := range trails {
 		limit := limitsOf(t, w)
 		spans := splitterFor(t)(t)

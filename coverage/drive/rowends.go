@@ -65,7 +65,7 @@ func (s switchover) place() plane.XY { return s.working.Add(s.out.Scale(s.at)) }
 //  1. A switch stays within its step.
 //  2. Where the others vary by much more than the step is long, it lies in the middle.
 //  3. Order and direction in which the rows were driven play no part.
-func settleSwitches(trails []*trail, w Work) {
+func settleSwitches(trails []*trail, w Work) []*switchover {
 	var all []*switchover
 	for _, t := range trails {
 		if t.State == nil {
@@ -79,10 +79,15 @@ func settleSwitches(trails []*trail, w Work) {
 				}
 				d := t.at[s.n].Sub(t.at[s.k])
 				long := d.Len()
-				all = append(all, &switchover{
-					trail: t, fix: s.k, next: s.n, working: t.at[s.k], out: d.Scale(1 / long), lowering: s.n < s.k,
-					from: beside, to: long - beside, at: long / 2, sd: long / math.Sqrt(12),
-				})
+				one := &switchover{trail: t, fix: s.k, next: s.n, working: t.at[s.k], out: d.Scale(1 / long), lowering: s.n < s.k, to: long}
+				if lag, ok := t.lag[[2]int{s.k, s.n}]; ok {
+					if dt := math.Abs(t.seconds[s.n] - t.seconds[s.k]); dt > 0 {
+						one.from, one.to = long/dt*lag[0], long/dt*lag[1]
+					}
+				}
+				one.at, one.sd = (one.from+one.to)/2, (one.to-one.from)/math.Sqrt(12)
+				one.from, one.to = one.from+beside, max(one.to, one.from+3*beside)-beside
+				all = append(all, one)
 			}
 		}
 	}
@@ -119,6 +124,7 @@ func settleSwitches(trails []*trail, w Work) {
 		}
 		s.trail.switches[[2]int{s.fix, s.next}] = *s
 	}
+	return all
 }
 
 // settled is where in its step a switch lies that lies about a place with a deviation, and its own. A row that ends elsewhere than the

@@ -9,7 +9,8 @@ const (
 	// MaxWidth is the widest working width taken, m (common practice, no source: none
 	// above 60 m is built).
 	MaxWidth    = 100.0
-	maxSections = 256 // more are typing errors
+	maxSections = 256  // more are typing errors
+	maxDelay    = 20.0 // s; bars are lowered and lifted in less. Common practice, no source
 	// sectionSum: the widths of the sections add up to the working width within so
 	// much; they are written down in centimetres.
 	sectionSum = 0.01 // m
@@ -23,9 +24,13 @@ type Implement struct {
 	Overlap  float64   `json:"overlap,omitempty"`  // m, planned lap between neighbouring passes
 	Sections []float64 `json:"sections,omitempty"` // m, widths of the parts that can be lifted alone, from left to right; none = lifted as a whole
 	Mount    Mount     `json:"mount,omitzero"`     // where the bar is, seen from the antenna
-	Tractor  Tractor   `json:"tractor,omitzero"`   // outline of the tractor; needed for turning only
-	Body     Body      `json:"body,omitzero"`      // outline of the implement; needed for turning only
-	Turning  Turning   `json:"turning,omitzero"`   // how the set turns; needed for turning only
+	// The bar is in so many seconds after the work state is logged, and out so many after its end: where the driver's button is logged, or
+	// a sensor answers late itself, below 0.
+	LowerDelay float64 `json:"lowerDelay,omitempty"` // s
+	LiftDelay  float64 `json:"liftDelay,omitempty"`  // s
+	Tractor    Tractor `json:"tractor,omitzero"`     // outline of the tractor; needed for turning only
+	Body       Body    `json:"body,omitzero"`        // outline of the implement; needed for turning only
+	Turning    Turning `json:"turning,omitzero"`     // how the set turns; needed for turning only
 }
 
 // Validate says what is wrong with im: the first limit that is broken.
@@ -44,6 +49,14 @@ func (im Implement) Validate() error {
 	}
 	if len(im.Sections) > maxSections {
 		return fmt.Errorf("%d sections: must be %d at the most", len(im.Sections), maxSections)
+	}
+	for _, d := range []struct {
+		name string
+		s    float64
+	}{{"lower delay", im.LowerDelay}, {"lift delay", im.LiftDelay}} {
+		if !(math.Abs(d.s) <= maxDelay) {
+			return fmt.Errorf("%s %g s: must be within ±%g s", d.name, d.s, maxDelay)
+		}
 	}
 	sum := 0.0
 	for i, s := range im.Sections {

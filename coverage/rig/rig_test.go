@@ -300,6 +300,9 @@ func TestImplementIsRefused(t *testing.T) {
 		{"an angle below nothing", "from 0 to 180°", Implement{Width: 5, Mount: Mount{Trailed: true, Drawbar: 6, MaxAngle: -1}}},
 		{"a drawbar radius below nothing", "drawbar radius -1 m", Implement{Width: 5, Mount: Mount{Trailed: true, Drawbar: 6, DrawbarRadius: -1}}},
 		{"the antenna 51 m to the left", "antenna right -51 m", Implement{Width: 5, Mount: Mount{AntennaRight: -51}}},
+		{"a lower delay out of reach", "lower delay 21 s: must be within ±20 s", Implement{Width: 5, LowerDelay: 21}},
+		{"a lift delay out of reach", "lift delay -21 s", Implement{Width: 5, LiftDelay: -21}},
+		{"a lift delay that is none", "lift delay NaN s", Implement{Width: 5, LiftDelay: math.NaN()}},
 		{"overlap as wide as the tool", "overlap 5 m", Implement{Width: 5, Overlap: 5}},
 		{"sections that do not add up", "add up to", Implement{Width: 5, Sections: []float64{2, 2}}},
 		{"a section of nothing", "section 2", Implement{Width: 5, Sections: []float64{5, 0}}},
@@ -322,6 +325,7 @@ func TestImplementIsRefused(t *testing.T) {
 		}
 	}
 	for name, im := range map[string]Implement{
+		"delays of either sign":                                   {Width: 6, LowerDelay: 20, LiftDelay: -20},
 		"sections and an overlap":                                 {Width: 6, Overlap: 0.1, Sections: []float64{1.5, 3, 1.5}},
 		"as wide as can be, 256 sections":                         {Width: 100, Sections: slices.Repeat([]float64{100. / 256}, 256)},
 		"a narrow tool, nearly all overlap":                       {Width: 0.5, Overlap: 0.49},

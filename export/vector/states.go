@@ -247,7 +247,7 @@ func StateFixes(r coverage.Result) (Layer, error) {
 			}
 		}
 		for k := from; k < len(s.Logged); k++ {
-			if k > 0 && !s.Worked && s.State != nil && s.State[k] == geo.Working && s.State[k-1] == geo.Working {
+			if k > 0 && s.Inferred && !s.Worked && s.State != nil && s.State[k] == geo.Working && s.State[k-1] == geo.Working {
 				part++ // the tool was up between them, and no fix says so
 			}
 			all = append(all, fixOf{&log[i], k, part})

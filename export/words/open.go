@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 )
 
 // First are the sentences that stand before all figures: what the log says otherwise than the set's description, and what
@@ -16,6 +17,24 @@ func (l Language) First(o coverage.Open, missed float64) []string {
 			say = "The joins say otherwise than the set's description: right and left sides meet as if the bar ran %.2f m to the left of where it was taken (± %.2f m, 99 %%). Missed are %s ha if it runs where it was taken, %s ha if where the joins say. Three joins measured with a tape decide."
 		}
 		out = append(out, l.Say(say, math.Abs(a.By), a.Doubt, l.hectares(missed), l.hectares(a.Missed)))
+	}
+	if g := o.Lag; g.Ends > 0 {
+		say := "Row ends say otherwise than the set's description: in every direction rows begin %.1f ± %.1f m farther out than the rows beside them end. So the bar follows the logged state by %.1f s, or it lies %.1f m nearer to the antenna than described; %s. Missed are %s ha as described, %s ha by the first, %s ha by the second. Nothing of it is applied: the set's file takes lowerDelay = %.1f and liftDelay = %.1f, or a shorter hitch."
+		if g.Metres < 0 {
+			say = "Row ends say otherwise than the set's description: in every direction rows begin %.1f ± %.1f m farther in than the rows beside them end. So the logged state follows the bar by %.1f s, or the bar lies %.1f m farther from the antenna than described; %s. Missed are %s ha as described, %s ha by the first, %s ha by the second. Nothing of it is applied: the set's file takes lowerDelay = %.1f and liftDelay = %.1f, or a longer hitch."
+		}
+		favours := l.Word("passes at other speeds do not tell which")
+		switch g.Favours {
+		case drive.LagSeconds:
+			favours = l.Say("passes at other speeds favour the first (%.1f ± %.1f s)", math.Abs(g.Seconds), g.Within)
+		case drive.LagMetres:
+			favours = l.Say("passes at other speeds favour the second (%.1f ± %.1f s)", math.Abs(g.Seconds), g.Within)
+		}
+		m := math.Abs(g.Metres)
+		out = append(out, l.Say(say, 2*m, 2*g.Doubt, m/g.Speed, m, favours, l.hectares(missed), l.hectares(g.BySeconds), l.hectares(g.ByMetres), g.Lower, g.Lift))
+		if g.Late > 0 {
+			out = append(out, l.Say("In one direction rows are lowered %.1f m later than in another, or lifted earlier.", g.Late))
+		}
 	}
 	return out
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"balk/coverage"
+	"balk/coverage/drive"
 )
 
 // What the joins say otherwise stands first, with both readings; what they cannot tell, below the range. Where neither is so, nothing is said.
@@ -33,6 +34,37 @@ func TestBarAsideInWords(t *testing.T) {
 				if all := strings.Join(pair.got, "\n"); pair.want == "" && all != "" || !strings.Contains(all, pair.want) {
 					t.Errorf("%s, %s, %s: %q, want %q", name, l, what, all, pair.want)
 				}
+			}
+		}
+	}
+}
+
+// What row ends say otherwise stands first, with both readings, what speeds favour and what to write into the set's file; lateness in one direction beside it.
+func TestLagInWords(t *testing.T) {
+	lag := coverage.Lag{Lag: drive.Lag{Ends: 60, Metres: 2, Doubt: 0.5, Speed: 2.2, Seconds: 0.95, Within: 0.3, Lower: 1.24, Lift: 0.57}, BySeconds: 139, ByMetres: 132}
+	nearer, seconds, metres, late := lag, lag, lag, lag
+	nearer.Metres, nearer.Lower, nearer.Lift = -2, -0.9, -0.9
+	seconds.Favours, metres.Favours, late.Late = drive.LagSeconds, drive.LagMetres, 2.5
+	for name, c := range map[string]struct {
+		is              coverage.Lag
+		english, german string
+	}{
+		"later": {lag, "in every direction rows begin 4.0 ± 1.0 m farther out than the rows beside them end. So the bar follows the logged state by 0.9 s, or it lies 2.0 m nearer to the antenna than described; passes at other speeds do not tell which. Missed are 0.0800 ha as described, 0.0139 ha by the first, 0.0132 ha by the second. Nothing of it is applied: the set's file takes lowerDelay = 1.2 and liftDelay = 0.6, or a shorter hitch.",
+			"in jeder Richtung beginnen Reihen 4,0 ± 1,0 m weiter außen"},
+		"sooner":             {nearer, "begin 4.0 ± 1.0 m farther in than the rows beside them end. So the logged state follows the bar by 0.9 s, or the bar lies 2.0 m farther from", "weiter innen"},
+		"seconds":            {seconds, "favour the first (0.9 ± 0.3 s)", "sprechen für das erste (0,9 ± 0,3 s)"},
+		"metres":             {metres, "favour the second (0.9 ± 0.3 s)", "sprechen für das zweite (0,9 ± 0,3 s)"},
+		"late on one side":   {late, "In one direction rows are lowered 2.5 m later than in another", "In einer Richtung wird 2,5 m später gesenkt"},
+		"nothing to be said": {},
+	} {
+		o := coverage.Open{Lag: c.is}
+		for l, want := range map[Language]string{English: c.english, German: c.german} {
+			got := strings.Join(l.First(o, 800), " ")
+			if want == "" && got != "" || !strings.Contains(got, want) {
+				t.Errorf("%s, %s: %q, want %q", name, l, got, want)
+			}
+			if strings.Contains(got, "2.5") != (c.is.Late > 0) && l == English {
+				t.Errorf("%s: %q", name, got)
 			}
 		}
 	}
