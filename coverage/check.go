@@ -62,6 +62,9 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if r.Open.Lag, err = r.lagOf(ctx, tracks, log.Lag); err != nil {
 		return Result{}, fmt.Errorf("as row ends have it: %w", err)
 	}
+	if r.Open.Ends, err = r.endsOf(ctx, log.Runs); err != nil {
+		return Result{}, fmt.Errorf("with other ends of rows: %w", err)
+	}
 	if r.Open.Aside, err = r.asideOf(ctx, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("with the bar aside: %w", err)
 	}

@@ -166,3 +166,49 @@ func TestDelaysByTheHeadland(t *testing.T) {
 	trial.Near(t, "lower delay", g.Lower, 1.2, 0.1)
 	trial.Near(t, "lift delay", g.Lift, 0.6, 0.1)
 }
+
+// TestEndsThatRulesTell: without a work state a row lowered 2.5 m late looks as any other. Of n rows in a headland that is driven
+// round, what is missed if all begin later and end sooner by 1 m is 2·n·5.8 m² more, and none less where they end farther out.
+func TestEndsThatRulesTell(t *testing.T) {
+	w := drive.Work{Width: 6, Overlap: 0.2, PassError: 0.02, Headland: 11.6}
+	b := buttons{rows: 20, every: 0.5, slow: 2, fast: 2}
+	log := func(late float64) (geo.Field, geo.Track) {
+		b.late = late
+		s, _ := b.track(rand.New(rand.NewPCG(3, 3)))
+		s.State = nil
+		s.Rings = [][]plane.XY{trial.Rectangle(-11.6, -14.5, 211.6, 5.8*19+14.5)}
+		// All in one line, with half circles between the rows.
+		var line []plane.XY
+		for k, row := range s.Lines {
+			row = slices.DeleteFunc(row, func(p plane.XY) bool { return p.X < -4 || p.X > 204 })
+			line = append(line, row...)
+			turn := trial.Arc(plane.XY{X: 204, Y: 5.8*float64(k) + 2.9}, 2.9, -90, 90, 9)
+			if k%2 == 1 {
+				turn = trial.Arc(plane.XY{X: -4, Y: 5.8*float64(k) + 2.9}, 2.9, 270, 90, 9)
+			}
+			if k < b.rows-1 {
+				line = append(line, turn[1:9]...)
+			}
+		}
+		s.Lines = [][]plane.XY{line}
+		s = s.Timed(0.5)
+		return s.Field(), s.Track()
+	}
+	f, track := log(0)
+	r := checkedTrack(t, f, track, w)
+	e := r.Open.Ends
+	if e.Rows < 36 || e.Rows > 40 {
+		t.Fatalf("%d ends of rows are told by rules, of 40", e.Rows)
+	}
+	trial.Near(t, "all shorter by 1 m", e.Later-r.Balance.Missed, float64(e.Rows)*5.8, 0.05*40*5.8)
+	trial.Near(t, "all longer by 1 m", r.Balance.Missed-e.Early, float64(e.Rows)*5.8, 0.05*40*5.8)
+	_, late := log(2.5)
+	if other := checkedTrack(t, f, late, w); other.Open != r.Open {
+		t.Errorf("a tool lowered late leaves a mark: %+v, %+v", other.Open, r.Open)
+	}
+	// With the state logged nothing is said.
+	s, logged := b.track(rand.New(rand.NewPCG(3, 3)))
+	if e := checkedTrack(t, s.Field(), logged, drive.Work{Width: 6, Overlap: 0.2}).Open.Ends; e != (Ends{}) {
+		t.Errorf("with states logged: %+v", e)
+	}
+}

@@ -13,6 +13,7 @@ import (
 type Open struct {
 	Aside Aside `json:"aside,omitzero"`
 	Lag   Lag   `json:"lag,omitzero"`
+	Ends  Ends  `json:"ends,omitzero"`
 }
 
 // Lag is what row ends say otherwise than the set's description, and what is missed then.
@@ -46,6 +47,40 @@ func (r *Result) lagOf(ctx context.Context, tracks []geo.Track, of drive.Lag) (L
 	}
 	r.widen(lag.BySeconds, lag.ByMetres)
 	return lag, nil
+}
+
+// endsBy is how far the ends of rows that rules tell may well lie off, all alike: two standard deviations of drive.Run.EndsLean.
+const endsBy = 1.0 // m
+
+// Ends is what is missed if the ends of rows lie elsewhere than rules have them, where no work state is logged. How late
+// a tool was lowered is not in such a log: the set drives the same way.
+type Ends struct {
+	Rows  int     `json:"rows"`  // ends of passes that rules tell; 0 = none
+	By    float64 `json:"by"`    // m
+	Later float64 `json:"later"` // m² missed, were all lowered so much later and lifted so much earlier
+	Early float64 `json:"early"` // m² missed, were all lowered so much earlier and lifted so much later
+}
+
+// endsOf lays the ground twice more where rules tell the ends of rows.
+func (r *Result) endsOf(ctx context.Context, runs []drive.Run) (e Ends, err error) {
+	for _, one := range runs {
+		if one.EndsLean > 0 {
+			for _, end := range [2]drive.Stop{one.Stops[0], one.Stops[len(one.Stops)-1]} {
+				if end.Slack > 0 {
+					e.Rows++
+				}
+			}
+		}
+	}
+	if e.Rows == 0 {
+		return Ends{}, nil
+	}
+	e.By = endsBy
+	if e.Later, err = ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, -endsBy); err != nil {
+		return Ends{}, err
+	}
+	e.Early, err = ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, endsBy)
+	return e, err
 }
 
 // widen has the range of missed ground hold other readings of the log, with the receiver's error about each as about what is said.

@@ -27,6 +27,26 @@ func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w dr
 	return got.Area[1], pieces, err
 }
 
+// MissedWithEnds is the ground in m² that is missed when all ends of work that rules tell (drive.Run.EndsLean) lie so many
+// metres farther out along the travel; negative: farther in.
+func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by float64) (float64, error) {
+	g := ground{field: field, workers: w.Workers}
+	for _, one := range runs {
+		bars := barsOf(one.Stops, w.Overlap)
+		if one.EndsLean > 0 {
+			bars = endsMoved(bars, func(k int) float64 {
+				if one.Stops[k].Slack > 0 {
+					return by
+				}
+				return 0 // where the log begins or ends, or has a gap
+			})
+		}
+		g.work = append(g.work, coverOf(bars)...)
+	}
+	got, err := g.missed(ctx)
+	return got.Area[1], err
+}
+
 // barsWithin sets the bars of a run as barsOf does, each wider by a share of its own
 // pass-to-pass error, and moves both ends of all unbroken work outward along the
 // travel by that share of endError; a share below 0 makes bars narrower and work shorter.

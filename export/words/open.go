@@ -49,6 +49,9 @@ func (l Language) Holds(o coverage.Open) []string {
 		}
 		out = append(out, l.Say(say, 100*math.Abs(a.By), l.hectares(a.Missed)))
 	}
+	if e := o.Ends; e.Rows > 0 {
+		out = append(out, l.Say("No work state is logged: rules tell the %d ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them %.0f m shorter, %s ha would be missed, were they as much longer, %s ha. Look at the row ends.", e.Rows, e.By, l.hectares(e.Later), l.hectares(e.Early)))
+	}
 	return out
 }
 

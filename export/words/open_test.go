@@ -39,6 +39,22 @@ func TestBarAsideInWords(t *testing.T) {
 	}
 }
 
+// Where rules tell the ends of rows, that is said below the range, with what is missed if they lie elsewhere.
+func TestEndsInWords(t *testing.T) {
+	o := coverage.Open{Ends: coverage.Ends{Rows: 52, By: 1, Later: 540, Early: 110}}
+	for l, want := range map[Language]string{
+		English: "rules tell the 52 ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them 1 m shorter, 0.0540 ha would be missed, were they as much longer, 0.0110 ha",
+		German:  "Wären alle 1 m kürzer, wären 0,0540 ha ausgelassen, wären sie so viel länger, 0,0110 ha",
+	} {
+		if got := strings.Join(l.Holds(o), " "); !strings.Contains(got, want) || len(l.First(o, 1)) > 0 {
+			t.Errorf("%s: %q, want %q", l, got, want)
+		}
+	}
+	if got := English.Holds(coverage.Open{}); len(got) > 0 {
+		t.Errorf("of nothing: %q", got)
+	}
+}
+
 // What row ends say otherwise stands first, with both readings, what speeds favour and what to write into the set's file; lateness in one direction beside it.
 func TestLagInWords(t *testing.T) {
 	lag := coverage.Lag{Lag: drive.Lag{Ends: 60, Metres: 2, Doubt: 0.5, Speed: 2.2, Seconds: 0.95, Within: 0.3, Lower: 1.24, Lift: 0.57}, BySeconds: 139, ByMetres: 132}
