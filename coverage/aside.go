@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -14,6 +15,8 @@ const (
 	tape = 0.02 // m
 	// fewJoins: from fewer joins of either kind nothing is said of how good an offset is.
 	fewJoins = 4
+	// strayJoin: so many times the distance from the median within which half of the joins lie. Of a normal distribution 1 in 1,300 lies farther off.
+	strayJoin = 5.0
 	// asideBy is how far aside a bar may well run of where a file has it: a hand's breadth, by which sets hang
 	// askew or are measured wrongly. Common practice, no source.
 	asideBy = 0.10 // m
@@ -68,7 +71,7 @@ func (k *looker) meet(side int, o sighting) {
 }
 
 // doubt works out how good the offset is. Along one join spacings hang together: the receiver's error changes slowly, and a
-// driver who is beside the line stays there. So a join counts as one observation, whatever its length, and how
+// driver who is beside the line stays there. So a join counts as one observation, weighted by its length, and how
 // joins of one kind differ tells the error of their mean. A pass that lies aside makes the join to its right wider and
 // the one to its left narrower, and these are of unlike kinds, so that each pass has a part in
 // R − L twice. With errors e of passes, n joins of either kind,
@@ -85,28 +88,54 @@ func (o *BarOffset) doubt(found []spacings) {
 			all[j] = mean{a.sum + m.sum, a.n + m.n}
 		}
 	}
-	var of [2][]float64
+	var of [2][]mean
 	for j, m := range all {
-		of[j.side] = append(of[j.side], m.sum/float64(m.n))
+		of[j.side] = append(of[j.side], m)
 	}
-	rights, lefts := len(of[toRight]), len(of[toLeft])
-	if min(rights, lefts) < fewJoins {
+	if min(len(of[toRight]), len(of[toLeft])) < fewJoins {
 		return
 	}
-	o.Joins = rights + lefts
-	slices.Sort(of[toRight]) // a map has no order, and sums must not hang on one
-	slices.Sort(of[toLeft])
-	_, r := drive.MeanOf(of[toRight])
-	_, l := drive.MeanOf(of[toLeft])
-	o.Doubt = student99(o.Joins-2) * math.Sqrt(math.Pi*(r/float64(rights)+l/float64(lefts))) / 4
+	r, rights := errorOfMean(of[toRight])
+	l, lefts := errorOfMean(of[toLeft])
+	freedom := rights + lefts - 2
+	if !(freedom >= 1) {
+		return
+	}
+	o.Joins = len(of[toRight]) + len(of[toLeft])
+	o.Doubt = student99(freedom) * math.Sqrt(math.Pi*(r+l)) / 4
+}
+
+// errorOfMean is the variance of the mean of joins, each weighted by its length, and how many of one length would tell as much: (Σn)²/Σn² (Kish 1965).
+// A join of a few metres tells little, and may lie anywhere, as those of a pass that was driven aside on purpose: Right is of
+// medians, and takes no notice. So a join counts as no farther off than strayJoin.
+func errorOfMean(joins []mean) (variance, many float64) {
+	slices.SortFunc(joins, func(a, b mean) int { return cmp.Or(cmp.Compare(a.sum, b.sum), a.n-b.n) }) // a map has no order, and sums must not hang on one
+	var n, squares float64
+	at := make([]weighted, len(joins))
+	for i, j := range joins {
+		at[i] = weighted{j.sum / float64(j.n), float64(j.n)}
+		n, squares = n+at[i].weight, squares+at[i].weight*at[i].weight
+	}
+	middle := []float64{n / 2}
+	quantiles(at, middle)
+	for i := range at {
+		at[i].value = math.Abs(at[i].value - middle[0])
+	}
+	half := []float64{n / 2}
+	quantiles(slices.Clone(at), half)
+	for _, j := range at {
+		off := min(j.value, strayJoin*half[0])
+		variance += j.weight / n * off * off
+	}
+	many = n * n / squares
+	return variance / max(many-1, 1e-9), many
 }
 
 // student99 is Student's t, two-sided at 99 %, for so many degrees of freedom: the normal quantile z with the first two terms of its
 // expansion in 1/ν (Abramowitz and Stegun 26.7.5). Good to 2 % from 6 on.
-func student99(freedom int) float64 {
+func student99(freedom float64) float64 {
 	const z = 2.5758293
-	n := float64(freedom)
-	return z + z*(z*z+1)/(4*n) + z*(5*z*z*z*z+16*z*z+3)/(96*n*n)
+	return z + z*(z*z+1)/(4*freedom) + z*(5*z*z*z*z+16*z*z+3)/(96*freedom*freedom)
 }
 
 // Aside is what is missed if the bar runs beside the place where it was taken. A log of the antenna does not show it:

@@ -100,11 +100,25 @@ func TestOffsetWithinItsDoubt(t *testing.T) {
 	}
 }
 
+// TestShortJoinsTellLittle: pieces of 12 m that lie 2 m off beside a field of 200 m rows do not drown the offset that these tell.
+func TestShortJoinsTellLittle(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 7))
+	lines := abreast(16, 0.2, 0.02, rng).Lines
+	for k := range 8 {
+		x, y := 24*float64(k), 5.8*16+2*float64(k%2*2-1)
+		lines = append(lines, []plane.XY{{X: x, Y: y}, {X: x + 12, Y: y}})
+	}
+	w := drive.Work{Width: 6, Overlap: 0.2}
+	if o := spacingIn(t, drawn(w, lines...), w).Offset; !o.Told() || o.Joins < 20 || o.Doubt > 0.1 {
+		t.Errorf("%+v", o)
+	}
+}
+
 // TestStudent99: two-sided quantiles of Student's t at 99 %, from memory of any table.
 func TestStudent99(t *testing.T) {
-	for freedom, want := range map[int]float64{6: 3.707, 10: 3.169, 20: 2.845, 60: 2.660, 1e6: 2.576} {
+	for freedom, want := range map[float64]float64{6: 3.707, 10: 3.169, 20: 2.845, 60: 2.660, 1e6: 2.576} {
 		if got := student99(freedom); math.Abs(got/want-1) > 0.02 {
-			t.Errorf("%d degrees of freedom: %.3f, want %.3f", freedom, got, want)
+			t.Errorf("%g degrees of freedom: %.3f, want %.3f", freedom, got, want)
 		}
 	}
 }

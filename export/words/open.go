@@ -1,6 +1,7 @@
 package words
 
 import (
+	"fmt"
 	"math"
 
 	"balk/coverage"
@@ -19,9 +20,9 @@ func (l Language) First(o coverage.Open, missed float64) []string {
 		out = append(out, l.Say(say, math.Abs(a.By), a.Doubt, l.hectares(missed), l.hectares(a.Missed)))
 	}
 	if g := o.Lag; g.Ends > 0 {
-		say := "Row ends say otherwise than the set's description: in every direction rows begin %.1f ± %.1f m farther out than the rows beside them end. So the bar follows the logged state by %.1f s, or it lies %.1f m nearer to the antenna than described; %s. Missed are %s ha as described, %s ha by the first, %s ha by the second. Nothing of it is applied: the set's file takes lowerDelay = %.1f and liftDelay = %.1f, or a shorter hitch."
+		say := "Row ends say otherwise than the set's description: in every direction rows begin %.1f ± %.1f m farther out than the rows beside them end. So the bar follows the logged state by %.1f s, or it lies %.1f m nearer to the antenna than described; %s. Missed are %s ha as described, %s ha by the first, %s ha by the second. Nothing of it is applied: the set's file takes lowerDelay = %s and liftDelay = %s, or a shorter hitch."
 		if g.Metres < 0 {
-			say = "Row ends say otherwise than the set's description: in every direction rows begin %.1f ± %.1f m farther in than the rows beside them end. So the logged state follows the bar by %.1f s, or the bar lies %.1f m farther from the antenna than described; %s. Missed are %s ha as described, %s ha by the first, %s ha by the second. Nothing of it is applied: the set's file takes lowerDelay = %.1f and liftDelay = %.1f, or a longer hitch."
+			say = "Row ends say otherwise than the set's description: in every direction rows begin %.1f ± %.1f m farther in than the rows beside them end. So the logged state follows the bar by %.1f s, or the bar lies %.1f m farther from the antenna than described; %s. Missed are %s ha as described, %s ha by the first, %s ha by the second. Nothing of it is applied: the set's file takes lowerDelay = %s and liftDelay = %s, or a longer hitch."
 		}
 		favours := l.Word("passes at other speeds do not tell which")
 		switch g.Favours {
@@ -31,7 +32,7 @@ func (l Language) First(o coverage.Open, missed float64) []string {
 			favours = l.Say("passes at other speeds favour the second (%.1f ± %.1f s)", math.Abs(g.Seconds), g.Within)
 		}
 		m := math.Abs(g.Metres)
-		out = append(out, l.Say(say, 2*m, 2*g.Doubt, m/g.Speed, m, favours, l.hectares(missed), l.hectares(g.BySeconds), l.hectares(g.ByMetres), g.Lower, g.Lift))
+		out = append(out, l.Say(say, 2*m, 2*g.Doubt, m/g.Speed, m, favours, l.hectares(missed), l.hectares(g.BySeconds), l.hectares(g.ByMetres), seconds(g.Lower), seconds(g.Lift)))
 		if g.Late > 0 {
 			out = append(out, l.Say("In one direction rows are lowered %.1f m later than in another, or lifted earlier.", g.Late))
 		}
@@ -54,6 +55,9 @@ func (l Language) Holds(o coverage.Open) []string {
 	}
 	return out
 }
+
+// seconds are a number as the set's file takes it, in any language.
+func seconds(s float64) string { return fmt.Sprintf("%.1f", s) }
 
 // hectares is an area in m² as hectares, to the square metre.
 func (l Language) hectares(m2 float64) string { return l.Say("%.4f", m2/1e4) }

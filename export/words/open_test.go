@@ -66,7 +66,7 @@ func TestLagInWords(t *testing.T) {
 		english, german string
 	}{
 		"later": {lag, "in every direction rows begin 4.0 ± 1.0 m farther out than the rows beside them end. So the bar follows the logged state by 0.9 s, or it lies 2.0 m nearer to the antenna than described; passes at other speeds do not tell which. Missed are 0.0800 ha as described, 0.0139 ha by the first, 0.0132 ha by the second. Nothing of it is applied: the set's file takes lowerDelay = 1.2 and liftDelay = 0.6, or a shorter hitch.",
-			"in jeder Richtung beginnen Reihen 4,0 ± 1,0 m weiter außen"},
+			"kommt lowerDelay = 1.2 und liftDelay = 0.6 oder ein kleineres hitch"},
 		"sooner":             {nearer, "begin 4.0 ± 1.0 m farther in than the rows beside them end. So the logged state follows the bar by 0.9 s, or the bar lies 2.0 m farther from", "weiter innen"},
 		"seconds":            {seconds, "favour the first (0.9 ± 0.3 s)", "sprechen für das erste (0,9 ± 0,3 s)"},
 		"metres":             {metres, "favour the second (0.9 ± 0.3 s)", "sprechen für das zweite (0,9 ± 0,3 s)"},
