@@ -80,7 +80,7 @@ func TestBarFollowsTheButton(t *testing.T) {
 	}
 	w.LowerDelay, w.LiftDelay = 1.2, 0.6
 	r = checkedTrack(t, s.Field(), track, w)
-	trial.Near(t, "missed with the set's delays", r.Balance.Missed, 0, 0.02*ends)
+	trial.Near(t, "missed with the set's delays", r.Balance.Missed, 0, 0.05*ends) // a switch lies anywhere within half a metre
 	if r.Open.Lag != (Lag{}) {
 		t.Errorf("with the set's delays row ends say %+v", r.Open.Lag)
 	}
