@@ -144,6 +144,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) erro
 		certain += s.Certain
 	}
 	n.MissedLeast = max(n.MissedLeast, certain)
+	n.MissedBest = max(n.MissedBest, n.MissedLeast)
 	return nil
 }
 

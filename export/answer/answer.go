@@ -16,8 +16,8 @@ import (
 	"balk/export/words"
 )
 
-// Of are the sentences, the most important first: three, and before them where the width does not fit the log, or its joins say
-// otherwise than the set's description.
+// Of are the sentences, the most important first: three, before them where the width does not fit the log, or the log says
+// otherwise than the set's description, and behind the first on what it stands.
 func Of(r coverage.Result, l words.Language) []string {
 	a := answer{r, l}
 	var out []string
@@ -27,8 +27,11 @@ func Of(r coverage.Result, l words.Language) []string {
 	if r.Telling.Strips != coverage.GraspNone {
 		out = append(out, l.First(r.Open, r.Balance.Missed)...)
 	}
-	out = append(out, a.missed(), a.where(), a.next())
-	return out
+	out = append(out, a.missed())
+	if r.Telling.Strips != coverage.GraspNone {
+		out = append(out, l.Holds(r.Open)...)
+	}
+	return append(out, a.where(), a.next())
 }
 
 type answer struct {

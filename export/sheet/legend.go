@@ -148,10 +148,10 @@ func sureties(l words.Language, r coverage.Result) []string {
 		return nil // said already
 	}
 	if n.PassErrorFrom == "" {
-		return append([]string{l.Word("How sure a strip is, is not known: no receiver error given.")}, l.Holds(r.Open)...)
+		return []string{l.Word("How sure a strip is, is not known: no receiver error given.")}
 	}
 	lines := []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.Digits(Hectares(n.MissedLeast)), l.Digits(Hectares(n.MissedMost)))}
-	return append(append(lines, l.Holds(r.Open)...), l.Word("Numbers with ? are not certain."))
+	return append(lines, l.Word("Numbers with ? are not certain."))
 }
 
 // headlandRows writes what the headland cost, and what the receiver leaves open; it gives how far down it came.

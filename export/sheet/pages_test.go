@@ -50,7 +50,7 @@ func TestSheetSaysEverything(t *testing.T) {
 	}
 }
 
-// What the joins say otherwise than the set's description stands before the balance, what no log can tell below it; on sheet and map.
+// What the joins say otherwise than the set's description stands before the range, what no log can tell behind it.
 func TestBarAsideOnTheSheet(t *testing.T) {
 	for name, c := range map[string]struct {
 		is    coverage.Aside
@@ -63,9 +63,9 @@ func TestBarAsideOnTheSheet(t *testing.T) {
 		r := everything()
 		r.Open.Aside = c.is
 		got := textOf(t, printed(t, r, Page{}), 1)
-		at, balance := strings.Index(got, c.words), strings.Index(got, "Balance at credited width")
-		if at < 0 || balance < 0 || (at < balance) != c.first {
-			t.Errorf("%s: words at %d, balance at %d of\n%s", name, at, balance, got)
+		at, missed := strings.Index(got, c.words), strings.Index(got, "By the GPS log")
+		if at < 0 || missed < 0 || (at < missed) != c.first {
+			t.Errorf("%s: words at %d, what was missed at %d of\n%s", name, at, missed, got)
 		}
 	}
 }

@@ -193,11 +193,6 @@ func noise(b *strings.Builder, r job.Report) {
 	if n.Pieces > 0 {
 		fmt.Fprintf(b, "and %s only possible, not listed, %.1f m² together\n", count(n.Pieces, "strip", "strips"), n.Area)
 	}
-	defer func() {
-		for _, s := range words.English.Holds(r.Open) {
-			fmt.Fprintln(b, words.Wrap(s, "  "))
-		}
-	}()
 	if n.PassErrorFrom == "" {
 		fmt.Fprintf(b, "how sure a strip is, is not known: %s (--pass-error)\n", n.Why)
 		return

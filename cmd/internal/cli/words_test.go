@@ -328,21 +328,21 @@ func TestCrabInWords(t *testing.T) {
 	}
 }
 
-// What the joins say otherwise stands before all figures, what no log can tell below the range or where it is said that there is none.
+// What the joins say otherwise stands before all figures; what no log can tell beside the range, and so in what is printed without --details.
 func TestBarAsideOnTheTerminal(t *testing.T) {
-	var r job.Report
-	for _, from := range []string{"given", ""} { // with a range, and without
-		r.Noise, r.Open.Aside = coverage.Noise{PassErrorFrom: from}, coverage.Aside{By: 0.1, Missed: 600}
-		holds(t, "not to be told", said(t, sure(noise), r), "10 cm to the right would make it 0.0600 ha")
-		r.Open.Aside.Joins = true
-		holds(t, "by the joins", said(t, sure(noise), r), "!0.0600 ha")
+	for _, c := range []struct {
+		joins         bool
+		words, before string
+	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "10 cm to the right would make it 0.0600 ha", "No strip is wide enough"}} {
+		var r job.Report
+		r.Answer = answer.Of(coverage.Result{Open: coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 600, Joins: c.joins}}}, words.English)
 		var b strings.Builder
-		r.Answer = answer.Of(coverage.Result{Open: r.Open}, words.English)
 		if err := printReport(&b, r, amount{}); err != nil {
 			t.Fatal(err)
 		}
-		if first, _, _ := strings.Cut(b.String(), "By the GPS log"); !strings.Contains(first, "The joins say otherwise") {
-			t.Errorf("before all figures stands %q", first)
+		first, _, found := strings.Cut(strings.Join(strings.Fields(b.String()), " "), c.before)
+		if !found || !strings.Contains(first, c.words) || !c.joins && !strings.Contains(first, "By the GPS log") {
+			t.Errorf("joins %v: before %q stands %q", c.joins, c.before, first)
 		}
 	}
 }
