@@ -184,9 +184,7 @@ func (g ground) balance(ctx context.Context, layers []plane.ClassSet) (Balance, 
 	b.Residual = b.Field - (b.Missed + b.Unknown + b.Once + b.Twice + b.More)
 	counted := b.Once + 2*b.Twice + 3*both(thriceCore) + got.Area[outsideOnce] + 2*got.Area[outsideTwice]
 	if both(moreCore) > 0 || got.Area[outsideMore] > 0 {
-		if counted, err = g.depthSum(ctx, all); err != nil {
-			return Balance{}, plane.Answer{}, err
-		}
+		counted = got.Depth[laneWork] // what the classes do not tell apart
 	}
 	b.SwathResidual = b.Swath - counted
 	for _, r := range []struct {
@@ -198,32 +196,6 @@ func (g ground) balance(ctx context.Context, layers []plane.ClassSet) (Balance, 
 		}
 	}
 	return b, got, nil
-}
-
-// depthClasses is how many depths one arrangement tells apart.
-const depthClasses = 14
-
-// depthSum is Σ depth × area over all places, for depths the balance does not
-// tell apart. One arrangement tells depths up to 14; for deeper ground it is
-// asked again for the next 14, and so on: Σ depth × area is the sum over k of
-// the area worked at least k times.
-func (g ground) depthSum(ctx context.Context, all []plane.Outline) (float64, error) {
-	var sum float64
-	for base := 0; ; base += depthClasses {
-		got, err := plane.Arrange(ctx, all, plane.Question{Workers: g.workers, Classify: func(l plane.Label) plane.Class {
-			return plane.Class(min(max(l.Count(laneWork)-base, 0), depthClasses+1))
-		}})
-		if err != nil {
-			return 0, err
-		}
-		for c := 1; c <= depthClasses; c++ {
-			sum += float64(c) * got.Area[c]
-		}
-		sum += depthClasses * got.Area[depthClasses+1]
-		if got.Area[depthClasses+1] <= 0 {
-			return sum, nil
-		}
-	}
 }
 
 // untouched is the field's ground in m² that neither the swaths (now of the full

@@ -47,6 +47,7 @@ type Question struct {
 type Answer struct {
 	Area      [16]float64    // m² by class; class 0, the unbounded outside, is left at 0
 	Outlines  [Lanes]float64 // m² summed over the outlines of each lane, by shoelace
+	Depth     [Lanes]float64 // m² of all places by how often each lane covers them; where it does so less than no time, none
 	Layers    [][]Polygon    // one list per set of Question.Layers, valid, closed, outer rings counter-clockwise
 	Dropped   []float64      // m² of slivers left out, per layer
 	Crossings int            // how many crossings the outlines have

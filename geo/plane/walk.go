@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math/bits"
 
 	"balk/geo/workers"
 )
@@ -401,6 +402,7 @@ func (a *arrangement) sum(classify func(Label) Class, ans *Answer) error {
 		}
 		for l := range Lanes {
 			ans.Outlines[l] += parts[b].lane[l] / 2
+			ans.Depth[l] += parts[b].depth[l] / 2
 		}
 	}
 	return nil
@@ -410,11 +412,13 @@ func (a *arrangement) sum(classify func(Label) Class, ans *Answer) error {
 type summing struct {
 	area     [16]float64    // by class, twice
 	lane     [Lanes]float64 // m² that outlines wind round, twice
+	depth    [Lanes]float64 // m² by how often they are covered, twice
 	err      error
 	classify func(Label) Class
 
 	label, weight uint64
 	both          uint8
+	up            float64 // by how much the outline's own lane counts more on the left; it is never less than nought times
 }
 
 // sides are the classes left of an edge of a weight, where the label is so, and right of it.
@@ -432,17 +436,20 @@ func (p *summing) sides(label, weight uint64) uint8 {
 		p.err = fmt.Errorf("class %d: must be 0 to 15", max(l, r))
 		return 0
 	}
-	p.label, p.weight, p.both = label, weight, uint8(l)|uint8(r)<<4
+	p.label, p.weight, p.both, p.up = label, weight, uint8(l)|uint8(r)<<4, 0
+	if Label(label).Count(bits.TrailingZeros64(weight)/laneBits) > 0 {
+		p.up = 1
+	}
 	return p.both
 }
 
 // sumOutline adds one outline.
 func (a *arrangement) sumOutline(o int32, p *summing) {
-	label, weight := a.begin[o], a.weight[o]
+	label, weight, lane := a.begin[o], a.weight[o], a.lane[o]
 	i, end := a.start[o], a.start[o+1]-1
 	now := p.sides(label, weight)
 	at := a.v[i].Sub(a.origin)
-	var s, whole float64
+	var s, whole, depth float64
 	for e := a.first[o]; e < a.first[o+1]; e++ {
 		ev := &a.events[e]
 		for ; i < ev.edge; i++ {
@@ -456,6 +463,7 @@ func (a *arrangement) sumOutline(o int32, p *summing) {
 		p.area[now&15] += s
 		p.area[now>>4] -= s
 		whole += s
+		depth += s * p.up
 		s = 0
 		label += a.change(e)
 		now = p.sides(label, weight)
@@ -469,7 +477,9 @@ func (a *arrangement) sumOutline(o int32, p *summing) {
 	p.area[now&15] += s
 	p.area[now>>4] -= s
 	whole += s
-	p.lane[a.lane[o]] += whole
+	depth += s * p.up
+	p.lane[lane] += whole
+	p.depth[lane] += depth
 	if a.first[o] == a.first[o+1] {
 		a.lone[o] = now
 	}
