@@ -231,8 +231,8 @@ func overlap(one, two, a, b plane.Ring) plane.Ring {
 	return a
 }
 
-// below appends a convex ring without the part in which f, which is affine, is above 0
-// (Sutherland and Hodgman, Communications of the ACM 17 (1974) 32).
+// below appends a ring without the part in which f, which is affine, is above 0 (Sutherland and Hodgman, Communications of the ACM
+// 17 (1974) 32). One that is not convex may run along the cut to and fro.
 func below(to, r plane.Ring, f func(plane.XY) float64) plane.Ring {
 	if len(r) == 0 {
 		return to

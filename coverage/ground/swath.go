@@ -331,16 +331,48 @@ func covering(to []plane.Outline, bars []bar, quads []int, lane int) []plane.Out
 	return to
 }
 
+// crowded: from so many outlines on, those of lane 1 are cut off beside the ground of lane 0. A set that moves on laps fewer quads.
+const crowded = 128
+
+// beside is how much of lane 1 is left round the ground of lane 0, m: far above the lattice, so that no cut is a border of what is added.
+const beside = 0.01
+
 // addFirst adds the ground under lane 0 of a set that is not under lane 1.
 func (s *swath) addFirst(ctx context.Context, set []plane.Outline) error {
 	if len(set) == 0 {
 		return nil
+	}
+	if len(set) >= crowded {
+		set = near(set)
 	}
 	rings, err := plane.Trace(ctx, set, func(l plane.Label) bool { return l.Count(0) > 0 && l.Count(1) <= 0 })
 	for _, ring := range rings {
 		s.add(ring, laneWork)
 	}
 	return err
+}
+
+// near cuts lane 1 of a set off beside the ground of lane 0: outlines that all reach over one place cross each other all round it.
+func near(set []plane.Outline) []plane.Outline {
+	var own []plane.XY
+	for _, o := range set {
+		if o.Lane == 0 {
+			own = append(own, o.Line...)
+		}
+	}
+	hull := plane.Hull(own)
+	var out []plane.Outline
+	for _, o := range set {
+		if o.Lane != 0 {
+			// Off one side after the other. What winds round a place near lane 0 still does, and as often.
+			for _, side := range hull.Sides() {
+				ahead := side.B.Sub(side.A).Unit()
+				o.Line = below(nil, o.Line, func(p plane.XY) float64 { return -wedge(ahead, p.Sub(side.A)) - beside })
+			}
+		}
+		out = append(out, o)
+	}
+	return out
 }
 
 // addPieces adds a quad that does not advance.
