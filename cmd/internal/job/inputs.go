@@ -52,6 +52,9 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 	if field, tracks, err = r.share(field, fields, tracks); err != nil {
 		return geo.Field{}, nil, err
 	}
+	if err := r.Spec.credible(field); err != nil {
+		return geo.Field{}, nil, err
+	}
 	r.Field = FieldName{field.Name, field.Number, r.Spec.Boundary}
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()

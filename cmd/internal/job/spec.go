@@ -37,6 +37,7 @@ type Spec struct {
 type Reading struct {
 	Mend  bool `json:"mend,omitempty"`  // mend boundary rings that cross themselves instead of refusing them
 	Close bool `json:"close,omitempty"` // the boundary is a closed line or a walked track
+	Large bool `json:"large,omitempty"` // the field really is larger than largest
 	read.Taking
 }
 
