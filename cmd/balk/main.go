@@ -6,12 +6,15 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"balk/cmd/internal/cli"
 )
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop) // a second interrupt ends the process at once
+	// Who interrupts twice is obeyed already: what was begun is just being removed. Only where that takes long does the next
+	// interrupt end the process at once.
+	context.AfterFunc(ctx, func() { time.AfterFunc(2*time.Second, stop) })
 	os.Exit(cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sync"
+	"time"
 )
 
 // Files opens what a call reads, and keeps which files that were: by what they are on the disk, not by
@@ -18,6 +19,8 @@ type Files struct {
 	Input io.Reader
 	// Before is called once for every folder before anything in it is opened or listed.
 	Before func(dir string) error
+	// Slow is called where opening a file takes a second, as it does for a pipe that nobody writes to; nil = nobody asks.
+	Slow func(path string)
 
 	mu      sync.Mutex
 	taken   bool     // the input was read
@@ -36,7 +39,7 @@ func (f *Files) Open(path string) (*os.File, error) {
 	if err := f.enter(path); err != nil {
 		return nil, err
 	}
-	file, err := os.Open(path)
+	file, err := f.open(path)
 	if err != nil {
 		return nil, err
 	}
@@ -45,6 +48,14 @@ func (f *Files) Open(path string) (*os.File, error) {
 		return nil, err
 	}
 	return file, nil
+}
+
+// open tells Slow where it waits.
+func (f *Files) open(path string) (*os.File, error) {
+	if f != nil && f.Slow != nil {
+		defer time.AfterFunc(time.Second, func() { f.Slow(path) }).Stop()
+	}
+	return os.Open(path)
 }
 
 // Folder is what lies in dir, each file kept as it is opened.

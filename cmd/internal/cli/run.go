@@ -9,6 +9,7 @@ import (
 	"os"
 	"runtime/debug"
 	"strings"
+	"sync"
 
 	"balk/cmd/internal/job"
 	"balk/geo"
@@ -81,12 +82,16 @@ type voice struct {
 	live  bool          // err is a terminal: progress may be shown
 	shown bool          // a progress line stands there
 	call  job.Call      // what the verb does
+
+	mu sync.Mutex // of err and shown: work that was interrupted may still tell its progress
 }
 
 // say writes a remark, each line of it with the program's name in front. When
 // stderr itself is gone there is nobody left to tell.
 func (v *voice) say(s string) {
-	v.clear()
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.wipe()
 	var b strings.Builder
 	for line := range strings.SplitSeq(strings.TrimRight(s, "\n"), "\n") {
 		b.WriteString("balk: " + geo.Shown(line) + "\n")
@@ -99,11 +104,19 @@ func (v *voice) progress(what string, n, of int) {
 	if !v.live {
 		return
 	}
+	v.mu.Lock()
+	defer v.mu.Unlock()
 	_, _ = fmt.Fprintf(v.err, "\r\x1b[Kbalk: %s (%d of %d)", what, min(n+1, of), of)
 	v.shown = true
 }
 
 func (v *voice) clear() {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.wipe()
+}
+
+func (v *voice) wipe() {
 	if v.shown {
 		_, _ = io.WriteString(v.err, "\r\x1b[K")
 		v.shown = false

@@ -261,7 +261,7 @@ func fill(ctx context.Context, dir string, r Result) (m Manifest, err error) {
 		}
 		m.Seal = seal
 		report := File{Name: Report, Write: func(w io.Writer) error { _, err := w.Write(whole); return err }}
-		content, err := report.save(staged)
+		content, err := report.save(ctx, staged)
 		if err != nil {
 			return Manifest{}, err
 		}
@@ -302,8 +302,8 @@ func stage(ctx context.Context, dir string, files []File) ([]Entry, []FileFault,
 		return nil, nil, err
 	}
 	err := workers.Each(ctx, 0, len(files), func(i int) error {
-		contents[i], faults[i] = files[i].save(dir)
-		return nil
+		contents[i], faults[i] = files[i].save(ctx, dir)
+		return ctx.Err()
 	})
 	if err != nil {
 		return nil, nil, err
@@ -344,7 +344,7 @@ func onDisk(name string, err error) error {
 }
 
 // save writes one file below dir and brings it to the disk.
-func (f File) save(dir string) (Content, error) {
+func (f File) save(ctx context.Context, dir string) (Content, error) {
 	path := place(dir, f.Name)
 	if err := makeFolder(filepath.Dir(path)); err != nil {
 		return Content{}, onDisk(f.Name, err)
@@ -357,16 +357,22 @@ func (f File) save(dir string) (Content, error) {
 		return Content{}, onDisk(f.Name, err)
 	}
 	d := &disk{to: file, name: path}
-	b := bufio.NewWriterSize(d, 1<<16)
-	err = Safely(func() error { return f.Write(b) })
-	if err == nil {
-		err = b.Flush()
-	}
-	if err == nil {
-		err = d.sync(file)
-	}
+	// Once it is interrupted, what it still writes goes to a file that is closed.
+	_, err = workers.Until(ctx, func() (struct{}, error) {
+		b := bufio.NewWriterSize(d, 1<<16)
+		err := Safely(func() error { return f.Write(b) })
+		if err == nil {
+			err = b.Flush()
+		}
+		if err == nil {
+			err = d.sync(file)
+		}
+		return struct{}{}, err
+	})
 	closed := file.Close()
 	switch {
+	case ctx.Err() != nil:
+		return Content{}, ctx.Err()
 	case d.failed != nil:
 		return Content{}, onDisk(f.Name, d.failed)
 	case err != nil:

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"balk/cmd/internal/folder"
+	"balk/geo"
 	"balk/geo/read"
 )
 
@@ -25,6 +26,7 @@ func (c *Call) ready() *Call {
 	if c == nil {
 		c = new(Call)
 	}
+	c.opened.Slow = func(path string) { c.say(geo.Shown(path) + ": waits for somebody to write into it") }
 	if c.opened.Before == nil {
 		c.opened.Before = func(dir string) error { return folder.Settle(context.Background(), dir, c.say) }
 	}

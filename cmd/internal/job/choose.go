@@ -2,6 +2,7 @@ package job
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strconv"
@@ -17,8 +18,8 @@ const byFieldName = "name="
 const howToChoose = "--field NUMBER or --field name=NAME"
 
 // field reads a file of boundaries and chooses one. What is found on the way goes behind findings, on an error too.
-func (c *Call) field(boundary, want string, how Reading, findings []geo.Finding) (geo.Field, []geo.Finding, error) {
-	fields, more, err := c.fields(boundary, how)
+func (c *Call) field(ctx context.Context, boundary, want string, how Reading, findings []geo.Finding) (geo.Field, []geo.Finding, error) {
+	fields, more, err := c.fields(ctx, boundary, how)
 	if findings = append(findings, more...); err != nil {
 		return geo.Field{}, findings, sorted(err)
 	}

@@ -12,6 +12,7 @@ import (
 	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/geo/workers"
 
 	"github.com/paulmach/orb"
 )
@@ -150,7 +151,7 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	}
 	call.step("reading boundaries", 0, comparedSteps)
 	var err error
-	if rep.ground, rep.Findings, err = call.field(s.Boundary, s.Field, s.Reading, rep.Findings); err != nil {
+	if rep.ground, rep.Findings, err = call.field(ctx, s.Boundary, s.Field, s.Reading, rep.Findings); err != nil {
 		return rep, err
 	}
 	if err := call.guard(ctx, s.Out, names); err != nil {
@@ -178,7 +179,9 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	}
 	call.step("planning", 1, comparedSteps)
 	rep.MissedHours = opt.MissedPrice()
-	if rep.found, err = plan.Compare(ctx, rep.plane, s.Implements, opt, s.Objective); err != nil {
+	ground := rep.plane
+	rep.found, err = workers.Until(ctx, func() ([]plan.Found, error) { return plan.Compare(ctx, ground, s.Implements, opt, s.Objective) })
+	if err != nil {
 		return rep, fmt.Errorf("field %q: %w", rep.ground.Name, err)
 	}
 	for _, f := range rep.found {

@@ -15,7 +15,7 @@ import (
 // true, and gives the field with the tracks driven on it.
 func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track, error) {
 	call.step("reading boundaries", 0, r.Spec.steps())
-	fields, findings, err := call.fields(r.Spec.Boundary, r.Spec.Reading)
+	fields, findings, err := call.fields(ctx, r.Spec.Boundary, r.Spec.Reading)
 	r.Findings = append(r.Findings, findings...)
 	if err != nil {
 		return geo.Field{}, nil, sorted(err)
@@ -36,7 +36,8 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 			return geo.Field{}, nil, err
 		}
 		call.step("reading "+path, 1+i, r.Spec.steps())
-		t, findings, err := read.Tracks(path, read.TrackOptions{Columns: r.Spec.Columns, Working: r.Spec.WorkingValues, Taking: r.Spec.Taking, Files: &call.opened, Zone: zone})
+		options := read.TrackOptions{Columns: r.Spec.Columns, Working: r.Spec.WorkingValues, Taking: r.Spec.Taking, Files: &call.opened, Zone: zone}
+		t, findings, err := found(ctx, func() ([]geo.Track, []geo.Finding, error) { return read.Tracks(path, options) })
 		r.Findings = append(r.Findings, findings...)
 		if err != nil {
 			return geo.Field{}, nil, sorted(err)

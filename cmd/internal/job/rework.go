@@ -10,6 +10,7 @@ import (
 	"balk/coverage/rework"
 	"balk/export/vector"
 	"balk/geo"
+	"balk/geo/workers"
 
 	"github.com/paulmach/orb"
 )
@@ -40,7 +41,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 		}
 		o.Gate = &at
 	}
-	p, err := rework.Of(ctx, c, im, o)
+	p, err := workers.Until(ctx, func() (rework.Plan, error) { return rework.Of(ctx, c, im, o) })
 	if err != nil {
 		return nil, nil, fmt.Errorf("re-work plan: %w", err)
 	}

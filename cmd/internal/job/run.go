@@ -13,6 +13,7 @@ import (
 	"balk/export/sheet"
 	"balk/geo"
 	"balk/geo/read"
+	"balk/geo/workers"
 )
 
 // Report is what became of a job. Areas are m², lengths m, places lon/lat.
@@ -116,7 +117,7 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 	}
 	var planned []geo.Line
 	if s.Plan != "" {
-		lines, findings, err := read.Lines(s.Plan, s.Taking, &call.opened)
+		lines, findings, err := found(ctx, func() ([]geo.Line, []geo.Finding, error) { return read.Lines(s.Plan, s.Taking, &call.opened) })
 		rep.Findings = append(rep.Findings, findings...)
 		if err != nil {
 			return rep, coverage.Result{}, sorted(err)
@@ -132,7 +133,8 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 		}
 	}
 	call.step("working out the ground", 1+len(s.Tracks), s.steps())
-	result, err := coverage.Check(ctx, field, tracks, rep.Spec.Work)
+	work := rep.Spec.Work
+	result, err := workers.Until(ctx, func() (coverage.Result, error) { return coverage.Check(ctx, field, tracks, work) })
 	if err != nil {
 		return rep, coverage.Result{}, err
 	}

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/read"
+	"balk/geo/workers"
 )
 
 // Spec says what to check.
@@ -42,8 +44,23 @@ type Reading struct {
 }
 
 // fields reads a file of boundaries.
-func (c *Call) fields(path string, r Reading) ([]geo.Field, []geo.Finding, error) {
-	return read.Fields(path, read.Options{Mend: r.Mend, Close: r.Close, Taking: r.Taking, Files: &c.opened})
+func (c *Call) fields(ctx context.Context, path string, r Reading) ([]geo.Field, []geo.Finding, error) {
+	return found(ctx, func() ([]geo.Field, []geo.Finding, error) {
+		return read.Fields(path, read.Options{Mend: r.Mend, Close: r.Close, Taking: r.Taking, Files: &c.opened})
+	})
+}
+
+// found is what a reader gives, see workers.Until.
+func found[T any](ctx context.Context, reader func() ([]T, []geo.Finding, error)) ([]T, []geo.Finding, error) {
+	type file struct {
+		list     []T
+		findings []geo.Finding
+	}
+	f, err := workers.Until(ctx, func() (f file, err error) {
+		f.list, f.findings, err = reader()
+		return f, err
+	})
+	return f.list, f.findings, err
 }
 
 // met refuses layers that were named and are in none of the files.

@@ -12,6 +12,7 @@ import (
 	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/geo/workers"
 
 	"github.com/paulmach/orb"
 )
@@ -108,7 +109,7 @@ func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 	if s.Boundary != "" {
 		call.step("reading boundaries", 0, steps)
 		var err error
-		if ground, rep.Findings, err = call.field(s.Boundary, s.Field, s.Reading, rep.Findings); err != nil {
+		if ground, rep.Findings, err = call.field(ctx, s.Boundary, s.Field, s.Reading, rep.Findings); err != nil {
 			return rep, err
 		}
 	}
@@ -173,13 +174,15 @@ func (r *TurnReport) onField(ctx context.Context, f geo.Field) error {
 		return wrong("spacing %g m: must not be above the working width of %g m on a field", r.Spacing, im.Width)
 	}
 	var err error
-	if t.Ends, err = turn.FieldEnds(ctx, t.plane, im, r.Headland, heading); err != nil {
+	depth, ground := r.Headland, t.plane
+	if t.Ends, err = workers.Until(ctx, func() (turn.Ends, error) { return turn.FieldEnds(ctx, ground, im, depth, heading) }); err != nil {
 		return fmt.Errorf("field %q: %w", f.Name, err)
 	}
 	for _, e := range t.Ends.Ends {
 		t.Places = append(t.Places, t.local.Point(e.At))
 	}
-	if t.Least, err = turn.LeastHeadland(ctx, t.plane, im, heading, t.limit(r.Headland)); err != nil {
+	limit := t.limit(depth)
+	if t.Least, err = workers.Until(ctx, func() (turn.Least, error) { return turn.LeastHeadland(ctx, ground, im, heading, limit) }); err != nil {
 		return fmt.Errorf("field %q, least headland: %w", f.Name, err)
 	}
 	r.Field = t
