@@ -194,7 +194,7 @@ func TestWidestAgreesWithInscribed(t *testing.T) {
 		_, want := plane.Inscribed(p)
 		trial.Near(t, "radius", got, want, 2*widestPrecision)
 		trial.Near(t, "radius at its centre", clearance(p, centre), got, 1e-9)
-		long, middle := longestCut(p)
+		long, middle, _ := longestCut(p)
 		if 2*want > long+1e-9 {
 			t.Errorf("seed %d: a circle of %g m is wider than the longest cut of %g m", seed, 2*want, long)
 		}

@@ -12,6 +12,9 @@ const (
 	// widestPrecision is how much larger the largest inscribed circle may be than
 	// the one found, in metres of radius; plane.Inscribed promises the same.
 	widestPrecision = 1e-3
+	// mostCuts: a piece whose cuts have more places than so many per corner is a comb, such as rows that all are a little too far
+	// apart and hang together at one end. Cutting all its teeth at each corner takes longer than looking for the circle.
+	mostCuts = 32
 )
 
 // widest is the largest circle inside p, or sure = true and radius 0 when its
@@ -26,20 +29,21 @@ func widest(p plane.Polygon, limit float64) (centre plane.XY, radius float64, be
 	if a := p.Area(); 2*math.Sqrt(max(a, 0)/math.Pi) < limit {
 		return plane.XY{}, 0, true
 	}
-	long, middle := longestCut(p)
-	if long < limit {
-		return plane.XY{}, 0, true
-	}
-	if r := clearance(p, middle); r >= long/2-widestPrecision {
-		return middle, r, 2*r < limit
+	if long, middle, comb := longestCut(p); !comb {
+		if long < limit {
+			return plane.XY{}, 0, true
+		}
+		if r := clearance(p, middle); r >= long/2-widestPrecision {
+			return middle, r, 2*r < limit
+		}
 	}
 	centre, radius = plane.Inscribed(p)
 	return centre, radius, 2*radius < limit
 }
 
 // longestCut is the longest stretch inside p square to its long axis, and the
-// middle of that stretch.
-func longestCut(p plane.Polygon) (long float64, middle plane.XY) {
+// middle of that stretch; it is not looked for in a comb.
+func longestCut(p plane.Polygon) (long float64, middle plane.XY, comb bool) {
 	axis := longAxis(p)
 	o := p[0][0]
 	turned := make(plane.Polygon, len(p)) // y along the axis, x across
@@ -50,20 +54,27 @@ func longestCut(p plane.Polygon) (long float64, middle plane.XY) {
 			turned[k][i] = plane.XY{X: axis.Cross(v), Y: axis.Dot(v)}
 		}
 	}
+	corners, places := 0, 0
+	for _, r := range p {
+		corners += len(r)
+	}
 	var at plane.XY
-	sweep(turned, func(y float64, cuts []float64) {
+	sweep(turned, func(y float64, cuts []float64) bool {
 		for i := 0; i+1 < len(cuts); i += 2 {
 			if w := cuts[i+1] - cuts[i]; w > long {
 				long, at = w, plane.XY{X: (cuts[i] + cuts[i+1]) / 2, Y: y}
 			}
 		}
+		places += len(cuts)
+		comb = places > mostCuts*corners
+		return !comb
 	})
-	return long, o.Add(axis.Scale(at.Y)).Add(axis.Left().Scale(at.X))
+	return long, o.Add(axis.Scale(at.Y)).Add(axis.Left().Scale(at.X)), comb
 }
 
 // sweep cuts p just below and just above the height of every vertex, upwards.
-// visit gets the places of the cut, ascending; it may not keep them.
-func sweep(p plane.Polygon, visit func(y float64, cuts []float64)) {
+// visit gets the places of the cut, ascending; it may not keep them, and says whether to go on.
+func sweep(p plane.Polygon, visit func(y float64, cuts []float64) bool) {
 	type edge struct{ a, b plane.XY } // a is the lower end
 	n := 0
 	for _, r := range p {
@@ -98,7 +109,9 @@ func sweep(p plane.Polygon, visit func(y float64, cuts []float64)) {
 			cuts = append(cuts, cut(e))
 		}
 		slices.Sort(cuts)
-		visit(y, cuts)
+		if !visit(y, cuts) {
+			return
+		}
 		live = slices.DeleteFunc(live, func(e edge) bool { return e.b.Y <= y })
 		for ; next < len(edges) && edges[next].a.Y <= y; next++ {
 			live = append(live, edges[next])
@@ -108,7 +121,9 @@ func sweep(p plane.Polygon, visit func(y float64, cuts []float64)) {
 			cuts = append(cuts, cut(e))
 		}
 		slices.Sort(cuts)
-		visit(y, cuts)
+		if !visit(y, cuts) {
+			return
+		}
 	}
 }
 

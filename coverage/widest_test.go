@@ -16,14 +16,51 @@ func TestCutsAscend(t *testing.T) {
 		{{X: 6, Y: 3}, {X: 4, Y: 4}, {X: 5, Y: 5}, {X: 7, Y: 4}},
 	}
 	var heights []float64
-	sweep(p, func(y float64, cuts []float64) {
+	sweep(p, func(y float64, cuts []float64) bool {
 		above := len(heights)%2 == 1
 		heights = append(heights, y)
 		if want := cutsBeside(nil, p, y, above); !slices.IsSorted(cuts) || !slices.EqualFunc(cuts, want, func(a, b float64) bool { return math.Abs(a-b) < 1e-12 }) {
 			t.Errorf("height %g, above %v: cut at %v, want %v", y, above, cuts, want)
 		}
+		return true
 	})
 	if want := []float64{0, 3, 4, 5, 7, 10}; !slices.Equal(slices.Compact(heights), want) {
 		t.Errorf("heights %v, want %v", heights, want)
+	}
+}
+
+// A comb of many teeth, one of them wider than the others: the circle is found in it, without a cut through all teeth at every corner.
+func TestWidestOfAComb(t *testing.T) {
+	const teeth, corners, wide = 100, 40, 57 // the tooth of that number is the wide one
+	var r plane.Ring
+	for k := range teeth {
+		x, half := 5*float64(k), 0.05
+		if k == wide {
+			half = 0.2
+		}
+		for i := range corners {
+			r = append(r, plane.XY{X: x - half, Y: 30*float64(i) + 0.01*float64(k)})
+		}
+		for i := range corners {
+			r = append(r, plane.XY{X: x + half, Y: 30*float64(corners-1-i) + 0.01*float64(k)})
+		}
+	}
+	r = append(r, plane.XY{X: 5*(teeth-1) + 0.05, Y: 0.01*(teeth-1) - 0.1}, plane.XY{X: -0.05, Y: -0.1})
+	slices.Reverse(r)
+	p := plane.Polygon{r}
+	if p.Area() <= 0 {
+		t.Fatal("the comb is drawn the wrong way round")
+	}
+	if _, _, comb := longestCut(p); !comb {
+		t.Error("it is no comb")
+	}
+	centre, radius, below := widest(p, 0.02)
+	if below || math.Abs(radius-0.2) > widestPrecision || math.Abs(centre.X-5*wide) > 0.01 {
+		t.Errorf("radius %g m at %v, want 0.2 m in the tooth at x = %d", radius, centre, 5*wide)
+	}
+	cuts := 0
+	sweep(p, func(_ float64, some []float64) bool { cuts += len(some); return true })
+	if cuts < 3*mostCuts*len(r) {
+		t.Errorf("all its cuts have %d places: too few to be spared", cuts)
 	}
 }
