@@ -32,7 +32,7 @@ type event struct {
 type finder struct {
 	cross []crossing
 	heads [][2]int32
-	tight []int32
+	tight []uint64 // as that of an arrangement
 }
 
 // finders keeps the room of finders between arrangements.
@@ -43,11 +43,11 @@ const (
 	// to and fro on one spot does so as often as it has edges, and would fill the
 	// memory with crossings.
 	mostPerEdge   = 128
-	mostCrossings = 1 << 20 // taken however few the edges
+	mostCrossings = 1 << 17 // taken however few the edges
 )
 
 // ErrTangled says that outlines cross each other so often that they are no ground
-// anyone worked: more than 128 times per edge, and a million times.
+// anyone worked: more than 128 times per edge, and 131,072 times.
 var ErrTangled = errors.New("the outlines cross each other too often to be the ground of any work")
 
 // find meets every pair of chunks whose boxes overlap, once, in the cell of the
@@ -55,10 +55,12 @@ var ErrTangled = errors.New("the outlines cross each other too often to be the g
 func (a *arrangement) find() error {
 	g := &a.grid
 	most := mostCrossings + mostPerEdge*len(a.v)
+	words := len(a.v)/64 + 1
 	found := make([]*finder, max(a.workers, 1))
 	for i := range found {
 		f := finders.Get().(*finder)
-		f.cross, f.heads, f.tight = f.cross[:0], f.heads[:0], f.tight[:0]
+		f.cross, f.heads, f.tight = f.cross[:0], f.heads[:0], slices.Grow(f.tight[:0], words)[:words]
+		clear(f.tight)
 		defer finders.Put(f)
 		found[i] = f
 	}
@@ -80,12 +82,12 @@ func (a *arrangement) find() error {
 	}
 	a.cross = make([]crossing, 0, n)
 	heads := make([][2]int32, 0, n)
-	a.tight = make([]uint64, len(a.v)/64+1)
+	a.tight = make([]uint64, words)
 	for _, f := range found {
 		a.cross = append(a.cross, f.cross...)
 		heads = append(heads, f.heads...)
-		for _, e := range f.tight {
-			a.tight[e>>6] |= 1 << (e & 63)
+		for k, some := range f.tight {
+			a.tight[k] |= some
 		}
 	}
 	a.order(heads)
@@ -251,8 +253,14 @@ func share(r, s, p, q XY, dp, dq float64, op, oq order) float64 {
 func (f *finder) mark(p, q, r, s XY, i, j int32) {
 	a, b := Segment{p, q}, Segment{r, s}
 	if min(b.Dist2(p), b.Dist2(q), a.Dist2(r), a.Dist2(s)) < near*near {
-		f.tight = append(f.tight, i, j)
+		f.touch(i, j)
 	}
+}
+
+// touch puts two edges under repair.
+func (f *finder) touch(i, j int32) {
+	f.tight[i>>6] |= 1 << (i & 63)
+	f.tight[j>>6] |= 1 << (j & 63)
 }
 
 // testNeighbours looks for a spike: an edge that runs back along the one before.
@@ -265,7 +273,7 @@ func (a *arrangement) testNeighbours(f *finder, i, j int32) {
 		return
 	}
 	if (Segment{p, q}).Dist2(s) < near*near || (Segment{r, s}).Dist2(p) < near*near {
-		f.tight = append(f.tight, i, j)
+		f.touch(i, j)
 	}
 }
 
