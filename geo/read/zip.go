@@ -18,6 +18,7 @@ const (
 	maxUnpacked = 4 << 30  // bytes of all files together
 	maxRatio    = 200      // bytes out for a byte in, above ratioFrom: of one file and of all
 	ratioFrom   = 16 << 20 // bytes: a small file of zeros is harmless
+	mostFolders = 100      // in each other: listing all of them takes memory with the square of their number
 )
 
 // ZipFields reads the field boundaries of all files in a zip, in the order of their names. file is the name for messages.
@@ -152,6 +153,9 @@ func openZip(s *source) (*budgetFS, []string, error) {
 	var total uint64
 	for _, f := range z.File {
 		f.Name = strings.ReplaceAll(f.Name, `\`, "/") // as some systems write it, against the rules of a zip
+		if deep := strings.Count(f.Name, "/"); deep > mostFolders {
+			return nil, nil, &FileError{File: s.file, What: fmt.Sprintf("a file in it lies %d folders deep: the limit is %d", deep, mostFolders)}
+		}
 		out := f.UncompressedSize64
 		if total += out; total > left || out > left {
 			return nil, nil, &FileError{File: s.file, Place: f.Name, What: fmt.Sprintf("%d bytes unpack to %d or more: the limit is %d to 1, and %d", s.size, max(total, out), maxRatio, int64(maxUnpacked))}

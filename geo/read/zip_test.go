@@ -80,6 +80,21 @@ func TestZip(t *testing.T) {
 	}
 }
 
+// A file as deep as the limit is found; one deeper is refused, before the folders are listed.
+func TestZipDepth(t *testing.T) {
+	square := []byte(`{"type":"Polygon","coordinates":[[[11,48],[11.001,48],[11.001,48.001],[11,48]]]}`)
+	for _, c := range []struct {
+		deep int
+		want string
+	}{{mostFolders, ""}, {mostFolders + 1, "lies 101 folders deep: the limit is 100"}, {30000, "lies 30000 folders deep"}} {
+		packed := zipOf(t, strings.Repeat("a/", c.deep)+"f.geojson", square)
+		fields, _, err := ZipFields(bytes.NewReader(packed), int64(len(packed)), "deep.zip", Options{})
+		if c.want == "" && (err != nil || len(fields) != 1) || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
+			t.Errorf("%d folders: %d fields, %v", c.deep, len(fields), err)
+		}
+	}
+}
+
 // A file that unpacks to more than its budget stops there, whatever it declared.
 func TestZipBudget(t *testing.T) {
 	z, err := zip.NewReader(bytes.NewReader(zipOf(t, "a.shp", make([]byte, 5000))), int64(len(zipOf(t, "a.shp", make([]byte, 5000)))))
