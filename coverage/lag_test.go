@@ -106,6 +106,8 @@ func TestRowEndsTellSecondsFromMetres(t *testing.T) {
 	work := drive.Work{Width: 6, Overlap: 0.2, PassError: 0.02}
 	far := work
 	far.Mount = rig.Mount{Hitch: 1} // of a bar that is below the antenna
+	little := work
+	little.Mount = rig.Mount{Hitch: 0.4} // within drivers' habits
 	near := work
 	near.Mount = rig.Mount{Hitch: -1}
 	for _, c := range []struct {
@@ -119,6 +121,7 @@ func TestRowEndsTellSecondsFromMetres(t *testing.T) {
 	}{
 		{"no fault", buttons{lower: 0, lift: 0}, work, 0, 0, "", 0},
 		{"rows driven west lowered late", buttons{late: 2.5}, work, 0, 0, "", 0},
+		{"the hitch is 40 cm too long", buttons{}, little, 0, 0, "", 0},
 		{"1 s and 0.6 s", buttons{lower: 1, lift: 0.6}, work, 2.2 * 0.8, 0.5, drive.LagSeconds, fields},
 		{"the state comes 0.8 s after the bar", buttons{lower: -0.8, lift: -0.8}, work, -2.2 * 0.8, 0.5, drive.LagSeconds, fields},
 		{"the hitch is 1 m too long", buttons{}, far, 1, 0.3, drive.LagMetres, fields},
