@@ -393,7 +393,7 @@ func (f *flatgeobuf) projection(notes *tally, how Taking) (crs.Projection, error
 	return p, nil
 }
 
-// FlatGeobufFields reads the field boundaries of a FlatGeobuf file, a boundary per feature with polygons, as GeoPackageFields
+// FlatGeobufFields reads the field boundaries of a FlatGeobuf file, a boundary per feature with polygons, as geopackageFields
 // does those of a table.
 func FlatGeobufFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding, error) {
 	f, err := openFlatGeobuf(r, file)
@@ -422,7 +422,7 @@ func FlatGeobufFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.F
 	return b.result("a boundary is a feature with polygons")
 }
 
-// FlatGeobufTracks reads the tracks of a FlatGeobuf file, as GeoPackageTracks does those of a table.
+// FlatGeobufTracks reads the tracks of a FlatGeobuf file, as geopackageTracks does those of a table.
 func FlatGeobufTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	f, err := openFlatGeobuf(r, file)
 	if err != nil {

@@ -165,7 +165,7 @@ func FuzzZip(f *testing.F) {
 	f.Add(zipOf(f, "x/a.SHP", shpFile(1, shpRecord(uint32(1), []float64{11, 48})), "../b.shp", []byte("x")))
 	f.Add(zipOf(f))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		fields, findings, err := ZipFields(bytes.NewReader(data), int64(len(data)), "fuzz", Options{})
+		fields, findings, err := zipFields(&source{at: bytes.NewReader(data), size: int64(len(data)), file: "fuzz"}, Options{})
 		holdFields(t, fields, findings, err)
 		tracks, findings, err := tracksInZip(bytes.NewReader(data), int64(len(data)), "fuzz")
 		holdTracks(t, tracks, findings, err)

@@ -20,14 +20,10 @@ const sqliteMagic = "SQLite format 3\x00"
 // GPKG, and GP10 and GP11 of the first versions.
 var geopackageIDs = []string{"GPKG", "GP10", "GP11"}
 
-// GeoPackageFields reads the field boundaries of a GeoPackage (OGC 12-128), in
+// geopackageFields reads the field boundaries of a GeoPackage (OGC 12-128), in
 // the order of its tables. Every feature with polygons is a field; the name comes
 // from a column (see fieldNames), inner rings are obstacles, Z and M are left
 // out. Tables of points or lines are passed over with a finding.
-func GeoPackageFields(file string, o Options) ([]geo.Field, []geo.Finding, error) {
-	return geopackageFields(&source{file: file, path: file}, o)
-}
-
 func geopackageFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) {
 	file := s.file
 	g, err := openGeoPackage(s)
@@ -84,15 +80,11 @@ func geopackageFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) 
 	return b.result("a boundary is a table of polygons")
 }
 
-// GeoPackageTracks reads the tracks of a GeoPackage (OGC 12-128). All points of a
+// geopackageTracks reads the tracks of a GeoPackage (OGC 12-128). All points of a
 // table are one track in its order, and a changed value in a column "pass"
 // begins a new part; a line is a track with a part per part. Columns: see
 // columnNames; the units are those of GeoJSONTracks. Z and M are left out, tables
 // of polygons are passed over with a finding.
-func GeoPackageTracks(file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	return geopackageTracks(&source{file: file, path: file}, o)
-}
-
 func geopackageTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	file := s.file
 	g, err := openGeoPackage(s)

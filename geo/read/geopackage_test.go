@@ -394,7 +394,7 @@ func FuzzGeoPackage(f *testing.F) {
 		if err := os.WriteFile(path, b, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		fields, findings, err := GeoPackageFields(path, Options{})
+		fields, findings, err := geopackageFields(&source{file: path, path: path}, Options{})
 		if err != nil && (fields != nil || findings != nil) || err == nil && len(fields) == 0 {
 			t.Fatalf("%d fields, %v, %v", len(fields), findings, err)
 		}

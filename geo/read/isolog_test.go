@@ -329,7 +329,7 @@ func TestZippedTaskData(t *testing.T) {
 	if err != nil || len(tracks) != 1 || tracks[0].Fixes() != 6 || tracks[0].Source != "x.zip/set/TLG00001.bin" {
 		t.Errorf("%v, %v", tracks, err)
 	}
-	fields, _, err := ZipFields(bytes.NewReader(b.Bytes()), int64(b.Len()), "x.zip", Options{})
+	fields, _, err := zipFields(&source{at: bytes.NewReader(b.Bytes()), size: int64(b.Len()), file: "x.zip"}, Options{})
 	if err != nil || len(fields) != 2 {
 		t.Errorf("%d fields, %v", len(fields), err)
 	}

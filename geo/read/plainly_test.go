@@ -24,7 +24,7 @@ func kmlTracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 }
 
 func tracksInZip(r io.ReaderAt, size int64, file string) ([]geo.Track, []geo.Finding, error) {
-	return ZipTracks(r, size, file, TrackOptions{})
+	return zipTracks(&source{at: r, size: size, file: file}, TrackOptions{})
 }
 
 func shapefileTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, error) {
@@ -36,5 +36,5 @@ func isoxmlTracks(fsys fs.FS, name, file string) ([]geo.Track, []geo.Finding, er
 }
 
 func geoPackageTracks(file string) ([]geo.Track, []geo.Finding, error) {
-	return GeoPackageTracks(file, TrackOptions{})
+	return geopackageTracks(&source{file: file, path: file}, TrackOptions{})
 }

@@ -4,7 +4,6 @@ import (
 	"archive/zip"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"path"
 	"slices"
@@ -21,11 +20,7 @@ const (
 	mostFolders = 100      // in each other: listing all of them takes memory with the square of their number
 )
 
-// ZipFields reads the field boundaries of all files in a zip, in the order of their names. file is the name for messages.
-func ZipFields(r io.ReaderAt, size int64, file string, o Options) ([]geo.Field, []geo.Finding, error) {
-	return zipFields(&source{at: r, size: size, file: file}, o)
-}
-
+// zipFields reads the field boundaries of all files in a zip, in the order of their names.
 func zipFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) {
 	b, names, err := openZip(s)
 	if err != nil {
@@ -41,11 +36,7 @@ func zipFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) {
 	return fields, findings, err
 }
 
-// ZipTracks reads the tracks of all files in a zip, in the order of their names. file is the name for messages.
-func ZipTracks(r io.ReaderAt, size int64, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	return zipTracks(&source{at: r, size: size, file: file}, o)
-}
-
+// zipTracks reads the tracks of all files in a zip, in the order of their names.
 func zipTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	b, members, err := openZip(s)
 	if err != nil {

@@ -56,7 +56,7 @@ func TestZip(t *testing.T) {
 		{"a bomb", bomb, nil, nil, "the limit is 200 to 1"},
 	} {
 		t.Run(c.situation, func(t *testing.T) {
-			fields, findings, err := ZipFields(bytes.NewReader(c.zip), int64(len(c.zip)), "farm.zip", Options{})
+			fields, findings, err := zipFields(&source{at: bytes.NewReader(c.zip), size: int64(len(c.zip)), file: "farm.zip"}, Options{})
 			if c.err != "" {
 				if err == nil || !strings.Contains(err.Error(), c.err) || fields != nil || findings != nil {
 					t.Fatalf("%v, %v, %v; want an error with %q", fields, findings, err, c.err)
@@ -88,7 +88,7 @@ func TestZipDepth(t *testing.T) {
 		want string
 	}{{mostFolders, ""}, {mostFolders + 1, "lies 101 folders deep: the limit is 100"}, {30000, "lies 30000 folders deep"}} {
 		packed := zipOf(t, strings.Repeat("a/", c.deep)+"f.geojson", square)
-		fields, _, err := ZipFields(bytes.NewReader(packed), int64(len(packed)), "deep.zip", Options{})
+		fields, _, err := zipFields(&source{at: bytes.NewReader(packed), size: int64(len(packed)), file: "deep.zip"}, Options{})
 		if c.want == "" && (err != nil || len(fields) != 1) || c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
 			t.Errorf("%d folders: %d fields, %v", c.deep, len(fields), err)
 		}
