@@ -98,6 +98,9 @@ const (
 	// share of it: a float64 holds 180° to 3e-14°, 3e-6 of the finest step looked
 	// for, and some roundings come on top.
 	onGrid = 1e-3
+	// onSpot caps that, in degrees: 0.1 m. A share of a whole degree alone would take a field beside one for a log in whole
+	// degrees.
+	onSpot = 1e-6
 )
 
 // grids are the units in which coordinates are logged, and the decimals looked
@@ -134,7 +137,7 @@ func decimalsOf(flat []float64, stride int, perDegree float64, most int) (decima
 			if !(math.Abs(v) <= 180) {
 				continue // no place on earth: left out of the trail as well
 			}
-			for math.Abs(v*scale-math.Round(v*scale)) > onGrid {
+			for math.Abs(v*scale-math.Round(v*scale)) > math.Min(onGrid, onSpot*scale) {
 				if decimals == most {
 					return 0, false
 				}

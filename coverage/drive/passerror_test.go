@@ -37,6 +37,22 @@ func onSteps(rng *rand.Rand, perDegree float64) []float64 {
 	return flat
 }
 
+// besideWhole are places with 8 decimals within 70 m of 11° E, 50° N.
+func besideWhole(rng *rand.Rand) (flat []float64) {
+	for range 50 {
+		flat = append(flat, 11+math.Round(6e4*(2*rng.Float64()-1))/1e8, 50+math.Round(6e4*(2*rng.Float64()-1))/1e8)
+	}
+	return flat
+}
+
+// ninth are places rounded to 9 decimals.
+func ninth(flat []float64) []float64 {
+	for i, v := range flat {
+		flat[i] = math.Round(v*1e9) / 1e9
+	}
+	return flat
+}
+
 func TestStepOfCoordinates(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
 	some := onSteps(rng, 1e6)
@@ -53,6 +69,8 @@ func TestStepOfCoordinates(t *testing.T) {
 		{"5 decimals of a minute", onSteps(rng, 60e5), 0.0185, "5 decimals of a minute"},
 		{"not rounded", onSteps(rng, 1e15), 0, ""},
 		{"one fix with more digits", append(slices.Clone(some), 11.00000012, 48), 0.00111, "8 decimals of a degree"},
+		{"beside a whole degree", besideWhole(rng), 0.00111, "8 decimals of a degree"},
+		{"minutes, written as degrees with 9 decimals", ninth(onSteps(rng, 60e4)), 0.185, "4 decimals of a minute"},
 		{"19 fixes are too few to tell", some[:38], 0, ""},
 		{"20 fixes are enough", some[:40], 0.111, "6 decimals of a degree"},
 		{"a fix that is no place", append(slices.Clone(some), math.NaN(), math.Inf(1)), 0.111, "6 decimals of a degree"},
