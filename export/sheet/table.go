@@ -42,12 +42,12 @@ func TableOf(r coverage.Result) Table {
 	}{{"worked once", parts.Once}, {"worked twice", parts.Twice}, {"three times or more", parts.More}, {"missed", parts.Missed}, {"unknown (log gap)", parts.Unknown}} {
 		t.Parts = append(t.Parts, Row{p.words, p.Ha(), p.Percent()})
 	}
-	t.open(r.Telling, b.Field)
 	row := func(words string, m2 float64) Row { return Row{words, Hectares(m2), figures.Percent(m2, b.Field)} }
 	t.Field = row("field", b.Field)
 	t.Outside = row("worked outside", b.Outside)
 	t.FullMissed = row("missed at full width", r.FullMissed)
 	t.Thin = row("lap thinner than planned", max(0, b.Missed-r.FullMissed))
+	t.open(r.Telling, b.Field)
 	t.HeadlandArea = row("headland", r.Headland.Area)
 	t.Missed = row("missed in the headland", r.Headland.Missed)
 	t.Lifted = row("of it driven over with the tool lifted", r.Headland.Lifted)
@@ -63,9 +63,16 @@ func (t *Table) open(can coverage.Telling, field float64) {
 	hectares, percent := "%.2f–%.2f", "%.1f–%.1f"
 	if can.Strips == coverage.GraspNone {
 		hectares, percent = "%.1f–%.1f", "%.0f–%.0f"
+		about := func(r *Row) {
+			ha, _ := strconv.ParseFloat(r.Ha, 64)
+			r.Ha, r.Share = fmt.Sprintf("~%.1f", ha), fmt.Sprintf("~%.0f", 1e6*ha/field)
+		}
 		for k := range t.Parts {
-			ha, _ := strconv.ParseFloat(t.Parts[k].Ha, 64)
-			t.Parts[k].Ha, t.Parts[k].Share = fmt.Sprintf("~%.1f", ha), fmt.Sprintf("~%.0f", 1e6*ha/field)
+			about(&t.Parts[k])
+		}
+		about(&t.Outside)
+		for _, r := range []*Row{&t.FullMissed, &t.Thin} {
+			r.Ha, r.Share = "–", "–"
 		}
 	}
 	least, most := can.Missed[0], can.Missed[1]

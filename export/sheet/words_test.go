@@ -8,6 +8,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 
@@ -134,5 +135,31 @@ func TestRectangles(t *testing.T) {
 	}
 	if got := r.Inset(0.5); got != (paper.Rect(1.5, 2.5, 2, 3)) {
 		t.Errorf("inset by 0.5: %v", got)
+	}
+}
+
+// Where the log cannot tell strips the table has no number that is more than about so; where it tells a range, that.
+func TestTableOfWhatALogCannotTell(t *testing.T) {
+	r := coverage.Result{Balance: ground.Balance{Field: 47105, Once: 23658, Twice: 12108, More: 1970, Missed: 9240, Unknown: 129, Outside: 1140}, FullMissed: 8918}
+	r.Telling = coverage.Telling{Strips: coverage.GraspNone, Error: 3.5, Missed: [2]float64{0, 9240}}
+	none := TableOf(r)
+	for got, want := range map[Row]Row{
+		none.Parts[0]:   {"worked once", "~2.4", "~50"},
+		none.Parts[3]:   {"missed", "0.0–0.9", "0–20"},
+		none.Outside:    {"worked outside", "~0.1", "~2"},
+		none.FullMissed: {"missed at full width", "–", "–"},
+		none.Thin:       {"lap thinner than planned", "–", "–"},
+	} {
+		if got != want {
+			t.Errorf("%v, want %v", got, want)
+		}
+	}
+	r.Telling = coverage.Telling{Strips: coverage.GraspRange, Error: 0.4, Missed: [2]float64{970, 9240}}
+	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.10–0.92", "2.1–19.6"}) || got.Parts[0].Ha != "2.3658" {
+		t.Errorf("a range: %v", got.Parts)
+	}
+	r.Telling = coverage.Telling{Strips: coverage.GraspFirm, Error: 0.03, Missed: [2]float64{9000, 9500}}
+	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.9240", "19.62"}) {
+		t.Errorf("a firm log: %v", got.Parts)
 	}
 }

@@ -162,6 +162,11 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	if at.IsZero() {
 		at = endOf(c)
 	}
+	var findings []geo.Finding
+	if c.Telling.Strips == coverage.GraspNone { // nobody is sent to a strip that may lie elsewhere
+		places.Features, missed.Features, all[len(all)-1].Features = nil, nil, nil
+		findings = append(findings, geo.Finding{File: handoverStrips + ", " + handoverGPX + ", " + handoverTaskData, What: "hold no strips: the log cannot tell them"})
+	}
 	table := vector.CSV{BOM: true, DecimalComma: s.Language == words.German}
 	files := []output{
 		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, shownAll(all), at) }},
@@ -179,10 +184,10 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	}
 	tables := slices.Clone(all)
 	tables[slices.IndexFunc(all, func(l vector.Layer) bool { return l.Name == fixes.Name })] = fixes
-	shapes, findings := shapefiles(handoverShapes, tables, at)
+	shapes, lost := shapefiles(handoverShapes, tables, at)
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
 	taskFile, more := taskData(handoverTaskData, task)
-	return slices.Concat(files, shapes, taskFile), append(findings, more...), nil
+	return slices.Concat(files, shapes, taskFile), slices.Concat(findings, lost, more), nil
 }
 
 // shown is a layer with its words as people may read them.
