@@ -21,7 +21,7 @@ type Situation struct {
 // Fault is what of a situation is to be found, or to be named. No name: nothing is wrong.
 type Fault struct {
 	Name   string
-	Off    float64 // m, what the bar lies to the right of where the file has it
+	Off    float64 // m, what the bar lies to the right of where the file has it, or so much farther behind the file has it; s, a delay
 	Hidden bool    // no log shows that
 }
 
@@ -100,21 +100,21 @@ func Situations() []Situation {
 		one := add("antenna 20 cm right in the file, "+s.name, d, with(fixed, 1))
 		one.Wrong.AntennaRight, one.Fault = antennaOff, Fault{Name: "offset", Off: antennaOff}
 		one = add("hitch 1 m longer in the file, "+s.name, d, with(fixed, 1))
-		one.Wrong.Hitch, one.Fault = lengthOff, Fault{Name: "length"}
+		one.Wrong.Hitch, one.Fault = lengthOff, Fault{Name: "length", Off: lengthOff}
 		one = add("hitch 1 m shorter in the file, "+s.name, d, with(fixed, 1))
-		one.Wrong.Hitch, one.Fault = -lengthOff, Fault{Name: "length"}
+		one.Wrong.Hitch, one.Fault = -lengthOff, Fault{Name: "length", Off: -lengthOff}
 		if s.trailed {
 			one = add("drawbar 1 m longer in the file", d, with(fixed, 1))
-			one.Wrong.Drawbar, one.Fault = lengthOff, Fault{Name: "length"}
+			one.Wrong.Drawbar, one.Fault = lengthOff, Fault{Name: "length", Off: lengthOff}
 			one = add("drawbar 1 m shorter in the file", d, with(fixed, 1))
-			one.Wrong.Drawbar, one.Fault = -lengthOff, Fault{Name: "length"}
+			one.Wrong.Drawbar, one.Fault = -lengthOff, Fault{Name: "length", Off: -lengthOff}
 		}
 	}
 	for _, s := range sets {
 		d := Driving{Trailed: s.trailed, Late: late}
 		found := Fault{Name: "late"}
 		add("2.5 m late in the north, 1 Hz, "+s.name, d, with(fixed, 1)).Fault = found
-		add("2.5 m late in the north, no state, "+s.name, d, silent(with(fixed, 1))).Fault = found
+		add("2.5 m late in the north, no state, "+s.name, d, silent(with(fixed, 1))).Fault = Fault{Name: "late", Hidden: true}
 		d = Driving{Trailed: s.trailed, Side: hangs}
 		one := add("bar 15 cm aside, file says 0, "+s.name, d, with(fixed, 1))
 		one.Wrong.BarRight, one.Fault = -hangs, Fault{Name: "offset", Off: hangs, Hidden: true}
@@ -122,7 +122,7 @@ func Situations() []Situation {
 		d = Driving{Trailed: s.trailed, Lower: lower, Lift: lift}
 		button := with(fixed, 1)
 		button.Button = true
-		add("state at the button, "+s.name, d, button).Fault = Fault{Name: "delay"}
+		add("state at the button, "+s.name, d, button).Fault = Fault{Name: "delay", Off: (lower + lift) / 2}
 		d.Late = late
 		add("state at the button, 2.5 m late in the north, "+s.name, d, button).Fault = found
 		d = Driving{Trailed: s.trailed, Omitted: omittedRow}
@@ -146,15 +146,23 @@ func hertzOf(h float64) string {
 	return map[float64]string{1: "1 Hz", 5: "5 Hz", 10: "10 Hz"}[h]
 }
 
-// named says whether the result tells of a fault that is told by a figure. Of the offset: the joins tell it, to a third of it; or, where guidance
-// holds the antenna to its lines and no log shows the bar beside them, the result says that it cannot tell.
+// named says whether the result tells of a fault by its figure, to a third of it; or, where no log shows the fault, that it cannot tell it.
 func (f Fault) named(r coverage.Result) bool {
-	if f.Name != "offset" {
-		return false
+	near := func(got, want float64) bool { return math.Abs(got-want) < math.Abs(want)/3 }
+	lag := r.Open.Lag
+	switch {
+	case f.Name == "offset" && f.Hidden: // guidance holds the antenna to its lines
+		return r.Open.Aside.By != 0 && !r.Open.Aside.Joins
+	case f.Name == "offset":
+		return r.Open.Aside.Joins && near(r.Open.Aside.By, f.Off)
+	case f.Name == "length":
+		return lag.Ends > 0 && near(lag.Metres, f.Off)
+	case f.Name == "delay":
+		return lag.Ends > 0 && near((lag.Lower+lag.Lift)/2, f.Off)
+	case f.Name == "late" && f.Hidden: // the log is the one without the fault
+		return r.Open.Ends.Rows > 0
+	case f.Name == "late":
+		return lag.Ends > 0 && near(lag.Late, late)
 	}
-	a := r.Open.Aside
-	if f.Hidden {
-		return a.By != 0 && !a.Joins
-	}
-	return a.Joins && math.Abs(a.By-f.Off) < math.Abs(f.Off)/3
+	return false
 }
