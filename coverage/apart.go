@@ -29,17 +29,12 @@ func apartOf(runs []drive.Run, width float64) float64 {
 		way += r.Pass.Length
 	}
 	lines := centrelines(runs, width, apartChord)
-	var tree plane.Tree[*chordRun]
-	for _, l := range lines {
-		for k := range l.chordRuns {
-			tree.Insert(l.chordRuns[k].box, &l.chordRuns[k])
-		}
-	}
+	tree := treeOf(lines)
 	every := math.Max(apartEvery, way/apartPlaces)
 	var found []float64
 	next := every / 2
 	for _, line := range lines {
-		look := looker{tree: &tree, relap: apartRelap, line: line}
+		look := looker{tree: tree, relap: apartRelap, line: line}
 		for c := 0; c+1 < len(line.knots); c++ {
 			a, b := line.knots[c], line.knots[c+1]
 			chord, long := line.chord(c)

@@ -83,6 +83,17 @@ func centrelines(runs []drive.Run, width, chord float64) []*centreline {
 	return out
 }
 
+// treeOf has the runs of chords of all lines.
+func treeOf(lines []*centreline) *plane.Tree[*chordRun] {
+	var tree plane.Tree[*chordRun]
+	for _, l := range lines {
+		for k := range l.chordRuns {
+			tree.Insert(l.chordRuns[k].box, &l.chordRuns[k])
+		}
+	}
+	return &tree
+}
+
 // reach goes on to n if that is a chord away. A short rest at the end joins the
 // chord before; a whole line shorter than a chord is one chord.
 func (l *centreline) reach(n knot, chord float64, ends bool) {

@@ -104,15 +104,10 @@ func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, er
 	}
 	sp.Every = max(sp.Planned/2, way/float64(placesPerStop*stops))
 	lines := centrelines(runs, sp.Width, chordShare*sp.Planned)
-	var tree plane.Tree[*chordRun]
-	for _, l := range lines {
-		for k := range l.chordRuns {
-			tree.Insert(l.chordRuns[k].box, &l.chordRuns[k])
-		}
-	}
+	tree := treeOf(lines)
 	found := make([]spacings, len(lines))
 	err := workers.Each(ctx, w.Workers, len(lines), func(k int) error {
-		look := looker{tree: &tree, plan: sp, relap: w.RelapLength(), line: lines[k]}
+		look := looker{tree: tree, plan: sp, relap: w.RelapLength(), line: lines[k]}
 		look.along()
 		found[k] = look.spacings
 		return nil

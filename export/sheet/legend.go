@@ -14,8 +14,8 @@ import (
 func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
 	haX, shareX := b.X+b.W*0.78, b.X+b.W
 	right := paper.Lettering{Size: 7, Grey: true, Align: paper.Right}
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("Balance at credited width"))
-	l.Text(haX, b.Y+3, right, "ha")
+	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.table.Title.Words)
+	l.Text(haX, b.Y+3, right, s.table.Title.Ha)
 	l.Text(shareX, b.Y+3, right, s.table.Title.Share)
 	y := b.Y + 3.5
 	row := func(mark *paper.Hatching, r Row, bold bool) {

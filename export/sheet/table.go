@@ -3,9 +3,9 @@ package sheet
 import (
 	"fmt"
 	"slices"
-	"strconv"
 
 	"balk/coverage"
+	"balk/coverage/ground"
 	"balk/export/figures"
 	"balk/export/words"
 )
@@ -47,7 +47,7 @@ func TableOf(r coverage.Result) Table {
 	t.Outside = row("worked outside", b.Outside)
 	t.FullMissed = row("missed at full width", r.FullMissed)
 	t.Thin = row("lap thinner than planned", max(0, b.Missed-r.FullMissed))
-	t.open(r.Telling, b.Field)
+	t.open(r.Telling, b)
 	t.HeadlandArea = row("headland", r.Headland.Area)
 	t.Missed = row("missed in the headland", r.Headland.Missed)
 	t.Lifted = row("of it driven over with the tool lifted", r.Headland.Lifted)
@@ -56,27 +56,26 @@ func TableOf(r coverage.Result) Table {
 }
 
 // open puts a range for what was missed where the log cannot tell it, and rounds the others where it tells no strips at all.
-func (t *Table) open(can coverage.Telling, field float64) {
+func (t *Table) open(can coverage.Telling, b ground.Balance) {
 	if !can.Open() {
 		return
 	}
 	hectares, percent := "%.2f–%.2f", "%.1f–%.1f"
 	if can.Strips == coverage.GraspNone {
 		hectares, percent = "%.1f–%.1f", "%.0f–%.0f"
-		about := func(r *Row) {
-			ha, _ := strconv.ParseFloat(r.Ha, 64)
-			r.Ha, r.Share = fmt.Sprintf("~%.1f", ha), fmt.Sprintf("~%.0f", 1e6*ha/field)
+		about := func(r *Row, m2 float64) {
+			r.Ha, r.Share = fmt.Sprintf("~%.1f", m2/1e4), fmt.Sprintf("~%.0f", 100*m2/b.Field)
 		}
-		for k := range t.Parts {
-			about(&t.Parts[k])
+		for k, m2 := range []float64{b.Once, b.Twice, b.More, b.Missed, b.Unknown} {
+			about(&t.Parts[k], m2)
 		}
-		about(&t.Outside)
+		about(&t.Outside, b.Outside)
 		for _, r := range []*Row{&t.FullMissed, &t.Thin} {
 			r.Ha, r.Share = "–", "–"
 		}
 	}
 	least, most := can.Missed[0], can.Missed[1]
-	t.Parts[missedPart].Ha, t.Parts[missedPart].Share = fmt.Sprintf(hectares, least/1e4, most/1e4), fmt.Sprintf(percent, 100*least/field, 100*most/field)
+	t.Parts[missedPart].Ha, t.Parts[missedPart].Share = fmt.Sprintf(hectares, least/1e4, most/1e4), fmt.Sprintf(percent, 100*least/b.Field, 100*most/b.Field)
 }
 
 // In is t with its words and numbers in a language.

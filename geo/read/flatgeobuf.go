@@ -404,18 +404,7 @@ func FlatGeobufFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.F
 	if b.projection, err = f.projection(&b.notes, o.Taking); err != nil {
 		return nil, nil, err
 	}
-	err = f.each(&b.notes, func(record int, shape geom.T, row cells) {
-		out := newOutline(record, nameOf(row))
-		if layer := layerOf(row); layer != "" {
-			b.notes.leaveOwn(record, layer)
-			return
-		}
-		if !out.polygons(shape) {
-			b.notes.count(record, true, fmt.Sprintf("a %s is no boundary: left out", geometryTitle(shape)))
-			return
-		}
-		b.take(out)
-	})
+	err = f.each(&b.notes, b.row)
 	if err != nil {
 		b.lose(f.record, &FileError{File: file, Record: f.record, What: "unreadable from here on, what comes before is used", Err: err})
 	}
@@ -428,7 +417,7 @@ func FlatGeobufTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []
 	if err != nil {
 		return nil, nil, err
 	}
-	s := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(file), states: newStateJudge(o), title: f.name, numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
+	s := o.scan(strings.NewReader(""), file, f.name)
 	p, err := f.projection(&s.notes, o.Taking)
 	if err != nil {
 		return nil, nil, err

@@ -13,6 +13,7 @@ import (
 	"balk/geo/crs"
 
 	"github.com/paulmach/orb"
+	"github.com/twpayne/go-geom"
 )
 
 // GeoJSONFields reads field boundaries from GeoJSON. file is the name for
@@ -96,6 +97,20 @@ func (b *boundaryRead) take(o outline) {
 		return
 	}
 	b.fields = append(b.fields, geo.Field{Name: o.name, Number: len(b.fields) + 1, Source: b.notes.file, Boundary: m})
+}
+
+// row takes a row of a table with its geometry.
+func (b *boundaryRead) row(record int, shape geom.T, row cells) {
+	out := newOutline(record, nameOf(row))
+	if layer := layerOf(row); layer != "" {
+		b.notes.leaveOwn(record, layer)
+		return
+	}
+	if !out.polygons(shape) {
+		b.notes.count(record, true, fmt.Sprintf("a %s is no boundary: left out", geometryTitle(shape)))
+		return
+	}
+	b.take(out)
 }
 
 // lose notes a record that could not be used, and why.

@@ -31,7 +31,7 @@ import (
 //   - "crs" of the older GeoJSON is honoured or refused, never ignored.
 //   - Several texts may follow each other, as a line each (newline-delimited GeoJSON, RFC 8142).
 func GeoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	s := trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
+	s := o.scan(r, file, "")
 	for more := true; more; more = s.another() {
 		s.features = false
 		s.object(true, 0)
@@ -84,6 +84,11 @@ type trackScan struct {
 	features             bool
 	planned              bool // what balk wrote is taken too
 	numbering
+}
+
+// scan is a scan of tracks with these options: of a GeoJSON text r, or of rows of a table, for which r is empty.
+func (o TrackOptions) scan(r io.Reader, file, title string) trackScan {
+	return trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), title: title, numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
 }
 
 // passKey tells one pass from another.

@@ -48,18 +48,7 @@ func geopackageFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) 
 		}
 		outer, before := b.notes, len(b.fields)
 		b.notes = notes
-		err := g.rows(t, &b.notes, func(record int, shape geom.T, row cells) {
-			out := newOutline(record, nameOf(row))
-			if layer := layerOf(row); layer != "" {
-				b.notes.leaveOwn(record, layer)
-				return
-			}
-			if !out.polygons(shape) {
-				b.notes.count(record, true, fmt.Sprintf("a %s is no boundary: left out", geometryTitle(shape)))
-				return
-			}
-			b.take(out)
-		})
+		err := g.rows(t, &b.notes, b.row)
 		if err != nil {
 			if b.first == nil {
 				b.first = err
@@ -103,7 +92,7 @@ func geopackageTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, er
 			continue
 		}
 		name := file + "/" + t.name
-		sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(name), states: newStateJudge(o), title: t.title, numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
+		sc := o.scan(strings.NewReader(""), name, t.title)
 		p, err := t.projection(&sc.notes, o.Taking)
 		if err == nil {
 			g.wanted, g.states = sc.wanted, &sc.states

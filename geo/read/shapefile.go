@@ -80,7 +80,7 @@ func ShapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 		return nil, nil, err
 	}
 	defer s.close()
-	sc := trackScan{pull: newPull(strings.NewReader("")), notes: o.notes(file), states: newStateJudge(o), numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
+	sc := o.scan(strings.NewReader(""), file, "")
 	err = s.each(&sc.notes, func(record int, shape shp.Shape) {
 		sc.record = record
 		f := feature{from: len(sc.tracks), place: true}

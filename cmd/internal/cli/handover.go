@@ -184,7 +184,7 @@ func printHandover(w io.Writer, r job.Report) error {
 	} else if len(r.Strips) > 0 {
 		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
 	}
-	return closing(w, &b, r.Files, workAgain())
+	return closing(w, &b, r.Files, "The strips are there to be worked again. "+words.English.AfterWork())
 }
 
 // reasons counts the strips that are not worked again, by reason.

@@ -18,11 +18,6 @@ import (
 // said.
 const listed = 20
 
-// workAgain is said whenever strips to be worked again are listed.
-func workAgain() string {
-	return "The strips are there to be worked again. " + words.English.AfterWork()
-}
-
 // amount is how much of a report is printed.
 type amount struct{ details, all bool }
 
