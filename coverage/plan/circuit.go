@@ -131,11 +131,11 @@ func (d *drawing) reached(c *circuit, edge *turner, before, st *stretch) (bool, 
 	c.cost += d.survey.lost(less)
 	c.short = c.short || st.hop.Fault != nil || less > 0
 	if st.hop.Fault != nil {
-		if left := d.survey.lost(whole); left < avoid {
+		if left := d.survey.lost(whole); left < d.survey.turner.unfit {
 			c.cost += left
 			return false, nil
 		}
-		c.cost += avoid
+		c.cost += d.survey.turner.unfit
 	}
 	c.cost += st.hop.Seconds
 	return true, nil
@@ -299,8 +299,9 @@ func (d *drawing) stretches(l loop) error {
 			continue
 		}
 		if k == 0 {
-			err = d.moveToRound(st.line[0], st.in)
-		} else {
+			_, st.hop, err = d.entered([]start{{at: st.line[0], heading: st.in}})
+		}
+		if err == nil {
 			err = d.took(st.hop)
 		}
 		if err != nil {

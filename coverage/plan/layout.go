@@ -82,7 +82,8 @@ type survey struct {
 
 // part is one polygon of the field.
 type part struct {
-	loops     []loop // innermost first
+	loops     []loop  // innermost first
+	inside    [][]int // of each loop, the loops that lie inside it
 	left      []leftover
 	interior  []plane.Polygon
 	coarse    []plane.Polygon // interior thinned to hair, for estimates
@@ -148,6 +149,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if s.turner, err = turnerOf(im, field); err != nil {
 		return nil, err
 	}
+	s.turner.unfit = opt.UnfitPrice() * secondsM
 	if s.rounds == 0 && !opt.NoRounds {
 		depth, err := s.turner.depth(s.width)
 		if err != nil {
@@ -203,7 +205,14 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 			return err
 		}
 	}
+	s.nesting()
 	return nil
+}
+
+func (s *survey) nesting() {
+	for i := range s.parts {
+		s.parts[i].nesting(s.width)
+	}
 }
 
 // round adds headland round k inside the rounds before it.
@@ -233,6 +242,7 @@ func (s *survey) deepened(ctx context.Context) (*survey, error) {
 	if err := d.round(ctx, d.rounds); err != nil {
 		return nil, err
 	}
+	d.nesting()
 	return &d, d.interiors(ctx)
 }
 
@@ -342,7 +352,7 @@ type progress struct {
 func (t progress) candidate(s *survey) Candidate {
 	m := t.worked + max(0, t.left)
 	c := Candidate{Turns: t.turns, Working: Drive{m, m / s.opt.Speed.MetresPerSecond() / secondsH}, Turning: Drive{Hours: (t.moved + max(0, t.least)) / secondsH}, Field: s.area}
-	c.Hours = c.Working.Hours + c.Turning.Hours
+	c.Hours, c.UnfitHours = c.Working.Hours+c.Turning.Hours, s.opt.unfitHours(t.unfit)
 	c.spend(&Plan{Implement: s.im, Options: s.opt})
 	return c
 }
@@ -377,14 +387,32 @@ func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(progress) b
 		if err := d.expect(blocks, part.loops); err != nil {
 			return Plan{}, err
 		}
-		for k, b := range t.blocks {
-			if err := d.block(&blocks[b], t.ways[k]); err != nil {
-				return Plan{}, err
-			}
-		}
-		if err := d.loops(part.loops); err != nil {
+		if err := d.drive(part, blocks, t); err != nil {
 			return Plan{}, err
 		}
 	}
 	return p, d.leave()
+}
+
+// drive drives the blocks of a part as a tour has them, on the way the rounds about obstacles, and at the end all other rounds.
+func (d *drawing) drive(p *part, blocks []block, t tour) error {
+	done := make([]bool, len(p.loops))
+	groups := p.about()
+	stops := p.stops(groups, blocks, t)
+	for k := range len(t.blocks) + 1 {
+		for g, at := range stops {
+			if at != k {
+				continue
+			}
+			if err := d.loops(p, done, func(i int) bool { return slices.Contains(groups[g], i) }); err != nil {
+				return err
+			}
+		}
+		if k < len(t.blocks) {
+			if err := d.block(&blocks[t.blocks[k]], t.ways[k]); err != nil {
+				return err
+			}
+		}
+	}
+	return d.loops(p, done, func(int) bool { return true })
 }

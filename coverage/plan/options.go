@@ -25,6 +25,7 @@ type Options struct {
 	PassError    float64       `json:"passError,omitempty"`    // m, 95 %, pass-to-pass error of the driving (ISO 12188-1 sense), for Compare; 0 = 0.05 m
 	Seed         uint64        `json:"seed,omitempty"`         // of the driving error
 	MissedHours  float64       `json:"missedHours,omitempty"`  // h per hectare that is missed: it is still to be worked; 0 = 8 h
+	UnfitMinutes float64       `json:"unfitMinutes,omitempty"` // min, what a turn or run that does not fit takes beyond its way: the driver goes out, reverses and comes back; 0 = 2 min
 	WidthStep    float64       `json:"widthStep,omitempty"`    // m, how much narrower Compare tries; 0 = 0.5 m
 	Wheels       float64       `json:"wheels,omitempty"`       // share of the tractor's width that its tyres cover; 0 = 0.4
 	Fuel         Fuel          `json:"fuel,omitzero"`
@@ -43,6 +44,7 @@ const (
 	usualPassError = 0.05 // m, real-time kinematic with steering by hand on a line
 	usualStep      = 0.5  // m
 	usualMissed    = 8.0  // h/ha: a corner of 20 m² takes about a minute to go back to
+	usualUnfit     = 2.0  // min: some shunts of a length of the set each, and looking back
 	usualWheels    = 0.4  // two tyres of half a metre under a tractor of two and a half
 )
 
@@ -53,6 +55,7 @@ const (
 	mostError  = 10.0 // m
 	mostRate   = 1e9
 	mostMissed = 1e4 // h/ha
+	mostUnfit  = 1e4 // min
 )
 
 // credited is the width that one pass is credited with, m.
@@ -83,7 +86,7 @@ func (o Options) Validate() error {
 	}
 	if err := validate(
 		amount{"pass-to-pass error, m", o.PassError, mostError}, amount{"width step, m", o.WidthStep, rig.MaxWidth}, amount{"wheels, share of the tractor's width", o.Wheels, 1},
-		amount{"hours per hectare missed", o.MissedHours, mostMissed}, amount{"rate per hour", o.Rates.Hour, mostRate}, amount{"rate per litre", o.Rates.Litre, mostRate},
+		amount{"hours per hectare missed", o.MissedHours, mostMissed}, amount{"minutes for a turn that does not fit", o.UnfitMinutes, mostUnfit}, amount{"rate per hour", o.Rates.Hour, mostRate}, amount{"rate per litre", o.Rates.Litre, mostRate},
 	); err != nil {
 		return err
 	}
@@ -115,3 +118,6 @@ func within(p plane.XY) bool {
 
 // MissedPrice is what a hectare missed takes to be worked after all, h.
 func (o Options) MissedPrice() float64 { return cmp.Or(o.MissedHours, usualMissed) }
+
+// UnfitPrice is what a turn or run that does not fit takes beyond its way, min.
+func (o Options) UnfitPrice() float64 { return cmp.Or(o.UnfitMinutes, usualUnfit) }

@@ -5,10 +5,6 @@ import (
 	"slices"
 )
 
-// avoid is what the order of passes would drive for to avoid a turn that finds no
-// room, s (common practice, no source: ten minutes are more than any way round).
-const avoid = 600.0
-
 // patternOf is an order of n rows, each next one so many rows away that the
 // turns take little time; cost[k] is that of a turn over k rows, s, cost[0] unused.
 //

@@ -188,8 +188,8 @@ func TestDifferenceIsSaid(t *testing.T) {
 // TestObjectiveWeighs: what a candidate comes to by each weight alone, worked by hand; a turn that does not fit, and what is missed, count
 // in hours, or in what those cost.
 func TestObjectiveWeighs(t *testing.T) {
-	c := Candidate{Hours: 3, Cost: 200, Missed: 5000, Double: 20000, Turns: 30, Open: 2, OpenCost: 90}
-	lost := 2 * avoid / 3600 // h, for two turns that do not fit
+	c := Candidate{Hours: 3, Cost: 200, Missed: 5000, Double: 20000, Turns: 30, Open: 2, OpenCost: 90, UnfitHours: 0.1, UnfitCost: 5}
+	const lost = 0.1 // h, for turns that do not fit
 	for _, o := range []struct {
 		name string
 		goal Objective
@@ -203,7 +203,7 @@ func TestObjectiveWeighs(t *testing.T) {
 		{"turns", Objective{Turns: 0.1}, 3 + lost + 2},
 		{"hours and turns", Objective{Hours: 1, Turns: 0.1}, 3 + lost + 2 + 3},
 	} {
-		if got := o.goal.of(c, 2, Rates{Hour: 50}); math.Abs(got-o.want) > 1e-9 {
+		if got := o.goal.of(c); math.Abs(got-o.want) > 1e-9 {
 			t.Errorf("%s: %g, want %g", o.name, got, o.want)
 		}
 	}

@@ -98,8 +98,8 @@ const (
 // exactly (the breadth between two corners of the hull is their distance times the sine of the angle
 // between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
 // turns over level rows with their stagger, distances between blocks as the crow flies. The best few,
-// and of a convex interior many, are laid out, and the one with the least value is simulated. A turn that finds no room counts as `avoid`
-// seconds on top, ground missed as the hours it takes to be worked after all. With Options.Rounds 0 and such turns left, deeper headlands are tried in the same few
+// and of a convex interior many, are laid out, and the one with the least value is simulated. A turn that finds no room counts
+// at its price on top, ground missed as the hours it takes to be worked after all. With Options.Rounds 0 and such turns left, deeper headlands are tried in the same few
 // directions as long as they pay.
 //
 // Errors: as Lay and Simulate; an objective with weights below 0, or one of cost without rates.
@@ -181,7 +181,7 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 // judged is what a plan comes to by the engine, with its value.
 func (o Objective) judged(ctx context.Context, p Plan) (Candidate, error) {
 	c, err := Simulate(ctx, p)
-	c.Value = o.of(c, len(c.Infeasible), p.Options.Rates)
+	c.Value = o.of(c)
 	return c, err
 }
 
@@ -190,7 +190,7 @@ func (o Objective) judged(ctx context.Context, p Plan) (Candidate, error) {
 func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Objective, most float64) (Found, error) {
 	best := Found{Candidate: Candidate{Value: most}}
 	for _, h := range headings {
-		p, err := s.lay(ctx, h, func(t progress) bool { return goal.of(t.candidate(s), t.unfit, s.opt.Rates) >= best.Candidate.Value })
+		p, err := s.lay(ctx, h, func(t progress) bool { return goal.of(t.candidate(s)) >= best.Candidate.Value })
 		if errors.Is(err, errBeaten) {
 			continue
 		}
@@ -204,7 +204,7 @@ func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Obj
 				return Found{}, err
 			}
 		}
-		c.Value = goal.of(c, len(c.Infeasible), s.opt.Rates)
+		c.Value = goal.of(c)
 		if c.Value < best.Candidate.Value {
 			best.Plan, best.Candidate = p, c
 		}
@@ -231,13 +231,12 @@ func (s *survey) sharpened(ctx context.Context, best Found, goal Objective) (Fou
 	return best, nil
 }
 
-// of is the value of a candidate. Each turn that does not fit counts as the time it is worth avoiding for, and ground that is
+// of is the value of a candidate. Turns that do not fit count as the time they take beyond their ways, and ground that is
 // missed as the time it takes after all: in hours and in what they cost, and where that weighs nothing, in hours.
-func (o Objective) of(c Candidate, unfit int, r Rates) float64 {
-	lost := float64(unfit) * avoid / secondsH
-	v := o.value(c.Hours+lost+c.Open, c.Cost+lost*r.Hour+c.OpenCost, c.Missed, c.Double, c.Turns)
+func (o Objective) of(c Candidate) float64 {
+	v := o.value(c.Hours+c.UnfitHours+c.Open, c.Cost+c.UnfitCost+c.OpenCost, c.Missed, c.Double, c.Turns)
 	if weighed := o.Hours > 0 || o.Cost*c.OpenCost > 0; !weighed && o != (Objective{}) {
-		v += lost + c.Open
+		v += c.UnfitHours + c.Open
 	}
 	return v
 }

@@ -82,7 +82,7 @@ func TestBestAgainstEveryTenthOfADegreeLaidOut(t *testing.T) {
 				t.Fatal(err)
 			}
 			c := p.candidate()
-			best = min(best, Objective{}.of(c, len(c.Infeasible), Rates{}))
+			best = min(best, Objective{}.of(c))
 		}
 		// What is missed is the same in every direction, and not known of plans that no engine has judged.
 		if value := found.Candidate.Value - found.Candidate.Open; value > 1.001*best {
@@ -123,7 +123,7 @@ func TestBestObjectives(t *testing.T) {
 	}
 	for i, goal := range goals {
 		for k, c := range found {
-			if value := goal.of(c, len(c.Infeasible), o.Rates); found[i].Value > 1.01*value {
+			if value := goal.of(c); found[i].Value > 1.01*value {
 				t.Errorf("by %+v %g is found, and by %+v a plan that comes to %g", goal, found[i].Value, goals[k], value)
 			}
 		}

@@ -70,7 +70,12 @@ type Candidate struct {
 	// CostHectare is the cost per hectare of field.
 	CostHectare float64 `json:"costPerHectare,omitempty"`
 
-	Value       float64     `json:"value"`                 // of the objective, Open and ten minutes for each infeasible turn included; Compare
+	// UnfitHours is what turns and runs that do not fit take beyond their ways, h: Options.UnfitMinutes for each. It is no part of Hours
+	// and Cost, and counts in Value.
+	UnfitHours float64 `json:"unfitHours"`
+	UnfitCost  float64 `json:"unfitCost,omitempty"`
+
+	Value       float64     `json:"value"`                 // of the objective, Open and UnfitHours included; Compare
 	Difference  string      `json:"difference,omitempty"`  // to the best; Compare
 	Sensitivity []Deviation `json:"sensitivity,omitempty"` // Compare
 }
@@ -85,6 +90,7 @@ const (
 	// turnStep is how far apart the places of the bar in a turn are, m: below the size of a tyre's track.
 	turnStep = 1.0
 	secondsH = 3600.0
+	secondsM = 60.0
 	hectare  = 1e4
 )
 
@@ -157,10 +163,13 @@ func (p *Plan) candidate() Candidate {
 			c.Infeasible = append(c.Infeasible, *m.Fault)
 		}
 	}
-	c.Hours = c.Working.Hours + c.Turning.Hours + c.Idle.Hours
+	c.Hours, c.UnfitHours = c.Working.Hours+c.Turning.Hours+c.Idle.Hours, p.Options.unfitHours(len(c.Infeasible))
 	c.Wheelings = (rounds + c.Turning.Metres + c.Idle.Metres) * p.Implement.Tractor.Width * cmp.Or(p.Options.Wheels, usualWheels)
 	return c
 }
+
+// unfitHours is what so many turns and runs that do not fit take beyond their ways, h.
+func (o Options) unfitHours(n int) float64 { return float64(n) * o.UnfitPrice() * secondsM / secondsH }
 
 func (d *Drive) add(m Move) {
 	d.Metres += m.Length
@@ -185,6 +194,7 @@ func (c *Candidate) spend(p *Plan) {
 	c.Power = power
 	c.Litres = working*c.Working.Hours + turning*(c.Turning.Hours+c.Idle.Hours)
 	c.Cost = c.Hours*p.Options.Rates.Hour + c.Litres*p.Options.Rates.Litre
+	c.UnfitCost = c.UnfitHours * p.Options.Rates.Hour
 	c.OpenCost = c.Open * (p.Options.Rates.Hour + working*p.Options.Rates.Litre)
 	c.CostHectare = c.Cost / (c.Field / hectare)
 }

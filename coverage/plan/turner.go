@@ -37,6 +37,7 @@ type turner struct {
 	reverses bool
 	lead     float64 // m, how far the tractor's rear axle is ahead of the bar
 	half     float64 // m, half the greatest width of the set
+	unfit    float64 // s, what a turn or run that does not fit takes beyond its way
 	room     *turn.Room
 }
 
@@ -97,7 +98,7 @@ func (t *turner) depth(width float64) (float64, error) {
 // levels is the time of turns over k = 1 … n−1 rows that end level, without what
 // the set drives to and fro for its own length, s; entry 0 is not used. A turn that needs more than a
 // headland of that depth (by its path and half the set's width: the set itself is driven later) costs
-// `avoid` on top. Beyond four radii each metre costs its time.
+// what an unfit one does on top. Beyond four radii each metre costs its time.
 func (t *turner) levels(n int, pitch, depth float64) []float64 {
 	cost := make([]float64, max(n, 1))
 	for k := 1; k < n; k++ {
@@ -120,12 +121,12 @@ func (t *turner) levels(n int, pitch, depth float64) []float64 {
 				continue
 			}
 			if t.lead+p.Depth()+t.half+t.im.Turning.Margin > depth+hair {
-				s += avoid
+				s += t.unfit
 			}
 			cost[k] = min(cost[k], s)
 		}
 		if math.IsInf(cost[k], 1) {
-			cost[k] = avoid + d/t.speed.Turning
+			cost[k] = t.unfit + d/t.speed.Turning
 		}
 	}
 	return cost

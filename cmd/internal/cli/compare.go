@@ -64,7 +64,7 @@ func compare(v *voice) *cobra.Command {
 			}
 			rounds := c.Flags().Lookup("rounds")
 			s.Options.NoRounds = rounds.Changed && s.Options.Rounds == 0
-			for name, v := range map[string]float64{"missed-hours": s.Options.MissedHours, "pass-error": s.Options.PassError} {
+			for name, v := range map[string]float64{"missed-hours": s.Options.MissedHours, "unfit-minutes": s.Options.UnfitMinutes, "pass-error": s.Options.PassError} {
 				if c.Flags().Changed(name) && v == 0 {
 					return &stop{wrongCall, fmt.Errorf("--%s 0: must be above 0", name)}
 				}
@@ -94,6 +94,7 @@ func compare(v *voice) *cobra.Command {
 	f.Var(measure{&s.Options.Fuel.Hour, "l/h"}, "fuel", "litres per hour while working")
 	f.StringToStringVar(&draught, "draught", nil, "`WHAT=VALUE` of the tool's pull after ASABE D497: soil, a, b, c, tools, depth in cm, traction (a sweep plough on medium soil: soil=0.85,a=390,b=19,depth=8)")
 	f.Var(measure{&s.Options.MissedHours, "h/ha"}, "missed-hours", "what a hectare missed takes after all, in the ranking (8 h/ha if not given)")
+	f.Var(measure{&s.Options.UnfitMinutes, "min"}, "unfit-minutes", "what a turn or run that does not fit takes beyond its way, in the ranking: out, reverse, back (2 min if not given)")
 	f.Var(measure{&s.Objective.Hours, ""}, "weigh-hours", "weight of an hour in the ranking (1 if no weight is given)")
 	f.Var(measure{&s.Objective.Cost, ""}, "weigh-cost", "weight of a unit of cost")
 	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed, besides its hours")
@@ -199,7 +200,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	if r.Weighed() {
 		by = "the weights given"
 	}
-	fmt.Fprintf(&b, "ranked by %s: ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at 10 min\n", by, r.MissedHours)
+	fmt.Fprintf(&b, "ranked by %s: ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at %g min beyond its way (--unfit-minutes)\n", by, r.MissedHours, r.UnfitMinutes)
 	b.WriteString("\nhow they differ from the first\n")
 	for i, c := range r.Candidates {
 		fmt.Fprintf(&b, "  %d. %s\n", i+1, c.Difference)

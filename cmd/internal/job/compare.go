@@ -101,10 +101,12 @@ type CompareReport struct {
 	Field FieldName   `json:"field"`
 	Area  float64     `json:"area"` // m²
 	// MissedHours is what a hectare missed counts in the ranking, h: it is still to be worked.
-	MissedHours float64          `json:"missedHours"`
-	Candidates  []plan.Candidate `json:"candidates"`
-	Curve       []plan.Sample    `json:"curve"` // the objective by direction, for the best implement
-	Findings    []geo.Finding    `json:"findings"`
+	MissedHours float64 `json:"missedHours"`
+	// UnfitMinutes is what a turn or run that does not fit counts in the ranking beyond its way, min.
+	UnfitMinutes float64          `json:"unfitMinutes"`
+	Candidates   []plan.Candidate `json:"candidates"`
+	Curve        []plan.Sample    `json:"curve"` // the objective by direction, for the best implement
+	Findings     []geo.Finding    `json:"findings"`
 	Placed
 
 	ground geo.Field
@@ -178,7 +180,7 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 		opt.Along = &plan.Edge{From: rep.local.XY(s.Edge[0]), To: rep.local.XY(s.Edge[1])}
 	}
 	call.step("planning", 1, comparedSteps)
-	rep.MissedHours = opt.MissedPrice()
+	rep.MissedHours, rep.UnfitMinutes = opt.MissedPrice(), opt.UnfitPrice()
 	ground := rep.plane
 	rep.found, err = workers.Until(ctx, func() ([]plan.Found, error) { return plan.Compare(ctx, ground, s.Implements, opt, s.Objective) })
 	if err != nil {

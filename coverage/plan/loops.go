@@ -1,0 +1,310 @@
+package plan
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// besideRound: two rounds with so many numbers between them as their rings are widths apart lie beside each other, if they are
+// no farther apart than so many times that. Corners that are rounded off lie farther apart than a width.
+const besideRound = 1.3
+
+// nesting notes which rounds lie inside which: those are driven before. A round goes over ground that the rounds inside it have turned on.
+func (p *part) nesting(width float64) {
+	p.inside = make([][]int, len(p.loops))
+	for i, outer := range p.loops {
+		var edges plane.Edges
+		edges.Add(outer.ring)
+		for k, inner := range p.loops {
+			if inner.round <= outer.round {
+				continue
+			}
+			apart := besideRound * width * float64(inner.round-outer.round)
+			if slices.ContainsFunc(inner.ring, func(q plane.XY) bool {
+				_, away2 := edges.Nearest(q)
+				return away2 <= apart*apart
+			}) {
+				p.inside[i] = append(p.inside[i], k)
+			}
+		}
+	}
+}
+
+// about are the rounds about each obstacle of a part that are driven by themselves: no round about anything else lies inside them.
+func (p *part) about() (groups [][]int) {
+	hole := func(i int) bool { return p.loops[i].ring.Area() < 0 }
+	group := make([]int, len(p.loops)) // of each round, from 1
+	free := func(i int) bool {
+		return hole(i) && !slices.ContainsFunc(p.inside[i], func(k int) bool { return group[k] == 0 })
+	}
+	for i := range p.loops { // the innermost come first
+		if !free(i) {
+			continue
+		}
+		in := slices.IndexFunc(groups, func(g []int) bool {
+			return slices.ContainsFunc(g, func(k int) bool { return slices.Contains(p.inside[i], k) })
+		})
+		if in < 0 {
+			groups, in = append(groups, nil), len(groups)
+		}
+		groups[in] = append(groups[in], i)
+		group[i] = in + 1
+	}
+	return groups
+}
+
+// stops says after how many blocks of a tour the rounds about each obstacle are driven: where the way there and on is least. The set
+// so works them when its rows get there, and does not come back over finished ground.
+func (p *part) stops(groups [][]int, blocks []block, t tour) []int {
+	at := make([]int, len(groups))
+	for g, loops := range groups {
+		ring := p.loops[loops[0]].ring
+		away := func(q plane.XY) float64 {
+			_, _, d := nearestOn(ring, q)
+			return d
+		}
+		least := math.Inf(1)
+		var last plane.XY
+		for k := range t.blocks {
+			from, to := blocks[t.blocks[k]].ends(t.ways[k])
+			way := away(from) // before the first block
+			if k > 0 {
+				way += away(last) - last.Dist(from)
+			}
+			if way < least-sameWay {
+				at[g], least = k, way
+			}
+			last = to
+		}
+		if len(t.blocks) > 0 {
+			back := math.Inf(1) // to the rounds round the rest
+			for i, l := range p.loops {
+				if !slices.Contains(loops, i) && l.ring.Area() > 0 {
+					for _, q := range ring {
+						_, _, d := nearestOn(l.ring, q)
+						back = min(back, d)
+					}
+				}
+			}
+			if math.IsInf(back, 1) || away(last)+back < least-sameWay {
+				at[g] = len(t.blocks)
+			}
+		}
+	}
+	return at
+}
+
+// loops drives headland rounds of a part, each when all rounds inside it are done, and of those the nearest. Which are done is noted.
+func (d *drawing) loops(p *part, done []bool, which func(i int) bool) error {
+	for {
+		best, near := -1, math.Inf(1)
+		for i, l := range p.loops {
+			if done[i] || !which(i) || slices.ContainsFunc(p.inside[i], func(k int) bool { return !done[k] }) {
+				continue
+			}
+			away := 0.0
+			if d.at != nil {
+				_, _, away = nearestOn(l.ring, *d.at)
+			}
+			if best < 0 || away < near-sameWay || away <= near+sameWay && l.round > p.loops[best].round {
+				best, near = i, away
+			}
+		}
+		if best < 0 {
+			return nil
+		}
+		done[best] = true
+		drive := d.loop
+		if len(p.loops[best].cuts) > 0 {
+			drive = d.stretches
+		}
+		if err := drive(p.loops[best]); err != nil {
+			return err
+		}
+	}
+}
+
+// A round begins where the set gets to it on the shortest way: so many places along it are looked at either
+// way round, half a least radius apart, from the one nearest to the set on.
+const roundStarts = 12
+
+// start is a place where a round may begin.
+type start struct {
+	side    int
+	at      plane.XY
+	back    bool // against the ring
+	heading geo.Heading
+	long    float64 // m, the shortest way there
+}
+
+// loop drives one round.
+func (d *drawing) loop(l loop) error {
+	starts, err := d.roundStarts(l.ring)
+	if err != nil {
+		return err
+	}
+	s, m, err := d.entered(starts)
+	if err != nil {
+		return err
+	}
+	if err := d.took(m); err != nil {
+		return err
+	}
+	n := len(l.ring)
+	line := []plane.XY{s.at}
+	for i := range n {
+		if s.back {
+			line = append(line, l.ring[(s.side-i+n)%n])
+		} else {
+			line = append(line, l.ring[(s.side+1+i)%n])
+		}
+	}
+	d.pass(Pass{Round: l.round, Line: append(line, s.at)}, s.heading)
+	return nil
+}
+
+// roundStarts are places where a round may begin, the nearest first.
+func (d *drawing) roundStarts(ring plane.Ring) ([]start, error) {
+	along := func(side int, back bool) geo.Heading {
+		u := ring[(side+1)%len(ring)].Sub(ring[side])
+		if back {
+			u = u.Scale(-1)
+		}
+		return geo.Along(u)
+	}
+	if d.at == nil {
+		side, q, _ := nearestOn(ring, middleOfLongest(ring))
+		return []start{{side: side, at: q, heading: along(side, false)}}, nil
+	}
+	t := d.survey.turner
+	from := t.axle(*d.at, d.heading)
+	first, at, _ := nearestOn(ring, *d.at)
+	var all []start
+	for _, way := range [2]bool{false, true} {
+		for k := range roundStarts {
+			i, p := walked(ring, first, at, float64(k)*t.steer.Radius/2, way)
+			s := start{side: i, at: p, back: way, heading: along(i, way), long: p.Dist(*d.at)}
+			if d.inWork {
+				w, err := turn.Dubins(from, t.axle(p, s.heading), t.runRadius())
+				if err != nil {
+					return nil, err
+				}
+				s.long = w.Length()
+			}
+			all = append(all, s)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b start) int { return cmp.Compare(math.Round(a.long/sameWay), math.Round(b.long/sameWay)) })
+	return all, nil
+}
+
+const (
+	// gentle: where the set has no room to turn into a round on its least radius, it comes to it on bends of up to so many least radii.
+	// Its nose then swings out less.
+	gentleMost, gentleStep = 8.0, 1.6
+	// mostEntered: so many of the places where a round may begin are tried by runs and in reverse.
+	mostEntered = 3
+)
+
+// entered is the way to a round, to the nearest of some places that it gets to: by the usual ways; on a gentle bend along the edge;
+// in reverse where the set may. A round along the boundary leaves the set less than its margin, so that is not asked for then.
+func (d *drawing) entered(starts []start) (start, Move, error) {
+	first, err := d.way(starts[0].at, starts[0].heading, false)
+	if err != nil || first.Fault == nil || !d.inWork || d.from != d.part {
+		return starts[0], first, err
+	}
+	edge := d.survey.turner.slimmest()
+	from := edge.axle(*d.at, d.heading)
+	for _, s := range starts[:min(mostEntered, len(starts))] {
+		m, ok, err := edge.quickest(from, edge.axle(s.at, s.heading))
+		if ok || err != nil {
+			return s, m, err
+		}
+	}
+	for g := gentleStep; g <= gentleMost; g *= gentleStep {
+		for _, s := range starts {
+			m, ok, err := edge.gently(from, edge.axle(s.at, s.heading), g*edge.steer.Radius)
+			if ok || err != nil {
+				return s, m, err
+			}
+		}
+	}
+	for _, s := range starts[1:min(mostEntered, len(starts))] {
+		m, err := d.way(s.at, s.heading, false)
+		if err != nil || m.Fault == nil {
+			return s, m, err
+		}
+	}
+	return starts[0], first, nil
+}
+
+// gently is the shortest way forward on bends of a radius, if it fits and does not go round in circles.
+func (t *turner) gently(from, to turn.Pose, radius float64) (Move, bool, error) {
+	p, err := turn.Dubins(from, to, radius)
+	if err != nil {
+		return Move{}, false, err
+	}
+	if p.Length() > 2*from.At.Dist(to.At)+2*t.steer.Radius {
+		return Move{}, false, nil
+	}
+	if _, ok, err := t.drive(p); !ok || err != nil {
+		return Move{}, false, err
+	}
+	m, err := t.moveAlong(p.Kind, p)
+	return m, true, err
+}
+
+// walked is the place so far along a ring from a place on one of its sides, and the side it lies on. A round begins on a
+// straight, where its two ends are square, so a corner gives way to the middle of the next side.
+func walked(ring plane.Ring, side int, at plane.XY, far float64, back bool) (int, plane.XY) {
+	n := len(ring)
+	for range 2 * n {
+		end := ring[(side+1)%n]
+		if back {
+			end = ring[side]
+		}
+		if d := at.Dist(end); d > far+hair {
+			at = at.Lerp(end, far/d)
+			break
+		} else {
+			far -= min(far, d)
+		}
+		at = end
+		if side = (side + 1) % n; back {
+			side = (side - 2 + 2*n) % n
+		}
+	}
+	if a, b := ring[side], ring[(side+1)%n]; at.Dist(a) < hair || at.Dist(b) < hair {
+		return side, a.Lerp(b, 0.5)
+	}
+	return side, at
+}
+
+// middleOfLongest is the middle of the longest side.
+func middleOfLongest(ring plane.Ring) plane.XY {
+	var at plane.XY
+	most := 0.0
+	for _, side := range ring.Sides() {
+		if l := side.A.Dist(side.B); l > most+sameWay {
+			at, most = side.At(0.5), l
+		}
+	}
+	return at
+}
+
+// nearestOn is the point of a ring nearest to p: the side it is on, and how far.
+func nearestOn(ring plane.Ring, p plane.XY) (side int, at plane.XY, away float64) {
+	away = math.Inf(1)
+	for i, one := range ring.Sides() {
+		q := one.Nearest(p)
+		if d := q.Dist(p); d < away-sameWay {
+			side, at, away = i, q, d
+		}
+	}
+	return side, at, away
+}
