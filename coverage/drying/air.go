@@ -1,6 +1,10 @@
 package drying
 
-import "math"
+import (
+	"math"
+
+	"balk/geo"
+)
 
 // saturation is the pressure of vapour over water at a temperature (°C), kPa: FAO-56 (11).
 func saturation(t float64) float64 { return 0.6108 * math.Exp(17.27*t/(t+237.3)) }
@@ -27,7 +31,7 @@ const usualWind = 2.0
 // vapour is the pressure of vapour in the air (kPa), and what was taken for it: FAO-56 (17), (18), (19), and (48)
 // where no humidity was read, with the temperature at which dew falls taken as the least one. least, most are the
 // extremes of the temperature, mean stands for them in readings of an hour (54).
-func (r Reading) vapour(least, most float64) (ea float64, taken Taken) {
+func vapour(r geo.Weather, least, most float64) (ea float64, taken Taken) {
 	switch {
 	case known(r.HumidityLeast, r.HumidityMost):
 		return (saturation(least)*r.HumidityMost + saturation(most)*r.HumidityLeast) / 200, 0

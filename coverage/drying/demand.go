@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"balk/geo"
 )
 
 // Lengths of readings that the equations are for: an hour or less (53), up to three as logs of synoptic stations have
@@ -23,7 +25,7 @@ const (
 // Where radiation was not read it is told from sunshine, (35), else from the span of temperatures within the day, (50),
 // with the factor of inland places. Over hours the ratio of radiation to that of a clear sky, which stands for clouds,
 // is carried over the night from its last value by day, as FAO-56 has it ("2 to 3 hours before sunset").
-func Demand(s Station, readings []Reading) (mm []float64, taken Taken, err error) {
+func Demand(s Station, readings []geo.Weather) (mm []float64, taken Taken, err error) {
 	if s.WindHeight == 0 {
 		s.WindHeight = 2
 	}
@@ -70,10 +72,10 @@ const ordinary = 0.6
 type span struct{ least, most float64 }
 
 // dayAround is that of the 24 hours around reading i.
-func dayAround(readings []Reading, i int) span {
+func dayAround(readings []geo.Weather, i int) span {
 	middle := (readings[i].Start + readings[i].End) / 2
 	s := span{math.Inf(1), math.Inf(-1)}
-	add := func(r Reading) {
+	add := func(r geo.Weather) {
 		for _, t := range []float64{r.Temperature, r.Least, r.Most} {
 			if known(t) {
 				s.least, s.most = min(s.least, t), max(s.most, t)
@@ -89,7 +91,7 @@ func dayAround(readings []Reading, i int) span {
 	return s
 }
 
-func (s Station) daily(r Reading) (float64, Taken) {
+func (s Station) daily(r geo.Weather) (float64, Taken) {
 	least, most := r.Least, r.Most
 	if !known(least, most) {
 		least, most = r.Temperature, r.Temperature // (12) wants the extremes: without them the demand is somewhat too small
@@ -98,7 +100,7 @@ func (s Station) daily(r Reading) (float64, Taken) {
 		return math.NaN(), 0
 	}
 	mean := (least + most) / 2
-	ea, taken := r.vapour(least, most)
+	ea, taken := vapour(r, least, most)
 	day, _ := solarDay(r.Start+(r.End-r.Start)/2, s.Lon)
 	above, light := sunOf(day, s.Lat).day()
 	rs, one := radiation(r, above, light, span{least, most})
@@ -113,7 +115,7 @@ func (s Station) daily(r Reading) (float64, Taken) {
 }
 
 // hourly is (53). clear is the ratio of radiation to that of a clear sky by day, carried on.
-func (s Station) hourly(r Reading, around span, clear *float64) (float64, Taken) {
+func (s Station) hourly(r geo.Weather, around span, clear *float64) (float64, Taken) {
 	mean := r.Temperature
 	if !known(mean) {
 		if mean = (r.Least + r.Most) / 2; !known(mean) {
@@ -158,7 +160,7 @@ const inland = 0.16
 
 // radiation is that which reached the ground, MJ/m², of that above the air within light hours: as read, by sunshine
 // (35), or by the span of the day's temperatures (50).
-func radiation(r Reading, above, light float64, t span) (float64, Taken) {
+func radiation(r geo.Weather, above, light float64, t span) (float64, Taken) {
 	switch {
 	case known(r.Radiation):
 		return r.Radiation, 0
@@ -176,7 +178,7 @@ func net(rs, ea, clear, black float64) float64 {
 	return 0.77*rs - black*(0.34-0.14*math.Sqrt(ea))*(1.35*max(0.3, clear)-0.35)
 }
 
-func (s Station) wind(r Reading) (float64, Taken) {
+func (s Station) wind(r geo.Weather) (float64, Taken) {
 	if !known(r.Wind) {
 		return usualWind, TakenWind
 	}

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"balk/geo"
 	"balk/testdata/check"
 )
 
@@ -66,12 +67,12 @@ func TestADayOfThePaper(t *testing.T) {
 	in := func(q string) float64 { return p[q].printed }
 	s := Station{Lon: 4.35, Lat: in("latitude"), Altitude: in("altitude"), WindHeight: 10}
 	start := time.Date(2015, 7, 6, 0, 0, 0, 0, time.UTC).Unix()
-	r := Nothing(start, start+secondsOfDay)
+	r := geo.NoWeather(start, start+secondsOfDay)
 	r.Least, r.Most, r.HumidityLeast, r.HumidityMost = in("Tmin"), in("Tmax"), in("RHmin"), in("RHmax")
 	r.Wind, r.Sunshine = p["wind at 10 m"].computed, in("sunshine") // 10 km/h
 
 	mean := (r.Least + r.Most) / 2
-	ea, _ := r.vapour(r.Least, r.Most)
+	ea, _ := vapour(r, r.Least, r.Most)
 	day, _ := solarDay(start+secondsOfDay/2, s.Lon)
 	above, light := sunOf(day, s.Lat).day()
 	rs, _ := radiation(r, above, light, span{r.Least, r.Most})
@@ -85,7 +86,7 @@ func TestADayOfThePaper(t *testing.T) {
 	p.holds(t, "daylight hours", light, 0.1)
 	p.holds(t, "Rs", rs, 1e-2)
 	p.holds(t, "Rn", net(rs, ea, rs/s.clearSky(above), stefan*(kelvin4(r.Least)+kelvin4(r.Most))/2), 1e-2)
-	mm, taken, err := Demand(s, []Reading{r})
+	mm, taken, err := Demand(s, []geo.Weather{r})
 	if err != nil || taken != 0 {
 		t.Fatalf("taken %b, %v", taken, err)
 	}
@@ -153,11 +154,11 @@ func TestHoursAddUpToTheDay(t *testing.T) {
 func TestADayByHours(t *testing.T) {
 	s := Station{Lon: 11.6, Lat: 48.1, Altitude: 520}
 	start := time.Date(2026, 6, 9, 23, 13, 0, 0, time.UTC).Unix() // midnight there by the sun
-	var hours []Reading
-	day := Nothing(start, start+secondsOfDay)
+	var hours []geo.Weather
+	day := geo.NoWeather(start, start+secondsOfDay)
 	day.Least, day.Most, day.HumidityLeast, day.HumidityMost, day.Wind, day.Radiation = 11, 25, 45, 95, 2.1, 0
 	for h := range int64(24) {
-		r := Nothing(start+h*3600, start+(h+1)*3600)
+		r := geo.NoWeather(start+h*3600, start+(h+1)*3600)
 		swing := -math.Cos((float64(h) + 0.5 - 3) / 24 * 2 * math.Pi)
 		r.Temperature, r.Humidity, r.Wind = 18+7*swing, 70-25*swing, 2.1
 		r.Radiation = 0.55 * between(r.Start, r.End, s.Lon, s.Lat)
@@ -168,7 +169,7 @@ func TestADayByHours(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	whole, _, err := Demand(s, []Reading{day})
+	whole, _, err := Demand(s, []geo.Weather{day})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,22 +185,22 @@ func TestADayByHours(t *testing.T) {
 func TestWhatWasNotRead(t *testing.T) {
 	start := time.Date(2026, 5, 4, 0, 0, 0, 0, time.UTC).Unix()
 	s := Station{Lon: 10, Lat: 50, Altitude: 200}
-	full := Nothing(start, start+secondsOfDay)
+	full := geo.NoWeather(start, start+secondsOfDay)
 	full.Least, full.Most, full.HumidityLeast, full.HumidityMost, full.Wind, full.Radiation, full.Rain = 6, 19, 40, 95, 2, 20, 0
 	for name, c := range map[string]struct {
-		change func(*Reading)
+		change func(*geo.Weather)
 		taken  Taken
 	}{
-		"all read":                         {func(*Reading) {}, 0},
-		"no wind: 2 m/s":                   {func(r *Reading) { r.Wind = math.NaN() }, TakenWind},
-		"no humidity: that of the minimum": {func(r *Reading) { r.HumidityLeast, r.HumidityMost = math.NaN(), math.NaN() }, TakenHumidity},
-		"no radiation: by the temperature": {func(r *Reading) { r.Radiation = math.NaN() }, TakenRadiation},
-		"sunshine instead of radiation":    {func(r *Reading) { r.Radiation, r.Sunshine = math.NaN(), 10 }, 0},
+		"all read":                         {func(*geo.Weather) {}, 0},
+		"no wind: 2 m/s":                   {func(r *geo.Weather) { r.Wind = math.NaN() }, TakenWind},
+		"no humidity: that of the minimum": {func(r *geo.Weather) { r.HumidityLeast, r.HumidityMost = math.NaN(), math.NaN() }, TakenHumidity},
+		"no radiation: by the temperature": {func(r *geo.Weather) { r.Radiation = math.NaN() }, TakenRadiation},
+		"sunshine instead of radiation":    {func(r *geo.Weather) { r.Radiation, r.Sunshine = math.NaN(), 10 }, 0},
 	} {
 		r := full
 		c.change(&r)
-		want, _, _ := Demand(s, []Reading{full})
-		got, taken, err := Demand(s, []Reading{r})
+		want, _, _ := Demand(s, []geo.Weather{full})
+		got, taken, err := Demand(s, []geo.Weather{r})
 		if err != nil || taken != c.taken {
 			t.Errorf("%s: taken %b, want %b, %v", name, taken, c.taken, err)
 			continue
@@ -211,36 +212,36 @@ func TestWhatWasNotRead(t *testing.T) {
 	}
 	r := full
 	r.Least, r.Most = math.NaN(), math.NaN()
-	if _, _, err := Demand(s, []Reading{r}); !errors.Is(err, ErrNoTemperature) {
+	if _, _, err := Demand(s, []geo.Weather{r}); !errors.Is(err, ErrNoTemperature) {
 		t.Errorf("without temperature: %v", err)
 	}
-	two, _, err := Demand(s, []Reading{full, func() Reading { r := r; r.Start, r.End = full.End, full.End+secondsOfDay; return r }()})
+	two, _, err := Demand(s, []geo.Weather{full, func() geo.Weather { r := r; r.Start, r.End = full.End, full.End+secondsOfDay; return r }()})
 	if err != nil || !math.IsNaN(two[1]) || math.IsNaN(two[0]) {
 		t.Errorf("one of two days without temperature: %v, %v", two, err)
 	}
 }
 
 func TestReadingsThatCannotBe(t *testing.T) {
-	day := func(change func(*Reading)) Reading {
-		r := Nothing(0, secondsOfDay)
+	day := func(change func(*geo.Weather)) geo.Weather {
+		r := geo.NoWeather(0, secondsOfDay)
 		r.Least, r.Most = 5, 15
 		change(&r)
 		return r
 	}
 	for name, c := range map[string]struct {
-		readings []Reading
+		readings []geo.Weather
 		station  Station
 		says     string
 	}{
-		"degrees Fahrenheit":       {[]Reading{day(func(r *Reading) { r.Most = 68 })}, Station{}, "greatest temperature 68"},
-		"humidity above all":       {[]Reading{day(func(r *Reading) { r.Humidity = 101 })}, Station{}, "humidity 101"},
-		"more sun than there is":   {[]Reading{day(func(r *Reading) { r.Radiation = 1200 })}, Station{}, "radiation 1200"},
-		"least above the greatest": {[]Reading{day(func(r *Reading) { r.Least = 16 })}, Station{}, "least temperature 16"},
-		"rain below nothing":       {[]Reading{day(func(r *Reading) { r.Rain = -0.1 })}, Station{}, "rain -0.1"},
-		"25 hours of sun in a day": {[]Reading{day(func(r *Reading) { r.Sunshine = 25 })}, Station{}, "sunshine 25"},
-		"a week":                   {[]Reading{day(func(r *Reading) { r.End *= 7 })}, Station{}, "168.0 h"},
-		"ends before it begins":    {[]Reading{day(func(r *Reading) { r.End = -1 })}, Station{}, "ends"},
-		"one in another":           {[]Reading{day(func(*Reading) {}), day(func(*Reading) {})}, Station{}, "reading 2 begins before"},
+		"degrees Fahrenheit":       {[]geo.Weather{day(func(r *geo.Weather) { r.Most = 68 })}, Station{}, "greatest temperature 68"},
+		"humidity above all":       {[]geo.Weather{day(func(r *geo.Weather) { r.Humidity = 101 })}, Station{}, "humidity 101"},
+		"more sun than there is":   {[]geo.Weather{day(func(r *geo.Weather) { r.Radiation = 1200 })}, Station{}, "radiation 1200"},
+		"least above the greatest": {[]geo.Weather{day(func(r *geo.Weather) { r.Least = 16 })}, Station{}, "least temperature 16"},
+		"rain below nothing":       {[]geo.Weather{day(func(r *geo.Weather) { r.Rain = -0.1 })}, Station{}, "rain -0.1"},
+		"25 hours of sun in a day": {[]geo.Weather{day(func(r *geo.Weather) { r.Sunshine = 25 })}, Station{}, "sunshine 25"},
+		"a week":                   {[]geo.Weather{day(func(r *geo.Weather) { r.End *= 7 })}, Station{}, "168.0 h"},
+		"ends before it begins":    {[]geo.Weather{day(func(r *geo.Weather) { r.End = -1 })}, Station{}, "ends"},
+		"one in another":           {[]geo.Weather{day(func(*geo.Weather) {}), day(func(*geo.Weather) {})}, Station{}, "reading 2 begins before"},
 		"wind at no height":        {nil, Station{WindHeight: 0.1}, "height of the wind"},
 		"a station on the moon":    {nil, Station{Lat: 95}, "not on earth"},
 	} {

@@ -1,6 +1,10 @@
 package drying
 
-import "math"
+import (
+	"math"
+
+	"balk/geo"
+)
 
 // Least is what tells rain and warmth; the user's, with usual values.
 type Least struct {
@@ -38,7 +42,7 @@ const dryBetween = 6 * 3600
 
 // After sums what a station read between a cut and an instant, both in seconds since 1970 UTC. A reading in which the
 // cut falls counts by the share of it that lies behind: rain by time, demand by the sun above the air where there is any.
-func After(s Station, readings []Reading, cut, until int64, least Least) (Since, error) {
+func After(s Station, readings []geo.Weather, cut, until int64, least Least) (Since, error) {
 	if least.Rain == 0 {
 		least.Rain = 1
 	}
@@ -83,7 +87,7 @@ func After(s Station, readings []Reading, cut, until int64, least Least) (Since,
 		if known(one.Rain) {
 			r.Rain += one.Rain * share(from, to, one)
 		}
-		r.Warmth += one.warmth(least.Base) * float64(to-from) / secondsOfDay
+		r.Warmth += warmth(one, least.Base) * float64(to-from) / secondsOfDay
 		r.Readings = append(r.Readings, Summed{to, r.Demand, r.Rain})
 	}
 	r.Holes = r.Until - cut - covered
@@ -91,11 +95,11 @@ func After(s Station, readings []Reading, cut, until int64, least Least) (Since,
 }
 
 // share is the part of a reading's time between two instants.
-func share(from, to int64, r Reading) float64 { return float64(to-from) / float64(r.End-r.Start) }
+func share(from, to int64, r geo.Weather) float64 { return float64(to-from) / float64(r.End-r.Start) }
 
 // sunShare is the part of the sun's radiation above the air over a reading between two instants within it; by night,
 // where there is none, that of the time.
-func (s Station) sunShare(from, to int64, r Reading) float64 {
+func (s Station) sunShare(from, to int64, r geo.Weather) float64 {
 	if from == r.Start && to == r.End {
 		return 1
 	}
@@ -106,7 +110,7 @@ func (s Station) sunShare(from, to int64, r Reading) float64 {
 }
 
 // warmth is the mean temperature above a base, °C; the mean of a day is that of its extremes where nothing else was read.
-func (r Reading) warmth(base float64) float64 {
+func warmth(r geo.Weather, base float64) float64 {
 	t := r.Temperature
 	if !known(t) {
 		t = (r.Least + r.Most) / 2

@@ -4,13 +4,15 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"balk/geo"
 )
 
 // dryWeek is a week by the hour from 0 on, warm and dry, with rain (mm) in some hours.
-func dryWeek(rain map[int64]float64) []Reading {
-	var list []Reading
+func dryWeek(rain map[int64]float64) []geo.Weather {
+	var list []geo.Weather
 	for h := range int64(7 * 24) {
-		r := Nothing(h*3600, (h+1)*3600)
+		r := geo.NoWeather(h*3600, (h+1)*3600)
 		r.Temperature, r.Humidity, r.Wind, r.Radiation, r.Rain = 20, 50, 2, 0.8, rain[h]
 		list = append(list, r)
 	}
