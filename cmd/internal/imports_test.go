@@ -24,6 +24,7 @@ var arrows = map[string][]string{
 	"coverage/drive":     {"geo", "geo/plane", "coverage/motion", "coverage/rig", "geo/workers"},
 	"coverage/ground":    {"geo/plane", "coverage/drive", "geo/workers"},
 	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "geo/workers"},
+	"coverage/drying":    {"geo"},
 	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"export/vector":      {"coverage", "coverage/drive", "geo", "geo/plane"},
@@ -34,7 +35,7 @@ var arrows = map[string][]string{
 	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},
 	"export/record":      {"coverage", "export/figures", "export/words", "geo"},
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
-	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
+	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
 	"cmd/internal/cli":   {"cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
 	"testdata/check":     {},                                                                                                   // for tests only: this table is of other files

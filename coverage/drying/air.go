@@ -52,3 +52,21 @@ const (
 	TakenWind                        // 2 m/s
 	TakenRadiation                   // by the span of temperatures
 )
+
+// Words name what was taken, and by what.
+func (t Taken) Words() []string {
+	var list []string
+	for _, one := range []struct {
+		bit   Taken
+		words string
+	}{
+		{TakenHumidity, "humidity from the least temperature of the day"},
+		{TakenWind, "wind of 2 m/s"},
+		{TakenRadiation, "radiation from the span of temperatures of the day"},
+	} {
+		if t&one.bit != 0 {
+			list = append(list, one.words)
+		}
+	}
+	return list
+}

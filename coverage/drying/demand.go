@@ -18,14 +18,14 @@ const (
 	secondsOfDay = 24 * 3600
 )
 
-// Demand is the drying demand of the air over each reading, mm: reference evapotranspiration by FAO-56 (6) over days
+// demand is the drying demand of the air over each reading, mm: reference evapotranspiration by FAO-56 (6) over days
 // and (53) over hours. Readings stand in order of time and do not overlap. NaN where it cannot be told, which is only
 // where no temperature was read. taken says what was taken by rule, in any of them.
 //
 // Where radiation was not read it is told from sunshine, (35), else from the span of temperatures within the day, (50),
 // with the factor of inland places. Over hours the ratio of radiation to that of a clear sky, which stands for clouds,
 // is carried over the night from its last value by day, as FAO-56 has it ("2 to 3 hours before sunset").
-func Demand(s Station, readings []geo.Weather) (mm []float64, taken Taken, err error) {
+func demand(s Station, readings []geo.Weather) (mm []float64, taken Taken, err error) {
 	if s.WindHeight == 0 {
 		s.WindHeight = 2
 	}

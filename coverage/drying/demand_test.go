@@ -86,7 +86,7 @@ func TestADayOfThePaper(t *testing.T) {
 	p.holds(t, "daylight hours", light, 0.1)
 	p.holds(t, "Rs", rs, 1e-2)
 	p.holds(t, "Rn", net(rs, ea, rs/s.clearSky(above), stefan*(kelvin4(r.Least)+kelvin4(r.Most))/2), 1e-2)
-	mm, taken, err := Demand(s, []geo.Weather{r})
+	mm, taken, err := demand(s, []geo.Weather{r})
 	if err != nil || taken != 0 {
 		t.Fatalf("taken %b, %v", taken, err)
 	}
@@ -165,11 +165,11 @@ func TestADayByHours(t *testing.T) {
 		day.Radiation += r.Radiation
 		hours = append(hours, r)
 	}
-	byHour, _, err := Demand(s, hours)
+	byHour, _, err := demand(s, hours)
 	if err != nil {
 		t.Fatal(err)
 	}
-	whole, _, err := Demand(s, []geo.Weather{day})
+	whole, _, err := demand(s, []geo.Weather{day})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -199,8 +199,8 @@ func TestWhatWasNotRead(t *testing.T) {
 	} {
 		r := full
 		c.change(&r)
-		want, _, _ := Demand(s, []geo.Weather{full})
-		got, taken, err := Demand(s, []geo.Weather{r})
+		want, _, _ := demand(s, []geo.Weather{full})
+		got, taken, err := demand(s, []geo.Weather{r})
 		if err != nil || taken != c.taken {
 			t.Errorf("%s: taken %b, want %b, %v", name, taken, c.taken, err)
 			continue
@@ -212,10 +212,10 @@ func TestWhatWasNotRead(t *testing.T) {
 	}
 	r := full
 	r.Least, r.Most = math.NaN(), math.NaN()
-	if _, _, err := Demand(s, []geo.Weather{r}); !errors.Is(err, ErrNoTemperature) {
+	if _, _, err := demand(s, []geo.Weather{r}); !errors.Is(err, ErrNoTemperature) {
 		t.Errorf("without temperature: %v", err)
 	}
-	two, _, err := Demand(s, []geo.Weather{full, func() geo.Weather { r := r; r.Start, r.End = full.End, full.End+secondsOfDay; return r }()})
+	two, _, err := demand(s, []geo.Weather{full, func() geo.Weather { r := r; r.Start, r.End = full.End, full.End+secondsOfDay; return r }()})
 	if err != nil || !math.IsNaN(two[1]) || math.IsNaN(two[0]) {
 		t.Errorf("one of two days without temperature: %v, %v", two, err)
 	}
@@ -245,7 +245,7 @@ func TestReadingsThatCannotBe(t *testing.T) {
 		"wind at no height":        {nil, Station{WindHeight: 0.1}, "height of the wind"},
 		"a station on the moon":    {nil, Station{Lat: 95}, "not on earth"},
 	} {
-		if _, _, err := Demand(c.station, c.readings); err == nil || !strings.Contains(err.Error(), c.says) {
+		if _, _, err := demand(c.station, c.readings); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v, want %q in it", name, err, c.says)
 		}
 	}

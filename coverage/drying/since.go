@@ -14,24 +14,17 @@ type Least struct {
 
 // Since is what the weather did after a cut, and just before it.
 type Since struct {
-	Until       int64    // end of the last reading that counts, seconds since 1970 UTC
-	Dry         bool     // no rain fell until then
-	FirstRain   int64    // begin of the reading in which a fall of rain reached Least.Rain, if not Dry
-	DemandDry   float64  // mm, the demand of the air until then, or until Until
-	RainBefore  float64  // mm in the 72 hours before
-	Rain        float64  // mm since
-	Demand      float64  // mm, the demand of the air since
-	Warmth      float64  // degree days above Least.Base since
-	BeforeKnown bool     // the log reaches back over all of the 72 hours
-	Holes       int64    // seconds since for which the log has no reading, or none of temperature or rain
-	Taken       Taken    // see Demand
-	Readings    []Summed // one per reading since, for drawing
-}
-
-// Summed is a sum at the end of a reading, mm since the cut.
-type Summed struct {
-	At           int64
-	Demand, Rain float64
+	Until       int64   // end of the last reading that counts, seconds since 1970 UTC
+	Dry         bool    // no rain fell until then
+	FirstRain   int64   // begin of the reading in which a fall of rain reached Least.Rain, if not Dry
+	DemandDry   float64 // mm, the demand of the air until then, or until Until
+	RainBefore  float64 // mm in the 72 hours before
+	Rain        float64 // mm since
+	Demand      float64 // mm, the demand of the air since
+	Warmth      float64 // degree days above Least.Base since
+	BeforeKnown bool    // the log reaches back over all of the 72 hours
+	Holes       int64   // seconds since for which the log has no reading, or none of temperature or rain
+	Taken       Taken   // see demand
 }
 
 // before is how far back rain counts that the ground may still hold, s: 72 hours, by the question asked.
@@ -40,23 +33,33 @@ const before = 72 * 3600
 // dryBetween is how long it must be dry between two falls of rain, s: six hours (common practice, no source).
 const dryBetween = 6 * 3600
 
-// After sums what a station read between a cut and an instant, both in seconds since 1970 UTC. A reading in which the
+// Log is what a station read, with what the air asked over each reading.
+type Log struct {
+	station  Station
+	readings []geo.Weather
+	mm       []float64
+	taken    Taken
+}
+
+// NewLog works out the demand of the air over each reading; see demand for what is asked of them.
+func NewLog(s Station, readings []geo.Weather) (Log, error) {
+	mm, taken, err := demand(s, readings)
+	return Log{s, readings, mm, taken}, err
+}
+
+// After sums what the station read between a cut and an instant, both in seconds since 1970 UTC. A reading in which the
 // cut falls counts by the share of it that lies behind: rain by time, demand by the sun above the air where there is any.
-func After(s Station, readings []geo.Weather, cut, until int64, least Least) (Since, error) {
+func (l Log) After(cut, until int64, least Least) Since {
 	if least.Rain == 0 {
 		least.Rain = 1
 	}
-	mm, taken, err := Demand(s, readings)
-	if err != nil {
-		return Since{}, err
-	}
-	r := Since{Until: cut, Dry: true, Taken: taken}
+	r := Since{Until: cut, Dry: true, Taken: l.taken}
 	covered := int64(0)
 	fall, wet := 0.0, cut // mm of the fall of rain at hand, and the end of its last reading
-	if len(readings) > 0 {
-		r.BeforeKnown = readings[0].Start <= cut-before
+	if len(l.readings) > 0 {
+		r.BeforeKnown = l.readings[0].Start <= cut-before
 	}
-	for i, one := range readings {
+	for i, one := range l.readings {
 		if one.End > cut-before && one.Start < cut && known(one.Rain) {
 			r.RainBefore += one.Rain * share(max(one.Start, cut-before), min(one.End, cut), one)
 		}
@@ -64,7 +67,7 @@ func After(s Station, readings []geo.Weather, cut, until int64, least Least) (Si
 		if from >= to {
 			continue
 		}
-		if known(mm[i], one.Rain) {
+		if known(l.mm[i], one.Rain) {
 			covered += to - from
 		}
 		r.Until = to
@@ -77,8 +80,8 @@ func After(s Station, readings []geo.Weather, cut, until int64, least Least) (Si
 				r.Dry, r.FirstRain = false, from
 			}
 		}
-		if known(mm[i]) {
-			part := mm[i] * s.sunShare(from, to, one)
+		if known(l.mm[i]) {
+			part := l.mm[i] * l.station.sunShare(from, to, one)
 			r.Demand += part
 			if r.Dry {
 				r.DemandDry += part
@@ -88,10 +91,9 @@ func After(s Station, readings []geo.Weather, cut, until int64, least Least) (Si
 			r.Rain += one.Rain * share(from, to, one)
 		}
 		r.Warmth += warmth(one, least.Base) * float64(to-from) / secondsOfDay
-		r.Readings = append(r.Readings, Summed{to, r.Demand, r.Rain})
 	}
 	r.Holes = r.Until - cut - covered
-	return r, nil
+	return r
 }
 
 // share is the part of a reading's time between two instants.

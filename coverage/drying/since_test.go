@@ -19,6 +19,15 @@ func dryWeek(rain map[int64]float64) []geo.Weather {
 	return list
 }
 
+func after(t *testing.T, s Station, readings []geo.Weather, cut, until int64, least Least) Since {
+	t.Helper()
+	l, err := NewLog(s, readings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l.After(cut, until, least)
+}
+
 func TestFirstRain(t *testing.T) {
 	const hour = 3600
 	for name, c := range map[string]struct {
@@ -36,11 +45,7 @@ func TestFirstRain(t *testing.T) {
 		"rain after the time asked for":      {map[int64]float64{161: 9}, true, 0, 0, 0},
 		"a shower before and one after that": {map[int64]float64{79: 2, 95: 3}, false, 95, 3, 2},
 	} {
-		got, err := After(Station{Lat: 48, Lon: 11}, dryWeek(c.rain), 80*hour, 160*hour, Least{})
-		if err != nil {
-			t.Errorf("%s: %v", name, err)
-			continue
-		}
+		got := after(t, Station{Lat: 48, Lon: 11}, dryWeek(c.rain), 80*hour, 160*hour, Least{})
 		if got.Dry != c.dry || !c.dry && got.FirstRain != c.first*hour || math.Abs(got.Rain-c.rains) > 1e-9 || math.Abs(got.RainBefore-c.prior) > 1e-9 {
 			t.Errorf("%s: dry %v, first rain after %.0f h, %g mm since, %g mm before", name, got.Dry, float64(got.FirstRain)/hour, got.Rain, got.RainBefore)
 		}
@@ -66,11 +71,7 @@ func TestSumsAddUp(t *testing.T) {
 		a, c := int64(rng.IntN(3*86400)), int64(4*86400+rng.IntN(3*86400))
 		b := a + int64(rng.IntN(int(c-a)))
 		sum := func(from, to int64) Since {
-			s, err := After(Station{Lat: 60 * rng.Float64(), Lon: 5}, week, from, to, Least{Base: 4})
-			if err != nil {
-				t.Fatal(err)
-			}
-			return s
+			return after(t, Station{Lat: 60 * rng.Float64(), Lon: 5}, week, from, to, Least{Base: 4})
 		}
 		one, two, all := sum(a, b), sum(b, c), sum(a, c)
 		if math.Abs(one.Rain+two.Rain-all.Rain) > 1e-9 || math.Abs(one.Warmth+two.Warmth-all.Warmth) > 1e-9 {
@@ -83,15 +84,11 @@ func TestSumsAddUp(t *testing.T) {
 func TestHolesOfTheLog(t *testing.T) {
 	week := dryWeek(nil)
 	week = append(week[:90:90], week[95:130]...)
-	got, err := After(Station{}, week, 80*3600, 160*3600, Least{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := after(t, Station{}, week, 80*3600, 160*3600, Least{})
 	if got.Holes != 5*3600 || got.Until != 130*3600 {
 		t.Errorf("%d s without a reading until %d", got.Holes, got.Until)
 	}
-	got, err = After(Station{}, dryWeek(nil)[20:], 80*3600, 160*3600, Least{})
-	if err != nil || got.BeforeKnown {
-		t.Errorf("60 h of 72 are said to be known: %+v, %v", got, err)
+	if got = after(t, Station{}, dryWeek(nil)[20:], 80*3600, 160*3600, Least{}); got.BeforeKnown {
+		t.Errorf("60 h of 72 are said to be known: %+v", got)
 	}
 }

@@ -45,7 +45,7 @@ var weatherNames = map[string]weatherQuantity{
 	"tmin": airLeast, "t_min": airLeast, "temp_min": airLeast, "min_temp": airLeast, "minimum_temperature": airLeast, "temperature_min": airLeast, "tagesminimum": airLeast,
 	"tmax": airMost, "t_max": airMost, "temp_max": airMost, "max_temp": airMost, "maximum_temperature": airMost, "temperature_max": airMost, "tagesmaximum": airMost,
 	"humidity": humidity, "relative_humidity": humidity, "rel_humidity": humidity, "rh": humidity, "rhmean": humidity, "rh_mean": humidity, "luftfeuchte": humidity, "relative_feuchte": humidity,
-	"relative_luftfeuchte": humidity, "rhmin": humidityLeast, "rh_min": humidityLeast, "humidity_min": humidityLeast, "rhmax": humidityMost, "rh_max": humidityMost, "humidity_max": humidityMost,
+	"relative_luftfeuchte": humidity, "rel_luftfeuchte": humidity, "rel_feuchte": humidity, "rhmin": humidityLeast, "rh_min": humidityLeast, "humidity_min": humidityLeast, "rhmax": humidityMost, "rh_max": humidityMost, "humidity_max": humidityMost,
 	"wind": windSpeed, "wind_speed": windSpeed, "windspeed": windSpeed, "u2": windSpeed, "windgeschwindigkeit": windSpeed,
 	"radiation": sunRadiation, "solar_radiation": sunRadiation, "global_radiation": sunRadiation, "rs": sunRadiation, "globalstrahlung": sunRadiation, "shortwave_radiation": sunRadiation,
 	"sunshine": sunHours, "sunshine_duration": sunHours, "sonnenscheindauer": sunHours, "sonnenschein": sunHours, "sun": sunHours,

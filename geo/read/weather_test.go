@@ -41,31 +41,31 @@ func TestWeather(t *testing.T) {
 	}{
 		"hours, each stamped at its end": {
 			"time,temp_C,humidity_%,wind_m_s,radiation_W/m2,rain_mm\n2026-05-04T10:00:00Z,12.5,80,2,500,0\n2026-05-04T11:00:00Z,13,75,3,1000,0.4\n", WeatherOptions{},
-			[]geo.Weather{{at("2026-05-04T09:00:00Z"), at("2026-05-04T10:00:00Z"), 12.5, no, no, 80, no, no, 2, 1.8, no, 0}, {at("2026-05-04T10:00:00Z"), at("2026-05-04T11:00:00Z"), 13, no, no, 75, no, no, 3, 3.6, no, 0.4}}, "",
+			[]geo.Weather{air(at("2026-05-04T09:00:00Z"), at("2026-05-04T10:00:00Z"), 12.5, no, no, 80, no, no, 2, 1.8, no, 0), air(at("2026-05-04T10:00:00Z"), at("2026-05-04T11:00:00Z"), 13, no, no, 75, no, no, 3, 3.6, no, 0.4)}, "",
 		},
 		"hours, each stamped at its begin": {
 			"time,temp_C\n2026-05-04T10:00:00Z,12\n2026-05-04T11:00:00Z,13\n", WeatherOptions{Begin: true},
-			[]geo.Weather{{at("2026-05-04T10:00:00Z"), at("2026-05-04T11:00:00Z"), 12, no, no, no, no, no, no, no, no, no}, {at("2026-05-04T11:00:00Z"), at("2026-05-04T12:00:00Z"), 13, no, no, no, no, no, no, no, no, no}}, "no column for the rain",
+			[]geo.Weather{air(at("2026-05-04T10:00:00Z"), at("2026-05-04T11:00:00Z"), 12, no, no, no, no, no, no, no, no, no), air(at("2026-05-04T11:00:00Z"), at("2026-05-04T12:00:00Z"), 13, no, no, no, no, no, no, no, no, no)}, "no column for the rain",
 		},
 		"days of a place, one of them with a clock put forward, in German": {
 			"Datum;Tmin;Tmax;Windgeschwindigkeit (km/h);Globalstrahlung (J/cm²);Niederschlag (mm)\n28.03.2026;2,5;11;7,2;1500;0\n29.03.2026;3;12;3,6;1600;2,4\n", WeatherOptions{Zone: berlin},
-			[]geo.Weather{{at("2026-03-27T23:00:00Z"), at("2026-03-28T23:00:00Z"), no, 2.5, 11, no, no, no, 2, 15, no, 0}, {at("2026-03-28T23:00:00Z"), at("2026-03-29T22:00:00Z"), no, 3, 12, no, no, no, 1, 16, no, 2.4}}, "",
+			[]geo.Weather{air(at("2026-03-27T23:00:00Z"), at("2026-03-28T23:00:00Z"), no, 2.5, 11, no, no, no, 2, 15, no, 0), air(at("2026-03-28T23:00:00Z"), at("2026-03-29T22:00:00Z"), no, 3, 12, no, no, no, 1, 16, no, 2.4)}, "",
 		},
 		"date and time of day in two columns, out of order, one twice": {
 			"date,time,temp_F,rain_in\n2026-05-04,11:00,68,0.1\n2026-05-04,10:00,50,0\n2026-05-04,10:00,51,0\n", WeatherOptions{},
-			[]geo.Weather{{at("2026-05-04T09:00:00Z"), at("2026-05-04T10:00:00Z"), 10, no, no, no, no, no, no, no, no, 0}, {at("2026-05-04T10:00:00Z"), at("2026-05-04T11:00:00Z"), 20, no, no, no, no, no, no, no, no, 2.54}}, "read before",
+			[]geo.Weather{air(at("2026-05-04T09:00:00Z"), at("2026-05-04T10:00:00Z"), 10, no, no, no, no, no, no, no, no, 0), air(at("2026-05-04T10:00:00Z"), at("2026-05-04T11:00:00Z"), 20, no, no, no, no, no, no, no, no, 2.54)}, "read before",
 		},
 		"months first, as only the second line says": {
 			"date,tmin,tmax,rain\n05/04/2026,5,15,0\n05/14/2026,6,16,1\n", WeatherOptions{},
-			[]geo.Weather{{at("2026-05-04T00:00:00Z"), at("2026-05-05T00:00:00Z"), no, 5, 15, no, no, no, no, no, no, 0}, {at("2026-05-14T00:00:00Z"), at("2026-05-15T00:00:00Z"), no, 6, 16, no, no, no, no, no, no, 1}}, "month first",
+			[]geo.Weather{air(at("2026-05-04T00:00:00Z"), at("2026-05-05T00:00:00Z"), no, 5, 15, no, no, no, no, no, no, 0), air(at("2026-05-14T00:00:00Z"), at("2026-05-15T00:00:00Z"), no, 6, 16, no, no, no, no, no, no, 1)}, "month first",
 		},
 		"what cannot be is left out": {
 			"time,temp_C,humidity,rain_mm\n2026-05-04T10:00:00Z,120,80,0\n2026-05-04T11:00:00Z,13,105,-1\n2026-05-04T12:00:00Z,x,,\n", WeatherOptions{},
-			[]geo.Weather{{at("2026-05-04T09:00:00Z"), at("2026-05-04T10:00:00Z"), no, no, no, 80, no, no, no, no, no, 0}, {at("2026-05-04T10:00:00Z"), at("2026-05-04T11:00:00Z"), 13, no, no, no, no, no, no, no, no, no}, {at("2026-05-04T11:00:00Z"), at("2026-05-04T12:00:00Z"), no, no, no, no, no, no, no, no, no, no}}, "temperature 120",
+			[]geo.Weather{air(at("2026-05-04T09:00:00Z"), at("2026-05-04T10:00:00Z"), no, no, no, 80, no, no, no, no, no, 0), air(at("2026-05-04T10:00:00Z"), at("2026-05-04T11:00:00Z"), 13, no, no, no, no, no, no, no, no, no), air(at("2026-05-04T11:00:00Z"), at("2026-05-04T12:00:00Z"), no, no, no, no, no, no, no, no, no, no)}, "temperature 120",
 		},
 		"wind without a unit": {
 			"date,temp,wind,rain\n2026-05-04,13,4,0\n", WeatherOptions{},
-			[]geo.Weather{{at("2026-05-04T00:00:00Z"), at("2026-05-05T00:00:00Z"), 13, no, no, no, no, no, no, no, no, 0}}, "its unit is not known",
+			[]geo.Weather{air(at("2026-05-04T00:00:00Z"), at("2026-05-05T00:00:00Z"), 13, no, no, no, no, no, no, no, no, 0)}, "its unit is not known",
 		},
 	} {
 		got, found, err := Weather(weatherFile(t, c.text), c.o)
@@ -88,6 +88,11 @@ func TestWeather(t *testing.T) {
 			t.Errorf("%s: found %q, want %q in it", name, said.String(), c.finds)
 		}
 	}
+}
+
+// air is a reading, its values in the order of geo.Weather.
+func air(start, end int64, v ...float64) geo.Weather {
+	return geo.Weather{Start: start, End: end, Temperature: v[0], Least: v[1], Most: v[2], Humidity: v[3], HumidityLeast: v[4], HumidityMost: v[5], Wind: v[6], Radiation: v[7], Sunshine: v[8], Rain: v[9]}
 }
 
 func sameWeather(a, b geo.Weather) bool {

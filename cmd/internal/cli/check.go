@@ -72,6 +72,18 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")
 	f.Var(measure{&s.Work.GapDist, "m"}, "gap-distance", "distance without a fix that makes a log gap (25 m if not given, more for slow logs)")
 	readingFlags(f, &s.Reading)
+	weatherFlags(f, &s.Weather)
+}
+
+// weatherFlags are those of the weather after the work.
+func weatherFlags(f *pflag.FlagSet, s *job.Station) {
+	f.StringVar(&s.File, "weather", "", "`FILE` of a weather station near the field, hours or days (balk help weather): says what it rained and how much the air asked for after the last pass")
+	f.Var(measure{&s.Altitude, "m"}, "weather-altitude", "altitude of the station above the sea")
+	f.Var(measure{&s.WindHeight, "m"}, "wind-height", "height above ground at which the station reads the wind (2 m if not given)")
+	f.StringVar(&s.Zone, "weather-zone", "", "`NAME` of the time zone of the station's days, and of its times that name none (UTC if not given)")
+	f.BoolVar(&s.Begin, "weather-begin", false, "the station's times are the begin of a reading, not its end")
+	f.Var(measure{&s.Rain, "mm"}, "rain", "what counts as rain, in one fall (1 mm if not given)")
+	f.Float64Var(&s.Base, "warmth-base", 0, "`DEGREES` Celsius above which warmth is summed after the work")
 }
 
 // readingFlags are those that say how files are read.

@@ -42,11 +42,13 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 				return err
 			}
 		}
+		weather(&b, r, l)
 		if err := strips(&b, r, much.all); err != nil {
 			return err
 		}
 	} else {
 		balance(&b, r.Table.In(l), false)
+		weather(&b, r, l)
 		b.WriteString(l.Word("More: --details; all strips: --all.") + "\n")
 	}
 	caution := ""

@@ -34,6 +34,7 @@ track-ribbon.geojson      ... on field 3
 track-*.shp ... .zip      the same logs as shapefiles, plain and zipped
 sweep-mounted.toml        the set that worked fields 1 and 3, three headland rounds
 sweep-trailed.toml        the set that worked field 2, four headland rounds
+weather.csv               a weather station beside the fields, hour by hour
 
 The ways were planned, and driven by a driver who steers along them; the implement hangs on
 the tractor as its file says. One fix of the antenna a second and two at every lift
@@ -136,6 +137,7 @@ func build(ctx context.Context, seed uint64) (files []file, faults []Fault, err 
 		}
 		files = append(files, shapes...)
 	}
+	add("weather.csv", weather())
 	add("README.txt", []byte(text))
 	return files, faults, nil
 }

@@ -38,7 +38,8 @@ type Report struct {
 	Spacing    coverage.Spacing    `json:"spacing"`            // of neighbouring passes
 	Counters   *Counters           `json:"counters,omitempty"` // the machine's own, beside ours
 	Crab       *drive.Crab         `json:"crab,omitempty"`
-	Turning    drive.Turning       `json:"turning"` // the turns between passes, summed
+	Weather    *Weather            `json:"weather,omitempty"` // after the work, where a station's log was given
+	Turning    drive.Turning       `json:"turning"`           // the turns between passes, summed
 	Turns      []drive.Turn        `json:"turns"`
 	Passes     []drive.Pass        `json:"passes"`
 	Fixes      int                 `json:"fixes"`            // read, on this field
@@ -151,7 +152,7 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 		return rep, coverage.Result{}, fmt.Errorf("no work on field %q: all of the %.4f ha worked lie outside its boundary; the first pass begins at %.6f, %.6f\nhint: is it the right field, and the right log?",
 			field.Name, b.Outside/1e4, at[0], at[1])
 	}
-	return rep, result, nil
+	return rep, result, rep.weather(ctx, field, call)
 }
 
 func (r *Report) take(c coverage.Result) {

@@ -26,8 +26,9 @@ type Spec struct {
 	// WorkingValues are the values of the logs' work-state column that mean working, where they are not words that are known.
 	WorkingValues []string `json:"workingValues,omitempty"`
 	Reading
-	Plan string `json:"plan,omitempty"` // file of planned lines; strips then name those not driven
-	Out  string `json:"out,omitempty"`  // folder for layers, map and report; "" = write no files
+	Weather Station `json:"weather,omitzero"` // what the weather was, to tell what it did after the work
+	Plan    string  `json:"plan,omitempty"`   // file of planned lines; strips then name those not driven
+	Out     string  `json:"out,omitempty"`    // folder for layers, map and report; "" = write no files
 	Drawn
 	// Implement is the machine as file and flags describe it together, the one that all else is
 	// told from: Work has its width, overlap, sections, mount and radius (see Use).
@@ -126,6 +127,9 @@ func (s Spec) Validate() error {
 		return err
 	}
 	if _, err := s.logZone(); err != nil {
+		return err
+	}
+	if err := s.Weather.Validate(); err != nil {
 		return err
 	}
 	w := s.Work
