@@ -30,7 +30,7 @@ func stubs(rows int) sketch {
 // BenchmarkOf plans strips, most of them stubs and the others ribbons as long as the field, for a set of which nothing is
 // known but its radius, and for a trailed one with its outline.
 func BenchmarkOf(b *testing.B) {
-	for _, rows := range []int{10, 50, 150, 500} {
+	for _, rows := range []int{10, 50, 150, 500, 2500, 6300} {
 		r := stubs(rows).check(b, drive.Work{Width: 5})
 		for _, c := range []struct {
 			name string

@@ -24,21 +24,18 @@ const (
 func (w *works) guides(pieces []piece) []guide {
 	var rings []plane.Ring
 	var all []plane.XY
-	passes := map[int]bool{}
+	var passes []int
 	for _, p := range pieces {
 		for _, r := range p.shape {
 			r = thinnedRing(r, w.width/wander)
 			rings, all = append(rings, r), append(all, r...)
 		}
-		for _, n := range w.r.Strips[p.strip].Passes {
-			passes[n] = true
-		}
+		passes = append(passes, w.r.Strips[p.strip].Passes...)
 	}
+	slices.Sort(passes)
 	var lines [][]plane.XY
-	for n := range w.lines {
-		if passes[n+1] {
-			lines = append(lines, w.lines[n])
-		}
+	for _, n := range slices.Compact(passes) {
+		lines = append(lines, w.lines[n-1])
 	}
 	var straights, bent []guide
 	for _, l := range longest(linesNear(lines, rings, besideWidths*w.width), passGuides) {

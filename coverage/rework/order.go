@@ -91,6 +91,21 @@ func (r *row) put(to int32, e errand) {
 	r.to[k], r.ways[k] = to+1, e
 }
 
+// ahead goes through the ends of ways from one end that may be links of a tour over all: all of them, or those worked out.
+func (d distances) ahead(from int, all []int, yield func(to int)) {
+	if d.ways != nil {
+		for _, to := range all {
+			yield(to)
+		}
+		return
+	}
+	for _, to := range d.near[from].to {
+		if to > 0 {
+			yield(int(to - 1))
+		}
+	}
+}
+
 func (d distances) between(from, to int) float64 { return d.at(from, to).cost }
 
 // tour is an order of directed passes, the gate before and behind it.
@@ -177,7 +192,10 @@ func (d distances) shortest(passes []int) tour {
 // turning stretches round and moving short ones until nothing helps, and the best is taken and shaken. It keeps (1) of order; on
 // ten passes it is within a twentieth of the shortest (see the test).
 func (d distances) searched(ctx context.Context, passes []int) (tour, error) {
-	starts := []tour{d.nearest(passes, -1), d.inserted(passes)}
+	starts := []tour{d.nearest(passes, -1)}
+	if d.ways != nil {
+		starts = append(starts, d.inserted(passes))
+	}
 	if len(passes) <= everyFirst {
 		for _, k := range passes {
 			starts = append(starts, d.nearest(passes, 2*k), d.nearest(passes, 2*k+1))
@@ -211,31 +229,45 @@ func (d distances) searched(ctx context.Context, passes []int) (tour, error) {
 		return nil, err
 	}
 	best = s.t
-	d.improve(best) // by links to far passes too
+	if d.ways != nil {
+		d.improve(best) // by links to far passes too
+	}
 	return best, nil
 }
 
 // nearest goes on to the nearest pass left, in the direction that is nearer; first is the directed pass to begin
-// with, -1 = the nearest to the gate.
+// with, -1 = the nearest to the gate. Where only some ways are worked out, those to others are not looked at before these are used up.
 func (d distances) nearest(passes []int, first int) tour {
-	left := slices.Clone(passes)
+	left, place := slices.Clone(passes), make([]int, d.n/2) // place in left, and one more; 0: driven, or not wanted
+	for i, k := range left {
+		place[k] = i + 1
+	}
 	var t tour
 	at := d.n
 	for len(left) > 0 {
-		best, to, which := math.Inf(1), 0, 0
-		for i, k := range left {
-			for _, next := range [2]int{2 * k, 2*k + 1} {
-				if first >= 0 && next != first {
-					continue
-				}
-				if c := d.between(at, next); c < best {
-					best, to, which = c, next, i
-				}
+		best, to := math.Inf(1), first
+		try := func(next int) {
+			if next == d.n || place[next/2] == 0 {
+				return
+			}
+			if c := d.between(at, next); to < 0 || c < best || c == best && next < to {
+				best, to = c, next
+			}
+		}
+		if first < 0 && d.ways == nil && at != d.n {
+			d.ahead(at, nil, try)
+		}
+		if to < 0 {
+			for _, k := range left {
+				try(2 * k)
+				try(2*k + 1)
 			}
 		}
 		first = -1
 		t, at = append(t, to), to
-		left = slices.Delete(left, which, which+1)
+		hole, last := place[to/2], left[len(left)-1]
+		left[hole-1], place[last] = last, hole
+		left, place[to/2] = left[:len(left)-1], 0
 	}
 	return t
 }

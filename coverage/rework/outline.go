@@ -237,6 +237,7 @@ type links map[[2]int]link
 func (w *works) fitted(ctx context.Context, d distances, t tour, drives []oneWay) (tour, links, error) {
 	known := links{}
 	s := newSearcher(d, passesOf(t))
+	s.begin(t)
 	var best tour
 	least, stale := math.Inf(1), 0
 	for {
@@ -258,13 +259,13 @@ func (w *works) fitted(ctx context.Context, d distances, t tour, drives []oneWay
 			return nil, nil, err
 		}
 		for k, l := range found {
+			a, b := fresh[k][0], fresh[k][1]
 			known[fresh[k]] = l
-			d.put(fresh[k][0], fresh[k][1], w.errandOf(l, drives[fresh[k][1]]))
+			s.put(a, b, w.errandOf(l, drives[b]))
 		}
-		if stale++; d.cost(t) < least-touch {
-			best, least, stale = t, d.cost(t), 0
+		if stale++; s.cost() < least-touch {
+			best, least, stale = t, s.cost(), 0
 		}
-		s.begin(t)
 		s.settle()
 		if s.cost() >= least-touch || stale > mostStale {
 			return best, known, w.lengthen(ctx, best, known, drives)

@@ -3,6 +3,7 @@ package rework
 import (
 	"context"
 	"fmt"
+	"iter"
 	"math"
 	"slices"
 
@@ -66,11 +67,12 @@ func (w *works) room(end, u plane.XY, want float64) float64 {
 }
 
 const (
-	// allPairs: between so many passes all ways are worked out, beyond it those from each end to its nearestEnds
-	// nearest beginnings, so that time and memory grow with the passes, not with their square. Other ways count as
-	// their straight and a half circle, and as not fitting where the set cannot stand at an end.
+	// allPairs: between so many passes all ways are worked out. Beyond it those from each end to its nearestEnds nearest
+	// beginnings are, and those between the gate and so many beginnings near it, so that time and memory grow with the passes, not
+	// with their square. Other ways count as their straight and a half circle, and as not fitting where the set cannot stand at an
+	// end.
 	allPairs    = 200
-	nearestEnds = 80
+	nearestEnds = 24
 )
 
 // distances works out the ways between passes and gate.
@@ -87,30 +89,46 @@ func (w *works) distances(ctx context.Context, drives []oneWay, gate plane.XY) (
 	var d distances
 	everyOther := upTo(len(drives))
 	others := func(int) []int { return everyOther }
+	gateNear := func(a int) bool { return true }
 	if passes <= allPairs {
 		d = newDistances(passes)
 	} else {
 		d = sparse(passes, func(from, to int) errand {
-			l := drives[from].exit.At.Dist(drives[to].entry.At) + math.Pi*w.im.TurnRadius()
+			a, b, stands := gate, gate, true
+			if from < len(drives) {
+				a, stands = drives[from].exit.At, good[from].exit
+			}
+			if to < len(drives) {
+				b, stands = drives[to].entry.At, stands && good[to].entry
+			}
+			l := a.Dist(b) + math.Pi*w.im.TurnRadius()
 			e := errand{l, l, l / w.o.Speeds.Way}
-			if !(good[from].exit && good[to].entry) {
+			if !stands {
 				e.cost += unfitCost
 			}
 			return e
 		})
-		others = nearestTo(drives)
+		var near plane.Tree[int]
+		others, near = nearestTo(drives)
+		at := make([]bool, passes)
+		for _, a := range firstOf(near.Nearby(gate), allPairs) {
+			at[a/2] = true
+		}
+		gateNear = func(a int) bool { return at[a/2] }
 	}
 	fromGate := make([]errand, len(drives))
 	err = workers.Each(ctx, w.r.Work.Workers, len(drives), func(a int) error {
-		got, err := w.gateWay(gate, drives[a].entry, false)
-		if err != nil {
-			return err
+		if gateNear(a) {
+			got, err := w.gateWay(gate, drives[a].entry, false)
+			if err != nil {
+				return err
+			}
+			fromGate[a] = w.gateErrand(got, good[a].entry)
+			if got, err = w.gateWay(gate, drives[a].exit, true); err != nil {
+				return err
+			}
+			d.put(a, d.n, w.gateErrand(got, good[a].exit))
 		}
-		fromGate[a] = w.gateErrand(got, good[a].entry)
-		if got, err = w.gateWay(gate, drives[a].exit, true); err != nil {
-			return err
-		}
-		d.put(a, d.n, w.gateErrand(got, good[a].exit))
 		for _, b := range others(a) {
 			if a/2 == b/2 {
 				continue
@@ -131,7 +149,9 @@ func (w *works) distances(ctx context.Context, drives []oneWay, gate plane.XY) (
 		return distances{}, err
 	}
 	for a, e := range fromGate {
-		d.put(d.n, a, e)
+		if gateNear(a) {
+			d.put(d.n, a, e)
+		}
 	}
 	d.put(d.n, d.n, errand{})
 	return d, nil
@@ -146,21 +166,23 @@ func (w *works) gateErrand(a way, stands bool) errand {
 	return e
 }
 
-// nearestTo gives the drives that begin nearest to where one ends.
-func nearestTo(drives []oneWay) func(a int) []int {
+// nearestTo gives the drives that begin nearest to where one ends, and all by where they begin.
+func nearestTo(drives []oneWay) (func(a int) []int, plane.Tree[int]) {
 	var tree plane.Tree[int]
 	for k, d := range drives {
 		tree.Insert(plane.Box{Min: d.entry.At, Max: d.entry.At}, k)
 	}
-	return func(a int) []int {
-		var found []int
-		for k := range tree.Nearby(drives[a].exit.At) {
-			if found = append(found, k); len(found) == nearestEnds {
-				break
-			}
+	return func(a int) []int { return firstOf(tree.Nearby(drives[a].exit.At), nearestEnds) }, tree
+}
+
+// firstOf are the first n of a sequence.
+func firstOf(all iter.Seq2[int, float64], n int) (found []int) {
+	for k := range all {
+		if found = append(found, k); len(found) == n {
+			break
 		}
-		return found
 	}
+	return found
 }
 
 func upTo(n int) []int {
@@ -407,22 +429,40 @@ func without(t tour, passes []int) tour {
 // group is strips and passes that belong together.
 type group struct{ strips, passes []int }
 
-// groupsOf joins strips that share a pass.
+// groupsOf joins strips that share a pass, in the order of their first passes.
 func groupsOf(strips [][]int) []group {
-	var groups []group
+	of := map[int]int{} // a pass of the same group, by strip, towards the first one
+	first := func(k int) int {
+		for of[k] != k {
+			k = of[k]
+		}
+		return k
+	}
+	by := map[int]int{} // a pass by strip
 	for k, list := range strips {
-		g := group{slices.Clone(list), []int{k}}
-		groups = slices.DeleteFunc(groups, func(o group) bool {
-			shares := slices.ContainsFunc(o.strips, func(s int) bool { return slices.Contains(list, s) })
-			if shares {
-				g.strips, g.passes = append(g.strips, o.strips...), append(g.passes, o.passes...)
+		of[k] = k
+		for _, s := range list {
+			if other, known := by[s]; known {
+				a, b := first(other), first(k)
+				of[max(a, b)] = min(a, b)
 			}
-			return shares
-		})
-		slices.Sort(g.strips)
-		g.strips = slices.Compact(g.strips)
-		slices.Sort(g.passes)
-		groups = append(groups, g)
+			by[s] = k
+		}
+	}
+	var groups []group
+	place := map[int]int{}
+	for k, list := range strips {
+		g, known := place[first(k)]
+		if !known {
+			g = len(groups)
+			place[first(k)] = g
+			groups = append(groups, group{})
+		}
+		groups[g].strips, groups[g].passes = append(groups[g].strips, list...), append(groups[g].passes, k)
+	}
+	for k := range groups {
+		slices.Sort(groups[k].strips)
+		groups[k].strips = slices.Compact(groups[k].strips)
 	}
 	return groups
 }

@@ -10,9 +10,11 @@ const (
 	// hardly ever have others (from memory: five to ten serve).
 	nearLinks = 10
 	// swapUpTo: stretches of up to so many passes are swapped to shake a tour that nothing shortens, and mostRounds is how often
-	// that goes all the way round it while it helps: nearly all is gained in the first of them (tried on scattered passes).
+	// that goes all the way round it while it helps: nearly all is gained in the first of them (tried on scattered passes). In
+	// long tours it goes round less often, so that about mostSwaps swaps are tried.
 	swapUpTo   = 30
 	mostRounds = 12
+	mostSwaps  = 20000
 )
 
 // searcher shortens a tour by links to near passes only, so that a step costs about the same however many passes there are.
@@ -22,55 +24,92 @@ type searcher struct {
 	place []int32   // of a pass in t, −1: not in it
 	there []float64 // the way to place i from the place before it, and behind the last to the gate
 	back  []float64 // the same way driven from the other end: from t[i]^1 to t[i−1]^1; 0 next to the gate
-	sumT  []float64 // of there over the places before i
+	sumT  []float64 // of there, by blocks of places
 	sumB  []float64 // of back
-	next  [][]int32 // by directed pass, and by the gate: the directed passes nearest behind it, the gate never
-	prev  [][]int32 // nearest before it
+	from  int       // places from … to−1, and the way to the latter, have changed since they were kept
+	to    int
+	next  []nearest // by directed pass, and by the gate: the directed passes nearest behind it, the gate never
+	prev  []nearest // nearest before it
 	look  []int32   // passes whose surroundings have changed, the first in first
 	told  []bool    // by pass: it is in look
-	spare tour      // for moves
+	spare []int     // for moves
+	ways  []float64
+}
+
+// block is how many places are summed together, so that a step costs no more for a tour of many.
+const block = 64
+
+// mostTurned is how many passes are turned round at once in a long tour. The longest stretches help least and cost most (Johnson &
+// McGeoch 1997, from memory, who find a bound of 50 in a thousand harmless).
+const mostTurned = 1000
+
+// near is a way that a tour may have.
+type near struct {
+	to   int32
+	cost float64
+}
+
+// nearest keeps the nearLinks cheapest ways of those put into it, of ways that cost the same the first.
+type nearest []near
+
+func (l *nearest) put(to int, cost float64) {
+	n := len(*l)
+	if n == nearLinks && cost >= (*l)[n-1].cost {
+		return
+	}
+	if n < nearLinks {
+		*l = append(*l, near{})
+		n++
+	}
+	k := n - 1
+	for ; k > 0 && (*l)[k-1].cost > cost; k-- {
+		(*l)[k] = (*l)[k-1]
+	}
+	(*l)[k] = near{int32(to), cost}
 }
 
 func newSearcher(d distances, passes []int) *searcher {
-	s := &searcher{d: d, place: make([]int32, d.n/2), told: make([]bool, d.n/2), next: make([][]int32, d.n+1), prev: make([][]int32, d.n+1)}
-	var all []int
+	s := &searcher{d: d, place: make([]int32, d.n/2), told: make([]bool, d.n/2), next: make([]nearest, d.n+1), prev: make([]nearest, d.n+1)}
+	all, in := []int{}, make([]bool, d.n/2)
 	for _, k := range passes {
-		all = append(all, 2*k, 2*k+1)
+		all, in[k] = append(all, 2*k, 2*k+1), true
 	}
-	type link struct {
-		to   int32
-		cost float64
-	}
-	var links [nearLinks]link
-	nearest := func(a int, cost func(b int) float64) (out []int32) {
-		n := 0
-		for _, b := range all {
-			if b/2 == a/2 && a != d.n {
-				continue
-			}
-			c := cost(b)
-			if n == nearLinks && c >= links[n-1].cost {
-				continue
-			}
-			if n < nearLinks {
-				n++
-			}
-			k := n - 1
-			for ; k > 0 && links[k-1].cost > c; k-- {
-				links[k] = links[k-1]
-			}
-			links[k] = link{int32(b), c}
+	try := func(a, b int) {
+		if b != d.n && in[b/2] && a/2 != b/2 {
+			c := d.between(a, b)
+			s.next[a].put(b, c)
+			s.prev[b].put(a, c)
 		}
-		for _, l := range links[:n] {
-			out = append(out, l.to)
-		}
-		return out
 	}
-	for _, a := range append(slices.Clone(all), d.n) {
-		s.next[a] = nearest(a, func(b int) float64 { return d.between(a, b) })
-		s.prev[a] = nearest(a, func(b int) float64 { return d.between(b, a) })
+	for _, a := range all {
+		d.ahead(a, all, func(b int) { try(a, b) })
+		s.next[d.n].put(a, d.between(d.n, a))
+		s.prev[d.n].put(a, d.between(a, d.n))
 	}
 	return s
+}
+
+// put keeps a way that costs other than it did.
+func (s *searcher) put(a, b int, e errand) {
+	s.d.put(a, b, e)
+	for k := range s.next[a] {
+		if l := &s.next[a][k]; int(l.to) == b {
+			l.cost = e.cost
+		}
+	}
+	for k := range s.prev[b] {
+		if l := &s.prev[b][k]; int(l.to) == a {
+			l.cost = e.cost
+		}
+	}
+	for _, x := range [2]int{a, b} { // it is at one of these places, or behind it when driven from the other end
+		if x == s.d.n {
+			continue
+		}
+		p := int(s.place[x/2])
+		s.renew(p, p+1)
+		s.tell(x)
+	}
 }
 
 // begin takes over a tour.
@@ -78,7 +117,7 @@ func (s *searcher) begin(t tour) {
 	n := len(t)
 	s.t = slices.Clone(t)
 	s.there, s.back = make([]float64, n+1), make([]float64, n+1)
-	s.sumT, s.sumB = make([]float64, n+2), make([]float64, n+2)
+	s.sumT, s.sumB = make([]float64, n/block+1), make([]float64, n/block+1)
 	for i := range s.place {
 		s.place[i] = -1
 	}
@@ -96,24 +135,49 @@ func (s *searcher) at(i int) int {
 	return s.t[i]
 }
 
-// renew works out places and ways from place i to that before k, the way to k and all sums.
+// renew works out places and ways from place i to that before k, and the way to k.
 func (s *searcher) renew(i, k int) {
-	n := len(s.t)
-	for p := i; p < min(k, n); p++ {
-		s.place[s.t[p]/2] = int32(p)
+	for p := i; p <= min(k, len(s.t)); p++ {
+		s.way(p)
 	}
-	for p := i; p <= min(k, n); p++ {
-		s.there[p], s.back[p] = s.d.between(s.at(p-1), s.at(p)), 0
-		if p > 0 && p < n {
-			s.back[p] = s.d.between(s.t[p]^1, s.t[p-1]^1)
-		}
-	}
-	for p := i; p <= n; p++ {
-		s.sumT[p+1], s.sumB[p+1] = s.sumT[p]+s.there[p], s.sumB[p]+s.back[p]
+	s.moved(i, k)
+}
+
+// way works out the way to place p.
+func (s *searcher) way(p int) {
+	s.there[p], s.back[p] = s.d.between(s.at(p-1), s.at(p)), 0
+	if p > 0 && p < len(s.t) {
+		s.back[p] = s.d.between(s.t[p]^1, s.t[p-1]^1)
 	}
 }
 
-func (s *searcher) cost() float64 { return s.sumT[len(s.t)+1] }
+// moved notes that places i … k−1, and the way to k, are others than before.
+func (s *searcher) moved(i, k int) {
+	n := len(s.t)
+	k = min(k, n)
+	for p := i; p < k; p++ {
+		s.place[s.t[p]/2] = int32(p)
+	}
+	for b := i / block; b <= k/block; b++ {
+		s.sumT[b], s.sumB[b] = s.sum(b*block, min(b*block+block, n+1))
+	}
+	s.from, s.to = min(s.from, i), max(s.to, k)
+}
+
+// sum is what the ways to places i … k−1 cost, there and back.
+func (s *searcher) sum(i, k int) (there, back float64) {
+	for p := i; p < k; p++ {
+		there, back = there+s.there[p], back+s.back[p]
+	}
+	return there, back
+}
+
+func (s *searcher) cost() (sum float64) {
+	for _, c := range s.sumT {
+		sum += c
+	}
+	return sum
+}
 
 // tell puts a pass among those to look at.
 func (s *searcher) tell(k int) {
@@ -142,12 +206,21 @@ func (s *searcher) better(i int) bool {
 
 // inner is what driving the stretch i … k costs inside, as it is and turned round.
 func (s *searcher) inner(i, k int) (there, back float64) {
-	return s.sumT[k+1] - s.sumT[i+1], s.sumB[k+1] - s.sumB[i+1]
+	from, to := i/block+1, (k+1)/block // whole blocks between
+	if from >= to {
+		return s.sum(i+1, k+1)
+	}
+	there, back = s.sum(i+1, from*block)
+	for b := from; b < to; b++ {
+		there, back = there+s.sumT[b], back+s.sumB[b]
+	}
+	t, u := s.sum(to*block, k+1)
+	return there + t, back + u
 }
 
 // turn turns the stretch i … k round if that shortens the tour.
 func (s *searcher) turn(i, k int) bool {
-	if i > k {
+	if i > k || k-i >= mostTurned {
 		return false
 	}
 	there, back := s.inner(i, k)
@@ -158,15 +231,17 @@ func (s *searcher) turn(i, k int) bool {
 	for _, e := range []int{a, s.t[i], s.t[k], b} {
 		s.tell(e)
 	}
-	turnRound(s.t[i : k+1])
-	s.renew(i, k+1)
+	s.turned(i, k)
+	s.way(i)
+	s.way(k + 1)
+	s.moved(i, k+1)
 	return true
 }
 
 // turnFrom turns stretches that begin behind place i, so that one of its near passes comes next.
 func (s *searcher) turnFrom(i int) bool {
 	for _, c := range s.next[s.t[i]] {
-		if k := int(s.place[c/2]); s.t[k] == int(c)^1 && s.turn(i+1, k) {
+		if k := int(s.place[c.to/2]); s.t[k] == int(c.to)^1 && s.turn(i+1, k) {
 			return true
 		}
 	}
@@ -176,7 +251,7 @@ func (s *searcher) turnFrom(i int) bool {
 // turnTo turns stretches that end before place i.
 func (s *searcher) turnTo(i int) bool {
 	for _, c := range s.prev[s.t[i]] {
-		if k := int(s.place[c/2]); s.t[k] == int(c)^1 && s.turn(k, i-1) {
+		if k := int(s.place[c.to/2]); s.t[k] == int(c.to)^1 && s.turn(k, i-1) {
 			return true
 		}
 	}
@@ -185,7 +260,12 @@ func (s *searcher) turnTo(i int) bool {
 
 // turnAtGate turns the way from the gate to place i, or from there to the gate, or the pass there.
 func (s *searcher) turnAtGate(i int) bool {
-	return s.turn(i, i) || s.turn(0, i) || s.turn(i, len(s.t)-1)
+	return s.turn(i, i) || s.nearGate(s.next, s.t[i]^1) && s.turn(0, i) || s.nearGate(s.prev, s.t[i]^1) && s.turn(i, len(s.t)-1)
+}
+
+// nearGate says whether an end of a pass is so near to the gate that a way between both is tried; in a short tour any is.
+func (s *searcher) nearGate(links []nearest, a int) bool {
+	return len(s.t) <= thoroughUpTo || slices.ContainsFunc(links[s.d.n], func(l near) bool { return int(l.to) == a })
 }
 
 // move moves a stretch of up to longestMoved passes that begins or ends at place i, either way round, to where one of its
@@ -212,7 +292,8 @@ func (s *searcher) moveStretch(i, k int) bool {
 	there, back := s.inner(i, k)
 	a, b := s.at(i-1), s.at(k+1)
 	gain := s.there[i] + there + s.there[k+1] - s.d.between(a, b) - touch
-	try := func(p int, turned bool) bool { // between places p − 1 and p
+	const open = -1                                           // a way not looked up yet
+	try := func(p int, turned bool, into, out float64) bool { // between places p − 1 and p
 		if p >= i && p <= k+1 {
 			return false // where it is
 		}
@@ -220,14 +301,23 @@ func (s *searcher) moveStretch(i, k int) bool {
 		if turned {
 			first, last, own = last^1, first^1, back
 		}
-		if s.d.between(s.at(p-1), first)+own+s.d.between(last, s.at(p))-s.there[p] >= gain {
+		if max(0, into)+own+max(0, out)-s.there[p] >= gain { // whatever the way left out
+			return false
+		}
+		if into == open {
+			into = s.d.between(s.at(p-1), first)
+		}
+		if out == open {
+			out = s.d.between(last, s.at(p))
+		}
+		if into+own+out-s.there[p] >= gain {
 			return false
 		}
 		for _, e := range []int{a, b, first, last, s.at(p - 1), s.at(p)} {
 			s.tell(e)
 		}
 		if turned {
-			turnRound(s.t[i : k+1])
+			s.turned(i, k)
 		}
 		s.shift(i, k, p)
 		return true
@@ -240,16 +330,16 @@ func (s *searcher) moveStretch(i, k int) bool {
 		if turned {
 			first, last = last^1, first^1
 		}
-		if try(0, turned) || try(len(s.t), turned) {
+		if s.nearGate(s.next, first) && try(0, turned, open, open) || s.nearGate(s.prev, last) && try(len(s.t), turned, open, open) {
 			return true
 		}
 		for _, c := range s.prev[first] {
-			if p := int(s.place[c/2]); s.t[p] == int(c) && try(p+1, turned) {
+			if p := int(s.place[c.to/2]); s.t[p] == int(c.to) && try(p+1, turned, c.cost, open) {
 				return true
 			}
 		}
 		for _, c := range s.next[last] {
-			if p := int(s.place[c/2]); s.t[p] == int(c) && try(p, turned) {
+			if p := int(s.place[c.to/2]); s.t[p] == int(c.to) && try(p, turned, open, c.cost) {
 				return true
 			}
 		}
@@ -257,19 +347,42 @@ func (s *searcher) moveStretch(i, k int) bool {
 	return false
 }
 
+// turned turns a stretch round, with the ways inside it.
+func (s *searcher) turned(i, k int) {
+	turnRound(s.t[i : k+1])
+	slices.Reverse(s.there[i+1 : k+1])
+	slices.Reverse(s.back[i+1 : k+1])
+	for p := i + 1; p <= k; p++ {
+		s.there[p], s.back[p] = s.back[p], s.there[p]
+	}
+}
+
 // shift puts the stretch i … k between places p − 1 and p.
 func (s *searcher) shift(i, k, p int) {
-	s.spare = append(s.spare[:0], s.t[i:k+1]...)
-	l := k + 1 - i
+	l, from, to := k+1-i, min(i, p), max(k+1, p)
+	rotate(s.t, i, k, p, &s.spare)
+	rotate(s.there, i, k, p, &s.ways)
+	rotate(s.back, i, k, p, &s.ways)
+	s.way(from)
 	if p < i {
-		copy(s.t[p+l:], s.t[p:i])
-		copy(s.t[p:], s.spare)
-		s.renew(p, k+1)
-		return
+		s.way(p + l)
+	} else {
+		s.way(p - l)
 	}
-	copy(s.t[i:], s.t[k+1:p])
-	copy(s.t[p-l:], s.spare)
-	s.renew(i, p)
+	s.way(to)
+	s.moved(from, to)
+}
+
+// rotate puts what is at places i … k of a list between places p − 1 and p.
+func rotate[T any](list []T, i, k, p int, spare *[]T) {
+	*spare = append((*spare)[:0], list[i:k+1]...)
+	if l := k + 1 - i; p < i {
+		copy(list[p+l:], list[p:i])
+		copy(list[p:], *spare)
+	} else {
+		copy(list[i:], list[k+1:p])
+		copy(list[p-l:], *spare)
+	}
 }
 
 // shake swaps neighbouring stretches, place after place, of lengths that change from one place to the next, and keeps what is
@@ -280,8 +393,9 @@ func (s *searcher) shake(ctx context.Context) error {
 		return nil
 	}
 	best, least := slices.Clone(s.t), s.cost()
+	s.from, s.to = n, 0
 	long := func(k int) int { return 1 + k%min(swapUpTo, n/2) }
-	for round, helped := 0, true; helped && round < mostRounds; round++ {
+	for round, helped := 0, true; helped && round < max(1, min(mostRounds, mostSwaps/n)); round++ {
 		helped = false
 		for i := range n {
 			if err := ctx.Err(); err != nil {
@@ -299,24 +413,13 @@ func (s *searcher) shake(ctx context.Context) error {
 			s.settle()
 			if c := s.cost(); c < least-touch {
 				least, helped = c, true
-				copy(best, s.t)
+				copy(best[s.from:s.to], s.t[s.from:s.to])
 			} else {
-				s.restore(best)
+				copy(s.t[s.from:s.to], best[s.from:s.to])
+				s.renew(s.from, s.to)
 			}
+			s.from, s.to = n, 0
 		}
 	}
 	return nil
-}
-
-// restore goes back to a tour of the same passes.
-func (s *searcher) restore(t tour) {
-	from, to := 0, len(t)
-	for from < to && s.t[from] == t[from] {
-		from++
-	}
-	for to > from && s.t[to-1] == t[to-1] {
-		to--
-	}
-	copy(s.t[from:to], t[from:to])
-	s.renew(from, to)
 }

@@ -85,7 +85,7 @@ func TestSearcherKeepsCount(t *testing.T) {
 			if len(s.t) != len(passes) || len(seen) != len(passes) {
 				t.Fatalf("case %d, %s: %d passes in the tour, %d different, want %d", k, when, len(s.t), len(seen), len(passes))
 			}
-			if want := d.cost(s.t); math.Abs(s.cost()-want) > 1e-6 || want > d.cost(first)+touch {
+			if want := d.cost(s.t); math.Abs(s.cost()-want) > 1e-6 || first != nil && want > d.cost(first)+touch {
 				t.Fatalf("case %d, %s: %.6f m said, the tour has %.6f, the first one %.6f", k, when, s.cost(), want, d.cost(first))
 			}
 		}
@@ -96,6 +96,53 @@ func TestSearcherKeepsCount(t *testing.T) {
 			t.Fatal(err)
 		}
 		check("shaken")
+		first = nil // what follows makes ways dearer
+		for range 5 {
+			a, b := s.at(rng.IntN(len(s.t)+1)-1), s.at(rng.IntN(len(s.t)+1))
+			if a/2 == b/2 {
+				continue
+			}
+			s.put(a, b, errand{cost: d.between(a, b) + 50})
+			check("a way of it dearer")
+			s.settle()
+			check("settled again")
+			for _, from := range append(slices.Clone(s.t), d.n) {
+				for _, l := range s.next[from] {
+					if l.cost != d.between(from, int(l.to)) {
+						t.Fatalf("case %d: a way on the list from %d to %d costs %.3f, want %.3f", k, from, l.to, l.cost, d.between(from, int(l.to)))
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestFewWaysServe: with only the ways to the nearest beginnings worked out, and all others as they are looked up, the tour is hardly longer
+// than with all of them.
+func TestFewWaysServe(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 14))
+	all, _ := scattered(t, rng, 150, 600)
+	few := sparse(150, all.at)
+	for a := range all.n + 1 {
+		to := upTo(all.n)
+		slices.SortStableFunc(to, func(b, c int) int { return cmp.Compare(all.between(a, b), all.between(a, c)) })
+		for _, b := range to[:nearestEnds] {
+			few.put(a, b, all.at(a, b))
+		}
+		few.put(a, all.n, all.at(a, all.n))
+	}
+	want, err := all.searched(t.Context(), upTo(150))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := few.searched(t.Context(), upTo(150))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got) != 150 || len(got.once()) != 150 || all.cost(got) > 1.04*all.cost(want) {
+		t.Errorf("%d passes in %.0f m, with all ways %.0f m", len(got), all.cost(got), all.cost(want))
 	}
 }
 

@@ -196,26 +196,39 @@ func jobOf(c cover) job {
 
 // together joins jobs of different strips that lie within a working width of each other and cost less as one job.
 func (w *works) together(ctx context.Context, jobs []job) ([]job, error) {
-	for i := 0; i < len(jobs); i++ {
+	var places plane.Tree[int]
+	for k, j := range jobs {
+		places.Insert(j.box, k)
+	}
+	gone := make([]bool, len(jobs)) // put into another
+	for i := range jobs {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		for k := i + 1; k < len(jobs); k++ {
-			if jobs[i].pieces[0].strip == jobs[k].pieces[0].strip || !jobs[i].near(jobs[k], w.width) {
-				continue
-			}
-			c, err := w.best(ctx, slices.Concat(jobs[i].pieces, jobs[k].pieces), jobs[i].cost+jobs[k].cost)
-			if err != nil {
-				return nil, err
-			}
-			if len(c.runs) > 0 {
-				jobs[i] = jobOf(c)
-				jobs = slices.Delete(jobs, k, k+1)
-				k = i // it may now reach others
+		for again := !gone[i]; again; { // it may now reach others
+			again = false
+			for _, k := range slices.Sorted(places.In(jobs[i].box.Grown(w.width))) {
+				if k <= i || gone[k] || jobs[i].pieces[0].strip == jobs[k].pieces[0].strip || !jobs[i].near(jobs[k], w.width) {
+					continue
+				}
+				c, err := w.best(ctx, slices.Concat(jobs[i].pieces, jobs[k].pieces), jobs[i].cost+jobs[k].cost)
+				if err != nil {
+					return nil, err
+				}
+				if again = len(c.runs) > 0; again {
+					jobs[i], gone[k] = jobOf(c), true
+					break
+				}
 			}
 		}
 	}
-	return jobs, nil
+	var kept []job
+	for k, j := range jobs {
+		if !gone[k] {
+			kept = append(kept, j)
+		}
+	}
+	return kept, nil
 }
 
 // near says whether pieces of two jobs lie within d of each other, m.
