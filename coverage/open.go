@@ -14,6 +14,7 @@ type Open struct {
 	Aside Aside `json:"aside,omitzero"`
 	Lag   Lag   `json:"lag,omitzero"`
 	Ends  Ends  `json:"ends,omitzero"`
+	Frame Frame `json:"frame,omitzero"`
 }
 
 // Lag is what row ends say otherwise than the set's description, and what is missed then.

@@ -3,6 +3,9 @@ package geo
 import (
 	"fmt"
 	"math"
+	"time"
+
+	"balk/geo/crs"
 
 	"github.com/paulmach/orb"
 )
@@ -12,7 +15,14 @@ type Field struct {
 	Name     string           // as the file names it; "" if it does not
 	Number   int              // 1, 2, 3 ... in the order of the file
 	Source   string           // the file it came from
+	Frame    string           // of the plate that its file is in, such as ETRS89; "" = WGS84, or not told
 	Boundary orb.MultiPolygon // WGS84 degrees; outer rings counter-clockwise, holes (obstacles) clockwise, rings closed
+}
+
+// Drift is how far the field has moved in the satellites' frame by then, see crs.DriftAt.
+func (f Field) Drift(at time.Time) (crs.Drift, bool) {
+	c := f.Boundary.Bound().Center()
+	return crs.DriftAt(f.Frame, c[0], c[1], at)
 }
 
 // Rough is the area of the field on a sphere, m²: to a hundredth, for fields of any size.

@@ -2,6 +2,7 @@ package geo
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	geom "github.com/twpayne/go-geom"
@@ -127,6 +128,19 @@ func (t Track) Fixes() int {
 		return 0
 	}
 	return len(t.Line.FlatCoords()) / t.Line.Stride()
+}
+
+// Middle is when the fix in the middle of the track was logged; the zero time: nothing says it.
+func (t Track) Middle() time.Time { return Instant(t.middleTime()) }
+
+// Moved is the track moved by so many degrees.
+func (t Track) Moved(lon, lat float64) Track {
+	flat, stride := slices.Clone(t.Line.FlatCoords()), t.Line.Stride()
+	for i := 0; i < len(flat); i += stride {
+		flat[i], flat[i+1] = flat[i]+lon, flat[i+1]+lat
+	}
+	t.Line = geom.NewMultiLineStringFlat(t.Line.Layout(), flat, t.Line.Ends()).SetSRID(t.Line.SRID())
+	return t
 }
 
 // Instant is the time of seconds since 1970 UTC, to the microsecond, which is what a float64

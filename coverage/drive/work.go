@@ -3,6 +3,7 @@ package drive
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"balk/coverage/rig"
 )
@@ -26,7 +27,18 @@ type Work struct {
 	Relap      float64     `json:"relap,omitempty"`      // m of travel: a place worked again counts once where less lies between, see swathOf; 0 = 2 × width
 	GapTime    float64     `json:"gapTime,omitempty"`    // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
 	GapDist    float64     `json:"gapDist,omitempty"`    // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
+	Frames     Frames      `json:"frames,omitzero"`      // how the log's frame may lie off the boundary's; zero = they are one
 	Workers    int         `json:"-"`
+}
+
+// Frames is how far a place in the satellites' frame may lie from the same place in the frame of maps, which moves with the ground.
+type Frames struct {
+	Map   string    `json:"map,omitempty"`  // the map's frame, such as ETRS89
+	EPSG  int       `json:"epsg,omitempty"` // code of the transformation that tells the distance
+	Day   time.Time `json:"day,omitzero"`   // on which it was so
+	East  float64   `json:"east,omitempty"` // m
+	North float64   `json:"north,omitempty"`
+	Told  bool      `json:"told,omitempty"` // the boundary is in the map's frame, as its file says; else either may be in either
 }
 
 // minCredited: a narrower credited width is a typing error (common practice, no

@@ -3,6 +3,7 @@ package words
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"balk/coverage"
 	"balk/coverage/drive"
@@ -49,6 +50,13 @@ func (l Language) Holds(o coverage.Open) []string {
 			say = "This holds if the bar runs where it was taken, which a log cannot tell: %.0f cm to the left would make it %s ha missed. Three joins measured with a tape decide."
 		}
 		out = append(out, l.Say(say, 100*math.Abs(a.By), l.hectares(a.Missed)))
+	}
+	if f := o.Frame; f.Told || f.Most {
+		say := "If the log is in the satellites' frame and the boundary in that of maps (%s), or the other way about, all of the log lies %.2f m off towards %.0f° (%s): then %s ha are missed, and no join changes (--frame says it)."
+		if f.Told {
+			say = "The boundary is in the frame of maps, %s; a log in that of the satellites lies off it by %.2f m towards %.0f° (%s): then %s ha are missed, and no join changes (--frame says it)."
+		}
+		out = append(out, l.Say(say, f.Map, math.Hypot(f.East, f.North), math.Mod(450-math.Atan2(f.North, f.East)*180/math.Pi, 360), f.Day.Format(time.DateOnly), l.hectares(f.Missed)))
 	}
 	if e := o.Ends; e.Rows > 0 {
 		out = append(out, l.Say("No work state is logged: rules tell the %d ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them %.0f m shorter, %s ha would be missed, were they as much longer, %s ha. Look at the row ends.", e.Rows, e.By, l.hectares(e.Later), l.hectares(e.Early)))

@@ -3,6 +3,7 @@ package words
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"balk/coverage"
 	"balk/coverage/drive"
@@ -52,6 +53,27 @@ func TestEndsInWords(t *testing.T) {
 	}
 	if got := English.Holds(coverage.Open{}); len(got) > 0 {
 		t.Errorf("of nothing: %q", got)
+	}
+}
+
+// The other frame is said below the range: always where the boundary tells its frame, else where it matters.
+func TestFrameInWords(t *testing.T) {
+	is := coverage.Frame{Frames: drive.Frames{Map: "ETRS89", Day: time.Date(2026, 4, 14, 0, 0, 0, 0, time.UTC), East: 0.72, North: 0.65}, Missed: 703}
+	told, most := is, is
+	told.Told, most.Most = true, true
+	for _, c := range []struct {
+		is              coverage.Frame
+		english, german string
+	}{
+		{told, "The boundary is in the frame of maps, ETRS89; a log in that of the satellites lies off it by 0.97 m towards 48° (2026-04-14): then 0.0703 ha are missed", "liegt 0,97 m daneben, nach 48° (2026-04-14): dann sind 0,0703 ha ausgelassen"},
+		{most, "in that of maps (ETRS89), or the other way about, all of the log lies 0.97 m off towards 48° (2026-04-14): then 0.0703 ha", "das ganze Protokoll 0,97 m daneben"},
+		{is, "", ""},
+	} {
+		for l, want := range map[Language]string{English: c.english, German: c.german} {
+			if got := strings.Join(l.Holds(coverage.Open{Frame: c.is}), " "); !strings.Contains(got, want) || want == "" && got != "" {
+				t.Errorf("%s: %q, want %q", l, got, want)
+			}
+		}
 	}
 }
 

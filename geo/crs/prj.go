@@ -19,8 +19,9 @@ func (Geographic) Name() string                            { return "longitude a
 // system is a projection as a file or a code names it.
 type system struct {
 	Projection
-	name string
-	note string
+	name  string
+	note  string
+	frame *frame // nil: none that is told apart
 }
 
 func (s system) Name() string { return s.name }

@@ -25,6 +25,7 @@ type datum struct {
 	e        Ellipsoid
 	meridian float64 // degrees east of Greenwich
 	shift    []shift // to WGS84; none: there is none that is good enough
+	frame    *frame  // nil: none that the table has
 }
 
 // mapped is a projected system of the table.
@@ -49,6 +50,7 @@ type table struct {
 	datums     map[int]*datum // by the code of a datum
 	names      map[string]*datum
 	systems    map[int]mapped
+	frames     []*frame
 }
 
 // systems reads the table when it is first asked for.
@@ -65,7 +67,7 @@ func readTable(packed []byte) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &table{map[int]*datum{}, map[int]*datum{}, map[string]*datum{}, map[int]mapped{}}
+	t := &table{map[int]*datum{}, map[int]*datum{}, map[string]*datum{}, map[int]mapped{}, nil}
 	var list []*datum
 	byCode := map[string]*method{}
 	for i := range methods {
@@ -90,6 +92,15 @@ func readTable(packed []byte) (*table, error) {
 					t.names[key] = d
 				}
 			}
+		case f[0] == "f" && len(f) == 8:
+			one := &frame{name: f[1], code: r.whole(f[2]), year: r.number(f[3])}
+			r.numbers(one.p[:], f[4])
+			r.numbers(one.by[:], f[5])
+			r.numbers(one.region[:], f[6])
+			for line := range strings.SplitSeq(f[7], ",") {
+				list[r.whole(line)].frame = one
+			}
+			t.frames = append(t.frames, one)
 		case len(f) >= 3 && r.whole(f[2]) < len(list):
 			m := mapped{method: byCode[f[1]], datum: list[r.whole(f[2])]}
 			if m.method != nil {
@@ -125,6 +136,18 @@ func (r *reader) number(s string) float64 {
 		r.err = err
 	}
 	return v
+}
+
+// numbers reads a list as long as into.
+func (r *reader) numbers(into []float64, s string) {
+	f := strings.Split(s, ",")
+	if len(f) != len(into) {
+		r.number("x" + s)
+		return
+	}
+	for i := range f {
+		into[i] = r.number(f[i])
+	}
 }
 
 func (r *reader) whole(s string) int { return int(r.number(s)) }
@@ -197,9 +220,10 @@ func (d *datum) system(name string, p Projection, shifts []shift) (Projection, e
 		p = turned{p, d.meridian}
 	}
 	first := shifts[0]
-	s := system{name: name}
+	s := system{name: name, frame: d.frame}
 	switch {
 	case !first.null():
+		s.frame = nil
 		s.Projection = newShifted(p, d.e, shifts)
 		s.note = fmt.Sprintf("datum %s is shifted to WGS84 by EPSG:%d, which is exact to %g m; areas and widths do not change", d.name, first.code, first.accuracy)
 		if len(shifts) > 1 {

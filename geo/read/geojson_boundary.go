@@ -96,7 +96,7 @@ func (b *boundaryRead) take(o outline) {
 		b.lose(o.Record, err)
 		return
 	}
-	b.fields = append(b.fields, geo.Field{Name: o.name, Number: len(b.fields) + 1, Source: b.notes.file, Boundary: m})
+	b.fields = append(b.fields, geo.Field{Name: o.name, Number: len(b.fields) + 1, Source: b.notes.file, Frame: crs.FrameOf(b.projection), Boundary: m})
 }
 
 // row takes a row of a table with its geometry.

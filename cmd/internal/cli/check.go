@@ -64,6 +64,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.Var(days{&s.Days}, "days", "only what was driven on `DAY`, or DAY..DAY, as 2026-04-14 (UTC; work over midnight is of both days)")
 	f.BoolVar(&s.Together, "together", false, "judge as one what was driven more than a week apart, or again over the same ground after a night")
 	f.StringVar(&s.LogZone, "log-zone", "", "`NAME` of the time zone of logged times that name none, such as Europe/Berlin (UTC if not given)")
+	f.StringVar((*string)(&s.Frame), "frame", "", "what the log is in: maps (the frame of the country's maps, to which its reference stations correct), satellites (their own, through which the ground moves by centimetres a year: the log is then moved to the map's), or either if not given")
 	f.StringVar(&s.Plan, "plan", "", "`FILE` of planned lines (balk compare writes them in several formats): strips then name the planned passes that were not driven")
 	f.Var(measure{&s.Work.PassError, "m"}, "pass-error", "pass-to-pass error of the receiver, 95 % (from the logged fix quality if not given): says how sure a strip is")
 	slip.add(f)

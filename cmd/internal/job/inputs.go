@@ -63,7 +63,10 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 	if tracks, err = r.operation(field, r.clean(tracks)); err != nil {
 		return geo.Field{}, nil, err
 	}
-	return field, tracks, swapped(field, tracks)
+	if err := swapped(field, tracks); err != nil {
+		return geo.Field{}, nil, err
+	}
+	return field, r.frame(field, tracks), nil
 }
 
 // SetAside is a run of fixes of one track that cannot be true, in words for the

@@ -23,6 +23,7 @@ type Spec struct {
 	Days     Days              `json:"days,omitzero"`      // only what was driven on them
 	Together bool              `json:"together,omitempty"` // operations far apart are judged as one
 	LogZone  string            `json:"logZone,omitempty"`  // time zone of logged times that name none, such as Europe/Berlin; "" = UTC
+	Frame    Frame             `json:"frame,omitempty"`    // what the logs are in
 	// WorkingValues are the values of the logs' work-state column that mean working, where they are not words that are known.
 	WorkingValues []string `json:"workingValues,omitempty"`
 	Reading
@@ -130,6 +131,9 @@ func (s Spec) Validate() error {
 		return err
 	}
 	if err := s.Weather.Validate(); err != nil {
+		return err
+	}
+	if err := s.Frame.validate(); err != nil {
 		return err
 	}
 	w := s.Work

@@ -11,7 +11,10 @@
 // of its datum, the metres of its unit, the parameters of the method in the order of crs.methods
 // (degrees, metres), and its transformation where it differs from that of the datum. A transformation to WGS84 is its EPSG
 // code, its accuracy in metres, and where it is not null the seven parameters of the position vector method (m, arc-seconds,
-// ppm). It has no accuracy where none that is published is good enough.
+// ppm). It has no accuracy where none that is published is good enough. A frame that is fixed to a plate of the earth's crust is
+// a line of
+//
+//	f name, transformation from the satellites' frame, its year, seven parameters then, what they grow by in a year, extent, lines of its datums
 //
 // Which transformation is taken: one of Helmert type (EPSG methods 9603, 9606, 9607) that has not been superseded, whose
 // extent holds the extent of the system, the most accurate, and of equals the latest. Where none holds it whole, the one that
@@ -103,6 +106,7 @@ func main() {
 		d.line = i
 		fmt.Fprintf(&out, "d\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", numbers(d.geographic), numbers(d.codes), strings.Join(d.names, "|"), short(d.a), short(d.invF), short(d.meridian), transformation(d.best, d.found))
 	}
+	frames(&out, datums)
 	systems(&out, datums)
 	f, err := os.Create("systems.gz")
 	if err != nil {
@@ -424,6 +428,86 @@ func moved(d *datum, s shift, lon, lat float64) [3]float64 {
 	const second = math.Pi / 180 / 3600
 	rx, ry, rz, k := s.p[3]*second, s.p[4]*second, s.p[5]*second, 1+s.p[6]*1e-6
 	return [3]float64{s.p[0] + k*(x-rz*y+ry*z), s.p[1] + k*(rz*x+y-rx*z), s.p[2] + k*(-ry*x+rx*y+z)}
+}
+
+// plates are the frames of maps that move with the ground, with the geographic systems that are theirs, and the transformation that
+// leads there from the satellites' frame of 2014, from which those of 2008 and 2020 are some millimetres away. Of the two of
+// Europe it is that to ETRF2000, which most countries' services keep to. Of datums of other plates the dataset has none.
+var plates = []struct {
+	name     string
+	code     string
+	extent   string // the geographic system whose extent it has
+	systems  []int
+	families string // beginnings of names of other systems
+}{
+	{"ETRS89", "8405", "4258", []int{4258}, "ETRF"},
+	{"GDA94", "9682", "4283", []int{4283}, ""},
+	{"GDA2020", "8049", "7844", []int{7844}, ""},
+	{"NAD83", "8970", "4269", []int{4269, 6318}, "NAD83"},
+}
+
+// frames writes the plates' frames. A datum from which a null transformation that is exact to a metre leads to a datum of a
+// frame, is of that frame.
+func frames(out *strings.Builder, datums []*datum) {
+	of := map[int]*datum{}
+	for _, d := range datums {
+		for _, g := range d.geographic {
+			of[g] = d
+		}
+	}
+	for _, p := range plates {
+		mine := map[*datum]bool{}
+		for _, s := range p.systems {
+			mine[of[s]] = true
+		}
+		for _, d := range datums {
+			// Those of islands move with plates of their own.
+			if p.families != "" && strings.HasPrefix(d.names[0], p.families) && !strings.Contains(d.names[0], "PA") && !strings.Contains(d.names[0], "MA") {
+				mine[d] = true
+			}
+		}
+		for more := true; more; {
+			more = false
+			each(`SELECT source_crs_code, target_crs_code FROM helmert_transformation_table WHERE auth_name = 'EPSG' AND deprecated = 0 AND accuracy <= 1 AND abs(tx) + abs(ty) + abs(tz) + abs(ifnull(rx, 0)) + abs(ifnull(rate_rx, 0)) = 0
+				AND source_crs_auth_name = 'EPSG' AND target_crs_auth_name = 'EPSG'`, func(c []string) {
+				from, to := of[whole(c[0])], of[whole(c[1])]
+				if from != nil && mine[to] && !mine[from] {
+					mine[from], more = true, true
+				}
+			})
+		}
+		each(`SELECT h.method_code, h.epoch, h.tx * ut.conv_factor, h.ty * ut.conv_factor, h.tz * ut.conv_factor, h.rx * ur.conv_factor, h.ry * ur.conv_factor, h.rz * ur.conv_factor, h.scale_difference * us.conv_factor,
+			h.rate_tx * vt.conv_factor, h.rate_ty * vt.conv_factor, h.rate_tz * vt.conv_factor, h.rate_rx * vr.conv_factor, h.rate_ry * vr.conv_factor, h.rate_rz * vr.conv_factor, h.rate_scale_difference * vs.conv_factor, `+fmt.Sprintf(extentOf, "geodetic_crs", p.extent)+`
+			FROM helmert_transformation_table h JOIN unit_of_measure ut ON ut.auth_name = h.translation_uom_auth_name AND ut.code = h.translation_uom_code
+			JOIN unit_of_measure ur ON ur.auth_name = h.rotation_uom_auth_name AND ur.code = h.rotation_uom_code JOIN unit_of_measure us ON us.auth_name = h.scale_difference_uom_auth_name AND us.code = h.scale_difference_uom_code
+			JOIN unit_of_measure vt ON vt.auth_name = h.rate_translation_uom_auth_name AND vt.code = h.rate_translation_uom_code JOIN unit_of_measure vr ON vr.auth_name = h.rate_rotation_uom_auth_name AND vr.code = h.rate_rotation_uom_code
+			JOIN unit_of_measure vs ON vs.auth_name = h.rate_scale_difference_uom_auth_name AND vs.code = h.rate_scale_difference_uom_code WHERE h.auth_name = 'EPSG' AND h.code = '`+p.code+"'", func(c []string) {
+			const year = 31556925.445 // s, EPSG unit 1029
+			var v []string
+			for i, text := range c[2:16] {
+				x := number(text)
+				if i >= 7 {
+					x *= year
+				}
+				switch i % 7 {
+				case 3, 4, 5:
+					if x *= 180 / math.Pi * 3600; c[0] == "1056" { // coordinate frame: the same angles turn the other way
+						x = -x
+					}
+				case 6:
+					x *= 1e6
+				}
+				v = append(v, short(x))
+			}
+			var lines []int
+			for d := range mine {
+				lines = append(lines, d.line)
+			}
+			slices.Sort(lines)
+			e := extent(c[16])
+			fmt.Fprintf(out, "f\t%s\t%s\t%s\t%s\t%s\t%s,%s,%s,%s\t%s\n", p.name, p.code, c[1], strings.Join(v[:7], ","), strings.Join(v[7:], ","), short(e.south), short(e.north), short(e.west), short(e.east), numbers(lines))
+		})
+	}
 }
 
 // systems writes the projected systems.

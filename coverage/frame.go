@@ -1,0 +1,59 @@
+package coverage
+
+import (
+	"context"
+
+	"balk/coverage/drive"
+	"balk/coverage/ground"
+	"balk/geo/plane"
+)
+
+// Frame is what is missed if the log lies in another frame than the boundary: all of it is then off by one and the same
+// way, which no join of two passes shows.
+type Frame struct {
+	drive.Frames
+	Missed float64 `json:"missed"`         // m² missed then; of both ways about the one that has more
+	Most   bool    `json:"most,omitempty"` // that is more than the range has anyway
+}
+
+// frameOf lays the ground again on the field as it lies in the log's frame: off by the frames' distance, and the other way
+// about where it is not known which of both is in which frame. Where the boundary's file names its frame the range
+// has that too, and no strip along the boundary that is narrower than the distance is certain.
+func (r *Result) frameOf(ctx context.Context, runs []drive.Run) (Frame, error) {
+	f := Frame{Frames: r.Work.Frames, Missed: -1}
+	if f.Frames == (drive.Frames{}) {
+		return Frame{}, nil
+	}
+	by := plane.XY{X: f.East, Y: f.North}
+	ways := []plane.XY{by, by.Scale(-1)}
+	if f.Told {
+		ways = ways[:1]
+	}
+	for _, way := range ways {
+		field := make([]plane.Polygon, len(r.Layers.Field))
+		for i, p := range r.Layers.Field {
+			field[i] = make(plane.Polygon, len(p))
+			for k, ring := range p {
+				for _, q := range ring {
+					field[i][k] = append(field[i][k], plane.Snap(q.Add(way)))
+				}
+			}
+		}
+		missed, _, err := ground.MissedAt(ctx, field, runs, r.Work, 0, false)
+		if err != nil {
+			return Frame{}, err
+		}
+		f.Missed = max(f.Missed, missed)
+	}
+	f.Most = f.Missed > asideMore*max(r.Balance.Missed, r.Noise.MissedMost)
+	if !f.Told {
+		return f, nil
+	}
+	r.widen(f.Missed)
+	for k := range r.Strips {
+		if s := &r.Strips[k]; s.Cause == CauseEdge && s.MaxWidth < by.Len() && s.Surety == SuretyCertain {
+			s.Surety, s.Certain = SuretyLikely, 0
+		}
+	}
+	return f, nil
+}
