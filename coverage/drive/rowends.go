@@ -23,8 +23,11 @@ import (
 // that seems too long by as much adds none.
 const (
 	sideCos = 0.9397 // cos 20°: row ends whose ways differ by less lie on one side of the field
-	// sideReach: rows as far aside as so many working widths have a say in where a row's end is.
-	sideReach = 8.0
+	// sideReach: rows as far aside as so many working widths have a say in where a row's end is, or two or four times as
+	// far, up to sideFarthest, where the line is straight so far: where lines agree within sideAgree standard deviations.
+	sideReach    = 8.0
+	sideFarthest = 32.0
+	sideAgree    = 2.0
 	// sideRows: fewer other rows say nothing, and the middle of the step stands.
 	sideRows = 4
 	// sideMost: where more switches lie within reach, the tool's sensor flaps, and there are no row ends.
@@ -51,12 +54,17 @@ type switchover struct {
 	at, sd   float64 // m along out, and its standard deviation
 }
 
+// middle is where the switch is taken to be, and its standard deviation, as long as nothing tells where in its step.
+func (s switchover) middle() (at, sd float64) {
+	return (s.from + s.to) / 2, (s.to - s.from) / math.Sqrt(12)
+}
+
 // place is where the switch is taken to be.
 func (s switchover) place() plane.XY { return s.working.Add(s.out.Scale(s.at)) }
 
 // settleSwitches works out for all switches of all trails where in their steps they lie.
 //
-// Of the other switches on a side, all lowerings or all liftings, a line is laid through those near by, weighted by
+// Of the other switches on a side, all lowerings or all liftings, a line is laid through those within a reach, weighted by
 // how far aside they are (local linear regression, Cleveland 1979). A switch then lies about that line as the others do,
 // and within its step: a normal distribution cut off at both ends. Its mean and
 // deviation stand for the switch in the next round, which is the EM algorithm for censored data
@@ -85,37 +93,26 @@ func settleSwitches(trails []*trail, w Work) []*switchover {
 						one.from, one.to = long/dt*lag[0], long/dt*lag[1]
 					}
 				}
-				one.at, one.sd = (one.from+one.to)/2, (one.to-one.from)/math.Sqrt(12)
 				one.from, one.to = one.from+beside, max(one.to, one.from+3*beside)-beside
+				one.at, one.sd = one.middle()
 				all = append(all, one)
 			}
 		}
 	}
-	reach := sideReach * w.Width
 	var tree rtree.RTreeG[*switchover]
 	for _, s := range all {
 		at := [2]float64{s.working.X, s.working.Y}
 		tree.Insert(at, at, s)
 	}
-	near := make([][]otherRow, len(all))
-	for i, s := range all {
-		near[i] = together(besides(&tree, s, reach))
-	}
-	settled := make([][2]float64, len(all))
-	for round := range sideRounds + 1 {
-		for i, s := range all {
-			settled[i] = [2]float64{s.at, s.sd}
-			if len(near[i]) < sideRows {
-				continue
-			}
-			line, spread := lineThrough(near[i])
-			if round == sideRounds {
-				spread = doubtOf(near[i], spread)
-			}
-			settled[i][0], settled[i][1] = s.settled(line, spread)
+	told := make([]widening, len(all))
+	for widths := sideReach; widths <= sideFarthest; widths *= 2 {
+		for i, by := range settledWithin(all, &tree, widths*w.Width) {
+			told[i].widen(by)
 		}
-		for i, s := range all {
-			s.at, s.sd = settled[i][0], settled[i][1]
+	}
+	for i, s := range all {
+		if told[i].told {
+			s.at, s.sd = told[i].at, told[i].sd
 		}
 	}
 	for _, s := range all {
@@ -125,6 +122,63 @@ func settleSwitches(trails []*trail, w Work) []*switchover {
 		s.trail.switches[[2]int{s.fix, s.next}] = *s
 	}
 	return all
+}
+
+// sideLine is what the rows within a reach say of a switch.
+type sideLine struct {
+	told        bool    // there are enough
+	at, sd      float64 // m along out, of the switch
+	line, doubt float64 // m along out, of the others' line, and its standard deviation
+}
+
+// settledWithin is what the rows within a reach say of all switches, in rounds from the middles of their steps on.
+func settledWithin(all []*switchover, tree *rtree.RTreeG[*switchover], reach float64) []sideLine {
+	near := make([][]otherRow, len(all))
+	for i, s := range all {
+		near[i] = together(besides(tree, s, reach))
+		s.at, s.sd = s.middle()
+	}
+	out := make([]sideLine, len(all))
+	for round := range sideRounds + 1 {
+		for i, s := range all {
+			o := &out[i]
+			if *o = (sideLine{at: s.at, sd: s.sd}); len(near[i]) < sideRows {
+				continue
+			}
+			line, spread := lineThrough(near[i])
+			o.told, o.line = true, line
+			if o.at, o.sd = s.settled(line, spread); round == sideRounds {
+				o.doubt = doubtOf(near[i], spread)
+				_, o.sd = s.settled(line, math.Hypot(spread, o.doubt))
+			}
+		}
+		for i, s := range all {
+			s.at, s.sd = out[i].at, out[i].sd
+		}
+	}
+	return out
+}
+
+// widening is what the rows within the reaches tried so far say of a switch.
+type widening struct {
+	sideLine
+	from, to float64 // m along out: where their lines agree that the line runs
+	refused  bool    // a wider reach has another line
+}
+
+// widen takes what the rows within the next wider reach say. More rows tell a line the better, where it is straight so far; where
+// it is not, the line through them lies off those of narrower reaches by more than their doubt. The widest reach counts
+// whose line lies within the intervals of all narrower ones (Lepski 1991; Goldenshluger and Nemirovski 1997).
+func (t *widening) widen(by sideLine) {
+	switch {
+	case t.refused || !by.told:
+	case !t.told:
+		t.sideLine, t.from, t.to = by, by.line-sideAgree*by.doubt, by.line+sideAgree*by.doubt
+	case by.line < t.from || by.line > t.to:
+		t.refused = true
+	default:
+		t.sideLine, t.from, t.to = by, max(t.from, by.line-sideAgree*by.doubt), min(t.to, by.line+sideAgree*by.doubt)
+	}
 }
 
 // settled is where in its step a switch lies that lies about a place with a deviation, and its own. A row that ends elsewhere than the
@@ -216,10 +270,10 @@ func lineThrough(near []otherRow) (at, spread float64) {
 		weights[i] = b.weight
 	}
 	for range 2 { // the second time without strays
-		var sw, sx, sy, sxx, sxy float64
+		var sw, sww, sx, sy, sxx, sxy float64
 		for i, b := range near {
 			y, w := b.base+b.slope*b.of.at, weights[i]
-			sw, sx, sy, sxx, sxy = sw+w, sx+w*b.aside, sy+w*y, sxx+w*b.aside*b.aside, sxy+w*b.aside*y
+			sw, sww, sx, sy, sxx, sxy = sw+w, sww+w*w, sx+w*b.aside, sy+w*y, sxx+w*b.aside*b.aside, sxy+w*b.aside*y
 		}
 		slope := 0.0
 		if det := sw*sxx - sx*sx; det > 1e-6*sw*sxx {
@@ -233,7 +287,8 @@ func lineThrough(near []otherRow) (at, spread float64) {
 			off = append(off, math.Abs(r))
 			sum += weights[i] * (r*r + b.of.sd*b.of.sd)
 		}
-		spread = math.Sqrt(sum / sw)
+		rows := sw * sw / sww // of one weight would tell as much (Kish 1965); the line takes two of them
+		spread = math.Sqrt(sum / sw * rows / max(rows-2, 1))
 		limit := strayRow * math.Max(motion.FromMAD*Median(slices.Clone(off)), 0.1)
 		for i := range near {
 			if off[i] > limit {
@@ -244,8 +299,7 @@ func lineThrough(near []otherRow) (at, spread float64) {
 	return at, spread
 }
 
-// doubtOf is how far from the line of lineThrough a switch may lie, as a standard deviation: by the spread σ of those that tell the line,
-// and by what the line itself may be off. For that a switch whose step is long beside σ tells
+// doubtOf is what the line of lineThrough may be off, as a standard deviation, where switches lie about it by a spread σ. A switch whose step is long beside σ tells
 // something by the nearer end of the step only: with ends that lie anywhere its Fisher information is 1.806/(σ·step), the
 // integral of φ²/(Φ(1 − Φ)) by the chance that an end lies near; it is never more than the 1/σ² of one seen exactly.
 func doubtOf(near []otherRow, spread float64) float64 {
@@ -261,7 +315,7 @@ func doubtOf(near []otherRow, spread float64) float64 {
 		}
 		line += share * share * math.Max(spread*spread, spread*(b.of.to-b.of.from)/1.806)
 	}
-	return math.Sqrt(spread*spread + line)
+	return math.Sqrt(line)
 }
 
 // cutNormal is the mean and standard deviation of a normal distribution cut off outside [from, to].

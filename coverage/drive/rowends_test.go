@@ -3,6 +3,7 @@ package drive
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"balk/geo"
@@ -62,14 +63,26 @@ func TestWhereRowsBegin(t *testing.T) {
 		{"lowered on a line, within 10 cm", 40, 0.1, 0, 0, 0.45},
 		{"on a slanted edge, within 10 cm", 40, 0.1, 1.5, 0, 0.45},
 		{"within 30 cm", 40, 0.3, 0, 0, 0.75},
+		{"far apart, within 10 cm", 60, 0.1, 0, 0, 0.38},
+		{"on a bend of 400 m, within 10 cm", 60, 0.1, 0, 0, 0.93},
 		{"anywhere within metres: the middle", 40, 5, 0, 0.95, 1.05},
 		{"four rows tell nothing: the middle", 4, 0.1, 0, 1, 1},
 	} {
 		var all, middles float64
 		for range 20 {
 			lowered := line(c.rows, c.sd, c.slope)
+			if strings.Contains(c.name, "bend") {
+				for i := range lowered {
+					x := 6 * (float64(i) - float64(c.rows)/2)
+					lowered[i] += math.Sqrt(400*400-x*x) - 400
+				}
+			}
 			trails := rowsDown(rng, 2, lowered)
-			settleSwitches(trails, Work{Width: 6})
+			width := 6.0
+			if strings.Contains(c.name, "far apart") { // five or six beside each within the nearest reach
+				width = 2
+			}
+			settleSwitches(trails, Work{Width: width})
 			at, settled, middle := off(trails, lowered)
 			if len(at) != len(lowered) {
 				t.Fatalf("%s: %d switches of %d rows", c.name, len(at), len(lowered))

@@ -36,6 +36,7 @@ const (
 	steering     = 0.35 // s, until the wheels follow
 	tightest     = 0.2  // 1/m
 	turning      = 1.5  // m/s
+	away         = 10.0 // m, driven on behind the last leg
 	grid         = 0.25 // m between points of the line to follow
 	tick         = 0.05 // s
 	lost         = 3.0  // m off his line: no driver goes on so
@@ -134,6 +135,10 @@ func roadOf(legs []line, back, runIn float64, rng *rand.Rand) (road, error) {
 			r.at, r.leg = append(r.at, at.Add(e.Left().Scale(off[j]))), append(r.leg, int32(i))
 			last = turn.Pose{At: r.at[len(r.at)-1], Heading: geo.Heading(math.Atan2(e.Y, e.X))}
 		}
+	}
+	for s := grid; s <= away; s += grid { // a log ends with the tool lifted
+		sin, cos := math.Sincos(float64(last.Heading))
+		r.at, r.leg = append(r.at, last.At.Add(plane.XY{X: cos, Y: sin}.Scale(s))), append(r.leg, none)
 	}
 	return r, nil
 }
