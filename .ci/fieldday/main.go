@@ -8,22 +8,18 @@
 package main
 
 import (
-	"bytes"
 	"cmp"
 	"context"
-	"crypto/sha256"
-	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
-	"io/fs"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
 	"balk/testdata/fieldday"
+	"balk/testdata/tally"
 )
 
 func main() {
@@ -40,23 +36,21 @@ func main() {
 	}
 }
 
-// entry is a line of the state file.
-type entry struct {
-	Hash string `json:"hash"` // of the code
-	fieldday.Outcome
-}
-
 func run(state string, seeds, from uint64, only string, budget time.Duration, table bool) error {
 	if state == "" {
 		return errors.New("-state names the file of outcomes")
 	}
-	hash, err := codeHash("geo", "coverage", "testdata/fieldday")
+	hash, err := tally.CodeHash("geo", "coverage", "testdata/fieldday", "testdata/tally")
 	if err != nil {
 		return err
 	}
-	known, err := readState(state, hash)
+	read, err := tally.Read[fieldday.Outcome](state, hash)
 	if err != nil {
 		return err
+	}
+	known := outcomes{}
+	for _, o := range read {
+		known.put(o)
 	}
 	situations := slices.DeleteFunc(fieldday.Situations(), func(s fieldday.Situation) bool { return !strings.Contains(s.Name, only) })
 	if !table {
@@ -81,14 +75,11 @@ type outcomes map[string]map[uint64]fieldday.Outcome
 
 // add works out what is not known yet, seed by seed, so that all rows are alike good whenever it is stopped.
 func (known outcomes) add(situations []fieldday.Situation, seeds, from uint64, end time.Time, state, hash string) error {
-	if err := os.MkdirAll(filepath.Dir(state), 0o755); err != nil {
-		return err
-	}
-	f, err := os.OpenFile(state, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	put, closed, err := tally.Append[fieldday.Outcome](state, hash)
 	if err != nil {
 		return err
 	}
-	defer f.Close()
+	defer closed()
 	for seed := from; seed < from+seeds && time.Now().Before(end); seed++ {
 		var day *fieldday.Day
 		for i, s := range situations {
@@ -108,16 +99,12 @@ func (known outcomes) add(situations []fieldday.Situation, seeds, from uint64, e
 				return err
 			}
 			known.put(o)
-			b, err := json.Marshal(entry{hash, o})
-			if err != nil {
-				return err
-			}
-			if _, err := f.Write(append(b, '\n')); err != nil {
+			if err := put(o); err != nil {
 				return err
 			}
 		}
 	}
-	return f.Close()
+	return closed()
 }
 
 func (known outcomes) put(o fieldday.Outcome) {
@@ -125,42 +112,4 @@ func (known outcomes) put(o fieldday.Outcome) {
 		known[o.Situation] = map[uint64]fieldday.Outcome{}
 	}
 	known[o.Situation][o.Seed] = o
-}
-
-func readState(path, hash string) (outcomes, error) {
-	known := outcomes{}
-	b, err := os.ReadFile(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return known, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	for line := range bytes.Lines(b) {
-		var e entry
-		if json.Unmarshal(line, &e) == nil && e.Hash == hash { // a line cut off by a kill is worked out again
-			known.put(e.Outcome)
-		}
-	}
-	return known, nil
-}
-
-// codeHash is a hash of the code below some folders, tests left out.
-func codeHash(tops ...string) (string, error) {
-	h := sha256.New()
-	for _, top := range tops {
-		err := filepath.WalkDir(top, func(path string, d fs.DirEntry, err error) error {
-			if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
-				return err
-			}
-			b, err := os.ReadFile(path)
-			fmt.Fprintln(h, filepath.ToSlash(path), len(b))
-			h.Write(b)
-			return err
-		})
-		if err != nil {
-			return "", err
-		}
-	}
-	return fmt.Sprintf("%x", h.Sum(nil)[:6]), nil
 }

@@ -42,8 +42,11 @@ var arrows = map[string][]string{
 	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                   // for tests only
 	"testdata/program":   {"coverage", "coverage/drive", "coverage/rig", "export/vector", "geo", "geo/read"},                   // shows the packages
 	"testdata/fieldday":  {"coverage", "coverage/drive", "coverage/plan", "coverage/rig", "coverage/turn", "geo", "geo/plane"}, // for tests and for .ci/fieldday only
-	".ci/fieldday":       {"testdata/fieldday"},                                                                                // a count of .ci/long
-	".ci/mutants":        {},                                                                                                   // a tool of the gate
+	"testdata/rival":     {"coverage/plan", "coverage/rig", "geo", "geo/plane"},                                                // for tests and for .ci/plans only
+	"testdata/tally":     {},
+	".ci/plans":          {"geo", "geo/read", "testdata/rival", "testdata/tally"},
+	".ci/fieldday":       {"testdata/fieldday", "testdata/tally"}, // a count of .ci/long
+	".ci/mutants":        {},                                      // a tool of the gate
 
 	"cmd/internal/folder": {"geo/workers"},
 	"cmd/internal/help":   {},

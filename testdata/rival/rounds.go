@@ -1,0 +1,121 @@
+package rival
+
+import (
+	"math"
+
+	"balk/geo/plane"
+)
+
+const (
+	loose   = 0.1 // m: a set may leave a bend by so much; a lap takes it up
+	sharpen = 2.6 // rad: a bend that turns by more is reckoned as one that turns by so much
+)
+
+// lap is a round: what it takes and what it leaves.
+type lap struct {
+	rings  []plane.Ring
+	time   float64 // s, corners included
+	missed float64 // m²
+}
+
+// laps are the rounds 1 to n of a field.
+//
+// What round k leaves between round k − 1 and itself is what its bar does not reach: the ground at depth (k − 1)w less all within w/2 of
+// its line. Its corners are no part of that: there it is driven to the end, or rounded at a price of its own. Rounding by w/2 takes
+// (w/2)²·(tan(θ/2) − θ/2) off a corner that turns by θ (derived: two right triangles less a sector).
+func (s set) laps(rings []plane.Ring, n int, p Prices) (out []lap) {
+	before := rings
+	for k := 1; k <= n; k++ {
+		d := (float64(k) - 0.5) * s.w
+		l := lap{rings: inset(rings, d)}
+		l.missed = areaOf(before) - grown(l.rings, s.w/2)
+		before = inset(rings, float64(k)*s.w)
+		for _, ring := range l.rings {
+			l.time += ring.Perimeter() / s.work
+			for _, b := range bendsOf(ring, s.r) {
+				if b.turn > 0 {
+					l.missed -= s.w * s.w / 4 * cutOff(b.turn)
+				}
+				t, m := s.corner(b, k, p)
+				l.time, l.missed = l.time+t, l.missed+m
+			}
+		}
+		l.missed = max(0, l.missed)
+		out = append(out, l)
+	}
+	return out
+}
+
+// cutOff is what a circle of radius 1 leaves in a corner that turns by θ.
+func cutOff(turn float64) float64 {
+	turn = min(sharpen, math.Abs(turn))
+	return math.Tan(turn/2) - turn/2
+}
+
+// bend is where a round turns: by so much, rad, above 0 to the left, along so many metres, between sides of which the shorter is so long.
+type bend struct{ turn, long, side float64 }
+
+// bendsOf groups the corners of a ring that turn the same way and are less than half a radius apart.
+func bendsOf(ring plane.Ring, r float64) (out []bend) {
+	n := len(ring)
+	turn := func(i int) float64 {
+		a, b := ring[i%n].Sub(ring[(i+n-1)%n]), ring[(i+1)%n].Sub(ring[i%n])
+		return math.Atan2(a.Cross(b), a.Dot(b))
+	}
+	var beside [][2]float64 // the sides before and after each bend
+	first := 0
+	for first < n && ring[first].Dist(ring[(first+n-1)%n]) < r/2 {
+		first++
+	}
+	for i := first; i < first+n; i++ {
+		t, side := turn(i), ring[i%n].Dist(ring[(i+n-1)%n])
+		after := ring[i%n].Dist(ring[(i+1)%n])
+		if k := len(out) - 1; i > first && side < r/2 && out[k].turn*t > 0 {
+			out[k].turn, out[k].long, beside[k][1] = out[k].turn+t, out[k].long+side, after
+			continue
+		}
+		out, beside = append(out, bend{turn: t}), append(beside, [2]float64{side, after})
+	}
+	for k := range out {
+		out[k].side = min(beside[k][0], beside[k][1])
+	}
+	return out
+}
+
+// corner is what a bend of round k takes besides its way, s (below 0: rounded, it is shorter), and leaves, m². Where its sides are too short for the arc it is
+// driven at the price of what does not fit.
+func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
+	turn := math.Abs(b.turn)
+	q := b.long / max(turn, 1e-9)
+	if q >= s.r || (s.r-q)*(1/math.Cos(min(turn, sharpen)/2)-1) <= loose {
+		return 0, 0 // the set follows
+	}
+	short := min(turn, sharpen)
+	tangent := s.r * math.Tan(short/2)
+	// To its end, back until the bend fits, round, and back to the rim: 2·tangent backwards in all, since one pass ends at half a
+	// width before the corner and the next begins at half a width behind it.
+	fits := tangent <= b.side
+	back := p.Unfit
+	if s.reverse > 0 && fits {
+		back = min(back, s.r*short/s.turn+2*tangent/s.reverse+4*s.change)
+	}
+	if b.turn > 0 {
+		inner := max(0, s.r-s.w/2)
+		if k == 1 {
+			inner = 0 // outside the first round nothing is worked
+		}
+		outer := s.r + s.w/2
+		round := (s.r*short - 2*tangent) / s.work
+		missed = (outer*outer - inner*inner) * cutOff(short)
+		if !fits || back < round+p.miss(missed) {
+			return back, 0
+		}
+		return round, missed
+	}
+	if turn > math.Pi { // round an obstacle smaller than the turning circle
+		rim, reach := max(0, q-s.w/2), max(0, s.r-s.w/2)
+		return (2*math.Pi*s.r - b.long) / s.work, math.Pi * max(0, reach*reach-rim*rim)
+	}
+	// On past the corner, round the other way, and back to it.
+	return min(back, s.time(dubins(pose{}, pose{h: -turn}, s.r))), 0
+}
