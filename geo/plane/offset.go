@@ -165,7 +165,7 @@ func pulledAlong(bends []bend, depth float64) []XY {
 		if c.outer = c.turn < 0 || c.turn > math.Pi-foldedBack; c.outer {
 			c.steps = max(1, int(math.Ceil(math.Abs(c.turn)/widest)))
 			points += c.steps
-		} else if c.cos >= 0 && depth*c.sin <= b.edge {
+		} else if b.kite(c.sin, depth) {
 			c.kite = true
 			kites++
 			if 2*depth*c.sin > b.edge {

@@ -1,6 +1,9 @@
 package plane
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A disc that rolls along the left side of a ring does not come to every corner. Between a and c, where it touches
 // both, it hangs over a pocket:
@@ -25,8 +28,13 @@ import "math"
 // and its lower arc would cut that of D twice there, which by (1) two circles of one size do not: so all places from which the
 // pocket's edges are nearer than the radius, seen through the arc, are nearer to a or c, or in the sector. ∎
 
-// denseRing: rings of fewer corners are pulled in edge by edge, for which there is time, and all their arcs stay where they are.
-const denseRing = 1000
+// Rings of few corners are pulled in edge by edge, for which there is time, and all their arcs stay where they are. The disc rolls
+// along others: those of many corners, where it makes the work smaller, and those that bend to the left on less than the radius in
+// many fine steps, as a hole does that is an arc drawn round an obstacle: all the lines over such corners cross each other.
+const (
+	denseRing  = 1000 // corners
+	finelyBent = 32   // corners that fan out: at most 3·32 lines, which cross each other some 4,600 times
+)
 
 // bend is a corner that the disc touches.
 type bend struct {
@@ -39,17 +47,70 @@ type bend struct {
 
 // bendsOf are the corners of a tidy ring that count for its line pulled in.
 func bendsOf(ring []XY, depth float64) []bend {
-	if len(ring) >= denseRing && depth > 0 {
-		if kept := touched(ring, depth); len(kept) > 2 && 3*len(kept) <= 2*len(ring) {
-			return bendsAt(ring, kept, depth)
+	all := bendsAt(ring, upTo(len(ring)), depth)
+	fan := fans(all, depth)
+	if !(depth > 0) || len(ring) < denseRing && fan <= finelyBent {
+		return all
+	}
+	if kept := touched(ring, 0, 1, depth); fan > finelyBent || 3*len(kept) <= 2*len(ring) {
+		all = bendsAt(ring, kept, depth)
+	}
+	if fan = fans(all, depth); fan > finelyBent {
+		if mouths := bendsAt(betweenMiddles(ring, depth)); fans(mouths, depth) < fan {
+			return mouths
 		}
 	}
-	all := make([]int, len(ring))
-	for i := range all {
-		all[i] = i
-	}
-	return bendsAt(ring, all, depth)
+	return all
 }
+
+// upTo are the numbers below n.
+func upTo(n int) []int {
+	out := make([]int, n)
+	for i := range out {
+		out[i] = i
+	}
+	return out
+}
+
+// betweenMiddles is a ring with the middles of edges as corners where a pocket begins or ends there, the numbers of its corners that
+// stay, and the radius. An arc drawn in straights is hidden from a disc that is just larger: over two of its corners the disc would
+// cut off the edges beside them, over two middles it does not.
+func betweenMiddles(ring []XY, radius float64) ([]XY, []int, float64) {
+	halved := make([]XY, 0, 2*len(ring))
+	for i, a := range ring {
+		halved = append(halved, a, a.Lerp(ring[(i+1)%len(ring)], 0.5))
+	}
+	stays := make([]bool, len(halved))
+	for _, i := range touched(halved, 1, 2, radius) {
+		stays[i] = true
+	}
+	n := len(halved)
+	out, kept := halved[:0], []int(nil)
+	for i, p := range halved {
+		if i%2 == 1 && (!stays[i] || stays[i-1] && stays[(i+1)%n]) {
+			continue // no mouth
+		}
+		if stays[i] {
+			kept = append(kept, len(out))
+		}
+		out = append(out, p)
+	}
+	return out, kept, radius
+}
+
+// fans counts the corners to the left that have no kite, so that three lines stand for each, see pulledIn.
+func fans(bends []bend, depth float64) int {
+	n := 0
+	for _, b := range bends {
+		if sin := b.in.Cross(b.on); sin > 0 && !b.kite(sin, depth) {
+			n++
+		}
+	}
+	return n
+}
+
+// kite says whether the rectangles at a corner to the left lap in the whole kite, see pulledIn.
+func (b bend) kite(sin, depth float64) bool { return b.in.Dot(b.on) >= 0 && depth*sin <= b.edge }
 
 // bendsAt are the bends at some corners, given by number, ascending. Between two that do not follow each other lies a pocket.
 func bendsAt(ring []XY, kept []int, depth float64) []bend {
@@ -74,11 +135,12 @@ func bendsAt(ring []XY, kept []int, depth float64) []bend {
 	return bends
 }
 
-// touched are the numbers of the corners that stay, ascending, from 0 on.
-func touched(ring []XY, radius float64) []int {
+// touched are the numbers of the corners that stay, ascending. Pockets begin and end at the corners first, first + step, and so on; step
+// divides the number of corners.
+func touched(ring []XY, first, step int, radius float64) []int {
 	n := len(ring)
-	stack := []int{0}
-	for i := 1; i <= n; i++ {
+	stack := []int{first}
+	for i := first + step; i <= first+n; i += step {
 		for k := len(stack) - 1; k > 0 && hidden(ring[stack[k-1]], ring[stack[k]], ring[i%n], radius); k-- {
 			stack = stack[:k]
 		}
@@ -88,13 +150,14 @@ func touched(ring []XY, radius float64) []int {
 	for k, from := range stack[:len(stack)-1] {
 		end := stack[k+1]
 		to = append(to, from)
-		if end == from+1 || goodPocket(ring, from, end, radius) {
+		if end > from+step && goodPocket(ring, from, end, radius) {
 			continue
 		}
 		for i := from + 1; i < end; i++ {
-			to = append(to, i)
+			to = append(to, i%n)
 		}
 	}
+	slices.Sort(to) // where first is not 0 the last come round to it
 	return to
 }
 
@@ -115,7 +178,7 @@ func hanging(a, c XY, radius float64) XY {
 	return a.Add(half).Add(half.Left().Scale(math.Sqrt(radius*radius-h*h) / h))
 }
 
-// goodPocket says whether a ring keeps to (2) between two of its corners; to may be its length, which is corner 0.
+// goodPocket says whether a ring keeps to (2) between two of its corners; beyond its length it goes on at corner 0.
 func goodPocket(ring []XY, from, to int, radius float64) bool {
 	n := len(ring)
 	a, c := ring[from], ring[to%n]

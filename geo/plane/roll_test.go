@@ -54,14 +54,6 @@ func edgeByEdge(t *testing.T, polys []Polygon, depth float64) []Polygon {
 	return kept
 }
 
-func upTo(n int) []int {
-	out := make([]int, n)
-	for i := range out {
-		out[i] = i
-	}
-	return out
-}
-
 // What a disc rolls over makes no difference: the inset of a dense boundary is the one that strips along all its edges leave, and
 // every place is kept or not by its distance from the boundary.
 func TestInsetOfDenseRings(t *testing.T) {
@@ -119,6 +111,54 @@ func TestInsetOfDenseRings(t *testing.T) {
 	}
 }
 
+// Arcs drawn in fine steps do not become fans of lines that all cross each other, whatever the steps and however near the radius of
+// the arc is to that of the disc. What lies beyond a disc of radius r from ground with a round hole of radius R is a disc of radius
+// R − r (closed form).
+func TestArcsDoNotFan(t *testing.T) {
+	seed := rand.Uint64()
+	rng := rand.New(rand.NewPCG(seed, 12))
+	const radius = 10.0
+	for _, n := range []int{40, 300, 1200} {
+		for _, ratio := range []float64{0.3, 0.8, 0.97, 1.004, 1.02, 1.3, 1.9, 2.5} {
+			var hole Ring
+			shift := rng.Float64()
+			for i := range n {
+				uneven := 0.25 * float64(i%2) // edges are short and long by turns
+				a := 2 * math.Pi * (float64(i) + uneven + shift) / float64(n)
+				hole = append(hole, Snap(XY{math.Cos(a), math.Sin(a)}.Scale(-radius)))
+			}
+			core := []Polygon{{rectangle(-30, -30, 30, 30)[0], hole}}
+			field := []Polygon{rectangle(-30, -30, 30, 30)}
+			if crossings := crossingsBeyond(t, field, core, ratio*radius); crossings > 100*n {
+				t.Errorf("seed %d: %d corners, a disc of %g times their radius: %d crossings", seed, n, ratio, crossings)
+			}
+			got, err := Beyond(t.Context(), field, core, ratio*radius)
+			if err != nil {
+				t.Fatalf("seed %d: %d corners, a disc of %g times their radius: %v", seed, n, ratio, err)
+			}
+			left := max(0, 1-ratio) * radius
+			sagitta := radius * (1 - math.Cos(0.625*2*math.Pi/float64(n)))
+			if want := math.Pi * left * left; math.Abs(layerArea(got)-want) > 2*math.Pi*left*(sagitta+chordError)+layerTolerance(got) {
+				t.Errorf("seed %d: %d corners, a disc of %g times their radius: %g m² beyond, want %g m²", seed, n, ratio, layerArea(got), want)
+			}
+		}
+	}
+}
+
+// crossingsBeyond counts how often the outlines cross that Beyond lays out.
+func crossingsBeyond(t *testing.T, polys, core []Polygon, r float64) int {
+	t.Helper()
+	outlines := appendPolygons(nil, polys, laneField)
+	for _, o := range appendPolygons(nil, core, laneLess) {
+		outlines = append(outlines, Outline{Line: pulledIn(backwards(o.Line), r), Lane: laneLess})
+	}
+	got, err := Arrange(t.Context(), outlines, Question{Classify: func(Label) Class { return 0 }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return got.Crossings
+}
+
 // Every pocket keeps to (1) and (2), looked at place by place, where rings overhang themselves too.
 func TestPocketsAreGood(t *testing.T) {
 	seed := rand.Uint64()
@@ -126,7 +166,7 @@ func TestPocketsAreGood(t *testing.T) {
 	pockets := 0
 	for round := range 10 {
 		ring, radius := Ring(tidy(walkedRing(t, rng, 3000))), 0.5+5*rng.Float64()
-		kept := append(touched(ring, radius), len(ring))
+		kept := append(touched(ring, 0, 1, radius), len(ring))
 		for k := range len(kept) - 1 {
 			from, to := kept[k], kept[k+1]
 			if to == from+1 {
