@@ -52,7 +52,7 @@ func BenchmarkEstimate(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		if passes := s.estimate(0.1, Objective{}).Passes; passes < 40 {
+		if passes := s.estimate(choice{heading: 0.1}, Objective{}, false).Passes; passes < 40 {
 			b.Fatalf("%d passes", passes)
 		}
 	}

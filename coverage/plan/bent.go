@@ -123,9 +123,8 @@ func (g grid) cut(x0, x1 float64) *bentLine {
 	return &bentLine{plane.Thinned(append(line, b), bow), math.Atan2(in.Y, in.X), math.Atan2(out.Y, out.X)}
 }
 
-// interiorBlocks adds the blocks of a piece of a part's interior: along its guide, or straight.
-func (s *survey) interiorBlocks(out []block, part *part, ground plane.Polygon, h geo.Heading, improve bool) []block {
-	b := part.guide
+// interiorBlocks adds the blocks of a piece of a part's interior: along a guide, or straight.
+func (s *survey) interiorBlocks(out []block, b *guide, ground plane.Polygon, h geo.Heading, improve bool) []block {
 	if b == nil {
 		return s.blocksIn(out, ground, h, improve)
 	}

@@ -59,7 +59,7 @@ func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, op
 	if err != nil {
 		return nil, err
 	}
-	slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
+	slices.SortStableFunc(all, func(a, b Found) int { return a.Candidate.compare(b.Candidate) })
 	for i := range all {
 		all[i].Candidate.Difference = difference(all[i].Candidate, all[0].Candidate, i)
 	}
@@ -71,6 +71,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	if err != nil {
 		return Found{}, err
 	}
+	rounds := best.Plan.Rounds
 	c := best.Candidate
 	e := cmp.Or(opt.PassError, usualPassError)
 	off, err := best.Plan.wandering(ctx, c, e, opt.Seed)
@@ -103,13 +104,13 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 			return Found{}, err
 		}
 	}
-	if s.rounds < mostRounds {
+	if rounds < mostRounds {
 		err := otherwise(Deviation{What: "one headland round more", Kind: Deeper}, func() (Plan, error) {
-			deeper, err := s.deepened(ctx)
+			deeper, err := s.at(ctx, rounds+1)
 			if err != nil {
 				return Plan{}, err
 			}
-			return deeper.lay(ctx, at.Heading, nil)
+			return deeper.lay(ctx, best.choice, nil)
 		})
 		if err != nil {
 			return Found{}, err

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -17,6 +18,8 @@ const (
 	sharpCorner = math.Pi / 4
 	// evened: a stretch is thinned to so much, m. The best receiver wanders by more.
 	evened = 0.01
+	// mostSnapped: the corners of an edge are picked on a map or with a phone. Farther off another field is meant, m.
+	mostSnapped = 50.0
 	// station: bent passes are looked at so far apart along their middle direction, m. On a radius of 6 m and a slope of 1 in 1 the
 	// chord leaves the arc by 3 mm.
 	station = 0.25
@@ -85,6 +88,11 @@ func (s *survey) guides() error {
 			at, near = i, d
 		}
 	}
+	for _, p := range [2]plane.XY{o.Along.From, o.Along.To} {
+		if _, away := nearestVertex(s.field[at][0], p); away > mostSnapped {
+			return fmt.Errorf("edge at %.2f, %.2f: the nearest corner of the boundary is %.0f m away: must be within %g m", p.X, p.Y, away, mostSnapped)
+		}
+	}
 	stretch, err := o.Along.of(s.field[at][0])
 	if err != nil {
 		return err
@@ -128,13 +136,20 @@ func around(ring plane.Ring, a, b int) []plane.XY {
 
 // longestStretch is the longest stretch of a ring that has no corner sharper than
 // sharpCorner and turns by mostBend at most.
-func longestStretch(ring plane.Ring, r float64) []plane.XY {
+func longestStretch(ring plane.Ring, r float64) []plane.XY { return longStretches(ring, r, 1)[0] }
+
+// longStretches are so many such stretches, the longest first; none begins in a longer one.
+func longStretches(ring plane.Ring, r float64, most int) (out [][]plane.XY) {
 	if t := ring.Thinned(evened); len(t) >= 3 {
 		ring = t
 	}
 	n := len(ring)
 	side := func(i int) plane.XY { return ring[(i+1)%n].Sub(ring[i%n]) }
-	from, to, most := 0, 0, -1.0
+	type found struct {
+		from, sides int
+		long        float64
+	}
+	var all []found
 	for i := range n {
 		heads, long := []float64{0}, side(i).Len()
 		lo, hi := 0.0, 0.0
@@ -154,11 +169,23 @@ func longestStretch(ring plane.Ring, r float64) []plane.XY {
 			}
 			heads, long = append(heads, h), long+side(j).Len()
 		}
-		if long > most+sameWay {
-			from, to, most = i, j%n, long
-		}
+		all = append(all, found{i, j - i, long})
 	}
-	return around(ring, from, to)
+	slices.SortStableFunc(all, func(a, b found) int { return cmp.Compare(math.Round(b.long/sameWay), math.Round(a.long/sameWay)) })
+	taken := make([]bool, n)
+	for _, f := range all {
+		if len(out) == most {
+			break
+		}
+		if taken[f.from] {
+			continue
+		}
+		for k := range f.sides {
+			taken[(f.from+k)%n] = true
+		}
+		out = append(out, around(ring, f.from, (f.from+f.sides)%n))
+	}
+	return out
 }
 
 // turned is the angle from a to b, rad, −π to π.

@@ -366,6 +366,7 @@ func TestFaultsOfTheEdge(t *testing.T) {
 		{"both", "one of them", Options{Speed: 8, AlongLongest: true, Along: &Edge{}}},
 		{"no place", "edge from +Inf", Options{Speed: 8, Along: &Edge{From: far}}},
 		{"one corner", "same corner", Options{Speed: 8, Along: &Edge{plane.XY{X: 1}, plane.XY{X: 2}}}},
+		{"another field", "corner of the boundary is 762 m away: must be within 50 m", Options{Speed: 8, Along: &Edge{plane.XY{X: 0, Y: 0}, plane.XY{X: 812}}}},
 		{"round three corners", "turns by 180°", Options{Speed: 8, Along: &Edge{plane.XY{X: 0, Y: 0}, plane.XY{X: 0, Y: 50}}}},
 	} {
 		field := []plane.Polygon{{{{X: 0, Y: 0}, {X: 50, Y: 0}, {X: 50, Y: 50}, {X: 0, Y: 50}, {X: 0, Y: 49}, {X: -500, Y: 49}, {X: -500, Y: 0}}}}

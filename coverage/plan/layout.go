@@ -82,13 +82,15 @@ type survey struct {
 
 // part is one polygon of the field.
 type part struct {
-	loops     []loop  // innermost first
+	drawn     []ring  // headland rounds as far as they are drawn, the outermost first
+	loops     []loop  // that are driven, innermost first
 	inside    [][]int // of each loop, the loops that lie inside it
+	islands   []island
 	left      []leftover
 	interior  []plane.Polygon
 	coarse    []plane.Polygon // interior thinned to hair, for estimates
 	corridors []corridor      // the ones to try first, first
-	guide     *guide          // nil: passes are straight
+	guide     *guide          // that the options ask for; nil: passes are straight
 }
 
 // leftover is ground between headland rounds, and the direction in which it is worked.
@@ -121,7 +123,7 @@ func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Optio
 	if err := s.roundsAndCorridors(ctx); err != nil {
 		return Plan{}, err
 	}
-	return s.lay(ctx, s.opt.Heading, nil)
+	return s.lay(ctx, choice{heading: s.opt.Heading}, nil)
 }
 
 // surveyOf prepares what an estimate needs.
@@ -191,59 +193,53 @@ func (s *survey) interiors(ctx context.Context) error {
 // roundsAndCorridors adds what a plan needs besides what an estimate needs.
 func (s *survey) roundsAndCorridors(ctx context.Context) error {
 	for i := range s.parts {
-		s.parts[i].corridors = nil
+		p := &s.parts[i]
+		for k := len(p.drawn) + 1; k <= s.rounds; k++ {
+			one, err := s.roundOf(ctx, s.field[i], k)
+			if err != nil {
+				return err
+			}
+			p.drawn = append(p.drawn, one)
+		}
+		p.loops, p.left = nil, nil
+		for k, one := range p.drawn[:s.rounds] {
+			for _, l := range one.loops {
+				if k+1 == s.rounds || !l.again {
+					p.loops = append(p.loops, l)
+				}
+			}
+			for _, l := range one.left {
+				p.left = append(p.left, leftover{l, geo.Along(plane.Thinnest(l[0]))})
+			}
+		}
+		slices.SortStableFunc(p.loops, func(a, b loop) int { return cmp.Compare(b.round, a.round) })
+		p.nesting(s.width)
+		if p.corridors != nil {
+			continue
+		}
 		for _, depth := range s.corridorDepths() {
 			c, err := corridorOf(ctx, s.field[i], depth)
 			if err != nil {
 				return fmt.Errorf("corridor: %w", err)
 			}
-			s.parts[i].corridors = append(s.parts[i].corridors, c)
-		}
-	}
-	for k := 1; k <= s.rounds; k++ {
-		if err := s.round(ctx, k); err != nil {
-			return err
-		}
-	}
-	s.nesting()
-	return nil
-}
-
-func (s *survey) nesting() {
-	for i := range s.parts {
-		s.parts[i].nesting(s.width)
-	}
-}
-
-// round adds headland round k inside the rounds before it.
-func (s *survey) round(ctx context.Context, k int) error {
-	for i := range s.parts {
-		p := &s.parts[i]
-		loops, left, err := s.roundOf(ctx, s.field[i], k)
-		if err != nil {
-			return err
-		}
-		p.loops = append(loops, p.loops...)
-		for _, l := range left {
-			p.left = append(p.left, leftover{l, geo.Along(plane.Thinnest(l[0]))})
+			p.corridors = append(p.corridors, c)
 		}
 	}
 	return nil
 }
 
-// deepened is the survey with one headland round more. The survey asked stays as it is.
-func (s *survey) deepened(ctx context.Context) (*survey, error) {
+// at is the survey with other headland rounds, for estimates and plans. The survey asked stays as it is; what both need is drawn once.
+func (s *survey) at(ctx context.Context, rounds int) (*survey, error) {
 	d := *s
-	d.sweep, d.parts = sweep{}, slices.Clone(s.parts)
-	for i := range d.parts {
-		d.parts[i].left = slices.Clip(d.parts[i].left)
-	}
-	d.rounds++
-	if err := d.round(ctx, d.rounds); err != nil {
+	d.sweep, d.parts, d.rounds = sweep{}, slices.Clone(s.parts), rounds
+	if err := d.interiors(ctx); err != nil {
 		return nil, err
 	}
-	d.nesting()
-	return &d, d.interiors(ctx)
+	err := d.roundsAndCorridors(ctx)
+	for i := range s.parts {
+		s.parts[i].drawn, s.parts[i].corridors = d.parts[i].drawn, d.parts[i].corridors
+	}
+	return &d, err
 }
 
 // block is neighbouring rows that are driven one after the other.
@@ -253,8 +249,8 @@ type block struct {
 	strips  []strip // by rows
 	rows    []int   // order
 	pitch   float64
-	cost    []float64 // s, of level turns over so many rows
-	span    float64   // rad, between the headings of bent passes
+	turns   *rowEnds
+	span    float64 // rad, between the headings of bent passes
 }
 
 // blocksIn adds the blocks of some ground.
@@ -268,15 +264,12 @@ func (s *survey) blocksIn(out []block, ground plane.Polygon, h geo.Heading, impr
 // blocksOf adds a block for each cell of some strips. What blocks share they take from like.
 func (s *survey) blocksOf(out []block, strips []strip, like block, improve bool) []block {
 	cells := cells(strips)
-	most := 0
-	for _, c := range cells {
-		most = max(most, len(c))
-	}
-	cost := s.turner.levels(most, like.pitch, s.depth)
+	like.turns = s.turner.rowEnds(like.pitch)
 	for _, c := range cells {
 		b := like
-		b.strips, b.cost = c, cost
-		b.rows, _ = patternOf(len(c), cost, s.turner.furthest(b.pitch), improve)
+		far, near := slants(c)
+		b.strips = c
+		b.rows, _ = patternOf(len(c), like.turns.costs(len(c), far, near, s.depth), s.turner.furthest(b.pitch), improve)
 		out = append(out, b)
 	}
 	return out
@@ -357,12 +350,15 @@ func (t progress) candidate(s *survey) Candidate {
 	return c
 }
 
-// lay lays out the work in one direction. After every move beaten is asked whether another plan is better than what there is of
+// lay lays out the work in one way. After every move beaten is asked whether another plan is better than what there is of
 // this one; if so the plan is given up with errBeaten. A nil beaten is never asked.
-func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(progress) bool) (Plan, error) {
-	h = geo.Heading(math.Remainder(float64(h), 2*math.Pi))
+func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) (Plan, error) {
+	h := geo.Heading(math.Remainder(float64(c.heading), 2*math.Pi))
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
 	p.Options.Heading = h
+	if c.along != nil {
+		p.Options.Along = c.along
+	}
 	d := drawing{survey: s, plan: &p, at: s.opt.Gate, beaten: beaten}
 	for i := range s.parts {
 		if err := ctx.Err(); err != nil {
@@ -373,7 +369,7 @@ func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(progress) b
 		d.part = i
 		var blocks []block
 		for _, in := range part.interior {
-			blocks = s.interiorBlocks(blocks, part, in, h, true)
+			blocks = s.interiorBlocks(blocks, c.guide(i, part), in, h, true)
 		}
 		for _, l := range part.left {
 			along := l.heading
@@ -397,14 +393,13 @@ func (s *survey) lay(ctx context.Context, h geo.Heading, beaten func(progress) b
 // drive drives the blocks of a part as a tour has them, on the way the rounds about obstacles, and at the end all other rounds.
 func (d *drawing) drive(p *part, blocks []block, t tour) error {
 	done := make([]bool, len(p.loops))
-	groups := p.about()
-	stops := p.stops(groups, blocks, t)
+	stops := p.stops(blocks, t)
 	for k := range len(t.blocks) + 1 {
 		for g, at := range stops {
 			if at != k {
 				continue
 			}
-			if err := d.loops(p, done, func(i int) bool { return slices.Contains(groups[g], i) }); err != nil {
+			if err := d.loops(p, done, func(i int) bool { return slices.Contains(p.islands[g].loops, i) }); err != nil {
 				return err
 			}
 		}

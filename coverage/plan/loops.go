@@ -33,10 +33,18 @@ func (p *part) nesting(width float64) {
 			}
 		}
 	}
+	p.about()
 }
 
-// about are the rounds about each obstacle of a part that are driven by themselves: no round about anything else lies inside them.
-func (p *part) about() (groups [][]int) {
+// island is the rounds about an obstacle that are driven by themselves: no round about anything else lies inside them.
+type island struct {
+	loops []int
+	back  float64 // m, from there to the rounds round the rest
+}
+
+// about finds the islands.
+func (p *part) about() {
+	var groups [][]int
 	hole := func(i int) bool { return p.loops[i].ring.Area() < 0 }
 	group := make([]int, len(p.loops)) // of each round, from 1
 	free := func(i int) bool {
@@ -55,15 +63,32 @@ func (p *part) about() (groups [][]int) {
 		groups[in] = append(groups[in], i)
 		group[i] = in + 1
 	}
-	return groups
+	p.islands = nil
+	if len(groups) == 0 {
+		return
+	}
+	var rest plane.Edges
+	for i, l := range p.loops {
+		if !hole(i) {
+			rest.Add(l.ring)
+		}
+	}
+	for _, loops := range groups {
+		back := math.Inf(1)
+		for _, q := range p.loops[loops[0]].ring {
+			_, away2 := rest.Nearest(q)
+			back = min(back, math.Sqrt(away2))
+		}
+		p.islands = append(p.islands, island{loops, back})
+	}
 }
 
 // stops says after how many blocks of a tour the rounds about each obstacle are driven: where the way there and on is least. The set
 // so works them when its rows get there, and does not come back over finished ground.
-func (p *part) stops(groups [][]int, blocks []block, t tour) []int {
-	at := make([]int, len(groups))
-	for g, loops := range groups {
-		ring := p.loops[loops[0]].ring
+func (p *part) stops(blocks []block, t tour) []int {
+	at := make([]int, len(p.islands))
+	for g, one := range p.islands {
+		ring := p.loops[one.loops[0]].ring
 		away := func(q plane.XY) float64 {
 			_, _, d := nearestOn(ring, q)
 			return d
@@ -81,19 +106,8 @@ func (p *part) stops(groups [][]int, blocks []block, t tour) []int {
 			}
 			last = to
 		}
-		if len(t.blocks) > 0 {
-			back := math.Inf(1) // to the rounds round the rest
-			for i, l := range p.loops {
-				if !slices.Contains(loops, i) && l.ring.Area() > 0 {
-					for _, q := range ring {
-						_, _, d := nearestOn(l.ring, q)
-						back = min(back, d)
-					}
-				}
-			}
-			if math.IsInf(back, 1) || away(last)+back < least-sameWay {
-				at[g] = len(t.blocks)
-			}
+		if len(t.blocks) > 0 && away(last)+one.back < least-sameWay {
+			at[g] = len(t.blocks)
 		}
 	}
 	return at

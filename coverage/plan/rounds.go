@@ -23,6 +23,13 @@ type loop struct {
 	ring     plane.Ring
 	cuts     []bend    // bends that the set cannot follow: the round is driven in stretches between them
 	circuits *circuits // how; nil without cuts
+	again    bool      // it goes round the same circle of an obstacle as the next one, which stands for it
+}
+
+// ring is what is drawn of one headland round: what is driven, and the ground that it leaves inside the round before.
+type ring struct {
+	loops []loop
+	left  []plane.Polygon
 }
 
 // roundOf is headland round k of one part of a field: the inset by (k − ½)·credited
@@ -37,42 +44,42 @@ type loop struct {
 //
 // Where there is no room for round k beside round k − 1, the ground inside round k − 1 comes back as left, to be worked in straight
 // passes. Ground narrower than one width from boundary to boundary stays missed, because no pass fits there.
-func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (loops []loop, left []plane.Polygon, err error) {
+func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (out ring, err error) {
 	width, r := s.width, s.turner.steer.Radius
 	depth := (float64(k) - 0.5) * width
 	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, depth)
 	if err != nil {
-		return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+		return ring{}, fmt.Errorf("headland round %d: %w", k, err)
 	}
 	if k > 1 {
 		sharp = slices.DeleteFunc(sharp, func(p plane.Polygon) bool { return inscribed(p) < narrowRound*width })
-		if left, err = besides(ctx, part, sharp, k, width); err != nil {
-			return nil, nil, fmt.Errorf("beside headland round %d: %w", k, err)
+		if out.left, err = besides(ctx, part, sharp, k, width); err != nil {
+			return ring{}, fmt.Errorf("beside headland round %d: %w", k, err)
 		}
 	}
 	if len(sharp) == 0 {
-		return nil, left, nil
+		return out, nil
 	}
 	round, err := rounded(ctx, part, sharp, depth, r)
 	if err != nil {
-		return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+		return ring{}, fmt.Errorf("headland round %d: %w", k, err)
 	}
 	for _, p := range round {
-		for _, ring := range p {
-			if ring = ring.Thinned(fine); len(ring) < 3 || k < s.rounds && depth+width <= runBend*r && aCircle(ring, runBend*r) {
-				continue // the next round goes round the same circle of an obstacle
+		for _, line := range p {
+			if line = line.Thinned(fine); len(line) < 3 {
+				continue
 			}
-			l := loop{round: k}
-			if l.ring, l.cuts, err = s.eased(part, ring); err != nil {
-				return nil, nil, fmt.Errorf("headland round %d: %w", k, err)
+			l := loop{round: k, again: depth+width <= runBend*r && aCircle(line, runBend*r)}
+			if l.ring, l.cuts, err = s.eased(part, line); err != nil {
+				return ring{}, fmt.Errorf("headland round %d: %w", k, err)
 			}
 			if len(l.cuts) > 0 {
 				l.circuits = new(circuits)
 			}
-			loops = append(loops, l)
+			out.loops = append(out.loops, l)
 		}
 	}
-	return loops, left, nil
+	return out, nil
 }
 
 const (

@@ -53,6 +53,7 @@ type Found struct {
 	Plan      Plan
 	Candidate Candidate
 	Curve     []Sample // by direction, ascending
+	choice    choice
 }
 
 // Sample is the estimate for one direction.
@@ -63,20 +64,35 @@ type Sample struct {
 }
 
 const (
-	// drawn: so many of the best directions are laid out; the estimate knows neither what turns fit nor
-	// the ways of runs.
-	drawn = 3
+	// drawnPlans, drawnPasses: directions are laid out best estimate first, so many of them with so many passes in all, but drawnLeast at
+	// least: the estimate knows neither the ways of runs nor what else is in the way of a turn. Counted, not timed: the same call gives
+	// the same plan on any machine.
+	drawnPlans, drawnPasses, drawnLeast = 10, 1000, 3
+	// shortlisted: so many times as many are estimated with the order of rows that a plan has.
+	shortlisted = 2
 	// apartBest: of directions nearer than this one is laid out, rad.
 	apartBest = 1 * math.Pi / 180
-	// Where the interior is convex more directions are laid out, and nearer to each other, up to so many with at most
-	// so many passes, and then the search goes on beside the best of them with such a step: there
-	// directions differ in nothing but their turns, and laying out is quick.
+	// Where the interior is convex more directions are laid out, and nearer to each other, and then the search goes on beside the best
+	// of them with such a step: there directions differ in nothing but their turns.
 	drawnConvex  = 20
-	mostPasses   = 1000
 	apartConvex  = 0.25 * math.Pi / 180
 	besideConvex = 0.8 * math.Pi / 180
 	// nearlyConvex: an interior that fills so much of its hull counts as convex.
 	nearlyConvex = 0.999
+	// glanced: so many directions are laid out for each number of rounds before one of these is chosen.
+	glanced = 2
+	// glance: directions are so far apart then, rad, beside those of the longest sides.
+	glance, glanceSides = 6 * math.Pi / 180, 8
+	// moreRounds: so many rounds more than turning needs are looked at.
+	moreRounds = 2
+	// usually: what corners and runs of rounds come to beyond a bound is much the same for each round; so much of it is taken for sure.
+	usually = 0.4
+	// mostBent: so many stretches of the boundary are looked at as lines to lay the rows along; one that turns by less than leastBend
+	// is as good as straight.
+	mostBent  = 2
+	leastBend = 2 * math.Pi / 180
+	// promising: a bent way is laid out where its estimate is no worse than so many times the best straight one.
+	promising = 1.15
 	// coarse: directions are looked at so far apart at most, rad; what lies between is left
 	// to critical ones and to golden sections.
 	coarse = 2 * math.Pi / 180
@@ -91,16 +107,26 @@ const (
 	refined = 6
 )
 
-// bestOf finds the driving direction in which the objective is least, and gives the survey that the plan was laid out in too.
+// choice is one way to lay the rows of a field.
+type choice struct {
+	heading geo.Heading
+	along   *Edge // of a stretch that rows run along, beside what the options ask for
+	part    int   // whose boundary that is
+	bent    *guide
+}
+
+// guide is what the rows of a part run along; nil: they are straight.
+func (c choice) guide(i int, p *part) *guide {
+	if c.bent != nil && i == c.part {
+		return c.bent
+	}
+	return p.guide
+}
+
+// bestOf finds the number of headland rounds and the way of the rows for which the objective is least, and gives the survey of that.
 //
-// The time of a direction is smooth but for its jumps: where the interior's breadth across
-// it is a whole number of widths, and at directions of edges, where point rows vanish. So those are looked at
-// exactly (the breadth between two corners of the hull is their distance times the sine of the angle
-// between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
-// turns over level rows with their stagger, distances between blocks as the crow flies. The best few,
-// and of a convex interior many, are laid out, and the one with the least value is simulated. A turn that finds no room counts
-// at its price on top, ground missed as the hours it takes to be worked after all. With Options.Rounds 0 and such turns left, deeper headlands are tried in the same few
-// directions as long as they pay.
+// The rounds are any from one to two more than the least turn needs, as the options say or else as a glance at each tells (enough). Without any,
+// rows would go on beyond a slanting boundary. For them the search is as if they had been asked for (searched), so that asking changes nothing.
 //
 // Errors: as Lay and Simulate; an objective with weights below 0, or one of cost without rates.
 func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, *survey, error) {
@@ -114,68 +140,225 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err != nil {
 		return Found{}, nil, err
 	}
+	rounds := s.rounds
+	if opt.Rounds == 0 && !opt.NoRounds {
+		if rounds, err = s.enough(ctx, goal); err != nil {
+			return Found{}, nil, err
+		}
+	}
+	if s, err = s.at(ctx, rounds); err != nil {
+		return Found{}, nil, err
+	}
+	best, err := s.searched(ctx, goal)
+	return best, s, err
+}
+
+// enough is the number of rounds with which the work is likely to take least. With each the rows of a few directions are estimated; what
+// that and the rounds' own length come to is a bound that plans seldom fall below. The number with the least bound comes first: the best
+// directions are laid out, and judged with what is missed in corners. Others follow while their bound, and most of
+// what the best plan came to beyond its own, are below the best plan.
+func (s *survey) enough(ctx context.Context, goal Objective) (int, error) {
+	type depth struct {
+		survey *survey
+		ways   []choice
+		least  float64
+	}
+	var all []depth
+	for k := 1; k <= min(s.rounds+moreRounds, mostRounds); k++ {
+		at, err := s.at(ctx, k)
+		if err != nil {
+			return 0, err
+		}
+		d := depth{survey: at, least: math.Inf(1)}
+		if d.ways, d.least, err = at.glance(ctx, goal); err != nil {
+			return 0, err
+		}
+		metres := 0.0
+		for _, p := range at.parts {
+			for _, l := range p.loops {
+				metres += l.ring.Perimeter()
+			}
+		}
+		hours := metres / s.opt.Speed.MetresPerSecond() / secondsH
+		_, working, _ := s.opt.Fuel.burns(s.opt.Speed, s.im.Width)
+		d.least += goal.value(hours, hours*(s.opt.Rates.Hour+working*s.opt.Rates.Litre), 0, 0, 0)
+		all = append(all, d)
+	}
+	slices.SortStableFunc(all, func(a, b depth) int { return cmp.Compare(a.least, b.least) })
+	rounds, best := s.rounds, Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
+	beyond := 0.0 // what the best plan so far comes to beyond its bound, for each of its rounds
+	for _, d := range all {
+		if d.least+usually*beyond*float64(min(d.survey.rounds, rounds)) >= best.Value {
+			continue
+		}
+		f, err := d.survey.drawnBest(ctx, d.ways, goal, math.Inf(1))
+		if err != nil {
+			return 0, err
+		}
+		c, err := goal.judged(ctx, f.Plan)
+		if err != nil {
+			return 0, err
+		}
+		if c.compare(best) < 0 {
+			rounds, best = d.survey.rounds, c
+			beyond = max(0, c.Value-d.least) / float64(max(1, rounds))
+		}
+	}
+	return rounds, nil
+}
+
+// glance is the best few of some directions by their estimates, the best first, and the estimate of that.
+func (s *survey) glance(ctx context.Context, goal Objective) ([]choice, float64, error) {
+	var headings []float64
+	if s.opt.Fixed {
+		headings = []float64{float64(s.opt.Heading)}
+	} else {
+		headings = s.directions(glance, glanceSides)
+	}
+	var out []Sample
+	for _, h := range headings {
+		if err := ctx.Err(); err != nil {
+			return nil, 0, err
+		}
+		out = append(out, s.estimate(choice{heading: geo.Heading(h)}, goal, false))
+	}
+	var ways []choice
+	for _, h := range finalists(out, glanced, apartBest) {
+		ways = append(ways, choice{heading: h})
+	}
+	return ways, slices.MinFunc(out, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) }).Value, nil
+}
+
+// searched finds the way of the rows in which the objective is least, with the rounds of the survey.
+//
+// The time of a direction is smooth but for its jumps: where the interior's breadth across
+// it is a whole number of widths, and at directions of edges, where point rows vanish. So those are looked at
+// exactly (the breadth between two corners of the hull is their distance times the sine of the angle
+// between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
+// turns as they are at row ends of that slant, distances between blocks as the crow flies. The best few,
+// and of a convex interior many, are laid out, beside them rows along long stretches of the boundary, bent as it is. The straight one and the
+// bent one with the least value are simulated. A turn that finds no room counts at its price on top, ground missed as the hours it takes
+// to be worked after all.
+func (s *survey) searched(ctx context.Context, goal Objective) (Found, error) {
 	curve, err := s.curve(ctx, goal)
 	if err != nil {
-		return Found{}, nil, err
-	}
-	if err := s.roundsAndCorridors(ctx); err != nil {
-		return Found{}, nil, err
+		return Found{}, err
 	}
 	convex := s.convex()
-	chosen := []geo.Heading{s.opt.Heading}
-	if !s.opt.Fixed {
-		chosen = finalists(curve, convex)
-	}
-	var headings []geo.Heading
-	for _, h := range chosen { // rows counted from the other side may turn better
-		switch {
-		case convex:
-			headings = append(headings, h, h+math.Pi)
-		case s.estimate(h+math.Pi, goal).Value < s.estimate(h, goal).Value:
-			headings = append(headings, h+math.Pi)
-		default:
-			headings = append(headings, h)
-		}
-	}
-	best, err := s.drawnBest(ctx, headings, goal, math.Inf(1))
+	ways := s.shortlist(curve, convex, goal)
+	best, err := s.drawnBest(ctx, ways, goal, math.Inf(1))
 	if err != nil {
-		return Found{}, nil, err
+		return Found{}, err
 	}
-	headings = append(headings[:min(len(headings), drawn)], best.Plan.Options.Heading)
-	for deepen := opt.Rounds == 0 && !opt.NoRounds; deepen && len(best.Candidate.Infeasible) > 0 && s.rounds < mostRounds; {
-		deeper, err := s.deepened(ctx)
-		if err != nil {
-			return Found{}, nil, err
-		}
-		// Corners of one more round are missed: that is judged with the areas of both.
-		now, err := goal.judged(ctx, best.Plan)
-		if err != nil {
-			return Found{}, nil, err
-		}
-		f, err := deeper.drawnBest(ctx, headings, goal, now.Value)
-		if err != nil {
-			return Found{}, nil, err
-		}
-		if len(f.Plan.Passes) == 0 {
-			break
-		}
-		then, err := goal.judged(ctx, f.Plan)
-		if err != nil {
-			return Found{}, nil, err
-		}
-		if then.Value >= now.Value {
-			break
-		}
-		s, best = deeper, f
-	}
-	if !s.opt.Fixed && s.convex() {
+	if !s.opt.Fixed && convex {
 		if best, err = s.sharpened(ctx, best, goal); err != nil {
-			return Found{}, nil, err
+			return Found{}, err
 		}
+	}
+	value := best.Candidate.Value
+	if best.Candidate, err = goal.judged(ctx, best.Plan); err != nil {
+		return Found{}, err
+	}
+	bent, err := s.bentBest(ctx, curve, goal, value)
+	if err != nil {
+		return Found{}, err
+	}
+	if len(bent.Plan.Passes) > 0 && bent.Candidate.compare(best.Candidate) < 0 {
+		best = bent
 	}
 	best.Curve = curve
-	best.Candidate, err = goal.judged(ctx, best.Plan)
-	return best, s, err
+	return best, nil
+}
+
+// shortlist is the ways to lay out, by exact estimates of the best directions of a curve. Rows counted from the other side may turn better.
+func (s *survey) shortlist(curve []Sample, convex bool, goal Objective) (ways []choice) {
+	if s.opt.Fixed {
+		return []choice{{heading: s.opt.Heading}}
+	}
+	most, apart := drawnPlans, apartBest
+	if convex {
+		most, apart = drawnConvex, apartConvex
+	}
+	type rated struct {
+		choice
+		Sample
+	}
+	var all []rated
+	for _, h := range finalists(curve, shortlisted*most, apart) {
+		for _, c := range [2]choice{{heading: h}, {heading: h + math.Pi}} {
+			all = append(all, rated{c, s.estimate(c, goal, true)})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b rated) int { return cmp.Compare(a.Value, b.Value) })
+	n := max(drawnLeast, min(most, drawnPasses/max(1, all[0].Passes)))
+	for _, r := range all[:min(n, len(all))] {
+		ways = append(ways, r.choice)
+	}
+	return ways
+}
+
+// bentBest is the best way along a stretch of the boundary that comes to less than some value without what is missed; no passes: there is none.
+func (s *survey) bentBest(ctx context.Context, curve []Sample, goal Objective, most float64) (Found, error) {
+	if s.opt.Fixed || s.opt.LeaveWedges {
+		return Found{}, nil
+	}
+	least := slices.MinFunc(curve, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) }).Value
+	var ways []choice
+	for _, c := range s.bents() {
+		if s.estimate(c, goal, true).Value <= promising*least {
+			ways = append(ways, c)
+		}
+	}
+	f, err := s.drawnBest(ctx, ways, goal, most)
+	if err != nil || len(f.Plan.Passes) == 0 {
+		return Found{}, err
+	}
+	f.Candidate, err = goal.judged(ctx, f.Plan)
+	return f, err
+}
+
+// bents are ways along the longest stretches of the boundary that bend.
+func (s *survey) bents() (out []choice) {
+	type found struct {
+		choice
+		long float64
+	}
+	var all []found
+	for i, p := range s.field {
+		if box := p[0].Bounds(); len(s.parts[i].interior) == 0 || box.Max.Dist(box.Min) > mostAcross {
+			continue
+		}
+		for _, line := range longStretches(p[0], s.turner.steer.Radius, mostBent) {
+			e := &Edge{line[0], line[len(line)-1]}
+			stretch, err := e.of(p[0])
+			if err != nil { // all of a ring: it has no two ends
+				continue
+			}
+			g, err := guideOf(stretch, s.turner.steer.Radius)
+			if err != nil || g.span < leastBend { // the other way round the ring is the shorter one, or a direction like any other
+				continue
+			}
+			all = append(all, found{choice{heading: g.heading, along: e, part: i, bent: g}, plane.Length(stretch)})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b found) int { return cmp.Compare(b.long, a.long) })
+	for _, f := range all[:min(mostBent, len(all))] {
+		out = append(out, f.choice)
+	}
+	return out
+}
+
+// compare ranks candidates by their value. One that leaves more than half of the field stands behind all that do not: it is no plan
+// for that field.
+func (c Candidate) compare(o Candidate) int {
+	half := func(c Candidate) bool { return c.Missed > c.Field/2 }
+	if a, b := half(c), half(o); a != b {
+		if a {
+			return 1
+		}
+		return -1
+	}
+	return cmp.Compare(c.Value, o.Value)
 }
 
 // judged is what a plan comes to by the engine, with its value.
@@ -185,12 +368,12 @@ func (o Objective) judged(ctx context.Context, p Plan) (Candidate, error) {
 	return c, err
 }
 
-// drawnBest lays the work out in some directions and gives the best that has a value below most; a plan without
+// drawnBest lays the work out in some ways and gives the best that has a value below most; a plan without
 // passes: none has. Its candidate has areas only where the objective asks for them.
-func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Objective, most float64) (Found, error) {
+func (s *survey) drawnBest(ctx context.Context, ways []choice, goal Objective, most float64) (Found, error) {
 	best := Found{Candidate: Candidate{Value: most}}
-	for _, h := range headings {
-		p, err := s.lay(ctx, h, func(t progress) bool { return goal.of(t.candidate(s)) >= best.Candidate.Value })
+	for _, w := range ways {
+		p, err := s.lay(ctx, w, func(t progress) bool { return goal.of(t.candidate(s)) >= best.Candidate.Value })
 		if errors.Is(err, errBeaten) {
 			continue
 		}
@@ -206,7 +389,7 @@ func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Obj
 		}
 		c.Value = goal.of(c)
 		if c.Value < best.Candidate.Value {
-			best.Plan, best.Candidate = p, c
+			best.Plan, best.Candidate, best.choice = p, c, w
 		}
 	}
 	return best, nil
@@ -215,12 +398,12 @@ func (s *survey) drawnBest(ctx context.Context, headings []geo.Heading, goal Obj
 // sharpened looks for better directions beside the best one, ever nearer to it, where few passes make that quick.
 func (s *survey) sharpened(ctx context.Context, best Found, goal Objective) (Found, error) {
 	const looks = 10
-	if looks*len(best.Plan.Passes) > mostPasses {
+	if looks*len(best.Plan.Passes) > drawnPasses {
 		return best, nil
 	}
 	for step := besideConvex; step > besideConvex/(1<<(looks/2)); step /= 2 {
 		h := best.Plan.Options.Heading
-		f, err := s.drawnBest(ctx, []geo.Heading{h - geo.Heading(step), h + geo.Heading(step)}, goal, best.Candidate.Value)
+		f, err := s.drawnBest(ctx, []choice{{heading: h - geo.Heading(step)}, {heading: h + geo.Heading(step)}}, goal, best.Candidate.Value)
 		if err != nil {
 			return Found{}, err
 		}
@@ -246,14 +429,10 @@ func headingOf(bearing float64) geo.Heading {
 	return geo.Heading(math.Mod(450-bearing, 180) * math.Pi / 180)
 }
 
-// finalists are the best directions of a curve that are not too near to each other.
-func finalists(curve []Sample, convex bool) []geo.Heading {
+// finalists are so many of the best directions of a curve that are not too near to each other, rad.
+func finalists(curve []Sample, most int, apart float64) []geo.Heading {
 	order := slices.Clone(curve)
 	slices.SortStableFunc(order, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) })
-	most, apart := drawn, apartBest
-	if convex {
-		most, apart = max(drawn, min(drawnConvex, mostPasses/(2*max(1, order[0].Passes)))), apartConvex
-	}
 	var out []geo.Heading
 	for _, one := range order {
 		h := headingOf(one.Direction)
@@ -278,12 +457,12 @@ func (s *survey) convex() bool {
 // curve is the estimate for the directions looked at.
 func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
 	if s.opt.Along != nil || s.opt.AlongLongest { // there is but one
-		return []Sample{s.estimate(s.opt.Heading, goal)}, nil
+		return []Sample{s.estimate(choice{heading: s.opt.Heading}, goal, false)}, nil
 	}
 	var out []Sample
 	look := func(h float64) float64 {
 		h = math.Mod(h, math.Pi)
-		one := s.estimate(geo.Heading(h), goal)
+		one := s.estimate(choice{heading: geo.Heading(h)}, goal, false)
 		out = append(out, one)
 		return one.Value
 	}
@@ -340,29 +519,43 @@ func golden(f func(float64) float64, a, b float64) {
 
 // critical are the directions that are looked at in any case, rad from 0 to π, ascending.
 func (s *survey) critical() []float64 {
-	var out []float64
-	add := func(h float64) {
-		h = math.Mod(h, math.Pi)
-		if h < 0 {
-			h += math.Pi
+	out := s.directions(coarse, mostSides)
+	for _, p := range s.parts {
+		for _, in := range p.coarse {
+			s.jumps(plane.Hull(in[0]), func(h float64) { out = append(out, halfTurn(h)) })
 		}
-		out = append(out, h)
 	}
-	for i := 0; float64(i)*coarse < math.Pi; i++ {
-		add(float64(i) * coarse)
+	return apartBy(out, sharpest/100) // nearer than sharpest is the same: rows of 1 km differ by 10 cm
+}
+
+// directions are those at steps, and of the longest sides of each piece of interior, rad from 0 to π, ascending.
+func (s *survey) directions(step float64, most int) (out []float64) {
+	for i := 0; float64(i)*step < math.Pi; i++ {
+		out = append(out, float64(i)*step)
 	}
 	for _, p := range s.parts {
 		for _, in := range p.coarse {
 			sides := sidesOf(in)
-			for _, d := range sides[:min(mostSides, len(sides))] {
-				add(math.Atan2(d.Y, d.X))
+			for _, d := range sides[:min(most, len(sides))] {
+				out = append(out, halfTurn(math.Atan2(d.Y, d.X)))
 			}
-			s.jumps(plane.Hull(in[0]), add)
 		}
 	}
-	slices.Sort(out)
-	// Nearer than sharpest is the same: rows of 1 km differ by 10 cm.
-	return slices.CompactFunc(out, func(a, b float64) bool { return math.Abs(a-b) < sharpest/100 })
+	return apartBy(out, sharpest/100)
+}
+
+// halfTurn is a direction from 0 to below π, either way, rad.
+func halfTurn(h float64) float64 {
+	if h = math.Mod(h, math.Pi); h < 0 {
+		h += math.Pi
+	}
+	return h
+}
+
+// apartBy sorts directions, without those nearer than so much to the one before.
+func apartBy(all []float64, apart float64) []float64 {
+	slices.Sort(all)
+	return slices.CompactFunc(all, func(a, b float64) bool { return math.Abs(a-b) < apart })
 }
 
 // sidesOf are the straights of a polygon, the longest first.
@@ -438,9 +631,10 @@ func acrossHull(hull plane.Ring, left plane.XY) plane.XY {
 	return q.Sub(p)
 }
 
-// estimate is the objective in one direction without turns drawn, runs routed or
-// the engine asked; headland rounds and what they miss are the same in every direction and left out.
-func (s *survey) estimate(h geo.Heading, goal Objective) Sample {
+// estimate is the objective for one way of the rows without turns drawn, runs routed or
+// the engine asked; headland rounds and what they miss are the same in every way and left out. An exact one has the order of rows and
+// blocks that a plan has, which takes ten times as long.
+func (s *survey) estimate(c choice, goal Objective, exact bool) Sample {
 	passes := 0
 	var work, turning, metres, ground float64
 	turns := 0
@@ -451,7 +645,7 @@ func (s *survey) estimate(h geo.Heading, goal Objective) Sample {
 		var blocks []block
 		for _, in := range p.coarse {
 			ground += in.Area()
-			blocks = s.interiorBlocks(blocks, p, in, h, false)
+			blocks = s.interiorBlocks(blocks, c.guide(i, p), in, c.heading, exact)
 		}
 		for k := range blocks {
 			b := &blocks[k]
@@ -461,20 +655,19 @@ func (s *survey) estimate(h geo.Heading, goal Objective) Sample {
 				passes++
 				if n > 0 {
 					_, _, last := b.at(n-1, 0)
-					// The next pass begins so far ahead, seen from the one before; the axle drives on by the
-					// lead and must be back by as much.
-					stagger := last - from
+					out := last - from // the next pass begins so much farther out, seen from the one before
 					if to < from {
-						stagger = from - last
+						out = from - last
 					}
-					turning += b.cost[apart(r, b.rows[n-1])] + math.Abs(stagger-2*t.lead)/t.speed.Turning
+					turning += b.turns.seconds(apart(r, b.rows[n-1]), out, s.depth)
 					turns++
 				}
 			}
 		}
-		tour := tourFrom(blocks, at, false)
+		tour := tourFrom(blocks, at, exact)
 		metres += tour.metres
 		if n := len(tour.blocks); n > 0 {
+			turning += float64(n) * t.least(0, 0) // into a block the set turns as into a row
 			_, end := blocks[tour.blocks[n-1]].ends(tour.ways[n-1])
 			at = &end
 		}
@@ -485,5 +678,5 @@ func (s *survey) estimate(h geo.Heading, goal Objective) Sample {
 	litres := work/s.opt.Speed.MetresPerSecond()/secondsH*working + turning/secondsH*lifted
 	cost := hours*s.opt.Rates.Hour + litres*s.opt.Rates.Litre
 	double := max(0, work*s.width-ground)
-	return Sample{bearing(h), goal.value(hours, cost, 0, double, turns), passes}
+	return Sample{bearing(c.heading), goal.value(hours, cost, 0, double, turns), passes}
 }

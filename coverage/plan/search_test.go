@@ -42,7 +42,7 @@ func TestBestAgainstEveryTenthOfADegree(t *testing.T) {
 		}
 		for k := range 1800 {
 			h := float64(k) / 10
-			if v := s.estimate(headingOf(h), Objective{}).Value; v < brute {
+			if v := s.estimate(choice{heading: headingOf(h)}, Objective{}, false).Value; v < brute {
 				brute, at = v, h
 			}
 		}
@@ -77,7 +77,7 @@ func TestBestAgainstEveryTenthOfADegreeLaidOut(t *testing.T) {
 		}
 		best := math.Inf(1)
 		for k := range 3600 { // either way: rows are counted from one side or the other
-			p, err := s.lay(t.Context(), geo.Heading(float64(k)*math.Pi/1800), nil)
+			p, err := s.lay(t.Context(), choice{heading: geo.Heading(float64(k) * math.Pi / 1800)}, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -192,35 +192,28 @@ func TestBearingsAndHeadings(t *testing.T) {
 	}
 }
 
-// TestFinalists: the best directions first, and none within a degree of a better one, over north too; on a field without a reflex
-// corner more of them, a quarter of a degree apart, and fewer the more passes there are.
+// TestFinalists: the best directions first, and none within so much of a better one, over north too.
 func TestFinalists(t *testing.T) {
-	curve := func(passes int, samples ...float64) (out []Sample) { // direction, value; ...
+	curve := func(samples ...float64) (out []Sample) { // direction, value; ...
 		for i := 0; i < len(samples); i += 2 {
-			out = append(out, Sample{Direction: samples[i], Value: samples[i+1], Passes: passes})
+			out = append(out, Sample{Direction: samples[i], Value: samples[i+1]})
 		}
 		return out
 	}
-	var many []float64
-	for k := range 60 {
-		many = append(many, float64(3*k), float64(60-k))
-	}
 	for _, c := range []struct {
-		name   string
-		curve  []Sample
-		convex bool
-		want   []float64 // degrees
+		name  string
+		curve []Sample
+		most  int
+		apart float64   // degrees
+		want  []float64 // degrees
 	}{
-		{"three of five", curve(40, 10, 5, 50, 2, 90, 3, 130, 1, 170, 4), false, []float64{130, 50, 90}},
-		{"two as good: as they come", curve(40, 50, 2, 10, 2), false, []float64{50, 10}},
-		{"half a degree beside the best", curve(40, 50, 1, 50.5, 2, 51.5, 3), false, []float64{50, 51.5}},
-		{"half a degree over north", curve(40, 0.2, 1, 179.7, 2, 90, 3), false, []float64{0.2, 90}},
-		{"half a degree beside the best, no reflex corner", curve(40, 50, 1, 50.5, 2, 50.6, 3), true, []float64{50, 50.5}},
-		{"many, 40 passes: 1000/80", curve(40, many...), true, []float64{177, 174, 171, 168, 165, 162, 159, 156, 153, 150, 147, 144}},
-		{"many, 200 passes", curve(200, many...), true, []float64{177, 174, 171}},
-		{"many, no pass", curve(0, many...), true, []float64{177, 174, 171, 168, 165, 162, 159, 156, 153, 150, 147, 144, 141, 138, 135, 132, 129, 126, 123, 120}},
+		{"three of five", curve(10, 5, 50, 2, 90, 3, 130, 1, 170, 4), 3, 1, []float64{130, 50, 90}},
+		{"two as good: as they come", curve(50, 2, 10, 2), 3, 1, []float64{50, 10}},
+		{"half a degree beside the best", curve(50, 1, 50.5, 2, 51.5, 3), 3, 1, []float64{50, 51.5}},
+		{"half a degree over north", curve(0.2, 1, 179.7, 2, 90, 3), 3, 1, []float64{0.2, 90}},
+		{"a quarter of a degree is enough", curve(50, 1, 50.5, 2, 50.6, 3), 3, 0.25, []float64{50, 50.5}},
 	} {
-		got := finalists(c.curve, c.convex)
+		got := finalists(c.curve, c.most, c.apart*math.Pi/180)
 		ok := len(got) == len(c.want)
 		for i := range got {
 			ok = ok && math.Abs(bearing(got[i])-c.want[i]) < 1e-9

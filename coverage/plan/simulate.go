@@ -20,11 +20,12 @@ import (
 type Candidate struct {
 	Implement int     `json:"implement,omitempty"` // its number among those compared, from 1
 	Name      string  `json:"name,omitempty"`
-	Width     float64 `json:"width"`     // m, working width
-	Credited  float64 `json:"credited"`  // m
-	Direction float64 `json:"direction"` // degrees clockwise from the plane's north, 0 to below 180
-	Rounds    int     `json:"rounds"`    // headland rounds
-	Depth     float64 `json:"depth"`     // m, headland
+	Width     float64 `json:"width"`          // m, working width
+	Credited  float64 `json:"credited"`       // m
+	Direction float64 `json:"direction"`      // degrees clockwise from the plane's north, 0 to below 180
+	Bent      bool    `json:"bent,omitempty"` // rows run along a stretch of the boundary; Direction is its middle one
+	Rounds    int     `json:"rounds"`         // headland rounds
+	Depth     float64 `json:"depth"`          // m, headland
 	Blocks    int     `json:"blocks"`
 	Passes    int     `json:"passes"`              // in the interior
 	Loops     int     `json:"loops"`               // headland rounds driven, all rings
@@ -36,6 +37,11 @@ type Candidate struct {
 	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit, runs that find no way
 	Bound      float64           `json:"bound"`                // h, no order of the passes turns in less inside its blocks
 	Within     float64           `json:"within"`               // h, what those turns take
+
+	// Least is a bound below Hours, h: what the plan works, once, at the full credited width, and Bound. Gap is what the plan takes beyond
+	// it, as a share: lapping, corners and ends of rows aslant, and turns and runs that are not the least.
+	Least float64 `json:"least"`
+	Gap   float64 `json:"gap"`
 
 	Field         float64 `json:"field"`  // m²
 	Missed        float64 `json:"missed"` // m²
@@ -118,6 +124,10 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 	c.Headland, c.HeadlandLeft, c.HeadlandTwice, c.HeadlandLifted = h.Area, h.Missed, h.Twice, h.Lifted
 	c.HeadlandShare = c.Headland / c.Field
 	c.Interior, c.InteriorLeft = c.Field-c.Headland, max(0, c.Missed-c.HeadlandLeft)
+	c.Least = (b.Once+b.Twice+b.More)/(c.Credited*p.Options.Speed.MetresPerSecond())/secondsH + c.Bound
+	if c.Least > 0 {
+		c.Gap = max(0, c.Hours/c.Least-1)
+	}
 	c.Open = p.Options.MissedPrice() * c.Missed / hectare
 	if c.Hours > 0 {
 		c.Capacity = (b.Once + b.Twice + b.More) / (c.Hours * secondsH)
@@ -131,7 +141,7 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 func (p *Plan) candidate() Candidate {
 	c := Candidate{Name: p.Implement.Name, Width: p.Implement.Width, Credited: credited(p.Implement), Rounds: p.Rounds, Depth: p.Depth,
 		Blocks: p.Blocks, Kinds: map[turn.Kind]int{}, Bound: p.Bound / secondsH, Within: p.Within / secondsH}
-	c.Direction = bearing(p.Options.Heading)
+	c.Direction, c.Bent = bearing(p.Options.Heading), p.Options.Along != nil || p.Options.AlongLongest
 	c.Field = ground.AreaOf(p.Field)
 	rounds := 0.0
 	for _, one := range p.Passes {

@@ -39,6 +39,7 @@ type turner struct {
 	half     float64 // m, half the greatest width of the set
 	unfit    float64 // s, what a turn or run that does not fit takes beyond its way
 	room     *turn.Room
+	tables   map[int]*rowEnds // of row ends, by the distance of rows
 }
 
 func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
@@ -93,43 +94,6 @@ func (t *turner) depth(width float64) (float64, error) {
 		return d.Reach(plane.XY{}, 0) + t.im.Turning.Margin, nil
 	}
 	return 0, fmt.Errorf("headland: no plain U over up to %d passes of %.6g m on a radius of %g m", most, width, t.steer.Radius)
-}
-
-// levels is the time of turns over k = 1 … n−1 rows that end level, without what
-// the set drives to and fro for its own length, s; entry 0 is not used. A turn that needs more than a
-// headland of that depth (by its path and half the set's width: the set itself is driven later) costs
-// what an unfit one does on top. Beyond four radii each metre costs its time.
-func (t *turner) levels(n int, pitch, depth float64) []float64 {
-	cost := make([]float64, max(n, 1))
-	for k := 1; k < n; k++ {
-		d := float64(k) * pitch
-		if k > 1 && float64(k-1)*pitch > 4*t.steer.Radius {
-			cost[k] = cost[k-1] + pitch/t.speed.Turning
-			continue
-		}
-		cost[k] = math.Inf(1)
-		for _, kind := range t.kinds {
-			if kind == turn.Forward || kind == turn.Reversing {
-				continue // on level rows the named kinds are the shortest, but for some centimetres
-			}
-			p, err := kind.Path(turn.Rows{Distance: d, Left: true}, t.steer)
-			if err != nil {
-				continue // this kind does not serve; what is wrong with the call shows in the turns driven
-			}
-			s, err := p.Time(t.speed)
-			if err != nil {
-				continue
-			}
-			if t.lead+p.Depth()+t.half+t.im.Turning.Margin > depth+hair {
-				s += t.unfit
-			}
-			cost[k] = min(cost[k], s)
-		}
-		if math.IsInf(cost[k], 1) {
-			cost[k] = t.unfit + d/t.speed.Turning
-		}
-	}
-	return cost
 }
 
 // furthest is over how many rows a turn may still gain by going farther.

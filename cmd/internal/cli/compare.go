@@ -80,10 +80,10 @@ func compare(v *voice) *cobra.Command {
 	f.Var(measure{&overlap, "m"}, "overlap", "planned lap between neighbouring passes, of all sets (none, and that of its file for a described one, if not given)")
 	f.Var(measure{(*float64)(&s.Options.Speed), "km/h"}, "speed", "while working")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
-	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds; 0 = none, passes run up to the boundary (as many as a plain U needs if not given)")
+	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds; 0 = none, passes run up to the boundary (the number with which the work takes least, if not given)")
 	f.BoolVar(&s.Options.FullSpacing, "full-spacing", false, "passes at full credited width, the last one laps; else they are spread evenly")
 	f.BoolVar(&s.Options.LeaveWedges, "leave-wedges", false, "end passes where their middle leaves the interior, at slanting row ends too")
-	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north, such as along an edge (the best if not given)")
+	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north, such as along an edge (the best if not given, straight or bent along an edge)")
 	f.BoolVar(&s.Options.AlongLongest, "along-longest", false, "passes parallel to the longest edge, bent as it is")
 	f.StringVar(&edge, "edge", "", "passes parallel to the boundary between two of its corners, `LON,LAT,LON,LAT`, bent as it is")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the set comes from and leaves to")
@@ -190,7 +190,11 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		if c.CostHectare > 0 {
 			cost = fmt.Sprintf("%.2f", c.CostHectare)
 		}
-		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%.2f\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
+		bent := ""
+		if c.Bent {
+			bent = " bent"
+		}
+		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°%s\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%.2f\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), bent, c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
 			c.Hours, words.HaPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), c.Open, sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
 	}
 	if err := t.Flush(); err != nil {
@@ -204,6 +208,10 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	b.WriteString("\nhow they differ from the first\n")
 	for i, c := range r.Candidates {
 		fmt.Fprintf(&b, "  %d. %s\n", i+1, c.Difference)
+	}
+	b.WriteString("\nhow far each is above the least that its ground and its rows can take\n")
+	for i, c := range r.Candidates {
+		fmt.Fprintf(&b, "  %d. %.1f %% above %.2f h: all of it once at the credited width, and between rows the least turn\n", i+1, 100*c.Gap, c.Least)
 	}
 	b.WriteString("\nhow each fares if something is other than planned\n")
 	t = table(&b)

@@ -1,0 +1,124 @@
+package plan
+
+import (
+	"math"
+	"reflect"
+	"testing"
+
+	"balk/coverage/rig"
+	"balk/geo/plane"
+	"balk/testdata/trial"
+)
+
+// someReal calls f with every so manieth real field, and a set that changes from field to field.
+func someReal(t *testing.T, every int, f func(t *testing.T, i int, field []plane.Polygon, im rig.Implement)) {
+	sets := []rig.Implement{mounted(6), trailed(5), mounted(3)}
+	n := 0
+	for i, field := range trial.OnPlanes(t) {
+		if i%every == every/2 && areaOf(field) < 12*hectare {
+			f(t, i, field, sets[n%len(sets)])
+			n++
+		}
+	}
+	if n < 5 {
+		t.Errorf("%d real fields: want 5 at least", n)
+	}
+}
+
+// TestRoundsAskedForAreRoundsFound: naming the number of rounds that was found gives the same plan. No plan has more than two rounds
+// more than the least turn needs.
+func TestRoundsAskedForAreRoundsFound(t *testing.T) {
+	someReal(t, 19, func(t *testing.T, i int, field []plane.Polygon, im rig.Implement) {
+		found, err := Best(t.Context(), field, im, Options{Speed: 8}, Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		o := Options{Speed: 8, Rounds: found.Plan.Rounds, NoRounds: found.Plan.Rounds == 0}
+		again, err := Best(t.Context(), field, im, o, Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(found.Candidate, again.Candidate) {
+			t.Errorf("field %d, %s: %d rounds found: %g h at %g°; asked for: %g h at %g°", i, im.Name, o.Rounds, found.Candidate.Value, found.Candidate.Direction, again.Candidate.Value, again.Candidate.Direction)
+		}
+		s, err := surveyOf(t.Context(), field, im, Options{Speed: 8})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if found.Plan.Rounds > s.rounds+2 {
+			t.Errorf("field %d, %s: %d rounds, %d are needed", i, im.Name, found.Plan.Rounds, s.rounds)
+		}
+		if c := found.Candidate; !(c.Least > 0 && c.Least <= c.Hours*(1+1e-9)) || math.Abs(c.Gap-(c.Hours/c.Least-1)) > 1e-9 {
+			t.Errorf("field %d, %s: bound %g h, gap %g, plan %g h", i, im.Name, c.Least, c.Gap, c.Hours)
+		}
+	})
+}
+
+// TestBestAgainstDirections: no direction at steps of 6° comes to 1.5 % less than the plan found, with its rounds, when all is laid out.
+func TestBestAgainstDirections(t *testing.T) {
+	someReal(t, 23, func(t *testing.T, i int, field []plane.Polygon, im rig.Implement) {
+		found, err := Best(t.Context(), field, im, Options{Speed: 8}, Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for d := 0.0; d < 180; d += 6 {
+			p, c := laid(t, field, im, Options{Speed: 8, Rounds: found.Plan.Rounds, NoRounds: found.Plan.Rounds == 0, Heading: headingOf(d)})
+			if v := (Objective{}).of(c); v < 0.985*found.Candidate.Value {
+				t.Errorf("field %d, %s, %d rounds: %g h at %g°, found %g h at %g°", i, im.Name, p.Rounds, v, d, found.Candidate.Value, found.Candidate.Direction)
+			}
+		}
+	})
+}
+
+// TestBentRowsCompete: along an arc of 90° rows of an arced field are bent, without being asked for, and take less than in any direction.
+func TestBentRowsCompete(t *testing.T) {
+	field := arcedField(150, 230, 0, math.Pi/2, 0.02)
+	found, err := Best(t.Context(), field, mounted(6), Options{Speed: 8}, Objective{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := found.Plan.Options
+	if !found.Candidate.Bent || o.Along == nil {
+		t.Fatalf("%d rows at %g°, straight: want them bent", found.Candidate.Passes, found.Candidate.Direction)
+	}
+	p, c := laid(t, field, mounted(6), Options{Speed: 8, Rounds: found.Plan.Rounds, Along: o.Along})
+	if len(p.Passes) != len(found.Plan.Passes) || math.Abs(c.Hours-found.Candidate.Hours) > 1e-9 {
+		t.Errorf("asked for along that edge: %d passes in %g h, found %d in %g h", len(p.Passes), c.Hours, len(found.Plan.Passes), found.Candidate.Hours)
+	}
+}
+
+// TestHalfIsNoPlan: what leaves more than half of a field stands behind what does not, whatever it is worth.
+func TestHalfIsNoPlan(t *testing.T) {
+	half, whole := Candidate{Field: 100, Missed: 51, Value: 1}, Candidate{Field: 100, Missed: 49, Value: 9}
+	if half.compare(whole) <= 0 || whole.compare(half) >= 0 || half.compare(half) != 0 {
+		t.Errorf("half before whole")
+	}
+	if worse := (Candidate{Field: 100, Value: 10}); whole.compare(worse) >= 0 {
+		t.Error("10 before 9")
+	}
+}
+
+// TestRowEndsInTheTable: what the table of row ends says of a turn is what the turn takes on a field with such row ends.
+func TestRowEndsInTheTable(t *testing.T) {
+	for _, im := range []rig.Implement{mounted(6), mounted(3), trailed(5)} {
+		for _, slant := range []float64{0, 30, -30} { // degrees
+			tr, err := turnerOf(im, box(400, 400))
+			if err != nil {
+				t.Fatal(err)
+			}
+			tr.unfit = 120
+			out := math.Tan(slant*math.Pi/180) * im.Width * 4
+			got := tr.rowEnds(im.Width).seconds(4, out, 100)
+			c, fault, err := tr.turn(tr.axle(plane.XY{X: 200, Y: 200}, 0), tr.axle(plane.XY{X: 200 + out, Y: 200 + 4*im.Width}, math.Pi), true)
+			if err != nil || fault != nil {
+				t.Fatal(err, fault)
+			}
+			if math.Abs(got-c.seconds) > 0.02*c.seconds {
+				t.Errorf("%s of %g m at %g°: %g s in the table, %g s driven", im.Name, im.Width, slant, got, c.seconds)
+			}
+			if none := tr.rowEnds(im.Width).seconds(4, out, 1); none < got+tr.unfit {
+				t.Errorf("%s of %g m at %g° in a headland of 1 m: %g s: want the price of what does not fit on top of %g s", im.Name, im.Width, slant, none, got)
+			}
+		}
+	}
+}
