@@ -158,9 +158,10 @@ type split struct {
 
 // splitPart is a feature, or a geometry that is none.
 type splitPart struct {
-	raw   json.RawMessage
-	bare  bool // a geometry
-	whole bool // it is a text of its own, which may name a crs
+	raw           json.RawMessage
+	bare          bool  // a geometry
+	whole         bool  // it is a text of its own, which may name a crs
+	fault, beyond error // why it could not be taken apart, and what is wrong with the text behind it; nil: nothing
 }
 
 // splitGeoJSON takes a GeoJSON text, or several that follow each other, apart into features, so that a bad one does
@@ -170,10 +171,19 @@ func splitGeoJSON(r io.Reader) (s split, cut, err error) {
 	if err != nil {
 		return split{}, nil, err
 	}
-	data = bytes.TrimLeft(bytes.TrimPrefix(data, bom), " \t\r\n"+string(rune(recordSeparator)))
+	data = bytes.TrimLeft(bytes.TrimPrefix(data, bom), " \t\r\n")
 	p := pullBytes(data)
+	p.divided()
 	for more := true; more; more = p.another() {
-		if cut, err = s.text(p, data); err != nil || cut != nil {
+		p.enter()
+		cut, err = s.text(p, data)
+		if fault, whole := p.leave(); whole {
+			s.features[len(s.features)-1].beyond = fault
+		} else if fault != nil {
+			s.features = append(s.features, splitPart{fault: fault})
+			cut, err = nil, nil
+		}
+		if err != nil || cut != nil {
 			break
 		}
 	}
@@ -237,9 +247,16 @@ func (s *split) text(p *pull, data []byte) (cut, err error) {
 // feature reads one Feature, or a bare geometry.
 func (b *boundaryRead) feature(record int, part splitPart) {
 	raw, bare := part.raw, part.bare
+	if part.fault != nil {
+		b.lose(record, &FileError{File: b.notes.file, Record: record, What: "broken", Err: part.fault})
+		return
+	}
 	if bytes.Equal(raw, []byte("null")) {
 		b.notes.count(record, true, "a feature that is null")
 		return
+	}
+	if part.beyond != nil {
+		b.notes.add(record, nil, true, part.beyond.Error())
 	}
 	f, err := scanFeature(raw, part.whole, bare)
 	if err == nil && !f.geometry {

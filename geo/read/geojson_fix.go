@@ -328,7 +328,7 @@ func (s *trackScan) close(f *feature) {
 		layer = ""
 	}
 	if layer != "" && (layer != statesName || f.own.mark == "" && s.list[stateColumn] == absent) { // older ones have no state but in GeoJSON
-		s.tracks = slices.DeleteFunc(s.tracks, func(g *growing) bool { return g != s.points && slices.Contains(s.tracks[f.from:], g) })
+		s.takeBack(f.from)
 		s.notes.leaveOwn(s.record, layer)
 		return
 	}

@@ -29,12 +29,21 @@ import (
 //   - What is JSON but no position, line or geometry is left out with a finding; the
 //     file is lost only from where it is no JSON on.
 //   - "crs" of the older GeoJSON is honoured or refused, never ignored.
-//   - Several texts may follow each other, as a line each (newline-delimited GeoJSON, RFC 8142).
+//   - Several texts may follow each other, as a line each (newline-delimited GeoJSON, RFC 8142); one that is broken
+//     loses itself only.
 func GeoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	s := o.scan(r, file, "")
 	for more := true; more; more = s.another() {
 		s.features = false
+		from := len(s.tracks)
+		s.enter()
 		s.object(true, 0)
+		if fault, whole := s.leave(); whole {
+			s.notes.add(s.record, nil, true, fault.Error())
+		} else if fault != nil {
+			s.takeBack(from)
+			s.notes.add(s.record, nil, true, "left out, broken: "+fault.Error())
+		}
 	}
 	p, what, err := s.crs.projection()
 	if err != nil {
@@ -125,15 +134,15 @@ func (s *trackScan) object(top bool, depth int) {
 		s.fail("collections nested deeper than %d", maxDepth)
 		return
 	}
+	if top {
+		s.record++
+	}
 	if s.peek() != '{' {
 		s.take('{') // which says so
 		return
 	}
 	f := feature{from: len(s.tracks)}
 	clear(s.list[:])
-	if top {
-		s.record++
-	}
 	kind := ""
 	for key := range s.members() {
 		switch string(key) {
@@ -249,15 +258,20 @@ func (s *trackScan) geometry(f *feature, depth int) {
 func (s *trackScan) noTrack(kind string, from int) {
 	switch kind {
 	case "Polygon", "MultiPolygon":
-		kept := s.tracks[:from]
-		for _, g := range s.tracks[from:] {
-			if g == s.points {
-				kept = append(kept, g)
-			}
-		}
-		s.tracks = kept
+		s.takeBack(from)
 		s.notes.count(s.record, true, "a "+kind+" is no track: left out")
 	}
+}
+
+// takeBack takes the tracks out again that came since there were so many, but for that of points.
+func (s *trackScan) takeBack(from int) {
+	kept := s.tracks[:from]
+	for _, g := range s.tracks[from:] {
+		if g == s.points {
+			kept = append(kept, g)
+		}
+	}
+	s.tracks = kept
 }
 
 func (s *trackScan) geometries(f *feature, depth int) {

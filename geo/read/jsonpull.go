@@ -33,6 +33,12 @@ type pull struct {
 	eof     bool
 	err     error
 	scratch []byte
+	unread  bool // err is one of reading, not of what was read
+
+	// of several texts in one file, see divided
+	ends     byte // what ends each; 0: nothing is known to
+	stop     byte // ends, while a text is read
+	longLine bool // the first line is longer than buf
 }
 
 func newPull(r io.Reader) *pull {
@@ -41,9 +47,7 @@ func newPull(r io.Reader) *pull {
 	if bytes.HasPrefix(p.buf[:p.end], bom) {
 		p.pos = len(bom)
 	}
-	if p.pos < p.end && p.buf[p.pos] == recordSeparator {
-		p.pos++
-	}
+	p.divided()
 	return p
 }
 
@@ -77,7 +81,7 @@ func (p *pull) fill(n int) {
 		if err != nil {
 			p.eof = true
 			if !errors.Is(err, io.EOF) && p.err == nil {
-				p.err = fmt.Errorf("byte %d: %w", p.before+int64(p.end), err)
+				p.err, p.unread = fmt.Errorf("byte %d: %w", p.before+int64(p.end), err), true
 			}
 			return
 		}
@@ -98,6 +102,10 @@ func (p *pull) peek() byte {
 		for p.pos < p.end {
 			if c := p.buf[p.pos]; c > ' ' || c != ' ' && c != '\n' && c != '\r' && c != '\t' {
 				return c
+			}
+			if c := p.buf[p.pos]; c == p.stop {
+				p.fail("its line ends within it")
+				return 0
 			}
 			p.pos++
 		}
@@ -132,6 +140,9 @@ func (p *pull) another() bool {
 		case '{':
 			return true
 		default:
+			if p.ends != 0 { // its line, or text, is lost, and no other
+				return p.err == nil
+			}
 			p.fail("more text after the end of the GeoJSON")
 		}
 	}
