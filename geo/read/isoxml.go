@@ -1,6 +1,7 @@
 package read
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/xml"
 	"errors"
@@ -187,8 +188,13 @@ func decodeInto[T any](x *xml.Decoder, t *xml.StartElement, list *[]T) error {
 	return nil
 }
 
-// newXML is a decoder for whatever encoding a file declares.
+// newXML is a decoder for whatever encoding a file declares, or has without saying so.
 func newXML(r io.Reader) *xml.Decoder {
+	br := bufio.NewReader(r)
+	r = br
+	if head, _ := br.Peek(8); utf16Order(head) != nil { // an error comes again
+		r = &fromUTF16{r: br, order: utf16Order(head)}
+	}
 	x := xml.NewDecoder(r)
 	x.CharsetReader = charset
 	return x

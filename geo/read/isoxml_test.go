@@ -1,6 +1,8 @@
 package read
 
 import (
+	"bytes"
+	"encoding/binary"
 	"encoding/csv"
 	"encoding/json"
 	"math"
@@ -178,6 +180,56 @@ func TestFolderWithTaskDataBelow(t *testing.T) {
 		}
 		if fields, _, err := Fields(path, Options{}); err != nil || len(fields) != 2 {
 			t.Errorf("%s: %d fields, %v", path, len(fields), err)
+		}
+	}
+}
+
+// Task data whose XML is in UTF-16, as a program may save it: in its folder, by its file, in a zip; with logs, boundaries and lines.
+func TestTaskDataInUTF16(t *testing.T) {
+	for name, order := range map[string]binary.AppendByteOrder{"little-endian": binary.LittleEndian, "big-endian": binary.BigEndian} {
+		for _, declared := range []bool{true, false} {
+			dir := t.TempDir()
+			var zipped []any
+			for name, f := range demoSet(demoLog()) {
+				data := f.Data
+				if strings.HasSuffix(strings.ToLower(name), ".xml") {
+					text := strings.Replace(string(data), `encoding="UTF-8"`, `encoding="UTF-16"`, 1)
+					if declared {
+						text = "\ufeff" + text
+					}
+					data = utf16Of(order, text)
+				}
+				if err := os.WriteFile(filepath.Join(dir, filepath.Base(name)), data, 0o600); err != nil {
+					t.Fatal(err)
+				}
+				zipped = append(zipped, "TASKDATA/"+filepath.Base(name), data)
+			}
+			whole := filepath.Join(t.TempDir(), "stick.zip")
+			if err := os.WriteFile(whole, zipOf(t, zipped...), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			for _, path := range []string{dir, filepath.Join(dir, "TaskData.xml"), whole} {
+				tracks, _, err := tracksOf(path)
+				if err != nil || len(tracks) != 1 || tracks[0].Fixes() != 6 {
+					t.Errorf("%s, mark %t: %s: %v, %v", name, declared, path, tracks, err)
+				}
+				if fields, _, err := Fields(path, Options{}); err != nil || len(fields) != 2 {
+					t.Errorf("%s, mark %t: %s: %d fields, %v", name, declared, path, len(fields), err)
+				}
+			}
+		}
+	}
+}
+
+// XML that says it is in UTF-16.
+func TestXMLInUTF16(t *testing.T) {
+	for kind, text := range map[string]string{
+		"GPX": `<?xml version="1.0" encoding="UTF-16"?><gpx><trk><name>Ä</name><trkseg><trkpt lat="48" lon="11"/><trkpt lat="48" lon="12"/></trkseg></trk></gpx>`,
+		"KML": `<?xml version="1.0" encoding="utf-16"?><kml><Placemark><name>Ä</name><LineString><coordinates>11,48 12,48</coordinates></LineString></Placemark></kml>`,
+	} {
+		tracks, _, err := Tracks(StandardInput, TrackOptions{Files: &Files{Input: bytes.NewReader(utf16Of(binary.LittleEndian, "\ufeff"+text))}})
+		if err != nil || len(tracks) != 1 || tracks[0].Fixes() != 2 || tracks[0].Name != "Ä" {
+			t.Errorf("%s: %v, %v", kind, tracks, err)
 		}
 	}
 }

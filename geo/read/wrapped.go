@@ -23,6 +23,8 @@ func (s *source) inner(head []byte) (wrapped bool, err error) {
 		s.from, s.size = &unpacked{r: z, in: in}, 0
 	case order != nil:
 		s.from, s.size = &fromUTF16{r: s.from, order: order}, s.size/2
+		s.path, s.at = "", nil // what lies beside it is still there: task data opens itself again
+		return true, nil
 	case oldLines(head):
 		s.from = returns{s.from}
 	default:

@@ -36,6 +36,9 @@ func xmlFormat(head []byte) format {
 // charset reads text in the encoding that an XML file declares.
 func charset(label string, r io.Reader) (io.Reader, error) {
 	name := strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(label))
+	if strings.HasPrefix(name, "utf16") { // it is UTF-8 by now: see fromUTF16
+		return r, nil
+	}
 	for _, prefix := range []string{"", "iso", "windows", "cp"} {
 		if e, ok := codePages[strings.TrimPrefix(name, prefix)]; ok && strings.HasPrefix(name, prefix) {
 			return e.NewDecoder().Reader(r), nil
