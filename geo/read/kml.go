@@ -22,9 +22,8 @@ import (
 func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding, error) {
 	b := boundaryRead{notes: tally{file: file}, options: o}
 	k := kml{xmlWalk: newXMLWalk(r), notes: &b.notes}
-	count := 0
+	k.folders = kmlFolders{how: o.Taking, files: o.Files, reset: func() { b = boundaryRead{notes: tally{file: file}, options: o} }}
 	err := k.read(func(p *placemark) {
-		count++
 		if layer := p.own.layer(); layer != "" {
 			b.notes.leaveOwn(p.line, layer)
 			return
@@ -71,16 +70,21 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 // together. Heights are left out.
 func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	notes := o.notes(file)
+	var tracks []*growing
+	var points *growing
+	var given []*growing // of balk's own states
 	k := kml{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o)}
+	k.folders = kmlFolders{how: o.Taking, files: o.Files, reset: func() {
+		tracks, points, given = nil, nil, nil
+		notes, k.states = o.notes(file), newStateJudge(o)
+	}}
+	in := map[*growing]string{}
 	layerOf := func(p *placemark) string {
 		if o.planned {
 			return ""
 		}
 		return p.own.layer()
 	}
-	var tracks []*growing
-	var points *growing
-	var given []*growing // of balk's own states
 	err := k.read(func(p *placemark) {
 		if p.areas && layerOf(p) == "" {
 			notes.count(p.line, true, "a Polygon is no track: left out")
@@ -116,7 +120,7 @@ func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			}
 			if points == nil {
 				points = &growing{record: p.line, came: geo.Came{Points: true}}
-				tracks = append(tracks, points)
+				tracks, in[points] = append(tracks, points), p.folder
 			}
 			var v values
 			v.set(timeColumn, p.when)
@@ -124,9 +128,14 @@ func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 			points.add(q[0], q[1], &v)
 		}
 		if g.fixes() > 0 {
-			tracks = append(tracks, g)
+			tracks, in[g] = append(tracks, g), p.folder
 		}
 	}, false)
+	if !o.planned {
+		if err := k.folders.severalFolders(file, tracks, in); err != nil {
+			return nil, nil, err
+		}
+	}
 	return finishXML(append(tracks, given...), &notes, &k.states, k.xmlWalk, err, k.hint("a track is a Placemark with LineString or gx:Track"))
 }
 
@@ -153,6 +162,7 @@ func (p *placemark) given(notes *tally, states *stateJudge) []*growing {
 // placemark is a Placemark as read.
 type placemark struct {
 	line     int
+	folder   string // the layer it lies in
 	name     string
 	areas    bool // it has polygons
 	polygons [][]orb.Ring
@@ -174,10 +184,11 @@ type kml struct {
 	p     *placemark
 	array *gxArray
 	// the work state by ExtendedData
-	states stateJudge
-	data   string // name of the Data or SimpleData at hand
-	datum  string // name of the Data at hand
-	links  bool   // to other files
+	states  stateJudge
+	data    string // name of the Data or SimpleData at hand
+	datum   string // name of the Data at hand
+	links   bool   // to other files
+	folders kmlFolders
 }
 
 // linkText is said of links: what is behind them may be more of the same, but a file that is given is read as it is.
@@ -195,6 +206,7 @@ func (k *kml) hint(wanted string) string {
 // wanted.
 func (k *kml) read(do func(p *placemark), areas bool) error {
 	err := k.walk(func(e xml.StartElement) bool { return k.start(e, areas) }, func(name string, text []byte) {
+		k.folders.end(name, k.parent(0), text)
 		if name == "Placemark" && k.p != nil {
 			do(k.p)
 			k.p = nil
@@ -214,8 +226,13 @@ func (k *kml) read(do func(p *placemark), areas bool) error {
 }
 
 func (k *kml) start(e xml.StartElement, areas bool) bool {
+	if k.folders.start(e, k.parent(1)) {
+		return true
+	}
 	if e.Name.Local == "Placemark" {
-		k.p = &placemark{line: k.line(), when: math.NaN()}
+		if k.p = nil; k.folders.takes() {
+			k.p = &placemark{line: k.line(), folder: k.folders.name(), when: math.NaN()}
+		}
 		return false
 	}
 	if e.Name.Local == "NetworkLink" {
