@@ -21,7 +21,7 @@ type Field struct {
 
 // Drift is how far the field has moved in the satellites' frame by then, see crs.DriftAt.
 func (f Field) Drift(at time.Time) (crs.Drift, bool) {
-	c := f.Boundary.Bound().Center()
+	c := f.Local().Centre
 	return crs.DriftAt(f.Frame, c[0], c[1], at)
 }
 

@@ -12,7 +12,7 @@ import (
 // Taking says how a file is taken where it leaves that open. It is the same for fields and tracks.
 type Taking struct {
 	// Layers are the names of the layers that are read of a file that has some of these names: tables of a GeoPackage,
-	// sheets of a workbook, files in a zip. Where a file has several layers that could be meant, and none of the names, it
+	// folders of a KML, sheets of a workbook, files in a zip. Where a file has several layers that could be meant, and none of the names, it
 	// is refused.
 	Layers []string `json:"layers,omitempty"`
 	// CRS is the code of the EPSG dataset of the system of files that name none; 0: they are taken as longitude and latitude.

@@ -93,7 +93,7 @@ func readingFlags(f *pflag.FlagSet, r *job.Reading) {
 	f.BoolVar(&r.Large, "large", false, "the field really is larger than 100,000 ha; without it such a boundary is taken for one with a digit wrong")
 	f.BoolVar(&r.Close, "close", false, "the boundary is a closed line, or a track walked or driven round the field")
 	f.IntVar(&r.CRS, "crs", 0, "`CODE` of the EPSG dataset of the coordinate system of files that name none, such as 25832")
-	f.StringArrayVar(&r.Layers, "layer", nil, "`NAME` of the layer to be read of a file that holds several: a table of a GeoPackage, a file in a zip (can be repeated)")
+	f.StringArrayVar(&r.Layers, "layer", nil, "`NAME` of the layer to be read of a file that holds several: a table of a GeoPackage, a folder of a KML, a file in a zip (can be repeated)")
 }
 
 // finish says what was found, and makes an error of a job one of the command.
