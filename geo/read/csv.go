@@ -98,7 +98,6 @@ type table struct {
 	needed   int  // fields of a line that are looked at
 	hasTime  bool // there is a time column
 	hasDate  bool // there is a date column
-	clock    tableClock
 	fields   [][]byte
 	joined   []byte
 	one      *growing            // the track at hand
@@ -297,6 +296,9 @@ func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
 func finishTracks(tracks []*growing, notes *tally, states *stateJudge, p crs.Projection, hint string, any bool) ([]geo.Track, []geo.Finding, error) {
 	var out []geo.Track
 	var first error
+	if notes.dates.swap(notes) {
+		notes.dates.turn(tracks, notes)
+	}
 	for _, g := range tracks {
 		if g.fixes() == 0 {
 			continue

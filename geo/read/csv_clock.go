@@ -2,18 +2,21 @@ package read
 
 import (
 	"bytes"
+	"fmt"
 	"math"
 	"time"
 )
 
-// tableClock reads the times of a table. What a file cannot say line by line
-// (is 05/06/2024 in May or in June, is 43590.5 a day) it decides once.
+// tableClock reads times as tables write them. What a file cannot say line by line
+// (is 05/06/2024 in May or in June, is 43590.5 a day) it decides once: all such dates are
+// read with the day first, and turned at the end of the file where that was wrong.
 type tableClock struct {
-	dayFirst   bool // a date was seen that can only be day first
-	monthFirst bool // a date was seen that can only be month first
-	serial     bool // numbers are days of a spreadsheet
-	swap       bool // the dates read so far were month first after all: turn them
-	doubtful   int  // dates read as day first that could be month first
+	dayFirst   bool   // a date was seen that can only be day first
+	monthFirst bool   // a date was seen that can only be month first
+	serial     bool   // numbers are days of a spreadsheet
+	slashes    bool   // dates have slashes
+	halves     bool   // times have AM or PM
+	doubtful   string // the first date read as day first that could be month first
 }
 
 // moment is what one field of a table tells of a time.
@@ -54,6 +57,7 @@ func (k *tableClock) read(b []byte, c *tableColumn, hasDate bool, notes *tally) 
 		return moment{s, instant, zoned || c.unit == "utc"}, true
 	}
 	m.kind = timeOfDay
+	k.halves = k.halves || isHalf(b)
 	day, rest, hasDay := k.day(b, notes)
 	switch {
 	case !hasDay:
@@ -135,7 +139,8 @@ func (k *tableClock) day(b []byte, notes *tally) (seconds float64, rest []byte, 
 		default:
 			return 0, nil, false
 		}
-		if day, month, ok = k.dayAndMonth(day, month, notes); !ok {
+		k.slashes = k.slashes || bytes.IndexByte(b, '/') > 0
+		if day, month, ok = k.dayAndMonth(day, month, b, notes); !ok {
 			return 0, nil, false
 		}
 	}
@@ -173,18 +178,15 @@ func threeNumbers(b []byte) (n, digits [3]int, rest []byte, ok bool) {
 
 // dayAndMonth says which of two numbers, the first and the second of a date, is the day; false: it can be neither, or
 // not as in the dates before.
-func (k *tableClock) dayAndMonth(first, second int, notes *tally) (day, month int, ok bool) {
+func (k *tableClock) dayAndMonth(first, second int, text []byte, notes *tally) (day, month int, ok bool) {
 	switch {
 	case first <= 12 && second <= 12:
-		if k.monthFirst {
-			return second, first, true
-		}
-		if first != second {
-			k.doubtful++
+		if k.doubtful == "" && first != second {
+			k.doubtful = string(text)
 		}
 	case second > 12 && !k.dayFirst: // the second number is the day
 		if !k.monthFirst {
-			k.monthFirst, k.swap = true, k.doubtful > 0
+			k.monthFirst = true
 			notes.add(0, nil, false, "dates like 05/31/2024 are in it: all are read with the month first")
 		}
 		return second, first, true
@@ -196,9 +198,24 @@ func (k *tableClock) dayAndMonth(first, second int, notes *tally) (day, month in
 	return first, second, true
 }
 
+// swap says whether the dates that could be either were month first after all. Where no date tells, those with slashes and
+// times with AM and PM are (common practice, no source), and all others have the day first; either is noted.
+func (k *tableClock) swap(notes *tally) bool {
+	switch {
+	case k.doubtful == "" || k.dayFirst:
+		return false
+	case !k.monthFirst:
+		first := "day"
+		if k.slashes && k.halves {
+			k.monthFirst, first = true, "month"
+		}
+		notes.add(0, nil, false, fmt.Sprintf("no date in it tells whether day or month comes first in %s: all are read with the %s first", inQuotes([]byte(k.doubtful)), first))
+	}
+	return k.monthFirst
+}
+
 // turn reads the dates of tracks once more, with the month first.
 func (k *tableClock) turn(tracks []*growing, notes *tally) {
-	k.swap = false
 	for _, g := range tracks {
 		for i := 2; i < len(g.flat); i += 3 {
 			g.flat[i] = notes.clock.again(turned(notes.clock.wall(g.flat[i])))
@@ -219,20 +236,22 @@ func turned(seconds float64) float64 {
 	return seconds - days*86400 + float64(civilDays(y, d, int(m))*86400)
 }
 
+// isHalf says whether a time ends in AM or PM.
+func isHalf(b []byte) bool {
+	n := len(b)
+	return n > 2 && b[n-1]|0x20 == 'm' && (b[n-2]|0x20 == 'a' || b[n-2]|0x20 == 'p')
+}
+
 // clockText reads a time of day: 9:05, 09:05:07.5, 9:05:07 PM, with or without
 // a zone, in seconds from midnight.
 func clockText(b []byte) (seconds float64, zoned, ok bool) {
 	half := -1
-	if n := len(b); n > 2 && (b[n-1]|0x20) == 'm' {
-		switch b[n-2] | 0x20 {
-		case 'a':
-			half = 0
-		case 'p':
+	if isHalf(b) {
+		half = 0
+		if n := len(b); b[n-2]|0x20 == 'p' {
 			half = 12
-		default:
-			return 0, false, false
 		}
-		b = bytes.TrimRight(b[:n-2], " ")
+		b = bytes.TrimRight(b[:len(b)-2], " ")
 	}
 	var text [64]byte
 	t := append(text[:0], "1970-01-01T"...)

@@ -53,9 +53,6 @@ func (t *table) record(number, n int, last bool) {
 		return
 	}
 	t.notes.joinDate(number, &v)
-	if t.clock.swap {
-		t.clock.turn(t.tracks, &t.notes)
-	}
 	if shape != nil {
 		t.add(number, shape, v)
 		return
@@ -143,7 +140,7 @@ func (t *table) value(number int, c *tableColumn, f []byte, v *values) bool {
 
 // time takes in a time, a day or a time of day.
 func (t *table) time(number int, c *tableColumn, f []byte, v *values) {
-	m, ok := t.clock.read(f, c, t.hasDate, &t.notes)
+	m, ok := t.notes.dates.read(f, c, t.hasDate, &t.notes)
 	if !ok {
 		t.misread(number, c, f)
 		return
@@ -182,7 +179,7 @@ func (t *table) toPass(f []byte) {
 func (t *table) number(number int, c *tableColumn, f []byte, v *values) {
 	x, _, _, ok := decimal(f)
 	if !ok {
-		x, _, ok = columnText(c.column, f)
+		x, _, ok = t.notes.columnText(c.column, f)
 	} else if c.column == qualityColumn {
 		x, ok = columnNumber(c.column, x)
 	} else {

@@ -158,13 +158,10 @@ func (s *trackScan) timeText(f *feature, c column, t []byte) {
 	}
 	v, zoned, ok := isoSeconds(t)
 	if !ok || !zoned {
-		m, known := s.times.read(t, &tableColumn{column: c}, false, &s.notes)
+		m, known := s.notes.dates.read(t, &tableColumn{column: c}, false, &s.notes)
 		if !known {
 			s.notes.countAs(s.record, true, "misread "+columnTitle[c], fmt.Sprintf("%s %s is not understood", columnTitle[c], inQuotes(t)))
 			return
-		}
-		if s.times.swap {
-			s.times.turn(s.tracks, &s.notes)
 		}
 		switch v, zoned = m.seconds, m.zoned; m.kind {
 		case wholeDay:
@@ -263,7 +260,7 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 	if c == stateColumn {
 		return s.state(t)
 	}
-	v, zoned, ok := columnText(c, t)
+	v, zoned, ok := s.notes.columnText(c, t)
 	if !ok {
 		s.notes.countAs(s.record, true, "misread "+columnTitle[c], fmt.Sprintf("%s %s is not understood", columnTitle[c], inQuotes(t)))
 	} else if !zoned {
@@ -276,10 +273,13 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "course", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date", "mark"}
 
 // columnText reads the value of a column from text. NaN: the text says unknown.
-func columnText(c column, t []byte) (v float64, zoned, ok bool) {
+func (notes *tally) columnText(c column, t []byte) (v float64, zoned, ok bool) {
 	switch c {
 	case timeColumn:
-		return secondsOf(t)
+		if v, zoned, ok = secondsOf(t); !ok {
+			v, zoned, ok = notes.dated(t)
+		}
+		return v, zoned, ok
 	case qualityColumn:
 		if q, ok := qualityText(t); ok {
 			return float64(q), true, true

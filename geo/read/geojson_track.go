@@ -78,7 +78,6 @@ type trackScan struct {
 	*pull
 	notes    tally
 	states   stateJudge
-	times    tableClock // of times that are text
 	tracks   []*growing
 	points   *growing // the track of points, one of tracks; nil: none yet
 	pass     passKey  // of the point before

@@ -162,7 +162,7 @@ func gpxValue(v *values, name string, text []byte, line int, notes *tally) {
 		return
 	}
 	c := map[string]column{"time": timeColumn, "speed": speedColumn, "course": courseColumn, "fix": qualityColumn, "hdop": hdopColumn}[name]
-	x, zoned, ok := columnText(c, text)
+	x, zoned, ok := notes.columnText(c, text)
 	if c == timeColumn && ok && !bytes.ContainsRune(text, ':') {
 		ok = false // a time is a dateTime
 	}

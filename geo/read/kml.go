@@ -325,7 +325,7 @@ func (k *kml) end(name string, text []byte) {
 
 // when reads a time; NaN: it is not understood.
 func (k *kml) when(text []byte) float64 {
-	v, zoned, ok := isoSeconds(text)
+	v, zoned, ok := k.notes.dated(text)
 	switch {
 	case !ok:
 		k.notes.countAs(k.line(), true, "when", fmt.Sprintf("when %s is not understood", inQuotes(text)))

@@ -17,7 +17,9 @@ func TestKMLFolders(t *testing.T) {
 		zone  = `<Placemark><name>Z</name><Polygon><outerBoundaryIs><LinearRing><coordinates>12,48 12.001,48 12.001,48.001 12,48</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark>`
 	)
 	in := func(name, what string) string { return `<Folder><name>` + name + `</name>` + what + `</Folder>` }
-	whole := func(s string) string { return `<kml xmlns:gx="g"><Document><name>Farm</name>` + s + `</Document></kml>` }
+	whole := func(s string) string {
+		return `<kml xmlns:gx="g"><Document><name>Farm</name>` + s + `</Document></kml>`
+	}
 	for situation, c := range map[string]struct {
 		text   string
 		layers []string

@@ -65,7 +65,7 @@ func (a *gxArray) add(text []byte, line int, notes *tally, states *stateJudge) {
 			_, ok = columnNumber(a.is.column, x*a.is.factor)
 			v = x * a.is.factor
 		} else {
-			v, _, ok = columnText(a.is.column, text)
+			v, _, ok = notes.columnText(a.is.column, text)
 		}
 	}
 	if !ok {

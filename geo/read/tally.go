@@ -1,6 +1,7 @@
 package read
 
 import (
+	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -18,7 +19,17 @@ type tally struct {
 	times []int
 	index map[string]int
 	clock localClock
+	dates tableClock
 	own   string // the first layer of balk's own results that was left out
+}
+
+// dated reads a time that is no number: ISO 8601, or day and time of day as tables have them.
+func (t *tally) dated(b []byte) (seconds float64, zoned, ok bool) {
+	if seconds, zoned, ok = isoSeconds(b); ok || bytes.IndexByte(b, ':') < 0 {
+		return seconds, zoned, ok
+	}
+	m, ok := t.dates.read(b, &tableColumn{column: timeColumn}, false, t)
+	return m.seconds, m.zoned, ok && m.kind == instant
 }
 
 // add notes an oddity of one record.

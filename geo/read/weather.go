@@ -148,7 +148,6 @@ type weatherTable struct {
 	use     []weatherColumn
 	titles  int
 	mark    byte
-	clock   tableClock
 	list    []weatherLine
 }
 
@@ -261,7 +260,7 @@ func (t *weatherTable) line(line []byte) {
 			if c.what == weatherDate {
 				as.column = dateColumn
 			}
-			m, ok := t.clock.read(f, &as, both, &t.notes)
+			m, ok := t.notes.dates.read(f, &as, both, &t.notes)
 			switch {
 			case !ok:
 				t.notes.countAs(number, true, "time", fmt.Sprintf("column %q: %s is no time: the line is left out", clip(c.title), inQuotes(f)))
@@ -288,12 +287,6 @@ func (t *weatherTable) line(line []byte) {
 		l.at = day + tod
 	}
 	t.list = append(t.list, l)
-	if t.clock.swap { // all dates before were month first
-		t.clock.swap = false
-		for i := range t.list[:len(t.list)-1] {
-			t.list[i].at = turned(t.list[i].at)
-		}
-	}
 }
 
 // value takes in a field of a column.
@@ -318,6 +311,11 @@ func (t *weatherTable) value(l *weatherLine, c weatherColumn, f []byte) {
 
 // readings gives the lines their begin and end, in order of time, each time once.
 func (t *weatherTable) readings() []geo.Weather {
+	if t.notes.dates.swap(&t.notes) {
+		for i := range t.list {
+			t.list[i].at = turned(t.list[i].at)
+		}
+	}
 	days := slices.ContainsFunc(t.list, func(l weatherLine) bool { return l.day })
 	for i := range t.list {
 		l := &t.list[i]

@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -227,6 +228,23 @@ func TestTimesAsPeopleWriteThem(t *testing.T) {
 	tracks, _, err := geoJSONTracks(strings.NewReader(two), "two")
 	if err != nil || tracks[0].Line.FlatCoords()[2] != mayDay-25*86400-15 {
 		t.Errorf("%v, %v", tracks, err)
+	}
+	// Where no date says so, slashes with AM or PM have the month first; either way it is said.
+	for text, want := range map[string]struct {
+		seconds float64
+		said    string
+	}{
+		"5/6/2024 5:30:15 PM": {mayDay - 25*86400, "whether day or month comes first in \"5/6/2024 5:30:15 PM\": all are read with the month first"},
+		"6/5/2024 17:30:15":   {mayDay - 25*86400, "all are read with the day first"}, "6.5.2024 5:30:15 PM": {mayDay - 25*86400, "all are read with the day first"},
+	} {
+		for format, data := range map[string]string{"GeoJSON": feature1(`{"time":"`+text+`"}`, `{"type":"Point","coordinates":[11.5,48.1]}`), "table": "lon,lat,time\n11.5,48.1," + text + "\n",
+			"KML": "<kml><Placemark><TimeStamp><when>" + text + "</when></TimeStamp><Point><coordinates>11.5,48.1</coordinates></Point></Placemark></kml>"} {
+			tracks, findings, err := Tracks(StandardInput, TrackOptions{Files: &Files{Input: strings.NewReader(data)}})
+			said := fmt.Sprint(findings)
+			if err != nil || tracks[0].Line.FlatCoords()[2] != want.seconds || !strings.Contains(said, want.said) {
+				t.Errorf("%s in a %s: %v, %s, %v", text, format, tracks, said, err)
+			}
+		}
 	}
 	bad := strings.Repeat(feature1(`{"time":"noon"}`, `{"type":"Point","coordinates":[11.5,48.1]}`), 3) + feature1(`{"time":"soon"}`, `{"type":"Point","coordinates":[11.5,48.1]}`)
 	if _, findings, err := geoJSONTracks(strings.NewReader(bad), "bad"); err != nil || len(findings) != 1 || !strings.Contains(findings[0].What, "4 times") {
