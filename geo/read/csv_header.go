@@ -35,9 +35,6 @@ var tableNames = map[string]column{
 	"velocity": speedColumn, "ground_speed": speedColumn, "groundspeed": speedColumn, "gps_speed": speedColumn, "sog": speedColumn,
 	"swath": widthColumn, "swath_width": widthColumn, "swathwidth": widthColumn, "work_width": widthColumn, "workwidth": widthColumn, "implement_width": widthColumn,
 	"implement_down": stateColumn, "implement_lowered": stateColumn, "implement_state": stateColumn, "tool_down": stateColumn, "lowered": stateColumn, "in_work": stateColumn,
-	// in German
-	"längengrad": lonColumn, "laengengrad": lonColumn, "breitengrad": latColumn, "datum": dateColumn, "uhrzeit": timeColumn, "zeit": timeColumn, "zeitstempel": timeColumn,
-	"geschwindigkeit": speedColumn, "arbeitsbreite": widthColumn, "fahrtrichtung": courseColumn, "arbeitsstellung": stateColumn, "arbeit": stateColumn, "arbeitszustand": stateColumn, "in_arbeit": stateColumn,
 	"distance": apartColumn, "dist": apartColumn, "distance_m": apartColumn, "distance_ft": apartColumn, "distance_in": apartColumn,
 	"wkt": shapeColumn, "wkb": shapeColumn, "geom": shapeColumn, "geometry": shapeColumn, "the_geom": shapeColumn, "geom_wkt": shapeColumn, "wkt_geom": shapeColumn, "geom_wkb": shapeColumn,
 	"wkb_geom": shapeColumn, "wkb_geometry": shapeColumn, "wkt_geometry": shapeColumn, "geometry_wkt": shapeColumn, "geometry_wkb": shapeColumn, "shape": shapeColumn,
@@ -47,15 +44,15 @@ var tableNames = map[string]column{
 // tableUnits are the units that may follow a name, by column, with the factor
 // to the unit of geo.Track. Feet and inches are international (0.3048 m).
 var tableUnits = map[column]map[string]float64{
-	lonColumn:     {"deg": 1, "degree": 1, "degrees": 1, "dd": 1},
-	latColumn:     {"deg": 1, "degree": 1, "degrees": 1, "dd": 1},
+	lonColumn:     {"deg": 1, "degree": 1, "degrees": 1, "dd": 1, "grad": 1, "degrés": 1, "grados": 1, "graden": 1},
+	latColumn:     {"deg": 1, "degree": 1, "degrees": 1, "dd": 1, "grad": 1, "degrés": 1, "grados": 1, "graden": 1},
 	timeColumn:    {"utc": 1, "iso": 1, "s": 1, "sec": 1, "seconds": 1, "ms": 1e-3, "millis": 1e-3},
 	dateColumn:    {"utc": 1},
 	headingColumn: {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
 	courseColumn:  {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
 	widthColumn:   {"m": 1, "meter": 1, "meters": 1, "metre": 1, "metres": 1, "cm": 1e-2, "mm": 1e-3, "ft": 0.3048, "feet": 0.3048, "foot": 0.3048, "in": 0.0254, "inch": 0.0254, "inches": 0.0254},
 	speedColumn: {"m_s": 1, "ms": 1, "mps": 1, "m_per_s": 1, "km_h": 1 / geo.Kmh, "kmh": 1 / geo.Kmh, "kph": 1 / geo.Kmh, "km_per_h": 1 / geo.Kmh,
-		"mph": 0.44704, "mi_h": 0.44704, "kn": 1852 / 3600., "kt": 1852 / 3600., "kts": 1852 / 3600., "knots": 1852 / 3600., "mm_s": 1e-3, "ft_s": 0.3048},
+		"mph": 0.44704, "mi_h": 0.44704, "kn": 1852 / 3600., "kt": 1852 / 3600., "kts": 1852 / 3600., "knots": 1852 / 3600., "km_u": 1 / geo.Kmh, "knoten": 1852 / 3600., "nœuds": 1852 / 3600., "nudos": 1852 / 3600., "knopen": 1852 / 3600., "mm_s": 1e-3, "ft_s": 0.3048},
 }
 
 // tableColumn is a column of a table that means something.
@@ -91,7 +88,7 @@ func plainName(title string) string {
 func meaning(title string) tableColumn {
 	name := plainName(title)
 	known := func(s string) (column, bool) {
-		if c, ok := tableNames[s]; ok {
+		if c, ok := namedColumn(s); ok {
 			return c, true
 		}
 		switch c := columnOf([]byte(s)); c {
@@ -212,7 +209,10 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 	}
 	m.unnamed()
 	if m.by[lonColumn] == nil && m.by[latColumn] == nil && o.CRS != 0 {
-		m.onMap()
+		m.metres = m.pair(mapNames)
+	}
+	if m.by[lonColumn] == nil && m.by[latColumn] == nil && m.by[shapeColumn] == nil {
+		m.pair(placeNames)
 	}
 	if c := m.by[shapeColumn]; c != nil && (m.by[lonColumn] == nil || m.by[latColumn] == nil) {
 		h.shape, m.by[lonColumn], m.by[latColumn] = c.at, nil, nil
@@ -301,24 +301,23 @@ func (m *meanings) known(o TrackOptions) {
 	}
 }
 
-// mapNames are the names of columns with places on a map, first the one to the east; they mean that only where a system is named.
-// Common practice, no source.
-var mapNames = [][2]string{{"x", "y"}, {"easting", "northing"}, {"east", "north"}, {"e", "n"}, {"rechtswert", "hochwert"}, {"ostwert", "nordwert"}, {"x_coord", "y_coord"}}
-
-// onMap takes columns with places on a map.
-func (m *meanings) onMap() {
-	for _, names := range mapNames {
+// pair takes the first two columns of which both have the names of a pair, for the place; false: there are none such.
+func (m *meanings) pair(pairs [][2]string) bool {
+	for _, names := range pairs {
 		var at [2]int
 		for i, name := range names {
-			at[i] = slices.IndexFunc(m.titles, func(t string) bool { n := plainName(t); return n == name || n == name+"_m" })
+			at[i] = slices.IndexFunc(m.titles, func(t string) bool {
+				n, unit, _ := strings.Cut(accents.Replace(plainName(t)), name)
+				return n == "" && (unit == "" || unit == "_m" || tableUnits[lonColumn][strings.TrimPrefix(unit, "_")] == 1)
+			})
 		}
 		if at[0] >= 0 && at[1] >= 0 {
-			m.metres = true
 			m.by[lonColumn] = &tableColumn{column: lonColumn, at: at[0], title: m.titles[at[0]], factor: 1}
 			m.by[latColumn] = &tableColumn{column: latColumn, at: at[1], title: m.titles[at[1]], factor: 1}
-			return
+			return true
 		}
 	}
+	return false
 }
 
 // unnamed finds columns without meaning that may yet be of use: one of work states, and one that numbers the fixes.

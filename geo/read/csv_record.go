@@ -88,6 +88,9 @@ func (t *table) place(number, i int, x *float64, last bool) bool {
 		f = trim(t.fields[c.at])
 	}
 	v, _, decimals, ok := decimal(f)
+	if !ok && t.header.metres {
+		v, _, decimals, ok = decimal(thousands(f))
+	}
 	switch {
 	case !ok && isAbsent(f):
 		t.notes.count(number, true, "a line without longitude and latitude: left out")

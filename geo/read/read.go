@@ -61,6 +61,9 @@ func (e *FileError) Error() string {
 
 func (e *FileError) Unwrap() error { return e.Err }
 
+// Other says whether the file is whole, and holds tracks where fields are wanted, or fields for tracks.
+func (e *FileError) Other() bool { return e.other }
+
 // Fields reads the field boundaries of a file. It gives what is good and
 // findings about the rest; a file without one usable field is an error.
 func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {

@@ -79,8 +79,20 @@ var stateWords = map[string]geo.WorkState{
 	"ein": geo.Working, "an": geo.Working, "ja": geo.Working, "j": geo.Working, "wahr": geo.Working, "arbeit": geo.Working, "arbeitet": geo.Working, "in arbeit": geo.Working, "unten": geo.Working, "abgesenkt": geo.Working, "gesenkt": geo.Working,
 	"lifted": geo.Lifted, "off": geo.Lifted, "false": geo.Lifted, "f": geo.Lifted, "no": geo.Lifted, "n": geo.Lifted, "up": geo.Lifted, "raised": geo.Lifted, "inactive": geo.Lifted, "not working": geo.Lifted,
 	"aus": geo.Lifted, "nein": geo.Lifted, "falsch": geo.Lifted, "oben": geo.Lifted, "ausgehoben": geo.Lifted, "gehoben": geo.Lifted, "wenden": geo.Lifted, "transport": geo.Lifted,
+	"marche": geo.Working, "oui": geo.Working, "vrai": geo.Working, "travail": geo.Working, "au travail": geo.Working, "baissé": geo.Working, "abaissé": geo.Working,
+	"arrêt": geo.Lifted, "arret": geo.Lifted, "non": geo.Lifted, "faux": geo.Lifted, "relevé": geo.Lifted, "levé": geo.Lifted, "demi-tour": geo.Lifted,
+	"sí": geo.Working, "si": geo.Working, "verdadero": geo.Working, "encendido": geo.Working, "trabajando": geo.Working, "en trabajo": geo.Working, "bajado": geo.Working, "abajo": geo.Working,
+	"falso": geo.Lifted, "apagado": geo.Lifted, "levantado": geo.Lifted, "arriba": geo.Lifted, "girando": geo.Lifted,
+	"aan": geo.Working, "waar": geo.Working, "werkend": geo.Working, "in werk": geo.Working, "neer": geo.Working, "neergelaten": geo.Working,
+	"uit": geo.Lifted, "nee": geo.Lifted, "onwaar": geo.Lifted, "geheven": geo.Lifted, "omhoog": geo.Lifted, "kopakker": geo.Lifted,
 	"unknown": geo.StateUnknown, "": geo.StateUnknown, "null": geo.StateUnknown, "?": geo.StateUnknown, "nan": geo.StateUnknown, "unbekannt": geo.StateUnknown,
 }
+
+// toolWords are those of stateWords that say themselves where the tool is, whatever their column is called.
+var toolWords = map[string]bool{"working": true, "work": true, "down": true, "lowered": true, "in work": true, "not working": true, "lifted": true, "up": true, "raised": true,
+	"arbeit": true, "arbeitet": true, "in arbeit": true, "unten": true, "abgesenkt": true, "gesenkt": true, "oben": true, "ausgehoben": true, "gehoben": true, "wenden": true, "transport": true,
+	"travail": true, "au travail": true, "baissé": true, "abaissé": true, "relevé": true, "levé": true, "demi-tour": true, "trabajando": true, "en trabajo": true, "bajado": true, "abajo": true, "levantado": true,
+	"arriba": true, "girando": true, "werkend": true, "in werk": true, "neer": true, "neergelaten": true, "geheven": true, "omhoog": true, "kopakker": true}
 
 // stateOf reads a work state from text; a number other than 0 is working.
 func stateOf(b []byte) (s geo.WorkState, ok bool) {

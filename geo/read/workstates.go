@@ -56,7 +56,8 @@ func (j *stateJudge) column(title []byte, c column) column {
 	case c == noColumn && j.wanted == "":
 		is, known := j.names[string(title)]
 		if !known {
-			is = tableNames[plainName(string(title))] == stateColumn
+			named, _ := namedColumn(plainName(string(title)))
+			is = named == stateColumn
 			if j.names == nil {
 				j.names = map[string]bool{}
 			}
@@ -87,7 +88,7 @@ func (j *stateJudge) code(text []byte, record int) geo.WorkState {
 		if j.index == nil {
 			j.index = map[string]geo.WorkState{}
 		}
-		j.values = append(j.values, stateValue{text: string(text), record: record})
+		j.values = append(j.values, stateValue{text: plainText(text), record: record})
 		c = geo.WorkState(len(j.values))
 		j.index[string(text)] = c
 	}
@@ -98,7 +99,11 @@ func (j *stateJudge) code(text []byte, record int) geo.WorkState {
 // meaning is what a value says.
 func (j *stateJudge) meaning(text string) (geo.WorkState, bool) {
 	if len(j.working) == 0 {
-		return stateOf([]byte(text))
+		s, ok := stateOf([]byte(text))
+		if j.lifts() && s != geo.StateUnknown && !toolWords[strings.ToLower(text)] { // yes: it is lifted
+			s = geo.Lifted + geo.Working - s
+		}
+		return s, ok
 	}
 	if slices.ContainsFunc(j.working, func(w string) bool { return strings.EqualFold(strings.TrimSpace(w), text) }) {
 		return geo.Working, true
@@ -108,6 +113,9 @@ func (j *stateJudge) meaning(text string) (geo.WorkState, bool) {
 	}
 	return geo.Lifted, true
 }
+
+// lifts says whether a yes in the column means that the tool is lifted.
+func (j *stateJudge) lifts() bool { return liftedNames[accents.Replace(plainName(j.title))] }
 
 // settle gives the fixes of all tracks their work state, or takes the column out.
 func (j *stateJudge) settle(tracks []geo.Track, notes *tally) {

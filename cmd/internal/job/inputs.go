@@ -18,7 +18,7 @@ func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track
 	fields, findings, err := call.fields(ctx, r.Spec.Boundary, r.Spec.Reading)
 	r.Findings = append(r.Findings, findings...)
 	if err != nil {
-		return geo.Field{}, nil, sorted(err)
+		return geo.Field{}, nil, sorted(r.turnedAbout(ctx, call, err))
 	}
 	var field geo.Field // the zero one: where the log lies
 	if r.Spec.Field != "" || len(fields) == 1 {

@@ -1,10 +1,13 @@
 package job
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math"
 
 	"balk/geo"
+	"balk/geo/read"
 
 	"github.com/paulmach/orb"
 )
@@ -31,6 +34,28 @@ func swapped(f geo.Field, tracks []geo.Track) error {
 		}
 	}
 	return nil
+}
+
+// turnedAbout finds a call that gives the log where the field is wanted: the first file holds tracks, and one of the others a
+// field. err is what was wrong with the first.
+func (r *Report) turnedAbout(ctx context.Context, call *Call, err error) error {
+	fault, ok := errors.AsType[*read.FileError](err)
+	if !ok || !fault.Other() || r.Spec.Boundary == read.StandardInput {
+		return err
+	}
+	for _, path := range r.Spec.Tracks {
+		if path == read.StandardInput {
+			continue
+		}
+		if fields, _, err := call.fields(ctx, path, r.Spec.Reading); err != nil || len(fields) == 0 {
+			continue
+		}
+		options := read.TrackOptions{Columns: r.Spec.Columns, Taking: r.Spec.Taking, Files: &call.opened}
+		if tracks, _, err := found(ctx, func() ([]geo.Track, []geo.Finding, error) { return read.Tracks(r.Spec.Boundary, options) }); err == nil && len(tracks) > 0 {
+			return wrong("these look swapped: %s holds a log and %s a field\nhint: the field comes first, then the logs", r.Spec.Boundary, path)
+		}
+	}
+	return err
 }
 
 func together(a, b orb.Point) bool {
