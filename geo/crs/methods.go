@@ -34,6 +34,8 @@ var parameterNames = map[string][]string{
 // missing is what a parameter is that may lack: by its key, or the value of another.
 var missing = map[string]float64{"k": 1, "sphere": 0, "xscale": 1, "yscale": 1, "turn": 0, "lat0": 0, "lon0": 0, "az": 90}
 
+const southwardCode = "9808"
+
 const north = "lat0 lon0 k fe fn"
 
 var methods = []method{
@@ -74,6 +76,18 @@ var methods = []method{
 			return nil, fmt.Errorf("projection text: scale_factor %g of a Cassini projection: must be 1", v[4])
 		}
 		return newCassini(e, v[1], v[0], v[2], v[3]), nil
+	}},
+	{"9818", []string{"polyconic", "americanpolyconic"}, "lat0 lon0 fe fn k?", func(e Ellipsoid, v []float64) (Projection, error) {
+		if v[4] != 1 {
+			return nil, fmt.Errorf("projection text: scale_factor %g of a polyconic projection: must be 1", v[4])
+		}
+		return newPolyconic(e, v[1], v[0], v[2], v[3]), nil
+	}},
+	{southwardCode, []string{"transversemercatorsouthorientated", "transversemercatorsouthoriented"}, north, func(e Ellipsoid, v []float64) (Projection, error) {
+		if v[0] != 0 || v[3] != 0 || v[4] != 0 { // else nothing tells which way a file counts
+			return nil, &UnknownError{Name: fmt.Sprintf("Transverse_Mercator_South_Orientated from latitude %g with false origin %g, %g", v[0], v[3], v[4]), What: "projection"}
+		}
+		return &southward{NewTransverseMercator(e, v[1], 0, v[2], 0, 0)}, nil
 	}},
 	{"9804", []string{"mercator1sp", "mercatorvarianta"}, "lat0? lon0 k fe fn", func(e Ellipsoid, v []float64) (Projection, error) {
 		if v[0] != 0 {
@@ -120,6 +134,8 @@ func (m *method) make(e Ellipsoid, values []float64) (Projection, error) {
 func (m *method) holds(p Projection, v []float64) error {
 	lat, lon := v[0], v[1]
 	switch m.code {
+	case southwardCode: // it counts from the equator, where south begins
+		lat = -30
 	case "9807", "9801", "9802", "9820": // which tell what is wrong themselves
 		return nil
 	case "1041":

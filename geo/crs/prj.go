@@ -364,7 +364,8 @@ func axes(n *node, method string) error {
 		}
 		for _, way := range k.words {
 			polar := way == "SOUTH" && plain(method) == "lambertazimuthalequalarea"
-			if way != "EAST" && way != "NORTH" && !polar {
+			southward := strings.HasPrefix(plain(method), "transversemercatorsouth")
+			if way != "EAST" && way != "NORTH" && !polar && !southward {
 				return &UnknownError{Name: k.name() + " " + way, What: "direction of axis"}
 			}
 		}

@@ -57,6 +57,7 @@ var fieldSystems = []int{
 	2056, 21781, 29873, // oblique Mercator
 	5514, 8353, // Krovak
 	5070, 3577, 3005, // Albers
+	5880, 2048, 2053, // polyconic, transverse Mercator to the south
 	3035, 3857, 3395, 2314, 30200, 3068, 28191,
 }
 
@@ -75,8 +76,11 @@ func around(m mapped, r *rand.Rand, n int) (lons, lats []float64) {
 			lat0 = v
 		}
 	}
-	if m.method.code == "1041" {
+	switch m.method.code {
+	case "1041":
 		lon0 -= 8
+	case southwardCode:
+		lat0 = -30
 	}
 	if lat0 == 0 && m.method.code != "1024" {
 		lat0 = 45
