@@ -10,7 +10,6 @@ import (
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo"
-	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
 )
@@ -85,15 +84,6 @@ func (s *planSetting) front() *leaf {
 func (s *planSetting) planMap(l *leaf) (numbered int) {
 	p := s.planned.Plan
 	named := map[int]bool{}
-	type place struct {
-		at   plane.XY
-		word string
-	}
-	last := p.Passes[len(p.Passes)-1].Line
-	ends := []place{{p.Passes[0].Line[0], s.Word("start")}, {last[len(last)-1], s.Word("end")}}
-	if g := p.Options.Gate; g != nil {
-		ends = append(ends, place{*g, s.Word("gate")})
-	}
 	north, size := northWindow(s.views, p.Field, nil)
 	for k, v := range s.views {
 		l.plan(v, p)
@@ -103,19 +93,9 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 			taken = append(taken, l.northArrow(v, p.Field, nil, size, nil))
 		}
 		taken = l.tightTurns(v, unfitPlaces(p), nil, taken)
-		for _, e := range ends {
-			if windowOf(s.views, e.at) == k {
-				taken = append(taken, l.placeMark(v, v.at(e.at), e.word, taken)...)
-			}
-		}
-		for _, one := range p.Passes { // the numbers stand in the order driven
-			t := paper.Lettering{Size: 6, Colour: "#3D3414"}
-			if one.Round > 0 {
-				t.Bold, t.Colour = true, ink
-			}
-			if box, ok := l.passNumber(v, one.Line, one.Number, t, "#FFFFFF", taken); ok {
-				taken, named[one.Number] = append(taken, box), true
-			}
+		taken = l.planPlaces(s.views, k, p, taken)
+		for _, n := range l.planNumbers(v, p.Passes, taken) {
+			named[n] = true
 		}
 	}
 	s.underMap(l, s.planNote()+s.windowWords(len(s.views)))
@@ -204,8 +184,8 @@ func (s *planSetting) unfit(sort func(plan.Move) bool) int {
 // planLegend explains the lines.
 func (s *planSetting) planLegend(l *leaf, b paper.Box, numbered int) {
 	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("On the map"))
-	y := l.keys(b, b.Y+4, l.planKeys(false))
-	words := s.Word("every pass has its number")
+	y := l.keys(b, b.Y+4, l.planKeys())
+	words := s.Word("every pass and round has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {
 		words = s.Say("%d of %d numbers have room; plan.geojson holds all", numbered, n)
 	}

@@ -48,7 +48,7 @@ func TestPlanSheetSaysEverything(t *testing.T) {
 	}
 	front, order := textOf(t, pdf, 1), textOf(t, pdf, 2)
 	for _, want := range []string{"Long Acre", "undercutting", "Planned for", "sweep, width 6.00 m", "N. N.", "Key at the house.", "5.4000 ha", "at 90.0° from true north",
-		fmt.Sprintf("%d in 1 block", p.Candidate.Passes), "2 rounds, 12.0 m deep", "of these 0 that do not fit", "start", "end", "gate", "every pass has its number", "Fuel", "Cost", "page 1 of 2"} {
+		fmt.Sprintf("%d in 1 block", p.Candidate.Passes), "2 rounds, 12.0 m deep", "of these 0 that do not fit", "start", "end", "gate", "every pass and round has its number", "Fuel", "Cost", "page 1 of 2"} {
 		if !strings.Contains(front, want) {
 			t.Errorf("first page lacks %q in\n%s", want, front)
 		}
@@ -74,8 +74,22 @@ func TestPlanSheetNamesWhatDoesNotFit(t *testing.T) {
 			t.Errorf("lacks %q in\n%s", want, order)
 		}
 	}
-	if front := textOf(t, pdf, 1); strings.Contains(front, "of these 0 that") {
-		t.Errorf("counts none:\n%s", front)
+	turns, runs := 0, 0
+	for _, m := range p.Plan.Moves {
+		if m.Fault != nil && m.Turned() {
+			turns++
+		} else if m.Fault != nil {
+			runs++
+		}
+	}
+	front := textOf(t, pdf, 1)
+	for _, want := range []string{fmt.Sprintf("Turns %d, of these %d that do not fit", p.Candidate.Turns, turns), fmt.Sprintf("%d, of these %d that do not fit", p.Candidate.Runs, runs)} {
+		if !strings.Contains(front, want) {
+			t.Errorf("lacks %q in\n%s", want, front)
+		}
+	}
+	if turns+runs != len(p.Candidate.Infeasible) {
+		t.Errorf("%d turns and %d runs of %d that do not fit", turns, runs, len(p.Candidate.Infeasible))
 	}
 }
 

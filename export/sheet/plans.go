@@ -3,6 +3,8 @@ package sheet
 import (
 	"errors"
 	"fmt"
+	"math"
+	"strings"
 
 	"balk/coverage/plan"
 	"balk/export/sheet/paper"
@@ -18,18 +20,26 @@ type PlanPicture struct {
 	Number  int // rank, from 1
 	Found   plan.Found
 	Bearing float64 // degrees from true north, 0 to 180
+	Weighed bool    // the curve is the sum that ranks, not hours
 }
 
 // Layout of the plans in cells, mm.
 const (
-	planMap   = 98.0 // height of a cell's map
-	planTexts = 46.0 // height of what is written below it
+	planMap   = 98.0 // height of a cell's map, where plans stand beside each other
 	planCurve = 15.0 // height of the curve by direction
 	planCols  = 2    // beside each other, at most
+	planAlone = 0.66 // of the width is the map of a plan that stands alone; its words stand beside it, and both fill an A4 sheet
+	planLine  = 4.2  // from line to line
+	planName  = 4.5  // from the top of a plan's words to its name
 )
 
-// Plans draws plans of a field side by side, the best first: passes, rounds, turns and those that do not fit,
-// with the figures that tell them apart. Errors: no plan; a field without extent; page is not valid.
+var (
+	planNameIn, planWordsIn = paper.Lettering{Size: 10, Bold: true}, paper.Lettering{Size: 8}
+	curveWordsIn            = paper.Lettering{Size: 7, Grey: true}
+)
+
+// Plans draws plans of a field side by side, the best first: passes with the numbers of the first, rounds, turns, runs and what of them does
+// not fit, with the figures that tell them apart. A plan alone fills the sheet. Errors: no plan; a field without extent; page is not valid.
 func Plans(field geo.Field, plans []PlanPicture, page Page) (*paper.Leaf, error) {
 	if len(plans) == 0 {
 		return nil, errors.New("no plan to draw")
@@ -49,25 +59,50 @@ func Plans(field geo.Field, plans []PlanPicture, page Page) (*paper.Leaf, error)
 	}
 	width := papers["A4"][1]
 	room := width - 2*paperMargin
-	caution := len(f.Wrap(cautionLettering, page.Language.BeforeWork(), room))
-	rows := float64((len(plans) + cols - 1) / cols)
-	l := newLeaf(width, 2*paperMargin+pictureHead+rows*(planMap+planTexts)+8+cautionLine*float64(caution), f, page.Language, title)
-	l.head(title, "")
 	w := (room - partGap*float64(cols-1)) / float64(cols)
+	probe := newLeaf(width, 1, f, page.Language, title)
+	keys := keyStep * float64(len(keyLines(f, room, probe.planKeys())))
+	caution := cautionLine * float64(len(f.Wrap(cautionLettering, page.Language.BeforeWork(), room)))
+	foot := keys + caution + cautionLine + partGap
+	rows := (len(plans) + cols - 1) / cols
+	heights := make([]float64, rows) // of words
 	for i, p := range plans {
-		x, y := paperMargin+float64(i%cols)*(w+partGap), paperMargin+pictureHead+float64(i/cols)*(planMap+planTexts)
-		if err := l.planCell(paper.Rect(x, y, w, planMap), p, plans[0]); err != nil {
+		heights[i/cols] = max(heights[i/cols], probe.planWordsHeight(w, p, plans[0]))
+	}
+	top := paperMargin + pictureHead
+	high := top + foot + paperMargin
+	for _, h := range heights {
+		high += planMap + h + partGap
+	}
+	if cols == 1 {
+		high = papers["A4"][0]
+	}
+	l := newLeaf(width, high, f, page.Language, title)
+	l.head(title, "")
+	y := top
+	for i, p := range plans {
+		x := paperMargin + float64(i%cols)*(w+partGap)
+		frame, words := paper.Rect(x, y, w, planMap), paper.Rect(x, y+planMap, w, heights[i/cols])
+		if cols == 1 {
+			frame = paper.Rect(x, y, planAlone*w, high-paperMargin-foot-y-partGap)
+			words = paper.Rect(x+frame.W+2*partGap, y-planName+2, w-frame.W-2*partGap, frame.H)
+		}
+		if err := l.planCell(frame, p); err != nil {
 			return nil, err
 		}
+		l.planWords(words, p, plans[0])
+		if i%cols == cols-1 {
+			y += planMap + heights[i/cols] + partGap
+		}
 	}
-	below := paper.Rect(paperMargin, paperMargin+pictureHead+rows*(planMap+planTexts), room, 0)
-	y := l.keys(below, below.Y-keyStep+3, l.planKeys(true))
+	below := paper.Rect(paperMargin, high-paperMargin-foot, room, 0)
+	y = l.keys(below, below.Y-keyStep+3, l.planKeys())
 	l.Paragraph(below.X, y+cautionLine+1, room, cautionLine, cautionLettering, l.BeforeWork())
 	return l.Leaf, nil
 }
 
-// planCell draws one plan, with words and curve under its map.
-func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
+// planCell draws one plan.
+func (l *leaf) planCell(frame paper.Box, p PlanPicture) error {
 	hull, err := outlineOf(p.Found.Plan.Field)
 	if err != nil {
 		return err
@@ -76,29 +111,113 @@ func (l *leaf) planCell(frame paper.Box, p, first PlanPicture) error {
 	l.plan(v, p.Found.Plan)
 	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/4, v)}
 	taken = append(taken, l.northArrow(v, p.Found.Plan.Field, nil, northSmall, taken))
-	l.tightTurns(v, unfitPlaces(p.Found.Plan), nil, taken)
+	taken = l.tightTurns(v, unfitPlaces(p.Found.Plan), nil, taken)
+	taken = l.planPlaces([]view{v}, 0, p.Found.Plan, taken)
+	l.planNumbers(v, firstPasses(p.Found.Plan), taken)
+	return nil
+}
+
+// planPlaces marks in window k where the set begins, where it ends, and the gate, and gives what is taken then.
+func (l *leaf) planPlaces(views []view, k int, p plan.Plan, taken []paper.Box) []paper.Box {
+	if len(p.Passes) == 0 {
+		return taken
+	}
+	last := p.Passes[len(p.Passes)-1].Line
+	places := []struct {
+		at   plane.XY
+		word string
+	}{{p.Passes[0].Line[0], l.Word("start")}, {last[len(last)-1], l.Word("end")}}
+	if g := p.Options.Gate; g != nil {
+		places = append(places, struct {
+			at   plane.XY
+			word string
+		}{*g, l.Word("gate")})
+	}
+	for _, e := range places {
+		if windowOf(views, e.at) == k {
+			taken = append(taken, l.placeMark(views[k], views[k].at(e.at), e.word, taken)...)
+		}
+	}
+	return taken
+}
+
+// firstPasses are the passes whose numbers show how a plan is driven: the first ones, the first of each block and of each round.
+func firstPasses(p plan.Plan) (out []plan.Pass) {
+	const most = 6
+	var before plan.Pass
+	for i, one := range p.Passes {
+		if i < most || one.Block != before.Block || one.Round != before.Round {
+			out = append(out, one)
+		}
+		before = one
+	}
+	return out
+}
+
+// planNumbers writes numbers of passes beside an arrow that shows the way, where there is room, and gives which.
+func (l *leaf) planNumbers(v view, passes []plan.Pass, taken []paper.Box) (named []int) {
+	for _, one := range passes { // they stand in the order driven
+		t := paper.Lettering{Size: 6, Colour: "#3D3414"}
+		if one.Round > 0 {
+			t.Bold, t.Colour = true, ink
+		}
+		if box, ok := l.passNumber(v, one.Line, one.Number, t, "#FFFFFF", taken); ok {
+			taken, named = append(taken, box), append(named, one.Number)
+		}
+	}
+	return named
+}
+
+// planSays are the lines under a plan's name.
+func (l *leaf) planSays(p, first PlanPicture) []string {
 	c := p.Found.Candidate
-	y := frame.Y + frame.H + 4.5
+	return []string{
+		l.Say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d runs, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible)),
+		l.Say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, words.HaPerHour(c.Capacity), 100*c.Share),
+		l.Say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.Digits(Hectares(c.Missed)), l.Digits(Hectares(c.Double)), 100*c.HeadlandShare),
+		difference(l.Language, c, first.Found.Candidate, p.Number == first.Number),
+	}
+}
+
+// planWordsHeight is how much room planWords takes, mm.
+func (l *leaf) planWordsHeight(width float64, p, first PlanPicture) float64 {
+	lines := 0
+	for _, line := range l.planSays(p, first) {
+		lines += len(l.Fonts.Wrap(planWordsIn, line, width))
+	}
+	h := planName + planLine*float64(lines)
+	if words := l.curveSays(p); words != "" {
+		h += 2 + cautionLine*float64(len(l.Fonts.Wrap(curveWordsIn, words, width))) + planCurve
+	}
+	return h
+}
+
+// planWords writes what a plan comes to, all of it, with the curve below.
+func (l *leaf) planWords(b paper.Box, p, first PlanPicture) {
+	c := p.Found.Candidate
 	name := c.Name
 	if name == "" {
 		name = l.Say("%.2f m", c.Width)
 	}
-	bold, t := paper.Lettering{Size: 10, Bold: true}, paper.Lettering{Size: 8}
-	l.Text(frame.X, y, bold, l.Fonts.Fit(bold, fmt.Sprintf("%d. %s", p.Number, name), frame.W))
-	for _, line := range []string{
-		l.Say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, len(c.Infeasible)),
-		l.Say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, words.HaPerHour(c.Capacity), 100*c.Share),
-		l.Say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.Digits(Hectares(c.Missed)), l.Digits(Hectares(c.Double)), 100*c.HeadlandShare),
-		difference(l.Language, c, first.Found.Candidate, p.Number == first.Number),
-	} {
-		y += 4.2
-		l.Text(frame.X, y, t, l.Fonts.Fit(t, line, frame.W))
+	y := b.Y + planName
+	l.Text(b.X, y, planNameIn, l.Fonts.Fit(planNameIn, fmt.Sprintf("%d. %s", p.Number, name), b.W))
+	for _, says := range l.planSays(p, first) {
+		for _, line := range l.Fonts.Wrap(planWordsIn, says, b.W) {
+			y += planLine
+			l.Text(b.X, y, planWordsIn, line)
+		}
 	}
-	l.planCurve(paper.Rect(frame.X, y+2, frame.W, planCurve), p)
-	return nil
+	if says := l.curveSays(p); says != "" {
+		y += 2
+		for _, line := range l.Fonts.Wrap(curveWordsIn, says, b.W) {
+			y += cautionLine
+			l.Text(b.X, y, curveWordsIn, line)
+		}
+		l.planCurve(paper.Rect(b.X, y+1, b.W, planCurve-1), p)
+	}
 }
 
-// difference says how a plan differs from the first, or of the first what it takes.
+// difference says how a plan differs from the first, or of the first what it takes. What is no difference to the digits shown is left out.
 func difference(l words.Language, c, first plan.Candidate, itself bool) string {
 	switch {
 	case l != words.German || c.Difference == "":
@@ -106,27 +225,53 @@ func difference(l words.Language, c, first plan.Candidate, itself bool) string {
 	case itself:
 		return l.Say("%.2f h for %d passes and %d turns, %.2f ha/h", c.Hours, c.Passes, c.Turns, words.HaPerHour(c.Capacity))
 	}
-	return l.Say("against plan 1: %+.2f h, %+d passes, %+d turns, %+.4f ha missed", c.Hours-first.Hours, c.Passes-first.Passes, c.Turns-first.Turns, (c.Missed-first.Missed)/1e4)
+	var says []string
+	say := func(form string, by float64) {
+		if text := l.Say(form, by); text != l.Say(form, 0.0) && text != l.Say(form, math.Copysign(0, -1)) {
+			says = append(says, text)
+		}
+	}
+	say("time %+.2f h", c.Hours-first.Hours)
+	say("%+.0f passes", float64(c.Passes-first.Passes))
+	say("%+.0f turns", float64(c.Turns-first.Turns))
+	say("%+.0f turns and runs that do not fit", float64(len(c.Infeasible)-len(first.Infeasible)))
+	say("%+.2f ha missed", (c.Missed-first.Missed)/1e4)
+	say("%+.2f ha worked twice", (c.Double-first.Double)/1e4)
+	say("costs %+.2f", c.Cost-first.Cost)
+	if len(says) == 0 {
+		return l.Word("no difference")
+	}
+	return l.Say("against plan 1: %s", strings.Join(says, ", "))
 }
 
-// planCurve draws the estimated objective by direction, the direction taken marked.
-func (l *leaf) planCurve(b paper.Box, p PlanPicture) {
+// curveSays names the curve by direction, with its unit; without a curve it is empty. An estimate knows rows, their turns and the ways
+// between blocks; rounds and what is missed come on top.
+func (l *leaf) curveSays(p PlanPicture) string {
 	c := p.Found.Curve
 	if len(c) < 2 {
-		return
+		return ""
 	}
 	low, high := c[0].Value, c[0].Value
 	for _, s := range c {
 		low, high = min(low, s.Value), max(high, s.Value)
 	}
-	const words = 40.0 // mm
+	if p.Weighed {
+		return l.Say("By direction, the rows and their turns alone, rounds not included, estimated in the weights of the ranking: %.2f to %.2f", low, high)
+	}
+	return l.Say("By direction, the rows and their turns alone, rounds not included, estimated: %.2f h to %.2f h", low, high)
+}
+
+// planCurve draws the estimated objective by direction, the direction taken marked.
+func (l *leaf) planCurve(b paper.Box, p PlanPicture) {
+	c := p.Found.Curve
+	low, high := c[0].Value, c[0].Value
+	for _, s := range c {
+		low, high = min(low, s.Value), max(high, s.Value)
+	}
 	base := b.Y + b.H - 4
 	at := func(direction, value float64) orb.Point {
-		return orb.Point{b.X + words + direction/180*(b.W-words-3), base - (value-low)/max(high-low, 1e-12)*(b.H-6)}
+		return orb.Point{b.X + 3 + direction/180*(b.W-6), base - (value-low)/max(high-low, 1e-12)*(b.H-6)}
 	}
-	small := paper.Lettering{Size: 7, Grey: true}
-	l.Text(b.X, b.Y+4, small, l.Word("by direction (estimate):"))
-	l.Text(b.X, b.Y+8, small, l.Say("%.2f to %.2f", low, high))
 	line := make(orb.LineString, len(c))
 	for i, s := range c {
 		line[i] = at(s.Direction, s.Value)
@@ -141,26 +286,35 @@ func (l *leaf) planCurve(b paper.Box, p PlanPicture) {
 	l.Line(x, b.Y, x, base+0.6, paper.Pen{Colour: pink, Width: 0.32})
 }
 
+// The lines of a plan are told apart without colour: rounds are twice as broad as passes, turns are dotted, runs a broad line of strokes and dots.
 var (
 	passPen  = paper.Pen{Colour: "#7A6A34", Width: 0.18}
-	roundPen = paper.Pen{Colour: slate, Width: 0.35}
-	movePen  = paper.Pen{Colour: ink, Width: 0.16, Dash: []float64{0.9, 0.6}}
+	roundPen = paper.Pen{Colour: slate, Width: 0.36}
+	turnPen  = paper.Pen{Colour: ink, Width: 0.16, Dash: []float64{0.7, 0.6}}
+	runPen   = paper.Pen{Colour: ink, Width: 0.34, Dash: []float64{2.2, 0.7, 0.4, 0.7}}
 )
 
-// plan draws a field and what is driven on it within a view. Dense passes are drawn thinner, so that they stay lines.
+// plan draws a field and what is driven on it within a view. Dense passes are drawn thinner, so that they stay lines, and rounds with
+// them. Ways with the tool lifted lie on top, runs on white, since they cross what is worked.
 func (l *leaf) plan(v view, p plan.Plan) {
 	l.field(v, p.Field, "#F3E7C6")
-	for _, m := range p.Moves {
-		l.Stroke(v.lines(m.Line), movePen)
-	}
-	most := max(0.05, 0.3*(p.Implement.Width-p.Implement.Overlap)*v.mm())
+	thin := min(passPen.Width, max(0.05, 0.3*(p.Implement.Width-p.Implement.Overlap)*v.mm()))
 	for _, one := range p.Passes {
 		with := passPen
+		with.Width = thin
 		if one.Round > 0 {
 			with = roundPen
+			with.Width = 2 * thin
 		}
-		with.Width = min(with.Width, most)
 		l.Stroke(v.lines(one.Line), with)
+	}
+	for _, m := range p.Moves {
+		if m.Turned() {
+			l.Stroke(v.lines(m.Line), turnPen)
+			continue
+		}
+		l.Stroke(v.lines(m.Line), paper.Pen{Colour: "#FFFFFF", Width: 2 * runPen.Width})
+		l.Stroke(v.lines(m.Line), runPen)
 	}
 	l.rims(v, p.Field, p.Interior)
 }
@@ -176,12 +330,8 @@ func unfitPlaces(p plan.Plan) []plane.XY {
 	return places
 }
 
-// planKeys explain the lines of a plan; turns says that what finds no room is called a turn or run.
-func (l *leaf) planKeys(turns bool) []key {
-	unfit := l.Word("no room to drive it")
-	if turns {
-		unfit = l.Word("a turn or run that does not fit")
-	}
-	return []key{lineKey(l.Word("pass, tool lowered"), passPen), lineKey(l.Word("headland round, tool lowered"), roundPen), lineKey(l.Word("turn or run, tool lifted"), movePen),
-		lineKey(l.Word("inner rim of the headland"), headlandPen), groundKey(l.Word("obstacle"), noGoMark), tightKey(unfit)}
+// planKeys explain the lines of a plan.
+func (l *leaf) planKeys() []key {
+	return []key{lineKey(l.Word("pass, tool lowered"), passPen), lineKey(l.Word("headland round, tool lowered"), roundPen), lineKey(l.Word("turn, tool lifted"), turnPen), lineKey(l.Word("run, tool lifted"), runPen),
+		lineKey(l.Word("inner rim of the headland"), headlandPen), groundKey(l.Word("obstacle"), noGoMark), tightKey(l.Word("a turn or run that does not fit"))}
 }

@@ -2,7 +2,9 @@ package sheet
 
 import (
 	"bytes"
+	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -17,15 +19,20 @@ import (
 // twoPlans are two plans on a field with an obstacle, the second with a turn that does not fit.
 func twoPlans() []PlanPicture {
 	field := []plane.Polygon{{levelRing(0, 0, 200, 100), hole(80, 40, 20, 20)}}
+	gate := plane.XY{X: 0, Y: 50}
 	found := func(name string, fault *plan.Fault) plan.Found {
 		return plan.Found{
-			Plan: plan.Plan{Field: field, Passes: []plan.Pass{{Line: []plane.XY{{X: 5, Y: 5}, {X: 195, Y: 5}}}},
-				Moves: []plan.Move{{Kind: turn.PlainU, Line: []plane.XY{{X: 195, Y: 5}, {X: 198, Y: 8}}, Fault: fault}}},
-			Candidate: plan.Candidate{Name: name, Width: 5, Passes: 20, Turns: 19, Hours: 1.5, Missed: 123, Difference: "the <best>"},
+			Plan: plan.Plan{Field: field, Options: plan.Options{Gate: &gate}, Passes: []plan.Pass{{Number: 1, Block: 1, Line: []plane.XY{{X: 5, Y: 5}, {X: 195, Y: 5}}}, {Number: 2, Round: 1, Line: levelRing(3, 3, 194, 94)}},
+				Moves: []plan.Move{{Kind: plan.Run, Line: []plane.XY{gate, {X: 5, Y: 5}}}, {Kind: turn.PlainU, Line: []plane.XY{{X: 195, Y: 5}, {X: 198, Y: 8}}, Fault: fault}, {Kind: plan.None}}},
+			Candidate: plan.Candidate{Name: name, Width: 5, Passes: 20, Turns: 19, Runs: 3, Hours: 1.5, Missed: 123, Difference: "the <best>"},
 			Curve:     []plan.Sample{{Direction: 0, Value: 2}, {Direction: 90, Value: 1.5}, {Direction: 179, Value: 2}},
 		}
 	}
-	return []PlanPicture{{1, found("a & b", nil), 90}, {2, found("", &plan.Fault{At: plane.XY{X: 195, Y: 5}, Why: "short"}), 0}}
+	second := found("", &plan.Fault{At: plane.XY{X: 195, Y: 5}, Why: "short"})
+	c := &second.Candidate
+	c.Hours, c.Passes, c.Turns, c.Double, c.Cost, c.Infeasible = 1.92, 31, 44, 2345, 12.5, []plan.Fault{{Why: "short"}}
+	c.Difference = "0.42 h longer, 11 passes more, 25 turns more, 1 more turn or run that does not fit, 0.23 ha worked twice more, costs 12.50 more, in words that fill two lines"
+	return []PlanPicture{{Number: 1, Found: found("a & b", nil), Bearing: 90}, {Number: 2, Found: second, Weighed: true}}
 }
 
 // Both plans are drawn, with figures, curve, and the turn that does not fit.
@@ -35,7 +42,18 @@ func TestPlansAreDrawn(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := linesOf(l)
-	for _, want := range []string{`Field "x": plans compared, the best first`, "1. a & b", "2. 5.00 m", "rows at 90°", "1.50 h", "0.0123 ha", "the <best>", "by direction", "1.50 to 2.00", "a turn or run that does not fit"} {
+	for _, words := range []string{"costs 12.50 more, in words that fill two lines", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
+		if flat := strings.ReplaceAll(said, "\n", " "); !strings.Contains(flat, words) {
+			t.Errorf("lacks %q", words)
+		}
+	}
+	for _, number := range []string{"1", "2"} {
+		if strings.Count("\n"+said, "\n"+number+"\n") != 2 {
+			t.Errorf("number %s does not stand once on each map", number)
+		}
+	}
+	for _, want := range []string{`Field "x": plans compared, the best first`, "1. a & b", "2. 5.00 m", "rows at 90°", "1.50 h", "0.0123 ha", "3 runs", "the <best>", "estimated: 1.50 h to 2.00 h", "a turn or run that does not fit",
+		"turn, tool lifted", "run, tool lifted", "start", "end", "gate"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("lacks %q", want)
 		}
@@ -43,10 +61,16 @@ func TestPlansAreDrawn(t *testing.T) {
 	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: words.German}); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"1,50 h für 20 Fahrten und 19 Wendungen", "gegen Plan 1: +0,00 h, +0 Fahrten, +0 Wendungen"} {
-		if strings.Count(linesOf(l), want) != 1 {
-			t.Errorf("in German %q stands %d times, want once", want, strings.Count(linesOf(l), want))
+	for _, want := range []string{"1,50 h für 20 Fahrten und 19 Wendungen", "gegen Plan 1: Zeit +0,42 h, +11 Fahrten, +25 Wendungen, +1 ohne Platz, +0,23 ha doppelt bearbeitet, Kosten +12,50"} {
+		if n := strings.Count(strings.ReplaceAll(linesOf(l), "\n", " "), want); n != 1 {
+			t.Errorf("in German %q stands %d times, want once", want, n)
 		}
+	}
+	same := twoPlans()[:1]
+	same = append(same, same[0])
+	same[1].Number = 2
+	if l, err = Plans(geo.Field{}, same, Page{Language: words.German}); err != nil || !strings.Contains(linesOf(l), "kein Unterschied") {
+		t.Errorf("%v, the same plan twice:\n%s", err, linesOf(l))
 	}
 	var with, without bytes.Buffer
 	plans := twoPlans()
@@ -57,7 +81,7 @@ func TestPlansAreDrawn(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		plans[1].Found.Plan.Moves[0].Fault = nil
+		plans[1].Found.Plan.Moves[1].Fault = nil
 	}
 	if a, b := strings.Count(with.String(), "<path"), strings.Count(without.String(), "<path"); a <= b {
 		t.Errorf("%d paths with a turn that does not fit, %d without", a, b)
@@ -67,6 +91,50 @@ func TestPlansAreDrawn(t *testing.T) {
 	}
 	if _, err := Plans(geo.Field{}, []PlanPicture{{}}, Page{}); err == nil {
 		t.Error("a plan without a field: no error")
+	}
+}
+
+// A plan alone fills an A4 sheet, and its map is of a larger scale than beside another.
+func TestPlanAloneFillsTheSheet(t *testing.T) {
+	scale := func(plans []PlanPicture) (denominator float64, l *paper.Leaf) {
+		l, err := Plans(geo.Field{}, plans, Page{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, line := range l.Lines() {
+			if n, err := fmt.Sscanf(line.Words, "1 : %g", &denominator); n == 1 && err == nil {
+				return denominator, l
+			}
+		}
+		t.Fatal("no scale")
+		return 0, nil
+	}
+	beside, _ := scale(twoPlans())
+	alone, l := scale(twoPlans()[:1])
+	if a4 := papers["A4"]; l.Width != a4[1] || l.Height != a4[0] {
+		t.Errorf("%g × %g mm, want %g × %g mm", l.Width, l.Height, a4[1], a4[0])
+	}
+	if !(alone < 0.8*beside) {
+		t.Errorf("1 : %g alone, 1 : %g beside another", alone, beside)
+	}
+}
+
+// On paper without colour the lines of a plan are told apart by breadth, by their strokes or by how dark they are.
+func TestPlanLinesWithoutColour(t *testing.T) {
+	dark := func(p paper.Pen) float64 { // luma of ITU-R BT.601, from 0 to 1
+		var r, g, b int
+		if n, err := fmt.Sscanf(p.Colour, "#%02x%02x%02x", &r, &g, &b); n != 3 || err != nil {
+			t.Fatalf("colour %q", p.Colour)
+		}
+		return (0.299*float64(r) + 0.587*float64(g) + 0.114*float64(b)) / 255
+	}
+	pens := []paper.Pen{passPen, roundPen, turnPen, runPen, headlandPen, boundaryPen}
+	for i, a := range pens {
+		for _, b := range pens[:i] {
+			if r := a.Width / b.Width; slices.Equal(a.Dash, b.Dash) && r < 1.4 && r > 1/1.4 && math.Abs(dark(a)-dark(b)) < 0.3 {
+				t.Errorf("%+v and %+v look alike in grey", a, b)
+			}
+		}
 	}
 }
 

@@ -28,7 +28,7 @@ func (r *CompareReport) write(ctx context.Context, call *Call) error {
 	var files []output
 	var pictures []sheet.PlanPicture
 	for i, f := range r.found {
-		pictures = append(pictures, sheet.PlanPicture{Number: i + 1, Found: f, Bearing: r.Bearing(f.Candidate)})
+		pictures = append(pictures, sheet.PlanPicture{Number: i + 1, Found: f, Bearing: r.Bearing(f.Candidate), Weighed: r.Weighed()})
 		files = append(files, r.guidance(comparedBase(i), f.Plan)...)
 	}
 	files = append(files, r.Spec.Pictures.drawing(plansMap, func() (*paper.Leaf, error) { return sheet.Plans(r.ground, pictures, r.Spec.page()) })...)

@@ -83,7 +83,7 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 		{name: orderJSON, write: order.JSON},
 	}
 	files = append(files, s.Pictures.drawing(planDrawing, func() (*paper.Leaf, error) {
-		return sheet.Plans(rep.ground, []sheet.PlanPicture{{Number: 1, Found: f, Bearing: bearing}}, s.page())
+		return sheet.Plans(rep.ground, []sheet.PlanPicture{{Number: 1, Found: f, Bearing: bearing, Weighed: rep.Weighed()}}, s.page())
 	})...)
 	if err := vector.Check(layers); err != nil {
 		rep.Findings = append(rep.Findings, leftOut(planPackage+" and "+planWays, err))
