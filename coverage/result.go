@@ -24,7 +24,7 @@ const (
 	CauseGap      Cause = "log gap"                 // it may have been worked while nothing was logged; see doubtGaps
 )
 
-// Strip is one connected piece of missed ground.
+// Strip is one piece of missed ground that hangs together by more than a neck (see cutter).
 type Strip struct {
 	Number    int           `json:"number"`    // 1 = largest
 	Area      float64       `json:"area"`      // m²

@@ -24,24 +24,28 @@ const sliver = 0.02 // m
 // may differ from Balance.Missed by that times the rim.
 func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.Run) error {
 	r.SliverArea = laid.Dropped
-	all := make([]Strip, len(r.Layers.Missed))
+	cutter := cutterOf(runs)
+	all, cuts := make([][]Strip, len(r.Layers.Missed)), make([][]plane.Segment, len(r.Layers.Missed))
 	err := workers.Chunks(ctx, len(all), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
-			all[k].Shape = r.Layers.Missed[k]
-			r.measure(&all[k])
+			all[k], cuts[k] = r.stripsOf(r.Layers.Missed[k], cutter)
 		}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	for _, s := range all {
-		if s.MaxWidth == 0 {
-			r.Slivers++
-			r.SliverArea += s.Area
-			continue
+	var knife knife
+	for k, pieces := range all {
+		knife.add(cuts[k])
+		for _, s := range pieces {
+			if s.MaxWidth == 0 {
+				r.Slivers++
+				r.SliverArea += s.Area
+				continue
+			}
+			r.Strips = append(r.Strips, s)
 		}
-		r.Strips = append(r.Strips, s)
 	}
 	blind := make([]bool, len(r.Strips))
 	around := surroundingsOf(runs, r.Layers.Field, r.Work)
@@ -58,11 +62,11 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.
 	if err != nil {
 		return err
 	}
-	if err := r.judge(ctx, runs, blind); err != nil {
+	if err := r.judge(ctx, runs, blind, &knife); err != nil {
 		return err
 	}
 	r.doubtGaps()
-	markHeadland(r.Strips, laid.MissedHeadland)
+	markHeadland(r.Strips, laid.MissedHeadland, &knife)
 	slices.SortFunc(r.Strips, func(a, b Strip) int {
 		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.At[0], b.At[0]), cmp.Compare(a.At[1], b.At[1]))
 	})
@@ -70,6 +74,22 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.
 		r.Strips[k].Number = k + 1
 	}
 	return nil
+}
+
+// stripsOf are the strips of a piece of missed ground, and where it was cut into them.
+func (r *Result) stripsOf(p plane.Polygon, c cutter) ([]Strip, []plane.Segment) {
+	whole := []Strip{{Shape: p}}
+	r.measure(&whole[0])
+	pieces, cuts := c.cut(p, whole[0].MaxWidth)
+	if cuts == nil {
+		return whole, nil
+	}
+	out := make([]Strip, len(pieces))
+	for k, piece := range pieces {
+		out[k].Shape = piece
+		r.measure(&out[k])
+	}
+	return out, cuts
 }
 
 // measure fills in area, length, widths, bearing and place of a strip. A sliver
@@ -146,17 +166,19 @@ func (p *places) at(q plane.XY) int {
 }
 
 // markHeadland marks the strips whose larger part lies in the headland. Each
-// piece of missed headland lies in one strip: the one that holds a point of it.
-func markHeadland(strips []Strip, pieces []plane.Polygon) {
+// piece of missed headland, cut where strips were, lies in one strip: the one that holds a point of it.
+func markHeadland(strips []Strip, pieces []plane.Polygon, knife *knife) {
 	places := placesOf(strips)
 	within := make([]float64, len(strips))
-	for _, p := range pieces {
-		q, ok := inner(p)
-		if !ok {
-			continue
-		}
-		if k := places.at(q); k >= 0 {
-			within[k] += p.Area()
+	for _, whole := range pieces {
+		for _, p := range knife.apart(whole) {
+			q, ok := inner(p)
+			if !ok {
+				continue
+			}
+			if k := places.at(q); k >= 0 {
+				within[k] += p.Area()
+			}
 		}
 	}
 	for k := range strips {

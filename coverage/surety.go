@@ -94,7 +94,7 @@ type Noise struct {
 // Where bars swing over each other, ground between wider ones does not always hold
 // that between narrower ones. On tracks no set would drive that leaves some dm²
 // where nothing was missed before: they belong to no strip and make none surer.
-func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) error {
+func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, knife *knife) error {
 	if !r.judged() {
 		if r.Noise.PassErrorFrom != "" {
 			r.Noise.Why = "the receiver's error is more than a third of the working width: the log cannot tell missed strips"
@@ -103,7 +103,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) erro
 		return nil
 	}
 	places := placesOf(r.Strips)
-	left, allWrong, err := r.leftAt(ctx, runs, 1)
+	left, allWrong, err := r.leftAt(ctx, runs, 1, knife)
 	if err != nil {
 		return fmt.Errorf("at credited width + pass-to-pass error: %w", err)
 	}
@@ -117,7 +117,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool) erro
 		}
 	}
 	take(left, func(s *Strip) *float64 { return &s.Certain })
-	if left, _, err = r.leftAt(ctx, runs, 0.5); err != nil {
+	if left, _, err = r.leftAt(ctx, runs, 0.5, knife); err != nil {
 		return fmt.Errorf("at credited width + half the pass-to-pass error: %w", err)
 	}
 	take(left, func(s *Strip) *float64 { return &s.Likely })
@@ -194,17 +194,19 @@ type leftover struct {
 }
 
 // leftAt are the pieces still missed when the swaths are wider by a share of the
-// pass-to-pass error, without slivers, and the m² of all with them.
-func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64) (left []leftover, total float64, err error) {
+// pass-to-pass error, cut where strips were, without slivers, and the m² of all with them.
+func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64, knife *knife) (left []leftover, total float64, err error) {
 	total, pieces, err := ground.MissedAt(ctx, r.Layers.Field, runs, r.Work, share, true)
 	if err != nil {
 		return nil, 0, err
 	}
-	left = make([]leftover, len(pieces))
+	found := make([][]leftover, len(pieces))
 	err = workers.Chunks(ctx, len(pieces), 64, r.Work.Workers, func(from, to int) error {
 		for k := from; k < to; k++ {
-			if middle, _, below := widest(pieces[k], sliver); !below {
-				left[k] = leftover{middle, pieces[k].Area()}
+			for _, p := range knife.apart(pieces[k]) {
+				if middle, _, below := widest(p, sliver); !below {
+					found[k] = append(found[k], leftover{middle, p.Area()})
+				}
 			}
 		}
 		return nil
@@ -212,5 +214,5 @@ func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64) (l
 	if err != nil {
 		return nil, 0, err
 	}
-	return slices.DeleteFunc(left, func(l leftover) bool { return l.area == 0 }), total, nil
+	return slices.Concat(found...), total, nil
 }

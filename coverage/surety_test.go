@@ -109,7 +109,7 @@ func TestAStripIsCertainInThePartThatIs(t *testing.T) {
 		likely  float64
 		want    Surety
 	}{
-		{"a twentieth of its length", 0.04, 55, 0.4 * 5, 0.45 * 5, SuretyPossible},
+		{"a twentieth of its length", 0.055, 55, 0.4 * 5, 0.45*5 + 0.005*95, SuretyPossible},
 		{"a twentieth of its length, the rest likely", 0.11, 55, 0.4*5 + 0.01*95, 0.45*5 + 0.06*95, SuretyLikely},
 		{"more than half of its area", 0.06, 35, 0.4 * 25, 0.45*25 + 0.01*75, SuretyCertain},
 		{"a little of it all along", 0.12, 55, 0.4*5 + 0.02*95, 0.45*5 + 0.07*95, SuretyLikely},

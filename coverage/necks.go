@@ -1,0 +1,518 @@
+package coverage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"balk/coverage/drive"
+	"balk/geo/plane"
+)
+
+const (
+	// tailLong: a sliver that hangs on to a strip by one end and is shorter stays with it.
+	tailLong = 2.0 // m
+	// coreNecks: ground into which no circle of so many necks' breadth goes is no strip of its own. A sliver whose breadth goes up and
+	// down about that of a neck is then one sliver.
+	coreNecks = 2.0
+	// neck: good guidance wanders by more, and so do good receivers from pass to pass. It hangs on no error known of the log: more
+	// error would make other strips, whose parts could not be compared.
+	neck = narrowBy
+	// facing: the sides of a sliver part by less than 60°; a blunter point is no sliver.
+	facing = -0.5
+	// aslant: what lies across a corner may lie 1° off the square, as rounded places do.
+	aslant = 0.0175
+)
+
+// cutter cuts missed ground at its necks.
+//
+//	┌─────────┐                            ┌───────┐
+//	│  block  ├────────────────────────────┤ block │     two blocks and a sliver
+//	└─────────┴────────────────────────────┴───────┘
+//
+// A rung is a straight line across ground that is no broader than a neck there: from an inward corner to the nearest place of the rim that
+// faces it, or between two sides that part, where they lie a neck apart. Rungs cut the ground into cells. Those into which a circle of coreNecks goes
+// are cores; the others between them, or hanging on to one by more than tail metres, are slivers. The rungs
+// between cores and slivers are the cuts.
+//
+//  1. The pieces have no ground in common, and their areas add up to that of the whole, but for the rounding of the cuts' ends to float64.
+//  2. No cut is longer than a neck.
+//  3. Ground without such a neck comes back as it is.
+type cutter struct {
+	neck float64  // m; 0: nothing is cut
+	tail float64  // m
+	axis plane.XY // along or square to it run most sides; boxes around sides are thin then
+}
+
+func cutterOf(runs []drive.Run) cutter { return cutter{neck, tailLong, mainAxis(runs)} }
+
+// rungEnd is a place on the rim: on an edge, or at the corner where that begins (share 0).
+type rungEnd struct {
+	edge  int32
+	share float64
+}
+
+type rung struct {
+	ends [2]rungEnd
+	plane.Segment
+}
+
+// cut are the pieces of p, into which a circle of so many metres goes, and the cuts; none: it is whole.
+func (c cutter) cut(p plane.Polygon, wide float64) ([]plane.Polygon, []plane.Segment) {
+	if !(c.neck > 0) || wide < coreNecks*c.neck || p.Perimeter()/2 < c.tail {
+		return nil, nil
+	}
+	var rim, turned plane.Edges // of the same numbers
+	for k, r := range p {
+		r = r.Turned(k > 0)
+		rim.Add(r)
+		t := make(plane.Ring, len(r))
+		for i, v := range r {
+			t[i] = plane.XY{X: c.axis.Dot(v), Y: c.axis.Cross(v)}
+		}
+		turned.Add(t)
+	}
+	rungs := c.rungs(&turned)
+	for i := range rungs {
+		for side, e := range rungs[i].ends {
+			at := rim.At(e.edge).At(e.share)
+			if side == 0 {
+				rungs[i].A = at
+			} else {
+				rungs[i].B = at
+			}
+		}
+	}
+	if len(rungs) == 0 {
+		return nil, nil
+	}
+	if rungs = c.cuts(ladderOf(&rim, rungs)); len(rungs) == 0 {
+		return nil, nil
+	}
+	l := ladderOf(&rim, rungs)
+	cuts := make([]plane.Segment, len(l.rungs))
+	for i, g := range l.rungs {
+		cuts[i] = g.Segment
+	}
+	return l.cells, cuts
+}
+
+// A knife cuts ground inside that of strips where these were cut.
+type knife struct{ tree plane.Tree[plane.Segment] }
+
+// beyond its ends a cut goes on for so far, so that it meets a rim that it ends on.
+const beyond = 1e-3 // m
+
+func (k *knife) add(cuts []plane.Segment) {
+	for _, s := range cuts {
+		d := s.B.Sub(s.A).Unit().Scale(beyond)
+		s = plane.Segment{A: s.A.Sub(d), B: s.B.Add(d)}
+		k.tree.Insert(s.Box(), s)
+	}
+}
+
+// hair: what lies so near to a corner lies on it; places are told apart by 1.5e-8 m.
+const hair = 1e-7 // m
+
+// endAt is a place on an edge; within a hair of a corner it is that corner.
+func endAt(rim *plane.Edges, edge int32, share float64) rungEnd {
+	switch e := rim.At(edge); {
+	case share*e.A.Dist(e.B) < hair:
+		return rungEnd{edge, 0}
+	case (1-share)*e.A.Dist(e.B) < hair:
+		return rungEnd{e.Next, 0}
+	}
+	return rungEnd{edge, share}
+}
+
+// apart are the pieces of p.
+func (k *knife) apart(p plane.Polygon) []plane.Polygon {
+	var cuts []plane.Segment
+	for s := range k.tree.In(p[0].Bounds()) {
+		cuts = append(cuts, s)
+	}
+	if len(cuts) == 0 {
+		return []plane.Polygon{p}
+	}
+	slices.SortFunc(cuts, func(a, b plane.Segment) int { return cmp.Or(cmp.Compare(a.A.X, b.A.X), cmp.Compare(a.A.Y, b.A.Y)) })
+	var rim plane.Edges
+	rim.AddPolygons([]plane.Polygon{p})
+	var rungs []rung
+	for _, s := range cuts {
+		type meeting struct {
+			on float64 // share of the cut
+			rungEnd
+		}
+		var met []meeting
+		for f := range rim.In(s.Box().Grown(hair)) {
+			e := rim.At(f).Segment
+			switch {
+			case s.Dist(e.A) < hair:
+				met = append(met, meeting{s.Share(e.A), rungEnd{f, 0}})
+			case s.Dist(e.B) >= hair && e.Crosses(s):
+				d := s.B.Sub(s.A)
+				a, b := d.Cross(e.A.Sub(s.A)), d.Cross(e.B.Sub(s.A))
+				share := a / (a - b)
+				met = append(met, meeting{s.Share(e.At(share)), endAt(&rim, f, share)})
+			}
+		}
+		slices.SortFunc(met, func(a, b meeting) int { return cmp.Or(cmp.Compare(a.on, b.on), cmp.Compare(a.edge, b.edge)) })
+		for i := 1; i < len(met); i++ {
+			a, b := met[i-1].rungEnd, met[i].rungEnd
+			g := rung{[2]rungEnd{a, b}, plane.Segment{A: rim.At(a.edge).At(a.share), B: rim.At(b.edge).At(b.share)}}
+			if a != b && rim.Holds(g.At(0.5)) {
+				rungs = append(rungs, g)
+			}
+		}
+	}
+	return ladderOf(&rim, apartFrom(rungs)).cells
+}
+
+// rungs are all places where the ground is a neck; of those that cross each other the shortest.
+func (c cutter) rungs(rim *plane.Edges) []rung {
+	var found []rung
+	add := func(a, b rungEnd) {
+		at := func(e rungEnd) plane.XY { return rim.At(e.edge).At(e.share) }
+		found = append(found, rung{[2]rungEnd{a, b}, plane.Segment{A: at(a), B: at(b)}})
+	}
+	for k := range int32(rim.Len()) {
+		e := rim.At(k)
+		if b, ok := c.acrossCorner(rim, k); ok {
+			add(rungEnd{k, 0}, b)
+		}
+		d := e.B.Sub(e.A).Unit()
+		for f := range rim.In(e.Box().Grown(c.neck)) {
+			o := rim.At(f)
+			if f <= k || d.Dot(o.B.Sub(o.A).Unit()) > facing {
+				continue
+			}
+			if s, t, ok := c.between(e.Segment, o.Segment); ok {
+				add(rungEnd{k, s}, rungEnd{f, t})
+			} else if t, s, ok := c.between(o.Segment, e.Segment); ok {
+				add(rungEnd{k, s}, rungEnd{f, t})
+			}
+		}
+	}
+	slices.SortFunc(found, func(a, b rung) int {
+		return cmp.Or(cmp.Compare(a.A.Dist(a.B), b.A.Dist(b.B)), cmp.Compare(a.A.X, b.A.X), cmp.Compare(a.A.Y, b.A.Y), cmp.Compare(a.B.X, b.B.X), cmp.Compare(a.B.Y, b.B.Y))
+	})
+	return apartFrom(slices.DeleteFunc(found, func(g rung) bool { return c.blocked(rim, g) }))
+}
+
+// apartFrom leaves out rungs that cross one before them, or are one of them.
+func apartFrom(rungs []rung) (kept []rung) {
+	var tree plane.Tree[int]
+	for _, g := range rungs {
+		if !crosses(kept, &tree, g) {
+			tree.Insert(g.Box(), len(kept))
+			kept = append(kept, g)
+		}
+	}
+	return kept
+}
+
+// acrossCorner is the place of the rim nearest to an inward corner, of those that lie square to it, if it is nearer than a neck.
+//
+//	────┐ ← the corner      what lies ahead of the side that ends here and behind the one that
+//	    │╲                  begins has no place of either nearer than the corner
+func (c cutter) acrossCorner(rim *plane.Edges, k int32) (at rungEnd, ok bool) {
+	e := rim.At(k)
+	last := rim.At(e.Last)
+	v, in, out := e.A, e.A.Sub(last.A).Unit(), e.B.Sub(e.A).Unit()
+	if in.Cross(out) >= 0 {
+		return at, false
+	}
+	best := c.neck
+	for f := range rim.In(plane.Box{Min: v, Max: v}.Grown(c.neck)) {
+		if f == k || f == e.Last {
+			continue
+		}
+		o := rim.At(f)
+		s := o.Share(v)
+		q := o.At(s)
+		d := q.Sub(v)
+		far := d.Len()
+		if d.Dot(in) < -aslant*far || d.Dot(out) > aslant*far || o.B.Sub(o.A).Cross(v.Sub(o.A)) <= 0 {
+			continue
+		}
+		if end := endAt(rim, f, s); far > 0 && (far < best || far == best && ok && end.edge < at.edge) {
+			best, at, ok = far, end, true
+		}
+	}
+	return at, ok
+}
+
+// between is where e lies a neck away from f, if it passes that between its ends, and where f lies beside that place, as shares.
+func (c cutter) between(e, f plane.Segment) (s, t float64, ok bool) {
+	along := f.B.Sub(f.A).Unit()
+	a, b := along.Cross(e.A.Sub(f.A))-c.neck, along.Cross(e.B.Sub(f.A))-c.neck
+	if (a > 0) == (b > 0) {
+		return 0, 0, false
+	}
+	s = a / (a - b)
+	t = along.Dot(e.At(s).Sub(f.A)) / f.A.Dist(f.B)
+	return s, t, s > 0 && s < 1 && t > 0 && t < 1
+}
+
+// blocked says whether the rim runs through a rung.
+func (c cutter) blocked(rim *plane.Edges, g rung) bool {
+	var own [4]int32
+	for i, e := range g.ends {
+		own[2*i], own[2*i+1] = e.edge, e.edge
+		if e.share == 0 {
+			own[2*i+1] = rim.At(e.edge).Last
+		}
+	}
+	for f := range rim.In(g.Box()) {
+		if !slices.Contains(own[:], f) && g.Crosses(rim.At(f).Segment) {
+			return true
+		}
+	}
+	return false
+}
+
+// crosses says whether a rung meets one of others, or is one of them.
+func crosses(others []rung, tree *plane.Tree[int], g rung) bool {
+	for i := range tree.In(g.Box()) {
+		o := others[i]
+		if g.ends == o.ends || g.ends == [2]rungEnd{o.ends[1], o.ends[0]} {
+			return true
+		}
+		shared := g.ends[0] == o.ends[0] || g.ends[0] == o.ends[1] || g.ends[1] == o.ends[0] || g.ends[1] == o.ends[1]
+		if !shared && g.Crosses(o.Segment) {
+			return true
+		}
+	}
+	return false
+}
+
+// cuts are the rungs between cores and slivers, and those between cores.
+func (c cutter) cuts(l *ladder) []rung {
+	core := make([]bool, len(l.cells))
+	for k, cell := range l.cells {
+		_, _, below := widest(cell, coreNecks*c.neck)
+		core[k] = !below
+	}
+	group := make([]int, len(l.cells)) // of slivers that hang together
+	for k := range group {
+		group[k] = k
+	}
+	var root func(k int) int
+	root = func(k int) int {
+		for group[k] != k {
+			group[k] = group[group[k]]
+			k = group[k]
+		}
+		return k
+	}
+	for _, s := range l.sides {
+		if !core[s[0]] && !core[s[1]] {
+			group[root(s[0])] = root(s[1])
+		}
+	}
+	doors, rims := make([]int, len(l.cells)), make([]float64, len(l.cells))
+	for k, cell := range l.cells {
+		rims[root(k)] += cell.Perimeter()
+	}
+	for _, s := range l.sides {
+		if core[s[0]] != core[s[1]] {
+			sliver := s[0]
+			if core[sliver] {
+				sliver = s[1]
+			}
+			doors[root(sliver)]++
+		}
+	}
+	var out []rung
+	for i, s := range l.sides {
+		keep := core[s[0]] && core[s[1]]
+		if core[s[0]] != core[s[1]] {
+			sliver := s[0]
+			if core[sliver] {
+				sliver = s[1]
+			}
+			k := root(sliver)
+			keep = doors[k] > 1 || rims[k]/2 >= c.tail
+		}
+		if keep {
+			out = append(out, l.rungs[i])
+		}
+	}
+	return out
+}
+
+// ladder is ground cut along rungs.
+type ladder struct {
+	rungs []rung
+	cells []plane.Polygon
+	sides [][2]int // of each rung: the cells beside it
+}
+
+// node is a place of the rim where rungs may end.
+type node struct {
+	at    plane.XY
+	next  int   // the node after it along the rim
+	rungs []int // those that end here, as arcs that leave it, counter-clockwise from the rim that leaves it
+}
+
+// ladderOf cuts along rungs. One that has the same cell on both sides, as one from rim to hole has, cuts nothing off and is left out.
+//
+// Every cell is walked round with its ground on the left. At the end of an arc the walk goes on by the arc next to the left:
+//
+//	  ╲ 2   │ 1
+//	   ╲    │       a walk that comes by the rim leaves by 2, one that comes by 2 by 1, one that comes by 1 by the rim
+//	────●───────
+func ladderOf(rim *plane.Edges, rungs []rung) *ladder {
+	for {
+		l, idle := cellsAlong(rim, rungs)
+		if len(idle) == 0 {
+			return l
+		}
+		kept := make([]rung, 0, len(rungs))
+		for i, g := range rungs {
+			if !idle[i] {
+				kept = append(kept, g)
+			}
+		}
+		rungs = kept
+	}
+}
+
+func cellsAlong(rim *plane.Edges, rungs []rung) (*ladder, map[int]bool) {
+	nodes, of := nodesOf(rim, rungs)
+	// Arcs: 2i and 2i+1 are rung i both ways, then one along the rim from each node.
+	first := 2 * len(rungs)
+	from := func(arc int) int {
+		if arc >= first {
+			return arc - first
+		}
+		return of[arc/2][arc%2]
+	}
+	follow := func(arc int) int {
+		if arc >= first {
+			n := nodes[arc-first].next
+			if r := nodes[n].rungs; len(r) > 0 {
+				return r[len(r)-1]
+			}
+			return first + n
+		}
+		n := of[arc/2][1-arc%2]
+		if i := slices.Index(nodes[n].rungs, arc^1); i > 0 {
+			return nodes[n].rungs[i-1]
+		}
+		return first + n
+	}
+	cell := make([]int, first+len(nodes)) // ring of an arc, one more
+	var rings []plane.Ring
+	for arc := range cell {
+		if cell[arc] > 0 {
+			continue
+		}
+		var r plane.Ring
+		for a := arc; cell[a] == 0; a = follow(a) {
+			cell[a] = len(rings) + 1
+			r = append(r, nodes[from(a)].at)
+		}
+		rings = append(rings, r)
+	}
+	idle := map[int]bool{}
+	for i := range rungs {
+		if cell[2*i] == cell[2*i+1] {
+			idle[i] = true
+		}
+	}
+	if len(idle) > 0 {
+		return nil, idle
+	}
+	l := &ladder{rungs: rungs}
+	place := make([]int, len(rings)) // of a ring: the cell it goes round
+	var tree plane.Tree[int]
+	for k, r := range rings {
+		if r.Area() > 0 {
+			place[k] = len(l.cells)
+			tree.Insert(r.Bounds(), len(l.cells))
+			l.cells = append(l.cells, plane.Polygon{r})
+		}
+	}
+	for k, r := range rings {
+		if r.Area() > 0 {
+			continue
+		}
+		// Of the cells that are larger the smallest around a hole has it. What lies inside, between two islands, is smaller. Rings touch at corners.
+		q, least := r[0].Lerp(r[1], 0.5), math.Inf(1)
+		for i := range tree.In(plane.Box{Min: q, Max: q}) {
+			if a := l.cells[i][0].Area(); a > -r.Area() && (a < least || a == least && i < place[k]) && l.cells[i][:1].Holds(q) {
+				place[k], least = i, a
+			}
+		}
+		l.cells[place[k]] = append(l.cells[place[k]], r)
+	}
+	for i := range rungs {
+		l.sides = append(l.sides, [2]int{place[cell[2*i]-1], place[cell[2*i+1]-1]})
+	}
+	return l, nil
+}
+
+// nodesOf are the corners of the rim, by their numbers, and behind them the ends of rungs between corners; and the nodes of each rung.
+func nodesOf(rim *plane.Edges, rungs []rung) (nodes []node, of [][2]int) {
+	n := rim.Len()
+	nodes = make([]node, n, n+2*len(rungs))
+	for k := range n {
+		e := rim.At(int32(k))
+		nodes[k] = node{at: e.A, next: int(e.Next)}
+	}
+	type inserted struct {
+		rungEnd
+		rung, side int
+	}
+	var between []inserted
+	of = make([][2]int, len(rungs))
+	for i, g := range rungs {
+		for side, e := range g.ends {
+			if of[i][side] = int(e.edge); e.share > 0 {
+				between = append(between, inserted{e, i, side})
+			}
+		}
+	}
+	slices.SortFunc(between, func(a, b inserted) int {
+		return cmp.Or(cmp.Compare(a.edge, b.edge), cmp.Compare(a.share, b.share), cmp.Compare(a.rung, b.rung))
+	})
+	for k, b := range between {
+		last := int(b.edge)
+		if k > 0 && between[k-1].edge == b.edge {
+			last = len(nodes) - 1
+			if between[k-1].share == b.share {
+				of[b.rung][b.side] = last
+				continue
+			}
+		}
+		of[b.rung][b.side] = len(nodes)
+		at := rungs[b.rung].A
+		if b.side == 1 {
+			at = rungs[b.rung].B
+		}
+		nodes = append(nodes, node{at: at, next: nodes[last].next})
+		nodes[last].next = len(nodes) - 1
+	}
+	for i := range rungs {
+		for side, k := range of[i] {
+			nodes[k].rungs = append(nodes[k].rungs, 2*i+side)
+		}
+	}
+	for k := range nodes {
+		if len(nodes[k].rungs) < 2 {
+			continue
+		}
+		at, ahead := nodes[k].at, nodes[nodes[k].next].at.Sub(nodes[k].at)
+		turn := func(arc int) float64 {
+			g := rungs[arc/2]
+			d := g.B.Sub(at)
+			if arc%2 == 1 {
+				d = g.A.Sub(at)
+			}
+			return math.Mod(math.Atan2(ahead.Cross(d), ahead.Dot(d))+2*math.Pi, 2*math.Pi)
+		}
+		slices.SortFunc(nodes[k].rungs, func(a, b int) int { return cmp.Compare(turn(a), turn(b)) })
+	}
+	return nodes, of
+}
