@@ -61,6 +61,21 @@ func (d Draught) Force(speed geo.KmPerHour, width float64) float64 {
 	return d.Soil * (d.A + d.B*v + d.C*v*v) * width * d.Depth
 }
 
+// Basis is what an estimate takes of its own where f does not say: drawbar power by power take-off power, litres per kWh of power take-off
+// work, and what turning burns as a share of what working does. What f says itself is 0.
+func (f Fuel) Basis() (traction, litres, turning float64) {
+	if f.Hour == 0 && f.Draught != (Draught{}) {
+		litres = litresPerKWh
+		if f.Draught.Traction == 0 {
+			traction = usualTraction
+		}
+	}
+	if f.Turning == 0 && (f.Hour > 0 || litres > 0) {
+		turning = usualTurning
+	}
+	return traction, litres, turning
+}
+
 // burns is the drawbar power in kW and the l/h while working and while turning.
 func (f Fuel) burns(speed geo.KmPerHour, width float64) (power, working, turning float64) {
 	power = f.Draught.Force(speed, width) * speed.MetresPerSecond() / 1000

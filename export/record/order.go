@@ -35,6 +35,7 @@ type Order struct {
 	Efficiency float64  `json:"efficiency"` // field efficiency
 	Missed     float64  `json:"missed"`
 	Double     float64  `json:"double"`
+	FuelBasis  string   `json:"fuelBasis,omitempty"` // what the fuel rests on, and where each value comes from
 }
 
 // Text writes the order to be read and signed. Error: a language that is not known.
@@ -59,6 +60,9 @@ func (o Order) Text(w io.Writer, l words.Language) error {
 	b.pace(o.Speed, o.Capacity, o.Efficiency)
 	if o.Fuel > 0 {
 		b.item("Expected fuel", l.Say("%.1f l, %.1f l per hectare", o.Fuel, o.Fuel/(o.Area/1e4)))
+		if o.FuelBasis != "" {
+			b.WriteString(words.Wrap(o.FuelBasis, "    ") + "\n")
+		}
 	}
 
 	b.head("Expected areas")

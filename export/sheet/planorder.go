@@ -83,7 +83,7 @@ func (s *planSetting) orderTable(l *leaf, b paper.Box) {
 	}
 }
 
-// deviations says how the plan fares if one thing is other than planned, and gives how far down it came.
+// deviations says how the plan fares if one thing is other than planned and what its fuel rests on, and gives how far down it came.
 func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 	c := s.planned.Candidate
 	y := b.Y + 3.5
@@ -99,6 +99,9 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 	row(plan.Deviation{What: s.Word("as planned"), Hours: c.Hours, Missed: c.Missed, Double: c.Double})
 	for _, d := range c.Sensitivity {
 		row(d)
+	}
+	if c.Litres > 0 {
+		y = l.Paragraph(b.X, y+orderStep, b.W, 3.2, paper.Lettering{Size: 6.5, Grey: true}, s.Word("Fuel")+": "+FuelBasis(s.Language, s.planned.Plan.Options.Fuel))
 	}
 	return y
 }

@@ -53,7 +53,7 @@ func TestPlanSheetSaysEverything(t *testing.T) {
 			t.Errorf("first page lacks %q in\n%s", want, front)
 		}
 	}
-	for _, want := range []string{"In this order", "block 1, first towards", fmt.Sprintf("1 to %d", p.Candidate.Passes), "headland round 2", "headland round 1", "as planned", "0.5 m narrower", "one headland round more", "Overhead lines", "What comes first"} {
+	for _, want := range []string{"In this order", "block 1, first towards", fmt.Sprintf("1 to %d", p.Candidate.Passes), "headland round 2", "headland round 1", "as planned", "0.5 m narrower", "one headland round more", "Fuel: 20 l/h while working, as given; turning and on runs 50 % of what working burns (common practice, no source)", "Overhead lines", "What comes first"} {
 		if !strings.Contains(order, want) {
 			t.Errorf("second page lacks %q in\n%s", want, order)
 		}

@@ -92,7 +92,8 @@ func compare(v *voice) *cobra.Command {
 	f.Var(measure{&s.Options.Rates.Hour, ""}, "per-hour", "cost per hour of set and driver")
 	f.Var(measure{&s.Options.Rates.Litre, ""}, "per-litre", "cost per litre of fuel")
 	f.Var(measure{&s.Options.Fuel.Hour, "l/h"}, "fuel", "litres per hour while working")
-	f.StringToStringVar(&draught, "draught", nil, "`WHAT=VALUE` of the tool's pull after ASABE D497: soil, a, b, c, tools, depth in cm, traction (a sweep plough on medium soil: soil=0.85,a=390,b=19,depth=8)")
+	f.Var(measure{&s.Options.Fuel.Turning, "l/h"}, "fuel-turning", "litres per hour while turning and on runs (half of what working burns if not given: common practice, no source)")
+	f.StringToStringVar(&draught, "draught", nil, "`WHAT=VALUE` of the tool's pull after ASABE D497: soil, a, b, c, tools, depth in cm, traction (0.73 if not given: D497, from memory); a kWh takes 0.223 l (D497.7, from memory) (a sweep plough on medium soil: soil=0.85,a=390,b=19,depth=8)")
 	f.Var(measure{&s.Options.MissedHours, "h/ha"}, "missed-hours", "what a hectare missed takes after all, in the ranking (8 h/ha if not given)")
 	f.Var(measure{&s.Options.UnfitMinutes, "min"}, "unfit-minutes", "what a turn or run that does not fit takes beyond its way, in the ranking: out, reverse, back (2 min if not given)")
 	f.Var(measure{&s.Objective.Hours, ""}, "weigh-hours", "weight of an hour in the ranking (1 if no weight is given)")
@@ -240,6 +241,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 			}
 			fmt.Fprintf(&b, "  %d. %.1f l, %.1f l/ha%s\n", i+1, c.Litres, c.Litres/(r.Area/1e4), power)
 		}
+		b.WriteString(words.Wrap(r.FuelBasis, "  ") + "\n")
 	}
 	if assumed {
 		b.WriteString("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")

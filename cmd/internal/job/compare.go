@@ -10,6 +10,8 @@ import (
 	"balk/coverage/plan"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
+	"balk/export/sheet"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/workers"
@@ -105,7 +107,8 @@ type CompareReport struct {
 	// UnfitMinutes is what a turn or run that does not fit counts in the ranking beyond its way, min.
 	UnfitMinutes float64          `json:"unfitMinutes"`
 	Candidates   []plan.Candidate `json:"candidates"`
-	Curve        []plan.Sample    `json:"curve"` // the objective by direction, for the best implement
+	FuelBasis    string           `json:"fuelBasis,omitempty"` // what the fuel rests on, and where each value comes from
+	Curve        []plan.Sample    `json:"curve"`               // the objective by direction, for the best implement
 	Findings     []geo.Finding    `json:"findings"`
 	Placed
 
@@ -181,6 +184,7 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	}
 	call.step("planning", 1, comparedSteps)
 	rep.MissedHours, rep.UnfitMinutes = opt.MissedPrice(), opt.UnfitPrice()
+	rep.FuelBasis = sheet.FuelBasis(words.English, opt.Fuel)
 	ground := rep.plane
 	rep.found, err = workers.Until(ctx, func() ([]plan.Found, error) { return plan.Compare(ctx, ground, s.Implements, opt, s.Objective) })
 	if err != nil {

@@ -107,7 +107,7 @@ func (s PlanHandoverSpec) order(rep *CompareReport) record.Order {
 		Working: c.Working.Hours * 3600, Turning: c.Turning.Hours * 3600, Idle: c.Idle.Hours * 3600, OnField: c.Hours * 3600,
 		Speed: s.Options.Speed.MetresPerSecond(), Capacity: c.Capacity, Efficiency: c.Share, Missed: c.Missed, Double: c.Double,
 	}
-	o.Fuel = c.Litres
+	o.Fuel, o.FuelBasis = c.Litres, sheet.FuelBasis(s.Language, s.Options.Fuel)
 	if o.Implement == "" {
 		o.Implement = im.Name
 	}
