@@ -25,11 +25,11 @@ func Of(r coverage.Result, l words.Language) []string {
 		out = append(out, w)
 	}
 	if r.Telling.Strips != coverage.GraspNone {
-		out = append(out, l.First(r.Open, r.Balance.Missed)...)
+		out = append(out, First(l, r.Open, r.Balance.Missed)...)
 	}
 	out = append(out, a.missed())
 	if r.Telling.Strips != coverage.GraspNone {
-		out = append(out, l.Holds(r.Open)...)
+		out = append(out, Holds(l, r.Open)...)
 	}
 	return append(out, a.where(), a.next())
 }
@@ -40,15 +40,17 @@ type answer struct {
 }
 
 // area is an area in words: m² below a hectare, ha above; no finer than such figures are known.
-func (a answer) area(m2 float64) string {
+func area(l words.Language, m2 float64) string {
 	switch {
 	case m2 >= 9950:
-		return a.Say("%.2f ha", m2/1e4)
+		return l.Say("%.2f ha", m2/1e4)
 	case m2 >= 100:
 		return fmt.Sprintf("%.0f m²", math.Round(m2/10)*10)
 	}
 	return fmt.Sprintf("%.0f m²", m2)
 }
+
+func (a answer) area(m2 float64) string { return area(a.Language, m2) }
 
 // between is a range of areas, with the unit said once.
 func (a answer) between(least, most float64) string {
@@ -100,6 +102,8 @@ func (a answer) missed() string {
 		s = a.Say("By the GPS log %s of %s were missed (%s at most): the more the better its receiver is, which it does not tell.", a.between(t.Missed[0], t.Missed[1]), field, a.share(t.Missed[1]))
 	case a.area(best) == a.area(0):
 		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
+	case a.area(t.Missed[0]) == a.area(t.Missed[1]):
+		s = a.Say("By the GPS log about %s of %s were missed (%s).", a.area(best), field, a.share(best))
 	default:
 		s = a.Say("By the GPS log about %s of %s were missed (%s; %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best))
 	}

@@ -34,7 +34,7 @@ func handover(v *voice) *cobra.Command {
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			var err error
-			s.Language = words.Language(language)
+			s.Paperwork.Language = words.Language(language)
 			if zone != "" {
 				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
 					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
@@ -74,6 +74,7 @@ func handover(v *voice) *cobra.Command {
 					return err
 				}
 			}
+			s.Spec.Language = s.Paperwork.Language
 			if s.Details.Implement == "" {
 				s.Details.Implement = s.Implement.Name
 			}
@@ -169,7 +170,8 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 // printHandover says what re-work is planned, and which files were written.
 func printHandover(w io.Writer, r job.Report) error {
 	var b strings.Builder
-	fmt.Fprintln(&b, widthLine(r))
+	l := r.Spec.Language
+	fmt.Fprintln(&b, widthLine(l, r))
 	b.WriteString(words.Wrap(strings.Join(r.Answer, " "), "") + "\n")
 	if p := r.Rework; p != nil {
 		fmt.Fprintf(&b, "re-work: %s of %d strips, %s, %.2f km in %s\n", count(len(p.Passes), "pass", "passes"), len(p.Chosen), reasons(p.Skipped), p.Length/1000, words.Clock(p.Time))
@@ -184,7 +186,11 @@ func printHandover(w io.Writer, r job.Report) error {
 	} else if len(r.Strips) > 0 {
 		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
 	}
-	return closing(w, &b, r.Files, "The strips are there to be worked again. "+words.English.AfterWork())
+	caution := l.AfterWork()
+	if r.Rework != nil {
+		caution = l.Word("The strips are there to be worked again.") + " " + caution
+	}
+	return closing(w, &b, r.Files, caution)
 }
 
 // reasons counts the strips that are not worked again, by reason.
