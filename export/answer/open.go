@@ -3,7 +3,6 @@ package answer
 import (
 	"fmt"
 	"math"
-	"time"
 
 	"balk/coverage"
 	"balk/coverage/drive"
@@ -53,11 +52,11 @@ func Holds(l words.Language, o coverage.Open) []string {
 		out = append(out, l.Say(say, 100*math.Abs(a.By), area(l, a.Missed)))
 	}
 	if f := o.Frame; f.Told || f.Most {
-		say := "If the log is in the satellites' frame and the boundary in that of maps (%s), or the other way about, all of the log lies %.2f m off towards %.0f° (%s): then %s are missed, and no join changes (--frame says it)."
+		say := "Were log and boundary in different frames (%s: %.2f m towards %.0f°), it would be %s: --frame."
 		if f.Told {
-			say = "The boundary is in the frame of maps, %s; a log in that of the satellites lies off it by %.2f m towards %.0f° (%s): then %s are missed, and no join changes (--frame says it)."
+			say = "The boundary is in the frame of maps (%s); were the log in the satellites' (%.2f m towards %.0f°), it would be %s: --frame."
 		}
-		out = append(out, l.Say(say, f.Map, math.Hypot(f.East, f.North), math.Mod(450-math.Atan2(f.North, f.East)*180/math.Pi, 360), f.Day.Format(time.DateOnly), area(l, f.Missed)))
+		out = append(out, l.Say(say, f.Map, math.Hypot(f.East, f.North), math.Mod(450-math.Atan2(f.North, f.East)*180/math.Pi, 360), area(l, f.Missed)))
 	}
 	if e := o.Ends; e.Rows > 0 {
 		out = append(out, l.Say("No work state is logged: rules tell the %d ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them %.0f m shorter, %s would be missed, were they as much longer, %s. Look at the row ends.", e.Rows, e.By, area(l, e.Later), area(l, e.Early)))

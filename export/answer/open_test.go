@@ -66,8 +66,8 @@ func TestFrameInWords(t *testing.T) {
 		is              coverage.Frame
 		english, german string
 	}{
-		{told, "The boundary is in the frame of maps, ETRS89; a log in that of the satellites lies off it by 0.97 m towards 48° (2026-04-14): then 700 m² are missed", "liegt 0,97 m daneben, nach 48° (2026-04-14): dann sind 700 m² nicht bearbeitet"},
-		{most, "in that of maps (ETRS89), or the other way about, all of the log lies 0.97 m off towards 48° (2026-04-14): then 700 m²", "das ganze Protokoll 0,97 m daneben"},
+		{told, "The boundary is in the frame of maps (ETRS89); were the log in the satellites' (0.97 m towards 48°), it would be 700 m²", "(0,97 m nach 48°), wären es 700 m²"},
+		{most, "in different frames (ETRS89: 0.97 m towards 48°), it would be 700 m²", "verschiedenen Rahmen (ETRS89: 0,97 m"},
 		{is, "", ""},
 	} {
 		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {

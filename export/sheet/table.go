@@ -22,7 +22,7 @@ type Row struct {
 type Table struct {
 	Title                Row   // heads of the columns
 	Parts                []Row // worked once, twice, three times or more, missed, unknown
-	Again                Row // worked twice or more, in one
+	Again                Row   // worked twice or more, in one
 	Field                Row
 	Outside, FullMissed  Row // beyond the field; part of missed
 	Thin                 Row // touched at full width, missed at credited width

@@ -19,9 +19,9 @@ var cautions = []Caution{
 
 // The short form, in sentences: what it is about, the dangers, and what comes first.
 const (
-	ofLog  = "A receiver map and its areas are no legal survey."
+	ofLog  = "Map and areas are no legal survey."
 	ofPlan = "A plan is no legal survey: look at the ground first. Slopes, soft spots, ruts and drains are not in the data; widths and lengths are those written in the machine's description."
-	watch  = "Before anyone drives there: watch overhead lines and folding, slopes and rollover, wet ground and drains, drawbar and axle loads, " +
+	watch  = "Before driving there watch overhead lines and folding, slopes and rollover, wet ground and drains, drawbar and axle loads, " +
 		"folding when reversing, road width and permits, bystanders, buried services."
 	first = "Local rules, the machine's manual and licensed practice come first."
 )
