@@ -52,7 +52,7 @@ func TestAnswer(t *testing.T) {
 		}},
 		{"in German", firm(), words.German, []string{
 			"Nach dem GPS-Protokoll wurden etwa 400 m² von 4,70 ha nicht bearbeitet (380 bis 420 m²; 0,8 %).",
-			"Von dem nicht Bearbeiteten liegen 250 m², wo Fahrten auseinanderliefen, 90 m² in Ecken, ",
+			"Es fehlen 250 m², wo Fahrten auseinanderliefen, 90 m² in Ecken, ",
 			"3 von 5 Streifen enthalten vier Fünftel: ",
 		}},
 		{"a log with holes", with(func(r *coverage.Result) { r.Balance.Unknown = 296 }), words.English, []string{

@@ -23,7 +23,7 @@ func TestBarAsideInWords(t *testing.T) {
 		"by the joins, to the right": {coverage.Aside{By: 0.2, Missed: 113, Joins: true, Doubt: 0.021},
 			map[words.Language]string{words.English: "ran 0.20 m to the right", words.German: "0,20 m weiter rechts"}, nil},
 		"not to be told, worse to the right": {coverage.Aside{By: 0.1, Missed: 600}, nil,
-			map[words.Language]string{words.English: "Were the bar 10 cm farther right, which no log can tell, it would be 600 m²: three joins measured with a tape decide.", words.German: "10 cm weiter rechts, was kein Protokoll zeigt, wären es 600 m²"}},
+			map[words.Language]string{words.English: "Were the bar 10 cm farther right, which no log can tell, it would be 600 m²: three joins measured with a tape decide.", words.German: "10 cm weiter rechts, wären es 600 m²"}},
 		"not to be told, worse to the left": {coverage.Aside{By: -0.1, Missed: 600}, nil,
 			map[words.Language]string{words.English: "10 cm farther left, ", words.German: "10 cm weiter links, "}},
 	} {
@@ -67,7 +67,7 @@ func TestFrameInWords(t *testing.T) {
 		english, german string
 	}{
 		{told, "The boundary is in the frame of maps (ETRS89); were the log in the satellites' (0.97 m towards 48°), it would be 700 m²", "(0,97 m nach 48°), wären es 700 m²"},
-		{most, "in different frames (ETRS89: 0.97 m towards 48°), it would be 700 m²", "verschiedenen Rahmen (ETRS89: 0,97 m"},
+		{most, "in different frames (ETRS89: 0.97 m towards 48°), it would be 700 m²", "zwei Rahmen (ETRS89: 0,97 m"},
 		{is, "", ""},
 	} {
 		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {
