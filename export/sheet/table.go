@@ -35,6 +35,9 @@ const missedPart = 3
 
 // Short are the parts in fewer lines: ground worked twice and more in one, and nothing that did not happen.
 func (t Table) Short() []Row {
+	if len(t.Parts) == 0 {
+		return nil
+	}
 	rows := slices.Concat(t.Parts[:1], []Row{t.Again}, t.Parts[missedPart:])
 	return slices.DeleteFunc(rows, func(r Row) bool { return strings.Trim(r.Share, "~0.,") == "" })
 }

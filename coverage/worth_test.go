@@ -1,0 +1,66 @@
+package coverage
+
+import (
+	"testing"
+
+	"balk/coverage/drive"
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+// A curve by hand: 50 m² in 10 s, 80 in 30, 100 in 100. Above the straight from nothing to all lie 0.5 − 0.1, 0.8 − 0.3 and nothing.
+func TestKneeByHand(t *testing.T) {
+	w := Worth{Steps: []Won{{Count: 1, Area: 50, Time: 10}, {Count: 2, Area: 80, Time: 30}, {Count: 5, Area: 100, Time: 100}}}
+	for name, c := range map[string]struct {
+		got  Won
+		want int
+	}{
+		"knee": {w.Knee(), 2}, "half": {w.Share(0.5), 1}, "a little more than half": {w.Share(0.51), 2}, "four fifths": {w.Share(0.8), 2}, "all": {w.All(), 5},
+		"29 s": {w.Within(29), 1}, "30 s": {w.Within(30), 2}, "no time": {w.Within(9), 0},
+		"the knee of a straight is its end": {Worth{Steps: []Won{{Count: 1, Area: 50, Time: 50}, {Count: 2, Area: 100, Time: 100}}}.Knee(), 2},
+		"nothing":                           {Worth{}.Knee(), 0},
+	} {
+		if c.got.Count != c.want {
+			t.Errorf("%s: %d strips, want %d", name, c.got.Count, c.want)
+		}
+	}
+}
+
+// Two passes to the north and back to the south, 6 m apart: a strip between them lies to the right of the one it is nearer to, as both were
+// driven, and to the left of the one driven back when beyond it.
+func TestBesideAPass(t *testing.T) {
+	local := geo.LocalAt(orb.Point{11.5, 48.2})
+	r := Result{Local: local, Passes: []drive.Pass{{Line: []plane.XY{{X: 0, Y: 0}, {X: 0, Y: 100}}}, {Line: []plane.XY{{X: 6, Y: 100}, {X: 6, Y: 0}}}}}
+	for name, c := range map[string]struct {
+		at   plane.XY
+		pass int
+		left bool
+	}{
+		"right of the first": {plane.XY{X: 2, Y: 50}, 1, false}, "right of the second": {plane.XY{X: 4, Y: 50}, 2, false},
+		"left of the first": {plane.XY{X: -2, Y: 50}, 1, true}, "left of the second": {plane.XY{X: 8, Y: 50}, 2, true},
+	} {
+		pass, left, ok := r.Beside(Strip{At: local.Point(c.at), Passes: []int{1, 2}})
+		if !ok || pass != c.pass || left != c.left {
+			t.Errorf("%s: pass %d, left %v, %v", name, pass, left, ok)
+		}
+	}
+	if _, _, ok := r.Beside(Strip{At: local.Point(plane.XY{}), Passes: []int{7}}); ok {
+		t.Error("a pass that is not there")
+	}
+	for name, c := range map[string]struct {
+		noise Noise
+		width float64
+		want  bool
+	}{
+		"phase fixed, 9 cm":    {Noise{PassError: 0.03, PassErrorFrom: fromQuality}, 0.09, true},
+		"phase fixed, 11 cm":   {Noise{PassError: 0.03, PassErrorFrom: fromQuality}, 0.11, false},
+		"a bound alone, 1.9 m": {Noise{PassError: 0.03, PassErrorFrom: fromSpread}, 1.9, true},
+		"nothing known, 2.1 m": {Noise{}, 2.1, false},
+	} {
+		if got := (Result{Noise: c.noise}).Narrow(Strip{MaxWidth: c.width}); got != c.want {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+}
