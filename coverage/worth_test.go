@@ -19,8 +19,9 @@ func TestKneeByHand(t *testing.T) {
 	}{
 		"knee": {w.Knee(), 2}, "half": {w.Share(0.5), 1}, "a little more than half": {w.Share(0.51), 2}, "four fifths": {w.Share(0.8), 2}, "all": {w.All(), 5},
 		"29 s": {w.Within(29), 1}, "30 s": {w.Within(30), 2}, "no time": {w.Within(9), 0},
-		"the knee of a straight is its end": {Worth{Steps: []Won{{Count: 1, Area: 50, Time: 50}, {Count: 2, Area: 100, Time: 100}}}.Knee(), 2},
-		"nothing":                           {Worth{}.Knee(), 0},
+		"a first strip at the gate is no knee": {Worth{Steps: []Won{{Count: 1, Area: 30, Time: 1}, {Count: 2, Area: 60, Time: 50}, {Count: 3, Area: 100, Time: 100}}}.Knee(), 2},
+		"the knee of a straight is its end":    {Worth{Steps: []Won{{Count: 1, Area: 50, Time: 50}, {Count: 2, Area: 100, Time: 100}}}.Knee(), 2},
+		"nothing":                              {Worth{}.Knee(), 0},
 	} {
 		if c.got.Count != c.want {
 			t.Errorf("%s: %d strips, want %d", name, c.got.Count, c.want)

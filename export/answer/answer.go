@@ -108,7 +108,7 @@ func (a answer) missed() string {
 		s = a.Say("By the GPS log about %s of %s were missed (%s; %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best))
 	}
 	if u := a.Balance.Unknown; u >= 0.5 {
-		s = strings.TrimSuffix(s, ".") + a.Say("; of another %s nothing is known, the log has holes there.", a.area(u))
+		s = strings.TrimSuffix(s, ".") + a.Say("; another %s are unknown (holes in the log).", a.area(u))
 	}
 	return s
 }
@@ -177,7 +177,7 @@ func (a answer) where() string {
 	w := a.Strips[0]
 	text := a.Say("The largest strip is %.0f m long and up to %.2f m wide", w.Length, w.MaxWidth)
 	if len(said) > 0 {
-		text = a.Say("Of the missed ground lie %s; the largest strip is %.0f m long and up to %.2f m wide", strings.Join(said, ", "), w.Length, w.MaxWidth)
+		text = a.Say("Missed are %s; the largest strip is %.0f m long and up to %.2f m wide", strings.Join(said, ", "), w.Length, w.MaxWidth)
 	}
 	if n := len(w.Passes); n > 0 && n <= passesNamed {
 		text += a.Say(", beside pass %s", strings.Trim(strings.ReplaceAll(fmt.Sprint(w.Passes), " ", ", "), "[]"))
@@ -232,10 +232,63 @@ func (a answer) next() string {
 		sum += a.Strips[n].Area
 		n++
 	}
-	at := a.Strips[0].At
-	place := fmt.Sprintf("%.6f, %.6f", at[1], at[0]) // as a phone takes it
+	place := a.place(a.Strips[0])
+	if a.Worth != nil && len(a.Worth.Steps) > 0 {
+		return a.worth(*a.Worth, place)
+	}
 	if n == len(a.Strips) {
 		return a.Say("Work %s again while the set is there, or cross with the next operation; kneel first at strip 1 (%s).", a.Count(n, "strip"), place)
 	}
 	return a.Say("%d of %d strips hold four fifths: work them again while the set is there, or cross them with the next operation; kneel first at strip 1 (%s).", n, len(a.Strips), place)
+}
+
+// place is where a strip is found: as a phone takes it, or along its pass where it is too narrow for that.
+func (a answer) place(s coverage.Strip) string {
+	if along := Along(a.Language, a.Result, s); along != "" && a.Narrow(s) {
+		return along
+	}
+	return fmt.Sprintf("%.6f, %.6f", s.At[1], s.At[0])
+}
+
+// Along is a strip's place along the pass beside it, and on which side of it; "" = it lies beside none.
+func Along(l words.Language, r coverage.Result, s coverage.Strip) string {
+	pass, left, ok := r.Beside(s)
+	switch {
+	case !ok:
+		return ""
+	case left:
+		return l.Say("along pass %d, left", pass)
+	}
+	return l.Say("along pass %d, right", pass)
+}
+
+// worth says what going back wins, in the order of what a minute wins: while the set is there, and for coming back.
+func (a answer) worth(w coverage.Worth, place string) string {
+	all, most := w.All(), w.Share(most)
+	text := ""
+	switch half := w.Share(0.5); {
+	case all.Count == 1:
+		text = a.Say("While the set is there, its strip takes %.0f min", minutes(all))
+	case half.Count == most.Count || most.Count == all.Count:
+		text = a.Say("While still there, the best %d of %d strips worth a visit win %s in %.0f min, all in %.0f", half.Count, all.Count, a.part(half, all), minutes(half), minutes(all))
+	default:
+		text = a.Say("While still there, the best %d of %d strips worth a visit win half in %.0f min, %d four fifths in %.0f, all in %.0f", half.Count, all.Count, minutes(half), most.Count, minutes(most), minutes(all))
+	}
+	knee := w.Knee()
+	if w.Approach > 0 {
+		text += a.Say("; coming back for the best %d wins %.0f m² a minute", knee.Count, 60*knee.Area/(knee.Time+w.Approach))
+	} else {
+		text += a.Say("; the best %d win %.0f m² a minute", knee.Count, 60*knee.Area/knee.Time)
+	}
+	if w.Rate > 0 {
+		text += a.Say(", the operation itself %.0f", 60*w.Rate)
+	}
+	return text + a.Say("; kneel first at strip 1 (%s).", place)
+}
+
+func minutes(w coverage.Won) float64 { return math.Max(1, math.Round(w.Time/60)) }
+
+// part is what is won of all: in words where it is about half, else in per cent.
+func (a answer) part(w, all coverage.Won) string {
+	return a.Say("%.0f %%", 100*w.Area/all.Area)
 }

@@ -45,9 +45,9 @@ func First(l words.Language, o coverage.Open, missed float64) []string {
 func Holds(l words.Language, o coverage.Open) []string {
 	var out []string
 	if a := o.Aside; a.By != 0 && !a.Joins {
-		say := "Were the bar %.0f cm farther right, which no log can tell, it would be %s: three joins measured with a tape decide."
+		say := "Were the bar %.0f cm farther right, which no log can tell, it would be %s: measure three joins with a tape."
 		if a.By < 0 {
-			say = "Were the bar %.0f cm farther left, which no log can tell, it would be %s: three joins measured with a tape decide."
+			say = "Were the bar %.0f cm farther left, which no log can tell, it would be %s: measure three joins with a tape."
 		}
 		out = append(out, l.Say(say, 100*math.Abs(a.By), area(l, a.Missed)))
 	}

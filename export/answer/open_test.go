@@ -23,7 +23,7 @@ func TestBarAsideInWords(t *testing.T) {
 		"by the joins, to the right": {coverage.Aside{By: 0.2, Missed: 113, Joins: true, Doubt: 0.021},
 			map[words.Language]string{words.English: "ran 0.20 m to the right", words.German: "0,20 m weiter rechts"}, nil},
 		"not to be told, worse to the right": {coverage.Aside{By: 0.1, Missed: 600}, nil,
-			map[words.Language]string{words.English: "Were the bar 10 cm farther right, which no log can tell, it would be 600 m²: three joins measured with a tape decide.", words.German: "10 cm weiter rechts, wären es 600 m²"}},
+			map[words.Language]string{words.English: "Were the bar 10 cm farther right, which no log can tell, it would be 600 m²: measure three joins with a tape.", words.German: "10 cm weiter rechts, wären es 600 m²"}},
 		"not to be told, worse to the left": {coverage.Aside{By: -0.1, Missed: 600}, nil,
 			map[words.Language]string{words.English: "10 cm farther left, ", words.German: "10 cm weiter links, "}},
 	} {
