@@ -155,12 +155,7 @@ type Aside struct {
 // join by 2s; the others lap.
 func (r *Result) asideOf(ctx context.Context, runs []drive.Run) (Aside, error) {
 	at := func(by float64) (float64, error) {
-		moved := make([]drive.Run, len(runs))
-		for i, one := range runs {
-			moved[i] = one.Aside(by)
-		}
-		area, _, err := ground.MissedAt(ctx, r.Layers.Field, moved, r.Work, 0, false)
-		return area, err
+		return ground.MissedAside(ctx, r.Layers.Field, runs, r.Work, by)
 	}
 	if o := r.Spacing.Offset; o.Told() {
 		missed, err := at(o.Right)

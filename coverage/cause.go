@@ -35,6 +35,20 @@ type chunk struct {
 // A sider has sides by number; ok is false where the bar works nothing.
 type sider interface {
 	side(i int) (s side, ok bool)
+	touched(near []side, from, to int, q plane.XY) []side // appends those of from..to-1 that q touches, and perhaps others
+}
+
+// mayTouch is false where q surely lies beside no part of the step from a to b, or farther off than half.
+func mayTouch(a, b, q plane.XY, half float64) bool {
+	e, v := b.Sub(a), q.Sub(a)
+	l2, along, off := e.Dot(e), e.Dot(v), e.Cross(v)
+	// As in touch, without roots: along·|along| ≥ −t²·l² and so on, with a margin for rounding.
+	const t2 = 1.01 * touching * touching
+	if along < 0 {
+		return along*along <= t2*l2 && off*off <= 1.01*half*half*l2
+	}
+	beyond := along - l2
+	return (beyond <= 0 || beyond*beyond <= t2*l2) && off*off <= 1.01*half*half*l2
 }
 
 // passSides are the steps of a pass.
@@ -56,6 +70,17 @@ func (p *passSides) side(i int) (side, bool) {
 	}, true
 }
 
+func (p *passSides) touched(near []side, from, to int, q plane.XY) []side {
+	for i := from; i < to; i++ {
+		if a, b := &p.run.Stops[i], &p.run.Stops[i+1]; mayTouch(a.At, b.At, q, (max(a.Width, b.Width)-p.overlap)/2+touching) {
+			if h, ok := p.side(i); ok {
+				near = append(near, h)
+			}
+		}
+	}
+	return near
+}
+
 // ringSides are the edges of a ring of the boundary.
 type ringSides struct {
 	ring plane.Ring
@@ -64,6 +89,15 @@ type ringSides struct {
 
 func (r *ringSides) side(i int) (side, bool) {
 	return side{Segment: plane.Segment{A: r.ring[i], B: r.ring[(i+1)%len(r.ring)]}, hole: r.hole}, true
+}
+
+func (r *ringSides) touched(near []side, from, to int, q plane.XY) []side {
+	for i := from; i < to; i++ {
+		if h, _ := r.side(i); mayTouch(h.A, h.B, q, touching) {
+			near = append(near, h)
+		}
+	}
+	return near
 }
 
 // surroundings answers what lies around a place.
@@ -126,8 +160,7 @@ const fewSides = 48
 // or closer (at least 12 of them).
 func (s *surroundings) contact(c *contact, p plane.Polygon) {
 	c.clear()
-	c.near = s.within(c.near, p[0].Bounds())
-	all := len(c.near) <= fewSides
+	all := s.within(c, p[0].Bounds())
 	step := min(s.step, p.Perimeter()/12)
 	for _, r := range p {
 		ahead := step / 2 // way to the next point
@@ -137,7 +170,10 @@ func (s *surroundings) contact(c *contact, p plane.Polygon) {
 			for ; ahead <= l && l > 0; ahead += step {
 				q := a.Lerp(b, ahead/l)
 				if !all {
-					c.near = s.within(c.near[:0], plane.Box{Min: q, Max: q})
+					c.near = c.near[:0]
+					for held := range s.tree.In(plane.Box{Min: q, Max: q}) {
+						c.near = held.line.touched(c.near, held.from, held.to, q)
+					}
 				}
 				c.touch(q)
 			}
@@ -146,17 +182,20 @@ func (s *surroundings) contact(c *contact, p plane.Polygon) {
 	}
 }
 
-// within appends the sides that may be touched somewhere in a box, in the order
-// of passes and boundary.
-func (s *surroundings) within(near []side, box plane.Box) []side {
+// within notes the sides that may be touched somewhere in a box, in the order
+// of passes and boundary; false: there are more than a few.
+func (s *surroundings) within(c *contact, box plane.Box) bool {
 	for held := range s.tree.In(box) {
 		for i := held.from; i < held.to; i++ {
 			if h, ok := held.line.side(i); ok && h.Box().Grown(h.half+touching).Meets(box) {
-				near = append(near, h)
+				if len(c.near) == fewSides {
+					return false
+				}
+				c.near = append(c.near, h)
 			}
 		}
 	}
-	return near
+	return true
 }
 
 // touch notes what one point of the rim touches.

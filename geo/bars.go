@@ -88,6 +88,9 @@ func barOf(tracks []Track) ([]Track, []Finding, error) {
 	if !t.Came.Points || sections && len(tracks) == 1 {
 		return tracks, nil, nil
 	}
+	if len(tracks) == 1 && t.rises() {
+		return tracks, nil, nil
+	}
 	b := abreast{tracks: tracks}
 	if !b.gather() || float64(b.several) < barsShare*float64(len(b.all)) {
 		return tracks, nil, nil
@@ -107,6 +110,19 @@ func barOf(tracks []Track) ([]Track, []Finding, error) {
 	}
 	one, f := b.join()
 	return []Track{one}, []Finding{f}, nil
+}
+
+// rises says whether no two of the fixes have one time, and none an earlier one than the fix before it.
+func (t Track) rises() bool {
+	f := t.fixes()
+	last := math.Inf(-1)
+	for _, s := range f.timed(0, f.len()) {
+		if s-last <= sameInstant {
+			return false
+		}
+		last = s
+	}
+	return true
 }
 
 // gather puts all fixes in the order of time; false: too few have one.

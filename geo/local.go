@@ -13,29 +13,26 @@ import (
 // which is true north at the centre.
 type Local struct {
 	Centre orb.Point
-	tm     crs.TransverseMercator
-	y0     float64
+	near   crs.Near
 }
 
 // LocalAt is the plane centred on a place given in degrees.
 func LocalAt(centre orb.Point) Local {
-	l := Local{Centre: centre, tm: crs.NewTransverseMercator(crs.WGS84, centre[0], 0, 1, 0, 0)}
-	_, l.y0 = l.tm.Forward(centre[0], centre[1])
-	return l
+	return Local{Centre: centre, near: crs.NewTransverseMercator(crs.WGS84, centre[0], 0, 1, 0, 0).Near(centre[1])}
 }
 
 // XY takes degrees to metres on the plane, on its lattice.
-func (l Local) XY(p orb.Point) plane.XY {
-	x, y := l.tm.Forward(p[0], p[1])
-	return plane.Snap(plane.XY{X: x, Y: y - l.y0})
+func (l *Local) XY(p orb.Point) plane.XY {
+	x, y := l.near.Forward(p[0], p[1])
+	return plane.Snap(plane.XY{X: x, Y: y})
 }
 
 // Point takes metres on the plane to degrees.
-func (l Local) Point(q plane.XY) orb.Point {
-	lon, lat := l.tm.Inverse(q.X, q.Y+l.y0)
+func (l *Local) Point(q plane.XY) orb.Point {
+	lon, lat := l.near.Inverse(q.X, q.Y)
 	return orb.Point{lon, lat}
 }
 
 // Convergence is how many degrees grid north lies clockwise of true north at p;
 // grid bearing = true bearing − convergence.
-func (l Local) Convergence(p orb.Point) float64 { return l.tm.Convergence(p[0], p[1]) }
+func (l *Local) Convergence(p orb.Point) float64 { return l.near.Convergence(p[0], p[1]) }

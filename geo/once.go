@@ -74,6 +74,9 @@ func (t Twice) Finding() Finding {
 //  4. Within one log only fixes with the same time and place as one of another track count as told twice.
 //  5. Tracks of which nothing is taken come back as they are, in their order; those of which all is taken are gone.
 func Once(tracks []Track, near float64) ([]Track, []Twice) {
+	if len(tracks) == 1 && tracks[0].Fixes() > 0 && len(tracks[0].Line.Ends()) == 1 {
+		return tracks, nil // a lane of its own
+	}
 	m := memory{tracks: tracks, near: near, gone: make([][]bool, len(tracks))}
 	m.collect()
 	if len(m.logs) == 1 && len(m.logs[0].lanes) < 2 {

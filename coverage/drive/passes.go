@@ -116,7 +116,7 @@ func limitsOf(t *trail, w Work) limits {
 		}
 		return l // without times the usual step decides nothing else
 	}
-	var steps, times []float64
+	steps, times := make([]float64, 0, len(t.at)), make([]float64, 0, len(t.at))
 	t.steps(func(k int, d float64) {
 		if d >= parked {
 			steps = append(steps, d)

@@ -1,10 +1,6 @@
 package drive
 
-import (
-	"slices"
-
-	"balk/geo/plane"
-)
+import "balk/geo/plane"
 
 // Step is what lies between a stop of the bar and the next.
 type Step uint8
@@ -136,13 +132,4 @@ func (s Stop) set(left plane.XY) Stop {
 	s.Left = left
 	s.At = s.At.Sub(left.Scale(s.shift))
 	return s
-}
-
-// Aside is the run of a bar that goes so many metres to the right of this one; negative: to the left.
-func (r Run) Aside(by float64) Run {
-	r.Stops = slices.Clone(r.Stops)
-	for i, s := range r.Stops {
-		r.Stops[i].At = s.At.Sub(s.Left.Scale(by))
-	}
-	return r
 }

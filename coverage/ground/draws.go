@@ -137,7 +137,7 @@ func astrayBy(one drive.Run, stops []drive.Stop, less, size, lean float64, slow 
 		part := set[i].S / max(one.Pass.Length, 1e-9)
 		set[i].At = set[i].At.Add(begin.Lerp(end, part).Scale(size * known(set[i]) * per))
 	}
-	return endsMoved(barsOf(set, less), func(k int) float64 {
+	return endsMoved(nil, barsOf(set, less), func(k int) float64 {
 		own := rng.NormFloat64()
 		if set[k].Slack == 0 {
 			return lean

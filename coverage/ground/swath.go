@@ -32,22 +32,36 @@ type bar struct {
 // barsOf sets the bars of a run; less is taken off the full working width.
 // A bar narrower than that works nothing: it is cut out.
 func barsOf(stops []drive.Stop, less float64) []bar {
-	return appendBars(make([]bar, 0, len(stops)), stops, less, 0)
+	return appendBars(make([]bar, 0, len(stops)), stops, setting{less: less}, 0)
+}
+
+// setting is how bars are set elsewhere than they were taken.
+type setting struct {
+	less  float64 // m, taken off the full working width
+	share float64 // of the pass-to-pass error, by which they are wider
+	aside float64 // m to the right
 }
 
 // appendBars is barsOf behind others, travel running on from start.
-func appendBars(bars []bar, stops []drive.Stop, less, start float64) []bar {
-	for i, s := range stops {
-		half := (s.Width - less) / 2
+func appendBars(bars []bar, stops []drive.Stop, how setting, start float64) []bar {
+	for i := range stops {
+		s := &stops[i]
+		width, next, at := s.Width, s.Next, s.At
+		if how.share != 0 && width > how.less {
+			width += how.share * known(*s)
+		}
+		half := (width - how.less) / 2
 		if half <= 0 {
-			half = 0
-			s.Next = drive.StepCut
+			half, next = 0, drive.StepCut
 			if i > 0 {
 				bars[len(bars)-1].next = drive.StepCut
 			}
 		}
+		if how.aside != 0 {
+			at = at.Sub(s.Left.Scale(how.aside))
+		}
 		reach := s.Left.Scale(half)
-		bars = append(bars, bar{plane.Snap(s.At.Add(reach)), plane.Snap(s.At.Sub(reach)), start + s.S, s.Next, s.Told})
+		bars = append(bars, bar{plane.Snap(at.Add(reach)), plane.Snap(at.Sub(reach)), start + s.S, next, s.Told})
 	}
 	return bars
 }
@@ -77,9 +91,9 @@ func barsUpTo(runs []drive.Run, k int, less, relap float64) (bars []bar, from in
 	}
 	bars = make([]bar, 0, from+len(runs[k].Stops))
 	for _, r := range runs[first:k] {
-		bars = appendBars(bars, late(r), less, r.Start)
+		bars = appendBars(bars, late(r), setting{less: less}, r.Start)
 	}
-	return appendBars(bars, runs[k].Stops, less, runs[k].Start), from
+	return appendBars(bars, runs[k].Stops, setting{less: less}, runs[k].Start), from
 }
 
 // quad is the ground between a bar and the next.

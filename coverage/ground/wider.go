@@ -13,8 +13,9 @@ import (
 // where it lies, if that is to be drawn.
 func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, share float64, drawn bool) (area float64, pieces []plane.Polygon, err error) {
 	g := ground{field: field, workers: w.Workers}
+	var room rooms
 	for _, one := range runs {
-		g.work = append(g.work, coverOf(barsWithin(one.Stops, w.Overlap, share))...)
+		g.work = append(g.work, coverOf(room.barsWithin(one.Stops, w.Overlap, share))...)
 	}
 	var layers []plane.ClassSet
 	if drawn {
@@ -27,6 +28,19 @@ func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w dr
 	return got.Area[1], pieces, err
 }
 
+// MissedAside is the ground in m² that is missed when all bars go so many metres to the right of where they were taken; negative:
+// to the left.
+func MissedAside(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by float64) (float64, error) {
+	g := ground{field: field, workers: w.Workers}
+	var room []bar
+	for _, one := range runs {
+		room = appendBars(room[:0], one.Stops, setting{less: w.Overlap, aside: by}, 0)
+		g.work = append(g.work, coverOf(room)...)
+	}
+	got, err := g.missed(ctx)
+	return got.Area[1], err
+}
+
 // MissedWithEnds is the ground in m² that is missed when all ends of work that rules tell (drive.Run.EndsLean) lie so many
 // metres farther out along the travel; negative: farther in.
 func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by float64) (float64, error) {
@@ -34,7 +48,7 @@ func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run
 	for _, one := range runs {
 		bars := barsOf(one.Stops, w.Overlap)
 		if one.EndsLean > 0 {
-			bars = endsMoved(bars, func(k int) float64 {
+			bars = endsMoved(nil, bars, func(k int) float64 {
 				if one.Stops[k].Slack > 0 {
 					return by
 				}
@@ -47,41 +61,43 @@ func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run
 	return got.Area[1], err
 }
 
+// rooms are memory for the bars of one run, used again for the next.
+type rooms struct{ set, moved []bar }
+
 // barsWithin sets the bars of a run as barsOf does, each wider by a share of its own
 // pass-to-pass error, and moves both ends of all unbroken work outward along the
 // travel by that share of endError; a share below 0 makes bars narrower and work shorter.
 // Ends at a log gap stay: the ground beyond is unknown, not missed. Bars that
-// barsOf cuts out work nothing with any error.
-func barsWithin(stops []drive.Stop, less, share float64) []bar {
-	set := slices.Clone(stops)
-	for i, s := range set {
-		if s.Width > less {
-			set[i].Width += share * known(s)
-		}
-	}
-	return endsMoved(barsOf(set, less), func(k int) float64 { return share * endError(stops[k]) })
+// barsOf cuts out work nothing with any error. They hold until the next call.
+func (r *rooms) barsWithin(stops []drive.Stop, less, share float64) []bar {
+	r.set = appendBars(r.set[:0], stops, setting{less: less, share: share}, 0)
+	r.moved = endsMoved(r.moved[:0], r.set, func(k int) float64 { return share * endError(stops[k]) })
+	return r.moved
 }
 
-// endsMoved moves the first and the last bar of all unbroken work outward along the travel, by so many
+// endsMoved appends bars with the first and the last one of all unbroken work moved outward along the travel, by so many
 // metres where the bar of that number is one; below 0: inward.
-func endsMoved(bars []bar, by func(k int) float64) []bar {
-	out := make([]bar, 0, len(bars)+8)
+func endsMoved(out, bars []bar, by func(k int) float64) []bar {
 	for from := 0; from < len(bars); {
 		to := from
 		for to+1 < len(bars) && bars[to].next != drive.StepCut {
 			to++
 		}
 		chain := bars[from : to+1]
-		if to > from {
-			ahead, behind := by(from), by(to)
-			if ahead < 0 || behind < 0 {
-				chain = shortened(nil, chain, max(0, -ahead), max(0, -behind))
-			}
-			if len(chain) > 1 && (ahead > 0 || behind > 0) {
-				chain = lengthened(nil, chain, max(0, ahead), max(0, behind))
-			}
+		if to == from {
+			out, from = append(out, chain...), to+1
+			continue
 		}
-		out, from = append(out, chain...), to+1
+		ahead, behind := by(from), by(to)
+		if ahead < 0 || behind < 0 {
+			chain = shortened(nil, chain, max(0, -ahead), max(0, -behind))
+		}
+		if len(chain) > 1 && (ahead > 0 || behind > 0) {
+			out = lengthened(out, chain, max(0, ahead), max(0, behind))
+		} else {
+			out = append(out, chain...)
+		}
+		from = to + 1
 	}
 	return out
 }
@@ -106,7 +122,7 @@ func lengthened(out, chain []bar, before, behind float64) []bar {
 	n := len(chain)
 	first, last := chain[0].shifted(-before), chain[n-1].shifted(behind)
 	first.next = onward(chain[0].next)
-	out = append(append(out, first), chain...)
+	out = append(append(slices.Grow(out, n+2), first), chain...)
 	out[len(out)-1].next = onward(chain[n-2].next)
 	last.next = drive.StepCut
 	return append(out, last)

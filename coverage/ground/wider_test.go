@@ -43,7 +43,7 @@ func TestSuretyByTwoEngines(t *testing.T) {
 			}
 			var passes [][]plane.Outline
 			for _, one := range runs {
-				passes = append(passes, quadsApart(barsWithin(one.Stops, w.Overlap, share)))
+				passes = append(passes, quadsApart(new(rooms).barsWithin(one.Stops, w.Overlap, share)))
 			}
 			limit := opinionShare * AreaOf(field)
 			var its float64
@@ -101,7 +101,7 @@ func TestTheOpinionOnSuretyCanDiffer(t *testing.T) {
 			for i := range one.Stops {
 				one.Stops[i].Width, one.Stops[i].PassError = 6, float32(e)
 			}
-			passes = append(passes, quadsApart(barsWithin(one.Stops, 0, 1)))
+			passes = append(passes, quadsApart(new(rooms).barsWithin(one.Stops, 0, 1)))
 		}
 		its, err := missedOf(field, passes, tries[1])
 		if err != nil {

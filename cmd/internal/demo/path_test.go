@@ -110,9 +110,10 @@ func TestCheckOfTheLogIsThatOfTheTruth(t *testing.T) {
 			w := drive.Work{Working: drive.EvidenceLogged}.With(op.im)
 			var bars []fix
 			var facing []geo.Bearing
+			local := geo.LocalAt(g.centre)
 			add := func(m moment, seconds float64, working bool) {
 				bars = append(bars, fix{at: m.bar, time: clock(seconds), working: working})
-				facing = append(facing, geo.Bearing(math.Atan2(m.facing.X, m.facing.Y)*180/math.Pi+geo.LocalAt(g.centre).Convergence(geo.LocalAt(g.centre).Point(m.bar))))
+				facing = append(facing, geo.Bearing(math.Atan2(m.facing.X, m.facing.Y)*180/math.Pi+local.Convergence(local.Point(m.bar))))
 			}
 			for i, m := range op.way {
 				if i > 0 && m.working != op.way[i-1].working { // the switch is there, not half-way
