@@ -1,6 +1,7 @@
 package read
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"math"
@@ -18,15 +19,16 @@ func (s *trackScan) properties(f *feature) {
 		s.skip() // null, as RFC 7946 allows
 		return
 	}
+	i := 0
 	for key := range s.members() {
-		c := s.states.column(key, columnOf(key))
-		if s.numbers(key, c, s.record) {
+		m := s.sense(i, key)
+		if i++; m.order {
 			s.orderValue(f)
 			continue
 		}
-		switch c {
+		switch c := m.column; c {
 		case noColumn:
-			f.own.see(key)
+			f.own.seen |= m.seen
 			s.other(key)
 		case markColumn:
 			if s.peek() != '"' {
@@ -47,6 +49,34 @@ func (s *trackScan) properties(f *feature) {
 			s.property(f, c)
 		}
 	}
+}
+
+// sense is what a property says, and where in its feature it stood last: most features have the same in the same order.
+type sense struct {
+	name   []byte
+	column column
+	order  bool   // it numbers the fixes
+	seen   uint32 // bits of oldNames
+}
+
+const maxSenses = 64 // properties of one feature whose sense is kept
+
+func (s *trackScan) sense(i int, key []byte) *sense {
+	i = min(i, maxSenses)
+	if i == len(s.senses) {
+		s.senses = append(s.senses, sense{})
+	}
+	m := &s.senses[i]
+	if m.name == nil || !bytes.Equal(m.name, key) {
+		c := s.states.column(key, columnOf(key))
+		var o own
+		o.see(key)
+		*m = sense{append(m.name[:0], key...), c, s.numbers(key, c, s.record), o.seen}
+		if len(m.name) == 0 {
+			m.name = nil
+		}
+	}
+	return m
 }
 
 // other reads the value of a property without meaning, which may yet be a work state.

@@ -10,7 +10,7 @@ import (
 
 // GeoJSONTracks reads tracks from GeoJSON. file is the name for messages.
 //
-// The stream is read once with a fixed buffer; what is kept is the columns of
+// The stream is read once with a fixed buffer, or some of a few megabytes; what is kept is the columns of
 // the tracks, 24 bytes per fix and 1 to 8 more per column logged.
 //
 //   - A LineString is a track of one part, a MultiLineString a track with a part
@@ -32,7 +32,13 @@ import (
 //   - Several texts may follow each other, as a line each (newline-delimited GeoJSON, RFC 8142); one that is broken
 //     loses itself only.
 func GeoJSONTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	return tracksAhead(r, file, o, aheadOf())
+}
+
+// tracksAhead is GeoJSONTracks with workers of any number.
+func tracksAhead(r io.Reader, file string, o TrackOptions, a ahead) ([]geo.Track, []geo.Finding, error) {
 	s := o.scan(r, file, "")
+	s.ahead = a
 	for more := true; more; more = s.another() {
 		s.features = false
 		from := len(s.tracks)
@@ -90,6 +96,8 @@ type trackScan struct {
 	// room for the name and the number of a property that may be a work state
 	nameless, numberText []byte
 	features             bool
+	ahead                ahead
+	senses               []sense
 	planned              bool // what balk wrote is taken too
 	numbering
 }
@@ -194,7 +202,9 @@ func (s *trackScan) collection(depth int) {
 			s.skip()
 			continue
 		}
-		s.object(false, depth+1)
+		if s.object(false, depth+1); depth == 0 {
+			s.readAhead()
+		}
 	}
 	s.features = true
 }

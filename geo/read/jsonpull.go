@@ -31,6 +31,7 @@ type pull struct {
 	end     int
 	before  int64 // bytes of the stream in front of buf
 	eof     bool
+	failed  error // why no more could be read; it becomes err where more is wanted
 	err     error
 	scratch []byte
 	unread  bool // err is one of reading, not of what was read
@@ -80,8 +81,8 @@ func (p *pull) fill(n int) {
 		}
 		if err != nil {
 			p.eof = true
-			if !errors.Is(err, io.EOF) && p.err == nil {
-				p.err, p.unread = fmt.Errorf("byte %d: %w", p.before+int64(p.end), err), true
+			if !errors.Is(err, io.EOF) {
+				p.failed = err
 			}
 			return
 		}
@@ -90,7 +91,11 @@ func (p *pull) fill(n int) {
 
 // fail keeps the first error, with its place.
 func (p *pull) fail(format string, a ...any) {
-	if p.err == nil {
+	switch {
+	case p.err != nil:
+	case p.failed != nil: // what is there breaks off
+		p.err, p.unread = fmt.Errorf("byte %d: %w", p.before+int64(p.end), p.failed), true
+	default:
 		p.err = fmt.Errorf("byte %d: "+format, append([]any{p.offset()}, a...)...)
 	}
 }

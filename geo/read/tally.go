@@ -2,6 +2,7 @@ package read
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -59,6 +60,19 @@ func (t *tally) countAs(record int, lost bool, kind, what string) {
 	}
 	t.index[kind] = len(t.list)
 	t.add(record, nil, lost, what)
+}
+
+// join takes what another tally counted, whose records follow so many others.
+func (t *tally) join(o *tally, records int) {
+	kinds := make([]string, len(o.list))
+	for kind, i := range o.index {
+		kinds[i] = kind
+	}
+	for i, f := range o.list {
+		t.countAs(records+f.Record, f.Lost, kinds[i], f.What)
+		t.times[t.index[kinds[i]]] += o.times[i] - 1
+	}
+	t.own = cmp.Or(t.own, o.own)
 }
 
 // Parts of findings on what is no loss where something else was found.

@@ -158,6 +158,11 @@ type growing struct {
 	has    uint32 // bits of the columns that are there
 }
 
+// emptied is the track without its fixes, with their room.
+func (g *growing) emptied() *growing {
+	return &growing{flat: g.flat[:0], ends: g.ends[:0], Columns: g.Columns.Slice(0, 0)}
+}
+
 func (g *growing) fixes() int { return len(g.flat) / 3 }
 
 func (g *growing) endPart() {

@@ -96,6 +96,29 @@ func (j *stateJudge) code(text []byte, record int) geo.WorkState {
 	return c
 }
 
+// codes counts the values of a judge that began as this one does, and whose records follow so many others, and gives what
+// number each has here; false: there are too many.
+func (j *stateJudge) codes(o *stateJudge, records int) (codes []geo.WorkState, ok bool) {
+	more := 0
+	for _, v := range o.values {
+		if _, known := j.index[v.text]; !known {
+			more++
+		}
+	}
+	if len(j.values)+more > maxStateValues {
+		return nil, false
+	}
+	codes = make([]geo.WorkState, len(o.values)+1)
+	for i, v := range o.values {
+		if v.count > 0 {
+			codes[i+1] = j.code([]byte(v.text), records+v.record)
+			j.values[codes[i+1]-1].count += v.count - 1
+		}
+	}
+	j.title = cmp.Or(j.title, o.title)
+	return codes, true
+}
+
 // meaning is what a value says.
 func (j *stateJudge) meaning(text string) (geo.WorkState, bool) {
 	if len(j.working) == 0 {
