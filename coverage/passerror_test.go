@@ -72,7 +72,7 @@ func TestHDOPBoundsTheError(t *testing.T) {
 	}{
 		{"a wide strip", drive.Work{Width: 6}, logged(3, 0.8, geo.QualityNone), 3, fromHDOP, 0.8, SuretyCertain},
 		{"a narrow one", drive.Work{Width: 6}, logged(0.3, 0.8, geo.QualityNone), 0.3, fromHDOP, 0.8, SuretyUnknown},
-		{"qualities that say nothing", drive.Work{Width: 6}, logged(3, 1.5, geo.QualityUnknown), 3, fromHDOP, 1.5, SuretyCertain},
+		{"qualities that say nothing", drive.Work{Width: 6}, logged(3, 1.4, geo.QualityUnknown), 3, fromHDOP, 1.4, SuretyCertain},
 		{"a quality goes before", drive.Work{Width: 6}, logged(0.3, 0.8, geo.QualityFixed), 0.3, fromQuality, 0.0143 * 1.96, SuretyCertain},
 		{"so does what is given", drive.Work{Width: 6, PassError: 0.05}, logged(0.3, 0.8, geo.QualityNone), 0.3, fromGiven, 0.05, SuretyCertain},
 		{"not logged after all", drive.Work{Width: 6}, logged(0.3, math.NaN(), geo.QualityNone), 0.3, "", 0, SuretyUnknown},

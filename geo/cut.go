@@ -5,14 +5,19 @@ package geo
 // breaks stay. Parts that lose all fixes vanish. A track of which nothing goes is
 // handed back as it is.
 func (t Track) Cut(keep func(k int) bool, apart bool) Track {
-	var kept []int
-	for k := range t.Fixes() {
+	n := t.Fixes()
+	first := 0 // that goes
+	for first < n && keep(first) {
+		first++
+	}
+	if first == n {
+		return t
+	}
+	kept := upTo(0, first)
+	for k := first + 1; k < n; k++ {
 		if keep(k) {
 			kept = append(kept, k)
 		}
-	}
-	if len(kept) == t.Fixes() {
-		return t
 	}
 	part := t.fixes().byPart()
 	out := t.pick(kept, func(i int) bool {

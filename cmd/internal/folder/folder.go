@@ -5,6 +5,8 @@ import (
 	"bytes"
 	"context"
 	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -356,7 +358,8 @@ func (f File) save(ctx context.Context, dir string) (Content, error) {
 	if err != nil {
 		return Content{}, onDisk(f.Name, err)
 	}
-	d := &disk{to: file, name: path}
+	hash := sha256.New()
+	d := &disk{to: io.MultiWriter(file, hash), name: path}
 	// Once it is interrupted, what it still writes goes to a file that is closed.
 	_, err = workers.Until(ctx, func() (struct{}, error) {
 		b := bufio.NewWriterSize(d, 1<<16)
@@ -369,7 +372,8 @@ func (f File) save(ctx context.Context, dir string) (Content, error) {
 		}
 		return struct{}{}, err
 	})
-	closed := file.Close()
+	info, unknown := file.Stat()
+	closed := errors.Join(unknown, file.Close())
 	switch {
 	case ctx.Err() != nil:
 		return Content{}, ctx.Err()
@@ -380,8 +384,7 @@ func (f File) save(ctx context.Context, dir string) (Content, error) {
 	case closed != nil:
 		return Content{}, onDisk(f.Name, closed)
 	}
-	content, err := contentOf(path)
-	return content, onDisk(f.Name, err)
+	return Content{info.Size(), hex.EncodeToString(hash.Sum(nil))}, nil
 }
 
 // saveAt is save for a format that makes its file by itself.

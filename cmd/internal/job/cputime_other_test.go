@@ -1,0 +1,11 @@
+//go:build !unix
+
+package job
+
+import (
+	"testing"
+	"time"
+)
+
+// cpuTime is not measured here.
+func cpuTime(*testing.B) time.Duration { return 0 }
