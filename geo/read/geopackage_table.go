@@ -50,13 +50,18 @@ func (g *geopackage) close() {
 	g.db.Close()
 }
 
-// walSuffix names the file beside a GeoPackage that holds what is not in it yet.
-const walSuffix = "-wal"
-
 // openGeoPackage opens a GeoPackage for reading only and lists its tables. The
 // schema of a file is not trusted: no value may be longer than the file, and
-// functions with side effects are off. One that is not on the disk is read in memory.
+// functions with side effects are off. One that is not on the disk, or that somebody has open, is read in memory; nothing is
+// written beside it.
 func openGeoPackage(s *source) (*geopackage, error) {
+	if s.path != "" && pendingBeside(s.path) {
+		data, err := withPending(s.path)
+		if err != nil {
+			return nil, err
+		}
+		s = &source{file: s.file, at: bytes.NewReader(data), size: int64(len(data))}
+	}
 	size, whole, err := s.checkGeoPackage()
 	if err != nil {
 		return nil, err
@@ -98,10 +103,7 @@ func sqliteName(path string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("read: %w", err)
 	}
-	query := "mode=ro"
-	if wal, err := os.Stat(path + walSuffix); err != nil || wal.Size() == 0 {
-		query += "&immutable=1" // nothing is waiting beside the file: no locks, and folders that cannot be written to do
-	}
+	const query = "mode=ro&immutable=1" // nothing is waiting beside the file: no locks, and folders that cannot be written to do
 	slashed := filepath.ToSlash(abs)
 	if !strings.HasPrefix(slashed, "/") {
 		slashed = "/" + slashed
