@@ -65,19 +65,17 @@ func (s *trackScan) readAhead() {
 		})
 	}
 	var queue []*piece
-	spare := make([]*growing, 0, 2*a.workers)
+	var spare []*piece // those that were used, for their room
 	for usable := true; usable; {
 		for len(queue) < 2*a.workers {
-			data := read.next()
-			if data == nil {
+			p := &piece{scan: trackScan{points: &growing{}}}
+			if n := len(spare); n > 0 {
+				p, spare = spare[n-1], spare[:n-1]
+			}
+			if p.data = read.next(p.data); p.data == nil {
 				break
 			}
-			p := &piece{data: data, done: make(chan struct{})}
-			points := &growing{}
-			if n := len(spare); n > 0 {
-				points, spare = spare[n-1], spare[:n-1]
-			}
-			p.scan = s.alike(data, points)
+			p.scan, p.done = s.alike(p.data, p.scan.points.emptied()), make(chan struct{})
 			queue = append(queue, p)
 			todo <- p
 		}
@@ -88,7 +86,7 @@ func (s *trackScan) readAhead() {
 		<-p.done
 		if usable = p.good && s.join(&p.scan); usable {
 			at, queue = at+int64(len(p.data)), queue[1:]
-			spare = append(spare, p.scan.points.emptied())
+			spare = append(spare, p)
 		} else {
 			a.wait *= 2
 		}
@@ -151,12 +149,16 @@ type cutting struct {
 	failed error
 }
 
-// next is the next piece; nil: what is left is no whole one.
-func (c *cutting) next() []byte {
+// next is the next piece, in the room of one before if that is large enough; nil: what is left is no whole one.
+func (c *cutting) next(room []byte) []byte {
 	if c.ended {
 		return nil
 	}
-	buf := make([]byte, max(c.size, 2*len(c.rest)))
+	size := max(c.size, 2*len(c.rest))
+	if cap(room) < size {
+		room = make([]byte, size)
+	}
+	buf := room[:size]
 	n := copy(buf, c.rest)
 	more, err := io.ReadFull(c.r, buf[n:])
 	if buf = buf[:n+more]; err != nil {
@@ -170,7 +172,7 @@ func (c *cutting) next() []byte {
 		c.rest, c.ended = buf, true
 		return nil
 	}
-	c.rest = slices.Clone(buf[cut+1:])
+	c.rest = append(c.rest[:0], buf[cut+1:]...)
 	return buf[:cut+1]
 }
 

@@ -233,7 +233,7 @@ func TestMemoryPerFix(t *testing.T) {
 	if per := float64(r.AllocedBytesPerOp()) / n; per > 400 { // growing slices copy what they hold a few times over
 		t.Errorf("%.0f bytes allocated per fix in all, want at most 400", per)
 	}
-	if got := r.AllocsPerOp(); got > 1000 {
+	if got := r.AllocsPerOp(); got > 5000 { // some dozens for each piece that a worker reads
 		t.Errorf("%d allocations for %d fixes: one per fix crept in", got, n)
 	}
 }
