@@ -92,8 +92,8 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 		if k == north {
 			taken = append(taken, l.northArrow(v, p.Field, nil, size, nil))
 		}
-		taken = l.tightTurns(v, unfitPlaces(p), nil, taken)
 		taken = l.planPlaces(s.views, k, p, taken)
+		taken = l.tightTurns(v, unfitPlaces(p), nil, taken)
 		for _, n := range l.planNumbers(v, p.Passes, taken) {
 			named[n] = true
 		}

@@ -111,8 +111,8 @@ func (l *leaf) planCell(frame paper.Box, p PlanPicture) error {
 	l.plan(v, p.Found.Plan)
 	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/4, v)}
 	taken = append(taken, l.northArrow(v, p.Found.Plan.Field, nil, northSmall, taken))
+	taken = l.planPlaces([]view{v}, 0, p.Found.Plan, taken) // before what does not fit, which finds a place beside
 	taken = l.tightTurns(v, unfitPlaces(p.Found.Plan), nil, taken)
-	taken = l.planPlaces([]view{v}, 0, p.Found.Plan, taken)
 	l.planNumbers(v, firstPasses(p.Found.Plan), taken)
 	return nil
 }

@@ -94,6 +94,23 @@ func TestPlansAreDrawn(t *testing.T) {
 	}
 }
 
+// What does not fit where a set begins is marked beside that place, not under its mark.
+func TestUnfitBesideStart(t *testing.T) {
+	drawn := func(at plane.XY) string {
+		plans := twoPlans()[:1]
+		plans[0].Found.Plan.Moves[1].Fault = &plan.Fault{At: at, Why: "short"}
+		l, err := Plans(geo.Field{}, plans, Page{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return svgOf(t, "a plan", l)
+	}
+	lines := func(svg string) int { return strings.Count(svg, `stroke-width="0.15"`) }
+	if start, free := lines(drawn(plane.XY{X: 5, Y: 5})), lines(drawn(plane.XY{X: 60, Y: 75})); start != free+1 {
+		t.Errorf("%d lines of that breadth with a mark at the start, %d with one on free ground: want one more, which leads to its place", start, free)
+	}
+}
+
 // A plan alone fills an A4 sheet, and its map is of a larger scale than beside another.
 func TestPlanAloneFillsTheSheet(t *testing.T) {
 	scale := func(plans []PlanPicture) (denominator float64, l *paper.Leaf) {
