@@ -16,7 +16,7 @@
 //	WriteGeoJSON      the same                       any layer         as above
 //	Shapefile         .shp .shx .dbf .prj .cpg       any layer         as given (64-bit numbers)
 //	ZipShapefiles     the same in a zip, names.txt   many layers       as given
-//	WriteKML, KMZ     KML 2.3, a folder per layer    many layers       as given (shortest decimals)
+//	WriteKML, KMZ     KML 2.2, a folder per layer    many layers       as given (shortest decimals)
 //	WriteGPX          GPX 1.1                        points, lines     as given (shortest decimals)
 //	WriteGeoPackage   GeoPackage 1.2                 many layers       as given
 //	WriteCSV          RFC 4180 for spreadsheets      rows only         -

@@ -26,7 +26,7 @@ func ExampleWriteGeoJSON() {
 	// Output:
 	// {"type":"FeatureCollection","name":"gates","features":[
 	// {"type":"Feature","geometry":{"type":"Point","coordinates":[11.57000000,48.14000000]},"properties":{"name":"lower gate (invented)","wide_m":4.5}}
-	// ]}
+	// ],"bbox":[11.57,48.14,11.57,48.14]}
 	// name;wide_m
 	// lower gate (invented);4,5
 }

@@ -270,7 +270,7 @@ func TestGDALSeesAWholeGeoPackage(t *testing.T) {
 			t.Errorf("layer %s has no spatial index: %s", l.Name, index)
 		}
 	}
-	if text := string(gdal(t, "ogrinfo", "-q", path, sldTable)); strings.Count(text, "<StyledLayerDescriptor") != len(layers) {
+	if text := string(gdal(t, "ogrinfo", "-q", path, stylesTable)); strings.Count(text, "<StyledLayerDescriptor") != len(layers) {
 		t.Errorf("styles:\n%s", text)
 	}
 	missed := layers[7]

@@ -4,15 +4,19 @@ import (
 	"bufio"
 	"io"
 	"strconv"
+
+	"github.com/paulmach/orb"
 )
 
 // stream writes one feature collection, feature by feature.
 type stream struct {
 	rounding
 	w    *bufio.Writer
-	buf  []byte // of the feature under way
-	mark int    // where the feature under way starts in buf
-	n    int    // features written
+	buf  []byte    // of the feature under way
+	mark int       // where the feature under way starts in buf
+	n    int       // features written
+	box  orb.Bound // of what was written
+	any  bool      // there is a place in box
 }
 
 func newStream(w io.Writer, name string) *stream {
@@ -58,6 +62,16 @@ func (s *stream) flush() error {
 // close ends the collection. extra are foreign members (RFC 7946, 6.1).
 func (s *stream) close(extra properties) error {
 	s.buf = append(s.buf, "\n]"...)
+	if s.any {
+		s.buf = append(s.buf, `,"bbox":[`...)
+		for i, v := range [4]float64{s.box.Min[0], s.box.Min[1], s.box.Max[0], s.box.Max[1]} {
+			if i > 0 {
+				s.buf = append(s.buf, ',')
+			}
+			s.buf = appendShortest(s.buf, v)
+		}
+		s.buf = append(s.buf, ']')
+	}
 	if s.leftOut > 0 {
 		extra.integer("rings_lost_by_rounding", s.leftOut)
 	}
@@ -121,6 +135,7 @@ func (s *stream) geometry(kind Kind, g shape) bool {
 			s.lineText(rings[0], dec)
 		case Points:
 			s.buf = appendPlace(s.buf, rings[0][0], dec)
+			s.reach(rings[0][:1], dec)
 		}
 	})
 	if parts == 0 || s.fault != nil {
@@ -153,6 +168,7 @@ func (s *stream) polygonText(rings [][]place, dec int) {
 }
 
 func (s *stream) lineText(pts []place, dec int) {
+	s.reach(pts, dec)
 	s.buf = append(s.buf, '[')
 	for i, p := range pts {
 		if i > 0 {
@@ -161,6 +177,22 @@ func (s *stream) lineText(pts []place, dec int) {
 		s.buf = appendPlace(s.buf, p, dec)
 	}
 	s.buf = append(s.buf, ']')
+}
+
+// reach widens the box by places, which are of one feature that is written.
+func (s *stream) reach(pts []place, dec int) {
+	if len(pts) == 0 {
+		return
+	}
+	least, most := pts[0], pts[0]
+	for _, p := range pts[1:] {
+		least.lon, least.lat, most.lon, most.lat = min(least.lon, p.lon), min(least.lat, p.lat), max(most.lon, p.lon), max(most.lat, p.lat)
+	}
+	b := orb.Bound{Min: least.point(dec), Max: most.point(dec)}
+	if s.any {
+		b = b.Union(s.box)
+	}
+	s.box, s.any = b, true
 }
 
 func appendPlace(b []byte, p place, dec int) []byte {

@@ -20,7 +20,7 @@ import (
 // WriteGeoPackage writes layers into a new GeoPackage 1.2 (OGC 12-128r14) at
 // path: a table of features per layer, named like it, with its columns (lists as
 // text), bounds, a spatial index (extension gpkg_rtree_index), and its style as a Styled Layer
-// Descriptor in the table layer_sld (columns layer and sld, registered as
+// Descriptor in the table layer_styles, as its default (registered as
 // attributes). Degrees are those of the layer, on WGS84 (EPSG:4326), longitude
 // first as the standard asks. at is written as the last change, which the standard demands: where at is
 // zero, it is when the file is written, and the description of each table says so.
@@ -78,8 +78,8 @@ type geopackage struct {
 
 // checkTable holds the names of a layer to those a GeoPackage leaves free.
 func checkTable(l Layer) error {
-	if l.Name == sldTable || strings.HasPrefix(l.Name, "gpkg_") || strings.HasPrefix(l.Name, "rtree_") || strings.HasPrefix(l.Name, "sqlite_") {
-		return &LayerError{Layer: l.Name, What: "a GeoPackage keeps this name to itself (gpkg_, rtree_, sqlite_, " + sldTable + ")"}
+	if l.Name == stylesTable || strings.HasPrefix(l.Name, "gpkg_") || strings.HasPrefix(l.Name, "rtree_") || strings.HasPrefix(l.Name, "sqlite_") {
+		return &LayerError{Layer: l.Name, What: "a GeoPackage keeps this name to itself (gpkg_, rtree_, sqlite_, " + stylesTable + ")"}
 	}
 	for _, c := range l.Columns {
 		if c.Name == fidColumn || c.Name == geomColumn || c.Name == "rowid" {
@@ -102,7 +102,7 @@ func (g *geopackage) write(layers []Layer) error {
 			return err
 		}
 	}
-	if err := g.contents(sldTable, "attributes", "Styles of the layers", "Styled Layer Descriptor 1.0.0 (OGC 02-070) by layer", Layer{}, nil); err != nil {
+	if err := g.contents(stylesTable, "attributes", "Styles of the layers", "Styled Layer Descriptor 1.0.0 (OGC 02-070) by layer", Layer{}, nil); err != nil {
 		return err
 	}
 	titles := map[string]bool{}
@@ -148,6 +148,10 @@ func (g *geopackage) layer(l Layer, title string) error {
 	if err := g.contents(l.Name, "features", title, l.aboutIt(), l, 4326); err != nil {
 		return err
 	}
+	var last any
+	if !g.at.IsZero() {
+		last = instantText(g.at)
+	}
 	style, err := sld(l)
 	if err != nil {
 		return err
@@ -158,7 +162,8 @@ func (g *geopackage) layer(l Layer, title string) error {
 	}{
 		{"INSERT INTO gpkg_geometry_columns VALUES (?, ?, ?, 4326, 0, 0)", []any{l.Name, geomColumn, geometryType(l)}},
 		{"INSERT INTO gpkg_extensions VALUES (?, ?, 'gpkg_rtree_index', 'http://www.geopackage.org/spec120/#extension_rtree', 'write-only')", []any{l.Name, geomColumn}},
-		{"INSERT INTO " + sldTable + " (layer, sld) VALUES (?, ?)", []any{l.Name, style}},
+		{"INSERT INTO " + stylesTable + " (f_table_catalog, f_table_schema, f_table_name, f_geometry_column, styleName, styleQML, styleSLD, useAsDefault, description, owner, ui, update_time)" +
+			" VALUES ('', '', ?, ?, 'default', '', ?, 1, ?, '', '', coalesce(?, " + sqlNow + "))", []any{l.Name, geomColumn, style, wellFormed(title), last}},
 		{`CREATE VIRTUAL TABLE "rtree_` + l.Name + "_" + geomColumn + `" USING rtree(id, minx, maxx, miny, maxy)`, nil},
 	} {
 		if err := g.do(step.text, step.args...); err != nil {

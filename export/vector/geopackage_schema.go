@@ -33,14 +33,17 @@ INSERT INTO gpkg_spatial_ref_sys VALUES
   ('Undefined cartesian', -1, 'NONE', -1, 'undefined', 'undefined cartesian coordinate reference system'),
   ('Undefined geographic', 0, 'NONE', 0, 'undefined', 'undefined geographic coordinate reference system'),
   ('WGS 84', 4326, 'EPSG', 4326, '` + wgs84WithCodes + `', 'longitude and latitude in degrees on WGS84');
-CREATE TABLE ` + sldTable + ` (id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, layer TEXT NOT NULL UNIQUE, sld TEXT NOT NULL);`
+CREATE TABLE ` + stylesTable + ` (
+  id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, f_table_catalog TEXT(256), f_table_schema TEXT(256), f_table_name TEXT(256), f_geometry_column TEXT(256),
+  styleName TEXT(30), styleQML TEXT, styleSLD TEXT, useAsDefault BOOLEAN, description TEXT, owner TEXT(30), ui TEXT(30), update_time DATETIME DEFAULT (` + sqlNow + `));`
 
 // wgs84WithCodes is EPSG:4326 as WKT1 (OGC 01-009).
 const wgs84WithCodes = `GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563,AUTHORITY["EPSG","7030"]],AUTHORITY["EPSG","6326"]],` +
 	`PRIMEM["Greenwich",0,AUTHORITY["EPSG","8901"]],UNIT["degree",0.0174532925199433,AUTHORITY["EPSG","9122"]],AUTHORITY["EPSG","4326"]]`
 
-// sldTable holds the styles: a row per layer with a Styled Layer Descriptor.
-const sldTable = "layer_sld"
+// stylesTable holds the styles, as GDAL and programs that read it have them: a row per layer, its default, as a Styled Layer
+// Descriptor. The columns are from memory; the test reads them with GDAL.
+const stylesTable = "layer_styles"
 
 // Column names that a table of features has beside the properties.
 const (

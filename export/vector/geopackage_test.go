@@ -81,11 +81,11 @@ func TestGeoPackageKeepsTheStandard(t *testing.T) {
 	is("PRAGMA user_version", "10200")
 	is("SELECT srs_id, organization FROM gpkg_spatial_ref_sys ORDER BY srs_id", "-1|NONE\n0|NONE\n4326|EPSG")
 	is("SELECT count(*), min(last_change), max(last_change) FROM gpkg_contents", fmt.Sprintf("%d|2026-04-15T10:30:00.000Z|2026-04-15T10:30:00.000Z", len(layers)+1))
-	is("SELECT table_name, data_type, srs_id FROM gpkg_contents WHERE data_type != 'features'", "layer_sld|attributes|<nil>")
+	is("SELECT table_name, data_type, srs_id FROM gpkg_contents WHERE data_type != 'features'", "layer_styles|attributes|<nil>")
 	is("SELECT identifier FROM gpkg_contents WHERE table_name IN ('missed', 'again') ORDER BY 1", "Missed strips\nMissed strips (again)")
 	is("SELECT description FROM gpkg_contents WHERE table_name = 'missed'", "missed in all: 20.00 m²; slivers too narrow to list: 4; their area: 0.50 m²; strips that are only possible, not listed: 0; their area: 0.00 m²")
 	is("SELECT count(*) FROM gpkg_contents WHERE description LIKE '%date%'", "0")
-	is("SELECT count(*) FROM layer_sld", fmt.Sprint(len(layers)))
+	is("SELECT count(*), sum(useAsDefault), count(DISTINCT f_table_name), min(update_time) FROM layer_styles WHERE f_geometry_column = 'geom'", fmt.Sprintf("%d|%[1]d|%[1]d|2026-04-15T10:30:00.000Z", len(layers)))
 	for _, l := range layers {
 		kind := map[Kind]string{Areas: "POLYGON", Lines: "LINESTRING", Points: "POINT"}[l.Kind]
 		if l.Name == "fields" || l.Name == "guidance" { // shapes of several parts
@@ -101,7 +101,7 @@ func TestGeoPackageKeepsTheStandard(t *testing.T) {
 		}
 		is("SELECT min_x, min_y, max_x, max_y FROM gpkg_contents WHERE table_name = ?", want, l.Name)
 		checkIndex(t, plain, l)
-		for _, style := range asked(t, plain, "SELECT sld FROM layer_sld WHERE layer = ?", l.Name) {
+		for _, style := range asked(t, plain, "SELECT styleSLD FROM layer_styles WHERE f_table_name = ?", l.Name) {
 			wellFormedXML(t, "style of "+l.Name, []byte(style))
 			if l.Style.Fill != "" && !strings.Contains(style, l.Style.Fill) {
 				t.Errorf("the style of %s lacks %s", l.Name, l.Style.Fill)
@@ -168,7 +168,7 @@ func TestGeoPackageRefusals(t *testing.T) {
 	for name, layers := range map[string][]Layer{
 		"a table of the standard":        {spot("gpkg_contents", "a")},
 		"a table of an index":            {spot("rtree_x_geom", "a")},
-		"the table of styles":            {spot("layer_sld", "a")},
+		"the table of styles":            {spot("layer_styles", "a")},
 		"a column called like the id":    {spot("x", "fid")},
 		"a column called like the shape": {spot("x", "geom")},
 		"two layers of one name":         {spot("x", "a"), spot("x", "b")},

@@ -262,9 +262,18 @@ func (x *isoxml) zones(l Layer) {
 			}
 		}
 		for _, p := range parts {
-			x.polygon(isoPolygonZone, strings.TrimSpace(l.title()+" "+l.labelOf(f.Row)), size, p)
+			x.polygon(isoPolygonZone, l.called(f.Row), size, p)
 		}
 	}
+}
+
+// called is what a terminal shows of a feature: the layer's title and the feature's label, or the label where that begins with it.
+func (l Layer) called(row []any) string {
+	title, label := l.title(), l.labelOf(row)
+	if n := len(title); len(label) >= n && strings.EqualFold(label[:n], title) {
+		return label
+	}
+	return strings.TrimSpace(title + " " + label)
 }
 
 // group writes the lines of a layer as a guidance group. A group without lines
@@ -292,7 +301,7 @@ func (x *isoxml) group(l Layer) {
 				x.named("B", l.title())
 				x.raw(">")
 			}
-			x.pattern(strings.TrimSpace(l.title()+" "+l.labelOf(f.Row)), line)
+			x.pattern(l.called(f.Row), line)
 		}
 	}
 	if open {

@@ -12,11 +12,10 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// kmlHead opens a document. KML 2.3 (OGC 12-007r2) keeps the namespace of 2.2 and
-// tells itself by the attribute version; from memory.
-const kmlHead = `<kml xmlns="http://www.opengis.net/kml/2.2" version="2.3">` + "\n<Document>"
+// kmlHead opens a document of KML 2.2 (OGC 07-147r2).
+const kmlHead = `<kml xmlns="http://www.opengis.net/kml/2.2">` + "\n<Document>"
 
-// WriteKML writes layers as KML 2.3, a folder per layer with its style. Every
+// WriteKML writes layers as KML 2.2, a folder per layer with its style. Every
 // feature is a Placemark named by its label; its numbers stand in the balloon and
 // as Data. Shapes lie on the ground (clampToGround), longitude first, outer
 // rings counter-clockwise, degrees with as many digits as read back to the same

@@ -36,16 +36,14 @@ var qualityNames = [...]string{
 func writeStates(w io.Writer, r coverage.Result) error {
 	s := newStream(w, statesLayer)
 	log, left := drawn(r.Log)
+	var line []place
 	for _, one := range log {
 		s.begin("LineString")
-		s.buf = append(s.buf, '[')
-		for i, q := range one.Logged {
-			if i > 0 {
-				s.buf = append(s.buf, ',')
-			}
-			s.buf = appendPlace(s.buf, placeOf(r.Local.Point(q), stateDecimals), stateDecimals)
+		line = line[:0]
+		for _, q := range one.Logged {
+			line = append(line, placeOf(r.Local.Point(q), stateDecimals))
 		}
-		s.buf = append(s.buf, ']')
+		s.lineText(line, stateDecimals)
 		if err := s.end(stateProperties(one, r.Local)); err != nil {
 			return err
 		}

@@ -93,7 +93,7 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 		return rep, err
 	}
 	call.step("writing "+s.Out, s.steps()-1, s.steps())
-	again, lines, err := s.rework(ctx, &rep, &result)
+	again, lines, err := s.rework(ctx, &rep, result)
 	if err != nil {
 		return rep, err
 	}
