@@ -6,6 +6,10 @@ import (
 	"balk/geo/plane"
 )
 
+// mostVain: after so many runs that were of no use none is looked for any more where a turn does not fit inside a block: a field
+// whose row ends have no room has none beside them either, and a run that is not found takes longest.
+const mostVain = 12
+
 // drawing is a plan that is being drawn: what is driven so far, where the set stands and where it heads.
 type drawing struct {
 	survey  *survey
@@ -15,6 +19,7 @@ type drawing struct {
 	at      *plane.XY // bar's middle; nil: nowhere yet
 	heading geo.Heading
 	inWork  bool // it stands at the end of a pass
+	vain    int  // runs looked for in place of a turn that does not fit, and of no use
 
 	progress progress
 	beaten   func(progress) bool // nil: never
@@ -101,10 +106,14 @@ func (d *drawing) way(to plane.XY, heading geo.Heading, turnOnly bool) (Move, er
 				if m.Fault = fault; fault == nil || err != nil {
 					return m, err
 				}
+				if d.vain >= mostVain {
+					return m, nil
+				}
 				run, err := d.run(d.standing(), end{Pose: goal, bar: to})
 				if err != nil || run.Fault == nil && run.Seconds < m.Seconds+t.unfit {
 					return run, err
 				}
+				d.vain++
 				return m, nil
 			}
 		}
