@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -140,12 +141,41 @@ func (s *surroundings) insert(line sider, n int) {
 // contact is what the rim of a strip touches, in points of the rim.
 type contact struct {
 	points               int
-	outer, hole          int        // on the boundary, on an obstacle
-	ends                 int        // on the flat end of a pass and no side
-	blind                bool       // somewhere on a pass whose error is not known
-	touched              []int      // numbers of the passes
-	alongside, rim, caps []plane.XY // directions: of the sides touched, of the boundary, of the passes that end
-	near                 []side     // reused
+	outer, hole          int    // on the boundary, on an obstacle
+	ends                 int    // on the flat end of a pass and no side
+	blind                bool   // somewhere on a pass whose error is not known
+	touched              []int  // numbers of the passes
+	alongside, rim, caps ways   // of the sides touched, of the boundary, of the passes that end
+	near                 []side // reused
+}
+
+// ways are directions, each with the number of points of a rim that it was met from.
+type ways []way
+
+type way struct {
+	dir    plane.XY
+	points int
+}
+
+// add counts a point more. Points that follow each other mostly meet the same few sides.
+func (w *ways) add(dir plane.XY) {
+	const few = 8
+	for i := len(*w) - 1; i >= max(0, len(*w)-few); i-- {
+		if one := &(*w)[i]; one.dir == dir {
+			one.points++
+			return
+		}
+	}
+	*w = append(*w, way{dir, 1})
+}
+
+// points is how many there are in all.
+func (w ways) points() int {
+	n := 0
+	for _, one := range w {
+		n += one.points
+	}
+	return n
 }
 
 // clear empties c and keeps its room.
@@ -215,7 +245,7 @@ func (c *contact) touch(q plane.XY) {
 		d := e.Scale(1 / l)
 		if h.pass == 0 {
 			onOuter, onHole = onOuter || !h.hole, onHole || h.hole
-			c.rim = append(c.rim, d)
+			c.rim.add(d)
 			continue
 		}
 		c.blind = c.blind || h.blind
@@ -228,7 +258,7 @@ func (c *contact) touch(q plane.XY) {
 		}
 		if onSide = true; !slices.Contains(found, h.pass) {
 			found = append(found, h.pass)
-			c.alongside = append(c.alongside, d)
+			c.alongside.add(d)
 		}
 	}
 	switch {
@@ -239,7 +269,7 @@ func (c *contact) touch(q plane.XY) {
 	}
 	if onEnd && !onSide {
 		c.ends++
-		c.caps = append(c.caps, ending)
+		c.caps.add(ending)
 	}
 }
 
@@ -286,7 +316,7 @@ func (c *contact) cause(s Strip, credited float64) Cause {
 		return CauseUndriven
 	case float64(c.hole) >= muchOfRim*n:
 		return CauseObstacle
-	case !ended && short && (spread(c.rim) || spread(c.alongside)):
+	case !ended && short && (c.rim.spread() || c.alongside.spread()):
 		return CauseCorner
 	case ended && c.oblique():
 		return CausePoint
@@ -307,18 +337,27 @@ func (c *contact) cause(s Strip, credited float64) Cause {
 // wedge says whether the strip is long, runs to a point, and lies between passes
 // at an angle: the quartiles of the directions along its rim.
 func (c *contact) wedge(s Strip, credited float64) bool {
-	if len(c.alongside) < 8 || len(c.touched) < 2 || s.Length < 2*credited || s.MeanWidth > pointed*s.MaxWidth {
+	n := c.alongside.points()
+	if n < 8 || len(c.touched) < 2 || s.Length < 2*credited || s.MeanWidth > pointed*s.MaxWidth {
 		return false
 	}
-	turn := make([]float64, len(c.alongside))
-	for i, d := range c.alongside {
-		if d.Dot(c.alongside[0]) < 0 {
-			d = d.Scale(-1)
+	first := c.alongside[0].dir
+	turns := make([]turned, len(c.alongside))
+	for i, w := range c.alongside {
+		if w.dir.Dot(first) < 0 {
+			w.dir = w.dir.Scale(-1)
 		}
-		turn[i] = math.Asin(min(max(c.alongside[0].Cross(d), -1), 1))
+		turns[i] = turned{math.Asin(min(max(first.Cross(w.dir), -1), 1)), w.points}
 	}
-	slices.Sort(turn)
-	between := turn[3*len(turn)/4] - turn[len(turn)/4]
+	slices.SortFunc(turns, func(a, b turned) int { return cmp.Compare(a.by, b.by) })
+	at := func(k int) float64 { // of the k-th point
+		i := 0
+		for ; k >= turns[i].points; i++ {
+			k -= turns[i].points
+		}
+		return turns[i].by
+	}
+	between := at(3*n/4) - at(n/4)
 	if between < wedged || between > math.Asin(sin75) {
 		return false
 	}
@@ -327,10 +366,16 @@ func (c *contact) wedge(s Strip, credited float64) bool {
 	return s.MaxWidth >= open/2 && s.MaxWidth <= open*2
 }
 
+// turned is by how much a direction is turned, rad, and from how many points it was met.
+type turned struct {
+	by     float64
+	points int
+}
+
 // spread says whether two of the directions (either way) differ by more than 45°.
-func spread(dirs []plane.XY) bool {
-	for _, d := range dirs {
-		if math.Abs(dirs[0].Cross(d)) > sin45 {
+func (w ways) spread() bool {
+	for _, one := range w {
+		if math.Abs(w[0].dir.Cross(one.dir)) > sin45 {
 			return true
 		}
 	}
@@ -347,12 +392,12 @@ func (c *contact) oblique() bool {
 	}
 	across, slant := 0, 0
 	for _, l := range lines {
-		sin := math.Abs(l.Cross(c.caps[0]))
+		sin := math.Abs(l.dir.Cross(c.caps[0].dir))
 		if sin < sin15 {
 			continue // runs with the pass
 		}
-		if across++; sin <= sin75 {
-			slant++
+		if across += l.points; sin <= sin75 {
+			slant += l.points
 		}
 	}
 	return 2*slant > across

@@ -40,9 +40,11 @@ func TestTouchOfAPass(t *testing.T) {
 
 // TestRulesOfCauses: each rule just inside its limits and just beyond them, for a strip of 100 points on its rim beside passes of 6 m.
 func TestRulesOfCauses(t *testing.T) {
-	sides := func(n int, degrees ...float64) (out []plane.XY) { // n of each
+	sides := func(n int, degrees ...float64) (out ways) { // n of each
 		for _, d := range degrees {
-			out = append(out, slices.Repeat(trial.Towards(d), n)...)
+			for range n {
+				out.add(trial.Towards(d)[0])
+			}
 		}
 		return out
 	}
@@ -58,24 +60,24 @@ func TestRulesOfCauses(t *testing.T) {
 		want  Cause
 	}{
 		{"a pass fits in", contact{points: 100, ends: 9, hole: 50}, Strip{Length: 100, MaxWidth: 5.71}, CauseUndriven},
-		{"a pass fits in, and a tenth of the rim is the end of one", contact{points: 100, ends: 10, caps: trial.Towards(0)}, Strip{Length: 100, MaxWidth: 5.71}, CauseLift},
+		{"a pass fits in, and a tenth of the rim is the end of one", contact{points: 100, ends: 10, caps: towards(0)}, Strip{Length: 100, MaxWidth: 5.71}, CauseLift},
 		{"a pass hardly fits in, beside the boundary", contact{points: 100, outer: 20}, Strip{Length: 100, MaxWidth: 5.69}, CauseEdge},
-		{"a fifth on an obstacle", contact{points: 100, hole: 20, ends: 50, caps: trial.Towards(0)}, Strip{Length: 100, MaxWidth: 2}, CauseObstacle},
+		{"a fifth on an obstacle", contact{points: 100, hole: 20, ends: 50, caps: towards(0)}, Strip{Length: 100, MaxWidth: 2}, CauseObstacle},
 		{"less than a fifth on an obstacle", contact{points: 100, hole: 19, outer: 20}, Strip{Length: 100, MaxWidth: 2}, CauseEdge},
-		{"short, the boundary turns by 46°", contact{points: 100, outer: 60, rim: trial.Towards(10, 12, 56)}, Strip{Length: 24, MaxWidth: 2}, CauseCorner},
-		{"short, the boundary turns by 44°", contact{points: 100, outer: 60, rim: trial.Towards(10, 12, 54)}, Strip{Length: 24, MaxWidth: 2}, CauseEdge},
-		{"short, passes beside it turn by 46°", contact{points: 100, alongside: trial.Towards(0, 180, 226)}, Strip{Length: 24, MaxWidth: 2}, CauseCorner},
-		{"short, passes beside it to and fro", contact{points: 100, alongside: trial.Towards(0, 180, 1)}, Strip{Length: 24, MaxWidth: 2}, CauseDrift},
-		{"not short", contact{points: 100, outer: 60, rim: trial.Towards(0, 90)}, Strip{Length: 24.1, MaxWidth: 2}, CauseEdge},
-		{"short, and a pass ends there", contact{points: 100, ends: 10, rim: trial.Towards(0, 90), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"a pass ends at a boundary of 16°", contact{points: 100, ends: 10, rim: trial.Towards(16), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
-		{"a pass ends beside a boundary of 14°", contact{points: 100, ends: 10, rim: trial.Towards(14), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"a pass ends at a boundary of 74°", contact{points: 100, ends: 10, rim: trial.Towards(-74), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
-		{"a pass ends at a boundary of 76°", contact{points: 100, ends: 10, rim: trial.Towards(76), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"half of the boundary is oblique", contact{points: 100, ends: 10, rim: trial.Towards(45, 90), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"more than half of it, what runs along aside", contact{points: 100, ends: 10, rim: trial.Towards(45, 46, 90, 0, 1, 2), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
-		{"the boundary counts, not passes", contact{points: 100, ends: 10, rim: trial.Towards(90), alongside: trial.Towards(45), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
-		{"no boundary: the pass across", contact{points: 100, ends: 10, alongside: trial.Towards(45), caps: trial.Towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
+		{"short, the boundary turns by 46°", contact{points: 100, outer: 60, rim: towards(10, 12, 56)}, Strip{Length: 24, MaxWidth: 2}, CauseCorner},
+		{"short, the boundary turns by 44°", contact{points: 100, outer: 60, rim: towards(10, 12, 54)}, Strip{Length: 24, MaxWidth: 2}, CauseEdge},
+		{"short, passes beside it turn by 46°", contact{points: 100, alongside: towards(0, 180, 226)}, Strip{Length: 24, MaxWidth: 2}, CauseCorner},
+		{"short, passes beside it to and fro", contact{points: 100, alongside: towards(0, 180, 1)}, Strip{Length: 24, MaxWidth: 2}, CauseDrift},
+		{"not short", contact{points: 100, outer: 60, rim: towards(0, 90)}, Strip{Length: 24.1, MaxWidth: 2}, CauseEdge},
+		{"short, and a pass ends there", contact{points: 100, ends: 10, rim: towards(0, 90), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"a pass ends at a boundary of 16°", contact{points: 100, ends: 10, rim: towards(16), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
+		{"a pass ends beside a boundary of 14°", contact{points: 100, ends: 10, rim: towards(14), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"a pass ends at a boundary of 74°", contact{points: 100, ends: 10, rim: towards(-74), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
+		{"a pass ends at a boundary of 76°", contact{points: 100, ends: 10, rim: towards(76), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"half of the boundary is oblique", contact{points: 100, ends: 10, rim: towards(45, 90), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"more than half of it, what runs along aside", contact{points: 100, ends: 10, rim: towards(45, 46, 90, 0, 1, 2), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
+		{"the boundary counts, not passes", contact{points: 100, ends: 10, rim: towards(90), alongside: towards(45), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CauseLift},
+		{"no boundary: the pass across", contact{points: 100, ends: 10, alongside: towards(45), caps: towards(0)}, Strip{Length: 20, MaxWidth: 2}, CausePoint},
 		{"a wedge of 1.1°", contact{points: 100, outer: 19, touched: two, alongside: sides(4, 0, 1.1)}, wedge(1.1, 100, 1, 0.5), CausePoint},
 		{"passes that part by 0.9°", contact{points: 100, touched: two, alongside: sides(4, 0, 0.9)}, wedge(0.9, 100, 1, 0.5), CauseDrift},
 		{"a wedge driven to and fro", contact{points: 100, touched: two, alongside: sides(4, 0, 182)}, wedge(2, 100, 1, 0.5), CausePoint},
@@ -120,4 +122,12 @@ func TestReachesInAGap(t *testing.T) {
 			t.Errorf("%s: reached %v, beside %v", c.name, s.reaches(c.q), s.beside(c.q, 6))
 		}
 	}
+}
+
+// towards are directions, each met from one point, or from more where they follow each other.
+func towards(degrees ...float64) (w ways) {
+	for _, d := range trial.Towards(degrees...) {
+		w.add(d)
+	}
+	return w
 }

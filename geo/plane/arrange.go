@@ -118,7 +118,7 @@ func (a *arrangement) solve(ctx context.Context, outlines []Outline, workers int
 	for _, stage := range []func() error{
 		func() error { a.frame(); a.chop(); return nil },
 		func() error { a.index(); return nil },
-		a.find,
+		func() error { return a.find(ctx) },
 		func() error { a.gather(); return a.label() },
 		func() error { return a.sum(classify, ans) },
 	} {

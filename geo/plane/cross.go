@@ -14,11 +14,20 @@ import (
 // crossing is a place where edge i and edge j cross properly, in the symbolic
 // sense of tie.
 type crossing struct {
-	i, j   int32 // edges, i < j
-	oi, oj int32 // their outlines
-	ti, tj float64
 	at     XY
-	left   bool // edge j goes from right to left of edge i
+	i, j   int32 // edges, i < j
+	oi, oj int32 // their outlines; oj as ^oj where edge j goes from right to left of edge i
+}
+
+// left says whether edge j goes from right to left of edge i.
+func (x *crossing) left() bool { return x.oj < 0 }
+
+// other is the outline of edge j.
+func (x *crossing) other() int32 {
+	if x.oj < 0 {
+		return ^x.oj
+	}
+	return x.oj
 }
 
 // event is a crossing as met when walking along one of its two outlines.
@@ -28,81 +37,117 @@ type event struct {
 	cross int32 // crossing<<1, +1 when this edge is the crossing's j
 }
 
-// finder collects what one worker finds.
+// found is a crossing before it is sorted along its outlines.
+type found struct {
+	crossing
+	ti, tj float64  // where on edges i and j, as share of them
+	heads  [2]int32 // the chunks that collect the crossings of these edges
+}
+
+// finder collects what one worker finds, block by block: nothing is copied as they get more, and each block is free for others as soon
+// as its crossings are sorted.
 type finder struct {
-	cross []crossing
-	heads [][2]int32
+	full  []*block
+	last  *block
+	n     int
 	tight []uint64 // as that of an arrangement
 }
 
-// finders keeps the room of finders between arrangements.
-var finders = sync.Pool{New: func() any { return new(finder) }}
+const perBlock = 1 << 10
+
+type block struct {
+	some [perBlock]found
+	n    int
+}
+
+// blocksOfCrossings keeps the room of blocks between arrangements.
+var blocksOfCrossings = sync.Pool{New: func() any { return new(block) }}
+
+// add gives the place for another crossing.
+func (f *finder) add() *found {
+	if f.last == nil || f.last.n == perBlock {
+		f.last = blocksOfCrossings.Get().(*block)
+		f.last.n = 0
+		f.full = append(f.full, f.last)
+	}
+	f.last.n++
+	f.n++
+	return &f.last.some[f.last.n-1]
+}
+
+// free gives the blocks back.
+func (f *finder) free() {
+	for _, b := range f.full {
+		blocksOfCrossings.Put(b)
+	}
+	f.full, f.last = nil, nil
+}
 
 const (
 	// A log of honest work crosses itself some ten times per edge at the most; one that goes
 	// to and fro on one spot does so as often as it has edges, and would fill the
 	// memory with crossings.
-	mostPerEdge   = 128
-	mostCrossings = 1 << 17 // taken however few the edges
+	mostPerEdge   = 96
+	mostCrossings = 1 << 18 // taken however few the edges
 )
 
 // ErrTangled says that outlines cross each other so often that they are no ground
-// anyone worked: more than 128 times per edge, and 131,072 times.
+// anyone worked: more than 96 times per edge, and 262,144 times.
 var ErrTangled = errors.New("the outlines cross each other too often to be the ground of any work")
 
 // find meets every pair of chunks whose boxes overlap, once, in the cell of the
 // lower left corner of the overlap, and every pair of their edges.
-func (a *arrangement) find() error {
+func (a *arrangement) find(ctx context.Context) error {
 	g := &a.grid
 	most := mostCrossings + mostPerEdge*len(a.v)
 	words := len(a.v)/64 + 1
-	found := make([]*finder, max(a.workers, 1))
-	for i := range found {
-		f := finders.Get().(*finder)
-		f.cross, f.heads, f.tight = f.cross[:0], f.heads[:0], slices.Grow(f.tight[:0], words)[:words]
-		clear(f.tight)
-		defer finders.Put(f)
-		found[i] = f
+	finders := make([]finder, max(a.workers, 1))
+	for i := range finders {
+		finders[i].tight = make([]uint64, words)
+		defer finders[i].free()
 	}
 	// Who finds too many stops all of them, and they are counted below.
-	_ = workers.Numbered(context.Background(), a.workers, g.ny, func(w, y int) error {
+	err := workers.Numbered(ctx, a.workers, g.ny, func(w, y int) error {
+		f := &finders[w]
 		for x := range g.nx {
-			if a.meetIn(found[w], x, y); len(found[w].cross) > most {
-				return ErrTangled
+			if err := a.meetIn(ctx, f, x, y); err != nil {
+				return err
 			}
 		}
 		return nil
 	})
+	if err != nil && !errors.Is(err, ErrTangled) {
+		return err
+	}
 	n := 0
-	for _, f := range found {
-		n += len(f.cross)
+	for i := range finders {
+		n += finders[i].n
 	}
 	if n > most {
 		return fmt.Errorf("%w: more than %d times (%d edges)", ErrTangled, most, len(a.v))
 	}
-	a.cross = make([]crossing, 0, n)
-	heads := make([][2]int32, 0, n)
-	a.tight = make([]uint64, words)
-	for _, f := range found {
-		a.cross = append(a.cross, f.cross...)
-		heads = append(heads, f.heads...)
+	a.tight = finders[0].tight
+	for _, f := range finders[1:] {
 		for k, some := range f.tight {
 			a.tight[k] |= some
 		}
 	}
-	a.order(heads)
+	a.order(finders, n)
 	return nil
 }
 
 // meetIn compares the chunks of a cell, each pair in one of the cells that both are in. It stops where crossings get too many.
-func (a *arrangement) meetIn(f *finder, x, y int) {
+func (a *arrangement) meetIn(ctx context.Context, f *finder, x, y int) error {
 	g := &a.grid
 	cell := y*g.nx + x
 	list := g.list[g.from[cell]:g.from[cell+1]]
 	most := mostCrossings + mostPerEdge*len(a.v)
 	for k, ci := range list {
-		if len(f.cross) > most {
-			return
+		if f.n > most {
+			return ErrTangled
+		}
+		if k%64 == 0 && ctx.Err() != nil {
+			return ctx.Err()
 		}
 		c := &a.chunks[ci]
 		for _, di := range list[k+1:] {
@@ -115,6 +160,7 @@ func (a *arrangement) meetIn(f *finder, x, y int) {
 			}
 		}
 	}
+	return nil
 }
 
 func (a *arrangement) isTight(edge int32) bool { return a.tight[edge>>6]&(1<<(edge&63)) != 0 }
@@ -206,14 +252,15 @@ func (a *arrangement) test(f *finder, ci, di, i, j int32) {
 		}
 		return
 	}
-	x := crossing{i: i, j: j, oi: c.outline, oj: d.outline, left: s2 > 0}
-	x.ti, x.tj = share(r, s, p, q, d3, d4, o3, o4), share(p, q, r, s, d1, d2, o1, o2)
-	if piece(x.ti, c.pieces) != c.piece || piece(x.tj, d.pieces) != d.piece {
+	ti, tj := share(r, s, p, q, d3, d4, o3, o4), share(p, q, r, s, d1, d2, o1, o2)
+	if piece(ti, c.pieces) != c.piece || piece(tj, d.pieces) != d.piece {
 		return // another piece of a long edge meets it
 	}
-	x.at = p.Lerp(q, x.ti)
-	f.cross = append(f.cross, x)
-	f.heads = append(f.heads, [2]int32{c.head, d.head})
+	oj := d.outline
+	if s2 > 0 {
+		oj = ^oj
+	}
+	*f.add() = found{crossing{p.Lerp(q, ti), i, j, c.outline, oj}, ti, tj, [2]int32{c.head, d.head}}
 	f.mark(p, q, r, s, i, j) // an end near the other edge: they touch, or run along each other
 }
 
@@ -278,24 +325,37 @@ func (a *arrangement) testNeighbours(f *finder, i, j int32) {
 }
 
 // order sorts the crossings along their outlines.
-func (a *arrangement) order(heads [][2]int32) {
-	n := 2 * len(a.cross)
+func (a *arrangement) order(finders []finder, crossings int) {
+	n := 2 * crossings
 	count := make([]int32, len(a.chunks)+1)
-	for _, h := range heads {
-		count[h[0]+1]++
-		count[h[1]+1]++
+	for _, f := range finders {
+		for _, b := range f.full {
+			for k := range b.some[:b.n] {
+				h := &b.some[k].heads
+				count[h[0]+1]++
+				count[h[1]+1]++
+			}
+		}
 	}
 	for i := range len(a.chunks) {
 		count[i+1] += count[i]
 	}
 	a.events = make([]event, n)
+	a.cross = make([]crossing, 0, crossings)
 	next := slices.Clone(count[:len(a.chunks)])
-	for k, h := range heads {
-		x := &a.cross[k]
-		a.events[next[h[0]]] = event{x.ti, x.i, int32(k) << 1}
-		next[h[0]]++
-		a.events[next[h[1]]] = event{x.tj, x.j, int32(k)<<1 | 1}
-		next[h[1]]++
+	for i := range finders {
+		for _, b := range finders[i].full {
+			for k := range b.some[:b.n] {
+				x := &b.some[k]
+				c := int32(len(a.cross)) << 1
+				a.cross = append(a.cross, x.crossing)
+				a.events[next[x.heads[0]]] = event{x.ti, x.i, c}
+				next[x.heads[0]]++
+				a.events[next[x.heads[1]]] = event{x.tj, x.j, c | 1}
+				next[x.heads[1]]++
+			}
+		}
+		finders[i].free()
 	}
 	other := func(e event) int32 {
 		x := &a.cross[e.cross>>1]

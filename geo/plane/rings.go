@@ -60,8 +60,8 @@ func (l *layer) turn(s step) (step, bool) {
 	_, x := l.ends(s)
 	y := l.a.partner(x)
 	c := l.a.events[x].cross
-	north := l.a.cross[c>>1].left == (c&1 == 0) // y's line goes to the left of x's
-	cameBack := s&1 == 0                        // seen from x, we came along the stretch behind it
+	north := l.a.cross[c>>1].left() == (c&1 == 0) // y's line goes to the left of x's
+	cameBack := s&1 == 0                          // seen from x, we came along the stretch behind it
 	// clockwise: out(x) → back(y) or out(y) → back(x) → …
 	firstOut := cameBack == north
 	if t, ok := l.leaves(y, firstOut); ok {

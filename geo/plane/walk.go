@@ -54,7 +54,7 @@ func (a *arrangement) outline(e int32) int32 {
 	if c&1 == 0 {
 		return a.cross[c>>1].oi
 	}
-	return a.cross[c>>1].oj
+	return a.cross[c>>1].other()
 }
 
 func (a *arrangement) partner(e int32) int32 {
@@ -69,12 +69,12 @@ func (a *arrangement) change(e int32) uint64 {
 	c := a.events[e].cross
 	x := &a.cross[c>>1]
 	if c&1 == 0 { // we are i; j goes to our left: what lay left of j is behind us
-		if x.left {
-			return -a.weight[x.oj]
+		if x.left() {
+			return -a.weight[x.other()]
 		}
-		return a.weight[x.oj]
+		return a.weight[x.other()]
 	}
-	if x.left {
+	if x.left() {
 		return a.weight[x.oi]
 	}
 	return -a.weight[x.oi]
@@ -300,10 +300,10 @@ func (a *arrangement) across(e int32, before uint64) uint64 {
 	c := a.events[e].cross
 	x := &a.cross[c>>1]
 	ours := x.oi
-	north := x.left
+	north := x.left()
 	if c&1 == 1 {
-		ours = x.oj
-		north = !x.left
+		ours = x.other()
+		north = !north
 	}
 	if north {
 		return before - a.weight[ours]

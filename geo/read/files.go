@@ -21,6 +21,8 @@ type Files struct {
 	Before func(dir string) error
 	// Slow is called where opening a file takes a second, as it does for a pipe that nobody writes to; nil = nobody asks.
 	Slow func(path string)
+	// Sized is called with the bytes of every file that is opened, −1 where nobody knows them, as of a pipe; nil = nobody asks.
+	Sized func(bytes int64)
 
 	mu      sync.Mutex
 	taken   bool     // the input was read
@@ -108,10 +110,21 @@ func (f *Files) keep(path string, file fs.File) error {
 	if err != nil || info.IsDir() {
 		return err
 	}
+	if info.Mode().IsRegular() {
+		f.sized(info.Size())
+	} else {
+		f.sized(-1)
+	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.opened = append(f.opened, openedFile{path, info})
 	return nil
+}
+
+func (f *Files) sized(bytes int64) {
+	if f.Sized != nil {
+		f.Sized(bytes)
+	}
 }
 
 // forget takes a file back that was opened and found to be no input: a result of balk may be replaced by the next.

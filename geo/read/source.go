@@ -239,6 +239,7 @@ func (f *Files) standardInput() (io.Reader, error) {
 		return nil, errStandardInput
 	}
 	f.taken = true
+	f.sized(-1)
 	if in, ok := f.Input.(*os.File); ok {
 		if err := notTerminal(in); err != nil {
 			return nil, err

@@ -28,6 +28,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr)}
 	v.call.Progress, v.call.Say = v.progress, v.say
 	v.call.Input(stdin)
+	v.call.Sized(new(memory).opened)
 	root := verbs(v)
 	root.SetArgs(args)
 	root.SetIn(stdin)

@@ -36,6 +36,9 @@ func (c *Call) ready() *Call {
 // Input is what the path "-" reads.
 func (c *Call) Input(in io.Reader) { c.opened.Input = in }
 
+// Sized has f called with the bytes of every file that is opened, see read.Files.
+func (c *Call) Sized(f func(bytes int64)) { c.opened.Sized = f }
+
 func (c *Call) step(what string, done, of int) {
 	if c.Progress != nil {
 		c.Progress(what, done, of)
