@@ -1,10 +1,11 @@
 // Command plans holds the plans of balk against those of a simple planner of another hand (testdata/rival), on the open fields in
 // the folder named by BALK_SHARED, with three sets.
 //
-//	go run ./.ci/plans -state FILE [-rows FILE] [-only FIELD] [-budget 30m] [-table]
+//	go run ./.ci/plans -state FILE [-rows FILE] [-only FIELD] [-budget 30m] [-directions N] [-table]
 //
 // What is found is added to the state file, with a hash of the code it stands on; what stands on the code as it is is not worked out
-// again. At the end it prints the table, and with -rows writes every pair.
+// again. At the end it prints the table, and with -rows writes every pair. With -directions it lays N directions out instead, and holds the
+// estimate that chooses among them against what they come to.
 package main
 
 import (
@@ -20,6 +21,7 @@ import (
 	"time"
 
 	"balk/geo"
+	"balk/geo/plane"
 	"balk/geo/read"
 	"balk/testdata/rival"
 	"balk/testdata/tally"
@@ -30,6 +32,7 @@ func main() {
 	flag.StringVar(&c.state, "state", "", "file of what is found, made if need be")
 	flag.StringVar(&c.rows, "rows", "", "file for every pair, columns with tabs")
 	flag.StringVar(&c.only, "only", "", "the field of this number alone")
+	flag.IntVar(&c.directions, "directions", 0, "lay so many directions out instead")
 	budget := flag.Duration("budget", 24*time.Hour, "begin no further pair after this time")
 	table := flag.Bool("table", false, "only print the table of what is known")
 	flag.Parse()
@@ -45,6 +48,8 @@ type count struct {
 	state, rows, only string
 	end               time.Time
 	found             []rival.Row
+	directions        int
+	ordered           []rival.Ordered
 }
 
 func (c *count) run(more bool) error {
@@ -58,26 +63,90 @@ func (c *count) run(more bool) error {
 	if c.found, err = tally.Read[rival.Row](c.state, hash); err != nil {
 		return err
 	}
-	if more {
+	if c.ordered, err = tally.Read[rival.Ordered](c.state+".directions", hash); err != nil {
+		return err
+	}
+	if more && c.directions > 0 {
+		if err := c.order(hash); err != nil {
+			return err
+		}
+	} else if more {
 		if err := c.add(hash); err != nil {
 			return err
 		}
 	}
-	if len(c.found) == 0 {
+	if len(c.found)+len(c.ordered) == 0 {
 		fmt.Println("not run")
 		return nil
 	}
-	if err := c.written(); err != nil {
+	if len(c.found) > 0 {
+		if err := c.written(); err != nil {
+			return err
+		}
+		if err := rival.Table(os.Stdout, c.found); err != nil {
+			return err
+		}
+	}
+	if len(c.ordered) > 0 {
+		return rival.DirectionsTable(os.Stdout, c.ordered)
+	}
+	return nil
+}
+
+// order lays directions out on what is not known yet.
+func (c *count) order(hash string) error {
+	put, closed, err := tally.Append[rival.Ordered](c.state+".directions", hash)
+	if err != nil {
 		return err
 	}
-	return rival.Table(os.Stdout, c.found)
+	defer closed()
+	known := map[pair]bool{}
+	for _, o := range c.ordered {
+		known[pair{o.Field, o.Set}] = true
+	}
+	return errors.Join(c.pairs(func(name string, ground []plane.Polygon, s rival.Set) error {
+		if known[pair{name, s.Name}] {
+			return nil
+		}
+		o, err := rival.Directions(context.Background(), name, ground, s, c.directions)
+		if err != nil {
+			return err
+		}
+		c.ordered = append(c.ordered, o)
+		return put(o)
+	}), closed())
+}
+
+// pairs goes through fields and sets, the fields in a mixed order, so that what is done speaks for all whenever it is stopped.
+func (c *count) pairs(do func(name string, ground []plane.Polygon, s rival.Set) error) error {
+	fields, err := openFields()
+	if err != nil {
+		return err
+	}
+	const stride = 61 // a prime: no divisor of the number of fields
+	for i := range fields {
+		n := i * stride % len(fields)
+		name := fmt.Sprint(n + 1)
+		if c.only != "" && name != c.only {
+			continue
+		}
+		ground := fields[n].OnPlane(fields[n].Local())
+		for _, s := range rival.Sets() {
+			if time.Now().After(c.end) {
+				return nil
+			}
+			if err := do(name, ground, s); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // pair is a field and a set.
 type pair struct{ field, set string }
 
-// add works out what is not known yet, the fields in a mixed order, so that what there is speaks for all whenever it is stopped. What the
-// other planner finds stands in a file of its own, for it does not change with balk.
+// add works out what is not known yet. What the other planner finds stands in a file of its own, for it does not change with balk.
 func (c *count) add(hash string) error {
 	alone, err := tally.CodeHash("testdata/rival")
 	if err != nil {
@@ -104,45 +173,27 @@ func (c *count) add(hash string) error {
 	for _, r := range others {
 		other[pair{r.Field, r.Set}] = r
 	}
-	fields, err := openFields()
-	if err != nil {
-		return err
-	}
-	const stride = 61 // a prime: no divisor of the number of fields
-	for i := range fields {
-		n := i * stride % len(fields)
-		name := fmt.Sprint(n + 1)
-		if c.only != "" && name != c.only {
-			continue
+	err = c.pairs(func(name string, ground []plane.Polygon, s rival.Set) error {
+		k := pair{name, s.Name}
+		if known[k] {
+			return nil
 		}
-		ground := fields[n].OnPlane(fields[n].Local())
-		for _, s := range rival.Sets() {
-			k := pair{name, s.Name}
-			if known[k] || time.Now().After(c.end) {
-				continue
-			}
-			r, ok := other[k]
-			if !ok {
-				r = rival.Alone(name, ground, s)
-				if err := putOther(r); err != nil {
-					return err
-				}
-			}
-			before := processor()
-			if err := r.Beside(context.Background(), ground, s); err != nil {
-				return err
-			}
-			r.CPU = processor() - before
-			if err := put(r); err != nil {
-				return err
-			}
-			c.found = append(c.found, r)
-			if err := c.written(); err != nil {
+		r, ok := other[k]
+		if !ok {
+			r = rival.Alone(name, ground, s)
+			if err := putOther(r); err != nil {
 				return err
 			}
 		}
-	}
-	return errors.Join(closed(), closedOther())
+		before := processor()
+		if err := r.Beside(context.Background(), ground, s); err != nil {
+			return err
+		}
+		r.CPU = processor() - before
+		c.found = append(c.found, r)
+		return errors.Join(put(r), c.written())
+	})
+	return errors.Join(err, closed(), closedOther())
 }
 
 // written writes every pair into a file, the worst first.

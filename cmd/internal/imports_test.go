@@ -44,7 +44,7 @@ var arrows = map[string][]string{
 	"testdata/fieldday":  {"coverage", "coverage/drive", "coverage/plan", "coverage/rig", "coverage/turn", "geo", "geo/plane"}, // for tests and for .ci/fieldday only
 	"testdata/rival":     {"coverage/plan", "coverage/rig", "geo", "geo/plane"},                                                // for tests and for .ci/plans only
 	"testdata/tally":     {},
-	".ci/plans":          {"geo", "geo/read", "testdata/rival", "testdata/tally"},
+	".ci/plans":          {"geo", "geo/plane", "geo/read", "testdata/rival", "testdata/tally"},
 	".ci/fieldday":       {"testdata/fieldday", "testdata/tally"}, // a count of .ci/long
 	".ci/mutants":        {},                                      // a tool of the gate
 
