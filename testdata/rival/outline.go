@@ -50,23 +50,34 @@ func near(edges []edge, p plane.XY, d float64) bool {
 
 // ringsOf are the rings of a field without the corners that lie on a straight line, to a centimetre.
 func ringsOf(field []plane.Polygon) (out []plane.Ring) {
-	const straight = 0.01
 	for _, p := range field {
 		for _, r := range p {
-			thin := plane.Ring{r[0]}
-			last := 0
-			for i := 1; i < len(r); i++ {
-				over := edge{r[last], r[(i+1)%len(r)]}
-				if slices.ContainsFunc(r[last+1:i+1], func(q plane.XY) bool { return over.off(q) > straight }) {
-					thin, last = append(thin, r[i]), i
-				}
-			}
-			if len(thin) >= 3 {
+			if thin, _ := thinned(r, 0.01); len(thin) >= 3 {
 				out = append(out, thin)
 			}
 		}
 	}
 	return out
+}
+
+// thinned is a ring without corners that lie within some metres of the line that is left, and how long the sides are that pass corners by.
+func thinned(r plane.Ring, within float64) (thin plane.Ring, changed float64) {
+	thin = plane.Ring{r[0]}
+	last := 0
+	for i := 1; i <= len(r); i++ {
+		if i < len(r) {
+			over := edge{r[last], r[(i+1)%len(r)]}
+			if !slices.ContainsFunc(r[last+1:i+1], func(q plane.XY) bool { return over.off(q) > within }) {
+				continue
+			}
+			thin = append(thin, r[i])
+		}
+		if i > last+1 {
+			changed += r[last].Dist(r[i%len(r)])
+		}
+		last = i
+	}
+	return thin, changed
 }
 
 // inset is the line that runs d inside some rings, on their left. Tangents stand for arcs and lie a little outside them, so where two arcs

@@ -196,8 +196,8 @@ func TestPlansBeside(t *testing.T) {
 		t.Skip("some seconds of planning")
 	}
 	const (
-		pairs   = 9
-		largest = 12e4 // m²
+		pairs   = 6
+		largest = 8e4 // m²
 	)
 	fields := trial.OnPlanes(t)
 	seed := rand.Uint64()

@@ -30,20 +30,45 @@ func (s set) laps(rings []plane.Ring, n int, p Prices) (out []lap) {
 		l := lap{rings: inset(rings, d)}
 		l.missed = areaOf(before) - grown(l.rings, s.w/2)
 		before = inset(rings, float64(k)*s.w)
+		var left float64
 		for _, ring := range l.rings {
-			l.time += ring.Perimeter() / s.work
 			for _, b := range bendsOf(ring, s.r) {
 				if b.turn > 0 {
 					l.missed -= s.w * s.w / 4 * cutOff(b.turn)
 				}
-				t, m := s.corner(b, k, p)
-				l.time, l.missed = l.time+t, l.missed+m
 			}
+			time, missed := s.round(ring, k, 0, p)
+			for _, within := range [...]float64{0.3, 0.75, 1.5} {
+				if t, m := s.round(ring, k, within, p); t+p.miss(m) < time+p.miss(missed) {
+					time, missed = t, m
+				}
+			}
+			l.time, left = l.time+time, left+missed
 		}
-		l.missed = max(0, l.missed)
+		l.missed = max(0, l.missed) + left
 		out = append(out, l)
 	}
 	return out
+}
+
+// round is what a round takes, s, and leaves, m², where the driver passes jags of some metres by: he keeps inside them, so along there as
+// much is left of the outermost round, and the next ones run as this one does.
+func (s set) round(ring plane.Ring, k int, within float64, p Prices) (time, missed float64) {
+	if within > 0 {
+		smooth, changed := thinned(ring, within)
+		if len(smooth) < 3 {
+			return math.Inf(1), 0
+		}
+		if ring = smooth; k == 1 {
+			missed = within * changed
+		}
+	}
+	time = ring.Perimeter() / s.work
+	for _, b := range bendsOf(ring, s.r) {
+		t, m := s.corner(b, k, p)
+		time, missed = time+t, missed+m
+	}
+	return time, missed
 }
 
 // cutOff is what a circle of radius 1 leaves in a corner that turns by θ.
