@@ -21,9 +21,9 @@ var stripOf = map[demo.Kind]coverage.Cause{
 // What the check may say beside the faults, m²: a strip by itself, and of all of the field missed without a cause.
 const (
 	ofNote   = 10.0
-	float    = 0.2  // m, 95 %, pass-to-pass error of a float fix; see coverage
-	noteless = 1e-3 // share of the field
-	doubled  = 0.01 // share of the interior, by laps at row ends and of rows that end askew
+	float    = 0.2   // m, 95 %, pass-to-pass error of a float fix; see coverage
+	noteless = 1e-3  // share of the field
+	doubled  = 0.011 // share of the interior, by laps at row ends and of rows that end askew, as the last one of the ribbon does
 )
 
 // amiss holds a check of a log of the demo to the list of what is wrong with it: what of the list is not found, with its
