@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"io"
-	"runtime/debug"
 	"strings"
 
 	"balk/cmd/internal/help"
@@ -34,6 +33,9 @@ func explain(root *cobra.Command) {
 		}
 	})
 	root.AddCommand(licences)
+	schema := &cobra.Command{Use: "schema", Short: "the form of --json and report.json, as JSON Schema"}
+	schema.SetHelpFunc(func(c *cobra.Command, _ []string) { fmt.Fprint(c.OutOrStdout(), help.Schema) })
+	root.AddCommand(schema)
 	root.SetHelpCommand(&cobra.Command{
 		Use:   "help [VERB | TOPIC]",
 		Short: "what a verb does, or about a topic",
@@ -80,28 +82,4 @@ func explain(root *cobra.Command) {
 		_, err = io.WriteString(out, use)
 		return err
 	})
-}
-
-// version is the release that was built, or else the commit.
-func version(b *debug.BuildInfo, ok bool) string {
-	if !ok {
-		return "without a version"
-	}
-	said := map[string]string{}
-	for _, s := range b.Settings {
-		said[s.Key] = s.Value
-	}
-	commit, released := said["vcs.revision"], b.Main.Version
-	commit = commit[:min(len(commit), 12)] // a commit between two releases has a version that ends in so much of its name
-	switch {
-	case released != "" && released != "(devel)" && (commit == "" || !strings.Contains(released, commit)):
-		return released
-	case commit == "":
-		return "without a version"
-	}
-	day, _, _ := strings.Cut(said["vcs.time"], "T")
-	if said["vcs.modified"] == "true" {
-		day += ", changed since"
-	}
-	return "commit " + commit + " of " + day
 }

@@ -108,11 +108,11 @@ func TestVersion(t *testing.T) {
 			"commit 44cb3bc01234 of 2026-11-26, changed since"},
 		"without a repository": {debug.BuildInfo{Main: debug.Module{Version: "(devel)"}}, "without a version"},
 	} {
-		if got := version(&c.of, true); got != c.want {
+		if got := job.Version(&c.of, true); got != c.want {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
-	if got := version(nil, false); got != "without a version" {
+	if got := job.Version(nil, false); got != "without a version" {
 		t.Errorf("no information: %q", got)
 	}
 	if code, stdout, _ := run(context.Background(), "--version"); code != done || !strings.HasPrefix(stdout, "balk ") {

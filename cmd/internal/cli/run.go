@@ -63,7 +63,7 @@ func verbs(v *voice) *cobra.Command {
 		SilenceUsage:  true,
 		RunE: func(c *cobra.Command, args []string) error {
 			if asked {
-				_, err := fmt.Fprintln(c.OutOrStdout(), "balk", version(debug.ReadBuildInfo()))
+				_, err := fmt.Fprintln(c.OutOrStdout(), "balk", job.Version(debug.ReadBuildInfo()))
 				return err
 			}
 			return errors.New("no verb given")

@@ -28,6 +28,11 @@ func Page(name string) (title, text string) {
 	return title, text
 }
 
+// Schema is the form of the reports as JSON Schema. A test writes it (cmd/internal/job, TestSchema).
+//
+//go:embed schema.json
+var Schema string
+
 //go:embed notices.gz
 var notices []byte
 

@@ -119,7 +119,12 @@ type CompareReport struct {
 }
 
 // JSON writes the report.
-func (r CompareReport) JSON(w io.Writer) error { return indented(w, r) }
+func (r CompareReport) JSON(w io.Writer) error {
+	return indented(w, struct {
+		made
+		CompareReport
+	}{madeBy(), r})
+}
 
 // Weighed says whether the ranking is by weights given, not by hours.
 func (r CompareReport) Weighed() bool { return r.Spec.Objective != (plan.Objective{}) }

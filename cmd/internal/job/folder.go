@@ -82,7 +82,12 @@ func (c *Call) fill(ctx context.Context, out, verb string, files []output, place
 }
 
 // JSON writes the report, the same for the terminal, the folder and the page.
-func (r Report) JSON(w io.Writer) error { return indented(w, r) }
+func (r Report) JSON(w io.Writer) error {
+	return indented(w, struct {
+		made
+		Report
+	}{madeBy(), r})
+}
 
 // indented writes v as JSON for people too.
 func indented(w io.Writer, v any) error {

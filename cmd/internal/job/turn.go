@@ -90,7 +90,12 @@ type FieldTurns struct {
 }
 
 // JSON writes the report.
-func (r TurnReport) JSON(w io.Writer) error { return indented(w, r) }
+func (r TurnReport) JSON(w io.Writer) error {
+	return indented(w, struct {
+		made
+		TurnReport
+	}{madeBy(), r})
+}
 
 // Turn answers whether a set can turn: at a straight headland, and if a field is
 // named at each row end of it. Errors as Run.
