@@ -48,6 +48,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 		log.Runs[k].Pass.Area = laid.Areas[k]
 		r.Passes = append(r.Passes, log.Runs[k].Pass)
 	}
+	r.Open.Sections = sectionsOpen(tracks, w)
 	r.Effort = effortOf(r.Log, r.Balance, w)
 	if r.Spacing, err = spacingOf(ctx, log.Runs, w); err != nil {
 		return Result{}, fmt.Errorf("spacing: %w", err)

@@ -3,6 +3,8 @@ package coverage
 import (
 	"context"
 	"fmt"
+	"math"
+	"slices"
 
 	"balk/coverage/drive"
 	"balk/coverage/ground"
@@ -15,6 +17,35 @@ type Open struct {
 	Lag   Lag   `json:"lag,omitzero"`
 	Ends  Ends  `json:"ends,omitzero"`
 	Frame Frame `json:"frame,omitzero"`
+	Shift Shift `json:"shift,omitzero"`
+	// Sections is how many parts of the set can be lifted alone, where the log does not say which were; 0 = none, or it does.
+	Sections int `json:"sections,omitempty"`
+}
+
+// Shift is a constant shift between log and boundary that passes along the boundary seem to show: by the receiver's day or the
+// boundary's own place, or they were driven so, which a log cannot tell. It is not applied; the best estimate takes the passes for
+// driven alike on all sides, and the range has both.
+type Shift struct {
+	East   float64 `json:"east"`   // m, the log lies so far off
+	North  float64 `json:"north"`  // m
+	Doubt  float64 `json:"doubt"`  // m, 95 %
+	Missed float64 `json:"missed"` // m² missed without it
+}
+
+// openShift is a shift beyond its doubt that makes a difference.
+func openShift(s ground.Shift, missed, without float64) Shift {
+	if s.By.Len() <= s.Doubt || math.Max(missed, without) < asideMore*math.Min(missed, without) {
+		return Shift{}
+	}
+	return Shift{East: s.By.X, North: s.By.Y, Doubt: s.Doubt, Missed: without}
+}
+
+// sectionsOpen is Open.Sections.
+func sectionsOpen(tracks []geo.Track, w drive.Work) int {
+	if len(w.Sections) < 2 || slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Width != nil }) {
+		return 0
+	}
+	return len(w.Sections)
 }
 
 // Lag is what row ends say otherwise than the set's description, and what is missed then.

@@ -78,10 +78,8 @@ type Noise struct {
 // These shares are those between passes of the same error. Passes of unlike errors
 // e1 and e2 (one fix better than the other) are laid nearer by their mean, while g
 // errs by √((e1² + e2²)/2), since one pass has 1/√2 of the error of a difference of
-// two. The farthest apart is e1 = 0: a strip along the boundary, which counts as
-// exact, or between it and the end of a row, has a pass on one side only and
-// shrinks by e/2. There "certain" means P ≥ Φ(1.96·√2/2) = 91.7 %, "likely"
-// P ≥ Φ(1.96·√2/4) = 75.6 %.
+// two. A strip along the boundary has a pass on one side only, and shrinks by e/2; but there a place errs by more than from
+// pass to pass, by ground.AgainstBoundary: ground nearer to the boundary than what of that is left counts as open.
 //
 //  1. Strips, slivers and Noise.Area together are Balance.Missed, as in findStrips.
 //  2. MissedLeast ≤ Missed ≤ MissedMost, which are of the whole field: see ground.Drawn.
@@ -136,9 +134,13 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, knif
 		n.MissedBest, n.MissedLeast, n.MissedMost = r.Balance.Missed, min(allWrong, r.Balance.Missed), r.Balance.Missed
 		return nil
 	}
-	if n.MissedBest, n.MissedLeast, n.MissedMost, err = ground.Drawn(ctx, r.Layers.Field, runs, r.Work, r.Balance.Missed, n.PassError, allWrong); err != nil {
+	shift := ground.ShiftOf(r.Layers.Field, runs, r.Work, n.PassError)
+	drawn, err := ground.Drawn(ctx, r.Layers.Field, runs, r.Work, shift, r.Balance.Missed, n.PassError, allWrong)
+	if err != nil {
 		return fmt.Errorf("drawn errors: %w", err)
 	}
+	n.MissedBest, n.MissedLeast, n.MissedMost = drawn.Best, drawn.Least, drawn.Most
+	r.Open.Shift = openShift(shift, r.Balance.Missed, drawn.Unshifted)
 	certain := 0.0
 	for _, s := range r.Strips {
 		certain += s.Certain
@@ -196,7 +198,12 @@ type leftover struct {
 // leftAt are the pieces still missed when the swaths are wider by a share of the
 // pass-to-pass error, cut where strips were, without slivers, and the m² of all with them.
 func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64, knife *knife) (left []leftover, total float64, err error) {
-	total, pieces, err := ground.MissedAt(ctx, r.Layers.Field, runs, r.Work, share, true)
+	// Along the boundary it is not the passes' error that counts. Of the wider one half the passes' has been taken off already.
+	field, err := plane.Inset(ctx, r.Layers.Field, share*(ground.AgainstBoundary(r.Noise.PassError)-r.Noise.PassError/2))
+	if err != nil {
+		return nil, 0, err
+	}
+	total, pieces, err := ground.MissedAt(ctx, field, runs, r.Work, share, true)
 	if err != nil {
 		return nil, 0, err
 	}

@@ -16,7 +16,7 @@ import (
 
 // TestSuretyInClosedForm: 6 m wide, error from pass to pass 10 cm, sliver 2 cm. A
 // gap between passes shrinks by 10 cm (certain from 12 cm) or 5 cm (likely from 7
-// cm); a gap with one pass beside it by 5 cm (certain from 7 cm) or 2.5 cm (likely from 4.5 cm).
+// cm); one along the boundary by 14.4 cm or 7.2 cm.
 func TestSuretyInClosedForm(t *testing.T) {
 	// Lifted d before the boundary, and before a headland pass along x = 97.
 	lifted := func(d float64) trial.Sketch {
@@ -38,6 +38,10 @@ func TestSuretyInClosedForm(t *testing.T) {
 	edge := func(g float64) trial.Sketch {
 		return trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 18+g)}, Lines: trial.Rows(0, 100, 3, 9, 15)}
 	}
+	// Against the boundary a place errs by the day's error too, which is as large as that within the drive; its deviation is 1/1.96/√(2·(1 − m))
+	// of the pass-to-pass error, m the mean of exp(−t/10 min) over 15 min: 0.5179 (see perPassError, ground.AgainstBoundary).
+	const against = 0.1 * math.Sqrt2 / 0.98193
+	const rim = against - 0.05 // beyond what the outer pass is wider by
 	for _, c := range []struct {
 		name    string
 		s       trial.Sketch
@@ -45,25 +49,25 @@ func TestSuretyInClosedForm(t *testing.T) {
 		area    float64 // m² of the strip
 		certain float64 // m²
 	}{
-		{"passes 30 cm apart", trial.Gapped(0.3), SuretyCertain, 30, 0.2 * 100},
-		{"passes 21 cm apart", trial.Gapped(0.21), SuretyCertain, 21, 0.11 * 100},
-		{"passes 13 cm apart", trial.Gapped(0.13), SuretyLikely, 13, 0.03 * 100},
+		{"passes 30 cm apart", trial.Gapped(0.3), SuretyCertain, 30, 0.2 * (100 - 2*rim)},
+		{"passes 21 cm apart", trial.Gapped(0.21), SuretyCertain, 21, 0.11 * (100 - 2*rim)},
+		{"passes 13 cm apart", trial.Gapped(0.13), SuretyLikely, 13, 0.03 * (100 - 2*rim)},
 		{"passes 11 cm apart", trial.Gapped(0.11), SuretyLikely, 11, 0},
 		{"passes 8 cm apart", trial.Gapped(0.08), SuretyPossible, 8, 0},
 		{"passes 6 cm apart", trial.Gapped(0.06), SuretyPossible, 6, 0},
 		{"passes 3 cm apart", trial.Gapped(0.03), SuretyPossible, 3, 0},
-		{"lifted 2 m before the boundary", lifted(2), SuretyCertain, 12, (2 - 0.05) * (6 - 0.1)},
-		{"lifted 11 cm before the boundary", lifted(0.11), SuretyCertain, 0.66, (0.11 - 0.05) * (6 - 0.1)},
-		{"lifted 8 cm before the boundary", lifted(0.08), SuretyLikely, 0.48, (0.08 - 0.05) * (6 - 0.1)},
-		{"lifted 6 cm before the boundary", lifted(0.06), SuretyLikely, 0.36, 0},
+		{"lifted 2 m before the boundary", lifted(2), SuretyCertain, 12, (2 - against) * (6 - 0.1)},
+		{"lifted 32 cm before the boundary", lifted(0.32), SuretyCertain, 1.92, (0.32 - against) * (6 - 0.1)},
+		{"lifted 16 cm before the boundary", lifted(0.16), SuretyLikely, 0.96, 0},
+		{"lifted 11 cm before the boundary", lifted(0.11), SuretyPossible, 0.66, 0},
 		{"lifted 4 cm before the boundary", lifted(0.04), SuretyPossible, 0.24, 0},
 		{"lifted 30 cm before the headland pass", short(0.3), SuretyCertain, 1.8, 0.2 * (6 - 0.1)},
 		{"lifted 8 cm before the headland pass", short(0.08), SuretyPossible, 0.48, 0},
-		{"lifted for 50 cm in the row", within(0.5), SuretyCertain, 3, 0.4 * 6},
+		{"lifted for 50 cm in the row", within(0.5), SuretyCertain, 3, 0.4 * (6 - 2*rim)},
 		{"lifted for 8 cm in the row", within(0.08), SuretyPossible, 0.48, 0},
 		{"lifted for 6 cm in the row", within(0.06), SuretyPossible, 0.36, 0},
-		{"strip of 8 cm along the boundary", edge(0.08), SuretyLikely, 8, 0.03 * 100},
-		{"strip of 6 cm along the boundary", edge(0.06), SuretyLikely, 6, 0},
+		{"strip of 20 cm along the boundary", edge(0.2), SuretyLikely, 20, (0.2 - against) * (100 - 2*rim)},
+		{"strip of 10 cm along the boundary", edge(0.1), SuretyPossible, 10, 0},
 		{"strip of 4 cm along the boundary", edge(0.04), SuretyPossible, 4, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -36,7 +36,7 @@ var arrows = map[string][]string{
 	"export/record":      {"coverage", "export/figures", "export/words", "geo"},
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
-	"cmd/internal/cli":   {"cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "export/words", "geo"},
+	"cmd/internal/cli":   {"export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
 	"testdata/check":     {},                                                                                                   // for tests only: this table is of other files
 	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                   // for tests only

@@ -34,10 +34,14 @@ const (
 	sideMost = 250
 	// sideRounds of weighing rows against each other; the changes halve from one to the next.
 	sideRounds = 30
+	// sideMore rounds suffice from what a narrower reach says.
+	sideMore = 6
 	// strayRow: a row that ends farther from the others' line than so many standard deviations has no say.
 	strayRow = 4.0
 	// pairsOf: lines are tried through pairs of so many rows.
 	pairsOf = 16
+	// linesBy: about so many rows judge a line.
+	linesBy = 24
 	// beside: a switch lies no nearer to a fix, so that the step to it has a direction.
 	beside = 0.01 // m
 )
@@ -105,15 +109,17 @@ func settleSwitches(trails []*trail, w Work) []*switchover {
 		tree.Insert(at, at, s)
 	}
 	told := make([]widening, len(all))
+	rounds := sideRounds
 	for widths := sideReach; widths <= sideFarthest; widths *= 2 {
-		for i, by := range settledWithin(all, &tree, widths*w.Width) {
+		for i, by := range settledWithin(all, &tree, widths*w.Width, rounds) {
 			told[i].widen(by)
 		}
-	}
-	for i, s := range all {
-		if told[i].told {
-			s.at, s.sd = told[i].at, told[i].sd
+		for i, s := range all {
+			if s.at, s.sd = s.middle(); told[i].told {
+				s.at, s.sd = told[i].at, told[i].sd
+			}
 		}
+		rounds = sideMore
 	}
 	for _, s := range all {
 		if s.trail.switches == nil {
@@ -131,15 +137,14 @@ type sideLine struct {
 	line, doubt float64 // m along out, of the others' line, and its standard deviation
 }
 
-// settledWithin is what the rows within a reach say of all switches, in rounds from the middles of their steps on.
-func settledWithin(all []*switchover, tree *rtree.RTreeG[*switchover], reach float64) []sideLine {
+// settledWithin is what the rows within a reach say of all switches, in so many rounds from where these are taken to be.
+func settledWithin(all []*switchover, tree *rtree.RTreeG[*switchover], reach float64, rounds int) []sideLine {
 	near := make([][]otherRow, len(all))
 	for i, s := range all {
 		near[i] = together(besides(tree, s, reach))
-		s.at, s.sd = s.middle()
 	}
 	out := make([]sideLine, len(all))
-	for round := range sideRounds + 1 {
+	for round := range rounds + 1 {
 		for i, s := range all {
 			o := &out[i]
 			if *o = (sideLine{at: s.at, sd: s.sd}); len(near[i]) < sideRows {
@@ -147,7 +152,7 @@ func settledWithin(all []*switchover, tree *rtree.RTreeG[*switchover], reach flo
 			}
 			line, spread := lineThrough(near[i])
 			o.told, o.line = true, line
-			if o.at, o.sd = s.settled(line, spread); round == sideRounds {
+			if o.at, o.sd = s.settled(line, spread); round == rounds {
 				o.doubt = doubtOf(near[i], spread)
 				_, o.sd = s.settled(line, math.Hypot(spread, o.doubt))
 			}
@@ -231,10 +236,12 @@ func together(near []otherRow) []otherRow {
 	for i, b := range near {
 		ends[i] = b.base + b.slope*b.of.at
 	}
+	every := 1 + len(near)/linesBy // of many, some tell the median
 	from := func(i, j int) []float64 {
 		slope := (ends[j] - ends[i]) / (near[j].aside - near[i].aside)
-		for k, b := range near {
-			off[k] = math.Abs(ends[k] - ends[i] - slope*(b.aside-near[i].aside))
+		off = off[:0]
+		for k := 0; k < len(near); k += every {
+			off = append(off, math.Abs(ends[k]-ends[i]-slope*(near[k].aside-near[i].aside)))
 		}
 		return off
 	}
@@ -253,6 +260,7 @@ func together(near []otherRow) []otherRow {
 	if first < 0 {
 		return near
 	}
+	every = 1
 	kept := near[:0]
 	for k, o := range from(first, second) {
 		if b := near[k]; o <= strayRow*math.Max(motion.FromMAD*best, b.of.sd) {

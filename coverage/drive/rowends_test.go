@@ -1,6 +1,7 @@
 package drive
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -208,5 +209,25 @@ func TestCutNormal(t *testing.T) {
 		if math.Abs(m-wm) > 0.1*sd+1e-3 && math.Abs(m-wm) > 0.05 || math.Abs(s-ws) > 0.25*ws+1e-3 {
 			t.Errorf("mean %g, sd %g, from %g to %g: %.5f ± %.5f, want %.5f ± %.5f", mean, sd, from, to, m, s, wm, ws)
 		}
+	}
+}
+
+// BenchmarkRowEnds by the number of rows, with a fix each 2 m and 400 m to a row: 200 fixes each.
+func BenchmarkRowEnds(b *testing.B) {
+	for _, rows := range []int{50, 200, 800} {
+		rng := rand.New(rand.NewPCG(1, uint64(rows)))
+		lowered := make([]float64, rows)
+		for i := range lowered {
+			lowered[i] = 100 + 0.3*rng.NormFloat64()
+		}
+		trails := rowsDown(rng, 2, lowered)
+		b.Run(fmt.Sprintf("rows=%d", rows), func(b *testing.B) {
+			for b.Loop() {
+				if got := len(settleSwitches(trails, Work{Width: 6})); got != rows {
+					b.Fatalf("%d switches of %d rows", got, rows)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(200*rows), "ns/fix")
+		})
 	}
 }

@@ -13,11 +13,11 @@ import (
 )
 
 const (
-	// draws of the receiver's error: the deviation of so many is good to one in seven.
-	draws = 24
-	// drift is after what time the receiver's slow error is another one. Some ten minutes: the
+	// draws of each kind: the deviation of so many is good to one in five.
+	draws = 16
+	// changed is after what time the receiver's slow error is another one. Some ten minutes: the
 	// turning of satellites and of the air above. From memory, no standard gives it.
-	drift = 600.0 // s
+	changed = 600.0 // s
 	// passToPass is the time within which passes are compared for the pass-to-pass error (ISO 12188-1).
 	passToPass = 900.0 // s
 	// drawnHair: in the draws bars stand as far apart as their ends keep within this of their way. Only what
@@ -29,9 +29,9 @@ const (
 )
 
 // perPassError is the deviation of the slow error for 1 m, at 95 %, of pass-to-pass error. That of a difference after
-// a time t is σ²·2·(1 − exp(−t/drift)); its mean over all t up to passToPass is the square of the pass-to-pass
+// a time t is σ²·2·(1 − exp(−t/changed)); its mean over all t up to passToPass is the square of the pass-to-pass
 // error's deviation.
-var perPassError = 1 / drive.In95 / math.Sqrt(2*(1-drift/passToPass*(1-math.Exp(-passToPass/drift))))
+var perPassError = 1 / drive.In95 / math.Sqrt(2*(1-changed/passToPass*(1-math.Exp(-passToPass/changed))))
 
 // perPassErrorUntimed is the same where no times are logged: any two passes differ by the pass-to-pass error.
 const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
@@ -41,60 +41,94 @@ const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
 //
 // Errors of passes are independent, or nearly so: where one seems too near to its neighbour another
 // seems too far. So the range of the sum is much narrower than if all were wrong to the same side. It comes from
-// draws: each moves the passes by a slow error of the receiver (an Ornstein-Uhlenbeck process over the
-// time) and the ends of work by theirs, and works the missed ground out anew. The draws are the same in each run.
+// draws: they move the passes by a slow error of the receiver (an Ornstein-Uhlenbeck process over the
+// time), or else the ends of work by theirs and all of the log by what may be left of a shift, and work the missed ground out anew. The
+// draws are the same in each run. What passes along the boundary show of a shift is taken out first, of the log as of the draws: else
+// each error of a side, forth or back, would make missed ground there.
 //
 // An error makes missed ground rather than it takes some away: passes that seem to
 // lap anyway have nothing to lose. So the log shows more of it than there is. How much, the draws tell, which add the
 // error once more, and once more again: missed ground as a function of the error's variance, in units of the log's
-// own, is known at 1, 2 and 3, and wanted at 0. This is simulation extrapolation (Cook and Stefanski 1994, with their
-// quadratic):
+// own, is known at 1, 2 and 3, and wanted at 0. This is simulation extrapolation (Cook and Stefanski 1994); see extrapolate. Where in
+// its step a tool was lowered is no error that the log has and the ground has not: that counts for the range alone.
 //
-//	true ≈ 3·missed(1) − 3·missed(2) + missed(3)
-//
-// The range holds what is said of missed ground in any case.
-func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, missed, passError, allWrong float64) (best, least, most float64, err error) {
+// The range holds what is said of missed ground in any case, and what it is without the shift.
+func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed, passError, allWrong float64) (d Draws, err error) {
+	runs = shift.moved(runs)
 	sets := make([][]drive.Stop, len(runs))
 	for i, one := range runs {
 		sets[i] = drive.Thinned(one.Stops, drawnHair, drawnStep)
 	}
-	got := make([]float64, 2*draws+1) // at 2, at 3, and last at 1
+	got := make([]float64, 3*draws+1) // at 2, at 3, with what else is open, and last as it is
 	err = workers.Each(ctx, w.Workers, len(got), func(k int) error {
 		rng := rand.New(rand.NewPCG(uint64(k%draws/2), 0)) // the same errors at 2 and 3, but for their size
-		size := [3]float64{1, math.Sqrt2, 0}[k/draws]
+		size, rest := [4]float64{1, math.Sqrt2, 0, 0}[k/draws], [4]float64{0, 0, 1, 0}[k/draws]
 		if k%2 == 1 { // and each one the other way round as well: what they add in the mean is then known much better
-			size = -size
+			size, rest = -size, -rest
 		}
 		g := ground{field: field, workers: 1}
-		var slow walk
 		var along sides
-		lean := size * rng.NormFloat64()
+		lean := rest * rng.NormFloat64()
+		slow := slowly(runs, size, rng)
+		aside := shift.drawn(rest, rng).Sub(shift.seen(func(run int, part float64) plane.XY {
+			return slow[run].at(part).Scale(runs[run].PassError)
+		}))
 		for i, one := range runs {
-			g.work = append(g.work, coverOf(astrayBy(one, sets[i], w.Overlap, size, lean*one.EndsLean, &slow, &along, rng))...)
+			g.work = append(g.work, coverOf(astrayBy(one, sets[i], w.Overlap, slow[i], aside, rest, lean*one.EndsLean, &along, rng))...)
 		}
 		answer, err := g.missed(ctx)
 		got[k] = answer.Area[1]
 		return err
 	})
 	if err != nil {
-		return 0, 0, 0, err
+		return Draws{}, err
+	}
+	at1, _, err := MissedAt(ctx, field, runs, w, 0, false)
+	if err != nil {
+		return Draws{}, err
 	}
 	at2, variance := drive.MeanOf(got[:draws])
 	at3, variance3 := drive.MeanOf(got[draws : 2*draws])
-	half := extrapolated * drive.In95 * math.Sqrt(variance)
+	_, rest := drive.MeanOf(got[2*draws : 3*draws])
+	half := drive.In95 * math.Sqrt(variance)
 	// These errors come on top of the log's own. Where missed ground answers to an error the more, the more of it is there already, it
 	// answered less to the log's: by as much as the second's share is less than that of both.
 	if grown := variance3 / variance / 2; grown > 1 {
 		half /= grown
 	}
-	at1, exact := missed, got[2*draws]
-	at2, at3 = at1+at2-exact, at1+at3-exact // what thinning and drawing left out is in all
-	best = max(0, 3*at1-3*at2+at3)
-	lowest := best
+	half = math.Hypot(extrapolated*half, drive.In95*math.Sqrt(rest))
+	exact := got[3*draws]
+	d.Unshifted = at1
+	d.Best = extrapolate(at1, at1+at2-exact, at1+at3-exact) // what thinning and drawing left out is in all
+	lowest := d.Best
 	if passError > surelyKnown {
-		lowest = min(best, allWrong)
+		lowest = min(d.Best, allWrong)
 	}
-	return best, max(0, min(lowest-half, at1)), max(best+half, at1), nil
+	d.Least, d.Most = max(0, min(lowest-half, missed, at1)), max(d.Best+half, missed, at1)
+	return d, nil
+}
+
+// Draws are what Drawn finds, m².
+type Draws struct{ Best, Least, Most, Unshifted float64 }
+
+// extrapolate is missed ground without the receiver's error, by what it is with the error's variance once, twice and three times. A gap
+// that is zero in the mean has the root of a line in the variance, E max(0, N(0, σ²)) = σ/√2π, and one wider than all errors
+// does not answer to it. So that power is taken, from 1 to 2, which makes a line of the three. Where missed ground rises the more the
+// more error there is, since passes lap that the greater errors part, it is the parabola through them.
+func extrapolate(at1, at2, at3 float64) float64 {
+	bend := func(p float64) float64 { return math.Pow(at1/at3, p) - 2*math.Pow(at2/at3, p) + 1 }
+	if !(at1 < at2 && at2 < at3) || bend(1) >= 0 {
+		return max(0, 3*at1-3*at2+at3)
+	}
+	low, high := 1.0, 2.0
+	for range 40 {
+		if p := (low + high) / 2; bend(p) < 0 {
+			low = p
+		} else {
+			high = p
+		}
+	}
+	return math.Pow(max(0, 2*math.Pow(at1, high)-math.Pow(at2, high)), 1/high)
 }
 
 // surelyKnown: pass-to-pass errors up to this were measured. Those of lesser receivers are known within a factor only, so
@@ -113,7 +147,7 @@ func (w *walk) on(seconds float64, rng *rand.Rand) plane.XY {
 	fresh := plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}
 	keep := 0.0
 	if w.begun {
-		keep = math.Exp(-math.Abs(seconds-w.seconds) / drift)
+		keep = math.Exp(-math.Abs(seconds-w.seconds) / changed)
 	}
 	if math.IsNaN(keep) {
 		keep = 0
@@ -123,31 +157,46 @@ func (w *walk) on(seconds float64, rng *rand.Rand) plane.XY {
 	return w.at
 }
 
-// astrayBy are the bars of a run with a drawn error: of the receiver at its begin and its end, between them evenly
-// from one to the other, and of the ends of work, both of so many times their usual size, and all of them longer by lean.
-func astrayBy(one drive.Run, stops []drive.Stop, less, size, lean float64, slow *walk, along *sides, rng *rand.Rand) []bar {
-	begin := slow.on(secondsOf(one.Pass.From), rng)
-	end := slow.on(secondsOf(one.Pass.To), rng)
-	per := perPassError
-	if one.Pass.From.IsZero() {
-		per = perPassErrorUntimed
+// drift is a drawn slow error of the receiver over a run, of so many metres for 1 m of pass-to-pass error: at its begin and its end, between them
+// evenly from one to the other.
+type drift struct{ begin, end plane.XY }
+
+func (d drift) at(part float64) plane.XY { return d.begin.Lerp(d.end, part) }
+
+// slowly draws the slow error over all runs, of so many times its usual size.
+func slowly(runs []drive.Run, size float64, rng *rand.Rand) []drift {
+	var slow walk
+	out := make([]drift, len(runs))
+	for i, one := range runs {
+		per := perPassError
+		if one.Pass.From.IsZero() {
+			per = perPassErrorUntimed
+		}
+		begin := slow.on(secondsOf(one.Pass.From), rng)
+		out[i] = drift{begin.Scale(size * per), slow.on(secondsOf(one.Pass.To), rng).Scale(size * per)}
 	}
+	return out
+}
+
+// astrayBy are the bars of a run with a drawn error: of the receiver within the drive and over the day, and of the ends of work of so many times their
+// usual size, all of them longer by lean.
+func astrayBy(one drive.Run, stops []drive.Stop, less float64, slow drift, aside plane.XY, ends, lean float64, along *sides, rng *rand.Rand) []bar {
 	set := slices.Clone(stops)
 	for i := range set {
 		part := set[i].S / max(one.Pass.Length, 1e-9)
-		set[i].At = set[i].At.Add(begin.Lerp(end, part).Scale(size * known(set[i]) * per))
+		set[i].At = set[i].At.Add(slow.at(part).Scale(known(set[i]))).Add(aside)
 	}
 	return endsMoved(nil, barsOf(set, less), func(k int) float64 {
 		own := rng.NormFloat64()
 		if set[k].Slack == 0 {
 			return lean
 		}
-		return lean + size*float64(set[k].Slack)/drive.In95*(own+along.draw(set, k, rng))*math.Sqrt(0.5)
+		return lean + ends*float64(set[k].Slack)/drive.In95*(math.Sqrt(1-shared)*own+math.Sqrt(shared)*along.draw(set, k, rng))
 	})
 }
 
 // sides are drawn errors, of deviation 1, that ends of work on one side of the field have in common: they tell each
-// other where in their steps they lie. They are taken for half the variance of an end, as it is where the rows' spread and the steps are alike.
+// other where in their steps they lie. They have this share in the variance of an end.
 type sides []side
 
 type side struct {
@@ -157,6 +206,9 @@ type side struct {
 }
 
 const (
+	// shared: where the rows' spread and the steps are alike, a line through the rows of one reach would have half of the variance,
+	// and through those of reaches up to four times as wide a quarter of that.
+	shared   = 0.2
 	sideKnot = 50.0   // m, some eight working widths: farther rows have no say (drive.settleSwitches)
 	sideCos  = 0.9397 // cos 20°
 )

@@ -55,9 +55,9 @@ const (
 
 // set is what the tractor pulls.
 func set(trailed bool) rig.Implement {
-	im := rig.Implement{Name: "field day", Width: 6, Overlap: overlap, Mount: rig.Mount{AntennaAhead: antenna, Hitch: antenna + axleToHitch, BarBehind: 2.2}}
+	im := rig.Implement{Name: "field day", Width: 6, Sections: []float64{1.5, 1.5, 1.5, 1.5}, Overlap: overlap, Mount: rig.Mount{AntennaAhead: antenna, Hitch: antenna + axleToHitch, BarBehind: 2.2}}
 	if trailed {
-		im.Width = 4.8
+		im.Width, im.Sections = 4.8, []float64{1.5, 1.8, 1.5}
 		im.Mount.Trailed, im.Mount.Drawbar, im.Mount.BarBehind = true, reach, 1.2
 	}
 	return im

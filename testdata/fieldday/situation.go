@@ -133,8 +133,7 @@ func Situations() []Situation {
 		found.Name = "aside"
 		add("pass 30 cm aside, "+s.name, d, with(fixed, 1)).Fault = found
 		d = Driving{Trailed: s.trailed, Section: sectionRow, SectionFrom: sectionFrom, SectionOver: sectionOver, SectionWidth: sectionLifted}
-		found.Name = "section"
-		add("section lifted for 60 m, not logged, "+s.name, d, with(fixed, 1)).Fault = found
+		add("section lifted for 60 m, not logged, "+s.name, d, with(fixed, 1)).Fault = Fault{Name: "section", Hidden: true}
 	}
 	add("curved passes and a pond, 1 Hz, mounted", Driving{Bent: true}, with(fixed, 1))
 	add("curved passes and a pond, 5 Hz, mounted", Driving{Bent: true}, with(fixed, 5))
@@ -159,6 +158,8 @@ func (f Fault) named(r coverage.Result) bool {
 		return lag.Ends > 0 && near(lag.Metres, f.Off)
 	case f.Name == "delay":
 		return lag.Ends > 0 && near((lag.Lower+lag.Lift)/2, f.Off)
+	case f.Name == "section" && f.Hidden:
+		return r.Open.Sections > 0
 	case f.Name == "late" && f.Hidden: // the log is the one without the fault
 		return r.Open.Ends.Rows > 0
 	case f.Name == "late":

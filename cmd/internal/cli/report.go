@@ -9,6 +9,7 @@ import (
 
 	"balk/cmd/internal/job"
 	"balk/coverage"
+	"balk/export/answer"
 	"balk/export/sheet"
 	"balk/export/words"
 	"balk/geo"
@@ -187,6 +188,9 @@ func why(s coverage.Strip) string {
 // noise says what the receiver leaves open.
 func noise(b *strings.Builder, r job.Report) {
 	n := r.Noise
+	for _, s := range answer.Beside(words.English, r.Open, r.Balance.Missed) {
+		fmt.Fprintln(b, s)
+	}
 	if n.Pieces > 0 {
 		fmt.Fprintf(b, "and %s only possible, not listed, %.1f m² together\n", count(n.Pieces, "strip", "strips"), n.Area)
 	}

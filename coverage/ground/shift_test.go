@@ -1,0 +1,127 @@
+package ground
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"balk/coverage/drive"
+	"balk/geo/plane"
+	"balk/testdata/trial"
+)
+
+// round are four passes of 6 m along the sides of a field of 200 by 100 m, their outer ends on the boundary but for what side k lies inside it,
+// all of it moved by off.
+func round(off plane.XY, inside [4]float64) (field []plane.Polygon, runs []drive.Run) {
+	const x, y = 200.0, 100.0
+	field = []plane.Polygon{{trial.Rectangle(0, 0, x, y)}}
+	d := func(k int) float64 { return 3 + inside[k] }
+	for k, line := range [][2]plane.XY{
+		{{X: 0, Y: d(0)}, {X: x, Y: d(0)}}, {{X: x - d(1), Y: 0}, {X: x - d(1), Y: y}}, {{X: x, Y: y - d(2)}, {X: 0, Y: y - d(2)}}, {{X: d(3), Y: y}, {X: d(3), Y: 0}},
+	} {
+		var at []plane.XY
+		for i := range 101 {
+			at = append(at, line[0].Lerp(line[1], float64(i)/100).Add(off))
+		}
+		one := drive.Along(at, 6, 0)
+		one.Pass.Number, one.PassError = k+1, 0.3
+		for i := range one.Stops {
+			one.Stops[i].PassError = 0.3
+		}
+		runs = append(runs, one)
+	}
+	return field, runs
+}
+
+// TestShiftInClosedForm: a log that lies 30 cm to the east and 20 cm to the south, by a receiver of 30 cm. Where all sides were driven alike the shift
+// is found; of one side alone it may as well be what the driver does, nor where no error is known.
+func TestShiftInClosedForm(t *testing.T) {
+	off := plane.XY{X: 0.3, Y: -0.2}
+	for _, c := range []struct {
+		name   string
+		inside [4]float64
+		sides  int
+		error  float64
+		want   plane.XY
+		within float64 // m
+		told   bool
+	}{
+		{"all on the boundary", [4]float64{}, 4, 0.3, off, 0.01, true},
+		{"all 8 cm beyond it", [4]float64{-0.08, -0.08, -0.08, -0.08}, 4, 0.3, off, 0.01, true},
+		{"one side alone", [4]float64{}, 1, 0.3, plane.XY{Y: -0.142}, 0.01, false},
+		{"no error known", [4]float64{}, 4, 0, plane.XY{}, 0, false},
+	} {
+		field, runs := round(off, c.inside)
+		got := ShiftOf(field, runs[:c.sides], drive.Work{Width: 6}, c.error)
+		if got.By.Dist(c.want) > c.within {
+			t.Errorf("%s: %.3f, want %.3f", c.name, got.By, c.want)
+		}
+		if told := got.By.Len() > got.Doubt; told != c.told {
+			t.Errorf("%s: %.3f ± %.3f", c.name, got.By, got.Doubt)
+		}
+		turn := func(p plane.XY) plane.XY { return plane.XY{X: 0.6*p.X - 0.8*p.Y, Y: 0.8*p.X + 0.6*p.Y} }
+		for i := range field[0][0] {
+			field[0][0][i] = turn(field[0][0][i])
+		}
+		for i := range runs {
+			for k := range runs[i].Stops {
+				s := &runs[i].Stops[k]
+				s.At, s.Left = turn(s.At), turn(s.Left)
+			}
+		}
+		if other := ShiftOf(field, runs[:c.sides], drive.Work{Width: 6}, c.error); other.By.Dist(turn(got.By)) > 1e-3 {
+			t.Errorf("%s: turned %.4f, want %.4f", c.name, other.By, turn(got.By))
+		}
+	}
+}
+
+// TestShiftSeesAsItFits: what a further shift of the log would add to the fit is what seen says of it, and of errors that differ from run to run.
+func TestShiftSeesAsItFits(t *testing.T) {
+	field, runs := round(plane.XY{X: 0.1, Y: 0.05}, [4]float64{})
+	w := drive.Work{Width: 6}
+	was := ShiftOf(field, runs, w, 0.3)
+	off := []plane.XY{{X: 0.002, Y: 0.001}, {X: -0.001, Y: 0.002}, {X: 0.001}, {Y: -0.002}}
+	want := was.seen(func(run int, _ float64) plane.XY { return off[run] })
+	for i := range runs {
+		for k := range runs[i].Stops {
+			runs[i].Stops[k].At = runs[i].Stops[k].At.Add(off[i])
+		}
+	}
+	if got := ShiftOf(field, runs, w, 0.3).By.Sub(was.By); got.Dist(want) > 5e-5 || want.Len() < 5e-4 {
+		t.Errorf("fit moves by %.5f, seen %.5f", got, want)
+	}
+	// A shift that is fitted well is off by little, whatever the day's error.
+	rng := rand.New(rand.NewPCG(5, 5))
+	sum := 0.0
+	for range 500 {
+		d := was.drawn(1, rng)
+		sum += d.Dot(d) / 1000
+	}
+	if sd := math.Sqrt(sum); sd > was.Doubt/drive.In95*1.15 || sd < was.Doubt/drive.In95/3 {
+		t.Errorf("drawn with a deviation of %.4f m, doubt %.4f", sd, was.Doubt)
+	}
+}
+
+// TestExtrapolate: gaps that are zero in the mean have σ/√2π of missed ground for each metre, which is the root of a line in the variance.
+func TestExtrapolate(t *testing.T) {
+	gaps := func(own, wide float64) func(float64) float64 {
+		return func(errors float64) float64 { return wide + 1000*math.Sqrt((own*own+errors*0.01)/2/math.Pi) }
+	}
+	for _, c := range []struct {
+		name   string
+		f      func(float64) float64
+		within float64 // share
+	}{
+		{"gaps of 7 cm", gaps(0.07, 0), 1e-6},
+		{"gaps of 2 cm, far below the error", gaps(0.02, 0), 1e-6},
+		{"wide strips and gaps of 7 cm", gaps(0.07, 500), 0.02},
+		{"a line", func(e float64) float64 { return 50 + 3*e }, 1e-6},
+		{"a parabola", func(e float64) float64 { return 50 + 3*e + e*e }, 1e-6},
+		{"no answer", func(float64) float64 { return 50 }, 1e-6},
+	} {
+		want := c.f(0)
+		if got := extrapolate(c.f(1), c.f(2), c.f(3)); math.Abs(got-want) > c.within*math.Max(want, 1) {
+			t.Errorf("%s: %.4f, want %.4f", c.name, got, want)
+		}
+	}
+}
