@@ -21,7 +21,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 )
 
-// sheet is a spreadsheet as somebody saves it as text.
+// spreadsheet is one as somebody saves it as text.
 type spreadsheet struct {
 	name     string
 	head     string // titles, apart by |: each with what is in it after =, see cell
@@ -30,7 +30,6 @@ type spreadsheet struct {
 	down, up string // words of the work state
 	encoding string // "" = UTF-8
 	crs      int
-	finding  string // that must be said
 }
 
 // cell is what a column has of a fix; what is its letter.
