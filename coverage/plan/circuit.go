@@ -141,9 +141,14 @@ func (d *drawing) reached(c *circuit, edge *turner, before, st *stretch) (bool, 
 	return true, nil
 }
 
+// price is what it is worth to work some ground, s.
+func (s *survey) price(area float64) float64 {
+	return area / hectare * s.opt.MissedPrice() * secondsH
+}
+
 // lost is what it is worth to work some metres of a round, s.
 func (s *survey) lost(metres float64) float64 {
-	return metres * s.width / hectare * s.opt.MissedPrice() * secondsH
+	return s.price(metres * s.width)
 }
 
 func headings(line []plane.XY) (in, out geo.Heading) {

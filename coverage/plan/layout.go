@@ -209,7 +209,9 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 				}
 			}
 			for _, l := range one.left {
-				p.left = append(p.left, leftover{l, geo.Along(plane.Thinnest(l[0]))})
+				if h, worth := s.leftRows(l, float64(k)*s.width); worth {
+					p.left = append(p.left, leftover{l, h})
+				}
 			}
 		}
 		slices.SortStableFunc(p.loops, func(a, b loop) int { return cmp.Compare(b.round, a.round) })
@@ -226,6 +228,49 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// leftRows is the direction in which ground that rounds leave, so deep inside the boundary, is worked in the least time: its thinnest
+// or that of one of its longest sides. Where working it takes longer than it is worth, it is left.
+func (s *survey) leftRows(ground plane.Polygon, depth float64) (best geo.Heading, worth bool) {
+	headings := []geo.Heading{geo.Along(plane.Thinnest(ground[0]))}
+	sides := sidesOf(ground)
+	for _, d := range sides[:min(leftSides, len(sides))] {
+		headings = append(headings, geo.Along(d))
+	}
+	least := s.price(ground.Area())
+	for _, h := range headings {
+		seconds := 0.0
+		for _, b := range s.blocksIn(nil, ground, h, false) {
+			work, turning := b.takes(depth)
+			seconds += work/s.opt.Speed.MetresPerSecond() + turning + s.turner.least(0, 0)
+		}
+		if seconds < least-leastGain {
+			best, least, worth = h, seconds, true
+		}
+	}
+	return best, worth
+}
+
+// leftSides: the directions of so many of the longest sides of ground that rounds leave are looked at.
+const leftSides = 3
+
+// takes is the way of a block's passes, m, and the time of its turns in a headland of some depth, s.
+func (b *block) takes(depth float64) (work, turning float64) {
+	for n, r := range b.rows {
+		st, from, to := b.at(n, 0)
+		work += st.long()
+		if n == 0 {
+			continue
+		}
+		_, _, last := b.at(n-1, 0)
+		out := last - from // the next pass begins so much farther out, seen from the one before
+		if to < from {
+			out = from - last
+		}
+		turning += b.turns.seconds(apart(r, b.rows[n-1]), out, depth)
+	}
+	return work, turning
 }
 
 // at is the survey with other headland rounds, for estimates and plans. The survey asked stays as it is; what both need is drawn once.

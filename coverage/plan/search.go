@@ -649,20 +649,9 @@ func (s *survey) estimate(c choice, goal Objective, exact bool) Sample {
 		}
 		for k := range blocks {
 			b := &blocks[k]
-			for n, r := range b.rows {
-				st, from, to := b.at(n, 0)
-				work += st.long()
-				passes++
-				if n > 0 {
-					_, _, last := b.at(n-1, 0)
-					out := last - from // the next pass begins so much farther out, seen from the one before
-					if to < from {
-						out = from - last
-					}
-					turning += b.turns.seconds(apart(r, b.rows[n-1]), out, s.depth)
-					turns++
-				}
-			}
+			metres, seconds := b.takes(s.depth)
+			work, turning = work+metres, turning+seconds
+			passes, turns = passes+len(b.rows), turns+max(0, len(b.rows)-1)
 		}
 		tour := tourFrom(blocks, at, exact)
 		metres += tour.metres
