@@ -3,6 +3,7 @@ package read
 import (
 	"bytes"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"testing"
@@ -112,7 +113,7 @@ func FuzzGeoJSONBoundary(f *testing.F) {
 
 func FuzzGeoJSONTrack(f *testing.F) {
 	for _, s := range [][]byte{
-		lineText(5, true), pointText(5), []byte(`{"type":"MultiLineString","coordinates":[[[1,48],[2,48]],[[3,48]]]}`), []byte(square),
+		lineText(5, true), pointText(5), pointText(12), []byte(drawnPoints(rand.New(rand.NewPCG(1, 2)), 15)), []byte(`{"type":"MultiLineString","coordinates":[[[1,48],[2,48]],[[3,48]]]}`), []byte(square),
 		[]byte(collection(feature1(`{"pass":1,"date":"2024-05-01","time":"10:20:30","work":"up"}`, `{"type":"Point","coordinates":[1,2]}`), feature1(`{"times":[[1],[2]],"speeds":[1,2]}`, `{"type":"MultiPoint","coordinates":[[1,2],[3,400]]}`))),
 		[]byte(`{"coordinates":[[500000,0]],"type":"LineString","crs":{"type":"name","properties":{"name":"EPSG:32632"}}}`),
 		[]byte(`{"type":"GeometryCollection","geometries":[{"type":"Point","coordinates":[1,2]},{"coordinates":[[[[1]]]],"type":"Polygon"}]}`),
@@ -122,6 +123,10 @@ func FuzzGeoJSONTrack(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		tracks, findings, err := geoJSONTracks(bytes.NewReader(data), "fuzz")
 		holdTracks(t, tracks, findings, err)
+		in := told(tracksAhead(bytes.NewReader(data), "fuzz", TrackOptions{}, ahead{workers: 2, size: 400, from: 1, wait: 1}))
+		if one := told(tracks, findings, err); in != one {
+			t.Errorf("in pieces\n%s\none by one\n%s", in, one)
+		}
 	})
 }
 
