@@ -14,6 +14,7 @@ const (
 	WhySmall  Why = "smaller than the least area"
 	WhyNarrow Why = "narrower than the least width"
 	WhyWay    Why = "not worth the way"
+	WhyLess   Why = "too little won per minute"
 )
 
 // Skip is missed ground that is not worked again.

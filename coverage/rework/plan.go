@@ -28,6 +28,8 @@ type Options struct {
 	LineUp      float64   `json:"lineUp,omitempty"`      // m driven straight before the tool is lowered; 0 = none for a rigid set, two drawbars for a trailed one
 	ForwardOnly bool      `json:"forwardOnly,omitempty"` // never reverse; false = where no forward turn fits, if the set may
 	Speeds      Speeds    `json:"speeds,omitzero"`
+	Take        Take      `json:"take,omitzero"`   // how many of the strips, those first that win most per minute
+	First       []int     `json:"first,omitempty"` // numbers of strips that are worked whatever they win per minute
 }
 
 // Speeds are how fast the set goes. Reverse speed and the time to change direction
@@ -59,6 +61,7 @@ func (o Options) Validate() error {
 		{"least area", o.LeastArea, math.MaxFloat64, "m²"}, {"least width", o.LeastWidth, rig.MaxWidth, "m"},
 		{"value", o.Value, math.MaxFloat64, "per m²"}, {"cost", o.PerMetre, math.MaxFloat64, "per metre"}, {"cost", o.PerHour, math.MaxFloat64, "per hour"},
 		{"worked before a strip", o.Before, mostExtended, "m"}, {"worked behind a strip", o.Behind, mostExtended, "m"},
+		{"minutes", o.Take.Minutes, math.MaxFloat64, "min"}, {"share", o.Take.Share, 1, "of the missed ground"},
 		{"line-up", o.LineUp, mostExtended, "m"}, {"working speed", o.Speeds.Work, mostSpeed, "m/s"}, {"speed on the way", o.Speeds.Way, mostSpeed, "m/s"},
 	} {
 		if !(c.v >= 0 && c.v <= c.most) {
@@ -83,6 +86,8 @@ type Plan struct {
 	Time     float64  `json:"time"`     // s
 	Unfit    int      `json:"unfit"`    // pieces of the way, passes among them, that do not fit into the field, each named in Route
 	Outlined bool     `json:"outlined"` // ways and passes are checked with the outline of the set, not of the rear axle alone
+
+	Worth coverage.Worth `json:"worth"` // of all strips that could be chosen
 
 	Missed      float64 `json:"missed"`      // m², before
 	Covered     float64 `json:"covered"`     // m² of it that the re-work covers
@@ -138,16 +143,7 @@ type Piece struct {
 //
 // Errors: faults of im and o; no radius to turn on; a result without field or shapes of strips; ctx done.
 func Of(ctx context.Context, r coverage.Result, im rig.Implement, o Options) (Plan, error) {
-	if err := im.Validate(); err != nil {
-		return Plan{}, err
-	}
-	if err := o.Validate(); err != nil {
-		return Plan{}, err
-	}
-	if im.TurnRadius() == 0 {
-		return Plan{}, &turn.Lacking{Entry: "turning, radius", Need: "the least radius the tractor can steer, m"}
-	}
-	w, err := worksOf(r, im, o)
+	w, err := begin(r, im, o)
 	if err != nil {
 		return Plan{}, err
 	}
@@ -164,6 +160,20 @@ func Of(ctx context.Context, r coverage.Result, im rig.Implement, o Options) (Pl
 		return Plan{}, fmt.Errorf("simulation: %w", err)
 	}
 	return p, nil
+}
+
+// begin looks at what is to be planned.
+func begin(r coverage.Result, im rig.Implement, o Options) (*works, error) {
+	if err := im.Validate(); err != nil {
+		return nil, err
+	}
+	if err := o.Validate(); err != nil {
+		return nil, err
+	}
+	if im.TurnRadius() == 0 {
+		return nil, &turn.Lacking{Entry: "turning, radius", Need: "the least radius the tractor can steer, m"}
+	}
+	return worksOf(r, im, o)
 }
 
 // works is what stays the same for all strips of one plan.

@@ -233,6 +233,9 @@ func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
 	if err != nil {
 		return err
 	}
+	if t, err = w.take(ctx, d, t, drives, strips, p); err != nil {
+		return err
+	}
 	if t, err = w.worth(ctx, d, t, drives, strips, p); err != nil {
 		return err
 	}

@@ -25,11 +25,11 @@ func Of(r coverage.Result, l words.Language) []string {
 		out = append(out, w)
 	}
 	if r.Telling.Strips != coverage.GraspNone {
-		out = append(out, l.First(r.Open, r.Balance.Missed)...)
+		out = append(out, First(l, r.Open, r.Balance.Missed)...)
 	}
 	out = append(out, a.missed())
 	if r.Telling.Strips != coverage.GraspNone {
-		out = append(out, l.Holds(r.Open)...)
+		out = append(out, Holds(l, r.Open)...)
 	}
 	return append(out, a.where(), a.next())
 }
@@ -40,15 +40,17 @@ type answer struct {
 }
 
 // area is an area in words: m² below a hectare, ha above; no finer than such figures are known.
-func (a answer) area(m2 float64) string {
+func area(l words.Language, m2 float64) string {
 	switch {
 	case m2 >= 9950:
-		return a.Say("%.2f ha", m2/1e4)
+		return l.Say("%.2f ha", m2/1e4)
 	case m2 >= 100:
 		return fmt.Sprintf("%.0f m²", math.Round(m2/10)*10)
 	}
 	return fmt.Sprintf("%.0f m²", m2)
 }
+
+func (a answer) area(m2 float64) string { return area(a.Language, m2) }
 
 // between is a range of areas, with the unit said once.
 func (a answer) between(least, most float64) string {
@@ -100,11 +102,13 @@ func (a answer) missed() string {
 		s = a.Say("By the GPS log %s of %s were missed (%s at most): the more the better its receiver is, which it does not tell.", a.between(t.Missed[0], t.Missed[1]), field, a.share(t.Missed[1]))
 	case a.area(best) == a.area(0):
 		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
+	case a.area(t.Missed[0]) == a.area(t.Missed[1]):
+		s = a.Say("By the GPS log about %s of %s were missed (%s).", a.area(best), field, a.share(best))
 	default:
 		s = a.Say("By the GPS log about %s of %s were missed (%s; %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best))
 	}
 	if u := a.Balance.Unknown; u >= 0.5 {
-		s = strings.TrimSuffix(s, ".") + a.Say("; of another %s nothing is known, the log has holes there.", a.area(u))
+		s = strings.TrimSuffix(s, ".") + a.Say("; another %s are unknown (holes in the log).", a.area(u))
 	}
 	return s
 }
@@ -173,7 +177,7 @@ func (a answer) where() string {
 	w := a.Strips[0]
 	text := a.Say("The largest strip is %.0f m long and up to %.2f m wide", w.Length, w.MaxWidth)
 	if len(said) > 0 {
-		text = a.Say("Of the missed ground lie %s; the largest strip is %.0f m long and up to %.2f m wide", strings.Join(said, ", "), w.Length, w.MaxWidth)
+		text = a.Say("Missed are %s; the largest strip is %.0f m long and up to %.2f m wide", strings.Join(said, ", "), w.Length, w.MaxWidth)
 	}
 	if n := len(w.Passes); n > 0 && n <= passesNamed {
 		text += a.Say(", beside pass %s", strings.Trim(strings.ReplaceAll(fmt.Sprint(w.Passes), " ", ", "), "[]"))
@@ -228,10 +232,62 @@ func (a answer) next() string {
 		sum += a.Strips[n].Area
 		n++
 	}
-	at := a.Strips[0].At
-	place := fmt.Sprintf("%.6f, %.6f", at[1], at[0]) // as a phone takes it
+	place := a.place(a.Strips[0])
+	if a.Worth != nil && len(a.Worth.Steps) > 0 {
+		return a.worth(*a.Worth, place)
+	}
 	if n == len(a.Strips) {
 		return a.Say("Work %s again while the set is there, or cross with the next operation; kneel first at strip 1 (%s).", a.Count(n, "strip"), place)
 	}
 	return a.Say("%d of %d strips hold four fifths: work them again while the set is there, or cross them with the next operation; kneel first at strip 1 (%s).", n, len(a.Strips), place)
+}
+
+// place is where a strip is found: as a phone takes it, or along its pass where it is too narrow for that.
+func (a answer) place(s coverage.Strip) string {
+	if along := Along(a.Language, s); along != "" && a.Narrow(s) {
+		return along
+	}
+	return fmt.Sprintf("%.6f, %.6f", s.At[1], s.At[0])
+}
+
+// Along is a strip's place along the pass beside it, and on which side of it; "" = it lies beside none.
+func Along(l words.Language, s coverage.Strip) string {
+	switch {
+	case s.Approach.Pass == 0:
+		return ""
+	case s.Approach.Left:
+		return l.Say("along pass %d, left", s.Approach.Pass)
+	}
+	return l.Say("along pass %d, right", s.Approach.Pass)
+}
+
+// worth says what going back wins, in the order of what a minute wins: while the set is there, and for coming back.
+func (a answer) worth(w coverage.Worth, place string) string {
+	all, most := w.All(), w.Share(most)
+	text := ""
+	switch half := w.Share(0.5); {
+	case all.Count == 1:
+		text = a.Say("While the set is there, its strip takes %.0f min", minutes(all))
+	case half.Count == most.Count || most.Count == all.Count:
+		text = a.Say("While still there, the best %d of %d strips worth a visit win %s in %.0f min, all in %.0f", half.Count, all.Count, a.part(half, all), minutes(half), minutes(all))
+	default:
+		text = a.Say("While still there, the best %d of %d strips worth a visit win half in %.0f min, %d four fifths in %.0f, all in %.0f", half.Count, all.Count, minutes(half), most.Count, minutes(most), minutes(all))
+	}
+	knee := w.Knee()
+	if w.Approach > 0 {
+		text += a.Say("; coming back for the best %d wins %.0f m² a minute", knee.Count, 60*knee.Area/(knee.Time+w.Approach))
+	} else {
+		text += a.Say("; the best %d win %.0f m² a minute", knee.Count, 60*knee.Area/knee.Time)
+	}
+	if w.Rate > 0 {
+		text += a.Say(", the operation itself %.0f", 60*w.Rate)
+	}
+	return text + a.Say("; kneel first at strip 1 (%s).", place)
+}
+
+func minutes(w coverage.Won) float64 { return math.Max(1, math.Round(w.Time/60)) }
+
+// part is what is won of all: in words where it is about half, else in per cent.
+func (a answer) part(w, all coverage.Won) string {
+	return a.Say("%.0f %%", 100*w.Area/all.Area)
 }

@@ -47,16 +47,16 @@ func TestAnswer(t *testing.T) {
 	}{
 		{"a firm log", firm(), words.English, []string{
 			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %).",
-			"Of the missed ground lie 250 m² where passes drifted apart, 90 m² in corners, 60 m² at row ends, lifted early or lowered late; the largest strip is 217 m long and up to 0.69 m wide, beside pass 15, 16.",
+			"Missed are 250 m² where passes drifted apart, 90 m² in corners, 60 m² at row ends, lifted early or lowered late; the largest strip is 217 m long and up to 0.69 m wide, beside pass 15, 16.",
 			"3 of 5 strips hold four fifths: ",
 		}},
 		{"in German", firm(), words.German, []string{
 			"Nach dem GPS-Protokoll wurden etwa 400 m² von 4,70 ha nicht bearbeitet (380 bis 420 m²; 0,8 %).",
-			"Von dem nicht Bearbeiteten liegen 250 m², wo Fahrten auseinanderliefen, 90 m² in Ecken, ",
+			"Es fehlen 250 m² zwischen Fahrten, 90 m² in Ecken, ",
 			"3 von 5 Streifen enthalten vier Fünftel: ",
 		}},
 		{"a log with holes", with(func(r *coverage.Result) { r.Balance.Unknown = 296 }), words.English, []string{
-			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %); of another 300 m² nothing is known, the log has holes there.", "Of the missed ground lie ", "3 of 5 strips ",
+			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %); another 300 m² are unknown (holes in the log).", "Missed are ", "3 of 5 strips ",
 		}},
 		{"a hectare and more", with(func(r *coverage.Result) {
 			r.Noise.MissedBest, r.Telling.Missed = 13940, [2]float64{9951, 15000}
@@ -66,13 +66,13 @@ func TestAnswer(t *testing.T) {
 		}), words.English, []string{"By the GPS log nothing of 4.70 ha was missed (12 m² at most).", "No strip is wide enough to be listed.", "There is nothing to go back for."}},
 		{"receiver not known", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 0.5, Uneven: 0.5, Missed: [2]float64{97, 410}}
-		}), words.English, []string{"By the GPS log 97 to 410 m² of 4.70 ha were missed (0.9 % at most): the more the better its receiver is, which it does not tell.", "Of the missed ground lie ", "3 of 5 strips "}},
+		}), words.English, []string{"By the GPS log 97 to 410 m² of 4.70 ha were missed (0.9 % at most): the more the better its receiver is, which it does not tell.", "Missed are ", "3 of 5 strips "}},
 		{"receiver not known, and passes all over", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 3.2, Uneven: 3.2, Missed: [2]float64{0, 410}}
-		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to 3.2 m.", "Of the missed ground lie ", "3 of 5 strips "}},
+		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to 3.2 m.", "Missed are ", "3 of 5 strips "}},
 		{"nothing bounds the error", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Missed: [2]float64{410, 410}}
-		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %); how sure that is, is not known.", "Of the missed ground lie ", "3 of 5 strips "}},
+		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %); how sure that is, is not known.", "Missed are ", "3 of 5 strips "}},
 		{"a telephone", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspNone, Error: 4.6, Uneven: 4.6, White: 0.34}
 		}), words.English, []string{
@@ -97,10 +97,10 @@ func TestAnswer(t *testing.T) {
 		{"a width that does not fit", with(func(r *coverage.Result) {
 			r.Spacing = coverage.Spacing{Planned: 2.9, Width: 3, Apart: 4.9}
 		}), words.English, []string{
-			"The passes lie 4.90 m apart: a width of 5.00 m with 0.10 m overlap would fit; all that follows stands on 3.00 m.", "By the GPS log ", "Of the missed ground lie ", "3 of 5 strips ",
+			"The passes lie 4.90 m apart: a width of 5.00 m with 0.10 m overlap would fit; all that follows stands on 3.00 m.", "By the GPS log ", "Missed are ", "3 of 5 strips ",
 		}},
 		{"one strip", with(func(r *coverage.Result) { r.Strips = r.Strips[:1] }), words.English, []string{
-			"By the GPS log ", "Of the missed ground lie 200 m² where passes drifted apart; ", "Work 1 strip again while the set is there, or cross with the next operation; kneel first at strip 1 (48.500000, 11.250000).",
+			"By the GPS log ", "Missed are 200 m² where passes drifted apart; ", "Work 1 strip again while the set is there, or cross with the next operation; kneel first at strip 1 (48.500000, 11.250000).",
 		}},
 	} {
 		got := Of(c.r, c.l)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"balk/export/answer"
 	"balk/export/figures"
 	"balk/export/words"
 	"balk/geo"
@@ -34,7 +35,7 @@ func (r Record) Text(w io.Writer, l words.Language) error {
 		b.line("", l.Say("%.2f to %.2f m, the whole bar on %.0f %% of the way", r.WidthLeast, r.WidthMost, math.Floor(100*r.WidthWhole)))
 	}
 	b.line("Planned overlap", l.Say("%.2f m", r.Overlap))
-	b.sentences(l.First(r.Open, r.Missed))
+	b.sentences(answer.First(l, r.Open, r.Missed))
 
 	b.head("Areas at credited width")
 	b.area("Field", r.Area, r.Area)
@@ -46,7 +47,7 @@ func (r Record) Text(w io.Writer, l words.Language) error {
 		b.line("", l.Say("between %s ha and %s ha, given the receiver", l.Digits(figures.Hectares(r.MissedLeast)), l.Digits(figures.Hectares(r.MissedMost))))
 		b.item("Pass-to-pass error (95 %)", l.Say("%.3f m", r.PassError))
 	}
-	b.sentences(l.Holds(r.Open))
+	b.sentences(answer.Holds(l, r.Open))
 	b.part("Unknown (log gap)", r.shown.Unknown)
 	b.area("Worked outside the boundary", r.Outside, r.Area)
 	b.item("Missed strips listed", fmt.Sprint(r.Strips))

@@ -9,9 +9,7 @@ import (
 
 // Width is a working width with where it comes from and, where it is mixed, its spread and
 // how much of the way the whole bar worked, in words.
-func Width(b drive.Bar) string { return width(words.English, b) }
-
-func width(l words.Language, b drive.Bar) string {
+func Width(l words.Language, b drive.Bar) string {
 	if !b.Mixed() {
 		return bar(l, b)
 	}

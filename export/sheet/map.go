@@ -22,7 +22,7 @@ func Map(r coverage.Result, page Page) (*paper.Leaf, error) {
 	if err != nil {
 		return nil, err
 	}
-	sub := s.Say("working width %s, planned overlap %.2f m, so credited width %.2f m", width(s.Language, r.Bar), r.Work.Overlap, r.Work.Width-r.Work.Overlap)
+	sub := s.Say("working width %s, planned overlap %.2f m, so credited width %.2f m", Width(s.Language, r.Bar), r.Work.Overlap, r.Work.Width-r.Work.Overlap)
 	if s.when != "" {
 		sub += s.Say("; worked %s", s.when)
 	}

@@ -58,7 +58,7 @@ func TestBarAsideOnTheSheet(t *testing.T) {
 		first bool
 	}{
 		"by the joins": {coverage.Aside{By: 0.2, Missed: 113, Joins: true}, "The joins say otherwise", true},
-		"not told":     {coverage.Aside{By: 0.1, Missed: 600}, "a log cannot tell", false},
+		"not told":     {coverage.Aside{By: 0.1, Missed: 600}, "which no log can tell", false},
 	} {
 		r := everything()
 		r.Open.Aside = c.is

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"balk/coverage"
 	"balk/coverage/ground"
@@ -21,6 +22,7 @@ type Row struct {
 type Table struct {
 	Title                Row   // heads of the columns
 	Parts                []Row // worked once, twice, three times or more, missed, unknown
+	Again                Row   // worked twice or more, in one
 	Field                Row
 	Outside, FullMissed  Row // beyond the field; part of missed
 	Thin                 Row // touched at full width, missed at credited width
@@ -30,6 +32,15 @@ type Table struct {
 
 // missedPart is the place of missed ground among the parts.
 const missedPart = 3
+
+// Short are the parts in fewer lines: ground worked twice and more in one, and nothing that did not happen.
+func (t Table) Short() []Row {
+	if len(t.Parts) == 0 {
+		return nil
+	}
+	rows := slices.Concat(t.Parts[:1], []Row{t.Again}, t.Parts[missedPart:])
+	return slices.DeleteFunc(rows, func(r Row) bool { return strings.Trim(r.Share, "~0.,") == "" })
+}
 
 // TableOf makes the table of r. Where the log cannot tell how much was missed that is a range, whose upper end adds up.
 func TableOf(r coverage.Result) Table {
@@ -42,6 +53,8 @@ func TableOf(r coverage.Result) Table {
 	}{{"worked once", parts.Once}, {"worked twice", parts.Twice}, {"three times or more", parts.More}, {"missed", parts.Missed}, {"unknown (log gap)", parts.Unknown}} {
 		t.Parts = append(t.Parts, Row{p.words, p.Ha(), p.Percent()})
 	}
+	again := parts.Twice.Plus(parts.More)
+	t.Again = Row{"worked twice or more", again.Ha(), again.Percent()}
 	row := func(words string, m2 float64) Row { return Row{words, Hectares(m2), figures.Percent(m2, b.Field)} }
 	t.Field = row("field", b.Field)
 	t.Outside = row("worked outside", b.Outside)
@@ -69,6 +82,7 @@ func (t *Table) open(can coverage.Telling, b ground.Balance) {
 		for k, m2 := range []float64{b.Once, b.Twice, b.More, b.Missed, b.Unknown} {
 			about(&t.Parts[k], m2)
 		}
+		about(&t.Again, b.Twice+b.More)
 		about(&t.Outside, b.Outside)
 		for _, r := range []*Row{&t.FullMissed, &t.Thin} {
 			r.Ha, r.Share = "–", "–"
@@ -81,7 +95,7 @@ func (t *Table) open(can coverage.Telling, b ground.Balance) {
 // In is t with its words and numbers in a language.
 func (t Table) In(l words.Language) Table {
 	t.Parts = slices.Clone(t.Parts)
-	rows := []*Row{&t.Title, &t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice}
+	rows := []*Row{&t.Title, &t.Again, &t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice}
 	for i := range t.Parts {
 		rows = append(rows, &t.Parts[i])
 	}

@@ -20,10 +20,10 @@ func TestWordsOfOneThing(t *testing.T) {
 		return coverage.Strip{Number: number, Surety: s, Certain: 1.25}
 	}
 	for name, c := range map[string]struct{ got, want string }{
-		"a width given":                   {Width(drive.Bar{Width: 6, From: drive.WidthGiven, Least: 6, Most: 6.02}), "6.00 m (given)"},
+		"a width given":                   {Width(words.English, drive.Bar{Width: 6, From: drive.WidthGiven, Least: 6, Most: 6.02}), "6.00 m (given)"},
 		"a width of a file":               {bar(words.English, drive.Bar{Width: 6, From: drive.WidthFile}), "6.00 m (implement file)"},
 		"a width as logged, in German":    {bar(words.German, drive.Bar{Width: 5.5, From: drive.WidthLogged}), "5,50 m (aufgezeichnet)"},
-		"a mixed width":                   {Width(drive.Bar{Width: 6, From: drive.WidthLogged, Least: 3, Most: 6, Whole: 0.899}), "6.00 m (logged; 3.00 to 6.00 m, the whole bar on 89 % of the way)"},
+		"a mixed width":                   {Width(words.English, drive.Bar{Width: 6, From: drive.WidthLogged, Least: 3, Most: 6, Whole: 0.899}), "6.00 m (logged; 3.00 to 6.00 m, the whole bar on 89 % of the way)"},
 		"a mixed width in short":          {bar(words.English, drive.Bar{Width: 6, From: drive.WidthLogged, Least: 5.96, Most: 6}), "6.00 m (logged; 5.96 to 6.00 m)"},
 		"four passes":                     {passWords(words.English, []int{1, 2, 3, 4}), "1, 2, 3, 4"},
 		"five passes":                     {passWords(words.English, []int{1, 2, 3, 4, 5}), "1, 2, 3, 4, 1 more"},

@@ -21,7 +21,7 @@ func BenchmarkStrips(b *testing.B) {
 		b.Fatal(err)
 	}
 	missed := layers[7]
-	places, err := Places(r)
+	places, err := Places(r, nil)
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -218,7 +218,7 @@ func TestGDALReadsKML(t *testing.T) {
 }
 
 func TestGDALReadsGPX(t *testing.T) {
-	places, err := Places(strips(12))
+	places, err := Places(strips(12), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -238,7 +238,7 @@ func TestGDALReadsGPX(t *testing.T) {
 }
 
 func TestGDALReadsTheTable(t *testing.T) {
-	places, err := Places(strips(12))
+	places, err := Places(strips(12), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -47,7 +47,7 @@ func TestLayersOfHoldsWhatGeoJSONHas(t *testing.T) {
 
 func TestPlacesAreTheStrips(t *testing.T) {
 	r := strips(5)
-	l, err := Places(r)
+	l, err := Places(r, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

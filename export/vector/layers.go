@@ -281,10 +281,15 @@ func LayersOf(r coverage.Result) ([]Layer, error) {
 }
 
 // Places is the layer "places": a point in the widest spot of every missed
-// strip, with the columns of the layer "missed".
-func Places(r coverage.Result) (Layer, error) {
-	l := Layer{Name: "places", Title: "Places of missed strips", Kind: Points, Label: "strip", Style: Style{Line: "#C2247F"}, Facts: missedFacts(r)}
-	return listed(l, r.Strips, stripColumns, func(i int) shape { return shape{degrees: r.Strips[i].At} }).marked().layer()
+// strip, with the columns of the layer "missed", and a name by which a person
+// finds it; nil: none but its number.
+func Places(r coverage.Result, name func(coverage.Strip) string) (Layer, error) {
+	l, columns := Layer{Name: "places", Title: "Places of missed strips", Kind: Points, Label: "strip", Style: Style{Line: "#C2247F"}, Facts: missedFacts(r)}, stripColumns
+	if name != nil {
+		l.Label = "name"
+		columns = append(columns[:len(columns):len(columns)], column[coverage.Strip]{Property{Name: "name", Holds: Words}, func(s coverage.Strip) any { return name(s) }})
+	}
+	return listed(l, r.Strips, columns, func(i int) shape { return shape{degrees: r.Strips[i].At} }).marked().layer()
 }
 
 // Write writes one layer of r as GeoJSON (RFC 7946: WGS84, longitude first,

@@ -153,7 +153,7 @@ func gpxOf(t *testing.T, name string, layers []Layer, at time.Time) (g gpxFile) 
 }
 
 func TestGPXHasWaypointsAndRoutes(t *testing.T) {
-	places, err := Places(strips(4))
+	places, err := Places(strips(4), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -165,7 +165,7 @@ func TestStripsReadBack(t *testing.T) {
 
 // Places of strips come back as positions, lines as tracks.
 func TestPlacesAndLinesReadBack(t *testing.T) {
-	places, err := Places(strips(40))
+	places, err := Places(strips(40), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -174,7 +174,7 @@ func sampleLayers(t testing.TB) []Layer {
 	if err != nil {
 		t.Fatal(err)
 	}
-	places, err := Places(r)
+	places, err := Places(r, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -19,10 +19,10 @@ var cautions = []Caution{
 
 // The short form, in sentences: what it is about, the dangers, and what comes first.
 const (
-	ofLog  = "A receiver map is no legal survey, nor are areas taken from it."
+	ofLog  = "Map and areas are no legal survey."
 	ofPlan = "A plan is no legal survey: look at the ground first. Slopes, soft spots, ruts and drains are not in the data; widths and lengths are those written in the machine's description."
-	watch  = "Before anyone drives there: watch overhead lines and folding, slopes and rollover, wet ground and drains, drawbar and axle loads, " +
-		"the drawbar folding when reversing, road width and permits, bystanders and buried services."
+	watch  = "Before driving there watch overhead lines and folding, slopes and rollover, wet ground and drains, drawbar and axle loads, " +
+		"folding when reversing, road width and permits, bystanders, buried services."
 	first = "Local rules, the machine's manual and licensed practice come first."
 )
 

@@ -56,7 +56,7 @@ func TestWordsAndNumbersOfALanguage(t *testing.T) {
 func TestCautionsNameEveryDanger(t *testing.T) {
 	for l, dangers := range map[Language][]string{
 		English: {"overhead lines", "fold", "slopes", "rollover", "wet ground", "drains", "drawbar and axle loads", "revers", "road", "permits", "bystanders", "buried services", "no legal survey", "local rules", "the machine's manual", "licensed practice"},
-		German:  {"freileitungen", "klappen", "hänge", "kippgefahr", "boden", "dräne", "achslasten", "einknicken", "rückwärtsfahren", "genehmigungen", "personen", "verlegte leitungen", "keine amtliche vermessung", "örtliche vorschriften", "betriebsanleitung", "fachpraxis"},
+		German:  {"freileitungen", "klappen", "hänge", "kippgefahr", "boden", "dräne", "achslasten", "einknicken", "rückwärtsfahren", "genehmigungen", "personen", "verlegte leitungen", "keine amtliche vermessung", "örtliche vorschriften", "betriebsanleitung", "sachkunde"},
 	} {
 		var long strings.Builder
 		for _, c := range l.Cautions() {

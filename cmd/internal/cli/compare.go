@@ -183,7 +183,7 @@ func edgeOf(s string) (*[2]orb.Point, error) {
 // printComparison writes the report as a person reads it.
 func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s, %s ha; working speed %.1f km/h\n\n", fieldOf(r.Field), sheet.Hectares(r.Area), r.Spec.Options.Speed)
+	fmt.Fprintf(&b, "%s, %s ha; working speed %.1f km/h\n\n", fieldOf(words.English, r.Field), sheet.Hectares(r.Area), r.Spec.Options.Speed)
 	t := table(&b)
 	fmt.Fprintln(t, "no.\timplement\twidth m\trows at\trounds\tpasses\tturns\tnot fitting\th\tha/h\tefficiency\tmissed ha\tand h for it\ttwice ha\theadland\tcost/ha\t")
 	for i, c := range r.Candidates {

@@ -16,6 +16,7 @@ import (
 	"balk/coverage/rig"
 	"balk/export/sheet"
 	"balk/export/words"
+	"balk/geo"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -29,12 +30,13 @@ func handover(v *voice) *cobra.Command {
 	var asJSON bool
 	var language, zone, gate string
 	var number int
+	var share, value, perKm, workSpeed, waySpeed float64
 	c := &cobra.Command{
 		Use:  "handover FIELD TRACK... | RESULT | PLAN",
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			var err error
-			s.Language = words.Language(language)
+			s.Paperwork.Language = words.Language(language)
 			if zone != "" {
 				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
 					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
@@ -74,6 +76,9 @@ func handover(v *voice) *cobra.Command {
 					return err
 				}
 			}
+			s.Spec.Language = s.Paperwork.Language
+			s.Rework.Take.Share, s.Rework.Value, s.Rework.PerMetre = share/100, value/1e4, perKm/1000
+			s.Rework.Speeds = rework.Speeds{Work: workSpeed / geo.Kmh, Way: waySpeed / geo.Kmh}
 			if s.Details.Implement == "" {
 				s.Details.Implement = s.Implement.Name
 			}
@@ -98,11 +103,21 @@ func handover(v *voice) *cobra.Command {
 	f.StringSliceVar((*[]string)(&s.Pictures), "pictures", nil, "`FORMS` in which the sheet's pages are drawn too: svg, png, or both with a comma; png also of the drawing")
 	f.StringVar(&s.Paper, "paper", "", "`SIZE` of the sheet: A4 or A3 (A4 if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the way to the strips begins and ends (the boundary nearest to the first strip if not given)")
-	s.Rework.LeastArea, s.Rework.LeastWidth = 2, 0.1 // a driver goes for no less (common practice, no source)
+	s.Rework.LeastArea, s.Rework.LeastWidth = job.LeastArea(), job.LeastWidth()
+	f.Var(measure{&s.Rework.Take.Minutes, "min"}, "minutes", "work again what wins most in so much time (as long as a minute wins more than on average, if nothing of this is given)")
+	f.Var(measure{&share, "%"}, "share", "work again what holds this much of the missed ground; 100: all")
+	f.Var(measure{&value, "per ha"}, "value", "`MONEY` that a hectare worked again is worth: strips that cost more are left, by --per-hour and --per-km")
+	f.Var(measure{&s.Rework.PerHour, "per h"}, "per-hour", "`MONEY` for an hour of the set and its driver")
+	f.Var(measure{&perKm, "per km"}, "per-km", "`MONEY` for a kilometre driven")
 	f.Var(measure{&s.Rework.LeastArea, "m²"}, "least-area", "smaller strips are not worked again")
 	f.Var(measure{&s.Rework.LeastWidth, "m"}, "least-width", "strips nowhere wider are not worked again")
 	f.BoolVar(&s.Rework.CertainOnly, "certain-only", false, "work again only strips that are certain: half of them or more")
 	f.Var(measure{&s.Rework.Before, "m"}, "lead", "worked ahead of a strip, for the tool to reach its depth")
+	f.Var(measure{&s.Rework.Behind, "m"}, "run-out", "worked beyond a strip's end")
+	f.Var(measure{&s.Rework.LineUp, "m"}, "line-up", "driven straight before the tool is lowered (two drawbars for a trailed set, else none, if not given)")
+	f.BoolVar(&s.Rework.ForwardOnly, "forward-only", false, "never reverse on the way to strips")
+	f.Var(measure{&workSpeed, "km/h"}, "work-speed", "speed of re-work (that of the operation if not given)")
+	f.Var(measure{&waySpeed, "km/h"}, "way-speed", "speed with the tool lifted on the way to strips (that of turns if not given)")
 	operationFlags(f, &s.Spec, &machine, &slip)
 	f.StringVar(&s.Out, "out", "", "`DIR` to be filled")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
@@ -169,7 +184,8 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 // printHandover says what re-work is planned, and which files were written.
 func printHandover(w io.Writer, r job.Report) error {
 	var b strings.Builder
-	fmt.Fprintln(&b, widthLine(r))
+	l := r.Spec.Language
+	fmt.Fprintln(&b, widthLine(l, r))
 	b.WriteString(words.Wrap(strings.Join(r.Answer, " "), "") + "\n")
 	if p := r.Rework; p != nil {
 		fmt.Fprintf(&b, "re-work: %s of %d strips, %s, %.2f km in %s\n", count(len(p.Passes), "pass", "passes"), len(p.Chosen), reasons(p.Skipped), p.Length/1000, words.Clock(p.Time))
@@ -184,7 +200,11 @@ func printHandover(w io.Writer, r job.Report) error {
 	} else if len(r.Strips) > 0 {
 		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
 	}
-	return closing(w, &b, r.Files, "The strips are there to be worked again. "+words.English.AfterWork())
+	caution := l.AfterWork()
+	if r.Rework != nil {
+		caution = l.Word("The strips are there to be worked again.") + " " + caution
+	}
+	return closing(w, &b, r.Files, caution)
 }
 
 // reasons counts the strips that are not worked again, by reason.

@@ -26,7 +26,7 @@ type amount struct{ details, all bool }
 func printReport(w io.Writer, r job.Report, much amount) error {
 	var b strings.Builder
 	l := r.Spec.Language
-	fmt.Fprintf(&b, "%s\n%s\n", fieldOf(r.Field), widthLine(r))
+	fmt.Fprintf(&b, "%s\n%s\n", fieldOf(l, r.Field), widthLine(l, r))
 	b.WriteString(words.Wrap(strings.Join(r.Answer, " "), "") + "\n")
 	if much.details || much.all {
 		l = words.English
@@ -35,7 +35,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 			length += p.Length
 		}
 		fmt.Fprintf(&b, "\n%s read, %d of them in %s, %.2f km of work\n", count(r.Fixes, "fix", "fixes"), r.Used, count(len(r.Passes), "pass", "passes"), length/1000)
-		balance(&b, r.Table, true)
+		balance(&b, r.Table, r.Table.Parts)
 		outside(&b, r)
 		headland(&b, r)
 		for _, part := range []func(*strings.Builder, job.Report) error{zones, driven, spacing, turns} {
@@ -48,7 +48,8 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 			return err
 		}
 	} else {
-		balance(&b, r.Table.In(l), false)
+		t := r.Table.In(l)
+		balance(&b, t, t.Short())
 		weather(&b, r, l)
 		b.WriteString(l.Word("More: --details; all strips: --all.") + "\n")
 	}
@@ -60,8 +61,8 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 }
 
 // widthLine is the working width all of the report stands on, and where it comes from.
-func widthLine(r job.Report) string {
-	return fmt.Sprintf("working width %s, overlap %.2f m, credited width %.2f m", sheet.Width(r.Bar), r.Spec.Work.Overlap, r.Credited)
+func widthLine(l words.Language, r job.Report) string {
+	return l.Say("working width %s, overlap %.2f m, credited width %.2f m", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited)
 }
 
 // closing ends what was said with the files written and a caution, and prints it.
@@ -83,22 +84,23 @@ func closing(w io.Writer, b *strings.Builder, files []string, caution string) er
 }
 
 // fieldOf is a field as a person looks for it in its file.
-func fieldOf(f job.FieldName) string {
-	return fmt.Sprintf("%s, field %d of %s", f.Shown(), f.Number, geo.Shown(f.File))
+func fieldOf(l words.Language, f job.FieldName) string {
+	name := f.Shown()
+	if f.Name == "" {
+		name = l.Word("(no name)")
+	}
+	return l.Say("%s, field %d of %s", name, f.Number, geo.Shown(f.File))
 }
 
 // balanceRow is a row of the balance.
 const balanceRow = "  %-34s %15s %13s\n"
 
-// balance is what became of the field; whole: with what did not happen.
-func balance(b *strings.Builder, t sheet.Table, whole bool) {
+// balance is what became of the field, in so many parts.
+func balance(b *strings.Builder, t sheet.Table, parts []sheet.Row) {
 	fmt.Fprintf(b, "\n"+balanceRow, t.Title.Words, t.Title.Ha, t.Title.Share)
-	for _, p := range t.Parts {
-		if whole || strings.Trim(p.Share, "~0.,") != "" {
-			fmt.Fprintf(b, balanceRow, p.Words, p.Ha, p.Share)
-		}
+	for _, p := range append(parts, t.Field) {
+		fmt.Fprintf(b, balanceRow, p.Words, p.Ha, p.Share)
 	}
-	fmt.Fprintf(b, balanceRow, t.Field.Words, t.Field.Ha, t.Field.Share)
 }
 
 // outside is what stands beside the balance.

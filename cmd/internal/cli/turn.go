@@ -166,7 +166,7 @@ func seconds(s float64) string {
 // fieldTurns says at which row ends the set cannot turn, and what would help.
 func fieldTurns(b *strings.Builder, f job.FieldTurns, all bool) error {
 	e := f.Ends
-	fmt.Fprintf(b, "\n%s: %s at %.0f°, headland %.2f m deep takes %.1f %% of the field\n", fieldOf(f.Name),
+	fmt.Fprintf(b, "\n%s: %s at %.0f°, headland %.2f m deep takes %.1f %% of the field\n", fieldOf(words.English, f.Name),
 		count(e.Rows, "row", "rows"), float64(f.Bearing), e.HeadlandDepth, 100*e.HeadlandShare)
 	fmt.Fprintf(b, "%s judged, %d infeasible\n", count(len(e.Ends), "row end", "row ends"), e.Infeasible)
 	if l := f.Least; l.Found {

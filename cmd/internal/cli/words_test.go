@@ -333,7 +333,7 @@ func TestBarAsideOnTheTerminal(t *testing.T) {
 	for _, c := range []struct {
 		joins         bool
 		words, before string
-	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "10 cm to the right would make it 0.0600 ha", "No strip is wide enough"}} {
+	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "10 cm farther right, which no log can tell, it would be 600 m²", "No strip is wide enough"}} {
 		var r job.Report
 		r.Answer = answer.Of(coverage.Result{Open: coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 600, Joins: c.joins}}}, words.English)
 		var b strings.Builder

@@ -13,6 +13,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
+	"balk/export/answer"
 	"balk/export/record"
 	"balk/export/sheet"
 	"balk/export/sheet/paper"
@@ -93,7 +94,7 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 		return rep, err
 	}
 	call.step("writing "+s.Out, s.steps()-1, s.steps())
-	again, lines, err := s.rework(ctx, &rep, result)
+	again, lines, err := s.rework(ctx, &rep, &result)
 	if err != nil {
 		return rep, err
 	}
@@ -147,7 +148,7 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	all, err := vector.LayersOf(c)
 	if err == nil {
 		var places vector.Layer
-		places, err = vector.Places(c)
+		places, err = vector.Places(c, s.place)
 		all = append(all, places)
 	}
 	if broken, ok := errors.AsType[*vector.LayerError](err); ok {
@@ -169,10 +170,10 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	}
 	table := vector.CSV{BOM: true, DecimalComma: s.Language == words.German}
 	files := []output{
-		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, shownAll(all), at) }},
-		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{shown(places)}, at) }},
+		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, s.allInWords(all), at) }},
+		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{s.inWords(places)}, at) }},
 		{name: handoverPackage, place: func(path string) error { return vector.WriteGeoPackage(path, all, at) }},
-		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, shown(missed), table) }},
+		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}
 	for _, layer := range vector.Layers {
@@ -190,6 +191,31 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	return slices.Concat(files, shapes, taskFile), slices.Concat(findings, lost, more), nil
 }
 
+// place is the name of a strip on a phone: its number, how large it is, and along which pass it lies.
+func (s HandoverSpec) place(strip coverage.Strip) string {
+	name := s.Paperwork.Language.Say("%d · %.0f × %.1f m", strip.Number, strip.Length, strip.MaxWidth)
+	if along := answer.Along(s.Paperwork.Language, strip); along != "" {
+		name += " · " + along
+	}
+	return name
+}
+
+// inWords puts causes and how sure a strip is into the language.
+func (s HandoverSpec) inWords(l vector.Layer) vector.Layer {
+	l = shown(l)
+	for k, c := range l.Columns {
+		if c.Name != "cause" && c.Name != "surety" {
+			continue
+		}
+		for _, f := range l.Features {
+			if english, ok := f.Row[k].(string); ok {
+				f.Row[k] = s.Paperwork.Language.Word(english)
+			}
+		}
+	}
+	return l
+}
+
 // shown is a layer with its words as people may read them.
 func shown(l vector.Layer) vector.Layer {
 	l.Features = slices.Clone(l.Features)
@@ -205,10 +231,10 @@ func shown(l vector.Layer) vector.Layer {
 	return l
 }
 
-func shownAll(layers []vector.Layer) []vector.Layer {
+func (s HandoverSpec) allInWords(layers []vector.Layer) []vector.Layer {
 	var all []vector.Layer
 	for _, l := range layers {
-		all = append(all, shown(l))
+		all = append(all, s.inWords(l))
 	}
 	return all
 }

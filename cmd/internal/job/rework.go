@@ -8,6 +8,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/rework"
+	"balk/export/answer"
 	"balk/export/vector"
 	"balk/geo"
 	"balk/geo/workers"
@@ -21,7 +22,7 @@ var reworkNames = []string{"rework.geojson", "rework.kml", "rework.gpx", "rework
 // rework plans the re-work and gives its files, and its passes as lines to drive
 // along: none where nothing is missed, or
 // where the implement is not described well enough, or the log cannot tell strips, which is said.
-func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result) ([]output, []vector.Layer, error) {
+func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Result) ([]output, []vector.Layer, error) {
 	im := rep.Spec.Implement
 	if s.Again != nil {
 		im = *s.Again
@@ -34,6 +35,9 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 		return nil, nil, nil
 	}
 	o := s.Rework
+	if o.Value == 0 {
+		o.Take = s.Going.take(o.Take)
+	}
 	if s.Gate != nil {
 		at, err := gateOn(c.Local, c.Layers.Field, *s.Gate)
 		if err != nil {
@@ -41,12 +45,16 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 		}
 		o.Gate = &at
 	}
-	p, err := workers.Until(ctx, func() (rework.Plan, error) { return rework.Of(ctx, c, im, o) })
+	p, err := workers.Until(ctx, func() (rework.Plan, error) { return rework.Of(ctx, *c, im, o) })
 	if err != nil {
 		return nil, nil, fmt.Errorf("re-work plan: %w", err)
 	}
+	if p.Worth.Approach = 60 * s.Approach; len(p.Worth.Steps) > 0 {
+		c.Worth, rep.Worth = &p.Worth, &p.Worth
+		rep.Answer = answer.Of(*c, rep.Spec.Language)
+	}
 	rep.Rework = &Rework{Plan: p, Gate: c.Local.Point(p.Gate), Implement: im.Name, Width: im.Width, Overlap: im.Overlap}
-	l := reworkLayer(p, c)
+	l := reworkLayer(p, *c)
 	whole := output{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, rep.Rework) }}
 	if err := vector.Check([]vector.Layer{l}); err != nil {
 		rep.Findings = append(rep.Findings, leftOut("rework in all formats but "+whole.name, err))
@@ -56,7 +64,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c coverage.Result
 	return []output{
 		{name: reworkNames[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
 		{name: reworkNames[1], write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
-		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, endOf(c)) }},
+		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, endOf(*c)) }},
 		whole,
 	}, []vector.Layer{workedOf(l)}, nil
 }

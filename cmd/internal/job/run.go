@@ -45,6 +45,7 @@ type Report struct {
 	Passes     []drive.Pass        `json:"passes"`
 	Fixes      int                 `json:"fixes"`            // read, on this field
 	Used       int                 `json:"used"`             // of them part of a pass
+	Worth      *coverage.Worth     `json:"worth,omitempty"`  // what working strips again wins; none where the implement lacks its turn radius
 	Rework     *Rework             `json:"rework,omitempty"` // handover only
 	SetAside   []SetAside          `json:"setAside"`         // fixes that cannot be true, by run
 	Findings   []geo.Finding       `json:"findings"`
@@ -153,6 +154,11 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 	if planned != nil {
 		result.NamePlanned(planned)
 	}
+	if names == nil || names.perhaps == nil { // a handover plans all of the re-work
+		if err := rep.worth(ctx, &result, call); err != nil {
+			return rep, coverage.Result{}, err
+		}
+	}
 	rep.take(result)
 	rep.Counters = countersOf(tracks, result)
 	if rep.Used == 0 {
@@ -168,6 +174,7 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 
 func (r *Report) take(c coverage.Result) {
 	r.Answer, r.Telling = answer.Of(c, r.Spec.Language), c.Telling
+	r.Worth = c.Worth
 	r.Balance, r.FullMissed, r.Headland = c.Balance, c.FullMissed, c.Headland
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()
 	r.Strips = append(r.Strips, c.Strips...)

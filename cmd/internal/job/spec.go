@@ -35,6 +35,7 @@ type Spec struct {
 	// told from: Work has its width, overlap, sections, mount and radius (see Use).
 	Implement rig.Implement `json:"implement,omitzero"`
 	Work      drive.Work    `json:"work"` // what was worked with, and the limits
+	Going
 }
 
 // Reading says how files are read where they leave it open.
@@ -123,6 +124,9 @@ func (s Spec) Validate() error {
 		if t == "" {
 			return fmt.Errorf("track %d of %d has no name", i+1, len(s.Tracks))
 		}
+	}
+	if err := s.Going.validate(); err != nil {
+		return err
 	}
 	if err := s.Days.validate(); err != nil {
 		return err

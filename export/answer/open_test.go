@@ -1,0 +1,110 @@
+package answer
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/export/words"
+)
+
+// What the joins say otherwise stands first, with both readings; what they cannot tell, below the range. Where neither is so, nothing is said.
+func TestBarAsideInWords(t *testing.T) {
+	for name, c := range map[string]struct {
+		is           coverage.Aside
+		first, holds map[words.Language]string
+	}{
+		"nothing": {},
+		"by the joins, to the left": {coverage.Aside{By: -0.2, Missed: 113, Joins: true, Doubt: 0.021},
+			map[words.Language]string{words.English: "the bar ran 0.20 m to the left of where it was taken (give or take 2 cm). Missed are 800 m² if it runs where it was taken, 110 m² if",
+				words.German: "das Gerät 0,20 m weiter links als angenommen (auf 2 cm genau). Nicht bearbeitet sind 800 m², wenn es läuft wie angenommen, 110 m², wenn"}, nil},
+		"by the joins, to the right": {coverage.Aside{By: 0.2, Missed: 113, Joins: true, Doubt: 0.021},
+			map[words.Language]string{words.English: "ran 0.20 m to the right", words.German: "0,20 m weiter rechts"}, nil},
+		"not to be told, worse to the right": {coverage.Aside{By: 0.1, Missed: 600}, nil,
+			map[words.Language]string{words.English: "Were the bar 10 cm farther right, which no log can tell, it would be 600 m²: measure three joins with a tape.", words.German: "10 cm weiter rechts, wären es 600 m²"}},
+		"not to be told, worse to the left": {coverage.Aside{By: -0.1, Missed: 600}, nil,
+			map[words.Language]string{words.English: "10 cm farther left, ", words.German: "10 cm weiter links, "}},
+	} {
+		o := coverage.Open{Aside: c.is}
+		for _, l := range []words.Language{words.English, words.German} {
+			for what, pair := range map[string]struct {
+				got  []string
+				want string
+			}{"first": {First(l, o, 800), c.first[l]}, "below the range": {Holds(l, o), c.holds[l]}} {
+				if all := strings.Join(pair.got, "\n"); pair.want == "" && all != "" || !strings.Contains(all, pair.want) {
+					t.Errorf("%s, %s, %s: %q, want %q", name, l, what, all, pair.want)
+				}
+			}
+		}
+	}
+}
+
+// Where rules tell the ends of rows, that is said below the range, with what is missed if they lie elsewhere.
+func TestEndsInWords(t *testing.T) {
+	o := coverage.Open{Ends: coverage.Ends{Rows: 52, By: 1, Later: 540, Early: 110}}
+	for l, want := range map[words.Language]string{
+		words.English: "rules tell the 52 ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them 1 m shorter, 540 m² would be missed, were they as much longer, 110 m²",
+		words.German:  "Wären alle 1 m kürzer, wären 540 m² nicht bearbeitet, wären sie so viel länger, 110 m²",
+	} {
+		if got := strings.Join(Holds(l, o), " "); !strings.Contains(got, want) || len(First(l, o, 1)) > 0 {
+			t.Errorf("%s: %q, want %q", l, got, want)
+		}
+	}
+	if got := Holds(words.English, coverage.Open{}); len(got) > 0 {
+		t.Errorf("of nothing: %q", got)
+	}
+}
+
+// The other frame is said below the range: always where the boundary tells its frame, else where it matters.
+func TestFrameInWords(t *testing.T) {
+	is := coverage.Frame{Frames: drive.Frames{Map: "ETRS89", Day: time.Date(2026, 4, 14, 0, 0, 0, 0, time.UTC), East: 0.72, North: 0.65}, Missed: 703}
+	told, most := is, is
+	told.Told, most.Most = true, true
+	for _, c := range []struct {
+		is              coverage.Frame
+		english, german string
+	}{
+		{told, "The boundary is in the frame of maps (ETRS89); were the log in the satellites' (0.97 m towards 48°), it would be 700 m²", "(0,97 m nach 48°), wären es 700 m²"},
+		{most, "in different frames (ETRS89: 0.97 m towards 48°), it would be 700 m²", "zwei Rahmen (ETRS89: 0,97 m"},
+		{is, "", ""},
+	} {
+		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {
+			if got := strings.Join(Holds(l, coverage.Open{Frame: c.is}), " "); !strings.Contains(got, want) || want == "" && got != "" {
+				t.Errorf("%s: %q, want %q", l, got, want)
+			}
+		}
+	}
+}
+
+// What row ends say otherwise stands first, with both readings, what speeds favour and what to write into the set's file; lateness in one direction beside it.
+func TestLagInWords(t *testing.T) {
+	lag := coverage.Lag{Lag: drive.Lag{Ends: 60, Metres: 2, Doubt: 0.5, Speed: 2.2, Seconds: 0.95, Within: 0.3, Lower: 1.24, Lift: 0.57}, BySeconds: 139, ByMetres: 132}
+	nearer, seconds, metres, late := lag, lag, lag, lag
+	nearer.Metres, nearer.Lower, nearer.Lift = -2, -0.9, -0.9
+	seconds.Favours, metres.Favours, late.Late = drive.LagSeconds, drive.LagMetres, 2.5
+	for name, c := range map[string]struct {
+		is              coverage.Lag
+		english, german string
+	}{
+		"later": {lag, "in every direction rows begin 4.0 m (give or take 1.0) farther out than the rows beside them end. So the bar follows the logged state by 0.9 s, or it lies 2.0 m nearer to the antenna than described; passes at other speeds do not tell which. Missed are 800 m² as described, 140 m² by the first, 130 m² by the second. Nothing of it is applied: the set's file takes lowerDelay = 1.2 and liftDelay = 0.6, or a shorter hitch.",
+			"kommt lowerDelay = 1.2 und liftDelay = 0.6 oder ein kleineres hitch"},
+		"sooner":             {nearer, "begin 4.0 m (give or take 1.0) farther in than the rows beside them end. So the logged state follows the bar by 0.9 s, or the bar lies 2.0 m farther from", "weiter innen"},
+		"seconds":            {seconds, "favour the first (0.9 s, give or take 0.3)", "sprechen für das erste (0,9 s, auf 0,3 genau)"},
+		"metres":             {metres, "favour the second (0.9 s, give or take 0.3)", "sprechen für das zweite (0,9 s, auf 0,3 genau)"},
+		"late on one side":   {late, "In one direction rows are lowered 2.5 m later than in another", "In einer Richtung wird 2,5 m später gesenkt"},
+		"nothing to be said": {},
+	} {
+		o := coverage.Open{Lag: c.is}
+		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {
+			got := strings.Join(First(l, o, 800), " ")
+			if want == "" && got != "" || !strings.Contains(got, want) {
+				t.Errorf("%s, %s: %q, want %q", name, l, got, want)
+			}
+			if strings.Contains(got, "2.5") != (c.is.Late > 0) && l == words.English {
+				t.Errorf("%s: %q", name, got)
+			}
+		}
+	}
+}
