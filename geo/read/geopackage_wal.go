@@ -58,9 +58,9 @@ func stamps(path string) (s [2]stamp) {
 	return s
 }
 
-// readHeld reads a file of up to maxHeld bytes.
+// readHeld reads a file of up to maxHeld bytes, which Files.source has opened and kept before.
 func readHeld(path string) ([]byte, error) {
-	f, err := os.Open(path)
+	f, err := (*Files)(nil).open(path)
 	if err != nil {
 		return nil, err
 	}
