@@ -297,8 +297,7 @@ func (c cutter) cuts(l *ladder) []rung {
 	for k := range group {
 		group[k] = k
 	}
-	var root func(k int) int
-	root = func(k int) int {
+	root := func(k int) int {
 		for group[k] != k {
 			group[k] = group[group[k]]
 			k = group[k]
