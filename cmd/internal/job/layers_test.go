@@ -61,14 +61,14 @@ func TestLayersAreValid(t *testing.T) {
 				}
 			}
 			looked += len(parts)
-			if strings.HasSuffix(file, "missed.geojson") { // strips cut at a neck have the cut in common, and nothing else
+			if strings.HasSuffix(file, "missed.geojson") { // strips cut at a neck have the cut in common, and nothing else but what rounding makes of it
 				var all []geom.Geometry
 				sum := 0.0
 				for _, p := range parts {
 					all, sum = append(all, p.AsGeometry()), sum+p.Area()
 				}
 				whole, err := geom.UnaryUnion(geom.NewGeometryCollection(all).AsGeometry())
-				if err != nil || math.Abs(whole.Area()-sum) > 1e-9*sum {
+				if err != nil || math.Abs(whole.Area()-sum) > 1e-7*sum {
 					t.Errorf("%s: the strips together have %g square degrees, one by one %g: %v", file, whole.Area(), sum, err)
 				}
 			} else if !strings.HasSuffix(file, "passes.geojson") && len(parts) < 3000 {
