@@ -6,6 +6,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/coverage/pattern"
 	"balk/geo"
 )
 
@@ -50,7 +51,8 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	}
 	r.Open.Sections = sectionsOpen(tracks, w)
 	r.Effort = effortOf(r.Log, r.Balance, w)
-	if r.Spacing, err = spacingOf(ctx, log.Runs, w); err != nil {
+	var contacts []pattern.Contact
+	if r.Spacing, contacts, err = spacingOf(ctx, log.Runs, w); err != nil {
 		return Result{}, fmt.Errorf("spacing: %w", err)
 	}
 	r.tell(log.Runs, log.White)
@@ -77,5 +79,6 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)
 	}
 	r.span()
+	r.Patterns = r.patterns(log.Runs, contacts)
 	return r, nil
 }

@@ -3,6 +3,7 @@ package coverage
 import (
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/coverage/pattern"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -60,6 +61,7 @@ type Result struct {
 	FullMissed  float64             // m² missed at full working width: certainly untouched
 	Headland    ground.HeadlandLoss // zero Depth: not asked for
 	Strips      []Strip             // all missed strips neither narrower than the sliver limit nor only possible, largest first
+	Patterns    []pattern.Pattern   // what strips have in common, that with most ground first
 	Slivers     int                 // missed pieces too narrow to list ...
 	SliverArea  float64             // ... and their area, m², part of Balance.Missed
 	Noise       Noise               // what the receiver's pass-to-pass error leaves open

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"balk/coverage/drive"
+	"balk/coverage/pattern"
 	"balk/geo/plane"
 	"balk/geo/workers"
 )
@@ -89,7 +90,7 @@ type Parting struct {
 //  3. it does not depend on Work.Workers.
 //
 // Memory is bounded by the stops, see placesPerStop.
-func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, error) {
+func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, []pattern.Contact, error) {
 	sp := Spacing{Width: usualWidth(runs, w)}
 	usual := w
 	usual.Width = sp.Width
@@ -100,7 +101,7 @@ func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, er
 		way += r.Pass.Length
 	}
 	if !(sp.Planned > 0) || stops == 0 {
-		return sp, nil
+		return sp, nil, nil
 	}
 	sp.Every = max(sp.Planned/2, way/float64(placesPerStop*stops))
 	lines := centrelines(runs, sp.Width, chordShare*sp.Planned)
@@ -113,12 +114,24 @@ func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, er
 		return nil
 	})
 	if err != nil {
-		return Spacing{}, err
+		return Spacing{}, nil, err
 	}
 	sp.sum(found)
 	sp.Apart = apartOf(runs, sp.Width)
-	return sp, nil
+	axis := mainAxis(runs)
+	var contacts []pattern.Contact
+	for _, f := range found {
+		for _, c := range f.contacts {
+			ahead := axis.Scale(c.ahead.X).Add(axis.Left().Scale(c.ahead.Y))
+			c.Heading = bearingOf(ahead)
+			contacts = append(contacts, c.Contact)
+		}
+	}
+	return sp, contacts, nil
 }
+
+// bearingOf is a direction on the field's plane, whose north is true in its middle, in degrees.
+func bearingOf(d plane.XY) float64 { return math.Mod(math.Atan2(d.X, d.Y)*180/math.Pi+360, 360) }
 
 // usualWidth is the full working width that is not exceeded over half of the way.
 func usualWidth(runs []drive.Run, w drive.Work) float64 {
@@ -159,6 +172,13 @@ type spacings struct {
 	joins                       map[join]mean
 	parting                     Parting
 	contact                     [2]contactLine
+	contacts                    []contactOn
+}
+
+// contactOn is a contact on axes turned into the driving direction.
+type contactOn struct {
+	pattern.Contact
+	ahead plane.XY
 }
 
 // sighting is the nearest line on one side of a place.
@@ -209,7 +229,7 @@ func (k *looker) along() {
 					searched = true
 				}
 				s := where()
-				k.count(s, k.look(a.at.Lerp(b.at, (s-a.s)/(b.s-a.s)), d, s))
+				k.count(s, d, k.look(a.at.Lerp(b.at, (s-a.s)/(b.s-a.s)), d, s))
 			}
 		}
 	}
@@ -265,8 +285,8 @@ func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
 	return best
 }
 
-// count takes in what was seen from the place at travel s.
-func (k *looker) count(s float64, seen [2]sighting) {
+// count takes in what was seen from the place at travel s, where the way leads to d.
+func (k *looker) count(s float64, d plane.XY, seen [2]sighting) {
 	beside := false
 	for side, o := range seen {
 		switch {
@@ -288,7 +308,7 @@ func (k *looker) count(s float64, seen [2]sighting) {
 				k.lefts = append(k.lefts, o.off)
 				k.meet(side, o)
 			}
-			k.goesOn(side, s, o)
+			k.goesOn(side, s, o, d)
 			continue
 		}
 		k.part(side)
@@ -301,19 +321,21 @@ func (k *looker) count(s float64, seen [2]sighting) {
 // contactLine is the straight line through the spacings to one neighbour.
 type contactLine struct {
 	pass              int
+	back              bool
+	ahead             plane.XY
 	from, last, their float64 // m, travel
 	n                 int
 	x, y, xx, xy      float64
 }
 
 // goesOn adds a spacing to the neighbour's line, or begins one.
-func (k *looker) goesOn(side int, s float64, o sighting) {
+func (k *looker) goesOn(side int, s float64, o sighting, ahead plane.XY) {
 	c := &k.contact[side]
-	if c.n > 0 && (c.pass != o.pass || math.Abs(o.s-c.their) > 3*k.plan.Every || s-c.last > 1.5*k.plan.Every) {
+	if c.n > 0 && (c.pass != o.pass || c.back != o.back || math.Abs(o.s-c.their) > 3*k.plan.Every || s-c.last > 1.5*k.plan.Every) {
 		k.part(side)
 	}
 	if c.n == 0 {
-		*c = contactLine{pass: o.pass, from: s}
+		*c = contactLine{pass: o.pass, back: o.back, from: s, ahead: ahead}
 	}
 	x := s - c.from
 	c.last, c.their, c.n = s, o.s, c.n+1
@@ -324,12 +346,17 @@ func (k *looker) goesOn(side int, s float64, o sighting) {
 func (k *looker) part(side int) {
 	c := k.contact[side]
 	k.contact[side].n = 0
-	if c.n < partingPlaces || c.last-c.from < partingAlong {
+	if c.n < partingPlaces {
 		return
 	}
 	n := float64(c.n)
 	rate := (n*c.xy - c.x*c.y) / (n*c.xx - c.x*c.x) // least squares
-	if math.Abs(rate) < wedged {
+	if math.Abs(rate) >= wedged {
+		return
+	}
+	k.contacts = append(k.contacts, contactOn{pattern.Contact{Pass: k.line.pass, Other: c.pass, Right: side == toRight, Back: c.back,
+		Along: c.last - c.from, Apart: c.y / n, Opening: rate}, c.ahead})
+	if c.last-c.from >= partingAlong {
 		k.parting = k.parting.worse(Parting{[2]int{k.line.pass, c.pass}, rate, c.last - c.from})
 	}
 }

@@ -38,7 +38,7 @@ func drawn(w drive.Work, lines ...[]plane.XY) []drive.Run {
 
 func spacingIn(t testing.TB, runs []drive.Run, w drive.Work) Spacing {
 	t.Helper()
-	sp, err := spacingOf(t.Context(), runs, w)
+	sp, _, err := spacingOf(t.Context(), runs, w)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -429,7 +429,7 @@ func BenchmarkSpacing(b *testing.B) {
 			}
 			b.ReportAllocs()
 			for b.Loop() {
-				sp, err := spacingOf(b.Context(), runs, w)
+				sp, _, err := spacingOf(b.Context(), runs, w)
 				if err != nil || math.Abs(sp.Median-4.9) > 0.01 || sp.Samples < fixes {
 					b.Fatalf("%+v: %v", sp, err)
 				}

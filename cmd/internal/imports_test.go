@@ -23,26 +23,27 @@ var arrows = map[string][]string{
 	"coverage/motion":    {"geo/plane"},
 	"coverage/drive":     {"geo", "geo/plane", "coverage/motion", "coverage/rig", "geo/workers"},
 	"coverage/ground":    {"geo/plane", "coverage/drive", "geo/workers"},
-	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "geo/workers"},
+	"coverage/pattern":   {}, // knows no fields or logs
+	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "coverage/pattern", "geo/workers"},
 	"coverage/drying":    {"geo"},
 	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"export/vector":      {"coverage", "coverage/drive", "geo", "geo/plane"},
 	"export/figures":     {"coverage", "coverage/ground"},
 	"export/words":       {"geo"},
-	"export/answer":      {"coverage", "coverage/drive", "export/words"},
+	"export/answer":      {"coverage", "coverage/drive", "coverage/pattern", "export/words"},
 	"export/sheet/paper": {"geo"},
 	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},
 	"export/record":      {"coverage", "export/answer", "export/figures", "export/words", "geo"},
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
-	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
+	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
 	"cmd/internal/cli":   {"export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
-	"testdata/check":     {},                                                                                                   // for tests only: this table is of other files
-	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                   // for tests only
-	"testdata/program":   {"coverage", "coverage/drive", "coverage/rig", "export/vector", "geo", "geo/read"},                   // shows the packages
-	"testdata/fieldday":  {"coverage", "coverage/drive", "coverage/plan", "coverage/rig", "coverage/turn", "geo", "geo/plane"}, // for tests and for .ci/fieldday only
-	"testdata/rival":     {"coverage/plan", "coverage/rig", "geo", "geo/plane"},                                                // for tests and for .ci/plans only
+	"testdata/check":     {},                                                                                                                       // for tests only: this table is of other files
+	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                                       // for tests only
+	"testdata/program":   {"coverage", "coverage/drive", "coverage/rig", "export/vector", "geo", "geo/read"},                                       // shows the packages
+	"testdata/fieldday":  {"coverage", "coverage/drive", "coverage/pattern", "coverage/plan", "coverage/rig", "coverage/turn", "geo", "geo/plane"}, // for tests and for .ci/fieldday only
+	"testdata/rival":     {"coverage/plan", "coverage/rig", "geo", "geo/plane"},                                                                    // for tests and for .ci/plans only
 	"testdata/tally":     {},
 	".ci/plans":          {"geo", "geo/plane", "geo/read", "testdata/rival", "testdata/tally"},
 	".ci/fieldday":       {"testdata/fieldday", "testdata/tally"}, // a count of .ci/long

@@ -148,13 +148,26 @@ func (a answer) lie(c coverage.Cause, area string) string {
 	return a.Say("%s where the log has holes", area)
 }
 
-// named is how many causes a sentence names; the rest is summed.
-const named = 3
+const (
+	// named is how many patterns and causes a sentence names; the rest is summed.
+	named = 3
+	// patternsSaid, patternShare: patterns are long to say. That of less ground stands in the list.
+	patternsSaid = 2
+	patternShare = 0.1 // of the listed strips
+)
+
+// listed is the ground of all listed strips, m².
+func (a answer) listed() (sum float64) {
+	for _, s := range a.Strips {
+		sum += s.Area
+	}
+	return sum
+}
 
 // passesNamed: a strip beside more passes is found by its number.
 const passesNamed = 3
 
-// where says under which causes most of it lies, and which strip is the worst.
+// where says by which patterns and causes most of it lies, and which strip is the worst.
 func (a answer) where() string {
 	if a.Telling.Strips == coverage.GraspNone {
 		return a.plain()
@@ -162,11 +175,22 @@ func (a answer) where() string {
 	if len(a.Strips) == 0 {
 		return a.Word("No strip is wide enough to be listed.")
 	}
+	var said []string
+	of := map[int]bool{} // strips of the patterns said
+	for _, p := range a.Patterns {
+		if len(said) < patternsSaid && p.Area >= patternShare*a.listed() {
+			said = append(said, common(a.Language, p, a.area(p.Area)))
+			for _, n := range p.Strips {
+				of[n] = true
+			}
+		}
+	}
 	sums := map[coverage.Cause]float64{}
 	for _, s := range a.Strips {
-		sums[s.Cause] += s.Area
+		if !of[s.Number] {
+			sums[s.Cause] += s.Area
+		}
 	}
-	var said []string
 	for _, c := range slices.SortedFunc(maps.Keys(sums), func(x, y coverage.Cause) int {
 		return cmp.Or(cmp.Compare(sums[y], sums[x]), cmp.Compare(x, y))
 	}) {

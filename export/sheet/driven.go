@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/export/answer"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo"
@@ -24,6 +25,7 @@ func (s *checkSetting) drivenPage() *leaf {
 	right := paper.Rect(left.X+left.W+2*partGap, top, left.W, left.H)
 	y := s.effort(l, left)
 	y = s.spacing(l, paper.Rect(left.X, y+3, left.W, 0))
+	y = s.patterns(l, paper.Rect(left.X, y+3, left.W, 0))
 	s.findings(l, paper.Rect(left.X, y+3, left.W, left.Y+left.H-y-3))
 	s.turns(l, right)
 	return l
@@ -122,6 +124,24 @@ func (s *checkSetting) spacing(l *leaf, b paper.Box) float64 {
 			sp.Planned, sp.Median, sp.Q25, sp.Q75, sp.Q05, sp.Q95, 100*sp.Wider, 100*sp.Narrower)
 	}
 	return l.Paragraph(b.X, y+4, b.W, 3.5, paper.Lettering{Size: 7.5}, words) - 3.5
+}
+
+// patternsShown is how many there is room for; those with most ground stand first, and report.json has all.
+const patternsShown = 4
+
+// patterns writes what missed strips have in common, and what would prevent it.
+func (s *checkSetting) patterns(l *leaf, b paper.Box) float64 {
+	list := answer.Patterns(s.result.Patterns, s.Language)
+	if len(list) == 0 {
+		return b.Y - 3
+	}
+	y := b.Y + 3.5
+	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("What missed strips have in common"))
+	y += 4
+	for _, line := range list[:min(len(list), patternsShown)] {
+		y = l.Paragraph(b.X, y, b.W, 3.5, paper.Lettering{Size: 7.5}, line)
+	}
+	return y - 3.5
 }
 
 // findings writes the oddities of the data, as many as there is room for.

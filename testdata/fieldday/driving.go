@@ -21,6 +21,11 @@ type Driving struct {
 	Omitted      int     // row that is left out; 0: none
 	Aside        int     // row that is driven aside, by AsideBy; 0: none
 	AsideBy      float64 // m
+	Shift        int     // from this row on all lie to the east, by ShiftBy; 0: none
+	ShiftBy      float64 // m
+	Spread       float64 // m more between rows than planned
+	Fan          float64 // m per m, each row turns so much to the east against the one before it, going north
+	Slide        float64 // m per m, each slides so much to the east as it goes
 	Section      int     // row on which the right end of the bar is lifted on a stretch; 0: none
 	SectionFrom  float64 // m from the row's begin
 	SectionOver  float64 // m

@@ -158,7 +158,24 @@ func (how Driving) goneWrong(legs []Leg) []Leg {
 			}
 			leg.Line = moved
 		}
+		if leg.Row > 0 {
+			leg.Line = how.askew(leg)
+		}
 		out = append(out, leg)
 	}
 	return out
+}
+
+// askew is the line of a row where something goes wrong with many.
+func (how Driving) askew(leg Leg) []plane.XY {
+	rows := float64(leg.Row - 1)
+	moved := make([]plane.XY, len(leg.Line))
+	for i, p := range leg.Line {
+		aside := how.Spread*rows + how.Fan*rows*(p.Y+fieldY/2) + how.Slide*p.Dist(leg.Line[0])
+		if how.Shift > 0 && leg.Row >= how.Shift {
+			aside += how.ShiftBy
+		}
+		moved[i] = p.Add(plane.XY{X: aside})
+	}
+	return moved
 }

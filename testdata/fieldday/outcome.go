@@ -6,6 +6,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/coverage/pattern"
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
@@ -41,6 +42,8 @@ type Outcome struct {
 	Named       bool    `json:"named,omitempty"`
 	Offset      float64 `json:"offset,omitempty"` // m, Spacing.Offset
 	Told        bool    `json:"told,omitempty"`   // ... and it is said to be beyond its doubt
+
+	Patterns []pattern.Pattern `json:"patterns,omitempty"`
 }
 
 // Day is one drive with its truth; several situations that drive alike are judged by it.
@@ -111,7 +114,7 @@ func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
 	}
 	o := Outcome{Situation: s.Name, Seed: d.seed, True: d.area, TrueFull: d.full, Missed: r.Balance.Missed, Best: r.Noise.MissedBest, Full: r.FullMissed,
 		Unknown: r.Balance.Unknown, Least: r.Noise.MissedLeast, Most: r.Noise.MissedMost, TrueStrips: d.strips, Strips: len(r.Strips), Real: len(d.real),
-		Named: s.Fault.named(r), Offset: r.Spacing.Offset.Right, Told: r.Open.Aside.Joins}
+		Named: s.Fault.named(r), Offset: r.Spacing.Offset.Right, Told: r.Open.Aside.Joins, Patterns: r.Patterns}
 	if r.Noise.PassErrorFrom == "" {
 		o.Best, o.Least, o.Most = o.Missed, o.Missed, o.Missed
 	}

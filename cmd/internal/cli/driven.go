@@ -10,6 +10,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/export/answer"
 	"balk/export/sheet"
 	"balk/export/words"
 	"balk/geo"
@@ -176,6 +177,18 @@ func spacing(b *strings.Builder, r job.Report) error {
 			does = "close in"
 		}
 		fmt.Fprintf(b, "  passes %d and %d %s most: %.0f cm in 100 m\n", p.Passes[0], p.Passes[1], does, math.Abs(p.Rate)*1e4)
+	}
+	return nil
+}
+
+// inCommon says what missed strips have in common, and what would prevent it.
+func inCommon(b *strings.Builder, r job.Report) error {
+	if len(r.Patterns) == 0 {
+		return nil
+	}
+	b.WriteString("what missed strips have in common\n")
+	for _, line := range answer.Patterns(r.Patterns, words.English) {
+		b.WriteString(words.Wrap(line, "  ") + "\n")
 	}
 	return nil
 }

@@ -38,7 +38,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		balance(&b, r.Table, r.Table.Parts)
 		outside(&b, r)
 		headland(&b, r)
-		for _, part := range []func(*strings.Builder, job.Report) error{zones, driven, spacing, turns} {
+		for _, part := range []func(*strings.Builder, job.Report) error{zones, driven, spacing, inCommon, turns} {
 			if err := part(&b, r); err != nil {
 				return err
 			}

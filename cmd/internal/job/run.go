@@ -10,6 +10,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/coverage/pattern"
 	"balk/export/answer"
 	"balk/export/sheet"
 	"balk/geo"
@@ -28,6 +29,7 @@ type Report struct {
 	Credited   float64             `json:"creditedWidth"`
 	Headland   ground.HeadlandLoss `json:"headland,omitzero"`
 	Strips     []coverage.Strip    `json:"strips"`
+	Patterns   []pattern.Pattern   `json:"patterns"`           // what strips have in common, that with most ground first
 	Slivers    int                 `json:"slivers"`            // missed pieces too narrow to list ...
 	SliverArea float64             `json:"sliverArea"`         // ... and their m²
 	Telling    coverage.Telling    `json:"telling"`            // what the log can tell of missed strips
@@ -117,7 +119,7 @@ const (
 // judge is Run without its files; names are those that will be written into Spec.Out;
 // nil = none will.
 func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, coverage.Result, error) {
-	rep := Report{Spec: s, Answer: []string{}, Strips: []coverage.Strip{}, Passes: []drive.Pass{}, Turns: []drive.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
+	rep := Report{Spec: s, Answer: []string{}, Strips: []coverage.Strip{}, Patterns: []pattern.Pattern{}, Passes: []drive.Pass{}, Turns: []drive.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, coverage.Result{}, &WrongCall{err}
 	}
@@ -178,6 +180,7 @@ func (r *Report) take(c coverage.Result) {
 	r.Balance, r.FullMissed, r.Headland = c.Balance, c.FullMissed, c.Headland
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()
 	r.Strips = append(r.Strips, c.Strips...)
+	r.Patterns = append(r.Patterns, c.Patterns...)
 	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
 	r.Turns = append(r.Turns, c.Turns...)
 	r.Turning = drive.TurningOf(c.Turns)

@@ -1,0 +1,108 @@
+package pattern
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// End is where a pass begins or ends.
+type End struct {
+	Pass     int
+	Lowering bool    // it begins here
+	Out      float64 // degrees from true north, out of the row
+	Gap      float64 // m of missed ground ahead, out of the row, up to what is worked or no field
+	Strip    int     // number of the strip there; 0 = none
+}
+
+const (
+	// shortBy: a driver lowers and lifts as well as that (common practice, no source), and a log with a fix a second tells it no better.
+	shortBy = 0.5 // m
+	// sideShare of the row ends on a side are short at least, and so many that chance does it to one field of four such sides in a
+	// thousand, were any row end short by chance once in four times.
+	sideShare = 0.6
+	sideOnce  = 0.25
+	byChance  = 2.5e-4
+	// oneSide: ends whose ways out differ by less lie on one side of the field.
+	oneSide = 20.0 // degrees
+)
+
+// ends looks for sides of the field at which most rows begin, or end, short of worked ground.
+func (e Evidence) ends() (out []found) {
+	for _, side := range sides(e.Ends) {
+		var kinds [2]found // lowering, lifting
+		for i, lowering := range [2]bool{true, false} {
+			kinds[i] = short(slices.DeleteFunc(slices.Clone(side), func(o End) bool { return o.Lowering != lowering }))
+			kinds[i].Kind = [2]Kind{Late, Early}[i]
+		}
+		late, early := kinds[0], kinds[1]
+		switch {
+		case late.Seen > 0 && early.Seen > 0:
+			both := short(side)
+			both.Kind = Short
+			out = append(out, both)
+		case late.Seen > 0:
+			out = append(out, late)
+		case early.Seen > 0:
+			out = append(out, early)
+		}
+	}
+	return out
+}
+
+// short is the pattern of ends that are short, if most are; else Seen is 0.
+func short(ends []End) (f found) {
+	var gaps []float64
+	f.Passes[0] = math.MaxInt
+	for _, o := range ends {
+		if o.Gap < shortBy {
+			continue
+		}
+		gaps = append(gaps, o.Gap)
+		f.Passes = [2]int{min(f.Passes[0], o.Pass), max(f.Passes[1], o.Pass)}
+		if o.Strip > 0 {
+			f.strips = append(f.strips, o.Strip)
+		}
+	}
+	if float64(len(gaps)) < sideShare*float64(len(ends)) || chance(len(gaps), len(ends)) > byChance {
+		return found{}
+	}
+	slices.Sort(gaps)
+	f.Seen, f.Of = len(gaps), len(ends)
+	f.By, f.Least, f.Most = gaps[len(gaps)/2], gaps[0], gaps[len(gaps)-1]
+	f.Towards = ends[0].Out
+	return f
+}
+
+// chance is how likely so many of n ends and more are short, each once in four times: the tail of the binomial distribution.
+func chance(many, n int) (tail float64) {
+	one := math.Pow(1-sideOnce, float64(n)) // that none is
+	for k := range n + 1 {
+		if k >= many {
+			tail += one
+		}
+		one *= sideOnce / (1 - sideOnce) * float64(n-k) / float64(k+1)
+	}
+	return tail
+}
+
+// sides are ends with one way out, those with most first.
+func sides(ends []End) (out [][]End) {
+	ends = slices.Clone(ends)
+	slices.SortStableFunc(ends, func(a, b End) int { return cmp.Compare(a.Pass, b.Pass) })
+	for _, o := range ends {
+		k := slices.IndexFunc(out, func(s []End) bool { return turn(s[0].Out, o.Out) < oneSide })
+		if k < 0 {
+			k = len(out)
+			out = append(out, nil)
+		}
+		out[k] = append(out[k], o)
+	}
+	slices.SortStableFunc(out, func(a, b []End) int { return len(b) - len(a) })
+	return out
+}
+
+// turn is the angle between two directions, degrees from 0 to 180.
+func turn(a, b float64) float64 {
+	return math.Abs(math.Mod(math.Abs(a-b)+180, 360) - 180)
+}

@@ -1,0 +1,122 @@
+package pattern
+
+import (
+	"cmp"
+	"slices"
+)
+
+// Kind is what strips have in common.
+type Kind string
+
+const (
+	Late    Kind = "lowered late"         // rows begin short of the worked ground on one side of the field
+	Early   Kind = "lifted early"         // they end short of it
+	Short   Kind = "rows end short"       // both
+	Shifted Kind = "line shifted"         // from one pass on all lie aside
+	Fan     Kind = "passes turn"          // each turns against the one before it
+	Slide   Kind = "passes slide aside"   // each slides to one side as it goes
+	Aside   Kind = "bar aside"            // joins alternate wide and narrow with the direction of travel
+	Apart   Kind = "lines too far apart"  // all joins are wider than planned
+	Section Kind = "section never worked" // one end of the bar was never down
+)
+
+// Pattern is what many missed strips have in common, as one finding.
+type Pattern struct {
+	Kind   Kind    `json:"kind"`
+	Area   float64 `json:"area"`   // m² of its strips
+	Strips []int   `json:"strips"` // numbers, ascending
+	Passes [2]int  `json:"passes"` // the lowest and the highest number of those it was seen on
+	Seen   int     `json:"seen"`   // row ends, or joins, that show it ...
+	Of     int     `json:"of"`     // ... of so many looked at
+	// m: how late or early in the median, how far shifted, how far the bar hangs to the right (negative: left), how much wider than planned, how
+	// wide the part of the bar; for Fan and Slide m per m of way.
+	By    float64 `json:"by"`
+	Least float64 `json:"least,omitempty"` // m, of those that show it ...
+	Most  float64 `json:"most,omitempty"`
+	Doubt float64 `json:"doubt,omitempty"` // 99 %, of By; 0 = not worked out
+	// degrees from true north: the side of the field at which rows end, whither the line was shifted, whither passes slide, or towards
+	// which end joins open
+	Towards float64 `json:"towards"`
+}
+
+// Evidence is what patterns are looked for in.
+type Evidence struct {
+	Planned  float64 // m, between passes
+	Contacts []Contact
+	Ends     []End
+	Strips   []Strip
+	Aside    *Pattern // the bar's offset, if the joins tell one: By and Doubt
+	Section  *Pattern
+}
+
+// Strip is a missed strip.
+type Strip struct {
+	Number  int
+	Area    float64 // m²
+	Passes  []int   // beside it, ascending
+	Between bool    // it lies where passes run beside each other
+}
+
+// least: less ground is no pattern. A visit to a strip costs more.
+const least = 1.0 // m²
+
+// Of are the patterns, that with most ground first. A strip belongs to one at most: that of joins or row ends that is surest of it.
+func Of(e Evidence) []Pattern {
+	var found []found
+	if e.Section != nil {
+		found = append(found, foundOf(*e.Section, e.between(func(a, b int) bool { return true })))
+	}
+	found = append(found, e.ends()...)
+	found = append(found, e.joins()...)
+	taken := map[int]bool{}
+	area := map[int]float64{}
+	for _, s := range e.Strips {
+		area[s.Number] = s.Area
+	}
+	var out []Pattern
+	for _, f := range found {
+		p := f.Pattern
+		for _, n := range f.strips {
+			if !taken[n] && !slices.Contains(p.Strips, n) {
+				p.Strips, p.Area = append(p.Strips, n), p.Area+area[n]
+			}
+		}
+		if p.Area < least {
+			continue
+		}
+		for _, n := range p.Strips {
+			taken[n] = true
+		}
+		slices.Sort(p.Strips)
+		out = append(out, p)
+	}
+	slices.SortStableFunc(out, func(a, b Pattern) int { return cmp.Compare(b.Area, a.Area) })
+	return out
+}
+
+// found is a pattern with the numbers of the strips that it may have.
+type found struct {
+	Pattern
+	strips []int
+}
+
+func foundOf(p Pattern, strips []int) found { return found{p, strips} }
+
+// between are the strips between two passes beside each other that are of a pattern.
+func (e Evidence) between(of func(a, b int) bool) (strips []int) {
+	for _, s := range e.Strips {
+		if !s.Between {
+			continue
+		}
+		in := false
+		for i, a := range s.Passes {
+			for _, b := range s.Passes[i+1:] {
+				in = in || of(a, b)
+			}
+		}
+		if in {
+			strips = append(strips, s.Number)
+		}
+	}
+	return strips
+}

@@ -1,0 +1,201 @@
+package pattern
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// rows are contacts of parallel rows 100 m long at places across, each turned by an angle, driven up and down; seen from both sides, as a log has them.
+// Joins and angles are drawn in their figures as they are told: a row that lies farther to the right, or turns to the right.
+func rows(across, angle []float64, up func(k int) bool) (out []Contact) {
+	heading := func(k int) float64 {
+		if up(k) {
+			return 0
+		}
+		return 180
+	}
+	for k := 0; k+1 < len(across); k++ {
+		apart, open := across[k+1]-across[k], angle[k+1]-angle[k]
+		for _, one := range [2]int{k, k + 1} {
+			c := Contact{Pass: one + 1, Other: 2*k + 2 - one, Right: up(one) == (one == k), Back: up(k) != up(k+1), Along: 100, Apart: apart, Opening: open, Heading: heading(one)}
+			if !up(one) {
+				c.Opening = -open
+			}
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// missed is a strip of 10 m² at every join.
+func missed(n int) (out []Strip) {
+	for k := 1; k < n; k++ {
+		out = append(out, Strip{Number: k, Area: 10, Passes: []int{k, k + 1}, Between: true})
+	}
+	return out
+}
+
+// TestPatternsOfJoins draws twenty rows with what goes on from one to the next.
+func TestPatternsOfJoins(t *testing.T) {
+	const n = 20
+	alternate := func(k int) bool { return k%2 == 0 }
+	oneWay := func(int) bool { return true }
+	for _, c := range []struct {
+		name   string
+		up     func(int) bool
+		across func(k int) float64 // m, beside where the row is planned
+		angle  func(k int) float64
+		want   []Pattern // kind, by, towards, seen
+	}{
+		{"as planned", alternate, nil, nil, nil},
+		{"shifted to the east from the 12th on", alternate, func(k int) float64 { return 0.3 * step(k >= 11) }, nil, []Pattern{{Kind: Shifted, By: 0.3, Towards: 90, Passes: [2]int{12, 20}}}},
+		{"shifted, all one way", oneWay, func(k int) float64 { return 0.3 * step(k >= 11) }, nil, []Pattern{{Kind: Shifted, By: 0.3, Towards: 90, Passes: [2]int{12, 20}}}},
+		{"shifted to the west: nothing is missed", alternate, func(k int) float64 { return -0.3 * step(k >= 11) }, nil, nil},
+		{"shifted to and fro: one row aside", alternate, func(k int) float64 { return 0.3 * step(k == 11) }, nil, nil},
+		{"too far apart", alternate, func(k int) float64 { return 0.1 * float64(k) }, nil, []Pattern{{Kind: Apart, By: 0.1, Passes: [2]int{1, 20}}}},
+		{"turning to the east as they go north", alternate, nil, func(k int) float64 { return 5e-4 * float64(k) }, []Pattern{{Kind: Fan, By: 5e-4, Towards: 0, Passes: [2]int{1, 20}}}},
+		{"turning to the west", alternate, nil, func(k int) float64 { return -5e-4 * float64(k) }, []Pattern{{Kind: Fan, By: 5e-4, Towards: 180, Passes: [2]int{1, 20}}}},
+		{"the last ten turn, all one way: as a mean of all", oneWay, nil, func(k int) float64 { return 1e-3 * max(0, float64(k)-9) }, []Pattern{{Kind: Fan, By: 5.3e-4, Towards: 0, Passes: [2]int{1, 20}}}},
+		{"sliding to the east", alternate, nil, func(k int) float64 { return 1e-3 * (2*step(k%2 == 0) - 1) }, []Pattern{{Kind: Slide, By: 1e-3, Towards: 90, Passes: [2]int{1, 20}}}},
+		{"sliding to the west", alternate, nil, func(k int) float64 { return 1e-3 * (1 - 2*step(k%2 == 0)) }, []Pattern{{Kind: Slide, By: 1e-3, Towards: 270, Passes: [2]int{1, 20}}}},
+		{"sliding, all one way: they stay parallel", oneWay, nil, func(int) float64 { return 1e-3 }, nil},
+	} {
+		for turned := range 2 {
+			across, angle := make([]float64, n), make([]float64, n)
+			for k := range n {
+				across[k] = 6 * float64(k)
+				if c.across != nil {
+					across[k] += c.across(k)
+				}
+				if c.angle != nil {
+					angle[k] = c.angle(k)
+				}
+			}
+			up := c.up
+			if turned == 1 { // the same rows, driven the other way round
+				up = func(k int) bool { return !c.up(k) }
+				for k := range angle {
+					if c.up(0) != c.up(1) && len(c.want) == 1 && c.want[0].Kind == Slide {
+						angle[k] = -angle[k] // what slides to one side does so either way
+					}
+				}
+			}
+			got := Of(Evidence{Planned: 6, Contacts: rows(across, angle, up), Strips: missed(n)})
+			if len(got) != len(c.want) {
+				t.Errorf("%s: %+v, want %+v", c.name, got, c.want)
+				continue
+			}
+			for i, w := range c.want {
+				g := got[i]
+				if w.Passes == [2]int{} {
+					g.Passes = w.Passes
+				}
+				if g.Kind != w.Kind || math.Abs(g.By-w.By) > 0.25*w.By || math.Abs(math.Mod(g.Towards-w.Towards+540, 360)-180) > 1 || g.Passes != w.Passes {
+					t.Errorf("%s, turned %d: %+v, want %+v", c.name, turned, g, w)
+				}
+			}
+		}
+	}
+}
+
+func step(yes bool) float64 {
+	if yes {
+		return 1
+	}
+	return 0
+}
+
+// TestRowsThatWander: of rows that wander by a deviation of 5 cm across and 10 cm in 100 m of direction, with no fault, one in a hundred at most has a
+// pattern; with two faults both are found on three of four of 16 rows and more.
+func TestRowsThatWander(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 1))
+	const fields = 1000
+	false_, found, long := 0, 0, 0
+	for range fields {
+		n := 8 + rng.IntN(40)
+		across, angle := make([]float64, n), make([]float64, n)
+		for k := range n {
+			across[k], angle[k] = 6*float64(k)+0.05*rng.NormFloat64(), 1e-3*rng.NormFloat64()
+		}
+		alternate := func(k int) bool { return k%2 == 0 }
+		if p := Of(Evidence{Planned: 6, Contacts: rows(across, angle, alternate), Strips: missed(n)}); len(p) > 0 {
+			false_++
+			t.Logf("%d rows: %+v", n, p)
+		}
+		for k := range n {
+			if angle[k] += 2e-3 * float64(k); k >= n/2 {
+				across[k] += 0.6
+			}
+		}
+		kinds := map[Kind]bool{}
+		for _, p := range Of(Evidence{Planned: 6, Contacts: rows(across, angle, alternate), Strips: missed(n)}) {
+			kinds[p.Kind] = true
+		}
+		if n < 16 { // of few rows little is sure
+			continue
+		}
+		if long++; kinds[Fan] && kinds[Shifted] {
+			found++
+		}
+	}
+	if false_ > fields/100 {
+		t.Errorf("%d of %d fields have a pattern", false_, fields)
+	}
+	if found < long*3/4 {
+		t.Errorf("both faults found on %d of %d fields", found, long)
+	}
+}
+
+// TestPatternsOfRowEnds draws thirty rows with two ends each.
+func TestPatternsOfRowEnds(t *testing.T) {
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 1))
+	const n = 30
+	ends := func(gap func(k int, lowering bool) float64) (e Evidence) {
+		for k := range n {
+			for _, lowering := range [2]bool{true, false} {
+				out := 180.0
+				if lowering != (k%2 == 0) {
+					out = 359 + 2*rng.Float64() // north, on either side of it
+				}
+				number := len(e.Strips) + 1
+				g := gap(k, lowering)
+				e.Ends = append(e.Ends, End{Pass: k + 1, Lowering: lowering, Out: math.Mod(out, 360), Gap: g, Strip: number})
+				e.Strips = append(e.Strips, Strip{Number: number, Area: 6 * g})
+			}
+		}
+		return e
+	}
+	// Rows are lowered in the south when k is even.
+	got := Of(ends(func(k int, lowering bool) float64 {
+		if lowering && k%2 == 1 {
+			return 2 + 0.1*float64(k%7)
+		}
+		return 0.3 * rng.Float64()
+	}))
+	if len(got) != 1 || got[0].Kind != Late || got[0].Seen != 15 || got[0].Of != 15 || math.Abs(got[0].By-2.3) > 0.11 || got[0].Least != 2 || math.Abs(got[0].Most-2.6) > 1e-9 || math.Abs(math.Mod(got[0].Towards+180, 360)-180) > 1.01 {
+		t.Errorf("lowered late in the north: %+v", got)
+	}
+	got = Of(ends(func(k int, lowering bool) float64 { return 1.5 * step(lowering != (k%2 == 0)) }))
+	if len(got) != 1 || got[0].Kind != Short || got[0].Seen != 30 || got[0].By != 1.5 {
+		t.Errorf("all short in the north: %+v", got)
+	}
+	got = Of(ends(func(k int, lowering bool) float64 { return 1.5 * step(!lowering) }))
+	if len(got) != 2 || got[0].Kind != Early || got[1].Kind != Early {
+		t.Errorf("lifted early on both sides: %+v", got)
+	}
+	false_ := 0
+	for range 300 { // as much ground as the first, at ends drawn by chance
+		got = Of(ends(func(int, bool) float64 { return 2.3 * step(rng.Float64() < 0.25) }))
+		if len(got) > 0 {
+			false_++
+		}
+	}
+	if false_ > 3 {
+		t.Errorf("%d of 300 with ends short by chance have a pattern", false_)
+	}
+}

@@ -1,0 +1,130 @@
+package coverage
+
+import (
+	"math"
+	"slices"
+
+	"balk/coverage/drive"
+	"balk/coverage/pattern"
+	"balk/geo/plane"
+)
+
+// patterns are those of the strips, where the log can tell strips.
+func (r *Result) patterns(runs []drive.Run, contacts []pattern.Contact) []pattern.Pattern {
+	if r.Telling.Strips == GraspNone {
+		return nil
+	}
+	e := pattern.Evidence{Planned: r.Spacing.Planned, Contacts: contacts, Ends: r.ends(runs)}
+	for _, s := range r.Strips {
+		e.Strips = append(e.Strips, pattern.Strip{Number: s.Number, Area: s.Area, Passes: s.Passes, Between: s.Cause == CauseDrift || s.Cause == CausePoint})
+	}
+	if o := r.Spacing.Offset; o.Told() {
+		e.Aside = &pattern.Pattern{Kind: pattern.Aside, By: o.Right, Doubt: o.Doubt}
+	}
+	if b := r.Bar; b.Most < b.Width-sectionLeast {
+		e.Section = &pattern.Pattern{Kind: pattern.Section, By: b.Width - b.Most}
+	}
+	return pattern.Of(e)
+}
+
+const (
+	// sectionLeast: widths are logged in tenths of a foot, 3 cm; a section is wider.
+	sectionLeast = 0.1 // m
+	// aheadOf: missed ground ahead of a row's end begins within so much.
+	aheadOf = 0.02 // m
+	// aheadReach credited widths ahead of a row's end nothing is looked for.
+	aheadReach = 4.0
+)
+
+// ends are where rows begin and end. Where a tool is lifted on the way, and lowered again farther on, is none; nor is, where rounds of the headland are
+// known, an end in its outer half.
+func (r *Result) ends(runs []drive.Run) (out []pattern.End) {
+	ahead := aheadOn{places: placesOf(r.Strips), strips: r.Strips, edges: map[int]*plane.Edges{}}
+	var rim plane.Edges
+	rim.AddPolygons(r.Layers.Field)
+	for k, one := range runs {
+		begin, end := one.Stops[0], one.Stops[len(one.Stops)-1]
+		if (k == 0 || !goesOn(runs[k-1], one)) && r.rowEnd(&rim, begin) {
+			out = append(out, r.end(&ahead, one, begin, outOf(one, true), true))
+		}
+		if (k+1 == len(runs) || !goesOn(one, runs[k+1])) && r.rowEnd(&rim, end) {
+			out = append(out, r.end(&ahead, one, end, outOf(one, false), false))
+		}
+	}
+	return out
+}
+
+// outOf is the direction out of a row at its begin or its end: that of its last metres, so that a wild fix does not turn it.
+func outOf(r drive.Run, begin bool) plane.XY {
+	const over = 5.0 // m
+	stops := slices.Clone(r.Stops)
+	if begin {
+		slices.Reverse(stops)
+	}
+	last := stops[len(stops)-1].At
+	for k := len(stops) - 2; k > 0; k-- {
+		if stops[k].At.Dist(last) >= over {
+			return last.Sub(stops[k].At).Unit()
+		}
+	}
+	return last.Sub(stops[0].At).Unit()
+}
+
+// goesOn says whether a pass goes on in the line of the one before it.
+func goesOn(before, after drive.Run) bool {
+	a, b := before.Stops[len(before.Stops)-1], after.Stops[0]
+	out, d := outOf(before, false), b.At.Sub(a.At)
+	return before.Trail == after.Trail && out.Dot(outOf(after, true)) < -cos15 && out.Dot(d) > 0 && math.Abs(out.Cross(d)) < a.Width/2
+}
+
+func (r *Result) rowEnd(rim *plane.Edges, s drive.Stop) bool {
+	depth := r.Work.HeadlandDepth()
+	_, dist2 := rim.Nearest(s.At)
+	return depth == 0 || math.Sqrt(dist2) > depth/2
+}
+
+// end measures the missed ground ahead of a row's end, on three lines: the middle one counts.
+func (r *Result) end(ahead *aheadOn, one drive.Run, s drive.Stop, out plane.XY, lowering bool) pattern.End {
+	e := pattern.End{Pass: one.Pass.Number, Lowering: lowering, Out: bearingOf(out)}
+	var gaps [3]float64
+	for i, share := range [3]float64{0, -1. / 3, 1. / 3} {
+		strip, far := ahead.from(s.At.Add(out.Left().Scale(share*s.Width)), out, aheadReach*r.Work.Credited())
+		if gaps[i] = far; e.Strip == 0 && strip >= 0 {
+			e.Strip = r.Strips[strip].Number
+		}
+	}
+	slices.Sort(gaps[:])
+	e.Gap = gaps[1]
+	return e
+}
+
+// aheadOn finds how far strips reach.
+type aheadOn struct {
+	places *places
+	strips []Strip
+	edges  map[int]*plane.Edges // of the strips asked for
+}
+
+// from is the strip ahead of a place, and how far it reaches from there, at most so far; -1: none.
+func (a *aheadOn) from(at, out plane.XY, most float64) (strip int, far float64) {
+	q := at.Add(out.Scale(aheadOf))
+	strip = a.places.at(q)
+	if strip < 0 {
+		return strip, 0
+	}
+	edges := a.edges[strip]
+	if edges == nil {
+		edges = &plane.Edges{}
+		edges.AddPolygons([]plane.Polygon{a.strips[strip].Shape})
+		a.edges[strip] = edges
+	}
+	line := plane.Segment{A: q, B: q.Add(out.Scale(most))}
+	far = most
+	for k := range edges.In(line.Box()) {
+		if e := edges.At(k).Segment; e.Crosses(line) {
+			from, to := out.Cross(e.A.Sub(q)), out.Cross(e.B.Sub(q))
+			far = min(far, aheadOf+out.Dot(e.At(from/(from-to)).Sub(q)))
+		}
+	}
+	return strip, far
+}
