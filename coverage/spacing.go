@@ -72,6 +72,7 @@ type Spacing struct {
 	Apart   float64   `json:"apart,omitempty"`  // m, how far neighbours lie apart whatever the width; see apartOf
 	Offset  BarOffset `json:"offset,omitzero"`  // zero: fewer than 20 spacings of either kind
 	Parting Parting   `json:"parting,omitzero"` // zero: no neighbours side by side for 100 m
+	Laps    []Lap     `json:"laps,omitempty"`   // other overlaps, from none on, and the one planned; none: fewer than 20 spacings
 }
 
 // Parting is the pair of neighbours that part or close in fastest over 100 m or more.
@@ -412,6 +413,7 @@ func (sp *Spacing) sum(found []spacings) {
 		sp.Offset = BarOffset{Right: (r[1] - l[1]) / 4, Spread: (r[2] - r[0] + l[2] - l[0]) / 2 / 4, Rights: rights, Lefts: lefts}
 		sp.Offset.doubt(found)
 	}
+	sp.Laps = lapsOf(sp.Planned, sp.Width, all[:rights], all[rights:rights+lefts], all[rights+lefts:])
 	q := quartiles(all)
 	sp.Q25, sp.Median, sp.Q75 = q[0], q[1], q[2]
 	sp.Q05 = drive.Nth(all[:n/4+1], n/20)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -384,7 +385,7 @@ func TestSpacingOfDenseLogs(t *testing.T) {
 
 // TestSpacingOfWhatIsHardlyWork: nothing driven, a bar all overlap, a step and no more.
 func TestSpacingOfWhatIsHardlyWork(t *testing.T) {
-	if sp := spacingIn(t, nil, drive.Work{Width: 6}); sp != (Spacing{Planned: 6, Width: 6}) {
+	if sp := spacingIn(t, nil, drive.Work{Width: 6}); !reflect.DeepEqual(sp, Spacing{Planned: 6, Width: 6}) {
 		t.Errorf("no pass: %+v", sp)
 	}
 	lines := trial.Rows(0, 3000, 0, 6, 12)
@@ -403,7 +404,7 @@ func TestSpacingIsTheSame(t *testing.T) {
 	want := spacingIn(t, drawn(w, s.Lines...), w)
 	for _, n := range []int{2, 7} {
 		w.Workers = n
-		if got := spacingIn(t, drawn(w, s.Lines...), w); got != want {
+		if got := spacingIn(t, drawn(w, s.Lines...), w); !reflect.DeepEqual(got, want) {
 			t.Errorf("%d workers: %+v, one: %+v", n, got, want)
 		}
 	}

@@ -122,6 +122,9 @@ func (s *checkSetting) spacing(l *leaf, b paper.Box) float64 {
 	if sp.Samples > 0 {
 		words = s.Say("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
 			sp.Planned, sp.Median, sp.Q25, sp.Q75, sp.Q05, sp.Q95, 100*sp.Wider, 100*sp.Narrower)
+		if next := answer.NextTime(sp, s.Language); next != "" {
+			words += " " + next
+		}
 	}
 	return l.Paragraph(b.X, y+4, b.W, 3.5, paper.Lettering{Size: 7.5}, words) - 3.5
 }

@@ -178,6 +178,9 @@ func spacing(b *strings.Builder, r job.Report) error {
 		}
 		fmt.Fprintf(b, "  passes %d and %d %s most: %.0f cm in 100 m\n", p.Passes[0], p.Passes[1], does, math.Abs(p.Rate)*1e4)
 	}
+	if next := answer.NextTime(s, words.English); next != "" {
+		b.WriteString(words.Wrap(next, "  ") + "\n")
+	}
 	return nil
 }
 
