@@ -39,7 +39,6 @@ var german = map[string]string{
 	"By the GPS log about %s of %s were missed (%s).":                                                                                                                                    "Nach dem GPS-Protokoll wurden etwa %s von %s nicht bearbeitet (%s).",
 	"By the GPS log about %s of %s were missed (%s; %s).":                                                                                                                                "Nach dem GPS-Protokoll wurden etwa %s von %s nicht bearbeitet (%s; %s).",
 	"; another %s are unknown (holes in the log).":                                                                                                                                       "; weitere %s sind unbekannt (Lücken im Protokoll).",
-	"; of another %s nothing is known, the log has holes there.":                                                                                                                         "; von weiteren %s ist nichts bekannt, dort hat das Protokoll Lücken.",
 	// Patterns.
 	"What missed strips have in common": "Was Fehlstreifen gemeinsam haben",
 	"north":                             "Norden",
