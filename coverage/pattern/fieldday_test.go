@@ -60,7 +60,7 @@ func TestFaultsOfSimulatedDays(t *testing.T) {
 		{"late in the north", "fixed, 5 Hz, mounted", late, map[pattern.Kind]float64{pattern.Late: lateBy}, 0.25},
 		{"late in the north, 1 Hz", "fixed, 1 Hz, mounted", late, map[pattern.Kind]float64{pattern.Late: lateBy}, 0.35},
 		{"line shifted", "fixed, 1 Hz, mounted", shift, map[pattern.Kind]float64{pattern.Shifted: 0.45}, 0.45},
-		{"lines too far apart", "fixed, 5 Hz, mounted", fieldday.Driving{Spread: 0.1}, map[pattern.Kind]float64{pattern.Apart: 0.1}, 0.35},
+		{"lines too far apart", "fixed, 5 Hz, mounted", fieldday.Driving{Spread: 0.15}, map[pattern.Kind]float64{pattern.Apart: 0.15}, 0.35},
 		{"each row turns", "fixed, 5 Hz, mounted", fieldday.Driving{Fan: 6e-4}, map[pattern.Kind]float64{pattern.Fan: 6e-4}, 0.2},
 		{"rows slide aside", "fixed, 1 Hz, mounted", fieldday.Driving{Slide: 1.5e-3}, map[pattern.Kind]float64{pattern.Slide: 1.5e-3}, 0.35},
 		{"rows turn, late in the north", "fixed, 5 Hz, mounted", fieldday.Driving{Fan: 6e-4, Late: 2.5}, map[pattern.Kind]float64{pattern.Fan: 6e-4, pattern.Late: lateBy}, 0.3},
