@@ -8,9 +8,12 @@ import (
 
 // Least is what tells rain and warmth; the user's, with usual values.
 type Least struct {
-	Rain float64 // mm from which it counts as rain, in one fall; 0 = 1
+	Rain float64 // mm from which it counts as rain, in one fall; 0 = UsualRain
 	Base float64 // °C above which warmth is summed
 }
+
+// UsualRain is what counts as rain where nothing else is said, mm.
+const UsualRain = 1.0
 
 // Since is what the weather did after a cut, and just before it.
 type Since struct {
@@ -51,7 +54,7 @@ func NewLog(s Station, readings []geo.Weather) (Log, error) {
 // cut falls counts by the share of it that lies behind: rain by time, demand by the sun above the air where there is any.
 func (l Log) After(cut, until int64, least Least) Since {
 	if least.Rain == 0 {
-		least.Rain = 1
+		least.Rain = UsualRain
 	}
 	r := Since{Until: cut, Dry: true, Taken: l.taken}
 	covered := int64(0)

@@ -56,12 +56,17 @@ func Holds(l words.Language, o coverage.Open) []string {
 		if f.Told {
 			say = "The boundary is in the frame of maps (%s); were the log in the satellites' (%.2f m towards %.0f°), it would be %s: --frame."
 		}
-		out = append(out, l.Say(say, f.Map, math.Hypot(f.East, f.North), math.Mod(450-math.Atan2(f.North, f.East)*180/math.Pi, 360), area(l, f.Missed)))
+		out = append(out, l.Say(say, f.Map, math.Hypot(f.East, f.North), towards(f.East, f.North), area(l, f.Missed)))
 	}
 	if e := o.Ends; e.Rows > 0 {
 		out = append(out, l.Say("No work state is logged: rules tell the %d ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them %.0f m shorter, %s would be missed, were they as much longer, %s. Look at the row ends.", e.Rows, e.By, area(l, e.Later), area(l, e.Early)))
 	}
 	return out
+}
+
+// towards is the bearing of a shift, degrees clockwise from north.
+func towards(east, north float64) float64 {
+	return math.Mod(450-math.Atan2(north, east)*180/math.Pi, 360)
 }
 
 // seconds are a number as the set's file takes it, in any language.

@@ -12,8 +12,7 @@ import (
 func Beside(l words.Language, o coverage.Open, missed float64) []string {
 	var out []string
 	if s := o.Shift; s != (coverage.Shift{}) {
-		towards := math.Mod(450-math.Atan2(s.North, s.East)*180/math.Pi, 360)
-		out = append(out, l.Say("Passes along the boundary lie as if all of the log were %.2f m (± %.2f m) off towards %.0f°: so it is shifted, or they were driven so, which a log cannot tell. Missed are %.0f m² as logged, %.0f m² without the shift. A place on the boundary measured with this receiver decides.", math.Hypot(s.East, s.North), s.Doubt, towards, missed, s.Missed))
+		out = append(out, l.Say("Passes along the boundary lie as if all of the log were %.2f m (± %.2f m) off towards %.0f°: so it is shifted, or they were driven so, which a log cannot tell. Missed are %.0f m² as logged, %.0f m² without the shift. A place on the boundary measured with this receiver decides.", math.Hypot(s.East, s.North), s.Doubt, towards(s.East, s.North), missed, s.Missed))
 	}
 	if o.Sections > 0 {
 		out = append(out, l.Say("The set has %d sections, and the log does not say which were down: one lifted alone leaves no mark in it.", o.Sections))

@@ -108,7 +108,10 @@ func weatherMeaning(title string) weatherColumn {
 		factor, ok := weatherUnits[what.sort()][unit]
 		switch {
 		case ok, unit == "" && what.sort() != windSpeed && what.sort() != sunRadiation:
-			return weatherColumn{what: what, title: title, unit: unit, factor: map[bool]float64{true: factor, false: 1}[ok]}
+			if !ok {
+				factor = 1
+			}
+			return weatherColumn{what: what, title: title, unit: unit, factor: factor}
 		case what == weatherTime || what == weatherDate:
 			return weatherColumn{what: what, title: title, unit: unit, factor: 1}
 		}
@@ -305,8 +308,28 @@ func (t *weatherTable) value(l *weatherLine, c weatherColumn, f []byte) {
 		return
 	}
 	w := &l.values
-	*map[weatherQuantity]*float64{airTemperature: &w.Temperature, airLeast: &w.Least, airMost: &w.Most, humidity: &w.Humidity, humidityLeast: &w.HumidityLeast,
-		humidityMost: &w.HumidityMost, windSpeed: &w.Wind, sunRadiation: &w.Radiation, sunHours: &w.Sunshine, rainfall: &w.Rain}[c.what] = x
+	switch c.what {
+	case airTemperature:
+		w.Temperature = x
+	case airLeast:
+		w.Least = x
+	case airMost:
+		w.Most = x
+	case humidity:
+		w.Humidity = x
+	case humidityLeast:
+		w.HumidityLeast = x
+	case humidityMost:
+		w.HumidityMost = x
+	case windSpeed:
+		w.Wind = x
+	case sunRadiation:
+		w.Radiation = x
+	case sunHours:
+		w.Sunshine = x
+	case rainfall:
+		w.Rain = x
+	}
 }
 
 // readings gives the lines their begin and end, in order of time, each time once.

@@ -14,10 +14,7 @@ func weather(b *strings.Builder, r job.Report, l words.Language) {
 	if w == nil {
 		return
 	}
-	least := r.Spec.Weather.Rain
-	if least == 0 {
-		least = 1
-	}
+	least := r.Spec.Weather.LeastRain()
 	var text []string
 	if w.FirstRain != nil {
 		text = append(text, l.Say("After the last pass (%s) the first rain of %g mm or more fell %.0f h later; drying demand of the air until then %.1f mm (%.1f mm since the first pass).",

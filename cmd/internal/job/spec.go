@@ -75,13 +75,16 @@ func (c *Call) met(r Reading) error {
 }
 
 // logZone is the zone of LogZone; nil: UTC.
-func (s Spec) logZone() (*time.Location, error) {
-	if s.LogZone == "" {
+func (s Spec) logZone() (*time.Location, error) { return zoneOf("log", s.LogZone) }
+
+// zoneOf is a time zone by its name; nil for none named.
+func zoneOf(what, name string) (*time.Location, error) {
+	if name == "" {
 		return nil, nil
 	}
-	zone, err := time.LoadLocation(s.LogZone)
+	zone, err := time.LoadLocation(name)
 	if err != nil {
-		return nil, fmt.Errorf("zone of the log: %w", err)
+		return nil, fmt.Errorf("zone of the %s: %w", what, err)
 	}
 	return zone, nil
 }

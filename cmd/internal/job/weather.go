@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -54,16 +55,10 @@ func (s Station) Validate() error {
 	return nil
 }
 
-func (s Station) zone() (*time.Location, error) {
-	if s.Zone == "" {
-		return nil, nil
-	}
-	zone, err := time.LoadLocation(s.Zone)
-	if err != nil {
-		return nil, fmt.Errorf("zone of the weather: %w", err)
-	}
-	return zone, nil
-}
+// LeastRain is what counts as rain, mm.
+func (s Station) LeastRain() float64 { return cmp.Or(s.Rain, drying.UsualRain) }
+
+func (s Station) zone() (*time.Location, error) { return zoneOf("weather", s.Zone) }
 
 // weather reads the station's log and sums it from the passes on.
 func (r *Report) weather(ctx context.Context, field geo.Field, call *Call) error {
@@ -108,7 +103,7 @@ func (r *Report) weather(ctx context.Context, field geo.Field, call *Call) error
 		r.Findings = append(r.Findings, geo.Finding{File: s.File, What: fmt.Sprintf("the weather is not told: it ends %s, the work %s", time.Unix(end, 0).UTC().Format(time.RFC3339), last.UTC().Format(time.RFC3339)), Lost: true})
 		return nil
 	}
-	least := drying.Least{Rain: s.Rain, Base: s.Base}
+	least := drying.Least{Rain: s.LeastRain(), Base: s.Base}
 	since := log.After(last.Unix(), end, least)
 	w := &Weather{After: last, Until: time.Unix(since.Until, 0).UTC(), Demand: since.DemandDry, DemandFirst: log.After(first.Unix(), end, least).DemandDry,
 		Rain: since.Rain, RainBefore: since.RainBefore, BeforeKnown: since.BeforeKnown, Warmth: since.Warmth, Holes: float64(since.Holes) / 3600, Taken: since.Taken.Words()}
