@@ -17,7 +17,7 @@ import (
 // logged state, with one told from driving, and with none.
 func TestCuttingATrackIntoFilesChangesNothing(t *testing.T) {
 	const limit = 1e-9
-	for seed := range uint64(6) {
+	for seed := range trial.Few(6) {
 		rng := rand.New(rand.NewPCG(seed, 71))
 		s := trial.Operation(rng).Timed(1)
 		for _, evidence := range []drive.Evidence{drive.EvidenceLogged, drive.EvidenceInferred, drive.EvidenceAll} {

@@ -48,7 +48,7 @@ func TestZonesAddUp(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	holes := 0
-	for k := range uint64(12) {
+	for k := range trial.Few(12) {
 		s := trial.Operation(rand.New(rand.NewPCG(seed, k)))
 		for _, w := range []drive.Work{{Width: 5, Overlap: 0.1}, {Width: 5, Overlap: 0.1, Headland: 9}, {Width: 5, Headland: 500}} {
 			r := checked(t, s, w)
@@ -61,7 +61,7 @@ func TestZonesAddUp(t *testing.T) {
 			t.Fatalf("seed %d, operation %d", seed, k)
 		}
 	}
-	if holes == 0 {
+	if holes == 0 && !trial.UnderRaceDetector() {
 		t.Error("too tame: no obstacle in any field")
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 
 	"github.com/paulmach/orb"
 )
@@ -112,6 +113,9 @@ func TestPlanSheetsOfAllSizes(t *testing.T) {
 		{"24 trees", []plane.Polygon{trees}, 4, []string{"numbers have room; plan.geojson holds all"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			if c.name == "24 trees" && trial.UnderRaceDetector() {
+				t.Skip("its search is raced in coverage/plan")
+			}
 			p := planOn(t, c.polys, c.width, plan.Options{Speed: 8})
 			for _, paper := range []string{"A4", "A3"} {
 				pdf := printedPlan(t, p, Page{Paper: paper})
