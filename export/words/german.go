@@ -6,6 +6,16 @@ var german = map[string]string{
 	"Passes along the boundary lie as if all of the log were %.2f m (± %.2f m) off towards %.0f°: so it is shifted, or they were driven so, which a log cannot tell. Missed are %.0f m² as logged, %.0f m² without the shift. A place on the boundary measured with this receiver decides.": "Fahrten längs der Grenze liegen so, als wäre das ganze Protokoll um %.2f m (± %.2f m) nach %.0f° versetzt: es ist versetzt, oder es wurde so gefahren; ein Protokoll zeigt das nicht. Ausgelassen sind %.0f m² wie aufgezeichnet, %.0f m² ohne den Versatz. Ein mit diesem Empfänger gemessener Grenzpunkt entscheidet es.",
 	"The set has %d sections, and the log does not say which were down: one lifted alone leaves no mark in it.": "Das Gerät hat %d Teilbreiten, und das Protokoll sagt nicht, welche unten waren: eine allein ausgehobene hinterlässt darin keine Spur.",
 
+	// Several operations.
+	"could not be judged: %s": "nicht beurteilt: %s",
+	"Together: %s on %s, %s ha, of which %s ha worked, %s ha twice or more, %s ha missed": "Zusammen: %s auf %s, %s ha, davon %s ha bearbeitet, %s ha doppelt oder öfter, %s ha ausgelassen",
+	", %s ha unknown":               ", %s ha unbekannt",
+	"; %d more could not be judged": "; %d weitere nicht beurteilt",
+	"%d operation":                  "%d Arbeitsgang",
+	"%d operations":                 "%d Arbeitsgänge",
+	"%d field":                      "%d Schlag",
+	"%d fields":                     "%d Schlägen",
+
 	// Head and foot.
 	"%s: what was worked and what was missed": "%s: was bearbeitet und was ausgelassen wurde",
 	"field %d":       "Schlag %d",

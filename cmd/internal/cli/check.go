@@ -2,8 +2,9 @@ package cli
 
 import (
 	"errors"
-	"fmt"
 	"io"
+	"os"
+	"slices"
 	"strings"
 
 	"balk/cmd/internal/job"
@@ -16,25 +17,25 @@ import (
 // check is the verb "balk check".
 func check(v *voice) *cobra.Command {
 	var s job.Spec
-	var asJSON bool
+	var asJSON, each bool
 	var much amount
 	var machine machineFlags
 	var slip slipFlags
 	c := &cobra.Command{
-		Use: "check FIELD TRACK...",
-		Args: func(_ *cobra.Command, args []string) error {
-			switch len(args) {
-			case 0:
-				return errors.New("check wants FIELD and at least one TRACK")
-			case 1:
-				return fmt.Errorf("check wants FIELD and at least one TRACK; got only %q\nhint: where one file or folder holds both, as task data does, give it twice", args[0])
+		Use: "check [FIELD] TRACK... | FOLDER",
+		PreRunE: func(c *cobra.Command, args []string) (err error) {
+			if err = v.operands(c, args); err == nil {
+				s.Boundary, s.Tracks, err = split(c, s.Boundary, args)
 			}
-			return nil
+			return err
 		},
 		RunE: func(c *cobra.Command, args []string) error {
-			s.Boundary, s.Tracks = args[0], args[1:]
 			if err := machine.into(&v.call, c.Flags(), &slip, &s); err != nil {
 				return err
+			}
+			if each || slices.ContainsFunc(s.Tracks, isFolder) {
+				rep, err := job.Each(c.Context(), s, &v.call)
+				return v.eachAnswer(rep, err, asJSON, much)
 			}
 			rep, err := job.Run(c.Context(), s, &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printReport(w, rep, much) })
@@ -43,18 +44,26 @@ func check(v *voice) *cobra.Command {
 	f := c.Flags()
 	f.SortFlags = false
 	operationFlags(f, &s, &machine, &slip)
-	f.StringVar(&s.Out, "out", "", "`DIR` for layers, map and report")
+	f.BoolVar(&each, "each", false, "one answer per field and operation, and their totals, as for a folder of logs")
+	f.StringVar(&s.Out, "out", "", "`DIR` for layers, map and report; one below it for each of several answers")
 	drawn(f, &s.Drawn, "map")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&much.details, "details", false, "print all that was found, and the 20 largest missed strips")
 	f.BoolVar(&much.all, "all", false, "as --details, with all missed strips")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
+	once(f, "each", "out", "json", "details", "all", "days", "together")
 	c.MarkFlagsOneRequired("width", "implement")
 	return c
 }
 
+func isFolder(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
+}
+
 // operationFlags are those that say what was done and how it is to be judged.
 func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *slipFlags) {
+	fieldsFlag(f, &s.Boundary)
 	machine.add(f)
 	f.IntVar(&s.Work.Rounds, "rounds", 0, "headland rounds; headland depth = rounds × credited width")
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -25,10 +26,21 @@ func compare(v *voice) *cobra.Command {
 	var draught map[string]string
 	var asJSON bool
 	c := &cobra.Command{
-		Use:  "compare FIELD",
-		Args: cobra.ExactArgs(1),
+		Use:  "compare [FIELD]",
+		Args: cobra.MaximumNArgs(1),
+		PreRunE: func(c *cobra.Command, args []string) error {
+			if err := v.standing(c, pathOf(args), func(name string) bool { return name != "fields" || len(args) == 0 }); err != nil {
+				return err
+			}
+			if len(args) == 0 && s.Boundary == "" {
+				return errors.New("FIELD is wanted")
+			}
+			return nil
+		},
 		RunE: func(c *cobra.Command, args []string) error {
-			s.Boundary = args[0]
+			if len(args) == 1 {
+				s.Boundary = args[0]
+			}
 			for _, f := range files {
 				im, err := v.call.Implement(f)
 				if err != nil {
@@ -75,6 +87,7 @@ func compare(v *voice) *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
+	fieldsFlag(f, &s.Boundary)
 	f.StringArrayVar(&files, "implement", nil, "`FILE` (JSON or TOML) that describes an implement and how it turns (can be repeated)")
 	f.StringArrayVar(&widths, "widths", nil, "working widths in `METRES` of assumed sets, separated by commas; by semicolons where decimals stand after a comma")
 	f.Var(measure{&overlap, "m"}, "overlap", "planned lap between neighbouring passes, of all sets (none, and that of its file for a described one, if not given)")
@@ -105,6 +118,7 @@ func compare(v *voice) *cobra.Command {
 	f.StringVar(&s.Out, "out", "", "`DIR` for the drawing, the guidance lines and the report")
 	drawn(f, &s.Drawn, "drawing")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(f, "rounds", "seed", "out", "json")
 	c.MarkFlagsOneRequired("implement", "widths")
 	if err := c.MarkFlagRequired("speed"); err != nil {
 		panic(err) // the flag is added above

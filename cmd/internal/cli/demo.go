@@ -29,5 +29,6 @@ func demonstrate(v *voice) *cobra.Command {
 		},
 	}
 	c.Flags().Uint64Var(&seed, "seed", 1, "another seed, another receiver error")
+	once(c.Flags(), "seed")
 	return c
 }

@@ -32,33 +32,43 @@ func handover(v *voice) *cobra.Command {
 	var number int
 	var share, value, perKm, workSpeed, waySpeed float64
 	c := &cobra.Command{
-		Use:  "handover FIELD TRACK... | RESULT | PLAN",
+		Use:  "handover [FIELD] TRACK... | RESULT | PLAN",
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
-			var err error
+			filled, err := v.call.OpenFilled(args)
+			if err != nil {
+				return v.finish(nil, err)
+			}
+			switch {
+			case filled == nil:
+				err = v.operands(c, args)
+			case filled.Planned():
+				err = v.standing(c, args, func(name string) bool { return slices.Contains(planFlags, name) })
+			default: // what was checked stands in the folder
+				operation := pflag.NewFlagSet("", pflag.ContinueOnError)
+				operationFlags(operation, new(job.Spec), new(machineFlags), new(slipFlags))
+				err = v.standing(c, args, func(name string) bool { return operation.Lookup(name) == nil })
+			}
+			if err != nil {
+				return err
+			}
 			s.Paperwork.Language = words.Language(language)
 			if zone != "" {
 				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
 					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
 				}
 			}
-			var filled job.Filled
-			if len(args) == 1 {
-				if filled, err = v.call.OpenFilled(args[0]); err != nil {
+			if filled != nil && filled.Planned() {
+				spec, err := filled.Comparison(number)
+				if err != nil {
 					return v.finish(nil, err)
 				}
-				if filled.Planned() {
-					spec, err := filled.Comparison(number)
-					if err != nil {
-						return v.finish(nil, err)
-					}
-					return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Paperwork: s.Paperwork}, s.Out, asJSON)
-				}
+				return handoverPlan(c, v, job.PlanHandoverSpec{CompareSpec: spec, Paperwork: s.Paperwork}, s.Out, asJSON)
 			}
 			if c.Flags().Changed("rank") {
 				return &stop{wrongCall, errors.New("--rank: only a folder that balk compare filled has plans")}
 			}
-			if len(args) == 1 {
+			if filled != nil {
 				checked, err := filled.Checked()
 				if err != nil {
 					return v.finish(nil, err)
@@ -71,7 +81,9 @@ func handover(v *voice) *cobra.Command {
 				if machine.file == "" && !c.Flags().Changed("width") {
 					return &stop{wrongCall, errors.New("--width or --implement: one must be given")}
 				}
-				s.Boundary, s.Tracks = args[0], args[1:]
+				if s.Boundary, s.Tracks, err = split(c, s.Boundary, args); err != nil {
+					return &stop{wrongCall, err}
+				}
 				if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
 					return err
 				}
@@ -121,6 +133,7 @@ func handover(v *voice) *cobra.Command {
 	operationFlags(f, &s.Spec, &machine, &slip)
 	f.StringVar(&s.Out, "out", "", "`DIR` to be filled")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(f, "fuel", "remarks", "rank", "minutes", "share", "days", "together", "out", "json")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
 	return c
 }

@@ -27,6 +27,9 @@ func turnVerb(v *voice) *cobra.Command {
 	c := &cobra.Command{
 		Use:  "turn [FIELD]",
 		Args: cobra.MaximumNArgs(1),
+		PreRunE: func(c *cobra.Command, args []string) error {
+			return v.standing(c, pathOf(args), func(name string) bool { return name != "fields" || len(args) == 0 && s.Field != "" })
+		},
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				s.Boundary = args[0]
@@ -47,6 +50,7 @@ func turnVerb(v *voice) *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
+	fieldsFlag(f, &s.Boundary)
 	machine.add(f)
 	f.Var(measure{&s.Spacing, "m"}, "spacing", "between rows (credited width if not given)")
 	f.Var(measure{&s.Headland, "m"}, "headland", "headland depth (what the quickest turn needs if not given)")
@@ -58,6 +62,7 @@ func turnVerb(v *voice) *cobra.Command {
 	drawn(f, &s.Drawn, "drawings")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&all, "all", false, "list all kinds of turn of all patterns, and all row ends")
+	once(f, "out", "json", "all")
 	if err := c.MarkFlagRequired("implement"); err != nil {
 		panic(err) // the flag is added above
 	}

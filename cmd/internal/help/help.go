@@ -15,7 +15,7 @@ import (
 var pages embed.FS
 
 // Topics are the names of the pages that are about no verb, in the order of the alphabet.
-var Topics = []string{"accuracy", "balance", "columns", "exit", "formats", "implement", "logs", "operations", "results", "states", "weather"}
+var Topics = []string{"accuracy", "balance", "columns", "exit", "farm", "formats", "implement", "logs", "operations", "results", "states", "weather"}
 
 // Page is the title of a page and what stands below it, as Markdown. A page that is not there is a fault of
 // the program.

@@ -158,7 +158,7 @@ func faultsAreFound(t *testing.T, seed uint64) {
 			s := Spec{Boundary: filepath.Join(farm, "fields.geojson"), Field: fmt.Sprint(c.number), Tracks: []string{filepath.Join(farm, "track-"+c.track+".geojson")},
 				Work: drive.Work{Rounds: c.rounds}}
 			s.Use(im, drive.WidthFile)
-			rep, r, err := judge(t.Context(), s, nil, call)
+			rep, r, err := judge(t.Context(), s, nil, nil, call)
 			if err != nil {
 				t.Fatal(err)
 			}

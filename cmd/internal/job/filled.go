@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 
 	"balk/coverage/plan"
@@ -16,9 +17,17 @@ type Filled struct {
 	ranked []plan.Candidate
 }
 
-// OpenFilled reads the report of a folder.
-func (c *Call) OpenFilled(dir string) (Filled, error) {
+// OpenFilled reads the report of a folder that is all that a call names; nil: it names other things.
+func (c *Call) OpenFilled(args []string) (*Filled, error) {
+	if len(args) != 1 {
+		return nil, nil
+	}
+	dir := args[0]
 	path := filepath.Join(dir, reportFile)
+	info, err := os.Stat(dir)
+	if err == nil && !info.IsDir() {
+		return nil, nil
+	}
 	var text []byte
 	f, err := c.ready().opened.Open(path)
 	if err == nil {
@@ -26,16 +35,16 @@ func (c *Call) OpenFilled(dir string) (Filled, error) {
 		text, err = io.ReadAll(f)
 	}
 	if err != nil {
-		return Filled{}, wrong("%s: no folder that balk check or balk compare filled: %w", dir, err)
+		return nil, wrong("%s: no folder that balk check or balk compare filled: %w", dir, err)
 	}
 	var r struct {
 		Spec       json.RawMessage  `json:"spec"`
 		Candidates []plan.Candidate `json:"candidates"`
 	}
 	if err := json.Unmarshal(text, &r); err != nil {
-		return Filled{}, fmt.Errorf("%s: %w", path, err)
+		return nil, fmt.Errorf("%s: %w", path, err)
 	}
-	return Filled{path, r.Spec, r.Candidates}, nil
+	return &Filled{path, r.Spec, r.Candidates}, nil
 }
 
 // Planned says whether balk compare filled the folder.

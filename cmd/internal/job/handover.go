@@ -89,7 +89,7 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 	if err := s.Validate(); err != nil {
 		return Report{Spec: s.Spec}, &WrongCall{err}
 	}
-	rep, result, err := judge(ctx, s.Spec, &targets{s.Pictures.with(handoverNames()), s.perhapsNames()}, call)
+	rep, result, err := judge(ctx, s.Spec, nil, &targets{s.Pictures.with(handoverNames()), s.perhapsNames()}, call)
 	if err != nil {
 		return rep, err
 	}

@@ -102,7 +102,7 @@ func TestOneFormatsTroubleStopsNoOther(t *testing.T) {
 	}
 	// Across the antimeridian no layer can be written, the papers can.
 	s := lateRows(t, 3, "Late")
-	_, result, err := judge(context.Background(), s.Spec, nil, new(Call))
+	_, result, err := judge(context.Background(), s.Spec, nil, nil, new(Call))
 	if err != nil {
 		t.Fatal(err)
 	}

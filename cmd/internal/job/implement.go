@@ -14,23 +14,15 @@ import (
 	"github.com/pelletier/go-toml/v2"
 )
 
-// maxImplement is the largest implement file read; a longer one is something else.
-const maxImplement = 1 << 20 // bytes
+// maxDescription is the largest file read that describes something; a longer one is something else.
+const maxDescription = 1 << 20 // bytes
 
 // Implement reads the description of a machine from a JSON or TOML file. Unknown
 // names in it are refused: a misspelt length would be a silent zero.
 func (c *Call) Implement(path string) (rig.Implement, error) {
-	f, err := c.ready().opened.Open(path)
+	text, err := c.description(path)
 	if err != nil {
 		return rig.Implement{}, fmt.Errorf("implement: %w", err)
-	}
-	defer f.Close()
-	text, err := io.ReadAll(io.LimitReader(f, maxImplement+1))
-	if err != nil {
-		return rig.Implement{}, fmt.Errorf("implement %s: %w", path, err)
-	}
-	if len(text) > maxImplement {
-		return rig.Implement{}, fmt.Errorf("implement %s: over %d bytes: not the description of a machine", path, maxImplement)
 	}
 	im, err := decodeImplement(text)
 	if err != nil {
@@ -39,24 +31,36 @@ func (c *Call) Implement(path string) (rig.Implement, error) {
 	return im, nil
 }
 
+// description is the text of a file that describes something.
+func (c *Call) description(path string) ([]byte, error) {
+	f, err := c.ready().opened.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, maxDescription+1))
+	if err == nil && len(text) > maxDescription {
+		err = fmt.Errorf("over %d bytes: not the description of a machine or a farm", maxDescription)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return text, nil
+}
+
 // decodeImplement takes JSON where the text opens with a brace, else TOML. Both
 // go through the same JSON names, so there is one list of them.
 func decodeImplement(text []byte) (rig.Implement, error) {
-	text = bytes.TrimSpace(bytes.TrimPrefix(text, []byte("\xef\xbb\xbf")))
-	if len(text) == 0 {
+	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	begin := bytes.TrimSpace(text)
+	if len(begin) == 0 {
 		return rig.Implement{}, errors.New("the file is empty")
 	}
-	if text[0] != '{' {
-		var table map[string]any
-		if err := toml.Unmarshal(text, &table); err != nil {
-			var at *toml.DecodeError
-			if errors.As(err, &at) {
-				row, column := at.Position()
-				return rig.Implement{}, fmt.Errorf("line %d, column %d: %w", row, column, err)
-			}
+	if begin[0] != '{' {
+		table, err := tomlTable(text)
+		if err != nil {
 			return rig.Implement{}, err
 		}
-		var err error
 		if text, err = json.Marshal(table); err != nil {
 			return rig.Implement{}, err
 		}
@@ -66,6 +70,17 @@ func decodeImplement(text []byte) (rig.Implement, error) {
 		return rig.Implement{}, err
 	}
 	return im, im.Validate()
+}
+
+// tomlTable decodes TOML; an error says where it is.
+func tomlTable(text []byte) (map[string]any, error) {
+	var table map[string]any
+	err := toml.Unmarshal(text, &table)
+	if at, ok := errors.AsType[*toml.DecodeError](err); ok {
+		row, column := at.Position()
+		return nil, fmt.Errorf("line %d, column %d: %w", row, column, err)
+	}
+	return table, err
 }
 
 // strict decodes one JSON value; names it does not know are refused.

@@ -11,52 +11,64 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// inputs reads the boundary and the tracks, sets aside what of them cannot be
-// true, and gives the field with the tracks driven on it.
-func (r *Report) inputs(ctx context.Context, call *Call) (geo.Field, []geo.Track, error) {
+// inputs are what a job reads: the fields of a file, the one chosen (the zero one: where the log lies), and what was driven, in order.
+type inputs struct {
+	field  geo.Field
+	fields []geo.Field
+	tracks []geo.Track
+}
+
+// inputs reads the boundary and the tracks.
+func (r *Report) inputs(ctx context.Context, call *Call) (inputs, error) {
 	call.step("reading boundaries", 0, r.Spec.steps())
 	fields, findings, err := call.fields(ctx, r.Spec.Boundary, r.Spec.Reading)
 	r.Findings = append(r.Findings, findings...)
 	if err != nil {
-		return geo.Field{}, nil, sorted(r.turnedAbout(ctx, call, err))
+		return inputs{}, sorted(r.turnedAbout(ctx, call, err))
 	}
-	var field geo.Field // the zero one: where the log lies
+	var field geo.Field
 	if r.Spec.Field != "" || len(fields) == 1 {
 		if field, err = choose(fields, r.Spec.Field, r.Spec.Boundary); err != nil {
-			return geo.Field{}, nil, err
+			return inputs{}, err
 		}
 	}
 	zone, err := r.Spec.logZone()
 	if err != nil {
-		return geo.Field{}, nil, &WrongCall{err}
+		return inputs{}, &WrongCall{err}
 	}
 	var tracks []geo.Track
 	for i, path := range r.Spec.Tracks {
 		if err := ctx.Err(); err != nil {
-			return geo.Field{}, nil, err
+			return inputs{}, err
 		}
 		call.step("reading "+path, 1+i, r.Spec.steps())
 		options := read.TrackOptions{Columns: r.Spec.Columns, Working: r.Spec.WorkingValues, Taking: r.Spec.Taking, Files: &call.opened, Zone: zone}
 		t, findings, err := found(ctx, func() ([]geo.Track, []geo.Finding, error) { return read.Tracks(path, options) })
 		r.Findings = append(r.Findings, findings...)
 		if err != nil {
-			return geo.Field{}, nil, sorted(err)
+			return inputs{}, sorted(err)
 		}
 		tracks = append(tracks, numbered(t, len(tracks))...)
 	}
 	if err := call.met(r.Spec.Reading); err != nil {
-		return geo.Field{}, nil, err
+		return inputs{}, err
 	}
 	if tracks, err = r.driving(tracks); err != nil {
-		return geo.Field{}, nil, err
+		return inputs{}, err
 	}
-	if field, tracks, err = r.share(field, fields, tracks); err != nil {
-		return geo.Field{}, nil, err
-	}
-	if err := r.Spec.credible(field); err != nil {
+	return inputs{field, fields, tracks}, nil
+}
+
+// worked sets aside what of the tracks cannot be true, and gives the field with the one operation driven on it.
+func (r *Report) worked(in inputs) (geo.Field, []geo.Track, error) {
+	field, tracks, err := r.share(in.field, in.fields, in.tracks)
+	if err != nil {
 		return geo.Field{}, nil, err
 	}
 	r.Field = FieldName{field.Name, field.Number, r.Spec.Boundary}
+	if err := r.Spec.credible(field); err != nil {
+		return geo.Field{}, nil, err
+	}
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}

@@ -104,7 +104,8 @@ func (r *Report) operation(field geo.Field, tracks []geo.Track) ([]geo.Track, er
 		return tracks, nil
 	}
 	var list strings.Builder
-	var before, last []geo.Session
+	var before []geo.Session
+	var days []Days
 	for k, from := 0, 0; k < n; k++ {
 		to := from
 		for to < len(sessions) && operations[to] == k {
@@ -116,11 +117,20 @@ func (r *Report) operation(field geo.Field, tracks []geo.Track) ([]geo.Track, er
 			fmt.Fprintf(&list, "  %.0f %% on the same ground as the one before", 100*one[0].Again)
 		}
 		list.WriteByte('\n')
-		before, from, last = sessions[:from], to, one
+		days = append(days, daysOf(one, slices.Concat(before, sessions[to:])))
+		before, from = sessions[:to], to
 	}
-	return nil, wrong("the tracks are of %d operations on %q, more than a week apart or over the same ground again after a night:\n%shint: choose one with --days %s, or judge all as one with --together",
-		n, r.Field.Shown(), list.String(), daysOf(last, before))
+	return nil, &WrongCall{&several{days, fmt.Sprintf("the tracks are of %d operations on %q, more than a week apart or over the same ground again after a night:\n%shint: choose one with --days %s, or judge all as one with --together",
+		n, r.Field.Shown(), list.String(), days[n-1])}}
 }
+
+// several is the error of tracks that are of several operations.
+type several struct {
+	days []Days // of each
+	what string
+}
+
+func (e *several) Error() string { return e.what }
 
 // onDays keeps the sessions that have work on the days chosen.
 func (r *Report) onDays(tracks []geo.Track, sessions []geo.Session, of [][]int) ([]geo.Track, error) {

@@ -86,18 +86,21 @@ func Lost(findings []geo.Finding) bool {
 // in Spec.Out. Findings made before an error are in the report even then.
 func Run(ctx context.Context, s Spec, call *Call) (Report, error) {
 	call = call.ready()
-	rep, result, err := judge(ctx, s, &targets{sure: s.Pictures.with(checkedNames())}, call)
-	if err != nil {
+	rep, err := run(ctx, s, nil, call)
+	if err == nil {
+		call.step("done", s.steps(), s.steps())
+	}
+	return rep, err
+}
+
+// run is Run for inputs that may be read already.
+func run(ctx context.Context, s Spec, in *inputs, call *Call) (Report, error) {
+	rep, result, err := judge(ctx, s, in, &targets{sure: s.Pictures.with(checkedNames())}, call)
+	if err != nil || s.Out == "" {
 		return rep, err
 	}
-	if s.Out != "" {
-		call.step("writing "+s.Out, s.steps()-1, s.steps())
-		if err := rep.write(ctx, result, call); err != nil {
-			return rep, err
-		}
-	}
-	call.step("done", s.steps(), s.steps())
-	return rep, nil
+	call.step("writing "+s.Out, s.steps()-1, s.steps())
+	return rep, rep.write(ctx, result, call)
 }
 
 // steps is how many a job takes: the boundary, each track, the ground, the folder.
@@ -116,14 +119,21 @@ const (
 	gcPercent = 25
 )
 
-// judge is Run without its files; names are those that will be written into Spec.Out;
-// nil = none will.
-func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, coverage.Result, error) {
+// judge is Run without its files. in: what was read already; nil = nothing. names are those of files that will be written into
+// Spec.Out; nil = none will.
+func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) (Report, coverage.Result, error) {
 	rep := Report{Spec: s, Answer: []string{}, Strips: []coverage.Strip{}, Patterns: []pattern.Pattern{}, Passes: []drive.Pass{}, Turns: []drive.Turn{}, SetAside: []SetAside{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, coverage.Result{}, &WrongCall{err}
 	}
-	field, tracks, err := rep.inputs(ctx, call)
+	if in == nil {
+		read, err := rep.inputs(ctx, call)
+		if err != nil {
+			return rep, coverage.Result{}, err
+		}
+		in = &read
+	}
+	field, tracks, err := rep.worked(*in)
 	if err != nil {
 		return rep, coverage.Result{}, err
 	}
@@ -164,7 +174,7 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 	rep.take(result)
 	rep.Counters = countersOf(tracks, result)
 	if rep.Used == 0 {
-		return rep, coverage.Result{}, fmt.Errorf("no work found: 0 of %d fixes belong to a pass", rep.Fixes)
+		return rep, coverage.Result{}, &noWork{rep.Fixes}
 	}
 	if b := rep.Balance; b.Once+b.Twice+b.More+b.Unknown == 0 {
 		at := result.Local.Point(result.Passes[0].Line[0])
@@ -172,6 +182,13 @@ func judge(ctx context.Context, s Spec, names *targets, call *Call) (Report, cov
 			field.Name, b.Outside/1e4, at[0], at[1])
 	}
 	return rep, result, rep.weather(ctx, field, call)
+}
+
+// noWork is the error of a log that is no work.
+type noWork struct{ fixes int }
+
+func (e *noWork) Error() string {
+	return fmt.Sprintf("no work found: 0 of %d fixes belong to a pass", e.fixes)
 }
 
 func (r *Report) take(c coverage.Result) {

@@ -164,9 +164,12 @@ func TestSchema(t *testing.T) {
 	}](), reflect.TypeFor[struct {
 		made
 		TurnReport
+	}](), reflect.TypeFor[struct {
+		made
+		EachReport
 	}]()} {
 		o := s.object(t, r)
-		o["title"] = []string{"of balk check and balk handover", "of balk compare", "of balk turn"}[len(reports)]
+		o["title"] = []string{"of balk check and balk handover", "of balk compare", "of balk turn", "of balk check, of several operations"}[len(reports)]
 		reports = append(reports, o)
 	}
 	whole := map[string]any{"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "reports of balk, version 1 of their form",
@@ -292,6 +295,12 @@ func TestReportsKeepTheSchema(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.Out = filepath.Join(t.TempDir(), "each")
+	each, err := Each(t.Context(), s, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts["check of each"] = writtenText(t, each.JSON)
 	texts["compare"] = writtenText(t, compared.JSON)
 	turned, err := Turn(t.Context(), TurnSpec{Boundary: field, Implement: Assumed(6, 0.1)}, nil)
 	if err != nil {
@@ -310,7 +319,7 @@ func TestReportsKeepTheSchema(t *testing.T) {
 			t.Errorf("%s: program %v, schema %v", name, v["program"], v["schema"])
 		}
 		for what, change := range map[string]func(){
-			"a member too few": func() { delete(v, "spec") }, "one too many": func() { v["news"] = 1. }, "one of another kind": func() { v["findings"] = "many" },
+			"a member too few": func() { delete(v, "findings") }, "one too many": func() { v["news"] = 1. }, "one of another kind": func() { v["findings"] = "many" },
 		} {
 			kept := maps.Clone(v)
 			if change(); len(against(root, root, v, name)) == 0 {

@@ -23,27 +23,13 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 	if len(fields) == 1 {
 		return field, tracks, nil
 	}
-	on := make([][]int, len(tracks)) // per track and fix, an index of fields
-	fixes, between := make([]int, len(fields)), 0
-	m := geo.NewFieldMap(fields)
-	width := r.Spec.Work.Width
-	if width == 0 { // to be taken from the log
-		width = drive.WholeLogged(tracks)
-	}
-	reach := max(turnReach, turnWidths*width)
-	for i, t := range tracks {
-		named := slices.IndexFunc(fields, func(f geo.Field) bool { return t.FieldRef != "" && f.Name == t.FieldRef })
-		if named >= 0 {
-			on[i] = slices.Repeat([]int{named}, t.Fixes())
-		} else {
-			on[i] = m.Share(t, reach)
-		}
-		for _, f := range on[i] {
-			if f == geo.Nowhere {
-				between++
-				continue
+	on, between := r.shares(fields, tracks)
+	fixes := make([]int, len(fields))
+	for _, of := range on {
+		for _, f := range of {
+			if f != geo.Nowhere {
+				fixes[f]++
 			}
-			fixes[f]++
 		}
 	}
 	all := between
@@ -80,6 +66,31 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 	}
 	r.Findings = append(r.Findings, geo.Finding{File: sources(tracks), What: shared(fields, fixes, own, between, all)})
 	return field, kept, nil
+}
+
+// shares says on which field every fix of every track was driven: an index of fields, or Nowhere, of which between is the number.
+func (r *Report) shares(fields []geo.Field, tracks []geo.Track) (on [][]int, between int) {
+	on = make([][]int, len(tracks))
+	m := geo.NewFieldMap(fields)
+	width := r.Spec.Work.Width
+	if width == 0 { // to be taken from the log
+		width = drive.WholeLogged(tracks)
+	}
+	reach := max(turnReach, turnWidths*width)
+	for i, t := range tracks {
+		named := slices.IndexFunc(fields, func(f geo.Field) bool { return t.FieldRef != "" && f.Name == t.FieldRef })
+		if named >= 0 {
+			on[i] = slices.Repeat([]int{named}, t.Fixes())
+			continue
+		}
+		on[i] = m.Share(t, reach)
+		for _, f := range on[i] {
+			if f == geo.Nowhere {
+				between++
+			}
+		}
+	}
+	return on, between
 }
 
 // shared says how a log was shared out.
