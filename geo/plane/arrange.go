@@ -4,9 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+
+	"balk/geo/workers"
 )
 
-// Lanes is how many kinds of outline are counted apart in one arrangement.
+// Lanes is how many kinds of outline Arrange counts apart; Lay counts as many as there are.
 const Lanes = 4
 
 // Outline is a closed line that adds one to the count of its lane at every
@@ -15,7 +17,7 @@ const Lanes = 4
 // the first.
 type Outline struct {
 	Line []XY
-	Lane int // 0 to Lanes-1
+	Lane int // 0 to Lanes-1 for Arrange, any from 0 on for Lay
 }
 
 // Label says how often a place is covered, lane by lane.
@@ -79,7 +81,7 @@ func Arrange(ctx context.Context, outlines []Outline, q Question) (Answer, error
 		return Answer{}, fmt.Errorf("question: the unbounded outside has class %d: must be 0", c)
 	}
 	ans := Answer{Layers: make([][]Polygon, len(q.Layers)), Dropped: make([]float64, len(q.Layers))}
-	a := new(arrangement)
+	a := inFourLanes()
 	if err := a.solve(ctx, outlines, q.Workers, q.Classify, &ans); err != nil {
 		return Answer{}, err
 	}
@@ -92,26 +94,33 @@ func Arrange(ctx context.Context, outlines []Outline, q Question) (Answer, error
 	if sliver == 0 {
 		sliver = defaultSliver
 	}
-	errs := make([]error, len(q.Layers))
-	each(a.workers, len(q.Layers), func(_, k int) {
-		if errs[k] = ctx.Err(); errs[k] != nil {
-			return
+	err := workers.Each(ctx, a.workers, len(q.Layers), func(k int) (err error) {
+		l := layer{a: a, sides: a.sides, set: q.Layers[k], sliver: sliver}
+		if ans.Layers[k], err = l.draw(); err != nil {
+			return fmt.Errorf("layer %d: %w", k+1, err)
 		}
-		l := layer{a: a, set: q.Layers[k], sliver: sliver}
-		ans.Layers[k], errs[k] = l.draw()
 		ans.Dropped[k] = l.dropped
+		return nil
 	})
-	for k, err := range errs {
-		if err != nil {
-			return Answer{}, fmt.Errorf("layer %d: %w", k+1, err)
-		}
+	if err != nil {
+		return Answer{}, err
 	}
 	return ans, nil
+}
+
+// inFourLanes is an arrangement whose labels hold the counts of four lanes themselves.
+func inFourLanes() *arrangement {
+	return &arrangement{lanes: Lanes, weigh: func(lane int) uint64 { return 1 << (laneBits * lane) }, outside: bias}
 }
 
 // solve goes from outlines to areas. Where no outline winds round anything,
 // nothing is there to draw and a.weight is empty.
 func (a *arrangement) solve(ctx context.Context, outlines []Outline, workers int, classify func(Label) Class, ans *Answer) error {
+	return a.cut(ctx, outlines, workers, func() error { return a.sum(classify, ans) })
+}
+
+// cut cuts the outlines at each other, labels what lies beside them, and hands over to another stage.
+func (a *arrangement) cut(ctx context.Context, outlines []Outline, workers int, then func() error) error {
 	if err := a.load(outlines, workers); err != nil || len(a.weight) == 0 {
 		return err
 	}
@@ -120,7 +129,7 @@ func (a *arrangement) solve(ctx context.Context, outlines []Outline, workers int
 		func() error { a.index(); return nil },
 		func() error { return a.find(ctx) },
 		func() error { a.gather(); return a.label() },
-		func() error { return a.sum(classify, ans) },
+		then,
 	} {
 		if err := ctx.Err(); err != nil {
 			return err

@@ -15,9 +15,13 @@ import (
 // runs from v[i] to v[i+1].
 type arrangement struct {
 	v      []XY
-	start  []int32 // start[o] is the first vertex of outline o; its edges are start[o] … start[o+1]−2
-	weight []uint64
-	lane   []uint8
+	start  []int32  // start[o] is the first vertex of outline o; its edges are start[o] … start[o+1]−2
+	weight []uint64 // what one time round adds to a label
+	lane   []int32
+
+	lanes   int                   // no outline may have a higher lane than the last of so many
+	weigh   func(lane int) uint64 // weight of a lane
+	outside uint64                // label of the unbounded outside
 
 	workers  int
 	cos, sin float64 // the search frame: x along the driving direction
@@ -34,8 +38,13 @@ type arrangement struct {
 	place  []XY       // per cluster
 	begin  []uint64   // per outline: label left of its first edge
 	tight  []uint64   // bit set: edges that come very near to another one
-	sides  []uint8    // per event: class left | class right << 4 of the fragment it starts
-	lone   []uint8    // per outline without events: the same
+	sides             // by class
+}
+
+// sides are the classes on both sides of fragments: class left | class right << 4.
+type sides struct {
+	of   []uint8 // per event: of the fragment it starts
+	lone []uint8 // per outline without events
 }
 
 // chunk is a run of edges of one outline that is monotone in the search frame,
@@ -92,7 +101,7 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 	slices.SortStableFunc(order, func(i, j int) int { return compareOutlines(outlines[i], outlines[j]) })
 	count := make([]int, len(order))
 	err := workers.Each(context.Background(), on, len(order), func(k int) (err error) {
-		if count[k], err = corners(outlines[order[k]]); err != nil {
+		if count[k], err = corners(outlines[order[k]], a.lanes); err != nil {
 			err = fmt.Errorf("outline %d%w", order[k]+1, err)
 		}
 		return err
@@ -116,11 +125,11 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 	}
 	a.v = make([]XY, total)
 	a.weight = make([]uint64, len(kept))
-	a.lane = make([]uint8, len(kept))
+	a.lane = make([]int32, len(kept))
 	each(on, len(kept), func(_, k int) {
 		o := outlines[kept[k]]
-		a.weight[k] = 1 << (laneBits * o.Lane)
-		a.lane[k] = uint8(o.Lane)
+		a.weight[k] = a.weigh(o.Lane)
+		a.lane[k] = int32(o.Lane)
 		dst := a.v[a.start[k]:a.start[k+1]]
 		n := 0
 		for _, p := range o.Line {
@@ -140,9 +149,9 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 
 // corners is the number of corners that an outline has on the lattice, without points repeated one after the other; 0: fewer than
 // three, which wind round nothing.
-func corners(o Outline) (int, error) {
-	if o.Lane < 0 || o.Lane >= Lanes {
-		return 0, fmt.Errorf(": lane %d: must be 0 to %d", o.Lane, Lanes-1)
+func corners(o Outline, lanes int) (int, error) {
+	if o.Lane < 0 || o.Lane >= lanes {
+		return 0, fmt.Errorf(": lane %d: must be 0 to %d", o.Lane, lanes-1)
 	}
 	n := 0
 	var last XY

@@ -14,7 +14,8 @@ var errOpenRing = errors.New("internal: a ring does not close")
 
 // layer draws the polygons of one set of classes.
 type layer struct {
-	a    *arrangement
+	a *arrangement
+	sides
 	set  ClassSet
 	seen []bool // fragments already walked
 
@@ -37,10 +38,10 @@ func (l *layer) bound(sides uint8) int {
 // starts there (out) or backwards along the one that ends there.
 func (l *layer) leaves(e int32, out bool) (step, bool) {
 	if out {
-		return e << 1, !l.a.inner[e] && l.bound(l.a.sides[e]) > 0
+		return e << 1, !l.a.inner[e] && l.bound(l.sides.of[e]) > 0
 	}
 	p := l.a.previous(e, l.a.outline(e))
-	return p<<1 | 1, !l.a.inner[p] && l.bound(l.a.sides[p]) < 0
+	return p<<1 | 1, !l.a.inner[p] && l.bound(l.sides.of[p]) < 0
 }
 
 // ends are the events where a step begins and ends.
@@ -100,7 +101,7 @@ func (l *layer) walk(open, closed func(chain []step), lone func(o int32, back bo
 		if l.seen[e] || a.inner[e] {
 			continue
 		}
-		b := l.bound(a.sides[e])
+		b := l.bound(l.sides.of[e])
 		if b == 0 {
 			continue
 		}
@@ -117,7 +118,7 @@ func (l *layer) walk(open, closed func(chain []step), lone func(o int32, back bo
 		closed(chain)
 	}
 	for o := range int32(len(a.weight)) {
-		if b := l.bound(a.lone[o]); a.first[o] == a.first[o+1] && b != 0 {
+		if b := l.bound(l.lone[o]); a.first[o] == a.first[o+1] && b != 0 {
 			lone(o, b < 0)
 		}
 	}
@@ -271,7 +272,7 @@ func (l *layer) checker(e int32) bool {
 	a := l.a
 	f := a.partner(e)
 	p, q := a.previous(e, a.outline(e)), a.previous(f, a.outline(f))
-	return l.bound(a.sides[e]) != 0 && l.bound(a.sides[f]) != 0 && l.bound(a.sides[p]) != 0 && l.bound(a.sides[q]) != 0
+	return l.bound(l.sides.of[e]) != 0 && l.bound(l.sides.of[f]) != 0 && l.bound(l.sides.of[p]) != 0 && l.bound(l.sides.of[q]) != 0
 }
 
 // count is how many points a chain has at most.

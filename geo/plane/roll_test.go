@@ -239,7 +239,7 @@ func TestDenseRingsStaySmall(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		a := new(arrangement)
+		a := inFourLanes()
 		var ans Answer
 		if err := a.solve(t.Context(), outlines, 1, func(l Label) Class { return 0 }, &ans); err != nil {
 			t.Fatal(err)

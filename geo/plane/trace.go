@@ -29,12 +29,12 @@ func Trace(ctx context.Context, outlines []Outline, keep func(Label) bool) ([]Ri
 		}
 		return 0
 	}
-	a := new(arrangement)
+	a := inFourLanes()
 	var ans Answer
 	if err := a.solve(ctx, outlines, 1, classify, &ans); err != nil || len(a.weight) == 0 {
 		return nil, err
 	}
-	l := layer{a: a, set: 1 << wanted, sliver: 0}
+	l := layer{a: a, sides: a.sides, set: 1 << wanted, sliver: 0}
 	if err := l.trace(); err != nil {
 		return nil, err
 	}

@@ -66,18 +66,21 @@ func (a *arrangement) partner(e int32) int32 {
 // outline: its weight when it comes from the left, minus it when it comes from
 // the right.
 func (a *arrangement) change(e int32) uint64 {
+	if o, more := a.met(e); more {
+		return a.weight[o]
+	} else {
+		return -a.weight[o]
+	}
+}
+
+// met is the other line at e, and whether we come to its left, where it counts once more.
+func (a *arrangement) met(e int32) (o int32, more bool) {
 	c := a.events[e].cross
 	x := &a.cross[c>>1]
 	if c&1 == 0 { // we are i; j goes to our left: what lay left of j is behind us
-		if x.left() {
-			return -a.weight[x.other()]
-		}
-		return a.weight[x.other()]
+		return x.other(), !x.left()
 	}
-	if x.left() {
-		return a.weight[x.oi]
-	}
-	return -a.weight[x.oi]
+	return x.oi, x.left()
 }
 
 // pathWithin says whether the way along outline o from event e to event f is
@@ -317,7 +320,7 @@ func (a *arrangement) across(e int32, before uint64) uint64 {
 func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 	s, last := a.start[o], a.start[o+1]-2
 	p := a.v[s]
-	label := uint64(bias)
+	label := a.outside
 	up := above(p, a.v[s+1], s, a.id(s+1, o))
 	if up {
 		label += a.weight[o] // we stand left of our own edge, which goes up
@@ -384,8 +387,7 @@ func (a *arrangement) crossedFrom(c *chunk, o int32) (label uint64) {
 func (a *arrangement) sum(classify func(Label) Class, ans *Answer) error {
 	blocks := a.blocks()
 	parts := make([]summing, len(blocks))
-	a.sides = make([]uint8, len(a.events))
-	a.lone = make([]uint8, len(a.weight))
+	a.sides = sides{make([]uint8, len(a.events)), make([]uint8, len(a.weight))}
 	each(a.workers, len(blocks), func(_, b int) {
 		p := &parts[b]
 		p.classify = classify
@@ -446,10 +448,34 @@ func (p *summing) sides(label, weight uint64) uint8 {
 // sumOutline adds one outline.
 func (a *arrangement) sumOutline(o int32, p *summing) {
 	label, weight, lane := a.begin[o], a.weight[o], a.lane[o]
-	i, end := a.start[o], a.start[o+1]-1
 	now := p.sides(label, weight)
+	var whole, depth float64
+	e, last := a.first[o], a.first[o+1]
+	a.fragments(o, func(s float64) {
+		p.area[now&15] += s
+		p.area[now>>4] -= s
+		whole += s
+		depth += s * p.up
+		if e < last {
+			label += a.change(e)
+			now = p.sides(label, weight)
+			a.sides.of[e] = now
+			e++
+		}
+	})
+	p.lane[lane] += whole
+	p.depth[lane] += depth
+	if a.first[o] == last {
+		a.lone[o] = now
+	}
+}
+
+// fragments hands out, from the outline's first vertex to its first event, from each event to the next and from the last
+// one back to the first vertex, the sum of the cross products along that way.
+func (a *arrangement) fragments(o int32, take func(s float64)) {
+	i, end := a.start[o], a.start[o+1]-1
 	at := a.v[i].Sub(a.origin)
-	var s, whole, depth float64
+	var s float64
 	for e := a.first[o]; e < a.first[o+1]; e++ {
 		ev := &a.events[e]
 		for ; i < ev.edge; i++ {
@@ -460,27 +486,13 @@ func (a *arrangement) sumOutline(o int32, p *summing) {
 		to := a.cross[ev.cross>>1].at.Sub(a.origin)
 		s += at.Cross(to)
 		at = to
-		p.area[now&15] += s
-		p.area[now>>4] -= s
-		whole += s
-		depth += s * p.up
+		take(s)
 		s = 0
-		label += a.change(e)
-		now = p.sides(label, weight)
-		a.sides[e] = now
 	}
 	for ; i < end; i++ {
 		to := a.v[i+1].Sub(a.origin)
 		s += at.Cross(to)
 		at = to
 	}
-	p.area[now&15] += s
-	p.area[now>>4] -= s
-	whole += s
-	depth += s * p.up
-	p.lane[lane] += whole
-	p.depth[lane] += depth
-	if a.first[o] == a.first[o+1] {
-		a.lone[o] = now
-	}
+	take(s)
 }
