@@ -29,7 +29,7 @@ func TestBearingIsFromTrueNorth(t *testing.T) {
 				}
 			}
 			r := Result{Local: local, Work: drive.Work{Width: 5}}
-			r.measure(&s)
+			s.measure(r.Local)
 			a, b := local.Point(place(-50, 0)), local.Point(place(50, 0))
 			want := math.Mod(azimuth(a, b)+360, 180)
 			if d := math.Abs(math.Remainder(float64(s.Bearing)-want, 180)); d > 0.001 {

@@ -23,30 +23,11 @@ const sliver = 0.02 // m
 // edges nearly touch these are rounded to an eighth of a millimetre, so the sum
 // may differ from Balance.Missed by that times the rim.
 func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.Run) error {
-	r.SliverArea = laid.Dropped
-	cutter := cutterOf(runs)
-	all, cuts := make([][]Strip, len(r.Layers.Missed)), make([][]plane.Segment, len(r.Layers.Missed))
-	err := workers.Chunks(ctx, len(all), 64, r.Work.Workers, func(from, to int) error {
-		for k := from; k < to; k++ {
-			all[k], cuts[k] = r.stripsOf(r.Layers.Missed[k], cutter)
-		}
-		return nil
-	})
+	pieces, err := PiecesOf(ctx, r.Local, r.Layers.Missed, laid.Dropped, runs, r.Work.Workers)
 	if err != nil {
 		return err
 	}
-	var knife knife
-	for k, pieces := range all {
-		knife.add(cuts[k])
-		for _, s := range pieces {
-			if s.MaxWidth == 0 {
-				r.Slivers++
-				r.SliverArea += s.Area
-				continue
-			}
-			r.Strips = append(r.Strips, s)
-		}
-	}
+	r.Strips, r.Slivers, r.SliverArea = pieces.Strips, pieces.Slivers, pieces.SliverArea
 	blind := make([]bool, len(r.Strips))
 	around := surroundingsOf(runs, r.Layers.Field, r.Work)
 	err = workers.Chunks(ctx, len(r.Strips), 64, r.Work.Workers, func(from, to int) error {
@@ -62,11 +43,11 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.
 	if err != nil {
 		return err
 	}
-	if err := r.judge(ctx, runs, blind, &knife); err != nil {
+	if err := r.judge(ctx, runs, blind, pieces); err != nil {
 		return err
 	}
 	r.doubtGaps()
-	markHeadland(r.Strips, laid.MissedHeadland, &knife)
+	markHeadland(r.Strips, laid.MissedHeadland, &pieces.knife)
 	slices.SortFunc(r.Strips, func(a, b Strip) int {
 		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.At[0], b.At[0]), cmp.Compare(a.At[1], b.At[1]))
 	})
@@ -76,10 +57,81 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.
 	return nil
 }
 
+// Pieces is missed ground as strips that hang together by more than a neck, measured, and the slivers among them.
+type Pieces struct {
+	Strips     []Strip // in the order of the ground
+	Slivers    int     // pieces too narrow to list ...
+	SliverArea float64 // ... and their m²
+	knife      knife
+	places     *places
+}
+
+// PiecesOf takes missed ground, drawn, to pieces. Dropped is what was too thin to be drawn, m², and counts as slivers; the runs
+// are those that left the ground.
+func PiecesOf(ctx context.Context, local geo.Local, missed []plane.Polygon, dropped float64, runs []drive.Run, on int) (*Pieces, error) {
+	out := &Pieces{SliverArea: dropped}
+	cutter := cutterOf(runs)
+	all, cuts := make([][]Strip, len(missed)), make([][]plane.Segment, len(missed))
+	err := workers.Chunks(ctx, len(all), 64, on, func(from, to int) error {
+		for k := from; k < to; k++ {
+			all[k], cuts[k] = stripsOf(local, missed[k], cutter)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	for k, pieces := range all {
+		out.knife.add(cuts[k])
+		for _, s := range pieces {
+			if s.MaxWidth == 0 {
+				out.Slivers++
+				out.SliverArea += s.Area
+				continue
+			}
+			out.Strips = append(out.Strips, s)
+		}
+	}
+	out.places = placesOf(out.Strips)
+	return out, nil
+}
+
+// Left is how much of each strip stays missed, m², where this ground does when swaths are laid otherwise. It is cut where the strips were, and a
+// piece counts in which a sliver's circle fits.
+func (p *Pieces) Left(ctx context.Context, ground []plane.Polygon, on int) ([]float64, error) {
+	type leftover struct {
+		strip int
+		area  float64
+	}
+	found := make([][]leftover, len(ground))
+	err := workers.Chunks(ctx, len(ground), 64, on, func(from, to int) error {
+		for k := from; k < to; k++ {
+			for _, piece := range p.knife.apart(ground[k]) {
+				if middle, _, below := widest(piece, sliver); !below {
+					found[k] = append(found[k], leftover{p.places.at(middle), piece.Area()})
+				}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	left := make([]float64, len(p.Strips))
+	for _, some := range found {
+		for _, l := range some {
+			if l.strip >= 0 {
+				left[l.strip] += l.area
+			}
+		}
+	}
+	return left, nil
+}
+
 // stripsOf are the strips of a piece of missed ground, and where it was cut into them.
-func (r *Result) stripsOf(p plane.Polygon, c cutter) ([]Strip, []plane.Segment) {
+func stripsOf(local geo.Local, p plane.Polygon, c cutter) ([]Strip, []plane.Segment) {
 	whole := []Strip{{Shape: p}}
-	r.measure(&whole[0])
+	whole[0].measure(local)
 	pieces, cuts := c.cut(p, whole[0].MaxWidth)
 	if cuts == nil {
 		return whole, nil
@@ -87,14 +139,14 @@ func (r *Result) stripsOf(p plane.Polygon, c cutter) ([]Strip, []plane.Segment) 
 	out := make([]Strip, len(pieces))
 	for k, piece := range pieces {
 		out[k].Shape = piece
-		r.measure(&out[k])
+		out[k].measure(local)
 	}
 	return out, cuts
 }
 
 // measure fills in area, length, widths, bearing and place of a strip. A sliver
 // gets its area only.
-func (r *Result) measure(s *Strip) {
+func (s *Strip) measure(local geo.Local) {
 	s.Area = s.Shape.Area()
 	centre, radius, below := widest(s.Shape, sliver)
 	if below {
@@ -102,10 +154,10 @@ func (r *Result) measure(s *Strip) {
 	}
 	s.Length = lengthOf(s.Area, s.Shape.Perimeter())
 	s.MeanWidth, s.MaxWidth = s.Area/s.Length, 2*radius
-	s.At = r.Local.Point(centre)
+	s.At = local.Point(centre)
 	axis := longAxis(s.Shape)
 	grid := math.Atan2(axis.X, axis.Y) * 180 / math.Pi
-	s.Bearing = geo.Bearing(math.Mod(grid+r.Local.Convergence(s.At)+360, 180))
+	s.Bearing = geo.Bearing(math.Mod(grid+local.Convergence(s.At)+360, 180))
 }
 
 // lengthOf is the length of the rectangle with this area and perimeter, which is

@@ -8,7 +8,6 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/ground"
 	"balk/geo/plane"
-	"balk/geo/workers"
 )
 
 // Surety is how sure it is that a strip was missed, given the receiver. A strip is certain in the part that is:
@@ -25,13 +24,20 @@ const (
 // suretyShare is how much of a strip's area must be certain, or likely, for the strip to be called so.
 const suretyShare = 0.5
 
-// surety is the word for a strip by its parts. A narrow one, of which the error takes most of the width, is called less
-// sure than the existence of a gap there is: its word stands beside the m², and says the same.
-func (s Strip) surety() Surety {
+// judge takes the parts over that are certain and likely, m², and finds the word for them. A narrow strip, of which the error takes most of
+// the width, is called less sure than the existence of a gap there is: its word stands beside the m², and says the same.
+func (s *Strip) judge(certain, likely float64) {
+	s.Certain = min(certain, s.Area) // drawn polygons are rounded
+	s.Likely = min(max(likely, s.Certain), s.Area)
+	s.Surety = SuretyOf(s.Area, s.Certain, s.Likely)
+}
+
+// SuretyOf is the word for a strip of so many m², of which so many are certain and so many likely.
+func SuretyOf(area, certain, likely float64) Surety {
 	switch {
-	case s.Certain >= suretyShare*s.Area:
+	case certain >= suretyShare*area:
 		return SuretyCertain
-	case s.Likely >= suretyShare*s.Area:
+	case likely >= suretyShare*area:
 		return SuretyLikely
 	}
 	return SuretyPossible
@@ -92,7 +98,7 @@ type Noise struct {
 // Where bars swing over each other, ground between wider ones does not always hold
 // that between narrower ones. On tracks no set would drive that leaves some dm²
 // where nothing was missed before: they belong to no strip and make none surer.
-func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, knife *knife) error {
+func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, pieces *Pieces) error {
 	if !r.judged() {
 		if r.Noise.PassErrorFrom != "" {
 			r.Noise.Why = "the receiver's error is more than a third of the working width: the log cannot tell missed strips"
@@ -100,30 +106,19 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, knif
 		}
 		return nil
 	}
-	places := placesOf(r.Strips)
-	left, allWrong, err := r.leftAt(ctx, runs, 1, knife)
+	certain, allWrong, err := r.leftAt(ctx, runs, 1, pieces)
 	if err != nil {
 		return fmt.Errorf("at credited width + pass-to-pass error: %w", err)
 	}
-	// Of strips that a bound does not make certain nothing is known: the receiver may be much better.
-	bound := r.Noise.PassErrorFrom == fromHDOP || r.Noise.PassErrorFrom == fromSpread
-	take := func(left []leftover, into func(s *Strip) *float64) {
-		for _, l := range left {
-			if k := places.at(l.middle); k >= 0 && !blind[k] {
-				*into(&r.Strips[k]) += l.area
-			}
-		}
-	}
-	take(left, func(s *Strip) *float64 { return &s.Certain })
-	if left, _, err = r.leftAt(ctx, runs, 0.5, knife); err != nil {
+	likely, _, err := r.leftAt(ctx, runs, 0.5, pieces)
+	if err != nil {
 		return fmt.Errorf("at credited width + half the pass-to-pass error: %w", err)
 	}
-	take(left, func(s *Strip) *float64 { return &s.Likely })
+	// Of strips that a bound does not make certain nothing is known: the receiver may be much better.
+	bound := r.Noise.PassErrorFrom == fromHDOP || r.Noise.PassErrorFrom == fromSpread
 	for k := range r.Strips {
 		if s := &r.Strips[k]; !blind[k] {
-			s.Certain = min(s.Certain, s.Area) // drawn polygons are rounded
-			s.Likely = min(max(s.Likely, s.Certain), s.Area)
-			if s.Surety = s.surety(); bound && s.Surety != SuretyCertain {
+			if s.judge(certain[k], likely[k]); bound && s.Surety != SuretyCertain {
 				s.Surety, s.Likely = SuretyUnknown, 0
 			}
 		}
@@ -141,11 +136,11 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, knif
 	}
 	n.MissedBest, n.MissedLeast, n.MissedMost = drawn.Best, drawn.Least, drawn.Most
 	r.Open.Shift = openShift(shift, r.Balance.Missed, drawn.Unshifted)
-	certain := 0.0
+	sum := 0.0
 	for _, s := range r.Strips {
-		certain += s.Certain
+		sum += s.Certain
 	}
-	n.MissedLeast = max(n.MissedLeast, certain)
+	n.MissedLeast = max(n.MissedLeast, sum)
 	n.MissedBest = max(n.MissedBest, n.MissedLeast)
 	return nil
 }
@@ -189,37 +184,18 @@ func noiseOf(runs []drive.Run, w drive.Work) Noise {
 	return n
 }
 
-// leftover is a piece of missed ground that a sliver's circle fits in.
-type leftover struct {
-	middle plane.XY // of its largest inscribed circle
-	area   float64  // m²
-}
-
-// leftAt are the pieces still missed when the swaths are wider by a share of the
-// pass-to-pass error, cut where strips were, without slivers, and the m² of all with them.
-func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64, knife *knife) (left []leftover, total float64, err error) {
+// leftAt is how much of each strip is still missed when the swaths are wider by a share of the
+// pass-to-pass error, without slivers, and the m² of all missed ground with them.
+func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64, pieces *Pieces) (left []float64, total float64, err error) {
 	// Along the boundary it is not the passes' error that counts. Of the wider one half the passes' has been taken off already.
 	field, err := plane.Inset(ctx, r.Layers.Field, share*(ground.AgainstBoundary(r.Noise.PassError)-r.Noise.PassError/2))
 	if err != nil {
 		return nil, 0, err
 	}
-	total, pieces, err := ground.MissedAt(ctx, field, runs, r.Work, share, true)
+	total, still, err := ground.MissedAt(ctx, field, runs, r.Work, share, true)
 	if err != nil {
 		return nil, 0, err
 	}
-	found := make([][]leftover, len(pieces))
-	err = workers.Chunks(ctx, len(pieces), 64, r.Work.Workers, func(from, to int) error {
-		for k := from; k < to; k++ {
-			for _, p := range knife.apart(pieces[k]) {
-				if middle, _, below := widest(p, sliver); !below {
-					found[k] = append(found[k], leftover{middle, p.Area()})
-				}
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, 0, err
-	}
-	return slices.Concat(found...), total, nil
+	left, err = pieces.Left(ctx, still, r.Work.Workers)
+	return left, total, err
 }

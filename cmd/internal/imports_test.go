@@ -26,6 +26,7 @@ var arrows = map[string][]string{
 	"coverage/pattern":   {}, // knows no fields or logs
 	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "coverage/pattern", "geo/workers"},
 	"coverage/drying":    {"geo"},
+	"coverage/season":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground"},
 	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"export/vector":      {"coverage", "coverage/drive", "geo", "geo/plane"},
