@@ -3,12 +3,14 @@ package ground
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/geo/plane"
 )
 
-// What a crowd of quads on one spot leaves to one more is the same whether they are cut off beside it or not.
+// What a crowd of quads on one spot leaves to one more is the same whether they are cut off beside it or not, and whether they are taken
+// at once or some at a time.
 func TestNear(t *testing.T) {
 	seed := rand.Uint64()
 	rng := rand.New(rand.NewPCG(seed, 12))
@@ -30,30 +32,47 @@ func TestNear(t *testing.T) {
 		}
 		return out
 	}
-	left := 0
+	var left [2]int
 	for round := range 30 {
-		set := strip(0, 1)
-		for range 3 + rng.IntN(20) {
+		set, many, crowd := strip(0, 1), 3+rng.IntN(20), round%3
+		if crowd == 0 {
+			set, many = strip(0, 8), 6*crowded // some of them far from it
+		}
+		for range many {
 			set = append(set, strip(1, 1+3*rng.IntN(2))...)
 		}
-		var area [2]float64
-		for k, set := range [2][]plane.Outline{set, near(set)} {
-			rings, err := plane.Trace(t.Context(), set, func(l plane.Label) bool { return l.Count(0) > 0 && l.Count(1) <= 0 })
-			if err != nil {
-				t.Fatalf("seed %d: %v", seed, err)
-			}
-			for _, r := range rings {
-				area[k] += r.Area()
-			}
+		if crowd == 0 { // a hole, and a rest in the middle of the crowd
+			set = slices.DeleteFunc(set, func(o plane.Outline) bool {
+				return o.Lane == 1 && slices.ContainsFunc(o.Line, func(p plane.XY) bool { return math.Hypot(p.X-4, p.Y-4) < 2 })
+			})
 		}
-		if math.Abs(area[0]-area[1]) > 1e-6 {
-			t.Errorf("seed %d round %d: %.9f m² are left, and %.9f m² by what lies near", seed, round, area[0], area[1])
+		rings, err := plane.Trace(t.Context(), set, first)
+		if err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
 		}
-		if area[0] > 0.01 {
-			left++
+		want := 0.0
+		for _, r := range rings {
+			want += r.Area()
+		}
+		var got swath
+		if crowd != 0 {
+			own, others := near(set)
+			set = append(own, others...)
+		}
+		if err := got.addFirst(t.Context(), set); err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		if math.Abs(got.area-want) > 1e-6 {
+			t.Errorf("seed %d round %d: %.9f m² are left, and %.9f m² by what lies near", seed, round, want, got.area)
+		}
+		if want > 0.01 {
+			left[min(crowd, 1)]++
+		}
+		if crowd == 0 && len(set) < crowded {
+			t.Errorf("seed %d round %d: %d outlines are no crowd", seed, round, len(set))
 		}
 	}
-	if left < 5 {
+	if left[0] < 1 || left[1] < 5 {
 		t.Errorf("seed %d: ground was left in %d rounds: too few to say anything", seed, left)
 	}
 }

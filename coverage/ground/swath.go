@@ -345,7 +345,8 @@ func covering(to []plane.Outline, bars []bar, quads []int, lane int) []plane.Out
 	return to
 }
 
-// crowded: from so many outlines on, those of lane 1 are cut off beside the ground of lane 0. A set that moves on laps fewer quads.
+// crowded: from so many outlines on, those of lane 1 are cut off beside the ground of lane 0, and taken so many at a time. A set that moves on
+// laps fewer quads.
 const crowded = 128
 
 // beside is how much of lane 1 is left round the ground of lane 0, m: far above the lattice, so that no cut is a border of what is added.
@@ -356,37 +357,62 @@ func (s *swath) addFirst(ctx context.Context, set []plane.Outline) error {
 	if len(set) == 0 {
 		return nil
 	}
-	if len(set) >= crowded {
-		set = near(set)
+	if len(set) < crowded {
+		rings, err := plane.Trace(ctx, set, first)
+		for _, ring := range rings {
+			s.add(ring, laneWork)
+		}
+		return err
 	}
-	rings, err := plane.Trace(ctx, set, func(l plane.Label) bool { return l.Count(0) > 0 && l.Count(1) <= 0 })
-	for _, ring := range rings {
-		s.add(ring, laneWork)
+	// Outlines over one place cross each other all round it, so that many cost their square; some of them mostly hold all that can be added.
+	own, others := near(set)
+	for len(own) > 0 {
+		n := min(crowded/4, len(others))
+		rings, err := plane.Trace(ctx, append(own, others[:n]...), first)
+		if err != nil {
+			return err
+		}
+		if others = others[n:]; len(others) == 0 {
+			for _, ring := range rings {
+				s.add(ring, laneWork)
+			}
+			return nil
+		}
+		own = own[:0:0]
+		for _, ring := range rings {
+			own = append(own, plane.Outline{Line: ring})
+		}
 	}
-	return err
+	return nil
 }
 
-// near cuts lane 1 of a set off beside the ground of lane 0: outlines that all reach over one place cross each other all round it.
-func near(set []plane.Outline) []plane.Outline {
-	var own []plane.XY
+// first says that ground is under lane 0 and not under lane 1.
+func first(l plane.Label) bool { return l.Count(0) > 0 && l.Count(1) <= 0 }
+
+// near parts a set by lane, with lane 1 cut off beside the ground of lane 0 and the largest first.
+func near(set []plane.Outline) (own, others []plane.Outline) {
+	var corners []plane.XY
 	for _, o := range set {
 		if o.Lane == 0 {
-			own = append(own, o.Line...)
+			own, corners = append(own, o), append(corners, o.Line...)
 		}
 	}
-	hull := plane.Hull(own)
-	var out []plane.Outline
+	hull := plane.Hull(corners)
 	for _, o := range set {
-		if o.Lane != 0 {
-			// Off one side after the other. What winds round a place near lane 0 still does, and as often.
-			for _, side := range hull.Sides() {
-				ahead := side.B.Sub(side.A).Unit()
-				o.Line = below(nil, o.Line, func(p plane.XY) float64 { return -wedge(ahead, p.Sub(side.A)) - beside })
-			}
+		if o.Lane == 0 {
+			continue
 		}
-		out = append(out, o)
+		// Off one side after the other. What winds round a place near lane 0 still does, and as often.
+		for _, side := range hull.Sides() {
+			ahead := side.B.Sub(side.A).Unit()
+			o.Line = below(nil, o.Line, func(p plane.XY) float64 { return -wedge(ahead, p.Sub(side.A)) - beside })
+		}
+		if len(o.Line) > 0 {
+			others = append(others, o)
+		}
 	}
-	return out
+	slices.SortStableFunc(others, func(a, b plane.Outline) int { return cmp.Compare(plane.Ring(b.Line).Area(), plane.Ring(a.Line).Area()) })
+	return own, others
 }
 
 // addPieces adds a quad that does not advance.
