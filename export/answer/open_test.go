@@ -93,7 +93,7 @@ func TestLagInWords(t *testing.T) {
 		"sooner":             {nearer, "begin 4.0 m (give or take 1.0) farther in than the rows beside them end. So the logged state follows the bar by 0.9 s, or the bar lies 2.0 m farther from", "weiter innen"},
 		"seconds":            {seconds, "favour the first (0.9 s, give or take 0.3)", "sprechen für das erste (0,9 s, auf 0,3 genau)"},
 		"metres":             {metres, "favour the second (0.9 s, give or take 0.3)", "sprechen für das zweite (0,9 s, auf 0,3 genau)"},
-		"late on one side":   {late, "In one direction rows are lowered 2.5 m later than in another", "In einer Richtung wird 2,5 m später gesenkt"},
+		"late on one side":   {late, "In one direction rows are lowered 2.5 m later than in another", "In einer Richtung wird 2,5 m später eingesetzt"},
 		"nothing to be said": {},
 	} {
 		o := coverage.Open{Lag: c.is}

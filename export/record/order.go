@@ -51,7 +51,7 @@ func (o Order) Text(w io.Writer, l words.Language) error {
 
 	b.head("Work")
 	b.item("Rows", l.Say("at %.1f° from true north, %d passes in blocks: %d", o.Bearing, o.Passes, o.Blocks))
-	b.item("Headland", l.Say("rounds: %d, %.1f m deep", o.Rounds, o.Headland))
+	b.item("Headland", l.Say("rounds: %d, %.1f m wide", o.Rounds, o.Headland))
 	b.item("Passes and rounds", l.Say("%.2f km, %s", o.Way/1000, words.Clock(o.Working)))
 	b.item("Turns", fmt.Sprintf("%d, %s", o.Turns, words.Clock(o.Turning)))
 	b.item("Runs, tool lifted", fmt.Sprint(o.Runs))

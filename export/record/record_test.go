@@ -41,7 +41,7 @@ func TestText(t *testing.T) {
 		words.English: {"Record of work\n==============", "Field                             Pond Piece (invented) (number in the boundary file 1)", "2026-04-14 08:30 CEST", "2026-04-14 10:00 CEST",
 			"3.9000 ha   97.50 % of the field", "0.0800 ha   2.00 % of the field", "between 0.0700 ha and 0.0950 ha", "0.028 m", "8.00 km", "1:20 h", "0:08 h", "1:30 h", "9.0 km/h", "2.60 ha/h", "58 %",
 			"39.0 l, 10.0 l per hectare", "Implement                         not given", "no legal survey"},
-		words.German: {"Arbeitsnachweis", "14.04.2026 08:30 CEST", "3,9000 ha   97,50 % des Schlags", "zwischen 0,0700 ha und 0,0950 ha", "2,60 ha/h", "39,0 l, 10,0 l je Hektar", "nicht angegeben", "keine amtliche Vermessung"},
+		words.German: {"Arbeitsnachweis", "14.04.2026 08:30 MESZ", "3,9000 ha   97,50 % des Schlags", "zwischen 0,0700 ha und 0,0950 ha", "2,60 ha/h", "39,0 l, 10,0 l je Hektar", "nicht angegeben", "keine amtliche Vermessung"},
 	} {
 		var b strings.Builder
 		if err := r.Text(&b, l); err != nil {

@@ -159,12 +159,12 @@ func (s *checkSetting) findings(l *leaf, b paper.Box) {
 	y += 3.6
 	for i, f := range list {
 		f.File = filepath.Base(f.File)
-		lines := l.Fonts.Wrap(t, f.String(), b.W)
+		lines := l.Fonts.Wrap(t, s.Finding(f), b.W)
 		if y+2.7*float64(len(lines)) > b.Y+b.H-3 {
 			l.Text(b.X, y, paper.Lettering{Size: 6.5, Grey: true}, s.Say("%d more: report.json holds all of them", len(list)-i))
 			return
 		}
-		y = l.Paragraph(b.X, y, b.W, 2.7, t, f.String()) + 0.8
+		y = l.Paragraph(b.X, y, b.W, 2.7, t, s.Finding(f)) + 0.8
 	}
 }
 

@@ -159,7 +159,7 @@ func (s *checkSetting) headlandRows(l *leaf, b paper.Box, y float64) float64 {
 	small := paper.Lettering{Size: 7.5}
 	if h := s.result.Headland; h.Depth > 0 {
 		y += 6.5
-		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Say("Headland, %.2f m deep, %s ha", h.Depth, s.table.HeadlandArea.Ha))
+		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Say("Headland, %.2f m wide, %s ha", h.Depth, s.table.HeadlandArea.Ha))
 		for _, row := range []Row{s.table.Missed, s.table.Lifted, s.table.Twice} {
 			y += 3.9
 			l.cells(b, y, small, []float64{0, -0.78, -1}, l.Fonts.Fit(small, row.Words, b.W*0.78-l.Fonts.Width(small, row.Ha)-1), row.Ha, row.Share)

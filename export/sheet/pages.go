@@ -136,7 +136,7 @@ func setCheck(r coverage.Result, p Page) (*checkSetting, error) {
 	}
 	var texts []string
 	for _, one := range r.Findings {
-		texts = append(texts, one.String())
+		texts = append(texts, p.Language.Finding(one))
 	}
 	base, err := setOn(r.Field, r.Local, r.Layers.Field, p, texts...)
 	if err != nil {

@@ -131,7 +131,7 @@ func (s *planSetting) faults(l *leaf, b paper.Box) {
 	}
 	for i, f := range all {
 		at := s.local.Point(f.At)
-		lines := l.Fonts.Wrap(t, s.Say("%s; at %s", f.Why, words.Place(at)), b.W)
+		lines := l.Fonts.Wrap(t, s.Say("%s; at %s", s.Told(f.Why), words.Place(at)), b.W)
 		last := i == len(all)-1
 		if need := float64(len(lines)) * 3.2; y+need+orderStep > b.Y+b.H && !last || y+need > b.Y+b.H {
 			l.Text(b.X, y+orderStep, paper.Lettering{Size: 6.5, Grey: true}, s.Say("and %d more: order.txt holds all of them", len(all)-i))

@@ -142,7 +142,7 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 		{s.Word("Field"), hectares(c.Field) + " ha"},
 		{s.Word("Rows"), s.Say("at %.1f° from true north", s.planned.Bearing)},
 		{s.Word("Passes"), s.Say("%d in %s", c.Passes, s.Count(c.Blocks, "block"))},
-		{s.Word("Headland"), s.Say("%s, %.1f m deep, %.1f %% of the field", s.Count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
+		{s.Word("Headland"), s.Say("%s, %.1f m wide, %.1f %% of the field", s.Count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
 		{s.Word("Turns"), s.Say("%d, of these %d that do not fit", c.Turns, s.unfit(plan.Move.Turned))},
 		{s.Word("Runs, tool lifted"), s.Say("%d, of these %d that do not fit", c.Runs, s.unfit(func(m plan.Move) bool { return !m.Turned() }))},
 		{s.Word("Working"), drive(c.Working)},

@@ -175,7 +175,7 @@ func (l *leaf) planSays(p, first PlanPicture) []string {
 		l.Say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d runs, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible)),
 		l.Say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, words.HaPerHour(c.Capacity), 100*c.Share),
 		l.Say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.Digits(Hectares(c.Missed)), l.Digits(Hectares(c.Double)), 100*c.HeadlandShare),
-		difference(l.Language, c, first.Found.Candidate, p.Number == first.Number),
+		Difference(l.Language, c, first.Found.Candidate, p.Number == first.Number),
 	}
 }
 
@@ -217,8 +217,8 @@ func (l *leaf) planWords(b paper.Box, p, first PlanPicture) {
 	}
 }
 
-// difference says how a plan differs from the first, or of the first what it takes. What is no difference to the digits shown is left out.
-func difference(l words.Language, c, first plan.Candidate, itself bool) string {
+// Difference says how a plan differs from the first, or of the first what it takes. What is no difference to the digits shown is left out.
+func Difference(l words.Language, c, first plan.Candidate, itself bool) string {
 	switch {
 	case l != words.German || c.Difference == "":
 		return c.Difference

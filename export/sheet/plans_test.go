@@ -61,7 +61,7 @@ func TestPlansAreDrawn(t *testing.T) {
 	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: words.German}); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"1,50 h für 20 Fahrten und 19 Wendungen", "gegen Plan 1: Zeit +0,42 h, +11 Fahrten, +25 Wendungen, +1 ohne Platz, +0,23 ha doppelt bearbeitet, Kosten +12,50"} {
+	for _, want := range []string{"1,50 h für 20 Bahnen und 19 Wendungen", "gegen Plan 1: Zeit +0,42 h, +11 Bahnen, +25 Wendungen, +1 ohne Platz, +0,23 ha doppelt bearbeitet, Kosten +12,50"} {
 		if n := strings.Count(strings.ReplaceAll(linesOf(l), "\n", " "), want); n != 1 {
 			t.Errorf("in German %q stands %d times, want once", want, n)
 		}
@@ -180,7 +180,7 @@ func TestRowEndsAreDrawn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"Long Acre: turning at the row ends, rows at 90°", "2: the set can turn into the next row", "1: it cannot", "headland, 12.00 m deep, 25.0 % of the field",
+	for _, want := range []string{"Long Acre: turning at the row ends, rows at 90°", "2: the set can turn into the next row", "1: it cannot", "headland, 12.00 m wide, 25.0 % of the field",
 		"All row ends are feasible from a headland of 14.25 m on, which takes 0.6500 ha", "N", "overhead lines"} {
 		if !strings.Contains(strings.ReplaceAll(linesOf(l), "\n", " "), want) {
 			t.Errorf("lacks %q", want)

@@ -61,7 +61,7 @@ func RowEnds(ctx context.Context, e EndsPlan, page Page) (*paper.Leaf, error) {
 	dot := key{words: p.Say("%d: the set can turn into the next row", len(e.Ends.Ends)-e.Ends.Infeasible), wide: 8, sample: func(l *leaf, x, y float64) { l.rowEnd(orb.Point{x + 4, y - 1}, true) }}
 	cross := dot
 	cross.words, cross.sample = p.Say("%d: it cannot", e.Ends.Infeasible), func(l *leaf, x, y float64) { l.rowEnd(orb.Point{x + 4, y - 1}, false) }
-	p.y = p.keys(p.column, p.y+1, []key{dot, cross, lineKey(p.Say("headland, %.2f m deep, %.1f %% of the field", e.Ends.HeadlandDepth, 100*e.Ends.HeadlandShare), headlandPen)})
+	p.y = p.keys(p.column, p.y+1, []key{dot, cross, lineKey(p.Say("headland, %.2f m wide, %.1f %% of the field", e.Ends.HeadlandDepth, 100*e.Ends.HeadlandShare), headlandPen)})
 	least := p.Say("No headland up to %.1f m makes all row ends feasible.", e.Least.Limit)
 	if e.Least.Found {
 		least = p.Say("All row ends are feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field.", e.Least.Depth, p.Digits(Hectares(e.Least.Ends.Headland)), 100*e.Least.Ends.HeadlandShare)

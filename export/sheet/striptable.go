@@ -36,11 +36,11 @@ var columns = []column{
 	{"no.", 5, true, func(_ words.Language, s coverage.Strip) string { return numberOf(s) }},
 	{"m²", 8, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.1f", s.Area)) }},
 	{"length", 8.5, true, func(_ words.Language, s coverage.Strip) string { return fmt.Sprintf("%.0f m", s.Length) }},
-	{"mean width", 11, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MeanWidth)) }},
+	{"mean width", 10, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MeanWidth)) }},
 	{"widest", 9, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MaxWidth)) }},
-	{"surety", 9, false, func(l words.Language, s coverage.Strip) string { return suretyWords(l, s.Surety) }},
-	{"likely cause", 25, false, func(l words.Language, s coverage.Strip) string { return l.Word(string(s.Cause)) }},
-	{"place (lon, lat)", 25, false, func(_ words.Language, s coverage.Strip) string { return words.Place(s.At) }},
+	{"how sure", 9, false, func(l words.Language, s coverage.Strip) string { return suretyWords(l, s.Surety) }},
+	{"likely cause", 27, false, func(l words.Language, s coverage.Strip) string { return l.Word(string(s.Cause)) }},
+	{"place (lon, lat)", 24, false, func(_ words.Language, s coverage.Strip) string { return words.Place(s.At) }},
 	{"beside passes", 17, false, func(l words.Language, s coverage.Strip) string { return passWords(l, s.Passes) }},
 }
 

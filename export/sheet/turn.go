@@ -68,7 +68,7 @@ func Turn(p TurnPlan, page Page) (*paper.Leaf, error) {
 	title := l.Say("%s, row %.2f m off: %s", cmp.Or(p.Implement.Name, l.Word("Set")), p.Line.Distance, l.Word(string(p.Turn.Kind)))
 	sub := l.Say("working width %.2f m, rows %.2f m apart, least radius %.2f m", p.Implement.Width, p.Line.Distance/float64(p.Turn.Skip+1), p.Implement.TurnRadius())
 	if p.Turn.Skip > 0 {
-		sub += l.Say("; into the %s, %.2f m off", into(l, p.Turn.Skip), p.Line.Distance)
+		sub += l.Say("; into the %s, %.2f m off", RowInto(l, p.Turn.Skip), p.Line.Distance)
 	}
 	drawn, err := newPicture(page, title, sub)
 	if err != nil {
@@ -238,8 +238,8 @@ func (d *turnPicture) arrows(way orb.LineString) {
 	}
 }
 
-// whyNot says why a turn cannot be driven.
-func whyNot(l words.Language, t turn.Turn) string {
+// WhyNot says why a turn cannot be driven.
+func WhyNot(l words.Language, t turn.Turn) string {
 	switch t.Reason {
 	case turn.Short:
 		return l.Say("short by %.2f m", -t.Spare)
@@ -248,5 +248,5 @@ func whyNot(l words.Language, t turn.Turn) string {
 	case turn.Swings:
 		return l.Say("does not settle: the bar comes in at %.1f°", t.EntryAngle)
 	}
-	return l.Word(t.Why)
+	return l.Told(t.Why)
 }

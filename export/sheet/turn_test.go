@@ -95,7 +95,7 @@ func TestDrawingOfAFartherRow(t *testing.T) {
 		t.Error("speaks of the next row")
 	}
 	for skip, want := range map[int]string{0: "next row", 1: "2nd row", 2: "3rd row", 3: "4th row", 10: "11th row", 12: "13th row", 20: "21st row", 110: "111th row"} {
-		if got := RowInto(skip); got != want {
+		if got := RowInto(words.English, skip); got != want {
 			t.Errorf("%d left for later: %q, want %q", skip, got, want)
 		}
 	}
@@ -234,7 +234,7 @@ func TestWhyNot(t *testing.T) {
 		if reason == turn.NoGear {
 			one.Why = "reverses: the trailed set may not be pushed backwards"
 		}
-		if got := whyNot(words.German, one); !strings.Contains(got, want) {
+		if got := WhyNot(words.German, one); !strings.Contains(got, want) {
 			t.Errorf("reason %d: %q, want %q in it", reason, got, want)
 		}
 	}

@@ -49,7 +49,7 @@ func (d *turnPicture) marks() {
 	low := f.Y + f.H - 2
 	small := paper.Lettering{Size: 8, Align: paper.Centre}
 	d.label(orb.Point{d.at(d.place(0, 0))[0], low}, small, d.Word("this row"))
-	d.label(orb.Point{d.at(d.place(x, y))[0], low}, small, into(d.Language, p.Turn.Skip))
+	d.label(orb.Point{d.at(d.place(x, y))[0], low}, small, RowInto(d.Language, p.Turn.Skip))
 	if n := p.Turn.Skip; n > 0 {
 		d.label(orb.Point{d.at(d.place(x/2, y/2))[0], low - 4.2}, small, d.Say("%d left for later", n))
 	}
@@ -157,7 +157,7 @@ func (d *turnPicture) verdict() {
 	d.y += 4.5
 	d.Text(d.column.X, d.y, paper.Lettering{Size: 12, Bold: true, Colour: colour}, words)
 	if t.Why != "" {
-		d.words(paper.Lettering{Size: 8}, 4, whyNot(d.Language, t))
+		d.words(paper.Lettering{Size: 8}, 4, WhyNot(d.Language, t))
 	}
 	d.y += 2
 	d.numbers()
@@ -221,20 +221,14 @@ func (d *turnPicture) turnKeys() []key {
 	return keys
 }
 
-// into names that row in a language.
-func into(l words.Language, skip int) string {
-	if l == words.German && skip > 0 {
-		return fmt.Sprintf("%d. Reihe", skip+1)
-	}
-	return l.Word(RowInto(skip))
-}
-
 // RowInto names the row that a turn leads into with so many left for later.
-func RowInto(skip int) string {
+func RowInto(l words.Language, skip int) string {
 	n := skip + 1
 	switch {
 	case n == 1:
-		return "next row"
+		return l.Word("next row")
+	case l == words.German:
+		return fmt.Sprintf("%d. Reihe", n)
 	case n%100 >= 11 && n%100 <= 13:
 		return fmt.Sprintf("%dth row", n)
 	}

@@ -26,13 +26,29 @@ func (l Language) Validate() error {
 	return fmt.Errorf("language %q: must be %s or %s", string(l), English, German)
 }
 
+// tables are the German for what is said: on paper and terminal, on a terminal alone, and by rooms that know no language.
+var tables = []map[string]string{german, onTerminal, findings}
+
+// inGerman is the German for an English text of the tables; white space around it stays.
+func inGerman(english string) (string, bool) {
+	bare := strings.Trim(english, " \n")
+	at := strings.Index(english, bare)
+	for _, t := range tables {
+		if s, ok := t[english]; ok {
+			return s, true
+		}
+		if s, ok := t[bare]; ok && bare != "" {
+			return english[:at] + s + english[at+len(bare):], true
+		}
+	}
+	return english, false
+}
+
 // Word is an English word or sentence in l. German that is missing stays English; a test looks
 // for all that is asked for.
 func (l Language) Word(english string) string {
 	if l == German {
-		if s, ok := german[english]; ok {
-			return s
-		}
+		english, _ = inGerman(english)
 	}
 	return english
 }
@@ -57,9 +73,16 @@ func (l Language) Say(format string, args ...any) string {
 // "%d strip" and "%d strips".
 func (l Language) Count(n int, word string) string {
 	if n != 1 {
-		word += "s"
+		word = plural(word)
 	}
 	return fmt.Sprintf(l.Word("%d "+word), n)
+}
+
+func plural(word string) string {
+	if strings.HasSuffix(word, "s") {
+		return word + "es"
+	}
+	return word + "s"
 }
 
 // Wrap breaks s into lines of 80 letters at most, each with an indent.

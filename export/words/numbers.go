@@ -1,6 +1,7 @@
 package words
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -39,6 +40,9 @@ func (l Language) Day() string {
 	return "2006-01-02"
 }
 
+// zonesInGerman are the short names of zones where German is spoken.
+var zonesInGerman = map[string]string{"CET": "MEZ", "CEST": "MESZ"}
+
 // Instant is a time in a zone (nil: UTC), which it names; of a log without a date it is the time of day.
 func (l Language) Instant(t time.Time, zone *time.Location) string {
 	if zone == nil {
@@ -47,7 +51,11 @@ func (l Language) Instant(t time.Time, zone *time.Location) string {
 	if !geo.Dated(t) {
 		return t.Format("15:04") + " (" + l.Word("no date logged") + ")"
 	}
-	return t.In(zone).Format(l.Day() + " 15:04 MST")
+	name := t.In(zone).Format("MST")
+	if l == German {
+		name = cmp.Or(zonesInGerman[name], name)
+	}
+	return t.In(zone).Format(l.Day()+" 15:04 ") + name
 }
 
 // Hours is so many seconds as h:min, without the unit.

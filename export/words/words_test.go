@@ -1,6 +1,7 @@
 package words
 
 import (
+	"fmt"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -11,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"balk/geo"
 
 	"github.com/paulmach/orb"
 )
@@ -27,8 +30,10 @@ func TestWordsAndNumbersOfALanguage(t *testing.T) {
 		{"hectares", German.Digits("0.6250"), "0,6250"},
 		{"many turns", German.Count(2, "turn"), "2 Wendungen"},
 		{"one turn", German.Count(1, "turn"), "1 Wendung"},
-		{"a percent sign", German.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", 0.02, "1", "2"), "Spur-zu-Spur-Fehler 0,020 m (95 %): ausgelassen 1 bis 2 ha."},
+		{"a percent sign", German.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", 0.02, "1", "2"), "Spur-zu-Spur-Genauigkeit 0,020 m (95 %): ausgelassen 1 bis 2 ha."},
 		{"an instant", English.Instant(at, time.FixedZone("CEST", 7200)), "2026-04-14 08:30 CEST"},
+		{"summer time, in German", German.Instant(at, time.FixedZone("CEST", 7200)), "14.04.2026 08:30 MESZ"},
+		{"winter time, in German", German.Instant(at, time.FixedZone("CET", 3600)), "14.04.2026 07:30 MEZ"},
 		{"an instant, in German", German.Instant(at, nil), "14.04.2026 06:30 UTC"},
 		{"a time without a date", German.Instant(time.Date(1970, 1, 1, 6, 30, 0, 0, time.UTC), time.FixedZone("CEST", 7200)), "06:30 (kein Datum aufgezeichnet)"},
 		{"29 s", Hours(29), "0:00"},
@@ -107,7 +112,7 @@ func sources(t *testing.T, dir string) []*ast.File {
 	}
 	var files []*ast.File
 	for _, name := range names {
-		if strings.HasSuffix(name, "_test.go") || filepath.Base(name) == "german.go" {
+		if strings.HasSuffix(name, "_test.go") || dir == "." && slices.Contains([]string{"german.go", "terminal.go", "findings.go"}, name) {
 			continue
 		}
 		f, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
@@ -158,7 +163,7 @@ func constants(t *testing.T, dir, of string) []string {
 // asked is all that the code asks the table of words for: at is the place of the English in a call.
 func asked(t *testing.T) map[string]bool {
 	t.Helper()
-	at := map[string]int{"Say": 0, "Word": 0, "Count": 1, "line": 0, "item": 0, "head": 0, "area": 0, "part": 0, "begin": 0}
+	at := map[string]int{"Say": 0, "Word": 0, "Count": 1, "line": 0, "item": 0, "head": 0, "area": 0, "part": 0, "begin": 0, "put": 0, "row": 0, "heads": 0, "add": 1}
 	out := map[string]bool{}
 	for _, dir := range speaking {
 		for _, f := range sources(t, dir) {
@@ -175,9 +180,14 @@ func asked(t *testing.T) map[string]bool {
 				if !ok || k >= len(call.Args) {
 					return true
 				}
+				for _, more := range call.Args[k:] { // the heads of columns
+					if s, ok := literal(more); ok && fun.Sel.Name == "heads" {
+						out[s] = true
+					}
+				}
 				s, ok := literal(call.Args[k])
 				if ok && fun.Sel.Name == "Count" {
-					out["%d "+s+"s"] = true
+					out["%d "+plural(s)] = true
 					s = "%d " + s
 				}
 				if ok {
@@ -205,7 +215,7 @@ func TestGermanIsWhole(t *testing.T) {
 	verb := regexp.MustCompile(`%[-+.*0-9]*[a-z%]`)
 	alike := regexp.MustCompile(`\b(km|ha|cm|in|m|l|h|s)\b|[NSW]`)
 	for s := range said {
-		g, ok := german[s]
+		g, ok := inGerman(s)
 		if bare := alike.ReplaceAllString(verb.ReplaceAllString(s, ""), ""); !ok && regexp.MustCompile(`\pL`).MatchString(bare) {
 			t.Errorf("no German for %q", s)
 		}
@@ -223,7 +233,7 @@ func TestGermanIsWhole(t *testing.T) {
 // The table holds no German that nobody asks for: its English is written in some room that is printed.
 func TestGermanIsSaid(t *testing.T) {
 	written := asked(t)
-	for _, dir := range append([]string{"../../coverage", "../../coverage/turn", "../../coverage/drive", "../../coverage/drying"}, speaking...) {
+	for _, dir := range append([]string{"../../coverage", "../../coverage/turn", "../../coverage/drive", "../../coverage/drying", "../../coverage/rework"}, speaking...) {
 		for _, f := range sources(t, dir) {
 			ast.Inspect(f, func(n ast.Node) bool {
 				if s, ok := literal(n); ok {
@@ -233,9 +243,132 @@ func TestGermanIsSaid(t *testing.T) {
 			})
 		}
 	}
-	for s := range german {
-		if !written[s] {
-			t.Errorf("German for %q, which is never said", s)
+	for said := range written {
+		written[strings.Trim(said, " \n")] = true
+	}
+	for _, table := range []map[string]string{german, onTerminal} {
+		for s := range table {
+			if !written[s] {
+				t.Errorf("German for %q, which is never said", s)
+			}
 		}
+	}
+}
+
+// silent are the rooms that know no language, whose sentences Told puts into one.
+var silent = []string{"../../geo", "../../geo/read", "../../geo/read/internal/isobus", "../../coverage", "../../coverage/drive", "../../coverage/plan", "../../coverage/turn", "../../coverage/rework", "../../cmd/internal/job"}
+
+// Every part of the table of findings is written in one of the rooms that know no language.
+func TestFindingsAreSaid(t *testing.T) {
+	var all strings.Builder
+	for _, dir := range silent {
+		for _, f := range sources(t, dir) {
+			ast.Inspect(f, func(n ast.Node) bool {
+				if s, ok := literal(n); ok {
+					all.WriteString(s + "\n")
+				}
+				return true
+			})
+		}
+	}
+	for e := range findings {
+		for _, part := range verb.Split(e, -1) {
+			if part = strings.Trim(part, " \"():,"); len(part) > 12 && !strings.Contains(part, "states") && !inPieces(all.String(), part, 3) {
+				t.Errorf("%q of %q is never said", part, e)
+			}
+		}
+	}
+}
+
+// inPieces says whether a text is in another, in so many pieces at most: as sentences are put together.
+func inPieces(all, part string, most int) bool {
+	if part = strings.Trim(part, " :,;()"); strings.Contains(all, part) {
+		return true
+	}
+	for i := range part {
+		if most > 1 && part[i] == ' ' && strings.Contains(all, strings.Trim(part[:i], " :,;()")) && inPieces(all, part[i:], most-1) {
+			return true
+		}
+	}
+	return false
+}
+
+// A sentence made from a format of the table comes out as its German with the same values, whatever other formats there are.
+func TestToldByItsFormat(t *testing.T) {
+	for e, g := range findings {
+		var values, german []any
+		for _, v := range verb.FindAllString(e, -1) {
+			switch v[len(v)-1] {
+			case 'd':
+				values, german = append(values, 17), append(german, 17)
+			case 'f', 'g', 'e':
+				values, german = append(values, 2.25), append(german, comma(2.25))
+			case 'q':
+				values, german = append(values, "two words"), append(german, "two words")
+			case 's':
+				values, german = append(values, "X, Y"), append(german, "X, Y")
+			}
+		}
+		english := fmt.Sprintf(e, values...)
+		if got, want := German.Told(english), fmt.Sprintf(g, german...); got != want {
+			t.Errorf("%q: %q, want %q", english, got, want)
+		}
+		if got := English.Told(english); got != english {
+			t.Errorf("in English %q became %q", english, got)
+		}
+	}
+	at := orb.Point{11.5, 48.25}
+	for want, f := range map[string]geo.Finding{
+		"a.csv, Datensatz 3, bei 11.500000, 48.250000: Zeiten sind als Tageszahlen einer Tabelle genommen (Tage seit 1899-12-30)": {File: "a.csv", Record: 3, At: &at, What: "times are taken as serial dates of a spreadsheet (days since 1899-12-30)"},
+		"a.csv: eine leere Geometrie: weggelassen (4-mal, hier zuerst)":                                                           {File: "a.csv", What: "an empty geometry: left out (4 times, here first)"},
+		"a.csv: 3 von 9 GPS-Punkten sind dieselbe Fahrt wie in b (eine Kopie, gleiche Orte und Zeiten): einmal verwendet; was sie darüber hinaus hat, wird verwendet": {
+			File: "a.csv", What: "3 of 9 fixes are the same driving as in b (a copy, same places and times): used once; what it has beyond that is used"},
+		"a.csv: 2 von 9 GPS-Punkten in 1 Folge weit verworfen (zuerst: GPS-Punkt 4, 2026-04-14 06:30:00 UTC, bis 12 m daneben): beiseite gelegt": {
+			File: "a.csv", What: "2 of 9 fixes in 1 run thrown far off (first: fix 4, 2026-04-14 06:30:00 UTC, up to 12 m off): set aside"},
+		"a.csv: something new": {File: "a.csv", What: "something new"},
+	} {
+		if got := German.Finding(f); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+		if got := English.Finding(f); got != f.String() {
+			t.Errorf("%q, want %q", got, f.String())
+		}
+	}
+}
+
+// What rooms other than the readers of files find has German, whole.
+func TestFindingsHaveGerman(t *testing.T) {
+	n := 0
+	for _, dir := range []string{"../../coverage/drive", "../../coverage", "../../cmd/internal/job"} {
+		for _, f := range sources(t, dir) {
+			ast.Inspect(f, func(x ast.Node) bool {
+				c, ok := x.(*ast.CompositeLit)
+				if !ok {
+					return true
+				}
+				for _, e := range c.Elts {
+					kv, ok := e.(*ast.KeyValueExpr)
+					if !ok || fmt.Sprint(kv.Key) != "What" && fmt.Sprint(kv.Key) != "Why" {
+						continue
+					}
+					value := kv.Value
+					if call, ok := value.(*ast.CallExpr); ok && len(call.Args) > 0 {
+						value = call.Args[0]
+					}
+					s, ok := literal(value)
+					if !ok {
+						continue
+					}
+					s = strings.ReplaceAll(s, "%v", "%s")
+					if n++; findings[s] == "" {
+						t.Errorf("%s: no German for %q", dir, s)
+					}
+				}
+				return true
+			})
+		}
+	}
+	if n < 20 {
+		t.Fatalf("%d findings seen: the test does not see the code", n)
 	}
 }

@@ -33,6 +33,7 @@ func check(v *voice) *cobra.Command {
 			if err := machine.into(&v.call, c.Flags(), &slip, &s); err != nil {
 				return err
 			}
+			v.Language = s.Language
 			if each || slices.ContainsFunc(s.Tracks, isFolder) {
 				rep, err := job.Each(c.Context(), s, &v.call)
 				return v.eachAnswer(rep, err, asJSON, much)
@@ -109,7 +110,7 @@ func readingFlags(f *pflag.FlagSet, r *job.Reading) {
 
 // finish says what was found, and makes an error of a job one of the command.
 func (v *voice) finish(findings []geo.Finding, err error) error {
-	for _, s := range summed(findings) {
+	for _, s := range summed(v.Language, findings) {
 		v.say(s)
 	}
 	var wrong *job.WrongCall
@@ -138,7 +139,7 @@ func (v *voice) answer(findings []geo.Finding, err error, asJSON bool, json, tex
 	case err != nil:
 		return &stop{couldNot, err}
 	case job.Lost(findings):
-		return &stop{partLost, errors.New("done, but part of the input was unusable: see above")}
+		return &stop{partLost, errors.New(v.Word("done, but part of the input was unusable: see above"))}
 	}
 	return nil
 }

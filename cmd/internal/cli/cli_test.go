@@ -95,7 +95,7 @@ func TestProgressOnlyOnATerminal(t *testing.T) {
 	v.live = true
 	v.progress("reading", 0, 3)
 	v.say("a remark")
-	if want := "\r\x1b[Kbalk: reading (1 of 3)\r\x1b[Kbalk: a remark\n"; b.String() != want {
+	if want := "\r\x1b[Kbalk: reading (1/3)\r\x1b[Kbalk: a remark\n"; b.String() != want {
 		t.Errorf("a terminal got %q, want %q", b.String(), want)
 	}
 }

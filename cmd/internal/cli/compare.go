@@ -81,6 +81,7 @@ func compare(v *voice) *cobra.Command {
 					return &stop{wrongCall, fmt.Errorf("--%s 0: must be above 0", name)}
 				}
 			}
+			v.Language = s.Language
 			rep, err := job.Compare(c.Context(), s, &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0) })
 		},
@@ -196,69 +197,67 @@ func edgeOf(s string) (*[2]orb.Point, error) {
 
 // printComparison writes the report as a person reads it.
 func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s, %s ha; working speed %.1f km/h\n\n", fieldOf(words.English, r.Field), sheet.Hectares(r.Area), r.Spec.Options.Speed)
-	t := table(&b)
-	fmt.Fprintln(t, "no.\timplement\twidth m\trows at\trounds\tpasses\tturns\tnot fitting\th\tha/h\tefficiency\tmissed ha\tand h for it\ttwice ha\theadland\tcost/ha\t")
+	b := &telling{Language: r.Spec.Language}
+	b.put("%s, %s ha; working speed %.1f km/h\n\n", fieldOf(b.Language, r.Field), ha(b, r.Area), float64(r.Spec.Options.Speed))
+	t := b.heads("no.", "implement", "width m", "rows at", "rounds", "passes", "turns", "not fitting", "h", "ha/h", "efficiency", "missed ha", "and h for it", "twice ha", "headland", "cost/ha")
 	for i, c := range r.Candidates {
-		cost := "-"
+		cost, bent := "-", ""
 		if c.CostHectare > 0 {
-			cost = fmt.Sprintf("%.2f", c.CostHectare)
+			cost = b.Say("%.2f", c.CostHectare)
 		}
-		bent := ""
 		if c.Bent {
-			bent = " bent"
+			bent = " " + b.Word("bent")
 		}
-		fmt.Fprintf(t, "%d\t%s\t%.2f\t%.0f°%s\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%.2f\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), bent, c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
-			c.Hours, words.HaPerHour(c.Capacity), 100*c.Share, sheet.Hectares(c.Missed), c.Open, sheet.Hectares(c.Double), 100*c.HeadlandShare, cost)
+		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%.2f\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), bent, c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
+			c.Hours, words.HaPerHour(c.Capacity), 100*c.Share, ha(b, c.Missed), c.Open, ha(b, c.Double), 100*c.HeadlandShare, cost)
 	}
-	if err := t.Flush(); err != nil {
+	if err := t.end(); err != nil {
 		return err
 	}
-	by := "hours"
 	if r.Weighed() {
-		by = "the weights given"
+		b.put("ranked by the weights given")
+	} else {
+		b.put("ranked by hours")
 	}
-	fmt.Fprintf(&b, "ranked by %s: ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at %g min beyond its way (--unfit-minutes)\n", by, r.MissedHours, r.UnfitMinutes)
-	b.WriteString("\nhow they differ from the first\n")
+	b.put(": ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at %g min beyond its way (--unfit-minutes)\n", r.MissedHours, r.UnfitMinutes)
+	b.put("\nhow they differ from the first\n")
 	for i, c := range r.Candidates {
-		fmt.Fprintf(&b, "  %d. %s\n", i+1, c.Difference)
+		b.put("  %d. %s\n", i+1, sheet.Difference(b.Language, c, r.Candidates[0], i == 0))
 	}
-	b.WriteString("\nhow far each is above the least that its ground and its rows can take\n")
+	b.put("\nhow far each is above the least that its ground and its rows can take\n")
 	for i, c := range r.Candidates {
-		fmt.Fprintf(&b, "  %d. %.1f %% above %.2f h: all of it once at the credited width, and between rows the least turn\n", i+1, 100*c.Gap, c.Least)
+		b.put("  %d. %.1f %% above %.2f h: all of it once at the credited width, and between rows the least turn\n", i+1, 100*c.Gap, c.Least)
 	}
-	b.WriteString("\nhow each fares if something is other than planned\n")
-	t = table(&b)
-	fmt.Fprintln(t, "no.\t  what\th\tmissed ha\ttwice ha\tturns\tnot fitting\t")
+	b.put("\nhow each fares if something is other than planned\n")
+	t = b.heads("no.", "  what", "h", "missed ha", "twice ha", "turns", "not fitting")
 	for i, c := range r.Candidates {
 		for _, d := range c.Sensitivity {
-			fmt.Fprintf(t, "%d\t  %s\t%.2f\t%s\t%s\t%d\t%d\t\n", i+1, d.What, d.Hours, sheet.Hectares(d.Missed), sheet.Hectares(d.Double), d.Turns, d.Unfit)
+			t.row("%d\t  %s\t%.2f\t%s\t%s\t%d\t%d\t\n", i+1, b.Told(d.What), d.Hours, ha(b, d.Missed), ha(b, d.Double), d.Turns, d.Unfit)
 		}
 	}
-	if err := t.Flush(); err != nil {
+	if err := t.end(); err != nil {
 		return err
 	}
 	if c := r.Candidates[0]; len(c.Infeasible) > 0 {
-		fmt.Fprintf(&b, "\nturns and runs of the first that do not fit: %s", c.Infeasible[0].Why)
+		b.put("\nturns and runs of the first that do not fit: %s", b.Told(c.Infeasible[0].Why))
 		if n := len(c.Infeasible) - 1; n > 0 {
-			fmt.Fprintf(&b, ", and %d more (--json lists them)", n)
+			b.put(", and %d more (--json lists them)", n)
 		}
-		b.WriteString("\n")
+		b.put("\n")
 	}
 	if r.Candidates[0].Litres > 0 {
-		b.WriteString("\nfuel\n")
+		b.put("\nfuel\n")
 		for i, c := range r.Candidates {
 			power := ""
 			if c.Power > 0 {
-				power = fmt.Sprintf(", %.0f kW at the drawbar", c.Power)
+				power = b.Say(", %.0f kW at the drawbar", c.Power)
 			}
-			fmt.Fprintf(&b, "  %d. %.1f l, %.1f l/ha%s\n", i+1, c.Litres, c.Litres/(r.Area/1e4), power)
+			b.put("  %d. %.1f l, %.1f l/ha%s\n", i+1, c.Litres, c.Litres/(r.Area/1e4), power)
 		}
-		b.WriteString(words.Wrap(r.FuelBasis, "  ") + "\n")
+		b.text(sheet.FuelBasis(b.Language, r.Spec.Options.Fuel), "  ")
 	}
 	if assumed {
-		b.WriteString("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")
+		b.put("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")
 	}
-	return closing(w, &b, r.Files, words.English.BeforeWork())
+	return b.closing(w, r.Files, b.BeforeWork())
 }

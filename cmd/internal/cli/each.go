@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"fmt"
+	"errors"
 	"io"
 	"strings"
 
@@ -26,7 +26,7 @@ func (v *voice) eachAnswer(r job.EachReport, err error, asJSON bool, much amount
 	if err == nil && r.Total.Failed > 0 {
 		err := v.answer(findings, nil, asJSON, r.JSON, func(w io.Writer) error { return printEach(w, r, much) })
 		if err == nil {
-			err = &stop{partLost, fmt.Errorf("done, but %s could not be judged: see above", count(r.Total.Failed, "operation", "operations"))}
+			err = &stop{partLost, errors.New(v.Say("done, but %s could not be judged: see above", v.Count(r.Total.Failed, "operation")))}
 		}
 		return err
 	}
@@ -35,40 +35,40 @@ func (v *voice) eachAnswer(r job.EachReport, err error, asJSON bool, much amount
 
 // printEach writes one answer per field and operation, and what they add up to.
 func printEach(w io.Writer, r job.EachReport, much amount) error {
-	var b strings.Builder
-	var l words.Language
+	b := new(telling)
 	for _, o := range r.Operations {
 		if o.Report != nil {
-			l = o.Report.Spec.Language
+			b.Language = o.Report.Spec.Language
 		}
 	}
 	for _, o := range r.Operations {
 		if o.NoWork {
 			continue
 		}
-		b.WriteString(fieldOf(l, o.Field))
+		b.put("%s", fieldOf(b.Language, o.Field))
 		if o.Days != "" {
-			b.WriteString(", " + o.Days)
+			b.put(", %s", o.Days)
 		}
-		b.WriteByte('\n')
+		b.put("\n")
 		switch {
 		case o.Report == nil:
-			b.WriteString(words.Wrap(l.Say("could not be judged: %s", o.Error), "  ") + "\n\n")
+			b.text(b.Say("could not be judged: %s", o.Error), "  ")
+			b.put("\n")
 			continue
 		case much.details || much.all:
-			if err := printReport(&b, *o.Report, much); err != nil {
+			if err := printReport(&b.b, *o.Report, much); err != nil {
 				return err
 			}
 		default:
-			b.WriteString(words.Wrap(strings.Join(o.Report.Answer, " "), "  ") + "\n")
+			b.text(strings.Join(o.Report.Answer, " "), "  ")
 		}
 		if o.Folder != "" {
-			fmt.Fprintf(&b, "  %s\n", o.Folder)
+			b.put("  %s\n", o.Folder)
 		}
-		b.WriteByte('\n')
+		b.put("\n")
 	}
-	b.WriteString(words.Wrap(totals(l, r.Total), "") + "\n")
-	return closing(w, &b, r.Files, l.AfterWork())
+	b.text(totals(b.Language, r.Total), "")
+	return b.closing(w, r.Files, b.AfterWork())
 }
 
 // totals is the line of totals.
@@ -82,7 +82,7 @@ func totals(l words.Language, t job.Total) string {
 		text += ", " + words.Clock(t.Seconds)
 	}
 	if t.Litres > 0 {
-		text += fmt.Sprintf(", %.0f l", t.Litres)
+		text += l.Say(", %.0f l", t.Litres)
 	}
 	if t.Failed > 0 {
 		text += l.Say("; %d more could not be judged", t.Failed)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"balk/export/words"
 	"balk/geo"
 )
 
@@ -11,7 +12,7 @@ import (
 const mostOfAKind = 3
 
 // summed is what was found, in words. Findings that differ in nothing but their file, record, place and numbers are of one kind.
-func summed(findings []geo.Finding) []string {
+func summed(l words.Language, findings []geo.Finding) []string {
 	type group struct {
 		count int
 		files map[string]bool
@@ -33,14 +34,14 @@ func summed(findings []geo.Finding) []string {
 		k := key(f)
 		switch g := kinds[k]; {
 		case g.count <= mostOfAKind:
-			out = append(out, f.String())
+			out = append(out, l.Finding(f))
 		case !done[k]:
 			done[k] = true
-			s := f.String() + fmt.Sprintf("\nand %d more of this kind", g.count-1)
+			s := l.Finding(f) + "\n" + l.Say("and %d more of this kind", g.count-1)
 			if len(g.files) > 1 {
-				s += fmt.Sprintf(", in %d files in all", len(g.files))
+				s += l.Say(", in %d files in all", len(g.files))
 			}
-			out = append(out, s+" (--json lists them)")
+			out = append(out, s+l.Word(" (--json lists them)"))
 		}
 	}
 	return out

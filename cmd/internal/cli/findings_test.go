@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"balk/export/words"
 	"balk/geo"
 )
 
@@ -22,7 +23,7 @@ func TestFindingsOfOneKindAreSummed(t *testing.T) {
 	for i := range 4 {
 		found = append(found, geo.Finding{File: "f.shp", Record: i, Lost: true, What: fmt.Sprintf(`left out: ring %d of "North %d" crosses itself at 1.%d, 2`, i, i, i)})
 	}
-	got := summed(found)
+	got := summed(words.English, found)
 	want := []string{
 		"log-1.csv, record 3: a time without zone is taken as UTC (100 times, here first)\nand 15 more of this kind, in 16 files in all (--json lists them)",
 		"a.csv: other", "b.csv: other", "c.csv: other",
@@ -36,7 +37,7 @@ func TestFindingsOfOneKindAreSummed(t *testing.T) {
 			t.Errorf("%q: %q", text, got)
 		}
 	}
-	if summed(nil) != nil {
+	if summed(words.English, nil) != nil {
 		t.Error("nothing was found, and something is said")
 	}
 }

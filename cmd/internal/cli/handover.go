@@ -14,7 +14,6 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
-	"balk/export/sheet"
 	"balk/export/words"
 	"balk/geo"
 
@@ -53,6 +52,7 @@ func handover(v *voice) *cobra.Command {
 				return err
 			}
 			s.Paperwork.Language = words.Language(language)
+			v.Language = s.Paperwork.Language
 			if zone != "" {
 				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
 					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}
@@ -196,42 +196,40 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 
 // printHandover says what re-work is planned, and which files were written.
 func printHandover(w io.Writer, r job.Report) error {
-	var b strings.Builder
-	l := r.Spec.Language
-	fmt.Fprintln(&b, widthLine(l, r))
-	b.WriteString(words.Wrap(strings.Join(r.Answer, " "), "") + "\n")
-	if p := r.Rework; p != nil {
-		fmt.Fprintf(&b, "re-work: %s of %d strips, %s, %.2f km in %s\n", count(len(p.Passes), "pass", "passes"), len(p.Chosen), reasons(p.Skipped), p.Length/1000, words.Clock(p.Time))
-		fmt.Fprintf(&b, "  with a working width of %.2f m, overlap %.2f m\n", p.Width, p.Overlap)
-		fmt.Fprintf(&b, "  of %s ha missed it covers %s ha; %s ha are left, and %s ha are worked once more than needed\n",
-			sheet.Hectares(p.Missed), sheet.Hectares(p.Covered), sheet.Hectares(p.Left), sheet.Hectares(p.ExtraDouble))
+	b := &telling{Language: r.Spec.Language}
+	b.put("%s\n", widthLine(b.Language, r))
+	b.text(strings.Join(r.Answer, " "), "")
+	caution := b.AfterWork()
+	switch p := r.Rework; {
+	case p != nil:
+		b.put("re-work: %s of %d strips, %s, %.2f km in %s\n", b.Count(len(p.Passes), "pass"), len(p.Chosen), reasons(b.Language, p.Skipped), p.Length/1000, words.Clock(p.Time))
+		b.put("  with a working width of %.2f m, overlap %.2f m\n", p.Width, p.Overlap)
+		b.put("  of %s ha missed it covers %s ha; %s ha are left, and %s ha are worked once more than needed\n",
+			ha(b, p.Missed), ha(b, p.Covered), ha(b, p.Left), ha(b, p.ExtraDouble))
 		if p.Unfit > 0 {
-			fmt.Fprintf(&b, "  %s the way do not fit into the field: see rework.geojson\n", count(p.Unfit, "piece of", "pieces of"))
+			b.put("  pieces of the way that do not fit into the field: %d, see rework.geojson\n", p.Unfit)
 		}
-	} else if r.Telling.Strips == coverage.GraspNone {
-		b.WriteString("no re-work plan: the log cannot tell missed strips\n")
-	} else if len(r.Strips) > 0 {
-		b.WriteString("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
+		caution = b.Word("The strips are there to be worked again.") + " " + caution
+	case r.Telling.Strips == coverage.GraspNone:
+		b.put("no re-work plan: the log cannot tell missed strips\n")
+	case len(r.Strips) > 0:
+		b.put("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
 	}
-	caution := l.AfterWork()
-	if r.Rework != nil {
-		caution = l.Word("The strips are there to be worked again.") + " " + caution
-	}
-	return closing(w, &b, r.Files, caution)
+	return b.closing(w, r.Files, caution)
 }
 
 // reasons counts the strips that are not worked again, by reason.
-func reasons(skipped []rework.Skip) string {
+func reasons(l words.Language, skipped []rework.Skip) string {
 	if len(skipped) == 0 {
-		return "none left out"
+		return l.Word("none left out")
 	}
 	pieces := map[rework.Why]int{}
 	for _, s := range skipped {
 		pieces[s.Why] += s.Pieces
 	}
-	var words []string
+	var said []string
 	for _, why := range slices.Sorted(maps.Keys(pieces)) {
-		words = append(words, fmt.Sprintf("%d %s", pieces[why], why))
+		said = append(said, l.Say("%d %s", pieces[why], l.Word(string(why))))
 	}
-	return "left out " + strings.Join(words, ", ")
+	return l.Say("left out %s", strings.Join(said, ", "))
 }

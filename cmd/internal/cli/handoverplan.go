@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"balk/cmd/internal/job"
-	"balk/export/sheet"
 	"balk/export/words"
 
 	"github.com/spf13/cobra"
@@ -32,12 +31,12 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 	s.Out = out
 	rep, err := job.HandoverPlan(c.Context(), s, &v.call)
 	return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error {
-		var b strings.Builder
+		b := &telling{Language: s.Paperwork.Language}
 		p := rep.Candidates[0]
-		fmt.Fprintf(&b, "order of work: %s in rows at %.1f°, %s, %s for %s ha\n", count(p.Passes, "pass", "passes"), rep.Bearing(p), count(p.Rounds, "headland round", "headland rounds"), words.Clock(p.Hours*3600), sheet.Hectares(p.Field))
+		b.put("order of work: %s in rows at %.1f°, %s, %s for %s ha\n", b.Count(p.Passes, "pass"), rep.Bearing(p), b.Count(p.Rounds, "headland round"), words.Clock(p.Hours*3600), ha(b, p.Field))
 		if n := len(p.Infeasible); n > 0 {
-			fmt.Fprintf(&b, "  %s not fit into the field as planned: see order.txt\n", count(n, "turn or run does", "turns and runs do"))
+			b.put("  turns and runs that do not fit into the field as planned: %d, see order.txt\n", n)
 		}
-		return closing(w, &b, rep.Files, words.English.BeforeWork())
+		return b.closing(w, rep.Files, b.BeforeWork())
 	})
 }

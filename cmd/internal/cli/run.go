@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"balk/cmd/internal/job"
+	"balk/export/words"
 	"balk/geo"
 
 	"github.com/spf13/cobra"
@@ -78,11 +79,12 @@ func verbs(v *voice) *cobra.Command {
 
 // voice keeps results and remarks apart.
 type voice struct {
-	out   *bufio.Writer // results
-	err   io.Writer     // remarks
-	live  bool          // err is a terminal: progress may be shown
-	shown bool          // a progress line stands there
-	call  job.Call      // what the verb does
+	out            *bufio.Writer // results
+	err            io.Writer     // remarks
+	live           bool          // err is a terminal: progress may be shown
+	shown          bool          // a progress line stands there
+	call           job.Call      // what the verb does
+	words.Language               // of what is said of the input and the work
 
 	mu sync.Mutex // of err and shown: work that was interrupted may still tell its progress
 }
@@ -107,7 +109,7 @@ func (v *voice) progress(what string, n, of int) {
 	}
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	_, _ = fmt.Fprintf(v.err, "\r\x1b[Kbalk: %s (%d of %d)", what, min(n+1, of), of)
+	_, _ = fmt.Fprintf(v.err, "\r\x1b[Kbalk: %s (%d/%d)", v.Told(what), min(n+1, of), of)
 	v.shown = true
 }
 

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -44,6 +43,7 @@ func turnVerb(v *voice) *cobra.Command {
 			if s.Bearing, err = bearingOf(bearing); err != nil {
 				return &stop{wrongCall, err}
 			}
+			v.Language = s.Language
 			rep, err := job.Turn(c.Context(), s, &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, all) })
 		},
@@ -71,94 +71,99 @@ func turnVerb(v *voice) *cobra.Command {
 
 // printTurns writes the report as a person reads it.
 func printTurns(w io.Writer, r job.TurnReport, all bool) error {
-	var b strings.Builder
+	b := &telling{Language: r.Spec.Language}
 	im := r.Spec.Implement
-	hung := "mounted"
+	hung := b.Word("mounted")
 	if im.Mount.Trailed {
-		hung = fmt.Sprintf("trailed on a drawbar of %.2f m", im.Mount.Drawbar)
+		hung = b.Say("trailed on a drawbar of %.2f m", im.Mount.Drawbar)
 	}
-	fmt.Fprintf(&b, "%s, %.2f m wide (%s), %s; turns on a radius of %.2f m or more\n", geo.Shown(cmp.Or(im.Name, "implement")), im.Width, r.Spec.WidthFrom, hung, im.TurnRadius())
+	name := im.Name
+	if name == "" {
+		name = b.Word("implement")
+	}
+	b.put("%s, %.2f m wide (%s), %s; least turning radius with the implement %.2f m\n", geo.Shown(name), im.Width, b.Told(string(r.Spec.WidthFrom)), hung, im.TurnRadius())
 	given := ""
 	if r.Spec.Headland == 0 {
-		given = " (what the nearest row needs at least)"
+		given = b.Word(" (what the nearest row needs at least)")
 	}
-	fmt.Fprintf(&b, "rows %.2f m apart, headland %.2f m deep%s, margin %.2f m\n", r.Spacing, r.Headland, given, im.Turning.Margin)
-	if err := patterns(&b, r, all); err != nil {
+	b.put("rows %.2f m apart, headland %.2f m wide%s, margin %.2f m\n", r.Spacing, r.Headland, given, im.Turning.Margin)
+	if err := patterns(b, r, all); err != nil {
 		return err
 	}
 	if r.Field != nil {
-		if err := fieldTurns(&b, *r.Field, all); err != nil {
+		if err := fieldTurns(b, *r.Field, all); err != nil {
 			return err
 		}
 	}
-	return closing(w, &b, r.Files, words.English.BeforeWork())
+	return b.closing(w, r.Files, b.BeforeWork())
 }
 
 // patterns is the table of turns on a straight headland: for the next row all
 // kinds, for the others the best.
-func patterns(b *strings.Builder, r job.TurnReport, all bool) error {
-	b.WriteString("\nat a straight row end, headland square to the rows\n")
-	t := table(b)
-	fmt.Fprintln(t, "row\tm apart\tkind\tfeasible\tdepth m\tspare m\tlength m\ttime s\treverse m\tdrawbar\tcuts in m\tswept m²\tmissed m²\t")
+func patterns(b *telling, r job.TurnReport, all bool) error {
+	b.put("\nat a straight row end, headland square to the rows\n")
+	t := b.heads("row", "m apart", "kind", "feasible", "depth m", "spare m", "length m", "time s", "reverse m", "drawbar", "cuts in m", "swept m²", "missed m²")
 	var why []string
 	for _, p := range r.Patterns {
-		row := strings.TrimSuffix(sheet.RowInto(p.Skip), " row")
+		into := sheet.RowInto(b.Language, p.Skip)
 		for _, k := range p.Turns {
 			if p.Skip > 0 && !all && k.Kind != p.Best {
 				continue
 			}
-			fmt.Fprintf(t, "%s\t%.2f\t%s\t", row, p.RowDistance, kindOf(k))
+			t.row("%s\t%.2f\t%s\t", into, p.RowDistance, kindOf(b.Language, k))
 			if k.Length == 0 {
-				fmt.Fprintln(t, "no\t-\t-\t-\t-\t-\t-\t-\t-\t-\t")
+				t.row("%s\t-\t-\t-\t-\t-\t-\t-\t-\t-\t\n", b.Word("no"))
 			} else {
 				drawbar := "-"
 				if k.Angle > 0 {
-					drawbar = fmt.Sprintf("%.0f°", k.Angle)
+					drawbar = b.Say("%.0f°", k.Angle)
 				}
-				fmt.Fprintf(t, "%s\t%.2f\t%+.2f\t%.1f\t%s\t%.1f\t%s\t%.2f\t%.0f\t%.2f\t\n", yes(k.Feasible), k.Depth, k.Spare, k.Length, seconds(k.Time), k.Reverse, drawbar, k.CutIn, k.Swept, k.Missed)
+				t.row("%s\t%.2f\t%+.2f\t%.1f\t%s\t%.1f\t%s\t%.2f\t%.0f\t%.2f\t\n", yes(b.Language, k.Feasible), k.Depth, k.Spare, k.Length, seconds(k.Time), k.Reverse, drawbar, k.CutIn, k.Swept, k.Missed)
 			}
 			if k.Why != "" {
-				why = append(why, fmt.Sprintf("  %s, %s: %s", sheet.RowInto(p.Skip), kindOf(k), k.Why))
+				why = append(why, b.Say("  %s, %s: %s\n", into, kindOf(b.Language, k), sheet.WhyNot(b.Language, k)))
 			}
 		}
 		if p.Best == "" && p.Skip > 0 && !all {
-			fmt.Fprintf(t, "%s\t%.2f\tany\tno\t-\t-\t-\t-\t-\t-\t-\t-\t-\t\n", row, p.RowDistance)
+			t.row("%s\t%.2f\t%s\t%s\t-\t-\t-\t-\t-\t-\t-\t-\t-\t\n", into, p.RowDistance, b.Word("any"), b.Word("no"))
 		}
 	}
-	if err := t.Flush(); err != nil {
+	if err := t.end(); err != nil {
 		return err
 	}
 	for _, p := range r.Patterns {
+		into := sheet.RowInto(b.Language, p.Skip)
 		switch {
 		case p.LeastDepth > 0:
-			fmt.Fprintf(b, "%s: from %.2f m of headland", sheet.RowInto(p.Skip), p.LeastDepth)
+			b.put("%s: from %.2f m of headland", into, p.LeastDepth)
 		default:
-			fmt.Fprintf(b, "%s: at no depth", sheet.RowInto(p.Skip))
+			b.put("%s: with no headland", into)
 		}
 		if p.Best != "" {
-			fmt.Fprintf(b, "; quickest here: %s", p.Best)
+			b.put("; quickest here: %s", b.Word(string(p.Best)))
 		}
-		b.WriteString("\n")
+		b.put("\n")
 	}
 	if len(why) > 0 {
-		b.WriteString("why not:\n" + strings.Join(why, "\n") + "\n")
+		b.put("why not:\n")
+		b.put("%s", strings.Join(why, ""))
 	}
 	return nil
 }
 
 // kindOf is the kind of a turn, and to which side where that makes a difference.
-func kindOf(t turn.Turn) string {
+func kindOf(l words.Language, t turn.Turn) string {
 	if t.Side == "" {
-		return string(t.Kind)
+		return l.Word(string(t.Kind))
 	}
-	return fmt.Sprintf("%s (%s)", t.Kind, t.Side)
+	return l.Say("%s (%s)", l.Word(string(t.Kind)), l.Word(string(t.Side)))
 }
 
-func yes(is bool) string {
+func yes(l words.Language, is bool) string {
 	if is {
-		return "yes"
+		return l.Word("yes")
 	}
-	return "no"
+	return l.Word("no")
 }
 
 func seconds(s float64) string {
@@ -169,21 +174,20 @@ func seconds(s float64) string {
 }
 
 // fieldTurns says at which row ends the set cannot turn, and what would help.
-func fieldTurns(b *strings.Builder, f job.FieldTurns, all bool) error {
+func fieldTurns(b *telling, f job.FieldTurns, all bool) error {
 	e := f.Ends
-	fmt.Fprintf(b, "\n%s: %s at %.0f°, headland %.2f m deep takes %.1f %% of the field\n", fieldOf(words.English, f.Name),
-		count(e.Rows, "row", "rows"), float64(f.Bearing), e.HeadlandDepth, 100*e.HeadlandShare)
-	fmt.Fprintf(b, "%s judged, %d infeasible\n", count(len(e.Ends), "row end", "row ends"), e.Infeasible)
+	b.put("\n%s: %s at %.0f°, headland %.2f m wide takes %.1f %% of the field\n", fieldOf(b.Language, f.Name),
+		b.Count(e.Rows, "row"), float64(f.Bearing), e.HeadlandDepth, 100*e.HeadlandShare)
+	b.put("%s judged, %d infeasible\n", b.Count(len(e.Ends), "row end"), e.Infeasible)
 	if l := f.Least; l.Found {
-		fmt.Fprintf(b, "all feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field\n", l.Depth, sheet.Hectares(l.Ends.Headland), 100*l.Ends.HeadlandShare)
+		b.put("all feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field\n", l.Depth, ha(b, l.Ends.Headland), 100*l.Ends.HeadlandShare)
 	} else {
-		fmt.Fprintf(b, "no headland up to %.1f m makes all of them feasible\n", l.Limit)
+		b.put("no headland up to %.1f m makes all of them feasible\n", l.Limit)
 	}
 	if e.Infeasible == 0 && !all {
 		return nil
 	}
-	t := table(b)
-	fmt.Fprintln(t, "row\tinto\tend\tlongitude\tlatitude\tkind\tspare m\t  way out")
+	t := b.heads("row", "into", "end", "longitude", "latitude", "kind", "spare m", "  way out")
 	shown := 0
 	for i, one := range e.Ends {
 		if one.Turn.Feasible && !all {
@@ -192,40 +196,40 @@ func fieldTurns(b *strings.Builder, f job.FieldTurns, all bool) error {
 		if shown++; shown > listed && !all {
 			continue
 		}
-		end := "near"
+		end := b.Word("near")
 		if one.Far {
-			end = "far"
+			end = b.Word("far")
 		}
-		fmt.Fprintf(t, "%d\t%d\t%s\t%.6f\t%.6f\t%s\t%+.2f\t  %s\n", one.Row, one.Next, end, f.Places[i][0], f.Places[i][1], one.Turn.Kind, one.Turn.Spare, wayOut(one))
+		t.row("%d\t%d\t%s\t%s\t%s\t%s\t%+.2f\t  %s\t\n", one.Row, one.Next, end, degrees(f.Places[i][0]), degrees(f.Places[i][1]), b.Word(string(one.Turn.Kind)), one.Turn.Spare, wayOut(b.Language, one))
 	}
-	if err := t.Flush(); err != nil {
+	if err := t.end(); err != nil {
 		return err
 	}
 	if shown > listed && !all {
-		fmt.Fprintf(b, "and %d more infeasible ones (--all lists all row ends)\n", shown-listed)
+		b.put("and %d more infeasible ones (--all lists all row ends)\n", shown-listed)
 	}
 	return nil
 }
 
 // wayOut says what would make a turn feasible.
-func wayOut(e turn.RowEnd) string {
+func wayOut(l words.Language, e turn.RowEnd) string {
 	if e.Turn.Feasible {
-		return "feasible"
+		return l.Word("feasible")
 	}
 	var ways []string
 	if w := e.WayOut; w != nil {
 		if w.Skip > 0 {
-			ways = append(ways, fmt.Sprintf("leave %s for later (%s)", count(w.Skip, "row", "rows"), w.SkipKind))
+			ways = append(ways, l.Say("leave %s for later (%s)", l.Count(w.Skip, "row"), l.Word(string(w.SkipKind))))
 		}
 		if w.Deeper > 0 {
-			ways = append(ways, fmt.Sprintf("end the rows %.1f m earlier (%s)", w.Deeper, w.Kind))
+			ways = append(ways, l.Say("end the rows %.1f m earlier (%s)", w.Deeper, l.Word(string(w.Kind))))
 		}
 		if w.Backing != "" {
-			ways = append(ways, fmt.Sprintf("reverse, if the set might (%s)", w.Backing))
+			ways = append(ways, l.Say("reverse, if the set might (%s)", l.Word(string(w.Backing))))
 		}
 	}
 	if len(ways) == 0 {
-		return "none found: " + e.Turn.Why
+		return l.Say("none found: %s", sheet.WhyNot(l, e.Turn))
 	}
-	return strings.Join(ways, "; or ")
+	return strings.Join(ways, l.Word("; or "))
 }

@@ -25,18 +25,22 @@ import (
 )
 
 // said is what is printed of a report, for a part that cannot fail.
-func said(t *testing.T, part func(*strings.Builder, job.Report) error, r job.Report) string {
+func said(t *testing.T, part func(*telling, job.Report) error, r job.Report) string {
 	t.Helper()
-	var b strings.Builder
-	if err := part(&b, r); err != nil {
+	b := new(telling)
+	if err := part(b, r); err != nil {
 		t.Fatal(err)
 	}
-	return b.String()
+	return b.b.String()
 }
 
+// beside and rim are parts that take the table of the report too.
+func beside(b *telling, r job.Report) { outside(b, r, r.Table) }
+func rim(b *telling, r job.Report)    { headland(b, r, r.Table) }
+
 // sure is a part without an error.
-func sure(part func(*strings.Builder, job.Report)) func(*strings.Builder, job.Report) error {
-	return func(b *strings.Builder, r job.Report) error { part(b, r); return nil }
+func sure(part func(*telling, job.Report)) func(*telling, job.Report) error {
+	return func(b *telling, r job.Report) error { part(b, r); return nil }
 }
 
 // holds wants words in a text, those after "!" not, without regard to the widths of columns.
@@ -54,31 +58,28 @@ func holds(t *testing.T, name, text string, words ...string) {
 
 func TestWordsOfOneThing(t *testing.T) {
 	for name, c := range map[string]struct{ got, want string }{
-		"one":                            {count(1, "fix", "fixes"), "1 fix"},
-		"none":                           {count(0, "fix", "fixes"), "0 fixes"},
-		"two":                            {count(2, "fix", "fixes"), "2 fixes"},
-		"no pass":                        {numbers(nil), "-"},
-		"one pass":                       {numbers([]int{7}), "7"},
-		"six passes":                     {numbers([]int{1, 2, 3, 4, 5, 6}), "1+2+3+4+5+6"},
-		"eight passes":                   {numbers([]int{1, 2, 3, 4, 5, 6, 7, 8}), "1+2+3+4+5+6 and 2 more"},
-		"a residual of rounding":         {residual(-9.9e-13), "less than 1e-12"},
-		"a residual as large as allowed": {residual(1e-12), "1.0e-12"},
-		"a residual below nothing":       {residual(-2.5e-9), "2.5e-09"},
-		"surety that is not known":       {surety(coverage.SuretyUnknown), "not known"},
-		"surety":                         {surety(coverage.SuretyCertain), string(coverage.SuretyCertain)},
-		"a cause in the headland":        {place("drift", true), "drift, headland"},
-		"a cause inside":                 {place("drift", false), "drift"},
-		"a cause and what was planned":   {why(coverage.Strip{Cause: "drift", Planned: []string{"row 1", "row\t2"}}), "drift; planned: row 1, row 2"},
-		"a cause and one planned pass":   {why(coverage.Strip{Cause: "drift", Planned: []string{"row 1"}}), "drift; planned: row 1"},
-		"a cause and nothing planned":    {why(coverage.Strip{Cause: "drift", Headland: true}), "drift, headland"},
-		"feasible":                       {yes(true), "yes"},
-		"infeasible":                     {yes(false), "no"},
+		"no pass":                        {numbers(words.English, nil), "-"},
+		"one pass":                       {numbers(words.English, []int{7}), "7"},
+		"six passes":                     {numbers(words.English, []int{1, 2, 3, 4, 5, 6}), "1+2+3+4+5+6"},
+		"eight passes":                   {numbers(words.English, []int{1, 2, 3, 4, 5, 6, 7, 8}), "1+2+3+4+5+6 and 2 more"},
+		"a residual of rounding":         {residual(words.English, -9.9e-13), "less than 1e-12"},
+		"a residual as large as allowed": {residual(words.English, 1e-12), "1.0e-12"},
+		"a residual below nothing":       {residual(words.English, -2.5e-9), "2.5e-09"},
+		"surety that is not known":       {surety(words.English, coverage.SuretyUnknown), "not known"},
+		"surety":                         {surety(words.English, coverage.SuretyCertain), string(coverage.SuretyCertain)},
+		"a cause in the headland":        {why(words.English, coverage.Strip{Cause: "drift", Headland: true}), "drift, headland"},
+		"a cause inside":                 {why(words.English, coverage.Strip{Cause: "drift"}), "drift"},
+		"a cause and what was planned":   {why(words.English, coverage.Strip{Cause: "drift", Planned: []string{"row 1", "row\t2"}}), "drift; planned: row 1, row 2"},
+		"a cause and one planned pass":   {why(words.English, coverage.Strip{Cause: "drift", Planned: []string{"row 1"}}), "drift; planned: row 1"},
+		"a cause and nothing planned":    {why(words.English, coverage.Strip{Cause: "drift", Headland: true}), "drift, headland"},
+		"feasible":                       {yes(words.English, true), "yes"},
+		"infeasible":                     {yes(words.English, false), "no"},
 		"a time that is not known":       {seconds(0), "-"},
 		"a short time":                   {seconds(0.6), "1"},
-		"a turn to either side":          {kindOf(turn.Turn{Kind: "U"}), "U"},
-		"a turn to one side":             {kindOf(turn.Turn{Kind: "U", Side: "left"}), "U (left)"},
-		"no strip left out":              {reasons(nil), "none left out"},
-		"strips left out":                {reasons([]rework.Skip{{Why: "too small", Pieces: 2}, {Why: "narrow", Pieces: 1}, {Why: "too small", Pieces: 3}}), "left out 1 narrow, 5 too small"},
+		"a turn to either side":          {kindOf(words.English, turn.Turn{Kind: "U"}), "U"},
+		"a turn to one side":             {kindOf(words.English, turn.Turn{Kind: "U", Side: "left"}), "U (left)"},
+		"no strip left out":              {reasons(words.English, nil), "none left out"},
+		"strips left out":                {reasons(words.English, []rework.Skip{{Why: "too small", Pieces: 2}, {Why: "narrow", Pieces: 1}, {Why: "too small", Pieces: 3}}), "left out 1 narrow, 5 too small"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", name, c.got, c.want)
@@ -97,7 +98,7 @@ func TestWayOut(t *testing.T) {
 		"end the rows 0.1 m earlier (U)":      {WayOut: &turn.WayOut{Deeper: 0.05000001, Kind: "U"}},
 		"reverse, if the set might (3-point)": {WayOut: &turn.WayOut{Backing: "3-point"}},
 	} {
-		if got := wayOut(e); got != want {
+		if got := wayOut(words.English, e); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}
@@ -233,13 +234,14 @@ func TestClosing(t *testing.T) {
 		"nothing to do": {"said\n", nil, "", "said\n"},
 		"no files":      {"said\n", nil, "careful", "said\n\ncareful\n"},
 	} {
-		var b, out strings.Builder
-		b.WriteString(c.before)
-		if err := closing(&out, &b, c.files, c.caution); err != nil || out.String() != c.want {
+		var out strings.Builder
+		b := new(telling)
+		b.put("%s", c.before)
+		if err := b.closing(&out, c.files, c.caution); err != nil || out.String() != c.want {
 			t.Errorf("%s: %q (%v), want %q", name, out.String(), err, c.want)
 		}
 	}
-	if err := closing(full{}, &strings.Builder{}, nil, "careful"); err == nil {
+	if err := new(telling).closing(full{}, nil, "careful"); err == nil {
 		t.Error("a full disk is no error")
 	}
 }
@@ -252,8 +254,8 @@ func TestStripsListed(t *testing.T) {
 		}
 		return all
 	}
-	list := func(all bool) func(*strings.Builder, job.Report) error {
-		return func(b *strings.Builder, r job.Report) error { return stripsOf(b, r, all) }
+	list := func(all bool) func(*telling, job.Report) error {
+		return func(b *telling, r job.Report) error { return stripsOf(b, r, all) }
 	}
 	r := job.Report{Strips: strips(20)}
 	r.Noise.Why = "no fix quality is logged"
@@ -272,7 +274,7 @@ func TestStripsListed(t *testing.T) {
 	holds(t, "none", said(t, list(false), r), "no missed strips", "!largest first")
 }
 
-func stripsOf(b *strings.Builder, r job.Report, all bool) error { return strips(b, r, all) }
+func stripsOf(b *telling, r job.Report, all bool) error { return strips(b, r, all) }
 
 // Each line about driving stands only where there is something to say, with its figure.
 func TestDriven(t *testing.T) {
@@ -303,9 +305,9 @@ func TestCountersInWords(t *testing.T) {
 		"logged means": {job.Counters{Tracks: 1, Of: 3, Depth: 0.081, Mass: 0.02, Count: 3.5}, []string{"logged at work, for 1 of 3 tracks, in the mean: depth 8.1 cm, 200 kg/ha put out, 3.5 pieces/m² put out", "!own counters"}},
 		"little":       {job.Counters{Tracks: 1, Of: 1, Fuel: 0.5, Depth: 0.004}, []string{"0.5 l of fuel", "depth 0.4 cm", "!kg", "!pieces"}},
 	} {
-		var b strings.Builder
-		counters(&b, c.is)
-		holds(t, name, b.String(), c.words...)
+		b := new(telling)
+		counters(b, c.is)
+		holds(t, name, b.b.String(), c.words...)
 	}
 }
 
@@ -322,9 +324,9 @@ func TestCrabInWords(t *testing.T) {
 		"a sensor that points right":   {drive.Crab{Measured: true, Spread: 0.5, Sensor: -0.6}, []string{"the headings point 0.6° to the right of the way"}},
 		"a sensor in line, by its own": {drive.Crab{Measured: true, Spread: 0.5, Sensor: 0.5}, []string{"!in line"}},
 	} {
-		var b strings.Builder
-		crab(&b, c.is)
-		holds(t, name, b.String(), c.words...)
+		b := new(telling)
+		crab(b, c.is)
+		holds(t, name, b.b.String(), c.words...)
 	}
 }
 
@@ -388,12 +390,12 @@ func TestTurnsInWords(t *testing.T) {
 	holds(t, "all known", said(t, turns, r), "2 turns between passes: half of them within 20 s, the longest 1 s; least radius driven 0.5 m, greatest drawbar angle 1°", "!tighter")
 	r.Spec.Work.TurnRadius = 5.6
 	r.Turns, r.Turning.Tight = tight(10), 10
-	holds(t, "ten tight", said(t, turns, r), "10 were tighter than the set may turn (radius 5.6 m):", "101 1-2 4.5 71° 0.000000 0.000000 2026-04-14 06:30:00", "110 1-2", "!900", "!more (")
+	holds(t, "ten tight", said(t, turns, r), "tighter than the set may turn (radius 5.6 m): 10", "101 1-2 4.5 71° 0.000000 0.000000 2026-04-14 06:30:00", "110 1-2", "!900", "!more (")
 	r.Turns, r.Turning.Tight = tight(12), 12
 	r.Spec.Work.Mount = rig.Mount{Trailed: true, Hitch: 1.5, Drawbar: 3.4, MaxAngle: 65}
-	holds(t, "twelve tight", said(t, turns, r), "12 were tighter than the set may turn (radius 5.6 m, drawbar angle 65°):", "110 1-2", "!111 1-2", "and 2 more (--json lists them)")
+	holds(t, "twelve tight", said(t, turns, r), "tighter than the set may turn (radius 5.6 m, drawbar angle 65°): 12", "110 1-2", "!111 1-2", "and 2 more (--json lists them)")
 	r.Turns, r.Turning.Tight = []drive.Turn{{Number: 101, From: 1, To: 2, Tight: true}}, 1
-	holds(t, "one, of which nothing is known", said(t, turns, r), "1 was tighter", "101 1-2 - - 0.000000 0.000000 -")
+	holds(t, "one, of which nothing is known", said(t, turns, r), "tighter than the set may turn (radius 5.6 m, drawbar angle 65°): 1", "101 1-2 - - 0.000000 0.000000 -")
 }
 
 // The row ends at which the set cannot turn are listed, 20 of them; with --all every row end is.
@@ -408,15 +410,15 @@ func TestFieldTurnsListed(t *testing.T) {
 		return f
 	}
 	list := func(f job.FieldTurns, all bool) string {
-		var b strings.Builder
-		if err := fieldTurns(&b, f, all); err != nil {
+		b := new(telling)
+		if err := fieldTurns(b, f, all); err != nil {
 			t.Fatal(err)
 		}
-		return b.String()
+		return b.b.String()
 	}
 	f := of(0, 2)
 	f.Least = turn.Least{Found: true, Depth: 11.5, Ends: turn.Ends{Headland: 25000, HeadlandShare: 0.2}}
-	holds(t, "all feasible", list(f, false), "Long Acre, field 2 of f.geojson: 1 row at 12°, headland 12.00 m deep takes 25.0 % of the field", "2 row ends judged, 0 infeasible",
+	holds(t, "all feasible", list(f, false), "Long Acre, field 2 of f.geojson: 1 row at 12°, headland 12.00 m wide takes 25.0 % of the field", "2 row ends judged, 0 infeasible",
 		"all feasible from a headland of 11.50 m on, which takes 2.5000 ha, 20.0 % of the field", "!no headland", "!way out")
 	holds(t, "all feasible, all listed", list(f, true), "101 102 near 11.500000 48.250000 U -0.50 feasible", "102 103 far", "!more")
 	holds(t, "20 infeasible", list(of(20, 3), false), "no headland up to 30.0 m makes all of them feasible", "120 121", "!121 122", "!more", "none found: short", "!all feasible from")
@@ -432,32 +434,32 @@ func TestPatternsListed(t *testing.T) {
 	second := turn.Pattern{Skip: 1, RowDistance: 11.8, LeastDepth: 8, Best: "U", Turns: []turn.Turn{{Kind: "U", Feasible: true, Length: 25, Depth: 8}, {Kind: "fishtail", Length: 28, Depth: 7}}}
 	r := job.TurnReport{Patterns: []turn.Pattern{next, second, third}}
 	list := func(all bool) string {
-		var b strings.Builder
-		if err := patterns(&b, r, all); err != nil {
+		b := new(telling)
+		if err := patterns(b, r, all); err != nil {
 			t.Fatal(err)
 		}
-		return b.String()
+		return b.b.String()
 	}
 	few, every := list(false), list(true)
 	holds(t, "the best", few, "5.90 U no - - - - - - - - -", "5.90 loop yes 11.20 +0.80 40.0 24 0.0 31° 0.40 120 0.05", "11.80 U yes 8.00 +0.00 25.0 - 0.0 - 0.00 0 0.00", "!11.80 fishtail",
-		"17.70 any no - - - - - - - - -", "!17.70 U", ": from 11.25 m of headland; quickest here: loop", ": from 8.00 m of headland; quickest here: U", ": at no depth", "why not:", ", U: no such path")
+		"17.70 any no - - - - - - - - -", "!17.70 U", ": from 11.25 m of headland; quickest here: loop", ": from 8.00 m of headland; quickest here: U", ": with no headland", "why not:", ", U: no such path")
 	holds(t, "all", every, "11.80 fishtail no 7.00", "17.70 U no 9.00", "!any")
 	r.Patterns = []turn.Pattern{second}
-	holds(t, "nothing in the way", list(false), "!why not:", "!at no depth")
+	holds(t, "nothing in the way", list(false), "!why not:", "!with no headland")
 }
 
 // The balance says that work is told from driving only where it is; the headland stands there only where it has a depth.
 func TestDoubtAndHeadland(t *testing.T) {
 	r := job.Report{}
 	r.Balance.Field = 1e4
-	holds(t, "no doubt", said(t, sure(outside), r), "less than 1e-12 of the field", "!doubtful")
+	holds(t, "no doubt", said(t, sure(beside), r), "less than 1e-12 of the field", "!doubtful")
 	r.Doubt = &coverage.Doubt{Metres: 1500, Missed: [2]float64{100, 200}, Double: [2]float64{300, 400}}
-	holds(t, "doubt", said(t, sure(outside), r), "1.50 km of way are doubtful", "0.0100 to 0.0200 ha missed, 0.0300 to 0.0400 ha worked twice")
-	if got := said(t, sure(headland), r); got != "" {
+	holds(t, "doubt", said(t, sure(beside), r), "1.50 km of way are doubtful", "0.0100 to 0.0200 ha missed, 0.0300 to 0.0400 ha worked twice")
+	if got := said(t, sure(rim), r); got != "" {
 		t.Errorf("no headland: %q", got)
 	}
 	r.Headland.Depth, r.Headland.Missed, r.Headland.Lifted, r.Headland.Twice = 0.5, 7, 5, 3
-	holds(t, "headland", said(t, sure(headland), r), "headland 0.50 m deep", "7 m²", "5 m²", "3 m²")
+	holds(t, "headland", said(t, sure(rim), r), "headland 0.50 m wide", "7 m²", "5 m²", "3 m²")
 	r.Zones = ground.Zones{Depth: 12, Headland: ground.Zone{Area: 2e4, Missed: 50, MissedShare: 0.0025, Double: 100, DoubleShare: 0.005}, Interior: ground.Zone{Area: 1}}
 	holds(t, "zones", said(t, zones, r), "within 12.00 m of boundary", "along the boundary 2.0000 50 0.25 100 0.50", "interior 0.0001", "!around obstacles")
 }
@@ -492,7 +494,7 @@ func TestProgressEnds(t *testing.T) {
 	v.progress("reading", 3, 3)
 	v.clear()
 	v.clear()
-	if want := "\r\x1b[Kbalk: reading (3 of 3)\r\x1b[K"; b.String() != want {
+	if want := "\r\x1b[Kbalk: reading (3/3)\r\x1b[K"; b.String() != want {
 		t.Errorf("%q, want %q", b.String(), want)
 	}
 	code, stdout, stderr := run(context.Background(), "demo")
@@ -556,5 +558,5 @@ func TestHandoverInWords(t *testing.T) {
 	holds(t, "planned", said(r), "re-work: 1 pass of 2 strips, none left out, 1.50 km in 1:01 h with a working width of 6.00 m, overlap 0.20 m",
 		"of 0.0100 ha missed it covers 0.0080 ha; 0.0020 ha are left, and 0.0040 ha are worked once more than needed", "!no re-work plan", "!do not fit")
 	p.Unfit = 1
-	holds(t, "one piece does not fit", said(r), "1 piece of the way do not fit into the field: see rework.geojson")
+	holds(t, "one piece does not fit", said(r), "pieces of the way that do not fit into the field: 1, see rework.geojson")
 }

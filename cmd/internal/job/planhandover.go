@@ -112,7 +112,7 @@ func (s PlanHandoverSpec) order(rep *CompareReport) record.Order {
 		o.Implement = im.Name
 	}
 	for _, f := range c.Infeasible {
-		o.Unfit = append(o.Unfit, f.Why+", at "+words.Place(rep.local.Point(f.At)))
+		o.Unfit = append(o.Unfit, s.Language.Told(f.Why)+s.Language.Word(", at ")+words.Place(rep.local.Point(f.At)))
 	}
 	return o
 }

@@ -1,0 +1,64 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"balk/export/words"
+)
+
+// telling is a text for the terminal, in the language of who reads it. What is put into it is asked of the table of words:
+// by put as a format, by heads as the heads of columns, by text where another room has said it in that language.
+type telling struct {
+	words.Language
+	b strings.Builder
+}
+
+// put adds what a format says, in the language; a format of values alone needs no words.
+func (t *telling) put(format string, args ...any) { t.b.WriteString(t.Say(format, args...)) }
+
+// text adds what is said already, in lines of 80 letters.
+func (t *telling) text(said, indent string) { t.b.WriteString(words.Wrap(said, indent) + "\n") }
+
+// heads begins a table; more columns stand where the rows have more cells.
+func (t *telling) heads(heads ...string) *table {
+	w := &table{t, tabwriter.NewWriter(&t.b, 0, 0, 2, ' ', tabwriter.AlignRight)}
+	for _, h := range heads {
+		fmt.Fprint(w.w, t.Word(h), "\t")
+	}
+	fmt.Fprintln(w.w)
+	return w
+}
+
+// table is one in a text.
+type table struct {
+	t *telling
+	w *tabwriter.Writer
+}
+
+// row adds one, of cells that end with a tab.
+func (w *table) row(format string, args ...any) { fmt.Fprint(w.w, w.t.Say(format, args...)) }
+
+// end puts the table into the text.
+func (w *table) end() error { return w.w.Flush() }
+
+// closing ends what was said with the files written and a caution, and prints it.
+func (t *telling) closing(w io.Writer, files []string, caution string) error {
+	if len(files) > 0 {
+		if t.b.Len() > 0 {
+			t.put("\n")
+		}
+		t.put("written:\n")
+		for _, f := range files {
+			t.put("  %s\n", f)
+		}
+	}
+	if caution != "" {
+		t.put("\n")
+		t.text(caution, "")
+	}
+	_, err := io.WriteString(w, t.b.String())
+	return err
+}
