@@ -227,4 +227,13 @@ var findings = map[string]string{
 	"left out, broken: %s": "weggelassen, beschädigt: %s",
 	"longitude":            "Länge",
 	"latitude":             "Breite",
+
+	// Spot checks.
+	"%d places in which nothing is filled in: not looked at":                          "%d Stellen, an denen nichts eingetragen ist: nicht angesehen",
+	"no place, and no pass of this log is named: the spot check is tied to no pass":   "kein Ort, und keine Bahn dieser Aufzeichnung ist genannt: die Prüfstelle gehört zu keiner Bahn",
+	"the place lies outside the boundary":                                             "der Ort liegt außerhalb der Grenze",
+	"no pass went there: the spot check is tied to none":                              "dort fuhr keine Bahn: die Prüfstelle gehört zu keiner",
+	"pass %d is named, and lies farther than the error of the place: tied to pass %d": "Bahn %d ist genannt und liegt weiter weg als der Fehler des Ortes: Bahn %d zugeordnet",
+	"section %d is named: the bar has %d":                                             "Teilbreite %d ist genannt: das Gerät hat %d",
+	"it was made at %s, before the operation began":                                   "sie ist von %s, vor Beginn der Arbeit",
 }

@@ -233,7 +233,7 @@ func TestGermanIsWhole(t *testing.T) {
 // The table holds no German that nobody asks for: its English is written in some room that is printed.
 func TestGermanIsSaid(t *testing.T) {
 	written := asked(t)
-	for _, dir := range append([]string{"../../coverage", "../../coverage/turn", "../../coverage/drive", "../../coverage/drying", "../../coverage/rework"}, speaking...) {
+	for _, dir := range append([]string{"../../coverage", "../../coverage/turn", "../../coverage/drive", "../../coverage/drying", "../../coverage/rework", "../../coverage/spots"}, speaking...) {
 		for _, f := range sources(t, dir) {
 			ast.Inspect(f, func(n ast.Node) bool {
 				if s, ok := literal(n); ok {

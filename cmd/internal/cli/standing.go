@@ -125,12 +125,15 @@ func split(c *cobra.Command, boundary string, args []string) (string, []string, 
 	case boundary != "" && len(args) > 0:
 		return boundary, args, nil
 	case len(args) == 1:
-		return "", nil, fmt.Errorf("%s wants FIELD and at least one TRACK; got only %q\nhint: where one file or folder holds both, as task data does, give it twice; a file %s names the fields once (balk help farm)", c.Name(), args[0], job.StandingFile)
+		return "", nil, fmt.Errorf("%s wants FIELD and at least one TRACK; got only %q\nhint: where one file or folder holds both, as task data does, give it twice; a file %s names the fields once (balk help farm)", verbOf(c), args[0], job.StandingFile)
 	case len(args) == 0:
-		return "", nil, fmt.Errorf("%s wants FIELD and at least one TRACK", c.Name())
+		return "", nil, fmt.Errorf("%s wants FIELD and at least one TRACK", verbOf(c))
 	}
 	return args[0], args[1:], nil
 }
+
+// verbOf is a verb as it is called.
+func verbOf(c *cobra.Command) string { return strings.TrimPrefix(c.CommandPath(), "balk ") }
 
 // pathOf is what a verb names that needs no log: its field, or else the working folder.
 func pathOf(args []string) []string {

@@ -31,8 +31,8 @@ func TestSameSeedGivesTheSameBytes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(a) != 1+2+1+1+6+3*7 {
-		t.Errorf("%d files, want a README, 2 implements, a weather log, and 3 tracks and the fields as GeoJSON, shapefile and zip", len(a))
+	if len(a) != 1+2+1+1+1+6+3*7 {
+		t.Errorf("%d files, want a README, 2 implements, a weather log, spot checks, and 3 tracks and the fields as GeoJSON, shapefile and zip", len(a))
 	}
 	differ := 0
 	for i := range a {

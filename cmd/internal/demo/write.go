@@ -3,6 +3,7 @@ package demo
 import (
 	"bytes"
 	"context"
+	_ "embed"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -22,6 +23,11 @@ import (
 	"github.com/paulmach/orb"
 )
 
+// spots are the spot checks on the first field, invented as well: passes, places and what was seen.
+//
+//go:embed spots.csv
+var spots []byte
+
 const readme = `An invented farm for trying out balk. Everything here is made up: the fields, their
 names, the place, the sets and the logs. No real farm is meant.
 
@@ -35,6 +41,8 @@ track-*.shp ... .zip      the same logs as shapefiles, plain and zipped
 sweep-mounted.toml        the set that worked fields 1 and 3, three headland rounds
 sweep-trailed.toml        the set that worked field 2, four headland rounds
 weather.csv               a weather station beside the fields, hour by hour
+spots.csv                 spot checks on field 1 the day after, with a section set too
+                          deep, a lost sweep and a bar that hangs to the right
 
 The ways were planned, and driven by a driver who steers along them; the implement hangs on
 the tractor as its file says. One fix of the antenna a second and two at every lift
@@ -138,6 +146,7 @@ func build(ctx context.Context, seed uint64) (files []file, faults []Fault, err 
 		files = append(files, shapes...)
 	}
 	add("weather.csv", weather())
+	add("spots.csv", spots)
 	add("README.txt", []byte(text))
 	return files, faults, nil
 }

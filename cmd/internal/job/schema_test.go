@@ -167,9 +167,12 @@ func TestSchema(t *testing.T) {
 	}](), reflect.TypeFor[struct {
 		made
 		EachReport
+	}](), reflect.TypeFor[struct {
+		made
+		SpotsReport
 	}]()} {
 		o := s.object(t, r)
-		o["title"] = []string{"of balk check and balk handover", "of balk compare", "of balk turn", "of balk check, of several operations"}[len(reports)]
+		o["title"] = []string{"of balk check and balk handover", "of balk compare", "of balk turn", "of balk check, of several operations", "of balk spots read"}[len(reports)]
 		reports = append(reports, o)
 	}
 	whole := map[string]any{"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "reports of balk, version 1 of their form",

@@ -37,7 +37,11 @@ func write(dir, epoch string) error {
 	}
 	day := time.Unix(seconds, 0).UTC()
 	root := cli.Verbs()
-	for _, c := range append(root.Commands(), root) {
+	all := append(root.Commands(), root)
+	for _, c := range root.Commands() {
+		all = append(all, c.Commands()...)
+	}
+	for _, c := range all {
 		if c.Long == "" { // help itself
 			continue
 		}
@@ -61,7 +65,11 @@ func write(dir, epoch string) error {
 
 // markdown is what help says of a verb or topic: its page, tables as blocks, and the exit codes that help adds.
 func markdown(c *cobra.Command) string {
-	_, text := help.Page(c.Name())
+	page := c
+	if page.HasParent() && page.Parent().HasParent() { // what a verb can do stands on its page
+		page = page.Parent()
+	}
+	_, text := help.Page(page.Name())
 	var b strings.Builder
 	for part := range strings.SplitSeq(text, "\n\n") {
 		if strings.HasPrefix(part, "|") {

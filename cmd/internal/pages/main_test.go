@@ -17,10 +17,10 @@ func TestPages(t *testing.T) {
 	}
 	want := map[string][]string{
 		"balk.1":       {"balk - find the strips", "balk demo out/farm", "130  interrupted", "balk-check(1)"},
-		"balk-check.1": {"FIELD TRACK...", "\\fB--pass-error", "Exit codes"},
+		"balk-check.1": {"[FIELD] TRACK...", "\\fB--pass-error", "Exit codes"},
 		"balk-turn.1":  {"\\fB--headland", "Reeds and Shepp"},
 	}
-	for _, name := range []string{"demo", "compare", "handover"} {
+	for _, name := range []string{"demo", "compare", "handover", "spots", "spots-read"} {
 		want["balk-"+name+".1"] = nil
 	}
 	for _, topic := range help.Topics {

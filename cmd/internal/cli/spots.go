@@ -1,0 +1,215 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"balk/cmd/internal/help"
+	"balk/cmd/internal/job"
+	"balk/coverage/spots"
+	"balk/export/words"
+	"balk/geo"
+
+	"github.com/spf13/cobra"
+)
+
+// spotsVerb is the verb "balk spots" with what can be done with spot checks.
+func spotsVerb(v *voice) *cobra.Command {
+	c := &cobra.Command{
+		Use:  "spots",
+		Args: cobra.ArbitraryArgs,
+		RunE: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fmt.Errorf("spots %s: must be plan or read", args[0])
+			}
+			return errors.New("spots wants plan or read")
+		},
+	}
+	_, text := help.Page("spots")
+	for _, sub := range []*cobra.Command{spotsRead(v)} {
+		sub.Long = help.Plain(text) + "\n\n" + exitTable
+		c.AddCommand(sub)
+	}
+	return c
+}
+
+// spotsRead is "balk spots read".
+func spotsRead(v *voice) *cobra.Command {
+	var s job.SpotsReadSpec
+	var asJSON, details bool
+	var machine machineFlags
+	var slip slipFlags
+	var depth string
+	var seed map[string]string
+	c := &cobra.Command{
+		Use:   "read CHECKS [FIELD] TRACK...",
+		Short: "what spot checks prove of an operation",
+		Args:  cobra.MinimumNArgs(2),
+		PreRunE: func(c *cobra.Command, args []string) (err error) {
+			s.Checks = args[:1]
+			if err = v.operands(c, args[1:]); err == nil {
+				s.Boundary, s.Tracks, err = split(c, s.Boundary, args[1:])
+			}
+			return err
+		},
+		RunE: func(c *cobra.Command, _ []string) error {
+			v.Language = s.Language
+			if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
+				return err
+			}
+			var err error
+			if depth != "" {
+				if s.Wanted.Depth, err = bandOf(depth); err != nil {
+					return &stop{wrongCall, fmt.Errorf("--depth %s: %w", depth, err)}
+				}
+			}
+			for what, text := range seed {
+				band, err := bandOf(text)
+				if err != nil {
+					return &stop{wrongCall, fmt.Errorf("--seed-depth %s=%s: %w", what, text, err)}
+				}
+				if s.Wanted.Seed == nil {
+					s.Wanted.Seed = map[string]spots.Band{}
+				}
+				s.Wanted.Seed[what] = *band
+			}
+			rep, err := job.ReadSpots(c.Context(), s, &v.call)
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printSpots(w, rep, details) })
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringVar(&depth, "depth", "", "`FROM..TO` in cm, the depth that was asked for, as 3..5")
+	f.StringToStringVar(&seed, "seed-depth", nil, "`COMPONENT=FROM..TO` in cm, the depth asked for of what was sown, as coarse=2..4 (can be repeated)")
+	f.Var(measure{&s.Wanted.Error, "m"}, "place-error", "how far the places of the spot checks may lie off, 95 %, where they do not tell (5 m, as a phone's, if not given)")
+	f.StringVar(&s.Zone, "checks-zone", "", "`NAME` of the time zone of the spot checks' times that name none (UTC if not given)")
+	operationFlags(f, &s.Spec, &machine, &slip)
+	f.StringVar(&s.Out, "out", "", "`DIR` for the spot checks as table and layer, and the report")
+	f.StringVar((*string)(&s.Language), "language", "", "`CODE` of the language: en or de (en if not given)")
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	f.BoolVar(&details, "details", false, "print groups, sections, laps, plants, and every spot check against the map")
+	once(f, "depth", "seed-depth", "place-error", "checks-zone", "out", "json", "details", "days", "together")
+	c.MarkFlagsMutuallyExclusive("rounds", "headland")
+	c.MarkFlagsOneRequired("width", "implement")
+	return c
+}
+
+// bandOf reads depths in cm, as 3..5.
+func bandOf(s string) (*spots.Band, error) {
+	from, to, ok := strings.Cut(s, "..")
+	least, err := strconv.ParseFloat(strings.TrimSpace(from), 64)
+	most, err2 := strconv.ParseFloat(strings.TrimSpace(to), 64)
+	if !ok || err != nil || err2 != nil {
+		return nil, errors.New("must be two depths in cm, as 3..5")
+	}
+	return &spots.Band{Least: least / 100, Most: most / 100}, nil
+}
+
+// printSpots writes what spot checks prove: the answer, and all there is with details.
+func printSpots(w io.Writer, r job.SpotsReport, details bool) error {
+	b := &telling{Language: r.Spec.Language}
+	f := r.Found
+	b.put("%s\n", fieldOf(b.Language, r.Field))
+	b.put("%s", b.Count(f.Checks, "spot check"))
+	if f.Chosen.Deciding > 0 {
+		b.put(", %d at places that were to decide something: in no share", f.Chosen.Deciding)
+	}
+	if f.Chosen.ByHand > 0 {
+		b.put(", %d chosen by hand beside drawn ones: in no share", f.Chosen.ByHand)
+	}
+	b.put("\n")
+	for _, sentence := range r.Answer {
+		b.text(sentence, "")
+	}
+	if !details {
+		b.put("More: --details.\n")
+		return b.closing(w, r.Files, "")
+	}
+	if len(f.Groups) > 0 {
+		b.put("\n")
+		t := b.heads("group", "cut clean", "depth")
+		for _, g := range f.Groups {
+			share, depth := "-", "-"
+			if g.Cut.Places > 0 {
+				share = b.Say("%d of %d, %.0f to %.0f %%", g.Cut.Have, g.Cut.Places, 100*g.Cut.Lower, 100*g.Cut.Upper)
+			}
+			if g.Depth.Places > 0 {
+				depth = b.Say("%.1f cm", 100*g.Depth.Mean)
+			}
+			if g.Depth.Limited() {
+				depth += b.Say(" (%.1f to %.1f cm)", 100*g.Depth.Low, 100*g.Depth.High)
+			}
+			t.row("%s\t%s\t%s\t\n", groupName(b.Language, g), share, depth)
+		}
+		if err := t.end(); err != nil {
+			return err
+		}
+	}
+	if len(f.Sections) > 0 {
+		b.put("\n")
+		t := b.heads("section", "deeper than the others, cm", "from", "to", "by chance, %")
+		for _, s := range f.Sections {
+			t.row("%d\t%+.1f\t%+.1f\t%+.1f\t%.1f\t\n", s.Section, 100*s.Deeper.Mean, 100*s.Deeper.Low, 100*s.Deeper.High, 100*s.Chance)
+		}
+		if err := t.end(); err != nil {
+			return err
+		}
+		b.text(b.Word("(paired t test at the same places over passes, Holm's correction, level 5 %)"), "")
+	}
+	if m := f.CutLength; m.Places > 0 {
+		b.put("\nof the length brushed free %.1f %% is cut", 100*m.Mean)
+		if m.Limited() {
+			b.put(" (%.1f to %.1f %%)", 100*m.Low, 100*min(1, m.High))
+		}
+		b.put("\n")
+	}
+	for _, d := range f.Burial {
+		b.put("buried: %s %.1f cm at %s\n", geo.Shown(d.What), 100*d.Mean.Mean, b.Count(d.Mean.Places, "place"))
+	}
+	for _, e := range f.Effects {
+		for _, p := range e.Places {
+			b.put("%s at %s, visit %d: %g before, %g after, %.0f %% gone\n", geo.Shown(e.Kind), geo.Shown(p.ID), e.Visit, p.Before, p.After, 100*p.Effect)
+		}
+	}
+	for _, d := range f.Decided {
+		b.put("%s %s: %s\n", decidedWhat(b.Language, d), geo.Shown(d.ID), cutWord(b.Language, d.Cut))
+	}
+	for _, a := range f.Against {
+		b.put("against the map: record %d %s is %s, and the map says %s", a.Record, geo.Shown(a.ID), cutWord(b.Language, a.Cut), b.Word(string(a.Map)))
+		if !a.Sure {
+			b.put(" (within the error of the place)")
+		}
+		b.put("\n")
+	}
+	return b.closing(w, r.Files, "")
+}
+
+func cutWord(l words.Language, cut bool) string {
+	if cut {
+		return l.Word("cut")
+	}
+	return l.Word("not cut")
+}
+
+func decidedWhat(l words.Language, d spots.Decided) string {
+	if d.Why == geo.SpotStrip {
+		return l.Say("strip %d", d.Strip)
+	}
+	return l.Word("log gap")
+}
+
+// groupName is what the spot checks of a group have in common.
+func groupName(l words.Language, g spots.Group) string {
+	switch {
+	case g.By == spots.BySection:
+		return l.Say("section %d", g.Section)
+	case g.By == spots.ByZone:
+		return l.Word(g.Zone)
+	case g.Bearing == nil:
+		return l.Word("other directions")
+	}
+	return l.Say("towards %.0f°", float64(*g.Bearing))
+}
