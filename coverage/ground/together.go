@@ -70,17 +70,7 @@ func LayTogether(ctx context.Context, field []plane.Polygon, operations []Passes
 	}
 	covers := make([][]plane.Outline, len(operations))
 	err := workers.Each(ctx, on, len(operations), func(k int) error {
-		first := laneFirstWork + lanesEach*k
-		for _, one := range operations[k].Runs {
-			for _, o := range coverOf(barsOf(one.Stops, operations[k].Work.Overlap)) {
-				if o.Lane == laneUnknown {
-					o.Lane = first + laneFirstUnknown - laneFirstWork
-				} else {
-					o.Lane = first
-				}
-				covers[k] = append(covers[k], o)
-			}
-		}
+		covers[k] = coversOf(operations[k], laneFirstWork+lanesEach*k)
 		return nil
 	})
 	if err != nil {
@@ -116,6 +106,22 @@ func LayTogether(ctx context.Context, field []plane.Polygon, operations []Passes
 		return nil, fmt.Errorf("balance of the field is off by %.3g m²: must be within %.3g m², a billionth of it", t.Residual, allowedTogether*t.Field)
 	}
 	return t, nil
+}
+
+// coversOf are the outlines of an operation, worked ground in lane first, unknown in the next.
+func coversOf(p Passes, first int) []plane.Outline {
+	var out []plane.Outline
+	for _, one := range p.Runs {
+		for _, o := range coverOf(barsOf(one.Stops, p.Work.Overlap)) {
+			if o.Lane == laneUnknown {
+				o.Lane = first + laneFirstUnknown - laneFirstWork
+			} else {
+				o.Lane = first
+			}
+			out = append(out, o)
+		}
+	}
+	return out
 }
 
 // statesOf are what so many operations did where the lanes count so, and whether it is ground of the field.

@@ -134,11 +134,5 @@ func directionOf(runs []drive.Run, local geo.Local) (geo.Bearing, float64) {
 // halfTurn brings a difference of directions into −90 … 90°.
 func halfTurn(d float64) float64 { return d - 180*math.Round(d/180) }
 
-// passes are those of operations as the engine takes them.
-func passes(operations []Operation) []ground.Passes {
-	out := make([]ground.Passes, len(operations))
-	for k, o := range operations {
-		out[k] = ground.Passes{Runs: o.Runs, Work: o.Work}
-	}
-	return out
-}
+// passes are the operation as the engine takes it.
+func (o Operation) passes() ground.Passes { return ground.Passes{Runs: o.Runs, Work: o.Work} }

@@ -24,6 +24,7 @@ type Result struct {
 	Local      geo.Local  `json:"-"`          // the field's plane
 	laid       *ground.Together
 	of         []Operation
+	shifts     []ground.Offset // by pair
 }
 
 // Single is one operation by itself.
@@ -40,14 +41,16 @@ type Single struct {
 
 // Together is what several operations did together. Field = Missed + Unknown + Σ Times.
 type Together struct {
-	Component  Component `json:"component,omitempty"` // that all of them do; "" = any
-	Operations []int     `json:"operations"`          // indices in Result.Operations
-	Missed     float64   `json:"missed"`              // m² that all of them missed
-	Unknown    float64   `json:"unknown"`             // m² that none worked for sure, and one may have in a log gap
-	Times      []float64 `json:"times"`               // m² worked by exactly 1, 2 ... n of them; an operation with a log gap there does not count
-	Strips     []Strip   `json:"strips"`              // of the missed ground, largest first
-	Slivers    int       `json:"slivers"`             // missed pieces too narrow to list ...
-	SliverArea float64   `json:"sliverArea"`          // ... and their m², part of Missed
+	Component    Component `json:"component,omitempty"` // that all of them do; "" = any
+	Operations   []int     `json:"operations"`          // indices in Result.Operations
+	Missed       float64   `json:"missed"`              // m² that all of them missed
+	Unknown      float64   `json:"unknown"`             // m² that none worked for sure, and one may have in a log gap
+	Times        []float64 `json:"times"`               // m² worked by exactly 1, 2 ... n of them; an operation with a log gap there does not count
+	Strips       []Strip   `json:"strips"`              // of the missed ground, largest first
+	Slivers      int       `json:"slivers"`             // missed pieces too narrow to list ...
+	SliverArea   float64   `json:"sliverArea"`          // ... and their m², part of Missed
+	Possible     int       `json:"possible"`            // strips of which nothing is likely: not listed ...
+	PossibleArea float64   `json:"possibleArea"`        // ... and their m², part of Missed
 }
 
 // Pair is any two operations: field = Both + OnlyA + OnlyB + Neither + Unknown.
@@ -81,8 +84,12 @@ func Of(ctx context.Context, f geo.Field, operations []Operation, on int) (Resul
 	}
 	r := Result{Local: f.Local(), of: operations}
 	field := f.OnPlane(r.Local)
+	passes := make([]ground.Passes, len(operations))
+	for k, o := range operations {
+		passes[k] = o.passes()
+	}
 	var err error
-	if r.laid, err = ground.LayTogether(ctx, field, passes(operations), on); err != nil {
+	if r.laid, err = ground.LayTogether(ctx, field, passes, on); err != nil {
 		return Result{}, fmt.Errorf("operations together: %w", err)
 	}
 	r.Field, r.Residual = r.laid.Field, r.laid.Residual
@@ -91,18 +98,25 @@ func Of(ctx context.Context, f geo.Field, operations []Operation, on int) (Resul
 	}
 	r.singles()
 	r.pairs()
-	everything := r.together("")
-	if err := r.strips(ctx, &everything, field, on); err != nil {
+	r.findShifts(field)
+	r.All = r.together("")
+	if err := r.strips(ctx, &r.All, field, on); err != nil {
 		return Result{}, err
 	}
-	r.All = everything
 	for _, c := range Components {
-		if t := r.together(c); len(t.Operations) > 0 {
+		t := r.together(c)
+		switch len(t.Operations) {
+		case 0:
+			continue
+		case len(operations):
+			t = r.All
+			t.Component = c
+		default:
 			if err := r.strips(ctx, &t, field, on); err != nil {
 				return Result{}, err
 			}
-			r.Each = append(r.Each, t)
 		}
+		r.Each = append(r.Each, t)
 	}
 	return r, nil
 }

@@ -61,9 +61,9 @@ func layWith(ctx context.Context, outlines []Outline, workers int, weigh func(la
 	err := l.a.cut(ctx, outlines, workers, func() error {
 		l.Crossings = len(l.a.cross)
 		l.a.chunks, l.a.grid = nil, grid{}
-		s := sortingOf(l.a)
+		s := sortingOf(l.a, lanes)
 		l.begin, l.after = s.sort()
-		counts, err := s.counts(lanes)
+		counts, err := s.counts()
 		if err != nil {
 			return err
 		}
@@ -145,8 +145,9 @@ type sorting struct {
 	a      *arrangement
 	labels []uint64         // by kind
 	known  map[uint64]int32 // kind by label
-	over   map[way]int32    // the kind at the end of a way
+	over   []int32          // by kind, lane and sense: the kind at the end of that way; -1: nobody went it
 	ways   []way            // in the order found
+	lanes  int
 }
 
 // way leads from a kind over an outline of a lane, to its left, where it counts once more, or to its right.
@@ -155,8 +156,10 @@ type way struct {
 	more       bool
 }
 
-func sortingOf(a *arrangement) *sorting {
-	return &sorting{a: a, labels: []uint64{a.outside}, known: map[uint64]int32{a.outside: 0}, over: map[way]int32{}}
+func sortingOf(a *arrangement, lanes int) *sorting {
+	s := &sorting{a: a, known: map[uint64]int32{}, lanes: lanes}
+	s.of(a.outside)
+	return s
 }
 
 // of is the number of the kind of a label.
@@ -165,22 +168,34 @@ func (s *sorting) of(label uint64) int32 {
 	if !ok {
 		k = int32(len(s.labels))
 		s.labels, s.known[label] = append(s.labels, label), k
+		for range 2 * s.lanes {
+			s.over = append(s.over, -1)
+		}
 	}
 	return k
 }
 
 // step is the kind at the end of a way.
 func (s *sorting) step(w way) int32 {
-	to, ok := s.over[w]
-	if !ok {
+	to := s.over[s.at(w)]
+	if to < 0 {
 		weight := s.a.weigh(int(w.lane))
 		if !w.more {
 			weight = -weight
 		}
 		to = s.of(s.labels[w.from] + weight)
-		s.over[w], s.ways = to, append(s.ways, w)
+		s.over[s.at(w)], s.ways = to, append(s.ways, w)
 	}
 	return to
+}
+
+// at is where the end of a way is noted.
+func (s *sorting) at(w way) int {
+	i := 2 * (int(w.from)*s.lanes + int(w.lane))
+	if w.more {
+		i++
+	}
+	return i
 }
 
 // sort goes along all outlines: by outline and by event, the kinds left and right behind its start.
@@ -200,11 +215,11 @@ func (s *sorting) sort() (begin, after [][2]int32) {
 }
 
 // counts are those of all kinds: each way taken from a kind whose counts are known tells those at its other end.
-func (s *sorting) counts(lanes int) ([][]int, error) {
-	n := len(s.labels)
+func (s *sorting) counts() ([][]int, error) {
+	n, lanes := len(s.labels), s.lanes
 	at := make([][]int32, n) // the ways that begin or end there
 	for i, w := range s.ways {
-		at[w.from], at[s.over[w]] = append(at[w.from], int32(i)), append(at[s.over[w]], int32(i))
+		at[w.from], at[s.over[s.at(w)]] = append(at[w.from], int32(i)), append(at[s.over[s.at(w)]], int32(i))
 	}
 	all := make([]int, n*lanes)
 	of := func(k int32) []int { return all[int(k)*lanes : int(k+1)*lanes : int(k+1)*lanes] }
@@ -217,7 +232,7 @@ func (s *sorting) counts(lanes int) ([][]int, error) {
 			w := s.ways[i]
 			other, by := w.from, -1
 			if w.from == k {
-				other, by = s.over[w], 1
+				other, by = s.over[s.at(w)], 1
 			}
 			if !w.more {
 				by = -by

@@ -306,9 +306,9 @@ func TestSpoiledWeights(t *testing.T) {
 	if err := a.label(); err != nil {
 		t.Fatal(err) // its crossings agree: the weight is as good as any
 	}
-	s := sortingOf(a)
+	s := sortingOf(a, 5)
 	s.sort()
-	if _, err := s.counts(5); err == nil {
+	if _, err := s.counts(); err == nil {
 		t.Error("an outline of another weight than its lane: not noticed")
 	}
 }
