@@ -56,6 +56,7 @@ type Result struct {
 	Spacing     Spacing             // of neighbouring passes
 	Open        Open                // what the log cannot tell, or tells otherwise than the set's description
 	Telling     Telling             // what the log can tell of missed strips
+	Patches     *Patches            // what was missed in patches that the call names; nil = none named
 	Worth       *Worth              // what working strips again wins; nil = not asked for; see rework
 	Zones       ground.Zones        // where missed and double-worked ground lies
 	FullMissed  float64             // m² missed at full working width: certainly untouched

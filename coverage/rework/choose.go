@@ -1,6 +1,8 @@
 package rework
 
 import (
+	"slices"
+
 	"balk/coverage"
 )
 
@@ -53,6 +55,8 @@ func (w *works) choose(p *Plan) []int {
 // against is the reason not to work a strip again whatever the way; "" = none.
 func (o Options) against(s coverage.Strip) Why {
 	switch {
+	case slices.Contains(o.First, s.Number):
+		return ""
 	case o.CertainOnly && s.Surety != coverage.SuretyCertain:
 		return WhyUnsure
 	case s.Area < o.LeastArea:

@@ -29,7 +29,7 @@ type Options struct {
 	ForwardOnly bool      `json:"forwardOnly,omitempty"` // never reverse; false = where no forward turn fits, if the set may
 	Speeds      Speeds    `json:"speeds,omitzero"`
 	Take        Take      `json:"take,omitzero"`   // how many of the strips, those first that win most per minute
-	First       []int     `json:"first,omitempty"` // numbers of strips that are worked whatever they win per minute
+	First       []int     `json:"first,omitempty"` // numbers of strips that are worked whatever their size and what they win per minute
 }
 
 // Speeds are how fast the set goes. Reverse speed and the time to change direction

@@ -172,6 +172,28 @@ func (a answer) where() string {
 	if a.Telling.Strips == coverage.GraspNone {
 		return a.plain()
 	}
+	if p := a.Patches; p != nil {
+		return a.inPatches(*p) + " " + a.whereAtAll()
+	}
+	return a.whereAtAll()
+}
+
+// inPatches says what lies in patches that the call names.
+func (a answer) inPatches(p coverage.Patches) string {
+	switch n := len(p.Strips); {
+	case n == 0:
+		return a.Word("Nothing was missed in the patches given.")
+	case n == 1:
+		return a.Say("In the patches given %s were missed, in strip %d: go there first.", a.area(p.Missed), p.Strips[0])
+	case n <= named:
+		return a.Say("In the patches given %s were missed, in strips %s: go there first.", a.area(p.Missed), strings.Trim(strings.ReplaceAll(fmt.Sprint(p.Strips), " ", ", "), "[]"))
+	default:
+		return a.Say("In the patches given %s were missed, in %d strips, most in strip %d: go there first.", a.area(p.Missed), n, p.Strips[0])
+	}
+}
+
+// whereAtAll is where, of all ground.
+func (a answer) whereAtAll() string {
 	if len(a.Strips) == 0 {
 		return a.Word("No strip is wide enough to be listed.")
 	}

@@ -131,6 +131,8 @@ var findings = map[string]string{
 
 	"%d fixes were driven on the way between fields: left out": "%d GPS-Punkte wurden auf dem Weg zwischen Schlägen gefahren: weggelassen",
 
+	"no patch lies on the field": "kein Nest liegt auf dem Schlag",
+
 	// Files read.
 	"a line of %d bytes or more, the limit: left out":                                            "eine Zeile von %d Bytes oder mehr, der Grenze: weggelassen",
 	"a line of NUL bytes, as a lost power supply leaves it: left out":                            "eine Zeile aus Nullbytes, wie ein Stromausfall sie hinterlässt: weggelassen",

@@ -49,6 +49,10 @@ var german = map[string]string{
 	"By the GPS log about %s of %s were missed (%s).":                                                                                                                                    "Laut GPS-Aufzeichnung sind etwa %s von %s nicht bearbeitet (%s).",
 	"By the GPS log about %s of %s were missed (%s; %s).":                                                                                                                                "Laut GPS-Aufzeichnung sind etwa %s von %s nicht bearbeitet (%s; %s).",
 	"; another %s are unknown (holes in the log).":                                                                                                                                       "; weitere %s unbekannt (Aufzeichnungslücken).",
+	"Nothing was missed in the patches given.":                                                                                                                                           "In den angegebenen Nestern wurde nichts ausgelassen.",
+	"In the patches given %s were missed, in strip %d: go there first.":                                                                                                                  "In den angegebenen Nestern fehlen %s, in Streifen %d: dort zuerst hin.",
+	"In the patches given %s were missed, in strips %s: go there first.":                                                                                                                 "In den angegebenen Nestern fehlen %s, in den Streifen %s: dort zuerst hin.",
+	"In the patches given %s were missed, in %d strips, most in strip %d: go there first.":                                                                                               "In den angegebenen Nestern fehlen %s, in %d Streifen, am meisten in Streifen %d: dort zuerst hin.",
 	// Patterns.
 	"What missed strips have in common": "Was Fehlstreifen gemeinsam haben",
 	"north":                             "Norden",

@@ -78,7 +78,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.StringVar(&s.Plan, "plan", "", "`FILE` of planned lines (balk compare writes them in several formats): strips then name the planned passes that were not driven")
 	f.Var(measure{&s.Work.PassError, "m"}, "pass-error", "pass-to-pass error of the receiver, 95 % (from the logged fix quality if not given): says how sure a strip is")
 	f.Var(measure{&s.Approach, "min"}, "approach", "minutes for coming back to the field once the set has left: what a minute then wins is said")
-	f.StringVar((*string)(&s.Target), "target", "", "`WHAT` the operation was to kill: annual (re-work as long as a minute wins more than on average), perennial (all that is worth a visit) or sod (nine tenths)")
+	f.StringVar((*string)(&s.Target), "target", "", "`WHAT` the operation was to kill: annual (re-work as long as a minute wins more than on average), perennial (all that is worth a visit) or sod (nine tenths); or a file of patches, such as thistles: strips in them are told and worked first, whatever their size")
 	slip.add(f)
 	f.StringVar((*string)(&s.Work.Working), "working", "", "by what work is told from driving with the tool lifted: logged, inferred or all (logged where a track has a work state, else inferred, if not given)")
 	f.Var(measure{&s.Work.Relap, "m"}, "relap", "a place worked again counts once where less travel lies between, at that very place, lifted or not (2 × width if not given)")

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"balk/coverage"
 	"balk/coverage/rework"
@@ -14,7 +15,7 @@ import (
 // Going says what going back would cost, and what stands on missed ground.
 type Going struct {
 	Approach float64 `json:"approach,omitempty"` // minutes, for coming back once the set has left
-	Target   Target  `json:"target,omitempty"`   // what the operation was to kill; "" = not said
+	Target   Target  `json:"target,omitempty"`   // what the operation was to kill, or a file of patches where it matters most; "" = not said
 }
 
 // Target is what an operation was to kill. It decides how much of what was missed is worked again where nothing else says it.
@@ -37,7 +38,26 @@ func (g Going) validate() error {
 	case "", TargetAnnual, TargetPerennial, TargetSod:
 		return nil
 	}
-	return fmt.Errorf("target %q: must be %s, %s or %s", string(g.Target), TargetAnnual, TargetPerennial, TargetSod)
+	if g.Target.File() != "" {
+		return nil
+	}
+	return fmt.Errorf("target %q: must be %s, %s or %s, or a file of patches", string(g.Target), TargetAnnual, TargetPerennial, TargetSod)
+}
+
+// File is the file of patches that t names; "" = none. Names of files have a dot or a folder.
+func (t Target) File() string {
+	if strings.ContainsAny(string(t), `./\`) {
+		return string(t)
+	}
+	return ""
+}
+
+// first are the strips that are worked first: those in patches.
+func first(c *coverage.Result) []int {
+	if c.Patches == nil {
+		return nil
+	}
+	return c.Patches.Strips
 }
 
 // take is how much is worked again where the call does not say it otherwise.
@@ -68,7 +88,9 @@ func (r *Report) worth(ctx context.Context, c *coverage.Result, call *Call) erro
 		return nil
 	}
 	call.step("working out what going back wins", 1+len(r.Spec.Tracks), r.Spec.steps())
-	w, err := workers.Until(ctx, func() (coverage.Worth, error) { return rework.Worth(ctx, *c, im, leastOptions) })
+	o := leastOptions
+	o.First = first(c)
+	w, err := workers.Until(ctx, func() (coverage.Worth, error) { return rework.Worth(ctx, *c, im, o) })
 	if _, lacking := errors.AsType[*turn.Lacking](err); lacking {
 		return nil
 	}

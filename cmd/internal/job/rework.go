@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"balk/coverage"
@@ -35,6 +36,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 		return nil, nil, nil
 	}
 	o := s.Rework
+	o.First = append(slices.Clone(o.First), first(c)...)
 	if o.Value == 0 {
 		o.Take = s.Going.take(o.Take)
 	}

@@ -45,11 +45,12 @@ type Report struct {
 	Turning    drive.Turning       `json:"turning"`           // the turns between passes, summed
 	Turns      []drive.Turn        `json:"turns"`
 	Passes     []drive.Pass        `json:"passes"`
-	Fixes      int                 `json:"fixes"`            // read, on this field
-	Used       int                 `json:"used"`             // of them part of a pass
-	Worth      *coverage.Worth     `json:"worth,omitempty"`  // what working strips again wins; none where the implement lacks its turn radius
-	Rework     *Rework             `json:"rework,omitempty"` // handover only
-	SetAside   []SetAside          `json:"setAside"`         // fixes that cannot be true, by run
+	Fixes      int                 `json:"fixes"`             // read, on this field
+	Used       int                 `json:"used"`              // of them part of a pass
+	Patches    *coverage.Patches   `json:"patches,omitempty"` // what was missed in patches that the call names
+	Worth      *coverage.Worth     `json:"worth,omitempty"`   // what working strips again wins; none where the implement lacks its turn radius
+	Rework     *Rework             `json:"rework,omitempty"`  // handover only
+	SetAside   []SetAside          `json:"setAside"`          // fixes that cannot be true, by run
 	Findings   []geo.Finding       `json:"findings"`
 	Placed
 	Table sheet.Table `json:"-"` // the balance rounded for people
@@ -166,6 +167,9 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 	if planned != nil {
 		result.NamePlanned(planned)
 	}
+	if err := rep.patches(ctx, &result, call); err != nil {
+		return rep, coverage.Result{}, err
+	}
 	if names == nil || names.perhaps == nil { // a handover plans all of the re-work
 		if err := rep.worth(ctx, &result, call); err != nil {
 			return rep, coverage.Result{}, err
@@ -193,7 +197,7 @@ func (e *noWork) Error() string {
 
 func (r *Report) take(c coverage.Result) {
 	r.Answer, r.Telling = answer.Of(c, r.Spec.Language), c.Telling
-	r.Worth = c.Worth
+	r.Worth, r.Patches = c.Worth, c.Patches
 	r.Balance, r.FullMissed, r.Headland = c.Balance, c.FullMissed, c.Headland
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()
 	r.Strips = append(r.Strips, c.Strips...)
