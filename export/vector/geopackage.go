@@ -97,7 +97,7 @@ func (g *geopackage) do(text string, args ...any) error {
 func (g *geopackage) write(layers []Layer) error {
 	// The file is new and thrown away after an error: no journal is needed.
 	for _, text := range []string{"PRAGMA journal_mode = OFF", "PRAGMA synchronous = OFF",
-		"PRAGMA application_id = 0x47504B47", "PRAGMA user_version = 10200", "BEGIN", geopackageTables} {
+		"PRAGMA application_id = 0x47504B47", "PRAGMA user_version = 10200", "BEGIN", GeoPackageTables} {
 		if err := g.do(text); err != nil {
 			return err
 		}
@@ -196,11 +196,10 @@ func (g *geopackage) rows(l Layer) (err error) {
 			shape = manyOf(shape)
 		}
 		box := shape.Bound()
-		blob, err := g.blob(shape, box)
-		if err != nil {
+		if g.buf, err = AppendBlob(g.buf[:0], shape); err != nil {
 			return fmt.Errorf("feature %d: %w", i+1, err)
 		}
-		row = append(row[:0], i+1, blob)
+		row = append(row[:0], i+1, g.buf)
 		for k, v := range f.Row {
 			row = append(row, cellOf(l.Columns[k], v))
 		}
@@ -225,14 +224,16 @@ func cellOf(c Property, v any) any {
 	return v
 }
 
-// blob is a geometry as the standard's binary form: "GP", version 0, flags, the
+// AppendBlob appends a geometry as the standard's binary form: "GP", version 0, flags, the
 // system, the box of all but points, ISO well-known binary, all little-endian.
-func (g *geopackage) blob(shape orb.Geometry, box orb.Bound) ([]byte, error) {
+func AppendBlob(b []byte, shape orb.Geometry) ([]byte, error) {
 	const littleEndian, boxXY = 1, 1 << 1
-	b := append(g.buf[:0], 'G', 'P', 0, littleEndian)
+	from := len(b)
+	b = append(b, 'G', 'P', 0, littleEndian)
 	b = little.AppendUint32(b, 4326)
 	if _, point := shape.(orb.Point); !point {
-		b[3] |= boxXY
+		b[from+3] |= boxXY
+		box := shape.Bound()
 		for _, v := range [4]float64{box.Min[0], box.Max[0], box.Min[1], box.Max[1]} {
 			b = little.AppendUint64(b, math.Float64bits(v))
 		}
@@ -241,8 +242,7 @@ func (g *geopackage) blob(shape orb.Geometry, box orb.Bound) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	g.buf = append(b, w...)
-	return g.buf, nil
+	return append(b, w...), nil
 }
 
 // isMany says whether a layer has a shape of several parts: then its table is

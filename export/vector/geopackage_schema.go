@@ -9,9 +9,9 @@ import (
 // sqlNow is the clock as the standard has it stand in for a last change.
 const sqlNow = "strftime('%Y-%m-%dT%H:%M:%fZ','now')"
 
-// geopackageTables are the tables of every GeoPackage of version 1.2
+// GeoPackageTables are the tables of every GeoPackage of version 1.2
 // (OGC 12-128r14, annex C), with the systems that must be there.
-const geopackageTables = `
+const GeoPackageTables = `
 CREATE TABLE gpkg_spatial_ref_sys (
   srs_name TEXT NOT NULL, srs_id INTEGER NOT NULL PRIMARY KEY, organization TEXT NOT NULL,
   organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT);

@@ -139,9 +139,8 @@ func checkIndex(t *testing.T, path string, l Layer) {
 // The head of a geometry: magic, version, little-endian with a box in the order
 // minx, maxx, miny, maxy, the system; points have no box.
 func TestGeoPackageGeometryHead(t *testing.T) {
-	var g geopackage
 	line := orb.LineString{{11, 48}, {12, 47}}
-	b, err := g.blob(line, line.Bound())
+	b, err := AppendBlob(nil, line)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -156,7 +155,7 @@ func TestGeoPackageGeometryHead(t *testing.T) {
 	if b[40] != 1 || little.Uint32(b[41:]) != 2 {
 		t.Errorf("after the box: % x, want the well-known binary of a line", b[40:45])
 	}
-	if b, err = g.blob(orb.Point{11, 48}, orb.Bound{}); err != nil || b[3] != 1 || len(b) != 8+21 {
+	if b, err = AppendBlob(nil, orb.Point{11, 48}); err != nil || b[3] != 1 || len(b) != 8+21 {
 		t.Errorf("a point: % x (%v)", b, err)
 	}
 }

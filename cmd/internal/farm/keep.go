@@ -1,0 +1,108 @@
+package farm
+
+import (
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+)
+
+// Log is the original of a log, kept unchanged.
+type Log struct {
+	SHA256 string `json:"sha256"`
+	Name   string `json:"name"`  // that it came under
+	Bytes  int64  `json:"bytes"` // of it
+	Kept   string `json:"kept"`  // where it is, from the farm folder
+}
+
+// path is where a log is kept, from the farm folder.
+func (l Log) path(extension string) string { return Logs + "/" + l.SHA256 + extension }
+
+// Keep puts the original of a log into the farm folder and on the disk: all of it or nothing. One that is there already stays as it
+// is. It belongs to no operation yet.
+func (f *Farm) Keep(name string, content io.Reader) (l Log, err error) {
+	dir := filepath.Join(f.dir, Logs)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return Log{}, err
+	}
+	half := filepath.Join(dir, ".half-"+rand.Text())
+	file, err := os.OpenFile(half, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
+	if err != nil {
+		return Log{}, err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(fmt.Errorf("keep %s: %w", name, err), gone(half))
+		}
+	}()
+	h := sha256.New()
+	n, err := io.Copy(io.MultiWriter(file, h), content)
+	if err == nil {
+		err = file.Sync()
+	}
+	if err = errors.Join(err, file.Close()); err != nil {
+		return Log{}, err
+	}
+	l = Log{SHA256: hex.EncodeToString(h.Sum(nil)), Name: filepath.Base(name), Bytes: n}
+	l.Kept = l.path(extensionOf(l.Name))
+	if there, err := filepath.Glob(filepath.Join(dir, l.SHA256+"*")); err == nil && len(there) > 0 {
+		l.Kept = l.path(strings.TrimPrefix(filepath.Base(there[0]), l.SHA256))
+		return l, gone(half)
+	}
+	target := filepath.Join(f.dir, filepath.FromSlash(l.Kept))
+	if err := os.Rename(half, target); err != nil {
+		return Log{}, err
+	}
+	return l, syncFolder(dir)
+}
+
+// abandoned is how old a half log must be that no process is still copying.
+const abandoned = time.Hour
+
+// tidy removes halves of logs that killed processes left.
+func (f *Farm) tidy() error {
+	halves, err := filepath.Glob(filepath.Join(f.dir, Logs, ".half-*"))
+	for _, half := range halves {
+		if info, err2 := os.Stat(half); err2 == nil && time.Since(info.ModTime()) > abandoned {
+			err = errors.Join(err, gone(half))
+		}
+	}
+	return err
+}
+
+// extensionOf is the end of a name by which its kind is known, in letters and digits.
+func extensionOf(name string) string {
+	ext := strings.ToLower(filepath.Ext(name))
+	if len(ext) > 12 || strings.Trim(strings.TrimPrefix(ext, "."), "abcdefghijklmnopqrstuvwxyz0123456789") != "" || ext == "." {
+		return ""
+	}
+	return ext
+}
+
+// gone removes a file that need not be there.
+func gone(path string) error {
+	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
+// syncFolder brings the names in a folder to the disk, where the system can do that.
+func syncFolder(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	if err := d.Sync(); err != nil && !errors.Is(err, errors.ErrUnsupported) && !errors.Is(err, fs.ErrPermission) && !errors.Is(err, fs.ErrInvalid) {
+		return err
+	}
+	return nil
+}
