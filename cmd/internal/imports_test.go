@@ -38,8 +38,9 @@ var arrows = map[string][]string{
 	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "geo", "geo/plane"},
 	"export/record":      {"coverage", "export/answer", "export/figures", "export/words", "geo"},
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
-	"cmd/internal/job":   {"cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
-	"cmd/internal/cli":   {"export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/spots", "export/sheet", "export/record", "export/words", "geo"},
+	"cmd/internal/farm":  {"coverage/season", "export/vector", "geo"},
+	"cmd/internal/job":   {"cmd/internal/farm", "coverage/season", "cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
+	"cmd/internal/cli":   {"export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
 	"testdata/check":     {},                                                                                                                       // for tests only: this table is of other files
 	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                                       // for tests only
@@ -59,7 +60,8 @@ var arrows = map[string][]string{
 // only names the rooms that alone may import a package from outside.
 var only = map[string][]string{
 	"github.com/jonas-p/go-shp":              {"geo/read", "export/vector"},
-	"modernc.org/sqlite":                     {"geo/read", "export/vector", "geo/crs/internal/gen"},
+	"modernc.org/sqlite":                     {"geo/read", "export/vector", "geo/crs/internal/gen", "cmd/internal/farm"},
+	"modernc.org/sqlite/lib":                 {"geo/read", "cmd/internal/farm"},
 	"net/http":                               {},
 	"codeberg.org/go-pdf/fpdf":               {"export/sheet/paper"},
 	"golang.org/x/image/vector":              {"export/sheet/paper"},

@@ -263,6 +263,16 @@ func (r *Result) last(states []ground.State, c Component, day time.Time) int {
 	return best
 }
 
+// Area is how much ground of the field keep holds of, by what each operation did there, m².
+func (r *Result) Area(keep func([]ground.State) bool) (sum float64) {
+	for _, kind := range r.laid.Kinds {
+		if keep(kind.States) {
+			sum += kind.Area
+		}
+	}
+	return sum
+}
+
 // Ground is the ground of the field that keep holds of by what each operation did there, as polygons on the field's plane. They are
 // for maps: all areas come from the arrangement.
 func (r *Result) Ground(ctx context.Context, keep func([]ground.State) bool) ([]plane.Polygon, error) {

@@ -229,6 +229,10 @@ var findings = map[string]string{
 	"left out, broken: %s": "weggelassen, beschädigt: %s",
 	"longitude":            "Länge",
 	"latitude":             "Breite",
+	"correction %s: not honoured, for the log has no work state":             "Berichtigung %s: nicht beachtet, denn die Aufzeichnung hat keinen Arbeitszustand",
+	"operation %d is left out of what the operations did together: %s":       "Arbeitsgang %d fehlt in dem, was die Arbeitsgänge zusammen taten: %s",
+	"corrections of the farm were honoured: %s":                              "Berichtigungen des Betriebs sind beachtet: %s",
+	"the same logs are there already as operation %d on %q: not added again": "dieselben Aufzeichnungen sind schon da als Arbeitsgang %d auf %q: nicht noch einmal aufgenommen",
 
 	// Spot checks.
 	"%d places in which nothing is filled in: not looked at":                          "%d Stellen, an denen nichts eingetragen ist: nicht angesehen",

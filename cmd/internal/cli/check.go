@@ -26,6 +26,7 @@ func check(v *voice) *cobra.Command {
 		PreRunE: func(c *cobra.Command, args []string) (err error) {
 			if err = v.operands(c, args); err == nil {
 				s.Boundary, s.Tracks, err = split(c, s.Boundary, args)
+				s.Farm = v.farmOf(s.Farm)
 			}
 			return err
 		},
@@ -65,6 +66,7 @@ func isFolder(path string) bool {
 // operationFlags are those that say what was done and how it is to be judged.
 func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *slipFlags) {
 	fieldsFlag(f, &s.Boundary)
+	farmFlag(f, &s.Farm)
 	machine.add(f)
 	f.IntVar(&s.Work.Rounds, "rounds", 0, "headland rounds; headland depth = rounds × credited width")
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")

@@ -84,6 +84,7 @@ func handover(v *voice) *cobra.Command {
 				if s.Boundary, s.Tracks, err = split(c, s.Boundary, args); err != nil {
 					return &stop{wrongCall, err}
 				}
+				s.Farm = v.farmOf(s.Farm)
 				if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
 					return err
 				}

@@ -18,6 +18,11 @@ func explain(root *cobra.Command) {
 	for _, c := range append(root.Commands(), root) {
 		title, text := help.Page(c.Name())
 		c.Short, c.Long = title, help.Plain(text)+"\n\n"+exitTable
+		for _, sub := range c.Commands() {
+			if c != root {
+				sub.Long = c.Long
+			}
+		}
 	}
 	for _, name := range help.Topics {
 		title, text := help.Page(name)

@@ -18,7 +18,7 @@ import (
 // Every verb and every topic has its page, and what is neither has none.
 func TestHelpKnowsVerbsAndTopics(t *testing.T) {
 	_, all, _ := run(context.Background(), "help")
-	for _, name := range append([]string{"check", "compare", "demo", "handover", "spots", "turn"}, help.Topics...) {
+	for _, name := range append([]string{"check", "compare", "demo", "handover", "season", "spots", "turn"}, help.Topics...) {
 		code, stdout, stderr := run(context.Background(), "help", name)
 		title, text := help.Page(name)
 		if code != done || stderr != "" || !strings.Contains(stdout, help.Plain(text)) {

@@ -72,7 +72,7 @@ func verbs(v *voice) *cobra.Command {
 		Args: cobra.NoArgs,
 	}
 	root.Flags().BoolVarP(&asked, "version", "v", false, "version for balk")
-	root.AddCommand(check(v), compare(v), turnVerb(v), handover(v), spotsVerb(v), demonstrate(v))
+	root.AddCommand(check(v), compare(v), turnVerb(v), handover(v), spotsVerb(v), seasonVerb(v), demonstrate(v))
 	explain(root)
 	return root
 }
@@ -85,6 +85,7 @@ type voice struct {
 	shown          bool          // a progress line stands there
 	call           job.Call      // what the verb does
 	words.Language               // of what is said of the input and the work
+	folder         string        // of the file balk.toml that holds; "" = none does
 
 	mu sync.Mutex // of err and shown: work that was interrupted may still tell its progress
 }

@@ -49,16 +49,19 @@ func (v *voice) standing(c *cobra.Command, paths []string, takes func(name strin
 	if file == nil {
 		return nil
 	}
+	v.folder = filepath.Dir(file.Path)
 	refuse := func(one job.StandingValue, format string, args ...any) error {
 		return &stop{couldNot, fmt.Errorf("%s, line %d: %s: %s", file.Path, one.Line, one.Name, fmt.Sprintf(format, args...))}
 	}
 	known := map[string]*pflag.Flag{}
 	for _, verb := range c.Root().Commands() {
-		verb.Flags().VisitAll(func(f *pflag.Flag) {
-			if lasting(f) && known[f.Name] == nil {
-				known[f.Name] = f
-			}
-		})
+		for _, one := range append(verb.Commands(), verb) {
+			one.Flags().VisitAll(func(f *pflag.Flag) {
+				if lasting(f) && known[f.Name] == nil {
+					known[f.Name] = f
+				}
+			})
+		}
 	}
 	given := map[string]bool{}
 	c.Flags().Visit(func(f *pflag.Flag) {
@@ -134,6 +137,19 @@ func split(c *cobra.Command, boundary string, args []string) (string, []string, 
 
 // verbOf is a verb as it is called.
 func verbOf(c *cobra.Command) string { return strings.TrimPrefix(c.CommandPath(), "balk ") }
+
+// farmFlag names the folder of the farm.
+func farmFlag(f *pflag.FlagSet, farm *string) {
+	f.StringVar(farm, "farm", "", "`DIR` of the farm (that of balk.toml if not given)")
+}
+
+// farmOf is the folder of the farm, after standing: that named, or that of the file; "" = neither has one.
+func (v *voice) farmOf(named string) string {
+	if named == "" && v.folder != "" && job.HasFarm(v.folder) {
+		return v.folder
+	}
+	return named
+}
 
 // pathOf is what a verb names that needs no log: its field, or else the working folder.
 func pathOf(args []string) []string {

@@ -2,6 +2,7 @@ package farm
 
 import (
 	"context"
+	"crypto/rand"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -164,18 +165,21 @@ func (f *Farm) change(ctx context.Context, what func(*tx) error) (err error) {
 	return t.do("COMMIT")
 }
 
-// copyTo copies the file as it stands, all of it or nothing.
+// copyTo copies the file as it stands, all of it or nothing. A copy that is there already stays: it was made by one who was cut off
+// after it, or by another at the same time, who may have changed the file since.
 func (f *Farm) copyTo(ctx context.Context, path string) error {
 	if _, err := os.Stat(path); err == nil {
-		return nil // made by one who was cut off after it, or by another at the same time
+		return nil
 	}
-	half := fmt.Sprintf("%s.%d", path, os.Getpid())
+	half := path + ".half-" + rand.Text()
 	_, err := f.conn.ExecContext(ctx, "VACUUM INTO ?", half)
-	if err == nil {
-		err = os.Rename(half, path)
-	}
 	if err != nil {
-		return errors.Join(f.told(err), os.RemoveAll(half))
+		return errors.Join(f.told(err), gone(half))
 	}
-	return nil
+	if err = os.Link(half, path); errors.Is(err, fs.ErrExist) {
+		err = nil
+	} else if err != nil { // a file system without links
+		return os.Rename(half, path)
+	}
+	return errors.Join(err, gone(half))
 }

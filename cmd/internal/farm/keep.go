@@ -66,10 +66,12 @@ func (f *Farm) Keep(name string, content io.Reader) (l Log, err error) {
 // abandoned is how old a half log must be that no process is still copying.
 const abandoned = time.Hour
 
-// tidy removes halves of logs that killed processes left.
+// tidy removes halves of logs and copies that killed processes left.
 func (f *Farm) tidy() error {
 	halves, err := filepath.Glob(filepath.Join(f.dir, Logs, ".half-*"))
-	for _, half := range halves {
+	copies, err2 := filepath.Glob(f.path + ".form-*.half-*")
+	err = errors.Join(err, err2)
+	for _, half := range append(halves, copies...) {
 		if info, err2 := os.Stat(half); err2 == nil && time.Since(info.ModTime()) > abandoned {
 			err = errors.Join(err, gone(half))
 		}

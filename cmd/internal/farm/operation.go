@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"balk/coverage/season"
 	"balk/geo"
 
 	"github.com/paulmach/orb"
@@ -32,7 +33,7 @@ func (f Field) Geo(source string) geo.Field {
 
 // Work is what no log knows of an operation.
 type Work struct {
-	Does        []string `json:"does"`                  // components, see Components
+	Does        []string `json:"does"`                  // components, see season.Components
 	DepthSet    float64  `json:"depthSet,omitempty"`    // cm; 0 = not said
 	DepthTarget float64  `json:"depthTarget,omitempty"` // cm
 	CropBefore  string   `json:"cropBefore,omitempty"`
@@ -42,20 +43,18 @@ type Work struct {
 	Client      string   `json:"client,omitempty"`
 }
 
-// Components are what an operation may do.
-var Components = []string{"loosens", "cuts", "combs", "rolls", "seeds"}
-
 // maxDepth is below what any implement reaches; more is millimetres, cm.
 const maxDepth = 150
 
 // Validate says what is wrong with w.
 func (w Work) Validate() error {
+	known := strings.Trim(fmt.Sprint(season.Components), "[]")
 	if len(w.Does) == 0 {
-		return fmt.Errorf("not said what the operation does: one or several of %s", strings.Join(Components, ", "))
+		return fmt.Errorf("not said what the operation does: one or several of %s (--does)", known)
 	}
 	for i, c := range w.Does {
-		if !slices.Contains(Components, c) {
-			return fmt.Errorf("does %q: must be one or several of %s", c, strings.Join(Components, ", "))
+		if !slices.Contains(season.Components, season.Component(c)) {
+			return fmt.Errorf("does %q: must be one or several of %s", c, known)
 		}
 		if slices.Contains(w.Does[:i], c) {
 			return fmt.Errorf("does %q twice", c)

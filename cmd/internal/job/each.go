@@ -20,7 +20,8 @@ type EachReport struct {
 	Total      Total         `json:"total"`      // of those that could be judged
 	Findings   []geo.Finding `json:"findings"`   // on the files as a whole; those on one operation stand in its report
 	Placed
-	first error // of the operations that could not be judged
+	first  error             // of the operations that could not be judged
+	fields map[int]geo.Field // worked on, by their numbers
 }
 
 // Judged is one operation on one field.
@@ -130,12 +131,11 @@ func (r *EachReport) judge(ctx context.Context, s Spec, in inputs, only bool, ca
 	if in.field.Boundary != nil {
 		s.Field = strconv.Itoa(in.field.Number)
 	}
-	s.Tracks = nil
-	for _, t := range in.tracks {
-		if !slices.Contains(s.Tracks, t.Source) {
-			s.Tracks = append(s.Tracks, t.Source)
-		}
+	s.Tracks = originals(in.tracks, s.Tracks)
+	if r.fields == nil {
+		r.fields = map[int]geo.Field{}
 	}
+	r.fields[in.field.Number] = in.field
 	out := s.Out
 	if !only && out != "" {
 		s.Out = filepath.Join(out, fmt.Sprintf("field-%d", in.field.Number))

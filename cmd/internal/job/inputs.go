@@ -32,35 +32,38 @@ func (r *Report) inputs(ctx context.Context, call *Call) (inputs, error) {
 			return inputs{}, err
 		}
 	}
+	tracks, err := r.tracks(ctx, call)
+	return inputs{field, fields, tracks}, err
+}
+
+// tracks reads the tracks.
+func (r *Report) tracks(ctx context.Context, call *Call) ([]geo.Track, error) {
 	zone, err := r.Spec.logZone()
 	if err != nil {
-		return inputs{}, &WrongCall{err}
+		return nil, &WrongCall{err}
 	}
 	var tracks []geo.Track
 	for i, path := range r.Spec.Tracks {
 		if err := ctx.Err(); err != nil {
-			return inputs{}, err
+			return nil, err
 		}
 		call.step("reading "+path, 1+i, r.Spec.steps())
 		options := read.TrackOptions{Columns: r.Spec.Columns, Working: r.Spec.WorkingValues, Taking: r.Spec.Taking, Files: &call.opened, Zone: zone}
 		t, findings, err := found(ctx, func() ([]geo.Track, []geo.Finding, error) { return read.Tracks(path, options) })
 		r.Findings = append(r.Findings, findings...)
 		if err != nil {
-			return inputs{}, sorted(err)
+			return nil, sorted(err)
 		}
 		tracks = append(tracks, numbered(t, len(tracks))...)
 	}
 	if err := call.met(r.Spec.Reading); err != nil {
-		return inputs{}, err
+		return nil, err
 	}
-	if tracks, err = r.driving(tracks); err != nil {
-		return inputs{}, err
-	}
-	return inputs{field, fields, tracks}, nil
+	return r.driving(tracks)
 }
 
 // worked sets aside what of the tracks cannot be true, and gives the field with the one operation driven on it.
-func (r *Report) worked(in inputs) (geo.Field, []geo.Track, error) {
+func (r *Report) worked(ctx context.Context, in inputs) (geo.Field, []geo.Track, error) {
 	field, tracks, err := r.share(in.field, in.fields, in.tracks)
 	if err != nil {
 		return geo.Field{}, nil, err
@@ -76,6 +79,9 @@ func (r *Report) worked(in inputs) (geo.Field, []geo.Track, error) {
 		return geo.Field{}, nil, err
 	}
 	if err := swapped(field, tracks); err != nil {
+		return geo.Field{}, nil, err
+	}
+	if field, tracks, err = r.correct(ctx, field, tracks); err != nil {
 		return geo.Field{}, nil, err
 	}
 	return field, r.frame(field, tracks), nil

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -40,8 +41,8 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 	if o.Value == 0 {
 		o.Take = s.Going.take(o.Take)
 	}
-	if s.Gate != nil {
-		at, err := gateOn(c.Local, c.Layers.Field, *s.Gate)
+	if gate := cmp.Or(s.Gate, rep.gate); gate != nil {
+		at, err := gateOn(c.Local, c.Layers.Field, *gate)
 		if err != nil {
 			return nil, nil, err
 		}

@@ -16,6 +16,8 @@ import (
 	"balk/geo"
 	"balk/geo/read"
 	"balk/geo/workers"
+
+	"github.com/paulmach/orb"
 )
 
 // Report is what became of a job. Areas are m², lengths m, places lon/lat.
@@ -54,6 +56,7 @@ type Report struct {
 	Findings   []geo.Finding       `json:"findings"`
 	Placed
 	Table sheet.Table `json:"-"` // the balance rounded for people
+	gate  *orb.Point  // that a farm has for the field
 }
 
 // FieldName tells which field of which file was checked.
@@ -134,7 +137,7 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 		}
 		in = &read
 	}
-	field, tracks, err := rep.worked(*in)
+	field, tracks, err := rep.worked(ctx, *in)
 	if err != nil {
 		return rep, coverage.Result{}, err
 	}

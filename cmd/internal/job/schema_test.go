@@ -169,10 +169,25 @@ func TestSchema(t *testing.T) {
 		EachReport
 	}](), reflect.TypeFor[struct {
 		made
+		SeasonAdded
+	}](), reflect.TypeFor[struct {
+		made
+		SeasonList
+	}](), reflect.TypeFor[struct {
+		made
+		SeasonReport
+	}](), reflect.TypeFor[struct {
+		made
+		SeasonRemoved
+	}](), reflect.TypeFor[struct {
+		made
+		SeasonMoved
+	}](), reflect.TypeFor[struct {
+		made
 		SpotsReport
 	}]()} {
 		o := s.object(t, r)
-		o["title"] = []string{"of balk check and balk handover", "of balk compare", "of balk turn", "of balk check, of several operations", "of balk spots read"}[len(reports)]
+		o["title"] = []string{"of balk check and balk handover", "of balk compare", "of balk turn", "of balk check, of several operations", "of balk season add", "of balk season list", "of balk season show", "of balk season remove", "of balk season export and import", "of balk spots read"}[len(reports)]
 		reports = append(reports, o)
 	}
 	whole := map[string]any{"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "reports of balk, version 1 of their form",

@@ -29,6 +29,7 @@ type Spec struct {
 	Reading
 	Weather Station `json:"weather,omitzero"` // what the weather was, to tell what it did after the work
 	Plan    string  `json:"plan,omitempty"`   // file of planned lines; strips then name those not driven
+	Farm    string  `json:"farm,omitempty"`   // folder of a farm whose corrections are honoured; "" = none
 	Out     string  `json:"out,omitempty"`    // folder for layers, map and report; "" = write no files
 	Drawn
 	// Implement is the machine as file and flags describe it together, the one that all else is
@@ -36,6 +37,7 @@ type Spec struct {
 	Implement rig.Implement `json:"implement,omitzero"`
 	Work      drive.Work    `json:"work"` // what was worked with, and the limits
 	Going
+	operationOfFarm int64 // whose corrections are meant beside those of the field; 0 = of none
 }
 
 // Reading says how files are read where they leave it open.

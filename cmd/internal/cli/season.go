@@ -1,0 +1,233 @@
+package cli
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+
+	"balk/cmd/internal/job"
+	"balk/export/words"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+// seasonVerb is the verb "balk season".
+func seasonVerb(v *voice) *cobra.Command {
+	c := &cobra.Command{
+		Use:  "season",
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			return errors.New("season wants add, list, show, remove, export or import")
+		},
+	}
+	c.AddCommand(seasonAdd(v), seasonList(v), seasonShow(v), seasonRemove(v), seasonMove(v, "export", "all of the farm as plain files, from which import builds it again"),
+		seasonMove(v, "import", "a farm built of plain files"))
+	return c
+}
+
+// inFarm settles the folder of a farm for verbs that name no log.
+func (v *voice) inFarm(c *cobra.Command, farm *string) error {
+	path := cmp.Or(*farm, ".")
+	if err := v.standing(c, []string{path}, nil); err != nil {
+		return err
+	}
+	*farm = cmp.Or(v.farmOf(*farm), v.folder, ".")
+	return nil
+}
+
+func languageFlag(f *pflag.FlagSet, l *words.Language) {
+	f.StringVar((*string)(l), "language", "", "`CODE` of the language: en or de (en if not given)")
+}
+
+func ratesFlags(f *pflag.FlagSet, r *job.Rates) {
+	f.Var(measure{&r.Hour, ""}, "per-hour", "cost per hour of set and driver")
+	f.Var(measure{&r.Litre, ""}, "per-litre", "cost per litre of fuel")
+}
+
+func seasonAdd(v *voice) *cobra.Command {
+	var s job.SeasonAdd
+	var machine machineFlags
+	var slip slipFlags
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "add [FIELD] TRACK...",
+		Short: "check operations and keep them",
+		Args:  cobra.MinimumNArgs(1),
+		PreRunE: func(c *cobra.Command, args []string) error {
+			if err := v.operands(c, args); err != nil {
+				return err
+			}
+			s.Farm = cmp.Or(v.farmOf(s.Farm), v.folder, ".")
+			if s.Boundary == "" && (len(args) == 1 || job.HasFarm(s.Farm) && v.call.IsLog(c.Context(), args[0])) {
+				s.Tracks = args
+				return nil
+			}
+			var err error
+			s.Boundary, s.Tracks, err = split(c, s.Boundary, args)
+			return err
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
+				return err
+			}
+			v.Language = s.Language
+			rep, err := job.AddToSeason(c.Context(), s, &v.call)
+			err = v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printAdded(w, rep, s.Language) })
+			if n := rep.Failed(); err == nil && n > 0 {
+				err = &stop{partLost, errors.New(v.Say("done, but %s could not be added: see above", v.Count(n, "operation")))}
+			}
+			return err
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.StringSliceVar(&s.Done.Does, "does", nil, "`WHAT` the operation does: loosens (in slots), cuts (the full width), combs, rolls, seeds; several with a comma")
+	f.StringVar(&s.Official, "official", "", "`NUMBER` by which offices know the field")
+	f.StringVar(&s.SetName, "set", "", "`NAME` of the set (that of the implement file if not given)")
+	f.Float64Var(&s.Done.DepthSet, "depth", 0, "`CM` that the implement was set to")
+	f.Float64Var(&s.Done.DepthTarget, "depth-target", 0, "`CM` that were aimed at")
+	f.StringVar(&s.Done.CropBefore, "crop-before", "", "`WORDS` for what stood there")
+	f.StringVar(&s.Done.CropAfter, "crop-after", "", "`WORDS` for what comes")
+	f.StringVar(&s.Done.Soil, "soil", "", "`WORDS` for soil and its state")
+	f.StringVar(&s.Done.Driver, "driver", "", "`NAME` of the driver")
+	f.StringVar(&s.Done.Client, "for", "", "`NAME` of the client")
+	operationFlags(f, &s.Spec, &machine, &slip)
+	languageFlag(f, &s.Language)
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(f, "days", "together", "json", "official")
+	c.MarkFlagsMutuallyExclusive("rounds", "headland")
+	c.MarkFlagsOneRequired("width", "implement")
+	return c
+}
+
+func seasonList(v *voice) *cobra.Command {
+	var farm string
+	var rates job.Rates
+	var l words.Language
+	var asJSON, all bool
+	c := &cobra.Command{
+		Use:     "list",
+		Short:   "what is kept, and its totals",
+		Args:    cobra.NoArgs,
+		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &farm) },
+		RunE: func(c *cobra.Command, _ []string) error {
+			if err := l.Validate(); err != nil {
+				return &stop{wrongCall, err}
+			}
+			v.Language = l
+			rep, err := job.ListSeason(c.Context(), farm, rates)
+			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error { return printSeasons(w, rep, l, all) })
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	farmFlag(f, &farm)
+	ratesFlags(f, &rates)
+	languageFlag(f, &l)
+	f.BoolVar(&all, "all", false, "list all operations, sets and drivers")
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(f, "all", "json")
+	return c
+}
+
+func seasonShow(v *voice) *cobra.Command {
+	var s job.SeasonShow
+	var day string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:     "show FIELD",
+		Short:   "one field over all its operations",
+		Args:    cobra.ExactArgs(1),
+		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &s.Farm) },
+		RunE: func(c *cobra.Command, args []string) error {
+			s.Field = args[0]
+			if day != "" {
+				var err error
+				if s.Day, err = time.Parse(time.DateOnly, day); err != nil {
+					return &stop{wrongCall, fmt.Errorf("--day %s: must be a day like 2026-05-14", day)}
+				}
+			}
+			v.Language = s.Language
+			rep, err := job.ShowSeason(c.Context(), s, time.Now(), &v.call)
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printField(w, rep) })
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	farmFlag(f, &s.Farm)
+	f.StringVar(&day, "day", "", "`DAY` on which the days since the last cut are counted, as 2026-05-14 (today if not given)")
+	ratesFlags(f, &s.Rates)
+	languageFlag(f, &s.Language)
+	f.StringVar(&s.Out, "out", "", "`DIR` for the strips that all operations missed, as GeoJSON, and the report")
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(f, "day", "out", "json")
+	return c
+}
+
+func seasonRemove(v *voice) *cobra.Command {
+	var farm string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:     "remove NUMBER...",
+		Short:   "move operations aside; nothing is deleted",
+		Args:    cobra.MinimumNArgs(1),
+		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &farm) },
+		RunE: func(c *cobra.Command, args []string) error {
+			var numbers []int64
+			for _, a := range args {
+				n, err := strconv.ParseInt(a, 10, 64)
+				if err != nil {
+					return &stop{wrongCall, fmt.Errorf("%q: must be the number of an operation, as balk season list shows it", a)}
+				}
+				numbers = append(numbers, n)
+			}
+			rep, err := job.RemoveFromSeason(c.Context(), farm, numbers, time.Now())
+			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error {
+				_, err := fmt.Fprintf(w, "moved aside: %s %s; the logs stay kept\n", map[bool]string{true: "operation", false: "operations"}[len(args) == 1], strings.Join(args, ", "))
+				return err
+			})
+		},
+	}
+	farmFlag(c.Flags(), &farm)
+	c.Flags().BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(c.Flags(), "json")
+	return c
+}
+
+// seasonMove is export or import.
+func seasonMove(v *voice, name, short string) *cobra.Command {
+	var farm string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:     name + " DIR",
+		Short:   short,
+		Args:    cobra.ExactArgs(1),
+		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &farm) },
+		RunE: func(c *cobra.Command, args []string) error {
+			var rep job.SeasonMoved
+			var err error
+			if name == "export" {
+				rep, err = job.ExportSeason(c.Context(), farm, args[0], &v.call)
+			} else {
+				rep, err = job.ImportSeason(c.Context(), farm, args[0])
+			}
+			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error {
+				if name == "export" {
+					_, err := fmt.Fprintf(w, "written: %d files in %s\n", len(rep.Files), args[0])
+					return err
+				}
+				_, err := fmt.Fprintf(w, "built: %s\n", farm)
+				return err
+			})
+		},
+	}
+	farmFlag(c.Flags(), &farm)
+	c.Flags().BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(c.Flags(), "json")
+	return c
+}

@@ -1,0 +1,252 @@
+package cli
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"balk/cmd/internal/job"
+	"balk/coverage/season"
+	"balk/export/sheet"
+	"balk/export/words"
+	"balk/geo"
+)
+
+func printAdded(w io.Writer, r job.SeasonAdded, l words.Language) error {
+	b := &telling{Language: l}
+	for _, o := range r.Operations {
+		name := cmp.Or(geo.Shown(o.Field), l.Word("(no name)"))
+		if o.Days != "" {
+			name += ", " + o.Days
+		}
+		switch {
+		case o.Error != "":
+			b.text(l.Say("%s: not added: %s", name, o.Error), "")
+		case o.There:
+			b.text(l.Say("%s: there already as operation %d", name, o.Number), "")
+		default:
+			b.text(l.Say("%s: added as operation %d", name, o.Number), "")
+			b.text(strings.Join(o.Answer, " "), "  ")
+		}
+	}
+	return b.closing(w, nil, "")
+}
+
+// latest is how many operations a list shows without --all, and grouped how many sets and drivers.
+const latest, grouped = 8, 3
+
+func printSeasons(w io.Writer, r job.SeasonList, l words.Language, all bool) error {
+	b := &telling{Language: l}
+	b.put("%s: %s, %s\n", r.Farm, l.Count(len(r.Fields), "field"), l.Count(len(r.Operations), "operation"))
+	ops := r.Operations
+	if n := len(ops) - latest; !all && n > 0 {
+		ops = ops[n:]
+	}
+	if len(ops) > 0 {
+		t := b.heads("no.", "day", "field", "does", "set", "ha", "missed m²", "%", "h:min")
+		for _, o := range ops {
+			t.row("%d\t%s\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), short(o.Field), doesWords(l, o.Does), short(o.Set), l.Digits(sheet.Hectares(o.Area)), o.Missed,
+				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), hoursOf(o.Seconds))
+		}
+		if err := t.end(); err != nil {
+			return err
+		}
+	}
+	if n := len(r.Operations) - len(ops); n > 0 {
+		b.put("and %d earlier ones (--all lists all)\n", n)
+	}
+	if err := totalsTable(b, r.Totals, all); err != nil {
+		return err
+	}
+	return b.closing(w, nil, "")
+}
+
+// totalsTable adds up operations.
+func totalsTable(b *telling, t job.SeasonTotals, all bool) error {
+	l := b.Language
+	if t.All.Operations == 0 {
+		return nil
+	}
+	b.put("\n")
+	heads := []string{"together", "operations", "ha", "missed ha", "twice ha", "h:min", "l"}
+	if t.HasCosts {
+		heads = append(heads, "cost")
+	}
+	out := b.heads(heads...)
+	line := func(name string, one job.SeasonTotal) {
+		out.row("%s\t%d\t%s\t%s\t%s\t%s\t%.0f\t", short(name), one.Operations, l.Digits(sheet.Hectares(one.Area)), l.Digits(sheet.Hectares(one.Missed)), l.Digits(sheet.Hectares(one.Double)), hoursOf(one.Seconds), one.Litres)
+		if t.HasCosts {
+			out.row("%.2f\t", one.Cost)
+		}
+		out.row("\n")
+	}
+	line(l.Word("all"), t.All)
+	more := 0
+	for _, group := range []struct {
+		all  []job.SeasonTotal
+		none string
+	}{{t.Seasons, "without a date"}, {t.Sets, ""}, {t.Drivers, "driver not said"}} {
+		if len(group.all) == 1 && group.all[0].Name == "" {
+			continue
+		}
+		for i, one := range group.all {
+			if i >= grouped && !all {
+				more += len(group.all) - i
+				break
+			}
+			line(cmp.Or(one.Name, l.Word(group.none)), one)
+		}
+	}
+	if err := out.end(); err != nil {
+		return err
+	}
+	if more > 0 {
+		b.put("and %d more sets, drivers and seasons (--all)\n", more)
+	}
+	return nil
+}
+
+func dayOf(t time.Time) string {
+	if t.IsZero() {
+		return "-"
+	}
+	return t.Format(time.DateOnly)
+}
+
+func hoursOf(seconds float64) string {
+	if seconds == 0 {
+		return "-"
+	}
+	return words.Hours(seconds)
+}
+
+// short is a name that does not break a table.
+func short(s string) string {
+	const most = 24
+	if r := []rune(geo.Shown(s)); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return geo.Shown(s)
+}
+
+func doesWords(l words.Language, does []string) string {
+	var all []string
+	for _, d := range does {
+		all = append(all, l.Word(d))
+	}
+	return strings.Join(all, "+")
+}
+
+// printField writes one field over its operations.
+func printField(w io.Writer, r job.SeasonReport) error {
+	l := r.Spec.Language
+	b := &telling{Language: l}
+	b.put("%s", r.Field.Name)
+	if r.Field.Official != "" {
+		b.put(", %s", r.Field.Official)
+	}
+	b.put(": %s\n", l.Count(len(r.Operations), "operation"))
+	ops := r.Operations
+	if n := len(ops) - latest; n > 0 {
+		b.put("the %d latest of them (--json has all)\n", latest)
+		ops = ops[n:]
+	}
+	if len(ops) > 0 {
+		t := b.heads("no.", "day", "does", "set", "depth cm", "missed m²", "%", "unknown m²", "h:min")
+		for _, o := range ops {
+			depth := "-"
+			if o.DepthSet > 0 {
+				depth = l.Digits(fmt.Sprintf("%g", o.DepthSet))
+			}
+			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%.0f\t%s\t\n", o.Number, dayOf(o.Begin), doesWords(l, o.Does), short(o.Set), depth, o.Missed,
+				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), o.Unknown, hoursOf(o.Seconds))
+		}
+		if err := t.end(); err != nil {
+			return err
+		}
+	}
+	for _, o := range ops {
+		if wx := o.Weather; wx != nil {
+			b.text(afterWork(l, o.Number, *wx), "")
+		}
+	}
+	if r.Across != nil && len(r.Across.Numbers) > 0 {
+		b.put("\n")
+		b.text(strings.Join(acrossWords(l, *r.Across), " "), "")
+	}
+	if err := totalsTable(b, r.Totals, false); err != nil {
+		return err
+	}
+	caution := ""
+	if r.Across != nil && len(r.Across.All.Strips) > 0 {
+		caution = l.AfterWork()
+	}
+	return b.closing(w, r.Files, caution)
+}
+
+// afterWork is the weather after an operation in a sentence.
+func afterWork(l words.Language, number int64, w job.Weather) string {
+	if w.FirstRain != nil {
+		return l.Say("%d: first rain %.0f h after it, drying demand of the air until then %.1f mm.", number, w.FirstRain.Sub(w.After).Hours(), w.Demand)
+	}
+	return l.Say("%d: no rain in %.0f h after it, drying demand of the air %.1f mm.", number, w.Until.Sub(w.After).Hours(), w.Demand)
+}
+
+// pairsSaid is how many pairs of operations are told in words; the report as JSON has all.
+const pairsSaid = 3
+
+// acrossWords is what operations did together, in sentences.
+func acrossWords(l words.Language, a job.Across) (text []string) {
+	m2 := func(v float64) string { return l.Digits(fmt.Sprintf("%.0f m²", v)) }
+	share := func(v float64) string { return l.Digits(fmt.Sprintf("%.1f", 100*v/a.Field)) }
+	one := func(t season.Together) {
+		n := len(t.Operations)
+		what := l.Word("by all operations")
+		if t.Component != "" {
+			what = l.Say("by all that do this: %s", l.Word(string(t.Component)))
+		}
+		s := l.Say("Missed %s (%d): %s (%s %% of the field)", what, n, m2(t.Missed), share(t.Missed))
+		if len(t.Strips) > 0 {
+			first := t.Strips[0]
+			s += l.Say(", in %d strips, the largest %.0f m long and up to %.2f m wide at %s", len(t.Strips), first.Length, first.MaxWidth, words.Place(first.At))
+		}
+		if t.Unknown > 0 {
+			s += l.Say("; %s unknown (log gaps)", m2(t.Unknown))
+		}
+		var times []string
+		for k, area := range t.Times {
+			if n > 1 {
+				times = append(times, l.Say("%d of %d times %s ha", k+1, n, l.Digits(sheet.Hectares(area))))
+			}
+		}
+		if len(times) > 0 {
+			s += "; " + l.Say("worked %s", strings.Join(times, ", "))
+		}
+		text = append(text, s+".")
+	}
+	one(a.All)
+	for _, t := range a.Each {
+		if len(t.Operations) < len(a.All.Operations) {
+			one(t)
+		}
+	}
+	for i, p := range a.Pairs[max(0, len(a.Pairs)-pairsSaid):] {
+		if i >= pairsSaid {
+			break
+		}
+		s := l.Say("Operations %d and %d: both %s ha, only %d %s, only %d %s, neither %s", a.Numbers[p.A], a.Numbers[p.B], l.Digits(sheet.Hectares(p.Both)), a.Numbers[p.A], m2(p.OnlyA), a.Numbers[p.B], m2(p.OnlyB), m2(p.Neither))
+		if p.Angle >= 0 {
+			s += l.Say(", %.0f° between their directions", p.Angle)
+		}
+		text = append(text, s+".")
+	}
+	if s := a.Seeding; s != nil {
+		text = append(text, l.Say("Seeded but never cut: %s; cut but not seeded: %s.", m2(s.NeverCut), m2(s.NotSeeded)))
+	}
+	if c := a.Cut; c != nil && c.Worked > 0 {
+		text = append(text, l.Say("On %s the last cut was %.1f days ago in the mean of the ground; never cut: %s.", c.Day.Format(l.Day()), c.Days, m2(c.Never)))
+	}
+	return text
+}
