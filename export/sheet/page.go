@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"balk/coverage/drive"
+	"balk/coverage/rework"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo"
@@ -22,6 +23,7 @@ type Page struct {
 	Driver      string         `json:"driver,omitempty"`      // "" = a line to write on
 	Remarks     string         `json:"remarks,omitempty"`     // printed before the lines to write on
 	Zone        *time.Location `json:"-"`                     // of the times on the paper; nil = UTC
+	Rework      *rework.Plan   `json:"-"`                     // what is to be worked again; nil = no page of it
 	FontFolders []string       `json:"-"`                     // where fonts are sought for letters that those of the sheet lack; nil = nowhere
 }
 

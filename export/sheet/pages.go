@@ -14,6 +14,8 @@ import (
 	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
 )
 
 const (
@@ -59,7 +61,7 @@ type checkSetting struct {
 }
 
 // Pages draws the sheet: the map with balance and largest strips; detail maps of
-// strips, if there are any; a page with more strips, if the first has no room for all;
+// strips, if there are any; a page with more strips, if the first has no room for all; the re-work, if one is planned;
 // how it was driven, with the cautions; remarks that the first page has no room for. It fails
 // when the balance does not add up, the field has no extent or p is not valid.
 func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
@@ -73,6 +75,13 @@ func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
 	}
 	if s.rows < len(r.Strips) {
 		leaves = append(leaves, s.listPage())
+	}
+	if p.Rework != nil && len(p.Rework.Passes) > 0 {
+		l, err := s.reworkPage()
+		if err != nil {
+			return nil, err
+		}
+		leaves = append(leaves, l)
 	}
 	leaves = append(leaves, s.drivenPage())
 	if s.rest != "" {
@@ -156,13 +165,22 @@ func setUp(r coverage.Result, p Page) (*checkSetting, error) {
 		return nil, err
 	}
 	s.details = min(mostDetails, len(s.result.Strips))
-	if s.squares, s.held, err = placesCode(s.result.Strips, codeSide); err != nil {
+	if s.squares, s.held, err = placesCode(placesOf(s.result.Strips), codeSide); err != nil {
 		return nil, err
 	}
 	listed := func(rows int) int { return min(rows, len(s.result.Strips)) }
 	s.orient(parts{column: s.legendHeight(), side: codeSide + 2, rows: tableRows[p.Paper == "A3"], table: func(rows int) float64 { return tableHeight(listed(rows)) }, note: s.noteWords(0, false)})
 	s.rows = listed(s.rows)
 	return s, nil
+}
+
+// placesOf are where strips are widest.
+func placesOf(strips []coverage.Strip) []orb.Point {
+	out := make([]orb.Point, len(strips))
+	for i, one := range strips {
+		out[i] = one.At
+	}
+	return out
 }
 
 // residualLimit is the share of the field by which a balance may miss before no

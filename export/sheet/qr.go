@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"balk/coverage"
 	"balk/export/sheet/paper"
 
 	"github.com/paulmach/orb"
@@ -28,16 +27,16 @@ const mostCode = 400
 // 0.1 m.
 func geoURI(at orb.Point) string { return fmt.Sprintf("geo:%.6f,%.6f", at[1], at[0]) }
 
-// placesCode is a QR code with the places of the largest strips, one URI a line: as
+// placesCode is a QR code with the first of some places, one URI a line: as
 // many as keep its squares readable on so many mm. It gives the code's squares
 // with their quiet rim, true is dark, and how many places it holds.
-func placesCode(strips []coverage.Strip, side float64) (squares [][]bool, held int, err error) {
+func placesCode(places []orb.Point, side float64) (squares [][]bool, held int, err error) {
 	var text strings.Builder
-	for i, s := range strips {
+	for i, at := range places {
 		if i > 0 {
 			text.WriteByte('\n')
 		}
-		text.WriteString(geoURI(s.At))
+		text.WriteString(geoURI(at))
 		if text.Len() > mostCode {
 			break
 		}

@@ -84,7 +84,7 @@ func TestCodeOnThePageGivesThePlaces(t *testing.T) {
 func TestCodeStaysReadable(t *testing.T) {
 	r := field(400, 200, 0, 40)
 	for _, side := range []float64{5, 12, 20, 32, 60} {
-		squares, held, err := placesCode(r.Strips, side)
+		squares, held, err := placesCode(placesOf(r.Strips), side)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -286,6 +286,20 @@ var german = map[string]string{
 	"date":                       "Datum",
 	"signature":                  "Unterschrift",
 
+	// The re-work.
+	"Re-work: the passes in their order":         "Nacharbeit: die Bahnen in ihrer Reihenfolge",
+	"pass of the re-work, with its number":       "Bahn der Nacharbeit mit ihrer Nummer",
+	"way, tool lifted":                           "Weg, ausgehoben",
+	"The code holds where %d of %d passes begin": "Der Code enthält, wo %d von %d Bahnen beginnen",
+	"%s for %s: %.2f km in %s, gate to gate. Of %s ha missed they win %s ha, and %s ha are worked once more than needed.": "%s für %s: %.2f km in %s, von Tor zu Tor. Von %s ha Ausgelassenem gewinnen sie %s ha, und %s ha werden einmal mehr bearbeitet als nötig.",
+	"Pieces that do not fit as drawn: %d.": "Stücke, für die so kein Platz ist: %d.",
+	"Left are %s ha: %s.":                  "Es bleiben %s ha: %s.",
+	"strip":                                "Streifen",
+	"where":                                "wo",
+	"m² won":                               "gewonnen m²",
+	"done after":                           "fertig nach",
+	"and %d more: rework.json holds all of them": "und %d weitere: rework.json enthält alle",
+
 	// How it was driven.
 	"How it was driven":       "Wie gefahren wurde",
 	"Way and time":            "Weg und Zeit",

@@ -128,13 +128,17 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 	if err != nil {
 		return nil, nil, err
 	}
-	pictures, err := s.Pictures.outputs(func() ([]*paper.Leaf, error) { return sheet.Pages(c, s.page()) })
+	page := s.page()
+	if rep.Rework != nil {
+		page.Rework = &rep.Rework.Plan
+	}
+	pictures, err := s.Pictures.outputs(func() ([]*paper.Leaf, error) { return sheet.Pages(c, page) })
 	if err != nil {
 		return nil, nil, err
 	}
 	files := []output{
 		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, handoverText(name, s.Language)); return err }},
-		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PDF(w, c, s.page()) }},
+		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PDF(w, c, page) }},
 		{name: handoverRecord, write: func(w io.Writer) error { return rec.Text(w, s.Language) }},
 		{name: handoverJSON, write: rec.JSON},
 	}
