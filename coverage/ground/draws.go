@@ -13,8 +13,10 @@ import (
 )
 
 const (
-	// draws of each kind: the deviation of so many is good to one in five.
-	draws = 16
+	// fewestDraws of each kind: the deviation of so many is good to one in five. Fields of few passes, where each draw tells less of the mean and costs
+	// less, have up to mostDraws: so many that drawnPasses passes are drawn in all.
+	fewestDraws, mostDraws = 16, 64
+	drawnPasses            = 1024
 	// changed is after what time the receiver's slow error is another one. Some ten minutes: the
 	// turning of satellites and of the air above. From memory, no standard gives it.
 	changed = 600.0 // s
@@ -59,6 +61,7 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	for i, one := range runs {
 		sets[i] = drive.Thinned(one.Stops, drawnHair, drawnStep)
 	}
+	draws := max(fewestDraws, min(mostDraws, 2*(drawnPasses/2/max(1, len(runs)))))
 	got := make([]float64, 3*draws+1) // at 2, at 3, with what else is open, and last as it is
 	err = workers.Each(ctx, w.Workers, len(got), func(k int) error {
 		rng := rand.New(rand.NewPCG(uint64(k%draws/2), 0)) // the same errors at 2 and 3, but for their size
@@ -168,12 +171,13 @@ func slowly(runs []drive.Run, size float64, rng *rand.Rand) []drift {
 	var slow walk
 	out := make([]drift, len(runs))
 	for i, one := range runs {
-		per := perPassError
-		if one.Pass.From.IsZero() {
-			per = perPassErrorUntimed
-		}
 		begin := slow.on(secondsOf(one.Pass.From), rng)
-		out[i] = drift{begin.Scale(size * per), slow.on(secondsOf(one.Pass.To), rng).Scale(size * per)}
+		if one.Pass.From.IsZero() { // nobody knows how long it took: less than the error needs to change, as most passes do
+			begin = begin.Scale(size * perPassErrorUntimed)
+			out[i] = drift{begin, begin}
+			continue
+		}
+		out[i] = drift{begin.Scale(size * perPassError), slow.on(secondsOf(one.Pass.To), rng).Scale(size * perPassError)}
 	}
 	return out
 }
