@@ -58,23 +58,31 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 	for _, p := range parts {
 		t.manners(p, math.Max(livelyBase, livelyNoise*noise), manners)
 	}
-	held := motion.Jerk(sample(t.inManner(parts, manners, straight)), noise)
-	steered := math.Max(held, motion.Jerk(sample(t.inManner(parts, manners, bending)), noise))
+	straights := sample(t.inManner(parts, manners, straight))
+	aside, ahead := motion.Jerk(straights, noise, motion.Across), motion.Jerk(straights, noise, motion.Along)
+	steered := max(aside, ahead, motion.Jerk(sample(t.inManner(parts, manners, bending)), noise, motion.Whole))
 	at := slices.Clone(t.at)
 	t.velocity = make([]plane.XY, len(at))
 	jerk := make([]float64, len(at)) // of the step that leads to the fix
 	for _, p := range parts {
-		for k := p.from; k <= p.to; k++ {
-			if jerk[k] = steered; manners[k] == straight && manners[max(p.from, k-1)] == straight {
-				jerk[k] = held
+		lively := func(held float64) []float64 {
+			for k := p.from; k <= p.to; k++ {
+				if jerk[k] = steered; manners[k] == straight && manners[max(p.from, k-1)] == straight {
+					jerk[k] = held
+				}
 			}
+			return jerk
 		}
-		e := t.estimate(p, noise, jerk)
-		copy(at[p.from:], e.At)
-		for k := range e.At {
-			if e.Velocity[k].Len() > movingFor*e.Speed[k] {
-				t.velocity[p.from+k] = e.Velocity[k]
+		along := t.estimate(p, noise, lively(ahead), motion.Along)
+		across := t.estimate(p, noise, lively(aside), motion.Across)
+		for k, v := range across.Velocity { // along the way it lags behind, but the direction is right
+			place := along.At[k]
+			if v.Len() > movingFor*along.Speed[k] {
+				way := v.Unit()
+				place = place.Add(way.Left().Scale(way.Cross(across.At[k].Sub(place))))
+				t.velocity[p.from+k] = way.Scale(way.Dot(along.Velocity[k]))
 			}
+			at[p.from+k] = place
 		}
 	}
 	t.at = at
@@ -82,15 +90,19 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 		What: fmt.Sprintf("white noise of %.2g m across the way would move the ends of the bar by up to %.2g m: the motion was estimated from all fixes instead of from neighbours", noise, 2*shake)}}
 }
 
-// estimate is the motion over a part. Where it would leave a fix by more than farOff the machine
-// did something livelier than elsewhere (a jolt, a receiver that jumped): there the jerk is raised
+// estimate is the motion over a part, of which only what it is across, or along, the way will be taken. Where that would leave a fix by more
+// than farOff the machine did something livelier than elsewhere (a jolt, a receiver that jumped): there the jerk is raised
 // until the estimate keeps by the fix.
-func (t *trail) estimate(p span, noise float64, jerk []float64) motion.Estimate {
+func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part) motion.Estimate {
 	for round := 0; ; round++ {
 		e := motion.Smooth(t.at[p.from:p.to+1], t.seconds[p.from:p.to+1], noise, func(k int) float64 { return jerk[p.from+k] })
 		far, done := -1, p.from-1 // done: raised up to here in this round
 		for k := range e.At {
-			if e.At[k].Dist(t.at[p.from+k]) <= farOff*noise {
+			off := t.at[p.from+k].Sub(e.At[k])
+			if of == motion.Across && e.Velocity[k].Len() > movingFor*e.Speed[k] {
+				off = plane.XY{X: e.Velocity[k].Unit().Cross(off)}
+			}
+			if off.Len() <= farOff*noise {
 				continue
 			}
 			far = p.from + k

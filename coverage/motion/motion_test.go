@@ -206,13 +206,33 @@ func TestJerk(t *testing.T) {
 	rng := rand.New(rand.NewPCG(10, 10))
 	for _, q := range []float64{1e-3, 1e-2, 1} {
 		truth, seconds := wander(rng, 4000, 0.2, q)
-		got := Jerk([]Stretch{{noisy(rng, truth, 0.02), seconds}}, 0.02)
+		got := Jerk([]Stretch{{noisy(rng, truth, 0.02), seconds}}, 0.02, Whole)
 		if got < q/2 || got > 2*q {
 			t.Errorf("density %g: %g m²/s⁵", q, got)
 		}
 	}
-	if got := Jerk(nil, 0.02); got != leastJerk {
+	if got := Jerk(nil, 0.02, Across); got != leastJerk {
 		t.Errorf("no stretch: %g", got)
+	}
+}
+
+// TestJerkOfParts: a machine that goes at an angle over the plane, and changes its speed readily while it keeps to its line, is told as such,
+// within a factor of four: a hundredth of a metre tells little of so still a line.
+func TestJerkOfParts(t *testing.T) {
+	const ahead, aside = 1e-2, 1e-5
+	speed, seconds := wander(rand.New(rand.NewPCG(12, 12)), 4000, 0.2, ahead)
+	rng := rand.New(rand.NewPCG(12, 12)) // the same times
+	line, _ := wander(rng, 4000, 0.2, aside)
+	way := plane.XY{X: 0.6, Y: 0.8}
+	at := make([]plane.XY, len(speed))
+	for k := range at {
+		at[k] = way.Scale(20*seconds[k] + speed[k].Y).Add(way.Left().Scale(line[k].Y))
+	}
+	s := []Stretch{{noisy(rng, at, 0.01), seconds}}
+	for part, want := range map[Part]float64{Along: ahead, Across: aside} {
+		if got := Jerk(s, 0.01, part); got < want/4 || got > 4*want {
+			t.Errorf("part %d: density %g, want %g m²/s⁵", part, got, want)
+		}
 	}
 }
 

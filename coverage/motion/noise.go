@@ -62,16 +62,37 @@ func Noise(stretches []Stretch) float64 {
 	return FromMAD * seen[len(seen)/2]
 }
 
+// Part is what of a motion is looked at. A machine on its row changes speed far more readily than it goes aside.
+type Part uint8
+
+const (
+	Whole Part = iota
+	Across
+	Along
+)
+
 // likely is how well a jerk density tells where the next fix lies: the negative log-likelihood
 // of all innovations of the filter, without its constant. A stretch has a fix at least.
-func (s Stretch) likely(noise, jerk float64) (sum float64) {
+func (s Stretch) likely(noise, jerk float64, of Part) (sum float64) {
 	f := startAt(s.At[0], noise)
 	for k := 1; k < len(s.At); k++ {
 		f = f.ahead(s.Seconds[k]-s.Seconds[k-1], jerk)
+		way := f.state[1]
 		off, v := f.take(s.At[k], noise*noise)
-		if k >= 3 { // before that the filter knows nothing
-			sum += off.Dot(off)/(2*v) + math.Log(v)
+		if k < 3 { // the filter knows nothing yet
+			continue
 		}
+		square, coordinates := off.Dot(off), 2.0
+		if of != Whole {
+			aside := way.Cross(off)
+			aside *= aside / max(way.Dot(way), 1e-12)
+			if coordinates = 1; of == Across {
+				square = aside
+			} else {
+				square = max(0, square-aside)
+			}
+		}
+		sum += square/(2*v) + coordinates/2*math.Log(v)
 	}
 	return sum
 }
@@ -84,16 +105,16 @@ const (
 )
 
 // Jerk is the density of a white jerk under which the fixes of some stretches are likeliest,
-// in m²/s⁵, where their white noise is known. Golden section over its logarithm: one maximum is taken for
+// in m²/s⁵, where their white noise is known; of their whole motion, or of what it is across or along the way. Golden section over its logarithm: one maximum is taken for
 // granted, since the likelihood of one variance has one. Without a stretch it is the least.
-func Jerk(stretches []Stretch, noise float64) float64 {
+func Jerk(stretches []Stretch, noise float64, of Part) float64 {
 	if len(stretches) == 0 {
 		return leastJerk
 	}
 	cost := func(log float64) float64 {
 		sum, q := 0.0, math.Exp(log)
 		for _, s := range stretches {
-			sum += s.likely(noise, q)
+			sum += s.likely(noise, q, of)
 		}
 		return sum
 	}
