@@ -1,7 +1,7 @@
 // Command fieldday drives many simulated days (testdata/fieldday), has balk check their logs, and holds what it says against
 // what happened.
 //
-//	go run ./.ci/fieldday -state FILE [-seeds N] [-from N] [-only WORDS] [-budget 30m] [-table]
+//	go run ./.ci/fieldday -state FILE [-seeds N] [-from N] [-only EXPRESSION] [-budget 30m] [-table]
 //
 // Outcomes are added to the state file, a JSON object a line, with a hash of the code they stand on; those of the code as it
 // is are not worked out again. At the end it prints the table.
@@ -14,8 +14,8 @@ import (
 	"flag"
 	"fmt"
 	"os"
+	"regexp"
 	"slices"
-	"strings"
 	"time"
 
 	"balk/testdata/fieldday"
@@ -26,7 +26,7 @@ func main() {
 	state := flag.String("state", "", "file of outcomes, made if need be")
 	seeds := flag.Uint64("seeds", 300, "drives of each situation")
 	from := flag.Uint64("from", 1, "the first seed")
-	only := flag.String("only", "", "situations with these words in their names only")
+	only := flag.String("only", "", "situations whose names this regular expression finds only")
 	budget := flag.Duration("budget", 24*time.Hour, "begin no further drive after this time")
 	table := flag.Bool("table", false, "only print the table of what is known")
 	flag.Parse()
@@ -48,11 +48,15 @@ func run(state string, seeds, from uint64, only string, budget time.Duration, ta
 	if err != nil {
 		return err
 	}
+	wanted, err := regexp.Compile(only)
+	if err != nil {
+		return err
+	}
 	known := outcomes{}
 	for _, o := range read {
 		known.put(o)
 	}
-	situations := slices.DeleteFunc(fieldday.Situations(), func(s fieldday.Situation) bool { return !strings.Contains(s.Name, only) })
+	situations := slices.DeleteFunc(fieldday.Situations(), func(s fieldday.Situation) bool { return !wanted.MatchString(s.Name) })
 	if !table {
 		if err := known.add(situations, seeds, from, time.Now().Add(budget), state, hash); err != nil {
 			return err

@@ -44,6 +44,18 @@ func (l Layout) Field() geo.Field {
 	return geo.Field{Name: "field day", Number: 1, Source: "field.geojson", Boundary: orb.MultiPolygon{poly}}
 }
 
+// inside is the layout whose boundary, a rectangle about the middle of Paper, lies so many metres farther in.
+func (l Layout) inside(by float64) Layout {
+	rings := make([][]plane.XY, len(l.Rings))
+	for i, r := range l.Rings {
+		for _, p := range r {
+			rings[i] = append(rings[i], plane.XY{X: p.X - math.Copysign(by, p.X), Y: p.Y - math.Copysign(by, p.Y)})
+		}
+	}
+	l.Rings = rings
+	return l
+}
+
 // The sets: one on the three-point hitch, one on a drawbar. Both are invented.
 const (
 	overlap     = 0.10 // m

@@ -26,7 +26,7 @@ type Outcome struct {
 	Least    float64 `json:"least"` // of the range: that of the receiver's error, and of doubtful stretches
 	Most     float64 `json:"most"`
 
-	TrueStrips int     `json:"trueStrips"` // pieces of true missed ground that are `listable` wide somewhere
+	TrueStrips int     `json:"trueStrips"` // see Scan.strips
 	Strips     int     `json:"strips"`     // listed
 	Certain    int     `json:"certain"`    // strips called so
 	False      int     `json:"false"`      // ... of which less than a tenth is missed
@@ -34,8 +34,12 @@ type Outcome struct {
 	Sure       float64 `json:"sure"`       // ground of strips called certain
 	SureMissed float64 `json:"sureMissed"` // ... what of it is missed
 
-	Real   int `json:"real"`   // true strips of 20 cm by 10 m and more
-	Listed int `json:"listed"` // ... that lie on listed ones
+	Real   int `json:"real"`             // true strips of 20 cm by 10 m and more, without those that no log shows
+	Listed int `json:"listed"`           // ... that lie on listed ones
+	Hidden int `json:"hidden,omitempty"` // true strips of that size where the fault is, and no log shows it
+
+	Between     float64 `json:"between,omitempty"`     // differential: true missed at credited width between passes, without what lies along the boundary
+	BestBetween float64 `json:"bestBetween,omitempty"` // ... and the best estimate of it
 
 	Ground      float64 `json:"ground,omitempty"`      // true missed ground where the fault is
 	GroundFound float64 `json:"groundFound,omitempty"` // ... that lies in listed strips
@@ -59,6 +63,8 @@ type Day struct {
 	strips  int
 	scanner scanner
 	fault   Scan // true missed ground where the fault is; nil: it is nowhere
+	inner   geo.Field
+	between float64 // m², missed at credited width in it
 }
 
 // A real strip is one into which a strip of this width and length goes.
@@ -93,7 +99,12 @@ func Drive(how Driving, seed uint64) (*Day, error) {
 		}
 		day.fault = day.missed.less(day.missed.less(box.merged()))
 	}
-	day.strips = day.missed.strips(listable)
+	day.strips = day.missed.strips()
+	if !how.Bent {
+		inner := d.layout.inside((im.Width - im.Overlap) / 2)
+		day.inner = inner.Field()
+		day.between = day.missed.less(ground.less(fieldOf(&day.scanner, inner))).Area()
+	}
 	return day, nil
 }
 
@@ -113,7 +124,7 @@ func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
 		return Outcome{}, fmt.Errorf("field day, %s, seed %d: %w", s.Name, d.seed, err)
 	}
 	o := Outcome{Situation: s.Name, Seed: d.seed, True: d.area, TrueFull: d.full, Missed: r.Balance.Missed, Best: r.Noise.MissedBest, Full: r.FullMissed,
-		Unknown: r.Balance.Unknown, Least: r.Noise.MissedLeast, Most: r.Noise.MissedMost, TrueStrips: d.strips, Strips: len(r.Strips), Real: len(d.real),
+		Unknown: r.Balance.Unknown, Least: r.Noise.MissedLeast, Most: r.Noise.MissedMost, TrueStrips: d.strips, Strips: len(r.Strips),
 		Named: s.Fault.named(r), Offset: r.Spacing.Offset.Right, Told: r.Open.Aside.Joins, Patterns: r.Patterns}
 	if r.Noise.PassErrorFrom == "" {
 		o.Best, o.Least, o.Most = o.Missed, o.Missed, o.Missed
@@ -121,7 +132,14 @@ func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
 	if r.Doubt != nil {
 		o.Least, o.Most = min(o.Least, r.Doubt.Missed[0]), max(o.Most, r.Doubt.Missed[1])
 	}
-	d.hold(&o, r)
+	if s.Band() == Differential {
+		r, err := coverage.Check(ctx, d.inner, []geo.Track{track}, w)
+		if err != nil {
+			return Outcome{}, fmt.Errorf("field day, between passes, %s, seed %d: %w", s.Name, d.seed, err)
+		}
+		o.Between, o.BestBetween = d.between, r.Noise.MissedBest
+	}
+	d.hold(&o, r, s.Fault.Hidden)
 	return o, nil
 }
 
@@ -134,8 +152,8 @@ func told(m rig.Mount, s Situation) rig.Mount {
 	return m
 }
 
-// hold holds the listed strips against the truth.
-func (d *Day) hold(o *Outcome, r coverage.Result) {
+// hold holds the listed strips against the truth. Hidden: no log shows the fault.
+func (d *Day) hold(o *Outcome, r coverage.Result, hidden bool) {
 	listed := make(Scan, lines)
 	for _, strip := range r.Strips {
 		rings := onPaper(strip.Shape, r.Local)
@@ -155,6 +173,11 @@ func (d *Day) hold(o *Outcome, r coverage.Result) {
 	}
 	listed.merged()
 	for _, p := range d.real {
+		if hidden && d.fault != nil && p.on(d.fault) >= 0.5*p.area {
+			o.Hidden++
+			continue
+		}
+		o.Real++
 		if p.on(listed) >= 0.1*p.area {
 			o.Listed++
 		}

@@ -218,16 +218,65 @@ func (g Scan) wide(wide float64) []piece {
 	return g.shrunk(side).pieces(side)
 }
 
-// strips is how many pieces of g are so wide somewhere, m.
-func (g Scan) strips(wide float64) int {
-	const next = spacing * 1.67 // how far a narrow strip moves aside from line to line: 1/tan 31°
-	middles, n := g.shrunk(askewSide(wide)), 0
+const (
+	// A strip is told apart from what it hangs on to by less than listable, where one of both is twice as wide somewhere (see coverage: a
+	// neck). What is narrower than that between two such counts where it is a strip to list, and longer than tailLong.
+	sliverWide = 0.02           // m
+	tailLong   = 2.0            // m
+	next       = spacing * 1.67 // how far a narrow strip moves aside from line to line: 1/tan 31°
+)
+
+// strips is how many strips of g are listable wide somewhere, and narrow ones between these.
+func (g Scan) strips() int {
+	side := askewSide(listable)
+	middles, cores, slivers := g.shrunk(side), g.shrunk(askewSide(2*listable)), g.shrunk(askewSide(sliverWide))
+	n := 0
+	blocks := make(Scan, lines) // those that are cut off
+	of := map[int][]piece{}
+	for _, part := range middles.pieces(next) {
+		if part.on(cores) > 0 {
+			of[part.of[0].line] = append(of[part.of[0].line], part)
+			part.grown(side, blocks)
+		}
+	}
+	blocks.merged()
 	for _, p := range g.pieces(next) {
-		if p.on(middles) > 0 {
+		if p.on(middles) == 0 {
+			continue
+		}
+		if p.on(blocks) == 0 {
 			n++
+			continue
+		}
+		for _, s := range p.of {
+			parts := of[s.line]
+			for i := 0; i < len(parts); i++ {
+				if first := parts[i].of[0]; first.from >= s.from && first.to <= s.to {
+					n++
+				}
+			}
+		}
+		rest := make(Scan, lines)
+		for _, s := range p.of {
+			rest[s.line] = append(rest[s.line], s.span)
+		}
+		for _, r := range rest.less(blocks).pieces(next) {
+			if r.long() >= tailLong && r.on(slivers) > 0 {
+				n++
+			}
 		}
 	}
 	return n
+}
+
+// grown puts the squares of a side, along the lines, whose middles the piece is.
+func (p piece) grown(side float64, into Scan) {
+	n := max(1, int(math.Round(side/spacing)))
+	for _, s := range p.of {
+		for k := s.line - n/2; k < s.line-n/2+n; k++ {
+			into[k] = append(into[k], span{s.from - side/2, s.to + side/2})
+		}
+	}
 }
 
 // piece is ground of a Scan that hangs together.

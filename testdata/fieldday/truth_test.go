@@ -40,11 +40,21 @@ func TestScan(t *testing.T) {
 	in, all := missed.within(&scanner{}, box(49, 0, 51, 10))
 	near("asked of", all, 20, 0.02)
 	near("missed there", in, 3, 0.01)
-	if n := missed.strips(0.05); n != 2 {
-		t.Errorf("%d strips, want 2", n)
-	}
-	if n := missed.strips(0.35); n != 1 {
-		t.Errorf("%d strips of 35 cm, want 1", n)
+	for name, c := range map[string]struct {
+		of   Scan
+		want int
+	}{
+		"two strips":                             {missed, 2},
+		"two blocks and 5 m of 3 cm between":     {scanOf(false, box(0, 0, 1, 1), box(0.9, 0.5, 6.1, 0.53), box(6, 0, 7, 1)), 3},
+		"two blocks and 1 m of 3 cm between":     {scanOf(false, box(0, 0, 1, 1), box(0.9, 0.5, 2.1, 0.53), box(2, 0, 3, 1)), 2},
+		"two blocks and 5 m of 20 cm between":    {scanOf(false, box(0, 0, 1, 1), box(0.9, 0.5, 6.1, 0.7), box(6, 0, 7, 1)), 1},
+		"a strip of 7 cm that is 4 cm on 3 m":    {scanOf(false, box(0, 0, 5, 0.07), box(4.9, 0, 8.1, 0.04), box(8, 0, 13, 0.07)), 1},
+		"a block, and 3 cm that leads to no end": {scanOf(false, box(0, 0, 1, 1), box(0.9, 0.5, 6, 0.53)), 2},
+		"2 cm":                                   {scanOf(false, box(0, 0, 9, 0.02)), 0},
+	} {
+		if n := c.of.strips(); n != c.want {
+			t.Errorf("%s: %d strips, want %d", name, n, c.want)
+		}
 	}
 	for _, p := range missed.wide(0.2) {
 		// the middles of squares, askew: nearer to each other than the strip's ends by what goes into the ends
