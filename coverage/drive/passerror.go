@@ -36,7 +36,9 @@ func errorOf(q geo.Quality) float64 {
 		// who has one gives Work.PassError.
 		return 0.2
 	case geo.QualityDifferential:
-		return 0.3 // augmented by satellite: 0.15 to 0.3 m, from memory
+		// Augmented by satellite: a slow error of 0.2 m in either coordinate that changes over some 15 minutes (from memory). What it differs
+		// by within that time has 2·0.2²·e⁻¹ for its mean square.
+		return 0.34
 	case geo.QualitySingle:
 		return 1.0 // 0.3 to 1 m, from memory
 	}

@@ -27,7 +27,7 @@ func TestPages(t *testing.T) {
 		want["balk-"+topic+".7"] = nil
 	}
 	want["balk-exit.7"] = []string{"130  interrupted", "SEE ALSO"}
-	want["balk-accuracy.7"] = []string{"differential  30 cm"}
+	want["balk-accuracy.7"] = []string{"differential  34 cm"}
 	files, err := os.ReadDir(dir)
 	if err != nil || len(files) != len(want) {
 		t.Errorf("%d pages, want %d (%v)", len(files), len(want), err)
