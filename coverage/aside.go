@@ -162,7 +162,7 @@ func (r *Result) asideOf(ctx context.Context, runs []drive.Run) (Aside, error) {
 		r.widen(missed)
 		return Aside{By: o.Right, Missed: missed, Joins: true, Doubt: o.Doubt}, err
 	}
-	a := Aside{Missed: asideMore * max(r.Balance.Missed, r.Noise.MissedMost)}
+	a := Aside{Missed: asideMore * max(r.Balance.Missed, r.Telling.Missed[1])}
 	for _, by := range [2]float64{asideBy, -asideBy} {
 		missed, err := at(by)
 		if err != nil {

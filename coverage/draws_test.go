@@ -46,12 +46,12 @@ func TestRangeOfMissedInClosedForm(t *testing.T) {
 		r := checked(t, spaced(c.gaps), drive.Work{Width: 6, PassError: 0.04})
 		n := r.Noise
 		trial.Near(t, c.name+": best", n.MissedBest, c.best, c.within)
-		trial.Near(t, c.name+": least", n.MissedLeast, c.least, c.within)
-		trial.Near(t, c.name+": most", n.MissedMost, c.most, c.within)
+		trial.Near(t, c.name+": least", r.Telling.Missed[0], c.least, c.within)
+		trial.Near(t, c.name+": most", r.Telling.Missed[1], c.most, c.within)
 	}
 	// Passes that just meet: nothing is missed as logged, and what an error would make is no part of the estimate.
 	r := checked(t, spaced(same(9, 0)), drive.Work{Width: 6, PassError: 0.04})
-	if n := r.Noise; n.MissedBest > 1 || n.MissedLeast != 0 || n.MissedMost < 3 {
+	if n := r.Noise; n.MissedBest > 1 || r.Telling.Missed[0] != 0 || r.Telling.Missed[1] < 3 {
 		t.Errorf("passes that just meet: %+v", n)
 	}
 }
@@ -82,7 +82,7 @@ func TestMissedOfANoisyLog(t *testing.T) {
 			}
 			r := checked(t, spaced(logged), drive.Work{Width: 6, PassError: error95})
 			truth, shown, best = truth+really, shown+r.Balance.Missed, best+r.Noise.MissedBest
-			if r.Noise.MissedLeast <= really && really <= r.Noise.MissedMost {
+			if r.Telling.Missed[0] <= really && really <= r.Telling.Missed[1] {
 				held++
 			}
 		}

@@ -45,7 +45,7 @@ func (r *Result) frameOf(ctx context.Context, runs []drive.Run) (Frame, error) {
 		}
 		f.Missed = max(f.Missed, missed)
 	}
-	f.Most = f.Missed > asideMore*max(r.Balance.Missed, r.Noise.MissedMost)
+	f.Most = f.Missed > asideMore*max(r.Balance.Missed, r.Telling.Missed[1])
 	if !f.Told {
 		return f, nil
 	}

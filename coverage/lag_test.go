@@ -75,8 +75,8 @@ func TestBarFollowsTheButton(t *testing.T) {
 	if g.Favours != "" || g.Within != 0 || g.Late != 0 || g.Ends != 48 {
 		t.Errorf("passes at one speed tell seconds from metres: %+v", g)
 	}
-	if r.Noise.MissedLeast > 0.5 || r.Noise.MissedMost < r.Balance.Missed {
-		t.Errorf("a range from %g to %g m²", r.Noise.MissedLeast, r.Noise.MissedMost)
+	if r.Telling.Missed[0] > 0.5 || r.Telling.Missed[1] < r.Balance.Missed {
+		t.Errorf("a range from %g to %g m²", r.Telling.Missed[0], r.Telling.Missed[1])
 	}
 	w.LowerDelay, w.LiftDelay = 1.2, 0.6
 	r = checkedTrack(t, s.Field(), track, w)

@@ -30,14 +30,29 @@ type Shift struct {
 	North  float64 `json:"north"`  // m
 	Doubt  float64 `json:"doubt"`  // m, 95 %
 	Missed float64 `json:"missed"` // m² missed without it
+	// Beyond: it is more than what such a receiver errs by. The best estimate then has it in.
+	Beyond bool `json:"beyond,omitempty"`
 }
 
-// openShift is a shift beyond its doubt that makes a difference.
-func openShift(s ground.Shift, missed, without float64) Shift {
-	if s.By.Len() <= s.Doubt || math.Max(missed, without) < asideMore*math.Min(missed, without) {
-		return Shift{}
+// mapped is a pass-to-pass error, in metres, of a receiver that errs over the day by as much as boundaries drawn from maps and pictures lie
+// off. Common practice, no source.
+const mapped = 0.5
+
+// openShift is a shift beyond its doubt that makes a difference: within what the receiver errs by, or beyond it, even at the least that the
+// passes allow.
+func (r *Result) openShift(ctx context.Context, runs []drive.Run, within ground.Shift, without float64) (Shift, error) {
+	s, beyond := within, false
+	if far := ground.ShiftOf(r.Layers.Field, runs, r.Work, max(mapped, r.Noise.PassError)); far.By.Len()-far.Doubt > ground.AgainstBoundary(r.Noise.PassError) {
+		var err error
+		s, beyond = far, true
+		if without, _, err = ground.MissedAt(ctx, r.Layers.Field, far.Moved(runs), r.Work, 0, false); err != nil {
+			return Shift{}, err
+		}
 	}
-	return Shift{East: s.By.X, North: s.By.Y, Doubt: s.Doubt, Missed: without}
+	if missed := r.Balance.Missed; s.By.Len() <= s.Doubt || math.Max(missed, without) < asideMore*math.Min(missed, without) {
+		return Shift{}, nil
+	}
+	return Shift{East: s.By.X, North: s.By.Y, Doubt: s.Doubt, Missed: without, Beyond: beyond}, nil
 }
 
 // sectionsOpen is Open.Sections.
@@ -117,13 +132,13 @@ func (r *Result) endsOf(ctx context.Context, runs []drive.Run) (e Ends, err erro
 
 // widen has the range of missed ground hold other readings of the log, with the receiver's error about each as about what is said.
 func (r *Result) widen(readings ...float64) {
-	n := &r.Noise
-	if n.PassErrorFrom == "" {
+	if r.Noise.PassErrorFrom == "" {
 		return
 	}
-	below, above := r.Balance.Missed-n.MissedLeast, n.MissedMost-r.Balance.Missed
+	t := &r.Telling.Missed
+	below, above := r.Balance.Missed-t[0], t[1]-r.Balance.Missed
 	for _, missed := range readings {
-		n.MissedLeast = max(0, min(n.MissedLeast, missed-below))
-		n.MissedMost = max(n.MissedMost, missed+above)
+		t[0] = max(0, min(t[0], missed-below))
+		t[1] = max(t[1], missed+above)
 	}
 }

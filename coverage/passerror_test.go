@@ -85,8 +85,8 @@ func TestHDOPBoundsTheError(t *testing.T) {
 		if len(r.Strips) == 0 || r.Strips[0].Surety != c.surety {
 			t.Errorf("%s: %d strips, the first %q, want %q", c.name, len(r.Strips), r.Strips[0].Surety, c.surety)
 		}
-		if n := r.Noise; n.PassErrorFrom != "" && !(n.MissedLeast <= r.Balance.Missed && r.Balance.Missed <= n.MissedMost) {
-			t.Errorf("%s: %.2f m² missed, from %.2f to %.2f", c.name, r.Balance.Missed, n.MissedLeast, n.MissedMost)
+		if n := r.Noise; n.PassErrorFrom != "" && !(r.Telling.Missed[0] <= r.Balance.Missed && r.Balance.Missed <= r.Telling.Missed[1]) {
+			t.Errorf("%s: %.2f m² missed, from %.2f to %.2f", c.name, r.Balance.Missed, r.Telling.Missed[0], r.Telling.Missed[1])
 		}
 	}
 	// Two tracks that join, one without: nothing is known there.

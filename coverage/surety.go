@@ -58,9 +58,7 @@ type Noise struct {
 	Rounding      float64 `json:"rounding,omitempty"`      // m, 95 %, the greatest part that rounded coordinates have in it
 	Pieces        int     `json:"pieces"`                  // strips of which nothing is likely ...
 	Area          float64 `json:"area"`                    // ... and their m², part of Balance.Missed
-	MissedBest    float64 `json:"missedBest"`              // m² of missed ground, best estimate: the receiver's error makes some that there is not
-	MissedLeast   float64 `json:"missedLeast"`             // the least and ...; see ground.Drawn
-	MissedMost    float64 `json:"missedMost"`              // ... the most m² there are, 95 %; 0 if no error is known
+	MissedBest    float64 `json:"missedBest"`              // m² of missed ground, best estimate: the receiver's error makes some that there is not; its range is Telling.Missed
 	Why           string  `json:"why,omitempty"`           // why surety is not known, everywhere or beside some passes
 }
 
@@ -88,9 +86,9 @@ type Noise struct {
 // pass to pass, by ground.AgainstBoundary: ground nearer to the boundary than what of that is left counts as open.
 //
 //  1. Strips, slivers and Noise.Area together are Balance.Missed, as in findStrips.
-//  2. MissedLeast ≤ Missed ≤ MissedMost, which are of the whole field: see ground.Drawn.
+//  2. Balance.Missed lies in Telling.Missed, which is of the whole field: see ground.Drawn.
 //  3. More error never makes what is certainly or likely missed of a strip larger.
-//  4. The sum of Certain is at most MissedLeast, and Certain at most Likely at most Area.
+//  4. The sum of Certain is at most the least of Telling.Missed, and Certain at most Likely at most Area.
 //  5. A strip off the list is more likely a gap than none, as g is above the sliver: P from ½ to 83.6 %.
 //
 // A strip that may have been worked in a log gap is likely at most; see doubtGaps.
@@ -102,7 +100,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 	if !r.judged() {
 		if r.Noise.PassErrorFrom != "" {
 			r.Noise.Why = "the receiver's error is more than a third of the working width: the log cannot tell missed strips"
-			r.Noise.MissedBest, r.Noise.MissedMost = r.Balance.Missed, r.Balance.Missed
+			r.Noise.MissedBest = r.Balance.Missed
 		}
 		return nil
 	}
@@ -126,7 +124,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 	r.sumNoise()
 	n := &r.Noise
 	if n.PassErrorFrom == fromSpread { // between both readings, and no estimate
-		n.MissedBest, n.MissedLeast, n.MissedMost = r.Balance.Missed, min(allWrong, r.Balance.Missed), r.Balance.Missed
+		n.MissedBest, r.Telling.Missed = r.Balance.Missed, [2]float64{min(allWrong, r.Balance.Missed), r.Balance.Missed}
 		return nil
 	}
 	shift := ground.ShiftOf(r.Layers.Field, runs, r.Work, n.PassError)
@@ -134,14 +132,17 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 	if err != nil {
 		return fmt.Errorf("drawn errors: %w", err)
 	}
-	n.MissedBest, n.MissedLeast, n.MissedMost = drawn.Best, drawn.Least, drawn.Most
-	r.Open.Shift = openShift(shift, r.Balance.Missed, drawn.Unshifted)
+	n.MissedBest, r.Telling.Missed = drawn.Best, [2]float64{drawn.Least, drawn.Most}
+	if r.Open.Shift, err = r.openShift(ctx, runs, shift, drawn.Unshifted); err != nil {
+		return fmt.Errorf("without a shift: %w", err)
+	}
 	sum := 0.0
 	for _, s := range r.Strips {
 		sum += s.Certain
 	}
-	n.MissedLeast = max(n.MissedLeast, sum)
-	n.MissedBest = max(n.MissedBest, n.MissedLeast)
+	least := &r.Telling.Missed[0]
+	*least = max(*least, sum)
+	n.MissedBest = max(n.MissedBest, *least)
 	return nil
 }
 

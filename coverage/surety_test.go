@@ -79,7 +79,7 @@ func TestSuretyInClosedForm(t *testing.T) {
 					t.Errorf("error %g m from %q, rounding %g m, %q", n.PassError, n.PassErrorFrom, n.Rounding, n.Why)
 				}
 				if c.certain > 0 { // else hairlines may be left
-					atLeast(t, "certainly missed", n.MissedLeast, c.certain-250.0/8000)
+					atLeast(t, "certainly missed", r.Telling.Missed[0], c.certain-250.0/8000)
 				}
 				if c.want == SuretyPossible && len(r.Strips) == 0 { // nothing of it is likely
 					if len(r.Strips) != 0 || n.Pieces != 1 {
@@ -182,7 +182,7 @@ func TestSuretyByFixQuality(t *testing.T) {
 			if surety != c.want || len(r.Strips)+n.Pieces != 1 {
 				t.Errorf("surety %q, want %q; %d strips, %d pieces only possible", surety, c.want, len(r.Strips), n.Pieces)
 			}
-			atLeast(t, "certainly missed", n.MissedLeast, map[bool]float64{true: c.least - 1.5}[surety == SuretyCertain])
+			atLeast(t, "certainly missed", r.Telling.Missed[0], map[bool]float64{true: c.least - 1.5}[surety == SuretyCertain])
 			trial.Near(t, "greatest error", n.PassError, c.err, 1e-9)
 			if told, want := n.Why != "", c.w.PassError == 0 && (slices.Contains(c.quality, reckoned) || slices.Contains(c.quality, unlogged)); told != want {
 				t.Errorf("why: %q", n.Why)
@@ -236,8 +236,8 @@ func TestMoreErrorNeverSurer(t *testing.T) {
 			r := checked(t, s, w)
 			b, n := r.Balance, r.Noise
 			name, tol := fmt.Sprintf("seed %d, field %d, error %g m", seed, k, e), 1e-9*b.Field
-			if n.MissedLeast > b.Missed+tol || b.Missed > n.MissedMost+tol {
-				t.Errorf("%s: missed %g m² at least, %g, %g at most", name, n.MissedLeast, b.Missed, n.MissedMost)
+			if r.Telling.Missed[0] > b.Missed+tol || b.Missed > r.Telling.Missed[1]+tol {
+				t.Errorf("%s: missed %g m² at least, %g, %g at most", name, r.Telling.Missed[0], b.Missed, r.Telling.Missed[1])
 			}
 			if n.Pieces+len(r.Strips) != len(listed.Strips) {
 				t.Errorf("%s: %d strips and %d pieces only possible of %d strips", name, len(r.Strips), n.Pieces, len(listed.Strips))
@@ -260,8 +260,8 @@ func TestMoreErrorNeverSurer(t *testing.T) {
 			}
 			judged[SuretyPossible] += n.Pieces
 			trial.Near(t, name+": strips, slivers and noise", sum, b.Missed, drawn)
-			if certain > n.MissedLeast+drawn {
-				t.Errorf("%s: strips are certain of %g m², missed at least are %g m²", name, certain, n.MissedLeast)
+			if certain > r.Telling.Missed[0]+drawn {
+				t.Errorf("%s: strips are certain of %g m², missed at least are %g m²", name, certain, r.Telling.Missed[0])
 			}
 			of = now
 		}
@@ -307,9 +307,9 @@ func TestSuretyStaysWhen(t *testing.T) {
 		} {
 			got := checked(t, o, w)
 			// The drawn errors are others, as are the axes.
-			wide := 0.6*(want.Noise.MissedMost-want.Noise.MissedLeast) + 1
-			trial.Near(t, name+": least", got.Noise.MissedLeast, want.Noise.MissedLeast, wide)
-			trial.Near(t, name+": most", got.Noise.MissedMost, want.Noise.MissedMost, wide)
+			wide := 0.6*(want.Telling.Missed[1]-want.Telling.Missed[0]) + 1
+			trial.Near(t, name+": least", got.Telling.Missed[0], want.Telling.Missed[0], wide)
+			trial.Near(t, name+": most", got.Telling.Missed[1], want.Telling.Missed[1], wide)
 			for _, s := range []Surety{SuretyCertain, SuretyLikely, SuretyPossible} { // a strip on the brink may go either way
 				if a, b := many(got, s), many(want, s); max(a, b)-min(a, b) > brink {
 					t.Errorf("seed %d, field %d, %s: %d strips %q, were %d", seed, k, name, a, s, b)
@@ -331,7 +331,7 @@ func TestSuretyStaysWhen(t *testing.T) {
 // University 2020) with errors from those of a fixed fix to those of a single one.
 func TestSuretyOnARealLog(t *testing.T) {
 	field, track := trial.Seeding(t)
-	last := Noise{}
+	var last Result
 	for k, e := range []float64{0.03, 0.2, 1} {
 		r, err := Check(t.Context(), field, []geo.Track{track}, drive.Work{Width: 13.2, Overlap: 0.2, PassError: e})
 		if err != nil {
@@ -342,14 +342,14 @@ func TestSuretyOnARealLog(t *testing.T) {
 			sum, certain = sum+g.Area, certain+g.Certain
 		}
 		trial.Near(t, "strips, slivers and noise", sum, r.Balance.Missed, 1e-6*r.Balance.Field)
-		if !(n.MissedLeast > 0 && n.MissedLeast < r.Balance.Missed && r.Balance.Missed <= n.MissedMost && certain <= n.MissedLeast+1e-6*r.Balance.Field) {
+		if !(r.Telling.Missed[0] > 0 && r.Telling.Missed[0] < r.Balance.Missed && r.Balance.Missed <= r.Telling.Missed[1] && certain <= r.Telling.Missed[0]+1e-6*r.Balance.Field) {
 			t.Errorf("error %g m: missed %g m², noise %+v, certain %g m²", e, r.Balance.Missed, n, certain)
 		}
-		if k > 0 && !(n.Area >= last.Area && n.MissedLeast < last.MissedLeast && n.MissedMost-n.MissedLeast > last.MissedMost-last.MissedLeast) {
-			t.Errorf("error %g m: noise %+v, with less error %+v", e, n, last)
+		if k > 0 && !(n.Area >= last.Noise.Area && r.Telling.Missed[0] < last.Telling.Missed[0] && r.Telling.Missed[1]-r.Telling.Missed[0] > last.Telling.Missed[1]-last.Telling.Missed[0]) {
+			t.Errorf("error %g m: noise %+v, with less error %+v", e, n, last.Noise)
 		}
-		last = n
-		t.Logf("error %g m: missed %.0f m² (%.0f to %.0f), %d strips, %d within noise of %.0f m²", e, r.Balance.Missed, n.MissedLeast, n.MissedMost, len(r.Strips), n.Pieces, n.Area)
+		last = r
+		t.Logf("error %g m: missed %.0f m² (%.0f to %.0f), %d strips, %d within noise of %.0f m²", e, r.Balance.Missed, r.Telling.Missed[0], r.Telling.Missed[1], len(r.Strips), n.Pieces, n.Area)
 	}
 }
 
@@ -376,7 +376,7 @@ func BenchmarkSurety(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if r.Used != fixes || r.Noise.Pieces == 0 || r.Noise.MissedLeast > r.Balance.Missed || r.Noise.MissedMost < r.Balance.Missed {
+				if r.Used != fixes || r.Noise.Pieces == 0 || r.Telling.Missed[0] > r.Balance.Missed || r.Telling.Missed[1] < r.Balance.Missed {
 					b.Fatalf("noise %+v of %d fixes", r.Noise, r.Used)
 				}
 			}

@@ -110,8 +110,7 @@ func (r *Result) judged() bool {
 func (r *Result) span() {
 	t, missed := &r.Telling, r.Balance.Missed
 	switch {
-	case r.judged():
-		t.Missed = [2]float64{r.Noise.MissedLeast, r.Noise.MissedMost}
+	case r.judged(): // it stands, with all readings of the log
 	case t.Error == 0: // nothing bounds it
 		t.Missed = [2]float64{missed, missed}
 	default:

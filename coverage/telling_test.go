@@ -56,7 +56,7 @@ func TestWhatALogCanTell(t *testing.T) {
 		if got.Missed[0] > r.Balance.Missed || got.Missed[1] < r.Balance.Missed-1e-6 {
 			t.Errorf("%s: the log shows %.1f m² missed, outside the range", name, r.Balance.Missed)
 		}
-		if c.want == GraspNone && (got.Missed[0] != 0 || r.Noise.MissedLeast != 0) {
+		if c.want == GraspNone && (got.Missed[0] != 0 || r.Telling.Missed[0] != 0) {
 			t.Errorf("%s: a log that cannot tell strips says that there are some", name)
 		}
 		for _, s := range r.Strips {

@@ -56,7 +56,7 @@ const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
 //
 // The range holds what is said of missed ground in any case, and what it is without the shift.
 func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed, passError, allWrong float64) (d Draws, err error) {
-	runs = shift.moved(runs)
+	runs = shift.Moved(runs)
 	sets := make([][]drive.Stop, len(runs))
 	for i, one := range runs {
 		sets[i] = drive.Thinned(one.Stops, drawnHair, drawnStep)

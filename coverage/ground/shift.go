@@ -169,8 +169,8 @@ func (s *Shift) drawn(size float64, rng *rand.Rand) plane.XY {
 	return day.Sub(seen).Add(plane.XY{X: s.sway[0] * a, Y: s.sway[1]*a + s.sway[2]*b}).Scale(size)
 }
 
-// moved are runs as they would be without the shift.
-func (s *Shift) moved(runs []drive.Run) []drive.Run {
+// Moved are runs as they would be without the shift.
+func (s *Shift) Moved(runs []drive.Run) []drive.Run {
 	out := slices.Clone(runs)
 	for i := range out {
 		out[i].Stops = slices.Clone(out[i].Stops)

@@ -29,7 +29,11 @@ func Of(r coverage.Result, l words.Language) []string {
 	}
 	out = append(out, a.missed())
 	if r.Telling.Strips != coverage.GraspNone {
-		out = append(out, Holds(l, r.Open)...)
+		open := r.Open
+		if open.Shift.Beyond { // a screen has room for one of them
+			open.Aside, open.Frame = coverage.Aside{}, coverage.Frame{}
+		}
+		out = append(out, Holds(l, open)...)
 	}
 	return append(out, a.where(), a.next())
 }
@@ -89,7 +93,7 @@ func (a answer) missed() string {
 	}
 	most := a.area(t.Missed[1])
 	best := a.Balance.Missed
-	if a.Noise.MissedMost > 0 && t.Strips == coverage.GraspFirm {
+	if a.Noise.PassErrorFrom != "" && t.Strips == coverage.GraspFirm {
 		best = a.Noise.MissedBest
 	}
 	var s string

@@ -20,7 +20,7 @@ func firm() coverage.Result {
 		Work:    drive.Work{Width: 6, Overlap: 0.1},
 		Balance: ground.Balance{Field: 47041, Missed: 410},
 		Spacing: coverage.Spacing{Planned: 5.9, Width: 6, Apart: 5.88},
-		Noise:   coverage.Noise{PassError: 0.03, PassErrorFrom: "fix quality", MissedBest: 398, MissedLeast: 375, MissedMost: 421},
+		Noise:   coverage.Noise{PassError: 0.03, PassErrorFrom: "fix quality", MissedBest: 398},
 		Telling: coverage.Telling{Strips: coverage.GraspFirm, Error: 0.03, Undriven: true, Missed: [2]float64{375, 421}},
 		Effort:  coverage.Effort{Timed: true, Working: coverage.Spent{Metres: 8360, Seconds: 3840}},
 		Strips: []coverage.Strip{

@@ -38,6 +38,9 @@ func First(l words.Language, o coverage.Open, missed float64) []string {
 			out = append(out, l.Say("In one direction rows are lowered %.1f m later than in another, or lifted earlier.", g.Late))
 		}
 	}
+	if s := o.Shift; s.Beyond {
+		out = append(out, l.Say("All of the log seems to lie %.2f m off the boundary towards %.0f°, more than its receiver errs by: %s are missed as logged, %s without that.", math.Hypot(s.East, s.North), towards(s.East, s.North), area(l, missed), area(l, s.Missed)))
+	}
 	return out
 }
 

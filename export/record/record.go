@@ -79,9 +79,12 @@ func Of(r coverage.Result, d Details) (Record, error) {
 	rec := Record{
 		Details: d, Field: r.Field.Name, Number: r.Field.Number, Width: r.Work.Width, WidthFrom: string(r.Bar.From), WidthLeast: r.Bar.Least, WidthMost: r.Bar.Most, WidthWhole: r.Bar.Whole, Overlap: r.Work.Overlap,
 		Area: b.Field, Credited: b.Once + b.Twice + b.More, Double: b.Twice + b.More, Missed: b.Missed, Unknown: b.Unknown, Outside: b.Outside,
-		MissedLeast: n.MissedLeast, MissedMost: n.MissedMost, Open: r.Open, PassError: n.PassError, Strips: len(r.Strips), Passes: len(r.Passes),
+		Open: r.Open, PassError: n.PassError, Strips: len(r.Strips), Passes: len(r.Passes),
 		Working: e.Working.Seconds, Turning: e.Turning.Seconds, Standing: e.Standing.Seconds, OnField: e.OnField,
 		Speed: e.Speed.Mean, Capacity: e.EffectiveCapacity, Efficiency: e.FieldEfficiency, shown: figures.Of(b),
+	}
+	if n.PassErrorFrom != "" {
+		rec.MissedLeast, rec.MissedMost = r.Telling.Missed[0], r.Telling.Missed[1]
 	}
 	for _, p := range r.Passes {
 		rec.Way += p.Length

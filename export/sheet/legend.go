@@ -150,7 +150,7 @@ func sureties(l words.Language, r coverage.Result) []string {
 	if n.PassErrorFrom == "" {
 		return []string{l.Word("How sure a strip is, is not known: no receiver error given.")}
 	}
-	lines := []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.Digits(Hectares(n.MissedLeast)), l.Digits(Hectares(n.MissedMost)))}
+	lines := []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.Digits(Hectares(r.Telling.Missed[0])), l.Digits(Hectares(r.Telling.Missed[1])))}
 	return append(lines, l.Word("Numbers with ? are not certain."))
 }
 

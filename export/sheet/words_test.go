@@ -80,8 +80,8 @@ func TestRestWords(t *testing.T) {
 			t.Errorf("%s: %q, want %q", name, got, c.want)
 		}
 	}
-	n := coverage.Noise{PassErrorFrom: "given", PassError: 0.03, MissedLeast: 100, MissedMost: 200}
-	if got := sureties(words.English, coverage.Result{Noise: n}); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
+	n := coverage.Noise{PassErrorFrom: "given", PassError: 0.03}
+	if got := sureties(words.English, coverage.Result{Noise: n, Telling: coverage.Telling{Missed: [2]float64{100, 200}}}); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
 		t.Errorf("%q", got)
 	}
 	if got := sureties(words.English, coverage.Result{}); len(got) != 1 || !strings.Contains(got[0], "not known") {

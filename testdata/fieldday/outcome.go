@@ -124,13 +124,10 @@ func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
 		return Outcome{}, fmt.Errorf("field day, %s, seed %d: %w", s.Name, d.seed, err)
 	}
 	o := Outcome{Situation: s.Name, Seed: d.seed, True: d.area, TrueFull: d.full, Missed: r.Balance.Missed, Best: r.Noise.MissedBest, Full: r.FullMissed,
-		Unknown: r.Balance.Unknown, Least: r.Noise.MissedLeast, Most: r.Noise.MissedMost, TrueStrips: d.strips, Strips: len(r.Strips),
+		Unknown: r.Balance.Unknown, Least: r.Telling.Missed[0], Most: r.Telling.Missed[1], TrueStrips: d.strips, Strips: len(r.Strips),
 		Named: s.Fault.named(r), Offset: r.Spacing.Offset.Right, Told: r.Open.Aside.Joins, Patterns: r.Patterns}
 	if r.Noise.PassErrorFrom == "" {
 		o.Best, o.Least, o.Most = o.Missed, o.Missed, o.Missed
-	}
-	if r.Doubt != nil {
-		o.Least, o.Most = min(o.Least, r.Doubt.Missed[0]), max(o.Most, r.Doubt.Missed[1])
 	}
 	if s.Band() == Differential {
 		r, err := coverage.Check(ctx, d.inner, []geo.Track{track}, w)

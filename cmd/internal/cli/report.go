@@ -188,7 +188,7 @@ func noise(b *telling, r job.Report) {
 		return
 	}
 	b.put("pass-to-pass error up to %.3f m (%s, 95 %%): the field's missed ground is %s ha at the best estimate, between %s and %s ha\n",
-		n.PassError, b.Told(string(n.PassErrorFrom)), ha(b, n.MissedBest), ha(b, n.MissedLeast), ha(b, n.MissedMost))
+		n.PassError, b.Told(string(n.PassErrorFrom)), ha(b, n.MissedBest), ha(b, r.Telling.Missed[0]), ha(b, r.Telling.Missed[1]))
 	if n.Why != "" {
 		b.put("  %s\n", b.Told(n.Why))
 	}

@@ -262,7 +262,8 @@ func TestStripsListed(t *testing.T) {
 	holds(t, "20", said(t, list(false), r), "20 missed strips, largest first", "101 2.0", "120 2.0", "!more,", "!certain m²", "!too narrow", "!only possible",
 		"how sure a strip is, is not known: no fix quality is logged (--pass-error)", "!pass-to-pass error")
 	r.Strips, r.Slivers, r.SliverArea = strips(23), 1, 0.3
-	r.Noise = coverage.Noise{PassError: 0.03, PassErrorFrom: "given", MissedBest: 15000, MissedLeast: 10000, MissedMost: 20000, Pieces: 2, Area: 1.5}
+	r.Noise = coverage.Noise{PassError: 0.03, PassErrorFrom: "given", MissedBest: 15000, Pieces: 2, Area: 1.5}
+	r.Telling.Missed = [2]float64{10000, 20000}
 	holds(t, "23", said(t, list(false), r), "23 missed strips, largest first", "120 2.0", "!121 2.0", "and 3 more, 6.0 m² together (--all lists them)", "certain m²",
 		"and 1 piece too narrow to list, 0.30 m² together", "and 2 strips only possible, not listed, 1.5 m² together",
 		"pass-to-pass error up to 0.030 m (given, 95 %): the field's missed ground is 1.5000 ha at the best estimate, between 1.0000 and 2.0000 ha", "!is not known", "!beside")
