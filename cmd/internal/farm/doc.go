@@ -6,6 +6,7 @@
 // The folder holds farm.gpkg, a GeoPackage 1.2 (OGC 12-128r14) that a general geographic information system opens and edits, and
 // logs/, the originals of the logs, each named by the SHA-256 of its content. Only this package writes them.
 //
+//	farm           version of the form
 //	field          name, official number, frame of its boundary, boundary (MULTIPOLYGON, degrees on WGS84)
 //	implement_set  name, the description as TOML
 //	operation      field, set, begin and end (UTC), what it does (components with a comma), depth set and aimed at (cm), crop before
@@ -19,8 +20,8 @@
 //	removed        what was taken out: kind, its number, when, all of its rows (JSON)
 //	season         of a field: what was worked out across its operations, and of what; may be thrown away at any time
 //
-// The form has a version, 1: it stands in the name of the extension balk_farm_1 in gpkg_extensions, since user_version belongs to
-// the GeoPackage standard. An older form is brought forward when the farm is opened for writing, after a copy of the file was put
+// The form has a version, 1: it stands in the table farm, since user_version belongs to the GeoPackage standard, and programs warn of
+// extensions that they do not know. An older form is brought forward when the farm is opened for writing, after a copy of the file was put
 // beside it; a newer one is refused.
 //
 // Every change is one transaction that begins by taking the file for itself, so that two processes take turns, and a process that is

@@ -347,7 +347,7 @@ func TestWhatIsNoFarm(t *testing.T) {
 	other := t.TempDir()
 	db, err := sql.Open("sqlite", filepath.Join(other, File))
 	if err == nil {
-		_, err = db.Exec("CREATE TABLE gpkg_extensions (extension_name TEXT)")
+		_, err = db.Exec("CREATE TABLE farm (name TEXT)")
 		err = errors.Join(err, db.Close())
 	}
 	if err != nil {
@@ -355,7 +355,7 @@ func TestWhatIsNoFarm(t *testing.T) {
 	}
 	newer := t.TempDir()
 	f := made(t, newer)
-	if err := f.change(ctx, func(t *tx) error { return t.do("UPDATE gpkg_extensions SET extension_name = 'balk_farm_7'") }); err != nil {
+	if err := f.change(ctx, func(t *tx) error { return t.do("UPDATE farm SET form = 7") }); err != nil {
 		t.Fatal(err)
 	}
 	for dir, want := range map[string]string{text: "no farm that can be read", other: "no farm that balk season keeps", newer: "its form has version 7, and this balk knows none above 1"} {

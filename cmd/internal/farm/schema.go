@@ -3,14 +3,13 @@ package farm
 import (
 	"context"
 	"fmt"
-	"strconv"
-	"strings"
 
 	"balk/export/vector"
 )
 
 // steps bring the form of a farm forward, each from the version of its place to the next; the first makes it.
 var steps = []string{vector.GeoPackageTables + `
+CREATE TABLE farm (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, form INTEGER NOT NULL);
 CREATE TABLE field (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, geom MULTIPOLYGON NOT NULL, name TEXT NOT NULL UNIQUE,
   official TEXT UNIQUE, frame TEXT NOT NULL DEFAULT '');
 CREATE TABLE implement_set (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, name TEXT NOT NULL, description TEXT NOT NULL, UNIQUE (name, description));
@@ -35,15 +34,12 @@ CREATE TABLE season (fid INTEGER PRIMARY KEY NOT NULL REFERENCES field ON DELETE
 INSERT INTO gpkg_contents (table_name, data_type, identifier, srs_id) VALUES
   ('field', 'features', 'Fields', 4326), ('correction', 'features', 'Corrections', 4326), ('spot', 'features', 'Spot checks', 4326);
 INSERT INTO gpkg_contents (table_name, data_type, identifier) VALUES
-  ('implement_set', 'attributes', 'Sets'), ('operation', 'attributes', 'Operations'), ('result', 'attributes', 'Results'), ('log', 'attributes', 'Logs'),
+  ('farm', 'attributes', 'Form of this farm'), ('implement_set', 'attributes', 'Sets'), ('operation', 'attributes', 'Operations'), ('result', 'attributes', 'Results'), ('log', 'attributes', 'Logs'),
   ('operation_log', 'attributes', 'Logs of operations'), ('removed', 'attributes', 'Removed'), ('season', 'attributes', 'Across operations'), ('layer_styles', 'attributes', 'Styles');
 INSERT INTO gpkg_geometry_columns VALUES ('field', 'geom', 'MULTIPOLYGON', 4326, 0, 0), ('correction', 'geom', 'GEOMETRY', 4326, 0, 0), ('spot', 'geom', 'POINT', 4326, 0, 0);
-INSERT INTO gpkg_extensions VALUES (NULL, NULL, '` + extension + `0', 'balk help farm', 'read-write');
+INSERT INTO farm (form) VALUES (0);
 PRAGMA application_id = 0x47504B47;
 PRAGMA user_version = 10200;`}
-
-// extension is what registers the form in gpkg_extensions, with its version behind it.
-const extension = "balk_farm_"
 
 // version is that of the form in the file; 0: the file is empty.
 func (f *Farm) version(ctx context.Context, in querier) (int, error) {
@@ -54,11 +50,10 @@ func (f *Farm) version(ctx context.Context, in querier) (int, error) {
 	if tables == 0 {
 		return 0, nil
 	}
-	var name string
-	err := in.QueryRowContext(ctx, "SELECT extension_name FROM gpkg_extensions WHERE extension_name LIKE '"+extension+"%'").Scan(&name)
-	n, bad := strconv.Atoi(strings.TrimPrefix(name, extension))
+	var n int
+	err := in.QueryRowContext(ctx, "SELECT form FROM farm").Scan(&n)
 	switch {
-	case err != nil || bad != nil || n < 1:
+	case err != nil || n < 1:
 		return 0, fmt.Errorf("%s: no farm that balk season keeps", f.path)
 	case n > len(steps):
 		return 0, fmt.Errorf("%s: its form has version %d, and this balk knows none above %d: use a newer one", f.path, n, len(steps))
@@ -87,7 +82,7 @@ func (f *Farm) forward(ctx context.Context) error {
 			if err := t.do(steps[have]); err != nil {
 				return fmt.Errorf("form %d of %s: %w", have+1, f.path, err)
 			}
-			if err := t.do("UPDATE gpkg_extensions SET extension_name = ? WHERE extension_name LIKE '"+extension+"%'", fmt.Sprint(extension, have+1)); err != nil {
+			if err := t.do("UPDATE farm SET form = ?", have+1); err != nil {
 				return err
 			}
 		}

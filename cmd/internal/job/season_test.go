@@ -1,0 +1,191 @@
+package job
+
+import (
+	"context"
+	"encoding/json"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"balk/cmd/internal/farm"
+	"balk/coverage/season"
+
+	"github.com/paulmach/orb"
+)
+
+// seasonOf is the spec of an operation of a farm: the invented drive on the acre, begun at some time.
+func seasonOf(t *testing.T, dir string, start time.Time, does ...string) SeasonAdd {
+	t.Helper()
+	s := spec(t)
+	s.Tracks, s.Out, s.Farm = []string{formats[0].write(t, t.TempDir(), driven(start))}, "", dir
+	return SeasonAdd{Spec: s, Done: farm.Work{Does: does}}
+}
+
+func addTo(t *testing.T, s SeasonAdd) SeasonAdded {
+	t.Helper()
+	rep, err := AddToSeason(t.Context(), s, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rep
+}
+
+func fieldShown(t *testing.T, dir string) SeasonReport {
+	t.Helper()
+	rep, err := ShowSeason(t.Context(), SeasonShow{Farm: dir, Field: "Short Acre", Day: noon.AddDate(0, 0, 30).Truncate(24 * time.Hour)}, noon, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rep
+}
+
+// near wants two areas to agree to a thousandth of a square metre.
+func alike(t *testing.T, what string, got, want float64) {
+	t.Helper()
+	if math.Abs(got-want) > 1e-3 {
+		t.Errorf("%s: %.4f m², want %.4f", what, got, want)
+	}
+}
+
+// TestSeasonAcrossOperations: an operation driven twice is missed by all where it was missed once, worked twice where it was worked, and
+// lies at no angle to itself; what is kept of it is what is worked out anew.
+func TestSeasonAcrossOperations(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "kept")
+	first := seasonOf(t, dir, noon, "cuts")
+	if rep := addTo(t, first); len(rep.Operations) != 1 || rep.Operations[0].Number != 1 {
+		t.Fatalf("%+v", rep.Operations)
+	}
+	check, err := Run(t.Context(), first.Spec, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	one := fieldShown(t, dir)
+	alike(t, "missed by one", one.Across.All.Missed, check.Balance.Missed)
+	if one.Across.Cut == nil || math.Abs(one.Across.Cut.Days-29.5) > 0.2 || one.Across.Seeding != nil {
+		t.Errorf("the last cut was %+v, seeding %v", one.Across.Cut, one.Across.Seeding)
+	}
+	if rep := addTo(t, seasonOf(t, dir, noon, "cuts")); !rep.Operations[0].There || rep.Operations[0].Number != 1 {
+		t.Errorf("added twice: %+v", rep.Operations)
+	}
+	addTo(t, seasonOf(t, dir, noon.AddDate(0, 0, 20), "seeds"))
+	two := fieldShown(t, dir)
+	a := two.Across
+	alike(t, "missed by both", a.All.Missed, check.Balance.Missed)
+	alike(t, "worked twice", a.All.Times[1], check.Balance.Field-check.Balance.Missed-check.Balance.Unknown)
+	if len(a.Each) != 2 || a.Of(season.Cuts) == nil || a.Of(season.Rolls) != nil || len(a.Pairs) != 1 || a.Pairs[0].Angle > 0.5 {
+		t.Errorf("%d components, pairs %+v", len(a.Each), a.Pairs)
+	}
+	s := a.Seeding
+	alike(t, "seeded and cut", s.Both, a.All.Times[1])
+	alike(t, "all of seeding", s.Both+s.NeverCut+s.NotSeeded+s.Unknown+a.Pairs[0].Neither, check.Balance.Field)
+	again, err := json.Marshal(fieldShown(t, dir))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if was, err := json.Marshal(two); err != nil || string(again) != string(was) {
+		t.Errorf("kept, it is\n%.400s\nand was\n%.400s (%v)", again, was, err)
+	}
+	list, err := ListSeason(t.Context(), dir, Rates{Hour: 60, Litre: 2})
+	if err != nil || len(list.Operations) != 2 || list.Totals.All.Operations != 2 || list.Totals.All.Cost != 2*60*check.Effort.OnField/3600 {
+		t.Errorf("%+v (%v)", list.Totals, err)
+	}
+}
+
+// TestCorrectionsAreHonoured: each kind of correction changes what is worked out of the operation, in the check and in the season, and it
+// is said.
+func TestCorrectionsAreHonoured(t *testing.T) {
+	half := orb.Polygon{{{11.57, 48.14}, {11.571, 48.14}, {11.571, 48.141}, {11.57, 48.141}, {11.57, 48.14}}}
+	dir := filepath.Join(t.TempDir(), "kept")
+	s := seasonOf(t, dir, noon, "cuts")
+	addTo(t, s)
+	plain, err := Run(t.Context(), s.Spec, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	field, missed := plain.Balance.Field, plain.Balance.Missed
+	for name, c := range map[string]struct {
+		farm.Correction
+		is func(r Report) bool
+	}{
+		"lifted over the western half": {farm.Correction{Kind: farm.Lifted, Place: half}, func(r Report) bool { return r.Balance.Missed > missed+1500 && r.Balance.Field == field }},
+		"lifted for a while":           {farm.Correction{Kind: farm.Lifted, Begin: noon, End: noon.Add(50 * time.Second)}, func(r Report) bool { return r.Balance.Missed > missed+300 && r.Balance.Missed < missed+700 }},
+		"worked all the time":          {farm.Correction{Kind: farm.Worked, Begin: noon}, func(r Report) bool { return r.Balance.Missed < missed }},
+		"a pass set aside":             {farm.Correction{Kind: farm.Aside, End: noon.Add(50 * time.Second)}, func(r Report) bool { return r.Fixes == plain.Fixes && r.Balance.Missed > missed+300 }},
+		"an obstacle":                  {farm.Correction{Kind: farm.Obstacle, Place: orb.Polygon{{{11.5715, 48.1405}, {11.5716, 48.1405}, {11.5716, 48.1406}, {11.5715, 48.1406}, {11.5715, 48.1405}}}}, func(r Report) bool { return r.Balance.Field < field-80 && r.Balance.Field > field-86 }},
+		"another boundary":             {farm.Correction{Kind: farm.Boundary, Place: half}, func(r Report) bool { return math.Abs(r.Balance.Field-field/2) < 1 }},
+		"an obstacle of later":         {farm.Correction{Kind: farm.Obstacle, Place: half, Begin: noon.AddDate(1, 0, 0)}, nil},
+		"a boundary turned about":      {farm.Correction{Kind: farm.Boundary, Place: turnedRing(half)}, func(r Report) bool { return math.Abs(r.Balance.Field-field/2) < 1 }},
+		"of another operation":         {farm.Correction{Kind: farm.Lifted, Place: half, Operation: -1}, nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			of := filepath.Join(t.TempDir(), "farm")
+			if err := os.CopyFS(of, os.DirFS(dir)); err != nil {
+				t.Fatal(err)
+			}
+			c.Field, c.Who, c.Why, c.Made = 1, "N. N.", "seen", noon
+			correct(t, of, c.Correction)
+			s := s.Spec
+			s.Farm = of
+			r, err := Run(t.Context(), s, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			said := ""
+			for _, f := range r.Findings {
+				if f.File == of {
+					said += f.What
+				}
+			}
+			if c.is == nil {
+				if r.Balance != plain.Balance || said != "" {
+					t.Errorf("missed %.1f of %.1f m², as before %.1f; %s", r.Balance.Missed, r.Balance.Field, missed, said)
+				}
+				return
+			}
+			if !c.is(r) || !strings.Contains(said, string(c.Kind)+" (1)") {
+				t.Errorf("missed %.1f of %.1f m², before %.1f of %.1f; %q", r.Balance.Missed, r.Balance.Field, missed, field, said)
+			}
+			alike(t, "in the season", fieldShown(t, of).Across.All.Missed, r.Balance.Missed)
+		})
+	}
+	// Of the operation of the farm alone: in the season, not in a check of the same log.
+	correct(t, dir, farm.Correction{Kind: farm.Lifted, Place: half, Field: 1, Operation: 1, Who: "N. N.", Why: "seen", Made: noon})
+	if r, err := Run(t.Context(), s.Spec, nil); err != nil || r.Balance != plain.Balance {
+		t.Errorf("missed %.1f m² (%v)", r.Balance.Missed, err)
+	}
+	if got := fieldShown(t, dir).Across.All.Missed; got < missed+1500 {
+		t.Errorf("missed %.1f m² in the season, before %.1f", got, missed)
+	}
+}
+
+func turnedRing(p orb.Polygon) orb.Polygon {
+	p = p.Clone()
+	p[0].Reverse()
+	return p
+}
+
+func correct(t *testing.T, dir string, c farm.Correction) {
+	t.Helper()
+	f, err := farm.OpenToChange(context.Background(), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if c.Operation == -1 { // one on the same field that the log is not of
+		e := farm.Entry{Field: farm.Field{Name: "Short Acre"}, Set: farm.Set{Name: "s", Description: "width = 1\n"}, Work: farm.Work{Does: []string{"combs"}}, Options: json.RawMessage("{}"), Report: json.RawMessage("{}")}
+		all, err := f.Fields(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		e.Field.Boundary = all[0].Boundary
+		if c.Operation, err = f.Add(t.Context(), e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, err := f.Correct(t.Context(), c); err != nil {
+		t.Fatal(err)
+	}
+}
