@@ -128,7 +128,12 @@ func (s *survey) interiorBlocks(out []block, b *guide, ground plane.Polygon, h g
 	if b == nil {
 		return s.blocksIn(out, ground, h, improve)
 	}
-	strips, pitch := b.strips(inFrame(b.frame, nil, ground), s.depth, s.width, s.opt)
+	return s.bentBlocks(out, b, ground, s.depth, improve)
+}
+
+// bentBlocks adds the blocks along a guide that lies so deep, m, outside the ground.
+func (s *survey) bentBlocks(out []block, b *guide, ground plane.Polygon, depth float64, improve bool) []block {
+	strips, pitch := b.strips(inFrame(b.frame, nil, ground), depth, s.width, s.opt)
 	return s.blocksOf(out, strips, block{frame: b.frame, heading: b.heading, pitch: pitch, span: b.span}, improve)
 }
 

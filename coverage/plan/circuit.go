@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -19,6 +20,7 @@ import (
 type circuit struct {
 	stretches []stretch // in the order driven, the first after the last
 	cost      float64   // s, of the turns, and of what is lost to them
+	lost      float64   // s, of that: what is lost
 	short     bool      // some stretch begins late, or is not reached
 }
 
@@ -29,17 +31,33 @@ type circuits struct{ best *circuit }
 type stretch struct {
 	line    []plane.XY // m, of the bar's middle
 	in, out geo.Heading
-	hop     Move // from the stretch before
-	late    bool // it is not worth it to get here from the stretch before
+	hop     Move    // from the stretch before
+	free    float64 // m, of its end, or where the set may not reverse of its beginning, that a neighbour works
+	rim     rim     // of the field, beside the outermost round
+	late    bool    // it is not worth it to get here from the stretch before
 }
 
 // stretches of less than so many credited widths are left out: they lie under the ends of those beside.
 const leastStretch = 1.0
 
-// stretchesOf cuts a ring at its bends.
-func (l loop) stretchesOf(back bool) [][]plane.XY {
+// piece is a stretch before it is known how much of it the set can drive. At a corner that is driven to its end it goes on beyond the
+// corner at one end, and at the other so much as free is worked by its neighbour.
+type piece struct {
+	line []plane.XY
+	free float64 // m
+}
+
+// stretchesOf cuts a ring at its bends. Where the set may reverse it backs into a corner before a stretch, else it drives out of the corner at the
+// end of one.
+func (s *survey) stretchesOf(l loop, back bool) []piece {
 	n := len(l.ring)
-	var out [][]plane.XY
+	var out []piece
+	over := func(b bend) float64 {
+		if b.theta < 0 || b.from != b.to { // round an obstacle, or an arc
+			return 0
+		}
+		return s.overCorner(b.theta)
+	}
 	for i, b := range l.cuts {
 		next := l.cuts[(i+1)%len(l.cuts)]
 		to := next.from
@@ -50,13 +68,23 @@ func (l loop) stretchesOf(back bool) [][]plane.XY {
 		for k := b.to; k <= to; k++ {
 			line = append(line, l.ring[k%n])
 		}
-		out = append(out, line)
+		one := piece{line, over(next)}
+		first := over(b)
+		if back {
+			slices.Reverse(line)
+			one.free, first = first, one.free
+		}
+		m := len(line)
+		if s.turner.reverses {
+			line[0] = line[0].Add(line[0].Sub(line[1]).Unit().Scale(first))
+		} else {
+			line[m-1] = line[m-1].Add(line[m-1].Sub(line[m-2]).Unit().Scale(one.free))
+			one.free = first
+		}
+		out = append(out, one)
 	}
 	if back {
 		slices.Reverse(out)
-		for _, line := range out {
-			slices.Reverse(line)
-		}
 	}
 	return out
 }
@@ -87,19 +115,24 @@ func (d *drawing) circuitOf(l loop, back bool) (*circuit, error) {
 	s := d.survey
 	edge := s.turner.slimmest()
 	c := new(circuit)
-	for _, line := range l.stretchesOf(back) {
-		whole := plane.Length(line)
-		line, err := edge.fitted(line)
+	for _, one := range s.stretchesOf(l, back) {
+		whole := plane.Length(one.line)
+		line, err := edge.fitted(one.line)
 		if err != nil {
 			return nil, err
 		}
 		if line == nil || plane.Length(line) < leastStretch*s.width {
-			c.cost += s.lost(whole)
+			c.loses(s.lost(whole))
 			continue
 		}
-		st := stretch{line: line}
+		st := stretch{line: line, free: max(0, one.free-(whole-plane.Length(line)))}
+		if l.round == 1 {
+			if st.rim = onRight; back {
+				st.rim = onLeft
+			}
+		}
 		st.in, st.out = headings(line)
-		c.cost += s.lost(whole - plane.Length(line))
+		c.loses(s.lost(max(0, whole-plane.Length(line)-one.free)))
 		if n := len(c.stretches); n > 0 {
 			if ok, err := d.reached(c, edge, &c.stretches[n-1], &st); err != nil || !ok {
 				if err != nil {
@@ -120,6 +153,10 @@ func (d *drawing) circuitOf(l loop, back bool) (*circuit, error) {
 	return c, nil
 }
 
+func (c *circuit) loses(seconds float64) {
+	c.cost, c.lost = c.cost+seconds, c.lost+seconds
+}
+
 // reached finds the way to a stretch, and says whether the stretch is worth it. Avoiding a way that does not fit may be worth
 // more than working the stretch.
 func (d *drawing) reached(c *circuit, edge *turner, before, st *stretch) (bool, error) {
@@ -128,11 +165,16 @@ func (d *drawing) reached(c *circuit, edge *turner, before, st *stretch) (bool, 
 		return false, err
 	}
 	less := both - plane.Length(before.line) - plane.Length(st.line)
-	c.cost += d.survey.lost(less)
+	if d.survey.turner.reverses {
+		less = max(0, less-before.free)
+	} else {
+		less = max(0, less-st.free)
+	}
+	c.loses(d.survey.lost(less))
 	c.short = c.short || st.hop.Fault != nil || less > 0
 	if st.hop.Fault != nil {
 		if left := d.survey.lost(whole); left < d.survey.turner.unfit {
-			c.cost += left
+			c.loses(left)
 			return false, nil
 		}
 		c.cost += d.survey.turner.unfit
@@ -159,8 +201,8 @@ func headings(line []plane.XY) (in, out geo.Heading) {
 // slimmest is t as slim as it may be along a boundary: see slim.
 func (t *turner) slimmest() *turner { return t.slimBy(t.mostLacking() + sampled) }
 
-// fitStep is how exactly the ends of a stretch are found, m.
-const fitStep = 0.5
+// fitStep: the ends of a stretch are looked for in such steps, m, and found to fitTo.
+const fitStep, fitTo = 0.5, 0.02
 
 // fitted is a line without those parts of its ends at which the set does not fit into the field; nil: it fits nowhere.
 func (t *turner) fitted(line []plane.XY) ([]plane.XY, error) {
@@ -170,19 +212,36 @@ func (t *turner) fitted(line []plane.XY) ([]plane.XY, error) {
 		at   *float64
 		step float64
 	}{{&to, -fitStep}, {&from, fitStep}} {
+		stands := func(far float64) (bool, error) {
+			p, h := along(line, far, end.step < 0)
+			return t.stands(t.axle(p, h))
+		}
+		out := *end.at // where it does not stand
 		for {
 			if to-from < fitStep {
 				return nil, nil
 			}
-			p, h := along(line, *end.at, end.step < 0)
-			ok, err := t.stands(t.axle(p, h))
+			ok, err := stands(*end.at)
 			if err != nil {
 				return nil, err
 			}
 			if ok {
 				break
 			}
+			out = *end.at
 			*end.at += end.step
+		}
+		for math.Abs(out-*end.at) > fitTo {
+			middle := (out + *end.at) / 2
+			ok, err := stands(middle)
+			if err != nil {
+				return nil, err
+			}
+			if ok {
+				*end.at = middle
+			} else {
+				out = middle
+			}
 		}
 	}
 	return between(line, from, to), nil
@@ -221,36 +280,72 @@ func between(line []plane.XY, from, to float64) []plane.XY {
 }
 
 // hopsAt are how far before its end a stretch may be left, and how far after its beginning the next one may begin, in least
-// radii, in the order in which they are tried. In a narrow arm the set needs room on both sides to turn.
-var hopsAt = [][2]float64{{0, 0}, {0, 0.5}, {0, 1}, {0, 1.5}, {1, 0}, {1, 1}, {0, 2}, {2, 0}, {2, 2}, {0, 3}, {3, 3}, {0, 4}, {4, 4}}
+// radii. In a narrow arm the set needs room on both sides to turn.
+var hopsAt = [][2]float64{{0, 0}, {0, 0.5}, {0.5, 0}, {0, 1}, {0, 1.5}, {1, 0}, {1, 1}, {0, 2}, {2, 0}, {2, 2}, {0, 3}, {3, 3}, {0, 4}, {4, 4}}
 
-// hop finds the way from the end of a stretch to the next one: a turn from as near to the end to as near to the beginning as there
-// is one, else a run.
-func (d *drawing) hop(edge *turner, before, st *stretch) error {
-	least := leastStretch * d.survey.width
+// turnTo finds the turn from the end of a stretch to the next one that takes least, with what is lost for leaving early and beginning late,
+// s; false: there is none.
+func (s *survey) turnTo(edge *turner, before, st *stretch) (cost float64, ok bool, err error) {
+	type place struct{ left, after, lost float64 }
+	wasLong, long := plane.Length(before.line), plane.Length(st.line)
+	least := leastStretch * s.width
+	var places []place
+	add := func(left, after float64) {
+		if left > 0 && wasLong-left < least || after > 0 && long-after < least {
+			return
+		}
+		lost := left + max(0, after-st.free)
+		if edge.reverses {
+			lost = max(0, left-before.free) + after
+		}
+		places = append(places, place{left, after, s.lost(lost)})
+	}
 	for _, radii := range hopsAt {
-		left, after := radii[0]*edge.steer.Radius, radii[1]*edge.steer.Radius
-		wasLong, long := plane.Length(before.line), plane.Length(st.line)
-		if radii[0] > 0 && wasLong-left < least || radii[1] > 0 && long-after < least {
-			continue
+		add(radii[0]*edge.steer.Radius, radii[1]*edge.steer.Radius)
+	}
+	if free := before.free; edge.reverses && free > 0 {
+		add(free, 0)
+	} else if free := st.free; !edge.reverses && free > 0 {
+		add(0, free)
+	}
+	slices.SortStableFunc(places, func(a, b place) int { return cmp.Compare(a.lost, b.lost) })
+	cost = math.Inf(1)
+	var best place
+	for _, p := range places {
+		if p.lost >= cost {
+			break
 		}
-		end, out := along(before.line, wasLong-left, true)
-		p, in := along(st.line, after, false)
-		m, ok, err := edge.quickest(edge.axle(end, out), edge.axle(p, in))
+		end, out := along(before.line, wasLong-p.left, true)
+		at, in := along(st.line, p.after, false)
+		m, ok, err := edge.quickest(edge.axle(end, out), edge.axle(at, in))
+		if !ok && err == nil {
+			m, ok, err = edge.outAndIn(edge.axle(end, out), edge.axle(at, in), before.rim, st.rim)
+		}
 		if err != nil {
-			return err
+			return 0, false, err
 		}
-		if !ok {
-			continue
+		if ok && m.Seconds+p.lost < cost-leastGain {
+			cost, best, st.hop = m.Seconds+p.lost, p, m
 		}
-		st.hop = m
-		if left > 0 {
-			before.line, before.out = between(before.line, 0, wasLong-left), out
-		}
-		if after > 0 {
-			st.line, st.in = between(st.line, after, long), in
-		}
-		return nil
+	}
+	if math.IsInf(cost, 1) {
+		return 0, false, nil
+	}
+	if best.left > 0 {
+		_, before.out = along(before.line, wasLong-best.left, true)
+		before.line = between(before.line, 0, wasLong-best.left)
+	}
+	if best.after > 0 {
+		_, st.in = along(st.line, best.after, false)
+		st.line = between(st.line, best.after, long)
+	}
+	return cost, true, nil
+}
+
+// hop finds the way from the end of a stretch to the next one: a turn if there is one, else a run.
+func (d *drawing) hop(edge *turner, before, st *stretch) error {
+	if _, ok, err := d.survey.turnTo(edge, before, st); ok || err != nil {
+		return err
 	}
 	end := before.line[len(before.line)-1]
 	here := *d // the run is driven in this part of the field
@@ -272,48 +367,73 @@ func (t *turner) quickest(from, to turn.Pose) (Move, bool, error) {
 	return m, true, err
 }
 
-// stretches drives a round in stretches, from the one that the set gets to soonest.
-func (d *drawing) stretches(l loop) error {
-	c, err := d.circuit(l)
-	if err != nil {
-		return err
+// lateStarts are how far after its beginning a round in stretches may be begun, in least radii, where the set does not get to it.
+var lateStarts = []float64{0, 0.5, 1, 2}
+
+// length is the way of all stretches, m.
+func (c *circuit) length() (long float64) {
+	for _, st := range c.stretches {
+		long += plane.Length(st.line)
 	}
-	n := len(c.stretches)
-	first, least := 0, math.Inf(1)
-	for i, st := range c.stretches {
-		far := -plane.Length(st.line) // from nowhere: the longest
-		if d.at != nil {
-			far = st.line[0].Dist(*d.at)
-		}
-		if d.at != nil && d.inWork && d.from == d.part {
-			t := d.survey.turner
-			w, err := turn.Dubins(t.axle(*d.at, d.heading), t.axle(st.line[0], st.in), t.runRadius())
-			if err != nil {
-				return err
-			}
-			far = w.Length()
-		}
-		if far < least-sameWay {
-			first, least = i, far
-		}
-	}
+	return long
+}
+
+// stretches drives a round in stretches.
+func (d *drawing) stretches(a approach) error {
+	s, n := a.start, len(a.circuit.stretches)
 	driven := 0
 	for k := range n {
-		st := c.stretches[(first+k)%n]
+		st := a.circuit.stretches[(s.side+k)%n]
 		if k > 0 && st.late {
 			continue
 		}
 		if k == 0 {
-			_, st.hop, err = d.entered([]start{{at: st.line[0], heading: st.in}})
+			st.hop = a.move
+			if st.line[0] != s.at {
+				st.line = between(st.line, s.far, plane.Length(st.line))
+			}
 		}
-		if err == nil {
-			err = d.took(st.hop)
-		}
-		if err != nil {
+		if err := d.took(st.hop); err != nil {
 			return err
 		}
 		driven++
-		d.pass(Pass{Round: l.round, Stretch: driven, Line: st.line}, st.out)
+		d.pass(Pass{Round: a.round, Stretch: driven, Line: st.line}, st.out)
 	}
 	return nil
+}
+
+// stretchStarts are places where a round in stretches may begin, the soonest first: that of a stretch, or some metres on where the set
+// gets there better than what is lost is worth.
+func (d *drawing) stretchStarts(all []stretch) (out []start, err error) {
+	t := d.survey.turner
+	for i, st := range all {
+		whole := plane.Length(st.line)
+		if d.at == nil || !d.inWork || d.from != d.part {
+			far := -whole // from nowhere: the longest
+			if d.at != nil {
+				far = st.line[0].Dist(*d.at)
+			}
+			out = append(out, start{side: i, at: st.line[0], heading: st.in, long: far})
+			continue
+		}
+		from := t.axle(*d.at, d.heading)
+		for _, radii := range lateStarts {
+			far := radii * t.steer.Radius
+			if far > 0 && whole-far < leastStretch*d.survey.width {
+				break
+			}
+			s := start{side: i, at: st.line[0], heading: st.in, far: far, rim: st.rim}
+			if far > 0 {
+				s.at, s.heading = along(st.line, far, false)
+			}
+			w, err := turn.Dubins(from, t.axle(s.at, s.heading), t.runRadius())
+			if err != nil {
+				return nil, err
+			}
+			s.long = w.Length() + d.survey.lost(far)*t.speed.Turning
+			out = append(out, s)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b start) int { return cmp.Compare(math.Round(a.long/sameWay), math.Round(b.long/sameWay)) })
+	return out, nil
 }

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"math"
 	"slices"
 
 	"balk/coverage/turn"
@@ -10,9 +9,6 @@ import (
 )
 
 const (
-	// easedBy: bends sharper than this are cut where the set may reverse, rad. Rounding them on the least radius would leave more
-	// missed than a turn is worth.
-	easedBy = 100 * math.Pi / 180
 	// easeRadius: bends are eased on so many least radii, so that chords of it are no tight bend.
 	easeRadius = 1.01
 )
@@ -21,9 +17,9 @@ const (
 var easeFrom = []float64{0.25, 0.5, 1, 1.5, 2, 3, 4}
 
 // eased is a ring whose tight bends are driven on the least radius, where the bar stays on the field, and the bends that are
-// left. It eases bend by bend, by the shortest way (Dubins) from a place before the bend to one after it. An opening cannot do
-// that in arms of the field narrower than two radii.
-func (s *survey) eased(part plane.Polygon, ring plane.Ring) (plane.Ring, []bend, error) {
+// left: corners by more than cut, and those that nothing helps. It eases bend by bend, by the shortest way (Dubins) from a place before the bend
+// to one after it. An opening cannot do that in arms of the field narrower than two radii.
+func (s *survey) eased(part plane.Polygon, ring plane.Ring, cut float64) (plane.Ring, []bend, error) {
 	r := s.turner.steer.Radius
 	bends := tightBends(ring, r)
 	var hard []plane.XY // bends that cannot be eased
@@ -35,7 +31,7 @@ func (s *survey) eased(part plane.Polygon, ring plane.Ring) (plane.Ring, []bend,
 		if next < 0 {
 			break
 		}
-		easier, ok, err := s.ease(part, ring, bends[next])
+		easier, ok, err := s.ease(part, ring, bends[next], cut)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -52,9 +48,9 @@ func (s *survey) eased(part plane.Polygon, ring plane.Ring) (plane.Ring, []bend,
 func (b bend) middle(ring plane.Ring) plane.XY { return ring[(b.from+b.to)/2%len(ring)] }
 
 // ease eases one bend; false: it stays as it is.
-func (s *survey) ease(part plane.Polygon, ring plane.Ring, b bend) (plane.Ring, bool, error) {
+func (s *survey) ease(part plane.Polygon, ring plane.Ring, b bend, cut float64) (plane.Ring, bool, error) {
 	r := s.turner.steer.Radius
-	if math.Abs(b.theta) > easedBy && s.turner.reverses {
+	if b.theta > cut {
 		return nil, false, nil
 	}
 	n := len(ring)

@@ -27,6 +27,8 @@ type Plan struct {
 	Moves     []Move          // Moves[i] leads to Passes[i], the last one to the gate; without a gate the first and the last have no line
 	Bound     float64         // s: no order of the passes of these blocks turns in less, whatever the kinds of turn
 	Within    float64         // s, what the turns inside blocks take
+
+	open float64 // s, what rounds leave in corners and at the ends of stretches, at its price, as they were chosen
 }
 
 // Pass is one pass of a plan: in the interior, or a headland round.
@@ -76,6 +78,7 @@ type survey struct {
 	depth  float64 // m
 	parts  []part
 	turner *turner
+	cuts   map[int]float64 // see cutFrom, by rounds
 	origin plane.XY
 	sweep  sweep
 }
@@ -93,10 +96,11 @@ type part struct {
 	guide     *guide          // that the options ask for; nil: passes are straight
 }
 
-// leftover is ground between headland rounds, and the direction in which it is worked.
+// leftover is ground between headland rounds, and the direction in which it is worked, or what its passes run along.
 type leftover struct {
 	ground  plane.Polygon
 	heading geo.Heading
+	guide   *guide // nil: they are straight
 }
 
 // Lay lays out the work on a field in the direction of Options.Heading, or along an edge: headland
@@ -107,7 +111,7 @@ type leftover struct {
 //  2. Turns and runs without a Fault stay inside the field with the set's whole outline, to `sampled`, and bend
 //     on the least radius or more. Turns keep the set's margin; runs too, but where it stands nearer at their ends.
 //  3. Moving and turning field and heading together changes no count. Other numbers change by rounding, and hours by less than
-//     0.05 % where a run goes round other corners.
+//     0.1 % where a run goes round other corners, or a round begins from the other of two sides equally near.
 //
 // With Options.Along or AlongLongest passes run beside that stretch of the boundary, at the headland's depth and (k − ½) pitches
 // more. Beyond its ends they go on straight. Bends tighter than the set steers are rounded on its least radius. (1) then holds but
@@ -131,7 +135,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if err := opt.Validate(); err != nil {
 		return nil, err
 	}
-	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds}
+	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}}
 	box := plane.EmptyBox()
 	for _, p := range field {
 		s.area += p.Area()
@@ -209,8 +213,8 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 				}
 			}
 			for _, l := range one.left {
-				if h, worth := s.leftRows(l, float64(k)*s.width); worth {
-					p.left = append(p.left, leftover{l, h})
+				if one, worth := s.leftRows(l, float64(k)*s.width); worth {
+					p.left = append(p.left, one)
 				}
 			}
 		}
@@ -230,30 +234,49 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 	return nil
 }
 
-// leftRows is the direction in which ground that rounds leave, so deep inside the boundary, is worked in the least time: its thinnest
-// or that of one of its longest sides. Where working it takes longer than it is worth, it is left.
-func (s *survey) leftRows(ground plane.Polygon, depth float64) (best geo.Heading, worth bool) {
-	headings := []geo.Heading{geo.Along(plane.Thinnest(ground[0]))}
+// leftRows is how ground that rounds leave, so deep inside the boundary, is worked in the least time: in its thinnest direction, in that of
+// one of its longest sides, or along one of its longest stretches, as it bends. Where working it takes longer than it is worth, it is left.
+func (s *survey) leftRows(ground plane.Polygon, depth float64) (best leftover, worth bool) {
+	ways := []leftover{{ground: ground, heading: geo.Along(plane.Thinnest(ground[0]))}}
 	sides := sidesOf(ground)
 	for _, d := range sides[:min(leftSides, len(sides))] {
-		headings = append(headings, geo.Along(d))
+		ways = append(ways, leftover{ground: ground, heading: geo.Along(d)})
+	}
+	if box := ground[0].Bounds(); box.Max.Dist(box.Min) <= mostAcross {
+		for _, line := range longStretches(ground[0], s.turner.steer.Radius, leftSides) {
+			if g, err := guideOf(line, s.turner.steer.Radius); err == nil && g.span >= leastBend {
+				ways = append(ways, leftover{ground, g.heading, g})
+			}
+		}
 	}
 	least := s.price(ground.Area())
-	for _, h := range headings {
+	for _, l := range ways {
 		seconds := 0.0
-		for _, b := range s.blocksIn(nil, ground, h, false) {
+		for _, b := range s.leftBlocks(nil, l, l.heading, false) {
 			work, turning := b.takes(depth)
 			seconds += work/s.opt.Speed.MetresPerSecond() + turning + s.turner.least(0, 0)
 		}
 		if seconds < least-leastGain {
-			best, least, worth = h, seconds, true
+			best, least, worth = l, seconds, true
 		}
 	}
 	return best, worth
 }
 
-// leftSides: the directions of so many of the longest sides of ground that rounds leave are looked at.
+// leftSides: so many of the longest sides, and stretches, of ground that rounds leave are looked at.
 const leftSides = 3
+
+// leftBlocks adds the blocks of ground that rounds leave, in the direction that is nearer to h.
+func (s *survey) leftBlocks(out []block, l leftover, h geo.Heading, improve bool) []block {
+	if l.guide != nil {
+		return s.bentBlocks(out, l.guide, l.ground, 0, improve)
+	}
+	along := l.heading
+	if math.Cos(float64(along-h)) < 0 {
+		along += math.Pi
+	}
+	return s.blocksIn(out, l.ground, along, improve)
+}
 
 // takes is the way of a block's passes, m, and the time of its turns in a headland of some depth, s.
 func (b *block) takes(depth float64) (work, turning float64) {
@@ -383,6 +406,7 @@ var errBeaten = errors.New("internal: another plan is better")
 type progress struct {
 	worked, left float64 // m
 	moved, least float64 // s, of moves so far, and of turns inside blocks still to come at the least
+	open         float64 // s: see Plan
 	turns, unfit int
 }
 
@@ -390,7 +414,7 @@ type progress struct {
 func (t progress) candidate(s *survey) Candidate {
 	m := t.worked + max(0, t.left)
 	c := Candidate{Turns: t.turns, Working: Drive{m, m / s.opt.Speed.MetresPerSecond() / secondsH}, Turning: Drive{Hours: (t.moved + max(0, t.least)) / secondsH}, Field: s.area}
-	c.Hours, c.UnfitHours = c.Working.Hours+c.Turning.Hours, s.opt.unfitHours(t.unfit)
+	c.Hours, c.UnfitHours, c.Open = c.Working.Hours+c.Turning.Hours, s.opt.unfitHours(t.unfit), t.open/secondsH
 	c.spend(&Plan{Implement: s.im, Options: s.opt})
 	return c
 }
@@ -417,11 +441,7 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 			blocks = s.interiorBlocks(blocks, c.guide(i, part), in, h, true)
 		}
 		for _, l := range part.left {
-			along := l.heading
-			if math.Cos(float64(along-h)) < 0 {
-				along += math.Pi
-			}
-			blocks = s.blocksIn(blocks, l.ground, along, true)
+			blocks = s.leftBlocks(blocks, l, h, true)
 		}
 		inOrder(blocks, plane.Frame{Origin: s.origin, Ahead: h.Ahead()})
 		t := tourFrom(blocks, d.at, true)
@@ -432,12 +452,13 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 			return Plan{}, err
 		}
 	}
+	p.open = d.progress.open
 	return p, d.leave()
 }
 
 // drive drives the blocks of a part as a tour has them, on the way the rounds about obstacles, and at the end all other rounds.
 func (d *drawing) drive(p *part, blocks []block, t tour) error {
-	done := make([]bool, len(p.loops))
+	done := make([]form, len(p.loops))
 	stops := p.stops(blocks, t)
 	for k := range len(t.blocks) + 1 {
 		for g, at := range stops {

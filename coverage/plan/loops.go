@@ -113,12 +113,21 @@ func (p *part) stops(blocks []block, t tour) []int {
 	return at
 }
 
-// loops drives headland rounds of a part, each when all rounds inside it are done, and of those the nearest. Which are done is noted.
-func (d *drawing) loops(p *part, done []bool, which func(i int) bool) error {
+// form is how a round is driven.
+type form int
+
+const (
+	notYet    form = iota
+	smooth         // as far as the set steers round them its corners are rounded
+	toCorners      // its corners are driven to their end
+)
+
+// loops drives headland rounds of a part, each when all rounds inside it are done, and of those the nearest. How they are driven is noted.
+func (d *drawing) loops(p *part, done []form, which func(i int) bool) error {
 	for {
 		best, near := -1, math.Inf(1)
 		for i, l := range p.loops {
-			if done[i] || !which(i) || slices.ContainsFunc(p.inside[i], func(k int) bool { return !done[k] }) {
+			if done[i] != notYet || !which(i) || slices.ContainsFunc(p.inside[i], func(k int) bool { return done[k] == notYet }) {
 				continue
 			}
 			away := 0.0
@@ -132,15 +141,117 @@ func (d *drawing) loops(p *part, done []bool, which func(i int) bool) error {
 		if best < 0 {
 			return nil
 		}
-		done[best] = true
-		drive := d.loop
-		if len(p.loops[best].cuts) > 0 {
-			drive = d.stretches
-		}
-		if err := drive(p.loops[best]); err != nil {
+		l := p.loops[best]
+		besideSmooth := slices.ContainsFunc(p.inside[best], func(k int) bool { return done[k] == smooth && p.loops[k].round == l.round+1 })
+		var err error
+		if done[best], err = d.round(l, besideSmooth); err != nil {
 			return err
 		}
 	}
+}
+
+// round drives a round in the form that takes less, with what is rounded off at its price.
+//
+// Outside a rounded corner (r + w/2)² times cornerLeft stay missed. If the corner of the round inside it is rounded too, (r − w/2)² times
+// that are worked inside this one for it.
+func (d *drawing) round(l loop, besideSmooth bool) (form, error) {
+	s := d.survey
+	at, how := d.progress.left, smooth
+	expected, err := d.leastLength(l)
+	if err != nil {
+		return how, err
+	}
+	a, err := d.approach(l)
+	if err != nil {
+		return how, err
+	}
+	if l.corners != nil {
+		outer, inner := s.turner.steer.Radius+s.width/2, 0.0
+		if besideSmooth {
+			inner = max(0, outer-s.width)
+		}
+		b, err := d.approach(*l.corners)
+		if err != nil {
+			return how, err
+		}
+		off := s.price(l.rounded * (outer*outer - inner*inner))
+		if a.seconds, a.open = a.seconds+off, a.open+off; b.seconds < a.seconds {
+			a, how = b, toCorners
+		}
+	}
+	d.progress.open += a.open
+	if err := d.follow(a); err != nil {
+		return how, err
+	}
+	d.progress.left = at - expected
+	return how, nil
+}
+
+// approach is a round that is about to be driven, and the way to it.
+type approach struct {
+	loop
+	circuit *circuit // nil: closed
+	start   start
+	move    Move
+	seconds float64 // of all that, and of what it leaves
+	open    float64 // s, of that: what it leaves
+}
+
+func (d *drawing) approach(l loop) (a approach, err error) {
+	a.loop = l
+	var starts []start
+	if len(l.cuts) > 0 {
+		if a.circuit, err = d.circuit(l); err != nil {
+			return a, err
+		}
+		if len(a.circuit.stretches) == 0 {
+			a.seconds, a.open = a.circuit.cost, a.circuit.lost
+			return a, nil
+		}
+		starts, err = d.stretchStarts(a.circuit.stretches)
+	} else {
+		starts, err = d.roundStarts(l.ring)
+	}
+	if err != nil {
+		return a, err
+	}
+	if a.start, a.move, err = d.entered(starts); err != nil {
+		return a, err
+	}
+	speed, t := d.survey.opt.Speed.MetresPerSecond(), d.survey.turner
+	a.seconds = t.price(a.move)
+	if a.circuit == nil {
+		a.seconds += l.ring.Perimeter() / speed
+		return a, nil
+	}
+	a.open = a.circuit.lost
+	a.seconds += a.circuit.cost + a.circuit.length()/speed - t.price(a.circuit.stretches[a.start.side].hop)
+	return a, nil
+}
+
+// price is what a move takes, s, with what it takes beyond its way where it does not fit.
+func (t *turner) price(m Move) float64 {
+	if m.Fault != nil {
+		return m.Seconds + t.unfit
+	}
+	return m.Seconds
+}
+
+// leastLength is the least way of a round in any form, m.
+func (d *drawing) leastLength(l loop) (float64, error) {
+	long := l.ring.Perimeter()
+	if len(l.cuts) > 0 {
+		c, err := d.circuit(l)
+		if err != nil {
+			return 0, err
+		}
+		long = c.length()
+	}
+	if l.corners == nil {
+		return long, nil
+	}
+	other, err := d.leastLength(*l.corners)
+	return min(long, other), err
 }
 
 // A round begins where the set gets to it on the shortest way: so many places along it are looked at either
@@ -149,36 +260,33 @@ const roundStarts = 12
 
 // start is a place where a round may begin.
 type start struct {
-	side    int
+	side    int // of the ring, or the number of the stretch
 	at      plane.XY
+	far     float64 // m, along the stretch
+	rim     rim
 	back    bool // against the ring
 	heading geo.Heading
 	long    float64 // m, the shortest way there
 }
 
-// loop drives one round.
-func (d *drawing) loop(l loop) error {
-	starts, err := d.roundStarts(l.ring)
-	if err != nil {
+// follow drives a round.
+func (d *drawing) follow(a approach) error {
+	if a.circuit != nil {
+		return d.stretches(a)
+	}
+	if err := d.took(a.move); err != nil {
 		return err
 	}
-	s, m, err := d.entered(starts)
-	if err != nil {
-		return err
-	}
-	if err := d.took(m); err != nil {
-		return err
-	}
-	n := len(l.ring)
+	s, n := a.start, len(a.ring)
 	line := []plane.XY{s.at}
 	for i := range n {
 		if s.back {
-			line = append(line, l.ring[(s.side-i+n)%n])
+			line = append(line, a.ring[(s.side-i+n)%n])
 		} else {
-			line = append(line, l.ring[(s.side+1+i)%n])
+			line = append(line, a.ring[(s.side+1+i)%n])
 		}
 	}
-	d.pass(Pass{Round: l.round, Line: append(line, s.at)}, s.heading)
+	d.pass(Pass{Round: a.round, Line: append(line, s.at)}, s.heading)
 	return nil
 }
 
@@ -220,10 +328,13 @@ func (d *drawing) roundStarts(ring plane.Ring) ([]start, error) {
 const (
 	// gentle: where the set has no room to turn into a round on its least radius, it comes to it on bends of up to so many least radii.
 	// Its nose then swings out less.
-	gentleMost, gentleStep = 8.0, 1.6
-	// mostEntered: so many of the places where a round may begin are tried by runs and in reverse.
-	mostEntered = 3
+	gentleLeast, gentleMost, gentleStep = runBend, 8.0, 1.6
+	// mostEntered, mostReversed: so many of the places where a round may begin are tried by runs, and in reverse.
+	mostEntered, mostReversed = 3, 12
 )
+
+// backing is how far a set that may reverse backs off first where it stands before a boundary, in least radii.
+var backing = []float64{0, 1, 2}
 
 // entered is the way to a round, to the nearest of some places that it gets to: by the usual ways; on a gentle bend along the edge;
 // in reverse where the set may. A round along the boundary leaves the set less than its margin, so that is not asked for then.
@@ -234,17 +345,25 @@ func (d *drawing) entered(starts []start) (start, Move, error) {
 	}
 	edge := d.survey.turner.slimmest()
 	from := edge.axle(*d.at, d.heading)
-	for _, s := range starts[:min(mostEntered, len(starts))] {
+	for _, s := range starts[:min(mostReversed, len(starts))] {
 		m, ok, err := edge.quickest(from, edge.axle(s.at, s.heading))
+		if !ok && err == nil {
+			m, ok, err = edge.outAndIn(from, edge.axle(s.at, s.heading), noRim, s.rim)
+		}
 		if ok || err != nil {
 			return s, m, err
 		}
 	}
-	for g := gentleStep; g <= gentleMost; g *= gentleStep {
-		for _, s := range starts {
-			m, ok, err := edge.gently(from, edge.axle(s.at, s.heading), g*edge.steer.Radius)
-			if ok || err != nil {
-				return s, m, err
+	for _, radii := range backing {
+		if radii > 0 && !edge.reverses {
+			break
+		}
+		for g := gentleLeast; g <= gentleMost; g *= gentleStep {
+			for _, s := range starts {
+				m, ok, err := edge.gently(from, edge.axle(s.at, s.heading), radii*edge.steer.Radius, g*edge.steer.Radius)
+				if ok || err != nil {
+					return s, m, err
+				}
 			}
 		}
 	}
@@ -257,14 +376,18 @@ func (d *drawing) entered(starts []start) (start, Move, error) {
 	return starts[0], first, nil
 }
 
-// gently is the shortest way forward on bends of a radius, if it fits and does not go round in circles.
-func (t *turner) gently(from, to turn.Pose, radius float64) (Move, bool, error) {
-	p, err := turn.Dubins(from, to, radius)
+// gently is the way straight back by some metres and from there the shortest forward on bends of a radius, if it fits and does not go round
+// in circles.
+func (t *turner) gently(from, to turn.Pose, back, radius float64) (Move, bool, error) {
+	p, err := turn.Dubins(from.Moved(-back, 0, 0), to, radius)
 	if err != nil {
 		return Move{}, false, err
 	}
-	if p.Length() > 2*from.At.Dist(to.At)+2*t.steer.Radius {
+	if p.Length() > 2*p.From.At.Dist(to.At)+2*t.steer.Radius {
 		return Move{}, false, nil
+	}
+	if back > 0 {
+		p = turn.Path{From: from, Pieces: slices.Concat([]turn.Arc{{Length: -back}}, p.Pieces), Kind: turn.Reversing}
 	}
 	if _, ok, err := t.drive(p); !ok || err != nil {
 		return Move{}, false, err

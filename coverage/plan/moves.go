@@ -35,17 +35,11 @@ func (d *drawing) expect(blocks []block, loops []loop) error {
 		d.progress.least += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch, b.span)
 	}
 	for _, l := range loops {
-		if len(l.cuts) == 0 {
-			d.progress.left += l.ring.Perimeter()
-			continue
-		}
-		c, err := d.circuit(l)
+		long, err := d.leastLength(l)
 		if err != nil {
 			return err
 		}
-		for _, st := range c.stretches {
-			d.progress.left += plane.Length(st.line)
-		}
+		d.progress.left += long
 	}
 	return nil
 }

@@ -23,6 +23,8 @@ type loop struct {
 	ring     plane.Ring
 	cuts     []bend    // bends that the set cannot follow: the round is driven in stretches between them
 	circuits *circuits // how; nil without cuts
+	corners  *loop     // the same round with corners driven to their end; nil: that is worth it nowhere
+	rounded  float64   // what is rounded off otherwise, as the sum of cornerLeft
 	again    bool      // it goes round the same circle of an obstacle as the next one, which stands for it
 }
 
@@ -37,7 +39,8 @@ type ring struct {
 //
 // Corners are rounded by an opening: the inset goes r deeper and is let out again. That takes exactly the corners that a wheel of
 // that radius cannot reach. Where an opening would take more than a corner, at sharp corners and in narrow arms, the line stays
-// sharp. Its bends are then eased one by one (ease.go). At bends that cannot be eased the round is driven in stretches (circuit.go).
+// sharp. Its bends are then eased one by one (ease.go). At bends that cannot be eased the round is driven in stretches (circuit.go). Where a round
+// has corners that it may take less to drive to their end (cutFrom), both ways are drawn. Which one is driven is chosen by its price when the set gets there (loops.go).
 //
 // Around obstacles and reflex corners the inset is an arc of radius (k − ½)·credited. Where r is more, the line goes round a circle
 // of r that touches the arc. What lies between arc and circle stays missed.
@@ -45,9 +48,8 @@ type ring struct {
 // Where there is no room for round k beside round k − 1, the ground inside round k − 1 comes back as left, to be worked in straight
 // passes. Ground narrower than one width from boundary to boundary stays missed, because no pass fits there.
 func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (out ring, err error) {
-	width, r := s.width, s.turner.steer.Radius
-	depth := (float64(k) - 0.5) * width
-	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, depth)
+	width := s.width
+	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, (float64(k)-0.5)*width)
 	if err != nil {
 		return ring{}, fmt.Errorf("headland round %d: %w", k, err)
 	}
@@ -60,23 +62,43 @@ func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (out ri
 	if len(sharp) == 0 {
 		return out, nil
 	}
-	round, err := rounded(ctx, part, sharp, depth, r)
+	if out.loops, err = s.loopsOf(ctx, part, sharp, k, math.Inf(1)); err != nil {
+		return ring{}, err
+	}
+	cut, err := s.cutFrom(k)
+	if err != nil || !sharper(sharp, s.turner.steer.Radius, cut) {
+		return out, err
+	}
+	driven, err := s.loopsOf(ctx, part, sharp, k, cut)
 	if err != nil {
-		return ring{}, fmt.Errorf("headland round %d: %w", k, err)
+		return ring{}, err
+	}
+	for i := range out.loops {
+		out.loops[i].withCorners(driven, s.turner.steer.Radius)
+	}
+	return out, nil
+}
+
+// loopsOf are the loops of a round on the rims of some ground: corners that turn by more than cut stay sharp, all others are rounded.
+func (s *survey) loopsOf(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, k int, cut float64) (out []loop, err error) {
+	r, depth := s.turner.steer.Radius, (float64(k)-0.5)*s.width
+	round, err := rounded(ctx, part, sharp, depth, r, cut)
+	if err != nil {
+		return nil, fmt.Errorf("headland round %d: %w", k, err)
 	}
 	for _, p := range round {
 		for _, line := range p {
 			if line = line.Thinned(fine); len(line) < 3 {
 				continue
 			}
-			l := loop{round: k, again: depth+width <= runBend*r && aCircle(line, runBend*r)}
-			if l.ring, l.cuts, err = s.eased(part, line); err != nil {
-				return ring{}, fmt.Errorf("headland round %d: %w", k, err)
+			l := loop{round: k, again: depth+s.width <= runBend*r && aCircle(line, runBend*r)}
+			if l.ring, l.cuts, err = s.eased(part, line, cut); err != nil {
+				return nil, fmt.Errorf("headland round %d: %w", k, err)
 			}
 			if len(l.cuts) > 0 {
 				l.circuits = new(circuits)
 			}
-			out.loops = append(out.loops, l)
+			out = append(out, l)
 		}
 	}
 	return out, nil
@@ -85,9 +107,9 @@ func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (out ri
 const (
 	// narrowRound: a ring that holds no circle of so many widths in radius is no round. Both its sides would work the same ground.
 	narrowRound = 0.25
-	// worthAPass: ground inside a round is worked in passes where it holds a circle of so many widths in radius and is as large as a
-	// square of the width. Smaller pieces are corners.
-	worthAPass = 0.1
+	// worthAPass: ground inside a round may be worked in passes where it holds a circle of so many widths in radius and is as large as a
+	// square of the width. Smaller pieces are corners, and what is thinner is lap. Whether it is worked is asked by price.
+	worthAPass = 0.02
 )
 
 func inscribed(p plane.Polygon) float64 {
@@ -126,8 +148,8 @@ const moreThanCorner = 0.7
 // the slack they would leave slivers along every bend.
 const openSlack = 2e-3
 
-// rounded is a round's ground without the corners that a radius r cannot reach.
-func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, depth, r float64) ([]plane.Polygon, error) {
+// rounded is a round's ground without the corners that a radius r cannot reach and that turn by no more than cut.
+func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, depth, r, cut float64) ([]plane.Polygon, error) {
 	wide, err := wideBends(ctx, sharp, r)
 	if err != nil {
 		return nil, err
@@ -154,7 +176,8 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 	if err != nil {
 		return nil, err
 	}
-	lost = slices.DeleteFunc(lost, func(p plane.Polygon) bool { return p.Area() > moreThanCorner*r*r })
+	most := min(moreThanCorner, cornerLeft(cut)) * r * r // off a corner by θ it takes (tan(θ/2) − θ/2)·r²
+	lost = slices.DeleteFunc(lost, func(p plane.Polygon) bool { return p.Area() > most })
 	if len(lost) == 0 {
 		return wide, nil
 	}
@@ -246,6 +269,7 @@ func tightBends(ring plane.Ring, r float64) []bend {
 		a, b := ring[i].Sub(ring[(i+n-1)%n]), ring[(i+1)%n].Sub(ring[i])
 		return math.Atan2(a.Cross(b), a.Dot(b))
 	}
+	leaves := func(q, theta float64) bool { return q < r && (r-q)*(1/math.Cos(min(theta, 3)/2)-1) > offBend }
 	first := 0 // start where a straight ends, so that no bend is cut in two
 	for first < n && ring[first].Dist(ring[(first+n-1)%n]) <= r/2 {
 		first++
@@ -275,8 +299,15 @@ func tightBends(ring plane.Ring, r float64) []bend {
 		if way > 0 {
 			q = way / over
 		}
-		if q < r && (r-q)*(1/math.Cos(min(turned, 3)/2)-1) > offBend {
+		if leaves(q, turned) {
 			out = append(out, bend{at, first + i - 1, theta})
+			continue
+		}
+		for k := at; k < first+i; k++ { // a corner at the end of a wide bend
+			side := min(ring[k%n].Dist(ring[(k+n-1)%n]), ring[k%n].Dist(ring[(k+1)%n]))
+			if t := math.Abs(turns(k % n)); t > gentleBend && leaves(side/t, t) {
+				out = append(out, bend{k, k, turns(k % n)})
+			}
 		}
 	}
 	return out

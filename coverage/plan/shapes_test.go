@@ -224,7 +224,7 @@ func turnedBy(field []plane.Polygon, angle float64, by plane.XY) []plane.Polygon
 }
 
 // TestMovedAndTurned: field and heading moved and turned together change no count, and no
-// number but by the places of the nodes that runs go over: some metres in an hour.
+// number but by the places of the nodes that runs go over, and where of two sides equally near a round begins: some metres in an hour.
 func TestMovedAndTurned(t *testing.T) {
 	for _, c := range shapes {
 		o := Options{Speed: 8, Heading: 0.3}
@@ -240,7 +240,7 @@ func TestMovedAndTurned(t *testing.T) {
 					got.Passes, got.Blocks, got.Turns, got.Loops, len(got.Infeasible), want.Passes, want.Blocks, want.Turns, want.Loops, len(want.Infeasible))
 			}
 			for _, v := range [][2]float64{{got.Hours, want.Hours}, {got.Working.Metres, want.Working.Metres}, {got.Field - got.Missed, want.Field - want.Missed}} {
-				if math.Abs(v[0]-v[1]) > 5e-4*v[1] {
+				if math.Abs(v[0]-v[1]) > 1e-3*v[1] {
 					t.Errorf("%s turned by %g: %g: want %g", c.name, m.angle, v[0], v[1])
 				}
 			}

@@ -174,6 +174,7 @@ func (p *Plan) candidate() Candidate {
 		}
 	}
 	c.Hours, c.UnfitHours = c.Working.Hours+c.Turning.Hours+c.Idle.Hours, p.Options.unfitHours(len(c.Infeasible))
+	c.Open = p.open / secondsH // until areas are known
 	c.Wheelings = (rounds + c.Turning.Metres + c.Idle.Metres) * p.Implement.Tractor.Width * cmp.Or(p.Options.Wheels, usualWheels)
 	return c
 }

@@ -1,0 +1,140 @@
+package plan
+
+import (
+	"math"
+	"slices"
+
+	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+const (
+	// cutStep: corners are told apart so finely, rad, when it is asked which are driven to their end; less than leastCut none is,
+	// more than mostCut all are.
+	cutStep  = 10 * math.Pi / 180
+	leastCut = 50 * math.Pi / 180
+	mostCut  = 150 * math.Pi / 180
+	alike    = 3 // see cutFrom
+	// cornerSides: the sides of such a corner are so many times radius and width long when it is tried.
+	cornerSides = 12.0
+)
+
+// cutFrom is the angle from which it may take less to drive round k to the end of a corner, turn and go on along the next side, than to
+// round the corner and work what that leaves, rad. It is asked of a corner alone; what a whole round comes to is asked when it is driven.
+//
+// A line on radius r leaves at most (tan(θ/2) − θ/2)·(r + w/2)² of a corner by θ (cornerLeft), and is shorter by 2·r·tan(θ/2) − r·θ. From
+// the third round on corners lie so far from the boundary that they are all alike.
+func (s *survey) cutFrom(k int) (float64, error) {
+	k = min(k, alike)
+	if s.cuts[k] > 0 {
+		return s.cuts[k], nil
+	}
+	r := s.turner.steer.Radius
+	outer := r + s.width/2
+	angle := leastCut
+	for ; angle < mostCut; angle += cutStep {
+		gain := cornerLeft(angle) * (s.price(outer*outer) - 2*r/s.opt.Speed.MetresPerSecond())
+		if gain <= s.turner.least(0, math.Pi-angle) {
+			continue
+		}
+		way, err := s.pastCorner(k, angle)
+		if err != nil {
+			return 0, err
+		}
+		if way < gain {
+			break
+		}
+	}
+	s.cuts[k] = angle
+	return angle, nil
+}
+
+// pastCorner is what it takes from the end of a stretch of round k to the beginning of the next one round a corner by θ, s, with what is
+// lost at their ends; where no turn fits, the price of that. It is found in a triangle with such a corner.
+//
+//	      ╱│
+//	    ╱  │ ↑ next stretch
+//	  ╱    │
+//	╱______│θ
+//	→ stretch
+func (s *survey) pastCorner(k int, angle float64) (float64, error) {
+	depth := (float64(k) - 0.5) * s.width
+	long := cornerSides * (s.turner.steer.Radius + s.width)
+	on := geo.Heading(angle).Ahead()
+	corner := plane.XY{X: depth * math.Tan(angle/2), Y: -depth}
+	room, err := turn.NewRoom([]plane.Polygon{{{{X: -long, Y: -depth}, corner, corner.Add(on.Scale(long))}}})
+	if err != nil {
+		return 0, err
+	}
+	edge := s.turner.slimmest()
+	edge.room = room
+	l := loop{ring: plane.Ring{{X: -long / 2}, {}, on.Scale(long / 2)}, cuts: []bend{{0, 0, 0}, {1, 1, angle}, {2, 2, 0}}}
+	var both []stretch
+	lost := 0.0
+	for _, one := range s.stretchesOf(l, false)[:2] {
+		line, err := edge.fitted(one.line)
+		if err != nil || line == nil {
+			return math.Inf(1), err
+		}
+		st := stretch{line: line}
+		if k == 1 {
+			st.rim = onRight
+		}
+		st.in, st.out = headings(line)
+		both = append(both, st)
+		gone := plane.Length(one.line) - plane.Length(line)
+		lost += max(0, gone-one.free)
+		both[len(both)-1].free = max(0, one.free-gone)
+	}
+	seconds, ok, err := s.turnTo(edge, &both[0], &both[1])
+	if !ok {
+		seconds = s.turner.unfit
+	}
+	return seconds + s.lost(lost), err
+}
+
+// overCorner is how far a bar must go beyond a corner by θ of a round to reach the corner of the ground: (w/2)·tan(θ/2) (two right triangles). Where
+// one stretch does that the other may end, or begin, as much before the corner.
+func (s *survey) overCorner(angle float64) float64 {
+	return s.width / 2 * math.Tan(min(math.Abs(angle), mostCut)/2)
+}
+
+// sharper says whether some ground has a corner that is too tight for a radius and turns by more than cut.
+func sharper(ground []plane.Polygon, r, cut float64) bool {
+	return slices.ContainsFunc(ground, func(p plane.Polygon) bool {
+		return slices.ContainsFunc(p, func(rim plane.Ring) bool {
+			return slices.ContainsFunc(tightBends(rim, r), func(b bend) bool { return b.theta > cut })
+		})
+	})
+}
+
+// withCorners notes how the same round is driven to the end of its corners, if it is among some loops, and how much is rounded off otherwise: as
+// much as by a circle of radius r, or less by the square of how much nearer to the corner the round comes.
+func (l *loop) withCorners(all []loop, r float64) {
+	at := middleOfLongest(l.ring)
+	for i := range all {
+		if _, _, away := nearestOn(all[i].ring, at); away > hair || all[i].ring.Area()*l.ring.Area() < 0 {
+			continue
+		}
+		f := 0.0
+		for _, b := range all[i].cuts {
+			if b.theta <= 0 {
+				continue
+			}
+			_, _, away := nearestOn(l.ring, b.middle(all[i].ring))
+			arc := r * (1/math.Cos(min(b.theta, mostCut)/2) - 1)
+			f += cornerLeft(b.theta) * min(1, away*away/(arc*arc))
+		}
+		if f > 0 {
+			l.corners, l.rounded = &all[i], f
+		}
+		return
+	}
+}
+
+// cornerLeft is what a circle of radius 1 leaves of a corner by θ: two right triangles less a sector.
+func cornerLeft(theta float64) float64 {
+	theta = min(theta, mostCut)
+	return math.Tan(theta/2) - theta/2
+}
