@@ -267,13 +267,17 @@ func (x *isoxml) zones(l Layer) {
 	}
 }
 
-// called is what a terminal shows of a feature: the layer's title and the feature's label, or the label where that begins with it.
+// called is what a terminal shows of a feature: the layer's title and the feature's label, or the label where that begins with it or both are too
+// long for a designator.
 func (l Layer) called(row []any) string {
 	title, label := l.title(), l.labelOf(row)
 	if n := len(title); len(label) >= n && strings.EqualFold(label[:n], title) {
 		return label
 	}
-	return strings.TrimSpace(title + " " + label)
+	if name := strings.TrimSpace(title + " " + label); utf8.RuneCountInString(name) <= isoDesignator || label == "" {
+		return name
+	}
+	return label // the group says the title
 }
 
 // group writes the lines of a layer as a guidance group. A group without lines

@@ -289,3 +289,20 @@ func TestTaskDataTellsWhatItCannotHold(t *testing.T) {
 		}
 	}
 }
+
+// TestCalled: a designator has 32 characters (ISO 11783-10); where title and label are longer, the label stands alone.
+func TestCalled(t *testing.T) {
+	l := guidance()
+	for label, want := range map[string]string{
+		"curve":                       "Guidance lines curve",
+		"Guidance lines of one":       "Guidance lines of one",
+		"seventeen letters":           "Guidance lines seventeen letters",
+		"eighteen letters !":          "eighteen letters !",
+		"headland round 2, stretch 1": "headland round 2, stretch 1",
+		"":                            "Guidance lines",
+	} {
+		if got := l.called([]any{label, nil, nil}); got != want {
+			t.Errorf("%q: %q, want %q", label, got, want)
+		}
+	}
+}
