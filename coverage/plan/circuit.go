@@ -284,7 +284,7 @@ func between(line []plane.XY, from, to float64) []plane.XY {
 var hopsAt = [][2]float64{{0, 0}, {0, 0.5}, {0.5, 0}, {0, 1}, {0, 1.5}, {1, 0}, {1, 1}, {0, 2}, {2, 0}, {2, 2}, {0, 3}, {3, 3}, {0, 4}, {4, 4}}
 
 // turnTo finds the turn from the end of a stretch to the next one that takes least, with what is lost for leaving early and beginning late,
-// s; false: there is none.
+// s; false: there is none that takes less than what does not fit.
 func (s *survey) turnTo(edge *turner, before, st *stretch) (cost float64, ok bool, err error) {
 	type place struct{ left, after, lost float64 }
 	wasLong, long := plane.Length(before.line), plane.Length(st.line)
@@ -309,7 +309,7 @@ func (s *survey) turnTo(edge *turner, before, st *stretch) (cost float64, ok boo
 		add(0, free)
 	}
 	slices.SortStableFunc(places, func(a, b place) int { return cmp.Compare(a.lost, b.lost) })
-	cost = math.Inf(1)
+	cost = s.turner.unfit
 	var best place
 	for _, p := range places {
 		if p.lost >= cost {
@@ -328,7 +328,7 @@ func (s *survey) turnTo(edge *turner, before, st *stretch) (cost float64, ok boo
 			cost, best, st.hop = m.Seconds+p.lost, p, m
 		}
 	}
-	if math.IsInf(cost, 1) {
+	if cost >= s.turner.unfit {
 		return 0, false, nil
 	}
 	if best.left > 0 {
