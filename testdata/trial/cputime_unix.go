@@ -1,6 +1,6 @@
 //go:build unix
 
-package job
+package trial
 
 import (
 	"syscall"
@@ -8,8 +8,8 @@ import (
 	"time"
 )
 
-// cpuTime is what this process took of all processors.
-func cpuTime(b *testing.B) time.Duration {
+// CPUTime is what this process took of all processors.
+func CPUTime(b testing.TB) time.Duration {
 	var u syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
 		b.Fatal(err)

@@ -1,0 +1,11 @@
+//go:build !unix
+
+package trial
+
+import (
+	"testing"
+	"time"
+)
+
+// CPUTime is not measured here.
+func CPUTime(testing.TB) time.Duration { return 0 }
