@@ -34,8 +34,15 @@ const (
 // as the heading it makes turns the lever between antenna and bar, or half the bar. The places of the trail
 // become those of the estimate, and its way is known at each. Below a share of the usual step the noise is left in.
 func (t *trail) steady(w Work, above float64) []geo.Finding {
-	if !t.timed {
-		return nil
+	usual := 0.0
+	if t.timed {
+		usual = limitsOf(t, w).usual
+	} else {
+		if usual = t.beat(); usual == 0 {
+			return nil
+		}
+		defer t.unbeat()
+		above = longWay
 	}
 	parts := t.timedParts()
 	stretches := make([]motion.Stretch, len(parts))
@@ -47,7 +54,6 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 		return nil
 	}
 	t.white = noise
-	usual := limitsOf(t, w).usual
 	m := w.Mount
 	lever := max(math.Abs(m.Hitch+m.BarBehind), w.Width/2)
 	shake := noise * lever / max(usual, headingBase)

@@ -70,6 +70,35 @@ func (c noisy) sketch(n int) trial.Sketch {
 	return s
 }
 
+// A dense log without times whose noise is not far below its step is read as one of an even clock: what it says of the ground is what the
+// driving without noise left, within the noise that is left along the rows. Before, bars swung about, and most of a field was done twice.
+func TestDenseLogsWithoutTimes(t *testing.T) {
+	for _, c := range []noisy{{0.02, 0.083, 0, -0.2}, {0.1, 0.083, 0, 0.5}, {0.02, 0.01, 0, 0}, {0.1, 0.5, 0, -0.2}, {0.3, 2, 0, 0.1}} {
+		exact := c
+		exact.noise = 0
+		var got [2]Balance
+		var fixes int
+		for i, c := range []noisy{c, exact} {
+			s := c.sketch(10_000)
+			field, track, w := s.Field(), []geo.Track{s.Track()}, drive.Work{Width: 5, Overlap: 0.1, Workers: 1}
+			runs := runsOf(t, field, track, w)
+			laid, err := Lay(t.Context(), field.OnPlane(field.Local()), runs, nil, w, false)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got[i], fixes = laid.Balance, track[0].Fixes()
+			if from := runs[0].Pass.From; !from.IsZero() {
+				t.Errorf("%+v: a pass of a log without times begins at %v", c, from)
+			}
+		}
+		// The edges of a row are off by the noise of so many independent places that a tenth of it is left in the mean.
+		allowed := c.noise * c.step * float64(fixes) / 10
+		trial.Near(t, fmt.Sprintf("%+v: missed", c), got[0].Missed, got[1].Missed, allowed)
+		trial.Near(t, fmt.Sprintf("%+v: twice and more", c), got[0].Twice+got[0].More, got[1].Twice+got[1].More, allowed)
+		trial.Near(t, fmt.Sprintf("%+v: outside", c), got[0].Outside, got[1].Outside, allowed)
+	}
+}
+
 // BenchmarkNoisyLogs lays noisy logs on one processor. Allowed are 2 µs of it per fix and 1.5 µs per crossing; "of allowed" says how
 // much of that was taken. 10,000 fixes; with BALK_LARGE also 100,000, and a million of some.
 func BenchmarkNoisyLogs(b *testing.B) {
