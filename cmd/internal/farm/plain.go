@@ -16,7 +16,6 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
 )
 
 // plainTable is a table as plain files: as GeoJSON if its rows have places, else as a table with commas. Long texts stand in files of
@@ -204,9 +203,9 @@ func (f *Farm) writePlaces(ctx context.Context, w io.Writer, p plainTable, colum
 	for i, row := range rows {
 		one := map[string]any{}
 		feature := struct {
-			Type       string            `json:"type"`
-			Properties map[string]any    `json:"properties"`
-			Geometry   *geojson.Geometry `json:"geometry"`
+			Type       string         `json:"type"`
+			Properties map[string]any `json:"properties"`
+			Geometry   *geometry      `json:"geometry"`
 		}{"Feature", one, nil}
 		for k, c := range columns {
 			if c.name != "geom" {
@@ -219,7 +218,7 @@ func (f *Farm) writePlaces(ctx context.Context, w io.Writer, p plainTable, colum
 				return fmt.Errorf("%s: %s %v: %w", f.path, p.name, row[0], err)
 			}
 			if place != nil {
-				feature.Geometry = geojson.NewGeometry(place)
+				feature.Geometry = &geometry{place}
 			}
 		}
 		text, err := json.Marshal(feature)
@@ -232,6 +231,46 @@ func (f *Farm) writePlaces(ctx context.Context, w io.Writer, p plainTable, colum
 	}
 	_, err = io.WriteString(w, "\n]}\n")
 	return err
+}
+
+// geometry is a place as GeoJSON has it (RFC 7946, 3.1). The package of orb for that brings a database's form of JSON with it, a megabyte.
+type geometry struct{ place orb.Geometry }
+
+func (g geometry) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Type        string       `json:"type"`
+		Coordinates orb.Geometry `json:"coordinates"`
+	}{g.place.GeoJSONType(), g.place})
+}
+
+func (g *geometry) UnmarshalJSON(text []byte) error {
+	var of struct {
+		Type        string
+		Coordinates json.RawMessage
+	}
+	if err := json.Unmarshal(text, &of); err != nil {
+		return err
+	}
+	var err error
+	switch of.Type {
+	case "Point":
+		g.place, err = placed[orb.Point](of.Coordinates)
+	case "LineString":
+		g.place, err = placed[orb.LineString](of.Coordinates)
+	case "Polygon":
+		g.place, err = placed[orb.Polygon](of.Coordinates)
+	case "MultiPolygon":
+		g.place, err = placed[orb.MultiPolygon](of.Coordinates)
+	default:
+		err = fmt.Errorf("a place of type %q: must be Point, LineString, Polygon or MultiPolygon", of.Type)
+	}
+	return err
+}
+
+func placed[G orb.Geometry](coordinates []byte) (orb.Geometry, error) {
+	var g G
+	err := json.Unmarshal(coordinates, &g)
+	return g, err
 }
 
 // Import makes a farm in dir, where none may be yet, of the plain files in from: all of it or none.
@@ -367,7 +406,7 @@ func rowsOfPlaces(columns []column, text []byte) ([][]any, error) {
 	var whole struct {
 		Features []struct {
 			Properties map[string]json.RawMessage
-			Geometry   *geojson.Geometry
+			Geometry   *geometry
 		}
 	}
 	if err := json.Unmarshal(text, &whole); err != nil {
@@ -381,7 +420,7 @@ func rowsOfPlaces(columns []column, text []byte) ([][]any, error) {
 			if c.name == "geom" {
 				var place orb.Geometry
 				if f.Geometry != nil {
-					place = f.Geometry.Geometry()
+					place = f.Geometry.place
 				}
 				row[k], err = blob(place)
 			} else if raw := f.Properties[c.name]; len(raw) > 0 && string(raw) != "null" {

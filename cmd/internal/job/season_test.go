@@ -6,11 +6,13 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
 
 	"balk/cmd/internal/farm"
+	"balk/coverage/rig"
 	"balk/coverage/season"
 
 	"github.com/paulmach/orb"
@@ -187,5 +189,20 @@ func correct(t *testing.T, dir string, c farm.Correction) {
 	}
 	if _, err := f.Correct(t.Context(), c); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// TestSetsAreKeptAsTheyAre: the description of a set that a farm keeps gives the same set again, whatever stands in it.
+func TestSetsAreKeptAsTheyAre(t *testing.T) {
+	im := Assumed(6, 0.1)
+	im.Name, im.Sections, im.LowerDelay, im.Mount.Hitch = "a \"quoted\" set <6 m>\n", []float64{2, 2.5, 1.5}, -1e-7, 1.6
+	for _, one := range []rig.Implement{im, {Name: "bare", Width: 1e-3}} {
+		set, err := setOf(one, "")
+		if err != nil || set.Name != one.Name {
+			t.Fatalf("%+v (%v)", set, err)
+		}
+		if got, err := decodeImplement([]byte(set.Description)); err != nil || !reflect.DeepEqual(got, one) {
+			t.Errorf("%v\n%s\nis %+v\nof %+v", err, set.Description, got, one)
+		}
 	}
 }

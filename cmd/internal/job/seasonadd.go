@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -19,8 +20,6 @@ import (
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/read"
-
-	"github.com/pelletier/go-toml/v2"
 )
 
 // SeasonAdd says which operations are added to a farm: those that its Spec checks, each on its field, with what no log knows.
@@ -192,8 +191,34 @@ func setOf(im rig.Implement, name string) (farm.Set, error) {
 	if err := json.Unmarshal(text, &table); err != nil {
 		return farm.Set{}, err
 	}
-	described, err := toml.Marshal(table)
-	return farm.Set{Name: cmp.Or(name, im.Name, fmt.Sprintf("%.2f m", im.Width)), Description: string(described)}, err
+	var described strings.Builder
+	err = writeTOML(&described, "", table)
+	return farm.Set{Name: cmp.Or(name, im.Name, fmt.Sprintf("%.2f m", im.Width)), Description: described.String()}, err
+}
+
+// writeTOML writes what was decoded from JSON as TOML, whose strings, numbers and lists are as JSON writes them: a hundred thousand bytes
+// less than the writer of the library. Lists of tables are not needed and not written right.
+func writeTOML(b *strings.Builder, name string, table map[string]any) error {
+	if name != "" {
+		fmt.Fprintf(b, "\n[%s]\n", name)
+	}
+	for _, key := range slices.Sorted(maps.Keys(table)) {
+		if _, below := table[key].(map[string]any); !below {
+			text, err := json.Marshal(table[key])
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(b, "%s = %s\n", key, text)
+		}
+	}
+	for _, key := range slices.Sorted(maps.Keys(table)) {
+		if below, ok := table[key].(map[string]any); ok {
+			if err := writeTOML(b, strings.TrimPrefix(name+"."+key, "."), below); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // keep puts the original of what was read at a path into a farm. What is several files is kept as a zip of them.
