@@ -56,15 +56,6 @@ func (o *Operation) section(fromLeft float64) int {
 	return len(o.Sections)
 }
 
-// middle is how far from the bar's left end the middle of a section lies, m.
-func (o *Operation) middle(section int) float64 {
-	left := 0.0
-	for _, w := range o.Sections[:section-1] {
-		left += w
-	}
-	return left + o.Sections[section-1]/2
-}
-
 // Ground is what the map says of a place.
 type Ground string
 

@@ -8,10 +8,18 @@ import (
 	"balk/export/words"
 )
 
-// Provable says before a walk what so many checks can prove at best.
-func Provable(l words.Language, n int) string {
-	return l.Say("%d checks without a fault, each on a pass of its own, prove at 95 %% that at least %.0f %% of the places are cut clean (10: %.0f %%, 20: %.0f %%, 30: %.0f %%).",
-		n, percent(spots.Provable(n)), percent(spots.Provable(10)), percent(spots.Provable(20)), percent(spots.Provable(30)))
+// SpotWalk says how far it is to the places to kneel.
+func SpotWalk(l words.Language, places int, length float64) string {
+	return l.Say("%s to kneel, %.1f km on foot from the gate and back.", l.Count(places, "place"), length/1000)
+}
+
+// Provable says before a walk what it can prove at best, and what walks of usual numbers can.
+func Provable(l words.Language, s spots.Share) string {
+	out := l.Say("%s without a fault prove at 95 %% that at least %.0f %% of all places are cut clean", l.Count(s.Places, "drawn place"), percent(s.Alone))
+	if s.Effective < float64(s.Places)-0.5 {
+		out += l.Say("; as they lie on %s, whose faults they share, at least %.0f %%", l.Count(s.Passes, "pass"), percent(s.AtLeast))
+	}
+	return out + l.Say(" (10 places prove %.0f %%, 20 %.0f %%, 30 %.0f %%).", percent(spots.Provable(10)), percent(spots.Provable(20)), percent(spots.Provable(30)))
 }
 
 // percent is a lower bound, rounded down so that no more is said than was proved.

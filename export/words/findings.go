@@ -235,7 +235,7 @@ var findings = map[string]string{
 	"the same logs are there already as operation %d on %q: not added again": "dieselben Aufzeichnungen sind schon da als Arbeitsgang %d auf %q: nicht noch einmal aufgenommen",
 
 	// Spot checks.
-	"%d places in which nothing is filled in: not looked at":                          "%d Stellen, an denen nichts eingetragen ist: nicht angesehen",
+	"nothing is filled in at %d of %d places: not looked at":                          "an %d von %d Stellen ist nichts eingetragen: nicht angesehen",
 	"no place, and no pass of this log is named: the spot check is tied to no pass":   "kein Ort, und keine Bahn dieser Aufzeichnung ist genannt: die Prüfstelle gehört zu keiner Bahn",
 	"the place lies outside the boundary":                                             "der Ort liegt außerhalb der Grenze",
 	"no pass went there: the spot check is tied to none":                              "dort fuhr keine Bahn: die Prüfstelle gehört zu keiner",

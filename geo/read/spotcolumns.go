@@ -59,10 +59,10 @@ var spotHeads = [spotColumns]struct {
 	spotLat:           {"lat", "lat", 1, []string{"latitude", "y", "breitengrad"}},
 	spotAccuracy:      {"accuracy_m", "genauigkeit_m", 1, []string{"accuracy", "genauigkeit"}},
 	spotTime:          {"time", "zeit", 1, []string{"timestamp", "datetime", "zeitpunkt", "zeitstempel"}},
-	spotWhy:           {"why", "grund", 1, nil},
+	spotWhy:           {"why", "grund", 1, []string{"chosen"}},
 	spotOperation:     {"operation", "arbeitsgang", 1, nil},
 	spotPass:          {"pass", "bahn", 1, []string{"fahrt"}},
-	spotSection:       {"section", "teilbreite", 1, nil},
+	spotSection:       {"section", "teilbreite", 1, []string{"section_from_the_left"}},
 	spotStrip:         {"strip", "streifen", 1, nil},
 	spotFrom:          {"from_left_m", "von_links_m", 1, []string{"from_m", "from_left", "von_m", "von_links"}},
 	spotLength:        {"length_m", "laenge_m", 1, []string{"length", "laenge", "länge_m", "länge"}},
@@ -127,13 +127,13 @@ func spotMeaning(title string) (spotColumn, float64) {
 var (
 	spotYes     = map[string]bool{"yes": true, "y": true, "1": true, "true": true, "x": true, "ja": true, "j": true, "no": false, "n": false, "0": false, "false": false, "nein": false}
 	spotNothing = map[string]bool{"0": true, "none": true, "keine": true}
-	spotReasons = map[string]string{"drawn": "drawn", "gezogen": "drawn", "strip": "strip", "streifen": "strip", "gap": "gap", "lücke": "gap", "luecke": "gap", "by hand": "", "von hand": ""}
+	spotReasons = map[string]string{"drawn": "drawn", "ausgelost": "drawn", "strip": "strip", "streifen": "strip", "gap": "gap", "lücke": "gap", "luecke": "gap", "by hand": "", "von hand": ""}
 	spotHands   = map[string]string{"left": "left", "links": "left", "l": "left", "right": "right", "rechts": "right", "r": "right"}
 	spotWays    = map[string]string{"opposite": "opposite", "gegen": "opposite", "entgegen": "opposite", "same": "same", "gleich": "same"}
 )
 
 // spotGerman are the words of values in a German table.
-var spotGerman = map[string]string{"yes": "ja", "no": "nein", "none": "keine", "drawn": "gezogen", "strip": "streifen", "gap": "luecke", "left": "links", "right": "rechts", "opposite": "gegen", "same": "gleich"}
+var spotGerman = map[string]string{"yes": "ja", "no": "nein", "none": "keine", "drawn": "ausgelost", "strip": "streifen", "gap": "luecke", "left": "links", "right": "rechts", "opposite": "gegen", "same": "gleich"}
 
 // WriteSpots writes spot checks as a table that Spots reads back; blank ones are lines to be filled in. A German one has German
 // headings, decimal commas and semicolons, as a spreadsheet there wants it.

@@ -56,8 +56,11 @@ func spotsOf(from io.Reader, file string, f format, o SpotOptions) ([]geo.SpotCh
 	if err != nil {
 		return nil, nil, err
 	}
+	if len(r.list) == 0 && r.blank > 0 {
+		return nil, nil, &FileError{File: file, What: fmt.Sprintf("no spot check: nothing is filled in at any of %d places", r.blank), Hint: spotHint}
+	}
 	if r.blank > 0 {
-		r.notes.add(0, nil, false, fmt.Sprintf("%d places in which nothing is filled in: not looked at", r.blank))
+		r.notes.add(0, nil, false, fmt.Sprintf("nothing is filled in at %d of %d places: not looked at", r.blank, r.blank+len(r.list)))
 	}
 	if len(r.list) == 0 {
 		return nil, nil, r.notes.nothing("no spot check", spotHint, false)
@@ -498,7 +501,7 @@ func jsonWords(raw json.RawMessage) string {
 	return string(raw)
 }
 
-// waypoints reads waypoints of GPX: name is the id, desc and cmt hold "name=value" apart by ; or lines. Where neither does, they are the note.
+// waypoints reads waypoints of GPX: name is the id, desc and cmt hold "name=value" or "name: value" apart by ; or lines. Where neither does, they are the note.
 func (r *spotReader) waypoints(from io.Reader) error {
 	w := newXMLWalk(from)
 	var at [2]float64
@@ -520,14 +523,19 @@ func (r *spotReader) waypoints(from io.Reader) error {
 			r.record(line, &orb.Point{at[0], at[1]}, values)
 		case text == nil:
 		case name == "name":
-			values = append(values, spotText{"id", string(text)})
+			id, _, _ := strings.Cut(string(text), " · ") // behind it balk spots plan says where it is
+			values = append(values, spotText{"id", id})
 		case name == "time":
 			values = append(values, spotText{"time", string(text)})
 		case name == "desc" || name == "cmt":
 			known := false
 			var own []spotText
 			for _, p := range pieces(string(text), false) {
-				if key, value, ok := strings.Cut(p, "="); ok {
+				key, value, ok := strings.Cut(p, "=")
+				if !ok { // as balk spots plan has it
+					key, value, ok = strings.Cut(p, ": ")
+				}
+				if ok {
 					what, _ := spotMeaning(strings.TrimSpace(key))
 					known = known || what != spotNone
 					own = append(own, spotText{strings.TrimSpace(key), strings.TrimSpace(value)})

@@ -81,7 +81,7 @@ func TestSpotsComeBack(t *testing.T) {
 		if err != nil || !nearSpots(got, []geo.SpotCheck{fullSpot, bare, looked}) {
 			t.Errorf("german %v: %v\n got %+v\n of\n%s", german, err, got, b.String())
 		}
-		if len(findings) != 1 || findings[0].Lost || !strings.Contains(findings[0].What, "1 places in which nothing is filled in") {
+		if len(findings) != 1 || findings[0].Lost || !strings.Contains(findings[0].What, "nothing is filled in at 1 of 4 places") {
 			t.Errorf("german %v: %v", german, findings)
 		}
 	}
@@ -101,6 +101,8 @@ func TestSpotsInTheirWays(t *testing.T) {
 			geo.SpotCheck{ID: "4", At: at(11.5, 48.1), Cut: geo.IsSo, Depths: []geo.SpotValue{{At: -1, Value: 0.04}, {At: -1, Value: 0.05}}, Plants: []geo.SpotPlants{{Kind: "dock", Amount: 2, Stage: 11}}, Looked: true, Time: time.Date(2026, 4, 15, 9, 0, 0, 0, time.UTC)}},
 		"GPX with values": {`<gpx><wpt lat="48.1" lon="11.5"><name>5</name><time>2026-04-15T09:00:00Z</time><desc>cut=no; depth_cm=3 4
 note=hard</desc></wpt></gpx>`, geo.SpotCheck{ID: "5", At: at(11.5, 48.1), Cut: geo.NotSo, Depths: []geo.SpotValue{{At: -1, Value: 0.03}, {At: -1, Value: 0.04}}, Note: "hard", Time: time.Date(2026, 4, 15, 9, 0, 0, 0, time.UTC)}},
+		"GPX as it was given out, with what was seen": {`<gpx><wpt lat="48.1" lon="11.5"><name>5 · pass 16, section 3</name><desc>number: 1; chosen: drawn; pass: 16; section from the left: 3; from the bar&#39;s left end: 3.00 m; cut=yes</desc></wpt></gpx>`,
+			geo.SpotCheck{ID: "5", At: at(11.5, 48.1), Why: geo.SpotDrawn, Pass: 16, Section: 3, Cut: geo.IsSo}},
 		"GPX with words": {`<gpx><wpt lat="48.1" lon="11.5"><name>5</name><cmt>rib at the third sweep; wet</cmt></wpt></gpx>`, geo.SpotCheck{ID: "5", At: at(11.5, 48.1), Note: "rib at the third sweep; wet"}},
 	} {
 		got, findings, err := spotsIn(c.text)

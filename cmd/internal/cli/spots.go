@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"balk/cmd/internal/help"
 	"balk/cmd/internal/job"
 	"balk/coverage/spots"
 	"balk/export/words"
@@ -20,20 +19,94 @@ import (
 func spotsVerb(v *voice) *cobra.Command {
 	c := &cobra.Command{
 		Use:  "spots",
-		Args: cobra.ArbitraryArgs,
-		RunE: func(_ *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return fmt.Errorf("spots %s: must be plan or read", args[0])
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error { return errors.New("spots wants plan or read") },
+	}
+	c.AddCommand(spotsPlan(v), spotsRead(v))
+	return c
+}
+
+// spotsPlan is "balk spots plan".
+func spotsPlan(v *voice) *cobra.Command {
+	s := job.SpotsPlanSpec{Draw: spots.Draw{Places: usualPlaces}}
+	var asJSON bool
+	var machine machineFlags
+	var slip slipFlags
+	var gate string
+	c := &cobra.Command{
+		Use:   "plan [FIELD] TRACK...",
+		Short: "where to kneel after an operation, and what that can prove",
+		PreRunE: func(c *cobra.Command, args []string) (err error) {
+			if err = v.operands(c, args); err == nil {
+				s.Boundary, s.Tracks, err = split(c, s.Boundary, args)
 			}
-			return errors.New("spots wants plan or read")
+			return err
+		},
+		RunE: func(c *cobra.Command, _ []string) error {
+			v.Language = s.Language
+			if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
+				return err
+			}
+			var err error
+			if s.Gate, err = placeOf(gate); err != nil {
+				return &stop{wrongCall, err}
+			}
+			if !c.Flags().Changed("deciding") {
+				s.Draw.Deciding = s.Draw.Places / decidingShare
+			}
+			rep, err := job.PlanSpots(c.Context(), s, &v.call)
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printSpotWalk(w, rep) })
 		},
 	}
-	_, text := help.Page("spots")
-	for _, sub := range []*cobra.Command{spotsRead(v)} {
-		sub.Long = help.Plain(text) + "\n\n" + exitTable
-		c.AddCommand(sub)
-	}
+	f := c.Flags()
+	f.SortFlags = false
+	f.IntVarP(&s.Draw.Places, "n", "n", usualPlaces, "`NUMBER` of places drawn")
+	f.IntVar(&s.Draw.Deciding, "deciding", 0, "`NUMBER` of places beside them, at most, that decide something: missed strips that are not sure, log gaps (a quarter of -n if not given)")
+	f.Uint64Var(&s.Draw.Seed, "seed", 0, "`NUMBER` of the draw, for other places (told by the log if not given: the same log gives the same places)")
+	f.StringVar(&gate, "gate", "", "`LON,LAT` where the walk begins and ends (the boundary nearest to a place if not given)")
+	f.StringVar(&s.Zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
+	operationFlags(f, &s.Spec, &machine, &slip)
+	f.StringVar(&s.Out, "out", "", "`DIR` for places.gpx, the table places.csv, places.geojson and the sheet places.pdf")
+	languageFlag(f, &s.Language)
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(f, "n", "deciding", "seed", "out", "json", "days", "together")
+	c.MarkFlagsMutuallyExclusive("rounds", "headland")
+	c.MarkFlagsOneRequired("width", "implement")
 	return c
+}
+
+const (
+	usualPlaces   = 20 // a morning's walk
+	decidingShare = 4  // one deciding place for so many drawn ones
+)
+
+// printSpotWalk writes where to kneel.
+func printSpotWalk(w io.Writer, r job.SpotsPlanReport) error {
+	b := &telling{Language: r.Spec.Language}
+	b.put("%s\n", fieldOf(b.Language, r.Field))
+	for _, sentence := range r.Answer {
+		b.text(sentence, "")
+	}
+	b.put("\n")
+	t := b.heads("no.", "place (lon, lat)", "why", "pass", "section", "from the left, m")
+	for _, p := range r.Places {
+		why := b.Word("drawn")
+		switch p.Why {
+		case geo.SpotStrip:
+			why = b.Say("strip %d", p.Strip)
+		case geo.SpotGap:
+			why = b.Word("log gap")
+		}
+		if p.Pass == 0 {
+			t.row("%d\t%s\t%s\t\t\t\t\n", p.Number, words.Place(p.At), why)
+			continue
+		}
+		t.row("%d\t%s\t%s\t%d\t%d\t%s\t\n", p.Number, words.Place(p.At), why, p.Pass, p.Section, b.Say("%.2f to %.2f", p.FromLeft, p.FromLeft+p.Length))
+	}
+	if err := t.end(); err != nil {
+		return err
+	}
+	return b.closing(w, r.Files, b.OnFoot())
 }
 
 // spotsRead is "balk spots read".
@@ -88,7 +161,7 @@ func spotsRead(v *voice) *cobra.Command {
 	f.StringVar(&s.Zone, "checks-zone", "", "`NAME` of the time zone of the spot checks' times that name none (UTC if not given)")
 	operationFlags(f, &s.Spec, &machine, &slip)
 	f.StringVar(&s.Out, "out", "", "`DIR` for the spot checks as table and layer, and the report")
-	f.StringVar((*string)(&s.Language), "language", "", "`CODE` of the language: en or de (en if not given)")
+	languageFlag(f, &s.Language)
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&details, "details", false, "print groups, sections, laps, plants, and every spot check against the map")
 	once(f, "depth", "seed-depth", "place-error", "checks-zone", "out", "json", "details", "days", "together")
