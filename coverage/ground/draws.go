@@ -15,7 +15,7 @@ import (
 const (
 	// fewestDraws of each kind: the deviation of so many is good to one in five. Fields of few passes, where each draw tells less of the mean and costs
 	// less, have up to mostDraws: so many that drawnPasses passes are drawn in all.
-	fewestDraws, mostDraws = 16, 64
+	fewestDraws, mostDraws = 16, 32
 	drawnPasses            = 1024
 	// changed is after what time the receiver's slow error is another one. Some ten minutes: the
 	// turning of satellites and of the air above. From memory, no standard gives it.
