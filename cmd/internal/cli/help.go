@@ -47,7 +47,12 @@ func explain(root *cobra.Command) {
 		RunE: func(_ *cobra.Command, args []string) error {
 			c, rest, err := root.Find(args)
 			if err != nil || len(rest) > 0 {
-				return fmt.Errorf("help %s: no such verb or topic", strings.Join(args, " "))
+				var names []string
+				for _, one := range root.Commands() {
+					names = append(names, one.Name())
+				}
+				what := strings.Join(args, " ")
+				return fmt.Errorf("help %s: no such verb or topic%s", what, meant(what, names))
 			}
 			c.InitDefaultHelpFlag()
 			return c.Help()

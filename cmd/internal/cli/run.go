@@ -35,7 +35,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	root.SetIn(stdin)
 	root.SetOut(v.out)
 	root.SetErr(stderr)
-	err := root.ExecuteContext(ctx)
+	verb, err := root.ExecuteContextC(ctx)
 	v.clear()
 	if flush := v.out.Flush(); err == nil && flush != nil {
 		err = &stop{couldNot, fmt.Errorf("cannot write the result: %w", flush)}
@@ -45,7 +45,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	}
 	var s *stop
 	if !errors.As(err, &s) { // cobra's own: a fault of the call
-		s = &stop{wrongCall, fmt.Errorf("%w\nsee: balk help", err)}
+		s = &stop{wrongCall, wrong(verb, err)}
 	}
 	if s.code == couldNot && ctx.Err() != nil {
 		s = &stop{interrupted, errors.New("interrupted")}

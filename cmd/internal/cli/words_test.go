@@ -499,7 +499,7 @@ func TestProgressEnds(t *testing.T) {
 		t.Errorf("%q, want %q", b.String(), want)
 	}
 	code, stdout, stderr := run(context.Background(), "demo")
-	if code != wrongCall || stdout != "" || !strings.HasSuffix(stderr, "\nbalk: see: balk help\n") {
+	if code != wrongCall || stdout != "" || !strings.HasSuffix(stderr, "\nbalk: see: balk help demo\n") {
 		t.Errorf("code %d, %q, %q", code, stdout, stderr)
 	}
 }

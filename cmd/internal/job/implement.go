@@ -2,12 +2,16 @@ package job
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"maps"
+	"reflect"
+	"regexp"
 	"slices"
+	"strings"
 
 	"balk/coverage/rig"
 
@@ -52,7 +56,7 @@ func (c *Call) description(path string) ([]byte, error) {
 // go through the same JSON names, so there is one list of them.
 func decodeImplement(text []byte) (rig.Implement, error) {
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
-	begin := bytes.TrimSpace(text)
+	whole, begin := text, bytes.TrimSpace(text)
 	if len(begin) == 0 {
 		return rig.Implement{}, errors.New("the file is empty")
 	}
@@ -67,6 +71,11 @@ func decodeImplement(text []byte) (rig.Implement, error) {
 	}
 	var im rig.Implement
 	if err := strict(text, &im); err != nil {
+		if w, ok := errors.AsType[*memberError](err); ok {
+			if line := lineOf(whole, w.name); line > 0 {
+				return rig.Implement{}, fmt.Errorf("line %d: %w", line, err)
+			}
+		}
 		return rig.Implement{}, err
 	}
 	return im, im.Validate()
@@ -78,7 +87,7 @@ func tomlTable(text []byte) (map[string]any, error) {
 	err := toml.Unmarshal(text, &table)
 	if at, ok := errors.AsType[*toml.DecodeError](err); ok {
 		row, column := at.Position()
-		return nil, fmt.Errorf("line %d, column %d: %w", row, column, err)
+		return nil, fmt.Errorf("line %d, column %d: %s", row, column, strings.TrimPrefix(err.Error(), "toml: "))
 	}
 	return table, err
 }
@@ -88,12 +97,47 @@ func strict(text []byte, v any) error {
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
 	if err := d.Decode(v); err != nil {
-		return err
+		return plainly(text, err)
 	}
 	if _, err := d.Token(); err != io.EOF {
 		return errors.New("something follows the description")
 	}
 	return nil
+}
+
+// memberError is a fault of a member of a description.
+type memberError struct{ name, what string }
+
+func (e *memberError) Error() string { return e.name + ": " + e.what }
+
+// plainly is what is wrong with a description, in words of our own.
+func plainly(text []byte, err error) error {
+	if e, ok := errors.AsType[*json.SyntaxError](err); ok {
+		before := text[:min(max(e.Offset-1, 0), int64(len(text)))]
+		return fmt.Errorf("line %d, column %d: no JSON from here on", 1+bytes.Count(before, []byte("\n")), len(before)-bytes.LastIndexByte(before, '\n'))
+	}
+	if errors.Is(err, io.ErrUnexpectedEOF) {
+		return errors.New("it breaks off before its end")
+	}
+	if e, ok := errors.AsType[*json.UnmarshalTypeError](err); ok {
+		wanted := map[reflect.Kind]string{reflect.Float64: "a number", reflect.Int: "a whole number", reflect.Bool: "true or false", reflect.String: "a text", reflect.Slice: "a list", reflect.Struct: "a group of its own", reflect.Map: "a group of its own"}
+		found := strings.NewReplacer("string", "a text", "bool", "true or false", "array", "a list", "object", "a group").Replace(e.Value)
+		return &memberError{e.Field, fmt.Sprintf("%s is wanted, not %s", cmp.Or(wanted[e.Type.Kind()], "another kind of value"), found)}
+	}
+	if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
+		return &memberError{strings.Trim(name, `"`), "no such name in a description"}
+	}
+	return err
+}
+
+// lineOf is the line that names a member, from 1; 0 = none does.
+func lineOf(text []byte, member string) int {
+	name := regexp.QuoteMeta(member[strings.LastIndexByte(member, '.')+1:])
+	at := regexp.MustCompile(`(?m)(?:^[ \t]*\[?|[{,.]\s*)"?(` + name + `)"?[ \t]*[\]=:]`).FindSubmatchIndex(text)
+	if at == nil {
+		return 0
+	}
+	return 1 + bytes.Count(text[:at[2]], []byte("\n"))
 }
 
 // Mount sets dimensions by their names in an implement file, such as hitch=1.6 or

@@ -1,0 +1,127 @@
+package cli
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+// wrong is a fault of the call in balk's words: what is wrong, what may have been meant, and which page of help tells more.
+// c is the verb that was found, as far as one was.
+func wrong(c *cobra.Command, err error) error {
+	page := ""
+	if c.HasParent() {
+		page = " " + c.Name()
+	}
+	return fmt.Errorf("%s\nsee: balk help%s", fault(c, err), page)
+}
+
+// The library tells these faults by their words alone.
+var (
+	noVerb  = regexp.MustCompile(`^unknown command "(.*)" for`)
+	missing = regexp.MustCompile(`^required flag\(s\) (.*) not set$`)
+	oneOf   = regexp.MustCompile(`^at least one of the flags in the group \[(.*)\] is required$`)
+	notBoth = regexp.MustCompile(`^if any flags in the group .* \[(.*)\] were all set$`)
+	surplus = regexp.MustCompile(`^(?:accepts|requires) (at most |at least )?(\d+) arg\(s\), (?:only )?received (\d+)$`)
+)
+
+func fault(c *cobra.Command, err error) string {
+	var unknown *pflag.NotExistError
+	var bare *pflag.ValueRequiredError
+	var value *pflag.InvalidValueError
+	switch {
+	case errors.As(err, &unknown) && unknown.GetSpecifiedShortnames() != "":
+		return fmt.Sprintf("-%s: no such flag; names of flags stand after two dashes", unknown.GetSpecifiedShortnames())
+	case errors.As(err, &unknown):
+		var names []string
+		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, "--"+f.Name) })
+		given := "--" + unknown.GetSpecifiedName()
+		return given + ": no such flag" + meant(given, names)
+	case errors.As(err, &bare):
+		_, usage := pflag.UnquoteUsage(bare.GetFlag())
+		return fmt.Sprintf("--%s: wants a value: %s", bare.GetSpecifiedName(), usage)
+	case errors.As(err, &value):
+		return fmt.Sprintf("--%s %s: %s", value.GetFlag().Name, value.GetValue(), misfit(value))
+	}
+	text := err.Error()
+	if m := noVerb.FindStringSubmatch(text); m != nil {
+		var names []string
+		for _, one := range c.Root().Commands() {
+			if one.Runnable() {
+				names = append(names, one.Name())
+			}
+		}
+		return m[1] + ": no such verb" + meant(m[1], names)
+	}
+	if m := missing.FindStringSubmatch(text); m != nil {
+		return "--" + strings.ReplaceAll(strings.ReplaceAll(m[1], `"`, ""), ", ", ", --") + ": must be given"
+	}
+	if m := oneOf.FindStringSubmatch(text); m != nil {
+		return "--" + strings.Join(strings.Fields(m[1]), " or --") + ": one must be given"
+	}
+	if m := notBoth.FindStringSubmatch(text); m != nil {
+		return "--" + strings.Join(strings.Fields(m[1]), " and --") + ": only one of them may be given"
+	}
+	if m := surplus.FindStringSubmatch(text); m != nil {
+		return fmt.Sprintf("balk %s: %s%s wanted, not %s", c.Use, m[1], m[2], m[3])
+	}
+	return text
+}
+
+// misfit says why a flag does not take a value.
+func misfit(e *pflag.InvalidValueError) string {
+	cause := e.Unwrap()
+	if !errors.As(cause, new(*strconv.NumError)) {
+		if text := cause.Error(); !strings.HasSuffix(text, "must be formatted as key=value") {
+			return text
+		}
+		return "must be NAME=VALUE"
+	}
+	switch e.GetFlag().Value.Type() {
+	case "bool":
+		return "must be true or false, or left out"
+	case "float64":
+		return "is no number"
+	}
+	return "is no whole number"
+}
+
+// meant is the name that is nearest to what was typed, as a question; "" where none is near.
+func meant(typed string, names []string) string {
+	most := 1 + len(typed)/5 // letters
+	near := slices.MinFunc(append(names, ""), func(a, b string) int { return cmp.Compare(slips(typed, a), slips(typed, b)) })
+	if near == "" || slips(typed, near) > most {
+		return ""
+	}
+	return "; did you mean " + near + "?"
+}
+
+// slips is how many letters lead from one word to another: left out, typed beside, too many, or two of them swapped.
+func slips(a, b string) int {
+	s, t := []rune(a), []rune(b)
+	d := make([][]int, len(s)+1)
+	for i := range d {
+		d[i] = make([]int, len(t)+1)
+		for k := range d[i] {
+			switch {
+			case i == 0 || k == 0:
+				d[i][k] = i + k
+			case s[i-1] == t[k-1]:
+				d[i][k] = d[i-1][k-1]
+			default:
+				d[i][k] = 1 + min(d[i-1][k], d[i][k-1], d[i-1][k-1])
+			}
+			if i > 1 && k > 1 && s[i-1] == t[k-2] && s[i-2] == t[k-1] {
+				d[i][k] = min(d[i][k], d[i-2][k-2]+1)
+			}
+		}
+	}
+	return d[len(s)][len(t)]
+}
