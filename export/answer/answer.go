@@ -297,7 +297,7 @@ func (a answer) place(s coverage.Strip) string {
 	if along := Along(a.Language, s); along != "" && a.Narrow(s) {
 		return along
 	}
-	return fmt.Sprintf("%.6f, %.6f", s.At[1], s.At[0])
+	return words.Place(s.At)
 }
 
 // Along is a strip's place along the pass beside it, and on which side of it; "" = it lies beside none.

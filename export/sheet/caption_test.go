@@ -27,8 +27,8 @@ func TestCaptionOfAStrip(t *testing.T) {
 		left       int
 		has, lacks []string
 	}{
-		"all of it shown":        {[]int{3, 4}, coverage.Approach{}, true, 0, []string{"likely cause: drift; beside passes 3, 4; at 11.500000, 48.250000"}, []string{partly, crowded, there}},
-		"a part of it shown":     {[]int{3, 4}, coverage.Approach{}, false, 0, []string{"48.250000" + partly}, []string{crowded, there}},
+		"all of it shown":        {[]int{3, 4}, coverage.Approach{}, true, 0, []string{"likely cause: drift; beside passes 3, 4; at 48.250000, 11.500000"}, []string{partly, crowded, there}},
+		"a part of it shown":     {[]int{3, 4}, coverage.Approach{}, false, 0, []string{"11.500000" + partly}, []string{crowded, there}},
 		"one number has no room": {[]int{3, 4}, coverage.Approach{}, true, 1, []string{crowded + "1 strip"}, []string{partly}},
 		"beside no pass":         {nil, coverage.Approach{}, true, 0, []string{"beside no pass; at"}, []string{"beside passes"}},
 		"on the left":            {[]int{3}, coverage.Approach{Pass: 3, Along: 41.6, Aside: 2.5, Left: true}, true, 0, []string{there + "3, 42 m from where it began, 2.5 m to its left"}, []string{"right"}},

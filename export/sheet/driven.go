@@ -233,7 +233,7 @@ func (s *checkSetting) turnWords(sum drive.Turning) string {
 func (s *checkSetting) tightTable(l *leaf, b paper.Box, tight int) {
 	at := []float64{-0.08, -0.26, -0.4, -0.52, -0.64, -1}
 	y := b.Y
-	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at, s.Word("turn"), s.Word("passes"), s.Word("radius"), s.Word("angle"), s.Word("time"), s.Word("place (lon, lat)"))
+	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at, s.Word("turn"), s.Word("passes"), s.Word("radius"), s.Word("angle"), s.Word("time"), s.Word("place (lat, lon)"))
 	l.Line(b.X, y+1, b.X+b.W, y+1, paper.Pen{Colour: paper.Black, Width: 0.15})
 	for _, t := range s.result.Turns {
 		if !t.Tight {

@@ -115,7 +115,7 @@ var (
 
 // On no page of a German sheet, and in no picture, stands a word that is neither German nor a name.
 func TestGermanSheetSpeaksGerman(t *testing.T) {
-	own := germanWords(t, "ha km log.csv fixes merged odd record Müller Söhne Long Acre CEST UTC Loosening Sweep Driver Etc/GMT-2 A4 A3 Sweeps tines sweep reverseSpeed turning")
+	own := germanWords(t, "ha km log.csv fixes merged odd record Müller Söhne Long Acre MESZ UTC Loosening Sweep Driver Etc/GMT-2 A4 A3 Sweeps tines sweep reverseSpeed turning")
 	for _, p := range []Page{{}, {Zone: time.FixedZone("CEST", 7200), Operation: "Loosening", Implement: "Sweep", Driver: "Driver"}} {
 		p.Language = words.German
 		p.Remarks = strings.Repeat("A4 ", 600)

@@ -116,11 +116,11 @@ func (p Page) span(from, to time.Time) string {
 	if a.Format(day) != b.Format(day) {
 		s += b.Format(day + " ")
 	}
-	return s + b.Format(clock) + " " + zoneWords(b)
+	return s + b.Format(clock) + " " + zoneWords(p.Language, b)
 }
 
 // zoneWords names the zone in force at t, with its hours from UTC.
-func zoneWords(t time.Time) string {
+func zoneWords(l words.Language, t time.Time) string {
 	name, _ := t.Zone()
 	if name == "UTC" {
 		return name
@@ -129,5 +129,5 @@ func zoneWords(t time.Time) string {
 	if name == "" || name[0] == '+' || name[0] == '-' {
 		return hours
 	}
-	return name + " (" + hours + ")"
+	return l.Zone(name) + " (" + hours + ")"
 }

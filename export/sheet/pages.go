@@ -216,9 +216,9 @@ func (s *setting) foot(l *leaf, number int) {
 	case z == time.Local:
 		words = s.Word("Local times.")
 	case z != nil && z != time.UTC:
-		words = s.Say("Local times, zone %s.", z)
+		words = s.Say("Local times, zone %s.", s.Zone(z.String()))
 	}
-	words += s.Word(" Places in degrees WGS84, longitude and latitude.")
+	words += s.Word(" Places in degrees WGS84, latitude and longitude.")
 	if s.fonts.Lacking {
 		words += s.Word(" [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode.")
 	}

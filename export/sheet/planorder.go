@@ -63,7 +63,7 @@ func (s *planSetting) orderTable(l *leaf, b paper.Box) {
 	grey, t := paper.Lettering{Size: 6.5, Grey: true}, paper.Lettering{Size: 7}
 	at := []float64{0, 0.40, -0.62, 0.66}
 	y := b.Y + 7
-	l.cells(b, y, grey, at, s.Word("what"), s.Word("passes"), "km", s.Word("begins at (longitude, latitude)"))
+	l.cells(b, y, grey, at, s.Word("what"), s.Word("passes"), "km", s.Word("begins at (latitude, longitude)"))
 	stages := s.stages()
 	room := max(1, int((b.H-9)/orderStep))
 	shown := stages

@@ -70,7 +70,7 @@ func TestPlanSheetNamesWhatDoesNotFit(t *testing.T) {
 	pdf := printedPlan(t, p, Page{})
 	order := textOf(t, pdf, 2)
 	at := p.Local.Point(p.Candidate.Infeasible[0].At)
-	for _, want := range []string{p.Candidate.Infeasible[0].Why, fmt.Sprintf("%.6f, %.6f", at[0], at[1])} {
+	for _, want := range []string{p.Candidate.Infeasible[0].Why, fmt.Sprintf("%.6f, %.6f", at[1], at[0])} {
 		if !strings.Contains(order, want) {
 			t.Errorf("lacks %q in\n%s", want, order)
 		}

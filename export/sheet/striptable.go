@@ -40,7 +40,7 @@ var columns = []column{
 	{"widest", 9, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MaxWidth)) }},
 	{"how sure", 9, false, func(l words.Language, s coverage.Strip) string { return suretyWords(l, s.Surety) }},
 	{"likely cause", 27, false, func(l words.Language, s coverage.Strip) string { return l.Word(string(s.Cause)) }},
-	{"place (lon, lat)", 24, false, func(_ words.Language, s coverage.Strip) string { return words.Place(s.At) }},
+	{"place (lat, lon)", 24, false, func(_ words.Language, s coverage.Strip) string { return words.Place(s.At) }},
 	{"beside passes", 17, false, func(l words.Language, s coverage.Strip) string { return passWords(l, s.Passes) }},
 }
 

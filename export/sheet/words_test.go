@@ -48,11 +48,11 @@ func TestWordsOfOneThing(t *testing.T) {
 		"the 21st row":                    {RowInto(words.English, 20), "21st row"},
 		"the 112th row":                   {RowInto(words.English, 111), "112th row"},
 		"a place for a telephone":         {geoURI(orb.Point{11.5, -48.25}), "geo:-48.250000,11.500000"},
-		"UTC":                             {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.UTC)), "UTC"},
-		"a zone with a name":              {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("CEST", 7200))), "CEST (UTC+02:00)"},
-		"a zone without a name":           {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("-03", -3*3600))), "UTC-03:00"},
-		"a zone as far as UTC":            {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("GMT", 0))), "GMT (UTC+00:00)"},
-		"a zone without a name, eastward": {zoneWords(time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("+0530", 5*3600+1800))), "UTC+05:30"},
+		"UTC":                             {zoneWords(words.English, time.Date(2026, 4, 14, 6, 0, 0, 0, time.UTC)), "UTC"},
+		"a zone with a name":              {zoneWords(words.English, time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("CEST", 7200))), "CEST (UTC+02:00)"},
+		"a zone without a name":           {zoneWords(words.English, time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("-03", -3*3600))), "UTC-03:00"},
+		"a zone as far as UTC":            {zoneWords(words.English, time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("GMT", 0))), "GMT (UTC+00:00)"},
+		"a zone without a name, eastward": {zoneWords(words.English, time.Date(2026, 4, 14, 6, 0, 0, 0, time.FixedZone("+0530", 5*3600+1800))), "UTC+05:30"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", name, c.got, c.want)

@@ -69,10 +69,16 @@ func kmlColour(rgb string, cover float64) string {
 func (k *kml) folder(l Layer) {
 	k.raw("\n<Folder>")
 	k.element("name", l.title())
+	hidden := ""
+	if l.Hidden {
+		hidden = "<visibility>0</visibility>" // in the folder and in each of its places: programs look at either
+	}
+	k.raw(hidden)
 	k.element("description", html.EscapeString(l.aboutIt()))
 	for _, f := range l.Features {
 		k.raw("\n<Placemark>")
 		k.element("name", l.labelOf(f.Row))
+		k.raw(hidden)
 		var lines []string
 		for _, s := range l.sentences(f.Row) { // a description is HTML
 			lines = append(lines, strings.ReplaceAll(html.EscapeString(s), "\n", "<br/>"))

@@ -72,7 +72,8 @@ type Layer struct {
 	Style    Style
 	Columns  []Property
 	Facts    []Fact
-	LeftOut  int // rings and lines that vanish when rounded, see LayersOf
+	Hidden   bool // it is not shown until somebody asks for it, where a format can say so
+	LeftOut  int  // rings and lines that vanish when rounded, see LayersOf
 	Features []Feature
 }
 

@@ -53,7 +53,7 @@ func TestGeoJSONBox(t *testing.T) {
 func TestKMLOrder(t *testing.T) {
 	order := map[string][]string{
 		"Document":        {"name", "description", "Style", "Folder"},
-		"Folder":          {"name", "description", "Placemark"},
+		"Folder":          {"name", "visibility", "description", "Placemark"},
 		"Placemark":       {"name", "visibility", "description", "styleUrl", "Style", "ExtendedData", "Point", "LineString", "Polygon", "MultiGeometry"},
 		"Style":           {"IconStyle", "LabelStyle", "LineStyle", "PolyStyle", "BalloonStyle"},
 		"LineStyle":       {"color", "colorMode", "width"},
@@ -66,7 +66,12 @@ func TestKMLOrder(t *testing.T) {
 		"outerBoundaryIs": {"LinearRing"}, "innerBoundaryIs": {"LinearRing"}, "LinearRing": {"coordinates"}, "ExtendedData": {"Data"}, "BalloonStyle": {"text"}, "kml": {"Document"},
 		"MultiGeometry": {"Point", "LineString", "Polygon"},
 	}
-	text := writtenBytes(t, func(w io.Writer) error { return WriteKML(w, "sample", sampleLayers(t)) })
+	layers := sampleLayers(t)
+	layers[0].Hidden = true
+	text := writtenBytes(t, func(w io.Writer) error { return WriteKML(w, "sample", layers) })
+	if got, want := bytes.Count(text, []byte("<visibility>0</visibility>")), 1+len(layers[0].Features); got != want {
+		t.Errorf("%d hidden, want %d", got, want)
+	}
 	if head := []byte(`<kml xmlns="http://www.opengis.net/kml/2.2">`); !bytes.Contains(text, head) {
 		t.Errorf("it begins with %.120s", text)
 	}

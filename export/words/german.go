@@ -72,7 +72,7 @@ var german = map[string]string{
 	"Local times.":                "Ortszeit.",
 	"Local times, zone %s.":       "Ortszeit, Zone %s.",
 	"page %d of %d":               "Seite %d von %d",
-	" Places in degrees WGS84, longitude and latitude.":                                 " Orte in Grad WGS84, Länge und Breite, mit Punkt wie auf Geräten.",
+	" Places in degrees WGS84, latitude and longitude.":                                 " Orte in Grad WGS84, Breite und Länge, mit Punkt wie auf Geräten.",
 	" [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode.": " [U+...]: Zeichen, die den Schriften dieses Blatts fehlen, mit ihren Nummern in Unicode.",
 
 	// The answer.
@@ -233,7 +233,7 @@ var german = map[string]string{
 	"widest":                                        "max. Breite",
 	"how sure":                                      "Sicherheit",
 	"likely cause":                                  "vermutliche Ursache",
-	"place (lon, lat)":                              "Ort (Länge, Breite)",
+	"place (lat, lon)":                              "Ort (Breite, Länge)",
 	"beside passes":                                 "neben Bahnen",
 	"not known":                                     "unbekannt",
 	"certain":                                       "sicher",
@@ -425,7 +425,7 @@ var german = map[string]string{
 	"block %d, first towards %.0f°":                      "Block %d, zuerst nach %.0f°",
 	"In this order":                                      "In dieser Reihenfolge",
 	"what":                                               "was",
-	"begins at (longitude, latitude)":                    "beginnt bei (Länge, Breite)",
+	"begins at (latitude, longitude)":                    "beginnt bei (Breite, Länge)",
 	"%d to %d":                                           "%d bis %d",
 	"and %d more: plan.geojson holds all of them":        "und %d weitere: plan.geojson enthält alle",
 	"If it is done otherwise":                            "Wenn es anders gemacht wird",
@@ -497,7 +497,7 @@ var german = map[string]string{
 	"beyond the boundary, obstacles":                        "jenseits der Grenze, Hindernisse",
 
 	// The map, row ends, plans side by side.
-	"working width %s, planned overlap %.2f m, so credited width %.2f m": "Arbeitsbreite %s, geplante Überlappung %.2f m, angerechnete Breite %.2f m",
+	"working width %s, planned overlap %.2f m, so credited width %.2f m": "Arbeitsbreite %s, geplante Überlappung %.2f m, angerechnet %.2f m",
 	"; worked %s": "; bearbeitet %s",
 	"%.2f m (%s; %.2f to %.2f m, the whole bar on %.0f %% of the way)": "%.2f m (%s; %.2f bis %.2f m, die ganze Breite auf %.0f %% des Wegs)",
 	"%s: turning at the row ends, rows at %.0f°":                       "%s: Wenden an den Reihenenden, Arbeitsrichtung %.0f°",

@@ -28,9 +28,9 @@ func (c comma) Format(f fmt.State, verb rune) {
 	io.WriteString(f, strings.Replace(fmt.Sprintf(fmt.FormatString(f, verb), float64(c)), ".", ",", 1))
 }
 
-// Place is a place as devices read it, longitude and latitude: with decimal points in every
-// language, since people type or copy it into a map.
-func Place(at orb.Point) string { return fmt.Sprintf("%.6f, %.6f", at[0], at[1]) }
+// Place is a place as phones take it, latitude first, with decimal points in every language, since people type or copy it into
+// a map. Files and flags have longitude first.
+func Place(at orb.Point) string { return fmt.Sprintf("%.6f, %.6f", at[1], at[0]) }
 
 // Day is the layout of a date (package time).
 func (l Language) Day() string {
@@ -43,6 +43,14 @@ func (l Language) Day() string {
 // zonesInGerman are the short names of zones where German is spoken.
 var zonesInGerman = map[string]string{"CET": "MEZ", "CEST": "MESZ"}
 
+// Zone is the short name of a zone in l.
+func (l Language) Zone(name string) string {
+	if l == German {
+		return cmp.Or(zonesInGerman[name], name)
+	}
+	return name
+}
+
 // Instant is a time in a zone (nil: UTC), which it names; of a log without a date it is the time of day.
 func (l Language) Instant(t time.Time, zone *time.Location) string {
 	if zone == nil {
@@ -51,11 +59,7 @@ func (l Language) Instant(t time.Time, zone *time.Location) string {
 	if !geo.Dated(t) {
 		return t.Format("15:04") + " (" + l.Word("no date logged") + ")"
 	}
-	name := t.In(zone).Format("MST")
-	if l == German {
-		name = cmp.Or(zonesInGerman[name], name)
-	}
-	return t.In(zone).Format(l.Day()+" 15:04 ") + name
+	return t.In(zone).Format(l.Day()+" 15:04 ") + l.Zone(t.In(zone).Format("MST"))
 }
 
 // Hours is so many seconds as h:min, without the unit.

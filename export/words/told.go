@@ -2,6 +2,7 @@ package words
 
 import (
 	"cmp"
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -34,7 +35,7 @@ func (l Language) Finding(f geo.Finding) string {
 		s += l.Say(", record %d", f.Record)
 	}
 	if f.At != nil {
-		s += l.Word(", at ") + Place(*f.At)
+		s += l.Word(", at ") + fmt.Sprintf("%.6f, %.6f", f.At[0], f.At[1]) // as in its file
 	}
 	what, often := f.What, ""
 	if v := times.FindStringSubmatch(what); v != nil {

@@ -26,7 +26,7 @@ func TestWordsAndNumbersOfALanguage(t *testing.T) {
 		{"no language is English", Language("").Say("page %d of %d", 1, 3), "page 1 of 3"},
 		{"places of a number counted by a star", German.Say("%.*f° %s", 3, 11.57, German.Word("E")), "11,570° O"},
 		{"a round length", German.Say("%g m", 0.5), "0,5 m"},
-		{"a place keeps its points", Place(orb.Point{11.57, 48.14}), "11.570000, 48.140000"},
+		{"a place keeps its points, latitude first", Place(orb.Point{11.57, 48.14}), "48.140000, 11.570000"},
 		{"hectares", German.Digits("0.6250"), "0,6250"},
 		{"many turns", German.Count(2, "turn"), "2 Wendungen"},
 		{"one turn", German.Count(1, "turn"), "1 Wendung"},

@@ -235,10 +235,16 @@ func shown(l vector.Layer) vector.Layer {
 	return l
 }
 
+// shownOnPhone are the layers that a phone shows at once; all others wait until somebody asks for them.
+var shownOnPhone = []string{"field", "missed", "places"}
+
+// allInWords are the layers for a phone.
 func (s HandoverSpec) allInWords(layers []vector.Layer) []vector.Layer {
 	var all []vector.Layer
 	for _, l := range layers {
-		all = append(all, s.inWords(l))
+		l = s.inWords(l)
+		l.Hidden = !slices.Contains(shownOnPhone, l.Name)
+		all = append(all, l)
 	}
 	return all
 }
