@@ -148,7 +148,7 @@ const (
 var spotColumns = []struct {
 	head  string
 	share float64
-}{{"no.", 4}, {"why", 9}, {"pass, section", 10}, {"place (lon, lat)", 16}, {"from the left, m", 9}, {"cut?", 5}, {"ribs: m from the left, cm wide", 15}, {"depth, cm", 12}, {"smeared?", 6}, {"remarks", 14}}
+}{{"no.", 4}, {"why", 9}, {"pass, section", 10}, {"place (lat, lon)", 16}, {"from the left, m", 9}, {"cut?", 5}, {"ribs: m from the left, cm wide", 15}, {"depth, cm", 12}, {"smeared?", 6}, {"remarks", 14}}
 
 // blanks is a page of the table.
 func (s *spotSetting) blanks(from, to int) *leaf {

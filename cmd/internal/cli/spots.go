@@ -88,7 +88,7 @@ func printSpotWalk(w io.Writer, r job.SpotsPlanReport) error {
 		b.text(sentence, "")
 	}
 	b.put("\n")
-	t := b.heads("no.", "place (lon, lat)", "why", "pass", "section", "from the left, m")
+	t := b.heads("no.", "place (lat, lon)", "why", "pass", "section", "from the left, m")
 	for _, p := range r.Places {
 		why := b.Word("drawn")
 		switch p.Why {
