@@ -23,6 +23,9 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/plan"
 	"balk/coverage/rig"
+	"balk/coverage/spots"
+	"balk/geo"
+	"balk/geo/read"
 
 	"github.com/paulmach/orb"
 )
@@ -328,6 +331,7 @@ func TestReportsKeepTheSchema(t *testing.T) {
 		t.Fatal(err)
 	}
 	texts["turn"] = writtenText(t, turned.JSON)
+	texts["spots plan"], texts["spots read"] = kneeled(t, s)
 	for name, text := range texts {
 		var v map[string]any
 		if err := json.Unmarshal(text, &v); err != nil {
@@ -358,4 +362,47 @@ func writtenText(t *testing.T, write func(io.Writer) error) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
+}
+
+// kneeled are the reports of a walk planned after an operation, and of its table filled in with all that there is.
+func kneeled(t *testing.T, s Spec) (planned, found []byte) {
+	t.Helper()
+	s.Out = ""
+	walk, err := PlanSpots(t.Context(), SpotsPlanSpec{Spec: s, Draw: spots.Draw{Places: 8, Deciding: 2}}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	table := walk.table()
+	for k := range table {
+		c := &table[k]
+		at := c.From + 0.5
+		c.Cut, c.Depths, c.Smeared = geo.IsSo, []geo.SpotValue{{At: at, Value: 0.04}, {At: at + 3, Value: 0.05}}, geo.NotSo
+		if k%2 == 0 {
+			c.Cut, c.Ribs = geo.NotSo, []geo.SpotValue{{At: at, Value: 0.03}}
+		}
+		c.Join, c.Seed, c.Burial = &geo.SpotJoin{Left: k%2 == 0, Lap: 0.1}, []geo.SpotNamed{{What: "coarse", Depth: 0.03}}, []geo.SpotNamed{{What: "stubble", Depth: 0.02}}
+		c.Plants, c.Looked, c.Visit = []geo.SpotPlants{{Kind: "dock", Amount: 4, Stage: 12}}, true, 1
+	}
+	for k := range len(table) {
+		again := table[k]
+		again.Visit, again.Plants, again.Join = 2, []geo.SpotPlants{{Kind: "dock", Amount: 1, Stage: 11}}, nil
+		table = append(table, again)
+	}
+	var b bytes.Buffer
+	if err := read.WriteSpots(&b, table, true); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "spots.csv")
+	if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	rep, err := ReadSpots(t.Context(), SpotsReadSpec{Checks: []string{path}, Spec: s, Wanted: spots.Wanted{Depth: &spots.Band{Least: 0.03, Most: 0.06}, Seed: map[string]spots.Band{"coarse": {Least: 0.02, Most: 0.04}}}}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := rep.Found
+	if len(rep.Checks) != len(table) || f.Cut.Places != 16 || f.Cut.Have != 8 || f.Depth == nil || len(f.Seed) != 1 || f.Joins == nil || len(f.Effects) != 1 || math.Abs(f.Effects[0].Mean.Mean-0.75) > 1e-9 || len(rep.Findings) > 0 && Lost(rep.Findings) {
+		t.Errorf("%d of %d checks read, found %+v, findings %v", len(rep.Checks), len(table), f, rep.Findings)
+	}
+	return writtenText(t, walk.JSON), writtenText(t, rep.JSON)
 }
