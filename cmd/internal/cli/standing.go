@@ -3,6 +3,7 @@ package cli
 import (
 	"encoding/csv"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -79,7 +80,7 @@ func (v *voice) standing(c *cobra.Command, paths []string, takes func(name strin
 	for _, one := range file.Values {
 		flag := known[one.Name]
 		if flag == nil {
-			return refuse(one, "no such value is known%s\nhint: balk help farm says what may stand there", nearest(one.Name, known))
+			return refuse(one, "no such value is known%s\nhint: balk help farm says what may stand there", meant(one.Name, slices.Sorted(maps.Keys(known))))
 		}
 		own := c.Flags().Lookup(one.Name)
 		mine := own != nil && lasting(own) && !given[one.Name] && (takes == nil || takes(one.Name))
@@ -220,39 +221,4 @@ func setFlag(set *pflag.FlagSet, f *pflag.Flag, texts []string) error {
 		err = set.Set(f.Name, texts[0]) // that it counts as given
 	}
 	return err
-}
-
-// nearest is the name most like another, as a question; "" if none is like it.
-func nearest(name string, known map[string]*pflag.Flag) string {
-	best, least := "", 1+len(name)/3
-	for k := range known {
-		if d := apart(name, k); d < least || d == least && k < best {
-			best, least = k, d
-		}
-	}
-	if best == "" {
-		return ""
-	}
-	return fmt.Sprintf("; is %s meant?", best)
-}
-
-// apart is how many letters have to be put in, left out or changed to make b of a (edit distance, by rows).
-func apart(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		corner := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			change := corner
-			if a[i] != b[j] {
-				change++
-			}
-			corner = row[j+1]
-			row[j+1] = min(change, corner+1, row[j]+1)
-		}
-	}
-	return row[len(b)]
 }

@@ -16,11 +16,8 @@ import (
 // wrong is a fault of the call in balk's words: what is wrong, what may have been meant, and which page of help tells more.
 // c is the verb that was found, as far as one was.
 func wrong(c *cobra.Command, err error) error {
-	page := ""
-	if c.HasParent() {
-		page = " " + c.Name()
-	}
-	return fmt.Errorf("%s\nsee: balk help%s", fault(c, err), page)
+	_, page, _ := strings.Cut(c.CommandPath(), " ")
+	return fmt.Errorf("%s\nsee: %s", fault(c, err), strings.TrimSpace("balk help "+page))
 }
 
 // The library tells these faults by their words alone.
@@ -53,7 +50,7 @@ func fault(c *cobra.Command, err error) string {
 	text := err.Error()
 	if m := noVerb.FindStringSubmatch(text); m != nil {
 		var names []string
-		for _, one := range c.Root().Commands() {
+		for _, one := range c.Commands() {
 			if one.Runnable() {
 				names = append(names, one.Name())
 			}
@@ -93,8 +90,11 @@ func misfit(e *pflag.InvalidValueError) string {
 	return "is no whole number"
 }
 
-// meant is the name that is nearest to what was typed, as a question; "" where none is near.
+// meant is the name that is nearest to what was typed, or the only one that begins so, as a question; "" where there is none.
 func meant(typed string, names []string) string {
+	if begin := slices.DeleteFunc(slices.Clone(names), func(n string) bool { return !strings.HasPrefix(n, typed) }); len(begin) == 1 {
+		return "; did you mean " + begin[0] + "?"
+	}
 	most := 1 + len(typed)/5 // letters
 	near := slices.MinFunc(append(names, ""), func(a, b string) int { return cmp.Compare(slips(typed, a), slips(typed, b)) })
 	if near == "" || slips(typed, near) > most {

@@ -11,6 +11,9 @@ func TestWrongCalls(t *testing.T) {
 	for want, args := range map[string][]string{
 		"balk: chek: no such verb; did you mean check?\nbalk: see: balk help\n":                        {"chek"},
 		"balk: hadnover: no such verb; did you mean handover?\nbalk: see: balk help\n":                 {"hadnover"},
+		"balk: shw: no such verb; did you mean show?\nbalk: see: balk help season\n":                   {"season", "shw"},
+		"balk: --dose: no such flag; did you mean --does?\nbalk: see: balk help season add\n":          {"season", "add", "a", "--dose", "cuts"},
+		"balk: --lang: no such flag; did you mean --language?\nbalk: see: balk help check\n":           {"check", "a", "b", "--lang", "de"},
 		"balk: plough: no such verb\nbalk: see: balk help\n":                                           {"plough"},
 		"balk: --widht: no such flag; did you mean --width?\nbalk: see: balk help check\n":             {"check", "a", "b", "--widht", "5"},
 		"balk: --pass-eror: no such flag; did you mean --pass-error?\nbalk: see: balk help handover\n": {"handover", "a", "b", "--pass-eror=1"},
