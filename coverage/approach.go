@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -16,33 +17,40 @@ type Approach struct {
 	Left  bool    `json:"left"`  // the strip lies to the left as that pass was driven, else to the right
 }
 
-// approach is that to a place beside some passes. Of passes as near the lower number serves.
+// approachReach is how far around a strip's place its passes are looked for at first; then twice as far, and so on.
+const approachReach = 4.0 // m, more than half of most bars
+
+// approach is that to a place beside some passes. Of passes as near the lower number serves, of one pass the earlier place.
 func (s *surroundings) approach(at plane.XY, passes []int) Approach {
 	if len(passes) == 0 {
 		return Approach{}
 	}
 	var best Approach
+	stop := 0 // of the best
 	best.Aside = math.Inf(1)
-	for held, far2 := range s.tree.Nearby(at) {
-		if far2 > best.Aside*best.Aside {
-			break // a box holds its sides
-		}
-		line, ok := held.line.(*passSides)
-		if !ok || !slices.Contains(passes, line.run.Pass.Number) {
-			continue
-		}
-		for i := held.from; i < held.to; i++ {
-			h, ok := line.side(i)
-			if !ok {
+	for searched := 0.0; best.Aside > searched && searched < 2*plane.Limit; { // all sides no farther than that have been looked at
+		reach := max(approachReach, 2*searched)
+		for held := range s.tree.In((plane.Box{Min: at, Max: at}).Grown(reach)) {
+			line, ok := held.line.(*passSides)
+			if !ok || !slices.Contains(passes, line.run.Pass.Number) {
 				continue
 			}
-			t := h.Share(at)
-			if away := at.Dist(h.At(t)); away < best.Aside || away == best.Aside && h.pass < best.Pass {
-				from := line.run.Stops[i].S
-				left := h.B.Sub(h.A).Cross(at.Sub(h.A)) > 0
-				best = Approach{Pass: h.pass, Along: from + t*(line.run.Stops[i+1].S-from), Aside: away, Left: left}
+			for i := held.from; i < held.to; i++ {
+				h, ok := line.side(i)
+				if !ok {
+					continue
+				}
+				t := h.Share(at)
+				away := at.Dist(h.At(t))
+				if away < best.Aside || away == best.Aside && cmp.Or(cmp.Compare(h.pass, best.Pass), cmp.Compare(i, stop)) < 0 {
+					from := line.run.Stops[i].S
+					left := h.B.Sub(h.A).Cross(at.Sub(h.A)) > 0
+					best = Approach{Pass: h.pass, Along: from + t*(line.run.Stops[i+1].S-from), Aside: away, Left: left}
+					stop = i
+				}
 			}
 		}
+		searched = reach
 	}
 	if best.Pass == 0 {
 		return Approach{}

@@ -11,6 +11,9 @@ import (
 
 // MissedAt is the ground in m² that is missed when the swaths are laid out at credited width + share × pass-to-pass error, and
 // where it lies, if that is to be drawn.
+//
+// This and what follows lay the passes anew. One arrangement of all of it (plane.Lay) was tried: bars a few centimetres wider or aside cross each other
+// all along, 1,050,000 times where six layouts of 150,000 fixes have 165,000 crossings, and it took ten times their time.
 func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, share float64, drawn bool) (area float64, pieces []plane.Polygon, err error) {
 	g := ground{field: field, workers: w.Workers}
 	var room rooms
