@@ -30,7 +30,7 @@ var arrows = map[string][]string{
 	"coverage/spots":     {"geo", "geo/plane", "coverage", "coverage/drive"},
 	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
-	"export/vector":      {"coverage", "coverage/drive", "geo", "geo/plane"},
+	"export/vector":      {"coverage", "coverage/drive", "coverage/season", "geo", "geo/plane"},
 	"export/figures":     {"coverage", "coverage/ground"},
 	"export/words":       {"geo"},
 	"export/answer":      {"coverage", "coverage/drive", "coverage/pattern", "coverage/spots", "export/words"},

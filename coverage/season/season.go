@@ -273,9 +273,45 @@ func (r *Result) Area(keep func([]ground.State) bool) (sum float64) {
 	return sum
 }
 
-// Ground is the ground of the field that keep holds of by what each operation did there, as polygons on the field's plane. They are
-// for maps: all areas come from the arrangement.
-func (r *Result) Ground(ctx context.Context, keep func([]ground.State) bool) ([]plane.Polygon, error) {
-	drawn, err := r.laid.Draw(ctx, keep)
-	return drawn.Polygons, err
+// Part is some ground of the field as polygons on its plane. They are for maps: all areas come from the arrangement.
+type Part struct {
+	Number int // how often it was worked, or the index of an operation
+	Ground []plane.Polygon
+}
+
+// WorkedTimes is the ground that operations missed together, and that they worked once, twice and so on; a log gap's is in none.
+func (r *Result) WorkedTimes(ctx context.Context, t Together) ([]Part, error) {
+	numbers := make([]int, len(t.Operations)+1)
+	for n := range numbers {
+		numbers[n] = n
+	}
+	return r.parts(ctx, numbers, func(states []ground.State) int {
+		times, open := t.of(states)
+		if times == 0 && open {
+			return -1
+		}
+		return times
+	})
+}
+
+// WorkedLast is the ground of Since by the operation that came last, in the order of Since.Last.
+func (r *Result) WorkedLast(ctx context.Context, c Component, s Since) ([]Part, error) {
+	var numbers []int
+	for _, l := range s.Last {
+		numbers = append(numbers, l.Operation)
+	}
+	return r.parts(ctx, numbers, func(states []ground.State) int { return r.last(states, c, s.Day) })
+}
+
+// parts draws the ground of each number.
+func (r *Result) parts(ctx context.Context, numbers []int, of func([]ground.State) int) ([]Part, error) {
+	out := make([]Part, len(numbers))
+	for i, n := range numbers {
+		drawn, err := r.laid.Draw(ctx, func(states []ground.State) bool { return of(states) == n })
+		if err != nil {
+			return nil, err
+		}
+		out[i] = Part{n, drawn.Polygons}
+	}
+	return out, nil
 }

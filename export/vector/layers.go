@@ -82,7 +82,7 @@ var stripColumns = []column[coverage.Strip]{
 	{Property{Name: "passes", Title: "between passes", Holds: Wholes}, func(s coverage.Strip) any { return s.Passes }},
 	{Property{Name: "get_there", Title: "to get there", Holds: Words}, func(s coverage.Strip) any { return approachWords(s.Approach) }},
 	{Property{Name: "planned", Title: "planned passes not driven", Holds: Words, Listed: true}, func(s coverage.Strip) any { return plannedOf(s) }},
-	{Property{Name: "surety", Holds: Words}, func(s coverage.Strip) any { return suretyOf(s) }},
+	{Property{Name: "surety", Holds: Words}, func(s coverage.Strip) any { return suretyOf(s.Surety) }},
 	{Property{Name: "certain_m2", Short: "certain_m2", Title: "certainly missed", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Certain }},
 	{Property{Name: "likely_m2", Short: "likely_m2", Title: "likely missed, certain included", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Likely }},
 	{Property{Name: "headland", Title: "in the headland", Holds: Truth}, func(s coverage.Strip) any { return s.Headland }},
@@ -111,11 +111,11 @@ func plannedOf(s coverage.Strip) string {
 	return strings.Join(s.Planned, ", ")
 }
 
-func suretyOf(s coverage.Strip) string {
-	if s.Surety == coverage.SuretyUnknown {
+func suretyOf(s coverage.Surety) string {
+	if s == coverage.SuretyUnknown {
 		return "not known"
 	}
-	return string(s.Surety)
+	return string(s)
 }
 
 var stretchColumns = []column[drive.Stretch]{

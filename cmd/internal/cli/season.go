@@ -163,7 +163,7 @@ func seasonShow(v *voice) *cobra.Command {
 	f.StringVar(&day, "day", "", "`DAY` on which the days since the last cut are counted, as 2026-05-14 (today if not given)")
 	ratesFlags(f, &s.Rates)
 	languageFlag(f, &s.Language)
-	f.StringVar(&s.Out, "out", "", "`DIR` for the strips that all operations missed, as GeoJSON, and the report")
+	f.StringVar(&s.Out, "out", "", "`DIR` for layers (missed by all, times worked, days since cut) as GeoJSON, and the report")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	once(f, "day", "out", "json")
 	return c

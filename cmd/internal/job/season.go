@@ -11,6 +11,7 @@ import (
 	"io"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"balk/cmd/internal/farm"
@@ -20,8 +21,6 @@ import (
 	"balk/export/vector"
 	"balk/geo"
 	"balk/geo/workers"
-
-	"github.com/paulmach/orb"
 )
 
 // SeasonList is all that a farm has, in short.
@@ -390,52 +389,26 @@ func (r *SeasonReport) again(ctx context.Context, f *farm.Farm, o farm.Operation
 	return one, err
 }
 
-// missedFile is a layer of strips that all operations, or all of a kind, missed.
-func missedFile(c season.Component) string {
-	if c == "" {
-		return "missed-by-all.geojson"
-	}
-	return "never-" + string(c) + ".geojson"
-}
-
-// write puts the strips that all operations missed into the folder.
+// write puts the layers of the operations together into the folder.
 func (r *SeasonReport) write(ctx context.Context, call *Call) error {
 	if r.Across == nil {
 		return wrong("%s: nothing to write: no operation on %q could be read", r.Spec.Out, r.Field.Name)
 	}
-	if err := call.guard(ctx, r.Spec.Out, targets{sure: []string{missedFile(""), reportFile}}); err != nil {
+	layers, err := vector.SeasonLayers(ctx, &r.Across.Result, r.Across.Cut)
+	if err != nil {
 		return err
 	}
+	names := []string{reportFile}
 	var files []output
-	for _, t := range append([]season.Together{r.Across.All}, r.Across.Each...) {
-		files = append(files, output{name: missedFile(t.Component), write: func(w io.Writer) error { return vector.WriteGeoJSON(w, r.strips(t)) }})
+	for _, l := range layers {
+		name := strings.ReplaceAll(l.Name, "_", "-") + ".geojson"
+		names = append(names, name)
+		files = append(files, output{name: name, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }})
+	}
+	if err := call.guard(ctx, r.Spec.Out, targets{sure: names}); err != nil {
+		return err
 	}
 	return call.fill(ctx, r.Spec.Out, "season show", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) })
-}
-
-// strips are what operations missed together as a layer.
-func (r *SeasonReport) strips(t season.Together) vector.Layer {
-	l := vector.Layer{
-		Name: "missed", Title: "Missed by all", Kind: vector.Areas, Label: "number", Style: vector.Style{Line: "#B00020", Fill: "#B00020", Cover: 0.4, Width: 1},
-		Columns: []vector.Property{{Name: "number", Holds: vector.Whole}, {Name: "area_m2", Title: "area", Unit: "m²", Holds: vector.Number, Decimals: 1},
-			{Name: "length_m", Title: "length", Unit: "m", Holds: vector.Number, Decimals: 1}, {Name: "width_m", Title: "greatest width", Unit: "m", Holds: vector.Number, Decimals: 2},
-			{Name: "surety", Holds: vector.Words}},
-	}
-	for _, s := range t.Strips {
-		var shape orb.Polygon
-		for _, flat := range s.Shape {
-			var ring orb.Ring
-			for _, at := range flat {
-				ring = append(ring, r.Across.Local.Point(at))
-			}
-			if n := len(ring); n > 0 && ring[0] != ring[n-1] {
-				ring = append(ring, ring[0])
-			}
-			shape = append(shape, ring)
-		}
-		l.Features = append(l.Features, vector.Feature{Geometry: shape, Row: []any{s.Number, s.Area, s.Length, s.MaxWidth, string(s.Surety)}})
-	}
-	return vector.Marked(l)
 }
 
 // SeasonRemoved is what was moved aside.
