@@ -186,7 +186,7 @@ func (s *survey) enough(ctx context.Context, goal Objective) (int, error) {
 	}
 	slices.SortStableFunc(all, func(a, b depth) int { return cmp.Compare(a.least, b.least) })
 	rounds, best := s.rounds, Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
-	beyond := 0.0 // what the best plan so far comes to beyond its bound, for each of its rounds
+	beyond := 0.0 // what the best plan so far comes to beyond its bound, for each of its rounds; what does not fit may fit with others
 	for _, d := range all {
 		if d.least+usually*beyond*float64(min(d.survey.rounds, rounds)) >= best.Value {
 			continue
@@ -201,7 +201,7 @@ func (s *survey) enough(ctx context.Context, goal Objective) (int, error) {
 		}
 		if c.compare(best) < 0 {
 			rounds, best = d.survey.rounds, c
-			beyond = max(0, c.Value-d.least) / float64(max(1, rounds))
+			beyond = max(0, c.Value-c.UnfitHours-d.least) / float64(max(1, rounds))
 		}
 	}
 	return rounds, nil
@@ -246,6 +246,13 @@ func (s *survey) searched(ctx context.Context, goal Objective) (Found, error) {
 	}
 	convex := s.convex()
 	ways := s.shortlist(curve, convex, goal)
+	if !s.opt.Fixed && s.opt.Along == nil && !s.opt.AlongLongest { // what the rounds were chosen by is among them
+		glanced, _, err := s.glance(ctx, goal)
+		if err != nil {
+			return Found{}, err
+		}
+		ways = append(ways, glanced...)
+	}
 	best, err := s.drawnBest(ctx, ways, goal, math.Inf(1))
 	if err != nil {
 		return Found{}, err
