@@ -134,7 +134,7 @@ func TestPlaces(t *testing.T) {
 	if len(shares) != 4 {
 		t.Errorf("%d strata, want 4: up and down, headland and interior", len(shares))
 	}
-	const rounds = 30
+	const rounds = 12
 	var sections, simple float64
 	rng := rand.New(rand.NewPCG(3, 3))
 	for seed := range uint64(rounds) {

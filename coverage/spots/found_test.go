@@ -200,7 +200,7 @@ func TestFoundInAnyOrder(t *testing.T) {
 // A section set 8 mm deeper is found nearly always, and one that is not hardly ever: at most in 5 of 100 walks is any section named
 // (fixed seed).
 func TestSectionSetDeeper(t *testing.T) {
-	const seed, rounds = 3, 600
+	const seed, rounds = 3, 300
 	rng := rand.New(rand.NewPCG(seed, 3))
 	ops := []Operation{upAndDown()}
 	named := func(deeper float64) (right, wrong int) {
