@@ -176,7 +176,7 @@ func printField(w io.Writer, r job.SeasonReport) error {
 		b.put("\n")
 		b.text(strings.Join(acrossWords(l, *r.Across), " "), "")
 	}
-	if err := totalsTable(b, r.Totals, false); err != nil {
+	if err := totalsTable(b, job.SeasonTotals{All: r.Totals.All, HasCosts: r.Totals.HasCosts}, false); err != nil {
 		return err
 	}
 	caution := ""
