@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"time"
 
@@ -45,9 +46,9 @@ func printSeasons(w io.Writer, r job.SeasonList, l words.Language, all bool) err
 		ops = ops[n:]
 	}
 	if len(ops) > 0 {
-		t := b.heads("no.", "day", "field", "does", "set", "ha", "missed m²", "%", "h:min")
+		t := b.heads("no.", "day", "field", "does", "ha", "missed m²", "%", "h:min")
 		for _, o := range ops {
-			t.row("%d\t%s\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), short(o.Field), doesWords(l, o.Does), short(o.Set), l.Digits(sheet.Hectares(o.Area)), o.Missed,
+			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), short(o.Field), doesWords(l, o.Does), l.Digits(sheet.Hectares(o.Area)), o.Missed,
 				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), hoursOf(o.Seconds))
 		}
 		if err := t.end(); err != nil {
@@ -124,7 +125,7 @@ func hoursOf(seconds float64) string {
 
 // short is a name that does not break a table.
 func short(s string) string {
-	const most = 24
+	const most = 21
 	if r := []rune(geo.Shown(s)); len(r) > most {
 		return string(r[:most-1]) + "…"
 	}
@@ -154,14 +155,14 @@ func printField(w io.Writer, r job.SeasonReport) error {
 		ops = ops[n:]
 	}
 	if len(ops) > 0 {
-		t := b.heads("no.", "day", "does", "set", "depth cm", "missed m²", "%", "unknown m²", "h:min")
+		t := b.heads("no.", "day", "does", "set", "depth cm", "missed m²", "%", "h:min")
 		for _, o := range ops {
 			depth := "-"
 			if o.DepthSet > 0 {
 				depth = l.Digits(fmt.Sprintf("%g", o.DepthSet))
 			}
-			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%.0f\t%s\t\n", o.Number, dayOf(o.Begin), doesWords(l, o.Does), short(o.Set), depth, o.Missed,
-				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), o.Unknown, hoursOf(o.Seconds))
+			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), doesWords(l, o.Does), short(o.Set), depth, o.Missed,
+				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), hoursOf(o.Seconds))
 		}
 		if err := t.end(); err != nil {
 			return err
@@ -199,7 +200,7 @@ const pairsSaid = 3
 
 // acrossWords is what operations did together, in sentences.
 func acrossWords(l words.Language, a job.Across) (text []string) {
-	m2 := func(v float64) string { return l.Digits(fmt.Sprintf("%.0f m²", v)) }
+	m2 := func(v float64) string { return l.Digits(fmt.Sprintf("%.0f m²", math.Max(v, 0))) } // rounding may leave a trace below
 	share := func(v float64) string { return l.Digits(fmt.Sprintf("%.1f", 100*v/a.Field)) }
 	one := func(t season.Together) {
 		n := len(t.Operations)
