@@ -75,6 +75,27 @@ func TestOperationsAreKept(t *testing.T) {
 	if _, err := f.Add(ctx, entry(t, f, 1, 3)); !errors.As(err, &twice) || twice.Number != early {
 		t.Errorf("added twice: %v", err)
 	}
+	other := entry(t, f, 1, 3)
+	log, err := f.Keep("same driving.zip", strings.NewReader("the same in another form"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	other.Logs, other.Begin, other.Sum.Worked = []Log{log}, other.Begin.Add(900*time.Millisecond), 1.001*other.Sum.Worked
+	if _, err := f.Add(ctx, other); !errors.As(err, &twice) || twice.Number != early || !twice.Driving {
+		t.Errorf("the same driving in other files: %v", err)
+	}
+	for what, e := range map[string]Entry{"later": {Begin: other.Begin.Add(time.Minute), End: other.End}, "longer": {Begin: other.Begin, End: other.End.Add(time.Minute)}} {
+		one := other
+		one.Begin, one.End = e.Begin, e.End
+		n, err := f.Add(ctx, one)
+		if err != nil {
+			t.Errorf("%s: %v", what, err)
+			continue
+		}
+		if err := f.Remove(ctx, n, other.Begin); err != nil {
+			t.Error(err)
+		}
+	}
 	field, err := f.Find(ctx, "ZZ-001")
 	if err != nil || !orb.Equal(field.Boundary, piece(1).Boundary) {
 		t.Fatalf("%+v (%v)", field, err)

@@ -112,13 +112,18 @@ type Entry struct {
 	Logs    []Log           // kept by Keep
 }
 
-// Twice is the error of an operation that is there already: of the same logs, on the same field, begun at the same time.
+// Twice is the error of an operation that is there already: of the same logs, on the same field, begun at the same time; or of the same
+// driving in files of another form.
 type Twice struct {
-	Number int64
-	Field  string
+	Number  int64
+	Field   string
+	Driving bool // other files
 }
 
 func (e *Twice) Error() string {
+	if e.Driving {
+		return fmt.Sprintf("the same driving is there already, from other files, as operation %d on %q", e.Number, e.Field)
+	}
 	return fmt.Sprintf("the same logs are there already as operation %d on %q", e.Number, e.Field)
 }
 
@@ -193,21 +198,39 @@ func known(v float64) any {
 	return v
 }
 
-// notTwice refuses an operation of logs that one on the same field begun at the same time has.
+// notTwice refuses an operation of logs that one on the same field begun at the same time has, and one that was driven as one there.
 func (t *tx) notTwice(field int64, e Entry) error {
 	for _, l := range e.Logs {
 		var number int64
 		err := t.conn.QueryRowContext(t.ctx, `SELECT o.fid FROM operation o JOIN operation_log ol ON ol.operation = o.fid JOIN log l ON l.fid = ol.log
 			WHERE l.sha256 = ? AND o.field = ? AND o.begun IS ?`, l.SHA256, field, instant(e.Begin)).Scan(&number)
 		if err == nil {
-			return &Twice{number, e.Field.Name}
+			return &Twice{number, e.Field.Name, false}
 		}
 		if !errors.Is(err, sql.ErrNoRows) {
 			return err
 		}
 	}
+	if e.Begin.IsZero() || e.End.IsZero() {
+		return nil
+	}
+	var number int64
+	err := t.conn.QueryRowContext(t.ctx, `SELECT fid FROM operation WHERE field = ? AND abs(julianday(begun) - julianday(?)) <= ? AND abs(julianday(ended) - julianday(?)) <= ?
+		AND abs(worked - ?) <= ?`, field, instant(e.Begin), sameTime, instant(e.End), sameTime, e.Sum.Worked, sameWork*e.Sum.Worked).Scan(&number)
+	switch {
+	case err == nil:
+		return &Twice{number, e.Field.Name, true}
+	case !errors.Is(err, sql.ErrNoRows):
+		return err
+	}
 	return nil
 }
+
+// One driving in two files begins and ends at the same times but for how they are rounded, and works the same but for how places are.
+const (
+	sameTime = 2.0 / 86400 // days
+	sameWork = 0.005
+)
 
 const instantForm = "2006-01-02T15:04:05.000Z" // as GeoPackage has it
 
