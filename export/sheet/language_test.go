@@ -18,6 +18,7 @@ import (
 	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // A span of time names its days, the second only where it is another.
@@ -151,9 +152,13 @@ func TestGermanSheetSpeaksGerman(t *testing.T) {
 
 // Nothing is cut off, runs into other text or off the paper, in either language.
 func TestTextHasItsRoom(t *testing.T) {
+	orientations := []string{"portrait", "landscape"}
+	if trial.UnderRaceDetector() {
+		orientations = orientations[:1] // the same code draws the same words in another place
+	}
 	for situation, r := range speaking() {
 		for _, language := range []words.Language{words.English, words.German} {
-			for _, orientation := range []string{"portrait", "landscape"} {
+			for _, orientation := range orientations {
 				at := fmt.Sprintf("%s, %s, %s", situation, language, orientation)
 				leaves, err := Pages(r, Page{Language: language, Orientation: orientation, Operation: "Loosening", Implement: "Five metre sweep", Driver: "A. Driver"})
 				if err != nil {
