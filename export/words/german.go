@@ -46,7 +46,7 @@ var german = map[string]string{
 	"; %s unknown (log gaps)": "; %s unbekannt (Aufzeichnungslücken)",
 	"%d of %d times %s ha":    "%d von %d mal %s ha",
 	"worked %s":               "bearbeitet %s",
-	"Operations %d and %d: both %s ha, only %d %s, only %d %s, neither %s":           "Arbeitsgänge %d und %d: beide %s ha, nur %d %s, nur %d %s, keiner %s",
+	"Operations %d and %d: both %s ha, only %d: %s, only %d: %s, neither %s":         "Arbeitsgänge %d und %d: beide %s ha, nur %d: %s, nur %d: %s, keiner %s",
 	", %.0f° between their directions":                                               ", %.0f° zwischen ihren Richtungen",
 	"Seeded but never cut: %s; cut but not seeded: %s.":                              "Gesät, aber nie geschnitten: %s; geschnitten, aber nicht gesät: %s.",
 	"On %s the last cut was %.1f days ago in the mean of the ground; never cut: %s.": "Am %s lag der letzte Schnitt im Mittel der Fläche %.1f Tage zurück; nie geschnitten: %s.",

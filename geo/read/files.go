@@ -1,6 +1,7 @@
 package read
 
 import (
+	"errors"
 	"io"
 	"io/fs"
 	"os"
@@ -57,8 +58,30 @@ func (f *Files) open(path string) (*os.File, error) {
 	if f != nil && f.Slow != nil {
 		defer time.AfterFunc(time.Second, func() { f.Slow(path) }).Stop()
 	}
-	return os.Open(path)
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, &unopened{path, err}
+	}
+	return file, nil
 }
+
+// unopened is the error of a file that cannot be opened, in plain words where the system's are known.
+type unopened struct {
+	path string
+	err  error
+}
+
+func (e *unopened) Error() string {
+	switch {
+	case errors.Is(e.err, fs.ErrNotExist):
+		return e.path + ": there is no such file"
+	case errors.Is(e.err, fs.ErrPermission):
+		return e.path + ": may not be read by you"
+	}
+	return e.err.Error()
+}
+
+func (e *unopened) Unwrap() error { return e.err }
 
 // Folder is what lies in dir, each file kept as it is opened.
 func (f *Files) Folder(dir string) fs.FS { return filesFS{os.DirFS(dir), dir, f} }

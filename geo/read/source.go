@@ -115,7 +115,7 @@ func (files *Files) source(path string, named bool) (*source, error) {
 	}
 	f, err := files.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("read: %w", err)
+		return nil, err
 	}
 	st, err := f.Stat()
 	if err != nil {

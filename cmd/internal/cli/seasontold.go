@@ -77,7 +77,11 @@ func totalsTable(b *telling, t job.SeasonTotals, all bool) error {
 	}
 	out := b.heads(heads...)
 	line := func(name string, one job.SeasonTotal) {
-		out.row("%s\t%d\t%s\t%s\t%s\t%s\t%.0f\t", short(name), one.Operations, l.Digits(sheet.Hectares(one.Area)), l.Digits(sheet.Hectares(one.Missed)), l.Digits(sheet.Hectares(one.Double)), hoursOf(one.Seconds), one.Litres)
+		litres := "-" // not counted
+		if one.Litres > 0 {
+			litres = fmt.Sprintf("%.0f", one.Litres)
+		}
+		out.row("%s\t%d\t%s\t%s\t%s\t%s\t%s\t", short(name), one.Operations, l.Digits(sheet.Hectares(one.Area)), l.Digits(sheet.Hectares(one.Missed)), l.Digits(sheet.Hectares(one.Double)), hoursOf(one.Seconds), litres)
 		if t.HasCosts {
 			out.row("%.2f\t", one.Cost)
 		}
@@ -237,7 +241,7 @@ func acrossWords(l words.Language, a job.Across) (text []string) {
 		if i >= pairsSaid {
 			break
 		}
-		s := l.Say("Operations %d and %d: both %s ha, only %d %s, only %d %s, neither %s", a.Numbers[p.A], a.Numbers[p.B], l.Digits(sheet.Hectares(p.Both)), a.Numbers[p.A], m2(p.OnlyA), a.Numbers[p.B], m2(p.OnlyB), m2(p.Neither))
+		s := l.Say("Operations %d and %d: both %s ha, only %d: %s, only %d: %s, neither %s", a.Numbers[p.A], a.Numbers[p.B], l.Digits(sheet.Hectares(p.Both)), a.Numbers[p.A], m2(p.OnlyA), a.Numbers[p.B], m2(p.OnlyB), m2(p.Neither))
 		if p.Angle >= 0 {
 			s += l.Say(", %.0f° between their directions", p.Angle)
 		}
