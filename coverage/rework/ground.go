@@ -14,6 +14,7 @@ import (
 type terrain struct {
 	rims    [][]plane.XY // boundary and obstacles, closed, the field on the left
 	edges   plane.Edges  // of the rims
+	outer   plane.Edges  // of the boundary alone: there is no gate at an obstacle
 	room    *turn.Room   // nil: the set's outline is not known
 	corners []plane.XY   // around which ways may lead
 }
@@ -34,6 +35,7 @@ func terrainOf(field []plane.Polygon, im rig.Implement) (*terrain, error) {
 		return nil, errors.New("re-work: the result has no field")
 	}
 	for _, p := range field {
+		g.outer.Add(p[0].Turned(false))
 		for k, r := range p {
 			r = r.Turned(k > 0)
 			g.rims = append(g.rims, append(slices.Clone([]plane.XY(r)), r[0]))
@@ -148,11 +150,11 @@ func (g *terrain) gateAt(p plane.XY) plane.XY {
 	return g.onRim(p)
 }
 
-// onRim is the place of the boundary nearest to p.
+// onRim is the place of the boundary, not of an obstacle, nearest to p.
 func (g *terrain) onRim(p plane.XY) plane.XY {
 	best, at := math.Inf(1), p
-	for k := range g.edges.Len() {
-		e := g.edges.At(int32(k))
+	for k := range g.outer.Len() {
+		e := g.outer.At(int32(k))
 		t := e.Share(p)
 		if l := e.At(t).Dist(p); l < best-touch {
 			best = l

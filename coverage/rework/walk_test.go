@@ -37,6 +37,11 @@ func TestWalk(t *testing.T) {
 			}
 		}
 	}
+	// none named: it begins at the boundary, not at the pond, however near that is; so does the way of a set
+	_, ways, err = Walk(t.Context(), []plane.Polygon{{square, pond}}, nil, []plane.XY{{X: 100, Y: 125}})
+	if begin := ways[0][0]; err != nil || begin.Dist(plane.XY{X: 100, Y: 200}) > 0.1 {
+		t.Errorf("begins at %v (%v), want 100, 200", begin, err)
+	}
 	// twenty places: no longer than going to the nearest next, and each once
 	var places []plane.XY
 	for k := range 20 {
