@@ -174,7 +174,7 @@ func (j *judge) judge(w trial, l Line, fit fitting) (Turn, error) {
 	case d.unsettled() > 0:
 		t.Reason, t.Why = Swings, fmt.Sprintf("does not settle: the bar comes in at %.1f°", d.entry(l).Angle)
 	case !f.Fits():
-		t.Reason, t.Why = Short, fmt.Sprintf("short by %.2f m", -f.Spare)
+		t.Reason, t.Why = Short, fmt.Sprintf("short by %.2f m", -Told(f.Spare))
 	}
 	t.Feasible = t.Why == ""
 	return t, nil
@@ -422,3 +422,9 @@ func (t Turn) better(than Turn) bool {
 
 // barred says that no room whatever makes a turn feasible.
 func (t Turn) barred() bool { return t.Driven == nil || t.Reason != NoReason && t.Reason != Short }
+
+// Told is room to spare as people read it, in whole centimetres rounded down: what is short by a millimetre is never told as nothing.
+func Told(spare float64) float64 {
+	const dust = 1e-6 // cm, of the arithmetic
+	return math.Floor(100*spare+dust)/100 + 0
+}

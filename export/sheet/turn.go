@@ -242,7 +242,7 @@ func (d *turnPicture) arrows(way orb.LineString) {
 func WhyNot(l words.Language, t turn.Turn) string {
 	switch t.Reason {
 	case turn.Short:
-		return l.Say("short by %.2f m", -t.Spare)
+		return l.Say("short by %.2f m", -turn.Told(t.Spare))
 	case turn.Folds:
 		return l.Say("drawbar angle %.1f°: must be %.1f° at most", t.Angle, t.AngleLimit)
 	case turn.Swings:

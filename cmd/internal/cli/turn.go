@@ -118,7 +118,7 @@ func patterns(b *telling, r job.TurnReport, all bool) error {
 				if k.Angle > 0 {
 					drawbar = b.Say("%.0f°", k.Angle)
 				}
-				t.row("%s\t%.2f\t%+.2f\t%.1f\t%s\t%.1f\t%s\t%.2f\t%.0f\t%.2f\t\n", yes(b.Language, k.Feasible), k.Depth, k.Spare, k.Length, seconds(k.Time), k.Reverse, drawbar, k.CutIn, k.Swept, k.Missed)
+				t.row("%s\t%.2f\t%+.2f\t%.1f\t%s\t%.1f\t%s\t%.2f\t%.0f\t%.2f\t\n", yes(b.Language, k.Feasible), k.Depth, turn.Told(k.Spare), k.Length, seconds(k.Time), k.Reverse, drawbar, k.CutIn, k.Swept, k.Missed)
 			}
 			if k.Why != "" {
 				why = append(why, b.Say("  %s, %s: %s\n", into, kindOf(b.Language, k), sheet.WhyNot(b.Language, k)))
@@ -200,7 +200,7 @@ func fieldTurns(b *telling, f job.FieldTurns, all bool) error {
 		if one.Far {
 			end = b.Word("far")
 		}
-		t.row("%d\t%d\t%s\t%s\t%s\t%s\t%+.2f\t  %s\t\n", one.Row, one.Next, end, degrees(f.Places[i][0]), degrees(f.Places[i][1]), b.Word(string(one.Turn.Kind)), one.Turn.Spare, wayOut(b.Language, one))
+		t.row("%d\t%d\t%s\t%s\t%s\t%s\t%+.2f\t  %s\t\n", one.Row, one.Next, end, degrees(f.Places[i][0]), degrees(f.Places[i][1]), b.Word(string(one.Turn.Kind)), turn.Told(one.Turn.Spare), wayOut(b.Language, one))
 	}
 	if err := t.end(); err != nil {
 		return err
