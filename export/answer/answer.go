@@ -17,25 +17,28 @@ import (
 )
 
 // Of are the sentences, the most important first: three, before them where the width does not fit the log, or the log says
-// otherwise than the set's description, and behind the first on what it stands.
+// otherwise than the set's description, and behind them on what the first stands; right behind that first where the log itself
+// speaks against it.
 func Of(r coverage.Result, l words.Language) []string {
 	a := answer{r, l}
 	var out []string
 	if w := a.misfit(); w != "" {
 		out = append(out, w)
 	}
+	var holds []string
 	if r.Telling.Strips != coverage.GraspNone {
 		out = append(out, First(l, r.Open, r.Balance.Missed)...)
-	}
-	out = append(out, a.missed())
-	if r.Telling.Strips != coverage.GraspNone {
 		open := r.Open
 		if open.Shift.Beyond { // a screen has room for one of them
 			open.Aside, open.Frame = coverage.Aside{}, coverage.Frame{}
 		}
-		out = append(out, Holds(l, open)...)
+		holds = Holds(l, open)
 	}
-	return append(out, a.where(), a.next())
+	out = append(out, a.missed())
+	if r.Open.Shift.Beyond {
+		return append(append(out, holds...), a.where(), a.next())
+	}
+	return append(append(out, a.where(), a.next()), holds...)
 }
 
 type answer struct {
