@@ -331,12 +331,12 @@ func TestCrabInWords(t *testing.T) {
 	}
 }
 
-// What the joins say otherwise stands before all figures; what no log can tell beside the range, and so in what is printed without --details.
+// What the joins say otherwise stands before all figures; what no log can tell behind the answer, and so in what is printed without --details.
 func TestBarAsideOnTheTerminal(t *testing.T) {
 	for _, c := range []struct {
 		joins         bool
 		words, before string
-	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "10 cm farther right, which no log can tell, it would be 600 m²", "No strip is wide enough"}} {
+	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "No strip is wide enough", "Were the bar 10 cm farther right, which no log can tell, it would be 600 m²"}} {
 		var r job.Report
 		r.Answer = answer.Of(coverage.Result{Open: coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 600, Joins: c.joins}}}, words.English)
 		var b strings.Builder
