@@ -86,13 +86,13 @@ func (f *finder) free() {
 const (
 	// A log of honest work crosses itself some ten times per edge at the most; one that goes
 	// to and fro on one spot does so as often as it has edges, and would fill the
-	// memory with crossings.
-	mostPerEdge   = 96
-	mostCrossings = 1 << 18 // taken however few the edges
+	// memory with crossings. With some 75 bytes for each these take 60 MB, and 2.4 kB per edge.
+	mostPerEdge   = 32
+	mostCrossings = 3 << 18 // taken however few the edges
 )
 
 // ErrTangled says that outlines cross each other so often that they are no ground
-// anyone worked: more than 96 times per edge, and 262,144 times.
+// anyone worked: more than 32 times per edge, and 786,432 times.
 var ErrTangled = errors.New("the outlines cross each other too often to be the ground of any work")
 
 // find meets every pair of chunks whose boxes overlap, once, in the cell of the
