@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"balk/coverage/motion"
-	"balk/geo/plane"
 )
 
 const (
@@ -34,11 +33,7 @@ func (t *trail) beat() float64 {
 		return 0
 	}
 	t.tick(1)
-	parts := t.timedParts()
-	stretches := make([]motion.Stretch, len(parts))
-	for i, p := range parts {
-		stretches[i] = t.over(p)
-	}
+	stretches := t.stretches(t.timedParts())
 	noise := motion.Noise(sample(stretches))
 	step := 0.0
 	for many := 1; !math.IsNaN(noise); many *= 2 {
@@ -63,7 +58,7 @@ func chordOf(parts []motion.Stretch, many int) float64 {
 	var chords []float64
 	for _, p := range parts {
 		for k := 0; k+many < len(p.At); k += many {
-			chords = append(chords, plane.XY.Dist(p.At[k], p.At[k+many]))
+			chords = append(chords, p.At[k].Dist(p.At[k+many]))
 		}
 	}
 	if len(chords) == 0 {

@@ -45,11 +45,7 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 		above = longWay
 	}
 	parts := t.timedParts()
-	stretches := make([]motion.Stretch, len(parts))
-	for i, p := range parts {
-		stretches[i] = t.over(p)
-	}
-	noise := motion.Noise(sample(stretches))
+	noise := motion.Noise(sample(t.stretches(parts)))
 	if !(noise > 0) {
 		return nil
 	}
@@ -212,6 +208,15 @@ func (t *trail) manners(p span, base float64, out []manner) {
 
 // slowest: below it a machine stands, and what its places do tells nothing of how it drives.
 const slowest = 0.2 // m/s
+
+// stretches are the places and times of some parts.
+func (t *trail) stretches(parts []span) []motion.Stretch {
+	out := make([]motion.Stretch, len(parts))
+	for i, p := range parts {
+		out[i] = t.over(p)
+	}
+	return out
+}
 
 // over are the places and times of some fixes.
 func (t *trail) over(p span) motion.Stretch {

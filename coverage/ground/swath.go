@@ -357,33 +357,28 @@ func (s *swath) addFirst(ctx context.Context, set []plane.Outline) error {
 	if len(set) == 0 {
 		return nil
 	}
-	if len(set) < crowded {
-		rings, err := plane.Trace(ctx, set, first)
-		for _, ring := range rings {
-			s.add(ring, laneWork)
-		}
-		return err
+	own, others := set, []plane.Outline(nil)
+	if len(set) >= crowded {
+		// Outlines over one place cross each other all round it, so that many cost their square; some of them mostly hold all that can be added.
+		own, others = near(set)
 	}
-	// Outlines over one place cross each other all round it, so that many cost their square; some of them mostly hold all that can be added.
-	own, others := near(set)
-	for len(own) > 0 {
+	for {
 		n := min(crowded/4, len(others))
 		rings, err := plane.Trace(ctx, append(own, others[:n]...), first)
 		if err != nil {
 			return err
 		}
-		if others = others[n:]; len(others) == 0 {
+		if others = others[n:]; len(rings) == 0 || len(others) == 0 {
 			for _, ring := range rings {
 				s.add(ring, laneWork)
 			}
 			return nil
 		}
-		own = own[:0:0]
+		own = nil
 		for _, ring := range rings {
 			own = append(own, plane.Outline{Line: ring})
 		}
 	}
-	return nil
 }
 
 // first says that ground is under lane 0 and not under lane 1.

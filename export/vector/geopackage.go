@@ -132,14 +132,14 @@ func (g *geopackage) contents(table, kind, title, about string, l Layer, srs any
 	if g.at.IsZero() {
 		about = strings.TrimPrefix(about+"; "+undated, "; ")
 	} else {
-		at = instantText(g.at)
+		at = InstantText(g.at)
 	}
 	return g.do("INSERT INTO gpkg_contents VALUES (?, ?, ?, ?, coalesce(?, "+sqlNow+"), ?, ?, ?, ?, ?)",
 		table, kind, wellFormed(title), wellFormed(about), at, box[0], box[1], box[2], box[3], srs)
 }
 
-// instantText is a time as the standard has it: UTC with three decimals.
-func instantText(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z") }
+// InstantText is a time as GeoPackage has it: UTC with three decimals.
+func InstantText(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z") }
 
 func (g *geopackage) layer(l Layer, title string) error {
 	if err := g.do(featureTable(l)); err != nil {
@@ -150,7 +150,7 @@ func (g *geopackage) layer(l Layer, title string) error {
 	}
 	var last any
 	if !g.at.IsZero() {
-		last = instantText(g.at)
+		last = InstantText(g.at)
 	}
 	style, err := sld(l)
 	if err != nil {
@@ -217,7 +217,7 @@ func (g *geopackage) rows(l Layer) (err error) {
 func cellOf(c Property, v any) any {
 	switch v := v.(type) {
 	case time.Time:
-		return instantText(v)
+		return InstantText(v)
 	case string, []int:
 		return c.text(v)
 	}

@@ -44,9 +44,9 @@ func languageFlag(f *pflag.FlagSet, l *words.Language) {
 	f.StringVar((*string)(l), "language", "", "`CODE` of the language: en or de (en if not given)")
 }
 
-func ratesFlags(f *pflag.FlagSet, r *job.Rates) {
-	f.Var(measure{&r.Hour, ""}, "per-hour", "cost per hour of set and driver")
-	f.Var(measure{&r.Litre, ""}, "per-litre", "cost per litre of fuel")
+func ratesFlags(f *pflag.FlagSet, hour, litre *float64) {
+	f.Var(measure{hour, ""}, "per-hour", "cost per hour of set and driver")
+	f.Var(measure{litre, ""}, "per-litre", "cost per litre of fuel")
 }
 
 func seasonAdd(v *voice) *cobra.Command {
@@ -127,7 +127,7 @@ func seasonList(v *voice) *cobra.Command {
 	f := c.Flags()
 	f.SortFlags = false
 	farmFlag(f, &farm)
-	ratesFlags(f, &rates)
+	ratesFlags(f, &rates.Hour, &rates.Litre)
 	languageFlag(f, &l)
 	f.BoolVar(&all, "all", false, "list all operations, sets and drivers")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
@@ -161,7 +161,7 @@ func seasonShow(v *voice) *cobra.Command {
 	f.SortFlags = false
 	farmFlag(f, &s.Farm)
 	f.StringVar(&day, "day", "", "`DAY` on which the days since the last cut are counted, as 2026-05-14 (today if not given)")
-	ratesFlags(f, &s.Rates)
+	ratesFlags(f, &s.Rates.Hour, &s.Rates.Litre)
 	languageFlag(f, &s.Language)
 	f.StringVar(&s.Out, "out", "", "`DIR` for layers (missed by all, times worked, days since cut) as GeoJSON, and the report")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")

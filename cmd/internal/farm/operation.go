@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"balk/coverage/season"
+	"balk/export/vector"
 	"balk/geo"
 
 	"github.com/paulmach/orb"
@@ -232,14 +233,12 @@ const (
 	sameWork = 0.005
 )
 
-const instantForm = "2006-01-02T15:04:05.000Z" // as GeoPackage has it
-
 // instant is a time as the file has it; NULL for none.
 func instant(at time.Time) any {
 	if at.IsZero() {
 		return nil
 	}
-	return at.UTC().Format(instantForm)
+	return vector.InstantText(at)
 }
 
 // at reads a time; other programs write other forms of ISO 8601.
