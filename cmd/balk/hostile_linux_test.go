@@ -91,7 +91,7 @@ func TestHostileInputsStayWithinBounds(t *testing.T) {
 		{"two rows, each three hundred times, crossing at every step", drive(square, log("tt.csv", 13800, upAndDown(2.2, 50, 2, 300))), "cross each other too often"},
 		{"a zip of sixty files of spaces", drive(square, shared("bombk60.zip")), "200 to 1"},
 		{"a zip of folders 32,000 deep", drive(square, shared("deepz32000.zip")), "folders deep"},
-		{"one table listed ten thousand times", drive(shared("v8.gpkg"), pass), "none is chosen"},
+		{"one table listed ten thousand times", drive(shared("v8.gpkg"), pass), ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var bytesIn int64

@@ -32,6 +32,7 @@ type geopackage struct {
 	tables []featureTable
 	states *stateJudge // columns that it asks for are read; nil: none
 	wanted string      // a column that is read whatever its name means; "": none
+	out    int64       // bytes of geometries, and of texts too long for names, that its rows gave
 }
 
 // featureTable is a table of features, as gpkg_geometry_columns has it.
@@ -197,7 +198,14 @@ func (g *geopackage) list(cut bool) error {
 	if err := rows.Err(); err != nil {
 		return err
 	}
+	listed := map[string]bool{}
 	for _, t := range all {
+		column := strings.ToLower(t.name + "\x00" + t.column) // as SQLite tells them apart
+		if listed[column] {
+			g.notes.countAs(0, false, "listed again", fmt.Sprintf("the table %q is listed more than once: read once", t.name))
+			continue
+		}
+		listed[column] = true
 		if err := g.plain(t.name); err != nil {
 			g.notes.add(0, nil, true, err.Error()+": left out")
 			continue
@@ -271,6 +279,9 @@ func note(notes *tally, p crs.Projection) {
 	}
 }
 
+// longName is the length from which on a text counts as content of the file: shorter ones may be the value that a column has where a row names none.
+const longName = 1000 // bytes
+
 // rows calls do for every feature of a table, in the order of the table, with
 // its columns as text in their order.
 func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shape geom.T, row cells)) error {
@@ -296,7 +307,6 @@ func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shap
 		into[i] = &got[i]
 	}
 	var row cells
-	var out int64
 	record := 0
 	for rows.Next() {
 		record++
@@ -305,8 +315,12 @@ func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shap
 		}
 		row = row[:0]
 		for i, c := range columns {
-			if i != at {
-				row = append(row, cell{c, cellText(got[i])})
+			if i == at {
+				continue
+			}
+			text := cellText(got[i])
+			if row = append(row, cell{c, text}); len(text) > longName {
+				g.out += int64(len(text))
 			}
 		}
 		blob, ok := got[at].([]byte)
@@ -314,9 +328,9 @@ func (g *geopackage) rows(t featureTable, notes *tally, do func(record int, shap
 			notes.count(record, true, "a feature without geometry")
 			continue
 		}
-		// Pages can point at one page many times: a small file can hold rows without end.
-		if out += int64(len(blob)); out > g.size {
-			return &FileError{File: notes.file, Record: record, What: fmt.Sprintf("the geometries up to here have %d bytes, the file has %d: its pages are used twice", out, g.size)}
+		// Pages and tables can point at one page many times: a small file can hold rows without end.
+		if g.out += int64(len(blob)); g.out > g.size {
+			return &FileError{File: notes.file, Record: record, What: fmt.Sprintf("geometries and long texts up to here have %d bytes, the file has %d: its pages are used twice", g.out, g.size)}
 		}
 		shape, srs, err := decodeGeoPackageBlob(blob)
 		switch {

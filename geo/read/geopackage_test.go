@@ -9,6 +9,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -244,6 +245,48 @@ func TestGeoPackageCutOff(t *testing.T) {
 	}
 	if f := found(findings, "unreadable from here on"); f == nil || !f.Lost {
 		t.Errorf("findings %v", findings)
+	}
+}
+
+// A table is read once, however often it is listed, and pages that several tables or rows name are content of the file once.
+func TestGeoPackageContentGivenOften(t *testing.T) {
+	square := blob(t, geom.NewPolygonFlat(geom.XY, packedSquare(10, 50, 0.001), []int{10}), 4326, 0, binary.LittleEndian)
+	table := []any{featureTableText("a", "POLYGON", 4326, ", name TEXT"), `INSERT INTO a VALUES (1, ?, 'x')`, square}
+	var circle []float64
+	for i := range 1001 {
+		y, x := math.Sincos(2 * math.Pi * float64(i%1000) / 1000)
+		circle = append(circle, 10+0.001*x, 50+0.001*y)
+	}
+	const twins = `PRAGMA writable_schema = ON; WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i+1 FROM n WHERE i < %[1]d) INSERT INTO sqlite_schema
+		SELECT type, 'b' || i, 'b' || i, rootpage, replace(sql, '"a"', 'b' || i) FROM sqlite_schema, n WHERE name = 'a';
+		WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i+1 FROM n WHERE i < %[1]d) INSERT INTO gpkg_geometry_columns SELECT 'b' || i, 'geom', 'POLYGON', 4326, 0, 0 FROM n`
+	for _, c := range []struct {
+		name, more string
+		blobs      []any
+		want       string // of the findings, or of the error
+		fails      bool
+		fields     int
+	}{
+		{"a table listed thrice", `INSERT INTO gpkg_geometry_columns VALUES ('A', 'geom', 'POLYGON', 4326, 0, 0), ('a', 'GEOM', 'POLYGON', 4326, 0, 0)`, nil, `the table "A" is listed more than once: read once (2 times, here first)`, false, 1},
+		{"three tables on a page", fmt.Sprintf(twins, 2), nil, "holds 3 layers of boundaries, and none is chosen (--layer NAME):\n  a  (1 field)\n  b1  (1 field)\n  b2  (1 field)", true, 0},
+		{"eleven tables", fmt.Sprintf(twins, 10), nil, "\n  b9  (1 field)\n  b10  (1 field)", true, 0},
+		{"twelve tables", fmt.Sprintf(twins, 11), nil, "\n  b9  (1 field)\n  and 2 more", true, 0},
+		{"forty tables on the pages of one", fmt.Sprintf(twins, 40) + `; UPDATE a SET geom = ?`, []any{blob(t, geom.NewPolygonFlat(geom.XY, circle, []int{len(circle)}), 4326, 0, binary.LittleEndian)}, "holds 3 layers of boundaries", true, 0},
+		{"rows that share a long name", `WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i+1 FROM n WHERE i < 99) INSERT INTO a (geom) SELECT geom FROM a, n;
+			ALTER TABLE a ADD COLUMN label TEXT DEFAULT '` + strings.Repeat("x", 20_000) + `'`, nil, "its pages are used twice", false, -1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			fields, findings, err := Fields(writeGeoPackage(t, "x.gpkg", slices.Concat(table, []any{c.more}, c.blobs)...), Options{})
+			if c.fails {
+				if err == nil || !strings.Contains(err.Error(), c.want) {
+					t.Errorf("%d fields, %.300v, want %q", len(fields), err, c.want)
+				}
+				return
+			}
+			if err != nil || c.fields >= 0 && len(fields) != c.fields || found(findings, c.want) == nil {
+				t.Errorf("%d fields, %v, %v, want %q", len(fields), findings, err, c.want)
+			}
+		})
 	}
 }
 

@@ -49,10 +49,17 @@ func (t Taking) named(files *Files, names []string) (wanted []string, chosen boo
 	return wanted, len(wanted) > 0
 }
 
+// mostListed is how many layers are told one by one.
+const mostListed = 10
+
 // severalLayers refuses a file in which several layers could be meant. held says how much is in each.
 func (t Taking) severalLayers(file, what string, names, held []string) error {
 	var b strings.Builder
 	for i, name := range names {
+		if more := len(names) - i; i == mostListed && more > 1 {
+			fmt.Fprintf(&b, "\n  and %d more", more)
+			break
+		}
 		fmt.Fprintf(&b, "\n  %s  (%s)", name, held[i])
 	}
 	named := "and none is chosen"
