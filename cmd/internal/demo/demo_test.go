@@ -31,8 +31,8 @@ func TestSameSeedGivesTheSameBytes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(a) != 1+2+1+1+1+6+3*7 {
-		t.Errorf("%d files, want a README, 2 implements, a weather log, spot checks, and 3 tracks and the fields as GeoJSON, shapefile and zip", len(a))
+	if len(a) != 1+2+1+1+1+6+3*7+1 {
+		t.Errorf("%d files, want a README, 2 implements, a weather log, spot checks, 3 tracks and the fields as GeoJSON, shapefile and zip, and a fourth track as GeoJSON", len(a))
 	}
 	differ := 0
 	for i := range a {
@@ -82,7 +82,7 @@ func TestInterruptedRunWritesNothing(t *testing.T) {
 // The log must look like a log: time goes on, speeds are possible and vary, the tool goes
 // up and down, and the set keeps to the field.
 func TestLogsLookLikeLogs(t *testing.T) {
-	for _, g := range grounds() {
+	for _, g := range operations() {
 		t.Run(g.slug, func(t *testing.T) {
 			op, err := g.work(t.Context(), 1)
 			if err != nil {

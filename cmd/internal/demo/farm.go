@@ -18,6 +18,7 @@ var start = time.Date(2026, time.April, 14, 6, 30, 0, 0, time.UTC)
 type ground struct {
 	name   string
 	slug   string // of the track's files
+	days   int    // from start's day to that of the work
 	centre orb.Point
 	outer  plane.Ring // counter-clockwise
 	holes  []plane.Ring
@@ -65,6 +66,20 @@ func grounds() []ground {
 		},
 	}
 }
+
+// again is the second operation on the first field: across the first, when what it cut had dried.
+func again() ground {
+	g := grounds()[0]
+	g.slug, g.days, g.along = "pond-across", 8, 2*math.Pi/180
+	g.faults = []fault{{LeftOut, plane.XY{X: -40, Y: -42}, 0}, {LiftedEarly, plane.XY{X: 0, Y: 66}, 8}, {LoweredLate, plane.XY{X: 0, Y: -66}, 6}}
+	return g
+}
+
+// operations are all that there are logs of, in the order they were worked.
+func operations() []ground { return append(grounds(), again()) }
+
+// begin is when work began.
+func (g ground) begin() time.Time { return start.AddDate(0, 0, g.days) }
 
 // pond is an oval of so many sides that a set can follow it.
 func pond(c plane.XY, a, b float64) plane.Ring {

@@ -119,7 +119,7 @@ func TestFaultsLieWhereTheyShow(t *testing.T) {
 		t.Fatal(err)
 	}
 	k := 0
-	for i, g := range grounds() {
+	for i, g := range operations() {
 		op, err := g.work(t.Context(), 1+uint64(i)) // each field has a seed of its own
 		if err != nil {
 			t.Fatal(err)
@@ -128,7 +128,7 @@ func TestFaultsLieWhereTheyShow(t *testing.T) {
 		for _, f := range g.faults {
 			want[f.kind]++
 		}
-		for ; k < len(all) && all[k].Field == g.name; k++ {
+		for ; k < len(all) && all[k].Log == g.slug; k++ {
 			f := all[k]
 			want[f.Kind]--
 			name := g.slug + ", " + string(f.Kind)

@@ -31,6 +31,7 @@ var units = map[Kind]string{LogGap: "s"}
 // Fault is one thing that is wrong on purpose with a log of the farm.
 type Fault struct {
 	Field    string // name
+	Log      string // "pond" of track-pond
 	Kind     Kind
 	Pass     int       // in the order driven, from 1; of what was left out the one before
 	Size     float64   // see Kind
@@ -48,7 +49,7 @@ func (g ground) faultsOf(op operation) []Fault {
 	place := func(j job, pass int, from, to, size, area float64) {
 		a, _ := along(j.Line, from)
 		b, _ := along(j.Line, to)
-		all = append(all, Fault{Field: g.name, Kind: j.wrong.kind, Pass: pass, Size: size, From: l.Point(a), To: l.Point(b), Area: area})
+		all = append(all, Fault{Field: g.name, Log: g.slug, Kind: j.wrong.kind, Pass: pass, Size: size, From: l.Point(a), To: l.Point(b), Area: area})
 	}
 	for k, j := range op.jobs {
 		size := j.wrong.size
@@ -69,7 +70,7 @@ func (g ground) faultsOf(op operation) []Fault {
 			if j.wrong.kind == WorseFix {
 				area = gap(size, op.lap(k)) * a.bar.Dist(b.bar)
 			}
-			all = append(all, Fault{Field: g.name, Kind: j.wrong.kind, Pass: k + 1, Size: size, From: l.Point(a.bar), To: l.Point(b.bar), Area: area})
+			all = append(all, Fault{Field: g.name, Log: g.slug, Kind: j.wrong.kind, Pass: k + 1, Size: size, From: l.Point(a.bar), To: l.Point(b.bar), Area: area})
 		}
 		if j.leaves != nil {
 			left := *j.leaves

@@ -86,7 +86,7 @@ func (g ground) logged(op operation, every, jitter float64, rng *rand.Rand) []fi
 			at = at.Add(m.ahead.Left().Scale(off * math.Pow(math.Sin(math.Pi*(seconds-bad.from)/(bad.to-bad.from)), 2)))
 		}
 		ground := level + g.uphill.Dot(at) + 0.4*math.Sin(at.X/90)*math.Cos(at.Y/70)
-		log = append(log, fix{at: at, height: ground, time: clock(seconds),
+		log = append(log, fix{at: at, height: ground, time: g.clock(seconds),
 			working: working, speed: m.speed, float: bad.holds(seconds)})
 	}
 	next := 0.0
@@ -99,7 +99,7 @@ func (g ground) logged(op operation, every, jitter float64, rng *rand.Rand) []fi
 			next += every
 		}
 		if b.working != a.working {
-			if n := len(log); n > 0 && clock(b.seconds).Sub(log[n-1].time) < together {
+			if n := len(log); n > 0 && g.clock(b.seconds).Sub(log[n-1].time) < together {
 				log = log[:n-1]
 			}
 			note(b, b.seconds, a.working)
@@ -115,8 +115,8 @@ func (g ground) logged(op operation, every, jitter float64, rng *rand.Rand) []fi
 }
 
 // clock is the time of day after so many seconds of work, to the millisecond.
-func clock(seconds float64) time.Time {
-	return start.Add(time.Duration(math.Round(seconds*1000)) * time.Millisecond)
+func (g ground) clock(seconds float64) time.Time {
+	return g.begin().Add(time.Duration(math.Round(seconds*1000)) * time.Millisecond)
 }
 
 // window is a time in which something happens to the log, s since start.

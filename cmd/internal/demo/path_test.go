@@ -36,7 +36,7 @@ func trackOf(g ground, log []fix) geo.Track {
 // The implement's file and the antenna's log together give the way that the bar truly went: where fixes come tightly and without
 // error to the millimetre, where they come once a second to what the bends leave open between two of them.
 func TestFileAndLogGiveTheBarDriven(t *testing.T) {
-	for _, g := range grounds() {
+	for _, g := range operations() {
 		t.Run(g.slug, func(t *testing.T) {
 			op, err := g.work(t.Context(), 1)
 			if err != nil {
@@ -99,7 +99,7 @@ func workedOn(way []moment, k int) []plane.XY {
 // What the check makes of the log is what the bar truly did: the balance of a fix a second of the antenna beside that of the bar
 // itself and the way it faced every 10 cm, each on its own.
 func TestCheckOfTheLogIsThatOfTheTruth(t *testing.T) {
-	for _, g := range grounds() {
+	for _, g := range operations() {
 		t.Run(g.slug, func(t *testing.T) {
 			op, err := g.work(t.Context(), 1)
 			if err != nil {
@@ -112,7 +112,7 @@ func TestCheckOfTheLogIsThatOfTheTruth(t *testing.T) {
 			var facing []geo.Bearing
 			local := geo.LocalAt(g.centre)
 			add := func(m moment, seconds float64, working bool) {
-				bars = append(bars, fix{at: m.bar, time: clock(seconds), working: working})
+				bars = append(bars, fix{at: m.bar, time: g.clock(seconds), working: working})
 				facing = append(facing, geo.Bearing(math.Atan2(m.facing.X, m.facing.Y)*180/math.Pi+local.Convergence(local.Point(m.bar))))
 			}
 			for i, m := range op.way {

@@ -37,6 +37,8 @@ fields.shp ... fields.zip the same as a shapefile, plain and zipped
 track-pond.geojson        log of one operation on field 1 as GeoJSON points, WGS84
 track-elbow.geojson       ... on field 2
 track-ribbon.geojson      ... on field 3
+track-pond-across.geojson log of a second operation on field 1 eight days later, across the
+                          first, with the same set
 track-*.shp ... .zip      the same logs as shapefiles, plain and zipped
 sweep-mounted.toml        the set that worked fields 1 and 3, three headland rounds
 sweep-trailed.toml        the set that worked field 2, four headland rounds
@@ -122,7 +124,7 @@ func build(ctx context.Context, seed uint64) (files []file, faults []Fault, err 
 		return nil, nil, err
 	}
 	files = append(files, shapes...)
-	for i, g := range all {
+	for i, g := range operations() {
 		if err := ctx.Err(); err != nil {
 			return nil, nil, err
 		}
@@ -132,13 +134,20 @@ func build(ctx context.Context, seed uint64) (files []file, faults []Fault, err 
 		}
 		wrong := g.faultsOf(op)
 		faults = append(faults, wrong...)
-		text += g.name + "\n" + list(wrong) + "\n"
+		name := g.name
+		if g.days > 0 {
+			name += ", " + g.begin().Format(time.DateOnly)
+		}
+		text += name + "\n" + list(wrong) + "\n"
 		l := geo.LocalAt(g.centre)
 		track, err := trackGeoJSON(l, g, op.log)
 		if err != nil {
 			return nil, nil, err
 		}
 		add("track-"+g.slug+".geojson", track)
+		if g.days > 0 {
+			continue
+		}
 		shapes, err := shapefile("track-"+g.slug, trackLayer(l, op.log))
 		if err != nil {
 			return nil, nil, err
