@@ -176,10 +176,7 @@ func (t *Together) of(states []ground.State) (times int, open bool) {
 	return times, open
 }
 
-func (t *Together) missed(states []ground.State) bool {
-	times, open := t.of(states)
-	return times == 0 && !open
-}
+func (t *Together) missed(states []ground.State) bool { return t.state(states) == ground.Missed }
 
 // pairs tells of any two.
 func (r *Result) pairs() {
@@ -206,6 +203,55 @@ func (r *Result) pairs() {
 			r.Pairs = append(r.Pairs, p)
 		}
 	}
+}
+
+// Doing is what all operations that do c did together; nil: none does.
+func (r *Result) Doing(c Component) *Together {
+	if i := slices.IndexFunc(r.Each, func(t Together) bool { return t.Component == c }); i >= 0 {
+		return &r.Each[i]
+	}
+	return nil
+}
+
+// Seeding is seed beside cuts, over all operations, m².
+type Seeding struct {
+	Both      float64 `json:"both"`
+	NeverCut  float64 `json:"neverCut"`  // seeded
+	NotSeeded float64 `json:"notSeeded"` // cut
+	Unknown   float64 `json:"unknown"`   // where one of the two may have been done in a log gap
+}
+
+// SeedAndCut tells whether seed was put where ground was cut; nil: nothing seeds, or nothing cuts.
+func (r *Result) SeedAndCut() *Seeding {
+	seeds, cuts := r.Doing(Seeds), r.Doing(Cuts)
+	if seeds == nil || cuts == nil {
+		return nil
+	}
+	s := new(Seeding)
+	for _, kind := range r.laid.Kinds {
+		switch seeded, cut := seeds.state(kind.States), cuts.state(kind.States); {
+		case seeded == ground.Unknown || cut == ground.Unknown:
+			s.Unknown += kind.Area
+		case seeded == ground.Worked && cut == ground.Worked:
+			s.Both += kind.Area
+		case seeded == ground.Worked:
+			s.NeverCut += kind.Area
+		case cut == ground.Worked:
+			s.NotSeeded += kind.Area
+		}
+	}
+	return s
+}
+
+// state is what the operations did at a place together.
+func (t *Together) state(states []ground.State) ground.State {
+	switch times, open := t.of(states); {
+	case times > 0:
+		return ground.Worked
+	case open:
+		return ground.Unknown
+	}
+	return ground.Missed
 }
 
 // Since is how long ago the field was worked, on a day.
@@ -261,16 +307,6 @@ func (r *Result) last(states []ground.State, c Component, day time.Time) int {
 		}
 	}
 	return best
-}
-
-// Area is how much ground of the field keep holds of, by what each operation did there, m².
-func (r *Result) Area(keep func([]ground.State) bool) (sum float64) {
-	for _, kind := range r.laid.Kinds {
-		if keep(kind.States) {
-			sum += kind.Area
-		}
-	}
-	return sum
 }
 
 // Part is some ground of the field as polygons on its plane. They are for maps: all areas come from the arrangement.

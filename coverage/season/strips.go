@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
 
 	"balk/coverage"
@@ -158,6 +159,11 @@ type Shift struct {
 	North float64 `json:"north"` // m
 	Doubt float64 `json:"doubt"` // m, 95 %, in the direction in which it is known less well
 	Seen  bool    `json:"seen"`  // it is beyond its doubt
+}
+
+// Towards is the compass direction of a shift, degrees.
+func (s Shift) Towards() float64 {
+	return math.Mod(math.Atan2(s.East, s.North)*180/math.Pi+360, 360)
 }
 
 func (r *Result) findShifts(field []plane.Polygon) {

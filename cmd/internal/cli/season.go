@@ -138,7 +138,7 @@ func seasonList(v *voice) *cobra.Command {
 func seasonShow(v *voice) *cobra.Command {
 	var s job.SeasonShow
 	var day string
-	var asJSON bool
+	var asJSON, all bool
 	c := &cobra.Command{
 		Use:     "show FIELD",
 		Short:   "one field over all its operations",
@@ -154,7 +154,7 @@ func seasonShow(v *voice) *cobra.Command {
 			}
 			v.Language = s.Language
 			rep, err := job.ShowSeason(c.Context(), s, time.Now(), &v.call)
-			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printField(w, rep) })
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printField(w, rep, all) })
 		},
 	}
 	f := c.Flags()
@@ -163,9 +163,11 @@ func seasonShow(v *voice) *cobra.Command {
 	f.StringVar(&day, "day", "", "`DAY` on which the days since the last cut are counted, as 2026-05-14 (today if not given)")
 	ratesFlags(f, &s.Rates.Hour, &s.Rates.Litre)
 	languageFlag(f, &s.Language)
+	weatherFlags(f, &s.Weather)
 	f.StringVar(&s.Out, "out", "", "`DIR` for layers (missed by all, times worked, days since cut) as GeoJSON, and the report")
+	f.BoolVar(&all, "all", false, "list all operations and strips")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
-	once(f, "day", "out", "json")
+	once(f, "day", "out", "all", "json")
 	return c
 }
 

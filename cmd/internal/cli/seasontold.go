@@ -4,12 +4,10 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 	"time"
 
 	"balk/cmd/internal/job"
-	"balk/coverage/season"
 	"balk/export/sheet"
 	"balk/export/words"
 	"balk/geo"
@@ -145,7 +143,7 @@ func doesWords(l words.Language, does []string) string {
 }
 
 // printField writes one field over its operations.
-func printField(w io.Writer, r job.SeasonReport) error {
+func printField(w io.Writer, r job.SeasonReport, all bool) error {
 	l := r.Spec.Language
 	b := &telling{Language: l}
 	b.put("%s", r.Field.Name)
@@ -154,8 +152,8 @@ func printField(w io.Writer, r job.SeasonReport) error {
 	}
 	b.put(": %s\n", l.Count(len(r.Operations), "operation"))
 	ops := r.Operations
-	if n := len(ops) - latest; n > 0 {
-		b.put("the %d latest of them (--json has all)\n", latest)
+	if n := len(ops) - latest; n > 0 && !all {
+		b.put("the %d latest of them (--all lists all)\n", latest)
 		ops = ops[n:]
 	}
 	if len(ops) > 0 {
@@ -174,12 +172,15 @@ func printField(w io.Writer, r job.SeasonReport) error {
 	}
 	for _, o := range ops {
 		if wx := o.Weather; wx != nil {
-			b.text(afterWork(l, o.Number, *wx), "")
+			b.text(fmt.Sprintf("%d: %s", o.Number, wx.Words(l)), "")
 		}
 	}
 	if r.Across != nil && len(r.Across.Numbers) > 0 {
 		b.put("\n")
-		b.text(strings.Join(acrossWords(l, *r.Across), " "), "")
+		b.text(strings.Join(r.Across.Words(l), " "), "")
+		if err := togetherTable(b, *r.Across, all); err != nil {
+			return err
+		}
 	}
 	if err := totalsTable(b, job.SeasonTotals{All: r.Totals.All, HasCosts: r.Totals.HasCosts}, false); err != nil {
 		return err
@@ -191,67 +192,25 @@ func printField(w io.Writer, r job.SeasonReport) error {
 	return b.closing(w, r.Files, caution)
 }
 
-// afterWork is the weather after an operation in a sentence.
-func afterWork(l words.Language, number int64, w job.Weather) string {
-	if w.FirstRain != nil {
-		return l.Say("%d: first rain %.0f h after it, drying demand of the air until then %.1f mm.", number, w.FirstRain.Sub(w.After).Hours(), w.Demand)
+// togetherTable lists strips that all operations missed.
+func togetherTable(b *telling, a job.Across, all bool) error {
+	strips := a.All.Strips
+	if len(strips) == 0 {
+		return nil
 	}
-	return l.Say("%d: no rain in %.0f h after it, drying demand of the air %.1f mm.", number, w.Until.Sub(w.After).Hours(), w.Demand)
-}
-
-// pairsSaid is how many pairs of operations are told in words; the report as JSON has all.
-const pairsSaid = 3
-
-// acrossWords is what operations did together, in sentences.
-func acrossWords(l words.Language, a job.Across) (text []string) {
-	m2 := func(v float64) string { return l.Digits(fmt.Sprintf("%.0f m²", math.Max(v, 0))) } // rounding may leave a trace below
-	share := func(v float64) string { return l.Digits(fmt.Sprintf("%.1f", 100*v/a.Field)) }
-	one := func(t season.Together) {
-		n := len(t.Operations)
-		what := l.Word("by all operations")
-		if t.Component != "" {
-			what = l.Say("by all that do this: %s", l.Word(string(t.Component)))
-		}
-		s := l.Say("Missed %s (%d): %s (%s %% of the field)", what, n, m2(t.Missed), share(t.Missed))
-		if len(t.Strips) > 0 {
-			first := t.Strips[0]
-			s += l.Say(", in %d strips, the largest %.0f m long and up to %.2f m wide at %s", len(t.Strips), first.Length, first.MaxWidth, words.Place(first.At))
-		}
-		if t.Unknown > 0 {
-			s += l.Say("; %s unknown (log gaps)", m2(t.Unknown))
-		}
-		var times []string
-		for k, area := range t.Times {
-			if n > 1 {
-				times = append(times, l.Say("%d of %d times %s ha", k+1, n, l.Digits(sheet.Hectares(area))))
-			}
-		}
-		if len(times) > 0 {
-			s += "; " + l.Say("worked %s", strings.Join(times, ", "))
-		}
-		text = append(text, s+".")
+	if !all {
+		strips = strips[:min(len(strips), latest)]
 	}
-	one(a.All)
-	for _, t := range a.Each {
-		if len(t.Operations) < len(a.All.Operations) {
-			one(t)
-		}
+	b.put("\n")
+	t := b.heads("no.", "m²", "length m", "greatest m", "place (lat, lon)", "how sure")
+	for _, s := range strips {
+		t.row("%d\t%s\t%s\t%s\t%s\t%s\t\n", s.Number, b.Say("%.1f", s.Area), b.Say("%.1f", s.Length), b.Say("%.2f", s.MaxWidth), words.Place(s.At), cmp.Or(b.Word(string(s.Surety)), "-"))
 	}
-	for i, p := range a.Pairs[max(0, len(a.Pairs)-pairsSaid):] {
-		if i >= pairsSaid {
-			break
-		}
-		s := l.Say("Operations %d and %d: both %s ha, only %d: %s, only %d: %s, neither %s", a.Numbers[p.A], a.Numbers[p.B], l.Digits(sheet.Hectares(p.Both)), a.Numbers[p.A], m2(p.OnlyA), a.Numbers[p.B], m2(p.OnlyB), m2(p.Neither))
-		if p.Angle >= 0 {
-			s += l.Say(", %.0f° between their directions", p.Angle)
-		}
-		text = append(text, s+".")
+	if err := t.end(); err != nil {
+		return err
 	}
-	if s := a.Seeding; s != nil {
-		text = append(text, l.Say("Seeded but never cut: %s; cut but not seeded: %s.", m2(s.NeverCut), m2(s.NotSeeded)))
+	if n := len(a.All.Strips) - len(strips); n > 0 {
+		b.put("and %d smaller ones (--all lists all)\n", n)
 	}
-	if c := a.Cut; c != nil && c.Worked > 0 {
-		text = append(text, l.Say("On %s the last cut was %.1f days ago in the mean of the ground; never cut: %s.", c.Day.Format(l.Day()), c.Days, m2(c.Never)))
-	}
-	return text
+	return nil
 }

@@ -16,9 +16,10 @@ import (
 
 	"balk/cmd/internal/farm"
 	"balk/coverage/drive"
-	"balk/coverage/ground"
 	"balk/coverage/season"
+	"balk/export/answer"
 	"balk/export/vector"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/workers"
 )
@@ -133,7 +134,8 @@ type SeasonShow struct {
 	Day   time.Time `json:"day,omitzero"`  // on which days since the last cut are counted; zero: today
 	Out   string    `json:"out,omitempty"` // folder for the strips that all missed
 	Drawn
-	Rates Rates `json:"rates,omitzero"`
+	Rates   Rates   `json:"rates,omitzero"`
+	Weather Station `json:"weather,omitzero"` // read beside all operations; without it each has what it was added with
 }
 
 // SeasonReport is a field over its operations.
@@ -158,28 +160,12 @@ type Across struct {
 	season.Result
 	Numbers []int64       `json:"numbers"`           // in the farm, of Result.Operations
 	Cut     *season.Since `json:"cut,omitempty"`     // how long ago ground was cut last; absent: nothing cuts
-	Seeding *Seeding      `json:"seeding,omitempty"` // absent: nothing seeds, or nothing cuts
+	Seeding *season.Seeding `json:"seeding,omitempty"` // absent: nothing seeds, or nothing cuts
 }
 
-// Seeding is seed beside cuts, over all operations, m².
-type Seeding struct {
-	Both      float64 `json:"both"`
-	NeverCut  float64 `json:"neverCut"`  // seeded
-	NotSeeded float64 `json:"notSeeded"` // cut
-	Unknown   float64 `json:"unknown"`   // where one of the two may have been done in a log gap
-}
-
-// Of is what all operations that do c did together; nil: none does.
-func (a *Across) Of(c season.Component) *season.Together {
-	if a == nil {
-		return nil
-	}
-	for i := range a.Each {
-		if a.Each[i].Component == c {
-			return &a.Each[i]
-		}
-	}
-	return nil
+// Words are what the operations did together, in sentences.
+func (a *Across) Words(l words.Language) []string {
+	return answer.Season(l, a.Result, a.Numbers, a.Cut, a.Seeding)
 }
 
 // JSON writes the report.
@@ -197,7 +183,7 @@ func ShowSeason(ctx context.Context, s SeasonShow, now time.Time, call *Call) (r
 		s.Day = now.UTC().Truncate(24 * time.Hour)
 	}
 	rep = SeasonReport{Spec: s, Operations: []SeasonOperation{}, Findings: []geo.Finding{}}
-	if err := errors.Join(s.Drawn.Validate(), s.Rates.validate()); err != nil {
+	if err := errors.Join(s.Drawn.Validate(), s.Rates.validate(), s.Weather.Validate()); err != nil {
 		return rep, &WrongCall{err}
 	}
 	f, err := farm.Open(ctx, s.Farm)
@@ -216,6 +202,14 @@ func ShowSeason(ctx context.Context, s SeasonShow, now time.Time, call *Call) (r
 		return rep, err
 	}
 	rep.Totals = totalsOf(all, s.Rates)
+	var station stationLog
+	if s.Weather.File != "" {
+		found := []geo.Finding{}
+		station, found, err = s.Weather.read(ctx, rep.Field.Geo(""), call)
+		if rep.Findings = append(rep.Findings, found...); err != nil {
+			return rep, err
+		}
+	}
 	source := sha256.New()
 	fmt.Fprintln(source, madeBy(), s.Out != "", s.Day)
 	for _, o := range all {
@@ -224,12 +218,9 @@ func ShowSeason(ctx context.Context, s SeasonShow, now time.Time, call *Call) (r
 		if err != nil {
 			return rep, err
 		}
-		var told struct{ Weather *Weather }
-		if !bytes.Contains(checked.Report, []byte(`"weather":`)) { // most have none, and a report is long
-		} else if err := json.Unmarshal(checked.Report, &told); err != nil {
-			return rep, fmt.Errorf("%s: operation %d: its result: %w", s.Farm, o.Number, err)
+		if one.Weather, err = rep.weather(o, checked.Report, station); err != nil {
+			return rep, err
 		}
-		one.Weather = told.Weather
 		rep.Operations = append(rep.Operations, one)
 		fmt.Fprintf(source, "%d %v %s\n", o.Number, o.Work, checked.Options)
 	}
@@ -271,6 +262,29 @@ func ShowSeason(ctx context.Context, s SeasonShow, now time.Time, call *Call) (r
 		_ = w.Close()
 	}
 	return rep, nil
+}
+
+// weather is that after an operation: by the station, or else as it was told when it was added.
+func (r *SeasonReport) weather(o farm.Operation, report []byte, station stationLog) (*Weather, error) {
+	if station.file == "" && !bytes.Contains(report, []byte(`"weather":`)) { // most have none, and a report is long
+		return nil, nil
+	}
+	var told struct {
+		Weather *Weather
+		Passes  []drive.Pass
+	}
+	if err := json.Unmarshal(report, &told); err != nil {
+		return nil, fmt.Errorf("%s: operation %d: its result: %w", r.Spec.Farm, o.Number, err)
+	}
+	if station.file == "" {
+		return told.Weather, nil
+	}
+	w, not := station.after(told.Passes, r.Spec.Day.Unix())
+	if not != nil {
+		not.What = fmt.Sprintf("operation %d: %s", o.Number, not.What)
+		r.Findings = append(r.Findings, *not)
+	}
+	return w, nil
 }
 
 // across lays all operations of the field together, each driven again from its kept logs as it was checked, on the field as the last of
@@ -315,30 +329,11 @@ func (r *SeasonReport) across(ctx context.Context, f *farm.Farm, call *Call) err
 	if a.Result, err = workers.Until(ctx, func() (season.Result, error) { return season.Of(ctx, on, operations, all[0].work.Workers) }); err != nil {
 		return err
 	}
-	if a.Of(season.Cuts) != nil {
+	if a.Doing(season.Cuts) != nil {
 		since := a.Since(season.Cuts, r.Spec.Day)
 		a.Cut = &since
 	}
-	if cut, seeded := a.Of(season.Cuts), a.Of(season.Seeds); cut != nil && seeded != nil {
-		state := func(t *season.Together, states []ground.State) ground.State {
-			was := ground.Missed
-			for _, k := range t.Operations {
-				if states[k] == ground.Worked {
-					return ground.Worked
-				} else if states[k] == ground.Unknown {
-					was = ground.Unknown
-				}
-			}
-			return was
-		}
-		area := func(s, c ground.State) float64 {
-			return a.Area(func(states []ground.State) bool { return state(seeded, states) == s && state(cut, states) == c })
-		}
-		a.Seeding = &Seeding{area(ground.Worked, ground.Worked), area(ground.Worked, ground.Missed), area(ground.Missed, ground.Worked),
-			a.Area(func(states []ground.State) bool {
-				return state(seeded, states) == ground.Unknown || state(cut, states) == ground.Unknown
-			})}
-	}
+	a.Seeding = a.SeedAndCut()
 	r.Across = a
 	return nil
 }

@@ -77,7 +77,7 @@ func TestSeasonAcrossOperations(t *testing.T) {
 	a := two.Across
 	alike(t, "missed by both", a.All.Missed, check.Balance.Missed)
 	alike(t, "worked twice", a.All.Times[1], check.Balance.Field-check.Balance.Missed-check.Balance.Unknown)
-	if len(a.Each) != 2 || a.Of(season.Cuts) == nil || a.Of(season.Rolls) != nil || len(a.Pairs) != 1 || a.Pairs[0].Angle > 0.5 {
+	if len(a.Each) != 2 || a.Doing(season.Cuts) == nil || a.Doing(season.Rolls) != nil || len(a.Pairs) != 1 || a.Pairs[0].Angle > 0.5 {
 		t.Errorf("%d components, pairs %+v", len(a.Each), a.Pairs)
 	}
 	s := a.Seeding

@@ -7,7 +7,9 @@ import (
 	"math"
 	"time"
 
+	"balk/coverage/drive"
 	"balk/coverage/drying"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/read"
 
@@ -37,6 +39,8 @@ type Weather struct {
 	RainBefore  float64    `json:"rainBefore"`          // mm in the 72 hours before the last pass
 	BeforeKnown bool       `json:"beforeKnown"`         // of all of these hours
 	Warmth      float64    `json:"warmth"`              // degree days above Station.Base until the end of the log
+	Base        float64    `json:"base,omitempty"`      // °C, Station.Base
+	Least       float64    `json:"least,omitempty"`     // mm that counted as rain; 0 = said by no older result
 	Holes       float64    `json:"holes"`               // hours without a reading
 	Taken       []string   `json:"taken,omitempty"`     // what was not read, and taken by rule
 }
@@ -60,30 +64,56 @@ func (s Station) LeastRain() float64 { return cmp.Or(s.Rain, drying.UsualRain) }
 
 func (s Station) zone() (*time.Location, error) { return zoneOf("weather", s.Zone) }
 
-// weather reads the station's log and sums it from the passes on.
-func (r *Report) weather(ctx context.Context, field geo.Field, call *Call) error {
-	s := r.Spec.Weather
-	if s.File == "" {
-		return nil
-	}
+// stationLog is what a station read, as a field sees it.
+type stationLog struct {
+	drying.Log
+	end   int64 // of its last reading, s since 1970 UTC
+	least drying.Least
+	file  string
+}
+
+// read reads the station's log.
+func (s Station) read(ctx context.Context, field geo.Field, call *Call) (stationLog, []geo.Finding, error) {
 	zone, err := s.zone()
 	if err != nil {
-		return &WrongCall{err}
+		return stationLog{}, nil, &WrongCall{err}
 	}
 	readings, findings, err := found(ctx, func() ([]geo.Weather, []geo.Finding, error) {
 		return read.Weather(s.File, read.WeatherOptions{Zone: zone, Begin: s.Begin, Files: &call.opened})
 	})
-	r.Findings = append(r.Findings, findings...)
 	if err != nil {
-		return sorted(err)
+		return stationLog{}, findings, sorted(err)
 	}
 	at := orb.MultiPolygon(field.Boundary).Bound().Center()
 	log, err := drying.NewLog(drying.Station{Lon: at[0], Lat: at[1], Altitude: s.Altitude, WindHeight: s.WindHeight}, readings)
 	if err != nil {
-		return fmt.Errorf("%s: %w", s.File, err)
+		return stationLog{}, findings, fmt.Errorf("%s: %w", s.File, err)
 	}
+	return stationLog{log, readings[len(readings)-1].End, drying.Least{Rain: s.LeastRain(), Base: s.Base}, s.File}, findings, nil
+}
+
+// weather reads the station's log and sums it from the passes on.
+func (r *Report) weather(ctx context.Context, field geo.Field, call *Call) error {
+	if r.Spec.Weather.File == "" {
+		return nil
+	}
+	station, findings, err := r.Spec.Weather.read(ctx, field, call)
+	r.Findings = append(r.Findings, findings...)
+	if err != nil {
+		return err
+	}
+	var not *geo.Finding
+	if r.Weather, not = station.after(r.Passes, station.end); not != nil {
+		not.Lost = true
+		r.Findings = append(r.Findings, *not)
+	}
+	return nil
+}
+
+// after is the weather from passes on until an instant, s since 1970 UTC, and before them; or why it is not told.
+func (s stationLog) after(passes []drive.Pass, until int64) (*Weather, *geo.Finding) {
 	var first, last time.Time
-	for _, p := range r.Passes {
+	for _, p := range passes {
 		if p.To.IsZero() {
 			continue
 		}
@@ -94,31 +124,48 @@ func (r *Report) weather(ctx context.Context, field geo.Field, call *Call) error
 			last = p.To
 		}
 	}
-	end := readings[len(readings)-1].End
+	end := min(s.end, until)
 	switch {
 	case last.IsZero():
-		r.Findings = append(r.Findings, geo.Finding{File: s.File, What: "the weather is not told: the log of the work has no times", Lost: true})
-		return nil
+		return nil, &geo.Finding{File: s.file, What: "the weather is not told: the log of the work has no times"}
 	case end <= last.Unix():
-		r.Findings = append(r.Findings, geo.Finding{File: s.File, What: fmt.Sprintf("the weather is not told: it ends %s, the work %s", time.Unix(end, 0).UTC().Format(time.RFC3339), last.UTC().Format(time.RFC3339)), Lost: true})
-		return nil
+		return nil, &geo.Finding{File: s.file, What: fmt.Sprintf("the weather is not told: it ends %s, the work %s", time.Unix(end, 0).UTC().Format(time.RFC3339), last.UTC().Format(time.RFC3339))}
 	}
-	least := drying.Least{Rain: s.LeastRain(), Base: s.Base}
-	since := log.After(last.Unix(), end, least)
-	w := &Weather{After: last, Until: time.Unix(since.Until, 0).UTC(), Demand: since.DemandDry, DemandFirst: log.After(first.Unix(), end, least).DemandDry,
-		Rain: since.Rain, RainBefore: since.RainBefore, BeforeKnown: since.BeforeKnown, Warmth: since.Warmth, Holes: float64(since.Holes) / 3600, Taken: since.Taken.Words()}
+	since := s.After(last.Unix(), end, s.least)
+	w := &Weather{After: last, Until: time.Unix(since.Until, 0).UTC(), Demand: since.DemandDry, DemandFirst: s.After(first.Unix(), end, s.least).DemandDry,
+		Rain: since.Rain, RainBefore: since.RainBefore, BeforeKnown: since.BeforeKnown, Warmth: since.Warmth, Base: s.least.Base, Least: s.least.Rain, Holes: float64(since.Holes) / 3600, Taken: since.Taken.Words()}
 	if !since.Dry {
 		rain := time.Unix(since.FirstRain, 0).UTC()
 		w.FirstRain = &rain
 	}
 	ground := 0.0
-	for _, p := range r.Passes {
+	for _, p := range passes {
 		if !p.To.IsZero() {
-			w.DemandMean += p.Area * log.After(p.To.Unix(), end, least).DemandDry
+			w.DemandMean += p.Area * s.After(p.To.Unix(), end, s.least).DemandDry
 			ground += p.Area
 		}
 	}
 	w.DemandMean /= ground
-	r.Weather = w
-	return nil
+	return w, nil
+}
+
+// Words are the weather after an operation in a sentence.
+func (w Weather) Words(l words.Language) string {
+	rain := ""
+	if w.Least > 0 {
+		rain = l.Say(" of %g mm or more", w.Least)
+	}
+	text := ""
+	if w.FirstRain != nil {
+		text = l.Say("first rain%s %.0f h after it, drying demand of the air until then %.1f mm", rain, w.FirstRain.Sub(w.After).Hours(), w.Demand)
+	} else {
+		text = l.Say("no rain%s in %.0f h after it, drying demand of the air %.1f mm", rain, w.Until.Sub(w.After).Hours(), w.Demand)
+	}
+	if w.BeforeKnown {
+		text += l.Say("; rain in the 72 h before %.1f mm", w.RainBefore)
+	}
+	if w.Warmth > 0 {
+		text += l.Say("; warmth above %g °C until %s: %.0f degree days", w.Base, w.Until.Format(l.Day()), w.Warmth)
+	}
+	return text + "."
 }
