@@ -158,8 +158,8 @@ type SeasonOperation struct {
 // Across is what the operations of a field come to together.
 type Across struct {
 	season.Result
-	Numbers []int64       `json:"numbers"`           // in the farm, of Result.Operations
-	Cut     *season.Since `json:"cut,omitempty"`     // how long ago ground was cut last; absent: nothing cuts
+	Numbers []int64         `json:"numbers"`           // in the farm, of Result.Operations
+	Cut     *season.Since   `json:"cut,omitempty"`     // how long ago ground was cut last; absent: nothing cuts
 	Seeding *season.Seeding `json:"seeding,omitempty"` // absent: nothing seeds, or nothing cuts
 }
 
