@@ -206,8 +206,24 @@ func (g ground) untouched(ctx context.Context) (float64, error) {
 	return got.Area[1], err
 }
 
-// missed tells only the missed ground from all other: it is class 1.
+// missed tells only the missed ground from all other: it is class 1. The work is outlines as coverOf gives them.
 func (g ground) missed(ctx context.Context, layers ...plane.ClassSet) (plane.Answer, error) {
+	var work []plane.Outline
+	for len(g.work) > 0 {
+		n := 0
+		for n < len(g.work) && g.work[n].Lane == laneWork && len(g.work[n].Line) <= 4 { // of single quads, which winds nowhere backwards
+			n++
+		}
+		few, err := merged(ctx, g.work[:n])
+		if err != nil {
+			return plane.Answer{}, err
+		}
+		work = append(work, few...)
+		if g.work = g.work[n:]; len(g.work) > 0 {
+			work, g.work = append(work, g.work[0]), g.work[1:]
+		}
+	}
+	g.work = work
 	return plane.Arrange(ctx, g.outlines(), plane.Question{Workers: g.workers, Layers: layers, Classify: func(l plane.Label) plane.Class {
 		if l.Count(laneField) > 0 && l.Count(laneWork) <= 0 && l.Count(laneUnknown) <= 0 {
 			return 1

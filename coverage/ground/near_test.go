@@ -76,3 +76,43 @@ func TestNear(t *testing.T) {
 		t.Errorf("seed %d: ground was left in %d rounds: too few to say anything", seed, left)
 	}
 }
+
+// Outlines of a place driven over and over are made few, whose ground is the same and counts once each, with holes and all.
+func TestMerged(t *testing.T) {
+	rng := rand.New(rand.NewPCG(14, 1))
+	for _, c := range []struct{ quads, most int }{{15, 30}, {300, 200}, {1000, 500}} {
+		var some []plane.Outline
+		for i := range c.quads { // a bar that swings, round and round a spot that it leaves free
+			sin, cos := math.Sincos(float64(i) / 50)
+			at := plane.XY{X: 6*cos + 0.1*rng.NormFloat64(), Y: 6*sin + 0.1*rng.NormFloat64()}
+			bars := make([]bar, 2)
+			for k := range bars {
+				across := plane.XY{X: cos, Y: sin}.Add(plane.XY{X: 0.3 * rng.NormFloat64(), Y: 0.3 * rng.NormFloat64()}).Scale(2.5)
+				bars[k] = bar{left: plane.Snap(at.Sub(across)), right: plane.Snap(at.Add(across))}
+			}
+			for _, p := range pieces(quad(bars, 0)) {
+				some = append(some, plane.Outline{Line: p, Lane: 1})
+			}
+		}
+		few, err := merged(t.Context(), some)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var area [2]float64
+		for k, outlines := range [2][]plane.Outline{some, few} {
+			got, err := plane.Arrange(t.Context(), outlines, plane.Question{Workers: 1, Classify: func(l plane.Label) plane.Class {
+				return plane.Class(max(0, min(l.Count(1), 1)))
+			}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			area[k] = got.Area[1]
+		}
+		if math.Abs(area[0]-area[1]) > 1e-5 || area[0] < 5 {
+			t.Errorf("%d quads: %.9f m² in all, %.9f m² by the merged ones", c.quads, area[0], area[1])
+		}
+		if len(few) > c.most {
+			t.Errorf("%d quads: %d outlines were made %d", c.quads, len(some), len(few))
+		}
+	}
+}

@@ -303,7 +303,15 @@ func (s *swath) bunch(ctx context.Context, bars []bar, b bunch) error {
 		_, own := slices.BinarySearch(b.own, i)
 		return own
 	})
-	return s.addFirst(ctx, covering(covering(nil, bars, b.own, 0), bars, earlier, 1))
+	own, err := merged(ctx, covering(nil, bars, b.own, 0))
+	if err != nil {
+		return err
+	}
+	others, err := merged(ctx, covering(nil, bars, earlier, 1))
+	if err != nil {
+		return err
+	}
+	return s.trace(ctx, append(own, others...))
 }
 
 // single adds what quad j adds to what earlier quads have of it, some in part.
@@ -345,6 +353,39 @@ func covering(to []plane.Outline, bars []bar, quads []int, lane int) []plane.Out
 	return to
 }
 
+// merged gives outlines that wind round the same ground as some of one lane, none of which winds backwards. Those of one place cross each other
+// with the square of their number: such as follow each other are made one, and then such as these.
+func merged(ctx context.Context, some []plane.Outline) ([]plane.Outline, error) {
+	const together = 16
+	if len(some) < 2*together {
+		return some, nil
+	}
+	one := func(of []plane.Outline) (out []plane.Outline, err error) {
+		rings, err := plane.Trace(ctx, of, func(l plane.Label) bool { return l.Count(of[0].Lane) > 0 })
+		for _, r := range rings {
+			out = append(out, plane.Outline{Line: r, Lane: of[0].Lane})
+		}
+		return out, err
+	}
+	var out []plane.Outline
+	for large := range slices.Chunk(some, together*together) {
+		var parts []plane.Outline
+		for small := range slices.Chunk(large, together) {
+			part, err := one(small)
+			if err != nil {
+				return nil, err
+			}
+			parts = append(parts, part...)
+		}
+		part, err := one(parts)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, part...)
+	}
+	return out, nil
+}
+
 // crowded: from so many outlines on, those of lane 1 are cut off beside the ground of lane 0, and taken so many at a time. A set that moves on
 // laps fewer quads.
 const crowded = 128
@@ -383,6 +424,15 @@ func (s *swath) addFirst(ctx context.Context, set []plane.Outline) error {
 
 // first says that ground is under lane 0 and not under lane 1.
 func first(l plane.Label) bool { return l.Count(0) > 0 && l.Count(1) <= 0 }
+
+// trace adds the ground under lane 0 of a set that is not under lane 1, in one arrangement.
+func (s *swath) trace(ctx context.Context, set []plane.Outline) error {
+	rings, err := plane.Trace(ctx, set, first)
+	for _, ring := range rings {
+		s.add(ring, laneWork)
+	}
+	return err
+}
 
 // near parts a set by lane, with lane 1 cut off beside the ground of lane 0 and the largest first.
 func near(set []plane.Outline) (own, others []plane.Outline) {
