@@ -12,7 +12,7 @@ import (
 // What a crowd of quads on one spot leaves to one more is the same whether they are cut off beside it or not, and whether they are taken
 // at once or some at a time.
 func TestNear(t *testing.T) {
-	seed := rand.Uint64()
+	const seed = 1 // of most seeds the crowd leaves some ground
 	rng := rand.New(rand.NewPCG(seed, 12))
 	// quads of a bar of 6 m that swings, narrow, some backwards, and strips of several of them
 	strip := func(lane, steps int) []plane.Outline {
