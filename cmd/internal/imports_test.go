@@ -35,7 +35,7 @@ var arrows = map[string][]string{
 	"export/words":       {"geo"},
 	"export/answer":      {"coverage", "coverage/drive", "coverage/pattern", "coverage/season", "coverage/spots", "export/words"},
 	"export/sheet/paper": {"geo"},
-	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "geo", "geo/plane"},
+	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/season", "coverage/spots", "geo", "geo/plane"},
 	"export/record":      {"coverage", "export/answer", "export/figures", "export/words", "geo"},
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/farm":  {"coverage/season", "export/vector", "geo"},

@@ -22,10 +22,10 @@ func seasonVerb(v *voice) *cobra.Command {
 		Use:  "season",
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			return errors.New("season wants add, list, show, remove, export or import")
+			return errors.New("season wants add, list, show, sheet, remove, export or import")
 		},
 	}
-	c.AddCommand(seasonAdd(v), seasonList(v), seasonShow(v), seasonRemove(v), seasonMove(v, "export", "all of the farm as plain files, from which import builds it again"),
+	c.AddCommand(seasonAdd(v), seasonList(v), seasonShow(v), seasonSheet(v), seasonRemove(v), seasonMove(v, "export", "all of the farm as plain files, from which import builds it again"),
 		seasonMove(v, "import", "a farm built of plain files"))
 	return c
 }
@@ -137,7 +137,6 @@ func seasonList(v *voice) *cobra.Command {
 
 func seasonShow(v *voice) *cobra.Command {
 	var s job.SeasonShow
-	var day string
 	var asJSON, all bool
 	c := &cobra.Command{
 		Use:     "show FIELD",
@@ -146,12 +145,6 @@ func seasonShow(v *voice) *cobra.Command {
 		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &s.Farm) },
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Field = args[0]
-			if day != "" {
-				var err error
-				if s.Day, err = time.Parse(time.DateOnly, day); err != nil {
-					return &stop{wrongCall, fmt.Errorf("--day %s: must be a day like 2026-05-14", day)}
-				}
-			}
 			v.Language = s.Language
 			rep, err := job.ShowSeason(c.Context(), s, time.Now(), &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printField(w, rep, all) })
@@ -159,15 +152,69 @@ func seasonShow(v *voice) *cobra.Command {
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	farmFlag(f, &s.Farm)
-	f.StringVar(&day, "day", "", "`DAY` on which the days since the last cut are counted, as 2026-05-14 (today if not given)")
+	seasonFlags(f, &s)
 	ratesFlags(f, &s.Rates.Hour, &s.Rates.Litre)
-	languageFlag(f, &s.Language)
-	weatherFlags(f, &s.Weather)
-	f.StringVar(&s.Out, "out", "", "`DIR` for layers (missed by all, times worked, days since cut) as GeoJSON, and the report")
+	f.StringVar(&s.Out, "out", "", "`DIR` for layers (missed by all, times worked, days since cut) as GeoJSON, the season sheet, and the report")
 	f.BoolVar(&all, "all", false, "list all operations and strips")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
-	once(f, "day", "out", "all", "json")
+	once(f, "day", "season", "out", "all", "json")
+	return c
+}
+
+// seasonFlags are those of a field over its operations.
+func seasonFlags(f *pflag.FlagSet, s *job.SeasonShow) {
+	farmFlag(f, &s.Farm)
+	f.IntVar(&s.Season, "season", 0, "`YEAR` in which operations began (all if not given)")
+	f.Var(oneDay{&s.Day}, "day", "`DAY` on which the days since the last cut are counted, as 2026-05-14 (today if not given)")
+	weatherFlags(f, &s.Weather)
+	f.Float64Var(&s.Due.Days, "due-days", 0, "`DAYS` after the last cut from which the next one is due")
+	f.Float64Var(&s.Due.Warmth, "due-warmth", 0, "`DEGREE DAYS` above --warmth-base after the last cut from which the next one is due; wants --weather")
+	f.StringVar(&s.Zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
+	languageFlag(f, &s.Language)
+}
+
+// oneDay is a flag that takes a day.
+type oneDay struct{ to *time.Time }
+
+func (d oneDay) String() string {
+	if d.to == nil || d.to.IsZero() {
+		return ""
+	}
+	return d.to.Format(time.DateOnly)
+}
+
+func (d oneDay) Type() string { return "DAY" }
+
+func (d oneDay) Set(s string) (err error) {
+	if *d.to, err = time.Parse(time.DateOnly, s); err != nil {
+		return errors.New("must be a day like 2026-05-14")
+	}
+	return nil
+}
+
+func seasonSheet(v *voice) *cobra.Command {
+	var s job.SeasonSheet
+	var asJSON bool
+	c := &cobra.Command{
+		Use:     "sheet [FIELD...]",
+		Short:   "a page per field to print: operations, weather, maps, what is due",
+		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &s.Farm) },
+		RunE: func(c *cobra.Command, args []string) error {
+			s.Fields, v.Language = args, s.Language
+			rep, err := job.SheetSeason(c.Context(), s, time.Now(), &v.call)
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error {
+				b := &telling{Language: s.Language}
+				b.put("%s: %s\n", rep.Spec.Farm, b.Count(len(rep.Fields), "field"))
+				return b.closing(w, rep.Files, b.AfterWork())
+			})
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	seasonFlags(f, &s.SeasonShow)
+	f.StringVar(&s.Out, "out", "", "`DIR` for season.pdf and the report")
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	once(f, "day", "season", "out", "json")
 	return c
 }
 

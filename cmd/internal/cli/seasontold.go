@@ -175,6 +175,9 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 			b.text(fmt.Sprintf("%d: %s", o.Number, wx.Words(l)), "")
 		}
 	}
+	if r.Due != nil && r.Spec.Due != (job.DueWanted{}) {
+		b.text(strings.Join(r.Due.Words(l), " "), "")
+	}
 	if r.Across != nil && len(r.Across.Numbers) > 0 {
 		b.put("\n")
 		b.text(strings.Join(r.Across.Words(l), " "), "")

@@ -1,0 +1,542 @@
+package sheet
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"balk/coverage"
+	"balk/coverage/season"
+	"balk/export/sheet/paper"
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+// SeasonField is a field over its operations.
+type SeasonField struct {
+	Field      geo.Field
+	Official   string // number by which offices know it; "" = none
+	Ground     []plane.Polygon
+	Day        time.Time // that the sheet is of
+	Operations []SeasonOperation
+	Result     season.Result
+	Weather    []SeasonDay // day by day; none where no station was read
+	Checks     []SeasonCheck
+	Together   []string // what the operations did together, in sentences
+	Seen       []string // what spot checks prove
+	Due        []string // what is due
+}
+
+// SeasonOperation is one of its operations, in the order of time.
+type SeasonOperation struct {
+	Number  int64
+	At      int       // its index in SeasonField.Result; -1: it could not be laid with the others
+	Begin   time.Time // zero: not known
+	Does    []string
+	Set     string
+	Depth   float64 // cm; 0 = not said
+	Area    float64 // m² of the field
+	Missed  float64 // m²
+	Weather string  // after it, in a sentence; "" = not read
+}
+
+// SeasonDay is what a station read on a day, mm.
+type SeasonDay struct {
+	Day          time.Time
+	Rain, Demand float64
+}
+
+// SeasonCheck is a spot check.
+type SeasonCheck struct {
+	At      orb.Point
+	Cut     geo.Yes // nothing was left standing there
+	Against bool    // it contradicts the map
+}
+
+// SeasonPDF writes the season sheet of fields, each on a page of its own. The same fields and page give the same bytes. It fails, and
+// writes nothing, where SeasonPages fails.
+func SeasonPDF(ctx context.Context, w io.Writer, fields []SeasonField, page Page) error {
+	var leaves []*paper.Leaf
+	var when time.Time
+	for _, f := range fields {
+		more, err := SeasonPages(ctx, f, page)
+		if err != nil {
+			return err
+		}
+		if leaves = append(leaves, more...); f.Day.After(when) {
+			when = f.Day
+		}
+	}
+	return paper.PDF(w, leaves, when)
+}
+
+// SeasonPages draws a field over its operations: these on a line of time with rain and the drying demand of the air, maps of what each
+// left beside one of all together, a table, what they did together, what spot checks prove and what is due. What the page has no
+// room for follows on another. All that tells kinds apart is told in grey too. It fails where no operation was laid, the field
+// has no extent, or page is not valid.
+func SeasonPages(ctx context.Context, f SeasonField, page Page) ([]*paper.Leaf, error) {
+	var texts []string
+	for _, o := range f.Operations {
+		texts = append(texts, o.Set)
+	}
+	base, err := setOn(f.Field, f.Result.Local, f.Ground, page, append(texts, f.Official)...)
+	if err != nil {
+		return nil, err
+	}
+	size := papers["A4"]
+	base.w, base.h = size[1], size[0]
+	s := &seasonSetting{setting: base, of: f}
+	for _, o := range f.Operations {
+		if o.At >= 0 {
+			s.laid = append(s.laid, o)
+		}
+	}
+	if len(s.laid) == 0 {
+		return nil, errors.New("a season without operations: nothing to print")
+	}
+	if err := s.draw(ctx); err != nil {
+		return nil, err
+	}
+	first, rest := s.front()
+	leaves := []*leaf{first}
+	for len(rest) > 0 {
+		var l *leaf
+		l, rest = s.more(rest)
+		leaves = append(leaves, l)
+	}
+	return s.numbered(leaves), nil
+}
+
+type seasonSetting struct {
+	setting
+	of    SeasonField
+	laid  []SeasonOperation // those that were laid
+	alone [][]season.Part   // by those of them that have a map: missed, worked
+	all   []season.Part     // missed by all, worked once, twice ...
+}
+
+// mostMaps is how many operations have a map of their own, the latest.
+const mostMaps = 3
+
+func (s *seasonSetting) draw(ctx context.Context) (err error) {
+	r := &s.of.Result
+	if s.all, err = r.WorkedTimes(ctx, r.All); err != nil {
+		return err
+	}
+	for _, o := range s.laid[max(0, len(s.laid)-mostMaps):] {
+		parts, err := r.WorkedTimes(ctx, season.Together{Operations: []int{o.At}})
+		if err != nil {
+			return err
+		}
+		s.alone = append(s.alone, parts)
+	}
+	return nil
+}
+
+// someMark is ground that some of the operations worked.
+var someMark = paper.Hatching{Fill: "#FBF6E6", Lines: []paper.HatchLines{{Turn: 45, Apart: 1.2, With: paper.Pen{Colour: "#8A7A4A", Width: 0.18}}}, Rim: paper.Pen{Colour: "#8A7A4A", Width: 0.08}}
+
+// Parts of the page, mm.
+const (
+	timeHeight    = 15.0 // line of time
+	weatherHeight = 17.0 // above it, rain and demand
+	leastMaps     = 58.0
+	seasonStep    = 3.2 // from line to line of text
+	seasonRows    = 8   // operations in the table, at most, the latest
+)
+
+var (
+	seasonLettering = paper.Lettering{Size: 7.3}
+	seasonHead      = paper.Lettering{Size: 8.5, Bold: true}
+)
+
+// block is a head with paragraphs.
+type block struct {
+	head  string
+	words []string
+}
+
+// blocks are what stands beside the table.
+func (s *seasonSetting) blocks() (out []block) {
+	for _, b := range []block{{s.Word("What is due"), s.of.Due}, {s.Word("Together"), s.of.Together}, {s.Word("Spot checks"), s.of.Seen}} {
+		if len(b.words) > 0 {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+func (s *seasonSetting) heightOf(width float64, blocks []block) (high float64) {
+	for _, b := range blocks {
+		high += 5
+		for _, w := range b.words {
+			high += seasonStep*float64(len(s.fonts.Wrap(seasonLettering, w, width))) + 0.8
+		}
+	}
+	return high
+}
+
+// say writes blocks into a box, as much of them as has room, and gives the rest.
+func (s *seasonSetting) say(l *leaf, b paper.Box, blocks []block) (rest []block) {
+	y := b.Y
+	for i, one := range blocks {
+		head := true
+		for k, w := range one.words {
+			high := seasonStep * float64(len(s.fonts.Wrap(seasonLettering, w, b.W)))
+			if head {
+				high += 5
+			}
+			if y+high > b.Y+b.H && (i > 0 || k > 0) {
+				return append([]block{{one.head, one.words[k:]}}, blocks[i+1:]...)
+			}
+			if head {
+				y += 4.2
+				l.Text(b.X, y, seasonHead, one.head)
+				y, head = y+0.8, false
+			}
+			y = l.Paragraph(b.X, y+seasonStep-0.6, b.W, seasonStep, seasonLettering, w) - seasonStep + 0.6 + 0.8
+		}
+	}
+	return nil
+}
+
+// front is the page, and what it has no room for.
+func (s *seasonSetting) front() (*leaf, []block) {
+	l := s.newLeaf()
+	name := s.name()
+	if s.of.Official != "" {
+		name += ", " + s.of.Official
+	}
+	l.head(s.Say("%s: the season", name), s.Say("%s, as of %s", s.Count(len(s.of.Operations), "operation"), s.day(s.of.Day)))
+	b := s.inner()
+	b.Y, b.H = b.Y+pictureHead, b.H-pictureHead
+	y := s.timeLine(l, paper.Rect(b.X, b.Y, b.W, timeHeight))
+	caution := s.AfterWork()
+	foot := cautionLine * float64(len(s.fonts.Wrap(cautionLettering, caution, b.W)))
+	l.Paragraph(b.X, b.Y+b.H-foot+cautionLine-0.6, b.W, cautionLine, cautionLettering, caution)
+
+	left := (b.W - 2*partGap) / 2
+	bottom, blocks := b.Y+b.H-foot-2, s.blocks()
+	room := bottom - y - leastMaps - 2*partGap
+	for s.rows = min(seasonRows, len(s.of.Operations)); s.rows > 1 && s.tableHeight(left) > room; s.rows-- {
+	}
+	low := min(max(s.tableHeight(left), s.heightOf(left, blocks)), room)
+	s.maps(l, paper.Rect(b.X, y, b.W, bottom-low-partGap-y))
+	s.table(l, paper.Rect(b.X, bottom-low, left, low))
+	return l, s.say(l, paper.Rect(b.X+left+2*partGap, bottom-low, left, low), blocks)
+}
+
+// more is a page of what the ones before had no room for.
+func (s *seasonSetting) more(blocks []block) (*leaf, []block) {
+	l := s.newLeaf()
+	y := s.pageHead(l, s.Word("The season, continued"))
+	b := s.inner()
+	return l, s.say(l, paper.Rect(b.X, y, b.W, b.Y+b.H-y), blocks)
+}
+
+func (s *setting) day(t time.Time) string {
+	if t.IsZero() {
+		return "–"
+	}
+	return t.In(s.page.zone()).Format(s.Day())
+}
+
+// timeLine draws operations by their days, with the weather above the line, and gives how far down it came.
+func (s *seasonSetting) timeLine(l *leaf, b paper.Box) float64 {
+	zone := s.page.zone()
+	from, to := s.of.Day, s.of.Day
+	for _, o := range s.of.Operations {
+		if !o.Begin.IsZero() && o.Begin.Before(from) {
+			from = o.Begin
+		}
+		if o.Begin.After(to) {
+			to = o.Begin
+		}
+	}
+	const before, after = 3, 2 // days, so that nothing stands on the edge
+	from, to = dayOf(from.AddDate(0, 0, -before), zone), dayOf(to.AddDate(0, 0, after), zone)
+	at := func(t time.Time) float64 { return b.X + b.W*float64(t.Sub(from))/float64(to.Sub(from)) }
+	y := b.Y
+	if len(s.of.Weather) > 0 {
+		y = s.weather(l, paper.Rect(b.X, y, b.W, weatherHeight), at, from, to)
+	}
+	y += 7
+	l.Line(b.X, y, b.X+b.W, y, paper.Pen{Colour: paper.Black, Width: 0.3})
+	s.ticks(l, y, from, to, at)
+	// The day of the sheet, and operations: a number in a box over its day, beside each other where they are near.
+	l.Line(at(s.of.Day), y-5, at(s.of.Day), y, paper.Pen{Colour: "#555555", Width: 0.2, Dash: []float64{0.8, 0.6}})
+	if last := s.lastBegin(); at(s.of.Day)-at(last) > 2*tickRoom { // beside no operation
+		l.Text(at(s.of.Day)-0.8, y-1.2, paper.Lettering{Size: 6.5, Grey: true, Align: paper.Right}, s.day(s.of.Day))
+	}
+	t := paper.Lettering{Size: 7, Bold: true}
+	end := b.X
+	for _, o := range s.of.Operations {
+		if o.Begin.IsZero() {
+			continue
+		}
+		words := s.does(o)
+		w := l.Fonts.Width(t, words) + 1.6
+		x := at(o.Begin)
+		left := min(max(x-w/2, end), b.X+b.W-w)
+		l.Line(x, y, left+w/2, y-2.4, paper.Pen{Colour: paper.Black, Width: 0.2})
+		l.Fill([]orb.LineString{paper.Ring(orb.Point{x, y}, 0.8)}, paper.Black)
+		l.tag(paper.Rect(left, y-5.6, w, 3.2), t, paper.Black, words)
+		end = left + w + 0.6
+	}
+	return y + 7.5
+}
+
+// lastBegin is when the last operation began, of those before the day of the sheet.
+func (s *seasonSetting) lastBegin() (last time.Time) {
+	for _, o := range s.of.Operations {
+		if o.Begin.After(last) {
+			last = o.Begin
+		}
+	}
+	return last
+}
+
+// does is an operation's number with what it does.
+func (s *seasonSetting) does(o SeasonOperation) string {
+	return fmt.Sprintf("%d %s", o.Number, s.doing(o))
+}
+
+func (s *seasonSetting) doing(o SeasonOperation) string {
+	var all []string
+	for _, d := range o.Does {
+		all = append(all, s.Word(d))
+	}
+	return strings.Join(all, "+")
+}
+
+func dayOf(t time.Time, zone *time.Location) time.Time {
+	t = t.In(zone)
+	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, zone)
+}
+
+// tickRoom is how much a date under the line takes, mm.
+const tickRoom = 17.0
+
+// ticks writes dates under the line: days, weeks or months, as there is room.
+func (s *seasonSetting) ticks(l *leaf, y float64, from, to time.Time, at func(time.Time) float64) {
+	day := at(from.AddDate(0, 0, 1)) - at(from)
+	t := paper.Lettering{Size: 6.5, Grey: true, Align: paper.Centre}
+	tick := func(d time.Time, layout string) {
+		if x := at(d); x >= at(from)+tickRoom/2 && x <= at(to)-tickRoom/2 {
+			l.Line(x, y, x, y+1.2, paper.Pen{Colour: paper.Black, Width: 0.2})
+			l.Text(x, y+4, t, d.Format(layout))
+		}
+	}
+	for _, step := range []int{1, 2, 7, 14} {
+		if day*float64(step) >= tickRoom {
+			for d := from; !d.After(to); d = d.AddDate(0, 0, step) {
+				tick(d, s.Day())
+			}
+			return
+		}
+	}
+	months := 1
+	for ; day*30*float64(months) < tickRoom; months++ {
+	}
+	for d := time.Date(from.Year(), from.Month(), 1, 0, 0, 0, 0, from.Location()); !d.After(to); d = d.AddDate(0, months, 0) {
+		tick(d, "01/2006")
+	}
+}
+
+// weather draws rain as bars and the demand of the air as a line of steps, and gives how far down it came.
+func (s *seasonSetting) weather(l *leaf, b paper.Box, at func(time.Time) float64, from, to time.Time) float64 {
+	most := 5.0 // mm, least height of the scale
+	for _, d := range s.of.Weather {
+		most = max(most, d.Rain, d.Demand)
+	}
+	most = roundUp(most, 1, 2, 5)
+	const gutter = 3.5 // for the words
+	base, top := b.Y+b.H, b.Y+gutter
+	height := func(mm float64) float64 { return (base - top) * mm / most }
+	grid := paper.Pen{Colour: "#BBBBBB", Width: 0.1}
+	for _, mm := range []float64{most / 2, most} {
+		l.Line(b.X, base-height(mm), b.X+b.W, base-height(mm), grid)
+	}
+	var steps []orb.LineString
+	for _, d := range s.of.Weather {
+		end := d.Day.AddDate(0, 0, 1)
+		if d.Day.Before(from) || end.After(to) {
+			continue
+		}
+		x, w := at(d.Day), at(end)-at(d.Day)
+		if d.Rain > 0 {
+			l.Fill(paper.Rect(x+0.15*w, base-height(d.Rain), 0.7*w, height(d.Rain)).Path(), slate)
+		}
+		step := orb.LineString{{x, base - height(d.Demand)}, {x + w, base - height(d.Demand)}}
+		if n := len(steps); n > 0 && steps[n-1][len(steps[n-1])-1][0] > x-1e-6 {
+			steps[n-1] = append(steps[n-1], step...)
+		} else {
+			steps = append(steps, step)
+		}
+	}
+	l.Stroke(steps, demandPen)
+	for _, mm := range []float64{most / 2, most} {
+		l.label(orb.Point{b.X + 0.5, base - height(mm) - 0.4}, paper.Lettering{Size: 6, Grey: true}, s.Digits(fmt.Sprintf("%g mm", mm)))
+	}
+	l.Line(b.X, base, b.X+b.W, base, paper.Pen{Colour: "#777777", Width: 0.15})
+	keys := []key{{words: s.Word("rain, mm a day"), wide: 3, sample: func(l *leaf, x, y float64) { l.Fill(paper.Rect(x, y-2, 3, 2).Path(), slate) }},
+		lineKey(s.Word("drying demand of the air, mm a day"), demandPen)}
+	l.keys(paper.Rect(b.X+12, b.Y, b.W-12, gutter), b.Y-keyStep+2.4, keys)
+	return base
+}
+
+var demandPen = paper.Pen{Colour: "#9A5B00", Width: 0.35}
+
+// maps draws what the latest operations left, each, and at last what all left together.
+func (s *seasonSetting) maps(l *leaf, b paper.Box) {
+	n := len(s.alone)
+	keys := []key{groundKey(s.Word("worked by all"), onceMark), groundKey(s.Word("by some of them"), someMark), groundKey(s.Word("missed"), missedMark), groundKey(s.Word("unknown (log gap)"), unknownMark)}
+	if len(s.of.Checks) > 0 {
+		keys = append(keys, checkKeys(s)...)
+	}
+	if n == 1 && len(s.laid) == 1 {
+		keys = append(keys[:1:1], keys[2:]...)
+		n = 0 // all is that one
+	}
+	if hidden := len(s.laid) - len(s.alone); hidden > 0 {
+		keys = append(keys, key{words: s.Say("%d earlier without a map of their own", hidden), sample: func(*leaf, float64, float64) {}})
+	}
+	b.H -= keyStep*float64(len(keyLines(l.Fonts, b.W, keys))) + 2
+	l.keys(b, b.Y+b.H+0.5, keys)
+	const title, shareOfAll = 4.0, 1.3 // the map of all is wider
+	unit := (b.W - partGap*float64(n)) / (float64(n) + shareOfAll)
+	x := b.X
+	for k := range n {
+		o := s.laid[len(s.laid)-n+k]
+		frame := paper.Rect(x, b.Y+title, unit, b.H-title)
+		l.Text(x, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, l.Fonts.Fit(paper.Lettering{Size: 7.5, Bold: true}, fmt.Sprintf("%s, %s", s.does(o), s.day(o.Begin)), unit))
+		v := viewOf(frame, s.hull)
+		s.worked(l, v, s.alone[k], 1)
+		x += unit + partGap
+	}
+	frame := paper.Rect(x, b.Y+title, b.X+b.W-x, b.H-title)
+	l.Text(x, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, s.Say("all together (%d)", len(s.of.Result.All.Operations)))
+	v := viewOf(frame, s.hull)
+	s.worked(l, v, s.all, len(s.of.Result.All.Operations))
+	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/3, v)}
+	taken = append(taken, l.northArrow(v, s.of.Ground, s.all[0].Ground, northSmall, taken))
+	taken = s.checks(l, v, taken)
+	var strips []coverage.Strip
+	for _, one := range s.of.Result.All.Strips[:min(mapStrips, len(s.of.Result.All.Strips))] {
+		strips = append(strips, coverage.Strip{Number: one.Number, At: one.At, Surety: one.Surety})
+	}
+	l.numbers(v, s.local, strips, taken)
+}
+
+// worked draws ground by how often it was worked: missed, by some of n, by all.
+func (s *seasonSetting) worked(l *leaf, v view, parts []season.Part, n int) {
+	l.Fill(v.frame.Path(), mapColour)
+	l.Cover(v.rings(s.of.Ground), unknownMark)
+	var some []plane.Polygon
+	for _, p := range parts {
+		if p.Number > 0 && p.Number < n {
+			some = append(some, p.Ground...)
+		}
+	}
+	l.Cover(v.rings(parts[n].Ground), onceMark)
+	l.Cover(v.rings(some), someMark)
+	l.Cover(v.rings(parts[0].Ground), missedMark)
+	l.Stroke(v.rings(slices.DeleteFunc(slices.Clone(parts[0].Ground), func(p plane.Polygon) bool {
+		return 2*p.Area()/p[0].Perimeter() < stressed
+	})), paper.Pen{Colour: pink, Width: showMissed})
+	l.rims(v, s.of.Ground, nil)
+}
+
+// Marks of spot checks: full where the ground was cut, crossed where it was not; a ring around both where that stands against the map.
+const checkRadius = 0.9 // mm
+
+func (l *leaf) checkMark(at orb.Point, c SeasonCheck) {
+	if c.Cut == geo.NotSo {
+		l.crossedRing(at, checkRadius+0.2, true, paper.Pen{Colour: paper.Black, Width: 0.25})
+	} else {
+		colour := paper.Black
+		if c.Cut == geo.NotSaid {
+			colour = "#FFFFFF"
+		}
+		l.Fill([]orb.LineString{paper.Ring(at, checkRadius)}, colour)
+		l.Stroke([]orb.LineString{paper.Ring(at, checkRadius)}, paper.Pen{Colour: paper.Black, Width: 0.2})
+	}
+	if c.Against {
+		l.Stroke([]orb.LineString{paper.Ring(at, 2*checkRadius)}, paper.Pen{Colour: paper.Black, Width: 0.25})
+	}
+}
+
+func checkKeys(s *seasonSetting) (keys []key) {
+	for _, k := range []struct {
+		words string
+		SeasonCheck
+	}{{s.Word("seen cut"), SeasonCheck{Cut: geo.IsSo}}, {s.Word("seen not cut"), SeasonCheck{Cut: geo.NotSo}}, {s.Word("against the map"), SeasonCheck{Cut: geo.IsSo, Against: true}}} {
+		if slices.ContainsFunc(s.of.Checks, func(c SeasonCheck) bool { return c.Cut == k.Cut && (c.Against || !k.Against) }) {
+			keys = append(keys, key{words: k.words, wide: 4, sample: func(l *leaf, x, y float64) { l.checkMark(orb.Point{x + 2, y - 1}, k.SeasonCheck) }})
+		}
+	}
+	return keys
+}
+
+func (s *seasonSetting) checks(l *leaf, v view, taken []paper.Box) []paper.Box {
+	for _, c := range s.of.Checks {
+		at := v.at(s.local.XY(c.At))
+		if !v.frame.Bound().Contains(at) {
+			continue
+		}
+		l.checkMark(at, c)
+		taken = append(taken, paper.Rect(at[0]-checkRadius, at[1]-checkRadius, 2*checkRadius, 2*checkRadius))
+	}
+	return taken
+}
+
+// seasonColumns are those of the table, in shares of its width; negative ends there.
+var seasonColumns = []float64{0, 0.06, 0.22, 0.44, -0.79, -0.92, -1}
+
+// listed are the operations in the table.
+func (s *seasonSetting) listed() []SeasonOperation {
+	return s.of.Operations[len(s.of.Operations)-s.rows:]
+}
+
+func (s *seasonSetting) tableHeight(width float64) float64 {
+	high := 9.5
+	for _, o := range s.listed() {
+		high += 4
+		if o.Weather != "" {
+			high += seasonStep * float64(len(s.fonts.Wrap(seasonLettering, o.Weather, 0.94*width)))
+		}
+	}
+	return high + cautionLine // of the line on earlier ones
+}
+
+// table lists the operations with the weather after each.
+func (s *seasonSetting) table(l *leaf, b paper.Box) {
+	y := b.Y + 4.2
+	l.Text(b.X, y, seasonHead, s.Word("Operations"))
+	grey := paper.Lettering{Size: 6.5, Grey: true}
+	y += 4
+	l.cells(b, y, grey, seasonColumns, s.Word("no."), s.Word("day"), s.Word("does"), s.Word("set"), s.Word("depth cm"), s.Word("missed m²"), "%")
+	t := seasonLettering
+	for _, o := range s.listed() {
+		y += 4
+		depth := "–"
+		if o.Depth > 0 {
+			depth = s.Say("%g", o.Depth)
+		}
+		l.cells(b, y, t, seasonColumns, fmt.Sprint(o.Number), s.day(o.Begin), l.Fonts.Fit(t, s.doing(o), 0.21*b.W), l.Fonts.Fit(t, o.Set, 0.24*b.W), depth, fmt.Sprintf("%.0f", math.Max(0, o.Missed)), s.Say("%.1f", 100*math.Max(0, o.Missed)/o.Area))
+		if o.Weather != "" {
+			t := paper.Lettering{Size: t.Size, Grey: true}
+			y = l.Paragraph(b.X+0.06*b.W, y+seasonStep, 0.94*b.W, seasonStep, t, o.Weather) - seasonStep
+		}
+	}
+	if n := len(s.of.Operations) - len(s.listed()); n > 0 {
+		l.Text(b.X, y+cautionLine, grey, s.Say("and %d earlier ones", n))
+	}
+}
