@@ -1,0 +1,125 @@
+package sweeps
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"balk/geo/plane"
+)
+
+// Motion is how a frame moves at one moment.
+type Motion struct {
+	Crab      float64 // rad, from the way to where the frame points: above 0 it is turned to the left of its way
+	Curvature float64 // 1/m of the way of the point Axle ahead of the middle of the bar: above 0 to the left
+	Axle      float64 // m, that point
+}
+
+// across is where p runs, measured to the left of the way of the point m.Axle ahead of the bar's middle, m. All places with the same
+// value run in one line. On a straight way that is p·n with n to the left of the way; in a curve of radius R = 1/κ about a
+// centre C = R·n it is R − |p − C|, in a form that holds for small κ too (own derivation):
+//
+//	R − |p − C| = (2·p·n − κ·p²) / (1 + √(1 − 2κ·p·n + κ²·p²))
+func (m Motion) across(p plane.XY) float64 {
+	n, q := m.left(), p.Sub(plane.XY{X: m.Axle})
+	a := q.Dot(n)
+	return (2*a - m.Curvature*q.Dot(q)) / (1 + math.Sqrt(max(0, 1-2*m.Curvature*a+m.Curvature*m.Curvature*q.Dot(q))))
+}
+
+// left is the unit vector to the left of the way, in the frame.
+func (m Motion) left() plane.XY {
+	sin, cos := math.Sincos(m.Crab)
+	return plane.XY{X: sin, Y: cos}
+}
+
+// cut is what blade b cuts under m: from right to left of the way, m. Its wings are straight, so in a curve the point nearest to the
+// centre may lie inside one.
+func (b Blade) cut(m Motion) (right, left float64) {
+	right, left = math.Inf(1), math.Inf(-1)
+	take := func(p plane.XY) {
+		a := m.across(p)
+		right, left = min(right, a), max(left, a)
+	}
+	take(b.Nose)
+	for _, tip := range []plane.XY{b.Left, b.Right} {
+		take(tip)
+		if m.Curvature == 0 {
+			continue
+		}
+		// Along nose + t·d the distance from the centre is least where (2·p·n − κ·p²)′ = 0.
+		d, q := tip.Sub(b.Nose), b.Nose.Sub(plane.XY{X: m.Axle})
+		if t := (m.left().Dot(d)/m.Curvature - q.Dot(d)) / d.Dot(d); t > 0 && t < 1 {
+			take(b.Nose.Add(d.Scale(t)))
+		}
+	}
+	return right, left
+}
+
+// Lap is how far the cuts of two blades lap that are neighbours in the direction of travel.
+type Lap struct {
+	Left, Right int     // numbers of the blades
+	Lap         float64 // m; below 0 a ribbon so wide stays uncut
+	At          float64 // m, the middle of the lap or ribbon, to the left of the way
+}
+
+// Laps are those of all neighbours, from the right end to the left. Laps satisfies: (1) without a lap below 0 everything from the right
+// end to the left is cut; (2) the laps below 0 add up to what is not; (3) mirroring the frame and the motion mirrors them.
+func (f Frame) Laps(m Motion) []Lap {
+	cuts := f.cuts(m)
+	if len(cuts) < 2 {
+		return nil
+	}
+	laps := make([]Lap, 0, len(cuts)-1)
+	reach := cuts[0]
+	for i := 1; i < len(cuts); i++ {
+		c := cuts[i]
+		if c.left <= reach.left {
+			continue // inside what others cut already: no neighbour in the direction of travel
+		}
+		// The neighbour to the left is the blade that reaches farthest to the right of those that go on.
+		laps = append(laps, Lap{c.number, reach.number, reach.left - c.right, (reach.left + c.right) / 2})
+		reach = c
+	}
+	return laps
+}
+
+// cut is the interval of one blade across the way.
+type cut struct {
+	number      int
+	right, left float64
+}
+
+// cuts are those of all blades, by their right ends.
+func (f Frame) cuts(m Motion) []cut {
+	cuts := make([]cut, len(f))
+	for i, b := range f {
+		right, left := b.cut(m)
+		cuts[i] = cut{b.Number, right, left}
+	}
+	slices.SortFunc(cuts, func(a, b cut) int { return cmp.Or(cmp.Compare(a.right, b.right), cmp.Compare(a.left, b.left)) })
+	return cuts
+}
+
+// Thinnest is the least lap under m; false where there are no neighbours.
+func (f Frame) Thinnest(m Motion) (Lap, bool) {
+	laps := f.Laps(m)
+	if len(laps) == 0 {
+		return Lap{}, false
+	}
+	thin := laps[0]
+	for _, l := range laps[1:] {
+		if l.Lap < thin.Lap {
+			thin = l
+		}
+	}
+	return thin, true
+}
+
+// Uncut is the ground inside the frame's span that no blade cuts under m, m across the way.
+func (f Frame) Uncut(m Motion) float64 {
+	sum := 0.0
+	for _, l := range f.Laps(m) {
+		sum += max(0, -l.Lap)
+	}
+	return sum
+}
