@@ -176,7 +176,7 @@ func asKept(t *testing.T, now []byte, path string) {
 func TestHelpCommandsRun(t *testing.T) {
 	t.Chdir(t.TempDir())
 	ran := map[string]bool{}
-	for _, page := range append([]string{"demo", "balk", "check", "turn", "compare", "handover", "spots"}, help.Topics...) {
+	for _, page := range append([]string{"demo", "balk", "check", "turn", "compare", "handover", "spots", "sweeps"}, help.Topics...) {
 		_, text := help.Page(page)
 		for _, call := range commands(text, "") {
 			args := words(call)
@@ -191,7 +191,7 @@ func TestHelpCommandsRun(t *testing.T) {
 			ran[args[1]] = true
 		}
 	}
-	for _, verb := range []string{"demo", "check", "turn", "compare", "handover", "spots"} {
+	for _, verb := range []string{"demo", "check", "turn", "compare", "handover", "spots", "sweeps"} {
 		if !ran[verb] {
 			t.Errorf("help shows no call of balk %s: the test does not see it", verb)
 		}

@@ -19,6 +19,7 @@ var arrows = map[string][]string{
 	"geo":                {"geo/plane", "geo/crs"},
 	"geo/read":           {"geo", "geo/crs", "geo/plane"},
 	"coverage/rig":       {"geo", "geo/plane"},
+	"coverage/sweeps":    {"geo/plane", "coverage/rig"},
 	"coverage/turn":      {"geo", "geo/plane", "coverage/rig"},
 	"coverage/motion":    {"geo/plane"},
 	"coverage/drive":     {"geo", "geo/plane", "coverage/motion", "coverage/rig", "geo/workers"},
@@ -35,12 +36,12 @@ var arrows = map[string][]string{
 	"export/words":       {"geo"},
 	"export/answer":      {"coverage", "coverage/drive", "coverage/pattern", "coverage/season", "coverage/spots", "export/words"},
 	"export/sheet/paper": {"geo"},
-	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/season", "coverage/spots", "geo", "geo/plane"},
+	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "geo", "geo/plane"},
 	"export/record":      {"coverage", "export/answer", "export/figures", "export/words", "geo"},
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/farm":  {"coverage/season", "export/vector", "geo"},
-	"cmd/internal/job":   {"cmd/internal/farm", "coverage/season", "cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
-	"cmd/internal/cli":   {"export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "export/sheet", "export/record", "export/words", "geo"},
+	"cmd/internal/job":   {"cmd/internal/farm", "coverage/season", "cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "coverage/sweeps", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
+	"cmd/internal/cli":   {"export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
 	"testdata/check":     {},                                                                                                                       // for tests only: this table is of other files
 	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                                       // for tests only

@@ -31,6 +31,7 @@ type Implement struct {
 	Tractor    Tractor `json:"tractor,omitzero"`     // outline of the tractor; needed for turning only
 	Body       Body    `json:"body,omitzero"`        // outline of the implement; needed for turning only
 	Turning    Turning `json:"turning,omitzero"`     // how the set turns; needed for turning only
+	Sweeps     Layout  `json:"sweeps,omitzero"`      // where its sweeps stand; none = not known
 }
 
 // Validate says what is wrong with im: the first limit that is broken.
@@ -77,11 +78,14 @@ func (im Implement) Validate() error {
 	if err := im.Body.Validate(); err != nil {
 		return err
 	}
-	return im.Turning.Validate()
+	if err := im.Turning.Validate(); err != nil {
+		return err
+	}
+	return im.Sweeps.Validate()
 }
 
-// OfWidth is the implement at another working width, m: sections are those of the width described,
-// so it has none, and an outline that is not folded up for turning grows or shrinks with the bar.
+// OfWidth is the implement at another working width, m: sections and sweeps are those of the width
+// described, so it has none, and an outline that is not folded up for turning grows or shrinks with the bar.
 func (im Implement) OfWidth(width float64) Implement {
 	if width == im.Width {
 		return im
@@ -89,7 +93,7 @@ func (im Implement) OfWidth(width float64) Implement {
 	if im.Body.Width >= im.Width && im.Width > 0 {
 		im.Body.Width += width - im.Width
 	}
-	im.Width, im.Sections = width, nil
+	im.Width, im.Sections, im.Sweeps = width, nil, Layout{}
 	return im
 }
 

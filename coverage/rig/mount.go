@@ -113,3 +113,12 @@ func (m Mount) AngleLimit() float64 {
 	angle, _ := m.SteadyAngle(m.DrawbarRadius)
 	return angle
 }
+
+// Pivot is how far ahead of the middle of the bar the axle lies about whose line the implement turns in a steady curve, m: that of a
+// trailed implement, else the tractor's rear axle.
+func (m Mount) Pivot() float64 {
+	if m.Trailed {
+		return m.BarBehind
+	}
+	return m.HitchBehindAxle() + m.BarBehind
+}

@@ -404,3 +404,66 @@ func TestOfWidth(t *testing.T) {
 		t.Errorf("no width before, so the outline stands for itself: %+v", got)
 	}
 }
+
+// A layout by a rule and the same sweep by sweep; what Validate refuses names the place and the limit.
+func TestLayout(t *testing.T) {
+	l := Layout{Count: 5, Spacing: 0.25, Width: 0.3, Worn: 0.27, Angle: 70, Beams: []float64{0, 0.7}, Depths: []float64{0.04, 0.05}, LeftOut: []int{2}}
+	if err := l.Validate(); err != nil {
+		t.Fatal(err)
+	}
+	want := []Sweep{{-0.5, 0, 0.3, 0.27, 70, 0.04}, {0, 0, 0.3, 0.27, 70, 0.04}, {0.25, 0.7, 0.3, 0.27, 70, 0.05}, {0.5, 0, 0.3, 0.27, 70, 0.04}}
+	if got := l.All(); !slices.Equal(got, want) {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	mirrored := Layout{Count: 6, Spacing: 1, Width: 1, Beams: []float64{0, 1, 2}, Order: []int{1, 2, 3}, Mirrored: true}
+	behind := func(l Layout) (b []float64) {
+		for _, s := range l.All() {
+			b = append(b, s.Behind)
+		}
+		return b
+	}
+	if got := behind(mirrored); !slices.Equal(got, []float64{2, 1, 0, 0, 1, 2}) {
+		t.Errorf("mirrored: %v", got)
+	}
+	mirrored.Count = 5
+	if got := behind(mirrored); !slices.Equal(got, []float64{2, 1, 0, 1, 2}) {
+		t.Errorf("mirrored, odd: %v", got)
+	}
+	good := Sweep{Right: 0.1, Width: 0.3}
+	for want, bad := range map[string]Layout{
+		"rule too":                    {Each: []Sweep{good}, Count: 3},
+		"count 0":                     {Width: 0.3},
+		"401 sweeps":                  {Count: 401},
+		"0 beams":                     {Count: 3, Spacing: 1},
+		"spacing 0 m":                 {Count: 3, Beams: []float64{0}},
+		"place 1: beam 2":             {Count: 3, Spacing: 1, Beams: []float64{0}, Order: []int{2}},
+		"place 4 is left out":         {Count: 3, Spacing: 1, Beams: []float64{0}, LeftOut: []int{4}},
+		"all 1 places":                {Count: 1, Beams: []float64{0}, LeftOut: []int{1}},
+		"2 depths for 1 beams":        {Count: 3, Spacing: 1, Beams: []float64{0}, Depths: []float64{0, 0}},
+		"sweep 1, 60 m right":         {Each: []Sweep{{Right: 60, Width: 1}}},
+		"sweep 1, NaN m behind":       {Each: []Sweep{{Behind: math.NaN(), Width: 1}}},
+		"sweep 1, 0 m wide":           {Each: []Sweep{{}}},
+		"0.4 m wide when worn":        {Each: []Sweep{{Width: 0.3, Worn: 0.4}}},
+		"5° between its wings":        {Each: []Sweep{{Width: 0.3, Angle: 5}}},
+		"sweep 1, 2 m deep":           {Each: []Sweep{{Width: 0.3, Depth: 2}}},
+		"sweep 1, -0.3 m wide: must ": {Each: []Sweep{{Width: -0.3}}},
+	} {
+		if err := bad.Validate(); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%+v: %v, want %q", bad, err, want)
+		}
+	}
+	im := Implement{Width: 2, Sweeps: l}
+	if im.OfWidth(3).Sweeps.Known() {
+		t.Error("the sweeps of another width are those described")
+	}
+	im.Sweeps.Spacing = 0
+	if im.Validate() == nil {
+		t.Error("an implement with a wrong layout is taken")
+	}
+	if p := (Mount{Trailed: true, BarBehind: 0.9, Drawbar: 3}).Pivot(); p != 0.9 {
+		t.Errorf("trailed: pivot %g", p)
+	}
+	if p := (Mount{AntennaAhead: 0.5, Hitch: 1.7, BarBehind: 1.1}).Pivot(); math.Abs(p-2.3) > 1e-12 {
+		t.Errorf("mounted: pivot %g", p)
+	}
+}

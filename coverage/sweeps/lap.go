@@ -65,7 +65,7 @@ type Lap struct {
 // Laps are those of all neighbours, from the right end to the left. Laps satisfies: (1) without a lap below 0 everything from the right
 // end to the left is cut; (2) the laps below 0 add up to what is not; (3) mirroring the frame and the motion mirrors them.
 func (f Frame) Laps(m Motion) []Lap {
-	cuts := f.cuts(m)
+	cuts := f.Cuts(m)
 	if len(cuts) < 2 {
 		return nil
 	}
@@ -73,46 +73,76 @@ func (f Frame) Laps(m Motion) []Lap {
 	reach := cuts[0]
 	for i := 1; i < len(cuts); i++ {
 		c := cuts[i]
-		if c.left <= reach.left {
+		if c.Left <= reach.Left {
 			continue // inside what others cut already: no neighbour in the direction of travel
 		}
 		// The neighbour to the left is the blade that reaches farthest to the right of those that go on.
-		laps = append(laps, Lap{c.number, reach.number, reach.left - c.right, (reach.left + c.right) / 2})
+		laps = append(laps, Lap{c.Number, reach.Number, reach.Left - c.Right, (reach.Left + c.Right) / 2})
 		reach = c
 	}
 	return laps
 }
 
-// cut is the interval of one blade across the way.
-type cut struct {
-	number      int
-	right, left float64
+// Cut is what one blade cuts, across the way, m to the left of it.
+type Cut struct {
+	Number      int
+	Right, Left float64
 }
 
-// cuts are those of all blades, by their right ends.
-func (f Frame) cuts(m Motion) []cut {
-	cuts := make([]cut, len(f))
+// Cuts are those of all blades, by their right ends.
+func (f Frame) Cuts(m Motion) []Cut {
+	cuts := make([]Cut, len(f))
 	for i, b := range f {
 		right, left := b.cut(m)
-		cuts[i] = cut{b.Number, right, left}
+		cuts[i] = Cut{b.Number, right, left}
 	}
-	slices.SortFunc(cuts, func(a, b cut) int { return cmp.Or(cmp.Compare(a.right, b.right), cmp.Compare(a.left, b.left)) })
+	slices.SortFunc(cuts, func(a, b Cut) int { return cmp.Or(cmp.Compare(a.Right, b.Right), cmp.Compare(a.Left, b.Left)) })
 	return cuts
 }
 
-// Thinnest is the least lap under m; false where there are no neighbours.
+// Seen is a place of the frame as it is seen along the way: x ahead along it, y to its left, from the point m.Axle ahead of the bar's middle.
+func (m Motion) Seen(p plane.XY) plane.XY {
+	n, q := m.left(), p.Sub(plane.XY{X: m.Axle})
+	return plane.XY{X: q.Cross(n), Y: q.Dot(n)}
+}
+
+// Far is how far behind the point m.Axle ahead of the bar p runs, m along the way of that point.
+func (m Motion) Far(p plane.XY) float64 {
+	q := m.Seen(p)
+	if m.Curvature == 0 {
+		return -q.X
+	}
+	radius := 1 / m.Curvature
+	side := math.Copysign(1, radius)
+	return math.Atan2(-q.X, side*(radius-q.Y)) * math.Abs(radius)
+}
+
+// Behind is the place where what ran at across, m, was when the frame had still so far to go, m along the way; seen as by Seen.
+func (m Motion) Behind(across, far float64) plane.XY {
+	if m.Curvature == 0 {
+		return plane.XY{X: -far, Y: across}
+	}
+	radius := 1 / m.Curvature
+	sin, cos := math.Sincos(far / radius)
+	return plane.XY{X: -(radius - across) * sin, Y: radius - (radius-across)*cos}
+}
+
+// alike: laps that differ by less differ by rounding.
+const alike = 1e-9 // m
+
+// Thinnest is the least lap under m, of several alike the one farthest left; false where there are no neighbours.
 func (f Frame) Thinnest(m Motion) (Lap, bool) {
 	laps := f.Laps(m)
 	if len(laps) == 0 {
 		return Lap{}, false
 	}
-	thin := laps[0]
-	for _, l := range laps[1:] {
-		if l.Lap < thin.Lap {
-			thin = l
+	least := slices.MinFunc(laps, func(a, b Lap) int { return cmp.Compare(a.Lap, b.Lap) }).Lap
+	for i, l := range slices.Backward(laps) {
+		if l.Lap <= least+alike {
+			return laps[i], true
 		}
 	}
-	return thin, true
+	return Lap{}, false
 }
 
 // Uncut is the ground inside the frame's span that no blade cuts under m, m across the way.

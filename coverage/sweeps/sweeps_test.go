@@ -309,16 +309,23 @@ func TestChangesReachWhatIsWanted(t *testing.T) {
 func TestFaultsOfOneSweep(t *testing.T) {
 	f := sweeps.Of(rig.Layout{Count: 12, Spacing: 0.25, Width: 0.30, Beams: []float64{0, 0.7, 1.4}}, false)
 	for i, l := range f.Lost() {
-		want := 0.20 // twice the spacing less one sweep
+		uncut, narrow := 0.20, 0.0 // twice the spacing less one sweep
 		if i == 0 || i == 11 {
-			want = 0.25 // at the end, one spacing
+			uncut, narrow = 0, 0.25 // at the end, one spacing
 		}
-		if math.Abs(l.Uncut-want) > 1e-12 {
-			t.Errorf("sweep %d lost: %g m, want %g", l.Number, l.Uncut, want)
+		if math.Abs(l.Uncut-uncut) > 1e-12 || math.Abs(l.Narrow-narrow) > 1e-12 {
+			t.Errorf("sweep %d lost: %+v, want %g m uncut and %g m narrower", l.Number, l, uncut, narrow)
 		}
 	}
-	if b := f.WorstBent(0.08); math.Abs(b.Uncut-0.08) > 1e-12 && math.Abs(b.Uncut-0.03) > 1e-12 {
+	if b := f.WorstBent(0.08); math.Abs(b.Uncut-0.03) > 1e-12 { // the lap is 5 cm
 		t.Errorf("leg bent by 8 cm: %+v", b)
+	}
+	// By less than the lap nothing opens straight ahead; at a crab angle the pair two beams apart does first: (0.05 − 0.02)/1.4.
+	if b := f.WorstBent(0.02); b.Uncut != 0 || math.Abs(b.Crab-math.Atan(0.03/1.4)) > 1e-9 {
+		t.Errorf("leg bent by 2 cm: %+v", b)
+	}
+	if one := f[:1].Lost(); len(one) != 1 || math.Abs(one[0].Narrow-0.30) > 1e-12 {
+		t.Errorf("the only sweep lost: %+v", one)
 	}
 	p := f.Passage()
 	if p.Beams != 3 || math.Abs(p.Beam-0.45) > 1e-12 || math.Abs(p.Between-0.7) > 1e-12 {

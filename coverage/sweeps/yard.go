@@ -13,7 +13,8 @@ import (
 type Fault struct {
 	Number int     // of the sweep
 	Left   float64 // m, its leg is bent by, to the left; below 0 to the right; 0 = the sweep is lost
-	Uncut  float64 // m across the way, straight ahead, that is cut without the fault and not with it
+	Uncut  float64 // m across the way, straight ahead, between the ends, that is cut without the fault and not with it
+	Narrow float64 // m, so much less is cut from end to end
 	Crab   float64 // rad, the largest crab angle, to the worse side, at which the rest cuts all it cuts straight ahead
 }
 
@@ -26,7 +27,7 @@ func (f Frame) Lost() []Fault {
 	return faults
 }
 
-// WorstBent is the leg that leaves most when it is bent by so much, m above 0, to either side: first in ground straight ahead, then in crab angle.
+// WorstBent is the leg that leaves most when it is bent by so much, m above 0, to either side: first in ground between the ends, then in crab angle.
 func (f Frame) WorstBent(by float64) Fault {
 	var worst Fault
 	for i, b := range f {
@@ -41,17 +42,22 @@ func (f Frame) WorstBent(by float64) Fault {
 }
 
 func (f Frame) fault(g Frame, number int, left float64) Fault {
-	l := g.Limits(0)
-	return Fault{number, left, max(0, f.covered()-g.covered()), min(l.CrabLeft.At, l.CrabRight.At)}
+	one := Fault{Number: number, Left: left, Crab: MostCrab, Narrow: f.width() - g.width()}
+	one.Uncut = max(0, g.Uncut(Motion{})-f.Uncut(Motion{}))
+	if len(g) > 0 {
+		l := g.Limits(0)
+		one.Crab = min(l.CrabLeft.At, l.CrabRight.At)
+	}
+	return one
 }
 
-// covered is what f cuts straight ahead, m across the way.
-func (f Frame) covered() float64 {
+// width is what f reaches over from end to end, straight ahead, m.
+func (f Frame) width() float64 {
 	if len(f) == 0 {
 		return 0
 	}
 	right, left := f.Span()
-	return left - right - f.Uncut(Motion{})
+	return left - right
 }
 
 // Draw is how far to the right of the middle of the bar the pull of the sweeps lies, m, each taken by its width and depth: an uneven layout draws to that side.

@@ -54,6 +54,8 @@ func TestGermanScreens(t *testing.T) {
 	set, trailed, fields := in("sweep-mounted.toml"), in("sweep-trailed.toml"), in("fields.geojson")
 	for name, args := range map[string][]string{
 		"check":                 {"check", fields, in("track-pond.geojson"), "--implement", set, "--rounds", "3", "--all"},
+		"sweeps":                {"sweeps", set, "--want", "3", "--all", "--out", filepath.Join(dir, "sweeps")},
+		"sweeps, reached":       {"sweeps", set, "--want", "1", "--bent", "0.08"},
 		"check, trailed":        {"check", fields, in("track-pond.geojson"), "--implement", trailed, "--rounds", "2", "--details"},
 		"check, a phone":        {"check", fields, in("track-pond.geojson"), "--implement", set, "--pass-error", "3", "--details"},
 		"check, to a folder":    {"check", fields, in("track-ribbon.geojson"), "--implement", set, "--details", "--out", filepath.Join(dir, "checked")},

@@ -72,7 +72,7 @@ func verbs(v *voice) *cobra.Command {
 		Args: cobra.NoArgs,
 	}
 	root.Flags().BoolVarP(&asked, "version", "v", false, "version for balk")
-	root.AddCommand(check(v), compare(v), turnVerb(v), handover(v), spotsVerb(v), seasonVerb(v), demonstrate(v))
+	root.AddCommand(check(v), compare(v), turnVerb(v), sweepsVerb(v), handover(v), spotsVerb(v), seasonVerb(v), demonstrate(v))
 	explain(root)
 	return root
 }

@@ -37,6 +37,15 @@ speed = 6
 reverseSpeed = 4
 change = 3           # s for each change of direction
 margin = 0.5         # kept from boundary and obstacles
+
+[sweeps]             # seen from the middle of the bar
+count = 25
+spacing = 0.2375     # between neighbours, across the direction of travel
+width = 0.30         # from tip to tip, new
+worn = 0.27          # the same when they are changed
+angle = 80           # degrees between the wings
+beams = [-0.8, 0.0, 0.8]   # m behind the middle of the bar
+order = [1, 3, 2]    # the beam of each sweep from the left, again and again
 `
 	trailed = `# Invented: a trailed sweep implement. Lengths are metres, speeds km/h.
 name = "trailed sweep, invented"

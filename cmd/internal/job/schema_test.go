@@ -191,9 +191,12 @@ func TestSchema(t *testing.T) {
 	}](), reflect.TypeFor[struct {
 		made
 		SpotsPlanReport
+	}](), reflect.TypeFor[struct {
+		made
+		SweepsReport
 	}]()} {
 		o := s.object(t, r)
-		o["title"] = []string{"of balk check and balk handover", "of balk compare", "of balk turn", "of balk check, of several operations", "of balk season add", "of balk season list", "of balk season show", "of balk season remove", "of balk season export and import", "of balk spots read", "of balk spots plan"}[len(reports)]
+		o["title"] = []string{"of balk check and balk handover", "of balk compare", "of balk turn", "of balk check, of several operations", "of balk season add", "of balk season list", "of balk season show", "of balk season remove", "of balk season export and import", "of balk spots read", "of balk spots plan", "of balk sweeps"}[len(reports)]
 		reports = append(reports, o)
 	}
 	whole := map[string]any{"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "reports of balk, version 1 of their form",

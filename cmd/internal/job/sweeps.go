@@ -1,0 +1,238 @@
+package job
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+
+	"balk/coverage/rig"
+	"balk/coverage/sweeps"
+	"balk/export/sheet"
+	"balk/export/sheet/paper"
+)
+
+// SweepsSpec says what is asked about the sweeps of a set.
+type SweepsSpec struct {
+	Implement rig.Implement `json:"implement"`
+	Axle      *float64      `json:"axle,omitempty"` // m ahead of the middle of the bar: the centre of a curve lies abeam of it; nil = from the mount
+	Want      float64       `json:"want,omitempty"` // degrees of crab angle to both sides that are wanted; 0 = none
+	Bent      float64       `json:"bent,omitempty"` // m that a leg may be bent to one side; 0 = not asked
+	Out       string        `json:"out,omitempty"`
+	Drawn
+}
+
+const (
+	mostBent = 0.5  // m; more is no bent leg
+	mostAxle = 50.0 // m ahead of or behind the bar
+	// sweepsDrawing is the drawing in a folder about sweeps.
+	sweepsDrawing = "sweeps.svg"
+)
+
+// Validate says what is wrong with s; it opens no files.
+func (s SweepsSpec) Validate() error {
+	if err := s.Drawn.Validate(); err != nil {
+		return err
+	}
+	if err := s.Implement.Validate(); err != nil {
+		return err
+	}
+	if !s.Implement.Sweeps.Known() {
+		return errors.New("the implement file has no [sweeps]: must say where they stand (balk help implement)")
+	}
+	if most := sweeps.MostCrab * 180 / math.Pi; !(s.Want >= 0 && s.Want < most) {
+		return fmt.Errorf("crab angle %g° wanted: must be from 0 to below %.0f°", s.Want, most)
+	}
+	if !(s.Bent >= 0 && s.Bent <= mostBent) {
+		return fmt.Errorf("a leg bent by %g m: must be from 0 to %g m", s.Bent, mostBent)
+	}
+	if s.Axle != nil && !(math.Abs(*s.Axle) <= mostAxle) {
+		return fmt.Errorf("axle %g m ahead of the bar: must be within ±%g m", *s.Axle, mostAxle)
+	}
+	return nil
+}
+
+// SweepsReport answers whether the sweeps cut everything. Lengths are m, angles degrees; numbers of sweeps count from the left end.
+type SweepsReport struct {
+	Spec    SweepsSpec   `json:"spec"`
+	Axle    float64      `json:"axle"`   // m ahead of the middle of the bar
+	Sweeps  int          `json:"sweeps"` // how many
+	Right   float64      `json:"right"`  // m, how far they cut to the right of the middle of the bar
+	Left    float64      `json:"left"`   // m, to the left
+	Uncut   float64      `json:"uncut"`  // m between, in all, that is not cut straight ahead
+	Pairs   []Pair       `json:"pairs"`  // neighbours in the direction of travel, from the right end to the left
+	New     Reach        `json:"new"`    // how far new sweeps go
+	Worn    *Reach       `json:"worn,omitempty"`
+	Lost    []SweepFault `json:"lost"` // what each sweep leaves that is lost
+	Bent    *SweepFault  `json:"bent,omitempty"`
+	Changes []Change     `json:"changes,omitempty"` // that reach the crab angle wanted, those with the fewest sweeps first
+	Passage Passage      `json:"passage"`
+	Draw    float64      `json:"draw"` // m to the right of the middle of the bar, of the sweeps' pull, by width and depth
+	Deep    float64      `json:"deep"` // m from the first nose to the last tip: cut in part only where the tool is lowered or lifted as it drives
+	Placed
+}
+
+// Pair is two neighbours, taken alone.
+type Pair struct {
+	Left  int     `json:"left"`
+	Right int     `json:"right"`
+	Lap   float64 `json:"lap"` // m straight ahead; below 0 a ribbon
+	Reach
+}
+
+// Reach is how far everything is cut that is cut straight ahead.
+type Reach struct {
+	CrabLeft   Edge `json:"crabLeft"`   // degrees, turned to the left of its way
+	CrabRight  Edge `json:"crabRight"`  // degrees
+	CurveLeft  Edge `json:"curveLeft"`  // m, least radius about a centre on the left
+	CurveRight Edge `json:"curveRight"` // m
+}
+
+// Edge is one limit.
+type Edge struct {
+	At    float64 `json:"at"`
+	Opens bool    `json:"opens"` // false: nothing opens up to At, the farthest that is judged
+	Left  int     `json:"left,omitempty"`
+	Right int     `json:"right,omitempty"` // numbers of the neighbours that part first
+	Alike int     `json:"alike,omitempty"` // so many other pairs part there too
+}
+
+// SweepFault is what a fault of one sweep does.
+type SweepFault struct {
+	Number int     `json:"number"`
+	Side   string  `json:"side,omitempty"` // to which its leg is bent; "" = it is lost
+	Uncut  float64 `json:"uncut"`          // m across the way, straight ahead, between the ends
+	Narrow float64 `json:"narrow"`         // m less from end to end
+	Crab   float64 `json:"crab"`           // degrees, the largest crab angle then, to the worse side
+}
+
+// Change is one change that reaches the crab angle wanted.
+type Change struct {
+	What   string  `json:"what"`             // width, spacing or stagger
+	Factor float64 `json:"factor,omitempty"` // of the spacing, or of the way between beams
+	Wider  float64 `json:"wider,omitempty"`  // m, each sweep
+	Sweeps int     `json:"sweeps"`           // how many are needed then
+}
+
+// Passage is the room for straw and turf; below 0 = there are no such two.
+type Passage struct {
+	Beams   int     `json:"beams"`
+	Beam    float64 `json:"beam"`    // m, least between neighbours on a beam
+	Between float64 `json:"between"` // m, least between blades on different beams
+}
+
+// JSON writes the report.
+func (r SweepsReport) JSON(w io.Writer) error {
+	return indented(w, struct {
+		made
+		SweepsReport
+	}{madeBy(), r})
+}
+
+// Sweeps answers whether the sweeps of a set cut everything. Errors as Run.
+func Sweeps(ctx context.Context, s SweepsSpec, call *Call) (SweepsReport, error) {
+	call = call.ready()
+	r := SweepsReport{Spec: s}
+	if err := s.Validate(); err != nil {
+		return r, &WrongCall{err}
+	}
+	names := targets{sure: s.Pictures.with([]string{reportFile, sweepsDrawing})}
+	if err := call.guard(ctx, s.Out, names); err != nil {
+		return r, err
+	}
+	l := s.Implement.Sweeps
+	f := sweeps.Of(l, false)
+	r.Axle = s.Implement.Mount.Pivot()
+	if s.Axle != nil {
+		r.Axle = *s.Axle
+	}
+	r.Sweeps = len(f)
+	right, left := f.Span()
+	r.Right, r.Left = -right, left
+	r.Uncut = f.Uncut(sweeps.Motion{})
+	for _, lap := range f.Laps(sweeps.Motion{}) {
+		two := sweeps.Frame{f[lap.Right-1], f[lap.Left-1]}
+		r.Pairs = append(r.Pairs, Pair{lap.Left, lap.Right, lap.Lap, reachOf(two.Limits(r.Axle))})
+	}
+	r.New = reachOf(f.Limits(r.Axle))
+	if worn := sweeps.Of(l, true); wears(l) {
+		reach := reachOf(worn.Limits(r.Axle))
+		r.Worn = &reach
+	}
+	for _, one := range f.Lost() {
+		r.Lost = append(r.Lost, lostOf(one))
+	}
+	if s.Bent > 0 {
+		one := lostOf(f.WorstBent(s.Bent))
+		r.Bent = &one
+	}
+	if s.Want > 0 {
+		for _, c := range f.Changes(s.Want * math.Pi / 180) {
+			r.Changes = append(r.Changes, Change(c))
+		}
+	}
+	p := f.Passage()
+	r.Passage = Passage{p.Beams, finite(p.Beam), finite(p.Between)}
+	r.Draw, r.Deep = sweeps.Draw(l), f.Deep()
+	if s.Out != "" {
+		call.step("writing "+s.Out, 0, 1)
+		plan := sheet.SweepsPlan{Implement: s.Implement, Axle: r.Axle}
+		files := s.Pictures.drawing(sweepsDrawing, func() (*paper.Leaf, error) { return sheet.Sweeps(plan, s.page()) })
+		if err := call.fill(ctx, s.Out, "sweeps", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) }); err != nil {
+			return r, err
+		}
+		call.step("done", 1, 1)
+	}
+	return r, nil
+}
+
+// wears says whether a layout knows how wide its sweeps are when worn.
+func wears(l rig.Layout) bool {
+	for _, s := range l.All() {
+		if s.Worn > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func finite(m float64) float64 {
+	if math.IsInf(m, 1) {
+		return -1
+	}
+	return m
+}
+
+func lostOf(f sweeps.Fault) SweepFault {
+	l := SweepFault{Number: f.Number, Uncut: f.Uncut, Narrow: f.Narrow, Crab: f.Crab * 180 / math.Pi}
+	switch {
+	case f.Left > 0:
+		l.Side = "left"
+	case f.Left < 0:
+		l.Side = "right"
+	}
+	return l
+}
+
+func reachOf(l sweeps.Limits) Reach {
+	edge := func(l sweeps.Limit, at float64) Edge { return Edge{at, l.Opens(), l.Left, l.Right, l.Alike} }
+	crab := func(l sweeps.Limit) Edge { return edge(l, l.At*180/math.Pi) }
+	curve := func(l sweeps.Limit) Edge { return edge(l, 1/l.At) }
+	return Reach{crab(l.CrabLeft), crab(l.CrabRight), curve(l.CurveLeft), curve(l.CurveRight)}
+}
+
+// FirstToPart are the n pairs that part at the least crab angle, those first; of two alike the one farther left.
+func FirstToPart(pairs []Pair, n int) []Pair {
+	first := slices.Clone(pairs)
+	slices.SortFunc(first, func(a, b Pair) int {
+		least := func(p Pair) float64 { return min(p.CrabLeft.At, p.CrabRight.At) }
+		if d := least(a) - least(b); math.Abs(d) > 1e-9 { // degrees: but for rounding
+			return cmp.Compare(d, 0)
+		}
+		return cmp.Compare(a.Left, b.Left)
+	})
+	return first[:min(n, len(first))]
+}
