@@ -30,16 +30,7 @@ func (r *Result) frameOf(ctx context.Context, runs []drive.Run) (Frame, error) {
 		ways = ways[:1]
 	}
 	for _, way := range ways {
-		field := make([]plane.Polygon, len(r.Layers.Field))
-		for i, p := range r.Layers.Field {
-			field[i] = make(plane.Polygon, len(p))
-			for k, ring := range p {
-				for _, q := range ring {
-					field[i][k] = append(field[i][k], plane.Snap(q.Add(way)))
-				}
-			}
-		}
-		missed, _, err := ground.MissedAt(ctx, field, runs, r.Work, 0, false)
+		missed, err := ground.MissedMoved(ctx, r.Layers.Field, runs, r.Work, way, r.Balance.Missed)
 		if err != nil {
 			return Frame{}, err
 		}

@@ -26,23 +26,13 @@ func Still(ctx context.Context, field, strips []plane.Polygon, operations []Pass
 	for _, r := range core {
 		all = append(all, plane.Outline{Line: r, Lane: laneCore})
 	}
+	covers := make([][]plane.Outline, len(operations))
 	var rims plane.Edges
 	rims.AddPolygons(strips)
-	covers := make([][]plane.Outline, len(operations))
 	err = workers.Each(ctx, on, len(operations), func(k int) error {
 		var room rooms
 		for _, one := range operations[k].Runs {
-			bars := room.barsWithin(one.Stops, operations[k].Work.Overlap, share)
-			from := 0
-			for i := range len(bars) { // quads from … i-1 are near
-				if i+1 < len(bars) && rims.Meet(quadOf(bars, i).Bounds()) {
-					continue
-				}
-				if i > from {
-					covers[k] = append(covers[k], coverOf(bars[from:i+1])...)
-				}
-				from = i + 1
-			}
+			covers[k] = appendNear(covers[k], room.barsWithin(one.Stops, operations[k].Work.Overlap, share), &rims, 0)
 		}
 		return nil
 	})
@@ -62,6 +52,39 @@ func Still(ctx context.Context, field, strips []plane.Polygon, operations []Pass
 		return nil, err
 	}
 	return got.Layers[0], nil
+}
+
+// quadsAtOnce: so many quads that follow each other are looked for together before each of them is.
+const quadsAtOnce = 64
+
+// appendNear appends the cover of the bars whose quads come within reach of some edges, m, by their boxes; others may be among them.
+func appendNear(to []plane.Outline, bars []bar, rims *plane.Edges, reach float64) []plane.Outline {
+	near := func(from, end int) bool {
+		box := plane.EmptyBox()
+		for _, b := range bars[from : end+1] {
+			box = box.Extend(b.left, b.right)
+		}
+		return rims.Meet(box.Grown(reach))
+	}
+	last := len(bars) - 1 // so many quads
+	from := 0             // quads from … i-1 are near
+	take := func(i int) {
+		if i > from {
+			to = append(to, coverOf(bars[from:i+1])...)
+		}
+		from = i + 1
+	}
+	for i := 0; i < last; i++ {
+		if i%quadsAtOnce == 0 && !near(i, min(i+quadsAtOnce, last)) {
+			take(i)
+			i += min(quadsAtOnce, last-i) - 1
+			from = i + 1
+		} else if !near(i, i+1) {
+			take(i)
+		}
+	}
+	take(last)
+	return to
 }
 
 func quadOf(bars []bar, i int) plane.Ring {

@@ -31,6 +31,35 @@ func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w dr
 	return got.Area[1], pieces, err
 }
 
+// MissedMoved is the ground in m² that would be missed on the field moved by so much, where so many m² are missed on the field as it lies. Only bars
+// near the boundary are laid: elsewhere the same ground is missed.
+func MissedMoved(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by plane.XY, missed float64) (float64, error) {
+	all := inLane(field, laneField)
+	var rims plane.Edges
+	rims.AddPolygons(field)
+	for _, o := range inLane(field, laneCore) {
+		moved := make([]plane.XY, len(o.Line))
+		for i, q := range o.Line {
+			moved[i] = plane.Snap(q.Add(by))
+		}
+		all = append(all, plane.Outline{Line: moved, Lane: laneCore})
+	}
+	for _, one := range runs {
+		all = appendNear(all, barsOf(one.Stops, w.Overlap), &rims, 2*by.Len())
+	}
+	const no, more, less plane.Class = 0, 1, 2
+	got, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: func(l plane.Label) plane.Class {
+		switch before, then := l.Count(laneField) > 0, l.Count(laneCore) > 0; {
+		case before == then || l.Count(laneWork) > 0 || l.Count(laneUnknown) > 0:
+			return no
+		case then:
+			return more
+		}
+		return less
+	}})
+	return missed + got.Area[more] - got.Area[less], err
+}
+
 // MissedAside is the ground in m² that is missed when all bars go so many metres to the right of where they were taken; negative:
 // to the left.
 func MissedAside(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by float64) (float64, error) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/coverage/drive"
@@ -110,6 +111,45 @@ func TestTheOpinionOnSuretyCanDiffer(t *testing.T) {
 		trial.Near(t, fmt.Sprintf("error %g m: missed", e), its, want, 1e-4)
 		if seen := math.Abs(its-least) > opinionShare*AreaOf(field); seen != (e != 0.1) {
 			t.Errorf("error %g m: the independent engine says %g m², ours with 0.1 m %g m²", e, its, least)
+		}
+	}
+}
+
+// What is missed on a field moved aside, from the bars near its boundary alone, is what all bars say of the moved field.
+func TestMissedMoved(t *testing.T) {
+	for seed := range uint64(12) {
+		rng := rand.New(rand.NewPCG(seed, 14))
+		s, w := trial.Wild(rng), drive.Work{Width: 3}
+		if seed%2 == 0 {
+			s, w = trial.Operation(rng), drive.Work{Width: 5, Overlap: 0.1}
+		}
+		f := s.Field()
+		field, runs := f.OnPlane(f.Local()), runsOf(t, f, []geo.Track{s.Track()}, w)
+		by := plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}
+		moved := make([]plane.Polygon, len(field))
+		for i, p := range field {
+			for _, r := range p {
+				ring := slices.Clone(r)
+				for k, q := range ring {
+					ring[k] = plane.Snap(q.Add(by))
+				}
+				moved[i] = append(moved[i], ring)
+			}
+		}
+		before, _, err := MissedAt(t.Context(), field, runs, w, 0, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, _, err := MissedAt(t.Context(), moved, runs, w, 0, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := MissedMoved(t.Context(), field, runs, w, by, before)
+		if err != nil || math.Abs(got-want) > 1e-4 || want == before {
+			t.Errorf("seed %d, by %v: %.6f m² missed, want %.6f (%.6f before), %v", seed, by, got, want, before, err)
+		}
+		if laid := appendNear(nil, barsOf(runs[0].Stops, 0), new(plane.Edges), 1); laid != nil {
+			t.Errorf("seed %d: %d outlines near nothing", seed, len(laid))
 		}
 	}
 }
