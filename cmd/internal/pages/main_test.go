@@ -21,7 +21,7 @@ func TestPages(t *testing.T) {
 		"balk-turn.1":  {"\\fB--headland", "Reeds and Shepp"},
 	}
 	for _, name := range []string{"demo", "compare", "sweeps", "handover", "spots", "spots-plan", "spots-read",
-		"season", "season-add", "season-list", "season-show", "season-remove", "season-export", "season-import"} {
+		"season", "season-add", "season-list", "season-show", "season-sheet", "season-remove", "season-export", "season-import"} {
 		want["balk-"+name+".1"] = nil
 	}
 	for _, topic := range help.Topics {
