@@ -3,8 +3,10 @@ package words
 import (
 	"cmp"
 	"fmt"
+	"iter"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -20,12 +22,50 @@ func (l Language) Told(english string) string {
 	if s, ok := inGerman(english); ok {
 		return s
 	}
-	for _, p := range patterns() {
-		if v := p.english.FindStringSubmatch(english); v != nil {
-			return p.fill(v[1:])
+	if what, hint, ok := strings.Cut(english, "; hint: "); ok {
+		return l.Told(what) + "; " + l.Told("hint: "+hint)
+	}
+	begins := []int{0} // of the sentence, and of what follows a colon in it: what it is of stands before
+	for at := range max(len(english)-2, 0) {
+		if english[at] == ':' && english[at+1] == ' ' {
+			begins = append(begins, at+2)
 		}
 	}
+	for _, p := range patterns() {
+		if !strings.Contains(english, p.longest) {
+			continue
+		}
+		for _, at := range begins {
+			if v := p.english.FindStringSubmatch(english[at:]); v != nil {
+				return l.of(english[:at]) + p.fill(v[1:])
+			}
+		}
+	}
+	if len(begins) > 1 {
+		return l.of(english[:begins[1]]) + l.of(english[begins[1]:])
+	}
+	if bare, ok := strings.CutSuffix(english, ": "); ok {
+		return l.of(bare) + ": "
+	}
 	return english
+}
+
+// of is in l what stands before or behind a colon; one word is the name of a file, a flag or a value, and stays.
+func (l Language) of(english string) string {
+	if !strings.Contains(english, " ") {
+		return english
+	}
+	return l.Told(english)
+}
+
+// Fault is in l what went wrong, or what is said meanwhile, by rooms that know no language: each line of it is a sentence.
+func (l Language) Fault(english string) string {
+	lines := strings.Split(english, "\n")
+	for i, line := range lines {
+		bare := strings.TrimLeft(line, " ")
+		lines[i] = line[:len(line)-len(bare)] + l.Told(bare)
+	}
+	return strings.Join(lines, "\n")
 }
 
 // Finding is an oddity in the input as people read it.
@@ -47,24 +87,46 @@ func (l Language) Finding(f geo.Finding) string {
 // times is how often a finding came, at its end.
 var times = regexp.MustCompile(`^(.*) \((\d+) times, here first\)$`)
 
-// pattern is a format of the table of findings, by which a sentence made from it is known.
+// pattern is a format of the tables of what rooms say, by which a sentence made from it is known.
 type pattern struct {
 	english *regexp.Regexp
+	longest string   // of the texts between values
 	fixed   int      // letters that are no values
 	verbs   []string // of the values, in order
 	german  string
 }
 
+// flagName and itsSubject stand for a %s that is told otherwise: not at all, and as what a sentence is of.
+const flagName, itsSubject = "%v", "%:"
+
 // verb is a value in a format.
 var verb = regexp.MustCompile(`%[-+#.0-9]*[a-z%]`)
 
-// patterns are those of all findings, those with the most letters of their own first.
+// spokenFor is the German for what rooms say that know no language.
+func spokenFor() iter.Seq2[string, string] {
+	return func(yield func(english, german string) bool) {
+		for _, table := range tables[spokenFrom:] {
+			for e, g := range table {
+				if !yield(e, g) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// patterns are those of all that such rooms say, those with the most letters of their own first.
 var patterns = sync.OnceValue(func() []pattern {
 	var all []pattern
-	for e, g := range findings {
+	for e, g := range spokenFor() {
 		p := pattern{german: g}
 		var b strings.Builder
 		from := 0
+		for _, part := range verb.Split(e, -1) {
+			if len(part) > len(p.longest) {
+				p.longest = part
+			}
+		}
 		for _, at := range verb.FindAllStringIndex(e, -1) {
 			v := e[at[0]:at[1]]
 			b.WriteString(regexp.QuoteMeta(e[from:at[0]]))
@@ -82,6 +144,12 @@ var patterns = sync.OnceValue(func() []pattern {
 				b.WriteString(`("(?:[^"\\]|\\.)*")`)
 			default:
 				b.WriteString(`(.*?)`)
+			}
+			switch {
+			case strings.HasSuffix(e[:at[0]], "--"):
+				v = flagName
+			case v == "%s" && at[0] == 0 && strings.HasPrefix(e[at[1]:], ":"):
+				v = itsSubject
 			}
 			p.verbs = append(p.verbs, v)
 		}
@@ -107,6 +175,15 @@ func (p pattern) fill(values []string) string {
 			return German.Digits(value)
 		case 's':
 			return German.Told(value)
+		case ':':
+			return German.of(value)
+		case 'q':
+			if said, err := strconv.Unquote(value); err == nil && strings.Contains(said, " ") { // a rule
+				if rule, ok := inGerman(said); ok {
+					return strconv.Quote(rule)
+				}
+			}
+			return value
 		default:
 			return value
 		}

@@ -112,7 +112,7 @@ func sources(t *testing.T, dir string) []*ast.File {
 	}
 	var files []*ast.File
 	for _, name := range names {
-		if strings.HasSuffix(name, "_test.go") || dir == "." && slices.Contains([]string{"german.go", "terminal.go", "findings.go"}, name) {
+		if strings.HasSuffix(name, "_test.go") || dir == "." && slices.Contains([]string{"german.go", "terminal.go", "findings.go", "faults.go", "unreadable.go"}, name) {
 			continue
 		}
 		f, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
@@ -256,7 +256,8 @@ func TestGermanIsSaid(t *testing.T) {
 }
 
 // silent are the rooms that know no language, whose sentences Told puts into one.
-var silent = []string{"../../geo", "../../geo/read", "../../geo/read/internal/isobus", "../../coverage", "../../coverage/drive", "../../coverage/plan", "../../coverage/turn", "../../coverage/rework", "../../cmd/internal/farm", "../../cmd/internal/job"}
+var silent = []string{"../../geo", "../../geo/crs", "../../geo/read", "../../geo/read/internal/isobus", "../../coverage", "../../coverage/rig", "../../coverage/drive", "../../coverage/drying", "../../coverage/plan", "../../coverage/turn", "../../coverage/rework",
+	"../../coverage/season", "../../coverage/spots", "../../export/record", "../../export/vector", "../../export/words", "../../cmd/internal/farm", "../../cmd/internal/folder", "../../cmd/internal/job", "../../cmd/internal/cli"}
 
 // Every part of the table of findings is written in one of the rooms that know no language.
 func TestFindingsAreSaid(t *testing.T) {
@@ -271,7 +272,7 @@ func TestFindingsAreSaid(t *testing.T) {
 			})
 		}
 	}
-	for e := range findings {
+	for e := range spokenFor() {
 		for _, part := range verb.Split(e, -1) {
 			if part = strings.Trim(part, " \"():,"); len(part) > 12 && !strings.Contains(part, "states") && !inPieces(all.String(), part, 3) {
 				t.Errorf("%q of %q is never said", part, e)
@@ -295,7 +296,7 @@ func inPieces(all, part string, most int) bool {
 
 // A sentence made from a format of the table comes out as its German with the same values, whatever other formats there are.
 func TestToldByItsFormat(t *testing.T) {
-	for e, g := range findings {
+	for e, g := range spokenFor() {
 		var values, german []any
 		for _, v := range verb.FindAllString(e, -1) {
 			switch v[len(v)-1] {
@@ -336,6 +337,33 @@ func TestToldByItsFormat(t *testing.T) {
 	}
 }
 
+// Sentences that rooms put together come out whole: what it is of, what is wrong, and what to do; names of files, flags and values stay.
+func TestFaultsPutTogether(t *testing.T) {
+	for english, want := range map[string]string{
+		"implement set.toml: line 2: width: a number is wanted, not a text":                                                                    "Gerät set.toml: Zeile 2: width: eine Zahl ist nötig, nicht ein Text",
+		"farm/balk.toml, line 2: rounds: is a text: must be a whole number":                                                                    "farm/balk.toml, Zeile 2: rounds: ist Text, nötig ist ganze Zahl",
+		"--days april: \"april\": must be a day like 2026-04-14, or two with .. between, perhaps with times as in 2026-04-14T15:30":            "--days april: \"april\": muss ein Tag sein wie 2026-04-14, oder zwei mit .. dazwischen, auch mit Uhrzeit wie in 2026-04-14T15:30",
+		"--headland and --rounds: only one of them may be given\nsee: balk help check":                                                         "--headland und --rounds: nur eines davon darf angegeben sein\nsiehe: balk help check",
+		"z.csv: left out: no track in it: longitude \"x\" is no number: left out; hint: a track is a line per fix with longitude and latitude": "z.csv: weggelassen: keine Spur darin: Länge \"x\" ist keine Zahl: weggelassen; Hinweis: eine Spur ist eine Zeile je GPS-Punkt mit Länge und Breite",
+		"zone of the log: unknown time zone Atlantis":                                                                                          "Zeitzone der Aufzeichnung: unbekannte Zeitzone Atlantis",
+		"f.geojson, record 2, at 11.5, 48.1: left out: boundary ring 1 at 11.5, 48.1 breaks the rule \"does not cross itself\"":                "f.geojson, Datensatz 2, bei 11.5, 48.1: weggelassen: Grenzring 1 bei 11.5, 48.1 verletzt die Regel \"kreuzt sich nicht selbst\"",
+		"  2  East and West  (5 fixes)":                         "  2  East and West  (5 GPS-Punkte)",
+		"overlap 6.5 m: must be below the working width of 6 m": "Überlappung 6,5 m: muss unter der Arbeitsbreite von 6 m liegen",
+		"chek: no such verb; did you mean check?":               "chek: kein solcher Befehl; ist check gemeint?",
+		"log: no such verb":                                     "log: kein solcher Befehl",
+		"--width: must be given":                                "--width: muss angegeben sein",
+		"log: permission denied":                                "log: keine Berechtigung",
+		"something new: and more of it":                         "something new: and more of it",
+	} {
+		if got := German.Fault(english); got != want {
+			t.Errorf("%q: %q, want %q", english, got, want)
+		}
+		if got := English.Fault(english); got != english {
+			t.Errorf("in English %q became %q", english, got)
+		}
+	}
+}
+
 // What rooms other than the readers of files find has German, whole.
 func TestFindingsHaveGerman(t *testing.T) {
 	n := 0
@@ -370,5 +398,49 @@ func TestFindingsHaveGerman(t *testing.T) {
 	}
 	if n < 20 {
 		t.Fatalf("%d findings seen: the test does not see the code", n)
+	}
+}
+
+// What goes wrong with a call or a file has German, in every room whose errors come to a user. Of the engine's own faults, which
+// nobody can mend by another file, nothing is asked here.
+func TestFaultsHaveGerman(t *testing.T) {
+	builds := map[string]int{"fmt.Errorf": 0, "errors.New": 0, "wrong": 0, "p.fail": 0, "s.wrong": 0, "refuse": 1}
+	n := 0
+	for _, dir := range []string{"../../geo", "../../geo/crs", "../../geo/read", "../../geo/read/internal/isobus", "../../coverage/rig", "../../coverage/drive", "../../coverage/drying", "../../coverage/season", "../../coverage/spots", "../record", ".",
+		"../../cmd/internal/farm", "../../cmd/internal/folder", "../../cmd/internal/job", "../../cmd/internal/cli"} {
+		for _, f := range sources(t, dir) {
+			ast.Inspect(f, func(x ast.Node) bool {
+				call, ok := x.(*ast.CallExpr)
+				if !ok {
+					return true
+				}
+				name := fmt.Sprint(call.Fun)
+				if sel, ok := call.Fun.(*ast.SelectorExpr); ok {
+					name = fmt.Sprint(sel.X) + "." + sel.Sel.Name
+				}
+				at, ok := builds[name]
+				if !ok || len(call.Args) <= at {
+					return true
+				}
+				s, ok := literal(call.Args[at])
+				if !ok {
+					return true
+				}
+				for line := range strings.SplitSeq(strings.NewReplacer("%w", "%s", "%v", "%s").Replace(s), "\n") {
+					line = strings.TrimPrefix(line, "hint: ")
+					if !regexp.MustCompile(`\pL{2} \pL`).MatchString(verb.ReplaceAllString(line, "")) {
+						continue
+					}
+					n++
+					if _, ok := inGerman(line); !ok {
+						t.Errorf("%s: no German for %q", dir, line)
+					}
+				}
+				return true
+			})
+		}
+	}
+	if n < 300 {
+		t.Fatalf("%d sentences seen: the test does not see the code", n)
 	}
 }

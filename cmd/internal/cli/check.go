@@ -34,7 +34,6 @@ func check(v *voice) *cobra.Command {
 			if err := machine.into(&v.call, c.Flags(), &slip, &s); err != nil {
 				return err
 			}
-			v.Language = s.Language
 			if each || slices.ContainsFunc(s.Tracks, isFolder) {
 				rep, err := job.Each(c.Context(), s, &v.call)
 				return v.eachAnswer(rep, err, asJSON, much)

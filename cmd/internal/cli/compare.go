@@ -59,7 +59,7 @@ func compare(v *voice) *cobra.Command {
 				return &stop{wrongCall, err}
 			}
 			if note != "" {
-				v.say(note)
+				v.say(v.Fault(note))
 			}
 			s.Implements = append(s.Implements, more...)
 			if s.Gate, err = placeOf(gate); err != nil {
@@ -81,7 +81,6 @@ func compare(v *voice) *cobra.Command {
 					return &stop{wrongCall, fmt.Errorf("--%s 0: must be above 0", name)}
 				}
 			}
-			v.Language = s.Language
 			rep, err := job.Compare(c.Context(), s, &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0) })
 		},

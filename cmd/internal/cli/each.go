@@ -52,7 +52,7 @@ func printEach(w io.Writer, r job.EachReport, much amount) error {
 		b.put("\n")
 		switch {
 		case o.Report == nil:
-			b.text(b.Say("could not be judged: %s", o.Error), "  ")
+			b.text(b.Say("could not be judged: %s", b.Fault(o.Error)), "  ")
 			b.put("\n")
 			continue
 		case much.details || much.all:

@@ -52,7 +52,6 @@ func handover(v *voice) *cobra.Command {
 				return err
 			}
 			s.Paperwork.Language = words.Language(language)
-			v.Language = s.Paperwork.Language
 			if zone != "" {
 				if s.Details.Zone, err = time.LoadLocation(zone); err != nil {
 					return &stop{wrongCall, fmt.Errorf("--zone %s: %w", zone, err)}

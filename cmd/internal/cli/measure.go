@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -35,7 +36,11 @@ func (m measure) Set(s string) error {
 		if strings.Contains(n, ",") {
 			return fmt.Errorf("%q: write the decimals after a point, as in 0.125", s)
 		}
-		return fmt.Errorf("%q is no number of %s", s, map[string]string{"m": "metres", "s": "seconds", "mm": "millimetres", "min": "minutes", "%": "per cent"}[m.unit])
+		if m.unit == "" {
+			return fmt.Errorf("%q is no number", s)
+		}
+		spoken := map[string]string{"m": "metres", "s": "seconds", "mm": "millimetres", "min": "minutes", "%": "per cent"}[m.unit]
+		return fmt.Errorf("%q is no number of %s", s, cmp.Or(spoken, m.unit))
 	}
 	*m.value = v
 	return nil

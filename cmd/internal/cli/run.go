@@ -27,10 +27,11 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		debug.SetGCPercent(70)
 	}
 	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr)}
-	v.call.Progress, v.call.Say = v.progress, v.say
+	v.call.Progress, v.call.Say = v.progress, func(s string) { v.say(v.Fault(s)) }
 	v.call.Input(stdin)
 	v.call.Sized(new(memory).opened)
 	root := verbs(v)
+	v.Language = spoken(args)
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(v.out)
@@ -51,9 +52,23 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		s = &stop{interrupted, errors.New("interrupted")}
 	}
 	if s.err != nil {
-		v.say(s.err.Error())
+		v.say(v.Fault(s.err.Error()))
 	}
 	return s.code
+}
+
+// spoken is the language that a call asks for, which holds even where the call is wrong otherwise.
+func spoken(args []string) (l words.Language) {
+	for i, a := range args {
+		code, is := strings.CutPrefix(a, "--language=")
+		if a == "--language" && i+1 < len(args) {
+			code, is = args[i+1], true
+		}
+		if known := words.Language(code); is && known.Validate() == nil {
+			l = known
+		}
+	}
+	return l
 }
 
 func verbs(v *voice) *cobra.Command {
@@ -71,10 +86,35 @@ func verbs(v *voice) *cobra.Command {
 		},
 		Args: cobra.NoArgs,
 	}
+	alone(v, root)
 	root.Flags().BoolVarP(&asked, "version", "v", false, "version for balk")
 	root.AddCommand(check(v), compare(v), turnVerb(v), sweepsVerb(v), handover(v), spotsVerb(v), seasonVerb(v), demonstrate(v))
 	explain(root)
 	return root
+}
+
+// family is a verb that does nothing by itself: one of its own verbs must follow.
+func family(v *voice, name string, verbs ...*cobra.Command) *cobra.Command {
+	var names []string
+	for _, one := range verbs {
+		names = append(names, one.Name())
+	}
+	c := &cobra.Command{
+		Use:  name,
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			return fmt.Errorf("%s wants one of %s", name, strings.Join(names, ", "))
+		},
+	}
+	c.AddCommand(verbs...)
+	alone(v, c)
+	return c
+}
+
+// alone lets a call without a verb, or with a mistyped one, name its language.
+func alone(v *voice, c *cobra.Command) {
+	languageFlag(c.Flags(), &v.Language)
+	c.Flags().Lookup("language").Hidden = true
 }
 
 // voice keeps results and remarks apart.
@@ -84,7 +124,7 @@ type voice struct {
 	live           bool          // err is a terminal: progress may be shown
 	shown          bool          // a progress line stands there
 	call           job.Call      // what the verb does
-	words.Language               // of what is said of the input and the work
+	words.Language               // of what is said; that of the call, or of a file that holds
 	folder         string        // of the file balk.toml that holds; "" = none does
 
 	mu sync.Mutex // of err and shown: work that was interrupted may still tell its progress

@@ -18,16 +18,8 @@ import (
 
 // seasonVerb is the verb "balk season".
 func seasonVerb(v *voice) *cobra.Command {
-	c := &cobra.Command{
-		Use:  "season",
-		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
-			return errors.New("season wants add, list, show, sheet, remove, export or import")
-		},
-	}
-	c.AddCommand(seasonAdd(v), seasonList(v), seasonShow(v), seasonSheet(v), seasonRemove(v), seasonMove(v, "export", "all of the farm as plain files, from which import builds it again"),
+	return family(v, "season", seasonAdd(v), seasonList(v), seasonShow(v), seasonSheet(v), seasonRemove(v), seasonMove(v, "export", "all of the farm as plain files, from which import builds it again"),
 		seasonMove(v, "import", "a farm built of plain files"))
-	return c
 }
 
 // inFarm settles the folder of a farm for verbs that name no log.
@@ -37,6 +29,9 @@ func (v *voice) inFarm(c *cobra.Command, farm *string) error {
 		return err
 	}
 	*farm = cmp.Or(v.farmOf(*farm), v.folder, ".")
+	if err := v.Language.Validate(); err != nil {
+		return &stop{wrongCall, err}
+	}
 	return nil
 }
 
@@ -75,7 +70,6 @@ func seasonAdd(v *voice) *cobra.Command {
 			if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
 				return err
 			}
-			v.Language = s.Language
 			rep, err := job.AddToSeason(c.Context(), s, &v.call)
 			err = v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printAdded(w, rep, s.Language) })
 			if n := rep.Failed(); err == nil && n > 0 {
@@ -108,7 +102,6 @@ func seasonAdd(v *voice) *cobra.Command {
 func seasonList(v *voice) *cobra.Command {
 	var farm string
 	var rates job.Rates
-	var l words.Language
 	var asJSON, all bool
 	c := &cobra.Command{
 		Use:     "list",
@@ -116,19 +109,15 @@ func seasonList(v *voice) *cobra.Command {
 		Args:    cobra.NoArgs,
 		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &farm) },
 		RunE: func(c *cobra.Command, _ []string) error {
-			if err := l.Validate(); err != nil {
-				return &stop{wrongCall, err}
-			}
-			v.Language = l
 			rep, err := job.ListSeason(c.Context(), farm, rates)
-			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error { return printSeasons(w, rep, l, all) })
+			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error { return printSeasons(w, rep, v.Language, all) })
 		},
 	}
 	f := c.Flags()
 	f.SortFlags = false
 	farmFlag(f, &farm)
 	ratesFlags(f, &rates.Hour, &rates.Litre)
-	languageFlag(f, &l)
+	languageFlag(f, &v.Language)
 	f.BoolVar(&all, "all", false, "list all operations, sets and drivers")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	once(f, "all", "json")
@@ -145,7 +134,6 @@ func seasonShow(v *voice) *cobra.Command {
 		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &s.Farm) },
 		RunE: func(c *cobra.Command, args []string) error {
 			s.Field = args[0]
-			v.Language = s.Language
 			rep, err := job.ShowSeason(c.Context(), s, time.Now(), &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printField(w, rep, all) })
 		},
@@ -200,7 +188,7 @@ func seasonSheet(v *voice) *cobra.Command {
 		Short:   "a page per field to print: operations, weather, maps, what is due",
 		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &s.Farm) },
 		RunE: func(c *cobra.Command, args []string) error {
-			s.Fields, v.Language = args, s.Language
+			s.Fields = args
 			rep, err := job.SheetSeason(c.Context(), s, time.Now(), &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error {
 				b := &telling{Language: s.Language}
@@ -237,12 +225,17 @@ func seasonRemove(v *voice) *cobra.Command {
 			}
 			rep, err := job.RemoveFromSeason(c.Context(), farm, numbers, time.Now())
 			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error {
-				_, err := fmt.Fprintf(w, "moved aside: %s %s; the logs stay kept\n", map[bool]string{true: "operation", false: "operations"}[len(args) == 1], strings.Join(args, ", "))
+				format := "moved aside: operations %s; the logs stay kept"
+				if len(args) == 1 {
+					format = "moved aside: operation %s; the logs stay kept"
+				}
+				_, err := fmt.Fprintln(w, v.Say(format, strings.Join(args, ", ")))
 				return err
 			})
 		},
 	}
 	farmFlag(c.Flags(), &farm)
+	languageFlag(c.Flags(), &v.Language)
 	c.Flags().BoolVar(&asJSON, "json", false, "print the report as JSON")
 	once(c.Flags(), "json")
 	return c
@@ -267,15 +260,16 @@ func seasonMove(v *voice, name, short string) *cobra.Command {
 			}
 			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error {
 				if name == "export" {
-					_, err := fmt.Fprintf(w, "written: %d files in %s\n", len(rep.Files), args[0])
+					_, err := fmt.Fprintln(w, v.Say("written: %d files in %s", len(rep.Files), args[0]))
 					return err
 				}
-				_, err := fmt.Fprintf(w, "built: %s\n", farm)
+				_, err := fmt.Fprintln(w, v.Say("built: %s", farm))
 				return err
 			})
 		},
 	}
 	farmFlag(c.Flags(), &farm)
+	languageFlag(c.Flags(), &v.Language)
 	c.Flags().BoolVar(&asJSON, "json", false, "print the report as JSON")
 	once(c.Flags(), "json")
 	return c

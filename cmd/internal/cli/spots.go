@@ -16,15 +16,7 @@ import (
 )
 
 // spotsVerb is the verb "balk spots" with what can be done with spot checks.
-func spotsVerb(v *voice) *cobra.Command {
-	c := &cobra.Command{
-		Use:  "spots",
-		Args: cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error { return errors.New("spots wants plan or read") },
-	}
-	c.AddCommand(spotsPlan(v), spotsRead(v))
-	return c
-}
+func spotsVerb(v *voice) *cobra.Command { return family(v, "spots", spotsPlan(v), spotsRead(v)) }
 
 // spotsPlan is "balk spots plan".
 func spotsPlan(v *voice) *cobra.Command {
@@ -43,7 +35,6 @@ func spotsPlan(v *voice) *cobra.Command {
 			return err
 		},
 		RunE: func(c *cobra.Command, _ []string) error {
-			v.Language = s.Language
 			if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
 				return err
 			}
@@ -129,7 +120,6 @@ func spotsRead(v *voice) *cobra.Command {
 			return err
 		},
 		RunE: func(c *cobra.Command, _ []string) error {
-			v.Language = s.Language
 			if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
 				return err
 			}

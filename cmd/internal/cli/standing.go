@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"balk/cmd/internal/job"
+	"balk/export/words"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -98,9 +99,12 @@ func (v *voice) standing(c *cobra.Command, paths []string, takes func(name strin
 			return refuse(one, "%v", err)
 		}
 		taken = append(taken, one.Name)
+		if one.Name == "language" {
+			v.Language = words.Language(texts[0])
+		}
 	}
 	if len(taken) > 0 {
-		v.say(fmt.Sprintf("from %s: %s", file.Path, strings.Join(taken, ", ")))
+		v.say(v.Say("from %s: %s", file.Path, strings.Join(taken, ", ")))
 	}
 	return nil
 }

@@ -38,7 +38,6 @@ func sweepsVerb(v *voice) *cobra.Command {
 			if file == "" {
 				return &stop{wrongCall, errors.New("sweeps wants SET, the file that describes the implement")}
 			}
-			v.Language = s.Language
 			var err error
 			if s.Implement, err = v.call.Implement(file); err != nil {
 				return &stop{couldNot, err}

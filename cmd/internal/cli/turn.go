@@ -43,7 +43,6 @@ func turnVerb(v *voice) *cobra.Command {
 			if s.Bearing, err = bearingOf(bearing); err != nil {
 				return &stop{wrongCall, err}
 			}
-			v.Language = s.Language
 			rep, err := job.Turn(c.Context(), s, &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, all) })
 		},

@@ -42,7 +42,7 @@ func (c *Call) OpenFilled(args []string) (*Filled, error) {
 		Candidates []plan.Candidate `json:"candidates"`
 	}
 	if err := json.Unmarshal(text, &r); err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
+		return nil, fmt.Errorf("%s: %w", path, plainly(text, err))
 	}
 	return &Filled{path, r.Spec, r.Candidates}, nil
 }

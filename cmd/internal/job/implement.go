@@ -87,7 +87,10 @@ func tomlTable(text []byte) (map[string]any, error) {
 	err := toml.Unmarshal(text, &table)
 	if at, ok := errors.AsType[*toml.DecodeError](err); ok {
 		row, column := at.Position()
-		return nil, fmt.Errorf("line %d, column %d: %s", row, column, strings.TrimPrefix(err.Error(), "toml: "))
+		if strings.Contains(err.Error(), "already") { // that is how the library tells it
+			return nil, fmt.Errorf("line %d, column %d: a name that stands there twice", row, column)
+		}
+		return nil, fmt.Errorf("line %d, column %d: cannot be read from here on: NAME = VALUE is wanted, texts in quotation marks, decimals after a point", row, column)
 	}
 	return table, err
 }
@@ -121,7 +124,7 @@ func plainly(text []byte, err error) error {
 	}
 	if e, ok := errors.AsType[*json.UnmarshalTypeError](err); ok {
 		wanted := map[reflect.Kind]string{reflect.Float64: "a number", reflect.Int: "a whole number", reflect.Bool: "true or false", reflect.String: "a text", reflect.Slice: "a list", reflect.Struct: "a group of its own", reflect.Map: "a group of its own"}
-		found := strings.NewReplacer("string", "a text", "bool", "true or false", "array", "a list", "object", "a group").Replace(e.Value)
+		found := strings.NewReplacer("string", "a text", "bool", "true or false", "array", "a list", "object", "a group", "number", "a number").Replace(e.Value)
 		return &memberError{e.Field, fmt.Sprintf("%s is wanted, not %s", cmp.Or(wanted[e.Type.Kind()], "another kind of value"), found)}
 	}
 	if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {

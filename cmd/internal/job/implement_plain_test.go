@@ -16,14 +16,14 @@ func TestFaultsOfADescription(t *testing.T) {
 		"width = 5\nmount.hich = 1\n":          `line 2: hich: no such name in a description`,
 		"# width\nwidth = \"five\"\n":          `line 2: width: a number is wanted, not a text`,
 		"width = 5\n[mount]\nhitch = true\n":   `line 3: mount.hitch: a number is wanted, not true or false`,
-		"width = 5\n[mount\nx = 1":             `line 2, column 7: `,
+		"width = 5\n[mount\nx = 1":             `line 2, column 7: cannot be read from here on`,
 		"{\"width\": 5,\n \"foo\": 1}":         `line 2: foo: no such name in a description`,
 		"{\"width\": 5,\n, \"foo\": 1}":        `line 2, column 1: no JSON from here on`,
-		"{\"width\": 5,\n\"mount\": 3}":        `line 2: mount: a group of its own is wanted, not number`,
+		"{\"width\": 5,\n\"mount\": 3}":        `line 2: mount: a group of its own is wanted, not a number`,
 		"{\"width\": [5]}":                     `line 1: width: a number is wanted, not a list`,
 		"{\"width\": 5":                        `it breaks off before its end`,
 		"{\"width\": 5} {}":                    `something follows the description`,
-		"width = 5\noverlap = 1\nwidth = 6\n":  `line 3`,
+		"width = 5\noverlap = 1\nwidth = 6\n":  `line 3, column 1: a name that stands there twice`,
 		"width = 5\nsections = [1, \"two\"]\n": `line 2: sections: a number is wanted, not a text`,
 	} {
 		file := filepath.Join(t.TempDir(), "set.toml")
