@@ -41,7 +41,8 @@ var arrows = map[string][]string{
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/farm":  {"coverage/season", "export/vector", "geo"},
 	"cmd/internal/job":   {"cmd/internal/farm", "coverage/season", "cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "coverage/sweeps", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
-	"cmd/internal/cli":   {"export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "export/sheet", "export/record", "export/words", "geo"},
+	"cmd/internal/web":   {"cmd/internal/folder", "cmd/internal/job", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "export/answer", "export/sheet", "export/words", "geo", "geo/plane"},
+	"cmd/internal/cli":   {"cmd/internal/web", "export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
 	"testdata/check":     {},                                                                                                                       // for tests only: this table is of other files
 	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                                       // for tests only
@@ -53,9 +54,10 @@ var arrows = map[string][]string{
 	".ci/fieldday":       {"testdata/fieldday", "testdata/tally"}, // a count of .ci/long
 	".ci/mutants":        {},                                      // a tool of the gate
 
-	"cmd/internal/folder": {"geo/workers"},
-	"cmd/internal/help":   {},
-	"cmd/internal/pages":  {"cmd/internal/help", "cmd/internal/cli"}, // a tool of the release
+	"cmd/internal/folder":   {"geo/workers"},
+	"cmd/internal/help":     {},
+	"cmd/internal/web/page": {},                                        // bundles the page; a module of its own
+	"cmd/internal/pages":    {"cmd/internal/help", "cmd/internal/cli"}, // a tool of the release
 }
 
 // only names the rooms that alone may import a package from outside.
@@ -63,7 +65,7 @@ var only = map[string][]string{
 	"github.com/jonas-p/go-shp":              {"geo/read", "export/vector"},
 	"modernc.org/sqlite":                     {"geo/read", "export/vector", "geo/crs/internal/gen", "cmd/internal/farm"},
 	"modernc.org/sqlite/lib":                 {"geo/read", "cmd/internal/farm"},
-	"net/http":                               {},
+	"net/http":                               {"cmd/internal/web"},
 	"codeberg.org/go-pdf/fpdf":               {"export/sheet/paper"},
 	"golang.org/x/image/vector":              {"export/sheet/paper"},
 	"github.com/go-text/typesetting/shaping": {"export/sheet/paper"},

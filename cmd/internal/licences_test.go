@@ -114,6 +114,13 @@ func TestLicences(t *testing.T) {
 	add("balk", root)
 	add("Go, its runtime and standard library", goroot)
 	add("fonts DejaVu Sans Condensed, regular and bold", filepath.Join(root, "export", "sheet", "paper", "fonts"))
+	page, err := filepath.Glob(filepath.Join(root, "cmd", "internal", "web", "licences", "*"))
+	if err != nil || len(page) == 0 {
+		t.Fatalf("%d packages bundled into the page: %v", len(page), err)
+	}
+	for _, dir := range page {
+		add(strings.ReplaceAll(filepath.Base(dir), "+", "/")+", in the page of balk serve", dir)
+	}
 	for _, module := range slices.Sorted(maps.Keys(dirs)) {
 		add(module, dirs[module])
 	}

@@ -26,10 +26,10 @@ func (l Language) Validate() error {
 	return fmt.Errorf("language %q: must be %s or %s", string(l), English, German)
 }
 
-// tables are the German for what is said: on paper and terminal, on a terminal alone, and, from spokenFrom on, by rooms that know no language.
-var tables = []map[string]string{german, onTerminal, findings, faults, unreadable}
+// tables are the German for what is said: on paper and terminal, on a terminal alone, on the page alone, and, from spokenFrom on, by rooms that know no language.
+var tables = []map[string]string{german, onTerminal, onPage, findings, faults, unreadable}
 
-const spokenFrom = 2
+const spokenFrom = 3
 
 // inGerman is the German for an English text of the tables; white space around it stays.
 func inGerman(english string) (string, bool) {

@@ -2,6 +2,9 @@ package words
 
 // onTerminal is the German for what stands on a terminal alone.
 var onTerminal = map[string]string{
+	"others on the network can reach this page by the address below, which is not encrypted: give it to nobody else": "andere im Netz erreichen diese Seite unter der Adresse unten, unverschlüsselt: sie niemandem sonst geben",
+	"files put on the page are kept in %s; Ctrl-C ends it":                                                           "Dateien der Seite bleiben in %s; Strg-C beendet sie",
+	"no browser could be opened: open the address yourself":                                                          "es ließ sich kein Browser öffnen: die Adresse selbst öffnen",
 	"written:":    "geschrieben:",
 	"from %s: %s": "aus %s: %s",
 	"moved aside: operation %s; the logs stay kept":  "beiseite gelegt: Arbeitsgang %s; die Aufzeichnungen bleiben erhalten",

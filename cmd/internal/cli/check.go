@@ -34,6 +34,10 @@ func check(v *voice) *cobra.Command {
 			if err := machine.into(&v.call, c.Flags(), &slip, &s); err != nil {
 				return err
 			}
+			if v.take != nil {
+				v.take(s)
+				return nil
+			}
 			if each || slices.ContainsFunc(s.Tracks, isFolder) {
 				rep, err := job.Each(c.Context(), s, &v.call)
 				return v.eachAnswer(rep, err, asJSON, much)

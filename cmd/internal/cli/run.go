@@ -26,7 +26,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		// measurable cost.
 		debug.SetGCPercent(70)
 	}
-	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr)}
+	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr), args: args}
 	v.call.Progress, v.call.Say = v.progress, func(s string) { v.say(v.Fault(s)) }
 	v.call.Input(stdin)
 	v.call.Sized(new(memory).opened)
@@ -44,10 +44,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if err == nil {
 		return done
 	}
-	var s *stop
-	if !errors.As(err, &s) { // cobra's own: a fault of the call
-		s = &stop{wrongCall, wrong(verb, err)}
-	}
+	s := stopped(verb, err)
 	if s.code == couldNot && ctx.Err() != nil {
 		s = &stop{interrupted, errors.New("interrupted")}
 	}
@@ -55,6 +52,14 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 		v.say(v.Fault(s.err.Error()))
 	}
 	return s.code
+}
+
+// stopped is how a verb ended that did not end well.
+func stopped(verb *cobra.Command, err error) *stop {
+	if s, ok := errors.AsType[*stop](err); ok {
+		return s
+	}
+	return &stop{wrongCall, wrong(verb, err)} // cobra's own: a fault of the call
 }
 
 // spoken is the language that a call asks for, which holds even where the call is wrong otherwise.
@@ -88,7 +93,7 @@ func verbs(v *voice) *cobra.Command {
 	}
 	alone(v, root)
 	root.Flags().BoolVarP(&asked, "version", "v", false, "version for balk")
-	root.AddCommand(check(v), compare(v), turnVerb(v), sweepsVerb(v), handover(v), spotsVerb(v), seasonVerb(v), demonstrate(v))
+	root.AddCommand(check(v), compare(v), turnVerb(v), sweepsVerb(v), handover(v), spotsVerb(v), seasonVerb(v), serve(v), demonstrate(v))
 	explain(root)
 	return root
 }
@@ -119,13 +124,15 @@ func alone(v *voice, c *cobra.Command) {
 
 // voice keeps results and remarks apart.
 type voice struct {
-	out            *bufio.Writer // results
-	err            io.Writer     // remarks
-	live           bool          // err is a terminal: progress may be shown
-	shown          bool          // a progress line stands there
-	call           job.Call      // what the verb does
-	words.Language               // of what is said; that of the call, or of a file that holds
-	folder         string        // of the file balk.toml that holds; "" = none does
+	out            *bufio.Writer  // results
+	err            io.Writer      // remarks
+	live           bool           // err is a terminal: progress may be shown
+	shown          bool           // a progress line stands there
+	call           job.Call       // what the verb does
+	words.Language                // of what is said; that of the call, or of a file that holds
+	folder         string         // of the file balk.toml that holds; "" = none does
+	args           []string       // of the call
+	take           func(job.Spec) // takes what balk check would check; nil = it is checked
 
 	mu sync.Mutex // of err and shown: work that was interrupted may still tell its progress
 }

@@ -117,7 +117,7 @@ func (r *Report) parts(in inputs) (parts []inputs, elsewhere *geo.Finding) {
 	}
 	for f, tracks := range of {
 		if len(tracks) > 0 {
-			parts = append(parts, inputs{in.fields[f], in.fields[f : f+1], tracks})
+			parts = append(parts, inputs{field: in.fields[f], fields: in.fields[f : f+1], tracks: tracks})
 		}
 	}
 	if nowhere > 0 {

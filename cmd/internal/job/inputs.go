@@ -16,6 +16,7 @@ type inputs struct {
 	field  geo.Field
 	fields []geo.Field
 	tracks []geo.Track
+	hasty  bool // nobody asks what going back wins
 }
 
 // inputs reads the boundary and the tracks.
@@ -33,7 +34,7 @@ func (r *Report) inputs(ctx context.Context, call *Call) (inputs, error) {
 		}
 	}
 	tracks, err := r.tracks(ctx, call)
-	return inputs{field, fields, tracks}, err
+	return inputs{field: field, fields: fields, tracks: tracks}, err
 }
 
 // tracks reads the tracks.

@@ -318,7 +318,7 @@ func (r *SeasonReport) again(ctx context.Context, f *farm.Farm, o farm.Operation
 	}
 	again.Findings = nil // they were said when it was added
 	one.Operation = o
-	if one.field, one.tracks, err = again.worked(ctx, inputs{field, []geo.Field{field}, here}); err != nil {
+	if one.field, one.tracks, err = again.worked(ctx, inputs{field: field, fields: []geo.Field{field}, tracks: here}); err != nil {
 		return one, err
 	}
 	one.findings = slices.DeleteFunc(again.Findings, func(f geo.Finding) bool { return f.File != r.Spec.Farm })

@@ -1,0 +1,69 @@
+package job
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strconv"
+
+	"balk/coverage"
+	"balk/geo"
+)
+
+// Opened is what the files of a spec hold, read once, to be judged as often as somebody supposes another width or mount.
+type Opened struct {
+	in       inputs
+	findings []geo.Finding
+}
+
+// Open reads what s names. Errors as Run.
+func Open(ctx context.Context, s Spec, call *Call) (*Opened, error) {
+	if err := s.Validate(); err != nil {
+		return nil, &WrongCall{err}
+	}
+	rep := Report{Spec: s}
+	in, err := rep.inputs(ctx, call.ready())
+	return &Opened{in, rep.Findings}, err
+}
+
+// Parts are specs like s, one for each operation on each field that the logs are of, as Each takes them.
+func (o *Opened) Parts(s Spec) []Spec {
+	whole := Report{Spec: s}
+	parts, _ := whole.parts(o.in)
+	var out []Spec
+	for _, part := range parts {
+		s := s
+		if len(parts) > 1 {
+			s.Field = strconv.Itoa(part.field.Number)
+		}
+		one := Report{Spec: s}
+		_, err := one.operation(part.field, one.clean(part.tracks))
+		if more, again := errors.AsType[*several](err); again {
+			for _, s.Days = range more.days {
+				out = append(out, s)
+			}
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// Judge is Run without its files, and with what was read already: s names the same files as the spec they were opened by. In haste it
+// leaves out what going back wins, which takes longest.
+func (o *Opened) Judge(ctx context.Context, s Spec, haste bool, call *Call) (Report, coverage.Result, error) {
+	call, in := call.ready(), o.in
+	in.hasty = haste
+	if s.Field != "" {
+		var err error
+		if in.field, err = choose(in.fields, s.Field, s.Boundary); err != nil {
+			return Report{Spec: s}, coverage.Result{}, err
+		}
+	}
+	rep, result, err := judge(ctx, s, &in, nil, call)
+	rep.Findings = slices.Concat(o.findings, rep.Findings)
+	if err == nil {
+		call.step("done", s.steps(), s.steps())
+	}
+	return rep, result, err
+}

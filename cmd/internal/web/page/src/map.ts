@@ -1,0 +1,300 @@
+// The field as a map in metres: ground, strips in their true width with a marker where that is too thin to see, passes, and the set.
+import OlMap from 'ol/Map'
+import View from 'ol/View'
+import Feature from 'ol/Feature'
+import Overlay from 'ol/Overlay'
+import Projection from 'ol/proj/Projection'
+import ScaleLine from 'ol/control/ScaleLine'
+import VectorLayer from 'ol/layer/Vector'
+import VectorSource from 'ol/source/Vector'
+import Draw from 'ol/interaction/Draw'
+import { defaults as interactions } from 'ol/interaction/defaults'
+import LineString from 'ol/geom/LineString'
+import MultiLineString from 'ol/geom/MultiLineString'
+import Point from 'ol/geom/Point'
+import Polygon from 'ol/geom/Polygon'
+import CircleStyle from 'ol/style/Circle'
+import Fill from 'ol/style/Fill'
+import Stroke from 'ol/style/Stroke'
+import Style from 'ol/style/Style'
+import Text from 'ol/style/Text'
+import type Geometry from 'ol/geom/Geometry'
+import { degrees, type Ground, type XY } from './ground'
+import type { Settings, Strip } from './api'
+import { area, number } from './words'
+
+const projection = new Projection({ code: 'FIELD', units: 'm', metersPerUnit: 1 })
+const straw = '#E3CF9B', slate = '#5B7A99', ink = '#27364A', magenta = '#C2247F', orange = '#E08A1E', grey = '#6F6F6F'
+const thin = 1.5 // px: a strip that is narrower gets a marker
+const dark = window.matchMedia('(prefers-color-scheme: dark)')
+const line = () => dark.matches ? '#F1ECDF' : '#1E242B'
+const paper = () => dark.matches ? '#15191E' : '#FBF8F0'
+const font = (px: number, weight = 600) => `${weight} ${px}px "DejaVu Sans", "Segoe UI", "Helvetica Neue", Arial, sans-serif`
+
+// newView is what the halves of the map share: they are moved together.
+export function newView(half: number): View {
+  return new View({ projection, center: [0, 0], extent: [-3 * half - 50, -3 * half - 50, 3 * half + 50, 3 * half + 50], showFullExtent: true, enableRotation: false, minResolution: 0.005, maxResolution: half / 50, constrainResolution: false })
+}
+
+function hatch(color: string): CanvasPattern {
+  const c = document.createElement('canvas')
+  c.width = c.height = 8
+  const g = c.getContext('2d')!
+  g.strokeStyle = color
+  g.lineWidth = 1.6
+  g.beginPath()
+  for (const k of [-8, 0, 8]) { g.moveTo(k, 8); g.lineTo(k + 8, 0) }
+  g.stroke()
+  return g.createPattern(c, 'repeat')!
+}
+
+export type Passes = 'plain' | 'order' | 'speed'
+
+// ramp goes from the first to the last in order, or from slow to fast: told apart in grey too.
+const ramp = ['#B7A065', '#94905F', '#6C7C83', '#465C78', '#27364A']
+
+export class FieldMap {
+  readonly map: OlMap
+  private strips = new Map<number, Feature>()
+  private marks = new VectorSource()
+  private set = new VectorSource()
+  private pointed: Overlay
+  private passLayer: VectorLayer
+  private stripLayer: VectorLayer
+  private measures = new VectorSource()
+  private drawing?: Draw
+  chosen = new Set<number>()
+  selected = 0
+  onStrip: (n: number, zoom: boolean) => void = () => {}
+  onPlace: (at: XY | null) => void = () => {}
+
+  constructor(private target: HTMLElement, readonly ground: Ground, private list: Strip[], private settings: Settings, view: View, passes: Passes) {
+    const hint = document.createElement('div')
+    hint.className = 'pointed'
+    this.pointed = new Overlay({ element: hint, offset: [12, 12], stopEvent: false })
+    this.passLayer = new VectorLayer({ source: new VectorSource() })
+    const stripFeatures = new VectorSource()
+    const shapes = ground.layers.get('strips') ?? []
+    list.forEach((s, k) => {
+      const f = new Feature<Geometry>(new Polygon(shapes[k]))
+      f.set('strip', s.number)
+      this.strips.set(s.number, f)
+      stripFeatures.addFeature(f)
+      const mark = new Feature<Geometry>(new Point(s.xy))
+      mark.set('strip', s.number)
+      this.marks.addFeature(mark)
+    })
+    this.stripLayer = new VectorLayer({ source: stripFeatures, style: (f, r) => this.stripStyle(f.get('strip'), r) })
+    const markLayer = new VectorLayer({ source: this.marks, declutter: true, style: (f, r) => this.markStyle(f.get('strip'), r), renderOrder: (a, b) => this.rank(b.get('strip')) - this.rank(a.get('strip')) })
+    this.map = new OlMap({
+      target, view, pixelRatio: Math.min(window.devicePixelRatio, 2),
+      interactions: interactions({ altShiftDragRotate: false, pinchRotate: false }),
+      controls: [new ScaleLine({ units: 'metric', minWidth: 70 })],
+      overlays: [this.pointed],
+      layers: [
+        this.areas('field', new Style({ fill: new Fill({ color: straw }) })),
+        this.areas('double', new Style({ fill: new Fill({ color: slate }) })),
+        this.areas('triple', new Style({ fill: new Fill({ color: ink }) })),
+        this.areas('unknown', [new Style({ fill: new Fill({ color: '#E9E6DF' }) }), new Style({ fill: new Fill({ color: hatch(grey) }), stroke: new Stroke({ color: grey, width: 1 }) })]),
+        this.areas('outside', new Style({ fill: new Fill({ color: hatch(orange) }), stroke: new Stroke({ color: orange, width: 1 }) })),
+        this.areas('slivers', new Style({ fill: new Fill({ color: magenta + '66' }) })),
+        this.passLayer,
+        this.stripLayer,
+        this.areas('headland', new Style({ stroke: new Stroke({ color: '#333333', width: 1, lineDash: [6, 5] }) })),
+        this.areas('field', new Style({ stroke: new Stroke({ color: line(), width: 1.8 }) })),
+        this.tight(),
+        markLayer,
+        new VectorLayer({ source: this.set }),
+        new VectorLayer({ source: this.measures, style: new Style({ stroke: new Stroke({ color: line(), width: 2, lineDash: [2, 4] }), fill: new Fill({ color: 'rgba(39,54,74,0.12)' }) }) }),
+      ],
+    })
+    target.style.background = paper()
+    this.colour(passes)
+    this.map.on('pointermove', e => {
+      if (e.dragging) return
+      this.point(e.coordinate as XY, this.stripAt(e.pixel))
+    })
+    target.addEventListener('pointerleave', () => this.point(null, 0))
+    this.map.on('singleclick', e => { if (!this.drawing) this.onStrip(this.stripAt(e.pixel), false) })
+  }
+
+  // dispose lets go of what the browser holds for the map.
+  dispose(): void {
+    this.map.setTarget(undefined)
+    this.map.dispose()
+  }
+
+  private areas(name: string, style: Style | Style[]): VectorLayer {
+    const source = new VectorSource()
+    for (const rings of this.ground.layers.get(name) ?? []) source.addFeature(new Feature(new Polygon(rings)))
+    return new VectorLayer({ source, style })
+  }
+
+  // tight are the turns that were too tight: a ring with a cross.
+  private tight(): VectorLayer {
+    const source = new VectorSource()
+    for (const [l] of this.ground.layers.get('tight') ?? []) source.addFeature(new Feature(new Point(l[l.length >> 1])))
+    const cross = new CircleStyle({ radius: 6, stroke: new Stroke({ color: line(), width: 1.6 }) })
+    return new VectorLayer({ source, style: [new Style({ image: cross }), new Style({ text: new Text({ text: '×', font: font(13), fill: new Fill({ color: line() }) }) })] })
+  }
+
+  private rank(n: number): number { return n === this.selected ? 2 : this.chosen.has(n) ? 1 : 0 }
+
+  private stripStyle(n: number, resolution: number): Style {
+    const full = this.chosen.size === 0 || this.chosen.has(n)
+    const wide = this.list[n - 1].widest / resolution > thin
+    return new Style({
+      fill: new Fill({ color: full ? magenta : magenta + '73' }),
+      stroke: n === this.selected ? new Stroke({ color: line(), width: 3 }) : wide ? new Stroke({ color: full ? '#7A0F4C' : '#C2247F99', width: 0.8 }) : undefined,
+      zIndex: this.rank(n),
+    })
+  }
+
+  private markStyle(n: number, resolution: number): Style[] {
+    const full = this.chosen.size === 0 || this.chosen.has(n)
+    const s = this.list[n - 1]
+    const hidden = s.widest / resolution <= thin
+    const out: Style[] = []
+    if (hidden || n === this.selected) out.push(new Style({ image: new CircleStyle({ radius: n === this.selected ? 6 : 3.5, fill: new Fill({ color: full ? magenta : '#D98BB8' }), stroke: new Stroke({ color: '#ffffff', width: 1.2 }), declutterMode: 'none' }) }))
+    out.push(new Style({
+      text: new Text({ text: String(n), font: font(n === this.selected ? 15 : 12), offsetX: 10, offsetY: -9, fill: new Fill({ color: '#7A0F4C' }), stroke: new Stroke({ color: '#ffffff', width: 3 }) }),
+      zIndex: this.rank(n),
+    }))
+    return out
+  }
+
+  // colour draws the passes: all alike, in the order driven, or by speed.
+  colour(how: Passes): void {
+    const source = this.passLayer.getSource()!
+    source.clear()
+    const lines = (this.ground.layers.get('passes') ?? []).map(p => p[0])
+    const add = (g: LineString | MultiLineString, color: string, width: number) => {
+      const f = new Feature<Geometry>(g)
+      f.setStyle(new Style({ stroke: new Stroke({ color, width }) }))
+      source.addFeature(f)
+    }
+    if (how === 'plain') add(new MultiLineString(lines), '#A08A4ECC', 1)
+    if (how === 'order') lines.forEach((l, k) => add(new LineString(l), ramp[Math.min(ramp.length - 1, Math.floor(ramp.length * k / Math.max(1, lines.length)))], 2))
+    if (how === 'speed') {
+      const limits = this.speeds()
+      const c = this.ground.column
+      const classes: XY[][][] = ramp.map(() => [])
+      for (let k = 1; k < this.ground.places; k++) {
+        if (!c.pass[k] || c.pass[k] !== c.pass[k - 1] || !(c.speed[k] >= 0)) continue
+        const of = limits.findIndex(l => c.speed[k] <= l)
+        const class_ = classes[of < 0 ? ramp.length - 1 : of]
+        const last = class_[class_.length - 1]
+        const from: XY = [c.barX[k - 1], c.barY[k - 1]], to: XY = [c.barX[k], c.barY[k]]
+        if (last && last[last.length - 1][0] === from[0] && last[last.length - 1][1] === from[1]) last.push(to)
+        else class_.push([from, to])
+      }
+      classes.forEach((l, k) => { if (l.length) add(new MultiLineString(l), ramp[k], 2.4) })
+    }
+  }
+
+  // speeds are the upper limits of the classes but the last, m/s: fifths of the working fixes.
+  speeds(): number[] {
+    const c = this.ground.column
+    const all = Array.from(c.speed).filter((v, k) => c.pass[k] && v >= 0).sort((a, b) => a - b)
+    return ramp.slice(1).map((_, k) => all[Math.floor(all.length * (k + 1) / ramp.length)] ?? 0)
+  }
+
+  static ramp = ramp
+
+  private stripAt(pixel: number[]): number {
+    let found = 0
+    this.map.forEachFeatureAtPixel(pixel, f => { found = f.get('strip') || found; return found }, { hitTolerance: 5 })
+    return found
+  }
+
+  private point(at: XY | null, strip: number): void {
+    const hint = this.pointed.getElement()!
+    this.onPlace(at)
+    if (!strip || !at) { this.pointed.setPosition(undefined); return }
+    const s = this.list[strip - 1]
+    hint.textContent = `${strip} · ${area(s.area)} · ${number(s.length)} m × ${number(s.widest, 2)} m · ${s.cause}`
+    this.pointed.setPosition(at)
+  }
+
+  // show marks strips as chosen for re-work, and one as selected.
+  show(chosen: Set<number>, selected: number): void {
+    this.chosen = chosen
+    this.selected = selected
+    this.stripLayer.changed()
+    this.marks.changed()
+  }
+
+  zoomTo(n: number): void {
+    const f = this.strips.get(n)
+    if (!f) return
+    const s = this.list[n - 1]
+    const room = Math.max(8, s.length * 0.4)
+    const e = f.getGeometry()!.getExtent()
+    this.map.getView().fit([e[0] - room, e[1] - room, e[2] + room, e[3] + room], { size: this.map.getSize() })
+  }
+
+  whole(): void {
+    let half: [number, number, number, number] = [Infinity, Infinity, -Infinity, -Infinity]
+    for (const rings of this.ground.layers.get('field') ?? []) for (const [x, y] of rings[0]) half = [Math.min(half[0], x), Math.min(half[1], y), Math.max(half[2], x), Math.max(half[3], y)]
+    this.map.getView().fit(half, { size: this.map.getSize(), padding: [18, 18, 34, 18] })
+  }
+
+  // closer zooms by steps; below 0 it is farther off.
+  closer(steps: number): void {
+    const v = this.map.getView()
+    v.setZoom((v.getZoom() ?? 0) + steps)
+  }
+
+  // place draws the set to scale where it was at place k.
+  place(k: number): void {
+    this.set.clear()
+    const c = this.ground.column, s = this.settings, m = s.mount
+    if (k < 0 || k >= this.ground.places) return
+    const at: XY = [c.x[k], c.y[k]], a = [Math.cos(c.ahead[k]), Math.sin(c.ahead[k])], f = [Math.cos(c.facing[k]), Math.sin(c.facing[k])]
+    const from = (p: XY, d: number[], ahead: number, right: number): XY => [p[0] + d[0] * ahead + d[1] * right, p[1] + d[1] * ahead - d[0] * right]
+    const axle = from(at, a, -(m.antennaAhead ?? 0), -(m.antennaRight ?? 0))
+    const bar: XY = [c.barX[k], c.barY[k]]
+    const add = (g: Geometry, style: Style) => { const one = new Feature(g); one.setStyle(style); this.set.addFeature(one) }
+    const t = s.tractor
+    if (t.width) {
+      const front = t.ahead ?? 0, rear = -(t.behind ?? 0), side = t.width / 2
+      const box = [[front, -side], [front, side], [rear, side], [rear, -side], [front, -side]].map(([u, v]) => from(axle, a, u, v))
+      add(new Polygon([box]), new Style({ fill: new Fill({ color: '#ffffffd0' }), stroke: new Stroke({ color: '#1E242B', width: 1.5 }) }))
+    }
+    const hitch = from(at, a, -(m.hitch ?? 0), -(m.antennaRight ?? 0))
+    add(new LineString([hitch, from(bar, f, m.barBehind ?? 0, -(m.barRight ?? 0))]), new Style({ stroke: new Stroke({ color: '#1E242B', width: 2 }) }))
+    const half = s.width / 2
+    const working = c.pass[k] > 0
+    add(new LineString([from(bar, f, 0, -half), from(bar, f, 0, half)]), new Style({ stroke: new Stroke({ color: '#1E242B', width: 5, lineDash: working ? undefined : [5, 7] }) }))
+    add(new Point(at), new Style({ image: new CircleStyle({ radius: 4, fill: new Fill({ color: '#ffffff' }), stroke: new Stroke({ color: '#1E242B', width: 2 }) }) }))
+    if (!this.map.getView().getAnimating()) {
+      const extent = this.map.getView().calculateExtent(this.map.getSize())
+      if (at[0] < extent[0] || at[0] > extent[2] || at[1] < extent[1] || at[1] > extent[3]) this.map.getView().setCenter(at)
+    }
+  }
+
+  noPlace(): void { this.set.clear() }
+
+  // measure draws a line or an area by hand and tells how long or large it is.
+  measure(kind: 'LineString' | 'Polygon' | null, told: (words: string) => void): void {
+    if (this.drawing) this.map.removeInteraction(this.drawing)
+    this.drawing = undefined
+    this.measures.clear()
+    if (!kind) return
+    const draw = this.drawing = new Draw({ source: this.measures, type: kind, style: new Style({ stroke: new Stroke({ color: line(), width: 2, lineDash: [2, 4] }), fill: new Fill({ color: 'rgba(39,54,74,0.12)' }), image: new CircleStyle({ radius: 4, fill: new Fill({ color: line() }) }) }) })
+    const tell = (g: Geometry) => told(g instanceof LineString ? number(g.getLength(), 2) + ' m' : g instanceof Polygon ? area(g.getArea()) : '')
+    draw.on('drawstart', e => { this.measures.clear(); e.feature.getGeometry()!.on('change', x => tell(x.target as Geometry)) })
+    draw.on('drawend', e => tell(e.feature.getGeometry()!))
+    this.map.addInteraction(draw)
+  }
+
+  // words of a place for people: latitude first.
+  placeWords(at: XY): string {
+    const [lon, lat] = degrees(this.ground, at)
+    return `${lat.toFixed(6)}, ${lon.toFixed(6)}`
+  }
+
+  // repaint follows the system when light turns to dark.
+  repaint(): void { this.target.style.background = paper() }
+}
+

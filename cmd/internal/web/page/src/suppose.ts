@@ -1,0 +1,71 @@
+// What if: controls whose values are flags of the command, and what changes by them.
+import type { Settings, View } from './api'
+import { area, number, w } from './words'
+
+interface Control { flag: string; label: string; value: (s: Settings) => number; mount?: string; step: string }
+
+const controls: Control[] = [
+  { flag: 'width', label: 'working width, m', value: s => s.width, step: '0.1' },
+  { flag: 'overlap', label: 'overlap, m', value: s => s.overlap, step: '0.01' },
+  { flag: 'rounds', label: 'headland rounds', value: s => s.rounds, step: '1' },
+  { flag: 'pass-error', label: 'pass-to-pass error, m', value: s => s.passError, step: '0.01' },
+  { flag: 'mount', mount: 'hitch', label: 'antenna to hitch, m', value: s => s.mount.hitch ?? 0, step: '0.05' },
+  { flag: 'mount', mount: 'antennaRight', label: 'antenna right of middle, m', value: s => s.mount.antennaRight ?? 0, step: '0.05' },
+  { flag: 'mount', mount: 'drawbar', label: 'drawbar, m', value: s => s.mount.drawbar ?? 0, step: '0.1' },
+  { flag: 'mount', mount: 'barBehind', label: 'bar behind, m', value: s => s.mount.barBehind ?? 0, step: '0.05' },
+  { flag: 'mount', mount: 'barRight', label: 'bar right of middle, m', value: s => s.mount.barRight ?? 0, step: '0.01' },
+]
+
+export class Suppose {
+  private inputs: { of: Control; input: HTMLInputElement; was: string }[] = []
+  onChange: (flags: URLSearchParams) => void = () => {}
+
+  constructor(form: HTMLElement, settings: Settings, from: URLSearchParams) {
+    form.replaceChildren()
+    for (const c of controls) {
+      if (c.mount === 'drawbar' && !settings.mount.trailed) continue
+      const label = document.createElement('label')
+      const words = document.createElement('span')
+      words.textContent = w(c.label)
+      const input = document.createElement('input')
+      input.type = 'number'
+      input.step = c.step
+      input.lang = document.documentElement.lang
+      input.name = c.mount ?? c.flag
+      const was = c.flag === 'pass-error' && !c.value(settings) ? '' : String(+c.value(settings).toFixed(4))
+      input.value = c.mount ? from.getAll('mount').find(v => v.startsWith(c.mount + '='))?.split('=')[1] ?? was : from.get(c.flag) ?? was
+      if (c.flag === 'pass-error' && !was) input.placeholder = w('from the log')
+      label.append(words, input)
+      form.append(label)
+      this.inputs.push({ of: c, input, was })
+      input.addEventListener('input', () => { if (input.validity.valid) this.onChange(this.flags()) })
+    }
+    form.onsubmit = e => e.preventDefault()
+    const back = document.createElement('button')
+    back.type = 'button'
+    back.textContent = w('As driven')
+    back.onclick = () => { for (const i of this.inputs) i.input.value = i.was; this.onChange(this.flags()) }
+    form.append(back)
+  }
+
+  // flags are those that are supposed otherwise.
+  flags(): URLSearchParams {
+    const out = new URLSearchParams()
+    for (const { of, input, was } of this.inputs) {
+      if (input.value === was || input.value === '') continue
+      out.append(of.flag, of.mount ? of.mount + '=' + input.value : input.value)
+    }
+    return out
+  }
+}
+
+// changes says in one line what is different.
+export function changes(a: View, b: View): string {
+  const rows: [string, number, number][] = [
+    ['missed', a.balance.missed, b.balance.missed],
+    ['worked twice or more', a.balance.twice + a.balance.more, b.balance.twice + b.balance.more],
+    ['worked outside', a.balance.outside, b.balance.outside],
+  ]
+  const sign = (v: number) => (v < 0 ? '−' : '+') + area(Math.abs(v))
+  return rows.map(([name, from, to]) => `${w(name)}: ${area(from)} → ${area(to)} (${sign(to - from)})`).join(' · ') + ` · ${w('strips')}: ${number(a.strips.length)} → ${number(b.strips.length)}`
+}

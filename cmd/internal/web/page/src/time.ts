@@ -1,0 +1,96 @@
+// The operation over time: passes in the order driven, the speed, and a line at the time shown on the map.
+import { placeAt, type Ground } from './ground'
+import { clock, number, w } from './words'
+
+export class TimeBand {
+  at = -1
+  private last = 0
+  onTime: (place: number) => void = () => {}
+  pass = 0
+
+  constructor(private canvas: HTMLCanvasElement, private range: HTMLInputElement, private words: HTMLElement, private ground: Ground) {
+    this.last = ground.places ? ground.column.seconds[ground.places - 1] : 0
+    range.max = String(Math.ceil(this.last))
+    range.value = '0'
+    range.oninput = () => this.go(Number(range.value))
+    canvas.onpointermove = e => { if (e.buttons & 1) this.go(this.time(e)) }
+    canvas.onpointerdown = e => { canvas.setPointerCapture(e.pointerId); this.go(this.time(e)) }
+    new ResizeObserver(() => this.draw()).observe(canvas)
+    this.draw()
+  }
+
+  private time(e: PointerEvent): number {
+    const r = this.canvas.getBoundingClientRect()
+    return this.last * Math.max(0, Math.min(1, (e.clientX - r.left) / r.width))
+  }
+
+  // go shows a time: seconds from the begin.
+  go(seconds: number): void {
+    this.at = Math.max(0, Math.min(this.last, seconds))
+    this.range.value = String(this.at)
+    const k = placeAt(this.ground, this.at), c = this.ground.column
+    const speed = c.speed[k] >= 0 ? ` · ${number(3.6 * c.speed[k], 1)} km/h` : ''
+    const what = c.pass[k] ? w('pass %s', c.pass[k]) : w('lifted')
+    this.words.textContent = `${clock(this.ground.begin, this.at)} · ${what}${speed}`
+    this.range.setAttribute('aria-valuetext', this.words.textContent)
+    this.draw()
+    this.onTime(k)
+  }
+
+  // begin is when a pass begins.
+  begin(pass: number): number { return this.ground.passes[pass - 1]?.[0] ?? -1 }
+
+  // mark shows which passes are pointed at.
+  mark(passes: number[]): void { this.marked = new Set(passes); this.draw() }
+  private marked = new Set<number>()
+
+  draw(): void {
+    const box = this.canvas.getBoundingClientRect()
+    if (!box.width) return
+    const scale = Math.min(window.devicePixelRatio, 2)
+    const width = this.canvas.width = Math.round(box.width * scale), height = this.canvas.height = Math.round(box.height * scale)
+    const g = this.canvas.getContext('2d')!
+    const style = getComputedStyle(this.canvas)
+    const ink = style.color, faint = style.getPropertyValue('--rule').trim() || '#999'
+    const x = (t: number) => this.last ? t / this.last * width : 0
+    g.clearRect(0, 0, width, height)
+    const top = 14 * scale
+    this.ground.passes.forEach(([from, to], k) => {
+      if (from < 0) return
+      g.fillStyle = this.marked.has(k + 1) ? '#C2247F' : '#A08A4E'
+      g.fillRect(x(from), 2 * scale, Math.max(1, x(to) - x(from) - scale), top - 4 * scale)
+    })
+    const c = this.ground.column
+    let most = 0
+    for (let k = 0; k < this.ground.places; k++) if (c.speed[k] > most && c.speed[k] < 15) most = c.speed[k]
+    if (most > 0) {
+      const low = height - 2 * scale, high = top + 3 * scale
+      g.strokeStyle = faint
+      g.lineWidth = scale
+      g.beginPath(); g.moveTo(0, low); g.lineTo(width, low); g.stroke()
+      g.strokeStyle = ink
+      g.lineWidth = 1.2 * scale
+      g.beginPath()
+      const y = (v: number) => low - (low - high) * Math.min(1, v / most)
+      const step = Math.max(1, Math.floor(this.ground.places / (2 * width)))
+      let open = false
+      for (let k = 0; k < this.ground.places; k += step) {
+        if (!(c.speed[k] >= 0)) { open = false; continue }
+        if (open) g.lineTo(x(c.seconds[k]), y(c.speed[k])); else g.moveTo(x(c.seconds[k]), y(c.speed[k]))
+        open = true
+      }
+      g.stroke()
+      g.font = `${11 * scale}px "DejaVu Sans", sans-serif`
+      const words = `${number(3.6 * most, 1)} km/h`
+      g.fillStyle = style.getPropertyValue('--paper')
+      g.fillRect(0, high, g.measureText(words).width + 6 * scale, 15 * scale)
+      g.fillStyle = ink
+      g.fillText(words, 3 * scale, high + 11 * scale)
+    }
+    if (this.at >= 0) {
+      g.strokeStyle = ink
+      g.lineWidth = 2 * scale
+      g.beginPath(); g.moveTo(x(this.at), 0); g.lineTo(x(this.at), height); g.stroke()
+    }
+  }
+}

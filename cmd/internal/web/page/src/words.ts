@@ -1,0 +1,38 @@
+// What the page says, in the language chosen: the words come from the server, which has one list for paper, terminal and page.
+import { get } from './api'
+
+let table: Record<string, string> = {}
+export let lang = 'en'
+
+export async function speak(to: string): Promise<void> {
+  table = await get(`/api/words?lang=${to}`)
+  lang = to
+  document.documentElement.lang = to
+}
+
+// w is an English word or sentence in the language, with values where %s stands.
+export function w(english: string, ...values: (string | number)[]): string {
+  let k = 0
+  return (table[english] ?? english).replace(/%s/g, () => String(values[k++]))
+}
+
+// number is one with so many decimals.
+export function number(v: number, decimals = 0): string {
+  return v.toLocaleString(lang, { minimumFractionDigits: decimals, maximumFractionDigits: decimals })
+}
+
+// area is ground in m², rounded as people say it.
+export function area(m2: number): string {
+  if (m2 >= 10000) return number(m2 / 10000, 2) + ' ha'
+  return number(m2, m2 < 10 ? 1 : 0) + ' m²'
+}
+
+export function minutes(seconds: number): string {
+  return number(Math.max(1, Math.round(seconds / 60))) + ' min'
+}
+
+// clock is a time of day of a log, UTC, or so many fixes where it has none.
+export function clock(begin: number, seconds: number): string {
+  if (!begin) return '#' + Math.round(seconds + 1)
+  return new Date(1000 * (begin + seconds)).toISOString().slice(11, 19)
+}

@@ -1,0 +1,128 @@
+package web_test
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// TestPage looks at the page in a real browser.
+func TestPage(t *testing.T) {
+	b := browser(t)
+	dir := farm(t)
+	address, _ := served(t, append(pond(dir), "--keep", t.TempDir())...)
+	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone} {
+		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
+	}
+	t.Run("put and kept", func(t *testing.T) { putAndKept(t, b, dir) })
+	t.Run("fault in place", func(t *testing.T) { faultInPlace(t, b, dir) })
+}
+
+// bands: the page shows what the command says, and its bands answer to each other.
+func bands(t *testing.T, b context.Context, address, dir string) {
+	want := reported(t, pond(dir)...)
+	p := open(t, b, address+"#lang=en", 1280, 1400, "light")
+	p.field()
+	if got := eval[int](p, `document.querySelectorAll('#list button').length`); got != len(want.Strips) {
+		t.Errorf("%d strips in the list, want %d", got, len(want.Strips))
+	}
+	if got := p.text("balance"); !strings.Contains(got, fmt.Sprintf("%.4f", want.Balance.Missed/1e4)) {
+		t.Errorf("the balance %q has not the %.4f ha missed", got, want.Balance.Missed/1e4)
+	}
+	if got := p.text("command"); !strings.HasPrefix(got, "balk check ") || !strings.Contains(got, "--rounds 3") {
+		t.Errorf("the command %q", got)
+	}
+	p.picture("wide")
+
+	eval[bool](p, `(document.querySelector('#list button[aria-label="strip 2"]').click(), true)`)
+	p.wait("a strip that was clicked is in the address", `location.hash.includes('strip=2')`)
+	p.wait("its row is marked", `document.querySelector('#list tr.selected button').textContent.startsWith('2')`)
+	eval[bool](p, `(() => { const r = document.getElementById('when'); r.value = 1200; r.dispatchEvent(new Event('input')); return true })()`)
+	p.wait("the time is told", `document.getElementById('now').textContent.includes('06:50')`)
+	p.picture("wide-time")
+}
+
+// whatIf: what is supposed follows at once, beside how it was driven, and says its command.
+func whatIf(t *testing.T, b context.Context, address, dir string) {
+	was, want := reported(t, pond(dir)...), reported(t, append(pond(dir), "--width", "5.5")...)
+	p := open(t, b, address+"#lang=en", 1280, 1000, "light")
+	p.field()
+	eval[bool](p, `(() => { document.getElementById('what-if').click(); const i = document.querySelector('#suppose-form input[name=width]'); i.value = '5.5'; i.dispatchEvent(new Event('input')); return true })()`)
+	p.wait("the other half of the map is there", `!document.getElementById('other').hidden`)
+	if got := p.text("changes"); !strings.Contains(got, fmt.Sprintf("strips: %d → %d", len(was.Strips), len(want.Strips))) {
+		t.Errorf("%q does not say that of %d strips come %d", got, len(was.Strips), len(want.Strips))
+	}
+	if got := p.text("command"); !strings.HasSuffix(got, "--width 5.5") {
+		t.Errorf("the command %q", got)
+	}
+	p.picture("what-if")
+	if at := eval[string](p, `location.hash`); !strings.Contains(at, "if.width=5.5") {
+		t.Errorf("the address %q does not hold what is supposed", at)
+	}
+	eval[bool](p, `(() => { const i = document.querySelector('#suppose-form input[name=width]'); i.value = '500'; i.dispatchEvent(new Event('input')); return true })()`)
+	p.refused = true
+	p.wait("what cannot be is told in the words of the command", `document.getElementById('changes').textContent.includes('500')`)
+}
+
+// onAPhone: nothing is wider than the screen, in either language, light and dark.
+func onAPhone(t *testing.T, b context.Context, address, _ string) {
+	for _, c := range []struct{ scheme, lang string }{{"light", "de"}, {"dark", "en"}} {
+		p := open(t, b, address+"#lang="+c.lang, 390, 844, c.scheme)
+		p.field()
+		if wide := eval[int](p, `document.documentElement.scrollWidth`); wide > 390 {
+			t.Errorf("%s: the page is %d px wide", c.lang, wide)
+		}
+		if c.lang == "de" && !strings.Contains(p.text("answer"), "nicht bearbeitet") {
+			t.Errorf("in German: %q", p.text("answer"))
+		}
+		p.picture("phone-" + c.scheme)
+	}
+	p := open(t, b, address+"#lang=de&passes=speed&t=900", 1280, 1000, "dark")
+	p.field()
+	p.picture("wide-dark")
+}
+
+// putAndKept: files that are put on the page give what the command gives, and are there again when the page is loaded anew, and when balk is.
+func putAndKept(t *testing.T, b context.Context, dir string) {
+	keep := filepath.Join(t.TempDir(), "kept")
+	address, stop := served(t, "--keep", keep)
+	p := open(t, b, address+"#lang=en", 1280, 1000, "light")
+	p.wait("there is a place to put files", `!document.getElementById('put').hidden`)
+	p.picture("empty")
+	p.do(chromedp.SetUploadFiles("#files", []string{filepath.Join(dir, "fields.geojson"), filepath.Join(dir, "track-elbow.geojson"), filepath.Join(dir, "sweep-trailed.toml")}))
+	eval[bool](p, `(document.getElementById('put-rounds').value = '4', document.getElementById('put-form').requestSubmit(), true)`)
+	p.field()
+	want := reported(t, filepath.Join(keep, "1", "fields.geojson"), filepath.Join(keep, "1", "track-elbow.geojson"), "--implement", filepath.Join(keep, "1", "sweep-trailed.toml"), "--rounds", "4")
+	look := func(when string, p *tab) {
+		t.Helper()
+		p.field()
+		if got := eval[int](p, `document.querySelectorAll('#list button').length`); got != len(want.Strips) || got == 0 {
+			t.Errorf("%s: %d strips in the list, want %d", when, got, len(want.Strips))
+		}
+	}
+	look("put on the page", p)
+	p.picture("elbow")
+	p.do(chromedp.Reload())
+	look("loaded anew", p)
+	stop()
+	address, _ = served(t, "--keep", keep)
+	p = open(t, b, address+"#lang=en", 1280, 1000, "light")
+	p.wait("it is here already", `document.querySelector('#earlier button') !== null`)
+	eval[bool](p, `(document.querySelector('#earlier button').click(), true)`)
+	look("balk started anew", p)
+}
+
+// faultInPlace: what cannot be read is told in the words of the command line, in place.
+func faultInPlace(t *testing.T, b context.Context, dir string) {
+	address, _ := served(t, "--keep", filepath.Join(t.TempDir(), "kept"))
+	p := open(t, b, address+"#lang=en", 390, 844, "light")
+	p.wait("there is a place to put files", `!document.getElementById('put').hidden`)
+	p.do(chromedp.SetUploadFiles("#files", []string{filepath.Join(dir, "track-elbow.geojson")}))
+	eval[bool](p, `(document.getElementById('put-form').requestSubmit(), true)`)
+	p.wait("it is told", `document.getElementById('fault-words').textContent.includes('no boundary is among the files')`)
+	p.refused = true
+}

@@ -1,0 +1,76 @@
+package web
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"time"
+
+	"balk/cmd/internal/job"
+)
+
+// Options say what is served, and to whom.
+type Options struct {
+	Address string   // host and port to listen on; port 0 = any that is free
+	Open    []string // arguments of balk check that are opened first; none = an empty page
+	Keep    string   // folder for files that are put on the page; made when the first one comes
+
+	// Spec is what arguments of balk check mean.
+	Spec func(ctx context.Context, args []string) (job.Spec, error)
+	// Demo writes an invented farm into a folder.
+	Demo  func(ctx context.Context, dir string) error
+	Ready func(address string) // is called with the address to be opened, once it is served
+	Say   func(string)         // hears of what went wrong beside the answers
+}
+
+// closing is how long requests may take to end once the server is to stop.
+const closing = 3 * time.Second
+
+// Serve serves the page until ctx ends, which is no error.
+func Serve(ctx context.Context, o Options) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	shelf, err := newShelf(ctx, o)
+	if err != nil {
+		return err
+	}
+	listener, err := new(net.ListenConfig).Listen(ctx, "tcp", o.Address)
+	if err != nil {
+		return fmt.Errorf("cannot serve the page: %w", err)
+	}
+	token := rand.Text()
+	server := &http.Server{
+		Handler:           newGuard(listener.Addr(), token, o.Say, routes(shelf)),
+		ReadHeaderTimeout: 10 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    1 << 16,
+		BaseContext:       func(net.Listener) context.Context { return ctx },
+	}
+	ended := make(chan error, 1)
+	go func() { ended <- server.Serve(listener) }()
+	o.Ready("http://" + listener.Addr().String() + "/?" + tokenName + "=" + token)
+	select {
+	case err := <-ended:
+		return fmt.Errorf("the page is no longer served: %w", err)
+	case <-ctx.Done():
+	}
+	late, cancel := context.WithTimeout(context.WithoutCancel(ctx), closing)
+	defer cancel()
+	if err := server.Shutdown(late); errors.Is(err, context.DeadlineExceeded) {
+		_ = server.Close() // those that would not end
+	}
+	shelf.working.Wait()
+	return nil
+}
+
+// Loopback says whether only this computer can reach a host.
+func Loopback(host string) bool {
+	if host == "localhost" {
+		return true
+	}
+	ip := net.ParseIP(host)
+	return ip != nil && ip.IsLoopback()
+}
