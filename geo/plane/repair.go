@@ -128,9 +128,9 @@ func (l *layer) repair() error {
 	}
 	// Ends of edges under repair go to the grid. Stretches that meet elsewhere, in
 	// crossings where rings touch, do so in the crossing as it is: nothing is near.
-	number := map[XY]int32{}
+	number := make(map[XY]int32, 2*len(l.thin))
 	var place []XY
-	put := func(p, at XY) {
+	put := func(p, at XY) int32 {
 		n, ok := number[at]
 		if !ok {
 			n = int32(len(place))
@@ -138,19 +138,27 @@ func (l *layer) repair() error {
 			place = append(place, at)
 		}
 		number[p] = n
+		return n
 	}
-	for _, t := range l.thin {
-		put(t[0], toRepairGrid(t[0]))
-		put(t[1], toRepairGrid(t[1]))
-	}
-	arcs := l.snapRound(number, place)
-	for _, p := range l.pieces {
-		for _, end := range [2]XY{p[0], p[len(p)-1]} {
-			if _, ok := number[end]; !ok {
-				put(end, end)
-			}
+	ends := make([][2]int32, len(l.thin))
+	for k, t := range l.thin {
+		if k > 0 && t[0] == l.thin[k-1][1] { // as nearly all
+			ends[k][0] = ends[k-1][1]
+		} else {
+			ends[k][0] = put(t[0], toRepairGrid(t[0]))
 		}
-		f, t := number[p[0]], number[p[len(p)-1]]
+		ends[k][1] = put(t[1], toRepairGrid(t[1]))
+	}
+	arcs := l.snapRound(ends, place)
+	whole := func(end XY) int32 {
+		if n, ok := number[end]; ok {
+			return n
+		}
+		return put(end, end)
+	}
+	for _, p := range l.pieces {
+		f := whole(p[0])
+		t := whole(p[len(p)-1])
 		if f == t && len(p) == 2 {
 			continue
 		}
@@ -159,26 +167,26 @@ func (l *layer) repair() error {
 	return l.redraw(arcs, place)
 }
 
-// snapRound rounds the thin edges and gives the arcs that remain after opposite
+// snapRound rounds the thin edges, from node to node, and gives the arcs that remain after opposite
 // ones have cancelled.
-func (l *layer) snapRound(number map[XY]int32, place []XY) []arc {
+func (l *layer) snapRound(ends [][2]int32, place []XY) []arc {
 	var points Tree[int32]
 	for i, p := range place {
 		points.Insert(Box{p, p}, int32(i))
 	}
-	net := map[[2]int32]int{} // how often arcs run from the lesser node to the greater, less how often back
-	var keys [][2]int32       // of net, in the order in which they came
+	net := make(map[[2]int32]int, len(l.thin)/2) // how often arcs run from the lesser node to the greater, less how often back
+	var keys [][2]int32                          // of net, in the order in which they came
 	var stops []int32
-	for _, t := range l.thin {
+	for k, t := range l.thin {
 		p, q, way := t[0], t[1], 1
-		if number[p] == number[q] {
+		// the edge's own ends come first and last whatever lies beside them
+		at, last := ends[k][0], ends[k][1]
+		if at == last {
 			continue
 		}
 		if compareXY(p, q) > 0 { // both directions of one edge take the same way
-			p, q, way = q, p, -1
+			p, q, at, last, way = q, p, last, at, -1
 		}
-		// the edge's own ends come first and last whatever lies beside them
-		at, last := number[p], number[q]
 		stops = append(passedBy(stops[:0], Segment{p, q}, &points, place, at, last), last)
 		for _, to := range stops {
 			if to == at {
