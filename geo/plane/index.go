@@ -379,39 +379,57 @@ type grid struct {
 func (g *grid) col(x float64) int { return min(max(int((x-g.minx)/g.cx), 0), g.nx-1) }
 func (g *grid) row(y float64) int { return min(max(int((y-g.miny)/g.cy), 0), g.ny-1) }
 
-// eastward visits the cells that a ray from a place in the grid to the east meets,
+// in are the chunks in a cell.
+func (g *grid) in(cell int) []int32 { return g.list[g.from[cell]:g.from[cell+1]] }
+
+// raySlack is how far beside a ray cells are looked at, m: far above the rounding of rot.
+const raySlack = 1e-6
+
+// eastward visits the cells that a ray from a place to the east meets, up to a last column,
 // and at most some beside them, column by column. east is that direction in the
 // search frame, which is turned by 45° at most (see frame), so x grows along it.
-func (g *grid) eastward(from, east XY, visit func(x, y int)) {
-	const slack = 1e-6 // m, far above the rounding of rot
+func (g *grid) eastward(from, east XY, last int, visit func(cell int)) {
 	slope := east.Y / east.X
 	x0 := from.X
-	for x := g.col(from.X); x < g.nx; x++ {
+	for x := g.col(from.X); x <= min(last, g.nx-1); x++ {
 		x1 := g.minx + float64(x+1)*g.cx
 		y0, y1 := from.Y+(x0-from.X)*slope, from.Y+(x1-from.X)*slope
-		bottom, top := min(y0, y1)-slack, max(y0, y1)+slack
-		if top < g.miny || bottom > g.miny+float64(g.ny)*g.cy {
+		bottom, top := min(y0, y1)-raySlack, max(y0, y1)+raySlack
+		below, above := top < g.miny, bottom > g.miny+float64(g.ny)*g.cy
+		if below && slope <= 0 || above && slope >= 0 {
 			return
 		}
-		for y := g.row(bottom); y <= g.row(top); y++ {
-			visit(x, y)
+		for y := g.row(bottom); y <= g.row(top) && !below && !above; y++ {
+			visit(y*g.nx + x)
 		}
 		x0 = x1
 	}
 }
 
-func (a *arrangement) index() {
-	n := len(a.chunks)
+func (a *arrangement) index() { a.grid = a.gridOf(nil) }
+
+// gridOf is the grid of some chunks by number; nil: of all.
+func (a *arrangement) gridOf(some []int32) grid {
+	n := len(some)
+	if some == nil {
+		n = len(a.chunks)
+	}
+	number := func(i int) int32 {
+		if some == nil {
+			return int32(i)
+		}
+		return some[i]
+	}
 	box := EmptyBox()
 	var w, h float64
-	for i := range a.chunks {
-		c := &a.chunks[i]
+	for i := range n {
+		c := &a.chunks[number(i)]
 		w += float64(c.maxx - c.minx)
 		h += float64(c.maxy - c.miny)
 		box = box.Extend(XY{float64(c.minx), float64(c.miny)}, XY{float64(c.maxx), float64(c.maxy)})
 	}
 	w, h = w/float64(n), h/float64(n)
-	g := &a.grid
+	var g grid
 	g.minx, g.miny = box.Min.X, box.Min.Y
 	width, height := box.Max.X-box.Min.X, box.Max.Y-box.Min.Y
 	area := width * height * 2 / float64(n) // two chunks to a cell, if they lay evenly
@@ -436,12 +454,13 @@ func (a *arrangement) index() {
 	visit := func(p int, f func(chunk int32, cell int)) {
 		lo, hi := share(p)
 		for i := lo; i < hi; i++ {
-			c := &a.chunks[i]
+			k := number(i)
+			c := &a.chunks[k]
 			x0, x1 := g.col(float64(c.minx)), g.col(float64(c.maxx))
 			y0, y1 := g.row(float64(c.miny)), g.row(float64(c.maxy))
 			for y := y0; y <= y1; y++ {
 				for x := x0; x <= x1; x++ {
-					f(int32(i), y*g.nx+x)
+					f(k, y*g.nx+x)
 				}
 			}
 		}
@@ -470,4 +489,5 @@ func (a *arrangement) index() {
 			next[cell]++
 		})
 	})
+	return g
 }

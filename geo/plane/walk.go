@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"math/bits"
+	"slices"
 
 	"balk/geo/workers"
 )
@@ -200,11 +202,12 @@ func (a *arrangement) label() error {
 		}
 	}
 	stamps := make([][]int32, a.workers)
+	far := a.farOutlines(len(roots))
 	each(a.workers, len(roots), func(w, k int) {
 		if stamps[w] == nil {
 			stamps[w] = make([]int32, len(a.chunks))
 		}
-		a.begin[roots[k]] = a.ray(roots[k], stamps[w], int32(k)+1)
+		a.begin[roots[k]] = a.ray(roots[k], stamps[w], int32(k)+1, far)
 	})
 	for o := range a.begin {
 		if r := root[o]; r != int32(o) {
@@ -314,10 +317,52 @@ func (a *arrangement) across(e int32, before uint64) uint64 {
 	return before + a.change(e)
 }
 
+// Outlines that lie beside each other by the thousand, and cross none, take a ray each, which would meet all that lie east of them. An outline
+// winds round places in its box alone: one that reaches over few columns of the grid, and begins east of a place, adds nothing there.
+const (
+	farColumns = 8
+	fewRays    = 64 // that are not worth sorting outlines for
+)
+
+// farOutlines are those that reach over more than farColumns.
+type farOutlines struct {
+	least []float32 // by outline: its least x in the search frame; −∞ for those
+	grid  grid      // of their chunks
+}
+
+// farOutlines sorts outlines for so many rays; nil: for few, all are looked at.
+func (a *arrangement) farOutlines(rays int) *farOutlines {
+	if rays <= fewRays {
+		return nil
+	}
+	inf := float32(math.Inf(1))
+	f := farOutlines{least: slices.Repeat([]float32{inf}, len(a.weight))}
+	most := slices.Repeat([]float32{-inf}, len(a.weight))
+	for i := range a.chunks {
+		c := &a.chunks[i]
+		f.least[c.outline], most[c.outline] = min(f.least[c.outline], c.minx), max(most[c.outline], c.maxx)
+	}
+	for o := range most {
+		if float64(most[o])-float64(f.least[o]) > farColumns*a.grid.cx {
+			f.least[o] = -inf
+		}
+	}
+	var chunks []int32
+	for i := range a.chunks {
+		if f.least[a.chunks[i].outline] == -inf {
+			chunks = append(chunks, int32(i))
+		}
+	}
+	if len(chunks) > 0 {
+		f.grid = a.gridOf(chunks)
+	}
+	return &f
+}
+
 // ray counts what covers the place left of the first edge of outline o, just
 // after its first vertex: a ray to the east crosses every edge that goes up
 // from left to right of it once.
-func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
+func (a *arrangement) ray(o int32, stamp []int32, mark int32, far *farOutlines) uint64 {
 	s, last := a.start[o], a.start[o+1]-2
 	p := a.v[s]
 	label := a.outside
@@ -336,10 +381,12 @@ func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 			label += a.weight[o]
 		}
 	}
-	visit := func(x, y int) {
-		cell := y*a.grid.nx + x
-		for _, ci := range a.grid.list[a.grid.from[cell]:a.grid.from[cell+1]] {
+	meet := func(list []int32, skip func(c *chunk) bool) {
+		for _, ci := range list {
 			c := &a.chunks[ci]
+			if skip != nil && skip(c) {
+				continue
+			}
 			if c.pieces > 1 {
 				ci = c.head // a long edge counts once, wherever it is met
 				c = &a.chunks[ci]
@@ -351,7 +398,21 @@ func (a *arrangement) ray(o int32, stamp []int32, mark int32) uint64 {
 			label += a.crossedFrom(c, o)
 		}
 	}
-	a.grid.eastward(a.rot(p), XY{a.cos, -a.sin}, visit)
+	at, east := a.rot(p), XY{a.cos, -a.sin}
+	if far == nil {
+		a.grid.eastward(at, east, a.grid.nx, func(cell int) { meet(a.grid.in(cell), nil) })
+		return label
+	}
+	a.grid.eastward(at, east, a.grid.col(at.X)+farColumns+1, func(cell int) {
+		meet(a.grid.in(cell), func(c *chunk) bool {
+			least := far.least[c.outline]
+			return math.IsInf(float64(least), -1) || float64(least) > at.X+raySlack
+		})
+	})
+	if far.grid.nx == 0 { // there are none
+		return label
+	}
+	far.grid.eastward(at, east, far.grid.nx, func(cell int) { meet(far.grid.in(cell), nil) })
 	return label
 }
 
