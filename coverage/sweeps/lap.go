@@ -20,10 +20,21 @@ type Motion struct {
 // centre C = R·n it is R − |p − C|, in a form that holds for small κ too (own derivation):
 //
 //	R − |p − C| = (2·p·n − κ·p²) / (1 + √(1 − 2κ·p·n + κ²·p²))
-func (m Motion) across(p plane.XY) float64 {
-	n, q := m.left(), p.Sub(plane.XY{X: m.Axle})
-	a := q.Dot(n)
-	return (2*a - m.Curvature*q.Dot(q)) / (1 + math.Sqrt(max(0, 1-2*m.Curvature*a+m.Curvature*m.Curvature*q.Dot(q))))
+func (m Motion) across(p plane.XY) float64 { return m.lines().across(p) }
+
+// lines are the ways of all places under a motion.
+type lines struct {
+	n         plane.XY // to the left of the way, in the frame
+	curvature float64
+	axle      float64
+}
+
+func (m Motion) lines() lines { return lines{m.left(), m.Curvature, m.Axle} }
+
+func (w lines) across(p plane.XY) float64 {
+	p.X -= w.axle
+	a, b := p.Dot(w.n), p.Dot(p)
+	return (2*a - w.curvature*b) / (1 + math.Sqrt(max(0, 1-2*w.curvature*a+w.curvature*w.curvature*b)))
 }
 
 // left is the unit vector to the left of the way, in the frame.
@@ -32,27 +43,25 @@ func (m Motion) left() plane.XY {
 	return plane.XY{X: sin, Y: cos}
 }
 
-// cut is what blade b cuts under m: from right to left of the way, m. Its wings are straight, so in a curve the point nearest to the
+// cut is what blade b cuts: from right to left of the way, m. Its wings are straight, so in a curve the point nearest to the
 // centre may lie inside one.
-func (b Blade) cut(m Motion) (right, left float64) {
-	right, left = math.Inf(1), math.Inf(-1)
-	take := func(p plane.XY) {
-		a := m.across(p)
-		right, left = min(right, a), max(left, a)
-	}
-	take(b.Nose)
-	for _, tip := range []plane.XY{b.Left, b.Right} {
-		take(tip)
-		if m.Curvature == 0 {
+func (w lines) cut(b Blade) Cut {
+	right := w.across(b.Nose)
+	left := right
+	for _, tip := range [2]plane.XY{b.Left, b.Right} {
+		at := w.across(tip)
+		right, left = min(right, at), max(left, at)
+		if w.curvature == 0 {
 			continue
 		}
 		// Along nose + t·d the distance from the centre is least where (2·p·n − κ·p²)′ = 0.
-		d, q := tip.Sub(b.Nose), b.Nose.Sub(plane.XY{X: m.Axle})
-		if t := (m.left().Dot(d)/m.Curvature - q.Dot(d)) / d.Dot(d); t > 0 && t < 1 {
-			take(b.Nose.Add(d.Scale(t)))
+		d, q := tip.Sub(b.Nose), b.Nose.Sub(plane.XY{X: w.axle})
+		if t := w.n.Dot(d) - w.curvature*q.Dot(d); t*w.curvature > 0 && math.Abs(t) < math.Abs(w.curvature)*d.Dot(d) {
+			at := w.across(b.Nose.Add(d.Scale(t / w.curvature / d.Dot(d))))
+			right, left = min(right, at), max(left, at)
 		}
 	}
-	return right, left
+	return Cut{b.Number, right, left}
 }
 
 // Lap is how far the cuts of two blades lap that are neighbours in the direction of travel.
@@ -64,19 +73,18 @@ type Lap struct {
 
 // Laps are those of all neighbours, from the right end to the left. Laps satisfies: (1) without a lap below 0 everything from the right
 // end to the left is cut; (2) the laps below 0 add up to what is not; (3) mirroring the frame and the motion mirrors them.
-func (f Frame) Laps(m Motion) []Lap {
-	cuts := f.Cuts(m)
-	if len(cuts) < 2 {
-		return nil
+func (f Frame) Laps(m Motion) []Lap { return lapsOf(f.Cuts(m), nil) }
+
+// lapsOf are the laps of cuts in order, put behind laps.
+func lapsOf(cuts []Cut, laps []Lap) []Lap {
+	if len(cuts) == 0 {
+		return laps
 	}
-	laps := make([]Lap, 0, len(cuts)-1)
 	reach := cuts[0]
-	for i := 1; i < len(cuts); i++ {
-		c := cuts[i]
+	for _, c := range cuts[1:] {
 		if c.Left <= reach.Left {
 			continue // inside what others cut already: no neighbour in the direction of travel
 		}
-		// The neighbour to the left is the blade that reaches farthest to the right of those that go on.
 		laps = append(laps, Lap{c.Number, reach.Number, reach.Left - c.Right, (reach.Left + c.Right) / 2})
 		reach = c
 	}
@@ -90,13 +98,20 @@ type Cut struct {
 }
 
 // Cuts are those of all blades, by their right ends.
-func (f Frame) Cuts(m Motion) []Cut {
-	cuts := make([]Cut, len(f))
-	for i, b := range f {
-		right, left := b.cut(m)
-		cuts[i] = Cut{b.Number, right, left}
+func (f Frame) Cuts(m Motion) []Cut { return f.cuts(m, make([]Cut, 0, len(f))) }
+
+// cuts puts them behind cuts. Blades come from the left end, so those that come later lie farther right but for a few: they are put in
+// from the last one back.
+func (f Frame) cuts(m Motion, cuts []Cut) []Cut {
+	w := m.lines()
+	for _, b := range slices.Backward(f) {
+		c := w.cut(b)
+		i := len(cuts)
+		for cuts = append(cuts, c); i > 0 && (cuts[i-1].Right > c.Right || cuts[i-1].Right == c.Right && cuts[i-1].Left > c.Left); i-- {
+			cuts[i] = cuts[i-1]
+		}
+		cuts[i] = c
 	}
-	slices.SortFunc(cuts, func(a, b Cut) int { return cmp.Or(cmp.Compare(a.Right, b.Right), cmp.Compare(a.Left, b.Left)) })
 	return cuts
 }
 
