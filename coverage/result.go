@@ -60,6 +60,7 @@ type Result struct {
 	Worth       *Worth              // what working strips again wins; nil = not asked for; see rework
 	Zones       ground.Zones        // where missed and double-worked ground lies
 	FullMissed  float64             // m² missed at full working width: certainly untouched
+	Ribbons     *Ribbons            // what the sweeps left between them; nil = their layout is not known
 	Headland    ground.HeadlandLoss // zero Depth: not asked for
 	Strips      []Strip             // all missed strips neither narrower than the sliver limit nor only possible, largest first
 	Patterns    []pattern.Pattern   // what strips have in common, that with most ground first

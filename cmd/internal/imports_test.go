@@ -25,7 +25,7 @@ var arrows = map[string][]string{
 	"coverage/drive":     {"geo", "geo/plane", "coverage/motion", "coverage/rig", "geo/workers"},
 	"coverage/ground":    {"geo/plane", "coverage/drive", "geo/workers"},
 	"coverage/pattern":   {}, // knows no fields or logs
-	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "coverage/pattern", "geo/workers"},
+	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "coverage/pattern", "coverage/sweeps", "geo/workers"},
 	"coverage/drying":    {"geo"},
 	"coverage/season":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground"},
 	"coverage/spots":     {"geo", "geo/plane", "coverage", "coverage/drive"},

@@ -28,6 +28,12 @@ type Stop struct {
 	Slack     float32 // m, 95 %, how far from here the work may have begun or ended; 0 = logged
 }
 
+// Middle is that of the whole bar, where parts of it are lifted too.
+func (s Stop) Middle() plane.XY { return s.At.Add(s.Left.Scale(s.shift)) }
+
+// Reach is how far the bar works to the right and to the left of its middle, m; right below 0.
+func (s Stop) Reach() (right, left float64) { return -s.shift - s.Width/2, -s.shift + s.Width/2 }
+
 // Ground says whether the bar worked the stretch.
 func (s Step) Ground() bool { return s == StepWorked || s == StepPivot }
 

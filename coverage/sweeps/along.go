@@ -33,10 +33,10 @@ const (
 	leastBase = 2.0 // m, to each side
 )
 
-// Waver is by how much the crab angles of places err, rad: the standard deviation of one from the mean of its neighbours so far away that they share
-// no place, less what a bend of even curvature change does. 0 where there are too few.
+// Waver is by how much the crab angles of places err, rad: the standard deviation of one from where the angles so far away on both sides that they share
+// no place put it, taken from the median, since corners are no error. 0 where there are too few.
 func Waver(motions []Motion, places []Place, base float64) float64 {
-	sum, n := 0.0, 0
+	var off []float64
 	from, to := 0, 0
 	for k, p := range places {
 		for from < k && places[from].S < p.S-2*base {
@@ -50,12 +50,14 @@ func Waver(motions []Motion, places []Place, base float64) float64 {
 		}
 		share := (p.S - places[from].S) / (places[to].S - places[from].S)
 		d := motions[k].Crab - (1-share)*motions[from].Crab - share*motions[to].Crab
-		sum, n = sum+d*d/(1+share*share+(1-share)*(1-share)), n+1
+		off = append(off, math.Abs(d)/math.Sqrt(1+share*share+(1-share)*(1-share)))
 	}
-	if n < 10 {
+	const fewest, normal = 10, 0.6745 // half of a normal spread lies within 0.6745 of its standard deviation
+	if len(off) < fewest {
 		return 0
 	}
-	return math.Sqrt(sum / float64(n))
+	slices.Sort(off)
+	return off[len(off)/2] / normal
 }
 
 // Base is how much of the way to each side tells how f moves, m.

@@ -28,6 +28,7 @@ type Table struct {
 	Thin                 Row // touched at full width, missed at credited width
 	HeadlandArea, Missed Row
 	Lifted, Twice        Row // of the headland
+	Ribbons              Row // of ground worked once; without words: none are known
 }
 
 // missedPart is the place of missed ground among the parts.
@@ -60,6 +61,9 @@ func TableOf(r coverage.Result) Table {
 	t.Outside = row("worked outside", b.Outside)
 	t.FullMissed = row("missed at full width", r.FullMissed)
 	t.Thin = row("lap thinner than planned", max(0, b.Missed-r.FullMissed))
+	if r.Ribbons != nil {
+		t.Ribbons = row("  of it uncut between sweeps", r.Ribbons.Area)
+	}
 	t.open(r.Telling, b)
 	t.HeadlandArea = row("headland", r.Headland.Area)
 	t.Missed = row("missed in the headland", r.Headland.Missed)
@@ -95,7 +99,7 @@ func (t *Table) open(can coverage.Telling, b ground.Balance) {
 // In is t with its words and numbers in a language.
 func (t Table) In(l words.Language) Table {
 	t.Parts = slices.Clone(t.Parts)
-	rows := []*Row{&t.Title, &t.Again, &t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice}
+	rows := []*Row{&t.Title, &t.Again, &t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice, &t.Ribbons}
 	for i := range t.Parts {
 		rows = append(rows, &t.Parts[i])
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -17,6 +18,17 @@ import (
 // Layers are the names of the layers Write knows, in the order a map stacks
 // them.
 var Layers = []string{"field", "headland", "states", "passes", "double", "unknown", "outside", "missed"}
+
+// RibbonsLayer is there where the layout of the sweeps is known.
+const RibbonsLayer = "ribbons"
+
+// LayersIn are the names of the layers of r: Layers, and ribbons between sweeps before the missed strips where r knows of them.
+func LayersIn(r coverage.Result) []string {
+	if r.Ribbons == nil {
+		return Layers
+	}
+	return slices.Insert(slices.Clone(Layers), len(Layers)-1, RibbonsLayer)
+}
 
 // source is a layer whose features are made one by one, so that it can be
 // streamed. What a layer holds is said here once for all formats.
@@ -163,6 +175,11 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 			&column[plane.Polygon]{Property{Name: "why", Holds: Words}, func(plane.Polygon) any { return "log gap" }}), nil
 	case "outside":
 		return pieces(r, Layer{Name: layer, Title: "Outside the boundary", Style: Style{Line: "#B96B0C", Fill: "#E08A1E", Cover: 0.5}}, r.Layers.Outside, nil), nil
+	case RibbonsLayer:
+		if r.Ribbons == nil {
+			break
+		}
+		return pieces(r, Layer{Name: layer, Title: "Ribbons between sweeps", Style: Style{Line: "#7A5C1E", Fill: "#B58F45", Cover: 0.8}}, r.Ribbons.Shapes, nil), nil
 	case "missed":
 		l := Layer{Name: layer, Title: "Missed strips", Kind: Areas, Label: "strip", Style: Style{Line: "#C2247F", Fill: "#C2247F", Cover: 0.8}, Facts: missedFacts(r)}
 		return listed(l, r.Strips, stripColumns, func(i int) shape { return shape{local: &r.Local, area: r.Strips[i].Shape} }), nil
@@ -260,13 +277,13 @@ func (p Property) settled(v any) any {
 	return v
 }
 
-// LayersOf gives the layers of a result, in the order of Layers: the same
+// LayersOf gives the layers of a result, in the order of LayersIn: the same
 // features with the same numbers as Write writes, positions rounded as there.
 // LeftOut counts what Write counts as rings_lost_by_rounding. A position that
 // no file can hold is a *LayerError.
 func LayersOf(r coverage.Result) ([]Layer, error) {
 	var out []Layer
-	for _, name := range Layers {
+	for _, name := range LayersIn(r) {
 		s, err := sourceOf(name, r)
 		if err != nil {
 			return nil, err

@@ -36,6 +36,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		balance(b, t, t.Parts)
 		outside(b, r, t)
 		headland(b, r, t)
+		ribbons(b, r)
 		for _, part := range []func(*telling, job.Report) error{zones, driven, spacing, inCommon, turns} {
 			if err := part(b, r); err != nil {
 				return err
@@ -55,6 +56,23 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		caution = b.AfterWork()
 	}
 	return b.closing(w, r.Files, caution)
+}
+
+// ribbons says what the sweeps left between them, and which.
+func ribbons(b *telling, r job.Report) {
+	v := r.Ribbons
+	if v == nil {
+		return
+	}
+	b.put("\nbetween the sweeps %.0f m² of ground worked once stay uncut, %.0f m² of it in the headland\n", v.Area, v.Headland)
+	b.put("  %.0f m² as left, later passes not counted; of it %.0f m² in combs where the tool was lowered or lifted as it drove\n", v.Left, v.Combs)
+	for _, p := range v.Pairs[:min(3, len(v.Pairs))] {
+		b.put("  sweeps %d/%d from the left: %.1f m² on %.0f m\n", p.LeftOf, p.RightOf, p.Area, p.Length)
+	}
+	b.put("  widest %.1f cm; %.0f m² are wider than what headings waver by (%.2f°); blunt sweeps and uneven ground are not seen\n", 100*v.Widest, v.Sure, v.Waver)
+	if !v.Told {
+		b.put("  where the set faced is not known: bends alone are judged, no slope\n")
+	}
 }
 
 // widthLine is the working width all of the report stands on, and where it comes from.
@@ -77,8 +95,11 @@ const balanceRow = "  %-34s %15s %13s\n"
 // balance is what became of the field, in so many parts.
 func balance(b *telling, t sheet.Table, parts []sheet.Row) {
 	b.put("\n"+balanceRow, t.Title.Words, t.Title.Ha, t.Title.Share)
-	for _, p := range append(parts, t.Field) {
+	for i, p := range append(parts, t.Field) {
 		b.put(balanceRow, p.Words, p.Ha, p.Share)
+		if i == 0 && t.Ribbons.Words != "" {
+			b.put(balanceRow, t.Ribbons.Words, t.Ribbons.Ha, t.Ribbons.Share)
+		}
 	}
 }
 

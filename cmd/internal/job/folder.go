@@ -55,7 +55,7 @@ func faulty(name string, err error) output {
 // write puts the result into the folder.
 func (r *Report) write(ctx context.Context, c coverage.Result, call *Call) error {
 	var files []output
-	for _, layer := range vector.Layers {
+	for _, layer := range vector.LayersIn(c) {
 		files = append(files, output{name: layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
 	files = append(files, r.Spec.Pictures.drawing(mapFile, func() (*paper.Leaf, error) { return sheet.Map(c, r.Spec.page()) })...)

@@ -79,7 +79,7 @@ func handoverNames() []string {
 
 // perhapsNames are those of the files that depend on what is found.
 func (s HandoverSpec) perhapsNames() []string {
-	return append(s.Pictures.names(), reworkNames...)
+	return append(append(s.Pictures.names(), reworkNames...), "geojson/"+vector.RibbonsLayer+".geojson")
 }
 
 // Handover checks one operation on one field and makes the folder for the
@@ -180,7 +180,7 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}
-	for _, layer := range vector.Layers {
+	for _, layer := range vector.LayersIn(c) {
 		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
 	fixes, err := vector.StateFixes(c)

@@ -13,6 +13,7 @@ import (
 	"balk/coverage/pattern"
 	"balk/export/answer"
 	"balk/export/sheet"
+	"balk/export/vector"
 	"balk/geo"
 	"balk/geo/read"
 	"balk/geo/workers"
@@ -27,7 +28,8 @@ type Report struct {
 	Field      FieldName           `json:"field"`
 	Balance    ground.Balance      `json:"balance"`    // at credited width
 	FullMissed float64             `json:"fullMissed"` // m² missed at full working width: certainly untouched
-	Bar        drive.Bar           `json:"bar"`        // the working width all of it stands on
+	Ribbons    *coverage.Ribbons   `json:"ribbons,omitempty"`
+	Bar        drive.Bar           `json:"bar"` // the working width all of it stands on
 	Credited   float64             `json:"creditedWidth"`
 	Headland   ground.HeadlandLoss `json:"headland,omitzero"`
 	Strips     []coverage.Strip    `json:"strips"`
@@ -99,7 +101,7 @@ func Run(ctx context.Context, s Spec, call *Call) (Report, error) {
 
 // run is Run for inputs that may be read already.
 func run(ctx context.Context, s Spec, in *inputs, call *Call) (Report, error) {
-	rep, result, err := judge(ctx, s, in, &targets{sure: s.Pictures.with(checkedNames())}, call)
+	rep, result, err := judge(ctx, s, in, &targets{s.Pictures.with(checkedNames()), []string{vector.RibbonsLayer + ".geojson"}}, call)
 	if err != nil || s.Out == "" {
 		return rep, err
 	}
@@ -201,7 +203,7 @@ func (e *noWork) Error() string {
 func (r *Report) take(c coverage.Result) {
 	r.Answer, r.Telling = answer.Of(c, r.Spec.Language), c.Telling
 	r.Worth, r.Patches = c.Worth, c.Patches
-	r.Balance, r.FullMissed, r.Headland = c.Balance, c.FullMissed, c.Headland
+	r.Balance, r.FullMissed, r.Headland, r.Ribbons = c.Balance, c.FullMissed, c.Headland, c.Ribbons
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()
 	r.Strips = append(r.Strips, c.Strips...)
 	r.Patterns = append(r.Patterns, c.Patterns...)
