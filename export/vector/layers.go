@@ -19,15 +19,15 @@ import (
 // them.
 var Layers = []string{"field", "headland", "states", "passes", "double", "unknown", "outside", "missed"}
 
-// RibbonsLayer is there where the layout of the sweeps is known.
-const RibbonsLayer = "ribbons"
+// ribbonsLayer is there where the layout of the sweeps is known.
+const ribbonsLayer = "ribbons"
 
-// LayersIn are the names of the layers of r: Layers, and ribbons between sweeps before the missed strips where r knows of them.
-func LayersIn(r coverage.Result) []string {
-	if r.Ribbons == nil {
+// LayersWith are the names of the layers: Layers, and with sweeps whose layout is known the ribbons between them before the missed strips.
+func LayersWith(sweeps bool) []string {
+	if !sweeps {
 		return Layers
 	}
-	return slices.Insert(slices.Clone(Layers), len(Layers)-1, RibbonsLayer)
+	return slices.Insert(slices.Clone(Layers), len(Layers)-1, ribbonsLayer)
 }
 
 // source is a layer whose features are made one by one, so that it can be
@@ -175,7 +175,7 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 			&column[plane.Polygon]{Property{Name: "why", Holds: Words}, func(plane.Polygon) any { return "log gap" }}), nil
 	case "outside":
 		return pieces(r, Layer{Name: layer, Title: "Outside the boundary", Style: Style{Line: "#B96B0C", Fill: "#E08A1E", Cover: 0.5}}, r.Layers.Outside, nil), nil
-	case RibbonsLayer:
+	case ribbonsLayer:
 		if r.Ribbons == nil {
 			break
 		}
@@ -277,13 +277,13 @@ func (p Property) settled(v any) any {
 	return v
 }
 
-// LayersOf gives the layers of a result, in the order of LayersIn: the same
+// LayersOf gives the layers of a result, in the order of LayersWith: the same
 // features with the same numbers as Write writes, positions rounded as there.
 // LeftOut counts what Write counts as rings_lost_by_rounding. A position that
 // no file can hold is a *LayerError.
 func LayersOf(r coverage.Result) ([]Layer, error) {
 	var out []Layer
-	for _, name := range LayersIn(r) {
+	for _, name := range LayersWith(r.Ribbons != nil) {
 		s, err := sourceOf(name, r)
 		if err != nil {
 			return nil, err

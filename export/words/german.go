@@ -15,7 +15,6 @@ var german = map[string]string{
 	"  sweeps %d/%d from the left: %.1f m² on %.0f m\n":                                                                      "  Schar %d/%d von links: %.1f m² auf %.0f m\n",
 	"  widest %.1f cm; %.0f m² are wider than what headings waver by (%.2f°); blunt sweeps and uneven ground are not seen\n": "  bis %.1f cm breit; %.0f m² breiter, als die Richtung schwankt (%.2f°); stumpfe Schare und unebener Boden zeigen sich nicht\n",
 	"  where the set faced is not known: bends alone are judged, no slope\n":                                                 "  wohin das Gerät zeigte, ist nicht bekannt: nur Bögen sind beurteilt, kein Hang\n",
-	"Ribbons between sweeps":  "Streifen zwischen Scharen",
 	"%s: what its sweeps cut": "%s: was seine Schare schneiden",
 	"%d sweeps from above, travel up the page, %.2f m cut straight ahead, numbered from the left end": "%d Schare von oben, Fahrt nach oben, geradeaus %.2f m geschnitten, gezählt vom linken Ende",
 	"straight ahead":                                                    "geradeaus",

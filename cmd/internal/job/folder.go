@@ -25,10 +25,13 @@ type targets struct {
 	perhaps []string // these if there is something to put into them
 }
 
+// layers are the names of those of a checked operation.
+func (s Spec) layers() []string { return vector.LayersWith(s.Work.Sweeps.Known()) }
+
 // checkedNames are those of the files of a checked operation.
-func checkedNames() []string {
+func (s Spec) checkedNames() []string {
 	var names []string
-	for _, l := range vector.Layers {
+	for _, l := range s.layers() {
 		names = append(names, l+".geojson")
 	}
 	return append(names, mapFile, reportFile)
@@ -55,7 +58,7 @@ func faulty(name string, err error) output {
 // write puts the result into the folder.
 func (r *Report) write(ctx context.Context, c coverage.Result, call *Call) error {
 	var files []output
-	for _, layer := range vector.LayersIn(c) {
+	for _, layer := range vector.LayersWith(c.Ribbons != nil) {
 		files = append(files, output{name: layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
 	files = append(files, r.Spec.Pictures.drawing(mapFile, func() (*paper.Leaf, error) { return sheet.Map(c, r.Spec.page()) })...)

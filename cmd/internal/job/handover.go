@@ -69,9 +69,9 @@ const (
 )
 
 // handoverNames are the names of the files of every handover.
-func handoverNames() []string {
+func (s Spec) handoverNames() []string {
 	names := []string{handoverRead, handoverSheet, handoverRecord, handoverJSON, mapFile, handoverKMZ, handoverGPX, handoverPackage, handoverShapes, handoverStrips, handoverWKB, handoverTaskData}
-	for _, l := range vector.Layers {
+	for _, l := range s.layers() {
 		names = append(names, "geojson/"+l+".geojson")
 	}
 	return append(names, reportFile)
@@ -79,7 +79,7 @@ func handoverNames() []string {
 
 // perhapsNames are those of the files that depend on what is found.
 func (s HandoverSpec) perhapsNames() []string {
-	return append(append(s.Pictures.names(), reworkNames...), "geojson/"+vector.RibbonsLayer+".geojson")
+	return append(s.Pictures.names(), reworkNames...)
 }
 
 // Handover checks one operation on one field and makes the folder for the
@@ -89,7 +89,7 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 	if err := s.Validate(); err != nil {
 		return Report{Spec: s.Spec}, &WrongCall{err}
 	}
-	rep, result, err := judge(ctx, s.Spec, nil, &targets{s.Pictures.with(handoverNames()), s.perhapsNames()}, call)
+	rep, result, err := judge(ctx, s.Spec, nil, &targets{s.Pictures.with(s.handoverNames()), s.perhapsNames()}, call)
 	if err != nil {
 		return rep, err
 	}
@@ -180,7 +180,7 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}
-	for _, layer := range vector.LayersIn(c) {
+	for _, layer := range vector.LayersWith(c.Ribbons != nil) {
 		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
 	fixes, err := vector.StateFixes(c)

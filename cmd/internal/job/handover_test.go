@@ -75,7 +75,7 @@ func TestStripBesideManyPassesIsHandedOver(t *testing.T) {
 		if (said > 0) != cut || rep.Lost() {
 			t.Errorf("%d rows: %d findings on the shapefiles, lost %v: %v", rows, said, rep.Lost(), rep.Findings)
 		}
-		for _, name := range handoverNames() {
+		for _, name := range s.handoverNames() {
 			if _, err := os.Stat(filepath.Join(s.Out, name)); err != nil && !strings.HasPrefix(name, "rework") {
 				t.Errorf("%d rows: %v", rows, err)
 			}

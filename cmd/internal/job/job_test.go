@@ -52,7 +52,7 @@ func TestReportSurvivesJSON(t *testing.T) {
 	if err := json.Unmarshal(b, &back); err != nil {
 		t.Fatal(err)
 	}
-	if back.Balance != rep.Balance || back.Used != rep.Used || len(back.Strips) != len(rep.Strips) || len(back.Files) != len(checkedNames()) || !reflect.DeepEqual(back.Spec.Work, s.Work) {
+	if back.Balance != rep.Balance || back.Used != rep.Used || len(back.Strips) != len(rep.Strips) || len(back.Files) != len(s.checkedNames()) || !reflect.DeepEqual(back.Spec.Work, s.Work) {
 		t.Errorf("read back %+v, wrote %+v", back, rep)
 	}
 	if rep.Balance.Once <= 0 || rep.Lost() {
@@ -92,12 +92,12 @@ func TestOneFileThatCannotBeMade(t *testing.T) {
 	rep := Report{Spec: s}
 	bad := coverage.Result{Balance: ground.Balance{Field: 1, Residual: 1}} // no map is drawn of it
 	var some *folder.Unwritten
-	if err := rep.write(context.Background(), bad, new(Call)); !errors.As(err, &some) || len(some.Files) != 1 || some.Files[0].Name != mapFile || len(rep.Files) != len(checkedNames())-1 {
+	if err := rep.write(context.Background(), bad, new(Call)); !errors.As(err, &some) || len(some.Files) != 1 || some.Files[0].Name != mapFile || len(rep.Files) != len(s.checkedNames())-1 {
 		t.Errorf("error %v, files %v", err, rep.Files)
 	}
 	left, err := os.ReadDir(s.Out)
-	if err != nil || len(left) != len(checkedNames())-1 {
-		t.Errorf("%d files in the folder, want %d (%v)", len(left), len(checkedNames())-1, err)
+	if err != nil || len(left) != len(s.checkedNames())-1 {
+		t.Errorf("%d files in the folder, want %d (%v)", len(left), len(s.checkedNames())-1, err)
 	}
 	text, err := os.ReadFile(filepath.Join(s.Out, reportFile))
 	if err != nil {

@@ -13,7 +13,6 @@ import (
 	"balk/coverage/pattern"
 	"balk/export/answer"
 	"balk/export/sheet"
-	"balk/export/vector"
 	"balk/geo"
 	"balk/geo/read"
 	"balk/geo/workers"
@@ -101,7 +100,7 @@ func Run(ctx context.Context, s Spec, call *Call) (Report, error) {
 
 // run is Run for inputs that may be read already.
 func run(ctx context.Context, s Spec, in *inputs, call *Call) (Report, error) {
-	rep, result, err := judge(ctx, s, in, &targets{s.Pictures.with(checkedNames()), []string{vector.RibbonsLayer + ".geojson"}}, call)
+	rep, result, err := judge(ctx, s, in, &targets{sure: s.Pictures.with(s.checkedNames())}, call)
 	if err != nil || s.Out == "" {
 		return rep, err
 	}
