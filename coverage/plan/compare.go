@@ -71,6 +71,11 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	if err != nil {
 		return Found{}, err
 	}
+	if opt.Before != nil {
+		if best, err = s.after(ctx, best, goal); err != nil {
+			return Found{}, err
+		}
+	}
 	rounds := best.Plan.Rounds
 	c := best.Candidate
 	e := cmp.Or(opt.PassError, usualPassError)

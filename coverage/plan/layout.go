@@ -275,7 +275,7 @@ func (s *survey) leftBlocks(out []block, l leftover, h geo.Heading, improve bool
 	if math.Cos(float64(along-h)) < 0 {
 		along += math.Pi
 	}
-	return s.blocksIn(out, l.ground, along, improve)
+	return s.slid(0).blocksIn(out, l.ground, along, improve)
 }
 
 // takes is the way of a block's passes, m, and the time of its turns in a headland of some depth, s.
@@ -422,6 +422,7 @@ func (t progress) candidate(s *survey) Candidate {
 // lay lays out the work in one way. After every move beaten is asked whether another plan is better than what there is of
 // this one; if so the plan is given up with errBeaten. A nil beaten is never asked.
 func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) (Plan, error) {
+	s = s.slid(c.slide)
 	h := geo.Heading(math.Remainder(float64(c.heading), 2*math.Pi))
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
 	p.Options.Heading = h

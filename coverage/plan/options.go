@@ -30,7 +30,10 @@ type Options struct {
 	Wheels       float64       `json:"wheels,omitempty"`       // share of the tractor's width that its tyres cover; 0 = 0.4
 	Fuel         Fuel          `json:"fuel,omitzero"`
 	Rates        Rates         `json:"rates,omitzero"`
+	Before       *Before       `json:"-"` // Compare has the rows work what was missed before; nil: nothing is known of that
 	Workers      int           `json:"-"` // 0 = one per processor; the result does not depend on it
+
+	slide float64 // m, by which rows begin before the interior
 }
 
 // Rates are what work costs, in any one currency. Zero: not known.

@@ -58,6 +58,16 @@ type sweep struct {
 	pitch  float64
 }
 
+// rowsOver is where the first of the rows over a breadth begins, how many there are, and how far apart, m.
+func (s *sweep) rowsOver(box plane.Box, width float64, o Options) (lo float64, n int, pitch float64) {
+	lo = box.Min.Y - o.slide
+	n, pitch = pitchOf(box.Max.Y-lo, width, o.FullSpacing)
+	if o.FullSpacing {
+		pitch = min(width, pitch*float64(n)) // one row: its breadth
+	}
+	return lo, n, pitch
+}
+
 // strips cuts a polygon of the frame into passes of the given width.
 //
 // A pass reaches as far along U as there is ground in its band. So everything is covered; and since
@@ -65,12 +75,9 @@ type sweep struct {
 // it. With LeaveWedges only the ground on the middle of the band counts.
 func (s *sweep) strips(p plane.Polygon, width float64, o Options) []strip {
 	box := p[0].Bounds()
-	lo, hi := box.Min.Y, box.Max.Y
-	n, pitch := pitchOf(hi-lo, width, o.FullSpacing)
+	hi := box.Max.Y
+	lo, n, pitch := s.rowsOver(box, width, o)
 	s.pitch = pitch
-	if o.FullSpacing {
-		s.pitch = min(width, pitch*float64(n)) // one row: its breadth
-	}
 	rim := func(k int) float64 {
 		if k >= n {
 			return hi

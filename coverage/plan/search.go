@@ -113,6 +113,7 @@ type choice struct {
 	along   *Edge // of a stretch that rows run along, beside what the options ask for
 	part    int   // whose boundary that is
 	bent    *guide
+	slide   float64 // see Repair.Slide
 }
 
 // guide is what the rows of a part run along; nil: they are straight.

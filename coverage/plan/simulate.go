@@ -84,6 +84,7 @@ type Candidate struct {
 	Value       float64     `json:"value"`                 // of the objective, Open and UnfitHours included; Compare
 	Difference  string      `json:"difference,omitempty"`  // to the best; Compare
 	Sensitivity []Deviation `json:"sensitivity,omitempty"` // Compare
+	Repair      *Repair     `json:"repair,omitempty"`      // of what was missed before; Compare with Options.Before
 }
 
 // Drive is way and time.

@@ -41,8 +41,11 @@ type together struct {
 	numbers []int64
 }
 
+// Area is an area in words, as in all answers.
+func Area(l words.Language, m2 float64) string { return area(l, max(m2, 0)) }
+
 // area may have a trace of rounding below zero.
-func (a together) area(m2 float64) string { return area(a.Language, max(m2, 0)) }
+func (a together) area(m2 float64) string { return Area(a.Language, m2) }
 
 // one is what all that do the same did.
 func (a together) one(t season.Together) string {

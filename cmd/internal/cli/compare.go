@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -81,6 +82,10 @@ func compare(v *voice) *cobra.Command {
 					return &stop{wrongCall, fmt.Errorf("--%s 0: must be above 0", name)}
 				}
 			}
+			s.Farm = v.farmOf(s.Farm)
+			if s.After > 0 {
+				s.Farm = cmp.Or(s.Farm, v.folder, ".")
+			}
 			rep, err := job.Compare(c.Context(), s, &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0) })
 		},
@@ -99,6 +104,8 @@ func compare(v *voice) *cobra.Command {
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north, such as along an edge (the best if not given, straight or bent along an edge)")
 	f.BoolVar(&s.Options.AlongLongest, "along-longest", false, "passes parallel to the longest edge, bent as it is")
 	f.StringVar(&edge, "edge", "", "passes parallel to the boundary between two of its corners, `LON,LAT,LON,LAT`, bent as it is")
+	farmFlag(f, &s.Farm)
+	f.Int64Var(&s.After, "after", 0, "`NUMBER` of an operation of the farm: direction and place of the rows are sought so that what was missed up to it, by all that do the same, lies well inside a pass, and joins do not fall on joins")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the set comes from and leaves to")
 	f.Var(measure{&s.Options.PassError, "m"}, "pass-error", "pass-to-pass error of the driving, 95 %, for the sensitivity (0.05 m if not given)")
 	f.Uint64Var(&s.Options.Seed, "seed", 1, "of the driving error")
@@ -117,7 +124,7 @@ func compare(v *voice) *cobra.Command {
 	f.StringVar(&s.Out, "out", "", "`DIR` for the drawing, the guidance lines and the report")
 	drawn(f, &s.Drawn, "drawing")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
-	once(f, "rounds", "seed", "out", "json")
+	once(f, "rounds", "seed", "after", "out", "json")
 	c.MarkFlagsOneRequired("implement", "widths")
 	if err := c.MarkFlagRequired("speed"); err != nil {
 		panic(err) // the flag is added above
@@ -218,6 +225,12 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		b.put("ranked by hours")
 	}
 	b.put(": ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at %g min beyond its way (--unfit-minutes)\n", r.MissedHours, r.UnfitMinutes)
+	if r.After != nil {
+		b.put("\n")
+		for _, sentence := range r.AfterWords() {
+			b.text(sentence, "")
+		}
+	}
 	b.put("\nhow they differ from the first\n")
 	for i, c := range r.Candidates {
 		b.put("  %d. %s\n", i+1, sheet.Difference(b.Language, c, r.Candidates[0], i == 0))

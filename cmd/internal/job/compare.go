@@ -30,6 +30,8 @@ type CompareSpec struct {
 	Bearing    *float64        `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = the best
 	Edge       *[2]orb.Point   `json:"edge,omitempty"`    // lon, lat of two corners: passes run parallel to the boundary between them
 	Objective  plan.Objective  `json:"objective"`
+	Farm       string          `json:"farm,omitempty"`  // folder of a farm; wanted with After
+	After      int64           `json:"after,omitempty"` // operation of the farm, up to which what was missed is to be worked in passing; 0 = none
 	Out        string          `json:"out,omitempty"`
 	Drawn
 }
@@ -59,6 +61,9 @@ func (s CompareSpec) Validate() error {
 	}
 	if err := s.Objective.Payable(s.Options.Rates); err != nil {
 		return err
+	}
+	if s.After < 0 || s.After > 0 && s.Farm == "" {
+		return fmt.Errorf("after operation %d: must be one of a farm, whose folder is named (--farm)", s.After)
 	}
 	if s.Bearing != nil && !(*s.Bearing >= 0 && *s.Bearing <= 360) {
 		return fmt.Errorf("bearing %g°: must be from 0 to 360°", *s.Bearing)
@@ -108,6 +113,7 @@ type CompareReport struct {
 	UnfitMinutes float64          `json:"unfitMinutes"`
 	Candidates   []plan.Candidate `json:"candidates"`
 	FuelBasis    string           `json:"fuelBasis,omitempty"` // what the fuel rests on, and where each value comes from
+	After        *After           `json:"after,omitempty"`     // what was missed before; absent: not asked for
 	Curve        []plan.Sample    `json:"curve"`               // the objective by direction, for the best implement
 	Findings     []geo.Finding    `json:"findings"`
 	Placed
@@ -186,6 +192,13 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	}
 	if s.Edge != nil {
 		opt.Along = &plan.Edge{From: rep.local.XY(s.Edge[0]), To: rep.local.XY(s.Edge[1])}
+	}
+	if s.After > 0 {
+		var more []geo.Finding
+		opt.Before, rep.After, more, err = s.before(ctx, rep.ground, rep.local, call)
+		if rep.Findings = append(rep.Findings, more...); err != nil {
+			return rep, err
+		}
 	}
 	call.step("planning", 1, comparedSteps)
 	rep.MissedHours, rep.UnfitMinutes = opt.MissedPrice(), opt.UnfitPrice()

@@ -17,6 +17,7 @@ import (
 
 	"balk/cmd/internal/farm"
 	"balk/coverage/drive"
+	"balk/coverage/rig"
 	"balk/coverage/season"
 	"balk/export/answer"
 	"balk/export/sheet"
@@ -232,44 +233,16 @@ func (r *SeasonReport) weather(o farm.Operation, report []byte) (*Weather, error
 // across lays all operations of the field together, each driven again from its kept logs as it was checked, on the field as the last of
 // them found it.
 func (r *SeasonReport) across(ctx context.Context, f *farm.Farm, call *Call) error {
-	var all []drivenAgain
-	for i, o := range r.Operations {
-		call.step("reading operation "+fmt.Sprint(o.Number), i, len(r.Operations))
-		one, err := r.again(ctx, f, o.Operation, call)
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		if err == nil {
-			r.Findings = append(r.Findings, one.findings...)
-			all = append(all, one)
-			continue
-		}
-		r.Findings = append(r.Findings, geo.Finding{File: r.Spec.Farm, Record: int(o.Number), What: fmt.Sprintf("operation %d is left out of what the operations did together: %v", o.Number, err), Lost: true})
-	}
-	if len(all) == 0 {
-		return nil
+	all, operations, err := r.drive(ctx, f, call)
+	if err != nil || len(all) == 0 {
+		return err
 	}
 	call.step("laying the operations together", len(r.Operations)-1, len(r.Operations))
 	a := &Across{}
-	on := all[len(all)-1].field
-	r.on = on
-	local := on.Local()
-	var operations []season.Operation
 	for _, one := range all {
-		log, err := workers.Until(ctx, func() (drive.Log, error) {
-			return drive.Read(ctx, on.OnPlane(local), local, one.tracks, one.work, drive.AsJudged)
-		})
-		if err != nil {
-			return fmt.Errorf("operation %d: %w", one.Number, err)
-		}
-		op := season.Operation{Name: fmt.Sprint(one.Number), Runs: log.Runs, Work: one.work}
-		for _, c := range one.Does {
-			op.Does = append(op.Does, season.Component(c))
-		}
-		operations, a.Numbers = append(operations, op), append(a.Numbers, one.Number)
+		a.Numbers = append(a.Numbers, one.Number)
 	}
-	var err error
-	if a.Result, err = workers.Until(ctx, func() (season.Result, error) { return season.Of(ctx, on, operations, all[0].work.Workers) }); err != nil {
+	if a.Result, err = workers.Until(ctx, func() (season.Result, error) { return season.Of(ctx, r.on, operations, all[0].work.Workers) }); err != nil {
 		return err
 	}
 	if a.Doing(season.Cuts) != nil {
@@ -287,6 +260,7 @@ type drivenAgain struct {
 	field    geo.Field // as corrections leave it
 	tracks   []geo.Track
 	work     drive.Work
+	set      rig.Implement
 	findings []geo.Finding // on corrections
 }
 
@@ -323,7 +297,7 @@ func (r *SeasonReport) again(ctx context.Context, f *farm.Farm, o farm.Operation
 	}
 	one.findings = slices.DeleteFunc(again.Findings, func(f geo.Finding) bool { return f.File != r.Spec.Farm })
 	err = s.settle(one.tracks)
-	one.work = s.Work
+	one.work, one.set = s.Work, s.Implement
 	return one, err
 }
 
