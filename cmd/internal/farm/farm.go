@@ -85,7 +85,7 @@ func open(ctx context.Context, dir string, change bool) (_ *Farm, err error) {
 		return nil, err
 	}
 	if change {
-		return f, errors.Join(f.forward(ctx), f.tidy())
+		return f, errors.Join(f.forward(ctx), f.tidy(ctx))
 	}
 	have, err := f.version(ctx, f.conn)
 	if err == nil && have < len(steps) {

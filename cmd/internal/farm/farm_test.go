@@ -486,6 +486,78 @@ func TestHalfLogsAreNotKept(t *testing.T) {
 	}
 }
 
+// An original whose operation was never confirmed goes after a while; those of operations stay, removed ones too, and so does what is no original.
+func TestUnconfirmedOriginalsGo(t *testing.T) {
+	dir, ctx := t.TempDir(), t.Context()
+	f := made(t, dir)
+	keep := func(text string) string {
+		l, err := f.Keep("a.csv", strings.NewReader(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(dir, filepath.FromSlash(l.Kept))
+		if err := os.Chtimes(path, time.Time{}, time.Now().Add(-2*abandoned)); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	var want []string
+	for k := range 2 {
+		e := entry(t, f, 1, k)
+		number := added(t, f, e)
+		for _, l := range e.Logs {
+			path := filepath.Join(dir, filepath.FromSlash(l.Kept))
+			if err := os.Chtimes(path, time.Time{}, time.Now().Add(-2*abandoned)); err != nil {
+				t.Fatal(err)
+			}
+			want = append(want, path)
+		}
+		if k == 1 {
+			if err := f.Remove(ctx, number, time.Now()); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	orphan := keep("never confirmed")
+	fresh, err := f.Keep("a.csv", strings.NewReader("just kept"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	note := filepath.Join(dir, Logs, "README.txt")
+	if err := errors.Join(os.WriteFile(note, nil, 0o644), os.Chtimes(note, time.Time{}, time.Now().Add(-2*abandoned))); err != nil {
+		t.Fatal(err)
+	}
+	made(t, dir)
+	if _, err := os.Stat(orphan); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("an original of no operation is left: %v", err)
+	}
+	for _, path := range append(want, note, filepath.Join(dir, filepath.FromSlash(fresh.Kept))) {
+		if _, err := os.Stat(path); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// A field is found by its name, by a part that no other has, by its official number or its number; what may mean several is refused.
+func TestFieldsAreFound(t *testing.T) {
+	f := made(t, t.TempDir())
+	for k, name := range []string{"Pond Piece", "Long Pond", "Home", "2"} {
+		e := entry(t, f, k+1, k)
+		e.Field.Name, e.Field.Official = name, fmt.Sprintf("ZZ-%d", k)
+		added(t, f, e)
+	}
+	for want, name := range map[string]string{"Pond Piece": "Pond Piece", "pond piece": "Pond Piece", "piece": "Pond Piece", "LONG": "Long Pond", "ZZ-2": "Home", "#3": "Home", "3": "Home", "2": "2", "#2": "Long Pond"} {
+		if got, err := f.Find(t.Context(), want); err != nil || got.Name != name {
+			t.Errorf("%q: %q (%v), want %q", want, got.Name, err, name)
+		}
+	}
+	for want, said := range map[string]string{"pond": "may be one of several in this farm:\n  #2  Long Pond\n  #1  Pond Piece", "": "no field", "Meadow": "no field", "9": "no field"} {
+		if _, err := f.Find(t.Context(), want); err == nil || !strings.Contains(err.Error(), said) {
+			t.Errorf("%q: %v, want %q", want, err, said)
+		}
+	}
+}
+
 type failing struct{ err error }
 
 func (f failing) Read([]byte) (int, error) { return 0, f.err }

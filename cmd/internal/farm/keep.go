@@ -1,8 +1,10 @@
 package farm
 
 import (
+	"context"
 	"crypto/rand"
 	"crypto/sha256"
+	"database/sql"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -10,6 +12,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 )
@@ -66,17 +69,43 @@ func (f *Farm) Keep(name string, content io.Reader) (l Log, err error) {
 // abandoned is how old a half log must be that no process is still copying.
 const abandoned = time.Hour
 
-// tidy removes halves of logs and copies that killed processes left.
-func (f *Farm) tidy() error {
+// tidy removes what killed processes left: halves of logs and copies, and originals whose operation was never confirmed.
+func (f *Farm) tidy(ctx context.Context) error {
 	halves, err := filepath.Glob(filepath.Join(f.dir, Logs, ".half-*"))
 	copies, err2 := filepath.Glob(f.path + ".form-*.half-*")
-	err = errors.Join(err, err2)
-	for _, half := range append(halves, copies...) {
+	left, err3 := f.unconfirmed(ctx)
+	err = errors.Join(err, err2, err3)
+	for _, half := range slices.Concat(halves, copies, left) {
 		if info, err2 := os.Stat(half); err2 == nil && time.Since(info.ModTime()) > abandoned {
 			err = errors.Join(err, gone(half))
 		}
 	}
 	return err
+}
+
+// unconfirmed are the originals that no log of the farm is.
+func (f *Farm) unconfirmed(ctx context.Context) (left []string, err error) {
+	all, err := os.ReadDir(filepath.Join(f.dir, Logs))
+	if err != nil {
+		if errors.Is(err, fs.ErrNotExist) {
+			err = nil
+		}
+		return nil, err
+	}
+	kept := map[string]bool{}
+	err = f.rows(ctx, func(r *sql.Rows) error {
+		var sum string
+		err := r.Scan(&sum)
+		kept[sum] = true
+		return err
+	}, "SELECT sha256 FROM log")
+	for _, one := range all {
+		sum, _, _ := strings.Cut(one.Name(), ".")
+		if hash, err := hex.DecodeString(sum); err == nil && len(hash) == sha256.Size && !kept[sum] {
+			left = append(left, filepath.Join(f.dir, Logs, one.Name()))
+		}
+	}
+	return left, err
 }
 
 // extensionOf is the end of a name by which its kind is known, in letters and digits.

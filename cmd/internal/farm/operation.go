@@ -333,7 +333,8 @@ func ground(g orb.Geometry) (orb.MultiPolygon, error) {
 	return nil, fmt.Errorf("is a %s: must be an area", g.GeoJSONType())
 }
 
-// Find is the field of a name, an official number or a number of this farm with # before it.
+// Find is the field of a name, an official number or a number of this farm, with # before it or without; or the only one whose name
+// has the words in it, whatever their case.
 func (f *Farm) Find(ctx context.Context, want string) (Field, error) {
 	all, err := f.Fields(ctx)
 	if err != nil {
@@ -342,29 +343,49 @@ func (f *Farm) Find(ctx context.Context, want string) (Field, error) {
 	for _, is := range []func(Field) bool{
 		func(x Field) bool { return x.Name == want }, func(x Field) bool { return x.Official == want && want != "" },
 		func(x Field) bool { return strings.EqualFold(x.Name, want) }, func(x Field) bool { return fmt.Sprint("#", x.Number) == want },
+		func(x Field) bool { return fmt.Sprint(x.Number) == want },
 	} {
 		if i := slices.IndexFunc(all, is); i >= 0 {
 			return all[i], nil
 		}
 	}
+	var meant []Field
+	for _, x := range all {
+		if want != "" && strings.Contains(strings.ToLower(x.Name), strings.ToLower(want)) {
+			meant = append(meant, x)
+		}
+	}
+	if len(meant) == 1 {
+		return meant[0], nil
+	}
+	several := len(meant) > 1
+	if several {
+		all = meant
+	}
 	var names []string
 	for _, x := range all[:min(len(all), mostNamed)] {
-		names = append(names, "  "+x.Name)
+		names = append(names, fmt.Sprintf("  #%d  %s", x.Number, x.Name))
 	}
 	more := ""
 	if len(all) > mostNamed {
 		more = fmt.Sprintf("\n  and %d more", len(all)-mostNamed)
 	}
-	return Field{}, &NoField{want, strings.Join(names, "\n") + more}
+	return Field{}, &NoField{want, strings.Join(names, "\n") + more, several}
 }
 
 // mostNamed is how many fields an error names.
 const mostNamed = 10
 
-// NoField is the error of a field that is not there.
-type NoField struct{ Want, Have string }
+// NoField is the error of a field that is not there, or of one of Several that may be meant.
+type NoField struct {
+	Want, Have string
+	Several    bool
+}
 
 func (e *NoField) Error() string {
+	if e.Several {
+		return fmt.Sprintf("field %q may be one of several in this farm:\n%s", e.Want, e.Have)
+	}
 	if e.Have == "" {
 		return fmt.Sprintf("no field %q: this farm has none", e.Want)
 	}

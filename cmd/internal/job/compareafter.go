@@ -129,7 +129,15 @@ func (o drivenAgain) back(ctx context.Context, res season.Result, missed []plane
 	if err != nil {
 		return nil, err
 	}
-	p, err := workers.Until(ctx, func() (rework.Plan, error) { return rework.Of(ctx, left, o.set, rework.Options{}) })
+	how := leastOptions
+	if o.gate != nil {
+		at, err := gateOn(left.Local, left.Layers.Field, *o.gate)
+		if err != nil {
+			return nil, err
+		}
+		how.Gate = &at
+	}
+	p, err := workers.Until(ctx, func() (rework.Plan, error) { return rework.Of(ctx, left, o.set, how) })
 	if err != nil {
 		return nil, fmt.Errorf("going back to what operations missed: %w", err)
 	}

@@ -12,8 +12,11 @@ import (
 	"time"
 
 	"balk/cmd/internal/farm"
+	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/season"
+	"balk/coverage/spots"
+	"balk/export/words"
 
 	"github.com/paulmach/orb"
 )
@@ -204,5 +207,48 @@ func TestSetsAreKeptAsTheyAre(t *testing.T) {
 		if got, err := decodeImplement([]byte(set.Description)); err != nil || !reflect.DeepEqual(got, one) {
 			t.Errorf("%v\n%s\nis %+v\nof %+v", err, set.Description, got, one)
 		}
+	}
+}
+
+// TestGateOfAFarm: where a farm has a gate for the field, the walk to spot checks and the way of re-work begin there, as if the call had named it; a gate
+// that the call names wins.
+func TestGateOfAFarm(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "kept")
+	s := seasonOf(t, dir, noon, "cuts")
+	s.Use(Assumed(5, 0), drive.WidthFile)
+	addTo(t, s)
+	gate, other := orb.Point{11.57, 48.1409}, orb.Point{11.5718, 48.14}
+	walk := func(farm string, gate *orb.Point) float64 {
+		spec := s.Spec
+		spec.Farm = farm
+		rep, err := PlanSpots(t.Context(), SpotsPlanSpec{Spec: spec, Gate: gate, Draw: spots.Draw{Places: 6}}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return rep.Walk
+	}
+	again := func(farm string, gate *orb.Point) orb.Point {
+		spec := s.Spec
+		spec.Farm, spec.Out = farm, filepath.Join(t.TempDir(), "out")
+		rep, err := Handover(t.Context(), HandoverSpec{Spec: spec, Gate: gate, Paperwork: Paperwork{Language: words.English}}, nil)
+		if err != nil || rep.Rework == nil {
+			t.Fatalf("%+v (%v)", rep.Rework, err)
+		}
+		return rep.Rework.Gate
+	}
+	named, none, elsewhere := walk("", &gate), walk(dir, nil), walk("", &other)
+	namedAgain, elsewhereAgain := again("", &gate), again("", &other)
+	correct(t, dir, farm.Correction{Kind: farm.Gate, Place: gate, Field: 1, Who: "N. N.", Why: "it is there", Made: noon})
+	if got := walk(dir, nil); got != named || got == none {
+		t.Errorf("a walk of %.1f m, want %.1f as from the gate named; %.1f without a gate", got, named, none)
+	}
+	if got := walk(dir, &other); got != elsewhere {
+		t.Errorf("a walk of %.1f m, want %.1f from the gate that the call names", got, elsewhere)
+	}
+	if got := again(dir, nil); got != namedAgain || got == elsewhereAgain {
+		t.Errorf("re-work from %v, want %v", got, namedAgain)
+	}
+	if got := again(dir, &other); got != elsewhereAgain {
+		t.Errorf("re-work from %v, want %v", got, elsewhereAgain)
 	}
 }

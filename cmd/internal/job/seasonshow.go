@@ -25,6 +25,8 @@ import (
 	"balk/export/words"
 	"balk/geo"
 	"balk/geo/workers"
+
+	"github.com/paulmach/orb"
 )
 
 // SeasonShow says which field of a farm is shown.
@@ -261,6 +263,7 @@ type drivenAgain struct {
 	tracks   []geo.Track
 	work     drive.Work
 	set      rig.Implement
+	gate     *orb.Point    // that the farm has for the field
 	findings []geo.Finding // on corrections
 }
 
@@ -297,7 +300,7 @@ func (r *SeasonReport) again(ctx context.Context, f *farm.Farm, o farm.Operation
 	}
 	one.findings = slices.DeleteFunc(again.Findings, func(f geo.Finding) bool { return f.File != r.Spec.Farm })
 	err = s.settle(one.tracks)
-	one.work, one.set = s.Work, s.Implement
+	one.work, one.set, one.gate = s.Work, s.Implement, again.gate
 	return one, err
 }
 

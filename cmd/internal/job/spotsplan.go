@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -88,8 +89,8 @@ func PlanSpots(ctx context.Context, s SpotsPlanSpec, call *Call) (SpotsPlanRepor
 		return rep, err
 	}
 	var gate *plane.XY
-	if s.Gate != nil {
-		at, err := gateOn(result.Local, op.Field, *s.Gate)
+	if from := cmp.Or(s.Gate, judged.gate); from != nil {
+		at, err := gateOn(result.Local, op.Field, *from)
 		if err != nil {
 			return rep, err
 		}
