@@ -163,14 +163,9 @@ type block struct {
 	words []string
 }
 
-// blocks are what stands beside the table.
-func (s *seasonSetting) blocks() (out []block) {
-	for _, b := range []block{{s.Word("What is due"), s.of.Due}, {s.Word("Together"), s.of.Together}, {s.Word("Spot checks"), s.of.Seen}} {
-		if len(b.words) > 0 {
-			out = append(out, b)
-		}
-	}
-	return out
+// said are blocks that have words.
+func said(all ...block) []block {
+	return slices.DeleteFunc(all, func(b block) bool { return len(b.words) == 0 })
 }
 
 func (s *seasonSetting) heightOf(width float64, blocks []block) (high float64) {
@@ -183,7 +178,7 @@ func (s *seasonSetting) heightOf(width float64, blocks []block) (high float64) {
 	return high
 }
 
-// say writes blocks into a box, as much of them as has room, and gives the rest.
+// say writes blocks into a box, as much of them as has room, and gives the rest. A paragraph that no page has room for is written all the same.
 func (s *seasonSetting) say(l *leaf, b paper.Box, blocks []block) (rest []block) {
 	y := b.Y
 	for i, one := range blocks {
@@ -193,7 +188,7 @@ func (s *seasonSetting) say(l *leaf, b paper.Box, blocks []block) (rest []block)
 			if head {
 				high += 5
 			}
-			if y+high > b.Y+b.H && (i > 0 || k > 0) {
+			if y+high > b.Y+b.H && high < s.h/2 {
 				return append([]block{{one.head, one.words[k:]}}, blocks[i+1:]...)
 			}
 			if head {
@@ -223,14 +218,20 @@ func (s *seasonSetting) front() (*leaf, []block) {
 	l.Paragraph(b.X, b.Y+b.H-foot+cautionLine-0.6, b.W, cautionLine, cautionLettering, caution)
 
 	left := (b.W - 2*partGap) / 2
-	bottom, blocks := b.Y+b.H-foot-2, s.blocks()
+	bottom := b.Y + b.H - foot - 2
+	beside, below := said(block{s.Word("What is due"), s.of.Due}, block{s.Word("Together"), s.of.Together}), said(block{s.Word("Spot checks"), s.of.Seen})
 	room := bottom - y - leastMaps - 2*partGap
 	for s.rows = min(seasonRows, len(s.of.Operations)); s.rows > 1 && s.tableHeight(left) > room; s.rows-- {
 	}
-	low := min(max(s.tableHeight(left), s.heightOf(left, blocks)), room)
+	table := s.tableHeight(left)
+	if room-table < s.heightOf(left, below) && room-table < room-s.heightOf(left, beside) { // more of it stands on the other side
+		beside, below = append(beside, below...), nil
+	}
+	low := min(max(table+s.heightOf(left, below), s.heightOf(left, beside)), room)
 	s.maps(l, paper.Rect(b.X, y, b.W, bottom-low-partGap-y))
 	s.table(l, paper.Rect(b.X, bottom-low, left, low))
-	return l, s.say(l, paper.Rect(b.X+left+2*partGap, bottom-low, left, low), blocks)
+	rest := s.say(l, paper.Rect(b.X+left+2*partGap, bottom-low, left, low), beside)
+	return l, append(rest, s.say(l, paper.Rect(b.X, bottom-low+table, left, low-table), below)...)
 }
 
 // more is a page of what the ones before had no room for.
@@ -477,7 +478,7 @@ func checkKeys(s *seasonSetting) (keys []key) {
 	for _, k := range []struct {
 		words string
 		SeasonCheck
-	}{{s.Word("seen cut"), SeasonCheck{Cut: geo.IsSo}}, {s.Word("seen not cut"), SeasonCheck{Cut: geo.NotSo}}, {s.Word("against the map"), SeasonCheck{Cut: geo.IsSo, Against: true}}} {
+	}{{s.Word("seen cut"), SeasonCheck{Cut: geo.IsSo}}, {s.Word("seen not cut"), SeasonCheck{Cut: geo.NotSo}}, {s.Word("cut not looked at"), SeasonCheck{}}, {s.Word("against the map"), SeasonCheck{Cut: geo.IsSo, Against: true}}} {
 		if slices.ContainsFunc(s.of.Checks, func(c SeasonCheck) bool { return c.Cut == k.Cut && (c.Against || !k.Against) }) {
 			keys = append(keys, key{words: k.words, wide: 4, sample: func(l *leaf, x, y float64) { l.checkMark(orb.Point{x + 2, y - 1}, k.SeasonCheck) }})
 		}

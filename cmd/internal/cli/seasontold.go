@@ -175,7 +175,7 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 			b.text(fmt.Sprintf("%d: %s", o.Number, wx.Words(l)), "")
 		}
 	}
-	if r.Due != nil && r.Spec.Due != (job.DueWanted{}) {
+	if r.Due != nil && (r.Due.Emerged != nil || r.Spec.Due != (job.DueWanted{})) {
 		b.text(strings.Join(r.Due.Words(l), " "), "")
 	}
 	if r.Across != nil && len(r.Across.Numbers) > 0 {
@@ -183,6 +183,12 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 		b.text(strings.Join(r.Across.Words(l), " "), "")
 		if err := togetherTable(b, *r.Across, all); err != nil {
 			return err
+		}
+	}
+	if words := r.SpotWords(); len(words) > 0 {
+		b.put("\n")
+		for _, sentence := range words {
+			b.text(sentence, "")
 		}
 	}
 	if err := totalsTable(b, job.SeasonTotals{All: r.Totals.All, HasCosts: r.Totals.HasCosts}, false); err != nil {

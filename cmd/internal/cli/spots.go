@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -13,6 +14,7 @@ import (
 	"balk/geo"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // spotsVerb is the verb "balk spots" with what can be done with spot checks.
@@ -109,19 +111,36 @@ func spotsRead(v *voice) *cobra.Command {
 	var depth string
 	var seed map[string]string
 	c := &cobra.Command{
-		Use:   "read CHECKS [FIELD] TRACK...",
+		Use:   "read CHECKS [FIELD] [TRACK...]",
 		Short: "what spot checks prove of an operation",
-		Args:  cobra.MinimumNArgs(2),
+		Args:  cobra.MinimumNArgs(1),
 		PreRunE: func(c *cobra.Command, args []string) (err error) {
 			s.Checks = args[:1]
+			if s.Keep != 0 {
+				if len(args) > 1 {
+					return fmt.Errorf("%q: no field and no log is wanted with --keep, which takes those of the farm", args[1])
+				}
+				if name := otherThan(c.Flags(), "keep", "farm", "depth", "seed-depth", "place-error", "checks-zone", "out", "language", "pictures", "json", "details"); name != "" {
+					return fmt.Errorf("--%s: with --keep the operation is judged as it was when the farm took it", name)
+				}
+				return v.inFarm(c, &s.Farm)
+			}
+			if len(args) == 1 {
+				return errors.New("spots read wants FIELD and TRACK, or --keep and an operation of a farm")
+			}
 			if err = v.operands(c, args[1:]); err == nil {
 				s.Boundary, s.Tracks, err = split(c, s.Boundary, args[1:])
+			}
+			if err == nil && !c.Flags().Changed("width") && !c.Flags().Changed("implement") {
+				err = errors.New("spots read wants --width or --implement, or --keep and an operation of a farm")
 			}
 			return err
 		},
 		RunE: func(c *cobra.Command, _ []string) error {
-			if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
-				return err
+			if s.Keep == 0 {
+				if err := machine.into(&v.call, c.Flags(), &slip, &s.Spec); err != nil {
+					return err
+				}
 			}
 			var err error
 			if depth != "" {
@@ -148,16 +167,26 @@ func spotsRead(v *voice) *cobra.Command {
 	f.StringVar(&depth, "depth", "", "`FROM..TO` in cm, the depth that was asked for, as 3..5")
 	f.StringToStringVar(&seed, "seed-depth", nil, "`COMPONENT=FROM..TO` in cm, the depth asked for of what was sown, as coarse=2..4 (can be repeated)")
 	f.Var(measure{&s.Wanted.Error, "m"}, "place-error", "how far the places of the spot checks may lie off, 95 %, where they do not tell (5 m, as a phone's, if not given)")
+	f.Int64Var(&s.Keep, "keep", 0, "`NUMBER` of an operation that the farm keeps: its field, logs and settings are taken, and the spot checks are kept with it")
 	f.StringVar(&s.Zone, "checks-zone", "", "`NAME` of the time zone of the spot checks' times that name none (UTC if not given)")
 	operationFlags(f, &s.Spec, &machine, &slip)
 	f.StringVar(&s.Out, "out", "", "`DIR` for the spot checks as table and layer, and the report")
 	languageFlag(f, &s.Language)
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&details, "details", false, "print groups, sections, laps, plants, and every spot check against the map")
-	once(f, "depth", "seed-depth", "place-error", "checks-zone", "out", "json", "details", "days", "together")
+	once(f, "keep", "depth", "seed-depth", "place-error", "checks-zone", "out", "json", "details", "days", "together")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
-	c.MarkFlagsOneRequired("width", "implement")
 	return c
+}
+
+// otherThan is a flag that was given and is none of these; "" = none.
+func otherThan(f *pflag.FlagSet, these ...string) (other string) {
+	f.Visit(func(one *pflag.Flag) {
+		if !slices.Contains(these, one.Name) {
+			other = one.Name
+		}
+	})
+	return other
 }
 
 // bandOf reads depths in cm, as 3..5.
@@ -186,6 +215,9 @@ func printSpots(w io.Writer, r job.SpotsReport, details bool) error {
 	b.put("\n")
 	for _, sentence := range r.Answer {
 		b.text(sentence, "")
+	}
+	if k := r.Kept; k != nil {
+		b.put("kept with operation %d: %d, of which %d are new\n", k.Operation, len(r.Checks), k.Fresh)
 	}
 	if !details {
 		b.put("More: --details.\n")

@@ -42,3 +42,16 @@ func placeOf(b []byte) (orb.Geometry, error) {
 	}
 	return wkb.Unmarshal(b[8+[5]int{0, 32, 48, 48, 64}[envelope]:])
 }
+
+// pointOf takes a point out of its blob; nil for none.
+func pointOf(b []byte) (*orb.Point, error) {
+	place, err := placeOf(b)
+	if err != nil || place == nil {
+		return nil, err
+	}
+	p, ok := place.(orb.Point)
+	if !ok {
+		return nil, fmt.Errorf("is a %s: must be a point", place.GeoJSONType())
+	}
+	return &p, nil
+}

@@ -3,9 +3,11 @@ package job
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"balk/export/words"
+	"balk/geo"
 )
 
 // DueWanted says from when on the next cut is due; the user's, none by itself.
@@ -26,15 +28,27 @@ func (d DueWanted) validate(s Station) error {
 
 // Due is when the next cut is, counted from the last one.
 type Due struct {
-	Operation int64     `json:"operation"`        // the last that cuts
-	Cut       time.Time `json:"cut"`              // when it was done
-	Days      float64   `json:"days"`             // since, on the day asked for
-	From      time.Time `json:"from,omitzero"`    // from when on it is due by days; zero: no days wanted
-	Warmth    *float64  `json:"warmth,omitempty"` // degree days since; absent: no weather was read
-	Until     time.Time `json:"until,omitzero"`   // to which warmth is summed
-	Base      float64   `json:"base,omitempty"`   // °C
+	Operation int64     `json:"operation"`         // the last that cuts
+	Cut       time.Time `json:"cut"`               // when it was done
+	Days      float64   `json:"days"`              // since, on the day asked for
+	From      time.Time `json:"from,omitzero"`     // from when on it is due by days; zero: no days wanted
+	Warmth    *float64  `json:"warmth,omitempty"`  // degree days since; absent: no weather was read
+	Until     time.Time `json:"until,omitzero"`    // to which warmth is summed
+	Base      float64   `json:"base,omitempty"`    // °C
+	Emerged   *Emerged  `json:"emerged,omitempty"` // absent: no spot check tells of it
 	Wanted    DueWanted `json:"wanted,omitzero"`
 }
+
+// Emerged is what spot checks saw come up since the last cut: plants from emergence to their leaves (BBCH 9 to 19). It makes the next cut due.
+type Emerged struct {
+	Seen   time.Time `json:"seen"`             // first
+	Places int       `json:"places"`           // at which it was seen, at any time since
+	Days   float64   `json:"days"`             // from the cut to then
+	Warmth *float64  `json:"warmth,omitempty"` // degree days from the cut to then
+}
+
+// BBCH stages from emergence to the unfolding of leaves (Meier 2018, Growth stages of mono- and dicotyledonous plants).
+const emerging, leaves = 9, 19
 
 // due tells when the next cut is.
 func (r *SeasonReport) due() {
@@ -51,6 +65,26 @@ func (r *SeasonReport) due() {
 		d.Warmth, d.Base, d.Until = &sum.Warmth, s.least.Base, time.Unix(sum.Until, 0).UTC()
 	}
 	r.Due = d
+	e := Emerged{}
+	for _, of := range r.Spots {
+		for _, c := range of.Checks {
+			if !c.Time.After(d.Cut) || c.Time.After(r.Spec.Day.AddDate(0, 0, 1)) || !slices.ContainsFunc(c.Plants, func(p geo.SpotPlants) bool { return p.Amount > 0 && p.Stage >= emerging && p.Stage <= leaves }) {
+				continue
+			}
+			if e.Places++; e.Seen.IsZero() || c.Time.Before(e.Seen) {
+				e.Seen = c.Time
+			}
+		}
+	}
+	if e.Places == 0 {
+		return
+	}
+	e.Days = e.Seen.Sub(d.Cut).Hours() / 24
+	if s := r.station; s.file != "" && e.Seen.Unix() <= s.end {
+		sum := s.After(d.Cut.Unix(), e.Seen.Unix(), s.least)
+		e.Warmth = &sum.Warmth
+	}
+	d.Emerged = &e
 }
 
 // Words are what is due in sentences.
@@ -70,6 +104,13 @@ func (d Due) Words(l words.Language) (text []string) {
 			s += l.Say(", of %.0f after which the next one is due", w)
 		}
 		text = append(text, s+".")
+	}
+	if e := d.Emerged; e != nil {
+		s := l.Say("Young plants (BBCH 9 to 19) were seen first on %s, %.0f days after that cut", e.Seen.Format(l.Day()), e.Days)
+		if e.Warmth != nil {
+			s += l.Say(" and %.0f degree days", *e.Warmth)
+		}
+		text = append(text, s+l.Say(", at %s since.", l.Count(e.Places, "place")))
 	}
 	return text
 }

@@ -107,8 +107,27 @@ func (r *SeasonReport) sheet() sheet.SeasonField {
 	if r.Due != nil {
 		f.Due = r.Due.Words(l)
 	}
-	f.Weather = r.days()
+	f.Weather, f.Seen = r.days(), r.SpotWords()
+	for _, s := range r.Spots {
+		against := map[int]bool{}
+		for _, a := range s.Found.Against {
+			against[a.Check] = true
+		}
+		for k, c := range s.Checks {
+			if c.At != nil {
+				f.Checks = append(f.Checks, sheet.SeasonCheck{At: *c.At, Cut: cutOf(c), Against: against[k]})
+			}
+		}
+	}
 	return f
+}
+
+// cutOf says whether anything was left standing at a place.
+func cutOf(c geo.SpotCheck) geo.Yes {
+	if len(c.Ribs) > 0 {
+		return geo.NotSo
+	}
+	return c.Cut
 }
 
 // days are the days of the station's log that are read whole, from some before the first operation to the day asked for.

@@ -16,9 +16,11 @@ import (
 	"time"
 
 	"balk/cmd/internal/farm"
+	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/season"
+	"balk/coverage/spots"
 	"balk/export/answer"
 	"balk/export/sheet"
 	"balk/export/vector"
@@ -67,7 +69,8 @@ type SeasonReport struct {
 	Field      farm.Field        `json:"field"`
 	Operations []SeasonOperation `json:"operations"` // in the order of time
 	Across     *Across           `json:"across,omitempty"`
-	Due        *Due              `json:"due,omitempty"` // when the next cut is; absent: nothing cuts
+	Spots      []SeasonSpots     `json:"spots,omitempty"` // spot checks that the farm keeps, by operation
+	Due        *Due              `json:"due,omitempty"`   // when the next cut is; absent: nothing cuts
 	Totals     SeasonTotals      `json:"totals"`
 	Findings   []geo.Finding     `json:"findings"`
 	Placed
@@ -79,6 +82,13 @@ type SeasonReport struct {
 type SeasonOperation struct {
 	farm.Operation
 	Weather *Weather `json:"weather,omitempty"`
+}
+
+// SeasonSpots are the spot checks of an operation, and what they prove.
+type SeasonSpots struct {
+	Operation int64           `json:"operation"`
+	Checks    []geo.SpotCheck `json:"checks"`
+	Found     spots.Found     `json:"found"`
 }
 
 // Across is what the operations of a field come to together.
@@ -170,6 +180,13 @@ func showField(ctx context.Context, f *farm.Farm, s SeasonShow, fresh bool, call
 	if err != nil {
 		return rep, err
 	}
+	kneeled, err := f.Spots(ctx, rep.Field.Number)
+	if err != nil {
+		return rep, err
+	}
+	if err := json.NewEncoder(source).Encode(kneeled); err != nil {
+		return rep, err
+	}
 	fmt.Fprintf(source, "%v %v\n", rep.Field, corrections)
 	if len(all) == 0 {
 		return rep, nil
@@ -179,10 +196,11 @@ func showField(ctx context.Context, f *farm.Farm, s SeasonShow, fresh bool, call
 	if err == nil && kept != "" && !fresh {
 		var was struct {
 			Across   *Across
+			Spots    []SeasonSpots
 			Findings []geo.Finding
 		}
 		if err := json.Unmarshal([]byte(kept), &was); err == nil {
-			rep.Across, rep.Findings = was.Across, append(rep.Findings, was.Findings...)
+			rep.Across, rep.Spots, rep.Findings = was.Across, was.Spots, append(rep.Findings, was.Findings...)
 			rep.due()
 			return rep, nil
 		}
@@ -190,14 +208,14 @@ func showField(ctx context.Context, f *farm.Farm, s SeasonShow, fresh bool, call
 	if err != nil {
 		return rep, err
 	}
-	if err := rep.across(ctx, f, call); err != nil {
+	if err := rep.across(ctx, f, kneeled, call); err != nil {
 		return rep, err
 	}
 	rep.due()
 	if fresh {
 		return rep, nil
 	}
-	text, err := json.Marshal(map[string]any{"across": rep.Across, "findings": rep.Findings})
+	text, err := json.Marshal(map[string]any{"across": rep.Across, "spots": rep.Spots, "findings": rep.Findings})
 	if err != nil {
 		return rep, err
 	}
@@ -234,7 +252,7 @@ func (r *SeasonReport) weather(o farm.Operation, report []byte) (*Weather, error
 
 // across lays all operations of the field together, each driven again from its kept logs as it was checked, on the field as the last of
 // them found it.
-func (r *SeasonReport) across(ctx context.Context, f *farm.Farm, call *Call) error {
+func (r *SeasonReport) across(ctx context.Context, f *farm.Farm, kneeled []farm.Spot, call *Call) error {
 	all, operations, err := r.drive(ctx, f, call)
 	if err != nil || len(all) == 0 {
 		return err
@@ -253,7 +271,45 @@ func (r *SeasonReport) across(ctx context.Context, f *farm.Farm, call *Call) err
 	}
 	a.Seeding = a.SeedAndCut()
 	r.Across = a
+	return r.spots(ctx, all, kneeled)
+}
+
+// spots tells what the spot checks of each operation prove.
+func (r *SeasonReport) spots(ctx context.Context, all []drivenAgain, kneeled []farm.Spot) error {
+	for _, one := range all {
+		of := SeasonSpots{Operation: one.Number}
+		for _, s := range kneeled {
+			if s.Operation == one.Number {
+				of.Checks = append(of.Checks, s.Check)
+			}
+		}
+		if len(of.Checks) == 0 {
+			continue
+		}
+		result, err := workers.Until(ctx, func() (coverage.Result, error) { return coverage.Check(ctx, one.field, one.tracks, one.work) })
+		if err == nil {
+			of.Found, err = spots.Of(of.Checks, []spots.Operation{spots.OperationOf("", result)}, spots.Wanted{Overlap: one.work.Overlap})
+		}
+		if err != nil {
+			return fmt.Errorf("spot checks of operation %d: %w", one.Number, err)
+		}
+		r.Spots = append(r.Spots, of)
+	}
 	return nil
+}
+
+// SpotWords are what spot checks prove, in sentences, by operation.
+func (r *SeasonReport) SpotWords() (text []string) {
+	l := r.Spec.Language
+	for _, s := range r.Spots {
+		for i, sentence := range answer.Spots(s.Found, l) {
+			if i == 0 {
+				sentence = l.Say("Operation %d, %s: %s", s.Operation, l.Count(len(s.Checks), "spot check"), sentence)
+			}
+			text = append(text, sentence)
+		}
+	}
+	return text
 }
 
 // drivenAgain is an operation of the farm, read again.
@@ -263,6 +319,8 @@ type drivenAgain struct {
 	tracks   []geo.Track
 	work     drive.Work
 	set      rig.Implement
+	spec     Spec          // as it was checked
+	in       inputs        // that a check of it takes
 	gate     *orb.Point    // that the farm has for the field
 	findings []geo.Finding // on corrections
 }
@@ -294,13 +352,13 @@ func (r *SeasonReport) again(ctx context.Context, f *farm.Farm, o farm.Operation
 		}
 	}
 	again.Findings = nil // they were said when it was added
-	one.Operation = o
-	if one.field, one.tracks, err = again.worked(ctx, inputs{field: field, fields: []geo.Field{field}, tracks: here}); err != nil {
+	one.Operation, one.in = o, inputs{field: field, fields: []geo.Field{field}, tracks: here}
+	if one.field, one.tracks, err = again.worked(ctx, one.in); err != nil {
 		return one, err
 	}
 	one.findings = slices.DeleteFunc(again.Findings, func(f geo.Finding) bool { return f.File != r.Spec.Farm })
 	err = s.settle(one.tracks)
-	one.work, one.set, one.gate = s.Work, s.Implement, again.gate
+	one.work, one.set, one.gate, one.spec = s.Work, s.Implement, again.gate, *s
 	return one, err
 }
 

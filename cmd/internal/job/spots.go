@@ -2,11 +2,14 @@ package job
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"time"
 
+	"balk/cmd/internal/farm"
 	"balk/coverage/spots"
 	"balk/export/answer"
 	"balk/export/vector"
@@ -19,6 +22,7 @@ import (
 type SpotsReadSpec struct {
 	Checks []string `json:"checks"`         // files of spot checks; at least one
 	Zone   string   `json:"zone,omitempty"` // time zone of their times that name none; "" = UTC
+	Keep   int64    `json:"keep,omitempty"` // operation of the farm whose field and logs are taken, and with which they are kept; 0 = none
 	Spec
 	Wanted spots.Wanted `json:"wanted,omitzero"`
 }
@@ -34,6 +38,12 @@ func (s SpotsReadSpec) Validate() error {
 	if err := s.Wanted.Validate(); err != nil {
 		return err
 	}
+	if s.Keep != 0 {
+		if s.Keep < 0 || s.Farm == "" {
+			return fmt.Errorf("kept with operation %d: must be one of a farm, whose folder is named (--farm)", s.Keep)
+		}
+		return nil // the rest of Spec is the farm's
+	}
 	return s.Spec.Validate()
 }
 
@@ -44,8 +54,15 @@ type SpotsReport struct {
 	Field    FieldName       `json:"field"`
 	Checks   []geo.SpotCheck `json:"checks"`
 	Found    spots.Found     `json:"found"`
+	Kept     *SpotsKept      `json:"kept,omitempty"` // absent: they are not to be kept
 	Findings []geo.Finding   `json:"findings"`
 	Placed
+}
+
+// SpotsKept is what was put into a farm.
+type SpotsKept struct {
+	Operation int64 `json:"operation"`
+	Fresh     int   `json:"fresh"` // new ones; the others were there
 }
 
 // The files of spot checks in a result folder.
@@ -77,7 +94,17 @@ func ReadSpots(ctx context.Context, s SpotsReadSpec, call *Call) (SpotsReport, e
 		}
 		rep.Checks = append(rep.Checks, list...)
 	}
-	judged, result, err := judge(ctx, s.Spec, nil, &targets{sure: []string{spotsTable, spotsLayer + ".geojson", reportFile}}, call)
+	var in *inputs
+	if s.Keep != 0 {
+		again, findings, err := ofFarm(ctx, s.Farm, s.Keep, call)
+		rep.Findings = append(rep.Findings, findings...)
+		if err != nil {
+			return rep, err
+		}
+		again.spec.Out, again.spec.Drawn, in = s.Out, s.Drawn, &again.in
+		s.Spec = again.spec
+	}
+	judged, result, err := judge(ctx, s.Spec, in, &targets{sure: []string{spotsTable, spotsLayer + ".geojson", reportFile}}, call)
 	rep.Findings = append(append(rep.Findings, findings...), judged.Findings...)
 	if err != nil {
 		return rep, err
@@ -92,6 +119,11 @@ func ReadSpots(ctx context.Context, s SpotsReadSpec, call *Call) (SpotsReport, e
 	}
 	rep.odd(op)
 	rep.Answer = append(rep.Answer, answer.Spots(rep.Found, s.Language)...)
+	if s.Keep != 0 {
+		if rep.Kept, err = keepSpots(ctx, s.Farm, s.Keep, rep.Checks); err != nil {
+			return rep, err
+		}
+	}
 	if s.Out == "" {
 		return rep, nil
 	}
@@ -193,4 +225,38 @@ func seen(c geo.SpotCheck) string {
 		return "cut"
 	}
 	return "not looked at"
+}
+
+// ofFarm is an operation of a farm, read again.
+func ofFarm(ctx context.Context, dir string, number int64, call *Call) (one drivenAgain, findings []geo.Finding, err error) {
+	f, err := farm.Open(ctx, dir)
+	if err != nil {
+		return one, nil, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	all, err := f.Operations(ctx, 0)
+	if err != nil {
+		return one, nil, err
+	}
+	k := slices.IndexFunc(all, func(o farm.Operation) bool { return o.Number == number })
+	if k < 0 {
+		return one, nil, &WrongCall{&farm.NoOperation{Number: number}}
+	}
+	r := SeasonReport{Spec: SeasonShow{Farm: dir}}
+	if r.Field, err = f.Find(ctx, all[k].Field); err != nil {
+		return one, nil, err
+	}
+	one, err = r.again(ctx, f, all[k], call)
+	return one, one.findings, err
+}
+
+// keepSpots puts spot checks into a farm.
+func keepSpots(ctx context.Context, dir string, operation int64, checks []geo.SpotCheck) (_ *SpotsKept, err error) {
+	f, err := farm.OpenToChange(ctx, dir)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	fresh, err := f.AddSpots(ctx, operation, checks)
+	return &SpotsKept{operation, fresh}, err
 }
