@@ -116,7 +116,7 @@ var german = map[string]string{
 	"Going back now with the set of operation %s would work %.0f %% of it again, at %s in %.0f min.": "Jetzt zurück mit dem Gespann von Arbeitsgang %s bearbeitet %.0f %% davon, an %s in %.0f min.",
 	"kept with operation %d: %d, of which %d are new\n":                                              "aufgehoben bei Arbeitsgang %d: %d, davon %d neu\n",
 	"Operation %d, %s: %s":                                                                           "Arbeitsgang %d, %s: %s",
-	"Emergence was seen first on %s, %.0f days after that cut":                                       "Aufgelaufen zuerst gesehen am %s, %.0f Tage nach diesem Schnitt",
+	"Young plants (BBCH 9 to 19) were seen first on %s, %.0f days after that cut":                    "Junge Pflanzen (BBCH 9 bis 19) zuerst gesehen am %s, %.0f Tage nach diesem Schnitt",
 	" and %.0f degree days":                                                                          " und %.0f Gradtage",
 	", at %s since.":                                                                                 ", seither an %s.",
 	"%s: the season":                                                                                 "%s: das Jahr",
