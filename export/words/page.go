@@ -13,6 +13,7 @@ var onPage = map[string]string{
 	"Farther":                      "Weiter weg",
 	"Hand over":                    "Übergeben",
 	"Here already":                 "Schon hier",
+	"Leave out":                    "Weglassen",
 	"Look at it":                   "Ansehen",
 	"Measure a length":             "Länge messen",
 	"Measure an area":              "Fläche messen",

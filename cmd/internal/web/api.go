@@ -74,6 +74,13 @@ func init() { // a variable would be made from itself: the description of the in
 		{method: "GET", path: "/api/operations/{id}/view", about: "an operation as people read it", params: []param{language, haste, supposition}, gives: "application/json", form: View{}, handle: view},
 		{method: "GET", path: "/api/operations/{id}/ground", about: "an operation as numbers to draw: a head in JSON, then 32-bit floats, little endian", params: []param{haste, supposition}, gives: "application/octet-stream", form: Ground{}, handle: groundOf},
 		{method: "GET", path: "/api/operations/{id}/handover", about: "the folder of balk handover as a zip", params: []param{language, supposition}, gives: "application/zip", handle: handover},
+		{method: "GET", path: featuresPath, about: "OGC API – Features: where a GIS begins", gives: "application/json", form: Landing{}, handle: landing},
+		{method: "GET", path: featuresPath + "/conformance", about: "OGC API – Features: what is kept to", gives: "application/json", form: Conformance{}, handle: conforms},
+		{method: "GET", path: featuresPath + "/collections", about: "OGC API – Features: the layers of the operations that are read", gives: "application/json", form: Collections{}, handle: collections},
+		{method: "GET", path: featuresPath + "/collections/{layer}", about: "OGC API – Features: one layer", gives: "application/json", form: Collection{}, handle: collection},
+		{method: "GET", path: featuresPath + "/collections/{layer}/items", about: "OGC API – Features: the features of a layer, a page at a time",
+			params: []param{{"limit", "how many at once, up to 10,000"}, {"offset", "how many are passed over"}, {"bbox", "west,south,east,north: only those that touch it"}, {"datetime", "features have no one time: all are given"}}, gives: geoJSON, handle: items},
+		{method: "GET", path: featuresPath + "/collections/{layer}/items/{feature}", about: "OGC API – Features: one feature", gives: geoJSON, handle: item},
 	}
 }
 
@@ -102,6 +109,9 @@ func linesOf(err error) string {
 func statusOf(err error) int {
 	var large *http.MaxBytesError
 	if _, call := errors.AsType[*job.WrongCall](err); call {
+		return http.StatusBadRequest
+	}
+	if _, query := errors.AsType[*queryError](err); query {
 		return http.StatusBadRequest
 	}
 	switch {

@@ -210,7 +210,7 @@ func (p *tab) text(id string) string {
 // field waits for a field to be shown.
 func (p *tab) field() {
 	p.Helper()
-	p.wait("a field is shown", `!document.getElementById('field').hidden && document.querySelector('#map canvas') !== null`)
+	p.wait("a field is shown", `!document.getElementById('field').hidden && document.querySelector('#map canvas') !== null && document.getElementById('field').dataset.whole !== undefined`)
 }
 
 // picture keeps what the page looks like in the folder that BALK_PICTURES names, for people to look at.

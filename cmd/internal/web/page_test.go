@@ -3,9 +3,12 @@ package web_test
 import (
 	"context"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"balk/testdata/check"
 
 	"github.com/chromedp/chromedp"
 )
@@ -19,6 +22,7 @@ func TestPage(t *testing.T) {
 		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
 	}
 	t.Run("put and kept", func(t *testing.T) { putAndKept(t, b, dir) })
+	t.Run("accessible", func(t *testing.T) { accessible(t, b, address) })
 	t.Run("fault in place", func(t *testing.T) { faultInPlace(t, b, dir) })
 }
 
@@ -125,4 +129,34 @@ func faultInPlace(t *testing.T, b context.Context, dir string) {
 	eval[bool](p, `(document.getElementById('put-form').requestSubmit(), true)`)
 	p.wait("it is told", `document.getElementById('fault-words').textContent.includes('no boundary is among the files')`)
 	p.refused = true
+}
+
+// accessible: an engine of rules finds nothing against WCAG 2.2 AA, in either scheme, with and without a supposition, and on the empty page.
+func accessible(t *testing.T, b context.Context, address string) {
+	rules, err := os.ReadFile("page/node_modules/axe-core/axe.min.js")
+	if err != nil {
+		check.Skip(t, "no axe-core (npm ci in cmd/internal/web/page) to look over the page with")
+	}
+	for name, c := range map[string]struct {
+		at     string
+		width  int64
+		scheme string
+	}{"wide": {"#lang=en&strip=1&t=600&if.width=5.8", 1280, "light"}, "phone, dark": {"#lang=de&strip=1&t=600", 390, "dark"}} {
+		p := open(t, b, address+c.at, c.width, 900, c.scheme)
+		p.field()
+		if strings.Contains(c.at, "if.") {
+			p.wait("the other half is there", `!document.getElementById('other').hidden`)
+		}
+		for _, state := range []string{"field", "empty"} {
+			if state == "empty" {
+				eval[bool](p, `(document.getElementById('more').click(), true)`)
+				p.wait("the page is empty", `!document.getElementById('put').hidden`)
+			}
+			eval[bool](p, string(rules)+"\n;true")
+			found := eval[[]string](p, `axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}).then(r => r.passes.length < 15 ? ['only ' + r.passes.length + ' rules were looked at'] : r.violations.flatMap(v => v.nodes.slice(0, 3).map(n => v.id + ': ' + n.target.join(' ') + ': ' + n.failureSummary)))`)
+			for _, f := range found {
+				t.Errorf("%s, %s: %s", name, state, f)
+			}
+		}
+	}
 }

@@ -296,7 +296,7 @@ func TestDescribedAsServed(t *testing.T) {
 	if err := json.Unmarshal(v.get("/api/openapi.json"), &d); err != nil || d.OpenAPI != "3.1.0" {
 		t.Fatalf("%q: %v", d.OpenAPI, err)
 	}
-	ids := strings.NewReplacer("/sources/{id}", "/sources/call", "/operations/{id}", "/operations/call.1")
+	ids := strings.NewReplacer("{layer}", "call.1.missed", "{feature}", "1", "/sources/{id}", "/sources/call", "/operations/{id}", "/operations/call.1")
 	for path, methods := range d.Paths {
 		what, there := methods["get"]
 		if !there {

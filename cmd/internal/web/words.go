@@ -39,6 +39,7 @@ func pageWords(l words.Language) Words {
 		"Farther",
 		"Hand over",
 		"Here already",
+		"Leave out",
 		"Look at it",
 		"Measure a length",
 		"Measure an area",

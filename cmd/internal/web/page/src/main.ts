@@ -31,15 +31,11 @@ class Shown {
   private timer = 0
   private playing = 0
 
-  constructor(readonly view: View, readonly ground: Ground) {
+  constructor(public view: View, readonly ground: Ground) {
     const v = view
     el('what').textContent = [v.field, v.set, v.from && v.to ? `${v.from} – ${v.to.replace(/^\S+ (?=\d\d:\d\d)/, v.from.slice(0, 10) === v.to.slice(0, 10) ? '' : '$&')}` : ''].filter(Boolean).join(' · ')
     document.title = v.field + ' – balk'
-    const more = document.createElement('span')
-    more.className = 'more'
-    more.textContent = ' ' + v.answer.slice(1, 3).join(' ')
-    el('answer').replaceChildren(v.answer[0], more)
-    el('stands').textContent = v.answer.slice(3).join(' ')
+    this.answer()
     el('wide').textContent = v.wide
     el('cautions').textContent = v.again
     el('cautions').hidden = !v.again
@@ -63,16 +59,14 @@ class Shown {
     this.map = new FieldMap(target, ground, v.telling === 'none' ? [] : v.strips, v.settings, shared, passes)
     this.map.whole()
     this.legend()
-    this.list = new StripList(el('list'), v, address.has('cut') ? Number(address.get('cut')) : undefined)
     el('list').setAttribute('aria-label', w('Missed strips'))
+    this.list = this.strips()
     this.band = new TimeBand(el('band'), el('when'), el('now'), ground)
     el('when').setAttribute('aria-label', w('time'))
     el('band').setAttribute('aria-hidden', 'true')
     this.map.show(this.list.chosen(), 0)
     this.map.onStrip = (n, zoom) => this.select(n, zoom, true)
     this.map.onPlace = at => { if (!this.measuring) el('place').textContent = at ? this.map.placeWords(at) : '' }
-    this.list.onStrip = (n, zoom) => this.select(n, zoom, false)
-    this.list.onCut = chosen => { note('cut', String(this.list.cut)); this.map.show(chosen, this.selected) }
     this.band.onTime = k => { this.map.place(k); this.other?.place(k); note('t', String(Math.round(this.band.at))) }
     const strip = Number(address.get('strip'))
     if (strip >= 1 && strip <= v.strips.length) this.select(strip, false, true)
@@ -80,6 +74,32 @@ class Shown {
     const flags = this.flags()
     new Suppose(el('suppose-form'), v.settings, flags).onChange = f => this.suppose(f)
     if (flags.size) { this.open(true); this.ask(flags) } else this.open(false)
+  }
+
+  private answer(): void {
+    const v = this.view
+    const more = document.createElement('span')
+    more.className = 'more'
+    more.textContent = ' ' + v.answer.slice(1, 3).join(' ')
+    el('answer').replaceChildren(v.answer[0], more)
+    el('stands').textContent = v.answer.slice(3).join(' ')
+  }
+
+  private strips(): StripList {
+    const list = new StripList(el('list'), this.view, address.has('cut') ? Number(address.get('cut')) : undefined)
+    list.onStrip = (n, zoom) => this.select(n, zoom, false)
+    list.onCut = chosen => { note('cut', String(list.cut)); this.map.show(chosen, this.selected) }
+    return list
+  }
+
+  // whole takes what going back wins, which takes longer to work out than all else.
+  whole(view: View): void {
+    this.view = view
+    this.answer()
+    this.list = this.strips()
+    this.list.select(this.selected, false)
+    this.map.show(this.list.chosen(), this.selected)
+    el('field').dataset.whole = view.id
   }
 
   // flags are those that the address supposes.
@@ -263,6 +283,7 @@ async function show(source: string, operation?: string): Promise<void> {
   shown?.dispose()
   shown = undefined
   only('busy')
+  delete el('field').dataset.whole
   try {
     const s = await follow(source, lang, s => busy(s.what ?? '', s.done, s.of), now.signal)
     listed = await get<Source[]>(`/api/sources?lang=${lang}`, now.signal)
@@ -270,13 +291,14 @@ async function show(source: string, operation?: string): Promise<void> {
     choices(id)
     busy(w('working out the ground'), 0, 0)
     const path = `/api/operations/${encodeURIComponent(id)}/`
-    const view = await get<View>(`${path}view?lang=${lang}`, now.signal)
-    const ground = unpack(await numbers(`${path}ground`, now.signal))
+    const view = await get<View>(`${path}view?lang=${lang}&haste=1`, now.signal)
+    const ground = unpack(await numbers(`${path}ground?haste=1`, now.signal))
     if (now.signal.aborted) return
     note('op', id)
     only('field')
     shown = new Shown(view, ground)
     performance.mark('shown')
+    shown.whole(await get<View>(`${path}view?lang=${lang}`, now.signal))
   } catch (e) {
     if (now.signal.aborted) return
     only('')
@@ -337,7 +359,16 @@ async function empty(): Promise<void> {
 let put: { name: string; file: File }[] = []
 function choose(files: { name: string; file: File }[]): void {
   for (const f of files) if (!put.some(p => p.name === f.name)) put.push(f)
-  el('chosen').replaceChildren(...put.map(f => { const li = document.createElement('li'); li.textContent = `${f.name} (${number(f.file.size / 1024)} KiB)`; return li }))
+  el('chosen').replaceChildren(...put.map(f => {
+    const li = document.createElement('li'), away = document.createElement('button')
+    li.textContent = `${f.name} (${number(f.file.size / 1024)} KiB) `
+    away.type = 'button'
+    away.textContent = w('Leave out')
+    away.setAttribute('aria-label', w('Leave out') + ' ' + f.name)
+    away.onclick = () => { put = put.filter(p => p !== f); choose([]) }
+    li.append(away)
+    return li
+  }))
 }
 
 // entries are the files of what was dropped, folders opened.
