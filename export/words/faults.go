@@ -411,6 +411,7 @@ var faults = map[string]string{
 	"no layer %q (known: %s)":                                           "keine Ebene %q (bekannt: %s)",
 
 	// The page.
+	"layer %s: %d features of %d came out":                                     "Ebene %s: %d Objekte von %d kamen heraus",
 	"port %d: must be from 0, any that is free, to 65535":                      "Port %d: muss zwischen 0, irgendeinem freien, und 65535 liegen",
 	"that asks for help, not for a check":                                      "das fragt nach Hilfe, nicht nach einer Prüfung",
 	"%s: nothing that can be supposed":                                         "%s: nichts, was sich annehmen lässt",
