@@ -64,7 +64,11 @@ func ribbons(b *telling, r job.Report) {
 	if v == nil {
 		return
 	}
-	b.put("\nbetween the sweeps %.0f m² of ground worked once stay uncut, %.0f m² of it in the headland\n", v.Area, v.Headland)
+	b.put("\nbetween the sweeps %.0f m² of ground worked once stay uncut", v.Area)
+	if r.Headland.Depth > 0 {
+		b.put(", %.0f m² of it in the headland", v.Headland)
+	}
+	b.put("\n")
 	b.put("  %.0f m² as left, later passes not counted; of it %.0f m² in combs where the tool was lowered or lifted as it drove\n", v.Left, v.Combs)
 	for _, p := range v.Pairs[:min(3, len(v.Pairs))] {
 		b.put("  sweeps %d/%d from the left: %.1f m² on %.0f m\n", p.LeftOf, p.RightOf, p.Area, p.Length)
