@@ -114,7 +114,7 @@ var german = map[string]string{
 	", with rows that begin %.1f m before the interior, over the headland":                           ", mit Reihen, die %.1f m vor dem Inneren beginnen, über dem Vorgewende",
 	"; without regard to it %.0f %%, in %.2f h less":                                                 "; ohne Rücksicht darauf %.0f %%, in %.2f h weniger",
 	". Of its joins %.0f %% fall on joins before, else %.0f %%":                                      ". Von seinen Anschlüssen fallen %.0f %% auf frühere, sonst %.0f %%",
-	"Going back now with the set of operation %s would work %.0f %% of it again, at %s in %.0f min.": "Jetzt zurück mit dem Gespann von Arbeitsgang %s bearbeitet %.0f %% davon, an %s in %.0f min.",
+	"Going back now with the set of operation %d would work %.0f %% of it again, at %s in %.0f min.": "Jetzt zurück mit dem Gespann von Arbeitsgang %d bearbeitet %.0f %% davon, an %s in %.0f min.",
 	"kept with operation %d: %d, of which %d are new\n":                                              "aufgehoben bei Arbeitsgang %d: %d, davon %d neu\n",
 	"Operation %d, %s: %s":                                                                           "Arbeitsgang %d, %s: %s",
 	"Young plants (BBCH 9 to 19) were seen first on %s, %.0f days after that cut":                    "Junge Pflanzen (BBCH 9 bis 19) zuerst gesehen am %s, %.0f Tage nach diesem Schnitt",

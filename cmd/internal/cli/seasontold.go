@@ -184,6 +184,9 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 		if err := togetherTable(b, *r.Across, all); err != nil {
 			return err
 		}
+		if s := r.BackWords(); s != "" {
+			b.text(s, "")
+		}
 	}
 	if words := r.SpotWords(); len(words) > 0 {
 		b.put("\n")

@@ -14,6 +14,7 @@ import (
 	"balk/coverage/rework"
 	"balk/coverage/season"
 	"balk/export/answer"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/workers"
@@ -80,9 +81,11 @@ func (s CompareSpec) before(ctx context.Context, field geo.Field, local geo.Loca
 	for _, o := range driven {
 		told.Operations = append(told.Operations, o.Number)
 	}
-	if told.Back, err = one.back(ctx, res, parts[0].Ground); err != nil {
+	again, _, err := one.back(ctx, res, parts[0].Ground)
+	if err != nil {
 		return nil, nil, r.Findings, err
 	}
+	told.Back = backOf(again)
 	there := func(line []plane.XY) []plane.XY { // on the plane of the comparison
 		out := make([]plane.XY, len(line))
 		for i, p := range line {
@@ -120,28 +123,37 @@ func beside(line []plane.XY, left float64) []plane.XY {
 	return out
 }
 
-// back is what going back now to what all operations missed would win, with the set of this one; nil: the set cannot be planned with.
-func (o drivenAgain) back(ctx context.Context, res season.Result, missed []plane.Polygon) (*Back, error) {
-	if o.set.TurnRadius() == 0 {
-		return nil, nil
+// back plans going back now to what all operations missed, with the set of this one; nil: nothing was missed, or the set cannot be
+// planned with.
+func (o drivenAgain) back(ctx context.Context, res season.Result, missed []plane.Polygon) (*Rework, coverage.Result, error) {
+	if o.set.TurnRadius() == 0 || len(res.All.Strips) == 0 {
+		return nil, coverage.Result{}, nil
 	}
 	left, err := o.leftBy(ctx, res, missed)
 	if err != nil {
-		return nil, err
+		return nil, left, err
 	}
 	how := leastOptions
 	if o.gate != nil {
 		at, err := gateOn(left.Local, left.Layers.Field, *o.gate)
 		if err != nil {
-			return nil, err
+			return nil, left, err
 		}
 		how.Gate = &at
 	}
 	p, err := workers.Until(ctx, func() (rework.Plan, error) { return rework.Of(ctx, left, o.set, how) })
 	if err != nil {
-		return nil, fmt.Errorf("going back to what operations missed: %w", err)
+		return nil, left, fmt.Errorf("going back to what operations missed: %w", err)
 	}
-	return &Back{Caught: p.Covered, Minutes: p.Time / 60, Strips: len(p.Chosen)}, nil
+	return reworkOf(p, left, o.set), left, nil
+}
+
+// backOf is a re-work plan in short.
+func backOf(r *Rework) *Back {
+	if r == nil {
+		return nil
+	}
+	return &Back{Caught: r.Covered, Minutes: r.Time / 60, Strips: len(r.Chosen)}
 }
 
 // leftBy is this operation as a check has it, but for what was missed: that is what all of res missed.
@@ -225,7 +237,12 @@ func (r CompareReport) AfterWords() (text []string) {
 		text = append(text, s+".")
 	}
 	if b := r.After.Back; b != nil && r.After.Missed > 0 {
-		text = append(text, l.Say("Going back now with the set of operation %s would work %.0f %% of it again, at %s in %.0f min.", numbers[len(numbers)-1], 100*b.Caught/r.After.Missed, l.Count(b.Strips, "strip"), b.Minutes))
+		text = append(text, b.words(l, r.After.Operations[len(r.After.Operations)-1], r.After.Missed))
 	}
 	return text
+}
+
+// words are what going back wins, with the set of an operation, of so much that was missed, m².
+func (b *Back) words(l words.Language, set int64, missed float64) string {
+	return l.Say("Going back now with the set of operation %d would work %.0f %% of it again, at %s in %.0f min.", set, 100*b.Caught/missed, l.Count(b.Strips, "strip"), b.Minutes)
 }

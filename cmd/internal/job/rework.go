@@ -10,6 +10,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/rework"
+	"balk/coverage/rig"
 	"balk/export/answer"
 	"balk/export/vector"
 	"balk/geo"
@@ -56,20 +57,33 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 		c.Worth, rep.Worth = &p.Worth, &p.Worth
 		rep.Answer = answer.Of(*c, rep.Spec.Language)
 	}
-	rep.Rework = &Rework{Plan: p, Gate: c.Local.Point(p.Gate), Implement: im.Name, Width: im.Width, Overlap: im.Overlap}
-	l := reworkLayer(p, *c)
-	whole := output{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, rep.Rework) }}
-	if err := vector.Check([]vector.Layer{l}); err != nil {
-		rep.Findings = append(rep.Findings, leftOut("rework in all formats but "+whole.name, err))
-		return []output{whole}, nil, nil
+	rep.Rework = reworkOf(p, *c, im)
+	files, l, not := rep.Rework.files(*c, rep.Field.title())
+	if not != nil {
+		rep.Findings = append(rep.Findings, *not)
+		return files, nil, nil
 	}
-	name := rep.Field.title()
+	return files, []vector.Layer{workedOf(l)}, nil
+}
+
+func reworkOf(p rework.Plan, c coverage.Result, im rig.Implement) *Rework {
+	return &Rework{Plan: p, Gate: c.Local.Point(p.Gate), Implement: im.Name, Width: im.Width, Overlap: im.Overlap}
+}
+
+// files are those of a re-work plan, and its way as a layer; or why all but one of them are left out.
+func (r *Rework) files(c coverage.Result, title string) ([]output, vector.Layer, *geo.Finding) {
+	l := reworkLayer(r.Plan, c)
+	whole := output{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, r) }}
+	if err := vector.Check([]vector.Layer{l}); err != nil {
+		not := leftOut("rework in all formats but "+whole.name, err)
+		return []output{whole}, l, &not
+	}
 	return []output{
 		{name: reworkNames[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
-		{name: reworkNames[1], write: func(w io.Writer) error { return vector.WriteKML(w, name, []vector.Layer{l}) }},
-		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{l}, endOf(*c)) }},
+		{name: reworkNames[1], write: func(w io.Writer) error { return vector.WriteKML(w, title, []vector.Layer{l}) }},
+		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, title, []vector.Layer{l}, endOf(c)) }},
 		whole,
-	}, []vector.Layer{workedOf(l)}, nil
+	}, l, nil
 }
 
 // workedOf is the part of a re-work layer that is worked.

@@ -69,12 +69,14 @@ type SeasonReport struct {
 	Field      farm.Field        `json:"field"`
 	Operations []SeasonOperation `json:"operations"` // in the order of time
 	Across     *Across           `json:"across,omitempty"`
+	Back       *Back             `json:"back,omitempty"`  // going back to what all missed, with the set of the last operation; with Spec.Out
 	Spots      []SeasonSpots     `json:"spots,omitempty"` // spot checks that the farm keeps, by operation
 	Due        *Due              `json:"due,omitempty"`   // when the next cut is; absent: nothing cuts
 	Totals     SeasonTotals      `json:"totals"`
 	Findings   []geo.Finding     `json:"findings"`
 	Placed
 	on      geo.Field // as corrections leave it
+	last    *drivenAgain
 	station stationLog
 }
 
@@ -271,6 +273,7 @@ func (r *SeasonReport) across(ctx context.Context, f *farm.Farm, kneeled []farm.
 	}
 	a.Seeding = a.SeedAndCut()
 	r.Across = a
+	r.last = &all[len(all)-1]
 	return r.spots(ctx, all, kneeled)
 }
 
@@ -296,6 +299,14 @@ func (r *SeasonReport) spots(ctx context.Context, all []drivenAgain, kneeled []f
 		r.Spots = append(r.Spots, of)
 	}
 	return nil
+}
+
+// BackWords say what going back wins; "" where it was not planned.
+func (r *SeasonReport) BackWords() string {
+	if r.Back == nil {
+		return ""
+	}
+	return r.Back.words(r.Spec.Language, r.last.Number, r.Across.All.Missed)
 }
 
 // SpotWords are what spot checks prove, in sentences, by operation.
@@ -375,7 +386,16 @@ func (r *SeasonReport) write(ctx context.Context, call *Call) error {
 	if err != nil {
 		return &WrongCall{err}
 	}
-	names := []string{reportFile, seasonSheetFile}
+	parts, err := r.Across.WorkedTimes(ctx, r.Across.All)
+	if err != nil {
+		return err
+	}
+	again, left, err := r.last.back(ctx, r.Across.Result, parts[0].Ground)
+	if err != nil {
+		return err
+	}
+	r.Back = backOf(again)
+	names := append([]string{reportFile, seasonSheetFile}, reworkNames...)
 	files := []output{{name: seasonSheetFile, write: func(w io.Writer) error {
 		return sheet.SeasonPDF(ctx, w, []sheet.SeasonField{r.sheet()}, page)
 	}}}
@@ -383,6 +403,12 @@ func (r *SeasonReport) write(ctx context.Context, call *Call) error {
 		name := strings.ReplaceAll(l.Name, "_", "-") + ".geojson"
 		names = append(names, name)
 		files = append(files, output{name: name, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }})
+	}
+	if again != nil {
+		more, _, not := again.files(left, r.Field.Name)
+		if files = append(files, more...); not != nil {
+			r.Findings = append(r.Findings, *not)
+		}
 	}
 	if err := call.guard(ctx, r.Spec.Out, targets{sure: names}); err != nil {
 		return err
