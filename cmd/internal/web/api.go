@@ -70,7 +70,7 @@ func init() { // a variable would be made from itself: the description of the in
 		{method: "POST", path: "/api/demo", about: "puts a field of the invented farm on the page", gives: "application/json", form: Source{}, handle: putDemo},
 		{method: "GET", path: "/api/sources/{id}/events", about: "how far the reading of a source is, until it is over", params: []param{language}, gives: "text/event-stream", form: Source{}, handle: events},
 		{method: "DELETE", path: "/api/sources/{id}", about: "ends the work on a source, and takes it and the files that were put on the page for it away", handle: dropSource},
-		{method: "GET", path: "/api/operations/{id}/report", about: "what balk check --json says of an operation; see balk help schema", params: []param{supposition}, gives: "application/json", handle: report},
+		{method: "GET", path: "/api/operations/{id}/report", about: "what balk check --json says of an operation; see balk help schema", params: []param{haste, supposition}, gives: "application/json", handle: report},
 		{method: "GET", path: "/api/operations/{id}/view", about: "an operation as people read it", params: []param{language, haste, supposition}, gives: "application/json", form: View{}, handle: view},
 		{method: "GET", path: "/api/operations/{id}/ground", about: "an operation as numbers to draw: a head in JSON, then 32-bit floats, little endian", params: []param{haste, supposition}, gives: "application/octet-stream", form: Ground{}, handle: groundOf},
 		{method: "GET", path: "/api/operations/{id}/handover", about: "the folder of balk handover as a zip", params: []param{language, supposition}, gives: "application/zip", handle: handover},

@@ -221,7 +221,11 @@ func (p *tab) picture(name string) {
 		return
 	}
 	time.Sleep(400 * time.Millisecond) // the map draws when it finds time
-	png, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
+	take := chromedp.FullScreenshot(100)
+	if strings.HasPrefix(name, "phone") { // as much as fits
+		take = chromedp.CaptureScreenshot()
+	}
+	png, err := chromedp.Run(p.ctx, take)
 	if err == nil {
 		err = os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644)
 	}

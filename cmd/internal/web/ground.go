@@ -13,6 +13,7 @@ import (
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/simplify"
 )
 
 // Ground is the head of an operation as numbers to draw. Behind it stand 32-bit floats: x and y of every ring and line in the order of
@@ -77,10 +78,10 @@ func writeGround(w io.Writer, c coverage.Result) error {
 		strips = append(strips, ringsOf([]plane.Polygon{s.Shape})[0])
 	}
 	for _, p := range c.Passes {
-		passes = append(passes, [][]plane.XY{p.Line})
+		passes = append(passes, [][]plane.XY{thinned(p.Line)})
 	}
 	for _, line := range c.LiftedLines {
-		lifted = append(lifted, [][]plane.XY{line})
+		lifted = append(lifted, [][]plane.XY{thinned(line)})
 	}
 	for _, t := range c.Turns {
 		if t.Tight {
@@ -139,6 +140,23 @@ func writeGround(w io.Writer, c coverage.Result) error {
 		}
 	}
 	return b.Flush()
+}
+
+// lineError is how far a line drawn may lie off the way driven, m: nobody sees it at a scale at which a pass is on the screen.
+const lineError = 0.02
+
+// thinned is a line without the places that lie on it anyway. Ground is drawn as it is.
+func thinned(line []plane.XY) []plane.XY {
+	all := make(orb.LineString, len(line))
+	for i, q := range line {
+		all[i] = orb.Point{q.X, q.Y}
+	}
+	kept := simplify.DouglasPeucker(lineError).LineString(all)
+	out := make([]plane.XY, len(kept))
+	for i, q := range kept {
+		out[i] = plane.XY{X: q[0], Y: q[1]}
+	}
+	return out
 }
 
 func ringsOf(polys []plane.Polygon) [][][]plane.XY {

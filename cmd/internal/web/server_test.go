@@ -3,6 +3,7 @@ package web_test
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -10,15 +11,20 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"math/rand/v2"
 	"mime/multipart"
 	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
+	"time"
 
 	"balk/cmd/internal/web"
 )
@@ -396,5 +402,58 @@ func TestWordsOfThePage(t *testing.T) {
 	}
 	if words["Whole field"] != "Ganzer Schlag" || len(said) < 50 {
 		t.Errorf("%d words; the whole field in German is %q", len(said), words["Whole field"])
+	}
+}
+
+// Twenty visitors at once, of whom many go away before their answer comes, leave nothing running behind.
+func TestManyVisitorsLeaveNothingBehind(t *testing.T) {
+	dir := farm(t)
+	before := runtime.NumGoroutine()
+	address, stop := served(t, append(pond(dir), "--keep", filepath.Join(t.TempDir(), "kept"))...)
+	at, err := url.Parse(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	transport := &http.Transport{}
+	client := http.Client{Transport: transport}
+	paths := []string{"/", "/page.js", "/api/sources", "/api/sources/call/events", "/api/operations/call.1/view?haste=1", "/api/operations/call.1/ground?haste=1", "/api/operations/call.1/view?haste=1&width=5.9",
+		"/api/operations/call.1/view?haste=1&width=6.2", "/api/operations/call.1/report?haste=1", "/ogc/collections/call.1.missed/items", "/api/nothing"}
+	var visitors sync.WaitGroup
+	var whole atomic.Int64
+	for n := range 20 {
+		draw := rand.New(rand.NewPCG(18, uint64(n)))
+		visitors.Go(func() {
+			for range 12 {
+				ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+				if draw.IntN(3) == 0 { // goes away soon
+					ctx, cancel = context.WithTimeout(t.Context(), time.Duration(draw.IntN(20))*time.Millisecond)
+				}
+				r, err := http.NewRequestWithContext(ctx, "GET", "http://"+at.Host+paths[draw.IntN(len(paths))], nil)
+				if err != nil {
+					t.Error(err)
+				}
+				r.Header.Set("Authorization", "Bearer "+at.Query().Get("token"))
+				if a, err := client.Do(r); err == nil {
+					if _, err := io.Copy(io.Discard, a.Body); err == nil && a.StatusCode == http.StatusOK {
+						whole.Add(1)
+					}
+					a.Body.Close()
+				}
+				cancel()
+			}
+		})
+	}
+	visitors.Wait()
+	transport.CloseIdleConnections()
+	stop()
+	if whole.Load() < 60 {
+		t.Errorf("%d answers came whole: the test does not see them", whole.Load())
+	}
+	for wait := time.Millisecond; runtime.NumGoroutine() > before; wait *= 2 { // the last ones are just ending
+		if wait > 4*time.Second {
+			stacks := make([]byte, 1<<16)
+			t.Fatalf("%d goroutines, %d before:\n%s", runtime.NumGoroutine(), before, stacks[:runtime.Stack(stacks, true)])
+		}
+		time.Sleep(wait)
 	}
 }
