@@ -298,6 +298,17 @@ func (r *Result) Since(c Component, day time.Time) Since {
 	return s
 }
 
+// Later is s on another day, neither day being before any operation of r: then no place has another last operation.
+func (r *Result) Later(s Since, day time.Time) Since {
+	s.Day, s.Days, s.Last = day.UTC(), 0, slices.Clone(s.Last)
+	for i := range s.Last {
+		l := &s.Last[i]
+		l.Days = day.Sub(r.Operations[l.Operation].When).Hours() / 24
+		s.Days += l.Days * l.Area / s.Worked
+	}
+	return s
+}
+
 // last is the operation that worked a place last by the day; -1: none did.
 func (r *Result) last(states []ground.State, c Component, day time.Time) int {
 	best := -1

@@ -76,7 +76,7 @@ func (a together) one(t season.Together) string {
 	}
 	var times []string
 	for k, m2 := range t.Times {
-		if n > 1 {
+		if n > 1 && m2 >= 0.5 {
 			times = append(times, a.Say("%d of %d times %s", k+1, n, a.area(m2)))
 		}
 	}

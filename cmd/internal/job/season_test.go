@@ -296,3 +296,36 @@ func TestGoingBackToWhatAllMissed(t *testing.T) {
 		})
 	}
 }
+
+// TestKeptOnAnotherDay: what is kept of a field's operations serves other days too, and tells on each what is worked out anew; also before the last
+// operation, where another one was the last.
+func TestKeptOnAnotherDay(t *testing.T) {
+	dir, fresh := filepath.Join(t.TempDir(), "kept"), filepath.Join(t.TempDir(), "fresh")
+	for day := range 2 {
+		addTo(t, seasonOf(t, dir, noon.AddDate(0, 0, 20*day), "cuts"))
+	}
+	if err := os.CopyFS(fresh, os.DirFS(dir)); err != nil {
+		t.Fatal(err)
+	}
+	shown := func(dir string, day int) string {
+		rep, err := ShowSeason(t.Context(), SeasonShow{Farm: dir, Field: "Short Acre", Day: noon.AddDate(0, 0, day).Truncate(24 * time.Hour)}, noon, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rep.Spec.Farm = ""
+		text, err := json.Marshal(rep)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(text)
+	}
+	for _, day := range []int{30, 45, 10, 31} {
+		again := filepath.Join(t.TempDir(), "again")
+		if err := os.CopyFS(again, os.DirFS(fresh)); err != nil {
+			t.Fatal(err)
+		}
+		if kept, anew := shown(dir, day), shown(again, day); kept != anew {
+			t.Errorf("day %d: kept, it is\n%.600s\nand worked out anew\n%.600s", day, kept, anew)
+		}
+	}
+}

@@ -165,7 +165,13 @@ func showField(ctx context.Context, f *farm.Farm, s SeasonShow, fresh bool, call
 		}
 	}
 	source := sha256.New()
-	fmt.Fprintln(source, madeBy(), s.Day)
+	asOf := "after all" // what is kept then holds on any day after all operations
+	for _, o := range all {
+		if !cmp.Or(o.End, o.Begin).Before(s.Day) {
+			asOf = s.Day.Format(time.RFC3339)
+		}
+	}
+	fmt.Fprintln(source, madeBy(), asOf)
 	for _, o := range all {
 		one := SeasonOperation{Operation: o}
 		checked, err := f.Checked(ctx, o.Number)
@@ -203,6 +209,10 @@ func showField(ctx context.Context, f *farm.Farm, s SeasonShow, fresh bool, call
 		}
 		if err := json.Unmarshal([]byte(kept), &was); err == nil {
 			rep.Across, rep.Spots, rep.Findings = was.Across, was.Spots, append(rep.Findings, was.Findings...)
+			if a := rep.Across; a != nil && a.Cut != nil && !a.Cut.Day.Equal(s.Day) {
+				later := a.Later(*a.Cut, s.Day)
+				a.Cut = &later
+			}
 			rep.due()
 			return rep, nil
 		}
