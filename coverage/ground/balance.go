@@ -163,9 +163,10 @@ func inLane(polys []plane.Polygon, lane int) []plane.Outline {
 //	(2) swath = Σ depth × area, the left side by shoelace pass by pass.
 //
 // What either side is short of is the residual; more than a millionth of the
-// field is an error.
-func (g ground) balance(ctx context.Context, layers []plane.ClassSet) (Balance, plane.Answer, error) {
+// field is an error. The work is given up, so that its memory is free once the arrangement has its own.
+func (g *ground) balance(ctx context.Context, layers []plane.ClassSet) (Balance, plane.Answer, error) {
 	all := g.outlines()
+	g.work = nil
 	got, err := plane.Arrange(ctx, all, plane.Question{Classify: classify(g.headland), Layers: layers, Workers: g.workers})
 	if err != nil {
 		return Balance{}, plane.Answer{}, err

@@ -49,7 +49,6 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted []
 		return fail("balance", err)
 	}
 	laid.Balance, laid.Crossings = balance, got.Crossings
-	g.work = nil // room for the next
 	if drawn {
 		laid.takeLayers(got)
 		full.work = fullCover(runs)

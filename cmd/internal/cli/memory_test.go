@@ -24,6 +24,20 @@ func TestMemoryFollowsFiles(t *testing.T) {
 			t.Errorf("%d bytes more: a limit of %d bytes, want %d", c.bytes, got, c.want)
 		}
 	}
+	growth := debug.SetGCPercent(usualGrowth)
+	defer debug.SetGCPercent(growth)
+	for _, c := range []struct {
+		bytes int64
+		named string // GOGC
+		want  int
+	}{{1000, "", usualGrowth}, {largeFiles + 1, "80", usualGrowth}, {largeFiles + 1, "", largeGrowth}, {-1, "", largeGrowth}} {
+		debug.SetGCPercent(usualGrowth)
+		t.Setenv("GOGC", c.named)
+		new(memory).opened(c.bytes)
+		if got := debug.SetGCPercent(usualGrowth); got != c.want {
+			t.Errorf("%d bytes, GOGC %q: memory grows by %d %%, want %d", c.bytes, c.named, got, c.want)
+		}
+	}
 	debug.SetMemoryLimit(before)
 	t.Setenv("GOMEMLIMIT", "1GiB")
 	new(memory).opened(1000)

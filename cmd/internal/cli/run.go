@@ -22,9 +22,7 @@ import (
 // When ctx is cancelled the code is 130.
 func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	if os.Getenv("GOGC") == "" {
-		// A log of a million fixes then peaks at 350 MB instead of 425 MB, at no
-		// measurable cost.
-		debug.SetGCPercent(70)
+		debug.SetGCPercent(usualGrowth)
 	}
 	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr), args: args}
 	v.call.Progress, v.call.Say = v.progress, func(s string) { v.say(v.Fault(s)) }

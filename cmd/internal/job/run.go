@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"runtime/debug"
 	"slices"
 
 	"balk/coverage"
@@ -117,13 +116,6 @@ func (s Spec) steps() int {
 	return steps
 }
 
-// Beyond so many fixes most of the memory is columns without pointers, in which the collector has nothing to follow: that it
-// runs four times as often takes some hundredths of the time and a third less memory.
-const (
-	manyFixes = 100_000
-	gcPercent = 25
-)
-
 // judge is Run without its files. in: what was read already; nil = nothing. names are those of files that will be written into
 // Spec.Out; nil = none will.
 func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) (Report, coverage.Result, error) {
@@ -158,9 +150,6 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 		if err := call.guard(ctx, s.Out, *names); err != nil {
 			return rep, coverage.Result{}, err
 		}
-	}
-	if rep.Fixes > manyFixes {
-		defer debug.SetGCPercent(debug.SetGCPercent(gcPercent))
 	}
 	call.step("working out the ground", 1+len(s.Tracks), s.steps())
 	work := rep.Spec.Work
