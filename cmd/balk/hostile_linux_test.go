@@ -84,7 +84,7 @@ func TestHostileInputsStayWithinBounds(t *testing.T) {
 		{"a thousand jumps about one spot", drive(square, shared("jumps1000.csv")), ""},
 		{"four thousand jumps about one spot", drive(square, shared("jumps4000.csv")), ""},
 		{"four thousand random fixes in 20 m", drive(square, log("r4000.csv", 4000, scatter)), ""},
-		{"fifteen thousand random fixes in 20 m", drive(square, log("r15000.csv", 15000, scatter)), "cross each other too often"},
+		{"fifteen thousand random fixes in 20 m", drive(square, log("r15000.csv", 15000, scatter)), ""},
 		{"a line of 100 m driven for four hours", drive(square, log("line.csv", 15000, upAndDown(2, 100, 1, 1))), ""},
 		{"three rows, each a hundred times", drive(square, log("h.csv", 13500, upAndDown(2.2, 100, 3, 100))), ""},
 		{"one row, three hundred times", drive(square, log("t.csv", 13500, upAndDown(2.2, 100, 1, 300))), ""},
