@@ -30,6 +30,9 @@ func (s Spec) corrections(ctx context.Context, field geo.Field) (all []farm.Corr
 		return nil, nil
 	}
 	f, err := farm.Open(ctx, s.Farm)
+	if _, none := errors.AsType[*farm.NotThere](err); none && HasFarm(s.Farm) {
+		return nil, nil // another process is about to make it: it holds nothing yet
+	}
 	if err != nil {
 		return nil, err
 	}

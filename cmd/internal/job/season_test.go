@@ -329,3 +329,19 @@ func TestKeptOnAnotherDay(t *testing.T) {
 		}
 	}
 }
+
+// A farm that another process is just about to make, its file there and still empty, corrects nothing; one that is not there is an error.
+func TestAFarmThatIsBeingMade(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, farm.File), nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	s := seasonOf(t, dir, time.Date(2026, 4, 14, 8, 0, 0, 0, time.UTC), "cuts")
+	if rep := addTo(t, s); len(rep.Operations) != 1 || rep.Operations[0].Error != "" {
+		t.Errorf("%+v", rep)
+	}
+	s.Spec.Farm = filepath.Join(dir, "missing")
+	if _, err := Run(t.Context(), s.Spec, nil); err == nil {
+		t.Error("a farm that is not there, and no error")
+	}
+}
