@@ -185,7 +185,7 @@ func (d *drawing) reached(c *circuit, edge *turner, before, st *stretch) (bool, 
 
 // price is what it is worth to work some ground, s.
 func (s *survey) price(area float64) float64 {
-	return area / hectare * s.opt.MissedPrice() * secondsH
+	return area * s.turner.missed
 }
 
 // lost is what it is worth to work some metres of a round, s.

@@ -89,7 +89,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		if err != nil {
 			return fmt.Errorf("%s: %w", d.What, err)
 		}
-		other, err := Simulate(ctx, p)
+		other, err := p.simulated(ctx, false)
 		if err != nil {
 			return fmt.Errorf("%s: %w", d.What, err)
 		}

@@ -65,6 +65,8 @@ type Move struct {
 type Fault struct {
 	At  plane.XY `json:"-"` // m
 	Why string   `json:"why"`
+
+	short float64 // m, of room, for a turn
 }
 
 // survey is what plans in all directions share: what follows from field, implement and options alone.
@@ -107,7 +109,8 @@ type leftover struct {
 // rounds, passes, their order, and every turn.
 //
 //  1. Every point of the interior lies within half a credited width, square to the driving
-//     direction, of a pass (but for hair; not with LeaveWedges), and the bar leaves the field nowhere.
+//     direction, of a pass (but for hair; not with LeaveWedges), and the bar leaves the field nowhere. Left is only what is worth less than
+//     it takes: ends of rows whose turn does not fit otherwise, and blocks to which there is no way.
 //  2. Turns and runs without a Fault stay inside the field with the set's whole outline, to `sampled`, and bend
 //     on the least radius or more. Turns keep the set's margin; runs too, but where it stands nearer at their ends.
 //  3. Moving and turning field and heading together changes no count. Other numbers change by rounding, and hours by less than
@@ -155,7 +158,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if s.turner, err = turnerOf(im, field); err != nil {
 		return nil, err
 	}
-	s.turner.unfit = opt.UnfitPrice() * secondsM
+	s.turner.unfit, s.turner.missed = opt.UnfitPrice()*secondsM, opt.MissedPrice()*secondsH/hectare
 	if s.rounds == 0 && !opt.NoRounds {
 		depth, err := s.turner.depth(s.width)
 		if err != nil {

@@ -25,10 +25,7 @@ func (p *part) nesting(width float64) {
 				continue
 			}
 			apart := besideRound * width * float64(inner.round-outer.round)
-			if slices.ContainsFunc(inner.ring, func(q plane.XY) bool {
-				_, away2 := edges.Nearest(q)
-				return away2 <= apart*apart
-			}) {
+			if slices.ContainsFunc(inner.ring, func(q plane.XY) bool { return edges.Near(q, apart) }) {
 				p.inside[i] = append(p.inside[i], k)
 			}
 		}
@@ -76,8 +73,10 @@ func (p *part) about() {
 	for _, loops := range groups {
 		back := math.Inf(1)
 		for _, q := range p.loops[loops[0]].ring {
-			_, away2 := rest.Nearest(q)
-			back = min(back, math.Sqrt(away2))
+			if math.IsInf(back, 1) || rest.Near(q, back) {
+				_, away2 := rest.Nearest(q)
+				back = min(back, math.Sqrt(away2))
+			}
 		}
 		p.islands = append(p.islands, island{loops, back})
 	}

@@ -44,19 +44,36 @@ func (d *drawing) expect(blocks []block, loops []loop) error {
 	return nil
 }
 
-// block drives the passes of a block.
+// block drives the passes of a block. Where the set does not get there, and that takes more than all its ground is worth, it is left.
 func (d *drawing) block(b *block, w orientation) error {
-	p := d.plan
+	p, t := d.plan, d.survey.turner
+	first, in, _ := b.line(b.at(0, w))
+	m, err := d.way(first[0], in, false)
+	if err != nil {
+		return err
+	}
+	turns := float64(len(b.rows)-1) * t.least(b.pitch, b.span)
+	if m.Fault != nil {
+		work, turning := b.takes(d.survey.depth)
+		if worth := d.survey.lost(work); worth < t.price(m)+work/d.survey.opt.Speed.MetresPerSecond()+turning {
+			d.progress.left, d.progress.least, d.progress.open = d.progress.left-work, d.progress.least-turns, d.progress.open+worth
+			return nil
+		}
+	}
 	p.Blocks++
-	p.Bound += float64(len(b.rows)-1) * d.survey.turner.least(b.pitch, b.span)
+	p.Bound += turns
 	for i := range b.rows {
 		st, u0, u1 := b.at(i, w)
 		line, in, out := b.line(st, u0, u1)
-		if err := d.move(line[0], in, i > 0); err != nil {
-			return err
-		}
-		if i > 0 {
-			d.progress.least -= d.survey.turner.least(b.pitch, b.span)
+		if i == 0 {
+			if err := d.took(m); err != nil {
+				return err
+			}
+		} else {
+			if line, err = d.turn(b, i, w, line, in); err != nil {
+				return err
+			}
+			d.progress.least -= t.least(b.pitch, b.span)
 			p.Within += p.Moves[len(p.Moves)-1].Seconds
 		}
 		d.pass(Pass{Block: p.Blocks, Heading: in, Line: line}, out)
@@ -73,16 +90,49 @@ func (d *drawing) pass(one Pass, heading geo.Heading) {
 	d.at, d.heading, d.inWork, d.from = &end, heading, true, d.part
 }
 
-// move drives to the start of a pass. Inside a block that is a turn, whether the turn fits or not. Elsewhere it is a turn if one
-// fits, else a run.
-func (d *drawing) move(to plane.XY, heading geo.Heading, turnOnly bool) error {
-	m, err := d.way(to, heading, turnOnly)
+// move drives to the start of a pass: by a turn if one fits, else by a run.
+func (d *drawing) move(to plane.XY, heading geo.Heading) error {
+	m, err := d.way(to, heading, false)
 	if err != nil {
 		return err
 	}
 	return d.took(m)
 }
 
+// turn drives to the i-th pass of a block. Where no turn fits, the bar is lifted and lowered some metres nearer to each other's rows, if that takes less (early);
+// else a run is driven if one does; else the turn stays that is short of least. What of the line is driven comes back.
+func (d *drawing) turn(b *block, i int, w orientation, line []plane.XY, in geo.Heading) ([]plane.XY, error) {
+	m, err := d.way(line[0], in, true)
+	if err != nil {
+		return nil, err
+	}
+	if m.Fault != nil && m.Turned() && d.vain < mostVain {
+		early, err := d.early(b, i, w, m, line)
+		if err != nil {
+			return nil, err
+		}
+		if early.line != nil {
+			d.cut(early)
+			m, line = early.move, early.line
+		} else if m, err = d.instead(m, line[0], in); err != nil {
+			return nil, err
+		}
+	}
+	return line, d.took(m)
+}
+
+// instead is a run in place of a turn that does not fit, if it takes less.
+func (d *drawing) instead(m Move, to plane.XY, heading geo.Heading) (Move, error) {
+	t := d.survey.turner
+	run, err := d.run(d.standing(), end{Pose: t.axle(to, heading), bar: to})
+	if err != nil || run.Fault == nil && run.Seconds < t.price(m) {
+		return run, err
+	}
+	d.vain++
+	return m, nil
+}
+
+// way is the quickest way to the start of a pass; a turn only is one whether it fits or not, unless none serves.
 func (d *drawing) way(to plane.XY, heading geo.Heading, turnOnly bool) (Move, error) {
 	t := d.survey.turner
 	if d.at == nil {
@@ -97,18 +147,8 @@ func (d *drawing) way(to plane.XY, heading geo.Heading, turnOnly bool) (Move, er
 			}
 			if len(c.path.Pieces) > 0 && (fault == nil || turnOnly) {
 				m, err := t.moveAlong(c.path.Kind, c.path)
-				if m.Fault = fault; fault == nil || err != nil {
-					return m, err
-				}
-				if d.vain >= mostVain {
-					return m, nil
-				}
-				run, err := d.run(d.standing(), end{Pose: goal, bar: to})
-				if err != nil || run.Fault == nil && run.Seconds < m.Seconds+t.unfit {
-					return run, err
-				}
-				d.vain++
-				return m, nil
+				m.Fault = fault
+				return m, err
 			}
 		}
 	}

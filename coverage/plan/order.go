@@ -256,14 +256,14 @@ func tourOf(n int, gap gap, improve bool) tour {
 	if !improve || n < 2 {
 		return t
 	}
-	bestWays(&t, gap)
+	bestWays(&t, gap, math.Inf(1))
 	for range mostReversals {
 		gained := false
 		for i := 0; i < n; i++ {
 			for k := i + 1; k < n; k++ {
 				o := tour{blocks: slices.Clone(t.blocks), ways: make([]orientation, n)}
 				slices.Reverse(o.blocks[i : k+1])
-				if bestWays(&o, gap); o.metres < t.metres-hair {
+				if bestWays(&o, gap, t.metres-hair) {
 					t, gained = o, true
 				}
 			}
@@ -279,8 +279,8 @@ func tourOf(n int, gap gap, improve bool) tour {
 const mostBlocks = 24
 
 // bestWays finds the ways for an order by carrying the shortest to each way of each
-// block along (dynamic programming, Bellman).
-func bestWays(t *tour, gap gap) {
+// block along (dynamic programming, Bellman), and says whether they come to less than most, m. Where they do not they may be left unfinished.
+func bestWays(t *tour, gap gap, most float64) bool {
 	n := len(t.blocks)
 	from := make([][orientations]orientation, n)
 	var dist, next [orientations]float64
@@ -297,7 +297,9 @@ func bestWays(t *tour, gap gap) {
 				}
 			}
 		}
-		dist = next
+		if dist = next; slices.Min(dist[:]) >= most { // the way on is no shorter
+			return false
+		}
 	}
 	w := orientation(0)
 	for o := range orientation(orientations) {
@@ -310,4 +312,5 @@ func bestWays(t *tour, gap gap) {
 		t.ways[i] = w
 		w = from[i][w]
 	}
+	return t.metres < most
 }

@@ -114,7 +114,7 @@ func TestWaysOfAnOrder(t *testing.T) {
 			return drawn[one]
 		}
 		o := tour{blocks: rng.Perm(n), ways: make([]orientation, n)}
-		bestWays(&o, gap)
+		bestWays(&o, gap, math.Inf(1))
 		long := func(all []orientation) float64 {
 			sum := gap(-1, 0, o.blocks[0], all[0])
 			for i := 1; i < n; i++ {

@@ -39,7 +39,7 @@ func (p Plan) Reordered(ctx context.Context, passes []Pass) (Plan, error) {
 		}
 		in, left := headings(one.Line)
 		d.part = one.Part
-		if err := d.move(one.Line[0], in, false); err != nil {
+		if err := d.move(one.Line[0], in); err != nil {
 			return Plan{}, err
 		}
 		one.Heading = in

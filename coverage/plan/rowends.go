@@ -52,7 +52,8 @@ func (t *turner) rowEnds(pitch float64) *rowEnds {
 }
 
 // seconds is what the turn takes over k rows whose next end lies so far out, m, in a headland of that depth. The kinds of turn are
-// looked at in the order of time until one fits. Where none does the fastest stands, and the price of what does not fit.
+// looked at in the order of time until one fits. Where none does it is the cheapest, with both rows ended as early as it is short of room, at the price of what
+// they leave, or with the price of what does not fit.
 func (e *rowEnds) seconds(k int, out, depth float64) float64 {
 	d := float64(k) * e.pitch
 	slant := max(-mostSlant, min(mostSlant, math.Atan2(out, d)))
@@ -71,15 +72,18 @@ func (e *rowEnds) seconds(k int, out, depth float64) float64 {
 	sin, cos := math.Sincos(at)
 	room := depth - e.pitch/2*math.Abs(sin)
 	beyond := plane.XY{X: cos, Y: -sin}
+	least := math.Inf(1)
 	for i, c := range one.turns {
 		if i == len(one.reach) {
 			one.reach = append(one.reach, e.reach(c.path, beyond))
 		}
-		if one.reach[i] <= room+hair {
+		short := one.reach[i] - room
+		if short <= hair {
 			return c.seconds + more
 		}
+		least = min(least, c.seconds+min(e.turner.unfit, 2*e.pitch*short/cos*e.turner.missed))
 	}
-	return one.turns[0].seconds + e.turner.unfit + more
+	return least + more
 }
 
 // look finds the turns from a row that ends at the origin, heading along X, into the next one, d to the left.

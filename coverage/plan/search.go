@@ -196,10 +196,11 @@ func (s *survey) enough(ctx context.Context, goal Objective) (int, error) {
 		if err != nil {
 			return 0, err
 		}
-		c, err := goal.judged(ctx, f.Plan)
+		c, err := f.Plan.simulated(ctx, false)
 		if err != nil {
 			return 0, err
 		}
+		c.Value = goal.of(c)
 		if c.compare(best) < 0 {
 			rounds, best = d.survey.rounds, c
 			beyond = max(0, c.Value-c.UnfitHours-d.least) / float64(max(1, rounds))
@@ -391,7 +392,7 @@ func (s *survey) drawnBest(ctx context.Context, ways []choice, goal Objective, m
 		c := p.candidate()
 		c.spend(&p)
 		if goal.Missed > 0 || goal.Double > 0 || s.opt.LeaveWedges { // only then do areas decide between directions
-			if c, err = Simulate(ctx, p); err != nil {
+			if c, err = p.simulated(ctx, false); err != nil {
 				return Found{}, err
 			}
 		}

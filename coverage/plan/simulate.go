@@ -108,11 +108,17 @@ const (
 //  2. Capacity and field efficiency are those of ASABE EP496 over all hours of the plan.
 //
 // Errors: those of ground.Lay.
-func Simulate(ctx context.Context, p Plan) (Candidate, error) {
+func Simulate(ctx context.Context, p Plan) (Candidate, error) { return p.simulated(ctx, true) }
+
+// simulated is Simulate, with HeadlandLifted only where it is asked for: that takes as long as all else.
+func (p *Plan) simulated(ctx context.Context, withLifted bool) (Candidate, error) {
 	c := p.candidate()
 	runs, lifted, err := p.driven()
 	if err != nil {
 		return Candidate{}, err
+	}
+	if !withLifted {
+		lifted = nil
 	}
 	im := p.Implement
 	w := drive.Work{Headland: p.Depth, Workers: p.Options.Workers}.With(im)
@@ -134,7 +140,7 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 		c.Capacity = (b.Once + b.Twice + b.More) / (c.Hours * secondsH)
 		c.Share = c.Capacity / coverage.Capacity(p.Options.Speed.MetresPerSecond(), im.Width, 1)
 	}
-	c.spend(&p)
+	c.spend(p)
 	return c, nil
 }
 

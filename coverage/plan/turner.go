@@ -38,6 +38,7 @@ type turner struct {
 	lead     float64 // m, how far the tractor's rear axle is ahead of the bar
 	half     float64 // m, half the greatest width of the set
 	unfit    float64 // s, what a turn or run that does not fit takes beyond its way
+	missed   float64 // s/m², what ground takes that is missed
 	room     *turn.Room
 	tables   map[int]*rowEnds // of row ends, by the distance of rows
 }
@@ -152,10 +153,10 @@ func (t *turner) folds(d *turn.Driven) bool {
 func (t *turner) fault(d *turn.Driven) (*Fault, float64) {
 	kind := d.Path.Kind
 	if t.folds(d) {
-		return &Fault{At: d.Moments[d.AngleAt].Set.Antenna, Why: fmt.Sprintf("%s: drawbar at %.1f°: must be %.1f° at most", kind, d.Angle, t.im.Mount.AngleLimit())}, math.Inf(1)
+		return &Fault{At: d.Moments[d.AngleAt].Set.Antenna, Why: fmt.Sprintf("%s: drawbar at %.1f°: must be %.1f° at most", kind, d.Angle, t.im.Mount.AngleLimit()), short: math.Inf(1)}, math.Inf(1)
 	}
 	f := t.room.Fit(d, t.im.Turning.Margin)
-	return &Fault{At: f.At, Why: fmt.Sprintf("%s: short of room by %.2f m", kind, max(0, -f.Spare))}, -f.Spare
+	return &Fault{At: f.At, Why: fmt.Sprintf("%s: short of room by %.2f m", kind, max(0, -f.Spare)), short: max(0, -f.Spare)}, -f.Spare
 }
 
 // turns are the paths from pose to pose, the fastest first: the turns with a name
@@ -213,6 +214,19 @@ func (t *turner) named(rows turn.Rows) ([]turn.Path, error) {
 	return paths, nil
 }
 
+// first is the first of some ways that fits, and those before it as driven; where none fits those are all.
+func (t *turner) first(all []tried) (tried, []*turn.Driven, error) {
+	var driven []*turn.Driven
+	for _, c := range all {
+		d, ok, err := t.drive(c.path)
+		if ok || err != nil {
+			return c, driven, err
+		}
+		driven = append(driven, d)
+	}
+	return tried{}, driven, nil
+}
+
 // turn is the fastest way from pose to pose that fits. Where none does it is the one
 // that is short of least, with its fault.
 func (t *turner) turn(from, to turn.Pose, inBlock bool) (tried, *Fault, error) {
@@ -220,16 +234,9 @@ func (t *turner) turn(from, to turn.Pose, inBlock bool) (tried, *Fault, error) {
 	if err != nil {
 		return tried{}, nil, err
 	}
-	driven := make([]*turn.Driven, len(all))
-	for i, c := range all {
-		d, ok, err := t.drive(c.path)
-		if err != nil {
-			return tried{}, nil, err
-		}
-		if ok {
-			return c, nil, nil
-		}
-		driven[i] = d
+	c, driven, err := t.first(all)
+	if err != nil || len(driven) < len(all) {
+		return c, nil, err
 	}
 	if len(all) == 0 {
 		return tried{}, &Fault{At: from.At, Why: fmt.Sprintf("no kind of turn serves on a radius of %g m", t.steer.Radius)}, nil

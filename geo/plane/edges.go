@@ -163,6 +163,18 @@ func (e *Edges) Nearest(p XY) (nearest int32, dist2 float64) {
 	return nearest, dist2
 }
 
+// Near says whether an edge lies no farther than so much from p, m.
+func (e *Edges) Near(p XY, far float64) bool {
+	for run := range e.tree.In((Box{p, p}).Grown(far)) {
+		for k := run[0]; k < run[1]; k++ {
+			if e.list[k].Dist2(p) <= far*far {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // tied: two edges are equally far when their squared distances differ by less than this share, which is rounding.
 const tied = 1e-12
 
