@@ -54,8 +54,9 @@ func TestRoundsAskedForAreRoundsFound(t *testing.T) {
 	})
 }
 
-// TestBestAgainstDirections: no direction at steps of 6° comes to 2 % less than the plan found, with its rounds, when all is laid out. Where
-// rows end decides where rounds begin, and so which of their corners are driven to their end; the estimate knows nothing of that.
+// TestBestAgainstDirections: no direction at steps of 6° comes to 2.5 % less than the plan found, with its rounds, when all is laid out. Where
+// rows end decides where rounds begin, and so which of their corners are driven to their end; the estimate knows nothing of that, and
+// what rounds leave is known to the choice among plans only by a price that does not see what a neighbour works.
 func TestBestAgainstDirections(t *testing.T) {
 	someReal(t, 23, func(t *testing.T, i int, field []plane.Polygon, im rig.Implement) {
 		found, err := Best(t.Context(), field, im, Options{Speed: 8}, Objective{})
@@ -64,7 +65,7 @@ func TestBestAgainstDirections(t *testing.T) {
 		}
 		for d := 0.0; d < 180; d += 6 {
 			p, c := laid(t, field, im, Options{Speed: 8, Rounds: found.Plan.Rounds, NoRounds: found.Plan.Rounds == 0, Heading: headingOf(d)})
-			if v := (Objective{}).of(c); v < 0.98*found.Candidate.Value {
+			if v := (Objective{}).of(c); v < 0.975*found.Candidate.Value {
 				t.Errorf("field %d, %s, %d rounds: %g h at %g°, found %g h at %g°", i, im.Name, p.Rounds, v, d, found.Candidate.Value, found.Candidate.Direction)
 			}
 		}
@@ -107,7 +108,7 @@ func TestRowEndsInTheTable(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			tr.unfit = 120
+			tr.unfit, tr.missed = 120, 1e9
 			out := math.Tan(slant*math.Pi/180) * im.Width * 4
 			got := tr.rowEnds(im.Width).seconds(4, out, 100)
 			c, fault, err := tr.turn(tr.axle(plane.XY{X: 200, Y: 200}, 0), tr.axle(plane.XY{X: 200 + out, Y: 200 + 4*im.Width}, math.Pi), true)
@@ -117,8 +118,12 @@ func TestRowEndsInTheTable(t *testing.T) {
 			if math.Abs(got-c.seconds) > 0.02*c.seconds {
 				t.Errorf("%s of %g m at %g°: %g s in the table, %g s driven", im.Name, im.Width, slant, got, c.seconds)
 			}
-			if none := tr.rowEnds(im.Width).seconds(4, out, 1); none < got+tr.unfit {
+			if none := tr.rowEnds(im.Width).seconds(4, out, 1); none < got+tr.unfit-plainer {
 				t.Errorf("%s of %g m at %g° in a headland of 1 m: %g s: want the price of what does not fit on top of %g s", im.Name, im.Width, slant, none, got)
+			}
+			tr.missed = 1 // s/m²: a row left open for a metre takes as many seconds as it is wide
+			if early := tr.rowEnds(im.Width).seconds(4, out, 9); early < got || early > got+tr.unfit {
+				t.Errorf("%s of %g m at %g°, in a headland of 9 m: %g s: want from %g s to %g s more", im.Name, im.Width, slant, early, got, tr.unfit)
 			}
 		}
 	}

@@ -9,12 +9,15 @@ import (
 )
 
 // TestStable: a field moved and turned, and one worked by a set 1 cm wider, come to the same to 2 %; a strip of 22 m, three and two thirds
-// widths, to 5 %. What remains are ties: which of two ends a round begins at, and which directions are laid out.
+// widths, to 5 %; a triangle, where 1 cm saves the last of 38 rows, and its round begins on the other side, to 2.5 %. What remains are ties: which of two ends a round begins at, and which directions are laid out.
 func TestStable(t *testing.T) {
 	for _, c := range []int{0, 2, 4, 5, 6} {
 		c, most := shapes[c], 0.02
-		if c.name == "narrow, rounds only" {
+		switch c.name {
+		case "narrow, rounds only":
 			most = 0.05
+		case "triangle":
+			most = 0.025
 		}
 		for _, im := range []rig.Implement{mounted(6), trailed(5)} {
 			value := func(field []plane.Polygon, im rig.Implement) float64 {
