@@ -42,6 +42,11 @@ type Rates struct {
 	Litre float64 `json:"litre,omitempty"` // per litre of fuel
 }
 
+// Validate says what is wrong with r.
+func (r Rates) Validate() error {
+	return validate(amount{"rate per hour", r.Hour, mostRate}, amount{"rate per litre", r.Litre, mostRate})
+}
+
 // Defaults of Options: common practice, no source.
 const (
 	usualPassError = 0.05 // m, real-time kinematic with steering by hand on a line
@@ -89,8 +94,11 @@ func (o Options) Validate() error {
 	}
 	if err := validate(
 		amount{"pass-to-pass error, m", o.PassError, mostError}, amount{"width step, m", o.WidthStep, rig.MaxWidth}, amount{"wheels, share of the tractor's width", o.Wheels, 1},
-		amount{"hours per hectare missed", o.MissedHours, mostMissed}, amount{"minutes for a turn that does not fit", o.UnfitMinutes, mostUnfit}, amount{"rate per hour", o.Rates.Hour, mostRate}, amount{"rate per litre", o.Rates.Litre, mostRate},
+		amount{"hours per hectare missed", o.MissedHours, mostMissed}, amount{"minutes for a turn that does not fit", o.UnfitMinutes, mostUnfit},
 	); err != nil {
+		return err
+	}
+	if err := o.Rates.Validate(); err != nil {
 		return err
 	}
 	if o.Workers < 0 {

@@ -100,23 +100,22 @@ func seasonAdd(v *voice) *cobra.Command {
 }
 
 func seasonList(v *voice) *cobra.Command {
-	var farm string
-	var rates job.Rates
+	var s job.SeasonShow
 	var asJSON, all bool
 	c := &cobra.Command{
 		Use:     "list",
 		Short:   "what is kept, and its totals",
 		Args:    cobra.NoArgs,
-		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &farm) },
+		PreRunE: func(c *cobra.Command, _ []string) error { return v.inFarm(c, &s.Farm) },
 		RunE: func(c *cobra.Command, _ []string) error {
-			rep, err := job.ListSeason(c.Context(), farm, rates)
+			rep, err := job.ListSeason(c.Context(), s.Farm, s.Rates)
 			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error { return printSeasons(w, rep, v.Language, all) })
 		},
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	farmFlag(f, &farm)
-	ratesFlags(f, &rates.Hour, &rates.Litre)
+	farmFlag(f, &s.Farm)
+	ratesFlags(f, &s.Rates.Hour, &s.Rates.Litre)
 	languageFlag(f, &v.Language)
 	f.BoolVar(&all, "all", false, "list all operations, sets and drivers")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")

@@ -3,12 +3,12 @@ package job
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"time"
 
 	"balk/cmd/internal/farm"
+	"balk/coverage/plan"
 )
 
 // SeasonList is all that a farm has, in short.
@@ -19,26 +19,13 @@ type SeasonList struct {
 	Totals     SeasonTotals     `json:"totals"`
 }
 
-// Rates are what work costs.
-type Rates struct {
-	Hour  float64 `json:"perHour,omitempty"`  // of set and driver; 0 = not said
-	Litre float64 `json:"perLitre,omitempty"` // of fuel
-}
-
-func (r Rates) validate() error {
-	if !(r.Hour >= 0 && r.Litre >= 0) {
-		return fmt.Errorf("rates of %g an hour and %g a litre: must be 0 or more", r.Hour, r.Litre)
-	}
-	return nil
-}
-
 // SeasonTotals adds up operations, over all and by what they have in common.
 type SeasonTotals struct {
 	All      SeasonTotal   `json:"all"`
 	Seasons  []SeasonTotal `json:"seasons"` // by the year they began in, "" = not known
 	Sets     []SeasonTotal `json:"sets"`
 	Drivers  []SeasonTotal `json:"drivers"`
-	ByRates  Rates         `json:"byRates"`  // by which Cost is
+	ByRates  plan.Rates    `json:"byRates"`  // by which Cost is
 	HasCosts bool          `json:"hasCosts"` // any is said
 }
 
@@ -50,8 +37,8 @@ type SeasonTotal struct {
 	Cost float64 `json:"cost"`
 }
 
-func totalsOf(all []farm.Operation, rates Rates) SeasonTotals {
-	t := SeasonTotals{ByRates: rates, HasCosts: rates != Rates{}, Seasons: []SeasonTotal{}, Sets: []SeasonTotal{}, Drivers: []SeasonTotal{}}
+func totalsOf(all []farm.Operation, rates plan.Rates) SeasonTotals {
+	t := SeasonTotals{ByRates: rates, HasCosts: rates != plan.Rates{}, Seasons: []SeasonTotal{}, Sets: []SeasonTotal{}, Drivers: []SeasonTotal{}}
 	add := func(to *SeasonTotal, o farm.Operation) {
 		to.Operations++
 		to.Area += o.Area
@@ -94,9 +81,9 @@ func (r SeasonList) JSON(w io.Writer) error {
 }
 
 // ListSeason lists a farm.
-func ListSeason(ctx context.Context, dir string, rates Rates) (rep SeasonList, err error) {
+func ListSeason(ctx context.Context, dir string, rates plan.Rates) (rep SeasonList, err error) {
 	rep = SeasonList{Farm: dir, Fields: []farm.Field{}, Operations: []farm.Operation{}}
-	if err := rates.validate(); err != nil {
+	if err := rates.Validate(); err != nil {
 		return rep, &WrongCall{err}
 	}
 	f, err := farm.Open(ctx, dir)

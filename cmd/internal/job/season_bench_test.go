@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/farm"
+	"balk/coverage/plan"
 
 	"github.com/paulmach/orb"
 )
@@ -45,7 +46,7 @@ func BenchmarkSeason(b *testing.B) {
 		}
 		b.Run(fmt.Sprintf("list/fields=%d", fields), func(b *testing.B) {
 			for b.Loop() {
-				rep, err := ListSeason(b.Context(), dir, Rates{Hour: 60})
+				rep, err := ListSeason(b.Context(), dir, plan.Rates{Hour: 60})
 				if err != nil || len(rep.Operations) != 10*fields || len(rep.Fields) != fields || len(rep.Totals.Drivers) != 7 {
 					b.Fatalf("%d operations on %d fields (%v)", len(rep.Operations), len(rep.Fields), err)
 				}

@@ -13,6 +13,7 @@ import (
 
 	"balk/cmd/internal/farm"
 	"balk/coverage/drive"
+	"balk/coverage/plan"
 	"balk/coverage/rig"
 	"balk/coverage/season"
 	"balk/coverage/spots"
@@ -93,7 +94,7 @@ func TestSeasonAcrossOperations(t *testing.T) {
 	if was, err := json.Marshal(two); err != nil || string(again) != string(was) {
 		t.Errorf("kept, it is\n%.400s\nand was\n%.400s (%v)", again, was, err)
 	}
-	list, err := ListSeason(t.Context(), dir, Rates{Hour: 60, Litre: 2})
+	list, err := ListSeason(t.Context(), dir, plan.Rates{Hour: 60, Litre: 2})
 	if err != nil || len(list.Operations) != 2 || list.Totals.All.Operations != 2 || list.Totals.All.Cost != 2*60*check.Effort.OnField/3600 {
 		t.Errorf("%+v (%v)", list.Totals, err)
 	}

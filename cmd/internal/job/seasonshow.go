@@ -18,6 +18,7 @@ import (
 	"balk/cmd/internal/farm"
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/coverage/plan"
 	"balk/coverage/rig"
 	"balk/coverage/season"
 	"balk/coverage/spots"
@@ -40,9 +41,9 @@ type SeasonShow struct {
 	Out    string    `json:"out,omitempty"`    // folder for layers and the season sheet
 	Zone   string    `json:"zone,omitempty"`   // of times on paper; "" = UTC
 	Drawn
-	Rates   Rates     `json:"rates,omitzero"`
-	Weather Station   `json:"weather,omitzero"` // read beside all operations; without it each has what it was added with
-	Due     DueWanted `json:"due,omitzero"`     // from when on the next cut is due
+	Rates   plan.Rates `json:"rates,omitzero"`
+	Weather Station    `json:"weather,omitzero"` // read beside all operations; without it each has what it was added with
+	Due     DueWanted  `json:"due,omitzero"`     // from when on the next cut is due
 }
 
 // Validate says what is wrong with s; it opens no files.
@@ -53,7 +54,7 @@ func (s SeasonShow) Validate() error {
 	if s.Season < 0 || s.Season > 9999 {
 		return fmt.Errorf("season %d: must be a year", s.Season)
 	}
-	return cmp.Or(s.Drawn.Validate(), s.Rates.validate(), s.Weather.Validate(), s.Due.validate(s.Weather))
+	return cmp.Or(s.Drawn.Validate(), s.Rates.Validate(), s.Weather.Validate(), s.Due.validate(s.Weather))
 }
 
 // page is what the season sheet is printed on.
