@@ -26,6 +26,22 @@ func TestMountReachesTheBalance(t *testing.T) {
 	}
 }
 
+// TestBendsBetweenFixes: a bar of 6 m that is carried 2 m behind the antenna, on an arc of 8 m. Its ends run on √(11² + 2²) m and √(5² + 2²) m, and work half
+// the difference of their squares for each radian, 48 m². With fixes 2 m apart the ends lie up to 9 cm beside the chords.
+func TestBendsBetweenFixes(t *testing.T) {
+	for _, step := range []float64{0.25, 2} {
+		var arc []plane.XY
+		for s := 0.0; s <= 36; s += step {
+			sin, cos := math.Sincos(s / 8)
+			arc = append(arc, plane.XY{X: 50 + 8*cos, Y: 50 + 8*sin})
+		}
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 100)}, Lines: [][]plane.XY{arc}}
+		if r := checked(t, s, drive.Work{Width: 6, Mount: rig.Mount{Hitch: 2}}); math.Abs(r.Balance.Once-48*4.5) > 0.2 {
+			t.Errorf("fixes %g m apart: worked %.2f m², want 216 m²", step, r.Balance.Once)
+		}
+	}
+}
+
 // Half of the sections are off: 3 of 6 m work, their middle 1.5 m right of the
 // antenna's line. Driving east, that is south of it.
 func TestSectionsOffShiftTheSwath(t *testing.T) {

@@ -57,7 +57,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	r.Findings = append(r.Findings, otherWidth(trails, w, whole)...)
 	for _, t := range trails {
 		t.measureBar(whole)
-		r.Findings = append(r.Findings, t.place(w.Mount, downhill, crab)...)
+		r.Findings = append(r.Findings, t.place(w, downhill, crab)...)
 		r.Findings = append(r.Findings, t.oddWidths(w)...)
 	}
 	r.Lag = lagOf(settleSwitches(trails, w), scene, w)

@@ -25,11 +25,13 @@ const (
 // bar, t.facing its way. Every unbroken part starts with tractor and implement in
 // line. On a slope (crab above 0°, g downhill) the set stands uphill of its way;
 // where headings are logged the tractor's is known.
-func (t *trail) place(m rig.Mount, g plane.XY, crab float64) []geo.Finding {
+func (t *trail) place(w Work, g plane.XY, crab float64) []geo.Finding {
+	m := w.Mount
 	if m == (rig.Mount{}) && crab == 0 {
 		return nil
 	}
-	b := placing{trail: t, mount: m, downhill: g, crab: crab, bar: make([]plane.XY, len(t.at)), faces: make([]plane.XY, len(t.at))}
+	b := placing{trail: t, mount: m, half: max(w.Width, t.whole) / 2, downhill: g, crab: crab, bar: make([]plane.XY, len(t.at)), faces: make([]plane.XY, len(t.at))}
+	t.bent = map[int][]pose{}
 	if m.Trailed {
 		t.angle = make([]float64, len(t.at))
 	}
@@ -44,6 +46,7 @@ func (t *trail) place(m rig.Mount, g plane.XY, crab float64) []geo.Finding {
 type placing struct {
 	*trail
 	mount      rig.Mount
+	half       float64    // m, of the bar
 	downhill   plane.XY   // unit vector
 	crab       float64    // degrees
 	bar, faces []plane.XY // middle of the bar, and its way
@@ -61,6 +64,7 @@ func (b *placing) part(part span) {
 	s := rig.Set{Antenna: b.at[kept[0]], Ahead: heading[0], Drawn: heading[0]}
 	next := 0
 	for i, k := range kept {
+		last := s
 		if i > 0 {
 			b.seen.step(b.at[k].Sub(s.Antenna), heading[i-1], k)
 			s = s.Drive(b.mount, b.at[k], heading[i-1], heading[i])
@@ -69,7 +73,17 @@ func (b *placing) part(part span) {
 		if b.mount.Trailed {
 			b.seen.angle(angle, b.mount.AngleLimit(), k)
 		}
-		p, f := b.stands(s, k).Bar(b.mount)
+		compass := b.facing != nil && b.facing[k] == s.Ahead
+		p, f := b.stands(s, compass).Bar(b.mount)
+		if i > 0 {
+			at := part.from + next - 1
+			if parts := partsOf(b.bar[at], b.faces[at], p, f, b.half); parts > 1 {
+				for _, one := range last.Between(b.mount, b.at[k], heading[i-1], heading[i], parts) {
+					at, facing := b.stands(one, compass).Bar(b.mount)
+					b.bent[k] = append(b.bent[k], pose{at, facing})
+				}
+			}
+		}
 		for until := b.until(kept, i, part); next < until; next++ {
 			b.bar[part.from+next], b.faces[part.from+next] = p, f // standing still
 			if b.mount.Trailed {
@@ -79,13 +93,25 @@ func (b *placing) part(part span) {
 	}
 }
 
-// stands is how the set stands at fix k: on a slope uphill of its way, but for the tractor where its heading is logged.
-func (b *placing) stands(s rig.Set, k int) rig.Set {
+// pose is a place of the bar's middle, and the way it faces.
+type pose struct{ at, facing plane.XY }
+
+// bowed is by how much the ends of a bar may go beside the chord from one fix to the next before bars are set between these.
+const bowed = 0.005 // m
+
+// partsOf is into how many parts the way of a bar from one place to another is to be cut so that its ends, half from the middle, lie no farther than bowed
+// beside the chords: an arc on which the heading turns by θ, of a chord d, lies up to d·θ/8 beside it, and 1/n² of that in each of n parts.
+func partsOf(at, faced, to, faces plane.XY, half float64) int {
+	turn := math.Abs(math.Atan2(faced.Cross(faces), faced.Dot(faces)))
+	return int(math.Ceil(math.Sqrt((at.Dist(to) + half*turn) * turn / 8 / bowed)))
+}
+
+// stands is how the set stands: on a slope uphill of its way, but for the tractor where its heading is logged.
+func (b *placing) stands(s rig.Set, compass bool) rig.Set {
 	if b.crab > 0 {
-		ahead := s.Ahead
 		s.Drawn = turned(s.Drawn, b.downhill, b.crab)
-		if b.facing == nil || b.facing[k] != ahead {
-			s.Ahead = turned(ahead, b.downhill, b.crab)
+		if !compass {
+			s.Ahead = turned(s.Ahead, b.downhill, b.crab)
 		}
 	}
 	return s

@@ -275,12 +275,33 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 			}
 		}
 		r.Stops = barsAt(r.Stops, here, in, out, face, i > 0 && kinds[i-1] == StepUnknown, credited)
+		if i+1 < len(kept) && kinds[i] == StepWorked {
+			r.Stops = t.barsBetween(r.Stops, k, kept[i+1], out)
+		}
 	}
 	if t.velocity != nil {
 		r.Stops = Thinned(r.Stops, steadyHair, steadyStep)
 	}
 	r.Pass.Length = s
 	return r, merged, true
+}
+
+// barsBetween appends the bars between two fixes where the bar goes on a bend. The way is shared out among them evenly.
+func (t *trail) barsBetween(stops []Stop, k, next int, way plane.XY) []Stop {
+	last := stops[len(stops)-1]
+	bent := t.bent[next]
+	if len(bent) == 0 || next != k+1 || !last.Told || last.Next != StepWorked {
+		return stops
+	}
+	if _, ok := agreeing(way.Unit(), t.facing[next]); !ok {
+		return stops
+	}
+	for i, b := range bent {
+		here := last
+		here.At, here.S, here.Slack = b.at, last.S+way.Len()*float64(i+1)/float64(len(bent)+1), 0
+		stops = append(stops, here.facing(way, b.facing))
+	}
+	return stops
 }
 
 // Append adds a run with the next number. In one trail it begins where the last one ended and the way from there over some

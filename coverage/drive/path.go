@@ -30,11 +30,12 @@ type trail struct {
 	calm    []plane.XY // the antenna's way without white noise, where the motion was estimated; else as antenna
 	seconds []float64  // since 1970 UTC, NaN where not logged
 	geo.Columns
-	facing  []plane.XY // unit vector of the logged heading, zero where not logged; from place on the bar's
-	compass []plane.XY // facing as logged
-	angle   []float64  // degrees, between tractor and implement; nil: not trailed
-	whole   float64    // m, of the whole bar by the log; 0 = not logged
-	middle  float64    // m, offset of the whole bar
+	facing  []plane.XY     // unit vector of the logged heading, zero where not logged; from place on the bar's
+	compass []plane.XY     // facing as logged
+	bent    map[int][]pose // of the bar between a fix and the one before, where it goes on a bend
+	angle   []float64      // degrees, between tractor and implement; nil: not trailed
+	whole   float64        // m, of the whole bar by the log; 0 = not logged
+	middle  float64        // m, offset of the whole bar
 	// m/s, of the antenna where the motion was estimated; zero where that tells no way, nil where it was not
 	velocity []plane.XY
 	white    float64 // m, standard deviation of the places' white noise across the way; 0: not told

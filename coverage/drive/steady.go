@@ -24,8 +24,10 @@ const (
 	livelyNoise = 30.0 // the base is so many times the noise at least: at 10° it would else be told from noise
 	// jerkFixes: so many fixes of the bends and of the straights tell how lively the machine is there.
 	jerkFixes = 8192
-	// jerkStretch: stretches of fewer fixes tell too little.
+	// jerkStretch: stretches of fewer fixes tell too little. A bend has no more than some where a fix a second is logged, so
+	// it is looked at with bendLead fixes before and behind, from which the filter comes to it.
 	jerkStretch = 32
+	bendLead    = 13
 	jerkBlock   = 256
 )
 
@@ -60,9 +62,9 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 	for _, p := range parts {
 		t.manners(p, math.Max(livelyBase, livelyNoise*noise), manners)
 	}
-	straights := sample(t.inManner(parts, manners, straight))
+	straights := sample(t.inManner(parts, manners, straight, 0))
 	aside, ahead := motion.Jerk(straights, noise, motion.Across), motion.Jerk(straights, noise, motion.Along)
-	steered := max(aside, ahead, motion.Jerk(sample(t.inManner(parts, manners, bending)), noise, motion.Whole))
+	steered := max(aside, ahead, motion.Jerk(sample(t.inManner(parts, manners, bending, bendLead)), noise, motion.Whole))
 	at := slices.Clone(t.at)
 	t.velocity = make([]plane.XY, len(at))
 	jerk := make([]float64, len(at)) // of the step that leads to the fix
@@ -223,8 +225,8 @@ func (t *trail) over(p span) motion.Stretch {
 	return motion.Stretch{At: t.at[p.from : p.to+1], Seconds: t.seconds[p.from : p.to+1]}
 }
 
-// inManner are the stretches of some parts in which the machine goes so.
-func (t *trail) inManner(parts []span, manners []manner, so manner) []motion.Stretch {
+// inManner are the stretches of some parts in which the machine goes so, with some fixes before and behind.
+func (t *trail) inManner(parts []span, manners []manner, so manner, lead int) []motion.Stretch {
 	var out []motion.Stretch
 	for _, p := range parts {
 		for from := p.from; from <= p.to; {
@@ -232,8 +234,8 @@ func (t *trail) inManner(parts []span, manners []manner, so manner) []motion.Str
 			for to < p.to && manners[to+1] == manners[from] {
 				to++
 			}
-			if manners[from] == so && to-from+1 >= jerkStretch {
-				out = append(out, t.over(span{from, to}))
+			if s := (span{max(p.from, from-lead), min(p.to, to+lead)}); manners[from] == so && s.to-s.from+1 >= jerkStretch {
+				out = append(out, t.over(s))
 			}
 			from = to + 1
 		}

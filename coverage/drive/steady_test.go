@@ -44,3 +44,45 @@ func TestSteadyKeepsSpeedApartFromLine(t *testing.T) {
 		t.Errorf("heading off by %.2g at even speed, %.2g at uneven", even, uneven)
 	}
 }
+
+// TestSteadyInBends: rounds of straights and half circles, a fix a second. None of the bends has as many fixes as tell how lively a machine is, which
+// must not make corners of them: places in bends are as good as the fixes, and the heading is that of the way.
+func TestSteadyInBends(t *testing.T) {
+	const noise, speed, long, radius, rounds = 0.01, 2.0, 60.0, 8.0, 12
+	const half, round = math.Pi * radius, 2 * (long + math.Pi*radius)
+	rng := rand.New(rand.NewPCG(5, 5))
+	on := func(s float64) (at, ahead plane.XY, bent bool) {
+		s = math.Mod(s, round)
+		side := 1.0
+		if s >= round/2 {
+			s, side = s-round/2, -1
+		}
+		if s < long {
+			return plane.XY{X: side * (s - long/2), Y: -side * radius}, plane.XY{X: side}, false
+		}
+		sin, cos := math.Sincos((s - long) / radius)
+		return plane.XY{X: side * (long/2 + radius*sin), Y: -side * radius * cos}, plane.XY{X: side * cos, Y: side * sin}, true
+	}
+	drive := trail{timed: true, tracks: []trackStart{{}}}
+	for k := 0.0; k*speed < rounds*round; k++ {
+		at, _, _ := on(k * speed)
+		drive.at = append(drive.at, at.Add(plane.XY{X: noise * rng.NormFloat64(), Y: noise * rng.NormFloat64()}))
+		drive.seconds = append(drive.seconds, k)
+	}
+	if found := drive.steady(Work{Width: 6, Mount: rig.Mount{Hitch: 1, BarBehind: 2}}, 0); len(found) != 1 {
+		t.Fatalf("%d findings, want that the motion was estimated", len(found))
+	}
+	off, turned, n := 0.0, 0.0, 0.0
+	for k, at := range drive.at {
+		if want, ahead, bent := on(float64(k) * speed); bent {
+			v := drive.velocity[k]
+			a := math.Atan2(ahead.Cross(v), ahead.Dot(v))
+			off, turned, n = off+at.Dist(want)*at.Dist(want)/2, turned+a*a, n+1
+		}
+	}
+	off, turned = math.Sqrt(off/n), math.Sqrt(turned/n)
+	t.Logf("in %g fixes on bends places off by %.4f m in a coordinate, headings by %.4f rad", n, off, turned)
+	if off > 1.2*noise || turned > 0.012 {
+		t.Errorf("places off by %.4f m in a coordinate of fixes with %.3f m, headings by %.4f rad", off, noise, turned)
+	}
+}

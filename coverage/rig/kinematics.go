@@ -38,6 +38,23 @@ func Follow(e, step plane.XY, l float64) plane.XY {
 	return u.Scale(cos).Add(u.Left().Scale(sin))
 }
 
+// FollowBent is Follow on a way that turns by an angle on the step, to the left, evenly. With θ the drawbar's heading and φ = κ·(s − S/2) that
+// of the way, from its chord, dθ/ds = (φ − θ)/l for small angles, and what a bend of κ = turn/S adds to Follow is
+//
+//	turn·∫ e^(−(S−s)/l)·(s/S − ½) ds/l = turn·((½ − l/S) + (½ + l/S)·e^(−S/l)) = turn·((S/l)²/12 − (S/l)³/24 + …)
+//
+// Cut into pieces so short that the chords keep by the way, a straight way would still leave the drawbar where it was half a piece ago.
+func FollowBent(e, step plane.XY, turn, l float64) plane.XY {
+	out := Follow(e, step, l)
+	x := step.Len() / l
+	by := x * x / 12 * (1 - x/2)
+	if x > 0.05 { // the series is good to 1e-6 below
+		by = 0.5 - 1/x + (0.5+1/x)*math.Exp(-x)
+	}
+	sin, cos := math.Sincos(turn * by)
+	return out.Scale(cos).Add(out.Left().Scale(sin))
+}
+
 // Set is a tractor with its implement at one moment: the antenna, the tractor's
 // heading and the implement's (unit vectors).
 type Set struct {
@@ -69,10 +86,16 @@ func (s Set) Bar(m Mount) (at, facing plane.XY) {
 func (s Set) Move(m Mount, to, ahead plane.XY, reverse bool) Set {
 	n := Set{Antenna: to, Ahead: ahead, Drawn: s.Drawn}
 	if m.AntennaAhead > 0 && !reverse {
-		n.Ahead = Follow(s.Ahead, to.Sub(s.Antenna), m.AntennaAhead)
+		step := to.Sub(s.Antenna)
+		turn := 2 * math.Atan2(step.Cross(ahead), step.Dot(ahead)) // chord and tangent of an arc
+		if math.Abs(turn) > math.Pi/2 {                            // of none
+			turn = 0
+		}
+		n.Ahead = FollowBent(s.Ahead, step, turn, m.AntennaAhead)
 	}
 	if m.Trailed {
-		n.Drawn = Follow(s.Drawn, n.Hitch(m).Sub(s.Hitch(m)), m.Drawbar)
+		turn := math.Atan2(s.Ahead.Cross(n.Ahead), s.Ahead.Dot(n.Ahead))
+		n.Drawn = FollowBent(s.Drawn, n.Hitch(m).Sub(s.Hitch(m)), turn, m.Drawbar)
 	}
 	return n
 }
@@ -85,6 +108,17 @@ func (s Set) Angle() float64 {
 // Drive moves the set along one step, in pieces where it bends. Between two
 // fixes the antenna runs on the cubic with the given tangents.
 func (s Set) Drive(m Mount, to, h0, h1 plane.XY) Set {
+	return s.over(m, to, h0, h1, 1, nil)
+}
+
+// Between are the sets on the way that Drive takes, between its ends, where it is cut into so many equal parts; none where it is taken as straight.
+func (s Set) Between(m Mount, to, h0, h1 plane.XY, parts int) (sets []Set) {
+	s.over(m, to, h0, h1, parts, func(s Set) { sets = append(sets, s) })
+	return sets
+}
+
+// over is Drive, which calls via with the set between any two of so many equal parts.
+func (s Set) over(m Mount, to, h0, h1 plane.XY, parts int, via func(Set)) Set {
 	from := s.Antenna
 	chord := to.Sub(from)
 	l := chord.Len()
@@ -97,6 +131,7 @@ func (s Set) Drive(m Mount, to, h0, h1 plane.XY) Set {
 	n := 1
 	if l >= bentFrom && bend < math.Pi/2 {
 		n = 1 + int(2*bend/bow)
+		n = parts * ((n + parts - 1) / parts)
 	}
 	for k := 1; k < n; k++ {
 		x := float64(k) / float64(n)
@@ -106,7 +141,9 @@ func (s Set) Drive(m Mount, to, h0, h1 plane.XY) Set {
 		if reverse {
 			d = d.Scale(-1)
 		}
-		s = s.Move(m, p, d.Scale(1/math.Max(d.Len(), 1e-12)), reverse)
+		if s = s.Move(m, p, d.Scale(1/math.Max(d.Len(), 1e-12)), reverse); via != nil && k*parts%n == 0 {
+			via(s)
+		}
 	}
 	return s.Move(m, to, h1, reverse)
 }

@@ -13,7 +13,8 @@ type machine struct {
 	back, side float64 // of the bar behind the axle it is rigid to, and to the right
 	trailed    bool
 	at, ahead  plane.XY // rear axle
-	axle       plane.XY // of the implement
+	hung       plane.XY // the hitch a tick ago
+	drawn      plane.XY // the drawbar's way from axle to hitch, unit
 	curvature  float64
 	speed      float64
 }
@@ -23,12 +24,25 @@ func (m *machine) bar() (at, facing plane.XY) {
 	facing = m.ahead
 	from := m.hitch()
 	if m.trailed {
-		e := from.Sub(m.axle)
-		facing = e.Scale(1 / e.Len())
-		m.axle = from.Sub(facing.Scale(reach)) // drawn along: an axle that cannot slip sideways
-		from = m.axle
+		m.draw(from)
+		facing = m.drawn
+		from = from.Sub(facing.Scale(reach))
 	}
 	return from.Sub(facing.Scale(m.back)).Sub(facing.Left().Scale(m.side)), facing
+}
+
+// draw has the drawbar follow its hitch. Its axle cannot slip sideways, so what of the hitch's way is square to the drawbar turns it. By the
+// midpoint rule: an axle that is drawn straight towards the hitch tick by tick would run as if the drawbar were longer by half a tick's way.
+func (m *machine) draw(hitch plane.XY) {
+	way := hitch.Sub(m.hung)
+	half := turned(m.drawn, m.drawn.Cross(way)/reach/2)
+	m.hung, m.drawn = hitch, turned(m.drawn, half.Cross(way)/reach)
+}
+
+// turned is a unit vector turned to the left by an angle.
+func turned(u plane.XY, by float64) plane.XY {
+	sin, cos := math.Sincos(by)
+	return u.Scale(cos).Add(u.Left().Scale(sin))
 }
 
 func (m *machine) hitch() plane.XY { return m.at.Sub(m.ahead.Scale(axleToHitch)) }
@@ -45,8 +59,7 @@ func (m *machine) drive(wanted float64) {
 	m.speed += min(max(wanted-m.speed, -1), 0.8) * tick
 	s := m.speed * tick
 	m.at = m.at.Add(m.ahead.Scale(s)).Add(m.ahead.Left().Scale(m.curvature * s * s / 2))
-	sin, cos := math.Sincos(m.curvature * s)
-	m.ahead = m.ahead.Scale(cos).Add(m.ahead.Left().Scale(sin))
+	m.ahead = turned(m.ahead, m.curvature*s)
 }
 
 // lever is the driver's hand: when the bar goes in and out.
@@ -104,7 +117,7 @@ func sent(how Driving, seed uint64) (*driven, error) {
 	manners := mannersOf(layout, how.Late, rng)
 	way := r.at[4].Sub(r.at[0])
 	m := machine{back: mount.BarBehind, side: how.Side, trailed: how.Trailed, at: r.at[0], ahead: way.Scale(1 / way.Len()), speed: turning}
-	m.axle = m.hitch().Sub(m.ahead.Scale(reach))
+	m.hung, m.drawn = m.hitch(), m.ahead
 	v := lever{how: how, leg: none, at: none, in: math.Inf(1), out: math.Inf(1)}
 	d := &driven{layout: layout, whole: whole, how: how}
 	along, leg := 0.0, int32(none)

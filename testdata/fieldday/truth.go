@@ -363,10 +363,7 @@ func fieldOf(s *scanner, l Layout) Scan {
 	return g.merged()
 }
 
-const (
-	barEvery = 4           // ticks between the bars of which the truth is made
-	unbent   = math.Pi / 3 // an outline turns by less: none then winds back over itself
-)
+const unbent = math.Pi / 3 // an outline turns by less: none then winds back over itself
 
 // missed is the ground of a field that the true bar left, with so much of it on either side of its middle.
 func (d *driven) missed(s *scanner, field Scan, half float64) Scan {
@@ -384,14 +381,14 @@ func (d *driven) missed(s *scanner, field Scan, half float64) Scan {
 	return field.less(g.merged())
 }
 
-// bars are those of unbroken work, some ticks apart. It begins and ends half a tick before and behind the ticks that saw it: in the
+// bars are those of unbroken work, tick by tick. It begins and ends half a tick before and behind the ticks that saw it: in the
 // mean that is when the bar went in and out.
 func (d *driven) bars(from, to int) (bars []bar) {
 	add := func(k, next int) {
 		bars = append(bars, bar{d.bar[k].Lerp(d.bar[next], 0.5), d.facing[k].Lerp(d.facing[next], 0.5), d.sectionUp(k)})
 	}
 	add(from, max(0, from-1))
-	for k := from; k <= to; k += barEvery {
+	for k := from; k <= to; k++ {
 		add(k, k)
 	}
 	add(to, min(len(d.bar)-1, to+1))
