@@ -411,6 +411,9 @@ var faults = map[string]string{
 	"no layer %q (known: %s)":                                           "keine Ebene %q (bekannt: %s)",
 
 	// The page.
+	"field %d: there is none":                                                  "Schlag %d: gibt es nicht",
+	"a place of two corners: must be one, or three and more":                   "ein Ort aus zwei Ecken: muss eine sein, oder drei und mehr",
+	"no correction %d in this farm":                                            "keine Berichtigung %d in diesem Betrieb",
 	"layer %s: %d features of %d came out":                                     "Ebene %s: %d Objekte von %d kamen heraus",
 	"port %d: must be from 0, any that is free, to 65535":                      "Port %d: muss zwischen 0, irgendeinem freien, und 65535 liegen",
 	"that asks for help, not for a check":                                      "das fragt nach Hilfe, nicht nach einer Prüfung",

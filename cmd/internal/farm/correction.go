@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -39,6 +40,28 @@ const (
 
 // Correct puts a correction in.
 func (f *Farm) Correct(ctx context.Context, c Correction) (number int64, err error) {
+	err = f.change(ctx, func(t *tx) error {
+		number, err = t.correct(c)
+		return err
+	})
+	return number, err
+}
+
+// CorrectOn puts a correction of a field in, and the field if it is new.
+func (f *Farm) CorrectOn(ctx context.Context, on Field, c Correction) (number int64, err error) {
+	if on.Name == "" {
+		return 0, errors.New("a field of a farm has a name")
+	}
+	err = f.change(ctx, func(t *tx) error {
+		if c.Field, err = t.field(on); err == nil {
+			number, err = t.correct(c)
+		}
+		return err
+	})
+	return number, err
+}
+
+func (t *tx) correct(c Correction) (int64, error) {
 	if err := c.Validate(); err != nil {
 		return 0, err
 	}
@@ -50,12 +73,34 @@ func (f *Farm) Correct(ctx context.Context, c Correction) (number int64, err err
 	if c.Operation != 0 {
 		operation = c.Operation
 	}
-	err = f.change(ctx, func(t *tx) error {
-		number, err = t.insert("INSERT INTO correction (geom, field, operation, kind, begun, ended, who, made, why) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-			shape, c.Field, operation, string(c.Kind), instant(c.Begin), instant(c.End), c.Who, instant(c.Made), c.Why)
-		return err
+	return t.insert("INSERT INTO correction (geom, field, operation, kind, begun, ended, who, made, why) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		shape, c.Field, operation, string(c.Kind), instant(c.Begin), instant(c.End), c.Who, instant(c.Made), c.Why)
+}
+
+// NoCorrection is the error of a correction that is not there.
+type NoCorrection struct{ Number int64 }
+
+func (e *NoCorrection) Error() string { return fmt.Sprintf("no correction %d in this farm", e.Number) }
+
+// Withdraw moves a correction aside, into the table of what was removed.
+func (f *Farm) Withdraw(ctx context.Context, number int64, now time.Time) error {
+	return f.change(ctx, func(t *tx) error {
+		rows, err := t.whole(t.ctx, "SELECT * FROM correction WHERE fid = ?", number)
+		if err != nil {
+			return err
+		}
+		if len(rows) == 0 {
+			return &NoCorrection{number}
+		}
+		text, err := json.Marshal(map[string]any{"correction": rows})
+		if err != nil {
+			return err
+		}
+		if err := t.do("INSERT INTO removed (kind, number, at, rows) VALUES ('correction', ?, ?, ?)", number, instant(now), string(text)); err != nil {
+			return err
+		}
+		return t.do("DELETE FROM correction WHERE fid = ?", number)
 	})
-	return number, err
 }
 
 // Validate says what is wrong with c.

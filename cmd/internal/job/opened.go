@@ -3,9 +3,12 @@ package job
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"strconv"
+	"time"
 
+	"balk/cmd/internal/farm"
 	"balk/coverage"
 	"balk/geo"
 )
@@ -47,6 +50,36 @@ func (o *Opened) Parts(s Spec) []Spec {
 		out = append(out, s)
 	}
 	return out
+}
+
+// Correct puts a correction of a field, by its number in the file, into the farm in a folder, which is made if there is none.
+func (o *Opened) Correct(ctx context.Context, dir string, field int, c farm.Correction) (number int64, err error) {
+	at := slices.IndexFunc(o.in.fields, func(f geo.Field) bool { return f.Number == field })
+	if at < 0 {
+		return 0, fmt.Errorf("field %d: there is none", field)
+	}
+	f, err := farm.OpenToChange(ctx, dir)
+	if err != nil {
+		return 0, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	on := o.in.fields[at]
+	return f.CorrectOn(ctx, farm.Field{Name: on.Name, Frame: on.Frame, Boundary: on.Boundary}, c)
+}
+
+// Corrections are those that the farm of a spec has for a field.
+func (s Spec) Corrections(ctx context.Context, field string) ([]farm.Correction, error) {
+	return s.corrections(ctx, geo.Field{Name: field})
+}
+
+// Withdraw takes a correction back.
+func Withdraw(ctx context.Context, dir string, number int64, now time.Time) (err error) {
+	f, err := farm.OpenToChange(ctx, dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	return f.Withdraw(ctx, number, now)
 }
 
 // Judge is Run without its files, and with what was read already: s names the same files as the spec they were opened by. In haste it

@@ -74,6 +74,9 @@ func init() { // a variable would be made from itself: the description of the in
 		{method: "GET", path: "/api/operations/{id}/view", about: "an operation as people read it", params: []param{language, haste, supposition}, gives: "application/json", form: View{}, handle: view},
 		{method: "GET", path: "/api/operations/{id}/ground", about: "an operation as numbers to draw: a head in JSON, then 32-bit floats, little endian", params: []param{haste, supposition}, gives: "application/octet-stream", form: Ground{}, handle: groundOf},
 		{method: "GET", path: "/api/operations/{id}/handover", about: "the folder of balk handover as a zip", params: []param{language, supposition}, gives: "application/zip", handle: handover},
+		{method: "GET", path: "/api/operations/{id}/corrections", about: "what somebody knows better than boundary and log, of the field of an operation", gives: "application/json", form: []Correction{}, handle: corrections},
+		{method: "POST", path: "/api/operations/{id}/corrections", about: "puts a correction into the farm: a Correction without its number and the time it was made", takes: "application/json", gives: "application/json", form: Correction{}, handle: putCorrection},
+		{method: "DELETE", path: "/api/operations/{id}/corrections/{number}", about: "takes a correction back; the farm keeps it among what was removed", handle: withdraw},
 		{method: "GET", path: featuresPath, about: "OGC API – Features: where a GIS begins", gives: "application/json", form: Landing{}, handle: landing},
 		{method: "GET", path: featuresPath + "/conformance", about: "OGC API – Features: what is kept to", gives: "application/json", form: Conformance{}, handle: conforms},
 		{method: "GET", path: featuresPath + "/collections", about: "OGC API – Features: the layers of the operations that are read", gives: "application/json", form: Collections{}, handle: collections},
@@ -155,7 +158,8 @@ func (s *source) told(l words.Language) Source {
 		out.Error = l.Fault(linesOf(now.Err))
 	}
 	for _, p := range parts {
-		out.Operations = append(out.Operations, Listed{p.id, flagOf(p.args, "field"), flagOf(p.args, "days")})
+		args := p.call()
+		out.Operations = append(out.Operations, Listed{p.id, flagOf(args, "field"), flagOf(args, "days")})
 	}
 	return out
 }
@@ -251,7 +255,7 @@ func (s *shelf) asked(r *http.Request) (judged, *part, error) {
 	if err != nil {
 		return judged{}, nil, err
 	}
-	args, err := supposed(p.args, query)
+	args, err := supposed(p.call(), query)
 	if err != nil {
 		return judged{}, nil, err
 	}

@@ -116,7 +116,7 @@ func collections(s *shelf, w http.ResponseWriter, r *http.Request) error {
 			continue
 		}
 		for _, p := range parts {
-			j, err := s.judge(r.Context(), one, p, p.args, true)
+			j, err := s.judge(r.Context(), one, p, p.call(), true)
 			if err != nil {
 				continue // a set that only drove over that field
 			}
@@ -148,7 +148,7 @@ func (s *shelf) layerAsked(r *http.Request) (id string, j judged, layer string, 
 	id, layer = name[:at], name[at+1:]
 	one, p, err := s.part(r.Context(), id)
 	if err == nil {
-		j, err = s.judge(r.Context(), one, p, p.args, true)
+		j, err = s.judge(r.Context(), one, p, p.call(), true)
 	}
 	return id, j, layer, err
 }

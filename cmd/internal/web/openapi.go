@@ -79,7 +79,7 @@ func schemaOf(t reflect.Type) anything {
 		return anything{"type": "string"}
 	case reflect.Bool:
 		return anything{"type": "boolean"}
-	case reflect.Int:
+	case reflect.Int, reflect.Int64:
 		return anything{"type": "integer"}
 	case reflect.Float64:
 		return anything{"type": "number"}

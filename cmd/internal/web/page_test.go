@@ -27,6 +27,7 @@ func TestPage(t *testing.T) {
 		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
 	}
 	t.Run("put and kept", func(t *testing.T) { putAndKept(t, b, dir) })
+	t.Run("corrected and taken back", func(t *testing.T) { correctedAndTakenBack(t, b, dir) })
 	t.Run("accessible", func(t *testing.T) {
 		if none != nil {
 			check.Skip(t, "no axe-core (npm ci in cmd/internal/web/page) to look over the page with")
@@ -165,4 +166,39 @@ func accessible(t *testing.T, b context.Context, address, rules string) {
 			}
 		}
 	}
+}
+
+// correctedAndTakenBack: a stretch that was not worked is missed from then on, for the command too, until that is taken back.
+func correctedAndTakenBack(t *testing.T, b context.Context, dir string) {
+	keep := filepath.Join(t.TempDir(), "kept")
+	address, _ := served(t, append(pond(dir), "--keep", keep)...)
+	before := reported(t, pond(dir)...)
+	p := open(t, b, address+"#lang=en&correct=1", 1280, 1200, "light")
+	p.field()
+	eval[bool](p, `(() => {
+		for (const [id, value] of [['correct-kind', 'lifted'], ['correct-from', '06:50:00'], ['correct-to', '06:50:20'], ['correct-who', 'N. N.'], ['correct-why', 'a pin was broken']]) {
+			const e = document.getElementById(id)
+			e.value = value
+			e.dispatchEvent(new Event('change'))
+		}
+		document.getElementById('correct-form').requestSubmit()
+		return true
+	})()`)
+	p.wait("the correction is in the list", `document.querySelector('#correct-list li') !== null && document.getElementById('field').dataset.whole !== undefined`)
+	after := reported(t, append(pond(dir), "--farm", filepath.Join(keep, "farm"))...)
+	if after.Balance.Missed < before.Balance.Missed+100 {
+		t.Errorf("%.0f m² missed by the command, before %.0f", after.Balance.Missed, before.Balance.Missed)
+	}
+	if got := p.text("balance"); !strings.Contains(got, fmt.Sprintf("%.4f", after.Balance.Missed/1e4)) {
+		t.Errorf("the balance %q has not the %.4f ha missed", got, after.Balance.Missed/1e4)
+	}
+	if got := p.text("command"); !strings.Contains(got, "--farm ") {
+		t.Errorf("the command %q", got)
+	}
+	if got := p.text("correct-list"); !strings.Contains(got, "a pin was broken") || !strings.Contains(got, "06:50:00") {
+		t.Errorf("the list %q", got)
+	}
+	p.picture("corrected")
+	eval[bool](p, `(document.querySelector('#correct-list button').click(), true)`)
+	p.wait("the list is empty again", fmt.Sprintf(`document.querySelector('#correct-list li') === null && document.getElementById('field').dataset.whole !== undefined && document.getElementById('balance').textContent.includes('%.4f')`, before.Balance.Missed/1e4))
 }

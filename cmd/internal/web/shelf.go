@@ -53,7 +53,9 @@ type state struct {
 
 // part is one operation on one field.
 type part struct {
-	id   string
+	id string
+
+	mu   sync.Mutex
 	args []string // of balk check, for it alone
 
 	judging chan struct{} // holds a token while somebody judges, who alone touches the results
@@ -67,6 +69,46 @@ type judged struct {
 	spec    job.Spec
 	report  job.Report
 	result  coverage.Result
+}
+
+// call are the arguments of balk check for a part.
+func (p *part) call() []string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return slices.Clone(p.args)
+}
+
+// farmed is a call with the farm in the folder of the page, once somebody corrected something there.
+func (s *shelf) farmed(args []string) []string {
+	if dir := s.farm(); job.HasFarm(dir) && flagOf(args, "farm") == "" {
+		return append(slices.Clone(args), "--farm", dir)
+	}
+	return args
+}
+
+func (s *shelf) farm() string { return filepath.Join(s.Keep, "farm") }
+
+// corrected has all parts judged anew by what is known now.
+func (s *shelf) corrected(ctx context.Context) error {
+	s.mu.Lock()
+	sources := slices.Clone(s.sources)
+	s.mu.Unlock()
+	for _, one := range sources {
+		_, parts, _ := one.now()
+		for _, p := range parts {
+			select {
+			case p.judging <- struct{}{}:
+			case <-ctx.Done():
+				return ctx.Err()
+			}
+			p.results = nil
+			p.mu.Lock()
+			p.args = s.farmed(p.args)
+			p.mu.Unlock()
+			<-p.judging
+		}
+	}
+	return nil
 }
 
 // mostJudged is how many suppositions of a part are held: one on either half of the map, and some to come back to.
@@ -216,7 +258,8 @@ func (s *shelf) begin(one *source) {
 
 // read reads the files of a source and tells the operations in them apart.
 func (s *shelf) read(ctx context.Context, one *source) error {
-	spec, err := s.Spec(ctx, one.args)
+	whole := s.farmed(one.args)
+	spec, err := s.Spec(ctx, whole)
 	if err != nil {
 		return err
 	}
@@ -226,7 +269,7 @@ func (s *shelf) read(ctx context.Context, one *source) error {
 	}
 	var parts []*part
 	for i, p := range opened.Parts(spec) {
-		args := one.args
+		args := whole
 		if p.Field != spec.Field {
 			args = suppose(args, "field", p.Field)
 		}
@@ -306,7 +349,7 @@ func (s *shelf) judge(ctx context.Context, one *source, p *part, args []string, 
 	p.results = slices.DeleteFunc(p.results, func(j judged) bool { return j.command == command }) // one in haste
 	if p.results = append(p.results, j); len(p.results) > mostJudged {
 		first := 0
-		if p.results[0].command == commandOf(p.args) { // as it was driven stays
+		if p.results[0].command == commandOf(p.call()) { // as it was driven stays
 			first = 1
 		}
 		p.results = slices.Delete(p.results, first, first+1)

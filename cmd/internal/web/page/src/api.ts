@@ -47,6 +47,12 @@ export async function remove(path: string): Promise<void> {
   await checked(await fetch(path, { method: 'DELETE' }))
 }
 
+export interface Correction { number: number; kind: string; place: [number, number][]; begin?: string; end?: string; who: string; made: string; why: string }
+
+export async function correct(id: string, c: Omit<Correction, 'number' | 'made'>): Promise<Correction> {
+  return (await checked(await fetch(`/api/operations/${encodeURIComponent(id)}/corrections?lang=${document.documentElement.lang}`, { method: 'POST', body: JSON.stringify(c) }))).json()
+}
+
 // send puts files on the page. A request of this kind alone tells how much of it has gone.
 export function send(files: { name: string; file: File }[], flags: Record<string, string>, told: (part: number) => void, signal: AbortSignal): Promise<Source> {
   return new Promise((done, failed) => {

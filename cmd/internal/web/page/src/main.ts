@@ -2,6 +2,7 @@
 import { follow, get, numbers, post, Refused, remove, send, type Source, type View } from './api'
 import { unpack, type Ground } from './ground'
 import { StripList } from './list'
+import { Corrections } from './correct'
 import { FieldMap, newView, type Passes } from './map'
 import { changes, Suppose } from './suppose'
 import { TimeBand } from './time'
@@ -71,6 +72,8 @@ class Shown {
     const strip = Number(address.get('strip'))
     if (strip >= 1 && strip <= v.strips.length) this.select(strip, false, true)
     if (address.has('t')) this.band.go(Number(address.get('t')))
+    this.corrections = new Corrections(v, ground, this.map, this.band, () => { void show(v.id.replace(/\.\d+$/, ''), v.id) })
+    this.correct(address.has('correct'))
     const flags = this.flags()
     new Suppose(el('suppose-form'), v.settings, flags).onChange = f => this.suppose(f)
     if (flags.size) { this.open(true); this.ask(flags) } else this.open(false)
@@ -175,6 +178,14 @@ class Shown {
     this.drop()
     this.map.map.updateSize()
     this.map.whole()
+  }
+
+  private corrections: Corrections
+  correct(yes: boolean): void {
+    el('correct').setAttribute('aria-expanded', String(yes))
+    el('corrections').hidden = !yes
+    if (!yes) this.corrections.dispose()
+    note('correct', yes ? '1' : null)
   }
 
   private drop(): void {
@@ -479,6 +490,7 @@ async function start(): Promise<void> {
     shown?.legend()
   }
   el('what-if').onclick = e => shown?.open((e.currentTarget as HTMLElement).getAttribute('aria-expanded') !== 'true')
+  el('correct').onclick = e => shown?.correct((e.currentTarget as HTMLElement).getAttribute('aria-expanded') !== 'true')
   el('play').onclick = e => shown?.replay((e.currentTarget as HTMLElement).getAttribute('aria-pressed') !== 'true')
   el('copy').onclick = () => navigator.clipboard.writeText(el('command').textContent ?? '')
   el('hand-over').onclick = () => {

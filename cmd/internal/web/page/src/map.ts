@@ -276,7 +276,7 @@ export class FieldMap {
   noPlace(): void { this.set.clear() }
 
   // measure draws a line or an area by hand and tells how long or large it is.
-  measure(kind: 'LineString' | 'Polygon' | null, told: (words: string) => void): void {
+  measure(kind: 'Point' | 'LineString' | 'Polygon' | null, told: (words: string) => void, drawn: (at: XY[]) => void = () => {}): void {
     if (this.drawing) this.map.removeInteraction(this.drawing)
     this.drawing = undefined
     this.measures.clear()
@@ -284,7 +284,11 @@ export class FieldMap {
     const draw = this.drawing = new Draw({ source: this.measures, type: kind, style: new Style({ stroke: new Stroke({ color: line(), width: 2, lineDash: [2, 4] }), fill: new Fill({ color: 'rgba(39,54,74,0.12)' }), image: new CircleStyle({ radius: 4, fill: new Fill({ color: line() }) }) }) })
     const tell = (g: Geometry) => told(g instanceof LineString ? number(g.getLength(), 2) + ' m' : g instanceof Polygon ? area(g.getArea()) : '')
     draw.on('drawstart', e => { this.measures.clear(); e.feature.getGeometry()!.on('change', x => tell(x.target as Geometry)) })
-    draw.on('drawend', e => tell(e.feature.getGeometry()!))
+    draw.on('drawend', e => {
+      const g = e.feature.getGeometry()!
+      tell(g)
+      drawn(g instanceof Point ? [g.getCoordinates() as XY] : g instanceof Polygon ? g.getCoordinates()[0] as XY[] : [])
+    })
     this.map.addInteraction(draw)
   }
 
