@@ -196,9 +196,7 @@ func (s *survey) afterHeadings(best Found, old *joins) []geo.Heading {
 	if s.opt.Fixed {
 		return out
 	}
-	for _, h := range finalists(best.Curve, afterWays, apartBest) {
-		out = append(out, h)
-	}
+	out = append(out, finalists(best.Curve, afterWays, apartBest)...)
 	if along, ok := old.along(); ok {
 		out = append(out, along+math.Pi/2)
 	}

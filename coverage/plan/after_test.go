@@ -28,6 +28,10 @@ func TestRowsSlideOverWhatWasMissed(t *testing.T) {
 	for y := 6.0; y <= 54; y += 6 {
 		joins = append(joins, []plane.XY{{X: 6, Y: y}, {X: 114, Y: y}})
 	}
+	var crossing [][]plane.XY
+	for x := 10.0; x <= 110; x += 0.5 {
+		crossing = append(crossing, []plane.XY{{X: x, Y: 6}, {X: x, Y: 54}})
+	}
 	along := plane.Polygon{rectangle(10, 29.8, 110, 30.2)}
 	middle := plane.Polygon{rectangle(10, 32.8, 110, 33.2)}
 	across := plane.Polygon{rectangle(50, 10, 50.4, 50)} // 7 joins in it, each with 0.6 m that are not well inside
@@ -43,7 +47,7 @@ func TestRowsSlideOverWhatWasMissed(t *testing.T) {
 		{"in the middle of a row", []plane.Polygon{middle}, nil, nil, 40, 40, 40, 0, false},
 		{"across", []plane.Polygon{across}, nil, nil, 16, 0.4 * (40 - 7*0.6), 0.4 * (40 - 7*0.6), 0, false},
 		{"joins alone", []plane.Polygon{middle}, joins, nil, 40, 40, 40, 1, true},
-		{"joins across", []plane.Polygon{middle}, [][]plane.XY{{{X: 50, Y: 6}, {X: 50, Y: 54}}}, nil, 40, 40, 40, 0, false},
+		{"joins across", []plane.Polygon{middle}, crossing, nil, 40, 40, 40, 0, false},
 		{"wedges left", []plane.Polygon{along}, nil, func(o *Options) { o.LeaveWedges = true }, 40, 0, 0, 0, false},
 		{"along an edge", []plane.Polygon{along}, nil, func(o *Options) { o.AlongLongest, o.Fixed = true, false }, 40, 0, 0, 0, false},
 		{"nothing missed", nil, joins, nil, 0, 0, 0, 1, false},
@@ -119,5 +123,49 @@ func TestRepairByPlaces(t *testing.T) {
 		if value(r.Caught, r.OnOld, r.Extra) > value(r.Plainly, r.PlainlyOn, 0)+0.02 { // but for ground missed and turns that do not fit
 			t.Errorf("worse than without regard to what was missed: %+v", r)
 		}
+	}
+}
+
+// The estimate by which directions and slides are chosen is what the plan laid out that way comes to.
+func TestGuessIsTheRepair(t *testing.T) {
+	b := Before{Missed: []plane.Polygon{{rectangle(20, 23.7, 100, 24.3)}, {rectangle(60, 40, 61.5, 47)}}, Joins: [][]plane.XY{{{X: 10, Y: 24}, {X: 110, Y: 24}}, {{X: 10, Y: 33.2}, {X: 110, Y: 33.2}}}}
+	s, err := surveyOf(t.Context(), box(120, 60), mounted(6), Options{Fixed: true, Rounds: 1, Speed: 8, Workers: 1, Before: &b})
+	if err == nil {
+		err = s.roundsAndCorridors(t.Context())
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Joins = append(b.Joins, b.Joins...) // a join is an edge of two passes
+	old := newJoins(b.Joins)
+	const each = 0.05
+	var places []plane.XY
+	for _, p := range b.Missed {
+		places = append(places, probesIn(p, each)...)
+	}
+	stand := s.standIn(places, old.places)
+	some := map[bool]int{}
+	for _, h := range []geo.Heading{0, 0.05, math.Pi / 2} {
+		for slide := 0.0; slide < 6; slide += 0.7 {
+			p, err := s.lay(t.Context(), choice{heading: h, slide: slide}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, err := p.repair(t.Context(), b, old)
+			if err != nil {
+				t.Fatal(err)
+			}
+			caught, on := s.slid(slide).guess(h, stand)
+			if got := float64(caught) * each * each; math.Abs(got-r.Caught) > 0.06*r.Total {
+				t.Errorf("heading %.2f, slid %.1f m: %.2f m² by the estimate, %.2f by the plan", h, slide, got, r.Caught)
+			}
+			if math.Abs(on-r.OnOld) > 20 {
+				t.Errorf("heading %.2f, slid %.1f m: %.0f m of joins on joins by the estimate, %.0f by the plan", h, slide, on, r.OnOld)
+			}
+			some[r.Caught > 0.5*r.Total]++
+		}
+	}
+	if some[true] == 0 || some[false] == 0 {
+		t.Errorf("all alike: %v", some)
 	}
 }

@@ -125,6 +125,7 @@ var findings = map[string]string{
 	"%d fixes have no time that says whether they were driven on %s: left out":                                                      "%d GPS-Punkte haben keine Zeit, die sagt, ob sie am %s gefahren wurden: weggelassen",
 	"the weather is not told: the log of the work has no times":                                                                     "das Wetter wird nicht gesagt: die Aufzeichnung der Arbeit hat keine Zeiten",
 	"the weather is not told: it ends %s, the work %s":                                                                              "das Wetter wird nicht gesagt: es endet %s, die Arbeit %s",
+	"the weather is not told: it begins %s, the work ended %s":                                                                      "das Wetter wird nicht gesagt: es beginnt %s, die Arbeit endete %s",
 	"the tracks were given in another order than that of their times: taken in the order of time":                                   "die Spuren wurden nicht in der Reihenfolge ihrer Zeiten angegeben: nach der Zeit genommen",
 	"%d of %d fixes were driven on %q; left out: %s":                                                                                "%d von %d GPS-Punkten wurden auf %q gefahren; weggelassen: %s",
 	"%d on the way between fields":                                                                                                  "%d auf dem Weg zwischen Schlägen",

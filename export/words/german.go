@@ -149,6 +149,7 @@ var german = map[string]string{
 	"first rain%s %.0f h after it, drying demand of the air until then %.1f mm": "erster Regen%s %.0f h danach, Verdunstungsanspruch der Luft bis dahin %.1f mm",
 	"no rain%s in %.0f h after it, drying demand of the air %.1f mm":            "kein Regen%s in %.0f h danach, Verdunstungsanspruch der Luft %.1f mm",
 	" of %g mm or more":                                     " ab %g mm",
+	"; the station's log lacks %.0f h of that time":         "; der Wetteraufzeichnung fehlen %.0f h dieser Zeit",
 	"; rain in the 72 h before %.1f mm":                     "; Regen in den 72 h davor %.1f mm",
 	"; warmth above %g °C until %s: %.0f degree days":       "; Wärmesumme über %g °C bis %s: %.0f Gradtage",
 	"by all operations":                                     "von allen Arbeitsgängen",

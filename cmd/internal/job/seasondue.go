@@ -60,7 +60,9 @@ func (r *SeasonReport) due() {
 	if d.Wanted.Days > 0 {
 		d.From = d.Cut.Add(time.Duration(d.Wanted.Days * 24 * float64(time.Hour)))
 	}
-	if s := r.station; s.file != "" && d.Cut.Unix() < s.end {
+	s := r.station
+	told := s.file != "" && s.begin <= d.Cut.Unix()+lateBegin && d.Cut.Unix() < s.end
+	if told {
 		sum := s.After(d.Cut.Unix(), min(s.end, r.Spec.Day.Unix()), s.least)
 		d.Warmth, d.Base, d.Until = &sum.Warmth, s.least.Base, time.Unix(sum.Until, 0).UTC()
 	}
@@ -80,7 +82,7 @@ func (r *SeasonReport) due() {
 		return
 	}
 	e.Days = e.Seen.Sub(d.Cut).Hours() / 24
-	if s := r.station; s.file != "" && e.Seen.Unix() <= s.end {
+	if told && e.Seen.Unix() <= s.end {
 		sum := s.After(d.Cut.Unix(), e.Seen.Unix(), s.least)
 		e.Warmth = &sum.Warmth
 	}

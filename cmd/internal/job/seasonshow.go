@@ -159,7 +159,7 @@ func showField(ctx context.Context, f *farm.Farm, s SeasonShow, fresh bool, call
 	all = slices.DeleteFunc(all, func(o farm.Operation) bool { return s.Season != 0 && o.Begin.Year() != s.Season })
 	rep.Totals = totalsOf(all, s.Rates)
 	if s.Weather.File != "" {
-		found := []geo.Finding{}
+		var found []geo.Finding
 		rep.station, found, err = s.Weather.read(ctx, rep.Field.Geo(""), call)
 		if rep.Findings = append(rep.Findings, found...); err != nil {
 			return rep, err

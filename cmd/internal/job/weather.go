@@ -67,7 +67,8 @@ func (s Station) zone() (*time.Location, error) { return zoneOf("weather", s.Zon
 // stationLog is what a station read, as a field sees it.
 type stationLog struct {
 	drying.Log
-	end   int64 // of its last reading, s since 1970 UTC
+	begin int64 // of its first reading, s since 1970 UTC
+	end   int64 // of its last one
 	least drying.Least
 	file  string
 }
@@ -89,7 +90,7 @@ func (s Station) read(ctx context.Context, field geo.Field, call *Call) (station
 	if err != nil {
 		return stationLog{}, findings, fmt.Errorf("%s: %w", s.File, err)
 	}
-	return stationLog{log, readings[len(readings)-1].End, drying.Least{Rain: s.LeastRain(), Base: s.Base}, s.File}, findings, nil
+	return stationLog{log, readings[0].Start, readings[len(readings)-1].End, drying.Least{Rain: s.LeastRain(), Base: s.Base}, s.File}, findings, nil
 }
 
 // weather reads the station's log and sums it from the passes on.
@@ -110,6 +111,9 @@ func (r *Report) weather(ctx context.Context, field geo.Field, call *Call) error
 	return nil
 }
 
+// lateBegin is how long after the work a log may begin and still tell of the first rain after it, s: a day, the longest of its readings.
+const lateBegin = 24 * 3600
+
 // after is the weather from passes on until an instant, s since 1970 UTC, and before them; or why it is not told.
 func (s stationLog) after(passes []drive.Pass, until int64) (*Weather, *geo.Finding) {
 	var first, last time.Time
@@ -128,6 +132,8 @@ func (s stationLog) after(passes []drive.Pass, until int64) (*Weather, *geo.Find
 	switch {
 	case last.IsZero():
 		return nil, &geo.Finding{File: s.file, What: "the weather is not told: the log of the work has no times"}
+	case s.begin > last.Unix()+lateBegin:
+		return nil, &geo.Finding{File: s.file, What: fmt.Sprintf("the weather is not told: it begins %s, the work ended %s", time.Unix(s.begin, 0).UTC().Format(time.RFC3339), last.UTC().Format(time.RFC3339))}
 	case end <= last.Unix():
 		return nil, &geo.Finding{File: s.file, What: fmt.Sprintf("the weather is not told: it ends %s, the work %s", time.Unix(end, 0).UTC().Format(time.RFC3339), last.UTC().Format(time.RFC3339))}
 	}
@@ -163,6 +169,9 @@ func (w Weather) Words(l words.Language) string {
 	}
 	if w.BeforeKnown {
 		text += l.Say("; rain in the 72 h before %.1f mm", w.RainBefore)
+	}
+	if w.Holes >= 1 {
+		text += l.Say("; the station's log lacks %.0f h of that time", w.Holes)
 	}
 	if w.Warmth > 0 {
 		text += l.Say("; warmth above %g °C until %s: %.0f degree days", w.Base, w.Until.Format(l.Day()), w.Warmth)
