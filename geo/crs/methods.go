@@ -22,7 +22,7 @@ var parameterNames = map[string][]string{
 	"k":    {"scale_factor", "scale_factor_at_natural_origin", "scale_factor_on_initial_line", "scale_factor_at_projection_centre", "scale_factor_on_pseudo_standard_parallel"},
 	"fe":   {"false_easting", "easting_at_false_origin", "easting_at_projection_centre"},
 	"fn":   {"false_northing", "northing_at_false_origin", "northing_at_projection_centre"},
-	"sp1":  {"standard_parallel_1", "latitude_of_1st_standard_parallel"},
+	"sp1":  {"standard_parallel_1", "latitude_of_1st_standard_parallel", "latitude_of_standard_parallel"},
 	"sp2":  {"standard_parallel_2", "latitude_of_2nd_standard_parallel"},
 	"az":   {"azimuth", "azimuth_of_initial_line", "azimuth_at_projection_centre", "co_latitude_of_cone_axis"},
 	"skew": {"rectified_grid_angle", "angle_from_rectified_to_skew_grid"},
@@ -57,6 +57,18 @@ var methods = []method{
 	}},
 	{"9809", []string{"obliquestereographic", "doublestereographic"}, north, func(e Ellipsoid, v []float64) (Projection, error) {
 		return newStereographic(e, v[1], v[0], v[2], v[3], v[4])
+	}},
+	{"9810", []string{"polarstereographic", "polarstereographicvarianta"}, north, func(e Ellipsoid, v []float64) (Projection, error) {
+		if math.Abs(v[0]) < 90 && v[2] == 1 { // as some files name the latitude where the scale is true
+			return newPolar(e, v[1], v[0], 1, v[3], v[4])
+		}
+		if math.Abs(v[0]) != 90 {
+			return nil, fmt.Errorf("projection text: latitude_of_origin %g of a polar stereographic projection with scale_factor %g: must be 90 or -90", v[0], v[2])
+		}
+		return newPolar(e, v[1], v[0], v[2], v[3], v[4])
+	}},
+	{"9829", []string{"polarstereographicvariantb", "stereographicnorthpole", "stereographicsouthpole"}, "sp1 lon0 fe fn", func(e Ellipsoid, v []float64) (Projection, error) {
+		return newPolar(e, v[1], v[0], 1, v[2], v[3])
 	}},
 	{"9812", []string{"hotineobliquemercator", "hotineobliquemercatorazimuthnaturalorigin", "hotineobliquemercatorvarianta", "rectifiedskeworthomorphicnaturalorigin"}, "lat0 lon0 az skew? k fe fn", func(e Ellipsoid, v []float64) (Projection, error) {
 		return newHotine(e, v[1], v[0], v[2], v[3], v[4], v[5], v[6], false)
@@ -136,6 +148,8 @@ func (m *method) holds(p Projection, v []float64) error {
 	switch m.code {
 	case southwardCode: // it counts from the equator, where south begins
 		lat = -30
+	case "9810": // a pole has no longitude
+		lat = math.Copysign(80, lat)
 	case "9807", "9801", "9802", "9820": // which tell what is wrong themselves
 		return nil
 	case "1041":

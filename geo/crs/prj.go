@@ -358,14 +358,17 @@ func pointer[P any, Q interface {
 // axes refuses a map that counts to the west or, but for a polar one where all
 // ways lead south, to the south.
 func axes(n *node, method string) error {
+	code := ""
+	if m := methodNamed(method); m != nil {
+		code = m.code
+	}
 	for _, k := range n.kids {
 		if k.key != "AXIS" {
 			continue
 		}
 		for _, way := range k.words {
-			polar := way == "SOUTH" && plain(method) == "lambertazimuthalequalarea"
-			southward := strings.HasPrefix(plain(method), "transversemercatorsouth")
-			if way != "EAST" && way != "NORTH" && !polar && !southward {
+			polar := way == "SOUTH" && slices.Contains([]string{"9810", "9820", "9829"}, code)
+			if way != "EAST" && way != "NORTH" && !polar && code != southwardCode {
 				return &UnknownError{Name: k.name() + " " + way, What: "direction of axis"}
 			}
 		}

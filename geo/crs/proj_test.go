@@ -57,6 +57,7 @@ var fieldSystems = []int{
 	2056, 21781, 29873, // oblique Mercator
 	5514, 8353, // Krovak
 	5070, 3577, 3005, // Albers
+	3031, 3995, 3413, 32661, 32761, // polar stereographic
 	5880, 2048, 2053, // polyconic, transverse Mercator to the south
 	3035, 3857, 3395, 2314, 30200, 3068, 28191,
 }

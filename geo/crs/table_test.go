@@ -43,6 +43,9 @@ func TestTable(t *testing.T) {
 		if lat == 0 || math.Abs(lat) > 89 {
 			lat = 40
 		}
+		if at, polar := p.(*polar); polar {
+			lat = 70 * at.pole
+		}
 		if m.method.code == southwardCode {
 			lat = -40
 		}
@@ -89,6 +92,8 @@ func TestWorkedExamples(t *testing.T) {
 		{"oblique stereographic: Amersfoort / RD New", func() (Projection, error) {
 			return newStereographic(bessel, deg(5, 23, 15.500), deg(52, 9, 22.178), 0.9999079, 155000, 463000)
 		}, 6, 53, 196105.283, 557057.739},
+		{"polar stereographic variant A: WGS 84 / UPS North", func() (Projection, error) { return newPolar(WGS84, 0, 90, 0.994, 2e6, 2e6) }, 44, 73, 3320416.75, 632668.43},
+		{"polar stereographic variant B: WGS 84 / Australian Antarctic", func() (Projection, error) { return newPolar(WGS84, 70, -71, 1, 6e6, 6e6) }, 120, -75, 7255380.79, 7053389.56},
 		{"Krovak north orientated: S-JTSK / Krovak East North", func() (Projection, error) {
 			return newKrovak(bessel, deg(24, 50, 0), 49.5, deg(30, 17, 17.30311), 78.5, 0.9999, 0, 0), nil
 		}, deg(16, 50, 59.179), deg(50, 12, 32.442), -568991.00, -1050538.64},

@@ -48,7 +48,7 @@ const (
 // methods are the EPSG codes of the methods that crs has, with the EPSG codes of their parameters in its order.
 var methods = map[string]string{
 	"9807": "8801 8802 8805 8806 8807", "9801": "8801 8802 8805 8806 8807", "9802": "8821 8822 8823 8824 8826 8827", "9822": "8821 8822 8823 8824 8826 8827",
-	"9820": "8801 8802 8806 8807", "9809": "8801 8802 8805 8806 8807", "9812": "8811 8812 8813 8814 8815 8806 8807", "9815": "8811 8812 8813 8814 8815 8816 8817",
+	"9820": "8801 8802 8806 8807", "9809": "8801 8802 8805 8806 8807", "9810": "8801 8802 8805 8806 8807", "9829": "8832 8833 8806 8807", "9812": "8811 8812 8813 8814 8815 8806 8807", "9815": "8811 8812 8813 8814 8815 8816 8817",
 	"9808": "8801 8802 8805 8806 8807", "9818": "8801 8802 8806 8807",
 	"1041": "8811 8833 1036 8818 8819 8806 8807", "9806": "8801 8802 8806 8807", "9804": "8801 8802 8805 8806 8807", "9805": "8823 8802 8806 8807", "1024": "8801 8802 8806 8807",
 }
@@ -534,11 +534,12 @@ func systems(out *strings.Builder, datums []*datum) {
 		unit := ""
 		ways := ""
 		for axis := range strings.SplitSeq(c[3], "|") {
-			way, u, _ := strings.Cut(axis, " ")
-			ways += way
-			unit = u
+			last := strings.LastIndexByte(axis, ' ')
+			ways += axis[:last]
+			unit = axis[last+1:]
 		}
-		if south := c[1] == "9808" && (ways == "westsouth" || ways == "southwest"); ways != "eastnorth" && ways != "northeast" && !south {
+		polar := c[1] == "9810" || c[1] == "9829" // all its ways lead south, or north
+		if south := c[1] == "9808" && (ways == "westsouth" || ways == "southwest"); ways != "eastnorth" && ways != "northeast" && !south && !polar {
 			return
 		}
 		values := map[string]string{}
