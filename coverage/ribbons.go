@@ -50,7 +50,7 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	places, motions := make([][]sweeps.Place, len(runs)), make([][]sweeps.Motion, len(runs))
 	told := make([]int, len(runs))
 	if err := workers.Each(ctx, r.Work.Workers, len(runs), func(k int) error {
-		places[k], told[k] = barsOf(runs[k])
+		places[k], told[k] = Bars(runs[k])
 		motions[k] = sweeps.Motions(places[k], base)
 		for i, s := range runs[k].Stops {
 			if !s.Told { // where the bar faces is then the way itself
@@ -126,8 +126,8 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	return out, nil
 }
 
-// barsOf is a run as sweeps take it, and at how many of its stops it is told where the bar faces.
-func barsOf(r drive.Run) (places []sweeps.Place, told int) {
+// Bars is a run as sweeps take it, and at how many of its stops it is told where the bar faces.
+func Bars(r drive.Run) (places []sweeps.Place, told int) {
 	places = make([]sweeps.Place, len(r.Stops))
 	for k, s := range r.Stops {
 		right, left := s.Reach()

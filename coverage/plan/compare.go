@@ -121,6 +121,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 			return Found{}, err
 		}
 	}
+	c.Uncut = best.Plan.uncut()
 	best.Candidate = c
 	return best, nil
 }

@@ -58,6 +58,9 @@ type Candidate struct {
 	// Wheelings is the headland's ground under the tractor's tyres, m², as often as driven over: metres
 	// of rounds, turns and runs × tractor width × Options.Wheels.
 	Wheelings float64 `json:"wheelings"`
+	// Uncut is ground inside the passes that the implement's sweeps leave between them where rows and rounds bend, m², for every pass by itself; combs
+	// at lowering and lifting are not in it. Only where the layout of the sweeps is known; Compare.
+	Uncut float64 `json:"uncut,omitempty"`
 
 	Working  Drive   `json:"working"`
 	Turning  Drive   `json:"turning"`

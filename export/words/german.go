@@ -8,10 +8,12 @@ var german = map[string]string{
 	"The set has %d sections, and the log does not say which were down: one lifted alone leaves no mark in it.":                                                                                                                                                                            "Das Gerät hat %d Teilbreiten, und die Aufzeichnung sagt nicht, welche unten waren: eine allein ausgehobene hinterlässt darin keine Spur.",
 
 	// Sweeps.
-	"  of it uncut between sweeps":                                  "  davon zwischen Scharen stehen geblieben",
-	"uncut between sweeps":                                          "zwischen Scharen stehen geblieben",
-	"\nbetween the sweeps %.0f m² of ground worked once stay uncut": "\nzwischen den Scharen bleiben %.0f m² des einmal Bearbeiteten stehen",
-	", %.0f m² of it in the headland":                               ", davon %.0f m² im Vorgewende",
+	"\nbetween the sweeps, where rows and rounds bend (balk sweeps)\n": "\nzwischen den Scharen, wo Bahnen und Runden sich biegen (balk sweeps)\n",
+	"  %d. %.0f m² stay uncut\n":                                       "  %d. %.0f m² bleiben stehen\n",
+	"  of it uncut between sweeps":                                     "  davon zwischen Scharen stehen geblieben",
+	"uncut between sweeps":                                             "zwischen Scharen stehen geblieben",
+	"\nbetween the sweeps %.0f m² of ground worked once stay uncut":    "\nzwischen den Scharen bleiben %.0f m² des einmal Bearbeiteten stehen",
+	", %.0f m² of it in the headland":                                  ", davon %.0f m² im Vorgewende",
 	"  %.0f m² as left, later passes not counted; of it %.0f m² in combs where the tool was lowered or lifted as it drove\n": "  %.0f m² ohne spätere Bahnen; davon %.0f m² in Kämmen, wo in der Fahrt eingesetzt oder ausgehoben wurde\n",
 	"  sweeps %d/%d from the left: %.1f m² on %.0f m\n":                                                                      "  Schar %d/%d von links: %.1f m² auf %.0f m\n",
 	"  widest %.1f cm; %.0f m² are wider than what headings waver by (%.2f°); blunt sweeps and uneven ground are not seen\n": "  bis %.1f cm breit; %.0f m² breiter, als die Richtung schwankt (%.2f°); stumpfe Schare und unebener Boden zeigen sich nicht\n",

@@ -256,6 +256,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		}
 		b.put("\n")
 	}
+	uncut(b, r)
 	if r.Candidates[0].Litres > 0 {
 		b.put("\nfuel\n")
 		for i, c := range r.Candidates {
@@ -271,4 +272,16 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		b.put("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")
 	}
 	return b.closing(w, r.Files, b.BeforeWork())
+}
+
+// uncut says what sweeps leave between them in bends, of plans whose sets say where their sweeps stand.
+func uncut(b *telling, r job.CompareReport) {
+	head := "\nbetween the sweeps, where rows and rounds bend (balk sweeps)\n"
+	for i, c := range r.Candidates {
+		if c.Uncut >= 1 {
+			b.b.WriteString(b.Word(head))
+			b.put("  %d. %.0f m² stay uncut\n", i+1, c.Uncut)
+			head = ""
+		}
+	}
 }
