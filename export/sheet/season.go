@@ -78,7 +78,7 @@ func SeasonPDF(ctx context.Context, w io.Writer, fields []SeasonField, page Page
 }
 
 // SeasonPages draws a field over its operations: these on a line of time with rain and the drying demand of the air, maps of what each
-// left beside one of all together, a table, what they did together, what spot checks prove and what is due. What the page has no
+// left beside one of all together (of those that cut, where any does), a table, what they did together, what spot checks prove and what is due. What the page has no
 // room for follows on another. All that tells kinds apart is told in grey too. It fails where no operation was laid, the field
 // has no extent, or page is not valid.
 func SeasonPages(ctx context.Context, f SeasonField, page Page) ([]*paper.Leaf, error) {
@@ -119,7 +119,8 @@ type seasonSetting struct {
 	of    SeasonField
 	laid  []SeasonOperation // those that were laid
 	alone [][]season.Part   // by those of them that have a map: missed, worked
-	all   []season.Part     // missed by all, worked once, twice ...
+	most  season.Together   // those of the last map: all that cut, or all where none does
+	all   []season.Part     // missed by these, worked once, twice ...
 }
 
 // mostMaps is how many operations have a map of their own, the latest.
@@ -127,7 +128,11 @@ const mostMaps = 3
 
 func (s *seasonSetting) draw(ctx context.Context) (err error) {
 	r := &s.of.Result
-	if s.all, err = r.WorkedTimes(ctx, r.All); err != nil {
+	s.most = r.All
+	if cuts := r.Doing(season.Cuts); cuts != nil {
+		s.most = *cuts
+	}
+	if s.all, err = r.WorkedTimes(ctx, s.most); err != nil {
 		return err
 	}
 	for _, o := range s.laid[max(0, len(s.laid)-mostMaps):] {
@@ -423,14 +428,19 @@ func (s *seasonSetting) maps(l *leaf, b paper.Box) {
 		x += unit + partGap
 	}
 	frame := paper.Rect(x, b.Y+title, b.X+b.W-x, b.H-title)
-	l.Text(x, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, s.Say("all together (%d)", len(s.of.Result.All.Operations)))
+	n = len(s.most.Operations)
+	name := s.Say("all together (%d)", n)
+	if n < len(s.laid) {
+		name = s.Say("all that cut (%d)", n)
+	}
+	l.Text(x, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, name)
 	v := viewOf(frame, s.hull)
-	s.worked(l, v, s.all, len(s.of.Result.All.Operations))
+	s.worked(l, v, s.all, n)
 	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/3, v)}
 	taken = append(taken, l.northArrow(v, s.of.Ground, s.all[0].Ground, northSmall, taken))
 	taken = s.checks(l, v, taken)
 	var strips []coverage.Strip
-	for _, one := range s.of.Result.All.Strips[:min(mapStrips, len(s.of.Result.All.Strips))] {
+	for _, one := range s.most.Strips[:min(mapStrips, len(s.most.Strips))] {
 		strips = append(strips, coverage.Strip{Number: one.Number, At: one.At, Surety: one.Surety})
 	}
 	l.numbers(v, s.local, strips, taken)

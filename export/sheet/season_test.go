@@ -79,6 +79,7 @@ func TestSeasonSheet(t *testing.T) {
 		"one that could not be laid": {2, 1, func(f *SeasonField) {
 			f.Operations = append(f.Operations, SeasonOperation{Number: 17, At: -1, Does: []string{"combs"}, Area: 6000})
 		}, map[words.Language][]string{words.English: {"17", "3 operations"}}, nil, 1},
+		"one loosens":                      {2, 1, func(f *SeasonField) { f.Result.Each[0].Operations = f.Result.Each[0].Operations[1:] }, map[words.Language][]string{words.English: {"all that cut (1)"}, words.German: {"alle, die schneiden (1)"}}, map[words.Language][]string{words.English: {"all together"}}, 1},
 		"more sentences than a page holds": {2, 45, nil, map[words.Language][]string{words.English: {"The season, continued", "page 2 of 2"}, words.German: {"Das Jahr, Fortsetzung"}}, nil, 2},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -130,6 +131,9 @@ func TestSeasonMapsByKind(t *testing.T) {
 	s := &seasonSetting{of: f, laid: f.Operations}
 	if err := s.draw(t.Context()); err != nil {
 		t.Fatal(err)
+	}
+	if s.most.Component != season.Cuts || len(s.most.Operations) != 2 {
+		t.Errorf("the last map is of %+v", s.most.Operations)
 	}
 	// Along: 10 passes of 5 m leave 10 m of 60 bare; across: 17 leave 16 m of 100 (the last lap beyond the field: 4 m from 98.5 - 2.5).
 	sum := func(parts []season.Part, n int) (m2 float64) {
