@@ -213,6 +213,14 @@ func (r *Result) Doing(c Component) *Together {
 	return nil
 }
 
+// Main is what all operations that cut did together, or all operations where none does: what they missed is what to go back for.
+func (r *Result) Main() *Together {
+	if cuts := r.Doing(Cuts); cuts != nil {
+		return cuts
+	}
+	return &r.All
+}
+
 // Seeding is seed beside cuts, over all operations, m².
 type Seeding struct {
 	Both      float64 `json:"both"`

@@ -128,10 +128,7 @@ const mostMaps = 3
 
 func (s *seasonSetting) draw(ctx context.Context) (err error) {
 	r := &s.of.Result
-	s.most = r.All
-	if cuts := r.Doing(season.Cuts); cuts != nil {
-		s.most = *cuts
-	}
+	s.most = *r.Main()
 	if s.all, err = r.WorkedTimes(ctx, s.most); err != nil {
 		return err
 	}

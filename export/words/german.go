@@ -133,6 +133,7 @@ var german = map[string]string{
 	"drying demand of the air, mm a day":                                                             "Verdunstungsanspruch der Luft, mm am Tag",
 	"worked by all":                                                                                  "von allen bearbeitet",
 	"by some of them":                                                                                "von manchen",
+	"Missed by all that do this: %s":                                                                 "Ausgelassen von allen, die dies tun: %s",
 	"all that cut (%d)":                                                                              "alle, die schneiden (%d)",
 	"all together (%d)":                                                                              "alle zusammen (%d)",
 	"%d earlier without a map of their own":                                                          "%d frühere ohne eigene Karte",

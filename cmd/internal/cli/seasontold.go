@@ -204,9 +204,10 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 	return b.closing(w, r.Files, caution)
 }
 
-// togetherTable lists strips that all operations missed.
+// togetherTable lists strips that all operations missed that cut, or all where none does.
 func togetherTable(b *telling, a job.Across, all bool) error {
-	strips := a.All.Strips
+	of := a.Main()
+	strips := of.Strips
 	if len(strips) == 0 {
 		return nil
 	}
@@ -214,6 +215,9 @@ func togetherTable(b *telling, a job.Across, all bool) error {
 		strips = strips[:min(len(strips), latest)]
 	}
 	b.put("\n")
+	if len(of.Operations) < len(a.All.Operations) {
+		b.text(b.Say("Missed by all that do this: %s", b.Word(string(of.Component))), "")
+	}
 	t := b.heads("no.", "m²", "length m", "greatest m", "place (lat, lon)", "how sure")
 	for _, s := range strips {
 		t.row("%d\t%s\t%s\t%s\t%s\t%s\t\n", s.Number, b.Say("%.1f", s.Area), b.Say("%.1f", s.Length), b.Say("%.2f", s.MaxWidth), words.Place(s.At), cmp.Or(b.Word(string(s.Surety)), "-"))
@@ -221,7 +225,7 @@ func togetherTable(b *telling, a job.Across, all bool) error {
 	if err := t.end(); err != nil {
 		return err
 	}
-	if n := len(a.All.Strips) - len(strips); n > 0 {
+	if n := len(of.Strips) - len(strips); n > 0 {
 		b.put("and %d smaller ones (--all lists all)\n", n)
 	}
 	return nil

@@ -73,13 +73,13 @@ func (s CompareSpec) before(ctx context.Context, field geo.Field, local geo.Loca
 	if err != nil {
 		return nil, nil, r.Findings, err
 	}
-	parts, err := res.WorkedTimes(ctx, res.All)
+	parts, err := res.WorkedTimes(ctx, *res.Main())
 	if err != nil {
 		return nil, nil, r.Findings, err
 	}
-	told = &After{Missed: res.All.Missed}
-	for _, o := range driven {
-		told.Operations = append(told.Operations, o.Number)
+	told = &After{Missed: res.Main().Missed}
+	for _, k := range res.Main().Operations {
+		told.Operations = append(told.Operations, driven[k].Number)
 	}
 	again, _, err := one.back(ctx, res, parts[0].Ground)
 	if err != nil {
@@ -126,7 +126,7 @@ func beside(line []plane.XY, left float64) []plane.XY {
 // back plans going back now to what all operations missed, with the set of this one; nil: nothing was missed, or the set cannot be
 // planned with.
 func (o drivenAgain) back(ctx context.Context, res season.Result, missed []plane.Polygon) (*Rework, coverage.Result, error) {
-	if o.set.TurnRadius() == 0 || len(res.All.Strips) == 0 {
+	if o.set.TurnRadius() == 0 || len(res.Main().Strips) == 0 {
 		return nil, coverage.Result{}, nil
 	}
 	left, err := o.leftBy(ctx, res, missed)
@@ -156,13 +156,13 @@ func backOf(r *Rework) *Back {
 	return &Back{Caught: r.Covered, Minutes: r.Time / 60, Strips: len(r.Chosen)}
 }
 
-// leftBy is this operation as a check has it, but for what was missed: that is what all of res missed.
+// leftBy is this operation as a check has it, but for what was missed: that is what all of res that cut missed (season.Result.Main).
 func (o drivenAgain) leftBy(ctx context.Context, res season.Result, missed []plane.Polygon) (coverage.Result, error) {
 	r, err := workers.Until(ctx, func() (coverage.Result, error) { return coverage.Check(ctx, o.field, o.tracks, o.work) })
 	if err != nil {
 		return coverage.Result{}, err
 	}
-	t := res.All
+	t := res.Main()
 	r.Strips, r.Patterns, r.Worth = nil, nil, nil
 	for _, s := range t.Strips {
 		r.Strips = append(r.Strips, coverage.Strip{Number: s.Number, Area: s.Area, Length: s.Length, MeanWidth: s.MeanWidth, MaxWidth: s.MaxWidth, Bearing: s.Bearing,

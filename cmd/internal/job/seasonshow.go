@@ -70,7 +70,7 @@ type SeasonReport struct {
 	Field      farm.Field        `json:"field"`
 	Operations []SeasonOperation `json:"operations"` // in the order of time
 	Across     *Across           `json:"across,omitempty"`
-	Back       *Back             `json:"back,omitempty"`  // going back to what all missed, with the set of the last operation; with Spec.Out
+	Back       *Back             `json:"back,omitempty"`  // going back to what all that cut missed (all, where none does), with the set of the last operation; with Spec.Out
 	Spots      []SeasonSpots     `json:"spots,omitempty"` // spot checks that the farm keeps, by operation
 	Due        *Due              `json:"due,omitempty"`   // when the next cut is; absent: nothing cuts
 	Totals     SeasonTotals      `json:"totals"`
@@ -317,7 +317,7 @@ func (r *SeasonReport) BackWords() string {
 	if r.Back == nil {
 		return ""
 	}
-	return r.Back.words(r.Spec.Language, r.last.Number, r.Across.All.Missed)
+	return r.Back.words(r.Spec.Language, r.last.Number, r.Across.Main().Missed)
 }
 
 // SpotWords are what spot checks prove, in sentences, by operation.
@@ -397,7 +397,7 @@ func (r *SeasonReport) write(ctx context.Context, call *Call) error {
 	if err != nil {
 		return &WrongCall{err}
 	}
-	parts, err := r.Across.WorkedTimes(ctx, r.Across.All)
+	parts, err := r.Across.WorkedTimes(ctx, *r.Across.Main())
 	if err != nil {
 		return err
 	}
