@@ -109,6 +109,9 @@ func rows(trailed bool) Layout {
 	return l
 }
 
+// neverEarly is so high a price, h/ha, of what is missed that no row ends before the headland to have room for its turn.
+const neverEarly = 1e4
+
 // bent is a field with a curved side, along which its passes run, and a pond, as coverage/plan lays it out.
 func bent(trailed bool) (Layout, error) {
 	var rim plane.Ring
@@ -125,7 +128,7 @@ func bent(trailed bool) (Layout, error) {
 		im.Mount.DrawbarRadius = leastRadius // the plan is to turn; the file says nothing of it
 	}
 	im.Turning = rig.Turning{Radius: leastRadius, Speed: 6, Margin: 0.5}
-	p, err := plan.Lay(context.Background(), []plane.Polygon{{rim, pond}}, im, plan.Options{AlongLongest: true, Rounds: 2, Speed: 8})
+	p, err := plan.Lay(context.Background(), []plane.Polygon{{rim, pond}}, im, plan.Options{AlongLongest: true, Rounds: 2, Speed: 8, MissedHours: neverEarly})
 	if err != nil {
 		return Layout{}, fmt.Errorf("field day: %w", err)
 	}
