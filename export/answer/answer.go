@@ -22,8 +22,9 @@ import (
 func Of(r coverage.Result, l words.Language) []string {
 	a := answer{r, l}
 	var out []string
-	if w := a.misfit(); w != "" {
-		out = append(out, w)
+	misfit := a.misfit()
+	if misfit != "" {
+		out = append(out, misfit)
 	}
 	var holds []string
 	if r.Telling.Strips != coverage.GraspNone {
@@ -31,6 +32,9 @@ func Of(r coverage.Result, l words.Language) []string {
 		open := r.Open
 		if open.Shift.Beyond { // a screen has room for one of them
 			open.Aside, open.Frame = coverage.Aside{}, coverage.Frame{}
+		}
+		if misfit != "" { // nor for a frame
+			open.Frame = coverage.Frame{}
 		}
 		holds = Holds(l, open)
 	}

@@ -47,6 +47,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 			return err
 		}
 	} else {
+		t.Ribbons = sheet.Row{} // they are part of what was worked: a screen has no room for them
 		balance(b, t, t.Short())
 		weather(b, r)
 		b.put("More: --details; all strips: --all.\n")
