@@ -56,6 +56,11 @@ func bands(t *testing.T, b context.Context, address, dir string) {
 	eval[bool](p, `(document.querySelector('#list button[aria-label="strip 2"]').click(), true)`)
 	p.wait("a strip that was clicked is in the address", `location.hash.includes('strip=2')`)
 	p.wait("its row is marked", `document.querySelector('#list tr.selected button').textContent.startsWith('2')`)
+	at := eval[[]float64](p, `(() => { document.querySelector('#list button[aria-label="strip 1"]').dispatchEvent(new MouseEvent('dblclick', {bubbles: true})); const r = document.getElementById('map').getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2] })()`)
+	eval[bool](p, `(document.querySelector('#list button[aria-label="strip 2"]').click(), true)`)
+	p.do(chromedp.MouseClickXY(at[0], at[1])) // the map was taken to strip 1, which is a square
+	p.wait("a strip that was clicked on the map is marked in the list", `document.querySelector('#list tr.selected button')?.textContent === '1'`)
+	eval[bool](p, `(document.getElementById('whole').click(), true)`)
 	eval[bool](p, `(() => { const r = document.getElementById('when'); r.value = 1200; r.dispatchEvent(new Event('input')); return true })()`)
 	p.wait("the time is told", `document.getElementById('now').textContent.includes('06:50')`)
 	p.picture("wide-time")

@@ -387,7 +387,7 @@ func TestWordsOfThePage(t *testing.T) {
 		}
 		all += string(text)
 	}
-	for _, m := range regexp.MustCompile(`\bw\('([^']*)'|data-w="([^"]*)"|label: '([^']*)'`).FindAllStringSubmatch(all, -1) {
+	for _, m := range regexp.MustCompile(`\bw\('([^']*)'|data-(?:w|label)="([^"]*)"|label: '([^']*)'`).FindAllStringSubmatch(all, -1) {
 		said[m[1]+m[2]+m[3]] = true
 	}
 	for w := range said {

@@ -424,6 +424,7 @@ async function upload(): Promise<void> {
 
 function words(): void {
   for (const e of document.querySelectorAll<HTMLElement>('[data-w]')) e.textContent = w(e.dataset.w!)
+  for (const e of document.querySelectorAll<HTMLElement>('[data-label]')) e.setAttribute('aria-label', w(e.dataset.label!))
   el('tongue').textContent = lang === 'de' ? 'English' : 'Deutsch'
   el('tongue').lang = lang === 'de' ? 'en' : 'de'
 }

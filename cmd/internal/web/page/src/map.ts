@@ -112,10 +112,10 @@ export class FieldMap {
     this.colour(passes)
     this.map.on('pointermove', e => {
       if (e.dragging) return
-      this.point(e.coordinate as XY, this.stripAt(e.pixel))
+      this.point(e.coordinate as XY, this.stripAt(e.coordinate as XY))
     })
     target.addEventListener('pointerleave', () => this.point(null, 0))
-    this.map.on('singleclick', e => { if (!this.drawing) this.onStrip(this.stripAt(e.pixel), false) })
+    this.map.on('singleclick', e => { if (!this.drawing) this.onStrip(this.stripAt(e.coordinate as XY), false) })
   }
 
   // dispose lets go of what the browser holds for the map.
@@ -201,9 +201,16 @@ export class FieldMap {
 
   static ramp = ramp
 
-  private stripAt(pixel: number[]): number {
-    let found = 0
-    this.map.forEachFeatureAtPixel(pixel, f => { found = f.get('strip') || found; return found }, { hitTolerance: 5 })
+  // stripAt is the strip at a place, or the nearest within a finger's breadth; 0 = none.
+  private stripAt(at: XY): number {
+    const reach = (this.map.getView().getResolution() ?? 1) * 7
+    let found = 0, least = reach
+    for (const f of this.stripLayer.getSource()!.getFeaturesInExtent([at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach])) {
+      const g = f.getGeometry()!
+      const [x, y] = g.getClosestPoint(at) // of its edge
+      const far = g.intersectsCoordinate(at) ? 0 : Math.hypot(x - at[0], y - at[1])
+      if (far <= least) { least = far; found = f.get('strip') }
+    }
     return found
   }
 
