@@ -125,6 +125,18 @@ done:
 	if (inside) GEOSGeom_destroy_r(h, inside);
 	return rc;
 }
+
+// inset: the area of a ring pulled in, its arcs of so many pieces to a quarter. Returns 0 when done.
+static int inset(GEOSContextHandle_t h, const double *xy, unsigned points, double depth, int pieces, double *area) {
+	GEOSGeometry *ring = polygon(h, xy, points);
+	if (!ring) return 1;
+	GEOSGeometry *in = GEOSBuffer_r(h, ring, -depth, pieces);
+	GEOSGeom_destroy_r(h, ring);
+	if (!in) return 1;
+	int rc = GEOSArea_r(h, in, area) ? 0 : 1;
+	GEOSGeom_destroy_r(h, in);
+	return rc;
+}
 */
 import "C"
 
@@ -146,11 +158,32 @@ func Version() string { return C.GoString(C.GEOSversion()) }
 // its documentation offers: outlines as polygons, cascaded union, laps of
 // neighbours found with its tree and prepared polygons.
 func Balance(field []float64, passes [][]float64) (Areas, error) {
+	var missed, double, worked C.double
+	err := asked(append([][]float64{field}, passes...), func(h C.GEOSContextHandle_t, xy []C.double, points []C.uint) C.int {
+		return C.balance(h, &xy[0], &points[0], C.size_t(len(points)), &missed, &double, &worked)
+	})
+	if err != nil {
+		return Areas{}, err
+	}
+	return Areas{float64(missed), float64(double), float64(worked)}, nil
+}
+
+// Inset is the area in m² that GEOS gives a ring pulled in by a buffer below nought, whose arcs have so many pieces to a quarter.
+func Inset(ring []float64, depth float64, pieces int) (float64, error) {
+	var area C.double
+	err := asked([][]float64{ring}, func(h C.GEOSContextHandle_t, xy []C.double, points []C.uint) C.int {
+		return C.inset(h, &xy[0], points[0], C.double(depth), C.int(pieces), &area)
+	})
+	return float64(area), err
+}
+
+// asked lays rings out for a question, which returns 0 when it is answered.
+func asked(rings [][]float64, question func(h C.GEOSContextHandle_t, xy []C.double, points []C.uint) C.int) error {
 	var xy []C.double
 	var points []C.uint
-	for _, ring := range append([][]float64{field}, passes...) {
+	for _, ring := range rings {
 		if len(ring) < 6 || len(ring)%2 != 0 {
-			return Areas{}, fmt.Errorf("ring of %d numbers: must be 6 or more, and even", len(ring))
+			return fmt.Errorf("ring of %d numbers: must be 6 or more, and even", len(ring))
 		}
 		for _, v := range ring {
 			xy = append(xy, C.double(v))
@@ -162,9 +195,8 @@ func Balance(field []float64, passes [][]float64) (Areas, error) {
 	defer C.free(unsafe.Pointer(faults))
 	h := C.start(faults)
 	defer C.GEOS_finish_r(h)
-	var missed, double, worked C.double
-	if C.balance(h, &xy[0], &points[0], C.size_t(len(points)), &missed, &double, &worked) != 0 {
-		return Areas{}, errors.New("geos: " + C.GoString(&faults.last[0]))
+	if question(h, xy, points) != 0 {
+		return errors.New("geos: " + C.GoString(&faults.last[0]))
 	}
-	return Areas{float64(missed), float64(double), float64(worked)}, nil
+	return nil
 }
