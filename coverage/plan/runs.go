@@ -59,7 +59,13 @@ func (d *drawing) run(from, to end) (Move, error) {
 		return t.straightRun(Road, []plane.XY{from.bar, to.bar}, nil), nil
 	}
 	corridors := d.survey.parts[d.part].corridors
-	for _, c := range corridors {
+	tried := corridors
+	if can, err := t.mayRun(from, to); err != nil {
+		return Move{}, err
+	} else if !can {
+		tried = nil
+	}
+	for _, c := range tried {
 		a, b := from.Pose, to.Pose
 		var in, out []turn.Path
 		if from.free {
@@ -125,6 +131,23 @@ func (t *turner) along(line []plane.XY, from, to turn.Pose) ([]turn.Path, error)
 		return nil, err
 	}
 	return slim.hops(poses)
+}
+
+// mayRun says whether the set stands in the field where a run begins, and ends; if not there is no way whatever the corridor. At the end of one a drawbar may
+// be turned, so a trailed set is asked for its beginning only.
+func (t *turner) mayRun(from, to end) (bool, error) {
+	if from.free || to.free {
+		return true, nil
+	}
+	slim, err := t.slim(from.Pose, to.Pose)
+	if err != nil {
+		return false, err
+	}
+	ok, err := slim.stands(from.Pose)
+	if ok && !t.im.Mount.Trailed {
+		ok, err = slim.stands(to.Pose)
+	}
+	return ok, err
 }
 
 // hop is a way from one pose to a later one.

@@ -193,3 +193,29 @@ func BenchmarkEdges(b *testing.B) {
 		})
 	}
 }
+
+// TestNear: an edge lies no farther than so much from a place where the nearest one does not, to the last millimetre on either side of it.
+func TestNear(t *testing.T) {
+	seed := rand.Uint64()
+	rng := rand.New(rand.NewPCG(seed, 6))
+	var e Edges
+	for range 5 {
+		var ring Ring
+		at := XY{X: 200 * rng.Float64(), Y: 200 * rng.Float64()}
+		for k := range 40 {
+			sin, cos := math.Sincos(2 * math.Pi * float64(k) / 40)
+			ring = append(ring, at.Add(XY{X: cos, Y: sin}.Scale(5+20*rng.Float64())))
+		}
+		e.Add(ring)
+	}
+	for range 1000 {
+		p := XY{X: 300*rng.Float64() - 50, Y: 300*rng.Float64() - 50}
+		_, away2 := e.Nearest(p)
+		if away := math.Sqrt(away2); away > 1e-3 && e.Near(p, away-1e-3) || !e.Near(p, away+1e-3) {
+			t.Fatalf("seed %d: %v is %g m from the nearest edge; near to a millimetre less: %v, more: %v", seed, p, away, e.Near(p, away-1e-3), e.Near(p, away+1e-3))
+		}
+	}
+	if (&Edges{}).Near(XY{}, 1e6) {
+		t.Error("no edge is near")
+	}
+}
