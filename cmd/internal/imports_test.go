@@ -34,7 +34,7 @@ var arrows = map[string][]string{
 	"export/vector":      {"coverage", "coverage/drive", "coverage/season", "geo", "geo/plane"},
 	"export/figures":     {"coverage", "coverage/ground"},
 	"export/words":       {"geo"},
-	"export/answer":      {"coverage", "coverage/drive", "coverage/pattern", "coverage/season", "coverage/spots", "export/words"},
+	"export/answer":      {"coverage", "coverage/drive", "coverage/pattern", "coverage/plan", "coverage/season", "coverage/spots", "coverage/turn", "export/words"},
 	"export/sheet/paper": {"geo"},
 	"export/sheet":       {"export/answer", "export/sheet/paper", "export/figures", "export/words", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "geo", "geo/plane"},
 	"export/record":      {"coverage", "export/answer", "export/figures", "export/words", "geo"},

@@ -42,7 +42,10 @@ type Fit struct {
 }
 
 // Fits says whether the turn may be driven.
-func (f Fit) Fits() bool { return !f.Cross && f.Spare >= 0 }
+func (f Fit) Fits() bool { return !f.Cross && f.Spare >= -summing }
+
+// summing is what sums of lengths may be off by, m: a turn that needs 8.2 m fits into a headland of 8.2 m.
+const summing = 1e-9
 
 // Fit is how the ground swept by d lies in r, margin metres kept from boundary and
 // obstacles. It is found without that ground's outline:

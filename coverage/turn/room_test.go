@@ -312,3 +312,15 @@ func TestInsideAQuadrilateral(t *testing.T) {
 		}
 	}
 }
+
+// A turn fits into room that is as wide as it needs but for rounding, and not into less.
+func TestFitsButForRounding(t *testing.T) {
+	for spare, want := range map[float64]bool{0: true, -1e-15: true, -1e-6: false, 1: true} {
+		if got := (Fit{Spare: spare}).Fits(); got != want {
+			t.Errorf("%g m to spare: fits %v", spare, got)
+		}
+	}
+	if (Fit{Spare: 1, Cross: true}).Fits() {
+		t.Error("what crosses a boundary fits")
+	}
+}

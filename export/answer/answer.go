@@ -1,7 +1,8 @@
 // Package answer says in three sentences what a check found: how much was missed, where, and what to do about it. They
-// stand first on the terminal, on map and sheet and in the report, and claim no more than the log can tell.
+// stand first on the terminal, on map and sheet and in the report, and claim no more than the log can tell. Turns, plans, spot checks
+// and seasons have theirs too.
 //
-// In: a coverage.Result. Out: sentences in a language.
+// In: a coverage.Result, or what another room found. Out: sentences in a language.
 package answer
 
 import (
@@ -50,9 +51,10 @@ type answer struct {
 	words.Language
 }
 
-// area is an area in words: m² below a hectare, ha above; no finer than such figures are known.
-func area(l words.Language, m2 float64) string {
-	switch {
+// Area is an area in words: m² below a hectare, ha above; no finer than such figures are known. There may be a trace of
+// rounding below zero.
+func Area(l words.Language, m2 float64) string {
+	switch m2 = max(m2, 0); {
 	case m2 >= 9950:
 		return l.Say("%.2f ha", m2/1e4)
 	case m2 >= 100:
@@ -61,7 +63,7 @@ func area(l words.Language, m2 float64) string {
 	return fmt.Sprintf("%.0f m²", m2)
 }
 
-func (a answer) area(m2 float64) string { return area(a.Language, m2) }
+func (a answer) area(m2 float64) string { return Area(a.Language, m2) }
 
 // between is a range of areas, with the unit said once.
 func (a answer) between(least, most float64) string {

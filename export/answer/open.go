@@ -18,7 +18,7 @@ func First(l words.Language, o coverage.Open, missed float64) []string {
 		if a.By < 0 {
 			say = "The joins say otherwise than the set's description: right and left sides meet as if the bar ran %.2f m to the left of where it was taken (give or take %.0f cm). Missed are %s if it runs where it was taken, %s if where the joins say. Three joins measured with a tape decide."
 		}
-		out = append(out, l.Say(say, math.Abs(a.By), 100*a.Doubt, area(l, missed), area(l, a.Missed)))
+		out = append(out, l.Say(say, math.Abs(a.By), 100*a.Doubt, Area(l, missed), Area(l, a.Missed)))
 	}
 	if g := o.Lag; g.Ends > 0 {
 		say := "Row ends say otherwise than the set's description: in every direction rows begin %.1f m (give or take %.1f) farther out than the rows beside them end. So the bar follows the logged state by %.1f s, or it lies %.1f m nearer to the antenna than described; %s. Missed are %s as described, %s by the first, %s by the second. Nothing of it is applied: the set's file takes lowerDelay = %s and liftDelay = %s, or a shorter hitch."
@@ -33,13 +33,13 @@ func First(l words.Language, o coverage.Open, missed float64) []string {
 			favours = l.Say("passes at other speeds favour the second (%.1f s, give or take %.1f)", math.Abs(g.Seconds), g.Within)
 		}
 		m := math.Abs(g.Metres)
-		out = append(out, l.Say(say, 2*m, 2*g.Doubt, m/g.Speed, m, favours, area(l, missed), area(l, g.BySeconds), area(l, g.ByMetres), seconds(g.Lower), seconds(g.Lift)))
+		out = append(out, l.Say(say, 2*m, 2*g.Doubt, m/g.Speed, m, favours, Area(l, missed), Area(l, g.BySeconds), Area(l, g.ByMetres), seconds(g.Lower), seconds(g.Lift)))
 		if g.Late > 0 {
 			out = append(out, l.Say("In one direction rows are lowered %.1f m later than in another, or lifted earlier.", g.Late))
 		}
 	}
 	if s := o.Shift; s.Beyond {
-		out = append(out, l.Say("All of the log seems to lie %.2f m off the boundary towards %.0f°, more than its receiver errs by: %s are missed as logged, %s without that.", math.Hypot(s.East, s.North), towards(s.East, s.North), area(l, missed), area(l, s.Missed)))
+		out = append(out, l.Say("All of the log seems to lie %.2f m off the boundary towards %.0f°, more than its receiver errs by: %s are missed as logged, %s without that.", math.Hypot(s.East, s.North), towards(s.East, s.North), Area(l, missed), Area(l, s.Missed)))
 	}
 	return out
 }
@@ -52,17 +52,17 @@ func Holds(l words.Language, o coverage.Open) []string {
 		if a.By < 0 {
 			say = "Were the bar %.0f cm farther left, which no log can tell, it would be %s: measure three joins with a tape."
 		}
-		out = append(out, l.Say(say, 100*math.Abs(a.By), area(l, a.Missed)))
+		out = append(out, l.Say(say, 100*math.Abs(a.By), Area(l, a.Missed)))
 	}
 	if f := o.Frame; f.Told || f.Most {
 		say := "Were log and boundary in different frames (%s: %.2f m towards %.0f°), it would be %s: --frame."
 		if f.Told {
 			say = "The boundary is in the frame of maps (%s); were the log in the satellites' (%.2f m towards %.0f°), it would be %s: --frame."
 		}
-		out = append(out, l.Say(say, f.Map, math.Hypot(f.East, f.North), towards(f.East, f.North), area(l, f.Missed)))
+		out = append(out, l.Say(say, f.Map, math.Hypot(f.East, f.North), towards(f.East, f.North), Area(l, f.Missed)))
 	}
 	if e := o.Ends; e.Rows > 0 {
-		out = append(out, l.Say("No work state is logged: rules tell the %d ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them %.0f m shorter, %s would be missed, were they as much longer, %s. Look at the row ends.", e.Rows, e.By, area(l, e.Later), area(l, e.Early)))
+		out = append(out, l.Say("No work state is logged: rules tell the %d ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them %.0f m shorter, %s would be missed, were they as much longer, %s. Look at the row ends.", e.Rows, e.By, Area(l, e.Later), Area(l, e.Early)))
 	}
 	return out
 }

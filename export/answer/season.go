@@ -30,7 +30,7 @@ func Season(l words.Language, r season.Result, numbers []int64, cut *season.Sinc
 		out = append(out, l.Say("Seeded but never cut: %s; cut but not seeded: %s.", a.area(seeding.NeverCut), a.area(seeding.NotSeeded)))
 	}
 	if cut != nil && cut.Worked > 0 {
-		out = append(out, l.Say("On %s the last cut was %.1f days ago in the mean of the ground; never cut: %s.", cut.Day.Format(l.Day()), cut.Days, a.area(cut.Never)))
+		out = append(out, l.Say("On %s the last cut was %.0f days ago in the mean of the ground; never cut: %s.", cut.Day.Format(l.Day()), cut.Days, a.area(cut.Never)))
 	}
 	return out
 }
@@ -40,9 +40,6 @@ type together struct {
 	season.Result
 	numbers []int64
 }
-
-// Area is an area in words, as in all answers.
-func Area(l words.Language, m2 float64) string { return area(l, max(m2, 0)) }
 
 // area may have a trace of rounding below zero.
 func (a together) area(m2 float64) string { return Area(a.Language, m2) }

@@ -13,7 +13,7 @@ import (
 func Beside(l words.Language, o coverage.Open, missed float64) []string {
 	var out []string
 	if s := o.Shift; s != (coverage.Shift{}) {
-		out = append(out, l.Say("Passes along the boundary lie as if all of the log were %.2f m (give or take %.2f) off towards %.0f°: so it is shifted, or they were driven so, which a log cannot tell. Missed are %s as logged, %s without the shift. A place on the boundary measured with this receiver decides.", math.Hypot(s.East, s.North), s.Doubt, towards(s.East, s.North), area(l, missed), area(l, s.Missed)))
+		out = append(out, l.Say("Passes along the boundary lie as if all of the log were %.2f m (give or take %.2f) off towards %.0f°: so it is shifted, or they were driven so, which a log cannot tell. Missed are %s as logged, %s without the shift. A place on the boundary measured with this receiver decides.", math.Hypot(s.East, s.North), s.Doubt, towards(s.East, s.North), Area(l, missed), Area(l, s.Missed)))
 	}
 	if o.Shift.Beyond {
 		out = append(out, Holds(l, coverage.Open{Aside: o.Aside, Frame: o.Frame})...)

@@ -82,13 +82,13 @@ var german = map[string]string{
 
 	// Several operations.
 	"could not be judged: %s": "nicht beurteilt: %s",
-	"Together: %s on %s, %s ha, of which %s ha worked, %s ha twice or more, %s ha missed": "Zusammen: %s auf %s, %s ha, davon %s ha bearbeitet, %s ha doppelt oder öfter, %s ha ausgelassen",
+	"Together: %s on %s, %s ha, of which %s ha worked, %s ha twice or more, %s ha missed": "Zusammen: %s, %s, %s ha, davon %s ha bearbeitet, %s ha doppelt oder öfter, %s ha ausgelassen",
 	", %s ha unknown":               ", %s ha unbekannt",
 	"; %d more could not be judged": "; %d weitere nicht beurteilt",
 	"%d operation":                  "%d Arbeitsgang",
 	"%d operations":                 "%d Arbeitsgänge",
 	"%d field":                      "%d Schlag",
-	"%d fields":                     "%d Schlägen",
+	"%d fields":                     "%d Schläge",
 
 	// A farm over the years.
 	"%s: not added: %s":                               "%s: nicht aufgenommen: %s",
@@ -170,7 +170,7 @@ var german = map[string]string{
 	"; they may lie up to %.2f m off each other: no strip between them that is narrower is certain":              "; sie können bis %.2f m gegeneinander versetzt liegen: kein schmalerer Streifen zwischen ihnen ist sicher",
 	", %.0f° between their directions":                                               ", %.0f° zwischen ihren Richtungen",
 	"Seeded but never cut: %s; cut but not seeded: %s.":                              "Gesät, aber nie geschnitten: %s; geschnitten, aber nicht gesät: %s.",
-	"On %s the last cut was %.1f days ago in the mean of the ground; never cut: %s.": "Am %s lag der letzte Schnitt im Mittel der Fläche %.1f Tage zurück; nie geschnitten: %s.",
+	"On %s the last cut was %.0f days ago in the mean of the ground; never cut: %s.": "Am %s lag der letzte Schnitt im Mittel der Fläche %.0f Tage zurück; nie geschnitten: %s.",
 
 	// Head and foot.
 	"%s: what was worked and what was missed": "%s: was bearbeitet und was ausgelassen wurde",

@@ -25,7 +25,7 @@ func compare(v *voice) *cobra.Command {
 	var overlap float64
 	var gate, bearing, edge string
 	var draught map[string]string
-	var asJSON bool
+	var asJSON, details bool
 	c := &cobra.Command{
 		Use:  "compare [FIELD]",
 		Args: cobra.MaximumNArgs(1),
@@ -87,7 +87,7 @@ func compare(v *voice) *cobra.Command {
 				s.Farm = cmp.Or(s.Farm, v.folder, ".")
 			}
 			rep, err := job.Compare(c.Context(), s, &v.call)
-			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0) })
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printComparison(w, rep, len(more) > 0, details) })
 		},
 	}
 	f := c.Flags()
@@ -124,7 +124,8 @@ func compare(v *voice) *cobra.Command {
 	f.StringVar(&s.Out, "out", "", "`DIR` for the drawing, the guidance lines and the report")
 	drawn(f, &s.Drawn, "drawing")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
-	once(f, "rounds", "seed", "after", "out", "json")
+	f.BoolVar(&details, "details", false, "tell all figures of each, what they differ in, and how they fare if something is other than planned")
+	once(f, "rounds", "seed", "after", "out", "json", "details")
 	c.MarkFlagsOneRequired("implement", "widths")
 	if err := c.MarkFlagRequired("speed"); err != nil {
 		panic(err) // the flag is added above
@@ -201,9 +202,54 @@ func edgeOf(s string) (*[2]orb.Point, error) {
 }
 
 // printComparison writes the report as a person reads it.
-func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
+func printComparison(w io.Writer, r job.CompareReport, assumed, details bool) error {
 	b := &telling{Language: r.Spec.Language}
-	b.put("%s, %s ha; working speed %.1f km/h\n\n", fieldOf(b.Language, r.Field), ha(b, r.Area), float64(r.Spec.Options.Speed))
+	b.put("%s, %s ha\nworking speed %.1f km/h\n", fieldOf(b.Language, r.Field), ha(b, r.Area), float64(r.Spec.Options.Speed))
+	b.text(strings.Join(append(r.Answer, r.AfterWords()...), " "), "")
+	b.put("\n")
+	part := ranked
+	if details {
+		part = compared
+	}
+	if err := part(b, r); err != nil {
+		return err
+	}
+	if assumed {
+		b.put("\n")
+		b.text(b.Say("assumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)"), "")
+	}
+	return b.closing(w, r.Files, b.BeforeWork())
+}
+
+// ranked is the ranking on a screen.
+func ranked(b *telling, r job.CompareReport) error {
+	costs := r.Candidates[0].CostHectare > 0
+	last := "turns"
+	if costs {
+		last = "cost/ha"
+	}
+	t := b.heads("no.", "implement", "width m", "rows at", "passes", "h:min", "missed m²", last)
+	for i, c := range r.Candidates {
+		bent := ""
+		if c.Bent {
+			bent = " " + b.Word("bent")
+		}
+		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%s\t%.0f\t", i+1, short(c.Name, 14), c.Width, r.Bearing(c), bent, c.Passes, words.Hours(3600*c.Hours), c.Missed)
+		if costs {
+			t.row("%.2f\t\n", c.CostHectare)
+		} else {
+			t.row("%d\t\n", c.Turns)
+		}
+	}
+	if err := t.end(); err != nil {
+		return err
+	}
+	b.put("More: --details.\n")
+	return nil
+}
+
+// compared is all that is known of the ranked.
+func compared(b *telling, r job.CompareReport) error {
 	t := b.heads("no.", "implement", "width m", "rows at", "rounds", "passes", "turns", "not fitting", "h", "ha/h", "efficiency", "missed ha", "and h for it", "twice ha", "headland", "cost/ha")
 	for i, c := range r.Candidates {
 		cost, bent := "-", ""
@@ -225,12 +271,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		b.put("ranked by hours")
 	}
 	b.put(": ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at %g min beyond its way (--unfit-minutes)\n", r.MissedHours, r.UnfitMinutes)
-	if r.After != nil {
-		b.put("\n")
-		for _, sentence := range r.AfterWords() {
-			b.text(sentence, "")
-		}
-	}
+
 	b.put("\nhow they differ from the first\n")
 	for i, c := range r.Candidates {
 		b.put("  %d. %s\n", i+1, sheet.Difference(b.Language, c, r.Candidates[0], i == 0))
@@ -268,10 +309,7 @@ func printComparison(w io.Writer, r job.CompareReport, assumed bool) error {
 		}
 		b.text(sheet.FuelBasis(b.Language, r.Spec.Options.Fuel), "  ")
 	}
-	if assumed {
-		b.put("\nassumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)\n")
-	}
-	return b.closing(w, r.Files, b.BeforeWork())
+	return nil
 }
 
 // uncut says what sweeps leave between them in bends, of plans whose sets say where their sweeps stand.

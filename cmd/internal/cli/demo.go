@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"path/filepath"
 
 	"balk/cmd/internal/demo"
@@ -20,12 +21,17 @@ func demonstrate(v *voice) *cobra.Command {
 			if err != nil {
 				return &stop{couldNot, err}
 			}
-			for _, n := range farm.Names {
-				if _, err := fmt.Fprintln(v.out, filepath.Join(args[0], n)); err != nil {
-					return &stop{couldNot, err}
+			return v.readable(func(w io.Writer) error {
+				in := func(name string) string { return filepath.Join(args[0], name) }
+				b := new(telling)
+				b.text(fmt.Sprintf("%s holds an invented farm: three fields, two sets, their logs, weather and spot checks. README.txt says what is wrong with it on purpose. Begin with", args[0]), "")
+				fmt.Fprintf(&b.b, "\n  balk check %s %s --implement %s --rounds 3\n", in("fields.geojson"), in("track-pond.geojson"), in("sweep-mounted.toml"))
+				var files []string
+				for _, n := range farm.Names {
+					files = append(files, in(n))
 				}
-			}
-			return nil
+				return b.closing(w, files, "")
+			})
 		},
 	}
 	c.Flags().Uint64Var(&seed, "seed", 1, "another seed, another receiver error")

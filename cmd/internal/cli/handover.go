@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -14,6 +13,7 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
+	"balk/export/answer"
 	"balk/export/words"
 	"balk/geo"
 
@@ -197,39 +197,30 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 // printHandover says what re-work is planned, and which files were written.
 func printHandover(w io.Writer, r job.Report) error {
 	b := &telling{Language: r.Spec.Language}
-	b.put("%s\n", widthLine(b.Language, r))
+	b.put("%s\n%s\n", fieldOf(b.Language, r.Field), widthLine(b.Language, r))
 	b.text(strings.Join(r.Answer, " "), "")
 	caution := b.AfterWork()
 	switch p := r.Rework; {
 	case p != nil:
-		b.put("re-work: %s of %d strips, %s, %.2f km in %s\n", b.Count(len(p.Passes), "pass"), len(p.Chosen), reasons(b.Language, p.Skipped), p.Length/1000, words.Clock(p.Time))
-		b.put("  with a working width of %.2f m, overlap %.2f m\n", p.Width, p.Overlap)
-		b.put("  of %s ha missed it covers %s ha; %s ha are left, and %s ha are worked once more than needed\n",
-			ha(b, p.Missed), ha(b, p.Covered), ha(b, p.Left), ha(b, p.ExtraDouble))
-		if p.Unfit > 0 {
-			b.put("  pieces of the way that do not fit into the field: %d, see rework.geojson\n", p.Unfit)
+		said := b.Say("Re-work: %s along %d strips, %.2f km in %s with %.2f m, win %s of the %s missed; %s are left, and %s are worked once more than needed.",
+			b.Count(len(p.Passes), "pass"), len(p.Chosen), p.Length/1000, words.Clock(p.Time), p.Width, answer.Area(b.Language, p.Covered), answer.Area(b.Language, p.Missed),
+			answer.Area(b.Language, p.Left), answer.Area(b.Language, p.ExtraDouble))
+		left := 0
+		for _, s := range p.Skipped {
+			left += s.Pieces
 		}
+		if left > 0 {
+			said += b.Say(" Pieces left out: %d; the sheet says why.", left)
+		}
+		if p.Unfit > 0 {
+			said += b.Say(" Pieces of the way without room: %d, see rework.geojson.", p.Unfit)
+		}
+		b.text(said, "")
 		caution = b.Word("The strips are there to be worked again.") + " " + caution
 	case r.Telling.Strips == coverage.GraspNone:
-		b.put("no re-work plan: the log cannot tell missed strips\n")
+		b.text(b.Word("no re-work plan: the log cannot tell missed strips"), "")
 	case len(r.Strips) > 0:
-		b.put("no re-work plan: the implement's description lacks the radius it turns on (--implement)\n")
+		b.text(b.Word("no re-work plan: the implement's description lacks the radius it turns on (--implement)"), "")
 	}
 	return b.closing(w, r.Files, caution)
-}
-
-// reasons counts the strips that are not worked again, by reason.
-func reasons(l words.Language, skipped []rework.Skip) string {
-	if len(skipped) == 0 {
-		return l.Word("none left out")
-	}
-	pieces := map[rework.Why]int{}
-	for _, s := range skipped {
-		pieces[s.Why] += s.Pieces
-	}
-	var said []string
-	for _, why := range slices.Sorted(maps.Keys(pieces)) {
-		said = append(said, l.Say("%d %s", pieces[why], l.Word(string(why))))
-	}
-	return l.Say("left out %s", strings.Join(said, ", "))
 }

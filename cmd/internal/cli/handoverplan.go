@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"balk/cmd/internal/job"
+	"balk/export/answer"
 	"balk/export/words"
 
 	"github.com/spf13/cobra"
@@ -33,7 +34,7 @@ func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string
 	return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error {
 		b := &telling{Language: s.Paperwork.Language}
 		p := rep.Candidates[0]
-		b.put("order of work: %s in rows at %.1f°, %s, %s for %s ha\n", b.Count(p.Passes, "pass"), rep.Bearing(p), b.Count(p.Rounds, "headland round"), words.Clock(p.Hours*3600), ha(b, p.Field))
+		b.text(b.Say("order of work: %s in rows at %.1f°, %s, %s for %s", b.Count(p.Passes, "pass"), rep.Bearing(p), b.Count(p.Rounds, "headland round"), words.Clock(p.Hours*3600), answer.Area(b.Language, p.Field)), "")
 		if n := len(p.Infeasible); n > 0 {
 			b.put("  turns and runs that do not fit into the field as planned: %d, see order.txt\n", n)
 		}

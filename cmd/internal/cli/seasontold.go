@@ -46,7 +46,7 @@ func printSeasons(w io.Writer, r job.SeasonList, l words.Language, all bool) err
 	if len(ops) > 0 {
 		t := b.heads("no.", "day", "field", "does", "ha", "missed m²", "%", "h:min")
 		for _, o := range ops {
-			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), short(o.Field), doesWords(l, o.Does), l.Digits(sheet.Hectares(o.Area)), o.Missed,
+			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), short(o.Field, shortName), doesWords(l, o.Does), l.Digits(sheet.Hectares(o.Area)), o.Missed,
 				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), hoursOf(o.Seconds))
 		}
 		if err := t.end(); err != nil {
@@ -79,7 +79,7 @@ func totalsTable(b *telling, t job.SeasonTotals, all bool) error {
 		if one.Litres > 0 {
 			litres = fmt.Sprintf("%.0f", one.Litres)
 		}
-		out.row("%s\t%d\t%s\t%s\t%s\t%s\t%s\t", short(name), one.Operations, l.Digits(sheet.Hectares(one.Area)), l.Digits(sheet.Hectares(one.Missed)), l.Digits(sheet.Hectares(one.Double)), hoursOf(one.Seconds), litres)
+		out.row("%s\t%d\t%s\t%s\t%s\t%s\t%s\t", short(name, shortName), one.Operations, l.Digits(sheet.Hectares(one.Area)), l.Digits(sheet.Hectares(one.Missed)), l.Digits(sheet.Hectares(one.Double)), hoursOf(one.Seconds), litres)
 		if t.HasCosts {
 			out.row("%.2f\t", one.Cost)
 		}
@@ -125,9 +125,11 @@ func hoursOf(seconds float64) string {
 	return words.Hours(seconds)
 }
 
+// shortName is how much of a name stands in a table, letters.
+const shortName = 21
+
 // short is a name that does not break a table.
-func short(s string) string {
-	const most = 21
+func short(s string, most int) string {
 	if r := []rune(geo.Shown(s)); len(r) > most {
 		return string(r[:most-1]) + "…"
 	}
@@ -163,7 +165,7 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 			if o.DepthSet > 0 {
 				depth = l.Digits(fmt.Sprintf("%g", o.DepthSet))
 			}
-			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), doesWords(l, o.Does), short(o.Set), depth, o.Missed,
+			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), doesWords(l, o.Does), short(o.Set, shortName), depth, o.Missed,
 				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), hoursOf(o.Seconds))
 		}
 		if err := t.end(); err != nil {

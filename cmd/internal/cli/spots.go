@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -205,14 +206,14 @@ func printSpots(w io.Writer, r job.SpotsReport, details bool) error {
 	b := &telling{Language: r.Spec.Language}
 	f := r.Found
 	b.put("%s\n", fieldOf(b.Language, r.Field))
-	b.put("%s", b.Count(f.Checks, "spot check"))
+	counted := b.Count(f.Checks, "spot check")
 	if f.Chosen.Deciding > 0 {
-		b.put(", %d at places that were to decide something: in no share", f.Chosen.Deciding)
+		counted += b.Say(", %d at places that were to decide something: in no share", f.Chosen.Deciding)
 	}
 	if f.Chosen.ByHand > 0 {
-		b.put(", %d chosen by hand beside drawn ones: in no share", f.Chosen.ByHand)
+		counted += b.Say(", %d chosen by hand beside drawn ones: in no share", f.Chosen.ByHand)
 	}
-	b.put("\n")
+	b.text(counted, "")
 	for _, sentence := range r.Answer {
 		b.text(sentence, "")
 	}
@@ -245,9 +246,11 @@ func printSpots(w io.Writer, r job.SpotsReport, details bool) error {
 	}
 	if len(f.Sections) > 0 {
 		b.put("\n")
+		// to the millimetre, with no minus before nought
+		millimetres := func(m float64) float64 { return math.Round(1000*m)/10 + 0 }
 		t := b.heads("section", "deeper than the others, cm", "from", "to", "by chance, %")
 		for _, s := range f.Sections {
-			t.row("%d\t%+.1f\t%+.1f\t%+.1f\t%.1f\t\n", s.Section, 100*s.Deeper.Mean, 100*s.Deeper.Low, 100*s.Deeper.High, 100*s.Chance)
+			t.row("%d\t%+.1f\t%+.1f\t%+.1f\t%.1f\t\n", s.Section, millimetres(s.Deeper.Mean), millimetres(s.Deeper.Low), millimetres(s.Deeper.High), 100*s.Chance)
 		}
 		if err := t.end(); err != nil {
 			return err

@@ -3,6 +3,8 @@ package cli
 import (
 	"fmt"
 	"io"
+	"path/filepath"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -44,12 +46,22 @@ func (w *table) row(format string, args ...any) { fmt.Fprint(w.w, w.t.Say(format
 // end puts the table into the text.
 func (w *table) end() error { return w.w.Flush() }
 
+// mostFiles are named one by one; of more it is said how many there are.
+const mostFiles = 12
+
 // closing ends what was said with the files written and a caution, and prints it.
 func (t *telling) closing(w io.Writer, files []string, caution string) error {
-	if len(files) > 0 {
-		if t.b.Len() > 0 {
-			t.put("\n")
+	if len(files) > 0 && t.b.Len() > 0 {
+		t.put("\n")
+	}
+	switch n := len(files); {
+	case n > mostFiles:
+		t.put("written: %d files in %s", n, filepath.Dir(files[0]))
+		if slices.ContainsFunc(files, func(f string) bool { return filepath.Base(f) == "README.txt" }) {
+			t.put("; README.txt says what each is for")
 		}
+		t.put("\n")
+	case n > 0:
 		t.put("written:\n")
 		for _, f := range files {
 			t.put("  %s\n", f)

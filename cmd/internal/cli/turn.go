@@ -21,7 +21,8 @@ import (
 func turnVerb(v *voice) *cobra.Command {
 	s := job.TurnSpec{}
 	var machine machineFlags
-	var asJSON, all bool
+	var asJSON bool
+	var much amount
 	var bearing string
 	c := &cobra.Command{
 		Use:  "turn [FIELD]",
@@ -44,7 +45,7 @@ func turnVerb(v *voice) *cobra.Command {
 				return &stop{wrongCall, err}
 			}
 			rep, err := job.Turn(c.Context(), s, &v.call)
-			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, all) })
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, much) })
 		},
 	}
 	f := c.Flags()
@@ -60,8 +61,9 @@ func turnVerb(v *voice) *cobra.Command {
 	f.StringVar(&s.Out, "out", "", "`DIR` for drawings of the turns, the row ends (GeoJSON and map) and the report")
 	drawn(f, &s.Drawn, "drawings")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
-	f.BoolVar(&all, "all", false, "list all kinds of turn of all patterns, and all row ends")
-	once(f, "out", "json", "all")
+	f.BoolVar(&much.details, "details", false, "tell every kind of turn, why not, and the row ends that do not fit")
+	f.BoolVar(&much.all, "all", false, "list all kinds of turn of all patterns, and all row ends")
+	once(f, "out", "json", "details", "all")
 	if err := c.MarkFlagRequired("implement"); err != nil {
 		panic(err) // the flag is added above
 	}
@@ -69,7 +71,7 @@ func turnVerb(v *voice) *cobra.Command {
 }
 
 // printTurns writes the report as a person reads it.
-func printTurns(w io.Writer, r job.TurnReport, all bool) error {
+func printTurns(w io.Writer, r job.TurnReport, much amount) error {
 	b := &telling{Language: r.Spec.Language}
 	im := r.Spec.Implement
 	hung := b.Word("mounted")
@@ -80,21 +82,57 @@ func printTurns(w io.Writer, r job.TurnReport, all bool) error {
 	if name == "" {
 		name = b.Word("implement")
 	}
-	b.put("%s, %.2f m wide (%s), %s; least turning radius with the implement %.2f m\n", geo.Shown(name), im.Width, b.Told(string(r.Spec.WidthFrom)), hung, im.TurnRadius())
+	b.text(b.Say("%s, %.2f m wide (%s), %s; least turning radius with the implement %.2f m", geo.Shown(name), im.Width, b.Told(string(r.Spec.WidthFrom)), hung, im.TurnRadius()), "")
 	given := ""
 	if r.Spec.Headland == 0 {
 		given = b.Word(" (what the nearest row needs at least)")
 	}
-	b.put("rows %.2f m apart, headland %.2f m wide%s, margin %.2f m\n", r.Spacing, r.Headland, given, im.Turning.Margin)
-	if err := patterns(b, r, all); err != nil {
+	laid := b.Word("rows")
+	if f := r.Field; f != nil {
+		b.put("%s\n", fieldOf(b.Language, f.Name))
+		laid = b.Say("%s at %.0f°,", b.Count(f.Ends.Rows, "row"), float64(f.Bearing))
+	}
+	laid += b.Say(" %.2f m apart, headland %.2f m wide%s", r.Spacing, r.Headland, given)
+	if much.details || much.all {
+		laid += b.Say(", margin %.2f m", im.Turning.Margin)
+	}
+	b.text(laid, "")
+	b.text(strings.Join(r.Answer, " "), "")
+	if !much.details && !much.all {
+		if err := quickest(b, r.Patterns); err != nil {
+			return err
+		}
+		b.put("More: --details; all row ends: --all.\n")
+		return b.closing(w, r.Files, b.BeforeWork())
+	}
+	if err := patterns(b, r, much.all); err != nil {
 		return err
 	}
 	if r.Field != nil {
-		if err := fieldTurns(b, *r.Field, all); err != nil {
+		if err := fieldTurns(b, *r.Field, much.all); err != nil {
 			return err
 		}
 	}
 	return b.closing(w, r.Files, b.BeforeWork())
+}
+
+// quickest is what serves best into each row, at a straight row end; - where nothing does.
+func quickest(b *telling, all []turn.Pattern) error {
+	b.put("\n")
+	t := b.heads("row", "m apart", "quickest", "time s", "from m of headland")
+	for _, p := range all {
+		kind, time, from := "-", "-", "-"
+		for _, k := range p.Turns {
+			if k.Kind == p.Best && p.Best != "" {
+				kind, time = kindOf(b.Language, k), seconds(k.Time)
+			}
+		}
+		if p.LeastDepth > 0 {
+			from = b.Say("%.2f", p.LeastDepth)
+		}
+		t.row("%s\t%.2f\t%s\t%s\t%s\t\n", sheet.RowInto(b.Language, p.Skip), p.RowDistance, kind, time, from)
+	}
+	return t.end()
 }
 
 // patterns is the table of turns on a straight headland: for the next row all

@@ -78,8 +78,6 @@ func TestWordsOfOneThing(t *testing.T) {
 		"a short time":                   {seconds(0.6), "1"},
 		"a turn to either side":          {kindOf(words.English, turn.Turn{Kind: "U"}), "U"},
 		"a turn to one side":             {kindOf(words.English, turn.Turn{Kind: "U", Side: "left"}), "U (left)"},
-		"no strip left out":              {reasons(words.English, nil), "none left out"},
-		"strips left out":                {reasons(words.English, []rework.Skip{{Why: "too small", Pieces: 2}, {Why: "narrow", Pieces: 1}, {Why: "too small", Pieces: 3}}), "left out 1 narrow, 5 too small"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%s: %q, want %q", name, c.got, c.want)
@@ -514,13 +512,18 @@ func TestComparisonInWords(t *testing.T) {
 	r.Spec.Options.Speed = 8
 	said := func(r job.CompareReport, assumed bool) string {
 		var b strings.Builder
-		if err := printComparison(&b, r, assumed); err != nil {
+		if err := printComparison(&b, r, assumed, true); err != nil {
 			t.Fatal(err)
 		}
 		return b.String()
 	}
+	var screen strings.Builder
+	if err := printComparison(&screen, r, false, false); err != nil {
+		t.Fatal(err)
+	}
+	holds(t, "on a screen", screen.String(), "1 wide 6.00 90° 12 1:30 20 11", "2 narrow 6.00 90° 12 1:30 20 11", "More: --details.", "!ranked by", "!driven askew")
 	plain := said(r, false)
-	holds(t, "plain", plain, "2.0000 ha; working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % 12.50",
+	holds(t, "plain", plain, "2.0000 ha working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % 12.50",
 		"ranked by hours: ground missed is still to be worked and counts at 8 h/ha", "1. the best", "2. slower", "1 driven askew 1.60 0.0040 0.0500 13 4", "2 driven askew",
 		"!weights", "!do not fit:", "!fuel", "!assumed sets")
 	r.Spec.Objective.Turns = 1
@@ -533,7 +536,7 @@ func TestComparisonInWords(t *testing.T) {
 	holds(t, "with fuel, of assumed sets", said(r, true), "turns and runs of the first that do not fit: no room", "!no room,", "!more (", "fuel 1. 30.0 l, 15.0 l/ha, 42 kW at the drawbar 2. 30.0 l, 15.0 l/ha assumed sets: mounted")
 	r.Candidates[0].Infeasible = make([]plan.Fault, 3)
 	holds(t, "three that do not fit", said(r, false), ", and 2 more (--json lists them)")
-	if err := printComparison(full{}, r, false); err == nil {
+	if err := printComparison(full{}, r, false, false); err == nil {
 		t.Error("a full disk is no error")
 	}
 }
@@ -556,8 +559,7 @@ func TestHandoverInWords(t *testing.T) {
 	p.Passes, p.Chosen, p.Length, p.Time = make([]rework.Pass, 1), make([]rework.Visit, 2), 1500, 3660
 	p.Missed, p.Covered, p.Left, p.ExtraDouble = 100, 80, 20, 40
 	r.Rework = p
-	holds(t, "planned", said(r), "re-work: 1 pass of 2 strips, none left out, 1.50 km in 1:01 h with a working width of 6.00 m, overlap 0.20 m",
-		"of 0.0100 ha missed it covers 0.0080 ha; 0.0020 ha are left, and 0.0040 ha are worked once more than needed", "!no re-work plan", "!do not fit")
+	holds(t, "planned", said(r), "Re-work: 1 pass along 2 strips, 1.50 km in 1:01 h with 6.00 m, win 80 m² of the 100 m² missed; 20 m² are left, and 40 m² are worked once more than needed.", "!no re-work plan", "!no room")
 	p.Unfit = 1
-	holds(t, "one piece does not fit", said(r), "pieces of the way that do not fit into the field: 1, see rework.geojson")
+	holds(t, "one piece does not fit", said(r), "Pieces of the way without room: 1, see rework.geojson.")
 }

@@ -10,6 +10,7 @@ import (
 	"balk/coverage/plan"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
+	"balk/export/answer"
 	"balk/export/sheet"
 	"balk/export/words"
 	"balk/geo"
@@ -104,9 +105,10 @@ func Draught(set map[string]string) (plan.Draught, error) {
 
 // CompareReport ranks the implements on a field, the best first.
 type CompareReport struct {
-	Spec  CompareSpec `json:"spec"`
-	Field FieldName   `json:"field"`
-	Area  float64     `json:"area"` // m²
+	Spec   CompareSpec `json:"spec"`
+	Answer []string    `json:"answer"` // what comes first, in sentences, in the language of Spec
+	Field  FieldName   `json:"field"`
+	Area   float64     `json:"area"` // m²
 	// MissedHours is what a hectare missed counts in the ranking, h: it is still to be worked.
 	MissedHours float64 `json:"missedHours"`
 	// UnfitMinutes is what a turn or run that does not fit counts in the ranking beyond its way, min.
@@ -161,7 +163,7 @@ const comparedSteps = 3
 // compared is Compare without its files; names are those that
 // will be written into Spec.Out.
 func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (CompareReport, error) {
-	rep := CompareReport{Spec: s, Candidates: []plan.Candidate{}, Findings: []geo.Finding{}}
+	rep := CompareReport{Spec: s, Answer: []string{}, Candidates: []plan.Candidate{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, &WrongCall{err}
 	}
@@ -212,5 +214,6 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 		rep.Candidates = append(rep.Candidates, f.Candidate)
 	}
 	rep.Curve = rep.found[0].Curve
+	rep.Answer = answer.Plans(s.Language, rep.Candidates, rep.Bearing(rep.Candidates[0]))
 	return rep, nil
 }

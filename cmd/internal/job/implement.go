@@ -115,12 +115,12 @@ func (e *memberError) Error() string { return e.name + ": " + e.what }
 
 // plainly is what is wrong with a description, in words of our own.
 func plainly(text []byte, err error) error {
+	if errors.Is(err, io.ErrUnexpectedEOF) || strings.Contains(err.Error(), "unexpected end of JSON") {
+		return errors.New("it breaks off before its end")
+	}
 	if e, ok := errors.AsType[*json.SyntaxError](err); ok {
 		before := text[:min(max(e.Offset-1, 0), int64(len(text)))]
 		return fmt.Errorf("line %d, column %d: no JSON from here on", 1+bytes.Count(before, []byte("\n")), len(before)-bytes.LastIndexByte(before, '\n'))
-	}
-	if errors.Is(err, io.ErrUnexpectedEOF) {
-		return errors.New("it breaks off before its end")
 	}
 	if e, ok := errors.AsType[*json.UnmarshalTypeError](err); ok {
 		wanted := map[reflect.Kind]string{reflect.Float64: "a number", reflect.Int: "a whole number", reflect.Bool: "true or false", reflect.String: "a text", reflect.Slice: "a list", reflect.Struct: "a group of its own", reflect.Map: "a group of its own"}

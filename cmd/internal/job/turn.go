@@ -10,6 +10,7 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/coverage/turn"
+	"balk/export/answer"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/workers"
@@ -68,6 +69,7 @@ func (s TurnSpec) Validate() error {
 // angles degrees.
 type TurnReport struct {
 	Spec     TurnSpec       `json:"spec"`
+	Answer   []string       `json:"answer"` // whether it can, in sentences, in the language of Spec
 	Spacing  float64        `json:"spacing"`
 	Headland float64        `json:"headland"` // m, the depth judged
 	Patterns []turn.Pattern `json:"patterns"` // at a straight headland square to the rows
@@ -101,7 +103,7 @@ func (r TurnReport) JSON(w io.Writer) error {
 // named at each row end of it. Errors as Run.
 func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 	call = call.ready()
-	rep := TurnReport{Spec: s, Findings: []geo.Finding{}}
+	rep := TurnReport{Spec: s, Answer: []string{}, Findings: []geo.Finding{}}
 	if err := s.Validate(); err != nil {
 		return rep, &WrongCall{err}
 	}
@@ -130,6 +132,10 @@ func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 		if err := rep.onField(ctx, ground); err != nil {
 			return rep, err
 		}
+	}
+	rep.Answer = answer.Turns(s.Language, rep.Patterns, rep.Headland)
+	if f := rep.Field; f != nil {
+		rep.Answer = append(rep.Answer, answer.RowEnds(s.Language, f.Ends, f.Least))
 	}
 	if s.Out != "" {
 		call.step("writing "+s.Out, 2, steps)
