@@ -2,6 +2,8 @@ package words
 
 // unreadable is the German for what goes wrong with files that are read, as in findings.
 var unreadable = map[string]string{
+	"projection text: latitude_of_origin %g of a polar stereographic projection with scale_factor %g: must be 90 or -90": "Text der Projektion: latitude_of_origin %g einer polaren stereographischen Projektion mit scale_factor %g: muss 90 oder -90 sein",
+	"projection text: latitude %g of a polar stereographic projection: must lie between -90 and 90 and off the equator":  "Text der Projektion: Breite %g einer polaren stereographischen Projektion: muss zwischen -90 und 90 und nicht am Äquator liegen",
 	"%s, at %s": "%s, bei %s",
 	"boundary ring %d at %s breaks the rule %q":                                                                   "Grenzring %d bei %s verletzt die Regel %q",
 	"standard input (-) is read once: only one file can come that way":                                            "die Standardeingabe (-) wird einmal gelesen: nur eine Datei kann so kommen",

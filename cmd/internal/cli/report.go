@@ -50,17 +50,11 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		t.Ribbons = sheet.Row{} // they are part of what was worked: a screen has no room for them
 		balance(b, t, t.Short())
 		weather(b, r)
+		b.put("More: --details; all strips: --all.\n")
 	}
 	caution := ""
 	if len(r.Strips) > 0 {
 		caution = b.AfterWork()
-	}
-	if much == (amount{}) {
-		b.put("More: --details; all strips: --all.\n")
-		if caution != "" && len(r.Files) == 0 { // without a line between: a screen has 24
-			b.text(caution, "")
-			caution = ""
-		}
 	}
 	return b.closing(w, r.Files, caution)
 }
