@@ -26,7 +26,11 @@ func TestPage(t *testing.T) {
 	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone} {
 		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
 	}
-	t.Run("put and kept", func(t *testing.T) { putAndKept(t, b, dir) })
+	far, err := filepath.Abs(dir) // the browser runs elsewhere
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Run("put and kept", func(t *testing.T) { putAndKept(t, b, far) })
 	t.Run("corrected and taken back", func(t *testing.T) { correctedAndTakenBack(t, b, dir) })
 	t.Run("accessible", func(t *testing.T) {
 		if none != nil {
@@ -34,7 +38,7 @@ func TestPage(t *testing.T) {
 		}
 		accessible(t, b, address, string(rules))
 	})
-	t.Run("fault in place", func(t *testing.T) { faultInPlace(t, b, dir) })
+	t.Run("fault in place", func(t *testing.T) { faultInPlace(t, b, far) })
 }
 
 // bands: the page shows what the command says, and its bands answer to each other.
