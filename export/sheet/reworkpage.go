@@ -91,16 +91,16 @@ func (s *checkSetting) reworkPage() (*leaf, error) {
 
 // reworkWords say what the re-work comes to, and what it leaves and why.
 func (s *checkSetting) reworkWords(p rework.Plan) string {
-	hectares := func(m2 float64) string { return s.Digits(Hectares(m2)) }
-	text := s.Say("%s for %s: %.2f km in %s, gate to gate. Of %s ha missed they win %s ha, and %s ha are worked once more than needed.", s.Count(len(p.Passes), "pass"), s.Count(len(p.Chosen), "strip"),
-		p.Length/1000, words.Clock(p.Time), hectares(p.Missed), hectares(p.Covered), hectares(p.ExtraDouble))
+	area := func(m2 float64) string { return answer.Area(s.Language, m2) }
+	text := s.Say("%s for %s: %.2f km in %s, gate to gate. Of %s missed they win %s, and %s are worked once more than needed.", s.Count(len(p.Passes), "pass"), s.Count(len(p.Chosen), "strip"),
+		p.Length/1000, words.Clock(p.Time), area(p.Missed), area(p.Covered), area(p.ExtraDouble))
 	if p.Unfit > 0 {
 		text += " " + s.Say("Pieces that do not fit as drawn: %d.", p.Unfit)
 	}
-	left, area := map[rework.Why]int{}, 0.0
+	left, lost := map[rework.Why]int{}, 0.0
 	for _, k := range p.Skipped {
 		left[k.Why] += k.Pieces
-		area += k.Area
+		lost += k.Area
 	}
 	if len(left) == 0 {
 		return text
@@ -111,7 +111,7 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 			why = append(why, s.Say("%d %s", n, s.Word(string(w))))
 		}
 	}
-	return text + " " + s.Say("Left are %s ha: %s.", hectares(area), strings.Join(why, ", "))
+	return text + " " + s.Say("Left are %s: %s.", area(lost), strings.Join(why, ", "))
 }
 
 // reworkMap draws what was missed, and the way over it.
