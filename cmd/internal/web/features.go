@@ -216,7 +216,11 @@ func layerOf(j judged, name string) (vector.Layer, error) {
 	if err != nil {
 		return vector.Layer{}, err
 	}
-	return layers[slices.Index(vector.Layers, name)], nil
+	at := slices.IndexFunc(layers, func(l vector.Layer) bool { return l.Name == name })
+	if at < 0 {
+		return vector.Layer{}, errNotThere
+	}
+	return layers[at], nil
 }
 
 // items are the features of a layer, a page at a time.
