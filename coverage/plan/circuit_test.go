@@ -63,16 +63,19 @@ func TestRoundsCanBeDriven(t *testing.T) {
 }
 
 // TestRoundAPole: round a pole the set goes on its least radius, and what lies inside the bar's inner end is missed: a disc of
-// radius 1.02·6 − 3 m (the plan keeps 2 % off the least radius) at the most, since passes beside it reach in a little, and the
-// corners as without it.
+// radius 1.02·6 − 3 m (the plan keeps 2 % off the least radius), and the corners as without it. With two rounds all turns of the rows fit; with
+// one some rows end early, and the rest is told from how often the round is broken.
 func TestRoundAPole(t *testing.T) {
 	field := []plane.Polygon{{rectangle(0, 0, 200, 150), hole(90, 70, 90.2, 70.2)}}
-	_, with := laid(t, field, mounted(6), Options{Speed: 8, Rounds: 1})
-	_, without := laid(t, box(200, 150), mounted(6), Options{Speed: 8, Rounds: 1})
+	_, with := laid(t, field, mounted(6), Options{Speed: 8, Rounds: 2})
+	_, without := laid(t, box(200, 150), mounted(6), Options{Speed: 8, Rounds: 2})
 	inner := runBend*6 - 3
 	want := math.Pi*inner*inner - 0.04
-	if more := with.Missed - without.Missed; more > want+0.1 || more < 0.8*want || with.Stretches > 0 {
-		t.Errorf("missed %.2f m² more than without the pole, in %d stretches: want up to %.2f m²", more, with.Stretches, want)
+	if more := with.Missed - without.Missed; math.Abs(more-want) > 0.1 || len(with.Infeasible) > 0 {
+		t.Errorf("missed %.2f m² more than without the pole: want %.2f m²", more, want)
+	}
+	if _, one := laid(t, field, mounted(6), Options{Speed: 8, Rounds: 1}); one.Stretches > 0 {
+		t.Errorf("the round about the pole is driven in %d stretches", one.Stretches)
 	}
 }
 
