@@ -144,7 +144,7 @@ func doesWords(l words.Language, does []string) string {
 	return strings.Join(all, "+")
 }
 
-// printField writes one field over its operations.
+// printField writes one field over its operations, what all of them missed first.
 func printField(w io.Writer, r job.SeasonReport, all bool) error {
 	l := r.Spec.Language
 	b := &telling{Language: l}
@@ -153,6 +153,11 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 		b.put(", %s", r.Field.Official)
 	}
 	b.put(": %s\n", l.Count(len(r.Operations), "operation"))
+	across := r.Across != nil && len(r.Across.Numbers) > 0
+	if across { // the answer
+		b.text(strings.Join(r.Across.Words(l), " "), "")
+		b.put("\n")
+	}
 	ops := r.Operations
 	if n := len(ops) - latest; n > 0 && !all {
 		b.put("the %d latest of them (--all lists all)\n", latest)
@@ -180,9 +185,7 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 	if r.Due != nil && (r.Due.Emerged != nil || r.Spec.Due != (job.DueWanted{})) {
 		b.text(strings.Join(r.Due.Words(l), " "), "")
 	}
-	if r.Across != nil && len(r.Across.Numbers) > 0 {
-		b.put("\n")
-		b.text(strings.Join(r.Across.Words(l), " "), "")
+	if across {
 		if err := togetherTable(b, *r.Across, all); err != nil {
 			return err
 		}
