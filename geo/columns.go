@@ -23,6 +23,8 @@ type Columns struct {
 	Quality []Quality `name:"quality"`
 	HDOP    []float64 `name:"HDOP"`  // NaN where not logged
 	Speed   []float64 `name:"speed"` // m/s, NaN where not logged
+	// Height is that of the antenna above whatever the receiver counts from, m, NaN where not logged: only differences within one log say something.
+	Height []float64 `name:"height"`
 }
 
 // Ranges of columns. Wider than any machine: a value outside is a wrong unit or
@@ -30,6 +32,8 @@ type Columns struct {
 const (
 	MaxWidth = 200.0 // m
 	MaxSpeed = 100.0 // m/s
+	// Ground lies from the Dead Sea to the passes of the Himalaya (atlas, from memory), and with a height over the ellipsoid 100 m beside that.
+	LeastHeight, MaxHeight = -600.0, 9000.0 // m
 )
 
 // column is one column, whatever its values are.

@@ -51,7 +51,7 @@ type Found struct {
 	Seed      []Depth        `json:"seed,omitempty"`
 	Burial    []Depth        `json:"burial,omitempty"`
 	Smeared   *Share         `json:"smeared,omitempty"`
-	Groups    []Group        `json:"groups,omitempty"`   // by direction, section and zone
+	Groups    []Group        `json:"groups,omitempty"`   // by direction, section, zone and side on a slope
 	Sections  []SectionDepth `json:"sections,omitempty"` // deeper than the others
 	Ribs      []RibPlace     `json:"ribs,omitempty"`     // places of the bar with more ribs than by chance
 	Joins     *Joins         `json:"joins,omitempty"`
@@ -76,6 +76,7 @@ const (
 	ByDirection GroupKind = "direction"
 	BySection   GroupKind = "section"
 	ByZone      GroupKind = "zone"
+	BySide      GroupKind = "side"
 )
 
 // Group is the checks that have something in common.
@@ -84,6 +85,7 @@ type Group struct {
 	Bearing *geo.Bearing `json:"bearing,omitempty"` // ByDirection: of the travel, within 45°; nil: across
 	Section int          `json:"section,omitempty"` // BySection
 	Zone    string       `json:"zone,omitempty"`    // ByZone: headland or interior
+	Side    Side         `json:"side,omitempty"`    // BySide: half of the bar on a slope
 	Cut     Share        `json:"cut"`
 	Depth   Mean         `json:"depth"`
 }
@@ -252,7 +254,7 @@ func way(b, axis geo.Bearing) int {
 	return 2
 }
 
-// groups sorts ties by direction, section and zone; a kind of which all are in one group says nothing and is left out.
+// groups sorts ties by direction, section, zone and side on a slope; a kind of which all are in one group says nothing and is left out.
 func groups(ties []Tie, axis geo.Bearing, fill func(g *Group, of []Tie)) (out []Group) {
 	add := func(list []Group, of [][]Tie) {
 		some := 0
@@ -272,7 +274,7 @@ func groups(ties []Tie, axis geo.Bearing, fill func(g *Group, of []Tie)) (out []
 		}
 	}
 	up, down := axis, axis+180
-	ways, zones := make([][]Tie, 3), make([][]Tie, 2)
+	ways, zones, sides := make([][]Tie, 3), make([][]Tie, 2), make([][]Tie, 2)
 	most := 0
 	for _, t := range ties {
 		most = max(most, t.Section)
@@ -285,6 +287,12 @@ func groups(ties []Tie, axis geo.Bearing, fill func(g *Group, of []Tie)) (out []
 		}
 		if t.Section > 0 {
 			sections[t.Section-1] = append(sections[t.Section-1], t)
+		}
+		switch t.Side {
+		case SideUphill:
+			sides[0] = append(sides[0], t)
+		case SideDownhill:
+			sides[1] = append(sides[1], t)
 		}
 		if t.Ground != GroundUnplaced && t.Ground != GroundOutside {
 			z := 0
@@ -300,6 +308,7 @@ func groups(ties []Tie, axis geo.Bearing, fill func(g *Group, of []Tie)) (out []
 	add([]Group{{By: ByDirection, Bearing: &up}, {By: ByDirection, Bearing: &down}, {By: ByDirection}}, ways)
 	add(names, sections)
 	add([]Group{{By: ByZone, Zone: "headland"}, {By: ByZone, Zone: "interior"}}, zones)
+	add([]Group{{By: BySide, Side: SideUphill}, {By: BySide, Side: SideDownhill}}, sides)
 	return out
 }
 

@@ -26,12 +26,13 @@ type Operation struct {
 	Unknown  []plane.Polygon
 	Headland float64 // m, its depth
 	Strips   []coverage.Strip
+	Heights  []Height // none: not logged
 }
 
 // OperationOf is what a check of an operation found.
 func OperationOf(name string, r coverage.Result) Operation {
 	o := Operation{Name: name, Passes: r.Passes, Width: r.Work.Width, Sections: r.Work.Sections, Local: r.Local, Field: r.Layers.Field, Missed: r.Layers.Missed,
-		Unknown: r.Layers.Unknown, Headland: r.Work.ZoneDepth(), Strips: r.Strips}
+		Unknown: r.Layers.Unknown, Headland: r.Work.ZoneDepth(), Strips: r.Strips, Heights: heightsOf(r)}
 	for _, p := range r.Passes {
 		if !p.From.IsZero() && (o.From.IsZero() || p.From.Before(o.From)) {
 			o.From = p.From
@@ -79,6 +80,7 @@ type Tie struct {
 	FromLeft  float64     `json:"fromLeft,omitempty"` // m from the bar's left end, by the place
 	Bearing   geo.Bearing `json:"bearing"`            // of the travel there
 	Headland  bool        `json:"headland,omitempty"`
+	Side      Side        `json:"side,omitempty"` // of the bar on a slope; "": level there, not known, or in the middle
 	Ground    Ground      `json:"ground,omitempty"`
 	Sure      bool        `json:"sure,omitempty"` // all ground within the errors is of that kind
 	xy        plane.XY
@@ -93,6 +95,8 @@ type ties struct {
 	ops    []Operation
 	lines  []plane.Tree[leg]
 	ground []kinds
+	// heights are the numbers of those of an operation, by place.
+	heights []plane.Tree[int]
 }
 
 // leg is a straight of a pass.
@@ -105,12 +109,15 @@ type leg struct {
 type kinds struct{ field, missed, unknown plane.Edges }
 
 func tiesOf(ops []Operation) *ties {
-	t := &ties{ops: ops, lines: make([]plane.Tree[leg], len(ops)), ground: make([]kinds, len(ops))}
+	t := &ties{ops: ops, lines: make([]plane.Tree[leg], len(ops)), ground: make([]kinds, len(ops)), heights: make([]plane.Tree[int], len(ops))}
 	for k := range ops {
 		for i, p := range ops[k].Passes {
 			for j := 1; j < len(p.Line); j++ {
 				t.lines[k].Insert(plane.EmptyBox().Extend(p.Line[j-1], p.Line[j]), leg{i, j - 1})
 			}
+		}
+		for i, h := range ops[k].Heights {
+			t.heights[k].Insert(plane.EmptyBox().Extend(h.At), i)
 		}
 		g := &t.ground[k]
 		g.field.AddPolygons(ops[k].Field)
@@ -190,7 +197,14 @@ func (t *ties) tie(index int, c geo.SpotCheck, usual float64) Tie {
 		}
 		slices.Sort(tie.Others)
 	}
-	return tie.across(o, c)
+	tie = tie.across(o, c)
+	switch {
+	case c.Length > 0 && c.Length < o.Width: // told from the bar's left end
+		tie.Side = t.side(tie.Operation, tie.xy, chosen.along, c.From+c.Length/2)
+	case c.Length == 0 && tie.err < o.Width/4: // by its place, where that tells the halves apart
+		tie.Side = t.side(tie.Operation, tie.xy, chosen.along, tie.FromLeft)
+	}
+	return tie
 }
 
 // across finds the section of the bar: the one the check names; that of the middle of the strip brushed free, which is told from

@@ -7,6 +7,9 @@ var german = map[string]string{
 	"All of the log seems to lie %.2f m off the boundary towards %.0f°, more than its receiver errs by: %s are missed as logged, %s without that.":                                                                                                                                         "Die ganze Aufzeichnung scheint um %.2f m nach %.0f° neben der Grenze zu liegen, mehr als ihr Empfänger irrt: wie aufgezeichnet fehlen %s, ohne das %s.",
 	"The set has %d sections, and the log does not say which were down: one lifted alone leaves no mark in it.":                                                                                                                                                                            "Das Gerät hat %d Teilbreiten, und die Aufzeichnung sagt nicht, welche unten waren: eine allein ausgehobene hinterlässt darin keine Spur.",
 
+	"uphill half":   "Bergseite des Geräts",
+	"downhill half": "Talseite des Geräts",
+
 	// Sweeps.
 	"\nbetween the sweeps, where rows and rounds bend (balk sweeps)\n": "\nzwischen den Scharen, wo Bahnen und Runden sich biegen (balk sweeps)\n",
 	"  %d. %.0f m² stay uncut\n":                                       "  %d. %.0f m² bleiben stehen\n",

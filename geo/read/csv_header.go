@@ -51,6 +51,7 @@ var tableUnits = map[column]map[string]float64{
 	headingColumn: {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
 	courseColumn:  {"deg": 1, "degree": 1, "degrees": 1, "rad": 180 / math.Pi},
 	widthColumn:   {"m": 1, "meter": 1, "meters": 1, "metre": 1, "metres": 1, "cm": 1e-2, "mm": 1e-3, "ft": 0.3048, "feet": 0.3048, "foot": 0.3048, "in": 0.0254, "inch": 0.0254, "inches": 0.0254},
+	heightColumn:  {"m": 1, "meter": 1, "meters": 1, "metre": 1, "metres": 1, "msl": 1, "ft": 0.3048, "feet": 0.3048},
 	speedColumn: {"m_s": 1, "ms": 1, "mps": 1, "m_per_s": 1, "km_h": 1 / geo.Kmh, "kmh": 1 / geo.Kmh, "kph": 1 / geo.Kmh, "km_per_h": 1 / geo.Kmh,
 		"mph": 0.44704, "mi_h": 0.44704, "kn": 1852 / 3600., "kt": 1852 / 3600., "kts": 1852 / 3600., "knots": 1852 / 3600., "km_u": 1 / geo.Kmh, "knoten": 1852 / 3600., "nœuds": 1852 / 3600., "nudos": 1852 / 3600., "knopen": 1852 / 3600., "mm_s": 1e-3, "ft_s": 0.3048},
 }
@@ -256,7 +257,7 @@ func (m *meanings) named(o TrackOptions) error {
 			c.column = orderColumn
 		}
 		if c.column == noColumn {
-			return &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, pass, section and order are", want)}
+			return &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, height, pass, section and order are", want)}
 		}
 		if c.at = m.find(place); c.at < 0 {
 			return &FileError{File: m.notes.file, Record: 1, What: fmt.Sprintf("no column %q for %s: there are %s", place, want, listed(m.titles))}

@@ -14,6 +14,7 @@ var foreignNames = wordsOf(map[column]string{
 	widthColumn:   "arbeitsbreite largeur largeur_de_travail largeur_travail ancho anchura ancho_de_trabajo ancho_trabajo anchura_de_trabajo werkbreedte",
 	stateColumn:   "arbeitsstellung arbeit arbeitszustand arbeitsstatus arbeitsposition in_arbeit gerat_unten gesenkt abgesenkt ausgehoben gehoben etat etat_de_travail etat_travail travail en_travail au_travail outil_baisse outil_abaisse abaisse releve estado estado_de_trabajo trabajo en_trabajo trabajando bajado apero_bajado levantado werk werkstand werkstatus werkpositie in_werk aan_het_werk werkend neergelaten werktuig_neer geheven opgetild lifted raised",
 	qualityColumn: "fixqualitat fix_qualitat gps_qualitat qualitat qualite qualite_gps calidad calidad_gps kwaliteit gps_kwaliteit",
+	heightColumn:  "hohe hoehe gps_hohe hohe_u_nn meereshohe altitud altura hoogte gps_hoogte hauteur altitude_gps",
 	sectionColumn: "teilbreite teilbreiten_nr troncon seccion sectie",
 	passColumn:    "bahn fahrspur uberfahrt passage pasada werkgang",
 })

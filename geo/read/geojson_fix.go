@@ -300,7 +300,7 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 }
 
 // columnTitle names a column in messages.
-var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "course", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date", "mark"}
+var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "course", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date", "mark", "height"}
 
 // columnText reads the value of a column from text. NaN: the text says unknown.
 func (notes *tally) columnText(c column, t []byte) (v float64, zoned, ok bool) {
@@ -336,6 +336,8 @@ func columnNumber(c column, v float64) (float64, bool) {
 		return v, v >= -geo.MaxSpeed && v <= geo.MaxSpeed
 	case hdopColumn:
 		return v, v >= 0 && v < 100
+	case heightColumn:
+		return v, v >= geo.LeastHeight && v <= geo.MaxHeight
 	case offsetColumn:
 		return v, v >= -geo.MaxWidth && v <= geo.MaxWidth
 	case qualityColumn:

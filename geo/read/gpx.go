@@ -91,7 +91,7 @@ func (g *gpx) start(e xml.StartElement) bool {
 		g.undriven("places", false, "a waypoint is no track: left out")
 	case "name":
 		return g.parent(1) == "trk" || g.planned && g.parent(1) == "rte"
-	case "time", "speed", "course", "fix", "hdop":
+	case "time", "speed", "course", "fix", "hdop", "ele":
 		return g.inPoint
 	}
 	if g.inPoint {
@@ -161,13 +161,13 @@ func gpxValue(v *values, name string, text []byte, line int, notes *tally) {
 	if len(text) == 0 {
 		return
 	}
-	c := map[string]column{"time": timeColumn, "speed": speedColumn, "course": courseColumn, "fix": qualityColumn, "hdop": hdopColumn}[name]
+	c := map[string]column{"time": timeColumn, "speed": speedColumn, "course": courseColumn, "fix": qualityColumn, "hdop": hdopColumn, "ele": heightColumn}[name]
 	x, zoned, ok := notes.columnText(c, text)
 	if c == timeColumn && ok && !bytes.ContainsRune(text, ':') {
 		ok = false // a time is a dateTime
 	}
 	if !ok {
-		notes.countAs(line, true, "misread "+name, fmt.Sprintf("%s %s is not understood or out of range", name, inQuotes(text)))
+		notes.countAs(line, c != heightColumn, "misread "+name, fmt.Sprintf("%s %s is not understood or out of range", name, inQuotes(text)))
 		return
 	}
 	if !zoned {

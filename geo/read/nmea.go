@@ -12,7 +12,7 @@ import (
 // NMEATracks reads a track from a log of NMEA 0183. file is the name for
 // messages, and findings give the line as record.
 //
-//   - Read are GGA (position, quality, HDOP), RMC (position, date, speed, course), GLL (position),
+//   - Read are GGA (position, quality, HDOP, height), RMC (position, date, speed, course), GLL (position),
 //     VTG (speed, course), HDT and THS (heading) and ZDA (date), of any talker. GST is
 //     known and passed over: geo.Track has no column for the receiver's own error.
 //   - Sentences of one time make one fix. GGA's position goes before those of RMC and GLL.
@@ -247,6 +247,7 @@ func (n *nmea) gga(c *sentenceFields, number int) {
 	n.value(&n.fix.v, qualityColumn, c.next(), 1, number)
 	c.skip(1) // satellites
 	n.value(&n.fix.v, hdopColumn, c.next(), 1, number)
+	n.value(&n.fix.v, heightColumn, c.next(), 1, number) // above mean sea level, m
 }
 
 // place reads a position into the fix at hand.

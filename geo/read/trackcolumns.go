@@ -31,8 +31,9 @@ const (
 	speedKmhColumn // km/h
 	passColumn
 	nameColumn
-	dateColumn // a day; the time of day stands in a column of its own
-	markColumn // see ownMark
+	dateColumn   // a day; the time of day stands in a column of its own
+	markColumn   // see ownMark
+	heightColumn // m, of the antenna
 	columns
 )
 
@@ -49,7 +50,9 @@ var columnNames = map[string]column{
 	"course": courseColumn, "courses": courseColumn, "cog": courseColumn, "course_deg": courseColumn, "bearing": courseColumn, "travel_direction": courseColumn,
 	"speed": speedColumn, "speeds": speedColumn, "speed_ms": speedColumn, "speed_mps": speedColumn,
 	"speed_kmh": speedKmhColumn, "speed_kph": speedKmhColumn,
-	"hdop":     hdopColumn,
+	"hdop": hdopColumn,
+	"ele":  heightColumn, "elevation": heightColumn, "elevation_m": heightColumn, "altitude": heightColumn, "altitude_m": heightColumn, "alt": heightColumn, "alt_m": heightColumn,
+	"height": heightColumn, "height_m": heightColumn, "heights": heightColumn,
 	"offset_m": offsetColumn, "offsets": offsetColumn,
 	"quality": qualityColumn, "fix_quality": qualityColumn, "fixquality": qualityColumn, "gps_quality": qualityColumn, "fix_type": qualityColumn, "fixtype": qualityColumn,
 	"pass": passColumn, "pass_id": passColumn, "pass_no": passColumn, "part": passColumn,
@@ -210,6 +213,8 @@ func (g *growing) put(c column, i int, v float64) {
 		g.Speed = append(padTo(g.Speed, i, math.NaN()), v)
 	case hdopColumn:
 		g.HDOP = append(padTo(g.HDOP, i, math.NaN()), v)
+	case heightColumn:
+		g.Height = append(padTo(g.Height, i, math.NaN()), v)
 	case offsetColumn:
 		g.Offset = append(padTo(g.Offset, i, math.NaN()), v)
 	case qualityColumn:

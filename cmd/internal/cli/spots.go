@@ -306,6 +306,8 @@ func groupName(l words.Language, g spots.Group) string {
 		return l.Say("section %d", g.Section)
 	case g.By == spots.ByZone:
 		return l.Word(g.Zone)
+	case g.By == spots.BySide:
+		return l.Word(string(g.Side))
 	case g.Bearing == nil:
 		return l.Word("other directions")
 	}

@@ -48,7 +48,8 @@ type logScan struct {
 	quality []geo.Quality
 	sure    bool // a status that says something
 	hdop    []float64
-	now     float64 // speed, m/s
+	height  []float64 // m
+	now     float64   // speed, m/s
 }
 
 // logRole is what a value of the list is used for.
@@ -324,6 +325,13 @@ func (s *logScan) fix(b []byte, clock float64) {
 		}
 		s.hdop = append(s.hdop, h)
 	}
+	if i := at[ptnUp]; i >= 0 { // millimetres above the ellipsoid
+		h := float64(int32(binary.LittleEndian.Uint32(b[i:]))) / 1000
+		if h < geo.LeastHeight || h > geo.MaxHeight {
+			h = math.NaN()
+		}
+		s.height = append(s.height, h)
+	}
 }
 
 // qualityOf is a position status (PTN attribute D): the numbers of NMEA 0183 GGA,
@@ -361,6 +369,7 @@ func (s *logScan) finish(track *geo.Track) {
 	} else if v, err := strconv.ParseFloat(strings.TrimSpace(s.h.fixed[ptnHDOP]), 64); err == nil && !math.IsNaN(v) && !math.IsInf(v, 0) {
 		track.HDOP = slices.Repeat([]float64{v}, n)
 	}
+	track.Height = s.height
 	track.Counted = s.counted()
 	if s.im.badWidth > 0 {
 		s.notes.Note(0, false, fmt.Sprintf("%d widths are not between 0 and %g m: taken as not logged", s.im.badWidth, geo.MaxWidth))

@@ -1,0 +1,123 @@
+package spots
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"balk/geo"
+	"balk/geo/plane"
+)
+
+// onASlope is upAndDown with heights every 5 m of its passes on ground that rises by so much per metre to the east and to the north, and a receiver
+// whose height is off by so much, m, another value for every pass.
+func onASlope(east, north, off float64) Operation {
+	o, r := upAndDown(), rand.New(rand.NewPCG(17, 4))
+	for k, p := range o.Passes {
+		bias := off * r.NormFloat64()
+		for y := 0.0; y <= 200; y += 5 {
+			at := plane.XY{X: p.Line[0].X, Y: y}
+			o.Heights = append(o.Heights, Height{at, 400 + east*at.X + north*at.Y + bias, k})
+		}
+	}
+	return o
+}
+
+// Pass 3 goes north at x = 15 m, pass 2 south at x = 9 m: on ground that rises to the east the right half of the one and the left half of the other is
+// uphill.
+func TestSideOfTheBarOnASlope(t *testing.T) {
+	for _, c := range []struct {
+		name             string
+		east, north, off float64
+		x, from, length  float64 // of the check; the strip brushed free begins so far from the left end
+		heights          func(Operation) []Height
+		want             Side
+	}{
+		{"up, right half by place", 0.10, 0, 0.02, 16.5, 0, 0, nil, SideUphill},
+		{"up, left half by place", 0.10, 0, 0.02, 13.5, 0, 0, nil, SideDownhill},
+		{"down, left half by place", 0.10, 0, 0.02, 10.5, 0, 0, nil, SideUphill},
+		{"up, right half by the strip brushed free", 0.10, 0, 0.02, 15, 4, 1, nil, SideUphill},
+		{"the ground falls to the east", -0.10, 0, 0.02, 16.5, 0, 0, nil, SideDownhill},
+		{"in the middle of the bar", 0.10, 0, 0.02, 15.2, 0, 0, nil, ""},
+		{"level across, steep along", 0, 0.15, 0.02, 16.5, 0, 0, nil, ""},
+		{"one in a hundred", 0.01, 0, 0, 16.5, 0, 0, nil, ""},
+		{"a receiver whose height errs by metres", 0.03, 0, 3, 16.5, 0, 0, nil, ""},
+		{"no heights", 0.10, 0, 0, 16.5, 0, 0, func(Operation) []Height { return nil }, ""},
+		{"heights of three passes only", 0.10, 0, 0, 16.5, 0, 0, func(o Operation) (two []Height) {
+			for _, h := range o.Heights {
+				if h.Line >= 2 && h.Line <= 4 {
+					two = append(two, h)
+				}
+			}
+			return two
+		}, ""},
+	} {
+		o := onASlope(c.east, c.north, c.off)
+		if c.heights != nil {
+			o.Heights = c.heights(o)
+		}
+		got := tiesOf([]Operation{o}).tie(0, geo.SpotCheck{At: o.place(c.x, 80), Accuracy: 0.2, From: c.from, Length: c.length, Time: o.To}, UsualError)
+		if got.Side != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got.Side, c.want)
+		}
+	}
+	o := onASlope(0.10, 0, 0)
+	if got := tiesOf([]Operation{o}).tie(0, geo.SpotCheck{At: o.place(16.5, 80), Time: o.To}, UsualError); got.Side != "" {
+		t.Errorf("by a phone's place: %q", got.Side)
+	}
+}
+
+// The plane through heights is found again, its error is about that of the receiver by the number of passes: over many draws twice the error holds the
+// truth in some 95 %.
+func TestSlopeAndItsError(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 17))
+	held, n := 0, 400
+	for range n {
+		var hs []Height
+		for line := range 9 {
+			bias := 0.05 * r.NormFloat64()
+			for y := -24.0; y <= 24; y += 4 {
+				at := plane.XY{X: 6 * float64(line-4), Y: y}
+				hs = append(hs, Height{at, 0.07*at.X - 0.02*at.Y + bias + 0.01*r.NormFloat64(), line})
+			}
+		}
+		rise, err, ok := slope(hs, plane.XY{X: 1})
+		if !ok || err <= 0 {
+			t.Fatal(rise, err, ok)
+		}
+		if math.Abs(rise-0.07) <= 2*err {
+			held++
+		}
+	}
+	if share := float64(held) / float64(n); share < 0.88 || share > 0.99 { // the error itself is estimated, from nine passes
+		t.Errorf("held in %.1f %%", 100*share)
+	}
+	exact := []Height{{plane.XY{X: 10, Y: 10}, 1.5, 4}, {plane.XY{X: 0, Y: 0}, 1, 0}, {plane.XY{X: 20, Y: 0}, 3, 1}, {plane.XY{X: 0, Y: 20}, 0, 2}, {plane.XY{X: 20, Y: 20}, 2, 3}}
+	if rise, err, ok := slope(exact, plane.XY{X: 0, Y: 1}); !ok || math.Abs(rise+0.05) > 1e-12 || err > 1e-9 {
+		t.Errorf("%g ± %g, %t: want −0.05", rise, err, ok)
+	}
+}
+
+// Checks fall into halves of the bar, each with its depth.
+func TestGroupsBySide(t *testing.T) {
+	o := onASlope(0.12, 0, 0.02)
+	var checks []geo.SpotCheck
+	for k := range 12 {
+		c := geo.SpotCheck{Record: k + 1, At: o.place(13.5+3*float64(k%2), 40+8*float64(k)), Accuracy: 0.2, Cut: geo.IsSo, Time: o.To}
+		c.Depths = []geo.SpotValue{{Value: 0.03 + 0.01*float64(k%2)}}
+		checks = append(checks, c)
+	}
+	f, err := Of(checks, []Operation{o}, Wanted{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	means := map[Side]float64{}
+	for _, g := range f.Groups {
+		if g.By == BySide {
+			means[g.Side] = g.Depth.Mean
+		}
+	}
+	if len(means) != 2 || math.Abs(means[SideUphill]-0.04) > 1e-9 || math.Abs(means[SideDownhill]-0.03) > 1e-9 {
+		t.Errorf("%v", means)
+	}
+}
