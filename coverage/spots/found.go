@@ -153,10 +153,28 @@ func Of(checks []geo.SpotCheck, ops []Operation, w Wanted) (Found, error) {
 		f.Smeared = &s
 	}
 	axis := axisOf(counted)
-	f.Groups = groups(counted, axis, func(g *Group, of []Tie) {
+	half := func(t Tie, s Side) (float64, bool) {
+		if t.Operation < 0 {
+			return 0, false
+		}
+		return sideDepth(t, checks[t.Check], &ops[t.Operation], s)
+	}
+	f.Groups = groups(counted, axis, half, func(g *Group, of []Tie) {
+		if g.By == BySide {
+			var values []value
+			for _, t := range of {
+				if d, ok := half(t, g.Side); ok {
+					values = append(values, value{group(t), d})
+				}
+			}
+			g.Depth, _ = meanOf(values, ofRuler)
+			of = slices.DeleteFunc(slices.Clone(of), func(t Tie) bool { return t.Side != g.Side }) // of one across the bar nobody says which half is cut
+		}
 		g.Cut = shareOf(slices.DeleteFunc(slices.Clone(of), func(t Tie) bool { return !checks[t.Check].Brushed() || checks[t.Check].Untreated }), cut)
-		values, _ := depth(of)
-		g.Depth, _ = meanOf(values, ofRuler)
+		if g.By != BySide {
+			values, _ := depth(of)
+			g.Depth, _ = meanOf(values, ofRuler)
+		}
 	})
 	f.Sections = sectionDepths(checks, f.Ties, ops)
 	f.Ribs = ribPlaces(checks, f.Ties, ops)
@@ -255,7 +273,7 @@ func way(b, axis geo.Bearing) int {
 }
 
 // groups sorts ties by direction, section, zone and side on a slope; a kind of which all are in one group says nothing and is left out.
-func groups(ties []Tie, axis geo.Bearing, fill func(g *Group, of []Tie)) (out []Group) {
+func groups(ties []Tie, axis geo.Bearing, half func(Tie, Side) (float64, bool), fill func(g *Group, of []Tie)) (out []Group) {
 	add := func(list []Group, of [][]Tie) {
 		some := 0
 		for _, t := range of {
@@ -288,11 +306,10 @@ func groups(ties []Tie, axis geo.Bearing, fill func(g *Group, of []Tie)) (out []
 		if t.Section > 0 {
 			sections[t.Section-1] = append(sections[t.Section-1], t)
 		}
-		switch t.Side {
-		case SideUphill:
-			sides[0] = append(sides[0], t)
-		case SideDownhill:
-			sides[1] = append(sides[1], t)
+		for k, s := range []Side{SideUphill, SideDownhill} {
+			if _, deep := half(t, s); deep || t.Side == s {
+				sides[k] = append(sides[k], t)
+			}
 		}
 		if t.Ground != GroundUnplaced && t.Ground != GroundOutside {
 			z := 0

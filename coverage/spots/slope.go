@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"balk/coverage"
+	"balk/geo"
 	"balk/geo/plane"
 )
 
@@ -87,13 +88,11 @@ func slope(heights []Height, u plane.XY) (rise, err float64, ok bool) {
 	return g.Dot(u), math.Sqrt(max(0, variance)), true
 }
 
-// side is the half of the bar in which a check lies, so far from the bar's left end, m, where the set drove along a unit vector: "" where the
-// ground is level across, its slope is not known, or the check lies in the middle.
-func (t *ties) side(op int, at, along plane.XY, fromLeft float64) Side {
+// rise is how the ground rises about a place of an operation along a unit vector; 0 where it is level for anyone who looks, or that is not known.
+func (t *ties) rise(op int, at, left plane.XY) float64 {
 	o := &t.ops[op]
-	left := o.Width/2 - fromLeft
-	if math.Abs(left) < middleBar*o.Width || len(o.Heights) == 0 {
-		return ""
+	if len(o.Heights) == 0 {
+		return 0
 	}
 	reach := plane.XY{X: slopeReach, Y: slopeReach}
 	var around []Height
@@ -102,12 +101,40 @@ func (t *ties) side(op int, at, along plane.XY, fromLeft float64) Side {
 			around = append(around, h)
 		}
 	}
-	rise, err, ok := slope(around, along.Left())
+	rise, err, ok := slope(around, left)
 	if !ok || math.Abs(rise) < max(leastSlope, 2*err) {
-		return ""
+		return 0
 	}
-	if rise*left > 0 {
+	return rise
+}
+
+// side is the half of the bar so far from its left end, m, on ground that rises so to its left; "" in its middle, and on level ground.
+func (o *Operation) side(fromLeft, rise float64) Side {
+	left := o.Width/2 - fromLeft
+	switch {
+	case math.Abs(left) < middleBar*o.Width || rise == 0:
+		return ""
+	case rise*left > 0:
 		return SideUphill
 	}
 	return SideDownhill
+}
+
+// sideDepth is the mean depth of a check on one half of the bar: all of it where the check lies on that half, and of one across the bar what was
+// measured there.
+func sideDepth(t Tie, c geo.SpotCheck, o *Operation, half Side) (float64, bool) {
+	if t.Side != "" {
+		d, ok := middleDepth(c)
+		return d, ok && t.Side == half
+	}
+	if c.Length == 0 || t.rise == 0 {
+		return 0, false
+	}
+	sum, n := 0.0, 0.0
+	for _, d := range depthsAt(c, o.Width) {
+		if o.side(d.At, t.rise) == half {
+			sum, n = sum+d.Value, n+1
+		}
+	}
+	return sum / n, n > 0
 }

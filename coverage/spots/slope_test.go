@@ -3,6 +3,7 @@ package spots
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/geo"
@@ -107,7 +108,15 @@ func TestGroupsBySide(t *testing.T) {
 		c.Depths = []geo.SpotValue{{Value: 0.03 + 0.01*float64(k%2)}}
 		checks = append(checks, c)
 	}
-	f, err := Of(checks, []Operation{o}, Wanted{})
+	// Across all of the bar: half a centimetre deeper for every metre to the right, that is uphill on the way north.
+	for k := range 6 {
+		c := geo.SpotCheck{Record: 20 + k, At: o.place(27, 40+8*float64(k)), Accuracy: 0.2, Length: 6, Cut: geo.IsSo, Time: o.To}
+		for _, at := range []float64{1, 3, 5} {
+			c.Depths = append(c.Depths, geo.SpotValue{At: at, Value: 0.025 + 0.005*at}) // 3, 4, 5 cm
+		}
+		checks = append(checks, c)
+	}
+	f, err := Of(checks[:12], []Operation{o}, Wanted{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -119,5 +128,17 @@ func TestGroupsBySide(t *testing.T) {
 	}
 	if len(means) != 2 || math.Abs(means[SideUphill]-0.04) > 1e-9 || math.Abs(means[SideDownhill]-0.03) > 1e-9 {
 		t.Errorf("%v", means)
+	}
+	across, err := Of(checks[12:], []Operation{o}, Wanted{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range across.Groups {
+		if want := map[Side]float64{SideUphill: 0.05, SideDownhill: 0.03}[g.Side]; g.By == BySide && math.Abs(g.Depth.Mean-want) > 1e-9 {
+			t.Errorf("%s: %.4f m, want %.3f", g.Side, g.Depth.Mean, want)
+		}
+	}
+	if !slices.ContainsFunc(across.Groups, func(g Group) bool { return g.By == BySide }) {
+		t.Error("checks across the bar are in neither half")
 	}
 }

@@ -85,6 +85,7 @@ type Tie struct {
 	Sure      bool        `json:"sure,omitempty"` // all ground within the errors is of that kind
 	xy        plane.XY
 	err       float64
+	rise      float64 // of the ground across the bar, to its left, m per m; 0: level, or not known
 }
 
 // UsualError is how far a place that a phone tells may lie off, m, 95 %, in the open (common practice, no source).
@@ -198,11 +199,12 @@ func (t *ties) tie(index int, c geo.SpotCheck, usual float64) Tie {
 		slices.Sort(tie.Others)
 	}
 	tie = tie.across(o, c)
+	tie.rise = t.rise(tie.Operation, tie.xy, chosen.along.Left())
 	switch {
-	case c.Length > 0 && c.Length < o.Width: // told from the bar's left end
-		tie.Side = t.side(tie.Operation, tie.xy, chosen.along, c.From+c.Length/2)
-	case c.Length == 0 && tie.err < o.Width/4: // by its place, where that tells the halves apart
-		tie.Side = t.side(tie.Operation, tie.xy, chosen.along, tie.FromLeft)
+	case c.Length > 0: // told from the bar's left end
+		tie.Side = o.side(c.From+c.Length/2, tie.rise)
+	case tie.err < o.Width/4: // by its place, where that tells the halves apart
+		tie.Side = o.side(tie.FromLeft, tie.rise)
 	}
 	return tie
 }

@@ -428,6 +428,9 @@ func (s *trackScan) addPoint(f *feature) {
 	if f.hasPass {
 		f.values.set(passColumn, float64(s.passes.of(f.pass)))
 	}
+	if h := f.point[2]; !math.IsNaN(h) && math.IsNaN(f.values.get(heightColumn)) {
+		f.values.set(heightColumn, h)
+	}
 	s.points.came.States = s.points.came.States || f.own.layer() == statesName
 	s.points.add(f.point[0], f.point[1], &f.values)
 	s.points.came.Numbered = s.found

@@ -3,6 +3,7 @@ package read
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"balk/geo"
@@ -128,8 +129,8 @@ type feature struct {
 	pass     passKey
 	hasPass  bool
 	hasName  bool
-	place    bool // it has a geometry, or says that it has none
-	point    [2]float64
+	place    bool       // it has a geometry, or says that it has none
+	point    [3]float64 // longitude, latitude, height
 	hasPoint bool
 	from     int // tracks made by this feature begin here
 	own      own
@@ -374,8 +375,8 @@ func (s *trackScan) drop(g *growing) {
 // line reads positions up to the closing bracket of their list. inside: the
 // bracket of the first position has been taken.
 func (s *trackScan) line(g *growing, inside bool) {
-	var xy [2]float64
-	var none values
+	var xy [3]float64
+	var none, high values
 	for first := true; ; first = false {
 		n := 0
 		if inside && first {
@@ -392,9 +393,14 @@ func (s *trackScan) line(g *growing, inside bool) {
 		if n < 2 {
 			s.notes.count(s.record, true, positionFault(n))
 			// Kept as no place on Earth, so that lists of times still fit; left out at the end.
-			xy = [2]float64{nowhere, nowhere}
+			xy = [3]float64{nowhere, nowhere, math.NaN()}
 		}
-		g.add(xy[0], xy[1], &none)
+		v := &none
+		if !math.IsNaN(xy[2]) {
+			high.set(heightColumn, xy[2])
+			v = &high
+		}
+		g.add(xy[0], xy[1], v)
 	}
 }
 

@@ -193,7 +193,7 @@ func (s *trackScan) shape(f *feature, shape geom.T) {
 			s.notes.count(s.record, true, "a point without coordinates: left out")
 			return
 		}
-		f.point, f.hasPoint = [2]float64{flat[0], flat[1]}, true
+		f.point, f.hasPoint = [3]float64{flat[0], flat[1], math.NaN()}, true
 		return
 	case *geom.GeometryCollection: // its points are fixes of their own
 		for _, g := range shape.Geoms() {

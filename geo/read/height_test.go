@@ -45,6 +45,19 @@ func TestHeights(t *testing.T) {
 				{"type":"Feature","geometry":{"type":"Point","coordinates":[1,2.1]},"properties":{"altitude":12.25}}]}`), "log.geojson")
 			return tracks, err
 		}, []float64{12.5, 12.25}},
+		"GeoJSON, third numbers of points": {func() ([]geo.Track, error) {
+			tracks, _, err := geoJSONTracks(strings.NewReader(`{"type":"FeatureCollection","features":[
+				{"type":"Feature","geometry":{"type":"Point","coordinates":[1,2,512.37]},"properties":{}},
+				{"type":"Feature","geometry":{"type":"Point","coordinates":[1,2.1]},"properties":{}},
+				{"type":"Feature","geometry":{"type":"Point","coordinates":[1,2.2,1e30]},"properties":{}},
+				{"type":"Feature","geometry":{"type":"Point","coordinates":[1,2.3,null,7]},"properties":{}},
+				{"type":"Feature","properties":{"ele":4},"geometry":{"type":"Point","coordinates":[1,2.4,512]}}]}`), "log.geojson")
+			return tracks, err
+		}, []float64{512.37, none, none, none, 4}},
+		"GeoJSON, third numbers of a line": {func() ([]geo.Track, error) {
+			tracks, _, err := geoJSONTracks(strings.NewReader(`{"type":"Feature","geometry":{"type":"LineString","coordinates":[[1,2,512.37],[1,2.1],[1,2.2,-5],[1,2.3,99999]]},"properties":{}}`), "log.geojson")
+			return tracks, err
+		}, []float64{512.37, none, -5, none}},
 		"NMEA": {func() ([]geo.Track, error) {
 			track, _ := nmeaOf(t, "$GPZDA,235958,31,12,2023,,\n$GPGGA,235959,4807.00000,N,01131.00000,E,1,8,1,545.4,M,46.9,M,,\n$GPGGA,235960,4807.00001,N,01131.00000,E,1,8,1,,M,,M,,\n")
 			return []geo.Track{track}, nil

@@ -1,7 +1,10 @@
 package read
 
 import (
+	"math"
 	"strconv"
+
+	"balk/geo"
 )
 
 // tens are the powers of ten that a float64 holds exactly.
@@ -91,9 +94,9 @@ func (p *pull) noNumber(b []byte) float64 {
 const noPosition = -1
 
 // position reads the numbers of one position that is next: [lon, lat] or more. It
-// keeps two of them and says how many there were; noPosition where it is no list, or
+// keeps two of them, and the height that may follow (RFC 7946, 3.1.1: metres), NaN where none does, and says how many there were; noPosition where it is no list, or
 // one of the two no number. Either way the reader stands behind it.
-func (p *pull) position(xy *[2]float64) int {
+func (p *pull) position(xy *[3]float64) int {
 	if p.peek() != '[' {
 		p.skip()
 		return noPosition
@@ -102,12 +105,32 @@ func (p *pull) position(xy *[2]float64) int {
 	return p.rest(xy)
 }
 
+// height reads what stands in the place of a height, whatever it is: NaN where that is none on Earth.
+func (p *pull) height() float64 {
+	const most = 32 // bytes of a height
+	p.need(most)
+	b := p.buf[p.pos:min(p.end, p.pos+most)]
+	i := 0
+	for i < len(b) && (b[i] == '-' || b[i] == '.' || b[i]-'0' < 10) {
+		i++
+	}
+	v, _, _, ok := decimal(b[:i])
+	whole := i < len(b) && b[i]|0x20 != 'e'
+	if p.skip(); ok && whole && v >= geo.LeastHeight && v <= geo.MaxHeight {
+		return v
+	}
+	return math.NaN()
+}
+
 // rest is position after the bracket.
-func (p *pull) rest(xy *[2]float64) int {
+func (p *pull) rest(xy *[3]float64) int {
 	n, odd := 0, false
+	xy[2] = math.NaN()
 	for p.item(n == 0) {
 		switch c := p.peek(); {
-		case n >= 2: // a height, whatever it is
+		case n == 2:
+			xy[2] = p.height()
+		case n > 2:
 			p.skip()
 		case c == '[' || c == '{' || c == '"' || c == 't' || c == 'f' || c == 'n':
 			p.skip()

@@ -93,7 +93,7 @@ func ShapefileTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track
 				return
 			}
 			s.extend(shape.X, shape.Y)
-			f.point, f.hasPoint = [2]float64{shape.X, shape.Y}, true
+			f.point, f.hasPoint = [3]float64{shape.X, shape.Y, math.NaN()}, true
 		case *shp.MultiPoint:
 			s.part(sc.begin(), shape.Points)
 		case *shp.PolyLine:
