@@ -48,9 +48,8 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	f := sweeps.Of(r.Work.Sweeps, false)
 	base := f.Base()
 	places, motions := make([][]sweeps.Place, len(runs)), make([][]sweeps.Motion, len(runs))
-	told := make([]int, len(runs))
 	if err := workers.Each(ctx, r.Work.Workers, len(runs), func(k int) error {
-		places[k], told[k] = Bars(runs[k])
+		places[k] = Bars(runs[k])
 		motions[k] = sweeps.Motions(places[k], base)
 		for i, s := range runs[k].Stops {
 			if !s.Told { // where the bar faces is then the way itself
@@ -66,7 +65,7 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	for k := range runs {
 		w := sweeps.Waver(motions[k], places[k], base)
 		squares, weights = squares+w*w*runs[k].Pass.Length, weights+runs[k].Pass.Length
-		out.Told = out.Told || told[k] > 0
+		out.Told = out.Told || slices.ContainsFunc(runs[k].Stops, func(s drive.Stop) bool { return s.Told })
 	}
 	waver := math.Sqrt(squares / max(weights, 1))
 	out.Waver = waver * 180 / math.Pi
@@ -126,15 +125,12 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	return out, nil
 }
 
-// Bars is a run as sweeps take it, and at how many of its stops it is told where the bar faces.
-func Bars(r drive.Run) (places []sweeps.Place, told int) {
-	places = make([]sweeps.Place, len(r.Stops))
+// Bars is a run as sweeps take it, a place for every stop.
+func Bars(r drive.Run) []sweeps.Place {
+	places := make([]sweeps.Place, len(r.Stops))
 	for k, s := range r.Stops {
 		right, left := s.Reach()
 		places[k] = sweeps.Place{At: s.Middle(), Ahead: plane.XY{X: s.Left.Y, Y: -s.Left.X}.Unit(), S: s.S, Right: right, Left: left, Goes: s.Next == drive.StepWorked}
-		if s.Told {
-			told++
-		}
 	}
-	return places, told
+	return places
 }

@@ -16,7 +16,7 @@ func (p Plan) uncut() float64 {
 	}
 	f, axle, sum := sweeps.Of(p.Implement.Sweeps, false), p.Implement.Mount.Pivot(), 0.0
 	for _, pass := range p.Passes {
-		places, _ := coverage.Bars(drive.Along(drive.Moving(spaced(pass.Line)), p.Implement.Width, 0))
+		places := coverage.Bars(drive.Along(drive.Moving(spaced(pass.Line)), p.Implement.Width, 0))
 		motions := sweeps.Motions(places, f.Base())
 		for i, m := range motions {
 			// The centre lies abeam of the axle: seen from the bar it lies aslant, and the bar crabs.

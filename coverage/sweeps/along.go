@@ -99,10 +99,8 @@ func Motions(places []Place, base float64) []Motion {
 // angle is the angle from a to b, rad, counter-clockwise.
 func angle(a, b plane.XY) float64 { return math.Atan2(a.Cross(b), a.Dot(b)) }
 
-// sure tells quickly that nothing opens.
-type sure struct {
-	pairs []line3
-}
+// sure tells quickly that nothing opens: the laps of neighbours straight ahead.
+type sure []line3
 
 // line3 is the lap of two neighbours as it is ordered: a·cos + b·sin − κ·c, see Limits.
 type line3 struct{ a, b, c float64 }
@@ -111,7 +109,7 @@ func (f Frame) sure() sure {
 	var s sure
 	for _, lap := range f.Laps(Motion{}) {
 		p, q := f[lap.Right-1].Left, f[lap.Left-1].Right
-		s.pairs = append(s.pairs, line3{p.Y - q.Y, p.X - q.X, (p.Dot(p) - q.Dot(q)) / 2})
+		s = append(s, line3{p.Y - q.Y, p.X - q.X, (p.Dot(p) - q.Dot(q)) / 2})
 	}
 	return s
 }
@@ -119,7 +117,7 @@ func (f Frame) sure() sure {
 // closed says whether all neighbours straight ahead still lap under m, so that there is no ribbon.
 func (s sure) closed(m Motion) bool {
 	sin, cos := math.Sincos(m.Crab)
-	for _, l := range s.pairs {
+	for _, l := range s {
 		if l.a*cos+l.b*sin-m.Curvature*l.c < 0 {
 			return false
 		}
