@@ -71,7 +71,7 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	out.Waver = waver * 180 / math.Pi
 	left := make([][]sweeps.Ribbon, len(runs))
 	if err := workers.Each(ctx, r.Work.Workers, len(runs), func(k int) error {
-		left[k] = f.Along(places[k], motions[k], waver)
+		left[k] = append(f.Along(places[k], motions[k], waver), f.Combs(places[k])...)
 		return nil
 	}); err != nil {
 		return nil, err

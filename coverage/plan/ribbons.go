@@ -23,9 +23,7 @@ func (p Plan) uncut() float64 {
 			motions[i].Crab = math.Asin(max(-1, min(1, axle*m.Curvature)))
 		}
 		for _, one := range f.Along(places, motions, 0) {
-			if !one.Comb {
-				sum += one.Area
-			}
+			sum += one.Area
 		}
 	}
 	return sum

@@ -125,7 +125,7 @@ func (s sure) closed(m Motion) bool {
 	return true
 }
 
-// Along are the ribbons that f leaves on a run of places, with the combs at its ends. waver is that of the crab angles, rad. A ribbon
+// Along are the ribbons that f leaves on a run of places between its ends; Combs are those there. waver is that of the crab angles, rad. A ribbon
 // begins and ends where the lap of its neighbours is nothing, between two places.
 func (f Frame) Along(places []Place, motions []Motion, waver float64) []Ribbon {
 	var out []Ribbon
@@ -170,11 +170,15 @@ func (f Frame) Along(places []Place, motions []Motion, waver float64) []Ribbon {
 			return true
 		})
 	}
-	if len(places) > 0 {
-		out = append(out, f.combs(places[0], 1)...)
-		out = append(out, f.combs(places[len(places)-1], -1)...)
-	}
 	return out
+}
+
+// Combs are what f leaves at the ends of a run of places, where it is lowered and lifted as it drives.
+func (f Frame) Combs(places []Place) []Ribbon {
+	if len(places) == 0 {
+		return nil
+	}
+	return append(f.combs(places[0], 1), f.combs(places[len(places)-1], -1)...)
 }
 
 // growing is a ribbon that goes on.

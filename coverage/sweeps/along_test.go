@@ -30,14 +30,7 @@ func onTwoBeams() sweeps.Frame {
 }
 
 func ribbons(f sweeps.Frame, ps []sweeps.Place) (between, combs []sweeps.Ribbon) {
-	for _, r := range f.Along(ps, sweeps.Motions(ps, f.Base()), 0) {
-		if r.Comb {
-			combs = append(combs, r)
-		} else {
-			between = append(between, r)
-		}
-	}
-	return between, combs
+	return f.Along(ps, sweeps.Motions(ps, f.Base()), 0), f.Combs(ps)
 }
 
 func areaOf(rs []sweeps.Ribbon) (sum float64) {
