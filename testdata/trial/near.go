@@ -3,6 +3,7 @@ package trial
 import (
 	"fmt"
 	"math"
+	"os"
 	"runtime/debug"
 	"slices"
 	"strings"
@@ -55,6 +56,10 @@ func Winding(line []plane.XY, p plane.XY) int {
 	}
 	return n
 }
+
+// Long tells whether the long counts are asked for (BALK_LONG, set by .ci/long): all
+// cases instead of the drawn share that the gate takes.
+func Long() bool { return os.Getenv("BALK_LONG") != "" }
 
 // UnderRaceDetector says whether the race detector slows the test down.
 func UnderRaceDetector() bool {
