@@ -268,7 +268,7 @@ func (b *abreast) join() (Track, Finding) {
 	n := len(b.groups)
 	centre := b.centres(l.whole)
 	t := b.tracks[0]
-	out := Track{Name: t.Name, Source: t.Source, Course: t.Course, FieldRef: t.FieldRef, Counted: t.Counted, Came: t.Came}
+	out := Track{Name: t.Name, Source: t.Source, Course: t.Course, FieldRef: t.FieldRef, Told: t.Told, Counted: t.Counted, Came: t.Came}
 	out.Came.Order, out.Came.Apart, out.Came.Section, out.Came.Pass = nil, nil, "", nil
 	if t.Came.Section != "" {
 		out.Name = ""

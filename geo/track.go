@@ -68,6 +68,7 @@ type Track struct {
 	// FieldRef is the Name of the geo.Field that the file says the work was done
 	// on; "" where it names none.
 	FieldRef string
+	Told     Told
 	// Counted is what the machine's own counters rose by over the track, and what else it
 	// logged of the work; nil: nothing.
 	Counted *Counted
@@ -84,6 +85,9 @@ func (t Track) Record(index int) int {
 	}
 	return index + 1
 }
+
+// Told is who worked with what for whom, as the file names it; "" where it does not.
+type Told struct{ Machine, Driver, Farm string }
 
 // Came says how the fixes stood in their file, for those who put a log together (Bars,
 // InOrder, Once). Cleaning and what comes after it do not look at it.

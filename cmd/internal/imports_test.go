@@ -41,6 +41,7 @@ var arrows = map[string][]string{
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/farm":  {"coverage/season", "export/vector", "geo"},
 	"cmd/internal/job":   {"cmd/internal/farm", "coverage/season", "cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "coverage/sweeps", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
+	"cmd/internal/batch": {"cmd/internal/farm", "cmd/internal/job", "coverage/drive", "geo", "geo/read"},
 	"cmd/internal/web":   {"cmd/internal/farm", "cmd/internal/folder", "cmd/internal/job", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "export/answer", "export/sheet", "export/vector", "export/words", "geo", "geo/plane"},
 	"cmd/internal/cli":   {"cmd/internal/web", "export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},

@@ -130,6 +130,8 @@ var faults = map[string]string{
 	"is a digit of a corner wrong?":                                           "ist eine Ziffer einer Ecke falsch?",
 	"%s holds %d fields, and none is chosen (%s):":                            "%s enthält %d Schläge, und keiner ist gewählt (%s):",
 	"a number is one of the list; the field of that name is --field %s%s":     "eine Nummer ist eine der Liste; der Schlag dieses Namens ist --field %s%s",
+	"%s holds no field number %d":                                             "%s enthält keinen Schlag mit der Nummer %d",
+	"the tracks do not lie on field %d of %s":                                 "die Spuren liegen nicht auf Schlag %d von %s",
 	"%s holds no field number %s; it holds:":                                  "%s enthält keinen Schlag mit der Nummer %s; darin sind:",
 	"%s holds %d fields named %q; choose one by its number:":                  "%s enthält %d Schläge namens %q; einen nach seiner Nummer wählen:",
 	"%s holds no field named %q; it holds:":                                   "%s enthält keinen Schlag namens %q; darin sind:",

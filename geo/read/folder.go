@@ -16,7 +16,7 @@ import (
 // begin with a point are passed over, and so are the parts of a shapefile beside
 // its .shp. A folder without one usable fix is an error.
 func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
-	names, all, findings, err := filesBelow(dir, o.Files)
+	names, all, findings, err := Below(dir, o.Files)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read: %w", err)
 	}
@@ -68,14 +68,17 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 	return nil, nil, &CallError{dir + ": the folder has no files in it"}
 }
 
-// filesBelow are the files in a folder and the folders in it that may be tracks, in the order of their names; all is
-// how many there are with the parts of shapefiles.
-func filesBelow(dir string, files *Files) (names []string, all int, findings []geo.Finding, err error) {
+// Below are the files in a folder and the folders in it that may be tracks, in the order of their names; all is
+// how many there are with the parts of shapefiles. What cannot be listed or is no file is a finding.
+func Below(dir string, files *Files) (names []string, all int, findings []geo.Finding, err error) {
 	shapes := map[string]bool{} // by path without extension, in lower case
 	stem := func(path string) string { return strings.ToLower(strings.TrimSuffix(path, filepath.Ext(path))) }
 	err = filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
 		hidden := path != dir && err == nil && (strings.HasPrefix(d.Name(), ".") || d.Name() == "__MACOSX")
 		switch {
+		case err != nil && path != dir:
+			findings = append(findings, geo.Finding{File: path, What: "cannot be listed: left out", Lost: true})
+			return fs.SkipDir
 		case err != nil:
 			return err
 		case hidden && d.IsDir():

@@ -101,6 +101,19 @@ func ownText(layer string) string {
 	return fmt.Sprintf(ownBegins+" (layer %q) is neither a field nor a track: left out", layer)
 }
 
+// NoLog says whether an error of Tracks is that of a file which holds something else: fields, what balk wrote, or what is of no
+// format that is read.
+func NoLog(path string, err error) bool {
+	if _, own := errors.AsType[*OwnError](err); own {
+		return true
+	}
+	if fault, ok := errors.AsType[*FileError](err); ok && (fault.strange || fault.other) {
+		return true
+	}
+	_, report := reportOf(path)
+	return report
+}
+
 // lossOf is the finding that a file, or a part of one, is left out because of an error; a result of balk is no loss.
 func lossOf(file string, err error) geo.Finding {
 	if own, ok := errors.AsType[*OwnError](err); ok {

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"time"
 
+	"balk/cmd/internal/farm"
 	"balk/geo"
 )
 
@@ -31,6 +32,7 @@ type Judged struct {
 	Folder string    `json:"folder,omitempty"` // of its files
 	Report *Report   `json:"report,omitempty"`
 	Error  string    `json:"error,omitempty"`  // why there is no report
+	Why    error     `json:"-"`                // that, as it came
 	NoWork bool      `json:"noWork,omitempty"` // the set only drove over it
 }
 
@@ -47,6 +49,19 @@ type Total struct {
 	Metres     float64 `json:"metres"`  // driven at work
 	Seconds    float64 `json:"seconds"` // on the fields: at work, turning, standing
 	Litres     float64 `json:"litres"`  // by the machines' own counters, of those that have any
+}
+
+// Add adds an operation.
+func (t *Total) Add(s farm.Sum) {
+	t.Operations++
+	t.Area += s.Area
+	t.Worked += s.Worked
+	t.Double += s.Double
+	t.Missed += s.Missed
+	t.Unknown += s.Unknown
+	t.Metres += s.Metres
+	t.Seconds += s.Seconds
+	t.Litres += s.Litres
 }
 
 // JSON writes the report.
@@ -169,7 +184,7 @@ func (r *EachReport) add(ctx context.Context, rep Report, err error) error {
 	}
 	if err != nil {
 		_, one.NoWork = errors.AsType[*noWork](err)
-		one.Error = err.Error()
+		one.Error, one.Why = err.Error(), err
 		r.first = cmp.Or(r.first, err)
 		if !one.NoWork {
 			r.Total.Failed++
@@ -187,17 +202,6 @@ func (r *EachReport) add(ctx context.Context, rep Report, err error) error {
 		r.Total.Fields++
 	}
 	r.Operations = append(r.Operations, one)
-	t, b := &r.Total, rep.Balance
-	t.Operations++
-	t.Area += b.Field
-	t.Worked += b.Once + b.Twice + b.More
-	t.Double += b.Twice + b.More
-	t.Missed += b.Missed
-	t.Unknown += b.Unknown
-	t.Metres += rep.Effort.Working.Metres
-	t.Seconds += rep.Effort.OnField
-	if rep.Counters != nil {
-		t.Litres += rep.Counters.Fuel
-	}
+	r.Total.Add(rep.Sum())
 	return nil
 }

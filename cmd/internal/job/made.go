@@ -5,9 +5,9 @@ import (
 	"strings"
 )
 
-// schema is the version of the form of the reports, which `balk help schema` shows. Within one, members come in and none goes or
+// Form is the version of the form of the reports, which `balk help schema` shows. Within one, members come in and none goes or
 // means something else.
-const schema = 1
+const Form = 1
 
 // made stands in front of every report.
 type made struct {
@@ -15,7 +15,10 @@ type made struct {
 	Schema  int    `json:"schema"`  // version of the form, see balk help schema
 }
 
-func madeBy() made { return made{"balk " + Version(debug.ReadBuildInfo()), schema} }
+func madeBy() made { return made{Program(), Form} }
+
+// Program is balk and its version.
+func Program() string { return "balk " + Version(debug.ReadBuildInfo()) }
 
 // Version is the release that was built, or else the commit.
 func Version(b *debug.BuildInfo, ok bool) string {

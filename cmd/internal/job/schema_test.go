@@ -213,7 +213,7 @@ func TestSchema(t *testing.T) {
 		return
 	}
 	if b.String() != help.Schema {
-		t.Error("cmd/internal/help/schema.json is not the form of the reports: go test ./cmd/internal/job -run TestSchema -update, and where a member went or means something else, raise schema in made.go")
+		t.Error("cmd/internal/help/schema.json is not the form of the reports: go test ./cmd/internal/job -run TestSchema -update, and where a member went or means something else, raise Form in made.go")
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"balk/cmd/internal/farm"
 	"balk/coverage/rig"
@@ -134,19 +135,12 @@ func AddToSeason(ctx context.Context, s SeasonAdd, call *Call) (rep SeasonAdded,
 func (s SeasonAdd) add(ctx context.Context, f *farm.Farm, field geo.Field, rep Report, call *Call) (int64, error) {
 	e := farm.Entry{
 		Field: farm.Field{Name: field.Name, Official: s.Official, Frame: field.Frame, Boundary: field.Boundary},
-		Work:  s.Done, Sum: sumOf(rep), Program: madeBy().Program, Form: schema,
+		Work:  s.Done, Sum: rep.Sum(), Program: Program(), Form: Form,
 	}
 	if e.Field.Name == "" {
 		return 0, fmt.Errorf("%s, field %d: it has no name, and a farm knows its fields by their names", rep.Field.File, rep.Field.Number)
 	}
-	for _, p := range rep.Passes {
-		if geo.Dated(p.From) && (e.Begin.IsZero() || p.From.Before(e.Begin)) {
-			e.Begin = p.From
-		}
-		if geo.Dated(p.To) && p.To.After(e.End) {
-			e.End = p.To
-		}
-	}
+	e.Begin, e.End = rep.Worked()
 	var err error
 	if e.Set, err = setOf(rep.Spec.Implement, s.SetName); err != nil {
 		return 0, err
@@ -170,13 +164,26 @@ func (s SeasonAdd) add(ctx context.Context, f *farm.Farm, field geo.Field, rep R
 	return f.Add(ctx, e)
 }
 
-// sumOf is a report in short.
-func sumOf(rep Report) farm.Sum {
-	b := rep.Balance
+// Worked is when the first pass began and the last one ended; zero: the log has no times.
+func (r Report) Worked() (begin, end time.Time) {
+	for _, p := range r.Passes {
+		if geo.Dated(p.From) && (begin.IsZero() || p.From.Before(begin)) {
+			begin = p.From
+		}
+		if geo.Dated(p.To) && p.To.After(end) {
+			end = p.To
+		}
+	}
+	return begin, end
+}
+
+// Sum is the report in short.
+func (r Report) Sum() farm.Sum {
+	b := r.Balance
 	sum := farm.Sum{Area: b.Field, Worked: b.Once + b.Twice + b.More, Double: b.Twice + b.More, Missed: b.Missed, Unknown: b.Unknown,
-		Metres: rep.Effort.Working.Metres, Seconds: rep.Effort.OnField}
-	if rep.Counters != nil {
-		sum.Litres = rep.Counters.Fuel
+		Metres: r.Effort.Working.Metres, Seconds: r.Effort.OnField}
+	if r.Counters != nil {
+		sum.Litres = r.Counters.Fuel
 	}
 	return sum
 }
@@ -226,11 +233,38 @@ func (c *Call) keep(f *farm.Farm, path string) (farm.Log, error) {
 	if path == read.StandardInput {
 		return farm.Log{}, errors.New("standard input: a farm keeps the originals of its logs: name a file")
 	}
-	info, err := os.Stat(path)
+	dir, beside, err := filesOf(path)
 	if err != nil {
 		return farm.Log{}, err
 	}
-	dir, beside := filepath.Dir(path), []string{}
+	if len(beside) == 0 {
+		file, err := c.opened.Open(path)
+		if err != nil {
+			return farm.Log{}, err
+		}
+		defer file.Close()
+		return f.Keep(filepath.Base(path), file)
+	}
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for _, one := range beside {
+		if err := c.zipped(z, dir, one); err != nil {
+			return farm.Log{}, err
+		}
+	}
+	if err := z.Close(); err != nil {
+		return farm.Log{}, err
+	}
+	return f.Keep(filepath.Base(path)+".zip", &b)
+}
+
+// filesOf are the files that make up what is read at a path, in order, and the folder they are in; none: it is one file.
+func filesOf(path string) (dir string, beside []string, err error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return "", nil, err
+	}
+	dir = filepath.Dir(path)
 	switch {
 	case info.IsDir():
 		dir = path
@@ -250,29 +284,8 @@ func (c *Call) keep(f *farm.Farm, path string) (farm.Log, error) {
 			}
 		}
 	}
-	if err != nil {
-		return farm.Log{}, err
-	}
-	if len(beside) == 0 {
-		file, err := c.opened.Open(path)
-		if err != nil {
-			return farm.Log{}, err
-		}
-		defer file.Close()
-		return f.Keep(filepath.Base(path), file)
-	}
 	slices.Sort(beside)
-	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	for _, one := range beside {
-		if err := c.zipped(z, dir, one); err != nil {
-			return farm.Log{}, err
-		}
-	}
-	if err := z.Close(); err != nil {
-		return farm.Log{}, err
-	}
-	return f.Keep(filepath.Base(path)+".zip", &b)
+	return dir, beside, err
 }
 
 // shapeParts are the files of a shapefile that are read.

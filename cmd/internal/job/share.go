@@ -70,8 +70,12 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 
 // shares says on which field every fix of every track was driven: an index of fields, or Nowhere, of which between is the number.
 func (r *Report) shares(fields []geo.Field, tracks []geo.Track) (on [][]int, between int) {
+	return r.sharesOn(geo.NewFieldMap(fields), fields, tracks)
+}
+
+// sharesOn is shares with a map of the fields that is there already.
+func (r *Report) sharesOn(m *geo.FieldMap, fields []geo.Field, tracks []geo.Track) (on [][]int, between int) {
 	on = make([][]int, len(tracks))
-	m := geo.NewFieldMap(fields)
 	width := r.Spec.Work.Width
 	if width == 0 { // to be taken from the log
 		width = drive.WholeLogged(tracks)
