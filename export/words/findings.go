@@ -169,7 +169,7 @@ var findings = map[string]string{
 	"a %s is no track: left out":                                                                        "ein Objekt der Art %s ist keine Spur: weggelassen",
 	"a line or track is no boundary: left out":                                                          "eine Linie oder Spur ist keine Grenze: weggelassen",
 	"a point is no boundary: left out":                                                                  "ein Punkt ist keine Grenze: weggelassen",
-	"a point without TimeStamp is no fix: left out":                                                     "ein Punkt ohne TimeStamp ist kein GPS-Punkt: weggelassen",
+	"a point without time is no fix: left out":                                                          "ein Punkt ohne Zeit ist kein GPS-Punkt: weggelassen",
 	"a link to another file is not followed":                                                            "einem Verweis auf eine andere Datei wird nicht gefolgt",
 	"a waypoint is no track: left out":                                                                  "ein Wegpunkt ist keine Spur: weggelassen",
 	"a route was not driven: left out":                                                                  "eine Route wurde nicht gefahren: weggelassen",

@@ -129,6 +129,25 @@ func TestKMLFields(t *testing.T) {
 	}
 }
 
+// A general converter of points to KML writes no TimeStamp but the columns it had, as data with or without a schema.
+func TestKMLPointsWithData(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"under a schema, in another form of date", `<Placemark><ExtendedData><SchemaData><SimpleData name="time">2024/05/31 17:30:15+00</SimpleData><SimpleData name="speed_kmh">7.2</SimpleData></SchemaData></ExtendedData><Point><coordinates>5,6,7</coordinates></Point></Placemark>` +
+			`<Placemark><ExtendedData><SchemaData><SimpleData name="time">2024/05/31 17:30:16+00</SimpleData><SimpleData name="speed_kmh">3.6</SimpleData></SchemaData></ExtendedData><Point><coordinates>5,6.1</coordinates></Point></Placemark>`, "5,6@1717176615s2 5,6.1@1717176616s1;"},
+		{"as plain data", `<Placemark><ExtendedData><Data name="timestamp"><value>2024-05-31T17:30:15Z</value></Data></ExtendedData><Point><coordinates>5,6</coordinates></Point></Placemark>`, "5,6@1717176615;"},
+		{"a TimeStamp goes first", `<Placemark><TimeStamp><when>2024-05-31T17:30:15Z</when></TimeStamp><ExtendedData><Data name="time"><value>2024-05-31T09:00:00Z</value></Data><Data name="speed_ms"><value>2</value></Data></ExtendedData><Point><coordinates>5,6</coordinates></Point></Placemark>`, "5,6@1717176615s2;"},
+		{"the day and the time of day apart", `<Placemark><ExtendedData><Data name="date"><value>2024-05-31</value></Data><Data name="time"><value>17:30:15Z</value></Data></ExtendedData><Point><coordinates>5,6</coordinates></Point></Placemark>`, "5,6@1717176615;"},
+	} {
+		if got := fromInput([]byte("<kml><Document>" + c.text + "</Document></kml>")); got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+	_, _, err := kmlTracks(strings.NewReader("<kml><Placemark><name>gate</name><Point><coordinates>5,6</coordinates></Point></Placemark></kml>"), "farm.kml")
+	if err == nil || !strings.Contains(err.Error(), "no track in it") {
+		t.Errorf("a point without time: %v", err)
+	}
+}
+
 func TestKMLTracks(t *testing.T) {
 	tracks, findings, err := kmlTracks(strings.NewReader(kmlText1), "farm.kml")
 	if err != nil || len(tracks) != 3 {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"balk/geo"
@@ -66,16 +67,18 @@ func KMLFields(r io.Reader, file string, o Options) ([]geo.Field, []geo.Finding,
 // A Placemark with LineStrings is a track with a part per LineString; one with
 // gx:Track or gx:MultiTrack a track with a part per gx:Track, with the times
 // (when), headings (gx:angles) and arrays (gx:SimpleArrayData, named as in a
-// table) beside its positions. Points with a TimeStamp are one track all
-// together. Heights are left out.
+// table) beside its positions. Points with a time, as TimeStamp or among their
+// ExtendedData, are one track all together, with what else stands there under
+// the names of a table. Heights of lines are left out.
 func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	notes := o.notes(file)
 	var tracks []*growing
-	var points *growing
+	points := o.scan(strings.NewReader(""), file, "")
 	var given []*growing // of balk's own states
 	k := kml{xmlWalk: newXMLWalk(r), notes: &notes, states: newStateJudge(o)}
 	k.folders = kmlFolders{how: o.Taking, files: o.Files, reset: func() {
-		tracks, points, given = nil, nil, nil
+		tracks, given = nil, nil
+		points = o.scan(strings.NewReader(""), file, "")
 		notes, k.states = o.notes(file), newStateJudge(o)
 	}}
 	in := map[*growing]string{}
@@ -113,19 +116,12 @@ func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 		for i := range p.tracks {
 			p.tracks[i].into(g, p, &notes)
 		}
-		for _, q := range p.points {
-			if math.IsNaN(p.when) {
-				notes.count(p.line, false, "a point without TimeStamp is no fix: left out")
-				continue
+		if len(p.points) > 0 {
+			first := points.points == nil
+			p.fixes(&points, &notes)
+			if first && points.points != nil {
+				tracks, in[points.points] = append(tracks, points.points), p.folder
 			}
-			if points == nil {
-				points = &growing{record: p.line, came: geo.Came{Points: true}}
-				tracks, in[points] = append(tracks, points), p.folder
-			}
-			var v values
-			v.set(timeColumn, p.when)
-			v.work(p.state)
-			points.add(q[0], q[1], &v)
 		}
 		if g.fixes() > 0 {
 			tracks, in[g] = append(tracks, g), p.folder
@@ -137,6 +133,31 @@ func KMLTracks(r io.Reader, file string, o TrackOptions) ([]geo.Track, []geo.Fin
 		}
 	}
 	return finishXML(append(tracks, given...), &notes, &k.states, k.xmlWalk, err, k.hint("a track is a Placemark with LineString or gx:Track"))
+}
+
+// fixes takes the points of a Placemark as those of a table's row.
+func (p *placemark) fixes(s *trackScan, notes *tally) {
+	f := feature{place: true}
+	s.notes, s.record = *notes, p.line
+	clear(s.list[:])
+	s.columnTexts(&f, slices.DeleteFunc(p.cells, func(c cell) bool {
+		meaning := s.states.column([]byte(c.column), columnOf([]byte(c.column)))
+		return meaning == stateColumn || meaning == timeColumn && !math.IsNaN(p.when)
+	}))
+	if !math.IsNaN(p.when) {
+		f.values.set(timeColumn, p.when)
+	}
+	s.notes.joinDate(p.line, &f.values)
+	f.values.work(p.state)
+	for _, q := range p.points {
+		if math.IsNaN(f.values.get(timeColumn)) {
+			s.notes.count(p.line, false, "a point without time is no fix: left out")
+			continue
+		}
+		f.point = [3]float64{q[0], q[1], math.NaN()}
+		s.addPoint(&f)
+	}
+	*notes = s.notes
 }
 
 // given are the lines of a Placemark of balk's own layer of states, with the columns that stand beside them as
@@ -274,14 +295,15 @@ func (k *kml) start(e xml.StartElement, areas bool) bool {
 			}
 			c := columnOf([]byte(a.Value))
 			p.own.see([]byte(a.Value))
-			if c != noColumn && e.Name.Local == "Data" {
-				k.datum = a.Value
-			}
-			if k.states.column([]byte(a.Value), c) == stateColumn {
+			state := k.states.column([]byte(a.Value), c) == stateColumn
+			if state {
 				k.data = a.Value
 			}
+			if c != noColumn && (e.Name.Local == "Data" || !state) {
+				k.datum = a.Value
+			}
 		}
-		return k.data != "" && e.Name.Local == "SimpleData"
+		return (k.data != "" || k.datum != "") && e.Name.Local == "SimpleData"
 	}
 	return false
 }

@@ -132,14 +132,18 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 		return nil, nil, err
 	}
 	defer s.Close()
-	tracks, findings, err := s.tracks(o)
+	return s.tracks(o)
+}
+
+func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+	tracks, findings, err := s.tracksOfFormat(o)
 	if err == nil && !s.format.takes(o.Columns) {
 		findings = append(findings, geo.Finding{File: s.file, What: "columns named by hand are for tables: not used here"})
 	}
 	return tracks, findings, err
 }
 
-func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
+func (s *source) tracksOfFormat(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	switch s.format {
 	case shapeFormat:
 		return ShapefileTracks(s.fsys, s.name, s.file, o)
@@ -172,9 +176,9 @@ func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 // with properties of the work state and of the one that numbers points.
 func (f format) takes(columns map[string]string) bool {
 	switch f {
-	case csvFormat:
+	case csvFormat, zipFormat: // of a zip each file says it for itself, and the sheets of a workbook are tables
 		return true
-	case geojsonFormat, shapeFormat, geopackageFormat, flatgeobufFormat, zipFormat:
+	case geojsonFormat, shapeFormat, geopackageFormat, flatgeobufFormat:
 		for name := range columns {
 			if name != orderName && name != stateName {
 				return false

@@ -57,6 +57,18 @@ func TestWorkbook(t *testing.T) {
 	if err != nil || inWords(tracks, nil, nil) != "11.5,48.1@1717176615;" || !strings.Contains(fmt.Sprint(findings), "standard input/log, record 70") {
 		t.Errorf("%v, %v, %v", tracks, findings, err)
 	}
+	// Its sheets, and tables in any zip, are tables: columns named by hand are used, and nothing else is said.
+	for what, data := range map[string][]byte{
+		"a workbook":       bookOf(t, "", "log", sheetTitles+`<row r="5">`+place+`</row>`),
+		"a table in a zip": zipOf(t, "log.csv", []byte("lon,lat,v\n11.5,48.1,3\n")),
+		"GeoJSON in a zip": zipOf(t, "log.geojson", []byte(`{"type":"Point","coordinates":[11.5,48.1]}`)),
+	} {
+		tracks, findings, err := Tracks(StandardInput, TrackOptions{Files: &Files{Input: bytes.NewReader(data)}, Columns: map[string]string{"lon": "lon"}})
+		said := strings.Contains(fmt.Sprint(findings), "columns named by hand are for tables")
+		if err != nil || len(tracks) != 1 || said != (what == "GeoJSON in a zip") {
+			t.Errorf("%s with a column by hand: %v, %v, %v", what, tracks, findings, err)
+		}
+	}
 	for code, want := range map[string]momentKind{"General": noMoment, "0.00": noMoment, "yyyy-mm-dd": wholeDay, "h:mm AM/PM": timeOfDay, "m/d/yy h:mm": instant, `"day" 0`: noMoment, "[Red]0": noMoment, "[mm]:ss": timeOfDay, `0\d`: noMoment, "mmm": noMoment} {
 		if got := dateKind(code); got != want {
 			t.Errorf("the format %q shows %d, want %d", code, got, want)
