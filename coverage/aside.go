@@ -102,7 +102,7 @@ func (o *BarOffset) doubt(found []spacings) {
 		return
 	}
 	o.Joins = len(of[toRight]) + len(of[toLeft])
-	o.Doubt = student99(freedom) * math.Sqrt(math.Pi*(r+l)) / 4
+	o.Doubt = drive.Student(drive.In99, freedom) * math.Sqrt(math.Pi*(r+l)) / 4
 }
 
 // errorOfMean is the variance of the mean of joins, each weighted by its length, and how many of one length would tell as much: (Σn)²/Σn² (Kish 1965).
@@ -129,13 +129,6 @@ func errorOfMean(joins []mean) (variance, many float64) {
 	}
 	many = n * n / squares
 	return variance / max(many-1, 1e-9), many
-}
-
-// student99 is Student's t, two-sided at 99 %, for so many degrees of freedom: the normal quantile z with the first two terms of its
-// expansion in 1/ν (Abramowitz and Stegun 26.7.5). Good to 2 % from 6 on.
-func student99(freedom float64) float64 {
-	const z = 2.5758293
-	return z + z*(z*z+1)/(4*freedom) + z*(5*z*z*z*z+16*z*z+3)/(96*freedom*freedom)
 }
 
 // Aside is what is missed if the bar runs beside the place where it was taken. A log of the antenna does not show it:

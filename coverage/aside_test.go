@@ -120,7 +120,7 @@ func TestShortJoinsTellLittle(t *testing.T) {
 // TestStudent99: two-sided quantiles of Student's t at 99 %, from memory of any table.
 func TestStudent99(t *testing.T) {
 	for freedom, want := range map[float64]float64{6: 3.707, 10: 3.169, 20: 2.845, 60: 2.660, 1e6: 2.576} {
-		if got := student99(freedom); math.Abs(got/want-1) > 0.02 {
+		if got := drive.Student(drive.In99, freedom); math.Abs(got/want-1) > 0.02 {
 			t.Errorf("%g degrees of freedom: %.3f, want %.3f", freedom, got, want)
 		}
 	}

@@ -77,6 +77,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if r.Ribbons, err = r.ribbonsOf(ctx, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("ribbons between sweeps: %w", err)
 	}
+	r.sloped(log.Runs)
 	r.Turns = drive.Turns(r.Log, r.Local, w)
 	if r.Doubt, err = r.doubtOf(ctx, tracks); err != nil {
 		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)

@@ -4,6 +4,7 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/ground"
 	"balk/coverage/pattern"
+	"balk/coverage/slope"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -42,6 +43,7 @@ type Strip struct {
 	Surety    Surety        `json:"surety,omitempty"`
 	Certain   float64       `json:"certain,omitempty"` // m² that stay missed at credited width + pass-to-pass error, slivers left out
 	Likely    float64       `json:"likely,omitempty"`  // m² that stay missed at credited width + half of that error, Certain included
+	Lies      *Lies         `json:"lies,omitempty"`    // nil: heights are not logged, or do not tell
 	Shape     plane.Polygon `json:"-"`
 }
 
@@ -61,6 +63,8 @@ type Result struct {
 	Zones       ground.Zones        // where missed and double-worked ground lies
 	FullMissed  float64             // m² missed at full working width: certainly untouched
 	Ribbons     *Ribbons            // what the sweeps left between them; nil = their layout is not known
+	Slope       *Slope              // how the ground lies; nil = heights are not logged, or do not tell
+	Surface     *slope.Surface      `json:"-"` // by those heights
 	Headland    ground.HeadlandLoss // zero Depth: not asked for
 	Strips      []Strip             // all missed strips neither narrower than the sliver limit nor only possible, largest first
 	Patterns    []pattern.Pattern   // what strips have in common, that with most ground first

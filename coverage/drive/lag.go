@@ -24,8 +24,8 @@ const (
 	// habit is how far into the headland drivers work rows, so that nothing is left between, and how far
 	// theirs at lowering may lie from that at lifting, as a standard deviation. Common practice, no source.
 	habit = 0.5 // m
-	// in99 is the two-sided normal quantile at 99 %.
-	in99 = 2.5758293
+	// In99 is the two-sided normal quantile at 99 %.
+	In99 = 2.5758293
 	// speedTime: the speed at a switch is that over so long before and behind.
 	speedTime = 1.0 // s
 	// speedsTell: passes at other speeds favour seconds or metres where one makes them e³ times as likely, and does not make them less likely than that itself.
@@ -133,7 +133,7 @@ func lagOf(all []*switchover, s *scene, w Work) Lag {
 	var most, least lagFit
 	for i, one := range told {
 		f, ok := one.fit(fit.spread)
-		if !ok || f.m*fit.m <= 0 || math.Abs(f.m) <= in99*f.mError {
+		if !ok || f.m*fit.m <= 0 || math.Abs(f.m) <= In99*f.mError {
 			return Lag{}
 		}
 		if i == 0 || math.Abs(f.m) < math.Abs(least.m) {
@@ -145,11 +145,11 @@ func lagOf(all []*switchover, s *scene, w Work) Lag {
 		}
 	}
 	doubt := math.Hypot(most.mError, habit/2)
-	if math.Abs(most.m) <= in99*doubt {
+	if math.Abs(most.m) <= In99*doubt {
 		return Lag{}
 	}
 	lag.Metres, lag.Doubt, lag.Ends = most.m, In95*doubt, whole.n
-	if late := math.Abs(most.m) - math.Abs(least.m); late > in99*math.Hypot(math.Hypot(most.mError, least.mError), habit/2) {
+	if late := math.Abs(most.m) - math.Abs(least.m); late > In99*math.Hypot(math.Hypot(most.mError, least.mError), habit/2) {
 		lag.Late = 2 * late
 	}
 	if fit.dError > 0 {

@@ -21,10 +21,10 @@ const maxPassError = 10.0 // m
 // In95 is how many standard deviations hold 95 % of a normal distribution.
 const In95 = 1.96
 
-// errorOf is the pass-to-pass error in metres, 95 %, of fixes of a quality; NaN where
+// ErrorOf is the pass-to-pass error in metres, 95 %, of fixes of a quality; NaN where
 // none is known. Where sources give a range its upper end is taken: a strip is
 // called unsure rather than sure.
-func errorOf(q geo.Quality) float64 {
+func ErrorOf(q geo.Quality) float64 {
 	switch q {
 	case geo.QualityFixed:
 		// Standard deviation 1.43 cm in motion: Appl. Eng. Agric. 30(3) 361 (2014).
@@ -54,7 +54,7 @@ func boundByHDOP(tracks []geo.Track, w Work) bool {
 	}
 	for _, t := range tracks {
 		for _, q := range t.Quality {
-			if !math.IsNaN(errorOf(q)) {
+			if !math.IsNaN(ErrorOf(q)) {
 				return false
 			}
 		}
@@ -63,12 +63,12 @@ func boundByHDOP(tracks []geo.Track, w Work) bool {
 }
 
 // mostAt is the most that the pass-to-pass error is at an HDOP, in metres, 95 %: that of an autonomous
-// receiver, which grows in proportion to it and is at 1 what errorOf says. NaN: no HDOP is logged.
+// receiver, which grows in proportion to it and is at 1 what ErrorOf says. NaN: no HDOP is logged.
 func mostAt(hdop float64) float64 {
 	if !(hdop > 0) {
 		return math.NaN()
 	}
-	return math.Min(hdop*errorOf(geo.QualitySingle), maxPassError)
+	return math.Min(hdop*ErrorOf(geo.QualitySingle), maxPassError)
 }
 
 // passError is the error in metres of fix k: given, or by its quality, or bounded by its HDOP, and
@@ -80,7 +80,7 @@ func (t *trail) passError(k int, w Work) float64 {
 	case t.HDOP != nil:
 		e = mostAt(t.HDOP[k])
 	case t.Quality != nil:
-		e = errorOf(t.Quality[k])
+		e = ErrorOf(t.Quality[k])
 	default:
 		return math.NaN()
 	}

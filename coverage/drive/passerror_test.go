@@ -12,17 +12,17 @@ import (
 
 // TestErrorByQuality: better fixes err less; the RTK figure is 1.96 × 1.43 cm.
 func TestErrorByQuality(t *testing.T) {
-	trial.Near(t, "fixed", errorOf(geo.QualityFixed), 0.028, 5e-4)
+	trial.Near(t, "fixed", ErrorOf(geo.QualityFixed), 0.028, 5e-4)
 	last := 0.0
 	for _, q := range []geo.Quality{geo.QualityFixed, geo.QualityFloat, geo.QualityDifferential, geo.QualitySingle} {
-		if e := errorOf(q); !(e > last && e <= maxPassError) {
+		if e := ErrorOf(q); !(e > last && e <= maxPassError) {
 			t.Errorf("quality %d: %g m, want above %g m", q, e, last)
 		} else {
 			last = e
 		}
 	}
 	for _, q := range []geo.Quality{geo.QualityUnknown, geo.QualityNone, geo.QualityEstimated} {
-		if e := errorOf(q); !math.IsNaN(e) {
+		if e := ErrorOf(q); !math.IsNaN(e) {
 			t.Errorf("quality %d: %g m, want none known", q, e)
 		}
 	}

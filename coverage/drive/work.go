@@ -28,6 +28,7 @@ type Work struct {
 	Relap      float64     `json:"relap,omitempty"`      // m of travel: a place worked again counts once where less lies between, see swathOf; 0 = 2 × width
 	GapTime    float64     `json:"gapTime,omitempty"`    // s without a fix that make a log gap; 0 = 10 s, or five times the track's usual step if longer
 	GapDist    float64     `json:"gapDist,omitempty"`    // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
+	Steep      float64     `json:"steep,omitempty"`      // percent of slope from which strips and ways are named; 0 = the steepest only
 	Frames     Frames      `json:"frames,omitzero"`      // how the log's frame may lie off the boundary's; zero = they are one
 	Workers    int         `json:"-"`
 }
@@ -54,6 +55,7 @@ const (
 	maxRelap    = 10000.0 // m of travel
 	maxGapTime  = 86400.0 // s
 	maxGapDist  = 10000.0 // m
+	maxSteep    = 100.0   // percent
 )
 
 // Validate says what is wrong with w: the first limit that is broken.
@@ -79,6 +81,7 @@ func (w Work) Validate() error {
 		{"gap time", w.GapTime, 0, maxGapTime, "s"},
 		{"gap distance", w.GapDist, 0, maxGapDist, "m"},
 		{"pass-to-pass error", w.PassError, 0, maxPassError, "m"},
+		{"slope", w.Steep, 0, maxSteep, "%"},
 	} {
 		if math.IsNaN(c.v) || c.v < c.min || c.v > c.max {
 			return fmt.Errorf("%s %g %s: must be from %g to %g %s", c.name, c.v, c.unit, c.min, c.max, c.unit)

@@ -124,12 +124,13 @@ type Pass struct {
 
 // Piece is one part of the way.
 type Piece struct {
-	Pass     int        `json:"pass,omitempty"`     // the pass worked; 0: driven with the tool lifted
-	Line     []plane.XY `json:"line"`               // m; a pass: the middle of the worked width; else the tractor's rear axle
-	Length   float64    `json:"length"`             // m driven, as long as its line
-	Reversed float64    `json:"reversed,omitempty"` // m of it
-	Time     float64    `json:"time"`               // s
-	Unfit    string     `json:"unfit,omitempty"`    // why it cannot be driven as drawn; "" = it can
+	Pass     int                `json:"pass,omitempty"`     // the pass worked; 0: driven with the tool lifted
+	Line     []plane.XY         `json:"line"`               // m; a pass: the middle of the worked width; else the tractor's rear axle
+	Length   float64            `json:"length"`             // m driven, as long as its line
+	Reversed float64            `json:"reversed,omitempty"` // m of it
+	Time     float64            `json:"time"`               // s
+	Unfit    string             `json:"unfit,omitempty"`    // why it cannot be driven as drawn; "" = it can
+	Slope    *coverage.WaySlope `json:"slope,omitempty"`    // nil: not known
 }
 
 // Of plans the re-work of what r says was missed, with the implement im. It satisfies
@@ -158,6 +159,11 @@ func Of(ctx context.Context, r coverage.Result, im rig.Implement, o Options) (Pl
 	}
 	if err := w.simulate(ctx, &p); err != nil {
 		return Plan{}, fmt.Errorf("simulation: %w", err)
+	}
+	for k := range p.Route {
+		if s, ok := r.WaySlope(p.Route[k].Line); ok {
+			p.Route[k].Slope = &s
+		}
 	}
 	return p, nil
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"balk/coverage/slope"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -18,7 +19,7 @@ func onASlope(east, north, off float64) Operation {
 		bias := off * r.NormFloat64()
 		for y := 0.0; y <= 200; y += 5 {
 			at := plane.XY{X: p.Line[0].X, Y: y}
-			o.Heights = append(o.Heights, Height{at, 400 + east*at.X + north*at.Y + bias, k})
+			o.Heights = append(o.Heights, slope.Height{At: at, Z: 400 + east*at.X + north*at.Y + bias, Line: k, Weight: 1})
 		}
 	}
 	return o
@@ -31,7 +32,7 @@ func TestSideOfTheBarOnASlope(t *testing.T) {
 		name             string
 		east, north, off float64
 		x, from, length  float64 // of the check; the strip brushed free begins so far from the left end
-		heights          func(Operation) []Height
+		heights          func(Operation) []slope.Height
 		want             Side
 	}{
 		{"up, right half by place", 0.10, 0, 0.02, 16.5, 0, 0, nil, SideUphill},
@@ -43,8 +44,8 @@ func TestSideOfTheBarOnASlope(t *testing.T) {
 		{"level across, steep along", 0, 0.15, 0.02, 16.5, 0, 0, nil, ""},
 		{"one in a hundred", 0.01, 0, 0, 16.5, 0, 0, nil, ""},
 		{"a receiver whose height errs by metres", 0.03, 0, 3, 16.5, 0, 0, nil, ""},
-		{"no heights", 0.10, 0, 0, 16.5, 0, 0, func(Operation) []Height { return nil }, ""},
-		{"heights of three passes only", 0.10, 0, 0, 16.5, 0, 0, func(o Operation) (two []Height) {
+		{"no heights", 0.10, 0, 0, 16.5, 0, 0, func(Operation) []slope.Height { return nil }, ""},
+		{"heights of three passes only", 0.10, 0, 0, 16.5, 0, 0, func(o Operation) (two []slope.Height) {
 			for _, h := range o.Heights {
 				if h.Line >= 2 && h.Line <= 4 {
 					two = append(two, h)
@@ -65,37 +66,6 @@ func TestSideOfTheBarOnASlope(t *testing.T) {
 	o := onASlope(0.10, 0, 0)
 	if got := tiesOf([]Operation{o}).tie(0, geo.SpotCheck{At: o.place(16.5, 80), Time: o.To}, UsualError); got.Side != "" {
 		t.Errorf("by a phone's place: %q", got.Side)
-	}
-}
-
-// The plane through heights is found again, its error is about that of the receiver by the number of passes: over many draws twice the error holds the
-// truth in some 95 %.
-func TestSlopeAndItsError(t *testing.T) {
-	r := rand.New(rand.NewPCG(5, 17))
-	held, n := 0, 400
-	for range n {
-		var hs []Height
-		for line := range 9 {
-			bias := 0.05 * r.NormFloat64()
-			for y := -24.0; y <= 24; y += 4 {
-				at := plane.XY{X: 6 * float64(line-4), Y: y}
-				hs = append(hs, Height{at, 0.07*at.X - 0.02*at.Y + bias + 0.01*r.NormFloat64(), line})
-			}
-		}
-		rise, err, ok := slope(hs, plane.XY{X: 1})
-		if !ok || err <= 0 {
-			t.Fatal(rise, err, ok)
-		}
-		if math.Abs(rise-0.07) <= 2*err {
-			held++
-		}
-	}
-	if share := float64(held) / float64(n); share < 0.88 || share > 0.99 { // the error itself is estimated, from nine passes
-		t.Errorf("held in %.1f %%", 100*share)
-	}
-	exact := []Height{{plane.XY{X: 10, Y: 10}, 1.5, 4}, {plane.XY{X: 0, Y: 0}, 1, 0}, {plane.XY{X: 20, Y: 0}, 3, 1}, {plane.XY{X: 0, Y: 20}, 0, 2}, {plane.XY{X: 20, Y: 20}, 2, 3}}
-	if rise, err, ok := slope(exact, plane.XY{X: 0, Y: 1}); !ok || math.Abs(rise+0.05) > 1e-12 || err > 1e-9 {
-		t.Errorf("%g ± %g, %t: want −0.05", rise, err, ok)
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/coverage/slope"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -26,13 +27,13 @@ type Operation struct {
 	Unknown  []plane.Polygon
 	Headland float64 // m, its depth
 	Strips   []coverage.Strip
-	Heights  []Height // none: not logged
+	Heights  []slope.Height // none: not logged
 }
 
 // OperationOf is what a check of an operation found.
 func OperationOf(name string, r coverage.Result) Operation {
 	o := Operation{Name: name, Passes: r.Passes, Width: r.Work.Width, Sections: r.Work.Sections, Local: r.Local, Field: r.Layers.Field, Missed: r.Layers.Missed,
-		Unknown: r.Layers.Unknown, Headland: r.Work.ZoneDepth(), Strips: r.Strips, Heights: heightsOf(r)}
+		Unknown: r.Layers.Unknown, Headland: r.Work.ZoneDepth(), Strips: r.Strips, Heights: slope.HeightsOf(r.Log)}
 	for _, p := range r.Passes {
 		if !p.From.IsZero() && (o.From.IsZero() || p.From.Before(o.From)) {
 			o.From = p.From
@@ -93,11 +94,10 @@ const UsualError = 5.0
 
 // ties finds what checks belong to.
 type ties struct {
-	ops    []Operation
-	lines  []plane.Tree[leg]
-	ground []kinds
-	// heights are the numbers of those of an operation, by place.
-	heights []plane.Tree[int]
+	ops     []Operation
+	lines   []plane.Tree[leg]
+	ground  []kinds
+	heights []*slope.Surface // of an operation
 }
 
 // leg is a straight of a pass.
@@ -110,16 +110,14 @@ type leg struct {
 type kinds struct{ field, missed, unknown plane.Edges }
 
 func tiesOf(ops []Operation) *ties {
-	t := &ties{ops: ops, lines: make([]plane.Tree[leg], len(ops)), ground: make([]kinds, len(ops)), heights: make([]plane.Tree[int], len(ops))}
+	t := &ties{ops: ops, lines: make([]plane.Tree[leg], len(ops)), ground: make([]kinds, len(ops)), heights: make([]*slope.Surface, len(ops))}
 	for k := range ops {
 		for i, p := range ops[k].Passes {
 			for j := 1; j < len(p.Line); j++ {
 				t.lines[k].Insert(plane.EmptyBox().Extend(p.Line[j-1], p.Line[j]), leg{i, j - 1})
 			}
 		}
-		for i, h := range ops[k].Heights {
-			t.heights[k].Insert(plane.EmptyBox().Extend(h.At), i)
-		}
+		t.heights[k] = slope.Of(ops[k].Heights)
 		g := &t.ground[k]
 		g.field.AddPolygons(ops[k].Field)
 		g.missed.AddPolygons(ops[k].Missed)

@@ -19,6 +19,11 @@ func (s *setting) cautions(l *leaf, b paper.Box) float64 {
 	in := b.Inset(2)
 	l.Text(in.X, in.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("Before anyone drives"))
 	all := s.Cautions()
+	for i := range all {
+		if all[i].Head == s.Word("Slopes") && s.slopes != "" {
+			all[i].Text += " " + s.slopes
+		}
+	}
 	const columns = 2
 	room := (in.W - 2*partGap*(columns-1)) / columns
 	each := (len(all) + columns - 1) / columns

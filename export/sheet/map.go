@@ -28,6 +28,9 @@ func Map(r coverage.Result, page Page) (*paper.Leaf, error) {
 	}
 	p := pictureOn(s.fonts, s.Language, heading(r.Field, s.Language), sub)
 	caution := s.AfterWork()
+	if s.slopes != "" {
+		caution = s.slopes + " " + caution
+	}
 	high := cautionLine * float64(len(s.fonts.Wrap(cautionLettering, caution, p.room.W)))
 	s.sayAnswer(p.leaf, p.room.X, p.room.Y-1, p.room.W)
 	said := s.answerHeight(p.room.W)

@@ -38,6 +38,7 @@ type setting struct {
 	title  string // of the pages, for readers of the files
 	when   string // the time of the work in words; "" = still to be done
 	answer string // what the check found, in sentences; "" = nothing was checked
+	slopes string // how steep the ground is, in sentences; "" = not known
 	fonts  *paper.Fonts
 	w, h   float64 // mm, of the paper
 	hull   []plane.XY
@@ -155,6 +156,7 @@ func setCheck(r coverage.Result, p Page) (*checkSetting, error) {
 		r.Strips = nil // none that anyone should go to
 	}
 	base.title, base.when, base.answer = heading(r.Field, p.Language), p.worked(r.Passes), strings.Join(answer.Of(r, p.Language), " ")
+	base.slopes = answer.Slopes(p.Language, r.Slope, r.Strips, r.Work.Steep)
 	return &checkSetting{setting: base, result: r, table: TableOf(r).In(p.Language)}, nil
 }
 

@@ -97,6 +97,9 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 	if p.Unfit > 0 {
 		text += " " + s.Say("Pieces that do not fit as drawn: %d.", p.Unfit)
 	}
+	if slopes := WaysOnSlopes(s.Language, p, s.result.Work.Steep); slopes != "" {
+		text += " " + slopes
+	}
 	left, lost := map[rework.Why]int{}, 0.0
 	for _, k := range p.Skipped {
 		left[k.Why] += k.Pieces
@@ -112,6 +115,22 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 		}
 	}
 	return text + " " + s.Say("Left are %s: %s.", area(lost), strings.Join(why, ", "))
+}
+
+// WaysOnSlopes says which parts of a re-work lie across a slope or go downhill, by their numbers in its files: see answer.Ways.
+func WaysOnSlopes(l words.Language, p rework.Plan, limit float64) string {
+	var ways []answer.Way
+	for i, piece := range p.Route {
+		if piece.Slope == nil {
+			continue
+		}
+		name := l.Say("re-work way %d", i+1)
+		if piece.Pass > 0 {
+			name = l.Say("re-work pass %d", piece.Pass)
+		}
+		ways = append(ways, answer.Way{Name: name, WaySlope: *piece.Slope})
+	}
+	return answer.Ways(l, ways, limit)
 }
 
 // reworkMap draws what was missed, and the way over it.

@@ -141,6 +141,57 @@ var stretchColumns = []column[drive.Stretch]{
 	length(func(s drive.Stretch) float64 { return s.Length }),
 }
 
+// percent is a column of a slope, m per m, not known where not ok.
+func percent[T any](name, title string, of func(T) (slope float64, ok bool)) column[T] {
+	return column[T]{Property{Name: name, Title: title, Unit: "%", Holds: Number, Decimals: 1}, func(v T) any {
+		if slope, ok := of(v); ok {
+			return 100 * slope
+		}
+		return math.NaN()
+	}}
+}
+
+// stripColumnsOf are those of strips: with the slope where some is known.
+func stripColumnsOf(r coverage.Result) []column[coverage.Strip] {
+	if r.Slope == nil {
+		return stripColumns
+	}
+	of := func(get func(coverage.Lies) float64) func(coverage.Strip) (float64, bool) {
+		return func(s coverage.Strip) (float64, bool) {
+			if s.Lies == nil {
+				return 0, false
+			}
+			return get(*s.Lies), true
+		}
+	}
+	return append(stripColumns[:len(stripColumns):len(stripColumns)],
+		percent("across_pct", "slope across it", of(func(l coverage.Lies) float64 { return l.Across })),
+		percent("along_pct", "slope along it", of(func(l coverage.Lies) float64 { return l.Along })))
+}
+
+// passSlopes are columns of slopes on passes; none where none is known.
+func passSlopes(r coverage.Result) []column[drive.Pass] {
+	if r.Slope == nil {
+		return nil
+	}
+	by := map[int]coverage.PassSlope{}
+	for _, p := range r.Slope.Passes {
+		by[p.Pass] = p
+	}
+	of := func(get func(coverage.PassSlope) float64) func(drive.Pass) (float64, bool) {
+		return func(p drive.Pass) (float64, bool) {
+			s, ok := by[p.Number]
+			return get(s), ok
+		}
+	}
+	return []column[drive.Pass]{
+		percent("left_pct", "mean rise to the left", of(func(s coverage.PassSlope) float64 { return s.Across })),
+		percent("across_pct", "greatest slope across", of(func(s coverage.PassSlope) float64 { return s.Most })),
+		percent("up_pct", "greatest slope uphill", of(func(s coverage.PassSlope) float64 { return s.Up })),
+		percent("down_pct", "greatest slope downhill", of(func(s coverage.PassSlope) float64 { return s.Down })),
+	}
+}
+
 // sourceOf is one layer of a result.
 func sourceOf(layer string, r coverage.Result) (source, error) {
 	s, err := bareSourceOf(layer, r)
@@ -160,7 +211,7 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 			&column[plane.Polygon]{Property{Name: "depth_m", Title: "depth", Unit: "m", Holds: Number, Decimals: 2}, func(plane.Polygon) any { return r.Headland.Depth }}), nil
 	case "passes":
 		l := Layer{Name: layer, Title: "Passes", Kind: Lines, Label: "pass", Style: Style{Line: "#A08A4E", Width: 1}}
-		return listed(l, r.Passes, passColumns, func(i int) shape { return shape{local: &r.Local, line: r.Passes[i].Line} }), nil
+		return listed(l, r.Passes, append(passColumns[:len(passColumns):len(passColumns)], passSlopes(r)...), func(i int) shape { return shape{local: &r.Local, line: r.Passes[i].Line} }), nil
 	case statesLayer:
 		l := Layer{Name: layer, Title: "What the set did", Kind: Lines, Label: "activity", Style: Style{Line: "#555555", Width: 1}}
 		log, left := drawn(r.Log)
@@ -182,7 +233,7 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 		return pieces(r, Layer{Name: layer, Title: "Ribbons between sweeps", Style: Style{Line: "#7A5C1E", Fill: "#B58F45", Cover: 0.8}}, r.Ribbons.Shapes, nil), nil
 	case "missed":
 		l := Layer{Name: layer, Title: "Missed strips", Kind: Areas, Label: "strip", Style: Style{Line: "#C2247F", Fill: "#C2247F", Cover: 0.8}, Facts: missedFacts(r)}
-		return listed(l, r.Strips, stripColumns, func(i int) shape { return shape{local: &r.Local, area: r.Strips[i].Shape} }), nil
+		return listed(l, r.Strips, stripColumnsOf(r), func(i int) shape { return shape{local: &r.Local, area: r.Strips[i].Shape} }), nil
 	}
 	return source{}, fmt.Errorf("no layer %q (known: %v)", layer, Layers)
 }
@@ -301,7 +352,7 @@ func LayersOf(r coverage.Result) ([]Layer, error) {
 // strip, with the columns of the layer "missed", and a name by which a person
 // finds it; nil: none but its number.
 func Places(r coverage.Result, name func(coverage.Strip) string) (Layer, error) {
-	l, columns := Layer{Name: "places", Title: "Places of missed strips", Kind: Points, Label: "strip", Style: Style{Line: "#C2247F"}, Facts: missedFacts(r)}, stripColumns
+	l, columns := Layer{Name: "places", Title: "Places of missed strips", Kind: Points, Label: "strip", Style: Style{Line: "#C2247F"}, Facts: missedFacts(r)}, stripColumnsOf(r)
 	if name != nil {
 		l.Label = "name"
 		columns = append(columns[:len(columns):len(columns)], column[coverage.Strip]{Property{Name: "name", Holds: Words}, func(s coverage.Strip) any { return name(s) }})

@@ -44,7 +44,7 @@ func writeStates(w io.Writer, r coverage.Result) error {
 			line = append(line, placeOf(r.Local.Point(q), stateDecimals))
 		}
 		s.lineText(line, stateDecimals)
-		if err := s.end(stateProperties(one, r.Local)); err != nil {
+		if err := s.end(stateProperties(one, r)); err != nil {
 			return err
 		}
 	}
@@ -97,6 +97,7 @@ func joined(a, b, like drive.Stretch) drive.Stretch {
 	like.From, like.To, like.Length = a.From, b.To, a.Length+b.Length
 	like.Line, like.Logged, like.Seconds, like.State = and(a.Line, b.Line), and(a.Logged, b.Logged), and(a.Seconds, b.Seconds), and(a.State, b.State)
 	like.Width, like.Offset, like.Speed = and(a.Width, b.Width), and(a.Offset, b.Offset), and(a.Speed, b.Speed)
+	like.Height = and(a.Height, b.Height)
 	like.Compass, like.Quality = and(a.Compass, b.Compass), and(a.Quality, b.Quality)
 	return like
 }
@@ -109,7 +110,7 @@ func and[T any](a, b []T) []T {
 	return slices.Concat(a, b[1:])
 }
 
-func stateProperties(one drive.Stretch, l geo.Local) properties {
+func stateProperties(one drive.Stretch, r coverage.Result) properties {
 	var p properties
 	p.words(markColumn, statesLayer)
 	p.states(one)
@@ -127,10 +128,24 @@ func stateProperties(one drive.Stretch, l geo.Local) properties {
 	p.column("offsets", one.Offset)
 	p.column("speeds", one.Speed)
 	if one.Compass != nil {
-		p.column("headings", bearings(one.Compass, one.Logged, l))
+		p.column("headings", bearings(one.Compass, one.Logged, r.Local))
 	}
 	p.qualities("quality", one.Quality)
+	p.column("heights", one.Height)
+	if r.Slope != nil {
+		up, left := slopesOf(r, one.Line)
+		p.column("up_pct", up)
+		p.column("left_pct", left)
+	}
 	return p
+}
+
+// slopesOf are the slopes on a way and to the left of it, percent to a tenth, a value for every fix.
+func slopesOf(r coverage.Result, line []plane.XY) (up, left []float64) {
+	for _, l := range r.LiesAlong(line) {
+		up, left = append(up, math.Round(1000*l.Up)/10), append(left, math.Round(1000*l.Left)/10)
+	}
+	return up, left
 }
 
 // timed says whether a fix of a stretch has a time.
@@ -178,7 +193,7 @@ func bearings(facing, line []plane.XY, l geo.Local) []float64 {
 }
 
 // listNames are the columns of the layer of states that hold a list, a value per fix.
-var listNames = []string{"times", "widths", "offsets", "speeds", "headings", "quality"}
+var listNames = []string{"times", "widths", "offsets", "speeds", "headings", "quality", "heights"}
 
 // given says whether a property is for giving a layer back, and tells people nothing.
 func (p Property) given() bool { return p.Name == markColumn || slices.Contains(listNames, p.Name) }
@@ -214,6 +229,8 @@ func listColumns(l geo.Local) []column[drive.Stretch] {
 				}
 			case "quality":
 				p.qualities(name, s.Quality)
+			case "heights":
+				p.column(name, s.Height)
 			}
 			if len(p.text) == 0 {
 				return nil
@@ -288,6 +305,9 @@ func StateFixes(r coverage.Result) (Layer, error) {
 			return qualityNames[f.of.Quality[f.k]]
 		}),
 		{Property{Name: "pass", Holds: Whole}, func(f fixOf) any { return f.part + 1 }},
+	}
+	if slices.ContainsFunc(log, func(s drive.Stretch) bool { return s.Height != nil }) {
+		columns = append(columns, words("height", func(f fixOf) any { return digits(f.of.Height, f.k) }))
 	}
 	l := Layer{Name: statesLayer, Title: "What the set did, fix by fix", Kind: Points, Style: Style{Line: "#555555"}, LeftOut: left}
 	return listed(l, all, columns, func(i int) shape { return shape{degrees: r.Local.Point(all[i].of.Logged[all[i].k])} }).marked().layer()

@@ -45,6 +45,7 @@ func toAndFro(rng *rand.Rand) (geo.Field, geo.Track) {
 		track.Speed = append(track.Speed, 2.5)
 		track.Heading = append(track.Heading, geo.Bearing(math.Mod(facing+3*rng.NormFloat64()+360, 360)))
 		track.Quality = append(track.Quality, geo.QualityFixed)
+		track.Height = append(track.Height, 300+0.05*p.Y)
 		now++
 	}
 	stand := func(s geo.WorkState, seconds float64) { // on the very spot of the fix before
@@ -52,6 +53,7 @@ func toAndFro(rng *rand.Rand) (geo.Field, geo.Track) {
 		flat = append(flat, flat[3*n-3], flat[3*n-2], now-1+seconds)
 		track.State, track.Width, track.Offset = append(track.State, s), append(track.Width, track.Width[n-1]), append(track.Offset, track.Offset[n-1])
 		track.Speed, track.Heading, track.Quality = append(track.Speed, 0), append(track.Heading, track.Heading[n-1]), append(track.Quality, geo.QualityFloat)
+		track.Height = append(track.Height, track.Height[n-1])
 		now += seconds
 	}
 	gap, open := rng.IntN(8), rng.IntN(24)
@@ -314,8 +316,38 @@ func TestStatesOfEveryFormatGiveTheSameBalance(t *testing.T) {
 
 // A length is written to the centimetre, as people read it.
 func TestLengthOfAState(t *testing.T) {
-	p := stateProperties(drive.Stretch{Length: 1234.5678}, geo.LocalAt(orb.Point{11, 48}))
+	p := stateProperties(drive.Stretch{Length: 1234.5678}, coverage.Result{Local: geo.LocalAt(orb.Point{11, 48})})
 	if text := string(p.text); !strings.Contains(text, `"length_m":1234.57`) || !strings.Contains(text, `"track":1,`) {
 		t.Error(text)
+	}
+}
+
+// Heights go out and come back, and where slopes are known each fix has its own: ground that rises by 5 % to the north, rows from west to east and back.
+func TestHeightsOfStates(t *testing.T) {
+	f, track := toAndFro(rand.New(rand.NewPCG(3, 1)))
+	r := checked(t, f, []geo.Track{track}, drive.Work{Width: 6})
+	back := readBack(t, r, nil)
+	for _, one := range back {
+		if len(one.Height) != one.Fixes() || !(one.Height[0] >= 300 && one.Height[0] <= 303) {
+			t.Fatalf("%d heights for %d fixes", len(one.Height), one.Fixes())
+		}
+	}
+	text := func(r coverage.Result) string {
+		var b bytes.Buffer
+		if err := Write(&b, statesLayer, r); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	if s := text(r); r.Slope == nil || !strings.Contains(s, `"left_pct":[5,5`) || !strings.Contains(s, `"left_pct":[-5,-5`) || !strings.Contains(s, `"up_pct":[`) {
+		t.Errorf("slope known: %t, %.1500s", r.Slope != nil, s)
+	}
+	fixes, err := StateFixes(r)
+	if err != nil || !slices.ContainsFunc(fixes.Columns, func(p Property) bool { return p.Name == "height" }) {
+		t.Error(err, fixes.Columns)
+	}
+	track.Height = nil
+	if s := text(checked(t, f, []geo.Track{track}, drive.Work{Width: 6})); strings.Contains(s, "_pct") || strings.Contains(s, "heights") {
+		t.Error("heights of a log without")
 	}
 }

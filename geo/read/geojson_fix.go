@@ -380,7 +380,7 @@ func (s *trackScan) close(f *feature) {
 		}
 	}
 	if fixes := fixesOf(lines); fixes > 0 {
-		for c := timeColumn; c <= qualityColumn; c++ {
+		for c := timeColumn; c <= heightColumn; c++ {
 			s.beside(lines, fixes, f, c)
 		}
 	}
@@ -390,7 +390,7 @@ func (s *trackScan) close(f *feature) {
 func (s *trackScan) beside(lines []*growing, fixes int, f *feature, c column) {
 	l := s.lists[c]
 	switch {
-	case s.list[c] == absent:
+	case s.list[c] == absent, s.list[c] == single && c == heightColumn: // one height for a whole line tells no slope
 		return
 	case s.list[c] == single && c == timeColumn:
 		s.notes.count(s.record, false, "one time for a whole line is not used")

@@ -58,6 +58,14 @@ func TestHeights(t *testing.T) {
 			tracks, _, err := geoJSONTracks(strings.NewReader(`{"type":"Feature","geometry":{"type":"LineString","coordinates":[[1,2,512.37],[1,2.1],[1,2.2,-5],[1,2.3,99999]]},"properties":{}}`), "log.geojson")
 			return tracks, err
 		}, []float64{512.37, none, -5, none}},
+		"GeoJSON, a list beside a line": {func() ([]geo.Track, error) {
+			tracks, _, err := geoJSONTracks(strings.NewReader(`{"type":"Feature","geometry":{"type":"LineString","coordinates":[[1,2],[1,2.1],[1,2.2]]},"properties":{"heights":[512.37,null,-5]}}`), "log.geojson")
+			return tracks, err
+		}, []float64{512.37, none, -5}},
+		"GeoJSON, one height for a line": {func() ([]geo.Track, error) {
+			tracks, _, err := geoJSONTracks(strings.NewReader(`{"type":"Feature","geometry":{"type":"LineString","coordinates":[[1,2],[1,2.1]]},"properties":{"height":3}}`), "log.geojson")
+			return tracks, err
+		}, nil},
 		"NMEA": {func() ([]geo.Track, error) {
 			track, _ := nmeaOf(t, "$GPZDA,235958,31,12,2023,,\n$GPGGA,235959,4807.00000,N,01131.00000,E,1,8,1,545.4,M,46.9,M,,\n$GPGGA,235960,4807.00001,N,01131.00000,E,1,8,1,,M,,M,,\n")
 			return []geo.Track{track}, nil

@@ -28,12 +28,12 @@ const (
 	hdopColumn     // without unit
 	offsetColumn   // m, middle of the worked width right of the antenna's line
 	qualityColumn  // a geo.Quality
+	heightColumn   // m, of the antenna
 	speedKmhColumn // km/h
 	passColumn
 	nameColumn
-	dateColumn   // a day; the time of day stands in a column of its own
-	markColumn   // see ownMark
-	heightColumn // m, of the antenna
+	dateColumn // a day; the time of day stands in a column of its own
+	markColumn // see ownMark
 	columns
 )
 

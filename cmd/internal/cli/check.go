@@ -85,6 +85,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.Var(measure{&s.Approach, "min"}, "approach", "minutes for coming back to the field once the set has left: what a minute then wins is said")
 	f.StringVar((*string)(&s.Target), "target", "", "`WHAT` the operation was to kill: annual (re-work as long as a minute wins more than on average), perennial (all that is worth a visit) or sod (nine tenths); or a file of patches, such as thistles: strips in them are told and worked first, whatever their size")
 	slip.add(f)
+	f.Var(measure{&s.Work.Steep, "%"}, "steep", "slope in percent from which strips and ways of re-work are named, where the log has heights: your own limit, none is presumed safe (the steepest if not given)")
 	f.StringVar((*string)(&s.Work.Working), "working", "", "by what work is told from driving with the tool lifted: logged, inferred or all (logged where a track has a work state, else inferred, if not given)")
 	f.Var(measure{&s.Work.Relap, "m"}, "relap", "a place worked again counts once where less travel lies between, at that very place, lifted or not (2 × width if not given)")
 	f.Var(measure{&s.Work.GapTime, "s"}, "gap-time", "time without a fix that makes a log gap (10 s if not given, more for slow logs)")

@@ -14,6 +14,7 @@ import (
 	"balk/coverage/rework"
 	"balk/coverage/rig"
 	"balk/export/answer"
+	"balk/export/sheet"
 	"balk/export/words"
 	"balk/geo"
 
@@ -200,6 +201,9 @@ func printHandover(w io.Writer, r job.Report) error {
 	b.put("%s\n%s\n", fieldOf(b.Language, r.Field), widthLine(b.Language, r))
 	b.text(strings.Join(r.Answer, " "), "")
 	caution := b.AfterWork()
+	if slopes := answer.Slopes(b.Language, r.Slope, r.Strips, r.Spec.Work.Steep); slopes != "" {
+		b.text(slopes, "")
+	}
 	switch p := r.Rework; {
 	case p != nil:
 		said := b.Say("Re-work: %s along %s, %.2f km in %s with %.2f m, win %s of the %s missed; %s are left, and %s are worked once more than needed.",
@@ -214,6 +218,9 @@ func printHandover(w io.Writer, r job.Report) error {
 		}
 		if p.Unfit > 0 {
 			said += b.Say(" Pieces of the way without room: %d, see rework.geojson.", p.Unfit)
+		}
+		if slopes := sheet.WaysOnSlopes(b.Language, p.Plan, r.Spec.Work.Steep); slopes != "" {
+			said += " " + slopes
 		}
 		b.text(said, "")
 		caution = b.Word("The strips are there to be worked again.") + " " + caution

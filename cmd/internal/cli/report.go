@@ -37,6 +37,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		outside(b, r, t)
 		headland(b, r, t)
 		ribbons(b, r)
+		slopes(b, r)
 		for _, part := range []func(*telling, job.Report) error{zones, driven, spacing, inCommon, turns} {
 			if err := part(b, r); err != nil {
 				return err
@@ -50,6 +51,9 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		t.Ribbons = sheet.Row{} // they are part of what was worked: a screen has no room for them
 		balance(b, t, t.Short())
 		weather(b, r)
+		if r.Spec.Work.Steep > 0 { // it was asked for
+			b.text(answer.Slopes(b.Language, r.Slope, r.Strips, r.Spec.Work.Steep), "")
+		}
 		b.put("More: --details; all strips: --all.\n")
 	}
 	caution := ""
@@ -77,6 +81,21 @@ func ribbons(b *telling, r job.Report) {
 	b.put("  widest %.1f cm; %.0f m² are wider than what headings waver by (%.2f°); blunt sweeps and uneven ground are not seen\n", 100*v.Widest, v.Sure, v.Waver)
 	if !v.Told {
 		b.put("  where the set faced is not known: bends alone are judged, no slope\n")
+	}
+}
+
+// slopes says how the ground lies, by the log's heights.
+func slopes(b *telling, r job.Report) {
+	s := r.Slope
+	if s == nil {
+		return
+	}
+	b.put("\nhow the ground lies, by the heights of the log\n")
+	b.text(answer.Slopes(b.Language, s, r.Strips, r.Spec.Work.Steep), "  ")
+	b.put("  slopes are known to %.1f %% (95 %%) on half of the way at work, and at all on %.0f %% of it; heights of one pass lie %.2f m off the ground of all others\n", 100*s.Error, 100*s.Known, s.LeftOut)
+	b.put("  %s ha of field on the map are %s ha along the slope\n", ha(b, s.Map), ha(b, s.Ground))
+	if c := s.Crab; c != nil {
+		b.put("  the set turns uphill by %.2f ± %.2f° for each percent of slope across its way (%s, slopes from %.0f to %.0f %%)\n", c.PerPercent, c.Doubt, b.Count(c.Passes, "pass"), c.Least, c.Most)
 	}
 }
 

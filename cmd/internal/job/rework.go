@@ -123,6 +123,11 @@ func reworkLayer(p rework.Plan, c coverage.Result) vector.Layer {
 			{Name: "unfit", Title: "why it does not fit into the field", Holds: vector.Words},
 		},
 	}
+	if c.Slope != nil {
+		for _, one := range [2][2]string{{"across_pct", "greatest slope across"}, {"down_pct", "greatest slope downhill"}} {
+			l.Columns = append(l.Columns, vector.Property{Name: one[0], Title: one[1], Unit: "%", Holds: vector.Number, Decimals: 1})
+		}
+	}
 	for i, piece := range p.Route {
 		if len(piece.Line) < 2 || piece.Length == 0 {
 			continue
@@ -139,7 +144,13 @@ func reworkLayer(p rework.Plan, c coverage.Result) vector.Layer {
 		if piece.Unfit != "" {
 			unfit = piece.Unfit
 		}
-		l.Features = append(l.Features, vector.Feature{Geometry: line, Row: []any{name, i + 1, does, strips, piece.Length, piece.Time, unfit}})
+		row := []any{name, i + 1, does, strips, piece.Length, piece.Time, unfit}
+		if slope := piece.Slope; slope != nil {
+			row = append(row, 100*slope.Across, 100*slope.Down)
+		} else if c.Slope != nil {
+			row = append(row, nil, nil)
+		}
+		l.Features = append(l.Features, vector.Feature{Geometry: line, Row: row})
 	}
 	return vector.Marked(l)
 }
