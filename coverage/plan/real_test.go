@@ -9,13 +9,22 @@ import (
 	"balk/testdata/trial"
 )
 
-// TestRealPlans plans every real field with a mounted set of 6 m in its best direction:
+// realShare: of the real fields the gate takes each so manieth, the same in every gate; .ci/long takes all.
+func realShare(share int) func(i int) bool {
+	return func(i int) bool { return trial.Long() || i%share == share/2 }
+}
+
+// TestRealPlans plans real fields with a mounted set of 6 m in its best direction:
 // no error, nothing of the interior missed where turning is feasible, no way that can be driven leaves the
 // field. What stays missed elsewhere is corners of rounds, and ground narrower than the set.
 func TestRealPlans(t *testing.T) {
 	fields := trial.OnPlanes(t)
 	turns, unfit, tried, short := 0, 0, 0, 0
+	taken := realShare(5)
 	for i, f := range fields {
+		if !taken(i) {
+			continue
+		}
 		got, err := Best(t.Context(), f, mounted(6), Options{Speed: 8}, Objective{})
 		if err != nil {
 			t.Errorf("field %d: %v", i, err)
@@ -57,8 +66,8 @@ func TestRealPlans(t *testing.T) {
 			t.Errorf("field %d of %.2f ha: missed %g m², %g m² of it narrower than the set", i, c.Field/hectare, c.Missed, c.Field-reach)
 		}
 	}
-	if tried < 150 || unfit > turns/40 || short > 8 {
-		t.Errorf("%d fields, %d of %d turns do not fit, %d fields miss more than 8 %%: want at least 150, at most one in forty, at most 8", tried, unfit, turns, short)
+	if tried < len(fields)/6 || unfit > turns/40 || short > max(2, tried/19) {
+		t.Errorf("%d fields of %d, %d of %d turns do not fit, %d fields miss more than 8 %%: want at least a sixth, at most one in forty, at most two or one in nineteen", tried, len(fields), unfit, turns, short)
 	}
 	t.Logf("%d fields, %d turns, %d of them do not fit, %d fields miss more than 8 %%", tried, turns, unfit, short)
 }
