@@ -48,7 +48,7 @@ func serve(v *voice) *cobra.Command {
 			if !web.Loopback(host) {
 				v.say(v.Word("others on the network can reach this page by the address below, which is not encrypted: give it to nobody else"))
 			}
-			o.Spec, o.Say = specOf, v.say
+			o.Spec, o.Verb, o.Say = specOf, carriedOut, v.say
 			o.Demo = func(ctx context.Context, dir string) error {
 				_, err := demo.Write(ctx, dir, 1, v.say)
 				return err
@@ -101,6 +101,28 @@ func argsOf(call []string) []string {
 		}
 	}
 	return out
+}
+
+// carriedOut carries out a verb, and gives what it prints and what it remarks. Errors are those of the command; none, where only part
+// of the input was unusable: the remarks say so.
+func carriedOut(ctx context.Context, args []string) (printed, remarks string, err error) {
+	var out, beside strings.Builder
+	v := &voice{out: bufio.NewWriter(&out), err: &beside, args: args}
+	v.call.Say = func(s string) { v.say(v.Fault(s)) }
+	root := verbs(v)
+	v.Language = spoken(args)
+	root.SetArgs(args)
+	root.SetIn(strings.NewReader(""))
+	root.SetOut(io.Discard)
+	root.SetErr(io.Discard)
+	verb, err := root.ExecuteContextC(ctx)
+	if err = errors.Join(err, v.out.Flush()); err == nil {
+		return out.String(), beside.String(), nil
+	}
+	if s := stopped(verb, err); s.code != partLost {
+		return "", "", s
+	}
+	return out.String(), beside.String(), nil
 }
 
 // specOf is what arguments of balk check mean. Errors are those of the command.

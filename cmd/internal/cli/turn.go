@@ -24,6 +24,7 @@ func turnVerb(v *voice) *cobra.Command {
 	var asJSON bool
 	var much amount
 	var bearing string
+	var radius float64
 	c := &cobra.Command{
 		Use:  "turn [FIELD]",
 		Args: cobra.MaximumNArgs(1),
@@ -44,6 +45,12 @@ func turnVerb(v *voice) *cobra.Command {
 			if s.Bearing, err = bearingOf(bearing); err != nil {
 				return &stop{wrongCall, err}
 			}
+			if c.Flags().Changed("radius") {
+				s.Implement.Turning.Radius = radius
+				if s.Implement.Mount.DrawbarRadius > 0 {
+					s.Implement.Mount.DrawbarRadius = radius
+				}
+			}
 			rep, err := job.Turn(c.Context(), s, &v.call)
 			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printTurns(w, rep, much) })
 		},
@@ -54,6 +61,7 @@ func turnVerb(v *voice) *cobra.Command {
 	machine.add(f)
 	f.Var(measure{&s.Spacing, "m"}, "spacing", "between rows (credited width if not given)")
 	f.Var(measure{&s.Headland, "m"}, "headland", "headland depth (what the quickest turn needs if not given)")
+	f.Var(measure{&radius, "m"}, "radius", "least radius on which the set turns (that of the implement file if not given)")
 	f.IntVar(&s.MostSkip, "skip", 4, "most rows left for later that are tried")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north (along the longest edge if not given)")

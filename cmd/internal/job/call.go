@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 
 	"balk/cmd/internal/folder"
+	"balk/coverage"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/read"
 )
@@ -17,7 +19,9 @@ import (
 type Call struct {
 	Progress func(what string, done, of int) // how far a job is; nil = nobody asks
 	Say      func(string)                    // what is odd about a folder of results; nil = nobody listens
-	opened   read.Files
+	// Page writes the page to look at a result, in one file that wants no server; nil = nobody can.
+	Page   func(w io.Writer, r Report, c coverage.Result, l words.Language) error
+	opened read.Files
 }
 
 // ready is c, or a call of its own for a job without one. Wherever it reads, the result of a call that was

@@ -33,6 +33,7 @@ type HandoverSpec struct {
 	Again  *rig.Implement `json:"again,omitempty"`
 	Rework rework.Options `json:"rework"`
 	Gate   *orb.Point     `json:"gate,omitempty"` // lon, lat, where the way to the strips begins and ends
+	Page   bool           `json:"page,omitempty"` // the page to look at the field too, in one file
 	At     time.Time      `json:"at,omitzero"`    // of the files; zero = the end of the operation, or none where that is not logged
 }
 
@@ -65,6 +66,7 @@ const (
 	handoverShapes   = "shapefiles.zip"
 	handoverStrips   = "strips.csv"
 	handoverWKB      = "strips-wkb.csv"
+	handoverPage     = "page.html"
 	handoverTaskData = "TASKDATA/TASKDATA.XML"
 )
 
@@ -79,7 +81,7 @@ func (s Spec) handoverNames() []string {
 
 // perhapsNames are those of the files that depend on what is found.
 func (s HandoverSpec) perhapsNames() []string {
-	return append(s.Pictures.names(), reworkNames...)
+	return append(append(s.Pictures.names(), reworkNames...), handoverPage)
 }
 
 // Handover checks one operation on one field and makes the folder for the
@@ -103,6 +105,12 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 		return rep, err
 	}
 	files = append(files, again...)
+	if s.Page {
+		if call.Page == nil {
+			return rep, errors.New("the page cannot be made here")
+		}
+		files = append(files, output{name: handoverPage, write: func(w io.Writer) error { return call.Page(w, rep, result, s.Language) }})
+	}
 	rep.Findings = append(rep.Findings, findings...)
 	if err := call.fill(ctx, s.Out, handoverVerb, files, &rep.Placed, func(w io.Writer) error { return rep.JSON(w) }); err != nil {
 		return rep, err
@@ -303,6 +311,7 @@ sheet.pdf                 das Blatt zum Drucken: Karte, Flächen, Streifen, Hinw
 record.txt, record.json   der Arbeitsnachweis
 rework.*                  die Nacharbeit, falls geplant: Fahrten und Wege in ihrer Reihenfolge
 map.svg                   die Karte: öffnet sich in jedem Browser
+page.html                 der Schlag zum Ansehen, auch auf einem Telefon im Feld, ohne Netz (wenn bestellt)
 strips.csv                die ausgelassenen Streifen als Tabelle, mit ihren Orten
 strips.gpx                ihre Orte für ein Telefon oder einen Handempfänger
 field.kmz                 alles für ein Globusprogramm
@@ -321,6 +330,7 @@ sheet.pdf                 the sheet to print: map, areas, strips, cautions
 record.txt, record.json   the record of the work
 rework.*                  the re-work, where it is planned: passes and ways in their order
 map.svg                   the map: opens in any browser
+page.html                 the field to look at, on a phone in the field too, without a network (where asked for)
 strips.csv                the missed strips as a table, with their places
 strips.gpx                their places for a phone or a hand-held receiver
 field.kmz                 everything for a globe program

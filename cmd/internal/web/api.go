@@ -4,9 +4,11 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"balk/cmd/internal/folder"
@@ -70,10 +72,13 @@ func init() { // a variable would be made from itself: the description of the in
 		{method: "POST", path: "/api/demo", about: "puts a field of the invented farm on the page", gives: "application/json", form: Source{}, handle: putDemo},
 		{method: "GET", path: "/api/sources/{id}/events", about: "how far the reading of a source is, until it is over", params: []param{language}, gives: "text/event-stream", form: Source{}, handle: events},
 		{method: "DELETE", path: "/api/sources/{id}", about: "ends the work on a source, and takes it and the files that were put on the page for it away", handle: dropSource},
-		{method: "GET", path: "/api/operations/{id}/report", about: "what balk check --json says of an operation; see balk help schema", params: []param{haste, supposition}, gives: "application/json", handle: report},
-		{method: "GET", path: "/api/operations/{id}/view", about: "an operation as people read it", params: []param{language, haste, supposition}, gives: "application/json", form: View{}, handle: view},
-		{method: "GET", path: "/api/operations/{id}/ground", about: "an operation as numbers to draw: a head in JSON, then 32-bit floats, little endian", params: []param{haste, supposition}, gives: "application/octet-stream", form: Ground{}, handle: groundOf},
-		{method: "GET", path: "/api/operations/{id}/handover", about: "the folder of balk handover as a zip", params: []param{language, supposition}, gives: "application/zip", handle: handover},
+		{method: "GET", path: "/api/operations/{id}/report", about: "what balk check --json says of an operation; see balk help schema", params: []param{haste, supposition}, gives: "application/json", handle: ofOperation(report)},
+		{method: "GET", path: "/api/operations/{id}/view", about: "an operation as people read it", params: []param{language, haste, supposition}, gives: "application/json", form: View{}, handle: ofOperation(view)},
+		{method: "GET", path: "/api/operations/{id}/ground", about: "an operation as numbers to draw: a head in JSON, then 32-bit floats, little endian", params: []param{haste, supposition}, gives: "application/octet-stream", form: Ground{}, handle: ofOperation(groundOf)},
+		{method: "GET", path: "/api/operations/{id}/handover", about: "the folder of balk handover as a zip", params: []param{language, supposition}, gives: "application/zip", handle: ofOperation(handover)},
+		{method: "POST", path: "/api/operations/{id}/season", about: "keeps an operation in the farm, as balk season add does", params: []param{language, {"does", "what the operation does: loosens, cuts, combs, rolls, seeds; several with a comma"}}, gives: "application/json", form: Told{}, handle: keepInSeason},
+		{method: "GET", path: "/api/operations/{id}/notes", about: "what was found in the field at strips and places of an operation", gives: "application/json", form: []Note{}, handle: notes},
+		{method: "POST", path: "/api/operations/{id}/notes", about: "keeps notes of one device among those of others; of two about the same the later holds", takes: "application/json", gives: "application/json", form: []Note{}, handle: putNotes},
 		{method: "GET", path: "/api/operations/{id}/corrections", about: "what somebody knows better than boundary and log, of the field of an operation", gives: "application/json", form: []Correction{}, handle: corrections},
 		{method: "POST", path: "/api/operations/{id}/corrections", about: "puts a correction into the farm: a Correction without its number and the time it was made", takes: "application/json", gives: "application/json", form: Correction{}, handle: putCorrection},
 		{method: "DELETE", path: "/api/operations/{id}/corrections/{number}", about: "takes a correction back; the farm keeps it among what was removed", handle: withdraw},
@@ -84,6 +89,9 @@ func init() { // a variable would be made from itself: the description of the in
 		{method: "GET", path: featuresPath + "/collections/{layer}/items", about: "OGC API – Features: the features of a layer, a page at a time",
 			params: []param{{"limit", "how many at once, up to 10,000"}, {"offset", "how many are passed over"}, {"bbox", "west,south,east,north: only those that touch it"}, {"datetime", "features have no one time: all are given"}}, gives: geoJSON, handle: items},
 		{method: "GET", path: featuresPath + "/collections/{layer}/items/{feature}", about: "OGC API – Features: one feature", gives: geoJSON, handle: item},
+	}
+	for _, name := range slices.Sorted(maps.Keys(carriedOut)) {
+		table = append(table, carriedOut[name].routes(name)...)
 	}
 }
 
@@ -246,77 +254,79 @@ func events(s *shelf, w http.ResponseWriter, r *http.Request) error {
 	}
 }
 
-// asked is the operation that a request is about, as it supposes it.
-func (s *shelf) asked(r *http.Request) (judged, *part, error) {
+// asked is the operation that a request is about, as it supposes it, and the language it is to be told in.
+func (s *shelf) asked(r *http.Request) (j judged, id string, l words.Language, err error) {
+	if l, err = languageOf(r); err != nil {
+		return judged{}, "", l, err
+	}
 	query := r.URL.Query()
 	haste := query.Has(hasteName)
 	query.Del(hasteName)
 	one, p, err := s.part(r.Context(), r.PathValue("id"))
 	if err != nil {
-		return judged{}, nil, err
+		return judged{}, "", l, err
 	}
 	args, err := supposed(p.call(), query)
 	if err != nil {
-		return judged{}, nil, err
+		return judged{}, "", l, err
 	}
-	j, err := s.judge(r.Context(), one, p, args, haste)
-	return j, p, err
+	j, err = s.judge(r.Context(), one, p, args, haste)
+	return j, p.id, l, err
 }
 
-func report(s *shelf, w http.ResponseWriter, r *http.Request) error {
-	j, _, err := s.asked(r)
-	if err != nil {
-		return err
+// ofOperation answers about an operation.
+func ofOperation(answer func(s *shelf, w http.ResponseWriter, r *http.Request, j judged, id string, l words.Language) error) func(*shelf, http.ResponseWriter, *http.Request) error {
+	return func(s *shelf, w http.ResponseWriter, r *http.Request) error {
+		j, id, l, err := s.asked(r)
+		if err != nil {
+			return err
+		}
+		return answer(s, w, r, j, id, l)
 	}
+}
+
+func report(_ *shelf, w http.ResponseWriter, _ *http.Request, j judged, _ string, _ words.Language) error {
 	w.Header().Set("Content-Type", "application/json")
 	return j.report.JSON(w)
 }
 
-func view(s *shelf, w http.ResponseWriter, r *http.Request) error {
-	l, err := languageOf(r)
-	if err != nil {
-		return err
-	}
-	j, p, err := s.asked(r)
-	if err != nil {
-		return err
-	}
-	return give(w, viewOf(p.id, j, l))
+func view(_ *shelf, w http.ResponseWriter, _ *http.Request, j judged, id string, l words.Language) error {
+	return give(w, viewOf(id, j, l))
 }
 
-func groundOf(s *shelf, w http.ResponseWriter, r *http.Request) error {
-	j, _, err := s.asked(r)
-	if err != nil {
-		return err
-	}
+func groundOf(_ *shelf, w http.ResponseWriter, _ *http.Request, j judged, _ string, _ words.Language) error {
 	w.Header().Set("Content-Type", "application/octet-stream")
 	return writeGround(w, j.result)
 }
 
-func handover(s *shelf, w http.ResponseWriter, r *http.Request) error {
-	l, err := languageOf(r)
-	if err != nil {
-		return err
-	}
-	j, p, err := s.asked(r)
-	if err != nil {
-		return err
-	}
-	dir, err := os.MkdirTemp("", "balk-handover-")
-	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(dir)
-	spec := job.HandoverSpec{Spec: j.spec}
-	spec.Out, spec.Language = filepath.Join(dir, "handover"), l
-	err = folder.Safely(func() error {
-		_, err := job.Handover(r.Context(), spec, &job.Call{Say: s.Say})
+func handover(s *shelf, w http.ResponseWriter, r *http.Request, j judged, id string, l words.Language) error {
+	return packed(w, "handover-"+id, func(dir string) error {
+		spec := job.HandoverSpec{Spec: j.spec}
+		spec.Out, spec.Language, spec.Page = dir, l, true
+		_, err := job.Handover(r.Context(), spec, &job.Call{Say: s.Say, Page: WriteWhole})
 		return err
 	})
+}
+
+// passing makes a folder for a while, has it filled, and uses it.
+func passing(fill, use func(dir string) error) error {
+	above, err := os.MkdirTemp("", "balk-")
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", "application/zip")
-	w.Header().Set("Content-Disposition", `attachment; filename="handover-`+p.id+`.zip"`)
-	return zipped(w, os.DirFS(spec.Out))
+	defer os.RemoveAll(above)
+	dir := filepath.Join(above, "out")
+	if err := folder.Safely(func() error { return fill(dir) }); err != nil {
+		return err
+	}
+	return use(dir)
+}
+
+// packed gives a folder as a zip.
+func packed(w http.ResponseWriter, name string, fill func(dir string) error) error {
+	return passing(fill, func(dir string) error {
+		w.Header().Set("Content-Type", "application/zip")
+		w.Header().Set("Content-Disposition", `attachment; filename="`+name+`.zip"`)
+		return zipped(w, os.DirFS(dir))
+	})
 }

@@ -12,7 +12,7 @@ import (
 var supposable = []string{"width", "overlap", "rounds", "headland", "pass-error", "mount", "crab", "downhill", "relap", "working", "frame", "field", "days", "approach", "log-zone", "crs"}
 
 // repeated are those of them that may be given more than once, each time for another thing.
-var repeated = []string{"mount"}
+var repeated = []string{"mount", "widths"}
 
 // opposed are flags of which one only may be given.
 var opposed = map[string]string{"rounds": "headland", "headland": "rounds"}
@@ -49,15 +49,20 @@ func without(args []string, name string) []string {
 
 // supposed are args with the flags of a query.
 func supposed(args []string, query url.Values) ([]string, error) {
+	return with(args, query, supposable)
+}
+
+// with is args with the flags of a query, each of which must be one of may.
+func with(args []string, query url.Values, may []string) ([]string, error) {
 	out := slices.Clone(args)
 	for name := range query {
-		if name != languageName && name != tokenName && !slices.Contains(supposable, name) {
+		if name != languageName && name != tokenName && !slices.Contains(may, name) {
 			return nil, fmt.Errorf("%s: nothing that can be supposed", name)
 		}
 	}
-	for _, name := range supposable { // in one order, so that the same is known again
+	for _, name := range may { // in one order, so that the same is known again
 		for _, value := range query[name] {
-			if strings.HasPrefix(value, "--") || len(value) > 200 {
+			if strings.HasPrefix(value, "--") || len(value) > mostFlag {
 				return nil, fmt.Errorf("--%s %.20q: no value", name, value)
 			}
 			out = suppose(out, name, value)
@@ -69,9 +74,9 @@ func supposed(args []string, query url.Values) ([]string, error) {
 // plain are words that no shell takes for anything else.
 var plain = regexp.MustCompile(`^[A-Za-z0-9_./=:,@%+-]+$`)
 
-// commandOf is balk check with these arguments, as a shell takes it.
-func commandOf(args []string) string {
-	words := []string{"balk", "check"}
+// commandOf is a call of balk, as a shell takes it.
+func commandOf(verb []string, args []string) string {
+	words := append([]string{"balk"}, verb...)
 	for _, a := range args {
 		if !plain.MatchString(a) {
 			a = "'" + strings.ReplaceAll(a, "'", `'\''`) + "'"
@@ -80,3 +85,6 @@ func commandOf(args []string) string {
 	}
 	return strings.Join(words, " ")
 }
+
+// checked is the verb whose arguments are held.
+var checked = []string{"check"}

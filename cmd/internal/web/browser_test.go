@@ -123,7 +123,7 @@ func open(t *testing.T, browser context.Context, address string, width, height i
 	}()
 	if err := chromedp.Listen(ctx, func(ev any) {
 		if e, ok := ev.(*network.EventRequestWillBeSent); ok {
-			if at, err := url.Parse(e.Request.URL); err == nil && at.Host != "" {
+			if at, err := url.Parse(e.Request.URL); err == nil && (at.Host != "" || at.Scheme == "file") {
 				p.hosts.Store(at.Host, true)
 			}
 		}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"net/http"
 	"reflect"
 	"regexp"
@@ -23,7 +24,7 @@ func describe(_ *shelf, w http.ResponseWriter, _ *http.Request) error {
 	}
 	return give(w, anything{
 		"openapi":  "3.1.0",
-		"info":     anything{"title": "balk serve", "version": "1", "description": "What the page of balk serve asks. Whatever it answers can be had from balk check."},
+		"info":     anything{"title": "balk serve", "version": "1", "description": "What the page of balk serve asks. Whatever it answers can be had from commands of balk."},
 		"paths":    paths,
 		"security": []anything{{"cookie": []string{}}, {"bearer": []string{}}, {"address": []string{}}},
 		"components": anything{"securitySchemes": anything{
@@ -74,6 +75,9 @@ func (r route) described() anything {
 
 // schemaOf is the JSON Schema of a type as encoding/json writes it.
 func schemaOf(t reflect.Type) anything {
+	if t == reflect.TypeFor[json.RawMessage]() {
+		return anything{}
+	}
 	switch t.Kind() {
 	case reflect.String:
 		return anything{"type": "string"}

@@ -23,7 +23,7 @@ func TestPage(t *testing.T) {
 		t.Fatal(said)
 	}
 	address, _ := served(t, append(pond(dir), "--keep", "kept")...)
-	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone} {
+	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile} {
 		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
 	}
 	far, err := filepath.Abs(dir) // the browser runs elsewhere
@@ -157,11 +157,17 @@ func accessible(t *testing.T, b context.Context, address, rules string) {
 		at     string
 		width  int64
 		scheme string
-	}{"wide": {"#lang=en&strip=1&t=600&if.width=5.8", 1280, "light"}, "phone, dark": {"#lang=de&strip=1&t=600", 390, "dark"}} {
+	}{"wide": {"#lang=en&strip=1&t=600&if.width=5.8", 1280, "light"}, "phone, dark": {"#lang=de&strip=1&t=600", 390, "dark"}, "turn, in the field": {"#lang=en&also=turn&field=1", 390, "light"}} {
 		p := open(t, b, address+c.at, c.width, 900, c.scheme)
 		p.field()
 		if strings.Contains(c.at, "if.") {
 			p.wait("the other half is there", `!document.getElementById('other').hidden`)
+		}
+		if strings.Contains(c.at, "also=") {
+			p.wait("the turn is drawn", `document.querySelectorAll('#also-shown img').length === 2`)
+			if wide := eval[int](p, `document.documentElement.scrollWidth`); wide > 390 {
+				t.Errorf("the page is %d px wide", wide)
+			}
 		}
 		for _, state := range []string{"field", "empty"} {
 			if state == "empty" {

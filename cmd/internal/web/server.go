@@ -20,6 +20,8 @@ type Options struct {
 
 	// Spec is what arguments of balk check mean.
 	Spec func(ctx context.Context, args []string) (job.Spec, error)
+	// Verb carries out balk with arguments, and gives what it prints and what it remarks.
+	Verb func(ctx context.Context, args []string) (printed, remarks string, err error)
 	// Demo writes an invented farm into a folder.
 	Demo  func(ctx context.Context, dir string) error
 	Ready func(address string) // is called with the address to be opened, once it is served

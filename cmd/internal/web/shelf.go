@@ -26,6 +26,7 @@ type shelf struct {
 	sources []*source
 	last    int // number of the source that came last
 	working sync.WaitGroup
+	noting  sync.Mutex // of the files of notes
 }
 
 // source is what one call of balk check reads: one operation on one field, or several.
@@ -64,6 +65,7 @@ type part struct {
 
 // judged is a part under a supposition.
 type judged struct {
+	args    []string // of balk check
 	command string
 	hasty   bool // without what going back wins
 	spec    job.Spec
@@ -218,7 +220,7 @@ func (s *shelf) drop(id string) error {
 	if one.dir == "" {
 		return nil
 	}
-	return os.RemoveAll(one.dir)
+	return errors.Join(os.RemoveAll(one.dir), os.RemoveAll(s.notes(one.id)))
 }
 
 // set changes the state of a source and tells whoever waits for that.
@@ -326,7 +328,7 @@ func (s *shelf) part(ctx context.Context, id string) (*source, *part, error) {
 
 // judge judges a part, as it was driven or with other flags. The same again is found rather than worked out.
 func (s *shelf) judge(ctx context.Context, one *source, p *part, args []string, haste bool) (judged, error) {
-	command := commandOf(args)
+	command := commandOf(checked, args)
 	select {
 	case p.judging <- struct{}{}:
 		defer func() { <-p.judging }()
@@ -342,14 +344,14 @@ func (s *shelf) judge(ctx context.Context, one *source, p *part, args []string, 
 	if err != nil {
 		return judged{}, err
 	}
-	j := judged{command: command, hasty: haste, spec: spec}
+	j := judged{args: args, command: command, hasty: haste, spec: spec}
 	if j.report, j.result, err = one.opened.Judge(ctx, spec, haste, &job.Call{Progress: one.progress, Say: s.Say}); err != nil {
 		return judged{}, err
 	}
 	p.results = slices.DeleteFunc(p.results, func(j judged) bool { return j.command == command }) // one in haste
 	if p.results = append(p.results, j); len(p.results) > mostJudged {
 		first := 0
-		if p.results[0].command == commandOf(p.call()) { // as it was driven stays
+		if p.results[0].command == commandOf(checked, p.call()) { // as it was driven stays
 			first = 1
 		}
 		p.results = slices.Delete(p.results, first, first+1)

@@ -48,7 +48,7 @@ func (s *shelf) take(ctx context.Context, form *multipart.Reader) (*source, erro
 		err = k.sort(ctx, dir)
 	}
 	if err == nil {
-		err = k.write(dir)
+		err = written(filepath.Join(dir, keptFile), k)
 	}
 	if err != nil {
 		return nil, errors.Join(err, os.RemoveAll(dir))
@@ -61,17 +61,17 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// write puts the call into the folder, all of it or nothing.
-func (k kept) write(dir string) error {
-	text, err := json.MarshalIndent(k, "", "  ")
+// written puts a value into a file as JSON, all of it or nothing.
+func written(path string, v any) error {
+	text, err := json.MarshalIndent(v, "", "  ")
 	if err != nil {
 		return err
 	}
-	half := filepath.Join(dir, keptFile+".part")
+	half := path + ".part"
 	if err := os.WriteFile(half, append(text, '\n'), 0o644); err != nil {
 		return err
 	}
-	return os.Rename(half, filepath.Join(dir, keptFile))
+	return os.Rename(half, path)
 }
 
 // received writes the files of a form into a folder, as they come, and gives all that is no file: flags, and which file is what.

@@ -71,6 +71,7 @@ type Settings struct {
 	Mount     rig.Mount   `json:"mount"`
 	Tractor   rig.Tractor `json:"tractor"`
 	Body      rig.Body    `json:"body"`
+	Radius    float64     `json:"radius"` // least on which the set turns; 0 = not described
 }
 
 func viewOf(id string, j judged, l words.Language) View {
@@ -81,7 +82,7 @@ func viewOf(id string, j judged, l words.Language) View {
 		Width: l.Say("working width %s, overlap %.2f m, credited width %.2f m", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited),
 		Table: append(append([]sheet.Row{t.Title}, t.Parts...), t.Field, t.Outside, t.FullMissed, t.Thin), Strips: []Strip{}, Worth: []Step{}, Remarks: []string{},
 		Command:  j.command,
-		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body},
+		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body, r.Spec.Implement.TurnRadius()},
 	}
 	for i := range v.Answer {
 		v.Answer[i] = geo.Shown(v.Answer[i])

@@ -13,7 +13,7 @@ export interface Step { strips: number[]; area: number; time: number }
 export interface Mount { trailed?: boolean; antennaAhead?: number; antennaRight?: number; hitch?: number; drawbar?: number; barBehind?: number; barRight?: number }
 export interface Settings {
   width: number; overlap: number; rounds: number; headland: number; passError: number; mount: Mount
-  tractor: { ahead?: number; behind?: number; width?: number }; body: { ahead?: number; behind?: number; width?: number }
+  tractor: { ahead?: number; behind?: number; width?: number }; body: { ahead?: number; behind?: number; width?: number }; radius: number
 }
 export interface View {
   id: string; field: string; set: string; wide: string; from?: string; to?: string; answer: string[]; telling: string; table: Row[]
@@ -23,6 +23,11 @@ export interface View {
 
 // Refused is an error in the words of the command line.
 export class Refused extends Error {}
+
+// whole is what a page that stands in one file has in it, in place of a server: answers by their path.
+export interface Whole { lang: string; words: Record<string, string>; view: View; ground: string }
+const text = document.getElementById('whole-data')?.textContent
+export const whole: Whole | undefined = text ? JSON.parse(text) : undefined
 
 async function checked(answer: Response): Promise<Response> {
   if (answer.ok) return answer
@@ -43,14 +48,19 @@ export async function post<T>(path: string): Promise<T> {
   return (await checked(await fetch(path, { method: 'POST' }))).json()
 }
 
+// json sends a value and takes the answer.
+export async function json<T>(path: string, value: unknown): Promise<T> {
+  return (await checked(await fetch(path, { method: 'POST', body: JSON.stringify(value) }))).json()
+}
+
 export async function remove(path: string): Promise<void> {
   await checked(await fetch(path, { method: 'DELETE' }))
 }
 
 export interface Correction { number: number; kind: string; place: [number, number][]; begin?: string; end?: string; who: string; made: string; why: string }
 
-export async function correct(id: string, c: Omit<Correction, 'number' | 'made'>): Promise<Correction> {
-  return (await checked(await fetch(`/api/operations/${encodeURIComponent(id)}/corrections?lang=${document.documentElement.lang}`, { method: 'POST', body: JSON.stringify(c) }))).json()
+export function correct(id: string, c: Omit<Correction, 'number' | 'made'>): Promise<Correction> {
+  return json(`/api/operations/${encodeURIComponent(id)}/corrections?lang=${document.documentElement.lang}`, c)
 }
 
 // send puts files on the page. A request of this kind alone tells how much of it has gone.

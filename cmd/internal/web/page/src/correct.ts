@@ -1,11 +1,10 @@
 // Corrections: what somebody knows better than boundary and log. They stand in the farm, by which the commands go too, and can be taken back.
+import { el } from './address'
 import { correct, get, remove, type Correction, type View } from './api'
 import { degrees, type Ground, type XY } from './ground'
 import type { FieldMap } from './map'
 import type { TimeBand } from './time'
 import { w } from './words'
-
-function el<T extends HTMLElement = HTMLElement>(id: string): T { return document.getElementById(id) as T }
 
 const names: Record<string, string> = {
   worked: 'this stretch was worked', lifted: 'here the tool was lifted', aside: 'set these fixes aside', gate: 'a gate is here', obstacle: 'an obstacle is here', boundary: 'another boundary',

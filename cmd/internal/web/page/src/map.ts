@@ -9,12 +9,14 @@ import VectorLayer from 'ol/layer/Vector'
 import VectorSource from 'ol/source/Vector'
 import Draw from 'ol/interaction/Draw'
 import { defaults as interactions } from 'ol/interaction/defaults'
+import Circle from 'ol/geom/Circle'
 import LineString from 'ol/geom/LineString'
 import MultiLineString from 'ol/geom/MultiLineString'
 import Point from 'ol/geom/Point'
 import Polygon from 'ol/geom/Polygon'
 import CircleStyle from 'ol/style/Circle'
 import Fill from 'ol/style/Fill'
+import RegularShape from 'ol/style/RegularShape'
 import Stroke from 'ol/style/Stroke'
 import Style from 'ol/style/Style'
 import Text from 'ol/style/Text'
@@ -34,6 +36,13 @@ const font = (px: number, weight = 600) => `${weight} ${px}px "DejaVu Sans", "Se
 // newView is what the halves of the map share: they are moved together.
 export function newView(half: number): View {
   return new View({ projection, center: [0, 0], extent: [-3 * half - 50, -3 * half - 50, 3 * half + 50, 3 * half + 50], showFullExtent: true, enableRotation: false, minResolution: 0.005, maxResolution: half / 50, constrainResolution: false })
+}
+
+const hatches = new Map<string, CanvasPattern>()
+function hatched(color: string): CanvasPattern {
+  let made = hatches.get(color)
+  if (!made) hatches.set(color, made = hatch(color))
+  return made
 }
 
 function hatch(color: string): CanvasPattern {
@@ -64,6 +73,9 @@ export class FieldMap {
   private measures = new VectorSource()
   private drawing?: Draw
   chosen = new Set<number>()
+  done = new Set<number>() // hatched
+  private places = new VectorSource()
+  private self = new VectorSource()
   selected = 0
   onStrip: (n: number, zoom: boolean) => void = () => {}
   onPlace: (at: XY | null) => void = () => {}
@@ -104,7 +116,9 @@ export class FieldMap {
         this.areas('field', new Style({ stroke: new Stroke({ color: line(), width: 1.8 }) })),
         this.tight(),
         markLayer,
+        new VectorLayer({ source: this.places }),
         new VectorLayer({ source: this.set }),
+        new VectorLayer({ source: this.self }),
         new VectorLayer({ source: this.measures, style: new Style({ stroke: new Stroke({ color: line(), width: 2, lineDash: [2, 4] }), fill: new Fill({ color: 'rgba(39,54,74,0.12)' }) }) }),
       ],
     })
@@ -144,7 +158,7 @@ export class FieldMap {
     const full = this.chosen.size === 0 || this.chosen.has(n)
     const wide = this.list[n - 1].widest / resolution > thin
     return new Style({
-      fill: new Fill({ color: full ? magenta : magenta + '73' }),
+      fill: new Fill({ color: this.done.has(n) ? hatched(magenta) : full ? magenta : magenta + '73' }),
       stroke: n === this.selected ? new Stroke({ color: line(), width: 3 }) : wide ? new Stroke({ color: full ? '#7A0F4C' : '#C2247F99', width: 0.8 }) : undefined,
       zIndex: this.rank(n),
     })
@@ -280,7 +294,25 @@ export class FieldMap {
     }
   }
 
-  noPlace(): void { this.set.clear() }
+  // here shows where this device is, and how well it knows that; null = nobody says.
+  here(at: XY | null, error: number): void {
+    this.self.clear()
+    if (!at) return
+    const about = new Feature<Geometry>(new Circle(at, error)), dot = new Feature<Geometry>(new Point(at))
+    about.setStyle(new Style({ fill: new Fill({ color: 'rgba(31,111,208,0.15)' }), stroke: new Stroke({ color: '#1F6FD0', width: 1 }) }))
+    dot.setStyle(new Style({ image: new CircleStyle({ radius: 8, fill: new Fill({ color: '#1F6FD0' }), stroke: new Stroke({ color: '#ffffff', width: 3 }) }) }))
+    this.self.addFeatures([about, dot])
+  }
+
+  // goTo shows places with their numbers.
+  goTo(places: { number: number; xy: XY }[]): void {
+    this.places.clear()
+    for (const p of places) {
+      const f = new Feature<Geometry>(new Point(p.xy))
+      f.setStyle(new Style({ image: new RegularShape({ points: 4, radius: 11, fill: new Fill({ color: '#ffffff' }), stroke: new Stroke({ color: ink, width: 2 }) }), text: new Text({ text: String(p.number), font: font(11), fill: new Fill({ color: ink }) }) }))
+      this.places.addFeature(f)
+    }
+  }
 
   // measure draws a line or an area by hand and tells how long or large it is.
   measure(kind: 'Point' | 'LineString' | 'Polygon' | null, told: (words: string) => void, drawn: (at: XY[]) => void = () => {}): void {

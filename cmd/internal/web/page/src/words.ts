@@ -1,11 +1,11 @@
 // What the page says, in the language chosen: the words come from the server, which has one list for paper, terminal and page.
-import { get } from './api'
+import { get, whole } from './api'
 
 let table: Record<string, string> = {}
 export let lang = 'en'
 
 export async function speak(to: string): Promise<void> {
-  table = await get(`/api/words?lang=${to}`)
+  table = whole?.words ?? await get(`/api/words?lang=${to}`)
   lang = to
   document.documentElement.lang = to
 }

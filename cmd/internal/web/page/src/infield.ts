@@ -1,0 +1,241 @@
+// In the field, on a phone: one strip or place at a time, how far and which way from here, and what was found there. What is ticked and
+// noted stays on this device until it is saved, and needs no net.
+import { el } from './address'
+import { get, json, whole, type Strip, type View } from './api'
+import { plane, type Ground, type XY } from './ground'
+import type { Place } from './also'
+import type { FieldMap } from './map'
+import { number, w } from './words'
+
+export type State = 'done' | 'not found' | 'left' | ''
+// Note is what somebody found at a strip or a place.
+export interface Note { kind: 'strip' | 'place'; number: number; state: State; when: string; at: [number, number]; note: string; photo?: string }
+
+interface Goal { kind: 'strip' | 'place'; number: number; at: [number, number]; shape: XY[]; words: string }
+
+const mostPhoto = 1280 // px on the longer side: enough to see a stem, and some hundred kB
+
+const stateWords: Record<string, string> = { done: 'done', 'not found': 'not found', left: 'left as it is' }
+
+// Kept is what this device holds for one operation, in the browser's own store.
+class Kept {
+  notes = new Map<string, Note>()
+  private store?: Promise<IDBDatabase>
+  constructor(private name: string) {}
+
+  private open(): Promise<IDBDatabase> {
+    return this.store ??= new Promise((done, failed) => {
+      const r = indexedDB.open('balk', 1)
+      r.onupgradeneeded = () => { r.result.createObjectStore('notes') }
+      r.onsuccess = () => done(r.result)
+      r.onerror = () => failed(r.error)
+    })
+  }
+
+  async read(): Promise<void> {
+    const db = await this.open()
+    const all = await new Promise<Note[]>((done, failed) => {
+      const r = db.transaction('notes').objectStore('notes').get(this.name)
+      r.onsuccess = () => done(r.result ?? [])
+      r.onerror = () => failed(r.error)
+    })
+    this.take(all)
+  }
+
+  // take puts notes among those that are here; of two about the same the later holds.
+  take(all: Note[]): void {
+    for (const n of all) {
+      const key = n.kind + n.number, here = this.notes.get(key)
+      if (!here || here.when <= n.when) this.notes.set(key, n)
+    }
+  }
+
+  async write(): Promise<void> {
+    const db = await this.open()
+    await new Promise<void>((done, failed) => {
+      const t = db.transaction('notes', 'readwrite')
+      t.objectStore('notes').put([...this.notes.values()], this.name)
+      t.oncomplete = () => done()
+      t.onerror = () => failed(t.error)
+    })
+  }
+}
+
+// nearest is the place of a ring that is nearest to a place; inside it, the place itself.
+export function nearest(ring: XY[], at: XY): XY {
+  if (ring.length < 2) return ring[0]
+  let inside = false, best = ring[0], least = Infinity
+  for (let k = 1; k < ring.length; k++) {
+    const [a, b] = [ring[k - 1], ring[k]]
+    if ((a[1] > at[1]) !== (b[1] > at[1]) && at[0] < a[0] + (b[0] - a[0]) * (at[1] - a[1]) / (b[1] - a[1])) inside = !inside
+    const d: XY = [b[0] - a[0], b[1] - a[1]], length = d[0] * d[0] + d[1] * d[1]
+    const t = length ? Math.max(0, Math.min(1, ((at[0] - a[0]) * d[0] + (at[1] - a[1]) * d[1]) / length)) : 0
+    const p: XY = [a[0] + t * d[0], a[1] + t * d[1]], far = Math.hypot(p[0] - at[0], p[1] - at[1])
+    if (far < least) { least = far; best = p }
+  }
+  return inside ? at : best
+}
+
+export class InField {
+  private goals: Goal[] = []
+  private goal = 0
+  private here?: XY
+  private error = 0
+  private watch = 0
+  private kept: Kept
+  private of: 'strips' | 'places' = 'strips'
+
+  constructor(private view: View, private ground: Ground, private map: FieldMap, private chosen: () => number[], private places: () => Place[], private selected: (n: number) => void) {
+    this.kept = new Kept(`${view.field} ${view.from ?? ''}`)
+    for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-state]')) b.onclick = () => { void this.tick(b.dataset.state as State) }
+    el('goal-next').onclick = () => this.next()
+    el('goal-before').onclick = () => this.show(this.goal - 1)
+    el<HTMLInputElement>('goal-note').onchange = () => { void this.tick(undefined) }
+    el<HTMLInputElement>('goal-photo').onchange = e => { void this.photo(e.target as HTMLInputElement) }
+    el<HTMLSelectElement>('goal-of').onchange = e => { this.of = (e.target as HTMLSelectElement).value as 'strips' | 'places'; this.list(); this.show(0) }
+    el('goal-save').onclick = () => { void this.save() }
+    el<HTMLInputElement>('goal-read').onchange = e => { void this.readBack(e.target as HTMLInputElement) }
+    void this.begin()
+  }
+
+  private async begin(): Promise<void> {
+    try { await this.kept.read() } catch { /* this device keeps nothing: what is ticked lasts as long as the page */ }
+    if (!whole) try { this.kept.take(await get<Note[]>(this.path())) } catch { /* no net: what this device keeps is shown */ }
+    this.list()
+    this.mark()
+    if (this.open) this.next()
+  }
+
+  private path(): string { return `/api/operations/${encodeURIComponent(this.view.id)}/notes` }
+
+  // on follows where this device is, as long as the band is open.
+  on(yes: boolean): void {
+    this.open = yes
+    if (this.watch) navigator.geolocation.clearWatch(this.watch)
+    this.watch = 0
+    if (!yes) { this.map.here(null, 0); return }
+    this.list()
+    this.next()
+    if (!navigator.geolocation) { this.noPlace(); return }
+    this.watch = navigator.geolocation.watchPosition(p => {
+      this.here = plane(this.ground, p.coords.longitude, p.coords.latitude)
+      this.error = p.coords.accuracy
+      this.map.here(this.here, this.error)
+      this.tell()
+    }, () => this.noPlace(), { enableHighAccuracy: true, maximumAge: 2000 })
+  }
+
+  private noPlace(): void { el('goal-where').textContent = w('this device does not say where it is: a browser asks only where the page came from this device or over https') }
+
+  private list(): void {
+    const shapes = this.ground.layers.get('strips') ?? []
+    const strip = (n: number): Goal => { const s: Strip = this.view.strips[n - 1]; return { kind: 'strip', number: n, at: s.at, shape: shapes[n - 1][0], words: `${w('strip %s', n)} · ${number(s.length)} m × ${number(s.widest, 2)} m · ${s.along || s.cause}` } }
+    const place = (p: Place): Goal => ({ kind: 'place', number: p.number, at: p.at, shape: [plane(this.ground, ...p.at)], words: `${w('place %s', p.number)} · ${p.words}` })
+    const places = this.places()
+    el('goal-of').parentElement!.hidden = places.length === 0
+    if (!places.length) this.of = 'strips'
+    this.goals = this.of === 'places' ? places.map(place) : (this.view.telling === 'none' ? [] : this.chosen()).map(strip)
+    this.goal = Math.min(this.goal, Math.max(0, this.goals.length - 1))
+  }
+
+  private note(): Note | undefined { const g = this.goals[this.goal]; return g && this.kept.notes.get(g.kind + g.number) }
+
+  // next is the nearest that is not ticked yet, or the next in the order of the list where nobody knows where we are.
+  private next(): void {
+    const open = this.goals.map((g, k) => ({ g, k })).filter(({ g, k }) => k !== this.goal && !this.kept.notes.get(g.kind + g.number)?.state)
+    if (!open.length) { this.show(this.goal); return }
+    const far = ({ g, k }: { g: Goal; k: number }) => { if (!this.here) return (k - this.goal + this.goals.length) % this.goals.length; const p = nearest(g.shape, this.here); return Math.hypot(p[0] - this.here[0], p[1] - this.here[1]) }
+    const current = this.goals[this.goal]
+    if (!this.here && current && !this.kept.notes.get(current.kind + current.number)?.state && this.first) { this.first = false; this.show(this.goal); return }
+    this.first = false
+    this.show(open.reduce((a, b) => far(b) < far(a) ? b : a).k)
+  }
+  private first = true
+  private open = false
+
+  private show(k: number): void {
+    this.goal = Math.max(0, Math.min(this.goals.length - 1, k))
+    const g = this.goals[this.goal]
+    if (g?.kind === 'strip') this.selected(g.number)
+    this.tell()
+  }
+
+  private tell(): void {
+    const g = this.goals[this.goal], n = this.note()
+    el('goal-what').textContent = g ? g.words : w('nothing to go to')
+    el<HTMLInputElement>('goal-note').value = n?.note ?? ''
+    for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-state]')) { b.disabled = !g; b.setAttribute('aria-pressed', String(!!g && n?.state === b.dataset.state)) }
+    const ticked = this.goals.filter(g => this.kept.notes.get(g.kind + g.number)?.state).length
+    const photos = [...this.kept.notes.values()].filter(n => n.photo).length
+    el('goal-kept').textContent = w('%s of %s ticked, %s photos', ticked, this.goals.length, photos) + (n?.when && n.state ? ` · ${w(stateWords[n.state])} ${n.when.replace('T', ' ').slice(0, 16)}` : '')
+    if (!g || !this.here) return
+    const to = nearest(g.shape, this.here), dx = to[0] - this.here[0], dy = to[1] - this.here[1]
+    const far = Math.hypot(dx, dy), bearing = (Math.atan2(dx, dy) * 180 / Math.PI + 360) % 360
+    el('goal-arrow').setAttribute('transform', `rotate(${bearing.toFixed(0)} 24 24)`)
+    el('goal-where').textContent = far < 0.5 ? w('you stand on it (± %s m)', number(this.error)) : w('%s m, towards %s° (± %s m)', number(far, far < 10 ? 1 : 0), number(bearing), number(this.error))
+  }
+
+  private async tick(state: State | undefined, photo?: string): Promise<void> {
+    const g = this.goals[this.goal]
+    if (!g) return
+    const was = this.note()
+    const n: Note = { kind: g.kind, number: g.number, at: g.at, state: state === undefined ? was?.state ?? '' : was?.state === state ? '' : state, when: new Date().toISOString(), note: el<HTMLInputElement>('goal-note').value.trim(), photo: photo ?? was?.photo }
+    this.kept.notes.set(g.kind + g.number, n)
+    this.mark()
+    this.tell()
+    try { await this.kept.write() } catch (e) { el('goal-kept').textContent = String(e) }
+  }
+
+  private async photo(input: HTMLInputElement): Promise<void> {
+    const file = input.files?.[0]
+    input.value = ''
+    if (!file) return
+    try {
+      const all = await createImageBitmap(file), scale = Math.min(1, mostPhoto / Math.max(all.width, all.height))
+      const c = document.createElement('canvas')
+      c.width = Math.round(all.width * scale); c.height = Math.round(all.height * scale)
+      c.getContext('2d')!.drawImage(all, 0, 0, c.width, c.height)
+      await this.tick(undefined, c.toDataURL('image/jpeg', 0.8))
+    } catch { el('goal-kept').textContent = w('this is no picture: %s', file.name) }
+  }
+
+  // mark hatches on the map what is done.
+  private mark(): void {
+    this.map.done = new Set([...this.kept.notes.values()].filter(n => n.kind === 'strip' && n.state === 'done').map(n => n.number))
+    this.map.show(this.map.chosen, this.map.selected)
+  }
+
+  private async save(): Promise<void> {
+    const all = [...this.kept.notes.values()]
+    try {
+      if (whole) {
+        const a = document.createElement('a')
+        a.href = URL.createObjectURL(new Blob([JSON.stringify(all)], { type: 'application/json' }))
+        a.download = 'notes.json'
+        a.click()
+        URL.revokeObjectURL(a.href)
+        return
+      }
+      this.kept.take(await json<Note[]>(this.path(), all))
+      el('goal-kept').textContent = w('saved')
+    } catch (e) { el('goal-kept').textContent = e instanceof Error ? e.message : String(e) }
+  }
+
+  // readBack takes what another device saved as a file.
+  private async readBack(input: HTMLInputElement): Promise<void> {
+    const file = input.files?.[0]
+    input.value = ''
+    if (!file) return
+    try {
+      const all = JSON.parse(await file.text())
+      if (!Array.isArray(all) || !all.every(n => ['strip', 'place'].includes(n?.kind) && Number.isInteger(n.number) && typeof n.when === 'string')) throw new Error('no notes')
+      this.kept.take(all)
+      await this.kept.write()
+      this.mark()
+      await this.save()
+      this.tell()
+    } catch { el('goal-kept').textContent = w('these are no notes of this page: %s', file.name) }
+  }
+
+  dispose(): void { if (this.watch) navigator.geolocation.clearWatch(this.watch) }
+}
