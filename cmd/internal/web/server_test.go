@@ -337,7 +337,7 @@ func TestHandoverAsZip(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{"sheet.pdf", "report.json", "rework.gpx", "geojson/missed.geojson"} {
+	for _, name := range []string{"sheet.pdf", "report.json", "rework.gpx", "geojson/missed.geojson", "page.html"} {
 		if _, err := z.Open(name); err != nil {
 			t.Error(err)
 		}
