@@ -56,6 +56,13 @@ var arrows = map[string][]string{
 	".ci/fieldday":       {"testdata/fieldday", "testdata/tally"}, // a count of .ci/long
 	".ci/mutants":        {},                                      // a tool of the gate
 
+	// The program for many machines.
+	"cmd/internal/bucket":  {"cmd/internal/batch", "geo"},
+	"cmd/internal/columns": {"cmd/internal/batch"},
+	"cmd/internal/many":    {"cmd/internal/batch", "cmd/internal/job", "geo"},
+	"cmd/balk-many":        {"cmd/internal/batch", "cmd/internal/bucket", "cmd/internal/columns", "cmd/internal/job", "cmd/internal/many"},
+	"testdata/postgres":    {}, // for tests only
+
 	"cmd/internal/folder":   {"geo/workers"},
 	"cmd/internal/help":     {},
 	"cmd/internal/web/page": {},                                        // bundles the page; a module of its own
@@ -67,7 +74,7 @@ var only = map[string][]string{
 	"github.com/jonas-p/go-shp":              {"geo/read", "export/vector"},
 	"modernc.org/sqlite":                     {"geo/read", "export/vector", "geo/crs/internal/gen", "cmd/internal/farm"},
 	"modernc.org/sqlite/lib":                 {"geo/read", "cmd/internal/farm"},
-	"net/http":                               {"cmd/internal/web"},
+	"net/http":                               {"cmd/internal/web", "cmd/internal/many"}, // the page; metrics
 	"codeberg.org/go-pdf/fpdf":               {"export/sheet/paper"},
 	"golang.org/x/image/vector":              {"export/sheet/paper"},
 	"github.com/go-text/typesetting/shaping": {"export/sheet/paper"},
@@ -75,6 +82,12 @@ var only = map[string][]string{
 	"github.com/piglig/go-qr":                {"export/sheet"},
 	"github.com/paulmach/orb/geo":            {},
 	"github.com/paulmach/orb/planar":         {},
+
+	"github.com/jackc/pgx/v5":                            {"cmd/internal/many", "testdata/postgres"},
+	"github.com/minio/minio-go/v7":                       {"cmd/internal/bucket"},
+	"github.com/parquet-go/parquet-go":                   {"cmd/internal/columns"},
+	"github.com/prometheus/client_golang/prometheus":     {"cmd/internal/many"},
+	"github.com/riverqueue/river/riverdriver/riverpgxv5": {"cmd/internal/many"},
 }
 
 func TestImportsFollowTheFloorPlan(t *testing.T) {

@@ -4,6 +4,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -13,6 +14,10 @@ import (
 const (
 	mostPackages = 80
 	mostBytes    = 25 << 20 // of it 3.8 MiB for the page and its server (net/http brings TLS with it), 1.5 MiB for seasons, the store of a farm and spot checks, with their words, pages and forms of reports; 0.3 for sweeps and the sheet of a season
+
+	// of balk-many: PostgreSQL, queue, S3, metrics and columns
+	mostPackagesOfMany = 300
+	mostBytesOfMany    = 34 << 20
 )
 
 // inRoot runs the go command in the repository, for a system as it is handed out.
@@ -33,19 +38,51 @@ func inRoot(t *testing.T, system string, args ...string) string {
 	return string(out)
 }
 
-func TestWeight(t *testing.T) {
-	var foreign []string
-	for name := range strings.FieldsSeq(inRoot(t, "", "list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", "./cmd/balk")) {
+// foreign are the packages of others in a program.
+func foreign(t *testing.T, program string) (names []string) {
+	for name := range strings.FieldsSeq(inRoot(t, "", "list", "-deps", "-f", "{{if not .Standard}}{{.ImportPath}}{{end}}", program)) {
 		if !strings.HasPrefix(name, "balk/") {
-			foreign = append(foreign, name)
+			names = append(names, name)
 		}
 	}
-	if n := len(foreign); n > mostPackages || n < 20 {
-		t.Errorf("%d packages of others: at most %d\n%s", n, mostPackages, strings.Join(foreign, "\n"))
+	return names
+}
+
+func TestWeight(t *testing.T) {
+	for _, c := range []struct {
+		program         string
+		packages, bytes int
+	}{
+		{"./cmd/balk", mostPackages, mostBytes},
+		{"./cmd/balk-many", mostPackagesOfMany, mostBytesOfMany},
+	} {
+		names := foreign(t, c.program)
+		if n := len(names); n > c.packages || n < 20 {
+			t.Errorf("%s: %d packages of others: at most %d\n%s", c.program, n, c.packages, strings.Join(names, "\n"))
+		}
+		binary := filepath.Join(t.TempDir(), "program")
+		inRoot(t, "", "build", "-trimpath", "-ldflags", "-s -w", "-o", binary, c.program)
+		if st, err := os.Stat(binary); err != nil || st.Size() > int64(c.bytes) {
+			t.Errorf("%s: %v; the binary has %.2f MiB: at most %.2f", c.program, err, float64(st.Size())/(1<<20), float64(c.bytes)/(1<<20))
+		}
 	}
-	binary := filepath.Join(t.TempDir(), "balk")
-	inRoot(t, "", "build", "-trimpath", "-ldflags", "-s -w", "-o", binary, "./cmd/balk")
-	if st, err := os.Stat(binary); err != nil || st.Size() > mostBytes {
-		t.Errorf("%v; the binary has %.2f MiB: at most %.2f", err, float64(st.Size())/(1<<20), mostBytes/float64(1<<20))
+}
+
+// What many machines need is in balk-many only.
+func TestNoDatabaseInBalk(t *testing.T) {
+	heavy := regexp.MustCompile(`^github\.com/(jackc/|minio/|parquet-go/|prometheus/|riverqueue/river/riverdriver/riverpgxv5)`)
+	has := func(program string) (found []string) {
+		for _, name := range foreign(t, program) {
+			if heavy.MatchString(name) {
+				found = append(found, name)
+			}
+		}
+		return found
+	}
+	if found := has("./cmd/balk"); len(found) > 0 {
+		t.Errorf("balk links %q", found)
+	}
+	if found := has("./cmd/balk-many"); len(found) < 5 {
+		t.Errorf("balk-many links %q: the test does not see them", found)
 	}
 }

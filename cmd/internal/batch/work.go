@@ -297,3 +297,10 @@ func (b *Batch) Do(ctx context.Context, t Task, kept Results) error {
 	}
 	return kept.Put(ctx, t, rows)
 }
+
+// Failed is the row of a task that could not be worked at all.
+func (b *Batch) Failed(t Task, why string) []Row {
+	r := b.blank(t)
+	r.State, r.Fault = Failed, &Fault{File: strings.Join(r.Logs, ", "), What: why}
+	return []Row{r}
+}

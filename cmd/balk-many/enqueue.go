@@ -1,0 +1,236 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"iter"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"balk/cmd/internal/batch"
+	"balk/cmd/internal/bucket"
+	"balk/cmd/internal/job"
+	"balk/cmd/internal/many"
+
+	"github.com/spf13/cobra"
+)
+
+// enqueue puts a batch into the queue.
+func (p *program) enqueue() *cobra.Command {
+	watch := false
+	c := p.with("enqueue", "put a batch into the queue, whose Spec comes in as JSON (balk batch --database writes it)", cobra.NoArgs, func(ctx context.Context, d *many.Database, _ []string) error {
+		var spec batch.Spec
+		in := json.NewDecoder(p.in)
+		in.DisallowUnknownFields()
+		if err := in.Decode(&spec); err != nil {
+			return &job.WrongCall{Err: fmt.Errorf("the Spec on stdin: %w", err)}
+		}
+		if err := everywhere(&spec); err != nil {
+			return err
+		}
+		// What cannot be worked is told here, and not by every worker.
+		if _, _, err := batch.Open(ctx, spec, opener{}, new(job.Call)); err != nil {
+			return err
+		}
+		logs, err := list(ctx, spec.Sources)
+		if err != nil {
+			return err
+		}
+		began := time.Now()
+		id, running, err := d.Enqueue(ctx, spec, logs)
+		if err != nil {
+			return err
+		}
+		if running {
+			p.log.Info("the same batch is in the queue already, and was left as it is", "batch", id)
+		} else {
+			p.log.Info("put into the queue", "batch", id, "logs", len(logs), "seconds", time.Since(began).Seconds())
+		}
+		if !watch {
+			_, err := fmt.Fprintf(p.out, "batch %d: %d logs in the queue\nbalk-many status %d tells how far it is\n", id, len(logs), id)
+			return err
+		}
+		return p.watch(ctx, d, id)
+	})
+	c.Flags().BoolVar(&watch, "watch", false, "tell how far it is until it is done")
+	return c
+}
+
+// everywhere makes the paths of a Spec mean the same wherever it is read.
+func everywhere(s *batch.Spec) error {
+	c := &s.Check
+	paths := []*string{&s.Rules, &c.Boundary, &c.Plan, &c.Weather.File, &c.Farm}
+	for i := range s.Sources {
+		paths = append(paths, &s.Sources[i])
+	}
+	for _, p := range paths {
+		if *p == "" || strings.HasPrefix(*p, bucket.Scheme) {
+			continue
+		}
+		abs, err := filepath.Abs(*p)
+		if err != nil {
+			return err
+		}
+		*p = abs
+	}
+	return nil
+}
+
+// list are the logs of all sources, named as batch.Sources names them.
+func list(ctx context.Context, sources []string) (logs []batch.Log, err error) {
+	var onDisk []string
+	add := func(all iter.Seq2[batch.Log, error], before string) error {
+		for l, err := range all {
+			if err != nil {
+				return err
+			}
+			l.Name = path.Join(before, l.Name)
+			logs = append(logs, l)
+		}
+		return nil
+	}
+	for _, one := range sources {
+		if !strings.HasPrefix(one, bucket.Scheme) {
+			onDisk = append(onDisk, one)
+			continue
+		}
+		before := ""
+		if len(sources) > 1 {
+			before = strings.TrimPrefix(one, bucket.Scheme)
+		}
+		if err := add(bucket.Logs(ctx, one), before); err != nil {
+			return nil, err
+		}
+	}
+	if len(onDisk) > 0 {
+		from, err := batch.Sources(ctx, onDisk, "")
+		if err != nil {
+			return nil, err
+		}
+		if err := add(from.Logs(ctx), ""); err != nil {
+			return nil, err
+		}
+	}
+	for i, l := range logs {
+		if l.Path == "" || strings.HasPrefix(l.Path, bucket.Scheme) {
+			continue // one that a list names and is not there
+		}
+		if logs[i].Path, err = filepath.Abs(l.Path); err != nil {
+			return nil, err
+		}
+	}
+	return logs, nil
+}
+
+// opener opens logs wherever they lie.
+type opener struct{ batch.OnDisk }
+
+// Logs is that of batch.Source: they were listed when the batch was put into the queue.
+func (opener) Logs(context.Context) iter.Seq2[batch.Log, error] {
+	return func(func(batch.Log, error) bool) {}
+}
+
+// Open is that of batch.Source.
+func (o opener) Open(ctx context.Context, l batch.Log) (string, func(), error) {
+	if strings.HasPrefix(l.Path, bucket.Scheme) {
+		return bucket.Fetch(ctx, l)
+	}
+	return o.OnDisk.Open(ctx, l)
+}
+
+// watch tells how far a batch is until it is done: on a terminal each second in one line, elsewhere a line each half minute.
+func (p *program) watch(ctx context.Context, d *many.Database, id int64) error {
+	form, end, pause := "%s\n", "", 30*time.Second
+	if f, is := p.out.(*os.File); is {
+		if info, err := f.Stat(); err == nil && info.Mode()&os.ModeCharDevice != 0 {
+			form, end, pause = "\r\x1b[K%s", "\n", time.Second
+		}
+	}
+	for told := (time.Time{}); ; {
+		s, err := d.Status(ctx, id)
+		if err != nil && ctx.Err() == nil {
+			return err
+		}
+		if err == nil && (s.Done() || time.Since(told) >= pause) {
+			if _, err := fmt.Fprintf(p.out, form, s); err != nil {
+				return err
+			}
+			told = time.Now()
+		}
+		if err == nil && s.Done() {
+			if s.Failed > 0 || s.GivenUp > 0 || s.Cancelled > 0 {
+				p.code = lost
+			}
+			_, err = fmt.Fprint(p.out, end)
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			_, err := fmt.Fprintf(p.out, "%swork goes on; balk-many status %d tells how far it is\n", end, id)
+			return err
+		case <-time.After(time.Second):
+		}
+	}
+}
+
+// status tells how far a batch is.
+func (p *program) status() *cobra.Command {
+	asJSON, watch := false, false
+	c := p.with("status [BATCH]", "how far a batch is, the newest if none is named", cobra.MaximumNArgs(1), func(ctx context.Context, d *many.Database, args []string) error {
+		id, err := batchOf(ctx, d, args)
+		if err != nil {
+			return err
+		}
+		if watch {
+			return p.watch(ctx, d, id)
+		}
+		s, err := d.Status(ctx, id)
+		if err != nil {
+			return err
+		}
+		if asJSON {
+			return p.json(s)
+		}
+		_, err = fmt.Fprintln(p.out, s)
+		return err
+	})
+	c.Flags().BoolVar(&asJSON, "json", false, "for programs")
+	c.Flags().BoolVar(&watch, "watch", false, "go on until it is done")
+	return c
+}
+
+// cancel takes out of the queue what is left of a batch.
+func (p *program) cancel() *cobra.Command {
+	return p.with("cancel BATCH", "take out of the queue what is left of a batch; what is done stays", cobra.ExactArgs(1), func(ctx context.Context, d *many.Database, args []string) error {
+		id, err := batchOf(ctx, d, args)
+		if err != nil {
+			return err
+		}
+		n, err := d.Cancel(ctx, id)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(p.out, "batch %d: %d bundles cancelled\n", id, n)
+		return err
+	})
+}
+
+// again puts bundles that were given up or cancelled back into the queue.
+func (p *program) again() *cobra.Command {
+	return p.with("again BATCH", "put back into the queue what was given up or cancelled", cobra.ExactArgs(1), func(ctx context.Context, d *many.Database, args []string) error {
+		id, err := batchOf(ctx, d, args)
+		if err != nil {
+			return err
+		}
+		n, err := d.Again(ctx, id)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(p.out, "batch %d: %d bundles in the queue again\n", id, n)
+		return err
+	})
+}

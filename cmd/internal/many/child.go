@@ -1,0 +1,342 @@
+package many
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"os/signal"
+	"runtime/debug"
+	"strconv"
+	"strings"
+	"sync"
+	"syscall"
+	"time"
+
+	"balk/cmd/internal/batch"
+	"balk/cmd/internal/job"
+
+	"github.com/paulmach/orb"
+)
+
+// A worker hands operations to a child process, one at a time, and it answers each: so one that takes all memory, or never ends, takes no
+// worker with it, and it is known which it was. What goes to a child and comes back are lines of JSON.
+
+// order is what a child is told to do: one of them.
+type order struct {
+	Log    *batch.Log  `json:"log,omitempty"`
+	Task   *batch.Task `json:"task,omitempty"`
+	Failed string      `json:"failed,omitempty"` // the task is not worked: this is why its row has no figures
+}
+
+// reply is the line a child answers with.
+type reply struct {
+	Answer json.RawMessage `json:"answer,omitempty"`
+	Fault  string          `json:"fault,omitempty"` // of the machinery
+	Ask    string          `json:"ask,omitempty"`   // is a survey kept under this key? The next line is it, or null
+}
+
+// surveyed answers an order with a log, worked one with a task.
+type surveyed struct {
+	Key    string       `json:"key,omitempty"` // to keep the survey under; "" = it is kept, or cannot be
+	Survey batch.Survey `json:"survey"`
+}
+
+type worked struct {
+	Rows     []batch.Row      `json:"rows"`
+	Boundary orb.MultiPolygon `json:"boundary"` // of all of them
+}
+
+// asking are the results as a child has them, which has no database: it asks the worker.
+type asking struct {
+	batch.Results // none: a child calls no more than these two
+	ask           func(key string) (json.RawMessage, error)
+	key           string
+}
+
+func (a *asking) Surveyed(_ context.Context, key string) (s batch.Survey, is bool, err error) {
+	line, err := a.ask(key)
+	if err != nil || string(line) == "null" {
+		return s, false, err
+	}
+	return s, true, json.Unmarshal(line, &s)
+}
+
+func (a *asking) KeepSurvey(_ context.Context, key string, _ batch.Survey) error {
+	a.key = key
+	return nil
+}
+
+// do does what was ordered. An error is a fault of the machinery.
+func do(ctx context.Context, b *batch.Batch, o order, ask func(key string) (json.RawMessage, error)) (any, error) {
+	if o.Log != nil {
+		a := asking{ask: ask}
+		s, err := b.Survey(ctx, *o.Log, &a)
+		return surveyed{a.key, s}, err
+	}
+	if o.Task == nil {
+		return nil, errors.New("an order with nothing in it")
+	}
+	var rows []batch.Row
+	var err error
+	if o.Failed != "" {
+		rows = b.Failed(*o.Task, o.Failed)
+	} else {
+		rows, err = b.Work(ctx, *o.Task)
+	}
+	w := worked{Rows: rows}
+	if len(rows) > 0 {
+		w.Boundary = rows[0].Boundary // a task is on one field
+	}
+	return w, err
+}
+
+// rows are those of an answer, with their boundary.
+func (w worked) rows() []batch.Row {
+	for i := range w.Rows {
+		w.Rows[i].Boundary = w.Boundary
+	}
+	return w.Rows
+}
+
+// Child works what comes in until there is no more: the process that started it closed in, or is no more. begin makes what works from the
+// first line, which is the Spec of the batch. memory is the limit of its address space beyond what it has at its start, in bytes; 0 = none.
+func Child(ctx context.Context, in io.Reader, out io.Writer, memory uint64, source batch.Source) error {
+	signal.Ignore(os.Interrupt, syscall.SIGTERM) // the worker says when it is over
+	if memory > 0 {
+		if err := limitMemory(memory); err != nil {
+			return fmt.Errorf("limit of memory: %w", err)
+		}
+		debug.SetMemoryLimit(int64(memory - memory/10)) // collect garbage harder before the limit is met
+	}
+	lines := make(chan json.RawMessage)
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	var broken error
+	go func() {
+		defer close(lines)
+		d := json.NewDecoder(in)
+		for {
+			var line json.RawMessage
+			if broken = d.Decode(&line); broken != nil {
+				cancel() // nobody waits for what is in hand
+				return
+			}
+			select {
+			case lines <- line:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	first, more := <-lines
+	if !more {
+		return nil
+	}
+	e := json.NewEncoder(out)
+	all, err := begin(ctx, first, source)
+	if err != nil {
+		return e.Encode(reply{Fault: err.Error()})
+	}
+	if err := e.Encode(reply{}); err != nil {
+		return err
+	}
+	ask := func(key string) (json.RawMessage, error) {
+		if err := e.Encode(reply{Ask: key}); err != nil {
+			return nil, err
+		}
+		line, more := <-lines
+		if !more {
+			return nil, context.Canceled
+		}
+		return line, nil
+	}
+	for line := range lines {
+		var o order
+		var answer any
+		err := json.Unmarshal(line, &o)
+		if err == nil {
+			answer, err = do(ctx, all, o, ask)
+		}
+		var r reply
+		if err == nil {
+			r.Answer, err = json.Marshal(answer)
+		}
+		if err != nil {
+			r = reply{Fault: err.Error()}
+		}
+		if ctx.Err() != nil {
+			break
+		}
+		if err := e.Encode(r); err != nil {
+			return err
+		}
+	}
+	if !errors.Is(broken, io.EOF) {
+		return broken
+	}
+	return nil
+}
+
+// begin opens the batch of a Spec.
+func begin(ctx context.Context, text json.RawMessage, source batch.Source) (*batch.Batch, error) {
+	var spec batch.Spec
+	if err := json.Unmarshal(text, &spec); err != nil {
+		return nil, err
+	}
+	b, _, err := batch.Open(ctx, spec, source, new(job.Call))
+	return b, err
+}
+
+// died says that a child ended with an operation in hand, and how.
+type died struct{ how string }
+
+func (d *died) Error() string { return d.how }
+
+// child is a running one.
+type child struct {
+	batch int64
+	run   *exec.Cmd
+	in    io.WriteCloser
+	out   *bufio.Reader
+	said  *tail
+	wait  func() error
+}
+
+// tail keeps the beginning of what is written, and lets go of the rest.
+type tail struct {
+	sync.Mutex
+	bytes.Buffer
+}
+
+func (t *tail) Write(p []byte) (int, error) {
+	t.Lock()
+	defer t.Unlock()
+	if room := 4096 - t.Len(); room > 0 {
+		t.Buffer.Write(p[:min(room, len(p))])
+	}
+	return len(p), nil
+}
+
+// first is the first line of it.
+func (t *tail) first() string {
+	t.Lock()
+	defer t.Unlock()
+	line, _, _ := strings.Cut(strings.TrimSpace(t.String()), "\n")
+	return line
+}
+
+// start starts a child for a batch, whose line is given.
+func start(command func() *exec.Cmd, batch int64, line []byte) (*child, error) {
+	c := &child{batch: batch, run: command(), said: &tail{}}
+	c.run.Stderr = c.said
+	in, err := c.run.StdinPipe()
+	if err != nil {
+		return nil, err
+	}
+	out, err := c.run.StdoutPipe()
+	if err != nil {
+		return nil, err
+	}
+	if err := c.run.Start(); err != nil {
+		return nil, err
+	}
+	c.in, c.out, c.wait = in, bufio.NewReader(out), sync.OnceValue(c.run.Wait)
+	if _, err := c.ask(line, nil); err != nil {
+		c.end()
+		return nil, fmt.Errorf("process that works operations: %w", err)
+	}
+	return c, nil
+}
+
+// ask sends a line and gives what is answered; what the child asks in between is looked up. *died: there is no child any more.
+func (c *child) ask(line []byte, look func(key string) (any, error)) (json.RawMessage, error) {
+	for {
+		if _, err := c.in.Write(append(line, '\n')); err != nil {
+			return nil, c.gone()
+		}
+		text, err := c.out.ReadBytes('\n')
+		if err != nil {
+			return nil, c.gone()
+		}
+		var r reply
+		if err := json.Unmarshal(text, &r); err != nil {
+			return nil, fmt.Errorf("answer %.80q: %w", text, err)
+		}
+		if r.Fault != "" {
+			return nil, errors.New(r.Fault)
+		}
+		if r.Ask == "" {
+			return r.Answer, nil
+		}
+		found, err := look(r.Ask)
+		if err == nil {
+			line, err = json.Marshal(found)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+}
+
+// gone says how a child ended.
+func (c *child) gone() *died {
+	how := "ended"
+	if err := c.wait(); err != nil {
+		how = err.Error()
+	}
+	if said := c.said.first(); said != "" {
+		how += ": " + said
+	}
+	return &died{how}
+}
+
+// work has the child do an operation within some time.
+func (c *child) work(ctx context.Context, task []byte, most time.Duration, look func(key string) (any, error)) (json.RawMessage, error) {
+	type answered struct {
+		answer json.RawMessage
+		err    error
+	}
+	done := make(chan answered, 1)
+	go func() {
+		answer, err := c.ask(task, look)
+		done <- answered{answer, err}
+	}()
+	timer := time.NewTimer(most)
+	defer timer.Stop()
+	select {
+	case a := <-done:
+		return a.answer, a.err
+	case <-timer.C:
+		c.kill()
+		<-done
+		return nil, &died{"took longer than " + most.String() + " and was ended"}
+	case <-ctx.Done():
+		c.kill()
+		<-done
+		return nil, ctx.Err()
+	}
+}
+
+// kill ends it at once. Its process may be gone already.
+func (c *child) kill() { _ = c.run.Process.Kill() }
+
+// end lets it end by itself, and ends it where it does not.
+func (c *child) end() {
+	_ = c.in.Close() // it may have ended: then there is no one to close it for
+	killing := time.AfterFunc(5*time.Second, c.kill)
+	_ = c.wait() // how it ended is of no matter: nothing was in hand
+	killing.Stop()
+}
+
+// command starts this program again as a child with a limit of memory.
+func (o Options) command() *exec.Cmd {
+	c := exec.Command(o.Program, append(o.Arguments, strconv.FormatUint(o.Memory, 10))...)
+	c.Env = append(os.Environ(), "GOMAXPROCS="+strconv.Itoa(o.Processors))
+	return c
+}
