@@ -17,6 +17,14 @@ import (
 	"balk/export/words"
 )
 
+// byFlag ends a sentence with the flag that decides it, which means nothing on paper.
+const byFlag = ": --frame."
+
+// OnPaper are sentences as paper has them.
+func OnPaper(said []string) string {
+	return strings.ReplaceAll(strings.Join(said, " "), byFlag, ".")
+}
+
 // Of are the sentences, the most important first: three, before them where the width does not fit the log, or the log says
 // otherwise than the set's description, and behind them on what the first stands; right behind that first where the log itself
 // speaks against it.
@@ -238,8 +246,10 @@ func (a answer) whereAtAll() string {
 	if len(said) > 0 {
 		text = a.Say("Missed are %s; the largest strip is %.0f m long and up to %.2f m wide", strings.Join(said, ", "), w.Length, w.MaxWidth)
 	}
-	if n := len(w.Passes); n > 0 && n <= passesNamed {
-		text += a.Say(", beside pass %s", strings.Trim(strings.ReplaceAll(fmt.Sprint(w.Passes), " ", ", "), "[]"))
+	if n := len(w.Passes); n == 1 {
+		text += a.Say(", beside pass %d", w.Passes[0])
+	} else if n > 0 && n <= passesNamed {
+		text += a.Say(", beside passes %s", strings.Trim(strings.ReplaceAll(fmt.Sprint(w.Passes), " ", ", "), "[]"))
 	}
 	return text + "."
 }
@@ -328,20 +338,30 @@ func (a answer) worth(w coverage.Worth, place string) string {
 	case all.Count == 1:
 		text = a.Say("While the set is there, its strip takes %.0f min", minutes(all))
 	case half.Count == most.Count || most.Count == all.Count:
-		text = a.Say("While still there, the best %d of %d strips worth a visit win %s in %.0f min, all in %.0f", half.Count, all.Count, a.part(half, all), minutes(half), minutes(all))
+		text = a.ofBest(half.Count, "While still there, the best of %d strips worth a visit wins %s in %.0f min, all in %.0f", "While still there, the best %d of %d strips worth a visit win %s in %.0f min, all in %.0f",
+			all.Count, a.part(half, all), minutes(half), minutes(all))
 	default:
-		text = a.Say("While still there, the best %d of %d strips worth a visit win half in %.0f min, %d four fifths in %.0f, all in %.0f", half.Count, all.Count, minutes(half), most.Count, minutes(most), minutes(all))
+		text = a.ofBest(half.Count, "While still there, the best of %d strips worth a visit wins half in %.0f min, %d four fifths in %.0f, all in %.0f", "While still there, the best %d of %d strips worth a visit win half in %.0f min, %d four fifths in %.0f, all in %.0f",
+			all.Count, minutes(half), most.Count, minutes(most), minutes(all))
 	}
 	knee := w.Knee()
 	if w.Approach > 0 {
-		text += a.Say("; coming back for the best %d wins %.0f m² a minute", knee.Count, 60*knee.Area/(knee.Time+w.Approach))
+		text += a.ofBest(knee.Count, "; coming back for the best one wins %.0f m² a minute", "; coming back for the best %d wins %.0f m² a minute", 60*knee.Area/(knee.Time+w.Approach))
 	} else {
-		text += a.Say("; the best %d win %.0f m² a minute", knee.Count, 60*knee.Area/knee.Time)
+		text += a.ofBest(knee.Count, "; the best one wins %.0f m² a minute", "; the best %d win %.0f m² a minute", 60*knee.Area/knee.Time)
 	}
 	if w.Rate > 0 {
 		text += a.Say(", the operation itself %.0f", 60*w.Rate)
 	}
 	return text + a.Say("; kneel first at strip 1 (%s).", place)
+}
+
+// ofBest says something of the best strip, or of the n best.
+func (a answer) ofBest(n int, one, more string, rest ...any) string {
+	if n == 1 {
+		return a.Say(one, rest...)
+	}
+	return a.Say(more, append([]any{n}, rest...)...)
 }
 
 func minutes(w coverage.Won) float64 { return math.Max(1, math.Round(w.Time/60)) }

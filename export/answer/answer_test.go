@@ -56,7 +56,7 @@ func TestAnswer(t *testing.T) {
 	}{
 		{"a firm log", firm(), words.English, []string{
 			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %).",
-			"Missed are 250 m² where passes drifted apart, 90 m² in corners, 60 m² at row ends, lifted early or lowered late; the largest strip is 217 m long and up to 0.69 m wide, beside pass 15, 16.",
+			"Missed are 250 m² where passes drifted apart, 90 m² in corners, 60 m² at row ends, lifted early or lowered late; the largest strip is 217 m long and up to 0.69 m wide, beside passes 15, 16.",
 			"3 of 5 strips hold four fifths: ",
 		}},
 		{"in German", firm(), words.German, []string{

@@ -111,7 +111,10 @@ func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
 func (s *checkSetting) captionWords(one coverage.Strip, whole bool, left int) string {
 	surety, cause := suretyPart(s.Language, one), s.Word(string(one.Cause))
 	caption := s.Say("How sure: %s; likely cause: %s; beside passes %s; at %s", surety, cause, passWords(s.Language, one.Passes), words.Place(one.At))
-	if len(one.Passes) == 0 {
+	switch len(one.Passes) {
+	case 1:
+		caption = s.Say("How sure: %s; likely cause: %s; beside pass %s; at %s", surety, cause, passWords(s.Language, one.Passes), words.Place(one.At))
+	case 0:
 		caption = s.Say("How sure: %s; likely cause: %s; beside no pass; at %s", surety, cause, words.Place(one.At))
 	}
 	switch a := one.Approach; {

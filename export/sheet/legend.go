@@ -15,7 +15,7 @@ func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
 	haX, shareX := b.X+b.W*0.78, b.X+b.W
 	right := paper.Lettering{Size: 7, Grey: true, Align: paper.Right}
 	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.table.Title.Words)
-	l.Text(haX, b.Y+3, right, s.table.Title.Ha)
+	l.Text(haX, b.Y+3, right, s.table.Title.M2)
 	l.Text(shareX, b.Y+3, right, s.table.Title.Share)
 	y := b.Y + 3.5
 	row := func(mark *paper.Hatching, r Row, bold bool) {
@@ -24,9 +24,9 @@ func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
 			l.swatch(paper.Rect(b.X, y-3, 8, 3.6), *mark)
 		}
 		t := paper.Lettering{Size: 8, Bold: bold}
-		l.Text(b.X+10, y, t, l.Fonts.Fit(t, r.Words, haX-l.Fonts.Width(t, r.Ha)-b.X-11))
+		l.Text(b.X+10, y, t, l.Fonts.Fit(t, r.Words, haX-l.Fonts.Width(t, r.M2)-b.X-11))
 		t.Align = paper.Right
-		l.Text(haX, y, t, r.Ha)
+		l.Text(haX, y, t, r.M2)
 		l.Text(shareX, y, t, r.Share)
 	}
 	for i, mark := range []*paper.Hatching{&onceMark, &twiceMark, &moreMark, &missedMark, &unknownMark} {
@@ -153,7 +153,7 @@ func sureties(l words.Language, r coverage.Result) []string {
 	if n.PassErrorFrom == "" {
 		return []string{l.Word("How sure a strip is, is not known: no receiver error given.")}
 	}
-	lines := []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", n.PassError, l.Digits(Hectares(r.Telling.Missed[0])), l.Digits(Hectares(r.Telling.Missed[1])))}
+	lines := []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s.", n.PassError, l.Digits(Area(r.Telling.Missed[0])), l.Digits(Area(r.Telling.Missed[1])))}
 	return append(lines, l.Word("Numbers with ? are not certain."))
 }
 
@@ -162,10 +162,10 @@ func (s *checkSetting) headlandRows(l *leaf, b paper.Box, y float64) float64 {
 	small := paper.Lettering{Size: 7.5}
 	if h := s.result.Headland; h.Depth > 0 {
 		y += 6.5
-		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Say("Headland, %.2f m wide, %s ha", h.Depth, s.table.HeadlandArea.Ha))
+		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Say("Headland, %.2f m wide, %s", h.Depth, s.Digits(Area(h.Area))))
 		for _, row := range []Row{s.table.Missed, s.table.Lifted, s.table.Twice} {
 			y += 3.9
-			l.cells(b, y, small, []float64{0, -0.78, -1}, l.Fonts.Fit(small, row.Words, b.W*0.78-l.Fonts.Width(small, row.Ha)-1), row.Ha, row.Share)
+			l.cells(b, y, small, []float64{0, -0.78, -1}, l.Fonts.Fit(small, row.Words, b.W*0.78-l.Fonts.Width(small, row.M2)-1), row.M2, row.Share)
 		}
 	}
 	y += 2.5

@@ -87,7 +87,7 @@ func TestMapShowsColoursMarksAndNumbers(t *testing.T) {
 			t.Errorf("the map lacks the colour %s", colour)
 		}
 	}
-	for _, want := range []string{"dasharray", "0.9900", "0.9809", "99.08", "Müller &amp; &lt;Söhne&gt;", ">N<", "20 m", "overhead lines", "drift between passes", "working width 5.00 m (given), planned overlap 0.10 m"} {
+	for _, want := range []string{"dasharray", "9900", "9809", "99.08", "Müller &amp; &lt;Söhne&gt;", ">N<", "20 m", "overhead lines", "drift between passes", "working width 5.00 m (given), planned overlap 0.10 m"} {
 		if !strings.Contains(s, want) {
 			t.Errorf("the map lacks %q", want)
 		}

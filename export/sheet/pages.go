@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 	"time"
 
 	"balk/coverage"
@@ -155,7 +154,7 @@ func setCheck(r coverage.Result, p Page) (*checkSetting, error) {
 	if r.Telling.Strips == coverage.GraspNone {
 		r.Strips = nil // none that anyone should go to
 	}
-	base.title, base.when, base.answer = heading(r.Field, p.Language), p.worked(r.Passes), strings.Join(answer.Of(r, p.Language), " ")
+	base.title, base.when, base.answer = heading(r.Field, p.Language), p.worked(r.Passes), answer.OnPaper(answer.Of(r, p.Language))
 	base.slopes = answer.Slopes(p.Language, r.Slope, r.Strips, r.Work.Steep)
 	return &checkSetting{setting: base, result: r, table: TableOf(r).In(p.Language)}, nil
 }

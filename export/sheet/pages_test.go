@@ -37,7 +37,7 @@ func TestSheetSaysEverything(t *testing.T) {
 		1: {"Müller & <Söhne>", "loosening", "Five metre sweep, width 5.00 m (given), overlap 0.10 m, credited 4.90 m", "A. Driver", "2026-04-14 07:30 to 08:30 CEST (UTC+02:00)",
 			"1 : 1000", "North is up", "11.570° E", "48.1400° N", "worked once", "missed", "The missed strip", "1? 25.0 5 m 5.00 m", "likely", "drift between passes",
 			"48.140018, 11.569503", "The wet corner was left.", "date", "signature", "the place of the strip", "turn too tight for the set (1)", "page 1 of 3", "Local times, zone Europe/Berlin"},
-		2: {"The largest missed strip", "Strip 1?: 25.0 m², 5 m long", "1 : 75", "beside passes 1", "to get there: along pass 1, 42 m from where it began, 3.0 m to its right", "page 2 of 3"},
+		2: {"The largest missed strip", "Strip 1?: 25.0 m², 5 m long", "1 : 75", "beside pass 1;", "to get there: along pass 1, 42 m from where it began, 3.0 m to its right", "page 2 of 3"},
 		3: {"How it was driven", "2.00 0:20 h 80.0", "7.2 km/h on the mean", "2.34 ha/h, field efficiency 65 %", "Planned 4.90 m. Median 4.91 m", "1 turn, half within 12 s", "radius of 6.0 m", "3.2 m", "log.csv: 2 fixes merged",
 			"Overhead lines", "folding", "Slopes", "rollover", "Wet ground and drains", "drawbar and axle loads", "Reversing can fold", "permits", "Bystanders", "Buried services", "no legal survey", "licensed practice"},
 	} {
@@ -70,21 +70,21 @@ func TestBarAsideOnTheSheet(t *testing.T) {
 	}
 }
 
-// The hectares printed must add up to those of the field, digit by digit.
+// The square metres printed must add up to those of the field, digit by digit.
 func TestPrintedBalanceAddsUp(t *testing.T) {
 	r := everything()
-	r.Balance = ground.Balance{Field: 9900, Missed: 25.44, Once: 9808.14, Twice: 36.47, More: 4.49, Unknown: 25.46}
+	r.Balance = ground.Balance{Field: 990_000, Missed: 2544.4, Once: 980_814.4, Twice: 3646.4, More: 449.4, Unknown: 2545.4}
 	got := textOf(t, printed(t, r, Page{}), 1)
 	sum := [2]float64{}
 	for _, row := range []string{"worked once", "worked twice", "three times or more", "missed", `unknown \(log gap\)`} {
-		m := regexp.MustCompile(row + ` ([0-9.]+) ([0-9.]+)`).FindStringSubmatch(got)
+		m := regexp.MustCompile(row + ` ([0-9 ]+) ([0-9.]+)( |$)`).FindStringSubmatch(got)
 		if m == nil {
 			t.Fatalf("no row %q in:\n%s", row, got)
 		}
-		sum[0], sum[1] = sum[0]+number(t, m[1]), sum[1]+number(t, m[2])
+		sum[0], sum[1] = sum[0]+number(t, strings.ReplaceAll(m[1], " ", "")), sum[1]+number(t, m[2])
 	}
-	if !strings.Contains(got, "field 0.9900 100.00") || math.Abs(sum[0]-0.99) > 1e-9 || math.Abs(sum[1]-100) > 1e-9 {
-		t.Errorf("rows add up to %.4f ha and %.2f %%, want 0.9900 and 100:\n%s", sum[0], sum[1], got)
+	if !strings.Contains(got, "field 990 000 100.00") || sum[0] != 990_000 || math.Abs(sum[1]-100) > 1e-9 {
+		t.Errorf("rows add up to %.0f m² and %.2f %%, want 990000 and 100:\n%s", sum[0], sum[1], got)
 	}
 }
 

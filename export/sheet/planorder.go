@@ -90,11 +90,11 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("If it is done otherwise"))
 	at := []float64{0, -0.70, -0.85, -1}
 	y += 3.5
-	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at[1:], s.Word("time"), s.Word("missed, ha"), s.Word("twice, ha"))
+	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at[1:], s.Word("time"), s.Word("missed m²"), s.Word("twice or more m²"))
 	row := func(d plan.Deviation) {
 		y += orderStep
 		t := paper.Lettering{Size: 7}
-		l.cells(b, y, t, at, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62), words.Clock(d.Hours*3600), s.Digits(Hectares(d.Missed)), s.Digits(Hectares(d.Double)))
+		l.cells(b, y, t, at, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62), words.Clock(d.Hours*3600), fmt.Sprintf("%.0f", d.Missed), fmt.Sprintf("%.0f", d.Double))
 	}
 	row(plan.Deviation{What: s.Word("as planned"), Hours: c.Hours, Missed: c.Missed, Double: c.Double})
 	for _, d := range c.Sensitivity {

@@ -130,16 +130,16 @@ func (l *leaf) placeMark(v view, at orb.Point, word string, taken []paper.Box) [
 // facts writes what the plan comes to.
 func (s *planSetting) facts(l *leaf, b paper.Box) {
 	c := s.planned.Candidate
-	hectares := func(m2 float64) string { return s.Digits(Hectares(m2)) }
-	ha := func(m2 float64) string {
-		return s.Say("%s ha, %s %%", hectares(m2), s.Digits(figures.Percent(m2, c.Field)))
+	area := func(m2 float64) string { return s.Digits(Area(m2)) }
+	part := func(m2 float64) string {
+		return s.Say("%s, %s %%", area(m2), s.Digits(figures.Percent(m2, c.Field)))
 	}
 	drive := func(d plan.Drive) string {
 		return s.Say("%.2f km, %s", d.Metres/1000, words.Clock(d.Hours*3600))
 	}
 	type row struct{ word, value string }
 	rows := []row{
-		{s.Word("Field"), hectares(c.Field) + " ha"},
+		{s.Word("Field"), area(c.Field)},
 		{s.Word("Rows"), s.Say("at %.1f° from true north", s.planned.Bearing)},
 		{s.Word("Passes"), s.Say("%d in %s", c.Passes, s.Count(c.Blocks, "block"))},
 		{s.Word("Headland"), s.Say("%s, %.1f m wide, %.1f %% of the field", s.Count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
@@ -150,8 +150,8 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 		{s.Word("Runs and roads"), drive(c.Idle)},
 		{s.Word("Time on the field"), words.Clock(c.Hours * 3600)},
 		{s.Word("Field capacity"), s.Say("%.2f ha/h, efficiency %.0f %% (EP496)", words.HaPerHour(c.Capacity), 100*c.Share)},
-		{s.Word("Will be missed"), ha(c.Missed)},
-		{s.Word("Will be worked twice"), ha(c.Double)},
+		{s.Word("Will be missed"), part(c.Missed)},
+		{s.Word("Will be worked twice"), part(c.Double)},
 	}
 	if c.Litres > 0 {
 		rows = append(rows, row{s.Word("Fuel"), s.Say("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})

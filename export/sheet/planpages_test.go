@@ -48,7 +48,7 @@ func TestPlanSheetSaysEverything(t *testing.T) {
 		t.Error("two printings differ")
 	}
 	front, order := textOf(t, pdf, 1), textOf(t, pdf, 2)
-	for _, want := range []string{"Long Acre", "undercutting", "Planned for", "sweep, width 6.00 m", "N. N.", "Key at the house.", "5.4000 ha", "at 90.0° from true north",
+	for _, want := range []string{"Long Acre", "undercutting", "Planned for", "sweep, width 6.00 m", "N. N.", "Key at the house.", "5.40 ha", "at 90.0° from true north",
 		fmt.Sprintf("%d in 1 block", p.Candidate.Passes), "2 rounds, 12.0 m wide", "of these 0 that do not fit", "start", "end", "gate", "every pass and round has its number", "Fuel", "Cost", "page 1 of 2"} {
 		if !strings.Contains(front, want) {
 			t.Errorf("first page lacks %q in\n%s", want, front)

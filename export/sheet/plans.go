@@ -171,12 +171,15 @@ func (l *leaf) planNumbers(v view, passes []plan.Pass, taken []paper.Box) (named
 // planSays are the lines under a plan's name.
 func (l *leaf) planSays(p, first PlanPicture) []string {
 	c := p.Found.Candidate
-	return []string{
+	says := []string{
 		l.Say("rows at %.0f°, %d headland rounds, %d passes, %d turns, %d runs, %d turns and runs that do not fit", p.Bearing, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible)),
-		l.Say("%.2f h, %.2f ha/h, field efficiency %.0f %%", c.Hours, words.HaPerHour(c.Capacity), 100*c.Share),
-		l.Say("missed %s ha, twice or more %s ha, headland %.1f %% of the field", l.Digits(Hectares(c.Missed)), l.Digits(Hectares(c.Double)), 100*c.HeadlandShare),
-		Difference(l.Language, c, first.Found.Candidate, p.Number == first.Number),
+		l.Say("%s, %.2f ha/h, field efficiency %.0f %%", words.Clock(3600*c.Hours), words.HaPerHour(c.Capacity), 100*c.Share),
+		l.Say("missed %s, twice or more %s, headland %.1f %% of the field", l.Digits(Area(c.Missed)), l.Digits(Area(c.Double)), 100*c.HeadlandShare),
 	}
+	if p.Number != first.Number {
+		says = append(says, Difference(l.Language, c, first.Found.Candidate))
+	}
+	return says
 }
 
 // planWordsHeight is how much room planWords takes, mm.
@@ -217,26 +220,26 @@ func (l *leaf) planWords(b paper.Box, p, first PlanPicture) {
 	}
 }
 
-// Difference says how a plan differs from the first, or of the first what it takes. What is no difference to the digits shown is left out.
-func Difference(l words.Language, c, first plan.Candidate, itself bool) string {
-	switch {
-	case l != words.German || c.Difference == "":
-		return c.Difference
-	case itself:
-		return l.Say("%.2f h for %d passes and %d turns, %.2f ha/h", c.Hours, c.Passes, c.Turns, words.HaPerHour(c.Capacity))
-	}
+// Difference says how a plan differs from the first. What is no difference to the digits shown is left out.
+func Difference(l words.Language, c, first plan.Candidate) string {
 	var says []string
 	say := func(form string, by float64) {
 		if text := l.Say(form, by); text != l.Say(form, 0.0) && text != l.Say(form, math.Copysign(0, -1)) {
 			says = append(says, text)
 		}
 	}
-	say("time %+.2f h", c.Hours-first.Hours)
+	if by := words.Clock(3600 * math.Abs(c.Hours-first.Hours)); by != words.Clock(0) {
+		form := "%s longer"
+		if c.Hours < first.Hours {
+			form = "%s less"
+		}
+		says = append(says, l.Say(form, by))
+	}
 	say("%+.0f passes", float64(c.Passes-first.Passes))
 	say("%+.0f turns", float64(c.Turns-first.Turns))
 	say("%+.0f turns and runs that do not fit", float64(len(c.Infeasible)-len(first.Infeasible)))
-	say("%+.2f ha missed", (c.Missed-first.Missed)/1e4)
-	say("%+.2f ha worked twice", (c.Double-first.Double)/1e4)
+	say("%+.0f m² missed", c.Missed-first.Missed)
+	say("%+.0f m² worked twice", c.Double-first.Double)
 	say("costs %+.2f", c.Cost-first.Cost)
 	if len(says) == 0 {
 		return l.Word("no difference")

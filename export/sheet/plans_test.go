@@ -24,14 +24,13 @@ func twoPlans() []PlanPicture {
 		return plan.Found{
 			Plan: plan.Plan{Field: field, Options: plan.Options{Gate: &gate}, Passes: []plan.Pass{{Number: 1, Block: 1, Line: []plane.XY{{X: 5, Y: 5}, {X: 195, Y: 5}}}, {Number: 2, Round: 1, Line: levelRing(3, 3, 194, 94)}},
 				Moves: []plan.Move{{Kind: plan.Run, Line: []plane.XY{gate, {X: 5, Y: 5}}}, {Kind: turn.PlainU, Line: []plane.XY{{X: 195, Y: 5}, {X: 198, Y: 8}}, Fault: fault}, {Kind: plan.None}}},
-			Candidate: plan.Candidate{Name: name, Width: 5, Passes: 20, Turns: 19, Runs: 3, Hours: 1.5, Missed: 123, Difference: "the <best>"},
+			Candidate: plan.Candidate{Name: name, Width: 5, Passes: 20, Turns: 19, Runs: 3, Hours: 1.5, Missed: 123},
 			Curve:     []plan.Sample{{Direction: 0, Value: 2}, {Direction: 90, Value: 1.5}, {Direction: 179, Value: 2}},
 		}
 	}
 	second := found("", &plan.Fault{At: plane.XY{X: 195, Y: 5}, Why: "short"})
 	c := &second.Candidate
 	c.Hours, c.Passes, c.Turns, c.Double, c.Cost, c.Infeasible = 1.92, 31, 44, 2345, 12.5, []plan.Fault{{Why: "short"}}
-	c.Difference = "0.42 h longer, 11 passes more, 25 turns more, 1 more turn or run that does not fit, 0.23 ha worked twice more, costs 12.50 more, in words that fill two lines"
 	return []PlanPicture{{Number: 1, Found: found("a & b", nil), Bearing: 90}, {Number: 2, Found: second, Weighed: true}}
 }
 
@@ -42,7 +41,7 @@ func TestPlansAreDrawn(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := linesOf(l)
-	for _, words := range []string{"costs 12.50 more, in words that fill two lines", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
+	for _, words := range []string{"against plan 1: 0:25 h longer, +11 passes, +25 turns, +1 turns and runs that do not fit, +2345 m² worked twice, costs +12.50", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
 		if flat := strings.ReplaceAll(said, "\n", " "); !strings.Contains(flat, words) {
 			t.Errorf("lacks %q", words)
 		}
@@ -52,7 +51,7 @@ func TestPlansAreDrawn(t *testing.T) {
 			t.Errorf("number %s does not stand once on each map", number)
 		}
 	}
-	for _, want := range []string{`Field "x": plans compared, the best first`, "1. a & b", "2. 5.00 m", "rows at 90°", "1.50 h", "0.0123 ha", "3 runs", "the <best>", "estimated: 1.50 h to 2.00 h", "a turn or run that does not fit",
+	for _, want := range []string{`Field "x": plans compared, the best first`, "1. a & b", "2. 5.00 m", "rows at 90°", "1:30 h", "123 m²", "3 runs", "estimated: 1.50 h to 2.00 h", "a turn or run that does not fit",
 		"turn, tool lifted", "run, tool lifted", "start", "end", "gate"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("lacks %q", want)
@@ -61,7 +60,7 @@ func TestPlansAreDrawn(t *testing.T) {
 	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: words.German}); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"1,50 h für 20 Bahnen und 19 Wendungen", "gegen Plan 1: Zeit +0,42 h, +11 Bahnen, +25 Wendungen, +1 ohne Platz, +0,23 ha doppelt bearbeitet, Kosten +12,50"} {
+	for _, want := range []string{"gegen Plan 1: 0:25 h länger, +11 Bahnen, +25 Wendungen, +1 ohne Platz, +2345 m² doppelt bearbeitet, Kosten +12,50"} {
 		if n := strings.Count(strings.ReplaceAll(linesOf(l), "\n", " "), want); n != 1 {
 			t.Errorf("in German %q stands %d times, want once", want, n)
 		}
@@ -181,7 +180,7 @@ func TestRowEndsAreDrawn(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"Long Acre: turning at the row ends, rows at 90°", "2: the set can turn into the next row", "1: it cannot", "headland, 12.00 m wide, 25.0 % of the field",
-		"All row ends are feasible from a headland of 14.25 m on, which takes 0.6500 ha", "N", "overhead lines"} {
+		"All row ends are feasible from a headland of 14.25 m on, which takes 6500 m²", "N", "overhead lines"} {
 		if !strings.Contains(strings.ReplaceAll(linesOf(l), "\n", " "), want) {
 			t.Errorf("lacks %q", want)
 		}

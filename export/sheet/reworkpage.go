@@ -181,7 +181,7 @@ func (s *checkSetting) reworkTable(l *leaf, b paper.Box, across int, rows []agai
 	if len(rows) > across*down {
 		shown = rows[:across*down-1]
 	}
-	at := []float64{-0.06, 0.08, 0.30, -0.72, -0.85, -1}
+	at := []float64{-0.06, 0.08, 0.28, -0.64, -0.82, -1}
 	for i, r := range shown {
 		col := paper.Rect(b.X+float64(i/down)*(w+2*partGap), b.Y, w, b.H)
 		if i%down == 0 {
@@ -189,7 +189,7 @@ func (s *checkSetting) reworkTable(l *leaf, b paper.Box, across int, rows []agai
 		}
 		y := col.Y + 3 + float64(i%down+1)*orderStep
 		names := strings.Trim(strings.ReplaceAll(fmt.Sprint(r.Strips), " ", ", "), "[]")
-		l.cells(col, y, t, at, fmt.Sprint(r.Number), l.Fonts.Fit(t, names, 0.21*w), l.Fonts.Fit(t, s.where(r), 0.32*w), fmt.Sprintf("%.0f", r.Length), wonOf(r), s.Say("%.0f min", max(1, r.after/60)))
+		l.cells(col, y, t, at, fmt.Sprint(r.Number), l.Fonts.Fit(t, names, 0.19*w), l.Fonts.Fit(t, s.where(r), 0.29*w), fmt.Sprintf("%.0f", r.Length), wonOf(r), s.Say("%.0f min", max(1, r.after/60)))
 	}
 	if n := len(rows) - len(shown); n > 0 {
 		col := paper.Rect(b.X+float64(across-1)*(w+2*partGap), b.Y, w, b.H)

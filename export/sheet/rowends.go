@@ -64,7 +64,7 @@ func RowEnds(ctx context.Context, e EndsPlan, page Page) (*paper.Leaf, error) {
 	p.y = p.keys(p.column, p.y+1, []key{dot, cross, lineKey(p.Say("headland, %.2f m wide, %.1f %% of the field", e.Ends.HeadlandDepth, 100*e.Ends.HeadlandShare), headlandPen)})
 	least := p.Say("No headland up to %.1f m makes all row ends feasible.", e.Least.Limit)
 	if e.Least.Found {
-		least = p.Say("All row ends are feasible from a headland of %.2f m on, which takes %s ha, %.1f %% of the field.", e.Least.Depth, p.Digits(Hectares(e.Least.Ends.Headland)), 100*e.Least.Ends.HeadlandShare)
+		least = p.Say("All row ends are feasible from a headland of %.2f m on, which takes %s, %.1f %% of the field.", e.Least.Depth, p.Digits(Area(e.Least.Ends.Headland)), 100*e.Least.Ends.HeadlandShare)
 	}
 	p.y += 2
 	p.words(paper.Lettering{Size: 8}, 3.8, least)

@@ -266,25 +266,21 @@ func (s *seasonSetting) maps(l *leaf, b paper.Box) {
 	}
 	b.H -= keyStep*float64(len(keyLines(l.Fonts, b.W, keys))) + 2
 	l.keys(b, b.Y+b.H+0.5, keys)
-	const title, shareOfAll = 4.0, 1.3 // the map of all is wider
-	unit := (b.W - partGap*float64(n)) / (float64(n) + shareOfAll)
-	x := b.X
-	for k := range n {
-		o := s.laid[len(s.laid)-n+k]
-		frame := paper.Rect(x, b.Y+title, unit, b.H-title)
+	const title = 4.0
+	views := s.mapViews(paper.Rect(b.X, b.Y+title, b.W, b.H-title), n)
+	for k, v := range views[:n] {
+		o, x, unit := s.laid[len(s.laid)-n+k], v.frame.X, v.frame.W
 		l.Text(x, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, l.Fonts.Fit(paper.Lettering{Size: 7.5, Bold: true}, fmt.Sprintf("%s, %s", s.does(o), s.day(o.Begin)), unit))
-		v := viewOf(frame, s.hull)
 		s.worked(l, v, s.alone[k], 1)
-		x += unit + partGap
 	}
-	frame := paper.Rect(x, b.Y+title, b.X+b.W-x, b.H-title)
+	v := views[n]
+	frame := v.frame
 	n = len(s.most.Operations)
 	name := s.Say("all together (%d)", n)
 	if n < len(s.laid) {
 		name = s.Say("all that cut (%d)", n)
 	}
-	l.Text(x, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, name)
-	v := viewOf(frame, s.hull)
+	l.Text(frame.X, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, name)
 	s.worked(l, v, s.all, n)
 	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/3, v)}
 	taken = append(taken, l.northArrow(v, s.of.Ground, s.all[0].Ground, northSmall, taken))
@@ -294,6 +290,20 @@ func (s *seasonSetting) maps(l *leaf, b paper.Box) {
 		strips = append(strips, coverage.Strip{Number: one.Number, At: one.At, Surety: one.Surety})
 	}
 	l.numbers(v, s.local, strips, taken)
+}
+
+// mapViews are n maps beside each other and a wider one behind them, whose north arrow and scale hold for the way all lie.
+func (s *seasonSetting) mapViews(b paper.Box, n int) []view {
+	const shareOfLast = 1.3
+	unit := (b.W - partGap*float64(n)) / (float64(n) + shareOfLast)
+	last := viewOf(paper.Rect(b.X+b.W-shareOfLast*unit, b.Y, shareOfLast*unit, b.H), s.hull)
+	var out []view
+	for k := range n {
+		frame := paper.Rect(b.X+float64(k)*(unit+partGap), b.Y, unit, b.H)
+		lying := lie(s.hull, last.turn, frame.Inset(mapPad))
+		out = append(out, newView(frame, lying.middle, lying.scale, last.turn))
+	}
+	return append(out, last)
 }
 
 // worked draws ground by how often it was worked: missed, by some of n, by all.

@@ -3,6 +3,7 @@ package sheet
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -167,5 +168,35 @@ func TestSeasonPDF(t *testing.T) {
 	}
 	if err := SeasonPDF(t.Context(), &b, []SeasonField{f}, Page{}); err == nil {
 		t.Error("a sheet of no operation")
+	}
+}
+
+// All maps of a season lie the same way, whatever their frames: one north arrow stands for all.
+func TestSeasonMapsLieTheSameWay(t *testing.T) {
+	for name, long := range map[string]float64{"short": 100, "long": 600, "longer": 2000} {
+		for deg := 0.0; deg < 180; deg += 15 {
+			sin, cos := math.Sincos(deg * math.Pi / 180)
+			var hull []plane.XY
+			for _, p := range levelRing(0, 0, long, 90) {
+				hull = append(hull, plane.XY{X: p.X*cos - p.Y*sin, Y: p.X*sin + p.Y*cos})
+			}
+			s := &seasonSetting{setting: setting{hull: hull}}
+			for n := range mostMaps + 1 {
+				views := s.mapViews(paper.Rect(10, 40, 277, 70), n)
+				if len(views) != n+1 {
+					t.Fatalf("%d maps, want %d", len(views), n+1)
+				}
+				for k, v := range views {
+					if v.turn != views[n].turn {
+						t.Errorf("%s field at %g°, map %d of %d: turned by %g°, the last by %g°", name, deg, k+1, n+1, v.turn, views[n].turn)
+					}
+					for _, p := range hull {
+						if at := v.at(p); !v.frame.Inset(-0.01).Bound().Contains(at) {
+							t.Errorf("%s field at %g°, map %d of %d: %v lies beyond its frame", name, deg, k+1, n+1, at)
+						}
+					}
+				}
+			}
+		}
 	}
 }

@@ -122,6 +122,7 @@ func (s *spotSetting) front() *leaf {
 	p.y = p.keys(p.column, p.y+1, keys) + 2
 	small := paper.Lettering{Size: 8}
 	p.words(small, 3.6, w.Proves)
+	p.y += 3
 	p.heading(p.Word("How to look"))
 	for _, line := range []string{
 		"Go to the place by the phone, then to the section of the bar on the pass that is named: stand in the direction of travel; sections are counted from the left.",
@@ -148,7 +149,7 @@ const (
 var spotColumns = []struct {
 	head  string
 	share float64
-}{{"no.", 4}, {"why", 9}, {"pass, section", 10}, {"place (lat, lon)", 16}, {"from the left, m", 9}, {"cut?", 5}, {"ribs: m from the left, cm wide", 15}, {"depth, cm", 12}, {"smeared?", 6}, {"remarks", 14}}
+}{{"no.", 4}, {"why", 9}, {"pass, section", 10}, {"place (lat, lon)", 16}, {"from the left, m", 9}, {"cut?", 6}, {"ribs: m from the left, cm wide", 15}, {"depth, cm", 12}, {"smeared?", 8}, {"remarks", 11}}
 
 // blanks is a page of the table.
 func (s *spotSetting) blanks(from, to int) *leaf {

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -15,6 +16,7 @@ import (
 type Row struct {
 	Words string
 	Ha    string // hectares, 4 digits
+	M2    string // square metres, as paper shows it
 	Share string // per cent of the field, 2 digits
 }
 
@@ -47,16 +49,18 @@ func (t Table) Short() []Row {
 func TableOf(r coverage.Result) Table {
 	b := r.Balance
 	parts := figures.Of(b)
-	t := Table{Title: Row{"Balance at credited width", "ha", "% of field"}}
+	t := Table{Title: Row{"Balance at credited width", "ha", "m²", "% of field"}}
 	for _, p := range []struct {
 		words string
 		figures.Part
 	}{{"worked once", parts.Once}, {"worked twice", parts.Twice}, {"three times or more", parts.More}, {"missed", parts.Missed}, {"unknown (log gap)", parts.Unknown}} {
-		t.Parts = append(t.Parts, Row{p.words, p.Ha(), p.Percent()})
+		t.Parts = append(t.Parts, Row{p.words, p.Ha(), squareMetres(p.M2), p.Percent()})
 	}
 	again := parts.Twice.Plus(parts.More)
-	t.Again = Row{"worked twice or more", again.Ha(), again.Percent()}
-	row := func(words string, m2 float64) Row { return Row{words, Hectares(m2), figures.Percent(m2, b.Field)} }
+	t.Again = Row{"worked twice or more", again.Ha(), squareMetres(again.M2), again.Percent()}
+	row := func(words string, m2 float64) Row {
+		return Row{words, Hectares(m2), squareMetres(int64(math.Round(m2))), figures.Percent(m2, b.Field)}
+	}
 	t.Field = row("field", b.Field)
 	t.Outside = row("worked outside", b.Outside)
 	t.FullMissed = row("missed at full width", r.FullMissed)
@@ -82,6 +86,7 @@ func (t *Table) open(can coverage.Telling, b ground.Balance) {
 		hectares, percent = "%.1f–%.1f", "%.0f–%.0f"
 		about := func(r *Row, m2 float64) {
 			r.Ha, r.Share = fmt.Sprintf("~%.1f", m2/1e4), fmt.Sprintf("~%.0f", 100*m2/b.Field)
+			r.M2 = "~" + squareMetres(thousands(m2))
 		}
 		for k, m2 := range []float64{b.Once, b.Twice, b.More, b.Missed, b.Unknown} {
 			about(&t.Parts[k], m2)
@@ -89,11 +94,17 @@ func (t *Table) open(can coverage.Telling, b ground.Balance) {
 		about(&t.Again, b.Twice+b.More)
 		about(&t.Outside, b.Outside)
 		for _, r := range []*Row{&t.FullMissed, &t.Thin} {
-			r.Ha, r.Share = "–", "–"
+			r.Ha, r.M2, r.Share = "–", "–", "–"
 		}
 	}
 	least, most := can.Missed[0], can.Missed[1]
-	t.Parts[missedPart].Ha, t.Parts[missedPart].Share = fmt.Sprintf(hectares, least/1e4, most/1e4), fmt.Sprintf(percent, 100*least/b.Field, 100*most/b.Field)
+	missed := &t.Parts[missedPart]
+	missed.Ha, missed.Share = fmt.Sprintf(hectares, least/1e4, most/1e4), fmt.Sprintf(percent, 100*least/b.Field, 100*most/b.Field)
+	whole := func(m2 float64) int64 { return int64(math.Round(m2)) }
+	if can.Strips == coverage.GraspNone {
+		whole = thousands
+	}
+	missed.M2 = squareMetres(whole(least)) + "–" + squareMetres(whole(most))
 }
 
 // In is t with its words and numbers in a language.
@@ -104,10 +115,32 @@ func (t Table) In(l words.Language) Table {
 		rows = append(rows, &t.Parts[i])
 	}
 	for _, r := range rows {
-		*r = Row{l.Word(r.Words), l.Digits(r.Ha), l.Digits(l.Word(r.Share))}
+		*r = Row{l.Word(r.Words), l.Digits(r.Ha), r.M2, l.Digits(l.Word(r.Share))}
 	}
 	return t
 }
 
 // Hectares is an area in m² as hectares, to the square metre.
 func Hectares(m2 float64) string { return figures.Hectares(m2) }
+
+// squareMetres are grouped by thousands, as ISO 80000-1 has it.
+func squareMetres(m2 int64) string {
+	text := fmt.Sprint(m2)
+	if m2 >= 10000 {
+		for at := len(text) - 3; at > 0; at -= 3 {
+			text = text[:at] + " " + text[at:]
+		}
+	}
+	return text
+}
+
+// thousands is an area to a tenth of a hectare.
+func thousands(m2 float64) int64 { return 1000 * int64(math.Round(m2/1000)) }
+
+// Area is an area as paper shows it: in m² below a hectare, else in hectares to 0.01.
+func Area(m2 float64) string {
+	if m2 >= 9999.5 {
+		return fmt.Sprintf("%.2f ha", m2/1e4)
+	}
+	return fmt.Sprintf("%.0f m²", max(0, m2))
+}

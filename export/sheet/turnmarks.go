@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"balk/coverage/turn"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 
@@ -24,9 +25,9 @@ func (d *turnPicture) marks() {
 		d.Line(left-1.5, y, left+1.5, y, paper.Pen{Colour: paper.Black, Width: 0.2})
 		d.label(orb.Point{left + 2, (y+rim)/2 + 0.9}, paper.Lettering{Size: 7}, d.Say("margin %.2f", margin))
 	}
-	word := d.Say("spare %.2f m", p.Turn.Spare)
+	word := d.Say("spare %.2f m", turn.Told(p.Turn.Spare))
 	if p.Turn.Spare < 0 {
-		word = d.Say("short %.2f m", -p.Turn.Spare)
+		word = d.Say("short %.2f m", -turn.Told(p.Turn.Spare))
 	}
 	if p.Headland > 0 {
 		d.upright(right, 4, 0, p.Headland, d.Say("headland %.2f m", p.Headland), paper.Black)
@@ -178,10 +179,10 @@ func (d *turnPicture) numbers() {
 		shown        bool
 		words, value string
 	}{
-		{true, d.Word("depth needed beyond the row's end"), metres(t.Depth)},
-		{p.Headland > 0, d.Word("depth of the headland"), metres(p.Headland)},
-		{known && t.Spare >= 0, d.Word("spare beyond the margin"), metres(t.Spare)},
-		{known && t.Spare < 0, d.Word("short, the margin included"), metres(-t.Spare)},
+		{true, d.Word("width needed beyond the row's end"), metres(t.Depth)},
+		{p.Headland > 0, d.Word("width of the headland"), metres(p.Headland)},
+		{known && t.Spare >= 0, d.Word("spare beyond the margin"), metres(turn.Told(t.Spare))},
+		{known && t.Spare < 0, d.Word("short, the margin included"), metres(-turn.Told(t.Spare))},
 		{true, d.Word("margin kept"), metres(p.Implement.Turning.Margin)},
 		{true, d.Word("way of the rear axle"), d.Say("%.1f m", t.Length)},
 		{t.Reverse > 0, d.Word("of it in reverse"), d.Say("%.1f m, %d changes", t.Reverse, t.Changes)},

@@ -81,7 +81,7 @@ func TestRestWords(t *testing.T) {
 		}
 	}
 	n := coverage.Noise{PassErrorFrom: "given", PassError: 0.03}
-	if got := sureties(words.English, coverage.Result{Noise: n, Telling: coverage.Telling{Missed: [2]float64{100, 200}}}); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 0.0100 to 0.0200 ha") {
+	if got := sureties(words.English, coverage.Result{Noise: n, Telling: coverage.Telling{Missed: [2]float64{100, 200}}}); len(got) != 2 || !strings.Contains(got[0], "0.030 m (95 %): missed 100 m² to 200 m²") {
 		t.Errorf("%q", got)
 	}
 	if got := sureties(words.English, coverage.Result{}); len(got) != 1 || !strings.Contains(got[0], "not known") {
@@ -144,22 +144,60 @@ func TestTableOfWhatALogCannotTell(t *testing.T) {
 	r.Telling = coverage.Telling{Strips: coverage.GraspNone, Error: 3.5, Missed: [2]float64{0, 9240}}
 	none := TableOf(r)
 	for got, want := range map[Row]Row{
-		none.Parts[0]:   {"worked once", "~2.4", "~50"},
-		none.Parts[3]:   {"missed", "0.0–0.9", "0–20"},
-		none.Outside:    {"worked outside", "~0.1", "~2"},
-		none.FullMissed: {"missed at full width", "–", "–"},
-		none.Thin:       {"lap thinner than planned", "–", "–"},
+		none.Parts[0]:   {"worked once", "~2.4", "~24 000", "~50"},
+		none.Parts[3]:   {"missed", "0.0–0.9", "0–9000", "0–20"},
+		none.Outside:    {"worked outside", "~0.1", "~1000", "~2"},
+		none.FullMissed: {"missed at full width", "–", "–", "–"},
+		none.Thin:       {"lap thinner than planned", "–", "–", "–"},
 	} {
 		if got != want {
 			t.Errorf("%v, want %v", got, want)
 		}
 	}
 	r.Telling = coverage.Telling{Strips: coverage.GraspRange, Error: 0.4, Missed: [2]float64{970, 9240}}
-	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.10–0.92", "2.1–19.6"}) || got.Parts[0].Ha != "2.3658" {
+	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.10–0.92", "970–9240", "2.1–19.6"}) || got.Parts[0].Ha != "2.3658" {
 		t.Errorf("a range: %v", got.Parts)
 	}
 	r.Telling = coverage.Telling{Strips: coverage.GraspFirm, Error: 0.03, Missed: [2]float64{9000, 9500}}
-	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.9240", "19.62"}) {
+	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.9240", "9240", "19.62"}) {
 		t.Errorf("a firm log: %v", got.Parts)
+	}
+}
+
+// Areas on paper: square metres below a hectare, hectares to 0.01 above; thousands apart (ISO 80000-1, 7.3.1).
+func TestAreasOnPaper(t *testing.T) {
+	for m2, want := range map[float64]string{-1e-9: "0 m²", 0: "0 m²", 0.4: "0 m²", 406: "406 m²", 9999.4: "9999 m²", 9999.5: "1.00 ha", 47041: "4.70 ha", 1.2345e6: "123.45 ha"} {
+		if got := Area(m2); got != want {
+			t.Errorf("%g m²: %q, want %q", m2, got, want)
+		}
+	}
+	for m2, want := range map[int64]string{0: "0", 9999: "9999", 10000: "10 000", 43367: "43 367", 1000000: "1 000 000", 1234567: "1 234 567"} {
+		if got := squareMetres(m2); got != want {
+			t.Errorf("%d: %q, want %q", m2, got, want)
+		}
+	}
+}
+
+// The heads of the table that is filled in by hand break at no letter, and stand in two lines at most.
+func TestHeadsOfBlanksFit(t *testing.T) {
+	size := papers["A4"]
+	s := setting{w: size[1], h: size[0]}
+	total := 0.0
+	for _, c := range spotColumns {
+		total += c.share
+	}
+	bold := paper.Lettering{Size: 7.5, Bold: true}
+	for _, l := range []words.Language{words.English, words.German} {
+		fonts, err := paper.LoadFonts()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range spotColumns {
+			head := l.Word(c.head)
+			lines := fonts.Wrap(bold, head, s.inner().W*c.share/total-1.2)
+			if len(lines) > 2 || strings.Join(lines, " ") != head {
+				t.Errorf("%s: %q stands as %q", l, head, lines)
+			}
+		}
 	}
 }

@@ -319,6 +319,7 @@ var unreadable = map[string]string{
 	"shape type 31 (multipatch) is not read":    "Form der Art 31 (multipatch) wird nicht gelesen",
 	"standard input":                            "Standardeingabe",
 	"the file is empty":                         "die Datei ist leer",
+	"the file ends too early":                   "die Datei endet zu früh",
 	"no gzip that can be read":                  "kein gzip, das gelesen werden kann",
 	"it is wrapped more than %d times":          "sie ist mehr als %d-mal verpackt",
 	"not a format read here: it begins with %q": "kein Format, das hier gelesen wird: sie beginnt mit %q",

@@ -30,7 +30,7 @@ func TestWordsAndNumbersOfALanguage(t *testing.T) {
 		{"hectares", German.Digits("0.6250"), "0,6250"},
 		{"many turns", German.Count(2, "turn"), "2 Wendungen"},
 		{"one turn", German.Count(1, "turn"), "1 Wendung"},
-		{"a percent sign", German.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s ha.", 0.02, "1", "2"), "Spur-zu-Spur-Genauigkeit 0,020 m (95 %): ausgelassen 1 bis 2 ha."},
+		{"a percent sign", German.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s.", 0.02, "1", "2"), "Spur-zu-Spur-Genauigkeit 0,020 m (95 %): nicht bearbeitet 1 bis 2."},
 		{"an instant", English.Instant(at, time.FixedZone("CEST", 7200)), "2026-04-14 08:30 CEST"},
 		{"summer time, in German", German.Instant(at, time.FixedZone("CEST", 7200)), "14.04.2026 08:30 MESZ"},
 		{"winter time, in German", German.Instant(at, time.FixedZone("CET", 3600)), "14.04.2026 07:30 MEZ"},

@@ -3,7 +3,9 @@ package read
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
+	"strings"
 
 	"balk/geo"
 )
@@ -38,6 +40,9 @@ type FileError struct {
 	other   bool // it is whole, and holds something else: tracks where fields are wanted, or fields for tracks
 }
 
+// cutOff tells io.ErrUnexpectedEOF in words of ours.
+const cutOff = "the file ends too early"
+
 func (e *FileError) Error() string {
 	s := e.File
 	if e.Record > 0 {
@@ -51,7 +56,7 @@ func (e *FileError) Error() string {
 		if e.What != "" {
 			s += ": "
 		}
-		s += e.Err.Error()
+		s += strings.Replace(e.Err.Error(), io.ErrUnexpectedEOF.Error(), cutOff, 1)
 	}
 	if e.Hint != "" {
 		s += "\nhint: " + e.Hint

@@ -272,9 +272,11 @@ func compared(b *telling, r job.CompareReport) error {
 	}
 	b.put(": ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at %g min beyond its way (--unfit-minutes)\n", r.MissedHours, r.UnfitMinutes)
 
-	b.put("\nhow they differ from the first\n")
-	for i, c := range r.Candidates {
-		b.put("  %d. %s\n", i+1, sheet.Difference(b.Language, c, r.Candidates[0], i == 0))
+	if others := r.Candidates[1:]; len(others) > 0 {
+		b.put("\nhow they differ from the first\n")
+		for i, c := range others {
+			b.put("  %d. %s\n", i+2, sheet.Difference(b.Language, c, r.Candidates[0]))
+		}
 	}
 	b.put("\nhow far each is above the least that its ground and its rows can take\n")
 	for i, c := range r.Candidates {

@@ -46,7 +46,7 @@ func printSeasons(w io.Writer, r job.SeasonList, l words.Language, all bool) err
 	if len(ops) > 0 {
 		t := b.heads("no.", "day", "field", "does", "ha", "missed m²", "%", "h:min")
 		for _, o := range ops {
-			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), short(o.Field, shortName), doesWords(l, o.Does), l.Digits(sheet.Hectares(o.Area)), o.Missed,
+			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(l, o.Begin), short(o.Field, shortName), doesWords(l, o.Does), l.Digits(sheet.Hectares(o.Area)), o.Missed,
 				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), hoursOf(o.Seconds))
 		}
 		if err := t.end(); err != nil {
@@ -111,11 +111,11 @@ func totalsTable(b *telling, t job.SeasonTotals, all bool) error {
 	return nil
 }
 
-func dayOf(t time.Time) string {
+func dayOf(l words.Language, t time.Time) string {
 	if t.IsZero() {
 		return "-"
 	}
-	return t.Format(time.DateOnly)
+	return t.Format(l.Day())
 }
 
 func hoursOf(seconds float64) string {
@@ -170,7 +170,7 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 			if o.DepthSet > 0 {
 				depth = l.Digits(fmt.Sprintf("%g", o.DepthSet))
 			}
-			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(o.Begin), doesWords(l, o.Does), short(o.Set, shortName), depth, o.Missed,
+			t.row("%d\t%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t\n", o.Number, dayOf(l, o.Begin), doesWords(l, o.Does), short(o.Set, shortName), depth, o.Missed,
 				l.Digits(fmt.Sprintf("%.1f", 100*o.Missed/o.Area)), hoursOf(o.Seconds))
 		}
 		if err := t.end(); err != nil {

@@ -92,7 +92,7 @@ func printSpotWalk(w io.Writer, r job.SpotsPlanReport) error {
 			why = b.Word("log gap")
 		}
 		if p.Pass == 0 {
-			t.row("%d\t%s\t%s\t\t\t\t\n", p.Number, words.Place(p.At), why)
+			t.row("%d\t%s\t%s\t-\t-\t-\t\n", p.Number, words.Place(p.At), why)
 			continue
 		}
 		t.row("%d\t%s\t%s\t%d\t%d\t%s\t\n", p.Number, words.Place(p.At), why, p.Pass, p.Section, b.Say("%.2f to %.2f", p.FromLeft, p.FromLeft+p.Length))

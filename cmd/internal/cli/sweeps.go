@@ -109,11 +109,11 @@ func printSweeps(w io.Writer, r job.SweepsReport, all bool) error {
 		}
 	}
 	if p := r.Passage; p.Beam >= 0 && p.Between >= 0 {
-		b.put("room for straw: %.0f cm between neighbours on a beam, %.0f cm between beams\n", 100*p.Beam, 100*p.Between)
+		b.text(b.Say("room for straw: %.0f cm between neighbours on a beam, %.0f cm between beams", 100*p.Beam, 100*p.Between), "")
 	}
-	b.put("lowered or lifted as it drives, it cuts %.2f m in part only: run past the line\n", r.Deep)
+	b.text(b.Say("lowered or lifted as it drives, it cuts %.2f m in part only: run past the line", r.Deep), "")
 	if math.Abs(r.Draw) >= 0.01 {
-		b.put("the sweeps pull %.2f m %s of the middle: the implement draws to that side\n", math.Abs(r.Draw), b.Word(sideOf(r.Draw)))
+		b.text(b.Say("the sweeps pull %.2f m %s of the middle: the implement draws to that side", math.Abs(r.Draw), b.Word(sideOf(r.Draw))), "")
 	}
 	return b.closing(w, r.Files, b.InTheYard())
 }
@@ -194,18 +194,18 @@ func lostSays(b *telling, r job.SweepsReport, all bool) {
 	for _, one := range r.Lost {
 		uncut, narrow = max(uncut, one.Uncut), max(narrow, one.Narrow)
 		if all {
-			b.put("sweep %d lost: %.1f cm uncut, %.1f cm narrower\n", one.Number, 100*one.Uncut, 100*one.Narrow)
+			b.text(b.Say("sweep %d lost: %.1f cm uncut, %.1f cm narrower", one.Number, 100*one.Uncut, 100*one.Narrow), "")
 		}
 	}
 	if !all {
-		b.put("a lost sweep leaves up to %.1f cm uncut, at an end the set cuts %.1f cm less\n", 100*uncut, 100*narrow)
+		b.text(b.Say("a lost sweep leaves up to %.1f cm uncut, at an end the set cuts %.1f cm less", 100*uncut, 100*narrow), "")
 	}
 	switch o := r.Bent; {
 	case o == nil:
 	case o.Uncut > 0:
-		b.put("a leg bent by %.1f cm leaves up to %.1f cm uncut straight ahead (sweep %d)\n", 100*r.Spec.Bent, 100*o.Uncut, o.Number)
+		b.text(b.Say("a leg bent by %.1f cm leaves up to %.1f cm uncut straight ahead (sweep %d)", 100*r.Spec.Bent, 100*o.Uncut, o.Number), "")
 	default:
-		b.put("a leg bent by %.1f cm: ribbons from %.1f° of crab on (sweep %d)\n", 100*r.Spec.Bent, math.Floor(10*o.Crab)/10, o.Number)
+		b.text(b.Say("a leg bent by %.1f cm: ribbons from %.1f° of crab on (sweep %d)", 100*r.Spec.Bent, math.Floor(10*o.Crab)/10, o.Number), "")
 	}
 }
 
@@ -214,10 +214,10 @@ func changeSays(b *telling, r job.SweepsReport, c job.Change) {
 	want := r.Spec.Want
 	switch c.What {
 	case sweeps.ByWidth:
-		b.put("%.1f° by sweeps %.1f cm wider: %s\n", want, math.Ceil(1000*c.Wider)/10, b.Count(c.Sweeps, "sweep"))
+		b.text(b.Say("%.1f° by sweeps %.1f cm wider: %s", want, math.Ceil(1000*c.Wider)/10, b.Count(c.Sweeps, "sweep")), "")
 	case sweeps.BySpacing:
-		b.put("%.1f° by sweeps closer together, at %.1f %% of today's spacing: %s\n", want, math.Floor(1000*c.Factor)/10, b.Count(c.Sweeps, "sweep"))
+		b.text(b.Say("%.1f° by sweeps closer together, at %.1f %% of today's spacing: %s", want, math.Floor(1000*c.Factor)/10, b.Count(c.Sweeps, "sweep")), "")
 	case sweeps.ByStagger:
-		b.put("%.1f° by beams closer together, at %.0f %% of today's way: %s\n", want, math.Floor(100*c.Factor), b.Count(c.Sweeps, "sweep"))
+		b.text(b.Say("%.1f° by beams closer together, at %.0f %% of today's way: %s", want, math.Floor(100*c.Factor), b.Count(c.Sweeps, "sweep")), "")
 	}
 }

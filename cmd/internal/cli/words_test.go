@@ -505,9 +505,9 @@ func TestProgressEnds(t *testing.T) {
 // A comparison says how it ranked, and numbers the sets the same in each table; what is not there is not spoken of.
 func TestComparisonInWords(t *testing.T) {
 	one := plan.Candidate{Name: "wide", Width: 6, Direction: 90, Rounds: 2, Passes: 12, Turns: 11, Hours: 1.5, Capacity: 10, Share: 0.75, Missed: 20, Open: 0.02, Double: 300, HeadlandShare: 0.25,
-		Difference: "the best", Sensitivity: []plan.Deviation{{What: "driven askew", Hours: 1.6, Missed: 40, Double: 500, Turns: 13, Unfit: 4}}}
+		Sensitivity: []plan.Deviation{{What: "driven askew", Hours: 1.6, Missed: 40, Double: 500, Turns: 13, Unfit: 4}}}
 	two := one
-	two.Name, two.CostHectare, two.Difference = "narrow", 12.5, "slower"
+	two.Name, two.CostHectare, two.Cost = "narrow", 12.5, 25
 	r := job.CompareReport{Area: 2e4, MissedHours: 8, Candidates: []plan.Candidate{one, two}}
 	r.Spec.Options.Speed = 8
 	said := func(r job.CompareReport, assumed bool) string {
@@ -524,7 +524,7 @@ func TestComparisonInWords(t *testing.T) {
 	holds(t, "on a screen", screen.String(), "1 wide 6.00 90° 12 1:30 20 11", "2 narrow 6.00 90° 12 1:30 20 11", "More: --details.", "!ranked by", "!driven askew")
 	plain := said(r, false)
 	holds(t, "plain", plain, "2.0000 ha working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % 12.50",
-		"ranked by hours: ground missed is still to be worked and counts at 8 h/ha", "1. the best", "2. slower", "1 driven askew 1.60 0.0040 0.0500 13 4", "2 driven askew",
+		"ranked by hours: ground missed is still to be worked and counts at 8 h/ha", "2. against plan 1: costs +25.00", "1 driven askew 1.60 0.0040 0.0500 13 4", "2 driven askew",
 		"!weights", "!do not fit:", "!fuel", "!assumed sets")
 	r.Spec.Objective.Turns = 1
 	holds(t, "weighed", said(r, false), "ranked by the weights given: ground missed")

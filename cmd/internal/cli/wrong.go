@@ -67,7 +67,15 @@ func fault(c *cobra.Command, err error) string {
 		return "--" + strings.Join(strings.Fields(m[1]), " and --") + ": only one of them may be given"
 	}
 	if m := surplus.FindStringSubmatch(text); m != nil {
-		return fmt.Sprintf("balk %s: %s%s wanted, not %s", c.Use, m[1], m[2], m[3])
+		_, under, _ := strings.Cut(c.Parent().CommandPath(), " ")
+		use := strings.TrimSpace(under + " " + c.Use)
+		switch m[1] {
+		case "at least ":
+			return fmt.Sprintf("balk %s: at least %s wanted, not %s", use, m[2], m[3])
+		case "at most ":
+			return fmt.Sprintf("balk %s: at most %s wanted, not %s", use, m[2], m[3])
+		}
+		return fmt.Sprintf("balk %s: %s wanted, not %s", use, m[2], m[3])
 	}
 	return text
 }

@@ -27,6 +27,8 @@ func TestWrongCalls(t *testing.T) {
 		"balk: --column x: must be NAME=VALUE\nbalk: see: balk help check\n":                           {"check", "a", "b", "--column", "x"},
 		"balk: --headland and --rounds: only one of them may be given\nbalk: see: balk help check\n":   {"check", "a", "b", "--width", "5", "--rounds", "2", "--headland", "5"},
 		"balk: --width: wants a value: working width of the whole bar; it wins over the implement file and over logged widths, of which the parts lifted still count. \"logged\" takes the widths as logged\nbalk: see: balk help check\n": {"check", "a", "b", "--width"},
+		"balk: balk spots read CHECKS [FIELD] [TRACK...]: at least 1 wanted, not 0\nbalk: see: balk help spots read\n":                                                                                                                     {"spots", "read"},
+		"balk: balk spots read CHECKS [FIELD] [TRACK...]: mindestens 1 gehören dazu, nicht 0\nbalk: siehe: balk help spots read\n":                                                                                                         {"spots", "read", "--language", "de"},
 	} {
 		code, stdout, stderr := run(t.Context(), args...)
 		if code != wrongCall || stdout != "" || stderr != want {
