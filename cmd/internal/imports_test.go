@@ -86,7 +86,6 @@ var only = map[string][]string{
 	"github.com/jackc/pgx/v5":                            {"cmd/internal/many", "testdata/postgres"},
 	"github.com/minio/minio-go/v7":                       {"cmd/internal/bucket"},
 	"github.com/parquet-go/parquet-go":                   {"cmd/internal/columns"},
-	"github.com/prometheus/client_golang/prometheus":     {"cmd/internal/many"},
 	"github.com/riverqueue/river/riverdriver/riverpgxv5": {"cmd/internal/many"},
 }
 

@@ -61,7 +61,7 @@ func (w *worker) rescue(ctx context.Context) error {
 			if _, err := w.driver.UnwrapExecutor(tx).JobRescueMany(ctx, &p); err != nil {
 				return err
 			}
-			w.rescued.Add(float64(len(p.ID)))
+			w.rescued.Add(int64(len(p.ID)))
 			w.log.Warn("bundles of workers that are not heard of are given to others", "jobs", p.ID)
 		}
 		if _, err := tx.Exec(ctx, "DELETE FROM balk.lease l WHERE until < now() AND NOT EXISTS (SELECT FROM balk.river_job j WHERE j.id = l.job AND j.state = 'running')"); err != nil {

@@ -35,6 +35,8 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/paulmach/orb"
+	"github.com/prometheus/common/expfmt"
+	"github.com/prometheus/common/model"
 )
 
 // asProcess is set where this test is run again as something else.
@@ -739,9 +741,25 @@ func TestMetersAndHealth(t *testing.T) {
 	if code, _ := get("/healthz"); code != http.StatusServiceUnavailable {
 		t.Errorf("a lease after it answered: %d", code)
 	}
-	m.operations.WithLabelValues("judged").Add(3)
-	if _, text := get("/metrics"); !strings.Contains(text, "\nbalk_operations_total{state=\"judged\"} 3\n") {
-		t.Error(text)
+	for _, s := range []batch.State{batch.Judged, batch.Judged, batch.NoWork, batch.Failed, batch.Judged} {
+		m.count(s)
+	}
+	m.took.add(40 * time.Millisecond)
+	m.took.add(2 * time.Hour)
+	// Read by the library of that form.
+	_, text := get("/metrics")
+	parser := expfmt.NewTextParser(model.UTF8Validation)
+	all, err := parser.TextToMetricFamilies(strings.NewReader(text))
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	states := map[string]float64{}
+	for _, one := range all["balk_operations_total"].GetMetric() {
+		states[one.GetLabel()[0].GetValue()] = one.GetCounter().GetValue()
+	}
+	h2 := all["balk_operation_seconds"].GetMetric()[0].GetHistogram()
+	if states["judged"] != 3 || states["no work"] != 1 || states["failed"] != 1 || h2.GetSampleCount() != 2 || h2.GetSampleSum() != 7200.04 || h2.GetBucket()[2].GetCumulativeCount() != 1 || h2.GetBucket()[1].GetCumulativeCount() != 0 {
+		t.Errorf("%v %v", states, h2)
 	}
 	if _, err := m.Serve(t.Context(), "300.300.300.300:1", time.Second); err == nil {
 		t.Error("an address that there is not")

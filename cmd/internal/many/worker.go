@@ -266,7 +266,7 @@ func (b *inHand) ask(ctx context.Context, do order) (json.RawMessage, error) {
 			}
 			return s, nil
 		})
-		b.took.Observe(time.Since(began).Seconds())
+		b.took.add(time.Since(began))
 		gone, is := errors.AsType[*died](err)
 		if err != nil {
 			if !is {
@@ -278,7 +278,7 @@ func (b *inHand) ask(ctx context.Context, do order) (json.RawMessage, error) {
 		if !is || again {
 			return answer, err
 		}
-		b.deaths.Inc()
+		b.deaths.Add(1)
 		b.log.Warn("a child died, what it had in hand is tried once more alone", "batch", b.Batch, "bundle", b.Bundle, "how", gone.how)
 	}
 }
@@ -321,7 +321,7 @@ func (b *inHand) survey(ctx context.Context) error {
 		switch {
 		case is:
 			s.Survey = batch.Survey{Log: l.Log, State: batch.Failed, Fault: &batch.Fault{File: l.Log.Name, What: b.diedOf(gone)}}
-			b.deaths.Inc()
+			b.deaths.Add(1)
 		case err == nil:
 			err = json.Unmarshal(answer, &s)
 		}
@@ -343,7 +343,7 @@ func (b *inHand) survey(ctx context.Context) error {
 		}); err != nil {
 			return err
 		}
-		b.logs.Inc()
+		b.logs.Add(1)
 	}
 	if failed != nil {
 		return failed
@@ -420,7 +420,7 @@ func (b *inHand) work(ctx context.Context) error {
 		}
 		answer, err := b.ask(ctx, order{Task: &t.Task})
 		if gone, is := errors.AsType[*died](err); is {
-			b.deaths.Inc()
+			b.deaths.Add(1)
 			answer, err = b.ask(ctx, order{Task: &t.Task, Failed: b.diedOf(gone)})
 		}
 		var a worked
@@ -439,7 +439,7 @@ func (b *inHand) work(ctx context.Context) error {
 			return err
 		}
 		for _, r := range rows {
-			b.operations.WithLabelValues(string(r.State)).Inc()
+			b.count(r.State)
 		}
 	}
 	if failed != nil {
