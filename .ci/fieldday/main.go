@@ -1,18 +1,19 @@
 // Command fieldday drives many simulated days (testdata/fieldday), has balk check their logs, and holds what it says against
 // what happened.
 //
-//	go run ./.ci/fieldday -state FILE [-seeds N] [-from N] [-only EXPRESSION] [-budget 30m] [-table]
+//	go run ./.ci/fieldday -state FILE [-seeds N] [-from N] [-only EXPRESSION] [-budget 30m] [-table] [-oracles N]
 //
 // Outcomes are added to the state file, a JSON object a line, with a hash of the code they stand on; those of the code as it
-// is are not worked out again. At the end it prints the table.
+// is are not worked out again. At the end it prints the table. With -oracles it asks oracles of the first N drives instead, which takes some
+// seconds each: they go to FILE.told.
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
+	"maps"
 	"os"
 	"regexp"
 	"slices"
@@ -29,14 +30,15 @@ func main() {
 	only := flag.String("only", "", "situations whose names this regular expression finds only")
 	budget := flag.Duration("budget", 24*time.Hour, "begin no further drive after this time")
 	table := flag.Bool("table", false, "only print the table of what is known")
+	oracles := flag.Uint64("oracles", 0, "ask oracles of so many drives, instead of judging any")
 	flag.Parse()
-	if err := run(*state, *seeds, *from, *only, *budget, *table); err != nil {
+	if err := run(*state, *seeds, *from, *only, *budget, *table, *oracles); err != nil {
 		fmt.Fprintln(os.Stderr, "fieldday:", err)
 		os.Exit(1)
 	}
 }
 
-func run(state string, seeds, from uint64, only string, budget time.Duration, table bool) error {
+func run(state string, seeds, from uint64, only string, budget time.Duration, table bool, oracles uint64) error {
 	if state == "" {
 		return errors.New("-state names the file of outcomes")
 	}
@@ -44,42 +46,72 @@ func run(state string, seeds, from uint64, only string, budget time.Duration, ta
 	if err != nil {
 		return err
 	}
-	read, err := tally.Read[fieldday.Outcome](state, hash)
-	if err != nil {
-		return err
-	}
 	wanted, err := regexp.Compile(only)
 	if err != nil {
 		return err
 	}
-	known := outcomes{}
-	for _, o := range read {
-		known.put(o)
+	known, err := readAll(state, hash, func(o fieldday.Outcome) (string, uint64) { return o.Situation, o.Seed })
+	if err != nil {
+		return err
+	}
+	told, err := readAll(state+".told", hash, func(o fieldday.Oracle) (string, uint64) { return o.Situation, o.Seed })
+	if err != nil {
+		return err
 	}
 	situations := slices.DeleteFunc(fieldday.Situations(), func(s fieldday.Situation) bool { return !wanted.MatchString(s.Name) })
-	if !table {
-		if err := known.add(situations, seeds, from, time.Now().Add(budget), state, hash); err != nil {
-			return err
-		}
+	ctx, end := context.Background(), time.Now().Add(budget)
+	switch {
+	case table:
+	case oracles > 0:
+		asked := slices.DeleteFunc(slices.Clone(situations), func(s fieldday.Situation) bool { return !s.Tells() })
+		err = told.add(asked, oracles, from, end, func(d *fieldday.Day, s fieldday.Situation) (fieldday.Oracle, error) { return d.Oracle(ctx, s) })
+	default:
+		err = known.add(situations, seeds, from, end, func(d *fieldday.Day, s fieldday.Situation) (fieldday.Outcome, error) { return d.Judge(ctx, s) })
+	}
+	if err != nil {
+		return err
 	}
 	rows := make([]fieldday.Row, len(situations))
 	for i, s := range situations {
-		var all []fieldday.Outcome
-		for _, o := range known[s.Name] {
-			all = append(all, o)
-		}
-		slices.SortFunc(all, func(a, b fieldday.Outcome) int { return cmp.Compare(a.Seed, b.Seed) })
-		rows[i] = fieldday.RowOf(s, all)
+		rows[i] = fieldday.RowOf(s, known.of(s), told.of(s))
 	}
 	return fieldday.Table(os.Stdout, rows)
 }
 
-// outcomes are those known, by situation and seed.
-type outcomes map[string]map[uint64]fieldday.Outcome
+// found is what is known of drives, by situation and seed, and the file that it stands in.
+type found[T any] struct {
+	by         map[string]map[uint64]T
+	path, hash string
+}
+
+func readAll[T any](path, hash string, of func(T) (situation string, seed uint64)) (*found[T], error) {
+	f := &found[T]{map[string]map[uint64]T{}, path, hash}
+	read, err := tally.Read[T](path, hash)
+	for _, o := range read {
+		situation, seed := of(o)
+		f.put(situation, seed, o)
+	}
+	return f, err
+}
+
+func (f *found[T]) put(situation string, seed uint64, o T) {
+	if f.by[situation] == nil {
+		f.by[situation] = map[uint64]T{}
+	}
+	f.by[situation][seed] = o
+}
+
+// of is what is known of a situation, by seeds.
+func (f *found[T]) of(s fieldday.Situation) (all []T) {
+	for _, seed := range slices.Sorted(maps.Keys(f.by[s.Name])) {
+		all = append(all, f.by[s.Name][seed])
+	}
+	return all
+}
 
 // add works out what is not known yet, seed by seed, so that all rows are alike good whenever it is stopped.
-func (known outcomes) add(situations []fieldday.Situation, seeds, from uint64, end time.Time, state, hash string) error {
-	put, closed, err := tally.Append[fieldday.Outcome](state, hash)
+func (f *found[T]) add(situations []fieldday.Situation, seeds, from uint64, end time.Time, judge func(*fieldday.Day, fieldday.Situation) (T, error)) error {
+	put, closed, err := tally.Append[T](f.path, f.hash)
 	if err != nil {
 		return err
 	}
@@ -90,7 +122,7 @@ func (known outcomes) add(situations []fieldday.Situation, seeds, from uint64, e
 			if i > 0 && s.Driving != situations[i-1].Driving {
 				day = nil
 			}
-			if _, ok := known[s.Name][seed]; ok {
+			if _, ok := f.by[s.Name][seed]; ok {
 				continue
 			}
 			if day == nil {
@@ -98,22 +130,15 @@ func (known outcomes) add(situations []fieldday.Situation, seeds, from uint64, e
 					return err
 				}
 			}
-			o, err := day.Judge(context.Background(), s)
+			o, err := judge(day, s)
 			if err != nil {
 				return err
 			}
-			known.put(o)
+			f.put(s.Name, seed, o)
 			if err := put(o); err != nil {
 				return err
 			}
 		}
 	}
 	return closed()
-}
-
-func (known outcomes) put(o fieldday.Outcome) {
-	if known[o.Situation] == nil {
-		known[o.Situation] = map[uint64]fieldday.Outcome{}
-	}
-	known[o.Situation][o.Seed] = o
 }

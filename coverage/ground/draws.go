@@ -20,6 +20,10 @@ const (
 	// changed is after what time the receiver's slow error is another one. Some ten minutes: the
 	// turning of satellites and of the air above. From memory, no standard gives it.
 	changed = 600.0 // s
+	// drifts is how often the slow error is drawn, up to mostDrifts times a run. Neighbouring rows are driven from some seconds apart, at one end,
+	// to some minutes, at the other; were it drawn there alone, what they differ by in the middle would have half of its variance.
+	drifts     = 20.0 // s
+	mostDrifts = 1000
 	// passToPass is the time within which passes are compared for the pass-to-pass error (ISO 12188-1).
 	passToPass = 900.0 // s
 	// drawnHair: in the draws bars stand as far apart as their ends keep within this of their way. Only what
@@ -27,7 +31,7 @@ const (
 	drawnHair = 0.01 // m
 	drawnStep = 50.0 // m
 	// extrapolated: the extrapolation errs by more than the log itself. Measured over simulated logs (TestMissedOfANoisyLog).
-	extrapolated = 1.3
+	extrapolated = 1.15
 )
 
 // perPassError is the deviation of the slow error for 1 m, at 95 %, of pass-to-pass error. That of a difference after
@@ -160,24 +164,31 @@ func (w *walk) on(seconds float64, rng *rand.Rand) plane.XY {
 	return w.at
 }
 
-// drift is a drawn slow error of the receiver over a run, of so many metres for 1 m of pass-to-pass error: at its begin and its end, between them
-// evenly from one to the other.
-type drift struct{ begin, end plane.XY }
+// drift is a drawn slow error of the receiver over a run, of so many metres for 1 m of pass-to-pass error, at times spread evenly over it from its
+// begin to its end, and between them evenly from one to the next.
+type drift []plane.XY
 
-func (d drift) at(part float64) plane.XY { return d.begin.Lerp(d.end, part) }
+func (d drift) at(part float64) plane.XY {
+	x := part * float64(len(d)-1)
+	k := max(0, min(int(x), len(d)-2))
+	return d[k].Lerp(d[k+1], x-float64(k))
+}
 
 // slowly draws the slow error over all runs, of so many times its usual size.
 func slowly(runs []drive.Run, size float64, rng *rand.Rand) []drift {
 	var slow walk
 	out := make([]drift, len(runs))
 	for i, one := range runs {
-		begin := slow.on(secondsOf(one.Pass.From), rng)
-		if one.Pass.From.IsZero() { // nobody knows how long it took: less than the error needs to change, as most passes do
-			begin = begin.Scale(size * perPassErrorUntimed)
-			out[i] = drift{begin, begin}
+		from, to := secondsOf(one.Pass.From), secondsOf(one.Pass.To)
+		if !(to >= from) { // nobody knows how long it took: less than the error needs to change, as most passes do
+			at := slow.on(math.NaN(), rng).Scale(size * perPassErrorUntimed)
+			out[i] = drift{at, at}
 			continue
 		}
-		out[i] = drift{begin.Scale(size * perPassError), slow.on(secondsOf(one.Pass.To), rng).Scale(size * perPassError)}
+		parts := max(1, math.Ceil(min((to-from)/drifts, mostDrifts)))
+		for k := range int(parts) + 1 {
+			out[i] = append(out[i], slow.on(from+float64(k)/parts*(to-from), rng).Scale(size*perPassError))
+		}
 	}
 	return out
 }

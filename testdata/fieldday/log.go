@@ -39,21 +39,37 @@ const (
 	timeStep  = 1e-3 // s
 )
 
-// logged is what a receiver logs of a drive.
-func (d *driven) logged(r Receiver, seed uint64) geo.Track {
-	rng := rand.New(rand.NewPCG(seed, 1013))
-	every := max(1, int(math.Round(1/r.Hertz/tick)))
-	keep := math.Exp(-float64(every) * tick / r.SlowFor)
+// every is how many ticks lie between two fixes.
+func (r Receiver) every() int { return max(1, int(math.Round(1/r.Hertz/tick))) }
+
+// errs is what a receiver errs by at so many fixes, m: new with every one, and slowly.
+func (r Receiver) errs(fixes int, rng *rand.Rand) (white, slow []plane.XY) {
+	keep := math.Exp(-float64(r.every()) * tick / r.SlowFor)
 	fresh := math.Sqrt(1 - keep*keep)
 	draw := func() plane.XY { return plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()} }
-	slow := draw()
+	at := draw()
+	for k := range fixes {
+		if k > 0 {
+			at = at.Scale(keep).Add(draw().Scale(fresh))
+		}
+		white, slow = append(white, draw().Scale(r.White)), append(slow, at.Scale(r.Slow))
+	}
+	return white, slow
+}
+
+// errsOn are the errors of the log of a drive.
+func (r Receiver) errsOn(d *driven, seed uint64) (white, slow []plane.XY) {
+	return r.errs((len(d.antenna)+r.every()-1)/r.every(), rand.New(rand.NewPCG(seed, 1013)))
+}
+
+// logged is what a receiver logs of a drive.
+func (d *driven) logged(r Receiver, seed uint64) geo.Track {
+	every := r.every()
+	white, slow := r.errsOn(d, seed)
 	t := geo.Track{Source: "track.geojson", Line: geom.NewMultiLineString(geom.XYM)}
 	var flat []float64
 	for k := 0; k < len(d.antenna); k += every {
-		if k > 0 {
-			slow = slow.Scale(keep).Add(draw().Scale(fresh))
-		}
-		p := Paper.Point(d.antenna[k].Add(draw().Scale(r.White)).Add(slow.Scale(r.Slow)))
+		p := Paper.Point(d.antenna[k].Add(white[k/every]).Add(slow[k/every]))
 		flat = append(flat, math.Round(p[0]/placeStep)*placeStep, math.Round(p[1]/placeStep)*placeStep, begin+math.Round(float64(k)*tick/timeStep)*timeStep)
 		if r.Working {
 			state := geo.Lifted

@@ -73,6 +73,8 @@ const (
 	realLong  = 10.0 // m
 	// listable: a true strip this wide is one to list (see coverage: a receiver's best).
 	listable = 0.05 // m
+	// overlapsReal: what lies by so much of a real strip on other ground lies on it.
+	overlapsReal = 0.1
 )
 
 // Drive drives a day. The seed tells everything that is drawn.
@@ -111,17 +113,26 @@ func Drive(how Driving, seed uint64) (*Day, error) {
 // How is how the day was driven.
 func (d *Day) How() Driving { return d.how }
 
-// Judge logs the day as a situation has it, which must drive so, has balk check the log, and holds it against the truth.
-func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
+// check logs the day as a situation has it, which must drive so, and has balk check the log on a field.
+func (d *Day) check(ctx context.Context, s Situation, field geo.Field) (coverage.Result, error) {
 	if s.Driving != d.how {
-		return Outcome{}, fmt.Errorf("field day: %q drives in another way", s.Name)
+		return coverage.Result{}, fmt.Errorf("field day: %q drives in another way", s.Name)
 	}
 	w := drive.Work{Rounds: 2, PassError: s.PassError, Workers: 1}.With(set(s.Driving.Trailed))
 	w.Mount = told(w.Mount, s)
 	track, _ := geo.Clean(d.driven.logged(s.Receiver, d.seed))
-	r, err := coverage.Check(ctx, d.field, []geo.Track{track}, w)
+	r, err := coverage.Check(ctx, field, []geo.Track{track}, w)
 	if err != nil {
-		return Outcome{}, fmt.Errorf("field day, %s, seed %d: %w", s.Name, d.seed, err)
+		return coverage.Result{}, fmt.Errorf("field day, %s, seed %d: %w", s.Name, d.seed, err)
+	}
+	return r, nil
+}
+
+// Judge has balk check the log of the day, and holds what it says against the truth.
+func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
+	r, err := d.check(ctx, s, d.field)
+	if err != nil {
+		return Outcome{}, err
 	}
 	o := Outcome{Situation: s.Name, Seed: d.seed, True: d.area, TrueFull: d.full, Missed: r.Balance.Missed, Best: r.Noise.MissedBest, Full: r.FullMissed,
 		Unknown: r.Balance.Unknown, Least: r.Telling.Missed[0], Most: r.Telling.Missed[1], TrueStrips: d.strips, Strips: len(r.Strips),
@@ -130,9 +141,9 @@ func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
 		o.Best, o.Least, o.Most = o.Missed, o.Missed, o.Missed
 	}
 	if s.Band() == Differential {
-		r, err := coverage.Check(ctx, d.inner, []geo.Track{track}, w)
+		r, err := d.check(ctx, s, d.inner)
 		if err != nil {
-			return Outcome{}, fmt.Errorf("field day, between passes, %s, seed %d: %w", s.Name, d.seed, err)
+			return Outcome{}, fmt.Errorf("between passes: %w", err)
 		}
 		o.Between, o.BestBetween = d.between, r.Noise.MissedBest
 	}
@@ -151,14 +162,11 @@ func told(m rig.Mount, s Situation) rig.Mount {
 
 // hold holds the listed strips against the truth. Hidden: no log shows the fault.
 func (d *Day) hold(o *Outcome, r coverage.Result, hidden bool) {
-	listed := make(Scan, lines)
 	for _, strip := range r.Strips {
-		rings := onPaper(strip.Shape, r.Local)
-		in, all := d.missed.within(&d.scanner, rings...)
-		listed.put(&d.scanner, true, rings...)
 		if strip.Surety != coverage.SuretyCertain {
 			continue
 		}
+		in, all := d.missed.within(&d.scanner, onPaper(strip.Shape, r.Local)...)
 		o.Certain++
 		o.Sure, o.SureMissed = o.Sure+all, o.SureMissed+in
 		if in < 0.1*all {
@@ -168,14 +176,14 @@ func (d *Day) hold(o *Outcome, r coverage.Result, hidden bool) {
 			o.Poor++
 		}
 	}
-	listed.merged()
+	listed := listedOn(&d.scanner, r)
 	for _, p := range d.real {
 		if hidden && d.fault != nil && p.on(d.fault) >= 0.5*p.area {
 			o.Hidden++
 			continue
 		}
 		o.Real++
-		if p.on(listed) >= 0.1*p.area {
+		if p.on(listed) >= overlapsReal*p.area {
 			o.Listed++
 		}
 	}
@@ -183,6 +191,15 @@ func (d *Day) hold(o *Outcome, r coverage.Result, hidden bool) {
 		o.Ground = d.fault.Area()
 		o.GroundFound = o.Ground - d.fault.less(listed).Area()
 	}
+}
+
+// listedOn is the ground of listed strips.
+func listedOn(s *scanner, r coverage.Result) Scan {
+	listed := make(Scan, lines)
+	for _, strip := range r.Strips {
+		listed.put(s, true, onPaper(strip.Shape, r.Local)...)
+	}
+	return listed.merged()
 }
 
 // onPaper is a polygon on Paper. Both planes are true to the field, whose middle they have within metres of each other: they

@@ -29,13 +29,26 @@ type Row struct {
 	Listed         float64 // share of these on a listed one
 	Hidden         int     // true strips of that size that no log shows, over all seeds; no part of Real
 	Found          float64 // share of seeds in which half of the fault's ground is listed, or the fault is named; NaN: no fault
+
+	Told        float64 // m², median width of the oracle's range (see Oracle); NaN: none was asked
+	RealTold    int     // true strips of 20 cm by 10 m in the days that oracles were asked of
+	Sure, There float64 // shares of these that the oracle is sure of, and that lie on listed ones where the receiver has them
 }
 
-// RowOf sums up the outcomes of a situation; of none it is zero.
-func RowOf(s Situation, all []Outcome) Row {
-	r := Row{Situation: s, Seeds: len(all), Found: math.NaN()}
+// RowOf sums up the outcomes of a situation, and what oracles say of some of them; of none it is zero.
+func RowOf(s Situation, all []Outcome, told []Oracle) Row {
+	r := Row{Situation: s, Seeds: len(all), Found: math.NaN(), Told: math.NaN()}
 	if len(all) == 0 {
 		return r
+	}
+	if len(told) > 0 {
+		var widths []float64
+		sure, there := 0, 0
+		for _, o := range told {
+			widths = append(widths, o.Width)
+			r.RealTold, sure, there = r.RealTold+o.Real, sure+o.Sure, there+o.Listed
+		}
+		r.Told, r.Sure, r.There = quantile(widths, 0.5), share(sure, r.RealTold), share(there, r.RealTold)
 	}
 	n := float64(len(all))
 	var missed, best, between, full, wide []float64
@@ -147,13 +160,18 @@ func quantile(v []float64, q float64) float64 {
 // Table writes the rows for people, and beneath them what the columns are.
 func Table(w io.Writer, rows []Row) error {
 	var b strings.Builder
-	b.WriteString("| situation | seeds | true m² | said ÷ true: logged, best (between passes) | full m² | ÷ | held | width ÷ oracle | strips: said (most), true | certain | false, poor | real | listed | found | below |\n")
+	b.WriteString("| situation | seeds | true m² | said ÷ true: logged, best (between passes) | full m² | ÷ | held | width ÷ oracle; told | strips: said (most), true | certain | false, poor | real | listed; in its place, sure if told | found | below |\n")
 	b.WriteString("|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n")
 	for _, r := range rows {
 		if r.Seeds == 0 {
 			continue
 		}
-		between, found := "", percent(r.Found)
+		between, found, told, sure := "", percent(r.Found), "", ""
+		if !math.IsNaN(r.Told) {
+			if told = fmt.Sprintf("; %.0f", r.Told); r.Situation.Band() == Differential {
+				sure = fmt.Sprintf("; of %d %s, %s", r.RealTold, percent(r.There), percent(r.Sure))
+			}
+		}
 		if !math.IsNaN(r.Between) {
 			between = fmt.Sprintf(" (%.2f)", r.Between)
 		}
@@ -163,16 +181,18 @@ func Table(w io.Writer, rows []Row) error {
 				found += fmt.Sprintf(", %d strips apart", r.Hidden)
 			}
 		}
-		fmt.Fprintf(&b, "| %s | %d | %.0f | %.2f, %.2f%s | %.0f | %.2f | %s | %.0f ÷ %.0f = %.1f | %.0f (%d), %.0f | %d | %s, %s | %d | %s | %s | %s |\n", r.Situation.Name, r.Seeds, r.True, r.Missed, r.Best, between,
-			r.TrueFull, r.Full, percent(r.Held), r.Wide, r.Oracle, r.Wide/r.Oracle, r.Strips, r.MostStrips, r.Trues, r.Certain, percent(r.False), percent(r.Poor), r.Real, percent(r.Listed), found, strings.Join(r.Below(), ", "))
+		fmt.Fprintf(&b, "| %s | %d | %.0f | %.2f, %.2f%s | %.0f | %.2f | %s | %.0f ÷ %.0f = %.1f%s | %.0f (%d), %.0f | %d | %s, %s | %d | %s%s | %s | %s |\n", r.Situation.Name, r.Seeds, r.True, r.Missed, r.Best, between,
+			r.TrueFull, r.Full, percent(r.Held), r.Wide, r.Oracle, r.Wide/r.Oracle, told, r.Strips, r.MostStrips, r.Trues, r.Certain, percent(r.False), percent(r.Poor), r.Real, percent(r.Listed), sure, found, strings.Join(r.Below(), ", "))
 	}
 	b.WriteString(`
 *true*: missed at credited width, mean; *logged*, *best*: medians of what is said as the log has it, and at the best estimate, ÷ true; *between passes*: the same of
 the best estimate without what lies along the boundary, from which a receiver's day is no error between passes; *full*: at full width.
 *held*: seeds whose range holds the truth. *width ÷ oracle*: median width of the range beside the way between the quantiles at 2.5 and 97.5 % of (said − true) over the seeds, of
-the estimate that errs by less: the range of constant width that holds the truth in 95 %. *strips*: listed, mean and most, and true missed ground told apart by the same rules, by the
+the estimate that errs by less: the range of constant width that holds the truth in 95 %. *told*: median width that this range needs for one who has that log alone, and is told
+how the receiver errs and how drivers lower and lift, by drives drawn from the log, in some of the seeds. *strips*: listed, mean and most, and true missed ground told apart by the same rules, by the
 other engine. *certain*: strips called so, all seeds; *false*, *poor*: of these, less than a tenth, less than half is missed. *real*: true strips of 20 cm by 10 m and more, *listed*: they
-lie, by a tenth or more, on listed ones; those that no log shows are counted apart. *found*: seeds in which half of the ground that the fault left is listed, or the fault is named by its
+lie, by a tenth or more, on listed ones; those that no log shows are counted apart. *in its place*, *sure if told*: in the seeds with such draws, on
+listed ones where the receiver has it, which may be decimetres beside the ground, and missed in 95 % of the draws. *found*: seeds in which half of the ground that the fault left is listed, or the fault is named by its
 figure; where no log shows it: seeds in which it is said that this log cannot. Then the range stands for what the log can show, and holds no more. What is said: of a section lifted alone
 "the set has 4 sections, and the log does not say which were down: one lifted alone leaves no mark in it"; of a bar aside what would be missed with it 10 cm aside, and that a log does not
 tell; of ends of rows without a state that they are by rule, and what a metre of them makes. *below*: the bars that the
