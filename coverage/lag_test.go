@@ -23,6 +23,7 @@ type buttons struct {
 	scatter     float64 // m
 	late        float64 // m, rows driven west are lowered so much later
 	beyond      float64 // m of field beyond the rows' ends
+	early       float64 // m, rows are ended so much before the line at which they begin
 }
 
 func (b buttons) track(rng *rand.Rand) (trial.Sketch, geo.Track) {
@@ -30,7 +31,7 @@ func (b buttons) track(rng *rand.Rand) (trial.Sketch, geo.Track) {
 	now := 1.7e9
 	for k := range b.rows {
 		speed := b.slow + (b.fast-b.slow)*rng.Float64()
-		in, out := b.scatter*rng.NormFloat64(), 200+b.scatter*rng.NormFloat64() // on the way
+		in, out := b.scatter*rng.NormFloat64(), 200-b.early+b.scatter*rng.NormFloat64() // on the way
 		if k%2 == 1 {
 			in += b.late
 		}
@@ -129,6 +130,7 @@ func TestRowEndsTellSecondsFromMetres(t *testing.T) {
 		{"the state comes 0.8 s after the bar", buttons{lower: -0.8, lift: -0.8}, work, -2.2 * 0.8, 0.5, drive.LagSeconds, fields},
 		{"the hitch is 1 m too long", buttons{}, far, 1, 0.3, drive.LagMetres, fields},
 		{"the hitch is 1 m too short", buttons{}, near, -1, 0.3, drive.LagMetres, fields},
+		{"rows ended 2 m early", buttons{early: 2}, work, 1, 0.3, drive.LagMetres, fields},
 		{"1 s and 0.6 s, and rows driven west lowered late", buttons{lower: 1, lift: 0.6, late: 2}, work, 2.2 * 0.8, 0.5, drive.LagSeconds, fields},
 	} {
 		c.b.rows, c.b.every, c.b.slow, c.b.fast, c.b.scatter = 32, 0.25, 1.4, 3, 0.15

@@ -34,6 +34,13 @@ func First(l words.Language, o coverage.Open, missed float64) []string {
 		}
 		m := math.Abs(g.Metres)
 		out = append(out, l.Say(say, 2*m, 2*g.Doubt, m/g.Speed, m, favours, Area(l, missed), Area(l, g.BySeconds), Area(l, g.ByMetres), seconds(g.Lower), seconds(g.Lift)))
+		switch { // drivers' habits go by the place, delays by the speed
+		case g.Favours == drive.LagSeconds:
+		case g.Metres > 0:
+			out = append(out, l.Say("Or the driver ended rows early: lifted %.1f m before the place where the rows beside them begin, at any speed. Then what is missed as described holds.", 2*m))
+		default:
+			out = append(out, l.Say("Or the driver began rows late: lowered %.1f m behind the place where the rows beside them end, at any speed. Then what is missed as described holds.", 2*m))
+		}
 		if g.Late > 0 {
 			out = append(out, l.Say("In one direction rows are lowered %.1f m later than in another, or lifted earlier.", g.Late))
 		}

@@ -93,6 +93,8 @@ func TestLagInWords(t *testing.T) {
 		"sooner":             {nearer, "begin 4.0 m (give or take 1.0) farther in than the rows beside them end. So the logged state follows the bar by 0.9 s, or the bar lies 2.0 m farther from", "weiter innen"},
 		"seconds":            {seconds, "favour the first (0.9 s, give or take 0.3)", "sprechen für das erste (0,9 s, auf 0,3 genau)"},
 		"metres":             {metres, "favour the second (0.9 s, give or take 0.3)", "sprechen für das zweite (0,9 s, auf 0,3 genau)"},
+		"or a habit":         {metres, "or a shorter hitch. Or the driver ended rows early: lifted 4.0 m before the place", "Oder der Fahrer beendete Reihen früh: 4,0 m vor"},
+		"or begun late":      {nearer, "or a longer hitch. Or the driver began rows late: lowered 4.0 m behind the place", "Oder der Fahrer begann Reihen spät: 4,0 m hinter"},
 		"late on one side":   {late, "In one direction rows are lowered 2.5 m later than in another", "In einer Richtung wird 2,5 m später eingesetzt"},
 		"nothing to be said": {},
 	} {
@@ -101,6 +103,9 @@ func TestLagInWords(t *testing.T) {
 			got := strings.Join(First(l, o, 800), " ")
 			if want == "" && got != "" || !strings.Contains(got, want) {
 				t.Errorf("%s, %s: %q, want %q", name, l, got, want)
+			}
+			if strings.Contains(got, "the driver") != (c.is.Ends > 0 && c.is.Favours != drive.LagSeconds) && l == words.English {
+				t.Errorf("%s: %q", name, got)
 			}
 			if strings.Contains(got, "2.5") != (c.is.Late > 0) && l == words.English {
 				t.Errorf("%s: %q", name, got)
