@@ -1,6 +1,7 @@
 package plane
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -137,6 +138,27 @@ func insideSlow(p Polygon, x XY) bool {
 		}
 	}
 	return odd
+}
+
+// BenchmarkInscribedDense is the circle in squares of 500 m whose sides waver by a millimetre: most circles looked at nestle into a corner.
+func BenchmarkInscribedDense(b *testing.B) {
+	for _, n := range []int{10_000, 30_000, 100_000, 300_000} {
+		b.Run(fmt.Sprintf("corners=%d", n), func(b *testing.B) {
+			rng := rand.New(rand.NewPCG(1, 9))
+			ring := make(Ring, n)
+			for i := range ring {
+				side := 4 * i / n
+				u, off := 500*(4*float64(i)/float64(n)-float64(side)), 1e-3*(2*rng.Float64()-1)
+				ring[i] = [4]XY{{u, off}, {500 + off, u}, {500 - u, 500 + off}, {off, 500 - u}}[side]
+			}
+			for b.Loop() {
+				if _, r := Inscribed(Polygon{ring}); math.Abs(r-250) > 5e-3 {
+					b.Fatalf("radius %.5f m, want 250 m", r)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/corner")
+		})
+	}
 }
 
 func BenchmarkInscribed(b *testing.B) {

@@ -54,7 +54,9 @@ type query struct {
 	centre XY
 }
 
-// shrink makes the circle so small that it holds no part of an edge below node.
+// shrink makes the circle so small that it holds no part of an edge below node. Of two boxes that one comes first in which a
+// smaller circle could end: no point of a box at distance d of the place that reaches h above it limits the circle to less than
+// d²/2h. By distance alone, a circle that nestles into a corner would meet all edges from the corner up to where it touches.
 func (t *edgeTree) shrink(q *query, node int) {
 	if gap2(t.boxes[node], q.centre) >= q.found.radius*q.found.radius {
 		return
@@ -71,13 +73,27 @@ func (t *edgeTree) shrink(q *query, node int) {
 		}
 		return
 	}
-	at := q.place.centre(0)
-	near, far := 2*node, 2*node+1
-	if gap2(t.boxes[far], at) < gap2(t.boxes[near], at) {
-		near, far = far, near
+	first, second := 2*node, 2*node+1
+	at, up := q.place.centre(0), q.place.along.Left()
+	d, h := gap2(t.boxes[first], at), rise(t.boxes[first], at, up)
+	e, i := gap2(t.boxes[second], at), rise(t.boxes[second], at, up)
+	if e*h < d*i { // e/2i < d/2h
+		first, second = second, first
 	}
-	t.shrink(q, near)
-	t.shrink(q, far)
+	t.shrink(q, first)
+	t.shrink(q, second)
+}
+
+// rise is how far a box reaches beyond a place in a direction, at least 0.
+func rise(b Box, from, up XY) float64 {
+	x, y := b.Max.X, b.Max.Y
+	if up.X < 0 {
+		x = b.Min.X
+	}
+	if up.Y < 0 {
+		y = b.Min.Y
+	}
+	return max(0, (XY{x, y}).Sub(from).Dot(up))
 }
 
 // gap2 is the squared distance from x to a box, 0 inside.
