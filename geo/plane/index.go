@@ -133,7 +133,7 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 		dst := a.v[a.start[k]:a.start[k+1]]
 		n := 0
 		for _, p := range o.Line {
-			p = toLattice(p)
+			p = Snap(p)
 			if n == 0 || p != dst[n-1] {
 				if n == len(dst) {
 					break
@@ -159,26 +159,19 @@ func corners(o Outline, lanes int) (int, error) {
 		if !(p.X > -Limit && p.X < Limit && p.Y > -Limit && p.Y < Limit) {
 			return 0, fmt.Errorf(", point %d: coordinates %g, %g: must be finite and within ±%d m", i+1, p.X, p.Y, Limit)
 		}
-		p = toLattice(p)
+		p = Snap(p)
 		if n == 0 || p != last {
 			n++
 			last = p
 		}
 	}
-	if n > 1 && toLattice(o.Line[0]) == last {
+	if n > 1 && Snap(o.Line[0]) == last {
 		n--
 	}
 	if n < 3 {
 		n = 0
 	}
 	return n, nil
-}
-
-// toLattice rounds by adding and taking off 1.5·2^26, whose last place is one
-// lattice step; it holds for |x| < Limit.
-func toLattice(p XY) XY {
-	const c = 3 << 25
-	return XY{(p.X + c) - c, (p.Y + c) - c}
 }
 
 func compareXY(p, q XY) int {
@@ -214,10 +207,13 @@ func (a *arrangement) rot(p XY) XY {
 	return XY{a.cos*x + a.sin*y, a.cos*y - a.sin*x}
 }
 
+// frameEdges is how many edges about the direction is taken from. It makes the boxes of chunks tight and decides nothing.
+const frameEdges = 1 << 15
+
 // frame finds the direction in which most of the outlines' length runs, modulo
-// a right angle: the mean of length·e^(4iθ).
+// a right angle: the mean of length·e^(4iθ) of edges evenly spread.
 func (a *arrangement) frame() {
-	blocks := a.blocks()
+	blocks, stride := a.blocks(), 1+len(a.v)/frameEdges
 	type part struct {
 		c, s float64
 		box  Box
@@ -227,7 +223,7 @@ func (a *arrangement) frame() {
 		p := part{box: EmptyBox()}
 		for o := blocks[b][0]; o < blocks[b][1]; o++ {
 			line := a.v[a.start[o]:a.start[o+1]]
-			for i := 1; i < len(line); i++ {
+			for i := 1; i < len(line); i += stride {
 				d := line[i].Sub(line[i-1])
 				l2 := d.Dot(d)
 				// e^(2iθ)·l² = (dx²−dy², 2dxdy); squared again and divided by l³
@@ -246,7 +242,7 @@ func (a *arrangement) frame() {
 		c, s = c+p.c, s+p.s
 		box = box.Extend(p.box.Min, p.box.Max)
 	}
-	a.origin = toLattice(box.Min.Lerp(box.Max, 0.5))
+	a.origin = Snap(box.Min.Lerp(box.Max, 0.5))
 	a.sin, a.cos = math.Sincos(math.Atan2(s, c) / 4)
 }
 

@@ -26,9 +26,11 @@ const lattice = 1 << 26
 // differences of lattice points would no longer be exact.
 const Limit = 1 << 25
 
-// Snap moves a point to the nearest point of the lattice.
+// Snap moves a point within Limit to the nearest point of the lattice: it adds and takes off 1.5·2^26, whose last place is one
+// lattice step.
 func Snap(p XY) XY {
-	return XY{math.Round(p.X*lattice) / lattice, math.Round(p.Y*lattice) / lattice}
+	const c = 3 << 25
+	return XY{(p.X + c) - c, (p.Y + c) - c}
 }
 
 // Ring is a closed line; the last point joins the first and is not repeated.
