@@ -8,8 +8,9 @@
 //
 // A Layer is the same for all formats: LayersOf and Places make it,
 // with one list of properties. Every writer checks it whole before its first
-// byte: a position that is not a number, a field across the antimeridian, a ring that
-// is open or runs the wrong way is a *LayerError.
+// byte: a position that is not a number, a ring or line that jumps across the antimeridian, a ring that
+// is open or runs the wrong way is a *LayerError. Shapes on the local plane are cut there as they are taken to degrees (Halved
+// does it for lines in degrees).
 //
 //	writer            format                         holds             positions
 //	Write             GeoJSON (RFC 7946), streaming  the named layers  8 decimals, 10 or 12 where rings would touch or areas change

@@ -17,10 +17,12 @@ type stream struct {
 	n    int       // features written
 	box  orb.Bound // of what was written
 	any  bool      // there is a place in box
+	// the places farthest west with an east longitude, and farthest east with a west one, of parts on either side
+	west, east float64
 }
 
 func newStream(w io.Writer, name string) *stream {
-	s := &stream{w: bufio.NewWriterSize(w, 1<<16)}
+	s := &stream{w: bufio.NewWriterSize(w, 1<<16), west: halfTurn, east: -halfTurn}
 	s.buf = append(s.buf, `{"type":"FeatureCollection","name":`...)
 	s.buf = appendString(s.buf, name)
 	s.buf = append(s.buf, `,"features":[`...)
@@ -64,7 +66,11 @@ func (s *stream) close(extra properties) error {
 	s.buf = append(s.buf, "\n]"...)
 	if s.any {
 		s.buf = append(s.buf, `,"bbox":[`...)
-		for i, v := range [4]float64{s.box.Min[0], s.box.Min[1], s.box.Max[0], s.box.Max[1]} {
+		west, east := s.box.Min[0], s.box.Max[0]
+		if east-west > halfTurn && s.west > s.east { // across the antimeridian, from west to east (RFC 7946, 5.2)
+			west, east = s.west, s.east
+		}
+		for i, v := range [4]float64{west, s.box.Min[1], east, s.box.Max[1]} {
 			if i > 0 {
 				s.buf = append(s.buf, ',')
 			}
@@ -118,6 +124,7 @@ func (s source) geojson(w io.Writer, held bool) error {
 
 // geometry begins a feature; false if nothing of its shape is left.
 func (s *stream) geometry(kind Kind, g shape) bool {
+	g = s.halved(g)
 	_, many := g.parts()
 	s.begin(geojsonKind(kind, many))
 	if many {
@@ -189,6 +196,12 @@ func (s *stream) reach(pts []place, dec int) {
 		least.lon, least.lat, most.lon, most.lat = min(least.lon, p.lon), min(least.lat, p.lat), max(most.lon, p.lon), max(most.lat, p.lat)
 	}
 	b := orb.Bound{Min: least.point(dec), Max: most.point(dec)}
+	if b.Max[0] > 0 {
+		s.west = min(s.west, b.Min[0])
+	}
+	if b.Min[0] < 0 {
+		s.east = max(s.east, b.Max[0])
+	}
 	if s.any {
 		b = b.Union(s.box)
 	}

@@ -230,16 +230,7 @@ func (l Layer) checkGeometry(geometry orb.Geometry) *LayerError {
 	default:
 		return wrong
 	}
-	if isTornApart(geometry) {
-		return &LayerError{What: acrossAntimeridian}
-	}
 	return nil
-}
-
-// isTornApart says whether parts lie on both sides of the antimeridian.
-func isTornApart(g orb.Geometry) bool {
-	b := g.Bound()
-	return b.Max[0]-b.Min[0] > halfTurn
 }
 
 func checkRings(p orb.Polygon) *LayerError {
@@ -275,8 +266,7 @@ func checkLine(pts []orb.Point, least int) *LayerError {
 	return nil
 }
 
-// Faults of places. No format read by contractors has a common way to tell of a
-// field on both sides of the antimeridian.
+// Faults of places. What lies on both sides of the antimeridian is written in parts that lie on one each.
 const (
 	noPlace            = "a position that is not a number, or not within ±180°, ±90°"
 	acrossAntimeridian = "it lies across the antimeridian (180° east and west)"

@@ -63,15 +63,21 @@ func (s *rounding) addAll(pts []orb.Point, dec int) {
 	}
 }
 
+// halved is a shape in the parts in which it is written.
+func (s *rounding) halved(g shape) shape {
+	parts, err := g.halved()
+	if err != nil {
+		s.fail(g.local.Centre, acrossAntimeridian+": "+err.Error())
+		return g
+	}
+	return parts
+}
+
 // eachPart rounds a shape and calls do with what each part of it became: the
 // open rings of a polygon, or the one line, or the one position. Parts that
 // vanish are left out and counted.
 func (s *rounding) eachPart(kind Kind, g shape, do func(rings [][]place, dec int)) {
 	n, _ := g.parts()
-	if n > 1 && isTornApart(g.degrees) {
-		s.fail(g.degrees.Bound().Max, acrossAntimeridian)
-		return
-	}
 	for part := range n {
 		var rings [][]place
 		dec := decimals
@@ -101,6 +107,7 @@ func (s *rounding) eachPart(kind Kind, g shape, do func(rings [][]place, dec int
 
 // geometry is a shape rounded, in degrees; nil if nothing of it is left.
 func (s *rounding) geometry(kind Kind, g shape) orb.Geometry {
+	g = s.halved(g)
 	var polygons orb.MultiPolygon
 	var lines orb.MultiLineString
 	var at orb.Geometry

@@ -85,7 +85,7 @@ func (r *CompareReport) guidanceLayer(p plan.Plan) vector.Layer {
 			{Name: "block", Title: "block; 0 is a headland round", Holds: vector.Whole}},
 	}
 	for _, g := range plan.Guidance(p) {
-		l.Features = append(l.Features, vector.Feature{Geometry: r.degrees(g.Line), Row: []any{g.Name, g.Kind, g.Pass, g.Part, g.Block}})
+		l.Features = append(l.Features, vector.Feature{Geometry: vector.Halved(r.degrees(g.Line)), Row: []any{g.Name, g.Kind, g.Pass, g.Part, g.Block}})
 	}
 	return vector.Marked(l)
 }

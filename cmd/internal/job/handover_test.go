@@ -100,7 +100,7 @@ func TestOneFormatsTroubleStopsNoOther(t *testing.T) {
 	if len(files) != 0 || len(findings) != 1 || !findings[0].Lost {
 		t.Errorf("task data: %d files, %v", len(files), findings)
 	}
-	// Across the antimeridian no layer can be written, the papers can.
+	// With a boundary whose ring jumps across the antimeridian no layer can be written, the papers can.
 	s := lateRows(t, 3, "Late")
 	_, result, err := judge(context.Background(), s.Spec, nil, nil, new(Call))
 	if err != nil {

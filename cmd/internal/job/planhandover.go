@@ -147,7 +147,7 @@ func (r *CompareReport) waysLayer(p plan.Plan) vector.Layer {
 		if m.Fault != nil {
 			unfit = m.Fault.Why
 		}
-		l.Features = append(l.Features, vector.Feature{Geometry: r.degrees(m.Line), Row: []any{name, to, string(m.Kind), m.Length, m.Seconds, unfit}})
+		l.Features = append(l.Features, vector.Feature{Geometry: vector.Halved(r.degrees(m.Line)), Row: []any{name, to, string(m.Kind), m.Length, m.Seconds, unfit}})
 	}
 	return vector.Marked(l)
 }

@@ -150,7 +150,7 @@ func reworkLayer(p rework.Plan, c coverage.Result) vector.Layer {
 		} else if c.Slope != nil {
 			row = append(row, nil, nil)
 		}
-		l.Features = append(l.Features, vector.Feature{Geometry: line, Row: row})
+		l.Features = append(l.Features, vector.Feature{Geometry: vector.Halved(line), Row: row})
 	}
 	return vector.Marked(l)
 }

@@ -180,7 +180,7 @@ func (r *SpotsPlanReport) layers(walk sheet.SpotWalk) (places, way vector.Layer)
 		}
 	}
 	if len(line) > 1 {
-		way.Features = []vector.Feature{{Geometry: line, Row: []any{fmt.Sprintf("%.0f m", r.Walk), r.Walk}}}
+		way.Features = []vector.Feature{{Geometry: vector.Halved(line), Row: []any{fmt.Sprintf("%.0f m", r.Walk), r.Walk}}}
 	}
 	return vector.Marked(places), vector.Marked(way)
 }
