@@ -30,7 +30,7 @@ var arrows = map[string][]string{
 	"coverage/drying":    {"geo"},
 	"coverage/season":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground"},
 	"coverage/spots":     {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/slope"},
-	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/sweeps", "coverage/turn", "geo/workers"},
+	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/slope", "coverage/sweeps", "coverage/turn", "geo/workers"},
 	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"export/vector":      {"coverage", "coverage/drive", "coverage/season", "geo", "geo/plane"},
 	"export/figures":     {"coverage", "coverage/ground"},

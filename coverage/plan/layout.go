@@ -83,6 +83,7 @@ type survey struct {
 	cuts   map[int]float64 // see cutFrom, by rounds
 	origin plane.XY
 	sweep  sweep
+	slant  slant
 }
 
 // part is one polygon of the field.
@@ -138,7 +139,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if err := opt.Validate(); err != nil {
 		return nil, err
 	}
-	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}}
+	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, slant: slantOf(field, im, opt.Hill)}
 	box := plane.EmptyBox()
 	for _, p := range field {
 		s.area += p.Area()

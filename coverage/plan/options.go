@@ -30,6 +30,7 @@ type Options struct {
 	Wheels       float64       `json:"wheels,omitempty"`       // share of the tractor's width that its tyres cover; 0 = 0.4
 	Fuel         Fuel          `json:"fuel,omitzero"`
 	Rates        Rates         `json:"rates,omitzero"`
+	Hill         Hill          `json:"-"` // how the field lies, for what sweeps leave between them; it counts as what is missed does
 	Before       *Before       `json:"-"` // Compare has the rows work what was missed before; nil: nothing is known of that
 	Workers      int           `json:"-"` // 0 = one per processor; the result does not depend on it
 
@@ -99,6 +100,9 @@ func (o Options) Validate() error {
 		return err
 	}
 	if err := o.Rates.Validate(); err != nil {
+		return err
+	}
+	if err := o.Hill.validate(); err != nil {
 		return err
 	}
 	if o.Workers < 0 {

@@ -5,26 +5,135 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/coverage/rig"
+	"balk/coverage/slope"
 	"balk/coverage/sweeps"
+	"balk/geo/plane"
 )
 
-// uncut is what the sweeps leave between them in the bends of a plan, m². The bar follows its line square to it; in a bend the implement
-// turns about the line of its axle, or the tractor's, so that the bar's ends are led aside (sweeps.Motion). A slope is not known.
+// Hill is how a field lies, and by how much a set turns uphill on it. The zero value: level, or not known.
+type Hill struct {
+	Rise    plane.XY       // m per m uphill, everywhere alike
+	Surface *slope.Surface // in place of Rise where it knows the slope; nil: none
+	Crab    float64        // degrees of crab angle per percent of slope across the way
+}
+
+// Limits of a Hill; what is beyond is a typing error.
+const (
+	mostRise = 1.0 // m per m
+	mostCrab = 5.0 // degrees per percent
+)
+
+func (h Hill) validate() error {
+	return validate(amount{"slope, m per m", h.Rise.Len(), mostRise}, amount{"crab angle, degrees per percent of slope", h.Crab, mostCrab})
+}
+
+// known says whether a set crabs on it.
+func (h Hill) known() bool { return h.Crab > 0 && (h.Rise != (plane.XY{}) || h.Surface != nil) }
+
+// crab is the crab angle of a set that faces ahead, rad, above 0 to the left: uphill.
+func (h Hill) crab(at, ahead plane.XY) float64 {
+	rise := h.Rise
+	if l, ok := h.Surface.At(at); ok {
+		rise = l.Rise
+	}
+	return h.Crab * 100 * rise.Dot(ahead.Left()) * math.Pi / 180
+}
+
+// hillStep is how far apart the places of a pass are on a hill that is not everywhere alike, m.
+const hillStep = 10.0
+
+// uncut is what the sweeps leave between them in the bends of a plan, and on a hill, m². The bar follows its line square to it; in a bend the implement
+// turns about the line of its axle, or the tractor's, so that the bar's ends are led aside (sweeps.Motion).
 func (p Plan) uncut() float64 {
 	if !p.Implement.Sweeps.Known() {
 		return 0
 	}
 	f, axle, sum := sweeps.Of(p.Implement.Sweeps, false), p.Implement.Mount.Pivot(), 0.0
+	hill := p.Options.Hill
 	for _, pass := range p.Passes {
-		places := coverage.Bars(drive.Along(drive.Moving(spaced(pass.Line)), p.Implement.Width, 0))
+		line := drive.Moving(spaced(pass.Line))
+		if hill.Surface != nil {
+			line = stepped(line, hillStep)
+		}
+		places := coverage.Bars(drive.Along(line, p.Implement.Width, 0))
 		motions := sweeps.Motions(places, f.Base())
 		for i, m := range motions {
 			// The centre lies abeam of the axle: seen from the bar it lies aslant, and the bar crabs.
 			motions[i].Crab = math.Asin(max(-1, min(1, axle*m.Curvature)))
+			if hill.known() {
+				motions[i].Crab += hill.crab(places[i].At, places[i].Ahead)
+			}
 		}
 		for _, one := range f.Along(places, motions, 0) {
 			sum += one.Area
 		}
 	}
 	return sum
+}
+
+// stepped is a line with points so near to each other, m.
+func stepped(line []plane.XY, step float64) []plane.XY {
+	out := line[:1:1]
+	for i, p := range line[1:] {
+		n := math.Ceil(p.Dist(line[i]) / step)
+		for k := 1.0; k < n; k++ {
+			out = append(out, line[i].Lerp(p, k/n))
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// slant is how much of a metre of straight rows stays uncut between sweeps on a hill, m², by their direction.
+type slant struct {
+	frame sweeps.Frame
+	crab  float64    // see Hill
+	rises []plane.XY // on which rows run
+}
+
+// hillLattice is how far apart slopes are looked at to estimate directions, m.
+const hillLattice = 25.0
+
+// slantOf is that of a field; the zero value where no hill or layout is known.
+func slantOf(field []plane.Polygon, im rig.Implement, h Hill) slant {
+	if !h.known() || !im.Sweeps.Known() {
+		return slant{}
+	}
+	s := slant{sweeps.Of(im.Sweeps, false), h.Crab, nil}
+	if h.Surface == nil {
+		s.rises = []plane.XY{h.Rise}
+		return s
+	}
+	var edges plane.Edges
+	edges.AddPolygons(field)
+	box := plane.EmptyBox()
+	for _, p := range field {
+		box = box.Extend(p[0]...)
+	}
+	step := max(hillLattice, box.Max.Dist(box.Min)/hillLattice)
+	for x := box.Min.X + step/2; x < box.Max.X; x += step {
+		for y := box.Min.Y + step/2; y < box.Max.Y; y += step {
+			p := plane.XY{X: x, Y: y}
+			if !edges.Holds(p) {
+				continue
+			}
+			rise := h.Rise
+			if l, ok := h.Surface.At(p); ok {
+				rise = l.Rise
+			}
+			s.rises = append(s.rises, rise)
+		}
+	}
+	return s
+}
+
+// uncut is that of rows along u, driven there and back.
+func (s slant) uncut(u plane.XY) float64 {
+	sum := 0.0
+	for _, r := range s.rises {
+		crab := s.crab * 100 * r.Dot(u.Left()) * math.Pi / 180
+		sum += s.frame.Uncut(sweeps.Motion{Crab: crab}) + s.frame.Uncut(sweeps.Motion{Crab: -crab})
+	}
+	return sum / float64(max(1, 2*len(s.rises)))
 }

@@ -1,11 +1,15 @@
 package plan
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"testing"
 
 	"balk/coverage/rig"
+	"balk/coverage/slope"
 	"balk/coverage/sweeps"
+	"balk/geo"
 	"balk/geo/plane"
 )
 
@@ -33,4 +37,86 @@ func TestUncutOfABentRow(t *testing.T) {
 	if got := p.uncut(); got != 0 {
 		t.Errorf("without a layout %g", got)
 	}
+}
+
+// A field of 60 × 54 m that falls by 12 % to the south: rows along its longer side lie across the slope, the set crabs by 0.25° per percent, 3° in all,
+// and its neighbours part. What stays is their laps below 0 there, times the way; rows up and down leave none. With what stays at the price of what is missed the
+// rows go up and down; on level ground they lie along the longer side.
+func TestRowsAcrossAHill(t *testing.T) {
+	im := rig.Implement{Width: 3.05, Mount: rig.Mount{Hitch: 1, BarBehind: 1}, Tractor: rig.Tractor{Ahead: 3, Behind: 1, Width: 2}, Turning: rig.Turning{Radius: 4, Speed: 6, ReverseSpeed: 4, Change: 3},
+		Sweeps: rig.Layout{Count: 12, Spacing: 0.25, Width: 0.30, Beams: []float64{-0.7, 0.7}}}
+	field := []plane.Polygon{{{{X: 0, Y: 0}, {X: 60, Y: 0}, {X: 60, Y: 54}, {X: 0, Y: 54}}}}
+	hill := Hill{Rise: plane.XY{Y: 0.12}, Crab: 0.25}
+	f, crab := sweeps.Of(im.Sweeps, false), 3*math.Pi/180
+	open := (f.Uncut(sweeps.Motion{Crab: crab}) + f.Uncut(sweeps.Motion{Crab: -crab})) / 2
+	for _, c := range []struct {
+		name    string
+		heading geo.Heading
+		hill    Hill
+		want    float64 // m² per metre
+	}{
+		{"along the slope's foot", 0, hill, open}, {"up and down", math.Pi / 2, hill, 0}, {"level", 0, Hill{}, 0}, {"a set that does not crab", 0, Hill{Rise: hill.Rise}, 0},
+		{"aslant", math.Pi / 4, hill, (f.Uncut(sweeps.Motion{Crab: crab / math.Sqrt2}) + f.Uncut(sweeps.Motion{Crab: -crab / math.Sqrt2})) / 2},
+		{"by heights", 0, Hill{Surface: slope.Of(evenly(plane.XY{Y: 0.12})), Crab: 0.25}, open},
+	} {
+		opt := Options{Heading: c.heading, NoRounds: true, Speed: 8, Hill: c.hill}
+		p, err := Lay(t.Context(), field, im, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := Simulate(t.Context(), p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := c.want * got.Working.Metres; math.Abs(got.Uncut-want) > 0.02*want+1e-9 || want == 0 && got.Uncut > 0 {
+			t.Errorf("%s: %.1f m² uncut, want %.1f", c.name, got.Uncut, want)
+		}
+		if least := opt.MissedPrice() * (got.Missed + got.Uncut) / hectare; math.Abs(got.Open-least) > 1e-9 {
+			t.Errorf("%s: %.3f h to work what is left, want %.3f", c.name, got.Open, least)
+		}
+		if s := slantOf(field, im, c.hill); math.Abs(s.uncut(c.heading.Ahead())-c.want) > 1e-6 {
+			t.Errorf("%s: estimated %.4f m² a metre, want %.4f", c.name, s.uncut(c.heading.Ahead()), c.want)
+		}
+	}
+	if !(open > 0.05) {
+		t.Fatal(open)
+	}
+	for _, c := range []struct {
+		hill Hill
+		want float64
+	}{{Hill{}, 90}, {hill, 0}} {
+		s, err := surveyOf(t.Context(), field, im, Options{Rounds: 1, Speed: 8, Hill: c.hill})
+		if err == nil {
+			s, err = s.at(t.Context(), 1)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		curve, err := s.curve(t.Context(), Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		best := slices.MinFunc(curve, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) })
+		if d := best.Direction; math.Abs(math.Remainder(d-c.want, 180)) > 25 {
+			t.Errorf("rows at %.0f°, want %.0f° or so", d, c.want)
+		}
+		drawn, err := s.drawnBest(t.Context(), []choice{{heading: 0}, {heading: math.Pi / 2}}, Objective{}, math.Inf(1))
+		if d := drawn.Plan.candidate().Direction; err != nil || d != c.want {
+			t.Errorf("of two that are laid out, rows at %.0f°, %v: want %.0f°", d, err, c.want)
+		}
+	}
+	if err := (Options{Speed: 8, Hill: Hill{Rise: plane.XY{X: 3}, Crab: 0.1}}).Validate(); err == nil {
+		t.Error("a slope of 300 %")
+	}
+}
+
+// evenly are heights on ground that rises so.
+func evenly(rise plane.XY) (hs []slope.Height) {
+	for k := range 17 {
+		for y := -10.0; y <= 100; y += 4 {
+			at := plane.XY{X: 7*float64(k) - 5, Y: y}
+			hs = append(hs, slope.Height{At: at, Z: at.Dot(rise), Line: k, Weight: 1})
+		}
+	}
+	return hs
 }

@@ -676,5 +676,6 @@ func (s *survey) estimate(c choice, goal Objective, exact bool) Sample {
 	litres := work/s.opt.Speed.MetresPerSecond()/secondsH*working + turning/secondsH*lifted
 	cost := hours*s.opt.Rates.Hour + litres*s.opt.Rates.Litre
 	double := max(0, work*s.width-ground)
-	return Sample{bearing(c.heading), goal.value(hours, cost, 0, double, turns), passes}
+	open := work * s.slant.uncut(c.heading.Ahead()) / hectare * s.opt.MissedPrice()
+	return Sample{bearing(c.heading), goal.value(hours+open, cost+open*(s.opt.Rates.Hour+working*s.opt.Rates.Litre), 0, double, turns), passes}
 }

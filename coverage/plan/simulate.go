@@ -59,7 +59,8 @@ type Candidate struct {
 	// of rounds, turns and runs × tractor width × Options.Wheels.
 	Wheelings float64 `json:"wheelings"`
 	// Uncut is ground inside the passes that the implement's sweeps leave between them where rows and rounds bend, m², for every pass by itself; combs
-	// at lowering and lifting are not in it. Only where the layout of the sweeps is known; Compare.
+	// at lowering and lifting are not in it. Only where the layout of the sweeps is known; Compare. On a hill (Options.Hill) also where it crabs: then
+	// it counts in Open.
 	Uncut float64 `json:"uncut,omitempty"`
 
 	Working  Drive   `json:"working"`
@@ -72,7 +73,7 @@ type Candidate struct {
 	Power  float64 `json:"power,omitempty"`  // kW at the drawbar while working
 	Litres float64 `json:"litres,omitempty"` // l
 	Cost   float64 `json:"cost,omitempty"`
-	// Open is what it takes to work what is missed, h: Options.MissedHours for a hectare; OpenCost what that costs. They are no
+	// Open is what it takes to work what is missed, and uncut on a hill, h: Options.MissedHours for a hectare; OpenCost what that costs. They are no
 	// part of Hours and Cost, and count in Value.
 	Open     float64 `json:"missedHours"`
 	OpenCost float64 `json:"missedCost,omitempty"`
@@ -138,7 +139,7 @@ func (p *Plan) simulated(ctx context.Context, withLifted bool) (Candidate, error
 	if c.Least > 0 {
 		c.Gap = max(0, c.Hours/c.Least-1)
 	}
-	c.Open = p.Options.MissedPrice() * c.Missed / hectare
+	c.Open = p.Options.MissedPrice() * (c.Missed + c.Uncut) / hectare
 	if c.Hours > 0 {
 		c.Capacity = (b.Once + b.Twice + b.More) / (c.Hours * secondsH)
 		c.Share = c.Capacity / coverage.Capacity(p.Options.Speed.MetresPerSecond(), im.Width, 1)
@@ -184,7 +185,10 @@ func (p *Plan) candidate() Candidate {
 		}
 	}
 	c.Hours, c.UnfitHours = c.Working.Hours+c.Turning.Hours+c.Idle.Hours, p.Options.unfitHours(len(c.Infeasible))
-	c.Open = p.open / secondsH // until areas are known
+	if p.Options.Hill.known() {
+		c.Uncut = p.uncut()
+	}
+	c.Open = p.open/secondsH + p.Options.MissedPrice()*c.Uncut/hectare // until areas are known
 	c.Wheelings = (rounds + c.Turning.Metres + c.Idle.Metres) * p.Implement.Tractor.Width * cmp.Or(p.Options.Wheels, usualWheels)
 	return c
 }

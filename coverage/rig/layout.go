@@ -3,6 +3,7 @@ package rig
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Layout is where the sweeps of an implement stand, seen from the middle of its bar. It is given by a rule (Count, Spacing, Beams,
@@ -145,6 +146,11 @@ func (l Layout) All() []Sweep {
 		all = append(all, l.over(s))
 	}
 	return all
+}
+
+// Wears says whether l tells of any sweep how wide it is when worn.
+func (l Layout) Wears() bool {
+	return slices.ContainsFunc(l.All(), func(s Sweep) bool { return s.Worn > 0 })
 }
 
 // beam is that of place k, both from 0.

@@ -8,6 +8,7 @@ import (
 	"balk/coverage/rig"
 	"balk/coverage/sweeps"
 	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo/plane"
 
 	"github.com/paulmach/orb"
@@ -51,7 +52,7 @@ func Sweeps(p SweepsPlan, page Page) (*paper.Leaf, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &sweepsPicture{drawn, f, sweeps.Of(p.Implement.Sweeps, true), f.Limits(p.Axle), p.Axle}
+	d := &sweepsPicture{drawn, f, sweeps.Of(p.Implement.Sweeps, true), p.Implement.Sweeps.Wears(), f.Limits(p.Axle), p.Axle}
 	h := d.room.H/3 - partGap
 	cell := func(row float64) paper.Box { return paper.Rect(d.room.X, d.room.Y+row*(h+1.5*partGap), d.room.W, h) }
 	d.state(cell(0), l.Word("straight ahead"), sweeps.Motion{})
@@ -69,6 +70,7 @@ func Sweeps(p SweepsPlan, page Page) (*paper.Leaf, error) {
 type sweepsPicture struct {
 	*picture
 	frame, worn sweeps.Frame
+	wears       bool // worn differs from frame
 	limits      sweeps.Limits
 	axle        float64
 }
@@ -214,7 +216,10 @@ func (d *sweepsPicture) chart(b paper.Box, title string, most float64, left, rig
 		return ps, laps
 	}
 	ps, laps := curve(d.frame)
-	_, worn := curve(d.worn)
+	var worn []float64
+	if d.wears {
+		_, worn = curve(d.worn)
+	}
 	low, high := 0.0, 1.0
 	for _, v := range append(append([]float64{}, laps...), worn...) {
 		low, high = min(low, v), max(high, v)
@@ -252,7 +257,9 @@ func (d *sweepsPicture) chart(b paper.Box, title string, most float64, left, rig
 		}
 		return []orb.LineString{out}
 	}
-	d.Stroke(line(worn), wornPen)
+	if d.wears {
+		d.Stroke(line(worn), wornPen)
+	}
 	d.Stroke(line(laps), chartPen)
 	grey := paper.Lettering{Size: 6.5, Grey: true}
 	d.Text(frame.X, frame.Y+frame.H+7, grey, d.Word("to the left"))
@@ -260,14 +267,31 @@ func (d *sweepsPicture) chart(b paper.Box, title string, most float64, left, rig
 	d.Text(frame.X+frame.W, frame.Y+frame.H+7, grey, d.Word("to the right"))
 }
 
-// crabTo is a limit in degrees, curveTo one as radius: rounded to the safe side.
-func (d *sweepsPicture) crabTo(l sweeps.Limit) string {
-	return d.Say("%.1f°", math.Floor(l.At*1800/math.Pi+1e-9)/10)
+// CrabTo is the largest crab angle at which everything is cut, degrees, or the largest that is judged where nothing opens; CurveTo the least radius, m: both
+// rounded to the safe side.
+func CrabTo(l words.Language, degrees float64, opens bool) string {
+	if !opens {
+		return l.Say("%.0f° and more", math.Floor(degrees+limitRounding))
+	}
+	return l.Say("%.1f°", math.Floor(10*degrees+limitRounding)/10)
 }
 
-func (d *sweepsPicture) curveTo(l sweeps.Limit) string {
-	return d.Say("%.1f m", math.Ceil(10/l.At-1e-9)/10)
+// limitRounding: a limit so little below a round figure, as rounding leaves it, is that figure.
+const limitRounding = 1e-9
+
+// CurveTo is the least radius of a curve in which everything is cut, m: see CrabTo.
+func CurveTo(l words.Language, radius float64) string {
+	if radius < 10 {
+		return l.Say("%.1f m", math.Ceil(10*radius-limitRounding)/10)
+	}
+	return l.Say("%.0f m", math.Ceil(radius-limitRounding))
 }
+
+func (d *sweepsPicture) crabTo(l sweeps.Limit) string {
+	return CrabTo(d.Language, l.At*180/math.Pi, l.Opens())
+}
+
+func (d *sweepsPicture) curveTo(l sweeps.Limit) string { return CurveTo(d.Language, 1/l.At) }
 
 // sayLimits writes the figures beside the drawings.
 func (d *sweepsPicture) sayLimits() {
@@ -277,8 +301,8 @@ func (d *sweepsPicture) sayLimits() {
 	d.row(d.Word("up to, turned right"), crab(d.limits.CrabRight))
 	d.row(d.Word("radius to the left from"), curve(d.limits.CurveLeft))
 	d.row(d.Word("radius to the right from"), curve(d.limits.CurveRight))
-	worn := d.worn.Limits(d.axle)
-	if worn != d.limits {
+	if d.wears {
+		worn := d.worn.Limits(d.axle)
 		d.y += 2
 		d.heading(d.Word("With worn sweeps (dashed)"))
 		d.row(d.Word("up to, turned left"), crab(worn.CrabLeft))

@@ -23,7 +23,7 @@ func compare(v *voice) *cobra.Command {
 	var s job.CompareSpec
 	var files, widths []string
 	var overlap float64
-	var gate, bearing, edge string
+	var gate, bearing, edge, downhill string
 	var draught map[string]string
 	var asJSON, details bool
 	c := &cobra.Command{
@@ -69,6 +69,9 @@ func compare(v *voice) *cobra.Command {
 			if s.Bearing, err = bearingOf(bearing); err != nil {
 				return &stop{wrongCall, err}
 			}
+			if s.Hill.Downhill, err = bearingOf(downhill); err != nil {
+				return &stop{wrongCall, fmt.Errorf("--downhill %s: must be degrees from true north", downhill)}
+			}
 			if s.Edge, err = edgeOf(edge); err != nil {
 				return &stop{wrongCall, err}
 			}
@@ -106,6 +109,10 @@ func compare(v *voice) *cobra.Command {
 	f.StringVar(&edge, "edge", "", "passes parallel to the boundary between two of its corners, `LON,LAT,LON,LAT`, bent as it is")
 	farmFlag(f, &s.Farm)
 	f.Int64Var(&s.After, "after", 0, "`NUMBER` of an operation of the farm: direction and place of the rows are sought so that what was missed up to it, by all that do the same, lies well inside a pass, and joins do not fall on joins")
+	f.StringVar(&downhill, "downhill", "", "`DEGREES` from true north in which the field falls; with --slope and --crab-per-percent what sweeps leave across the slope is told, and counts as missed ground does")
+	f.Var(measure{&s.Hill.Percent, "%"}, "slope", "how steep it falls that way")
+	f.StringVar(&s.Hill.Log, "heights", "", "`FILE` of an earlier log of the field with heights, in place of --downhill and --slope")
+	f.Float64Var(&s.Hill.Crab, "crab-per-percent", 0, "`DEGREES` by which the set turns uphill per percent of slope across its way (by the headings of --heights if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the set comes from and leaves to")
 	f.Var(measure{&s.Options.PassError, "m"}, "pass-error", "pass-to-pass error of the driving, 95 %, for the sensitivity (0.05 m if not given)")
 	f.Uint64Var(&s.Options.Seed, "seed", 1, "of the driving error")
@@ -244,6 +251,9 @@ func ranked(b *telling, r job.CompareReport) error {
 	if err := t.end(); err != nil {
 		return err
 	}
+	if r.Hill != nil { // it was asked for
+		uncut(b, r)
+	}
 	b.put("More: --details.\n")
 	return nil
 }
@@ -317,6 +327,17 @@ func compared(b *telling, r job.CompareReport) error {
 // uncut says what sweeps leave between them in bends, of plans whose sets say where their sweeps stand.
 func uncut(b *telling, r job.CompareReport) {
 	head := "\nbetween the sweeps, where rows and rounds bend (balk sweeps)\n"
+	if h := r.Hill; h != nil {
+		head = "\nbetween the sweeps, where rows and rounds bend or lie across the slope (balk sweeps)\n"
+		b.put("\nslopes of %.0f %% in the mean, up to %.0f %%; the set turns uphill by %.2f° per percent across its way", h.Mean, h.Most, h.Crab)
+		if h.Doubt > 0 {
+			b.put(" (± %.2f° by the log)", h.Doubt)
+		}
+		b.put("\n")
+		if h.Unknown {
+			b.put("  the log does not tell the slope of a part of the field: it counts as level\n")
+		}
+	}
 	for i, c := range r.Candidates {
 		if c.Uncut >= 1 {
 			b.b.WriteString(b.Word(head))

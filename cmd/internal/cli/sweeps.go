@@ -7,6 +7,7 @@ import (
 
 	"balk/cmd/internal/job"
 	"balk/coverage/sweeps"
+	"balk/export/sheet"
 	"balk/export/words"
 	"balk/geo"
 
@@ -86,7 +87,7 @@ func printSweeps(w io.Writer, r job.SweepsReport, all bool) error {
 		listed = job.FirstToPart(r.Pairs, pairsListed)
 	}
 	for _, p := range listed {
-		t.row("%d/%d\t%.1f\t%s\t%s\t%s\t%s\t\n", p.Left, p.Right, 100*p.Lap, crabTo(b, p.CrabLeft), crabTo(b, p.CrabRight), curveTo(b, p.CurveLeft), curveTo(b, p.CurveRight))
+		t.row("%d/%d\t%.1f\t%s\t%s\t%s\t%s\t\n", p.Left, p.Right, 100*p.Lap, crabTo(b.Language, p.CrabLeft), crabTo(b.Language, p.CrabRight), sheet.CurveTo(b.Language, p.CurveLeft.At), sheet.CurveTo(b.Language, p.CurveRight.At))
 	}
 	if err := t.end(); err != nil {
 		return err
@@ -153,9 +154,8 @@ func sweepsSay(l words.Language, r job.SweepsReport) string {
 
 // reachSays says how far a reach goes.
 func reachSays(l words.Language, r job.Reach) string {
-	b := &telling{Language: l}
 	return l.Say("up to %s turned left of its way and %s turned right, and in curves down to a radius of %s to the left and %s to the right.",
-		crabTo(b, r.CrabLeft), crabTo(b, r.CrabRight), curveTo(b, r.CurveLeft), curveTo(b, r.CurveRight))
+		crabTo(l, r.CrabLeft), crabTo(l, r.CrabRight), sheet.CurveTo(l, r.CurveLeft.At), sheet.CurveTo(l, r.CurveRight.At))
 }
 
 // firstToPart is the crab limit that comes first, else that of curves.
@@ -173,20 +173,7 @@ func firstToPart(r job.Reach) job.Edge {
 	return r.CurveLeft
 }
 
-// crabTo is a limit in degrees, curveTo one in metres: rounded to the safe side.
-func crabTo(b *telling, e job.Edge) string {
-	if !e.Opens {
-		return b.Say("%.0f° and more", math.Floor(e.At+1e-9))
-	}
-	return b.Say("%.1f°", math.Floor(10*e.At+1e-9)/10)
-}
-
-func curveTo(b *telling, e job.Edge) string {
-	if e.At < 10 {
-		return b.Say("%.1f m", math.Ceil(10*e.At-1e-9)/10)
-	}
-	return b.Say("%.0f m", math.Ceil(e.At-1e-9))
-}
+func crabTo(l words.Language, e job.Edge) string { return sheet.CrabTo(l, e.At, e.Opens) }
 
 // lostSays says what a lost sweep and a bent leg leave.
 func lostSays(b *telling, r job.SweepsReport, all bool) {

@@ -31,6 +31,7 @@ type CompareSpec struct {
 	Bearing    *float64        `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = the best
 	Edge       *[2]orb.Point   `json:"edge,omitempty"`    // lon, lat of two corners: passes run parallel to the boundary between them
 	Objective  plan.Objective  `json:"objective"`
+	Hill       HillSpec        `json:"hill,omitzero"` // how the field lies, for what sweeps leave between them
 	Farm       string          `json:"farm,omitempty"`  // folder of a farm; wanted with After
 	After      int64           `json:"after,omitempty"` // operation of the farm, up to which what was missed is to be worked in passing; 0 = none
 	Out        string          `json:"out,omitempty"`
@@ -61,6 +62,9 @@ func (s CompareSpec) Validate() error {
 		return err
 	}
 	if err := s.Objective.Payable(s.Options.Rates); err != nil {
+		return err
+	}
+	if err := s.Hill.validate(); err != nil {
 		return err
 	}
 	if s.After < 0 || s.After > 0 && s.Farm == "" {
@@ -115,6 +119,7 @@ type CompareReport struct {
 	UnfitMinutes float64          `json:"unfitMinutes"`
 	Candidates   []plan.Candidate `json:"candidates"`
 	FuelBasis    string           `json:"fuelBasis,omitempty"` // what the fuel rests on, and where each value comes from
+	Hill         *HillTold        `json:"hill,omitempty"`      // what slopes were taken; absent: none
 	After        *After           `json:"after,omitempty"`     // what was missed before; absent: not asked for
 	Curve        []plan.Sample    `json:"curve"`               // the objective by direction, for the best implement
 	Findings     []geo.Finding    `json:"findings"`
@@ -194,6 +199,11 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	}
 	if s.Edge != nil {
 		opt.Along = &plan.Edge{From: rep.local.XY(s.Edge[0]), To: rep.local.XY(s.Edge[1])}
+	}
+	if s.Hill != (HillSpec{}) {
+		if opt.Hill, err = rep.hill(ctx, call); err != nil {
+			return rep, err
+		}
 	}
 	if s.After > 0 {
 		var more []geo.Finding

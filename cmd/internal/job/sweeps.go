@@ -158,8 +158,8 @@ func Sweeps(ctx context.Context, s SweepsSpec, call *Call) (SweepsReport, error)
 		r.Pairs = append(r.Pairs, Pair{lap.Left, lap.Right, lap.Lap, reachOf(two.Limits(r.Axle))})
 	}
 	r.New = reachOf(f.Limits(r.Axle))
-	if worn := sweeps.Of(l, true); wears(l) {
-		reach := reachOf(worn.Limits(r.Axle))
+	if l.Wears() {
+		reach := reachOf(sweeps.Of(l, true).Limits(r.Axle))
 		r.Worn = &reach
 	}
 	for _, one := range f.Lost() {
@@ -187,16 +187,6 @@ func Sweeps(ctx context.Context, s SweepsSpec, call *Call) (SweepsReport, error)
 		call.step("done", 1, 1)
 	}
 	return r, nil
-}
-
-// wears says whether a layout knows how wide its sweeps are when worn.
-func wears(l rig.Layout) bool {
-	for _, s := range l.All() {
-		if s.Worn > 0 {
-			return true
-		}
-	}
-	return false
 }
 
 func finite(m float64) float64 {
