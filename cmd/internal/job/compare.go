@@ -31,7 +31,7 @@ type CompareSpec struct {
 	Bearing    *float64        `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = the best
 	Edge       *[2]orb.Point   `json:"edge,omitempty"`    // lon, lat of two corners: passes run parallel to the boundary between them
 	Objective  plan.Objective  `json:"objective"`
-	Hill       HillSpec        `json:"hill,omitzero"` // how the field lies, for what sweeps leave between them
+	Hill       HillSpec        `json:"hill,omitzero"`   // how the field lies, for what sweeps leave between them
 	Farm       string          `json:"farm,omitempty"`  // folder of a farm; wanted with After
 	After      int64           `json:"after,omitempty"` // operation of the farm, up to which what was missed is to be worked in passing; 0 = none
 	Out        string          `json:"out,omitempty"`
