@@ -204,7 +204,8 @@ func printHandover(w io.Writer, r job.Report) error {
 	b.put("%s\n%s\n", fieldOf(b.Language, r.Field), widthLine(b.Language, r))
 	b.text(strings.Join(r.Answer, " "), "")
 	caution := b.AfterWork()
-	if slopes := answer.Slopes(b.Language, r.Slope, r.Strips, r.Spec.Work.Steep); slopes != "" {
+	steep := r.Spec.Work.Steep // without a limit the sheet tells the steepest
+	if slopes := answer.Slopes(b.Language, r.Slope, r.Strips, steep); steep > 0 && slopes != "" {
 		b.text(slopes, "")
 	}
 	switch p := r.Rework; {
@@ -222,7 +223,7 @@ func printHandover(w io.Writer, r job.Report) error {
 		if p.Unfit > 0 {
 			said += b.Say(" Pieces of the way without room: %d, see rework.geojson.", p.Unfit)
 		}
-		if slopes := sheet.WaysOnSlopes(b.Language, p.Plan, r.Spec.Work.Steep); slopes != "" {
+		if slopes := sheet.WaysOnSlopes(b.Language, p.Plan, steep); steep > 0 && slopes != "" {
 			said += " " + slopes
 		}
 		b.text(said, "")
