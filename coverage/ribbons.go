@@ -25,6 +25,7 @@ type Ribbons struct {
 	Widest   float64         `json:"widest"`   // m, combs aside
 	Waver    float64         `json:"waver"`    // degrees, standard deviation of the crab angle from one stretch to the next
 	Told     bool            `json:"told"`     // where the set faced is known, by logged headings or its description; else bends alone are judged
+	Cutting  []float64       `json:"cutting"`  // m that each sweep went in the ground, from the left end: what wears it
 	Pairs    []RibbonPair    `json:"pairs"`    // the neighbours that left most first
 	Shapes   []plane.Polygon `json:"-"`        // of Area
 }
@@ -60,7 +61,7 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	}); err != nil {
 		return nil, err
 	}
-	out := &Ribbons{}
+	out := &Ribbons{Cutting: make([]float64, len(f))}
 	var squares, weights float64
 	for k := range runs {
 		w := sweeps.Waver(motions[k], places[k], base)
@@ -69,12 +70,18 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	}
 	waver := math.Sqrt(squares / max(weights, 1))
 	out.Waver = waver * 180 / math.Pi
-	left := make([][]sweeps.Ribbon, len(runs))
+	left, cutting := make([][]sweeps.Ribbon, len(runs)), make([][]float64, len(runs))
 	if err := workers.Each(ctx, r.Work.Workers, len(runs), func(k int) error {
+		cutting[k] = f.Cutting(places[k], motions[k])
 		left[k] = append(f.Along(places[k], motions[k], waver), f.Combs(places[k])...)
 		return nil
 	}); err != nil {
 		return nil, err
+	}
+	for _, one := range cutting {
+		for i, m := range one {
+			out.Cutting[i] += m
+		}
 	}
 	var shapes []plane.Polygon
 	sure := 0.0

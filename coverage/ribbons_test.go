@@ -36,6 +36,9 @@ func TestRibbonsBetweenSweeps(t *testing.T) {
 		t.Errorf("%+v", *r)
 	}
 	trial.Near(t, "sure, as no heading wavers", r.Sure, r.Area, 1e-9)
+	for _, m := range r.Cutting { // 100 m straight on, for each of twelve
+		trial.Near(t, "way in the ground", m, 100, 1e-3)
+	}
 	for _, p := range r.Pairs {
 		trial.Near(t, "of a pair", p.Area, 100*wide, 1e-3)
 		if p.LeftOf != p.RightOf-1 || p.LeftOf%2 != 0 {

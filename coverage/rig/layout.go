@@ -16,6 +16,7 @@ import (
 type Layout struct {
 	Width    float64   `json:"width,omitempty"`    // m, cutting width of a new sweep, from tip to tip of its wings
 	Worn     float64   `json:"worn,omitempty"`     // m, that of one about to be changed; 0 = not known
+	Life     float64   `json:"life,omitempty"`     // km that a sweep goes in the ground until it is changed; 0 = not known
 	Angle    float64   `json:"angle,omitempty"`    // degrees between the wings; 0 = not known: the tips lie where the sweep does
 	Count    int       `json:"count,omitempty"`    // sweeps from end to end, those left out counted
 	Spacing  float64   `json:"spacing,omitempty"`  // m, between neighbours, across the direction of travel
@@ -43,6 +44,7 @@ const (
 	leastAngle = 20.0 // degrees between wings; sharper ones are typing errors. Common practice, no source: sweeps have 50 to 110
 	mostAngle  = 170.0
 	maxDepth   = 1.0 // m; deeper ones are typing errors
+	maxLife    = 1e5 // km; longer ones are typing errors
 )
 
 // Known says whether there is a layout.
@@ -59,13 +61,16 @@ func (l Layout) Validate() error {
 		return fmt.Errorf("sweeps: each of %d is given, and a rule too: must be one of them", len(l.Each))
 	}
 	if !l.Known() {
-		if l.given() || l.Width != 0 || l.Worn != 0 || l.Angle != 0 {
+		if l.given() || l.Width != 0 || l.Worn != 0 || l.Angle != 0 || l.Life != 0 {
 			return fmt.Errorf("sweeps, count 0: must be from 1 to %d, or each sweep be given", maxSweeps)
 		}
 		return nil
 	}
 	if n := max(l.Count, len(l.Each)); l.Count < 0 || n > maxSweeps {
 		return fmt.Errorf("%d sweeps: must be from 1 to %d", n, maxSweeps)
+	}
+	if !(l.Life >= 0 && l.Life <= maxLife) {
+		return fmt.Errorf("sweeps, life %g km: must be from 0 to %g km", l.Life, maxLife)
 	}
 	if err := l.rule(); err != nil {
 		return err

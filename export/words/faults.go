@@ -79,6 +79,7 @@ var faults = map[string]string{
 	"slopes by %s: %s": "Neigungen nach %s: %s",
 	"%s tells no slopes: heights of four passes beside each other are wanted":                                                "%s sagt keine Neigungen: Höhen von vier Bahnen nebeneinander sind nötig",
 	"%s tells no crab angle per percent of slope: headings on six passes over unlike slopes are wanted; or it must be given": "%s sagt keinen Schräglauf je Prozent Neigung: Richtungen auf sechs Bahnen über ungleiche Hänge sind nötig; oder er ist anzugeben",
+	"sweeps, life %g km: must be from 0 to %g km":                                                                            "Schare, Standzeit %g km: muss von 0 bis %g km sein",
 	"--bearing %s: must be degrees from true north":                                                                          "--bearing %s: muss in Grad von Nord sein",
 	"--edge %s: must be longitude and latitude of two corners in degrees":                                                    "--edge %s: muss Länge und Breite zweier Ecken in Grad sein",
 	"FIELD is wanted":         "FELD muss genannt sein",

@@ -42,6 +42,8 @@ var german = map[string]string{
 	"\nslopes of %.0f %% in the mean, up to %.0f %%; the set turns uphill by %.2f° per percent across its way":                                                     "\nNeigung im Mittel %.0f %%, bis %.0f %%; das Gespann dreht sich je Prozent quer zur Fahrt um %.2f° bergauf",
 	" (± %.2f° by the log)":                                                                                                                                        " (± %.2f° nach der Aufzeichnung)",
 	"  the log does not tell the slope of a part of the field: it counts as level\n":                                                                               "  für einen Teil des Feldes sagt die Aufzeichnung keine Neigung: er gilt als eben\n",
+	"  a sweep went from %.2f to %.2f km in the ground":                                                                                                            "  ein Schar ging von %.2f bis %.2f km im Boden",
+	", up to %.1f %% of its life (sweep %d)":                                                                                                                       ", bis zu %.1f %% seiner Standzeit (Schar %d)",
 	"%s: what its sweeps cut":                                                                                                                                      "%s: was seine Schare schneiden",
 	"%d sweeps from above, travel up the page, %.2f m cut straight ahead, numbered from the left end":                                                              "%d Schare von oben, Fahrt nach oben, geradeaus %.2f m geschnitten, gezählt vom linken Ende",
 	"straight ahead":                                                    "geradeaus",

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"balk/cmd/internal/job"
@@ -79,6 +80,13 @@ func ribbons(b *telling, r job.Report) {
 		b.put("  sweeps %d/%d from the left: %.1f m² on %.0f m\n", p.LeftOf, p.RightOf, p.Area, p.Length)
 	}
 	b.put("  widest %.1f cm; %.0f m² are wider than what headings waver by (%.2f°); blunt sweeps and uneven ground are not seen\n", 100*v.Widest, v.Sure, v.Waver)
+	if least, most := slices.Min(v.Cutting), slices.Max(v.Cutting); most > 0 {
+		b.put("  a sweep went from %.2f to %.2f km in the ground", least/1000, most/1000)
+		if life := r.Spec.Work.Sweeps.Life; life > 0 {
+			b.put(", up to %.1f %% of its life (sweep %d)", most/1000/life*100, 1+slices.Index(v.Cutting, most))
+		}
+		b.put("\n")
+	}
 	if !v.Told {
 		b.put("  where the set faced is not known: bends alone are judged, no slope\n")
 	}
