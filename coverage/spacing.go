@@ -73,6 +73,14 @@ type Spacing struct {
 	Offset  BarOffset `json:"offset,omitzero"`  // zero: fewer than 20 spacings of either kind
 	Parting Parting   `json:"parting,omitzero"` // zero: no neighbours side by side for 100 m
 	Laps    []Lap     `json:"laps,omitempty"`   // other overlaps, from none on, and the one planned; none: fewer than 20 spacings
+	Gaps    []Gap     `json:"-"`                // where Work asks for them: at every place that is looked at, in the order driven
+}
+
+// Gap is how far the neighbours are from one place of a pass.
+type Gap struct {
+	Pass        int
+	S           float64 // m, travel in the pass
+	Left, Right float32 // m; NaN: none is beside it there
 }
 
 // Parting is the pair of neighbours that part or close in fastest over 100 m or more.
@@ -109,7 +117,7 @@ func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, []
 	tree := treeOf(lines)
 	found := make([]spacings, len(lines))
 	err := workers.Each(ctx, w.Workers, len(lines), func(k int) error {
-		look := looker{tree: tree, plan: sp, relap: w.RelapLength(), line: lines[k]}
+		look := looker{tree: tree, plan: sp, relap: w.RelapLength(), line: lines[k], keep: w.Gaps}
 		look.along()
 		found[k] = look.spacings
 		return nil
@@ -174,6 +182,7 @@ type spacings struct {
 	parting                     Parting
 	contact                     [2]contactLine
 	contacts                    []contactOn
+	gaps                        []Gap
 }
 
 // contactOn is a contact on axes turned into the driving direction.
@@ -199,6 +208,7 @@ type looker struct {
 	relap float64 // m
 	line  *centreline
 	near  []candidate
+	keep  bool // gaps, place by place
 }
 
 // along looks at every place of the line.
@@ -289,6 +299,7 @@ func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
 // count takes in what was seen from the place at travel s, where the way leads to d.
 func (k *looker) count(s float64, d plane.XY, seen [2]sighting) {
 	beside := false
+	apart := [2]float32{float32(math.NaN()), float32(math.NaN())}
 	for side, o := range seen {
 		switch {
 		case o.pass == 0:
@@ -298,7 +309,7 @@ func (k *looker) count(s float64, d plane.XY, seen [2]sighting) {
 		case o.off < nearestNeighbour*k.plan.Planned:
 			k.again++
 		default:
-			beside = true
+			beside, apart[side] = true, float32(o.off)
 			switch {
 			case !o.back:
 				k.sameWay = append(k.sameWay, o.off)
@@ -316,6 +327,9 @@ func (k *looker) count(s float64, d plane.XY, seen [2]sighting) {
 	}
 	if beside {
 		k.beside++
+	}
+	if k.keep {
+		k.spacings.gaps = append(k.spacings.gaps, Gap{k.line.pass, s, apart[toLeft], apart[toRight]})
 	}
 }
 
@@ -378,6 +392,7 @@ func (sp *Spacing) sum(found []spacings) {
 	all := make([]float64, 0, n) // rights, then lefts, then the others
 	beside := 0
 	for _, f := range found {
+		sp.Gaps = append(sp.Gaps, f.gaps...)
 		sp.Places, beside = sp.Places+f.places, beside+f.beside
 		sp.Again, sp.Alone, sp.Partial, sp.Bent = sp.Again+f.again, sp.Alone+f.alone, sp.Partial+f.partial, sp.Bent+f.bent
 		if f.parting.Along > 0 {

@@ -105,6 +105,31 @@ func TestSpacingOfParallelPasses(t *testing.T) {
 	}
 }
 
+// TestGapsPlaceByPlace: where they are asked for, every place has the spacing to its neighbours, on the side on which they lie.
+func TestGapsPlaceByPlace(t *testing.T) {
+	w := drive.Work{Width: 6, Overlap: 0.2, Gaps: true}
+	runs := drawn(w, trial.Rows(0, 290, 0, 5.8, 11.7)...) // rows turn about: the first goes east, the second west
+	sp := spacingIn(t, runs, w)
+	if len(sp.Gaps) != sp.Places {
+		t.Fatalf("%d gaps of %d places", len(sp.Gaps), sp.Places)
+	}
+	for k, g := range sp.Gaps {
+		want := [][2]float64{{5.8, math.NaN()}, {5.8, 5.9}, {math.NaN(), 5.9}}[g.Pass-1]
+		for side, got := range []float64{float64(g.Left), float64(g.Right)} {
+			if math.IsNaN(got) != math.IsNaN(want[side]) || math.Abs(got-want[side]) > 1e-5 {
+				t.Fatalf("gap %d of pass %d: %g on side %d, want %g", k, g.Pass, got, side, want[side])
+			}
+		}
+		if k > 0 && sp.Gaps[k-1].Pass == g.Pass && math.Abs(g.S-sp.Gaps[k-1].S-sp.Every) > 1e-9 {
+			t.Fatalf("gap %d: %g m after the one before, want %g", k, g.S-sp.Gaps[k-1].S, sp.Every)
+		}
+	}
+	w.Gaps = false
+	if plain := spacingIn(t, runs, w); plain.Gaps != nil {
+		t.Errorf("%d gaps that nobody asked for", len(plain.Gaps))
+	}
+}
+
 // TestSpacingKnowsItsNeighbours: what is a neighbour and what is not.
 func TestSpacingKnowsItsNeighbours(t *testing.T) {
 	w := drive.Work{Width: 5}

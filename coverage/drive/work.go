@@ -30,6 +30,7 @@ type Work struct {
 	GapDist    float64     `json:"gapDist,omitempty"`    // m without a fix that make a log gap; 0 = 25 m, or five times the track's usual step if longer
 	Steep      float64     `json:"steep,omitempty"`      // percent of slope from which strips and ways are named; 0 = the steepest only
 	Frames     Frames      `json:"frames,omitzero"`      // how the log's frame may lie off the boundary's; zero = they are one
+	Gaps       bool        `json:"-"`                    // spacing is kept place by place, not only summed up
 	Workers    int         `json:"-"`
 }
 

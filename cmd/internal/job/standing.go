@@ -80,11 +80,17 @@ func (c *Call) Standing(paths []string) (*Standing, error) {
 
 // IsLog tells whether a path holds logs and no field.
 func (c *Call) IsLog(ctx context.Context, path string) bool {
+	_, logs := c.Holds(ctx, path)
+	return logs
+}
+
+// Holds tells whether a path holds fields that can be read as they are, or logs and no field.
+func (c *Call) Holds(ctx context.Context, path string) (fields, logs bool) {
 	c = c.ready()
 	_, _, err := c.fields(ctx, path, Reading{})
 	fault, told := errors.AsType[*read.FileError](err)
 	_, folder := errors.AsType[*read.CallError](err)
-	return told && fault.Other() || folder
+	return err == nil, told && fault.Other() || folder
 }
 
 // standingAbove is the path of the nearest file for what lies at path; "" = there is none.

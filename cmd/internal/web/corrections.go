@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
 	"strconv"
 	"time"
@@ -17,14 +18,15 @@ import (
 
 // Correction is what somebody knows better than boundary or log; see balk help farm.
 type Correction struct {
-	Number int64       `json:"number"`
-	Kind   string      `json:"kind"`
-	Place  []orb.Point `json:"place"` // lon, lat: of a gate one, of ground its corners
-	Begin  string      `json:"begin,omitempty"`
-	End    string      `json:"end,omitempty"`
-	Who    string      `json:"who"`
-	Made   string      `json:"made"`
-	Why    string      `json:"why"`
+	Number int64         `json:"number"`
+	Kind   string        `json:"kind"`
+	Place  []orb.Point   `json:"place"`           // lon, lat: of a gate one, of ground its corners
+	Holes  [][]orb.Point `json:"holes,omitempty"` // of ground
+	Begin  string        `json:"begin,omitempty"`
+	End    string        `json:"end,omitempty"`
+	Who    string        `json:"who"`
+	Made   string        `json:"made"`
+	Why    string        `json:"why"`
 }
 
 // mostCorrection is the most that a correction takes, bytes.
@@ -71,6 +73,9 @@ func correctionOf(c farm.Correction) Correction {
 		one.Place = []orb.Point{place}
 	case orb.Polygon:
 		one.Place = place[0]
+		for _, hole := range place[1:] {
+			one.Holes = append(one.Holes, hole)
+		}
 	case orb.MultiPolygon:
 		one.Place = place[0][0]
 	}
@@ -103,11 +108,18 @@ func (c Correction) of(now time.Time) (out farm.Correction, err error) {
 	case len(c.Place) == 1:
 		out.Place = c.Place[0]
 	case len(c.Place) > 2:
-		ring := orb.Ring(c.Place)
-		if !ring.Closed() {
-			ring = append(ring, ring[0])
+		ground := orb.Polygon{}
+		for _, corners := range append([][]orb.Point{c.Place}, c.Holes...) {
+			ring := orb.Ring(corners)
+			if len(ring) < 3 {
+				return farm.Correction{}, fmt.Errorf("a hole of %d corners: must be three or more", len(ring))
+			}
+			if !ring.Closed() {
+				ring = append(ring, ring[0])
+			}
+			ground = append(ground, ring)
 		}
-		out.Place = orb.Polygon{ring}
+		out.Place = ground
 	case len(c.Place) == 2:
 		return farm.Correction{}, errors.New("a place of two corners: must be one, or three and more")
 	}

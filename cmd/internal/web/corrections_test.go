@@ -29,9 +29,11 @@ func TestCorrections(t *testing.T) {
 		body string
 		is   func(m2, field float64) bool
 	}{
-		"lifted":   {`{"kind": "lifted", "begin": "2026-04-14T06:50:00Z", "end": "2026-04-14T06:50:20Z"`, func(m2, _ float64) bool { return m2 > was+100 }},
-		"aside":    {`{"kind": "aside", "begin": "2026-04-14T06:50:00Z", "end": "2026-04-14T06:50:20Z"`, func(m2, _ float64) bool { return m2 != was }},
-		"a gate":   {`{"kind": "gate", "place": [[11.5718, 48.1361]]`, func(m2, field float64) bool { return m2 == was && field == area }},
+		"lifted": {`{"kind": "lifted", "begin": "2026-04-14T06:50:00Z", "end": "2026-04-14T06:50:20Z"`, func(m2, _ float64) bool { return m2 > was+100 }},
+		"aside":  {`{"kind": "aside", "begin": "2026-04-14T06:50:00Z", "end": "2026-04-14T06:50:20Z"`, func(m2, _ float64) bool { return m2 != was }},
+		"a gate": {`{"kind": "gate", "place": [[11.5718, 48.1361]]`, func(m2, field float64) bool { return m2 == was && field == area }},
+		"boundary": {`{"kind": "boundary", "place": [[11.5730, 48.1370], [11.5740, 48.1370], [11.5740, 48.1375], [11.5730, 48.1375]], "holes": [[[11.5734, 48.1372], [11.5735, 48.1372], [11.5735, 48.1373], [11.5734, 48.1373]]]`,
+			func(_, field float64) bool { return math.Abs(field-(74.4*55.6-83)) < 10 }}, // 74.4 m by 55.6 m, less a hole of 7.4 m by 11.1 m
 		"obstacle": {`{"kind": "obstacle", "place": [[11.5730, 48.1370], [11.5731, 48.1370], [11.5731, 48.1371], [11.5730, 48.1371]]`, func(_, field float64) bool { return math.Abs(area-field-83) < 2 }}, // 7.4 m by 11.1 m
 	} {
 		status, _, text := v.ask("POST", path, strings.NewReader(c.body+`, "who": "N. N.", "why": "seen"}`), nil)

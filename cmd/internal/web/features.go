@@ -120,7 +120,7 @@ func collections(s *shelf, w http.ResponseWriter, r *http.Request) error {
 			if err != nil {
 				continue // a set that only drove over that field
 			}
-			for _, layer := range vector.Layers {
+			for _, layer := range vector.LayersWith(j.result.Ribbons != nil) {
 				out.Collections = append(out.Collections, collectionOf(r, p.id, j, layer))
 			}
 		}
@@ -142,13 +142,16 @@ func collectionOf(r *http.Request, id string, j judged, layer string) Collection
 func (s *shelf) layerAsked(r *http.Request) (id string, j judged, layer string, err error) {
 	name := r.PathValue("layer")
 	at := strings.LastIndexByte(name, '.')
-	if at < 0 || !slices.Contains(vector.Layers, name[at+1:]) {
+	if at < 0 {
 		return "", judged{}, "", errNotThere
 	}
 	id, layer = name[:at], name[at+1:]
 	one, p, err := s.part(r.Context(), id)
 	if err == nil {
 		j, err = s.judge(r.Context(), one, p, p.call(), true)
+	}
+	if err == nil && !slices.Contains(vector.LayersWith(j.result.Ribbons != nil), layer) {
+		err = errNotThere
 	}
 	return id, j, layer, err
 }

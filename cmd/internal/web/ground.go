@@ -47,10 +47,11 @@ type placed struct {
 	seconds float64
 	speed   float64
 	pass    int
+	spacing float64 // m to the neighbour that is nearer; NaN: none is beside it, or nobody asked
 }
 
 func writeGround(w io.Writer, c coverage.Result) error {
-	head := Ground{Columns: []string{"x", "y", "ahead", "barX", "barY", "facing", "seconds", "speed", "pass"}}
+	head := Ground{Columns: []string{"x", "y", "ahead", "barX", "barY", "facing", "seconds", "speed", "pass", "spacing"}}
 	var numbers []float32
 	put := func(q plane.XY) { numbers = append(numbers, float32(q.X), float32(q.Y)) }
 	layer := func(name string, shapes [][][]plane.XY) {
@@ -99,6 +100,7 @@ func writeGround(w io.Writer, c coverage.Result) error {
 		head.Degrees[k] = c.Local.Point(plane.XY{X: float64(k%3-1) * head.Half, Y: float64(k/3-1) * head.Half})
 	}
 	places, begin := placesOf(c)
+	space(places, c.Spacing)
 	head.Begin, head.Every = begin, 1+len(places)/mostPlaces
 	head.Passes = make([][2]float64, len(c.Passes))
 	for k := range head.Passes {
@@ -120,7 +122,7 @@ func writeGround(w io.Writer, c coverage.Result) error {
 	for _, of := range []func(placed) float64{
 		func(p placed) float64 { return p.Antenna.X }, func(p placed) float64 { return p.Antenna.Y }, func(p placed) float64 { return math.Atan2(p.Ahead.Y, p.Ahead.X) },
 		func(p placed) float64 { return p.at.X }, func(p placed) float64 { return p.at.Y }, func(p placed) float64 { return math.Atan2(p.facing.Y, p.facing.X) },
-		func(p placed) float64 { return p.seconds }, func(p placed) float64 { return p.speed }, func(p placed) float64 { return float64(p.pass) },
+		func(p placed) float64 { return p.seconds }, func(p placed) float64 { return p.speed }, func(p placed) float64 { return float64(p.pass) }, func(p placed) float64 { return p.spacing },
 	} {
 		for _, p := range kept {
 			numbers = append(numbers, float32(of(p)))
@@ -219,6 +221,40 @@ func placesOf(c coverage.Result) (out []placed, begin float64) {
 		}
 	}
 	return out, begin
+}
+
+// space gives places the spacing that was seen nearest to them on the way of their pass.
+func space(places []placed, sp coverage.Spacing) {
+	of := map[int][]coverage.Gap{} // by pass, along the way
+	for _, g := range sp.Gaps {
+		of[g.Pass] = append(of[g.Pass], g)
+	}
+	way, next := 0.0, 0
+	for k := range places {
+		p := &places[k]
+		p.spacing = math.NaN()
+		if k == 0 || places[k-1].pass != p.pass {
+			way, next = 0, 0
+		} else {
+			way += p.at.Dist(places[k-1].at)
+		}
+		gaps := of[p.pass]
+		for next+1 < len(gaps) && math.Abs(gaps[next+1].S-way) <= math.Abs(gaps[next].S-way) {
+			next++
+		}
+		if next >= len(gaps) || math.Abs(gaps[next].S-way) > sp.Every {
+			continue
+		}
+		left, right := float64(gaps[next].Left), float64(gaps[next].Right)
+		switch {
+		case math.IsNaN(left):
+			p.spacing = right
+		case math.IsNaN(right):
+			p.spacing = left
+		default:
+			p.spacing = min(left, right)
+		}
+	}
 }
 
 // first is a set at the begin of a line, drawn out straight.

@@ -66,7 +66,7 @@ func bands(t *testing.T, b context.Context, address, dir string) {
 	p.wait("a strip that was clicked on the map is marked in the list", `document.querySelector('#list tr.selected button')?.textContent === '1'`)
 	eval[bool](p, `(document.getElementById('whole').click(), true)`)
 	eval[bool](p, `(() => { const r = document.getElementById('when'); r.value = 1200; r.dispatchEvent(new Event('input')); return true })()`)
-	p.wait("the time is told", `document.getElementById('now').textContent.includes('06:50')`)
+	p.wait("the time is told, and how far the neighbour is", `document.getElementById('now').textContent.includes('06:50') && /spacing to the neighbour \d\.\d\d m/.test(document.getElementById('now').textContent)`)
 	p.picture("wide-time")
 }
 
@@ -214,6 +214,8 @@ func correctedAndTakenBack(t *testing.T, b context.Context, dir string) {
 		t.Errorf("the list %q", got)
 	}
 	p.picture("corrected")
+	eval[bool](p, `(() => { document.getElementById('whole').click(); const k = document.getElementById('correct-kind'); k.value = 'boundary'; k.dispatchEvent(new Event('change')); document.getElementById('correct-place').click(); return true })()`)
+	p.wait("the corners of the boundary can be dragged", `document.getElementById('correct-said').textContent.includes('drag the corners')`)
 	eval[bool](p, `(document.querySelector('#correct-list button').click(), true)`)
 	p.wait("the list is empty again", fmt.Sprintf(`document.querySelector('#correct-list li') === null && document.getElementById('field').dataset.whole !== undefined && document.getElementById('balance').textContent.includes('%.4f')`, before.Balance.Missed/1e4))
 }

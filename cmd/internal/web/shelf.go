@@ -344,6 +344,7 @@ func (s *shelf) judge(ctx context.Context, one *source, p *part, args []string, 
 	if err != nil {
 		return judged{}, err
 	}
+	spec.Work.Gaps = true
 	j := judged{args: args, command: command, hasty: haste, spec: spec}
 	if j.report, j.result, err = one.opened.Judge(ctx, spec, haste, &job.Call{Progress: one.progress, Say: s.Say}); err != nil {
 		return judged{}, err

@@ -102,7 +102,7 @@ func received(form *multipart.Reader, dir string) (kept, error) {
 			}
 			continue
 		}
-		if !filepath.IsLocal(given) || strings.EqualFold(given, keptFile) || strings.ContainsFunc(given, func(r rune) bool { return r < ' ' || r == ':' }) {
+		if !properName(given) {
 			return k, fmt.Errorf("%s: no name for a file here", geo.Shown(given))
 		}
 		if all = append(all, given); len(all) > mostFiles {
@@ -164,39 +164,77 @@ func (k *kept) flag(name, value string) error {
 	return nil
 }
 
-// sort tells files apart, which all stand among the tracks: the boundary, the description of the set, and the logs.
+// sort tells files apart, which all stand among the tracks: the boundary, the description of the set, and the logs. Whatever is none of
+// these is left out, and so are other formats of a boundary or log that has the same name. Zips of several things are unpacked before.
 func (k *kept) sort(ctx context.Context, dir string) error {
-	var boundaries, logs []string
+	all, err := unpackedAll(ctx, dir, k.Tracks)
+	if err != nil {
+		return err
+	}
+	slices.Sort(all)
+	var sets, fields, logs, others []string
 	var call job.Call
-	for _, name := range k.Tracks {
-		file, end := filepath.Join(dir, name), strings.ToLower(path.Ext(name))
+	if k.Implement != "" {
+		sets = []string{k.Implement}
+	}
+	for _, name := range all {
+		file, end := filepath.Join(dir, filepath.FromSlash(name)), strings.ToLower(path.Ext(name))
 		switch {
 		case name == k.Implement || slices.Contains(beside, end):
-		case k.Implement == "" && (end == ".toml" || end == ".json" && isImplement(&call, file)):
-			k.Implement = name
-		case call.IsLog(ctx, file):
-			logs = append(logs, name)
+		case end == ".toml" || end == ".json" && isImplement(&call, file):
+			if k.Implement == "" {
+				sets = append(sets, name)
+			}
 		default:
-			boundaries = append(boundaries, name)
+			switch is, log := call.Holds(ctx, file); {
+			case log:
+				logs = append(logs, name)
+			case is:
+				fields = append(fields, name)
+			default:
+				others = append(others, name)
+			}
 		}
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 	}
+	fields, logs, others = oncePerName(fields), oncePerName(logs), oncePerName(others)
+	if len(fields) == 0 { // reading it says what is wrong with it
+		fields = others
+	}
 	switch {
-	case len(boundaries) == 0 && len(logs) == 0:
+	case len(fields) == 0 && len(logs) == 0:
 		return errors.New("neither a boundary nor a log is among the files")
-	case len(boundaries) == 0:
+	case len(fields) == 0:
 		return errors.New("no boundary is among the files: put it on the page together with the log")
-	case len(logs) == 0 && len(boundaries) == 1: // task data holds both
-		logs = boundaries
+	case len(logs) == 0 && len(fields) == 1: // task data holds both
+		logs = fields
 	case len(logs) == 0:
 		return errors.New("no log is among the files: put it on the page together with the boundary")
-	case len(boundaries) > 1:
-		return fmt.Errorf("more than one file may be the boundary: %s", geo.Shown(strings.Join(boundaries, ", ")))
+	case len(fields) > 1:
+		return fmt.Errorf("more than one file may be the boundary: %s", geo.Shown(strings.Join(fields, ", ")))
+	case len(sets) > 1:
+		return fmt.Errorf("more than one file describes a set: %s: leave out all but that which drove", geo.Shown(strings.Join(sets, ", ")))
+	case len(sets) == 1:
+		k.Implement = sets[0]
 	}
-	k.Boundary, k.Tracks = boundaries[0], logs
+	k.Boundary, k.Tracks = fields[0], logs
 	return nil
+}
+
+// oncePerName are names without those that differ from one before only in their end.
+func oncePerName(names []string) []string {
+	var out []string
+	seen := map[string]bool{}
+	for _, name := range names {
+		stem := strings.TrimSuffix(name, path.Ext(name))
+		if !seen[stem] {
+			seen[stem] = true
+			out = append(out, name)
+		}
+	}
+	return out
 }
 
 func isImplement(call *job.Call, file string) bool {

@@ -57,7 +57,7 @@ export async function remove(path: string): Promise<void> {
   await checked(await fetch(path, { method: 'DELETE' }))
 }
 
-export interface Correction { number: number; kind: string; place: [number, number][]; begin?: string; end?: string; who: string; made: string; why: string }
+export interface Correction { number: number; kind: string; place: [number, number][]; holes?: [number, number][][]; begin?: string; end?: string; who: string; made: string; why: string }
 
 export function correct(id: string, c: Omit<Correction, 'number' | 'made'>): Promise<Correction> {
   return json(`/api/operations/${encodeURIComponent(id)}/corrections?lang=${document.documentElement.lang}`, c)

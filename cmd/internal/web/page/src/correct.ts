@@ -14,6 +14,7 @@ export class Corrections {
   private from = NaN // s of the ground's times
   private to = NaN
   private place: XY[] = []
+  private rings: (() => XY[][]) | null = null // of a boundary that is mended
   private drawing = false
 
   constructor(private view: View, private ground: Ground, private map: FieldMap, band: TimeBand, private changed: () => void) {
@@ -30,7 +31,7 @@ export class Corrections {
     void this.list()
   }
 
-  private placed(): boolean { return ['gate', 'obstacle'].includes(el<HTMLSelectElement>('correct-kind').value) }
+  private placed(): boolean { return ['gate', 'obstacle', 'boundary'].includes(el<HTMLSelectElement>('correct-kind').value) }
 
   // fit shows what a correction of the kind chosen needs: times, or a place.
   private fit(): void {
@@ -45,6 +46,12 @@ export class Corrections {
     this.drawing = on
     el('correct-place').setAttribute('aria-pressed', String(on))
     if (on) this.place = []
+    this.rings = null
+    if (on && el<HTMLSelectElement>('correct-kind').value === 'boundary') {
+      this.rings = this.map.mend()
+      el('correct-said').textContent = this.rings ? w('drag the corners of the boundary, or new ones out of its edges') : w('this field has several parts: mend its boundary in its file')
+      return
+    }
     this.map.measure(on ? el<HTMLSelectElement>('correct-kind').value === 'gate' ? 'Point' : 'Polygon' : null, () => {}, at => { this.place = at })
   }
 
@@ -71,11 +78,12 @@ export class Corrections {
     const said = el('correct-said')
     const time = (s: number) => new Date(1000 * (this.ground.begin + s)).toISOString()
     if (!this.placed() && (!this.ground.begin || Number.isNaN(this.from) || Number.isNaN(this.to))) { said.textContent = w('say from when and to when, as 06:30:00'); return }
-    if (this.placed() && !this.place.length) { said.textContent = w('draw it on the map first'); return }
+    const rings = (this.rings?.() ?? [this.place]).map(r => r.map(p => degrees(this.ground, p)))
+    if (this.placed() && !rings[0].length) { said.textContent = w('draw it on the map first'); return }
     said.textContent = w('working it out …')
     try {
       await correct(this.view.id, {
-        kind, place: this.placed() ? this.place.map(p => degrees(this.ground, p)) : [], ...(this.placed() ? {} : { begin: time(this.from), end: time(this.to) }),
+        kind, place: this.placed() ? rings[0] : [], ...(rings.length > 1 ? { holes: rings.slice(1) } : {}), ...(this.placed() ? {} : { begin: time(this.from), end: time(this.to) }),
         who: el<HTMLInputElement>('correct-who').value, why: el<HTMLInputElement>('correct-why').value,
       })
       this.draw(false)

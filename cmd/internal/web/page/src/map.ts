@@ -8,6 +8,7 @@ import ScaleLine from 'ol/control/ScaleLine'
 import VectorLayer from 'ol/layer/Vector'
 import VectorSource from 'ol/source/Vector'
 import Draw from 'ol/interaction/Draw'
+import Modify from 'ol/interaction/Modify'
 import { defaults as interactions } from 'ol/interaction/defaults'
 import Circle from 'ol/geom/Circle'
 import LineString from 'ol/geom/LineString'
@@ -57,7 +58,7 @@ function hatch(color: string): CanvasPattern {
   return g.createPattern(c, 'repeat')!
 }
 
-export type Passes = 'plain' | 'order' | 'speed'
+export type Passes = 'plain' | 'order' | 'speed' | 'spacing' | 'drawbar'
 
 // ramp goes from the first to the last in order, or from slow to fast: told apart in grey too.
 const ramp = ['#B7A065', '#94905F', '#6C7C83', '#465C78', '#27364A']
@@ -71,7 +72,7 @@ export class FieldMap {
   private passLayer: VectorLayer
   private stripLayer: VectorLayer
   private measures = new VectorSource()
-  private drawing?: Draw
+  private drawing?: Draw | Modify
   chosen = new Set<number>()
   done = new Set<number>() // hatched
   private places = new VectorSource()
@@ -79,6 +80,7 @@ export class FieldMap {
   selected = 0
   onStrip: (n: number, zoom: boolean) => void = () => {}
   onPlace: (at: XY | null) => void = () => {}
+  onTime: (seconds: number) => void = () => {}
 
   constructor(private target: HTMLElement, readonly ground: Ground, private list: Strip[], private settings: Settings, view: View, passes: Passes) {
     const hint = document.createElement('div')
@@ -129,7 +131,12 @@ export class FieldMap {
       this.point(e.coordinate as XY, this.stripAt(e.coordinate as XY))
     })
     target.addEventListener('pointerleave', () => this.point(null, 0))
-    this.map.on('singleclick', e => { if (!this.drawing) this.onStrip(this.stripAt(e.coordinate as XY), false) })
+    this.map.on('singleclick', e => {
+      if (this.drawing) return
+      const at = e.coordinate as XY, strip = this.stripAt(at)
+      this.onStrip(strip, false)
+      if (!strip) this.pick(at)
+    })
   }
 
   // dispose lets go of what the browser holds for the map.
@@ -189,13 +196,14 @@ export class FieldMap {
     }
     if (how === 'plain') add(new MultiLineString(lines), '#A08A4ECC', 1)
     if (how === 'order') lines.forEach((l, k) => add(new LineString(l), ramp[Math.min(ramp.length - 1, Math.floor(ramp.length * k / Math.max(1, lines.length)))], 2))
-    if (how === 'speed') {
-      const limits = this.speeds()
+    const value = this.values(how)
+    if (value) {
+      const limits = this.limits(how)
       const c = this.ground.column
       const classes: XY[][][] = ramp.map(() => [])
       for (let k = 1; k < this.ground.places; k++) {
-        if (!c.pass[k] || c.pass[k] !== c.pass[k - 1] || !(c.speed[k] >= 0)) continue
-        const of = limits.findIndex(l => c.speed[k] <= l)
+        if (!c.pass[k] || c.pass[k] !== c.pass[k - 1] || !(value[k] >= 0)) continue
+        const of = limits.findIndex(l => value[k] <= l)
         const class_ = classes[of < 0 ? ramp.length - 1 : of]
         const last = class_[class_.length - 1]
         const from: XY = [c.barX[k - 1], c.barY[k - 1]], to: XY = [c.barX[k], c.barY[k]]
@@ -206,14 +214,21 @@ export class FieldMap {
     }
   }
 
-  // speeds are the upper limits of the classes but the last, m/s: fifths of the working fixes.
-  speeds(): number[] {
+  // values are what passes are coloured by, place by place: m/s, degrees between tractor and drawbar, metres to the neighbour.
+  private values(how: Passes): Float32Array | undefined {
     const c = this.ground.column
-    const all = Array.from(c.speed).filter((v, k) => c.pass[k] && v >= 0).sort((a, b) => a - b)
-    return ramp.slice(1).map((_, k) => all[Math.floor(all.length * (k + 1) / ramp.length)] ?? 0)
+    if (how === 'speed') return c.speed
+    if (how === 'spacing') return c.spacing
+    if (how === 'drawbar') return c.ahead.map((a, k) => { const d = Math.abs(a - c.facing[k]) % (2 * Math.PI); return 180 / Math.PI * Math.min(d, 2 * Math.PI - d) })
+    return undefined
   }
 
-  static ramp = ramp
+  // limits are the upper limits of the classes but the last: fifths of the working fixes.
+  limits(how: Passes): number[] {
+    const value = this.values(how), c = this.ground.column
+    const all = value ? Array.from(value).filter((v, k) => c.pass[k] && v >= 0).sort((a, b) => a - b) : []
+    return ramp.slice(1).map((_, k) => all[Math.floor(all.length * (k + 1) / ramp.length)] ?? 0)
+  }
 
   // stripAt is the strip at a place, or the nearest within a finger's breadth; 0 = none.
   private stripAt(at: XY): number {
@@ -235,6 +250,18 @@ export class FieldMap {
     const s = this.list[strip - 1]
     hint.textContent = `${strip} · ${area(s.area)} · ${number(s.length)} m × ${number(s.widest, 2)} m · ${s.cause}`
     this.pointed.setPosition(at)
+  }
+
+  // pick finds when the set was at a place, within half its width: where it was nearest.
+  private pick(at: XY): void {
+    const c = this.ground.column
+    let found = -1, least = this.settings.width / 2
+    for (let k = 0; k < this.ground.places; k++) {
+      if (!c.pass[k]) continue
+      const far = Math.hypot(c.barX[k] - at[0], c.barY[k] - at[1])
+      if (far <= least) { least = far; found = k }
+    }
+    if (found >= 0) this.onTime(c.seconds[found])
   }
 
   // show marks strips as chosen for re-work, and one as selected.
@@ -329,6 +356,19 @@ export class FieldMap {
       drawn(g instanceof Point ? [g.getCoordinates() as XY] : g instanceof Polygon ? g.getCoordinates()[0] as XY[] : [])
     })
     this.map.addInteraction(draw)
+  }
+
+  // mend lets a hand drag the corners of the boundary, and corners out of its edges; Alt and a click takes one away. It gives the rings
+  // as they are then; null = the field has several parts, of which a correction has no form.
+  mend(): (() => XY[][]) | null {
+    this.measure(null, () => {})
+    const parts = this.ground.layers.get('field') ?? []
+    if (parts.length !== 1) return null
+    const shape = new Polygon(parts[0])
+    this.measures.addFeature(new Feature<Geometry>(shape))
+    this.drawing = new Modify({ source: this.measures, style: new Style({ image: new CircleStyle({ radius: 8, fill: new Fill({ color: magenta }), stroke: new Stroke({ color: '#ffffff', width: 2 }) }) }) })
+    this.map.addInteraction(this.drawing)
+    return () => shape.getCoordinates() as XY[][]
   }
 
   // words of a place for people: latitude first.

@@ -44,6 +44,7 @@ export class Shown {
     const shared = newView(ground.half)
     const passes = (address.get('passes') ?? 'plain') as Passes
     el<HTMLSelectElement>('passes').value = passes
+    el<HTMLOptionElement>('by-drawbar').hidden = !v.settings.mount.trailed
     const target = el('map')
     target.replaceChildren()
     target.setAttribute('aria-label', w('map of the field') + '. ' + v.answer[0])
@@ -57,6 +58,7 @@ export class Shown {
     el('band').setAttribute('aria-hidden', 'true')
     this.map.show(this.list.chosen(), 0)
     this.map.onStrip = (n, zoom) => this.select(n, zoom, true)
+    this.map.onTime = t => this.band.go(t)
     this.map.onPlace = at => { if (!this.measuring) el('place').textContent = at ? this.map.placeWords(at) : '' }
     this.band.onTime = k => { this.map.place(k); this.other?.place(k); note('t', String(Math.round(this.band.at))) }
     const strip = Number(address.get('strip'))
@@ -149,12 +151,12 @@ export class Shown {
     if (has('outside')) rows.push(['outside', w('worked outside')])
     if (has('headland')) rows.push(['headland', w('headland')])
     if (has('tight')) rows.push(['tight', w('turn too tight')])
-    const how = el<HTMLSelectElement>('passes').value
+    const how = el<HTMLSelectElement>('passes').value as Passes
     if (how === 'order') rows.push(['0', w('first passes')], ['4', w('last passes')])
-    if (how === 'speed') {
-      const limits = this.map.speeds().map(v => number(3.6 * v, 1))
-      limits.forEach((l, k) => rows.push([String(k), w('up to %s km/h', l)]))
-      rows.push(['4', w('faster')])
+    if (how === 'speed' || how === 'spacing' || how === 'drawbar') {
+      const say = { speed: (v: number) => w('up to %s km/h', number(3.6 * v, 1)), spacing: (v: number) => w('up to %s m', number(v, 2)), drawbar: (v: number) => w('up to %s°', number(v, 1)) }[how]
+      this.map.limits(how).forEach((l, k) => rows.push([String(k), say(l)]))
+      rows.push(['4', how === 'speed' ? w('faster') : w('more')])
     }
     el('legend').replaceChildren(...rows.map(([key, words]) => {
       const li = document.createElement('li'), i = document.createElement('i')

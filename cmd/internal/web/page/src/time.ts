@@ -31,7 +31,8 @@ export class TimeBand {
     const k = placeAt(this.ground, this.at), c = this.ground.column
     const speed = c.speed[k] >= 0 ? ` · ${number(3.6 * c.speed[k], 1)} km/h` : ''
     const what = c.pass[k] ? w('pass %s', c.pass[k]) : w('lifted')
-    this.words.textContent = `${clock(this.ground.begin, this.at)} · ${what}${speed}`
+    const apart = c.spacing[k] >= 0 ? ` · ${w('spacing to the neighbour')} ${number(c.spacing[k], 2)} m` : ''
+    this.words.textContent = `${clock(this.ground.begin, this.at)} · ${what}${speed}${apart}`
     this.range.setAttribute('aria-valuetext', this.words.textContent)
     this.draw()
     this.onTime(k)
@@ -60,33 +61,35 @@ export class TimeBand {
       g.fillStyle = this.marked.has(k + 1) ? '#C2247F' : '#A08A4E'
       g.fillRect(x(from), 2 * scale, Math.max(1, x(to) - x(from) - scale), top - 4 * scale)
     })
-    const c = this.ground.column
-    let most = 0
-    for (let k = 0; k < this.ground.places; k++) if (c.speed[k] > most && c.speed[k] < 15) most = c.speed[k]
-    if (most > 0) {
-      const low = height - 2 * scale, high = top + 3 * scale
+    const c = this.ground.column, middle = top + (height - top) / 2
+    // curve draws a column between two heights, from 0, or else from the least, up to its most, but for rare values.
+    const curve = (column: Float32Array, low: number, high: number, from0: boolean, words: (v: number) => string) => {
+      const all = Array.from(column).filter((v, k) => v >= 0 && c.pass[k]).sort((a, b) => a - b)
+      if (!all.length) return
+      const least = from0 ? 0 : all[Math.floor(all.length * 0.01)], most = Math.max(all[Math.floor(all.length * 0.99)], least + 0.1)
       g.strokeStyle = faint
       g.lineWidth = scale
       g.beginPath(); g.moveTo(0, low); g.lineTo(width, low); g.stroke()
       g.strokeStyle = ink
       g.lineWidth = 1.2 * scale
       g.beginPath()
-      const y = (v: number) => low - (low - high) * Math.min(1, v / most)
+      const y = (v: number) => low - (low - high) * Math.max(0, Math.min(1, (v - least) / (most - least)))
       const step = Math.max(1, Math.floor(this.ground.places / (2 * width)))
       let open = false
       for (let k = 0; k < this.ground.places; k += step) {
-        if (!(c.speed[k] >= 0)) { open = false; continue }
-        if (open) g.lineTo(x(c.seconds[k]), y(c.speed[k])); else g.moveTo(x(c.seconds[k]), y(c.speed[k]))
+        if (!(column[k] >= 0)) { open = false; continue }
+        if (open) g.lineTo(x(c.seconds[k]), y(column[k])); else g.moveTo(x(c.seconds[k]), y(column[k]))
         open = true
       }
       g.stroke()
       g.font = `${11 * scale}px "DejaVu Sans", sans-serif`
-      const words = `${number(3.6 * most, 1)} km/h`
       g.fillStyle = style.getPropertyValue('--paper')
-      g.fillRect(0, high, g.measureText(words).width + 6 * scale, 15 * scale)
+      g.fillRect(0, high, g.measureText(words(most)).width + 6 * scale, 15 * scale)
       g.fillStyle = ink
-      g.fillText(words, 3 * scale, high + 11 * scale)
+      g.fillText(words(most), 3 * scale, high + 11 * scale)
     }
+    curve(c.speed, middle - 2 * scale, top + 3 * scale, true, v => number(3.6 * v, 1) + ' km/h')
+    curve(c.spacing, height - 2 * scale, middle + 3 * scale, false, v => number(v, 2) + ' m')
     if (this.at >= 0) {
       g.strokeStyle = ink
       g.lineWidth = 2 * scale
