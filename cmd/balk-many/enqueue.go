@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"iter"
 	"os"
@@ -15,6 +16,7 @@ import (
 	"balk/cmd/internal/bucket"
 	"balk/cmd/internal/job"
 	"balk/cmd/internal/many"
+	"balk/coverage/drive"
 
 	"github.com/spf13/cobra"
 )
@@ -22,12 +24,25 @@ import (
 // enqueue puts a batch into the queue.
 func (p *program) enqueue() *cobra.Command {
 	watch := false
-	c := p.with("enqueue", "put a batch into the queue, whose Spec comes in as JSON (balk batch --database writes it)", cobra.NoArgs, func(ctx context.Context, d *many.Database, _ []string) error {
-		var spec batch.Spec
-		in := json.NewDecoder(p.in)
-		in.DisallowUnknownFields()
-		if err := in.Decode(&spec); err != nil {
-			return &job.WrongCall{Err: fmt.Errorf("the Spec on stdin: %w", err)}
+	var fields, implement, rules string
+	c := p.with("enqueue [SOURCE...]", "put a batch into the queue: folders, lists, logs, s3://bucket/prefix; without a source its whole Spec comes in as JSON", cobra.ArbitraryArgs, func(ctx context.Context, d *many.Database, args []string) error {
+		spec := batch.Spec{Sources: args, Rules: rules}
+		switch {
+		case len(args) == 0:
+			in := json.NewDecoder(p.in)
+			in.DisallowUnknownFields()
+			if err := in.Decode(&spec); err != nil {
+				return &job.WrongCall{Err: fmt.Errorf("the Spec on stdin: %w", err)}
+			}
+		case fields == "" || implement == "":
+			return &job.WrongCall{Err: errors.New("a source needs --fields and --implement")}
+		default:
+			im, err := new(job.Call).Implement(implement)
+			if err != nil {
+				return err
+			}
+			spec.Check.Boundary = fields
+			spec.Check.Use(im, drive.WidthFile)
 		}
 		if err := everywhere(&spec); err != nil {
 			return err
@@ -56,6 +71,9 @@ func (p *program) enqueue() *cobra.Command {
 		}
 		return p.watch(ctx, d, id)
 	})
+	c.Flags().StringVar(&fields, "fields", "", "file of the field boundaries")
+	c.Flags().StringVar(&implement, "implement", "", "file of the implement, where rules name no other")
+	c.Flags().StringVar(&rules, "rules", "", "table that says which set, farm and driver logs are of")
 	c.Flags().BoolVar(&watch, "watch", false, "tell how far it is until it is done")
 	return c
 }

@@ -60,7 +60,7 @@ var arrows = map[string][]string{
 	"cmd/internal/bucket":  {"cmd/internal/batch", "geo"},
 	"cmd/internal/columns": {"cmd/internal/batch"},
 	"cmd/internal/many":    {"cmd/internal/batch", "cmd/internal/job", "geo"},
-	"cmd/balk-many":        {"cmd/internal/batch", "cmd/internal/bucket", "cmd/internal/columns", "cmd/internal/job", "cmd/internal/many"},
+	"cmd/balk-many":        {"cmd/internal/batch", "cmd/internal/bucket", "cmd/internal/columns", "cmd/internal/job", "cmd/internal/many", "coverage/drive"},
 	"testdata/postgres":    {}, // for tests only
 
 	"cmd/internal/folder":   {"geo/workers"},

@@ -40,7 +40,8 @@ func Open(ctx context.Context, url string, log *slog.Logger) (*Database, error) 
 	d := &Database{pool, log}
 	if err := d.forward(ctx); err != nil {
 		pool.Close()
-		return nil, fmt.Errorf("database %s on %s: %w", config.ConnConfig.Database, config.ConnConfig.Host, err)
+		said := strings.Join(strings.Fields(err.Error()), " ") // each try of a connection is told in a line of its own
+		return nil, fmt.Errorf("database %s on %s: %s", config.ConnConfig.Database, config.ConnConfig.Host, said)
 	}
 	return d, nil
 }

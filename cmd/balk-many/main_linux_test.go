@@ -1,0 +1,216 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"balk/cmd/internal/batch"
+	"balk/coverage/drive"
+	"balk/coverage/rig"
+	"balk/testdata/check"
+	"balk/testdata/postgres"
+
+	"github.com/johannesboyne/gofakes3"
+	"github.com/johannesboyne/gofakes3/backend/s3mem"
+	"github.com/parquet-go/parquet-go"
+)
+
+// TestMain lets this test be the process that a worker starts.
+func TestMain(m *testing.M) {
+	if len(os.Args) == 3 && os.Args[1] == "child" {
+		os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}
+	os.Exit(m.Run())
+}
+
+// called is a call that ends with an exit code.
+func called(t *testing.T, want int, in string, args ...string) (out, errs string) {
+	t.Helper()
+	var o, e bytes.Buffer
+	if code := run(t.Context(), args, strings.NewReader(in), &o, &e); code != want {
+		t.Fatalf("%q: exit %d, wanted %d\n%s%s", args, code, want, o.String(), e.String())
+	}
+	return o.String(), e.String()
+}
+
+// Three invented fields side by side, of 60 by 40 m, and the log of rows of 6 m on each.
+func fieldsAndLogs() (fields string, logs map[string]string) {
+	logs = map[string]string{}
+	var rings []string
+	const metre = 1 / 111194.0
+	for f := range 3 {
+		west := 11.5 + float64(f)*0.002
+		at := func(x, y float64) string { return fmt.Sprintf("%.8f,%.8f", west+x*metre*1.5, 48.1+y*metre) }
+		rings = append(rings, fmt.Sprintf(`{"type":"Feature","properties":{"name":"Field %d"},"geometry":{"type":"Polygon","coordinates":[[[%s],[%s],[%s],[%s],[%s]]]}}`, f, at(0, 0), at(60, 0), at(60, 40), at(0, 40), at(0, 0)))
+		var log strings.Builder
+		log.WriteString("time,longitude,latitude,state\n")
+		for k := range 60 {
+			row, along := k/6, float64(k%6*8)
+			if row%2 == 1 {
+				along = 40 - along
+			}
+			fmt.Fprintf(&log, "2026-04-1%dT06:%02d:%02dZ,%s,working\n", f+1, k*5/60, k*5%60, at(float64(row)*6+3, along))
+		}
+		logs[fmt.Sprintf("farm %d/log.csv", f)] = log.String()
+	}
+	return `{"type":"FeatureCollection","features":[` + strings.Join(rings, ",") + `]}`, logs
+}
+
+// A batch out of a store, from its Spec to the file of its results: the same operations, by their keys, as from the disk.
+func TestFromAStore(t *testing.T) {
+	server, missing, err := postgres.Start()
+	if missing != "" {
+		check.Skip(t, missing)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := server.Stop(); err != nil {
+			t.Error(err)
+		}
+	}()
+	url, err := server.New(false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("BALK_DATABASE", url)
+	store := s3mem.New()
+	if err := store.CreateBucket("season"); err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	fields, logs := fieldsAndLogs()
+	logs["farm 2/readme.txt"] = "no log at all"
+	for name, text := range logs {
+		if _, err := store.PutObject("season", "2026/"+name, map[string]string{"Last-Modified": "Mon, 02 Jan 2006 15:04:05 GMT"}, strings.NewReader(text), int64(len(text)), nil); err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(dir, "logs", filepath.FromSlash(name))
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	boundary := filepath.Join(dir, "fields.geojson")
+	if err := os.WriteFile(boundary, []byte(fields), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	s3 := httptest.NewServer(gofakes3.New(store).Server())
+	defer s3.Close()
+	t.Setenv("AWS_ENDPOINT_URL", s3.URL)
+	t.Setenv("AWS_ACCESS_KEY_ID", "anyone")
+	t.Setenv("AWS_SECRET_ACCESS_KEY", "anything")
+	t.Setenv("AWS_REGION", "us-east-1")
+
+	l, err := net.Listen("tcp", "127.0.0.1:0") // a port that is free
+	if err != nil {
+		t.Fatal(err)
+	}
+	address := l.Addr().String()
+	if err := l.Close(); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	var worked bytes.Buffer
+	ends := make(chan int, 1)
+	go func() {
+		ends <- run(ctx, []string{"worker", "--log", "json", "--listen", address, "--memory", "512", "--lease", "2s"}, strings.NewReader(""), &worked, &worked)
+	}()
+	keys := map[string][]string{}
+	for _, source := range []string{filepath.Join(dir, "logs"), "s3://season/2026"} {
+		spec := batch.Spec{Sources: []string{source}}
+		spec.Check.Boundary = boundary
+		spec.Check.Use(rig.Implement{Name: "harrow", Width: 6}, drive.WidthFile)
+		text, err := json.Marshal(spec)
+		if err != nil {
+			t.Fatal(err)
+		}
+		args := []string{"enqueue", "--watch"}
+		if source[0] == 's' { // by flags, and not as JSON
+			set := filepath.Join(dir, "harrow.toml")
+			if err := os.WriteFile(set, []byte("name = \"harrow\"\nwidth = 6.0\n"), 0o644); err != nil {
+				t.Fatal(err)
+			}
+			args = append(args, source, "--fields", boundary, "--implement", set)
+		}
+		out, _ := called(t, ok, string(text), args...)
+		if !strings.Contains(out, "3 of 3 operations worked, 0 of them failed; done") {
+			t.Errorf("%s: %s", source, out)
+		}
+		to := filepath.Join(dir, fmt.Sprintf("results-%d.parquet", len(keys)))
+		called(t, ok, "", "results", "--out", to)
+		if _, errs := called(t, failed, "", "results", "--out", to); !strings.Contains(errs, "exists") {
+			t.Errorf("a file that is there: %s", errs)
+		}
+		type row struct {
+			Key  string   `parquet:"key"`
+			Area *float64 `parquet:"area,optional"`
+		}
+		rows, err := parquet.ReadFile[row](to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range rows {
+			keys[source] = append(keys[source], r.Key)
+			if r.Area == nil || *r.Area < 2300 || *r.Area > 2500 { // 60 · 40 m²; 1.5 m of longitude are 1.002 m here
+				t.Errorf("%s: %v m²", source, r.Area)
+			}
+		}
+		if len(rows) != 3 {
+			t.Errorf("%s: %d rows", source, len(rows))
+		}
+	}
+	if a, b := keys[filepath.Join(dir, "logs")], keys["s3://season/2026"]; !slices.Equal(a, b) {
+		t.Errorf("%q from the disk, %q from the store", a, b)
+	}
+	answer, err := http.Get("http://" + address + "/healthz")
+	if err != nil || answer.StatusCode != http.StatusOK {
+		t.Errorf("health: %v, %v", answer, err)
+	}
+	if err == nil {
+		_ = answer.Body.Close() // it was not read
+	}
+	stop()
+	if code := <-ends; code != ok {
+		t.Errorf("the worker ended with %d:\n%s", code, worked.String())
+	}
+	for line := range strings.Lines(worked.String()) {
+		if !json.Valid([]byte(line)) {
+			t.Errorf("no JSON: %s", line)
+		}
+	}
+}
+
+func TestWrongCalls(t *testing.T) {
+	t.Setenv("BALK_DATABASE", "")
+	for args, want := range map[string]struct {
+		code int
+		says string
+	}{
+		"worker":                               {wrongCall, "no database"},
+		"enqueue logs --database postgres:///": {failed, "database"},
+		"worker --wrong":                       {wrongCall, "--wrong"},
+		"status 1 2 --database postgres:///":   {wrongCall, "at most 1"},
+		"cancel --database postgres:///":       {wrongCall, "1 arg"},
+		"status --database mysql://x":          {failed, "must be like postgres://"},
+		"status --database postgres://nobody@127.0.0.1:1/x?connect_timeout=2": {failed, "127.0.0.1"},
+		"status --log loud --database postgres:///":                           {wrongCall, "text or json"},
+	} {
+		if _, errs := called(t, want.code, "", strings.Fields(args)...); !strings.Contains(errs, want.says) || strings.Count(errs, "\n") != 1 {
+			t.Errorf("%s: %s", args, errs)
+		}
+	}
+}
