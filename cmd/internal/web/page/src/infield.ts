@@ -88,6 +88,7 @@ export class InField {
   constructor(private view: View, private ground: Ground, private map: FieldMap, private chosen: () => number[], private places: () => Place[], private selected: (n: number) => void) {
     this.kept = new Kept(`${view.field} ${view.from ?? ''}`)
     for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-state]')) b.onclick = () => { void this.tick(b.dataset.state as State) }
+    el('goal-cautions').textContent = view.again
     el('goal-next').onclick = () => this.next()
     el('goal-before').onclick = () => this.show(this.goal - 1)
     el<HTMLInputElement>('goal-note').onchange = () => { void this.tick(undefined) }
