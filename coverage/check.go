@@ -78,6 +78,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 		return Result{}, fmt.Errorf("ribbons between sweeps: %w", err)
 	}
 	r.sloped(log.Runs)
+	r.Trodden = r.trodden(log.Runs)
 	r.Turns = drive.Turns(r.Log, r.Local, w)
 	if r.Doubt, err = r.doubtOf(ctx, tracks); err != nil {
 		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)

@@ -26,7 +26,7 @@ var arrows = map[string][]string{
 	"coverage/slope":     {"geo", "geo/plane", "coverage/drive"},
 	"coverage/ground":    {"geo/plane", "coverage/drive", "geo/workers"},
 	"coverage/pattern":   {}, // knows no fields or logs
-	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "coverage/pattern", "coverage/slope", "coverage/sweeps", "geo/workers"},
+	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/slope", "coverage/sweeps", "geo/workers"},
 	"coverage/drying":    {"geo"},
 	"coverage/season":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground"},
 	"coverage/spots":     {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/slope"},

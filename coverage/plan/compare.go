@@ -122,6 +122,9 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		}
 	}
 	c.Uncut = best.Plan.uncut()
+	if c.Trodden, err = best.Plan.trodden(); err != nil {
+		return Found{}, err
+	}
 	best.Candidate = c
 	return best, nil
 }

@@ -12,6 +12,8 @@ type Tractor struct {
 	Ahead  float64 `json:"ahead,omitempty"`  // m, front end (weights, front hitch) ahead of the rear axle
 	Behind float64 `json:"behind,omitempty"` // m, rear end behind the rear axle
 	Width  float64 `json:"width,omitempty"`  // m, over everything
+	Track  float64 `json:"track,omitempty"`  // m, between the middles of its tyres; needed for ground trodden after the cut only
+	Tyre   float64 `json:"tyre,omitempty"`   // m, width of a tyre; 0 = not known
 }
 
 // Body is the implement's outline when lifted, a rectangle seen from its bar, the
@@ -43,6 +45,7 @@ const (
 	maxSpeed     = 60.0  // km/h; more is a mistake of units
 	maxSharpness = 10.0  // 1/m²
 	maxChange    = 600.0 // s
+	maxTyre      = 3.0   // m, twins counted as one; wider ones are typing errors
 )
 
 // measured is one value of a description and its greatest.
@@ -64,7 +67,8 @@ func within(what string, list ...measured) error {
 
 // Validate says what is wrong with t.
 func (t Tractor) Validate() error {
-	return within("tractor", measured{"ahead", t.Ahead, maxReach, "m"}, measured{"behind", t.Behind, maxReach, "m"}, measured{"width", t.Width, maxReach, "m"})
+	return within("tractor", measured{"ahead", t.Ahead, maxReach, "m"}, measured{"behind", t.Behind, maxReach, "m"}, measured{"width", t.Width, maxReach, "m"},
+		measured{"track", t.Track, maxReach, "m"}, measured{"tyre", t.Tyre, maxTyre, "m"})
 }
 
 // Validate says what is wrong with b.

@@ -375,7 +375,7 @@ func TestImplementIsRefused(t *testing.T) {
 		"sections 5 mm short":                                     {Width: 4, Sections: []float64{2, 1.995}},
 		"a drawbar that may fold right round, on no known radius": {Width: 5, Mount: Mount{Trailed: true, Drawbar: 50, MaxAngle: 180}},
 		"everything as far away as can be": {Width: 5, Mount: Mount{AntennaAhead: 50, AntennaRight: -50, AntennaUp: 50, Hitch: -50, BarBehind: 50, BarRight: 50},
-			Tractor: Tractor{50, 50, 50}, Body: Body{50, 50, 100, 50}, Turning: Turning{Radius: 50, Sharpness: 10, Speed: 60, ReverseSpeed: 60, Change: 600, Margin: 50}},
+			Tractor: Tractor{Ahead: 50, Behind: 50, Width: 50}, Body: Body{50, 50, 100, 50}, Turning: Turning{Radius: 50, Sharpness: 10, Speed: 60, ReverseSpeed: 60, Change: 600, Margin: 50}},
 	} {
 		if err := im.Validate(); err != nil {
 			t.Errorf("%s: %v", name, err)

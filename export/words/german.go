@@ -44,6 +44,8 @@ var german = map[string]string{
 	"  the log does not tell the slope of a part of the field: it counts as level\n":                                                                               "  für einen Teil des Feldes sagt die Aufzeichnung keine Neigung: er gilt als eben\n",
 	"  a sweep went from %.2f to %.2f km in the ground":                                                                                                            "  ein Schar ging von %.2f bis %.2f km im Boden",
 	", up to %.1f %% of its life (sweep %d)":                                                                                                                       ", bis zu %.1f %% seiner Standzeit (Schar %d)",
+	"\nthe tractor's tyres ran over %.0f m² after they were cut: plants pressed back there root again\n":                                                           "\ndie Reifen des Schleppers fuhren nach dem Schnitt über %.0f m²: dort angedrückte Pflanzen wachsen wieder an\n",
+	"\nunder the tractor's tyres after the cut\n":                                                                                                                  "\nnach dem Schnitt unter den Reifen des Schleppers\n",
 	"%s: what its sweeps cut":                                                                                                                                      "%s: was seine Schare schneiden",
 	"%d sweeps from above, travel up the page, %.2f m cut straight ahead, numbered from the left end":                                                              "%d Schare von oben, Fahrt nach oben, geradeaus %.2f m geschnitten, gezählt vom linken Ende",
 	"straight ahead":                                                    "geradeaus",

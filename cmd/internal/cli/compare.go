@@ -310,6 +310,7 @@ func compared(b *telling, r job.CompareReport) error {
 		b.put("\n")
 	}
 	uncut(b, r)
+	trodden(b, r)
 	if r.Candidates[0].Litres > 0 {
 		b.put("\nfuel\n")
 		for i, c := range r.Candidates {
@@ -322,6 +323,18 @@ func compared(b *telling, r job.CompareReport) error {
 		b.text(sheet.FuelBasis(b.Language, r.Spec.Options.Fuel), "  ")
 	}
 	return nil
+}
+
+// trodden says on how much ground tyres run after it was cut, of sets whose tyres are described.
+func trodden(b *telling, r job.CompareReport) {
+	head := "\nunder the tractor's tyres after the cut\n"
+	for i, c := range r.Candidates {
+		if c.Trodden >= 1 {
+			b.b.WriteString(b.Word(head))
+			fmt.Fprintf(&b.b, "  %d. %.0f m²\n", i+1, c.Trodden)
+			head = ""
+		}
+	}
 }
 
 // uncut says what sweeps leave between them in bends, of plans whose sets say where their sweeps stand.

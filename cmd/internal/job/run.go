@@ -27,8 +27,9 @@ type Report struct {
 	Balance    ground.Balance      `json:"balance"`    // at credited width
 	FullMissed float64             `json:"fullMissed"` // m² missed at full working width: certainly untouched
 	Ribbons    *coverage.Ribbons   `json:"ribbons,omitempty"`
-	Slope      *coverage.Slope     `json:"slope,omitempty"` // how the ground lies, where the log has heights
-	Bar        drive.Bar           `json:"bar"`             // the working width all of it stands on
+	Trodden    float64             `json:"trodden,omitempty"` // m² on which the tractor's tyres ran after they were cut
+	Slope      *coverage.Slope     `json:"slope,omitempty"`   // how the ground lies, where the log has heights
+	Bar        drive.Bar           `json:"bar"`               // the working width all of it stands on
 	Credited   float64             `json:"creditedWidth"`
 	Headland   ground.HeadlandLoss `json:"headland,omitzero"`
 	Strips     []coverage.Strip    `json:"strips"`
@@ -192,7 +193,7 @@ func (e *noWork) Error() string {
 func (r *Report) take(c coverage.Result) {
 	r.Answer, r.Telling = answer.Of(c, r.Spec.Language), c.Telling
 	r.Worth, r.Patches = c.Worth, c.Patches
-	r.Balance, r.FullMissed, r.Headland, r.Ribbons, r.Slope = c.Balance, c.FullMissed, c.Headland, c.Ribbons, c.Slope
+	r.Balance, r.FullMissed, r.Headland, r.Ribbons, r.Slope, r.Trodden = c.Balance, c.FullMissed, c.Headland, c.Ribbons, c.Slope, c.Trodden
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()
 	r.Strips = append(r.Strips, c.Strips...)
 	r.Patterns = append(r.Patterns, c.Patterns...)

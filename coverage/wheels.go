@@ -1,0 +1,133 @@
+package coverage
+
+import (
+	"math"
+
+	"balk/coverage/drive"
+	"balk/coverage/rig"
+	"balk/geo/plane"
+)
+
+// Trodden is ground of a field on which a set drives: what was cut, and what of that tyres ran over later, which presses plants back. It is counted on
+// cells, each by its middle: of lines that cross them anyhow the count errs by less than a cell along each rim. Cut last, a cell counts as cut.
+type Trodden struct {
+	field   []plane.Polygon
+	tractor rig.Tractor
+	box     plane.Box
+	cell    float64
+	across  int
+	cells   []uint8
+}
+
+const (
+	troddenCell = 0.1  // m: a fifth of a narrow tyre
+	mostCells   = 16e6 // a byte each; beyond, cells are larger
+	cellCut     = 1
+	cellTrodden = 2
+)
+
+// NewTrodden is a field of which nothing is cut; nil where the tractor's tyres are not known.
+func NewTrodden(field []plane.Polygon, t rig.Tractor) *Trodden {
+	if t.Tyre == 0 {
+		return nil
+	}
+	d := &Trodden{field: field, tractor: t, box: plane.EmptyBox()}
+	for _, p := range field {
+		d.box = d.box.Extend(p[0]...)
+	}
+	size := d.box.Max.Sub(d.box.Min)
+	d.cell = max(troddenCell, math.Sqrt(size.X*size.Y/mostCells))
+	d.across = int(size.X/d.cell) + 1
+	d.cells = make([]uint8, d.across*(int(size.Y/d.cell)+1))
+	return d
+}
+
+// Drive has the tractor go along a line: ground that was cut is trodden then.
+func (d *Trodden) Drive(line []plane.XY) {
+	for i := range line[:max(0, len(line)-1)] {
+		step := line[i+1].Sub(line[i])
+		if step == (plane.XY{}) {
+			continue
+		}
+		left := step.Unit().Left()
+		for _, at := range [2]float64{d.tractor.Track / 2, -d.tractor.Track / 2} {
+			a, b := left.Scale(at+d.tractor.Tyre/2), left.Scale(at-d.tractor.Tyre/2)
+			d.fill(plane.Ring{line[i].Add(a), line[i].Add(b), line[i+1].Add(b), line[i+1].Add(a)}, func(c *uint8) {
+				if *c == cellCut {
+					*c = cellTrodden
+				}
+			})
+		}
+	}
+}
+
+// Cut has the bar go along a run, behind the tractor.
+func (d *Trodden) Cut(r drive.Run) {
+	for i := range r.Stops[:max(0, len(r.Stops)-1)] {
+		a, b := r.Stops[i], r.Stops[i+1]
+		if !a.Next.Ground() {
+			continue
+		}
+		d.fill(plane.Ring{a.At.Add(a.Left.Scale(a.Width / 2)), a.At.Sub(a.Left.Scale(a.Width / 2)), b.At.Sub(b.Left.Scale(b.Width / 2)), b.At.Add(b.Left.Scale(b.Width / 2))},
+			func(c *uint8) { *c = cellCut })
+	}
+}
+
+// fill does something to all cells whose middle lies within a quad.
+func (d *Trodden) fill(quad plane.Ring, do func(*uint8)) {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, p := range quad {
+		low, high = min(low, p.Y), max(high, p.Y)
+	}
+	first, last := math.Ceil((low-d.box.Min.Y)/d.cell-0.5), math.Floor((high-d.box.Min.Y)/d.cell-0.5)
+	for row := max(0, first); row <= last && int(row) < len(d.cells)/d.across; row++ {
+		y := d.box.Min.Y + (row+0.5)*d.cell
+		from, to := math.Inf(1), math.Inf(-1)
+		for _, s := range quad.Sides() {
+			if s.A.Y == s.B.Y || (s.A.Y <= y) == (s.B.Y <= y) {
+				continue
+			}
+			x := s.A.X + (s.B.X-s.A.X)*(y-s.A.Y)/(s.B.Y-s.A.Y)
+			from, to = min(from, x), max(to, x)
+		}
+		begin, end := math.Ceil((from-d.box.Min.X)/d.cell-0.5), math.Floor((to-d.box.Min.X)/d.cell-0.5)
+		for k := max(0, begin); k <= end && int(k) < d.across; k++ {
+			do(&d.cells[int(row)*d.across+int(k)])
+		}
+	}
+}
+
+// Area is the ground in the field that was trodden after it was cut, m²; 0 of nil.
+func (d *Trodden) Area() float64 {
+	if d == nil {
+		return 0
+	}
+	var edges plane.Edges
+	edges.AddPolygons(d.field)
+	n := 0
+	for i, c := range d.cells {
+		if c == cellTrodden && edges.Holds(d.box.Min.Add(plane.XY{X: float64(i%d.across) + 0.5, Y: float64(i/d.across) + 0.5}.Scale(d.cell))) {
+			n++
+		}
+	}
+	return float64(n) * d.cell * d.cell
+}
+
+// trodden is that of the operation, in the order driven: a pass is driven and then cut, since the tractor goes ahead; its way is that of the antenna.
+func (r *Result) trodden(runs []drive.Run) float64 {
+	d := NewTrodden(r.Layers.Field, r.Work.Tractor)
+	if d == nil {
+		return 0
+	}
+	by := map[int]drive.Run{}
+	for _, run := range runs {
+		by[run.Pass.Number] = run
+	}
+	for k, s := range r.Log {
+		d.Drive(s.Line)
+		if run, ok := by[s.Pass]; ok && (k == len(r.Log)-1 || r.Log[k+1].Pass != s.Pass) {
+			d.Cut(run)
+		}
+	}
+	return d.Area()
+}
