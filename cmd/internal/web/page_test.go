@@ -23,7 +23,7 @@ func TestPage(t *testing.T) {
 		t.Fatal(said)
 	}
 	address, _ := served(t, append(pond(dir), "--keep", "kept")...)
-	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile} {
+	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile, "clicked at random": randomClicks} {
 		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
 	}
 	far, err := filepath.Abs(dir) // the browser runs elsewhere
