@@ -126,7 +126,7 @@ func inTheField(t *testing.T, b context.Context, _, dir string) {
 		return v, err
 	})
 	p.field()
-	strip := eval[[]float64](p, fmt.Sprintf(`fetch('/api/operations/call.1/view?haste=1').then(r => r.json()).then(v => v.strips[0].at)`))
+	strip := eval[[]float64](p, `fetch('/api/operations/call.1/view?haste=1').then(r => r.json()).then(v => v.strips[0].at)`)
 	// 60 m south of strip 1, which is 9 m long and 5.86 m wide: a degree of latitude is 111.2 km there (WGS84, from memory)
 	p.stand(strip[0], strip[1]-60/111200.0)
 	eval[bool](p, `(document.querySelector('#list button[aria-label="strip 1"]').click(), document.getElementById('in-field').click(), true)`)
