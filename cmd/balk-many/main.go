@@ -1,4 +1,4 @@
-// Command balk-many works the logs of many fields on many machines, against a PostgreSQL with PostGIS that is there.
+// Command balk-many works the logs of many fields: for balk batch on this computer, or on many machines, against a PostgreSQL with PostGIS that is there.
 package main
 
 import (
@@ -15,13 +15,17 @@ import (
 
 	"balk/cmd/internal/job"
 	"balk/cmd/internal/many"
+	"balk/cmd/internal/queue"
 
 	"github.com/spf13/cobra"
 )
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop) // the next one ends the process at once
+	context.AfterFunc(ctx, stop)                                          // the next one ends the process at once
+	if len(os.Args) > 1 && (os.Args[1] == "run" || os.Args[1] == "far") { // for balk batch, on this computer
+		os.Exit(queue.Serve(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}
 	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 

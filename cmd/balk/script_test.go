@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -8,12 +9,17 @@ import (
 	"strings"
 	"testing"
 
+	"balk/cmd/internal/queue"
+
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
 		"balk": main,
+		"balk-many": func() {
+			os.Exit(queue.Serve(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+		},
 	})
 }
 

@@ -42,9 +42,10 @@ var arrows = map[string][]string{
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/farm":  {"coverage/season", "export/vector", "geo"},
 	"cmd/internal/job":   {"cmd/internal/farm", "coverage/season", "cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "coverage/sweeps", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
-	"cmd/internal/batch": {"cmd/internal/farm", "cmd/internal/job", "coverage/drive", "geo", "geo/read"},
+	"cmd/internal/batch": {"cmd/internal/farm", "cmd/internal/folder", "cmd/internal/job", "coverage/drive", "export/vector", "geo", "geo/read"},
+	"cmd/internal/queue": {"cmd/internal/batch", "cmd/internal/job"},
 	"cmd/internal/web":   {"cmd/internal/farm", "cmd/internal/folder", "cmd/internal/job", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "export/answer", "export/sheet", "export/vector", "export/words", "geo", "geo/plane"},
-	"cmd/internal/cli":   {"cmd/internal/web", "export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "export/sheet", "export/record", "export/words", "geo"},
+	"cmd/internal/cli":   {"cmd/internal/batch", "cmd/internal/web", "export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},
 	"testdata/check":     {},                                                                                                                       // for tests only: this table is of other files
 	"testdata/trial":     {"geo", "geo/plane", "geo/read", "testdata/check"},                                                                       // for tests only
@@ -60,7 +61,7 @@ var arrows = map[string][]string{
 	"cmd/internal/bucket":  {"cmd/internal/batch", "geo"},
 	"cmd/internal/columns": {"cmd/internal/batch"},
 	"cmd/internal/many":    {"cmd/internal/batch", "cmd/internal/job", "geo"},
-	"cmd/balk-many":        {"cmd/internal/batch", "cmd/internal/bucket", "cmd/internal/columns", "cmd/internal/job", "cmd/internal/many", "coverage/drive"},
+	"cmd/balk-many":        {"cmd/internal/batch", "cmd/internal/bucket", "cmd/internal/columns", "cmd/internal/job", "cmd/internal/many", "cmd/internal/queue", "coverage/drive"},
 	"testdata/postgres":    {}, // for tests only
 
 	"cmd/internal/folder":   {"geo/workers"},
@@ -72,8 +73,8 @@ var arrows = map[string][]string{
 // only names the rooms that alone may import a package from outside.
 var only = map[string][]string{
 	"github.com/jonas-p/go-shp":              {"geo/read", "export/vector"},
-	"modernc.org/sqlite":                     {"geo/read", "export/vector", "geo/crs/internal/gen", "cmd/internal/farm"},
-	"modernc.org/sqlite/lib":                 {"geo/read", "cmd/internal/farm"},
+	"modernc.org/sqlite":                     {"geo/read", "export/vector", "geo/crs/internal/gen", "cmd/internal/farm", "cmd/internal/queue"},
+	"modernc.org/sqlite/lib":                 {"geo/read", "cmd/internal/farm", "cmd/internal/queue"},
 	"net/http":                               {"cmd/internal/web", "cmd/internal/many"}, // the page; metrics
 	"codeberg.org/go-pdf/fpdf":               {"export/sheet/paper"},
 	"golang.org/x/image/vector":              {"export/sheet/paper"},

@@ -65,7 +65,7 @@ var noticeFile = regexp.MustCompile(`(?i)^(licen[cs]e|copying|notice|copyright|p
 func TestLicences(t *testing.T) {
 	dirs := map[string]string{}
 	for _, system := range systems {
-		for line := range strings.Lines(inRoot(t, system, "list", "-deps", "-f", "{{with .Module}}{{if not .Main}}{{.Path}} {{.Version}}\t{{.Dir}}{{end}}{{end}}", "./cmd/balk")) {
+		for line := range strings.Lines(inRoot(t, system, "list", "-deps", "-f", "{{with .Module}}{{if not .Main}}{{.Path}} {{.Version}}\t{{.Dir}}{{end}}{{end}}", "./cmd/balk", "./cmd/balk-many")) {
 			if module, dir, ok := strings.Cut(strings.TrimSpace(line), "\t"); ok {
 				dirs[module] = dir
 			}

@@ -106,6 +106,9 @@ var findings = map[string]string{
 	"no kind of turn serves":                              "keine Art Wendung geht",
 
 	// The work of balk.
+	"reading logs":                     "lese Aufzeichnungen",
+	"checking operations":              "prüfe Arbeitsgänge",
+	"cannot be listed: left out":       "kann nicht aufgelistet werden: weggelassen",
 	"reading boundaries":               "lese Grenzen",
 	"reading %s":                       "lese %s",
 	"writing %s":                       "schreibe %s",

@@ -2,6 +2,18 @@ package words
 
 // onTerminal is the German for what stands on a terminal alone.
 var onTerminal = map[string]string{
+	// Many fields.
+	"%s with driving on fields; %s of another kind.": "%s mit Fahrten auf Schlägen; %s anderer Art.",
+	"by farm":                        "nach Betrieb",
+	"by set":                         "nach Gespann",
+	"by driver":                      "nach Fahrer",
+	"by month":                       "nach Monat",
+	"fields with most missed ground": "Schläge mit den größten Fehlflächen",
+	"what could not be used":         "was nicht verwendet werden konnte",
+	"done, but part of it could not be used or judged, as %s lists: %d": "fertig, aber ein Teil konnte nicht verwendet oder beurteilt werden, siehe %s: %d",
+	", %.1f a second, %s left":                             ", %.1f je Sekunde, noch %s",
+	"%d of %s done, of which %d failed; nobody is at work": "%d von %s fertig, davon %d gescheitert; niemand arbeitet daran",
+	"%d of %s done, of which %d failed; at work":           "%d von %s fertig, davon %d gescheitert; es wird daran gearbeitet",
 	"others on the network can reach this page by the address below, which is not encrypted: give it to nobody else": "andere im Netz erreichen diese Seite unter der Adresse unten, unverschlüsselt: sie niemandem sonst geben",
 	"files put on the page are kept in %s; Ctrl-C ends it":                                                           "Dateien der Seite bleiben in %s; Strg-C beendet sie",
 	"no browser could be opened: open the address yourself":                                                          "es ließ sich kein Browser öffnen: die Adresse selbst öffnen",

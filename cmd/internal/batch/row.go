@@ -86,12 +86,41 @@ type Results interface {
 	Rows(ctx context.Context) iter.Seq2[Row, error]
 }
 
+// Status is how far a run is.
+type Status struct {
+	Tasks   int  `json:"tasks"`
+	Done    int  `json:"done"`    // of them
+	Failed  int  `json:"failed"`  // operations of these
+	Running bool `json:"running"` // somebody is at work
+}
+
+// Progress is how far a step of a run is.
+type Progress struct {
+	What     string
+	Done, Of int
+	Since    time.Duration // the step began
+}
+
+// Message is a line of JSON from the program that works a batch to the one that asked: how far the work is, what is odd, or why it ended.
+type Message struct {
+	Progress *Progress `json:"progress,omitempty"`
+	Say      string    `json:"say,omitempty"`
+	Error    string    `json:"error,omitempty"`
+}
+
 // faultOf is why something could not be done, with the file and record where the error names them. names are those of logs by the paths
 // at which they were read, which say nothing to others.
 func faultOf(err error, names map[string]string) *Fault {
 	f := &Fault{What: named(err.Error(), names), File: strings.Join(slices.Sorted(maps.Values(names)), ", ")}
 	if fault, ok := errors.AsType[*read.FileError](err); ok {
 		f.File, f.Record = named(fault.File, names), fault.Record
+	}
+	where := f.File
+	if f.Record > 0 {
+		where += fmt.Sprintf(", record %d", f.Record)
+	}
+	if rest, is := strings.CutPrefix(f.What, where); is { // they stand in front already
+		f.What = strings.TrimLeft(rest, ",: ")
 	}
 	return f
 }

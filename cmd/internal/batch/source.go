@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"iter"
 	"os"
 	"path"
@@ -163,6 +164,9 @@ func (m many) Logs(ctx context.Context) iter.Seq2[Log, error] {
 
 // plainly is a fault of the system without the path, which stands in front of it.
 func plainly(err error) error {
+	if errors.Is(err, fs.ErrNotExist) {
+		return errors.New("there is no such file")
+	}
 	if fault, ok := errors.AsType[*os.PathError](err); ok {
 		return fault.Err
 	}

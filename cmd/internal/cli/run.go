@@ -91,7 +91,7 @@ func verbs(v *voice) *cobra.Command {
 	}
 	alone(v, root)
 	root.Flags().BoolVarP(&asked, "version", "v", false, "version for balk")
-	root.AddCommand(check(v), compare(v), turnVerb(v), sweepsVerb(v), handover(v), spotsVerb(v), seasonVerb(v), serve(v), demonstrate(v))
+	root.AddCommand(check(v), compare(v), turnVerb(v), sweepsVerb(v), handover(v), spotsVerb(v), seasonVerb(v), batchVerb(v), serve(v), demonstrate(v))
 	explain(root)
 	return root
 }

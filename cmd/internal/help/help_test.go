@@ -9,7 +9,7 @@ import (
 )
 
 // verbs have a page too, and the program itself.
-var verbs = []string{"balk", "check", "compare", "demo", "handover", "season", "serve", "spots", "sweeps", "turn"}
+var verbs = []string{"balk", "batch", "check", "compare", "demo", "handover", "season", "serve", "spots", "sweeps", "turn"}
 
 // Every page is shown somewhere, has a title, and fits on a terminal of 100 columns but for its code.
 func TestPages(t *testing.T) {

@@ -20,7 +20,7 @@ func TestPages(t *testing.T) {
 		"balk-check.1": {"[FIELD] TRACK...", "\\fB--pass-error", "Exit codes"},
 		"balk-turn.1":  {"\\fB--headland", "Reeds and Shepp"},
 	}
-	for _, name := range []string{"demo", "compare", "serve", "sweeps", "handover", "spots", "spots-plan", "spots-read",
+	for _, name := range []string{"batch", "batch-status", "demo", "compare", "serve", "sweeps", "handover", "spots", "spots-plan", "spots-read",
 		"season", "season-add", "season-list", "season-show", "season-sheet", "season-remove", "season-export", "season-import"} {
 		want["balk-"+name+".1"] = nil
 	}

@@ -1,0 +1,203 @@
+package batch
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"io"
+	"slices"
+	"time"
+
+	"balk/cmd/internal/folder"
+	"balk/cmd/internal/job"
+	"balk/export/vector"
+	"balk/geo"
+
+	"github.com/paulmach/orb"
+)
+
+// Report is what became of a batch.
+type Report struct {
+	Program  string        `json:"program"` // balk and its version
+	Form     int           `json:"schema"`  // version of the form of reports
+	Spec     Spec          `json:"spec"`
+	Logs     int           `json:"logs"`     // with driving on fields
+	NoLogs   []Fault       `json:"noLogs"`   // files that hold something else
+	Faults   []Fault       `json:"failures"` // logs and operations that could not be judged
+	Lost     []Fault       `json:"lost"`     // what could not be used of logs that were judged
+	Totals   Totals        `json:"totals"`
+	Findings []geo.Finding `json:"findings"` // on the boundaries
+	job.Placed
+}
+
+// JSON writes the report.
+func (r Report) JSON(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(r)
+}
+
+// The files of a batch beside its report.
+const (
+	tableFile    = "results.csv"
+	packageFile  = "results.gpkg"
+	totalsFile   = "totals.csv"
+	failuresFile = "failures.csv"
+)
+
+// Report puts together what was kept of a run, and fills its folder where it has one.
+func (b *Batch) Report(ctx context.Context, rep *Report, surveys []Survey, kept Results, say func(string)) error {
+	rep.Program, rep.Form, rep.Spec = b.program, job.Form, b.spec
+	rep.NoLogs, rep.Faults, rep.Lost = []Fault{}, []Fault{}, []Fault{}
+	for _, s := range surveys {
+		switch {
+		case s.State == NoLog:
+			rep.NoLogs = append(rep.NoLogs, *s.Fault)
+		case s.Fault != nil:
+			rep.Faults = append(rep.Faults, *s.Fault)
+		default:
+			rep.Logs++
+		}
+	}
+	layer := tableOf()
+	for r, err := range kept.Rows(ctx) {
+		if err != nil {
+			return err
+		}
+		if field, known := b.fields.Field(r.Field); known {
+			r.Boundary = field.Boundary
+		}
+		rep.Totals.Add(r)
+		rep.Lost = append(rep.Lost, r.Lost...)
+		if r.State == Failed {
+			rep.Faults = append(rep.Faults, *r.Fault)
+		}
+		layer.Features = append(layer.Features, vector.Feature{Geometry: r.Boundary, Row: r.cells()})
+	}
+	rep.Totals.Done()
+	for _, list := range [][]Fault{rep.NoLogs, rep.Faults, rep.Lost} {
+		slices.SortFunc(list, func(a, b Fault) int {
+			return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Record, b.Record), cmp.Compare(a.What, b.What))
+		})
+	}
+	if b.spec.Out == "" {
+		return nil
+	}
+	layer = vector.Marked(layer)
+	csv := func(l vector.Layer) func(io.Writer) error {
+		return func(w io.Writer) error { return vector.WriteCSV(w, l, vector.CSV{}) }
+	}
+	result := folder.Result{Verb: "batch", Files: []folder.File{
+		{Name: tableFile, Write: csv(layer)},
+		{Name: packageFile, Place: func(path string) error { return vector.WriteGeoPackage(path, []vector.Layer{layer}, time.Time{}) }},
+		{Name: totalsFile, Write: csv(rep.Totals.layer())},
+		{Name: failuresFile, Write: csv(failures(rep))},
+	}, Report: func(w io.Writer, m folder.Manifest) error {
+		rep.Files, rep.Folder = m.Paths(b.spec.Out), &m
+		return rep.JSON(w)
+	}}
+	_, err := folder.Fill(ctx, b.spec.Out, result, say)
+	return err
+}
+
+// tableOf is the layer of the results, without its features.
+func tableOf() vector.Layer {
+	word := func(name, title string) vector.Property {
+		return vector.Property{Name: name, Title: title, Holds: vector.Words}
+	}
+	whole := func(name, title string) vector.Property {
+		return vector.Property{Name: name, Title: title, Holds: vector.Whole}
+	}
+	number := func(name, title, unit string, decimals int) vector.Property {
+		return vector.Property{Name: name, Title: title, Unit: unit, Holds: vector.Number, Decimals: decimals}
+	}
+	return vector.Layer{Name: "operations", Title: "operations", Kind: vector.Areas, Label: "field_name", Columns: []vector.Property{
+		whole("field", "field"), word("field_name", "name of the field"), word("farm", "farm"), word("set", "set"), word("driver", "driver"), word("machine", "machine"),
+		{Name: "begin", Title: "begin", Holds: vector.Instant}, {Name: "end", Title: "end", Holds: vector.Instant}, word("days", "days"), word("state", "state"),
+		number("area_m2", "area", "m²", 1), number("worked_m2", "worked", "m²", 1), number("double_m2", "worked twice or more", "m²", 1), number("missed_m2", "missed", "m²", 1),
+		number("unknown_m2", "unknown", "m²", 1), number("outside_m2", "outside", "m²", 1), whole("strips", "missed strips"),
+		number("work_m", "way at work", "m", 0), number("time_s", "time on the field", "s", 0), number("fuel_l", "fuel", "l", 1),
+		word("answer", "answer"), whole("lost", "times that something was lost"), word("fault_file", "file of the fault"), whole("fault_record", "record of the fault"), word("fault", "fault"),
+		{Name: "logs", Title: "logs", Holds: vector.Words, Listed: true}, word("program", "program"), word("key", "key"), whole("part", "part"),
+	}}
+}
+
+// cells are the values of a row in the columns of tableOf.
+func (r Row) cells() []any {
+	text := func(s string) any {
+		if s == "" {
+			return nil
+		}
+		return s
+	}
+	at := func(t time.Time) any {
+		if t.IsZero() {
+			return nil
+		}
+		return t
+	}
+	n := func(v float64) any {
+		if r.State != Judged {
+			return nil
+		}
+		return v
+	}
+	var strips any
+	if r.State == Judged {
+		strips = r.Strips
+	}
+	var file, record, what any
+	if f := r.Fault; f != nil {
+		file, what = text(f.File), text(f.What)
+		if f.Record > 0 {
+			record = f.Record
+		}
+	}
+	return []any{r.Field, text(r.FieldName), text(r.Farm), text(r.Set), text(r.Driver), text(r.Machine), at(r.Begin), at(r.End), text(r.Days), string(r.State),
+		n(r.Area), n(r.Worked), n(r.Double), n(r.Missed), n(r.Unknown), n(r.Outside), strips, n(r.Metres), n(r.Seconds), n(r.Litres),
+		text(r.Answer), len(r.Lost), file, record, what, text(joined(slices.Clone(r.Logs))), r.Program, r.Key, r.Part}
+}
+
+// nowhere is the place of what has none, in layers that are written as tables only.
+var nowhere = orb.Point{}
+
+// layer are the totals as a table.
+func (t *Totals) layer() vector.Layer {
+	l := vector.Layer{Name: "totals", Kind: vector.Points, Columns: []vector.Property{{Name: "by", Holds: vector.Words}, {Name: "name", Holds: vector.Words}, {Name: "fields", Holds: vector.Whole}, {Name: "operations", Holds: vector.Whole}, {Name: "failed", Holds: vector.Whole}}}
+	for _, name := range []string{"area_ha", "worked_ha", "double_ha", "missed_ha", "unknown_ha", "work_km", "time_h", "fuel_l"} {
+		l.Columns = append(l.Columns, vector.Property{Name: name, Holds: vector.Number, Decimals: 4})
+	}
+	add := func(by, name string, s job.Total) {
+		l.Features = append(l.Features, vector.Feature{Geometry: nowhere, Row: []any{by, name, s.Fields, s.Operations, s.Failed,
+			s.Area / 1e4, s.Worked / 1e4, s.Double / 1e4, s.Missed / 1e4, s.Unknown / 1e4, s.Metres / 1e3, s.Seconds / 3600, s.Litres}})
+	}
+	add("all", "", t.All)
+	for i, list := range [][]Named{t.Farms, t.Sets, t.Drivers, t.Months} {
+		for _, one := range list {
+			add(kinds[i], one.Name, one.Total)
+		}
+	}
+	for _, f := range t.Worst {
+		add("field", f.Name, f.Total)
+	}
+	return l
+}
+
+// failures are what could not be judged or used, as a table.
+func failures(r *Report) vector.Layer {
+	l := vector.Layer{Name: "failures", Kind: vector.Points, Columns: []vector.Property{{Name: "state", Holds: vector.Words}, {Name: "file", Holds: vector.Words}, {Name: "record", Holds: vector.Whole}, {Name: "reason", Holds: vector.Words}}}
+	for _, list := range []struct {
+		state  string
+		faults []Fault
+	}{{string(Failed), r.Faults}, {"lost", r.Lost}, {string(NoLog), r.NoLogs}} {
+		for _, f := range list.faults {
+			var record any
+			if f.Record > 0 {
+				record = f.Record
+			}
+			l.Features = append(l.Features, vector.Feature{Geometry: nowhere, Row: []any{list.state, f.File, record, f.What}})
+		}
+	}
+	return l
+}

@@ -1,0 +1,271 @@
+package cli
+
+import (
+	"bufio"
+	"bytes"
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"time"
+
+	"balk/cmd/internal/batch"
+	"balk/cmd/internal/job"
+	"balk/export/words"
+	"balk/geo"
+
+	"github.com/spf13/cobra"
+)
+
+// manyName is the program that has what batches need and balk has not: the queue alone is 1.3 MiB and 49 packages of others.
+const manyName = "balk-many"
+
+// batchVerb is the verb "balk batch".
+func batchVerb(v *voice) *cobra.Command {
+	var s batch.Spec
+	var machine machineFlags
+	var slip slipFlags
+	var asJSON, all bool
+	c := &cobra.Command{
+		Use:  "batch SOURCE...",
+		Args: cobra.MinimumNArgs(1),
+		PreRunE: func(c *cobra.Command, args []string) error {
+			for _, name := range []string{"field", "days"} {
+				if c.Flags().Changed(name) {
+					return fmt.Errorf("--%s: a batch takes all fields and days", name)
+				}
+			}
+			if s.Workers < 0 {
+				return fmt.Errorf("--workers %d: must be 0 or more", s.Workers)
+			}
+			if err := v.standing(c, args, nil); err != nil {
+				return err
+			}
+			if s.Check.Boundary == "" {
+				return fmt.Errorf("--%s: must be given", "fields")
+			}
+			s.Sources, s.Check.Farm = args, v.farmOf(s.Check.Farm)
+			return nil
+		},
+		RunE: func(c *cobra.Command, _ []string) error {
+			if err := machine.into(&v.call, c.Flags(), &slip, &s.Check); err != nil {
+				return err
+			}
+			s.Check.Language = v.Language
+			var rep batch.Report
+			err := v.many(c.Context(), s, &rep, "run")
+			err = v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printBatch(w, rep, all) })
+			if n := len(rep.Faults) + len(rep.Lost); err == nil && n > 0 {
+				err = &stop{partLost, errors.New(v.Say("done, but part of it could not be used or judged, as %s lists: %d", filepath.Join(s.Out, "failures.csv"), n))}
+			}
+			return err
+		},
+	}
+	f := c.Flags()
+	f.SortFlags = false
+	operationFlags(f, &s.Check, &machine, &slip)
+	for _, name := range []string{"field", "days"} {
+		if err := f.MarkHidden(name); err != nil {
+			panic(err) // the flag is added before
+		}
+	}
+	f.StringVar(&s.Rules, "rules", "", "`FILE` of a table that says which set, farm and driver logs are of, by folder, machine, driver and day (balk help batch)")
+	f.StringVar(&s.Out, "out", "", "`DIR` of the run: results as tables, its queue and what is done so far")
+	f.IntVar(&s.Workers, "workers", 0, "`NUMBER` of operations worked at a time (one for each processor if not given)")
+	languageFlag(f, &v.Language)
+	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
+	f.BoolVar(&all, "all", false, "print all totals, fields and failures")
+	once(f, "field", "days", "together", "out", "json", "all", "rules")
+	c.MarkFlagsMutuallyExclusive("rounds", "headland")
+	c.MarkFlagsOneRequired("width", "implement")
+	if err := c.MarkFlagRequired("out"); err != nil {
+		panic(err) // the flag is added before
+	}
+	c.AddCommand(batchStatus(v))
+	return c
+}
+
+func batchStatus(v *voice) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use:   "status DIR",
+		Short: "how far a batch is",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			var st batch.Status
+			err := v.many(c.Context(), nil, &st, "far", args[0])
+			return v.answer(nil, err, asJSON, func(w io.Writer) error { return json.NewEncoder(w).Encode(st) }, func(w io.Writer) error {
+				format := "%d of %s done, of which %d failed; nobody is at work"
+				if st.Running {
+					format = "%d of %s done, of which %d failed; at work"
+				}
+				_, err := fmt.Fprintln(w, v.Say(format, st.Done, v.Count(st.Tasks, "task"), st.Failed))
+				return err
+			})
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print it as JSON")
+	languageFlag(c.Flags(), &v.Language)
+	once(c.Flags(), "json")
+	return c
+}
+
+// many asks the second program, which lies beside this one or in the path: what is asked goes there as JSON, and the answer comes so.
+func (v *voice) many(ctx context.Context, ask, answer any, args ...string) error {
+	name := manyName
+	if runtime.GOOS == "windows" {
+		name += ".exe"
+	}
+	var path string
+	if own, err := os.Executable(); err == nil {
+		beside := filepath.Join(filepath.Dir(own), name)
+		if info, err := os.Stat(beside); err == nil && !info.IsDir() {
+			path = beside
+		}
+	}
+	if path == "" {
+		found, err := exec.LookPath(name)
+		if err != nil {
+			return fmt.Errorf("%s: there is no such program beside balk or in the path, and batches are done by it\nhint: it comes with balk; from the sources it is built by go install ./cmd/balk-many", name)
+		}
+		path = found
+	}
+	question, err := json.Marshal(ask)
+	if err != nil {
+		return err
+	}
+	c := exec.CommandContext(ctx, path, args...)
+	c.Cancel = func() error { return c.Process.Signal(os.Interrupt) }
+	c.WaitDelay = time.Minute
+	var told bytes.Buffer
+	c.Stdin, c.Stdout = bytes.NewReader(question), &told
+	messages, err := c.StderrPipe()
+	if err != nil {
+		return err
+	}
+	if err := c.Start(); err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	why := v.hear(messages)
+	err = c.Wait()
+	if ended, ok := errors.AsType[*exec.ExitError](err); ok && why != "" {
+		if err = errors.New(why); ended.ExitCode() == wrongCall {
+			err = &job.WrongCall{Err: err}
+		}
+		return err
+	}
+	if err == nil {
+		err = json.Unmarshal(told.Bytes(), answer)
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	return nil
+}
+
+// hear passes on what the second program tells, until it tells no more: why it ended, if that was an error.
+func (v *voice) hear(from io.Reader) (why string) {
+	lines := bufio.NewReader(from)
+	for {
+		line, err := lines.ReadBytes('\n')
+		var m batch.Message
+		switch {
+		case len(bytes.TrimSpace(line)) == 0:
+		case json.Unmarshal(line, &m) != nil:
+			v.say(string(line)) // what the system or the language says of a program that fell
+		case m.Progress != nil:
+			v.rate(*m.Progress)
+		case m.Say != "":
+			v.call.Say(m.Say)
+		default:
+			why = m.Error
+		}
+		if err != nil {
+			return why
+		}
+	}
+}
+
+// rate shows how far a batch is, how fast it goes and how long it will take.
+func (v *voice) rate(p batch.Progress) {
+	what := v.Told(p.What)
+	if s := p.Since.Seconds(); p.Done > 0 && s >= 1 {
+		each := s / float64(p.Done)
+		what += v.Say(", %.1f a second, %s left", 1/each, words.Clock(each*float64(p.Of-p.Done)))
+	}
+	v.progress(what, p.Done-1, p.Of)
+}
+
+// listedTotals is how many lines of a kind are printed without --all.
+const listedTotals = 10
+
+// printBatch writes totals, the worst fields and what failed.
+func printBatch(w io.Writer, r batch.Report, all bool) error {
+	b := &telling{Language: r.Spec.Check.Language}
+	b.text(b.Say("%s with driving on fields; %s of another kind.", b.Count(r.Logs, "log"), b.Count(len(r.NoLogs), "file")), "")
+	b.text(totals(b.Language, r.Totals.All), "")
+	least := func(n int) int {
+		if all {
+			return n
+		}
+		return min(n, listedTotals)
+	}
+	for _, list := range []struct {
+		head string
+		rows []batch.Named
+	}{{"by farm", r.Totals.Farms}, {"by set", r.Totals.Sets}, {"by driver", r.Totals.Drivers}, {"by month", r.Totals.Months}} {
+		if len(list.rows) < 2 {
+			continue
+		}
+		b.put("\n%s\n", b.Word(list.head))
+		t := b.heads("", "operations", "ha", "missed ha", "%")
+		for _, one := range list.rows[:least(len(list.rows))] {
+			t.row("%s\t%d\t%s\t%s\t%s\t\n", cmp.Or(geo.Shown(one.Name), "-"), one.Operations, ha(b, one.Area), ha(b, one.Missed), share(b, one.Missed, one.Area))
+		}
+		if err := t.end(); err != nil {
+			return err
+		}
+		b.more(len(list.rows) - least(len(list.rows)))
+	}
+	if len(r.Totals.Worst) > 0 {
+		b.put("\n%s\n", b.Word("fields with most missed ground"))
+		t := b.heads("field", "operations", "ha", "missed ha", "%")
+		for _, one := range r.Totals.Worst[:least(len(r.Totals.Worst))] {
+			t.row("%s\t%d\t%s\t%s\t%s\t\n", cmp.Or(geo.Shown(one.Name), fmt.Sprint(one.Field)), one.Operations, ha(b, one.Area), ha(b, one.Missed), share(b, one.Missed, one.Area))
+		}
+		if err := t.end(); err != nil {
+			return err
+		}
+		b.more(len(r.Totals.Worst) - least(len(r.Totals.Worst)))
+	}
+	failed := slices.Concat(r.Faults, r.Lost)
+	if len(failed) > 0 {
+		b.put("\n%s\n", b.Word("what could not be used"))
+		for _, f := range failed[:least(len(failed))] {
+			b.text(b.Fault(f.String()), "  ")
+		}
+		b.more(len(failed) - least(len(failed)))
+	}
+	return b.closing(w, r.Files, b.AfterWork())
+}
+
+// more says that so many are not listed.
+func (b *telling) more(n int) {
+	if n > 0 {
+		b.put("  "+"and %d more (--all)\n", n)
+	}
+}
+
+func share(b *telling, part, of float64) string {
+	if of == 0 {
+		return "-"
+	}
+	return b.Say("%.1f", 100*part/of)
+}

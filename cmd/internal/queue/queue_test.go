@@ -1,0 +1,304 @@
+package queue
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"balk/cmd/internal/batch"
+	"balk/cmd/internal/job"
+	"balk/coverage/drive"
+	"balk/coverage/rig"
+	"balk/geo"
+	"balk/geo/plane"
+
+	"github.com/paulmach/orb"
+)
+
+// side of the invented square fields, which lie in a row, and the width of the set, m.
+const side, width = 30.0, 6.0
+
+var home = geo.LocalAt(orb.Point{11.5, 48.1})
+
+// season writes n invented fields with a log each, every twentieth log broken, and gives what to do with them.
+func season(t testing.TB, dir string, n int) batch.Spec {
+	t.Helper()
+	var fields []string
+	for i := range n {
+		east := float64(i) * 2 * side
+		var ring []string
+		for _, c := range [][2]float64{{0, 0}, {side, 0}, {side, side}, {0, side}, {0, 0}} {
+			p := home.Point(plane.XY{X: east + c[0], Y: c[1]})
+			ring = append(ring, fmt.Sprintf("[%.9f,%.9f]", p[0], p[1]))
+		}
+		fields = append(fields, fmt.Sprintf(`{"type":"Feature","properties":{"name":"Field %d"},"geometry":{"type":"Polygon","coordinates":[[%s]]}}`, i+1, strings.Join(ring, ",")))
+		var log strings.Builder
+		log.WriteString("time,longitude,latitude,state\n")
+		at := time.Date(2026, 4, 14, 6, 0, 0, 0, time.UTC).Add(time.Duration(i) * time.Hour)
+		for row := range 5 {
+			if i%7 == 3 && row == 2 {
+				continue // left out
+			}
+			for k := 0.0; k <= side; k += 3 {
+				y := k
+				if row%2 == 1 {
+					y = side - k
+				}
+				p := home.Point(plane.XY{X: east + width*(float64(row)+0.5), Y: y})
+				fmt.Fprintf(&log, "%s,%.9f,%.9f,working\n", at.Format(time.RFC3339), p[0], p[1])
+				at = at.Add(time.Second)
+			}
+		}
+		text := log.String()
+		if i%20 == 7 {
+			text = `{"type":"FeatureCollection","features":[{"type":"Fea`
+		}
+		put(t, filepath.Join(dir, "logs", fmt.Sprintf("%02d", i%10), fmt.Sprintf("%05d.csv", i)), text)
+	}
+	s := batch.Spec{Sources: []string{filepath.Join(dir, "logs")}, Out: filepath.Join(dir, "out")}
+	s.Check = job.Spec{Boundary: put(t, filepath.Join(dir, "fields.geojson"), `{"type":"FeatureCollection","features":[`+strings.Join(fields, ",\n")+"]}")}
+	s.Check.Use(rig.Implement{Name: "harrow", Width: width}, drive.WidthGiven)
+	return s
+}
+
+func put(t testing.TB, path, text string) string {
+	t.Helper()
+	if err := errors.Join(os.MkdirAll(filepath.Dir(path), 0o755), os.WriteFile(path, []byte(text), 0o644)); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func read(t testing.TB, parts ...string) string {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(parts...))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
+// Any number of workers gives the same tables, and a second run works nothing out again.
+func TestWorkers(t *testing.T) {
+	dir := t.TempDir()
+	s := season(t, dir, 40)
+	var first string
+	for _, workers := range []int{1, 4} {
+		s.Out, s.Workers = filepath.Join(dir, fmt.Sprint("out", workers)), workers
+		rep, err := Run(t.Context(), s, nil, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rep.Logs != 38 || rep.Totals.All.Operations != 38 || len(rep.Faults) != 2 || rep.Totals.All.Fields != 38 {
+			t.Errorf("%d workers: %d logs, %+v, %d failed", workers, rep.Logs, rep.Totals.All, len(rep.Faults))
+		}
+		if n := strings.Count(read(t, s.Out, "failures.csv"), "failed,0"); n != 2 {
+			t.Errorf("%d workers: failures.csv lists %d:\n%s", workers, n, read(t, s.Out, "failures.csv"))
+		}
+		all := read(t, s.Out, "results.csv") + read(t, s.Out, "totals.csv")
+		if first == "" {
+			first = all
+		}
+		if all != first {
+			t.Errorf("the tables of %d workers are others than those of one", workers)
+		}
+	}
+	began := modified(t, s.Out)
+	again, err := Run(t.Context(), s, nil, nil)
+	if err != nil || again.Totals.All.Operations != 38 {
+		t.Fatalf("again: %v, %+v", err, again.Totals.All)
+	}
+	if now := modified(t, s.Out); now != began {
+		t.Errorf("the store was written again: %s, before %s", now, began)
+	}
+}
+
+// modified are the rows of a store with how long each took: a row worked out again took another time.
+func modified(t *testing.T, out string) string {
+	t.Helper()
+	s, err := OpenStore(t.Context(), out, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	var b strings.Builder
+	for r, err := range s.Rows(t.Context()) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintln(&b, r.Key, r.Took)
+	}
+	return b.String()
+}
+
+// TestKilled kills a run again and again at random, until it ends by itself: each operation is there once, none is lost.
+func TestKilled(t *testing.T) {
+	if dir := os.Getenv("BALK_BATCH_DIE"); dir != "" {
+		s := season(t, dir, 60)
+		if _, err := Run(t.Context(), s, nil, nil); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	dir, clean := t.TempDir(), t.TempDir()
+	s := season(t, clean, 60)
+	if _, err := Run(t.Context(), s, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	r := rand.New(rand.NewPCG(1, 2))
+	kills := 0
+	for ended := false; !ended; {
+		c := exec.Command(os.Args[0], "-test.run", "^TestKilled$")
+		c.Env = append(os.Environ(), "BALK_BATCH_DIE="+dir)
+		var said bytes.Buffer
+		c.Stdout, c.Stderr = &said, &said
+		if err := c.Start(); err != nil {
+			t.Fatal(err)
+		}
+		done := make(chan error, 1)
+		go func() { done <- c.Wait() }()
+		var after <-chan time.Time
+		if kills < 8 {
+			after = time.After(time.Duration(50+r.IntN(500)) * time.Millisecond)
+		}
+		select {
+		case err := <-done:
+			if err != nil {
+				t.Fatalf("after %d kills: %v\n%s", kills, err, said.String())
+			}
+			ended = true
+		case <-after:
+			if err := c.Process.Kill(); err != nil && !errors.Is(err, os.ErrProcessDone) {
+				t.Fatal(err)
+			}
+			<-done
+			kills++
+		}
+	}
+	t.Logf("%d kills", kills)
+	got, want := read(t, dir, "out", "results.csv"), read(t, clean, "out", "results.csv")
+	if got != want {
+		t.Errorf("after %d kills the results are others:\n%s\nwant\n%s", kills, got, want)
+	}
+	seen := map[string]bool{}
+	for line := range strings.Lines(got) {
+		if seen[line] {
+			t.Errorf("twice: %s", line)
+		}
+		seen[line] = true
+	}
+}
+
+// A fault of machinery is tried again, and stops no other work; one that stays is told, and what was done stays done.
+func TestFaultsOfMachinery(t *testing.T) {
+	var mu sync.Mutex
+	calls := map[int]int{}
+	r := &run{dir: t.TempDir(), workers: 2}
+	err := r.all(t.Context(), "", 40, func(_ context.Context, i int) error {
+		mu.Lock()
+		defer mu.Unlock()
+		if calls[i]++; i == 11 && calls[i] == 1 {
+			return errors.New("the disk is full")
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range 40 {
+		if want := map[bool]int{true: 2, false: 1}[i == 11]; calls[i] != want {
+			t.Errorf("%d was called %d times, want %d", i, calls[i], want)
+		}
+	}
+}
+
+// Who interrupts a run gets it back at once, and it goes on where it was.
+func TestInterrupted(t *testing.T) {
+	ctx, stop := context.WithCancel(t.Context())
+	var n atomic.Int64
+	r := &run{dir: t.TempDir(), workers: 2}
+	err := r.all(ctx, "", 1000, func(ctx context.Context, i int) error {
+		if n.Add(1) == 20 {
+			stop()
+		}
+		return ctx.Err()
+	})
+	if !errors.Is(err, context.Canceled) || n.Load() > 30 {
+		t.Errorf("%v after %d calls, 20 were let through", err, n.Load())
+	}
+}
+
+func TestStatusAndLock(t *testing.T) {
+	dir := t.TempDir()
+	s := season(t, dir, 12)
+	if _, err := StatusOf(t.Context(), s.Out); err == nil || !strings.Contains(err.Error(), "no folder of a batch") {
+		t.Errorf("before: %v", err)
+	}
+	if _, err := Run(t.Context(), s, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	st, err := StatusOf(t.Context(), s.Out)
+	if err != nil || st != (batch.Status{Tasks: 11, Done: 11}) {
+		t.Errorf("%+v, %v", st, err)
+	}
+	free, err := hold(t.Context(), s.Out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if st, err = StatusOf(t.Context(), s.Out); err != nil || !st.Running {
+		t.Errorf("while it runs: %+v, %v", st, err)
+	}
+	if _, err := Run(t.Context(), s, nil, nil); !errors.As(err, new(*AtWork)) {
+		t.Errorf("two at once: %v", err)
+	}
+	if err := free(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Run(t.Context(), s, nil, nil); err != nil {
+		t.Errorf("after it: %v", err)
+	}
+	put(t, filepath.Join(s.Out, Dir, storeFile), "no database")
+	if _, err := Run(t.Context(), s, nil, nil); err == nil || !strings.Contains(err.Error(), "no results that can be read") {
+		t.Errorf("a broken store: %v", err)
+	}
+}
+
+// Plan forgets what is not of the run any more.
+func TestPlan(t *testing.T) {
+	s, err := OpenStore(t.Context(), t.TempDir(), true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	tasks := []batch.Task{{Key: "a"}, {Key: "b"}, {Key: "c"}}
+	for _, one := range tasks[:2] {
+		if err := s.Put(t.Context(), one, []batch.Row{{Key: one.Key, Part: 1, State: batch.Judged}, {Key: one.Key, Part: 2, State: batch.Failed}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	open, err := s.Plan(t.Context(), tasks[1:])
+	if err != nil || len(open) != 1 || open[0].Key != "c" {
+		t.Errorf("open %v, %v, want c", open, err)
+	}
+	var keys []string
+	for r, err := range s.Rows(t.Context()) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		keys = append(keys, fmt.Sprint(r.Key, r.Part))
+	}
+	if want := []string{"b1", "b2"}; !slices.Equal(keys, want) {
+		t.Errorf("rows %v, want %v", keys, want)
+	}
+}

@@ -1,0 +1,228 @@
+package queue
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"runtime"
+	"sync/atomic"
+	"time"
+
+	"balk/cmd/internal/batch"
+	"balk/cmd/internal/job"
+
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver/riversqlite"
+	"github.com/riverqueue/river/rivermigrate"
+)
+
+const (
+	// A bundle of the queue has at most so many logs or tasks: whatever they are, a bundle costs the queue some milliseconds.
+	largestBundle = 100
+	// Bundles per worker that there are at least, so that no worker waits long for the last one.
+	bundlesEach = 8
+	// A bundle that a fault of machinery ends is tried so often, after 1 and 16 s more.
+	attempts = 3
+	// glance is how often progress is told.
+	glance = 500 * time.Millisecond
+)
+
+// Run works a batch in the folder Out of its Spec. What is wrong with logs is in the report. Errors as job.Run; then what was done so
+// far is kept, and the next run goes on from it.
+func Run(ctx context.Context, s batch.Spec, call *job.Call, progress func(batch.Progress)) (rep batch.Report, err error) {
+	source, err := batch.Sources(ctx, s.Sources, s.Out)
+	if err != nil {
+		return rep, err
+	}
+	b, findings, err := batch.Open(ctx, s, source, call)
+	rep.Findings = findings
+	if err != nil {
+		return rep, err
+	}
+	store, err := OpenStore(ctx, s.Out, true)
+	if err != nil {
+		return rep, err
+	}
+	defer func() { err = errors.Join(err, store.Close()) }()
+	free, err := hold(ctx, s.Out)
+	if err != nil {
+		return rep, err
+	}
+	defer func() { err = errors.Join(err, free()) }()
+	logs, err := b.Logs(ctx)
+	if err != nil {
+		return rep, err
+	}
+	say := func(string) {}
+	if call != nil && call.Say != nil {
+		say = call.Say
+	}
+	surveys := make([]batch.Survey, len(logs))
+	r := &run{dir: filepath.Join(s.Out, Dir), workers: s.Workers, progress: progress}
+	err = r.all(ctx, "reading logs", len(logs), func(ctx context.Context, i int) (err error) {
+		surveys[i], err = b.Survey(ctx, logs[i], store)
+		return err
+	})
+	if err != nil {
+		return rep, err
+	}
+	tasks, err := store.Plan(ctx, b.Share(surveys))
+	if err != nil {
+		return rep, err
+	}
+	err = r.all(ctx, "checking operations", len(tasks), func(ctx context.Context, i int) error { return b.Do(ctx, tasks[i], store) })
+	if err != nil {
+		return rep, err
+	}
+	return rep, b.Report(ctx, &rep, surveys, store, say)
+}
+
+// run is a run at work.
+type run struct {
+	dir      string
+	workers  int                  // 0 = one for each processor
+	progress func(batch.Progress) // nil = nobody asks
+}
+
+// bundle is what the queue hands out: some numbers.
+type bundle struct {
+	From int `json:"from"`
+	To   int `json:"to"`
+}
+
+// Kind is the name of bundles in the queue.
+func (bundle) Kind() string { return "bundle" }
+
+// worker does what the numbers of a bundle stand for. What was done of it stays done when it comes again.
+type worker struct {
+	river.WorkerDefaults[bundle]
+	ctx  context.Context // of the run
+	do   func(ctx context.Context, i int) error
+	done []atomic.Bool
+	n    atomic.Int64
+}
+
+// Work is called by the queue. A fault of one number stops no other; the first is given back, and the bundle comes again.
+func (w *worker) Work(_ context.Context, j *river.Job[bundle]) error {
+	var first error
+	for i := j.Args.From; i < j.Args.To; i++ {
+		if w.done[i].Load() {
+			continue
+		}
+		err := w.ctx.Err()
+		if err == nil {
+			err = w.do(w.ctx, i)
+		}
+		if err == nil {
+			w.done[i].Store(true)
+			w.n.Add(1)
+		} else if first == nil {
+			first = err
+		}
+	}
+	return first
+}
+
+// all does something for all numbers below n, by the queue.
+func (r *run) all(ctx context.Context, what string, n int, do func(ctx context.Context, i int) error) (err error) {
+	if n == 0 || ctx.Err() != nil {
+		return ctx.Err()
+	}
+	path := filepath.Join(r.dir, queueFile)
+	for _, suffix := range []string{"", "-wal", "-shm", "-journal"} { // of a process that is gone: what it left undone has no rows
+		if err := os.Remove(path + suffix); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return err
+		}
+	}
+	db, err := open(path, patience, "journal_mode(WAL)", "synchronous(OFF)") // lost with the power, it is built anew
+	if err != nil {
+		return err
+	}
+	db.SetMaxOpenConns(1)
+	defer func() { err = errors.Join(err, db.Close()) }()
+	driver := riversqlite.New(db)
+	quiet := slog.New(slog.DiscardHandler)
+	migrator, err := rivermigrate.New(driver, &rivermigrate.Config{Logger: quiet})
+	if err != nil {
+		return err
+	}
+	if _, err := migrator.Migrate(ctx, rivermigrate.DirectionUp, nil); err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	workers := r.workers
+	if workers == 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	w := &worker{ctx: ctx, do: do, done: make([]atomic.Bool, n)}
+	known := river.NewWorkers()
+	river.AddWorker(known, w)
+	client, err := river.NewClient(driver, &river.Config{
+		Workers: known, Queues: map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: workers}}, Logger: quiet, MaxAttempts: attempts,
+		FetchCooldown: 10 * time.Millisecond, FetchPollInterval: 20 * time.Millisecond, JobTimeout: -1,
+	})
+	if err != nil {
+		return err
+	}
+	size := min(max(n/(workers*bundlesEach), 1), largestBundle)
+	var bundles []river.InsertManyParams
+	for from := 0; from < n; from += size {
+		bundles = append(bundles, river.InsertManyParams{Args: bundle{from, min(from+size, n)}})
+	}
+	ended, unsubscribe := client.SubscribeConfig(&river.SubscribeConfig{
+		Kinds: []river.EventKind{river.EventKindJobCompleted, river.EventKindJobFailed, river.EventKindJobCancelled}, ChanSize: attempts*len(bundles) + 1, // none is dropped
+	})
+	defer unsubscribe()
+	const most = 1000 // rows of one INSERT
+	for from := 0; from < len(bundles); from += most {
+		if _, err := client.InsertManyFast(ctx, bundles[from:min(from+most, len(bundles))]); err != nil {
+			return fmt.Errorf("%s: %w", path, err)
+		}
+	}
+	if err := client.Start(context.WithoutCancel(ctx)); err != nil {
+		return err
+	}
+	failed := r.wait(ctx, what, len(bundles), ended, w)
+	stop := client.Stop
+	if ctx.Err() != nil {
+		stop = client.StopAndCancel
+	}
+	if err := stop(context.WithoutCancel(ctx)); err != nil {
+		return err
+	}
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	return failed
+}
+
+// wait waits until all bundles are done or given up, and tells progress. It gives the first reason of one given up.
+func (r *run) wait(ctx context.Context, what string, bundles int, ended <-chan *river.Event, w *worker) error {
+	tick := time.NewTicker(glance)
+	defer tick.Stop()
+	began := time.Now()
+	var first error
+	for bundles > 0 {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-tick.C:
+			if r.progress != nil {
+				r.progress(batch.Progress{What: what, Done: int(w.n.Load()), Of: len(w.done), Since: time.Since(began)})
+			}
+		case e := <-ended:
+			switch {
+			case e.Kind == river.EventKindJobCompleted:
+				bundles--
+			case e.Job.FinalizedAt != nil: // no attempt is left
+				bundles--
+				if n := len(e.Job.Errors); first == nil && n > 0 {
+					first = fmt.Errorf("given up after %d attempts: %s", n, e.Job.Errors[n-1].Error)
+				}
+			}
+		}
+	}
+	return first
+}

@@ -1,0 +1,298 @@
+package queue
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"iter"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"balk/cmd/internal/batch"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// The files of a run, in the folder Dir of its folder.
+const (
+	Dir       = "run"
+	storeFile = "results.db"
+	lockFile  = "lock.db"
+	queueFile = "queue.db"
+)
+
+// form is the version of the form of a store; another one is not read.
+const form = 1
+
+// Store keeps the results of a run in a file.
+type Store struct {
+	path string
+	db   *sql.DB
+}
+
+// open opens a database of SQLite; wait is how long others are waited for that write, ms.
+func open(path string, wait int, more ...string) (*sql.DB, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	slashed := filepath.ToSlash(abs)
+	if !strings.HasPrefix(slashed, "/") {
+		slashed = "/" + slashed
+	}
+	query := url.Values{"_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", wait)}, more...), "_txlock": {"immediate"}}
+	return sql.Open("sqlite", (&url.URL{Scheme: "file", Path: slashed, RawQuery: query.Encode()}).String())
+}
+
+// patience is how long another connection that writes is waited for, ms.
+const patience = 60_000
+
+// OpenStore opens the store of a run in a folder. make: one is made where there is none.
+func OpenStore(ctx context.Context, out string, make bool) (_ *Store, err error) {
+	s := &Store{path: filepath.Join(out, Dir, storeFile)}
+	if _, err := os.Stat(s.path); !make && errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("%s: no folder of a batch: there is no %s in it", out, filepath.Join(Dir, storeFile))
+	}
+	if make {
+		if err := os.MkdirAll(filepath.Dir(s.path), 0o755); err != nil {
+			return nil, err
+		}
+	}
+	if s.db, err = open(s.path, patience, "journal_mode(WAL)", "synchronous(NORMAL)"); err != nil {
+		return nil, err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(s.told(err), s.db.Close())
+		}
+	}()
+	var have int
+	if err := s.db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {
+		return nil, err
+	}
+	switch {
+	case have == form:
+		return s, nil
+	case have != 0 || !make:
+		return nil, fmt.Errorf("its form has version %d, and this balk knows %d: name another folder", have, form)
+	}
+	_, err = s.db.ExecContext(ctx, fmt.Sprintf(`BEGIN IMMEDIATE;
+CREATE TABLE IF NOT EXISTS survey (key TEXT PRIMARY KEY, survey TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS task (key TEXT PRIMARY KEY, place INTEGER NOT NULL, task TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS row (key TEXT NOT NULL, part INTEGER NOT NULL, field INTEGER NOT NULL, begun TEXT NOT NULL, state TEXT NOT NULL, row TEXT NOT NULL, PRIMARY KEY (key, part)) WITHOUT ROWID;
+PRAGMA user_version = %d;
+COMMIT`, form))
+	return s, err
+}
+
+// Close closes the store.
+func (s *Store) Close() error { return s.db.Close() }
+
+// told is an error of SQLite with the file it is about.
+func (s *Store) told(err error) error {
+	fault, ok := errors.AsType[*sqlite.Error](err)
+	switch {
+	case err == nil:
+		return nil
+	case ok && fault.Code()&0xff == sqlite3.SQLITE_FULL:
+		return fmt.Errorf("%s: the disk is full", s.path)
+	case ok && (fault.Code()&0xff == sqlite3.SQLITE_NOTADB || fault.Code()&0xff == sqlite3.SQLITE_CORRUPT):
+		return fmt.Errorf("%s: no results that can be read: %w", s.path, err)
+	}
+	return fmt.Errorf("%s: %w", s.path, err)
+}
+
+// change makes one change: all of it or nothing.
+func (s *Store) change(ctx context.Context, what func(*sql.Tx) error) (err error) {
+	tx, err := s.db.BeginTx(ctx, nil)
+	if err != nil {
+		return s.told(err)
+	}
+	if err := what(tx); err != nil {
+		return errors.Join(s.told(err), tx.Rollback())
+	}
+	return s.told(tx.Commit())
+}
+
+// Surveyed is that of batch.Results.
+func (s *Store) Surveyed(ctx context.Context, key string) (one batch.Survey, is bool, err error) {
+	var text string
+	err = s.db.QueryRowContext(ctx, "SELECT survey FROM survey WHERE key = ?", key).Scan(&text)
+	if errors.Is(err, sql.ErrNoRows) {
+		return one, false, nil
+	}
+	if err != nil {
+		return one, false, s.told(err)
+	}
+	err = json.Unmarshal([]byte(text), &one)
+	return one, err == nil, s.told(err)
+}
+
+// KeepSurvey is that of batch.Results.
+func (s *Store) KeepSurvey(ctx context.Context, key string, one batch.Survey) error {
+	text, err := json.Marshal(one)
+	if err != nil {
+		return err
+	}
+	_, err = s.db.ExecContext(ctx, "INSERT OR REPLACE INTO survey VALUES (?, ?)", key, string(text))
+	return s.told(err)
+}
+
+// Plan is that of batch.Results.
+func (s *Store) Plan(ctx context.Context, tasks []batch.Task) (open []batch.Task, err error) {
+	err = s.change(ctx, func(tx *sql.Tx) error {
+		if _, err := tx.ExecContext(ctx, "DELETE FROM task"); err != nil {
+			return err
+		}
+		put, err := tx.PrepareContext(ctx, "INSERT INTO task VALUES (?, ?, ?)")
+		if err != nil {
+			return err
+		}
+		defer put.Close()
+		for i, t := range tasks {
+			text, err := json.Marshal(t)
+			if err != nil {
+				return err
+			}
+			if _, err := put.ExecContext(ctx, t.Key, i, string(text)); err != nil {
+				return err
+			}
+		}
+		if _, err := tx.ExecContext(ctx, "DELETE FROM row WHERE key NOT IN (SELECT key FROM task)"); err != nil {
+			return err
+		}
+		done := map[string]bool{}
+		for key, err := range texts(tx.QueryContext(ctx, "SELECT DISTINCT key FROM row")) {
+			if err != nil {
+				return err
+			}
+			done[key] = true
+		}
+		for _, t := range tasks {
+			if !done[t.Key] {
+				open = append(open, t)
+			}
+		}
+		return nil
+	})
+	return open, err
+}
+
+// texts are the first column of an answer.
+func texts(r *sql.Rows, err error) iter.Seq2[string, error] {
+	return func(yield func(string, error) bool) {
+		if err != nil {
+			yield("", err)
+			return
+		}
+		defer r.Close()
+		for r.Next() {
+			var text string
+			if err := r.Scan(&text); !yield(text, err) || err != nil {
+				return
+			}
+		}
+		if err := r.Err(); err != nil {
+			yield("", err)
+		}
+	}
+}
+
+// Has is that of batch.Results.
+func (s *Store) Has(ctx context.Context, key string) (has bool, err error) {
+	err = s.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM row WHERE key = ?)", key).Scan(&has)
+	return has, s.told(err)
+}
+
+// Put is that of batch.Results.
+func (s *Store) Put(ctx context.Context, t batch.Task, rows []batch.Row) error {
+	return s.change(ctx, func(tx *sql.Tx) error {
+		if _, err := tx.ExecContext(ctx, "DELETE FROM row WHERE key = ?", t.Key); err != nil {
+			return err
+		}
+		for _, r := range rows {
+			text, err := json.Marshal(r)
+			if err != nil {
+				return err
+			}
+			begun := ""
+			if !r.Begin.IsZero() {
+				begun = r.Begin.UTC().Format("2006-01-02T15:04:05.000000Z")
+			}
+			if _, err := tx.ExecContext(ctx, "INSERT INTO row VALUES (?, ?, ?, ?, ?, ?)", t.Key, r.Part, r.Field, begun, string(r.State), string(text)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// Rows is that of batch.Results; they have no boundaries.
+func (s *Store) Rows(ctx context.Context) iter.Seq2[batch.Row, error] {
+	return func(yield func(batch.Row, error) bool) {
+		for text, err := range texts(s.db.QueryContext(ctx, "SELECT row FROM row ORDER BY field, begun, key, part")) {
+			var r batch.Row
+			if err == nil {
+				err = json.Unmarshal([]byte(text), &r)
+			}
+			if !yield(r, s.told(err)) || err != nil {
+				return
+			}
+		}
+	}
+}
+
+// StatusOf is that of the run in a folder.
+func StatusOf(ctx context.Context, out string) (st batch.Status, err error) {
+	s, err := OpenStore(ctx, out, false)
+	if err != nil {
+		return st, err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	err = s.db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM task), (SELECT count(DISTINCT key) FROM row), (SELECT count(*) FROM row WHERE state = ?)`, string(batch.Failed)).Scan(&st.Tasks, &st.Done, &st.Failed)
+	if err != nil {
+		return st, s.told(err)
+	}
+	free, err := hold(ctx, out)
+	if _, st.Running = errors.AsType[*AtWork](err); st.Running {
+		return st, nil
+	}
+	if err == nil {
+		err = free()
+	}
+	return st, err
+}
+
+// AtWork is the error of a folder in which another process works.
+type AtWork struct{ Dir string }
+
+func (e *AtWork) Error() string { return e.Dir + ": another balk is at work on this batch" }
+
+// hold takes the lock of a run until free is called, or the process is gone.
+func hold(ctx context.Context, out string) (free func() error, err error) {
+	path := filepath.Join(out, Dir, lockFile)
+	db, err := open(path, 0)
+	if err != nil {
+		return nil, err
+	}
+	conn, err := db.Conn(ctx)
+	if err == nil {
+		_, err = conn.ExecContext(ctx, "BEGIN EXCLUSIVE")
+	}
+	if fault, ok := errors.AsType[*sqlite.Error](err); ok && fault.Code()&0xff == sqlite3.SQLITE_BUSY {
+		err = &AtWork{out}
+	}
+	if err != nil {
+		if conn != nil {
+			_ = conn.Close() // the first error counts
+		}
+		return nil, errors.Join(err, db.Close())
+	}
+	return func() error { return errors.Join(conn.Close(), db.Close()) }, nil
+}
