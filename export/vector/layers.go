@@ -352,12 +352,27 @@ func LayersOf(r coverage.Result) ([]Layer, error) {
 // strip, with the columns of the layer "missed", and a name by which a person
 // finds it; nil: none but its number.
 func Places(r coverage.Result, name func(coverage.Strip) string) (Layer, error) {
-	l, columns := Layer{Name: "places", Title: "Places of missed strips", Kind: Points, Label: "strip", Style: Style{Line: "#C2247F"}, Facts: missedFacts(r)}, stripColumnsOf(r)
+	l := Layer{Name: "places", Title: "Places of missed strips", Kind: Points, Style: Style{Line: "#C2247F"}}
+	return ofStrips(l, r, name, func(i int) shape { return shape{degrees: r.Strips[i].At} })
+}
+
+// AlongLayer is the name of the layer that Along gives.
+const AlongLayer = "along"
+
+// Along is a line along the middle of every missed strip, with columns and names as Places: what a phone or a terminal leads along.
+func Along(r coverage.Result, name func(coverage.Strip) string) (Layer, error) {
+	l := Layer{Name: AlongLayer, Title: "Along missed strips", Kind: Lines, Style: Style{Line: "#C2247F", Width: 2}}
+	return ofStrips(l, r, name, func(i int) shape { return shape{local: &r.Local, line: r.Strips[i].Middle()} })
+}
+
+func ofStrips(l Layer, r coverage.Result, name func(coverage.Strip) string, of func(i int) shape) (Layer, error) {
+	l.Label, l.Facts = "strip", missedFacts(r)
+	columns := stripColumnsOf(r)
 	if name != nil {
 		l.Label = "name"
 		columns = append(columns[:len(columns):len(columns)], column[coverage.Strip]{Property{Name: "name", Holds: Words}, func(s coverage.Strip) any { return name(s) }})
 	}
-	return listed(l, r.Strips, columns, func(i int) shape { return shape{degrees: r.Strips[i].At} }).marked().layer()
+	return listed(l, r.Strips, columns, of).marked().layer()
 }
 
 // Write writes one layer of r as GeoJSON (RFC 7946: WGS84, longitude first,

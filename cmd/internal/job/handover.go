@@ -73,7 +73,7 @@ const (
 // handoverNames are the names of the files of every handover.
 func (s Spec) handoverNames() []string {
 	names := []string{handoverRead, handoverSheet, handoverRecord, handoverJSON, mapFile, handoverKMZ, handoverGPX, handoverPackage, handoverShapes, handoverStrips, handoverWKB, handoverTaskData}
-	for _, l := range s.layers() {
+	for _, l := range append(s.layers(), vector.AlongLayer) {
 		names = append(names, "geojson/"+l+".geojson")
 	}
 	return append(names, reportFile)
@@ -159,9 +159,13 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.Layer) ([]output, []geo.Finding, error) {
 	all, err := vector.LayersOf(c)
 	if err == nil {
-		var places vector.Layer
-		places, err = vector.Places(c, s.place)
-		all = append(all, places)
+		for _, of := range []func(coverage.Result, func(coverage.Strip) string) (vector.Layer, error){vector.Along, vector.Places} {
+			var l vector.Layer
+			if l, err = of(c, s.place); err != nil {
+				break
+			}
+			all = append(all, l)
+		}
 	}
 	if broken, ok := errors.AsType[*vector.LayerError](err); ok {
 		return nil, []geo.Finding{leftOut("all files for other programs", broken)}, nil
@@ -169,7 +173,7 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	if err != nil {
 		return nil, nil, err
 	}
-	places := all[len(all)-1]
+	along, places := &all[len(all)-2], &all[len(all)-1]
 	missed := all[slices.IndexFunc(all, func(l vector.Layer) bool { return l.Name == "missed" })]
 	at := s.At
 	if at.IsZero() {
@@ -177,19 +181,25 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	}
 	var findings []geo.Finding
 	if c.Telling.Strips == coverage.GraspNone { // nobody is sent to a strip that may lie elsewhere
-		places.Features, missed.Features, all[len(all)-1].Features = nil, nil, nil
+		along.Features, places.Features, missed.Features = nil, nil, nil
 		findings = append(findings, geo.Finding{File: handoverStrips + ", " + handoverGPX + ", " + handoverTaskData, What: "hold no strips: the log cannot tell them"})
 	}
 	table := vector.CSV{BOM: true, DecimalComma: s.Language == words.German}
 	files := []output{
 		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, s.allInWords(all), at) }},
-		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{s.inWords(places)}, at) }},
+		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{s.inWords(*places), s.inWords(*along)}, at) }},
 		{name: handoverPackage, place: func(path string) error { return vector.WriteGeoPackage(path, all, at) }},
 		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}
 	for _, layer := range vector.LayersWith(c.Ribbons != nil) {
 		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
+	}
+	files = append(files, output{name: "geojson/" + vector.AlongLayer + ".geojson", write: func(w io.Writer) error { return vector.WriteGeoJSON(w, *along) }})
+	if len(along.Features) > 0 {
+		byNumber := *along // a terminal has no room for longer names
+		byNumber.Label = "strip"
+		guidance = append(slices.Clone(guidance), byNumber)
 	}
 	fixes, err := vector.StateFixes(c)
 	if err != nil {
@@ -312,12 +322,12 @@ record.txt, record.json   der Arbeitsnachweis
 rework.*                  die Nacharbeit, falls geplant: Fahrten und Wege in ihrer Reihenfolge
 map.svg                   die Karte: öffnet sich in jedem Browser
 page.html                 der Schlag zum Ansehen, auch auf einem Telefon im Feld, ohne Netz (wenn bestellt)
-strips.csv                die ausgelassenen Streifen als Tabelle, mit ihren Orten
-strips.gpx                ihre Orte für ein Telefon oder einen Handempfänger
+strips.csv                die Fehlstreifen als Tabelle, mit ihren Orten
+strips.gpx                ihre Orte und ihre Mitte als Linie für ein Telefon oder einen Handempfänger
 field.kmz                 alles für ein Globusprogramm
 field.gpkg, shapefiles.zip, geojson/   alles für ein Geoinformationssystem
-strips-wkb.csv            die ausgelassenen Streifen für eine Datenbank
-TASKDATA/TASKDATA.XML     Grenze und Streifen für ein Terminal im Schlepper (ISO 11783-10)
+strips-wkb.csv            die Fehlstreifen für eine Datenbank
+TASKDATA/TASKDATA.XML     Grenze, Streifen und Linien entlang ihrer Mitte für ein Terminal im Schlepper (ISO 11783-10)
 report.json               alle Zahlen: Flächen m2, Längen m, Zeiten UTC, Orte Länge und Breite (WGS84)
 
 Die Nummern der Streifen sind überall dieselben.
@@ -332,11 +342,11 @@ rework.*                  the re-work, where it is planned: passes and ways in t
 map.svg                   the map: opens in any browser
 page.html                 the field to look at, on a phone in the field too, without a network (where asked for)
 strips.csv                the missed strips as a table, with their places
-strips.gpx                their places for a phone or a hand-held receiver
+strips.gpx                their places, and a line along the middle of each, for a phone or a hand-held receiver
 field.kmz                 everything for a globe program
 field.gpkg, shapefiles.zip, geojson/   everything for a geographic information system
 strips-wkb.csv            the missed strips for a database
-TASKDATA/TASKDATA.XML     boundary and strips for a terminal in the tractor (ISO 11783-10)
+TASKDATA/TASKDATA.XML     boundary, strips and lines along their middle for a terminal in the tractor (ISO 11783-10)
 report.json               all numbers: areas m2, lengths m, times UTC, places longitude and latitude (WGS84)
 
 The numbers of the strips are the same everywhere.
