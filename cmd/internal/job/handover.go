@@ -187,7 +187,9 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	table := vector.CSV{BOM: true, DecimalComma: s.Language == words.German}
 	files := []output{
 		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, s.allInWords(all), at) }},
-		{name: handoverGPX, write: func(w io.Writer) error { return vector.WriteGPX(w, name, []vector.Layer{s.inWords(*places), s.inWords(*along)}, at) }},
+		{name: handoverGPX, write: func(w io.Writer) error {
+			return vector.WriteGPX(w, name, []vector.Layer{s.inWords(*places), s.inWords(*along)}, at)
+		}},
 		{name: handoverPackage, place: func(path string) error { return vector.WriteGeoPackage(path, all, at) }},
 		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
