@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
 	"time"
 
 	"balk/cmd/internal/batch"
@@ -33,6 +34,7 @@ func batchVerb(v *voice) *cobra.Command {
 	var machine machineFlags
 	var slip slipFlags
 	var asJSON, all bool
+	var database string
 	c := &cobra.Command{
 		Use:  "batch SOURCE...",
 		Args: cobra.MinimumNArgs(1),
@@ -59,6 +61,9 @@ func batchVerb(v *voice) *cobra.Command {
 				return err
 			}
 			s.Check.Language = v.Language
+			if database != "" {
+				return v.enqueue(c.Context(), s, database)
+			}
 			var rep batch.Report
 			err := v.many(c.Context(), s, &rep, "run")
 			err = v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printBatch(w, rep, all) })
@@ -78,15 +83,17 @@ func batchVerb(v *voice) *cobra.Command {
 	}
 	f.StringVar(&s.Rules, "rules", "", "`FILE` of a table that says which set, farm and driver logs are of, by folder, machine, driver and day (balk help batch)")
 	f.StringVar(&s.Out, "out", "", "`DIR` of the run: results as tables, its queue and what is done so far")
+	f.StringVar(&database, "database", "", "`URL` of a PostgreSQL, postgres://user@host:5432/name, whose workers do the batch, instead of --out: it is put into the queue there; its sources may be s3://bucket/prefix too (cmd/balk-many/README.md)")
 	f.IntVar(&s.Workers, "workers", 0, "`NUMBER` of operations worked at a time (one for each processor if not given)")
 	languageFlag(f, &v.Language)
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&all, "all", false, "print all totals, fields and failures")
-	once(f, "field", "days", "together", "out", "json", "all", "rules")
+	once(f, "field", "days", "together", "out", "database", "json", "all", "rules")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
 	c.MarkFlagsOneRequired("width", "implement")
-	if err := c.MarkFlagRequired("out"); err != nil {
-		panic(err) // the flag is added before
+	c.MarkFlagsOneRequired("out", "database")
+	for _, name := range []string{"out", "workers", "json", "all"} { // a batch in the queue has no results yet
+		c.MarkFlagsMutuallyExclusive(name, "database")
 	}
 	c.AddCommand(batchStatus(v))
 	return c
@@ -117,25 +124,59 @@ func batchStatus(v *voice) *cobra.Command {
 	return c
 }
 
-// many asks the second program, which lies beside this one or in the path: what is asked goes there as JSON, and the answer comes so.
-func (v *voice) many(ctx context.Context, ask, answer any, args ...string) error {
+// enqueue has the second program put a batch into the queue of a database.
+func (v *voice) enqueue(ctx context.Context, s batch.Spec, database string) error {
+	path, err := secondProgram()
+	if err != nil {
+		return err
+	}
+	spec, err := json.Marshal(s)
+	if err != nil {
+		return err
+	}
+	c := exec.CommandContext(ctx, path, "enqueue")
+	c.Cancel = func() error { return c.Process.Signal(os.Interrupt) }
+	c.WaitDelay = time.Minute
+	c.Env = append(os.Environ(), "BALK_DATABASE="+database) // all on the machine can read how a program was called
+	var told, why bytes.Buffer
+	c.Stdin, c.Stdout, c.Stderr = bytes.NewReader(spec), &told, &why
+	err = c.Run()
+	if ended, ok := errors.AsType[*exec.ExitError](err); ok && why.Len() > 0 {
+		return &stop{ended.ExitCode(), errors.New(strings.TrimPrefix(strings.TrimSpace(why.String()), manyName+": "))}
+	}
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	return v.readable(func(w io.Writer) error {
+		_, err := w.Write(told.Bytes())
+		return err
+	})
+}
+
+// secondProgram is the path of the second program, which lies beside this one or in the path.
+func secondProgram() (string, error) {
 	name := manyName
 	if runtime.GOOS == "windows" {
 		name += ".exe"
 	}
-	var path string
 	if own, err := os.Executable(); err == nil {
 		beside := filepath.Join(filepath.Dir(own), name)
 		if info, err := os.Stat(beside); err == nil && !info.IsDir() {
-			path = beside
+			return beside, nil
 		}
 	}
-	if path == "" {
-		found, err := exec.LookPath(name)
-		if err != nil {
-			return fmt.Errorf("%s: there is no such program beside balk or in the path, and batches are done by it\nhint: it comes with balk; from the sources it is built by go install ./cmd/balk-many", name)
-		}
-		path = found
+	path, err := exec.LookPath(name)
+	if err != nil {
+		return "", fmt.Errorf("%s: there is no such program beside balk or in the path, and batches are done by it\nhint: it comes with balk; from the sources it is built by go install ./cmd/balk-many", name)
+	}
+	return path, nil
+}
+
+// many asks the second program: what is asked goes there as JSON, and the answer comes so.
+func (v *voice) many(ctx context.Context, ask, answer any, args ...string) error {
+	path, err := secondProgram()
+	if err != nil {
+		return err
 	}
 	question, err := json.Marshal(ask)
 	if err != nil {
