@@ -132,6 +132,7 @@ func putAndKept(t *testing.T, b context.Context, dir string) {
 	p.picture("elbow")
 	p.do(chromedp.Reload())
 	look("loaded anew", p)
+	p.refused = true // it may be asking for something when balk ends
 	stop()
 	address, _ = served(t, "--keep", keep)
 	p = open(t, b, address+"#lang=en", 1280, 1000, "light")
