@@ -100,8 +100,12 @@ func TestRowsAcrossAHill(t *testing.T) {
 		if d := best.Direction; math.Abs(math.Remainder(d-c.want, 180)) > 25 {
 			t.Errorf("rows at %.0f°, want %.0f° or so", d, c.want)
 		}
-		drawn, err := s.drawnBest(t.Context(), []choice{{heading: 0}, {heading: math.Pi / 2}}, Objective{}, math.Inf(1))
-		if d := drawn.Plan.candidate().Direction; err != nil || d != c.want {
+		drawn, err := s.drawn(t.Context(), []choice{{heading: 0}, {heading: math.Pi / 2}}, Objective{}, math.Inf(1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		found, err := Objective{}.judgedBest(t.Context(), drawn)
+		if d := found.Candidate.Direction; err != nil || d != c.want {
 			t.Errorf("of two that are laid out, rows at %.0f°, %v: want %.0f°", d, err, c.want)
 		}
 	}

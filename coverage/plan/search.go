@@ -68,6 +68,9 @@ const (
 	// least: the estimate knows neither the ways of runs nor what else is in the way of a turn. Counted, not timed: the same call gives
 	// the same plan on any machine.
 	drawnPlans, drawnPasses, drawnLeast = 10, 1000, 3
+	// near: plans are as good as each other until the engine has judged them that come to no more than so many times the best; of those it
+	// judges mostJudged. Prices of what rounds leave are so much out.
+	near, mostJudged = 1.02, 4
 	// shortlisted: so many times as many are estimated with the order of rows that a plan has.
 	shortlisted = 2
 	// apartBest: of directions nearer than this one is laid out, rad.
@@ -192,16 +195,15 @@ func (s *survey) enough(ctx context.Context, goal Objective) (int, error) {
 		if d.least+usually*beyond*float64(min(d.survey.rounds, rounds)) >= best.Value {
 			continue
 		}
-		f, err := d.survey.drawnBest(ctx, d.ways, goal, math.Inf(1))
+		near, err := d.survey.drawn(ctx, d.ways, goal, math.Inf(1))
 		if err != nil {
 			return 0, err
 		}
-		c, err := f.Plan.simulated(ctx, false)
+		f, err := goal.judgedBest(ctx, near)
 		if err != nil {
 			return 0, err
 		}
-		c.Value = goal.of(c)
-		if c.compare(best) < 0 {
+		if c := f.Candidate; c.compare(best) < 0 {
 			rounds, best = d.survey.rounds, c
 			beyond = max(0, c.Value-c.UnfitHours-d.least) / float64(max(1, rounds))
 		}
@@ -255,28 +257,31 @@ func (s *survey) searched(ctx context.Context, goal Objective) (Found, error) {
 		}
 		ways = append(ways, glanced...)
 	}
-	best, err := s.drawnBest(ctx, ways, goal, math.Inf(1))
+	near, err := s.drawn(ctx, ways, goal, math.Inf(1))
 	if err != nil {
 		return Found{}, err
 	}
 	if !s.opt.Fixed && convex {
-		if best, err = s.sharpened(ctx, best, goal); err != nil {
+		if near, err = s.sharpened(ctx, near, goal); err != nil {
 			return Found{}, err
 		}
 	}
-	value := best.Candidate.Value
-	if best.Candidate, err = goal.judged(ctx, best.Plan); err != nil {
-		return Found{}, err
-	}
-	bent, err := s.bentBest(ctx, curve, goal, value)
+	bent, err := s.bentNear(ctx, curve, goal, near[0].Candidate.Value)
 	if err != nil {
 		return Found{}, err
 	}
-	if len(bent.Plan.Passes) > 0 && bent.Candidate.compare(best.Candidate) < 0 {
-		best = bent
+	best, err := goal.judgedBest(ctx, near)
+	if err != nil {
+		return Found{}, err
+	}
+	if other, err := goal.judgedBest(ctx, bent); err != nil {
+		return Found{}, err
+	} else if len(bent) > 0 && other.Candidate.compare(best.Candidate) < 0 {
+		best = other
 	}
 	best.Curve = curve
-	return best, nil
+	best.Candidate, err = goal.judged(ctx, best.Plan)
+	return best, err
 }
 
 // shortlist is the ways to lay out, by exact estimates of the best directions of a curve. Rows counted from the other side may turn better.
@@ -306,10 +311,10 @@ func (s *survey) shortlist(curve []Sample, convex bool, goal Objective) (ways []
 	return ways
 }
 
-// bentBest is the best way along a stretch of the boundary that comes to less than some value without what is missed; no passes: there is none.
-func (s *survey) bentBest(ctx context.Context, curve []Sample, goal Objective, most float64) (Found, error) {
+// bentNear are plans along stretches of the boundary that come to less than some value, or not much more, as drawn has them.
+func (s *survey) bentNear(ctx context.Context, curve []Sample, goal Objective, most float64) ([]Found, error) {
 	if s.opt.Fixed || s.opt.LeaveWedges {
-		return Found{}, nil
+		return nil, nil
 	}
 	least := slices.MinFunc(curve, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) }).Value
 	var ways []choice
@@ -318,12 +323,7 @@ func (s *survey) bentBest(ctx context.Context, curve []Sample, goal Objective, m
 			ways = append(ways, c)
 		}
 	}
-	f, err := s.drawnBest(ctx, ways, goal, most)
-	if err != nil || len(f.Plan.Passes) == 0 {
-		return Found{}, err
-	}
-	f.Candidate, err = goal.judged(ctx, f.Plan)
-	return f, err
+	return s.drawn(ctx, ways, goal, most)
 }
 
 // bents are ways along the longest stretches of the boundary that bend.
@@ -377,50 +377,68 @@ func (o Objective) judged(ctx context.Context, p Plan) (Candidate, error) {
 	return c, err
 }
 
-// drawnBest lays the work out in some ways and gives the best that has a value below most; a plan without
-// passes: none has. Its candidate has areas only where the objective asks for them.
-func (s *survey) drawnBest(ctx context.Context, ways []choice, goal Objective, most float64) (Found, error) {
-	best := Found{Candidate: Candidate{Value: most}}
+// drawn lays the work out in some ways and gives the plans that come to less than most or any other, or to not much more (near), the best first. Their
+// values have what is missed as it was priced while they were laid out, which knows nothing of what neighbours work. Where the objective asks
+// for areas the engine is asked at once, and there is but one.
+func (s *survey) drawn(ctx context.Context, ways []choice, goal Objective, most float64) (all []Found, err error) {
+	areas, margin := goal.Missed > 0 || goal.Double > 0 || s.opt.LeaveWedges, near
+	if areas {
+		margin = 1
+	}
 	for _, w := range ways {
-		p, err := s.lay(ctx, w, func(t progress) bool { return goal.of(t.candidate(s)) >= best.Candidate.Value })
+		p, err := s.lay(ctx, w, func(t progress) bool { return goal.of(t.candidate(s)) >= margin*most })
 		if errors.Is(err, errBeaten) {
 			continue
 		}
 		if err != nil {
-			return Found{}, err
+			return nil, err
 		}
 		c := p.candidate()
 		c.spend(&p)
-		if goal.Missed > 0 || goal.Double > 0 || s.opt.LeaveWedges { // only then do areas decide between directions
+		if areas {
 			if c, err = p.simulated(ctx, false); err != nil {
-				return Found{}, err
+				return nil, err
 			}
 		}
-		c.Value = goal.of(c)
-		if c.Value < best.Candidate.Value {
-			best.Plan, best.Candidate, best.choice = p, c, w
+		if c.Value = goal.of(c); c.Value < margin*most {
+			all, most = append(all, Found{Plan: p, Candidate: c, choice: w}), min(most, c.Value)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
+	return slices.DeleteFunc(all, func(f Found) bool { return f.Candidate.Value > margin*most }), nil
+}
+
+// judgedBest is the best of the first few plans by the engine; no passes: there is none.
+func (o Objective) judgedBest(ctx context.Context, all []Found) (best Found, err error) {
+	for _, f := range all[:min(mostJudged, len(all))] {
+		if f.Candidate, err = f.Plan.simulated(ctx, false); err != nil {
+			return Found{}, err
+		}
+		f.Candidate.Value = o.of(f.Candidate)
+		if len(best.Plan.Passes) == 0 || f.Candidate.compare(best.Candidate) < 0 {
+			best = f
 		}
 	}
 	return best, nil
 }
 
 // sharpened looks for better directions beside the best one, ever nearer to it, where few passes make that quick.
-func (s *survey) sharpened(ctx context.Context, best Found, goal Objective) (Found, error) {
+func (s *survey) sharpened(ctx context.Context, all []Found, goal Objective) ([]Found, error) {
 	const looks = 10
-	if looks*len(best.Plan.Passes) > drawnPasses {
-		return best, nil
+	if looks*len(all[0].Plan.Passes) > drawnPasses {
+		return all, nil
 	}
 	for step := besideConvex; step > besideConvex/(1<<(looks/2)); step /= 2 {
+		best := all[0]
 		h := best.Plan.Options.Heading
-		f, err := s.drawnBest(ctx, []choice{{heading: h - geo.Heading(step)}, {heading: h + geo.Heading(step)}}, goal, best.Candidate.Value)
+		beside, err := s.drawn(ctx, []choice{{heading: h - geo.Heading(step)}, {heading: h + geo.Heading(step)}}, goal, best.Candidate.Value)
 		if err != nil {
-			return Found{}, err
+			return nil, err
 		}
-		if len(f.Plan.Passes) > 0 {
-			best = f
-		}
+		all = append(all, beside...)
+		slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
 	}
-	return best, nil
+	return all, nil
 }
 
 // of is the value of a candidate. Turns that do not fit count as the time they take beyond their ways, and ground that is

@@ -15,11 +15,9 @@ import (
 //  1. Naming the number of rounds that was found gives the same plan.
 //  2. No plan has more than two rounds more than the least turn needs.
 //  3. The bound is below the plan, and the gap is the way to it.
-//  4. No direction at steps of 6° comes to 2.5 % less than the plan found, with its rounds, when all is laid out. Where rows end decides where rounds
-//     begin, and so which of their corners are driven to their end; the estimate knows nothing of that, and what rounds leave is known to the
-//     choice among plans only by a price that does not see what a neighbour works.
+//  4. No direction at steps of 6° comes to 1 % less than the plan found, with its rounds, when all is laid out.
 func TestRealFields(t *testing.T) {
-	const every = 19
+	const every = 23
 	sets := []rig.Implement{mounted(6), trailed(5), mounted(3)}
 	n := 0
 	for i, field := range trial.OnPlanes(t) {
@@ -65,7 +63,7 @@ func TestRealFields(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if v := (Objective{}).of(c); v < 0.975*found.Candidate.Value {
+			if v := (Objective{}).of(c); v < 0.99*found.Candidate.Value {
 				t.Errorf("field %d, %s, %d rounds: %g h at %g°, found %g h at %g°", i, im.Name, p.Rounds, v, d, found.Candidate.Value, found.Candidate.Direction)
 			}
 		}

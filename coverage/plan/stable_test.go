@@ -16,8 +16,6 @@ func TestStable(t *testing.T) {
 		switch c.name {
 		case "narrow, rounds only":
 			most = 0.05
-		case "triangle":
-			most = 0.025
 		}
 		for _, im := range []rig.Implement{mounted(6), trailed(5)} {
 			value := func(field []plane.Polygon, im rig.Implement) float64 {
