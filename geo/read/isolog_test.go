@@ -101,6 +101,29 @@ func demoTracks(t *testing.T, fsys fstest.MapFS) (geo.Track, []geo.Finding, erro
 	return tracks[0], findings, nil
 }
 
+// Who worked with what for whom, as the set names it; names and sets are invented.
+func TestTaskDataTellsWho(t *testing.T) {
+	const who = `<CTR A="CTR1" B="Meadow" C="Ada"/><FRM A="FRM1" B="North Farm" C="Lane 3"/><FRM A="FRM2" B="South Farm"/><WKR A="WKR1" B="Field" C="Ben"/><WKR A="WKR2" B="Hill"/><DVC A="DVC2" B="tractor"/><DVC A="DVC3" B="not there"/>`
+	for _, c := range []struct {
+		name, task, field string
+		want              geo.Told
+	}{
+		{"all by the task", `C="CTR1" D="FRM1" F="WKR1" ><DAN C="DVC1"/><DAN C="DVC2"/`, "", geo.Told{Machine: "drill, tractor", Driver: "Ben Field", Farm: "North Farm"}},
+		{"a worker allocated, the farm of the field", `><WAN A="WKR2"/><DAN C="DVC2"/`, `F="FRM2"`, geo.Told{Machine: "tractor", Driver: "Hill", Farm: "South Farm"}},
+		{"a customer alone, devices not allocated", `C="CTR1"><X/`, "", geo.Told{Machine: "drill, tractor, not there", Farm: "Ada Meadow"}},
+		{"names of nobody", `C="CTR9" D="FRM9" F="WKR9"><DAN C="DVC9"/`, "", geo.Told{}},
+	} {
+		text := strings.Replace(demoTaskData, `<TSK A="TSK1" B="Sowing" E="PFD1" G="4">`, who+`<TSK A="TSK1" B="Sowing" E="PFD1" G="4" `+c.task+`>`, 1)
+		text = strings.Replace(text, `<PFD A="PFD1"`, `<PFD A="PFD1" `+c.field, 1)
+		set := demoSet(demoLog())
+		set["set/TaskData.xml"].Data = []byte(text)
+		track, _, err := demoTracks(t, set)
+		if err != nil || track.Told != c.want {
+			t.Errorf("%s: %+v, %v, want %+v", c.name, track.Told, err, c.want)
+		}
+	}
+}
+
 func same(a, b float64) bool {
 	return math.Abs(a-b) < 1e-9 || math.IsNaN(a) && math.IsNaN(b)
 }

@@ -3,6 +3,7 @@ package read
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -34,12 +35,22 @@ type taskData struct {
 	fields  []isoField
 	devices []isobus.Device
 	tasks   []isoTask
+	whos    []isoWho
+}
+
+// isoWho is a customer (CTR), a farm (FRM) or a worker (WKR).
+type isoWho struct {
+	ID    string `xml:"A,attr"`
+	Name  string `xml:"B,attr"` // of a person the last one
+	First string `xml:"C,attr"` // a farm has its street there
 }
 
 type isoField struct { // PFD
 	ID         string       `xml:"A,attr"`
 	Code       string       `xml:"B,attr"`
 	Designator string       `xml:"C,attr"`
+	Customer   string       `xml:"E,attr"`
+	Farm       string       `xml:"F,attr"`
 	Polygons   []isoPolygon `xml:"PLN"`
 	Guidance   []isoGroup   `xml:"GGP"`
 }
@@ -71,10 +82,19 @@ type isoPoint struct { // PNT
 }
 
 type isoTask struct { // TSK
-	ID         string   `xml:"A,attr"`
-	Designator string   `xml:"B,attr"`
-	Field      string   `xml:"E,attr"`
-	Logs       []isoLog `xml:"TLG"`
+	ID         string     `xml:"A,attr"`
+	Designator string     `xml:"B,attr"`
+	Customer   string     `xml:"C,attr"`
+	Farm       string     `xml:"D,attr"`
+	Field      string     `xml:"E,attr"`
+	Worker     string     `xml:"F,attr"` // who is responsible
+	Logs       []isoLog   `xml:"TLG"`
+	Workers    []struct { // WAN
+		Worker string `xml:"A,attr"`
+	} `xml:"WAN"`
+	Devices []struct { // DAN
+		Device string `xml:"C,attr"`
+	} `xml:"DAN"`
 }
 
 type isoLog struct { // TLG
@@ -169,6 +189,8 @@ func (d *taskData) element(x *xml.Decoder, t *xml.StartElement, outside *[]strin
 		return decodeInto(x, t, &d.devices)
 	case "TSK":
 		return decodeInto(x, t, &d.tasks)
+	case "CTR", "FRM", "WKR":
+		return decodeInto(x, t, &d.whos)
 	case "XFR":
 		for _, a := range t.Attr {
 			if a.Name.Local == "A" {
@@ -216,6 +238,45 @@ func enterRoot(x *xml.Decoder, root string) error {
 	}
 }
 
+// told is who did a task with what for whom.
+func (d *taskData) told(t isoTask) geo.Told {
+	farm, customer := t.Farm, t.Customer
+	for _, f := range d.fields {
+		if f.ID == t.Field {
+			farm, customer = cmp.Or(farm, f.Farm), cmp.Or(customer, f.Customer)
+		}
+	}
+	out := geo.Told{Farm: cmp.Or(d.name(farm, false), d.name(customer, true)), Driver: d.name(t.Worker, true)}
+	for _, w := range t.Workers {
+		out.Driver = cmp.Or(out.Driver, d.name(w.Worker, true))
+	}
+	var machines []string
+	for _, v := range d.devices {
+		allocated := len(t.Devices) == 0
+		for _, one := range t.Devices {
+			allocated = allocated || one.Device == v.ID
+		}
+		if name := strings.TrimSpace(v.Designator); allocated && name != "" && !slices.Contains(machines, name) {
+			machines = append(machines, name)
+		}
+	}
+	out.Machine = strings.Join(machines, ", ")
+	return out
+}
+
+// name is that of a farm or a person; "": there is none.
+func (d *taskData) name(id string, person bool) string {
+	for _, w := range d.whos {
+		if id != "" && w.ID == id {
+			if !person {
+				w.First = ""
+			}
+			return strings.ToValidUTF8(strings.TrimSpace(w.First+" "+w.Name), "\uFFFD")
+		}
+	}
+	return ""
+}
+
 // ISOXMLTracks reads the logs of a set of ISO 11783-10 task data: TASKDATA.XML
 // at name in fsys, and beside it a header TLGnnnnn.XML and records TLGnnnnn.BIN
 // for every log, names in whatever case. file is the name of TASKDATA.XML for
@@ -228,6 +289,8 @@ func enterRoot(x *xml.Decoder, root string) error {
 //     TrackOptions.Zone, or taken as UTC with a finding. The two are never mixed: they can be minutes apart.
 //   - State, Width and Offset come from the logged values and the device
 //     description: see implementLog.
+//   - Told is the farm of the task or of its field, else the customer; the worker of the task; and the devices that were
+//     allocated to it, or all that are described. Their attributes are those of ISO 11783-10 from memory.
 //   - Counted is by how much DDI 117 and 118 rose over the log.
 //   - A log that no task names is read as well, with a finding.
 func ISOXMLTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, []geo.Finding, error) {
@@ -239,7 +302,7 @@ func ISOXMLTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, [
 	for _, t := range d.tasks {
 		field := d.fieldRef(t)
 		for _, log := range t.Logs {
-			if err := l.take(geo.Track{Name: taskTitle(t, log.Name), FieldRef: field}, log.Name); err != nil {
+			if err := l.take(geo.Track{Name: taskTitle(t, log.Name), FieldRef: field, Told: d.told(t)}, log.Name); err != nil {
 				return nil, nil, err
 			}
 		}
