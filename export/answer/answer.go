@@ -76,6 +76,9 @@ func (a answer) area(m2 float64) string { return Area(a.Language, m2) }
 // between is a range of areas, with the unit said once.
 func (a answer) between(least, most float64) string {
 	from, to := a.area(least), a.area(most)
+	if from == to {
+		return a.Say("about %s", to)
+	}
 	for _, unit := range []string{" m²", " ha"} {
 		if number, ok := strings.CutSuffix(from, unit); ok && strings.HasSuffix(to, unit) {
 			from = number

@@ -49,3 +49,21 @@ func TestOnPaper(t *testing.T) {
 		}
 	}
 }
+
+// A range whose ends read the same is no range.
+func TestRangeOfAreasInWords(t *testing.T) {
+	for _, c := range []struct {
+		least, most     float64
+		english, german string
+	}{
+		{357, 412, "360 to 410 m²", "360 bis 410 m²"},
+		{1196, 1204, "about 1200 m²", "etwa 1200 m²"},
+		{9890, 10100, "9890 m² to 1.01 ha", "9890 m² bis 1,01 ha"},
+	} {
+		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {
+			if got := (answer{Language: l}).between(c.least, c.most); got != want {
+				t.Errorf("%g to %g: %q, want %q", c.least, c.most, got, want)
+			}
+		}
+	}
+}

@@ -215,6 +215,7 @@ var german = map[string]string{
 	"Driver":         "Fahrer",
 	"no time logged": "keine Zeit aufgezeichnet",
 	" to ":           " bis ",
+	"about %s":       "etwa %s",
 	"width %.2f m, overlap %.2f m, credited %.2f m": "Breite %.2f m, Überlappung %.2f m, angerechnet %.2f m",
 	"width %s, overlap %.2f m, credited %.2f m":     "Breite %s, Überlappung %.2f m, angerechnet %.2f m",
 	"given":                       "angegeben",

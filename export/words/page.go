@@ -19,7 +19,7 @@ var onPage = map[string]string{
 	"Measure an area":              "Fläche messen",
 	"Missed strips":                "Fehlstreifen",
 	"Missed strips, largest first": "Fehlstreifen, der größte zuerst",
-	"Missed strips, those first that win most per minute": "Fehlstreifen, zuerst die, die je Minute am meisten bringen",
+	"Missed strips in the order worth most: each wins this on top of those above": "Fehlstreifen in der lohnendsten Reihenfolge: jeder bringt dies zu denen darüber hinzu",
 	"Other files":                    "Andere Dateien",
 	"Remove":                         "Entfernen",
 	"Replay":                         "Abspielen",

@@ -30,7 +30,7 @@ type View struct {
 	Table    []sheet.Row    `json:"table"`   // the balance, rounded
 	Balance  ground.Balance `json:"balance"` // as it is
 	Strips   []Strip        `json:"strips"`
-	Worth    []Step         `json:"worth"`   // what working strips again wins, those first that win most per minute
+	Worth    []Step         `json:"worth"`   // what working strips again wins: each step is what comes on top of those before it
 	Knee     int            `json:"knee"`    // of the steps: from there on a minute wins less than on average
 	Again    string         `json:"again"`   // the cautions, where strips are to be worked again
 	Remarks  []string       `json:"remarks"` // what was odd about the input

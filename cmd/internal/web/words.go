@@ -45,7 +45,7 @@ func pageWords(l words.Language) Words {
 		"Measure an area",
 		"Missed strips",
 		"Missed strips, largest first",
-		"Missed strips, those first that win most per minute",
+		"Missed strips in the order worth most: each wins this on top of those above",
 		"Operation",
 		"Other files",
 		"Remarks",

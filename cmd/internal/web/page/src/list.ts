@@ -28,7 +28,7 @@ export class StripList {
     const table = document.createElement('table')
     table.className = 'strips'
     const caption = table.createCaption()
-    caption.textContent = worth ? w('Missed strips, those first that win most per minute') : w('Missed strips, largest first')
+    caption.textContent = worth ? w('Missed strips in the order worth most: each wins this on top of those above') : w('Missed strips, largest first')
     const heads = table.createTHead().insertRow()
     for (const h of [...(worth ? [w('m² a minute'), w('until done')] : []), w('strip'), 'm²', w('length'), w('widest'), w('along')]) {
       const th = document.createElement('th')
