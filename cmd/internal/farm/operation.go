@@ -71,14 +71,26 @@ func (w Work) Validate() error {
 
 // Sum is what came of an operation in short. Areas are m².
 type Sum struct {
-	Area    float64 `json:"area"`   // of the field
+	Area    float64 `json:"area"`   // of the field; in a total once per operation
 	Worked  float64 `json:"worked"` // of it, once or more
 	Double  float64 `json:"double"` // of it, twice or more
 	Missed  float64 `json:"missed"`
 	Unknown float64 `json:"unknown"`
-	Metres  float64 `json:"metres"`  // at work
-	Seconds float64 `json:"seconds"` // on the field
-	Litres  float64 `json:"litres"`  // 0 = not known
+	Metres  float64 `json:"metres"`  // driven at work
+	Seconds float64 `json:"seconds"` // on the field: at work, turning, standing
+	Litres  float64 `json:"litres"`  // by the machine's own counters, where it has any; 0 = not known
+}
+
+// Add adds what came of another.
+func (s *Sum) Add(o Sum) {
+	s.Area += o.Area
+	s.Worked += o.Worked
+	s.Double += o.Double
+	s.Missed += o.Missed
+	s.Unknown += o.Unknown
+	s.Metres += o.Metres
+	s.Seconds += o.Seconds
+	s.Litres += o.Litres
 }
 
 // Set is what an operation was worked with.

@@ -38,30 +38,16 @@ type Judged struct {
 
 // Total adds up operations. Areas are m².
 type Total struct {
-	Fields     int     `json:"fields"`
-	Operations int     `json:"operations"`
-	Failed     int     `json:"failed"` // operations that could not be judged, and are in none of the sums
-	Area       float64 `json:"area"`   // of their fields, once per operation
-	Worked     float64 `json:"worked"` // of that, once or more
-	Double     float64 `json:"double"` // of that, twice or more
-	Missed     float64 `json:"missed"`
-	Unknown    float64 `json:"unknown"`
-	Metres     float64 `json:"metres"`  // driven at work
-	Seconds    float64 `json:"seconds"` // on the fields: at work, turning, standing
-	Litres     float64 `json:"litres"`  // by the machines' own counters, of those that have any
+	Fields     int `json:"fields"`
+	Operations int `json:"operations"`
+	Failed     int `json:"failed"` // operations that could not be judged, and are in none of the sums
+	farm.Sum
 }
 
 // Add adds an operation.
 func (t *Total) Add(s farm.Sum) {
 	t.Operations++
-	t.Area += s.Area
-	t.Worked += s.Worked
-	t.Double += s.Double
-	t.Missed += s.Missed
-	t.Unknown += s.Unknown
-	t.Metres += s.Metres
-	t.Seconds += s.Seconds
-	t.Litres += s.Litres
+	t.Sum.Add(s)
 }
 
 // JSON writes the report.

@@ -41,14 +41,7 @@ func totalsOf(all []farm.Operation, rates plan.Rates) SeasonTotals {
 	t := SeasonTotals{ByRates: rates, HasCosts: rates != plan.Rates{}, Seasons: []SeasonTotal{}, Sets: []SeasonTotal{}, Drivers: []SeasonTotal{}}
 	add := func(to *SeasonTotal, o farm.Operation) {
 		to.Operations++
-		to.Area += o.Area
-		to.Worked += o.Worked
-		to.Double += o.Double
-		to.Missed += o.Missed
-		to.Unknown += o.Unknown
-		to.Metres += o.Metres
-		to.Seconds += o.Seconds
-		to.Litres += o.Litres
+		to.Sum.Add(o.Sum)
 		to.Cost += rates.Hour*o.Seconds/3600 + rates.Litre*o.Litres
 	}
 	of := func(list *[]SeasonTotal, name string, o farm.Operation) {
