@@ -35,7 +35,7 @@ type taskData struct {
 	fields  []isoField
 	devices []isobus.Device
 	tasks   []isoTask
-	whos    []isoWho
+	whos    map[string]isoWho // by their ids
 }
 
 // isoWho is a customer (CTR), a farm (FRM) or a worker (WKR).
@@ -104,7 +104,7 @@ type isoLog struct { // TLG
 // openTaskData reads TASKDATA.XML, which lies at name in fsys, and the files it
 // takes parts from. file is the name for messages.
 func openTaskData(fsys fs.FS, name, file string) (*taskData, error) {
-	d := &taskData{fsys: fsys, dir: path.Dir(name), names: map[string]string{}, notes: tally{file: file}}
+	d := &taskData{fsys: fsys, dir: path.Dir(name), names: map[string]string{}, whos: map[string]isoWho{}, notes: tally{file: file}}
 	if d.folder = strings.TrimSuffix(file, path.Base(name)); d.folder == file {
 		d.folder = file + "/"
 	}
@@ -190,7 +190,14 @@ func (d *taskData) element(x *xml.Decoder, t *xml.StartElement, outside *[]strin
 	case "TSK":
 		return decodeInto(x, t, &d.tasks)
 	case "CTR", "FRM", "WKR":
-		return decodeInto(x, t, &d.whos)
+		var who isoWho
+		if err := x.DecodeElement(&who, t); err != nil {
+			return err
+		}
+		if _, twice := d.whos[who.ID]; !twice && who.ID != "" {
+			d.whos[who.ID] = who
+		}
+		return nil
 	case "XFR":
 		for _, a := range t.Attr {
 			if a.Name.Local == "A" {
@@ -266,15 +273,11 @@ func (d *taskData) told(t isoTask) geo.Told {
 
 // name is that of a farm or a person; "": there is none.
 func (d *taskData) name(id string, person bool) string {
-	for _, w := range d.whos {
-		if id != "" && w.ID == id {
-			if !person {
-				w.First = ""
-			}
-			return strings.ToValidUTF8(strings.TrimSpace(w.First+" "+w.Name), "\uFFFD")
-		}
+	w := d.whos[id]
+	if !person {
+		w.First = ""
 	}
-	return ""
+	return strings.ToValidUTF8(strings.TrimSpace(w.First+" "+w.Name), "\uFFFD")
 }
 
 // ISOXMLTracks reads the logs of a set of ISO 11783-10 task data: TASKDATA.XML
@@ -301,8 +304,12 @@ func ISOXMLTracks(fsys fs.FS, name, file string, o TrackOptions) ([]geo.Track, [
 	l := taskLogs{taskData: d, options: o, seen: map[string]bool{}}
 	for _, t := range d.tasks {
 		field := d.fieldRef(t)
+		var told geo.Told
+		if len(t.Logs) > 0 {
+			told = d.told(t)
+		}
 		for _, log := range t.Logs {
-			if err := l.take(geo.Track{Name: taskTitle(t, log.Name), FieldRef: field, Told: d.told(t)}, log.Name); err != nil {
+			if err := l.take(geo.Track{Name: taskTitle(t, log.Name), FieldRef: field, Told: told}, log.Name); err != nil {
 				return nil, nil, err
 			}
 		}
