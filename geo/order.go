@@ -18,7 +18,8 @@ const (
 // cannot be. record is its number in its file, for what is said; 0: it is alone there.
 //
 //  1. By the column that numbers them (Came.Order), if one was named.
-//  2. By time, where the time goes back, and the way from fix to fix gets shorter by it. Fixes sent
+//  2. By time, where the time goes back, and the way from fix to fix gets shorter by it, or where it goes
+//     back more often than on: such a file stands newest first, and its way is as long. Fixes sent
 //     again are no reason (Clean sees to them), and a clock set back is none: the way gets longer.
 //  3. Points without times cannot be put in order. Where they jump they were not driven in the
 //     order in which they stand: see jumps. Then the track has breaks there, so that
@@ -177,12 +178,16 @@ func misplaced(order []int) int {
 
 // sorted is the order of time of the fixes from..to-1; nil: they stand in it, or the clock is wrong.
 func (o *ordering) sorted(from, to int) []int {
-	last, back := math.Inf(-1), false
+	last, back, on := math.NaN(), 0, 0
 	for _, s := range o.c.timed(from, to) {
-		back = back || s < last
+		if s < last {
+			back++
+		} else if s > last {
+			on++
+		}
 		last = s
 	}
-	if !back || !o.reallyBack(from, to) {
+	if back == 0 || !o.reallyBack(from, to) {
 		return nil
 	}
 	order := make([]int, 0, to-from)
@@ -190,7 +195,11 @@ func (o *ordering) sorted(from, to int) []int {
 		order = append(order, k)
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(o.c.seconds(a), o.c.seconds(b)) })
-	if !(o.way(order) < o.way(upTo(from, to))-max(orderGain, orderSteps*o.c.usualStep(from, to))) {
+	least := max(orderGain, orderSteps*o.c.usualStep(from, to))
+	if back > on { // newest first: the same way, driven from its other end
+		least = -least
+	}
+	if !(o.way(order) < o.way(upTo(from, to))-least) {
 		return nil
 	}
 	return order

@@ -96,12 +96,6 @@ func TestShuffledRowsWithTimes(t *testing.T) {
 			order = slices.Concat(blocks...)
 		}
 		got, found := geo.InOrder(reordered(whole, order), 1)
-		if what == "backwards" { // as long a way, so the clock may be what is wrong
-			if len(found) > 0 {
-				t.Errorf("seed %d, %s: %v", seed, what, found)
-			}
-			continue
-		}
 		if !sameTrack(got, whole) {
 			t.Errorf("seed %d, %s: not the track as driven", seed, what)
 		}

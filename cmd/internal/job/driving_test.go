@@ -10,6 +10,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -218,7 +219,7 @@ func TestOneDriveInEveryFormat(t *testing.T) {
 	}
 }
 
-// TestShuffledInEveryFormat: points in random order, with times or with a column that numbers them, are the same
+// TestShuffledInEveryFormat: points in random order or newest first, with times or with a column that numbers them, are the same
 // drive in every format that has points; with neither they are refused.
 func TestShuffledInEveryFormat(t *testing.T) {
 	s := spec(t)
@@ -232,6 +233,12 @@ func TestShuffledInEveryFormat(t *testing.T) {
 		rep, said := checked(t, s, f.write(t, t.TempDir(), shuffled))
 		if rep.Balance != want.Balance || !strings.Contains(said, "put in the order of time") {
 			t.Errorf("%s: %+v, in order %+v; said %s", f.name, rep.Balance, want.Balance, said)
+		}
+		newestFirst := slices.Clone(d)
+		slices.Reverse(newestFirst)
+		rep, said = checked(t, s, f.write(t, t.TempDir(), newestFirst))
+		if rep.Balance != want.Balance || !strings.Contains(said, "put in the order of time") {
+			t.Errorf("%s, newest first: %+v, in order %+v; said %s", f.name, rep.Balance, want.Balance, said)
 		}
 	}
 }
