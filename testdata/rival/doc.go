@@ -9,7 +9,7 @@
 // fixed patterns: the next row, every second or third and back again, lands. Turns are the shortest ways forward
 // (Dubins 1957) or, where the set may reverse, a quarter, back, a quarter. A turn that leaves the field is
 // driven earlier, with both row ends lifted so much earlier, and what that leaves counts as missed. A corner of a round
-// is rounded on the least radius, or driven to its end and gone back for, whichever costs less.
+// is rounded on the least radius, or driven to its end and gone back for as far as the set has room for that, whichever costs less.
 //
 // Its rounds and rows are its own: of geo/plane it uses points, rings and their areas, of coverage/plan nothing but what is
 // compared. Its closed forms are derived where they stand.

@@ -117,11 +117,13 @@ func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
 	}
 	short := min(turn, sharpen)
 	tangent := s.r * math.Tan(short/2)
-	// To its end, back until the bend fits, round, and back to the rim: 2·tangent backwards in all, since one pass ends at half a
-	// width before the corner and the next begins at half a width behind it.
 	fits := tangent <= b.side
-	back := p.Unfit
-	if s.reverse > 0 && fits {
+	back, left := p.Unfit, 0.0
+	if s.reverse > 0 && fits && b.turn > 0 {
+		if t, m := s.backed(short, k); t+p.miss(m) < back {
+			back, left = t, m
+		}
+	} else if s.reverse > 0 && fits { // inside of it there is room
 		back = min(back, s.r*short/s.turn+2*tangent/s.reverse+4*s.change)
 	}
 	if b.turn > 0 {
@@ -132,8 +134,8 @@ func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
 		outer := s.r + s.w/2
 		round := (s.r*short - 2*tangent) / s.work
 		missed = (outer*outer - inner*inner) * cutOff(short)
-		if !fits || back < round+p.miss(missed) {
-			return back, 0
+		if !fits || back+p.miss(left) < round+p.miss(missed) {
+			return back, left
 		}
 		return round, missed
 	}
@@ -143,4 +145,33 @@ func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
 	}
 	// On past the corner, round the other way, and back to it.
 	return min(back, s.time(dubins(pose{}, pose{h: -turn}, s.r))), 0
+}
+
+// backed is what a set takes that drives a corner by θ of round k to its end, s, and leaves, m²: on until its nose meets the boundary, back until the
+// bend fits, round it, and back until its tail meets the boundary. As on the outermost round itself, it counts as no wider than it works, and has no margin.
+//
+//	 ─────────────┐      From the corner of the round's line a bar reaches the corner of the ground at
+//	┄┄┄┄┄┄┄┄┄┄┐   │rim   e = (w/2)·tan(θ/2) beyond it. From there on the second pass works the corner, and the
+//	  first   ┊   │      first may end as much before. What either is short of that is left.
+//	          ┊second
+//
+// Beside the line by h the rim lies depth·(tan(θ/2) + cot θ) − h·|cot θ| beyond that corner. On a bend a tail b behind the axle swings out by
+// √((r + h)² + b²) − (r + h), and a nose before the bend's end as much: where the rim is nearer the pass comes away from it, or to it, on a bend so wide
+// that it swings no more than is loose, and a wedge is left.
+func (s set) backed(theta float64, k int) (time, missed float64) {
+	im, depth, h := s.im, (float64(k)-0.5)*s.w, s.w/2
+	e, cot := h*math.Tan(theta/2), 1/math.Tan(theta)
+	rim := func(half float64) float64 { return depth*(math.Tan(theta/2)+cot) - half*math.Abs(cot) }
+	first := max(e, s.lead+im.Tractor.Ahead-rim(im.Tractor.Width/2), im.Body.Ahead-rim(h)) // before the corner
+	second := max(-e, im.Body.Behind-rim(h))                                               // behind it
+	missed = s.w * (first - e + second + e)
+	for _, end := range [2]struct{ half, far float64 }{{h, s.lead + im.Body.Behind}, {im.Tractor.Width / 2, im.Tractor.Ahead}} {
+		if off := math.Hypot(s.r+end.half, end.far) - (s.r + end.half) - (depth - end.half) - loose; off > 0 {
+			wide := end.far * end.far / 2 / loose
+			missed += off * math.Sqrt(off*max(off, 4*wide-off)) / 2
+		}
+	}
+	tangent := s.r * math.Tan(theta/2)
+	back := tangent - first + s.lead + max(0, tangent-s.lead-second)
+	return s.r*theta/s.turn + back/s.reverse + 4*s.change, missed
 }
