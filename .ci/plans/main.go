@@ -1,7 +1,7 @@
 // Command plans holds the plans of balk against those of a simple planner of another hand (testdata/rival), on the open fields in
 // the folder named by BALK_SHARED, with three sets.
 //
-//	go run ./.ci/plans -state FILE [-rows FILE] [-only FIELD] [-budget 30m] [-directions N] [-table]
+//	go run ./.ci/plans -state FILE [-rows FILE] [-only FIELD,FIELD] [-budget 30m] [-directions N] [-table]
 //
 // What is found is added to the state file, with a hash of the code it stands on; what stands on the code as it is is not worked out
 // again. At the end it prints the table, and with -rows writes every pair. With -directions it lays N directions out instead, and holds the
@@ -17,6 +17,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"syscall"
 	"time"
 
@@ -31,7 +32,7 @@ func main() {
 	c := count{}
 	flag.StringVar(&c.state, "state", "", "file of what is found, made if need be")
 	flag.StringVar(&c.rows, "rows", "", "file for every pair, columns with tabs")
-	flag.StringVar(&c.only, "only", "", "the field of this number alone")
+	flag.StringVar(&c.only, "only", "", "the fields of these numbers alone, with commas between")
 	flag.IntVar(&c.directions, "directions", 0, "lay so many directions out instead")
 	budget := flag.Duration("budget", 24*time.Hour, "begin no further pair after this time")
 	table := flag.Bool("table", false, "only print the table of what is known")
@@ -127,7 +128,7 @@ func (c *count) pairs(do func(name string, ground []plane.Polygon, s rival.Set) 
 	for i := range fields {
 		n := i * stride % len(fields)
 		name := fmt.Sprint(n + 1)
-		if c.only != "" && name != c.only {
+		if c.only != "" && !slices.Contains(strings.Split(c.only, ","), name) {
 			continue
 		}
 		ground := fields[n].OnPlane(fields[n].Local())
