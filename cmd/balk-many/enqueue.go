@@ -5,9 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"iter"
 	"os"
-	"path"
 	"path/filepath"
 	"strings"
 	"time"
@@ -48,10 +46,15 @@ func (p *program) enqueue() *cobra.Command {
 			return err
 		}
 		// What cannot be worked is told here, and not by every worker.
-		if _, _, err := batch.Open(ctx, spec, opener{}, new(job.Call)); err != nil {
+		source, err := sources(ctx, spec.Sources, "")
+		if err != nil {
 			return err
 		}
-		logs, err := list(ctx, spec.Sources)
+		b, _, err := batch.Open(ctx, spec, source, new(job.Call))
+		if err != nil {
+			return err
+		}
+		logs, err := b.Logs(ctx)
 		if err != nil {
 			return err
 		}
@@ -96,68 +99,6 @@ func everywhere(s *batch.Spec) error {
 		*p = abs
 	}
 	return nil
-}
-
-// list are the logs of all sources, named as batch.Sources names them.
-func list(ctx context.Context, sources []string) (logs []batch.Log, err error) {
-	var onDisk []string
-	add := func(all iter.Seq2[batch.Log, error], before string) error {
-		for l, err := range all {
-			if err != nil {
-				return err
-			}
-			l.Name = path.Join(before, l.Name)
-			logs = append(logs, l)
-		}
-		return nil
-	}
-	for _, one := range sources {
-		if !strings.HasPrefix(one, bucket.Scheme) {
-			onDisk = append(onDisk, one)
-			continue
-		}
-		before := ""
-		if len(sources) > 1 {
-			before = strings.TrimPrefix(one, bucket.Scheme)
-		}
-		if err := add(bucket.Logs(ctx, one), before); err != nil {
-			return nil, err
-		}
-	}
-	if len(onDisk) > 0 {
-		from, err := batch.Sources(ctx, onDisk, "")
-		if err != nil {
-			return nil, err
-		}
-		if err := add(from.Logs(ctx), ""); err != nil {
-			return nil, err
-		}
-	}
-	for i, l := range logs {
-		if l.Path == "" || strings.HasPrefix(l.Path, bucket.Scheme) {
-			continue // one that a list names and is not there
-		}
-		if logs[i].Path, err = filepath.Abs(l.Path); err != nil {
-			return nil, err
-		}
-	}
-	return logs, nil
-}
-
-// opener opens logs wherever they lie.
-type opener struct{ batch.OnDisk }
-
-// Logs is that of batch.Source: they were listed when the batch was put into the queue.
-func (opener) Logs(context.Context) iter.Seq2[batch.Log, error] {
-	return func(func(batch.Log, error) bool) {}
-}
-
-// Open is that of batch.Source.
-func (o opener) Open(ctx context.Context, l batch.Log) (string, func(), error) {
-	if strings.HasPrefix(l.Path, bucket.Scheme) {
-		return bucket.Fetch(ctx, l)
-	}
-	return o.OnDisk.Open(ctx, l)
 }
 
 // watch tells how far a batch is until it is done: on a terminal each second in one line, elsewhere a line each half minute.

@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"os"
 	"os/signal"
+	"slices"
 	"strconv"
 	"syscall"
 
@@ -22,9 +23,9 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop)                                          // the next one ends the process at once
-	if len(os.Args) > 1 && (os.Args[1] == "run" || os.Args[1] == "far") { // for balk batch, on this computer
-		os.Exit(queue.Serve(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	context.AfterFunc(ctx, stop)                                                          // the next one ends the process at once
+	if len(os.Args) > 1 && slices.Contains([]string{"run", "far", "child"}, os.Args[1]) { // for balk batch, and for workers
+		os.Exit(queue.Serve(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr, sources))
 	}
 	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
@@ -48,7 +49,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.PersistentFlags().StringVar(&p.url, "database", os.Getenv("BALK_DATABASE"), "the database, as postgres://user@host:5432/name; the password by PGPASSWORD or ~/.pgpass; without it BALK_DATABASE")
 	root.PersistentFlags().StringVar(&p.logForm, "log", "text", "form of the log on stderr: text or json")
-	root.AddCommand(p.enqueue(), p.worker(), p.status(), p.cancel(), p.again(), p.results(), p.child())
+	root.AddCommand(p.enqueue(), p.worker(), p.status(), p.cancel(), p.again(), p.results())
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)

@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"balk/cmd/internal/batch"
+	"balk/cmd/internal/queue"
 	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/testdata/check"
@@ -28,7 +29,7 @@ import (
 // TestMain lets this test be the process that a worker starts.
 func TestMain(m *testing.M) {
 	if len(os.Args) == 3 && os.Args[1] == "child" {
-		os.Exit(run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+		os.Exit(queue.Serve(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr, sources))
 	}
 	os.Exit(m.Run())
 }

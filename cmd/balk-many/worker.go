@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"strconv"
 	"time"
 
 	"balk/cmd/internal/job"
@@ -61,15 +60,4 @@ func (p *program) worker() *cobra.Command {
 	f.DurationVar(&grace, "grace", time.Minute, "time that operations in hand have to be finished after SIGTERM")
 	f.StringVar(&listen, "listen", "", "address of /metrics and /healthz, such as :9464; \"\" = none")
 	return c
-}
-
-// child is the process that a worker starts for its operations.
-func (p *program) child() *cobra.Command {
-	return &cobra.Command{Use: "child MEMORY", Hidden: true, Args: wrongly(cobra.ExactArgs(1)), RunE: func(c *cobra.Command, args []string) error {
-		memory, err := strconv.ParseUint(args[0], 10, 64)
-		if err != nil {
-			return &job.WrongCall{Err: err}
-		}
-		return many.Child(context.WithoutCancel(c.Context()), p.in, p.out, memory, opener{})
-	}}
 }

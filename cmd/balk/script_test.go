@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"balk/cmd/internal/batch"
 	"balk/cmd/internal/queue"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -18,7 +19,7 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
 		"balk": main,
 		"balk-many": func() {
-			os.Exit(queue.Serve(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+			os.Exit(queue.Serve(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr, batch.Sources))
 		},
 	})
 }

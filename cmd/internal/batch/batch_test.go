@@ -216,7 +216,11 @@ func run(t *testing.T, b *Batch, kept Results) (surveys []Survey, worked int) {
 		t.Fatal(err)
 	}
 	for _, one := range todo {
-		if err := b.Do(t.Context(), one, kept); err != nil {
+		rows, err := b.Work(t.Context(), one)
+		if err == nil {
+			err = kept.Put(t.Context(), one, rows)
+		}
+		if err != nil {
 			t.Fatal(err)
 		}
 	}

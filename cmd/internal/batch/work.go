@@ -24,7 +24,11 @@ type Spec struct {
 	Rules   string   `json:"rules,omitempty"` // file of rules; "" = none
 	Check   job.Spec `json:"check"`           // how each operation is checked; its Tracks, Field, Days and Out say nothing
 	Out     string   `json:"out,omitempty"`   // folder of the run
-	Workers int      `json:"workers,omitempty"`
+
+	// Of a run on this computer; workers of a database have their own.
+	Workers int           `json:"workers,omitempty"` // operations at a time; 0 = one for each processor
+	Memory  int           `json:"memory,omitempty"`  // MiB that the process of one may take; 0 = no limit
+	Most    time.Duration `json:"most,omitempty"`    // ns that one may take
 }
 
 // Batch is an open Spec: what all of its logs and tasks share. It may be used from many goroutines.
@@ -284,18 +288,6 @@ func (r *Row) lose(findings []geo.Finding, names map[string]string) {
 			r.Lost = append(r.Lost, Fault{named(f.File, names), f.Record, named(f.What, names)})
 		}
 	}
-}
-
-// Do works a task unless it has its rows, and keeps them.
-func (b *Batch) Do(ctx context.Context, t Task, kept Results) error {
-	if has, err := kept.Has(ctx, t.Key); has || err != nil {
-		return err
-	}
-	rows, err := b.Work(ctx, t)
-	if err != nil {
-		return err
-	}
-	return kept.Put(ctx, t, rows)
 }
 
 // Failed is the row of a task that could not be worked at all.

@@ -47,6 +47,12 @@ func batchVerb(v *voice) *cobra.Command {
 			if s.Workers < 0 {
 				return fmt.Errorf("--workers %d: must be 0 or more", s.Workers)
 			}
+			if s.Memory != 0 && s.Memory < 64 {
+				return fmt.Errorf("--memory %d: must be 64 MiB or more, or 0 for no limit", s.Memory)
+			}
+			if s.Most < time.Second {
+				return fmt.Errorf("--most %s: must be 1s or more", s.Most)
+			}
 			if err := v.standing(c, args, nil); err != nil {
 				return err
 			}
@@ -62,6 +68,7 @@ func batchVerb(v *voice) *cobra.Command {
 			}
 			s.Check.Language = v.Language
 			if database != "" {
+				s.Memory, s.Most = 0, 0 // its workers have limits of their own
 				return v.enqueue(c.Context(), s, database)
 			}
 			var rep batch.Report
@@ -84,15 +91,21 @@ func batchVerb(v *voice) *cobra.Command {
 	f.StringVar(&s.Rules, "rules", "", "`FILE` of a table that says which set, farm and driver logs are of, by folder, machine, driver and day (balk help batch)")
 	f.StringVar(&s.Out, "out", "", "`DIR` of the run: results as tables, its queue and what is done so far")
 	f.StringVar(&database, "database", "", "`URL` of a PostgreSQL, postgres://user@host:5432/name, whose workers do the batch, instead of --out: it is put into the queue there; its sources may be s3://bucket/prefix too (cmd/balk-many/README.md)")
-	f.IntVar(&s.Workers, "workers", 0, "`NUMBER` of operations worked at a time (one for each processor if not given)")
+	f.IntVar(&s.Workers, "workers", 0, "`NUMBER` of operations worked at a time, each in a process of its own (one for each processor if not given)")
+	memory := 4096
+	if runtime.GOOS != "linux" {
+		memory = 0
+	}
+	f.IntVar(&s.Memory, "memory", memory, "`MIB` of memory that one operation may take, 0 for no limit (on Linux): one that takes more has failed, and the others go on")
+	f.DurationVar(&s.Most, "most", 10*time.Minute, "`TIME` that one operation may take, as 10m: one that takes longer has failed, and the others go on")
 	languageFlag(f, &v.Language)
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&all, "all", false, "print all totals, fields and failures")
-	once(f, "field", "days", "together", "out", "database", "json", "all", "rules")
+	once(f, "field", "days", "together", "out", "database", "memory", "most", "json", "all", "rules")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
 	c.MarkFlagsOneRequired("width", "implement")
 	c.MarkFlagsOneRequired("out", "database")
-	for _, name := range []string{"out", "workers", "json", "all"} { // a batch in the queue has no results yet
+	for _, name := range []string{"out", "workers", "memory", "most", "json", "all"} { // a batch in the queue has no results yet
 		c.MarkFlagsMutuallyExclusive(name, "database")
 	}
 	c.AddCommand(batchStatus(v))
@@ -186,7 +199,11 @@ func (v *voice) many(ctx context.Context, ask, answer any, args ...string) error
 	c.Cancel = func() error { return c.Process.Signal(os.Interrupt) }
 	c.WaitDelay = time.Minute
 	var told bytes.Buffer
-	c.Stdin, c.Stdout = bytes.NewReader(question), &told
+	c.Stdout = &told
+	in, err := c.StdinPipe() // stays open: when this process is gone, however it went, that one ends too
+	if err != nil {
+		return err
+	}
 	messages, err := c.StderrPipe()
 	if err != nil {
 		return err
@@ -194,6 +211,7 @@ func (v *voice) many(ctx context.Context, ask, answer any, args ...string) error
 	if err := c.Start(); err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
+	_, _ = in.Write(question) // one that ended already says why
 	why := v.hear(messages)
 	err = c.Wait()
 	if ended, ok := errors.AsType[*exec.ExitError](err); ok && why != "" {

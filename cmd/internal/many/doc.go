@@ -14,9 +14,8 @@
 // comes back, what it wants to confirm is refused. The queue's own rescue (RescueStuckJobsAfter) is there for what has no lease yet, and comes
 // only after the longest time that a bundle may take. After a turn the rest of a bundle goes back to the queue.
 //
-// A worker hands operations to a child process, one at a time, with a limit of address space and of time. The one that a child dies of is
-// tried once more alone in a new child; if that dies too, it is a failed row with the reason, and the bundle goes on. No halving is needed to
-// find it: it is the one that was not answered. Faults of the machinery (a store or database that does not answer) are tried again, with
+// A worker has operations worked by processes with limits of memory and time (package crew): one that takes more is a failed row with the
+// reason, and the bundle goes on. Faults of the machinery (a store or database that does not answer) are tried again, with
 // pauses that grow, 25 times at most; faults of the data are results.
 //
 // The tables stand in the schema balk, with those of the queue, whose names begin with river_:

@@ -25,6 +25,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/batch"
+	"balk/cmd/internal/crew"
 	"balk/cmd/internal/job"
 	"balk/coverage/drive"
 	"balk/coverage/rig"
@@ -47,7 +48,7 @@ func TestMain(m *testing.M) {
 	case "child":
 		memory, err := strconv.ParseUint(os.Args[len(os.Args)-1], 10, 64)
 		if err == nil {
-			err = Child(context.Background(), os.Stdin, os.Stdout, memory, odd{batch.Tree{}})
+			err = crew.Child(context.Background(), os.Stdin, os.Stdout, memory, odd{batch.Tree{}})
 		}
 		ended(err)
 	case "worker":
@@ -232,6 +233,12 @@ func ground(t *testing.T, fields int) batch.Spec {
 	return spec
 }
 
+// forgets keeps nothing of logs.
+type forgets struct{ batch.Results }
+
+func (forgets) Surveyed(context.Context, string) (s batch.Survey, is bool, err error) { return }
+func (forgets) KeepSurvey(context.Context, string, batch.Survey) error                { return nil }
+
 // alone works a batch without queue and database, and gives its rows as lines, sorted.
 func alone(t *testing.T, spec batch.Spec) []string {
 	t.Helper()
@@ -249,7 +256,7 @@ func alone(t *testing.T, spec batch.Spec) []string {
 	}
 	var surveys []batch.Survey
 	for _, l := range logs {
-		s, err := b.Survey(t.Context(), l, &asking{ask: func(string) (json.RawMessage, error) { return json.RawMessage("null"), nil }})
+		s, err := b.Survey(t.Context(), l, forgets{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/batch"
+	"balk/cmd/internal/crew"
 	"balk/cmd/internal/job"
 	"balk/geo"
 
@@ -43,11 +44,11 @@ type worker struct {
 	*Meters
 	driver *riverpgxv5.Driver
 	client *river.Client[pgx.Tx]
+	crew   *crew.Crew
 	stops  <-chan struct{} // closed: what is in hand is finished, and nothing begun
 
 	mu    sync.Mutex
 	jobs  map[int64]bool // in hand
-	idle  []*child
 	specs map[int64][]byte
 }
 
@@ -55,6 +56,10 @@ type worker struct {
 func (d *Database) Work(ctx context.Context, o Options, grace time.Duration, m *Meters) error {
 	driver := riverpgxv5.New(d.pool)
 	w := &worker{Database: d, Options: o, Meters: m, driver: driver, stops: ctx.Done(), jobs: map[int64]bool{}, specs: map[int64][]byte{}}
+	w.crew = &crew.Crew{Program: o.Program, Arguments: o.Arguments, Processors: o.Processors, Memory: o.Memory, Most: o.Most, Took: m.took.add, Died: func(how string) {
+		m.deaths.Add(1)
+		d.log.Warn("a process died with a log or operation in hand", "how", how)
+	}}
 	workers := river.NewWorkers()
 	river.AddWorker(workers, w)
 	var err error
@@ -79,9 +84,7 @@ func (d *Database) Work(ctx context.Context, o Options, grace time.Duration, m *
 	for {
 		select {
 		case <-w.client.Stopped():
-			for _, c := range w.idle {
-				c.end()
-			}
+			w.crew.End()
 			d.log.Info("worker ended", "name", o.Name)
 			return nil
 		case <-tick.C:
@@ -153,7 +156,6 @@ func (w *worker) Work(ctx context.Context, j *river.Job[bundleArgs]) error {
 	default:
 		err = fmt.Errorf("bundle %d is of kind %q, which this version does not know", b.Bundle, kind)
 	}
-	b.release()
 	switch {
 	case errors.Is(err, errTurn):
 		return river.JobSnooze(0)
@@ -172,7 +174,6 @@ type inHand struct {
 	bundleArgs
 	job   int64
 	until time.Time
-	child *child
 }
 
 // over tells whether nothing more is begun.
@@ -183,49 +184,6 @@ func (b *inHand) over() bool {
 	default:
 		return time.Now().After(b.until)
 	}
-}
-
-// ready gives a child for the batch.
-func (b *inHand) ready(ctx context.Context) (*child, error) {
-	if b.child != nil {
-		return b.child, nil
-	}
-	b.mu.Lock()
-	for i, c := range b.idle {
-		if c.batch == b.Batch {
-			b.idle = append(b.idle[:i], b.idle[i+1:]...)
-			b.child = c
-			break
-		}
-	}
-	var other *child // of a batch that is over, perhaps
-	if b.child == nil && len(b.idle) > 0 {
-		other, b.idle = b.idle[0], b.idle[1:]
-	}
-	b.mu.Unlock()
-	if other != nil {
-		other.end()
-	}
-	if b.child != nil {
-		return b.child, nil
-	}
-	spec, err := b.spec(ctx, b.Batch)
-	if err != nil {
-		return nil, err
-	}
-	b.child, err = start(b.command, b.Batch, spec)
-	return b.child, err
-}
-
-// release lets another bundle have the child.
-func (b *inHand) release() {
-	if b.child == nil {
-		return
-	}
-	b.mu.Lock()
-	b.idle = append(b.idle, b.child)
-	b.mu.Unlock()
-	b.child = nil
 }
 
 // spec is that of a batch, as JSON in a line.
@@ -245,42 +203,6 @@ func (w *worker) spec(ctx context.Context, id int64) (text []byte, err error) {
 		w.mu.Unlock()
 	}
 	return text, err
-}
-
-// ask has the child do one thing. The one it dies of is tried once more, alone in a new child; *died: it died of that too.
-func (b *inHand) ask(ctx context.Context, do order) (json.RawMessage, error) {
-	line, err := json.Marshal(do)
-	if err != nil {
-		return nil, err
-	}
-	for again := false; ; again = true {
-		c, err := b.ready(ctx)
-		if err != nil {
-			return nil, err
-		}
-		began := time.Now()
-		answer, err := c.work(ctx, line, b.Most, func(key string) (any, error) {
-			s, is, err := b.surveyed(ctx, key)
-			if err != nil || !is {
-				return nil, err
-			}
-			return s, nil
-		})
-		b.took.add(time.Since(began))
-		gone, is := errors.AsType[*died](err)
-		if err != nil {
-			if !is {
-				c.kill() // what it would say next is not known
-				_ = c.wait()
-			}
-			b.child = nil
-		}
-		if !is || again {
-			return answer, err
-		}
-		b.deaths.Add(1)
-		b.log.Warn("a child died, what it had in hand is tried once more alone", "batch", b.Batch, "bundle", b.Bundle, "how", gone.how)
-	}
 }
 
 // kept confirms a change, if this worker still has its bundle.
@@ -310,22 +232,17 @@ func (b *inHand) survey(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	spec, err := b.spec(ctx, b.Batch)
+	if err != nil {
+		return err
+	}
 	var failed error
 	for _, l := range logs {
 		if b.over() {
 			return errTurn
 		}
-		var s surveyed
-		answer, err := b.ask(ctx, order{Log: &l.Log})
-		gone, is := errors.AsType[*died](err)
-		switch {
-		case is:
-			s.Survey = batch.Survey{Log: l.Log, State: batch.Failed, Fault: &batch.Fault{File: l.Log.Name, What: b.diedOf(gone)}}
-			b.deaths.Add(1)
-		case err == nil:
-			err = json.Unmarshal(answer, &s)
-		}
-		if err != nil && !is {
+		s, key, err := b.crew.Survey(ctx, crew.Work{Batch: b.Batch, Spec: spec}, l.Log, b.surveyed)
+		if err != nil {
 			if ctx.Err() != nil {
 				return err
 			}
@@ -333,12 +250,12 @@ func (b *inHand) survey(ctx context.Context) error {
 			continue
 		}
 		if err := b.kept(ctx, func(tx pgx.Tx) error {
-			if s.Key != "" {
-				if _, err := tx.Exec(ctx, "INSERT INTO balk.survey (key, survey) VALUES ($1, $2) ON CONFLICT (key) DO NOTHING", s.Key, s.Survey); err != nil {
+			if key != "" {
+				if _, err := tx.Exec(ctx, "INSERT INTO balk.survey (key, survey) VALUES ($1, $2) ON CONFLICT (key) DO NOTHING", key, s); err != nil {
 					return err
 				}
 			}
-			_, err := tx.Exec(ctx, "UPDATE balk.log SET survey = $3 WHERE batch = $1 AND place = $2", b.Batch, l.Place, s.Survey)
+			_, err := tx.Exec(ctx, "UPDATE balk.log SET survey = $3 WHERE batch = $1 AND place = $2", b.Batch, l.Place, s)
 			return err
 		}); err != nil {
 			return err
@@ -413,20 +330,16 @@ func (b *inHand) work(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	spec, err := b.spec(ctx, b.Batch)
+	if err != nil {
+		return err
+	}
 	var failed error
 	for _, t := range tasks {
 		if b.over() {
 			return errTurn
 		}
-		answer, err := b.ask(ctx, order{Task: &t.Task})
-		if gone, is := errors.AsType[*died](err); is {
-			b.deaths.Add(1)
-			answer, err = b.ask(ctx, order{Task: &t.Task, Failed: b.diedOf(gone)})
-		}
-		var a worked
-		if err == nil {
-			err = json.Unmarshal(answer, &a)
-		}
+		rows, err := b.crew.Work(ctx, crew.Work{Batch: b.Batch, Spec: spec}, t.Task)
 		if err != nil {
 			if ctx.Err() != nil {
 				return err
@@ -434,7 +347,6 @@ func (b *inHand) work(ctx context.Context) error {
 			failed = errors.Join(failed, err)
 			continue
 		}
-		rows := a.rows()
 		if err := b.kept(ctx, func(tx pgx.Tx) error { return put(ctx, tx, t.Task.Key, rows, b.Name) }); err != nil {
 			return err
 		}
@@ -449,14 +361,6 @@ func (b *inHand) work(ctx context.Context) error {
 		_, err := tx.Exec(ctx, "UPDATE balk.bundle SET done = true WHERE id = $1", b.Bundle)
 		return err
 	})
-}
-
-// diedOf says why an operation that its child died of has no figures.
-func (b *inHand) diedOf(gone *died) string {
-	if b.Memory > 0 {
-		return fmt.Sprintf("it could not be worked within the limits of %d MiB and %s: %s", b.Memory>>20, b.Most, gone.how)
-	}
-	return fmt.Sprintf("it could not be worked within the limit of %s: %s", b.Most, gone.how)
 }
 
 // list is what a query gives, read whole before the next is asked.

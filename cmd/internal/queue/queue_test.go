@@ -1,14 +1,19 @@
 package queue
 
 import (
+	"bufio"
 	"bytes"
+	"cmp"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -89,6 +94,21 @@ func read(t testing.TB, parts ...string) string {
 	return string(text)
 }
 
+// TestMain lets this test be a process that works operations, and the program that is asked.
+func TestMain(m *testing.M) {
+	if len(os.Args) > 1 && (os.Args[1] == "child" || os.Args[1] == "run") {
+		os.Exit(Serve(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr, batch.Sources))
+	}
+	os.Exit(m.Run())
+}
+
+// worked is what comes of a run.
+func worked(t testing.TB, s batch.Spec) (batch.Report, error) {
+	t.Helper()
+	s.Most = cmp.Or(s.Most, time.Minute)
+	return Run(t.Context(), s, os.Args[0], batch.Sources, nil, nil)
+}
+
 // Any number of workers gives the same tables, and a second run works nothing out again.
 func TestWorkers(t *testing.T) {
 	dir := t.TempDir()
@@ -96,7 +116,7 @@ func TestWorkers(t *testing.T) {
 	var first string
 	for _, workers := range []int{1, 4} {
 		s.Out, s.Workers = filepath.Join(dir, fmt.Sprint("out", workers)), workers
-		rep, err := Run(t.Context(), s, nil, nil)
+		rep, err := worked(t, s)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -115,7 +135,7 @@ func TestWorkers(t *testing.T) {
 		}
 	}
 	began := modified(t, s.Out)
-	again, err := Run(t.Context(), s, nil, nil)
+	again, err := worked(t, s)
 	if err != nil || again.Totals.All.Operations != 38 {
 		t.Fatalf("again: %v, %+v", err, again.Totals.All)
 	}
@@ -146,14 +166,14 @@ func modified(t *testing.T, out string) string {
 func TestKilled(t *testing.T) {
 	if dir := os.Getenv("BALK_BATCH_DIE"); dir != "" {
 		s := season(t, dir, 60)
-		if _, err := Run(t.Context(), s, nil, nil); err != nil {
+		if _, err := worked(t, s); err != nil {
 			t.Fatal(err)
 		}
 		return
 	}
 	dir, clean := t.TempDir(), t.TempDir()
 	s := season(t, clean, 60)
-	if _, err := Run(t.Context(), s, nil, nil); err != nil {
+	if _, err := worked(t, s); err != nil {
 		t.Fatal(err)
 	}
 	r := rand.New(rand.NewPCG(1, 2))
@@ -245,7 +265,7 @@ func TestStatusAndLock(t *testing.T) {
 	if _, err := StatusOf(t.Context(), s.Out); err == nil || !strings.Contains(err.Error(), "no folder of a batch") {
 		t.Errorf("before: %v", err)
 	}
-	if _, err := Run(t.Context(), s, nil, nil); err != nil {
+	if _, err := worked(t, s); err != nil {
 		t.Fatal(err)
 	}
 	st, err := StatusOf(t.Context(), s.Out)
@@ -259,17 +279,17 @@ func TestStatusAndLock(t *testing.T) {
 	if st, err = StatusOf(t.Context(), s.Out); err != nil || !st.Running {
 		t.Errorf("while it runs: %+v, %v", st, err)
 	}
-	if _, err := Run(t.Context(), s, nil, nil); !errors.As(err, new(*AtWork)) {
+	if _, err := worked(t, s); !errors.As(err, new(*AtWork)) {
 		t.Errorf("two at once: %v", err)
 	}
 	if err := free(); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Run(t.Context(), s, nil, nil); err != nil {
+	if _, err := worked(t, s); err != nil {
 		t.Errorf("after it: %v", err)
 	}
 	put(t, filepath.Join(s.Out, Dir, storeFile), "no database")
-	if _, err := Run(t.Context(), s, nil, nil); err == nil || !strings.Contains(err.Error(), "no results that can be read") {
+	if _, err := worked(t, s); err == nil || !strings.Contains(err.Error(), "no results that can be read") {
 		t.Errorf("a broken store: %v", err)
 	}
 }
@@ -300,5 +320,86 @@ func TestPlan(t *testing.T) {
 	}
 	if want := []string{"b1", "b2"}; !slices.Equal(keys, want) {
 		t.Errorf("rows %v, want %v", keys, want)
+	}
+}
+
+// A run whose asker is gone ends by itself, and the next goes on where it was.
+func TestEndsWithItsAsker(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	s := season(t, dir, 160)
+	s.Most = time.Minute
+	text, err := json.Marshal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := exec.Command(os.Args[0], "run")
+	in, err := c.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	said, err := c.StderrPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(c.Start(), wrote(in, text)); err != nil {
+		t.Fatal(err)
+	}
+	lines := bufio.NewScanner(said)
+	for lines.Scan() && !strings.Contains(lines.Text(), `"Done":`) { // it is at work
+	}
+	if err := in.Close(); err != nil { // as the system does for a process that was killed
+		t.Fatal(err)
+	}
+	var last string
+	for lines.Scan() {
+		last = lines.Text()
+	}
+	err = c.Wait()
+	ended, is := errors.AsType[*exec.ExitError](err)
+	if !is || ended.ExitCode() != 130 || !strings.Contains(last, "context canceled") {
+		t.Errorf("%v, %s", err, last)
+	}
+	st, err := StatusOf(t.Context(), s.Out)
+	if err != nil || st.Running {
+		t.Errorf("%+v, %v", st, err)
+	}
+	if rep, err := worked(t, s); err != nil || rep.Totals.All.Operations != 152 {
+		t.Errorf("%+v, %v", rep.Totals.All, err)
+	}
+}
+
+func wrote(w io.Writer, text []byte) error {
+	_, err := w.Write(text)
+	return err
+}
+
+// A log that takes more than its process may have, and one that takes longer, are failures with their reason; the others are worked.
+func TestLimits(t *testing.T) {
+	t.Parallel()
+	if runtime.GOOS != "linux" {
+		t.Skip("memory is limited on Linux")
+	}
+	dir := t.TempDir()
+	s := season(t, dir, 4)
+	s.Memory, s.Workers = 96, 1
+	var log strings.Builder // of 150,000 fixes on the second field
+	log.WriteString("time,longitude,latitude,state\n")
+	p := home.Point(plane.XY{X: 2*side + 3, Y: 3})
+	at := time.Date(2026, 5, 14, 6, 0, 0, 0, time.UTC)
+	for i := range 150_000 {
+		fmt.Fprintf(&log, "%s,%.9f,%.9f,working\n", at.Add(time.Duration(i)*time.Second).Format(time.RFC3339), p[0]+float64(i%97)*1e-7, p[1]+float64(i/97)*1e-8)
+	}
+	put(t, filepath.Join(dir, "logs", "99", "large.csv"), log.String())
+	rep, err := worked(t, s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rep.Totals.All.Operations != 4 || len(rep.Faults) != 1 || !strings.Contains(rep.Faults[0].String(), "99/large.csv: it could not be worked within the limits of 96 MiB and 1m0s: ") || !strings.Contains(rep.Faults[0].What, "memory") {
+		t.Errorf("%+v, %v", rep.Totals.All, rep.Faults)
+	}
+	s.Memory, s.Most, s.Out = 0, time.Millisecond, s.Out+"2"
+	if rep, err = worked(t, s); err != nil || len(rep.Faults) != 5 || !strings.Contains(rep.Faults[0].What, "took longer than 1ms") {
+		t.Errorf("%v, %v", rep.Faults, err)
 	}
 }

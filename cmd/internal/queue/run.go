@@ -2,6 +2,7 @@ package queue
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -12,6 +13,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/batch"
+	"balk/cmd/internal/crew"
 	"balk/cmd/internal/job"
 
 	"github.com/riverqueue/river"
@@ -30,10 +32,13 @@ const (
 	glance = 500 * time.Millisecond
 )
 
-// Run works a batch in the folder Out of its Spec. What is wrong with logs is in the report. Errors as job.Run; then what was done so
-// far is kept, and the next run goes on from it.
-func Run(ctx context.Context, s batch.Spec, call *job.Call, progress func(batch.Progress)) (rep batch.Report, err error) {
-	source, err := batch.Sources(ctx, s.Sources, s.Out)
+// Sources are those of names, without what lies in the folder out (batch.Sources).
+type Sources func(ctx context.Context, named []string, out string) (batch.Source, error)
+
+// Run works a batch in the folder Out of its Spec, by processes of a program that do what Serve does with "child". What is wrong with logs
+// is in the report. Errors as job.Run; then what was done so far is kept, and the next run goes on from it.
+func Run(ctx context.Context, s batch.Spec, program string, sources Sources, call *job.Call, progress func(batch.Progress)) (rep batch.Report, err error) {
+	source, err := sources(ctx, s.Sources, s.Out)
 	if err != nil {
 		return rep, err
 	}
@@ -60,10 +65,23 @@ func Run(ctx context.Context, s batch.Spec, call *job.Call, progress func(batch.
 	if call != nil && call.Say != nil {
 		say = call.Say
 	}
-	surveys := make([]batch.Survey, len(logs))
+	work := crew.Work{}
+	if work.Spec, err = json.Marshal(s); err != nil {
+		return rep, err
+	}
 	r := &run{dir: filepath.Join(s.Out, Dir), workers: s.Workers, progress: progress}
+	if r.workers == 0 {
+		r.workers = runtime.GOMAXPROCS(0)
+	}
+	// Where there are fewer logs than processors each process has several of them.
+	c := &crew.Crew{Program: program, Arguments: []string{"child"}, Memory: uint64(s.Memory) << 20, Most: s.Most, Processors: max(1, runtime.GOMAXPROCS(0)/max(1, min(r.workers, len(logs))))}
+	defer c.End()
+	surveys := make([]batch.Survey, len(logs))
 	err = r.all(ctx, "reading logs", len(logs), func(ctx context.Context, i int) (err error) {
-		surveys[i], err = b.Survey(ctx, logs[i], store)
+		var key string
+		if surveys[i], key, err = c.Survey(ctx, work, logs[i], store.Surveyed); err == nil && key != "" {
+			err = store.KeepSurvey(ctx, key, surveys[i])
+		}
 		return err
 	})
 	if err != nil {
@@ -73,7 +91,16 @@ func Run(ctx context.Context, s batch.Spec, call *job.Call, progress func(batch.
 	if err != nil {
 		return rep, err
 	}
-	err = r.all(ctx, "checking operations", len(tasks), func(ctx context.Context, i int) error { return b.Do(ctx, tasks[i], store) })
+	err = r.all(ctx, "checking operations", len(tasks), func(ctx context.Context, i int) error {
+		if has, err := store.Has(ctx, tasks[i].Key); has || err != nil {
+			return err
+		}
+		rows, err := c.Work(ctx, work, tasks[i])
+		if err != nil {
+			return err
+		}
+		return store.Put(ctx, tasks[i], rows)
+	})
 	if err != nil {
 		return rep, err
 	}
@@ -83,7 +110,7 @@ func Run(ctx context.Context, s batch.Spec, call *job.Call, progress func(batch.
 // run is a run at work.
 type run struct {
 	dir      string
-	workers  int                  // 0 = one for each processor
+	workers  int
 	progress func(batch.Progress) // nil = nobody asks
 }
 
@@ -152,21 +179,17 @@ func (r *run) all(ctx context.Context, what string, n int, do func(ctx context.C
 	if _, err := migrator.Migrate(ctx, rivermigrate.DirectionUp, nil); err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	workers := r.workers
-	if workers == 0 {
-		workers = runtime.GOMAXPROCS(0)
-	}
 	w := &worker{ctx: ctx, do: do, done: make([]atomic.Bool, n)}
 	known := river.NewWorkers()
 	river.AddWorker(known, w)
 	client, err := river.NewClient(driver, &river.Config{
-		Workers: known, Queues: map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: workers}}, Logger: quiet, MaxAttempts: attempts,
+		Workers: known, Queues: map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: r.workers}}, Logger: quiet, MaxAttempts: attempts,
 		FetchCooldown: 10 * time.Millisecond, FetchPollInterval: 20 * time.Millisecond, JobTimeout: -1,
 	})
 	if err != nil {
 		return err
 	}
-	size := min(max(n/(workers*bundlesEach), 1), largestBundle)
+	size := min(max(n/(r.workers*bundlesEach), 1), largestBundle)
 	var bundles []river.InsertManyParams
 	for from := 0; from < n; from += size {
 		bundles = append(bundles, river.InsertManyParams{Args: bundle{from, min(from+size, n)}})

@@ -1,4 +1,4 @@
-package many
+package crew
 
 import (
 	"bufio"
@@ -12,7 +12,6 @@ import (
 	"os/exec"
 	"os/signal"
 	"runtime/debug"
-	"strconv"
 	"strings"
 	"sync"
 	"syscall"
@@ -23,9 +22,6 @@ import (
 
 	"github.com/paulmach/orb"
 )
-
-// A worker hands operations to a child process, one at a time, and it answers each: so one that takes all memory, or never ends, takes no
-// worker with it, and it is known which it was. What goes to a child and comes back are lines of JSON.
 
 // order is what a child is told to do: one of them.
 type order struct {
@@ -52,7 +48,7 @@ type worked struct {
 	Boundary orb.MultiPolygon `json:"boundary"` // of all of them
 }
 
-// asking are the results as a child has them, which has no database: it asks the worker.
+// asking are the results as a child has them, which keeps none: it asks who started it.
 type asking struct {
 	batch.Results // none: a child calls no more than these two
 	ask           func(key string) (json.RawMessage, error)
@@ -332,11 +328,4 @@ func (c *child) end() {
 	killing := time.AfterFunc(5*time.Second, c.kill)
 	_ = c.wait() // how it ended is of no matter: nothing was in hand
 	killing.Stop()
-}
-
-// command starts this program again as a child with a limit of memory.
-func (o Options) command() *exec.Cmd {
-	c := exec.Command(o.Program, append(o.Arguments, strconv.FormatUint(o.Memory, 10))...)
-	c.Env = append(os.Environ(), "GOMAXPROCS="+strconv.Itoa(o.Processors))
-	return c
 }

@@ -1,4 +1,4 @@
-package many
+package crew
 
 import (
 	"bytes"
