@@ -473,7 +473,6 @@ var faults = map[string]string{
 	"the page is no longer served: %s":                                           "die Seite wird nicht mehr angeboten: %s",
 	"the folder for files put on the page: %s":                                   "der Ordner für Dateien der Seite: %s",
 	"this is not here any more":                                                  "das ist nicht mehr hier",
-	"the log lies on none of the fields":                                         "die Aufzeichnung liegt auf keinem der Schläge",
 	"the files did not come whole: %s":                                           "die Dateien kamen nicht ganz an: %s",
 	"%s: no name for a file here":                                                "%s: kein Name für eine Datei hier",
 	"more than %d files at once":                                                 "mehr als %d Dateien auf einmal",

@@ -92,7 +92,7 @@ func Each(ctx context.Context, s Spec, call *Call) (EachReport, error) {
 		if rep.first != nil {
 			return rep, rep.first
 		}
-		return rep, fmt.Errorf("the tracks lie on none of the %d fields of %s", len(in.fields), s.Boundary)
+		return rep, in.nowhere()
 	}
 	if s.Out != "" && rep.Operations[0].Folder != s.Out {
 		err = call.fill(ctx, s.Out, "check", nil, &rep.Placed, func(w io.Writer) error { return rep.JSON(w) })

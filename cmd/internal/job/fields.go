@@ -88,6 +88,9 @@ func (f *Fields) Driven(ctx context.Context, s Spec, call *Call) (all []Driven, 
 		}
 	}
 	delete(driven, geo.Nowhere)
+	if len(driven) == 0 {
+		return nil, told, swapped(f.fields, tracks)
+	}
 	for _, i := range slices.Sorted(maps.Keys(driven)) {
 		field := f.fields[i]
 		mine := onlyOn(tracks, on, i)

@@ -79,7 +79,7 @@ func (r *Report) worked(ctx context.Context, in inputs) (geo.Field, []geo.Track,
 	if tracks, err = r.operation(field, r.clean(tracks)); err != nil {
 		return geo.Field{}, nil, err
 	}
-	if err := swapped(field, tracks); err != nil {
+	if err := swapped([]geo.Field{field}, tracks); err != nil {
 		return geo.Field{}, nil, err
 	}
 	if field, tracks, err = r.correct(ctx, field, tracks); err != nil {

@@ -52,6 +52,9 @@ func (o *Opened) Parts(s Spec) []Spec {
 	return out
 }
 
+// Nowhere is the error of logs of which there are no parts.
+func (o *Opened) Nowhere() error { return o.in.nowhere() }
+
 // Correct puts a correction of a field, by its number in the file, into the farm in a folder, which is made if there is none.
 func (o *Opened) Correct(ctx context.Context, dir string, field int, c farm.Correction) (number int64, err error) {
 	at := slices.IndexFunc(o.in.fields, func(f geo.Field) bool { return f.Number == field })

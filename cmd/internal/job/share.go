@@ -44,6 +44,11 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 			}
 		}
 	}
+	if worked == 0 {
+		if err := swapped(fields, tracks); err != nil {
+			return field, nil, err
+		}
+	}
 	if field.Boundary == nil && worked != 1 {
 		return field, nil, wrong("%s holds %d fields, the log lies on %d of them, and none is chosen (%s):\n%s",
 			r.Spec.Boundary, len(fields), worked, howToChoose, list(fields, fixes))

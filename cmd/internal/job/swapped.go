@@ -16,24 +16,34 @@ import (
 // together: about 100 km.
 const near = 1.0
 
-// swapped finds files that do not agree on which coordinate comes first: field
-// and track lie far apart as they are and close together with one of them
+// swapped finds files that do not agree on which coordinate comes first: a field
+// and a track lie far apart as they are and close together with one of them
 // turned round. A single file cannot show this where both numbers are possible
 // latitudes.
-func swapped(f geo.Field, tracks []geo.Track) error {
-	c := f.Boundary.Bound().Center()
-	for _, t := range tracks {
-		if t.Fixes() == 0 {
-			continue
-		}
-		flat := t.Line.FlatCoords()
-		p := orb.Point{flat[0], flat[1]}
-		if !together(c, p) && together(orb.Point{c[1], c[0]}, p) {
-			return fmt.Errorf("%s: the field lies at %.4f, %.4f, the track of %s at %.4f, %.4f: longitude and latitude are swapped in one of the two\nhint: longitude comes first in GeoJSON",
-				f.Source, c[0], c[1], t.Source, p[0], p[1])
+func swapped(fields []geo.Field, tracks []geo.Track) error {
+	for _, f := range fields {
+		c := f.Boundary.Bound().Center()
+		for _, t := range tracks {
+			if t.Fixes() == 0 {
+				continue
+			}
+			flat := t.Line.FlatCoords()
+			p := orb.Point{flat[0], flat[1]}
+			if !together(c, p) && together(orb.Point{c[1], c[0]}, p) {
+				return fmt.Errorf("%s: the field lies at %.4f, %.4f, the track of %s at %.4f, %.4f: longitude and latitude are swapped in one of the two\nhint: longitude comes first in GeoJSON",
+					f.Source, c[0], c[1], t.Source, p[0], p[1])
+			}
 		}
 	}
 	return nil
+}
+
+// nowhere is the error of tracks that lie on none of the fields.
+func (in inputs) nowhere() error {
+	if err := swapped(in.fields, in.tracks); err != nil {
+		return err
+	}
+	return fmt.Errorf("the tracks lie on none of the %d fields of %s", len(in.fields), in.fields[0].Source)
 }
 
 // turnedAbout finds a call that gives the log where the field is wanted: the first file holds tracks, and one of the others a

@@ -281,7 +281,7 @@ func (s *shelf) read(ctx context.Context, one *source) error {
 		parts = append(parts, &part{id: fmt.Sprintf("%s.%d", one.id, i+1), args: args, judging: make(chan struct{}, 1)})
 	}
 	if len(parts) == 0 {
-		return errors.New("the log lies on none of the fields")
+		return opened.Nowhere()
 	}
 	one.mu.Lock()
 	defer one.mu.Unlock()
