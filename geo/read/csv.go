@@ -288,6 +288,11 @@ func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	untold := ""
+	if at := slices.IndexFunc(t.header.use, func(c tableColumn) bool { return c.untold }); at >= 0 {
+		untold = t.header.use[at].title
+	}
+	t.notes.tellSpeed(t.tracks, untold, p != nil)
 	return finishTracks(t.tracks, &t.notes, &t.states, p, "a track is a line per fix with longitude and latitude", false)
 }
 

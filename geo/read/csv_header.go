@@ -2,6 +2,7 @@ package read
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -63,6 +64,7 @@ type tableColumn struct {
 	title  string // as the file has it
 	unit   string // as its name says, "" if it does not
 	factor float64
+	untold bool // of a speed: its unit is told by places and times, see tellSpeed
 }
 
 // plainName is a column's name in lower case with one "_" for whatever is no
@@ -286,20 +288,31 @@ func (m *meanings) find(place string) int {
 
 // known takes the columns whose names are known, of two of one meaning the first.
 func (m *meanings) known(o TrackOptions) {
+	var untold *tableColumn
 	for i, t := range m.titles {
 		c := meaning(t)
 		c.at = i
 		switch was := m.by[c.column]; {
 		case c.column == noColumn || m.byHand[i] || was != nil && o.named(c.column):
-		case c.unit == "" && (c.column == speedColumn || c.column == widthColumn):
-			example := map[column]string{speedColumn: "km/h, m/s or mph", widthColumn: "m, mm, ft or in"}[c.column]
-			m.notes.add(1, nil, true, fmt.Sprintf("column %q says no unit (%s): not used", t, example))
+		case c.unit == "" && c.column == speedColumn:
+			untold = cmp.Or(untold, &c)
+		case c.unit == "" && c.column == widthColumn:
+			m.notes.noUnit(t, "m, mm, ft or in")
 		case was != nil:
 			m.notes.add(1, nil, false, fmt.Sprintf("column %q is not used: %q means the same", c.title, was.title))
 		default:
 			m.by[c.column] = &c
 		}
 	}
+	if untold != nil && m.by[speedColumn] == nil {
+		untold.untold = true
+		m.by[speedColumn] = untold
+	}
+}
+
+// noUnit notes a column that is not used since nothing says what it is in.
+func (t *tally) noUnit(title, example string) {
+	t.add(1, nil, true, fmt.Sprintf("column %q says no unit (%s): not used", title, example))
 }
 
 // pair takes the first two columns of which both have the names of a pair, for the place; false: there are none such.

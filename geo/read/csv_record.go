@@ -185,7 +185,7 @@ func (t *table) number(number int, c *tableColumn, f []byte, v *values) {
 		x, _, ok = t.notes.columnText(c.column, f)
 	} else if c.column == qualityColumn {
 		x, ok = columnNumber(c.column, x)
-	} else {
+	} else if !c.untold {
 		x *= c.factor
 		_, ok = columnNumber(c.column, x)
 	}

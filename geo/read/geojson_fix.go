@@ -451,5 +451,6 @@ func (s *trackScan) finish(p crs.Projection) ([]geo.Track, []geo.Finding, error)
 	if len(s.tracks) == 1 {
 		s.tracks[0].name = cmp.Or(s.tracks[0].name, s.title)
 	}
+	s.notes.tellSpeed(s.tracks, "", p != nil)
 	return finishTracks(s.tracks, &s.notes, &s.states, p, "a track is LineString, MultiLineString or Point features", true)
 }

@@ -131,6 +131,7 @@ func finishXML(tracks []*growing, notes *tally, states *stateJudge, w *xmlWalk, 
 			return nil, nil, err
 		}
 	}
+	notes.tellSpeed(tracks, "", false)
 	return finishTracks(tracks, notes, states, nil, hint, false)
 }
 
