@@ -50,7 +50,7 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	base := f.Base()
 	places, motions := make([][]sweeps.Place, len(runs)), make([][]sweeps.Motion, len(runs))
 	if err := workers.Each(ctx, r.Work.Workers, len(runs), func(k int) error {
-		places[k] = Bars(runs[k])
+		places[k] = PlacesOf(runs[k])
 		motions[k] = sweeps.Motions(places[k], base)
 		for i, s := range runs[k].Stops {
 			if !s.Told { // where the bar faces is then the way itself
@@ -132,8 +132,8 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	return out, nil
 }
 
-// Bars is a run as sweeps take it, a place for every stop.
-func Bars(r drive.Run) []sweeps.Place {
+// PlacesOf is a run as sweeps take it, a place for every stop.
+func PlacesOf(r drive.Run) []sweeps.Place {
 	places := make([]sweeps.Place, len(r.Stops))
 	for k, s := range r.Stops {
 		right, left := s.Reach()

@@ -56,7 +56,7 @@ func (p Plan) uncut() float64 {
 		if hill.Surface != nil {
 			line = stepped(line, hillStep)
 		}
-		places := coverage.Bars(drive.Along(line, p.Implement.Width, 0))
+		places := coverage.PlacesOf(drive.Along(line, p.Implement.Width, 0))
 		motions := sweeps.Motions(places, f.Base())
 		for i, m := range motions {
 			// The centre lies abeam of the axle: seen from the bar it lies aslant, and the bar crabs.

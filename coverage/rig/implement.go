@@ -32,6 +32,7 @@ type Implement struct {
 	Body       Body    `json:"body,omitzero"`        // outline of the implement; needed for turning only
 	Turning    Turning `json:"turning,omitzero"`     // how the set turns; needed for turning only
 	Sweeps     Layout  `json:"sweeps,omitzero"`      // where its sweeps stand; none = not known
+	Bars       []Bar   `json:"bar,omitempty"`        // of a set whose rows are lowered apart; none = it is one bar
 }
 
 // Validate says what is wrong with im: the first limit that is broken.
@@ -81,10 +82,13 @@ func (im Implement) Validate() error {
 	if err := im.Turning.Validate(); err != nil {
 		return err
 	}
-	return im.Sweeps.Validate()
+	if err := im.Sweeps.Validate(); err != nil {
+		return err
+	}
+	return im.validateBars()
 }
 
-// OfWidth is the implement at another working width, m: sections and sweeps are those of the width
+// OfWidth is the implement at another working width, m: sections, sweeps and bars are those of the width
 // described, so it has none, and an outline that is not folded up for turning grows or shrinks with the bar.
 func (im Implement) OfWidth(width float64) Implement {
 	if width == im.Width {
@@ -93,7 +97,7 @@ func (im Implement) OfWidth(width float64) Implement {
 	if im.Body.Width >= im.Width && im.Width > 0 {
 		im.Body.Width += width - im.Width
 	}
-	im.Width, im.Sections, im.Sweeps = width, nil, Layout{}
+	im.Width, im.Sections, im.Sweeps, im.Bars = width, nil, Layout{}, nil
 	return im
 }
 

@@ -425,6 +425,57 @@ func TestAdds(t *testing.T) {
 }
 
 // At another width sections go, and an outline that is not folded up moves with the bar.
+func TestBarsAreRefused(t *testing.T) {
+	two := func(change func(*Implement)) Implement {
+		im := Implement{Width: 6, Bars: []Bar{{Name: "coarse"}, {Name: "fine", Behind: 1.5}}}
+		change(&im)
+		return im
+	}
+	for _, c := range []struct {
+		name string
+		im   Implement
+		want string
+	}{
+		{"two", two(func(*Implement) {}), ""},
+		{"one", two(func(im *Implement) { im.Bars = im.Bars[:1] }), "bars, 1 given: must be from 2 to 8, or none"},
+		{"too many", two(func(im *Implement) { im.Bars = make([]Bar, 9) }), "bars, 9 given"},
+		{"no name", two(func(im *Implement) { im.Bars[1].Name = "" }), "bar 2 has no name"},
+		{"one name", two(func(im *Implement) { im.Bars[1].Name = "coarse" }), `bar 2 is called "coarse"`},
+		{"far behind", two(func(im *Implement) { im.Bars[1].Behind = 51 }), `bar "fine", 51 m behind: must be within ±50 m`},
+		{"nowhere", two(func(im *Implement) { im.Bars[1].Right = math.NaN() }), `bar "fine", NaN m to the right`},
+		{"below nothing", two(func(im *Implement) { im.Bars[0].Width = -1 }), `bar "coarse", -1 m wide`},
+		{"too wide", two(func(im *Implement) { im.Bars[0].Width = 101 }), `bar "coarse": working width 101 m`},
+		{"late", two(func(im *Implement) { im.Bars[1].LiftDelay = 21 }), `bar "fine": lift delay 21 s`},
+		{"sweeps of the set", two(func(im *Implement) { im.Sweeps = Layout{Count: 2, Spacing: 1, Width: 1, Beams: []float64{0}} }), "sweeps of the set, and 2 bars"},
+		{"sweeps of a bar", two(func(im *Implement) { im.Bars[1].Sweeps.Count = 500 }), `bar "fine": 500 sweeps`},
+	} {
+		if err := c.im.Validate(); (err == nil) != (c.want == "") || err != nil && !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v, want %q", c.name, err, c.want)
+		}
+	}
+}
+
+func TestOfBar(t *testing.T) {
+	im := Implement{Width: 6, Sections: []float64{3, 3}, Mount: Mount{Hitch: 1, BarBehind: 1}, Body: Body{Ahead: 1, Behind: 2, Width: 3}, LowerDelay: 1, LiftDelay: 2,
+		Bars: []Bar{{Name: "whole"}, {Name: "part", Behind: 1.5, Right: 0.5, Width: 4, LiftDelay: 3}}}
+	if got := im.OfBar(0); got.Width != 6 || len(got.Sections) != 2 || got.Mount != im.Mount || got.Body != im.Body || got.Bars != nil {
+		t.Errorf("%+v", got)
+	}
+	got := im.OfBar(1)
+	if got.Width != 4 || got.Sections != nil || got.Mount.BarBehind != 2.5 || got.Mount.BarRight != 0.5 || got.LowerDelay != 1 || got.LiftDelay != 3 || got.Bars != nil {
+		t.Errorf("%+v", got)
+	}
+	if want := (Body{Ahead: 2.5, Behind: 0.5, Width: 3}); got.Body != want { // the frame stays where it is
+		t.Errorf("%+v, want %+v", got.Body, want)
+	}
+	if one := (Implement{Width: 6}); one.OfBar(0).Width != 6 {
+		t.Error("a set of one bar")
+	}
+	if got := im.OfWidth(5); got.Bars != nil {
+		t.Errorf("%+v", got.Bars)
+	}
+}
+
 func TestOfWidth(t *testing.T) {
 	im := Implement{Width: 6, Sections: []float64{3, 3}, Body: Body{Width: 6.2}}
 	if got := im.OfWidth(6); len(got.Sections) != 2 {

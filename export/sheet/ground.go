@@ -23,14 +23,16 @@ const (
 // The marks of DESIGN section 6, on paper. Missed ground is plain and of a middle
 // lightness; whatever else is as dark has lines.
 var (
-	onceMark    = paper.Hatching{Fill: straw}
-	twiceMark   = paper.Hatching{Fill: slate, Lines: []paper.HatchLines{{Turn: 45, Apart: 1.1, With: paper.Pen{Colour: "#DCE5EE", Width: 0.2}}}, Rim: paper.Pen{Colour: slate, Width: 0.1}}
-	moreMark    = paper.Hatching{Fill: ink, Lines: []paper.HatchLines{{Turn: 45, Apart: 1.1, With: paper.Pen{Colour: "#9FB2C8", Width: 0.15}}, {Turn: -45, Apart: 1.1, With: paper.Pen{Colour: "#9FB2C8", Width: 0.15}}}, Rim: paper.Pen{Colour: ink, Width: 0.1}}
-	missedMark  = paper.Hatching{Fill: pink, Rim: paper.Pen{Colour: pink, Width: 0.1}}
-	ribbonMark  = paper.Hatching{Fill: "#B58F45", Rim: paper.Pen{Colour: "#7A5C1E", Width: 0.06}} // of worked once, darker
-	unknownMark = paper.Hatching{Fill: "#F2F2F2", Lines: []paper.HatchLines{{Turn: -45, Apart: 1.4, With: paper.Pen{Colour: "#6F6F6F", Width: 0.22}}}, Rim: paper.Pen{Colour: "#6F6F6F", Width: 0.2}}
-	outsideMark = paper.Hatching{Fill: "#FFF4E3", Lines: []paper.HatchLines{{Turn: 60, Apart: 1.4, With: paper.Pen{Colour: orange, Width: 0.8}}}, Rim: paper.Pen{Colour: "#B96B0C", Width: 0.12}}
-	noGoMark    = paper.Hatching{Fill: "#FFFFFF", Lines: []paper.HatchLines{{Turn: 0, Apart: 1.6, With: paper.Pen{Colour: "#555555", Width: 0.35, Dash: []float64{0.35, 1.6}}}}, Rim: paper.Pen{Colour: paper.Black, Width: 0.35}}
+	onceMark   = paper.Hatching{Fill: straw}
+	twiceMark  = paper.Hatching{Fill: slate, Lines: []paper.HatchLines{{Turn: 45, Apart: 1.1, With: paper.Pen{Colour: "#DCE5EE", Width: 0.2}}}, Rim: paper.Pen{Colour: slate, Width: 0.1}}
+	moreMark   = paper.Hatching{Fill: ink, Lines: []paper.HatchLines{{Turn: 45, Apart: 1.1, With: paper.Pen{Colour: "#9FB2C8", Width: 0.15}}, {Turn: -45, Apart: 1.1, With: paper.Pen{Colour: "#9FB2C8", Width: 0.15}}}, Rim: paper.Pen{Colour: ink, Width: 0.1}}
+	missedMark = paper.Hatching{Fill: pink, Rim: paper.Pen{Colour: pink, Width: 0.1}}
+	ribbonMark = paper.Hatching{Fill: "#B58F45", Rim: paper.Pen{Colour: "#7A5C1E", Width: 0.06}} // of worked once, darker
+	// otherBarMark is of worked once, with dots: another bar of the set missed it.
+	otherBarMark = paper.Hatching{Fill: straw, Lines: []paper.HatchLines{{Turn: 30, Apart: 1.1, With: paper.Pen{Colour: "#3F6B4F", Width: 0.4, Dash: []float64{0.4, 0.9}}}}, Rim: paper.Pen{Colour: "#3F6B4F", Width: 0.12}}
+	unknownMark  = paper.Hatching{Fill: "#F2F2F2", Lines: []paper.HatchLines{{Turn: -45, Apart: 1.4, With: paper.Pen{Colour: "#6F6F6F", Width: 0.22}}}, Rim: paper.Pen{Colour: "#6F6F6F", Width: 0.2}}
+	outsideMark  = paper.Hatching{Fill: "#FFF4E3", Lines: []paper.HatchLines{{Turn: 60, Apart: 1.4, With: paper.Pen{Colour: orange, Width: 0.8}}}, Rim: paper.Pen{Colour: "#B96B0C", Width: 0.12}}
+	noGoMark     = paper.Hatching{Fill: "#FFFFFF", Lines: []paper.HatchLines{{Turn: 0, Apart: 1.6, With: paper.Pen{Colour: "#555555", Width: 0.35, Dash: []float64{0.35, 1.6}}}}, Rim: paper.Pen{Colour: paper.Black, Width: 0.35}}
 )
 
 // passesApart is the distance of passes on paper in mm from which their lines are
@@ -63,6 +65,9 @@ func (l *leaf) ground(v view, r coverage.Result) {
 	cover("three times or more", r.Layers.Triple, moreMark)
 	if r.Ribbons != nil {
 		cover("uncut between sweeps", r.Ribbons.Shapes, ribbonMark)
+	}
+	if r.Bars != nil {
+		cover("missed by another bar", r.Bars.Others, otherBarMark)
 	}
 	cover("unknown (log gap)", r.Layers.Unknown, unknownMark)
 	cover("missed", r.Layers.Missed, missedMark)

@@ -34,6 +34,9 @@ func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
 		if i == 0 && s.table.Ribbons.Words != "" {
 			row(&ribbonMark, s.table.Ribbons, false)
 		}
+		if i == 0 && s.table.OtherBar.Words != "" {
+			row(&otherBarMark, s.table.OtherBar, false)
+		}
 	}
 	l.Line(b.X+10, y+1.2, b.X+b.W, y+1.2, paper.Pen{Colour: paper.Black, Width: 0.2})
 	row(nil, s.table.Field, true)

@@ -282,7 +282,7 @@ const limitRounding = 1e-9
 // CurveTo is the least radius of a curve in which everything is cut, m: see CrabTo.
 func CurveTo(l words.Language, radius float64) string {
 	if radius < 10 {
-		return l.Say("%.1f m", math.Ceil(10*radius-limitRounding)/10)
+		return l.Say("%.1f m", max(0, math.Ceil(10*radius-limitRounding))/10)
 	}
 	return l.Say("%.0f m", math.Ceil(radius-limitRounding))
 }

@@ -31,6 +31,7 @@ type Table struct {
 	HeadlandArea, Missed Row
 	Lifted, Twice        Row // of the headland
 	Ribbons              Row // of ground worked once; without words: none are known
+	OtherBar             Row // of ground worked; without words: the set is one bar
 }
 
 // missedPart is the place of missed ground among the parts.
@@ -67,6 +68,9 @@ func TableOf(r coverage.Result) Table {
 	t.Thin = row("lap thinner than planned", max(0, b.Missed-r.FullMissed))
 	if r.Ribbons != nil {
 		t.Ribbons = row("  of it uncut between sweeps", r.Ribbons.Area)
+	}
+	if r.Bars != nil {
+		t.OtherBar = row("  of it missed by another bar", ground.AreaOf(r.Bars.Others))
 	}
 	t.open(r.Telling, b)
 	t.HeadlandArea = row("headland", r.Headland.Area)
@@ -110,7 +114,7 @@ func (t *Table) open(can coverage.Telling, b ground.Balance) {
 // In is t with its words and numbers in a language.
 func (t Table) In(l words.Language) Table {
 	t.Parts = slices.Clone(t.Parts)
-	rows := []*Row{&t.Title, &t.Again, &t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice, &t.Ribbons}
+	rows := []*Row{&t.Title, &t.Again, &t.Field, &t.Outside, &t.FullMissed, &t.Thin, &t.HeadlandArea, &t.Missed, &t.Lifted, &t.Twice, &t.Ribbons, &t.OtherBar}
 	for i := range t.Parts {
 		rows = append(rows, &t.Parts[i])
 	}

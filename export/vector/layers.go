@@ -19,15 +19,38 @@ import (
 // them.
 var Layers = []string{"field", "headland", "states", "passes", "double", "unknown", "outside", "missed"}
 
-// ribbonsLayer is there where the layout of the sweeps is known.
-const ribbonsLayer = "ribbons"
+const (
+	ribbonsLayer = "ribbons" // where the layout of the sweeps is known
+	barsLayer    = "bars"    // where the set has several bars
+)
 
-// LayersWith are the names of the layers: Layers, and with sweeps whose layout is known the ribbons between them before the missed strips.
-func LayersWith(sweeps bool) []string {
-	if !sweeps {
-		return Layers
+// LayersWith are the names of the layers: Layers, and before the missed strips the ribbons between sweeps whose layout is known, and what one of several
+// bars missed.
+func LayersWith(ribbons, bars bool) []string {
+	layers := slices.Clone(Layers)
+	for _, one := range []struct {
+		is   bool
+		name string
+	}{{ribbons, ribbonsLayer}, {bars, barsLayer}} {
+		if one.is {
+			layers = slices.Insert(layers, len(layers)-1, one.name)
+		}
 	}
-	return slices.Insert(slices.Clone(Layers), len(Layers)-1, ribbonsLayer)
+	return layers
+}
+
+// LayersIn are the names of the layers of a result.
+func LayersIn(r coverage.Result) []string { return LayersWith(r.Ribbons != nil, r.Bars != nil) }
+
+// barPiece is ground that a bar missed and another one of the set worked.
+type barPiece struct {
+	bar   string
+	shape plane.Polygon
+}
+
+var barColumns = []column[barPiece]{
+	{Property{Name: "bar", Title: "missed by the bar", Holds: Words}, func(p barPiece) any { return p.bar }},
+	area(func(p barPiece) float64 { return p.shape.Area() }),
 }
 
 // source is a layer whose features are made one by one, so that it can be
@@ -231,6 +254,18 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 			break
 		}
 		return pieces(r, Layer{Name: layer, Title: "Ribbons between sweeps", Style: Style{Line: "#7A5C1E", Fill: "#B58F45", Cover: 0.8}}, r.Ribbons.Shapes, nil), nil
+	case barsLayer:
+		if r.Bars == nil {
+			break
+		}
+		var all []barPiece
+		for _, b := range r.Bars.Each {
+			for _, p := range b.Shapes {
+				all = append(all, barPiece{b.Name, p})
+			}
+		}
+		l := Layer{Name: layer, Title: "Missed by one bar", Kind: Areas, Label: "bar", Style: Style{Line: "#3F6B4F", Fill: "#7FB08F", Cover: 0.7}}
+		return listed(l, all, barColumns, func(i int) shape { return shape{local: &r.Local, area: all[i].shape} }), nil
 	case "missed":
 		l := Layer{Name: layer, Title: "Missed strips", Kind: Areas, Label: "strip", Style: Style{Line: "#C2247F", Fill: "#C2247F", Cover: 0.8}, Facts: missedFacts(r)}
 		return listed(l, r.Strips, stripColumnsOf(r), func(i int) shape { return shape{local: &r.Local, area: r.Strips[i].Shape} }), nil
@@ -334,7 +369,7 @@ func (p Property) settled(v any) any {
 // no file can hold is a *LayerError.
 func LayersOf(r coverage.Result) ([]Layer, error) {
 	var out []Layer
-	for _, name := range LayersWith(r.Ribbons != nil) {
+	for _, name := range LayersIn(r) {
 		s, err := sourceOf(name, r)
 		if err != nil {
 			return nil, err

@@ -52,6 +52,8 @@ var findings = map[string]string{
 	"%d of %d fixes stood in the file in another order than that of their times: put in the order of time (%.2f km of way, %.2f km as they stood)": "%d von %d GPS-Punkten standen nicht in der Reihenfolge ihrer Zeiten in der Datei: nach der Zeit geordnet (%.2f km Weg, %.2f km wie sie standen)",
 	"%d of them have no time to be put in order by: left out":                                                                                      "%d davon haben keine Zeit, nach der sie zu ordnen wären: weggelassen",
 
+	"bar %q: no work found": "Balken %q: keine Arbeit gefunden",
+
 	// The way of the set.
 	"log gap": "Aufzeichnungslücke",
 	"%s: inferred for %d fixes: %.2f km working, %.2f km turning, %.2f km road, %.2f km unknown, %.2f km of all this doubtful; look at the layer states, correct it there and give it as the track to override": "%s: für %d GPS-Punkte erschlossen: %.2f km Arbeit, %.2f km Wenden, %.2f km Straße, %.2f km unbekannt, davon zweifelhaft %.2f km; die Ebene states ansehen, dort berichtigen und als Spur angeben",

@@ -24,6 +24,8 @@ type TrackOptions struct {
 	// Working are the values of the work-state column that mean working; all others mean
 	// lifted. None: by the words that are known.
 	Working []string `json:"working,omitempty"`
+	// Component is an element of task data, by name or number (DET-3), whose work state is wanted; "" = that of the implement.
+	Component string `json:"component,omitempty"`
 	Taking
 	Files *Files `json:"-"` // opens what is read; nil = nothing is kept of it
 	// Zone is that of times that name none; nil = they are taken as UTC.

@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -177,6 +178,59 @@ func TestSectionsGiveWidthAndOffset(t *testing.T) {
 		if found(findings, want) == nil {
 			t.Errorf("no finding %q in %v", want, findings)
 		}
+	}
+}
+
+// Of the drill, its first two sections are a bar called coarse and the last two one called fine, each with a work state of its own.
+func TestOneComponentOfTheImplement(t *testing.T) {
+	set := func() fstest.MapFS {
+		set := demoSet(bytes.Join([][]byte{
+			demoRecord(1000, 500000000, 100000000, 4, 3601000, 0, 0, 1, 0),
+			demoRecord(2000, 500000100, 100000000, 4, 3602000, 0, 1),
+			demoRecord(3000, 500000200, 100000000, 4, 3603000, 1, 1),
+			demoRecord(4000, 500000300, 100000000, 4, 3604000, 0, 0),
+		}, nil))
+		text := strings.NewReplacer(`<DET A="DET3" B="3" C="4" E="2" F="2">`, `<DET A="DET8" B="8" C="2" D="coarse" E="7" F="2"/><DET A="DET9" B="9" C="2" D="fine" E="8" F="2"/><DET A="DET3" B="3" C="4" E="2" F="8">`,
+			`C="4" E="3" F="2"`, `C="4" E="3" F="8"`, `C="4" E="4" F="2"`, `C="4" E="4" F="9"`, `C="4" E="5" F="2"`, `C="4" E="5" F="9"`).Replace(demoTaskData)
+		set["set/TaskData.xml"].Data = []byte(text)
+		set["set/tlg00001.XML"].Data = []byte(`<TIM A="" D="4"><PTN A="" B="" C="412000" D="" F="" H="" I=""/><DLV A="008D" B="" C="DET8"/><DLV A="008D" B="" C="DET9"/><DLV A="018D" B="" C="DET1"/><DLV A="0075" B="" C="DET1"/></TIM>`)
+		return set
+	}
+	for _, c := range []struct {
+		component string
+		states    []geo.WorkState
+		width     float64 // m, of both its sections
+		offset    float64 // m, of their middle right of the antenna, which is 0.2 m left of the reference point
+	}{
+		{"coarse", []geo.WorkState{geo.Lifted, geo.Working, geo.Working, geo.Lifted}, 3, -1.5 + 0.2},
+		{"FINE", []geo.WorkState{geo.Lifted, geo.Lifted, geo.Working, geo.Working}, 3, 1.5 + 0.2},
+		{"DET9", []geo.WorkState{geo.Lifted, geo.Lifted, geo.Working, geo.Working}, 3, 1.5 + 0.2},
+		{"", []geo.WorkState{geo.Lifted, geo.Working, geo.Working, geo.Working}, 3, -1.5 + 0.2}, // either works; the first of the two functions tells where
+	} {
+		files := set()
+		tracks, findings, err := ISOXMLTracks(files, "set/TaskData.xml", "set/TaskData.xml", TrackOptions{Component: c.component})
+		if err != nil || len(tracks) != 1 {
+			t.Fatalf("%q: %d tracks, %v, %v", c.component, len(tracks), findings, err)
+		}
+		if !slices.Equal(tracks[0].State, c.states) {
+			t.Errorf("%q: states %v, want %v", c.component, tracks[0].State, c.states)
+		}
+		if w, o := tracks[0].Bar, tracks[0].Offset; !same(w, c.width) || len(o) == 0 || !same(o[0], c.offset) {
+			t.Errorf("%q: %g m wide at %v, want %g and %g", c.component, w, o, c.width, c.offset)
+		}
+	}
+	files := set()
+	_, _, err := ISOXMLTracks(files, "set/TaskData.xml", "set/TaskData.xml", TrackOptions{Component: "seed"})
+	if err == nil || !strings.Contains(err.Error(), `no component "seed" has its work state in it: those that have are`) || !strings.Contains(err.Error(), `DET9 "fine"`) {
+		t.Error(err)
+	}
+	files["set/TaskData.xml"].Data = bytes.Replace(files["set/TaskData.xml"].Data, []byte(`"fine"`), []byte(`"coarse"`), 1)
+	if _, _, err = ISOXMLTracks(files, "set/TaskData.xml", "set/TaskData.xml", TrackOptions{Component: "coarse"}); err == nil || !strings.Contains(err.Error(), `2 components are called "coarse"`) {
+		t.Error(err)
+	}
+	files["set/TaskData.xml"].Data = []byte(`<ISO11783_TaskData VersionMajor="4"><TSK A="TSK1"><TLG A="TLG00001"/></TSK></ISO11783_TaskData>`) // no description
+	if tracks, _, err := ISOXMLTracks(files, "set/TaskData.xml", "set/TaskData.xml", TrackOptions{Component: "DET9"}); err != nil || tracks[0].State[1] != geo.Lifted {
+		t.Error(err)
 	}
 }
 

@@ -369,7 +369,7 @@ func (l *taskLogs) take(track geo.Track, log string) error {
 	case !ok2:
 		err = &FileError{File: track.Source, What: "the file is not there, only its header"}
 	default:
-		err = l.readLog(head, body, &track, &notes)
+		err = l.readLog(head, body, &track, &notes, l.options.Component)
 	}
 	switch {
 	case errors.Is(err, errBudget):
@@ -456,8 +456,8 @@ func findTaskData(dir string) (string, bool) {
 	return "", false
 }
 
-// readLog reads a log into a track.
-func (d *taskData) readLog(head, body string, track *geo.Track, notes *tally) error {
+// readLog reads a log into a track. component: see TrackOptions.
+func (d *taskData) readLog(head, body string, track *geo.Track, notes *tally, component string) error {
 	f, err := d.fsys.Open(head)
 	if err != nil {
 		return fmt.Errorf("read %s: %w", track.Source, err)
@@ -476,7 +476,13 @@ func (d *taskData) readLog(head, body string, track *geo.Track, notes *tally) er
 		return fmt.Errorf("read %s: %w", track.Source, err)
 	}
 	defer b.Close()
-	err = isobus.Read(b, h, d.devices, logNotes{notes}, track)
+	devices := d.devices
+	if component != "" {
+		if h, devices, err = h.Part(devices, component); err != nil {
+			return &FileError{File: track.Source, What: err.Error()}
+		}
+	}
+	err = isobus.Read(b, h, devices, logNotes{notes}, track)
 	if fault, ok := errors.AsType[*isobus.Fault](err); ok {
 		return &FileError{File: track.Source, Record: fault.Record, Place: fault.Place, What: fault.What}
 	}

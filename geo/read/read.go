@@ -142,7 +142,7 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 
 func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	tracks, findings, err := s.tracksOfFormat(o)
-	if err == nil && !s.format.takes(o.Columns) {
+	if err == nil && !s.format.takes(o.Columns) && !(s.format == isoxmlFormat && o.Component != "" && len(o.Columns) == 1 && o.Columns[stateName] != "") {
 		findings = append(findings, geo.Finding{File: s.file, What: "columns named by hand are for tables: not used here"})
 	}
 	return tracks, findings, err

@@ -48,15 +48,29 @@ func TestCompletion(t *testing.T) {
 	}
 }
 
-// The two blocks of the page on implement files are one whole file, which a reader takes and in which every key that there is
-// stands.
+// The blocks of the page on implement files are one whole file, which a reader takes and in which every key that there is
+// stands; with those of bars in place of the sweeps of the set.
 func TestHelpOnImplementFilesIsOne(t *testing.T) {
 	_, text := help.Page("implement")
-	file := ""
+	file, bars := "", ""
 	for i, part := range strings.Split(text, "```toml\n") {
-		if block, _, ok := strings.Cut(part, "```"); i > 0 && ok {
+		block, _, ok := strings.Cut(part, "```")
+		if i == 0 || !ok {
+			continue
+		}
+		if !strings.Contains(block, "[[bar]]") {
 			file += block
 		}
+		if !strings.HasPrefix(block, "[sweeps]") {
+			bars += block
+		}
+	}
+	other := filepath.Join(t.TempDir(), "bars.toml")
+	if err := os.WriteFile(other, []byte(bars), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if im, err := (&job.Call{}).Implement(other); err != nil || len(im.Bars) != 2 || im.Bars[1].Component != "fine" {
+		t.Errorf("%+v, %v, of\n%s", im.Bars, err, bars)
 	}
 	path := filepath.Join(t.TempDir(), "set.toml")
 	if err := os.WriteFile(path, []byte(file), 0o644); err != nil {
@@ -79,7 +93,7 @@ func TestHelpOnImplementFilesIsOne(t *testing.T) {
 			f := of.Field(i)
 			key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 			inside := f.Type.Kind() == reflect.Struct
-			if want := map[bool]string{false: "\n" + key + " = ", true: "\n[" + key + "]"}[inside]; !strings.Contains("\n"+file, want) && key != "drawbarRadius" && key != "each" { // each in place of a rule
+			if want := map[bool]string{false: "\n" + key + " = ", true: "\n[" + key + "]"}[inside]; !strings.Contains("\n"+file, want) && key != "drawbarRadius" && key != "each" && key != "bar" { // each in place of a rule, bars of sweeps
 				t.Errorf("the page has no %q", want)
 			}
 			if inside {

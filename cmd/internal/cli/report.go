@@ -35,6 +35,9 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		}
 		b.put("\n%s read, %d of them in %s, %.2f km of work\n", b.Count(r.Fixes, "GPS point"), r.Used, b.Count(len(r.Passes), "pass"), length/1000)
 		balance(b, t, t.Parts)
+		if err := bars(b, r); err != nil {
+			return err
+		}
 		outside(b, r, t)
 		headland(b, r, t)
 		ribbons(b, r)
@@ -52,8 +55,11 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 			return err
 		}
 	} else {
-		t.Ribbons = sheet.Row{} // they are part of what was worked: a screen has no room for them
+		t.Ribbons, t.OtherBar = sheet.Row{}, sheet.Row{} // they are part of what was worked: a screen has no room for them
 		balance(b, t, t.Short())
+		if err := bars(b, r); err != nil {
+			return err
+		}
 		weather(b, r)
 		if r.Spec.Work.Steep > 0 { // it was asked for
 			b.text(answer.Slopes(b.Language, r.Slope, r.Strips, r.Spec.Work.Steep), "")
@@ -65,6 +71,27 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		caution = b.AfterWork()
 	}
 	return b.closing(w, r.Files, caution)
+}
+
+// bars says how the bars of a set fared beside each other.
+func bars(b *telling, r job.Report) error {
+	if r.Bars == nil {
+		return nil
+	}
+	b.put("\nthe bars of the set, each by its own place and state; all else here is of the first\n")
+	t := b.heads("bar", "width m", "missed m²", "alone m²", "begins m", "ends m", "passes", "only it")
+	for k, one := range r.Bars.Each {
+		begins, ends := "", "" // of itself
+		if k > 0 {
+			begins, ends = b.Say("%+.2f", one.Begins), b.Say("%+.2f", one.Ends)
+		}
+		t.row("%s\t%.2f\t%.0f\t%.0f\t%s\t%s\t%d\t%d\t\n", geo.Shown(one.Name), one.Width, one.Balance.Missed, one.Alone, begins, ends, one.Rows+one.OnlyHere, one.OnlyHere)
+	}
+	if err := t.end(); err != nil {
+		return err
+	}
+	b.text(b.Say("alone: missed by it and worked by another bar; begins, ends: so much farther on than the first bar, in the middle of its passes. %s ha were worked by all, %.0f m² by some only.", ha(b, r.Bars.All), r.Bars.Some), "")
+	return nil
 }
 
 // ribbons says what the sweeps left between them, and which.
@@ -134,6 +161,9 @@ func balance(b *telling, t sheet.Table, parts []sheet.Row) {
 		b.put(balanceRow, p.Words, p.Ha, p.Share)
 		if i == 0 && t.Ribbons.Words != "" {
 			b.put(balanceRow, t.Ribbons.Words, t.Ribbons.Ha, t.Ribbons.Share)
+		}
+		if i == 0 && t.OtherBar.Words != "" {
+			b.put(balanceRow, t.OtherBar.Words, t.OtherBar.Ha, t.OtherBar.Share)
 		}
 	}
 }

@@ -70,6 +70,22 @@ const pairsListed = 4
 // printSweeps writes the report as a person reads it.
 func printSweeps(w io.Writer, r job.SweepsReport, all bool) error {
 	b := &telling{Language: r.Spec.Language}
+	for k, one := range append([]job.SweepsReport{r}, r.Bars...) {
+		if one.Spec.Implement = r.Spec.Alone()[k]; k > 0 {
+			b.put("\n")
+		}
+		if err := sweepsTold(b, one, all); err != nil {
+			return err
+		}
+	}
+	if r.Apart > 0 {
+		b.text(b.Say("its bars stand %.2f m apart along the way: lowered and lifted in one go, they begin and end so far apart", r.Apart), "")
+	}
+	return b.closing(w, r.Files, b.InTheYard())
+}
+
+// sweepsTold says what is found of one bar.
+func sweepsTold(b *telling, r job.SweepsReport, all bool) error {
 	im := r.Spec.Implement
 	b.text(sweepsSay(b.Language, r), "")
 	b.put("\n")
@@ -116,7 +132,7 @@ func printSweeps(w io.Writer, r job.SweepsReport, all bool) error {
 	if math.Abs(r.Draw) >= 0.01 {
 		b.text(b.Say("the sweeps pull %.2f m %s of the middle: the implement draws to that side", math.Abs(r.Draw), b.Word(sideOf(r.Draw))), "")
 	}
-	return b.closing(w, r.Files, b.InTheYard())
+	return nil
 }
 
 func sideOf(right float64) string {

@@ -26,7 +26,9 @@ type targets struct {
 }
 
 // layers are the names of those of a checked operation.
-func (s Spec) layers() []string { return vector.LayersWith(s.Work.Sweeps.Known()) }
+func (s Spec) layers() []string {
+	return vector.LayersWith(s.Work.Sweeps.Known(), len(s.Implement.Bars) > 0)
+}
 
 // checkedNames are those of the files of a checked operation.
 func (s Spec) checkedNames() []string {
@@ -58,7 +60,7 @@ func faulty(name string, err error) output {
 // write puts the result into the folder.
 func (r *Report) write(ctx context.Context, c coverage.Result, call *Call) error {
 	var files []output
-	for _, layer := range vector.LayersWith(c.Ribbons != nil) {
+	for _, layer := range vector.LayersIn(c) {
 		files = append(files, output{name: layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
 	files = append(files, r.Spec.Pictures.drawing(mapFile, func() (*paper.Leaf, error) { return sheet.Map(c, r.Spec.page()) })...)

@@ -194,7 +194,7 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}
-	for _, layer := range vector.LayersWith(c.Ribbons != nil) {
+	for _, layer := range vector.LayersIn(c) {
 		files = append(files, output{name: "geojson/" + layer + ".geojson", write: func(w io.Writer) error { return vector.Write(w, layer, c) }})
 	}
 	files = append(files, output{name: "geojson/" + vector.AlongLayer + ".geojson", write: func(w io.Writer) error { return vector.WriteGeoJSON(w, *along) }})

@@ -39,9 +39,9 @@ func (r *Report) inputs(ctx context.Context, call *Call) (inputs, error) {
 
 // tracks reads the tracks.
 func (r *Report) tracks(ctx context.Context, call *Call) ([]geo.Track, error) {
-	zone, err := r.Spec.logZone()
+	options, err := r.Spec.trackOptions(call)
 	if err != nil {
-		return nil, &WrongCall{err}
+		return nil, err
 	}
 	var tracks []geo.Track
 	for i, path := range r.Spec.Tracks {
@@ -49,7 +49,6 @@ func (r *Report) tracks(ctx context.Context, call *Call) ([]geo.Track, error) {
 			return nil, err
 		}
 		call.step("reading "+path, 1+i, r.Spec.steps())
-		options := read.TrackOptions{Columns: r.Spec.Columns, Working: r.Spec.WorkingValues, Taking: r.Spec.Taking, Files: &call.opened, Zone: zone}
 		t, findings, err := found(ctx, func() ([]geo.Track, []geo.Finding, error) { return read.Tracks(path, options) })
 		r.Findings = append(r.Findings, findings...)
 		if err != nil {

@@ -27,6 +27,7 @@ type Report struct {
 	Balance    ground.Balance      `json:"balance"`    // at credited width
 	FullMissed float64             `json:"fullMissed"` // m² missed at full working width: certainly untouched
 	Ribbons    *coverage.Ribbons   `json:"ribbons,omitempty"`
+	Bars       *coverage.Bars      `json:"bars,omitempty"`    // of a set with several, beside each other; all else is of the first
 	Trodden    float64             `json:"trodden,omitempty"` // m² on which the tractor's tyres ran after they were cut
 	Slope      *coverage.Slope     `json:"slope,omitempty"`   // how the ground lies, where the log has heights
 	Bar        drive.Bar           `json:"bar"`               // the working width all of it stands on
@@ -162,6 +163,9 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 	if planned != nil {
 		result.NamePlanned(planned)
 	}
+	if err := rep.bars(ctx, *in, &result, call); err != nil {
+		return rep, coverage.Result{}, err
+	}
 	if err := rep.patches(ctx, &result, call); err != nil {
 		return rep, coverage.Result{}, err
 	}
@@ -193,7 +197,7 @@ func (e *noWork) Error() string {
 func (r *Report) take(c coverage.Result) {
 	r.Answer, r.Telling = answer.Of(c, r.Spec.Language), c.Telling
 	r.Worth, r.Patches = c.Worth, c.Patches
-	r.Balance, r.FullMissed, r.Headland, r.Ribbons, r.Slope, r.Trodden = c.Balance, c.FullMissed, c.Headland, c.Ribbons, c.Slope, c.Trodden
+	r.Balance, r.FullMissed, r.Headland, r.Ribbons, r.Bars, r.Slope, r.Trodden = c.Balance, c.FullMissed, c.Headland, c.Ribbons, c.Bars, c.Slope, c.Trodden
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()
 	r.Strips = append(r.Strips, c.Strips...)
 	r.Patterns = append(r.Patterns, c.Patterns...)

@@ -37,6 +37,7 @@ type Spec struct {
 	Implement rig.Implement `json:"implement,omitzero"`
 	Work      drive.Work    `json:"work"` // what was worked with, and the limits
 	Going
+	bar             int   // the bar of a set with several that is judged, from 0
 	operationOfFarm int64 // whose corrections are meant beside those of the field; 0 = of none
 }
 
@@ -94,7 +95,7 @@ func zoneOf(what, name string) (*time.Location, error) {
 // Use makes im the machine of the job; its width is one that from tells. With
 // drive.WidthLogged the width is found when the log is read.
 func (s *Spec) Use(im rig.Implement, from drive.WidthSource) {
-	s.Implement, s.Work = im, s.Work.With(im)
+	s.Implement, s.Work = im, s.Work.With(im.OfBar(0))
 	if s.Work.WidthFrom = from; from == drive.WidthLogged {
 		s.Work.Width = 0
 	}
@@ -110,7 +111,9 @@ func (s *Spec) settle(tracks []geo.Track) error {
 	if err := w.Validate(); err != nil {
 		return &WrongCall{err} // of the overlap, beside a width found in the log
 	}
-	s.Work, s.Implement = w, s.Implement.OfWidth(w.Width)
+	if s.Work = w; len(s.Implement.Bars) == 0 {
+		s.Implement = s.Implement.OfWidth(w.Width)
+	}
 	return nil
 }
 

@@ -40,7 +40,7 @@ func (s SweepsSpec) Validate() error {
 	if err := s.Implement.Validate(); err != nil {
 		return err
 	}
-	if !s.Implement.Sweeps.Known() {
+	if len(s.Alone()) == 0 {
 		return errors.New("the implement file has no [sweeps]: must say where they stand (balk help implement)")
 	}
 	if most := sweeps.MostCrab * 180 / math.Pi; !(s.Want >= 0 && s.Want < most) {
@@ -55,23 +55,39 @@ func (s SweepsSpec) Validate() error {
 	return nil
 }
 
+// Alone are the implement, or each of its bars alone, where sweeps stand on it; their names are those of the bars.
+func (s SweepsSpec) Alone() (all []rig.Implement) {
+	for k := range max(1, len(s.Implement.Bars)) {
+		im := s.Implement.OfBar(k)
+		if len(s.Implement.Bars) > 0 {
+			im.Name = s.Implement.Bars[k].Name
+		}
+		if im.Sweeps.Known() {
+			all = append(all, im)
+		}
+	}
+	return all
+}
+
 // SweepsReport answers whether the sweeps cut everything. Lengths are m, angles degrees; numbers of sweeps count from the left end.
 type SweepsReport struct {
-	Spec    SweepsSpec   `json:"spec"`
-	Axle    float64      `json:"axle"`   // m ahead of the middle of the bar
-	Sweeps  int          `json:"sweeps"` // how many
-	Right   float64      `json:"right"`  // m, how far they cut to the right of the middle of the bar
-	Left    float64      `json:"left"`   // m, to the left
-	Uncut   float64      `json:"uncut"`  // m between, in all, that is not cut straight ahead
-	Pairs   []Pair       `json:"pairs"`  // neighbours in the direction of travel, from the right end to the left
-	New     Reach        `json:"new"`    // how far new sweeps go
-	Worn    *Reach       `json:"worn,omitempty"`
-	Lost    []SweepFault `json:"lost"` // what each sweep leaves that is lost
-	Bent    *SweepFault  `json:"bent,omitempty"`
-	Changes []Change     `json:"changes,omitempty"` // that reach the crab angle wanted, those with the fewest sweeps first
-	Passage Passage      `json:"passage"`
-	Draw    float64      `json:"draw"` // m to the right of the middle of the bar, of the sweeps' pull, by width and depth
-	Deep    float64      `json:"deep"` // m from the first nose to the last tip: cut in part only where the tool is lowered or lifted as it drives
+	Spec    SweepsSpec     `json:"spec"`
+	Axle    float64        `json:"axle"`   // m ahead of the middle of the bar
+	Sweeps  int            `json:"sweeps"` // how many
+	Right   float64        `json:"right"`  // m, how far they cut to the right of the middle of the bar
+	Left    float64        `json:"left"`   // m, to the left
+	Uncut   float64        `json:"uncut"`  // m between, in all, that is not cut straight ahead
+	Pairs   []Pair         `json:"pairs"`  // neighbours in the direction of travel, from the right end to the left
+	New     Reach          `json:"new"`    // how far new sweeps go
+	Worn    *Reach         `json:"worn,omitempty"`
+	Lost    []SweepFault   `json:"lost"` // what each sweep leaves that is lost
+	Bent    *SweepFault    `json:"bent,omitempty"`
+	Changes []Change       `json:"changes,omitempty"` // that reach the crab angle wanted, those with the fewest sweeps first
+	Passage Passage        `json:"passage"`
+	Draw    float64        `json:"draw"`            // m to the right of the middle of the bar, of the sweeps' pull, by width and depth
+	Bars    []SweepsReport `json:"bars,omitempty"`  // of a set with several bars those after the first, each alone
+	Apart   float64        `json:"apart,omitempty"` // m between its foremost bar and its last: lowered in one go, so far apart they begin and end
+	Deep    float64        `json:"deep"`            // m from the first nose to the last tip: cut in part only where the tool is lowered or lifted as it drives
 	Placed
 }
 
@@ -139,13 +155,51 @@ func Sweeps(ctx context.Context, s SweepsSpec, call *Call) (SweepsReport, error)
 	if err := s.Validate(); err != nil {
 		return r, &WrongCall{err}
 	}
-	names := targets{sure: s.Pictures.with([]string{reportFile, sweepsDrawing})}
-	if err := call.guard(ctx, s.Out, names); err != nil {
+	bars := s.Alone()
+	names := make([]string, len(bars))
+	for k := range bars {
+		if names[k] = sweepsDrawing; k > 0 {
+			names[k] = fmt.Sprintf("sweeps-%d.svg", k+1)
+		}
+	}
+	if err := call.guard(ctx, s.Out, targets{sure: s.Pictures.with(append(slices.Clone(names), reportFile))}); err != nil {
 		return r, err
 	}
-	l := s.Implement.Sweeps
+	r = sweepsOf(s, bars[0])
+	r.Spec = s
+	first, last := math.Inf(1), math.Inf(-1)
+	for _, b := range s.Implement.Bars {
+		first, last = min(first, b.Behind), max(last, b.Behind)
+	}
+	r.Apart = max(0, last-first)
+	var files []output
+	for k, im := range bars {
+		one := r
+		if k > 0 {
+			one = sweepsOf(s, im)
+			r.Bars = append(r.Bars, one)
+		}
+		files = append(files, s.Pictures.drawing(names[k], func() (*paper.Leaf, error) {
+			return sheet.Sweeps(sheet.SweepsPlan{Implement: im, Axle: one.Axle}, s.page())
+		})...)
+	}
+	if s.Out != "" {
+		call.step("writing "+s.Out, 0, 1)
+		if err := call.fill(ctx, s.Out, "sweeps", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) }); err != nil {
+			return r, err
+		}
+		call.step("done", 1, 1)
+	}
+	return r, nil
+}
+
+// sweepsOf answers for one bar.
+func sweepsOf(s SweepsSpec, im rig.Implement) SweepsReport {
+	s.Implement = im
+	r := SweepsReport{Spec: s}
+	l := im.Sweeps
 	f := sweeps.Of(l, false)
-	r.Axle = s.Implement.Mount.Pivot()
+	r.Axle = im.Mount.Pivot()
 	if s.Axle != nil {
 		r.Axle = *s.Axle
 	}
@@ -177,16 +231,7 @@ func Sweeps(ctx context.Context, s SweepsSpec, call *Call) (SweepsReport, error)
 	p := f.Passage()
 	r.Passage = Passage{p.Beams, finite(p.Beam), finite(p.Between)}
 	r.Draw, r.Deep = sweeps.Draw(l), f.Deep()
-	if s.Out != "" {
-		call.step("writing "+s.Out, 0, 1)
-		plan := sheet.SweepsPlan{Implement: s.Implement, Axle: r.Axle}
-		files := s.Pictures.drawing(sweepsDrawing, func() (*paper.Leaf, error) { return sheet.Sweeps(plan, s.page()) })
-		if err := call.fill(ctx, s.Out, "sweeps", files, &r.Placed, func(w io.Writer) error { return r.JSON(w) }); err != nil {
-			return r, err
-		}
-		call.step("done", 1, 1)
-	}
-	return r, nil
+	return r
 }
 
 func finite(m float64) float64 {

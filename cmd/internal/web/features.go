@@ -120,7 +120,7 @@ func collections(s *shelf, w http.ResponseWriter, r *http.Request) error {
 			if err != nil {
 				continue // a set that only drove over that field
 			}
-			for _, layer := range vector.LayersWith(j.result.Ribbons != nil) {
+			for _, layer := range vector.LayersIn(j.result) {
 				out.Collections = append(out.Collections, collectionOf(r, p.id, j, layer))
 			}
 		}
@@ -150,7 +150,7 @@ func (s *shelf) layerAsked(r *http.Request) (id string, j judged, layer string, 
 	if err == nil {
 		j, err = s.judge(r.Context(), one, p, p.call(), true)
 	}
-	if err == nil && !slices.Contains(vector.LayersWith(j.result.Ribbons != nil), layer) {
+	if err == nil && !slices.Contains(vector.LayersIn(j.result), layer) {
 		err = errNotThere
 	}
 	return id, j, layer, err
