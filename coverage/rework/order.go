@@ -38,13 +38,18 @@ func (d distances) put(from, to int, e errand) {
 }
 
 func (d distances) at(from, to int) errand {
-	if d.ways != nil {
-		return d.ways[from*(d.n+1)+to]
-	}
-	if e := d.near[from].at(int32(to)); e != nil {
+	if e := d.kept(from, to); e != nil {
 		return *e
 	}
 	return d.far(from, to)
+}
+
+// kept is a way that was put; nil: it was not.
+func (d distances) kept(from, to int) *errand {
+	if d.ways != nil {
+		return &d.ways[from*(d.n+1)+to]
+	}
+	return d.near[from].at(int32(to))
 }
 
 // row is the ways from one end, by where they lead: a table open to the next free place (Knuth 1973, 6.4, from memory), several
@@ -106,7 +111,12 @@ func (d distances) ahead(from int, all []int, yield func(to int)) {
 	}
 }
 
-func (d distances) between(from, to int) float64 { return d.at(from, to).cost }
+func (d distances) between(from, to int) float64 {
+	if e := d.kept(from, to); e != nil {
+		return e.cost
+	}
+	return d.far(from, to).cost
+}
 
 // tour is an order of directed passes, the gate before and behind it.
 type tour []int

@@ -292,54 +292,48 @@ func (s *searcher) moveStretch(i, k int) bool {
 	there, back := s.inner(i, k)
 	a, b := s.at(i-1), s.at(k+1)
 	gain := s.there[i] + there + s.there[k+1] - s.d.between(a, b) - touch
-	const open = -1                                           // a way not looked up yet
-	try := func(p int, turned bool, into, out float64) bool { // between places p − 1 and p
-		if p >= i && p <= k+1 {
-			return false // where it is
-		}
-		first, last, own := s.t[i], s.t[k], there
-		if turned {
-			first, last, own = last^1, first^1, back
-		}
-		if max(0, into)+own+max(0, out)-s.there[p] >= gain { // whatever the way left out
-			return false
-		}
-		if into == open {
-			into = s.d.between(s.at(p-1), first)
-		}
-		if out == open {
-			out = s.d.between(last, s.at(p))
-		}
-		if into+own+out-s.there[p] >= gain {
-			return false
-		}
-		for _, e := range []int{a, b, first, last, s.at(p - 1), s.at(p)} {
-			s.tell(e)
-		}
-		if turned {
-			s.turned(i, k)
-		}
-		s.shift(i, k, p)
-		return true
-	}
 	if gain <= 0 {
 		return false
 	}
 	for _, turned := range [2]bool{false, true} {
-		first, last := s.t[i], s.t[k]
+		first, last, own := s.t[i], s.t[k], there
 		if turned {
-			first, last = last^1, first^1
+			first, last, own = last^1, first^1, back
 		}
-		if s.nearGate(s.next, first) && try(0, turned, open, open) || s.nearGate(s.prev, last) && try(len(s.t), turned, open, open) {
+		const open = -1                              // a way not looked up yet
+		try := func(p int, into, out float64) bool { // between places p − 1 and p
+			if p >= i && p <= k+1 {
+				return false // where it is
+			}
+			if into == open {
+				into = s.d.between(s.at(p-1), first)
+			}
+			if out == open {
+				out = s.d.between(last, s.at(p))
+			}
+			if into+own+out-s.there[p] >= gain {
+				return false
+			}
+			for _, e := range []int{a, b, first, last, s.at(p - 1), s.at(p)} {
+				s.tell(e)
+			}
+			if turned {
+				s.turned(i, k)
+			}
+			s.shift(i, k, p)
 			return true
 		}
+		if s.nearGate(s.next, first) && try(0, open, open) || s.nearGate(s.prev, last) && try(len(s.t), open, open) {
+			return true
+		}
+		// Most ways are too long, whatever the other one.
 		for _, c := range s.prev[first] {
-			if p := int(s.place[c.to/2]); s.t[p] == int(c.to) && try(p+1, turned, c.cost, open) {
+			if p := int(s.place[c.to/2]); c.cost+own-s.there[p+1] < gain && s.t[p] == int(c.to) && try(p+1, c.cost, open) {
 				return true
 			}
 		}
 		for _, c := range s.next[last] {
-			if p := int(s.place[c.to/2]); s.t[p] == int(c.to) && try(p, turned, open, c.cost) {
+			if p := int(s.place[c.to/2]); c.cost+own-s.there[p] < gain && s.t[p] == int(c.to) && try(p, open, c.cost) {
 				return true
 			}
 		}
@@ -392,7 +386,7 @@ func (s *searcher) shake(ctx context.Context) error {
 	if n < 3 {
 		return nil
 	}
-	best, least := slices.Clone(s.t), s.cost()
+	best, there, back, least := slices.Clone(s.t), slices.Clone(s.there), slices.Clone(s.back), s.cost()
 	s.from, s.to = n, 0
 	long := func(k int) int { return 1 + k%min(swapUpTo, n/2) }
 	for round, helped := 0, true; helped && round < max(1, min(mostRounds, mostSwaps/n)); round++ {
@@ -411,12 +405,17 @@ func (s *searcher) shake(ctx context.Context) error {
 			}
 			s.shift(i, i+one-1, i+one+two)
 			s.settle()
+			from, to := s.from, s.to // and the way to the latter
 			if c := s.cost(); c < least-touch {
 				least, helped = c, true
-				copy(best[s.from:s.to], s.t[s.from:s.to])
+				copy(best[from:to], s.t[from:to])
+				copy(there[from:to+1], s.there[from:])
+				copy(back[from:to+1], s.back[from:])
 			} else {
-				copy(s.t[s.from:s.to], best[s.from:s.to])
-				s.renew(s.from, s.to)
+				copy(s.t[from:to], best[from:to])
+				copy(s.there[from:to+1], there[from:])
+				copy(s.back[from:to+1], back[from:])
+				s.moved(from, to)
 			}
 			s.from, s.to = n, 0
 		}
