@@ -10,6 +10,7 @@ import (
 
 	"balk/cmd/internal/farm"
 	"balk/coverage"
+	"balk/export/answer"
 	"balk/geo"
 )
 
@@ -102,4 +103,15 @@ func (o *Opened) Judge(ctx context.Context, s Spec, haste bool, call *Call) (Rep
 		call.step("done", s.steps(), s.steps())
 	}
 	return rep, result, err
+}
+
+// WithWorth adds what going back wins to what was judged in haste, which comes to the same as without.
+func (r Report) WithWorth(ctx context.Context, c coverage.Result, call *Call) (Report, coverage.Result, error) {
+	call = call.ready()
+	if err := r.worth(ctx, &c, call); err != nil {
+		return r, c, err
+	}
+	r.Answer, r.Worth = answer.Of(c, r.Spec.Language), c.Worth
+	call.step("done", r.Spec.steps(), r.Spec.steps())
+	return r, c, nil
 }

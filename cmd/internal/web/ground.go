@@ -47,11 +47,12 @@ type placed struct {
 	seconds float64
 	speed   float64
 	pass    int
+	surety  float64 // of work on the way there: 0 logged, 1 told from the driving, 2 doubtful so, 3 not known
 	spacing float64 // m to the neighbour that is nearer; NaN: none is beside it, or nobody asked
 }
 
 func writeGround(w io.Writer, c coverage.Result) error {
-	head := Ground{Columns: []string{"x", "y", "ahead", "barX", "barY", "facing", "seconds", "speed", "pass", "spacing"}}
+	head := Ground{Columns: []string{"x", "y", "ahead", "barX", "barY", "facing", "seconds", "speed", "pass", "spacing", "surety"}}
 	var numbers []float32
 	put := func(q plane.XY) { numbers = append(numbers, float32(q.X), float32(q.Y)) }
 	layer := func(name string, shapes [][][]plane.XY) {
@@ -122,7 +123,7 @@ func writeGround(w io.Writer, c coverage.Result) error {
 	for _, of := range []func(placed) float64{
 		func(p placed) float64 { return p.Antenna.X }, func(p placed) float64 { return p.Antenna.Y }, func(p placed) float64 { return math.Atan2(p.Ahead.Y, p.Ahead.X) },
 		func(p placed) float64 { return p.at.X }, func(p placed) float64 { return p.at.Y }, func(p placed) float64 { return math.Atan2(p.facing.Y, p.facing.X) },
-		func(p placed) float64 { return p.seconds }, func(p placed) float64 { return p.speed }, func(p placed) float64 { return float64(p.pass) }, func(p placed) float64 { return p.spacing },
+		func(p placed) float64 { return p.seconds }, func(p placed) float64 { return p.speed }, func(p placed) float64 { return float64(p.pass) }, func(p placed) float64 { return p.spacing }, func(p placed) float64 { return p.surety },
 	} {
 		for _, p := range kept {
 			numbers = append(numbers, float32(of(p)))
@@ -191,7 +192,7 @@ func placesOf(c coverage.Result) (out []placed, begin float64) {
 			if i == 0 && !fresh {
 				continue // the last of the stretch before
 			}
-			p := placed{pass: pass, seconds: float64(len(out)), speed: math.NaN()}
+			p := placed{pass: pass, seconds: float64(len(out)), speed: math.NaN(), surety: suretyAt(s)}
 			if timed {
 				if begin == 0 {
 					begin = s.Seconds[i]
@@ -221,6 +222,18 @@ func placesOf(c coverage.Result) (out []placed, begin float64) {
 		}
 	}
 	return out, begin
+}
+
+func suretyAt(s drive.Stretch) float64 {
+	switch {
+	case s.Activity == drive.ActivityUnknown:
+		return 3
+	case s.Doubtful:
+		return 2
+	case s.Inferred:
+		return 1
+	}
+	return 0
 }
 
 // space gives places the spacing that was seen nearest to them on the way of their pass.

@@ -101,6 +101,8 @@ var invented = kept{"fields.geojson", []string{"track-pond.geojson"}, "sweep-mou
 
 // demo puts the first field of the invented farm on the shelf, once.
 func (s *shelf) demo(ctx context.Context) (*source, error) {
+	s.inventing.Lock()
+	defer s.inventing.Unlock()
 	if one, err := s.source(demoFolder); err == nil {
 		return one, nil
 	}

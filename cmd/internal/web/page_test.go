@@ -3,6 +3,7 @@ package web_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -56,6 +57,12 @@ func bands(t *testing.T, b context.Context, address, dir string) {
 		t.Errorf("the command %q", got)
 	}
 	p.picture("wide")
+	apart(p, len(want.Strips))
+	eval[bool](p, `(() => { const s = document.getElementById('passes'); s.value = 'surety'; s.dispatchEvent(new Event('change')); return true })()`)
+	if got := p.text("legend"); !strings.Contains(got, "logged as work") || !strings.Contains(got, "not known") || strings.Contains(got, "doubtful") {
+		t.Errorf("the legend of passes by surety: %q", got)
+	}
+	p.picture("wide-surety")
 
 	eval[bool](p, `(document.querySelector('#list button[aria-label="strip 2"]').click(), true)`)
 	p.wait("a strip that was clicked is in the address", `location.hash.includes('strip=2')`)
@@ -68,6 +75,32 @@ func bands(t *testing.T, b context.Context, address, dir string) {
 	eval[bool](p, `(() => { const r = document.getElementById('when'); r.value = 1200; r.dispatchEvent(new Event('input')); return true })()`)
 	p.wait("the time is told, and how far the neighbour is", `document.getElementById('now').textContent.includes('06:50') && /spacing to the neighbour \d\.\d\d m/.test(document.getElementById('now').textContent)`)
 	p.picture("wide-time")
+}
+
+// apart looks at the numbers on the map: every strip has one, none stands over another, and what is far from its strip has a line.
+func apart(p *tab, strips int) {
+	p.Helper()
+	p.wait("there are numbers", `!!document.getElementById('map').dataset.names`)
+	var placed [][4]float64 // number, x, y, whether a line leads there
+	for one := range strings.SplitSeq(eval[string](p, `document.getElementById('map').dataset.names`), ";") {
+		var at [4]float64
+		if _, err := fmt.Sscan(one, &at[0], &at[1], &at[2], &at[3]); err != nil {
+			p.Fatal(one, err)
+		}
+		placed = append(placed, at)
+	}
+	if len(placed) != strips {
+		p.Errorf("%d numbers for %d strips", len(placed), strips)
+	}
+	const high, digit = 12, 8 // px, of the type they are set in: less than the room they have
+	for k, a := range placed {
+		for _, b := range placed[:k] {
+			wide := float64(digit*(len(fmt.Sprint(a[0]))+len(fmt.Sprint(b[0])))) / 2
+			if math.Abs(a[1]-b[1]) < wide && math.Abs(a[2]-b[2]) < high {
+				p.Errorf("numbers %v and %v stand over each other", a, b)
+			}
+		}
+	}
 }
 
 // whatIf: what is supposed follows at once, beside how it was driven, and says its command.

@@ -216,6 +216,9 @@ func TestTheSameAsTheCommand(t *testing.T) {
 		if code != 0 {
 			t.Fatal(want)
 		}
+		if query != "" { // what was judged in haste is finished, not judged again
+			v.get("/api/operations/call.1/report" + query + "&haste=1")
+		}
 		if got := string(v.get("/api/operations/call.1/report" + query)); got != want {
 			t.Errorf("%q: another report than of the command, %d bytes for %d", query, len(got), len(want))
 		}
@@ -283,7 +286,38 @@ func TestGroundAsNumbers(t *testing.T) {
 		}
 	}
 	if len(numbers) != head.Places*len(head.Columns) || head.Places < 1000 {
-		t.Errorf("%d numbers for %d places", len(numbers), head.Places)
+		t.Fatalf("%d numbers for %d places", len(numbers), head.Places)
+	}
+	column := func(name string) []float32 {
+		at := slices.Index(head.Columns, name) * head.Places
+		return numbers[at : at+head.Places]
+	}
+	sure := map[float32]int{} // work is logged, but for one hole in the log
+	for k, of := range column("surety") {
+		if column("pass")[k] > 0 {
+			sure[of]++
+		}
+	}
+	if sure[0] < 1000 || sure[1] > 0 || sure[2] > 0 || sure[3] == 0 || sure[3] > 10 {
+		t.Errorf("places by surety: %v", sure)
+	}
+}
+
+// The farm is invented once, however many pages ask for it at the same time.
+func TestOneFarmForAll(t *testing.T) {
+	v := visit(t, "--keep", filepath.Join(t.TempDir(), "kept"))
+	var all sync.WaitGroup
+	for range 4 {
+		all.Go(func() {
+			if status, _, text := v.ask("POST", "/api/demo", nil, nil); status != http.StatusOK {
+				t.Errorf("%d %s", status, text)
+			}
+		})
+	}
+	all.Wait()
+	var list []web.Source
+	if err := json.Unmarshal(v.get("/api/sources"), &list); err != nil || len(list) != 1 {
+		t.Errorf("%d sources: %v", len(list), err)
 	}
 }
 

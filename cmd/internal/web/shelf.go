@@ -27,6 +27,8 @@ type shelf struct {
 	last    int // number of the source that came last
 	working sync.WaitGroup
 	noting  sync.Mutex // of the files of notes
+
+	inventing sync.Mutex // the farm, once
 }
 
 // source is what one call of balk check reads: one operation on one field, or several.
@@ -340,16 +342,26 @@ func (s *shelf) judge(ctx context.Context, one *source, p *part, args []string, 
 		p.results = append(slices.Delete(p.results, at, at+1), found)
 		return found, nil
 	}
-	spec, err := s.Spec(ctx, args)
-	if err != nil {
-		return judged{}, err
+	j := judged{args: args, command: command}
+	call := &job.Call{Progress: one.progress, Say: s.Say}
+	if at := slices.IndexFunc(p.results, func(j judged) bool { return j.command == command }); at >= 0 { // in haste
+		j = p.results[at]
+		var err error
+		if j.report, j.result, err = j.report.WithWorth(ctx, j.result, call); err != nil {
+			return judged{}, err
+		}
+		p.results = slices.Delete(p.results, at, at+1)
+	} else {
+		var err error
+		if j.spec, err = s.Spec(ctx, args); err != nil {
+			return judged{}, err
+		}
+		j.spec.Work.Gaps = true
+		if j.report, j.result, err = one.opened.Judge(ctx, j.spec, haste, call); err != nil {
+			return judged{}, err
+		}
 	}
-	spec.Work.Gaps = true
-	j := judged{args: args, command: command, hasty: haste, spec: spec}
-	if j.report, j.result, err = one.opened.Judge(ctx, spec, haste, &job.Call{Progress: one.progress, Say: s.Say}); err != nil {
-		return judged{}, err
-	}
-	p.results = slices.DeleteFunc(p.results, func(j judged) bool { return j.command == command }) // one in haste
+	j.hasty = haste
 	if p.results = append(p.results, j); len(p.results) > mostJudged {
 		first := 0
 		if p.results[0].command == commandOf(checked, p.call()) { // as it was driven stays

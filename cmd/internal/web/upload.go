@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -186,6 +187,14 @@ func (k *kept) sort(ctx context.Context, dir string) error {
 				sets = append(sets, name)
 			}
 		default:
+			plain, err := plainPoints(file)
+			if err != nil {
+				return err
+			}
+			if plain {
+				logs = append(logs, name)
+				continue
+			}
 			switch is, log := call.Holds(ctx, file); {
 			case log:
 				logs = append(logs, name)
@@ -221,6 +230,32 @@ func (k *kept) sort(ctx context.Context, dir string) error {
 	}
 	k.Boundary, k.Tracks = fields[0], logs
 	return nil
+}
+
+// plainPoints says whether a file is GeoJSON with points and no polygon in it: then it is a log, which is known without reading it as a
+// boundary first, which would take as long as reading it does. Other files, and what balk wrote itself, are looked at more closely.
+func plainPoints(file string) (yes bool, err error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return false, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	head := make([]byte, 1<<12)
+	n, err := io.ReadFull(f, head)
+	head = bytes.TrimLeft(head[:n], " \t\r\n")
+	if err != nil || head[0] != '{' || !bytes.Contains(head, []byte(`"Point"`)) { // a file that is as short as that is read in no time
+		return false, nil
+	}
+	rest, err := io.ReadAll(f)
+	if err != nil {
+		return false, err
+	}
+	for _, other := range []string{"olygon", `"balk"`, `\u`} {
+		if bytes.Contains(head, []byte(other)) || bytes.Contains(rest, []byte(other)) {
+			return false, nil
+		}
+	}
+	return true, nil
 }
 
 // oncePerName are names without those that differ from one before only in their end.

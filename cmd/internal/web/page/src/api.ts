@@ -1,4 +1,5 @@
 // What the server tells. The types are those of its description, /api/openapi.json.
+import { w } from './words'
 
 export interface Listed { id: string; field?: string; days?: string }
 export interface Source {
@@ -29,7 +30,9 @@ export interface Whole { lang: string; words: Record<string, string>; view: View
 const text = document.getElementById('whole-data')?.textContent
 export const whole: Whole | undefined = text ? JSON.parse(text) : undefined
 
-async function checked(answer: Response): Promise<Response> {
+// asked is what the server answers; its refusal, or that it does not answer, is an error in words.
+async function asked(path: string, how: RequestInit = {}): Promise<Response> {
+  const answer = await fetch(path, how).catch(e => { throw e instanceof TypeError ? new Refused(w('balk serve does not answer')) : e })
   if (answer.ok) return answer
   let text = answer.status + ' ' + answer.statusText
   try { text = (await answer.json()).error || text } catch { /* no words came with it */ }
@@ -37,30 +40,26 @@ async function checked(answer: Response): Promise<Response> {
 }
 
 export async function get<T>(path: string, signal?: AbortSignal): Promise<T> {
-  return (await checked(await fetch(path, { signal }))).json()
+  return (await asked(path, { signal })).json()
 }
 
 export async function numbers(path: string, signal?: AbortSignal): Promise<ArrayBuffer> {
-  return (await checked(await fetch(path, { signal }))).arrayBuffer()
+  return (await asked(path, { signal })).arrayBuffer()
 }
 
-export async function post<T>(path: string): Promise<T> {
-  return (await checked(await fetch(path, { method: 'POST' }))).json()
-}
-
-// json sends a value and takes the answer.
-export async function json<T>(path: string, value: unknown): Promise<T> {
-  return (await checked(await fetch(path, { method: 'POST', body: JSON.stringify(value) }))).json()
+// post sends a value, or nothing, and takes the answer.
+export async function post<T>(path: string, value?: unknown): Promise<T> {
+  return (await asked(path, { method: 'POST', body: value === undefined ? undefined : JSON.stringify(value) })).json()
 }
 
 export async function remove(path: string): Promise<void> {
-  await checked(await fetch(path, { method: 'DELETE' }))
+  await asked(path, { method: 'DELETE' })
 }
 
 export interface Correction { number: number; kind: string; place: [number, number][]; holes?: [number, number][][]; begin?: string; end?: string; who: string; made: string; why: string }
 
 export function correct(id: string, c: Omit<Correction, 'number' | 'made'>): Promise<Correction> {
-  return json(`/api/operations/${encodeURIComponent(id)}/corrections?lang=${document.documentElement.lang}`, c)
+  return post(`/api/operations/${encodeURIComponent(id)}/corrections?lang=${document.documentElement.lang}`, c)
 }
 
 // send puts files on the page. A request of this kind alone tells how much of it has gone.
@@ -74,7 +73,7 @@ export function send(files: { name: string; file: File }[], flags: Record<string
     request.responseType = 'json'
     request.upload.onprogress = e => { if (e.lengthComputable) told(e.loaded / e.total) }
     request.onload = () => request.status === 200 ? done(request.response) : failed(new Refused(request.response?.error || request.status + ' ' + request.statusText))
-    request.onerror = () => failed(new Refused('balk serve does not answer'))
+    request.onerror = () => failed(new Refused(w('balk serve does not answer')))
     request.onabort = () => failed(new DOMException('stopped', 'AbortError'))
     signal.addEventListener('abort', () => request.abort())
     request.send(form)
@@ -94,6 +93,6 @@ export function follow(id: string, lang: string, told: (s: Source) => void, sign
       end()
       if (s.error) failed(new Refused(s.error)); else done(s)
     }
-    events.onerror = () => { if (events.readyState === EventSource.CLOSED) { end(); failed(new Refused('balk serve does not answer')) } }
+    events.onerror = () => { if (events.readyState === EventSource.CLOSED) { end(); failed(new Refused(w('balk serve does not answer'))) } }
   })
 }

@@ -28,7 +28,7 @@ export class Corrections {
     el('correct-form').onsubmit = e => { e.preventDefault(); void this.put() }
     this.write()
     this.fit()
-    void this.list()
+    void this.list().catch(e => { el('correct-said').textContent = e instanceof Error ? e.message : String(e) })
   }
 
   private placed(): boolean { return ['gate', 'obstacle', 'boundary'].includes(el<HTMLSelectElement>('correct-kind').value) }

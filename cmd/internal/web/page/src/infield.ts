@@ -1,7 +1,7 @@
 // In the field, on a phone: one strip or place at a time, how far and which way from here, and what was found there. What is ticked and
 // noted stays on this device until it is saved, and needs no net.
 import { el } from './address'
-import { get, json, whole, type Strip, type View } from './api'
+import { get, post, whole, type Strip, type View } from './api'
 import { plane, type Ground, type XY } from './ground'
 import type { Place } from './also'
 import type { FieldMap } from './map'
@@ -217,7 +217,7 @@ export class InField {
         URL.revokeObjectURL(a.href)
         return
       }
-      this.kept.take(await json<Note[]>(this.path(), all))
+      this.kept.take(await post<Note[]>(this.path(), all))
       el('goal-kept').textContent = w('saved')
     } catch (e) { el('goal-kept').textContent = e instanceof Error ? e.message : String(e) }
   }

@@ -4,6 +4,7 @@ import { area, minutes, number, w } from './words'
 
 export class StripList {
   cut = 0
+  private selected = 0
   private rows = new Map<number, HTMLTableRowElement>()
   private line?: HTMLElement
   private order: number[] = []
@@ -65,6 +66,7 @@ export class StripList {
       const row = this.row(rows, s.number)
       if (worth) { row.insertCell(0); row.insertCell(1) }
     }
+    this.listen(rows)
     this.body.append(table)
     if (worth) this.addLine(rows)
     this.place()
@@ -95,17 +97,23 @@ export class StripList {
     along.className = 'along'
     along.textContent = s.along ? s.along : s.cause
     along.title = s.cause
-    button.addEventListener('click', () => this.onStrip(n, false))
-    button.addEventListener('dblclick', () => this.onStrip(n, true))
-    button.addEventListener('keydown', e => {
+    row.dataset.strip = String(n)
+    return row
+  }
+
+  // listen hears for all rows at once: a click shows a strip, two or Enter go there, arrows go to the next.
+  private listen(rows: HTMLElement): void {
+    const of = (e: Event) => Number((e.target as HTMLElement).closest('tr')?.dataset.strip ?? 0)
+    rows.addEventListener('click', e => { const n = of(e); if (n) this.onStrip(n, false) })
+    rows.addEventListener('dblclick', e => { const n = of(e); if (n) this.onStrip(n, true) })
+    rows.addEventListener('keydown', e => {
+      const n = of(e)
+      if (!n) return
       if (e.key === 'Enter') { e.preventDefault(); this.onStrip(n, true) }
       const to = e.key === 'ArrowDown' ? 1 : e.key === 'ArrowUp' ? -1 : 0
       const next = this.order[this.order.indexOf(n) + to]
       if (to && next) { e.preventDefault(); this.focus(next); this.onStrip(next, false) }
     })
-    row.addEventListener('click', e => { if (e.target !== button) this.onStrip(n, false) })
-    row.addEventListener('dblclick', e => { if (e.target !== button) this.onStrip(n, true) })
-    return row
   }
 
   focus(n: number): void { this.rows.get(n)?.querySelector('button')?.focus() }
@@ -168,7 +176,9 @@ export class StripList {
   }
 
   select(n: number, scroll: boolean): void {
-    for (const [k, row] of this.rows) row.classList.toggle('selected', k === n)
+    this.rows.get(this.selected)?.classList.remove('selected')
+    this.rows.get(n)?.classList.add('selected')
+    this.selected = n
     if (scroll) this.rows.get(n)?.scrollIntoView({ block: 'nearest' })
   }
 }

@@ -10,6 +10,7 @@ import { lang, number, speak, w } from './words'
 let listed: Source[] = []
 let shown: Shown | undefined
 let work = new AbortController() // of what is being read
+let unread = '' // came just now, and is being read
 
 // only shows one of the states of the page.
 function only(id: 'put' | 'busy' | 'fault' | 'field' | ''): void {
@@ -33,14 +34,16 @@ function busy(what: string, done: number, of: number): void {
   if (of > 0) { bar.max = of; bar.value = done } else bar.removeAttribute('value')
 }
 
-// show reads what was put on the page, and shows one operation of it.
-async function show(source: string, operation?: string): Promise<void> {
+// show reads what was put on the page, and shows one operation of it. What came just now is taken away again where that cannot be, or is
+// cancelled: its files are in the list still.
+async function show(source: string, operation?: string, fresh = false): Promise<void> {
   work.abort()
   const now = work = new AbortController()
   shown?.dispose()
   shown = undefined
   only('busy')
   delete el('field').dataset.whole
+  unread = fresh ? source : ''
   try {
     const s = await follow(source, lang, s => busy(s.what ?? '', s.done, s.of), now.signal)
     listed = await get<Source[]>(`/api/sources?lang=${lang}`, now.signal)
@@ -51,6 +54,8 @@ async function show(source: string, operation?: string): Promise<void> {
     const view = await get<View>(`${path}view?lang=${lang}&haste=1`, now.signal)
     const ground = unpack(await numbers(`${path}ground?haste=1`, now.signal))
     if (now.signal.aborted) return
+    unread = ''
+    if (fresh) { put = []; choose([]) }
     note('op', id)
     only('field')
     shown = new Shown(view, ground, () => { void show(source, id) })
@@ -60,7 +65,14 @@ async function show(source: string, operation?: string): Promise<void> {
     if (now.signal.aborted) return
     only('')
     fail(e)
+    await discard()
   }
+}
+
+// discard takes away what came just now and was not shown.
+async function discard(): Promise<void> {
+  if (unread) await remove(`/api/sources/${encodeURIComponent(unread)}`).catch(fail)
+  unread = ''
 }
 
 // choices are the operations that the page knows.
@@ -83,13 +95,14 @@ function choices(id: string): void {
 // empty is the page on which files are put.
 async function empty(): Promise<void> {
   work.abort()
+  const now = work = new AbortController()
   shown?.dispose()
   shown = undefined
   only('put')
   note('op', null)
   el('what').textContent = 'balk'
   el('which-label').hidden = true
-  listed = await get<Source[]>(`/api/sources?lang=${lang}`)
+  listed = await get<Source[]>(`/api/sources?lang=${lang}`, now.signal)
   const earlier = el('earlier')
   earlier.replaceChildren()
   if (!listed.length) return
@@ -158,9 +171,7 @@ async function upload(): Promise<void> {
   try {
     const flags = { width: el<HTMLInputElement>('put-width').value, overlap: el<HTMLInputElement>('put-overlap').value, rounds: el<HTMLInputElement>('put-rounds').value }
     const s = await send(put, flags, part => busy(w('taking the files'), part, 1), now.signal)
-    put = []
-    choose([])
-    await show(s.id)
+    await show(s.id, undefined, true)
   } catch (e) {
     if (now.signal.aborted) return
     only('put')
@@ -197,7 +208,10 @@ function bind(): void {
   }
   for (const b of document.querySelectorAll<HTMLElement>('[data-also]')) b.onclick = () => shown?.also(b.getAttribute('aria-expanded') === 'true' ? null : b.dataset.also as Kind)
   el('play').onclick = e => shown?.replay((e.currentTarget as HTMLElement).getAttribute('aria-pressed') !== 'true')
-  el('copy').onclick = () => navigator.clipboard.writeText(el('command').textContent ?? '')
+  el('copy').onclick = () => { // where the page came from another computer the browser lets nobody write to its clipboard, but copies what is marked
+    getSelection()?.selectAllChildren(el('command'))
+    document.execCommand('copy')
+  }
   document.addEventListener('keydown', e => {
     if (!shown || e.target instanceof HTMLInputElement) return
     if (e.key === '/') { e.preventDefault(); shown.list.focus(shown.selected || shown.view.worth[0]?.strips[0] || 1) }
@@ -220,17 +234,20 @@ async function start(): Promise<void> {
   bind()
   if (whole) { alone(whole); return }
   const again = async () => {
+    work.abort()
+    const now = work = new AbortController()
     const op = address.get('op')
-    listed = await get<Source[]>(`/api/sources?lang=${lang}`)
+    listed = await get<Source[]>(`/api/sources?lang=${lang}`, now.signal)
     const of = listed.find(s => op?.startsWith(s.id + '.')) ?? (op ? undefined : listed.find(s => s.id === 'call'))
     if (of) await show(of.id, op ?? undefined); else await empty()
   }
-  el('tongue').onclick = async () => {
+  const turn = async () => {
     await speak(lang === 'de' ? 'en' : 'de')
     note('lang', lang)
     words()
     await again()
   }
+  el('tongue').onclick = () => { void turn().catch(fail) }
   el('more').onclick = () => { void empty().catch(fail) }
   el<HTMLSelectElement>('which').onchange = e => {
     const id = (e.target as HTMLSelectElement).value
@@ -242,20 +259,24 @@ async function start(): Promise<void> {
     busy(w('making the farm'), 0, 0)
     try { await show((await post<Source>('/api/demo')).id) } catch (e) { fail(e) }
   }
-  el('cancel').onclick = () => {
+  const cancel = async () => {
     work.abort()
-    void empty().catch(fail)
+    await discard()
+    await empty()
   }
+  el('cancel').onclick = () => { void cancel().catch(fail) }
   const drop = el('drop')
   document.ondragover = e => { e.preventDefault(); drop.classList.add('over') }
   document.ondragleave = () => drop.classList.remove('over')
-  document.ondrop = async e => {
-    e.preventDefault()
-    drop.classList.remove('over')
-    if (!e.dataTransfer) return
-    const files = await entries(e.dataTransfer.items)
+  const dropped = async (items: DataTransferItemList) => {
+    const files = await entries(items)
     if (shown) await empty()
     choose(files)
+  }
+  document.ondrop = e => {
+    e.preventDefault()
+    drop.classList.remove('over')
+    if (e.dataTransfer) void dropped(e.dataTransfer.items).catch(fail)
   }
   for (const id of ['files', 'folder']) {
     el<HTMLInputElement>(id).onchange = e => {
@@ -272,7 +293,7 @@ async function start(): Promise<void> {
     a.download = ''
     a.click()
   }
-  window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => void again())
+  window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => void again().catch(fail))
   await again()
 }
 

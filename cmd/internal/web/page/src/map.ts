@@ -5,6 +5,7 @@ import Feature from 'ol/Feature'
 import Overlay from 'ol/Overlay'
 import Projection from 'ol/proj/Projection'
 import ScaleLine from 'ol/control/ScaleLine'
+import VectorImageLayer from 'ol/layer/VectorImage'
 import VectorLayer from 'ol/layer/Vector'
 import VectorSource from 'ol/source/Vector'
 import Draw from 'ol/interaction/Draw'
@@ -23,6 +24,7 @@ import Style from 'ol/style/Style'
 import Text from 'ol/style/Text'
 import type Geometry from 'ol/geom/Geometry'
 import { degrees, type Ground, type XY } from './ground'
+import { placed } from './names'
 import type { Settings, Strip } from './api'
 import { area, number } from './words'
 
@@ -58,7 +60,21 @@ function hatch(color: string): CanvasPattern {
   return g.createPattern(c, 'repeat')!
 }
 
-export type Passes = 'plain' | 'order' | 'speed' | 'spacing' | 'drawbar'
+export type Passes = 'plain' | 'order' | 'speed' | 'spacing' | 'drawbar' | 'surety'
+
+// styles are kept: what looks alike is drawn at once.
+const styles = new Map<string, Style>()
+function style(key: string, make: () => Style): Style {
+  let made = styles.get(key)
+  if (!made) styles.set(key, made = make())
+  return made
+}
+
+// mostNames is how many numbers stand on the map at once: more cover what they name. Strips that have none here have one closer by.
+const mostNames = 150
+
+// suretyColours are those of work that is logged, told from the driving, doubtful, and not known.
+const suretyColours = ['#27364A', '#94905F', '#E08A1E', '#6F6F6F']
 
 // ramp goes from the first to the last in order, or from slow to fast: told apart in grey too.
 const ramp = ['#B7A065', '#94905F', '#6C7C83', '#465C78', '#27364A']
@@ -66,11 +82,13 @@ const ramp = ['#B7A065', '#94905F', '#6C7C83', '#465C78', '#27364A']
 export class FieldMap {
   readonly map: OlMap
   private strips = new Map<number, Feature>()
-  private marks = new VectorSource()
+  private still = new VectorSource() // ground and passes
+  private missed = new VectorSource() // strips, their marks, and the lines over them
+  private passes: Feature[] = []
+  private names = new VectorSource()
+  private naming = 0
   private set = new VectorSource()
   private pointed: Overlay
-  private passLayer: VectorLayer
-  private stripLayer: VectorLayer
   private measures = new VectorSource()
   private drawing?: Draw | Modify
   chosen = new Set<number>()
@@ -86,38 +104,35 @@ export class FieldMap {
     const hint = document.createElement('div')
     hint.className = 'pointed'
     this.pointed = new Overlay({ element: hint, offset: [12, 12], stopEvent: false })
-    this.passLayer = new VectorLayer({ source: new VectorSource() })
-    const stripFeatures = new VectorSource()
+    this.areas(this.still, 'field', new Style({ fill: new Fill({ color: straw }) }))
+    this.areas(this.still, 'double', new Style({ fill: new Fill({ color: slate }), zIndex: 1 }))
+    this.areas(this.still, 'triple', new Style({ fill: new Fill({ color: ink }), zIndex: 2 }))
+    this.areas(this.still, 'unknown', [new Style({ fill: new Fill({ color: '#E9E6DF' }), zIndex: 3 }), new Style({ fill: new Fill({ color: hatched(grey) }), stroke: new Stroke({ color: grey, width: 1 }), zIndex: 3 })])
+    this.areas(this.still, 'outside', new Style({ fill: new Fill({ color: hatched(orange) }), stroke: new Stroke({ color: orange, width: 1 }), zIndex: 4 }))
+    this.areas(this.still, 'slivers', new Style({ fill: new Fill({ color: magenta + '66' }), zIndex: 5 }))
     const shapes = ground.layers.get('strips') ?? []
-    list.forEach((s, k) => {
-      const f = new Feature<Geometry>(new Polygon(shapes[k]))
+    this.missed.addFeatures(list.flatMap((s, k) => {
+      const f = new Feature<Geometry>(new Polygon(shapes[k])), mark = new Feature<Geometry>(new Point(s.xy))
       f.set('strip', s.number)
+      f.setStyle((_, r) => this.stripStyle(s.number, r))
+      mark.setStyle((_, r) => this.markStyle(s.number, r))
       this.strips.set(s.number, f)
-      stripFeatures.addFeature(f)
-      const mark = new Feature<Geometry>(new Point(s.xy))
-      mark.set('strip', s.number)
-      this.marks.addFeature(mark)
-    })
-    this.stripLayer = new VectorLayer({ source: stripFeatures, style: (f, r) => this.stripStyle(f.get('strip'), r) })
-    const markLayer = new VectorLayer({ source: this.marks, declutter: true, style: (f, r) => this.markStyle(f.get('strip'), r), renderOrder: (a, b) => this.rank(b.get('strip')) - this.rank(a.get('strip')) })
+      return [f, mark]
+    }))
+    this.areas(this.missed, 'headland', new Style({ stroke: new Stroke({ color: '#333333', width: 1, lineDash: [6, 5] }), zIndex: 3 }))
+    this.areas(this.missed, 'field', new Style({ stroke: new Stroke({ color: line(), width: 1.8 }), zIndex: 4 }))
+    this.tight()
+    // What does not change from one moment to the next is drawn once, a little more of it than is seen, and moved as a picture by a hand or with the time.
+    const kept = { imageRatio: 1.5 }
     this.map = new OlMap({
       target, view, pixelRatio: Math.min(window.devicePixelRatio, 2),
       interactions: interactions({ altShiftDragRotate: false, pinchRotate: false }),
       controls: [new ScaleLine({ units: 'metric', minWidth: 70 })],
       overlays: [this.pointed],
       layers: [
-        this.areas('field', new Style({ fill: new Fill({ color: straw }) })),
-        this.areas('double', new Style({ fill: new Fill({ color: slate }) })),
-        this.areas('triple', new Style({ fill: new Fill({ color: ink }) })),
-        this.areas('unknown', [new Style({ fill: new Fill({ color: '#E9E6DF' }) }), new Style({ fill: new Fill({ color: hatch(grey) }), stroke: new Stroke({ color: grey, width: 1 }) })]),
-        this.areas('outside', new Style({ fill: new Fill({ color: hatch(orange) }), stroke: new Stroke({ color: orange, width: 1 }) })),
-        this.areas('slivers', new Style({ fill: new Fill({ color: magenta + '66' }) })),
-        this.passLayer,
-        this.stripLayer,
-        this.areas('headland', new Style({ stroke: new Stroke({ color: '#333333', width: 1, lineDash: [6, 5] }) })),
-        this.areas('field', new Style({ stroke: new Stroke({ color: line(), width: 1.8 }) })),
-        this.tight(),
-        markLayer,
+        new VectorImageLayer({ source: this.still, ...kept }),
+        new VectorImageLayer({ source: this.missed, ...kept }),
+        new VectorLayer({ source: this.names }),
         new VectorLayer({ source: this.places }),
         new VectorLayer({ source: this.set }),
         new VectorLayer({ source: this.self }),
@@ -130,6 +145,7 @@ export class FieldMap {
       if (e.dragging) return
       this.point(e.coordinate as XY, this.stripAt(e.coordinate as XY))
     })
+    this.map.on('moveend', () => this.name())
     target.addEventListener('pointerleave', () => this.point(null, 0))
     this.map.on('singleclick', e => {
       if (this.drawing) return
@@ -141,77 +157,115 @@ export class FieldMap {
 
   // dispose lets go of what the browser holds for the map.
   dispose(): void {
+    cancelAnimationFrame(this.naming)
     this.map.setTarget(undefined)
     this.map.dispose()
   }
 
-  private areas(name: string, style: Style | Style[]): VectorLayer {
-    const source = new VectorSource()
-    for (const rings of this.ground.layers.get(name) ?? []) source.addFeature(new Feature(new Polygon(rings)))
-    return new VectorLayer({ source, style })
+  private areas(to: VectorSource, name: string, style: Style | Style[]): void {
+    to.addFeatures((this.ground.layers.get(name) ?? []).map(rings => {
+      const f = new Feature<Geometry>(new Polygon(rings))
+      f.setStyle(style)
+      return f
+    }))
   }
 
   // tight are the turns that were too tight: a ring with a cross.
-  private tight(): VectorLayer {
-    const source = new VectorSource()
-    for (const [l] of this.ground.layers.get('tight') ?? []) source.addFeature(new Feature(new Point(l[l.length >> 1])))
-    const cross = new CircleStyle({ radius: 6, stroke: new Stroke({ color: line(), width: 1.6 }) })
-    return new VectorLayer({ source, style: [new Style({ image: cross }), new Style({ text: new Text({ text: '×', font: font(13), fill: new Fill({ color: line() }) }) })] })
+  private tight(): void {
+    const ring = new CircleStyle({ radius: 6, stroke: new Stroke({ color: line(), width: 1.6 }) })
+    const cross = [new Style({ image: ring, zIndex: 5 }), new Style({ text: new Text({ text: '×', font: font(13), fill: new Fill({ color: line() }) }), zIndex: 5 })]
+    for (const [l] of this.ground.layers.get('tight') ?? []) {
+      const f = new Feature<Geometry>(new Point(l[l.length >> 1]))
+      f.setStyle(cross)
+      this.missed.addFeature(f)
+    }
   }
 
-  private rank(n: number): number { return n === this.selected ? 2 : this.chosen.has(n) ? 1 : 0 }
+  private full(n: number): boolean { return this.chosen.size === 0 || this.chosen.has(n) }
 
-  private stripStyle(n: number, resolution: number): Style {
-    const full = this.chosen.size === 0 || this.chosen.has(n)
+  private stripStyle(n: number, resolution: number): Style | undefined {
+    const full = this.full(n), done = this.done.has(n), selected = n === this.selected
     const wide = this.list[n - 1].widest / resolution > thin
-    return new Style({
-      fill: new Fill({ color: this.done.has(n) ? hatched(magenta) : full ? magenta : magenta + '73' }),
-      stroke: n === this.selected ? new Stroke({ color: line(), width: 3 }) : wide ? new Stroke({ color: full ? '#7A0F4C' : '#C2247F99', width: 0.8 }) : undefined,
-      zIndex: this.rank(n),
+    if (!wide && !selected && this.list[n - 1].length / resolution < thin) return undefined // its mark is all there is to see
+    return style(`strip ${full} ${done} ${selected} ${wide} ${selected && dark.matches}`, () => new Style({
+      fill: new Fill({ color: done ? hatched(magenta) : full ? magenta : magenta + '73' }),
+      stroke: selected ? new Stroke({ color: line(), width: 3 }) : wide ? new Stroke({ color: full ? '#7A0F4C' : '#C2247F99', width: 0.8 }) : undefined,
+      zIndex: selected ? 2 : full ? 1 : 0,
+    }))
+  }
+
+  private markStyle(n: number, resolution: number): Style | undefined {
+    const full = this.full(n), selected = n === this.selected
+    if (!selected && this.list[n - 1].widest / resolution > thin) return undefined
+    return style(`mark ${full} ${selected}`, () => new Style({
+      image: new CircleStyle({ radius: selected ? 6 : 3.5, fill: new Fill({ color: full ? magenta : '#D98BB8' }), stroke: new Stroke({ color: '#ffffff', width: 1.2 }) }),
+      zIndex: selected ? 8 : full ? 7 : 6,
+    }))
+  }
+
+  // name puts numbers beside the strips that are seen: of the one selected, then of those chosen, the largest first.
+  private name(): void {
+    cancelAnimationFrame(this.naming)
+    this.naming = requestAnimationFrame(() => {
+      const size = this.map.getSize()
+      this.names.clear()
+      if (!size || !this.map.getView().isDef()) return
+      const seen = this.map.getView().calculateExtent(size)
+      const rank = (s: Strip) => s.number === this.selected ? 0 : this.full(s.number) ? 1 : 2
+      const all = this.list.filter(s => s.xy[0] >= seen[0] && s.xy[0] <= seen[2] && s.xy[1] >= seen[1] && s.xy[1] <= seen[3])
+        .sort((a, b) => rank(a) - rank(b) || a.number - b.number).slice(0, mostNames)
+      const px = (s: Strip) => s.number === this.selected ? 15 : 12
+      const ready = all.map(s => ({ s, at: this.map.getPixelFromCoordinate(s.xy) as XY | null })).filter((one): one is { s: Strip; at: XY } => one.at !== null) // none before the first picture
+      const found = placed(ready.map(({ s, at }) => ({ words: String(s.number), at, wide: String(s.number).length * px(s) * 0.72 })), size as XY)
+      this.target.dataset.names = found.map(({ of, at, led }) => [ready[of].s.number, ...at.map(Math.round), led ? 1 : 0].join(' ')).join(';') // a canvas cannot be asked what is on it
+      this.names.addFeatures(found.flatMap(({ of, at, led }) => {
+        const { s } = ready[of], to = this.map.getCoordinateFromPixel(at)
+        const words = new Feature<Geometry>(new Point(to))
+        words.setStyle(style(`name ${s.number} ${px(s)}`, () => new Style({ text: new Text({ text: String(s.number), font: font(px(s)), fill: new Fill({ color: '#7A0F4C' }), stroke: new Stroke({ color: '#ffffff', width: 3 }) }), zIndex: 1 })))
+        if (!led) return [words]
+        const leader = new Feature<Geometry>(new LineString([s.xy, to]))
+        leader.setStyle(style('leader', () => new Style({ stroke: new Stroke({ color: '#7A0F4C', width: 1 }), zIndex: 0 })))
+        return [leader, words]
+      }))
     })
   }
 
-  private markStyle(n: number, resolution: number): Style[] {
-    const full = this.chosen.size === 0 || this.chosen.has(n)
-    const s = this.list[n - 1]
-    const hidden = s.widest / resolution <= thin
-    const out: Style[] = []
-    if (hidden || n === this.selected) out.push(new Style({ image: new CircleStyle({ radius: n === this.selected ? 6 : 3.5, fill: new Fill({ color: full ? magenta : '#D98BB8' }), stroke: new Stroke({ color: '#ffffff', width: 1.2 }), declutterMode: 'none' }) }))
-    out.push(new Style({
-      text: new Text({ text: String(n), font: font(n === this.selected ? 15 : 12), offsetX: 10, offsetY: -9, fill: new Fill({ color: '#7A0F4C' }), stroke: new Stroke({ color: '#ffffff', width: 3 }) }),
-      zIndex: this.rank(n),
-    }))
-    return out
-  }
-
-  // colour draws the passes: all alike, in the order driven, or by speed.
+  // colour draws the passes: all alike, in the order driven, by how sure it is that they worked, or by a value.
   colour(how: Passes): void {
-    const source = this.passLayer.getSource()!
-    source.clear()
+    this.still.removeFeatures(this.passes)
+    this.passes = []
     const lines = (this.ground.layers.get('passes') ?? []).map(p => p[0])
-    const add = (g: LineString | MultiLineString, color: string, width: number) => {
+    const add = (g: LineString | MultiLineString, color: string, width: number, lineDash?: number[]) => {
       const f = new Feature<Geometry>(g)
-      f.setStyle(new Style({ stroke: new Stroke({ color, width }) }))
-      source.addFeature(f)
+      f.setStyle(new Style({ stroke: new Stroke({ color, width, lineDash }), zIndex: 6 }))
+      this.passes.push(f)
     }
     if (how === 'plain') add(new MultiLineString(lines), '#A08A4ECC', 1)
     if (how === 'order') lines.forEach((l, k) => add(new LineString(l), ramp[Math.min(ramp.length - 1, Math.floor(ramp.length * k / Math.max(1, lines.length)))], 2))
     const value = this.values(how)
+    if (how === 'surety') {
+      const of = suretyColours.map((_, k) => this.driven(at => this.ground.column.surety[at] === k))
+      of.forEach((l, k) => { if (l.length) add(new MultiLineString(l), suretyColours[k], 2.4, k > 1 ? [7, 4] : undefined) })
+    }
     if (value) {
       const limits = this.limits(how)
-      const c = this.ground.column
-      const classes: XY[][][] = ramp.map(() => [])
-      for (let k = 1; k < this.ground.places; k++) {
-        if (!c.pass[k] || c.pass[k] !== c.pass[k - 1] || !(value[k] >= 0)) continue
-        const of = limits.findIndex(l => value[k] <= l)
-        const class_ = classes[of < 0 ? ramp.length - 1 : of]
-        const last = class_[class_.length - 1]
-        const from: XY = [c.barX[k - 1], c.barY[k - 1]], to: XY = [c.barX[k], c.barY[k]]
-        if (last && last[last.length - 1][0] === from[0] && last[last.length - 1][1] === from[1]) last.push(to)
-        else class_.push([from, to])
-      }
-      classes.forEach((l, k) => { if (l.length) add(new MultiLineString(l), ramp[k], 2.4) })
+      const class_ = (k: number) => { const of = limits.findIndex(l => value[k] <= l); return of < 0 ? ramp.length - 1 : of }
+      ramp.forEach((colour, n) => { const l = this.driven(k => value[k] >= 0 && class_(k) === n); if (l.length) add(new MultiLineString(l), colour, 2.4) })
     }
+    this.still.addFeatures(this.passes)
+  }
+
+  // driven are the ways of the bar in work up to the places of which something holds.
+  private driven(holds: (k: number) => boolean): XY[][] {
+    const c = this.ground.column, out: XY[][] = []
+    let open = false
+    for (let k = 1; k < this.ground.places; k++) {
+      const on = c.pass[k] > 0 && c.pass[k] === c.pass[k - 1] && holds(k)
+      if (on && !open) out.push([[c.barX[k - 1], c.barY[k - 1]]])
+      if (on) out[out.length - 1].push([c.barX[k], c.barY[k]])
+      open = on
+    }
+    return out
   }
 
   // values are what passes are coloured by, place by place: m/s, degrees between tractor and drawbar, metres to the neighbour.
@@ -234,7 +288,8 @@ export class FieldMap {
   private stripAt(at: XY): number {
     const reach = (this.map.getView().getResolution() ?? 1) * 7
     let found = 0, least = reach
-    for (const f of this.stripLayer.getSource()!.getFeaturesInExtent([at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach])) {
+    for (const f of this.missed.getFeaturesInExtent([at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach])) {
+      if (!f.get('strip')) continue
       const g = f.getGeometry()!
       const [x, y] = g.getClosestPoint(at) // of its edge
       const far = g.intersectsCoordinate(at) ? 0 : Math.hypot(x - at[0], y - at[1])
@@ -268,8 +323,8 @@ export class FieldMap {
   show(chosen: Set<number>, selected: number): void {
     this.chosen = chosen
     this.selected = selected
-    this.stripLayer.changed()
-    this.marks.changed()
+    this.missed.changed()
+    this.name()
   }
 
   zoomTo(n: number): void {

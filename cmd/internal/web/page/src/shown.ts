@@ -81,7 +81,7 @@ export class Shown {
     more.className = 'more'
     more.textContent = ' ' + v.answer.slice(1, 3).join(' ')
     el('answer').replaceChildren(v.answer[0], more)
-    el('stands').textContent = v.answer.slice(3).join(' ')
+    el('stands').textContent = v.answer.slice(3).join(' ').replace(/--(?=\w)/g, '\u2060-\u2060-\u2060') // a flag is not broken
   }
 
   private strips(): StripList {
@@ -93,11 +93,14 @@ export class Shown {
 
   // whole takes what going back wins, which takes longer to work out than all else.
   whole(view: View): void {
+    const same = !view.worth.length && !this.view.worth.length
     this.view = view
     this.answer()
-    this.list = this.strips()
-    this.list.select(this.selected, false)
-    this.map.show(this.list.chosen(), this.selected)
+    if (!same) {
+      this.list = this.strips()
+      this.list.select(this.selected, false)
+      this.map.show(this.list.chosen(), this.selected)
+    }
     el('field').dataset.whole = view.id
   }
 
@@ -153,6 +156,7 @@ export class Shown {
     if (has('tight')) rows.push(['tight', w('turn too tight')])
     const how = el<HTMLSelectElement>('passes').value as Passes
     if (how === 'order') rows.push(['0', w('first passes')], ['4', w('last passes')])
+    if (how === 'surety') ['logged as work', 'told from the driving', 'doubtful', 'not known'].forEach((words, k) => { if (this.ground.column.surety.some((v, at) => v === k && this.ground.column.pass[at] > 0)) rows.push(['sure-' + k, w(words)]) })
     if (how === 'speed' || how === 'spacing' || how === 'drawbar') {
       const say = { speed: (v: number) => w('up to %s km/h', number(3.6 * v, 1)), spacing: (v: number) => w('up to %s m', number(v, 2)), drawbar: (v: number) => w('up to %s°', number(v, 1)) }[how]
       this.map.limits(how).forEach((l, k) => rows.push([String(k), say(l)]))

@@ -16,9 +16,13 @@ export function w(english: string, ...values: (string | number)[]): string {
   return (table[english] ?? english).replace(/%s/g, () => String(values[k++]))
 }
 
+const formats = new Map<string, Intl.NumberFormat>() // making one takes as long as a thousand numbers
+
 // number is one with so many decimals.
 export function number(v: number, decimals = 0): string {
-  return v.toLocaleString(lang, { minimumFractionDigits: decimals, maximumFractionDigits: decimals })
+  let format = formats.get(lang + decimals)
+  if (!format) formats.set(lang + decimals, format = new Intl.NumberFormat(lang, { minimumFractionDigits: decimals, maximumFractionDigits: decimals }))
+  return format.format(v)
 }
 
 // area is ground in m², rounded as people say it.
