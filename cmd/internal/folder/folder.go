@@ -13,6 +13,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"strings"
 
@@ -237,7 +238,7 @@ func fill(ctx context.Context, dir string, r Result) (m Manifest, err error) {
 			return Manifest{}, err
 		}
 	}
-	defer func() { err = errors.Join(err, j.abandon()) }()
+	defer func() { err = errors.Join(plainly(err), j.abandon()) }()
 	staged := filepath.Join(j.own, newFiles)
 	entries, unwritten, err := stage(ctx, staged, r.Files)
 	if err != nil {
@@ -343,6 +344,25 @@ func onDisk(name string, err error) error {
 		err = fmt.Errorf("%s: %w", fault.Op, fault.Err)
 	}
 	return &diskError{fmt.Errorf("%s: %w", name, err)}
+}
+
+// meanwhile is where files lie before they are in their place, and a lock.
+var meanwhile = regexp.MustCompile(`[/\\]\.balk-(lock|[A-Z2-7]{26}([/\\](` + strings.Join([]string{newFiles, oldFiles, draft, committed, undone}, "|") + `))?)`)
+
+// unnamed is a fault of the disk, told of the folder and not of what lies in it meanwhile.
+type unnamed struct{ err error }
+
+func (e *unnamed) Error() string { return meanwhile.ReplaceAllString(e.err.Error(), "") }
+func (e *unnamed) Unwrap() error { return e.err }
+
+// plainly leaves names out of a fault of the disk that are nobody's business.
+func plainly(err error) error {
+	_, path := errors.AsType[*fs.PathError](err)
+	_, link := errors.AsType[*os.LinkError](err)
+	if path || link {
+		return &unnamed{err}
+	}
+	return err
 }
 
 // save writes one file below dir and brings it to the disk.

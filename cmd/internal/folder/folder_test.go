@@ -329,7 +329,7 @@ func TestFailedFillLeavesTheFolderAsItWas(t *testing.T) {
 }
 
 // A disk that fails at any change of it, once or from then on, leaves one whole result, and after the next
-// call nothing else.
+// call nothing else. What it says names no file that is there meanwhile only.
 func TestDiskFailsAnywhere(t *testing.T) {
 	one, two := wholes(t)
 	full := errors.New("no space left (on purpose)")
@@ -344,7 +344,7 @@ func TestDiskFailsAnywhere(t *testing.T) {
 				mu.Lock()
 				defer mu.Unlock()
 				if count++; count == n || forever && count > n {
-					return full
+					return &fs.PathError{Op: what, Path: name, Err: full}
 				}
 				return nil
 			}
@@ -356,8 +356,8 @@ func TestDiskFailsAnywhere(t *testing.T) {
 				}
 				break // it has fewer
 			}
-			if !errors.Is(err, full) {
-				t.Fatalf("change %d: %v", n, err)
+			if !errors.Is(err, full) || strings.Contains(err.Error(), ".balk-") {
+				t.Fatalf("change %d: %v; want the full disk, and no name of what lies there meanwhile", n, err)
 			}
 			if err := Settle(t.Context(), dir, quiet); err != nil {
 				t.Fatalf("change %d: %v", n, err)

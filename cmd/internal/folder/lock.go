@@ -90,13 +90,13 @@ func hold(ctx context.Context, dir string, say func(string)) (*lock, error) {
 			}
 			continue
 		default:
-			return nil, fmt.Errorf("lock: %w", err)
+			return nil, fmt.Errorf("lock: %w", plainly(err))
 		}
 		other, gone := l.judge(there)
 		if gone {
 			taken, err := l.succeed(there, text)
 			if err != nil {
-				return nil, fmt.Errorf("lock: %w", err)
+				return nil, fmt.Errorf("lock: %w", plainly(err))
 			}
 			if taken {
 				say(fmt.Sprintf("%s was locked by %s, which is gone: its lock is taken over", dir, other))
