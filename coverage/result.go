@@ -64,7 +64,7 @@ type Result struct {
 	FullMissed  float64             // m² missed at full working width: certainly untouched
 	Ribbons     *Ribbons            // what the sweeps left between them; nil = their layout is not known
 	Bars        *Bars               // how its bars fared beside each other, of which the first is the one all else is told of; nil = it has one; see BarsOf
-	Trodden     float64             // m² on which the tractor's tyres ran after they were cut; 0 also where its tyres are not known
+	Trodden     float64             // m² on which tyres of the set ran after they were cut; 0 also where none are known
 	Slope       *Slope              // how the ground lies; nil = heights are not logged, or do not tell
 	Surface     *slope.Surface      `json:"-"` // by those heights
 	Headland    ground.HeadlandLoss // zero Depth: not asked for

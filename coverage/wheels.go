@@ -12,7 +12,10 @@ import (
 // cells, each by its middle: of lines that cross them anyhow the count errs by less than a cell along each rim. Cut last, a cell counts as cut.
 type Trodden struct {
 	field   []plane.Polygon
-	tractor rig.Tractor
+	tractor []rig.Tyre
+	own     []rig.Tyre // of the implement
+	behind  bool       // these run on what the bar has cut
+	trailed bool       // and with the tool lifted too
 	box     plane.Box
 	cell    float64
 	across  int
@@ -26,12 +29,13 @@ const (
 	cellTrodden = 2
 )
 
-// NewTrodden is a field of which nothing is cut; nil where the tractor's tyres are not known.
-func NewTrodden(field []plane.Polygon, t rig.Tractor) *Trodden {
-	if t.Tyre == 0 {
+// NewTrodden is a field of which nothing is cut; nil where no tyres of the set are known.
+func NewTrodden(field []plane.Polygon, w drive.Work) *Trodden {
+	own, behind := w.Body.OwnTyres(w.Mount)
+	d := &Trodden{field: field, tractor: w.Tractor.Tyres(), own: own, behind: behind, trailed: w.Mount.Trailed, box: plane.EmptyBox()}
+	if len(d.tractor)+len(d.own) == 0 {
 		return nil
 	}
-	d := &Trodden{field: field, tractor: t, box: plane.EmptyBox()}
 	for _, p := range field {
 		d.box = d.box.Extend(p[0]...)
 	}
@@ -42,16 +46,36 @@ func NewTrodden(field []plane.Polygon, t rig.Tractor) *Trodden {
 	return d
 }
 
-// Drive has the tractor go along a line: ground that was cut is trodden then.
+// Drive has the set go along a line with the tool lifted: ground that was cut is trodden then.
 func (d *Trodden) Drive(line []plane.XY) {
+	d.tread(line, d.tractor)
+	if d.trailed {
+		d.tread(line, d.own)
+	}
+}
+
+// Work has the set work a run, its tractor on a line: ground is trodden by the tractor, which goes ahead, then cut, and trodden by tyres behind the bar.
+func (d *Trodden) Work(line []plane.XY, r drive.Run) {
+	d.tread(line, d.tractor)
+	if !d.behind {
+		d.tread(r.Pass.Line, d.own)
+	}
+	d.cut(r)
+	if d.behind {
+		d.tread(r.Pass.Line, d.own)
+	}
+}
+
+// tread has tyres go along a line.
+func (d *Trodden) tread(line []plane.XY, tyres []rig.Tyre) {
 	for i := range line[:max(0, len(line)-1)] {
 		step := line[i+1].Sub(line[i])
 		if step == (plane.XY{}) {
 			continue
 		}
 		left := step.Unit().Left()
-		for _, at := range [2]float64{d.tractor.Track / 2, -d.tractor.Track / 2} {
-			a, b := left.Scale(at+d.tractor.Tyre/2), left.Scale(at-d.tractor.Tyre/2)
+		for _, t := range tyres {
+			a, b := left.Scale(t.Left+t.Width/2), left.Scale(t.Left-t.Width/2)
 			d.fill(plane.Ring{line[i].Add(a), line[i].Add(b), line[i+1].Add(b), line[i+1].Add(a)}, func(c *uint8) {
 				if *c == cellCut {
 					*c = cellTrodden
@@ -61,8 +85,8 @@ func (d *Trodden) Drive(line []plane.XY) {
 	}
 }
 
-// Cut has the bar go along a run, behind the tractor.
-func (d *Trodden) Cut(r drive.Run) {
+// cut has the bar go along a run.
+func (d *Trodden) cut(r drive.Run) {
 	for i := range r.Stops[:max(0, len(r.Stops)-1)] {
 		a, b := r.Stops[i], r.Stops[i+1]
 		if !a.Next.Ground() {
@@ -113,9 +137,9 @@ func (d *Trodden) Area() float64 {
 	return float64(n) * d.cell * d.cell
 }
 
-// trodden is that of the operation, in the order driven: a pass is driven and then cut, since the tractor goes ahead; its way is that of the antenna.
+// trodden is that of the operation, in the order driven; the set's way is that of the antenna, and at work that of the bar for the implement.
 func (r *Result) trodden(runs []drive.Run) float64 {
-	d := NewTrodden(r.Layers.Field, r.Work.Tractor)
+	d := NewTrodden(r.Layers.Field, r.Work)
 	if d == nil {
 		return 0
 	}
@@ -123,10 +147,16 @@ func (r *Result) trodden(runs []drive.Run) float64 {
 	for _, run := range runs {
 		by[run.Pass.Number] = run
 	}
+	var line []plane.XY // of the pass so far
 	for k, s := range r.Log {
-		d.Drive(s.Line)
-		if run, ok := by[s.Pass]; ok && (k == len(r.Log)-1 || r.Log[k+1].Pass != s.Pass) {
-			d.Cut(run)
+		run, ok := by[s.Pass]
+		if !ok {
+			d.Drive(s.Line)
+			continue
+		}
+		if line = append(line, s.Line...); k == len(r.Log)-1 || r.Log[k+1].Pass != s.Pass {
+			d.Work(line, run)
+			line = line[:0]
 		}
 	}
 	return d.Area()

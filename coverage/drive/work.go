@@ -20,6 +20,7 @@ type Work struct {
 	LiftDelay  float64     `json:"liftDelay,omitempty"`  // s, the bar is out after work is logged to end
 	Sweeps     rig.Layout  `json:"sweeps,omitzero"`      // where the sweeps stand; none = not known
 	Tractor    rig.Tractor `json:"tractor,omitzero"`     // its tyres, for ground trodden after the cut; zero = not known
+	Body       rig.Body    `json:"body,omitzero"`        // the implement's tyres, for the same; zero = not known
 	TurnRadius float64     `json:"turnRadius,omitempty"` // m, least radius the set may turn on; 0 = not known
 	Drift      Drift       `json:"drift,omitzero"`       // how the set slips on a slope; zero = not at all
 	Rounds     int         `json:"rounds,omitempty"`     // headland rounds; headland depth = rounds × credited width
@@ -108,13 +109,13 @@ func (w Work) Validate() error {
 // may turn on.
 func (w Work) With(im rig.Implement) Work {
 	w.Width, w.Overlap, w.Sections, w.Mount, w.TurnRadius = im.Width, im.Overlap, im.Sections, im.Mount, im.TurnRadius()
-	w.LowerDelay, w.LiftDelay, w.Sweeps, w.Tractor = im.LowerDelay, im.LiftDelay, im.Sweeps, im.Tractor
+	w.LowerDelay, w.LiftDelay, w.Sweeps, w.Tractor, w.Body = im.LowerDelay, im.LiftDelay, im.Sweeps, im.Tractor, im.Body
 	return w
 }
 
 // implement is what w says of the machine.
 func (w Work) implement() rig.Implement {
-	return rig.Implement{Width: w.Width, Overlap: w.Overlap, Sections: w.Sections, Mount: w.Mount, Sweeps: w.Sweeps, Tractor: w.Tractor, LowerDelay: w.LowerDelay, LiftDelay: w.LiftDelay}
+	return rig.Implement{Width: w.Width, Overlap: w.Overlap, Sections: w.Sections, Mount: w.Mount, Sweeps: w.Sweeps, Tractor: w.Tractor, Body: w.Body, LowerDelay: w.LowerDelay, LiftDelay: w.LiftDelay}
 }
 
 // Credited is the credited width in metres: what one pass is credited with, so

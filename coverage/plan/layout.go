@@ -122,7 +122,7 @@ type leftover struct {
 // for the sickles between rounded bends, and the bound of turns is weaker.
 //
 // Interior passes are driven first, block by block, then the rounds from the inner to the outer, part
-// by part. Errors: im, opt or the field do not serve; ctx.
+// by part; with Options.HeadlandFirst the rounds come first, from the outer to the inner. Errors: im, opt or the field do not serve; ctx.
 func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options) (Plan, error) {
 	s, err := surveyOf(ctx, field, im, opt)
 	if err != nil {
@@ -449,11 +449,10 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 			blocks = s.leftBlocks(blocks, l, h, true)
 		}
 		inOrder(blocks, plane.Frame{Origin: s.origin, Ahead: h.Ahead()})
-		t := tourFrom(blocks, d.at, true)
 		if err := d.expect(blocks, part.loops); err != nil {
 			return Plan{}, err
 		}
-		if err := d.drive(part, blocks, t); err != nil {
+		if err := d.drive(part, blocks); err != nil {
 			return Plan{}, err
 		}
 	}
@@ -461,9 +460,16 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 	return p, d.leave()
 }
 
-// drive drives the blocks of a part as a tour has them, on the way the rounds about obstacles, and at the end all other rounds.
-func (d *drawing) drive(p *part, blocks []block, t tour) error {
+// drive drives the blocks of a part as a tour has them, on the way the rounds about obstacles, and at the end all other rounds; or all rounds before.
+func (d *drawing) drive(p *part, blocks []block) error {
 	done := make([]form, len(p.loops))
+	all := func(int) bool { return true }
+	if d.survey.opt.HeadlandFirst {
+		if err := d.loops(p, done, all); err != nil {
+			return err
+		}
+	}
+	t := tourFrom(blocks, d.at, true)
 	stops := p.stops(blocks, t)
 	for k := range len(t.blocks) + 1 {
 		for g, at := range stops {
@@ -480,5 +486,5 @@ func (d *drawing) drive(p *part, blocks []block, t tour) error {
 			}
 		}
 	}
-	return d.loops(p, done, func(int) bool { return true })
+	return d.loops(p, done, all)
 }

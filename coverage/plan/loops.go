@@ -121,19 +121,29 @@ const (
 	toCorners      // its corners are driven to their end
 )
 
-// loops drives headland rounds of a part, each when all rounds inside it are done, and of those the nearest. How they are driven is noted.
+// loops drives headland rounds of a part, each when all rounds inside it are done, or with the headland first all outside it, and of those the nearest.
+// How they are driven is noted.
 func (d *drawing) loops(p *part, done []form, which func(i int) bool) error {
+	before, step := p.inside, 1 // the rounds before each, and from its number to that of the one beside it
+	if d.survey.opt.HeadlandFirst {
+		before, step = make([][]int, len(p.loops)), -1
+		for i, inside := range p.inside {
+			for _, k := range inside {
+				before[k] = append(before[k], i)
+			}
+		}
+	}
 	for {
 		best, near := -1, math.Inf(1)
 		for i, l := range p.loops {
-			if done[i] != notYet || !which(i) || slices.ContainsFunc(p.inside[i], func(k int) bool { return done[k] == notYet }) {
+			if done[i] != notYet || !which(i) || slices.ContainsFunc(before[i], func(k int) bool { return done[k] == notYet }) {
 				continue
 			}
 			away := 0.0
 			if d.at != nil {
 				_, _, away = nearestOn(l.ring, *d.at)
 			}
-			if best < 0 || away < near-sameWay || away <= near+sameWay && l.round > p.loops[best].round {
+			if best < 0 || away < near-sameWay || away <= near+sameWay && step*l.round > step*p.loops[best].round {
 				best, near = i, away
 			}
 		}
@@ -141,7 +151,7 @@ func (d *drawing) loops(p *part, done []form, which func(i int) bool) error {
 			return nil
 		}
 		l := p.loops[best]
-		besideSmooth := slices.ContainsFunc(p.inside[best], func(k int) bool { return done[k] == smooth && p.loops[k].round == l.round+1 })
+		besideSmooth := slices.ContainsFunc(before[best], func(k int) bool { return done[k] == smooth && p.loops[k].round == l.round+step })
 		var err error
 		if done[best], err = d.round(l, besideSmooth); err != nil {
 			return err
@@ -151,8 +161,8 @@ func (d *drawing) loops(p *part, done []form, which func(i int) bool) error {
 
 // round drives a round in the form that takes less, with what is rounded off at its price.
 //
-// Outside a rounded corner (r + w/2)² times cornerLeft stay missed. If the corner of the round inside it is rounded too, (r − w/2)² times
-// that are worked inside this one for it.
+// Outside a rounded corner (r + w/2)² times cornerLeft stay missed. If the corner of the round beside it that is done is rounded too, (r − w/2)² times
+// that are worked inside the outer of the two for the inner.
 func (d *drawing) round(l loop, besideSmooth bool) (form, error) {
 	s := d.survey
 	at, how := d.progress.left, smooth

@@ -43,6 +43,42 @@ func TestRoundsLobeByLobe(t *testing.T) {
 	}
 }
 
+// TestHeadlandFirst: with the headland first its rounds come before all rows, the outer ones before those inside them, and as much is worked; with it last what
+// turns press is cut afterwards, so that tyres run over less cut ground. The pole's rounds come first as well.
+func TestHeadlandFirst(t *testing.T) {
+	im := mounted(6)
+	im.Tractor.Track, im.Tractor.Tyre = 1.8, 0.5
+	for name, field := range map[string][]plane.Polygon{"two lobes": dumbbell, "a pole": {{rectangle(0, 0, 300, 200), hole(140, 90, 160, 110)}}} {
+		last, l := laid(t, field, im, Options{Speed: 8, Rounds: 2, Heading: headingOf(30)})
+		first, f := laid(t, field, im, Options{Speed: 8, Rounds: 2, Heading: headingOf(30), HeadlandFirst: true})
+		row, round := false, 0
+		for _, one := range first.Passes {
+			switch row = row || one.Round == 0; {
+			case row && one.Round > 0:
+				t.Errorf("%s: round %d is pass %d, after a row", name, one.Round, one.Number)
+			case one.Round > 0:
+				round = one.Round
+			}
+		}
+		if round != 2 || first.Passes[0].Round != 1 {
+			t.Errorf("%s: rounds go from %d to %d, want from 1 to 2", name, first.Passes[0].Round, round)
+		}
+		if len(first.Passes) != len(last.Passes) || f.Missed > l.Missed+0.01*f.Field || f.Missed < l.Missed-0.01*f.Field {
+			t.Errorf("%s: %d passes, %.0f m² missed; last: %d passes, %.0f m²", name, len(first.Passes), f.Missed, len(last.Passes), l.Missed)
+		}
+		under := func(p Plan) float64 {
+			m2, err := p.trodden()
+			if err != nil {
+				t.Fatal(err)
+			}
+			return m2
+		}
+		if a, b := under(first), under(last); !(a > 2*b) {
+			t.Errorf("%s: %.0f m² under tyres with the headland first, %.0f m² with it last", name, a, b)
+		}
+	}
+}
+
 // TestObstacleOnTheWay: rounds about a pole in the middle of a field are driven between its rows, and no set runs back to them over
 // finished ground.
 func TestObstacleOnTheWay(t *testing.T) {

@@ -12,27 +12,28 @@ import (
 
 // Options describe the job. The zero value of a field means what its comment says.
 type Options struct {
-	Heading      geo.Heading   `json:"heading,omitempty"`      // rad, driving direction on the plane, either way; Compare finds its own unless Fixed
-	Fixed        bool          `json:"fixed,omitempty"`        // Compare keeps to Heading, such as along a chosen edge
-	Along        *Edge         `json:"along,omitempty"`        // passes run along this stretch of the boundary, Heading does not count; nil: they are straight
-	AlongLongest bool          `json:"alongLongest,omitempty"` // they run along the longest stretch without a corner, of each part of the field
-	Rounds       int           `json:"rounds,omitempty"`       // headland rounds; 0 = as many as a plain U needs
-	NoRounds     bool          `json:"noRounds,omitempty"`     // none: passes run up to the boundary
-	FullSpacing  bool          `json:"fullSpacing,omitempty"`  // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared
-	LeaveWedges  bool          `json:"leaveWedges,omitempty"`  // passes end where their middle leaves the interior; false: where its last corner is covered
-	Speed        geo.KmPerHour `json:"speed"`                  // while working; required
-	Gate         *plane.XY     `json:"-"`                      // where the set comes from and leaves to, outside the field the place of the boundary next to it; nil: it starts at the first pass
-	PassError    float64       `json:"passError,omitempty"`    // m, 95 %, pass-to-pass error of the driving (ISO 12188-1 sense), for Compare; 0 = 0.05 m
-	Seed         uint64        `json:"seed,omitempty"`         // of the driving error
-	MissedHours  float64       `json:"missedHours,omitempty"`  // h per hectare that is missed: it is still to be worked; 0 = 8 h
-	UnfitMinutes float64       `json:"unfitMinutes,omitempty"` // min, what a turn or run that does not fit takes beyond its way: the driver goes out, reverses and comes back; 0 = 2 min
-	WidthStep    float64       `json:"widthStep,omitempty"`    // m, how much narrower Compare tries; 0 = 0.5 m
-	Wheels       float64       `json:"wheels,omitempty"`       // share of the tractor's width that its tyres cover; 0 = 0.4
-	Fuel         Fuel          `json:"fuel,omitzero"`
-	Rates        Rates         `json:"rates,omitzero"`
-	Hill         Hill          `json:"-"` // how the field lies, for what sweeps leave between them; it counts as what is missed does
-	Before       *Before       `json:"-"` // Compare has the rows work what was missed before; nil: nothing is known of that
-	Workers      int           `json:"-"` // 0 = one per processor; the result does not depend on it
+	Heading       geo.Heading   `json:"heading,omitempty"`       // rad, driving direction on the plane, either way; Compare finds its own unless Fixed
+	Fixed         bool          `json:"fixed,omitempty"`         // Compare keeps to Heading, such as along a chosen edge
+	Along         *Edge         `json:"along,omitempty"`         // passes run along this stretch of the boundary, Heading does not count; nil: they are straight
+	AlongLongest  bool          `json:"alongLongest,omitempty"`  // they run along the longest stretch without a corner, of each part of the field
+	Rounds        int           `json:"rounds,omitempty"`        // headland rounds; 0 = as many as a plain U needs
+	NoRounds      bool          `json:"noRounds,omitempty"`      // none: passes run up to the boundary
+	FullSpacing   bool          `json:"fullSpacing,omitempty"`   // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared
+	LeaveWedges   bool          `json:"leaveWedges,omitempty"`   // passes end where their middle leaves the interior; false: where its last corner is covered
+	HeadlandFirst bool          `json:"headlandFirst,omitempty"` // rounds are driven before the rows, from the outermost in; false: after them, from the innermost out
+	Speed         geo.KmPerHour `json:"speed"`                   // while working; required
+	Gate          *plane.XY     `json:"-"`                       // where the set comes from and leaves to, outside the field the place of the boundary next to it; nil: it starts at the first pass
+	PassError     float64       `json:"passError,omitempty"`     // m, 95 %, pass-to-pass error of the driving (ISO 12188-1 sense), for Compare; 0 = 0.05 m
+	Seed          uint64        `json:"seed,omitempty"`          // of the driving error
+	MissedHours   float64       `json:"missedHours,omitempty"`   // h per hectare that is missed: it is still to be worked; 0 = 8 h
+	UnfitMinutes  float64       `json:"unfitMinutes,omitempty"`  // min, what a turn or run that does not fit takes beyond its way: the driver goes out, reverses and comes back; 0 = 2 min
+	WidthStep     float64       `json:"widthStep,omitempty"`     // m, how much narrower Compare tries; 0 = 0.5 m
+	Wheels        float64       `json:"wheels,omitempty"`        // share of the tractor's width that its tyres cover; 0 = 0.4
+	Fuel          Fuel          `json:"fuel,omitzero"`
+	Rates         Rates         `json:"rates,omitzero"`
+	Hill          Hill          `json:"-"` // how the field lies, for what sweeps leave between them; it counts as what is missed does
+	Before        *Before       `json:"-"` // Compare has the rows work what was missed before; nil: nothing is known of that
+	Workers       int           `json:"-"` // 0 = one per processor; the result does not depend on it
 
 	slide float64 // m, by which rows begin before the interior
 }

@@ -58,7 +58,7 @@ type Candidate struct {
 	// Wheelings is the headland's ground under the tractor's tyres, m², as often as driven over: metres
 	// of rounds, turns and runs × tractor width × Options.Wheels.
 	Wheelings float64 `json:"wheelings"`
-	// Trodden is ground on which the tractor's tyres run after it was cut, m²: plants pressed back root again. Only where its tyres are known; Compare.
+	// Trodden is ground on which tyres of the set run after it was cut, m²: plants pressed back root again. Only where tyres are known; Compare.
 	Trodden float64 `json:"trodden,omitempty"`
 	// Uncut is ground inside the passes that the implement's sweeps leave between them where rows and rounds bend, m², for every pass by itself; combs
 	// at lowering and lifting are not in it. Only where the layout of the sweeps is known; Compare. On a hill (Options.Hill) also where it crabs: then
@@ -251,7 +251,7 @@ func (p *Plan) driven() (runs []drive.Run, lifted [][]plane.XY, err error) {
 
 // trodden is the ground on which tyres run after it was cut, m²; the tractor's way is taken for that of the bar's middle.
 func (p *Plan) trodden() (float64, error) {
-	d := coverage.NewTrodden(p.Field, p.Implement.Tractor)
+	d := coverage.NewTrodden(p.Field, drive.Work{}.With(p.Implement))
 	if d == nil {
 		return 0, nil
 	}
@@ -263,8 +263,7 @@ func (p *Plan) trodden() (float64, error) {
 		d.Drive(t.lifted(m))
 		if i < len(p.Passes) {
 			line := drive.Moving(spaced(p.Passes[i].Line))
-			d.Drive(line)
-			d.Cut(drive.Along(line, p.Implement.Width, 0))
+			d.Work(line, drive.Along(line, p.Implement.Width, 0))
 		}
 	}
 	return d.Area(), nil

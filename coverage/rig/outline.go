@@ -1,7 +1,9 @@
 package rig
 
 import (
+	"errors"
 	"fmt"
+	"math"
 
 	"balk/geo"
 )
@@ -27,6 +29,40 @@ type Body struct {
 	Behind float64 `json:"behind,omitempty"` // m, last row of tools, roller or comb behind the bar
 	Width  float64 `json:"width,omitempty"`  // m, lifted for turning; 0 = working width, less if it folds up
 	Wheels float64 `json:"wheels,omitempty"` // m, over the wheels of its axle; trailed only, 0 = not known
+
+	// Its tyres, for ground trodden after the cut.
+	Tyre        float64   `json:"tyre,omitempty"`        // m, width of one; 0 = not known
+	Track       float64   `json:"track,omitempty"`       // m, between the middles of two
+	Tyres       []float64 `json:"tyres,omitempty"`       // m, right of the implement's middle, of each, in place of the track
+	TyresBehind float64   `json:"tyresBehind,omitempty"` // m behind the bar; 0 = on the axle of a trailed set, ahead of the bar of a mounted one
+}
+
+// Tyre is one tyre: how far left of the middle of its machine it runs, and its width, m.
+type Tyre struct{ Left, Width float64 }
+
+// Tyres are those of t; none where they are not known.
+func (t Tractor) Tyres() []Tyre {
+	if t.Tyre == 0 {
+		return nil
+	}
+	return []Tyre{{t.Track / 2, t.Tyre}, {-t.Track / 2, t.Tyre}}
+}
+
+// OwnTyres are those of the implement under a body and a mount, none where they are not known; behind says that they run on what the bar has cut.
+func (b Body) OwnTyres(m Mount) (tyres []Tyre, behind bool) {
+	if b.Tyre == 0 {
+		return nil, false
+	}
+	for _, right := range b.Tyres {
+		tyres = append(tyres, Tyre{-right, b.Tyre})
+	}
+	if len(tyres) == 0 {
+		tyres = []Tyre{{b.Track / 2, b.Tyre}, {-b.Track / 2, b.Tyre}}
+	}
+	if m.Trailed && b.TyresBehind == 0 {
+		return tyres, m.BarBehind < 0
+	}
+	return tyres, b.TyresBehind > 0
 }
 
 // Turning is how a set turns. Radius and speeds are those of the tractor's rear
@@ -45,6 +81,7 @@ const (
 	maxSpeed     = 60.0  // km/h; more is a mistake of units
 	maxSharpness = 10.0  // 1/m²
 	maxChange    = 600.0 // s
+	maxTyres     = 64    // more are typing errors
 	maxTyre      = 3.0   // m, twins counted as one; wider ones are typing errors
 )
 
@@ -73,8 +110,29 @@ func (t Tractor) Validate() error {
 
 // Validate says what is wrong with b.
 func (b Body) Validate() error {
-	return within("body", measured{"ahead", b.Ahead, maxReach, "m"}, measured{"behind", b.Behind, maxReach, "m"},
-		measured{"width", b.Width, MaxWidth, "m"}, measured{"wheels", b.Wheels, maxReach, "m"})
+	err := within("body", measured{"ahead", b.Ahead, maxReach, "m"}, measured{"behind", b.Behind, maxReach, "m"},
+		measured{"width", b.Width, MaxWidth, "m"}, measured{"wheels", b.Wheels, maxReach, "m"}, measured{"track", b.Track, maxReach, "m"}, measured{"tyre", b.Tyre, maxTyre, "m"})
+	if err != nil {
+		return err
+	}
+	if len(b.Tyres) > maxTyres {
+		return fmt.Errorf("body, %d tyres: must be %d at the most", len(b.Tyres), maxTyres)
+	}
+	for i, right := range b.Tyres {
+		if !(math.Abs(right) <= MaxWidth/2) {
+			return fmt.Errorf("body, tyre %d, %g m right of the middle: must be within ±%g m", i+1, right, MaxWidth/2)
+		}
+	}
+	if len(b.Tyres) > 0 && b.Track > 0 {
+		return fmt.Errorf("body, track %g m, and %d tyres by their places: must be one of them", b.Track, len(b.Tyres))
+	}
+	if b.Tyre == 0 && (b.Track > 0 || len(b.Tyres) > 0 || b.TyresBehind != 0) {
+		return errors.New("body, tyre 0 m wide: must be above 0 m where tyres stand")
+	}
+	if !(math.Abs(b.TyresBehind) <= maxReach) {
+		return fmt.Errorf("body, tyres %g m behind the bar: must be within ±%g m", b.TyresBehind, maxReach)
+	}
+	return nil
 }
 
 // Validate says what is wrong with t.

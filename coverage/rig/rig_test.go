@@ -3,6 +3,7 @@ package rig
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -375,7 +376,7 @@ func TestImplementIsRefused(t *testing.T) {
 		"sections 5 mm short":                                     {Width: 4, Sections: []float64{2, 1.995}},
 		"a drawbar that may fold right round, on no known radius": {Width: 5, Mount: Mount{Trailed: true, Drawbar: 50, MaxAngle: 180}},
 		"everything as far away as can be": {Width: 5, Mount: Mount{AntennaAhead: 50, AntennaRight: -50, AntennaUp: 50, Hitch: -50, BarBehind: 50, BarRight: 50},
-			Tractor: Tractor{Ahead: 50, Behind: 50, Width: 50}, Body: Body{50, 50, 100, 50}, Turning: Turning{Radius: 50, Sharpness: 10, Speed: 60, ReverseSpeed: 60, Change: 600, Margin: 50}},
+			Tractor: Tractor{Ahead: 50, Behind: 50, Width: 50}, Body: Body{Ahead: 50, Behind: 50, Width: 100, Wheels: 50}, Turning: Turning{Radius: 50, Sharpness: 10, Speed: 60, ReverseSpeed: 60, Change: 600, Margin: 50}},
 	} {
 		if err := im.Validate(); err != nil {
 			t.Errorf("%s: %v", name, err)
@@ -393,6 +394,13 @@ func TestOutlineIsRefused(t *testing.T) {
 		"body, behind 50.1 m":              {Body: Body{Behind: 50.1}},
 		"body, width 100.1 m":              {Body: Body{Width: 100.1}},
 		"body, wheels 50.1 m":              {Body: Body{Wheels: 50.1}},
+		"body, tyre 3.1 m":                 {Body: Body{Tyre: 3.1, Track: 2}},
+		"body, track -1 m":                 {Body: Body{Tyre: 0.3, Track: -1}},
+		"body, tyre 0 m wide":              {Body: Body{Track: 2}},
+		"body, tyre 2, 51 m right":         {Body: Body{Tyre: 0.3, Tyres: []float64{0, 51}}},
+		"body, 65 tyres":                   {Body: Body{Tyre: 0.3, Tyres: make([]float64, 65)}},
+		"must be one of them":              {Body: Body{Tyre: 0.3, Track: 2, Tyres: []float64{0}}},
+		"body, tyres 51 m behind the bar":  {Body: Body{Tyre: 0.3, TyresBehind: 51}},
 		"turning, radius 50.1 m":           {Turning: Turning{Radius: 50.1}},
 		"turning, sharpness 10.1 1/m²":     {Turning: Turning{Sharpness: 10.1}},
 		"turning, speed 60.1 km/h":         {Turning: Turning{Speed: 60.1}},
@@ -458,14 +466,14 @@ func TestBarsAreRefused(t *testing.T) {
 func TestOfBar(t *testing.T) {
 	im := Implement{Width: 6, Sections: []float64{3, 3}, Mount: Mount{Hitch: 1, BarBehind: 1}, Body: Body{Ahead: 1, Behind: 2, Width: 3}, LowerDelay: 1, LiftDelay: 2,
 		Bars: []Bar{{Name: "whole"}, {Name: "part", Behind: 1.5, Right: 0.5, Width: 4, LiftDelay: 3}}}
-	if got := im.OfBar(0); got.Width != 6 || len(got.Sections) != 2 || got.Mount != im.Mount || got.Body != im.Body || got.Bars != nil {
+	if got := im.OfBar(0); got.Width != 6 || len(got.Sections) != 2 || got.Mount != im.Mount || !reflect.DeepEqual(got.Body, im.Body) || got.Bars != nil {
 		t.Errorf("%+v", got)
 	}
 	got := im.OfBar(1)
 	if got.Width != 4 || got.Sections != nil || got.Mount.BarBehind != 2.5 || got.Mount.BarRight != 0.5 || got.LowerDelay != 1 || got.LiftDelay != 3 || got.Bars != nil {
 		t.Errorf("%+v", got)
 	}
-	if want := (Body{Ahead: 2.5, Behind: 0.5, Width: 3}); got.Body != want { // the frame stays where it is
+	if want := (Body{Ahead: 2.5, Behind: 0.5, Width: 3}); !reflect.DeepEqual(got.Body, want) { // the frame stays where it is
 		t.Errorf("%+v, want %+v", got.Body, want)
 	}
 	if one := (Implement{Width: 6}); one.OfBar(0).Width != 6 {

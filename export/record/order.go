@@ -20,6 +20,8 @@ type Order struct {
 	Bearing    float64  `json:"bearing"` // degrees from true north, of the rows, either way
 	Rounds     int      `json:"rounds"`  // headland rounds
 	Headland   float64  `json:"headland"`
+	First      bool     `json:"headlandFirst,omitempty"` // the rounds come before the rows
+	Trodden    float64  `json:"trodden,omitempty"`       // under tyres after the cut; 0 also where tyres are not known
 	Passes     int      `json:"passes"`
 	Blocks     int      `json:"blocks"`
 	Turns      int      `json:"turns"`
@@ -51,7 +53,14 @@ func (o Order) Text(w io.Writer, l words.Language) error {
 
 	b.head("Work")
 	b.item("Rows", l.Say("at %.1f° from true north, %d passes in blocks: %d", o.Bearing, o.Passes, o.Blocks))
-	b.item("Headland", l.Say("rounds: %d, %.1f m wide", o.Rounds, o.Headland))
+	headland := l.Say("rounds: %d, %.1f m wide", o.Rounds, o.Headland)
+	if order := "last, from the inside out"; o.Rounds > 0 {
+		if o.First {
+			order = "first, from the outside in"
+		}
+		headland += "; " + l.Word(order)
+	}
+	b.item("Headland", headland)
 	b.item("Passes and rounds", l.Say("%.2f km, %s", o.Way/1000, words.Clock(o.Working)))
 	b.item("Turns", fmt.Sprintf("%d, %s", o.Turns, words.Clock(o.Turning)))
 	b.item("Runs, tool lifted", fmt.Sprint(o.Runs))
@@ -69,6 +78,9 @@ func (o Order) Text(w io.Writer, l words.Language) error {
 	b.area("Field", o.Area, o.Area)
 	b.area("Missed", o.Missed, o.Area)
 	b.area("Twice or more", o.Double, o.Area)
+	if o.Trodden > 0 {
+		b.area("Under tyres after the cut", o.Trodden, o.Area)
+	}
 
 	b.head("What finds no room as planned")
 	if len(o.Unfit) == 0 {

@@ -102,6 +102,7 @@ func compare(v *voice) *cobra.Command {
 	f.Var(measure{(*float64)(&s.Options.Speed), "km/h"}, "speed", "while working")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
 	f.IntVar(&s.Options.Rounds, "rounds", 0, "headland rounds; 0 = none, passes run up to the boundary (the number with which the work takes least, if not given)")
+	f.Var(headlandOrder{&s.Options.HeadlandFirst}, "headland", "\"last\": rounds after the rows, from the inside out, so that what turns press is cut afterwards, which is usual for cutting; or \"first\": before them, from the outside in")
 	f.BoolVar(&s.Options.FullSpacing, "full-spacing", false, "passes at full credited width, the last one laps; else they are spread evenly")
 	f.BoolVar(&s.Options.LeaveWedges, "leave-wedges", false, "end passes where their middle leaves the interior, at slanting row ends too")
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north, such as along an edge (the best if not given, straight or bent along an edge)")
@@ -325,9 +326,32 @@ func compared(b *telling, r job.CompareReport) error {
 	return nil
 }
 
+// headlandOrder is when the rounds of the headland are driven.
+type headlandOrder struct{ first *bool }
+
+func (h headlandOrder) String() string {
+	if h.first != nil && *h.first {
+		return "first"
+	}
+	return "last"
+}
+
+func (h headlandOrder) Type() string { return "first|last" }
+
+func (h headlandOrder) Set(s string) error {
+	if s != "first" && s != "last" {
+		return fmt.Errorf("%q: must be first or last", s)
+	}
+	*h.first = s == "first"
+	return nil
+}
+
 // trodden says on how much ground tyres run after it was cut, of sets whose tyres are described.
 func trodden(b *telling, r job.CompareReport) {
-	head := "\nunder the tractor's tyres after the cut\n"
+	head := "\nunder tyres after the cut, the headland worked last\n"
+	if r.Spec.Options.HeadlandFirst {
+		head = "\nunder tyres after the cut, the headland worked first\n"
+	}
 	for i, c := range r.Candidates {
 		if c.Trodden >= 1 {
 			b.b.WriteString(b.Word(head))

@@ -42,7 +42,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		headland(b, r, t)
 		ribbons(b, r)
 		if r.Trodden >= 1 {
-			b.put("\nthe tractor's tyres ran over %.0f m² after they were cut: plants pressed back there root again\n", r.Trodden)
+			b.put("\ntyres ran over %.0f m² after they were cut: plants pressed back there root again\n", r.Trodden)
 		}
 		slopes(b, r)
 		for _, part := range []func(*telling, job.Report) error{zones, driven, spacing, inCommon, turns} {

@@ -28,7 +28,7 @@ type Report struct {
 	FullMissed float64             `json:"fullMissed"` // m² missed at full working width: certainly untouched
 	Ribbons    *coverage.Ribbons   `json:"ribbons,omitempty"`
 	Bars       *coverage.Bars      `json:"bars,omitempty"`    // of a set with several, beside each other; all else is of the first
-	Trodden    float64             `json:"trodden,omitempty"` // m² on which the tractor's tyres ran after they were cut
+	Trodden    float64             `json:"trodden,omitempty"` // m² on which tyres of the set ran after they were cut
 	Slope      *coverage.Slope     `json:"slope,omitempty"`   // how the ground lies, where the log has heights
 	Bar        drive.Bar           `json:"bar"`               // the working width all of it stands on
 	Credited   float64             `json:"creditedWidth"`
