@@ -82,7 +82,7 @@ func BenchmarkStrips(b *testing.B) {
 		for b.Loop() {
 			run++
 			path = filepath.Join(dir, fmt.Sprint(run, ".gpkg"))
-			if err := WriteGeoPackage(path, []Layer{missed}, at); err != nil {
+			if err := WriteGeoPackage(b.Context(), path, []Layer{missed}, at); err != nil {
 				b.Fatal(err)
 			}
 		}

@@ -251,7 +251,7 @@ func TestGDALReadsTheTable(t *testing.T) {
 func TestGDALSeesAWholeGeoPackage(t *testing.T) {
 	layers := sampleLayers(t)
 	path := filepath.Join(t.TempDir(), "farm.gpkg")
-	if err := WriteGeoPackage(path, layers, at); err != nil {
+	if err := WriteGeoPackage(t.Context(), path, layers, at); err != nil {
 		t.Fatal(err)
 	}
 	for _, l := range layers {
@@ -287,7 +287,7 @@ func TestGDALSeesAWholeGeoPackage(t *testing.T) {
 func TestGeoPackageIndexFollowsChanges(t *testing.T) {
 	layers := sampleLayers(t)
 	path := filepath.Join(t.TempDir(), "farm.gpkg")
-	if err := WriteGeoPackage(path, layers, at); err != nil {
+	if err := WriteGeoPackage(t.Context(), path, layers, at); err != nil {
 		t.Fatal(err)
 	}
 	before := strings.Join(asked(t, path, "SELECT id FROM rtree_missed_geom ORDER BY id"), " ")

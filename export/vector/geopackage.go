@@ -26,9 +26,9 @@ import (
 // zero, it is when the file is written, and the description of each table says so.
 //
 // SQLite needs a file of its own: path must not be there yet, the caller renames
-// it when all is well, and after an error it is gone. The same layers and the same at, if not
+// it when all is well, and after an error, that of ctx too, it is gone. The same layers and the same at, if not
 // zero, give the same bytes.
-func WriteGeoPackage(path string, layers []Layer, at time.Time) (err error) {
+func WriteGeoPackage(ctx context.Context, path string, layers []Layer, at time.Time) (err error) {
 	if err := checkAll(layers); err != nil {
 		return err
 	}
@@ -67,7 +67,7 @@ func WriteGeoPackage(path string, layers []Layer, at time.Time) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, conn.Close()) }()
-	return (&geopackage{conn: conn, at: at}).write(layers)
+	return (&geopackage{conn: conn, at: at}).write(ctx, layers)
 }
 
 type geopackage struct {
@@ -94,7 +94,7 @@ func (g *geopackage) do(text string, args ...any) error {
 	return err
 }
 
-func (g *geopackage) write(layers []Layer) error {
+func (g *geopackage) write(ctx context.Context, layers []Layer) error {
 	// The file is new and thrown away after an error: no journal is needed.
 	for _, text := range []string{"PRAGMA journal_mode = OFF", "PRAGMA synchronous = OFF",
 		"PRAGMA application_id = 0x47504B47", "PRAGMA user_version = 10200", "BEGIN", GeoPackageTables} {
@@ -112,7 +112,7 @@ func (g *geopackage) write(layers []Layer) error {
 			title += " (" + l.Name + ")"
 		}
 		titles[title] = true
-		if err := g.layer(l, title); err != nil {
+		if err := g.layer(ctx, l, title); err != nil {
 			return fmt.Errorf("table %s: %w", l.Name, err)
 		}
 	}
@@ -141,7 +141,7 @@ func (g *geopackage) contents(table, kind, title, about string, l Layer, srs any
 // InstantText is a time as GeoPackage has it: UTC with three decimals.
 func InstantText(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z") }
 
-func (g *geopackage) layer(l Layer, title string) error {
+func (g *geopackage) layer(ctx context.Context, l Layer, title string) error {
 	if err := g.do(featureTable(l)); err != nil {
 		return err
 	}
@@ -170,20 +170,20 @@ func (g *geopackage) layer(l Layer, title string) error {
 			return err
 		}
 	}
-	if err := g.rows(l); err != nil {
+	if err := g.rows(ctx, l); err != nil {
 		return err
 	}
 	return g.do(rtreeTriggers(l.Name))
 }
 
-func (g *geopackage) rows(l Layer) (err error) {
-	ctx := context.Background()
-	insert, err := g.conn.PrepareContext(ctx, `INSERT INTO "`+l.Name+`" VALUES (?, ?`+strings.Repeat(", ?", len(l.Columns))+")")
+func (g *geopackage) rows(ctx context.Context, l Layer) (err error) {
+	all := context.Background() // with another each row would have a goroutine of its own, which waits for its end
+	insert, err := g.conn.PrepareContext(all, `INSERT INTO "`+l.Name+`" VALUES (?, ?`+strings.Repeat(", ?", len(l.Columns))+")")
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, insert.Close()) }()
-	index, err := g.conn.PrepareContext(ctx, `INSERT INTO "rtree_`+l.Name+"_"+geomColumn+`" VALUES (?, ?, ?, ?, ?)`)
+	index, err := g.conn.PrepareContext(all, `INSERT INTO "rtree_`+l.Name+"_"+geomColumn+`" VALUES (?, ?, ?, ?, ?)`)
 	if err != nil {
 		return err
 	}
@@ -191,6 +191,9 @@ func (g *geopackage) rows(l Layer) (err error) {
 	many := isMany(l)
 	row := make([]any, 0, 2+len(l.Columns))
 	for i, f := range l.Features {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		shape := f.Geometry
 		if many {
 			shape = manyOf(shape)
@@ -203,10 +206,10 @@ func (g *geopackage) rows(l Layer) (err error) {
 		for k, v := range f.Row {
 			row = append(row, cellOf(l.Columns[k], v))
 		}
-		if _, err := insert.ExecContext(ctx, row...); err != nil {
+		if _, err := insert.ExecContext(all, row...); err != nil {
 			return fmt.Errorf("feature %d: %w", i+1, err)
 		}
-		if _, err := index.ExecContext(ctx, i+1, box.Min[0], box.Max[0], box.Min[1], box.Max[1]); err != nil {
+		if _, err := index.ExecContext(all, i+1, box.Min[0], box.Max[0], box.Min[1], box.Max[1]); err != nil {
 			return fmt.Errorf("feature %d: %w", i+1, err)
 		}
 	}

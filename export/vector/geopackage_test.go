@@ -1,6 +1,7 @@
 package vector
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -59,7 +60,7 @@ func asked(t *testing.T, path, query string, args ...any) (out []string) {
 func TestGeoPackageKeepsTheStandard(t *testing.T) {
 	layers := append(sampleLayers(t), Layer{Name: "again", Title: "Missed strips", Kind: Lines})
 	path := filepath.Join(t.TempDir(), "farm % ? #.gpkg")
-	if err := WriteGeoPackage(path, layers, at); err != nil {
+	if err := WriteGeoPackage(t.Context(), path, layers, at); err != nil {
 		t.Fatal(err)
 	}
 	plain := filepath.Join(t.TempDir(), "plain.gpkg") // the driver takes what follows a ? as its own
@@ -174,7 +175,7 @@ func TestGeoPackageRefusals(t *testing.T) {
 	} {
 		path := filepath.Join(t.TempDir(), "x.gpkg")
 		var broken *LayerError
-		if err := WriteGeoPackage(path, layers, at); !errors.As(err, &broken) {
+		if err := WriteGeoPackage(t.Context(), path, layers, at); !errors.As(err, &broken) {
 			t.Errorf("%s: %v", name, err)
 		}
 		if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
@@ -185,14 +186,44 @@ func TestGeoPackageRefusals(t *testing.T) {
 	if err := os.WriteFile(path, []byte("mine"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteGeoPackage(path, nil, at); !errors.Is(err, fs.ErrExist) {
+	if err := WriteGeoPackage(t.Context(), path, nil, at); !errors.Is(err, fs.ErrExist) {
 		t.Errorf("a file that is there: %v", err)
 	}
 	if text, err := os.ReadFile(path); err != nil || string(text) != "mine" {
 		t.Errorf("the file that was there is now %q (%v)", text, err)
 	}
-	if err := WriteGeoPackage(filepath.Join(t.TempDir(), "no", "x.gpkg"), nil, at); err == nil {
+	if err := WriteGeoPackage(t.Context(), filepath.Join(t.TempDir(), "no", "x.gpkg"), nil, at); err == nil {
 		t.Error("a folder that is not there: no error")
+	}
+}
+
+// waning is done once it was asked so often.
+type waning struct {
+	context.Context
+	left int
+}
+
+func (w *waning) Err() error {
+	if w.left--; w.left < 0 {
+		return context.Canceled
+	}
+	return nil
+}
+
+// A call that is given up stops at the next feature, and leaves no file.
+func TestGeoPackageGivenUp(t *testing.T) {
+	l := Layer{Name: "x", Kind: Points, Columns: []Property{{Name: "a", Holds: Words}}, Features: make([]Feature, 100)}
+	for i := range l.Features {
+		l.Features[i] = Feature{orb.Point{11, 48}, []any{"a"}}
+	}
+	for _, after := range []int{0, 50} {
+		path := filepath.Join(t.TempDir(), "x.gpkg")
+		if err := WriteGeoPackage(&waning{t.Context(), after}, path, []Layer{l}, at); !errors.Is(err, context.Canceled) {
+			t.Errorf("given up after %d of %d features: %v", after, len(l.Features), err)
+		}
+		if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
+			t.Errorf("given up after %d features: a file is left (%v)", after, err)
+		}
 	}
 }
 
@@ -201,7 +232,7 @@ func TestUndatedGeoPackageSaysSo(t *testing.T) {
 	layers := sampleLayers(t)
 	path := filepath.Join(t.TempDir(), "undated.gpkg")
 	before := time.Now().UTC().Add(-time.Second)
-	if err := WriteGeoPackage(path, layers, time.Time{}); err != nil {
+	if err := WriteGeoPackage(t.Context(), path, layers, time.Time{}); err != nil {
 		t.Fatal(err)
 	}
 	if got := asked(t, path, "SELECT count(*) FROM gpkg_contents WHERE description LIKE '%'||?", undated); strings.Join(got, "") != fmt.Sprint(len(layers)+1) {

@@ -2,6 +2,7 @@ package vector
 
 import (
 	"bytes"
+	"context"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -148,7 +149,7 @@ func writers() []writer {
 		{"KMZ", all, func(_ string, l Layer, w io.Writer) error { return WriteKMZ(w, "farm", []Layer{l}, at) }},
 		{"GPX", []Kind{Lines, Points}, func(_ string, l Layer, w io.Writer) error { return WriteGPX(w, "farm", []Layer{l}, at) }},
 		{"GeoPackage", all, func(dir string, l Layer, w io.Writer) error {
-			return WriteGeoPackage(filepath.Join(dir, "out.gpkg"), []Layer{l}, at)
+			return WriteGeoPackage(context.Background(), filepath.Join(dir, "out.gpkg"), []Layer{l}, at)
 		}},
 		{"CSV", all, func(_ string, l Layer, w io.Writer) error { return WriteCSV(w, l, CSV{}) }},
 		{"WKB", all, func(_ string, l Layer, w io.Writer) error { return WriteWKB(w, l) }},

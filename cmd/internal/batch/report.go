@@ -90,7 +90,9 @@ func (b *Batch) Report(ctx context.Context, rep *Report, surveys []Survey, kept 
 	}
 	result := folder.Result{Verb: "batch", Files: []folder.File{
 		{Name: tableFile, Write: csv(layer)},
-		{Name: packageFile, Place: func(path string) error { return vector.WriteGeoPackage(path, []vector.Layer{layer}, time.Time{}) }},
+		{Name: packageFile, Place: func(ctx context.Context, path string) error {
+			return vector.WriteGeoPackage(ctx, path, []vector.Layer{layer}, time.Time{})
+		}},
 		{Name: totalsFile, Write: csv(rep.Totals.layer())},
 		{Name: failuresFile, Write: csv(failures(rep))},
 	}, Report: func(w io.Writer, m folder.Manifest) error {

@@ -24,7 +24,7 @@ import (
 type File struct {
 	Name  string // in the folder, with slashes
 	Write func(io.Writer) error
-	Place func(path string) error // instead of Write: for formats that need a file of their own
+	Place func(ctx context.Context, path string) error // instead of Write: for formats that need a file of their own
 }
 
 // Result is what one run of a verb puts into a folder.
@@ -372,7 +372,7 @@ func (f File) save(ctx context.Context, dir string) (Content, error) {
 		return Content{}, onDisk(f.Name, err)
 	}
 	if f.Place != nil {
-		return f.saveAt(path)
+		return f.saveAt(ctx, path)
 	}
 	file, err := os.Create(path)
 	if err != nil {
@@ -408,8 +408,8 @@ func (f File) save(ctx context.Context, dir string) (Content, error) {
 }
 
 // saveAt is save for a format that makes its file by itself.
-func (f File) saveAt(path string) (Content, error) {
-	if err := Safely(func() error { return f.Place(path) }); err != nil {
+func (f File) saveAt(ctx context.Context, path string) (Content, error) {
+	if err := Safely(func() error { return f.Place(ctx, path) }); err != nil {
 		return Content{}, err
 	}
 	file, err := os.OpenFile(path, os.O_RDWR, 0)

@@ -268,7 +268,7 @@ func TestOneFilesTroubleStopsNoOther(t *testing.T) {
 				r := result("second", "a.txt", "b.txt", "d.txt")
 				r.Files[1].Write = write
 				if placed {
-					r.Files[1].Place = func(path string) error {
+					r.Files[1].Place = func(_ context.Context, path string) error {
 						f, err := os.Create(path)
 						if err != nil {
 							t.Fatal(err)

@@ -94,7 +94,7 @@ var formats = []struct {
 	}},
 	{"geopackage", func(t *testing.T, dir string, d driving) string {
 		path := filepath.Join(dir, "log.gpkg")
-		if err := vector.WriteGeoPackage(path, []vector.Layer{d.layer()}, d[0].when); err != nil {
+		if err := vector.WriteGeoPackage(t.Context(), path, []vector.Layer{d.layer()}, d[0].when); err != nil {
 			t.Fatal(err)
 		}
 		return path

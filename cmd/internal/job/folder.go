@@ -49,7 +49,7 @@ type Placed struct {
 type output struct {
 	name  string
 	write func(io.Writer) error
-	place func(path string) error // instead of write: for formats that need a file of their own
+	place func(ctx context.Context, path string) error // instead of write: for formats that need a file of their own
 }
 
 // faulty is a file that cannot be made.

@@ -100,7 +100,7 @@ func Handover(ctx context.Context, s HandoverSpec, call *Call) (Report, error) {
 	if err != nil {
 		return rep, err
 	}
-	files, findings, err := s.files(&rep, result, lines)
+	files, findings, err := found(ctx, func() ([]output, []geo.Finding, error) { return s.files(&rep, result, lines) })
 	if err != nil {
 		return rep, err
 	}
@@ -190,7 +190,7 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 		{name: handoverGPX, write: func(w io.Writer) error {
 			return vector.WriteGPX(w, name, []vector.Layer{s.inWords(*places), s.inWords(*along)}, at)
 		}},
-		{name: handoverPackage, place: func(path string) error { return vector.WriteGeoPackage(path, all, at) }},
+		{name: handoverPackage, place: func(ctx context.Context, path string) error { return vector.WriteGeoPackage(ctx, path, all, at) }},
 		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}

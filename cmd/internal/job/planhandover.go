@@ -88,7 +88,7 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 	if err := vector.Check(layers); err != nil {
 		rep.Findings = append(rep.Findings, leftOut(planPackage+" and "+planWays, err))
 	} else {
-		files = append(files, output{name: planPackage, place: func(path string) error { return vector.WriteGeoPackage(path, layers, planAt) }},
+		files = append(files, output{name: planPackage, place: func(ctx context.Context, path string) error { return vector.WriteGeoPackage(ctx, path, layers, planAt) }},
 			output{name: planWays, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, ways) }})
 	}
 	pictures, err := s.Pictures.outputs(func() ([]*paper.Leaf, error) { return sheet.PlanPages(planned, s.page()) })

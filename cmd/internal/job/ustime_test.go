@@ -33,7 +33,7 @@ func TestUSTimesInEveryFormat(t *testing.T) {
 			}
 			dir := t.TempDir()
 			gpkg := filepath.Join(dir, "log.gpkg")
-			if err := vector.WriteGeoPackage(gpkg, []vector.Layer{l}, start); err != nil {
+			if err := vector.WriteGeoPackage(t.Context(), gpkg, []vector.Layer{l}, start); err != nil {
 				t.Fatal(err)
 			}
 			paths := []string{

@@ -24,7 +24,7 @@ func TestWorkStatesInEveryFormat(t *testing.T) {
 	}
 	dir := t.TempDir()
 	gpkg := filepath.Join(dir, "log.gpkg")
-	if err := vector.WriteGeoPackage(gpkg, []vector.Layer{l}, d[0].when); err != nil {
+	if err := vector.WriteGeoPackage(t.Context(), gpkg, []vector.Layer{l}, d[0].when); err != nil {
 		t.Fatal(err)
 	}
 	for _, path := range []string{
