@@ -9,9 +9,10 @@ import (
 	"balk/geo/plane"
 )
 
-// patterns are those of the strips, where the log can tell strips.
+// patterns are those of the strips, where the log can tell strips. Strips of another width than that which worked have in common that they are
+// none.
 func (r *Result) patterns(runs []drive.Run, contacts []pattern.Contact) []pattern.Pattern {
-	if r.Telling.Strips == GraspNone {
+	if r.Telling.Strips == GraspNone || r.Spacing.Misfit() {
 		return nil
 	}
 	e := pattern.Evidence{Planned: r.Spacing.Planned, Contacts: contacts, Ends: r.ends(runs)}

@@ -48,6 +48,9 @@ func Of(r coverage.Result, l words.Language) []string {
 		holds = Holds(l, open)
 	}
 	out = append(out, a.missed())
+	if misfit != "" && r.Telling.Strips != coverage.GraspNone {
+		return append(append(out, a.Word("Settle first which width worked: until then nobody should drive by these strips.")), holds...)
+	}
 	if r.Open.Shift.Beyond {
 		return append(append(out, holds...), a.where(), a.next())
 	}
@@ -120,7 +123,7 @@ func (a answer) missed() string {
 	switch {
 	case t.Strips == coverage.GraspRange && t.Error == 0:
 		s = a.Say("By the GPS log %s of %s were missed (%s); how sure that is, is not known.", a.area(best), field, a.share(best))
-	case t.Strips == coverage.GraspRange && t.Missed[0] == 0 && best > 0:
+	case a.either() && best > 0:
 		s = a.Say("By the GPS log %s of %s were missed (%s) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to %.1f m.", a.area(best), field, a.share(best), t.Error)
 	case t.Strips == coverage.GraspRange:
 		s = a.Say("By the GPS log %s of %s were missed (%s at most): the more the better its receiver is, which it does not tell.", a.between(t.Missed[0], t.Missed[1]), field, a.share(t.Missed[1]))
@@ -247,7 +250,11 @@ func (a answer) whereAtAll() string {
 	w := a.Strips[0]
 	text := a.Say("The largest strip is %.0f m long and up to %.2f m wide", w.Length, w.MaxWidth)
 	if len(said) > 0 {
-		text = a.Say("Missed are %s; the largest strip is %.0f m long and up to %.2f m wide", strings.Join(said, ", "), w.Length, w.MaxWidth)
+		format := "Missed are %s; the largest strip is %.0f m long and up to %.2f m wide"
+		if a.either() {
+			format = "If it is good, missed are %s; the largest strip is %.0f m long and up to %.2f m wide"
+		}
+		text = a.Say(format, strings.Join(said, ", "), w.Length, w.MaxWidth)
 	}
 	if n := len(w.Passes); n == 1 {
 		text += a.Say(", beside pass %d", w.Passes[0])
@@ -304,19 +311,31 @@ func (a answer) next() string {
 		sum += a.Strips[n].Area
 		n++
 	}
-	place := a.place(a.Strips[0])
-	if a.Worth != nil && len(a.Worth.Steps) > 0 {
-		return a.worth(*a.Worth, place)
+	place := Place(a.Result, a.Language, a.Strips[0])
+	var text string
+	switch {
+	case a.Worth != nil && len(a.Worth.Steps) > 0:
+		text = a.worth(*a.Worth)
+	case n == len(a.Strips):
+		text = a.Say("Work %s again while the set is there, or cross with the next operation", a.Count(n, "strip"))
+	default:
+		text = a.Say("%d of %d strips hold four fifths: work them again while the set is there, or cross them with the next operation", n, len(a.Strips))
 	}
-	if n == len(a.Strips) {
-		return a.Say("Work %s again while the set is there, or cross with the next operation; kneel first at strip 1 (%s).", a.Count(n, "strip"), place)
+	if a.either() {
+		return a.Say("Kneel at strip 1 (%s): if it was worked, drive by no strip of this log.", place) + " " + text + "."
 	}
-	return a.Say("%d of %d strips hold four fifths: work them again while the set is there, or cross them with the next operation; kneel first at strip 1 (%s).", n, len(a.Strips), place)
+	return text + a.Say("; kneel first at strip 1 (%s).", place)
 }
 
-// place is where a strip is found: as a phone takes it, or along its pass where it is too narrow for that.
-func (a answer) place(s coverage.Strip) string {
-	if along := Along(a.Language, s); along != "" && a.Narrow(s) {
+// either says whether the log may be right, or its receiver so bad that nothing was missed, and nothing in it decides.
+func (a answer) either() bool {
+	t := a.Telling
+	return t.Strips == coverage.GraspRange && t.Error > 0 && t.Missed[0] == 0
+}
+
+// Place is where a strip of r is found: as a phone takes it, or along its pass where it is too narrow for that.
+func Place(r coverage.Result, l words.Language, s coverage.Strip) string {
+	if along := Along(l, s); along != "" && r.Narrow(s) {
 		return along
 	}
 	return words.Place(s.At)
@@ -334,7 +353,7 @@ func Along(l words.Language, s coverage.Strip) string {
 }
 
 // worth says what going back wins, in the order of what a minute wins: while the set is there, and for coming back.
-func (a answer) worth(w coverage.Worth, place string) string {
+func (a answer) worth(w coverage.Worth) string {
 	all, most := w.All(), w.Share(most)
 	text := ""
 	switch half := w.Share(0.5); {
@@ -356,7 +375,7 @@ func (a answer) worth(w coverage.Worth, place string) string {
 	if w.Rate > 0 {
 		text += a.Say(", the operation itself %.0f", 60*w.Rate)
 	}
-	return text + a.Say("; kneel first at strip 1 (%s).", place)
+	return text
 }
 
 // ofBest says something of the best strip, or of the n best.

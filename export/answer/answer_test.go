@@ -84,7 +84,7 @@ func TestAnswer(t *testing.T) {
 		}), words.English, []string{"By the GPS log 97 to 410 m² of 4.70 ha were missed (0.9 % at most): the more the better its receiver is, which it does not tell.", "Missed are ", "3 of 5 strips "}},
 		{"receiver not known, and passes all over", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 3.2, Uneven: 3.2, Missed: [2]float64{0, 410}}
-		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to 3.2 m.", "Missed are ", "3 of 5 strips "}},
+		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to 3.2 m.", "If it is good, missed are 250 m² where ", "Kneel at strip 1 (48.500000, 11.250000): if it was worked, drive by no strip of this log. 3 of 5 strips "}},
 		{"nothing bounds the error", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Missed: [2]float64{410, 410}}
 		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %); how sure that is, is not known.", "Missed are ", "3 of 5 strips "}},
@@ -112,7 +112,7 @@ func TestAnswer(t *testing.T) {
 		{"a width that does not fit", with(func(r *coverage.Result) {
 			r.Spacing = coverage.Spacing{Planned: 2.9, Width: 3, Apart: 4.9}
 		}), words.English, []string{
-			"The passes lie 4.90 m apart: a width of 5.00 m with 0.10 m overlap would fit; all that follows stands on 3.00 m.", "By the GPS log ", "Missed are ", "3 of 5 strips ",
+			"The passes lie 4.90 m apart: a width of 5.00 m with 0.10 m overlap would fit; all that follows stands on 3.00 m.", "By the GPS log ", "Settle first which width worked: ",
 		}},
 		{"one strip", with(func(r *coverage.Result) { r.Strips = r.Strips[:1] }), words.English, []string{
 			"By the GPS log ", "Missed are 200 m² where passes drifted apart; ", "Work 1 strip again while the set is there, or cross with the next operation; kneel first at strip 1 (48.500000, 11.250000).",

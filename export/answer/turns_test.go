@@ -59,7 +59,7 @@ func TestPlansInWords(t *testing.T) {
 	}
 	a.Rounds, a.Infeasible = 0, make([]plan.Fault, 3)
 	got = strings.Join(Plans(words.German, []plan.Candidate{a}, 91), " ")
-	if want := "Zuerst kommt wide: 1:30 h für 12 Bahnen, Arbeitsrichtung 91°, mit 11 Wendungen; 65 m² bleiben aus, 1320 m² werden doppelt bearbeitet. Von seinen Wendungen und Leerfahrten finden 3 so keinen Platz."; got != want {
+	if want := "Zuerst kommt wide: 1:30 h für 12 Bahnen, Arbeitsrichtung 91°, mit 11 Wendungen; 65 m² bleiben unbearbeitet, 1320 m² werden doppelt bearbeitet. Von seinen Wendungen und Leerfahrten finden 3 so keinen Platz."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	if Plans(words.English, nil, 0) != nil {

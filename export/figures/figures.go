@@ -12,6 +12,17 @@ import (
 // Hectares is an area in m² as hectares, to the square metre.
 func Hectares(m2 float64) string { return Part{M2: int64(math.Round(m2))}.Ha() }
 
+// SquareMetres are grouped by thousands, as ISO 80000-1 has it.
+func SquareMetres(m2 int64) string {
+	text := fmt.Sprint(m2)
+	if m2 >= 10000 {
+		for at := len(text) - 3; at > 0; at -= 3 {
+			text = text[:at] + " " + text[at:]
+		}
+	}
+	return text
+}
+
 // Percent is an area as a share of a field, in hundredths of a per cent.
 func Percent(m2, field float64) string { return percent(100 * m2 / field) }
 

@@ -40,9 +40,9 @@ func TestText(t *testing.T) {
 	}
 	for l, want := range map[words.Language][]string{
 		words.English: {"Record of work\n==============", "Field                             Pond Piece (invented) (number in the boundary file 1)", "2026-04-14 08:30 CEST", "2026-04-14 10:00 CEST",
-			"3.9000 ha   97.50 % of the field", "0.0800 ha   2.00 % of the field", "between 0.0700 ha and 0.0950 ha", "0.028 m", "8.00 km", "1:20 h", "0:08 h", "1:30 h", "9.0 km/h", "2.60 ha/h", "58 %",
+			"39 000 m²   97.50 % of the field", "800 m²   2.00 % of the field", "between 700 m² and 950 m²", "0.028 m", "8.00 km", "1:20 h", "0:08 h", "1:30 h", "9.0 km/h", "2.60 ha/h", "58 %",
 			"39.0 l, 10.0 l per hectare", "Implement                         not given", "no legal survey"},
-		words.German: {"Arbeitsnachweis", "14.04.2026 08:30 MESZ", "3,9000 ha   97,50 % des Schlags", "zwischen 0,0700 ha und 0,0950 ha", "2,60 ha/h", "39,0 l, 10,0 l je Hektar", "nicht angegeben", "keine amtliche Vermessung"},
+		words.German: {"Arbeitsnachweis", "14.04.2026 08:30 MESZ", "39 000 m²   97,50 % des Schlags", "zwischen 700 m² und 950 m²", "2,60 ha/h", "39,0 l, 10,0 l je Hektar", "nicht angegeben", "keine amtliche Vermessung"},
 	} {
 		var b strings.Builder
 		if err := r.Text(&b, l); err != nil {
@@ -90,7 +90,7 @@ func TestTextAddsUp(t *testing.T) {
 		t.Fatal(err)
 	}
 	// floors 8784, 1, 0, 1213 are two short of 10000: the remainders .6 and the first .5 go up
-	for _, want := range []string{"Worked                          0.8787 ha", "of it twice or more             0.0002 ha", "Missed                          0.1213 ha"} {
+	for _, want := range []string{"Worked                          8787 m²", "of it twice or more             2 m²", "Missed                          1213 m²"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("lacks %q in\n%s", want, b.String())
 		}
@@ -184,7 +184,7 @@ func TestLinesThatMayBeMissing(t *testing.T) {
 		"no speed":                   {func(r *Record) { r.Speed = 0 }, "Time on the field", "km/h"},
 		"slow":                       {func(r *Record) { r.Speed = 0.5 }, "1.8 km/h", "9.0 km/h"},
 		"no receiver's error":        {func(r *Record) { r.MissedMost = 0 }, "Missed", "between"},
-		"a receiver's error of 1 m²": {func(r *Record) { r.MissedLeast, r.MissedMost = 0, 1 }, "between 0.0000 ha and 0.0001 ha", "0.0950"},
+		"a receiver's error of 1 m²": {func(r *Record) { r.MissedLeast, r.MissedMost = 0, 1 }, "between 0 m² and 1 m²", "950 m²"},
 		"the bar aside by the joins": {func(r *Record) { r.Open.Aside = coverage.Aside{By: 0.2, Missed: 113, Joins: true} }, "bar ran 0.20 m to the right of where it was taken", "Were the bar"},
 		"the bar aside, not told":    {func(r *Record) { r.Open.Aside = coverage.Aside{By: 0.1, Missed: 600} }, "it would be 600 m²", "joins say"},
 		"no remarks":                 {func(r *Record) {}, "\nRemarks\n\n  ____", "Remarks\n\n\n"},

@@ -44,7 +44,7 @@ func (r Record) Text(w io.Writer, l words.Language) error {
 	b.part("of it twice or more", twice)
 	b.part("Missed", r.shown.Missed)
 	if r.MissedMost > 0 {
-		b.line("", l.Say("between %s ha and %s ha, given the receiver", l.Digits(figures.Hectares(r.MissedLeast)), l.Digits(figures.Hectares(r.MissedMost))))
+		b.line("", l.Say("between %s m² and %s m², given the receiver", figures.SquareMetres(round(r.MissedLeast)), figures.SquareMetres(round(r.MissedMost))))
 		b.item("Pass-to-pass error (95 %)", l.Say("%.3f m", r.PassError))
 	}
 	b.sentences(answer.Holds(l, r.Open))
@@ -106,14 +106,16 @@ func (b *page) begin(title string, d Details, field string, number int) {
 
 // area writes m² of a field of so many.
 func (b *page) area(name string, m2, field float64) {
-	b.shares(name, figures.Hectares(m2), figures.Percent(m2, field))
+	b.shares(name, round(m2), figures.Percent(m2, field))
 }
 
-// part writes a part of a field.
-func (b *page) part(name string, p figures.Part) { b.shares(name, p.Ha(), p.Percent()) }
+func round(m2 float64) int64 { return int64(math.Round(m2)) }
 
-func (b *page) shares(name, ha, percent string) {
-	b.item(name, b.Say("%s ha   %s %% of the field", b.Digits(ha), b.Digits(percent)))
+// part writes a part of a field.
+func (b *page) part(name string, p figures.Part) { b.shares(name, p.M2, p.Percent()) }
+
+func (b *page) shares(name string, m2 int64, percent string) {
+	b.item(name, b.Say("%s m²   %s %% of the field", figures.SquareMetres(m2), b.Digits(percent)))
 }
 
 // pace writes a speed in m/s, a capacity in m²/s and a field efficiency.
@@ -131,7 +133,7 @@ func (b *page) line(name, value string) { b.columns(b.Word(name), value) }
 // sentences stand below a line.
 func (b *page) sentences(list []string) {
 	for _, s := range list {
-		b.WriteString(words.Wrap(s, "  ") + "\n")
+		b.WriteString(words.Wrap(answer.OnPaper([]string{s}), "  ") + "\n")
 	}
 }
 

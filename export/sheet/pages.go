@@ -73,7 +73,7 @@ func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
 	if s.details > 0 {
 		leaves = append(leaves, s.detailPage())
 	}
-	if s.rows < len(r.Strips) {
+	if s.rows < s.enough() {
 		leaves = append(leaves, s.listPage())
 	}
 	if p.Rework != nil && len(p.Rework.Passes) > 0 {

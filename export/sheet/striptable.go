@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"balk/coverage"
+	"balk/export/answer"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 )
@@ -14,6 +15,8 @@ const (
 	rowHeight  = 3.75 // mm
 	tableHead  = 9.0
 	tableNotes = 4.0
+	// listedShare: more strips are in strips.csv; on paper nobody reads them.
+	listedShare = 0.9
 )
 
 // tableHeight is what a table of so many strips takes.
@@ -29,19 +32,19 @@ type column struct {
 	head  string
 	width float64 // share of the table
 	right bool
-	word  func(words.Language, coverage.Strip) string
+	word  func(*checkSetting, coverage.Strip) string
 }
 
 var columns = []column{
-	{"no.", 5, true, func(_ words.Language, s coverage.Strip) string { return numberOf(s) }},
-	{"m²", 8, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.1f", s.Area)) }},
-	{"length", 8.5, true, func(_ words.Language, s coverage.Strip) string { return fmt.Sprintf("%.0f m", s.Length) }},
-	{"mean width", 10, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MeanWidth)) }},
-	{"widest", 9, true, func(l words.Language, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MaxWidth)) }},
-	{"how sure", 9, false, func(l words.Language, s coverage.Strip) string { return suretyWords(l, s.Surety) }},
-	{"likely cause", 27, false, func(l words.Language, s coverage.Strip) string { return l.Word(string(s.Cause)) }},
-	{"place (lat, lon)", 24, false, func(_ words.Language, s coverage.Strip) string { return words.Place(s.At) }},
-	{"beside passes", 17, false, func(l words.Language, s coverage.Strip) string { return passWords(l, s.Passes) }},
+	{"no.", 5, true, func(_ *checkSetting, s coverage.Strip) string { return numberOf(s) }},
+	{"m²", 8, true, func(l *checkSetting, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.1f", s.Area)) }},
+	{"length", 8.5, true, func(_ *checkSetting, s coverage.Strip) string { return fmt.Sprintf("%.0f m", s.Length) }},
+	{"mean width", 10, true, func(l *checkSetting, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MeanWidth)) }},
+	{"widest", 9, true, func(l *checkSetting, s coverage.Strip) string { return l.Digits(fmt.Sprintf("%.2f m", s.MaxWidth)) }},
+	{"how sure", 9, false, func(l *checkSetting, s coverage.Strip) string { return suretyWords(l.Language, s.Surety) }},
+	{"likely cause", 27, false, func(l *checkSetting, s coverage.Strip) string { return l.Word(string(s.Cause)) }},
+	{"place (lat, lon)", 24, false, func(l *checkSetting, s coverage.Strip) string { return answer.Place(l.result, l.Language, s) }},
+	{"beside passes", 17, false, func(l *checkSetting, s coverage.Strip) string { return passWords(l.Language, s.Passes) }},
 }
 
 func suretyWords(l words.Language, s coverage.Surety) string {
@@ -88,9 +91,21 @@ func (s *checkSetting) listPage() *leaf {
 	top := s.pageHead(l, s.Word("More missed strips"))
 	b := s.inner()
 	b.Y, b.H = top, b.Y+b.H-top
-	rows := int((b.H - tableHead - tableNotes) / rowHeight)
-	s.stripTable(l, b, columns, s.rows, min(len(s.result.Strips), s.rows+rows))
+	s.stripTable(l, b, columns, s.rows, min(s.enough(), s.rows+int((b.H-tableHead-tableNotes)/rowHeight)))
 	return l
+}
+
+// enough is how many strips hold listedShare of the ground of all.
+func (s *checkSetting) enough() (n int) {
+	sum, all := 0.0, 0.0
+	for _, one := range s.result.Strips {
+		all += one.Area
+	}
+	for n < len(s.result.Strips) && sum < listedShare*all {
+		sum += s.result.Strips[n].Area
+		n++
+	}
+	return n
 }
 
 // shortColumns are those for a narrow table.
@@ -146,12 +161,12 @@ func (s *checkSetting) stripTable(l *leaf, b paper.Box, columns []column, from, 
 		if i%2 == 1 {
 			l.Fill(paper.Rect(b.X, y-2.8, b.W, rowHeight).Path(), "#F3F3F0")
 		}
-		cell(paper.Lettering{Size: 7}, func(c column) string { return c.word(s.Language, one) })
+		cell(paper.Lettering{Size: 7}, func(c column) string { return c.word(s, one) })
 	}
 	words := restWords(s.Language, r, to)
 	switch {
 	case to == len(r.Strips) || s.details == 0:
-	case from == 0:
+	case to < s.enough() && from == 0:
 		// Behind the page with detail maps, which there is where there are strips.
 		words += s.Word(" The list is continued on page 3.")
 	default:

@@ -55,12 +55,12 @@ func TableOf(r coverage.Result) Table {
 		words string
 		figures.Part
 	}{{"worked once", parts.Once}, {"worked twice", parts.Twice}, {"three times or more", parts.More}, {"missed", parts.Missed}, {"unknown (log gap)", parts.Unknown}} {
-		t.Parts = append(t.Parts, Row{p.words, p.Ha(), squareMetres(p.M2), p.Percent()})
+		t.Parts = append(t.Parts, Row{p.words, p.Ha(), figures.SquareMetres(p.M2), p.Percent()})
 	}
 	again := parts.Twice.Plus(parts.More)
-	t.Again = Row{"worked twice or more", again.Ha(), squareMetres(again.M2), again.Percent()}
+	t.Again = Row{"worked twice or more", again.Ha(), figures.SquareMetres(again.M2), again.Percent()}
 	row := func(words string, m2 float64) Row {
-		return Row{words, Hectares(m2), squareMetres(int64(math.Round(m2))), figures.Percent(m2, b.Field)}
+		return Row{words, Hectares(m2), figures.SquareMetres(int64(math.Round(m2))), figures.Percent(m2, b.Field)}
 	}
 	t.Field = row("field", b.Field)
 	t.Outside = row("worked outside", b.Outside)
@@ -80,35 +80,31 @@ func TableOf(r coverage.Result) Table {
 	return t
 }
 
-// open puts a range for what was missed where the log cannot tell it, and rounds the others where it tells no strips at all.
+// open puts a range for what was missed where the log cannot tell it, and rounds the others: to a tenth of a hectare where it tells no strips at all.
 func (t *Table) open(can coverage.Telling, b ground.Balance) {
 	if !can.Open() {
 		return
 	}
-	hectares, percent := "%.2f–%.2f", "%.1f–%.1f"
+	ha, percent, to := "%.2f", "%.1f", 10.0
 	if can.Strips == coverage.GraspNone {
-		hectares, percent = "%.1f–%.1f", "%.0f–%.0f"
-		about := func(r *Row, m2 float64) {
-			r.Ha, r.Share = fmt.Sprintf("~%.1f", m2/1e4), fmt.Sprintf("~%.0f", 100*m2/b.Field)
-			r.M2 = "~" + squareMetres(thousands(m2))
-		}
-		for k, m2 := range []float64{b.Once, b.Twice, b.More, b.Missed, b.Unknown} {
-			about(&t.Parts[k], m2)
-		}
-		about(&t.Again, b.Twice+b.More)
-		about(&t.Outside, b.Outside)
-		for _, r := range []*Row{&t.FullMissed, &t.Thin} {
-			r.Ha, r.M2, r.Share = "–", "–", "–"
-		}
+		ha, percent, to = "%.1f", "%.0f", 1000
+	}
+	whole := func(m2 float64) string { return figures.SquareMetres(int64(to * math.Round(m2/to))) }
+	about := func(r *Row, m2 float64) {
+		r.Ha, r.M2, r.Share = fmt.Sprintf("~"+ha, m2/1e4), "~"+whole(m2), fmt.Sprintf("~"+percent, 100*m2/b.Field)
+	}
+	for k, m2 := range []float64{b.Once, b.Twice, b.More, b.Missed, b.Unknown} {
+		about(&t.Parts[k], m2)
+	}
+	about(&t.Again, b.Twice+b.More)
+	about(&t.Outside, b.Outside)
+	for _, r := range []*Row{&t.FullMissed, &t.Thin} {
+		r.Ha, r.M2, r.Share = "–", "–", "–"
 	}
 	least, most := can.Missed[0], can.Missed[1]
 	missed := &t.Parts[missedPart]
-	missed.Ha, missed.Share = fmt.Sprintf(hectares, least/1e4, most/1e4), fmt.Sprintf(percent, 100*least/b.Field, 100*most/b.Field)
-	whole := func(m2 float64) int64 { return int64(math.Round(m2)) }
-	if can.Strips == coverage.GraspNone {
-		whole = thousands
-	}
-	missed.M2 = squareMetres(whole(least)) + "–" + squareMetres(whole(most))
+	missed.Ha, missed.Share = fmt.Sprintf(ha+"–"+ha, least/1e4, most/1e4), fmt.Sprintf(percent+"–"+percent, 100*least/b.Field, 100*most/b.Field)
+	missed.M2 = whole(least) + "–" + whole(most)
 }
 
 // In is t with its words and numbers in a language.
@@ -126,20 +122,6 @@ func (t Table) In(l words.Language) Table {
 
 // Hectares is an area in m² as hectares, to the square metre.
 func Hectares(m2 float64) string { return figures.Hectares(m2) }
-
-// squareMetres are grouped by thousands, as ISO 80000-1 has it.
-func squareMetres(m2 int64) string {
-	text := fmt.Sprint(m2)
-	if m2 >= 10000 {
-		for at := len(text) - 3; at > 0; at -= 3 {
-			text = text[:at] + " " + text[at:]
-		}
-	}
-	return text
-}
-
-// thousands is an area to a tenth of a hectare.
-func thousands(m2 float64) int64 { return 1000 * int64(math.Round(m2/1000)) }
 
 // Area is an area as paper shows it: in m² below a hectare, else in hectares to 0.01.
 func Area(m2 float64) string {

@@ -9,6 +9,7 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/export/figures"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 
@@ -155,7 +156,7 @@ func TestTableOfWhatALogCannotTell(t *testing.T) {
 		}
 	}
 	r.Telling = coverage.Telling{Strips: coverage.GraspRange, Error: 0.4, Missed: [2]float64{970, 9240}}
-	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.10–0.92", "970–9240", "2.1–19.6"}) || got.Parts[0].Ha != "2.3658" {
+	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.10–0.92", "970–9240", "2.1–19.6"}) || got.Parts[0] != (Row{"worked once", "~2.37", "~23 660", "~50.2"}) {
 		t.Errorf("a range: %v", got.Parts)
 	}
 	r.Telling = coverage.Telling{Strips: coverage.GraspFirm, Error: 0.03, Missed: [2]float64{9000, 9500}}
@@ -172,7 +173,7 @@ func TestAreasOnPaper(t *testing.T) {
 		}
 	}
 	for m2, want := range map[int64]string{0: "0", 9999: "9999", 10000: "10 000", 43367: "43 367", 1000000: "1 000 000", 1234567: "1 234 567"} {
-		if got := squareMetres(m2); got != want {
+		if got := figures.SquareMetres(m2); got != want {
 			t.Errorf("%d: %q, want %q", m2, got, want)
 		}
 	}

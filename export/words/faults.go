@@ -79,7 +79,7 @@ var faults = map[string]string{
 	"workers %d: must not be below 0":  "workers %d: darf nicht unter 0 liegen",
 	"reading %d begins before the one ahead of it ends":            "Messung %d beginnt, bevor die davor endet",
 	"reading %d is over %.1f h: hours (to 3 h) or days are wanted": "Messung %d reicht über %.1f h: nötig sind Stunden (bis 3 h) oder Tage",
-	"missed by all: %s": "von allen ausgelassen: %s",
+	"missed by all: %s": "bei allen nicht bearbeitet: %s",
 	"at credited width + %g × pass-to-pass error: %s":                                                                           "bei angerechneter Breite + %g × Spur-zu-Spur-Fehler: %s",
 	"line %d, column %d: a name that stands there twice":                                                                        "Zeile %d, Spalte %d: ein Name, der zweimal dasteht",
 	"line %d, column %d: cannot be read from here on: NAME = VALUE is wanted, texts in quotation marks, decimals after a point": "Zeile %d, Spalte %d: ab hier nicht zu lesen: nötig ist NAME = WERT, Texte in Anführungszeichen, Nachkommastellen nach einem Punkt",

@@ -141,14 +141,14 @@ var patterns = sync.OnceValue(func() []pattern {
 			case 'f', 'g', 'e':
 				b.WriteString(`([-+]?[\d.]+(?:e[-+]?\d+)?)`)
 			case 'q':
-				b.WriteString(`("(?:[^"\\]|\\.)*")`)
+				b.WriteString(`("(?:[^"\\]|\\.)*"|'(?:[^'\\]|\\.)+')`)
 			default:
 				b.WriteString(`(.*?)`)
 			}
 			switch {
 			case strings.HasSuffix(e[:at[0]], "--"):
 				v = flagName
-			case v == "%s" && at[0] == 0 && strings.HasPrefix(e[at[1]:], ":"):
+			case v == "%s" && (at[0] == 0 && strings.HasPrefix(e[at[1]:], ":") || strings.HasSuffix(e[:at[0]], "did you mean ")):
 				v = itsSubject
 			}
 			p.verbs = append(p.verbs, v)

@@ -347,13 +347,16 @@ func TestFaultsPutTogether(t *testing.T) {
 		"z.csv: left out: no track in it: longitude \"x\" is no number: left out; hint: a track is a line per fix with longitude and latitude": "z.csv: weggelassen: keine Spur darin: Länge \"x\" ist keine Zahl: weggelassen; Hinweis: eine Spur ist eine Zeile je GPS-Punkt mit Länge und Breite",
 		"zone of the log: unknown time zone Atlantis":                                                                                          "Zeitzone der Aufzeichnung: unbekannte Zeitzone Atlantis",
 		"f.geojson, record 2, at 11.5, 48.1: left out: boundary ring 1 at 11.5, 48.1 breaks the rule \"does not cross itself\"":                "f.geojson, Datensatz 2, bei 11.5, 48.1: weggelassen: Grenzring 1 bei 11.5, 48.1 verletzt die Regel \"kreuzt sich nicht selbst\"",
-		"  2  East and West  (5 fixes)":                         "  2  East and West  (5 GPS-Punkte)",
-		"overlap 6.5 m: must be below the working width of 6 m": "Überlappung 6,5 m: muss unter der Arbeitsbreite von 6 m liegen",
-		"chek: no such verb; did you mean check?":               "chek: kein solcher Befehl; ist check gemeint?",
-		"log: no such verb":                                     "log: kein solcher Befehl",
-		"--width: must be given":                                "--width: muss angegeben sein",
-		"log: permission denied":                                "log: keine Berechtigung",
-		"something new: and more of it":                         "something new: and more of it",
+		"  2  East and West  (5 fixes)":                                                                                     "  2  East and West  (5 GPS-Punkte)",
+		"overlap 6.5 m: must be below the working width of 6 m":                                                             "Überlappung 6,5 m: muss unter der Arbeitsbreite von 6 m liegen",
+		"chek: no such verb; did you mean check?":                                                                           "chek: kein solcher Befehl; ist check gemeint?",
+		"farm/balk.toml, line 2: implemnt: no such value is known; did you mean implement?":                                 "farm/balk.toml, Zeile 2: implemnt: ein solcher Wert ist nicht bekannt; ist implement gemeint?",
+		"x.geojson, record 1: no track could be read: byte 58: found '}' where '\"' is wanted":                              "x.geojson, Datensatz 1: keine Spur konnte gelesen werden: Byte 58: '}' gefunden, wo '\"' nötig ist",
+		"x.kml, record 1: no field boundary could be read: byte 23: an element ends here that is not the last one to begin": "x.kml, Datensatz 1: keine Grenze eines Schlags konnte gelesen werden: Byte 23: hier endet ein Element, das nicht als letztes begann",
+		"log: no such verb":             "log: kein solcher Befehl",
+		"--width: must be given":        "--width: muss angegeben sein",
+		"log: permission denied":        "log: keine Berechtigung",
+		"something new: and more of it": "something new: and more of it",
 	} {
 		if got := German.Fault(english); got != want {
 			t.Errorf("%q: %q, want %q", english, got, want)

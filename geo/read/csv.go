@@ -284,7 +284,7 @@ func (t *table) finish() ([]geo.Track, []geo.Finding, error) {
 		if t.fixes == 0 {
 			return nil, nil, fmt.Errorf("read %s: line %d: %w", t.notes.file, t.lines.number, err)
 		}
-		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", t.fixes, err))
+		t.notes.add(t.lines.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %s", t.fixes, inOurWords(err)))
 	}
 	p, err := t.projection(t.taking)
 	if err != nil {
@@ -335,6 +335,6 @@ func (t *tally) brokeOff(record, fixes int, err error) error {
 	if fixes == 0 {
 		return &FileError{File: t.file, Record: record, What: "no track could be read", Err: err}
 	}
-	t.add(record, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", fixes, err))
+	t.add(record, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %s", fixes, inOurWords(err)))
 	return nil
 }

@@ -118,6 +118,7 @@ func TestTableOddities(t *testing.T) {
 		{"day and month turned", "lon,lat,time utc\n1,2,05/06/2024 10:00\n1,2,05/13/2024 10:00\n", 2, "month first", 0},
 		{"a date alone", "lon,lat,date\n1,2,2024-05-31\n", 1, "a date without a time of day", 2},
 		{"names not known", "Dato,Klokke,lon,lat,Plog\n1.9.2025,06:00:00,1,2,ja\n", 1, `not understood are "Dato", "Klokke", "Plog"`, 1},
+		{"names in German, cut short", "Datum;Uhrzeit;Geogr. Länge;Geogr. Breite;Arbeit\n1.9.2025;06:00:00;1,5;2,5;ja\n", 1, "a time without zone", 2},
 		{"names in German", "Datum;Uhrzeit;Längengrad;Breitengrad;Arbeit\n1.9.2025;06:00:00;1,5;2,5;ja\n", 1, "a time without zone", 2},
 		{"names not known beside a time", "time,lon,lat,rate\n2024-05-31T10:00:00Z,1,2,3\n", 1, "", 0},
 		{"empty lines", "\n\nlon,lat\n\n1,2\n\n", 1, "", 0},

@@ -5,8 +5,8 @@ import "strings"
 // What columns of a table are called in German, French, Spanish and Dutch, as plainName gives it and without accents; common
 // practice, no source. French and English share longitude, latitude, date and section.
 var foreignNames = wordsOf(map[column]string{
-	lonColumn:     "laengengrad langengrad geographische_lange lange_wgs84 longitud lengtegraad gps_lange gps_longitud gps_lengtegraad",
-	latColumn:     "breitengrad geographische_breite breite_wgs84 latitud breedtegraad gps_breite gps_latitud gps_breedtegraad",
+	lonColumn:     "laengengrad langengrad geographische_lange geogr_lange geo_lange lange_wgs84 longitud lengtegraad gps_lange gps_longitud gps_lengtegraad",
+	latColumn:     "breitengrad geographische_breite geogr_breite geo_breite breite_wgs84 latitud breedtegraad gps_breite gps_latitud gps_breedtegraad",
 	dateColumn:    "datum jour fecha dia dag gps_datum fecha_gps date_gps",
 	timeColumn:    "uhrzeit zeit zeitstempel zeitpunkt datum_zeit datum_uhrzeit datum_und_uhrzeit gps_zeit heure horodatage date_heure date_et_heure dateheure heure_gps hora tiempo fecha_hora fecha_y_hora fechahora marca_de_tiempo hora_gps tijd tijdstip tijdstempel datum_tijd datum_en_tijd gps_tijd",
 	speedColumn:   "geschwindigkeit fahrgeschwindigkeit tempo gps_geschwindigkeit vitesse vitesse_d_avancement vitesse_gps velocidad velocidad_gps velocidad_de_avance snelheid rijsnelheid gps_snelheid",

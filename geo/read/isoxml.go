@@ -174,7 +174,7 @@ func (d *taskData) parse(name, root string) (outside []string, err error) {
 			return nil, err
 		}
 		if err != nil {
-			d.notes.add(0, nil, true, fmt.Sprintf("%s is unreadable from byte %d on, what comes before is used: %v", path.Base(name), x.InputOffset(), err))
+			d.notes.add(0, nil, true, fmt.Sprintf("%s is unreadable from byte %d on, what comes before is used: %s", path.Base(name), x.InputOffset(), inOurWords(err)))
 			return outside, nil
 		}
 	}

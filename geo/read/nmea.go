@@ -40,7 +40,7 @@ func NMEATracks(r io.Reader, file string) ([]geo.Track, []geo.Finding, error) {
 		if n.g.fixes() == 0 {
 			return nil, nil, fmt.Errorf("read %s: line %d: %w", file, l.number, err)
 		}
-		n.notes.add(l.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %v", n.g.fixes(), err))
+		n.notes.add(l.number, nil, true, fmt.Sprintf("unreadable from here on, the %d fixes before are used: %s", n.g.fixes(), inOurWords(err)))
 	}
 	if !n.known && n.g.fixes() > 0 {
 		n.notes.add(0, nil, false, "no date in it (RMC or ZDA): times go on from the first, and no date is shown")

@@ -1,6 +1,7 @@
 package read
 
 import (
+	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
@@ -43,6 +44,28 @@ type FileError struct {
 // cutOff tells io.ErrUnexpectedEOF in words of ours.
 const cutOff = "the file ends too early"
 
+// inOurWords is what an error says, without the words of those who take XML apart.
+func inOurWords(err error) string {
+	s := err.Error()
+	if x, ok := errors.AsType[*xml.SyntaxError](err); ok {
+		what := "from here on it is no XML"
+		switch {
+		case x.Msg == io.ErrUnexpectedEOF.Error():
+			what = cutOff
+		case strings.Contains(x.Msg, "closed by") || strings.HasPrefix(x.Msg, "unexpected end element"):
+			what = "an element ends here that is not the last one to begin"
+		case x.Msg == "invalid UTF-8":
+			what = "letters here are no UTF-8, and the file names no other encoding"
+		}
+		s = strings.Replace(s, x.Error(), what, 1)
+	}
+	if before, after, ok := strings.Cut(s, "xml: opening charset "); ok {
+		_, after, _ = strings.Cut(after, ": ")
+		s = before + after
+	}
+	return strings.Replace(s, io.ErrUnexpectedEOF.Error(), cutOff, 1)
+}
+
 func (e *FileError) Error() string {
 	s := e.File
 	if e.Record > 0 {
@@ -56,7 +79,7 @@ func (e *FileError) Error() string {
 		if e.What != "" {
 			s += ": "
 		}
-		s += strings.Replace(e.Err.Error(), io.ErrUnexpectedEOF.Error(), cutOff, 1)
+		s += inOurWords(e.Err)
 	}
 	if e.Hint != "" {
 		s += "\nhint: " + e.Hint

@@ -212,7 +212,9 @@ func (s *sheetText) Read(p []byte) (int, error) {
 			return 0, s.err
 		}
 		s.out = s.out[:0]
-		s.err = s.next()
+		if s.err = s.next(); s.err != nil && s.err != io.EOF {
+			s.err = errors.New(inOurWords(s.err))
+		}
 	}
 	n := copy(p, s.out)
 	s.out = s.out[n:]

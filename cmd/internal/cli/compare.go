@@ -55,7 +55,7 @@ func compare(v *voice) *cobra.Command {
 				}
 				s.Implements = append(s.Implements, im)
 			}
-			more, note, err := assumed(widths, overlap)
+			more, note, err := assumed(widths, overlap, v.Language)
 			if err != nil {
 				return &stop{wrongCall, err}
 			}
@@ -142,7 +142,7 @@ func compare(v *voice) *cobra.Command {
 }
 
 // assumed are sets of bare widths. Note is not empty where a list may be one number with a decimal comma.
-func assumed(lists []string, overlap float64) (all []rig.Implement, note string, err error) {
+func assumed(lists []string, overlap float64, l words.Language) (all []rig.Implement, note string, err error) {
 	for _, list := range lists {
 		separator := ","
 		if strings.Contains(list, ";") {
@@ -155,6 +155,7 @@ func assumed(lists []string, overlap float64) (all []rig.Implement, note string,
 				return nil, "", fmt.Errorf("--widths %s: %w", w, err)
 			}
 			im := job.Assumed(width, overlap)
+			im.Name = l.Told(im.Name)
 			if err := im.Validate(); err != nil {
 				return nil, "", fmt.Errorf("--widths %s: %w", w, err)
 			}
@@ -261,7 +262,7 @@ func ranked(b *telling, r job.CompareReport) error {
 
 // compared is all that is known of the ranked.
 func compared(b *telling, r job.CompareReport) error {
-	t := b.heads("no.", "implement", "width m", "rows at", "rounds", "passes", "turns", "not fitting", "h", "ha/h", "efficiency", "missed ha", "and h for it", "twice ha", "headland", "cost/ha")
+	t := b.heads("no.", "implement", "width m", "rows at", "rounds", "passes", "turns", "not fitting", "h:min", "ha/h", "efficiency", "missed ha", "and h:min for it", "twice ha", "headland", "cost/ha")
 	for i, c := range r.Candidates {
 		cost, bent := "-", ""
 		if c.CostHectare > 0 {
@@ -270,8 +271,8 @@ func compared(b *telling, r job.CompareReport) error {
 		if c.Bent {
 			bent = " " + b.Word("bent")
 		}
-		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%d\t%d\t%d\t%.2f\t%.2f\t%.0f %%\t%s\t%.2f\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), bent, c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
-			c.Hours, words.HaPerHour(c.Capacity), 100*c.Share, ha(b, c.Missed), c.Open, ha(b, c.Double), 100*c.HeadlandShare, cost)
+		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%d\t%d\t%d\t%s\t%.2f\t%.0f %%\t%s\t%s\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), bent, c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
+			words.Hours(3600*c.Hours), words.HaPerHour(c.Capacity), 100*c.Share, ha(b, c.Missed), words.Hours(3600*c.Open), ha(b, c.Double), 100*c.HeadlandShare, cost)
 	}
 	if err := t.end(); err != nil {
 		return err
@@ -291,13 +292,13 @@ func compared(b *telling, r job.CompareReport) error {
 	}
 	b.put("\nhow far each is above the least that its ground and its rows can take\n")
 	for i, c := range r.Candidates {
-		b.put("  %d. %.1f %% above %.2f h: all of it once at the credited width, and between rows the least turn\n", i+1, 100*c.Gap, c.Least)
+		b.put("  %d. %.1f %% above %s h: all of it once at the credited width, and between rows the least turn\n", i+1, 100*c.Gap, words.Hours(3600*c.Least))
 	}
 	b.put("\nhow each fares if something is other than planned\n")
-	t = b.heads("no.", "  what", "h", "missed ha", "twice ha", "turns", "not fitting")
+	t = b.heads("no.", "  what", "h:min", "missed ha", "twice ha", "turns", "not fitting")
 	for i, c := range r.Candidates {
 		for _, d := range c.Sensitivity {
-			t.row("%d\t  %s\t%.2f\t%s\t%s\t%d\t%d\t\n", i+1, b.Told(d.What), d.Hours, ha(b, d.Missed), ha(b, d.Double), d.Turns, d.Unfit)
+			t.row("%d\t  %s\t%s\t%s\t%s\t%d\t%d\t\n", i+1, b.Told(d.What), words.Hours(3600*d.Hours), ha(b, d.Missed), ha(b, d.Double), d.Turns, d.Unfit)
 		}
 	}
 	if err := t.end(); err != nil {

@@ -201,7 +201,7 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 // printHandover says what re-work is planned, and which files were written.
 func printHandover(w io.Writer, r job.Report) error {
 	b := &telling{Language: r.Spec.Language}
-	b.put("%s\n%s\n", fieldOf(b.Language, r.Field), widthLine(b.Language, r))
+	b.whose(r)
 	b.text(strings.Join(r.Answer, " "), "")
 	caution := b.AfterWork()
 	steep := r.Spec.Work.Steep // without a limit the sheet tells the steepest

@@ -25,7 +25,7 @@ type amount struct{ details, all bool }
 // printReport writes the report as a person reads it: the answer and the balance; or all there is.
 func printReport(w io.Writer, r job.Report, much amount) error {
 	b := &telling{Language: r.Spec.Language}
-	b.put("%s\n%s\n", fieldOf(b.Language, r.Field), widthLine(b.Language, r))
+	b.whose(r)
 	b.text(strings.Join(r.Answer, " "), "")
 	t := r.Table.In(b.Language)
 	if much.details || much.all {
@@ -64,7 +64,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		if r.Spec.Work.Steep > 0 { // it was asked for
 			b.text(answer.Slopes(b.Language, r.Slope, r.Strips, r.Spec.Work.Steep), "")
 		}
-		b.put("More: --details; all strips: --all.\n")
+		b.hint = b.Word("More: --details; all strips: --all.")
 	}
 	caution := ""
 	if len(r.Strips) > 0 {
@@ -137,9 +137,10 @@ func slopes(b *telling, r job.Report) {
 	}
 }
 
-// widthLine is the working width all of the report stands on, and where it comes from.
-func widthLine(l words.Language, r job.Report) string {
-	return l.Say("working width %s, overlap %.2f m, credited width %.2f m", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited)
+// whose says of which field a report is, and on which working width all of it stands.
+func (t *telling) whose(r job.Report) {
+	t.put("%s\n", fieldOf(t.Language, r.Field))
+	t.text(t.Say("width %s, overlap %.2f m: effective width %.2f m (credited)", sheet.Width(t.Language, r.Bar), r.Spec.Work.Overlap, r.Credited), "")
 }
 
 // fieldOf is a field as a person looks for it in its file.

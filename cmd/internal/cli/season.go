@@ -259,7 +259,7 @@ func seasonMove(v *voice, name, short string) *cobra.Command {
 			}
 			return v.answer(nil, err, asJSON, rep.JSON, func(w io.Writer) error {
 				if name == "export" {
-					_, err := fmt.Fprintln(w, v.Say("written: %d files in %s", len(rep.Files), args[0]))
+					_, err := fmt.Fprintln(w, v.Say("Written: %d files in %s", len(rep.Files), args[0]))
 					return err
 				}
 				_, err := fmt.Fprintln(w, v.Say("built: %s", farm))

@@ -15,7 +15,8 @@ import (
 // by put as a format, by heads as the heads of columns, by text where another room has said it in that language.
 type telling struct {
 	words.Language
-	b strings.Builder
+	b    strings.Builder
+	hint string // how to see more, on a first screen
 }
 
 // put adds what a format says, in the language; a format of values alone needs no words.
@@ -46,31 +47,56 @@ func (w *table) row(format string, args ...any) { fmt.Fprint(w.w, w.t.Say(format
 // end puts the table into the text.
 func (w *table) end() error { return w.w.Flush() }
 
-// mostFiles are named one by one; of more it is said how many there are.
-const mostFiles = 12
+// mostNamed files of a kind are named one by one; of more it is said how many there are.
+const mostNamed = 3
 
-// closing ends what was said with the files written and a caution, and prints it.
+// closing ends what was said with the files written and a caution, and prints it. Each stands apart by an empty line, but for a first screen with files,
+// which would else be too long.
 func (t *telling) closing(w io.Writer, files []string, caution string) error {
-	if len(files) > 0 && t.b.Len() > 0 {
-		t.put("\n")
+	last := t.hint
+	if len(files) > 0 {
+		if t.hint == "" && t.b.Len() > 0 {
+			t.put("\n")
+		}
+		last = strings.TrimSpace(last + " " + t.written(files))
 	}
-	switch n := len(files); {
-	case n > mostFiles:
-		t.put("written: %d files in %s", n, filepath.Dir(files[0]))
-		if slices.ContainsFunc(files, func(f string) bool { return filepath.Base(f) == "README.txt" }) {
-			t.put("; README.txt says what each is for")
-		}
-		t.put("\n")
-	case n > 0:
-		t.put("written:\n")
-		for _, f := range files {
-			t.put("  %s\n", f)
-		}
+	if last != "" {
+		t.text(last, "")
 	}
 	if caution != "" {
-		t.put("\n")
+		if t.hint == "" || len(files) == 0 {
+			t.put("\n")
+		}
 		t.text(caution, "")
 	}
 	_, err := io.WriteString(w, t.b.String())
 	return err
+}
+
+// written says which files were: by name those of which there are few of a kind.
+func (t *telling) written(files []string) string {
+	dir, kinds := filepath.Dir(files[0]), map[string]int{}
+	for _, f := range files {
+		if kinds[filepath.Ext(f)]++; filepath.Dir(f) != dir {
+			dir = ""
+		}
+	}
+	if dir == "" {
+		s := t.Say("Written: %d files in %s", len(files), filepath.Dir(files[0]))
+		if slices.ContainsFunc(files, func(f string) bool { return filepath.Base(f) == "README.txt" }) {
+			s += t.Word("; README.txt says what each is for")
+		}
+		return s + "."
+	}
+	var names []string
+	for _, f := range files {
+		kind := filepath.Ext(f)
+		switch n := kinds[kind]; {
+		case n > mostNamed:
+			names, kinds[kind] = append(names, fmt.Sprintf("%d %s", n, kind)), 0
+		case n > 0:
+			names = append(names, filepath.Base(f))
+		}
+	}
+	return t.Say("Written to %s: %s.", dir, strings.Join(names, ", "))
 }

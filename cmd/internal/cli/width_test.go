@@ -134,8 +134,8 @@ func TestOneWidthInEveryConsumer(t *testing.T) {
 				t.Fatalf("%s: exit %d: %s", name, code, stderr)
 			}
 			half := fmt.Sprintf("%.2f m (%s; %.2f to %.2f m, the whole bar on 94 %% of the way)", w, mode.from, w/2, w)
-			head := fmt.Sprintf("working width %s, overlap 0.10 m, credited width %.2f m", half, w-0.1)
-			if !strings.Contains(stdout, head) {
+			head := fmt.Sprintf("width %s, overlap 0.10 m: effective width %.2f m (credited)", half, w-0.1)
+			if !strings.Contains(strings.Join(strings.Fields(stdout), " "), head) {
 				t.Errorf("%s: %q does not say %q", name, stdout[:200], head)
 			}
 			consumers(t, name, filepath.Join(out, "report.json"), w, mode.from)

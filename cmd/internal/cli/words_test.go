@@ -138,7 +138,7 @@ func TestPlacesInACall(t *testing.T) {
 // Bare widths become sets, or an error that names the width.
 func TestAssumedWidths(t *testing.T) {
 	for list, want := range map[string][]float64{"3, 4.5": {3, 4.5}, "5m,6 m": {5, 6}, "5,0;5,6": {5, 5.6}, "5;6": {5, 6}, "5,6": {5, 6}, "7": {7}, "3,5,9": {3, 5, 9}} {
-		all, note, err := assumed([]string{list}, 0.1)
+		all, note, err := assumed([]string{list}, 0.1, words.English)
 		var got []float64
 		for _, im := range all {
 			got = append(got, im.Width)
@@ -151,7 +151,7 @@ func TestAssumedWidths(t *testing.T) {
 		}
 	}
 	for _, w := range []string{"wide", "", "-3", "0", "0.05"} {
-		if all, _, err := assumed([]string{"3", w}, 0.1); err == nil || all != nil || !strings.Contains(err.Error(), "--widths "+w+":") {
+		if all, _, err := assumed([]string{"3", w}, 0.1, words.German); err == nil || all != nil || !strings.Contains(err.Error(), "--widths "+w+":") {
 			t.Errorf("%q: %v (%v)", w, all, err)
 		}
 	}
@@ -227,10 +227,12 @@ func TestClosing(t *testing.T) {
 		caution string
 		want    string
 	}{
-		"all":           {"said\n", []string{"a", "b"}, "careful", "said\n\nwritten:\n  a\n  b\n\ncareful\n"},
-		"nothing said":  {"", []string{"a"}, "", "written:\n  a\n"},
-		"nothing to do": {"said\n", nil, "", "said\n"},
-		"no files":      {"said\n", nil, "careful", "said\n\ncareful\n"},
+		"all":            {"said\n", []string{"a", "b"}, "careful", "said\n\nWritten to .: a, b.\n\ncareful\n"},
+		"nothing said":   {"", []string{"a"}, "", "Written to .: a.\n"},
+		"nothing to do":  {"said\n", nil, "", "said\n"},
+		"no files":       {"said\n", nil, "careful", "said\n\ncareful\n"},
+		"many of a kind": {"", []string{"o/a.geojson", "o/map.svg", "o/b.geojson", "o/c.geojson", "o/d.geojson"}, "", "Written to o: 4 .geojson, map.svg.\n"},
+		"in two folders": {"", []string{"o/README.txt", "o/x/b.geojson"}, "", "Written: 2 files in o; README.txt says what each is for.\n"},
 	} {
 		var out strings.Builder
 		b := new(telling)
@@ -523,8 +525,8 @@ func TestComparisonInWords(t *testing.T) {
 	}
 	holds(t, "on a screen", screen.String(), "1 wide 6.00 90° 12 1:30 20 11", "2 narrow 6.00 90° 12 1:30 20 11", "More: --details.", "!ranked by", "!driven askew")
 	plain := said(r, false)
-	holds(t, "plain", plain, "2.0000 ha working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 0 1.50 3.60 75 % 0.0020 0.02 0.0300 25.0 % 12.50",
-		"ranked by hours: ground missed is still to be worked and counts at 8 h/ha", "2. against plan 1: costs +25.00", "1 driven askew 1.60 0.0040 0.0500 13 4", "2 driven askew",
+	holds(t, "plain", plain, "2.0000 ha working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % 12.50",
+		"ranked by hours: ground missed is still to be worked and counts at 8 h/ha", "2. against plan 1: costs +25.00", "1 driven askew 1:36 0.0040 0.0500 13 4", "2 driven askew",
 		"!weights", "!do not fit:", "!fuel", "!assumed sets")
 	r.Spec.Objective.Turns = 1
 	holds(t, "weighed", said(r, false), "ranked by the weights given: ground missed")
@@ -552,7 +554,7 @@ func TestHandoverInWords(t *testing.T) {
 	}
 	r := job.Report{Credited: 5.9}
 	r.Spec.Work.Overlap = 0.1
-	holds(t, "nothing missed", said(r), "overlap 0.10 m, credited width 5.90 m", "!re-work plan", "!re-work:")
+	holds(t, "nothing missed", said(r), "overlap 0.10 m: effective width 5.90 m (credited)", "!re-work plan", "!re-work:")
 	r.Strips = make([]coverage.Strip, 1)
 	holds(t, "no radius", said(r), "no re-work plan: the implement's description lacks the radius it turns on (--implement)")
 	p := &job.Rework{Width: 6, Overlap: 0.2}

@@ -217,11 +217,22 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 
 // place is the name of a strip on a phone: its number, how large it is, and along which pass it lies.
 func (s HandoverSpec) place(strip coverage.Strip) string {
-	name := s.Paperwork.Language.Say("%d · %.0f × %.1f m", strip.Number, strip.Length, strip.MaxWidth)
+	name := fmt.Sprintf("%d · %s × %s m", strip.Number, s.Paperwork.Language.Digits(metres(strip.Length)), s.Paperwork.Language.Digits(metres(strip.MaxWidth)))
 	if along := answer.Along(s.Paperwork.Language, strip); along != "" {
 		name += " · " + along
 	}
 	return name
+}
+
+// metres has two digits that count, and no finer than centimetres.
+func metres(m float64) string {
+	switch {
+	case m >= 9.95:
+		return fmt.Sprintf("%.0f", m)
+	case m >= 0.995:
+		return fmt.Sprintf("%.1f", m)
+	}
+	return fmt.Sprintf("%.2f", m)
 }
 
 // inWords puts causes and how sure a strip is into the language.

@@ -79,7 +79,7 @@ func viewOf(id string, j judged, l words.Language) View {
 	t := r.Table.In(l)
 	v := View{
 		ID: id, Field: r.Field.Shown(), Set: geo.Shown(r.Spec.Implement.Name), Answer: answer.Of(c, l), Telling: string(r.Telling.Strips), Balance: r.Balance,
-		Width: l.Say("working width %s, overlap %.2f m, credited width %.2f m", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited),
+		Width: l.Say("width %s, overlap %.2f m: effective width %.2f m (credited)", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited),
 		Table: append(append([]sheet.Row{t.Title}, t.Parts...), t.Field, t.Outside, t.FullMissed, t.Thin), Strips: []Strip{}, Worth: []Step{}, Remarks: []string{},
 		Command:  j.command,
 		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body, r.Spec.Implement.TurnRadius()},
