@@ -67,7 +67,19 @@ type Record struct {
 	Capacity    float64       `json:"capacity"`                 // m²/s, effective field capacity
 	Efficiency  float64       `json:"efficiency"`               // field efficiency
 	PerHectare  float64       `json:"fuelPerHectare,omitempty"` // l/ha of credited area
+	Ribbons     float64       `json:"ribbons,omitempty"`        // uncut between sweeps, part of Credited
+	Trodden     float64       `json:"trodden,omitempty"`        // under tyres after the cut
+	Slope       *Slope        `json:"slope,omitempty"`          // nil: heights are not logged, or do not tell
 	shown       figures.Balance
+}
+
+// Slope is how the ground lies by the heights of the log; m per m.
+type Slope struct {
+	Mean   float64 `json:"mean"`   // where it rises most, on the way at work
+	Most   float64 `json:"most"`   // the same, the greatest
+	Across float64 `json:"across"` // the greatest across the way
+	Map    float64 `json:"map"`    // of the field where slopes are known, as on the map
+	Ground float64 `json:"ground"` // of the same, along the slope
 }
 
 // Of is the record of a result.
@@ -82,6 +94,13 @@ func Of(r coverage.Result, d Details) (Record, error) {
 		Open: r.Open, PassError: n.PassError, Strips: len(r.Strips), Passes: len(r.Passes),
 		Working: e.Working.Seconds, Turning: e.Turning.Seconds, Standing: e.Standing.Seconds, OnField: e.OnField,
 		Speed: e.Speed.Mean, Capacity: e.EffectiveCapacity, Efficiency: e.FieldEfficiency, shown: figures.Of(b),
+	}
+	if r.Ribbons != nil {
+		rec.Ribbons = r.Ribbons.Area
+	}
+	rec.Trodden = r.Trodden
+	if s := r.Slope; s != nil {
+		rec.Slope = &Slope{s.Mean, s.Most.Slope, s.Across.Slope, s.Map, s.Ground}
 	}
 	if n.PassErrorFrom != "" {
 		rec.MissedLeast, rec.MissedMost = r.Telling.Missed[0], r.Telling.Missed[1]

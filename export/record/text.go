@@ -50,6 +50,16 @@ func (r Record) Text(w io.Writer, l words.Language) error {
 	b.sentences(answer.Holds(l, r.Open))
 	b.part("Unknown (log gap)", r.shown.Unknown)
 	b.area("Worked outside the boundary", r.Outside, r.Area)
+	if r.Ribbons > 0 {
+		b.area("Uncut between sweeps", r.Ribbons, r.Area)
+	}
+	if r.Trodden > 0 {
+		b.area("Under tyres after the cut", r.Trodden, r.Area)
+	}
+	if s := r.Slope; s != nil {
+		b.item("Area along the slope", b.Say("%s ha, of %s ha on the map", b.Digits(figures.Hectares(s.Ground)), b.Digits(figures.Hectares(s.Map))))
+		b.item("Slope at work", b.Say("%.0f %% in the mean, %.0f %% at the most, up to %.0f %% across", 100*s.Mean, 100*s.Most, 100*s.Across))
+	}
 	b.item("Missed strips listed", fmt.Sprint(r.Strips))
 
 	b.head("Work")

@@ -24,6 +24,7 @@ type Page struct {
 	Remarks     string         `json:"remarks,omitempty"`     // printed before the lines to write on
 	Zone        *time.Location `json:"-"`                     // of the times on the paper; nil = UTC
 	Rework      *rework.Plan   `json:"-"`                     // what is to be worked again; nil = no page of it
+	Sweeps      *SweepsPlan    `json:"-"`                     // the layout of the set's sweeps; nil = no page of it
 	FontFolders []string       `json:"-"`                     // where fonts are sought for letters that those of the sheet lack; nil = nowhere
 }
 

@@ -62,7 +62,7 @@ type checkSetting struct {
 
 // Pages draws the sheet: the map with balance and largest strips; detail maps of
 // strips, if there are any; a page with more strips, if the first has no room for all; the re-work, if one is planned;
-// how it was driven, with the cautions; remarks that the first page has no room for. It fails
+// how it was driven, with the cautions; remarks that the first page has no room for; the layout of the sweeps, if it is wanted. It fails
 // when the balance does not add up, the field has no extent or p is not valid.
 func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
 	s, err := setUp(r, p)
@@ -87,7 +87,22 @@ func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
 	}
+	if leaves, err = s.withSweeps(leaves); err != nil {
+		return nil, err
+	}
 	return s.numbered(leaves), nil
+}
+
+// withSweeps are leaves with that of the sweeps, if it is wanted.
+func (s *setting) withSweeps(leaves []*leaf) ([]*leaf, error) {
+	if s.page.Sweeps == nil {
+		return leaves, nil
+	}
+	l, err := Sweeps(*s.page.Sweeps, s.page)
+	if err != nil {
+		return nil, err
+	}
+	return append(leaves, &leaf{l, s.Language}), nil
 }
 
 // PDF writes the sheet to print. It fails, and writes nothing, where Pages fails.
@@ -210,7 +225,7 @@ func fieldName(f geo.Field, l words.Language) string {
 
 // foot writes what every page says about itself.
 func (s *setting) foot(l *leaf, number int) {
-	y := s.h - paperMargin
+	y, right := l.Height-paperMargin, l.Width-paperMargin
 	t := paper.Lettering{Size: 6.5, Grey: true}
 	words := s.Word("Times in UTC.")
 	switch z := s.page.Zone; {
@@ -223,10 +238,10 @@ func (s *setting) foot(l *leaf, number int) {
 	if s.fonts.Lacking {
 		words += s.Word(" [U+...]: letters that the fonts of this sheet lack, by their numbers in Unicode.")
 	}
-	l.Line(paperMargin, y-3.2, s.w-paperMargin, y-3.2, paper.Pen{Colour: "#999999", Width: 0.1})
+	l.Line(paperMargin, y-3.2, right, y-3.2, paper.Pen{Colour: "#999999", Width: 0.1})
 	l.Text(paperMargin, y, t, words)
 	t.Align = paper.Right
-	l.Text(s.w-paperMargin, y, t, s.Say("page %d of %d", number, s.total))
+	l.Text(right, y, t, s.Say("page %d of %d", number, s.total))
 }
 
 // pageHead writes field and operation over a page behind the first, and gives how

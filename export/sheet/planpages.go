@@ -53,6 +53,9 @@ func PlanPages(p Planned, page Page) ([]*paper.Leaf, error) {
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
 	}
+	if leaves, err = s.withSweeps(leaves); err != nil {
+		return nil, err
+	}
 	return s.numbered(leaves), nil
 }
 

@@ -31,6 +31,7 @@ type SeasonField struct {
 	Together   []string // what the operations did together, in sentences
 	Seen       []string // what spot checks prove
 	Due        []string // what is due
+	Wear       []string // how far sweeps went in the ground
 }
 
 // SeasonOperation is one of its operations, in the order of time.
@@ -220,7 +221,7 @@ func (s *seasonSetting) front() (*leaf, []block) {
 
 	left := (b.W - 2*partGap) / 2
 	bottom := b.Y + b.H - foot - 2
-	beside, below := said(block{s.Word("What is due"), s.of.Due}, block{s.Word("Together"), s.of.Together}), said(block{s.Word("Spot checks"), s.of.Seen})
+	beside, below := said(block{s.Word("What is due"), s.of.Due}, block{s.Word("Together"), s.of.Together}), said(block{s.Word("Spot checks"), s.of.Seen}, block{s.Word("Wear of sweeps"), s.of.Wear})
 	room := bottom - y - leastMaps - 2*partGap
 	for s.rows = min(seasonRows, len(s.of.Operations)); s.rows > 1 && s.tableHeight(left) > room; s.rows-- {
 	}

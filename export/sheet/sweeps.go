@@ -52,6 +52,9 @@ func Sweeps(p SweepsPlan, page Page) (*paper.Leaf, error) {
 	if err != nil {
 		return nil, err
 	}
+	if page.Sweeps != nil { // in a sheet its foot stands below
+		drawn.room.H, drawn.column.H = drawn.room.H-footHeight, drawn.column.H-footHeight
+	}
 	d := &sweepsPicture{drawn, f, sweeps.Of(p.Implement.Sweeps, true), p.Implement.Sweeps.Wears(), f.Limits(p.Axle), p.Axle}
 	h := d.room.H/3 - partGap
 	cell := func(row float64) paper.Box { return paper.Rect(d.room.X, d.room.Y+row*(h+1.5*partGap), d.room.W, h) }

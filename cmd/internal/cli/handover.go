@@ -116,6 +116,7 @@ func handover(v *voice) *cobra.Command {
 	f.StringVar(&zone, "zone", "", "`NAME` of the time zone for paper, such as Europe/Berlin (UTC if not given)")
 	f.IntVar(&number, "rank", 1, "of PLAN, the `NUMBER` in the ranking")
 	f.StringSliceVar((*[]string)(&s.Pictures), "pictures", nil, "`FORMS` in which the sheet's pages are drawn too: svg, png, or both with a comma; png also of the drawing")
+	f.BoolVar(&s.Sweeps, "sweeps", false, "a page of the sheet with the layout of the set's sweeps: from above, crabbed and in a curve, and what lap is left (balk help sweeps)")
 	f.BoolVar(&s.Page, "page", false, "write page.html too: the page of balk serve for this field in one file, which opens in a browser without a network, to look at and to tick strips in the field")
 	f.StringVar(&s.Paper, "paper", "", "`SIZE` of the sheet: A4 or A3 (A4 if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the way to the strips begins and ends (the boundary nearest to the first strip if not given)")

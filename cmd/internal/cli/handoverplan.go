@@ -15,7 +15,7 @@ import (
 )
 
 // planFlags are those that the handover of a plan takes.
-var planFlags = []string{"out", "rank", "operation", "driver", "for", "implement-name", "remarks", "language", "zone", "paper", "pictures", "json"}
+var planFlags = []string{"out", "rank", "operation", "driver", "for", "implement-name", "remarks", "language", "zone", "paper", "pictures", "sweeps", "json"}
 
 // handoverPlan hands over work that is still to be done.
 func handoverPlan(c *cobra.Command, v *voice, s job.PlanHandoverSpec, out string, asJSON bool) error {

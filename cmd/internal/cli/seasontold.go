@@ -199,6 +199,12 @@ func printField(w io.Writer, r job.SeasonReport, all bool) error {
 			b.text(sentence, "")
 		}
 	}
+	if words := r.WearWords(); len(words) > 0 {
+		b.put("\n")
+		for _, sentence := range words {
+			b.text(sentence, "")
+		}
+	}
 	if err := totalsTable(b, job.SeasonTotals{All: r.Totals.All, HasCosts: r.Totals.HasCosts}, false); err != nil {
 		return err
 	}

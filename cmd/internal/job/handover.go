@@ -42,7 +42,7 @@ func (s HandoverSpec) Validate() error {
 	if s.Out == "" {
 		return fmt.Errorf("no folder named to hand over (--out)")
 	}
-	if err := s.Paperwork.Validate(); err != nil {
+	if err := s.Paperwork.Validate(s.Implement); err != nil {
 		return err
 	}
 	if err := s.Rework.Validate(); err != nil {
@@ -136,7 +136,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 	if err != nil {
 		return nil, nil, err
 	}
-	page := s.page()
+	page := s.pageWith(rep.Spec.Implement)
 	if rep.Rework != nil {
 		page.Rework = &rep.Rework.Plan
 	}
@@ -145,7 +145,10 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 		return nil, nil, err
 	}
 	files := []output{
-		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, handoverText(name, s.Language)); return err }},
+		{name: handoverRead, write: func(w io.Writer) error {
+			_, err := io.WriteString(w, handoverText(name, answer.Slopes(s.Language, c.Slope, c.Strips, s.Work.Steep), s.Language))
+			return err
+		}},
 		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PDF(w, c, page) }},
 		{name: handoverRecord, write: func(w io.Writer) error { return rec.Text(w, s.Language) }},
 		{name: handoverJSON, write: rec.JSON},
@@ -325,8 +328,11 @@ func endOf(c coverage.Result) time.Time {
 }
 
 // handoverText says what is in the folder.
-func handoverText(field string, l words.Language) string {
+func handoverText(field, slopes string, l words.Language) string {
 	caution := words.Wrap(l.AfterWork(), "") + "\n"
+	if slopes != "" {
+		caution = words.Wrap(slopes, "") + "\n\n" + caution
+	}
 	if l == words.German {
 		return field + `: was bearbeitet wurde und was übrig ist
 

@@ -23,8 +23,8 @@ const (
 	picturePDF = "pdf"
 	// pictureDPI of PNG: a page of A4 is 1240 × 1754 dots.
 	pictureDPI = 150
-	// mostPages a sheet has: front, details, list, how it was driven, remarks.
-	mostPages = 5
+	// mostPages a sheet has: front, details, list, re-work, how it was driven, remarks, sweeps.
+	mostPages = 7
 )
 
 // Validate says what is wrong with p as forms of a sheet's pages.

@@ -30,7 +30,7 @@ func (s PlanHandoverSpec) Validate() error {
 	if n := len(s.Implements); n != 1 {
 		return fmt.Errorf("%d implements: one plan is handed over", n)
 	}
-	if err := s.Paperwork.Validate(); err != nil {
+	if err := s.Paperwork.Validate(s.Implements[0]); err != nil {
 		return err
 	}
 	return s.CompareSpec.Validate()
@@ -70,7 +70,7 @@ func planNames() []string {
 }
 
 func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
-	f := rep.found[0]
+	f, page := rep.found[0], s.pageWith(rep.found[0].Plan.Implement)
 	guidance := rep.guidance(planBase, f.Plan)
 	title, bearing := rep.Field.title(), rep.Bearing(f.Candidate)
 	planned := sheet.Planned{Field: rep.ground, Local: rep.local, Plan: f.Plan, Candidate: f.Candidate, Bearing: bearing}
@@ -78,7 +78,7 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 	layers := []vector.Layer{rep.fieldLayer(), rep.guidanceLayer(f.Plan), ways}
 	files := []output{
 		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, planText(title, s.Language)); return err }},
-		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PlanPDF(w, planned, s.page()) }},
+		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PlanPDF(w, planned, page) }},
 		{name: orderText, write: func(w io.Writer) error { return order.Text(w, s.Language) }},
 		{name: orderJSON, write: order.JSON},
 	}
@@ -91,7 +91,7 @@ func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 		files = append(files, output{name: planPackage, place: func(ctx context.Context, path string) error { return vector.WriteGeoPackage(ctx, path, layers, planAt) }},
 			output{name: planWays, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, ways) }})
 	}
-	pictures, err := s.Pictures.outputs(func() ([]*paper.Leaf, error) { return sheet.PlanPages(planned, s.page()) })
+	pictures, err := s.Pictures.outputs(func() ([]*paper.Leaf, error) { return sheet.PlanPages(planned, page) })
 	if err != nil {
 		return nil, err
 	}

@@ -107,7 +107,7 @@ func (r *SeasonReport) sheet() sheet.SeasonField {
 	if r.Due != nil {
 		f.Due = r.Due.Words(l)
 	}
-	f.Weather, f.Seen = r.days(), r.SpotWords()
+	f.Weather, f.Seen, f.Wear = r.days(), r.SpotWords(), r.WearWords()
 	for _, s := range r.Spots {
 		against := map[int]bool{}
 		for _, a := range s.Found.Against {

@@ -72,6 +72,7 @@ type SeasonReport struct {
 	Across     *Across           `json:"across,omitempty"`
 	Back       *Back             `json:"back,omitempty"`  // going back to what all that cut missed (all, where none does), with the set of the last operation; with Spec.Out
 	Spots      []SeasonSpots     `json:"spots,omitempty"` // spot checks that the farm keeps, by operation
+	Wear       []SetWear         `json:"wear,omitempty"`  // of the sweeps of sets whose layout is known, over these operations
 	Due        *Due              `json:"due,omitempty"`   // when the next cut is; absent: nothing cuts
 	Totals     SeasonTotals      `json:"totals"`
 	Findings   []geo.Finding     `json:"findings"`
@@ -180,6 +181,9 @@ func showField(ctx context.Context, f *farm.Farm, s SeasonShow, fresh bool, call
 			return rep, err
 		}
 		if one.Weather, err = rep.weather(o, checked.Report); err != nil {
+			return rep, err
+		}
+		if err := rep.wear(o, checked.Report); err != nil {
 			return rep, err
 		}
 		rep.Operations = append(rep.Operations, one)
