@@ -25,6 +25,8 @@ const (
 	barShort, barStep = 0.05, 0.3 // m
 	// alongFactor: fixes whose clock is coarse lie on the way from one second to the next.
 	alongFactor = 1.5
+	// sectionApart: points farther apart than that are of two machines side by side (common practice, no source).
+	sectionApart = 15.0 // m
 	// wholeBar: a number of points is that of the whole bar if so many bars have it, and none that many has more.
 	wholeBar = 0.1
 	// sectionWide: a logged width of more spacings than this is that of the whole bar.
@@ -198,7 +200,7 @@ func (b *abreast) tell() (square, short, along, told int) {
 			continue
 		}
 		told++
-		if math.Abs(ax*mx+ay*my) <= squareWithin*math.Hypot(ax, ay)*math.Hypot(mx, my) {
+		if wide := math.Hypot(ax, ay); wide <= sectionApart*float64(len(g)-1) && math.Abs(ax*mx+ay*my) <= squareWithin*wide*math.Hypot(mx, my) {
 			square++
 		}
 		way := 0.0

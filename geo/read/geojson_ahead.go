@@ -105,7 +105,7 @@ func (s *trackScan) readAhead() {
 // settled says whether features can be read without knowing those before them: what the file says only once is known.
 func (s *trackScan) settled() bool {
 	j := &s.states
-	return s.err == nil && s.points != nil && s.notes.dates == (tableClock{}) && !s.notes.clock.seen && (len(j.others) == 0 || !j.looking())
+	return s.err == nil && s.points != nil && s.sections == nil && s.notes.dates == (tableClock{}) && !s.notes.clock.seen && (len(j.others) == 0 || !j.looking())
 }
 
 // border is the text from the brace that ends a feature to the first key of the next, and that it is a feature where this
@@ -192,7 +192,7 @@ func (b broken) Read([]byte) (int, error) { return 0, b.err }
 // alike is a scan of a piece that knows what s knows.
 func (s *trackScan) alike(data []byte, points *growing) trackScan {
 	w := trackScan{pull: pullBytes(data), notes: tally{file: s.notes.file, clock: s.notes.clock}, planned: s.planned,
-		numbering: numbering{wanted: s.wanted}, points: points, tracks: []*growing{points}}
+		numbering: numbering{wanted: s.wanted, section: s.section}, points: points, tracks: []*growing{points}}
 	w.states = s.states
 	w.states.names, w.states.index, w.states.values = nil, maps.Clone(s.states.index), slices.Clone(s.states.values)
 	for i := range w.states.values {

@@ -26,6 +26,10 @@ func (s *trackScan) properties(f *feature) {
 			s.orderValue(f)
 			continue
 		}
+		if m.section {
+			s.sectionValue(f)
+			continue
+		}
 		switch c := m.column; c {
 		case noColumn:
 			f.own.seen |= m.seen
@@ -55,8 +59,10 @@ func (s *trackScan) properties(f *feature) {
 type sense struct {
 	name   []byte
 	column column
-	order  bool   // it numbers the fixes
-	seen   uint32 // bits of oldNames
+	order  bool // it numbers the fixes
+	// it says which section or machine a point is of
+	section bool
+	seen    uint32 // bits of oldNames
 }
 
 const maxSenses = 64 // properties of one feature whose sense is kept
@@ -71,7 +77,7 @@ func (s *trackScan) sense(i int, key []byte) *sense {
 		c := s.states.column(key, columnOf(key))
 		var o own
 		o.see(key)
-		*m = sense{append(m.name[:0], key...), c, s.numbers(key, c, s.record), o.seen}
+		*m = sense{append(m.name[:0], key...), c, s.numbers(key, c, s.record), s.parts(key, c), o.seen}
 		if len(m.name) == 0 {
 			m.name = nil
 		}
@@ -413,6 +419,12 @@ func (s *trackScan) beside(lines []*growing, fixes int, f *feature, c column) {
 
 // addPoint adds the point of a feature to the track of points.
 func (s *trackScan) addPoint(f *feature) {
+	if s.sections != nil || f.hasSection {
+		s.toSection(f)
+		if s.err != nil {
+			return
+		}
+	}
 	if s.points == nil {
 		s.points = s.begin()
 		s.points.came.Points = true

@@ -105,7 +105,7 @@ type trackScan struct {
 
 // scan is a scan of tracks with these options: of a GeoJSON text r, or of rows of a table, for which r is empty.
 func (o TrackOptions) scan(r io.Reader, file, title string) trackScan {
-	return trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), title: title, numbering: numbering{wanted: o.Columns[orderName]}, planned: o.planned}
+	return trackScan{pull: newPull(r), notes: o.notes(file), states: newStateJudge(o), title: title, numbering: numbering{wanted: o.Columns[orderName], section: o.Columns[sectionName]}, planned: o.planned}
 }
 
 // passKey tells one pass from another.
@@ -125,10 +125,14 @@ const (
 
 // feature is what the feature at hand has told so far.
 type feature struct {
-	values   values
-	pass     passKey
-	hasPass  bool
-	hasName  bool
+	values  values
+	pass    passKey
+	hasPass bool
+	hasName bool
+
+	section    string
+	hasSection bool
+
 	place    bool       // it has a geometry, or says that it has none
 	point    [3]float64 // longitude, latitude, height
 	hasPoint bool

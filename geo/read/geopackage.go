@@ -95,7 +95,7 @@ func geopackageTracks(s *source, o TrackOptions) ([]geo.Track, []geo.Finding, er
 		sc := o.scan(strings.NewReader(""), name, t.title)
 		p, err := t.projection(&sc.notes, o.Taking)
 		if err == nil {
-			g.wanted, g.states = sc.wanted, &sc.states
+			g.of, g.states = &sc.numbering, &sc.states
 			err = g.rows(t, &sc.notes, sc.row)
 		}
 		var got []geo.Track

@@ -31,7 +31,7 @@ type geopackage struct {
 	notes  tally
 	tables []featureTable
 	states *stateJudge // columns that it asks for are read; nil: none
-	wanted string      // a column that is read whatever its name means; "": none
+	of     *numbering  // columns that are read whatever their names mean; nil: none
 	out    int64       // bytes of geometries, and of texts too long for names, that its rows gave
 }
 
@@ -370,7 +370,7 @@ func (g *geopackage) columns(t featureTable) (names []string, at int, err error)
 		switch {
 		case strings.EqualFold(name, t.column):
 			at = len(names)
-		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low) && !numberNames[low] && !strings.EqualFold(name, g.wanted) && oldNames[name] == 0 && (g.states == nil || strings.EqualFold(kind, "BLOB")):
+		case columnOf([]byte(name)) == noColumn && !slices.Contains(fieldNames, low) && !numberNames[low] && (g.of == nil || !strings.EqualFold(name, g.of.wanted) && !g.of.parts([]byte(name), noColumn)) && oldNames[name] == 0 && (g.states == nil || strings.EqualFold(kind, "BLOB")):
 			continue
 		}
 		names = append(names, name)

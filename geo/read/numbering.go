@@ -2,6 +2,7 @@ package read
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -23,6 +24,63 @@ type numbering struct {
 	wanted string // named by hand; "": none
 	found  string // not wanted, but its name says so
 	passes passNumbers[passKey]
+
+	section  string              // the column of sections or machines, named by hand; "": one whose name says so
+	sections map[string]*growing // the tracks of points by its values; nil: it is in no record yet
+}
+
+// sectionName is how the column is named by hand that says which section or machine a point is of.
+const sectionName = "section"
+
+// parts says whether a property says which section or machine a point is of.
+func (n *numbering) parts(name []byte, c column) bool {
+	if n.section != "" {
+		return len(name) == len(n.section) && strings.EqualFold(string(name), n.section)
+	}
+	if c != noColumn {
+		return false
+	}
+	is, known := namedColumn(plainName(string(name)))
+	return known && is == sectionColumn
+}
+
+// sectionValue reads the value of the property that says which section or machine a point is of.
+func (s *trackScan) sectionValue(f *feature) {
+	switch b := s.peek(); {
+	case b == '"':
+		f.section, f.hasSection = string(s.pull.text()), true
+	case b == '-' || b-'0' < 10:
+		f.section, f.hasSection = strconv.FormatFloat(s.number(), 'g', -1, 64), true
+	default:
+		s.skip()
+	}
+}
+
+// toSection makes the track of a section or machine that of points at hand.
+func (s *trackScan) toSection(f *feature) {
+	if s.sections == nil {
+		s.sections = map[string]*growing{}
+		if s.points != nil {
+			s.sections[""] = s.points
+		}
+	}
+	g, known := s.sections[f.section]
+	if !known && len(s.sections) == maxSections {
+		s.fail("the section column has more than %d different values: it is no section's number", maxSections)
+		return
+	}
+	if !known {
+		g = s.begin()
+		g.came.Points = true
+		if f.section != "" {
+			g.name, g.came.Section = "section "+clip(f.section), f.section
+		}
+		s.sections[f.section] = g
+	}
+	if s.points != g {
+		s.points = g
+		s.pass = f.pass
+	}
 }
 
 // numbers says whether a property is the wanted one. In the first record it also looks for one to offer.

@@ -208,7 +208,7 @@ func (f format) takes(columns map[string]string) bool {
 		return true
 	case geojsonFormat, shapeFormat, geopackageFormat, flatgeobufFormat:
 		for name := range columns {
-			if name != orderName && name != stateName {
+			if name != orderName && name != stateName && name != sectionName {
 				return false
 			}
 		}

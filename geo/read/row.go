@@ -56,6 +56,10 @@ func (s *trackScan) columnTexts(f *feature, r row) {
 		if s.numbers(title, c, s.record) {
 			s.orderText(f, r.text(i))
 		}
+		if s.parts(title, c) {
+			f.section, f.hasSection = r.text(i), true
+			continue
+		}
 		if c == noColumn {
 			f.own.see(title)
 			if s.states.looking() {

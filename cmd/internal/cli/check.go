@@ -75,7 +75,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.Var(measure{&s.Work.Headland, "m"}, "headland", "headland depth, instead of --rounds")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several and the log lies on more than one")
 	f.StringSliceVar(&s.WorkingValues, "working-values", nil, "`VALUE,VALUE...` of the work-state column that mean working, where they are not words that are known; all others mean lifted")
-	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ..., or order: what numbers the fixes, in any file of points (can be repeated)")
+	f.StringToStringVar(&s.Columns, "column", nil, "`WHAT=NAME` of a column in a table, where its name is not a usual one: lon, lat, time, width_m, width_ft, width_in, speed_kmh, state ...; and order: what numbers the fixes, section: which section or machine they are of, both in any file of points (can be repeated)")
 	f.Var(days{&s.Days}, "days", "only what was driven on `DAY`, or DAY..DAY, as 2026-04-14 (UTC; work over midnight is of both days)")
 	f.BoolVar(&s.Together, "together", false, "judge as one what was driven more than a week apart, or again over the same ground after a night")
 	f.StringVar(&s.LogZone, "log-zone", "", "`NAME` of the time zone of logged times that name none, such as Europe/Berlin (UTC if not given)")

@@ -356,3 +356,57 @@ func TestResultsBesideTheLog(t *testing.T) {
 		}
 	}
 }
+
+// TestTwoMachinesInOneFile: two sets at work at the same time, side by side or one 13 s behind, logged into one file by turns, are what two files of them are,
+// in every format that has columns, once the column is named that tells them apart, and by itself where it is called section.
+func TestTwoMachinesInOneFile(t *testing.T) {
+	s := spec(t)
+	d := driven(noon)
+	half := 4 * 60 // four rows with their turns
+	first, second := d[:half], slices.Clone(d[half:])
+	for n, column := range []string{"machine", "section", "machine", "section"} {
+		for i := range second {
+			second[i].when = first[i].when.Add(13 * time.Second * time.Duration(n/2))
+		}
+		s.Columns = nil
+		want, _ := checked(t, s, formats[0].write(t, t.TempDir(), first), formats[0].write(t, t.TempDir(), second))
+		l := driving{}.layer()
+		l.Columns = append(l.Columns, vector.Property{Name: column, Holds: vector.Words})
+		csv := "time,working,lon,lat," + column + "\n"
+		add := func(name string, f fix) {
+			when := f.when.Format("2006-01-02T15:04:05.000Z")
+			l.Features = append(l.Features, vector.Feature{Geometry: f.at, Row: []any{when, f.down, len(l.Features), name}})
+			csv += fmt.Sprintf("%s,%v,%.8f,%.8f,%s\n", when, f.down, f.at[0], f.at[1], name)
+		}
+		for i := range first {
+			add("A", first[i])
+			if i < len(second) {
+				add("B", second[i])
+			}
+		}
+		dir := t.TempDir()
+		gpkg := filepath.Join(dir, "log.gpkg")
+		if err := vector.WriteGeoPackage(t.Context(), gpkg, []vector.Layer{l}, noon); err != nil {
+			t.Fatal(err)
+		}
+		for _, path := range []string{
+			toFile(t, filepath.Join(dir, "log.csv"), func(w io.Writer) error { _, err := io.WriteString(w, csv); return err }),
+			toFile(t, filepath.Join(dir, "log.geojson"), func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }),
+			shapefile(t, filepath.Join(dir, "log"), l, noon),
+			gpkg,
+		} {
+			s.Columns = nil
+			if column == "machine" {
+				s.Tracks = []string{path}
+				if _, err := Run(t.Context(), s, nil); err == nil || !strings.Contains(err.Error(), "--column section=NAME") {
+					t.Errorf("%s without the column's name: %v", filepath.Base(path), err)
+				}
+				s.Columns = map[string]string{"section": column}
+			}
+			rep, said := checked(t, s, path)
+			if !sameGround(rep.Balance, want.Balance) || rep.Fixes != want.Fixes || rep.Lost() {
+				t.Errorf("%s, %s, %d s behind: %d fixes, %+v; as two files %d, %+v; said %s", filepath.Base(path), column, n/2*13, rep.Fixes, rep.Balance, want.Fixes, want.Balance, said)
+			}
+		}
+	}
+}
