@@ -13,8 +13,8 @@ import (
 )
 
 const (
-	// fewestDraws of each kind: the deviation of so many is good to one in five. Fields of few passes, where each draw tells less of the mean and costs
-	// less, have up to mostDraws: so many that drawnPasses passes are drawn in all.
+	// fewestDraws of each kind: the deviation of so many in pairs is good to one in four (but see spreadOf). Fields of few passes, where each
+	// draw tells less of the mean and costs less, have up to mostDraws: so many that drawnPasses passes are drawn in all.
 	fewestDraws, mostDraws = 16, 32
 	drawnPasses            = 1024
 	// changed is after what time the receiver's slow error is another one. Some ten minutes: the
@@ -30,8 +30,6 @@ const (
 	// an error adds or takes is read from them.
 	drawnHair = 0.01 // m
 	drawnStep = 50.0 // m
-	// extrapolated: the extrapolation errs by more than the log itself. Measured over simulated logs (TestMissedOfANoisyLog).
-	extrapolated = 1.15
 )
 
 // perPassError is the deviation of the slow error for 1 m, at 95 %, of pass-to-pass error. That of a difference after
@@ -66,14 +64,15 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 		sets[i] = drive.Thinned(one.Stops, drawnHair, drawnStep)
 	}
 	draws := max(fewestDraws, min(mostDraws, 2*(drawnPasses/2/max(1, len(runs)))))
-	got := make([]float64, 3*draws+1) // at 2, at 3, with what else is open, and last as it is
+	got := make([]banded, 3*draws+1) // at 2, at 3, with what else is open, and last as it is
+	bands := bandsOf(field, sets)
 	err = workers.Each(ctx, w.Workers, len(got), func(k int) error {
 		rng := rand.New(rand.NewPCG(uint64(k%draws/2), 0)) // the same errors at 2 and 3, but for their size
 		size, rest := [4]float64{1, math.Sqrt2, 0, 0}[k/draws], [4]float64{0, 0, 1, 0}[k/draws]
 		if k%2 == 1 { // and each one the other way round as well: what they add in the mean is then known much better
 			size, rest = -size, -rest
 		}
-		g := ground{field: field, workers: 1}
+		g := ground{field: field, core: bands, workers: 1}
 		var along sides
 		lean := rest * rng.NormFloat64()
 		slow := slowly(runs, size, rng)
@@ -84,7 +83,7 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 			g.work = append(g.work, coverOf(astrayBy(one, sets[i], w.Overlap, slow[i], aside, rest, lean*one.EndsLean, &along, rng))...)
 		}
 		answer, err := g.missed(ctx)
-		got[k] = answer.Area[1]
+		got[k] = banded(answer.Area[1:])
 		return err
 	})
 	if err != nil {
@@ -94,24 +93,23 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	if err != nil {
 		return Draws{}, err
 	}
-	at2, variance := drive.MeanOf(got[:draws])
-	at3, variance3 := drive.MeanOf(got[draws : 2*draws])
-	_, rest := drive.MeanOf(got[2*draws : 3*draws])
-	half := drive.In95 * math.Sqrt(variance)
-	// These errors come on top of the log's own. Where missed ground answers to an error the more, the more of it is there already, it
-	// answered less to the log's: by as much as the second's share is less than that of both.
-	if grown := variance3 / variance / 2; grown > 1 {
-		half /= grown
-	}
-	half = math.Hypot(extrapolated*half, drive.In95*math.Sqrt(rest))
-	exact := got[3*draws]
+	at2, variance := spreadOf(got[:draws])
+	at3, _ := drive.MeanOf(sums(got[draws : 2*draws]))
+	_, rest := drive.MeanOf(sums(got[2*draws : 3*draws]))
+	exact := got[3*draws].sum()
 	d.Unshifted = at1
 	d.Best = extrapolate(at1, at1+at2-exact, at1+at3-exact) // what thinning and drawing left out is in all
 	lowest := d.Best
 	if passError > surelyKnown {
 		lowest = min(d.Best, allWrong)
 	}
-	d.Least, d.Most = max(0, min(lowest-half, missed, at1)), max(d.Best+half, missed, at1)
+	half := drive.In95 * math.Sqrt(variance)
+	// Ground is missed in pieces, so its variance grows with how much there is, and where the log shows little by chance it shows a small variance
+	// too. The ends are those of a mean of such pieces (Wilson 1927): each as far off as its own variance has it.
+	skew := half / max(2*d.Best, 2*half, math.SmallestNonzeroFloat64)
+	below, above := half*(math.Hypot(1, skew)-skew), half*(math.Hypot(1, skew)+skew)
+	open := drive.In95 * math.Sqrt(rest)
+	d.Least, d.Most = max(0, min(lowest-math.Hypot(below, open), missed, at1)), max(d.Best+math.Hypot(above, open), missed, at1)
 	return d, nil
 }
 

@@ -1,0 +1,87 @@
+package ground
+
+import (
+	"math"
+
+	"balk/coverage/drive"
+	"balk/geo/plane"
+)
+
+const (
+	// bandsMost is into how many bands a field is cut: as many as an arrangement has classes for.
+	bandsMost = 15
+	// bandsReach: what the receiver's slow error makes in bands so far apart is not counted as common: two thirds of a field are more than ten
+	// minutes' work, but on the smallest.
+	bandsReach = 10
+)
+
+// bandsOf cuts a field into bands of one breadth along the way most of the work was driven. Each ring holds all bands from its own on, so that
+// the count of rings over a place is the number of its band.
+func bandsOf(field []plane.Polygon, sets [][]drive.Stop) []plane.Ring {
+	var cos2, sin2 float64 // of twice the angle, so that forth and back are one way
+	for _, set := range sets {
+		for k := 1; k < len(set); k++ {
+			if e := set[k].At.Sub(set[k-1].At); e.Len() > 0 {
+				cos2, sin2 = cos2+(e.X*e.X-e.Y*e.Y)/e.Len(), sin2+2*e.X*e.Y/e.Len()
+			}
+		}
+	}
+	sin, cos := math.Sincos(math.Atan2(sin2, cos2) / 2)
+	way := plane.XY{X: cos, Y: sin}
+	low, high := plane.XY{X: math.Inf(1), Y: math.Inf(1)}, plane.XY{X: math.Inf(-1), Y: math.Inf(-1)}
+	for _, p := range field {
+		for _, q := range p[0] {
+			along, aside := way.Dot(q), way.Cross(q)
+			low, high = plane.XY{X: min(low.X, along), Y: min(low.Y, aside)}, plane.XY{X: max(high.X, along), Y: max(high.Y, aside)}
+		}
+	}
+	at := func(along, aside float64) plane.XY { return way.Scale(along).Add(way.Left().Scale(aside)) }
+	var rings []plane.Ring
+	for k := 1; k < bandsMost; k++ {
+		from := low.Y + (high.Y-low.Y)*float64(k)/bandsMost
+		out := float64(k) // m, so that no two rings have a side in common, and none has one with the field
+		rings = append(rings, plane.Ring{at(low.X-out, from), at(high.X+out, from), at(high.X+out, high.Y+out), at(low.X-out, high.Y+out)})
+	}
+	return rings
+}
+
+// banded is ground in m² by bands.
+type banded [bandsMost]float64
+
+func (b banded) sum() (all float64) {
+	for _, x := range b {
+		all += x
+	}
+	return all
+}
+
+func sums(draws []banded) []float64 {
+	out := make([]float64, len(draws))
+	for k, d := range draws {
+		out[k] = d.sum()
+	}
+	return out
+}
+
+// spreadOf is the mean over draws of the ground in all bands, and its variance by the receiver's slow error. The sums of sixteen draws in pairs
+// tell their deviation to one in four, by which a range was now half as wide as it should be and now half as wide again. What passes some minutes
+// apart err by has little in common, so the variance is nearly the sum of the bands' own and of what neighbours have in common, and each draw tells
+// all of these. What bands have in common counts by a weight that falls to zero over bandsReach (Bartlett's, Newey and West 1987), with which no
+// sum comes out negative.
+func spreadOf(draws []banded) (mean, variance float64) {
+	var middle banded
+	for _, d := range draws {
+		for i, x := range d {
+			middle[i] += x / float64(len(draws))
+		}
+	}
+	for _, d := range draws {
+		for i := range d {
+			for j := max(0, i-bandsReach+1); j < min(len(d), i+bandsReach); j++ {
+				weight := 1 - math.Abs(float64(i-j))/bandsReach
+				variance += weight * (d[i] - middle[i]) * (d[j] - middle[j]) / float64(len(draws)-1)
+			}
+		}
+	}
+	return middle.sum(), variance
+}
