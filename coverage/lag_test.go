@@ -24,6 +24,7 @@ type buttons struct {
 	late        float64 // m, rows driven west are lowered so much later
 	beyond      float64 // m of field beyond the rows' ends
 	early       float64 // m, rows are ended so much before the line at which they begin
+	begun       float64 // m, rows are begun so much behind it
 }
 
 func (b buttons) track(rng *rand.Rand) (trial.Sketch, geo.Track) {
@@ -31,7 +32,7 @@ func (b buttons) track(rng *rand.Rand) (trial.Sketch, geo.Track) {
 	now := 1.7e9
 	for k := range b.rows {
 		speed := b.slow + (b.fast-b.slow)*rng.Float64()
-		in, out := b.scatter*rng.NormFloat64(), 200-b.early+b.scatter*rng.NormFloat64() // on the way
+		in, out := b.begun+b.scatter*rng.NormFloat64(), 200-b.early+b.scatter*rng.NormFloat64() // on the way
 		if k%2 == 1 {
 			in += b.late
 		}
@@ -173,6 +174,58 @@ func TestDelaysByTheHeadland(t *testing.T) {
 	g := checkedTrack(t, s.Field(), track, drive.Work{Width: 6, Overlap: 0.2, Headland: 12.5}).Open.Lag // worked half a metre into it
 	trial.Near(t, "lower delay", g.Lower, 1.2, 0.1)
 	trial.Near(t, "lift delay", g.Lift, 0.6, 0.1)
+}
+
+// TestWhoseRowEnds: rows between headlands of 12 m are worked half a metre into these. A delay of the button, or a hitch, of 2 m moves begins and ends
+// to either side of that; a driver who ends rows 4 m early, or begins them so late, moves these alone, which row ends beside each other do not tell
+// apart. Half as much is no telling, nor is anything without an edge, or where rows are lowered late in one direction.
+func TestWhoseRowEnds(t *testing.T) {
+	work := drive.Work{Width: 6, Overlap: 0.2, Headland: 12}
+	far, near, edgeless, little := work, work, work, work
+	far.Mount, near.Mount, little.Mount = rig.Mount{Hitch: 2}, rig.Mount{Hitch: -2}, rig.Mount{Hitch: 0.9}
+	edgeless.Headland = 0
+	for _, c := range []struct {
+		name       string
+		b          buttons
+		w          drive.Work
+		whose      string
+		begin, end float64 // m beyond the edge
+	}{
+		{"the button", buttons{lower: 1, lift: 1}, work, drive.LagSet, 2.5, -1.5},
+		{"the hitch is 2 m too long", buttons{}, far, drive.LagSet, 2.5, -1.5},
+		{"the hitch is 2 m too short", buttons{}, near, drive.LagSet, -1.5, 2.5},
+		{"rows ended 4 m early", buttons{early: 4}, work, drive.LagDriver, 0.5, -3.5},
+		{"rows begun 4 m late", buttons{begun: 4}, work, drive.LagDriver, -3.5, 0.5},
+		{"the hitch is 0.9 m too long", buttons{}, little, "", 1.4, -0.4},
+		{"rows ended 1.8 m early", buttons{early: 1.8}, work, "", 0.5, -1.3},
+		{"the button, no edge", buttons{lower: 1, lift: 1}, edgeless, "", 0, 0},
+		{"the button, and rows driven west lowered late", buttons{lower: 1, lift: 1, late: 2}, work, "", 0, 0},
+	} {
+		c.b.rows, c.b.every, c.b.slow, c.b.fast, c.b.scatter = 32, 0.5, 2, 2, 0.15
+		told := 0
+		const logs = 4
+		for k := range uint64(logs) {
+			s, track := c.b.track(rand.New(rand.NewPCG(7, k)))
+			s.Rings = [][]plane.XY{trial.Rectangle(-11.5, -40, 211.5, 230)}
+			f := s.Field()
+			log, err := drive.Read(t.Context(), f.OnPlane(f.Local()), f.Local(), []geo.Track{track}, c.w, drive.AsJudged)
+			if err != nil {
+				t.Fatal(err)
+			}
+			g := log.Lag
+			if g.Ends == 0 {
+				t.Errorf("%s: row ends say nothing", c.name)
+			}
+			if g.Whose == c.whose {
+				told++
+			}
+			trial.Near(t, c.name+": rows begin beyond the edge", g.Begin, c.begin, 0.4)
+			trial.Near(t, c.name+": rows end beyond the edge", g.End, c.end, 0.4)
+		}
+		if told < logs {
+			t.Errorf("%s: %q in %d of %d", c.name, c.whose, told, logs)
+		}
+	}
 }
 
 // TestEndsThatRulesTell: without a work state a row lowered 2.5 m late looks as any other. Of n rows in a headland that is driven

@@ -2,6 +2,7 @@ package drive
 
 import (
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -86,4 +87,42 @@ func TestDelayOverAShortLift(t *testing.T) {
 	if got := byState(tr); len(got) != 1 || got[0] != (span{6, 27}) {
 		t.Errorf("work over fixes %v, want 6 to 27", got)
 	}
+}
+
+// TestSpreadBesideALag: row ends lie about their lines by 0.8 m. In one direction lowerings lie 2 m beyond liftings, as m = 2 − 1 and
+// 0.5 have it in two, and what these differ by is no part of the spread: with one m for both it would be √(0.8² + 0.75²·72/59), of 72 ends
+// less six lines and an m.
+func TestSpreadBesideALag(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 4))
+	var within, whole []float64
+	for range 200 {
+		var of []lagSums
+		var both lagSums
+		for _, m := range []float64{2, 0.5} {
+			var sums lagSums
+			for range 3 {
+				var block []rowEnd
+				for k := range lagBlock {
+					e := rowEnd{aside: 6 * float64(k), speed: 2, lowering: k%2 == 0}
+					if e.out = -m; e.lowering {
+						e.out = m
+					}
+					e.out += 0.8 * rng.NormFloat64()
+					block = append(block, e)
+				}
+				sums.add(block, 2)
+			}
+			of = append(of, sums)
+			both.plus(sums)
+		}
+		f, ok := both.fit(math.NaN())
+		if !ok {
+			t.Fatal("no fit")
+		}
+		within, whole = append(within, spreadWithin(of)), append(whole, f.spread)
+	}
+	mean, _ := MeanOf(within)
+	trial.Near(t, "in directions", mean, 0.8, 0.02)
+	mean, _ = MeanOf(whole)
+	trial.Near(t, "with one m", mean, math.Sqrt(0.8*0.8+0.75*0.75*72/59), 0.03)
 }

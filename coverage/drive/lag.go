@@ -28,7 +28,8 @@ const (
 	In99 = 2.5758293
 	// speedTime: the speed at a switch is that over so long before and behind.
 	speedTime = 1.0 // s
-	// speedsTell: passes at other speeds favour seconds or metres where one makes them e³ times as likely, and does not make them less likely than that itself.
+	// speedsTell: passes at other speeds favour seconds or metres, and the headland's edge the set or the driver, where one makes what is seen e³
+	// times as likely, and does not make it less likely than that itself.
 	speedsTell = 3.0
 )
 
@@ -55,12 +56,24 @@ type Lag struct {
 	// s, delays that the set's description would have, if it is seconds: both are Metres by Speed, in the mean
 	Lower float64 `json:"lowerDelay"`
 	Lift  float64 `json:"liftDelay"`
+	// Where the headland's depth is known, and rows are lowered alike in all directions: m beyond its edge, into the headland, where rows begin
+	// and end in the middle, and whether that says that it is the set or the driver (LagSet, LagDriver; "" = it does not tell).
+	Begin float64 `json:"begin,omitempty"`
+	End   float64 `json:"end,omitempty"`
+	Whose string  `json:"whose,omitempty"`
 }
 
 // What passes at other speeds favour.
 const (
 	LagSeconds = "seconds"
 	LagMetres  = "metres"
+)
+
+// What the headland's edge says of row ends: a delay or a length moves begins and ends by as much to either side of where drivers begin and
+// end rows, one who ends rows early, or begins them late, these alone.
+const (
+	LagSet    = "set"
+	LagDriver = "driver"
 )
 
 // rowEnd is a switch as Lag takes it.
@@ -130,9 +143,10 @@ func lagOf(all []*switchover, s *scene, w Work) Lag {
 	if !ok || len(told) < 2 {
 		return Lag{}
 	}
+	spread := spreadWithin(told)
 	var most, least lagFit
 	for i, one := range told {
-		f, ok := one.fit(fit.spread)
+		f, ok := one.fit(spread)
 		if !ok || f.m*fit.m <= 0 || math.Abs(f.m) <= In99*f.mError {
 			return Lag{}
 		}
@@ -154,15 +168,37 @@ func lagOf(all []*switchover, s *scene, w Work) Lag {
 	}
 	if fit.dError > 0 {
 		lag.Seconds, lag.Within = fit.d, In95*fit.dError
-		off := func(seconds float64) float64 { return math.Pow((fit.d-seconds)/fit.dError, 2) / 2 }
-		switch seconds, metres := off(most.m/lag.Speed), off(0); {
-		case metres-seconds > speedsTell && seconds < speedsTell:
-			lag.Favours = LagSeconds
-		case seconds-metres > speedsTell && metres < speedsTell:
-			lag.Favours = LagMetres
+		off := func(seconds float64) float64 { return (fit.d - seconds) / fit.dError }
+		lag.Favours = likelier(off(most.m/lag.Speed), LagSeconds, off(0), LagMetres)
+	}
+	if w.HeadlandDepth() > 0 && lag.Late == 0 {
+		var begins, ends []float64
+		for _, b := range slices.Concat(blocks...) {
+			for _, e := range b {
+				if e.lowering {
+					begins = append(begins, e.beyond)
+				} else {
+					ends = append(ends, e.beyond)
+				}
+			}
 		}
+		lag.Begin, lag.End = Median(begins), Median(ends)
+		middle := ((lag.Begin+lag.End)/2 - habit) / habit
+		lag.Whose = likelier(middle, LagSet, middle+math.Abs(most.m)/habit, LagDriver)
 	}
 	return lag
+}
+
+// likelier is the one of two causes that what is seen favours (see speedsTell), by how many standard deviations it lies off what each would
+// make; "" where it favours neither.
+func likelier(off float64, one string, offOther float64, other string) string {
+	switch a, b := off*off/2, offOther*offOther/2; {
+	case b-a > speedsTell && a < speedsTell:
+		return one
+	case a-b > speedsTell && b < speedsTell:
+		return other
+	}
+	return ""
 }
 
 // delays shares the delay between lowering and lifting: where a headland's depth is known, so that rows
@@ -324,8 +360,23 @@ func (m *lagSums) add(block []rowEnd, speed float64) {
 	m.n, m.blocks = m.n+n, m.blocks+1
 }
 
+// spreadWithin is the standard deviation of residuals in directions that have an m each: one m for all would have what these differ by
+// in it, as where rows are lowered late on one side beside a lag. NaN where too few ends tell it, which a fit takes for its own.
+func spreadWithin(of []lagSums) float64 {
+	left, free := 0.0, 0
+	for _, one := range of {
+		if f, ok := one.fit(math.NaN()); ok {
+			left, free = left+f.spread*f.spread*float64(f.free), free+f.free
+		}
+	}
+	return math.Sqrt(left / float64(free))
+}
+
 // lagFit is the fit of some sums: m and d with their standard errors, and the standard deviation of residuals.
-type lagFit struct{ m, mError, d, dError, spread float64 }
+type lagFit struct {
+	m, mError, d, dError, spread float64
+	free                         int // degrees of freedom that tell spread
+}
 
 // fit solves the normal equations. Spread is that of the residuals, NaN: their own. Where all speeds are alike d is not known, and dError 0.
 func (m lagSums) fit(spread float64) (lagFit, bool) {
@@ -354,7 +405,7 @@ func (m lagSums) fit(spread float64) (lagFit, bool) {
 	if math.IsNaN(spread) {
 		spread = math.Sqrt(max(left, 0) / float64(free))
 	}
-	f := lagFit{m: b[0], mError: spread * math.Sqrt(inverse[0][0]), spread: spread}
+	f := lagFit{m: b[0], mError: spread * math.Sqrt(inverse[0][0]), spread: spread, free: free}
 	if terms > 1 {
 		f.d, f.dError = b[1], spread*math.Sqrt(inverse[1][1])
 	}

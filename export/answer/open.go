@@ -36,6 +36,12 @@ func First(l words.Language, o coverage.Open, missed float64) []string {
 		out = append(out, l.Say(say, 2*m, 2*g.Doubt, m/g.Speed, m, favours, Area(l, missed), Area(l, g.BySeconds), Area(l, g.ByMetres), seconds(g.Lower), seconds(g.Lift)))
 		switch { // drivers' habits go by the place, delays by the speed
 		case g.Favours == drive.LagSeconds:
+		case g.Whose == drive.LagSet:
+			out = append(out, l.Say("Measured outward from the headland's edge, rows begin at %.1f m and end at %.1f m. That lies to either side of where drivers work to, so it is the set, and no habit of the driver.", g.Begin, g.End))
+		case g.Whose == drive.LagDriver && g.Metres > 0:
+			out = append(out, l.Say("Measured outward from the headland's edge, rows begin at %.1f m and end at %.1f m. So it looks as if the driver ended rows early, and what is missed as described holds.", g.Begin, g.End))
+		case g.Whose == drive.LagDriver:
+			out = append(out, l.Say("Measured outward from the headland's edge, rows begin at %.1f m and end at %.1f m. So it looks as if the driver began rows late, and what is missed as described holds.", g.Begin, g.End))
 		case g.Metres > 0:
 			out = append(out, l.Say("Or the driver ended rows early: lifted %.1f m before the place where the rows beside them begin, at any speed. Then what is missed as described holds.", 2*m))
 		default:

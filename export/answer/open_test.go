@@ -81,8 +81,12 @@ func TestFrameInWords(t *testing.T) {
 // What row ends say otherwise stands first, with both readings, what speeds favour and what to write into the set's file; lateness in one direction beside it.
 func TestLagInWords(t *testing.T) {
 	lag := coverage.Lag{Lag: drive.Lag{Ends: 60, Metres: 2, Doubt: 0.5, Speed: 2.2, Seconds: 0.95, Within: 0.3, Lower: 1.24, Lift: 0.57}, BySeconds: 139, ByMetres: 132}
-	nearer, seconds, metres, late := lag, lag, lag, lag
+	nearer, seconds, metres, late, set, early := lag, lag, lag, lag, lag, lag
 	nearer.Metres, nearer.Lower, nearer.Lift = -2, -0.9, -0.9
+	set.Begin, set.End, set.Whose = 2.4, -1.4, drive.LagSet
+	early.Begin, early.End, early.Whose = 0.4, -3.6, drive.LagDriver
+	begun := early
+	begun.Metres, begun.Begin, begun.End = -2, -3.6, 0.4
 	seconds.Favours, metres.Favours, late.Late = drive.LagSeconds, drive.LagMetres, 2.5
 	for name, c := range map[string]struct {
 		is              coverage.Lag
@@ -90,13 +94,16 @@ func TestLagInWords(t *testing.T) {
 	}{
 		"later": {lag, "in every direction rows begin 4.0 m (give or take 1.0) farther out than the rows beside them end. So the bar follows the logged state by 0.9 s, or it lies 2.0 m nearer to the antenna than described; passes at other speeds do not tell which. Missed are 800 m² as described, 140 m² by the first, 130 m² by the second. Nothing of it is applied: the set's file takes lowerDelay = 1.2 and liftDelay = 0.6, or a shorter hitch.",
 			"kommt lowerDelay = 1.2 und liftDelay = 0.6 oder ein kleineres hitch"},
-		"sooner":             {nearer, "begin 4.0 m (give or take 1.0) farther in than the rows beside them end. So the logged state follows the bar by 0.9 s, or the bar lies 2.0 m farther from", "weiter innen"},
-		"seconds":            {seconds, "favour the first (0.9 s, give or take 0.3)", "sprechen für das erste (0,9 s, auf 0,3 genau)"},
-		"metres":             {metres, "favour the second (0.9 s, give or take 0.3)", "sprechen für das zweite (0,9 s, auf 0,3 genau)"},
-		"or a habit":         {metres, "or a shorter hitch. Or the driver ended rows early: lifted 4.0 m before the place", "Oder der Fahrer beendete Reihen früh: 4,0 m vor"},
-		"or begun late":      {nearer, "or a longer hitch. Or the driver began rows late: lowered 4.0 m behind the place", "Oder der Fahrer begann Reihen spät: 4,0 m hinter"},
-		"late on one side":   {late, "In one direction rows are lowered 2.5 m later than in another", "In einer Richtung wird 2,5 m später eingesetzt"},
-		"nothing to be said": {},
+		"sooner":                  {nearer, "begin 4.0 m (give or take 1.0) farther in than the rows beside them end. So the logged state follows the bar by 0.9 s, or the bar lies 2.0 m farther from", "weiter innen"},
+		"seconds":                 {seconds, "favour the first (0.9 s, give or take 0.3)", "sprechen für das erste (0,9 s, auf 0,3 genau)"},
+		"metres":                  {metres, "favour the second (0.9 s, give or take 0.3)", "sprechen für das zweite (0,9 s, auf 0,3 genau)"},
+		"or a habit":              {metres, "or a shorter hitch. Or the driver ended rows early: lifted 4.0 m before the place", "Oder der Fahrer beendete Reihen früh: 4,0 m vor"},
+		"or begun late":           {nearer, "or a longer hitch. Or the driver began rows late: lowered 4.0 m behind the place", "Oder der Fahrer begann Reihen spät: 4,0 m hinter"},
+		"the set, by the edge":    {set, "rows begin at 2.4 m and end at -1.4 m. That lies to either side of where drivers work to, so it is the set, and no habit of the driver.", "beginnen Reihen bei 2,4 m und enden bei -1,4 m"},
+		"the driver, by the edge": {early, "rows begin at 0.4 m and end at -3.6 m. So it looks as if the driver ended rows early", "Der Fahrer scheint Reihen früh beendet"},
+		"begun late, by the edge": {begun, "rows begin at -3.6 m and end at 0.4 m. So it looks as if the driver began rows late", "Der Fahrer scheint Reihen spät begonnen"},
+		"late on one side":        {late, "In one direction rows are lowered 2.5 m later than in another", "In einer Richtung wird 2,5 m später eingesetzt"},
+		"nothing to be said":      {},
 	} {
 		o := coverage.Open{Lag: c.is}
 		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {
