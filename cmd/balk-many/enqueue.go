@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
@@ -14,6 +13,7 @@ import (
 	"balk/cmd/internal/bucket"
 	"balk/cmd/internal/job"
 	"balk/cmd/internal/many"
+	"balk/cmd/internal/queue"
 	"balk/coverage/drive"
 
 	"github.com/spf13/cobra"
@@ -27,10 +27,9 @@ func (p *program) enqueue() *cobra.Command {
 		spec := batch.Spec{Sources: args, Rules: rules}
 		switch {
 		case len(args) == 0:
-			in := json.NewDecoder(p.in)
-			in.DisallowUnknownFields()
-			if err := in.Decode(&spec); err != nil {
-				return &job.WrongCall{Err: fmt.Errorf("the Spec on stdin: %w", err)}
+			var err error
+			if spec, err = queue.SpecOn(p.in, func() {}); err != nil {
+				return err
 			}
 		case fields == "" || implement == "":
 			return &job.WrongCall{Err: errors.New("a source needs --fields and --implement")}
@@ -42,34 +41,18 @@ func (p *program) enqueue() *cobra.Command {
 			spec.Check.Boundary = fields
 			spec.Check.Use(im, drive.WidthFile)
 		}
-		if err := everywhere(&spec); err != nil {
-			return err
-		}
-		// What cannot be worked is told here, and not by every worker.
-		source, err := sources(ctx, spec.Sources, "")
-		if err != nil {
-			return err
-		}
-		b, _, err := batch.Open(ctx, spec, source, new(job.Call))
-		if err != nil {
-			return err
-		}
-		logs, err := b.Logs(ctx)
-		if err != nil {
-			return err
-		}
 		began := time.Now()
-		id, running, err := d.Enqueue(ctx, spec, logs)
+		id, running, n, err := put(ctx, d, spec)
 		if err != nil {
 			return err
 		}
 		if running {
 			p.log.Info("the same batch is in the queue already, and was left as it is", "batch", id)
 		} else {
-			p.log.Info("put into the queue", "batch", id, "logs", len(logs), "seconds", time.Since(began).Seconds())
+			p.log.Info("put into the queue", "batch", id, "logs", n, "seconds", time.Since(began).Seconds())
 		}
 		if !watch {
-			_, err := fmt.Fprintf(p.out, "batch %d: %d logs in the queue\nbalk-many status %d tells how far it is\n", id, len(logs), id)
+			_, err := fmt.Fprintf(p.out, "batch %d: %d logs in the queue\nbalk-many status %d tells how far it is\n", id, n, id)
 			return err
 		}
 		return p.watch(ctx, d, id)
@@ -79,6 +62,29 @@ func (p *program) enqueue() *cobra.Command {
 	c.Flags().StringVar(&rules, "rules", "", "table that says which set, farm and driver logs are of")
 	c.Flags().BoolVar(&watch, "watch", false, "tell how far it is until it is done")
 	return c
+}
+
+// put puts a batch into the queue. logs is how many it has.
+func put(ctx context.Context, d *many.Database, spec batch.Spec) (id int64, running bool, logs int, err error) {
+	if err := everywhere(&spec); err != nil {
+		return 0, false, 0, err
+	}
+	source, err := sources(ctx, spec.Sources, spec.Out)
+	if err != nil {
+		return 0, false, 0, err
+	}
+	spec.Out, spec.Workers, spec.Memory, spec.Most = "", 0, 0, 0 // the same batch, wherever its tables are written; workers have limits of their own
+	// What cannot be worked is told here, and not by every worker.
+	b, _, err := batch.Open(ctx, spec, source, new(job.Call))
+	if err != nil {
+		return 0, false, 0, err
+	}
+	all, err := b.Logs(ctx)
+	if err != nil {
+		return 0, false, 0, err
+	}
+	id, running, err = d.Enqueue(ctx, spec, all)
+	return id, running, len(all), err
 }
 
 // everywhere makes the paths of a Spec mean the same wherever it is read.
@@ -121,7 +127,7 @@ func (p *program) watch(ctx context.Context, d *many.Database, id int64) error {
 			told = time.Now()
 		}
 		if err == nil && s.Done() {
-			if s.Failed > 0 || s.GivenUp > 0 || s.Cancelled > 0 {
+			if s.Lost() {
 				p.code = lost
 			}
 			_, err = fmt.Fprint(p.out, end)

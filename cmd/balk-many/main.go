@@ -23,7 +23,10 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop)                                                          // the next one ends the process at once
+	context.AfterFunc(ctx, stop) // the next one ends the process at once
+	if len(os.Args) > 2 && os.Args[2] == "database" && (os.Args[1] == "run" || os.Args[1] == "far") {
+		os.Exit(asked(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}
 	if len(os.Args) > 1 && slices.Contains([]string{"run", "far", "child"}, os.Args[1]) { // for balk batch, and for workers
 		os.Exit(queue.Serve(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr, sources))
 	}

@@ -9,9 +9,12 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
+	"syscall"
 	"testing"
 
 	"balk/cmd/internal/batch"
@@ -31,7 +34,44 @@ func TestMain(m *testing.M) {
 	if len(os.Args) == 3 && os.Args[1] == "child" {
 		os.Exit(queue.Serve(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr, sources))
 	}
-	os.Exit(m.Run())
+	if len(os.Args) > 1 && os.Args[1] == "worker" {
+		ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM)
+		defer stop()
+		os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}
+	code := m.Run()
+	if server != nil {
+		if err := server.Stop(); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			code = 1
+		}
+	}
+	os.Exit(code)
+}
+
+var (
+	server *postgres.Server
+	begins = sync.OnceValues(func() (missing string, err error) {
+		server, missing, err = postgres.Start()
+		return missing, err
+	})
+)
+
+// database is a fresh one.
+func database(t *testing.T) string {
+	t.Helper()
+	missing, err := begins()
+	if missing != "" {
+		check.Skip(t, missing)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	url, err := server.New(false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return url
 }
 
 // called is a call that ends with an exit code.
@@ -69,22 +109,7 @@ func fieldsAndLogs() (fields string, logs map[string]string) {
 
 // A batch out of a store, from its Spec to the file of its results: the same operations, by their keys, as from the disk.
 func TestFromAStore(t *testing.T) {
-	server, missing, err := postgres.Start()
-	if missing != "" {
-		check.Skip(t, missing)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() {
-		if err := server.Stop(); err != nil {
-			t.Error(err)
-		}
-	}()
-	url, err := server.New(false)
-	if err != nil {
-		t.Fatal(err)
-	}
+	url := database(t)
 	t.Setenv("BALK_DATABASE", url)
 	store := s3mem.New()
 	if err := store.CreateBucket("season"); err != nil {

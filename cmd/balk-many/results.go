@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -14,12 +15,12 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// results writes the results of a batch into a file.
+// results writes the results of a batch into a file or a folder.
 func (p *program) results() *cobra.Command {
 	to := ""
-	c := p.with("results [BATCH] --out FILE.parquet", "write the results of a batch as GeoParquet, of the newest if none is named", cobra.MaximumNArgs(1), func(ctx context.Context, d *many.Database, args []string) error {
-		if filepath.Ext(to) != ".parquet" {
-			return &job.WrongCall{Err: fmt.Errorf("--out %q: must be a name that ends with .parquet", to)}
+	c := p.with("results [BATCH] --out FILE.parquet|DIR", "write the results of a batch, of the newest if none is named: as GeoParquet, or all tables and totals into a folder", cobra.MaximumNArgs(1), func(ctx context.Context, d *many.Database, args []string) error {
+		if to == "" {
+			return &job.WrongCall{Err: errors.New("--out: must be given")}
 		}
 		id, err := batchOf(ctx, d, args)
 		if err != nil {
@@ -28,9 +29,12 @@ func (p *program) results() *cobra.Command {
 		if _, err := d.Status(ctx, id); err != nil {
 			return err
 		}
+		if filepath.Ext(to) != ".parquet" {
+			return p.folder(ctx, d, id, to)
+		}
 		return whole(to, func(b *bufio.Writer) error { return columns.Write(b, d.Rows(ctx, id)) })
 	})
-	c.Flags().StringVar(&to, "out", "", "the file; one that is there is left as it is")
+	c.Flags().StringVar(&to, "out", "", "the file, where it ends with .parquet (one that is there is left as it is), else the folder")
 	return c
 }
 

@@ -55,8 +55,10 @@ func (o opener) Logs(ctx context.Context) iter.Seq2[batch.Log, error] {
 			return
 		}
 		for l, err := range o.disk.Logs(ctx) {
-			if err == nil && l.Path != "" && !strings.HasPrefix(l.Path, bucket.Scheme) {
-				l.Path, err = filepath.Abs(l.Path)
+			for _, p := range []*string{&l.Path, &l.Set} {
+				if err == nil && *p != "" && !strings.HasPrefix(*p, bucket.Scheme) {
+					*p, err = filepath.Abs(*p)
+				}
 			}
 			if !yield(l, err) || err != nil {
 				return

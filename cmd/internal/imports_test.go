@@ -42,7 +42,7 @@ var arrows = map[string][]string{
 	"cmd/internal/demo":  {"cmd/internal/folder", "geo", "geo/plane", "coverage/rig", "coverage/plan", "export/vector"},
 	"cmd/internal/farm":  {"coverage/season", "export/vector", "geo"},
 	"cmd/internal/job":   {"cmd/internal/farm", "coverage/season", "cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "coverage/sweeps", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
-	"cmd/internal/batch": {"cmd/internal/farm", "cmd/internal/folder", "cmd/internal/job", "coverage/drive", "export/vector", "geo", "geo/read"},
+	"cmd/internal/batch": {"cmd/internal/farm", "cmd/internal/folder", "cmd/internal/job", "coverage", "coverage/drive", "export/vector", "geo", "geo/read"},
 	"cmd/internal/crew":  {"cmd/internal/batch", "cmd/internal/job"},
 	"cmd/internal/queue": {"cmd/internal/batch", "cmd/internal/crew", "cmd/internal/job"},
 	"cmd/internal/web":   {"cmd/internal/farm", "cmd/internal/folder", "cmd/internal/job", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "export/answer", "export/sheet", "export/vector", "export/words", "geo", "geo/plane"},

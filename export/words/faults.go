@@ -286,6 +286,7 @@ var faults = map[string]string{
 	"--%s: a batch takes all fields and days":                                             "--%s: batch nimmt alle Schläge und Tage",
 	"--workers %d: must be 0 or more":                                                     "--workers %d: muss 0 oder mehr sein",
 	"--memory %d: must be 64 MiB or more, or 0 for no limit":                              "--memory %d: muss 64 MiB oder mehr sein, oder 0 für keine Grenze",
+	"must be told which one: its folder, or --database":                                   "muss sagen, welcher: sein Ordner, oder --database",
 	"--most %s: must be 1s or more":                                                       "--most %s: muss 1s oder mehr sein",
 	"it could not be worked within the limits of %d MiB and %s: %s":                       "es ließ sich nicht in den Grenzen von %d MiB und %s bearbeiten: %s",
 	"it could not be worked within the limit of %s: %s":                                   "es ließ sich nicht in der Grenze von %s bearbeiten: %s",

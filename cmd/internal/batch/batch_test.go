@@ -23,7 +23,7 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// memory is Results as simple as can be.
+// memory keeps what came of a run as simply as can be.
 type memory struct {
 	mu      sync.Mutex
 	surveys map[string]Survey
@@ -198,7 +198,7 @@ func open(t *testing.T, s Spec, source Source) *Batch {
 }
 
 // run is a run without a queue.
-func run(t *testing.T, b *Batch, kept Results) (surveys []Survey, worked int) {
+func run(t *testing.T, b *Batch, kept *memory) (surveys []Survey, worked int) {
 	t.Helper()
 	logs, err := b.Logs(t.Context())
 	if err != nil {
@@ -227,7 +227,7 @@ func run(t *testing.T, b *Batch, kept Results) (surveys []Survey, worked int) {
 	return surveys, len(todo)
 }
 
-func all(t *testing.T, kept Results) (out []Row) {
+func all(t *testing.T, kept *memory) (out []Row) {
 	t.Helper()
 	for r, err := range kept.Rows(t.Context()) {
 		if err != nil {

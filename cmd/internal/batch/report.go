@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"io"
+	"iter"
 	"slices"
 	"time"
 
@@ -46,10 +47,14 @@ const (
 	failuresFile = "failures.csv"
 )
 
-// Report puts together what was kept of a run, and fills its folder where it has one.
-func (b *Batch) Report(ctx context.Context, rep *Report, surveys []Survey, kept Results, say func(string)) error {
-	rep.Program, rep.Form, rep.Spec = b.program, job.Form, b.spec
-	rep.NoLogs, rep.Faults, rep.Lost = []Fault{}, []Fault{}, []Fault{}
+// Fill puts together what came of logs and tasks, and fills the folder of the Spec where it names one. rows come by field, begin, key and
+// part, with their boundaries.
+func (rep *Report) Fill(ctx context.Context, spec Spec, surveys []Survey, rows iter.Seq2[Row, error], say func(string)) error {
+	rep.Program, rep.Form, rep.Spec = job.Program(), job.Form, spec
+	rep.NoLogs, rep.Lost, rep.Faults = []Fault{}, []Fault{}, append([]Fault{}, rep.Faults...)
+	if rep.Findings == nil {
+		rep.Findings = []geo.Finding{}
+	}
 	for _, s := range surveys {
 		switch {
 		case s.State == NoLog:
@@ -60,13 +65,14 @@ func (b *Batch) Report(ctx context.Context, rep *Report, surveys []Survey, kept 
 			rep.Logs++
 		}
 	}
-	layer := tableOf()
-	for r, err := range kept.Rows(ctx) {
+	layer, missed := tableOf(), stripsTable()
+	var last time.Time // of what was driven: the same results give the same bytes
+	for r, err := range rows {
 		if err != nil {
 			return err
 		}
-		if field, known := b.fields.Field(r.Field); known {
-			r.Boundary = field.Boundary
+		if r.End.After(last) {
+			last = r.End
 		}
 		rep.Totals.Add(r)
 		rep.Lost = append(rep.Lost, r.Lost...)
@@ -74,6 +80,9 @@ func (b *Batch) Report(ctx context.Context, rep *Report, surveys []Survey, kept 
 			rep.Faults = append(rep.Faults, *r.Fault)
 		}
 		layer.Features = append(layer.Features, vector.Feature{Geometry: r.Boundary, Row: r.cells()})
+		for _, s := range r.Missing {
+			missed.Features = append(missed.Features, vector.Feature{Geometry: s.Shape, Row: []any{r.Key, r.Part, r.Field, r.cells()[1], s.Number, s.Area, s.Length, s.MeanWidth, s.MaxWidth, s.Bearing, s.Cause, s.Surety, s.Certain, s.Likely, s.Headland}})
+		}
 	}
 	rep.Totals.Done()
 	for _, list := range [][]Fault{rep.NoLogs, rep.Faults, rep.Lost} {
@@ -81,25 +90,25 @@ func (b *Batch) Report(ctx context.Context, rep *Report, surveys []Survey, kept 
 			return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Record, b.Record), cmp.Compare(a.What, b.What))
 		})
 	}
-	if b.spec.Out == "" {
+	if spec.Out == "" {
 		return nil
 	}
-	layer = vector.Marked(layer)
+	layer, missed = vector.Marked(layer), vector.Marked(missed)
 	csv := func(l vector.Layer) func(io.Writer) error {
 		return func(w io.Writer) error { return vector.WriteCSV(w, l, vector.CSV{}) }
 	}
 	result := folder.Result{Verb: "batch", Files: []folder.File{
 		{Name: tableFile, Write: csv(layer)},
 		{Name: packageFile, Place: func(ctx context.Context, path string) error {
-			return vector.WriteGeoPackage(ctx, path, []vector.Layer{layer}, time.Time{})
+			return vector.WriteGeoPackage(ctx, path, []vector.Layer{layer, missed}, last)
 		}},
 		{Name: totalsFile, Write: csv(rep.Totals.layer())},
 		{Name: failuresFile, Write: csv(failures(rep))},
 	}, Report: func(w io.Writer, m folder.Manifest) error {
-		rep.Files, rep.Folder = m.Paths(b.spec.Out), &m
+		rep.Files, rep.Folder = m.Paths(spec.Out), &m
 		return rep.JSON(w)
 	}}
-	_, err := folder.Fill(ctx, b.spec.Out, result, say)
+	_, err := folder.Fill(ctx, spec.Out, result, say)
 	return err
 }
 
@@ -122,6 +131,20 @@ func tableOf() vector.Layer {
 		number("work_m", "way at work", "m", 0), number("time_s", "time on the field", "s", 0), number("fuel_l", "fuel", "l", 1),
 		word("answer", "answer"), whole("lost", "times that something was lost"), word("fault_file", "file of the fault"), whole("fault_record", "record of the fault"), word("fault", "fault"),
 		{Name: "logs", Title: "logs", Holds: vector.Words, Listed: true}, word("program", "program"), word("key", "key"), whole("part", "part"),
+	}}
+}
+
+// stripsTable is the layer of missed strips, without its features.
+func stripsTable() vector.Layer {
+	number := func(name, title, unit string, decimals int) vector.Property {
+		return vector.Property{Name: name, Title: title, Unit: unit, Holds: vector.Number, Decimals: decimals}
+	}
+	return vector.Layer{Name: "strips", Title: "missed strips", Kind: vector.Areas, Label: "cause", Columns: []vector.Property{
+		{Name: "key", Title: "key of the operation", Holds: vector.Words}, {Name: "part", Title: "part", Holds: vector.Whole},
+		{Name: "field", Title: "field", Holds: vector.Whole}, {Name: "field_name", Title: "name of the field", Holds: vector.Words}, {Name: "strip", Title: "strip", Holds: vector.Whole},
+		number("area_m2", "area", "m²", 2), number("length_m", "length", "m", 2), number("mean_width_m", "mean width", "m", 3), number("max_width_m", "greatest width", "m", 3),
+		number("bearing_deg", "bearing from true north", "°", 1), {Name: "cause", Title: "likely cause", Holds: vector.Words}, {Name: "surety", Title: "surety", Holds: vector.Words},
+		number("certain_m2", "certainly missed", "m²", 2), number("likely_m2", "likely missed, certain included", "m²", 2), {Name: "headland", Title: "in the headland", Holds: vector.Truth},
 	}}
 }
 

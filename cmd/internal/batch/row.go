@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"iter"
 	"maps"
 	"slices"
 	"strings"
@@ -12,6 +11,8 @@ import (
 
 	"balk/cmd/internal/farm"
 	"balk/cmd/internal/job"
+	"balk/coverage"
+	"balk/export/vector"
 	"balk/geo/read"
 
 	"github.com/paulmach/orb"
@@ -52,7 +53,8 @@ type Row struct {
 	Logs  []string  `json:"logs"` // by name
 	farm.Sum
 	Outside float64 `json:"outside"`
-	Strips  int     `json:"strips"` // missed strips listed
+	Strips  int     `json:"strips"`            // missed strips listed
+	Missing []Strip `json:"missing,omitempty"` // they
 	Answer  string  `json:"answer,omitempty"`
 	Fault   *Fault  `json:"fault,omitempty"` // why it has no figures
 	Lost    []Fault `json:"lost,omitempty"`  // what of the logs could not be used
@@ -63,6 +65,69 @@ type Row struct {
 	Boundary orb.MultiPolygon `json:"-"` // of the field, degrees on WGS84
 }
 
+// Strip is a missed strip, as the layer "missed" of a check has it: m and m².
+type Strip struct {
+	Number    int              `json:"number"` // 1 = largest
+	Area      float64          `json:"area"`
+	Length    float64          `json:"length"`
+	MeanWidth float64          `json:"mean_width"`
+	MaxWidth  float64          `json:"max_width"`
+	Bearing   float64          `json:"bearing"` // of its long axis, degrees from true north
+	Cause     string           `json:"cause"`
+	Surety    string           `json:"surety"`
+	Certain   float64          `json:"certain"` // of its area
+	Likely    float64          `json:"likely"`
+	Headland  bool             `json:"headland"`
+	Shape     orb.MultiPolygon `json:"shape"` // degrees on WGS84
+}
+
+// stripsOf are those of a report, without any whose shape is smaller than files can hold.
+func stripsOf(rep *job.Report) (all []Strip, err error) {
+	l, err := vector.Strips(rep.Local, rep.Strips)
+	if err != nil {
+		return nil, err
+	}
+	at := map[int]coverage.Strip{}
+	for _, s := range rep.Strips {
+		at[s.Number] = s
+	}
+	number := slices.IndexFunc(l.Columns, func(p vector.Property) bool { return p.Name == "strip" })
+	for _, f := range l.Features {
+		n, _ := f.Row[number].(int)
+		s := at[n]
+		one := Strip{s.Number, s.Area, s.Length, s.MeanWidth, s.MaxWidth, float64(s.Bearing), string(s.Cause), string(s.Surety), s.Certain, s.Likely, s.Headland, nil}
+		switch g := f.Geometry.(type) {
+		case orb.Polygon:
+			one.Shape = orb.MultiPolygon{g}
+		case orb.MultiPolygon:
+			one.Shape = g
+		}
+		all = append(all, one)
+	}
+	return all, nil
+}
+
+// plain is a row whose texts any store can hold: UTF-8 throughout, without NUL.
+func (r Row) plain() Row {
+	texts := []*string{&r.FieldName, &r.Farm, &r.Set, &r.Driver, &r.Machine, &r.Days, &r.Answer}
+	for i := range r.Logs {
+		texts = append(texts, &r.Logs[i])
+	}
+	faults := []*Fault{r.Fault}
+	for i := range r.Lost {
+		faults = append(faults, &r.Lost[i])
+	}
+	for _, f := range faults {
+		if f != nil {
+			texts = append(texts, &f.File, &f.What)
+		}
+	}
+	for _, t := range texts {
+		*t = strings.ToValidUTF8(strings.ReplaceAll(*t, "\x00", "\uFFFD"), "\uFFFD")
+	}
+	return r
+}
+
 // Month is that in which an operation began; "" = not known.
 func (r Row) Month() string {
 	if r.Begin.IsZero() {
@@ -71,27 +136,28 @@ func (r Row) Month() string {
 	return r.Begin.Format("2006-01")
 }
 
-// Results keeps what came of a run. All that one call changes is changed whole or not at all, and may be called again with the same.
-type Results interface {
+// Kept is what is kept of logs that were looked at before.
+type Kept interface {
 	// Surveyed gives what was kept of a log under a key.
 	Surveyed(ctx context.Context, key string) (s Survey, is bool, err error)
 	KeepSurvey(ctx context.Context, key string, s Survey) error
-	// Plan makes tasks all those of the run, and gives those of them without rows. Rows of other tasks are not of the run any more.
-	Plan(ctx context.Context, tasks []Task) (open []Task, err error)
-	// Has says whether a task has its rows.
-	Has(ctx context.Context, key string) (bool, error)
-	// Put keeps the rows of a task, in the place of those that were there.
-	Put(ctx context.Context, t Task, rows []Row) error
-	// Rows are those of the run, by field, begin, key and part.
-	Rows(ctx context.Context) iter.Seq2[Row, error]
 }
 
 // Status is how far a run is.
 type Status struct {
-	Tasks   int  `json:"tasks"`
-	Done    int  `json:"done"`    // of them
-	Failed  int  `json:"failed"`  // operations of these
-	Running bool `json:"running"` // somebody is at work
+	Batch      int64   `json:"batch,omitempty"` // its number in a database
+	Logs       int     `json:"logs"`
+	Looked     int     `json:"looked"`     // of them were looked at; when all are, it is known which tasks there are
+	LogsFailed int     `json:"logsFailed"` // of these
+	Tasks      int     `json:"tasks"`
+	Done       int     `json:"done"`    // of them
+	Failed     int     `json:"failed"`  // operations of these
+	Running    bool    `json:"running"` // somebody is at work, or there is work in a queue
+	Workers    int     `json:"workers,omitempty"`
+	GivenUp    int     `json:"givenUp,omitempty"` // bundles of a queue that were tried too often, or cancelled
+	Why        string  `json:"why,omitempty"`     // the last reason
+	Rate       float64 `json:"rate,omitempty"`    // tasks a second
+	Left       float64 `json:"left,omitempty"`    // s at that rate; 0 = not known
 }
 
 // Progress is how far a step of a run is.
@@ -99,6 +165,7 @@ type Progress struct {
 	What     string
 	Done, Of int
 	Since    time.Duration // the step began
+	Rate     float64       // a second; 0 = Done in Since
 }
 
 // Message is a line of JSON from the program that works a batch to the one that asked: how far the work is, what is odd, or why it ended.
@@ -147,6 +214,11 @@ func (b *Batch) rowsOf(t Task, rep job.EachReport, names map[string]string) (row
 			r.State = Failed
 			r.Fault = faultOf(o.Why, names)
 		default:
+			var err error
+			if r.Missing, err = stripsOf(o.Report); err != nil {
+				r.State, r.Fault = Failed, faultOf(err, names)
+				break
+			}
 			r.State, r.Sum = Judged, o.Report.Sum()
 			r.Outside, r.Strips, r.Answer = o.Report.Balance.Outside, len(o.Report.Strips), strings.Join(o.Report.Answer, " ")
 			r.Begin, r.End = o.Report.Worked()

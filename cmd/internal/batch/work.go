@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"iter"
 	"os"
 	"path/filepath"
 	"strings"
@@ -153,7 +154,7 @@ func (b *Batch) Logs(ctx context.Context) ([]Log, error) {
 
 // Survey tells what a log holds; what is kept of the same content is not read again. What is wrong with a log is in its survey. Error:
 // a fault of machinery, or the end of ctx: it may be tried again.
-func (b *Batch) Survey(ctx context.Context, l Log, kept Results) (Survey, error) {
+func (b *Batch) Survey(ctx context.Context, l Log, kept Kept) (Survey, error) {
 	s := Survey{Log: l, State: Judged}
 	if l.Fault != "" {
 		return s.failed(&Fault{File: l.Name, What: l.Fault}), nil
@@ -276,6 +277,7 @@ func (b *Batch) Work(ctx context.Context, t Task) ([]Row, error) {
 		rows = []Row{r}
 	}
 	for i := range rows {
+		rows[i] = rows[i].plain()
 		rows[i].Took = time.Since(began).Seconds() / float64(len(rows))
 	}
 	return rows, nil
@@ -294,5 +296,19 @@ func (r *Row) lose(findings []geo.Finding, names map[string]string) {
 func (b *Batch) Failed(t Task, why string) []Row {
 	r := b.blank(t)
 	r.State, r.Fault = Failed, &Fault{File: strings.Join(r.Logs, ", "), What: why}
-	return []Row{r}
+	return []Row{r.plain()}
+}
+
+// Bounded gives rows the boundaries of their fields.
+func (b *Batch) Bounded(rows iter.Seq2[Row, error]) iter.Seq2[Row, error] {
+	return func(yield func(Row, error) bool) {
+		for r, err := range rows {
+			if field, known := b.fields.Field(r.Field); known {
+				r.Boundary = field.Boundary
+			}
+			if !yield(r, err) {
+				return
+			}
+		}
+	}
 }

@@ -67,12 +67,15 @@ func batchVerb(v *voice) *cobra.Command {
 				return err
 			}
 			s.Check.Language = v.Language
-			if database != "" {
-				s.Memory, s.Most = 0, 0 // its workers have limits of their own
+			if database != "" && s.Out == "" {
 				return v.enqueue(c.Context(), s, database)
 			}
 			var rep batch.Report
-			err := v.many(c.Context(), s, &rep, "run")
+			ask := []string{"run"}
+			if database != "" {
+				ask = append(ask, "database")
+			}
+			err := v.many(c.Context(), database, s, &rep, ask...)
 			err = v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printBatch(w, rep, all) })
 			if n := len(rep.Faults) + len(rep.Lost); err == nil && n > 0 {
 				err = &stop{partLost, errors.New(v.Say("done, but part of it could not be used or judged, as %s lists: %d", filepath.Join(s.Out, "failures.csv"), n))}
@@ -90,7 +93,7 @@ func batchVerb(v *voice) *cobra.Command {
 	}
 	f.StringVar(&s.Rules, "rules", "", "`FILE` of a table that says which set, farm and driver logs are of, by folder, machine, driver and day (balk help batch)")
 	f.StringVar(&s.Out, "out", "", "`DIR` of the run: results as tables, its queue and what is done so far")
-	f.StringVar(&database, "database", "", "`URL` of a PostgreSQL, postgres://user@host:5432/name, whose workers do the batch, instead of --out: it is put into the queue there; its sources may be s3://bucket/prefix too (cmd/balk-many/README.md)")
+	f.StringVar(&database, "database", "", "`URL` of a PostgreSQL, postgres://user@host:5432/name, whose workers do the batch (cmd/balk-many/README.md): with --out it is waited for, and DIR gets its tables; without it is put into the queue there")
 	f.IntVar(&s.Workers, "workers", 0, "`NUMBER` of operations worked at a time, each in a process of its own (one for each processor if not given)")
 	memory := 4096
 	if runtime.GOOS != "linux" {
@@ -105,7 +108,7 @@ func batchVerb(v *voice) *cobra.Command {
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")
 	c.MarkFlagsOneRequired("width", "implement")
 	c.MarkFlagsOneRequired("out", "database")
-	for _, name := range []string{"out", "workers", "memory", "most", "json", "all"} { // a batch in the queue has no results yet
+	for _, name := range []string{"workers", "memory", "most"} { // workers of a database have their own
 		c.MarkFlagsMutuallyExclusive(name, "database")
 	}
 	c.AddCommand(batchStatus(v))
@@ -114,27 +117,67 @@ func batchVerb(v *voice) *cobra.Command {
 
 func batchStatus(v *voice) *cobra.Command {
 	var asJSON bool
+	var database string
 	c := &cobra.Command{
 		Use:   "status DIR",
 		Short: "how far a batch is",
-		Args:  cobra.ExactArgs(1),
+		Args:  cobra.MaximumNArgs(1),
+		PreRunE: func(_ *cobra.Command, args []string) error {
+			if database == "" && len(args) == 0 {
+				return errors.New("must be told which one: its folder, or --database")
+			}
+			return nil
+		},
 		RunE: func(c *cobra.Command, args []string) error {
+			ask := append([]string{"far"}, args...)
+			if database != "" {
+				ask = append([]string{"far", "database"}, args...)
+			}
 			var st batch.Status
-			err := v.many(c.Context(), nil, &st, "far", args[0])
+			err := v.many(c.Context(), database, nil, &st, ask...)
 			return v.answer(nil, err, asJSON, func(w io.Writer) error { return json.NewEncoder(w).Encode(st) }, func(w io.Writer) error {
-				format := "%d of %s done, of which %d failed; nobody is at work"
-				if st.Running {
-					format = "%d of %s done, of which %d failed; at work"
-				}
-				_, err := fmt.Fprintln(w, v.Say(format, st.Done, v.Count(st.Tasks, "task"), st.Failed))
+				_, err := fmt.Fprintln(w, v.far(st))
 				return err
 			})
 		},
 	}
+	c.Flags().StringVar(&database, "database", "", "`URL` of the PostgreSQL whose workers do it, instead of DIR; then a number says which batch, the newest if none is given")
 	c.Flags().BoolVar(&asJSON, "json", false, "print it as JSON")
 	languageFlag(c.Flags(), &v.Language)
-	once(c.Flags(), "json")
+	once(c.Flags(), "json", "database")
 	return c
+}
+
+// far says how far a batch is.
+func (v *voice) far(st batch.Status) string {
+	var b strings.Builder
+	add := func(format string, values ...any) { b.WriteString(v.Say(format, values...)) }
+	if st.Looked < st.Logs {
+		add("%d of %s looked at", st.Looked, v.Count(st.Logs, "log"))
+	} else {
+		add("%d of %s done, of which %d failed", st.Done, v.Count(st.Tasks, "task"), st.Failed)
+	}
+	if st.LogsFailed > 0 {
+		add("; %s could not be used", v.Count(st.LogsFailed, "log"))
+	}
+	if st.Running && st.Rate > 0 {
+		add(", %.1f a second, %s left", st.Rate, words.Clock(st.Left))
+	}
+	if st.GivenUp > 0 {
+		add("; given up or cancelled: %d bundles", st.GivenUp)
+	}
+	switch {
+	case st.Running && (st.Workers > 0 || st.Batch == 0):
+		add("; at work")
+	case st.Running:
+		add("; in the queue, nobody is at work")
+	default:
+		add("; nobody is at work")
+	}
+	if st.Why != "" {
+		add("; the last fault: %s", v.Told(st.Why))
+	}
+	return b.String()
 }
 
 // enqueue has the second program put a batch into the queue of a database.
@@ -185,8 +228,8 @@ func secondProgram() (string, error) {
 	return path, nil
 }
 
-// many asks the second program: what is asked goes there as JSON, and the answer comes so.
-func (v *voice) many(ctx context.Context, ask, answer any, args ...string) error {
+// many asks the second program, about a database where one is named: what is asked goes there as JSON, and the answer comes so.
+func (v *voice) many(ctx context.Context, database string, ask, answer any, args ...string) error {
 	path, err := secondProgram()
 	if err != nil {
 		return err
@@ -198,6 +241,7 @@ func (v *voice) many(ctx context.Context, ask, answer any, args ...string) error
 	c := exec.CommandContext(ctx, path, args...)
 	c.Cancel = func() error { return c.Process.Signal(os.Interrupt) }
 	c.WaitDelay = time.Minute
+	c.Env = append(os.Environ(), "BALK_DATABASE="+database) // all on the machine can read how a program was called
 	var told bytes.Buffer
 	c.Stdout = &told
 	in, err := c.StdinPipe() // stays open: when this process is gone, however it went, that one ends too
@@ -257,6 +301,9 @@ func (v *voice) rate(p batch.Progress) {
 	what := v.Told(p.What)
 	if s := p.Since.Seconds(); p.Done > 0 && s >= 1 {
 		each := s / float64(p.Done)
+		if p.Rate > 0 {
+			each = 1 / p.Rate
+		}
 		what += v.Say(", %.1f a second, %s left", 1/each, words.Clock(each*float64(p.Of-p.Done)))
 	}
 	v.progress(what, p.Done-1, p.Of)

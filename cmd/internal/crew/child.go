@@ -50,9 +50,8 @@ type worked struct {
 
 // asking are the results as a child has them, which keeps none: it asks who started it.
 type asking struct {
-	batch.Results // none: a child calls no more than these two
-	ask           func(key string) (json.RawMessage, error)
-	key           string
+	ask func(key string) (json.RawMessage, error)
+	key string
 }
 
 func (a *asking) Surveyed(_ context.Context, key string) (s batch.Survey, is bool, err error) {

@@ -59,6 +59,7 @@ type Report struct {
 	Findings   []geo.Finding       `json:"findings"`
 	Placed
 	Table sheet.Table `json:"-"` // the balance rounded for people
+	Local geo.Local   `json:"-"` // the plane of Strips
 	gate  *orb.Point  // that a farm has for the field
 }
 
@@ -199,7 +200,7 @@ func (r *Report) take(c coverage.Result) {
 	r.Worth, r.Patches = c.Worth, c.Patches
 	r.Balance, r.FullMissed, r.Headland, r.Ribbons, r.Bars, r.Slope, r.Trodden = c.Balance, c.FullMissed, c.Headland, c.Ribbons, c.Bars, c.Slope, c.Trodden
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()
-	r.Strips = append(r.Strips, c.Strips...)
+	r.Strips, r.Local = append(r.Strips, c.Strips...), c.Local
 	r.Patterns = append(r.Patterns, c.Patterns...)
 	r.Slivers, r.SliverArea, r.Noise = c.Slivers, c.SliverArea, c.Noise
 	r.Turns = append(r.Turns, c.Turns...)

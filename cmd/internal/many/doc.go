@@ -30,6 +30,8 @@
 //	result     by key and part: a row per operation on a field, as batch.Row; begun and ended UTC; areas in m², metres and seconds of work,
 //	           litres; fault with file and record where there are no figures; lost: what of the logs could not be used (JSON); took (s), worker
 //	           and at, which differ from run to run; boundary of the field (MULTIPOLYGON, EPSG:4326, with an index by place)
+//	strip      by key, part and number: a row per missed strip of a result, as batch.Strip, with its shape (MULTIPOLYGON, EPSG:4326, with an
+//	           index by place)
 //
 // Older forms are brought forward by whichever process comes first, under a lock; a newer one is refused.
 //

@@ -234,7 +234,7 @@ func ground(t *testing.T, fields int) batch.Spec {
 }
 
 // forgets keeps nothing of logs.
-type forgets struct{ batch.Results }
+type forgets struct{}
 
 func (forgets) Surveyed(context.Context, string) (s batch.Survey, is bool, err error) { return }
 func (forgets) KeepSurvey(context.Context, string, batch.Survey) error                { return nil }
@@ -667,12 +667,16 @@ func TestForm(t *testing.T) {
 func TestOddTexts(t *testing.T) {
 	t.Parallel()
 	d := opened(t, database(t, false))
-	row := batch.Row{Key: "k", Part: 1, State: batch.Failed, FieldName: "a\x00b\xffc", Logs: []string{"\x00"}, Fault: &batch.Fault{What: "\x00"}, Lost: []batch.Fault{{What: "\x00"}}}
+	b, _, err := batch.Open(t.Context(), ground(t, 1), odd{}, new(job.Call))
+	if err != nil {
+		t.Fatal(err)
+	}
+	row := b.Failed(batch.Task{Key: "k", Field: 1, Farm: "a\x00b\xffc", Parts: []batch.Part{{Log: batch.Log{Name: "\x00"}}}}, "\x00")[0]
 	if err := pgx.BeginFunc(t.Context(), d.pool, func(tx pgx.Tx) error { return put(t.Context(), tx, "k", []batch.Row{row}, "w") }); err != nil {
 		t.Fatal(err)
 	}
 	var name string
-	if err := d.pool.QueryRow(t.Context(), "SELECT field_name FROM balk.result").Scan(&name); err != nil || name != "a\uFFFDb\uFFFDc" {
+	if err := d.pool.QueryRow(t.Context(), "SELECT farm FROM balk.result").Scan(&name); err != nil || name != "a\uFFFDb\uFFFDc" {
 		t.Errorf("%q, %v", name, err)
 	}
 	if err := pgx.BeginFunc(t.Context(), d.pool, func(tx pgx.Tx) error { return put(t.Context(), tx, "other", []batch.Row{row}, "w") }); err == nil {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 
 	"balk/cmd/internal/batch"
+	"balk/geo"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/riverqueue/river"
@@ -123,6 +124,18 @@ func (d *Database) Enqueue(ctx context.Context, spec batch.Spec, logs []batch.Lo
 		return queue(ctx, client, tx, bundles)
 	})
 	return id, running, err
+}
+
+// Spec is that of a batch.
+func (d *Database) Spec(ctx context.Context, id int64) (spec batch.Spec, err error) {
+	err = d.pool.QueryRow(ctx, "SELECT spec FROM balk.batch WHERE id = $1", id).Scan(&spec)
+	return spec, err
+}
+
+// Findings are those on the boundaries of a batch.
+func (d *Database) Findings(ctx context.Context, id int64) (all []geo.Finding, err error) {
+	err = d.pool.QueryRow(ctx, "SELECT findings FROM balk.batch WHERE id = $1", id).Scan(&all)
+	return all, err
 }
 
 // plan makes tasks all those of a batch, in place of those it had, and queues bundles of those without rows.

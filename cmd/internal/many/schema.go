@@ -23,4 +23,9 @@ CREATE TABLE result (key text NOT NULL, part integer NOT NULL, state text NOT NU
 CREATE INDEX result_by_place ON result USING gist (boundary);
 CREATE INDEX result_by_begin ON result (begun);
 CREATE INDEX result_by_time ON result (at);
-COMMENT ON TABLE result IS 'a row per operation on a field: areas in m2, lengths in m, times UTC; boundary is that of the field'`}
+COMMENT ON TABLE result IS 'a row per operation on a field: areas in m2, lengths in m, times UTC; boundary is that of the field'`,
+	`CREATE TABLE strip (key text NOT NULL, part integer NOT NULL, number integer NOT NULL, area double precision NOT NULL, length double precision NOT NULL, mean_width double precision NOT NULL, max_width double precision NOT NULL,
+  bearing double precision NOT NULL, cause text NOT NULL, surety text NOT NULL, certain double precision NOT NULL, likely double precision NOT NULL, headland boolean NOT NULL, shape geometry(MultiPolygon, 4326) NOT NULL,
+  PRIMARY KEY (key, part, number), FOREIGN KEY (key, part) REFERENCES result ON DELETE CASCADE);
+CREATE INDEX strip_by_place ON strip USING gist (shape);
+COMMENT ON TABLE strip IS 'a row per missed strip of an operation, whose key and part are those of result: areas in m2, lengths in m'`}

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"time"
 
+	"balk/cmd/internal/batch"
+
 	"github.com/jackc/pgx/v5"
 )
 
@@ -16,6 +18,7 @@ type Status struct {
 	Made       time.Time `json:"made"`
 	Logs       int       `json:"logs"`
 	Surveyed   int       `json:"surveyed"`   // of them
+	LogsFailed int       `json:"logsFailed"` // of these
 	Shared     bool      `json:"shared"`     // among operations: before, their number is not known
 	Operations int       `json:"operations"` // of the batch
 	Worked     int       `json:"worked"`     // of them, now or before
@@ -32,12 +35,22 @@ type Status struct {
 // Done tells whether nothing is left to do.
 func (s Status) Done() bool { return s.Open == s.GivenUp+s.Cancelled && (s.Shared || s.Open > 0) }
 
+// Lost tells whether part of it could not be judged.
+func (s Status) Lost() bool { return s.LogsFailed+s.Failed+s.GivenUp+s.Cancelled > 0 }
+
+// Short is it as a run on one computer tells it.
+func (s Status) Short() batch.Status {
+	return batch.Status{Batch: s.Batch, Logs: s.Logs, Looked: s.Surveyed, LogsFailed: s.LogsFailed, Tasks: s.Operations, Done: s.Worked, Failed: s.Failed, Running: !s.Done(), Workers: s.Workers,
+		GivenUp: s.GivenUp + s.Cancelled, Why: s.Fault, Rate: s.Rate, Left: s.Remaining}
+}
+
 // Status says how far a batch is.
 func (d *Database) Status(ctx context.Context, id int64) (s Status, err error) {
 	s.Batch = id
 	var recent int
-	err = d.pool.QueryRow(ctx, `SELECT made, shared,
-		(SELECT count(*) FROM balk.log WHERE batch = b.id), (SELECT count(*) FROM balk.log WHERE batch = b.id AND survey IS NOT NULL), (SELECT count(*) FROM balk.operation WHERE batch = b.id),
+	err = insist(ctx, d.log, func(ctx context.Context) error {
+		return d.pool.QueryRow(ctx, `SELECT made, shared,
+		(SELECT count(*) FROM balk.log WHERE batch = b.id), (SELECT count(*) FROM balk.log WHERE batch = b.id AND survey IS NOT NULL), (SELECT count(*) FROM balk.log WHERE batch = b.id AND survey->>'state' = 'failed'), (SELECT count(*) FROM balk.operation WHERE batch = b.id),
 		(SELECT count(DISTINCT r.key) FROM balk.result r JOIN balk.operation o ON o.key = r.key WHERE o.batch = b.id),
 		(SELECT count(DISTINCT r.key) FROM balk.result r JOIN balk.operation o ON o.key = r.key WHERE o.batch = b.id AND r.state = 'failed'),
 		(SELECT count(DISTINCT r.key) FROM balk.result r JOIN balk.operation o ON o.key = r.key WHERE o.batch = b.id AND r.at > now() - interval '1 minute'),
@@ -46,7 +59,8 @@ func (d *Database) Status(ctx context.Context, id int64) (s Status, err error) {
 		(SELECT count(*) FROM balk.bundle u JOIN balk.river_job j ON j.id = u.job WHERE u.batch = b.id AND NOT done AND j.state = 'cancelled'),
 		coalesce((SELECT j.errors[array_upper(j.errors, 1)]->>'error' FROM balk.bundle u JOIN balk.river_job j ON j.id = u.job WHERE u.batch = b.id AND NOT done AND j.errors IS NOT NULL ORDER BY j.state = 'discarded' DESC, j.id DESC LIMIT 1), ''),
 		(SELECT count(DISTINCT l.worker) FROM balk.lease l JOIN balk.bundle u ON u.job = l.job WHERE u.batch = b.id AND l.until > now())
-		FROM balk.batch b WHERE id = $1`, id).Scan(&s.Made, &s.Shared, &s.Logs, &s.Surveyed, &s.Operations, &s.Worked, &s.Failed, &recent, &s.Open, &s.GivenUp, &s.Cancelled, &s.Fault, &s.Workers)
+		FROM balk.batch b WHERE id = $1`, id).Scan(&s.Made, &s.Shared, &s.Logs, &s.Surveyed, &s.LogsFailed, &s.Operations, &s.Worked, &s.Failed, &recent, &s.Open, &s.GivenUp, &s.Cancelled, &s.Fault, &s.Workers)
+	})
 	if errors.Is(err, pgx.ErrNoRows) {
 		return s, fmt.Errorf("there is no batch %d", id)
 	}
@@ -68,6 +82,9 @@ func (s Status) String() string {
 		fmt.Fprintf(&b, "%d of %d logs surveyed", s.Surveyed, s.Logs)
 	} else {
 		fmt.Fprintf(&b, "%d of %d operations worked, %d of them failed", s.Worked, s.Operations, s.Failed)
+	}
+	if s.LogsFailed > 0 {
+		fmt.Fprintf(&b, "; %d of %d logs failed", s.LogsFailed, s.Logs)
 	}
 	if s.Rate > 0 && !s.Done() {
 		fmt.Fprintf(&b, ", %.1f a second", s.Rate)

@@ -76,6 +76,9 @@ func Run(ctx context.Context, s batch.Spec, program string, sources Sources, cal
 	// Where there are fewer logs than processors each process has several of them.
 	c := &crew.Crew{Program: program, Arguments: []string{"child"}, Memory: uint64(s.Memory) << 20, Most: s.Most, Processors: max(1, runtime.GOMAXPROCS(0)/max(1, min(r.workers, len(logs))))}
 	defer c.End()
+	if err := store.Begin(ctx, len(logs)); err != nil {
+		return rep, err
+	}
 	surveys := make([]batch.Survey, len(logs))
 	err = r.all(ctx, "reading logs", len(logs), func(ctx context.Context, i int) (err error) {
 		var key string
@@ -87,7 +90,7 @@ func Run(ctx context.Context, s batch.Spec, program string, sources Sources, cal
 	if err != nil {
 		return rep, err
 	}
-	tasks, err := store.Plan(ctx, b.Share(surveys))
+	tasks, err := store.Plan(ctx, surveys, b.Share(surveys))
 	if err != nil {
 		return rep, err
 	}
@@ -104,7 +107,7 @@ func Run(ctx context.Context, s batch.Spec, program string, sources Sources, cal
 	if err != nil {
 		return rep, err
 	}
-	return rep, b.Report(ctx, &rep, surveys, store, say)
+	return rep, rep.Fill(ctx, s, surveys, b.Bounded(store.Rows(ctx)), say)
 }
 
 // run is a run at work.

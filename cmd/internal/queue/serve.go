@@ -18,11 +18,18 @@ import (
 // of a run, both as JSON; "child MEMORY" is a process of a crew. It gives the exit code: 0, 1, 2 for a wrong call, 130 when ctx ended, or
 // stdin: who asked keeps it open for as long as it waits for an answer.
 func Serve(ctx context.Context, args []string, in io.Reader, out, errs io.Writer, sources Sources) int {
+	return Told(ctx, errs, func(ctx context.Context, end func(), tell func(batch.Message)) error {
+		return serve(ctx, end, args, in, out, sources, tell)
+	})
+}
+
+// Told does something for another program, to which it tells Messages; end ends it before its time. It gives the exit code.
+func Told(ctx context.Context, errs io.Writer, do func(ctx context.Context, end func(), tell func(batch.Message)) error) int {
 	lines := json.NewEncoder(errs)
 	tell := func(m batch.Message) { _ = lines.Encode(m) } // who asked may be gone: then nobody wants to know
 	ctx, end := context.WithCancel(ctx)
 	defer end()
-	err := serve(ctx, end, args, in, out, sources, tell)
+	err := do(ctx, end, tell)
 	if err == nil {
 		return 0
 	}

@@ -28,7 +28,7 @@ const (
 )
 
 // form is the version of the form of a store; another one is not read.
-const form = 1
+const form = 2
 
 // Store keeps the results of a run in a file.
 type Store struct {
@@ -84,6 +84,7 @@ func OpenStore(ctx context.Context, out string, make bool) (_ *Store, err error)
 	}
 	_, err = s.db.ExecContext(ctx, fmt.Sprintf(`BEGIN IMMEDIATE;
 CREATE TABLE IF NOT EXISTS survey (key TEXT PRIMARY KEY, survey TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS log (place INTEGER PRIMARY KEY, state TEXT NOT NULL);
 CREATE TABLE IF NOT EXISTS task (key TEXT PRIMARY KEY, place INTEGER NOT NULL, task TEXT NOT NULL) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS row (key TEXT NOT NULL, part INTEGER NOT NULL, field INTEGER NOT NULL, begun TEXT NOT NULL, state TEXT NOT NULL, row TEXT NOT NULL, PRIMARY KEY (key, part)) WITHOUT ROWID;
 PRAGMA user_version = %d;
@@ -120,7 +121,7 @@ func (s *Store) change(ctx context.Context, what func(*sql.Tx) error) (err error
 	return s.told(tx.Commit())
 }
 
-// Surveyed is that of batch.Results.
+// Surveyed is that of batch.Kept.
 func (s *Store) Surveyed(ctx context.Context, key string) (one batch.Survey, is bool, err error) {
 	var text string
 	err = s.db.QueryRowContext(ctx, "SELECT survey FROM survey WHERE key = ?", key).Scan(&text)
@@ -134,7 +135,7 @@ func (s *Store) Surveyed(ctx context.Context, key string) (one batch.Survey, is 
 	return one, err == nil, s.told(err)
 }
 
-// KeepSurvey is that of batch.Results.
+// KeepSurvey is that of batch.Kept.
 func (s *Store) KeepSurvey(ctx context.Context, key string, one batch.Survey) error {
 	text, err := json.Marshal(one)
 	if err != nil {
@@ -144,9 +145,26 @@ func (s *Store) KeepSurvey(ctx context.Context, key string, one batch.Survey) er
 	return s.told(err)
 }
 
-// Plan is that of batch.Results.
-func (s *Store) Plan(ctx context.Context, tasks []batch.Task) (open []batch.Task, err error) {
+// Begin notes how many logs a run has.
+func (s *Store) Begin(ctx context.Context, logs int) error {
+	return s.change(ctx, func(tx *sql.Tx) error {
+		if _, err := tx.ExecContext(ctx, "DELETE FROM log"); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx, "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ?) INSERT INTO log SELECT i, '' FROM n WHERE i <= ?", logs, logs)
+		return err
+	})
+}
+
+// Plan notes what logs were found to hold, makes tasks all those of the run, and gives those of them without rows. Rows of other tasks are
+// not of the run any more.
+func (s *Store) Plan(ctx context.Context, surveys []batch.Survey, tasks []batch.Task) (open []batch.Task, err error) {
 	err = s.change(ctx, func(tx *sql.Tx) error {
+		for i, one := range surveys {
+			if _, err := tx.ExecContext(ctx, "UPDATE log SET state = ? WHERE place = ?", string(one.State), i+1); err != nil {
+				return err
+			}
+		}
 		if _, err := tx.ExecContext(ctx, "DELETE FROM task"); err != nil {
 			return err
 		}
@@ -204,13 +222,13 @@ func texts(r *sql.Rows, err error) iter.Seq2[string, error] {
 	}
 }
 
-// Has is that of batch.Results.
+// Has says whether a task has its rows.
 func (s *Store) Has(ctx context.Context, key string) (has bool, err error) {
 	err = s.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM row WHERE key = ?)", key).Scan(&has)
 	return has, s.told(err)
 }
 
-// Put is that of batch.Results.
+// Put keeps the rows of a task, in the place of those that were there.
 func (s *Store) Put(ctx context.Context, t batch.Task, rows []batch.Row) error {
 	return s.change(ctx, func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, "DELETE FROM row WHERE key = ?", t.Key); err != nil {
@@ -233,7 +251,7 @@ func (s *Store) Put(ctx context.Context, t batch.Task, rows []batch.Row) error {
 	})
 }
 
-// Rows is that of batch.Results; they have no boundaries.
+// Rows are those of the run, by field, begin, key and part, without boundaries.
 func (s *Store) Rows(ctx context.Context) iter.Seq2[batch.Row, error] {
 	return func(yield func(batch.Row, error) bool) {
 		for text, err := range texts(s.db.QueryContext(ctx, "SELECT row FROM row ORDER BY field, begun, key, part")) {
@@ -255,7 +273,8 @@ func StatusOf(ctx context.Context, out string) (st batch.Status, err error) {
 		return st, err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
-	err = s.db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM task), (SELECT count(DISTINCT key) FROM row), (SELECT count(*) FROM row WHERE state = ?)`, string(batch.Failed)).Scan(&st.Tasks, &st.Done, &st.Failed)
+	err = s.db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM log), (SELECT count(*) FROM log WHERE state <> ''), (SELECT count(*) FROM log WHERE state = ?1),
+		(SELECT count(*) FROM task), (SELECT count(DISTINCT key) FROM row), (SELECT count(*) FROM row WHERE state = ?1)`, string(batch.Failed)).Scan(&st.Logs, &st.Looked, &st.LogsFailed, &st.Tasks, &st.Done, &st.Failed)
 	if err != nil {
 		return st, s.told(err)
 	}
