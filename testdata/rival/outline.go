@@ -48,6 +48,16 @@ func near(edges []edge, p plane.XY, d float64) bool {
 	return false
 }
 
+// holds says whether a point lies inside some rings: on a line from there to the right it meets an odd number of edges.
+func holds(edges []edge, p plane.XY) (odd bool) {
+	for _, e := range edges {
+		if (e.a.Y > p.Y) != (e.b.Y > p.Y) && p.X < e.a.X+(p.Y-e.a.Y)/(e.b.Y-e.a.Y)*(e.b.X-e.a.X) {
+			odd = !odd
+		}
+	}
+	return odd
+}
+
 // ringsOf are the rings of a field without the corners that lie on a straight line, to a centimetre.
 func ringsOf(field []plane.Polygon) (out []plane.Ring) {
 	for _, p := range field {

@@ -220,7 +220,8 @@ func (l *planner) plan(k int, h float64, driven bool) Plan {
 		}
 	}
 	end, seconds := l.tour(f, blocks, driven, &p)
-	p.Hours += (seconds + l.toRounds(end, k)) / 3600
+	way, unfit := l.toRounds(end, k, driven)
+	p.Hours, p.Unfit = p.Hours+(seconds+way)/3600, p.Unfit+unfit
 	return p.valued(l.prices)
 }
 
@@ -308,12 +309,13 @@ func (l *planner) fitted(f frame, from, to pose) (seconds, missed float64, ok bo
 			edges = append(edges, e)
 		}
 	}
+	clear := func(p plane.XY) bool { return !near(edges, p, l.im.Turning.Margin) }
 	_, seconds = l.between(from, to)
 	least := seconds + l.prices.Unfit
 	for x := 0.0; x <= most && l.prices.miss(2*l.w*x) < least; x += pace {
 		a, b := place(from, -x), place(to, x)
 		for _, way := range [][]arc{dubins(a, b, l.r), l.quarters(a, b)} {
-			if t, m := l.time(way), 2*l.w*x; way != nil && t+l.prices.miss(m) < least && l.stays(a, way, edges) {
+			if t, m := l.time(way), 2*l.w*x; way != nil && t+l.prices.miss(m) < least && l.stays(a, way, clear) {
 				least, seconds, missed, ok = t+l.prices.miss(m), t, m, true
 			}
 		}
@@ -437,8 +439,9 @@ func (l *planner) alongRim(p, q plane.XY) float64 {
 }
 
 // toRounds is the time of the ways to the rounds and from one to the next, s. Beside each other the set changes over by two arcs:
-// aside by w on a least radius r it gets √(w(4r − w)) ahead (derived: each arc gets w/2 aside).
-func (l *planner) toRounds(end *pose, k int) (seconds float64) {
+// aside by w on a least radius r it gets √(w(4r − w)) ahead (derived: each arc gets w/2 aside). Where it is driven, the way from the last row to a
+// round beside it is a way that stays in the field, or costs what does not fit.
+func (l *planner) toRounds(end *pose, k int, driven bool) (seconds float64, unfit int) {
 	var at *plane.XY
 	if end != nil {
 		at = &end.at
@@ -472,8 +475,37 @@ func (l *planner) toRounds(end *pose, k int) (seconds float64) {
 				}
 				seconds += way / l.turn
 			}
-			at = &on
+			if end != nil && driven && away <= 2*l.w && !l.enters(*end, l.laps[i].rings[pick]) {
+				unfit++
+			}
+			end, at = nil, &on
 		}
 	}
-	return seconds
+	return seconds, unfit
+}
+
+// enters says whether some way from a pose to a round, its shortest or a quarter, back, a quarter, stays in the field. On the outermost round a set has no
+// margin, and counts as no wider than it works.
+func (l *planner) enters(from pose, ring plane.Ring) bool {
+	slim := l.set
+	slim.half = l.w/2 - loose
+	slim.im.Body.Width = 0
+	inside := func(p plane.XY) bool { return holds(l.edges, p) }
+	for _, e := range edgesOf([]plane.Ring{ring}) {
+		for u := math.Mod(e.a.Dist(e.b)/2, l.w); u < e.a.Dist(e.b); u += l.w {
+			for _, way := range [2]float64{1, -1} {
+				h := math.Atan2(way*(e.b.Y-e.a.Y), way*(e.b.X-e.a.X))
+				to := pose{e.a.Lerp(e.b, u/e.a.Dist(e.b)).Add(plane.XY{X: math.Cos(h), Y: math.Sin(h)}.Scale(l.lead)), h}
+				if to.at.Dist(from.at) > 8*l.r {
+					continue
+				}
+				for _, way := range [][]arc{dubins(from, to, l.r), l.quarters(from, to)} {
+					if way != nil && slim.stays(from, way, inside) {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return false
 }

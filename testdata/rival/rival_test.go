@@ -185,7 +185,7 @@ func TestRectangle(t *testing.T) {
 // TestStays: a way along a boundary keeps its margin or does not, and a drawbar cuts in.
 func TestStays(t *testing.T) {
 	s := setOf(Sets()[1].Implement, Usual())
-	wall := []edge{{plane.XY{X: -50, Y: 3}, plane.XY{X: 50, Y: 3}}}
+	wall := func(p plane.XY) bool { return p.Y <= 3-0.3 }
 	if !s.stays(pose{}, []arc{{20, 0}}, wall) || s.stays(pose{at: plane.XY{Y: 0.3}}, []arc{{20, 0}}, wall) {
 		t.Error("a bar of 5 m needs 2.5 m and a margin of 0.3 m")
 	}
@@ -256,6 +256,20 @@ func TestDirections(t *testing.T) {
 	}
 }
 
+// TestEnters: from the end of a row a set gets into the round beside it in a field, and not on a strip that it has no room to turn on.
+func TestEnters(t *testing.T) {
+	for _, c := range []struct {
+		breadth float64
+		want    bool
+	}{{80, true}, {18, false}} {
+		l := plannerOf([]plane.Polygon{{box(200, c.breadth)}}, Sets()[0].Implement, Usual())
+		end := pose{plane.XY{X: 194 + l.lead - 8, Y: c.breadth / 2}, 0}
+		if got := l.enters(end, l.laps[0].rings[0]); got != c.want {
+			t.Errorf("%g m broad: %v", c.breadth, got)
+		}
+	}
+}
+
 // TestBacked: corners by hand. A right angle of the second round, 9 m deep, has room for all of the set; of the first the tail ends 0.8 m before the
 // boundary, and on a bend of 5.5 m it swings out √(8.5² + 3²) − 8.5 m, of which 0.1 m are loose; the nose of a narrow set swings out too.
 func TestBacked(t *testing.T) {
@@ -275,8 +289,11 @@ func TestBacked(t *testing.T) {
 		{"3 m, first round: its nose ends the pass 4.5 m before the corner", narrow, 1, math.Pi/2*5.5/(6/3.6) + (3.2+4)/(4/3.6) + 12,
 			3*(3+0.8) + wedge(math.Hypot(7, 3)-7, 3) + wedge(math.Hypot(6.75, 3.8)-7, 3.8)},
 	} {
-		seconds, missed := c.s.backed(math.Pi/2, c.k)
+		seconds, missed, wedges := c.s.backed(math.Pi/2, c.k)
 		trial.Near(t, c.name+", s", seconds, c.seconds, 1e-9)
-		trial.Near(t, c.name+", m²", missed, c.missed, 1e-9)
+		trial.Near(t, c.name+", m²", missed+wedges, c.missed, 1e-9)
+	}
+	if seconds, missed, _ := setOf(Sets()[1].Implement, Usual()).backed(math.Pi/2, 1); !math.IsInf(seconds, 1) || math.Abs(missed-5*(5+0.8)) > 1e-9 { // its nose is 10 m before its bar
+		t.Errorf("trailed: %g s and %g m²", seconds, missed)
 	}
 }

@@ -108,7 +108,7 @@ func bendsOf(ring plane.Ring, r float64) (out []bend) {
 }
 
 // corner is what a bend of round k takes besides its way, s (below 0: rounded, it is shorter), and leaves, m². Where its sides are too short for the arc it is
-// driven at the price of what does not fit.
+// driven at the price of what does not fit, and leaves no more than the arc would.
 func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
 	turn := math.Abs(b.turn)
 	q := b.long / max(turn, 1e-9)
@@ -118,14 +118,7 @@ func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
 	short := min(turn, sharpen)
 	tangent := s.r * math.Tan(short/2)
 	fits := tangent <= b.side
-	back, left := p.Unfit, 0.0
-	if s.reverse > 0 && fits && b.turn > 0 {
-		if t, m := s.backed(short, k); t+p.miss(m) < back {
-			back, left = t, m
-		}
-	} else if s.reverse > 0 && fits { // inside of it there is room
-		back = min(back, s.r*short/s.turn+2*tangent/s.reverse+4*s.change)
-	}
+	back := p.Unfit
 	if b.turn > 0 {
 		inner := max(0, s.r-s.w/2)
 		if k == 1 {
@@ -134,10 +127,17 @@ func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
 		outer := s.r + s.w/2
 		round := (s.r*short - 2*tangent) / s.work
 		missed = (outer*outer - inner*inner) * cutOff(short)
+		t, left, wedges := s.backed(short, k)
+		if left = min(left, missed); fits && t+p.miss(wedges) < back {
+			back, left = t, left+wedges
+		}
 		if !fits || back+p.miss(left) < round+p.miss(missed) {
 			return back, left
 		}
 		return round, missed
+	}
+	if s.reverse > 0 && fits { // inside of it there is room
+		back = min(back, s.r*short/s.turn+2*tangent/s.reverse+4*s.change)
 	}
 	if turn > math.Pi { // round an obstacle smaller than the turning circle
 		rim, reach := max(0, q-s.w/2), max(0, s.r-s.w/2)
@@ -149,6 +149,7 @@ func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
 
 // backed is what a set takes that drives a corner by θ of round k to its end, s, and leaves, m²: on until its nose meets the boundary, back until the
 // bend fits, round it, and back until its tail meets the boundary. As on the outermost round itself, it counts as no wider than it works, and has no margin.
+// One that must not reverse gets there in no time but that of what does not fit; what nose and tail keep it from it leaves too.
 //
 //	 ─────────────┐      From the corner of the round's line a bar reaches the corner of the ground at
 //	┄┄┄┄┄┄┄┄┄┄┐   │rim   e = (w/2)·tan(θ/2) beyond it. From there on the second pass works the corner, and the
@@ -158,7 +159,7 @@ func (s set) corner(b bend, k int, p Prices) (time, missed float64) {
 // Beside the line by h the rim lies depth·(tan(θ/2) + cot θ) − h·|cot θ| beyond that corner. On a bend a tail b behind the axle swings out by
 // √((r + h)² + b²) − (r + h), and a nose before the bend's end as much: where the rim is nearer the pass comes away from it, or to it, on a bend so wide
 // that it swings no more than is loose, and a wedge is left.
-func (s set) backed(theta float64, k int) (time, missed float64) {
+func (s set) backed(theta float64, k int) (time, missed, wedges float64) {
 	im, depth, h := s.im, (float64(k)-0.5)*s.w, s.w/2
 	e, cot := h*math.Tan(theta/2), 1/math.Tan(theta)
 	rim := func(half float64) float64 { return depth*(math.Tan(theta/2)+cot) - half*math.Abs(cot) }
@@ -168,10 +169,13 @@ func (s set) backed(theta float64, k int) (time, missed float64) {
 	for _, end := range [2]struct{ half, far float64 }{{h, s.lead + im.Body.Behind}, {im.Tractor.Width / 2, im.Tractor.Ahead}} {
 		if off := math.Hypot(s.r+end.half, end.far) - (s.r + end.half) - (depth - end.half) - loose; off > 0 {
 			wide := end.far * end.far / 2 / loose
-			missed += off * math.Sqrt(off*max(off, 4*wide-off)) / 2
+			wedges += off * math.Sqrt(off*max(off, 4*wide-off)) / 2
 		}
+	}
+	if s.reverse == 0 {
+		return math.Inf(1), missed, wedges
 	}
 	tangent := s.r * math.Tan(theta/2)
 	back := tangent - first + s.lead + max(0, tangent-s.lead-second)
-	return s.r*theta/s.turn + back/s.reverse + 4*s.change, missed
+	return s.r*theta/s.turn + back/s.reverse + 4*s.change, missed, wedges
 }

@@ -147,9 +147,9 @@ func (s set) between(from, to pose) ([]arc, float64) {
 	return way, t
 }
 
-// stays says whether the set keeps its margin to some edges on a way. A drawbar follows its hitch in steps of a quarter of
+// stays says whether the corners of the set serve all along a way. A drawbar follows its hitch in steps of a quarter of
 // a metre: it turns by the hitch's way across it over its length.
-func (s set) stays(from pose, way []arc, edges []edge) bool {
+func (s set) stays(from pose, way []arc, serves func(plane.XY) bool) bool {
 	const pace = 0.25
 	m, t := s.im.Mount, s.im.Tractor
 	behind := m.HitchBehindAxle()
@@ -165,7 +165,7 @@ func (s set) stays(from pose, way []arc, edges []edge) bool {
 			at.at.Add(ahead.Scale(t.Ahead)).Add(ahead.Left().Scale(t.Width / 2)), at.at.Add(ahead.Scale(t.Ahead)).Sub(ahead.Left().Scale(t.Width / 2)),
 			front.Add(pull.Left().Scale(body)), front.Sub(pull.Left().Scale(body)), tail.Add(pull.Left().Scale(body)), tail.Sub(pull.Left().Scale(body)),
 		} {
-			if near(edges, p, s.im.Turning.Margin) {
+			if !serves(p) {
 				return false
 			}
 		}
