@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -65,6 +66,25 @@ func lapsOf(planned, width float64, kinds ...[]float64) []Lap {
 	return out
 }
 
+// Cheapest are the lap as planned and the one that costs least, with what either costs by the m²: the way driven at so much an hour of the set, and ground
+// missed between passes at so much a m². ok is false where a price or a spacing is not known.
+func (r Result) Cheapest(perHour, perMissed float64) (now, best Lap, costs [2]float64, ok bool) {
+	s, capacity := r.Spacing, r.Effort.EffectiveCapacity
+	k := s.plannedLap()
+	if k < 0 || !(capacity > 0 && perHour > 0 && perMissed > 0) {
+		return Lap{}, Lap{}, costs, false
+	}
+	cost := func(l Lap) float64 { return perHour/3600/capacity*l.Way + perMissed*l.Missed }
+	now = s.Laps[k]
+	best = slices.MinFunc(s.Laps, func(a, b Lap) int { return cmp.Compare(cost(a), cost(b)) })
+	return now, best, [2]float64{cost(now), cost(best)}, true
+}
+
+// plannedLap is the place of the lap as planned; -1: it is not there.
+func (s Spacing) plannedLap() int {
+	return slices.IndexFunc(s.Laps, func(l Lap) bool { return math.Abs(l.Overlap-(s.Width-s.Planned)) <= logRounding })
+}
+
 // Better are the lap as planned, and the least one at which a quarter of that is missed at most; ok is false where little is missed between passes, or no lap
 // cures it.
 func (s Spacing) Better() (now, then Lap, ok bool) {
@@ -72,7 +92,7 @@ func (s Spacing) Better() (now, then Lap, ok bool) {
 		worth = 0.002 // of the ground: less is not worth more way
 		cured = 0.25
 	)
-	k := slices.IndexFunc(s.Laps, func(l Lap) bool { return math.Abs(l.Overlap-(s.Width-s.Planned)) <= logRounding })
+	k := s.plannedLap()
 	if k < 0 || s.Laps[k].Missed < worth {
 		return Lap{}, Lap{}, false
 	}

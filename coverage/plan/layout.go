@@ -457,7 +457,13 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 		}
 	}
 	p.open = d.progress.open
-	return p, d.leave()
+	if err := d.leave(); err != nil {
+		return Plan{}, err
+	}
+	if s.opt.Laid != nil {
+		s.opt.Laid()
+	}
+	return p, nil
 }
 
 // drive drives the blocks of a part as a tour has them, on the way the rounds about obstacles, and at the end all other rounds; or all rounds before.

@@ -34,6 +34,7 @@ type Options struct {
 	Hill          Hill          `json:"-"` // how the field lies, for what sweeps leave between them; it counts as what is missed does
 	Before        *Before       `json:"-"` // Compare has the rows work what was missed before; nil: nothing is known of that
 	Workers       int           `json:"-"` // 0 = one per processor; the result does not depend on it
+	Laid          func()        `json:"-"` // called whenever Compare has laid out one more plan, at times by several at once; nil: nobody asks
 
 	slide float64 // m, by which rows begin before the interior
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"strings"
 
 	"balk/coverage"
 	"balk/coverage/drive"
@@ -125,6 +126,7 @@ func (s *checkSetting) spacing(l *leaf, b paper.Box) float64 {
 		if next := answer.NextTime(sp, s.Language); next != "" {
 			words += " " + next
 		}
+		words = strings.TrimSpace(words + " " + answer.CheapestLap(s.result, s.page.PerHour, s.page.PerMissed, s.Language))
 	}
 	return l.Paragraph(b.X, y+4, b.W, 3.5, paper.Lettering{Size: 7.5}, words) - 3.5
 }

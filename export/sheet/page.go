@@ -25,6 +25,8 @@ type Page struct {
 	Zone        *time.Location `json:"-"`                     // of the times on the paper; nil = UTC
 	Rework      *rework.Plan   `json:"-"`                     // what is to be worked again; nil = no page of it
 	Sweeps      *SweepsPlan    `json:"-"`                     // the layout of the set's sweeps; nil = no page of it
+	PerHour     float64        `json:"-"`                     // money for an hour of the set; 0 = not known
+	PerMissed   float64        `json:"-"`                     // money that a m² missed costs; 0 = not known
 	FontFolders []string       `json:"-"`                     // where fonts are sought for letters that those of the sheet lack; nil = nowhere
 }
 

@@ -20,7 +20,8 @@ import (
 // ring, 5 = guidance pattern; PNT types 6 = reference A, 7 = reference B, 9 =
 // point between; GGP and GPN, GPN type 1 = straight line through A and B, 3 =
 // curve; DataTransferOrigin 1 = farm management software; 32 characters for a
-// designator, 14 for an id; areas as whole m² of 31 bits.
+// designator, 14 for an id; areas as whole m² of 31 bits. From memory too: version 3 (there 3.3) has neither GGP nor GPN, whose lines are LSG of type 5
+// of the part field itself, with a designator and plain points.
 const (
 	isoPolygonBoundary = "1"
 	isoPolygonZone     = "2"
@@ -42,6 +43,7 @@ const (
 type TaskData struct {
 	Maker, Version string // of the software that writes it
 	Customer, Farm string // "": left out
+	Third          bool   // in version 3, which older terminals read
 	Fields         []TaskField
 }
 
@@ -58,7 +60,7 @@ type TaskField struct {
 // and for each field a PFD with its boundary (a PLN with a ring outside and one for
 // each obstacle), treatment zones (a PLN for each polygon, with its area where the layer has
 // the property area_m2) and guidance groups. Lines of two positions are straight
-// (A, B), others curves. Ids are CTR1, FRM1, PFD1, PFD2 ..., GGP1 ..., GPN1 ...
+// (A, B), others curves; in version 3 they are lines of the field. Ids are CTR1, FRM1, PFD1, PFD2 ..., GGP1 ..., GPN1 ...
 // Degrees have nine decimals (0.1 mm), areas are whole m².
 //
 // A polygon that touches or crosses itself once it is rounded is written as the polygons it falls into. Findings say
@@ -69,8 +71,12 @@ func WriteISOXML(w io.Writer, t TaskData) ([]geo.Finding, error) {
 			return nil, err
 		}
 	}
-	x := isoxml{markup: newMarkup(w), round: rounding{steps: []int{isoDecimals}}}
-	x.raw(`<ISO11783_TaskData VersionMajor="4" VersionMinor="1"`)
+	x := isoxml{markup: newMarkup(w), round: rounding{steps: []int{isoDecimals}}, third: t.Third}
+	version := `VersionMajor="4" VersionMinor="1"`
+	if t.Third {
+		version = `VersionMajor="3" VersionMinor="3"`
+	}
+	x.raw(`<ISO11783_TaskData `, version)
 	x.named("ManagementSoftwareManufacturer", t.Maker)
 	x.named("ManagementSoftwareVersion", t.Version)
 	x.raw(` DataTransferOrigin="1">`)
@@ -128,6 +134,7 @@ func (f TaskField) check() error {
 type isoxml struct {
 	markup
 	round            rounding
+	third            bool
 	buf              []byte
 	record           int // of the field under way
 	groups, patterns int // written so far
@@ -298,6 +305,11 @@ func (x *isoxml) group(l Layer) {
 				x.find(true, "line %d of %s vanishes at %d decimals of a degree: left out", i+1, l.Name, isoDecimals)
 				continue
 			}
+			if x.third {
+				x.line(l.called(f.Row), line)
+				open = true
+				continue
+			}
 			if !open {
 				open = true
 				x.groups++
@@ -308,11 +320,23 @@ func (x *isoxml) group(l Layer) {
 			x.pattern(l.called(f.Row), line)
 		}
 	}
-	if open {
+	switch {
+	case open && !x.third:
 		x.raw("</GGP>")
-	} else {
+	case !open:
 		x.find(false, "layer %s has no line: no guidance group", l.Name)
 	}
+}
+
+// line is one to drive along in version 3.
+func (x *isoxml) line(name string, line []place) {
+	x.raw("\n<LSG A=\"", isoLineGuidance, `"`)
+	x.named("B", name)
+	x.raw(">")
+	for _, p := range line {
+		x.point(isoPointPlain, p, isoDecimals)
+	}
+	x.raw("</LSG>")
 }
 
 func (x *isoxml) pattern(name string, line []place) {

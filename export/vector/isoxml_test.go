@@ -118,6 +118,37 @@ func TestTaskDataReadsBack(t *testing.T) {
 	}
 }
 
+// In version 3 the same fields come back, and lines are LSG of type 5 of the part field, with plain points: no element of version 4 is left.
+func TestTaskDataOfVersion3(t *testing.T) {
+	layers, err := LayersOf(strips(9))
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := TaskData{Third: true, Customer: "C", Farm: "F", Fields: []TaskField{{Name: "one", Area: 9900, Boundary: multi(layers[0].Features[0].Geometry), Zones: []Layer{layers[7]}, Guidance: []Layer{straight()}}}}
+	write := func(d TaskData) string {
+		return string(writtenBytes(t, func(w io.Writer) error { _, err := WriteISOXML(w, d); return err }))
+	}
+	third := write(d)
+	d.Third = false
+	fourth := write(d)
+	for text, n := range map[string]int{`VersionMajor="3"`: 1, "<GGP": 0, "<GPN": 0, `<LSG A="5" B="`: strings.Count(fourth, "<GPN"), `<PLN A="2"`: strings.Count(fourth, `<PLN A="2"`), `<PNT A="6"`: 0, `<PNT A="7"`: 0, `<PNT A="9"`: 0, "<PNT": strings.Count(fourth, "<PNT")} {
+		if got := strings.Count(third, text); got != n {
+			t.Errorf("%s: %d times, want %d", text, got, n)
+		}
+	}
+	if strings.Count(fourth, "<GPN") == 0 {
+		t.Fatal("no line in version 4")
+	}
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "TASKDATA.XML"), []byte(third), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	fields, _, err := read.Fields(dir, read.Options{})
+	if err != nil || len(fields) != 1 {
+		t.Fatalf("%d fields (%v)", len(fields), err)
+	}
+}
+
 func TestTaskDataHasZonesAndGuidance(t *testing.T) {
 	layers, err := LayersOf(strips(9))
 	if err != nil {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"sync/atomic"
 
 	"balk/coverage/plan"
 	"balk/coverage/rig"
@@ -213,6 +214,10 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 		}
 	}
 	call.step("planning", 1, comparedSteps)
+	var plans atomic.Int64
+	opt.Laid = func() {
+		call.step(fmt.Sprintf("planning: %d laid out", plans.Add(1)), 1, comparedSteps)
+	}
 	rep.MissedHours, rep.UnfitMinutes = opt.MissedPrice(), opt.UnfitPrice()
 	rep.FuelBasis = sheet.FuelBasis(words.English, opt.Fuel)
 	ground := rep.plane

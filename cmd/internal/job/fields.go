@@ -73,13 +73,7 @@ func (f *Fields) Driven(ctx context.Context, s Spec, call *Call) (all []Driven, 
 	if err != nil {
 		return nil, geo.Told{}, err
 	}
-	for _, t := range tracks {
-		for _, one := range []struct{ to, from *string }{{&told.Machine, &t.Told.Machine}, {&told.Driver, &t.Told.Driver}, {&told.Farm, &t.Told.Farm}} {
-			if *one.to == "" {
-				*one.to = *one.from
-			}
-		}
-	}
+	told = toldBy(tracks)
 	on, _ := r.sharesOn(f.at, f.fields, tracks)
 	driven := map[int]bool{}
 	for _, of := range on {
@@ -191,4 +185,12 @@ func (c *Call) Content(path string) (string, error) {
 		}
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// toldBy is who says to have worked with what for whom, by the first tracks that do.
+func toldBy(tracks []geo.Track) (told geo.Told) {
+	for _, t := range tracks {
+		told.Machine, told.Driver, told.Farm = cmp.Or(told.Machine, t.Told.Machine), cmp.Or(told.Driver, t.Told.Driver), cmp.Or(told.Farm, t.Told.Farm)
+	}
+	return told
 }

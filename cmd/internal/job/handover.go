@@ -68,11 +68,12 @@ const (
 	handoverWKB      = "strips-wkb.csv"
 	handoverPage     = "page.html"
 	handoverTaskData = "TASKDATA/TASKDATA.XML"
+	handoverThird    = "version3/TASKDATA/TASKDATA.XML"
 )
 
 // handoverNames are the names of the files of every handover.
 func (s Spec) handoverNames() []string {
-	names := []string{handoverRead, handoverSheet, handoverRecord, handoverJSON, mapFile, handoverKMZ, handoverGPX, handoverPackage, handoverShapes, handoverStrips, handoverWKB, handoverTaskData}
+	names := []string{handoverRead, handoverSheet, handoverRecord, handoverJSON, mapFile, handoverKMZ, handoverGPX, handoverPackage, handoverShapes, handoverStrips, handoverWKB, handoverTaskData, handoverThird}
 	for _, l := range append(s.layers(), vector.AlongLayer) {
 		names = append(names, "geojson/"+l+".geojson")
 	}
@@ -132,11 +133,12 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 		return nil, nil, err
 	}
 	name := rep.Field.title()
-	layers, findings, err := s.layers(name, c, guidance)
+	layers, findings, err := s.layers(name, rep.told.Farm, c, guidance)
 	if err != nil {
 		return nil, nil, err
 	}
 	page := s.pageWith(rep.Spec.Implement)
+	page.PerHour, page.PerMissed = s.Rework.PerHour, s.Rework.Value
 	if rep.Rework != nil {
 		page.Rework = &rep.Rework.Plan
 	}
@@ -159,7 +161,7 @@ func (s HandoverSpec) files(rep *Report, c coverage.Result, guidance []vector.La
 
 // layers are the files for other programs. What a format cannot hold is said, and left out of it; it
 // never stops the others.
-func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.Layer) ([]output, []geo.Finding, error) {
+func (s HandoverSpec) layers(name, farm string, c coverage.Result, guidance []vector.Layer) ([]output, []geo.Finding, error) {
 	all, err := vector.LayersOf(c)
 	if err == nil {
 		for _, of := range []func(coverage.Result, func(coverage.Strip) string) (vector.Layer, error){vector.Along, vector.Places} {
@@ -213,9 +215,11 @@ func (s HandoverSpec) layers(name string, c coverage.Result, guidance []vector.L
 	tables := slices.Clone(all)
 	tables[slices.IndexFunc(all, func(l vector.Layer) bool { return l.Name == fixes.Name })] = fixes
 	shapes, lost := shapefiles(handoverShapes, tables, at)
-	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
+	task := vector.TaskData{Maker: "balk", Version: "1", Customer: s.Details.Client, Farm: farm, Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
 	taskFile, more := taskData(handoverTaskData, task)
-	return slices.Concat(files, shapes, taskFile), slices.Concat(findings, lost, more), nil
+	task.Third = true
+	third, _ := taskData(handoverThird, task) // what is cut short in it is so in the other
+	return slices.Concat(files, shapes, taskFile, third), slices.Concat(findings, lost, more), nil
 }
 
 // place is the name of a strip on a phone: its number, how large it is, and along which pass it lies.
@@ -347,6 +351,7 @@ field.kmz                 alles für ein Globusprogramm
 field.gpkg, shapefiles.zip, geojson/   alles für ein Geoinformationssystem
 strips-wkb.csv            die Fehlstreifen für eine Datenbank
 TASKDATA/TASKDATA.XML     Grenze, Streifen und Linien entlang ihrer Mitte für ein Terminal im Schlepper (ISO 11783-10)
+version3/TASKDATA         dasselbe für ein älteres Terminal (Version 3)
 report.json               alle Zahlen: Flächen m2, Längen m, Zeiten UTC, Orte Länge und Breite (WGS84)
 
 Die Nummern der Streifen sind überall dieselben.
@@ -366,6 +371,7 @@ field.kmz                 everything for a globe program
 field.gpkg, shapefiles.zip, geojson/   everything for a geographic information system
 strips-wkb.csv            the missed strips for a database
 TASKDATA/TASKDATA.XML     boundary, strips and lines along their middle for a terminal in the tractor (ISO 11783-10)
+version3/TASKDATA         the same for an older terminal (version 3)
 report.json               all numbers: areas m2, lengths m, times UTC, places longitude and latitude (WGS84)
 
 The numbers of the strips are the same everywhere.

@@ -61,6 +61,7 @@ type Report struct {
 	Table sheet.Table `json:"-"` // the balance rounded for people
 	Local geo.Local   `json:"-"` // the plane of Strips
 	gate  *orb.Point  // that a farm has for the field
+	told  geo.Told    // who says to have worked with what for whom
 }
 
 // FieldName tells which field of which file was checked.
@@ -176,7 +177,7 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 		}
 	}
 	rep.take(result)
-	rep.Counters = countersOf(tracks, result)
+	rep.Counters, rep.told = countersOf(tracks, result), toldBy(tracks)
 	if rep.Used == 0 {
 		return rep, coverage.Result{}, &noWork{rep.Fixes}
 	}

@@ -16,6 +16,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -318,9 +319,17 @@ func TestReportsKeepTheSchema(t *testing.T) {
 	}
 	texts["check, inferred"] = writtenText(t, rep.JSON)
 	field := written(t, acre)
-	compared, err := Compare(t.Context(), CompareSpec{Boundary: field, Implements: []rig.Implement{Assumed(12, 0.1)}, Options: plan.Options{Speed: 8}}, nil)
+	var mu sync.Mutex
+	laid := map[string]int{}
+	call := &Call{Progress: func(what string, _, _ int) { mu.Lock(); laid[what]++; mu.Unlock() }}
+	compared, err := Compare(t.Context(), CompareSpec{Boundary: field, Implements: []rig.Implement{Assumed(12, 0.1)}, Options: plan.Options{Speed: 8}}, call)
 	if err != nil {
 		t.Fatal(err)
+	}
+	for n := 1; n <= 3; n++ { // how far it is moves with every plan
+		if what := fmt.Sprintf("planning: %d laid out", n); laid[what] != 1 {
+			t.Errorf("%q was said %d times", what, laid[what])
+		}
 	}
 	s.Out = filepath.Join(t.TempDir(), "each")
 	each, err := Each(t.Context(), s, nil)
