@@ -429,7 +429,7 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 	s = s.slid(c.slide)
 	h := geo.Heading(math.Remainder(float64(c.heading), 2*math.Pi))
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
-	p.Options.Heading = h
+	p.Options.Heading, p.Options.Laid = h, nil
 	if c.along != nil {
 		p.Options.Along = c.along
 	}
