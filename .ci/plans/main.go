@@ -1,11 +1,12 @@
 // Command plans holds the plans of balk against those of a simple planner of another hand (testdata/rival), on the open fields in
 // the folder named by BALK_SHARED, with three sets.
 //
-//	go run ./.ci/plans -state FILE [-rows FILE] [-only FIELD,FIELD] [-budget 30m] [-directions N] [-table]
+//	go run ./.ci/plans -state FILE [-rows FILE] [-only FIELD,FIELD] [-budget 30m] [-directions N] [-times N] [-table]
 //
 // What is found is added to the state file, with a hash of the code it stands on; what stands on the code as it is is not worked out
 // again. At the end it prints the table, and with -rows writes every pair. With -directions it lays N directions out instead, and holds the
-// estimate that chooses among them against what they come to.
+// estimate that chooses among them against what they come to. With -times it looks for plans on N fields, the open ones moved, turned and
+// scaled, and tells nothing but how long that takes.
 package main
 
 import (
@@ -21,6 +22,7 @@ import (
 	"syscall"
 	"time"
 
+	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/read"
@@ -34,6 +36,7 @@ func main() {
 	flag.StringVar(&c.rows, "rows", "", "file for every pair, columns with tabs")
 	flag.StringVar(&c.only, "only", "", "the fields of these numbers alone, with commas between")
 	flag.IntVar(&c.directions, "directions", 0, "lay so many directions out instead")
+	flag.IntVar(&c.times, "times", 0, "time the search on so many fields, moved, turned and scaled, instead")
 	budget := flag.Duration("budget", 24*time.Hour, "begin no further pair after this time")
 	table := flag.Bool("table", false, "only print the table of what is known")
 	flag.Parse()
@@ -51,6 +54,8 @@ type count struct {
 	found             []rival.Row
 	directions        int
 	ordered           []rival.Ordered
+	times             int
+	timed             []rival.Timed
 }
 
 func (c *count) run(more bool) error {
@@ -67,7 +72,14 @@ func (c *count) run(more bool) error {
 	if c.ordered, err = tally.Read[rival.Ordered](c.state+".directions", hash); err != nil {
 		return err
 	}
-	if more && c.directions > 0 {
+	if c.timed, err = tally.Read[rival.Timed](c.state+".times", hash); err != nil {
+		return err
+	}
+	if more && c.times > 0 {
+		if err := c.time(hash); err != nil {
+			return err
+		}
+	} else if more && c.directions > 0 {
 		if err := c.order(hash); err != nil {
 			return err
 		}
@@ -76,7 +88,7 @@ func (c *count) run(more bool) error {
 			return err
 		}
 	}
-	if len(c.found)+len(c.ordered) == 0 {
+	if len(c.found)+len(c.ordered)+len(c.timed) == 0 {
 		fmt.Println("not run")
 		return nil
 	}
@@ -89,10 +101,53 @@ func (c *count) run(more bool) error {
 		}
 	}
 	if len(c.ordered) > 0 {
-		return rival.DirectionsTable(os.Stdout, c.ordered)
+		if err := rival.DirectionsTable(os.Stdout, c.ordered); err != nil {
+			return err
+		}
+	}
+	if len(c.timed) > 0 {
+		return rival.TimesTable(os.Stdout, c.timed)
 	}
 	return nil
 }
+
+// time looks for plans on varied fields, one set after the other.
+func (c *count) time(hash string) error {
+	fields, err := openFields()
+	if err != nil {
+		return err
+	}
+	put, closed, err := tally.Append[rival.Timed](c.state+".times", hash)
+	if err != nil {
+		return err
+	}
+	defer closed()
+	known := map[int]bool{}
+	for _, t := range c.timed {
+		known[t.Number] = true
+	}
+	sets := rival.Sets()
+	for k := 0; k < c.times && time.Now().Before(c.end); k++ {
+		if known[k] {
+			continue
+		}
+		n, s := k*stride%len(fields), sets[k%len(sets)]
+		shape, scale := rival.Varied(fields[n].OnPlane(fields[n].Local()), k)
+		before := processor()
+		if err := rival.Search(context.Background(), shape, s); err != nil {
+			return fmt.Errorf("field %d × %g, %s: %w", n+1, scale, s.Name, err)
+		}
+		t := rival.Timed{Number: k, Field: fmt.Sprint(n + 1), Set: s.Name, Scale: scale, Area: ground.AreaOf(shape), CPU: processor() - before}
+		c.timed = append(c.timed, t)
+		if err := put(t); err != nil {
+			return err
+		}
+	}
+	return closed()
+}
+
+// stride goes through the fields in a mixed order: a prime, no divisor of their number.
+const stride = 61
 
 // order lays directions out on what is not known yet.
 func (c *count) order(hash string) error {
@@ -124,7 +179,6 @@ func (c *count) pairs(do func(name string, ground []plane.Polygon, s rival.Set) 
 	if err != nil {
 		return err
 	}
-	const stride = 61 // a prime: no divisor of the number of fields
 	for i := range fields {
 		n := i * stride % len(fields)
 		name := fmt.Sprint(n + 1)

@@ -297,3 +297,24 @@ func TestBacked(t *testing.T) {
 		t.Errorf("trailed: %g s and %g m²", seconds, missed)
 	}
 }
+
+// A varied field is the same shape: its area grows with the square of its scale, and each number has a field of its own.
+func TestVariedFieldsKeepTheirShape(t *testing.T) {
+	field := []plane.Polygon{{{{X: 0, Y: 0}, {X: 200, Y: 0}, {X: 200, Y: 100}, {X: 0, Y: 100}}, {{X: 50, Y: 50}, {X: 50, Y: 60}, {X: 60, Y: 50}}}}
+	seen := map[plane.XY]bool{}
+	for n := range 100 {
+		varied, scale := Varied(field, n)
+		if scale < leastScale || scale > mostScale {
+			t.Errorf("%d: scale %g", n, scale)
+		}
+		trial.Near(t, fmt.Sprintf("%d: m²", n), varied[0].Area(), scale*scale*field[0].Area(), 1e-3)
+		seen[varied[0][0][0]] = true
+	}
+	if len(seen) != 100 {
+		t.Errorf("%d of 100 fields differ", len(seen))
+	}
+	again, _ := Varied(field, 7)
+	if once, _ := Varied(field, 7); once[0][0][0] != again[0][0][0] {
+		t.Error("one number gives two fields")
+	}
+}
