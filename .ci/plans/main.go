@@ -22,7 +22,6 @@ import (
 	"syscall"
 	"time"
 
-	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/geo/read"
@@ -137,7 +136,10 @@ func (c *count) time(hash string) error {
 		if err := rival.Search(context.Background(), shape, s); err != nil {
 			return fmt.Errorf("field %d × %g, %s: %w", n+1, scale, s.Name, err)
 		}
-		t := rival.Timed{Number: k, Field: fmt.Sprint(n + 1), Set: s.Name, Scale: scale, Area: ground.AreaOf(shape), CPU: processor() - before}
+		t := rival.Timed{Number: k, Field: fmt.Sprint(n + 1), Set: s.Name, Scale: scale, CPU: processor() - before}
+		for _, p := range shape {
+			t.Area += p.Area()
+		}
 		c.timed = append(c.timed, t)
 		if err := put(t); err != nil {
 			return err
