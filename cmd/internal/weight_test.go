@@ -17,7 +17,7 @@ const (
 
 	// of balk-many: PostgreSQL, queue, S3, metrics and columns
 	mostPackagesOfMany = 300
-	mostBytesOfMany    = 34 << 20
+	mostBytesOfMany    = 31_000_000
 )
 
 // inRoot runs the go command in the repository, for a system as it is handed out.
