@@ -2,8 +2,6 @@ package pattern_test
 
 import (
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
 	"balk/coverage/pattern"
@@ -11,18 +9,14 @@ import (
 	"balk/testdata/trial"
 )
 
-// seeds is how many of each are driven: the first few, or so many as BALK_PATTERN_SEEDS says.
+// seeds is how many of each are driven: the first few, and in the long counts 500.
 func seeds(t *testing.T, few uint64) (from, n uint64) {
 	t.Helper()
 	if trial.UnderRaceDetector() || testing.Short() {
 		t.Skip("some seconds of driving; what runs at the same time is tested elsewhere")
 	}
-	if s := os.Getenv("BALK_PATTERN_SEEDS"); s != "" {
-		many, err := strconv.ParseUint(s, 10, 32)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return 1, many
+	if trial.Long() {
+		return 1, 500
 	}
 	return 1, few // one day in a hundred may be told wrongly: a drawn one would now and then be it
 }
@@ -30,8 +24,13 @@ func seeds(t *testing.T, few uint64) (from, n uint64) {
 // situation is a row of the table of situations, driven in another way.
 func situation(t *testing.T, name string, d fieldday.Driving) fieldday.Situation {
 	t.Helper()
+	widths := name == "widths logged"
+	if widths {
+		name = "fixed, 5 Hz, mounted"
+	}
 	for _, s := range fieldday.Situations() {
 		if s.Name == name {
+			s.Receiver.Widths = widths
 			s.Driving, s.Fault = d, fieldday.Fault{}
 			return s
 		}
@@ -64,6 +63,10 @@ func TestFaultsOfSimulatedDays(t *testing.T) {
 		{"rows slide aside", "fixed, 1 Hz, mounted", fieldday.Driving{Slide: 1.5e-3}, map[pattern.Kind]float64{pattern.Slide: 1.5e-3}, 0.35},
 		{"rows turn, late in the north", "fixed, 5 Hz, mounted", fieldday.Driving{Fan: 6e-4, Late: 2.5}, map[pattern.Kind]float64{pattern.Fan: 6e-4, pattern.Late: lateBy}, 0.3},
 		{"line shifted, rows slide", "fixed, 5 Hz, mounted", fieldday.Driving{Slide: 1.5e-3, Shift: 17, ShiftBy: 0.45}, map[pattern.Kind]float64{pattern.Slide: 1.5e-3, pattern.Shifted: 0.45}, 0.45},
+		{"bar aside, by another antenna in the file", "antenna 20 cm right in the file, mounted", fieldday.Driving{}, map[pattern.Kind]float64{pattern.Aside: 0.20}, 0.35},
+		{"a section never down", "widths logged", fieldday.Driving{Section: fieldday.AllRows, SectionWidth: 1.5}, map[pattern.Kind]float64{pattern.Section: 1.5}, 0.01},
+		// Short row ends open into what the section leaves: each is one piece of ground with it, and told once.
+		{"a section never down, late in the north", "widths logged", fieldday.Driving{Section: fieldday.AllRows, SectionWidth: 1.5, Late: 2.5}, map[pattern.Kind]float64{pattern.Section: 1.5}, 0.01},
 		{"one row aside", "fixed, 5 Hz, mounted", fieldday.Driving{Aside: 10, AsideBy: 0.3}, nil, 0},
 		{"a row left out", "fixed, 5 Hz, mounted", fieldday.Driving{Omitted: 13}, nil, 0},
 		{"a section lifted for a while", "fixed, 5 Hz, mounted", fieldday.Driving{Section: 12, SectionFrom: 30, SectionOver: 60, SectionWidth: 1.5}, nil, 0},

@@ -26,11 +26,14 @@ type Driving struct {
 	Spread       float64 // m more between rows than planned
 	Fan          float64 // m per m, each row turns so much to the east against the one before it, going north
 	Slide        float64 // m per m, each slides so much to the east as it goes
-	Section      int     // row on which the right end of the bar is lifted on a stretch; 0: none
+	Section      int     // row on which the right end of the bar is lifted on a stretch; 0: none; AllRows: on all, and on rounds too
 	SectionFrom  float64 // m from the row's begin
 	SectionOver  float64 // m
 	SectionWidth float64 // m
 }
+
+// AllRows is each of them.
+const AllRows = -1
 
 // Figures of the driver (invented; the order is that of common practice).
 const (

@@ -19,6 +19,7 @@ type Receiver struct {
 	Quality geo.Quality // logged with every fix; unknown: it is not
 	Working bool        // the state of the bar is logged
 	Button  bool        // ... and it is that of the button
+	Widths  bool        // how wide the bar is at work, and how far aside that lies, is logged
 }
 
 // The receivers. Their figures are those of a simulator written apart from this project, so that both can be compared.
@@ -77,6 +78,14 @@ func (d *driven) logged(r Receiver, seed uint64) geo.Track {
 				state = geo.Working
 			}
 			t.State = append(t.State, state)
+		}
+		if r.Widths {
+			t.Bar = set(d.how.Trailed).Width // by the machine's own description
+			up := 0.0
+			if d.sectionUp(k) {
+				up = d.how.SectionWidth
+			}
+			t.Width, t.Offset = append(t.Width, t.Bar-up), append(t.Offset, -up/2) // the right end is up
 		}
 		if r.Quality != geo.QualityUnknown {
 			t.Quality = append(t.Quality, r.Quality)

@@ -439,6 +439,9 @@ func (d *driven) sweep(g Scan, s *scanner, from, to int, half float64) {
 
 // sectionUp says whether the right end of the bar is lifted.
 func (d *driven) sectionUp(tick int) bool {
+	if d.how.Section == AllRows {
+		return true
+	}
 	x := d.from[tick] - d.how.SectionFrom
 	return d.how.Section > 0 && d.leg[tick] != none && d.layout.Legs[d.leg[tick]].Row == d.how.Section && x >= 0 && x <= d.how.SectionOver
 }
