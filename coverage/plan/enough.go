@@ -20,11 +20,11 @@ const (
 	usually = 0.4
 )
 
-// enough is the number of rounds with which the work is likely to take least. With each the rows of a few directions are estimated; what
-// that and the rounds' own length come to is a bound that plans seldom fall below. The number with the least bound comes first: the best
-// directions are laid out, and judged with what is missed in corners. Others follow while their bound, and most of
+// enough is the survey with the number of rounds with which the work is likely to take least, and its plans in the directions looked at. With each number
+// the rows of a few directions are estimated; what that and the rounds' own length come to is a bound that plans seldom fall below. The number with the least
+// bound comes first: the best directions are laid out, and judged with what is missed in corners. Others follow while their bound, and most of
 // what the best plan came to beyond its own, are below the best plan.
-func (s *survey) enough(ctx context.Context, goal Objective) (int, error) {
+func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, glanced []Found, err error) {
 	type depth struct {
 		survey *survey
 		ways   []choice
@@ -34,11 +34,11 @@ func (s *survey) enough(ctx context.Context, goal Objective) (int, error) {
 	for k := 1; k <= min(s.rounds+moreRounds, mostRounds); k++ {
 		at, err := s.at(ctx, k)
 		if err != nil {
-			return 0, err
+			return nil, nil, err
 		}
 		d := depth{survey: at, least: math.Inf(1)}
 		if d.ways, d.least, err = at.glance(ctx, goal); err != nil {
-			return 0, err
+			return nil, nil, err
 		}
 		metres := 0.0
 		for _, p := range at.parts {
@@ -52,26 +52,26 @@ func (s *survey) enough(ctx context.Context, goal Objective) (int, error) {
 		all = append(all, d)
 	}
 	slices.SortStableFunc(all, func(a, b depth) int { return cmp.Compare(a.least, b.least) })
-	rounds, best := s.rounds, Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
+	best := Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
 	beyond := 0.0 // what the best plan so far comes to beyond its bound, for each of its rounds; what does not fit may fit with others
 	for _, d := range all {
-		if d.least+usually*beyond*float64(min(d.survey.rounds, rounds)) >= best.Value {
+		if enough != nil && d.least+usually*beyond*float64(min(d.survey.rounds, enough.rounds)) >= best.Value {
 			continue
 		}
 		near, err := d.survey.drawn(ctx, d.ways, goal, math.Inf(1))
 		if err != nil {
-			return 0, err
+			return nil, nil, err
 		}
 		f, err := goal.judgedBest(ctx, near)
 		if err != nil {
-			return 0, err
+			return nil, nil, err
 		}
 		if c := f.Candidate; c.compare(best) < 0 {
-			rounds, best = d.survey.rounds, c
-			beyond = max(0, c.Value-c.UnfitHours-d.least) / float64(max(1, rounds))
+			enough, glanced, best = d.survey, near, c
+			beyond = max(0, c.Value-c.UnfitHours-d.least) / float64(max(1, enough.rounds))
 		}
 	}
-	return rounds, nil
+	return enough, glanced, nil
 }
 
 // glance is the best few of some directions by their estimates, the best first, and the estimate of that.

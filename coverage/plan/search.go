@@ -77,16 +77,21 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err != nil {
 		return Found{}, nil, err
 	}
-	rounds := s.rounds
+	var glanced []Found
 	if opt.Rounds == 0 && !opt.NoRounds {
-		if rounds, err = s.enough(ctx, goal); err != nil {
-			return Found{}, nil, err
+		if s, glanced, err = s.enough(ctx, goal); err == nil && !s.chooses() {
+			glanced = nil
+		}
+	} else if s, err = s.at(ctx, s.rounds); err == nil && s.chooses() {
+		var ways []choice
+		if ways, _, err = s.glance(ctx, goal); err == nil {
+			glanced, err = s.drawn(ctx, ways, goal, math.Inf(1))
 		}
 	}
-	if s, err = s.at(ctx, rounds); err != nil {
+	if err != nil {
 		return Found{}, nil, err
 	}
-	best, err := s.searched(ctx, goal)
+	best, err := s.searched(ctx, goal, glanced)
 	return best, s, err
 }
 
@@ -100,21 +105,18 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 // and of a convex interior many, are laid out, beside them rows along long stretches of the boundary, bent as it is. The straight one and the
 // bent one with the least value are simulated. A turn that finds no room counts at its price on top, ground missed as the hours it takes
 // to be worked after all.
-func (s *survey) searched(ctx context.Context, goal Objective) (Found, error) {
+//
+// Glanced are the plans by which the rounds were chosen.
+func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) (Found, error) {
 	curve, err := s.curve(ctx, goal)
 	if err != nil {
 		return Found{}, err
 	}
 	convex := s.convex()
-	ways := s.shortlist(curve, convex, goal)
-	if !s.opt.Fixed && s.opt.Along == nil && !s.opt.AlongLongest { // what the rounds were chosen by is among them
-		glanced, _, err := s.glance(ctx, goal)
-		if err != nil {
-			return Found{}, err
-		}
-		ways = append(ways, glanced...)
-	}
-	near, err := s.drawn(ctx, ways, goal, math.Inf(1))
+	ways := slices.DeleteFunc(s.shortlist(curve, convex, goal), func(w choice) bool {
+		return slices.ContainsFunc(glanced, func(f Found) bool { return f.choice == w })
+	})
+	near, err := s.drawn(ctx, ways, goal, math.Inf(1), glanced...)
 	if err != nil {
 		return Found{}, err
 	}
@@ -140,6 +142,9 @@ func (s *survey) searched(ctx context.Context, goal Objective) (Found, error) {
 	best.Candidate, err = goal.judged(ctx, best.Plan)
 	return best, err
 }
+
+// chooses says whether there is more than one direction to choose from.
+func (s *survey) chooses() bool { return !s.opt.Fixed && s.opt.Along == nil && !s.opt.AlongLongest }
 
 // shortlist is the ways to lay out, by exact estimates of the best directions of a curve. Rows counted from the other side may turn better.
 func (s *survey) shortlist(curve []Sample, convex bool, goal Objective) (ways []choice) {
@@ -216,8 +221,11 @@ func (s *survey) bents() (out []choice) {
 
 // drawn lays the work out in some ways and gives the plans that come to less than most or any other, or to not much more (near), the best first. Their
 // values have what is missed as it was priced while they were laid out, which knows nothing of what neighbours work. Where the objective asks
-// for areas the engine is asked at once, and there is but one.
-func (s *survey) drawn(ctx context.Context, ways []choice, goal Objective, most float64) (all []Found, err error) {
+// for areas the engine is asked at once, and there is but one. Plans known before are among them.
+func (s *survey) drawn(ctx context.Context, ways []choice, goal Objective, most float64, known ...Found) (all []Found, err error) {
+	for _, f := range known {
+		most = min(most, f.Candidate.Value)
+	}
 	areas, margin := goal.Missed > 0 || goal.Double > 0 || s.opt.LeaveWedges, near
 	if areas {
 		margin = 1
@@ -241,6 +249,7 @@ func (s *survey) drawn(ctx context.Context, ways []choice, goal Objective, most 
 			all, most = append(all, Found{Plan: p, Candidate: c, choice: w}), min(most, c.Value)
 		}
 	}
+	all = append(all, known...)
 	slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
 	return slices.DeleteFunc(all, func(f Found) bool { return f.Candidate.Value > margin*most }), nil
 }
