@@ -267,21 +267,21 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 		l := Layer{Name: layer, Title: "Missed by one bar", Kind: Areas, Label: "bar", Style: Style{Line: "#3F6B4F", Fill: "#7FB08F", Cover: 0.7}}
 		return listed(l, all, barColumns, func(i int) shape { return shape{local: &r.Local, area: all[i].shape} }), nil
 	case "missed":
-		s := strips(r.Local, r.Strips, stripColumnsOf(r))
+		s := stripSource(r.Local, r.Strips, stripColumnsOf(r))
 		s.Facts = missedFacts(r)
 		return s, nil
 	}
 	return source{}, fmt.Errorf("no layer %q (known: %v)", layer, Layers)
 }
 
-func strips(local geo.Local, all []coverage.Strip, columns []column[coverage.Strip]) source {
+func stripSource(local geo.Local, all []coverage.Strip, columns []column[coverage.Strip]) source {
 	l := Layer{Name: "missed", Title: "Missed strips", Kind: Areas, Label: "strip", Style: Style{Line: "#C2247F", Fill: "#C2247F", Cover: 0.8}}
 	return listed(l, all, columns, func(i int) shape { return shape{local: &local, area: all[i].Shape} })
 }
 
 // Strips is the layer "missed" of strips of a plane, without what it says of the whole.
 func Strips(local geo.Local, all []coverage.Strip) (Layer, error) {
-	return strips(local, all, stripColumns).layer()
+	return stripSource(local, all, stripColumns).layer()
 }
 
 func missedFacts(r coverage.Result) []Fact {
