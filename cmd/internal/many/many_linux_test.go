@@ -693,13 +693,17 @@ func TestReadByOthers(t *testing.T) {
 	id := enqueued(t, d, spec)
 	here(t, d, options(1))
 	wait(t, d, id, time.Minute)
-	n, area := 0, 0.0
+	n, area, strips, missed := 0, 0.0, 0, 0.0
 	for r, err := range d.Rows(t.Context(), id) {
 		if err != nil {
 			t.Fatal(err)
 		}
 		n++
 		area += r.Area
+		for _, s := range r.Missing {
+			strips++
+			missed += s.Area
+		}
 	}
 	run := func(name string, args ...string) string {
 		t.Helper()
@@ -716,16 +720,25 @@ func TestReadByOthers(t *testing.T) {
 	if got, want := run("psql", "-At", url, "-c", "SELECT count(*), round(sum(area)::numeric, 3), bool_and(ST_IsValid(boundary)) FROM balk.result"), fmt.Sprintf("%d|%.3f|t\n", n, area); got != want {
 		t.Errorf("psql: %q, wanted %q", got, want)
 	}
+	if strips < n/2 {
+		t.Fatalf("%d strips: the test sees nothing", strips)
+	}
+	// Areas of shapes on the ellipsoid, which is the field's plane to 1e-7; corners are rounded.
+	if got, want := run("psql", "-At", url, "-c", fmt.Sprintf("SELECT count(*), round(sum(area)::numeric, 3), bool_and(ST_IsValid(shape)), abs(sum(ST_Area(shape::geography)) - %.6f) < 0.01 FROM balk.strip", missed)), fmt.Sprintf("%d|%.3f|t|t\n", strips, missed); got != want {
+		t.Errorf("psql: %q, wanted %q", got, want)
+	}
 	parts := strings.Split(url, "?host=")
 	at, _, _ := strings.Cut(parts[1], "&")
 	host, err := neturl.QueryUnescape(at)
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := run("ogrinfo", "-ro", "-so", "PG:dbname="+strings.TrimPrefix(parts[0], "postgres:///")+" host="+host+" user=balk schemas=balk", "result")
-	for _, want := range []string{fmt.Sprintf("Feature Count: %d", n), "Geometry: Multi Polygon", "WGS 84"} {
-		if !strings.Contains(got, want) {
-			t.Errorf("ogrinfo does not say %q:\n%s", want, got)
+	for table, features := range map[string]int{"result": n, "strip": strips} {
+		got := run("ogrinfo", "-ro", "-so", "PG:dbname="+strings.TrimPrefix(parts[0], "postgres:///")+" host="+host+" user=balk schemas=balk", table)
+		for _, want := range []string{fmt.Sprintf("Feature Count: %d", features), "Geometry: Multi Polygon", "WGS 84"} {
+			if !strings.Contains(got, want) {
+				t.Errorf("%s: ogrinfo does not say %q:\n%s", table, want, got)
+			}
 		}
 	}
 }
