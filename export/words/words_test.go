@@ -257,7 +257,7 @@ func TestGermanIsSaid(t *testing.T) {
 
 // silent are the rooms that know no language, whose sentences Told puts into one.
 var silent = []string{"../../geo", "../../geo/crs", "../../geo/read", "../../geo/read/internal/isobus", "../../coverage", "../../coverage/rig", "../../coverage/drive", "../../coverage/drying", "../../coverage/plan", "../../coverage/turn", "../../coverage/rework",
-	"../../coverage/season", "../../coverage/spots", "../../export/record", "../../export/vector", "../../export/words", "../../cmd/internal/farm", "../../cmd/internal/folder", "../../cmd/internal/job", "../../cmd/internal/batch", "../../cmd/internal/crew", "../../cmd/internal/queue", "../../cmd/internal/cli", "../../cmd/internal/web"}
+	"../../coverage/season", "../../coverage/spots", "../../export/record", "../../export/vector", "../../export/words", "../../cmd/internal/farm", "../../cmd/internal/folder", "../../cmd/internal/job", "../../cmd/internal/batch", "../../cmd/internal/crew", "../../cmd/internal/many", "../../cmd/internal/bucket", "../../cmd/internal/queue", "../../cmd/internal/cli", "../../cmd/internal/web"}
 
 // Every part of the table of findings is written in one of the rooms that know no language.
 func TestFindingsAreSaid(t *testing.T) {
@@ -410,7 +410,7 @@ func TestFaultsHaveGerman(t *testing.T) {
 	builds := map[string]int{"fmt.Errorf": 0, "errors.New": 0, "wrong": 0, "p.fail": 0, "s.wrong": 0, "refuse": 1, "call.step": 0}
 	n := 0
 	for _, dir := range []string{"../../geo", "../../geo/crs", "../../geo/read", "../../geo/read/internal/isobus", "../../coverage/rig", "../../coverage/drive", "../../coverage/drying", "../../coverage/season", "../../coverage/spots", "../record", ".",
-		"../../cmd/internal/farm", "../../cmd/internal/folder", "../../cmd/internal/job", "../../cmd/internal/batch", "../../cmd/internal/crew", "../../cmd/internal/queue", "../../cmd/internal/cli", "../../cmd/internal/web"} {
+		"../../cmd/internal/farm", "../../cmd/internal/folder", "../../cmd/internal/job", "../../cmd/internal/batch", "../../cmd/internal/crew", "../../cmd/internal/many", "../../cmd/internal/bucket", "../../cmd/internal/queue", "../../cmd/internal/cli", "../../cmd/internal/web"} {
 		for _, f := range sources(t, dir) {
 			ast.Inspect(f, func(x ast.Node) bool {
 				call, ok := x.(*ast.CallExpr)
