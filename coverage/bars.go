@@ -44,35 +44,24 @@ func BarsOf(ctx context.Context, bars []Result) (Bars, error) {
 	for k, r := range bars {
 		left[k] = slices.Concat(r.Layers.Missed, r.Layers.Unknown)
 	}
-	shared := func(without int) (all []plane.Polygon, err error) {
-		first := true
-		for k, l := range left {
-			switch {
-			case k == without:
-			case first:
-				all, first = l, false
-			case len(all) > 0:
-				all, err = plane.Intersection(ctx, all, l)
-			}
-			if err != nil {
-				return nil, err
+	var err error
+	nobody := left[0] // worked by none, as far as is known
+	for _, l := range left[1:] {
+		if len(nobody) > 0 {
+			if nobody, err = plane.Intersection(ctx, nobody, l); err != nil {
+				return Bars{}, err
 			}
 		}
-		return all, nil
 	}
 	out := Bars{Each: make([]BarWork, len(bars))}
 	var some []plane.Polygon
 	for k, r := range bars {
-		others, err := shared(k)
-		if err != nil {
-			return Bars{}, err
-		}
 		b := BarWork{Balance: r.Balance, Shapes: r.Layers.Missed}
 		if k > 0 {
 			b.Strips = r.Strips
 		}
-		if len(others) > 0 {
-			if b.Shapes, err = plane.Difference(ctx, r.Layers.Missed, others); err != nil {
+		if len(nobody) > 0 {
+			if b.Shapes, err = plane.Difference(ctx, r.Layers.Missed, nobody); err != nil {
 				return Bars{}, err
 			}
 		}
@@ -81,8 +70,7 @@ func BarsOf(ctx context.Context, bars []Result) (Bars, error) {
 		out.Each[k] = b
 		some = append(some, b.Shapes...)
 	}
-	some, err := plane.Union(ctx, some, nil)
-	if err != nil {
+	if some, err = plane.Union(ctx, some, nil); err != nil {
 		return Bars{}, err
 	}
 	rest, err := plane.Union(ctx, slices.Concat(left...), nil)

@@ -86,5 +86,6 @@ func TestBarsOfASet(t *testing.T) {
 		narrow := of(first, checkTracks(t, s, drive.Work{}.With(im.OfBar(1)), lifted(none)))
 		trial.Near(t, "some", narrow.Some, 2*100*2, 1e-3)
 		trial.Near(t, "missed by the first", narrow.Each[0].Alone, 0, 1e-6)
+		trial.Near(t, "others", ground.AreaOf(narrow.Others), 2*100*2, 1e-3)
 	})
 }

@@ -68,9 +68,13 @@ func TestTroddenByTheImplement(t *testing.T) {
 		{"trailed, its axle ahead of the bar", drive.Work{Body: body, Mount: trailed}, 3 * 0.2 * 4},
 		{"trailed, its axle behind the bar", drive.Work{Body: body, Mount: packed}, 3*0.2*50 + 3*0.2*4 - 9*0.2*0.2},
 		{"two by their track", drive.Work{Body: rig.Body{Tyre: 0.2, Track: 2, TyresBehind: 1}}, 2 * 0.2 * 50},
+		{"one beyond the bar, on what was cut before", drive.Work{Body: rig.Body{Tyre: 0.2, Tyres: []float64{2.5}}}, 0.2 * 50},
 		{"and the tractor's", drive.Work{Body: body, Mount: trailed, Tractor: rig.Tractor{Track: 1.2, Tyre: 0.5}}, (2*0.5 + 3*0.2) * 4}, // 0.35 to 0.85 m and 0.9 to 1.1 m aside: apart
 	} {
 		d := NewTrodden(field, c.w)
+		if len(c.w.Body.Tyres) == 1 {
+			d.cut(drive.Along(east, 6, 0))
+		}
 		d.Work(east, drive.Along(east, 4, 0))
 		d.Drive(north)
 		if got := d.Area(); math.Abs(got-c.want) > 0.03*c.want+0.05 {
