@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -20,9 +21,12 @@ import (
 // byFlag ends a sentence with the flag that decides it, which means nothing on paper.
 const byFlag = ": --frame."
 
-// OnPaper are sentences as paper has them.
-func OnPaper(said []string) string {
-	return strings.ReplaceAll(strings.Join(said, " "), byFlag, ".")
+// inBrackets is what a flag would do.
+var inBrackets = regexp.MustCompile(` \(--[^)]*\)`)
+
+// OnPaper are sentences as paper has them: without flags.
+func OnPaper(said ...string) string {
+	return inBrackets.ReplaceAllString(strings.ReplaceAll(strings.Join(said, " "), byFlag, "."), "")
 }
 
 // Of are the sentences, the most important first: three, before them where the width does not fit the log, or the log says

@@ -37,13 +37,16 @@ func TestTheBestStripAlone(t *testing.T) {
 
 // A flag is no use on paper.
 func TestOnPaper(t *testing.T) {
+	if got := OnPaper(words.German.Word("These are the steepest; none is presumed safe (--steep names all from a limit on).")); got != "Das sind die steilsten; keiner gilt als sicher." {
+		t.Errorf("%q", got)
+	}
 	for _, l := range []words.Language{words.English, words.German} {
 		for _, f := range []coverage.Frame{{Frames: drive.Frames{Map: "ETRS89", Told: true, East: 1}, Missed: 700}, {Frames: drive.Frames{Map: "ETRS89", East: 1}, Most: true, Missed: 700}} {
 			said := Holds(l, coverage.Open{Frame: f})
 			if len(said) != 1 || !strings.HasSuffix(said[0], byFlag) {
 				t.Fatalf("%s: %q", l, said)
 			}
-			if got := OnPaper(append([]string{"A."}, said...)); strings.Contains(got, "--") || !strings.HasPrefix(got, "A. ") || !strings.HasSuffix(got, "700 m².") {
+			if got := OnPaper(append([]string{"A."}, said...)...); strings.Contains(got, "--") || !strings.HasPrefix(got, "A. ") || !strings.HasSuffix(got, "700 m².") {
 				t.Errorf("%s: on paper %q", l, got)
 			}
 		}

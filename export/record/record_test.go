@@ -80,7 +80,7 @@ func TestTextOfSweepsAndSlope(t *testing.T) {
 	}
 	d.Ribbons, d.Trodden = &coverage.Ribbons{Area: 120}, 400
 	d.Slope = &coverage.Slope{Mean: 0.06, Most: coverage.Steepest{Slope: 0.14}, Across: coverage.Steepest{Slope: 0.11}, Map: 39000, Ground: 39080}
-	for _, w := range []string{"Uncut between sweeps            0.0120 ha   0.30 %", "Under tyres after the cut       0.0400 ha   1.00 %", "Area along the slope            3.9080 ha, of 3.9000 ha on the map",
+	for _, w := range []string{"Uncut between sweeps            120 m²   0.30 %", "Under tyres after the cut       400 m²   1.00 %", "Area along the slope            3.9080 ha, of 3.9000 ha on the map",
 		"Slope at work                   6 % in the mean, 14 % at the most, up to 11 % across"} {
 		if !strings.Contains(text(), w) {
 			t.Errorf("lacks %q in\n%s", w, text())

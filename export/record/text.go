@@ -143,7 +143,7 @@ func (b *page) line(name, value string) { b.columns(b.Word(name), value) }
 // sentences stand below a line.
 func (b *page) sentences(list []string) {
 	for _, s := range list {
-		b.WriteString(words.Wrap(answer.OnPaper([]string{s}), "  ") + "\n")
+		b.WriteString(words.Wrap(answer.OnPaper(s), "  ") + "\n")
 	}
 }
 

@@ -169,8 +169,8 @@ func setCheck(r coverage.Result, p Page) (*checkSetting, error) {
 	if r.Telling.Strips == coverage.GraspNone {
 		r.Strips = nil // none that anyone should go to
 	}
-	base.title, base.when, base.answer = heading(r.Field, p.Language), p.worked(r.Passes), answer.OnPaper(answer.Of(r, p.Language))
-	base.slopes = answer.Slopes(p.Language, r.Slope, r.Strips, r.Work.Steep)
+	base.title, base.when, base.answer = heading(r.Field, p.Language), p.worked(r.Passes), answer.OnPaper(answer.Of(r, p.Language)...)
+	base.slopes = answer.OnPaper(answer.Slopes(p.Language, r.Slope, r.Strips, r.Work.Steep))
 	return &checkSetting{setting: base, result: r, table: TableOf(r).In(p.Language)}, nil
 }
 

@@ -98,7 +98,7 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 		text += " " + s.Say("Pieces that do not fit as drawn: %d.", p.Unfit)
 	}
 	if slopes := WaysOnSlopes(s.Language, p, s.result.Work.Steep); slopes != "" {
-		text += " " + slopes
+		text += " " + answer.OnPaper(slopes)
 	}
 	left, lost := map[rework.Why]int{}, 0.0
 	for _, k := range p.Skipped {
