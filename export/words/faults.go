@@ -516,7 +516,6 @@ var faults = map[string]string{
 	"%s %d is %.20q: must be done, not found or left":                            "%s %d ist %.20q: muss done (erledigt), not found (nicht gefunden) oder left (liegen gelassen) sein",
 	"the photo of %s %d: must be a JPEG":                                         "das Foto zu %s %d: muss ein JPEG sein",
 	"more than one file describes a set: %s: leave out all but that which drove": "mehr als eine Datei beschreibt ein Gerät: %s: alle weglassen außer der, die gefahren ist",
-	"it grows too much when unpacked":                                            "sie wird ausgepackt zu groß",
 	"a hole of %d corners: must be three or more":                                "ein Loch mit %d Ecken: müssen drei oder mehr sein",
 	"%s: no flag that the page may set":                                          "%s: keine Angabe, die die Seite machen darf",
 	"neither a boundary nor a log is among the files":                            "weder eine Grenze noch eine Aufzeichnung ist unter den Dateien",

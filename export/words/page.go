@@ -140,6 +140,7 @@ var onPage = map[string]string{
 	"by spacing":                 "nach Abstand",
 	"by surety":                  "nach Sicherheit",
 	"balk serve does not answer": "balk serve antwortet nicht",
+	"who drove":                  "wer fuhr",
 	"logged as work":             "als Arbeit aufgezeichnet",
 	"told from the driving":      "aus der Fahrt erschlossen",
 	"doubtful":                   "zweifelhaft",

@@ -20,6 +20,14 @@ const (
 	mostFolders = 100      // in each other: listing all of them takes memory with the square of their number
 )
 
+// Unpacked is the most that a zip of so many bytes may unpack to, bytes of all its files together.
+func Unpacked(size int64) int64 { return min(maxUnpacked, max(ratioFrom, maxRatio*size)) }
+
+// Grown is the error of a zip of size bytes that unpacks to more than it may: to out, as far as it was looked at.
+func Grown(size int64, out uint64) error {
+	return fmt.Errorf("%d bytes unpack to %d or more: the limit is %d to 1, and %d", size, out, maxRatio, int64(maxUnpacked))
+}
+
 // zipFields reads the field boundaries of all files in a zip, in the order of their names.
 func zipFields(s *source, o Options) ([]geo.Field, []geo.Finding, error) {
 	b, names, err := openZip(s)
@@ -140,7 +148,7 @@ func openZip(s *source) (*budgetFS, []string, error) {
 	if err != nil {
 		return nil, nil, &FileError{File: s.file, What: "no zip", Err: err}
 	}
-	left := uint64(min(maxUnpacked, max(ratioFrom, maxRatio*s.size)))
+	left := Unpacked(s.size)
 	var total uint64
 	for _, f := range z.File {
 		f.Name = strings.ReplaceAll(f.Name, `\`, "/") // as some systems write it, against the rules of a zip
@@ -148,8 +156,8 @@ func openZip(s *source) (*budgetFS, []string, error) {
 			return nil, nil, &FileError{File: s.file, What: fmt.Sprintf("a file in it lies %d folders deep: the limit is %d", deep, mostFolders)}
 		}
 		out := f.UncompressedSize64
-		if total += out; total > left || out > left {
-			return nil, nil, &FileError{File: s.file, Place: f.Name, What: fmt.Sprintf("%d bytes unpack to %d or more: the limit is %d to 1, and %d", s.size, max(total, out), maxRatio, int64(maxUnpacked))}
+		if total += out; total > uint64(left) || out > uint64(left) {
+			return nil, nil, &FileError{File: s.file, Place: f.Name, What: Grown(s.size, max(total, out)).Error()}
 		}
 	}
 	var names []string
@@ -179,7 +187,7 @@ func openZip(s *source) (*budgetFS, []string, error) {
 	names = slices.DeleteFunc(names, func(name string) bool {
 		return shapeParts[strings.ToLower(path.Ext(name))] && shapes[stem(name)] || !isTaskDataName(name) && slices.Contains(tasks, path.Dir(name))
 	})
-	return &budgetFS{zip: z, left: int64(left)}, names, nil
+	return &budgetFS{zip: z, left: left}, names, nil
 }
 
 var errBudget = errors.New("the zip unpacks to more bytes than it says")

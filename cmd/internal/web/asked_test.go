@@ -43,6 +43,12 @@ func asked(t *testing.T, b context.Context, _, dir string) {
 		}
 		p.picture(kind)
 	}
+	eval[bool](p, `(document.getElementById('hand-over').click(), true)`)
+	p.wait("the pages of the sheet are shown", `document.querySelectorAll('#also-shown img').length >= 2 && [...document.querySelectorAll('#also-shown img')].every(i => i.naturalWidth > 0)`)
+	if got := p.text("also-command"); !strings.Contains(got, " --pictures svg --page ") || !strings.HasSuffix(got, " --out handover") {
+		t.Errorf("the command %q", got)
+	}
+	p.picture("handover")
 	p.refused = true // there is no farm yet
 	eval[bool](p, `(document.querySelector('[data-also=season]').click(), true)`)
 	p.wait("there is no farm", `document.getElementById('also-said').textContent.includes('no farm folder')`)

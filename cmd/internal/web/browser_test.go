@@ -96,7 +96,7 @@ func browser(t *testing.T) context.Context {
 	if err != nil {
 		check.Skip(t, "no chromium (Debian package) to look at the page with")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.WSURLReadTimeout(time.Minute), chromedp.Flag("lang", "en"))
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.WSURLReadTimeout(time.Minute), chromedp.Flag("lang", "en"), chromedp.Flag("process-per-site", true)) // all pages in one process: twenty of them want twenty processors else
 	ctx, cancel := chromedp.NewExecAllocator(t.Context(), options...)
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewContext(ctx)

@@ -24,7 +24,7 @@ func TestPage(t *testing.T) {
 		t.Fatal(said)
 	}
 	address, _ := served(t, append(pond(dir), "--keep", "kept")...)
-	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile, "clicked at random": randomClicks} {
+	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile, "clicked at random": randomClicks, "cancelled": cancelled, "corner dragged": dragged} {
 		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
 	}
 	far, err := filepath.Abs(dir) // the browser runs elsewhere

@@ -14,12 +14,7 @@ import (
 	"strings"
 
 	"balk/geo"
-)
-
-// A zip may grow so much when it is unpacked (common practice, no source): a log as text shrinks to a tenth or a thirtieth.
-const (
-	mostGrown = 200      // times its size
-	freelyBig = 64 << 20 // bytes that any may have
+	"balk/geo/read"
 )
 
 // unpackedAll are files with zips that hold several things unpacked in their place, each into a folder of its name. A zip of one
@@ -65,7 +60,8 @@ func unpack(ctx context.Context, dir, name string) (files []string, err error) {
 		return nil, err
 	}
 	defer root.Close()
-	left := max(freelyBig, mostGrown*info.Size())
+	most := read.Unpacked(info.Size())
+	left := most
 	into := strings.TrimSuffix(name, path.Ext(name)) + ".unpacked"
 	for _, f := range z.File {
 		given := path.Clean(strings.ReplaceAll(f.Name, `\`, "/"))
@@ -87,7 +83,7 @@ func unpack(ctx context.Context, dir, name string) (files []string, err error) {
 			return nil, err
 		}
 		if left -= to.read; left < 0 {
-			return nil, errors.New("it grows too much when unpacked")
+			return nil, read.Grown(info.Size(), uint64(most-left))
 		}
 	}
 	return files, nil

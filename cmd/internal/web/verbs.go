@@ -36,12 +36,13 @@ type verb struct {
 	on       func(s *shelf, j judged, args []string) []string // what it is about, by the arguments of balk check
 	keeps    []string                                         // flags of these arguments that it has too; nil = all
 	may      []string                                         // flags of its own that the page may set: none names a file
+	into     string                                           // the folder in its command as it is shown, where it has none of its own accord
 	says     bool                                             // its report has no sentences: those of the terminal are told
 	cautions func(words.Language) string
 }
 
-// read are the flags that say how a boundary is read.
-var read = []string{"crs", "layer", "mend", "large", "close"}
+// reading are the flags that say how a boundary is read.
+var reading = []string{"crs", "layer", "mend", "large", "close"}
 
 // machine are those that describe the set, turning those of what is asked about its turns.
 var (
@@ -53,13 +54,14 @@ var (
 var alone = []string{"mend", "large", "close", "together", "weather-begin", "along-longest", "full-spacing"}
 
 var carriedOut = map[string]verb{
-	"compare": {call: []string{"compare"}, about: "field and set", on: ofWidth, keeps: append([]string{"implement", "overlap"}, read...),
+	"compare": {call: []string{"compare"}, about: "field and set", on: ofWidth, keeps: append([]string{"implement", "overlap"}, reading...),
 		may: []string{"widths", "speed", "rounds", "bearing", "gate"}, cautions: words.Language.BeforeWork},
-	"turn":    {call: []string{"turn"}, about: "set", on: onSet, keeps: machine, may: turning, cautions: words.Language.BeforeWork}, // follows while a hand drags
-	"rowends": {call: []string{"turn"}, about: "field and set", on: onField, keeps: append(machine, read...), may: append([]string{"bearing"}, turning...), cautions: words.Language.BeforeWork},
-	"sweeps":  {call: []string{"sweeps"}, about: "set", on: onSet, keeps: []string{"implement"}, may: []string{"want", "bent", "axle"}, says: true, cautions: words.Language.InTheYard},
-	"season":  {call: []string{"season", "show"}, about: "field over the season", on: inSeason, keeps: []string{}, may: []string{"season", "day", "due-days"}, says: true, cautions: words.Language.AfterWork},
-	"spots":   {call: []string{"spots", "plan"}, about: "log", on: onLog, may: []string{"n", "seed", "gate"}, cautions: words.Language.OnFoot},
+	"turn":     {call: []string{"turn"}, about: "set", on: onSet, keeps: machine, may: turning, cautions: words.Language.BeforeWork}, // follows while a hand drags
+	"rowends":  {call: []string{"turn"}, about: "field and set", on: onField, keeps: append(machine, reading...), may: append([]string{"bearing"}, turning...), cautions: words.Language.BeforeWork},
+	"sweeps":   {call: []string{"sweeps"}, about: "set", on: onSet, keeps: []string{"implement"}, may: []string{"want", "bent", "axle"}, says: true, cautions: words.Language.InTheYard},
+	"season":   {call: []string{"season", "show"}, about: "field over the season", on: inSeason, keeps: []string{}, may: []string{"season", "day", "due-days"}, says: true, cautions: words.Language.AfterWork},
+	"handover": {call: []string{"handover"}, about: "work, on paper", on: onPaper, may: []string{"operation", "driver"}, into: "handover", cautions: words.Language.AfterWork},
+	"spots":    {call: []string{"spots", "plan"}, about: "log", on: onLog, may: []string{"n", "seed", "gate"}, cautions: words.Language.OnFoot},
 }
 
 func onField(_ *shelf, j judged, _ []string) []string {
@@ -78,6 +80,10 @@ func ofWidth(s *shelf, j judged, args []string) []string {
 func onSet(*shelf, judged, []string) []string { return nil }
 
 func onLog(_ *shelf, _ judged, args []string) []string { return filesOf(args) }
+
+func onPaper(_ *shelf, _ judged, args []string) []string {
+	return append(filesOf(args), "--pictures", "svg", "--page")
+}
 
 func inSeason(s *shelf, j judged, _ []string) []string {
 	return []string{j.report.Field.Name, "--farm", s.farmOf(j.spec)}
@@ -141,6 +147,9 @@ func (v verb) in(l words.Language, args []string, more ...string) []string {
 
 func told(s *shelf, w http.ResponseWriter, r *http.Request, v verb, args []string, l words.Language) error {
 	out := Told{Command: commandOf(v.call, args), Cautions: v.cautions(l), Files: []File{}}
+	if v.into != "" {
+		out.Command += " --out " + v.into
+	}
 	if v.says {
 		var err error
 		if out.Said, _, err = s.Verb(r.Context(), v.in(l, args)); err != nil {

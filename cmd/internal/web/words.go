@@ -135,6 +135,7 @@ func pageWords(l words.Language) Words {
 		"by drawbar angle",
 		"by spacing",
 		"by surety",
+		"who drove",
 		"balk serve does not answer",
 		"logged as work",
 		"told from the driving",

@@ -4,9 +4,9 @@ import { get, post, type View } from './api'
 import { plane, type Ground, type XY } from './ground'
 import { area, number, w } from './words'
 
-export type Kind = 'compare' | 'turn' | 'sweeps' | 'season' | 'spots'
-export const kinds: Kind[] = ['compare', 'turn', 'sweeps', 'season', 'spots']
-const heads: Record<Kind, string> = { compare: 'Compare', turn: 'Turn', sweeps: 'Sweeps', season: 'Season', spots: 'Spot checks' }
+export type Kind = 'handover' | 'compare' | 'turn' | 'sweeps' | 'season' | 'spots'
+export const kinds: Kind[] = ['handover', 'compare', 'turn', 'sweeps', 'season', 'spots']
+const heads: Record<Kind, string> = { handover: 'Hand over', compare: 'Compare', turn: 'Turn', sweeps: 'Sweeps', season: 'Season', spots: 'Spot checks' }
 
 interface Told { command: string; said?: string; remarks: string[]; report?: any; cautions: string; files: { name: string; text: string }[] }
 
@@ -90,6 +90,7 @@ export class Also {
 
   private controls(): Control[] {
     const s = this.view.settings
+    if (this.kind === 'handover') return [{ flag: 'operation', label: 'Operation', value: '', text: true }, { flag: 'driver', label: 'who drove', value: '', text: true }]
     if (this.kind === 'compare') {
       const c = this.ground.column
       const all = Array.from(c.speed).filter((v, k) => c.pass[k] && v > 0).sort((a, b) => a - b)
@@ -167,6 +168,7 @@ export class Also {
     el('also-command').textContent = told.command
     el('also-cautions').textContent = told.said ? '' : told.cautions // those of the terminal are among what is said
     const shown = el('also-shown')
+    if (this.kind === 'handover') for (const page of told.files.filter(f => /^sheet.*\.svg$/.test(f.name))) this.drawing(shown, told, page.name, page.name)
     if (this.kind === 'compare') { this.drawing(shown, told, 'plans.svg', w('Compare')); this.ranked(shown, told.report); }
     if (this.kind === 'turn') this.turns(shown, told, chosen)
     if (this.kind === 'season') { this.days(shown, told.report); this.season(shown, told) }

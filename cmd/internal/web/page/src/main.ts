@@ -286,13 +286,6 @@ async function start(): Promise<void> {
     }
   }
   el('put-form').onsubmit = e => { e.preventDefault(); void upload() }
-  el('hand-over').onclick = () => {
-    if (!shown) return
-    const a = document.createElement('a')
-    a.href = `/api/operations/${encodeURIComponent(shown.view.id)}/handover?lang=${lang}`
-    a.download = ''
-    a.click()
-  }
   window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => void again().catch(fail))
   await again()
 }
