@@ -382,12 +382,12 @@ func TestLimits(t *testing.T) {
 	}
 	dir := t.TempDir()
 	s := season(t, dir, 4)
-	s.Memory, s.Workers = 16, 1
-	var log strings.Builder // of 250,000 fixes on the second field
+	s.Memory, s.Workers = 128, 1
+	var log strings.Builder // of 1,500,000 fixes on the second field
 	log.WriteString("time,longitude,latitude,state\n")
 	p := home.Point(plane.XY{X: 2*side + 3, Y: 3})
 	at := time.Date(2026, 5, 14, 6, 0, 0, 0, time.UTC)
-	for i := range 250_000 {
+	for i := range 1_500_000 {
 		fmt.Fprintf(&log, "%s,%.9f,%.9f,working\n", at.Add(time.Duration(i)*time.Second).Format(time.RFC3339), p[0]+float64(i%97)*1e-7, p[1]+float64(i/97)*1e-8)
 	}
 	put(t, filepath.Join(dir, "logs", "99", "large.csv"), log.String())
@@ -395,7 +395,7 @@ func TestLimits(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if rep.Totals.All.Operations != 4 || len(rep.Faults) != 1 || !strings.Contains(rep.Faults[0].String(), "99/large.csv: it could not be worked within the limits of 16 MiB and 1m0s: ") {
+	if rep.Totals.All.Operations != 4 || len(rep.Faults) != 1 || !strings.Contains(rep.Faults[0].String(), "99/large.csv: it could not be worked within the limits of 128 MiB and 1m0s: ") {
 		t.Errorf("%+v, %v", rep.Totals.All, rep.Faults)
 	}
 	s.Memory, s.Most, s.Out = 0, time.Millisecond, s.Out+"2"
