@@ -96,7 +96,7 @@ var unreadable = map[string]string{
 	"no track could be read":                                                            "keine Spur konnte gelesen werden",
 	"no column for the %s: there are %s":                                                "keine Spalte für %s: es gibt %s",
 	"say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1":    "sagen, welche Spalte es ist: lon=SPALTE und lat=SPALTE, nach Name oder nach Nummer ab 1",
-	"column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, height, pass, section and order are": "Bedeutung einer Spalte %q ist nicht bekannt: bekannt sind lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, height, pass, section und order",
+	"column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, height, pass, section, order, machine, driver and farm are": "Bedeutung einer Spalte %q ist nicht bekannt: bekannt sind lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, height, pass, section, order, machine, driver und farm",
 	"no column %q for %s: there are %s":                                               "keine Spalte %q für %s: es gibt %s",
 	"two columns are named for %s":                                                    "zwei Spalten sind genannt für %s",
 	"the section column has more than %d different values: it is no section's number": "die Spalte der Teilbreiten hat mehr als %d verschiedene Werte: das ist keine Nummer einer Teilbreite",

@@ -105,6 +105,7 @@ type table struct {
 	one      *growing            // the track at hand
 	sections map[string]*growing // by the value of the section column
 	section  []byte
+	told     [farmColumn - machineColumn + 1][]byte // of the record at hand
 	tracks   []*growing
 	pass     []byte
 	hasPass  bool

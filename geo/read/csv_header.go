@@ -259,7 +259,7 @@ func (m *meanings) named(o TrackOptions) error {
 			c.column = orderColumn
 		}
 		if c.column == noColumn {
-			return &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, height, pass, section and order are", want)}
+			return &CallError{fmt.Sprintf("column meaning %q is not known: lon, lat, time, date, heading, course, speed_kmh, speed_ms, width_m, width_ft, state, quality, hdop, height, pass, section, order, machine, driver and farm are", want)}
 		}
 		if c.at = m.find(place); c.at < 0 {
 			return &FileError{File: m.notes.file, Record: 1, What: fmt.Sprintf("no column %q for %s: there are %s", place, want, listed(m.titles))}

@@ -33,6 +33,7 @@ func (t *table) record(number, n int, last bool) {
 		}
 		from = len(at)
 	}
+	t.told = [len(t.told)][]byte{}
 	for i := from; i < len(t.header.use); i++ {
 		c := &t.header.use[i]
 		if c.at >= len(t.fields) {
@@ -54,10 +55,12 @@ func (t *table) record(number, n int, last bool) {
 	}
 	t.notes.joinDate(number, &v)
 	if shape != nil {
+		t.tell()
 		t.add(number, shape, v)
 		return
 	}
 	t.fixes++
+	t.tell()
 	t.one.add(at[0], at[1], &v)
 	if t.fixes == reserveAfter && t.sections == nil {
 		t.lines.reserve(t.one)
@@ -124,6 +127,8 @@ func (t *table) value(number int, c *tableColumn, f []byte, v *values) bool {
 		v.set(passColumn, float64(t.passes.now))
 	case sectionColumn:
 		t.toSection(f)
+	case machineColumn, driverColumn, farmColumn:
+		t.told[c.column-machineColumn] = f
 	case apartColumn:
 		if x, _, _, ok := decimal(f); ok && !t.hasTime {
 			v.set(apartColumn, x)
@@ -200,6 +205,16 @@ func (t *table) number(number int, c *tableColumn, f []byte, v *values) {
 // one only, so that a bad column is one finding.
 func (t *table) misread(number int, c *tableColumn, f []byte) {
 	t.notes.countAs(number, true, "misread "+c.title, fmt.Sprintf("column %q: %s %s is not understood or out of range", clip(c.title), columnWord(c.column), inQuotes(f)))
+}
+
+// tell tells the track at hand what the record says of who worked with what for whom.
+func (t *table) tell() {
+	for i, f := range t.told {
+		if f != nil {
+			t.one.told.say(machineColumn+column(i), f)
+			t.told[i] = nil
+		}
+	}
 }
 
 // toSection makes the track of a section the one at hand.

@@ -256,6 +256,7 @@ func (s *trackScan) join(w *trackScan) bool {
 	}
 	g.flat = append(g.flat, from.flat...)
 	g.has |= from.has
+	g.told.join(&from.told)
 	g.Columns.Join(n, from.Columns, m)
 	g.course = joined(g.course, n, from.course, m, geo.Bearing(math.NaN()))
 	g.came.Order = joined(g.came.Order, n, from.came.Order, m, math.NaN())

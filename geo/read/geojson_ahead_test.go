@@ -19,7 +19,7 @@ func drawnPoints(rng *rand.Rand, n int) string {
 	between := []string{",", ",\n", " ,\r\n\t"}[rng.IntN(3)]
 	first := []string{`"type":"Feature"`, `"type": "Feature"`, `"id":1,"type":"Feature"`}[rng.IntN(3)]
 	columns := []string{}
-	for _, c := range []string{`"working":%t`, `"speed":2.%d`, `"heading":1%d.5`, `"hdop":0.%d`, `"pass":%d`, `"track_id":"a%d"`, `"nr":%d`} {
+	for _, c := range []string{`"working":%t`, `"speed":2.%d`, `"heading":1%d.5`, `"hdop":0.%d`, `"pass":%d`, `"track_id":"a%d"`, `"nr":%d`, `"driver":"d%d"`, `"farm":"f%d"`} {
 		if rng.IntN(2) == 0 {
 			columns = append(columns, c)
 		}
@@ -58,6 +58,8 @@ func drawnPoints(rng *rand.Rand, n int) string {
 				v = i%7 < 5
 			case strings.Contains(c, "pass"):
 				v = i / 9 % 4
+			case strings.Contains(c, "farm"):
+				v = i / 99
 			}
 			fmt.Fprintf(&b, ","+c, v)
 		}
@@ -96,6 +98,8 @@ func TestWorkersReadTheSame(t *testing.T) {
 			o.Columns = map[string]string{stateName: "track_id"}
 		case 2:
 			o.Zone = time.FixedZone("", 3600)
+		case 3:
+			o.Columns = map[string]string{sectionName: "track_id"}
 		}
 		want := told(tracksAhead(strings.NewReader(text), "f", o, ahead{}))
 		for _, a := range []ahead{{workers: 2, size: 400, wait: 1}, {workers: 7, size: 900, from: 300, wait: 100}, {workers: 3, size: 1 << 20, from: 1, wait: 1}} {

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"math/bits"
 	"slices"
 	"strconv"
 	"strings"
@@ -42,6 +43,8 @@ func (s *trackScan) properties(f *feature) {
 			f.own.mark = string(s.pull.text())
 		case passColumn:
 			s.passOf(f)
+		case machineColumn, driverColumn, farmColumn:
+			s.tellingOf(f, c)
 		case nameColumn:
 			if s.peek() != '"' {
 				s.skip()
@@ -116,6 +119,28 @@ func (s *trackScan) otherText(name, text []byte) {
 	}
 	if s.err == nil {
 		s.states.other(name, text, n)
+	}
+}
+
+// tellingOf reads the value of a property that says who worked with what for whom.
+func (s *trackScan) tellingOf(f *feature, c column) {
+	switch b := s.peek(); {
+	case b == '"':
+		s.toldText[c-machineColumn] = append(s.toldText[c-machineColumn][:0], s.pull.text()...)
+	case b == '-' || b-'0' < 10:
+		s.toldText[c-machineColumn] = strconv.AppendFloat(s.toldText[c-machineColumn][:0], s.number(), 'g', -1, 64)
+	default:
+		s.skip()
+		return
+	}
+	f.told |= 1 << (c - machineColumn)
+}
+
+// tell tells a track what the feature at hand says of who worked with what for whom.
+func (s *trackScan) tell(g *growing, f *feature) {
+	for left := f.told; left != 0; left &= left - 1 {
+		i := bits.TrailingZeros8(left)
+		g.told.say(machineColumn+column(i), s.toldText[i])
 	}
 }
 
@@ -306,7 +331,8 @@ func (s *trackScan) textValue(c column, t []byte) (v float64, ok bool) {
 }
 
 // columnTitle names a column in messages.
-var columnTitle = [columns]string{"", "time", "work state", "width", "heading", "course", "speed", "HDOP", "offset", "fix quality", "speed", "pass", "name", "date", "mark", "height"}
+var columnTitle = [columns]string{timeColumn: "time", stateColumn: "work state", widthColumn: "width", headingColumn: "heading", courseColumn: "course", speedColumn: "speed", hdopColumn: "HDOP", offsetColumn: "offset",
+	qualityColumn: "fix quality", heightColumn: "height", speedKmhColumn: "speed", passColumn: "pass", nameColumn: "name", dateColumn: "date", markColumn: "mark", machineColumn: "machine", driverColumn: "driver", farmColumn: "farm"}
 
 // columnText reads the value of a column from text. NaN: the text says unknown.
 func (notes *tally) columnText(c column, t []byte) (v float64, zoned, ok bool) {
@@ -380,6 +406,7 @@ func (s *trackScan) close(f *feature) {
 			continue
 		}
 		lines = append(lines, g)
+		s.tell(g, f)
 		g.came.States = layer == statesName
 		if f.hasName {
 			g.name = strings.ToValidUTF8(string(s.nameText), "\uFFFD")
@@ -444,6 +471,7 @@ func (s *trackScan) addPoint(f *feature) {
 		f.values.set(heightColumn, h)
 	}
 	s.points.came.States = s.points.came.States || f.own.layer() == statesName
+	s.tell(s.points, f)
 	s.points.add(f.point[0], f.point[1], &f.values)
 	s.points.came.Numbered = s.found
 }

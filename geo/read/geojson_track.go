@@ -94,6 +94,7 @@ type trackScan struct {
 	lists    [columns][]float64 // values of a list beside a line
 	list     [columns]listState
 	nameText []byte // the name in the feature at hand
+	toldText [farmColumn - machineColumn + 1][]byte
 	// room for the name and the number of a property that may be a work state
 	nameless, numberText []byte
 	features             bool
@@ -132,6 +133,7 @@ type feature struct {
 
 	section    string
 	hasSection bool
+	told       uint8 // bits of what toldText has of it
 
 	place    bool       // it has a geometry, or says that it has none
 	point    [3]float64 // longitude, latitude, height

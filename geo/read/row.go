@@ -74,6 +74,9 @@ func (s *trackScan) columnTexts(f *feature, r row) {
 		switch {
 		case c == markColumn:
 			f.own.mark = v
+		case c >= machineColumn && c <= farmColumn:
+			s.toldText[c-machineColumn] = append(s.toldText[c-machineColumn][:0], v...)
+			f.told |= 1 << (c - machineColumn)
 		case c == passColumn:
 			f.pass, f.hasPass = passKey{text: v}, true
 		case c == nameColumn:

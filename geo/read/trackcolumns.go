@@ -1,7 +1,9 @@
 package read
 
 import (
+	"bytes"
 	"fmt"
+	"maps"
 	"math"
 	"math/bits"
 	"strconv"
@@ -34,13 +36,23 @@ const (
 	nameColumn
 	dateColumn // a day; the time of day stands in a column of its own
 	markColumn // see ownMark
+	// who worked with what for whom, see tellings
+	machineColumn
+	driverColumn
+	farmColumn
 	columns
 )
 
 // columnNames are the property and column names that mean something at a fix,
 // in lower case; upper and lower case are not told apart. The plurals are for
 // lists beside a line, one value per fix. Common practice, no source.
-var columnNames = map[string]column{
+var columnNames = func() map[string]column {
+	names := wordsOf(tellingNames)
+	maps.Copy(names, fixNames)
+	return names
+}()
+
+var fixNames = map[string]column{
 	"time": timeColumn, "times": timeColumn, "timestamp": timeColumn, "timestamps": timeColumn, "datetime": timeColumn, "date_time": timeColumn,
 	"coordtimes": timeColumn, "utc": timeColumn, "gpstime": timeColumn, "gps_time": timeColumn, "iso_time": timeColumn,
 	"date": dateColumn, "day": dateColumn,
@@ -58,6 +70,48 @@ var columnNames = map[string]column{
 	"pass": passColumn, "pass_id": passColumn, "pass_no": passColumn, "part": passColumn,
 	"name": nameColumn, "track": nameColumn, "title": nameColumn,
 	ownMark: markColumn,
+}
+
+// tellingNames are those of properties and columns that say who worked with what for whom, in the five languages.
+// Common practice, no source.
+var tellingNames = map[column]string{
+	machineColumn: "machine machine_name machine_id vehicle vehicle_name vehicle_id tractor tractor_name maschine fahrzeug schlepper traktor tracteur engin vehicule maquina vehiculo trekker voertuig",
+	driverColumn:  "driver driver_name operator operator_name worker fahrer bediener conducteur chauffeur operateur conductor operador operario bestuurder",
+	farmColumn:    "farm farm_name grower client customer betrieb kunde exploitation ferme finca cliente bedrijf klant",
+}
+
+// tellings are what the fixes of a track say of its machine, driver and farm, of which each is known where all that say one
+// say the same.
+type tellings [farmColumn - machineColumn + 1]struct {
+	text    string
+	several bool
+}
+
+// say takes what one says in a column.
+func (t *tellings) say(c column, text []byte) {
+	one := &t[c-machineColumn]
+	text = bytes.TrimSpace(text)
+	switch {
+	case len(text) == 0 || string(text) == one.text:
+	case one.text == "" && !one.several:
+		one.text = strings.ToValidUTF8(string(text), "\uFFFD")
+	default:
+		one.text, one.several = "", true
+	}
+}
+
+// join takes what others say.
+func (t *tellings) join(o *tellings) {
+	for i := range o {
+		if o[i].several {
+			t[i].text, t[i].several = "", true
+		}
+		t.say(machineColumn+column(i), []byte(o[i].text))
+	}
+}
+
+func (t *tellings) told() geo.Told {
+	return geo.Told{Machine: t[0].text, Driver: t[driverColumn-machineColumn].text, Farm: t[farmColumn-machineColumn].text}
 }
 
 // columnOf is the meaning of a name, whatever its case. It does not allocate.
@@ -158,6 +212,7 @@ type growing struct {
 	geo.Columns
 	course []geo.Bearing // used where there is no heading, see track
 	came   geo.Came
+	told   tellings
 	has    uint32 // bits of the columns that are there
 }
 
@@ -280,7 +335,7 @@ func (g *growing) track(t *tally, p crs.Projection) (geo.Track, error) {
 		}
 		t.add(g.record, near, true, fmt.Sprintf("%d of %d fixes left out: outside ±180, ±90, the first (fix %d) %s", bad, g.fixes(), first/3+1, where))
 	}
-	out := geo.Track{Name: g.name, Source: t.file, Columns: g.Columns, Came: g.came}
+	out := geo.Track{Name: g.name, Source: t.file, Columns: g.Columns, Came: g.came, Told: g.told.told()}
 	if g.Heading == nil && g.course != nil { // a course beside headings says what the positions say
 		out.Heading, out.Course = g.course, true
 	}
