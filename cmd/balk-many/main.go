@@ -44,20 +44,11 @@ const (
 // run does one call.
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
 	p := &program{in: in, out: out}
-	root := &cobra.Command{
-		Use: "balk-many", Short: "the logs of many fields, on many machines", SilenceErrors: true, SilenceUsage: true, Version: job.Program(),
-		Long:             "balk-many works the logs of many fields on any number of machines, against a PostgreSQL with PostGIS.\ncmd/balk-many/README.md says how it is set up and what it costs.",
-		PersistentPreRun: func(*cobra.Command, []string) { p.log = logTo(errs, p.logForm) },
-	}
-	root.CompletionOptions.DisableDefaultCmd = true
-	root.PersistentFlags().StringVar(&p.url, "database", os.Getenv("BALK_DATABASE"), "the database, as postgres://user@host:5432/name; the password by PGPASSWORD or ~/.pgpass; without it BALK_DATABASE")
-	root.PersistentFlags().StringVar(&p.logForm, "log", "text", "form of the log on stderr: text or json")
-	root.AddCommand(p.enqueue(), p.worker(), p.status(), p.cancel(), p.again(), p.results())
+	root := p.root(errs)
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errs)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &job.WrongCall{Err: err} })
 	err := root.ExecuteContext(ctx)
 	if err == nil {
 		return p.code
@@ -67,6 +58,21 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 		return wrongCall
 	}
 	return failed
+}
+
+// root is the command line.
+func (p *program) root(errs io.Writer) *cobra.Command {
+	root := &cobra.Command{
+		Use: "balk-many", Short: "the logs of many fields, on many machines", SilenceErrors: true, SilenceUsage: true, Version: job.Program(),
+		Long:             "balk-many works the logs of many fields on any number of machines, against a PostgreSQL with PostGIS.\ncmd/balk-many/README.md says how it is set up and what it costs.",
+		PersistentPreRun: func(*cobra.Command, []string) { p.log = logTo(errs, p.logForm) },
+	}
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.PersistentFlags().StringVar(&p.url, "database", os.Getenv("BALK_DATABASE"), "the database, as postgres://user@host:5432/name; the password by PGPASSWORD or ~/.pgpass; without it BALK_DATABASE")
+	root.PersistentFlags().StringVar(&p.logForm, "log", "text", "form of the log on stderr: text or json")
+	root.AddCommand(p.enqueue(), p.worker(), p.status(), p.cancel(), p.again(), p.results())
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &job.WrongCall{Err: err} })
+	return root
 }
 
 // program is a call.
