@@ -4,13 +4,16 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -268,6 +271,7 @@ func TestSameTables(t *testing.T) {
 			}
 		}
 	}
+	readInGDAL(t, filepath.Join(dir, "here"))
 	if len(there.Faults) != len(here.Faults) || len(there.Lost) != len(here.Lost) || len(there.NoLogs) != len(here.NoLogs) || there.Logs != here.Logs {
 		t.Errorf("there %d logs, %d failed, %d lost; here %d, %d, %d", there.Logs, len(there.Faults), len(there.Lost), here.Logs, len(here.Faults), len(here.Lost))
 	}
@@ -291,5 +295,44 @@ func TestSameTables(t *testing.T) {
 	again, err := os.ReadFile(filepath.Join(dir, "again", "results.csv"))
 	if first, err2 := os.ReadFile(filepath.Join(dir, "here", "results.csv")); err != nil || err2 != nil || !bytes.Equal(again, first) {
 		t.Errorf("once more from the database: %v, %v, %d bytes, first %d", err, err2, len(again), len(first))
+	}
+}
+
+// readInGDAL has GDAL count the rows and the strips of a batch's GeoPackage, and measure these beside the area that is told of each.
+func readInGDAL(t *testing.T, dir string) {
+	t.Helper()
+	tool, err := exec.LookPath("ogrinfo")
+	if err != nil {
+		t.Log("GDAL (ogrinfo, Debian package gdal-bin) is not installed: the results are not read by it")
+		return
+	}
+	file, err := os.Open(filepath.Join(dir, "results.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	ask := func(layer, what string) float64 {
+		t.Helper()
+		text, err := exec.Command(tool, "-q", filepath.Join(dir, "results.gpkg"), "-sql", "SELECT "+what+" AS answer FROM "+layer).CombinedOutput()
+		_, answer, ok := strings.Cut(string(text), " = ")
+		v, err2 := strconv.ParseFloat(strings.TrimSpace(answer), 64)
+		if err != nil || !ok || err2 != nil {
+			t.Fatalf("ogrinfo, %s of %s: %v, %v\n%s", what, layer, err, err2, text)
+		}
+		return v
+	}
+	if n := ask("operations", "COUNT(*)"); n != float64(len(rows)-1) {
+		t.Errorf("GDAL counts %g rows, the table has %d", n, len(rows)-1)
+	}
+	// A degree of WGS84 at a latitude, m, by the series of the meridian and the parallel (from memory).
+	north := ask("strips", "AVG(ST_MinY(geom))") * math.Pi / 180
+	degree := (111_132.954 - 559.822*math.Cos(2*north)) * (111_412.84*math.Cos(north) - 93.5*math.Cos(3*north))
+	told, drawn := ask("strips", "SUM(area_m2)"), ask("strips", "SUM(ST_Area(geom))")*degree
+	if told == 0 || math.Abs(drawn/told-1) > 0.001 {
+		t.Errorf("GDAL measures %.1f m² of strips, %.1f are told", drawn, told)
 	}
 }

@@ -161,7 +161,7 @@ func TestOneWidthInEveryConsumer(t *testing.T) {
 			if code != done {
 				t.Fatalf("%s: handover: exit %d: %s", name, code, stderr)
 			}
-			if !strings.Contains(stdout, head) {
+			if !strings.Contains(strings.Join(strings.Fields(stdout), " "), head) {
 				t.Errorf("%s: handover: %q does not say %q", name, stdout, head)
 			}
 			consumers(t, name+", handover", filepath.Join(over, "report.json"), w, mode.from)

@@ -215,7 +215,7 @@ func (s HandoverSpec) layers(name, farm string, c coverage.Result, guidance []ve
 	tables := slices.Clone(all)
 	tables[slices.IndexFunc(all, func(l vector.Layer) bool { return l.Name == fixes.Name })] = fixes
 	shapes, lost := shapefiles(handoverShapes, tables, at)
-	task := vector.TaskData{Maker: "balk", Version: "1", Customer: s.Details.Client, Farm: farm, Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
+	task := vector.TaskData{Maker: "balk", Version: "1", Customer: geo.Shown(s.Details.Client), Farm: geo.Shown(farm), Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
 	taskFile, more := taskData(handoverTaskData, task)
 	task.Third = true
 	third, _ := taskData(handoverThird, task) // what is cut short in it is so in the other

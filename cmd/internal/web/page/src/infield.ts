@@ -182,9 +182,11 @@ export class InField {
     const was = this.note()
     const n: Note = { kind: g.kind, number: g.number, at: g.at, state: state === undefined ? was?.state ?? '' : was?.state === state ? '' : state, when: new Date().toISOString(), note: el<HTMLInputElement>('goal-note').value.trim(), photo: photo ?? was?.photo }
     this.kept.notes.set(g.kind + g.number, n)
-    this.mark()
+    let lost = ''
+    try { await this.kept.write() } catch (e) { lost = String(e) }
+    this.mark() // what is shown as ticked is kept
     this.tell()
-    try { await this.kept.write() } catch (e) { el('goal-kept').textContent = String(e) }
+    if (lost) el('goal-kept').textContent = lost
   }
 
   private async photo(input: HTMLInputElement): Promise<void> {
