@@ -184,10 +184,8 @@ func (e Evidence) joins() (out []found) {
 		}
 		add(p, pairs)
 	}
-	for _, b := range all {
-		if p, pairs := b.wider(e.Planned); p.Seen > 0 {
-			add(p, pairs)
-		}
+	for _, w := range widers(all, e.Planned) {
+		add(w.Pattern, w.pairs)
 	}
 	return out
 }
@@ -360,6 +358,32 @@ func sum(a, b []float64, product bool) (s float64) {
 		}
 	}
 	return s
+}
+
+// joined is a pattern with the joins that show it.
+type joined struct {
+	Pattern
+	pairs [][2]int
+}
+
+// widers are the patterns of lines laid too far apart. Beds whose lines are alike to within widerLeast are one: a lifted part or a
+// pond between them parts what one setting laid.
+func widers(beds []bed, planned float64) (out []joined) {
+	for _, b := range beds {
+		p, pairs := b.wider(planned)
+		if p.Seen == 0 {
+			continue
+		}
+		k := slices.IndexFunc(out, func(o joined) bool { return math.Abs(o.By-p.By) < widerLeast })
+		if k < 0 {
+			out = append(out, joined{p, pairs})
+			continue
+		}
+		o := &out[k]
+		o.By = (o.By*float64(o.Of) + p.By*float64(p.Of)) / float64(o.Of+p.Of)
+		o.Of, o.Seen, o.pairs = o.Of+p.Of, o.Seen+p.Seen, append(o.pairs, pairs...)
+	}
+	return out
 }
 
 // wider is the pattern of lines laid too far apart; Seen is 0 where they are not.

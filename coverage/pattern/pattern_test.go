@@ -1,8 +1,10 @@
 package pattern
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -95,6 +97,39 @@ func TestPatternsOfJoins(t *testing.T) {
 					t.Errorf("%s, turned %d: %+v, want %+v", c.name, turned, g, w)
 				}
 			}
+		}
+	}
+}
+
+// TestLinesTooFarApartInTwoBeds: what parts the rows into beds, as a row of which half was lifted, parts no pattern of lines laid alike, and
+// lines laid otherwise in each are two.
+func TestLinesTooFarApartInTwoBeds(t *testing.T) {
+	for _, c := range []struct {
+		second float64 // m, how much wider than planned the second bed is
+		want   []Pattern
+	}{
+		{0.30, []Pattern{{By: 0.30, Of: 18, Seen: 18, Passes: [2]int{1, 20}, Area: 180}}},
+		{0.33, []Pattern{{By: 0.315, Of: 18, Seen: 18, Passes: [2]int{1, 20}, Area: 180}}},
+		{0.50, []Pattern{{By: 0.30, Of: 9, Seen: 9, Passes: [2]int{1, 10}, Area: 90}, {By: 0.50, Of: 9, Seen: 9, Passes: [2]int{11, 20}, Area: 90}}},
+	} {
+		across := make([]float64, 20)
+		for k := 1; k < len(across); k++ {
+			across[k] = across[k-1] + 6.3
+			if k > 10 {
+				across[k] += c.second - 0.3
+			}
+		}
+		both := rows(across, make([]float64, 20), func(k int) bool { return k%2 == 0 })
+		both = slices.DeleteFunc(both, func(c Contact) bool { return min(c.Pass, c.Other) == 10 })
+		got := Of(Evidence{Planned: 6, Contacts: both, Strips: missed(20)})
+		slices.SortFunc(got, func(a, b Pattern) int { return cmp.Compare(a.By, b.By) })
+		ok := len(got) == len(c.want)
+		for i := 0; ok && i < len(got); i++ {
+			g, w := got[i], c.want[i]
+			ok = g.Kind == Apart && math.Abs(g.By-w.By) < 1e-9 && g.Of == w.Of && g.Seen == w.Seen && g.Passes == w.Passes && g.Area == w.Area
+		}
+		if !ok {
+			t.Errorf("%g m: %+v, want %+v", c.second, got, c.want)
 		}
 	}
 }
