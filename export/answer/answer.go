@@ -118,11 +118,7 @@ func (a answer) missed() string {
 	if t.Strips == coverage.GraspNone {
 		return a.Say("This log cannot tell missed strips of a set %.2f m wide: places are off by %.1f m or more from pass to pass (%s).", a.Spacing.Width, t.Error, a.whyNone())
 	}
-	most := a.area(t.Missed[1])
-	best := a.Balance.Missed
-	if a.Noise.PassErrorFrom != "" && t.Strips == coverage.GraspFirm {
-		best = a.Noise.MissedBest
-	}
+	most, best := a.area(t.Missed[1]), a.best()
 	var s string
 	switch {
 	case t.Strips == coverage.GraspRange && t.Error == 0:
@@ -131,7 +127,7 @@ func (a answer) missed() string {
 		s = a.Say("By the GPS log %s of %s were missed (%s) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to %.1f m.", a.area(best), field, a.share(best), t.Error)
 	case t.Strips == coverage.GraspRange:
 		s = a.Say("By the GPS log %s of %s were missed (%s at most): the more the better its receiver is, which it does not tell.", a.between(t.Missed[0], t.Missed[1]), field, a.share(t.Missed[1]))
-	case a.area(best) == a.area(0):
+	case a.nothing():
 		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
 	case a.area(t.Missed[0]) == a.area(t.Missed[1]):
 		s = a.Say("By the GPS log about %s of %s were missed (%s).", a.area(best), field, a.share(best))
@@ -142,6 +138,19 @@ func (a answer) missed() string {
 		s = strings.TrimSuffix(s, ".") + a.Say("; another %s are unknown (holes in the log).", a.area(u))
 	}
 	return s
+}
+
+// best is the best estimate of what was missed, m².
+func (a answer) best() float64 {
+	if a.Noise.PassErrorFrom != "" && a.Telling.Strips == coverage.GraspFirm {
+		return a.Noise.MissedBest
+	}
+	return a.Balance.Missed
+}
+
+// nothing says whether a log that tells strips tells of nothing missed: those that it has are its receiver's error.
+func (a answer) nothing() bool {
+	return a.Telling.Strips == coverage.GraspFirm && a.area(a.best()) == a.area(0)
 }
 
 // whyNone says where it is known from that the error is so large.
@@ -228,6 +237,10 @@ func (a answer) whereAtAll() string {
 	if len(a.Strips) == 0 {
 		return a.Word("No strip is wide enough to be listed.")
 	}
+	if a.nothing() {
+		widest := slices.MaxFunc(a.Strips, func(x, y coverage.Strip) int { return cmp.Compare(x.MaxWidth, y.MaxWidth) })
+		return a.Say("What the log leaves open, up to %.2f m wide, is within what its receiver errs by.", widest.MaxWidth)
+	}
 	var said []string
 	of := map[int]bool{} // strips of the patterns said
 	for _, p := range a.Patterns {
@@ -304,7 +317,7 @@ func (a answer) next() string {
 	switch {
 	case a.Telling.Strips == coverage.GraspNone:
 		return a.Word("Do not drive by strips of this log: kneel where passes meet, and log the next operation with a receiver made for guidance.")
-	case len(a.Strips) == 0:
+	case len(a.Strips) == 0 || a.nothing():
 		return a.Word("There is nothing to go back for.")
 	}
 	sum, all, n := 0.0, 0.0, 0

@@ -79,6 +79,12 @@ func TestAnswer(t *testing.T) {
 		{"nothing missed", with(func(r *coverage.Result) {
 			r.Noise.MissedBest, r.Telling.Missed, r.Strips = 0.2, [2]float64{0, 12}, nil
 		}), words.English, []string{"By the GPS log nothing of 4.70 ha was missed (12 m² at most).", "No strip is wide enough to be listed.", "There is nothing to go back for."}},
+		{"nothing missed, and strips that the receiver's error makes", with(func(r *coverage.Result) {
+			r.Noise.MissedBest, r.Telling.Missed, r.Worth = 0.2, [2]float64{0, 780}, &coverage.Worth{Steps: []coverage.Won{{Count: 1, Area: 200, Time: 600}}}
+			r.Strips[2].MaxWidth, r.Strips[1].MaxWidth = 0.07, 0.06
+			r.Strips[0].MaxWidth = 0.05
+			r.Strips = r.Strips[:3]
+		}), words.English, []string{"By the GPS log nothing of 4.70 ha was missed (780 m² at most).", "What the log leaves open, up to 0.07 m wide, is within what its receiver errs by.", "There is nothing to go back for."}},
 		{"receiver not known", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 0.5, Uneven: 0.5, Missed: [2]float64{97, 410}}
 		}), words.English, []string{"By the GPS log 97 to 410 m² of 4.70 ha were missed (0.9 % at most): the more the better its receiver is, which it does not tell.", "Missed are ", "3 of 5 strips "}},
