@@ -252,7 +252,7 @@ func start(command func() *exec.Cmd, batch int64, line []byte) (*child, error) {
 // ask sends a line and gives what is answered; what the child asks in between is looked up. *died: there is no child any more.
 func (c *child) ask(line []byte, look func(key string) (any, error)) (json.RawMessage, error) {
 	for {
-		if _, err := c.in.Write(append(line, '\n')); err != nil {
+		if _, err := c.in.Write(append(line[:len(line):len(line)], '\n')); err != nil { // the line of a batch is sent to several at once
 			return nil, c.gone()
 		}
 		text, err := c.out.ReadBytes('\n')
