@@ -127,7 +127,7 @@ func (a answer) missed() string {
 		s = a.Say("By the GPS log %s of %s were missed (%s) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to %.1f m.", a.area(best), field, a.share(best), t.Error)
 	case t.Strips == coverage.GraspRange:
 		s = a.Say("By the GPS log %s of %s were missed (%s at most): the more the better its receiver is, which it does not tell.", a.between(t.Missed[0], t.Missed[1]), field, a.share(t.Missed[1]))
-	case a.nothing():
+	case a.area(best) == a.area(0):
 		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
 	case a.area(t.Missed[0]) == a.area(t.Missed[1]):
 		s = a.Say("By the GPS log about %s of %s were missed (%s).", a.area(best), field, a.share(best))
@@ -148,9 +148,10 @@ func (a answer) best() float64 {
 	return a.Balance.Missed
 }
 
-// nothing says whether a log that tells strips tells of nothing missed: those that it has are its receiver's error.
+// nothing says whether a log that tells strips tells of nothing missed: those that it has, none of them certain, are its receiver's error.
 func (a answer) nothing() bool {
-	return a.Telling.Strips == coverage.GraspFirm && a.area(a.best()) == a.area(0)
+	return a.Telling.Strips == coverage.GraspFirm && a.area(a.best()) == a.area(0) &&
+		!slices.ContainsFunc(a.Strips, func(s coverage.Strip) bool { return s.Surety == coverage.SuretyCertain })
 }
 
 // whyNone says where it is known from that the error is so large.
