@@ -212,7 +212,6 @@ func (t *table) tell() {
 	for i, f := range t.told {
 		if f != nil {
 			t.one.told.say(machineColumn+column(i), f)
-			t.told[i] = nil
 		}
 	}
 }

@@ -124,16 +124,23 @@ func (s *trackScan) otherText(name, text []byte) {
 
 // tellingOf reads the value of a property that says who worked with what for whom.
 func (s *trackScan) tellingOf(f *feature, c column) {
-	switch b := s.peek(); {
-	case b == '"':
-		s.toldText[c-machineColumn] = append(s.toldText[c-machineColumn][:0], s.pull.text()...)
-	case b == '-' || b-'0' < 10:
-		s.toldText[c-machineColumn] = strconv.AppendFloat(s.toldText[c-machineColumn][:0], s.number(), 'g', -1, 64)
-	default:
-		s.skip()
-		return
+	text := &s.toldText[c-machineColumn]
+	var is bool
+	if *text, is = s.plain(*text); is {
+		f.told |= 1 << (c - machineColumn)
 	}
-	f.told |= 1 << (c - machineColumn)
+}
+
+// plain reads a text or a number into the room of b, as text; false: it is neither.
+func (s *trackScan) plain(b []byte) (text []byte, is bool) {
+	switch c := s.peek(); {
+	case c == '"':
+		return append(b[:0], s.pull.text()...), true
+	case c == '-' || c-'0' < 10:
+		return strconv.AppendFloat(b[:0], s.number(), 'g', -1, 64), true
+	}
+	s.skip()
+	return b, false
 }
 
 // tell tells a track what the feature at hand says of who worked with what for whom.

@@ -2,7 +2,6 @@ package read
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 )
 
@@ -46,13 +45,8 @@ func (n *numbering) parts(name []byte, c column) bool {
 
 // sectionValue reads the value of the property that says which section or machine a point is of.
 func (s *trackScan) sectionValue(f *feature) {
-	switch b := s.peek(); {
-	case b == '"':
-		f.section, f.hasSection = string(s.pull.text()), true
-	case b == '-' || b-'0' < 10:
-		f.section, f.hasSection = strconv.FormatFloat(s.number(), 'g', -1, 64), true
-	default:
-		s.skip()
+	if text, is := s.plain(nil); is {
+		f.section, f.hasSection = string(text), true
 	}
 }
 
