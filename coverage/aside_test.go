@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -75,8 +76,7 @@ func TestOffsetWithinItsDoubt(t *testing.T) {
 	if trial.UnderRaceDetector() {
 		t.Skip("a minute there; what runs at the same time is tested elsewhere")
 	}
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	w := drive.Work{Width: 6, Overlap: 0.2}
 	const fields = 600

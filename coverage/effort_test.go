@@ -12,6 +12,7 @@ import (
 	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -239,8 +240,7 @@ func anyLog(rng *rand.Rand) []drive.Stretch {
 // TestEffortAddsUp: the properties of effortOf by number, and that the result can
 // be written as JSON.
 func TestEffortAddsUp(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	for k := range uint64(200) {
 		rng := rand.New(rand.NewPCG(seed, k))
 		log := anyLog(rng)
@@ -296,8 +296,7 @@ func TestEffortAddsUp(t *testing.T) {
 
 // TestQuantilesAgainstSorting is the second opinion on the quantiles.
 func TestQuantilesAgainstSorting(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	for range 300 {
 		v := make([]weighted, 1+rng.IntN(60))

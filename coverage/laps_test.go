@@ -7,14 +7,14 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
 // TestLapsAsLaidAgain draws rows that lie unevenly, and lays the same rows again at every overlap: what the engine says is missed between them, and worked
 // twice, is what was foretold.
 func TestLapsAsLaidAgain(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	const width, planned = 6.0, 0.1
 	// m, by which spacings are off: of each kind, where right sides meet and left ones, as many above as below.

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -77,8 +78,7 @@ func TestNecks(t *testing.T) {
 // TestNecksAddUp cuts drawn combs of slivers and blocks, with islands: every piece is a ring that does not cross itself, none laps another, and
 // the areas add up.
 func TestNecksAddUp(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	const drawn = 1. / 8000 // m: so far polygons are rounded where edges come near
 	cuts, missed := 0, 0

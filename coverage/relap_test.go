@@ -11,6 +11,7 @@ import (
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -240,8 +241,7 @@ func wandering(rng *rand.Rand, size float64) []plane.XY {
 // field, within 1e-9. The points stand no nearer to the bends than the slanted bars there reach along
 // the leg, half the width × tan 7.5°: nearer, bars cross, and some cm² inside the bend are passed earlier.
 func TestSamplingChangesNothing(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	n := uint64(60)
 	if testing.Short() || trial.UnderRaceDetector() {
 		n = 10
@@ -385,8 +385,7 @@ func walked(corners []plane.XY, width, relap, size float64, ends bool) (twice fl
 // cells are counted whole; a raster that compares the ends of legs is far off.
 func TestDoubleWorkedByWalking(t *testing.T) {
 	const size = 40
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	n := uint64(24)
 	if testing.Short() || trial.UnderRaceDetector() {
 		n = 4
@@ -419,8 +418,7 @@ func TestDoubleWorkedByWalking(t *testing.T) {
 // TestBackwardsWhereItStood: a set that stands now and then, tool down or lifted, and
 // creeps, gives the same shares of the field read backwards.
 func TestBackwardsWhereItStood(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	for k := range uint64(20) {
 		rng := rand.New(rand.NewPCG(seed, k))
 		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-50, -50, 50, 50)}}

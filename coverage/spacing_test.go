@@ -12,6 +12,7 @@ import (
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -346,8 +347,7 @@ func everySide(runs []drive.Run, w drive.Work) (rights, lefts, same []float64, a
 // TestSpacingAgainstEverySide: on invented operations with turns, spirals and loops, and
 // on tracks that make no sense.
 func TestSpacingAgainstEverySide(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	samples, bends := 0, 0
 	for n := range uint64(16) {
 		rng := rand.New(rand.NewPCG(seed, n))

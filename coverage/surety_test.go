@@ -11,6 +11,7 @@ import (
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -215,8 +216,7 @@ func TestNoSuretyWithoutAnError(t *testing.T) {
 // TestMoreErrorNeverSurer: properties 1 to 4 of judge, on operations with every
 // turn and on tracks no set would drive.
 func TestMoreErrorNeverSurer(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	judged := map[Surety]int{}
 	for k := range trial.Few(4) {
 		rng := rand.New(rand.NewPCG(seed, k))
@@ -280,8 +280,7 @@ const brink = 2
 // not how many strips are how sure, and the range by no more than
 // draws differ.
 func TestSuretyStaysWhen(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	many := func(r Result, s Surety) int {
 		n := 0
 		for _, g := range r.Strips {

@@ -11,6 +11,7 @@ import (
 	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -45,8 +46,7 @@ func checkZones(t *testing.T, r Result) {
 
 // TestZonesAddUp on invented operations, with and without a headland asked for.
 func TestZonesAddUp(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	holes := 0
 	for k := range trial.Few(12) {
 		s := trial.Operation(rand.New(rand.NewPCG(seed, k)))

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"balk/geo"
+	"balk/testdata/check"
 
 	geom "github.com/twpayne/go-geom"
 )
@@ -119,8 +120,7 @@ func TestCleanSituations(t *testing.T) {
 // A receiver without corrections wanders by a metre: what is left of half an hour turns
 // the bar a few times, not 1800.
 func TestCleanWanderingStand(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 0))
 	line := straight(100)
 	last := line[99]
@@ -139,8 +139,7 @@ func TestCleanWanderingStand(t *testing.T) {
 // A phone's position paces by metres about the place where it stands: half an hour of that is
 // a stand as well, and the passes before and behind it stay whole.
 func TestCleanPacingPhone(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 0))
 	for _, quality := range []geo.Quality{geo.QualityUnknown, geo.QualitySingle} {
 		line := straight(100)
@@ -168,8 +167,7 @@ func TestCleanPacingPhone(t *testing.T) {
 }
 
 func TestCleanLeavesCleanLogsAlone(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 0))
 	for _, hz := range []float64{1, 5, 10} {
 		for _, quality := range []geo.Quality{geo.QualityUnknown, geo.QualitySingle, geo.QualityFixed} {
@@ -192,8 +190,7 @@ func TestCleanLeavesCleanLogsAlone(t *testing.T) {
 // Log gaps are true, with or without times. Those drawn here lie ten fixes apart or more:
 // without times a few fixes between two gaps cannot be told from a throw.
 func TestCleanLeavesLogGapsAlone(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 0))
 	for range 50 {
 		all := field(6, []float64{1, 10}[rng.IntN(2)], 0.02, rng)
@@ -237,8 +234,7 @@ func TestCleanKeepsTheSwitchAtTheStart(t *testing.T) {
 }
 
 func TestCleanKeepsItsContractOnMessyLogs(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	seen := map[geo.Fault]int{}
 	for k := range uint64(400) {
 		raw := messy(rand.New(rand.NewPCG(seed, k)))

@@ -17,6 +17,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"balk/testdata/check"
 )
 
 // kills is how many times the command is killed; .ci/long asks for more (BALK_KILLS).
@@ -77,7 +79,7 @@ func run(t *testing.T, args ...string) {
 // TestKilledWhileItWrites kills the command at many instants, half of them drawn and half of them from
 // when the journal is there. The next call, which only reads there, must find or make one whole result.
 func TestKilledWhileItWrites(t *testing.T) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	draw := rand.New(rand.NewPCG(seed, 0))
 	field, track := acre(t)
 	t.Chdir(t.TempDir()) // so that the reports name the same folder

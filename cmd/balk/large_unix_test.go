@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -42,7 +43,7 @@ func TestMemoryOfALargeLog(t *testing.T) {
 // TestInterrupted interrupts the command at many instants, once or twice. It must end with 130, with nothing left in the
 // folder, or with 0 and the whole result.
 func TestInterrupted(t *testing.T) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	draw := rand.New(rand.NewPCG(seed, 1))
 	field, track := trial.Log(t, 100_000)
 	t.Chdir(t.TempDir())

@@ -9,6 +9,7 @@ import (
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // rowsDown are trails that drive rows of 6 m upwards, one each, with a fix every step metres: lowered where lowered says, and
@@ -45,8 +46,7 @@ func off(trails []*trail, lowered []float64) (at []float64, settled, middle floa
 
 // TestWhereRowsBegin: rows of 6 m with fixes 2 m apart. The middle of a step is off by 2 m/√12 = 0.58 m.
 func TestWhereRowsBegin(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 0))
 	line := func(n int, sd, slope float64) []float64 {
 		out := make([]float64, n)
@@ -109,8 +109,7 @@ func TestWhereRowsBegin(t *testing.T) {
 // TestRoundsBesideRows: two rounds of the headland run beside the rows and begin 12 m farther out. The rows next to them are told by the
 // rows alone, and of all about 92 in 100 err by no more than 1.96 of their doubt.
 func TestRoundsBesideRows(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 0))
 	const rows, rounds = 20, 2
 	var next, middles float64 // squares: of the four rows next to the rounds, and of the middles of their steps

@@ -120,7 +120,7 @@ func TestHoursOfThePaper(t *testing.T) {
 // The radiation above the air over hours adds up to that of the day, at any place and on any day; and it is the sine of
 // the sun's height, summed in small steps.
 func TestHoursAddUpToTheDay(t *testing.T) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	for range 200 {
 		lat, lon := 140*rng.Float64()-70, 360*rng.Float64()-180

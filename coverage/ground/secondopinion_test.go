@@ -11,6 +11,7 @@ import (
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 
 	"github.com/peterstace/simplefeatures/geom"
@@ -441,8 +442,7 @@ func (c *tally) reportUpTo(t *testing.T, mayFail float64) {
 // and loops. The independent engine fails on about one in 150 of them; another
 // field is then drawn, up to three times.
 func TestRandomFieldsByTwoEngines(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	var c tally
 	n := uint64(20)
 	if testing.Short() || trial.UnderRaceDetector() {

@@ -10,6 +10,7 @@ import (
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -18,8 +19,7 @@ import (
 // every quad between two bars is a piece of its own; the engine under test gets
 // legs.
 func TestSuretyByTwoEngines(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	judged, failed, worst := 0, 0, 0.0
 	n := uint64(12)
 	if testing.Short() || trial.UnderRaceDetector() {

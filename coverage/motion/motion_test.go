@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // wander is a motion of white jerk, sampled at uneven times.
@@ -95,8 +96,7 @@ func solved(at []plane.XY, seconds []float64, noise, q float64) (places []plane.
 
 // TestSmoothAgainstLeastSquares: property 3, by another rule.
 func TestSmoothAgainstLeastSquares(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	for k := range uint64(30) {
 		rng := rand.New(rand.NewPCG(seed, k))
 		noise, q, step := 0.005+0.1*rng.Float64(), math.Pow(10, -3+3*rng.Float64()), 0.1+rng.Float64()

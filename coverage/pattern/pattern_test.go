@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"balk/testdata/check"
 )
 
 // rows are contacts of parallel rows 100 m long at places across, each turned by an angle, driven up and down; seen from both sides, as a log has them.
@@ -144,8 +146,7 @@ func step(yes bool) float64 {
 // TestRowsThatWander: of rows that wander by a deviation of 5 cm across and 10 cm in 100 m of direction, with no fault, one in a hundred at most has a
 // pattern; with two faults both are found on three of four of 16 rows and more.
 func TestRowsThatWander(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	const fields = 1000
 	false_, found, long := 0, 0, 0
@@ -186,8 +187,7 @@ func TestRowsThatWander(t *testing.T) {
 
 // TestPatternsOfRowEnds draws thirty rows with two ends each.
 func TestPatternsOfRowEnds(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	const n = 30
 	ends := func(gap func(k int, lowering bool) float64) (e Evidence) {

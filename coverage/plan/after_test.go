@@ -7,6 +7,7 @@ import (
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // compared is the plan of one implement.
@@ -82,8 +83,7 @@ func TestRowsSlideOverWhatWasMissed(t *testing.T) {
 // What is told of a plan is what places on a grid say: one is caught where it lies nearer to the line of a row than half a width less 0.3 m. With
 // regard to what was missed the work is never worse by its own measure.
 func TestRepairByPlaces(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 1))
 	field := box(150, 90)
 	for range 3 {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"balk/testdata/check"
 )
 
 // heldKarp is the length of the shortest tour from the gate over all passes and back, each driven in one of its two directions: by
@@ -43,8 +45,7 @@ func heldKarp(d distances, n int) float64 {
 // TestRouteAgainstHeldKarp: up to what is put in order exactly the tour is the shortest; for more passes, by the search, it is no more
 // than a tenth longer in any of the drawn cases (5.5 % were seen in one of some thousand), and in most it is the shortest too.
 func TestRouteAgainstHeldKarp(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 21))
 	searched, found, worst := 0, 0, 0.0
 	for k := range 90 {
@@ -137,8 +138,7 @@ func farthestInsertion(d distances, n int) tour {
 // TestRouteAgainstInsertion: for many passes the tour is shorter than by farthest insertion, and no shorter than what nobody can drive
 // under: the cheapest way to each pass, in the cheaper direction, and back to the gate.
 func TestRouteAgainstInsertion(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 22))
 	for _, n := range []int{20, 60, 150} {
 		d, _ := scattered(t, rng, n, 500)

@@ -9,6 +9,7 @@ import (
 	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // scattered are the ways between passes thrown about on a square of the given side, by the shortest
@@ -64,8 +65,7 @@ func (d distances) everyOrder(at int, left []int, sum, best float64) float64 {
 
 // TestOrderIsTheShortest: (2) of order, beside all orders and directions tried.
 func TestOrderIsTheShortest(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 7))
 	for k := range 70 {
 		n := 1 + k%7
@@ -83,8 +83,7 @@ func TestOrderIsTheShortest(t *testing.T) {
 // TestSearchIsNearTheShortest: what is used for more passes than can be put in order exactly is tried where the
 // shortest is known.
 func TestSearchIsNearTheShortest(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 3))
 	worst, exact, tried := 0.0, 0, 0
 	for k := range 150 {
@@ -108,8 +107,7 @@ func TestSearchIsNearTheShortest(t *testing.T) {
 
 // TestOrderBeatsTheNearestNext: (1) of order, and every pass is driven once.
 func TestOrderBeatsTheNearestNext(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 4))
 	for _, n := range []int{1, 2, 3, 10, 16, 17, 40, 100} {
 		d, _ := scattered(t, rng, n, 400)
@@ -134,8 +132,7 @@ func TestOrderBeatsTheNearestNext(t *testing.T) {
 // TestMorePassesNeverShortenTheWay: by the shortest forward turns the triangle rule holds, the way over a pass
 // included; so leaving a pass out of the shortest tour gives no longer tour of the others.
 func TestMorePassesNeverShortenTheWay(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 5))
 	for k := range 20 {
 		d, own := scattered(t, rng, 9, 300)
@@ -178,8 +175,7 @@ func TestDrivable(t *testing.T) {
 // TestWaysStayInside: between poses in a field with an obstacle the ways found stay inside, lead from
 // pose to pose, and are no shorter than the shortest turn.
 func TestWaysStayInside(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 6))
 	field := plane.Polygon{rectangle(0, 0, 150, 100), rectangle(60, 20, 90, 100)} // a wall from the top, nearly
 	field[1] = plane.Ring{{X: 60, Y: 20}, {X: 60, Y: 95}, {X: 90, Y: 95}, {X: 90, Y: 20}}

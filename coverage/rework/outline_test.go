@@ -10,6 +10,7 @@ import (
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // pulled is a trailed set of 5 m that cannot reverse, lifted is one that can; their outlines are invented.
@@ -55,8 +56,7 @@ func TestDetours(t *testing.T) {
 // TestLinksFit: a way for the whole set that is not named leads from pass to line-up inside the field, its room measured once more
 // by how much; and longer straights, or a shorter line-up, find some where no word fits.
 func TestLinksFit(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 14))
 	field := []plane.Polygon{{rectangle(0, 0, 120, 60), rectangle(50, 25, 60, 35)}}
 	slices.Reverse(field[0][1])
@@ -119,8 +119,7 @@ func TestLinksFit(t *testing.T) {
 
 // TestHoldsIsWhatFitSays: the fast answer is that of Fit, whatever may be lacking.
 func TestHoldsIsWhatFitSays(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 15))
 	g, err := terrainOf([]plane.Polygon{{rectangle(0, 0, 60, 40)}}, pulled)
 	if err != nil {
@@ -152,8 +151,7 @@ func TestHoldsIsWhatFitSays(t *testing.T) {
 // TestWholeSetChoosesEnds: the tour for the whole set costs no more than the one for its axle, ways measured for the whole set in
 // both, and on some field less; over some fields fewer pieces do not fit, and it does not depend on the workers.
 func TestWholeSetChoosesEnds(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 16))
 	cheaper := 0
 	for _, im := range []rig.Implement{pulled, lifted} {

@@ -12,6 +12,7 @@ import (
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -43,8 +44,7 @@ func TestRealSeedingLog(t *testing.T) {
 // between and rows broken off, the plan keeps its contract.
 func TestOpenFields(t *testing.T) {
 	fields := trial.Registered(t)
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	for k := 0; k < len(fields); k += 10 {
 		t.Run(fmt.Sprintf("field %d", k+1), func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(seed, uint64(k)))

@@ -8,6 +8,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // star is a ring round the middle of so many corners, at distances between the least and the most.
@@ -23,8 +24,7 @@ func star(rng *rand.Rand, corners int, least, most float64) []plane.XY {
 // TestGuidesGivenUpCannotWin: no cover costs less than atLeast says, however it is moved, and the cheapest guide is the one
 // found by driving all of them.
 func TestGuidesGivenUpCannotWin(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 9))
 	tried, near := 0, 0
 	for range 8 {
@@ -84,8 +84,7 @@ func TestGuidesGivenUpCannotWin(t *testing.T) {
 
 // TestBeyond: how much of a line lies outside, beside its places a centimetre apart.
 func TestBeyond(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 10))
 	for k := range 40 {
 		g, err := terrainOf([]plane.Polygon{{star(rng, 20, 5, 40), star(rng, 8, 1, 2.5)}}, five)

@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"balk/testdata/check"
 )
 
 // improvedOnly is the tour without searcher: first tours improved by trying every place for every stretch.
@@ -26,8 +28,7 @@ func (d distances) improvedOnly(passes []int) tour {
 // TestShakingShortens: up to thoroughUpTo passes no tour is longer than without searcher, with more it is shorter by a
 // hundredth at least in the middle of some fields.
 func TestShakingShortens(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 11))
 	for _, n := range []int{2, 3, 11, 12, 20, everyFirst + 1, 60, thoroughUpTo, 160} {
 		before, after := 0.0, 0.0
@@ -52,8 +53,7 @@ func TestShakingShortens(t *testing.T) {
 // TestSearcherKeepsCount: after every settling the places and sums carried along are those of the tour, every pass is in it once, and
 // it got no longer; where ways beyond near ones are estimated too.
 func TestSearcherKeepsCount(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 12))
 	for k := range 60 {
 		n := 1 + rng.IntN(40)
@@ -120,8 +120,7 @@ func TestSearcherKeepsCount(t *testing.T) {
 // TestFewWaysServe: with only the ways to the nearest beginnings worked out, and all others as they are looked up, the tour is hardly longer
 // than with all of them.
 func TestFewWaysServe(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 14))
 	all, _ := scattered(t, rng, 150, 600)
 	few := sparse(150, all.at)
@@ -148,8 +147,7 @@ func TestFewWaysServe(t *testing.T) {
 
 // TestRow: what is put is found, the last put of two, and nothing else.
 func TestRow(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 13))
 	var r row
 	want := map[int32]float64{}

@@ -9,13 +9,13 @@ import (
 	"balk/coverage"
 	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // TestCurveBesideTakingOutByHand: of passes thrown about, some of them for the same strip, every step of the curve is the tour without the
 // strips that left, timed anew, and what leaves next is what wins least per second saved of all that are left.
 func TestCurveBesideTakingOutByHand(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 31))
 	for k := range 40 {
 		n := 2 + rng.IntN(25)

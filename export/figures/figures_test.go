@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"balk/coverage/ground"
+	"balk/testdata/check"
 )
 
 // Whole m², half a metre up, and no minus before a nought.
@@ -24,8 +25,7 @@ func TestHectares(t *testing.T) {
 
 // The parts shown add up to the field shown, and each is its true value rounded up or down.
 func TestBalanceAddsUp(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 3))
 	for range 2000 {
 		b := ground.Balance{Once: 1e5 * rng.Float64(), Twice: 1e3 * rng.Float64(), More: rng.Float64(), Missed: 100 * rng.Float64(), Unknown: float64(rng.IntN(3)) / 2}

@@ -10,6 +10,7 @@ import (
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 )
@@ -104,8 +105,7 @@ func TestKeysHaveTheirRoom(t *testing.T) {
 // The arrow to north has white under it only where that hides neither boundary nor missed ground; where a place beside the
 // field is free it stands there.
 func TestNorthHidesNothing(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 8))
 	beside, over, clear := 0, 0, 0
 	for range 300 {

@@ -15,6 +15,7 @@ import (
 	"balk/coverage/ground"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/paulmach/orb"
 )
@@ -217,8 +218,7 @@ func TestThinStripIsWrittenFiner(t *testing.T) {
 // A strip keeps its area, whatever its width: measured on the digits written, by the shoelace formula on the plane, it is
 // what its property says. With eight decimals alone strips of 2 mm lose up to half.
 func TestThinStripsKeepTheirArea(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 5))
 	r := farm()
 	r.Layers.Double, r.Strips = nil, nil

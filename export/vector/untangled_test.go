@@ -9,6 +9,8 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/encoding/wkb"
 	"github.com/peterstace/simplefeatures/geom"
+
+	"balk/testdata/check"
 )
 
 func ringOf(v ...int64) []place {
@@ -78,8 +80,7 @@ func valid(t *testing.T, name string, p [][]place) {
 // Shapes that are simple before rounding, rounded so coarsely that they touch and cross: what comes out is valid, and its area
 // is that of the shape but for what lies within a unit of its rim.
 func TestUntangledShapesAreValid(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 9))
 	tangled := 0
 	for k := range 6000 {

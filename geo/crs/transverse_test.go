@@ -87,7 +87,7 @@ func TestKarneyTMcoords(t *testing.T) {
 }
 
 func TestTransverseMercatorRoundTrip(t *testing.T) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	r := rand.New(rand.NewPCG(seed, 1))
 	defer func() {
 		if t.Failed() {

@@ -5,13 +5,14 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"balk/testdata/check"
 )
 
 // TestBandsByUprights: random polygons with a hole, cut into bands, some with gaps between them and some without breadth. On random
 // uprights the ground in each band is found from all sides that the upright crosses, which shares nothing with the cut.
 func TestBandsByUprights(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 8))
 	star := func(corners int, least, most float64) Ring {
 		var ring Ring

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"balk/testdata/check"
 )
 
 // elbow is an L of 10 by 10 m with arms 4 m wide; its corner (4,4) turns
@@ -104,7 +106,7 @@ func randomField(rng *rand.Rand) Polygon {
 // A place lies in the inset if and only if it lies in the field and as far from
 // the boundary as the depth, but for chordError.
 func TestInsetKeepsWhatIsFarEnough(t *testing.T) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 6))
 	for round := range 40 {
 		field := randomField(rng)
@@ -203,7 +205,7 @@ func roundedField(rng *rand.Rand) Polygon {
 // Where boundaries bend in steps finer than the depth, strips lap many times over. What comes out is held
 // against distances, for the inset of a field, and for what lies beyond and within some way of its inset.
 func TestInsetOfFineBends(t *testing.T) {
-	for _, seed := range []uint64{11367573785698680744, rand.Uint64()} { // the first has a hole whose corners all fanned out
+	for _, seed := range []uint64{11367573785698680744, check.Seed(t)} { // the first has a hole whose corners all fanned out
 		fineBends(t, seed)
 	}
 }
@@ -274,7 +276,7 @@ func TestBeyondRefuses(t *testing.T) {
 // Fields mended from scribbles touch themselves, have spikes, needles and edges of a millimetre beside long ones:
 // where strips end there, every place must still be told rightly.
 func TestInsetOfMendedScribbles(t *testing.T) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 8))
 	for round := range 500 {
 		var r Ring

@@ -291,7 +291,7 @@ func TestShrinkFindsTheOutlineAtFault(t *testing.T) {
 }
 
 func testRandom(t *testing.T, rounds int, make func(*rand.Rand) []Outline) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 3))
 	for round := range rounds {
 		outlines := make(rng)
@@ -334,7 +334,7 @@ func mapped(outlines []Outline, f func(XY) XY) []Outline {
 // workers, quarter turns, moving, turning round every outline (all counts change
 // their sign), where an outline begins.
 func TestArrangeMetamorphic(t *testing.T) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 4))
 	classify := func(l Label) Class { return byDepth(exactCounts(l)) }
 	q := Question{Classify: classify, Layers: []ClassSet{1 << 4, 1<<1 | 1<<5, 0xfffe}, Workers: 1}
@@ -400,7 +400,7 @@ func layerArea(polys []Polygon) (sum float64) {
 
 // The independent engine: simplefeatures overlays the same valid polygons.
 func TestBooleanAgainstIndependentEngine(t *testing.T) {
-	seed := rand.Uint64()
+	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 5))
 	ctx := context.Background()
 	rounds, asked, failed := 0, 0, 0

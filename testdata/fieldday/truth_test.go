@@ -2,10 +2,10 @@ package fieldday
 
 import (
 	"math"
-	"math/rand/v2"
 	"testing"
 
 	"balk/geo/plane"
+	"balk/testdata/check"
 
 	"github.com/peterstace/simplefeatures/geom"
 )
@@ -70,8 +70,7 @@ func TestScan(t *testing.T) {
 // TestTruthBesideAnotherEngine: the missed ground of whole drives beside that of an overlay by another hand (simplefeatures), which
 // takes every step of the bar as a polygon of its own.
 func TestTruthBesideAnotherEngine(t *testing.T) {
-	seed := rand.Uint64()
-	t.Logf("seed %d", seed)
+	seed := check.Seed(t)
 	for _, how := range []Driving{{}, {Trailed: true, Late: late}, {Section: sectionRow, SectionFrom: sectionFrom, SectionOver: sectionOver, SectionWidth: sectionLifted}, {Bent: true}} {
 		d, err := sent(how, seed)
 		if err != nil {
