@@ -43,29 +43,53 @@ func (h Hill) crab(at, ahead plane.XY) float64 {
 // hillStep is how far apart the places of a pass are on a hill that is not everywhere alike, m.
 const hillStep = 10.0
 
+// toothed are the sweeps of one bar.
+type toothed struct {
+	frame       sweeps.Frame // seen from the middle of the bar that the mount tells of
+	right, left float64      // m from there, that the bar is wide; right below 0
+}
+
+// toothedOf are the bars of a set whose sweeps are known. Each has work of its own, so what one leaves counts though another went over it.
+func toothedOf(im rig.Implement) (bars []toothed) {
+	for k := range max(1, len(im.Bars)) {
+		one := im.OfBar(k)
+		if !one.Sweeps.Known() {
+			continue
+		}
+		at := plane.XY{X: im.Mount.BarBehind - one.Mount.BarBehind, Y: im.Mount.BarRight - one.Mount.BarRight}
+		bars = append(bars, toothed{sweeps.Of(one.Sweeps, false).Moved(at), at.Y - one.Width/2, at.Y + one.Width/2})
+	}
+	return bars
+}
+
 // uncut is what the sweeps leave between them in the bends of a plan, and on a hill, m². The bar follows its line square to it; in a bend the implement
 // turns about the line of its axle, or the tractor's, so that the bar's ends are led aside (sweeps.Motion).
-func (p Plan) uncut() float64 {
-	if !p.Implement.Sweeps.Known() {
-		return 0
+func (p Plan) uncut() (sum float64) {
+	for _, b := range toothedOf(p.Implement) {
+		sum += p.uncutBy(b)
 	}
-	f, axle, sum := sweeps.Of(p.Implement.Sweeps, false), p.Implement.Mount.Pivot(), 0.0
-	hill := p.Options.Hill
+	return sum
+}
+
+// uncutBy is what one bar leaves.
+func (p Plan) uncutBy(b toothed) (sum float64) {
+	axle, hill := p.Implement.Mount.Pivot(), p.Options.Hill
 	for _, pass := range p.Passes {
 		line := drive.Moving(spaced(pass.Line))
 		if hill.Surface != nil {
 			line = stepped(line, hillStep)
 		}
 		places := coverage.PlacesOf(drive.Along(line, p.Implement.Width, 0))
-		motions := sweeps.Motions(places, f.Base())
+		motions := sweeps.Motions(places, b.frame.Base())
 		for i, m := range motions {
+			places[i].Right, places[i].Left = b.right, b.left
 			// The centre lies abeam of the axle: seen from the bar it lies aslant, and the bar crabs.
 			motions[i].Crab = math.Asin(max(-1, min(1, axle*m.Curvature)))
 			if hill.known() {
 				motions[i].Crab += hill.crab(places[i].At, places[i].Ahead)
 			}
 		}
-		for _, one := range f.Along(places, motions, 0) {
+		for _, one := range b.frame.Along(places, motions, 0) {
 			sum += one.Area
 		}
 	}
@@ -87,7 +111,7 @@ func stepped(line []plane.XY, step float64) []plane.XY {
 
 // slant is how much of a metre of straight rows stays uncut between sweeps on a hill, m², by their direction.
 type slant struct {
-	frame sweeps.Frame
+	bars  []toothed
 	crab  float64    // see Hill
 	rises []plane.XY // on which rows run
 }
@@ -97,10 +121,10 @@ const hillLattice = 25.0
 
 // slantOf is that of a field; the zero value where no hill or layout is known.
 func slantOf(field []plane.Polygon, im rig.Implement, h Hill) slant {
-	if !h.known() || !im.Sweeps.Known() {
+	s := slant{toothedOf(im), h.Crab, nil}
+	if !h.known() || len(s.bars) == 0 {
 		return slant{}
 	}
-	s := slant{sweeps.Of(im.Sweeps, false), h.Crab, nil}
 	if h.Surface == nil {
 		s.rises = []plane.XY{h.Rise}
 		return s
@@ -133,7 +157,9 @@ func (s slant) uncut(u plane.XY) float64 {
 	sum := 0.0
 	for _, r := range s.rises {
 		crab := s.crab * 100 * r.Dot(u.Left()) * math.Pi / 180
-		sum += s.frame.Uncut(sweeps.Motion{Crab: crab}) + s.frame.Uncut(sweeps.Motion{Crab: -crab})
+		for _, b := range s.bars {
+			sum += b.frame.Uncut(sweeps.Motion{Crab: crab}) + b.frame.Uncut(sweeps.Motion{Crab: -crab})
+		}
 	}
 	return sum / float64(max(1, 2*len(s.rises)))
 }

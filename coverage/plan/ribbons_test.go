@@ -33,7 +33,21 @@ func TestUncutOfABentRow(t *testing.T) {
 	if want < 1 || math.Abs(got-want) > 0.04*want { // at its ends a drawn line faces along a chord
 		t.Errorf("%.3f m² uncut, want %.3f", got, want)
 	}
-	p.Implement.Sweeps = rig.Layout{}
+	// The same sweeps on the second of two bars, 1 m farther ahead, 0.4 m to the right: laps of the frame so shifted, with the same motion.
+	p.Implement.Bars = []rig.Bar{{Name: "spreader"}, {Name: "sweeps", Behind: -1, Right: 0.4, Sweeps: im.Sweeps}}
+	p.Implement.Sweeps, want = rig.Layout{}, 0
+	for _, l := range sweeps.Of(im.Sweeps, false).Moved(plane.XY{X: 1, Y: -0.4}).Laps(sweeps.Motion{Curvature: 1 / radius, Crab: math.Asin(3 / radius)}) {
+		want += max(0, -l.Lap) * (radius - l.At) * 89 * math.Pi / 180
+	}
+	if second := p.uncut(); want < 1 || math.Abs(want-got) < 0.05*want || math.Abs(second-want) > 0.04*want {
+		t.Errorf("of a second bar %.3f m² uncut, want %.3f, other than the first's %.3f", second, want, got)
+	}
+	// Two bars with the same sweeps at one place leave twice that of one: what either leaves is left.
+	p.Implement.Bars = []rig.Bar{{Name: "a", Sweeps: im.Sweeps}, {Name: "b", Sweeps: im.Sweeps}}
+	if both := p.uncut(); math.Abs(both-2*got) > 1e-9 {
+		t.Errorf("two alike: %.3f m², want twice %.3f", both, got)
+	}
+	p.Implement.Bars = nil
 	if got := p.uncut(); got != 0 {
 		t.Errorf("without a layout %g", got)
 	}
@@ -74,8 +88,12 @@ func TestRowsAcrossAHill(t *testing.T) {
 		if least := opt.MissedPrice() * (got.Missed + got.Uncut) / hectare; math.Abs(got.Open-least) > 1e-9 {
 			t.Errorf("%s: %.3f h to work what is left, want %.3f", c.name, got.Open, least)
 		}
-		if s := slantOf(field, im, c.hill); math.Abs(s.uncut(c.heading.Ahead())-c.want) > 1e-6 {
-			t.Errorf("%s: estimated %.4f m² a metre, want %.4f", c.name, s.uncut(c.heading.Ahead()), c.want)
+		barred := im
+		barred.Sweeps, barred.Bars = rig.Layout{}, []rig.Bar{{Name: "sweeps", Sweeps: im.Sweeps}, {Name: "spreader", Behind: 1}}
+		for _, set := range []rig.Implement{im, barred} {
+			if s := slantOf(field, set, c.hill); math.Abs(s.uncut(c.heading.Ahead())-c.want) > 1e-6 {
+				t.Errorf("%s: estimated %.4f m² a metre, want %.4f", c.name, s.uncut(c.heading.Ahead()), c.want)
+			}
 		}
 	}
 	if !(open > 0.05) {

@@ -61,7 +61,7 @@ type Candidate struct {
 	// Trodden is ground on which tyres of the set run after it was cut, m²: plants pressed back root again. Only where tyres are known; Compare.
 	Trodden float64 `json:"trodden,omitempty"`
 	// Uncut is ground inside the passes that the implement's sweeps leave between them where rows and rounds bend, m², for every pass by itself; combs
-	// at lowering and lifting are not in it. Only where the layout of the sweeps is known; Compare. On a hill (Options.Hill) also where it crabs: then
+	// at lowering and lifting are not in it. Of a set with several bars it is what any of them leaves. Only where the layout of the sweeps is known; Compare. On a hill (Options.Hill) also where it crabs: then
 	// it counts in Open.
 	Uncut float64 `json:"uncut,omitempty"`
 

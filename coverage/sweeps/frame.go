@@ -42,8 +42,8 @@ func Of(l rig.Layout, worn bool) Frame {
 	return f
 }
 
-// moved is the frame shifted by d.
-func (f Frame) moved(d plane.XY) Frame {
+// Moved is the frame shifted by d.
+func (f Frame) Moved(d plane.XY) Frame {
 	g := slices.Clone(f)
 	for i, b := range g {
 		g[i] = b.moved(d)

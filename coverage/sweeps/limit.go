@@ -39,7 +39,7 @@ func (f Frame) Limits(axle float64) Limits {
 		l.At = math.Atan(l.At)
 		return l
 	}
-	about := f.moved(plane.XY{X: -axle})
+	about := f.Moved(plane.XY{X: -axle})
 	curve := func(side float64) Limit {
 		at := func(p plane.XY) line { return line{p.Y, -side * p.Dot(p) / 2} }
 		return about.first(math.Inf(1), at, func(b Blade) float64 {
