@@ -27,13 +27,14 @@ type BarWork struct {
 	Behind   float64         `json:"behind"` // m, behind the middle of the bar that the mount tells of
 	Width    float64         `json:"width"`  // m
 	Balance  ground.Balance  `json:"balance"`
-	Alone    float64         `json:"alone"`            // m² that it missed and another bar worked
-	Rows     int             `json:"rows"`             // passes that it has where the first bar has one
-	Begins   float64         `json:"begins"`           // m of way, how much farther on than the first bar it begins them, in the middle; below 0: earlier
-	Ends     float64         `json:"ends"`             // m, the same for their ends
-	OnlyHere int             `json:"onlyHere"`         // passes that it has and the first bar has not
-	Strips   []Strip         `json:"strips,omitempty"` // those of the first bar are those of the operation
-	Shapes   []plane.Polygon `json:"-"`                // of Alone
+	Alone    float64         `json:"alone"`             // m² that it missed and another bar worked
+	Rows     int             `json:"rows"`              // passes that it has where the first bar has one
+	Begins   float64         `json:"begins"`            // m of way, how much farther on than the first bar it begins them, in the middle; below 0: earlier
+	Ends     float64         `json:"ends"`              // m, the same for their ends
+	OnlyHere int             `json:"onlyHere"`          // passes that it has and the first bar has not
+	Strips   []Strip         `json:"strips,omitempty"`  // those of the first bar are those of the operation
+	Ribbons  *Ribbons        `json:"ribbons,omitempty"` // what its sweeps left; those of the first bar are those of the operation
+	Shapes   []plane.Polygon `json:"-"`                 // of Alone
 }
 
 // BarsOf puts together what each bar of a set came to, the first bar first; Name, Behind and Width are left to the caller. BarsOf satisfies:
@@ -58,7 +59,7 @@ func BarsOf(ctx context.Context, bars []Result) (Bars, error) {
 	for k, r := range bars {
 		b := BarWork{Balance: r.Balance, Shapes: r.Layers.Missed}
 		if k > 0 {
-			b.Strips = r.Strips
+			b.Strips, b.Ribbons = r.Strips, r.Ribbons
 		}
 		if len(nobody) > 0 {
 			if b.Shapes, err = plane.Difference(ctx, r.Layers.Missed, nobody); err != nil {

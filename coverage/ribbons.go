@@ -25,6 +25,8 @@ type Ribbons struct {
 	Widest   float64         `json:"widest"`   // m, combs aside
 	Waver    float64         `json:"waver"`    // degrees, standard deviation of the crab angle from one stretch to the next
 	Told     bool            `json:"told"`     // where the set faced is known, by logged headings or its description; else bends alone are judged
+	Before   float64         `json:"before"`   // m before a line that the middle of the bar is lowered, so that no comb stays beyond it
+	Past     float64         `json:"past"`     // m past a line that it is lifted, so that none stays on this side
 	Cutting  []float64       `json:"cutting"`  // m that each sweep went in the ground, from the left end: what wears it
 	Pairs    []RibbonPair    `json:"pairs"`    // the neighbours that left most first
 	Shapes   []plane.Polygon `json:"-"`        // of Area
@@ -62,6 +64,7 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 		return nil, err
 	}
 	out := &Ribbons{Cutting: make([]float64, len(f))}
+	out.Before, out.Past = f.Ends()
 	var squares, weights float64
 	for k := range runs {
 		w := sweeps.Waver(motions[k], places[k], base)

@@ -91,12 +91,19 @@ func (f Frame) Span() (right, left float64) {
 	return right, left
 }
 
+// Ends are how far before a line the middle of the bar must be when the frame is lowered, and how far past one when it is lifted, so that all
+// sweeps cut between: where its first nose stands ahead of that middle, and its last tip behind, m; below 0 on the other side.
+func (f Frame) Ends() (before, past float64) {
+	before, past = math.Inf(-1), math.Inf(-1)
+	for _, b := range f {
+		before, past = max(before, b.Nose.X), max(past, -b.Left.X, -b.Right.X)
+	}
+	return before, past
+}
+
 // Deep is the length of the frame from its first nose to its last tip, m: where it is lowered or lifted as it drives, so much of the
 // way is cut by a part of the sweeps only.
 func (f Frame) Deep() float64 {
-	first, last := math.Inf(-1), math.Inf(1)
-	for _, b := range f {
-		first, last = max(first, b.Nose.X), min(last, b.Left.X, b.Right.X)
-	}
-	return first - last
+	before, past := f.Ends()
+	return before + past
 }

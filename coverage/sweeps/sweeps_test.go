@@ -331,6 +331,11 @@ func TestFaultsOfOneSweep(t *testing.T) {
 	if p.Beams != 3 || math.Abs(p.Beam-0.45) > 1e-12 || math.Abs(p.Between-0.7) > 1e-12 {
 		t.Errorf("passage %+v", p)
 	}
+	// Beams 0.5 m ahead to 0.9 behind, wings of a right angle: the last tips lie half a width, 15 cm, behind their noses.
+	ahead := sweeps.Of(rig.Layout{Count: 12, Spacing: 0.25, Width: 0.30, Angle: 90, Beams: []float64{-0.5, 0.2, 0.9}}, false)
+	if before, past := ahead.Ends(); math.Abs(before-0.5) > 1e-12 || math.Abs(past-1.05) > 1e-12 || math.Abs(ahead.Deep()-1.55) > 1e-12 {
+		t.Errorf("ends %g before and %g past, %g deep", before, past, ahead.Deep())
+	}
 	if d := f.Deep(); d != 1.4 {
 		t.Errorf("deep %g", d)
 	}

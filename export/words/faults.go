@@ -215,6 +215,8 @@ var faults = map[string]string{
 	"no work on field %q: all of the %.4f ha worked lie outside its boundary; the first pass begins at %.6f, %.6f": "keine Arbeit auf Schlag %q: alle bearbeiteten %.4f ha liegen außerhalb seiner Grenze; die erste Bahn beginnt bei %.6f, %.6f",
 	"is it the right field, and the right log?":                                                                    "ist es der richtige Schlag und die richtige Aufzeichnung?",
 	"no work found: 0 of %d fixes belong to a pass":                                                                "keine Arbeit gefunden: 0 von %d GPS-Punkten gehören zu einer Bahn",
+	"%s: operation %d: its result: %d bars of a set with %d":                                                       "%s: Arbeitsgang %d: sein Ergebnis: %d Balken eines Gespanns mit %d",
+	"sweeps %g m narrower when worn: must be from 0 to below their width of %g m":                                  "Schare, verschlissen um %g m schmaler: muss von 0 bis unter ihrer Breite von %g m sein",
 	"%s: operation %d: its result: %s":                                                                             "%s: Arbeitsgang %d: sein Ergebnis: %s",
 	"laying the operations together":                                                                               "lege die Arbeitsgänge übereinander",
 	"operation %d: %s":                                                                                             "Arbeitsgang %d: %s",

@@ -331,7 +331,7 @@ func TestSameAsCheck(t *testing.T) {
 func TestTotals(t *testing.T) {
 	dir := t.TempDir()
 	spec := specOf(season(t, dir))
-	put(t, dir, "comb.toml", "name = \"comb\"\nwidth = 6.0\n")
+	put(t, dir, "comb.toml", "name = \"comb\"\nwidth = 6.0\n[sweeps]\ncount = 24\nspacing = 0.25\nwidth = 0.3\nbeams = [0]\nlife = 100\n")
 	spec.Rules = put(t, dir, "rules.csv", "folder;from;set;by\nhill;;;N. N.\n*;2026-05-01;comb.toml;\n")
 	kept := newMemory()
 	run(t, open(t, spec, Tree{Dir: filepath.Join(dir, "logs")}), kept)
@@ -358,6 +358,25 @@ func TestTotals(t *testing.T) {
 	} {
 		if got := of(c.got); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %q, want %q", c.what, got, c.want)
+		}
+	}
+	// Rows are straight, so each sweep went as far as the set did.
+	went := 0.0
+	for _, r := range all(t, kept) {
+		if r.Set == "comb" {
+			went += r.Metres
+		}
+	}
+	if len(totals.Wear) != 1 || totals.Wear[0].Set != "comb" || totals.Wear[0].Operations != 3 || totals.Wear[0].Life != 100 || len(totals.Wear[0].Cutting) != 24 || went < 1000 {
+		t.Fatalf("wear %+v on %g m", totals.Wear, went)
+	}
+	table := totals.wear()
+	for i, m := range totals.Wear[0].Cutting {
+		if math.Abs(m-went) > 1e-6*went {
+			t.Errorf("sweep %d went %g m, want %g", i+1, m, went)
+		}
+		if row := table.Features[i].Row; row[2] != i+1 || math.Abs(row[3].(float64)-m/1000) > 1e-9 || math.Abs(row[4].(float64)-m/1e5*100) > 1e-9 {
+			t.Errorf("line %d of the table: %v", i, row)
 		}
 	}
 	if len(totals.Worst) != 2 || totals.Worst[0].Name != "Field B" || math.Abs(totals.Worst[0].Missed-long*width) > 1 {

@@ -45,6 +45,7 @@ const (
 	packageFile  = "results.gpkg"
 	totalsFile   = "totals.csv"
 	failuresFile = "failures.csv"
+	wearFile     = "wear.csv"
 )
 
 // Fill puts together what came of logs and tasks, and fills the folder of the Spec where it names one. rows come by field, begin, key and
@@ -104,6 +105,7 @@ func (rep *Report) Fill(ctx context.Context, spec Spec, surveys []Survey, rows i
 		}},
 		{Name: totalsFile, Write: csv(rep.Totals.layer())},
 		{Name: failuresFile, Write: csv(failures(rep))},
+		{Name: wearFile, Write: csv(rep.Totals.wear())},
 	}, Report: func(w io.Writer, m folder.Manifest) error {
 		rep.Files, rep.Folder = m.Paths(spec.Out), &m
 		return rep.JSON(w)
@@ -205,6 +207,22 @@ func (t *Totals) layer() vector.Layer {
 	}
 	for _, f := range t.Worst {
 		add("field", f.Name, f.Total)
+	}
+	return l
+}
+
+// wear is how far the sweeps of each set went in the ground, as a table, a line for each.
+func (t *Totals) wear() vector.Layer {
+	l := vector.Layer{Name: "wear", Kind: vector.Points, Columns: []vector.Property{{Name: "set", Holds: vector.Words}, {Name: "operations", Holds: vector.Whole}, {Name: "sweep", Holds: vector.Whole},
+		{Name: "cut_km", Holds: vector.Number, Decimals: 3}, {Name: "life_percent", Holds: vector.Number, Decimals: 2}}}
+	for _, w := range t.Wear {
+		for k, metres := range w.Cutting {
+			var share any
+			if w.Life > 0 {
+				share = metres / 10 / w.Life
+			}
+			l.Features = append(l.Features, vector.Feature{Geometry: nowhere, Row: []any{w.Set, w.Operations, k + 1, metres / 1e3, share}})
+		}
 	}
 	return l
 }

@@ -52,15 +52,16 @@ type Row struct {
 	End   time.Time `json:"end,omitzero"`
 	Logs  []string  `json:"logs"` // by name
 	farm.Sum
-	Outside float64 `json:"outside"`
-	Strips  int     `json:"strips"`            // missed strips listed
-	Missing []Strip `json:"missing,omitempty"` // they
-	Answer  string  `json:"answer,omitempty"`
-	Fault   *Fault  `json:"fault,omitempty"` // why it has no figures
-	Lost    []Fault `json:"lost,omitempty"`  // what of the logs could not be used
-	Program string  `json:"program"`         // balk and its version
-	Form    int     `json:"form"`            // version of the form of reports
-	Took    float64 `json:"took,omitempty"`  // s; no other member depends on when or where it was worked out
+	Outside float64       `json:"outside"`
+	Strips  int           `json:"strips"`            // missed strips listed
+	Missing []Strip       `json:"missing,omitempty"` // they
+	Wear    []job.SetWear `json:"wear,omitempty"`    // how far the sweeps of the set went, of each of its bars that has any
+	Answer  string        `json:"answer,omitempty"`
+	Fault   *Fault        `json:"fault,omitempty"` // why it has no figures
+	Lost    []Fault       `json:"lost,omitempty"`  // what of the logs could not be used
+	Program string        `json:"program"`         // balk and its version
+	Form    int           `json:"form"`            // version of the form of reports
+	Took    float64       `json:"took,omitempty"`  // s; no other member depends on when or where it was worked out
 
 	Boundary orb.MultiPolygon `json:"-"` // of the field, degrees on WGS84
 }
@@ -219,7 +220,7 @@ func (b *Batch) rowsOf(t Task, rep job.EachReport, names map[string]string) (row
 				r.State, r.Fault = Failed, faultOf(err, names)
 				break
 			}
-			r.State, r.Sum = Judged, o.Report.Sum()
+			r.State, r.Sum, r.Wear = Judged, o.Report.Sum(), o.Report.Wear(r.Set)
 			r.Outside, r.Strips, r.Answer = o.Report.Balance.Outside, len(o.Report.Strips), strings.Join(o.Report.Answer, " ")
 			r.Begin, r.End = o.Report.Worked()
 			r.lose(o.Report.Findings, names)

@@ -24,13 +24,14 @@ type OnField struct {
 
 // Totals adds up rows. The zero value is ready.
 type Totals struct {
-	All     job.Total `json:"all"`
-	Farms   []Named   `json:"farms"` // by name
-	Sets    []Named   `json:"sets"`
-	Drivers []Named   `json:"drivers"`
-	Months  []Named   `json:"months"`
-	Worst   []OnField `json:"worst"`  // fields, that with most missed ground first
-	NoWork  int       `json:"noWork"` // times that a set only drove over a field
+	All     job.Total     `json:"all"`
+	Farms   []Named       `json:"farms"` // by name
+	Sets    []Named       `json:"sets"`
+	Drivers []Named       `json:"drivers"`
+	Months  []Named       `json:"months"`
+	Worst   []OnField     `json:"worst"`          // fields, that with most missed ground first
+	NoWork  int           `json:"noWork"`         // times that a set only drove over a field
+	Wear    []job.SetWear `json:"wear,omitempty"` // of the sweeps of sets whose layout is known
 
 	by     [4]map[string]*job.Total
 	fields map[int]*OnField
@@ -58,6 +59,7 @@ func (t *Totals) Add(r Row) {
 		t.NoWork++
 		return
 	}
+	t.Wear = job.AddWear(t.Wear, r.Wear)
 	t.add(&t.All, r, "", "")
 	for i, name := range []string{r.Farm, r.Set, r.Driver, r.Month()} {
 		if t.by[i][name] == nil {
@@ -91,6 +93,9 @@ func (t *Totals) Done() {
 			*to = append(*to, Named{name, *t.by[i][name]})
 		}
 	}
+	slices.SortStableFunc(t.Wear, func(a, b job.SetWear) int {
+		return cmp.Or(cmp.Compare(a.Set, b.Set), cmp.Compare(len(a.Cutting), len(b.Cutting)))
+	})
 	t.Worst = []OnField{}
 	for _, f := range t.fields {
 		t.Worst = append(t.Worst, *f)

@@ -340,6 +340,13 @@ func printBatch(w io.Writer, r batch.Report, all bool) error {
 		}
 		b.more(len(list.rows) - least(len(list.rows)))
 	}
+	if len(r.Totals.Wear) > 0 {
+		b.put("\n%s\n", b.Word("Wear of sweeps"))
+		for _, w := range r.Totals.Wear[:least(len(r.Totals.Wear))] {
+			b.text(w.Words(b.Language), "  ")
+		}
+		b.more(len(r.Totals.Wear) - least(len(r.Totals.Wear)))
+	}
 	if len(r.Totals.Worst) > 0 {
 		b.put("\n%s\n", b.Word("fields with most missed ground"))
 		t := b.heads("field", "operations", "ha", "missed ha", "%")

@@ -41,6 +41,14 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		outside(b, r, t)
 		headland(b, r, t)
 		ribbons(b, r)
+		if r.Bars != nil {
+			for k, one := range r.Bars.Each[1:] {
+				if one.Ribbons != nil {
+					b.put("\nbar %s\n", geo.Shown(one.Name))
+					ribbonsOf(b, one.Ribbons, 0, r.Spec.Implement.Bars[k+1].Sweeps.Life)
+				}
+			}
+		}
 		if r.Trodden >= 1 {
 			b.put("\ntyres ran over %.0f m² after they were cut: plants pressed back there root again\n", r.Trodden)
 		}
@@ -96,23 +104,30 @@ func bars(b *telling, r job.Report) error {
 
 // ribbons says what the sweeps left between them, and which.
 func ribbons(b *telling, r job.Report) {
-	v := r.Ribbons
-	if v == nil {
-		return
+	if r.Ribbons != nil {
+		b.put("\n")
+		ribbonsOf(b, r.Ribbons, r.Headland.Depth, r.Spec.Work.Sweeps.Life)
 	}
-	b.put("\nbetween the sweeps %.0f m² of ground worked once stay uncut", v.Area)
-	if r.Headland.Depth > 0 {
+}
+
+// ribbonsOf says it of one bar; depth is that of the headland, 0 where it is not told, life that of a sweep in km, 0 where it is not known.
+func ribbonsOf(b *telling, v *coverage.Ribbons, depth, life float64) {
+	b.put("between the sweeps %.0f m² of ground worked once stay uncut", v.Area)
+	if depth > 0 {
 		b.put(", %.0f m² of it in the headland", v.Headland)
 	}
 	b.put("\n")
 	b.put("  %.0f m² as left, later passes not counted; of it %.0f m² in combs where the tool was lowered or lifted as it drove\n", v.Left, v.Combs)
+	if v.Combs > 0 {
+		b.put("  combs stay outside where it is lowered %.2f m before the line and lifted %.2f m past it, seen from the middle of the bar\n", v.Before, v.Past)
+	}
 	for _, p := range v.Pairs[:min(3, len(v.Pairs))] {
 		b.put("  sweeps %d/%d from the left: %.1f m² on %.0f m\n", p.LeftOf, p.RightOf, p.Area, p.Length)
 	}
 	b.put("  widest %.1f cm; %.0f m² are wider than what headings waver by (%.2f°); blunt sweeps and uneven ground are not seen\n", 100*v.Widest, v.Sure, v.Waver)
 	if least, most := slices.Min(v.Cutting), slices.Max(v.Cutting); most > 0 {
 		b.put("  a sweep went from %.2f to %.2f km in the ground", least/1000, most/1000)
-		if life := r.Spec.Work.Sweeps.Life; life > 0 {
+		if life > 0 {
 			b.put(", up to %.1f %% of its life (sweep %d)", most/1000/life*100, 1+slices.Index(v.Cutting, most))
 		}
 		b.put("\n")

@@ -54,6 +54,7 @@ func sweepsVerb(v *voice) *cobra.Command {
 	f.SortFlags = false
 	f.StringVar(&file, "implement", "", "`FILE` (JSON or TOML) that describes the implement and its sweeps, in place of SET")
 	f.Float64Var(&s.Want, "want", 0, "crab angle to both sides that is wanted, `DEGREES`: says which change of width, spacing or beams reaches it")
+	f.Var(measure{&s.Wear, "m"}, "wear", "how much narrower every sweep is when worn (as its file says if not given)")
 	f.Var(measure{&s.Bent, "m"}, "bent", "by how much a leg may be bent to one side (0: not asked)")
 	f.Var(measure{&axle, "m"}, "axle", "how far ahead of the middle of the bar the axle lies about whose line the implement turns (from [mount] if not given)")
 	f.StringVar(&s.Out, "out", "", "`DIR` for the drawing and the report")
@@ -108,11 +109,14 @@ func sweepsTold(b *telling, r job.SweepsReport, all bool) error {
 	if err := t.end(); err != nil {
 		return err
 	}
+	if thin := job.Thinnest(r.Pairs); thin.Left > 0 {
+		b.put("thinnest straight ahead: %.1f cm, sweeps %d/%d, %.2f m %s of the middle\n", 100*thin.Lap, thin.Left, thin.Right, math.Abs(thin.At), b.Word(sideOf(-thin.At)))
+	}
 	if len(listed) < len(r.Pairs) {
 		b.put("%d of %d pairs, those that part first; all: --all\n", len(listed), len(r.Pairs))
 	}
 	if r.Worn != nil {
-		b.text(b.Say("Worn: %s", reachSays(b.Language, *r.Worn)), "")
+		wornSays(b, r)
 	}
 	lostSays(b, r, all)
 	for _, c := range r.Changes {
@@ -128,7 +132,7 @@ func sweepsTold(b *telling, r job.SweepsReport, all bool) error {
 	if p := r.Passage; p.Beam >= 0 && p.Between >= 0 {
 		b.text(b.Say("room for straw: %.0f cm between neighbours on a beam, %.0f cm between beams", 100*p.Beam, 100*p.Between), "")
 	}
-	b.text(b.Say("lowered or lifted as it drives, it cuts %.2f m in part only: run past the line", r.Deep), "")
+	b.text(b.Say("lowered or lifted as it drives, it cuts %.2f m in part only: lower the middle of the bar %.2f m before the line, lift it %.2f m past it", r.Deep, r.Before, r.Past), "")
 	if math.Abs(r.Draw) >= 0.01 {
 		b.text(b.Say("the sweeps pull %.2f m %s of the middle: the implement draws to that side", math.Abs(r.Draw), b.Word(sideOf(r.Draw))), "")
 	}
@@ -187,6 +191,19 @@ func firstToPart(r job.Reach) job.Edge {
 		return r.CurveRight
 	}
 	return r.CurveLeft
+}
+
+// wornSays says what worn sweeps do.
+func wornSays(b *telling, r job.SweepsReport) {
+	says := reachSays(b.Language, r.Worn.Reach)
+	switch {
+	case r.Worn.Uncut > 0:
+		b.text(b.Say("Worn, %.1f cm stay uncut even straight ahead. What is cut there stays cut %s", 100*r.Worn.Uncut, says), "")
+	case r.Spec.Wear > 0:
+		b.text(b.Say("Worn by %.1f cm: %s", 100*r.Spec.Wear, says), "")
+	default:
+		b.text(b.Say("Worn: %s", says), "")
+	}
 }
 
 func crabTo(l words.Language, e job.Edge) string { return sheet.CrabTo(l, e.At, e.Opens) }

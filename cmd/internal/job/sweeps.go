@@ -20,6 +20,7 @@ type SweepsSpec struct {
 	Implement rig.Implement `json:"implement"`
 	Axle      *float64      `json:"axle,omitempty"` // m ahead of the middle of the bar: the centre of a curve lies abeam of it; nil = from the mount
 	Want      float64       `json:"want,omitempty"` // degrees of crab angle to both sides that are wanted; 0 = none
+	Wear      float64       `json:"wear,omitempty"` // m that every sweep is narrower when worn; 0 = as the file has it
 	Bent      float64       `json:"bent,omitempty"` // m that a leg may be bent to one side; 0 = not asked
 	Out       string        `json:"out,omitempty"`
 	Drawn
@@ -45,6 +46,13 @@ func (s SweepsSpec) Validate() error {
 	}
 	if most := sweeps.MostCrab * 180 / math.Pi; !(s.Want >= 0 && s.Want < most) {
 		return fmt.Errorf("crab angle %g° wanted: must be from 0 to below %.0f°", s.Want, most)
+	}
+	for _, im := range s.Alone() {
+		for _, one := range im.Sweeps.All() {
+			if !(s.Wear >= 0 && s.Wear < one.Width) {
+				return fmt.Errorf("sweeps %g m narrower when worn: must be from 0 to below their width of %g m", s.Wear, one.Width)
+			}
+		}
 	}
 	if !(s.Bent >= 0 && s.Bent <= mostBent) {
 		return fmt.Errorf("a leg bent by %g m: must be from 0 to %g m", s.Bent, mostBent)
@@ -72,21 +80,23 @@ func (s SweepsSpec) Alone() (all []rig.Implement) {
 // SweepsReport answers whether the sweeps cut everything. Lengths are m, angles degrees; numbers of sweeps count from the left end.
 type SweepsReport struct {
 	Spec    SweepsSpec     `json:"spec"`
-	Axle    float64        `json:"axle"`   // m ahead of the middle of the bar
-	Sweeps  int            `json:"sweeps"` // how many
-	Right   float64        `json:"right"`  // m, how far they cut to the right of the middle of the bar
-	Left    float64        `json:"left"`   // m, to the left
-	Uncut   float64        `json:"uncut"`  // m between, in all, that is not cut straight ahead
-	Pairs   []Pair         `json:"pairs"`  // neighbours in the direction of travel, from the right end to the left
-	New     Reach          `json:"new"`    // how far new sweeps go
-	Worn    *Reach         `json:"worn,omitempty"`
-	Lost    []SweepFault   `json:"lost"` // what each sweep leaves that is lost
+	Axle    float64        `json:"axle"`           // m ahead of the middle of the bar
+	Sweeps  int            `json:"sweeps"`         // how many
+	Right   float64        `json:"right"`          // m, how far they cut to the right of the middle of the bar
+	Left    float64        `json:"left"`           // m, to the left
+	Uncut   float64        `json:"uncut"`          // m between, in all, that is not cut straight ahead
+	Pairs   []Pair         `json:"pairs"`          // neighbours in the direction of travel, from the right end to the left
+	New     Reach          `json:"new"`            // how far new sweeps go
+	Worn    *WornReach     `json:"worn,omitempty"` // that of worn ones
+	Lost    []SweepFault   `json:"lost"`           // what each sweep leaves that is lost
 	Bent    *SweepFault    `json:"bent,omitempty"`
 	Changes []Change       `json:"changes,omitempty"` // that reach the crab angle wanted, those with the fewest sweeps first
 	Passage Passage        `json:"passage"`
 	Draw    float64        `json:"draw"`            // m to the right of the middle of the bar, of the sweeps' pull, by width and depth
 	Bars    []SweepsReport `json:"bars,omitempty"`  // of a set with several bars those after the first, each alone
 	Apart   float64        `json:"apart,omitempty"` // m between its foremost bar and its last: lowered in one go, so far apart they begin and end
+	Before  float64        `json:"before"`          // m before a line that the middle of the bar is lowered so that all sweeps cut from it on; below 0: past it
+	Past    float64        `json:"past"`            // m past a line that it is lifted so that all cut up to it
 	Deep    float64        `json:"deep"`            // m from the first nose to the last tip: cut in part only where the tool is lowered or lifted as it drives
 	Placed
 }
@@ -96,6 +106,7 @@ type Pair struct {
 	Left  int     `json:"left"`
 	Right int     `json:"right"`
 	Lap   float64 `json:"lap"` // m straight ahead; below 0 a ribbon
+	At    float64 `json:"at"`  // m, its middle, to the left of the middle of the bar
 	Reach
 }
 
@@ -105,6 +116,12 @@ type Reach struct {
 	CrabRight  Edge `json:"crabRight"`  // degrees
 	CurveLeft  Edge `json:"curveLeft"`  // m, least radius about a centre on the left
 	CurveRight Edge `json:"curveRight"` // m
+}
+
+// WornReach is how far worn sweeps cut what they cut straight ahead.
+type WornReach struct {
+	Uncut float64 `json:"uncut"` // m between, in all, that they do not cut even straight ahead
+	Reach
 }
 
 // Edge is one limit.
@@ -209,12 +226,15 @@ func sweepsOf(s SweepsSpec, im rig.Implement) SweepsReport {
 	r.Uncut = f.Uncut(sweeps.Motion{})
 	for _, lap := range f.Laps(sweeps.Motion{}) {
 		two := sweeps.Frame{f[lap.Right-1], f[lap.Left-1]}
-		r.Pairs = append(r.Pairs, Pair{lap.Left, lap.Right, lap.Lap, reachOf(two.Limits(r.Axle))})
+		r.Pairs = append(r.Pairs, Pair{lap.Left, lap.Right, lap.Lap, lap.At, reachOf(two.Limits(r.Axle))})
 	}
 	r.New = reachOf(f.Limits(r.Axle))
-	if l.Wears() {
-		reach := reachOf(sweeps.Of(l, true).Limits(r.Axle))
-		r.Worn = &reach
+	worn := sweeps.Of(l, true)
+	if s.Wear > 0 {
+		worn = f.Wider(-s.Wear)
+	}
+	if l.Wears() || s.Wear > 0 {
+		r.Worn = &WornReach{worn.Uncut(sweeps.Motion{}), reachOf(worn.Limits(r.Axle))}
 	}
 	for _, one := range f.Lost() {
 		r.Lost = append(r.Lost, lostOf(one))
@@ -231,6 +251,7 @@ func sweepsOf(s SweepsSpec, im rig.Implement) SweepsReport {
 	p := f.Passage()
 	r.Passage = Passage{p.Beams, finite(p.Beam), finite(p.Between)}
 	r.Draw, r.Deep = sweeps.Draw(l), f.Deep()
+	r.Before, r.Past = f.Ends()
 	return r
 }
 
@@ -257,6 +278,16 @@ func reachOf(l sweeps.Limits) Reach {
 	crab := func(l sweeps.Limit) Edge { return edge(l, l.At*180/math.Pi) }
 	curve := func(l sweeps.Limit) Edge { return edge(l, 1/l.At) }
 	return Reach{crab(l.CrabLeft), crab(l.CrabRight), curve(l.CurveLeft), curve(l.CurveRight)}
+}
+
+// Thinnest is the pair that laps least straight ahead, of several alike the one farthest left; the zero value of none.
+func Thinnest(pairs []Pair) (thin Pair) {
+	for _, p := range pairs { // from the right end
+		if thin.Left == 0 || p.Lap <= thin.Lap+1e-9 { // m: but for rounding
+			thin = p
+		}
+	}
+	return thin
 }
 
 // FirstToPart are the n pairs that part at the least crab angle, those first; of two alike the one farther left.

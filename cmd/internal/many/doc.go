@@ -28,7 +28,7 @@
 //	operation  of a batch: key, bundle, the task
 //	lease      of a job: worker, until when
 //	result     by key and part: a row per operation on a field, as batch.Row; begun and ended UTC; areas in m², metres and seconds of work,
-//	           litres; fault with file and record where there are no figures; lost: what of the logs could not be used (JSON); took (s), worker
+//	           litres; wear: how far each sweep of the set went in the ground, m (JSON, null where it is not known); fault with file and record where there are no figures; lost: what of the logs could not be used (JSON); took (s), worker
 //	           and at, which differ from run to run; boundary of the field (MULTIPOLYGON, EPSG:4326, with an index by place)
 //	strip      by key, part and number: a row per missed strip of a result, as batch.Strip, with its shape (MULTIPOLYGON, EPSG:4326, with an
 //	           index by place)

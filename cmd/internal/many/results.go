@@ -32,7 +32,7 @@ func (d *Database) surveyed(ctx context.Context, key string) (s batch.Survey, is
 
 // columns of the table result, in the order of values.
 var columns = []string{"key", "part", "state", "field", "field_name", "farm", "set", "driver", "machine", "days", "begun", "ended", "logs", "area", "worked", "twice", "missed", "unknown", "outside",
-	"metres", "seconds", "litres", "strips", "answer", "fault_file", "fault_record", "fault", "lost", "program", "form", "took", "worker", "boundary"}
+	"metres", "seconds", "litres", "strips", "answer", "wear", "fault_file", "fault_record", "fault", "lost", "program", "form", "took", "worker", "boundary"}
 
 // values are those of a row.
 func values(r batch.Row, worker string) ([]any, error) {
@@ -44,6 +44,10 @@ func values(r batch.Row, worker string) ([]any, error) {
 	if err != nil {
 		return nil, err
 	}
+	wear, err := json.Marshal(r.Wear)
+	if err != nil {
+		return nil, err
+	}
 	var boundary []byte
 	if len(r.Boundary) > 0 {
 		if boundary, err = ewkb.Marshal(r.Boundary, wgs84); err != nil {
@@ -51,7 +55,7 @@ func values(r batch.Row, worker string) ([]any, error) {
 		}
 	}
 	return []any{r.Key, r.Part, string(r.State), r.Field, r.FieldName, r.Farm, r.Set, r.Driver, r.Machine, r.Days, dated(r.Begin), dated(r.End), append([]string{}, r.Logs...), r.Area, r.Worked, r.Double, r.Missed, r.Unknown, r.Outside,
-		r.Metres, r.Seconds, r.Litres, r.Strips, r.Answer, fault.File, fault.Record, fault.What, lost, r.Program, r.Form, r.Took, worker, boundary}, nil
+		r.Metres, r.Seconds, r.Litres, r.Strips, r.Answer, wear, fault.File, fault.Record, fault.What, lost, r.Program, r.Form, r.Took, worker, boundary}, nil
 }
 
 // dated is a time, or nothing where there is none.
@@ -167,7 +171,7 @@ func givenUp(why string) string {
 // Rows are those of a batch, by field, begin, key and part. They come as they are read, however many there are.
 func (d *Database) Rows(ctx context.Context, id int64) iter.Seq2[batch.Row, error] {
 	return func(yield func(batch.Row, error) bool) {
-		rows, err := d.pool.Query(ctx, `SELECT r.key, part, state, field, field_name, farm, set, driver, machine, days, begun, ended, logs, area, worked, twice, missed, unknown, outside, metres, seconds, litres, strips, answer,
+		rows, err := d.pool.Query(ctx, `SELECT r.key, part, state, field, field_name, farm, set, driver, machine, days, begun, ended, logs, area, worked, twice, missed, unknown, outside, metres, seconds, litres, strips, answer, wear,
 			fault_file, fault_record, fault, lost, program, form, took, ST_AsBinary(boundary),
 			coalesce((SELECT json_agg(json_build_object('number', s.number, 'area', s.area, 'length', s.length, 'mean_width', s.mean_width, 'max_width', s.max_width, 'bearing', s.bearing, 'cause', s.cause, 'surety', s.surety,
 				'certain', s.certain, 'likely', s.likely, 'headland', s.headland, 'shape', encode(ST_AsBinary(s.shape), 'hex')) ORDER BY s.number) FROM balk.strip s WHERE s.key = r.key AND s.part = r.part), '[]')
@@ -185,7 +189,7 @@ func (d *Database) Rows(ctx context.Context, id int64) iter.Seq2[batch.Row, erro
 			var boundary []byte
 			var strips []strip
 			err := rows.Scan(&one.Key, &one.Part, &one.State, &one.Field, &one.FieldName, &one.Farm, &one.Set, &one.Driver, &one.Machine, &one.Days, &begun, &ended, &one.Logs, &one.Area, &one.Worked, &one.Double, &one.Missed,
-				&one.Unknown, &one.Outside, &one.Metres, &one.Seconds, &one.Litres, &one.Strips, &one.Answer, &fault.File, &fault.Record, &fault.What, &one.Lost, &one.Program, &one.Form, &one.Took, &boundary, &strips)
+				&one.Unknown, &one.Outside, &one.Metres, &one.Seconds, &one.Litres, &one.Strips, &one.Answer, &one.Wear, &fault.File, &fault.Record, &fault.What, &one.Lost, &one.Program, &one.Form, &one.Took, &boundary, &strips)
 			if err == nil {
 				one.Missing, err = stripsOf(strips)
 			}

@@ -28,4 +28,5 @@ COMMENT ON TABLE result IS 'a row per operation on a field: areas in m2, lengths
   bearing double precision NOT NULL, cause text NOT NULL, surety text NOT NULL, certain double precision NOT NULL, likely double precision NOT NULL, headland boolean NOT NULL, shape geometry(MultiPolygon, 4326) NOT NULL,
   PRIMARY KEY (key, part, number), FOREIGN KEY (key, part) REFERENCES result ON DELETE CASCADE);
 CREATE INDEX strip_by_place ON strip USING gist (shape);
-COMMENT ON TABLE strip IS 'a row per missed strip of an operation, whose key and part are those of result: areas in m2, lengths in m'`}
+COMMENT ON TABLE strip IS 'a row per missed strip of an operation, whose key and part are those of result: areas in m2, lengths in m'`,
+	`ALTER TABLE result ADD COLUMN wear json NOT NULL DEFAULT 'null'`}
