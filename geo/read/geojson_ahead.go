@@ -23,6 +23,7 @@ type ahead struct {
 	size    int   // bytes of a piece
 	from    int64 // not before this byte
 	wait    int64 // so many bytes one by one after a piece that could not be used; doubled each time
+	byKeys  bool  // every feature is read key by key, whether or not it fits a mould
 }
 
 const (
@@ -191,7 +192,7 @@ func (b broken) Read([]byte) (int, error) { return 0, b.err }
 
 // alike is a scan of a piece that knows what s knows.
 func (s *trackScan) alike(data []byte, points *growing) trackScan {
-	w := trackScan{pull: pullBytes(data), notes: tally{file: s.notes.file, clock: s.notes.clock}, planned: s.planned,
+	w := trackScan{pull: pullBytes(data), ahead: ahead{byKeys: s.ahead.byKeys}, notes: tally{file: s.notes.file, clock: s.notes.clock}, planned: s.planned,
 		numbering: numbering{wanted: s.wanted, section: s.section}, points: points, tracks: []*growing{points}}
 	w.states = s.states
 	w.states.names, w.states.index, w.states.values = nil, maps.Clone(s.states.index), slices.Clone(s.states.values)
@@ -208,7 +209,7 @@ func (s *trackScan) whole() bool {
 			return false
 		}
 		s.record++
-		s.object(false, 1)
+		s.feature(1)
 	}
 	pass := s.points.came.Pass
 	return s.err == nil && s.settled() && len(s.tracks) == 1 && s.tracks[0] == s.points && !s.crs.present && !s.points.came.States &&

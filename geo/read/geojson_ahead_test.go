@@ -20,11 +20,12 @@ func drawnPoints(rng *rand.Rand, n int) string {
 	between := []string{",", ",\n", " ,\r\n\t"}[rng.IntN(3)]
 	first := []string{`"type":"Feature"`, `"type": "Feature"`, `"id":1,"type":"Feature"`}[rng.IntN(3)]
 	columns := []string{}
-	for _, c := range []string{`"working":%t`, `"speed":2.%d`, `"heading":1%d.5`, `"hdop":0.%d`, `"pass":%d`, `"track_id":"a%d"`, `"nr":%d`, `"driver":"d%d"`, `"farm":"f%d"`} {
+	for _, c := range []string{`"working":%t`, `"speed":2.%d`, `"heading":1%d.5`, `"hdop":0.%d`, `"pass":%d`, `"track_id":"a%d"`, `"nr":%d`, `"state":"s%d"`, `"work":%d`, `"speed_kmh":%d`, `"ele":40%d`, `"note":"n \\\"%d"`, `"id":%d`, `"quality":%d`, `"driver":"d%d"`, `"farm":"f%d"`} {
 		if rng.IntN(2) == 0 {
 			columns = append(columns, c)
 		}
 	}
+	height := []string{"", ",40%d.5", ", 4%d"}[rng.IntN(3)]
 	odd := []string{
 		`{"type":"Feature","geometry":null,"properties":{}}`,
 		`{"type":"Feature","geometry":{"type":"Point","coordinates":[11.5]},"properties":{}}`,
@@ -48,12 +49,16 @@ func drawnPoints(rng *rand.Rand, n int) string {
 			b.WriteString(odd[rng.IntN(len(odd))])
 			continue
 		}
-		fmt.Fprintf(&b, `{%s,"geometry":{"type":"Point","coordinates":[%.7f,%.7f]},"properties":{"time":%q`, first, 11.57+1e-5*float64(i), 48.13, at.Add(time.Duration(i)*time.Second).Format(time.RFC3339))
+		fmt.Fprintf(&b, `{%s,"geometry":{"type":"Point","coordinates":[%.7f,%.7f%s]},"properties":{"time":%q`, first, 11.57+1e-5*float64(i), 48.13, strings.ReplaceAll(height, "%d", fmt.Sprint(i%5)), at.Add(time.Duration(i)*time.Second).Format(time.RFC3339))
 		for _, c := range columns {
 			if rng.IntN(2*n) == 0 {
 				continue
 			}
 			var v any = i % 7
+			if rng.IntN(n) == 0 { // a value unlike the others
+				b.WriteString("," + c[:strings.Index(c, ":")+1] + []string{"null", `""`, "-1e3", `"x\u0041"`, "[1]", " true", strings.Repeat("7", 70), `"` + strings.Repeat("s", 700) + `"`, strings.Repeat(" ", 700) + "1", `"2026-04-14T08:00:00"`}[rng.IntN(10)])
+				continue
+			}
 			switch {
 			case strings.Contains(c, "%t"):
 				v = i%7 < 5
@@ -84,7 +89,7 @@ func told(tracks []geo.Track, findings []geo.Finding, err error) string {
 	return fmt.Sprint(b.String(), err)
 }
 
-// The same comes out whatever the number of workers and the size of their pieces: tracks, findings with their records, and errors with their bytes.
+// The same comes out whatever the number of workers and the size of their pieces, and whether features are read key by key or fit a mould: tracks, findings with their records, and errors with their bytes.
 func TestWorkersReadTheSame(t *testing.T) {
 	seed := check.Seed(t)
 	ahead0 := 0
@@ -102,8 +107,8 @@ func TestWorkersReadTheSame(t *testing.T) {
 		case 3:
 			o.Columns = map[string]string{sectionName: "track_id"}
 		}
-		want := told(tracksAhead(strings.NewReader(text), "f", o, ahead{}))
-		for _, a := range []ahead{{workers: 2, size: 400, wait: 1}, {workers: 7, size: 900, from: 300, wait: 100}, {workers: 3, size: 1 << 20, from: 1, wait: 1}} {
+		want := told(tracksAhead(strings.NewReader(text), "f", o, ahead{byKeys: true}))
+		for _, a := range []ahead{{}, {workers: 2, size: 700, from: 1, wait: 1, byKeys: true}, {workers: 2, size: 400, wait: 1}, {workers: 7, size: 900, from: 300, wait: 100}, {workers: 3, size: 1 << 20, from: 1, wait: 1}} {
 			var r io.Reader = strings.NewReader(text)
 			if rng.IntN(4) == 0 {
 				r = iotest.OneByteReader(r)

@@ -99,6 +99,7 @@ type trackScan struct {
 	nameless, numberText []byte
 	features             bool
 	ahead                ahead
+	casting              casting
 	senses               []sense
 	planned              bool // what balk wrote is taken too
 	numbering
@@ -209,7 +210,7 @@ func (s *trackScan) collection(depth int) {
 			s.skip()
 			continue
 		}
-		if s.object(false, depth+1); depth == 0 {
+		if s.feature(depth + 1); depth == 0 {
 			s.readAhead()
 		}
 	}

@@ -59,7 +59,7 @@ func pullBytes(data []byte) *pull { return &pull{buf: data, end: len(data), eof:
 func (p *pull) offset() int64 { return p.before + int64(p.pos) }
 
 // need tries to have n bytes in the buffer from pos on; fewer remain at the end
-// of the stream. n ≤ maxNumber.
+// of the stream. n ≤ pullBuffer/2.
 func (p *pull) need(n int) {
 	if p.end-p.pos < n && !p.eof {
 		p.fill(n)
