@@ -13,7 +13,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 
@@ -39,40 +38,10 @@ func TestMain(m *testing.M) {
 		defer stop()
 		os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 	}
-	code := m.Run()
-	if server != nil {
-		if err := server.Stop(); err != nil {
-			fmt.Fprintln(os.Stderr, err)
-			code = 1
-		}
-	}
-	os.Exit(code)
+	os.Exit(databases.Run(m))
 }
 
-var (
-	server *postgres.Server
-	begins = sync.OnceValues(func() (missing string, err error) {
-		server, missing, err = postgres.Start()
-		return missing, err
-	})
-)
-
-// database is a fresh one.
-func database(t *testing.T) string {
-	t.Helper()
-	missing, err := begins()
-	if missing != "" {
-		check.Skip(t, missing)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	url, err := server.New(false)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return url
-}
+var databases postgres.Shared
 
 // called is a call that ends with an exit code.
 func called(t *testing.T, want int, in string, args ...string) (out, errs string) {
@@ -109,7 +78,7 @@ func fieldsAndLogs() (fields string, logs map[string]string) {
 
 // A batch out of a store, from its Spec to the file of its results: the same operations, by their keys, as from the disk.
 func TestFromAStore(t *testing.T) {
-	url := database(t)
+	url := databases.Database(t, false)
 	t.Setenv("BALK_DATABASE", url)
 	store := s3mem.New()
 	if err := store.CreateBucket("season"); err != nil {

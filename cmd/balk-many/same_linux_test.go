@@ -206,7 +206,7 @@ func TestSameTables(t *testing.T) {
 	if os.Getenv("BALK_LONG") != "" {
 		n = 10_000
 	}
-	url := database(t)
+	url := databases.Database(t, false)
 	dir := t.TempDir()
 	spec := season(t, dir, n)
 	spec.Out = filepath.Join(dir, "here")

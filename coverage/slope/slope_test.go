@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/coverage/drive"
@@ -212,6 +213,87 @@ func TestFitOfACrabbingSet(t *testing.T) {
 	}
 	if held < n*85/100 {
 		t.Errorf("the doubt held the truth %d times of %d", held, n)
+	}
+}
+
+// On a plane the height between two fits is that of the plane, and four lines tell it where three do not.
+func TestAlongAPlane(t *testing.T) {
+	tilted := func(at plane.XY, _ int) float64 { return 400 + 0.07*at.X - 0.02*at.Y }
+	s := Of(passes(4, 6, 80, tilted))
+	var line []plane.XY
+	for y := 20.0; y <= 60; y += 0.7 + 0.01*y {
+		line = append(line, plane.XY{X: 9, Y: y})
+	}
+	lies, known := s.Along(line)
+	for i, l := range lies {
+		if !known[i] || math.Abs(l.Z-tilted(line[i], 0)) > 1e-9 {
+			t.Errorf("%v: %v, %t, want %g m", line[i], l.Z, known[i], tilted(line[i], 0))
+		}
+	}
+	if _, ok := Of(passes(3, 6, 80, tilted)).At(plane.XY{X: 6, Y: 40}); ok {
+		t.Error("three lines tell a plane and its error")
+	}
+}
+
+// Heights of a log: none where there is none, and one in 2 m of way.
+func TestHeightsOfALog(t *testing.T) {
+	s := drive.Stretch{}
+	for y := 0.0; y < 20; y += 0.5 {
+		z := y
+		if y == 4 || y == 7.5 {
+			z = math.NaN()
+		}
+		s.Line, s.Height = append(s.Line, plane.XY{Y: y}), append(s.Height, z)
+	}
+	s.Height = s.Height[:len(s.Height)-4] // the last have none
+	var got []float64
+	for _, h := range HeightsOf([]drive.Stretch{s}) {
+		got = append(got, h.Z)
+	}
+	if want := []float64{0, 2, 4.5, 6.5, 8.5, 10.5, 12.5, 14.5, 16.5}; !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+// What is no straight piece with headings tells no crab angle.
+func TestPieces(t *testing.T) {
+	s := Of(passes(9, 6, 120, func(at plane.XY, _ int) float64 { return 0.05 * at.X }))
+	turned := func(degrees float64) plane.XY {
+		sin, cos := math.Sincos(degrees * math.Pi / 180)
+		return plane.XY{X: -sin, Y: cos}
+	}
+	for _, c := range []struct {
+		name string
+		long float64
+		face func(y float64) plane.XY
+		want int
+	}{
+		{"two pieces", 40, func(float64) plane.XY { return turned(2) }, 2},
+		{"too short", 18, func(float64) plane.XY { return turned(2) }, 0},
+		{"a heading missing", 20, func(y float64) plane.XY {
+			if y == 10 {
+				return plane.XY{}
+			}
+			return turned(2)
+		}, 0},
+		{"backwards", 20, func(float64) plane.XY { return turned(178) }, 0},
+		{"headings that turn by 9°", 20, func(y float64) plane.XY { return turned(9 * y / 20) }, 1},
+		{"headings that turn by 15°", 20, func(y float64) plane.XY { return turned(15 * y / 20) }, 0},
+	} {
+		one := drive.Stretch{Worked: true, Pass: 3}
+		for y := 40.0; y <= 40+c.long; y += 2 {
+			one.Line, one.Compass = append(one.Line, plane.XY{X: 24, Y: y}), append(one.Compass, c.face(y-40))
+		}
+		one.Line, one.Compass = slices.Clip(one.Line), slices.Clip(one.Compass)
+		got := s.Pieces([]drive.Stretch{one, {Line: one.Line, Compass: one.Compass}}) // the second is no work
+		if len(got) != c.want {
+			t.Fatalf("%s: %+v, want %d", c.name, got, c.want)
+		}
+		for _, p := range got {
+			if p.Line != 3 || p.Length != 20 || math.Abs(p.Across+0.05) > 1e-9 || c.want == 2 && math.Abs(p.Left-2) > 1e-9 {
+				t.Errorf("%s: %+v", c.name, p)
+			}
+		}
 	}
 }
 

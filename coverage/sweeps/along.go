@@ -126,7 +126,7 @@ func (s sure) closed(m Motion) bool {
 }
 
 // Along are the ribbons that f leaves on a run of places between its ends; Combs are those there. waver is that of the crab angles, rad. A ribbon
-// begins and ends where the lap of its neighbours is nothing, between two places.
+// begins and ends where the lap of its neighbours is nothing, between two places, or at a place where it is narrower than thinRibbon.
 func (f Frame) Along(places []Place, motions []Motion, waver float64) []Ribbon {
 	var out []Ribbon
 	sure := f.sure()
@@ -279,7 +279,7 @@ func (f Frame) combs(p Place, side float64) []Ribbon {
 			flush()
 			continue
 		}
-		if run != nil && (math.Abs(least-far) > thinRibbon || lo-to > thinRibbon) {
+		if run != nil && math.Abs(least-far) > thinRibbon {
 			flush()
 		}
 		if run == nil {

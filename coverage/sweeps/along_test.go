@@ -96,6 +96,14 @@ func TestRibbonsAlongAPass(t *testing.T) {
 			}
 			between, _ := ribbons(f, ps)
 			areas[step] = areaOf(between)
+			// A lap is nothing at atan(0.05/1.4), which the angle passes 40·(1 − that/5°) m before the middle and behind it.
+			long := 2 * 40 * (1 - math.Atan(0.05/1.4)/(5*degree))
+			for _, r := range between {
+				// What is narrower than a millimetre is none: up to 0.33 m at each end, and a step.
+				if step >= 1 && math.Abs(r.Length-long) > 0.1 || r.Length > long+0.01 || r.Length < long-2*(0.33+step) {
+					t.Errorf("steps of %g m: a ribbon of %.2f m, want %.2f", step, r.Length, long)
+				}
+			}
 		}
 		if fine := areas[0.25]; fine < 1 || math.Abs(areas[2]/fine-1) > 0.05 || math.Abs(areas[1]/fine-1) > 0.05 {
 			t.Errorf("areas %v", areas)
@@ -136,6 +144,39 @@ func TestCombsAtTheEndsOfAPass(t *testing.T) {
 	}
 }
 
+// Two beams, both ahead of the line, 1.0 and 0.4 m: at a lowering the front sweeps leave 1.0 m where they cut alone, and 0.4 m where one of the second beam
+// does too. At a lifting nothing stays behind the line. On one beam all sweeps leave one comb, with a gap between two.
+func TestCombsOfSeveralBeamsAhead(t *testing.T) {
+	ps := arc(50, 1, 0, 0)
+	f := sweeps.Of(rig.Layout{Count: 4, Spacing: 0.25, Width: 0.30, Beams: []float64{-1.0, -0.4}}, false)
+	type comb struct {
+		left, right int
+		area        float64
+	}
+	check := func(f sweeps.Frame, want []comb) {
+		t.Helper()
+		combs := f.Combs(ps)
+		for _, c := range combs {
+			if c.Shape.Area() < c.Area-1e-9 || c.Shape.Area() > c.Area+1e-9 || math.Abs(c.Widest*c.Length-c.Area) > 1e-9 {
+				t.Errorf("%+v: shape %g m²", c, c.Shape.Area())
+			}
+		}
+		if len(combs) != len(want) {
+			t.Fatalf("%d combs, want %d: %+v", len(combs), len(want), combs)
+		}
+		for i, w := range want {
+			if c := combs[i]; c.Left != w.left || c.Right != w.right || math.Abs(c.Area-w.area) > 1e-9 {
+				t.Errorf("comb %d: sweeps %d to %d, %.4f m²; want %+v", i, c.Left, c.Right, c.Area, w)
+			}
+		}
+	}
+	check(f, []comb{{4, 4, 0.30 * 0.4}, {3, 3, 0.20 * 1.0}, {2, 2, 0.30 * 0.4}, {1, 1, 0.25 * 1.0}})
+	check(sweeps.Of(rig.Layout{Count: 5, Spacing: 0.25, Width: 0.30, Beams: []float64{-0.5}, LeftOut: []int{3}}, false), []comb{{3, 4, 0.55 * 0.5}, {1, 2, 0.55 * 0.5}})
+	if combs := sweeps.Of(rig.Layout{Count: 4, Spacing: 0.25, Width: 0.30, Beams: []float64{0}}, false).Combs(ps); len(combs) > 0 {
+		t.Errorf("a beam on the line: %+v", combs)
+	}
+}
+
 // A shifted and turned run has the same ribbons.
 func TestRibbonsTurn(t *testing.T) {
 	f := onTwoBeams()
@@ -168,6 +209,19 @@ func TestWaver(t *testing.T) {
 		if got := sweeps.Waver(motions, ps, f.Base()); math.Abs(got-noise) > 0.1*noise+0.02*degree {
 			t.Errorf("%.4f°, want %.4f", got/degree, noise/degree)
 		}
+	}
+}
+
+// An angle that grows evenly wavers by nothing, however uneven the steps.
+func TestWaverOfAnEvenChange(t *testing.T) {
+	var ps []sweeps.Place
+	var motions []sweeps.Motion
+	r := seeded(t)
+	for s := 0.0; s < 300; s += 0.5 + 2*r.Float64() {
+		ps, motions = append(ps, sweeps.Place{S: s}), append(motions, sweeps.Motion{Crab: 0.001 * s})
+	}
+	if got := sweeps.Waver(motions, ps, onTwoBeams().Base()); got > 1e-12 {
+		t.Errorf("wavers by %g", got)
 	}
 }
 

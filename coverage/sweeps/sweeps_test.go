@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
-	"time"
 
 	"balk/coverage/rig"
 	"balk/coverage/sweeps"
@@ -92,9 +91,7 @@ func drawn(r *rand.Rand) rig.Layout {
 }
 
 func seeded(t *testing.T) *rand.Rand {
-	seed := uint64(time.Now().UnixNano())
-	t.Logf("seed %d", seed)
-	return rand.New(rand.NewPCG(seed, 19))
+	return rand.New(rand.NewPCG(check.Seed(t), 19))
 }
 
 // A second opinion: the frame is stepped along its way, and where tips and noses go over a line across it is looked up.
@@ -301,6 +298,20 @@ func TestChangesReachWhatIsWanted(t *testing.T) {
 			}
 		}
 	}
+	// A frame that leaves 5 cm between all its sweeps straight ahead reaches no angle until they are wider by these and by 0.9 m·tan t.
+	open := sweeps.Of(rig.Layout{Count: 12, Spacing: 0.25, Width: 0.20, Beams: []float64{0, 0.9}}, false)
+	if c := open.Changes(degree); len(c) == 0 || c[0].What != sweeps.ByWidth && c[1].What != sweeps.ByWidth {
+		t.Errorf("open straight ahead: %+v", c)
+	} else {
+		for _, one := range c {
+			if want := 0.05 + 0.9*math.Tan(degree); one.What == sweeps.ByWidth && math.Abs(one.Wider-want) > 1e-9 {
+				t.Errorf("open straight ahead: %+v, want %g m wider", one, want)
+			}
+			if one.What == sweeps.ByStagger {
+				t.Errorf("open straight ahead: beams closer together close no gap: %+v", one)
+			}
+		}
+	}
 	if got := f.Changes(2 * degree); got != nil {
 		t.Errorf("a frame that reaches it: %+v", got)
 	}
@@ -349,6 +360,77 @@ func TestDraw(t *testing.T) {
 	even.LeftOut = []int{1}
 	if d := sweeps.Draw(even); math.Abs(d-0.125) > 1e-12 { // (36·0 + 1.0)/8: moments of eight spacings
 		t.Errorf("without the left one: %g m to the right", d)
+	}
+	deep := rig.Layout{Width: 0.3, Each: []rig.Sweep{{Right: -1, Depth: 0.04}, {Right: 1, Depth: 0.12}}}
+	if d := sweeps.Draw(deep); math.Abs(d-0.5) > 1e-12 { // (12 − 4)/16
+		t.Errorf("three times as deep on the right: %g m to the right", d)
+	}
+	deep.Each[1].Depth = 0 // not known: none is taken by its depth
+	if d := sweeps.Draw(deep); math.Abs(d) > 1e-12 {
+		t.Errorf("of one depth is known: %g m to the right", d)
+	}
+}
+
+// Of what one blade cuts, the end nearest to the centre is as far from it as the nearest point of its wings, which may lie inside one, and the other
+// end as far as its farthest corner.
+func TestCutsInACurveAreNearestAndFarthest(t *testing.T) {
+	r := seeded(t)
+	inside := 0
+	for range 20000 {
+		radius := (2 + 4*r.Float64()) * float64(1-2*r.IntN(2))
+		m := sweeps.Motion{Crab: 0.2 * (r.Float64() - 0.5), Curvature: 1 / radius, Axle: 8 * (r.Float64() - 0.5)}
+		b := sweeps.Blade{Number: 1, Nose: plane.XY{X: r.Float64(), Y: r.Float64()}}
+		b.Left, b.Right = b.Nose.Add(plane.XY{X: -0.5 * r.Float64(), Y: 0.5}), b.Nose.Add(plane.XY{X: -0.5 * r.Float64(), Y: -0.5})
+		sin, cos := math.Sincos(m.Crab)
+		centre := plane.XY{X: m.Axle + radius*sin, Y: radius * cos}
+		corner := math.Inf(1)
+		far := 0.0
+		for _, p := range []plane.XY{b.Nose, b.Left, b.Right} {
+			corner, far = min(corner, p.Dist(centre)), max(far, p.Dist(centre))
+		}
+		near := min(plane.Segment{A: b.Nose, B: b.Left}.Dist(centre), plane.Segment{A: b.Nose, B: b.Right}.Dist(centre))
+		if corner-near > 1e-3 {
+			inside++
+		}
+		right, left := radius-far, radius-near
+		if radius < 0 {
+			right, left = radius+near, radius+far
+		}
+		if c := (sweeps.Frame{b}).Cuts(m)[0]; math.Abs(c.Right-right) > 1e-9 || math.Abs(c.Left-left) > 1e-9 {
+			t.Fatalf("%+v, %+v: cut %+v, want from %g to %g", m, b, c, right, left)
+		}
+	}
+	if inside < 50 {
+		t.Errorf("the nearest point lay inside a wing %d times: hardly tried", inside)
+	}
+}
+
+// Cuts with one right end come by their left ends, whatever the order of the blades; two such are neighbours of none.
+func TestCutsWithOneRightEnd(t *testing.T) {
+	narrow := sweeps.Blade{Number: 1, Left: plane.XY{Y: 0.25}, Right: plane.XY{Y: -0.25}}
+	broad := sweeps.Blade{Number: 2, Left: plane.XY{Y: 0.75}, Right: plane.XY{Y: -0.25}}
+	for _, f := range []sweeps.Frame{{narrow, broad}, {broad, narrow}} {
+		cuts := f.Cuts(sweeps.Motion{})
+		if cuts[0].Number != 1 || cuts[1].Number != 2 {
+			t.Errorf("%+v", cuts)
+		}
+	}
+	if _, ok := (sweeps.Frame{narrow}).Thinnest(sweeps.Motion{}); ok {
+		t.Error("one sweep laps")
+	}
+}
+
+// A place lies where it ran across, so far behind the axle as Far says.
+func TestFarAndBehind(t *testing.T) {
+	for _, curvature := range []float64{0, 0.1, -0.1, 0.01} {
+		m := sweeps.Motion{Crab: 0.05, Curvature: curvature, Axle: 1.5}
+		for _, p := range []plane.XY{{X: 1, Y: 2}, {X: -3, Y: -2.5}, {X: 0.4}} {
+			// Points show where they run: a frame of no width.
+			across := (sweeps.Frame{{Number: 1, Nose: p, Left: p, Right: p}}).Cuts(m)[0].Left
+			if got := m.Behind(across, m.Far(p)); got.Dist(m.Seen(p)) > 1e-12 {
+				t.Errorf("curvature %g, %v: at %v, want %v", curvature, p, got, m.Seen(p))
+			}
+		}
 	}
 }
 

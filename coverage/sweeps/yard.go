@@ -60,11 +60,17 @@ func (f Frame) width() float64 {
 	return left - right
 }
 
-// Draw is how far to the right of the middle of the bar the pull of the sweeps lies, m, each taken by its width and depth: an uneven layout draws to that side.
+// Draw is how far to the right of the middle of the bar the pull of the sweeps lies, m, each taken by its width and depth, or by its width alone where the depth of any is not
+// known: an uneven layout draws to that side.
 func Draw(l rig.Layout) float64 {
 	moment, pull := 0.0, 0.0
-	for _, s := range l.All() {
-		p := s.Width * cmp.Or(s.Depth, 1)
+	all := l.All()
+	shallow := slices.ContainsFunc(all, func(s rig.Sweep) bool { return s.Depth == 0 })
+	for _, s := range all {
+		p := s.Width
+		if !shallow {
+			p *= s.Depth
+		}
 		moment, pull = moment+p*s.Right, pull+p
 	}
 	return moment / pull

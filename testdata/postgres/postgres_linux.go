@@ -13,9 +13,13 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"sync"
 	"sync/atomic"
 	"syscall"
+	"testing"
 	"time"
+
+	"balk/testdata/check"
 
 	"github.com/jackc/pgx/v5"
 )
@@ -28,6 +32,49 @@ type Server struct {
 	run  *exec.Cmd
 	ends chan error
 	last atomic.Int64
+}
+
+// Shared is the one server of a test binary: it starts when a test first wants a database. The zero value is ready.
+type Shared struct {
+	once    sync.Once
+	server  *Server
+	missing string
+	err     error
+}
+
+// Server is the one server; a test is skipped that wants it where there is none on this machine.
+func (s *Shared) Server(t testing.TB) *Server {
+	t.Helper()
+	s.once.Do(func() { s.server, s.missing, s.err = Start() })
+	if s.missing != "" {
+		check.Skip(t, s.missing)
+	}
+	if s.err != nil {
+		t.Fatal(s.err)
+	}
+	return s.server
+}
+
+// Database is the URL of a fresh one. Bare: without PostGIS.
+func (s *Shared) Database(t testing.TB, bare bool) string {
+	t.Helper()
+	url, err := s.Server(t).New(bare)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return url
+}
+
+// Run runs the tests, ends the server where one was started, and gives their exit code: what TestMain does.
+func (s *Shared) Run(m *testing.M) int {
+	code := m.Run()
+	if s.server != nil {
+		if err := s.server.Stop(); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			code = 1
+		}
+	}
+	return code
 }
 
 // owner is who owns the databases.

@@ -60,14 +60,7 @@ func TestMain(m *testing.M) {
 		}
 		ended(err)
 	}
-	code := m.Run()
-	if server != nil {
-		if err := server.Stop(); err != nil {
-			fmt.Fprintln(os.Stderr, err)
-			code = 1
-		}
-	}
-	os.Exit(code)
+	os.Exit(databases.Run(m))
 }
 
 func ended(err error) {
@@ -78,30 +71,7 @@ func ended(err error) {
 	os.Exit(0)
 }
 
-var (
-	server *postgres.Server
-	begins = sync.OnceValues(func() (missing string, err error) {
-		server, missing, err = postgres.Start()
-		return missing, err
-	})
-)
-
-// database is a fresh one.
-func database(t *testing.T, bare bool) string {
-	t.Helper()
-	missing, err := begins()
-	if missing != "" {
-		check.Skip(t, missing)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	url, err := server.New(bare)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return url
-}
+var databases postgres.Shared
 
 func opened(t *testing.T, url string) *Database {
 	t.Helper()
@@ -368,7 +338,7 @@ func here(t *testing.T, d *Database, o Options) (stop func()) {
 
 func TestRowsAreThoseOfWorkWithoutADatabase(t *testing.T) {
 	t.Parallel()
-	d := opened(t, database(t, false))
+	d := opened(t, databases.Database(t, false))
 	spec := ground(t, 60)
 	id := enqueued(t, d, spec)
 	stop := here(t, d, options(2))
@@ -406,7 +376,7 @@ func TestKilledWorkersAndDatabase(t *testing.T) {
 	if os.Getenv("BALK_LONG") != "" {
 		operations, kills, restarts = 10_000, 50, 3
 	}
-	url := database(t, false)
+	url := databases.Database(t, false)
 	d := opened(t, url)
 	spec := ground(t, operations)
 	began := time.Now()
@@ -456,7 +426,7 @@ func TestKilledWorkersAndDatabase(t *testing.T) {
 		kill(i)
 		begin(i)
 		if restarts > 0 && k%(kills/restarts) == 0 {
-			if err := server.Restart(300 * time.Millisecond); err != nil {
+			if err := databases.Server(t).Restart(300 * time.Millisecond); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -479,7 +449,7 @@ func renamed(t *testing.T, spec batch.Spec, field int, name string) {
 // failures with their reason, the others and all else are worked.
 func TestCulprits(t *testing.T) {
 	t.Parallel()
-	d := opened(t, database(t, false))
+	d := opened(t, databases.Database(t, false))
 	spec := ground(t, 12)
 	for field, name := range map[int]string{2: "hungry.csv", 4: "endless.csv", 6: "unlucky.csv", 8: "away.csv"} {
 		renamed(t, spec, field, name)
@@ -526,7 +496,7 @@ func surveysOf(t *testing.T, d *Database, id int64) (all []batch.Survey) {
 // An operation that its child dies of, after a survey that went well, is a row that says why; those before and behind it are worked.
 func TestCulpritAmongOperations(t *testing.T) {
 	t.Parallel()
-	d := opened(t, database(t, false))
+	d := opened(t, databases.Database(t, false))
 	spec := ground(t, 8)
 	renamed(t, spec, 3, "hungry-later.csv")
 	id := enqueued(t, d, spec)
@@ -550,7 +520,7 @@ func TestCulpritAmongOperations(t *testing.T) {
 // A worker that is stopped finishes what is in hand and gives back the rest at once: the next goes on without waiting for a lease.
 func TestStopGivesBack(t *testing.T) {
 	t.Parallel()
-	d := opened(t, database(t, false))
+	d := opened(t, databases.Database(t, false))
 	spec := ground(t, 12)
 	renamed(t, spec, 5, "slow.csv")
 	slow := filepath.Join(spec.Sources[0], "000", "slow.csv")
@@ -583,7 +553,7 @@ func TestStopGivesBack(t *testing.T) {
 // A worker that comes back after its lease ended has nothing to say: the bundle is another's.
 func TestLostLease(t *testing.T) {
 	t.Parallel()
-	d := opened(t, database(t, false))
+	d := opened(t, databases.Database(t, false))
 	w := &worker{Database: d, Options: options(1)}
 	if err := d.take(t.Context(), 1, w.Name, time.Minute); err != nil {
 		t.Fatal(err)
@@ -608,7 +578,7 @@ func TestLostLease(t *testing.T) {
 // What is cancelled is not worked, and what is put back is.
 func TestCancelAndAgain(t *testing.T) {
 	t.Parallel()
-	d := opened(t, database(t, false))
+	d := opened(t, databases.Database(t, false))
 	spec := ground(t, 5)
 	id := enqueued(t, d, spec)
 	if n, err := d.Cancel(t.Context(), id); n != 1 || err != nil {
@@ -632,7 +602,7 @@ func TestCancelAndAgain(t *testing.T) {
 // The form is brought forward by whoever comes first, also in a database without PostGIS; a newer one is refused.
 func TestForm(t *testing.T) {
 	t.Parallel()
-	url := database(t, true)
+	url := databases.Database(t, true)
 	var all sync.WaitGroup
 	for range 4 {
 		all.Go(func() {
@@ -666,7 +636,7 @@ func TestForm(t *testing.T) {
 // Texts that PostgreSQL cannot hold are kept as far as it can.
 func TestOddTexts(t *testing.T) {
 	t.Parallel()
-	d := opened(t, database(t, false))
+	d := opened(t, databases.Database(t, false))
 	b, _, err := batch.Open(t.Context(), ground(t, 1), odd{}, new(job.Call))
 	if err != nil {
 		t.Fatal(err)
@@ -687,7 +657,7 @@ func TestOddTexts(t *testing.T) {
 // What GDAL and a general SQL client find: as many rows, the same areas.
 func TestReadByOthers(t *testing.T) {
 	t.Parallel()
-	url := database(t, false)
+	url := databases.Database(t, false)
 	d := opened(t, url)
 	spec := ground(t, 20)
 	id := enqueued(t, d, spec)
@@ -797,7 +767,7 @@ func TestEnqueueMany(t *testing.T) {
 	if os.Getenv("BALK_LONG") != "" {
 		n = 100_000
 	}
-	d := opened(t, database(t, false))
+	d := opened(t, databases.Database(t, false))
 	logs, tasks := make([]batch.Log, n), make([]batch.Task, n)
 	for i := range logs {
 		logs[i] = batch.Log{Name: fmt.Sprintf("farm %d/log-%d.csv", i/100, i), Path: fmt.Sprintf("/logs/farm %d/log-%d.csv", i/100, i)}
