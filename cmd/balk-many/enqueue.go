@@ -52,8 +52,7 @@ func (p *program) enqueue() *cobra.Command {
 			p.log.Info("put into the queue", "batch", id, "logs", n, "seconds", time.Since(began).Seconds())
 		}
 		if !watch {
-			_, err := fmt.Fprintf(p.out, "batch %d: %d logs in the queue\nbalk-many status %d tells how far it is\n", id, n, id)
-			return err
+			return p.say("batch %d: %s in the queue\nbalk-many status %d tells how far it is\n", id, p.Count(n, "log"), id)
 		}
 		return p.watch(ctx, d, id)
 	})
@@ -121,7 +120,7 @@ func (p *program) watch(ctx context.Context, d *many.Database, id int64) error {
 			return err
 		}
 		if err == nil && (s.Done() || time.Since(told) >= pause) {
-			if _, err := fmt.Fprintf(p.out, form, s); err != nil {
+			if _, err := fmt.Fprintf(p.out, form, far(p.Language, s)); err != nil {
 				return err
 			}
 			told = time.Now()
@@ -135,8 +134,7 @@ func (p *program) watch(ctx context.Context, d *many.Database, id int64) error {
 		}
 		select {
 		case <-ctx.Done():
-			_, err := fmt.Fprintf(p.out, "%swork goes on; balk-many status %d tells how far it is\n", end, id)
-			return err
+			return p.say("%swork goes on; balk-many status %d tells how far it is\n", end, id)
 		case <-time.After(time.Second):
 		}
 	}
@@ -160,7 +158,7 @@ func (p *program) status() *cobra.Command {
 		if asJSON {
 			return p.json(s)
 		}
-		_, err = fmt.Fprintln(p.out, s)
+		_, err = fmt.Fprintln(p.out, far(p.Language, s))
 		return err
 	})
 	c.Flags().BoolVar(&asJSON, "json", false, "for programs")
@@ -179,8 +177,7 @@ func (p *program) cancel() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(p.out, "batch %d: %d bundles cancelled\n", id, n)
-		return err
+		return p.say("batch %d: %s cancelled\n", id, p.Count(n, "bundle"))
 	})
 }
 
@@ -195,7 +192,6 @@ func (p *program) again() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(p.out, "batch %d: %d bundles in the queue again\n", id, n)
-		return err
+		return p.say("batch %d: %s in the queue again\n", id, p.Count(n, "bundle"))
 	})
 }

@@ -17,6 +17,7 @@ import (
 	"balk/cmd/internal/job"
 	"balk/cmd/internal/many"
 	"balk/cmd/internal/queue"
+	"balk/export/words"
 
 	"github.com/spf13/cobra"
 )
@@ -43,7 +44,7 @@ const (
 
 // run does one call.
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) int {
-	p := &program{in: in, out: out}
+	p := &program{in: in, out: out, Language: words.Spoken(args)}
 	root := p.root(errs)
 	root.SetArgs(args)
 	root.SetIn(in)
@@ -53,7 +54,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	if err == nil {
 		return p.code
 	}
-	fmt.Fprintf(errs, "balk-many: %v\n", err)
+	fmt.Fprintf(errs, "balk-many: %s\n", p.Fault(err.Error()))
 	if _, is := errors.AsType[*job.WrongCall](err); is {
 		return wrongCall
 	}
@@ -64,12 +65,19 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 func (p *program) root(errs io.Writer) *cobra.Command {
 	root := &cobra.Command{
 		Use: "balk-many", Short: "the logs of many fields, on many machines", SilenceErrors: true, SilenceUsage: true, Version: job.Program(),
-		Long:             "balk-many works the logs of many fields on any number of machines, against a PostgreSQL with PostGIS.\ncmd/balk-many/README.md says how it is set up and what it costs.",
-		PersistentPreRun: func(*cobra.Command, []string) { p.log = logTo(errs, p.logForm) },
+		Long: "balk-many works the logs of many fields on any number of machines, against a PostgreSQL with PostGIS.\ncmd/balk-many/README.md says how it is set up and what it costs.",
+		PersistentPreRunE: func(*cobra.Command, []string) error {
+			p.log = logTo(errs, p.logForm)
+			if err := p.Language.Validate(); err != nil {
+				return &job.WrongCall{Err: err}
+			}
+			return nil
+		},
 	}
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.PersistentFlags().StringVar(&p.url, "database", os.Getenv("BALK_DATABASE"), "the database, as postgres://user@host:5432/name; the password by PGPASSWORD or ~/.pgpass; without it BALK_DATABASE")
 	root.PersistentFlags().StringVar(&p.logForm, "log", "text", "form of the log on stderr: text or json")
+	root.PersistentFlags().StringVar((*string)(&p.Language), "language", string(p.Language), "language of what is told: en or de (en if not given); the log on stderr stays English")
 	root.AddCommand(p.enqueue(), p.worker(), p.status(), p.cancel(), p.again(), p.results())
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &job.WrongCall{Err: err} })
 	return root
@@ -77,11 +85,12 @@ func (p *program) root(errs io.Writer) *cobra.Command {
 
 // program is a call.
 type program struct {
-	in           io.Reader
-	out          io.Writer
-	log          *slog.Logger
-	logForm, url string
-	code         int
+	words.Language // of what it tells on stdout, and of why it could not
+	in             io.Reader
+	out            io.Writer
+	log            *slog.Logger
+	logForm, url   string
+	code           int
 }
 
 // logTo is the log on a writer.

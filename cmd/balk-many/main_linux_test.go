@@ -17,10 +17,11 @@ import (
 	"testing"
 
 	"balk/cmd/internal/batch"
+	"balk/cmd/internal/many"
 	"balk/cmd/internal/queue"
 	"balk/coverage/drive"
 	"balk/coverage/rig"
-	"balk/testdata/check"
+	"balk/export/words"
 	"balk/testdata/postgres"
 
 	"github.com/johannesboyne/gofakes3"
@@ -189,8 +190,30 @@ func TestFromAStore(t *testing.T) {
 	}
 }
 
+// How far a batch is, in both languages.
+func TestFar(t *testing.T) {
+	s := many.Status{Batch: 7, Logs: 12, Surveyed: 12, LogsFailed: 1, Shared: true, Operations: 11, Worked: 5, Failed: 2, Open: 3, GivenUp: 1, Cancelled: 1, Fault: "the lease ended: another worker has this bundle", Rate: 2.5, Remaining: 7260, Workers: 1}
+	for l, want := range map[words.Language]string{
+		words.English: "batch 7: 5 of 11 operations worked, 2 of them failed; 1 log could not be used, 2.5 a second, 2:01 h left; 1 bundle given up; 1 bundle cancelled; 1 worker at work; the last fault: the lease ended: another worker has this bundle",
+		words.German:  "Stapel 7: 5 von 11 Arbeitsgängen geprüft, davon 2 fehlgeschlagen; nicht verwendbar: 1 Aufzeichnung, 2,5 je Sekunde, noch 2:01 h; 1 Bündel aufgegeben; 1 Bündel abgebrochen; 1 Arbeiter bei der Arbeit; der letzte Fehler: die Frist ist um: ein anderer hat dieses Bündel",
+	} {
+		if got := far(l, s); got != want {
+			t.Errorf("%s:\n%s, want\n%s", l, got, want)
+		}
+	}
+	early := far(words.German, many.Status{Batch: 7, Logs: 12, Surveyed: 5, Open: 1, Workers: 2})
+	if want := "Stapel 7: 5 von 12 Aufzeichnungen angesehen; 2 Arbeiter bei der Arbeit"; early != want {
+		t.Errorf("%s, want %s", early, want)
+	}
+	if done := far(words.English, many.Status{Batch: 7, Logs: 1, Surveyed: 1, Shared: true, Operations: 1, Worked: 1}); done != "batch 7: 1 of 1 operations worked, 0 of them failed; done" {
+		t.Error(done)
+	}
+}
+
 func TestWrongCalls(t *testing.T) {
 	t.Setenv("BALK_DATABASE", "")
+	url := databases.Database(t, false)
+	called(t, failed, "", "status", "--database", url) // its tables are made now
 	for args, want := range map[string]struct {
 		code int
 		says string
@@ -203,6 +226,9 @@ func TestWrongCalls(t *testing.T) {
 		"status --database mysql://x":          {failed, "must be like postgres://"},
 		"status --database postgres://nobody@127.0.0.1:1/x?connect_timeout=2": {failed, "127.0.0.1"},
 		"status --log loud --database postgres:///":                           {wrongCall, "text or json"},
+		"status --language fr --database postgres:///":                        {wrongCall, "must be en or de"},
+		"worker --language de":                                                {wrongCall, "keine Datenbank ist genannt"},
+		"status x --language de --database " + url:                            {wrongCall, `Stapel "x": muss seine Nummer sein`},
 	} {
 		if _, errs := called(t, want.code, "", strings.Fields(args)...); !strings.Contains(errs, want.says) || strings.Count(errs, "\n") != 1 {
 			t.Errorf("%s: %s", args, errs)

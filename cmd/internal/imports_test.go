@@ -62,8 +62,8 @@ var arrows = map[string][]string{
 	"cmd/internal/bucket":  {"cmd/internal/batch", "geo"},
 	"cmd/internal/columns": {"cmd/internal/batch"},
 	"cmd/internal/many":    {"cmd/internal/batch", "cmd/internal/crew", "cmd/internal/job", "geo"},
-	"cmd/balk-many":        {"cmd/internal/batch", "cmd/internal/bucket", "cmd/internal/columns", "cmd/internal/job", "cmd/internal/many", "cmd/internal/queue", "coverage/drive"},
-	"testdata/postgres":    {}, // for tests only
+	"cmd/balk-many":        {"cmd/internal/batch", "cmd/internal/bucket", "cmd/internal/columns", "cmd/internal/job", "cmd/internal/many", "cmd/internal/queue", "coverage/drive", "export/words"},
+	"testdata/postgres":    {"testdata/check"}, // for tests only
 
 	"cmd/internal/folder":   {"geo/workers"},
 	"cmd/internal/help":     {},

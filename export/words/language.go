@@ -26,6 +26,20 @@ func (l Language) Validate() error {
 	return fmt.Errorf("language %q: must be %s or %s", string(l), English, German)
 }
 
+// Spoken is the language that a call asks for, which holds even where the call is wrong otherwise.
+func Spoken(args []string) (l Language) {
+	for i, a := range args {
+		code, is := strings.CutPrefix(a, "--language=")
+		if a == "--language" && i+1 < len(args) {
+			code, is = args[i+1], true
+		}
+		if known := Language(code); is && known.Validate() == nil {
+			l = known
+		}
+	}
+	return l
+}
+
 // tables are the German for what is said: on paper and terminal, on a terminal alone, on the page alone, and, from spokenFrom on, by rooms that know no language.
 var tables = []map[string]string{german, onTerminal, onPage, findings, faults, unreadable}
 

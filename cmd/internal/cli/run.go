@@ -29,7 +29,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	v.call.Input(stdin)
 	v.call.Sized(new(memory).opened)
 	root := verbs(v)
-	v.Language = spoken(args)
+	v.Language = words.Spoken(args)
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(v.out)
@@ -58,20 +58,6 @@ func stopped(verb *cobra.Command, err error) *stop {
 		return s
 	}
 	return &stop{wrongCall, wrong(verb, err)} // cobra's own: a fault of the call
-}
-
-// spoken is the language that a call asks for, which holds even where the call is wrong otherwise.
-func spoken(args []string) (l words.Language) {
-	for i, a := range args {
-		code, is := strings.CutPrefix(a, "--language=")
-		if a == "--language" && i+1 < len(args) {
-			code, is = args[i+1], true
-		}
-		if known := words.Language(code); is && known.Validate() == nil {
-			l = known
-		}
-	}
-	return l
 }
 
 func verbs(v *voice) *cobra.Command {

@@ -15,6 +15,7 @@ import (
 	"balk/cmd/internal/demo"
 	"balk/cmd/internal/job"
 	"balk/cmd/internal/web"
+	"balk/export/words"
 
 	"github.com/spf13/cobra"
 )
@@ -110,7 +111,7 @@ func carriedOut(ctx context.Context, args []string) (printed, remarks string, er
 	v := &voice{out: bufio.NewWriter(&out), err: &beside, args: args}
 	v.call.Say = func(s string) { v.say(v.Fault(s)) }
 	root := verbs(v)
-	v.Language = spoken(args)
+	v.Language = words.Spoken(args)
 	root.SetArgs(args)
 	root.SetIn(strings.NewReader(""))
 	root.SetOut(io.Discard)

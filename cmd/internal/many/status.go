@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"balk/cmd/internal/batch"
@@ -72,42 +71,6 @@ func (d *Database) Status(ctx context.Context, id int64) (s Status, err error) {
 		s.Remaining = float64(left) / s.Rate
 	}
 	return s, err
-}
-
-// String is it in a line.
-func (s Status) String() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "batch %d: ", s.Batch)
-	if !s.Shared {
-		fmt.Fprintf(&b, "%d of %d logs surveyed", s.Surveyed, s.Logs)
-	} else {
-		fmt.Fprintf(&b, "%d of %d operations worked, %d of them failed", s.Worked, s.Operations, s.Failed)
-	}
-	if s.LogsFailed > 0 {
-		fmt.Fprintf(&b, "; %d of %d logs failed", s.LogsFailed, s.Logs)
-	}
-	if s.Rate > 0 && !s.Done() {
-		fmt.Fprintf(&b, ", %.1f a second", s.Rate)
-	}
-	if s.Remaining > 0 {
-		fmt.Fprintf(&b, ", %s left", time.Duration(s.Remaining*float64(time.Second)).Round(time.Second))
-	}
-	if s.GivenUp > 0 {
-		fmt.Fprintf(&b, "; %d bundles given up", s.GivenUp)
-	}
-	if s.Cancelled > 0 {
-		fmt.Fprintf(&b, "; %d bundles cancelled", s.Cancelled)
-	}
-	switch {
-	case s.Done():
-		b.WriteString("; done")
-	default:
-		fmt.Fprintf(&b, "; %d workers", s.Workers)
-	}
-	if s.Fault != "" {
-		fmt.Fprintf(&b, "; last fault: %s", s.Fault)
-	}
-	return b.String()
 }
 
 // Newest is the batch that was put in last.
