@@ -252,7 +252,7 @@ func TestSameTables(t *testing.T) {
 	if here.Totals.All.Operations < n*9/10 || len(here.Faults)+len(here.Lost)+len(here.NoLogs) < n/20 || len(here.Totals.Worst) < n*9/10 || here.Totals.All.Missed == 0 {
 		t.Fatalf("%+v, %d failed: the test sees nothing", here.Totals.All, len(here.Faults))
 	}
-	for _, name := range []string{"results.csv", "results.gpkg", "totals.csv", "failures.csv"} {
+	for _, name := range []string{"results.csv", "results.gpkg", "totals.csv", "failures.csv", "wear.csv"} {
 		var texts [2][]byte
 		var err error
 		for i, from := range []string{"here", "there"} {
