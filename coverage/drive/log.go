@@ -60,7 +60,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		r.Findings = append(r.Findings, t.place(w, downhill, crab)...)
 		r.Findings = append(r.Findings, t.oddWidths(w)...)
 	}
-	r.Lag = lagOf(settleSwitches(trails, w), scene, w)
+	r.Lag = lagOf(settleSwitches(trails, scene, w), scene, w)
 	for i, t := range trails {
 		limit := limitsOf(t, w)
 		spans := splitterFor(t)(t)

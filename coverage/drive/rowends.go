@@ -58,6 +58,8 @@ type switchover struct {
 
 	from, to float64 // m along out from working: where the switch may lie
 	at, sd   float64 // m along out, and its standard deviation
+
+	deep, nearer float64 // m inside the boundary, at working, and by how much that grows for each metre along out
 }
 
 // middle is where the switch is taken to be, and its standard deviation, as long as nothing tells where in its step.
@@ -79,7 +81,7 @@ func (s switchover) place() plane.XY { return s.working.Add(s.out.Scale(s.at)) }
 //  1. A switch stays within its step.
 //  2. Where the others vary by much more than the step is long, it lies in the middle.
 //  3. Order and direction in which the rows were driven play no part.
-func settleSwitches(trails []*trail, w Work) []*switchover {
+func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 	var all []*switchover
 	for _, t := range trails {
 		if t.State == nil {
@@ -101,6 +103,7 @@ func settleSwitches(trails []*trail, w Work) []*switchover {
 				}
 				one.from, one.to = one.from+beside, max(one.to, one.from+3*beside)-beside
 				one.at, one.sd = one.middle()
+				one.deep, one.nearer = one.toEdge(scene)
 				all = append(all, one)
 			}
 		}
@@ -117,13 +120,15 @@ func settleSwitches(trails []*trail, w Work) []*switchover {
 			told[i].widen(by)
 		}
 		for i, s := range all {
-			if s.at, s.sd = s.middle(); told[i].told {
-				s.at, s.sd = told[i].at, told[i].sd
-			}
+			s.take(told[i])
 		}
 		rounds = sideMore
 	}
-	for _, s := range all {
+	for i, by := range settledAlong(all, &tree, sideFarthest*w.Width) {
+		told[i].widen(by)
+	}
+	for i, s := range all {
+		s.take(told[i])
 		if s.trail.switches == nil {
 			s.trail.switches = map[[2]int]switchover{}
 		}
@@ -171,6 +176,13 @@ func settledWithin(all []*switchover, tree *rtree.RTreeG[*switchover], reach flo
 	}
 }
 
+// take sets the switch to what other rows say of it.
+func (s *switchover) take(by widening) {
+	if s.at, s.sd = s.middle(); by.told {
+		s.at, s.sd = by.at, by.sd
+	}
+}
+
 // widening is what the rows within the reaches tried so far say of a switch.
 type widening struct {
 	sideLine
@@ -196,10 +208,15 @@ func (t *widening) widen(by sideLine) {
 // settled is where in its step a switch lies that lies about a place with a deviation, and its own. A row that ends elsewhere than the
 // others stays: they say nothing of where in its step.
 func (s *switchover) settled(line, spread float64) (at, sd float64) {
-	if far := strayRow * spread; line < s.from-far || line > s.to+far {
+	if s.strays(line, spread) {
 		return s.at, s.sd
 	}
 	return cutNormal(line, spread, s.from, s.to)
+}
+
+// strays says whether a switch lies elsewhere than about a line.
+func (s *switchover) strays(line, spread float64) bool {
+	return line < s.from-strayRow*spread || line > s.to+strayRow*spread
 }
 
 // otherRow is another switch on the same side: how far aside it is, and its weight.
@@ -210,6 +227,9 @@ type otherRow struct {
 	aside  float64 // m
 	weight float64
 }
+
+// place is where the row begins or ends, m along the way of the one in question.
+func (b otherRow) place() float64 { return b.base + b.slope*b.of.at }
 
 // besides are the other switches on the side of s within reach; none where there are more than sideMost.
 func besides(tree *rtree.RTreeG[*switchover], s *switchover, reach float64) (out []otherRow) {
@@ -241,7 +261,7 @@ func together(near []otherRow) []otherRow {
 	}
 	ends, off := make([]float64, len(near)), make([]float64, len(near))
 	for i, b := range near {
-		ends[i] = b.base + b.slope*b.of.at
+		ends[i] = b.place()
 	}
 	every := 1 + len(near)/linesBy // of many, some tell the median
 	from := func(i, j int) []float64 {
@@ -291,7 +311,7 @@ func lineThrough(near []otherRow) (at, spread float64) {
 	for range 2 { // the second time without strays
 		var sw, sww, sx, sy, sxx, sxy float64
 		for i, b := range near {
-			y, w := b.base+b.slope*b.of.at, weights[i]
+			y, w := b.place(), weights[i]
 			sw, sww, sx, sy, sxx, sxy = sw+w, sww+w*w, sx+w*b.aside, sy+w*y, sxx+w*b.aside*b.aside, sxy+w*b.aside*y
 		}
 		slope := 0.0
@@ -301,7 +321,7 @@ func lineThrough(near []otherRow) (at, spread float64) {
 		at = (sy - slope*sx) / sw
 		var seen, unseen float64
 		for i, b := range near {
-			r := b.base + b.slope*b.of.at - at - slope*b.aside
+			r := b.place() - at - slope*b.aside
 			off[i] = math.Abs(r)
 			seen, unseen = seen+weights[i]*r*r, unseen+weights[i]*b.of.sd*b.of.sd
 		}

@@ -83,7 +83,7 @@ func TestWhereRowsBegin(t *testing.T) {
 			if strings.Contains(c.name, "far apart") { // five or six beside each within the nearest reach
 				width = 2
 			}
-			settleSwitches(trails, Work{Width: width})
+			settleSwitches(trails, sceneOf(nil, Work{}), Work{Width: width})
 			at, settled, middle := off(trails, lowered)
 			if len(at) != len(lowered) {
 				t.Fatalf("%s: %d switches of %d rows", c.name, len(at), len(lowered))
@@ -122,7 +122,7 @@ func TestRoundsBesideRows(t *testing.T) {
 			}
 		}
 		trails := rowsDown(rng, 2, lowered)
-		settleSwitches(trails, Work{Width: 6})
+		settleSwitches(trails, sceneOf(nil, Work{}), Work{Width: 6})
 		for i, one := range trails[:rows] {
 			for key, s := range one.switches {
 				e := s.place().Y - lowered[i]
@@ -155,7 +155,7 @@ func TestDoubtOfRowEnds(t *testing.T) {
 			lowered[i] = 100 + 0.3*rng.NormFloat64()
 		}
 		trails := rowsDown(rng, 2, lowered)
-		settleSwitches(trails, Work{Width: 3})
+		settleSwitches(trails, sceneOf(nil, Work{}), Work{Width: 3})
 		for i, one := range trails {
 			for _, s := range one.switches {
 				e := (s.place().Y - lowered[i]) / s.sd
@@ -179,7 +179,7 @@ func TestALateRowStaysLate(t *testing.T) {
 	}
 	lowered[10] = 103
 	trails := rowsDown(rng, 1.5, lowered)
-	settleSwitches(trails, Work{Width: 6})
+	settleSwitches(trails, sceneOf(nil, Work{}), Work{Width: 6})
 	for i, one := range trails {
 		for _, s := range one.switches {
 			if p := s.place().Y; math.Abs(p-lowered[i]) > map[bool]float64{true: 1.5, false: 0.75}[i == 10] {
@@ -197,7 +197,7 @@ func TestRowEndsInAnyOrder(t *testing.T) {
 		lowered[i] = 100 + 0.2*rng.NormFloat64()
 	}
 	trails := rowsDown(rng, 2, lowered)
-	settleSwitches(trails, Work{Width: 6})
+	settleSwitches(trails, sceneOf(nil, Work{}), Work{Width: 6})
 	var other []*trail
 	for i := len(trails) - 1; i >= 0; i-- {
 		o, n := &trail{source: "rows", timed: true, tracks: trails[i].tracks}, len(trails[i].at)
@@ -206,7 +206,7 @@ func TestRowEndsInAnyOrder(t *testing.T) {
 		}
 		other = append(other, o)
 	}
-	settleSwitches(other, Work{Width: 6})
+	settleSwitches(other, sceneOf(nil, Work{}), Work{Width: 6})
 	want, _, _ := off(trails, lowered)
 	got, _, _ := off(other, lowered)
 	for i, p := range want {
@@ -247,7 +247,7 @@ func BenchmarkRowEnds(b *testing.B) {
 		trails := rowsDown(rng, 2, lowered)
 		b.Run(fmt.Sprintf("rows=%d", rows), func(b *testing.B) {
 			for b.Loop() {
-				if got := len(settleSwitches(trails, Work{Width: 6})); got != rows {
+				if got := len(settleSwitches(trails, sceneOf(nil, Work{}), Work{Width: 6})); got != rows {
 					b.Fatalf("%d switches of %d rows", got, rows)
 				}
 			}
