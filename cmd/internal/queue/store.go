@@ -34,6 +34,27 @@ const form = 2
 type Store struct {
 	path string
 	db   *sql.DB
+
+	surveyed, keep, has, drop, put *sql.Stmt // asked for every log or task: to parse one takes longer than to do it
+}
+
+// prepare parses what is asked often. Closing the database closes it.
+func (s *Store) prepare(ctx context.Context) (err error) {
+	for _, one := range []struct {
+		as   **sql.Stmt
+		text string
+	}{
+		{&s.surveyed, "SELECT survey FROM survey WHERE key = ?"},
+		{&s.keep, "INSERT OR REPLACE INTO survey VALUES (?, ?)"},
+		{&s.has, "SELECT EXISTS (SELECT 1 FROM row WHERE key = ?)"},
+		{&s.drop, "DELETE FROM row WHERE key = ?"},
+		{&s.put, "INSERT INTO row VALUES (?, ?, ?, ?, ?, ?)"},
+	} {
+		if *one.as, err = s.db.PrepareContext(ctx, one.text); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // open opens a database of SQLite; wait is how long others are waited for that write, ms.
@@ -78,7 +99,7 @@ func OpenStore(ctx context.Context, out string, make bool) (_ *Store, err error)
 	}
 	switch {
 	case have == form:
-		return s, nil
+		return s, s.prepare(ctx)
 	case have != 0 || !make:
 		return nil, fmt.Errorf("its form has version %d, and this balk knows %d: name another folder", have, form)
 	}
@@ -89,6 +110,9 @@ CREATE TABLE IF NOT EXISTS task (key TEXT PRIMARY KEY, place INTEGER NOT NULL, t
 CREATE TABLE IF NOT EXISTS row (key TEXT NOT NULL, part INTEGER NOT NULL, field INTEGER NOT NULL, begun TEXT NOT NULL, state TEXT NOT NULL, row TEXT NOT NULL, PRIMARY KEY (key, part)) WITHOUT ROWID;
 PRAGMA user_version = %d;
 COMMIT`, form))
+	if err == nil {
+		err = s.prepare(ctx)
+	}
 	return s, err
 }
 
@@ -124,7 +148,7 @@ func (s *Store) change(ctx context.Context, what func(*sql.Tx) error) (err error
 // Surveyed is that of batch.Kept.
 func (s *Store) Surveyed(ctx context.Context, key string) (one batch.Survey, is bool, err error) {
 	var text string
-	err = s.db.QueryRowContext(ctx, "SELECT survey FROM survey WHERE key = ?", key).Scan(&text)
+	err = s.surveyed.QueryRowContext(ctx, key).Scan(&text)
 	if errors.Is(err, sql.ErrNoRows) {
 		return one, false, nil
 	}
@@ -141,7 +165,7 @@ func (s *Store) KeepSurvey(ctx context.Context, key string, one batch.Survey) er
 	if err != nil {
 		return err
 	}
-	_, err = s.db.ExecContext(ctx, "INSERT OR REPLACE INTO survey VALUES (?, ?)", key, string(text))
+	_, err = s.keep.ExecContext(ctx, key, string(text))
 	return s.told(err)
 }
 
@@ -160,8 +184,13 @@ func (s *Store) Begin(ctx context.Context, logs int) error {
 // not of the run any more.
 func (s *Store) Plan(ctx context.Context, surveys []batch.Survey, tasks []batch.Task) (open []batch.Task, err error) {
 	err = s.change(ctx, func(tx *sql.Tx) error {
+		note, err := tx.PrepareContext(ctx, "UPDATE log SET state = ? WHERE place = ?")
+		if err != nil {
+			return err
+		}
+		defer note.Close()
 		for i, one := range surveys {
-			if _, err := tx.ExecContext(ctx, "UPDATE log SET state = ? WHERE place = ?", string(one.State), i+1); err != nil {
+			if _, err := note.ExecContext(ctx, string(one.State), i+1); err != nil {
 				return err
 			}
 		}
@@ -224,14 +253,14 @@ func texts(r *sql.Rows, err error) iter.Seq2[string, error] {
 
 // Has says whether a task has its rows.
 func (s *Store) Has(ctx context.Context, key string) (has bool, err error) {
-	err = s.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM row WHERE key = ?)", key).Scan(&has)
+	err = s.has.QueryRowContext(ctx, key).Scan(&has)
 	return has, s.told(err)
 }
 
 // Put keeps the rows of a task, in the place of those that were there.
 func (s *Store) Put(ctx context.Context, t batch.Task, rows []batch.Row) error {
 	return s.change(ctx, func(tx *sql.Tx) error {
-		if _, err := tx.ExecContext(ctx, "DELETE FROM row WHERE key = ?", t.Key); err != nil {
+		if _, err := tx.StmtContext(ctx, s.drop).ExecContext(ctx, t.Key); err != nil {
 			return err
 		}
 		for _, r := range rows {
@@ -243,7 +272,7 @@ func (s *Store) Put(ctx context.Context, t batch.Task, rows []batch.Row) error {
 			if !r.Begin.IsZero() {
 				begun = r.Begin.UTC().Format("2006-01-02T15:04:05.000000Z")
 			}
-			if _, err := tx.ExecContext(ctx, "INSERT INTO row VALUES (?, ?, ?, ?, ?, ?)", t.Key, r.Part, r.Field, begun, string(r.State), string(text)); err != nil {
+			if _, err := tx.StmtContext(ctx, s.put).ExecContext(ctx, t.Key, r.Part, r.Field, begun, string(r.State), string(text)); err != nil {
 				return err
 			}
 		}

@@ -1,0 +1,143 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"balk/cmd/internal/batch"
+	"balk/cmd/internal/job"
+)
+
+// plain works the batch whose Spec is on stdin in one loop, without queue, store or other processes, and writes the same tables.
+func plain(ctx context.Context, in io.Reader) error {
+	var spec batch.Spec
+	if err := json.NewDecoder(in).Decode(&spec); err != nil {
+		return err
+	}
+	source, err := sources(ctx, spec.Sources, spec.Out)
+	if err != nil {
+		return err
+	}
+	b, findings, err := batch.Open(ctx, spec, source, new(job.Call))
+	if err != nil {
+		return err
+	}
+	logs, err := b.Logs(ctx)
+	if err != nil {
+		return err
+	}
+	var surveys []batch.Survey
+	for _, l := range logs {
+		s, err := b.Survey(ctx, l, forgetful{})
+		if err != nil {
+			return err
+		}
+		surveys = append(surveys, s)
+	}
+	var rows []batch.Row
+	for _, t := range b.Share(surveys) {
+		of, err := b.Work(ctx, t)
+		if err != nil {
+			return err
+		}
+		rows = append(rows, of...)
+	}
+	rep := batch.Report{Findings: findings}
+	return rep.Fill(ctx, spec, surveys, b.Bounded(func(yield func(batch.Row, error) bool) {
+		for _, r := range rows {
+			if !yield(r, nil) {
+				return
+			}
+		}
+	}), func(string) {})
+}
+
+// forgetful keeps no survey.
+type forgetful struct{}
+
+func (forgetful) Surveyed(context.Context, string) (s batch.Survey, is bool, err error) {
+	return s, false, nil
+}
+func (forgetful) KeepSurvey(context.Context, string, batch.Survey) error { return nil }
+
+// What the queue takes on top of the work, as processor time of all processes beside that of a plain loop on one processor; and how much sooner two
+// processors are done than one, which says something on a quiet machine only. Nothing is asked of these figures here: BALK_COST says of how many logs (60).
+func TestWhatTheQueueCosts(t *testing.T) {
+	n := 60
+	if text := os.Getenv("BALK_COST"); text != "" {
+		var err error
+		if n, err = strconv.Atoi(text); err != nil {
+			t.Fatal(err)
+		}
+	}
+	dir := t.TempDir()
+	spec := season(t, dir, n)
+	pin, err := exec.LookPath("taskset")
+	if err != nil {
+		t.Log("there is no taskset: all run on as many processors as there are")
+	}
+	var first []byte
+	run := func(what string, processors int) (spent, took time.Duration) {
+		spec.Out, spec.Workers = filepath.Join(dir, what+strconv.Itoa(processors)), processors
+		text, err := json.Marshal(spec)
+		if err != nil {
+			t.Fatal(err)
+		}
+		call := []string{os.Args[0], what}
+		if pin != "" && processors == 1 {
+			call = append([]string{pin, "-c", "0"}, call...)
+		}
+		c := exec.Command(call[0], call[1:]...)
+		in, err := c.StdinPipe() // open until the end: who asked being gone ends it
+		if err != nil {
+			t.Fatal(err)
+		}
+		var said bytes.Buffer
+		c.Stderr = &said
+		began := time.Now()
+		if err := c.Start(); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := in.Write(text); err != nil {
+			t.Fatal(err)
+		}
+		if err := c.Wait(); err != nil {
+			t.Fatalf("%s: %v\n%s", what, err, said.String())
+		}
+		took = time.Since(began)
+		table, err := os.ReadFile(filepath.Join(spec.Out, "totals.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = table
+		}
+		if !bytes.Equal(table, first) || bytes.Count(table, []byte("\n")) < 10 {
+			t.Errorf("%s on %d: other totals than the first:\n%s", what, processors, table)
+		}
+		return c.ProcessState.UserTime() + c.ProcessState.SystemTime(), took // with those of its own processes (wait4)
+	}
+	loop, _ := run("plain", 1)
+	queued, one := run("run", 1)
+	_, two := run("run", 2)
+	t.Logf("%d logs: %.2f s of processor in a loop, %.2f with the queue on one processor: %+.1f %%; two processors %.2f times as fast as one", n, loop.Seconds(), queued.Seconds(), 100*(queued.Seconds()/loop.Seconds()-1), one.Seconds()/two.Seconds())
+}
+
+// asPlain is what TestMain does as "plain".
+func asPlain() int {
+	if err := plain(context.Background(), os.Stdin); err != nil && !errors.Is(err, io.EOF) {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	return 0
+}
