@@ -8,6 +8,8 @@ import (
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/check"
+
+	"github.com/tidwall/rtree"
 )
 
 // upAndDown are trails that drive rows of 6 m between edges at 0 and 200 m, by turns up and down, with a fix every step metres that begin anywhere. The
@@ -117,5 +119,45 @@ func TestALateSideStaysLate(t *testing.T) {
 		if math.Abs(told-late) > 0.12 || squares < 0.7*n || squares > 1.3*n {
 			t.Errorf("%g m late: %.2f m as told, errors %.2f of their doubt", late, told, math.Sqrt(squares/n))
 		}
+	}
+}
+
+// TestRoundsBesideTheEdge: four rounds of the headland beside twelve rows begin at the boundary, 12 m farther out, and draw no row's begin or end to themselves.
+func TestRoundsBesideTheEdge(t *testing.T) {
+	rng := rand.New(rand.NewPCG(check.Seed(t), 0))
+	const rows, rounds = 24, 8
+	var off, middles, n float64
+	for range 40 {
+		begin, end := make([]float64, rows+rounds), make([]float64, rows+rounds)
+		for i := range begin {
+			begin[i], end[i] = 0.6+0.2*rng.NormFloat64(), 0.6+0.2*rng.NormFloat64()
+			if i >= rows {
+				begin[i] += 7 // of 10 m that are logged before
+			}
+		}
+		trails, scene := upAndDown(rng, 2.2, 0, begin, end)
+		var tree rtree.RTreeG[*switchover]
+		all := settleSwitches(trails, sceneOf(nil, Work{}), Work{Width: 6})
+		for _, s := range all {
+			s.deep, s.nearer = s.toEdge(scene)
+			s.at, s.sd = s.middle()
+			at := [2]float64{s.working.X, s.working.Y}
+			tree.Insert(at, at, s)
+		}
+		for i, by := range settledAlong(all, &tree, 192) { // by itself, whatever wider reaches say
+			if s := all[i]; s.lowering && s.working.X < 6*rows-3 {
+				y := s.working.Y + s.out.Y*by.at
+				row := int(math.Round(s.working.X / 6))
+				if row%2 == 1 {
+					y = 200 - y
+				}
+				middle := (s.from+s.to)/2 - by.at
+				off, middles, n = off+(y+begin[row])*(y+begin[row]), middles+(middle-(y+begin[row]))*(middle-(y+begin[row])), n+1
+			}
+		}
+	}
+	t.Logf("off by %.3f m, middles of steps by %.3f", math.Sqrt(off/n), math.Sqrt(middles/n))
+	if n != 40*rows || off > 0.3*0.3*n {
+		t.Errorf("off by %.3f m, %g begins", math.Sqrt(off/n), n)
 	}
 }
