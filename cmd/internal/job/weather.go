@@ -93,6 +93,15 @@ func (s Station) read(ctx context.Context, field geo.Field, call *Call) (station
 	return stationLog{log, readings[0].Start, readings[len(readings)-1].End, drying.Least{Rain: s.LeastRain(), Base: s.Base}, s.File}, findings, nil
 }
 
+// IsWeather tells whether a path holds the log of a weather station.
+func (c *Call) IsWeather(ctx context.Context, path string) bool {
+	c = c.ready()
+	_, _, err := found(ctx, func() ([]geo.Weather, []geo.Finding, error) {
+		return read.Weather(path, read.WeatherOptions{Zone: time.UTC, Files: &c.opened})
+	})
+	return err == nil
+}
+
 // weather reads the station's log and sums it from the passes on.
 func (r *Report) weather(ctx context.Context, field geo.Field, call *Call) error {
 	if r.Spec.Weather.File == "" {

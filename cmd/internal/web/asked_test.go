@@ -149,6 +149,24 @@ func inTheField(t *testing.T, b context.Context, _, dir string) {
 		t.Errorf("%q from 60 m south of the middle of strip 1: %v", p.text("goal-where"), err)
 	}
 	p.picture("phone-field")
+	// Held flat or upright, its top or its back to the east, the device has a strip in the north on its left hand.
+	for name, held := range map[string]string{"flat": "beta: 0, gamma: 0", "upright": "beta: 90, gamma: 0", "half": "beta: 45, gamma: 0"} {
+		p.wait("the compass is heard", `(window.dispatchEvent(new DeviceOrientationEvent('deviceorientationabsolute', {absolute: true, alpha: 270, `+held+`})), document.getElementById('goal-turn').textContent.includes('by the compass'))`)
+		var left float64
+		if _, err := fmt.Sscanf(p.text("goal-turn"), "%f° to the left", &left); err != nil || math.Abs(left-(90-math.Mod(bearing+180, 360)+180)) > 1.1 {
+			t.Errorf("%s, towards the east: %q, want the strip at %.0f°: %v", name, p.text("goal-turn"), bearing, err)
+		}
+	}
+	eval[bool](p, `(document.getElementById('goal-turning').click(), true)`)
+	p.wait("the map is turned with it", `document.getElementById('north').style.transform === 'rotate(-90deg)'`)
+	p.wait("its numbers are there", `document.getElementById('map').dataset.names.startsWith('1 ')`)
+	p.picture("phone-turned")
+	eval[bool](p, `(document.getElementById('goal-turning').click(), document.getElementById('goal-note').focus(), document.getElementById('goal-note').value = 'half wr', true)`)
+	p.stand(strip[0], strip[1]-50/111200.0)
+	p.wait("it is told from the new place", `document.getElementById('goal-where').textContent.startsWith('46 m') || document.getElementById('goal-where').textContent.startsWith('47 m') || document.getElementById('goal-where').textContent.startsWith('45 m')`)
+	if got := eval[string](p, `document.getElementById('goal-note').value`); got != "half wr" || eval[string](p, `document.getElementById('north').style.transform`) != "rotate(0deg)" {
+		t.Errorf("while somebody walks on, what is being written becomes %q", got)
+	}
 	eval[bool](p, `(() => { const n = document.getElementById('goal-note'); n.value = 'thistles'; n.dispatchEvent(new Event('change')); document.querySelector('[data-state="done"]').click(); return true })()`)
 	p.wait("it is ticked", `document.querySelector('[data-state="done"]').getAttribute('aria-pressed') === 'true'`)
 	p.do(chromedp.Reload())
@@ -163,6 +181,70 @@ func inTheField(t *testing.T, b context.Context, _, dir string) {
 	text, err := os.ReadFile(files[0])
 	if err != nil || !strings.Contains(string(text), `"thistles"`) || !strings.Contains(string(text), `"state": "done"`) {
 		t.Errorf("%s: %v", text, err)
+	}
+}
+
+// What was seen at places of a walk proves what balk spots read says of it, by the command that the page shows.
+func TestSeenAtPlaces(t *testing.T) {
+	dir := farm(t)
+	v := visit(t, append(pond(dir), "--keep", filepath.Join(t.TempDir(), "kept"))...)
+	if status, _, text := v.ask("GET", "/api/operations/call.1/also/seen", nil, nil); status != 404 {
+		t.Errorf("before anything was seen: %d %s", status, text)
+	}
+	var told web.Told
+	var plan struct {
+		Places []struct {
+			Number, Pass, Section int
+			At                    [2]float64
+			Why                   string
+			FromLeft, Length      float64
+		}
+	}
+	if err := json.Unmarshal(v.get("/api/operations/call.1/also/spots"), &told); err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(told.Report, &plan); err != nil {
+		t.Fatal(err)
+	}
+	var notes []map[string]any
+	drawn, uncut := 0, 0
+	for _, p := range plan.Places {
+		seen := map[string]any{"cut": "yes", "why": p.Why, "pass": p.Pass, "section": p.Section, "fromLeft": p.FromLeft, "length": p.Length}
+		if p.Why == "drawn" {
+			if drawn++; drawn%10 == 3 {
+				seen["cut"] = "no"
+				uncut++
+			}
+		}
+		notes = append(notes, map[string]any{"kind": "place", "number": p.Number, "state": "done", "when": "2026-04-15T09:00:00Z", "at": p.At, "note": "", "seen": seen})
+	}
+	body, err := json.Marshal(notes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if status, _, text := v.ask("POST", "/api/operations/call.1/notes", strings.NewReader(string(body)), nil); status != 200 {
+		t.Fatalf("%d %s", status, text)
+	}
+	if err := json.Unmarshal(v.get("/api/operations/call.1/also/seen"), &told); err != nil {
+		t.Fatal(err)
+	}
+	var proved struct {
+		Answer []string
+		Found  struct{ Cut struct{ Have, Places int } }
+	}
+	if err := json.Unmarshal(told.Report, &proved); err != nil {
+		t.Fatal(err)
+	}
+	if c := proved.Found.Cut; c.Places != drawn || c.Have != drawn-uncut || uncut < 2 {
+		t.Errorf("%d of %d cut, want %d of %d", c.Have, c.Places, drawn-uncut, drawn)
+	}
+	if got, want := strings.Join(proved.Answer, " "), said(t, told.Command, "answer"); got != want || !strings.HasPrefix(told.Command, "balk spots read ") {
+		t.Errorf("the page says %q, the command %q: %s", got, want, told.Command)
+	}
+	for name, seen := range map[string]string{"cut": `{"cut":"perhaps"}`, "a long text": `{"ribs":"` + strings.Repeat("1", 2000) + `"}`} {
+		if status, _, text := v.ask("POST", "/api/operations/call.1/notes", strings.NewReader(`[{"kind":"place","number":1,"state":"done","when":"2026-05-01T10:00:00Z","at":[11.5,48.1],"note":"","seen":`+seen+`}]`), nil); status < 400 || status >= 500 {
+			t.Errorf("%s: %d %s", name, status, text)
+		}
 	}
 }
 

@@ -220,12 +220,13 @@ func (p *tab) picture(name string) {
 	if dir == "" {
 		return
 	}
-	time.Sleep(400 * time.Millisecond) // the map draws when it finds time
-	take := chromedp.FullScreenshot(100)
-	if strings.HasPrefix(name, "phone") { // as much as fits
-		take = chromedp.CaptureScreenshot()
+	size := eval[[3]int64](p, `[innerWidth, innerHeight, Math.min(document.documentElement.scrollHeight, 9000)]`)
+	if !strings.HasPrefix(name, "phone") { // of these as much as fits
+		p.do(chromedp.EmulateViewport(size[0], size[2])) // a picture of more than is seen has maps that are not drawn yet
+		defer p.do(chromedp.EmulateViewport(size[0], size[1]))
 	}
-	png, err := chromedp.Run(p.ctx, take)
+	time.Sleep(600 * time.Millisecond) // the map draws when it finds time
+	png, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
 	if err == nil {
 		err = os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644)
 	}

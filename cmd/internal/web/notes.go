@@ -26,6 +26,7 @@ type Note struct {
 	At     orb.Point `json:"at"`    // lon, lat
 	Note   string    `json:"note"`
 	Photo  string    `json:"photo,omitempty"` // as a data URL
+	Seen   *Seen     `json:"seen,omitempty"`  // at a place of a spot check
 }
 
 const (
@@ -50,6 +51,9 @@ func (n Note) validate() error {
 	}
 	if n.Photo != "" && !strings.HasPrefix(n.Photo, photoType) {
 		return fmt.Errorf("the photo of %s %d: must be a JPEG", n.Kind, n.Number)
+	}
+	if n.Seen != nil {
+		return n.Seen.validate(n.Number)
 	}
 	return nil
 }
@@ -121,7 +125,7 @@ func putNotes(s *shelf, w http.ResponseWriter, r *http.Request) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 		return err
 	}
-	if err := written(path, all); err != nil {
+	if err := errors.Join(written(path, all), keepSeen(path, all)); err != nil {
 		return err
 	}
 	return give(w, all)

@@ -97,7 +97,7 @@ func hashed(text string) string {
 const demoFolder = "demo"
 
 // invented is the call for the first field of the farm.
-var invented = kept{"fields.geojson", []string{"track-pond.geojson"}, "sweep-mounted.toml", []string{"--rounds", "3"}}
+var invented = kept{Boundary: "fields.geojson", Tracks: []string{"track-pond.geojson"}, Implement: "sweep-mounted.toml", Weather: "weather.csv", Flags: []string{"--rounds", "3"}}
 
 // demo puts the first field of the invented farm on the shelf, once.
 func (s *shelf) demo(ctx context.Context) (*source, error) {

@@ -24,7 +24,7 @@ func TestPage(t *testing.T) {
 		t.Fatal(said)
 	}
 	address, _ := served(t, append(pond(dir), "--keep", "kept")...)
-	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile, "clicked at random": randomClicks, "cancelled": cancelled, "corner dragged": dragged} {
+	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile, "clicked at random": randomClicks, "cancelled": cancelled, "corner dragged": dragged, "by keyboard": byKeyboard, "on paper": onPaper} {
 		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
 	}
 	far, err := filepath.Abs(dir) // the browser runs elsewhere
@@ -33,11 +33,11 @@ func TestPage(t *testing.T) {
 	}
 	t.Run("put and kept", func(t *testing.T) { putAndKept(t, b, far) })
 	t.Run("corrected and taken back", func(t *testing.T) { correctedAndTakenBack(t, b, dir) })
-	t.Run("accessible", func(t *testing.T) {
+	t.Run("every panel", func(t *testing.T) {
 		if none != nil {
 			check.Skip(t, "no axe-core (npm ci in cmd/internal/web/page) to look over the page with")
 		}
-		accessible(t, b, address, string(rules))
+		everyPanel(t, b, far, string(rules))
 	})
 	t.Run("fault in place", func(t *testing.T) { faultInPlace(t, b, far) })
 }
@@ -183,38 +183,6 @@ func faultInPlace(t *testing.T, b context.Context, dir string) {
 	eval[bool](p, `(document.getElementById('put-form').requestSubmit(), true)`)
 	p.wait("it is told", `document.getElementById('fault-words').textContent.includes('no boundary is among the files')`)
 	p.refused = true
-}
-
-// accessible: an engine of rules finds nothing against WCAG 2.2 AA, in either scheme, with and without a supposition, and on the empty page.
-func accessible(t *testing.T, b context.Context, address, rules string) {
-	for name, c := range map[string]struct {
-		at     string
-		width  int64
-		scheme string
-	}{"wide": {"#lang=en&strip=1&t=600&if.width=5.8", 1280, "light"}, "phone, dark": {"#lang=de&strip=1&t=600", 390, "dark"}, "turn, in the field": {"#lang=en&also=turn&field=1", 390, "light"}} {
-		p := open(t, b, address+c.at, c.width, 900, c.scheme)
-		p.field()
-		if strings.Contains(c.at, "if.") {
-			p.wait("the other half is there", `!document.getElementById('other').hidden`)
-		}
-		if strings.Contains(c.at, "also=") {
-			p.wait("the turn is drawn", `document.querySelectorAll('#also-shown img').length === 2`)
-			if wide := eval[int](p, `document.documentElement.scrollWidth`); wide > 390 {
-				t.Errorf("the page is %d px wide", wide)
-			}
-		}
-		for _, state := range []string{"field", "empty"} {
-			if state == "empty" {
-				eval[bool](p, `(document.getElementById('more').click(), true)`)
-				p.wait("the page is empty", `!document.getElementById('put').hidden`)
-			}
-			eval[bool](p, rules+"\n;true")
-			found := eval[[]string](p, `axe.run(document, {runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']}).then(r => r.passes.length < 15 ? ['only ' + r.passes.length + ' rules were looked at'] : r.violations.flatMap(v => v.nodes.slice(0, 3).map(n => v.id + ': ' + n.target.join(' ') + ': ' + n.failureSummary)))`)
-			for _, f := range found {
-				t.Errorf("%s, %s: %s", name, state, f)
-			}
-		}
-	}
 }
 
 // correctedAndTakenBack: a stretch that was not worked is missed from then on, for the command too, until that is taken back.

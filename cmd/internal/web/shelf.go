@@ -126,6 +126,7 @@ type kept struct {
 	Boundary  string   `json:"boundary"`
 	Tracks    []string `json:"tracks"`
 	Implement string   `json:"implement,omitempty"`
+	Weather   string   `json:"weather,omitempty"`
 	Flags     []string `json:"flags,omitempty"` // other flags, each with its value behind it
 }
 
@@ -137,6 +138,9 @@ func (k kept) args(dir string) []string {
 	}
 	if k.Implement != "" {
 		args = append(args, "--implement", filepath.Join(dir, k.Implement))
+	}
+	if k.Weather != "" {
+		args = append(args, "--weather", filepath.Join(dir, k.Weather))
 	}
 	return append(args, k.Flags...)
 }

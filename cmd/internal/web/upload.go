@@ -165,7 +165,7 @@ func (k *kept) flag(name, value string) error {
 	return nil
 }
 
-// sort tells files apart, which all stand among the tracks: the boundary, the description of the set, and the logs. Whatever is none of
+// sort tells files apart, which all stand among the tracks: the boundary, the description of the set, the logs, and the log of a weather station. Whatever is none of
 // these is left out, and so are other formats of a boundary or log that has the same name. Zips of several things are unpacked before.
 func (k *kept) sort(ctx context.Context, dir string) error {
 	all, err := unpackedAll(ctx, dir, k.Tracks)
@@ -173,7 +173,7 @@ func (k *kept) sort(ctx context.Context, dir string) error {
 		return err
 	}
 	slices.Sort(all)
-	var sets, fields, logs, others []string
+	var sets, fields, logs, stations, others []string
 	var call job.Call
 	if k.Implement != "" {
 		sets = []string{k.Implement}
@@ -200,6 +200,8 @@ func (k *kept) sort(ctx context.Context, dir string) error {
 				logs = append(logs, name)
 			case is:
 				fields = append(fields, name)
+			case call.IsWeather(ctx, file):
+				stations = append(stations, name)
 			default:
 				others = append(others, name)
 			}
@@ -225,8 +227,14 @@ func (k *kept) sort(ctx context.Context, dir string) error {
 		return fmt.Errorf("more than one file may be the boundary: %s", geo.Shown(strings.Join(fields, ", ")))
 	case len(sets) > 1:
 		return fmt.Errorf("more than one file describes a set: %s: leave out all but that which drove", geo.Shown(strings.Join(sets, ", ")))
-	case len(sets) == 1:
+	case len(stations) > 1:
+		return fmt.Errorf("more than one file is the log of a weather station: %s: leave out all but the nearest", geo.Shown(strings.Join(stations, ", ")))
+	}
+	if len(sets) == 1 {
 		k.Implement = sets[0]
+	}
+	if len(stations) == 1 {
+		k.Weather = stations[0]
 	}
 	k.Boundary, k.Tracks = fields[0], logs
 	return nil

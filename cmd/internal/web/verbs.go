@@ -33,6 +33,7 @@ type File struct {
 type verb struct {
 	call     []string                                         // its words
 	about    string                                           // what of an operation it is about
+	reads    func(s *shelf, r *http.Request) (string, error)  // a file that it is about before all else; nil = none
 	on       func(s *shelf, j judged, args []string) []string // what it is about, by the arguments of balk check
 	keeps    []string                                         // flags of these arguments that it has too; nil = all
 	may      []string                                         // flags of its own that the page may set: none names a file
@@ -50,6 +51,9 @@ var (
 	turning = []string{"headland", "radius", "mount", "spacing", "skip"}
 )
 
+// weather are those that name a station and say how it is read.
+var weather = []string{"weather", "weather-altitude", "wind-height", "weather-zone", "weather-begin", "rain", "warmth-base"}
+
 // alone are flags without a value.
 var alone = []string{"mend", "large", "close", "together", "weather-begin", "along-longest", "full-spacing"}
 
@@ -59,9 +63,10 @@ var carriedOut = map[string]verb{
 	"turn":     {call: []string{"turn"}, about: "set", on: onSet, keeps: machine, may: turning, cautions: words.Language.BeforeWork}, // follows while a hand drags
 	"rowends":  {call: []string{"turn"}, about: "field and set", on: onField, keeps: append(machine, reading...), may: append([]string{"bearing"}, turning...), cautions: words.Language.BeforeWork},
 	"sweeps":   {call: []string{"sweeps"}, about: "set", on: onSet, keeps: []string{"implement"}, may: []string{"want", "bent", "axle"}, says: true, cautions: words.Language.InTheYard},
-	"season":   {call: []string{"season", "show"}, about: "field over the season", on: inSeason, keeps: []string{}, may: []string{"season", "day", "due-days"}, says: true, cautions: words.Language.AfterWork},
+	"season":   {call: []string{"season", "show"}, about: "field over the season", on: inSeason, keeps: weather, may: []string{"season", "day", "due-days"}, says: true, cautions: words.Language.AfterWork},
 	"handover": {call: []string{"handover"}, about: "work, on paper", on: onPaper, may: []string{"operation", "driver"}, into: "handover", cautions: words.Language.AfterWork},
 	"spots":    {call: []string{"spots", "plan"}, about: "log", on: onLog, may: []string{"n", "seed", "gate"}, cautions: words.Language.OnFoot},
+	"seen":     {call: []string{"spots", "read"}, about: "spot checks, as they were noted in the field", reads: seenAt, on: onLog, may: []string{"depth"}, cautions: words.Language.OnFoot},
 }
 
 func onField(_ *shelf, j judged, _ []string) []string {
@@ -91,7 +96,15 @@ func inSeason(s *shelf, j judged, _ []string) []string {
 
 // args are those of the verb for an operation, with flags of a query.
 func (v verb) args(s *shelf, j judged, r *http.Request) ([]string, error) {
-	args := v.on(s, j, j.args)
+	var args []string
+	if v.reads != nil {
+		file, err := v.reads(s, r)
+		if err != nil {
+			return nil, err
+		}
+		args = append(args, file)
+	}
+	args = append(args, v.on(s, j, j.args)...)
 	for i := len(filesOf(j.args)); i < len(j.args); i++ {
 		name, value, valued := strings.Cut(strings.TrimPrefix(j.args[i], "--"), "=")
 		one := []string{j.args[i]}

@@ -30,11 +30,12 @@ type View struct {
 	Table    []sheet.Row    `json:"table"`   // the balance, rounded
 	Balance  ground.Balance `json:"balance"` // as it is
 	Strips   []Strip        `json:"strips"`
-	Worth    []Step         `json:"worth"`   // what working strips again wins: each step is what comes on top of those before it
-	Knee     int            `json:"knee"`    // of the steps: from there on a minute wins less than on average
-	Again    string         `json:"again"`   // the cautions, where strips are to be worked again
-	Remarks  []string       `json:"remarks"` // what was odd about the input
-	Command  string         `json:"command"` // that says the same
+	Worth    []Step         `json:"worth"`             // what working strips again wins: each step is what comes on top of those before it
+	Knee     int            `json:"knee"`              // of the steps: from there on a minute wins less than on average
+	Weather  string         `json:"weather,omitempty"` // after the work
+	Again    string         `json:"again"`             // the cautions, where strips are to be worked again
+	Remarks  []string       `json:"remarks"`           // what was odd about the input
+	Command  string         `json:"command"`           // that says the same
 	Settings Settings       `json:"settings"`
 }
 
@@ -92,6 +93,9 @@ func viewOf(id string, j judged, l words.Language) View {
 	}
 	if r.Headland.Depth > 0 {
 		v.Table = append(v.Table, t.HeadlandArea, t.Missed, t.Lifted, t.Twice)
+	}
+	if r.Weather != nil {
+		v.Weather = l.Word("Weather") + ": " + strings.TrimSuffix(r.Weather.Words(l), ".") + ". " + l.Word("The demand is that of the air on well-watered grass (FAO-56): it does not say that ground or weeds dried.")
 	}
 	if len(r.Strips) > 0 {
 		v.Again = l.AfterWork()

@@ -1,6 +1,11 @@
 // What all parts of the page use: its elements by name, and its address.
 export function el<T extends HTMLElement = HTMLElement>(id: string): T { return document.getElementById(id) as T }
 
+// call shows a command so that no flag is broken at the end of a line.
+export function call(e: HTMLElement, command: string): void {
+  e.replaceChildren(...command.split(' ').flatMap((word, k) => { const s = document.createElement('span'); s.textContent = word; return k ? [' ', s] : [s] }))
+}
+
 // address is what the address holds, so that a view can be marked or sent.
 export const address = new URLSearchParams(location.hash.slice(1))
 let waiting = 0, lately = 0

@@ -1,5 +1,5 @@
 // What else balk says of an operation, by other verbs: compare, turn, sweeps, season, spots. Each has controls whose values are flags of its command.
-import { el } from './address'
+import { call, el } from './address'
 import { get, post, type View } from './api'
 import { plane, type Ground, type XY } from './ground'
 import { area, number, w } from './words'
@@ -13,7 +13,7 @@ interface Told { command: string; said?: string; remarks: string[]; report?: any
 interface Control { flag: string; label: string; value: string; mount?: string; range?: [number, number, number]; text?: boolean }
 
 // Place is one to go to.
-export interface Place { number: number; at: [number, number]; why: string; words: string }
+export interface Place { number: number; at: [number, number]; why: string; words: string; reason: string; pass: number; section: number; strip: number; fromLeft: number; length: number; cautions: string }
 
 // turnKinds are those of balk turn, the plainest first.
 const turnKinds = ['plain U', 'bulb', 'hook', 'hook beyond', 'fishtail', 'three-arc shunt', 'shortest forward', 'shortest with reversing']
@@ -165,14 +165,14 @@ export class Also {
     this.clear()
     el('also-after').hidden = false
     el('also-said').textContent = (told.report?.answer ?? []).join(' ')
-    el('also-command').textContent = told.command
+    call(el('also-command'), told.command)
     el('also-cautions').textContent = told.said ? '' : told.cautions // those of the terminal are among what is said
     const shown = el('also-shown')
     if (this.kind === 'handover') for (const page of told.files.filter(f => /^sheet.*\.svg$/.test(f.name))) this.drawing(shown, told, page.name, page.name)
     if (this.kind === 'compare') { this.drawing(shown, told, 'plans.svg', w('Compare')); this.ranked(shown, told.report); }
     if (this.kind === 'turn') this.turns(shown, told, chosen)
     if (this.kind === 'season') { this.days(shown, told.report); this.season(shown, told) }
-    if (this.kind === 'spots') this.walk(shown, told.report)
+    if (this.kind === 'spots') this.walk(shown, told)
     if (told.said) {
       const said = document.createElement('pre')
       said.className = 'said'
@@ -205,7 +205,7 @@ export class Also {
     scroll.className = 'wide'
     scroll.tabIndex = 0
     scroll.setAttribute('role', 'region')
-    scroll.setAttribute('aria-label', el('also-head').textContent ?? '')
+    scroll.setAttribute('aria-label', `${el('also-head').textContent}: ${w('table')}`)
     const head = table.createTHead().insertRow()
     for (const h of heads) { const th = document.createElement('th'); th.scope = 'col'; th.textContent = h; head.append(th) }
     const body = table.createTBody()
@@ -215,7 +215,7 @@ export class Also {
   }
 
   private ranked(to: Element, r: any): void {
-    this.table(to, ['', w('set'), w('working width, m'), w('direction, °'), w('headland rounds'), w('passes'), w('turns'), w('missed'), w('worked twice or more'), 'h'],
+    this.table(to, [w('rank'), w('set'), w('working width, m'), w('direction, °'), w('headland rounds'), w('passes'), w('turns'), w('missed'), w('worked twice or more'), 'h'],
       r.candidates.map((c: any, k: number) => [k + 1, c.name, number(c.width, 2), number((c.direction + 360) % 180), c.rounds, c.passes, c.turns, area(c.missed), area(c.double), number(c.hours, 2)]))
   }
 
@@ -254,16 +254,27 @@ export class Also {
     const all = (r.operations as any[]).filter(o => o.begin)
     if (!all.length) return
     const caption = w('operations by day')
-    const e = picture(720, 90, caption)
+    const weathered = all.some(o => o.weather)
+    const e = picture(720, weathered ? 130 : 90, caption)
     e.setAttribute('class', 'curve')
-    const times = all.map(o => Date.parse(o.begin)), day = 86400e3
-    const from = Math.min(...times) - 5 * day, to_ = Math.max(...times, Math.min(Date.parse(r.spec.day), Math.max(...times) + 60 * day)) + 5 * day
+    const times = all.map(o => Date.parse(o.begin)), day = 86400e3, ends = all.map(o => o.weather ? Date.parse(o.weather.until) : 0)
+    const from = Math.min(...times) - 5 * day, to_ = Math.max(...times, ...ends, Math.min(Date.parse(r.spec.day), Math.max(...times) + 60 * day)) + 5 * day
     const x = (t: number) => 20 + 680 * (t - from) / (to_ - from)
     drawn(e, 'line', { x1: 20, y1: 50, x2: 700, y2: 50, class: 'axis' })
     all.forEach((o, k) => {
       const at = x(times[k])
       drawn(e, 'circle', { cx: at, cy: 50, r: 6, class: (o.does ?? []).includes('cuts') ? 'best' : 'mark' })
       drawn(e, 'text', { x: at, y: k % 2 ? 78 : 34, 'text-anchor': 'middle' }, `${o.begin.slice(0, 10)} · ${(o.does ?? []).map((d: string) => w(d)).join(', ')}`)
+    })
+    // Weather under each: a line as long as it stayed dry, thin from the first rain on, and what the air asked for until then.
+    all.forEach((o, k) => {
+      const wx = o.weather
+      if (!wx) return
+      const begin = x(Date.parse(wx.after)), rain = wx.firstRain ? x(Date.parse(wx.firstRain)) : x(Date.parse(wx.until)), y = k % 2 ? 120 : 100
+      drawn(e, 'line', { x1: begin, y1: y, x2: rain, y2: y, class: 'dry' })
+      if (wx.firstRain) drawn(e, 'path', { d: `M${rain} ${y - 8}l5 9a5 5 0 1 1-10 0z`, class: 'rain' })
+      drawn(e, 'line', { x1: rain, y1: y, x2: x(ends[k]), y2: y, class: 'axis' })
+      drawn(e, 'text', { x: Math.max(begin, x(ends[k])) + 8, y: y + 4 }, w('dry %s h, the air asked for %s mm', number((Date.parse(wx.firstRain ?? wx.until) - Date.parse(wx.after)) / 3600e3), number(wx.demand, 1)))
     })
     to.append(e)
   }
@@ -315,10 +326,31 @@ export class Also {
     return [label, button]
   }
 
-  private walk(to: Element, r: any): void {
-    this.places = r.places.map((p: any) => ({ number: p.number, at: p.at, why: w(reasons[p.why] ?? p.why), words: p.pass ? `${w('pass %s', p.pass)}${p.section ? ' · ' + w('section %s', p.section) : ''} · ${number(p.fromLeft, 2)}–${number(p.fromLeft + p.length, 2)} m` : p.strip ? w('strip %s', p.strip) : '' }))
-    this.table(to, ['', w('chosen'), w('where to brush free'), w('place')], this.places.map(p => [p.number, p.why, p.words, `${p.at[1].toFixed(6)}, ${p.at[0].toFixed(6)}`]))
+  private walk(to: Element, told: Told): void {
+    this.places = told.report.places.map((p: any) => ({ number: p.number, at: p.at, cautions: told.cautions, reason: p.why, pass: p.pass ?? 0, section: p.section ?? 0, strip: p.strip ?? 0, fromLeft: p.fromLeft, length: p.length, why: w(reasons[p.why] ?? p.why), words: p.pass ? `${w('pass %s', p.pass)}${p.section ? ' · ' + w('section %s', p.section) : ''} · ${number(p.fromLeft, 2)}–${number(p.fromLeft + p.length, 2)} m` : p.strip ? w('strip %s', p.strip) : '' }))
+    this.table(to, [w('no.'), w('chosen'), w('where to brush free'), w('place')], this.places.map(p => [p.number, p.why, p.words, `${p.at[1].toFixed(6)}, ${p.at[0].toFixed(6)}`]))
     this.onPlaces(this.places)
+    void this.proved(to)
+  }
+
+  // proved is what the spot checks prove that were noted in the field and saved.
+  private async proved(to: Element): Promise<void> {
+    const path = `/api/operations/${encodeURIComponent(this.view.id)}/`, signal = this.asking?.signal
+    const head = document.createElement('h3'), said = document.createElement('p'), command = document.createElement('pre')
+    head.textContent = w('What was seen there')
+    command.className = 'command'
+    command.tabIndex = 0
+    try {
+      const notes = await get<{ seen?: unknown }[]>(path + 'notes', signal)
+      if (!notes.some(n => n.seen)) return
+      const told = await get<Told>(`${path}also/seen?lang=${document.documentElement.lang}`, signal)
+      said.textContent = told.report.answer.join(' ')
+      call(command, told.command)
+    } catch (e) {
+      if (signal?.aborted) return
+      said.textContent = e instanceof Error ? e.message : String(e)
+    }
+    to.prepend(head, said, ...(command.textContent ? [command] : []))
   }
 
   dispose(): void {

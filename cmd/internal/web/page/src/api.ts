@@ -19,7 +19,7 @@ export interface Settings {
 export interface View {
   id: string; field: string; set: string; wide: string; from?: string; to?: string; answer: string[]; telling: string; table: Row[]
   balance: { field: number; missed: number; unknown: number; once: number; twice: number; more: number; outside: number }
-  strips: Strip[]; worth: Step[]; knee: number; again: string; remarks: string[]; command: string; settings: Settings
+  strips: Strip[]; worth: Step[]; knee: number; weather?: string; again: string; remarks: string[]; command: string; settings: Settings
 }
 
 // Refused is an error in the words of the command line.

@@ -2,18 +2,27 @@
 // noted stays on this device until it is saved, and needs no net.
 import { el } from './address'
 import { get, post, whole, type Strip, type View } from './api'
-import { plane, type Ground, type XY } from './ground'
+import { Compass } from './compass'
+import { degrees, plane, type Ground, type XY } from './ground'
 import type { Place } from './also'
 import type { FieldMap } from './map'
 import { number, w } from './words'
 
 export type State = 'done' | 'not found' | 'left' | ''
 // Note is what somebody found at a strip or a place.
-export interface Note { kind: 'strip' | 'place'; number: number; state: State; when: string; at: [number, number]; note: string; photo?: string }
+export interface Note { kind: 'strip' | 'place'; number: number; state: State; when: string; at: [number, number]; note: string; photo?: string; seen?: Seen }
 
-interface Goal { kind: 'strip' | 'place'; number: number; at: [number, number]; shape: XY[]; words: string }
+// Seen is what was seen at a place of a spot check, and what was to be looked at there.
+interface Seen { cut: string; ribs: string; depth: string; at?: [number, number]; accuracy?: number; why: string; pass: number; section: number; strip: number; fromLeft: number; length: number }
+
+interface Goal { kind: 'strip' | 'place'; number: number; at: [number, number]; shape: XY[]; words: string; place?: Place }
 
 const mostPhoto = 1280 // px on the longer side: enough to see a stem, and some hundred kB
+
+// winds are the directions from north on, clockwise.
+const winds = ['north', 'north-east', 'east', 'south-east', 'south', 'south-west', 'west', 'north-west']
+const walking = 0.7 // m/s, from which on a receiver tells which way it goes (common practice, no source)
+const least = 3 // degrees by which the map is turned at once: a hand is not steadier (common practice, no source)
 
 const stateWords: Record<string, string> = { done: 'done', 'not found': 'not found', left: 'left as it is' }
 
@@ -84,11 +93,16 @@ export class InField {
   private watch = 0
   private kept: Kept
   private of: 'strips' | 'places' = 'strips'
+  private course = NaN // degrees, of somebody who walks
+  private compass = new Compass(() => this.turn())
+  private turning = false // the map is turned with the device
 
   constructor(private view: View, private ground: Ground, private map: FieldMap, private chosen: () => number[], private places: () => Place[], private selected: (n: number) => void) {
     this.kept = new Kept(`${view.field} ${view.from ?? ''}`)
     for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-state]')) b.onclick = () => { void this.tick(b.dataset.state as State) }
-    el('goal-cautions').textContent = view.again
+    for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-cut]')) b.onclick = () => { void this.tick('done', { cut: b.dataset.cut! }) }
+    for (const id of ['goal-ribs', 'goal-depth']) el<HTMLInputElement>(id).onchange = () => { void this.tick(undefined, { [id.slice(5)]: el<HTMLInputElement>(id).value.trim() }) }
+    el('goal-turning').onclick = () => { void this.turnMap(!this.turning) }
     el('goal-next').onclick = () => this.next()
     el('goal-before').onclick = () => this.show(this.goal - 1)
     el<HTMLInputElement>('goal-note').onchange = () => { void this.tick(undefined) }
@@ -114,15 +128,17 @@ export class InField {
     this.open = yes
     if (this.watch) navigator.geolocation.clearWatch(this.watch)
     this.watch = 0
-    if (!yes) { this.map.here(null, 0); return }
+    if (!yes) { this.compass.end(); void this.turnMap(false); this.map.here(null, 0); return }
+    void this.compass.begin()
     this.list()
     this.next()
     if (!navigator.geolocation) { this.noPlace(); return }
     this.watch = navigator.geolocation.watchPosition(p => {
       this.here = plane(this.ground, p.coords.longitude, p.coords.latitude)
       this.error = p.coords.accuracy
+      this.course = p.coords.heading !== null && (p.coords.speed ?? 0) >= walking ? p.coords.heading : NaN
       this.map.here(this.here, this.error)
-      this.tell()
+      this.turn()
     }, () => this.noPlace(), { enableHighAccuracy: true, maximumAge: 2000 })
   }
 
@@ -131,7 +147,7 @@ export class InField {
   private list(): void {
     const shapes = this.ground.layers.get('strips') ?? []
     const strip = (n: number): Goal => { const s: Strip = this.view.strips[n - 1]; return { kind: 'strip', number: n, at: s.at, shape: shapes[n - 1][0], words: `${w('strip %s', n)} · ${number(s.length)} m × ${number(s.widest, 2)} m · ${s.along || s.cause}` } }
-    const place = (p: Place): Goal => ({ kind: 'place', number: p.number, at: p.at, shape: [plane(this.ground, ...p.at)], words: `${w('place %s', p.number)} · ${p.words}` })
+    const place = (p: Place): Goal => ({ kind: 'place', number: p.number, at: p.at, shape: [plane(this.ground, ...p.at)], place: p, words: `${w('place %s', p.number)} · ${p.words}` })
     const places = this.places()
     el('goal-of').parentElement!.hidden = places.length === 0
     if (!places.length) this.of = 'strips'
@@ -158,29 +174,61 @@ export class InField {
     this.goal = Math.max(0, Math.min(this.goals.length - 1, k))
     const g = this.goals[this.goal]
     if (g?.kind === 'strip') this.selected(g.number)
+    if (g?.kind === 'place') this.map.look(g.shape[0])
+    el('goal-cautions').textContent = g?.place?.cautions ?? this.view.again
     this.tell()
   }
 
   private tell(): void {
     const g = this.goals[this.goal], n = this.note()
     el('goal-what').textContent = g ? g.words : w('nothing to go to')
-    el<HTMLInputElement>('goal-note').value = n?.note ?? ''
-    for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-state]')) { b.disabled = !g; b.setAttribute('aria-pressed', String(!!g && n?.state === b.dataset.state)) }
+    for (const [id, value] of [['goal-note', n?.note], ['goal-ribs', n?.seen?.ribs], ['goal-depth', n?.seen?.depth]] as const) el<HTMLInputElement>(id).value = value ?? ''
+    for (const id of ['goal-cut', 'goal-ribs-label', 'goal-depth-label']) el(id).hidden = !g?.place
+    for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-state]')) { b.disabled = !g; b.hidden = b.dataset.state === 'done' && !!g?.place; b.setAttribute('aria-pressed', String(!!g && n?.state === b.dataset.state)) }
+    for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-cut]')) b.setAttribute('aria-pressed', String(!!n?.state && n.seen?.cut === b.dataset.cut))
     const ticked = this.goals.filter(g => this.kept.notes.get(g.kind + g.number)?.state).length
     const photos = [...this.kept.notes.values()].filter(n => n.photo).length
     el('goal-kept').textContent = w('%s of %s ticked, %s photos', ticked, this.goals.length, photos) + (n?.when && n.state ? ` · ${w(stateWords[n.state])} ${n.when.replace('T', ' ').slice(0, 16)}` : '')
-    if (!g || !this.here) return
+    this.turn()
+  }
+
+  // turn tells how far it is from here and which way, and has arrow and map follow the device. What is being written stays.
+  private turn(): void {
+    const g = this.goals[this.goal], by = Number.isNaN(this.compass.heading) ? this.course : this.compass.heading
+    if (this.turning && !Number.isNaN(by)) this.map.turn(by, least)
+    if (!g || !this.here) { el('goal-turn').textContent = ''; return }
     const to = nearest(g.shape, this.here), dx = to[0] - this.here[0], dy = to[1] - this.here[1]
     const far = Math.hypot(dx, dy), bearing = (Math.atan2(dx, dy) * 180 / Math.PI + 360) % 360
-    el('goal-arrow').setAttribute('transform', `rotate(${bearing.toFixed(0)} 24 24)`)
+    const aside = Number.isNaN(by) ? bearing : (bearing - by + 540) % 360 - 180
+    el('goal-arrow').setAttribute('transform', `rotate(${aside.toFixed(0)} 24 24)`)
+    el('goal-turn').textContent = far < 0.5 ? '' : Number.isNaN(by) ? `${w(winds[Math.round(bearing / 45) % 8])} · ${w('arrow: north is up')}`
+      : `${Math.abs(aside) <= 15 ? w('straight on') : Math.abs(aside) >= 150 ? w('behind you') : w(aside > 0 ? '%s° to the right' : '%s° to the left', number(Math.abs(aside)))} · ${w(Number.isNaN(this.compass.heading) ? 'arrow: by the way you walk' : 'arrow: by the compass')}`
     el('goal-where').textContent = far < 0.5 ? w('you stand on it (± %s m)', number(this.error)) : w('%s m, towards %s° (± %s m)', number(far, far < 10 ? 1 : 0), number(bearing), number(this.error))
   }
 
-  private async tick(state: State | undefined, photo?: string): Promise<void> {
+  // turnMap has the map turn with the device, or lie with north up.
+  private async turnMap(on: boolean): Promise<void> {
+    this.turning = on
+    el('goal-turning').setAttribute('aria-pressed', String(on))
+    if (!on) { this.map.turn(0, 0); return }
+    if (!await this.compass.begin() && Number.isNaN(this.course)) el('goal-kept').textContent = w('this device does not say how it is turned: the map turns as you walk')
+    this.turn()
+  }
+
+  // seenAt is what was seen at a place, by whom stands there.
+  private seenAt(p: Place, was: Seen | undefined, found: Partial<Seen>): Seen {
+    const here = this.here ? { at: degrees(this.ground, this.here), accuracy: this.error } : {}
+    return { cut: '', ribs: '', depth: '', why: p.reason, pass: p.pass, section: p.section, strip: p.strip, fromLeft: p.fromLeft, length: p.length, ...was, ...here, ...found }
+  }
+
+  private async tick(state: State | undefined, found: Partial<Seen> = {}, photo?: string): Promise<void> {
     const g = this.goals[this.goal]
     if (!g) return
     const was = this.note()
-    const n: Note = { kind: g.kind, number: g.number, at: g.at, state: state === undefined ? was?.state ?? '' : was?.state === state ? '' : state, when: new Date().toISOString(), note: el<HTMLInputElement>('goal-note').value.trim(), photo: photo ?? was?.photo }
+    if (found.cut && was?.state === 'done' && was.seen?.cut === found.cut) found = { cut: '' } // pressed again: taken back
+    else if (found.cut && was?.state === 'done') state = undefined // done still, with the other finding
+    const seen = g.place && (was?.seen || Object.keys(found).length) ? this.seenAt(g.place, was?.seen, found) : was?.seen
+    const n: Note = { kind: g.kind, number: g.number, at: g.at, state: state === undefined ? was?.state ?? '' : was?.state === state ? '' : state, when: new Date().toISOString(), note: el<HTMLInputElement>('goal-note').value.trim(), photo: photo ?? was?.photo, ...(seen ? { seen } : {}) }
     this.kept.notes.set(g.kind + g.number, n)
     let lost = ''
     try { await this.kept.write() } catch (e) { lost = String(e) }
@@ -198,7 +246,7 @@ export class InField {
       const c = document.createElement('canvas')
       c.width = Math.round(all.width * scale); c.height = Math.round(all.height * scale)
       c.getContext('2d')!.drawImage(all, 0, 0, c.width, c.height)
-      await this.tick(undefined, c.toDataURL('image/jpeg', 0.8))
+      await this.tick(undefined, {}, c.toDataURL('image/jpeg', 0.8))
     } catch { el('goal-kept').textContent = w('this is no picture: %s', file.name) }
   }
 
@@ -240,5 +288,5 @@ export class InField {
     } catch { el('goal-kept').textContent = w('these are no notes of this page: %s', file.name) }
   }
 
-  dispose(): void { if (this.watch) navigator.geolocation.clearWatch(this.watch) }
+  dispose(): void { this.compass.end(); if (this.watch) navigator.geolocation.clearWatch(this.watch) }
 }

@@ -38,7 +38,7 @@ const font = (px: number, weight = 600) => `${weight} ${px}px "DejaVu Sans", "Se
 
 // newView is what the halves of the map share: they are moved together.
 export function newView(half: number): View {
-  return new View({ projection, center: [0, 0], extent: [-3 * half - 50, -3 * half - 50, 3 * half + 50, 3 * half + 50], showFullExtent: true, enableRotation: false, minResolution: 0.005, maxResolution: half / 50, constrainResolution: false })
+  return new View({ projection, center: [0, 0], extent: [-3 * half - 50, -3 * half - 50, 3 * half + 50, 3 * half + 50], showFullExtent: true, constrainRotation: false, minResolution: 0.005, maxResolution: half / 50, constrainResolution: false })
 }
 
 const hatches = new Map<string, CanvasPattern>()
@@ -207,19 +207,23 @@ export class FieldMap {
   private name(): void {
     cancelAnimationFrame(this.naming)
     this.naming = requestAnimationFrame(() => {
-      const size = this.map.getSize()
+      const size = this.map.getSize(), v = this.map.getView()
       this.names.clear()
-      if (!size || !this.map.getView().isDef()) return
-      const seen = this.map.getView().calculateExtent(size)
+      if (!size || !v.isDef()) return
+      const seen = v.calculateExtent(size)
       const rank = (s: Strip) => s.number === this.selected ? 0 : this.full(s.number) ? 1 : 2
       const all = this.list.filter(s => s.xy[0] >= seen[0] && s.xy[0] <= seen[2] && s.xy[1] >= seen[1] && s.xy[1] <= seen[3])
         .sort((a, b) => rank(a) - rank(b) || a.number - b.number).slice(0, mostNames)
       const px = (s: Strip) => s.number === this.selected ? 15 : 12
-      const ready = all.map(s => ({ s, at: this.map.getPixelFromCoordinate(s.xy) as XY | null })).filter((one): one is { s: Strip; at: XY } => one.at !== null) // none before the first picture
+      // From metres to pixels and back by the view as it is now: the map's own answer is that of the picture drawn last, of another size perhaps.
+      const [cx, cy] = v.getCenter()!, metre = v.getResolution()!, cos = Math.cos(v.getRotation()), sin = Math.sin(v.getRotation())
+      const pixel = ([x, y]: number[]): XY => { const [e, n] = [(x - cx) / metre, (y - cy) / metre]; return [size[0] / 2 + cos * e + sin * n, size[1] / 2 + sin * e - cos * n] }
+      const coordinate = ([x, y]: number[]): XY => { const [a, b] = [x - size[0] / 2, y - size[1] / 2]; return [cx + metre * (cos * a + sin * b), cy + metre * (sin * a - cos * b)] }
+      const ready = all.map(s => ({ s, at: pixel(s.xy) }))
       const found = placed(ready.map(({ s, at }) => ({ words: String(s.number), at, wide: String(s.number).length * px(s) * 0.72 })), size as XY)
       this.target.dataset.names = found.map(({ of, at, led }) => [ready[of].s.number, ...at.map(Math.round), led ? 1 : 0].join(' ')).join(';') // a canvas cannot be asked what is on it
       this.names.addFeatures(found.flatMap(({ of, at, led }) => {
-        const { s } = ready[of], to = this.map.getCoordinateFromPixel(at)
+        const { s } = ready[of], to = coordinate(at)
         const words = new Feature<Geometry>(new Point(to))
         words.setStyle(style(`name ${s.number} ${px(s)}`, () => new Style({ text: new Text({ text: String(s.number), font: font(px(s)), fill: new Fill({ color: '#7A0F4C' }), stroke: new Stroke({ color: '#ffffff', width: 3 }) }), zIndex: 1 })))
         if (!led) return [words]
@@ -336,6 +340,9 @@ export class FieldMap {
     this.map.getView().fit([e[0] - room, e[1] - room, e[2] + room, e[3] + room], { size: this.map.getSize() })
   }
 
+  // look shows a place and what is some metres about it.
+  look([x, y]: XY): void { this.map.getView().fit([x - 12, y - 12, x + 12, y + 12], { size: this.map.getSize() }) }
+
   whole(): void {
     let half: [number, number, number, number] = [Infinity, Infinity, -Infinity, -Infinity]
     for (const rings of this.ground.layers.get('field') ?? []) for (const [x, y] of rings[0]) half = [Math.min(half[0], x), Math.min(half[1], y), Math.max(half[2], x), Math.max(half[3], y)]
@@ -374,6 +381,14 @@ export class FieldMap {
       const extent = this.map.getView().calculateExtent(this.map.getSize())
       if (at[0] < extent[0] || at[0] > extent[2] || at[1] < extent[1] || at[1] > extent[3]) this.map.getView().setCenter(at)
     }
+  }
+
+  // turn has a direction lie up on the map, degrees clockwise from north, where it lies farther off than so many degrees.
+  turn(up: number, least: number): void {
+    const view = this.map.getView(), by = -up * Math.PI / 180, off = Math.abs(Math.atan2(Math.sin(by - view.getRotation()), Math.cos(by - view.getRotation())))
+    if (off * 180 / Math.PI <= least) return
+    view.setRotation(by)
+    document.getElementById('north')!.style.transform = `rotate(${-up}deg)`
   }
 
   // here shows where this device is, and how well it knows that; null = nobody says.
@@ -431,8 +446,5 @@ export class FieldMap {
     const [lon, lat] = degrees(this.ground, at)
     return `${lat.toFixed(6)}, ${lon.toFixed(6)}`
   }
-
-  // repaint follows the system when light turns to dark.
-  repaint(): void { this.target.style.background = paper() }
 }
 

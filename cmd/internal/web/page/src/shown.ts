@@ -1,5 +1,5 @@
 // One operation on the page: the answer, and the three bands that answer to each other: map, list and time.
-import { address, el, keep, note } from './address'
+import { address, call, el, keep, note } from './address'
 import { Also, kinds, type Kind, type Place } from './also'
 import { get, numbers, whole, type View } from './api'
 import { Corrections } from './correct'
@@ -28,9 +28,10 @@ export class Shown {
     document.title = v.field + ' – balk'
     this.answer()
     el('wide').textContent = v.wide
+    el('weather').textContent = v.weather ?? ''
     el('cautions').textContent = v.again
     el('cautions').hidden = !v.again
-    el('command').textContent = v.command
+    call(el('command'), v.command)
     this.balance()
     const remarks = el('remarks')
     remarks.replaceChildren()
@@ -228,7 +229,7 @@ export class Shown {
     el('map-other').replaceChildren()
     el('driven-words').hidden = el('other').hidden = true
     el('changes').textContent = ''
-    el('command').textContent = this.view.command
+    call(el('command'), this.view.command)
     for (const k of [...address.keys()]) if (k.startsWith('if.')) address.delete(k)
     keep()
   }
@@ -266,7 +267,7 @@ export class Shown {
       this.other.map.updateSize()
       if (fresh) this.map.whole() // the halves are narrower
       el('changes').textContent = changes(this.view, view)
-      el('command').textContent = view.command
+      call(el('command'), view.command)
       if (this.band.at >= 0) this.band.go(this.band.at)
     } catch (e) {
       if (asking.signal.aborted) return
