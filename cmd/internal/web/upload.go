@@ -196,12 +196,12 @@ func (k *kept) sort(ctx context.Context, dir string) error {
 				continue
 			}
 			switch is, log := call.Holds(ctx, file); {
+			case !is && call.IsWeather(ctx, file): // a table, which any log may be too, with rain and temperature in it
+				stations = append(stations, name)
 			case log:
 				logs = append(logs, name)
 			case is:
 				fields = append(fields, name)
-			case call.IsWeather(ctx, file):
-				stations = append(stations, name)
 			default:
 				others = append(others, name)
 			}

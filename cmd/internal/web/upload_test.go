@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"balk/cmd/internal/web"
 )
@@ -102,4 +103,51 @@ func TestMixedFolders(t *testing.T) {
 	if out, err := filepath.Glob(filepath.Join(filepath.Dir(keep), "*.geojson")); err != nil || len(out) > 0 {
 		t.Error(fmt.Sprint("outside: ", out, err))
 	}
+}
+
+// The log of a weather station among the files is told apart from boundary and logs, and told as balk check tells it; of two stations none is taken.
+func TestWeatherAmongTheFiles(t *testing.T) {
+	dir := farm(t)
+	files := map[string][]byte{}
+	for _, name := range []string{"fields.geojson", "track-pond.geojson", "sweep-mounted.toml", "weather.csv"} {
+		text, err := os.ReadFile(filepath.Join(dir, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		files[name] = text
+	}
+	v := visit(t, "--keep", filepath.Join(t.TempDir(), "kept"))
+	body, head := form(t, files, map[string]string{"rounds": "3"})
+	status, _, text := v.ask("POST", "/api/sources", body, head)
+	var s web.Source
+	if err := json.Unmarshal(text, &s); err != nil || status != http.StatusOK || len(s.Files) != 2 {
+		t.Fatalf("%d %s: %v", status, text, err)
+	}
+	v.get("/api/sources/" + s.ID + "/events")
+	var seen web.View
+	if err := json.Unmarshal(v.get("/api/operations/"+s.ID+".1/view?haste=1"), &seen); err != nil {
+		t.Fatal(err)
+	}
+	want := reportedWeather(t, append(pond(dir), "--weather", filepath.Join(dir, "weather.csv"))...)
+	if !strings.HasPrefix(seen.Weather, "Weather: first rain of 1 mm or more "+want) || strings.Contains(seen.Weather, "..") || !strings.Contains(seen.Command, "--weather ") {
+		t.Errorf("%q, want it to rain after %s; the command %q", seen.Weather, want, seen.Command)
+	}
+	files["station.csv"] = files["weather.csv"]
+	body, head = form(t, files, map[string]string{"rounds": "3"})
+	if status, _, text := v.ask("POST", "/api/sources", body, head); status < 400 || !strings.Contains(string(text), "station.csv, weather.csv") {
+		t.Errorf("two stations: %d %s", status, text)
+	}
+}
+
+// reportedWeather is how long it took to the first rain, by balk check.
+func reportedWeather(t *testing.T, args ...string) string {
+	t.Helper()
+	out, code := balk(t, append([]string{"check", "--json"}, args...)...)
+	var r struct {
+		Weather struct{ After, FirstRain time.Time }
+	}
+	if err := json.Unmarshal([]byte(out), &r); code != 0 || err != nil {
+		t.Fatalf("%d %v: %.300s", code, err, out)
+	}
+	return fmt.Sprintf("%.0f h after it", r.Weather.FirstRain.Sub(r.Weather.After).Hours())
 }
