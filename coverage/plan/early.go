@@ -49,11 +49,11 @@ func (d *drawing) early(b *block, i int, w orientation, m Move, line []plane.XY)
 			if err != nil {
 				return best, err
 			}
-			c, driven, err := t.first(all)
+			c, before, err := t.first(all)
 			if err != nil {
 				return best, err
 			}
-			if len(driven) == len(all) || c.seconds+lost >= most-leastGain {
+			if before == len(all) || c.seconds+lost >= most-leastGain {
 				continue
 			}
 			if best.move, err = t.moveAlong(c.path.Kind, c.path); err != nil {

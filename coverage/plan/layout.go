@@ -341,7 +341,7 @@ func (s *survey) blocksOf(out []block, strips []strip, like block, improve bool)
 		b := like
 		far, near := slants(c)
 		b.strips = c
-		b.rows, _ = patternOf(len(c), like.turns.costs(len(c), far, near, s.depth), s.turner.furthest(b.pitch), improve)
+		b.rows = s.turner.order(len(c), like.turns.costs(len(c), far, near, s.depth), s.turner.furthest(b.pitch), improve)
 		out = append(out, b)
 	}
 	return out

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"math"
@@ -41,6 +42,7 @@ type turner struct {
 	missed   float64 // s/m², what ground takes that is missed
 	room     *turn.Room
 	tables   map[int]*rowEnds // of row ends, by the distance of rows
+	orders   map[string][]int // of rows, improved, by what the turns take and how far they may go
 }
 
 func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
@@ -97,6 +99,28 @@ func (t *turner) depth(width float64) (float64, error) {
 	return 0, fmt.Errorf("headland: no plain U over up to %d passes of %.6g m on a radius of %g m", most, width, t.steer.Radius)
 }
 
+// order is patternOf, kept: the same rows are asked for when a direction is estimated, either way, and when it is laid out. Nobody may change it.
+func (t *turner) order(n int, cost []float64, furthest int, improve bool) []int {
+	if !improve {
+		rows, _ := patternOf(n, cost, furthest, false)
+		return rows
+	}
+	key := make([]byte, 0, 8*(len(cost)+1))
+	key = binary.LittleEndian.AppendUint64(key, uint64(furthest))
+	for _, c := range cost {
+		key = binary.LittleEndian.AppendUint64(key, math.Float64bits(c))
+	}
+	rows, known := t.orders[string(key)]
+	if !known {
+		rows, _ = patternOf(n, cost, furthest, true)
+		if t.orders == nil {
+			t.orders = map[string][]int{}
+		}
+		t.orders[string(key)] = rows
+	}
+	return rows
+}
+
 // furthest is over how many rows a turn may still gain by going farther.
 func (t *turner) furthest(pitch float64) int { return 2 + int(math.Ceil(2*t.steer.Radius/pitch)) }
 
@@ -135,8 +159,11 @@ func (t *turner) timed(paths []turn.Path) ([]tried, error) {
 	return all, nil
 }
 
-// drive has the set drive a path, and says whether it can.
+// drive has the set drive a path, and says whether it can. Nil: it surely cannot, so it was not driven.
 func (t *turner) drive(p turn.Path) (*turn.Driven, bool, error) {
+	if t.room.Leaves(p, t.im, t.im.Turning.Margin, sampled) {
+		return nil, false, nil
+	}
 	d, err := turn.Drive(p, t.im, sampled)
 	if err != nil {
 		return nil, false, err
@@ -214,17 +241,14 @@ func (t *turner) named(rows turn.Rows) ([]turn.Path, error) {
 	return paths, nil
 }
 
-// first is the first of some ways that fits, and those before it as driven; where none fits those are all.
-func (t *turner) first(all []tried) (tried, []*turn.Driven, error) {
-	var driven []*turn.Driven
-	for _, c := range all {
-		d, ok, err := t.drive(c.path)
-		if ok || err != nil {
-			return c, driven, err
+// first is the first of some ways that fits, and how many stand before it; where none fits those are all.
+func (t *turner) first(all []tried) (tried, int, error) {
+	for i, c := range all {
+		if _, ok, err := t.drive(c.path); ok || err != nil {
+			return c, i, err
 		}
-		driven = append(driven, d)
 	}
-	return tried{}, driven, nil
+	return tried{}, len(all), nil
 }
 
 // turn is the fastest way from pose to pose that fits. Where none does it is the one
@@ -234,8 +258,8 @@ func (t *turner) turn(from, to turn.Pose, inBlock bool) (tried, *Fault, error) {
 	if err != nil {
 		return tried{}, nil, err
 	}
-	c, driven, err := t.first(all)
-	if err != nil || len(driven) < len(all) {
+	c, before, err := t.first(all)
+	if err != nil || before < len(all) {
 		return c, nil, err
 	}
 	if len(all) == 0 {
@@ -247,8 +271,12 @@ func (t *turner) turn(from, to turn.Pose, inBlock bool) (tried, *Fault, error) {
 	var least tried
 	var fault *Fault
 	shortest := math.Inf(1)
-	for i, c := range all {
-		if why, short := t.fault(driven[i]); fault == nil || short < shortest {
+	for _, c := range all {
+		d, err := turn.Drive(c.path, t.im, sampled)
+		if err != nil {
+			return tried{}, nil, err
+		}
+		if why, short := t.fault(d); fault == nil || short < shortest {
 			least, fault, shortest = c, why, short
 		}
 	}
