@@ -119,8 +119,10 @@ func TestRepairByPlaces(t *testing.T) {
 		if math.Abs(total-r.Total) > 0.03*r.Total+0.3 || math.Abs(caught-r.Caught) > 0.03*r.Total+0.3 {
 			t.Errorf("%.2f of %.2f m² caught, by places %.2f of %.2f", r.Caught, r.Total, caught, total)
 		}
-		value := func(caught, on, extra float64) float64 { return extra + (r.Total-caught+0.05*on)/1e4*8 }
-		if value(r.Caught, r.OnOld, r.Extra) > value(r.Plainly, r.PlainlyOn, 0)+0.02 { // but for ground missed and turns that do not fit
+		o.Before = nil
+		plain := compared(t, field, 5, o)
+		value := func(c Candidate, caught, on float64) float64 { return c.Value + (r.Total-caught+0.05*on)/1e4*8 }
+		if value(f.Candidate, r.Caught, r.OnOld) > value(plain.Candidate, r.Plainly, r.PlainlyOn)+1e-9 {
 			t.Errorf("worse than without regard to what was missed: %+v", r)
 		}
 	}

@@ -134,7 +134,7 @@ func (s *survey) interiorBlocks(out []block, b *guide, ground plane.Polygon, h g
 // bentBlocks adds the blocks along a guide that lies so deep, m, outside the ground.
 func (s *survey) bentBlocks(out []block, b *guide, ground plane.Polygon, depth float64, improve bool) []block {
 	strips, pitch := b.strips(inFrame(b.frame, nil, ground), depth, s.width, s.opt)
-	return s.blocksOf(out, strips, block{frame: b.frame, heading: b.heading, pitch: pitch, span: b.span}, improve)
+	return s.blocksOf(out, strips, block{frame: b.frame, heading: b.heading, pitch: pitch, span: b.span, ground: ground.Area()}, improve)
 }
 
 // long is the length of a pass, m.

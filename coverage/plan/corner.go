@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -20,12 +21,26 @@ const (
 	cornerSides = 12.0
 )
 
+// cornering says which corners of rounds are driven to their end.
+type cornering int
+
+const (
+	byCorner   cornering = iota // those to which it pays by themselves (cutFrom), where it pays for the round too
+	byRound                     // any from leastCut on, where it pays for the round: what corners near each other leave is more than each by itself
+	allCorners                  // any from leastCut on
+	noCorners                   // none, as far as the set steers round them
+	cornerings
+)
+
 // cutFrom is the angle from which it may take less to drive round k to the end of a corner, turn and go on along the next side, than to
 // round the corner and work what that leaves, rad. It is asked of a corner alone; what a whole round comes to is asked when it is driven.
 //
 // A line on radius r leaves at most (tan(θ/2) − θ/2)·(r + w/2)² of a corner by θ (cornerLeft), and is shorter by 2·r·tan(θ/2) − r·θ. From
 // the third round on corners lie so far from the boundary that they are all alike.
 func (s *survey) cutFrom(k int) (float64, error) {
+	if s.sharp != byCorner {
+		return leastCut, nil
+	}
 	k = min(k, alike)
 	if s.cuts[k] > 0 {
 		return s.cuts[k], nil
@@ -98,6 +113,28 @@ func (s *survey) pastCorner(k int, angle float64) (float64, error) {
 // one stretch does that the other may end, or begin, as much before the corner.
 func (s *survey) overCorner(angle float64) float64 {
 	return s.width / 2 * math.Tan(min(math.Abs(angle), mostCut)/2)
+}
+
+// cornered is the survey with other corners of rounds driven to their end.
+func (s *survey) cornered(ctx context.Context, how cornering) (*survey, error) {
+	d := *s
+	d.sweep, d.parts, d.sharp = sweep{}, slices.Clone(s.parts), how
+	for i := range d.parts {
+		d.parts[i].drawn = nil
+	}
+	return &d, d.roundsAndCorridors(ctx)
+}
+
+// corners are what rounds off on each round whose corners may be driven to their end.
+func (s *survey) corners() (out []float64) {
+	for _, p := range s.parts {
+		for _, l := range p.loops {
+			if l.corners != nil {
+				out = append(out, l.rounded)
+			}
+		}
+	}
+	return out
 }
 
 // sharper says whether some ground has a corner that is too tight for a radius and turns by more than cut.

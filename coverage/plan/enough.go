@@ -18,6 +18,8 @@ const (
 	moreRounds = 2
 	// usually: what corners and runs of rounds come to beyond a bound is much the same for each round; so much of it is taken for sure.
 	usually = 0.4
+	// worthRounding: where what is missed is less than so much of the value, other corners of rounds save no more than that.
+	worthRounding = 0.01
 )
 
 // enough is the survey with the number of rounds with which the work is likely to take least, and its plans in the directions looked at. With each number
@@ -58,20 +60,60 @@ func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, gl
 		if enough != nil && d.least+usually*beyond*float64(min(d.survey.rounds, enough.rounds)) >= best.Value {
 			continue
 		}
-		near, err := d.survey.drawn(ctx, d.ways, goal, math.Inf(1))
+		drawn, err := d.survey.drawn(ctx, d.ways, goal, math.Inf(1))
 		if err != nil {
 			return nil, nil, err
 		}
-		f, err := goal.judgedBest(ctx, near)
+		at, drawn, err := d.survey.rounding(ctx, drawn, goal, best.Value)
 		if err != nil {
 			return nil, nil, err
 		}
-		if c := f.Candidate; c.compare(best) < 0 {
-			enough, glanced, best = d.survey, near, c
+		if c := drawn[0].Candidate; c.compare(best) < 0 {
+			enough, glanced, best = at, drawn, c
 			beyond = max(0, c.Value-c.UnfitHours-d.least) / float64(max(1, enough.rounds))
 		}
 	}
 	return enough, glanced, nil
+}
+
+// rounding is the survey with those corners of its rounds driven to their end with which the best of some plans takes least, and the plans in the same ways. What
+// rounds leave of corners is known when they are driven and the engine has judged them, so each cornering is. None is tried where all that is missed is
+// worth little, or is less than what another plan, of value most, is better by.
+func (s *survey) rounding(ctx context.Context, all []Found, goal Objective, most float64) (*survey, []Found, error) {
+	best := s
+	var ways []choice
+	for _, f := range all {
+		ways = append(ways, f.choice)
+	}
+	for how := range cornerings {
+		if how == s.sharp {
+			continue
+		}
+		first := all[0]
+		if least := goal.atLeast(first.Candidate); least >= most || first.Candidate.Value-least < worthRounding*first.Candidate.Value {
+			break
+		}
+		d, err := s.cornered(ctx, how)
+		if err != nil {
+			return nil, nil, err
+		}
+		if those, these := d.corners(), best.corners(); len(those)+len(these) == 0 || how != allCorners && best.sharp != allCorners && slices.Equal(those, these) {
+			continue // its rounds are no others
+		}
+		other, err := d.drawn(ctx, []choice{first.choice}, goal, first.Candidate.Value)
+		if err != nil {
+			return nil, nil, err
+		}
+		if len(other) == 0 || other[0].Candidate.compare(first.Candidate) >= 0 {
+			continue
+		}
+		ways := slices.DeleteFunc(slices.Clone(ways), func(w choice) bool { return w == first.choice })
+		if all, err = d.drawn(ctx, ways, goal, math.Inf(1), other[0]); err != nil {
+			return nil, nil, err
+		}
+		best = d
+	}
+	return best, all, nil
 }
 
 // glance is the best few of some directions by their estimates, the best first, and the estimate of that.

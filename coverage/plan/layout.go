@@ -81,6 +81,7 @@ type survey struct {
 	parts  []part
 	turner *turner
 	cuts   map[int]float64 // see cutFrom, by rounds
+	sharp  cornering
 	origin plane.XY
 	sweep  sweep
 	slant  slant
@@ -323,6 +324,7 @@ type block struct {
 	pitch   float64
 	turns   *rowEnds
 	span    float64 // rad, between the headings of bent passes
+	ground  float64 // m², of what it lies on, its share by length
 }
 
 // blocksIn adds the blocks of some ground.
@@ -330,21 +332,30 @@ func (s *survey) blocksIn(out []block, ground plane.Polygon, h geo.Heading, impr
 	f := plane.Frame{Origin: s.origin, Ahead: h.Ahead()}
 	s.sweep.turned = inFrame(f, s.sweep.turned[:cap(s.sweep.turned)], ground)
 	strips := s.sweep.strips(s.sweep.turned, s.width, s.opt)
-	return s.blocksOf(out, strips, block{frame: f, heading: h, pitch: s.sweep.pitch}, improve)
+	return s.blocksOf(out, strips, block{frame: f, heading: h, pitch: s.sweep.pitch, ground: ground.Area()}, improve)
 }
 
 // blocksOf adds a block for each cell of some strips. What blocks share they take from like.
 func (s *survey) blocksOf(out []block, strips []strip, like block, improve bool) []block {
 	cells := cells(strips)
 	like.turns = s.turner.rowEnds(like.pitch)
+	ground, long := like.ground, lengthOf(strips)
 	for _, c := range cells {
 		b := like
 		far, near := slants(c)
-		b.strips = c
+		b.strips, b.ground = c, ground*lengthOf(c)/long
 		b.rows = s.turner.order(len(c), like.turns.costs(len(c), far, near, s.depth), s.turner.furthest(b.pitch), improve)
 		out = append(out, b)
 	}
 	return out
+}
+
+// lengthOf is that of strips, m.
+func lengthOf(strips []strip) (long float64) {
+	for _, st := range strips {
+		long += st.long()
+	}
+	return long
 }
 
 // at is the i-th strip of a block driven this way: from where to where along U.

@@ -184,7 +184,7 @@ func (d *drawing) round(l loop, besideSmooth bool) (form, error) {
 			return how, err
 		}
 		off := s.price(l.rounded * (outer*outer - inner*inner))
-		if a.seconds, a.open = a.seconds+off, a.open+off; b.seconds < a.seconds {
+		if a.seconds, a.open = a.seconds+off, a.open+off; b.seconds < a.seconds || s.sharp == allCorners {
 			a, how = b, toCorners
 		}
 	}

@@ -55,7 +55,7 @@ func (d *drawing) block(b *block, w orientation) error {
 	turns := float64(len(b.rows)-1) * t.least(b.pitch, b.span)
 	if m.Fault != nil {
 		work, turning := b.takes(d.survey.depth)
-		if worth := d.survey.lost(work); worth < t.price(m)+work/d.survey.opt.Speed.MetresPerSecond()+turning {
+		if worth := min(d.survey.lost(work), d.survey.price(b.ground)); worth < t.price(m)+work/d.survey.opt.Speed.MetresPerSecond()+turning {
 			d.progress.left, d.progress.least, d.progress.open = d.progress.left-work, d.progress.least-turns, d.progress.open+worth
 			return nil
 		}

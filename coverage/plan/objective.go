@@ -51,6 +51,12 @@ func (o Objective) of(c Candidate) float64 {
 	return v
 }
 
+// atLeast is the value of a candidate if nothing were missed.
+func (o Objective) atLeast(c Candidate) float64 {
+	c.Open, c.OpenCost, c.Missed = 0, 0, 0
+	return o.of(c)
+}
+
 // compare ranks candidates by their value. One that leaves more than half of the field stands behind all that do not: it is no plan
 // for that field.
 func (c Candidate) compare(o Candidate) int {
@@ -69,18 +75,4 @@ func (o Objective) judged(ctx context.Context, p Plan) (Candidate, error) {
 	c, err := Simulate(ctx, p)
 	c.Value = o.of(c)
 	return c, err
-}
-
-// judgedBest is the best of the first few plans by the engine; no passes: there is none.
-func (o Objective) judgedBest(ctx context.Context, all []Found) (best Found, err error) {
-	for _, f := range all[:min(mostJudged, len(all))] {
-		if f.Candidate, err = f.Plan.simulated(ctx, false); err != nil {
-			return Found{}, err
-		}
-		f.Candidate.Value = o.of(f.Candidate)
-		if len(best.Plan.Passes) == 0 || f.Candidate.compare(best.Candidate) < 0 {
-			best = f
-		}
-	}
-	return best, nil
 }

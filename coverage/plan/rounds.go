@@ -65,6 +65,9 @@ func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (out ri
 	if out.loops, err = s.loopsOf(ctx, part, sharp, k, math.Inf(1)); err != nil {
 		return ring{}, err
 	}
+	if s.sharp == noCorners {
+		return out, nil
+	}
 	cut, err := s.cutFrom(k)
 	if err != nil || !sharper(sharp, s.turner.steer.Radius, cut) {
 		return out, err

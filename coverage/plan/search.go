@@ -25,9 +25,6 @@ const (
 	// least: the estimate knows neither the ways of runs nor what else is in the way of a turn. Counted, not timed: the same call gives
 	// the same plan on any machine.
 	drawnPlans, drawnPasses, drawnLeast = 10, 1000, 3
-	// near: plans are as good as each other until the engine has judged them that come to no more than so many times the best; of those it
-	// judges mostJudged. Prices of what rounds leave are so much out.
-	near, mostJudged = 1.02, 4
 	// shortlisted: so many times as many are estimated with the order of rows that a plan has.
 	shortlisted = 2
 	// Where the interior is convex more directions are laid out, and nearer to each other, and then the search goes on beside the best
@@ -79,20 +76,33 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	}
 	var glanced []Found
 	if opt.Rounds == 0 && !opt.NoRounds {
-		if s, glanced, err = s.enough(ctx, goal); err == nil && !s.chooses() {
-			glanced = nil
-		}
-	} else if s, err = s.at(ctx, s.rounds); err == nil && s.chooses() {
+		s, glanced, err = s.enough(ctx, goal)
+	} else if s, err = s.at(ctx, s.rounds); err == nil {
 		var ways []choice
 		if ways, _, err = s.glance(ctx, goal); err == nil {
 			glanced, err = s.drawn(ctx, ways, goal, math.Inf(1))
 		}
+		if err == nil {
+			s, glanced, err = s.rounding(ctx, glanced, goal, math.Inf(1))
+		}
+	}
+	if err == nil && !s.chooses() {
+		glanced = nil
 	}
 	if err != nil {
 		return Found{}, nil, err
 	}
 	best, err := s.searched(ctx, goal, glanced)
-	return best, s, err
+	if err != nil {
+		return Found{}, nil, err
+	}
+	s, all, err := s.rounding(ctx, []Found{best}, goal, math.Inf(1))
+	if err != nil {
+		return Found{}, nil, err
+	}
+	all[0].Curve = best.Curve
+	all[0].Candidate, err = goal.judged(ctx, all[0].Plan)
+	return all[0], s, err
 }
 
 // searched finds the way of the rows in which the objective is least, with the rounds of the survey.
@@ -102,8 +112,8 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 // exactly (the breadth between two corners of the hull is their distance times the sine of the angle
 // between), the rest every 2°, and golden sections search around the best. All that on an estimate: passes,
 // turns as they are at row ends of that slant, distances between blocks as the crow flies. The best few,
-// and of a convex interior many, are laid out, beside them rows along long stretches of the boundary, bent as it is. The straight one and the
-// bent one with the least value are simulated. A turn that finds no room counts at its price on top, ground missed as the hours it takes
+// and of a convex interior many, are laid out, beside them rows along long stretches of the boundary, bent as it is. All
+// are simulated. A turn that finds no room counts at its price on top, ground missed as the hours it takes
 // to be worked after all.
 //
 // Glanced are the plans by which the rounds were chosen.
@@ -116,31 +126,25 @@ func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) 
 	ways := slices.DeleteFunc(s.shortlist(curve, convex, goal), func(w choice) bool {
 		return slices.ContainsFunc(glanced, func(f Found) bool { return f.choice == w })
 	})
-	near, err := s.drawn(ctx, ways, goal, math.Inf(1), glanced...)
+	all, err := s.drawn(ctx, ways, goal, math.Inf(1), glanced...)
 	if err != nil {
 		return Found{}, err
 	}
 	if !s.opt.Fixed && convex {
-		if near, err = s.sharpened(ctx, near, goal); err != nil {
+		if all, err = s.sharpened(ctx, all, goal); err != nil {
 			return Found{}, err
 		}
 	}
-	bent, err := s.bentNear(ctx, curve, goal, near[0].Candidate.Value)
+	best := all[0]
+	bent, err := s.bentNear(ctx, curve, goal, best.Candidate.Value)
 	if err != nil {
 		return Found{}, err
 	}
-	best, err := goal.judgedBest(ctx, near)
-	if err != nil {
-		return Found{}, err
-	}
-	if other, err := goal.judgedBest(ctx, bent); err != nil {
-		return Found{}, err
-	} else if len(bent) > 0 && other.Candidate.compare(best.Candidate) < 0 {
-		best = other
+	if len(bent) > 0 && bent[0].Candidate.compare(best.Candidate) < 0 {
+		best = bent[0]
 	}
 	best.Curve = curve
-	best.Candidate, err = goal.judged(ctx, best.Plan)
-	return best, err
+	return best, nil
 }
 
 // chooses says whether there is more than one direction to choose from.
@@ -219,39 +223,34 @@ func (s *survey) bents() (out []choice) {
 	return out
 }
 
-// drawn lays the work out in some ways and gives the plans that come to less than most or any other, or to not much more (near), the best first. Their
-// values have what is missed as it was priced while they were laid out, which knows nothing of what neighbours work. Where the objective asks
-// for areas the engine is asked at once, and there is but one. Plans known before are among them.
+// drawn lays the work out in some ways, has the engine judge each, and gives the plans in the order of what they come to. One that comes to more than most, or
+// than another before it, is given up on the way: what it is known to leave by then has its price. Plans known before are among them.
 func (s *survey) drawn(ctx context.Context, ways []choice, goal Objective, most float64, known ...Found) (all []Found, err error) {
+	all = slices.Clone(known)
 	for _, f := range known {
 		most = min(most, f.Candidate.Value)
 	}
-	areas, margin := goal.Missed > 0 || goal.Double > 0 || s.opt.LeaveWedges, near
-	if areas {
-		margin = 1
-	}
 	for _, w := range ways {
-		p, err := s.lay(ctx, w, func(t progress) bool { return goal.of(t.candidate(s)) >= margin*most })
+		p, err := s.lay(ctx, w, func(t progress) bool { return goal.of(t.candidate(s)) >= most })
 		if errors.Is(err, errBeaten) {
 			continue
 		}
 		if err != nil {
 			return nil, err
 		}
-		c := p.candidate()
-		c.spend(&p)
-		if areas {
-			if c, err = p.simulated(ctx, false); err != nil {
-				return nil, err
+		c, err := p.simulated(ctx, false)
+		if err != nil {
+			return nil, err
+		}
+		if c.Value = goal.of(c); c.Value < most {
+			all = append(all, Found{Plan: p, Candidate: c, choice: w})
+			if c.Missed <= c.Field/2 {
+				most = c.Value
 			}
 		}
-		if c.Value = goal.of(c); c.Value < margin*most {
-			all, most = append(all, Found{Plan: p, Candidate: c, choice: w}), min(most, c.Value)
-		}
 	}
-	all = append(all, known...)
-	slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
-	return slices.DeleteFunc(all, func(f Found) bool { return f.Candidate.Value > margin*most }), nil
+	slices.SortStableFunc(all, func(a, b Found) int { return a.Candidate.compare(b.Candidate) })
+	return all, nil
 }
 
 // sharpened looks for better directions beside the best one, ever nearer to it, where few passes make that quick.
@@ -268,7 +267,7 @@ func (s *survey) sharpened(ctx context.Context, all []Found, goal Objective) ([]
 			return nil, err
 		}
 		all = append(all, beside...)
-		slices.SortStableFunc(all, func(a, b Found) int { return cmp.Compare(a.Candidate.Value, b.Candidate.Value) })
+		slices.SortStableFunc(all, func(a, b Found) int { return a.Candidate.compare(b.Candidate) })
 	}
 	return all, nil
 }

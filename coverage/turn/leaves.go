@@ -52,13 +52,20 @@ type departure struct {
 
 // beyond says whether a corner comes nearer to an edge than it may, or stands outside.
 func (q *departure) beyond(at Pose) bool {
+	reach := q.reach[ofTractor]
+	if !q.mount.Trailed {
+		reach = max(reach, q.reach[ofImplement])
+	}
+	var inside float64
+	if inside, q.near = q.room.edges.Signed(at.At, q.near); inside-reach >= q.least { // no corner comes so far
+		return false
+	}
 	ahead := at.Heading.Ahead()
 	for i, outline := range q.quads(rig.Set{Antenna: at.At, Ahead: ahead, Drawn: ahead}) {
 		if q.tip[i].half == 0 || i == ofImplement && q.mount.Trailed {
 			continue
 		}
 		for _, c := range outline {
-			var inside float64
 			if inside, q.near = q.room.edges.Signed(c, q.near); inside < q.least {
 				return true
 			}

@@ -1,7 +1,6 @@
 package plane
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -24,29 +23,27 @@ func Detour(a, b XY, corners []XY, sees func(a, b XY) bool) []XY {
 	goal := len(corners)
 	reached := make([]int, len(places)) // the place before, once the shortest line to one is known
 	known := make([]bool, len(places))
-	untried := make([][]stride, len(places)) // to each place, the one that may lead to the shortest line last
+	untried := make([]strides, len(places)) // to each place
 	leave := func(from int, at XY, driven float64) {
 		for k, to := range places {
 			if !known[k] && !(from == start && k == goal) {
 				next := driven + at.Dist(to)
-				s := stride{from, next, math.Round((next + to.Dist(b)) / asShort)}
-				i, _ := slices.BinarySearchFunc(untried[k], s, func(o, s stride) int { return cmp.Compare(s.least, o.least) })
-				untried[k] = slices.Insert(untried[k], i, s)
+				untried[k].add(stride{from, next, math.Round((next + to.Dist(b)) / asShort)})
 			}
 		}
 	}
 	leave(start, a, 0)
 	for !known[goal] {
 		to, next := -1, stride{least: math.Inf(1)}
-		for k, list := range untried {
-			if n := len(list); n > 0 && !known[k] && list[n-1].least < next.least {
-				to, next = k, list[n-1]
+		for k := range untried {
+			if one := &untried[k]; len(one.list) > 0 && !known[k] && one.list[one.best].least < next.least {
+				to, next = k, one.list[one.best]
 			}
 		}
 		if to < 0 {
 			return nil
 		}
-		untried[to] = untried[to][:len(untried[to])-1]
+		untried[to].drop()
 		at := a
 		if next.from != start {
 			at = places[next.from]
@@ -70,4 +67,26 @@ type stride struct {
 	from   int     // the place where it begins
 	driven float64 // m, from the start of the line to the end of the straight
 	least  float64 // no line over it is shorter, in steps of asShort
+}
+
+// strides are those to one place, in the order in which they were found, and which of them may lead to the shortest line.
+type strides struct {
+	list []stride
+	best int // of several the first
+}
+
+func (s *strides) add(one stride) {
+	if s.list = append(s.list, one); one.least < s.list[s.best].least {
+		s.best = len(s.list) - 1
+	}
+}
+
+// drop leaves out the best.
+func (s *strides) drop() {
+	s.list, s.best = slices.Delete(s.list, s.best, s.best+1), 0
+	for i, one := range s.list {
+		if one.least < s.list[s.best].least {
+			s.best = i
+		}
+	}
 }
