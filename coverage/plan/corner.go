@@ -25,7 +25,7 @@ const (
 type cornering int
 
 const (
-	byCorner   cornering = iota // those to which it pays by themselves (cutFrom), where it pays for the round too
+	byCorner   cornering = iota // those where it pays at the corner by itself (cutFrom), and for the round too
 	byRound                     // any from leastCut on, where it pays for the round: what corners near each other leave is more than each by itself
 	allCorners                  // any from leastCut on
 	noCorners                   // none, as far as the set steers round them

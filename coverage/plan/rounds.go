@@ -41,6 +41,7 @@ type ring struct {
 // that radius cannot reach. Where an opening would take more than a corner, at sharp corners and in narrow arms, the line stays
 // sharp. Its bends are then eased one by one (ease.go). At bends that cannot be eased the round is driven in stretches (circuit.go). Where a round
 // has corners that it may take less to drive to their end (cutFrom), both ways are drawn. Which one is driven is chosen by its price when the set gets there (loops.go).
+// From which corners on that is asked, and whether at all, is tried out on whole plans (rounding).
 //
 // Around obstacles and reflex corners the inset is an arc of radius (k − ½)·credited. Where r is more, the line goes round a circle
 // of r that touches the arc. What lies between arc and circle stays missed.

@@ -59,7 +59,7 @@ func (c choice) guide(i int, p *part) *guide {
 
 // bestOf finds the number of headland rounds and the way of the rows for which the objective is least, and gives the survey of that.
 //
-// The rounds are any from one to two more than the least turn needs, as the options say or else as a glance at each tells (enough). Without any,
+// The rounds are any from one to two more than the least turn needs, as the options say or else as a glance at each tells (enough). Which of their corners are driven to their end is tried out (rounding), before and after. Without any,
 // rows would go on beyond a slanting boundary. For them the search is as if they had been asked for (searched), so that asking changes nothing.
 //
 // Errors: as Lay and Simulate; an objective with weights below 0, or one of cost without rates.
