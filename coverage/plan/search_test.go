@@ -86,11 +86,13 @@ func TestBestAgainstEveryTenthOfADegreeLaidOut(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			c, err := p.simulated(t.Context(), false)
-			if err != nil {
-				t.Fatal(err)
+			c := p.candidate()
+			if goal := (Objective{}); goal.atLeast(c) < found.Candidate.Value { // else the engine cannot find it any better
+				if c, err = p.simulated(t.Context(), false); err != nil {
+					t.Fatal(err)
+				}
+				best = min(best, goal.of(c))
 			}
-			best = min(best, Objective{}.of(c))
 		}
 		if value := found.Candidate.Value; value > 1.001*best {
 			t.Errorf("seed %d, field %d of %.1f ha: found %g h at %g°, by brute force %g h: %.2f %% worse", seed, n, s.area/hectare, value, found.Candidate.Direction, best, 100*(value/best-1))
