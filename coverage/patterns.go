@@ -94,6 +94,7 @@ func (r *Result) end(ahead *aheadOn, one drive.Run, s drive.Stop, out plane.XY, 
 			e.Strip = r.Strips[strip].Number
 		}
 	}
+	e.Ground = (gaps[0] + gaps[1] + gaps[2]) / 3 * max(0, s.Width-r.Work.Overlap)
 	slices.Sort(gaps[:])
 	e.Gap = gaps[1]
 	return e

@@ -337,8 +337,8 @@ func (k *looker) count(s float64, d plane.XY, seen [2]sighting) {
 type contactLine struct {
 	pass              int
 	back              bool
-	ahead             plane.XY
-	from, last, their float64 // m, travel
+	ahead             plane.XY // sum of the directions
+	from, last, their float64  // m, travel
 	n                 int
 	x, y, xx, xy      float64
 }
@@ -350,10 +350,10 @@ func (k *looker) goesOn(side int, s float64, o sighting, ahead plane.XY) {
 		k.part(side)
 	}
 	if c.n == 0 {
-		*c = contactLine{pass: o.pass, back: o.back, from: s, ahead: ahead}
+		*c = contactLine{pass: o.pass, back: o.back, from: s}
 	}
 	x := s - c.from
-	c.last, c.their, c.n = s, o.s, c.n+1
+	c.last, c.their, c.n, c.ahead = s, o.s, c.n+1, c.ahead.Add(ahead)
 	c.x, c.y, c.xx, c.xy = c.x+x, c.y+o.off, c.xx+x*x, c.xy+x*o.off
 }
 

@@ -12,6 +12,7 @@ type End struct {
 	Lowering bool    // it begins here
 	Out      float64 // degrees from true north, out of the row
 	Gap      float64 // m of missed ground ahead, out of the row, up to what is worked or no field
+	Ground   float64 // m² of it, as wide as the bar
 	Strip    int     // number of the strip there; 0 = none
 }
 
@@ -32,13 +33,13 @@ func (e Evidence) ends() (out []found) {
 	for _, side := range sides(e.Ends) {
 		var kinds [2]found // lowering, lifting
 		for i, lowering := range [2]bool{true, false} {
-			kinds[i] = short(slices.DeleteFunc(slices.Clone(side), func(o End) bool { return o.Lowering != lowering }))
+			kinds[i] = e.short(slices.DeleteFunc(slices.Clone(side), func(o End) bool { return o.Lowering != lowering }))
 			kinds[i].Kind = [2]Kind{Late, Early}[i]
 		}
 		late, early := kinds[0], kinds[1]
 		switch {
 		case late.Seen > 0 && early.Seen > 0:
-			both := short(side)
+			both := e.short(side)
 			both.Kind = Short
 			out = append(out, both)
 		case late.Seen > 0:
@@ -51,8 +52,9 @@ func (e Evidence) ends() (out []found) {
 }
 
 // short is the pattern of ends that are short, if most are; else Seen is 0.
-func short(ends []End) (f found) {
+func (e Evidence) short(ends []End) (f found) {
 	var gaps []float64
+	ground := map[int]float64{}
 	f.Passes[0] = math.MaxInt
 	for _, o := range ends {
 		if o.Gap < shortBy {
@@ -61,7 +63,7 @@ func short(ends []End) (f found) {
 		gaps = append(gaps, o.Gap)
 		f.Passes = [2]int{min(f.Passes[0], o.Pass), max(f.Passes[1], o.Pass)}
 		if o.Strip > 0 {
-			f.strips = append(f.strips, o.Strip)
+			ground[o.Strip] += o.Ground
 		}
 	}
 	if float64(len(gaps)) < sideShare*float64(len(ends)) || chance(len(gaps), len(ends)) > byChance {
@@ -70,7 +72,7 @@ func short(ends []End) (f found) {
 	slices.Sort(gaps)
 	f.Seen, f.Of = len(gaps), len(ends)
 	f.By, f.Least, f.Most = gaps[len(gaps)/2], gaps[0], gaps[len(gaps)-1]
-	f.Towards = ends[0].Out
+	f.Towards, f.strips = ends[0].Out, e.whole(ground)
 	return f
 }
 

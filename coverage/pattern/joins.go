@@ -13,7 +13,7 @@ type Contact struct {
 	Along       float64 // m
 	Apart       float64 // m, mean
 	Opening     float64 // m per m of the way of Pass
-	Heading     float64 // degrees from true north, of Pass
+	Heading     float64 // degrees from true north, of Pass, in the mean
 }
 
 const (
@@ -35,7 +35,9 @@ const (
 	openLeast  = 2e-4
 	// widerLeast: lines so much farther apart than planned are laid so.
 	widerLeast = 0.05 // m
-	fromMAD    = 1.4826
+	// faced: a turn or a slide that the directions of the rows themselves show by less is none.
+	faced   = 0.5
+	fromMAD = 1.4826
 )
 
 // bed is rows beside each other, from left to right.
@@ -44,6 +46,8 @@ type bed struct {
 	ahead  []float64 // of each pass: 1 or −1, driven as the first one or against it
 	apart  []float64 // m, of each join: pass k and k+1
 	open   []float64 // m per m of the first one's way
+	along  []float64 // m, for how far they run beside each other
+	facing []float64 // of each pass: radians to the right of way, whichever way it was driven
 	way    float64   // degrees from true north, of the first one
 }
 
@@ -70,6 +74,7 @@ func beds(contacts []Contact) (out []bed) {
 			order = append(order, k)
 			l = link{other: c.Other, back: c.Back, heading: c.Heading}
 		}
+		l.heading += aside(l.heading, c.Heading) * c.Along / (l.along + c.Along)
 		l.along, l.apart, l.opening = l.along+c.Along, l.apart+c.Along*c.Apart, l.opening+c.Along*c.Opening
 		sums[k] = l
 	}
@@ -86,6 +91,13 @@ func beds(contacts []Contact) (out []bed) {
 		if best := &links[k.pass][of(k.right)]; l.along > best.along {
 			*best = l
 		}
+	}
+	facing := func(pass int, way, ahead float64) (right float64) { // by both sides
+		along := 0.0
+		for _, l := range links[pass] {
+			right, along = right+l.along*aside(way+90*(1-ahead), l.heading), along+l.along
+		}
+		return right / along * math.Pi / 180
 	}
 	mutual := func(pass int, right bool) bool {
 		l := links[pass][of(right)]
@@ -113,6 +125,7 @@ func beds(contacts []Contact) (out []bed) {
 		}
 		seen[first], b.ahead = true, []float64{ahead}
 		b.way = math.Mod(links[first][of(right)].heading+90*(1-ahead), 360)
+		b.facing = []float64{facing(first, b.way, ahead)}
 		for last := first; mutual(last, right); {
 			l := links[last][of(right)]
 			if seen[l.other] {
@@ -126,8 +139,9 @@ func beds(contacts []Contact) (out []bed) {
 			opening += ahead * back.opening * back.along
 			b.apart = append(b.apart, (l.apart*l.along+back.apart*back.along)/(l.along+back.along))
 			b.open = append(b.open, opening/(l.along+back.along))
+			b.along = append(b.along, (l.along+back.along)/2)
 			last, right = l.other, right != l.back
-			b.passes, b.ahead = append(b.passes, last), append(b.ahead, ahead)
+			b.passes, b.ahead, b.facing = append(b.passes, last), append(b.ahead, ahead), append(b.facing, facing(last, b.way, ahead))
 			seen[last] = true
 		}
 		if len(b.passes) >= fewRows {
@@ -136,6 +150,9 @@ func beds(contacts []Contact) (out []bed) {
 	}
 	return out
 }
+
+// aside is by how many degrees b lies to the right of a, from −180 to 180.
+func aside(a, b float64) float64 { return math.Mod(b-a+900, 360) - 180 }
 
 func of(right bool) int {
 	if right {
@@ -147,8 +164,14 @@ func of(right bool) int {
 // joins looks for what goes on from row to row.
 func (e Evidence) joins() (out []found) {
 	all := beds(e.Contacts)
+	opened := map[[2]int]float64{} // m² that no pass of a join covers
+	for _, b := range all {
+		for k := range b.apart {
+			opened[b.pair(k)] += uncovered(b.apart[k]-e.Planned, b.open[k], b.along[k])
+		}
+	}
 	add := func(p Pattern, pairs [][2]int) {
-		joins := map[[2]int]bool{}
+		joins := map[[2]int]bool{} // each stands once among the pairs
 		lowest, highest := math.MaxInt, 0
 		for _, q := range pairs {
 			joins[q] = true
@@ -157,7 +180,18 @@ func (e Evidence) joins() (out []found) {
 		if p.Passes == [2]int{} && highest > 0 {
 			p.Passes = [2]int{lowest, highest}
 		}
-		out = append(out, found{p, e.between(func(a, b int) bool { return joins[[2]int{a, b}] })})
+		of := func(a, b int) bool { return joins[[2]int{a, b}] }
+		strips := e.between(of)
+		for _, s := range e.Strips { // of ground in which joins and other things run together, what the joins leave
+			if !s.Between && s.beside(of) {
+				for _, q := range pairs {
+					if slices.Contains(s.Passes, q[0]) && slices.Contains(s.Passes, q[1]) {
+						strips[s.Number] += opened[q]
+					}
+				}
+			}
+		}
+		out = append(out, found{p, strips})
 	}
 	for _, b := range all {
 		for _, j := range b.shifts() {
@@ -188,6 +222,18 @@ func (e Evidence) joins() (out []found) {
 		add(w.Pattern, w.pairs)
 	}
 	return out
+}
+
+// uncovered is the ground of a join that is wider than planned by so much in its middle and opens by so much per m: of the trapezoid, or the triangle.
+func uncovered(wider, opening, along float64) float64 {
+	half := math.Abs(opening) * along / 2
+	switch {
+	case wider >= half:
+		return wider * along
+	case wider <= -half:
+		return 0
+	}
+	return (wider + half) * (wider + half) / (2 * math.Abs(opening))
 }
 
 // pair are the passes of a join, the lower number first.
@@ -266,7 +312,8 @@ func (b bed) shift(k int) (Pattern, [][2]int) {
 //
 //	θ_k = a + fan·k + slide·ahead_k + noise
 //
-// by least squares. What turns all rows alike, whatever way they were driven, opens no join and is not to be seen.
+// by least squares. Part of the noise is of the rows; part may be of the joins, where a receiver wanders and neighbours run beside each other
+// now here, now there (see ofJoins), and that adds up from row to row; so the rows must face where the joins say, by faced of it at least. What turns all rows alike, whatever way they were driven, opens no join and is not to be seen.
 func (b bed) turning() (out []turned) {
 	_, spread := middle(b.over(b.open)) // of differences of two rows
 	noise := max(tilted, spread/math.Sqrt2)
@@ -312,27 +359,34 @@ func (b bed) fit(from, to int, least float64) (out []turned) {
 		}
 	}
 	rr, ra, aa := sum(row, row, true), sum(row, ahead, true), sum(ahead, ahead, true)
-	ry, ay := sum(row, angle, true), sum(ahead, angle, true)
 	var fan, slide, fanError, slideError float64
+	forFan, forSlide := make([]float64, n), make([]float64, n) // what each angle weighs in them
 	free := n - 2
 	if det := rr*aa - ra*ra; aa >= 1 && det > 1e-6*rr*aa {
 		free--
-		fan, slide = (ry*aa-ay*ra)/det, (ay*rr-ry*ra)/det
+		for i := range n {
+			forFan[i], forSlide[i] = (row[i]*aa-ahead[i]*ra)/det, (ahead[i]*rr-row[i]*ra)/det
+		}
+		fan, slide = sum(forFan, angle, true), sum(forSlide, angle, true)
 		fanError, slideError = math.Sqrt(aa/det), math.Sqrt(rr/det)
 	} else {
-		fan, fanError = ry/rr, math.Sqrt(1/rr)
+		for i := range n {
+			forFan[i] = row[i] / rr
+		}
+		fan, fanError = sum(forFan, angle, true), math.Sqrt(1/rr)
 	}
-	square := 0.0
+	off := make([]float64, n)
 	for i := range n {
-		off := angle[i] - fan*row[i] - slide*ahead[i]
-		square += off * off
+		off[i] = angle[i] - fan*row[i] - slide*ahead[i]
 	}
-	noise := max(least, math.Sqrt(square/float64(free)))
-	add := func(kind Kind, by, byError, positive float64) {
-		if math.Abs(by) < max(openLeast, certainAt(free)*noise*byError) {
+	noise := max(least, math.Sqrt(sum(off, off, true)/float64(free)))
+	own, facing := ofJoins(off), b.facing[from:to]
+	fanError, slideError = math.Hypot(noise*fanError, own*added(forFan)), math.Hypot(noise*slideError, own*added(forSlide))
+	add := func(kind Kind, by, byError, positive float64, weights []float64) {
+		if math.Abs(by) < max(openLeast, certainAt(free)*byError) || sum(weights, facing, true)/by < faced {
 			return
 		}
-		t := turned{Pattern: Pattern{Kind: kind, Seen: n, Of: len(b.passes), By: math.Abs(by), Towards: math.Mod(b.way+positive, 360)}, from: from, to: to, sure: math.Abs(by) / (noise * byError)}
+		t := turned{Pattern: Pattern{Kind: kind, Seen: n, Of: len(b.passes), By: math.Abs(by), Towards: math.Mod(b.way+positive, 360)}, from: from, to: to, sure: math.Abs(by) / byError}
 		if by < 0 {
 			t.Towards = math.Mod(t.Towards+180, 360)
 		}
@@ -341,11 +395,33 @@ func (b bed) fit(from, to int, least float64) (out []turned) {
 		}
 		out = append(out, t)
 	}
-	add(Fan, fan, fanError, 0)
+	add(Fan, fan, fanError, 0, forFan)
 	if slideError > 0 {
-		add(Slide, slide, slideError, 90)
+		add(Slide, slide, slideError, 90, forSlide)
 	}
 	return out
+}
+
+// ofJoins is the deviation of what each join opens by of itself, by what angles of rows are off by. What is of rows takes from the next opening what it
+// gave to the one before, so their variance s² and the covariance c of neighbours leave s² + 2c for the joins.
+func ofJoins(off []float64) float64 {
+	n := len(off) - 1
+	open := make([]float64, n)
+	for i := range open {
+		open[i] = off[i+1] - off[i]
+	}
+	square := sum(open, open, true) / float64(n)
+	return math.Sqrt(max(0, square+2*sum(open[:n-1], open[1:], true)/float64(n-1)))
+}
+
+// added is by how much more a sum with weights deviates than one join does, each of which turns all rows behind it.
+func added(weights []float64) float64 {
+	behind, squares := 0.0, 0.0
+	for i := len(weights) - 1; i > 0; i-- {
+		behind += weights[i]
+		squares += behind * behind
+	}
+	return math.Sqrt(squares)
 }
 
 // sum is that of a, or of the products of a and b.

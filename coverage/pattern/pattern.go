@@ -2,6 +2,7 @@ package pattern
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 )
 
@@ -23,11 +24,13 @@ const (
 // Pattern is what many missed strips have in common, as one finding.
 type Pattern struct {
 	Kind   Kind    `json:"kind"`
-	Area   float64 `json:"area"`   // m² of its strips
+	Area   float64 `json:"area"`   // m²
 	Strips []int   `json:"strips"` // numbers, ascending
-	Passes [2]int  `json:"passes"` // the lowest and the highest number of those it was seen on
-	Seen   int     `json:"seen"`   // row ends, or joins, that show it ...
-	Of     int     `json:"of"`     // ... of so many looked at
+	// m² of it in each of these: the whole strip, or its part of a strip in which several things run together
+	Ground []float64 `json:"ground"`
+	Passes [2]int    `json:"passes"` // the lowest and the highest number of those it was seen on
+	Seen   int       `json:"seen"`   // row ends, or joins, that show it ...
+	Of     int       `json:"of"`     // ... of so many looked at
 	// m: how late or early in the median, how far shifted, how far the bar hangs to the right (negative: left), how much wider than planned, how
 	// wide the part of the bar; for Fan and Slide m per m of way.
 	By    float64 `json:"by"`
@@ -60,7 +63,7 @@ type Strip struct {
 // least: less ground is no pattern. A visit to a strip costs more.
 const least = 1.0 // m²
 
-// Of are the patterns, that with most ground first. A strip belongs to one at most: that of joins or row ends that is surest of it.
+// Of are the patterns, that with most ground first. Ground of a strip belongs to one at most: that of row ends or joins that is surest of it.
 func Of(e Evidence) []Pattern {
 	var found []found
 	if e.Section != nil {
@@ -68,55 +71,69 @@ func Of(e Evidence) []Pattern {
 	}
 	found = append(found, e.ends()...)
 	found = append(found, e.joins()...)
-	taken := map[int]bool{}
-	area := map[int]float64{}
+	left := map[int]float64{} // m² that no pattern has yet
 	for _, s := range e.Strips {
-		area[s.Number] = s.Area
+		left[s.Number] = s.Area
 	}
 	var out []Pattern
 	for _, f := range found {
-		p := f.Pattern
-		for _, n := range f.strips {
-			if !taken[n] && !slices.Contains(p.Strips, n) {
-				p.Strips, p.Area = append(p.Strips, n), p.Area+area[n]
+		p, before := f.Pattern, maps.Clone(left)
+		for _, n := range slices.Sorted(maps.Keys(f.strips)) {
+			if ground := min(f.strips[n], left[n]); ground > 0 {
+				p.Strips, p.Ground, p.Area = append(p.Strips, n), append(p.Ground, ground), p.Area+ground
+				left[n] -= ground
 			}
 		}
 		if p.Area < least {
+			left = before
 			continue
 		}
-		for _, n := range p.Strips {
-			taken[n] = true
-		}
-		slices.Sort(p.Strips)
 		out = append(out, p)
 	}
 	slices.SortStableFunc(out, func(a, b Pattern) int { return cmp.Compare(b.Area, a.Area) })
 	return out
 }
 
-// found is a pattern with the numbers of the strips that it may have.
+// found is a pattern with the ground that it may have, m² by the number of a strip.
 type found struct {
 	Pattern
-	strips []int
+	strips map[int]float64
 }
 
-func foundOf(p Pattern, strips []int) found { return found{p, strips} }
+func foundOf(p Pattern, strips map[int]float64) found { return found{p, strips} }
 
-// between are the strips between two passes beside each other that are of a pattern.
-func (e Evidence) between(of func(a, b int) bool) (strips []int) {
+// mostOf: of a strip of which a pattern explains so much, the rest is its rim; of another it has what it explains.
+const mostOf = 0.5
+
+// whole are grounds that count for whole strips where they are mostOf one.
+func (e Evidence) whole(ground map[int]float64) map[int]float64 {
 	for _, s := range e.Strips {
-		if !s.Between {
-			continue
+		if g, of := ground[s.Number]; of && g >= mostOf*s.Area {
+			ground[s.Number] = s.Area
 		}
-		in := false
-		for i, a := range s.Passes {
-			for _, b := range s.Passes[i+1:] {
-				in = in || of(a, b)
-			}
-		}
-		if in {
-			strips = append(strips, s.Number)
+	}
+	return ground
+}
+
+// between are the strips between two passes beside each other that are of a pattern, whole.
+func (e Evidence) between(of func(a, b int) bool) map[int]float64 {
+	strips := map[int]float64{}
+	for _, s := range e.Strips {
+		if s.Between && s.beside(of) {
+			strips[s.Number] = s.Area
 		}
 	}
 	return strips
+}
+
+// beside says whether two of the passes beside a strip are of a pattern.
+func (s Strip) beside(of func(a, b int) bool) bool {
+	for i, a := range s.Passes {
+		for _, b := range s.Passes[i+1:] {
+			if of(a, b) {
+				return true
+			}
+		}
+	}
+	return false
 }

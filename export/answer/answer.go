@@ -243,20 +243,18 @@ func (a answer) whereAtAll() string {
 		return a.Say("What the log leaves open, up to %.2f m wide, is within what its receiver errs by.", widest.MaxWidth)
 	}
 	var said []string
-	of := map[int]bool{} // strips of the patterns said
+	of := map[int]float64{} // m² of strips that are of the patterns said
 	for _, p := range a.Patterns {
 		if len(said) < patternsSaid && p.Area >= patternShare*a.listed() {
 			said = append(said, common(a.Language, p, a.area(p.Area)))
-			for _, n := range p.Strips {
-				of[n] = true
+			for i, n := range p.Strips {
+				of[n] += p.Ground[i]
 			}
 		}
 	}
 	sums := map[coverage.Cause]float64{}
 	for _, s := range a.Strips {
-		if !of[s.Number] {
-			sums[s.Cause] += s.Area
-		}
+		sums[s.Cause] += s.Area - of[s.Number]
 	}
 	for _, c := range slices.SortedFunc(maps.Keys(sums), func(x, y coverage.Cause) int {
 		return cmp.Or(cmp.Compare(sums[y], sums[x]), cmp.Compare(x, y))

@@ -37,8 +37,8 @@ func firm() coverage.Result {
 // late has a pattern of two strips, and one that is too small to be said.
 func late(r *coverage.Result) {
 	r.Patterns = []pattern.Pattern{
-		{Kind: pattern.Late, Area: 260, Strips: []int{1, 3}, Seen: 24, Of: 26, By: 2.4, Least: 0.9, Most: 4.1, Towards: 358},
-		{Kind: pattern.Apart, Area: 10, Strips: []int{5}, Seen: 4, Of: 9, By: 0.1},
+		{Kind: pattern.Late, Area: 260, Strips: []int{1, 3}, Ground: []float64{200, 60}, Seen: 24, Of: 26, By: 2.4, Least: 0.9, Most: 4.1, Towards: 358},
+		{Kind: pattern.Apart, Area: 10, Strips: []int{5}, Ground: []float64{10}, Seen: 4, Of: 9, By: 0.1},
 	}
 }
 
