@@ -101,6 +101,12 @@ func TestAnswer(t *testing.T) {
 			"It can tell the hours, 1:04 h of work on 8.36 km, and the area worked, 4.70 ha at the most.",
 			"Do not drive by strips of this log: ",
 		}},
+		{"a telephone whose places jump by more than half of the width", with(func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspNone, Error: 15, White: 7.7}
+		}), words.English, []string{
+			"This log cannot tell missed strips of a set 6.00 m wide: places are off by 15.0 m or more from pass to pass (its places jump 7.7 m aside from one to the next, as those of a telephone do).",
+			"It can tell the hours, 1:04 h of work.", "Do not drive ",
+		}},
 		{"an error given, below half of the spacing", with(func(r *coverage.Result) {
 			r.Work.PassError, r.Telling = 2.5, coverage.Telling{Strips: coverage.GraspNone, Error: 2.5, Undriven: true}
 			r.Strips[0].MaxWidth = 9

@@ -21,7 +21,7 @@ func CheapestLap(r coverage.Result, perHour, perMissed float64, l words.Language
 	switch {
 	case !ok:
 		return ""
-	case now == best:
+	case now == best || l.Say("%.2f", 1e4*costs[0]) == l.Say("%.2f", 1e4*costs[1]):
 		return l.Say("At the rates given no other overlap costs less than %.2f m: %.2f a hectare, with what is missed between passes.", now.Overlap, 1e4*costs[0])
 	}
 	return l.Say("At the rates given %.2f m overlap costs least, %.2f a hectare with what is missed between passes; %.2f m cost %.2f.", best.Overlap, 1e4*costs[1], now.Overlap, 1e4*costs[0])

@@ -32,7 +32,7 @@ func TestNextTime(t *testing.T) {
 // TestCheapestLap: 80 an hour at 3.6 ha/h are 22.22 a hectare, times the way; a hectare missed at 2000 makes 1.2 % of it 24. The prices are invented.
 func TestCheapestLap(t *testing.T) {
 	r := coverage.Result{Effort: coverage.Effort{EffectiveCapacity: 10}, Spacing: coverage.Spacing{Width: 6, Planned: 5.9, Laps: []coverage.Lap{
-		{Overlap: 0.1, Missed: 0.012, Way: 1}, {Overlap: 0.14, Missed: 0.006, Way: 1.007}, {Overlap: 0.18, Missed: 0.003, Way: 1.0137}, {Overlap: 0.4, Missed: 0.0029, Way: 1.0536}}}}
+		{Overlap: 0.1, Missed: 0.012, Way: 1}, {Overlap: 0.09, Missed: 0.5, Way: 0.99999}, {Overlap: 0.14, Missed: 0.006, Way: 1.007}, {Overlap: 0.18, Missed: 0.003, Way: 1.0137}, {Overlap: 0.4, Missed: 0.0029, Way: 1.0536}}}}
 	for _, c := range []struct {
 		perHour, perMissed float64
 		english            string
@@ -41,6 +41,8 @@ func TestCheapestLap(t *testing.T) {
 		{80, 0.2, "At the rates given 0.18 m overlap costs least, 28.53 a hectare with what is missed between passes; 0.10 m cost 46.22."},
 		// 22.22 + 0.12 = 22.34; at 0.14 m 22.38 + 0.06 = 22.44
 		{80, 0.001, "At the rates given no other overlap costs less than 0.10 m: 22.34 a hectare, with what is missed between passes."},
+		// 22.22 + 0.00 = 22.22 at 0.10 m and at none, to a hundredth: no reason for another
+		{80, 1e-7, "At the rates given no other overlap costs less than 0.10 m: 22.22 a hectare, with what is missed between passes."},
 		{0, 0.2, ""}, {80, 0, ""},
 	} {
 		if got := CheapestLap(r, c.perHour, c.perMissed, words.English); got != c.english {

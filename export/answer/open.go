@@ -75,7 +75,7 @@ func Holds(l words.Language, o coverage.Open) []string {
 		out = append(out, l.Say(say, f.Map, math.Hypot(f.East, f.North), towards(f.East, f.North), Area(l, f.Missed)))
 	}
 	if e := o.Ends; e.Rows > 0 {
-		out = append(out, l.Say("No work state is logged: rules tell the %d ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them %.0f m shorter, %s would be missed, were they as much longer, %s. Look at the row ends.", e.Rows, e.By, Area(l, e.Later), Area(l, e.Early)))
+		out = append(out, l.Say("No work state is logged: the %d row ends are by rule. Were all %.0f m shorter, %s would be missed, were they as much longer, %s: look at them.", e.Rows, e.By, Area(l, e.Later), Area(l, e.Early)))
 	}
 	return out
 }

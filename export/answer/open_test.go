@@ -45,8 +45,8 @@ func TestBarAsideInWords(t *testing.T) {
 func TestEndsInWords(t *testing.T) {
 	o := coverage.Open{Ends: coverage.Ends{Rows: 52, By: 1, Later: 540, Early: 110}}
 	for l, want := range map[words.Language]string{
-		words.English: "rules tell the 52 ends of rows, and how late a tool was lowered leaves no mark in this log. Were all of them 1 m shorter, 540 m² would be missed, were they as much longer, 110 m²",
-		words.German:  "Wären alle 1 m kürzer, wären 540 m² nicht bearbeitet, wären sie so viel länger, 110 m²",
+		words.English: "the 52 row ends are by rule. Were all 1 m shorter, 540 m² would be missed, were they as much longer, 110 m²",
+		words.German:  "Alle 1 m kürzer, wären 540 m² nicht bearbeitet, so viel länger, 110 m²",
 	} {
 		if got := strings.Join(Holds(l, o), " "); !strings.Contains(got, want) || len(First(l, o, 1)) > 0 {
 			t.Errorf("%s: %q, want %q", l, got, want)

@@ -15,7 +15,7 @@ func TestBesideInWords(t *testing.T) {
 		words.English: {"0.28 m (give or take 0.06) off towards 315°", "Missed are 300 m² as logged, 120 m² without the shift", "has 4 sections, and the log does not say which were down"},
 		words.German:  {"um 0,28 m (auf 0,06 genau) nach 315° versetzt", "hat 4 Teilbreiten"},
 	} {
-		got := strings.Join(Beside(l, o, 300), "\n")
+		got := strings.Join(Beside(l, o, coverage.Telling{}, 300), "\n")
 		for _, want := range wants {
 			if !strings.Contains(got, want) {
 				t.Errorf("%s: %q, want %q", l, got, want)
@@ -29,7 +29,35 @@ func TestBesideInWords(t *testing.T) {
 			t.Errorf("%s: %q", l, first)
 		}
 	}
-	if got := Beside(words.English, coverage.Open{}, 300); len(got) > 0 {
+	if got := Beside(words.English, coverage.Open{}, coverage.Telling{}, 300); len(got) > 0 {
 		t.Errorf("of nothing: %q", got)
+	}
+}
+
+// TestSplit: whatever a first screen has no room for is told with the details, and nothing twice or never; a log that tells no strips tells neither.
+func TestSplit(t *testing.T) {
+	all := coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 500}, Frame: coverage.Frame{Most: true, Missed: 700}}
+	for _, c := range []struct {
+		name string
+		with func(*coverage.Open)
+		can  coverage.Grasp
+		said int // of the two
+	}{
+		{"a firm log", func(*coverage.Open) {}, coverage.GraspFirm, 2},
+		{"a receiver that says nothing of itself", func(*coverage.Open) {}, coverage.GraspRange, 1},
+		{"no work state", func(o *coverage.Open) { o.Ends.Rows = 90 }, coverage.GraspFirm, 0},
+		{"off the boundary", func(o *coverage.Open) { o.Shift = coverage.Shift{East: 1, Beyond: true} }, coverage.GraspFirm, 0},
+	} {
+		o := all
+		c.with(&o)
+		said, rest := split(o, coverage.Telling{Strips: c.can})
+		said.Ends = coverage.Ends{}
+		first, beside := Holds(words.English, said), Holds(words.English, rest)
+		if len(first) != c.said || len(first)+len(beside) != 2 {
+			t.Errorf("%s: first %q, beside %q", c.name, first, beside)
+		}
+	}
+	if said, rest := split(all, coverage.Telling{Strips: coverage.GraspNone}); len(Holds(words.English, said))+len(Holds(words.English, rest)) > 0 {
+		t.Errorf("a telephone: %+v, %+v", said, rest)
 	}
 }

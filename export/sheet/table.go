@@ -103,8 +103,19 @@ func (t *Table) open(can coverage.Telling, b ground.Balance) {
 	}
 	least, most := can.Missed[0], can.Missed[1]
 	missed := &t.Parts[missedPart]
-	missed.Ha, missed.Share = fmt.Sprintf(ha+"–"+ha, least/1e4, most/1e4), fmt.Sprintf(percent+"–"+percent, 100*least/b.Field, 100*most/b.Field)
+	missed.Ha, missed.Share = apart(ha, least/1e4, most/1e4), apart(percent, 100*least/b.Field, 100*most/b.Field)
 	missed.M2 = whole(least) + "–" + whole(most)
+}
+
+// apart is a range whose ends read differently where they differ, by up to two digits more than the form has.
+func apart(form string, least, most float64) string {
+	for more := range 3 {
+		finer := fmt.Sprintf("%%.%cf", form[2]+byte(more))
+		if from, to := fmt.Sprintf(finer, least), fmt.Sprintf(finer, most); from != to {
+			return from + "–" + to
+		}
+	}
+	return "~" + fmt.Sprintf(form, most)
 }
 
 // In is t with its words and numbers in a language.

@@ -159,6 +159,10 @@ func TestTableOfWhatALogCannotTell(t *testing.T) {
 	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.10–0.92", "970–9240", "2.1–19.6"}) || got.Parts[0] != (Row{"worked once", "~2.37", "~23 660", "~50.2"}) {
 		t.Errorf("a range: %v", got.Parts)
 	}
+	r.Telling = coverage.Telling{Strips: coverage.GraspRange, Error: 0.4, Missed: [2]float64{360, 410}}
+	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.036–0.041", "360–410", "0.8–0.9"}) {
+		t.Errorf("a range whose ends are near each other: %v", got.Parts[3])
+	}
 	r.Telling = coverage.Telling{Strips: coverage.GraspFirm, Error: 0.03, Missed: [2]float64{9000, 9500}}
 	if got := TableOf(r); got.Parts[3] != (Row{"missed", "0.9240", "9240", "19.62"}) {
 		t.Errorf("a firm log: %v", got.Parts)

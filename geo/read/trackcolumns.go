@@ -133,7 +133,7 @@ func columnOf(name []byte) column {
 // practice, no source.
 var stateWords = map[string]geo.WorkState{
 	"working": geo.Working, "work": geo.Working, "on": geo.Working, "true": geo.Working, "t": geo.Working, "yes": geo.Working, "y": geo.Working, "down": geo.Working, "lowered": geo.Working, "in work": geo.Working, "active": geo.Working,
-	"ein": geo.Working, "an": geo.Working, "ja": geo.Working, "j": geo.Working, "wahr": geo.Working, "arbeit": geo.Working, "arbeitet": geo.Working, "in arbeit": geo.Working, "unten": geo.Working, "abgesenkt": geo.Working, "gesenkt": geo.Working,
+	"ein": geo.Working, "an": geo.Working, "ja": geo.Working, "j": geo.Working, "wahr": geo.Working, "arbeit": geo.Working, "arbeitet": geo.Working, "in arbeit": geo.Working, "unten": geo.Working, "abgesenkt": geo.Working, "gesenkt": geo.Working, "eingesetzt": geo.Working, "im einsatz": geo.Working, "abgelassen": geo.Working,
 	"lifted": geo.Lifted, "off": geo.Lifted, "false": geo.Lifted, "f": geo.Lifted, "no": geo.Lifted, "n": geo.Lifted, "up": geo.Lifted, "raised": geo.Lifted, "inactive": geo.Lifted, "not working": geo.Lifted,
 	"aus": geo.Lifted, "nein": geo.Lifted, "falsch": geo.Lifted, "oben": geo.Lifted, "ausgehoben": geo.Lifted, "gehoben": geo.Lifted, "wenden": geo.Lifted, "transport": geo.Lifted,
 	"marche": geo.Working, "oui": geo.Working, "vrai": geo.Working, "travail": geo.Working, "au travail": geo.Working, "baissé": geo.Working, "abaissé": geo.Working,
@@ -147,7 +147,7 @@ var stateWords = map[string]geo.WorkState{
 
 // toolWords are those of stateWords that say themselves where the tool is, whatever their column is called.
 var toolWords = map[string]bool{"working": true, "work": true, "down": true, "lowered": true, "in work": true, "not working": true, "lifted": true, "up": true, "raised": true,
-	"arbeit": true, "arbeitet": true, "in arbeit": true, "unten": true, "abgesenkt": true, "gesenkt": true, "oben": true, "ausgehoben": true, "gehoben": true, "wenden": true, "transport": true,
+	"arbeit": true, "arbeitet": true, "in arbeit": true, "unten": true, "abgesenkt": true, "gesenkt": true, "eingesetzt": true, "im einsatz": true, "abgelassen": true, "oben": true, "ausgehoben": true, "gehoben": true, "wenden": true, "transport": true,
 	"travail": true, "au travail": true, "baissé": true, "abaissé": true, "relevé": true, "levé": true, "demi-tour": true, "trabajando": true, "en trabajo": true, "bajado": true, "abajo": true, "levantado": true,
 	"arriba": true, "girando": true, "werkend": true, "in werk": true, "neer": true, "neergelaten": true, "geheven": true, "omhoog": true, "kopakker": true}
 

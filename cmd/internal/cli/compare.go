@@ -149,20 +149,23 @@ func assumed(lists []string, overlap float64, l words.Language) (all []rig.Imple
 			separator = ";"
 		}
 		widths := strings.Split(list, separator)
+		if separator == "," && len(widths) == 2 && !strings.ContainsAny(list, ". m") {
+			note = fmt.Sprintf("--widths %s: taken as two sets, of %s m and %s m; for one of %s.%s m write a point", list, widths[0], widths[1], widths[0], widths[1])
+		}
 		for _, w := range widths {
 			var width float64
 			if err := (measure{&width, "m"}).Set(w); err != nil {
 				return nil, "", fmt.Errorf("--widths %s: %w", w, err)
 			}
 			im := job.Assumed(width, overlap)
-			im.Name = l.Told(im.Name)
+			im.Name = l.Say("assumed, %.2f m", width)
 			if err := im.Validate(); err != nil {
+				if note != "" {
+					return nil, "", errors.New(note)
+				}
 				return nil, "", fmt.Errorf("--widths %s: %w", w, err)
 			}
 			all = append(all, im)
-		}
-		if separator == "," && len(widths) == 2 && !strings.ContainsAny(list, ". m") {
-			note = fmt.Sprintf("--widths %s: taken as two sets, of %s m and %s m; for one of %s.%s m write a point", list, widths[0], widths[1], widths[0], widths[1])
 		}
 	}
 	return all, note, nil
@@ -243,7 +246,7 @@ func ranked(b *telling, r job.CompareReport) error {
 		if c.Bent {
 			bent = " " + b.Word("bent")
 		}
-		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%s\t%.0f\t", i+1, short(c.Name, 14), c.Width, r.Bearing(c), bent, c.Passes, words.Hours(3600*c.Hours), c.Missed)
+		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%s\t%.0f\t", i+1, short(c.Name, 18), c.Width, r.Bearing(c), bent, c.Passes, words.Hours(3600*c.Hours), c.Missed)
 		if costs {
 			t.row("%.2f\t\n", c.CostHectare)
 		} else {

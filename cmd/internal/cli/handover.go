@@ -101,7 +101,7 @@ func handover(v *voice) *cobra.Command {
 			}
 			v.call.Page = web.WriteWhole
 			rep, err := job.Handover(c.Context(), s, &v.call)
-			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printHandover(w, rep) })
+			return v.answer(rep.Findings, err, asJSON, rep.JSON, func(w io.Writer) error { return printHandover(w, rep, s.Rework) })
 		},
 	}
 	f := c.Flags()
@@ -199,8 +199,8 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 	return &im, err
 }
 
-// printHandover says what re-work is planned, and which files were written.
-func printHandover(w io.Writer, r job.Report) error {
+// printHandover says what re-work is planned, at the rates given which overlap costs least, and which files were written.
+func printHandover(w io.Writer, r job.Report, by rework.Options) error {
 	b := &telling{Language: r.Spec.Language}
 	b.whose(r)
 	b.text(strings.Join(r.Answer, " "), "")
@@ -233,6 +233,12 @@ func printHandover(w io.Writer, r job.Report) error {
 		b.text(b.Word("no re-work plan: the log cannot tell missed strips"), "")
 	case len(r.Strips) > 0:
 		b.text(b.Word("no re-work plan: the implement's description lacks the radius it turns on (--implement)"), "")
+	}
+	if r.Telling.Strips != coverage.GraspNone {
+		found := coverage.Result{Spacing: r.Spacing, Effort: r.Effort}
+		if next := answer.CheapestLap(found, by.PerHour, by.Value, b.Language); next != "" {
+			b.text(next, "")
+		}
 	}
 	return b.closing(w, r.Files, caution)
 }

@@ -279,7 +279,7 @@ func why(l words.Language, s coverage.Strip) string {
 // noise says what the receiver leaves open.
 func noise(b *telling, r job.Report) {
 	n := r.Noise
-	for _, s := range answer.Beside(b.Language, r.Open, r.Balance.Missed) {
+	for _, s := range answer.Beside(b.Language, r.Open, r.Telling, r.Balance.Missed) {
 		b.text(s, "")
 	}
 	if n.Pieces > 0 {

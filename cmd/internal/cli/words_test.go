@@ -150,6 +150,9 @@ func TestAssumedWidths(t *testing.T) {
 			t.Errorf("%s: %q", list, note)
 		}
 	}
+	if all, _, err := assumed([]string{"5,0"}, 0.1, words.English); err == nil || all != nil || !strings.Contains(err.Error(), "for one of 5.0 m write a point") {
+		t.Errorf("5,0: %v (%v)", all, err)
+	}
 	for _, w := range []string{"wide", "", "-3", "0", "0.05"} {
 		if all, _, err := assumed([]string{"3", w}, 0.1, words.German); err == nil || all != nil || !strings.Contains(err.Error(), "--widths "+w+":") {
 			t.Errorf("%q: %v (%v)", w, all, err)
@@ -547,7 +550,7 @@ func TestComparisonInWords(t *testing.T) {
 func TestHandoverInWords(t *testing.T) {
 	said := func(r job.Report) string {
 		var b strings.Builder
-		if err := printHandover(&b, r); err != nil {
+		if err := printHandover(&b, r, rework.Options{}); err != nil {
 			t.Fatal(err)
 		}
 		return b.String()
