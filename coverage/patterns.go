@@ -58,17 +58,20 @@ func (r *Result) ends(runs []drive.Run) (out []pattern.End) {
 // outOf is the direction out of a row at its begin or its end: that of its last metres, so that a wild fix does not turn it.
 func outOf(r drive.Run, begin bool) plane.XY {
 	const over = 5.0 // m
-	stops := slices.Clone(r.Stops)
-	if begin {
-		slices.Reverse(stops)
+	n := len(r.Stops)
+	at := func(k int) plane.XY { // the k-th from that end on
+		if begin {
+			return r.Stops[k].At
+		}
+		return r.Stops[n-1-k].At
 	}
-	last := stops[len(stops)-1].At
-	for k := len(stops) - 2; k > 0; k-- {
-		if stops[k].At.Dist(last) >= over {
-			return last.Sub(stops[k].At).Unit()
+	last := at(0)
+	for k := 1; k < n-1; k++ {
+		if at(k).Dist(last) >= over {
+			return last.Sub(at(k)).Unit()
 		}
 	}
-	return last.Sub(stops[0].At).Unit()
+	return last.Sub(at(n - 1)).Unit()
 }
 
 // goesOn says whether a pass goes on in the line of the one before it.

@@ -90,8 +90,10 @@ func (g *ground) creditSwaths(ctx context.Context, runs []drive.Run, w drive.Wor
 // fullCover is where the bars went at full working width.
 func fullCover(runs []drive.Run) []plane.Outline {
 	var out []plane.Outline
+	var room []bar
 	for _, one := range runs {
-		out = append(out, coverOf(barsOf(one.Stops, 0))...)
+		room = appendBars(room[:0], one.Stops, setting{}, 0)
+		out = append(out, coverOf(room)...)
 	}
 	return out
 }

@@ -44,8 +44,10 @@ func MissedMoved(ctx context.Context, field []plane.Polygon, runs []drive.Run, w
 		}
 		all = append(all, plane.Outline{Line: moved, Lane: laneCore})
 	}
+	var room []bar
 	for _, one := range runs {
-		all = appendNear(all, barsOf(one.Stops, w.Overlap), &rims, 2*by.Len())
+		room = appendBars(room[:0], one.Stops, setting{less: w.Overlap}, 0)
+		all = appendNear(all, room, &rims, 2*by.Len())
 	}
 	const no, more, less plane.Class = 0, 1, 2
 	got, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: func(l plane.Label) plane.Class {
