@@ -47,16 +47,16 @@ func Inscribed(p Polygon) (centre XY, radius float64) {
 	if s == nil {
 		return XY{}, 0
 	}
-	s.run()
-	if s.radius == 0 {
+	found := s.run()
+	if found.radius == 0 {
 		return XY{}, 0
 	}
 	d2 := math.Inf(1)
 	for _, e := range s.edges {
-		v := s.best.Sub(e.Nearest(s.best))
+		v := found.best.Sub(e.Nearest(found.best))
 		d2 = min(d2, v.Dot(v))
 	}
-	return s.best, math.Sqrt(d2)
+	return found.best, math.Sqrt(d2)
 }
 
 type circleSearch struct {
@@ -65,6 +65,7 @@ type circleSearch struct {
 	tree   edgeTree
 	widest float64 // of the box around p: no circle inside has a larger diameter
 	guess  float64 // of the radius
+	disc   float64 // m, radius of the disc that was rolled along the boundary; mouths of its pockets are edges too
 
 	best   XY
 	radius float64
@@ -154,24 +155,46 @@ func (t rim) limit(c contact) Segment {
 	return c.edge // for an edge that meets the corner itself: no ground on its side
 }
 
-func (s *circleSearch) run() {
-	for k := 0; k < len(s.edges); k += max(1, len(s.edges)/circleSamples) {
-		t := s.edge(int32(k))
-		s.look(t, t.length/2)
-		if s.radius >= s.widest/2-circlePrecision {
-			return // as wide as the box around p
+// run gives the search with the circle found.
+func (s *circleSearch) run() *circleSearch {
+	if s.sample() {
+		return s
+	}
+	if s = s.rolled(); !s.full() {
+		s.round()
+	}
+	return s
+}
+
+// sample looks at some places, and says whether the circle found is as wide as the box around the polygon.
+func (s *circleSearch) sample() (full bool) {
+	for k := 0; k < len(s.edges) && !s.full(); k += max(1, len(s.edges)/circleSamples) {
+		if t := s.edge(int32(k)); !s.tree.mouth(int32(k)) {
+			s.look(t, t.length/2)
+		} else if t, turn := s.corner(int32(k)); turn > 0 {
+			s.look(t, turn/2)
 		}
 	}
-	var end contact
+	return s.full()
+}
+
+func (s *circleSearch) full() bool { return s.radius >= s.widest/2-circlePrecision }
+
+// round goes once along the boundary.
+func (s *circleSearch) round() {
+	var begin, end contact
 	for k := range s.edges {
-		t := s.edge(int32(k))
-		begin := s.lookFrom(t, 0, end)
-		end = s.lookFrom(t, t.length, begin)
-		s.settle(t, 0, t.length, begin, end)
-		follow := s.edge(s.next[k])
-		if cross := t.along.Cross(follow.along); cross < 0 {
-			turn := math.Atan2(-cross, t.along.Dot(follow.along))
-			t = rim{from: s.edges[k].B, along: t.along, corner: true, own: [2]int32{int32(k), s.next[k]}}
+		mouth := s.tree.mouth(int32(k))
+		if !mouth {
+			t := s.edge(int32(k))
+			begin = s.lookFrom(t, 0, end)
+			end = s.lookFrom(t, t.length, begin)
+			s.settle(t, 0, t.length, begin, end)
+		}
+		if t, turn := s.corner(int32(k)); turn > 0 {
+			if mouth {
+				end = s.lookFrom(t, 0, end)
+			}
 			begin, end = end, s.lookFrom(t, turn, end)
 			s.settle(t, 0, turn, begin, end)
 		}
@@ -182,6 +205,20 @@ func (s *circleSearch) edge(k int32) rim {
 	e := s.edges[k]
 	l := e.A.Dist(e.B)
 	return rim{from: e.A, to: e.B, length: l, along: e.B.Sub(e.A).Scale(1 / l), own: [2]int32{k, k}}
+}
+
+// corner is the one at the end of edge k, and by how much a circle turns there; 0: it does not touch there.
+func (s *circleSearch) corner(k int32) (t rim, turn float64) {
+	in, on := s.leaves(k), s.begins(s.next[k])
+	cross := in.Cross(on)
+	if !(cross < 0) {
+		return rim{}, 0
+	}
+	t = rim{from: s.edges[k].B, along: in, corner: true, own: [2]int32{k, s.next[k]}}
+	if s.tree.mouth(k) { // which stands for its first corner, another one
+		t.own[0] = s.next[k]
+	}
+	return t, math.Atan2(-cross, in.Dot(on))
 }
 
 // settle makes sure that no circle that touches between lo and hi beats the

@@ -14,7 +14,8 @@ const leafEdges = 4
 type edgeTree struct {
 	edges  []Segment
 	boxes  []Box
-	leaves int // a power of two; the last may be empty
+	leaves int    // a power of two; the last may be empty
+	mouths []bool // edges that are mouths of pockets, of which only the first corner limits a circle; nil: none
 }
 
 func newEdgeTree(edges []Segment) edgeTree {
@@ -39,6 +40,8 @@ func newEdgeTree(edges []Segment) edgeTree {
 	}
 	return t
 }
+
+func (t *edgeTree) mouth(k int32) bool { return t.mouths != nil && t.mouths[k] }
 
 // leaf gives the numbers of the edges of a leaf: from, and one past the last.
 func (t *edgeTree) leaf(node int) (from, to int) {
@@ -66,8 +69,12 @@ func (t *edgeTree) shrink(q *query, node int) {
 			if int32(i) == q.own[0] || int32(i) == q.own[1] {
 				continue
 			}
-			if r, point := q.place.limit(t.edges[i]); r < q.found.radius {
-				q.found = contact{true, r, int32(i), t.edges[i], point}
+			edge := t.edges[i]
+			if t.mouth(int32(i)) {
+				edge.B = edge.A
+			}
+			if r, point := q.place.limit(edge); r < q.found.radius {
+				q.found = contact{true, r, int32(i), edge, point}
 				q.centre = q.place.centre(r)
 			}
 		}
