@@ -238,7 +238,7 @@ var onTerminal = map[string]string{
 	"not fitting":                        "ohne Platz",
 	"efficiency":                         "Ausnutzung",
 	"missed ha":                          "fehlt ha",
-	"assumed, %.2f m":                    "angenommen, %.2f m",
+	"assumed, %.2f m":                    "Annahme, %.2f m",
 	"and h:min for it":                   "und h:min dafür",
 	"twice ha":                           "doppelt ha",
 	"cost/ha":                            "Kosten/ha",

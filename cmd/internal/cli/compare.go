@@ -246,7 +246,7 @@ func ranked(b *telling, r job.CompareReport) error {
 		if c.Bent {
 			bent = " " + b.Word("bent")
 		}
-		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%s\t%.0f\t", i+1, short(c.Name, 18), c.Width, r.Bearing(c), bent, c.Passes, words.Hours(3600*c.Hours), c.Missed)
+		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%s\t%.0f\t", i+1, short(c.Name, 16), c.Width, r.Bearing(c), bent, c.Passes, words.Hours(3600*c.Hours), c.Missed)
 		if costs {
 			t.row("%.2f\t\n", c.CostHectare)
 		} else {
