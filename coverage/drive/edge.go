@@ -57,7 +57,7 @@ type edgeSide struct {
 // settledAlong is what the rows within a reach say of all switches where they begin and end alike far inside the boundary, as they do at a
 // headland of one depth. It is one number that is to be told of a side, not the two of a line, and by how much drivers are off it is much alike on all sides.
 //
-// More is not to be had from a log at 1 Hz. A row end about a line σ wide, in a step L much longer than σ, tells of it by the nearer end of the step alone
+// Of one row end hardly more is to be had at 1 Hz. A row end about a line σ wide, in a step L much longer than σ, tells of it by the nearer end of the step alone
 // (doubtOf): n of them tell the line to √(σL/1.806n), and so each other to √(σ² + σL/1.806n), but for what its own step cuts off. With σ = 30 cm, L = 2.2 m and
 // twelve others that is 34 cm; measured are 31 (TestEdgeTellsMore). What drivers do on other sides has no say in a side's line: it was tried, with what sides
 // differ by taken from them, and a side begun 30 cm late was then taken for one 15 cm late, for 5 % less doubt (TestALateSideStaysLate).

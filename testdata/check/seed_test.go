@@ -12,7 +12,7 @@ func TestSeed(t *testing.T) {
 		t.Error("another tree, or another test, draws the same")
 	}
 	t.Setenv("BALK_SEED", "")
-	if Seed(t) == Seed(t) {
+	if first, second := Seed(t), Seed(t); first == second {
 		t.Error("two drawn seeds are equal")
 	}
 }
