@@ -242,6 +242,11 @@ type report struct {
 		Number int
 		Area   float64
 	}
+	Ribbons struct{ Area float64 }
+	Slope   struct {
+		Known  float64
+		Across struct{ Slope float64 }
+	}
 }
 
 func reported(t *testing.T, args ...string) (r report) {

@@ -48,11 +48,12 @@ type placed struct {
 	speed   float64
 	pass    int
 	surety  float64 // of work on the way there: 0 logged, 1 told from the driving, 2 doubtful so, 3 not known
+	across  float64 // slope across the way, to either side, percent; NaN: not known
 	spacing float64 // m to the neighbour that is nearer; NaN: none is beside it, or nobody asked
 }
 
 func writeGround(w io.Writer, c coverage.Result) error {
-	head := Ground{Columns: []string{"x", "y", "ahead", "barX", "barY", "facing", "seconds", "speed", "pass", "spacing", "surety"}}
+	head := Ground{Columns: []string{"x", "y", "ahead", "barX", "barY", "facing", "seconds", "speed", "pass", "spacing", "surety", "across"}}
 	var numbers []float32
 	put := func(q plane.XY) { numbers = append(numbers, float32(q.X), float32(q.Y)) }
 	layer := func(name string, shapes [][][]plane.XY) {
@@ -74,6 +75,16 @@ func writeGround(w io.Writer, c coverage.Result) error {
 		polys []plane.Polygon
 	}{{"field", c.Layers.Field}, {"double", c.Layers.Double}, {"triple", c.Layers.Triple}, {"unknown", c.Layers.Unknown}, {"outside", c.Layers.Outside}, {"headland", c.Layers.Headland}, {"slivers", c.Layers.Missed}} {
 		layer(g.name, ringsOf(g.polys))
+	}
+	if c.Ribbons != nil {
+		layer("ribbons", ringsOf(c.Ribbons.Shapes))
+	}
+	if c.Bars != nil {
+		var all []plane.Polygon
+		for _, b := range c.Bars.Each {
+			all = append(all, b.Shapes...)
+		}
+		layer("bars", ringsOf(all))
 	}
 	var strips, passes, lifted, turns [][][]plane.XY
 	for _, s := range c.Strips {
@@ -120,10 +131,11 @@ func writeGround(w io.Writer, c coverage.Result) error {
 		}
 	}
 	head.Places = len(kept)
+	slope(kept, &c)
 	for _, of := range []func(placed) float64{
 		func(p placed) float64 { return p.Antenna.X }, func(p placed) float64 { return p.Antenna.Y }, func(p placed) float64 { return math.Atan2(p.Ahead.Y, p.Ahead.X) },
 		func(p placed) float64 { return p.at.X }, func(p placed) float64 { return p.at.Y }, func(p placed) float64 { return math.Atan2(p.facing.Y, p.facing.X) },
-		func(p placed) float64 { return p.seconds }, func(p placed) float64 { return p.speed }, func(p placed) float64 { return float64(p.pass) }, func(p placed) float64 { return p.spacing }, func(p placed) float64 { return p.surety },
+		func(p placed) float64 { return p.seconds }, func(p placed) float64 { return p.speed }, func(p placed) float64 { return float64(p.pass) }, func(p placed) float64 { return p.spacing }, func(p placed) float64 { return p.surety }, func(p placed) float64 { return p.across },
 	} {
 		for _, p := range kept {
 			numbers = append(numbers, float32(of(p)))
@@ -234,6 +246,23 @@ func suretyAt(s drive.Stretch) float64 {
 		return 1
 	}
 	return 0
+}
+
+// slope gives places the slope across their way.
+func slope(places []placed, c *coverage.Result) {
+	line := make([]plane.XY, len(places))
+	for k, p := range places {
+		line[k] = p.at
+	}
+	lies := make([]coverage.Lie, len(places))
+	if c.Slope != nil {
+		lies = c.LiesAlong(line)
+	}
+	for k := range places {
+		if places[k].across = math.NaN(); c.Slope != nil {
+			places[k].across = 100 * math.Abs(lies[k].Left)
+		}
+	}
 }
 
 // space gives places the spacing that was seen nearest to them on the way of their pass.

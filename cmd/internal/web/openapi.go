@@ -79,6 +79,8 @@ func schemaOf(t reflect.Type) anything {
 		return anything{}
 	}
 	switch t.Kind() {
+	case reflect.Pointer: // of a member that may be left out
+		return schemaOf(t.Elem())
 	case reflect.String:
 		return anything{"type": "string"}
 	case reflect.Bool:

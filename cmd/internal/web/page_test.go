@@ -63,6 +63,11 @@ func bands(t *testing.T, b context.Context, address, dir string) {
 		t.Errorf("the legend of passes by surety: %q", got)
 	}
 	p.picture("wide-surety")
+	eval[bool](p, `(() => { const s = document.getElementById('passes'); s.value = 'across'; s.dispatchEvent(new Event('change')); return !document.getElementById('by-across').hidden })()`)
+	if got := p.text("legend"); !strings.Contains(got, "percent") || !strings.Contains(got, "uncut between sweeps") {
+		t.Errorf("the legend of passes by slope: %q", got)
+	}
+	p.picture("wide-across")
 
 	eval[bool](p, `(document.querySelector('#list button[aria-label="strip 2"]').click(), true)`)
 	p.wait("a strip that was clicked is in the address", `location.hash.includes('strip=2')`)

@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"math"
 	"math/rand/v2"
 	"mime/multipart"
 	"net/http"
@@ -280,7 +281,7 @@ func TestGroundAsNumbers(t *testing.T) {
 	for _, s := range want.Strips {
 		strips += s.Area
 	}
-	for name, m2 := range map[string]float64{"field": want.Balance.Field, "strips": strips} {
+	for name, m2 := range map[string]float64{"field": want.Balance.Field, "strips": strips, "ribbons": want.Ribbons.Area} {
 		if off := areas[name] - m2; off > 0.05 || off < -0.05 {
 			t.Errorf("%s: %.3f m², want %.3f", name, areas[name], m2)
 		}
@@ -300,6 +301,15 @@ func TestGroundAsNumbers(t *testing.T) {
 	}
 	if sure[0] < 1000 || sure[1] > 0 || sure[2] > 0 || sure[3] == 0 || sure[3] > 10 {
 		t.Errorf("places by surety: %v", sure)
+	}
+	steepest := float32(0) // on the way at work
+	for k, across := range column("across") {
+		if column("pass")[k] > 0 {
+			steepest = max(steepest, across)
+		}
+	}
+	if of := 100 * want.Slope.Across.Slope; want.Slope.Known < 0.99 || math.Abs(float64(steepest)-of) > 0.1 {
+		t.Errorf("the greatest slope across is %.2f %% of places, want %.2f", steepest, of)
 	}
 }
 
@@ -339,6 +349,9 @@ func TestDescribedAsServed(t *testing.T) {
 	ids := strings.NewReplacer("{layer}", "call.1.missed", "{feature}", "1", "/sources/{id}", "/sources/call", "/operations/{id}", "/operations/call.1")
 	if status, _, text := v.ask("POST", "/api/operations/call.1/season?does=cuts", nil, nil); status != http.StatusOK {
 		t.Errorf("the season: %d %s", status, text)
+	}
+	if status, _, text := v.ask("POST", "/api/operations/call.1/notes", strings.NewReader(`[{"kind":"place","number":1,"state":"done","when":"2026-05-01T10:00:00Z","at":[11.5745,48.1365],"note":"","seen":{"cut":"yes","why":"drawn","pass":9}}]`), nil); status != http.StatusOK {
+		t.Errorf("a place looked at: %d %s", status, text)
 	}
 	for path, methods := range d.Paths {
 		what, there := methods["get"]

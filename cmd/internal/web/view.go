@@ -81,7 +81,7 @@ func viewOf(id string, j judged, l words.Language) View {
 	v := View{
 		ID: id, Field: r.Field.Shown(), Set: geo.Shown(r.Spec.Implement.Name), Answer: answer.Of(c, l), Telling: string(r.Telling.Strips), Balance: r.Balance,
 		Width: l.Say("width %s, overlap %.2f m: effective width %.2f m (credited)", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited),
-		Table: append(append([]sheet.Row{t.Title}, t.Parts...), t.Field, t.Outside, t.FullMissed, t.Thin), Strips: []Strip{}, Worth: []Step{}, Remarks: []string{},
+		Table: tableOf(t), Strips: []Strip{}, Worth: []Step{}, Remarks: []string{},
 		Command:  j.command,
 		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body, r.Spec.Implement.TurnRadius()},
 	}
@@ -118,6 +118,17 @@ func viewOf(id string, j judged, l words.Language) View {
 		v.Remarks = append(v.Remarks, geo.Shown(l.Finding(f)))
 	}
 	return v
+}
+
+// tableOf are the lines of the balance, with what sweeps and other bars left under the ground worked once.
+func tableOf(t sheet.Table) []sheet.Row {
+	all := []sheet.Row{t.Title, t.Parts[0]}
+	for _, of := range []sheet.Row{t.Ribbons, t.OtherBar} {
+		if of.Words != "" {
+			all = append(all, of)
+		}
+	}
+	return append(append(all, t.Parts[1:]...), t.Field, t.Outside, t.FullMissed, t.Thin)
 }
 
 func suretyOf(l words.Language, s coverage.Surety) string {

@@ -18,7 +18,7 @@ interface Head {
 }
 
 // rounded are the layers of ground, whose rings end where they begin; the others are of lines.
-const rounded = new Set(['field', 'double', 'triple', 'unknown', 'outside', 'headland', 'slivers', 'strips'])
+const rounded = new Set(['field', 'double', 'triple', 'unknown', 'outside', 'headland', 'slivers', 'strips', 'ribbons', 'bars'])
 
 export function unpack(buffer: ArrayBuffer): Ground {
   const length = new DataView(buffer).getUint32(0, true)

@@ -29,7 +29,7 @@ import type { Settings, Strip } from './api'
 import { area, number } from './words'
 
 const projection = new Projection({ code: 'FIELD', units: 'm', metersPerUnit: 1 })
-const straw = '#E3CF9B', slate = '#5B7A99', ink = '#27364A', magenta = '#C2247F', orange = '#E08A1E', grey = '#6F6F6F'
+const straw = '#E3CF9B', slate = '#5B7A99', ink = '#27364A', magenta = '#C2247F', orange = '#E08A1E', earth = '#7A5C1E', green = '#3F6B4F', grey = '#6F6F6F'
 const thin = 1.5 // px: a strip that is narrower gets a marker
 const dark = window.matchMedia('(prefers-color-scheme: dark)')
 const line = () => dark.matches ? '#F1ECDF' : '#1E242B'
@@ -60,7 +60,7 @@ function hatch(color: string): CanvasPattern {
   return g.createPattern(c, 'repeat')!
 }
 
-export type Passes = 'plain' | 'order' | 'speed' | 'spacing' | 'drawbar' | 'surety'
+export type Passes = 'plain' | 'order' | 'speed' | 'spacing' | 'drawbar' | 'surety' | 'across'
 
 // styles are kept: what looks alike is drawn at once.
 const styles = new Map<string, Style>()
@@ -109,6 +109,8 @@ export class FieldMap {
     this.areas(this.still, 'triple', new Style({ fill: new Fill({ color: ink }), zIndex: 2 }))
     this.areas(this.still, 'unknown', [new Style({ fill: new Fill({ color: '#E9E6DF' }), zIndex: 3 }), new Style({ fill: new Fill({ color: hatched(grey) }), stroke: new Stroke({ color: grey, width: 1 }), zIndex: 3 })])
     this.areas(this.still, 'outside', new Style({ fill: new Fill({ color: hatched(orange) }), stroke: new Stroke({ color: orange, width: 1 }), zIndex: 4 }))
+    this.areas(this.still, 'bars', new Style({ fill: new Fill({ color: hatched(green) }), stroke: new Stroke({ color: green, width: 1 }), zIndex: 4 }))
+    this.areas(this.still, 'ribbons', new Style({ fill: new Fill({ color: earth }), zIndex: 4 }))
     this.areas(this.still, 'slivers', new Style({ fill: new Fill({ color: magenta + '66' }), zIndex: 5 }))
     const shapes = ground.layers.get('strips') ?? []
     this.missed.addFeatures(list.flatMap((s, k) => {
@@ -272,11 +274,12 @@ export class FieldMap {
     return out
   }
 
-  // values are what passes are coloured by, place by place: m/s, degrees between tractor and drawbar, metres to the neighbour.
+  // values are what passes are coloured by, place by place: m/s, degrees between tractor and drawbar, metres to the neighbour, percent of slope across.
   private values(how: Passes): Float32Array | undefined {
     const c = this.ground.column
     if (how === 'speed') return c.speed
     if (how === 'spacing') return c.spacing
+    if (how === 'across') return c.across
     if (how === 'drawbar') return c.ahead.map((a, k) => { const d = Math.abs(a - c.facing[k]) % (2 * Math.PI); return 180 / Math.PI * Math.min(d, 2 * Math.PI - d) })
     return undefined
   }

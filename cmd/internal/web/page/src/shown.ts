@@ -46,6 +46,7 @@ export class Shown {
     const passes = (address.get('passes') ?? 'plain') as Passes
     el<HTMLSelectElement>('passes').value = passes
     el<HTMLOptionElement>('by-drawbar').hidden = !v.settings.mount.trailed
+    el<HTMLOptionElement>('by-across').hidden = !ground.column.across.some(v => v >= 0)
     const target = el('map')
     target.replaceChildren()
     target.setAttribute('aria-label', w('map of the field') + '. ' + v.answer[0])
@@ -152,14 +153,16 @@ export class Shown {
     if (has('triple')) rows.push(['more', w('three times or more')])
     if (has('strips')) rows.push(['missed', w('missed')])
     if (has('unknown')) rows.push(['unknown', w('unknown (log gap)')])
+    if (has('ribbons')) rows.push(['ribbons', w('uncut between sweeps')])
+    if (has('bars')) rows.push(['bars', w('missed by one bar')])
     if (has('outside')) rows.push(['outside', w('worked outside')])
     if (has('headland')) rows.push(['headland', w('headland')])
     if (has('tight')) rows.push(['tight', w('turn too tight')])
     const how = el<HTMLSelectElement>('passes').value as Passes
     if (how === 'order') rows.push(['0', w('first passes')], ['4', w('last passes')])
     if (how === 'surety') ['logged as work', 'told from the driving', 'doubtful', 'not known'].forEach((words, k) => { if (this.ground.column.surety.some((v, at) => v === k && this.ground.column.pass[at] > 0)) rows.push(['sure-' + k, w(words)]) })
-    if (how === 'speed' || how === 'spacing' || how === 'drawbar') {
-      const say = { speed: (v: number) => w('up to %s km/h', number(3.6 * v, 1)), spacing: (v: number) => w('up to %s m', number(v, 2)), drawbar: (v: number) => w('up to %s°', number(v, 1)) }[how]
+    if (how === 'speed' || how === 'spacing' || how === 'drawbar' || how === 'across') {
+      const say = { speed: (v: number) => w('up to %s km/h', number(3.6 * v, 1)), spacing: (v: number) => w('up to %s m', number(v, 2)), drawbar: (v: number) => w('up to %s°', number(v, 1)), across: (v: number) => w('up to %s percent', number(v, 1)) }[how]
       this.map.limits(how).forEach((l, k) => rows.push([String(k), say(l)]))
       rows.push(['4', how === 'speed' ? w('faster') : w('more')])
     }
