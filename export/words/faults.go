@@ -67,7 +67,7 @@ var faults = map[string]string{
 	"%s: not given; turning needs %s":                                         "%s: nicht angegeben; zum Wenden ist nötig: %s",
 	"unknown time zone %s":                                                    "unbekannte Zeitzone %s",
 	"zone of the log: %s":                                                     "Zeitzone der Aufzeichnung: %s",
-	"no such name in a description":                                           "kein solcher Name in einer Beschreibung",
+	"no such name in a description%s":                                         "kein solcher Name in einer Beschreibung%s",
 	"headland depth %g m: leaves no field inside":                             "Vorgewende %g m: lässt innen keinen Schlag übrig",
 	"metres":                           "Meter",
 	"seconds":                          "Sekunden",

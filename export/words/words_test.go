@@ -350,6 +350,7 @@ func TestFaultsPutTogether(t *testing.T) {
 		"  2  East and West  (5 fixes)":                                                                                     "  2  East and West  (5 GPS-Punkte)",
 		"overlap 6.5 m: must be below the working width of 6 m":                                                             "Überlappung 6,5 m: muss unter der Arbeitsbreite von 6 m liegen",
 		"chek: no such verb; did you mean check?":                                                                           "chek: kein solcher Befehl; ist check gemeint?",
+		"implement set.toml: line 3: overlp: no such name in a description; did you mean overlap?":                          "Gerät set.toml: Zeile 3: overlp: kein solcher Name in einer Beschreibung; ist overlap gemeint?",
 		"farm/balk.toml, line 2: implemnt: no such value is known; did you mean implement?":                                 "farm/balk.toml, Zeile 2: implemnt: ein solcher Wert ist nicht bekannt; ist implement gemeint?",
 		"x.geojson, record 1: no track could be read: byte 58: found '}' where '\"' is wanted":                              "x.geojson, Datensatz 1: keine Spur konnte gelesen werden: Byte 58: '}' gefunden, wo '\"' nötig ist",
 		"x.kml, record 1: no field boundary could be read: byte 23: an element ends here that is not the last one to begin": "x.kml, Datensatz 1: keine Grenze eines Schlags konnte gelesen werden: Byte 23: hier endet ein Element, das nicht als letztes begann",

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"balk/cmd/internal/help"
+	"balk/cmd/internal/job"
 
 	"github.com/spf13/cobra"
 )
@@ -52,7 +53,7 @@ func explain(root *cobra.Command) {
 					names = append(names, one.Name())
 				}
 				what := strings.Join(args, " ")
-				return fmt.Errorf("help %s: no such verb or topic%s", what, meant(what, names))
+				return fmt.Errorf("help %s: no such verb or topic%s", what, job.Meant(what, names))
 			}
 			c.InitDefaultHelpFlag()
 			return c.Help()

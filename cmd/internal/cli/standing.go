@@ -81,7 +81,7 @@ func (v *voice) standing(c *cobra.Command, paths []string, takes func(name strin
 	for _, one := range file.Values {
 		flag := known[one.Name]
 		if flag == nil {
-			return refuse(one, "no such value is known%s\nhint: balk help farm says what may stand there", meant(one.Name, slices.Sorted(maps.Keys(known))))
+			return refuse(one, "no such value is known%s\nhint: balk help farm says what may stand there", job.Meant(one.Name, slices.Sorted(maps.Keys(known))))
 		}
 		own := c.Flags().Lookup(one.Name)
 		mine := own != nil && lasting(own) && !given[one.Name] && (takes == nil || takes(one.Name))

@@ -1,13 +1,13 @@
 package cli
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
+
+	"balk/cmd/internal/job"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -40,7 +40,7 @@ func fault(c *cobra.Command, err error) string {
 		var names []string
 		c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, "--"+f.Name) })
 		given := "--" + unknown.GetSpecifiedName()
-		return given + ": no such flag" + meant(given, names)
+		return given + ": no such flag" + job.Meant(given, names)
 	case errors.As(err, &bare):
 		_, usage := pflag.UnquoteUsage(bare.GetFlag())
 		return fmt.Sprintf("--%s: wants a value: %s", bare.GetSpecifiedName(), usage)
@@ -55,7 +55,7 @@ func fault(c *cobra.Command, err error) string {
 				names = append(names, one.Name())
 			}
 		}
-		return m[1] + ": no such verb" + meant(m[1], names)
+		return m[1] + ": no such verb" + job.Meant(m[1], names)
 	}
 	if m := missing.FindStringSubmatch(text); m != nil {
 		return "--" + strings.ReplaceAll(strings.ReplaceAll(m[1], `"`, ""), ", ", ", --") + ": must be given"
@@ -96,40 +96,4 @@ func misfit(e *pflag.InvalidValueError) string {
 		return "is no number"
 	}
 	return "is no whole number"
-}
-
-// meant is the name that is nearest to what was typed, or the only one that begins so, as a question; "" where there is none.
-func meant(typed string, names []string) string {
-	if begin := slices.DeleteFunc(slices.Clone(names), func(n string) bool { return !strings.HasPrefix(n, typed) }); len(begin) == 1 {
-		return "; did you mean " + begin[0] + "?"
-	}
-	most := 1 + len(typed)/5 // letters
-	near := slices.MinFunc(append(names, ""), func(a, b string) int { return cmp.Compare(slips(typed, a), slips(typed, b)) })
-	if near == "" || slips(typed, near) > most {
-		return ""
-	}
-	return "; did you mean " + near + "?"
-}
-
-// slips is how many letters lead from one word to another: left out, typed beside, too many, or two of them swapped.
-func slips(a, b string) int {
-	s, t := []rune(a), []rune(b)
-	d := make([][]int, len(s)+1)
-	for i := range d {
-		d[i] = make([]int, len(t)+1)
-		for k := range d[i] {
-			switch {
-			case i == 0 || k == 0:
-				d[i][k] = i + k
-			case s[i-1] == t[k-1]:
-				d[i][k] = d[i-1][k-1]
-			default:
-				d[i][k] = 1 + min(d[i-1][k], d[i][k-1], d[i-1][k-1])
-			}
-			if i > 1 && k > 1 && s[i-1] == t[k-2] && s[i-2] == t[k-1] {
-				d[i][k] = min(d[i][k], d[i-2][k-2]+1)
-			}
-		}
-	}
-	return d[len(s)][len(t)]
 }

@@ -100,13 +100,19 @@ func strict(text []byte, v any) error {
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
 	if err := d.Decode(v); err != nil {
-		return plainly(text, err)
+		err = plainly(text, err)
+		if e, ok := errors.AsType[*memberError](err); ok && e.what == unknownName {
+			e.what += Meant(e.name, namesIn(reflect.TypeOf(v)))
+		}
+		return err
 	}
 	if _, err := d.Token(); err != io.EOF {
 		return errors.New("something follows the description")
 	}
 	return nil
 }
+
+const unknownName = "no such name in a description" // and what may have been meant
 
 // memberError is a fault of a member of a description.
 type memberError struct{ name, what string }
@@ -128,7 +134,7 @@ func plainly(text []byte, err error) error {
 		return &memberError{e.Field, fmt.Sprintf("%s is wanted, not %s", cmp.Or(wanted[e.Type.Kind()], "another kind of value"), found)}
 	}
 	if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
-		return &memberError{strings.Trim(name, `"`), "no such name in a description"}
+		return &memberError{strings.Trim(name, `"`), unknownName}
 	}
 	return err
 }

@@ -12,8 +12,8 @@ func TestFaultsOfADescription(t *testing.T) {
 	library := regexp.MustCompile(`json:| toml:|cannot unmarshal|Go struct|invalid character|strconv|unexpected`)
 	for text, want := range map[string]string{
 		"width = 5\n\nfoo = 3\n":               `line 3: foo: no such name in a description`,
-		"width = 5\n[mount]\nhich = 1\n":       `line 3: hich: no such name in a description`,
-		"width = 5\nmount.hich = 1\n":          `line 2: hich: no such name in a description`,
+		"width = 5\n[mount]\nhich = 1\n":       `line 3: hich: no such name in a description; did you mean hitch?`,
+		"width = 5\nmount.hich = 1\n":          `line 2: hich: no such name in a description; did you mean hitch?`,
 		"# width\nwidth = \"five\"\n":          `line 2: width: a number is wanted, not a text`,
 		"width = 5\n[mount]\nhitch = true\n":   `line 3: mount.hitch: a number is wanted, not true or false`,
 		"width = 5\n[mount\nx = 1":             `line 2, column 7: cannot be read from here on`,
