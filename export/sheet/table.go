@@ -34,6 +34,16 @@ type Table struct {
 	OtherBar             Row // of ground worked; without words: the set is one bar
 }
 
+// Under are the lines that stand under ground worked once: what sweeps and other bars left of it, where that is known.
+func (t Table) Under() (all []Row) {
+	for _, of := range []Row{t.Ribbons, t.OtherBar} {
+		if of.Words != "" {
+			all = append(all, of)
+		}
+	}
+	return all
+}
+
 // missedPart is the place of missed ground among the parts.
 const missedPart = 3
 

@@ -38,6 +38,11 @@ func (l Language) Cautions() []Caution {
 // AfterWork is the short form of the cautions where a log tells where to work again.
 func (l Language) AfterWork() string { return l.Word(ofLog) + " " + l.dangers() }
 
+// Demand is what a drying demand does not say.
+func (l Language) Demand() string {
+	return l.Word("The demand is that of the air on well-watered grass (FAO-56): it does not say that ground or weeds dried.")
+}
+
 // BeforeWork is the short form of the cautions where a plan or a turn tells where to drive.
 func (l Language) BeforeWork() string { return l.Word(ofPlan) + " " + l.dangers() }
 

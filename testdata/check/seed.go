@@ -10,10 +10,10 @@ import (
 	"testing"
 )
 
-var drawn struct {
+var drawn = struct {
 	sync.Mutex
 	times map[string]int
-}
+}{times: map[string]int{}}
 
 // Seed draws the seed of a test that draws its cases, and logs it. With BALK_SEED set, any text, it is one that follows from that text, the
 // test's name and how often the test has asked: the gate sets it to what it checks, so that it says the same of the same files each time.
@@ -22,9 +22,6 @@ func Seed(t testing.TB) uint64 {
 	seed := rand.Uint64()
 	if from := os.Getenv("BALK_SEED"); from != "" {
 		drawn.Lock()
-		if drawn.times == nil {
-			drawn.times = map[string]int{}
-		}
 		n := drawn.times[t.Name()]
 		drawn.times[t.Name()]++
 		drawn.Unlock()

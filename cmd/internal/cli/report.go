@@ -175,11 +175,11 @@ func balance(b *telling, t sheet.Table, parts []sheet.Row) {
 	b.put("\n"+balanceRow, t.Title.Words, t.Title.Ha, t.Title.Share)
 	for i, p := range append(parts, t.Field) {
 		b.put(balanceRow, p.Words, p.Ha, p.Share)
-		if i == 0 && t.Ribbons.Words != "" {
-			b.put(balanceRow, t.Ribbons.Words, t.Ribbons.Ha, t.Ribbons.Share)
+		if i > 0 {
+			continue
 		}
-		if i == 0 && t.OtherBar.Words != "" {
-			b.put(balanceRow, t.OtherBar.Words, t.OtherBar.Ha, t.OtherBar.Share)
+		for _, of := range t.Under() {
+			b.put(balanceRow, of.Words, of.Ha, of.Share)
 		}
 	}
 }

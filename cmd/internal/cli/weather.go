@@ -33,7 +33,7 @@ func weather(b *telling, r job.Report) {
 	for _, t := range w.Taken {
 		text = append(text, b.Say("Not read, and taken by rule: %s.", b.Word(t)))
 	}
-	text = append(text, b.Word("The demand is that of the air on well-watered grass (FAO-56): it does not say that ground or weeds dried."))
+	text = append(text, b.Demand())
 	b.put("\n")
 	b.text(strings.Join(text, " "), "")
 }

@@ -254,14 +254,8 @@ func slope(places []placed, c *coverage.Result) {
 	for k, p := range places {
 		line[k] = p.at
 	}
-	lies := make([]coverage.Lie, len(places))
-	if c.Slope != nil {
-		lies = c.LiesAlong(line)
-	}
-	for k := range places {
-		if places[k].across = math.NaN(); c.Slope != nil {
-			places[k].across = 100 * math.Abs(lies[k].Left)
-		}
+	for k, lie := range c.LiesAlong(line) {
+		places[k].across = 100 * math.Abs(lie.Left)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"io"
 	"io/fs"
+	"slices"
 	"strings"
 
 	"balk/coverage"
@@ -95,7 +96,7 @@ func viewOf(id string, j judged, l words.Language) View {
 		v.Table = append(v.Table, t.HeadlandArea, t.Missed, t.Lifted, t.Twice)
 	}
 	if r.Weather != nil {
-		v.Weather = l.Word("Weather") + ": " + strings.TrimSuffix(r.Weather.Words(l), ".") + ". " + l.Word("The demand is that of the air on well-watered grass (FAO-56): it does not say that ground or weeds dried.")
+		v.Weather = l.Word("Weather") + ": " + strings.TrimSuffix(r.Weather.Words(l), ".") + ". " + l.Demand()
 	}
 	if len(r.Strips) > 0 {
 		v.Again = l.AfterWork()
@@ -122,13 +123,7 @@ func viewOf(id string, j judged, l words.Language) View {
 
 // tableOf are the lines of the balance, with what sweeps and other bars left under the ground worked once.
 func tableOf(t sheet.Table) []sheet.Row {
-	all := []sheet.Row{t.Title, t.Parts[0]}
-	for _, of := range []sheet.Row{t.Ribbons, t.OtherBar} {
-		if of.Words != "" {
-			all = append(all, of)
-		}
-	}
-	return append(append(all, t.Parts[1:]...), t.Field, t.Outside, t.FullMissed, t.Thin)
+	return slices.Concat([]sheet.Row{t.Title, t.Parts[0]}, t.Under(), t.Parts[1:], []sheet.Row{t.Field, t.Outside, t.FullMissed, t.Thin})
 }
 
 func suretyOf(l words.Language, s coverage.Surety) string {
