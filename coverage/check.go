@@ -3,6 +3,7 @@ package coverage
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"balk/coverage/drive"
 	"balk/coverage/ground"
@@ -38,6 +39,10 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if err != nil {
 		return Result{}, fmt.Errorf("path: %w", err)
 	}
+	sections := sectionsOpen(tracks, w)
+	if log.Lag == (drive.Lag{}) && !slices.ContainsFunc(log.Stretches, func(s drive.Stretch) bool { return s.Doubtful }) {
+		tracks = nil // they are not read again, see lagOf and doubtOf: a seventh of all memory, where the caller lets go of them too
+	}
 	laid, err := ground.Lay(ctx, field, log.Runs, log.LiftedLines, w, true)
 	if err != nil {
 		return Result{}, err
@@ -49,7 +54,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 		log.Runs[k].Pass.Area = laid.Areas[k]
 		r.Passes = append(r.Passes, log.Runs[k].Pass)
 	}
-	r.Open.Sections = sectionsOpen(tracks, w)
+	r.Open.Sections = sections
 	r.Effort = effortOf(r.Log, r.Balance, w)
 	var contacts []pattern.Contact
 	if r.Spacing, contacts, err = spacingOf(ctx, log.Runs, w); err != nil {

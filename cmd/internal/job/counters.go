@@ -37,10 +37,15 @@ func (c Counted) Off() float64 {
 	return c.Machine/c.Ours - 1
 }
 
-// countersOf compares the counters of tracks with what became of them; nil: none has any.
-func countersOf(tracks []geo.Track, r coverage.Result) *Counters {
-	c := Counters{Of: len(tracks)}
-	with := map[int]bool{}
+// counting is what the machine counted, before what became of its tracks is known.
+type counting struct {
+	Counters
+	with map[int]bool // tracks that have counters, by index
+}
+
+// countersOf are the counters of tracks.
+func countersOf(tracks []geo.Track) counting {
+	c := counting{Counters{Of: len(tracks)}, map[int]bool{}}
 	var depth, mass, count mean
 	for i, t := range tracks {
 		m := t.Counted
@@ -48,7 +53,7 @@ func countersOf(tracks []geo.Track, r coverage.Result) *Counters {
 			continue
 		}
 		c.Tracks++
-		with[i] = true
+		c.with[i] = true
 		for _, add := range []struct {
 			to *float64
 			v  float64
@@ -62,12 +67,17 @@ func countersOf(tracks []geo.Track, r coverage.Result) *Counters {
 		mass.take(m.Mass, fixes)
 		count.take(m.Count, fixes)
 	}
+	c.Depth, c.Mass, c.Count = depth.value(), mass.value(), count.value()
+	return c
+}
+
+// beside puts what became of the tracks with counters beside these; nil: none has any.
+func (c counting) beside(r coverage.Result) *Counters {
 	if c.Tracks == 0 {
 		return nil
 	}
-	c.Depth, c.Mass, c.Count = depth.value(), mass.value(), count.value()
 	for _, s := range r.Log {
-		if !with[s.Track] {
+		if !c.with[s.Track] {
 			continue
 		}
 		switch s.Activity {
@@ -82,11 +92,11 @@ func countersOf(tracks []geo.Track, r coverage.Result) *Counters {
 		}
 	}
 	for _, p := range r.Passes {
-		if with[p.Track] {
+		if c.with[p.Track] {
 			c.Area.Ours += p.Area
 		}
 	}
-	return &c
+	return &c.Counters
 }
 
 // mean of what is known, by weight.

@@ -24,14 +24,14 @@ func TestCountersBesideOurs(t *testing.T) {
 		},
 		Passes: []drive.Pass{{Area: 4900}, {Track: 1, Area: 30000}},
 	}
-	c := countersOf(tracks, r)
+	c := countersOf(tracks).beside(r)
 	if c == nil || c.Tracks != 1 || c.Of != 2 || c.Working != (Counted{1030, 1000}) || c.Idle != (Counted{95, 100}) || c.Area != (Counted{5000, 4900}) || c.WorkingTime != (Counted{0, 500}) || c.Fuel != 12 {
 		t.Errorf("%+v", c)
 	}
 	if off := c.Working.Off(); math.Abs(off-0.03) > 1e-12 || !math.IsNaN(c.WorkingTime.Off()) {
 		t.Errorf("off by %g", off)
 	}
-	if got := countersOf(tracks[1:], r); got != nil {
+	if got := countersOf(tracks[1:]).beside(r); got != nil {
 		t.Errorf("%+v of a track without counters", got)
 	}
 }

@@ -128,7 +128,8 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 	if err := s.Validate(); err != nil {
 		return rep, coverage.Result{}, &WrongCall{err}
 	}
-	if in == nil {
+	own := in == nil
+	if own {
 		read, err := rep.inputs(ctx, call)
 		if err != nil {
 			return rep, coverage.Result{}, err
@@ -158,7 +159,16 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 	}
 	call.step("working out the ground", 1+len(s.Tracks), s.steps())
 	work := rep.Spec.Work
-	result, err := workers.Until(ctx, func() (coverage.Result, error) { return coverage.Check(ctx, field, tracks, work) })
+	counted := countersOf(tracks)
+	rep.told = toldBy(tracks)
+	if own && len(rep.Spec.Implement.Bars) == 0 {
+		in.tracks = nil // nobody looks at them again: the check lets go of them as soon as it has its passes
+	}
+	result, err := workers.Until(ctx, func() (coverage.Result, error) {
+		one := tracks
+		tracks = nil
+		return coverage.Check(ctx, field, one, work)
+	})
 	if err != nil {
 		return rep, coverage.Result{}, err
 	}
@@ -177,7 +187,7 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 		}
 	}
 	rep.take(result)
-	rep.Counters, rep.told = countersOf(tracks, result), toldBy(tracks)
+	rep.Counters = counted.beside(result)
 	if rep.Used == 0 {
 		return rep, coverage.Result{}, &noWork{rep.Fixes}
 	}
