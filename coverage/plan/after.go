@@ -78,12 +78,15 @@ func (s *survey) after(ctx context.Context, best Found, goal Objective) (Found, 
 	plain := best.Candidate
 	best.Candidate.Repair = &plainly
 	least := value(best.Candidate, plainly)
-	if best.choice.along == nil && s.opt.Along == nil && !s.opt.AlongLongest && !s.opt.LeaveWedges && plainly.Total > 0 {
+	if best.choice.along == nil && s.opt.Along == nil && !s.opt.AlongLongest && !s.opt.LeaveWedges && plainly.Total > 0 && !s.halt.now() {
 		ways, err := s.slides(ctx, best, b, old, goal, value)
 		if err != nil {
 			return Found{}, err
 		}
 		for _, w := range ways {
+			if s.halt.now() {
+				break
+			}
 			p, err := s.lay(ctx, w, nil)
 			if err != nil {
 				return Found{}, err
@@ -103,6 +106,7 @@ func (s *survey) after(ctx context.Context, best Found, goal Objective) (Found, 
 			}
 		}
 	}
+	best.Candidate.Stopped = s.halt.said
 	r := best.Candidate.Repair
 	r.Slide, r.Plainly, r.PlainlyOn, r.PlainlyJoins, r.Extra = best.choice.slide, plainly.Caught, plainly.OnOld, plainly.Joins, best.Candidate.Hours-plain.Hours
 	return best, nil

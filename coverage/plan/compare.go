@@ -39,7 +39,8 @@ const (
 
 // Compare finds the best direction for every implement and ranks them by the
 // objective. Each says in a sentence how it differs from the first, and
-// how it fares with a driving error (Options.PassError), one width step narrower, and with one headland round more.
+// how it fares with a driving error (Options.PassError), one width step narrower, and with one headland round more; the latter two not where the search was
+// stopped (Options.Stop).
 // Errors: no implement; those of bestOf, with the implement's name.
 func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, opt Options, goal Objective) ([]Found, error) {
 	if len(ims) == 0 {
@@ -84,6 +85,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		return Found{}, err
 	}
 	c.Sensitivity = append(c.Sensitivity, off)
+	c.Stopped = c.Stopped || s.halt.now()
 	otherwise := func(d Deviation, lay func() (Plan, error)) error {
 		p, err := lay()
 		if err != nil {
@@ -97,7 +99,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		return nil
 	}
 	at := best.Plan.Options
-	if step := cmp.Or(opt.WidthStep, usualStep); step < credited(im) {
+	if step := cmp.Or(opt.WidthStep, usualStep); step < credited(im) && !c.Stopped {
 		narrow := im
 		narrow.Width, narrow.Sections = im.Width-step, nil
 		as := at // no less deep a headland
@@ -109,7 +111,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 			return Found{}, err
 		}
 	}
-	if rounds < mostRounds {
+	if rounds < mostRounds && !c.Stopped {
 		err := otherwise(Deviation{What: "one headland round more", Kind: Deeper}, func() (Plan, error) {
 			deeper, err := s.at(ctx, rounds+1)
 			if err != nil {

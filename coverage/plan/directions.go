@@ -49,9 +49,13 @@ func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
 		return one.Value
 	}
 	angles := s.critical()
-	for _, h := range angles {
+	for i, h := range angles {
 		if err := ctx.Err(); err != nil {
 			return nil, err
+		}
+		if i > 0 && s.halt.now() {
+			angles = angles[:i]
+			break
 		}
 		look(h)
 	}
@@ -61,6 +65,9 @@ func (s *survey) curve(ctx context.Context, goal Objective) ([]Sample, error) {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(out[a].Value, out[b].Value) })
 	for _, k := range order[:min(refined, len(order))] {
+		if s.halt.now() {
+			break
+		}
 		n := len(angles)
 		before, after := angles[(k+n-1)%n], angles[(k+1)%n]
 		if before > angles[k] {

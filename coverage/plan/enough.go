@@ -33,7 +33,17 @@ func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, gl
 		least  float64
 	}
 	var all []depth
+	need := min(s.rounds, mostRounds)
+	numbers := []int{need} // first: it is there, should the search be stopped
 	for k := 1; k <= min(s.rounds+moreRounds, mostRounds); k++ {
+		if k != need {
+			numbers = append(numbers, k)
+		}
+	}
+	for _, k := range numbers {
+		if len(all) > 0 && s.halt.now() {
+			break
+		}
 		at, err := s.at(ctx, k)
 		if err != nil {
 			return nil, nil, err
@@ -53,10 +63,15 @@ func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, gl
 		d.least += goal.value(hours, hours*(s.opt.Rates.Hour+working*s.opt.Rates.Litre), 0, 0, 0)
 		all = append(all, d)
 	}
-	slices.SortStableFunc(all, func(a, b depth) int { return cmp.Compare(a.least, b.least) })
+	slices.SortFunc(all, func(a, b depth) int {
+		return cmp.Or(cmp.Compare(a.least, b.least), cmp.Compare(a.survey.rounds, b.survey.rounds))
+	})
 	best := Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
 	beyond := 0.0 // what the best plan so far comes to beyond its bound, for each of its rounds; what does not fit may fit with others
 	for _, d := range all {
+		if enough != nil && s.halt.now() {
+			break
+		}
 		if enough != nil && d.least+usually*beyond*float64(min(d.survey.rounds, enough.rounds)) >= best.Value {
 			continue
 		}
@@ -90,7 +105,7 @@ func (s *survey) rounding(ctx context.Context, all []Found, goal Objective, most
 			continue
 		}
 		first := all[0]
-		if least := goal.atLeast(first.Candidate); least >= most || first.Candidate.Value-least < worthRounding*first.Candidate.Value {
+		if least := goal.atLeast(first.Candidate); s.halt.now() || least >= most || first.Candidate.Value-least < worthRounding*first.Candidate.Value {
 			break
 		}
 		d, err := s.cornered(ctx, how)
@@ -128,6 +143,9 @@ func (s *survey) glance(ctx context.Context, goal Objective) ([]choice, float64,
 	for _, h := range headings {
 		if err := ctx.Err(); err != nil {
 			return nil, 0, err
+		}
+		if len(out) > 0 && s.halt.now() {
+			break
 		}
 		out = append(out, s.estimate(choice{heading: geo.Heading(h)}, goal, false))
 	}

@@ -85,6 +85,7 @@ type survey struct {
 	origin plane.XY
 	sweep  sweep
 	slant  slant
+	halt   *halt
 }
 
 // part is one polygon of the field.
@@ -140,7 +141,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if err := opt.Validate(); err != nil {
 		return nil, err
 	}
-	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, slant: slantOf(field, im, opt.Hill)}
+	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, slant: slantOf(field, im, opt.Hill), halt: haltOf(opt)}
 	box := plane.EmptyBox()
 	for _, p := range field {
 		s.area += p.Area()
@@ -440,7 +441,7 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 	s = s.slid(c.slide)
 	h := geo.Heading(math.Remainder(float64(c.heading), 2*math.Pi))
 	p := Plan{Field: s.field, Implement: s.im, Options: s.opt, Rounds: s.rounds, Depth: s.depth}
-	p.Options.Heading, p.Options.Laid = h, nil
+	p.Options.Heading, p.Options.Laid, p.Options.Stop = h, nil, nil
 	if c.along != nil {
 		p.Options.Along = c.along
 	}

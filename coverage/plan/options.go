@@ -36,6 +36,10 @@ type Options struct {
 	Workers       int           `json:"-"` // 0 = one per processor; the result does not depend on it
 	Laid          func()        `json:"-"` // called whenever Compare has laid out one more plan, at times by several at once; nil: nobody asks
 
+	// Stop is called by Compare where the search for a set begins; what it gives is asked before every further step of that search, by one step at a time. Where that says yes the best
+	// plan so far is taken, or the first there is, and marked (Candidate.Stopped). nil: the search comes to its end.
+	Stop func() func() bool `json:"-"`
+
 	slide float64 // m, by which rows begin before the interior
 }
 

@@ -102,6 +102,7 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	}
 	all[0].Curve = best.Curve
 	all[0].Candidate, err = goal.judged(ctx, all[0].Plan)
+	all[0].Candidate.Stopped = s.halt.said
 	return all[0], s, err
 }
 
@@ -121,6 +122,10 @@ func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) 
 	curve, err := s.curve(ctx, goal)
 	if err != nil {
 		return Found{}, err
+	}
+	if len(glanced) > 0 && s.halt.now() {
+		glanced[0].Curve = curve
+		return glanced[0], nil
 	}
 	convex := s.convex()
 	ways := slices.DeleteFunc(s.shortlist(curve, convex, goal), func(w choice) bool {
@@ -179,7 +184,7 @@ func (s *survey) shortlist(curve []Sample, convex bool, goal Objective) (ways []
 
 // bentNear are plans along stretches of the boundary that come to less than some value, or not much more, as drawn has them.
 func (s *survey) bentNear(ctx context.Context, curve []Sample, goal Objective, most float64) ([]Found, error) {
-	if s.opt.Fixed || s.opt.LeaveWedges {
+	if s.opt.Fixed || s.opt.LeaveWedges || s.halt.now() {
 		return nil, nil
 	}
 	least := slices.MinFunc(curve, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) }).Value
@@ -224,14 +229,18 @@ func (s *survey) bents() (out []choice) {
 }
 
 // drawn lays the work out in some ways, has the engine judge each, and gives the plans in the order of what they come to. One that comes to more than most, or
-// than another before it, is given up on the way: what it is known to leave by then has its price. Plans known before are among them.
+// than another before it, is given up on the way: what it is known to leave by then has its price. Plans known before are among them. Where the search is stopped none is begun but a first one.
 func (s *survey) drawn(ctx context.Context, ways []choice, goal Objective, most float64, known ...Found) (all []Found, err error) {
 	all = slices.Clone(known)
 	for _, f := range known {
 		most = min(most, f.Candidate.Value)
 	}
 	for _, w := range ways {
-		p, err := s.lay(ctx, w, func(t progress) bool { return goal.of(t.candidate(s)) >= most })
+		stopped := func() bool { return (len(all) > 0 || !math.IsInf(most, 1)) && s.halt.now() }
+		if stopped() {
+			break
+		}
+		p, err := s.lay(ctx, w, func(t progress) bool { return goal.of(t.candidate(s)) >= most || stopped() })
 		if errors.Is(err, errBeaten) {
 			continue
 		}
@@ -259,7 +268,7 @@ func (s *survey) sharpened(ctx context.Context, all []Found, goal Objective) ([]
 	if looks*len(all[0].Plan.Passes) > drawnPasses {
 		return all, nil
 	}
-	for step := besideConvex; step > besideConvex/(1<<(looks/2)); step /= 2 {
+	for step := besideConvex; step > besideConvex/(1<<(looks/2)) && !s.halt.now(); step /= 2 {
 		best := all[0]
 		h := best.Plan.Options.Heading
 		beside, err := s.drawn(ctx, []choice{{heading: h - geo.Heading(step)}, {heading: h + geo.Heading(step)}}, goal, best.Candidate.Value)

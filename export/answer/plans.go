@@ -22,6 +22,9 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		rows += l.Say(" and %s", l.Count(c.Rounds, "headland round"))
 	}
 	out := []string{l.Say("First comes %s: %s for %s, with %s; %s stay missed, %s are worked twice.", c.Name, words.Clock(3600*c.Hours), rows, l.Count(c.Turns, "turn"), Area(l, c.Missed), Area(l, c.Double))}
+	if n := stopped(all); n > 0 {
+		out = append(out, l.Say("The search was stopped before its end for %d of %d plans: there may be better ones. The first takes %.0f %% more than the least that its ground and its rows can take.", n, len(all), 100*c.Gap))
+	}
 	if n := len(c.Infeasible); n > 0 {
 		out = append(out, l.Say("Of its turns and runs %d find no room as planned.", n))
 	}
@@ -44,4 +47,14 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		out = append(out, s+".")
 	}
 	return out
+}
+
+// stopped is of how many plans the search was stopped before its end.
+func stopped(all []plan.Candidate) (n int) {
+	for _, c := range all {
+		if c.Stopped {
+			n++
+		}
+	}
+	return n
 }

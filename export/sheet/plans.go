@@ -176,6 +176,9 @@ func (l *leaf) planSays(p, first PlanPicture) []string {
 		l.Say("%s, %.2f ha/h, field efficiency %.0f %%", words.Clock(3600*c.Hours), words.HaPerHour(c.Capacity), 100*c.Share),
 		l.Say("missed %s, twice or more %s, headland %.1f %% of the field", l.Digits(Area(c.Missed)), l.Digits(Area(c.Double)), 100*c.HeadlandShare),
 	}
+	if c.Stopped {
+		says = append(says, l.Say("its search was stopped before its end: there may be a better plan; %.0f %% above the least that its ground and its rows can take", 100*c.Gap))
+	}
 	if p.Number != first.Number {
 		says = append(says, Difference(l.Language, c, first.Found.Candidate))
 	}
@@ -247,11 +250,11 @@ func Difference(l words.Language, c, first plan.Candidate) string {
 	return l.Say("against plan 1: %s", strings.Join(says, ", "))
 }
 
-// curveSays names the curve by direction, with its unit; without a curve it is empty. An estimate knows rows, their turns and the ways
+// curveSays names the curve by direction, with its unit; without a whole curve it is empty. An estimate knows rows, their turns and the ways
 // between blocks; rounds and what is missed come on top.
 func (l *leaf) curveSays(p PlanPicture) string {
 	c := p.Found.Curve
-	if len(c) < 2 {
+	if len(c) < 2 || p.Found.Candidate.Stopped { // a search that was stopped may not have looked all round
 		return ""
 	}
 	low, high := c[0].Value, c[0].Value

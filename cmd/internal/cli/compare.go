@@ -80,7 +80,7 @@ func compare(v *voice) *cobra.Command {
 			}
 			rounds := c.Flags().Lookup("rounds")
 			s.Options.NoRounds = rounds.Changed && s.Options.Rounds == 0
-			for name, v := range map[string]float64{"missed-hours": s.Options.MissedHours, "unfit-minutes": s.Options.UnfitMinutes, "pass-error": s.Options.PassError} {
+			for name, v := range map[string]float64{"missed-hours": s.Options.MissedHours, "seconds": s.Seconds, "unfit-minutes": s.Options.UnfitMinutes, "pass-error": s.Options.PassError} {
 				if c.Flags().Changed(name) && v == 0 {
 					return &stop{wrongCall, fmt.Errorf("--%s 0: must be above 0", name)}
 				}
@@ -128,12 +128,13 @@ func compare(v *voice) *cobra.Command {
 	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed, besides its hours")
 	f.Var(measure{&s.Objective.Double, ""}, "weigh-double", "weight of a hectare worked twice")
 	f.Var(measure{&s.Objective.Turns, ""}, "weigh-turns", "weight of a turn")
+	f.Var(measure{&s.Seconds, "s"}, "seconds", "stop the search for each set after so many; the best plan by then is marked, and no order of work is made of it")
 	readingFlags(f, &s.Reading)
 	f.StringVar(&s.Out, "out", "", "`DIR` for the drawing, the guidance lines and the report")
 	drawn(f, &s.Drawn, "drawing")
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&details, "details", false, "tell all figures of each, what they differ in, and how they fare if something is other than planned")
-	once(f, "rounds", "seed", "after", "out", "json", "details")
+	once(f, "rounds", "seed", "after", "seconds", "out", "json", "details")
 	c.MarkFlagsOneRequired("implement", "widths")
 	if err := c.MarkFlagRequired("speed"); err != nil {
 		panic(err) // the flag is added above
@@ -306,6 +307,9 @@ func compared(b *telling, r job.CompareReport) error {
 	}
 	if err := t.end(); err != nil {
 		return err
+	}
+	if r.Stopped() {
+		b.put("narrower, and with a round more, is not worked out of plans whose search was stopped\n")
 	}
 	if c := r.Candidates[0]; len(c.Infeasible) > 0 {
 		b.put("\nturns and runs of the first that do not fit: %s", b.Told(c.Infeasible[0].Why))

@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"sync/atomic"
+	"time"
 
 	"balk/coverage/plan"
 	"balk/coverage/rig"
@@ -32,9 +34,10 @@ type CompareSpec struct {
 	Bearing    *float64        `json:"bearing,omitempty"` // degrees from true north, of the rows; nil = the best
 	Edge       *[2]orb.Point   `json:"edge,omitempty"`    // lon, lat of two corners: passes run parallel to the boundary between them
 	Objective  plan.Objective  `json:"objective"`
-	Hill       HillSpec        `json:"hill,omitzero"`   // how the field lies, for what sweeps leave between them
-	Farm       string          `json:"farm,omitempty"`  // folder of a farm; wanted with After
-	After      int64           `json:"after,omitempty"` // operation of the farm, up to which what was missed is to be worked in passing; 0 = none
+	Seconds    float64         `json:"seconds,omitempty"` // after so many the search for each set is stopped, and its plan marked; 0 = it comes to its end
+	Hill       HillSpec        `json:"hill,omitzero"`     // how the field lies, for what sweeps leave between them
+	Farm       string          `json:"farm,omitempty"`    // folder of a farm; wanted with After
+	After      int64           `json:"after,omitempty"`   // operation of the farm, up to which what was missed is to be worked in passing; 0 = none
 	Out        string          `json:"out,omitempty"`
 	Drawn
 }
@@ -42,6 +45,9 @@ type CompareSpec struct {
 // mostImplements is how many are compared at once; more are no comparison that
 // anyone reads.
 const mostImplements = 50
+
+// mostSeconds is a day: a search is not stopped later than that.
+const mostSeconds = 24 * 60 * 60
 
 // Validate says what is wrong with s; it opens no files.
 func (s CompareSpec) Validate() error {
@@ -64,6 +70,9 @@ func (s CompareSpec) Validate() error {
 	}
 	if err := s.Objective.Payable(s.Options.Rates); err != nil {
 		return err
+	}
+	if !(s.Seconds >= 0 && s.Seconds <= mostSeconds) {
+		return fmt.Errorf("seconds %g: must be above 0 and at most %d", s.Seconds, mostSeconds)
 	}
 	if err := s.Hill.validate(); err != nil {
 		return err
@@ -143,6 +152,11 @@ func (r CompareReport) JSON(w io.Writer) error {
 // Weighed says whether the ranking is by weights given, not by hours.
 func (r CompareReport) Weighed() bool { return r.Spec.Objective != (plan.Objective{}) }
 
+// Stopped says whether the search for any of the plans was stopped before its end: then the same call may give other plans.
+func (r CompareReport) Stopped() bool {
+	return slices.ContainsFunc(r.Candidates, func(c plan.Candidate) bool { return c.Stopped })
+}
+
 // Bearing is a plan's direction from true north, 0 to 180.
 func (r CompareReport) Bearing(c plan.Candidate) float64 { return math.Mod(c.Direction+360, 180) }
 
@@ -217,6 +231,12 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	var plans atomic.Int64
 	opt.Laid = func() {
 		call.step(fmt.Sprintf("planning: %d laid out", plans.Add(1)), 1, comparedSteps)
+	}
+	if s.Seconds > 0 {
+		opt.Stop = func() func() bool {
+			end := time.Now().Add(time.Duration(s.Seconds * float64(time.Second)))
+			return func() bool { return !time.Now().Before(end) }
+		}
 	}
 	rep.MissedHours, rep.UnfitMinutes = opt.MissedPrice(), opt.UnfitPrice()
 	rep.FuelBasis = sheet.FuelBasis(words.English, opt.Fuel)

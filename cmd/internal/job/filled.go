@@ -60,6 +60,10 @@ func (f Filled) Comparison(rank int) (CompareSpec, error) {
 	if err := f.into(&spec); err != nil {
 		return CompareSpec{}, err
 	}
+	if f.ranked[rank-1].Stopped {
+		return CompareSpec{}, wrong("plan %d: its search was stopped before its end, and another call may find another plan: compare again without --seconds", rank)
+	}
+	spec.Seconds = 0 // this one came to its end
 	number := f.ranked[rank-1].Implement
 	if number < 1 || number > len(spec.Implements) {
 		return CompareSpec{}, wrong("%s: does not say whose plan %d is: compare again", f.path, rank)
