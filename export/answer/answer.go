@@ -1,5 +1,5 @@
-// Package answer says in three sentences what a check found: how much was missed, where, and what to do about it. They
-// stand first on the terminal, on map and sheet and in the report, and claim no more than the log can tell. Turns, plans, spot checks
+// Package answer says in three sentences what a check found: how much was missed, where, and whether going back is worth it. They
+// stand first on the terminal, on map and sheet, on the page and in the report, and claim no more than the log can tell. Turns, plans, spot checks
 // and seasons have theirs too.
 //
 // In: a coverage.Result, or what another room found. Out: sentences in a language.
@@ -13,6 +13,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"balk/coverage"
 	"balk/export/words"
@@ -29,33 +31,37 @@ func OnPaper(said ...string) string {
 	return inBrackets.ReplaceAllString(strings.ReplaceAll(strings.Join(said, " "), byFlag, "."), "")
 }
 
-// Of are the sentences, the most important first: three, before them where the width does not fit the log, or the log says
-// otherwise than the set's description, and behind them on what the first stands; right behind that first where the log itself
-// speaks against it.
-func Of(r coverage.Result, l words.Language) []string {
+// Said is what a check found, in sentences.
+type Said struct {
+	Settle []string // before all else: what the log says otherwise than the set's description, a line each; none mostly
+	Three  []string // how much, where and by which pattern, whether going back is worth it: three sentences, whatever was found
+	Holds  []string // below the balance: on what the first of the three stands
+}
+
+// Of is what r found. Where the width does not fit the passes, that is the first of the three, and where ground was missed has to wait.
+func Of(r coverage.Result, l words.Language) Said {
 	a := answer{r, l}
-	var out []string
+	if r.Telling.Strips == coverage.GraspNone {
+		return Said{Three: []string{a.missed(), a.where(), a.next()}}
+	}
+	open, _ := split(r.Open, r.Telling)
 	misfit := a.misfit()
 	if misfit != "" {
-		out = append(out, misfit)
+		open.Frame = coverage.Frame{}
 	}
-	var holds []string
-	if r.Telling.Strips != coverage.GraspNone {
-		out = append(out, First(l, r.Open, r.Balance.Missed)...)
-		open, _ := split(r.Open, r.Telling)
-		if misfit != "" {
-			open.Frame = coverage.Frame{}
-		}
-		holds = Holds(l, open)
+	said := Said{Settle: First(l, r.Open, r.Balance.Missed), Holds: Holds(l, open)}
+	if misfit != "" {
+		said.Three = []string{misfit, a.missed(), a.Word("Settle first which width worked: until then nobody should drive by these strips.")}
+	} else {
+		said.Three = []string{a.missed(), a.where(), a.next()}
 	}
-	out = append(out, a.missed())
-	if misfit != "" && r.Telling.Strips != coverage.GraspNone {
-		return append(append(out, a.Word("Settle first which width worked: until then nobody should drive by these strips.")), holds...)
-	}
-	if r.Open.Shift.Beyond {
-		return append(append(out, holds...), a.where(), a.next())
-	}
-	return append(append(out, a.where(), a.next()), holds...)
+	return said
+}
+
+// after is a sentence as the end of another.
+func after(sentence string) string {
+	first, size := utf8.DecodeRuneInString(sentence)
+	return string(unicode.ToLower(first)) + sentence[size:]
 }
 
 type answer struct {
@@ -211,22 +217,26 @@ func (a answer) where() string {
 		return a.plain()
 	}
 	if p := a.Patches; p != nil {
-		return a.inPatches(*p) + " " + a.whereAtAll()
+		return a.inPatches(*p) + "; " + after(a.whereAtAll())
 	}
 	return a.whereAtAll()
 }
 
-// inPatches says what lies in patches that the call names.
+// inPatches says what lies in patches that the call names, as the beginning of a sentence.
 func (a answer) inPatches(p coverage.Patches) string {
+	missed := a.area(p.Missed)
+	if missed == a.area(0) {
+		missed = a.Word("less than 1 m²")
+	}
 	switch n := len(p.Strips); {
 	case n == 0:
-		return a.Word("Nothing was missed in the patches given.")
+		return a.Word("Nothing was missed in the patches given")
 	case n == 1:
-		return a.Say("In the patches given %s were missed, in strip %d: go there first.", a.area(p.Missed), p.Strips[0])
+		return a.Say("In the patches given %s were missed, in strip %d: go there first", missed, p.Strips[0])
 	case n <= named:
-		return a.Say("In the patches given %s were missed, in strips %s: go there first.", a.area(p.Missed), strings.Trim(strings.ReplaceAll(fmt.Sprint(p.Strips), " ", ", "), "[]"))
+		return a.Say("In the patches given %s were missed, in strips %s: go there first", missed, strings.Trim(strings.ReplaceAll(fmt.Sprint(p.Strips), " ", ", "), "[]"))
 	default:
-		return a.Say("In the patches given %s were missed, in %d strips, most in strip %d: go there first.", a.area(p.Missed), n, p.Strips[0])
+		return a.Say("In the patches given %s were missed, in %d strips, most in strip %d: go there first", missed, n, p.Strips[0])
 	}
 }
 
@@ -342,7 +352,7 @@ func (a answer) next() string {
 		text = a.Say("%d of %d strips hold four fifths: work them again while the set is there, or cross them with the next operation", n, len(a.Strips))
 	}
 	if a.either() {
-		return a.Say("Kneel at strip 1 (%s): if it was worked, drive by no strip of this log.", place) + " " + text + "."
+		return a.Say("Kneel at strip 1 (%s): if it was worked, drive by no strip of this log; if not, ", place) + after(text) + "."
 	}
 	return text + a.Say("; kneel first at strip 1 (%s).", place)
 }
@@ -380,20 +390,20 @@ func (a answer) worth(w coverage.Worth) string {
 	case all.Count == 1:
 		text = a.Say("While the set is there, its strip takes %.0f min", minutes(all))
 	case half.Count == most.Count || most.Count == all.Count:
-		text = a.ofBest(half.Count, "While still there, the best of %d strips worth a visit wins %s in %.0f min, all in %.0f", "While still there, the best %d of %d strips worth a visit win %s in %.0f min, all in %.0f",
+		text = a.ofBest(half.Count, "While still there, the best of %d strips wins %s in %.0f min, all in %.0f", "While still there, the best %d of %d strips win %s in %.0f min, all in %.0f",
 			all.Count, a.part(half, all), minutes(half), minutes(all))
 	default:
-		text = a.ofBest(half.Count, "While still there, the best of %d strips worth a visit wins half in %.0f min, %d four fifths in %.0f, all in %.0f", "While still there, the best %d of %d strips worth a visit win half in %.0f min, %d four fifths in %.0f, all in %.0f",
+		text = a.ofBest(half.Count, "While still there, the best of %d strips wins half in %.0f min, %d four fifths in %.0f, all in %.0f", "While still there, the best %d of %d strips win half in %.0f min, %d four fifths in %.0f, all in %.0f",
 			all.Count, minutes(half), most.Count, minutes(most), minutes(all))
 	}
 	knee := w.Knee()
 	if w.Approach > 0 {
 		text += a.ofBest(knee.Count, "; coming back for the best one wins %.0f m² a minute", "; coming back for the best %d wins %.0f m² a minute", 60*knee.Area/(knee.Time+w.Approach))
 	} else {
-		text += a.ofBest(knee.Count, "; the best one wins %.0f m² a minute", "; the best %d win %.0f m² a minute", 60*knee.Area/knee.Time)
+		text += a.Say(", at %.0f m² a minute", 60*all.Area/all.Time)
 	}
 	if w.Rate > 0 {
-		text += a.Say(", the operation itself %.0f", 60*w.Rate)
+		text += a.Say(" (the operation: %.0f)", 60*w.Rate)
 	}
 	return text
 }

@@ -1,6 +1,7 @@
 package answer
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -39,6 +40,87 @@ func late(r *coverage.Result) {
 	r.Patterns = []pattern.Pattern{
 		{Kind: pattern.Late, Area: 260, Strips: []int{1, 3}, Ground: []float64{200, 60}, Seen: 24, Of: 26, By: 2.4, Least: 0.9, Most: 4.1, Towards: 358},
 		{Kind: pattern.Apart, Area: 10, Strips: []int{5}, Ground: []float64{10}, Seen: 4, Of: 9, By: 0.1},
+	}
+}
+
+// sentences counts those of a text by its full stops.
+func sentences(text string) int { return len(regexp.MustCompile(`[.!?]( |$)`).FindAllString(text, -1)) }
+
+// TestThreeSentences: whatever was found, and whatever the log leaves open, the answer is three sentences, each of one, in either language; what
+// the log says otherwise than the set's description stands before them, one sentence each, and everything else below.
+func TestThreeSentences(t *testing.T) {
+	if n := sentences("One of 1.5 ha. And (a bracket). Three?"); n != 3 {
+		t.Fatalf("%d sentences counted of three", n)
+	}
+	type change = func(*coverage.Result)
+	one := []change{
+		func(*coverage.Result) {},
+		late,
+		func(r *coverage.Result) { r.Strips = nil },
+		func(r *coverage.Result) { r.Balance.Unknown = 900 },
+		func(r *coverage.Result) { r.Spacing = coverage.Spacing{Planned: 2.9, Width: 3, Apart: 4.9} },
+		func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 3.2, Uneven: 3.2, Missed: [2]float64{0, 410}}
+		},
+		func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 0.5, Uneven: 0.5, Missed: [2]float64{97, 410}}
+		},
+		func(r *coverage.Result) {
+			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspNone, Error: 4.6, Uneven: 4.6, White: 0.34}
+		},
+	}
+	other := []change{
+		func(*coverage.Result) {},
+		func(r *coverage.Result) { r.Patches = &coverage.Patches{} },
+		func(r *coverage.Result) { r.Patches = &coverage.Patches{Missed: 12, Strips: []int{2}} },
+		func(r *coverage.Result) { r.Patches = &coverage.Patches{Missed: 12, Strips: []int{2, 3, 4, 5}} },
+		func(r *coverage.Result) {
+			r.Worth = &coverage.Worth{Rate: 9, Steps: []coverage.Won{{Count: 1, Area: 200, Time: 600}, {Count: 3, Area: 350, Time: 1600}}}
+		},
+		func(r *coverage.Result) {
+			r.Worth = &coverage.Worth{Approach: 900, Steps: []coverage.Won{{Count: 1, Area: 200, Time: 600}}}
+		},
+		func(r *coverage.Result) { r.Open.Aside = coverage.Aside{By: 0.1, Missed: 600} },
+		func(r *coverage.Result) { r.Open.Aside = coverage.Aside{By: -0.1, Missed: 600, Joins: true} },
+		func(r *coverage.Result) {
+			r.Open.Shift = coverage.Shift{East: 1, Beyond: true, Missed: 100}
+			r.Open.Aside = coverage.Aside{By: 0.1, Missed: 600, Joins: true}
+			r.Open.Lag = coverage.Lag{Lag: drive.Lag{Ends: 60, Metres: -2, Doubt: 0.5, Speed: 2.2, Late: 2.5, Whose: drive.LagDriver}}
+		},
+		func(r *coverage.Result) {
+			r.Open.Lag = coverage.Lag{Lag: drive.Lag{Ends: 60, Metres: 2, Doubt: 0.5, Speed: 2.2, Favours: drive.LagMetres}}
+			r.Open.Frame = coverage.Frame{Frames: drive.Frames{Told: true}, Missed: 700}
+			r.Open.Ends = coverage.Ends{Rows: 60, By: 1}
+		},
+	}
+	for i, a := range one {
+		for j, b := range other {
+			r := firm()
+			a(&r)
+			b(&r)
+			for _, l := range []words.Language{words.English, words.German} {
+				said := Of(r, l)
+				if len(said.Three) != 3 {
+					t.Errorf("%d, %d, %s: %d sentences: %q", i, j, l, len(said.Three), said.Three)
+				}
+				for _, s := range append(said.Settle, said.Three...) {
+					if sentences(s) != 1 || !strings.HasSuffix(s, ".") {
+						t.Errorf("%d, %d, %s: no sentence of one: %q", i, j, l, s)
+					}
+				}
+				told := 0 // what the log says otherwise
+				if r.Telling.Strips != coverage.GraspNone {
+					for _, is := range []bool{r.Open.Aside.Joins, r.Open.Lag.Ends > 0, r.Open.Shift.Beyond} {
+						if is {
+							told++
+						}
+					}
+				}
+				if len(said.Settle) != told {
+					t.Errorf("%d, %d, %s: %d things before the answer, want %d: %q", i, j, l, len(said.Settle), told, said.Settle)
+				}
+			}
+		}
 	}
 }
 
@@ -90,7 +172,7 @@ func TestAnswer(t *testing.T) {
 		}), words.English, []string{"By the GPS log 97 to 410 m² of 4.70 ha were missed (0.9 % at most): the more the better its receiver is, which it does not tell.", "Missed are ", "3 of 5 strips "}},
 		{"receiver not known, and passes all over", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 3.2, Uneven: 3.2, Missed: [2]float64{0, 410}}
-		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to 3.2 m.", "If it is good, missed are 250 m² where ", "Kneel at strip 1 (48.500000, 11.250000): if it was worked, drive by no strip of this log. 3 of 5 strips "}},
+		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to 3.2 m.", "If it is good, missed are 250 m² where ", "Kneel at strip 1 (48.500000, 11.250000): if it was worked, drive by no strip of this log; if not, 3 of 5 strips "}},
 		{"nothing bounds the error", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Missed: [2]float64{410, 410}}
 		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %); how sure that is, is not known.", "Missed are ", "3 of 5 strips "}},
@@ -130,12 +212,12 @@ func TestAnswer(t *testing.T) {
 			"By the GPS log ", "Missed are 200 m² where passes drifted apart; ", "Work 1 strip again while the set is there, or cross with the next operation; kneel first at strip 1 (48.500000, 11.250000).",
 		}},
 	} {
-		got := Of(c.r, c.l)
+		got := Of(c.r, c.l).Three
 		if !slices.EqualFunc(got, c.want, strings.HasPrefix) {
 			t.Errorf("%s:\n%s\nwant\n%s", c.name, strings.Join(got, "\n"), strings.Join(c.want, "\n"))
 		}
 		for _, s := range got {
-			if len(s) > 330 || !strings.HasSuffix(s, ".") {
+			if len(s) > 330 || sentences(s) != 1 {
 				t.Errorf("%s: %q", c.name, s)
 			}
 		}

@@ -18,12 +18,12 @@ func TestBarAsideInWords(t *testing.T) {
 	}{
 		"nothing": {},
 		"by the joins, to the left": {coverage.Aside{By: -0.2, Missed: 113, Joins: true, Doubt: 0.021},
-			map[words.Language]string{words.English: "the bar ran 0.20 m to the left of where it was taken (give or take 2 cm). Missed are 800 m² if it runs where it was taken, 110 m² if",
-				words.German: "das Gerät 0,20 m weiter links als angenommen (auf 2 cm genau). Nicht bearbeitet sind 800 m², wenn es läuft wie angenommen, 110 m², wenn"}, nil},
+			map[words.Language]string{words.English: "the bar ran 0.20 m farther left (give or take 2 cm): missed are 800 m² as described, 110 m² by",
+				words.German: "das Gerät 0,20 m weiter links (auf 2 cm genau): nicht bearbeitet sind 800 m² wie beschrieben, 110 m² nach"}, nil},
 		"by the joins, to the right": {coverage.Aside{By: 0.2, Missed: 113, Joins: true, Doubt: 0.021},
-			map[words.Language]string{words.English: "ran 0.20 m to the right", words.German: "0,20 m weiter rechts"}, nil},
+			map[words.Language]string{words.English: "ran 0.20 m farther right", words.German: "0,20 m weiter rechts"}, nil},
 		"not to be told, worse to the right": {coverage.Aside{By: 0.1, Missed: 600}, nil,
-			map[words.Language]string{words.English: "Were the bar 10 cm farther right, which no log can tell, it would be 600 m²: measure three joins with a tape.", words.German: "10 cm weiter rechts, wären es 600 m²"}},
+			map[words.Language]string{words.English: "Were the bar 10 cm farther right, which no log can tell, 600 m² would be missed: measure three joins with a tape.", words.German: "10 cm weiter rechts, wären es 600 m²"}},
 		"not to be told, worse to the left": {coverage.Aside{By: -0.1, Missed: 600}, nil,
 			map[words.Language]string{words.English: "10 cm farther left, ", words.German: "10 cm weiter links, "}},
 	} {
@@ -66,8 +66,8 @@ func TestFrameInWords(t *testing.T) {
 		is              coverage.Frame
 		english, german string
 	}{
-		{told, "The boundary is in the frame of maps (ETRS89); were the log in the satellites' (0.97 m towards 48°), it would be 700 m²", "(0,97 m nach 48°), wären es 700 m²"},
-		{most, "in different frames (ETRS89: 0.97 m towards 48°), it would be 700 m²", "zwei Rahmen (ETRS89: 0,97 m"},
+		{told, "The boundary is in the frame of maps (ETRS89); were the log in the satellites' (0.97 m towards 48°), 700 m² would be missed", "(0,97 m nach 48°), fehlten 700 m²"},
+		{most, "In two frames (log and boundary, ETRS89: 0.97 m) 700 m² are missed", "In zwei Rahmen (Aufzeichnung, Grenze; ETRS89: 0,97 m) fehlen 700 m²"},
 		{is, "", ""},
 	} {
 		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {
@@ -92,22 +92,22 @@ func TestLagInWords(t *testing.T) {
 		is              coverage.Lag
 		english, german string
 	}{
-		"later": {lag, "in every direction rows begin 4.0 m (give or take 1.0) farther out than the rows beside them end. So the bar follows the logged state by 0.9 s, or it lies 2.0 m nearer to the antenna than described; passes at other speeds do not tell which. Missed are 800 m² as described, 140 m² by the first, 130 m² by the second. Nothing of it is applied: the set's file takes lowerDelay = 1.2 and liftDelay = 0.6, or a shorter hitch.",
+		"later": {lag, "rows begin 4.0 m (give or take 1.0) farther out than those beside them end, in every direction; missed are 800 m² as described, 140 m² if the bar follows the logged state by 0.9 s, 130 m² if it lies 2.0 m nearer to the antenna. On row ends: passes at other speeds do not tell which; nothing of it is applied, the set's file takes lowerDelay = 1.2 and liftDelay = 0.6, or a shorter hitch.",
 			"kommt lowerDelay = 1.2 und liftDelay = 0.6 oder ein kleineres hitch"},
-		"sooner":                  {nearer, "begin 4.0 m (give or take 1.0) farther in than the rows beside them end. So the logged state follows the bar by 0.9 s, or the bar lies 2.0 m farther from", "weiter innen"},
-		"seconds":                 {seconds, "favour the first (0.9 s, give or take 0.3)", "sprechen für das erste (0,9 s, auf 0,3 genau)"},
-		"metres":                  {metres, "favour the second (0.9 s, give or take 0.3)", "sprechen für das zweite (0,9 s, auf 0,3 genau)"},
+		"sooner":                  {nearer, "begin 4.0 m (give or take 1.0) farther in than those beside them end, in every direction; missed are 800 m² as described, 140 m² if the logged state follows the bar by 0.9 s, 130 m² if it lies 2.0 m farther from", "weiter innen"},
+		"seconds":                 {seconds, "favour the delay (0.9 s, give or take 0.3)", "sprechen für die Verzögerung (0,9 s, auf 0,3 genau)"},
+		"metres":                  {metres, "favour the place (0.9 s, give or take 0.3)", "sprechen für die Lage (0,9 s, auf 0,3 genau)"},
 		"or a habit":              {metres, "or a shorter hitch. Or the driver ended rows early: lifted 4.0 m before the place", "Oder der Fahrer beendete Reihen früh: 4,0 m vor"},
 		"or begun late":           {nearer, "or a longer hitch. Or the driver began rows late: lowered 4.0 m behind the place", "Oder der Fahrer begann Reihen spät: 4,0 m hinter"},
 		"the set, by the edge":    {set, "rows begin at 2.4 m and end at -1.4 m. That lies to either side of where drivers work to, so it is the set, and no habit of the driver.", "beginnen Reihen bei 2,4 m und enden bei -1,4 m"},
-		"the driver, by the edge": {early, "rows begin at 0.4 m and end at -3.6 m. So it looks as if the driver ended rows early", "Der Fahrer scheint Reihen früh beendet"},
-		"begun late, by the edge": {begun, "rows begin at -3.6 m and end at 0.4 m. So it looks as if the driver began rows late", "Der Fahrer scheint Reihen spät begonnen"},
+		"the driver, by the edge": {early, "rows begin at 0.4 m and end at -3.6 m, ", "der Fahrer scheint aber Reihen früh beendet"},
+		"begun late, by the edge": {begun, "looks as if the driver began rows late, and then the first holds. On row ends:", "der Fahrer scheint aber Reihen spät begonnen"},
 		"late on one side":        {late, "In one direction rows are lowered 2.5 m later than in another", "In einer Richtung wird 2,5 m später eingesetzt"},
 		"nothing to be said":      {},
 	} {
 		o := coverage.Open{Lag: c.is}
 		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {
-			got := strings.Join(First(l, o, 800), " ")
+			got := strings.Join(append(First(l, o, 800), Holds(l, o)...), " ")
 			if want == "" && got != "" || !strings.Contains(got, want) {
 				t.Errorf("%s, %s: %q, want %q", name, l, got, want)
 			}

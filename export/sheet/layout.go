@@ -67,20 +67,27 @@ func (s *setting) boxes() boxes {
 // answerStep is from line to line of the answer.
 const answerStep = 3.7 // mm
 
+// answerApart parts the paragraphs of the answer.
+const answerApart = 0.9 // mm
+
 var answerLettering = paper.Lettering{Size: 8.5}
 
 // answerHeight is what the answer takes across so many mm; nothing where there is none.
 func (s *setting) answerHeight(width float64) float64 {
-	if s.answer == "" {
+	if len(s.answer) == 0 {
 		return 0
 	}
-	return answerStep*float64(len(s.fonts.Wrap(answerLettering, s.answer, width))) + 2
+	lines := 0
+	for _, part := range s.answer {
+		lines += len(s.fonts.Wrap(answerLettering, part, width))
+	}
+	return answerStep*float64(lines) + answerApart*float64(len(s.answer)-1) + 2
 }
 
-// sayAnswer writes the answer from y on.
+// sayAnswer writes the answer from y on: what has to be settled, the three sentences, and on what they stand.
 func (s *setting) sayAnswer(l *leaf, x, y, width float64) {
-	if s.answer != "" {
-		l.Paragraph(x, y+answerStep-0.7, width, answerStep, answerLettering, s.answer)
+	for _, part := range s.answer {
+		y = l.Paragraph(x, y+answerStep-0.7, width, answerStep, answerLettering, part) - answerStep + 0.7 + answerApart
 	}
 }
 

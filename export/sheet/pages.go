@@ -34,10 +34,10 @@ type setting struct {
 	page   Page
 	field  geo.Field
 	local  geo.Local
-	title  string // of the pages, for readers of the files
-	when   string // the time of the work in words; "" = still to be done
-	answer string // what the check found, in sentences; "" = nothing was checked
-	slopes string // how steep the ground is, in sentences; "" = not known
+	title  string   // of the pages, for readers of the files
+	when   string   // the time of the work in words; "" = still to be done
+	answer []string // what the check found, in paragraphs; none = nothing was checked
+	slopes string   // how steep the ground is, in sentences; "" = not known
 	fonts  *paper.Fonts
 	w, h   float64 // mm, of the paper
 	hull   []plane.XY
@@ -169,7 +169,13 @@ func setCheck(r coverage.Result, p Page) (*checkSetting, error) {
 	if r.Telling.Strips == coverage.GraspNone {
 		r.Strips = nil // none that anyone should go to
 	}
-	base.title, base.when, base.answer = heading(r.Field, p.Language), p.worked(r.Passes), answer.OnPaper(answer.Of(r, p.Language)...)
+	base.title, base.when = heading(r.Field, p.Language), p.worked(r.Passes)
+	said := answer.Of(r, p.Language)
+	for _, part := range [][]string{said.Settle, said.Three, said.Holds} {
+		if len(part) > 0 {
+			base.answer = append(base.answer, answer.OnPaper(part...))
+		}
+	}
 	base.slopes = answer.OnPaper(answer.Slopes(p.Language, r.Slope, r.Strips, r.Work.Steep))
 	return &checkSetting{setting: base, result: r, table: TableOf(r).In(p.Language)}, nil
 }

@@ -322,7 +322,7 @@ func TestSameAsCheck(t *testing.T) {
 		t.Errorf("totals %+v, of a check %+v", totals.All, each.Total)
 	}
 	for i, o := range each.Operations {
-		if o.Report == nil || strings.Join(o.Report.Answer, " ") != rows[i].Answer || o.Report.Sum() != rows[i].Sum {
+		if o.Report == nil || strings.Join(slices.Concat(o.Report.Settle, o.Report.Answer), " ") != rows[i].Answer || o.Report.Sum() != rows[i].Sum {
 			t.Errorf("%s: %+v, of a check %+v", o.Field.Name, rows[i], o)
 		}
 	}

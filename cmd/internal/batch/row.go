@@ -221,7 +221,7 @@ func (b *Batch) rowsOf(t Task, rep job.EachReport, names map[string]string) (row
 				break
 			}
 			r.State, r.Sum, r.Wear = Judged, o.Report.Sum(), o.Report.Wear(r.Set)
-			r.Outside, r.Strips, r.Answer = o.Report.Balance.Outside, len(o.Report.Strips), strings.Join(o.Report.Answer, " ")
+			r.Outside, r.Strips, r.Answer = o.Report.Balance.Outside, len(o.Report.Strips), strings.Join(slices.Concat(o.Report.Settle, o.Report.Answer), " ")
 			r.Begin, r.End = o.Report.Worked()
 			r.lose(o.Report.Findings, names)
 		}

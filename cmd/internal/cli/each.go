@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"io"
-	"strings"
 
 	"balk/cmd/internal/job"
 	"balk/export/sheet"
@@ -60,7 +59,7 @@ func printEach(w io.Writer, r job.EachReport, much amount) error {
 				return err
 			}
 		default:
-			b.text(strings.Join(o.Report.Answer, " "), "  ")
+			b.answer(*o.Report, "  ")
 		}
 		if o.Folder != "" {
 			b.put("  %s\n", o.Folder)

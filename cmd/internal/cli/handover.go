@@ -203,7 +203,7 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 func printHandover(w io.Writer, r job.Report, by rework.Options) error {
 	b := &telling{Language: r.Spec.Language}
 	b.whose(r)
-	b.text(strings.Join(r.Answer, " "), "")
+	b.answer(r, "")
 	caution := b.AfterWork()
 	steep := r.Spec.Work.Steep // without a limit the sheet tells the steepest
 	if slopes := answer.Slopes(b.Language, r.Slope, r.Strips, steep); steep > 0 && slopes != "" {

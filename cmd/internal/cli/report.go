@@ -26,7 +26,7 @@ type amount struct{ details, all bool }
 func printReport(w io.Writer, r job.Report, much amount) error {
 	b := &telling{Language: r.Spec.Language}
 	b.whose(r)
-	b.text(strings.Join(r.Answer, " "), "")
+	b.answer(r, "")
 	t := r.Table.In(b.Language)
 	if much.details || much.all {
 		length := 0.0
@@ -35,6 +35,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 		}
 		b.put("\n%s read, %d of them in %s, %.2f km of work\n", b.Count(r.Fixes, "GPS point"), r.Used, b.Count(len(r.Passes), "pass"), length/1000)
 		balance(b, t, t.Parts)
+		b.sentences(r.Holds, "")
 		if err := bars(b, r); err != nil {
 			return err
 		}
@@ -65,6 +66,7 @@ func printReport(w io.Writer, r job.Report, much amount) error {
 	} else {
 		t.Ribbons, t.OtherBar = sheet.Row{}, sheet.Row{} // they are part of what was worked: a screen has no room for them
 		balance(b, t, t.Short())
+		b.sentences(r.Holds, "")
 		if err := bars(b, r); err != nil {
 			return err
 		}
@@ -156,6 +158,19 @@ func slopes(b *telling, r job.Report) {
 func (t *telling) whose(r job.Report) {
 	t.put("%s\n", fieldOf(t.Language, r.Field))
 	t.text(t.Say("width %s, overlap %.2f m: effective width %.2f m (credited)", sheet.Width(t.Language, r.Bar), r.Spec.Work.Overlap, r.Credited), "")
+}
+
+// answer says what has to be settled first, and the three sentences.
+func (t *telling) answer(r job.Report, indent string) {
+	t.sentences(r.Settle, indent)
+	t.sentences(r.Answer, indent)
+}
+
+// sentences says some as a paragraph, if there are any.
+func (t *telling) sentences(said []string, indent string) {
+	if len(said) > 0 {
+		t.text(strings.Join(said, " "), indent)
+	}
 }
 
 // fieldOf is a field as a person looks for it in its file.

@@ -339,9 +339,10 @@ func TestBarAsideOnTheTerminal(t *testing.T) {
 	for _, c := range []struct {
 		joins         bool
 		words, before string
-	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "No strip is wide enough", "Were the bar 10 cm farther right, which no log can tell, it would be 600 m²"}} {
+	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "No strip is wide enough", "Were the bar 10 cm farther right, which no log can tell, 600 m² would be missed"}} {
 		var r job.Report
-		r.Answer = answer.Of(coverage.Result{Open: coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 600, Joins: c.joins}}}, words.English)
+		said := answer.Of(coverage.Result{Open: coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 600, Joins: c.joins}}}, words.English)
+		r.Settle, r.Answer, r.Holds = said.Settle, said.Three, said.Holds
 		var b strings.Builder
 		if err := printReport(&b, r, amount{}); err != nil {
 			t.Fatal(err)

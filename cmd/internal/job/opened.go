@@ -10,7 +10,6 @@ import (
 
 	"balk/cmd/internal/farm"
 	"balk/coverage"
-	"balk/export/answer"
 	"balk/geo"
 )
 
@@ -111,7 +110,8 @@ func (r Report) WithWorth(ctx context.Context, c coverage.Result, call *Call) (R
 	if err := r.worth(ctx, &c, call); err != nil {
 		return r, c, err
 	}
-	r.Answer, r.Worth = answer.Of(c, r.Spec.Language), c.Worth
+	r.say(c)
+	r.Worth = c.Worth
 	call.step("done", r.Spec.steps(), r.Spec.steps())
 	return r, c, nil
 }

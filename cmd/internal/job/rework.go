@@ -11,7 +11,6 @@ import (
 	"balk/coverage"
 	"balk/coverage/rework"
 	"balk/coverage/rig"
-	"balk/export/answer"
 	"balk/export/vector"
 	"balk/geo"
 	"balk/geo/workers"
@@ -55,7 +54,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 	}
 	if p.Worth.Approach = 60 * s.Approach; len(p.Worth.Steps) > 0 {
 		c.Worth, rep.Worth = &p.Worth, &p.Worth
-		rep.Answer = answer.Of(*c, rep.Spec.Language)
+		rep.say(*c)
 	}
 	rep.Rework = reworkOf(p, *c, im)
 	files, l, not := rep.Rework.files(*c, rep.Field.title())

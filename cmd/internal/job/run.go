@@ -21,7 +21,9 @@ import (
 
 // Report is what became of a job. Areas are m², lengths m, places lon/lat.
 type Report struct {
-	Answer     []string            `json:"answer"` // what was found in three sentences, in the language of Spec
+	Settle     []string            `json:"settle,omitempty"` // what stands before the answer: the log says otherwise than the set's description
+	Answer     []string            `json:"answer"`           // what was found in three sentences, in the language of Spec
+	Holds      []string            `json:"holds,omitempty"`  // on what the first of them stands
 	Spec       Spec                `json:"spec"`
 	Field      FieldName           `json:"field"`
 	Balance    ground.Balance      `json:"balance"`    // at credited width
@@ -206,8 +208,15 @@ func (e *noWork) Error() string {
 	return fmt.Sprintf("no work found: 0 of %d fixes belong to a pass", e.fixes)
 }
 
+// say puts what was found into sentences.
+func (r *Report) say(c coverage.Result) {
+	said := answer.Of(c, r.Spec.Language)
+	r.Settle, r.Answer, r.Holds = said.Settle, said.Three, said.Holds
+}
+
 func (r *Report) take(c coverage.Result) {
-	r.Answer, r.Telling = answer.Of(c, r.Spec.Language), c.Telling
+	r.say(c)
+	r.Telling = c.Telling
 	r.Worth, r.Patches = c.Worth, c.Patches
 	r.Balance, r.FullMissed, r.Headland, r.Ribbons, r.Bars, r.Slope, r.Trodden = c.Balance, c.FullMissed, c.Headland, c.Ribbons, c.Bars, c.Slope, c.Trodden
 	r.Bar, r.Credited = c.Bar, c.Work.Credited()

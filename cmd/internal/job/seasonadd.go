@@ -108,7 +108,7 @@ func AddToSeason(ctx context.Context, s SeasonAdd, call *Call) (rep SeasonAdded,
 		one := Added{Field: o.Field.Name, Days: o.Days, Error: o.Error}
 		if o.Report != nil {
 			rep.Findings = append(rep.Findings, o.Report.Findings...)
-			one.Answer = o.Report.Answer
+			one.Answer = slices.Concat(o.Report.Settle, o.Report.Answer)
 			var err error
 			one.Number, err = s.add(ctx, f, each.fields[o.Field.Number], *o.Report, call)
 			twice, there := errors.AsType[*farm.Twice](err)

@@ -26,7 +26,9 @@ type View struct {
 	Width    string         `json:"wide"` // working width, overlap, credited width
 	From     string         `json:"from,omitempty"`
 	To       string         `json:"to,omitempty"`
+	Settle   []string       `json:"settle"`  // what stands before them: the log says otherwise than the set's description
 	Answer   []string       `json:"answer"`  // what was found, in three sentences
+	Holds    []string       `json:"holds"`   // on what the first of them stands
 	Telling  string         `json:"telling"` // how much the log can tell of strips: firm, range or none
 	Table    []sheet.Row    `json:"table"`   // the balance, rounded
 	Balance  ground.Balance `json:"balance"` // as it is
@@ -76,19 +78,27 @@ type Settings struct {
 	Radius    float64     `json:"radius"` // least on which the set turns; 0 = not described
 }
 
+// shown are sentences as the page shows them.
+func shown(said []string) []string {
+	out := []string{}
+	for _, s := range said {
+		out = append(out, geo.Shown(s))
+	}
+	return out
+}
+
 func viewOf(id string, j judged, l words.Language) View {
 	r, c := j.report, j.result
 	t := r.Table.In(l)
 	v := View{
-		ID: id, Field: r.Field.Shown(), Set: geo.Shown(r.Spec.Implement.Name), Answer: answer.Of(c, l), Telling: string(r.Telling.Strips), Balance: r.Balance,
+		ID: id, Field: r.Field.Shown(), Set: geo.Shown(r.Spec.Implement.Name), Telling: string(r.Telling.Strips), Balance: r.Balance,
 		Width: l.Say("width %s, overlap %.2f m: effective width %.2f m (credited)", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited),
 		Table: tableOf(t), Strips: []Strip{}, Worth: []Step{}, Remarks: []string{},
 		Command:  j.command,
 		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body, r.Spec.Implement.TurnRadius()},
 	}
-	for i := range v.Answer {
-		v.Answer[i] = geo.Shown(v.Answer[i])
-	}
+	said := answer.Of(c, l)
+	v.Settle, v.Answer, v.Holds = shown(said.Settle), shown(said.Three), shown(said.Holds)
 	if n := len(r.Passes); n > 0 && geo.Dated(r.Passes[0].From) {
 		v.From, v.To = l.Instant(r.Passes[0].From, nil), l.Instant(r.Passes[n-1].To, nil)
 	}

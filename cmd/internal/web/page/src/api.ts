@@ -17,7 +17,7 @@ export interface Settings {
   tractor: { ahead?: number; behind?: number; width?: number }; body: { ahead?: number; behind?: number; width?: number }; radius: number
 }
 export interface View {
-  id: string; field: string; set: string; wide: string; from?: string; to?: string; answer: string[]; telling: string; table: Row[]
+  id: string; field: string; set: string; wide: string; from?: string; to?: string; settle: string[]; answer: string[]; holds: string[]; telling: string; table: Row[]
   balance: { field: number; missed: number; unknown: number; once: number; twice: number; more: number; outside: number }
   strips: Strip[]; worth: Step[]; knee: number; weather?: string; again: string; remarks: string[]; command: string; settings: Settings
 }

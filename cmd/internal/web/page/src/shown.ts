@@ -81,9 +81,10 @@ export class Shown {
     const v = this.view
     const more = document.createElement('span')
     more.className = 'more'
-    more.textContent = ' ' + v.answer.slice(1, 3).join(' ')
+    more.textContent = ' ' + v.answer.slice(1).join(' ')
     el('answer').replaceChildren(v.answer[0], more)
-    el('stands').textContent = v.answer.slice(3).join(' ').replace(/--(?=\w)/g, '\u2060-\u2060-\u2060') // a flag is not broken
+    el('settle').textContent = v.settle.join(' ')
+    el('stands').textContent = v.holds.join(' ').replace(/--(?=\w)/g, '\u2060-\u2060-\u2060') // a flag is not broken
   }
 
   private strips(): StripList {
