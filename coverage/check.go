@@ -35,7 +35,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if area := ground.AreaOf(field); !(area > 0) {
 		return Result{}, fmt.Errorf("field %q: boundary holds %.6g m²: must be above 0 m²", f.Name, area)
 	}
-	log, err := drive.Read(ctx, field, local, tracks, w, drive.AsJudged)
+	log, w, err := Driven(ctx, field, local, tracks, w)
 	if err != nil {
 		return Result{}, fmt.Errorf("path: %w", err)
 	}

@@ -16,20 +16,21 @@ import (
 // Ribbons is ground that the bar went over and its sweeps left between them: part of what was worked once, and no part of what was missed. Where
 // another pass went over it, that one is taken to have cut it.
 type Ribbons struct {
-	Area     float64         `json:"area"`     // m² in the field
-	Combs    float64         `json:"combs"`    // m², as left, of it and what others lapped, where the tool was lowered or lifted as it drove
-	Left     float64         `json:"left"`     // m² as left by every pass for itself, what others lapped counted, and what lies outside
-	Headland float64         `json:"headland"` // m² of Area in the headland
-	Sure     float64         `json:"sure"`     // m² of Area in ribbons wider than twice what headings waver by
-	Length   float64         `json:"length"`   // m of ribbons, combs aside
-	Widest   float64         `json:"widest"`   // m, combs aside
-	Waver    float64         `json:"waver"`    // degrees, standard deviation of the crab angle from one stretch to the next
-	Told     bool            `json:"told"`     // where the set faced is known, by logged headings or its description; else bends alone are judged
-	Before   float64         `json:"before"`   // m before a line that the middle of the bar is lowered, so that no comb stays beyond it
-	Past     float64         `json:"past"`     // m past a line that it is lifted, so that none stays on this side
-	Cutting  []float64       `json:"cutting"`  // m that each sweep went in the ground, from the left end: what wears it
-	Pairs    []RibbonPair    `json:"pairs"`    // the neighbours that left most first
-	Shapes   []plane.Polygon `json:"-"`        // of Area
+	Area     float64         `json:"area"`               // m² in the field
+	Combs    float64         `json:"combs"`              // m², as left, of it and what others lapped, where the tool was lowered or lifted as it drove
+	Left     float64         `json:"left"`               // m² as left by every pass for itself, what others lapped counted, and what lies outside
+	Headland float64         `json:"headland"`           // m² of Area in the headland
+	Sure     float64         `json:"sure"`               // m² of Area in ribbons wider than twice what headings waver by
+	Length   float64         `json:"length"`             // m of ribbons, combs aside
+	Widest   float64         `json:"widest"`             // m, combs aside
+	Waver    float64         `json:"waver"`              // degrees, standard deviation of the crab angle from one stretch to the next
+	Told     bool            `json:"told"`               // where the set faced is known, by logged headings or its description; else bends alone are judged
+	Supposed bool            `json:"supposed,omitempty"` // where it faced is supposed, by a crab angle that was given, for all or a part of the way
+	Before   float64         `json:"before"`             // m before a line that the middle of the bar is lowered, so that no comb stays beyond it
+	Past     float64         `json:"past"`               // m past a line that it is lifted, so that none stays on this side
+	Cutting  []float64       `json:"cutting"`            // m that each sweep went in the ground, from the left end: what wears it
+	Pairs    []RibbonPair    `json:"pairs"`              // the neighbours that left most first
+	Shapes   []plane.Polygon `json:"-"`                  // of Area
 }
 
 // RibbonPair is what two neighbours left between them.
@@ -65,6 +66,7 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 	}
 	out := &Ribbons{Cutting: make([]float64, len(f))}
 	out.Before, out.Past = f.Ends()
+	out.Supposed = r.Crab.Supposed()
 	var squares, weights float64
 	for k := range runs {
 		w := sweeps.Waver(motions[k], places[k], base)

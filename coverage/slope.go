@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"context"
 	"math"
 
 	"balk/coverage/drive"
@@ -49,6 +50,35 @@ type Lies struct {
 
 // unsureSlope: a slope whose error is greater, 95 %, is none to tell of.
 const unsureSlope = 0.05
+
+// Driven reads the tracks of an operation, where the set is said to crab by so much per percent of slope on the ground that their heights tell. of is w on that
+// ground.
+func Driven(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []geo.Track, w drive.Work) (log drive.Log, of drive.Work, err error) {
+	log, err = drive.Read(ctx, field, local, tracks, w, drive.AsJudged)
+	if err != nil || w.Drift.PerPercent == 0 || len(log.Runs) == 0 {
+		return log, w, err
+	}
+	ground := slope.Of(slope.HeightsOf(log.Stretches))
+	w.Drift = w.Drift.On(func(way []plane.XY) []plane.XY {
+		lies, known := ground.Along(way)
+		rises := make([]plane.XY, len(way))
+		for i, l := range lies {
+			_, ex := l.Along(plane.XY{X: 1})
+			_, ey := l.Along(plane.XY{Y: 1})
+			if rises[i] = l.Rise; !known[i] || drive.In95*math.Hypot(ex, ey) > unsureSlope {
+				rises[i] = plane.XY{X: math.NaN(), Y: math.NaN()}
+			}
+		}
+		return rises
+	})
+	if log, err = drive.Read(ctx, field, local, tracks, w, drive.AsJudged); err == nil && !log.Crab.Supposed() && log.Crab != nil && log.Crab.Angle == 0 {
+		log.Findings = append(log.Findings, geo.Finding{File: tracks[0].Source, What: noSlopes})
+	}
+	return log, w, err
+}
+
+// noSlopes is said where a crab angle per percent of slope comes to nothing.
+const noSlopes = "a crab angle per percent of slope is given, and the log tells no slope where it tells no heading: none is applied"
 
 // sloped puts the surface through the log's heights into r, and what that says of passes and strips; nothing where none is known.
 func (r *Result) sloped(runs []drive.Run) {

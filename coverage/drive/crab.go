@@ -3,6 +3,7 @@ package drive
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"balk/geo"
 	"balk/geo/plane"
@@ -15,9 +16,20 @@ import (
 //	                                 ╲ crab angle
 //	                                  ╲ bar, behind and below the way
 type Drift struct {
-	Angle    float64     `json:"angle,omitempty"`    // degrees, crab angle where the set drives square to the slope; 0 to 30
-	Downhill geo.Bearing `json:"downhill,omitempty"` // degrees from true north
-	Measure  bool        `json:"measure,omitempty"`  // take the angle from the logged headings of passes driven in opposite directions
+	Angle      float64     `json:"angle,omitempty"`      // degrees, crab angle where the set drives square to the slope; 0 to 30
+	Downhill   geo.Bearing `json:"downhill,omitempty"`   // degrees from true north
+	Measure    bool        `json:"measure,omitempty"`    // take the angle from the logged headings of passes driven in opposite directions
+	PerPercent float64     `json:"perPercent,omitempty"` // degrees of crab angle per percent of slope across the way, by the heights of the log
+	rises      Rises
+}
+
+// Rises tells how the ground rises at every point of a way, m per m uphill; NaN where that is not known.
+type Rises func(way []plane.XY) []plane.XY
+
+// On is d on ground that rises so. Without it PerPercent turns nothing.
+func (d Drift) On(r Rises) Drift {
+	d.rises = r
+	return d
 }
 
 // maxCrab is the largest crab angle taken; more is no drift but a typing error.
@@ -34,28 +46,36 @@ func (d Drift) Validate() error {
 	if d.Measure && d.Angle != 0 {
 		return fmt.Errorf("crab angle %g°: must not be given where it is to be measured", d.Angle)
 	}
+	if d.PerPercent != 0 && (d.Measure || d.Angle != 0) {
+		return fmt.Errorf("crab angle %g° per percent: must not be given beside an angle, or where it is to be measured", d.PerPercent)
+	}
 	return nil
 }
 
 // turned is the way a bar faces that moves along u: uphill of it by the part of
-// the crab angle that falls to this direction, angle × sin of the angle between
-// u and downhill. g is the unit vector downhill.
-func turned(u, g plane.XY, angle float64) plane.XY {
-	sin, cos := math.Sincos(angle * math.Pi / 180 * u.Cross(g) * -1) // downhill to the right: turn left
+// the crab angle that falls to this direction. uphill is as long as the crab angle
+// of a way square to it, degrees.
+func turned(u, uphill plane.XY) plane.XY {
+	sin, cos := math.Sincos(uphill.Dot(u.Left()) * math.Pi / 180)
 	return u.Scale(cos).Add(u.Left().Scale(sin))
 }
 
 // Crab is the crab angle of an operation.
 type Crab struct {
-	Angle    float64     `json:"angle"`            // degrees, square to the slope
-	Downhill geo.Bearing `json:"downhill"`         // true; measured: square to the passes
-	Shift    float64     `json:"shift"`            // m, how far it moves the middle of the bar downhill
-	Spread   float64     `json:"spread,omitempty"` // degrees, measured angle ± at 95 %
-	Sensor   float64     `json:"sensor,omitempty"` // degrees the headings point left of the way in both directions: the sensor is not in line
-	Passes   [2]int      `json:"passes,omitzero"`  // straight runs measured, there and back
-	Measured bool        `json:"measured"`
-	Applied  bool        `json:"applied"` // false: measured and reported only
+	Angle      float64     `json:"angle"`                // degrees, square to the slope; by PerPercent the greatest at work
+	Downhill   geo.Bearing `json:"downhill"`             // true; measured: square to the passes; 0 by PerPercent
+	PerPercent float64     `json:"perPercent,omitempty"` // degrees per percent of slope across the way, as given; 0 = it is alike everywhere
+	Shift      float64     `json:"shift"`                // m, how far it moves the middle of the bar downhill; by PerPercent at the most
+	Share      float64     `json:"share,omitempty"`      // of the way at work on which the set is turned so: elsewhere its heading is logged, or the slope not known
+	Spread     float64     `json:"spread,omitempty"`     // degrees, measured angle ± at 95 %
+	Sensor     float64     `json:"sensor,omitempty"`     // degrees the headings point left of the way in both directions: the sensor is not in line
+	Passes     [2]int      `json:"passes,omitzero"`      // straight runs measured, there and back
+	Measured   bool        `json:"measured"`
+	Applied    bool        `json:"applied"` // false: measured and reported only
 }
+
+// Supposed says whether it is no measured angle by which the set is turned.
+func (c *Crab) Supposed() bool { return c != nil && c.Applied && !c.Measured && c.Share > 0 }
 
 const (
 	crabStraight = 10.0 // degrees a run may turn to be straight
@@ -206,6 +226,8 @@ func findCrab(trails []*trail, local geo.Local, w Work) (*Crab, error) {
 	switch {
 	case w.Drift.Angle > 0:
 		c = Crab{Angle: w.Drift.Angle, Downhill: w.Drift.Downhill, Applied: true}
+	case w.Drift.PerPercent > 0 && w.Drift.rises != nil:
+		c = Crab{PerPercent: w.Drift.PerPercent, Applied: true}
 	case w.Drift.Measure && !ok:
 		return nil, fmt.Errorf("crab angle cannot be measured: it takes logged headings, which a course is not, on at least %d straight runs of %g m each way", crabRuns, crabRun)
 	case ok:
@@ -213,18 +235,53 @@ func findCrab(trails []*trail, local geo.Local, w Work) (*Crab, error) {
 	default:
 		return nil, nil
 	}
+	c.Shift = w.shifted(c.Angle)
+	return &c, nil
+}
+
+// shifted is how far the middle of the bar runs below the antenna's way at a crab angle, m.
+func (w Work) shifted(angle float64) float64 {
 	back := w.Mount.BarBehind
 	if w.Mount.Trailed {
 		back += w.Mount.Drawbar
 	}
-	c.Shift = (w.Mount.Hitch + back) * math.Sin(c.Angle*math.Pi/180)
-	return &c, nil
+	return (w.Mount.Hitch + back) * math.Sin(angle*math.Pi/180)
 }
 
-// downhill is the unit vector downhill on the plane and the crab angle to apply.
-func (c *Crab) downhill(local geo.Local) (plane.XY, float64) {
-	if c == nil || !c.Applied {
-		return plane.XY{}, 0
+// slip is how far a set is turned uphill at every point of a way: a vector uphill, as long as the crab angle of a way square to it, degrees; NaN where that
+// is not known. Nil: not at all.
+type slip func(way []plane.XY) []plane.XY
+
+// slip is that of an operation.
+func (c *Crab) slip(local geo.Local, w Work) slip {
+	switch {
+	case c == nil || !c.Applied:
+		return nil
+	case c.PerPercent > 0:
+		return func(way []plane.XY) []plane.XY {
+			out := slices.Clone(w.Drift.rises(way))
+			for i, r := range out {
+				out[i] = r.Scale(100 * c.PerPercent)
+			}
+			return out
+		}
 	}
-	return facing(local, local.Centre, c.Downhill), c.Angle
+	uphill := facing(local, local.Centre, c.Downhill).Scale(-c.Angle)
+	return func(way []plane.XY) []plane.XY { return slices.Repeat([]plane.XY{uphill}, len(way)) }
+}
+
+// turning is how far, at work, a set was turned uphill.
+type turning struct {
+	way, turned float64 // m at work; of it turned by the slip
+	most        float64 // degrees
+}
+
+// took puts into c what was done by it.
+func (c *Crab) took(t turning, w Work) {
+	if c == nil || !c.Applied || t.way == 0 {
+		return
+	}
+	if c.Share = t.turned / t.way; c.PerPercent > 0 {
+		c.Angle, c.Shift = t.most, w.shifted(t.most)
+	}
 }

@@ -51,15 +51,18 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	if r.Crab, err = findCrab(trails, local, w); err != nil {
 		return Log{}, err
 	}
-	downhill, crab := r.Crab.downhill(local)
+	slips := r.Crab.slip(local, w)
+	var turned turning
 	r.Findings = append(r.Findings, leanFinding(w.Mount, trails)...)
 	whole := WholeLogged(tracks)
 	r.Findings = append(r.Findings, otherWidth(trails, w, whole)...)
 	for _, t := range trails {
 		t.measureBar(whole)
-		r.Findings = append(r.Findings, t.place(w, downhill, crab)...)
+		r.Findings = append(r.Findings, t.place(w, slips)...)
+		turned.way, turned.turned, turned.most = turned.way+t.turned.way, turned.turned+t.turned.turned, max(turned.most, t.turned.most)
 		r.Findings = append(r.Findings, t.oddWidths(w)...)
 	}
+	r.Crab.took(turned, w)
 	r.Lag = lagOf(settleSwitches(trails, scene, w), scene, w)
 	for i, t := range trails {
 		limit := limitsOf(t, w)

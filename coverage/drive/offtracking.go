@@ -23,14 +23,14 @@ const (
 
 // place turns the antenna's way into the bar's: t.at becomes the middle of the
 // bar, t.facing its way. Every unbroken part starts with tractor and implement in
-// line. On a slope (crab above 0°, g downhill) the set stands uphill of its way;
+// line. On a slope the set stands uphill of its way, as slips has it;
 // where headings are logged the tractor's is known.
-func (t *trail) place(w Work, g plane.XY, crab float64) []geo.Finding {
+func (t *trail) place(w Work, slips slip) []geo.Finding {
 	m := w.Mount
-	if m == (rig.Mount{}) && crab == 0 {
+	if m == (rig.Mount{}) && slips == nil {
 		return nil
 	}
-	b := placing{trail: t, mount: m, half: max(w.Width, t.whole) / 2, downhill: g, crab: crab, bar: make([]plane.XY, len(t.at)), faces: make([]plane.XY, len(t.at))}
+	b := placing{trail: t, mount: m, half: max(w.Width, t.whole) / 2, slips: slips, bar: make([]plane.XY, len(t.at)), faces: make([]plane.XY, len(t.at))}
 	t.bent = map[int][]pose{}
 	if m.Trailed {
 		t.angle = make([]float64, len(t.at))
@@ -38,7 +38,7 @@ func (t *trail) place(w Work, g plane.XY, crab float64) []geo.Finding {
 	for _, part := range byBreaks(t) {
 		b.part(part)
 	}
-	t.at, t.facing = b.bar, b.faces
+	t.at, t.facing, t.turned = b.bar, b.faces, b.turns
 	return t.placeFindings(m, b.seen)
 }
 
@@ -46,9 +46,9 @@ func (t *trail) place(w Work, g plane.XY, crab float64) []geo.Finding {
 type placing struct {
 	*trail
 	mount      rig.Mount
-	half       float64    // m, of the bar
-	downhill   plane.XY   // unit vector
-	crab       float64    // degrees
+	half       float64 // m, of the bar
+	slips      slip
+	turns      turning
 	bar, faces []plane.XY // middle of the bar, and its way
 	seen       manners
 }
@@ -62,6 +62,14 @@ func (b *placing) part(part span) {
 	}
 	b.seen.parts++
 	s := rig.Set{Antenna: b.at[kept[0]], Ahead: heading[0], Drawn: heading[0]}
+	uphill := make([]plane.XY, len(kept))
+	if b.slips != nil {
+		way := make([]plane.XY, len(kept))
+		for i, k := range kept {
+			way[i] = b.at[k]
+		}
+		uphill = b.slips(way)
+	}
 	next := 0
 	for i, k := range kept {
 		last := s
@@ -74,12 +82,13 @@ func (b *placing) part(part span) {
 			b.seen.angle(angle, b.mount.AngleLimit(), k)
 		}
 		compass := b.facing != nil && b.facing[k] == s.Ahead
-		p, f := b.stands(s, compass).Bar(b.mount)
+		p, f := b.stands(s, compass, uphill[i]).Bar(b.mount)
 		if i > 0 {
+			b.turn(s, compass, uphill[i], k, b.at[k].Dist(b.at[kept[i-1]]))
 			at := part.from + next - 1
 			if parts := partsOf(b.bar[at], b.faces[at], p, f, b.half); parts > 1 {
 				for _, one := range last.Between(b.mount, b.at[k], heading[i-1], heading[i], parts) {
-					at, facing := b.stands(one, compass).Bar(b.mount)
+					at, facing := b.stands(one, compass, uphill[i]).Bar(b.mount)
 					b.bent[k] = append(b.bent[k], pose{at, facing})
 				}
 			}
@@ -107,14 +116,34 @@ func partsOf(at, faced, to, faces plane.XY, half float64) int {
 }
 
 // stands is how the set stands: on a slope uphill of its way, but for the tractor where its heading is logged.
-func (b *placing) stands(s rig.Set, compass bool) rig.Set {
-	if b.crab > 0 {
-		s.Drawn = turned(s.Drawn, b.downhill, b.crab)
-		if !compass {
-			s.Ahead = turned(s.Ahead, b.downhill, b.crab)
-		}
+func (b *placing) stands(s rig.Set, compass bool, uphill plane.XY) rig.Set {
+	if b.slips == nil || math.IsNaN(uphill.X) {
+		return s
+	}
+	s.Drawn = turned(s.Drawn, uphill)
+	if !compass {
+		s.Ahead = turned(s.Ahead, uphill)
 	}
 	return s
+}
+
+// turn notes how the bar was turned uphill on the step to fix k, so long, where it works.
+func (b *placing) turn(s rig.Set, compass bool, uphill plane.XY, k int, length float64) {
+	if b.slips == nil || b.State != nil && b.State[k] != geo.Working {
+		return
+	}
+	b.turns.way += length
+	faces := s.Ahead
+	if b.mount.Trailed {
+		faces = s.Drawn
+	} else if compass {
+		return
+	}
+	if math.IsNaN(uphill.X) {
+		return
+	}
+	b.turns.turned += length
+	b.turns.most = max(b.turns.most, math.Abs(uphill.Dot(faces.Left())))
 }
 
 // until is how many fixes of the part stand where kept fix i does.

@@ -34,7 +34,7 @@ func TestTrailedSetSettlesOnItsCircle(t *testing.T) {
 		for _, step := range []float64{0.25, 1, 2} {
 			t.Run(fmt.Sprintf("R %g h %g L %g, a fix every %g m", c.r, c.h, c.l, step), func(t *testing.T) {
 				tr := circleTrail(c.r, step, 40*(c.r+c.l))
-				tr.place(Work{Mount: rig.Mount{Trailed: true, Hitch: c.h, Drawbar: c.l}}, plane.XY{}, 0)
+				tr.place(Work{Mount: rig.Mount{Trailed: true, Hitch: c.h, Drawbar: c.l}}, nil)
 				got := tr.at[len(tr.at)-2].Len()
 				if math.Abs(got-c.want) > 1e-3 {
 					t.Errorf("runs on %.5f m, want %.5f m", got, c.want)
@@ -54,7 +54,7 @@ func TestRigidSetOnALine(t *testing.T) {
 		tr.at = append(tr.at, plane.XY{X: float64(2 * k), Y: 5})
 		tr.seconds = append(tr.seconds, float64(k))
 	}
-	tr.place(Work{Mount: m}, plane.XY{}, 0)
+	tr.place(Work{Mount: m}, nil)
 	// east: right is south. Middle of the tractor 0.5 m left of the antenna, bar
 	// 0.3 m right of it: 5 + 0.5 − 0.3.
 	if got, want := tr.at[30], (plane.XY{X: 60 - 3, Y: 5.2}); got.Dist(want) > 1e-9 {
@@ -68,7 +68,7 @@ func TestRigidSetOnALine(t *testing.T) {
 func TestAntennaAheadOfTheAxle(t *testing.T) {
 	const r, a, behind = 12.0, 1.5, 2.0
 	tr := circleTrail(r, 1, 300)
-	tr.place(Work{Mount: rig.Mount{AntennaAhead: a, Hitch: a + behind}}, plane.XY{}, 0) // bar 2 m behind the axle, rigid
+	tr.place(Work{Mount: rig.Mount{AntennaAhead: a, Hitch: a + behind}}, nil) // bar 2 m behind the axle, rigid
 	axle := math.Sqrt(r*r - a*a)
 	if got, want := tr.at[250].Len(), math.Hypot(axle, behind); math.Abs(got-want) > 1e-3 {
 		t.Errorf("bar runs on %.5f m, want %.5f m", got, want)
@@ -91,7 +91,7 @@ func TestParkedSetDoesNotTurn(t *testing.T) {
 	for k := range 20 {
 		add(plane.XY{X: 20 + float64(k)})
 	}
-	tr.place(Work{Mount: rig.Mount{Trailed: true, Hitch: 2, Drawbar: 4, BarBehind: 1}}, plane.XY{}, 0)
+	tr.place(Work{Mount: rig.Mount{Trailed: true, Hitch: 2, Drawbar: 4, BarBehind: 1}}, nil)
 	for k, f := range tr.facing {
 		if math.Abs(f.Y) > 0.02 {
 			t.Fatalf("fix %d: bar faces %v, want east", k, f)
@@ -114,7 +114,7 @@ func TestSharperThanTheDrawbarMayGo(t *testing.T) {
 		{"angle given, beyond", 10, rig.Mount{Trailed: true, Drawbar: 6, MaxAngle: 36}, "greatest 37°, limit 36°"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := trial.Say(circleTrail(c.radius, 0.5, 200).place(Work{Mount: c.m}, plane.XY{}, 0))
+			got := trial.Say(circleTrail(c.radius, 0.5, 200).place(Work{Mount: c.m}, nil))
 			if (c.want == "") == strings.Contains(got, "sharper") || !strings.Contains(got, c.want) {
 				t.Errorf("said %q, want %q", got, c.want)
 			}
@@ -149,12 +149,12 @@ func pushedBack(t *testing.T, step float64) {
 		return tr
 	}
 	m := rig.Mount{Trailed: true, Hitch: 2, Drawbar: 4}
-	if got := trial.Say(back().place(Work{Mount: m}, plane.XY{}, 0)); !strings.Contains(got, fmt.Sprintf("pushed back 1 times, first at fix %.0f, 00:0", 40/step+2)) {
+	if got := trial.Say(back().place(Work{Mount: m}, nil)); !strings.Contains(got, fmt.Sprintf("pushed back 1 times, first at fix %.0f, 00:0", 40/step+2)) {
 		t.Errorf("said %q", got)
 	}
 	m.MayReverse = true
 	tr := back()
-	if got := trial.Say(tr.place(Work{Mount: m}, plane.XY{}, 0)); strings.Contains(got, "pushed back") {
+	if got := trial.Say(tr.place(Work{Mount: m}, nil)); strings.Contains(got, "pushed back") {
 		t.Errorf("it may, but said %q", got)
 	}
 	for k, f := range tr.facing {

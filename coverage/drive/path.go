@@ -32,6 +32,7 @@ type trail struct {
 	geo.Columns
 	facing  []plane.XY     // unit vector of the logged heading, zero where not logged; from place on the bar's
 	compass []plane.XY     // facing as logged
+	turned  turning        // uphill, see place
 	bent    map[int][]pose // of the bar between a fix and the one before, where it goes on a bend
 	angle   []float64      // degrees, between tractor and implement; nil: not trailed
 	whole   float64        // m, of the whole bar by the log; 0 = not logged

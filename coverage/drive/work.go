@@ -105,17 +105,20 @@ func (w Work) Validate() error {
 	return nil
 }
 
-// With puts an implement into w: width, overlap, sections, mount, delays and the radius it
-// may turn on.
+// With puts an implement into w: width, overlap, sections, mount, delays, the radius it
+// may turn on, and its crab angle per percent of slope.
 func (w Work) With(im rig.Implement) Work {
 	w.Width, w.Overlap, w.Sections, w.Mount, w.TurnRadius = im.Width, im.Overlap, im.Sections, im.Mount, im.TurnRadius()
+	if w.Drift.Angle == 0 && !w.Drift.Measure {
+		w.Drift.PerPercent = im.CrabPerPercent
+	}
 	w.LowerDelay, w.LiftDelay, w.Sweeps, w.Tractor, w.Body = im.LowerDelay, im.LiftDelay, im.Sweeps, im.Tractor, im.Body
 	return w
 }
 
 // implement is what w says of the machine.
 func (w Work) implement() rig.Implement {
-	return rig.Implement{Width: w.Width, Overlap: w.Overlap, Sections: w.Sections, Mount: w.Mount, Sweeps: w.Sweeps, Tractor: w.Tractor, Body: w.Body, LowerDelay: w.LowerDelay, LiftDelay: w.LiftDelay}
+	return rig.Implement{Width: w.Width, Overlap: w.Overlap, Sections: w.Sections, Mount: w.Mount, Sweeps: w.Sweeps, Tractor: w.Tractor, Body: w.Body, LowerDelay: w.LowerDelay, LiftDelay: w.LiftDelay, CrabPerPercent: w.Drift.PerPercent}
 }
 
 // Credited is the credited width in metres: what one pass is credited with, so

@@ -144,7 +144,7 @@ func hear(t *trail, s *scene, w Work) *witness {
 	switch {
 	case inferred:
 		at, facing := t.at, t.facing
-		t.place(w, plane.XY{}, 0) // a crab angle is measured on working passes, so it is not known yet
+		t.place(w, nil) // a crab angle is measured on working passes, so it is not known yet
 		d.infer()
 		d.bar = t.at
 		t.at, t.facing = at, facing

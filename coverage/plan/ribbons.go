@@ -11,33 +11,29 @@ import (
 	"balk/geo/plane"
 )
 
-// Hill is how a field lies, and by how much a set turns uphill on it. The zero value: level, or not known.
+// Hill is how a field lies; sets turn uphill on it by their crab angle per percent (rig.Implement). The zero value: level, or not known.
 type Hill struct {
 	Rise    plane.XY       // m per m uphill, everywhere alike
 	Surface *slope.Surface // in place of Rise where it knows the slope; nil: none
-	Crab    float64        // degrees of crab angle per percent of slope across the way
 }
 
-// Limits of a Hill; what is beyond is a typing error.
-const (
-	mostRise = 1.0 // m per m
-	mostCrab = 5.0 // degrees per percent
-)
+// mostRise is the steepest Hill, m per m; what is beyond is a typing error.
+const mostRise = 1.0
 
-func (h Hill) validate() error {
-	return validate(amount{"slope, m per m", h.Rise.Len(), mostRise}, amount{"crab angle, degrees per percent of slope", h.Crab, mostCrab})
+func (h Hill) validate() error { return validate(amount{"slope, m per m", h.Rise.Len(), mostRise}) }
+
+// turns says whether a set crabs on it.
+func (h Hill) turns(im rig.Implement) bool {
+	return im.CrabPerPercent > 0 && (h.Rise != (plane.XY{}) || h.Surface != nil)
 }
 
-// known says whether a set crabs on it.
-func (h Hill) known() bool { return h.Crab > 0 && (h.Rise != (plane.XY{}) || h.Surface != nil) }
-
-// crab is the crab angle of a set that faces ahead, rad, above 0 to the left: uphill.
-func (h Hill) crab(at, ahead plane.XY) float64 {
+// crab is the crab angle of a set that faces ahead and turns so many degrees per percent, rad, above 0 to the left: uphill.
+func (h Hill) crab(perPercent float64, at, ahead plane.XY) float64 {
 	rise := h.Rise
 	if l, ok := h.Surface.At(at); ok {
 		rise = l.Rise
 	}
-	return h.Crab * 100 * rise.Dot(ahead.Left()) * math.Pi / 180
+	return perPercent * 100 * rise.Dot(ahead.Left()) * math.Pi / 180
 }
 
 // hillStep is how far apart the places of a pass are on a hill that is not everywhere alike, m.
@@ -85,8 +81,8 @@ func (p Plan) uncutBy(b toothed) (sum float64) {
 			places[i].Right, places[i].Left = b.right, b.left
 			// The centre lies abeam of the axle: seen from the bar it lies aslant, and the bar crabs.
 			motions[i].Crab = math.Asin(max(-1, min(1, axle*m.Curvature)))
-			if hill.known() {
-				motions[i].Crab += hill.crab(places[i].At, places[i].Ahead)
+			if hill.turns(p.Implement) {
+				motions[i].Crab += hill.crab(p.Implement.CrabPerPercent, places[i].At, places[i].Ahead)
 			}
 		}
 		for _, one := range b.frame.Along(places, motions, 0) {
@@ -112,7 +108,7 @@ func stepped(line []plane.XY, step float64) []plane.XY {
 // slant is how much of a metre of straight rows stays uncut between sweeps on a hill, m², by their direction.
 type slant struct {
 	bars  []toothed
-	crab  float64    // see Hill
+	crab  float64    // degrees per percent
 	rises []plane.XY // on which rows run
 }
 
@@ -121,8 +117,8 @@ const hillLattice = 25.0
 
 // slantOf is that of a field; the zero value where no hill or layout is known.
 func slantOf(field []plane.Polygon, im rig.Implement, h Hill) slant {
-	s := slant{toothedOf(im), h.Crab, nil}
-	if !h.known() || len(s.bars) == 0 {
+	s := slant{toothedOf(im), im.CrabPerPercent, nil}
+	if !h.turns(im) || len(s.bars) == 0 {
 		return slant{}
 	}
 	if h.Surface == nil {

@@ -60,19 +60,21 @@ func TestRowsAcrossAHill(t *testing.T) {
 	im := rig.Implement{Width: 3.05, Mount: rig.Mount{Hitch: 1, BarBehind: 1}, Tractor: rig.Tractor{Ahead: 3, Behind: 1, Width: 2}, Turning: rig.Turning{Radius: 4, Speed: 6, ReverseSpeed: 4, Change: 3},
 		Sweeps: rig.Layout{Count: 12, Spacing: 0.25, Width: 0.30, Beams: []float64{-0.7, 0.7}}}
 	field := []plane.Polygon{{{{X: 0, Y: 0}, {X: 60, Y: 0}, {X: 60, Y: 54}, {X: 0, Y: 54}}}}
-	hill := Hill{Rise: plane.XY{Y: 0.12}, Crab: 0.25}
+	hill := Hill{Rise: plane.XY{Y: 0.12}}
 	f, crab := sweeps.Of(im.Sweeps, false), 3*math.Pi/180
 	open := (f.Uncut(sweeps.Motion{Crab: crab}) + f.Uncut(sweeps.Motion{Crab: -crab})) / 2
 	for _, c := range []struct {
 		name    string
 		heading geo.Heading
 		hill    Hill
+		crabs   float64 // degrees per percent
 		want    float64 // m² per metre
 	}{
-		{"along the slope's foot", 0, hill, open}, {"up and down", math.Pi / 2, hill, 0}, {"level", 0, Hill{}, 0}, {"a set that does not crab", 0, Hill{Rise: hill.Rise}, 0},
-		{"aslant", math.Pi / 4, hill, (f.Uncut(sweeps.Motion{Crab: crab / math.Sqrt2}) + f.Uncut(sweeps.Motion{Crab: -crab / math.Sqrt2})) / 2},
-		{"by heights", 0, Hill{Surface: slope.Of(evenly(plane.XY{Y: 0.12})), Crab: 0.25}, open},
+		{"along the slope's foot", 0, hill, 0.25, open}, {"up and down", math.Pi / 2, hill, 0.25, 0}, {"level", 0, Hill{}, 0.25, 0}, {"a set that does not crab", 0, hill, 0, 0},
+		{"aslant", math.Pi / 4, hill, 0.25, (f.Uncut(sweeps.Motion{Crab: crab / math.Sqrt2}) + f.Uncut(sweeps.Motion{Crab: -crab / math.Sqrt2})) / 2},
+		{"by heights", 0, Hill{Surface: slope.Of(evenly(plane.XY{Y: 0.12}))}, 0.25, open},
 	} {
+		im.CrabPerPercent = c.crabs
 		opt := Options{Heading: c.heading, NoRounds: true, Speed: 8, Hill: c.hill}
 		p, err := Lay(t.Context(), field, im, opt)
 		if err != nil {
@@ -99,6 +101,7 @@ func TestRowsAcrossAHill(t *testing.T) {
 	if !(open > 0.05) {
 		t.Fatal(open)
 	}
+	im.CrabPerPercent = 0.25
 	for _, c := range []struct {
 		hill Hill
 		want float64
@@ -126,7 +129,7 @@ func TestRowsAcrossAHill(t *testing.T) {
 			t.Errorf("of two that are laid out, rows at %.0f°: want %.0f°", d, c.want)
 		}
 	}
-	if err := (Options{Speed: 8, Hill: Hill{Rise: plane.XY{X: 3}, Crab: 0.1}}).Validate(); err == nil {
+	if err := (Options{Speed: 8, Hill: Hill{Rise: plane.XY{X: 3}}}).Validate(); err == nil {
 		t.Error("a slope of 300 %")
 	}
 }

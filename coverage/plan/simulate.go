@@ -188,7 +188,7 @@ func (p *Plan) candidate() Candidate {
 		}
 	}
 	c.Hours, c.UnfitHours = c.Working.Hours+c.Turning.Hours+c.Idle.Hours, p.Options.unfitHours(len(c.Infeasible))
-	if p.Options.Hill.known() {
+	if p.Options.Hill.turns(p.Implement) {
 		c.Uncut = p.uncut()
 	}
 	c.Open = p.open/secondsH + p.Options.MissedPrice()*c.Uncut/hectare // until areas are known

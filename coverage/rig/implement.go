@@ -8,9 +8,11 @@ import (
 const (
 	// MaxWidth is the widest working width taken, m (common practice, no source: none
 	// above 60 m is built).
-	MaxWidth    = 100.0
-	maxSections = 256  // more are typing errors
-	maxDelay    = 20.0 // s; bars are lowered and lifted in less. Common practice, no source
+	MaxWidth = 100.0
+	// MostPerPercent is the greatest crab angle taken per percent of slope across the way, degrees; more is a typing error: on 6 % that would be 30°.
+	MostPerPercent = 5.0
+	maxSections    = 256  // more are typing errors
+	maxDelay       = 20.0 // s; bars are lowered and lifted in less. Common practice, no source
 	// sectionSum: the widths of the sections add up to the working width within so
 	// much; they are written down in centimetres.
 	sectionSum = 0.01 // m
@@ -28,11 +30,13 @@ type Implement struct {
 	// a sensor answers late itself, below 0.
 	LowerDelay float64 `json:"lowerDelay,omitempty"` // s
 	LiftDelay  float64 `json:"liftDelay,omitempty"`  // s
-	Tractor    Tractor `json:"tractor,omitzero"`     // outline of the tractor; needed for turning only
-	Body       Body    `json:"body,omitzero"`        // outline of the implement; needed for turning only
-	Turning    Turning `json:"turning,omitzero"`     // how the set turns; needed for turning only
-	Sweeps     Layout  `json:"sweeps,omitzero"`      // where its sweeps stand; none = not known
-	Bars       []Bar   `json:"bar,omitempty"`        // of a set whose rows are lowered apart; none = it is one bar
+	// On a slope the set runs with its front turned uphill: degrees of crab angle per percent of slope across its way; 0 = not known.
+	CrabPerPercent float64 `json:"crabPerPercent,omitempty"`
+	Tractor        Tractor `json:"tractor,omitzero"` // outline of the tractor; needed for turning only
+	Body           Body    `json:"body,omitzero"`    // outline of the implement; needed for turning only
+	Turning        Turning `json:"turning,omitzero"` // how the set turns; needed for turning only
+	Sweeps         Layout  `json:"sweeps,omitzero"`  // where its sweeps stand; none = not known
+	Bars           []Bar   `json:"bar,omitempty"`    // of a set whose rows are lowered apart; none = it is one bar
 }
 
 // Validate says what is wrong with im: the first limit that is broken.
@@ -59,6 +63,9 @@ func (im Implement) Validate() error {
 		if !(math.Abs(d.s) <= maxDelay) {
 			return fmt.Errorf("%s %g s: must be within ±%g s", d.name, d.s, maxDelay)
 		}
+	}
+	if !(im.CrabPerPercent >= 0 && im.CrabPerPercent <= MostPerPercent) {
+		return fmt.Errorf("crab angle %g° per percent: must be from 0 to %g°", im.CrabPerPercent, MostPerPercent)
 	}
 	sum := 0.0
 	for i, s := range im.Sections {

@@ -113,7 +113,7 @@ func compare(v *voice) *cobra.Command {
 	f.StringVar(&downhill, "downhill", "", "`DEGREES` from true north in which the field falls; with --slope and --crab-per-percent what sweeps leave across the slope is told, and counts as missed ground does")
 	f.Var(measure{&s.Hill.Percent, "%"}, "slope", "how steep it falls that way")
 	f.StringVar(&s.Hill.Log, "heights", "", "`FILE` of an earlier log of the field with heights, in place of --downhill and --slope")
-	f.Float64Var(&s.Hill.Crab, "crab-per-percent", 0, "`DEGREES` by which the set turns uphill per percent of slope across its way (by the headings of --heights if not given)")
+	f.Float64Var(&s.Hill.Crab, "crab-per-percent", 0, "`DEGREES` by which the set turns uphill per percent of slope across its way (crabPerPercent of its file, else by the headings of --heights, if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the set comes from and leaves to")
 	f.Var(measure{&s.Options.PassError, "m"}, "pass-error", "pass-to-pass error of the driving, 95 %, for the sensitivity (0.05 m if not given)")
 	f.Uint64Var(&s.Options.Seed, "seed", 1, "of the driving error")
@@ -375,6 +375,9 @@ func uncut(b *telling, r job.CompareReport) {
 	if h := r.Hill; h != nil {
 		head = "\nbetween the sweeps, where rows and rounds bend or lie across the slope (balk sweeps)\n"
 		b.put("\nslopes of %.0f %% in the mean, up to %.0f %%; the set turns uphill by %.2f° per percent across its way", h.Mean, h.Most, h.Crab)
+		if h.CrabMost > 0 {
+			b.put(", another by up to %.2f°", h.CrabMost)
+		}
 		if h.Doubt > 0 {
 			b.put(" (± %.2f° by the log)", h.Doubt)
 		}

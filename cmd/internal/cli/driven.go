@@ -134,6 +134,11 @@ func counters(b *telling, c job.Counters) {
 }
 
 func crab(b *telling, c drive.Crab) {
+	if c.PerPercent > 0 {
+		b.put("crab angle %.2f° per percent of slope across the way, supposed, not measured: on %.0f %% of the way at work, up to %.1f°, and the bar up to %.2f m below the way of the antenna\n",
+			c.PerPercent, 100*c.Share, c.Angle, c.Shift)
+		return
+	}
 	if !c.Measured {
 		b.put("crab angle %.1f° as given, downhill towards %.0f°: the bar runs up to %.2f m below the way of the antenna\n", c.Angle, float64(c.Downhill), c.Shift)
 		return

@@ -162,6 +162,8 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 		switch f.Name {
 		case "width", "overlap", "mount":
 			turned = true
+		case "crab-per-percent":
+			turned, s.Work.Drift = true, drive.Drift{}
 		case "rounds":
 			s.Work.Headland = 0 // which would win over it
 		case "crab", "downhill":
@@ -178,9 +180,6 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 	if err != nil {
 		return nil, &stop{wrongCall, err}
 	}
-	if err := slip.into(&s.Work.Drift); err != nil {
-		return nil, &stop{wrongCall, err}
-	}
 	if turned {
 		im := s.Implement
 		if im.Width == 0 { // a folder filled before machines were kept
@@ -191,6 +190,9 @@ func again(call *job.Call, given *pflag.FlagSet, s *job.Spec, machine machineFla
 			return nil, err
 		}
 		s.Use(im, from)
+	}
+	if err := slip.into(given, &s.Work.Drift); err != nil {
+		return nil, &stop{wrongCall, err}
 	}
 	if machine.file == "" {
 		return nil, nil

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 
@@ -18,11 +19,13 @@ type machineFlags struct {
 	overlap float64
 	file    string
 	mount   map[string]string
+	crab    float64 // degrees per percent
 }
 
 func (m *machineFlags) add(f *pflag.FlagSet) {
 	f.Var(&m.width, "width", "working width of the whole bar; it wins over the implement file and over logged widths, of which the parts lifted still count. \"logged\" takes the widths as logged")
 	f.Var(measure{&m.overlap, "m"}, "overlap", "planned lap between neighbouring passes (that of the implement file, else none, if not given)")
+	f.Float64Var(&m.crab, "crab-per-percent", 0, "`DEGREES` by which the set turns uphill per percent of slope across its way, by the heights of the log (crabPerPercent of the implement file if neither this nor --crab is given)")
 	m.describe(f)
 }
 
@@ -71,6 +74,9 @@ func (m *machineFlags) over(call *job.Call, f *pflag.FlagSet, im rig.Implement, 
 	if f.Changed("overlap") {
 		im.Overlap = m.overlap
 	}
+	if f.Changed("crab-per-percent") {
+		im.CrabPerPercent = m.crab
+	}
 	switch {
 	case m.width.logged:
 		from = drive.WidthLogged
@@ -93,7 +99,13 @@ func (s *slipFlags) add(f *pflag.FlagSet) {
 	f.StringVar(&s.downhill, "downhill", "", "`BEARING` downhill from true north; wanted with --crab DEGREES")
 }
 
-func (s *slipFlags) into(d *drive.Drift) error {
+func (s *slipFlags) into(f *pflag.FlagSet, d *drive.Drift) error {
+	if s.crab != "" && f.Changed("crab-per-percent") {
+		return errors.New("--crab and --crab-per-percent: one of them is given")
+	}
+	if s.crab != "" {
+		d.PerPercent = 0 // of the implement file
+	}
 	if s.crab == measured {
 		d.Measure = true
 		if s.downhill != "" {
@@ -126,7 +138,7 @@ func (m *machineFlags) into(call *job.Call, f *pflag.FlagSet, slip *slipFlags, s
 		return err
 	}
 	s.Use(im, from)
-	if err := slip.into(&s.Work.Drift); err != nil {
+	if err := slip.into(f, &s.Work.Drift); err != nil {
 		return &stop{wrongCall, err}
 	}
 	return nil

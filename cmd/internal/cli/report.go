@@ -134,8 +134,11 @@ func ribbonsOf(b *telling, v *coverage.Ribbons, depth, life float64) {
 		}
 		b.put("\n")
 	}
-	if !v.Told {
+	switch {
+	case !v.Told:
 		b.put("  where the set faced is not known: bends alone are judged, no slope\n")
+	case v.Supposed:
+		b.put("  where the set faced on the slope is supposed by the crab angle given, not measured\n")
 	}
 }
 

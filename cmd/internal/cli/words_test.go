@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -22,6 +23,7 @@ import (
 	"balk/geo"
 
 	"github.com/paulmach/orb"
+	"github.com/spf13/pflag"
 )
 
 // said is what is printed of a report, for a part that cannot fail.
@@ -177,9 +179,12 @@ func TestSlip(t *testing.T) {
 		"a bearing that is no number":  {"2", "south", drive.Drift{}, "--downhill south: must be degrees"},
 		"an angle written with a unit": {"2°", "180", drive.Drift{}, "--crab 2°: must be degrees"},
 	} {
-		var d drive.Drift
-		err := (&slipFlags{c.crab, c.downhill}).into(&d)
-		if c.wrong == "" && (err != nil || d != c.want) || c.wrong != "" && (err == nil || !strings.Contains(err.Error(), c.wrong)) {
+		d := drive.Drift{PerPercent: 0.2} // of the implement file
+		if c.crab == "" {
+			c.want.PerPercent = 0.2
+		}
+		err := (&slipFlags{c.crab, c.downhill}).into(pflag.NewFlagSet("", pflag.ContinueOnError), &d)
+		if c.wrong == "" && (err != nil || !reflect.DeepEqual(d, c.want)) || c.wrong != "" && (err == nil || !strings.Contains(err.Error(), c.wrong)) {
 			t.Errorf("%s: %+v (%v)", name, d, err)
 		}
 	}
@@ -326,6 +331,7 @@ func TestCrabInWords(t *testing.T) {
 		"measured and applied":         {drive.Crab{Measured: true, Applied: true, Angle: 2, Shift: 0.25}, []string{"back): the bar runs up to 0.25 m below", "!not applied"}},
 		"a sensor that points left":    {drive.Crab{Measured: true, Spread: 0.5, Sensor: 0.6}, []string{"the headings point 0.6° to the left of the way"}},
 		"a sensor that points right":   {drive.Crab{Measured: true, Spread: 0.5, Sensor: -0.6}, []string{"the headings point 0.6° to the right of the way"}},
+		"per percent":                  {drive.Crab{PerPercent: 0.25, Applied: true, Angle: 2.4, Share: 0.9, Shift: 0.1}, []string{"crab angle 0.25° per percent of slope across the way, supposed, not measured: on 90 % of the way at work, up to 2.4°, and the bar up to 0.10 m below", "!downhill"}},
 		"a sensor in line, by its own": {drive.Crab{Measured: true, Spread: 0.5, Sensor: 0.5}, []string{"!in line"}},
 	} {
 		b := new(telling)

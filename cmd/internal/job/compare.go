@@ -74,7 +74,7 @@ func (s CompareSpec) Validate() error {
 	if !(s.Seconds >= 0 && s.Seconds <= mostSeconds) {
 		return fmt.Errorf("seconds %g: must be above 0 and at most %d", s.Seconds, mostSeconds)
 	}
-	if err := s.Hill.validate(); err != nil {
+	if err := s.Hill.validate(s.Implements); err != nil {
 		return err
 	}
 	if s.After < 0 || s.After > 0 && s.Farm == "" {
@@ -215,8 +215,9 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	if s.Edge != nil {
 		opt.Along = &plan.Edge{From: rep.local.XY(s.Edge[0]), To: rep.local.XY(s.Edge[1])}
 	}
+	sets := s.Implements
 	if s.Hill != (HillSpec{}) {
-		if opt.Hill, err = rep.hill(ctx, call); err != nil {
+		if opt.Hill, sets, err = rep.hill(ctx, call); err != nil {
 			return rep, err
 		}
 	}
@@ -241,7 +242,7 @@ func compared(ctx context.Context, s CompareSpec, names targets, call *Call) (Co
 	rep.MissedHours, rep.UnfitMinutes = opt.MissedPrice(), opt.UnfitPrice()
 	rep.FuelBasis = sheet.FuelBasis(words.English, opt.Fuel)
 	ground := rep.plane
-	rep.found, err = workers.Until(ctx, func() ([]plan.Found, error) { return plan.Compare(ctx, ground, s.Implements, opt, s.Objective) })
+	rep.found, err = workers.Until(ctx, func() ([]plan.Found, error) { return plan.Compare(ctx, ground, sets, opt, s.Objective) })
 	if err != nil {
 		return rep, fmt.Errorf("field %q: %w", rep.ground.Name, err)
 	}

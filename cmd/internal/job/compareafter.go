@@ -196,7 +196,8 @@ func (r *SeasonReport) drive(ctx context.Context, f *farm.Farm, call *Call) (all
 	local := r.on.Local()
 	for _, one := range all {
 		log, err := workers.Until(ctx, func() (drive.Log, error) {
-			return drive.Read(ctx, r.on.OnPlane(local), local, one.tracks, one.work, drive.AsJudged)
+			log, _, err := coverage.Driven(ctx, r.on.OnPlane(local), local, one.tracks, one.work)
+			return log, err
 		})
 		if err != nil {
 			return nil, nil, fmt.Errorf("operation %d: %w", one.Number, err)

@@ -9,7 +9,7 @@ import (
 )
 
 // supposable are the flags of balk check that the page may set. None of them names a file.
-var supposable = []string{"width", "overlap", "rounds", "headland", "pass-error", "mount", "crab", "downhill", "relap", "working", "frame", "field", "days", "approach", "log-zone", "crs"}
+var supposable = []string{"width", "overlap", "rounds", "headland", "pass-error", "mount", "crab", "downhill", "crab-per-percent", "relap", "working", "frame", "field", "days", "approach", "log-zone", "crs"}
 
 // repeated are those of them that may be given more than once, each time for another thing.
 var repeated = []string{"mount", "widths"}
