@@ -28,13 +28,25 @@ type order struct {
 	Log    *batch.Log  `json:"log,omitempty"`
 	Task   *batch.Task `json:"task,omitempty"`
 	Failed string      `json:"failed,omitempty"` // the task is not worked: this is why its row has no figures
+	Bound  bool        `json:"bound,omitempty"`  // the boundary is asked for
 }
 
-// reply is the line a child answers with.
-type reply struct {
-	Answer json.RawMessage `json:"answer,omitempty"`
-	Fault  string          `json:"fault,omitempty"` // of the machinery
-	Ask    string          `json:"ask,omitempty"`   // is a survey kept under this key? The next line is it, or null
+// A child answers with a line: one of these letters, and JSON.
+const (
+	answers = 'a' // what was ordered
+	faults  = 'f' // of the machinery, a text
+	asks    = 'k' // is a survey kept under this key? The next line is it, or null
+)
+
+// say writes a line.
+func say(out io.Writer, kind byte, what any) error {
+	text, err := json.Marshal(what)
+	if err != nil {
+		return err
+	}
+	line := make([]byte, 0, len(text)+2)
+	_, err = out.Write(append(append(append(line, kind), text...), '\n'))
+	return err
 }
 
 // surveyed answers an order with a log, worked one with a task.
@@ -43,9 +55,43 @@ type surveyed struct {
 	Survey batch.Survey `json:"survey"`
 }
 
-type worked struct {
-	Rows     []batch.Row      `json:"rows"`
-	Boundary orb.MultiPolygon `json:"boundary"` // of all of them
+// Worked are the rows of a task.
+type Worked struct {
+	Rows     []Kept           `json:"rows"`
+	Boundary orb.MultiPolygon `json:"boundary,omitempty"` // of all of them, where the Crew asks for it
+}
+
+// Kept is a row as it is kept: its JSON, and what it is found by.
+type Kept struct {
+	Part  int             `json:"part"`
+	Field int             `json:"field"`
+	Begin time.Time       `json:"begin,omitzero"`
+	State batch.State     `json:"state"`
+	Row   json.RawMessage `json:"row"`
+}
+
+// KeptOf are rows as they are kept.
+func KeptOf(rows []batch.Row) (kept []Kept, err error) {
+	for _, r := range rows {
+		text, err := json.Marshal(r)
+		if err != nil {
+			return nil, err
+		}
+		kept = append(kept, Kept{r.Part, r.Field, r.Begin, r.State, text})
+	}
+	return kept, nil
+}
+
+// Decoded are the rows, with their boundary.
+func (w Worked) Decoded() ([]batch.Row, error) {
+	rows := make([]batch.Row, len(w.Rows))
+	for i, k := range w.Rows {
+		if err := json.Unmarshal(k.Row, &rows[i]); err != nil {
+			return nil, err
+		}
+		rows[i].Boundary = w.Boundary
+	}
+	return rows, nil
 }
 
 // asking are the results as a child has them, which keeps none: it asks who started it.
@@ -84,19 +130,15 @@ func do(ctx context.Context, b *batch.Batch, o order, ask func(key string) (json
 	} else {
 		rows, err = b.Work(ctx, *o.Task)
 	}
-	w := worked{Rows: rows}
-	if len(rows) > 0 {
+	if err != nil {
+		return nil, err
+	}
+	var w Worked
+	if o.Bound && len(rows) > 0 {
 		w.Boundary = rows[0].Boundary // a task is on one field
 	}
+	w.Rows, err = KeptOf(rows)
 	return w, err
-}
-
-// rows are those of an answer, with their boundary.
-func (w worked) rows() []batch.Row {
-	for i := range w.Rows {
-		w.Rows[i].Boundary = w.Boundary
-	}
-	return w.Rows
 }
 
 // Child works what comes in until there is no more: the process that started it closed in, or is no more. begin makes what works from the
@@ -133,16 +175,15 @@ func Child(ctx context.Context, in io.Reader, out io.Writer, memory uint64, sour
 	if !more {
 		return nil
 	}
-	e := json.NewEncoder(out)
 	all, err := begin(ctx, first, source)
 	if err != nil {
-		return e.Encode(reply{Fault: err.Error()})
+		return say(out, faults, err.Error())
 	}
-	if err := e.Encode(reply{}); err != nil {
+	if err := say(out, answers, nil); err != nil {
 		return err
 	}
 	ask := func(key string) (json.RawMessage, error) {
-		if err := e.Encode(reply{Ask: key}); err != nil {
+		if err := say(out, asks, key); err != nil {
 			return nil, err
 		}
 		line, more := <-lines
@@ -158,17 +199,14 @@ func Child(ctx context.Context, in io.Reader, out io.Writer, memory uint64, sour
 		if err == nil {
 			answer, err = do(ctx, all, o, ask)
 		}
-		var r reply
-		if err == nil {
-			r.Answer, err = json.Marshal(answer)
-		}
-		if err != nil {
-			r = reply{Fault: err.Error()}
-		}
 		if ctx.Err() != nil {
 			break
 		}
-		if err := e.Encode(r); err != nil {
+		kind := byte(answers)
+		if err != nil {
+			kind, answer = faults, err.Error()
+		}
+		if err := say(out, kind, answer); err != nil {
 			return err
 		}
 	}
@@ -259,17 +297,18 @@ func (c *child) ask(line []byte, look func(key string) (any, error)) (json.RawMe
 		if err != nil {
 			return nil, c.gone()
 		}
-		var r reply
-		if err := json.Unmarshal(text, &r); err != nil {
-			return nil, fmt.Errorf("answer %.80q: %w", text, err)
+		kind, rest := text[0], text[1:]
+		if kind == answers {
+			return rest, nil
 		}
-		if r.Fault != "" {
-			return nil, errors.New(r.Fault)
+		var said string
+		if err := json.Unmarshal(rest, &said); err != nil || kind != faults && kind != asks {
+			return nil, fmt.Errorf("answer %.80q: no line of balk's", text)
 		}
-		if r.Ask == "" {
-			return r.Answer, nil
+		if kind == faults {
+			return nil, errors.New(said)
 		}
-		found, err := look(r.Ask)
+		found, err := look(said)
 		if err == nil {
 			line, err = json.Marshal(found)
 		}

@@ -21,6 +21,7 @@ type Crew struct {
 	Processors int           // that each process uses
 	Memory     uint64        // bytes of address space each may take beyond what it has at its start; 0 = no limit
 	Most       time.Duration // that one log or operation may take
+	Bound      bool          // rows come with the boundaries of their fields
 
 	Took func(time.Duration) // told of every log or operation; nil = nobody asks
 	Died func(how string)    // told of every process that ended with one in hand; nil = nobody asks
@@ -56,16 +57,15 @@ func (c *Crew) Survey(ctx context.Context, w Work, l batch.Log, kept func(ctx co
 }
 
 // Work is that of batch.Batch. Errors are faults of the machinery.
-func (c *Crew) Work(ctx context.Context, w Work, t batch.Task) ([]batch.Row, error) {
-	answer, err := c.ask(ctx, w, order{Task: &t}, nil)
+func (c *Crew) Work(ctx context.Context, w Work, t batch.Task) (a Worked, err error) {
+	answer, err := c.ask(ctx, w, order{Task: &t, Bound: c.Bound}, nil)
 	if gone, is := errors.AsType[*died](err); is {
-		answer, err = c.ask(ctx, w, order{Task: &t, Failed: c.diedOf(gone)}, nil)
+		answer, err = c.ask(ctx, w, order{Task: &t, Bound: c.Bound, Failed: c.diedOf(gone)}, nil)
 	}
-	var a worked
 	if err == nil {
 		err = json.Unmarshal(answer, &a)
 	}
-	return a.rows(), err
+	return a, err
 }
 
 // End ends all processes; nothing may be in hand.

@@ -56,7 +56,7 @@ type worker struct {
 func (d *Database) Work(ctx context.Context, o Options, grace time.Duration, m *Meters) error {
 	driver := riverpgxv5.New(d.pool)
 	w := &worker{Database: d, Options: o, Meters: m, driver: driver, stops: ctx.Done(), jobs: map[int64]bool{}, specs: map[int64][]byte{}}
-	w.crew = &crew.Crew{Program: o.Program, Arguments: o.Arguments, Processors: o.Processors, Memory: o.Memory, Most: o.Most, Took: m.took.add, Died: func(how string) {
+	w.crew = &crew.Crew{Program: o.Program, Arguments: o.Arguments, Processors: o.Processors, Memory: o.Memory, Most: o.Most, Bound: true, Took: m.took.add, Died: func(how string) {
 		m.deaths.Add(1)
 		d.log.Warn("a process died with a log or operation in hand", "how", how)
 	}}
@@ -339,7 +339,11 @@ func (b *inHand) work(ctx context.Context) error {
 		if b.over() {
 			return errTurn
 		}
-		rows, err := b.crew.Work(ctx, crew.Work{Batch: b.Batch, Spec: spec}, t.Task)
+		worked, err := b.crew.Work(ctx, crew.Work{Batch: b.Batch, Spec: spec}, t.Task)
+		var rows []batch.Row
+		if err == nil {
+			rows, err = worked.Decoded()
+		}
 		if err != nil {
 			if ctx.Err() != nil {
 				return err

@@ -22,6 +22,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/batch"
+	"balk/cmd/internal/crew"
 	"balk/cmd/internal/job"
 	"balk/coverage/drive"
 	"balk/coverage/rig"
@@ -220,42 +221,83 @@ func TestKilled(t *testing.T) {
 	}
 }
 
-// A fault of machinery is tried again, and stops no other work; one that stays is told, and what was done stays done.
-func TestFaultsOfMachinery(t *testing.T) {
-	var mu sync.Mutex
-	calls := map[int]int{}
-	r := &run{dir: t.TempDir(), workers: 2}
-	err := r.all(t.Context(), "", 40, func(_ context.Context, i int) error {
-		mu.Lock()
-		defer mu.Unlock()
-		if calls[i]++; i == 11 && calls[i] == 1 {
-			return errors.New("the disk is full")
-		}
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
+// kept notes what is kept, and how often.
+type kept struct {
+	sync.Mutex
+	times map[string]int
+	fails int // so many changes fail first
+}
+
+func (k *kept) keep(_ context.Context, some []entry) error {
+	k.Lock()
+	defer k.Unlock()
+	if k.fails > 0 && len(some) > 0 {
+		k.fails--
+		return errors.New("the disk is full")
 	}
-	for i := range 40 {
-		if want := map[bool]int{true: 2, false: 1}[i == 11]; calls[i] != want {
-			t.Errorf("%d was called %d times, want %d", i, calls[i], want)
+	if k.times == nil {
+		k.times = map[string]int{}
+	}
+	for _, e := range some {
+		k.times[e.key]++
+	}
+	return nil
+}
+
+// A fault of machinery is tried again, and stops no other work; one that stays is told, and what was done stays done: all is kept, once. What could not be
+// kept is done again.
+func TestFaultsOfMachinery(t *testing.T) {
+	for _, fails := range []int{0, 1} {
+		var mu sync.Mutex
+		calls := map[int]int{}
+		store := &kept{fails: fails}
+		r := &run{dir: t.TempDir(), workers: 2, keep: store.keep}
+		err := r.all(t.Context(), "", 40, func(_ context.Context, i int) (entry, error) {
+			mu.Lock()
+			defer mu.Unlock()
+			if calls[i]++; i == 11 && calls[i] == 1 {
+				return entry{}, errors.New("the disk is full")
+			}
+			if i == 12 {
+				return entry{}, nil // nothing to keep
+			}
+			return entry{key: fmt.Sprint(i)}, nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		again := 0
+		for i := range 40 {
+			if calls[i] > 1 {
+				again++
+			}
+			if store.times[fmt.Sprint(i)] != map[bool]int{true: 0, false: 1}[i == 12] || calls[i] < 1 || calls[i] > 2+fails {
+				t.Errorf("%d was called %d times and kept %d times", i, calls[i], store.times[fmt.Sprint(i)])
+			}
+		}
+		if fails == 0 && again != 1 || fails == 1 && again < 1 {
+			t.Errorf("%d changes failed, and %d were called again", fails, again)
 		}
 	}
 }
 
-// Who interrupts a run gets it back at once, and it goes on where it was.
+// Who interrupts a run gets it back at once, and what it had done is kept, so that it goes on where it was.
 func TestInterrupted(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	var n atomic.Int64
-	r := &run{dir: t.TempDir(), workers: 2}
-	err := r.all(ctx, "", 1000, func(ctx context.Context, i int) error {
+	store := &kept{}
+	r := &run{dir: t.TempDir(), workers: 2, keep: store.keep}
+	err := r.all(ctx, "", 1000, func(ctx context.Context, i int) (entry, error) {
 		if n.Add(1) == 20 {
 			stop()
 		}
-		return ctx.Err()
+		return entry{key: fmt.Sprint(i)}, ctx.Err()
 	})
 	if !errors.Is(err, context.Canceled) || n.Load() > 30 {
 		t.Errorf("%v after %d calls, 20 were let through", err, n.Load())
+	}
+	if len(store.times) < 18 { // another may have been in hand when it ended
+		t.Errorf("%d kept, at least 18 were done", len(store.times))
 	}
 }
 
@@ -303,7 +345,11 @@ func TestPlan(t *testing.T) {
 	defer s.Close()
 	tasks := []batch.Task{{Key: "a"}, {Key: "b"}, {Key: "c"}}
 	for _, one := range tasks[:2] {
-		if err := s.Put(t.Context(), one, []batch.Row{{Key: one.Key, Part: 1, State: batch.Judged}, {Key: one.Key, Part: 2, State: batch.Failed}}); err != nil {
+		rows, err := crew.KeptOf([]batch.Row{{Key: one.Key, Part: 1, State: batch.Judged}, {Key: one.Key, Part: 2, State: batch.Failed}})
+		if err == nil {
+			err = s.Keep(t.Context(), []entry{{key: one.Key, rows: rows}})
+		}
+		if err != nil {
 			t.Fatal(err)
 		}
 	}

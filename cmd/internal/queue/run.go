@@ -30,6 +30,8 @@ const (
 	attempts = 3
 	// glance is how often progress is told.
 	glance = 500 * time.Millisecond
+	// What is found out is kept in one change for so much time: a change takes as long as keeping ten results. A kill loses that work, which is done again.
+	held = 200 * time.Millisecond
 )
 
 // Sources are those of names, without what lies in the folder out (batch.Sources).
@@ -69,7 +71,7 @@ func Run(ctx context.Context, s batch.Spec, program string, sources Sources, cal
 	if work.Spec, err = json.Marshal(s); err != nil {
 		return rep, err
 	}
-	r := &run{dir: filepath.Join(s.Out, Dir), workers: s.Workers, progress: progress}
+	r := &run{dir: filepath.Join(s.Out, Dir), workers: s.Workers, keep: store.Keep, progress: progress}
 	if r.workers == 0 {
 		r.workers = runtime.GOMAXPROCS(0)
 	}
@@ -80,12 +82,10 @@ func Run(ctx context.Context, s batch.Spec, program string, sources Sources, cal
 		return rep, err
 	}
 	surveys := make([]batch.Survey, len(logs))
-	err = r.all(ctx, "reading logs", len(logs), func(ctx context.Context, i int) (err error) {
-		var key string
-		if surveys[i], key, err = c.Survey(ctx, work, logs[i], store.Surveyed); err == nil && key != "" {
-			err = store.KeepSurvey(ctx, key, surveys[i])
-		}
-		return err
+	err = r.all(ctx, "reading logs", len(logs), func(ctx context.Context, i int) (e entry, err error) {
+		surveys[i], e.key, err = c.Survey(ctx, work, logs[i], store.Surveyed)
+		e.survey = &surveys[i]
+		return e, err
 	})
 	if err != nil {
 		return rep, err
@@ -94,15 +94,9 @@ func Run(ctx context.Context, s batch.Spec, program string, sources Sources, cal
 	if err != nil {
 		return rep, err
 	}
-	err = r.all(ctx, "checking operations", len(tasks), func(ctx context.Context, i int) error {
-		if has, err := store.Has(ctx, tasks[i].Key); has || err != nil {
-			return err
-		}
-		rows, err := c.Work(ctx, work, tasks[i])
-		if err != nil {
-			return err
-		}
-		return store.Put(ctx, tasks[i], rows)
+	err = r.all(ctx, "checking operations", len(tasks), func(ctx context.Context, i int) (entry, error) {
+		worked, err := c.Work(ctx, work, tasks[i])
+		return entry{key: tasks[i].Key, rows: worked.Rows}, err
 	})
 	if err != nil {
 		return rep, err
@@ -114,6 +108,7 @@ func Run(ctx context.Context, s batch.Spec, program string, sources Sources, cal
 type run struct {
 	dir      string
 	workers  int
+	keep     func(context.Context, []entry) error
 	progress func(batch.Progress) // nil = nobody asks
 }
 
@@ -130,34 +125,60 @@ func (bundle) Kind() string { return "bundle" }
 type worker struct {
 	river.WorkerDefaults[bundle]
 	ctx  context.Context // of the run
-	do   func(ctx context.Context, i int) error
-	done []atomic.Bool
+	do   func(ctx context.Context, i int) (entry, error)
+	keep func(context.Context, []entry) error
+	done []atomic.Bool // and kept
 	n    atomic.Int64
 }
 
 // Work is called by the queue. A fault of one number stops no other; the first is given back, and the bundle comes again.
 func (w *worker) Work(_ context.Context, j *river.Job[bundle]) error {
 	var first error
+	failed := func(err error) {
+		if first == nil {
+			first = err
+		}
+	}
+	var some []entry
+	var numbers []int
+	since := time.Now()
+	keep := func() {
+		if err := w.keep(context.WithoutCancel(w.ctx), some); err != nil { // what is done is kept, though the run is to end
+			failed(err)
+		} else {
+			for _, i := range numbers {
+				w.done[i].Store(true)
+			}
+			w.n.Add(int64(len(numbers)))
+		}
+		some, numbers, since = nil, nil, time.Now()
+	}
 	for i := j.Args.From; i < j.Args.To; i++ {
 		if w.done[i].Load() {
 			continue
 		}
 		err := w.ctx.Err()
+		var e entry
 		if err == nil {
-			err = w.do(w.ctx, i)
+			e, err = w.do(w.ctx, i)
 		}
-		if err == nil {
-			w.done[i].Store(true)
-			w.n.Add(1)
-		} else if first == nil {
-			first = err
+		if err != nil {
+			failed(err)
+			continue
+		}
+		if numbers = append(numbers, i); e.key != "" {
+			some = append(some, e)
+		}
+		if time.Since(since) >= held {
+			keep()
 		}
 	}
+	keep()
 	return first
 }
 
 // all does something for all numbers below n, by the queue.
-func (r *run) all(ctx context.Context, what string, n int, do func(ctx context.Context, i int) error) (err error) {
+func (r *run) all(ctx context.Context, what string, n int, do func(ctx context.Context, i int) (entry, error)) (err error) {
 	if n == 0 || ctx.Err() != nil {
 		return ctx.Err()
 	}
@@ -182,12 +203,13 @@ func (r *run) all(ctx context.Context, what string, n int, do func(ctx context.C
 	if _, err := migrator.Migrate(ctx, rivermigrate.DirectionUp, nil); err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	w := &worker{ctx: ctx, do: do, done: make([]atomic.Bool, n)}
+	w := &worker{ctx: ctx, do: do, keep: r.keep, done: make([]atomic.Bool, n)}
 	known := river.NewWorkers()
 	river.AddWorker(known, w)
 	client, err := river.NewClient(driver, &river.Config{
 		Workers: known, Queues: map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: r.workers}}, Logger: quiet, MaxAttempts: attempts,
 		FetchCooldown: 10 * time.Millisecond, FetchPollInterval: 20 * time.Millisecond, JobTimeout: -1,
+		PollOnly: true, // all bundles are there before it starts: there is nobody to listen to
 	})
 	if err != nil {
 		return err

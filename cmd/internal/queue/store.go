@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"balk/cmd/internal/batch"
+	"balk/cmd/internal/crew"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -35,7 +36,7 @@ type Store struct {
 	path string
 	db   *sql.DB
 
-	surveyed, keep, has, drop, put *sql.Stmt // asked for every log or task: to parse one takes longer than to do it
+	surveyed, keep, drop, put *sql.Stmt // asked for every log or task: to parse one takes longer than to do it
 }
 
 // prepare parses what is asked often. Closing the database closes it.
@@ -46,7 +47,6 @@ func (s *Store) prepare(ctx context.Context) (err error) {
 	}{
 		{&s.surveyed, "SELECT survey FROM survey WHERE key = ?"},
 		{&s.keep, "INSERT OR REPLACE INTO survey VALUES (?, ?)"},
-		{&s.has, "SELECT EXISTS (SELECT 1 FROM row WHERE key = ?)"},
 		{&s.drop, "DELETE FROM row WHERE key = ?"},
 		{&s.put, "INSERT INTO row VALUES (?, ?, ?, ?, ?, ?)"},
 	} {
@@ -159,14 +159,46 @@ func (s *Store) Surveyed(ctx context.Context, key string) (one batch.Survey, is 
 	return one, err == nil, s.told(err)
 }
 
-// KeepSurvey is that of batch.Kept.
-func (s *Store) KeepSurvey(ctx context.Context, key string, one batch.Survey) error {
-	text, err := json.Marshal(one)
-	if err != nil {
-		return err
+// entry is something to keep: a survey under its key, or the rows of a task in the place of those that were there.
+type entry struct {
+	key    string
+	survey *batch.Survey // nil = rows
+	rows   []crew.Kept
+}
+
+// Keep keeps some in one change.
+func (s *Store) Keep(ctx context.Context, some []entry) error {
+	if len(some) == 0 {
+		return nil
 	}
-	_, err = s.keep.ExecContext(ctx, key, string(text))
-	return s.told(err)
+	return s.change(ctx, func(tx *sql.Tx) error {
+		keep, drop, put := tx.StmtContext(ctx, s.keep), tx.StmtContext(ctx, s.drop), tx.StmtContext(ctx, s.put)
+		for _, one := range some {
+			if one.survey != nil {
+				text, err := json.Marshal(one.survey)
+				if err != nil {
+					return err
+				}
+				if _, err := keep.ExecContext(ctx, one.key, string(text)); err != nil {
+					return err
+				}
+				continue
+			}
+			if _, err := drop.ExecContext(ctx, one.key); err != nil {
+				return err
+			}
+			for _, r := range one.rows {
+				begun := ""
+				if !r.Begin.IsZero() {
+					begun = r.Begin.UTC().Format("2006-01-02T15:04:05.000000Z")
+				}
+				if _, err := put.ExecContext(ctx, one.key, r.Part, r.Field, begun, string(r.State), string(r.Row)); err != nil {
+					return err
+				}
+			}
+		}
+		return nil
+	})
 }
 
 // Begin notes how many logs a run has.
@@ -249,35 +281,6 @@ func texts(r *sql.Rows, err error) iter.Seq2[string, error] {
 			yield("", err)
 		}
 	}
-}
-
-// Has says whether a task has its rows.
-func (s *Store) Has(ctx context.Context, key string) (has bool, err error) {
-	err = s.has.QueryRowContext(ctx, key).Scan(&has)
-	return has, s.told(err)
-}
-
-// Put keeps the rows of a task, in the place of those that were there.
-func (s *Store) Put(ctx context.Context, t batch.Task, rows []batch.Row) error {
-	return s.change(ctx, func(tx *sql.Tx) error {
-		if _, err := tx.StmtContext(ctx, s.drop).ExecContext(ctx, t.Key); err != nil {
-			return err
-		}
-		for _, r := range rows {
-			text, err := json.Marshal(r)
-			if err != nil {
-				return err
-			}
-			begun := ""
-			if !r.Begin.IsZero() {
-				begun = r.Begin.UTC().Format("2006-01-02T15:04:05.000000Z")
-			}
-			if _, err := tx.StmtContext(ctx, s.put).ExecContext(ctx, t.Key, r.Part, r.Field, begun, string(r.State), string(text)); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
 }
 
 // Rows are those of the run, by field, begin, key and part, without boundaries.
