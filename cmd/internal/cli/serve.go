@@ -34,7 +34,7 @@ func serve(v *voice) *cobra.Command {
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if port < 0 || port > 65535 {
-				return &stop{wrongCall, fmt.Errorf("port %d: must be from 0, any that is free, to 65535", port)}
+				return &stop{wrongCall, fmt.Errorf("port %d: must be from 0, as if not given, to 65535", port)}
 			}
 			o.Address = net.JoinHostPort(host, strconv.Itoa(port))
 			if o.Open = argsOf(v.args[1:]); len(o.Open) > 0 { // told now rather than on the page
@@ -77,7 +77,7 @@ func serve(v *voice) *cobra.Command {
 	f.SortFlags = false
 	operationFlags(f, &s, &machine, &slip)
 	f.StringVar(&o.Keep, "keep", "balk-page", "`DIR` for files that are put on the page, made when the first one comes; the page finds them there again")
-	f.IntVar(&port, "port", 0, "`PORT` to listen on (any that is free if not given)")
+	f.IntVar(&port, "port", 0, "`PORT` to listen on (if not given the same each time for a folder, or any where that is taken)")
 	f.StringVar(&host, "host", "127.0.0.1", "`ADDRESS` to listen on; with another than this computer's own others can reach the page, if they know the token in its address")
 	f.BoolVar(&noOpen, "no-open", false, "do not open a browser")
 	c.MarkFlagsMutuallyExclusive("rounds", "headland")

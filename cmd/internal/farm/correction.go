@@ -18,7 +18,7 @@ type Correction struct {
 	Field     int64        `json:"field"`
 	Operation int64        `json:"operation,omitempty"` // 0: any on the field
 	Kind      Kind         `json:"kind"`
-	Place     orb.Geometry `json:"-"` // gate: a point; obstacle, boundary: areas; worked, lifted, aside: areas, or none where times say it
+	Place     orb.Geometry `json:"-"` // gate: a point; obstacle, no-go, boundary: areas; worked, lifted, aside: areas, or none where times say it
 	Begin     time.Time    `json:"begin,omitzero"`
 	End       time.Time    `json:"end,omitzero"`
 	Who       string       `json:"who"`
@@ -35,6 +35,7 @@ const (
 	Aside    Kind = "aside"    // the fixes are not of this work, or cannot be true
 	Gate     Kind = "gate"     // where the field is entered
 	Obstacle Kind = "obstacle" // ground within the boundary that is no field, from Begin on
+	NoGo     Kind = "no-go"    // ground within the boundary on which nobody may drive or work, from Begin on: a nest, a wet hollow
 	Boundary Kind = "boundary" // the boundary from Begin on
 )
 
@@ -113,7 +114,7 @@ func (c Correction) Validate() error {
 		if !point {
 			return errors.New("a gate is a point")
 		}
-	case Obstacle, Boundary:
+	case Obstacle, NoGo, Boundary:
 		if !area {
 			return fmt.Errorf("correction %s: must be an area", c.Kind)
 		}
@@ -122,7 +123,7 @@ func (c Correction) Validate() error {
 			return fmt.Errorf("correction %s: must have an area, or times from and to", c.Kind)
 		}
 	default:
-		return fmt.Errorf("correction %q: must be one of worked, lifted, aside, gate, obstacle, boundary", string(c.Kind))
+		return fmt.Errorf("correction %q: must be one of worked, lifted, aside, gate, obstacle, no-go, boundary", string(c.Kind))
 	}
 	if !c.Begin.IsZero() && !c.End.IsZero() && c.End.Before(c.Begin) {
 		return fmt.Errorf("correction %s: ends before it begins", c.Kind)

@@ -62,7 +62,7 @@ func (r *Report) correct(ctx context.Context, field geo.Field, tracks []geo.Trac
 		}
 		honoured := true
 		switch c.Kind {
-		case farm.Boundary, farm.Obstacle:
+		case farm.Boundary, farm.Obstacle, farm.NoGo:
 			if honoured = c.Begin.IsZero() || !begin.Before(c.Begin); honoured {
 				field, err = withGround(ctx, field, c)
 			}
@@ -84,7 +84,7 @@ func (r *Report) correct(ctx context.Context, field geo.Field, tracks []geo.Trac
 		}
 	}
 	var words []string
-	for _, k := range []farm.Kind{farm.Worked, farm.Lifted, farm.Aside, farm.Gate, farm.Obstacle, farm.Boundary} {
+	for _, k := range []farm.Kind{farm.Worked, farm.Lifted, farm.Aside, farm.Gate, farm.Obstacle, farm.NoGo, farm.Boundary} {
 		if n := done[k]; n > 0 {
 			words = append(words, fmt.Sprintf("%s (%d)", k, n))
 		}
@@ -108,7 +108,7 @@ func beginOf(tracks []geo.Track) (begin time.Time) {
 	return begin
 }
 
-// withGround is a field with another boundary, or without an obstacle.
+// withGround is a field with another boundary, or without an obstacle or ground nobody may drive on.
 func withGround(ctx context.Context, field geo.Field, c farm.Correction) (geo.Field, error) {
 	area, _ := c.Place.(orb.MultiPolygon)
 	if one, ok := c.Place.(orb.Polygon); ok {

@@ -261,13 +261,14 @@ func TestNotesComeTogether(t *testing.T) {
 	for _, notes := range []string{
 		`[{"kind":"strip","number":1,"state":"done","when":"2026-05-01T10:00:00Z","at":[11.5,48.1],"note":"late"}]`,
 		`[{"kind":"strip","number":1,"state":"left","when":"2026-05-01T09:00:00.5Z","at":[11.5,48.1],"note":"early"},{"kind":"place","number":1,"state":"not found","when":"2026-05-01T09:00:00Z","at":[11.5,48.1],"note":""}]`,
+		`[{"kind":"strip","number":1,"state":"done","when":"2026-05-01T11:00:00Z","at":[11.501,48.1],"note":"numbered otherwise since a correction"}]`,
 	} {
 		if status, text := put(notes); status != 200 {
 			t.Fatalf("%d %s", status, text)
 		}
 	}
 	var all []web.Note
-	if err := json.Unmarshal(v.get(path), &all); err != nil || len(all) != 2 || all[0].Note != "late" || all[1].State != "not found" {
+	if err := json.Unmarshal(v.get(path), &all); err != nil || len(all) != 3 || all[0].Note != "late" || all[1].State != "not found" || all[2].At[0] != 11.501 {
 		t.Errorf("%+v %v", all, err)
 	}
 	for name, notes := range map[string]string{

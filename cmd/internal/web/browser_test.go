@@ -133,6 +133,9 @@ func open(t *testing.T, browser context.Context, address string, width, height i
 	p.do(chromedp.EmulateViewport(width, height))
 	p.do(func(ctx context.Context, t *chromedp.Target) (v chromedp.Void, err error) {
 		_, err = chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+		if err == nil { // where the invented farm lies; it logs in UTC
+			_, err = chromedp.Call(ctx, emulation.SetTimezoneOverride, emulation.SetTimezoneOverrideParams{TimezoneID: "Europe/Berlin"})
+		}
 		return v, err
 	})
 	p.do(chromedp.Navigate(address))
@@ -241,6 +244,7 @@ type report struct {
 	Strips  []struct {
 		Number int
 		Area   float64
+		At     [2]float64
 	}
 	Ribbons struct{ Area float64 }
 	Slope   struct {

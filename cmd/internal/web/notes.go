@@ -131,10 +131,15 @@ func putNotes(s *shelf, w http.ResponseWriter, r *http.Request) error {
 	return give(w, all)
 }
 
+// about is what a note is about: the same number at the same place, to a metre. A number alone is another strip's after a correction.
+func (n Note) about() string {
+	return fmt.Sprintf("%s %d %.5f %.5f", n.Kind, n.Number, n.At[0], n.At[1])
+}
+
 // together are two lists of notes as one: of two about the same the later holds.
 func together(all, more []Note) []Note {
 	for _, n := range more {
-		at := slices.IndexFunc(all, func(one Note) bool { return one.Kind == n.Kind && one.Number == n.Number })
+		at := slices.IndexFunc(all, func(one Note) bool { return one.about() == n.about() })
 		switch {
 		case at < 0:
 			all = append(all, n)

@@ -24,7 +24,7 @@ func TestPage(t *testing.T) {
 		t.Fatal(said)
 	}
 	address, _ := served(t, append(pond(dir), "--keep", "kept")...)
-	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile, "clicked at random": randomClicks, "cancelled": cancelled, "corner dragged": dragged, "by keyboard": byKeyboard, "on paper": onPaper} {
+	for name, test := range map[string]func(*testing.T, context.Context, string, string){"bands": bands, "what if": whatIf, "written into the set": writtenIntoTheSet, "on a phone": onAPhone, "other verbs": asked, "in the field": inTheField, "whole in one file": wholeInOneFile, "clicked at random": randomClicks, "cancelled": cancelled, "corner dragged": dragged, "by keyboard": byKeyboard, "on paper": onPaper} {
 		t.Run(name, func(t *testing.T) { test(t, b, address, dir) })
 	}
 	far, err := filepath.Abs(dir) // the browser runs elsewhere
@@ -78,7 +78,7 @@ func bands(t *testing.T, b context.Context, address, dir string) {
 	p.wait("a strip that was clicked on the map is marked in the list", `document.querySelector('#list tr.selected button')?.textContent === '1'`)
 	eval[bool](p, `(document.getElementById('whole').click(), true)`)
 	eval[bool](p, `(() => { const r = document.getElementById('when'); r.value = 1200; r.dispatchEvent(new Event('input')); return true })()`)
-	p.wait("the time is told, and how far the neighbour is", `document.getElementById('now').textContent.includes('06:50') && /spacing to the neighbour \d\.\d\d m/.test(document.getElementById('now').textContent)`)
+	p.wait("the time is told, and how far the neighbour is", `document.getElementById('now').textContent.includes('08:50') && /spacing to the neighbour \d\.\d\d m/.test(document.getElementById('now').textContent)`)
 	p.picture("wide-time")
 }
 
@@ -197,8 +197,13 @@ func correctedAndTakenBack(t *testing.T, b context.Context, dir string) {
 	before := reported(t, pond(dir)...)
 	p := open(t, b, address+"#lang=en&correct=1", 1280, 1200, "light")
 	p.field()
+	// Strip 2 is ticked; after the correction another has its number, and the tick stays with the ground.
+	eval[bool](p, `(document.querySelector('#list button[aria-label="strip 2"]').click(), document.getElementById('in-field').click(), true)`)
+	p.wait("a strip to go to", `/^strip \d+/.test(document.getElementById('goal-what').textContent)`)
+	ticked := eval[int](p, `(document.querySelector('[data-state="done"]').click(), Number(document.getElementById('goal-what').textContent.match(/\d+/)[0]))`)
+	p.wait("it is hatched", fmt.Sprintf(`document.getElementById('map').dataset.done === '%d'`, ticked))
 	eval[bool](p, `(() => {
-		for (const [id, value] of [['correct-kind', 'lifted'], ['correct-from', '06:50:00'], ['correct-to', '06:50:20'], ['correct-who', 'N. N.'], ['correct-why', 'a pin was broken']]) {
+		for (const [id, value] of [['correct-kind', 'lifted'], ['correct-from', '08:50:00'], ['correct-to', '08:50:20'], ['correct-who', 'N. N.'], ['correct-why', 'a pin was broken']]) {
 			const e = document.getElementById(id)
 			e.value = value
 			e.dispatchEvent(new Event('change'))
@@ -208,6 +213,15 @@ func correctedAndTakenBack(t *testing.T, b context.Context, dir string) {
 	})()`)
 	p.wait("the correction is in the list", `document.querySelector('#correct-list li') !== null && document.getElementById('field').dataset.whole !== undefined`)
 	after := reported(t, append(pond(dir), "--farm", filepath.Join(keep, "farm"))...)
+	at := before.Strips[ticked-1].At
+	now := 0
+	for now < len(after.Strips) && after.Strips[now].At != at {
+		now++
+	}
+	if now == len(after.Strips) || after.Strips[now].Number == ticked {
+		t.Fatalf("strip %d is as it was after the correction: nothing is asked", ticked)
+	}
+	p.wait("the tick stays with the ground", fmt.Sprintf(`document.getElementById('map').dataset.done === '%d'`, after.Strips[now].Number))
 	if after.Balance.Missed < before.Balance.Missed+100 {
 		t.Errorf("%.0f m² missed by the command, before %.0f", after.Balance.Missed, before.Balance.Missed)
 	}
@@ -217,7 +231,7 @@ func correctedAndTakenBack(t *testing.T, b context.Context, dir string) {
 	if got := p.text("command"); !strings.Contains(got, "--farm ") {
 		t.Errorf("the command %q", got)
 	}
-	if got := p.text("correct-list"); !strings.Contains(got, "a pin was broken") || !strings.Contains(got, "06:50:00") {
+	if got := p.text("correct-list"); !strings.Contains(got, "a pin was broken") || !strings.Contains(got, "2026-04-14 08:50:00 – 2026-04-14 08:50:20") {
 		t.Errorf("the list %q", got)
 	}
 	p.picture("corrected")

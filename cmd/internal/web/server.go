@@ -3,10 +3,14 @@ package web
 import (
 	"context"
 	"crypto/rand"
+	"crypto/sha256"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"net"
 	"net/http"
+	"path/filepath"
+	"strconv"
 	"time"
 
 	"balk/cmd/internal/job"
@@ -14,7 +18,7 @@ import (
 
 // Options say what is served, and to whom.
 type Options struct {
-	Address string   // host and port to listen on; port 0 = any that is free
+	Address string   // host and port to listen on; port 0 = the one of the folder Keep, or any that is free
 	Open    []string // arguments of balk check that are opened first; none = an empty page
 	Keep    string   // folder for files that are put on the page; made when the first one comes
 
@@ -39,7 +43,7 @@ func Serve(ctx context.Context, o Options) error {
 	if err != nil {
 		return err
 	}
-	listener, err := new(net.ListenConfig).Listen(ctx, "tcp", o.Address)
+	listener, err := listen(ctx, o)
 	if err != nil {
 		return fmt.Errorf("cannot serve the page: %w", err)
 	}
@@ -66,6 +70,31 @@ func Serve(ctx context.Context, o Options) error {
 	}
 	shelf.working.Wait()
 	return nil
+}
+
+// firstPort and ports are those that nobody has by right (IANA's dynamic ports, RFC 6335, 6).
+const firstPort, ports = 49152, 16384
+
+// listen listens on the port asked for. Where any will do it is the same for a folder each time, if it is free: a browser keeps what was
+// noted on a page under the address of the page.
+func listen(ctx context.Context, o Options) (net.Listener, error) {
+	host, port, err := net.SplitHostPort(o.Address)
+	if err != nil {
+		return nil, err
+	}
+	var l net.ListenConfig
+	if port == "0" {
+		dir, err := filepath.Abs(o.Keep)
+		if err != nil {
+			return nil, err
+		}
+		sum := sha256.Sum256([]byte(dir))
+		usual := firstPort + int(binary.LittleEndian.Uint16(sum[:]))%ports
+		if listener, err := l.Listen(ctx, "tcp", net.JoinHostPort(host, strconv.Itoa(usual))); err == nil {
+			return listener, nil
+		}
+	}
+	return l.Listen(ctx, "tcp", o.Address)
 }
 
 // Loopback says whether only this computer can reach a host.

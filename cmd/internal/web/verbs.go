@@ -64,7 +64,7 @@ var carriedOut = map[string]verb{
 	"rowends":  {call: []string{"turn"}, about: "field and set", on: onField, keeps: append(machine, reading...), may: append([]string{"bearing"}, turning...), cautions: words.Language.BeforeWork},
 	"sweeps":   {call: []string{"sweeps"}, about: "set", on: onSet, keeps: []string{"implement"}, may: []string{"want", "bent", "axle"}, says: true, cautions: words.Language.InTheYard},
 	"season":   {call: []string{"season", "show"}, about: "field over the season", on: inSeason, keeps: weather, may: []string{"season", "day", "due-days"}, says: true, cautions: words.Language.AfterWork},
-	"handover": {call: []string{"handover"}, about: "work, on paper", on: onPaper, may: []string{"operation", "driver"}, into: "handover", cautions: words.Language.AfterWork},
+	"handover": {call: []string{"handover"}, about: "work, on paper", on: onPaper, may: []string{"operation", "driver", "zone"}, into: "handover", cautions: words.Language.AfterWork},
 	"spots":    {call: []string{"spots", "plan"}, about: "log", on: onLog, may: []string{"n", "seed", "gate"}, cautions: words.Language.OnFoot},
 	"seen":     {call: []string{"spots", "read"}, about: "spot checks, as they were noted in the field", reads: seenAt, on: onLog, may: []string{"depth"}, cautions: words.Language.OnFoot},
 }

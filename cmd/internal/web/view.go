@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"io"
 	"io/fs"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -22,16 +23,17 @@ import (
 type View struct {
 	ID       string         `json:"id"`
 	Field    string         `json:"field"`
-	Set      string         `json:"set"`  // name of the implement, where it has one
-	Width    string         `json:"wide"` // working width, overlap, credited width
-	From     string         `json:"from,omitempty"`
-	To       string         `json:"to,omitempty"`
-	Settle   []string       `json:"settle"`  // what stands before them: the log says otherwise than the set's description
-	Answer   []string       `json:"answer"`  // what was found, in three sentences
-	Holds    []string       `json:"holds"`   // on what the first of them stands
-	Telling  string         `json:"telling"` // how much the log can tell of strips: firm, range or none
-	Table    []sheet.Row    `json:"table"`   // the balance, rounded
-	Balance  ground.Balance `json:"balance"` // as it is
+	Set      string         `json:"set"`            // name of the implement, where it has one
+	Width    string         `json:"wide"`           // working width, overlap, credited width
+	From     string         `json:"from,omitempty"` // UTC
+	To       string         `json:"to,omitempty"`   // UTC
+	Zone     string         `json:"zone"`           // that times are told in, by its name; "" = that of the reader's device
+	Settle   []string       `json:"settle"`         // what stands before them: the log says otherwise than the set's description
+	Answer   []string       `json:"answer"`         // what was found, in three sentences
+	Holds    []string       `json:"holds"`          // on what the first of them stands
+	Telling  string         `json:"telling"`        // how much the log can tell of strips: firm, range or none
+	Table    []sheet.Row    `json:"table"`          // the balance, rounded
+	Balance  ground.Balance `json:"balance"`        // as it is
 	Strips   []Strip        `json:"strips"`
 	Worth    []Step         `json:"worth"`             // what working strips again wins: each step is what comes on top of those before it
 	Knee     int            `json:"knee"`              // of the steps: from there on a minute wins less than on average
@@ -76,6 +78,7 @@ type Settings struct {
 	Tractor   rig.Tractor `json:"tractor"`
 	Body      rig.Body    `json:"body"`
 	Radius    float64     `json:"radius"` // least on which the set turns; 0 = not described
+	File      string      `json:"file"`   // name of the file that describes the set; "" = none
 }
 
 // shown are sentences as the page shows them.
@@ -94,13 +97,13 @@ func viewOf(id string, j judged, l words.Language) View {
 		ID: id, Field: r.Field.Shown(), Set: geo.Shown(r.Spec.Implement.Name), Telling: string(r.Telling.Strips), Balance: r.Balance,
 		Width: l.Say("width %s, overlap %.2f m: effective width %.2f m (credited)", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited),
 		Table: tableOf(t), Strips: []Strip{}, Worth: []Step{}, Remarks: []string{},
-		Command:  j.command,
-		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body, r.Spec.Implement.TurnRadius()},
+		Command: j.command, Zone: r.Spec.LogZone,
+		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body, r.Spec.Implement.TurnRadius(), setFile(j.args)},
 	}
 	said := answer.Of(c, l)
 	v.Settle, v.Answer, v.Holds = shown(said.Settle), shown(said.Three), shown(said.Holds)
 	if n := len(r.Passes); n > 0 && geo.Dated(r.Passes[0].From) {
-		v.From, v.To = l.Instant(r.Passes[0].From, nil), l.Instant(r.Passes[n-1].To, nil)
+		v.From, v.To = instant(r.Passes[0].From), instant(r.Passes[n-1].To)
 	}
 	if r.Headland.Depth > 0 {
 		v.Table = append(v.Table, t.HeadlandArea, t.Missed, t.Lifted, t.Twice)
@@ -129,6 +132,14 @@ func viewOf(id string, j judged, l words.Language) View {
 		v.Remarks = append(v.Remarks, geo.Shown(l.Finding(f)))
 	}
 	return v
+}
+
+// setFile is the name of the file that a call takes the set from.
+func setFile(args []string) string {
+	if path := flagOf(args, "implement"); path != "" {
+		return filepath.Base(path)
+	}
+	return ""
 }
 
 // tableOf are the lines of the balance, with what sweeps and other bars left under the ground worked once.

@@ -117,7 +117,7 @@ func pageWords(l words.Language) Words {
 		"here the tool was lifted",
 		"set these fixes aside",
 		"a gate is here",
-		"an obstacle is here",
+		"an obstacle is here", "nobody may drive here", "time zone of the sheet", "Write this into %s",
 		"another boundary",
 		"from",
 		"to",

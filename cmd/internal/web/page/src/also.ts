@@ -1,5 +1,6 @@
 // What else balk says of an operation, by other verbs: compare, turn, sweeps, season, spots. Each has controls whose values are flags of its command.
 import { call, el } from './address'
+import { day as dayOf, zoneName } from './clock'
 import { get, post, type View } from './api'
 import { plane, type Ground, type XY } from './ground'
 import { area, number, w } from './words'
@@ -90,7 +91,7 @@ export class Also {
 
   private controls(): Control[] {
     const s = this.view.settings
-    if (this.kind === 'handover') return [{ flag: 'operation', label: 'Operation', value: '', text: true }, { flag: 'driver', label: 'who drove', value: '', text: true }]
+    if (this.kind === 'handover') return [{ flag: 'operation', label: 'Operation', value: '', text: true }, { flag: 'driver', label: 'who drove', value: '', text: true }, { flag: 'zone', label: 'time zone of the sheet', value: zoneName(), text: true }]
     if (this.kind === 'compare') {
       const c = this.ground.column
       const all = Array.from(c.speed).filter((v, k) => c.pass[k] && v > 0).sort((a, b) => a - b)
@@ -264,7 +265,7 @@ export class Also {
     all.forEach((o, k) => {
       const at = x(times[k])
       drawn(e, 'circle', { cx: at, cy: 50, r: 6, class: (o.does ?? []).includes('cuts') ? 'best' : 'mark' })
-      drawn(e, 'text', { x: at, y: k % 2 ? 78 : 34, 'text-anchor': 'middle' }, `${o.begin.slice(0, 10)} · ${(o.does ?? []).map((d: string) => w(d)).join(', ')}`)
+      drawn(e, 'text', { x: at, y: k % 2 ? 78 : 34, 'text-anchor': 'middle' }, `${dayOf(Date.parse(o.begin))} · ${(o.does ?? []).map((d: string) => w(d)).join(', ')}`)
     })
     // Weather under each: a line as long as it stayed dry, thin from the first rain on, and what the air asked for until then.
     all.forEach((o, k) => {

@@ -14,10 +14,10 @@ export interface Step { strips: number[]; area: number; time: number }
 export interface Mount { trailed?: boolean; antennaAhead?: number; antennaRight?: number; hitch?: number; drawbar?: number; barBehind?: number; barRight?: number }
 export interface Settings {
   width: number; overlap: number; rounds: number; headland: number; passError: number; mount: Mount
-  tractor: { ahead?: number; behind?: number; width?: number }; body: { ahead?: number; behind?: number; width?: number }; radius: number
+  tractor: { ahead?: number; behind?: number; width?: number }; body: { ahead?: number; behind?: number; width?: number }; radius: number; file: string
 }
 export interface View {
-  id: string; field: string; set: string; wide: string; from?: string; to?: string; settle: string[]; answer: string[]; holds: string[]; telling: string; table: Row[]
+  id: string; field: string; set: string; wide: string; from?: string; to?: string; zone: string; settle: string[]; answer: string[]; holds: string[]; telling: string; table: Row[]
   balance: { field: number; missed: number; unknown: number; once: number; twice: number; more: number; outside: number }
   strips: Strip[]; worth: Step[]; knee: number; weather?: string; again: string; remarks: string[]; command: string; settings: Settings
 }

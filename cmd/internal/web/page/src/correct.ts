@@ -1,5 +1,6 @@
 // Corrections: what somebody knows better than boundary and log. They stand in the farm, by which the commands go too, and can be taken back.
 import { el } from './address'
+import { clock, day, instant } from './clock'
 import { correct, get, remove, type Correction, type View } from './api'
 import { degrees, type Ground, type XY } from './ground'
 import type { FieldMap } from './map'
@@ -7,7 +8,7 @@ import type { TimeBand } from './time'
 import { w } from './words'
 
 const names: Record<string, string> = {
-  worked: 'this stretch was worked', lifted: 'here the tool was lifted', aside: 'set these fixes aside', gate: 'a gate is here', obstacle: 'an obstacle is here', boundary: 'another boundary',
+  worked: 'this stretch was worked', lifted: 'here the tool was lifted', aside: 'set these fixes aside', gate: 'a gate is here', obstacle: 'an obstacle is here', 'no-go': 'nobody may drive here', boundary: 'another boundary',
 }
 
 export class Corrections {
@@ -26,12 +27,14 @@ export class Corrections {
     el('correct-to').onchange = () => { this.to = this.read('correct-to') }
     el('correct-place').onclick = () => this.draw(!this.drawing)
     el('correct-form').onsubmit = e => { e.preventDefault(); void this.put() }
+    const c = ground.column
+    if (ground.begin) for (const [id, at] of [['correct-from', 0], ['correct-to', c.seconds[ground.places - 1] ?? 0]] as const) el<HTMLInputElement>(id).placeholder = clock(ground.begin, at)
     this.write()
     this.fit()
     void this.list().catch(e => { el('correct-said').textContent = e instanceof Error ? e.message : String(e) })
   }
 
-  private placed(): boolean { return ['gate', 'obstacle', 'boundary'].includes(el<HTMLSelectElement>('correct-kind').value) }
+  private placed(): boolean { return ['gate', 'obstacle', 'no-go', 'boundary'].includes(el<HTMLSelectElement>('correct-kind').value) }
 
   // fit shows what a correction of the kind chosen needs: times, or a place.
   private fit(): void {
@@ -55,12 +58,8 @@ export class Corrections {
     this.map.measure(on ? el<HTMLSelectElement>('correct-kind').value === 'gate' ? 'Point' : 'Polygon' : null, () => {}, at => { this.place = at })
   }
 
-  private day(): string { return new Date(1000 * this.ground.begin).toISOString().slice(0, 10) }
-
-  // words of a time: of the day on which the log begins, UTC.
-  private words(seconds: number): string {
-    return Number.isNaN(seconds) ? '' : new Date(1000 * (this.ground.begin + seconds)).toISOString().slice(11, 19)
-  }
+  // words of a time: of the day on which the log begins.
+  private words(seconds: number): string { return Number.isNaN(seconds) ? '' : clock(this.ground.begin, seconds) }
 
   private write(): void {
     el<HTMLInputElement>('correct-from').value = this.words(this.from)
@@ -68,9 +67,7 @@ export class Corrections {
   }
 
   private read(id: string): number {
-    const text = el<HTMLInputElement>(id).value.trim()
-    const at = Date.parse(`${this.day()}T${text.length === 5 ? text + ':00' : text}Z`)
-    return at / 1000 - this.ground.begin
+    return instant(1000 * this.ground.begin, el<HTMLInputElement>(id).value.trim()) / 1000 - this.ground.begin
   }
 
   private async put(): Promise<void> {
@@ -98,8 +95,8 @@ export class Corrections {
     const all = await get<Correction[]>(path)
     el('correct-list').replaceChildren(...all.map(c => {
       const li = document.createElement('li'), back = document.createElement('button')
-      const when = c.begin || c.end ? ` · ${(c.begin ?? '').replace('T', ' ').slice(0, 19)} – ${(c.end ?? '').slice(11, 19)}` : ''
-      li.textContent = `${w(names[c.kind] ?? c.kind)}${when} · ${[c.who, c.why].filter(Boolean).join(': ')} (${c.made.slice(0, 10)}) `
+      const when = c.begin || c.end ? ` · ${[c.begin, c.end].map(at => at ? `${day(Date.parse(at))} ${clock(Date.parse(at) / 1000, 0)}` : '').join(' – ')}` : ''
+      li.textContent = `${w(names[c.kind] ?? c.kind)}${when} · ${[c.who, c.why].filter(Boolean).join(': ')} (${day(Date.parse(c.made))}) `
       back.type = 'button'
       back.textContent = w('Take back')
       back.onclick = () => remove(`${path}/${c.number}`).then(this.changed, e => { el('correct-said').textContent = String(e.message ?? e) })

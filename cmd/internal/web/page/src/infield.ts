@@ -2,6 +2,7 @@
 // noted stays on this device until it is saved, and needs no net.
 import { el } from './address'
 import { get, post, whole, type Strip, type View } from './api'
+import { minute } from './clock'
 import { Compass } from './compass'
 import { degrees, plane, type Ground, type XY } from './ground'
 import type { Place } from './also'
@@ -25,6 +26,11 @@ const walking = 0.7 // m/s, from which on a receiver tells which way it goes (co
 const least = 3 // degrees by which the map is turned at once: a hand is not steadier (common practice, no source)
 
 const stateWords: Record<string, string> = { done: 'done', 'not found': 'not found', left: 'left as it is' }
+
+const same = 1 // m, up to which a note lies at a strip or place: a number is another's after a correction, the ground stays
+
+// keyOf is what a note is about: the same number at the same place, to a metre.
+const keyOf = (n: Note) => `${n.kind} ${n.number} ${n.at.map(v => v.toFixed(5)).join(' ')}`
 
 // Kept is what this device holds for one operation, in the browser's own store.
 class Kept {
@@ -54,7 +60,7 @@ class Kept {
   // take puts notes among those that are here; of two about the same the later holds.
   take(all: Note[]): void {
     for (const n of all) {
-      const key = n.kind + n.number, here = this.notes.get(key)
+      const key = keyOf(n), here = this.notes.get(key)
       if (!here || here.when <= n.when) this.notes.set(key, n)
     }
   }
@@ -153,17 +159,32 @@ export class InField {
     if (!places.length) this.of = 'strips'
     this.goals = this.of === 'places' ? places.map(place) : (this.view.telling === 'none' ? [] : this.chosen()).map(strip)
     this.goal = Math.min(this.goal, Math.max(0, this.goals.length - 1))
+    this.match()
   }
 
-  private note(): Note | undefined { const g = this.goals[this.goal]; return g && this.kept.notes.get(g.kind + g.number) }
+  private note(): Note | undefined { return this.about(this.goals[this.goal]) }
+  private about(g?: Goal): Note | undefined { return g && this.found.get(g.kind + g.number) }
+  private found = new Map<string, Note>()
+
+  // match finds what each note is about now: the strip or place of its number, or another that lies where it was made. The latest holds.
+  private match(): void {
+    const shapes = this.ground.layers.get('strips') ?? []
+    const all = { strip: this.view.strips.map((s, k) => ({ number: s.number, shape: shapes[k]?.[0] ?? [] })), place: this.places().map(p => ({ number: p.number, shape: [plane(this.ground, ...p.at)] })) }
+    this.found.clear()
+    for (const n of [...this.kept.notes.values()].sort((a, b) => Date.parse(a.when) - Date.parse(b.when))) {
+      const at = plane(this.ground, ...n.at), here = (one?: { shape: XY[] }) => { if (!one?.shape.length) return false; const p = nearest(one.shape, at); return Math.hypot(p[0] - at[0], p[1] - at[1]) <= same }
+      const own = all[n.kind].find(one => one.number === n.number), one = here(own) ? own : all[n.kind].find(here)
+      if (one) this.found.set(n.kind + one.number, n)
+    }
+  }
 
   // next is the nearest that is not ticked yet, or the next in the order of the list where nobody knows where we are.
   private next(): void {
-    const open = this.goals.map((g, k) => ({ g, k })).filter(({ g, k }) => k !== this.goal && !this.kept.notes.get(g.kind + g.number)?.state)
+    const open = this.goals.map((g, k) => ({ g, k })).filter(({ g, k }) => k !== this.goal && !this.about(g)?.state)
     if (!open.length) { this.show(this.goal); return }
     const far = ({ g, k }: { g: Goal; k: number }) => { if (!this.here) return (k - this.goal + this.goals.length) % this.goals.length; const p = nearest(g.shape, this.here); return Math.hypot(p[0] - this.here[0], p[1] - this.here[1]) }
     const current = this.goals[this.goal]
-    if (!this.here && current && !this.kept.notes.get(current.kind + current.number)?.state && this.first) { this.first = false; this.show(this.goal); return }
+    if (!this.here && current && !this.about(current)?.state && this.first) { this.first = false; this.show(this.goal); return }
     this.first = false
     this.show(open.reduce((a, b) => far(b) < far(a) ? b : a).k)
   }
@@ -186,9 +207,9 @@ export class InField {
     for (const id of ['goal-cut', 'goal-ribs-label', 'goal-depth-label']) el(id).hidden = !g?.place
     for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-state]')) { b.disabled = !g; b.hidden = b.dataset.state === 'done' && !!g?.place; b.setAttribute('aria-pressed', String(!!g && n?.state === b.dataset.state)) }
     for (const b of el('infield').querySelectorAll<HTMLButtonElement>('[data-cut]')) b.setAttribute('aria-pressed', String(!!n?.state && n.seen?.cut === b.dataset.cut))
-    const ticked = this.goals.filter(g => this.kept.notes.get(g.kind + g.number)?.state).length
+    const ticked = this.goals.filter(g => this.about(g)?.state).length
     const photos = [...this.kept.notes.values()].filter(n => n.photo).length
-    el('goal-kept').textContent = w('%s of %s ticked, %s photos', ticked, this.goals.length, photos) + (n?.when && n.state ? ` · ${w(stateWords[n.state])} ${n.when.replace('T', ' ').slice(0, 16)}` : '')
+    el('goal-kept').textContent = w('%s of %s ticked, %s photos', ticked, this.goals.length, photos) + (n?.when && n.state ? ` · ${w(stateWords[n.state])} ${minute(Date.parse(n.when))}` : '')
     this.turn()
   }
 
@@ -229,7 +250,8 @@ export class InField {
     else if (found.cut && was?.state === 'done') state = undefined // done still, with the other finding
     const seen = g.place && (was?.seen || Object.keys(found).length) ? this.seenAt(g.place, was?.seen, found) : was?.seen
     const n: Note = { kind: g.kind, number: g.number, at: g.at, state: state === undefined ? was?.state ?? '' : was?.state === state ? '' : state, when: new Date().toISOString(), note: el<HTMLInputElement>('goal-note').value.trim(), photo: photo ?? was?.photo, ...(seen ? { seen } : {}) }
-    this.kept.notes.set(g.kind + g.number, n)
+    this.kept.notes.set(keyOf(n), n)
+    this.match()
     let lost = ''
     try { await this.kept.write() } catch (e) { lost = String(e) }
     this.mark() // what is shown as ticked is kept
@@ -252,7 +274,8 @@ export class InField {
 
   // mark hatches on the map what is done.
   private mark(): void {
-    this.map.done = new Set([...this.kept.notes.values()].filter(n => n.kind === 'strip' && n.state === 'done').map(n => n.number))
+    this.map.done = new Set(this.view.strips.map(s => s.number).filter(n => this.found.get('strip' + n)?.state === 'done'))
+    el('map').dataset.done = [...this.map.done].join(' ') // a canvas cannot be asked what is on it
     this.map.show(this.map.chosen, this.map.selected)
   }
 
@@ -268,6 +291,7 @@ export class InField {
         return
       }
       this.kept.take(await post<Note[]>(this.path(), all))
+      this.match()
       el('goal-kept').textContent = w('saved')
     } catch (e) { el('goal-kept').textContent = e instanceof Error ? e.message : String(e) }
   }
@@ -282,6 +306,7 @@ export class InField {
       if (!Array.isArray(all) || !all.every(n => ['strip', 'place'].includes(n?.kind) && Number.isInteger(n.number) && typeof n.when === 'string')) throw new Error('no notes')
       this.kept.take(all)
       await this.kept.write()
+      this.match()
       this.mark()
       await this.save()
       this.tell()

@@ -1,7 +1,8 @@
 // One operation on the page: the answer, and the three bands that answer to each other: map, list and time.
 import { address, call, el, keep, note } from './address'
 import { Also, kinds, type Kind, type Place } from './also'
-import { get, numbers, whole, type View } from './api'
+import { get, numbers, post, whole, type View } from './api'
+import { span, tellIn } from './clock'
 import { Corrections } from './correct'
 import { plane, unpack, type Ground } from './ground'
 import { InField } from './infield'
@@ -24,7 +25,8 @@ export class Shown {
 
   constructor(public view: View, readonly ground: Ground, again: () => void) {
     const v = view
-    el('what').textContent = [v.field, v.set, v.from && v.to ? `${v.from} – ${v.to.replace(/^\S+ (?=\d\d:\d\d)/, v.from.slice(0, 10) === v.to.slice(0, 10) ? '' : '$&')}` : ''].filter(Boolean).join(' · ')
+    tellIn(v.zone)
+    el('what').textContent = [v.field, v.set, v.from && v.to ? span(Date.parse(v.from), Date.parse(v.to)) : ''].filter(Boolean).join(' · ')
     document.title = v.field + ' – balk'
     this.answer()
     el('wide').textContent = v.wide
@@ -73,7 +75,9 @@ export class Shown {
     const kind = address.get('also') as Kind
     if (!whole) this.also(kinds.includes(kind) ? kind : null)
     const flags = this.flags()
-    new Suppose(el('suppose-form'), v.settings, flags).onChange = f => this.suppose(f)
+    const supposed = new Suppose(el('suppose-form'), v.settings, flags)
+    supposed.onChange = f => this.suppose(f)
+    supposed.onUse = f => { void this.use(f, again) }
     if (flags.size) { this.open(true); this.ask(flags) } else this.open(false)
   }
 
@@ -236,6 +240,16 @@ export class Shown {
     call(el('command'), this.view.command)
     for (const k of [...address.keys()]) if (k.startsWith('if.')) address.delete(k)
     keep()
+  }
+
+  // use writes what is supposed of the set into its file, and looks at the operation again.
+  private async use(flags: URLSearchParams, again: () => void): Promise<void> {
+    clearTimeout(this.timer)
+    try {
+      await post(`/api/operations/${encodeURIComponent(this.view.id)}/set?${flags}&lang=${lang}`)
+      this.drop()
+      again()
+    } catch (e) { el('changes').textContent = e instanceof Error ? e.message : String(e) }
   }
 
   private suppose(flags: URLSearchParams): void {

@@ -19,6 +19,8 @@ const controls: Control[] = [
 export class Suppose {
   private inputs: { of: Control; input: HTMLInputElement; was: string }[] = []
   onChange: (flags: URLSearchParams) => void = () => {}
+  onUse: (flags: URLSearchParams) => void = () => {}
+  private use?: HTMLButtonElement // writes it into the file of the set
 
   constructor(form: HTMLElement, settings: Settings, from: URLSearchParams) {
     form.replaceChildren()
@@ -38,14 +40,28 @@ export class Suppose {
       label.append(words, input)
       form.append(label)
       this.inputs.push({ of: c, input, was })
-      input.addEventListener('input', () => { if (input.validity.valid) this.onChange(this.flags()) })
+      input.addEventListener('input', () => { if (input.validity.valid) { this.fit(); this.onChange(this.flags()) } })
     }
     form.onsubmit = e => e.preventDefault()
     const back = document.createElement('button')
     back.type = 'button'
     back.textContent = w('As driven')
-    back.onclick = () => { for (const i of this.inputs) i.input.value = i.was; this.onChange(this.flags()) }
+    back.onclick = () => { for (const i of this.inputs) i.input.value = i.was; this.fit(); this.onChange(this.flags()) }
     form.append(back)
+    if (!settings.file) return
+    const use = this.use = document.createElement('button')
+    use.type = 'button'
+    use.className = 'served'
+    use.textContent = w('Write this into %s', settings.file)
+    use.onclick = () => this.onUse(this.flags())
+    form.append(use)
+    this.fit()
+  }
+
+  // fit lets only what a set has be written into its file.
+  private fit(): void {
+    const all = [...this.flags().keys()]
+    if (this.use) this.use.disabled = !all.length || all.some(f => f === 'rounds' || f === 'pass-error')
   }
 
   // flags are those that are supposed otherwise.

@@ -1,6 +1,7 @@
 // The operation over time: passes in the order driven, the speed, and a line at the time shown on the map.
 import { placeAt, type Ground } from './ground'
-import { clock, number, w } from './words'
+import { clock } from './clock'
+import { number, w } from './words'
 
 export class TimeBand {
   at = -1

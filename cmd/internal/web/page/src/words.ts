@@ -34,9 +34,3 @@ export function area(m2: number): string {
 export function minutes(seconds: number): string {
   return number(Math.max(1, Math.round(seconds / 60))) + ' min'
 }
-
-// clock is a time of day of a log, UTC, or so many fixes where it has none.
-export function clock(begin: number, seconds: number): string {
-  if (!begin) return '#' + Math.round(seconds + 1)
-  return new Date(1000 * (begin + seconds)).toISOString().slice(11, 19)
-}
