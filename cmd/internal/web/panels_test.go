@@ -89,7 +89,7 @@ func (p *tab) over(name string, l look) {
 		p.Errorf("%s: %s", name, f)
 	}
 	if wide := eval[int64](p, `document.documentElement.scrollWidth`); wide > l.width {
-		p.Errorf("%s: the page is %d px wide", name, wide)
+		p.Errorf("%s: the page is %d px wide, for it has %s", name, wide, eval[string](p, `[...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => (e.id || e.className || e.tagName) + ': ' + e.textContent.slice(0, 60)).slice(-3).join('; ')`))
 	}
 	for _, f := range eval[[]string](p, `[...document.querySelectorAll('button, .button, th, label, select, input, h1, h2, figcaption, p')].filter(e => e.offsetParent !== null && e.type !== 'file' && !e.querySelector('input[type=file]') && (e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 || e.tagName === 'INPUT' && e.placeholder && !e.value && (() => { const g = document.createElement('canvas').getContext('2d'), s = getComputedStyle(e); g.font = s.font; return g.measureText(e.placeholder).width > e.clientWidth - parseFloat(s.paddingLeft) - parseFloat(s.paddingRight) })())).map(e => (e.id || e.className || e.tagName) + ': ' + (e.textContent || e.placeholder || e.value))`) {
 		p.Errorf("%s: cut off in its box: %s", name, f)
