@@ -128,12 +128,12 @@ var onTerminal = map[string]string{
 	"certain m²":         "sicher m²",
 	"likely m²":          "vermutlich m²",
 	"; planned: %s":      "; geplant: %s",
-	"and %d more, %.1f m² together (--all lists them)":                                                                           "und %d weitere, zusammen %.1f m² (--all nennt alle)",
-	"and %s too narrow to list, %.2f m² together":                                                                                "und %s, zum Aufführen zu schmal, zusammen %.2f m²",
-	"and %s only possible, not listed, %.1f m² together":                                                                         "und %s nur möglich, nicht aufgeführt, zusammen %.1f m²",
-	"how sure a strip is, is not known: %s (--pass-error)":                                                                       "wie sicher ein Streifen ist, ist nicht bekannt: %s (--pass-error)",
-	"pass-to-pass error up to %.3f m (%s, 95 %%): the field's missed ground is %s ha at the best estimate, between %s and %s ha": "Spur-zu-Spur-Genauigkeit bis %.3f m (%s, 95 %%): nicht bearbeitet sind nach bester Schätzung %s ha, zwischen %s und %s ha",
-	"what missed strips have in common":                                                                                          "was Fehlstreifen gemeinsam haben",
+	"and %d more with the last tenth, %s m² together (--all lists them)":                                                   "und %d weitere mit dem letzten Zehntel, zusammen %s m² (--all nennt alle)",
+	"and %s too narrow to list, %.2f m² together":                                                                          "und %s, zum Aufführen zu schmal, zusammen %.2f m²",
+	"and %s only possible, not listed, %.1f m² together":                                                                   "und %s nur möglich, nicht aufgeführt, zusammen %.1f m²",
+	"how sure a strip is, is not known: %s (--pass-error)":                                                                 "wie sicher ein Streifen ist, ist nicht bekannt: %s (--pass-error)",
+	"pass-to-pass error up to %.3f m (%s, 95 %%): the field's missed ground is %s at the best estimate, between %s and %s": "Spur-zu-Spur-Genauigkeit bis %.3f m (%s, 95 %%): nicht bearbeitet sind nach bester Schätzung %s, zwischen %s und %s",
+	"what missed strips have in common":                                                                                    "was Fehlstreifen gemeinsam haben",
 
 	// How it was driven.
 	"how it was driven":                                  "wie gefahren wurde",

@@ -15,9 +15,29 @@ import (
 	"balk/geo"
 )
 
-// listed is how many strips are shown without --all; how many more there are is
-// said.
-const listed = 20
+// listed: without --all the largest strips are shown that hold so much of the ground of all. How many more there are is said.
+const listed = 0.9
+
+// mostOf counts the first of all, the largest first, that hold so much of their ground.
+func mostOf(all []coverage.Strip, share float64) (n int) {
+	left := 0.0
+	for _, s := range all {
+		left += share * s.Area
+	}
+	for n < len(all) && left > 0 {
+		left -= all[n].Area
+		n++
+	}
+	return n
+}
+
+// m2 is ground as a list has it: no finer than it is known.
+func m2(l words.Language, area float64) string {
+	if area < 10 {
+		return l.Say("%.1f", area)
+	}
+	return l.Say("%.0f", area)
+}
 
 // amount is how much of a report is printed.
 type amount struct{ details, all bool }
@@ -244,7 +264,7 @@ func strips(b *telling, r job.Report, all bool) error {
 	} else {
 		n := len(r.Strips)
 		if !all {
-			n = min(n, listed)
+			n = mostOf(r.Strips, listed)
 		}
 		b.put("\n%s, largest first\n", b.Count(len(r.Strips), "missed strip"))
 		sure := r.Noise.PassErrorFrom != "" && r.Telling.Strips != coverage.GraspNone
@@ -254,10 +274,10 @@ func strips(b *telling, r job.Report, all bool) error {
 		}
 		t := b.heads(append(heads, "  likely cause")...)
 		for _, s := range r.Strips[:n] {
-			t.row("%d\t%.1f\t%.1f\t%.2f\t%.2f\t%.0f°\t%s\t%s\t%s\t", s.Number, s.Area, s.Length, s.MeanWidth, s.MaxWidth,
+			t.row("%d\t%s\t%.0f\t%.2f\t%.2f\t%.0f°\t%s\t%s\t%s\t", s.Number, m2(b.Language, s.Area), s.Length, s.MeanWidth, s.MaxWidth,
 				float64(s.Bearing), degrees(s.At[0]), degrees(s.At[1]), numbers(b.Language, s.Passes))
 			if sure {
-				t.row("%.1f\t%.1f\t%s\t", s.Certain, s.Likely, surety(b.Language, s.Surety))
+				t.row("%s\t%s\t%s\t", m2(b.Language, s.Certain), m2(b.Language, s.Likely), surety(b.Language, s.Surety))
 			}
 			t.row("  %s\t\n", why(b.Language, s))
 		}
@@ -269,7 +289,7 @@ func strips(b *telling, r job.Report, all bool) error {
 			for _, s := range r.Strips[n:] {
 				rest += s.Area
 			}
-			b.put("and %d more, %.1f m² together (--all lists them)\n", len(r.Strips)-n, rest)
+			b.put("and %d more with the last tenth, %s m² together (--all lists them)\n", len(r.Strips)-n, m2(b.Language, rest))
 		}
 	}
 	if r.Slivers > 0 {
@@ -307,8 +327,8 @@ func noise(b *telling, r job.Report) {
 		b.put("how sure a strip is, is not known: %s (--pass-error)\n", b.Told(n.Why))
 		return
 	}
-	b.put("pass-to-pass error up to %.3f m (%s, 95 %%): the field's missed ground is %s ha at the best estimate, between %s and %s ha\n",
-		n.PassError, b.Told(string(n.PassErrorFrom)), ha(b, n.MissedBest), ha(b, r.Telling.Missed[0]), ha(b, r.Telling.Missed[1]))
+	b.put("pass-to-pass error up to %.3f m (%s, 95 %%): the field's missed ground is %s at the best estimate, between %s and %s\n",
+		n.PassError, b.Told(string(n.PassErrorFrom)), answer.Area(b.Language, n.MissedBest), answer.Area(b.Language, r.Telling.Missed[0]), answer.Area(b.Language, r.Telling.Missed[1]))
 	if n.Why != "" {
 		b.put("  %s\n", b.Told(n.Why))
 	}

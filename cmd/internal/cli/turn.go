@@ -218,6 +218,9 @@ func seconds(s float64) string {
 	return fmt.Sprintf("%.0f", s)
 }
 
+// endsListed is how many row ends at which the set cannot turn are shown without --all; how many more there are is said.
+const endsListed = 20
+
 // fieldTurns says at which row ends the set cannot turn, and what would help.
 func fieldTurns(b *telling, f job.FieldTurns, all bool) error {
 	e := f.Ends
@@ -238,7 +241,7 @@ func fieldTurns(b *telling, f job.FieldTurns, all bool) error {
 		if one.Turn.Feasible && !all {
 			continue
 		}
-		if shown++; shown > listed && !all {
+		if shown++; shown > endsListed && !all {
 			continue
 		}
 		end := b.Word("near")
@@ -250,8 +253,8 @@ func fieldTurns(b *telling, f job.FieldTurns, all bool) error {
 	if err := t.end(); err != nil {
 		return err
 	}
-	if shown > listed && !all {
-		b.put("and %d more infeasible ones (--all lists all row ends)\n", shown-listed)
+	if shown > endsListed && !all {
+		b.put("and %d more infeasible ones (--all lists all row ends)\n", shown-endsListed)
 	}
 	return nil
 }

@@ -254,7 +254,7 @@ func TestClosing(t *testing.T) {
 	}
 }
 
-// The largest 20 strips are listed, the rest is summed; with --all every one is.
+// The largest strips that hold nine tenths of the ground of all are listed, the rest is summed; with --all every one is.
 func TestStripsListed(t *testing.T) {
 	strips := func(n int) (all []coverage.Strip) {
 		for i := range n {
@@ -267,18 +267,21 @@ func TestStripsListed(t *testing.T) {
 	}
 	r := job.Report{Strips: strips(20)}
 	r.Noise.Why = "no fix quality is logged"
-	holds(t, "20", said(t, list(false), r), "20 missed strips, largest first", "101 2.0", "120 2.0", "!more,", "!certain m²", "!too narrow", "!only possible",
+	holds(t, "20", said(t, list(false), r), "20 missed strips, largest first", "101 2.0", "118 2.0", "!119 2.0", "and 2 more with the last tenth, 4.0 m² together (--all lists them)", "!certain m²", "!too narrow", "!only possible",
 		"how sure a strip is, is not known: no fix quality is logged (--pass-error)", "!pass-to-pass error")
+	r.Strips = append([]coverage.Strip{{Number: 1, Area: 912.4}, {Number: 2, Area: 87.6}}, strips(2)...)
+	holds(t, "one large", said(t, list(false), r), "4 missed strips, largest first", "1 912 ", "!2 88 ", "and 3 more with the last tenth, 92 m² together")
+	holds(t, "no ground", said(t, list(false), job.Report{Strips: []coverage.Strip{{Number: 1}}}), "1 missed strip, largest first", "and 1 more")
 	r.Strips, r.Slivers, r.SliverArea = strips(23), 1, 0.3
 	r.Noise = coverage.Noise{PassError: 0.03, PassErrorFrom: "given", MissedBest: 15000, Pieces: 2, Area: 1.5}
 	r.Telling.Missed = [2]float64{10000, 20000}
-	holds(t, "23", said(t, list(false), r), "23 missed strips, largest first", "120 2.0", "!121 2.0", "and 3 more, 6.0 m² together (--all lists them)", "certain m²",
+	holds(t, "23", said(t, list(false), r), "23 missed strips, largest first", "121 2.0", "!122 2.0", "and 2 more with the last tenth, 4.0 m² together (--all lists them)", "certain m²",
 		"and 1 piece too narrow to list, 0.30 m² together", "and 2 strips only possible, not listed, 1.5 m² together",
-		"pass-to-pass error up to 0.030 m (given, 95 %): the field's missed ground is 1.5000 ha at the best estimate, between 1.0000 and 2.0000 ha", "!is not known", "!beside")
+		"pass-to-pass error up to 0.030 m (given, 95 %): the field's missed ground is 1.50 ha at the best estimate, between 1.00 ha and 2.00 ha", "!is not known", "!beside")
 	r.Noise.Why, r.Noise.Pieces, r.Slivers = "beside passes 3 and 4", 0, 0
 	holds(t, "23, all", said(t, list(true), r), "121 2.0", "123 2.0", "!(--all lists them)", "ha beside passes 3 and 4", "!only possible", "!too narrow")
 	r.Strips = strips(1)
-	holds(t, "one", said(t, list(false), r), "1 missed strip, largest first", "101 2.0")
+	holds(t, "one", said(t, list(false), r), "1 missed strip, largest first", "101 2.0", "!more")
 	r.Strips = nil
 	holds(t, "none", said(t, list(false), r), "no missed strips", "!largest first")
 }
