@@ -17,7 +17,7 @@ func (s *setting) cautionsHeight(l *leaf, width float64) float64 {
 func (s *setting) cautions(l *leaf, b paper.Box) float64 {
 	l.Stroke(b.Path(), paper.Pen{Colour: paper.Black, Width: 0.25})
 	in := b.Inset(2)
-	l.Text(in.X, in.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("Before anyone drives"))
+	l.section(in.X, in.Y+3, s.Word("Before anyone drives"))
 	all := s.Cautions()
 	for i := range all {
 		if all[i].Head == s.Word("Slopes") && s.slopes != "" {

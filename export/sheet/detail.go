@@ -90,19 +90,23 @@ func (s *checkSetting) detailView(frame paper.Box, one coverage.Strip) (v view, 
 func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
 	r := s.result
 	v, whole := s.detailView(frame, one)
-	l.ground(v, r)
-	bar := l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/3, v)
-	free := s.passNumbers(l, v, one, []paper.Box{bar, l.northArrow(v, r.Layers.Field, r.Layers.Missed, northSmall, []paper.Box{bar})})
-	var shown []coverage.Strip
-	for _, other := range r.Strips[:s.rows] {
-		if frame.Bound().Contains(v.at(r.Local.XY(other.At))) {
-			shown = append(shown, other)
+	words := s.Say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth)
+	left := 0
+	l.figure(words, func() {
+		l.ground(v, r)
+		bar := l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/3, v)
+		free := s.passNumbers(l, v, one, []paper.Box{bar, l.northArrow(v, r.Layers.Field, r.Layers.Missed, northSmall, []paper.Box{bar})})
+		var shown []coverage.Strip
+		for _, other := range r.Strips[:s.rows] {
+			if frame.Bound().Contains(v.at(r.Local.XY(other.At))) {
+				shown = append(shown, other)
+			}
 		}
-	}
-	left := l.numbers(v, r.Local, shown, free)
+		left = l.numbers(v, r.Local, shown, free)
+	})
 	y := frame.Y + frame.H + captionHead
-	l.Text(frame.X, y, paper.Lettering{Size: 8, Bold: true}, l.Fonts.Fit(paper.Lettering{Size: 8, Bold: true},
-		s.Say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth), frame.W))
+	bold := paper.Lettering{Size: 8, Bold: true}
+	l.As(paper.Subheading, "", func() { l.Text(frame.X, y, bold, l.Fonts.Fit(bold, words, frame.W)) })
 	l.Paragraph(frame.X, y+captionStep+0.4, frame.W, captionStep, captionLettering, s.captionWords(one, whole, left))
 }
 

@@ -37,7 +37,7 @@ func (s *checkSetting) drivenPage() *leaf {
 func (s *checkSetting) effort(l *leaf, b paper.Box) float64 {
 	e := s.result.Effort
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("Way and time"))
+	l.section(b.X, y, s.Word("Way and time"))
 	at := []float64{0, -0.55, -0.78, -1}
 	l.cells(b, y+3.6, paper.Lettering{Size: 6.5, Grey: true}, at[1:], "km", s.Word("time"), s.Word("% of time"))
 	y += 4
@@ -88,7 +88,7 @@ func (s *checkSetting) speeds(l *leaf, b paper.Box) float64 {
 		return b.Y
 	}
 	y := b.Y + 3
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("Working speed"))
+	l.section(b.X, y, s.Word("Working speed"))
 	most := 0.0
 	first, last := math.MaxInt, 0
 	times := map[int]float64{}
@@ -118,7 +118,7 @@ func (s *checkSetting) speeds(l *leaf, b paper.Box) float64 {
 func (s *checkSetting) spacing(l *leaf, b paper.Box) float64 {
 	sp := s.result.Spacing
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("Spacing of neighbouring passes"))
+	l.section(b.X, y, s.Word("Spacing of neighbouring passes"))
 	words := s.Word("No neighbouring passes run side by side.")
 	if sp.Samples > 0 {
 		words = s.Say("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
@@ -141,7 +141,7 @@ func (s *checkSetting) patterns(l *leaf, b paper.Box) float64 {
 		return b.Y - 3
 	}
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("What missed strips have in common"))
+	l.section(b.X, y, s.Word("What missed strips have in common"))
 	y += 4
 	for _, line := range list[:min(len(list), patternsShown)] {
 		y = l.Paragraph(b.X, y, b.W, 3.5, paper.Lettering{Size: 7.5}, line)
@@ -156,7 +156,7 @@ func (s *checkSetting) findings(l *leaf, b paper.Box) {
 		return
 	}
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Say("Findings on the data: %d", len(list)))
+	l.section(b.X, y, s.Say("Findings on the data: %d", len(list)))
 	t := paper.Lettering{Size: 6.5}
 	y += 3.6
 	for i, f := range list {
@@ -174,7 +174,7 @@ func (s *checkSetting) findings(l *leaf, b paper.Box) {
 func (s *checkSetting) turns(l *leaf, b paper.Box) {
 	sum := drive.TurningOf(s.result.Turns)
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("Turns between passes"))
+	l.section(b.X, y, s.Word("Turns between passes"))
 	if sum.Turns == 0 {
 		l.Text(b.X, y+4, paper.Lettering{Size: 7.5}, s.Word("The log shows none."))
 		return

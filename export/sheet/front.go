@@ -65,14 +65,16 @@ func (s *checkSetting) checkedMap(l *leaf, rows int) {
 	}
 	north, size := northWindow(s.views, r.Layers.Field, r.Layers.Missed)
 	for k, v := range s.views {
-		l.ground(v, r)
-		s.grid(l, v)
-		var free []paper.Box
-		if k == north {
-			free = append(free, l.northArrow(v, r.Layers.Field, r.Layers.Missed, size, nil))
-		}
-		free = l.tightTurns(v, s.tight(), r.Layers.Missed, free)
-		left += l.numbers(v, r.Local, strips[k], free)
+		l.figure("", func() {
+			l.ground(v, r)
+			s.grid(l, v)
+			var free []paper.Box
+			if k == north {
+				free = append(free, l.northArrow(v, r.Layers.Field, r.Layers.Missed, size, nil))
+			}
+			free = l.tightTurns(v, s.tight(), r.Layers.Missed, free)
+			left += l.numbers(v, r.Local, strips[k], free)
+		})
 	}
 	s.mapNote(l, left)
 }

@@ -14,9 +14,12 @@ import (
 func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
 	haX, shareX := b.X+b.W*0.78, b.X+b.W
 	right := paper.Lettering{Size: 7, Grey: true, Align: paper.Right}
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.table.Title.Words)
-	l.Text(haX, b.Y+3, right, s.table.Title.M2)
-	l.Text(shareX, b.Y+3, right, s.table.Title.Share)
+	l.section(b.X, b.Y+3, s.table.Title.Words)
+	l.As(paper.Row, "", func() {
+		l.As(paper.HeadCell, "", func() {})
+		l.As(paper.HeadCell, "", func() { l.Text(haX, b.Y+3, right, s.table.Title.M2) })
+		l.As(paper.HeadCell, "", func() { l.Text(shareX, b.Y+3, right, s.table.Title.Share) })
+	})
 	y := b.Y + 3.5
 	row := func(mark *paper.Hatching, r Row, bold bool) {
 		y += 4.7
@@ -24,10 +27,12 @@ func (s *checkSetting) legend(l *leaf, b paper.Box) float64 {
 			l.swatch(paper.Rect(b.X, y-3, 8, 3.6), *mark)
 		}
 		t := paper.Lettering{Size: 8, Bold: bold}
-		l.Text(b.X+10, y, t, l.Fonts.Fit(t, r.Words, haX-l.Fonts.Width(t, r.M2)-b.X-11))
-		t.Align = paper.Right
-		l.Text(haX, y, t, r.M2)
-		l.Text(shareX, y, t, r.Share)
+		l.As(paper.Row, "", func() {
+			l.As(paper.HeadCell, "", func() { l.Text(b.X+10, y, t, l.Fonts.Fit(t, r.Words, haX-l.Fonts.Width(t, r.M2)-b.X-11)) })
+			t.Align = paper.Right
+			l.As(paper.Cell, "", func() { l.Text(haX, y, t, r.M2) })
+			l.As(paper.Cell, "", func() { l.Text(shareX, y, t, r.Share) })
+		})
 	}
 	for i, mark := range []*paper.Hatching{&onceMark, &twiceMark, &moreMark, &missedMark, &unknownMark} {
 		row(mark, s.table.Parts[i], false)
@@ -165,7 +170,7 @@ func (s *checkSetting) headlandRows(l *leaf, b paper.Box, y float64) float64 {
 	small := paper.Lettering{Size: 7.5}
 	if h := s.result.Headland; h.Depth > 0 {
 		y += 6.5
-		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Say("Headland, %.2f m wide, %s", h.Depth, s.Digits(Area(h.Area))))
+		l.section(b.X, y, s.Say("Headland, %.2f m wide, %s", h.Depth, s.Digits(Area(h.Area))))
 		for _, row := range []Row{s.table.Missed, s.table.Lifted, s.table.Twice} {
 			y += 3.9
 			l.cells(b, y, small, []float64{0, -0.78, -1}, l.Fonts.Fit(small, row.Words, b.W*0.78-l.Fonts.Width(small, row.M2)-1), row.M2, row.Share)

@@ -254,7 +254,7 @@ func (s *setting) foot(l *leaf, number int) {
 // far down it came.
 func (s *setting) pageHead(l *leaf, title string) float64 {
 	b := s.inner()
-	l.Text(b.X, b.Y+4.5, paper.Lettering{Size: 12, Bold: true}, title)
+	l.As(paper.Heading, "", func() { l.Text(b.X, b.Y+4.5, paper.Lettering{Size: 12, Bold: true}, title) })
 	t := paper.Lettering{Size: 9, Align: paper.Right}
 	room := b.W - l.Fonts.Width(paper.Lettering{Size: 12, Bold: true}, title) - 6
 	l.Text(b.X+b.W, b.Y+3.6, t, l.Fonts.Fit(t, s.name(), room))

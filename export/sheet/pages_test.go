@@ -88,6 +88,39 @@ func TestPrintedBalanceAddsUp(t *testing.T) {
 	}
 }
 
+// Whoever has a sheet read to them hears its pages in order: heads, tables with their cells, words in place of every picture; and all that stands on it.
+func TestSheetIsTagged(t *testing.T) {
+	for _, l := range []words.Language{words.English, words.German} {
+		pdf := printed(t, everything(), Page{Language: l})
+		info := check.Poppler(t, pdf, "pdfinfo", "FILE")
+		if !regexp.MustCompile(`Tagged: +yes`).MatchString(info) || !bytes.Contains(pdf, []byte("/Lang ("+string(l)+")")) {
+			t.Errorf("%s: %s", l, info)
+		}
+		tree := check.Poppler(t, pdf, "pdfinfo", "-struct-text", "FILE")
+		pages := strings.Count(check.Poppler(t, pdf, "pdftotext", "FILE", "-"), "\f")
+		for part, least := range map[string]int{"Sect": pages, "H1": pages, "H2": pages, "Table": 2, "TR": 12, "TH": 12, "TD": 40, "Figure": 2} {
+			if n := len(regexp.MustCompile(`(?m)^ +`+part+`( \(block\))?$`).FindAllString(tree, -1)); n < least {
+				t.Errorf("%s: %d of %s, want %d or more", l, n, part, least)
+			}
+		}
+		figures := regexp.MustCompile(`/S /Figure [^>]*>`).FindAll(pdf, -1)
+		for _, f := range figures {
+			if !bytes.Contains(f, []byte("/Alt <FEFF")) {
+				t.Errorf("%s: a picture without words in its place: %s", l, f)
+			}
+		}
+		if len(figures) < 2 {
+			t.Errorf("%s: %d pictures", l, len(figures))
+		}
+		bare := strings.Join(strings.Fields(tree), "")
+		for _, word := range strings.Fields(check.Poppler(t, pdf, "pdftotext", "-raw", "FILE", "-")) {
+			if !strings.Contains(bare, word) {
+				t.Errorf("%s: %q stands on a page and in no part", l, word)
+			}
+		}
+	}
+}
+
 func TestFontsAreEmbedded(t *testing.T) {
 	pdf := printed(t, everything(), Page{})
 	list := check.Poppler(t, pdf, "pdffonts", "FILE")

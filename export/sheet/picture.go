@@ -48,10 +48,20 @@ func (l *leaf) head(title, sub string) {
 	for bold.Size > 10 && l.Fonts.Width(bold, title) > room {
 		bold.Size--
 	}
-	l.Text(paperMargin, paperMargin+4.5, bold, l.Fonts.Fit(bold, title, room))
+	l.As(paper.Heading, "", func() { l.Text(paperMargin, paperMargin+4.5, bold, l.Fonts.Fit(bold, title, room)) })
 	if sub != "" {
 		l.Text(paperMargin, paperMargin+9.5, t, l.Fonts.Fit(t, sub, room))
 	}
+}
+
+// section writes the head of a part of the page.
+func (l *leaf) section(x, y float64, words string) {
+	l.As(paper.Subheading, "", func() { l.Text(x, y, paper.Lettering{Size: 9, Bold: true}, words) })
+}
+
+// figure draws what is no text; instead says what it shows to those who do not see it, "" = what the page shows.
+func (l *leaf) figure(instead string, draw func()) {
+	l.As(paper.Figure, cmp.Or(instead, l.Title), draw)
 }
 
 // newLeaf is a page with what it shows and in which language.
@@ -65,7 +75,7 @@ func newLeaf(w, h float64, f *paper.Fonts, l words.Language, title string) *leaf
 // heading writes a line in bold.
 func (p *picture) heading(words string) {
 	p.y += 4
-	p.Text(p.column.X, p.y, paper.Lettering{Size: 9, Bold: true}, words)
+	p.section(p.column.X, p.y, words)
 }
 
 // row writes words and, at the column's right end, their value.
@@ -96,11 +106,13 @@ func (p *picture) caution(words string) {
 // cells writes the words of a row of a table into columns: each begins at a share of the width or, where that is negative, ends
 // at it.
 func (l *leaf) cells(b paper.Box, y float64, t paper.Lettering, columns []float64, words ...string) {
-	for i, w := range words {
-		t.Align = paper.Left
-		if columns[i] < 0 {
-			t.Align = paper.Right
+	l.As(paper.Row, "", func() {
+		for i, w := range words {
+			t.Align = paper.Left
+			if columns[i] < 0 {
+				t.Align = paper.Right
+			}
+			l.As(paper.Cell, "", func() { l.Text(b.X+b.W*math.Abs(columns[i]), y, t, w) })
 		}
-		l.Text(b.X+b.W*math.Abs(columns[i]), y, t, w)
-	}
+	})
 }

@@ -59,7 +59,7 @@ const orderStep = 3.7 // mm from row to row
 
 // orderTable lists the stages in the order driven, as many as there is room for.
 func (s *planSetting) orderTable(l *leaf, b paper.Box) {
-	l.Text(b.X, b.Y+3.5, paper.Lettering{Size: 9, Bold: true}, s.Word("In this order"))
+	l.section(b.X, b.Y+3.5, s.Word("In this order"))
 	grey, t := paper.Lettering{Size: 6.5, Grey: true}, paper.Lettering{Size: 7}
 	at := []float64{0, 0.40, -0.62, 0.66}
 	y := b.Y + 7
@@ -87,7 +87,7 @@ func (s *planSetting) orderTable(l *leaf, b paper.Box) {
 func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 	c := s.planned.Candidate
 	y := b.Y + 3.5
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("If it is done otherwise"))
+	l.section(b.X, y, s.Word("If it is done otherwise"))
 	at := []float64{0, -0.70, -0.85, -1}
 	y += 3.5
 	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at[1:], s.Word("time"), s.Word("missed m²"), s.Word("twice or more m²"))
@@ -122,7 +122,7 @@ func (s *planSetting) otherwise(d plan.Deviation) string {
 // faults lists what cannot be driven as drawn, as much as there is room for.
 func (s *planSetting) faults(l *leaf, b paper.Box) {
 	all := s.planned.Candidate.Infeasible
-	l.Text(b.X, b.Y+3.5, paper.Lettering{Size: 9, Bold: true}, s.Word("What finds no room"))
+	l.section(b.X, b.Y+3.5, s.Word("What finds no room"))
 	y := b.Y + 4
 	t := paper.Lettering{Size: 7}
 	if len(all) == 0 {

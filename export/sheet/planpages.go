@@ -89,17 +89,19 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 	named := map[int]bool{}
 	north, size := northWindow(s.views, p.Field, nil)
 	for k, v := range s.views {
-		l.plan(v, p)
-		s.grid(l, v)
-		var taken []paper.Box
-		if k == north {
-			taken = append(taken, l.northArrow(v, p.Field, nil, size, nil))
-		}
-		taken = l.planPlaces(s.views, k, p, taken)
-		taken = l.tightTurns(v, unfitPlaces(p), nil, taken)
-		for _, n := range l.planNumbers(v, p.Passes, taken) {
-			named[n] = true
-		}
+		l.figure("", func() {
+			l.plan(v, p)
+			s.grid(l, v)
+			var taken []paper.Box
+			if k == north {
+				taken = append(taken, l.northArrow(v, p.Field, nil, size, nil))
+			}
+			taken = l.planPlaces(s.views, k, p, taken)
+			taken = l.tightTurns(v, unfitPlaces(p), nil, taken)
+			for _, n := range l.planNumbers(v, p.Passes, taken) {
+				named[n] = true
+			}
+		})
 	}
 	s.underMap(l, s.planNote()+s.windowWords(len(s.views)))
 	return len(named)
@@ -162,7 +164,7 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 	if c.Cost > 0 {
 		rows = append(rows, row{s.Word("Cost"), s.Say("%.2f, %.2f per hectare", c.Cost, c.CostHectare)})
 	}
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("The plan"))
+	l.section(b.X, b.Y+3, s.Word("The plan"))
 	step := min(4.3, (b.H-5)/float64(len(rows)))
 	y := b.Y + 3.5
 	for _, r := range rows {
@@ -186,7 +188,7 @@ func (s *planSetting) unfit(sort func(plan.Move) bool) int {
 
 // planLegend explains the lines.
 func (s *planSetting) planLegend(l *leaf, b paper.Box, numbered int) {
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("On the map"))
+	l.section(b.X, b.Y+3, s.Word("On the map"))
 	y := l.keys(b, b.Y+4, l.planKeys())
 	words := s.Word("every pass and round has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {

@@ -108,13 +108,18 @@ func (l *leaf) planCell(frame paper.Box, p PlanPicture) error {
 		return err
 	}
 	v := viewOf(frame, hull)
+	l.figure("", func() { l.planGround(frame, v, p) })
+	return nil
+}
+
+// planGround draws its map.
+func (l *leaf) planGround(frame paper.Box, v view, p PlanPicture) {
 	l.plan(v, p.Found.Plan)
 	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/4, v)}
 	taken = append(taken, l.northArrow(v, p.Found.Plan.Field, nil, northSmall, taken))
 	taken = l.planPlaces([]view{v}, 0, p.Found.Plan, taken) // before what does not fit, which finds a place beside
 	taken = l.tightTurns(v, unfitPlaces(p.Found.Plan), nil, taken)
 	l.planNumbers(v, firstPasses(p.Found.Plan), taken)
-	return nil
 }
 
 // planPlaces marks in window k where the set begins, where it ends, and the gate, and gives what is taken then.

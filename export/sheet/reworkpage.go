@@ -76,13 +76,13 @@ func (s *checkSetting) reworkPage() (*leaf, error) {
 		keys = append(keys, tightKey(s.Word("a turn or run that does not fit")))
 	}
 	frame.H -= float64(len(keyLines(l.Fonts, frame.W, keys)))*keyStep + 1
-	s.reworkMap(l, frame, p)
+	l.figure(s.Word("Re-work: the passes in their order"), func() { s.reworkMap(l, frame, p) })
 	l.keys(paper.Rect(frame.X, frame.Y, frame.W, 0), frame.Y+frame.H, keys)
 	// The words and the code stand over the table.
-	l.code(paper.Rect(list.X+list.W-codeSide, list.Y, codeSide, codeSide), squares)
+	code := s.Say("The code holds where %d of %d passes begin", held, len(rows)) + s.Word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
+	l.figure(code, func() { l.code(paper.Rect(list.X+list.W-codeSide, list.Y, codeSide, codeSide), squares) })
 	room := list.W - codeSide - 2*partGap
 	y := l.Paragraph(list.X, list.Y+3.2, room, 3.5, paper.Lettering{Size: 7.5}, said)
-	code := s.Say("The code holds where %d of %d passes begin", held, len(rows)) + s.Word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
 	y = l.Paragraph(list.X, y+1, room, 2.9, paper.Lettering{Size: 6.5, Grey: true}, code)
 	y = max(y, list.Y+codeSide+3)
 	s.reworkTable(l, paper.Rect(list.X, y, list.W, list.Y+list.H-y), across, rows)

@@ -272,7 +272,7 @@ func (s *seasonSetting) maps(l *leaf, b paper.Box) {
 	for k, v := range views[:n] {
 		o, x, unit := s.laid[len(s.laid)-n+k], v.frame.X, v.frame.W
 		l.Text(x, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, l.Fonts.Fit(paper.Lettering{Size: 7.5, Bold: true}, fmt.Sprintf("%s, %s", s.does(o), s.day(o.Begin)), unit))
-		s.worked(l, v, s.alone[k], 1)
+		l.figure(fmt.Sprintf("%s, %s", s.does(o), s.day(o.Begin)), func() { s.worked(l, v, s.alone[k], 1) })
 	}
 	v := views[n]
 	frame := v.frame
@@ -282,6 +282,12 @@ func (s *seasonSetting) maps(l *leaf, b paper.Box) {
 		name = s.Say("all that cut (%d)", n)
 	}
 	l.Text(frame.X, b.Y+2.6, paper.Lettering{Size: 7.5, Bold: true}, name)
+	l.figure(name, func() { s.together(l, v, n) })
+}
+
+// together draws the map of all operations, with checks and strips.
+func (s *seasonSetting) together(l *leaf, v view, n int) {
+	frame := v.frame
 	s.worked(l, v, s.all, n)
 	taken := []paper.Box{l.scaleBox(frame.X+1, frame.Y+frame.H-1, frame.W/3, v)}
 	taken = append(taken, l.northArrow(v, s.of.Ground, s.all[0].Ground, northSmall, taken))

@@ -31,7 +31,6 @@ func (s *checkSetting) codeWithWords(l *leaf, b paper.Box) float64 {
 	if s.held == 0 {
 		return 0
 	}
-	l.code(paper.Rect(b.X, b.Y, codeSide, codeSide), s.squares)
 	n := len(s.result.Strips)
 	words := s.Say("The code holds the places of the %d largest of %d strips", s.held, n)
 	switch {
@@ -41,6 +40,7 @@ func (s *checkSetting) codeWithWords(l *leaf, b paper.Box) float64 {
 		words = s.Say("The code holds the places of all %d strips", n)
 	}
 	words += s.Word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
+	l.figure(words, func() { l.code(paper.Rect(b.X, b.Y, codeSide, codeSide), s.squares) })
 	l.Paragraph(b.X+codeSide+3, b.Y+4, b.W-codeSide-3, 3.6, paper.Lettering{Size: 7.5}, words)
 	return codeSide + 3
 }
@@ -48,7 +48,7 @@ func (s *checkSetting) codeWithWords(l *leaf, b paper.Box) float64 {
 // remarks writes the remarks, lines to write on, and where to sign.
 func (s *setting) remarks(l *leaf, b paper.Box) {
 	const sign, step, ruled = 15.0, 3.5, 6.5 // mm
-	l.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, s.Word("Remarks"))
+	l.section(b.X, b.Y+3, s.Word("Remarks"))
 	y, bottom := b.Y+7, b.Y+b.H-sign
 	t := paper.Lettering{Size: 7.5}
 	lines := l.Fonts.Wrap(t, s.page.Remarks, b.W)

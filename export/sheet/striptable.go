@@ -119,11 +119,11 @@ func (s *checkSetting) stripTable(l *leaf, b paper.Box, columns []column, from, 
 	r := s.result
 	y := b.Y + 3.2
 	if r.Telling.Strips == coverage.GraspNone {
-		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("No strips are listed: the log cannot tell them"))
+		l.section(b.X, y, s.Word("No strips are listed: the log cannot tell them"))
 		return
 	}
 	if len(r.Strips) == 0 {
-		l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, s.Word("No missed strips"))
+		l.section(b.X, y, s.Word("No missed strips"))
 		l.Text(b.X, y+4.5, paper.Lettering{Size: 7.5}, restWords(s.Language, r, 0))
 		return
 	}
@@ -136,32 +136,34 @@ func (s *checkSetting) stripTable(l *leaf, b paper.Box, columns []column, from, 
 	case to < len(r.Strips):
 		title = s.Say("Missed strips, the %d largest of %d", to, len(r.Strips))
 	}
-	l.Text(b.X, y, paper.Lettering{Size: 9, Bold: true}, title)
+	l.section(b.X, y, title)
 	y += 4.3
 	total := 0.0
 	for _, c := range columns {
 		total += c.width
 	}
-	cell := func(t paper.Lettering, word func(column) string) {
-		x := b.X
-		for _, c := range columns {
-			w := b.W * c.width / total
-			at, t := x, t
-			if c.right {
-				at, t.Align = x+w-2, paper.Right
+	row := func(kind paper.Part, t paper.Lettering, word func(column) string) {
+		l.As(paper.Row, "", func() {
+			x := b.X
+			for _, c := range columns {
+				w := b.W * c.width / total
+				at, t := x, t
+				if c.right {
+					at, t.Align = x+w-2, paper.Right
+				}
+				l.As(kind, "", func() { l.Text(at, y, t, l.Fonts.Fit(t, word(c), w-1)) })
+				x += w
 			}
-			l.Text(at, y, t, l.Fonts.Fit(t, word(c), w-1))
-			x += w
-		}
+		})
 	}
-	cell(paper.Lettering{Size: 6.5, Grey: true}, func(c column) string { return s.Word(c.head) })
+	row(paper.HeadCell, paper.Lettering{Size: 6.5, Grey: true}, func(c column) string { return s.Word(c.head) })
 	l.Line(b.X, y+1, b.X+b.W, y+1, paper.Pen{Colour: paper.Black, Width: 0.15})
 	for i, one := range r.Strips[from:to] {
 		y += rowHeight
 		if i%2 == 1 {
 			l.Fill(paper.Rect(b.X, y-2.8, b.W, rowHeight).Path(), "#F3F3F0")
 		}
-		cell(paper.Lettering{Size: 7}, func(c column) string { return c.word(s, one) })
+		row(paper.Cell, paper.Lettering{Size: 7}, func(c column) string { return c.word(s, one) })
 	}
 	words := restWords(s.Language, r, to)
 	switch {

@@ -134,22 +134,24 @@ func (d *sweepsPicture) state(b paper.Box, says string, m sweeps.Motion) {
 		}
 		return []orb.LineString{append(ring, ring[0])}
 	}
-	for _, c := range cuts {
-		d.Cover(band(c.Right, c.Left), onceMark)
-	}
-	for _, lap := range d.frame.Laps(m) {
-		right, left := lap.At-math.Abs(lap.Lap)/2, lap.At+math.Abs(lap.Lap)/2
-		if lap.Lap >= 0 {
-			d.Cover(band(right, left), twiceMark)
-			continue
+	d.figure(says, func() {
+		for _, c := range cuts {
+			d.Cover(band(c.Right, c.Left), onceMark)
 		}
-		d.Cover(band(right, left), missedMark)
-	}
-	for _, one := range d.frame {
-		d.Stroke([]orb.LineString{{at(m.Seen(one.Left)), at(m.Seen(one.Nose)), at(m.Seen(one.Right))}}, bladePen)
-	}
-	d.bladeNumbers(m, at, scale)
-	d.Text(b.X, b.Y+3, paper.Lettering{Size: 9, Bold: true}, says)
+		for _, lap := range d.frame.Laps(m) {
+			right, left := lap.At-math.Abs(lap.Lap)/2, lap.At+math.Abs(lap.Lap)/2
+			if lap.Lap >= 0 {
+				d.Cover(band(right, left), twiceMark)
+				continue
+			}
+			d.Cover(band(right, left), missedMark)
+		}
+		for _, one := range d.frame {
+			d.Stroke([]orb.LineString{{at(m.Seen(one.Left)), at(m.Seen(one.Nose)), at(m.Seen(one.Right))}}, bladePen)
+		}
+		d.bladeNumbers(m, at, scale)
+	})
+	d.section(b.X, b.Y+3, says)
 	told := d.Word("everything is cut")
 	if thin, ok := d.frame.Thinnest(m); ok && thin.Lap < 0 {
 		told = d.Say("%.1f cm in ribbons, the widest %.1f cm between %d and %d", 100*d.frame.Uncut(m), -100*thin.Lap, thin.Left, thin.Right)

@@ -75,10 +75,12 @@ func Turn(p TurnPlan, page Page) (*paper.Leaf, error) {
 		return nil, err
 	}
 	d := layTurn(drawn, p)
-	d.grounds()
-	d.sets()
-	d.ways()
-	d.marks()
+	d.figure("", func() {
+		d.grounds()
+		d.sets()
+		d.ways()
+		d.marks()
+	})
 	d.scaleBar(d.frame.X, d.frame.Y+d.frame.H+6, d.frame.W/noteShare, d.view)
 	d.verdict()
 	return d.Leaf, nil

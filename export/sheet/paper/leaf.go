@@ -30,6 +30,8 @@ type back interface {
 	letter(w words)
 	begin(g Group)
 	end(g Group)
+	open(p Part, instead string)
+	close()
 }
 
 func (l *Leaf) draw(b back) error {
@@ -155,10 +157,12 @@ func (l *Leaf) Text(x, y float64, t Lettering, s string) float64 {
 
 // Paragraph draws lines under each other and gives the base line of the next.
 func (l *Leaf) Paragraph(x, y, room, step float64, t Lettering, s string) float64 {
-	for _, line := range l.Fonts.Wrap(t, s, room) {
-		l.Text(x, y, t, line)
-		y += step
-	}
+	l.As(Paragraph, "", func() {
+		for _, line := range l.Fonts.Wrap(t, s, room) {
+			l.Text(x, y, t, line)
+			y += step
+		}
+	})
 	return y
 }
 

@@ -23,7 +23,7 @@ const mostPDF = 0xFFFF
 // that is zero. The same leaves give the same bytes.
 //
 // Text is text where the sheet's own fonts set it letter by letter from the left. All else, such as joined letters, is
-// drawn, and its letters lie over it unseen, so that a search finds them.
+// drawn, and its letters lie over it unseen, so that a search finds them. What each part of a page is, is marked, for those to whom it is read (As).
 func PDF(w io.Writer, leaves []*Leaf, when time.Time) error {
 	doc := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: leaves[0].Width, Ht: leaves[0].Height}})
 	doc.SetCatalogSort(true)
@@ -40,11 +40,15 @@ func PDF(w io.Writer, leaves []*Leaf, when time.Time) error {
 	for _, f := range own {
 		doc.AddUTF8FontFromBytes(f.name, "", f.bytes)
 	}
+	tree := new(structure)
 	for _, l := range leaves {
 		doc.AddPageFormat("P", fpdf.SizeType{Wd: l.Width, Ht: l.Height})
-		if err := l.draw(&document{Fpdf: doc, height: l.Height, plain: own[0].name}); err != nil {
+		tree.turn()
+		page := &document{Fpdf: doc, height: l.Height, plain: own[0].name, tree: tree}
+		if err := l.draw(page); err != nil {
 			return err
 		}
+		page.mark(nothing)
 	}
 	var out bytes.Buffer
 	if err := doc.Output(&out); err != nil {
@@ -52,6 +56,9 @@ func PDF(w io.Writer, leaves []*Leaf, when time.Time) error {
 	}
 	b, err := dated(out.Bytes(), when)
 	if err != nil {
+		return err
+	}
+	if b, err = tree.tagged(b); err != nil {
 		return err
 	}
 	_, err = w.Write(b)
@@ -83,6 +90,7 @@ type document struct {
 	*fpdf.Fpdf
 	height float64 // mm, of the page
 	plain  string  // font of letters that are not seen
+	tree   *structure
 	buf    []byte
 }
 
@@ -143,6 +151,7 @@ func (b *document) path(lines []orb.LineString) {
 }
 
 func (b *document) fill(rings []orb.LineString, c color.NRGBA) {
+	b.markShape()
 	b.paint("rg", c)
 	b.path(rings)
 	b.op("f*")
@@ -150,6 +159,7 @@ func (b *document) fill(rings []orb.LineString, c color.NRGBA) {
 }
 
 func (b *document) stroke(lines []orb.LineString, c color.NRGBA, p Pen) {
+	b.markShape()
 	b.paint("RG", c)
 	b.op("w", p.Width*toPoints)
 	if p.Round {
@@ -168,6 +178,7 @@ func (b *document) stroke(lines []orb.LineString, c color.NRGBA, p Pen) {
 }
 
 func (b *document) letter(w words) {
+	b.markText(w)
 	if w.how.Halo > 0 {
 		b.paint("RG", color.NRGBA{255, 255, 255, 255})
 		b.op("w", 2*w.how.Halo*toPoints)
@@ -265,6 +276,7 @@ func (b *document) outline(outline []opentype.Segment, paint string) {
 }
 
 func (b *document) begin(g Group) {
+	b.mark(nothing)
 	if b.opaque() < 1 {
 		b.SetAlpha(1, "Normal") // what follows the group is as opaque as the library takes it for
 	}
@@ -277,6 +289,7 @@ func (b *document) begin(g Group) {
 }
 
 func (b *document) end(Group) {
+	b.mark(nothing)
 	b.op("Q")
 	b.flush()
 }

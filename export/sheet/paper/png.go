@@ -122,6 +122,9 @@ func (b *picture) begin(g Group) {
 	}
 }
 
+func (b *picture) open(Part, string) {}
+func (b *picture) close()            {}
+
 func (b *picture) end(Group) {
 	b.clip, b.outer = b.outer[len(b.outer)-1], b.outer[:len(b.outer)-1]
 }

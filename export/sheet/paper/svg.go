@@ -222,6 +222,9 @@ func (b *svg) begin(g Group) {
 
 func (b *svg) end(Group) { b.WriteString("</g>\n") }
 
+func (b *svg) open(Part, string) {}
+func (b *svg) close()            {}
+
 // number writes a number with at most two decimals.
 func number(v float64) string { return string(appendNumber(nil, v)) }
 
