@@ -171,22 +171,27 @@ func (s *structure) tagged(b []byte) ([]byte, error) {
 	broken := func(what string) ([]byte, error) {
 		return nil, fmt.Errorf("writing the PDF: %s not found where its structure is to be added", what)
 	}
-	start := bytes.LastIndex(b, []byte("startxref\n"))
-	if start < 0 {
-		return broken("startxref")
+	after := func(word string, from int) (n, end int) { // the number behind the last such word from there on, and where it ends; -1 = none
+		at := bytes.LastIndex(b[from:], []byte(word))
+		if at < 0 {
+			return -1, 0
+		}
+		at += from + len(word)
+		for end = at; end < len(b) && '0' <= b[end] && b[end] <= '9'; end++ {
+		}
+		n, err := strconv.Atoi(string(b[at:end]))
+		if err != nil {
+			return -1, 0
+		}
+		return n, end
 	}
-	table, _, _ := bytes.Cut(b[start+len("startxref\n"):], []byte("\n"))
-	at, err := strconv.Atoi(string(table))
-	if err != nil || at >= start {
+	at, _ := after("startxref\n", 0)
+	if at < 0 || at >= len(b) || !bytes.HasPrefix(b[at:], []byte("xref\n0 ")) {
 		return broken("its table")
 	}
-	var size, root int
-	if _, err := fmt.Sscanf(string(b[at:]), "xref\n0 %d\n", &size); err != nil {
-		return broken("its table")
-	}
-	if i := bytes.LastIndex(b, []byte("/Root ")); i < 0 {
-		return broken("its root")
-	} else if _, err := fmt.Sscanf(string(b[i:]), "/Root %d 0 R", &root); err != nil {
+	size, end := after("xref\n0 ", at)
+	root, _ := after("/Root ", at)
+	if size < 0 || root < 0 {
 		return broken("its root")
 	}
 	info := ""
@@ -194,10 +199,10 @@ func (s *structure) tagged(b []byte) ([]byte, error) {
 		line, _, _ := bytes.Cut(b[i:], []byte("\n"))
 		info = string(line)
 	}
-	entries := b[at+len(fmt.Sprintf("xref\n0 %d\n", size)):]
+	entries := b[min(end+1, len(b)):]
 	object := func(n int) ([]byte, bool) { // what stands between its braces
-		var offset int
-		if _, err := fmt.Sscanf(string(entries[20*n:20*n+10]), "%d", &offset); err != nil || offset >= at {
+		offset, err := strconv.Atoi(string(entries[20*n : 20*n+10]))
+		if err != nil || offset >= at {
 			return nil, false
 		}
 		body, ok := bytes.CutPrefix(b[offset:at], fmt.Appendf(nil, "%d 0 obj\n<<", n))
