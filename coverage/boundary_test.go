@@ -59,22 +59,22 @@ func TestShiftAgainstTheBoundary(t *testing.T) {
 	}
 }
 
-// TestSectionsThatTheLogDoesNotHave are named; a log with widths tells them.
+// TestSectionsThatTheLogDoesNotHave are named, and where the set has none, that all of it was taken as down; a log with widths tells them.
 func TestSectionsThatTheLogDoesNotHave(t *testing.T) {
 	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 18)}, Lines: trial.Rows(0, 100, 3, 9, 15)}
 	w := drive.Work{Width: 6, Sections: []float64{2, 2, 2}}
-	if got := checked(t, s, w).Open.Sections; got != 3 {
-		t.Errorf("%d sections open, want 3", got)
+	want := func(name string, got Open, sections int, whole bool) {
+		if got.Sections != sections || got.Whole != whole {
+			t.Errorf("%s: %d sections open, whole %v; want %d, %v", name, got.Sections, got.Whole, sections, whole)
+		}
 	}
+	want("sections in the file alone", checked(t, s, w).Open, 3, false)
 	track := s.Track()
 	for range track.Fixes() {
 		track.Width, track.Offset = append(track.Width, 6), append(track.Offset, 0)
 	}
-	if got := checkedTrack(t, s.Field(), track, w).Open.Sections; got != 0 {
-		t.Errorf("%d sections open though widths are logged", got)
-	}
+	want("widths logged", checkedTrack(t, s.Field(), track, w).Open, 0, false)
 	w.Sections = nil
-	if got := checked(t, s, w).Open.Sections; got != 0 {
-		t.Errorf("%d sections open of a set lifted as a whole", got)
-	}
+	want("no sections, widths logged", checkedTrack(t, s.Field(), track, w).Open, 0, false)
+	want("no sections, no widths", checked(t, s, w).Open, 0, true)
 }

@@ -39,7 +39,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if err != nil {
 		return Result{}, fmt.Errorf("path: %w", err)
 	}
-	sections := sectionsOpen(tracks, w)
+	sections, whole := sectionsOpen(tracks, w)
 	if log.Lag == (drive.Lag{}) && !slices.ContainsFunc(log.Stretches, func(s drive.Stretch) bool { return s.Doubtful }) {
 		tracks = nil // they are not read again, see lagOf and doubtOf: a seventh of all memory, where the caller lets go of them too
 	}
@@ -54,7 +54,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 		log.Runs[k].Pass.Area = laid.Areas[k]
 		r.Passes = append(r.Passes, log.Runs[k].Pass)
 	}
-	r.Open.Sections = sections
+	r.Open.Sections, r.Open.Whole = sections, whole
 	r.Effort = effortOf(r.Log, r.Balance, w)
 	var contacts []pattern.Contact
 	if r.Spacing, contacts, err = spacingOf(ctx, log.Runs, w); err != nil {

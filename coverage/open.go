@@ -20,6 +20,8 @@ type Open struct {
 	Shift Shift `json:"shift,omitzero"`
 	// Sections is how many parts of the set can be lifted alone, where the log does not say which were; 0 = none, or it does.
 	Sections int `json:"sections,omitempty"`
+	// Whole: neither set nor log names sections or widths, so the bar was taken as down whole wherever it was down.
+	Whole bool `json:"whole,omitempty"`
 }
 
 // Shift is a constant shift between log and boundary that passes along the boundary seem to show: by the receiver's day or the
@@ -55,12 +57,15 @@ func (r *Result) openShift(ctx context.Context, runs []drive.Run, within ground.
 	return Shift{East: s.By.X, North: s.By.Y, Doubt: s.Doubt, Missed: without, Beyond: beyond}, nil
 }
 
-// sectionsOpen is Open.Sections.
-func sectionsOpen(tracks []geo.Track, w drive.Work) int {
-	if len(w.Sections) < 2 || slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Width != nil }) {
-		return 0
+// sectionsOpen are Open.Sections and Open.Whole.
+func sectionsOpen(tracks []geo.Track, w drive.Work) (sections int, whole bool) {
+	switch {
+	case slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Width != nil }):
+		return 0, false
+	case len(w.Sections) < 2:
+		return 0, true
 	}
-	return len(w.Sections)
+	return len(w.Sections), false
 }
 
 // Lag is what row ends say otherwise than the set's description, and what is missed then.

@@ -34,8 +34,10 @@ func OnPaper(said ...string) string {
 // Said is what a check found, in sentences.
 type Said struct {
 	Settle []string // before all else: what the log says otherwise than the set's description, a line each; none mostly
-	Three  []string // how much, where and by which pattern, whether going back is worth it: three sentences, whatever was found
-	Holds  []string // below the balance: on what the first of the three stands
+	// Three: how much, where and by which pattern, whether going back is worth it: three sentences, whatever was found. What no log can tell, and
+	// would change the first the most, stands in it, before its figure.
+	Three []string
+	Holds []string // below the balance: on what else the first of the three stands
 }
 
 // Of is what r found. Where the width does not fit the passes, that is the first of the three, and where ground was missed has to wait.
@@ -49,11 +51,12 @@ func Of(r coverage.Result, l words.Language) Said {
 	if misfit != "" {
 		open.Frame = coverage.Frame{}
 	}
+	missed, open := a.provided(a.missed(), open)
 	said := Said{Settle: First(l, r.Open, r.Balance.Missed), Holds: Holds(l, open)}
 	if misfit != "" {
-		said.Three = []string{misfit, a.missed(), a.Word("Settle first which width worked: until then nobody should drive by these strips.")}
+		said.Three = []string{misfit, missed, a.Word("Settle first which width worked: until then nobody should drive by these strips.")}
 	} else {
-		said.Three = []string{a.missed(), a.where(), a.next()}
+		said.Three = []string{missed, a.where(), a.next()}
 	}
 	return said
 }

@@ -3,6 +3,7 @@ package answer
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"balk/coverage"
 	"balk/coverage/drive"
@@ -97,6 +98,40 @@ func onLag(l words.Language, g coverage.Lag) []string {
 		out = append(out, l.Say("In one direction rows are lowered %.1f m later than in another, or lifted earlier.", g.Late))
 	}
 	return out
+}
+
+// provided puts before the sentence of how much was missed what it stands on that no log can tell, and at its end what is missed otherwise: at the end
+// only where the log tells a figure, and not in itself a range of all that its receiver may be. What is said so is left out of open.
+func (a answer) provided(how string, open coverage.Open) (string, coverage.Open) {
+	firm, otherwise := a.Telling.Strips == coverage.GraspFirm, ""
+	var given string
+	if e := open.Ends; e.Rows > 0 {
+		given = a.Word("If row ends lie where rules put them: ")
+		if firm {
+			otherwise = a.Say("; with rows %.0f m shorter at all %d ends it would be %s, as much longer %s: no work state is logged, so look at them.", e.By, e.Rows, a.area(e.Later), a.area(e.Early))
+			open.Ends = coverage.Ends{}
+		}
+	} else if s := open.Aside; s.By != 0 && !s.Joins {
+		given = a.Word("If the bar runs as assumed, which no log tells: ")
+		if firm {
+			say := "; %.0f cm farther right, %s: measure three joins with a tape."
+			if s.By < 0 {
+				say = "; %.0f cm farther left, %s: measure three joins with a tape."
+			}
+			otherwise = a.Say(say, 100*math.Abs(s.By), a.area(s.Missed))
+			open.Aside = coverage.Aside{}
+		}
+	}
+	if given == "" {
+		return how, open
+	}
+	if a.Language != words.German { // goes on in English with a small letter
+		how = after(how)
+	}
+	if otherwise != "" {
+		how = strings.TrimSuffix(how, ".") + otherwise
+	}
+	return given + how, open
 }
 
 // towards is the bearing of a shift, degrees clockwise from north.

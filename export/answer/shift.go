@@ -8,7 +8,7 @@ import (
 )
 
 // Beside are sentences that stand with the details: what else a log cannot tell. A constant shift against the boundary, with what is missed by
-// either reading, missed in m² being that as logged; what else would stand first and has no room there; and sections that the log does not have.
+// either reading, missed in m² being that as logged; what else would stand first and has no room there; and parts of the bar whose state the log does not have.
 func Beside(l words.Language, o coverage.Open, can coverage.Telling, missed float64) []string {
 	var out []string
 	if s := o.Shift; s != (coverage.Shift{}) {
@@ -18,6 +18,9 @@ func Beside(l words.Language, o coverage.Open, can coverage.Telling, missed floa
 	out = append(out, Holds(l, rest)...)
 	if o.Sections > 0 {
 		out = append(out, l.Say("The set has %d sections, and the log does not say which were down: one lifted alone leaves no mark in it.", o.Sections))
+	}
+	if o.Whole {
+		out = append(out, l.Word("The log does not say how much of the bar was down, and the set's file names no sections: a part of it that was lifted or folded alone leaves no mark."))
 	}
 	return out
 }

@@ -22,6 +22,11 @@ func TestBesideInWords(t *testing.T) {
 			}
 		}
 	}
+	for l, want := range map[words.Language]string{words.English: "how much of the bar was down", words.German: "wie viel vom Gerät unten war"} {
+		if got := strings.Join(Beside(l, coverage.Open{Whole: true}, coverage.Telling{}, 300), "\n"); !strings.Contains(got, want) {
+			t.Errorf("%s: %q, want %q", l, got, want)
+		}
+	}
 	// One beyond what the receiver errs by stands before all figures as well.
 	o.Shift.Beyond = true
 	for l, want := range map[words.Language]string{words.English: "more than its receiver errs by", words.German: "mehr als ihr Empfänger irrt"} {
