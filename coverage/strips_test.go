@@ -3,6 +3,7 @@ package coverage
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/coverage/drive"
@@ -204,5 +205,80 @@ func TestWidestAgreesWithInscribed(t *testing.T) {
 	}
 	if short < 20 {
 		t.Errorf("the short way served %d of 40 strips", short)
+	}
+}
+
+// TestCauseOfItsOwnGround: blocks at row ends that hang together with long slivers between passes keep their own area and cause; what is
+// left of the slivers is drift or, too narrow, summed.
+//
+//	────────────────────────────────────┬──┐
+//	═══ row, lifted (or let in) early    │12│ 6 × 2 m
+//	------- 217 m of 1 cm ---------------┴──┤
+//	═══ row                                 │
+func TestCauseOfItsOwnGround(t *testing.T) {
+	field := trial.Rectangle(0, 0, 300, 60)
+	// Rows from the k-th on lie a gap farther up, from x = 83 on; those ending in block are lifted, or lowered, 2 m inside.
+	rows := func(gap float64, from []int, block func(k int) bool) (lines [][]plane.XY) {
+		for k := range 10 {
+			up := 0.0
+			for _, f := range from {
+				if k >= f {
+					up += gap
+				}
+			}
+			y, end := 3+6*float64(k), 300.0
+			if block(k) {
+				end = 298
+			}
+			line := append(trial.Straight(plane.XY{Y: y}, plane.XY{X: 82, Y: y}, 2), trial.Straight(plane.XY{X: 83, Y: y + up}, plane.XY{X: end, Y: y + up}, 2)...)
+			if k%2 == 1 {
+				slices.Reverse(line)
+			}
+			lines = append(lines, line)
+		}
+		return lines
+	}
+	one, all := func(k int) bool { return k == 4 }, func(int) bool { return true }
+	for _, c := range []struct {
+		name   string
+		gap    float64
+		from   []int
+		block  func(int) bool
+		blocks []float64 // m² of what is lifted
+		drift  int       // strips of drift
+	}{
+		{"a sliver of 1 cm", 0.01, []int{4}, one, []float64{12}, 0},
+		{"a strip of 4 cm", 0.04, []int{4}, one, []float64{12}, 1},
+		{"slivers on both sides", 0.01, []int{4, 5}, one, []float64{12}, 0},
+		// Every row 2 m short: blocks touch, and are one piece of ground that all slivers run into.
+		{"late at all ends", 0.01, []int{1, 2, 3, 4, 5, 6, 7, 8, 9}, all, []float64{2 * 60}, 0},
+	} {
+		s := trial.Sketch{Rings: [][]plane.XY{field}, Lines: rows(c.gap, c.from, c.block)}
+		for _, s := range []trial.Sketch{s, s.Moved(func(p plane.XY) plane.XY { return plane.XY{X: -p.Y, Y: p.X} })} {
+			r := checked(t, s, drive.Work{Width: 6})
+			var blocks []float64
+			drift := 0
+			for _, g := range r.Strips {
+				switch g.Cause {
+				case CauseLift:
+					blocks = append(blocks, g.Area)
+				case CauseDrift:
+					drift++
+				default:
+					t.Errorf("%s: %.2f m² are %q", c.name, g.Area, g.Cause)
+				}
+			}
+			if drift != c.drift || len(blocks) != len(c.blocks) {
+				t.Errorf("%s: %d strips of drift, blocks %.2f m²; want %d, %.2f", c.name, drift, blocks, c.drift, c.blocks)
+				continue
+			}
+			for k, want := range c.blocks {
+				// The upper rows lie higher by all gaps, so that blocks have a corner of them more or less.
+				trial.Near(t, c.name+": block", blocks[k], want, 0.02*want)
+			}
+			if c.drift == 0 {
+				trial.Near(t, c.name+": slivers", r.SliverArea, 217*c.gap*float64(len(c.from)), 3*c.gap*float64(len(c.from))+0.05)
+			}
+		}
 	}
 }

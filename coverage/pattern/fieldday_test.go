@@ -90,6 +90,7 @@ func TestFaultsOfSimulatedDays(t *testing.T) {
 				t.Logf("%s, seed %d: %+v, want %v", c.name, seed, o.Patterns, c.want)
 			}
 		}
+		t.Logf("%s: %d of %d days told otherwise", c.name, wrong, n)
 		if float64(wrong) > 0.02*float64(n) {
 			t.Errorf("%s: %d of %d days", c.name, wrong, n)
 		}
@@ -122,7 +123,11 @@ func TestNoFault(t *testing.T) {
 				false_++
 				t.Logf("%s, seed %d: %+v", name, seed, o.Patterns)
 			}
+			if so := seed - from + 1; so%50 == 0 { // of a count that takes an hour
+				t.Logf("%s: %d of the first %d", name, false_, so)
+			}
 		}
+		t.Logf("%s: %d of %d days have a pattern", name, false_, n)
 		if float64(false_) > 0.01*float64(n) {
 			t.Errorf("%s: %d of %d days have a pattern", name, false_, n)
 		}
