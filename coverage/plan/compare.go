@@ -123,7 +123,9 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 			return Found{}, err
 		}
 	}
-	c.Uncut = best.Plan.uncut()
+	if c.Uncut, err = best.Plan.uncut(ctx); err != nil {
+		return Found{}, err
+	}
 	if c.Trodden, err = best.Plan.trodden(); err != nil {
 		return Found{}, err
 	}

@@ -1,10 +1,14 @@
 package plan
 
 import (
+	"cmp"
+	"context"
 	"math"
+	"slices"
 
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/coverage/ground"
 	"balk/coverage/rig"
 	"balk/coverage/slope"
 	"balk/coverage/sweeps"
@@ -45,7 +49,8 @@ type toothed struct {
 	right, left float64      // m from there, that the bar is wide; right below 0
 }
 
-// toothedOf are the bars of a set whose sweeps are known. Each has work of its own, so what one leaves counts though another went over it.
+// toothedOf are the bars of a set whose sweeps are known. Each has work of its own, so what one leaves counts though another went over it; what several leave
+// counts once.
 func toothedOf(im rig.Implement) (bars []toothed) {
 	for k := range max(1, len(im.Bars)) {
 		one := im.OfBar(k)
@@ -58,38 +63,50 @@ func toothedOf(im rig.Implement) (bars []toothed) {
 	return bars
 }
 
-// uncut is what the sweeps leave between them in the bends of a plan, and on a hill, m². The bar follows its line square to it; in a bend the implement
-// turns about the line of its axle, or the tractor's, so that the bar's ends are led aside (sweeps.Motion).
-func (p Plan) uncut() (sum float64) {
-	for _, b := range toothedOf(p.Implement) {
-		sum += p.uncutBy(b)
-	}
-	return sum
-}
-
-// uncutBy is what one bar leaves.
-func (p Plan) uncutBy(b toothed) (sum float64) {
-	axle, hill := p.Implement.Mount.Pivot(), p.Options.Hill
+// uncut is what the sweeps leave between them in the bends of a plan, and on a hill, m², every pass by itself. The bar follows its line square to it; in a bend
+// the implement turns about the line of its axle, or the tractor's, so that the bar's ends are led aside (sweeps.Motion).
+func (p Plan) uncut(ctx context.Context) (sum float64, err error) {
+	bars := toothedOf(p.Implement)
 	for _, pass := range p.Passes {
-		line := drive.Moving(spaced(pass.Line))
-		if hill.Surface != nil {
-			line = stepped(line, hillStep)
-		}
-		places := coverage.PlacesOf(drive.Along(line, p.Implement.Width, 0))
-		motions := sweeps.Motions(places, b.frame.Base())
-		for i, m := range motions {
-			places[i].Right, places[i].Left = b.right, b.left
-			// The centre lies abeam of the axle: seen from the bar it lies aslant, and the bar crabs.
-			motions[i].Crab = math.Asin(max(-1, min(1, axle*m.Curvature)))
-			if hill.turns(p.Implement) {
-				motions[i].Crab += hill.crab(p.Implement.CrabPerPercent, places[i].At, places[i].Ahead)
+		var left []plane.Polygon
+		for _, b := range bars {
+			for _, one := range p.ribbons(pass, b) {
+				if len(bars) == 1 {
+					sum += one.Area
+				} else {
+					left = append(left, plane.Polygon{one.Shape})
+				}
 			}
 		}
-		for _, one := range b.frame.Along(places, motions, 0) {
-			sum += one.Area
+		if len(left) == 0 {
+			continue
+		}
+		if left, err = plane.Union(ctx, left, nil); err != nil {
+			return 0, err
+		}
+		sum += ground.AreaOf(left)
+	}
+	return sum, nil
+}
+
+// ribbons are what one bar leaves on a pass.
+func (p Plan) ribbons(pass Pass, b toothed) []sweeps.Ribbon {
+	axle, hill := p.Implement.Mount.Pivot(), p.Options.Hill
+	line := drive.Moving(spaced(pass.Line))
+	if hill.Surface != nil {
+		line = stepped(line, hillStep)
+	}
+	places := coverage.PlacesOf(drive.Along(line, p.Implement.Width, 0))
+	motions := sweeps.Motions(places, b.frame.Base())
+	for i, m := range motions {
+		places[i].Right, places[i].Left = b.right, b.left
+		// The centre lies abeam of the axle: seen from the bar it lies aslant, and the bar crabs.
+		motions[i].Crab = math.Asin(max(-1, min(1, axle*m.Curvature)))
+		if hill.turns(p.Implement) {
+			motions[i].Crab += hill.crab(p.Implement.CrabPerPercent, places[i].At, places[i].Ahead)
 		}
 	}
-	return sum
+	return b.frame.Along(places, motions, 0)
 }
 
 // stepped is a line with points so near to each other, m.
@@ -153,9 +170,28 @@ func (s slant) uncut(u plane.XY) float64 {
 	sum := 0.0
 	for _, r := range s.rises {
 		crab := s.crab * 100 * r.Dot(u.Left()) * math.Pi / 180
-		for _, b := range s.bars {
-			sum += b.frame.Uncut(sweeps.Motion{Crab: crab}) + b.frame.Uncut(sweeps.Motion{Crab: -crab})
-		}
+		sum += uncutBy(s.bars, sweeps.Motion{Crab: crab}) + uncutBy(s.bars, sweeps.Motion{Crab: -crab})
 	}
 	return sum / float64(max(1, 2*len(s.rises)))
+}
+
+// uncutBy is ground across the way that any of some bars leaves, m.
+func uncutBy(bars []toothed, m sweeps.Motion) (sum float64) {
+	var open []sweeps.Lap
+	for _, b := range bars {
+		for _, l := range b.frame.Laps(m) {
+			if l.Lap < 0 {
+				open = append(open, l)
+			}
+		}
+	}
+	right := func(l sweeps.Lap) float64 { return l.At + l.Lap/2 }
+	slices.SortFunc(open, func(a, b sweeps.Lap) int { return cmp.Compare(right(a), right(b)) })
+	reach := math.Inf(-1)
+	for _, l := range open {
+		left := l.At - l.Lap/2
+		sum += max(0, left-max(right(l), reach))
+		reach = max(reach, left)
+	}
+	return sum
 }

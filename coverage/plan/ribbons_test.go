@@ -25,7 +25,14 @@ func TestUncutOfABentRow(t *testing.T) {
 		line = append(line, plane.XY{X: radius * cos, Y: radius * sin})
 	}
 	p := Plan{Implement: im, Passes: []Pass{{Number: 1, Line: line}}}
-	got := p.uncut()
+	left := func() float64 {
+		sum, err := p.uncut(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return sum
+	}
+	got := left()
 	want := 0.0
 	for _, l := range sweeps.Of(im.Sweeps, false).Laps(sweeps.Motion{Curvature: 1 / radius, Crab: math.Asin(3 / radius)}) {
 		want += max(0, -l.Lap) * (radius - l.At) * 89 * math.Pi / 180
@@ -39,16 +46,50 @@ func TestUncutOfABentRow(t *testing.T) {
 	for _, l := range sweeps.Of(im.Sweeps, false).Moved(plane.XY{X: 1, Y: -0.4}).Laps(sweeps.Motion{Curvature: 1 / radius, Crab: math.Asin(3 / radius)}) {
 		want += max(0, -l.Lap) * (radius - l.At) * 89 * math.Pi / 180
 	}
-	if second := p.uncut(); want < 1 || math.Abs(want-got) < 0.05*want || math.Abs(second-want) > 0.04*want {
+	if second := left(); want < 1 || math.Abs(want-got) < 0.05*want || math.Abs(second-want) > 0.04*want {
 		t.Errorf("of a second bar %.3f m² uncut, want %.3f, other than the first's %.3f", second, want, got)
 	}
-	// Two bars with the same sweeps at one place leave twice that of one: what either leaves is left.
+	// Two bars with the same sweeps at one place leave what one of them does: ground that either leaves counts once. Where the second stands half a spacing aside
+	// they leave what each does, less what both do: laps of both frames on the same circles, put together by hand.
 	p.Implement.Bars = []rig.Bar{{Name: "a", Sweeps: im.Sweeps}, {Name: "b", Sweeps: im.Sweeps}}
-	if both := p.uncut(); math.Abs(both-2*got) > 1e-9 {
-		t.Errorf("two alike: %.3f m², want twice %.3f", both, got)
+	if both := left(); math.Abs(both-got) > 1e-6*got {
+		t.Errorf("two alike: %.6f m², want %.6f", both, got)
+	}
+	p.Implement.Bars[1].Right = 0.04
+	m := sweeps.Motion{Curvature: 1 / radius, Crab: math.Asin(3 / radius)}
+	open := func(f sweeps.Frame, at float64) bool {
+		return slices.ContainsFunc(f.Laps(m), func(l sweeps.Lap) bool { return math.Abs(at-l.At) < -l.Lap/2 })
+	}
+	first, aside := sweeps.Of(im.Sweeps, false), sweeps.Of(im.Sweeps, false).Moved(plane.XY{Y: -0.04})
+	want, twice := 0.0, 0.0
+	for at := -2.0; at < 2; at += 1e-4 {
+		a, b := open(first, at), open(aside, at)
+		if a || b {
+			want += 1e-4 * (radius - at) * 89 * math.Pi / 180
+		}
+		if a && b {
+			twice += 1e-4 * (radius - at) * 89 * math.Pi / 180
+		}
+	}
+	if both := left(); math.Abs(both-want) > 0.04*want || twice < 0.1*want {
+		t.Errorf("one 4 cm aside: %.3f m², want %.3f, of which both leave %.3f", both, want, twice)
+	}
+	bars := toothedOf(p.Implement)
+	straight := sweeps.Motion{Crab: 5 * math.Pi / 180}
+	within := 0.0
+	for at := -2.0; at < 2; at += 1e-4 {
+		for _, b := range bars {
+			if slices.ContainsFunc(b.frame.Laps(straight), func(l sweeps.Lap) bool { return math.Abs(at-l.At) < -l.Lap/2 }) {
+				within += 1e-4
+				break
+			}
+		}
+	}
+	if got := uncutBy(bars, straight); math.Abs(got-within) > 0.01 || within < 0.1 {
+		t.Errorf("across the way %.4f m, want %.4f", got, within)
 	}
 	p.Implement.Bars = nil
-	if got := p.uncut(); got != 0 {
+	if got := left(); got != 0 {
 		t.Errorf("without a layout %g", got)
 	}
 }

@@ -120,6 +120,13 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) { return p.simulat
 // simulated is Simulate, with HeadlandLifted only where it is asked for: that takes as long as all else.
 func (p *Plan) simulated(ctx context.Context, withLifted bool) (Candidate, error) {
 	c := p.candidate()
+	if p.Options.Hill.turns(p.Implement) {
+		var err error
+		if c.Uncut, err = p.uncut(ctx); err != nil {
+			return Candidate{}, err
+		}
+		c.Open += p.Options.MissedPrice() * c.Uncut / hectare
+	}
 	runs, lifted, err := p.driven()
 	if err != nil {
 		return Candidate{}, err
@@ -188,10 +195,7 @@ func (p *Plan) candidate() Candidate {
 		}
 	}
 	c.Hours, c.UnfitHours = c.Working.Hours+c.Turning.Hours+c.Idle.Hours, p.Options.unfitHours(len(c.Infeasible))
-	if p.Options.Hill.turns(p.Implement) {
-		c.Uncut = p.uncut()
-	}
-	c.Open = p.open/secondsH + p.Options.MissedPrice()*c.Uncut/hectare // until areas are known
+	c.Open = p.open / secondsH // until areas are known
 	c.Wheelings = (rounds + c.Turning.Metres + c.Idle.Metres) * p.Implement.Tractor.Width * cmp.Or(p.Options.Wheels, usualWheels)
 	return c
 }

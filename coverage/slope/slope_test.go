@@ -297,6 +297,15 @@ func TestPieces(t *testing.T) {
 	}
 }
 
+// Two places far apart are a straight piece.
+func TestPieceOfOneStep(t *testing.T) {
+	s := Of(passes(9, 6, 120, func(at plane.XY, _ int) float64 { return 0.05 * at.X }))
+	one := drive.Stretch{Worked: true, Line: []plane.XY{{X: 24, Y: 40}, {X: 24, Y: 70}}, Compass: []plane.XY{{Y: 1}, {Y: 1}}}
+	if got := s.Pieces([]drive.Stretch{one}); len(got) != 1 || got[0].Length != 30 || got[0].Left != 0 {
+		t.Errorf("%+v", got)
+	}
+}
+
 func BenchmarkAlong(b *testing.B) {
 	for _, n := range []int{20, 80} {
 		s := Of(passes(n, 6, 6*float64(n), func(at plane.XY, _ int) float64 { return at.X * at.Y / 1e4 }))

@@ -121,6 +121,79 @@ func TestRibbonsAlongAPass(t *testing.T) {
 	})
 }
 
+// A lap that is gone at the last place only: a triangle from where it is nothing, by the laps at both places, as wide at its end as the ribbon there. One
+// place alone has none.
+func TestRibbonThatOpensAtTheEnd(t *testing.T) {
+	f := onTwoBeams()
+	crab := sweeps.Motion{Crab: 4 * degree}
+	sin, cos := math.Sincos(crab.Crab)
+	ps := []sweeps.Place{{Ahead: plane.XY{X: 1}, Right: -3, Left: 3, Goes: true}, {At: plane.XY{X: 2}, Ahead: plane.XY{X: cos, Y: sin}, S: 2, Right: -3, Left: 3}}
+	open := map[int]sweeps.Lap{} // by the sweep on the right
+	for _, l := range f.Laps(crab) {
+		open[l.Right] = l
+	}
+	got := f.Along(ps, []sweeps.Motion{{}, crab}, 0)
+	if len(got) != 6 {
+		t.Fatalf("%d ribbons, want 6", len(got))
+	}
+	for _, r := range got {
+		var before sweeps.Lap
+		for _, l := range f.Laps(sweeps.Motion{}) {
+			if l.Right == r.Right {
+				before = l
+			}
+		}
+		after := open[r.Right]
+		share := before.Lap / (before.Lap - after.Lap)
+		if long := 2 * (1 - share); math.Abs(r.Length-long) > 1e-9 || math.Abs(r.Area+after.Lap*long/2) > 1e-9 || len(r.Shape) != 3 {
+			t.Errorf("%+v: want %.4f m long, %.4f m wide at its end", r, long, -after.Lap)
+		}
+		tip := plane.XY{X: 2 * share, Y: before.At + share*(after.At-before.At)}
+		if !slices.ContainsFunc(r.Shape, func(p plane.XY) bool { return p.Dist(tip) < 1e-9 }) {
+			t.Errorf("%+v: no tip at %v", r.Shape, tip)
+		}
+	}
+	if got := f.Along(ps[1:], []sweeps.Motion{crab}, 0); len(got) != 0 {
+		t.Errorf("of one place: %+v", got)
+	}
+}
+
+// Too short a piece tells no motion: half of the base at least.
+func TestMotionsOfShortPieces(t *testing.T) {
+	for _, c := range []struct {
+		long, want float64
+	}{{0.9, 0}, {1, 4 * degree}, {2, 4 * degree}} {
+		for _, m := range sweeps.Motions(arc(c.long, c.long, 0, 4*degree), 2) {
+			if math.Abs(m.Crab-c.want) > 1e-12 || m.Curvature != 0 {
+				t.Errorf("%g m: %+v, want %g", c.long, m, c.want)
+			}
+		}
+	}
+}
+
+// Combs of the left part of a bar and of the right one are those of the whole.
+func TestCombsOfAPartOfTheBar(t *testing.T) {
+	f := onTwoBeams()
+	whole := arc(50, 1, 0, 0)
+	for _, at := range []float64{-1.1, -0.3, 0, 0.47, 1.2} {
+		sum := 0.0
+		for _, span := range [][2]float64{{-3, at}, {at, 3}} {
+			ps := slices.Clone(whole)
+			for k := range ps {
+				ps[k].Right, ps[k].Left = span[0], span[1]
+			}
+			part := areaOf(f.Combs(ps))
+			if part <= 0 {
+				t.Errorf("from %g to %g m no comb", span[0], span[1])
+			}
+			sum += part
+		}
+		if all := areaOf(f.Combs(whole)); math.Abs(sum-all) > 1e-9 {
+			t.Errorf("parted at %g m: %.5f m², in one %.5f", at, sum, all)
+		}
+	}
+}
+
 // At a lowering the front beam stands 0.7 m ahead of the line from which the bar is taken to work, at a lifting the rear one 0.7 m behind: between
 // the laps of the other beam's sweeps 20 cm each stay, and at the ends of the bar 25.
 func TestCombsAtTheEndsOfAPass(t *testing.T) {

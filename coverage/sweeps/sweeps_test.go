@@ -335,6 +335,11 @@ func TestFaultsOfOneSweep(t *testing.T) {
 	if b := f.WorstBent(0.02); b.Uncut != 0 || math.Abs(b.Crab-math.Atan(0.03/1.4)) > 1e-9 {
 		t.Errorf("leg bent by 2 cm: %+v", b)
 	}
+	// Two sweeps cut the same ground on the left, so that either may be bent; bent to the left the one on the right has no neighbour to part from.
+	double := sweeps.Of(rig.Layout{Width: 0.30, Each: []rig.Sweep{{Right: -0.25}, {Right: -0.25, Behind: 0.7}, {Right: 0, Behind: 1.4}}}, false)
+	if b := double.WorstBent(0.08); b.Number != 3 || b.Left != -0.08 || math.Abs(b.Uncut-0.03) > 1e-12 {
+		t.Errorf("two sweeps in one place: %+v", b)
+	}
 	if one := f[:1].Lost(); len(one) != 1 || math.Abs(one[0].Narrow-0.30) > 1e-12 {
 		t.Errorf("the only sweep lost: %+v", one)
 	}
