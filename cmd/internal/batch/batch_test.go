@@ -246,6 +246,51 @@ func told(rows []Row) (out []string) {
 	return out
 }
 
+// Passes every six days hang together in one task, and each is an operation of its own, with the figures that it has alone. One more log has all of them worked
+// again: which of them it belongs to only working it tells.
+func TestPassesEverySixDays(t *testing.T) {
+	dir := t.TempDir()
+	field := put(t, dir, "fields.geojson", boundary(1))
+	var alone []string
+	for k := range 5 {
+		text := driven(0, 0, 10-k%2, begun.AddDate(0, 0, 6*k)) // every second one leaves a row out, and is another's
+		text = strings.ReplaceAll(strings.Replace(text, ",state", ",state,driver", 1), "working", "working,"+[]string{"Anna", "Bea"}[k%2])
+		put(t, dir, fmt.Sprintf("logs/pass %d.csv", k), text)
+		put(t, dir, fmt.Sprintf("alone %d/pass %d.csv", k, k), text)
+		kept := newMemory()
+		run(t, open(t, specOf(field), Tree{Dir: filepath.Join(dir, fmt.Sprintf("alone %d", k))}), kept)
+		alone = append(alone, told(all(t, kept))...)
+	}
+	drivers := func(kept *memory) (who []string) {
+		for _, r := range all(t, kept) {
+			who = append(who, r.Driver)
+		}
+		return who
+	}
+	kept := newMemory()
+	b := open(t, specOf(field), Tree{Dir: filepath.Join(dir, "logs")})
+	if _, worked := run(t, b, kept); worked != 1 {
+		t.Errorf("%d tasks, want one", worked)
+	}
+	if got := told(all(t, kept)); len(alone) != 5 || !slices.Equal(got, alone) {
+		t.Errorf("together:\n%s\nalone:\n%s", strings.Join(got, "\n"), strings.Join(alone, "\n"))
+	}
+	if got := drivers(kept); !slices.Equal(got, []string{"Anna", "Bea", "Anna", "Bea", "Anna"}) {
+		t.Errorf("driven by %q", got)
+	}
+	put(t, dir, "logs/pass 5.csv", driven(0, 0, 10, begun.AddDate(0, 0, 30)))
+	if _, worked := run(t, b, kept); worked != 1 {
+		t.Errorf("%d tasks with one pass more, want one", worked)
+	}
+	if got := told(all(t, kept)); len(got) != 6 || !slices.Equal(got[:5], alone) {
+		t.Errorf("with one pass more:\n%s", strings.Join(got, "\n"))
+	}
+	put(t, dir, "logs/pass 6.csv", driven(0, 0, 10, begun.AddDate(0, 0, 38))) // eight days later
+	if _, worked := run(t, b, kept); worked != 1 {
+		t.Errorf("%d tasks with one more after eight days, want that alone", worked)
+	}
+}
+
 func TestSeason(t *testing.T) {
 	dir := t.TempDir()
 	kept := newMemory()

@@ -13,6 +13,7 @@ import (
 	"balk/cmd/internal/job"
 	"balk/coverage"
 	"balk/export/vector"
+	"balk/geo"
 	"balk/geo/read"
 
 	"github.com/paulmach/orb"
@@ -205,7 +206,7 @@ func named(text string, names map[string]string) string {
 // rowsOf are those of the operations of a task.
 func (b *Batch) rowsOf(t Task, rep job.EachReport, names map[string]string) (rows []Row) {
 	for i, o := range rep.Operations {
-		r := b.blank(t)
+		r := b.blank(t.in(o.Logs, names))
 		r.Part, r.Days = i+1, o.Days
 		switch {
 		case o.NoWork:
@@ -231,6 +232,23 @@ func (b *Batch) rowsOf(t Task, rep job.EachReport, names map[string]string) (row
 		rows = append(rows, r)
 	}
 	return rows
+}
+
+// in is a task with those of its logs alone that an operation was driven in, by their paths, and who drove it in them; none = all.
+func (t Task) in(paths []string, names map[string]string) Task {
+	var parts []Part
+	var who people
+	for _, p := range t.Parts {
+		if slices.ContainsFunc(paths, func(path string) bool { return names[path] == p.Log.Name }) {
+			parts = append(parts, p)
+			who.with(geo.Told{Farm: p.Farm, Driver: p.Driver, Machine: p.Machine})
+		}
+	}
+	if len(parts) > 0 && len(parts) < len(t.Parts) {
+		t.Parts = parts
+		t.Farm, t.Driver, t.Machine = who.told()
+	}
+	return t
 }
 
 // blank is a row of a task without figures.

@@ -28,8 +28,11 @@ type Survey struct {
 
 // Part is a log that has driving of a task.
 type Part struct {
-	Log    Log    `json:"log"`
-	SHA256 string `json:"sha256"`
+	Log     Log    `json:"log"`
+	SHA256  string `json:"sha256"`
+	Farm    string `json:"farm,omitempty"`
+	Driver  string `json:"driver,omitempty"`
+	Machine string `json:"machine,omitempty"`
 }
 
 // Task is driving on one field with one set, in sessions no more than a week apart: one operation, or several that went over the same
@@ -102,15 +105,22 @@ func (b *Batch) Share(surveys []Survey) []Task {
 // task is that of some sessions.
 func (b *Batch) task(field int, set string, sessions []session) Task {
 	t := Task{Field: field, Set: set}
-	var farms, drivers, machines []string
 	taken := map[string]int{}
+	of := map[string]*people{}
+	var all people
 	whole := true
 	for _, s := range sessions {
 		if taken[s.of.Log.Name]++; taken[s.of.Log.Name] == 1 {
-			t.Parts = append(t.Parts, Part{s.of.Log, s.of.SHA256})
+			t.Parts = append(t.Parts, Part{Log: s.of.Log, SHA256: s.of.SHA256})
+			of[s.of.Log.Name] = &people{}
 			t.Bytes += s.of.Bytes
 		}
-		farms, drivers, machines = with(farms, s.who.Farm), with(drivers, s.who.Driver), with(machines, s.who.Machine)
+		all.with(s.who)
+		of[s.of.Log.Name].with(s.who)
+	}
+	for i := range t.Parts {
+		p := &t.Parts[i]
+		p.Farm, p.Driver, p.Machine = of[p.Log.Name].told()
 	}
 	for _, s := range sessions {
 		n := 0
@@ -126,9 +136,20 @@ func (b *Batch) task(field int, set string, sessions []session) Task {
 		t.Days = job.Days{From: sessions[0].From.Truncate(time.Minute), To: last.To.Truncate(time.Minute).Add(time.Minute)}
 	}
 	slices.SortFunc(t.Parts, func(a, b Part) int { return cmp.Compare(a.Log.Name, b.Log.Name) })
-	t.Farm, t.Driver, t.Machine = joined(farms), joined(drivers), joined(machines)
+	t.Farm, t.Driver, t.Machine = all.told()
 	t.Key = b.key(t)
 	return t
+}
+
+// people are who worked with what for whom, each once.
+type people struct{ farms, drivers, machines []string }
+
+func (p *people) with(who geo.Told) {
+	p.farms, p.drivers, p.machines = with(p.farms, who.Farm), with(p.drivers, who.Driver), with(p.machines, who.Machine)
+}
+
+func (p *people) told() (farm, driver, machine string) {
+	return joined(p.farms), joined(p.drivers), joined(p.machines)
 }
 
 // with adds a text to a list that has each once.

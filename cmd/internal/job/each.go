@@ -34,6 +34,18 @@ type Judged struct {
 	Error  string    `json:"error,omitempty"`  // why there is no report
 	Why    error     `json:"-"`                // that, as it came
 	NoWork bool      `json:"noWork,omitempty"` // the set only drove over it
+	Logs   []string  `json:"-"`                // of Spec.Tracks, those that it was driven in; nil = not known
+}
+
+// logsOf are of those named the logs that tracks were read from.
+func logsOf(tracks []geo.Track, named []string) []string {
+	var one []geo.Track // of each file
+	for _, t := range tracks {
+		if !slices.ContainsFunc(one, func(o geo.Track) bool { return o.Source == t.Source }) {
+			one = append(one, geo.Track{Source: t.Source})
+		}
+	}
+	return originals(one, named)
 }
 
 // Total adds up operations. Areas are m².
@@ -164,7 +176,7 @@ func (r *EachReport) judge(ctx context.Context, s Spec, in inputs, only bool, ca
 
 // add takes the report of one operation, or why there is none. Error: there is no use in going on.
 func (r *EachReport) add(ctx context.Context, rep Report, err error) error {
-	one := Judged{Field: rep.Field, Days: rep.Spec.Days.String()}
+	one := Judged{Field: rep.Field, Days: rep.Spec.Days.String(), Logs: rep.logs}
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}

@@ -63,6 +63,7 @@ type Report struct {
 	Table sheet.Table `json:"-"` // the balance rounded for people
 	Local geo.Local   `json:"-"` // the plane of Strips
 	gate  *orb.Point  // that a farm has for the field
+	logs  []string    // of Spec.Tracks, those that it was driven in
 	told  geo.Told    // who says to have worked with what for whom
 }
 
@@ -142,6 +143,7 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 	if err != nil {
 		return rep, coverage.Result{}, err
 	}
+	rep.logs = logsOf(tracks, s.Tracks)
 	var planned []geo.Line
 	if s.Plan != "" {
 		lines, findings, err := found(ctx, func() ([]geo.Line, []geo.Finding, error) { return read.Lines(s.Plan, s.Taking, &call.opened) })
