@@ -18,7 +18,8 @@ import (
 	"balk/cmd/internal/job"
 )
 
-// plain works the batch whose Spec is on stdin in one loop, without queue, store or other processes, and writes the same tables.
+// plain works the batch whose Spec is on stdin in one loop, without queue, store or other processes: it writes the rows to a file as they come, and the same
+// tables from it.
 func plain(ctx context.Context, in io.Reader) error {
 	var spec batch.Spec
 	if err := json.NewDecoder(in).Decode(&spec); err != nil {
@@ -44,18 +45,31 @@ func plain(ctx context.Context, in io.Reader) error {
 		}
 		surveys = append(surveys, s)
 	}
-	var rows []batch.Row
+	kept, err := os.CreateTemp(filepath.Dir(spec.Out), "rows")
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	lines := json.NewEncoder(kept)
 	for _, t := range b.Share(surveys) {
 		of, err := b.Work(ctx, t)
 		if err != nil {
 			return err
 		}
-		rows = append(rows, of...)
+		for _, r := range of {
+			if err := lines.Encode(r); err != nil {
+				return err
+			}
+		}
+	}
+	if _, err := kept.Seek(0, io.SeekStart); err != nil {
+		return err
 	}
 	rep := batch.Report{Findings: findings}
 	return rep.Fill(ctx, spec, surveys, b.Bounded(func(yield func(batch.Row, error) bool) {
-		for _, r := range rows {
-			if !yield(r, nil) {
+		for d := json.NewDecoder(kept); d.More(); {
+			var r batch.Row
+			if err := d.Decode(&r); !yield(r, err) || err != nil {
 				return
 			}
 		}

@@ -4,13 +4,16 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/signal"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"syscall"
@@ -181,6 +184,31 @@ func TestFromAStore(t *testing.T) {
 	}
 	if err == nil {
 		_ = answer.Body.Close() // it was not read
+	}
+	answer, err = http.Get("http://" + address + "/metrics")
+	if err != nil {
+		t.Fatal(err)
+	}
+	told, err := io.ReadAll(answer.Body)
+	_ = answer.Body.Close() // it was read whole
+	page, fault := os.ReadFile("README.md")
+	if err = errors.Join(err, fault); err != nil {
+		t.Fatal(err)
+	}
+	var listed, counted []string // by the page, and by the worker
+	for _, m := range regexp.MustCompile("(?m)^\\| `([a-z_]+)`").FindAllSubmatch(page, -1) {
+		listed = append(listed, string(m[1]))
+	}
+	for _, m := range regexp.MustCompile("(?m)^# TYPE (\\S+)").FindAllSubmatch(told, -1) {
+		counted = append(counted, string(m[1]))
+	}
+	if !slices.Equal(listed, counted) || len(counted) < 6 {
+		t.Errorf("README lists %q, /metrics tells %q", listed, counted)
+	}
+	for _, want := range []string{"\nbalk_operations_total{state=\"judged\"} 3\n", "\nbalk_child_deaths_total 0\n", "\nbalk_logs_surveyed_total 8\n"} {
+		if !strings.Contains(string(told), want) {
+			t.Errorf("no %q in\n%s", want, told)
+		}
 	}
 	stop()
 	if code := <-ends; code != ok {
