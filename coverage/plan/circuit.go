@@ -359,7 +359,7 @@ func endAt(t *turner, bar plane.XY, h geo.Heading) end { return end{Pose: t.axle
 
 // quickest is the quickest way from pose to pose that fits, by the words of Dubins, or where the set may reverse of Reeds & Shepp.
 func (t *turner) quickest(from, to turn.Pose) (Move, bool, error) {
-	c, ok, err := t.firstWord(from, to, t.reverses, func(seconds float64) float64 { return math.Round(seconds / leastGain) })
+	c, ok, err := t.firstWord(from, to, t.reverses, true)
 	if !ok || err != nil {
 		return Move{}, false, err
 	}

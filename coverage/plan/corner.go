@@ -83,7 +83,7 @@ func (s *survey) pastCorner(k int, angle float64) (float64, error) {
 		return 0, err
 	}
 	edge := s.turner.slimmest()
-	edge.room = room
+	edge.room, edge.known = room, newKnown()
 	l := loop{ring: plane.Ring{{X: -long / 2}, {}, on.Scale(long / 2)}, cuts: []bend{{0, 0, 0}, {1, 1, angle}, {2, 2, 0}}}
 	var both []stretch
 	lost := 0.0

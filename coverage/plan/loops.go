@@ -398,7 +398,7 @@ func (t *turner) gently(from, to turn.Pose, back, radius float64) (Move, bool, e
 	if back > 0 {
 		p = turn.Path{From: from, Pieces: slices.Concat([]turn.Arc{{Length: -back}}, p.Pieces), Kind: turn.Reversing}
 	}
-	if _, ok, err := t.drive(p); !ok || err != nil {
+	if ok, err := t.drives(p); !ok || err != nil {
 		return Move{}, false, err
 	}
 	m, err := t.moveAlong(p.Kind, p)

@@ -87,95 +87,6 @@ func bestOrder(n int, cost []float64) (rows []int, seconds float64) {
 	return rows, seconds
 }
 
-// improved is what reversing and moving runs of rows saves, s.
-func improved(rows []int, cost []float64) float64 {
-	saved := 0.0
-	o := orderOf(rows, cost)
-	for {
-		gain := o.reversals()
-		gain += o.moved()
-		saved += gain
-		if gain <= leastGain {
-			return saved
-		}
-	}
-}
-
-// ordered is an order of rows that is being improved. A change takes two turns for two or three others, each of which takes
-// the least of all costs at least: most are told from that without looking further.
-type ordered struct {
-	rows  []int
-	cost  []float64
-	least float64   // s, of all costs
-	steps []float64 // s, of the turn after each row but the last
-}
-
-func orderOf(rows []int, cost []float64) *ordered {
-	o := &ordered{rows: rows, cost: cost, least: math.Inf(1), steps: make([]float64, max(0, len(rows)-1))}
-	for _, c := range cost[1:] {
-		o.least = min(o.least, c)
-	}
-	o.step(0, len(rows))
-	return o
-}
-
-// step notes the turns between places from and to−1 anew.
-func (o *ordered) step(from, to int) {
-	for k := max(0, from); k < min(to, len(o.steps)); k++ {
-		o.steps[k] = o.cost[apart(o.rows[k], o.rows[k+1])]
-	}
-}
-
-func (o *ordered) turn(i, k int) float64 { return turnBetween(o.rows, i, k, o.cost) }
-
-// moved takes runs of up to three rows elsewhere as long as that saves time (Or 1976,
-// from memory), and says how much.
-func (o *ordered) moved() float64 {
-	rows, saved := o.rows, 0.0
-	for long := 1; long <= 3; long++ {
-		for i := 0; i+long <= len(rows); i++ {
-			to, gain := o.betterPlace(i, i+long)
-			if gain <= leastGain {
-				continue
-			}
-			if to > i {
-				to -= long
-			}
-			rest := slices.Delete(slices.Clone(rows), i, i+long)
-			copy(rows, slices.Insert(rest, to, slices.Clone(rows[i:i+long])...))
-			o.step(0, len(rows))
-			saved += gain
-		}
-	}
-	return saved
-}
-
-// betterPlace is the first place before which rows from..to−1 are worked in less time than where they are, and how much less, s;
-// 0: there is none.
-func (o *ordered) betterPlace(from, to int) (before int, gain float64) {
-	rows, cost := o.rows, o.cost
-	out := o.turn(from-1, from) + o.turn(to-1, to) - o.turn(from-1, to)
-	first, last, enough := rows[from], rows[to-1], 2*o.least-out
-	for k := -1; k < len(rows); k++ { // between places k and k+1
-		if k >= from-1 && k < to {
-			continue
-		}
-		var in float64
-		if k >= 0 && k+1 < len(rows) {
-			if o.steps[k] <= enough {
-				continue
-			}
-			in = -o.steps[k] + cost[apart(rows[k], first)] + cost[apart(last, rows[k+1])]
-		} else {
-			in = -o.turn(k, k+1) + o.turn(k, from) + o.turn(to-1, k+1)
-		}
-		if out-in > leastGain {
-			return k + 1, out - in
-		}
-	}
-	return 0, 0
-}
-
 func everyKth(out []int, n, k int) []int {
 	for r := range k {
 		from := len(out)
@@ -220,43 +131,6 @@ func turnBetween(rows []int, i, k int, cost []float64) float64 {
 }
 
 func apart(a, b int) int { return max(a-b, b-a) }
-
-// mostReversals bounds 2-opt: rounds over all pairs. Each gains something; what is left after
-// so many is below what an estimate of turns is good for.
-const mostReversals = 20
-
-// reversals turns runs of rows round as long as that saves time, and says how much
-// it saved.
-func (o *ordered) reversals() float64 {
-	rows, cost := o.rows, o.cost
-	saved := 0.0
-	for range mostReversals {
-		gained := false
-		for i := 0; i < len(rows); i++ {
-			before := o.turn(i-1, i)
-			for k := i + 1; k < len(rows); k++ {
-				var gain float64
-				if i > 0 && k+1 < len(rows) {
-					if o.steps[k] <= 2*o.least-before {
-						continue
-					}
-					gain = before + o.steps[k] - cost[apart(rows[i-1], rows[k])] - cost[apart(rows[i], rows[k+1])]
-				} else {
-					gain = before + o.turn(k, k+1) - o.turn(i-1, k) - o.turn(i, k+1)
-				}
-				if gain > leastGain {
-					slices.Reverse(rows[i : k+1])
-					o.step(i-1, k+1)
-					saved, gained, before = saved+gain, true, o.turn(i-1, i)
-				}
-			}
-		}
-		if !gained {
-			break
-		}
-	}
-	return saved
-}
 
 // orientation is one of four ways in which a block can be driven: both bits or none may be set.
 type orientation uint8

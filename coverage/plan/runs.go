@@ -58,7 +58,22 @@ func (d *drawing) run(from, to end) (Move, error) {
 	if d.from != d.part {
 		return t.straightRun(Road, []plane.XY{from.bar, to.bar}, nil), nil
 	}
-	corridors := d.survey.parts[d.part].corridors
+	asked := runAsked{d.part, from, to}
+	m, is := t.known.runs[asked]
+	if is {
+		return m, nil
+	}
+	m, err := t.findRun(d.survey.parts[d.part].corridors, from, to)
+	if err == nil {
+		if len(t.known.runs) >= mostRuns {
+			clear(t.known.runs)
+		}
+		t.known.runs[asked] = m
+	}
+	return m, err
+}
+
+func (t *turner) findRun(corridors []corridor, from, to end) (Move, error) {
 	tried := corridors
 	if can, err := t.mayRun(from, to); err != nil {
 		return Move{}, err
@@ -310,15 +325,30 @@ func (t *turner) word(from, to turn.Pose) (tried, bool, error) {
 		if reversing && !t.reverses {
 			break
 		}
-		if c, ok, err := t.firstWord(from, to, reversing, func(seconds float64) float64 { return seconds }); ok || err != nil {
+		if c, ok, err := t.firstWord(from, to, reversing, false); ok || err != nil {
 			return c, ok, err
 		}
 	}
 	return tried{}, false, nil
 }
 
-// firstWord is the first word from pose to pose that fits, in the order of a key of the time it takes.
-func (t *turner) firstWord(from, to turn.Pose, reversing bool, key func(seconds float64) float64) (tried, bool, error) {
+// firstWord is the first word from pose to pose that fits, in the order of the time it takes, or of that rounded to leastGain.
+func (t *turner) firstWord(from, to turn.Pose, reversing, rounded bool) (tried, bool, error) {
+	asked := wordAsked{t.sizes(), from, to, reversing, rounded}
+	if w, is := t.known.words[asked]; is {
+		return w.tried, w.ok, nil
+	}
+	c, ok, err := t.findWord(from, to, reversing, rounded)
+	if err == nil {
+		if len(t.known.words) >= mostWordsKnown {
+			clear(t.known.words)
+		}
+		t.known.words[asked] = wordFound{c, ok}
+	}
+	return c, ok, err
+}
+
+func (t *turner) findWord(from, to turn.Pose, reversing, rounded bool) (tried, bool, error) {
 	words, err := turn.Words(from, to, t.runRadius(), reversing)
 	if err != nil {
 		return tried{}, false, err
@@ -327,9 +357,15 @@ func (t *turner) firstWord(from, to turn.Pose, reversing bool, key func(seconds 
 	if err != nil {
 		return tried{}, false, err
 	}
+	key := func(seconds float64) float64 {
+		if rounded {
+			return math.Round(seconds / leastGain)
+		}
+		return seconds
+	}
 	slices.SortStableFunc(all, func(a, b tried) int { return cmp.Compare(key(a.seconds), key(b.seconds)) })
 	for _, c := range all[:min(mostWords, len(all))] {
-		if _, ok, err := t.drive(c.path); ok || err != nil {
+		if ok, err := t.drives(c.path); ok || err != nil {
 			return c, ok, err
 		}
 	}

@@ -98,7 +98,7 @@ func (t *turner) outAndIn(from, to turn.Pose, out, in rim) (best Move, ok bool, 
 		if far := float64(len(off))*swingStep + radii*t.steer.Radius; far > 0 {
 			first.Pieces = slices.Concat([]turn.Arc{{Length: -far}}, off)
 		}
-		c, found, err := t.firstWord(first.End(), goal, true, func(seconds float64) float64 { return math.Round(seconds / leastGain) })
+		c, found, err := t.firstWord(first.End(), goal, true, true)
 		if err != nil {
 			return Move{}, false, err
 		}
@@ -106,7 +106,7 @@ func (t *turner) outAndIn(from, to turn.Pose, out, in rim) (best Move, ok bool, 
 			continue
 		}
 		p := turn.Path{From: from, Pieces: slices.Concat(first.Pieces, c.path.Pieces, back), Kind: turn.Reversing}
-		if _, fits, err := t.drive(p); err != nil {
+		if fits, err := t.drives(p); err != nil {
 			return Move{}, false, err
 		} else if !fits {
 			continue

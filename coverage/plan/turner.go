@@ -43,13 +43,14 @@ type turner struct {
 	room     *turn.Room
 	tables   map[int]*rowEnds // of row ends, by the distance of rows
 	orders   map[string][]int // of rows, improved, by what the turns take and how far they may go
+	known    *known           // of ways in the room
 }
 
 func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
 	if err := turn.Describes(im); err != nil {
 		return nil, err
 	}
-	t := &turner{im: im, steer: turn.SteeringOf(im), speed: turn.SpeedsOf(im)}
+	t := &turner{im: im, steer: turn.SteeringOf(im), speed: turn.SpeedsOf(im), known: newKnown()}
 	if err := errors.Join(t.steer.Validate(), t.speed.Validate()); err != nil {
 		return nil, err
 	}
@@ -159,16 +160,16 @@ func (t *turner) timed(paths []turn.Path) ([]tried, error) {
 	return all, nil
 }
 
-// drive has the set drive a path, and says whether it can. Nil: it surely cannot, so it was not driven.
-func (t *turner) drive(p turn.Path) (*turn.Driven, bool, error) {
+// drive has the set drive a path, and says whether it can. What surely leaves the room is not driven.
+func (t *turner) drive(p turn.Path) (bool, error) {
 	if t.room.Leaves(p, t.im, t.im.Turning.Margin, sampled) {
-		return nil, false, nil
+		return false, nil
 	}
 	d, err := turn.Drive(p, t.im, sampled)
 	if err != nil {
-		return nil, false, err
+		return false, err
 	}
-	return d, !t.folds(d) && t.room.Holds(d, t.im.Turning.Margin), nil
+	return !t.folds(d) && t.room.Holds(d, t.im.Turning.Margin), nil
 }
 
 // folds says whether the drawbar is turned farther than it may.
@@ -244,7 +245,7 @@ func (t *turner) named(rows turn.Rows) ([]turn.Path, error) {
 // first is the first of some ways that fits, and how many stand before it; where none fits those are all.
 func (t *turner) first(all []tried) (tried, int, error) {
 	for i, c := range all {
-		if _, ok, err := t.drive(c.path); ok || err != nil {
+		if ok, err := t.drives(c.path); ok || err != nil {
 			return c, i, err
 		}
 	}

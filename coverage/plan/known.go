@@ -1,0 +1,89 @@
+package plan
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"math"
+
+	"balk/coverage/turn"
+)
+
+// known is what was found out about ways on a field. The plans that are laid out for one set share most of their rounds, and the ways into and between them, to
+// the last bit: of a hundred ways asked for some eighty were asked for before. What is known is forgotten where it gets too much, and then found out again: it changes no
+// plan. The same set made slimmer (slimBy) shares it, since its sizes are part of what is asked.
+type known struct {
+	ways  map[[sha256.Size]byte]bool // whether they can be driven
+	words map[wordAsked]wordFound
+	runs  map[runAsked]Move
+}
+
+// No more of each is kept, so that a field of any size takes some ten megabytes for it.
+const (
+	mostWays       = 1 << 17
+	mostWordsKnown = 1 << 15
+	mostRuns       = 1 << 12
+)
+
+func newKnown() *known {
+	return &known{ways: map[[sha256.Size]byte]bool{}, words: map[wordAsked]wordFound{}, runs: map[runAsked]Move{}}
+}
+
+// sizes are what slimBy changes of a set.
+type sizes struct{ margin, body, tractor float64 }
+
+func (t *turner) sizes() sizes {
+	return sizes{t.im.Turning.Margin, t.im.Body.Width, t.im.Tractor.Width}
+}
+
+// wordAsked is what the first word from pose to pose depends on, beside the set and the field.
+type wordAsked struct {
+	sizes
+	from, to  turn.Pose
+	reversing bool
+	rounded   bool
+}
+
+type wordFound struct {
+	tried
+	ok bool
+}
+
+// runAsked is what a run inside a part depends on, beside the set and the field.
+type runAsked struct {
+	part     int
+	from, to end
+}
+
+// drives says whether the set can drive a path.
+func (t *turner) drives(p turn.Path) (bool, error) {
+	key := t.keyOf(p)
+	if ok, is := t.known.ways[key]; is {
+		return ok, nil
+	}
+	ok, err := t.drive(p)
+	if err != nil {
+		return false, err
+	}
+	if len(t.known.ways) >= mostWays {
+		clear(t.known.ways)
+	}
+	t.known.ways[key] = ok
+	return ok, nil
+}
+
+// keyOf stands for a path and the sizes of the set: no two of them have the same.
+func (t *turner) keyOf(p turn.Path) [sha256.Size]byte {
+	var room [256]byte
+	b := room[:0]
+	put := func(v float64) { b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v)) }
+	s := t.sizes()
+	for _, v := range [...]float64{s.margin, s.body, s.tractor, p.From.At.X, p.From.At.Y, float64(p.From.Heading)} {
+		put(v)
+	}
+	for _, a := range p.Pieces {
+		put(a.Length)
+		put(a.From)
+		put(a.To)
+	}
+	return sha256.Sum256(b)
+}
