@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"balk/coverage/rig"
+	"balk/coverage/turn"
 	"balk/geo/plane"
 	"balk/geo/workers"
 )
@@ -29,6 +30,13 @@ type Deviation struct {
 
 // Kind is what is other than planned.
 type Kind string
+
+// Need is the headland that a set needs to turn into the nearest row that it can turn into.
+type Need struct {
+	turn.Need
+	Rounds      int `json:"rounds"` // that are as deep
+	LeastRounds int `json:"leastRounds"`
+}
 
 // The kinds of Deviation.
 const (
@@ -122,6 +130,13 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		if err != nil {
 			return Found{}, err
 		}
+	}
+	need, serves, err := turn.NeedOf(ctx, im, credited(im), turn.UsualSkip)
+	if err != nil {
+		return Found{}, err
+	}
+	if serves {
+		c.Need = &Need{need, roundsFor(need.Depth, credited(im)), roundsFor(need.Least, credited(im))}
 	}
 	if c.Uncut, err = best.Plan.uncut(ctx); err != nil {
 		return Found{}, err

@@ -167,7 +167,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 		if err != nil {
 			return nil, err
 		}
-		s.rounds = max(1, int(math.Ceil((depth-hair)/s.width)))
+		s.rounds = roundsFor(depth, s.width)
 	}
 	s.parts = make([]part, len(field))
 	if err := s.guides(); err != nil {
@@ -175,6 +175,9 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	}
 	return s, s.interiors(ctx)
 }
+
+// roundsFor is how many rounds a headland of some depth takes, one at least.
+func roundsFor(depth, width float64) int { return max(1, int(math.Ceil((depth-hair)/width))) }
 
 // interiors sets the headland's depth and the ground inside it.
 func (s *survey) interiors(ctx context.Context) error {

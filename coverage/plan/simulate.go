@@ -38,6 +38,10 @@ type Candidate struct {
 	Bound      float64           `json:"bound"`                // h, no order of the passes turns in less inside its blocks
 	Within     float64           `json:"within"`               // h, what those turns take
 
+	// Need is the headland that the set needs to turn into the nearest row that it can turn into, as turning by itself has it (turn.NeedOf); nil where it can into none of the next
+	// ones; Compare.
+	Need *Need `json:"need,omitempty"`
+
 	// Least is a bound below Hours, h: what the plan works, once, at the full credited width, and Bound. Gap is what the plan takes beyond
 	// it, as a share: lapping, corners and ends of rows aslant, and turns and runs that are not the least.
 	Least float64 `json:"least"`

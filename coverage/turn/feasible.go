@@ -428,3 +428,44 @@ func Told(spare float64) float64 {
 	const dust = 1e-6 // cm, of the arithmetic
 	return math.Floor(100*spare+dust)/100 + 0
 }
+
+// Need is the headland that a set needs to turn at a straight row end, square to it: the least depth with which some kind of turn serves into the nearest row
+// for which any does. It is what people set: whole decimetres, rounded up.
+type Need struct {
+	Depth float64 `json:"depth"` // m
+	Skip  int     `json:"skip"`  // rows left for later between; 0: the next row
+	// Least is the depth for that row of all looked at which takes least, m, and LeastSkip how many are left between then.
+	Least     float64 `json:"least"`
+	LeastSkip int     `json:"leastSkip"`
+}
+
+// NeedOf finds that for rows so far apart (m), up to the one behind mostSkip others; false: no turn serves, whatever the depth up to Deepest.
+//
+//  1. It is the first LeastDepth of Table, rounded up.
+//
+// Errors: those of Table.
+func NeedOf(ctx context.Context, im rig.Implement, spacing float64, mostSkip int) (Need, bool, error) {
+	all, err := Table(ctx, im, spacing, Deepest, mostSkip)
+	if err != nil {
+		return Need{}, false, err
+	}
+	var n Need
+	for _, p := range all {
+		depth := math.Ceil(p.LeastDepth*10) / 10
+		if depth == 0 {
+			continue
+		}
+		if n.Depth == 0 {
+			n.Depth, n.Skip = depth, p.Skip
+		}
+		if n.Least == 0 || depth < n.Least {
+			n.Least, n.LeastSkip = depth, p.Skip
+		}
+	}
+	return n, n.Depth > 0, nil
+}
+
+const (
+	Deepest   = 200.0 // m, the deepest headland that is looked at
+	UsualSkip = 4     // so many rows are left between at most, where nobody says otherwise
+)

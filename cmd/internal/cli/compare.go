@@ -298,6 +298,17 @@ func compared(b *telling, r job.CompareReport) error {
 	for i, c := range r.Candidates {
 		b.put("  %d. %.1f %% above %s h: all of it once at the credited width, and between rows the least turn\n", i+1, 100*c.Gap, words.Hours(3600*c.Least))
 	}
+	b.put("\nheadland that each needs to turn into the next row, where the boundary runs square (balk turn)\n")
+	for i, c := range r.Candidates {
+		switch n := c.Need; {
+		case n == nil:
+			b.put("  %d. it turns into none of the next rows\n", i+1)
+		case n.LeastSkip > n.Skip:
+			b.put("  %d. %.2f m: %s; with %s left between for later %.2f m: %s\n", i+1, n.Depth, b.Count(n.Rounds, "headland round"), b.Count(n.LeastSkip, "row"), n.Least, b.Count(n.LeastRounds, "headland round"))
+		default:
+			b.put("  %d. %.2f m: %s\n", i+1, n.Depth, b.Count(n.Rounds, "headland round"))
+		}
+	}
 	b.put("\nhow each fares if something is other than planned\n")
 	t = b.heads("no.", "  what", "h:min", "missed ha", "twice ha", "turns", "not fitting")
 	for i, c := range r.Candidates {

@@ -62,7 +62,7 @@ func turnVerb(v *voice) *cobra.Command {
 	f.Var(measure{&s.Spacing, "m"}, "spacing", "between rows (credited width if not given)")
 	f.Var(measure{&s.Headland, "m"}, "headland", "headland depth (what the quickest turn needs if not given)")
 	f.Var(measure{&radius, "m"}, "radius", "least radius on which the set turns (that of the implement file if not given)")
-	f.IntVar(&s.MostSkip, "skip", 4, "most rows left for later that are tried")
+	f.IntVar(&s.MostSkip, "skip", turn.UsualSkip, "most rows left for later that are tried")
 	f.StringVar(&s.Field, "field", "", "the field by its `NUMBER`, as listed, or as name=NAME (a name that is no number may stand alone), if the file holds several")
 	f.StringVar(&bearing, "bearing", "", "of the rows, `DEGREES` from true north (along the longest edge if not given)")
 	readingFlags(f, &s.Reading)

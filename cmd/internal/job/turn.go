@@ -35,7 +35,6 @@ type TurnSpec struct {
 
 const (
 	maxSkip     = 20
-	deepest     = 200.0 // m, deepest headland tried
 	maxHeadland = 1000.0
 )
 
@@ -147,25 +146,19 @@ func Turn(ctx context.Context, s TurnSpec, call *Call) (TurnReport, error) {
 	return rep, nil
 }
 
-// table judges the patterns. Without a depth given it is that of the quickest turn
-// into the next row, or where there is none, of the first pattern that has one.
+// table judges the patterns. Without a depth given it is what the set needs (turn.NeedOf).
 func (r *TurnReport) table(ctx context.Context) error {
 	r.Headland = r.Spec.Headland
-	var err error
 	if r.Headland == 0 {
-		if r.Patterns, err = turn.Table(ctx, r.Spec.Implement, r.Spacing, deepest, r.Spec.MostSkip); err != nil {
+		need, serves, err := turn.NeedOf(ctx, r.Spec.Implement, r.Spacing, r.Spec.MostSkip)
+		if err != nil {
 			return err
 		}
-		for _, p := range r.Patterns {
-			if p.LeastDepth > 0 {
-				r.Headland = math.Ceil(p.LeastDepth*10) / 10 // people set headlands in decimetres
-				break
-			}
-		}
-		if r.Headland == 0 {
-			return fmt.Errorf("no turn is feasible for this set, whatever the headland up to %g m", deepest)
+		if r.Headland = need.Depth; !serves {
+			return fmt.Errorf("no turn is feasible for this set, whatever the headland up to %g m", turn.Deepest)
 		}
 	}
+	var err error
 	r.Patterns, err = turn.Table(ctx, r.Spec.Implement, r.Spacing, r.Headland, r.Spec.MostSkip)
 	return err
 }
@@ -208,7 +201,7 @@ func (t *FieldTurns) limit(asked float64) float64 {
 		box = box.Extend(p[0]...)
 	}
 	size := box.Max.Sub(box.Min)
-	return max(asked, min(deepest, min(size.X, size.Y)/3))
+	return max(asked, min(turn.Deepest, min(size.X, size.Y)/3))
 }
 
 // longestEdge is the heading of the longest edge of a field.
