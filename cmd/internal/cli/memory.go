@@ -3,7 +3,9 @@ package cli
 import (
 	"math"
 	"os"
+	"runtime"
 	"runtime/debug"
+	"runtime/metrics"
 	"sync"
 )
 
@@ -13,6 +15,7 @@ import (
 type memory struct {
 	mu    sync.Mutex
 	files int64 // bytes
+	even  bool  // memory grows by even steps
 }
 
 const (
@@ -21,10 +24,12 @@ const (
 
 	usualGrowth = 70 // percent of what is in use by which memory grows until it is looked for
 
-	// Where so many bytes come most of the memory is columns without pointers, in which the collector has nothing to follow: that it
-	// runs more often takes some hundredths of the time and a third less memory.
-	largeFiles  = 4 << 20 // bytes: 100,000 fixes as a table, more as a compressed one
-	largeGrowth = 15
+	// Where so many bytes come most of the memory is columns without pointers, in which the collector has nothing to follow, so that it costs
+	// about the same whenever it runs. It then runs by bytes and not by shares: seldom while little is in use, and without much on top of the most.
+	largeFiles  = 4 << 20  // bytes: 100,000 fixes as a table, more as a compressed one
+	evenStep    = 10 << 20 // bytes by which memory grows until it is looked for
+	leastGrowth = 4        // percent, where that would be often
+	mostGrowth  = 400
 )
 
 // opened takes the bytes of another file, −1: nobody knows how many. What whoever calls balk names (GOMEMLIMIT, GOGC) is left alone.
@@ -36,8 +41,9 @@ func (m *memory) opened(bytes int64) {
 	} else {
 		m.files += bytes
 	}
-	if os.Getenv("GOGC") == "" && (m.files < 0 || m.files > largeFiles) {
-		debug.SetGCPercent(largeGrowth)
+	if os.Getenv("GOGC") == "" && (m.files < 0 || m.files > largeFiles) && !m.even {
+		m.even = true
+		m.step()
 	}
 	if os.Getenv("GOMEMLIMIT") != "" {
 		return
@@ -47,4 +53,27 @@ func (m *memory) opened(bytes int64) {
 		limit = memoryAtFirst + memoryPerByte*m.files
 	}
 	debug.SetMemoryLimit(limit)
+}
+
+// step says how far memory may grow from what was in use at the last collection, and has itself called after the next one.
+func (m *memory) step() {
+	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+	metrics.Read(live)
+	growth := 100 * evenStep / max(1, live[0].Value.Uint64())
+	debug.SetGCPercent(int(min(max(growth, leastGrowth), mostGrowth)))
+	type beat struct{ m *memory } // collected next time
+	runtime.AddCleanup(&beat{m}, func(m *memory) {
+		m.mu.Lock()
+		defer m.mu.Unlock()
+		if m.even {
+			m.step()
+		}
+	}, m)
+}
+
+// rest ends even steps.
+func (m *memory) rest() {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.even = false
 }

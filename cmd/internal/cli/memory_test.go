@@ -2,8 +2,11 @@ package cli
 
 import (
 	"math"
+	"runtime"
 	"runtime/debug"
+	"runtime/metrics"
 	"testing"
+	"time"
 )
 
 // The limit grows with the files of a call, is lifted for good where nobody knows how many bytes come, and leaves one named from outside alone.
@@ -29,13 +32,15 @@ func TestMemoryFollowsFiles(t *testing.T) {
 	for _, c := range []struct {
 		bytes int64
 		named string // GOGC
-		want  int
-	}{{1000, "", usualGrowth}, {largeFiles + 1, "80", usualGrowth}, {largeFiles + 1, "", largeGrowth}, {-1, "", largeGrowth}} {
+		even  bool
+	}{{1000, "", false}, {largeFiles + 1, "80", false}, {largeFiles + 1, "", true}, {-1, "", true}} {
 		debug.SetGCPercent(usualGrowth)
 		t.Setenv("GOGC", c.named)
-		new(memory).opened(c.bytes)
-		if got := debug.SetGCPercent(usualGrowth); got != c.want {
-			t.Errorf("%d bytes, GOGC %q: memory grows by %d %%, want %d", c.bytes, c.named, got, c.want)
+		m := new(memory)
+		m.opened(c.bytes)
+		m.rest()
+		if got := debug.SetGCPercent(usualGrowth); got == usualGrowth == c.even {
+			t.Errorf("%d bytes, GOGC %q: memory grows by %d %%; by even steps: want %t", c.bytes, c.named, got, c.even)
 		}
 	}
 	debug.SetMemoryLimit(before)
@@ -43,5 +48,33 @@ func TestMemoryFollowsFiles(t *testing.T) {
 	new(memory).opened(1000)
 	if got := debug.SetMemoryLimit(-1); got != before {
 		t.Errorf("with GOMEMLIMIT: a limit of %d bytes, want %d", got, before)
+	}
+}
+
+// However much is in use, memory grows by about the same number of bytes until it is looked for.
+func TestMemoryGrowsByEvenSteps(t *testing.T) {
+	growth := debug.SetGCPercent(usualGrowth)
+	defer debug.SetGCPercent(growth)
+	before := debug.SetMemoryLimit(-1)
+	defer debug.SetMemoryLimit(before)
+	t.Setenv("GOGC", "")
+	m := new(memory)
+	m.opened(largeFiles + 1)
+	defer m.rest()
+	for _, held := range []int{8 << 20, 64 << 20, 1 << 29} {
+		all := make([]byte, held)
+		runtime.GC()
+		for wait := 0; ; wait++ { // the next step is told beside what runs
+			sample := []metrics.Sample{{Name: "/gc/heap/live:bytes"}, {Name: "/gc/gogc:percent"}}
+			metrics.Read(sample)
+			live, percent := sample[0].Value.Uint64(), sample[1].Value.Uint64()
+			if step := live * percent / 100; live >= uint64(held) && (percent == leastGrowth || percent == mostGrowth || step <= evenStep && step+live/100 >= evenStep) {
+				break
+			} else if wait == 1000 {
+				t.Fatalf("%d bytes in use: %d %% more, which are %d bytes: want %d", live, percent, step, evenStep)
+			}
+			time.Sleep(10 * time.Millisecond)
+		}
+		runtime.KeepAlive(all)
 	}
 }

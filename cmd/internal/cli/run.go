@@ -27,7 +27,9 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	v := &voice{out: bufio.NewWriter(stdout), err: stderr, live: terminal(stderr), args: args}
 	v.call.Progress, v.call.Say = v.progress, func(s string) { v.say(v.Fault(s)) }
 	v.call.Input(stdin)
-	v.call.Sized(new(memory).opened)
+	used := new(memory)
+	defer used.rest()
+	v.call.Sized(used.opened)
 	root := verbs(v)
 	v.Language = words.Spoken(args)
 	root.SetArgs(args)
