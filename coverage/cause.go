@@ -65,15 +65,21 @@ func (p *passSides) side(i int) (side, bool) {
 	}
 	a, b := stops[i], stops[i+1]
 	return side{
-		Segment: plane.Segment{A: a.At, B: b.At}, half: (max(a.Width, b.Width) - p.overlap) / 2, pass: p.run.Pass.Number,
-		blind: math.IsNaN(float64(a.PassError + b.PassError)),
+		Segment: plane.Segment{A: a.At, B: b.At}, half: p.half(i), pass: p.run.Pass.Number,
+		blind: math.IsNaN(p.run.Parts[a.Part].PassError + p.run.Parts[b.Part].PassError),
 		first: i == 0 || !stops[i-1].Next.Ground(), end: i+2 == len(stops) || !b.Next.Ground(),
 	}, true
 }
 
+// half is half the credited width of the bar along a step, m.
+func (p *passSides) half(i int) float64 {
+	parts, a, b := p.run.Parts, p.run.Stops[i].Part, p.run.Stops[i+1].Part
+	return (max(parts[a].Width, parts[b].Width) - p.overlap) / 2
+}
+
 func (p *passSides) touched(near []side, from, to int, q plane.XY) []side {
 	for i := from; i < to; i++ {
-		if a, b := &p.run.Stops[i], &p.run.Stops[i+1]; mayTouch(a.At, b.At, q, (max(a.Width, b.Width)-p.overlap)/2+touching) {
+		if a, b := &p.run.Stops[i], &p.run.Stops[i+1]; mayTouch(a.At, b.At, q, p.half(i)+touching) {
 			if h, ok := p.side(i); ok {
 				near = append(near, h)
 			}

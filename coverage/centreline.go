@@ -69,7 +69,7 @@ func centrelines(runs []drive.Run, width, chord float64) []*centreline {
 		l := &centreline{pass: r.Pass.Number, knots: make([]knot, 0, int(min(float64(len(r.Stops)), 2+r.Pass.Length/chord)))}
 		for _, a := range r.Stops {
 			ends := !a.Next.Ground() // where the bar pivots the way goes on
-			l.reach(knot{plane.XY{X: axis.Dot(a.At), Y: axis.Cross(a.At)}, a.S, a.Width == width}, chord, ends)
+			l.reach(knot{plane.XY{X: axis.Dot(a.At), Y: axis.Cross(a.At)}, a.S, r.Parts[a.Part].Width == width}, chord, ends)
 			if !ends {
 				continue
 			}

@@ -117,8 +117,8 @@ type Ends struct {
 func (r *Result) endsOf(ctx context.Context, runs []drive.Run) (e Ends, err error) {
 	for _, one := range runs {
 		if one.EndsLean > 0 {
-			for _, end := range [2]drive.Stop{one.Stops[0], one.Stops[len(one.Stops)-1]} {
-				if end.Slack > 0 {
+			for _, slack := range [2]float64{one.Begins, one.Ends} {
+				if slack > 0 {
 					e.Rows++
 				}
 			}

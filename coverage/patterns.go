@@ -78,7 +78,7 @@ func outOf(r drive.Run, begin bool) plane.XY {
 func goesOn(before, after drive.Run) bool {
 	a, b := before.Stops[len(before.Stops)-1], after.Stops[0]
 	out, d := outOf(before, false), b.At.Sub(a.At)
-	return before.Trail == after.Trail && out.Dot(outOf(after, true)) < -cos15 && out.Dot(d) > 0 && math.Abs(out.Cross(d)) < a.Width/2
+	return before.Trail == after.Trail && out.Dot(outOf(after, true)) < -cos15 && out.Dot(d) > 0 && math.Abs(out.Cross(d)) < before.Parts[a.Part].Width/2
 }
 
 func (r *Result) rowEnd(rim *plane.Edges, s drive.Stop) bool {
@@ -91,13 +91,14 @@ func (r *Result) rowEnd(rim *plane.Edges, s drive.Stop) bool {
 func (r *Result) end(ahead *aheadOn, one drive.Run, s drive.Stop, out plane.XY, lowering bool) pattern.End {
 	e := pattern.End{Pass: one.Pass.Number, Lowering: lowering, Out: bearingOf(out)}
 	var gaps [3]float64
+	width := one.Parts[s.Part].Width
 	for i, share := range [3]float64{0, -1. / 3, 1. / 3} {
-		strip, far := ahead.from(s.At.Add(out.Left().Scale(share*s.Width)), out, aheadReach*r.Work.Credited())
+		strip, far := ahead.from(s.At.Add(out.Left().Scale(share*width)), out, aheadReach*r.Work.Credited())
 		if gaps[i] = far; e.Strip == 0 && strip >= 0 {
 			e.Strip = r.Strips[strip].Number
 		}
 	}
-	e.Ground = (gaps[0] + gaps[1] + gaps[2]) / 3 * max(0, s.Width-r.Work.Overlap)
+	e.Ground = (gaps[0] + gaps[1] + gaps[2]) / 3 * max(0, width-r.Work.Overlap)
 	slices.Sort(gaps[:])
 	e.Gap = gaps[1]
 	return e

@@ -141,8 +141,8 @@ func (r *Result) ribbonsOf(ctx context.Context, runs []drive.Run) (*Ribbons, err
 func PlacesOf(r drive.Run) []sweeps.Place {
 	places := make([]sweeps.Place, len(r.Stops))
 	for k, s := range r.Stops {
-		right, left := s.Reach()
-		places[k] = sweeps.Place{At: s.Middle(), Ahead: plane.XY{X: s.Left.Y, Y: -s.Left.X}.Unit(), S: s.S, Right: right, Left: left, Goes: s.Next == drive.StepWorked}
+		right, left := r.Parts[s.Part].Reach()
+		places[k] = sweeps.Place{At: r.Middle(s), Ahead: plane.XY{X: s.Left.Y, Y: -s.Left.X}.Unit(), S: s.S, Right: right, Left: left, Goes: s.Next == drive.StepWorked}
 	}
 	return places
 }

@@ -151,12 +151,12 @@ func usualWidth(runs []drive.Run, w drive.Work) float64 {
 			if a.Next != drive.StepWorked {
 				continue
 			}
-			l := r.Stops[i+1].S - a.S
-			if all += l; len(widths) > 0 && widths[len(widths)-1].value == a.Width {
+			l, width := r.Stops[i+1].S-a.S, r.Parts[a.Part].Width
+			if all += l; len(widths) > 0 && widths[len(widths)-1].value == width {
 				widths[len(widths)-1].weight += l
 				continue
 			}
-			widths = append(widths, weighted{a.Width, l})
+			widths = append(widths, weighted{width, l})
 		}
 	}
 	if len(widths) == 0 {

@@ -188,10 +188,10 @@ func TestSpacingWhereSectionsAreOff(t *testing.T) {
 	w := drive.Work{Width: 8, Overlap: 0.5}
 	runs := drawn(w, trial.Rows(0, 300, evenly(5, 5.5)...)...)
 	for k := range runs {
+		runs[k].Parts = []drive.Part{{Width: 6}, {Width: 3}}
 		for i := range runs[k].Stops {
-			runs[k].Stops[i].Width = 6
 			if x := runs[k].Stops[i].At.X; x < 100 {
-				runs[k].Stops[i].Width = 3
+				runs[k].Stops[i].Part = 1
 			}
 		}
 	}
@@ -358,9 +358,11 @@ func TestSpacingAgainstEverySide(t *testing.T) {
 		}
 		runs := runsIn(t, s, w)
 		for k := range runs {
+			narrow := uint32(len(runs[k].Parts))
+			runs[k].Parts = append(runs[k].Parts, drive.Part{Width: 2})
 			for i := range runs[k].Stops {
 				if !nonsense && rng.IntN(60) == 0 {
-					runs[k].Stops[i].Width = 2
+					runs[k].Stops[i].Part = narrow
 				}
 			}
 		}

@@ -77,13 +77,12 @@ func tellingOf(n Noise, s Spacing, passes int, white, width float64) Telling {
 
 // bounded puts an error that is a bound only where none is known, or a larger bound.
 func bounded(runs []drive.Run, by float64) {
-	at := float32(by)
 	for i := range runs {
 		r := &runs[i]
 		r.PassError, r.Blind, r.Bound = by, 0, true
-		for k := range r.Stops {
-			if s := &r.Stops[k]; !(s.PassError <= at) {
-				s.PassError = at
+		for k := range r.Parts {
+			if p := &r.Parts[k]; !(p.PassError <= by) {
+				p.PassError = by
 			}
 		}
 	}

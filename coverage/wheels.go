@@ -92,7 +92,8 @@ func (d *Trodden) cut(r drive.Run) {
 		if !a.Next.Ground() {
 			continue
 		}
-		d.fill(plane.Ring{a.At.Add(a.Left.Scale(a.Width / 2)), a.At.Sub(a.Left.Scale(a.Width / 2)), b.At.Sub(b.Left.Scale(b.Width / 2)), b.At.Add(b.Left.Scale(b.Width / 2))},
+		from, to := a.Left.Scale(r.Parts[a.Part].Width/2), b.Left.Scale(r.Parts[b.Part].Width/2)
+		d.fill(plane.Ring{a.At.Add(from), a.At.Sub(from), b.At.Sub(to), b.At.Add(to)},
 			func(c *uint8) { *c = cellCut })
 	}
 }

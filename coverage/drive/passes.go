@@ -198,9 +198,12 @@ func (l limits) parts(d, dt float64) bool {
 type Run struct {
 	Pass   Pass
 	Stops  []Stop
+	Parts  []Part  // that the bar is at them
 	astray int     // logged headings more than 45° off the travel
 	Trail  int     // which trail it is of
 	Start  float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see Append
+	// m, 95 %, how far from its first and its last stop the work may have begun and ended; 0 = logged
+	Begins, Ends float64
 	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
 	PassError, Rounding float64
 	Blind               int     // fixes whose pass-to-pass error is not known
@@ -238,16 +241,23 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 	if t.inferred {
 		r.EndsLean = inferredEnds
 	}
+	if before {
+		r.Begins = In95 * t.switches[[2]int{sp.from, sp.from - 1}].sd
+	}
+	if ahead {
+		r.Ends = In95 * t.switches[[2]int{sp.to, sp.to + 1}].sd
+	}
 	r.Rounding, r.Bound = t.rounding, t.HDOP != nil
 	credited := w.Credited()
+	var parts partial
 	s := 0.0
 	for i, k := range kept {
-		here := t.stopOf(k, w)
-		here.At, here.S, here.Next = line[i], s, StepCut
-		if e := t.passError(k, w); math.IsNaN(e) {
+		part := t.partAt(k, w)
+		here := Stop{At: line[i], S: s, Next: StepCut, Part: parts.part(&r, part)}
+		if math.IsNaN(part.PassError) {
 			r.Blind++
 		} else {
-			r.PassError = max(r.PassError, e)
+			r.PassError = max(r.PassError, part.PassError)
 		}
 		var in, out plane.XY
 		if i > 0 {
@@ -261,12 +271,6 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 				r.Pass.Gaps++
 			}
 		}
-		if i == 0 && before {
-			here.Slack = float32(In95 * t.switches[[2]int{sp.from, sp.from - 1}].sd)
-		}
-		if i+1 == len(kept) && ahead {
-			here.Slack = float32(In95 * t.switches[[2]int{sp.to, sp.to + 1}].sd)
-		}
 		var face plane.XY
 		if t.facing != nil {
 			face = t.facing[k]
@@ -274,20 +278,20 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 				r.astray++
 			}
 		}
-		r.Stops = barsAt(r.Stops, here, in, out, face, i > 0 && kinds[i-1] == StepUnknown, credited)
+		r.Stops = barsAt(r.Stops, here, part.shift, in, out, face, i > 0 && kinds[i-1] == StepUnknown, credited)
 		if i+1 < len(kept) && kinds[i] == StepWorked {
-			r.Stops = t.barsBetween(r.Stops, k, kept[i+1], out)
+			r.Stops = t.barsBetween(r.Stops, part.shift, k, kept[i+1], out)
 		}
 	}
 	if t.velocity != nil {
-		r.Stops = Thinned(r.Stops, steadyHair, steadyStep)
+		r.Stops = r.Thinned(steadyHair, steadyStep)
 	}
 	r.Pass.Length = s
 	return r, merged, true
 }
 
 // barsBetween appends the bars between two fixes where the bar goes on a bend. The way is shared out among them evenly.
-func (t *trail) barsBetween(stops []Stop, k, next int, way plane.XY) []Stop {
+func (t *trail) barsBetween(stops []Stop, shift float64, k, next int, way plane.XY) []Stop {
 	last := stops[len(stops)-1]
 	bent := t.bent[next]
 	if len(bent) == 0 || next != k+1 || !last.Told || last.Next != StepWorked {
@@ -298,8 +302,8 @@ func (t *trail) barsBetween(stops []Stop, k, next int, way plane.XY) []Stop {
 	}
 	for i, b := range bent {
 		here := last
-		here.At, here.S, here.Slack = b.at, last.S+way.Len()*float64(i+1)/float64(len(bent)+1), 0
-		stops = append(stops, here.facing(way, b.facing))
+		here.At, here.S = b.at, last.S+way.Len()*float64(i+1)/float64(len(bent)+1)
+		stops = append(stops, here.facing(shift, way, b.facing))
 	}
 	return stops
 }
@@ -334,10 +338,10 @@ func seam(a, b *Run) {
 	here := *over
 	here.At = b.Pass.Line[0]
 	before := a.Pass.Line[len(a.Pass.Line)-2]
-	switch got := barsAt(nil, here, here.At.Sub(before), b.Pass.Line[1].Sub(here.At), plane.XY{}, false, 0); {
+	switch got := barsAt(nil, here, a.Parts[over.Part].shift, here.At.Sub(before), b.Pass.Line[1].Sub(here.At), plane.XY{}, false, 0); {
 	case len(got) == 1:
 		over.Left, on.Left = got[0].Left, got[0].Left
-		over.At, on.At = here.At.Sub(over.Left.Scale(over.shift)), here.At.Sub(on.Left.Scale(on.shift))
+		over.At, on.At = here.At.Sub(over.Left.Scale(a.Parts[over.Part].shift)), here.At.Sub(on.Left.Scale(b.Parts[on.Part].shift))
 	case got[0].Next == StepPivot: // the first pass has its ground
 		over.Next = StepPivot
 		a.Stops = append(a.Stops, got[1])
@@ -359,10 +363,10 @@ func (t *trail) switched(k, neighbour int, l limits) bool {
 	return t.at[k].Dist(t.at[neighbour]) >= 2*parked
 }
 
-// stopOf is what fix k says of the bar, without its place.
-func (t *trail) stopOf(k int, w Work) Stop {
+// partAt is what fix k says of the bar, without its place.
+func (t *trail) partAt(k int, w Work) Part {
 	width, shift := t.barAt(k, w)
-	return Stop{Width: width, shift: shift, PassError: float32(t.passError(k, w))}
+	return Part{Width: width, shift: shift, PassError: t.passError(k, w)}
 }
 
 // thin keeps the fixes of a span that moved the set, and says what lies between

@@ -250,10 +250,11 @@ const (
 	steadyStep = 2.0   // m
 )
 
-// Thinned leaves out stops of unbroken work between which the ends of the bar go straight, within hair.
-func Thinned(stops []Stop, hair, step float64) []Stop {
-	ends := func(s Stop) (l, r plane.XY) {
-		reach := s.Left.Scale(s.Width / 2)
+// Thinned are the stops without those of unbroken work between which the ends of the bar go straight, within hair.
+func (r *Run) Thinned(hair, step float64) []Stop {
+	stops := r.Stops
+	ends := func(s Stop) (left, right plane.XY) {
+		reach := s.Left.Scale(r.Parts[s.Part].Width / 2)
 		return s.At.Add(reach), s.At.Sub(reach)
 	}
 	straight := func(from, to int) bool {
@@ -269,7 +270,7 @@ func Thinned(stops []Stop, hair, step float64) []Stop {
 		return true
 	}
 	alike := func(a, b Stop) bool {
-		return a.Next == StepWorked && b.Next == StepWorked && a.Width == b.Width && a.shift == b.shift && a.Told == b.Told && sameNumber(float64(a.PassError), float64(b.PassError))
+		return a.Next == StepWorked && b.Next == StepWorked && a.Told == b.Told && (a.Part == b.Part || r.Parts[a.Part].key() == r.Parts[b.Part].key())
 	}
 	out := stops[:0:0]
 	for from := 0; from < len(stops); {

@@ -1,6 +1,10 @@
 package drive
 
-import "balk/geo/plane"
+import (
+	"math"
+
+	"balk/geo/plane"
+)
 
 // Step is what lies between a stop of the bar and the next.
 type Step uint8
@@ -13,26 +17,72 @@ const (
 )
 
 // Stop is one place of the bar: centre, direction of its left end, and how it
-// goes on from there.
+// goes on from there. There is one for every fix at work, so it is small: what many have in common is a Part of their run.
 type Stop struct {
-	At    plane.XY
-	Left  plane.XY // from its middle to its left end, for 1 m of half its width: longer than 1 at a bend only
-	S     float64  // m, travel since the pass began
-	Width float64  // m, full working width
-	shift float64  // m, middle of the worked width right of the middle of the bar; at is moved by it
-	Next  Step     // to the next stop
-	Told  bool     // its heading is logged, or that of the set's model; else it comes from the track
-	// m, pass-to-pass error; NaN where not known. A float32 finds room beside next,
-	// and its 1e-7 are nothing to an error.
-	PassError float32
-	Slack     float32 // m, 95 %, how far from here the work may have begun or ended; 0 = logged
+	At   plane.XY
+	Left plane.XY // from its middle to its left end, for 1 m of half its width: longer than 1 at a bend only
+	S    float64  // m, travel since the pass began
+	Part uint32   // which of Run.Parts the bar is here
+	Next Step     // to the next stop
+	Told bool     // its heading is logged, or that of the set's model; else it comes from the track
 }
 
-// Middle is that of the whole bar, where parts of it are lifted too.
-func (s Stop) Middle() plane.XY { return s.At.Add(s.Left.Scale(s.shift)) }
+// Part is what of the bar is at work, and how well its place is known.
+type Part struct {
+	Width     float64 // m, full working width
+	PassError float64 // m, pass-to-pass error; NaN where not known
+	shift     float64 // m, middle of the worked width right of the middle of the bar; Stop.At is moved by it
+}
+
+// Middle is that of the whole bar at one of the run's stops, where parts of it are lifted too.
+func (r *Run) Middle(s Stop) plane.XY { return s.At.Add(s.Left.Scale(r.Parts[s.Part].shift)) }
 
 // Reach is how far the bar works to the right and to the left of its middle, m; right below 0.
-func (s Stop) Reach() (right, left float64) { return -s.shift - s.Width/2, -s.shift + s.Width/2 }
+func (p Part) Reach() (right, left float64) { return -p.shift - p.Width/2, -p.shift + p.Width/2 }
+
+// Slack is how far from stop k the work may have begun or ended, m, 95 %; 0: that is logged, or it did neither.
+func (r *Run) Slack(k int) float64 {
+	switch k {
+	case 0:
+		return r.Begins
+	case len(r.Stops) - 1:
+		return r.Ends
+	}
+	return 0
+}
+
+// partial numbers the parts of a run.
+type partial struct {
+	last uint32
+	of   map[partKey]uint32
+}
+
+// partKey tells parts apart; an error that is not known is one, which NaN is not.
+type partKey struct {
+	width, shift float64
+	passError    uint64
+}
+
+func (p Part) key() partKey { return partKey{p.Width, p.shift, math.Float64bits(p.PassError)} }
+
+// part is the number of p among the parts of a run, which takes it if it is a new one.
+func (n *partial) part(r *Run, p Part) uint32 {
+	key := p.key()
+	if len(r.Parts) > 0 && r.Parts[n.last].key() == key {
+		return n.last
+	}
+	if n.of == nil {
+		n.of = map[partKey]uint32{}
+	}
+	k, known := n.of[key]
+	if !known {
+		k = uint32(len(r.Parts))
+		r.Parts = append(r.Parts, p)
+		n.of[key] = k
+	}
+	n.last = k
+	return k
+}
 
 // Ground says whether the bar worked the stretch.
 func (s Step) Ground() bool { return s == StepWorked || s == StepPivot }
@@ -46,9 +96,9 @@ const (
 // Along is the pass of a bar of this width, its middle so many metres to the left of a line, as Read has it for a
 // track without headings. At sharp corners there are two bars (see barsAt). The line must not stand still.
 func Along(line []plane.XY, width, aside float64) Run {
-	r := Run{Stops: make([]Stop, 0, len(line)+2)}
+	r := Run{Stops: make([]Stop, 0, len(line)+2), Parts: []Part{{Width: width, shift: -aside}}}
 	for i, p := range line {
-		here := Stop{At: p, Width: width, shift: -aside, S: r.Pass.Length, Next: StepCut}
+		here := Stop{At: p, S: r.Pass.Length, Next: StepCut}
 		var in, out plane.XY
 		if i > 0 {
 			in = p.Sub(line[i-1])
@@ -57,7 +107,7 @@ func Along(line []plane.XY, width, aside float64) Run {
 			out, here.Next = line[i+1].Sub(p), StepWorked
 			r.Pass.Length += out.Len()
 		}
-		r.Stops = barsAt(r.Stops, here, in, out, plane.XY{}, false, width)
+		r.Stops = barsAt(r.Stops, here, -aside, in, out, plane.XY{}, false, width)
 	}
 	r.Pass.Line = line
 	return r
@@ -77,12 +127,14 @@ func Along(line []plane.XY, width, aside float64) Run {
 // corner between two steps longer than the credited width, which is a drawn one.
 // With u and v the directions of the steps, u + v lies on the bisector and is
 // 2·cos(θ/2) long.
-func barsAt(stops []Stop, here Stop, in, out, face plane.XY, afterGap bool, credited float64) []Stop {
+//
+// The middle of the worked width is moved by shift, see Part.
+func barsAt(stops []Stop, here Stop, shift float64, in, out, face plane.XY, afterGap bool, credited float64) []Stop {
 	if in == (plane.XY{}) {
-		return append(stops, here.facing(out, face))
+		return append(stops, here.facing(shift, out, face))
 	}
 	if out == (plane.XY{}) {
-		return append(stops, here.facing(in, face))
+		return append(stops, here.facing(shift, in, face))
 	}
 	a, b := in.Len(), out.Len()
 	u, v := in.Scale(1/a), out.Scale(1/b)
@@ -91,34 +143,34 @@ func barsAt(stops []Stop, here Stop, in, out, face plane.XY, afterGap bool, cred
 	switch {
 	case cos < reverseCos:
 		before.Next = StepCut
-		return append(stops, before.facing(in, face), here.facing(out, face))
+		return append(stops, before.facing(shift, in, face), here.facing(shift, out, face))
 	case afterGap && here.Next != StepUnknown: // the way across the gap is a guess
-		return append(stops, here.facing(out, face))
+		return append(stops, here.facing(shift, out, face))
 	case here.Next == StepUnknown && !afterGap:
-		return append(stops, here.facing(in, face))
+		return append(stops, here.facing(shift, in, face))
 	}
 	middle := u.Add(v)
 	if d, ok := agreeing(middle.Scale(1/middle.Len()), face); ok && (cos >= bendCos || min(a, b) <= credited) {
 		here.Told = true
-		return append(stops, here.set(d.Left()))
+		return append(stops, here.set(shift, d.Left()))
 	}
 	if cos < bendCos {
 		if before.Next = StepPivot; afterGap { // a lone fix between two gaps
 			before.Next = StepUnknown
 		}
-		return append(stops, before.set(u.Left()), here.set(v.Left()))
+		return append(stops, before.set(shift, u.Left()), here.set(shift, v.Left()))
 	}
-	return append(stops, here.set(middle.Left().Scale(2/middle.Dot(middle))))
+	return append(stops, here.set(shift, middle.Left().Scale(2/middle.Dot(middle))))
 }
 
 // facing turns the bar square to the travel, or to the logged heading if that
 // agrees with the travel.
-func (s Stop) facing(travel, face plane.XY) Stop {
+func (s Stop) facing(shift float64, travel, face plane.XY) Stop {
 	d := travel.Scale(1 / travel.Len())
 	if f, ok := agreeing(d, face); ok {
 		d, s.Told = f, true
 	}
-	return s.set(d.Left())
+	return s.set(shift, d.Left())
 }
 
 // agreeing is the logged heading that lies within 45° of the unit vector d. Of a set
@@ -134,8 +186,8 @@ func agreeing(d, face plane.XY) (plane.XY, bool) {
 }
 
 // set sets the bar and moves its middle by the shift.
-func (s Stop) set(left plane.XY) Stop {
+func (s Stop) set(shift float64, left plane.XY) Stop {
 	s.Left = left
-	s.At = s.At.Sub(left.Scale(s.shift))
+	s.At = s.At.Sub(left.Scale(shift))
 	return s
 }

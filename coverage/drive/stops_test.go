@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"testing"
+	"unsafe"
 
 	"balk/geo/plane"
 	"balk/testdata/trial"
@@ -21,7 +22,7 @@ func TestBarsAtBends(t *testing.T) {
 			for _, in := range []float64{0.06, 2, 200} {
 				for _, out := range []float64{0.06, 2, 200} {
 					sin, cos := math.Sincos(bend * math.Pi / 180)
-					got := barsAt(nil, Stop{Width: 6}, plane.XY{X: in}, plane.XY{X: out * cos, Y: out * sin}, plane.XY{}, false, 6)
+					got := barsAt(nil, Stop{}, 0, plane.XY{X: in}, plane.XY{X: out * cos, Y: out * sin}, plane.XY{}, false, 6)
 					if len(got) != c.bars || got[0].Next != c.next {
 						t.Errorf("%g° between steps of %g and %g m: %d bars, then %d; want %d, then %d", bend, in, out, len(got), got[0].Next, c.bars, c.next)
 						continue
@@ -33,5 +34,37 @@ func TestBarsAtBends(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// A run knows each thing that the bar is once, whatever order it comes in, and each stop what it is there.
+func TestParts(t *testing.T) {
+	want := []Part{{Width: 6, PassError: 0.03}, {Width: 3, PassError: 0.03, shift: 1.5}, {Width: 6, PassError: math.NaN()}, {Width: 6, PassError: 0.03, shift: -1.5}}
+	var r Run
+	var parts partial
+	for round := range 3 {
+		for k := range want {
+			p := want[(k+round)%len(want)]
+			if got := r.Parts[parts.part(&r, p)]; got.key() != p.key() {
+				t.Errorf("round %d: %+v, want %+v", round, got, p)
+			}
+		}
+	}
+	if len(r.Parts) != len(want) {
+		t.Errorf("%d parts, want %d", len(r.Parts), len(want))
+	}
+	if size := unsafe.Sizeof(Stop{}); size > 48 {
+		t.Errorf("a stop takes %d bytes, want 48 at most: there is one for every fix at work", size)
+	}
+	r.Stops = []Stop{{At: plane.XY{X: 10, Y: 1.5}, Left: plane.XY{Y: 1}, Part: 1}, {At: plane.XY{X: 12}, Left: plane.XY{Y: 1}}, {At: plane.XY{X: 14}, Left: plane.XY{Y: 1}}}
+	r.Begins, r.Ends = 0.5, 0.25
+	if got := r.Middle(r.Stops[0]); got != (plane.XY{X: 10, Y: 3}) {
+		t.Errorf("middle of the bar at %v", got)
+	}
+	if right, left := r.Parts[1].Reach(); right != -3 || left != 0 {
+		t.Errorf("reaches from %g to %g", right, left)
+	}
+	if r.Slack(0) != 0.5 || r.Slack(1) != 0 || r.Slack(2) != 0.25 {
+		t.Errorf("slack %g, %g, %g", r.Slack(0), r.Slack(1), r.Slack(2))
 	}
 }

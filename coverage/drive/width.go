@@ -167,7 +167,8 @@ func barOf(runs []Run, w Work, logged float64) Bar {
 			}
 			l := r.Stops[i+1].S - a.S
 			way += l
-			if b.Least, b.Most = min(b.Least, a.Width), max(b.Most, a.Width); math.Abs(a.Width-w.Width) <= widthSlack {
+			width := r.Parts[a.Part].Width
+			if b.Least, b.Most = min(b.Least, width), max(b.Most, width); math.Abs(width-w.Width) <= widthSlack {
 				whole += l
 			}
 		}

@@ -73,10 +73,10 @@ func classifyAgain(l plane.Label) plane.Class {
 
 // Once is the ground of a pass, which counts once however often the bar goes over it.
 func Once(ctx context.Context, run drive.Run) ([]plane.Outline, error) {
-	sw, err := swathOf(ctx, barsOf(run.Stops, 0), 0, math.Inf(1))
+	sw, err := swathOf(ctx, barsOf(&run, 0), 0, math.Inf(1))
 	return sw.outlines, err
 }
 
 // Cover are outlines that wind round the ground of a pass and nowhere else, once or more often. Nothing needs comparing for
 // them.
-func Cover(run drive.Run) []plane.Outline { return coverOf(barsOf(run.Stops, 0)) }
+func Cover(run drive.Run) []plane.Outline { return coverOf(barsOf(&run, 0)) }

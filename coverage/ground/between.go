@@ -49,7 +49,7 @@ func RimOf(field []plane.Polygon, p Passes) Rim {
 			last = stop.S
 			for _, side := range [2]float64{1, -1} {
 				out := stop.Left.Scale(side)
-				end := stop.At.Add(out.Scale((stop.Width - p.Work.Overlap) / 2))
+				end := stop.At.Add(out.Scale((one.Parts[stop.Part].Width - p.Work.Overlap) / 2))
 				if !edges.Meet((plane.Box{Min: end, Max: end}).Grown(rimFar)) {
 					continue
 				}

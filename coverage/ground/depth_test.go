@@ -30,7 +30,7 @@ func TestDepthAgainstCounting(t *testing.T) {
 		s := trial.Operation(rng)
 		w := drive.Work{Width: 5, Overlap: 0.1}
 		for _, r := range runsOf(t, s.Field(), []geo.Track{s.Track()}, w) {
-			bars := barsOf(r.Stops, w.Overlap)
+			bars := barsOf(&r, w.Overlap)
 			sw, err := swathOf(t.Context(), bars, 0, w.RelapLength())
 			if err != nil {
 				t.Fatal(err)
@@ -153,7 +153,7 @@ func TestWildDepth(t *testing.T) {
 		s := trial.Wild(rng)
 		w := drive.Work{Width: 3, Relap: []float64{5, 30}[rng.IntN(2)]}
 		for _, r := range runsOf(t, s.Field(), []geo.Track{s.Track()}, w) {
-			bars := barsOf(r.Stops, 0)
+			bars := barsOf(&r, 0)
 			sw, err := swathOf(t.Context(), bars, 0, w.Relap)
 			if err != nil {
 				t.Errorf("seed %d: %v", seed, err)

@@ -61,7 +61,7 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	runs = shift.Moved(runs)
 	sets := make([][]drive.Stop, len(runs))
 	for i, one := range runs {
-		sets[i] = drive.Thinned(one.Stops, drawnHair, drawnStep)
+		sets[i] = one.Thinned(drawnHair, drawnStep)
 	}
 	draws := max(fewestDraws, min(mostDraws, 2*(drawnPasses/2/max(1, len(runs)))))
 	got := make([]banded, 3*draws+1) // at 2, at 3, with what else is open, and last as it is
@@ -197,14 +197,16 @@ func astrayBy(one drive.Run, stops []drive.Stop, less float64, slow drift, aside
 	set := slices.Clone(stops)
 	for i := range set {
 		part := set[i].S / max(one.Pass.Length, 1e-9)
-		set[i].At = set[i].At.Add(slow.at(part).Scale(known(set[i]))).Add(aside)
+		set[i].At = set[i].At.Add(slow.at(part).Scale(known(&one.Parts[set[i].Part]))).Add(aside)
 	}
-	return endsMoved(nil, barsOf(set, less), func(k int) float64 {
+	one.Stops = set
+	return endsMoved(nil, barsOf(&one, less), func(k int) float64 {
 		own := rng.NormFloat64()
-		if set[k].Slack == 0 {
+		slack := one.Slack(k)
+		if slack == 0 {
 			return lean
 		}
-		return lean + ends*float64(set[k].Slack)/drive.In95*(math.Sqrt(1-shared)*own+math.Sqrt(shared)*along.draw(set, k, rng))
+		return lean + ends*slack/drive.In95*(math.Sqrt(1-shared)*own+math.Sqrt(shared)*along.draw(set, k, rng))
 	})
 }
 

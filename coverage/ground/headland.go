@@ -54,7 +54,8 @@ func liftedCover(lines [][]plane.XY, width float64, to []plane.Polygon) []plane.
 	}
 	var out []plane.Outline
 	for _, line := range lines {
-		bars := barsOf(drive.Along(line, width, 0).Stops, 0)
+		run := drive.Along(line, width, 0)
+		bars := barsOf(&run, 0)
 		for i := range bars[:max(0, len(bars)-1)] {
 			q := quad(bars, i)
 			touched := false

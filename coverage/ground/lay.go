@@ -92,7 +92,7 @@ func fullCover(runs []drive.Run) []plane.Outline {
 	var out []plane.Outline
 	var room []bar
 	for _, one := range runs {
-		room = appendBars(room[:0], one.Stops, setting{}, 0)
+		room = appendBars(room[:0], one.Stops, one.Parts, setting{}, 0)
 		out = append(out, coverOf(room)...)
 	}
 	return out

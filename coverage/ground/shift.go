@@ -78,7 +78,7 @@ func ShiftOf(field []plane.Polygon, runs []drive.Run, w drive.Work, passError fl
 			last = stop.S
 			for _, side := range [2]float64{1, -1} {
 				out := stop.Left.Scale(side)
-				gap, k := edges.Signed(stop.At.Add(out.Scale((stop.Width-w.Overlap)/2)), near)
+				gap, k := edges.Signed(stop.At.Add(out.Scale((one.Parts[stop.Part].Width-w.Overlap)/2)), near)
 				if k < 0 {
 					return s // no field
 				}
@@ -171,6 +171,9 @@ func (s *Shift) drawn(size float64, rng *rand.Rand) plane.XY {
 
 // Moved are runs as they would be without the shift.
 func (s *Shift) Moved(runs []drive.Run) []drive.Run {
+	if s.By == (plane.XY{}) {
+		return runs
+	}
 	out := slices.Clone(runs)
 	for i := range out {
 		out[i].Stops = slices.Clone(out[i].Stops)

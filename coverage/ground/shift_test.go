@@ -25,9 +25,7 @@ func round(off plane.XY, inside [4]float64) (field []plane.Polygon, runs []drive
 		}
 		one := drive.Along(at, 6, 0)
 		one.Pass.Number, one.PassError = k+1, 0.3
-		for i := range one.Stops {
-			one.Stops[i].PassError = 0.3
-		}
+		one.Parts[0].PassError = 0.3
 		runs = append(runs, one)
 	}
 	return field, runs

@@ -32,7 +32,7 @@ func Still(ctx context.Context, field, strips []plane.Polygon, operations []Pass
 	err = workers.Each(ctx, on, len(operations), func(k int) error {
 		var room rooms
 		for _, one := range operations[k].Runs {
-			covers[k] = appendNear(covers[k], room.barsWithin(one.Stops, operations[k].Work.Overlap, share), &rims, 0)
+			covers[k] = appendNear(covers[k], room.barsWithin(&one, operations[k].Work.Overlap, share), &rims, 0)
 		}
 		return nil
 	})
@@ -139,13 +139,13 @@ func Touching(ctx context.Context, strips []plane.Polygon, operations []Passes, 
 	err := workers.Each(ctx, on, len(operations), func(k int) error {
 		found[k] = make([]uint8, len(places))
 		for _, one := range operations[k].Runs {
-			bars := barsOf(one.Stops, operations[k].Work.Overlap)
+			bars := barsOf(&one, operations[k].Work.Overlap)
 			for i := 0; i+1 < len(bars); i++ {
 				if bars[i].next == drive.StepCut {
 					continue
 				}
 				mark := uint8(near)
-				if one.Bound || math.IsNaN(float64(one.Stops[i].PassError)) || math.IsNaN(float64(one.Stops[i+1].PassError)) {
+				if one.Bound || math.IsNaN(one.Parts[one.Stops[i].Part].PassError) || math.IsNaN(one.Parts[one.Stops[i+1].Part].PassError) {
 					mark |= blind
 				}
 				q := plane.Polygon{quadOf(bars, i)}

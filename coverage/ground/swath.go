@@ -31,8 +31,8 @@ type bar struct {
 
 // barsOf sets the bars of a run; less is taken off the full working width.
 // A bar narrower than that works nothing: it is cut out.
-func barsOf(stops []drive.Stop, less float64) []bar {
-	return appendBars(make([]bar, 0, len(stops)), stops, setting{less: less}, 0)
+func barsOf(run *drive.Run, less float64) []bar {
+	return appendBars(make([]bar, 0, len(run.Stops)), run.Stops, run.Parts, setting{less: less}, 0)
 }
 
 // setting is how bars are set elsewhere than they were taken.
@@ -43,12 +43,13 @@ type setting struct {
 }
 
 // appendBars is barsOf behind others, travel running on from start.
-func appendBars(bars []bar, stops []drive.Stop, how setting, start float64) []bar {
+func appendBars(bars []bar, stops []drive.Stop, parts []drive.Part, how setting, start float64) []bar {
 	for i := range stops {
 		s := &stops[i]
-		width, next, at := s.Width, s.Next, s.At
+		part := &parts[s.Part]
+		width, next, at := part.Width, s.Next, s.At
 		if how.share != 0 && width > how.less {
-			width += how.share * known(*s)
+			width += how.share * known(part)
 		}
 		half := (width - how.less) / 2
 		if half <= 0 {
@@ -70,7 +71,8 @@ func appendBars(bars []bar, stops []drive.Stop, how setting, start float64) []ba
 // worked going ahead, and once less where an end ran backwards in a bend, on ground that lies in the swath before and
 // after it too.
 func Ring(line []plane.XY, width, aside float64) plane.Ring {
-	return outline(barsOf(drive.Along(line, width, aside).Stops, 0))
+	run := drive.Along(line, width, aside)
+	return outline(barsOf(&run, 0))
 }
 
 // barsUpTo sets the bars of pass k, from bar from on, and before them those of earlier
@@ -91,9 +93,9 @@ func barsUpTo(runs []drive.Run, k int, less, relap float64) (bars []bar, from in
 	}
 	bars = make([]bar, 0, from+len(runs[k].Stops))
 	for _, r := range runs[first:k] {
-		bars = appendBars(bars, late(r), setting{less: less}, r.Start)
+		bars = appendBars(bars, late(r), r.Parts, setting{less: less}, r.Start)
 	}
-	return appendBars(bars, runs[k].Stops, setting{less: less}, runs[k].Start), from
+	return appendBars(bars, runs[k].Stops, runs[k].Parts, setting{less: less}, runs[k].Start), from
 }
 
 // quad is the ground between a bar and the next.

@@ -112,7 +112,7 @@ func LayTogether(ctx context.Context, field []plane.Polygon, operations []Passes
 func coversOf(p Passes, first int) []plane.Outline {
 	var out []plane.Outline
 	for _, one := range p.Runs {
-		for _, o := range coverOf(barsOf(one.Stops, p.Work.Overlap)) {
+		for _, o := range coverOf(barsOf(&one, p.Work.Overlap)) {
 			if o.Lane == laneUnknown {
 				o.Lane = first + laneFirstUnknown - laneFirstWork
 			} else {

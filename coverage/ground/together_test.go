@@ -73,7 +73,7 @@ func TestTogetherByTwoEngines(t *testing.T) {
 			var passes [][]plane.Outline
 			for _, n := range of {
 				for _, one := range all[n].Runs {
-					passes = append(passes, coverOf(barsOf(one.Stops, all[n].Work.Overlap)))
+					passes = append(passes, coverOf(barsOf(&one, all[n].Work.Overlap)))
 				}
 			}
 			var want float64
@@ -103,7 +103,7 @@ func TestTogetherAgainstRaster(t *testing.T) {
 	rim := 0.0
 	for n, p := range all {
 		for _, one := range p.Runs {
-			bars := barsOf(one.Stops, p.Work.Overlap)
+			bars := barsOf(&one, p.Work.Overlap)
 			for i := 0; i+1 < len(bars); i++ {
 				if !bars[i].next.Ground() {
 					continue

@@ -18,7 +18,7 @@ func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w dr
 	g := ground{field: field, workers: w.Workers}
 	var room rooms
 	for _, one := range runs {
-		g.work = append(g.work, coverOf(room.barsWithin(one.Stops, w.Overlap, share))...)
+		g.work = append(g.work, coverOf(room.barsWithin(&one, w.Overlap, share))...)
 	}
 	var layers []plane.ClassSet
 	if drawn {
@@ -46,7 +46,7 @@ func MissedMoved(ctx context.Context, field []plane.Polygon, runs []drive.Run, w
 	}
 	var room []bar
 	for _, one := range runs {
-		room = appendBars(room[:0], one.Stops, setting{less: w.Overlap}, 0)
+		room = appendBars(room[:0], one.Stops, one.Parts, setting{less: w.Overlap}, 0)
 		all = appendNear(all, room, &rims, 2*by.Len())
 	}
 	const no, more, less plane.Class = 0, 1, 2
@@ -68,7 +68,7 @@ func MissedAside(ctx context.Context, field []plane.Polygon, runs []drive.Run, w
 	g := ground{field: field, workers: w.Workers}
 	var room []bar
 	for _, one := range runs {
-		room = appendBars(room[:0], one.Stops, setting{less: w.Overlap, aside: by}, 0)
+		room = appendBars(room[:0], one.Stops, one.Parts, setting{less: w.Overlap, aside: by}, 0)
 		g.work = append(g.work, coverOf(room)...)
 	}
 	got, err := g.missed(ctx)
@@ -80,10 +80,10 @@ func MissedAside(ctx context.Context, field []plane.Polygon, runs []drive.Run, w
 func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by float64) (float64, error) {
 	g := ground{field: field, workers: w.Workers}
 	for _, one := range runs {
-		bars := barsOf(one.Stops, w.Overlap)
+		bars := barsOf(&one, w.Overlap)
 		if one.EndsLean > 0 {
 			bars = endsMoved(nil, bars, func(k int) float64 {
-				if one.Stops[k].Slack > 0 {
+				if one.Slack(k) > 0 {
 					return by
 				}
 				return 0 // where the log begins or ends, or has a gap
@@ -103,9 +103,9 @@ type rooms struct{ set, moved []bar }
 // travel by that share of endError; a share below 0 makes bars narrower and work shorter.
 // Ends at a log gap stay: the ground beyond is unknown, not missed. Bars that
 // barsOf cuts out work nothing with any error. They hold until the next call.
-func (r *rooms) barsWithin(stops []drive.Stop, less, share float64) []bar {
-	r.set = appendBars(r.set[:0], stops, setting{less: less, share: share}, 0)
-	r.moved = endsMoved(r.moved[:0], r.set, func(k int) float64 { return share * endError(stops[k]) })
+func (r *rooms) barsWithin(run *drive.Run, less, share float64) []bar {
+	r.set = appendBars(r.set[:0], run.Stops, run.Parts, setting{less: less, share: share}, 0)
+	r.moved = endsMoved(r.moved[:0], r.set, func(k int) float64 { return share * endError(run, k) })
 	return r.moved
 }
 
@@ -136,18 +136,20 @@ func endsMoved(out, bars []bar, by func(k int) float64) []bar {
 	return out
 }
 
-// known is the pass-to-pass error at a stop, in metres; 0 where not known.
-func known(s drive.Stop) float64 {
-	if e := float64(s.PassError); e > 0 {
-		return e
+// known is the pass-to-pass error of a part, in metres; 0 where not known.
+func known(p *drive.Part) float64 {
+	if p.PassError > 0 {
+		return p.PassError
 	}
 	return 0
 }
 
-// endError is how far along the travel an end of work may lie off, in metres at
+// endError is how far along the travel an end of work at stop k may lie off, in metres at
 // 95 %: half the pass-to-pass error, as square to the travel, and the switch
 // between two fixes.
-func endError(s drive.Stop) float64 { return math.Hypot(known(s)/2, float64(s.Slack)) }
+func endError(run *drive.Run, k int) float64 {
+	return math.Hypot(known(&run.Parts[run.Stops[k].Part])/2, run.Slack(k))
+}
 
 // lengthened appends unbroken work that begins so many metres before its first bar
 // and ends so many behind its last. Bars are added, none is moved, so that the

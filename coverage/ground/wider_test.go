@@ -44,7 +44,7 @@ func TestSuretyByTwoEngines(t *testing.T) {
 			}
 			var passes [][]plane.Outline
 			for _, one := range runs {
-				passes = append(passes, quadsApart(new(rooms).barsWithin(one.Stops, w.Overlap, share)))
+				passes = append(passes, quadsApart(new(rooms).barsWithin(&one, w.Overlap, share)))
 			}
 			limit := opinionShare * AreaOf(field)
 			var its float64
@@ -99,10 +99,10 @@ func TestTheOpinionOnSuretyCanDiffer(t *testing.T) {
 	for e, want := range map[float64]float64{0.1: 20, 0.1001: 19.99} {
 		var passes [][]plane.Outline
 		for _, one := range runs {
-			for i := range one.Stops {
-				one.Stops[i].Width, one.Stops[i].PassError = 6, float32(e)
+			for i := range one.Parts {
+				one.Parts[i].Width, one.Parts[i].PassError = 6, e
 			}
-			passes = append(passes, quadsApart(new(rooms).barsWithin(one.Stops, 0, 1)))
+			passes = append(passes, quadsApart(new(rooms).barsWithin(&one, 0, 1)))
 		}
 		its, err := missedOf(field, passes, tries[1])
 		if err != nil {
@@ -148,7 +148,7 @@ func TestMissedMoved(t *testing.T) {
 		if err != nil || math.Abs(got-want) > 1e-4 || want == before {
 			t.Errorf("seed %d, by %v: %.6f m² missed, want %.6f (%.6f before), %v", seed, by, got, want, before, err)
 		}
-		if laid := appendNear(nil, barsOf(runs[0].Stops, 0), new(plane.Edges), 1); laid != nil {
+		if laid := appendNear(nil, barsOf(&runs[0], 0), new(plane.Edges), 1); laid != nil {
 			t.Errorf("seed %d: %d outlines near nothing", seed, len(laid))
 		}
 	}
