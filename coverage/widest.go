@@ -1,7 +1,6 @@
 package coverage
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -76,33 +75,11 @@ func longestCut(p plane.Polygon) (long float64, middle plane.XY, comb bool) {
 // visit gets the places of the cut, ascending; it may not keep them, and says whether to go on.
 func sweep(p plane.Polygon, visit func(y float64, cuts []float64) bool) {
 	type edge struct{ a, b plane.XY } // a is the lower end
-	n := 0
-	for _, r := range p {
-		n += len(r)
-	}
-	edges, heights := make([]edge, 0, n), make([]float64, 0, n)
-	for _, r := range p {
-		a := r[len(r)-1]
-		for _, b := range r {
-			heights = append(heights, b.Y)
-			switch {
-			case a.Y < b.Y:
-				edges = append(edges, edge{a, b})
-			case a.Y > b.Y:
-				edges = append(edges, edge{b, a})
-			}
-			a = b
-		}
-	}
-	slices.SortFunc(edges, func(e, f edge) int { return cmp.Compare(e.a.Y, f.a.Y) })
-	slices.Sort(heights)
+	list := byHeight(p)
 	var live []edge
 	var cuts []float64
-	next := 0
-	for k, y := range heights {
-		if k > 0 && y == heights[k-1] {
-			continue
-		}
+	for len(list) > 0 {
+		y := list[0].y
 		cut := func(e edge) float64 { return e.a.X + (e.b.X-e.a.X)*(y-e.a.Y)/(e.b.Y-e.a.Y) }
 		cuts = cuts[:0]
 		for _, e := range live { // they begin below y
@@ -113,8 +90,13 @@ func sweep(p plane.Polygon, visit func(y float64, cuts []float64) bool) {
 			return
 		}
 		live = slices.DeleteFunc(live, func(e edge) bool { return e.b.Y <= y })
-		for ; next < len(edges) && edges[next].a.Y <= y; next++ {
-			live = append(live, edges[next])
+		for ; len(list) > 0 && list[0].y == y; list = list[1:] {
+			r, k := p[list[0].ring], int(list[0].at)
+			for _, b := range [2]plane.XY{r[(k+len(r)-1)%len(r)], r[(k+1)%len(r)]} {
+				if b.Y > y {
+					live = append(live, edge{r[k], b})
+				}
+			}
 		}
 		cuts = cuts[:0]
 		for _, e := range live {
@@ -123,6 +105,62 @@ func sweep(p plane.Polygon, visit func(y float64, cuts []float64) bool) {
 		slices.Sort(cuts)
 		if !visit(y, cuts) {
 			return
+		}
+	}
+}
+
+// corner is one of a polygon, with its height.
+type corner struct {
+	y        float64
+	ring, at int32
+}
+
+// byHeight are the corners of p upwards. The rings of a strip run up one side and down the other, so what rises and falls already is merged.
+func byHeight(p plane.Polygon) []corner {
+	n := 0
+	for _, r := range p {
+		n += len(r)
+	}
+	list := make([]corner, 0, n)
+	for ring, r := range p {
+		for k, v := range r {
+			list = append(list, corner{v.Y, int32(ring), int32(k)})
+		}
+	}
+	ends := []int{0} // of stretches that rise
+	for from := 0; from < n; {
+		to := from + 1
+		if to < n && list[to].y < list[from].y {
+			for to < n && list[to].y < list[to-1].y {
+				to++
+			}
+			slices.Reverse(list[from:to])
+		} else {
+			for to < n && list[to].y >= list[to-1].y {
+				to++
+			}
+		}
+		ends, from = append(ends, to), to
+	}
+	for other := make([]corner, n); len(ends) > 2; list, other = other, list {
+		fewer := ends[:1]
+		for k := 0; k+1 < len(ends); k += 2 {
+			from, middle, to := ends[k], ends[k+1], ends[min(k+2, len(ends)-1)]
+			merge(other[from:to], list[from:middle], list[middle:to])
+			fewer = append(fewer, to)
+		}
+		ends = fewer
+	}
+	return list
+}
+
+// merge puts two lists that rise into one.
+func merge(into, a, b []corner) {
+	for k := range into {
+		if len(b) == 0 || len(a) > 0 && a[0].y <= b[0].y {
+			into[k], a = a[0], a[1:]
+		} else {
+			into[k], b = b[0], b[1:]
 		}
 	}
 }

@@ -2,10 +2,12 @@ package coverage
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // TestCutsAscend: below and above every corner the places of the cut ascend, and are those of each ring asked alone. The sides to the
@@ -26,6 +28,47 @@ func TestCutsAscend(t *testing.T) {
 	})
 	if want := []float64{0, 3, 4, 5, 7, 10}; !slices.Equal(slices.Compact(heights), want) {
 		t.Errorf("heights %v, want %v", heights, want)
+	}
+}
+
+// However often rings rise and fall, and however many corners have one height, corners come upwards, each once, with all cuts beside them.
+func TestCutsOfWildRings(t *testing.T) {
+	seed := check.Seed(t)
+	for n := range uint64(200) {
+		rng := rand.New(rand.NewPCG(seed, n))
+		var p plane.Polygon
+		var want []float64
+		for range 1 + rng.IntN(3) {
+			r := make(plane.Ring, 3+rng.IntN(40))
+			for k := range r {
+				r[k] = plane.XY{X: 100 * rng.Float64(), Y: float64(rng.IntN(30))}
+				if k > 0 && rng.IntN(3) > 0 { // on in one way
+					r[k].Y = r[k-1].Y + float64(n%3) - 1
+				}
+				want = append(want, r[k].Y)
+			}
+			p = append(p, r)
+		}
+		slices.Sort(want)
+		var got []float64
+		seen := map[corner]bool{}
+		for _, c := range byHeight(p) {
+			if got = append(got, c.y); seen[c] || p[c.ring][c.at].Y != c.y {
+				t.Errorf("seed %d, case %d: corner %v", seed, n, c)
+			}
+			seen[c] = true
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("seed %d, case %d: heights %v, want %v", seed, n, got, want)
+		}
+		above := true
+		sweep(p, func(y float64, cuts []float64) bool {
+			above = !above
+			if want := cutsBeside(nil, p, y, above); !slices.EqualFunc(cuts, want, func(a, b float64) bool { return math.Abs(a-b) < 1e-9 }) {
+				t.Errorf("seed %d, case %d: height %g, above %v: cut at %v, want %v", seed, n, y, above, cuts, want)
+			}
+			return !t.Failed()
+		})
 	}
 }
 

@@ -26,9 +26,9 @@ const (
 
 	// Where so many bytes come most of the memory is columns without pointers, in which the collector has nothing to follow, so that it costs
 	// about the same whenever it runs. It then runs by bytes and not by shares: seldom while little is in use, and without much on top of the most.
-	largeFiles  = 4 << 20  // bytes: 100,000 fixes as a table, more as a compressed one
-	evenStep    = 8 << 20  // bytes by which memory grows until it is looked for
-	leastGrowth = 4        // percent, where that would be often
+	largeFiles  = 4 << 20 // bytes: 100,000 fixes as a table, more as a compressed one
+	evenStep    = 8 << 20 // bytes by which memory grows until it is looked for
+	leastGrowth = 4       // percent, where that would be often
 	mostGrowth  = 400
 )
 
