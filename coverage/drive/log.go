@@ -6,6 +6,7 @@ import (
 
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/geo/workers"
 )
 
 // Log is what the tracks of one operation come to.
@@ -68,14 +69,25 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		limit := limitsOf(t, w)
 		spans := splitterFor(t)(t)
 		merged, gaps, astray := 0, 0, 0
-		numbers := make([]int, len(spans))
+		runs, numbers := make([]*Run, len(spans)), make([]int, len(spans))
+		thinned := make([]int, len(spans))
+		err := workers.Each(ctx, w.Workers, len(spans), func(k int) error {
+			one, m, ok := runOf(t, spans[k], limit, w)
+			if thinned[k] = m; ok {
+				runs[k] = &one
+			}
+			return nil
+		})
+		if err != nil {
+			return Log{}, err
+		}
 		ended := -1 // the last fix of the pass before
 		for k, sp := range spans {
-			one, m, ok := runOf(t, sp, limit, w)
-			merged += m
-			if !ok {
+			merged += thinned[k]
+			if runs[k] == nil {
 				continue
 			}
+			one := *runs[k]
 			one.Trail = i
 			r.Runs = Append(r.Runs, one, t.at[ended+1:sp.from])
 			ended, numbers[k] = sp.to, len(r.Runs)
