@@ -43,9 +43,11 @@ type Property struct {
 	Title    string // for people, without unit; "" = Name
 	Unit     string // for people; "" = none
 	Holds    Holds
-	Listed   bool // Words that are a list, with ", " between: where they are cut, they are cut there
-	Size     int  // characters that a shapefile's column has at least
-	Decimals int  // of a Number where it is written as text, and to which LayersOf rounds; 0 to 15
+	Listed   bool      // Words that are a list, with ", " between: where they are cut, they are cut there
+	Size     int       // characters that a shapefile's column has at least
+	Said     [2]string // for people, a Truth that does not hold and one that does; "" = no and yes
+	Comma    bool      // for people, a Number with a decimal comma
+	Decimals int       // of a Number where it is written as text, and to which LayersOf rounds; 0 to 15
 }
 
 // Fact is a number about a layer as a whole.

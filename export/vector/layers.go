@@ -137,11 +137,14 @@ func approachWords(a coverage.Approach) string {
 	return fmt.Sprintf("along pass %d, %.0f m from where it began, %.1f m to its %s", a.Pass, a.Along, a.Aside, side)
 }
 
+// NonePlanned stands where no planned pass was left out.
+const NonePlanned = "none"
+
 // plannedOf names the planned passes, or none: text that is empty comes back from some
 // formats as nothing.
 func plannedOf(s coverage.Strip) string {
 	if len(s.Planned) == 0 {
-		return "none"
+		return NonePlanned
 	}
 	return strings.Join(s.Planned, ", ")
 }

@@ -1,6 +1,7 @@
 package vector
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -47,7 +48,13 @@ func wellFormed(s string) string {
 func (p Property) plainSentence(v any) string {
 	t := p.text(v)
 	if v, ok := v.(bool); ok {
-		t = map[bool]string{true: "yes", false: "no"}[v]
+		t = cmp.Or(p.Said[0], "no")
+		if v {
+			t = cmp.Or(p.Said[1], "yes")
+		}
+	}
+	if p.Comma && p.Holds == Number {
+		t = strings.Replace(t, ".", ",", 1)
 	}
 	if p.Unit != "" && p.Unit != "UTC" {
 		t += " " + p.Unit

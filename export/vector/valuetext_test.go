@@ -26,6 +26,10 @@ func TestValuesAsText(t *testing.T) {
 		"a list of one":      {Property{Name: "passes"}, []int{4}, "4", "passes: 4"},
 		"a list of none":     {Property{Name: "passes"}, []int{}, "", "passes: "},
 		"nothing":            {Property{Name: "passes"}, nil, "", "passes: "},
+		"yes, in German":     {Property{Name: "headland", Said: [2]string{"nein", "ja"}}, true, "true", "headland: ja"},
+		"no, in German":      {Property{Name: "headland", Said: [2]string{"nein", "ja"}}, false, "false", "headland: nein"},
+		"a decimal comma":    {Property{Name: "area", Unit: "m²", Holds: Number, Decimals: 2, Comma: true}, 20.5, "20.50", "area: 20,50 m²"},
+		"words with a point": {Property{Name: "name", Holds: Words, Comma: true}, "No. 3", "No. 3", "name: No. 3"},
 		"a title of its own": {Property{Name: "area", Title: "ground"}, 3, "3", "ground: 3"},
 	} {
 		if got := c.p.text(c.v); got != c.text {

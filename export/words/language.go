@@ -41,7 +41,7 @@ func Spoken(args []string) (l Language) {
 }
 
 // tables are the German for what is said: on paper and terminal, on a terminal alone, on the page alone, and, from spokenFrom on, by rooms that know no language.
-var tables = []map[string]string{german, onTerminal, onPage, findings, faults, unreadable}
+var tables = []map[string]string{german, onTerminal, onPage, onFiles, findings, faults, unreadable}
 
 const spokenFrom = 3
 

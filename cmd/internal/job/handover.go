@@ -2,6 +2,7 @@ package job
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -191,12 +192,12 @@ func (s HandoverSpec) layers(name, farm string, c coverage.Result, guidance []ve
 	}
 	table := vector.CSV{BOM: true, DecimalComma: s.Language == words.German}
 	files := []output{
-		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, s.allInWords(all), at) }},
+		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, s.allInWords(all, c.Strips), at) }},
 		{name: handoverGPX, write: func(w io.Writer) error {
-			return vector.WriteGPX(w, name, []vector.Layer{s.inWords(*places), s.inWords(*along)}, at)
+			return vector.WriteGPX(w, name, []vector.Layer{s.inWords(*places, c.Strips), s.inWords(*along, c.Strips)}, at)
 		}},
 		{name: handoverPackage, place: func(ctx context.Context, path string) error { return vector.WriteGeoPackage(ctx, path, all, at) }},
-		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed), table) }},
+		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed, c.Strips), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}
 	for _, layer := range vector.LayersIn(c) {
@@ -242,20 +243,54 @@ func metres(m float64) string {
 	return fmt.Sprintf("%.2f", m)
 }
 
-// inWords puts causes and how sure a strip is into the language.
-func (s HandoverSpec) inWords(l vector.Layer) vector.Layer {
+// said are the columns whose words are balk's own; all others come from files.
+var said = []string{"cause", "surety", "activity", "why", "worked", "planned"}
+
+// inWords puts what balk says in a layer into the language: its title and those of its columns, causes and the like, and how to get to strips.
+// Names of columns stay as they are.
+func (s HandoverSpec) inWords(l vector.Layer, strips []coverage.Strip) vector.Layer {
+	in := s.Paperwork.Language
+	titled := func(p vector.Property) vector.Property {
+		p.Title = in.Word(cmp.Or(p.Title, p.Name))
+		p.Comma = in == words.German && p.Name != "lon" && p.Name != "lat" // places are copied into a map
+		p.Said = [2]string{in.Word("no"), in.Word("yes")}
+		return p
+	}
 	l = shown(l)
+	l.Title = in.Word(l.Title)
+	l.Facts = slices.Clone(l.Facts)
+	for i, f := range l.Facts {
+		l.Facts[i].Property = titled(f.Property)
+	}
+	number := slices.IndexFunc(l.Columns, func(c vector.Property) bool { return c.Name == "strip" })
+	l.Columns = slices.Clone(l.Columns)
 	for k, c := range l.Columns {
-		if c.Name != "cause" && c.Name != "surety" {
-			continue
-		}
+		l.Columns[k] = titled(c)
 		for _, f := range l.Features {
-			if english, ok := f.Row[k].(string); ok {
-				f.Row[k] = s.Paperwork.Language.Word(english)
+			english, ok := f.Row[k].(string)
+			switch {
+			case ok && slices.Contains(said, c.Name) && (c.Name != "planned" || english == vector.NonePlanned):
+				f.Row[k] = in.Word(english)
+			case ok && c.Name == "get_there" && number >= 0:
+				i := slices.IndexFunc(strips, func(s coverage.Strip) bool { return s.Number == f.Row[number] })
+				if i >= 0 {
+					f.Row[k] = way(in, strips[i].Approach)
+				}
 			}
 		}
 	}
 	return l
+}
+
+// way says how to get to a strip.
+func way(l words.Language, a coverage.Approach) string {
+	switch {
+	case a.Pass == 0:
+		return l.Word("no pass beside it")
+	case a.Left:
+		return l.Say("along pass %d, %.0f m from where it began, %.1f m to its left", a.Pass, a.Along, a.Aside)
+	}
+	return l.Say("along pass %d, %.0f m from where it began, %.1f m to its right", a.Pass, a.Along, a.Aside)
 }
 
 // shown is a layer with its words as people may read them.
@@ -277,10 +312,10 @@ func shown(l vector.Layer) vector.Layer {
 var shownOnPhone = []string{"field", "missed", "places"}
 
 // allInWords are the layers for a phone.
-func (s HandoverSpec) allInWords(layers []vector.Layer) []vector.Layer {
+func (s HandoverSpec) allInWords(layers []vector.Layer, strips []coverage.Strip) []vector.Layer {
 	var all []vector.Layer
 	for _, l := range layers {
-		l = s.inWords(l)
+		l = s.inWords(l, strips)
 		l.Hidden = !slices.Contains(shownOnPhone, l.Name)
 		all = append(all, l)
 	}
