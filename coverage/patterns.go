@@ -16,6 +16,9 @@ func (r *Result) patterns(runs []drive.Run, contacts []pattern.Contact) []patter
 		return nil
 	}
 	e := pattern.Evidence{Planned: r.Spacing.Planned, Contacts: contacts, Ends: r.ends(runs)}
+	if from := r.Noise.PassErrorFrom; from == fromGiven || from == fromQuality {
+		e.Receiver = r.Noise.PassError / drive.In95
+	}
 	for _, s := range r.Strips {
 		e.Strips = append(e.Strips, pattern.Strip{Number: s.Number, Area: s.Area, Passes: s.Passes, Between: s.Cause == CauseDrift || s.Cause == CausePoint})
 	}

@@ -66,23 +66,14 @@ type edgeSide struct {
 // doubt of that number would be missing in the spread (restricted likelihood, Patterson and Thompson 1971).
 func settledAlong(all []*switchover, tree *rtree.RTreeG[*switchover], reach float64) []sideLine {
 	e := edgesOf(all, tree, reach)
-	for range sideRounds {
+	untilStill(e.of, sideRounds, func(place [][2]float64) {
 		e.settleLines()
 		e.settleSpreads()
-		moved := 0.0
-		at := make([][2]float64, len(e.of))
 		for i, s := range e.of {
 			l := &e.lines[i]
-			at[i][0], at[i][1] = s.settled(l.at, e.sides[l.side].spread)
-			moved = max(moved, math.Abs(s.at-at[i][0]), math.Abs(s.sd-at[i][1]))
+			place[i][0], place[i][1] = s.settled(l.at, e.sides[l.side].spread)
 		}
-		for i, s := range e.of { // none before all
-			s.at, s.sd = at[i][0], at[i][1]
-		}
-		if moved < sideStill {
-			break
-		}
-	}
+	})
 	e.settleLines()
 	told := map[*switchover]sideLine{}
 	for i, s := range e.of {

@@ -150,29 +150,41 @@ func settledWithin(all []*switchover, tree *rtree.RTreeG[*switchover], reach flo
 	for i, s := range all {
 		near[i] = together(besides(tree, s, reach))
 	}
+	untilStill(all, rounds, func(place [][2]float64) {
+		for i, s := range all {
+			if place[i] = [2]float64{s.at, s.sd}; len(near[i]) >= sideRows {
+				place[i][0], place[i][1] = s.settled(lineThrough(near[i]))
+			}
+		}
+	})
 	out := make([]sideLine, len(all))
-	for round, last := 0, false; ; round++ {
+	for i, s := range all {
+		if len(near[i]) < sideRows {
+			continue
+		}
+		line, spread := lineThrough(near[i])
+		o := sideLine{told: true, line: line, doubt: doubtOf(near[i], spread)}
+		o.at, _ = s.settled(line, spread)
+		_, o.sd = s.settled(line, math.Hypot(spread, o.doubt))
+		out[i] = o
+	}
+	return out
+}
+
+// untilStill settles switches by each other, round by round, until none moves any more, or for so many rounds. place takes where each is to be,
+// m along out, and its standard deviation; none goes there before all are told.
+func untilStill(all []*switchover, rounds int, settle func(place [][2]float64)) {
+	place := make([][2]float64, len(all))
+	for range rounds {
+		settle(place)
 		moved := 0.0
 		for i, s := range all {
-			o := &out[i]
-			if *o = (sideLine{at: s.at, sd: s.sd}); len(near[i]) < sideRows {
-				continue
-			}
-			line, spread := lineThrough(near[i])
-			o.told, o.line = true, line
-			if o.at, o.sd = s.settled(line, spread); last {
-				o.doubt = doubtOf(near[i], spread)
-				_, o.sd = s.settled(line, math.Hypot(spread, o.doubt))
-			}
+			moved = max(moved, math.Abs(s.at-place[i][0]), math.Abs(s.sd-place[i][1]))
+			s.at, s.sd = place[i][0], place[i][1]
 		}
-		for i, s := range all {
-			moved = max(moved, math.Abs(s.at-out[i].at), math.Abs(s.sd-out[i].sd))
-			s.at, s.sd = out[i].at, out[i].sd
+		if moved < sideStill {
+			return
 		}
-		if last {
-			return out
-		}
-		last = round+1 == rounds || moved < sideStill
 	}
 }
 

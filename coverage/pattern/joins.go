@@ -194,7 +194,7 @@ func (e Evidence) joins() (out []found) {
 		out = append(out, found{p, strips})
 	}
 	for _, b := range all {
-		for _, j := range b.shifts() {
+		for _, j := range b.shifts(e.Receiver) {
 			p, pairs := b.shift(j)
 			add(p, pairs)
 		}
@@ -257,11 +257,13 @@ func middle(values []float64) (median, deviation float64) {
 }
 
 // shifts are the joins at which the line seems to have been shifted: one wide join, none narrow beside it, as there is where one pass only lies aside, and all
-// rows next to it beyond driven later than those before. Rounds of the headland, driven before or after all rows, end a bed.
-func (b bed) shifts() (out []int) {
+// rows next to it beyond driven later than those before. Rounds of the headland, driven before or after all rows, end a bed. A join that the receiver's
+// slow error makes wider by itself is none: neighbours differ by known, m, as a standard deviation, and some join has always been driven after a while
+// in which that error changed more than between the others, so that what these spread by does not tell it.
+func (b bed) shifts(known float64) (out []int) {
 	over := b.over(b.apart)
 	_, spread := middle(over)
-	enough := max(shiftLeast, certainAt(len(over)-3)*max(steered, spread)) // of three kinds the medians are taken off
+	enough := max(shiftLeast, certainAt(len(over)-3)*max(steered, spread), sure*known) // of three kinds the medians are taken off
 	for k, wide := range over {
 		if k+1 < shiftRows || len(over)-k < shiftRows {
 			continue

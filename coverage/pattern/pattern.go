@@ -45,6 +45,7 @@ type Pattern struct {
 // Evidence is what patterns are looked for in.
 type Evidence struct {
 	Planned  float64 // m, between passes
+	Receiver float64 // m, standard deviation of what its slow error has neighbours differ by; 0 = not known
 	Contacts []Contact
 	Ends     []End
 	Strips   []Strip

@@ -100,6 +100,24 @@ func TestPatternsOfJoins(t *testing.T) {
 	}
 }
 
+// TestShiftBeyondTheReceiver: a line is shifted where one join is wider than its receiver's slow error makes one; 4.2 standard deviations of 17 cm are 71 cm.
+func TestShiftBeyondTheReceiver(t *testing.T) {
+	const n = 20
+	for _, c := range []struct {
+		by, receiver float64
+		want         int
+	}{{0.3, 0, 1}, {0.3, 0.014, 1}, {0.3, 0.17, 0}, {0.7, 0.17, 0}, {0.8, 0.17, 1}} {
+		across, angle := make([]float64, n), make([]float64, n)
+		for k := range n {
+			across[k] = 6*float64(k) + c.by*step(k >= 11)
+		}
+		got := Of(Evidence{Planned: 6, Receiver: c.receiver, Contacts: rows(across, angle, func(k int) bool { return k%2 == 0 }), Strips: missed(n)})
+		if len(got) != c.want {
+			t.Errorf("%+v: %+v", c, got)
+		}
+	}
+}
+
 // TestLinesTooFarApartInTwoBeds: what parts the rows into beds, as a row of which half was lifted, parts no pattern of lines laid alike, and
 // lines laid otherwise in each are two.
 func TestLinesTooFarApartInTwoBeds(t *testing.T) {
