@@ -35,7 +35,7 @@ func OnPaper(said ...string) string {
 type Said struct {
 	Settle []string // before all else: what the log says otherwise than the set's description, a line each; none mostly
 	// Three: how much, where and by which pattern, whether going back is worth it: three sentences, whatever was found. What no log can tell, and
-	// would change the first the most, stands in it, before its figure.
+	// would change the first the most, stands in it.
 	Three []string
 	Holds []string // below the balance: on what else the first of the three stands
 }
@@ -139,9 +139,6 @@ func (a answer) missed() string {
 		s = a.Say("By the GPS log about %s of %s were missed (%s).", a.area(best), field, a.share(best))
 	default:
 		s = a.Say("By the GPS log about %s of %s were missed (%s; %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best))
-	}
-	if u := a.Balance.Unknown; u >= 0.5 {
-		s = strings.TrimSuffix(s, ".") + a.Say("; another %s are unknown (holes in the log).", a.area(u))
 	}
 	return s
 }

@@ -100,8 +100,9 @@ func onLag(l words.Language, g coverage.Lag) []string {
 	return out
 }
 
-// provided puts before the sentence of how much was missed what it stands on that no log can tell, and at its end what is missed otherwise: at the end
-// only where the log tells a figure, and not in itself a range of all that its receiver may be. What is said so is left out of open.
+// provided says in the sentence of how much was missed on what that stands which no log can tell, and what is missed otherwise, where the log tells a
+// figure, and not in itself a range of all that its receiver may be: row ends by rule before the figure, of which little is sure without them, the
+// place of the bar behind it. What is said so is left out of open.
 func (a answer) provided(how string, open coverage.Open) (string, coverage.Open) {
 	firm, otherwise := a.Telling.Strips == coverage.GraspFirm, ""
 	var given string
@@ -112,15 +113,17 @@ func (a answer) provided(how string, open coverage.Open) (string, coverage.Open)
 			open.Ends = coverage.Ends{}
 		}
 	} else if s := open.Aside; s.By != 0 && !s.Joins {
-		given = a.Word("If the bar runs as assumed, which no log tells: ")
 		if firm {
-			say := "; %.0f cm farther right, %s: measure three joins with a tape."
+			say := " if the bar runs as assumed, which no log tells (%.0f cm farther right, %s: measure three joins with a tape)"
 			if s.By < 0 {
-				say = "; %.0f cm farther left, %s: measure three joins with a tape."
+				say = " if the bar runs as assumed, which no log tells (%.0f cm farther left, %s: measure three joins with a tape)"
 			}
-			otherwise = a.Say(say, 100*math.Abs(s.By), a.area(s.Missed))
+			how = strings.TrimSuffix(how, ".") + a.Say(say, 100*math.Abs(s.By), a.area(s.Missed)) + "."
 			open.Aside = coverage.Aside{}
 		}
+	}
+	if u := a.Balance.Unknown; u >= 0.5 {
+		how = strings.TrimSuffix(how, ".") + a.Say("; another %s are unknown (holes in the log).", a.area(u))
 	}
 	if given == "" {
 		return how, open

@@ -41,7 +41,7 @@ func TestBarAsideInWords(t *testing.T) {
 	}
 }
 
-// What a figure stands on that no log can tell is said before it, what is missed otherwise behind it, once; of a range, and where the joins tell, as it was.
+// What a figure stands on that no log can tell is said with it, and what is missed otherwise, once; of a range, and where the joins tell, as it was.
 func TestProvided(t *testing.T) {
 	aside, ends := coverage.Open{Aside: coverage.Aside{By: -0.1, Missed: 600}}, coverage.Open{Ends: coverage.Ends{Rows: 52, By: 1, Later: 540, Early: 110}}
 	for _, c := range []struct {
@@ -52,9 +52,9 @@ func TestProvided(t *testing.T) {
 		want []string // in the first sentence
 		left int      // sentences that stand below the balance
 	}{
-		{"a bar aside", aside, coverage.GraspFirm, words.English, []string{"If the bar runs as assumed, which no log tells: by the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %); 10 cm farther left, 600 m²: measure three joins with a tape."}, 0},
-		{"in German", aside, coverage.GraspFirm, words.German, []string{"Läuft das Gerät wie angenommen: Laut ", "(380 bis 420 m²; 0,8 %); 10 cm weiter links 600 m²: drei Anschlüsse nachmessen."}, 0},
-		{"to the right", coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 600}}, coverage.GraspFirm, words.English, []string{"If the bar", "; 10 cm farther right, 600 m²:"}, 0},
+		{"a bar aside", aside, coverage.GraspFirm, words.English, []string{"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %) if the bar runs as assumed, which no log tells (10 cm farther left, 600 m²: measure three joins with a tape)."}, 0},
+		{"in German", aside, coverage.GraspFirm, words.German, []string{"Laut ", "(380 bis 420 m²; 0,8 %), wenn das Gerät wie angenommen läuft (10 cm weiter links 600 m²: drei Anschlüsse nachmessen)."}, 0},
+		{"to the right", coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 600}}, coverage.GraspFirm, words.English, []string{"By the GPS log", "(10 cm farther right, 600 m²:"}, 0},
 		{"no work state", ends, coverage.GraspFirm, words.English, []string{"If row ends lie where rules put them: by the GPS log", "; with rows 1 m shorter at all 52 ends it would be 540 m², as much longer 110 m²: no work state is logged, so look at them."}, 0},
 		{"no work state, a range", ends, coverage.GraspRange, words.English, []string{"If row ends lie where rules put them: by the GPS log 380 to 420 m²"}, 1},
 		{"the joins tell", coverage.Open{Aside: coverage.Aside{By: -0.1, Missed: 600, Joins: true}}, coverage.GraspFirm, words.English, []string{"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %)."}, 0},

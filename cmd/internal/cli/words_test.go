@@ -343,12 +343,12 @@ func TestCrabInWords(t *testing.T) {
 	}
 }
 
-// What the joins say otherwise stands before all figures, and what these stand on that no log can tell, also in what is printed without --details.
+// What the joins say otherwise stands before all figures, and what these stand on that no log can tell right behind them, also in what is printed without --details.
 func TestBarAsideOnTheTerminal(t *testing.T) {
 	for _, c := range []struct {
 		joins         bool
 		words, before string
-	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "If the bar runs as assumed, which no log tells", "10 cm farther right, 600 m²"}} {
+	}{{true, "The joins say otherwise", "By the GPS log"}, {false, "if the bar runs as assumed, which no log tells", "10 cm farther right, 600 m²"}} {
 		var r job.Report
 		said := answer.Of(coverage.Result{Telling: coverage.Telling{Strips: coverage.GraspFirm}, Open: coverage.Open{Aside: coverage.Aside{By: 0.1, Missed: 600, Joins: c.joins}}}, words.English)
 		r.Settle, r.Answer, r.Holds = said.Settle, said.Three, said.Holds
@@ -357,7 +357,7 @@ func TestBarAsideOnTheTerminal(t *testing.T) {
 			t.Fatal(err)
 		}
 		first, _, found := strings.Cut(strings.Join(strings.Fields(b.String()), " "), c.before)
-		if !found || !strings.Contains(first, c.words) || !c.joins && !strings.Contains(first, "by the GPS log") {
+		if !found || !strings.Contains(first, c.words) || !c.joins && !strings.Contains(first, "By the GPS log") {
 			t.Errorf("joins %v: before %q stands %q", c.joins, c.before, first)
 		}
 	}

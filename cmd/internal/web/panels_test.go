@@ -177,7 +177,7 @@ func onPaper(t *testing.T, b context.Context, address, _ string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"the GPS log about", "worked once", "overhead lines", "along pass 7, right", "Balance", "balk check "} {
+	for _, want := range []string{"By the GPS log about", "worked once", "overhead lines", "along pass 7, right", "Balance", "balk check "} {
 		if !strings.Contains(strings.Join(strings.Fields(string(text)), " "), want) {
 			t.Errorf("%q is not on the paper:\n%s", want, text)
 		}
