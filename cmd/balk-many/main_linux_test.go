@@ -199,7 +199,7 @@ func TestFromAStore(t *testing.T) {
 	for _, m := range regexp.MustCompile("(?m)^\\| `([a-z_]+)`").FindAllSubmatch(page, -1) {
 		listed = append(listed, string(m[1]))
 	}
-	for _, m := range regexp.MustCompile("(?m)^# TYPE (\\S+)").FindAllSubmatch(told, -1) {
+	for _, m := range regexp.MustCompile(`(?m)^# TYPE (\S+)`).FindAllSubmatch(told, -1) {
 		counted = append(counted, string(m[1]))
 	}
 	if !slices.Equal(listed, counted) || len(counted) < 6 {
