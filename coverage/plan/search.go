@@ -60,7 +60,7 @@ func (c choice) guide(i int, p *part) *guide {
 // bestOf finds the number of headland rounds and the way of the rows for which the objective is least, and gives the survey of that.
 //
 // The rounds are any from one to two more than the least turn needs, as the options say or else as a glance at each tells (enough). Which of their corners are driven to their end is tried out (rounding), before and after. Without any,
-// rows would go on beyond a slanting boundary. For them the search is as if they had been asked for (searched), so that asking changes nothing.
+// rows would go on beyond a slanting boundary. For them the search is as if they had been asked for (searched), so that asking changes nothing. Of small plans the numbers beside are searched too.
 //
 // Errors: as Lay and Simulate; an objective with weights below 0, or one of cost without rates.
 func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, *survey, error) {
@@ -74,23 +74,65 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err != nil {
 		return Found{}, nil, err
 	}
-	var glanced []Found
-	if opt.Rounds == 0 && !opt.NoRounds {
-		s, glanced, err = s.enough(ctx, goal)
-	} else if s, err = s.at(ctx, s.rounds); err == nil {
-		var ways []choice
-		if ways, _, err = s.glance(ctx, goal); err == nil {
-			glanced, err = s.drawn(ctx, ways, goal, math.Inf(1))
-		}
-		if err == nil {
-			s, glanced, err = s.rounding(ctx, glanced, goal, math.Inf(1))
-		}
+	if opt.Rounds > 0 || opt.NoRounds {
+		return s.asked(ctx, s.rounds, goal)
 	}
-	if err == nil && !s.chooses() {
-		glanced = nil
-	}
+	at, glanced, err := s.enough(ctx, goal)
 	if err != nil {
 		return Found{}, nil, err
+	}
+	best, at, err := at.found(ctx, glanced, goal)
+	if err != nil {
+		return Found{}, nil, err
+	}
+	tried := map[int]bool{at.rounds: true}
+	for again := true; again; { // as long as one beside takes less
+		again = false
+		for _, k := range [2]int{at.rounds - 1, at.rounds + 1} {
+			if k < 1 || k > min(s.rounds+moreRounds, mostRounds) || tried[k] || len(best.Plan.Passes) > fewPasses || s.halt.now() {
+				continue
+			}
+			tried[k] = true
+			other, there, err := s.asked(ctx, k, goal)
+			if err != nil {
+				return Found{}, nil, err
+			}
+			if other.Candidate.compare(best.Candidate) < 0 {
+				best, at, again = other, there, true
+			}
+		}
+	}
+	best.Candidate.Stopped = s.halt.said
+	return best, at, nil
+}
+
+// fewPasses: where a plan has no more, its search takes so little that the numbers of rounds beside its own are searched as well, and on from those that take less: a glance at so few rows tells little.
+const fewPasses = 40
+
+// asked is the best plan with so many rounds.
+func (s *survey) asked(ctx context.Context, rounds int, goal Objective) (Found, *survey, error) {
+	s, err := s.at(ctx, rounds)
+	if err != nil {
+		return Found{}, nil, err
+	}
+	ways, _, err := s.glance(ctx, goal)
+	if err != nil {
+		return Found{}, nil, err
+	}
+	glanced, err := s.drawn(ctx, ways, goal, math.Inf(1))
+	if err != nil {
+		return Found{}, nil, err
+	}
+	if s, glanced, err = s.rounding(ctx, glanced, goal, math.Inf(1)); err != nil {
+		return Found{}, nil, err
+	}
+	return s.found(ctx, glanced, goal)
+}
+
+// found is the best plan with the rounds of the survey; glanced are the plans by which they were chosen.
+func (s *survey) found(ctx context.Context, glanced []Found, goal Objective) (Found, *survey, error) {
+	if !s.chooses() {
+		glanced = nil
 	}
 	best, err := s.searched(ctx, goal, glanced)
 	if err != nil {

@@ -16,6 +16,7 @@ import (
 //  2. No plan has more than two rounds more than the least turn needs.
 //  3. The bound is below the plan, and the gap is the way to it.
 //  4. No direction at steps of 6° comes to 1 % less than the plan found, with its rounds, when all is laid out.
+//  5. Where passes are few, one round more or fewer asked for takes no less.
 func TestRealFields(t *testing.T) {
 	const every = 23
 	sets := []rig.Implement{mounted(6), trailed(5), mounted(3)}
@@ -37,6 +38,16 @@ func TestRealFields(t *testing.T) {
 		}
 		if !reflect.DeepEqual(found.Candidate, again.Candidate) {
 			t.Errorf("field %d, %s: %d rounds found: %g h at %g°; asked for: %g h at %g°", i, im.Name, o.Rounds, found.Candidate.Value, found.Candidate.Direction, again.Candidate.Value, again.Candidate.Direction)
+		}
+		if n := found.Plan.Rounds; len(found.Plan.Passes) <= fewPasses {
+			for _, k := range []int{n - 1, n + 1} {
+				if k < 1 {
+					continue
+				}
+				if other, err := Best(t.Context(), field, im, Options{Speed: 8, Rounds: k}, Objective{}); err != nil || other.Candidate.Value < found.Candidate.Value-1e-9 && k <= needed(t, field, im)+moreRounds {
+					t.Errorf("field %d, %s: %d rounds found: %g h; %d asked for: %g h, %v", i, im.Name, n, found.Candidate.Value, k, other.Candidate.Value, err)
+				}
+			}
 		}
 		s, err := surveyOf(t.Context(), field, im, Options{Speed: 8})
 		if err != nil {
@@ -133,4 +144,14 @@ func TestRowEndsInTheTable(t *testing.T) {
 			}
 		}
 	}
+}
+
+// needed are the rounds that the least plain U needs.
+func needed(t *testing.T, field []plane.Polygon, im rig.Implement) int {
+	t.Helper()
+	s, err := surveyOf(t.Context(), field, im, Options{Speed: 8})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s.rounds
 }
