@@ -176,6 +176,9 @@ func (s *source) tell(head []byte, named bool) error {
 	if s.format == unknownFormat && named && isTable(head, true) {
 		s.format = csvFormat
 	}
+	if strings.EqualFold(filepath.Ext(s.name), ".toml") { // its comments may read like the heads of a table
+		return &FileError{File: s.file, What: "this describes a set or settings: no field and no log", Hint: "a set goes after --implement; a field and logs are given without a flag", strange: true}
+	}
 	switch s.format {
 	case unknownFormat:
 		return &FileError{File: s.file, What: fmt.Sprintf("not a format read here: it begins with %q", head[:min(len(head), 12)]), Hint: formatHint, strange: true}
