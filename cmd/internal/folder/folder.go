@@ -16,6 +16,8 @@ import (
 	"regexp"
 	"runtime"
 	"strings"
+	"sync"
+	"time"
 
 	"balk/geo/workers"
 )
@@ -70,18 +72,41 @@ func Settle(ctx context.Context, dir string, say func(string)) error {
 	return nil
 }
 
+// clean are folders in which nothing was left, by their full path, each with when it was last changed: a thousand logs in one folder are
+// opened one by one.
+var clean sync.Map
+
 func settleIfLeft(ctx context.Context, dir string, say func(string)) error {
-	list, err := os.ReadDir(dir)
+	full, err := filepath.Abs(dir)
+	if err != nil {
+		return err
+	}
+	info, err := os.Stat(full)
 	if err != nil {
 		return nil // who reads there will say it
+	}
+	changed := info.ModTime()
+	if at, is := clean.Load(full); is && changed.Equal(at.(time.Time)) {
+		return nil
+	}
+	looked := time.Now()
+	list, err := os.ReadDir(full)
+	if err != nil {
+		return nil // as above
 	}
 	for _, e := range list {
 		if e.Name() == lockFile || stagedName.MatchString(e.Name()) {
 			return locked(ctx, dir, say, func() error { return nil })
 		}
 	}
+	if looked.Sub(changed) > sameTick {
+		clean.Store(full, changed)
+	}
 	return nil
 }
+
+// sameTick is how long two changes of a folder may bear the same time: two seconds on FAT, the coarsest of the usual file systems.
+const sameTick = 3 * time.Second
 
 // locked does something to a folder that is locked and settled.
 func locked(ctx context.Context, dir string, say func(string), do func() error) (err error) {

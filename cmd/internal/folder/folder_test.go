@@ -854,3 +854,51 @@ func TestNothingLeftOfAVerb(t *testing.T) {
 		t.Error("the list before is changed")
 	}
 }
+
+// A folder in which nothing was left is looked through once; what is left in it later is found all the same.
+func TestSettleAfterNothingWasLeft(t *testing.T) {
+	dir := t.TempDir()
+	mustFill(t, dir, first())
+	hourAgo := time.Now().Add(-time.Hour)
+	if err := os.Chtimes(dir, hourAgo, hourAgo); err != nil {
+		t.Fatal(err)
+	}
+	if err := Settle(t.Context(), dir, quiet); err != nil {
+		t.Fatal(err)
+	}
+	if _, is := clean.Load(dir); !is {
+		t.Fatal("the folder is looked through each time")
+	}
+	if !killed(t, dir, "fill", 12) || len(stagedIn(t, dir)) == 0 {
+		t.Fatal("nothing is left to settle")
+	}
+	if err := Settle(t.Context(), dir, quiet); err != nil {
+		t.Fatal(err)
+	}
+	if left := stagedIn(t, dir); len(left) > 0 {
+		t.Errorf("%q left", left)
+	}
+}
+
+// What opening one of many files in a folder costs beside reading it.
+func BenchmarkSettle(b *testing.B) {
+	for _, n := range []int{100, 10_000} {
+		b.Run(fmt.Sprint(n, " files"), func(b *testing.B) {
+			dir := b.TempDir()
+			for k := range n {
+				if err := os.WriteFile(filepath.Join(dir, fmt.Sprint(k, ".geojson")), nil, 0o600); err != nil {
+					b.Fatal(err)
+				}
+			}
+			hourAgo := time.Now().Add(-time.Hour)
+			if err := os.Chtimes(dir, hourAgo, hourAgo); err != nil {
+				b.Fatal(err)
+			}
+			for b.Loop() {
+				if err := Settle(b.Context(), dir, quiet); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
