@@ -44,6 +44,11 @@ func TestOrderText(t *testing.T) {
 	if err := o.Text(&b, "fr"); err == nil {
 		t.Error("French is not known")
 	}
+	b.Reset()
+	o.First = true
+	if err := o.Text(&b, words.English); err != nil || !strings.Contains(b.String(), "first, from the outside in") || strings.Contains(b.String(), "last, from") {
+		t.Errorf("%v: hides that the headland is worked first:\n%s", err, b.String())
+	}
 }
 
 func TestOrderReadsBack(t *testing.T) {
