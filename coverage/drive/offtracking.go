@@ -62,13 +62,13 @@ func (b *placing) part(part span) {
 	}
 	b.seen.parts++
 	s := rig.Set{Antenna: b.at[kept[0]], Ahead: heading[0], Drawn: heading[0]}
-	uphill := make([]plane.XY, len(kept))
+	var slopes []plane.XY
 	if b.slips != nil {
 		way := make([]plane.XY, len(kept))
 		for i, k := range kept {
 			way[i] = b.at[k]
 		}
-		uphill = b.slips(way)
+		slopes = b.slips(way)
 	}
 	next := 0
 	for i, k := range kept {
@@ -82,13 +82,17 @@ func (b *placing) part(part span) {
 			b.seen.angle(angle, b.mount.AngleLimit(), k)
 		}
 		compass := b.facing != nil && b.facing[k] == s.Ahead
-		p, f := b.stands(s, compass, uphill[i]).Bar(b.mount)
+		var uphill plane.XY
+		if slopes != nil {
+			uphill = slopes[i]
+		}
+		p, f := b.stands(s, compass, uphill).Bar(b.mount)
 		if i > 0 {
-			b.turn(s, compass, uphill[i], k, b.at[k].Dist(b.at[kept[i-1]]))
+			b.turn(s, compass, uphill, k, b.at[k].Dist(b.at[kept[i-1]]))
 			at := part.from + next - 1
 			if parts := partsOf(b.bar[at], b.faces[at], p, f, b.half); parts > 1 {
 				for _, one := range last.Between(b.mount, b.at[k], heading[i-1], heading[i], parts) {
-					at, facing := b.stands(one, compass, uphill[i]).Bar(b.mount)
+					at, facing := b.stands(one, compass, uphill).Bar(b.mount)
 					b.bent[k] = append(b.bent[k], pose{at, facing})
 				}
 			}

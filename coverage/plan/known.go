@@ -12,9 +12,31 @@ import (
 // the last bit: of a hundred ways asked for some eighty were asked for before. What is known is forgotten where it gets too much, and then found out again: it changes no
 // plan. The same set made slimmer (slimBy) shares it, since its sizes are part of what is asked.
 type known struct {
-	ways  map[[sha256.Size]byte]bool // whether they can be driven
-	words map[wordAsked]wordFound
-	runs  map[runAsked]Move
+	ways  answered[[sha256.Size]byte, bool] // whether they can be driven
+	words answered[wordAsked, wordFound]
+	runs  answered[runAsked, Move]
+}
+
+// answered are answers to what was asked, no more than most.
+type answered[K comparable, V any] struct {
+	of   map[K]V
+	most int
+}
+
+// get is the answer, found out where it is not known. An error is none to keep.
+func (f *answered[K, V]) get(asked K, find func() (V, error)) (V, error) {
+	if v, is := f.of[asked]; is {
+		return v, nil
+	}
+	v, err := find()
+	if err != nil {
+		return v, err
+	}
+	if len(f.of) >= f.most {
+		clear(f.of)
+	}
+	f.of[asked] = v
+	return v, nil
 }
 
 // No more of each is kept, so that a field of any size takes some ten megabytes for it.
@@ -25,7 +47,11 @@ const (
 )
 
 func newKnown() *known {
-	return &known{ways: map[[sha256.Size]byte]bool{}, words: map[wordAsked]wordFound{}, runs: map[runAsked]Move{}}
+	return &known{
+		answered[[sha256.Size]byte, bool]{map[[sha256.Size]byte]bool{}, mostWays},
+		answered[wordAsked, wordFound]{map[wordAsked]wordFound{}, mostWordsKnown},
+		answered[runAsked, Move]{map[runAsked]Move{}, mostRuns},
+	}
 }
 
 // sizes are what slimBy changes of a set.
@@ -56,19 +82,7 @@ type runAsked struct {
 
 // drives says whether the set can drive a path.
 func (t *turner) drives(p turn.Path) (bool, error) {
-	key := t.keyOf(p)
-	if ok, is := t.known.ways[key]; is {
-		return ok, nil
-	}
-	ok, err := t.drive(p)
-	if err != nil {
-		return false, err
-	}
-	if len(t.known.ways) >= mostWays {
-		clear(t.known.ways)
-	}
-	t.known.ways[key] = ok
-	return ok, nil
+	return t.known.ways.get(t.keyOf(p), func() (bool, error) { return t.drive(p) })
 }
 
 // keyOf stands for a path and the sizes of the set: no two of them have the same.

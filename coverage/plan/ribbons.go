@@ -37,6 +37,11 @@ func (h Hill) crab(perPercent float64, at, ahead plane.XY) float64 {
 	if l, ok := h.Surface.At(at); ok {
 		rise = l.Rise
 	}
+	return crabOn(perPercent, rise, ahead)
+}
+
+// crabOn is that where the ground rises so.
+func crabOn(perPercent float64, rise, ahead plane.XY) float64 {
 	return perPercent * 100 * rise.Dot(ahead.Left()) * math.Pi / 180
 }
 
@@ -169,7 +174,7 @@ func slantOf(field []plane.Polygon, im rig.Implement, h Hill) slant {
 func (s slant) uncut(u plane.XY) float64 {
 	sum := 0.0
 	for _, r := range s.rises {
-		crab := s.crab * 100 * r.Dot(u.Left()) * math.Pi / 180
+		crab := crabOn(s.crab, r, u)
 		sum += uncutBy(s.bars, sweeps.Motion{Crab: crab}) + uncutBy(s.bars, sweeps.Motion{Crab: -crab})
 	}
 	return sum / float64(max(1, 2*len(s.rises)))

@@ -58,19 +58,7 @@ func (d *drawing) run(from, to end) (Move, error) {
 	if d.from != d.part {
 		return t.straightRun(Road, []plane.XY{from.bar, to.bar}, nil), nil
 	}
-	asked := runAsked{d.part, from, to}
-	m, is := t.known.runs[asked]
-	if is {
-		return m, nil
-	}
-	m, err := t.findRun(d.survey.parts[d.part].corridors, from, to)
-	if err == nil {
-		if len(t.known.runs) >= mostRuns {
-			clear(t.known.runs)
-		}
-		t.known.runs[asked] = m
-	}
-	return m, err
+	return t.known.runs.get(runAsked{d.part, from, to}, func() (Move, error) { return t.findRun(d.survey.parts[d.part].corridors, from, to) })
 }
 
 func (t *turner) findRun(corridors []corridor, from, to end) (Move, error) {
@@ -334,18 +322,11 @@ func (t *turner) word(from, to turn.Pose) (tried, bool, error) {
 
 // firstWord is the first word from pose to pose that fits, in the order of the time it takes, or of that rounded to leastGain.
 func (t *turner) firstWord(from, to turn.Pose, reversing, rounded bool) (tried, bool, error) {
-	asked := wordAsked{t.sizes(), from, to, reversing, rounded}
-	if w, is := t.known.words[asked]; is {
-		return w.tried, w.ok, nil
-	}
-	c, ok, err := t.findWord(from, to, reversing, rounded)
-	if err == nil {
-		if len(t.known.words) >= mostWordsKnown {
-			clear(t.known.words)
-		}
-		t.known.words[asked] = wordFound{c, ok}
-	}
-	return c, ok, err
+	w, err := t.known.words.get(wordAsked{t.sizes(), from, to, reversing, rounded}, func() (wordFound, error) {
+		c, ok, err := t.findWord(from, to, reversing, rounded)
+		return wordFound{c, ok}, err
+	})
+	return w.tried, w.ok, err
 }
 
 func (t *turner) findWord(from, to turn.Pose, reversing, rounded bool) (tried, bool, error) {

@@ -511,7 +511,6 @@ var faults = map[string]string{
 	"layer %s: %d features of %d came out":                                       "Ebene %s: %d Objekte von %d kamen heraus",
 	"these values cannot be written into it alone: change it by hand":            "diese Werte lassen sich nicht allein hineinschreiben: von Hand ändern",
 	"the call names no file of a set to write this into":                         "der Aufruf nennt keine Datei eines Gespanns, in die das zu schreiben wäre",
-	"--%s: no value of a set":                                                    "--%s: kein Wert eines Gespanns",
 	"--%s: the call gives it, whatever the file of the set says":                 "--%s: der Aufruf gibt es vor, was immer in der Datei des Gespanns steht",
 	"nothing is supposed otherwise":                                              "nichts ist anders angenommen",
 	"port %d: must be from 0, as if not given, to 65535":                         "Port %d: muss zwischen 0, wie ohne Angabe, und 65535 liegen",

@@ -72,6 +72,21 @@ func Settle(ctx context.Context, dir string, say func(string)) error {
 	return nil
 }
 
+// Replace writes one file beside those of a result, or in another's place: all of it or nothing.
+func Replace(path string, text []byte, mode fs.FileMode) error {
+	half := path + ".part"
+	err := os.WriteFile(half, text, mode)
+	if err == nil {
+		err = os.Rename(half, path)
+	}
+	if err != nil {
+		if gone := os.Remove(half); !errors.Is(gone, fs.ErrNotExist) {
+			err = errors.Join(err, gone)
+		}
+	}
+	return err
+}
+
 // clean are folders in which nothing was left, by their full path, each with when it was last changed: a thousand logs in one folder are
 // opened one by one.
 var clean sync.Map

@@ -12,6 +12,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"balk/cmd/internal/folder"
 )
 
 // Rewrite writes other numbers into the file of an implement, each beside a remark with what stood there and until when. Names are as in
@@ -30,14 +32,7 @@ func Rewrite(path string, values map[string]float64, now time.Time) error {
 	if err != nil {
 		return fmt.Errorf("implement %s: %w", path, err)
 	}
-	half := path + ".part"
-	if err := os.WriteFile(half, changed, info.Mode().Perm()); err != nil {
-		return err
-	}
-	if err := os.Rename(half, path); err != nil {
-		return errors.Join(err, os.Remove(half))
-	}
-	return nil
+	return folder.Replace(path, changed, info.Mode().Perm())
 }
 
 var errByHand = errors.New("these values cannot be written into it alone: change it by hand")

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"net/http"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -32,27 +31,23 @@ func rewrite(s *shelf, w http.ResponseWriter, r *http.Request) error {
 	if path == "" {
 		return errors.New("the call names no file of a set to write this into")
 	}
+	flags, err := with(nil, r.URL.Query(), ofTheSet)
+	if err != nil {
+		return err
+	}
 	values := map[string]float64{}
-	for name, all := range r.URL.Query() {
-		if name == languageName || name == tokenName {
-			continue
-		}
-		if !slices.Contains(ofTheSet, name) {
-			return fmt.Errorf("--%s: no value of a set", name)
-		}
+	for i := 0; i < len(flags); i += 2 {
+		name, text := strings.TrimPrefix(flags[i], "--"), flags[i+1]
 		if flagOf(args, name) != "" {
 			return fmt.Errorf("--%s: the call gives it, whatever the file of the set says", name)
 		}
-		for _, text := range all {
-			member, value := name, text
-			if name == "mount" {
-				if member, value, _ = strings.Cut(text, "="); member != "" {
-					member = "mount." + member
-				}
-			}
-			if values[member], err = strconv.ParseFloat(value, 64); err != nil {
-				return fmt.Errorf("--%s %.20q: no value", name, text)
-			}
+		member, value := name, text
+		if name == "mount" {
+			member, value, _ = strings.Cut(text, "=")
+			member = "mount." + member
+		}
+		if values[member], err = strconv.ParseFloat(value, 64); err != nil {
+			return fmt.Errorf("--%s %.20q: no value", name, text)
 		}
 	}
 	if len(values) == 0 {

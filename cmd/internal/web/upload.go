@@ -16,6 +16,7 @@ import (
 	"strconv"
 	"strings"
 
+	"balk/cmd/internal/folder"
 	"balk/cmd/internal/job"
 	"balk/geo"
 )
@@ -68,11 +69,7 @@ func written(path string, v any) error {
 	if err != nil {
 		return err
 	}
-	half := path + ".part"
-	if err := os.WriteFile(half, append(text, '\n'), 0o644); err != nil {
-		return err
-	}
-	return os.Rename(half, path)
+	return folder.Replace(path, append(text, '\n'), 0o644)
 }
 
 // received writes the files of a form into a folder, as they come, and gives all that is no file: flags, and which file is what.

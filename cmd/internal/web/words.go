@@ -246,5 +246,8 @@ func pageWords(l words.Language) Words {
 		"rank",
 		"table",
 	)
+	for _, zone := range []string{"CET", "CEST"} {
+		w[zone] = l.Zone(zone)
+	}
 	return w
 }

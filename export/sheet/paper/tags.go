@@ -108,8 +108,7 @@ func (b *document) open(p Part, instead string) {
 			table = s.add("Table", "")
 		}
 		s.stack = append(s.stack, table)
-		s.stack = append(s.stack, s.add(string(p), instead))
-		s.stack = slices.Delete(s.stack, len(s.stack)-2, len(s.stack)-1) // the row closes its table too
+		s.stack[len(s.stack)-1] = s.add(string(p), instead) // in its place: the row closes its table too
 		return
 	}
 	s.stack = append(s.stack, s.add(string(p), instead))

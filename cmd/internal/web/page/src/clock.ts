@@ -1,5 +1,5 @@
 // Times as people at the field read them: in the zone that the call names, or else in that of this device.
-import { lang } from './words'
+import { lang, w } from './words'
 
 let zone: string | undefined
 
@@ -8,8 +8,6 @@ export function tellIn(name: string): void { zone = name && name !== 'Local' ? n
 
 // zoneName is the name of the zone, for a flag.
 export function zoneName(): string { return zone ?? new Intl.DateTimeFormat().resolvedOptions().timeZone }
-
-const inGerman: Record<string, string> = { CET: 'MEZ', CEST: 'MESZ' }
 
 // hands is an instant as the clocks of the zone show it, ms as if these were UTC.
 function hands(ms: number): number {
@@ -23,7 +21,7 @@ const shown = (ms: number) => new Date(hands(ms)).toISOString()
 // zoned is the short name of the zone at an instant.
 function zoned(ms: number): string {
   const name = new Intl.DateTimeFormat('en-GB', { timeZone: zone, timeZoneName: 'short' }).formatToParts(ms).find(p => p.type === 'timeZoneName')?.value ?? ''
-  return lang === 'de' ? inGerman[name] ?? name : name
+  return name === 'CET' || name === 'CEST' ? w(name) : name
 }
 
 // clock is a time of day of a log, s, or so many fixes where it has none.
