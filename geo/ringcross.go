@@ -15,13 +15,19 @@ import (
 // far off the edge; it is far above the 3e-14° of rounding.
 const touch = 1e-9
 
+// mostBeside is along how many others an edge runs at most, on average over all.
+// Sound boundaries have one, a side with many corners beside it one for each
+// of these. Our own choice: far above them, and yet soon reached.
+const mostBeside = 32
+
 // edge is one side of a ring: from corner at to the next.
 type edge struct{ ring, at int }
 
 // crossing finds the first place where rings, clean and closed, cross
 // themselves or each other; nil: nowhere. Touching in points is not crossing.
 // Where edges run along each other it takes more than a look at one place to
-// say; the first such place is shared.
+// say; the first such place is shared. Where edges run along each other at every
+// turn, as with one hole written a thousand times, that is a crossing.
 func crossing(rings []orb.Ring) (found, shared *fault) {
 	var tree rtree.RTreeG[int]
 	var edges []edge
@@ -34,18 +40,22 @@ func crossing(rings []orb.Ring) (found, shared *fault) {
 		a, b := rings[e.ring][e.at], rings[e.ring][e.at+1]
 		return [2]float64{min(a[0], b[0]) - touch, min(a[1], b[1]) - touch}, [2]float64{max(a[0], b[0]) + touch, max(a[1], b[1]) + touch}
 	}
+	beside := 0 // pairs of edges that share a line
 	for n, e := range edges {
 		lo, hi := box(e)
 		tree.Search(lo, hi, func(_, _ [2]float64, m int) bool {
 			at, how := cross(rings, e, edges[m])
-			if how == apartFrom || how == along && shared != nil {
+			if how == along {
+				beside++
+			}
+			if how == apartFrom || how == along && shared != nil && beside <= mostBeside*len(edges) {
 				return true
 			}
 			f := &fault{e.ring, RingSimple, at}
 			if edges[m].ring != e.ring {
 				f.rule = RingApart
 			}
-			if how == along {
+			if how == along && shared == nil {
 				shared = f
 			} else {
 				found = f

@@ -40,6 +40,13 @@ func TestHostileInputsStayWithinBounds(t *testing.T) {
 	shared := func(name string) string { return check.Shared(t, "cases", "hostile", name) }
 	rng := rand.New(rand.NewPCG(14, 12))
 	at := func(x, y float64) string { return fmt.Sprintf("%.8f,%.8f", 11.5725+x/74200, 48.1375+y/111194) }
+	written := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
 	log := func(name string, fixes int, place func(k int) (x, y float64)) string {
 		var text strings.Builder
 		text.WriteString("lon,lat,time,state\n")
@@ -48,11 +55,7 @@ func TestHostileInputsStayWithinBounds(t *testing.T) {
 			x, y := place(k)
 			fmt.Fprintf(&text, "%s,%s,1\n", at(x, y), begin.Add(time.Duration(k)*time.Second).Format(time.RFC3339))
 		}
-		path := filepath.Join(dir, name)
-		if err := os.WriteFile(path, []byte(text.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return path
+		return written(name, text.String())
 	}
 	scatter := func(int) (x, y float64) { return 20*rng.Float64() - 10, 20*rng.Float64() - 10 }
 	upAndDown := func(step, length float64, rows int, times int) func(k int) (x, y float64) {
@@ -69,6 +72,9 @@ func TestHostileInputsStayWithinBounds(t *testing.T) {
 		return append([]string{"check", field, track, "--width", "5.1", "--overlap", "0.1"}, more...)
 	}
 	square, pass := shared("square.geojson"), shared("tkw.geojson")
+	const ring = "[[11.571,48.136],[11.572,48.136],[11.572,48.137],[11.571,48.137],[11.571,48.136]]"
+	set := written("set.toml", "width = 6.0\noverlap = 0.1\n[mount]\nhitch = 1.7\nbarBehind = 1.1\n[tractor]\nahead = 4.2\nbehind = 0.9\nwidth = 2.5\n[body]\nahead = 0.9\nbehind = 1.2\nwidth = 6.1\n[turning]\nradius = 5.6\nspeed = 6\n")
+	holes := written("holes.geojson", `{"type":"Polygon","coordinates":[[[11.57,48.135],[11.575,48.135],[11.575,48.14],[11.57,48.14],[11.57,48.135]]`+strings.Repeat(","+ring, 5000)+"]}")
 	for _, c := range []struct {
 		name    string
 		args    []string
@@ -86,6 +92,8 @@ func TestHostileInputsStayWithinBounds(t *testing.T) {
 		{"four thousand random fixes in 20 m", drive(square, log("r4000.csv", 4000, scatter)), ""},
 		{"fifteen thousand random fixes in 20 m", drive(square, log("r15000.csv", 15000, scatter)), ""},
 		{"a line of 100 m driven for four hours", drive(square, log("line.csv", 15000, upAndDown(2, 100, 1, 1))), ""},
+		{"the same, worth going back with a set that turns", []string{"check", square, log("turns.csv", 15000, upAndDown(2, 100, 1, 1)), "--implement", set, "--rounds", "2"}, ""},
+		{"one hole written five thousand times", drive(holes, pass), "does not cross another ring"},
 		{"three rows, each a hundred times", drive(square, log("h.csv", 13500, upAndDown(2.2, 100, 3, 100))), ""},
 		{"one row, three hundred times", drive(square, log("t.csv", 13500, upAndDown(2.2, 100, 1, 300))), ""},
 		{"two rows, each three hundred times, crossing at every step", drive(square, log("tt.csv", 13800, upAndDown(2.2, 50, 2, 300))), "cross each other too often"},

@@ -119,9 +119,10 @@ func (w *works) coverAlong(l rows, shift, most float64) (c cover, ok bool) {
 		for _, s := range w.joined(spans, g, middle) {
 			line := g.beside(s.From, s.To, middle)
 			if !g.straight() {
-				if line = spaced(line, w.width/4); !drivable(line, w.im.TurnRadius()) {
+				if !drivable(line, w.im.TurnRadius()) { // before it is spaced: far beside a guide's corner lines may run for kilometres
 					return cover{}, false
 				}
+				line = spaced(line, w.width/4)
 			}
 			if plane.Length(line) >= touch {
 				w.add(&c, run{s.strips, line})
