@@ -1,0 +1,39 @@
+"""Missed ground by GEOS: reads cases as JSON, prints what it finds of each; see ../geos_test.go."""
+import json
+import sys
+
+from shapely.geos import geos_version
+from shapely.geometry import Point, Polygon
+from shapely.ops import unary_union
+from shapely.validation import make_valid
+
+
+def polygon(rings):
+    return make_valid(Polygon(rings[0], rings[1:]))
+
+
+def parts(shape):
+    return [p for p in getattr(shape, "geoms", [shape]) if p.area > 0]
+
+
+def judge(case):
+    missed = unary_union([polygon(p) for p in case["field"]]).difference(
+        unary_union([make_valid(Polygon(q)) for q in case["quads"]]))
+    pieces = parts(missed)
+    shapes = [polygon(s["shape"]) for s in case["strips"]]
+    holds = [[k for k, p in enumerate(pieces) if p.contains(Point(s["at"]))] for s in case["strips"]]
+    left = missed.difference(unary_union(shapes).buffer(case["drawn"]))
+    circle = case["circle"] / 2
+    return {
+        "missed": missed.area,
+        "pieces": [p.area for p in pieces],
+        "wide": [not p.buffer(-circle).is_empty for p in pieces],
+        "in": [h[0] if h else -1 for h in holds],
+        "areas": [s.area for s in shapes],
+        "beyond": [s.difference(missed).area for s in shapes],
+        "together": unary_union(shapes).area,
+        "left": sum(1 for p in parts(left) if not p.buffer(-circle).is_empty),
+    }
+
+
+print(json.dumps({"geos": ".".join(map(str, geos_version)), "cases": [judge(c) for c in json.load(sys.stdin)]}))
