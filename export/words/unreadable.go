@@ -105,6 +105,8 @@ var unreadable = map[string]string{
 	"the system of its geometries, SRID %s, is not read":                                         "das System ihrer Geometrien, SRID %s, wird nicht gelesen",
 	"a boundary is read from GeoJSON, a shapefile, a GeoPackage, KML or task data":               "eine Grenze wird aus GeoJSON, Shapefile, GeoPackage, KML oder Auftragsdaten gelesen",
 	"this describes a set or settings: no field and no log":                                      "das beschreibt ein Gespann oder Einstellungen: kein Schlag und keine Aufzeichnung",
+	"this is a report that balk wrote: no field and no log":                                      "das ist ein Bericht von balk: kein Schlag und keine Aufzeichnung",
+	"give the files of the field and its logs, as when it was written":                           "die Dateien von Schlag und Aufzeichnungen angeben, wie damals, als er entstand",
 	"a set goes after --implement; a field and logs are given without a flag":                    "ein Gespann gehört hinter --implement; Schlag und Aufzeichnungen werden ohne Schalter angegeben",
 	"no field boundary in it: it is a table of text without a column of geometries (WKT or WKB)": "keine Grenze darin: es ist eine Tabelle ohne eine Spalte mit Geometrien (WKT oder WKB)",
 	"a line without geometry":                                          "eine Zeile ohne Geometrie",

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 )
 
@@ -145,6 +146,9 @@ func (files *Files) source(path string, named bool) (*source, error) {
 	return s, nil
 }
 
+// ownReport is how report.json and what --json prints begin.
+var ownReport = regexp.MustCompile(`^\s*\{\s*"program"\s*:\s*"balk[ "]`)
+
 // maxWrapped is how many wrappings, such as gzip or a zip in a zip, may lie in each other.
 const maxWrapped = 4
 
@@ -178,6 +182,9 @@ func (s *source) tell(head []byte, named bool) error {
 	}
 	if strings.EqualFold(filepath.Ext(s.name), ".toml") { // its comments may read like the heads of a table
 		return &FileError{File: s.file, What: "this describes a set or settings: no field and no log", Hint: "a set goes after --implement; a field and logs are given without a flag", strange: true}
+	}
+	if s.format == geojsonFormat && ownReport.Match(head) {
+		return &FileError{File: s.file, What: "this is a report that balk wrote: no field and no log", Hint: "give the files of the field and its logs, as when it was written", strange: true}
 	}
 	switch s.format {
 	case unknownFormat:
