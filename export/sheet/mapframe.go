@@ -11,7 +11,6 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/clip"
-	"github.com/paulmach/orb/simplify"
 )
 
 const (
@@ -291,13 +290,17 @@ func thinned(line orb.LineString, tolerance float64) orb.LineString {
 	if len(line) < 3 {
 		return line
 	}
-	kept := line[:1:1]
+	kept := []plane.XY{{X: line[0][0], Y: line[0][1]}}
 	for _, p := range line[1 : len(line)-1] {
-		q := kept[len(kept)-1]
-		if math.Hypot(p[0]-q[0], p[1]-q[1]) > tolerance/2 {
-			kept = append(kept, p)
+		if q := (plane.XY{X: p[0], Y: p[1]}); q.Dist(kept[len(kept)-1]) > tolerance/2 {
+			kept = append(kept, q)
 		}
 	}
-	kept = append(kept, line[len(line)-1])
-	return simplify.DouglasPeucker(tolerance).LineString(kept)
+	end := line[len(line)-1]
+	thin := plane.Thin(append(kept, plane.XY{X: end[0], Y: end[1]}), tolerance)
+	out := make(orb.LineString, len(thin))
+	for i, p := range thin {
+		out[i] = orb.Point{p.X, p.Y}
+	}
+	return out
 }

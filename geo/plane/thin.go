@@ -4,33 +4,50 @@ import "slices"
 
 // Thinned leaves out points that lie within tolerance of the line without them (Ramer 1972, Douglas & Peucker 1973, from
 // memory). Both ends stay. What is still to be looked at stands in a list, not on the stack, so that no line is too long.
-func Thinned(line []XY, tolerance float64) []XY {
+func Thinned(line []XY, tolerance float64) []XY { return slices.Compact(Thin(line, tolerance)) }
+
+// mostDepth is how often in a row a line is cut at its farthest point. A comb loses one tooth each time, and would take the square of its
+// corners: from there on it is cut in the middle, at which a point more may stay. Our own choice.
+const mostDepth = 256
+
+// Thin is Thinned in which both ends stay, also where they are one place.
+func Thin(line []XY, tolerance float64) []XY {
+	out, _ := thin(line, tolerance)
+	return out
+}
+
+// thin also says how many points it looked at, again and again.
+func thin(line []XY, tolerance float64) (out []XY, looked int) {
 	if len(line) < 3 {
-		return line
+		return line, 0
 	}
 	keep := make([]bool, len(line))
 	keep[0], keep[len(line)-1] = true, true
-	for todo := [][2]int{{0, len(line) - 1}}; len(todo) > 0; {
-		from, to := todo[len(todo)-1][0], todo[len(todo)-1][1]
+	type part struct{ from, to, depth int }
+	for todo := []part{{0, len(line) - 1, 0}}; len(todo) > 0; {
+		p := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
+		looked += p.to - p.from
 		far, at := tolerance, 0
-		for i, chord := from+1, (Segment{line[from], line[to]}); i < to; i++ {
+		for i, chord := p.from+1, (Segment{line[p.from], line[p.to]}); i < p.to; i++ {
 			if d := chord.Dist(line[i]); d > far {
 				far, at = d, i
 			}
 		}
 		if at > 0 {
+			if p.depth >= mostDepth {
+				at = (p.from + p.to) / 2
+			}
 			keep[at] = true
-			todo = append(todo, [2]int{from, at}, [2]int{at, to})
+			todo = append(todo, part{p.from, at, p.depth + 1}, part{at, p.to, p.depth + 1})
 		}
 	}
-	var out []XY
 	for i, p := range line {
 		if keep[i] {
 			out = append(out, p)
 		}
 	}
-	return slices.Compact(out)
+	return out, looked
 }
 
 // alike: points of a shape whose distances differ by less, m, are equally far, whatever rounding makes of them.

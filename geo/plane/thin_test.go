@@ -49,6 +49,32 @@ func TestThinned(t *testing.T) {
 	}
 }
 
+// A comb whose teeth go one by one is not looked at once for each of them, and all that goes lies within tolerance of what stays.
+func TestThinnedComb(t *testing.T) {
+	const teeth, tolerance = 5_000, 0.5
+	var comb []XY
+	for k := range teeth {
+		y := 100 + 1e-6*float64(teeth-k)
+		comb = append(comb, XY{float64(k), 0}, XY{float64(k) + 0.25, y}, XY{float64(k) + 0.5, y}, XY{float64(k) + 0.75, 0})
+	}
+	got, looked := thin(comb, tolerance)
+	if looked > (mostDepth+20)*len(comb) {
+		t.Errorf("%d points were looked at %d times", len(comb), looked)
+	}
+	if len(got) < 2*teeth || len(got) > len(comb) {
+		t.Fatalf("%d of %d points stay", len(got), len(comb))
+	}
+	k := 0
+	for _, p := range comb {
+		if k+1 < len(got) && p == got[k+1] {
+			k++
+		}
+		if d := (Segment{got[k], got[min(k+1, len(got)-1)]}).Dist(p); d > tolerance {
+			t.Fatalf("%v lies %.4f m from what stays", p, d)
+		}
+	}
+}
+
 // A ring keeps its corners wherever it begins, and those of a long side go.
 func TestRingThinned(t *testing.T) {
 	ring := Ring{{0, 0}, {5, 0.01}, {10, 0}, {10, 4}, {5, 3.99}, {0, 4}}
