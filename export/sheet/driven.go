@@ -121,7 +121,7 @@ func (s *checkSetting) spacing(l *leaf, b paper.Box) float64 {
 	l.section(b.X, y, s.Word("Spacing of neighbouring passes"))
 	words := s.Word("No neighbouring passes run side by side.")
 	if sp.Samples > 0 {
-		words = s.Say("Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
+		words = s.Say("Planned %.2f m, mostly about %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
 			sp.Planned, sp.Median, sp.Q25, sp.Q75, sp.Q05, sp.Q95, 100*sp.Wider, 100*sp.Narrower)
 		if next := answer.NextTime(sp, s.Language); next != "" {
 			words += " " + next

@@ -38,7 +38,7 @@ func TestSheetSaysEverything(t *testing.T) {
 			"1 : 1000", "North is up", "11.570° E", "48.1400° N", "worked once", "missed", "The missed strip", "1? 25.0 5 m 5.00 m", "likely", "drift between passes",
 			"48.140018, 11.569503", "The wet corner was left.", "date", "signature", "the place of the strip", "turn too tight for the set (1)", "page 1 of 3", "Local times, zone Europe/Berlin"},
 		2: {"The largest missed strip", "Strip 1?: 25.0 m², 5 m long", "1 : 75", "beside pass 1;", "to get there: along pass 1, 42 m from where it began, 3.0 m to its right", "page 2 of 3"},
-		3: {"How it was driven", "2.00 0:20 h 80.0", "7.2 km/h on the mean", "2.34 ha/h, field efficiency 65 %", "Planned 4.90 m. Median 4.91 m", "1 turn, half within 12 s", "radius of 6.0 m", "3.2 m", "log.csv: 2 fixes merged",
+		3: {"How it was driven", "2.00 0:20 h 80.0", "7.2 km/h on the mean", "2.34 ha/h, field efficiency 65 %", "Planned 4.90 m, mostly about 4.91 m", "1 turn, half within 12 s", "radius of 6.0 m", "3.2 m", "log.csv: 2 fixes merged",
 			"Overhead lines", "folding", "Slopes", "rollover", "Wet ground and drains", "drawbar and axle loads", "Reversing can fold", "permits", "Bystanders", "Buried services", "no legal survey", "licensed practice"},
 	} {
 		got := textOf(t, b, page)

@@ -531,7 +531,7 @@ var german = map[string]string{
 	"km/h, each class from the number to the next; the highest bar is %s": "km/h, jede Klasse von ihrer Zahl bis zur nächsten; der höchste Balken ist %s",
 	"Spacing of neighbouring passes":                                      "Abstand benachbarter Bahnen",
 	"No neighbouring passes run side by side.":                            "Keine Bahnen liegen nebeneinander.",
-	"Planned %.2f m. Median %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.": "Geplant %.2f m. Median %.2f m, die mittlere Hälfte %.2f bis %.2f m, neun Zehntel %.2f bis %.2f m. An %.1f %% der Stellen weiter als die volle Breite (sicher eine Lücke), an %.1f %% um mehr als 5 cm enger als geplant.",
+	"Planned %.2f m, mostly about %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.": "Geplant %.2f m, meist etwa %.2f m, die mittlere Hälfte %.2f bis %.2f m, neun Zehntel %.2f bis %.2f m. An %.1f %% der Stellen weiter als die volle Breite (sicher eine Lücke), an %.1f %% um mehr als 5 cm enger als geplant.",
 	"Findings on the data: %d":               "Befunde zu den Daten: %d",
 	"%d more: report.json holds all of them": "%d weitere: report.json enthält alle",
 

@@ -164,7 +164,7 @@ func spacing(b *telling, r job.Report) error {
 	if s.Samples == 0 {
 		return nil
 	}
-	b.put("spacing of neighbouring passes: planned %.2f m, median %.2f m, half of it from %.2f to %.2f, nine tenths from %.2f to %.2f\n",
+	b.put("spacing of neighbouring passes: planned %.2f m, mostly about %.2f m, half of it from %.2f to %.2f, nine tenths from %.2f to %.2f\n",
 		s.Planned, s.Median, s.Q25, s.Q75, s.Q05, s.Q95)
 	b.put("  %.1f %% wider than the implement, %.1f %% more than 5 cm narrower than planned\n", 100*s.Wider, 100*s.Narrower)
 	if p := s.Parting; p.Along > 0 && p.Rate >= 1e-3 {

@@ -368,7 +368,7 @@ func TestSpacingInWords(t *testing.T) {
 		change func(*coverage.Spacing)
 		words  []string
 	}{
-		"plain":                {func(*coverage.Spacing) {}, []string{"planned 5.90 m, median 5.95 m, half of it from 5.90 to 6.00, nine tenths from 5.80 to 6.10", "10.0 % wider than the implement, 5.0 % more than 5 cm narrower", "!sides meet", "!most:"}},
+		"plain":                {func(*coverage.Spacing) {}, []string{"planned 5.90 m, mostly about 5.95 m, half of it from 5.90 to 6.00, nine tenths from 5.80 to 6.10", "10.0 % wider than the implement, 5.0 % more than 5 cm narrower", "!sides meet", "!most:"}},
 		"parting":              {func(s *coverage.Spacing) { s.Parting = coverage.Parting{Passes: [2]int{3, 4}, Rate: 1e-3, Along: 0.5} }, []string{"passes 3 and 4 part most: 10 cm in 100 m"}},
 		"closing in":           {func(s *coverage.Spacing) { s.Parting = coverage.Parting{Passes: [2]int{3, 4}, Rate: -2e-3, Along: 90} }, []string{"passes 3 and 4 close in most: 20 cm in 100 m"}},
 		"nearly parallel":      {func(s *coverage.Spacing) { s.Parting = coverage.Parting{Rate: 9e-4, Along: 90} }, []string{"!most:"}},
