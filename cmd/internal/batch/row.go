@@ -194,11 +194,13 @@ func faultOf(err error, names map[string]string) *Fault {
 	return f
 }
 
-// named is a text with the names of logs in the place of their paths, the longest first.
+// named is a text with the names of logs in the place of their paths, the longest first. A log that could not be brought has none.
 func named(text string, names map[string]string) string {
 	paths := slices.SortedFunc(maps.Keys(names), func(a, b string) int { return len(b) - len(a) })
 	for _, path := range paths {
-		text = strings.ReplaceAll(text, path, names[path])
+		if path != "" {
+			text = strings.ReplaceAll(text, path, names[path])
+		}
 	}
 	return text
 }

@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"errors"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -105,5 +106,13 @@ func TestRules(t *testing.T) {
 		if _, err := ReadRules([]byte(text), ""); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", text, err, want)
 		}
+	}
+}
+
+// A log that cannot be brought has no path, only a name.
+func TestFaultOfALogThatIsNotThere(t *testing.T) {
+	f := faultOf(errors.New("s3://season/monday.csv: not there"), map[string]string{"": "monday.csv", "/tmp/log-1/tuesday.csv": "tuesday.csv"})
+	if f.File != "monday.csv, tuesday.csv" || f.What != "s3://season/monday.csv: not there" {
+		t.Errorf("%+v", f)
 	}
 }

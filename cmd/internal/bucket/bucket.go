@@ -122,8 +122,8 @@ func Fetch(ctx context.Context, l batch.Log) (file string, done func(), err erro
 	}
 	log := s.prefix // all of it is a key
 	dir, err := os.MkdirTemp("", "log-")
-	if err != nil {
-		return "", func() {}, err
+	if err != nil { // of this machine, not of the log: no error that says that something of the store is not there or not allowed
+		return "", func() {}, fmt.Errorf("no room for logs: %v", err)
 	}
 	done = func() { _ = os.RemoveAll(dir) } // in a folder for what may go at any time
 	keys := []string{log}

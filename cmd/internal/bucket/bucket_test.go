@@ -124,6 +124,10 @@ func TestFaultsOfTheStore(t *testing.T) {
 	} else {
 		done()
 	}
+	t.Setenv("TMPDIR", filepath.Join(t.TempDir(), "none"))
+	if _, _, err := Fetch(t.Context(), logs[0]); err == nil || errors.Is(err, fs.ErrNotExist) || errors.Is(err, fs.ErrPermission) {
+		t.Errorf("a machine without a folder for logs is a fault of the log: %v", err)
+	}
 	if _, err := logsOf(t, "s3://other"); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("a bucket that is not there: %v", err)
 	}
