@@ -311,6 +311,7 @@ var faults = map[string]string{
 	"bundle %d is of kind %q, which this version does not know":     "das Bündel %d ist von der Art %q, die diese Version nicht kennt",
 	"the turn is over":                                              "die Zeit des Bündels ist um",
 	"%s: must be like s3://bucket/prefix":                           "%s: muss sein wie s3://bucket/prefix",
+	"no room for logs: %s":                                          "kein Platz für Aufzeichnungen: %s",
 	"AWS_ENDPOINT_URL %s: must be like https://host:port":           "AWS_ENDPOINT_URL %s: muss sein wie https://host:port",
 	"%s: no name for a file":                                        "%s: kein Name für eine Datei",
 	"database %s on %s: %s":                                         "Datenbank %s auf %s: %s",
