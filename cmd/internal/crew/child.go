@@ -151,6 +151,10 @@ func Child(ctx context.Context, in io.Reader, out io.Writer, memory uint64, sour
 		}
 		debug.SetMemoryLimit(int64(memory - memory/10)) // collect garbage harder before the limit is met
 	}
+	in, err := polled(in)
+	if err != nil {
+		return fmt.Errorf("stdin: %w", err)
+	}
 	lines := make(chan json.RawMessage)
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()

@@ -3,6 +3,7 @@ package crew
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"os"
 	"strconv"
 	"syscall"
@@ -30,4 +31,22 @@ func addressSpace() (uint64, error) {
 		return 0, fmt.Errorf("/proc/self/statm: %w", err)
 	}
 	return pages * uint64(os.Getpagesize()), nil
+}
+
+// polled is a pipe that is read by the poller of Go's runtime. Else a goroutine that waits for a line holds the one processor of the process, and the work
+// stands still until the runtime looks: some ms a line.
+func polled(in io.Reader) (io.Reader, error) {
+	f, is := in.(*os.File)
+	if !is {
+		return in, nil
+	}
+	own, err := syscall.Dup(int(f.Fd())) // each of the two files closes its own
+	if err != nil {
+		return nil, err
+	}
+	syscall.CloseOnExec(own)
+	if err := syscall.SetNonblock(own, true); err != nil {
+		return nil, err
+	}
+	return os.NewFile(uintptr(own), f.Name()), nil
 }
