@@ -224,7 +224,7 @@ const (
 	// shared: where a switch is taken to lie errs by what its own step leaves open and by its side's line, which has about this share of the
 	// variance where a dozen rows tell it that are seen a second apart (see drive: a line good to 17 cm, a row end to 35).
 	shared   = 0.2
-	sideKnot = 50.0   // m, some eight working widths, the narrowest reach within which rows tell each other where they end (drive)
+	sideKnot = 200.0  // m, some thirty working widths, the widest reach within which rows tell each other where they end (drive)
 	sideCos  = 0.9397 // cos 20°
 )
 
