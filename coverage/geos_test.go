@@ -34,7 +34,7 @@ type bareDay struct {
 	Field  [][][][2]float64 `json:"field"`
 	Quads  [][4][2]float64  `json:"quads"` // from each bar to the next that worked
 	Strips []bareStrip      `json:"strips"`
-	Circle float64          `json:"circle"` // m, diameter that fits into whatever must be listed
+	Circle float64          `json:"circle"` // m, diameter that fits into whatever must be listed: a sliver's, and by what the widest circle may be missed
 	Drawn  float64          `json:"drawn"`  // m, by so much places are rounded
 }
 
@@ -116,7 +116,7 @@ func bareDayOf(t *testing.T, s trial.Sketch, w drive.Work) (Result, bareDay) {
 	if math.Abs(listed-drawn) > 1e-9*drawn {
 		t.Errorf("strips and slivers have %.12f m² of %.12f", listed, drawn)
 	}
-	day := bareDay{Circle: 1.05 * sliver, Drawn: 1. / 8000}
+	day := bareDay{Circle: sliver + 2*widestPrecision, Drawn: 1. / 8000}
 	for _, p := range r.Layers.Field {
 		day.Field = append(day.Field, coordinates(p))
 	}

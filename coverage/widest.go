@@ -16,8 +16,8 @@ const (
 	mostCuts = 32
 )
 
-// widest is the largest circle inside p, or sure = true and radius 0 when its
-// diameter is certainly below limit.
+// widest is the largest circle inside p, to widestPrecision; below says that its
+// diameter, as found, is below limit, and its radius then may be 0.
 //
 // Thin straight strips come by the hundred thousand, so they get a short way.
 // No circle in p is wider than the longest cut through p square to its long axis
