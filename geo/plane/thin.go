@@ -4,7 +4,12 @@ import "slices"
 
 // Thinned leaves out points that lie within tolerance of the line without them (Ramer 1972, Douglas & Peucker 1973, from
 // memory). Both ends stay. What is still to be looked at stands in a list, not on the stack, so that no line is too long.
-func Thinned(line []XY, tolerance float64) []XY { return slices.Compact(Thin(line, tolerance)) }
+func Thinned(line []XY, tolerance float64) []XY {
+	if len(line) < 3 {
+		return line
+	}
+	return slices.Compact(Thin(line, tolerance)) // which is not the caller's
+}
 
 // mostDepth is how often in a row a line is cut at its farthest point. A comb loses one tooth each time, and would take the square of its
 // corners: from there on it is cut in the middle, at which a point more may stay. Our own choice.
@@ -16,7 +21,7 @@ func Thin(line []XY, tolerance float64) []XY {
 	return out
 }
 
-// thin also says how many points it looked at, again and again.
+// thin also says how many points it looked at, again and again. A line of two points is given back as it is, any other as one of its own.
 func thin(line []XY, tolerance float64) (out []XY, looked int) {
 	if len(line) < 3 {
 		return line, 0

@@ -6,6 +6,23 @@ import (
 	"testing"
 )
 
+// stays: what is left out of a line lies within tolerance of what stays, and what stays comes in its order.
+func stays(t *testing.T, line, got []XY, tolerance float64) {
+	t.Helper()
+	k := 0
+	for _, p := range line {
+		if k+1 < len(got) && p == got[k+1] {
+			k++
+		}
+		if d := (Segment{got[k], got[min(k+1, len(got)-1)]}).Dist(p); d > tolerance {
+			t.Fatalf("%v lies %.4f m from what stays", p, d)
+		}
+	}
+	if k != len(got)-1 {
+		t.Fatalf("%d points stay that are none of the line, or in another order", len(got)-1-k)
+	}
+}
+
 // What is left out lies within tolerance of what stays, what stays comes in its order, and both ends do.
 func TestThinned(t *testing.T) {
 	for _, c := range []struct {
@@ -19,10 +36,12 @@ func TestThinned(t *testing.T) {
 		{"a bump as high as the tolerance", []XY{{0, 0}, {2, 0.5}, {5, 0}}, 0.5, []XY{{0, 0}, {5, 0}}},
 		{"a higher one", []XY{{0, 0}, {2, 0.51}, {5, 0}}, 0.5, []XY{{0, 0}, {2, 0.51}, {5, 0}}},
 		{"out and back", []XY{{0, 0}, {5, 0}, {10, 0}, {5, 0.1}, {0, 0}}, 0.5, []XY{{0, 0}, {10, 0}, {0, 0}}},
+		{"two points in one place", []XY{{1, 1}, {1, 1}}, 0.5, []XY{{1, 1}, {1, 1}}},
 		{"standing", []XY{{1, 1}, {1, 1}, {1, 1}}, 0.5, []XY{{1, 1}}},
 	} {
-		if got := Thinned(c.line, c.tolerance); !slices.Equal(got, c.want) {
-			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		before := slices.Clone(c.line)
+		if got := Thinned(c.line, c.tolerance); !slices.Equal(got, c.want) || !slices.Equal(c.line, before) {
+			t.Errorf("%s: %v, want %v; of %v became %v", c.name, got, c.want, before, c.line)
 		}
 	}
 	const seed, tolerance = 7, 0.3
@@ -35,18 +54,7 @@ func TestThinned(t *testing.T) {
 	if len(got) < 3 || len(got) > len(line)/2 || got[0] != line[0] || got[len(got)-1] != line[len(line)-1] {
 		t.Fatalf("seed %d: %d of %d points stay", seed, len(got), len(line))
 	}
-	k := 0
-	for _, p := range line {
-		if k+1 < len(got) && p == got[k+1] {
-			k++
-		}
-		if d := (Segment{got[k], got[min(k+1, len(got)-1)]}).Dist(p); d > tolerance {
-			t.Fatalf("seed %d: %v lies %.4f m from what stays", seed, p, d)
-		}
-	}
-	if k != len(got)-1 {
-		t.Fatalf("seed %d: %d points stay that are none of the line, or in another order", seed, len(got)-1-k)
-	}
+	stays(t, line, got, tolerance)
 }
 
 // A comb whose teeth go one by one is not looked at once for each of them, and all that goes lies within tolerance of what stays.
@@ -64,15 +72,7 @@ func TestThinnedComb(t *testing.T) {
 	if len(got) < 2*teeth || len(got) > len(comb) {
 		t.Fatalf("%d of %d points stay", len(got), len(comb))
 	}
-	k := 0
-	for _, p := range comb {
-		if k+1 < len(got) && p == got[k+1] {
-			k++
-		}
-		if d := (Segment{got[k], got[min(k+1, len(got)-1)]}).Dist(p); d > tolerance {
-			t.Fatalf("%v lies %.4f m from what stays", p, d)
-		}
-	}
+	stays(t, comb, got, tolerance)
 }
 
 // A ring keeps its corners wherever it begins, and those of a long side go.
