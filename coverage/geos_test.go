@@ -31,16 +31,16 @@ func python(t *testing.T) string {
 
 // bareDay is ground with the bars that went over it, and the strips listed, for GEOS.
 type bareDay struct {
-	Field  [][][][2]float64 `json:"field"`
-	Quads  [][4][2]float64  `json:"quads"` // from each bar to the next that worked
-	Strips []bareStrip      `json:"strips"`
-	Circle float64          `json:"circle"` // m, diameter that fits into whatever must be listed: a sliver's, and by what the widest circle may be missed
-	Drawn  float64          `json:"drawn"`  // m, by so much places are rounded
+	Field  []plane.Polygon `json:"field"`
+	Quads  []plane.Polygon `json:"quads"` // from each bar to the next that worked
+	Strips []bareStrip     `json:"strips"`
+	Circle float64         `json:"circle"` // m, diameter that fits into whatever must be listed: a sliver's, and by what the widest circle may be missed
+	Drawn  float64         `json:"drawn"`  // m, by so much places are rounded
 }
 
 type bareStrip struct {
-	Shape [][][2]float64 `json:"shape"`
-	At    [2]float64     `json:"at"`
+	Shape plane.Polygon `json:"shape"`
+	At    plane.XY      `json:"at"`
 }
 
 // bareFound is what GEOS makes of a bareDay.
@@ -53,18 +53,6 @@ type bareFound struct {
 	Beyond   []float64 // m² of each strip outside of what is missed
 	Together float64   // m², union of all strips
 	Left     int       // parts of what is missed, strips taken away, into which the circle fits
-}
-
-// coordinates are rings as in JSON.
-func coordinates(p plane.Polygon) (rings [][][2]float64) {
-	for _, r := range p {
-		var ring [][2]float64
-		for _, q := range r {
-			ring = append(ring, [2]float64{q.X, q.Y})
-		}
-		rings = append(rings, ring)
-	}
-	return rings
 }
 
 // rowsWithSlivers are eight rows of 6 m with centimetres or decimetres between them, leaning a little to each other, ends that are short, and lifts:
@@ -116,11 +104,7 @@ func bareDayOf(t *testing.T, s trial.Sketch, w drive.Work) (Result, bareDay) {
 	if math.Abs(listed-drawn) > 1e-9*drawn {
 		t.Errorf("strips and slivers have %.12f m² of %.12f", listed, drawn)
 	}
-	day := bareDay{Circle: sliver + 2*widestPrecision, Drawn: 1. / 8000}
-	for _, p := range r.Layers.Field {
-		day.Field = append(day.Field, coordinates(p))
-	}
-	xy := func(p plane.XY) [2]float64 { return [2]float64{p.X, p.Y} }
+	day := bareDay{Field: r.Layers.Field, Circle: sliver + 2*widestPrecision, Drawn: 1. / 8000}
 	for _, run := range log.Runs {
 		for i := 1; i < len(run.Stops); i++ {
 			a, b := run.Stops[i-1], run.Stops[i]
@@ -128,11 +112,11 @@ func bareDayOf(t *testing.T, s trial.Sketch, w drive.Work) (Result, bareDay) {
 				continue
 			}
 			half := func(s drive.Stop) plane.XY { return s.Left.Scale((run.Parts[s.Part].Width - w.Overlap) / 2) }
-			day.Quads = append(day.Quads, [4][2]float64{xy(a.At.Sub(half(a))), xy(b.At.Sub(half(b))), xy(b.At.Add(half(b))), xy(a.At.Add(half(a)))})
+			day.Quads = append(day.Quads, plane.Polygon{{a.At.Sub(half(a)), b.At.Sub(half(b)), b.At.Add(half(b)), a.At.Add(half(a))}})
 		}
 	}
 	for _, s := range r.Strips {
-		day.Strips = append(day.Strips, bareStrip{coordinates(s.Shape), xy(r.Local.XY(s.At))})
+		day.Strips = append(day.Strips, bareStrip{s.Shape, r.Local.XY(s.At)})
 	}
 	return r, day
 }
@@ -169,7 +153,7 @@ func (found bareFound) faults(r Result, day bareDay) (faults []string) {
 	of, rim := make([]float64, len(found.Pieces)), make([]float64, len(found.Pieces))
 	var all, around float64
 	for k, in := range found.In {
-		shape := day.Strips[k].polygon()
+		shape := day.Strips[k].Shape
 		long := shape.Perimeter()
 		all, around = all+found.Areas[k], around+long
 		if off := math.Abs(shape.Area() - found.Areas[k]); off > 1e-9*found.Areas[k] {
@@ -266,25 +250,14 @@ func TestStripsAgainstGEOS(t *testing.T) {
 	}
 }
 
-// polygon is the strip's shape.
-func (s bareStrip) polygon() (p plane.Polygon) {
+// moved is the strip, metres to the side.
+func (s bareStrip) moved(by float64) bareStrip {
+	off := plane.XY{Y: by}
+	out := bareStrip{At: s.At.Add(off)}
 	for _, ring := range s.Shape {
 		var r plane.Ring
 		for _, q := range ring {
-			r = append(r, plane.XY{X: q[0], Y: q[1]})
-		}
-		p = append(p, r)
-	}
-	return p
-}
-
-// moved is the strip, metres to the side.
-func (s bareStrip) moved(by float64) bareStrip {
-	out := bareStrip{At: [2]float64{s.At[0], s.At[1] + by}}
-	for _, ring := range s.Shape {
-		var r [][2]float64
-		for _, q := range ring {
-			r = append(r, [2]float64{q[0], q[1] + by})
+			r = append(r, q.Add(off))
 		}
 		out.Shape = append(out.Shape, r)
 	}

@@ -9,8 +9,13 @@ from shapely.prepared import prep
 from shapely.validation import make_valid
 
 
+def place(p):
+    return (p["X"], p["Y"])
+
+
 def polygon(rings):
-    return make_valid(Polygon(rings[0], rings[1:]))
+    outer, *holes = [[place(p) for p in ring] for ring in rings]
+    return make_valid(Polygon(outer, holes))
 
 
 def parts(shape):
@@ -37,10 +42,10 @@ def missing(field, quads):
 
 def judge(case):
     missed = missing(unary_union([polygon(p) for p in case["field"]]),
-                     [q for q in (make_valid(Polygon(q)) for q in case["quads"]) if not q.is_empty])
+                     [q for q in (polygon(q) for q in case["quads"]) if not q.is_empty])
     pieces = parts(missed)
     shapes = [polygon(s["shape"]) for s in case["strips"]]
-    holds = [[k for k, p in enumerate(pieces) if p.contains(Point(s["at"]))] for s in case["strips"]]
+    holds = [[k for k, p in enumerate(pieces) if p.contains(Point(place(s["at"])))] for s in case["strips"]]
     left = missed.difference(unary_union(shapes).buffer(case["drawn"]))
     circle = case["circle"] / 2
     return {
