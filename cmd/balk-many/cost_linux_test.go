@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/batch"
+	"balk/cmd/internal/crew"
 	"balk/cmd/internal/job"
 )
 
@@ -85,8 +86,8 @@ func (forgetful) Surveyed(context.Context, string) (s batch.Survey, is bool, err
 }
 func (forgetful) KeepSurvey(context.Context, string, batch.Survey) error { return nil }
 
-// What the queue takes on top of the work, as processor time of all processes beside that of a plain loop on one processor; and how much sooner two
-// processors are done than one, which says something on a quiet machine only. Nothing is asked of these figures here: BALK_COST says of how many logs (60).
+// What the queue takes on top of the work, as processor time of all processes beside that of a plain loop on one processor, which collects its garbage as Go
+// does, or as seldom as the processes of the queue (crew.Floor); and how much sooner two processors are done than one, which says something on a quiet machine only. Nothing is asked of these figures here: BALK_COST says of how many logs (60).
 func TestWhatTheQueueCosts(t *testing.T) {
 	n := 60
 	if text := os.Getenv("BALK_COST"); text != "" {
@@ -145,19 +146,25 @@ func TestWhatTheQueueCosts(t *testing.T) {
 		return c.ProcessState.UserTime() + c.ProcessState.SystemTime(), took // with those of its own processes (wait4)
 	}
 	const times = 3 // by turns, of which the least counts: what others do on the machine makes processor time longer, never shorter
-	loop, queued, one := time.Duration(math.MaxInt64), time.Duration(math.MaxInt64), time.Duration(math.MaxInt64)
+	loop, seldom, queued, one := time.Duration(math.MaxInt64), time.Duration(math.MaxInt64), time.Duration(math.MaxInt64), time.Duration(math.MaxInt64)
 	for range times {
 		spent, _ := run("plain", 1)
 		loop = min(loop, spent)
+		spent, _ = run("seldom", 1)
+		seldom = min(seldom, spent)
 		spent, took := run("run", 1)
 		queued, one = min(queued, spent), min(one, took)
 	}
 	_, two := run("run", 2)
-	t.Logf("%d logs: %.2f s of processor in a loop, %.2f with the queue on one processor: %+.1f %%; two processors %.2f times as fast as one", n, loop.Seconds(), queued.Seconds(), 100*(queued.Seconds()/loop.Seconds()-1), one.Seconds()/two.Seconds())
+	more := func(than time.Duration) float64 { return 100 * (queued.Seconds()/than.Seconds() - 1) }
+	t.Logf("%d logs: %.2f s of processor in a loop, %.2f in one that collects its garbage as seldom as the queue, %.2f with the queue on one processor: %+.1f and %+.1f %%; two processors %.2f times as fast as one", n, loop.Seconds(), seldom.Seconds(), queued.Seconds(), more(loop), more(seldom), one.Seconds()/two.Seconds())
 }
 
-// asPlain is what TestMain does as "plain".
-func asPlain() int {
+// asPlain is what TestMain does as "plain" and "seldom".
+func asPlain(as string) int {
+	if as == "seldom" {
+		defer crew.Floor()()
+	}
 	if err := plain(context.Background(), os.Stdin); err != nil && !errors.Is(err, io.EOF) {
 		fmt.Fprintln(os.Stderr, err)
 		return 1

@@ -34,8 +34,8 @@ import (
 
 // TestMain lets this test be the process that a worker starts.
 func TestMain(m *testing.M) {
-	if len(os.Args) == 2 && os.Args[1] == "plain" {
-		os.Exit(asPlain())
+	if len(os.Args) == 2 && (os.Args[1] == "plain" || os.Args[1] == "seldom") {
+		os.Exit(asPlain(os.Args[1]))
 	}
 	if len(os.Args) == 3 && os.Args[1] == "child" || len(os.Args) == 2 && os.Args[1] == "run" {
 		os.Exit(queue.Serve(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr, sources))

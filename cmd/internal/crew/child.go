@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/exec"
 	"os/signal"
+	"runtime"
 	"runtime/debug"
 	"strings"
 	"sync"
@@ -29,6 +30,7 @@ type order struct {
 	Task   *batch.Task `json:"task,omitempty"`
 	Failed string      `json:"failed,omitempty"` // the task is not worked: this is why its row has no figures
 	Bound  bool        `json:"bound,omitempty"`  // the boundary is asked for
+	New    bool        `json:"new,omitempty"`    // nothing is kept of any log: it need not be asked for
 }
 
 // A child answers with a line: one of these letters, and JSON.
@@ -36,16 +38,22 @@ const (
 	answers = 'a' // what was ordered
 	faults  = 'f' // of the machinery, a text
 	asks    = 'k' // is a survey kept under this key? The next line is it, or null
+	aRow    = 'r' // a row of the answer that comes: it is kept as it stands here, and read by nobody on the way
 )
 
-// say writes a line.
+// say writes a line, with the rows of what was worked before it.
 func say(out io.Writer, kind byte, what any) error {
 	text, err := json.Marshal(what)
 	if err != nil {
 		return err
 	}
-	line := make([]byte, 0, len(text)+2)
-	_, err = out.Write(append(append(append(line, kind), text...), '\n'))
+	var lines []byte
+	if w, is := what.(Worked); is {
+		for _, r := range w.Rows {
+			lines = append(append(append(lines, aRow), r.Row...), '\n')
+		}
+	}
+	_, err = out.Write(append(append(append(lines, kind), text...), '\n'))
 	return err
 }
 
@@ -67,7 +75,7 @@ type Kept struct {
 	Field int             `json:"field"`
 	Begin time.Time       `json:"begin,omitzero"`
 	State batch.State     `json:"state"`
-	Row   json.RawMessage `json:"row"`
+	Row   json.RawMessage `json:"-"` // comes before the others of it
 }
 
 // KeptOf are rows as they are kept.
@@ -96,11 +104,14 @@ func (w Worked) Decoded() ([]batch.Row, error) {
 
 // asking are the results as a child has them, which keeps none: it asks who started it.
 type asking struct {
-	ask func(key string) (json.RawMessage, error)
+	ask func(key string) (json.RawMessage, error) // nil = there are none
 	key string
 }
 
 func (a *asking) Surveyed(_ context.Context, key string) (s batch.Survey, is bool, err error) {
+	if a.ask == nil {
+		return s, false, nil
+	}
 	line, err := a.ask(key)
 	if err != nil || string(line) == "null" {
 		return s, false, err
@@ -117,6 +128,9 @@ func (a *asking) KeepSurvey(_ context.Context, key string, _ batch.Survey) error
 func do(ctx context.Context, b *batch.Batch, o order, ask func(key string) (json.RawMessage, error)) (any, error) {
 	if o.Log != nil {
 		a := asking{ask: ask}
+		if o.New {
+			a.ask = nil
+		}
 		s, err := b.Survey(ctx, *o.Log, &a)
 		return surveyed{a.key, s}, err
 	}
@@ -141,15 +155,26 @@ func do(ctx context.Context, b *batch.Batch, o order, ask func(key string) (json
 	return w, err
 }
 
+// floor is what the heap grows by at least between two collections of garbage, in bytes.
+const floor = 32 << 20
+
+// Floor has garbage collected when the heap has grown by 32 MB at least, until the returned function is called: of a log of some thousand fixes less than 4 MB
+// are in use at a time, and Go would collect after every other 4 MB. It is memory that nothing is written to, which takes address space and no more.
+func Floor() func() {
+	held := make([]byte, floor)
+	return func() { runtime.KeepAlive(held) }
+}
+
 // Child works what comes in until there is no more: the process that started it closed in, or is no more. begin makes what works from the
 // first line, which is the Spec of the batch. memory is the limit of its address space beyond what it has at its start, in bytes; 0 = none.
 func Child(ctx context.Context, in io.Reader, out io.Writer, memory uint64, source batch.Source) error {
 	signal.Ignore(os.Interrupt, syscall.SIGTERM) // the worker says when it is over
+	defer Floor()()
 	if memory > 0 {
 		if err := limitMemory(memory); err != nil {
 			return fmt.Errorf("limit of memory: %w", err)
 		}
-		debug.SetMemoryLimit(int64(memory - memory/10)) // collect garbage harder before the limit is met
+		debug.SetMemoryLimit(int64(memory - memory/10 + floor)) // collect garbage harder before the limit is met
 	}
 	in, err := polled(in)
 	if err != nil {
@@ -291,33 +316,46 @@ func start(command func() *exec.Cmd, batch int64, line []byte) (*child, error) {
 	return c, nil
 }
 
+// answer is what a child answers: JSON, and that of the rows that came before it.
+type answer struct {
+	text json.RawMessage
+	rows []json.RawMessage
+}
+
 // ask sends a line and gives what is answered; what the child asks in between is looked up. *died: there is no child any more.
-func (c *child) ask(line []byte, look func(key string) (any, error)) (json.RawMessage, error) {
+func (c *child) ask(line []byte, look func(key string) (any, error)) (a answer, err error) {
 	for {
 		if _, err := c.in.Write(append(line[:len(line):len(line)], '\n')); err != nil { // the line of a batch is sent to several at once
-			return nil, c.gone()
+			return a, c.gone()
 		}
-		text, err := c.out.ReadBytes('\n')
-		if err != nil {
-			return nil, c.gone()
+		var kind byte
+		for {
+			text, err := c.out.ReadBytes('\n')
+			if err != nil {
+				return a, c.gone()
+			}
+			kind, a.text = text[0], bytes.TrimSuffix(text[1:], []byte{'\n'})
+			if kind != aRow {
+				break
+			}
+			a.rows = append(a.rows, a.text)
 		}
-		kind, rest := text[0], text[1:]
 		if kind == answers {
-			return rest, nil
+			return a, nil
 		}
 		var said string
-		if err := json.Unmarshal(rest, &said); err != nil || kind != faults && kind != asks {
-			return nil, fmt.Errorf("answer %.80q: no line of balk's", text)
+		if err := json.Unmarshal(a.text, &said); err != nil || kind != faults && kind != asks {
+			return a, fmt.Errorf("answer %q%.80q: no line of balk's", kind, a.text)
 		}
 		if kind == faults {
-			return nil, errors.New(said)
+			return a, errors.New(said)
 		}
 		found, err := look(said)
 		if err == nil {
 			line, err = json.Marshal(found)
 		}
 		if err != nil {
-			return nil, err
+			return a, err
 		}
 	}
 }
@@ -335,15 +373,15 @@ func (c *child) gone() *died {
 }
 
 // work has the child do an operation within some time.
-func (c *child) work(ctx context.Context, task []byte, most time.Duration, look func(key string) (any, error)) (json.RawMessage, error) {
+func (c *child) work(ctx context.Context, task []byte, most time.Duration, look func(key string) (any, error)) (answer, error) {
 	type answered struct {
-		answer json.RawMessage
-		err    error
+		answer
+		err error
 	}
 	done := make(chan answered, 1)
 	go func() {
-		answer, err := c.ask(task, look)
-		done <- answered{answer, err}
+		a, err := c.ask(task, look)
+		done <- answered{a, err}
 	}()
 	timer := time.NewTimer(most)
 	defer timer.Stop()
@@ -353,11 +391,11 @@ func (c *child) work(ctx context.Context, task []byte, most time.Duration, look 
 	case <-timer.C:
 		c.kill()
 		<-done
-		return nil, &died{"took longer than " + most.String() + " and was ended"}
+		return answer{}, &died{"took longer than " + most.String() + " and was ended"}
 	case <-ctx.Done():
 		c.kill()
 		<-done
-		return nil, ctx.Err()
+		return answer{}, ctx.Err()
 	}
 }
 

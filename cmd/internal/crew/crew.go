@@ -36,10 +36,10 @@ type Work struct {
 	Spec  []byte
 }
 
-// Survey is that of batch.Batch; kept gives what is kept of a log under a key. key is what to keep the survey under; "" = it is kept, or cannot be. Errors
+// Survey is that of batch.Batch; kept gives what is kept of a log under a key; nil: nothing is kept of any. key is what to keep the survey under; "" = it is kept, or cannot be. Errors
 // are faults of the machinery.
 func (c *Crew) Survey(ctx context.Context, w Work, l batch.Log, kept func(ctx context.Context, key string) (batch.Survey, bool, error)) (s batch.Survey, key string, err error) {
-	answer, err := c.ask(ctx, w, order{Log: &l}, func(key string) (any, error) {
+	answer, err := c.ask(ctx, w, order{Log: &l, New: kept == nil}, func(key string) (any, error) {
 		s, is, err := kept(ctx, key)
 		if err != nil || !is {
 			return nil, err
@@ -51,7 +51,7 @@ func (c *Crew) Survey(ctx context.Context, w Work, l batch.Log, kept func(ctx co
 	}
 	var a surveyed
 	if err == nil {
-		err = json.Unmarshal(answer, &a)
+		err = json.Unmarshal(answer.text, &a)
 	}
 	return a.Survey, a.Key, err
 }
@@ -63,9 +63,18 @@ func (c *Crew) Work(ctx context.Context, w Work, t batch.Task) (a Worked, err er
 		answer, err = c.ask(ctx, w, order{Task: &t, Bound: c.Bound, Failed: c.diedOf(gone)}, nil)
 	}
 	if err == nil {
-		err = json.Unmarshal(answer, &a)
+		err = json.Unmarshal(answer.text, &a)
 	}
-	return a, err
+	if err == nil && len(answer.rows) != len(a.Rows) {
+		err = fmt.Errorf("%d rows came of %d: not an answer of balk's", len(answer.rows), len(a.Rows))
+	}
+	if err != nil {
+		return Worked{}, err
+	}
+	for i, row := range answer.rows {
+		a.Rows[i].Row = row
+	}
+	return a, nil
 }
 
 // End ends all processes; nothing may be in hand.
@@ -105,18 +114,18 @@ func (c *Crew) command() *exec.Cmd {
 }
 
 // ask has a process do one thing. The one it dies of is tried once more, alone in a new process; *died: that died of it too.
-func (c *Crew) ask(ctx context.Context, w Work, do order, look func(key string) (any, error)) (json.RawMessage, error) {
+func (c *Crew) ask(ctx context.Context, w Work, do order, look func(key string) (any, error)) (answer, error) {
 	line, err := json.Marshal(do)
 	if err != nil {
-		return nil, err
+		return answer{}, err
 	}
 	for again := false; ; again = true {
 		one, err := c.take(w)
 		if err != nil {
-			return nil, err
+			return answer{}, err
 		}
 		began := time.Now()
-		answer, err := one.work(ctx, line, c.Most, look)
+		a, err := one.work(ctx, line, c.Most, look)
 		if c.Took != nil {
 			c.Took(time.Since(began))
 		}
@@ -124,19 +133,19 @@ func (c *Crew) ask(ctx context.Context, w Work, do order, look func(key string) 
 			c.mu.Lock()
 			c.idle = append(c.idle, one)
 			c.mu.Unlock()
-			return answer, nil
+			return a, nil
 		}
 		gone, is := errors.AsType[*died](err)
 		if !is {
 			one.kill() // what it would say next is not known
 			_ = one.wait()
-			return nil, err
+			return answer{}, err
 		}
 		if c.Died != nil {
 			c.Died(gone.how)
 		}
 		if again {
-			return nil, err
+			return answer{}, err
 		}
 	}
 }

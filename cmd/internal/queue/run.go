@@ -81,9 +81,15 @@ func Run(ctx context.Context, s batch.Spec, program string, sources Sources, cal
 	if err := store.Begin(ctx, len(logs)); err != nil {
 		return rep, err
 	}
+	surveyed := store.Surveyed
+	if some, err := store.AnySurvey(ctx); err != nil {
+		return rep, err
+	} else if !some {
+		surveyed = nil
+	}
 	surveys := make([]batch.Survey, len(logs))
 	err = r.all(ctx, "reading logs", len(logs), func(ctx context.Context, i int) (e entry, err error) {
-		surveys[i], e.key, err = c.Survey(ctx, work, logs[i], store.Surveyed)
+		surveys[i], e.key, err = c.Survey(ctx, work, logs[i], surveyed)
 		e.survey = &surveys[i]
 		return e, err
 	})

@@ -145,6 +145,12 @@ func (s *Store) change(ctx context.Context, what func(*sql.Tx) error) (err error
 	return s.told(tx.Commit())
 }
 
+// AnySurvey tells whether a survey of any log is kept.
+func (s *Store) AnySurvey(ctx context.Context) (some bool, err error) {
+	err = s.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM survey)").Scan(&some)
+	return some, s.told(err)
+}
+
 // Surveyed is that of batch.Kept.
 func (s *Store) Surveyed(ctx context.Context, key string) (one batch.Survey, is bool, err error) {
 	var text string
