@@ -345,7 +345,7 @@ func (c *child) ask(line []byte, look func(key string) (any, error)) (a answer, 
 		}
 		var said string
 		if err := json.Unmarshal(a.text, &said); err != nil || kind != faults && kind != asks {
-			return a, fmt.Errorf("answer %q%.80q: no line of balk's", kind, a.text)
+			return a, fmt.Errorf("answer %.80q: no line of balk's", append([]byte{kind}, a.text...))
 		}
 		if kind == faults {
 			return a, errors.New(said)

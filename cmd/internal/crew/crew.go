@@ -66,7 +66,7 @@ func (c *Crew) Work(ctx context.Context, w Work, t batch.Task) (a Worked, err er
 		err = json.Unmarshal(answer.text, &a)
 	}
 	if err == nil && len(answer.rows) != len(a.Rows) {
-		err = fmt.Errorf("%d rows came of %d: not an answer of balk's", len(answer.rows), len(a.Rows))
+		err = fmt.Errorf("answer %.80q: no line of balk's", answer.text)
 	}
 	if err != nil {
 		return Worked{}, err
