@@ -17,11 +17,12 @@ const (
 
 // corridor is where a set may run with the tool lifted: a part of the field less some depth along boundary and obstacles. Its
 // pieces do not hang together.
-type corridor []corridorPiece
+type corridor []*corridorPiece
 
 type corridorPiece struct {
 	rims    plane.Edges
-	corners []plane.XY // that stand into the ground: the shortest ways bend there
+	corners []plane.Corner // that stand into the ground: the shortest ways bend there
+	detours *plane.Detours
 }
 
 func corridorOf(ctx context.Context, part plane.Polygon, depth float64) (corridor, error) {
@@ -31,13 +32,14 @@ func corridorOf(ctx context.Context, part plane.Polygon, depth float64) (corrido
 	}
 	var c corridor
 	for _, p := range open {
-		var piece corridorPiece
+		piece := new(corridorPiece)
 		for _, ring := range p {
 			if ring = ring.Thinned(corridorSlack); len(ring) >= 3 {
 				piece.add(ring)
 			}
 		}
 		if piece.rims.Len() > 0 {
+			piece.detours = plane.NewDetours(piece.corners, piece.sees)
 			c = append(c, piece)
 		}
 	}
@@ -49,7 +51,7 @@ func (c *corridorPiece) add(ring plane.Ring) {
 	c.rims.Add(ring)
 	for i, a := range ring {
 		if before, after := ring[(i+len(ring)-1)%len(ring)], ring[(i+1)%len(ring)]; a.Sub(before).Cross(after.Sub(a)) < 0 {
-			c.corners = append(c.corners, a)
+			c.corners = append(c.corners, plane.Corner{At: a, Before: before, After: after})
 		}
 	}
 }
@@ -61,7 +63,7 @@ func (c *corridorPiece) sees(a, b plane.XY) bool {
 	if long < seesFrom {
 		return true
 	}
-	for k := range c.rims.In(plane.EmptyBox().Extend(a, b)) {
+	for k := range c.rims.Along(plane.Segment{A: a, B: b}) {
 		rim := c.rims.At(k)
 		from, to := d.Cross(rim.A.Sub(a))/long, d.Cross(rim.B.Sub(a))/long // m to the left of the straight
 		if min(from, to) < -seesFrom && max(from, to) > seesFrom {
@@ -85,8 +87,7 @@ func (c *corridorPiece) away(p plane.XY) float64 {
 func (c corridor) at(p plane.XY) *corridorPiece {
 	var best *corridorPiece
 	near := math.Inf(1)
-	for i := range c {
-		piece := &c[i]
+	for _, piece := range c {
 		if piece.rims.Holds(p) {
 			return piece
 		}
@@ -113,5 +114,5 @@ func (c corridor) run(a, b plane.XY) []plane.XY {
 	if piece == nil || piece != c.at(b) {
 		return nil
 	}
-	return plane.Detour(a, b, piece.corners, piece.sees)
+	return piece.detours.Way(a, b)
 }

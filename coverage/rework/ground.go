@@ -12,11 +12,12 @@ import (
 
 // terrain is the field as one drives on it.
 type terrain struct {
-	rims    [][]plane.XY // boundary and obstacles, closed, the field on the left
-	edges   plane.Edges  // of the rims
-	outer   plane.Edges  // of the boundary alone: there is no gate at an obstacle
-	room    *turn.Room   // nil: the set's outline is not known
-	corners []plane.XY   // around which ways may lead
+	rims    [][]plane.XY   // boundary and obstacles, closed, the field on the left
+	edges   plane.Edges    // of the rims
+	outer   plane.Edges    // of the boundary alone: there is no gate at an obstacle
+	room    *turn.Room     // nil: the set's outline is not known
+	corners []plane.Corner // around which ways may lead
+	detours *plane.Detours
 }
 
 const (
@@ -42,6 +43,7 @@ func terrainOf(field []plane.Polygon, im rig.Implement) (*terrain, error) {
 			g.addCorners(thinnedRing(r, gap/2), gap)
 		}
 	}
+	g.detours = plane.NewDetours(g.corners, g.clear)
 	if turn.Describes(im) == nil {
 		var err error
 		if g.room, err = turn.NewRoom(field); err != nil {
@@ -60,8 +62,8 @@ func (g *terrain) addCorners(r plane.Ring, gap float64) {
 			continue
 		}
 		q := p.Add(in.Unit().Left().Add(out.Unit().Left()).Unit().Scale(gap * math.Sqrt2))
-		if g.edges.Holds(q) && !slices.ContainsFunc(g.corners, func(c plane.XY) bool { return c.Dist(q) < touch }) {
-			g.corners = append(g.corners, q)
+		if g.edges.Holds(q) && !slices.ContainsFunc(g.corners, func(c plane.Corner) bool { return c.At.Dist(q) < touch }) {
+			g.corners = append(g.corners, plane.Corner{At: q, Before: q, After: q}) // off the rim, by whose sides it is not bound
 		}
 	}
 }
@@ -171,4 +173,4 @@ func share(d plane.XY) float64 { return min(0.5, 2*intoField/d.Len()) }
 
 // around is the shortest way from a to b that crosses no rim, as a line of points; nil where
 // there is none.
-func (g *terrain) around(a, b plane.XY) []plane.XY { return plane.Detour(a, b, g.corners, g.clear) }
+func (g *terrain) around(a, b plane.XY) []plane.XY { return g.detours.Way(a, b) }

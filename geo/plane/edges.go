@@ -111,6 +111,38 @@ func (e *Edges) In(b Box) iter.Seq[int32] {
 	}
 }
 
+// aside: pieces of a straight are rounded to far less, m.
+const aside = 1e-9
+
+// Along gives the edges whose boxes a straight meets, and some beside it, some of them twice, roughly from its beginning on. A long
+// straight is asked for in pieces: the box around all of it may hold nearly all edges.
+func (e *Edges) Along(s Segment) iter.Seq[int32] {
+	return func(yield func(int32) bool) {
+		pieces, d := 1.0, s.B.Sub(s.A)
+		if n := e.tree.tree.Len(); n > 0 {
+			from, to := e.tree.tree.Bounds()
+			if apart := math.Sqrt((to[0] - from[0]) * (to[1] - from[1]) / float64(n)); apart > 0 { // of boxes spread evenly
+				pieces = min(float64(n), math.Ceil(min(math.Abs(d.X), math.Abs(d.Y))/apart))
+			}
+		}
+		at := s.A
+		for k := 1.0; k < pieces; k++ {
+			to := s.At(k / pieces)
+			for edge := range e.In(Segment{at, to}.Box().Grown(aside)) {
+				if !yield(edge) {
+					return
+				}
+			}
+			at = to
+		}
+		for edge := range e.In(Segment{at, s.B}.Box().Grown(aside)) {
+			if !yield(edge) {
+				return
+			}
+		}
+	}
+}
+
 // Meet says whether the box of an edge meets b.
 func (e *Edges) Meet(b Box) bool {
 	for range e.In(b) {
@@ -121,7 +153,7 @@ func (e *Edges) Meet(b Box) bool {
 
 // Cross says whether an edge crosses s, see Segment.Crosses.
 func (e *Edges) Cross(s Segment) bool {
-	for k := range e.In(s.Box()) {
+	for k := range e.Along(s) {
 		if e.list[k].Crosses(s) {
 			return true
 		}
