@@ -246,7 +246,7 @@ var onTerminal = map[string]string{
 	"bent":                               "gebogen",
 	"ranked by hours":                    "geordnet nach Stunden",
 	"ranked by the weights given":        "geordnet nach den angegebenen Gewichten",
-	": ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at %g min beyond its way (--unfit-minutes)": ": nicht Bearbeitetes ist nachzuholen und zählt %g h/ha (--missed-hours), eine Wendung oder Leerfahrt ohne Platz %g min über ihren Weg hinaus (--unfit-minutes)",
+	": a hectare missed counts %g h (--missed-hours), a turn or run that does not fit %g min more than its way (--unfit-minutes)": ": ein Hektar unbearbeitet zählt %g h (--missed-hours), eine Wendung oder Leerfahrt ohne Platz %g min mehr als ihr Weg (--unfit-minutes)",
 	"how they differ from the first":                                                                "wie sie sich vom ersten unterscheiden",
 	"how far each is above the least that its ground and its rows can take":                         "wie weit jeder über dem Wenigsten liegt, das Fläche und Reihen brauchen können",
 	"%d. %.1f %% above %s h: all of it once at the credited width, and between rows the least turn": "%d. %.1f %% über %s h: alles einmal bei angerechneter Breite, und zwischen Reihen die kleinste Wendung",

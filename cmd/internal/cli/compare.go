@@ -228,8 +228,13 @@ func printComparison(w io.Writer, r job.CompareReport, assumed, details bool) er
 		return err
 	}
 	if assumed {
-		b.put("\n")
-		b.text(b.Say("assumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)"), "")
+		said := b.Word("assumed sets: mounted, tractor 2.5 m wide, turning on a radius of 6 m at 6 km/h (common practice, no source)")
+		if details {
+			b.put("\n")
+			b.text(said, "")
+		} else {
+			b.hint = said + ". " + b.hint
+		}
 	}
 	return b.closing(w, r.Files, b.BeforeWork())
 }
@@ -257,11 +262,21 @@ func ranked(b *telling, r job.CompareReport) error {
 	if err := t.end(); err != nil {
 		return err
 	}
+	b.prices(r)
 	if r.Hill != nil { // it was asked for
 		uncut(b, r)
 	}
-	b.put("More: --details.\n")
+	b.hint = b.Word("More: --details.")
 	return nil
+}
+
+// prices says by what plans are ranked, and what ground missed and turns without room count there.
+func (t *telling) prices(r job.CompareReport) {
+	by := t.Word("ranked by hours")
+	if r.Weighed() {
+		by = t.Word("ranked by the weights given")
+	}
+	t.text(by+t.Say(": a hectare missed counts %g h (--missed-hours), a turn or run that does not fit %g min more than its way (--unfit-minutes)", r.MissedHours, r.UnfitMinutes), "")
 }
 
 // compared is all that is known of the ranked.
@@ -281,12 +296,7 @@ func compared(b *telling, r job.CompareReport) error {
 	if err := t.end(); err != nil {
 		return err
 	}
-	if r.Weighed() {
-		b.put("ranked by the weights given")
-	} else {
-		b.put("ranked by hours")
-	}
-	b.put(": ground missed is still to be worked and counts at %g h/ha (--missed-hours), a turn or run that does not fit at %g min beyond its way (--unfit-minutes)\n", r.MissedHours, r.UnfitMinutes)
+	b.prices(r)
 
 	if others := r.Candidates[1:]; len(others) > 0 {
 		b.put("\nhow they differ from the first\n")

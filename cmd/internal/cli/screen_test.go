@@ -75,7 +75,10 @@ func TestFirstScreen(t *testing.T) {
 			if args[0] == "compare" && language == "en" { // German is longer
 				continue
 			}
-			screen(name+", "+language, append(args, "--language", language)...)
+			text := screen(name+", "+language, append(args, "--language", language)...)
+			if args[0] == "compare" && (!strings.Contains(text, "8 h (--missed-hours)") || !strings.Contains(text, "2 min ")) {
+				t.Errorf("%s, %s: no word of the prices in\n%s", name, language, text)
+			}
 		}
 	}
 }

@@ -523,7 +523,7 @@ func TestComparisonInWords(t *testing.T) {
 		Sensitivity: []plan.Deviation{{What: "driven askew", Hours: 1.6, Missed: 40, Double: 500, Turns: 13, Unfit: 4}}}
 	two := one
 	two.Name, two.CostHectare, two.Cost = "narrow", 12.5, 25
-	r := job.CompareReport{Area: 2e4, MissedHours: 8, Candidates: []plan.Candidate{one, two}}
+	r := job.CompareReport{Area: 2e4, MissedHours: 8, UnfitMinutes: 3.5, Candidates: []plan.Candidate{one, two}}
 	r.Spec.Options.Speed = 8
 	said := func(r job.CompareReport, assumed bool) string {
 		var b strings.Builder
@@ -536,13 +536,13 @@ func TestComparisonInWords(t *testing.T) {
 	if err := printComparison(&screen, r, false, false); err != nil {
 		t.Fatal(err)
 	}
-	holds(t, "on a screen", screen.String(), "1 wide 6.00 90° 12 1:30 20 11", "2 narrow 6.00 90° 12 1:30 20 11", "More: --details.", "!ranked by", "!driven askew")
+	holds(t, "on a screen", screen.String(), "1 wide 6.00 90° 12 1:30 20 11", "2 narrow 6.00 90° 12 1:30 20 11", "ranked by hours: a hectare missed counts 8 h (--missed-hours)", "does not fit 3.5 min more than its way (--unfit-minutes)", "More: --details.", "!driven askew")
 	plain := said(r, false)
 	holds(t, "plain", plain, "2.0000 ha working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % 12.50",
-		"ranked by hours: ground missed is still to be worked and counts at 8 h/ha", "2. against plan 1: costs +25.00", "1 driven askew 1:36 0.0040 0.0500 13 4", "2 driven askew",
+		"ranked by hours: a hectare missed counts 8 h", "2. against plan 1: costs +25.00", "1 driven askew 1:36 0.0040 0.0500 13 4", "2 driven askew",
 		"!weights", "!do not fit:", "!fuel", "!assumed sets")
 	r.Spec.Objective.Turns = 1
-	holds(t, "weighed", said(r, false), "ranked by the weights given: ground missed")
+	holds(t, "weighed", said(r, false), "ranked by the weights given: a hectare missed")
 	for i := range r.Candidates {
 		r.Candidates[i].Litres = 30
 	}
