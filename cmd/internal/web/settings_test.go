@@ -19,7 +19,7 @@ func TestWrittenIntoTheSet(t *testing.T) {
 	}
 	v := visit(t, append(pond(dir), "--keep", filepath.Join(t.TempDir(), "kept"))...)
 	for name, query := range map[string]string{
-		"rounds are no value of a set": "rounds=4", "another file": "implement=other.toml", "no number": "overlap=much", "no such value": "mount=colour=3", "no name": "mount=3", "nothing": "", "a width its sections have not": "width=5",
+		"rounds are no value of a set": "rounds=4", "nor is the frame of the log": "frame=satellites", "another file": "implement=other.toml", "no number": "overlap=much", "no such value": "mount=colour=3", "no name": "mount=3", "nothing": "", "a width its sections have not": "width=5",
 	} {
 		if status, _, text := v.ask("POST", "/api/operations/call.1/set?"+query, nil, nil); status < 400 || status >= 500 {
 			t.Errorf("%s: %d %s", name, status, text)

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"balk/cmd/internal/job"
 	"balk/coverage"
 	"balk/coverage/ground"
 	"balk/coverage/rig"
@@ -74,6 +75,7 @@ type Settings struct {
 	Rounds    int         `json:"rounds"`
 	Headland  float64     `json:"headland"`
 	PassError float64     `json:"passError"` // 0 = from the log
+	Frame     job.Frame   `json:"frame"`     // of the log; "" = not given
 	Mount     rig.Mount   `json:"mount"`
 	Tractor   rig.Tractor `json:"tractor"`
 	Body      rig.Body    `json:"body"`
@@ -98,7 +100,7 @@ func viewOf(id string, j judged, l words.Language) View {
 		Width: l.Say("width %s, overlap %.2f m: effective width %.2f m (credited)", sheet.Width(l, r.Bar), r.Spec.Work.Overlap, r.Credited),
 		Table: tableOf(t), Strips: []Strip{}, Worth: []Step{}, Remarks: []string{},
 		Command: j.command, Zone: r.Spec.LogZone,
-		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body, r.Spec.Implement.TurnRadius(), setFile(j.args)},
+		Settings: Settings{r.Spec.Work.Width, r.Spec.Work.Overlap, r.Spec.Work.Rounds, r.Spec.Work.Headland, r.Spec.Work.PassError, r.Spec.Frame, r.Spec.Work.Mount, r.Spec.Implement.Tractor, r.Spec.Implement.Body, r.Spec.Implement.TurnRadius(), setFile(j.args)},
 	}
 	said := answer.Of(c, l)
 	v.Settle, v.Answer, v.Holds = shown(said.Settle), shown(said.Three), shown(said.Holds)

@@ -13,7 +13,7 @@ export interface Strip {
 export interface Step { strips: number[]; area: number; time: number }
 export interface Mount { trailed?: boolean; antennaAhead?: number; antennaRight?: number; hitch?: number; drawbar?: number; barBehind?: number; barRight?: number }
 export interface Settings {
-  width: number; overlap: number; rounds: number; headland: number; passError: number; mount: Mount
+  width: number; overlap: number; rounds: number; headland: number; passError: number; frame: string; mount: Mount
   tractor: { ahead?: number; behind?: number; width?: number }; body: { ahead?: number; behind?: number; width?: number }; radius: number; file: string
 }
 export interface View {

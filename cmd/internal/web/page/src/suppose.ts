@@ -2,13 +2,15 @@
 import type { Settings, View } from './api'
 import { area, number, w } from './words'
 
-interface Control { flag: string; label: string; value: (s: Settings) => number; mount?: string; step: string }
+// A control is a number, or a choice among values of a flag with what they are called; '' is not given.
+interface Control { flag: string; label: string; value: (s: Settings) => number | string; mount?: string; step?: string; choice?: [string, string][] }
 
 const controls: Control[] = [
   { flag: 'width', label: 'working width, m', value: s => s.width, step: '0.1' },
   { flag: 'overlap', label: 'overlap, m', value: s => s.overlap, step: '0.01' },
   { flag: 'rounds', label: 'headland rounds', value: s => s.rounds, step: '1' },
   { flag: 'pass-error', label: 'pass-to-pass error, m', value: s => s.passError, step: '0.01' },
+  { flag: 'frame', label: 'the log is in the frame of', value: s => s.frame, choice: [['', 'one or the other'], ['maps', 'the maps'], ['satellites', 'the satellites']] },
   { flag: 'mount', mount: 'hitch', label: 'antenna to hitch, m', value: s => s.mount.hitch ?? 0, step: '0.05' },
   { flag: 'mount', mount: 'antennaRight', label: 'antenna right of middle, m', value: s => s.mount.antennaRight ?? 0, step: '0.05' },
   { flag: 'mount', mount: 'drawbar', label: 'drawbar, m', value: s => s.mount.drawbar ?? 0, step: '0.1' },
@@ -16,8 +18,24 @@ const controls: Control[] = [
   { flag: 'mount', mount: 'barRight', label: 'bar right of middle, m', value: s => s.mount.barRight ?? 0, step: '0.01' },
 ]
 
+const ofLog = ['rounds', 'pass-error', 'frame'] // of field and log, not of the set
+
+function numeric(step: string): HTMLInputElement {
+  const input = document.createElement('input')
+  input.type = 'number'
+  input.step = step
+  input.lang = document.documentElement.lang
+  return input
+}
+
+function chooser(choice: [string, string][]): HTMLSelectElement {
+  const select = document.createElement('select')
+  for (const [value, name] of choice) select.add(new Option(w(name), value))
+  return select
+}
+
 export class Suppose {
-  private inputs: { of: Control; input: HTMLInputElement; was: string }[] = []
+  private inputs: { of: Control; input: HTMLInputElement | HTMLSelectElement; was: string }[] = []
   onChange: (flags: URLSearchParams) => void = () => {}
   onUse: (flags: URLSearchParams) => void = () => {}
   private use?: HTMLButtonElement // writes it into the file of the set
@@ -29,14 +47,12 @@ export class Suppose {
       const label = document.createElement('label')
       const words = document.createElement('span')
       words.textContent = w(c.label)
-      const input = document.createElement('input')
-      input.type = 'number'
-      input.step = c.step
-      input.lang = document.documentElement.lang
+      const input = c.choice ? chooser(c.choice) : numeric(c.step ?? 'any')
       input.name = c.mount ?? c.flag
-      const was = c.flag === 'pass-error' && !c.value(settings) ? '' : String(+c.value(settings).toFixed(4))
+      const set = c.value(settings)
+      const was = typeof set === 'string' ? set : c.flag === 'pass-error' && !set ? '' : String(+set.toFixed(4))
       input.value = c.mount ? from.getAll('mount').find(v => v.startsWith(c.mount + '='))?.split('=')[1] ?? was : from.get(c.flag) ?? was
-      if (c.flag === 'pass-error' && !was) input.placeholder = w('from the log')
+      if (c.flag === 'pass-error' && !was && input instanceof HTMLInputElement) input.placeholder = w('from the log')
       label.append(words, input)
       form.append(label)
       this.inputs.push({ of: c, input, was })
@@ -61,14 +77,14 @@ export class Suppose {
   // fit lets only what a set has be written into its file.
   private fit(): void {
     const all = [...this.flags().keys()]
-    if (this.use) this.use.disabled = !all.length || all.some(f => f === 'rounds' || f === 'pass-error')
+    if (this.use) this.use.disabled = !all.length || all.some(f => ofLog.includes(f))
   }
 
   // flags are those that are supposed otherwise.
   flags(): URLSearchParams {
     const out = new URLSearchParams()
     for (const { of, input, was } of this.inputs) {
-      if (input.value === was || input.value === '') continue
+      if (input.value === was || input.value === '' && !of.choice) continue
       out.append(of.flag, of.mount ? of.mount + '=' + input.value : input.value)
     }
     return out
