@@ -21,7 +21,7 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 	if c.Rounds > 0 {
 		rows += l.Say(" and %s", l.Count(c.Rounds, "headland round"))
 	}
-	out := []string{l.Say("First comes %s: %s for %s, with %s; %s stay missed, %s are worked twice.", c.Name, words.Clock(3600*c.Hours), rows, l.Count(c.Turns, "turn"), Area(l, c.Missed), Area(l, c.Double))}
+	out := []string{l.Say("First comes %s: %s for %s, with %s; %s stay missed, %s are worked twice.", c.Name, words.Clock(3600*c.Hours), rows, l.Count(c.Turns, "turn"), tabled(l, c.Missed), tabled(l, c.Double))}
 	if n := stopped(all); n > 0 {
 		out = append(out, l.Say("The search was stopped before its end for %d of %d plans: there may be better ones. The first takes %.0f %% more than the least that its ground and its rows can take.", n, len(all), 100*c.Gap))
 	}
@@ -29,16 +29,17 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		out = append(out, l.Say("Of its turns and runs %d find no room as planned.", n))
 	}
 	for _, o := range all[1:min(len(all), 1+othersTold)] {
-		time := l.Say("%s longer", words.Clock(3600*(o.Hours-c.Hours)))
-		if o.Hours < c.Hours {
-			time = l.Say("%s less", words.Clock(3600*(c.Hours-o.Hours)))
+		later := math.Round(60*o.Hours) - math.Round(60*c.Hours) // minutes
+		time := l.Say("%s longer", words.Clock(60*later))
+		if later < 0 {
+			time = l.Say("%s less", words.Clock(-60*later))
 		}
-		missed := l.Say("%s more are missed", Area(l, o.Missed-c.Missed))
-		switch d := math.Abs(o.Missed - c.Missed); {
-		case d < 0.5:
-			missed = l.Word("as much is missed")
-		case o.Missed < c.Missed:
-			missed = l.Say("%s less are missed", Area(l, d))
+		missed := l.Word("as much is missed")
+		switch more := math.Round(o.Missed) - math.Round(c.Missed); {
+		case more > 0:
+			missed = l.Say("%s more are missed", tabled(l, more))
+		case more < 0:
+			missed = l.Say("%s less are missed", tabled(l, -more))
 		}
 		s := l.Say("Then %s: %s, and %s", o.Name, time, missed)
 		if n := len(o.Infeasible); n > 0 {
@@ -47,6 +48,14 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		out = append(out, s+".")
 	}
 	return out
+}
+
+// tabled is an area with the digits that tables of plans have, to the square metre; differences are those of what stands there.
+func tabled(l words.Language, m2 float64) string {
+	if m2 = max(0, math.Round(m2)); m2 >= 1e4 {
+		return l.Say("%.4f ha", m2/1e4)
+	}
+	return l.Say("%.0f m²", m2)
 }
 
 // stopped is of how many plans the search was stopped before its end.

@@ -57,6 +57,21 @@ func TestPlansInWords(t *testing.T) {
 	if got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
+	// What the sentences say is what the table shows: 133 m² and 1141 m² there are not 130 and 1140 here, and differences are those of what stands there.
+	b = a
+	a.Missed, a.Double, a.Hours = 132.6, 12345.4, 163.45/60 // 2:43
+	b.Missed, b.Hours = 1141.4, 215.8/60                    // 3:36
+	got = strings.Join(Plans(words.English, []plan.Candidate{a, b}, 91), " ")
+	for _, want := range []string{"; 133 m² stay missed, 1.2345 ha are worked twice. ", ": 0:53 h longer, and 1008 m² more are missed."} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q lacks %q", got, want)
+		}
+	}
+	b.Missed, b.Hours = 133.4, 215.4/60 // 3:35
+	if got, want := strings.Join(Plans(words.German, []plan.Candidate{b, a}, 91), " "), ": 0:52 h weniger, und ebenso viel bleibt unbearbeitet."; !strings.Contains(got, want) {
+		t.Errorf("%q lacks %q", got, want)
+	}
+	a.Hours, a.Missed, a.Double = 1.5, 64.6, 1320
 	a.Rounds, a.Infeasible = 0, make([]plan.Fault, 3)
 	got = strings.Join(Plans(words.German, []plan.Candidate{a}, 91), " ")
 	if want := "Zuerst kommt wide: 1:30 h für 12 Bahnen, Arbeitsrichtung 91°, mit 11 Wendungen; 65 m² bleiben unbearbeitet, 1320 m² werden doppelt bearbeitet. Von seinen Wendungen und Leerfahrten finden 3 so keinen Platz."; got != want {

@@ -228,7 +228,7 @@ func (l *leaf) planWords(b paper.Box, p, first PlanPicture) {
 	}
 }
 
-// Difference says how a plan differs from the first. What is no difference to the digits shown is left out.
+// Difference says how a plan differs from the first, by the digits that are shown of both. What is no difference there is left out.
 func Difference(l words.Language, c, first plan.Candidate) string {
 	var says []string
 	say := func(form string, by float64) {
@@ -236,18 +236,17 @@ func Difference(l words.Language, c, first plan.Candidate) string {
 			says = append(says, text)
 		}
 	}
-	if by := words.Clock(3600 * math.Abs(c.Hours-first.Hours)); by != words.Clock(0) {
-		form := "%s longer"
-		if c.Hours < first.Hours {
-			form = "%s less"
-		}
-		says = append(says, l.Say(form, by))
+	switch later := math.Round(60*c.Hours) - math.Round(60*first.Hours); { // minutes
+	case later > 0:
+		says = append(says, l.Say("%s longer", words.Clock(60*later)))
+	case later < 0:
+		says = append(says, l.Say("%s less", words.Clock(-60*later)))
 	}
 	say("%+.0f passes", float64(c.Passes-first.Passes))
 	say("%+.0f turns", float64(c.Turns-first.Turns))
 	say("%+.0f turns and runs that do not fit", float64(len(c.Infeasible)-len(first.Infeasible)))
-	say("%+.0f m² missed", c.Missed-first.Missed)
-	say("%+.0f m² worked twice", c.Double-first.Double)
+	say("%+.0f m² missed", math.Round(c.Missed)-math.Round(first.Missed))
+	say("%+.0f m² worked twice", math.Round(c.Double)-math.Round(first.Double))
 	say("costs %+.2f", c.Cost-first.Cost)
 	if len(says) == 0 {
 		return l.Word("no difference")

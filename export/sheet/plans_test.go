@@ -24,13 +24,13 @@ func twoPlans() []PlanPicture {
 		return plan.Found{
 			Plan: plan.Plan{Field: field, Options: plan.Options{Gate: &gate}, Passes: []plan.Pass{{Number: 1, Block: 1, Line: []plane.XY{{X: 5, Y: 5}, {X: 195, Y: 5}}}, {Number: 2, Round: 1, Line: levelRing(3, 3, 194, 94)}},
 				Moves: []plan.Move{{Kind: plan.Run, Line: []plane.XY{gate, {X: 5, Y: 5}}}, {Kind: turn.PlainU, Line: []plane.XY{{X: 195, Y: 5}, {X: 198, Y: 8}}, Fault: fault}, {Kind: plan.None}}},
-			Candidate: plan.Candidate{Name: name, Width: 5, Passes: 20, Turns: 19, Runs: 3, Hours: 1.5, Missed: 123},
+			Candidate: plan.Candidate{Name: name, Width: 5, Passes: 20, Turns: 19, Runs: 3, Hours: 1.507, Missed: 123.4},
 			Curve:     []plan.Sample{{Direction: 0, Value: 2}, {Direction: 90, Value: 1.5}, {Direction: 179, Value: 2}},
 		}
 	}
 	second := found("", &plan.Fault{At: plane.XY{X: 195, Y: 5}, Why: "short"})
 	c := &second.Candidate
-	c.Hours, c.Passes, c.Turns, c.Double, c.Cost, c.Infeasible = 1.92, 31, 44, 2345, 12.5, []plan.Fault{{Why: "short"}}
+	c.Hours, c.Missed, c.Passes, c.Turns, c.Double, c.Cost, c.Infeasible = 1.926, 123.9, 31, 44, 2345, 12.5, []plan.Fault{{Why: "short"}}
 	return []PlanPicture{{Number: 1, Found: found("a & b", nil), Bearing: 90}, {Number: 2, Found: second, Weighed: true}}
 }
 
@@ -41,7 +41,7 @@ func TestPlansAreDrawn(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := linesOf(l)
-	for _, words := range []string{"against plan 1: 0:25 h longer, +11 passes, +25 turns, +1 turns and runs that do not fit, +2345 m² worked twice, costs +12.50", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
+	for _, words := range []string{"against plan 1: 0:26 h longer, +11 passes, +25 turns, +1 turns and runs that do not fit, +1 m² missed, +2345 m² worked twice, costs +12.50", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
 		if flat := strings.ReplaceAll(said, "\n", " "); !strings.Contains(flat, words) {
 			t.Errorf("lacks %q", words)
 		}
@@ -60,7 +60,7 @@ func TestPlansAreDrawn(t *testing.T) {
 	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: words.German}); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"gegen Plan 1: 0:25 h länger, +11 Bahnen, +25 Wendungen, +1 ohne Platz, +2345 m² doppelt bearbeitet, Kosten +12,50"} {
+	for _, want := range []string{"gegen Plan 1: 0:26 h länger, +11 Bahnen, +25 Wendungen, +1 ohne Platz, +1 m² nicht bearbeitet, +2345 m² doppelt bearbeitet, Kosten +12,50"} {
 		if n := strings.Count(strings.ReplaceAll(linesOf(l), "\n", " "), want); n != 1 {
 			t.Errorf("in German %q stands %d times, want once", want, n)
 		}
