@@ -11,7 +11,7 @@ import (
 )
 
 // circuit is a round with bends that the set cannot follow, driven one way round in stretches: each as far as the set
-// fits into the field, then a turn, in reverse where that is allowed, and on along the next side.
+// fits into the field, then a turn, in reverse where that is allowed, and on along the next side. Where none fits, or too much is left, both go on to the corner (outright).
 //
 //	    ╱│ ←  the corner is left
 //	   ╱ │
@@ -35,6 +35,10 @@ type stretch struct {
 	free    float64 // m, of its end, or where the set may not reverse of its beginning, that a neighbour works
 	rim     rim     // of the field, beside the outermost round
 	late    bool    // it is not worth it to get here from the stretch before
+
+	of       piece
+	from, to float64    // m, along the piece: where it begins and ends
+	cut      [2]float64 // m of its beginning and its end on which the set does not fit
 }
 
 // stretches of less than so many credited widths are left out: they lie under the ends of those beside.
@@ -45,6 +49,7 @@ const leastStretch = 1.0
 type piece struct {
 	line []plane.XY
 	free float64 // m
+	over float64 // m, how far it goes on beyond the corner, at its beginning where the set may reverse, else at its end
 }
 
 // stretchesOf cuts a ring at its bends. Where the set may reverse it backs into a corner before a stretch, else it drives out of the corner at the
@@ -68,18 +73,17 @@ func (s *survey) stretchesOf(l loop, back bool) []piece {
 		for k := b.to; k <= to; k++ {
 			line = append(line, l.ring[k%n])
 		}
-		one := piece{line, over(next)}
-		first := over(b)
+		one := piece{line: line, free: over(next), over: over(b)}
 		if back {
 			slices.Reverse(line)
-			one.free, first = first, one.free
+			one.free, one.over = one.over, one.free
 		}
 		m := len(line)
 		if s.turner.reverses {
-			line[0] = line[0].Add(line[0].Sub(line[1]).Unit().Scale(first))
+			line[0] = line[0].Add(line[0].Sub(line[1]).Unit().Scale(one.over))
 		} else {
-			line[m-1] = line[m-1].Add(line[m-1].Sub(line[m-2]).Unit().Scale(one.free))
-			one.free = first
+			one.free, one.over = one.over, one.free
+			line[m-1] = line[m-1].Add(line[m-1].Sub(line[m-2]).Unit().Scale(one.over))
 		}
 		out = append(out, one)
 	}
@@ -117,22 +121,23 @@ func (d *drawing) circuitOf(l loop, back bool) (*circuit, error) {
 	c := new(circuit)
 	for _, one := range s.stretchesOf(l, back) {
 		whole := plane.Length(one.line)
-		line, err := edge.fitted(one.line)
+		from, to, err := edge.fitted(one.line)
 		if err != nil {
 			return nil, err
 		}
-		if line == nil || plane.Length(line) < leastStretch*s.width {
+		if to-from < leastStretch*s.width {
 			c.loses(s.lost(whole))
 			continue
 		}
-		st := stretch{line: line, free: max(0, one.free-(whole-plane.Length(line)))}
+		line := between(one.line, from, to)
+		st := stretch{line: line, of: one, from: from, to: to, free: max(0, one.free-(whole-(to-from))), cut: [2]float64{from, whole - to}}
 		if l.round == 1 {
 			if st.rim = onRight; back {
 				st.rim = onLeft
 			}
 		}
 		st.in, st.out = headings(line)
-		c.loses(s.lost(max(0, whole-plane.Length(line)-one.free)))
+		c.loses(s.lost(st.short()))
 		if n := len(c.stretches); n > 0 {
 			if ok, err := d.reached(c, edge, &c.stretches[n-1], &st); err != nil || !ok {
 				if err != nil {
@@ -153,34 +158,118 @@ func (d *drawing) circuitOf(l loop, back bool) (*circuit, error) {
 	return c, nil
 }
 
+// short is how much of its piece a stretch does not work because the set does not fit there, m, beyond what a neighbour works.
+func (st *stretch) short() float64 { return max(0, st.cut[0]+st.cut[1]-st.of.free) }
+
+// shortAt is that of its beginning, 0, or its end, 1.
+func (s *survey) shortAt(st *stretch, end int) float64 {
+	if s.turner.reverses == (end == 1) {
+		return max(0, st.cut[end]-st.of.free)
+	}
+	return st.cut[end]
+}
+
 func (c *circuit) loses(seconds float64) {
 	c.cost, c.lost = c.cost+seconds, c.lost+seconds
 }
 
 // reached finds the way to a stretch, and says whether the stretch is worth it. Avoiding a way that does not fit may be worth
-// more than working the stretch.
+// more than working the stretch. Where the way does not fit, or costs more, both stretches go on to the corner (outright).
 func (d *drawing) reached(c *circuit, edge *turner, before, st *stretch) (bool, error) {
+	s := d.survey
+	was := *before
+	last, first := was, *st
 	whole, both := plane.Length(st.line), plane.Length(before.line)+plane.Length(st.line)
 	if err := d.hop(edge, before, st); err != nil {
 		return false, err
 	}
 	less := both - plane.Length(before.line) - plane.Length(st.line)
-	if d.survey.turner.reverses {
+	if s.turner.reverses {
 		less = max(0, less-before.free)
 	} else {
 		less = max(0, less-st.free)
 	}
-	c.loses(d.survey.lost(less))
+	lost, cost := s.lost(less), s.turner.price(st.hop)
+	if short := s.lost(s.shortAt(&last, 1) + s.shortAt(&first, 0)); !s.fitting && cost+lost+short > s.turner.unfit {
+		won := last.short() + first.short()
+		left := s.outright(s.field[d.part], &last, &first)
+		if out := s.turner.price(first.hop); out+left < cost+lost+short-leastGain {
+			won -= last.short() + first.short()
+			*before, *st, cost, lost = last, first, out, left-s.lost(won)
+		}
+	}
 	c.short = c.short || st.hop.Fault != nil || less > 0
 	if st.hop.Fault != nil {
-		if left := d.survey.lost(whole); left < d.survey.turner.unfit {
+		if left := s.lost(whole); left < s.turner.unfit+lost {
+			*before = was
 			c.loses(left)
 			return false, nil
 		}
-		c.cost += d.survey.turner.unfit
 	}
-	c.cost += st.hop.Seconds
+	c.loses(lost)
+	c.cost += cost
 	return true, nil
+}
+
+// noCorner is why a corner that is driven outright has a fault.
+const noCorner = "corner of a round: the set has no room to turn in it"
+
+// outright takes the end of a stretch and the beginning of the next one to their corner, as far as the bar has room, though the set does not fit
+// there: the driver goes out, reverses and comes back, as where a turn between rows does not fit. It gives the price of what that leaves, s.
+//
+// A bar of width w that goes on by e beyond a corner by θ has its outer end on the corner of the ground at e = (w/2)·tan(θ/2), and its inner one on
+// the other side at e = (w/2)·cot(θ/2).
+func (s *survey) outright(ground plane.Polygon, before, st *stretch) (left float64) {
+	before.to, before.cut[1] = plane.Length(before.of.line), 0
+	st.from, st.cut[0] = 0, 0
+	on := &st.from
+	over := st.of.over
+	if !s.turner.reverses {
+		on, over = &before.to, before.of.over
+	}
+	if over > 0 {
+		half := s.width / 2
+		far := min(over, half*half/over)
+		line := slices.Clone(st.of.line)
+		if !s.turner.reverses {
+			line = slices.Clone(before.of.line)
+			slices.Reverse(line)
+		}
+		ahead := line[0].Sub(line[1]).Unit()
+		if corner := line[0].Sub(ahead.Scale(over)); !s.hasRoom(ground, corner, ahead, far) {
+			far = 0
+		}
+		if left = s.price((over - far) * half); s.turner.reverses {
+			*on += over - far
+		} else {
+			*on -= over - far
+		}
+	}
+	before.line, st.line = between(before.of.line, before.from, before.to), between(st.of.line, st.from, st.to)
+	_, before.out = headings(before.line)
+	st.in, _ = headings(st.line)
+	end, begin := before.line[len(before.line)-1], st.line[0]
+	st.hop = s.turner.straightRun(Run, []plane.XY{end, begin}, &Fault{At: end, Why: noCorner})
+	return left
+}
+
+// hasRoom says whether a bar that goes on from a place, so far, stays on some ground, but for evened.
+func (s *survey) hasRoom(ground plane.Polygon, at, ahead plane.XY, far float64) bool {
+	half := s.width/2 - evened
+	far -= evened
+	aside, to := ahead.Left().Scale(half), at.Add(ahead.Scale(far))
+	ways := [3]plane.Segment{{A: at.Add(aside), B: to.Add(aside)}, {A: at.Sub(aside), B: to.Sub(aside)}, {A: to.Add(aside), B: to.Sub(aside)}}
+	for _, ring := range ground {
+		for _, side := range ring.Sides() {
+			if q := side.A.Sub(at); q.Dot(ahead) > 0 && q.Dot(ahead) < far && math.Abs(q.Cross(ahead)) < half {
+				return false
+			}
+			if slices.ContainsFunc(ways[:], side.Crosses) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // price is what it is worth to work some ground, s.
@@ -204,10 +293,9 @@ func (t *turner) slimmest() *turner { return t.slimBy(t.mostLacking() + sampled)
 // fitStep: the ends of a stretch are looked for in such steps, m, and found to fitTo.
 const fitStep, fitTo = 0.5, 0.02
 
-// fitted is a line without those parts of its ends at which the set does not fit into the field; nil: it fits nowhere.
-func (t *turner) fitted(line []plane.XY) ([]plane.XY, error) {
-	long := plane.Length(line)
-	from, to := 0.0, long
+// fitted is from where to where along a line, m, the set fits into the field at its ends; 0 to 0: it fits nowhere.
+func (t *turner) fitted(line []plane.XY) (from, to float64, err error) {
+	to = plane.Length(line)
 	for _, end := range []struct {
 		at   *float64
 		step float64
@@ -219,11 +307,11 @@ func (t *turner) fitted(line []plane.XY) ([]plane.XY, error) {
 		out := *end.at // where it does not stand
 		for {
 			if to-from < fitStep {
-				return nil, nil
+				return 0, 0, nil
 			}
 			ok, err := stands(*end.at)
 			if err != nil {
-				return nil, err
+				return 0, 0, err
 			}
 			if ok {
 				break
@@ -235,7 +323,7 @@ func (t *turner) fitted(line []plane.XY) ([]plane.XY, error) {
 			middle := (out + *end.at) / 2
 			ok, err := stands(middle)
 			if err != nil {
-				return nil, err
+				return 0, 0, err
 			}
 			if ok {
 				*end.at = middle
@@ -244,7 +332,7 @@ func (t *turner) fitted(line []plane.XY) ([]plane.XY, error) {
 			}
 		}
 	}
-	return between(line, from, to), nil
+	return from, to, nil
 }
 
 // stands says whether the set fits into the field at a pose.
@@ -334,10 +422,12 @@ func (s *survey) turnTo(edge *turner, before, st *stretch) (cost float64, ok boo
 	if best.left > 0 {
 		_, before.out = along(before.line, wasLong-best.left, true)
 		before.line = between(before.line, 0, wasLong-best.left)
+		before.to -= best.left
 	}
 	if best.after > 0 {
 		_, st.in = along(st.line, best.after, false)
 		st.line = between(st.line, best.after, long)
+		st.from += best.after
 	}
 	return cost, true, nil
 }

@@ -88,10 +88,11 @@ func (s *survey) pastCorner(k int, angle float64) (float64, error) {
 	var both []stretch
 	lost := 0.0
 	for _, one := range s.stretchesOf(l, false)[:2] {
-		line, err := edge.fitted(one.line)
-		if err != nil || line == nil {
+		from, to, err := edge.fitted(one.line)
+		if err != nil || to == 0 {
 			return math.Inf(1), err
 		}
+		line := between(one.line, from, to)
 		st := stretch{line: line}
 		if k == 1 {
 			st.rim = onRight
@@ -115,10 +116,10 @@ func (s *survey) overCorner(angle float64) float64 {
 	return s.width / 2 * math.Tan(min(math.Abs(angle), mostCut)/2)
 }
 
-// cornered is the survey with other corners of rounds driven to their end.
-func (s *survey) cornered(ctx context.Context, how cornering) (*survey, error) {
+// cornered is the survey with other corners of rounds driven to their end, and outright or only as far as the set fits.
+func (s *survey) cornered(ctx context.Context, how cornering, fitting bool) (*survey, error) {
 	d := *s
-	d.sweep, d.parts, d.sharp = sweep{}, slices.Clone(s.parts), how
+	d.sweep, d.parts, d.sharp, d.fitting = sweep{}, slices.Clone(s.parts), how, fitting
 	for i := range d.parts {
 		d.parts[i].drawn = nil
 	}

@@ -16,7 +16,7 @@
 //
 // Rounds are laid so that the set can follow them: corners rounded, or driven to their end where that takes less, circles round
 // obstacles and reflex corners that are sharper than it steers, bends in narrow arms eased one by one; at those left it is driven in
-// stretches. What stays in corners is missed, and has its price in the ranking. So has what rows leave that end early for their turn to fit.
+// stretches, as far as the set stands in the field, or at the price of what does not fit to the corner. What stays in corners is missed, and has its price in the ranking. So has what rows leave that end early for their turn to fit.
 //
 // A plan is judged as a log is: Simulate lays its passes over the field with ground.Lay.
 //

@@ -100,19 +100,23 @@ func (s *survey) rounding(ctx context.Context, all []Found, goal Objective, most
 	for _, f := range all {
 		ways = append(ways, f.choice)
 	}
-	for how := range cornerings {
-		if how == s.sharp {
+	for how := range cornerings + 1 {
+		sharp, fitting := how, s.fitting
+		if how == cornerings { // at the end
+			sharp, fitting = best.sharp, true
+		}
+		if sharp == s.sharp && fitting == s.fitting || fitting && !s.fitting && !all[0].Plan.outright() {
 			continue
 		}
 		first := all[0]
 		if least := goal.atLeast(first.Candidate); s.halt.now() || least >= most || first.Candidate.Value-least < worthRounding*first.Candidate.Value {
 			break
 		}
-		d, err := s.cornered(ctx, how)
+		d, err := s.cornered(ctx, sharp, fitting)
 		if err != nil {
 			return nil, nil, err
 		}
-		if those, these := d.corners(), best.corners(); len(those)+len(these) == 0 || how != allCorners && best.sharp != allCorners && slices.Equal(those, these) {
+		if those, these := d.corners(), best.corners(); fitting == best.fitting && (len(those)+len(these) == 0 || how != allCorners && best.sharp != allCorners && slices.Equal(those, these)) {
 			continue // its rounds are no others
 		}
 		other, err := d.drawn(ctx, []choice{first.choice}, goal, first.Candidate.Value)

@@ -71,21 +71,22 @@ type Fault struct {
 
 // survey is what plans in all directions share: what follows from field, implement and options alone.
 type survey struct {
-	field  []plane.Polygon
-	area   float64
-	im     rig.Implement
-	opt    Options
-	width  float64 // m, credited
-	rounds int
-	depth  float64 // m
-	parts  []part
-	turner *turner
-	cuts   map[int]float64 // see cutFrom, by rounds
-	sharp  cornering
-	origin plane.XY
-	sweep  sweep
-	slant  slant
-	halt   *halt
+	field   []plane.Polygon
+	area    float64
+	im      rig.Implement
+	opt     Options
+	width   float64 // m, credited
+	rounds  int
+	depth   float64 // m
+	parts   []part
+	turner  *turner
+	cuts    map[int]float64 // see cutFrom, by rounds
+	sharp   cornering
+	fitting bool // no corner of a round is driven outright
+	origin  plane.XY
+	sweep   sweep
+	slant   slant
+	halt    *halt
 }
 
 // part is one polygon of the field.

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"slices"
+
 	"balk/coverage/turn"
 	"balk/geo"
 	"balk/geo/plane"
@@ -186,3 +188,8 @@ func (d *drawing) leave() error {
 
 // Turned says whether m is a turn of the room turn.
 func (m Move) Turned() bool { return m.Kind != Run && m.Kind != Road && m.Kind != None }
+
+// outright says whether a corner of a round is driven to its end though the set does not fit there.
+func (p *Plan) outright() bool {
+	return slices.ContainsFunc(p.Moves, func(m Move) bool { return m.Fault != nil && m.Fault.Why == noCorner })
+}

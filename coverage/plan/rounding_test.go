@@ -29,8 +29,9 @@ func TestNoOtherCorneringTakesLess(t *testing.T) {
 			t.Fatal(err)
 		}
 		chosen[s.sharp] = true
-		for how := range cornerings {
-			other, err := s.cornered(t.Context(), how)
+		for way := range 2 * cornerings {
+			how, fitting := way/2, way%2 == 1
+			other, err := s.cornered(t.Context(), how, fitting)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -43,7 +44,7 @@ func TestNoOtherCorneringTakesLess(t *testing.T) {
 				t.Fatal(err)
 			}
 			if got.Value < (1-worthRounding)*found.Candidate.Value {
-				t.Errorf("%s: %.4f h with %d rounds and cornering %d, %.4f h with cornering %d", c.name, found.Candidate.Value, found.Plan.Rounds, s.sharp, got.Value, how)
+				t.Errorf("%s: %.4f h with %d rounds and cornering %d, %.4f h with cornering %d, fitting %t", c.name, found.Candidate.Value, found.Plan.Rounds, s.sharp, got.Value, how, fitting)
 			}
 		}
 	}

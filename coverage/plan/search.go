@@ -85,6 +85,9 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err != nil {
 		return Found{}, nil, err
 	}
+	if best, at, err = s.orFitting(ctx, best, at, goal); err != nil {
+		return Found{}, nil, err
+	}
 	tried := map[int]bool{at.rounds: true}
 	for again := true; again; { // as long as one beside takes less
 		again = false
@@ -111,6 +114,32 @@ const fewPasses = 40
 
 // asked is the best plan with so many rounds.
 func (s *survey) asked(ctx context.Context, rounds int, goal Objective) (Found, *survey, error) {
+	best, at, err := s.glancedAt(ctx, rounds, goal)
+	if err != nil {
+		return Found{}, nil, err
+	}
+	return s.orFitting(ctx, best, at, goal)
+}
+
+// orFitting is the best of a plan and, where that is small and drives corners outright, of one that does so nowhere: what such corners are worth is
+// known for the directions glanced at, and others are chosen by it.
+func (s *survey) orFitting(ctx context.Context, best Found, at *survey, goal Objective) (Found, *survey, error) {
+	if !best.Plan.outright() || len(best.Plan.Passes) > fewPasses || s.halt.now() {
+		return best, at, nil
+	}
+	fitting, err := s.cornered(ctx, byCorner, true)
+	if err != nil {
+		return Found{}, nil, err
+	}
+	other, there, err := fitting.glancedAt(ctx, at.rounds, goal)
+	if err == nil && other.Candidate.compare(best.Candidate) < 0 {
+		best, at = other, there
+	}
+	return best, at, err
+}
+
+// glancedAt is the best plan with so many rounds, as a glance at some directions has the corners of its rounds.
+func (s *survey) glancedAt(ctx context.Context, rounds int, goal Objective) (Found, *survey, error) {
 	s, err := s.at(ctx, rounds)
 	if err != nil {
 		return Found{}, nil, err

@@ -97,6 +97,7 @@ var findings = map[string]string{
 	"driven with a pass-to-pass error of %g m": "mit einem Spur-zu-Spur-Fehler von %g m",
 	"%g m narrower":               "%g m schmaler",
 	"run: its bends find no room": "Leerfahrt: ihre Bögen finden keinen Platz",
+	"corner of a round: the set has no room to turn in it":    "Ecke einer Runde: das Gerät hat zum Wenden keinen Platz",
 	"run: no way found along the rims of field and obstacles": "Leerfahrt: kein Weg am Rand von Schlag und Hindernissen gefunden",
 	"%s: drawbar at %.1f°: must be %.1f° at most":             "%s: Deichsel bei %.1f°: höchstens %.1f° erlaubt",
 	"%s: short of room by %.2f m":                             "%s: es fehlen %.2f m Platz",
