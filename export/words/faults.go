@@ -323,6 +323,7 @@ var faults = map[string]string{
 	"there is none on this system: --memory 0, or Linux":            "auf diesem System gibt es keine: --memory 0, oder Linux",
 	"limit of memory: %s":                                           "Grenze des Speichers: %s",
 	"answer %.80q: no line of balk's":                               "Antwort %.80q: keine Zeile von balk",
+	"%s; it is not the only one: %d failed":                         "%s; nicht nur dort: %d sind misslungen",
 	"process that works operations: %s":                             "Prozess, der Arbeitsgänge bearbeitet: %s",
 	"an order with nothing in it":                                   "ein Auftrag, in dem nichts steht",
 	"%s: there is no such program beside balk or in the path, and batches are done by it": "%s: ein solches Programm gibt es weder neben balk noch im Pfad, und batch braucht es",

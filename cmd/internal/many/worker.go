@@ -222,6 +222,25 @@ func (b *inHand) kept(ctx context.Context, change func(tx pgx.Tx) error) error {
 	})
 }
 
+// faults are those of machinery in a bundle. They have mostly one cause: the first is told, and how many came after it.
+type faults struct {
+	first error
+	n     int
+}
+
+func (f *faults) add(err error) {
+	if f.n++; f.n == 1 {
+		f.first = err
+	}
+}
+
+func (f *faults) err() error {
+	if f.n == 1 {
+		return f.first
+	}
+	return fmt.Errorf("%w; it is not the only one: %d failed", f.first, f.n)
+}
+
 // survey looks at the logs of a bundle.
 func (b *inHand) survey(ctx context.Context) error {
 	type open struct {
@@ -236,7 +255,7 @@ func (b *inHand) survey(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	var failed error
+	var failed faults
 	for _, l := range logs {
 		if b.over() {
 			return errTurn
@@ -246,7 +265,7 @@ func (b *inHand) survey(ctx context.Context) error {
 			if ctx.Err() != nil {
 				return err
 			}
-			failed = errors.Join(failed, err)
+			failed.add(err)
 			continue
 		}
 		if err := b.kept(ctx, func(tx pgx.Tx) error {
@@ -262,8 +281,8 @@ func (b *inHand) survey(ctx context.Context) error {
 		}
 		b.logs.Add(1)
 	}
-	if failed != nil {
-		return failed
+	if failed.n > 0 {
+		return failed.err()
 	}
 	return b.kept(ctx, func(tx pgx.Tx) error {
 		// One bundle after the other, so that just one finds that it is the last.
@@ -334,7 +353,7 @@ func (b *inHand) work(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	var failed error
+	var failed faults
 	for _, t := range tasks {
 		if b.over() {
 			return errTurn
@@ -348,7 +367,7 @@ func (b *inHand) work(ctx context.Context) error {
 			if ctx.Err() != nil {
 				return err
 			}
-			failed = errors.Join(failed, err)
+			failed.add(err)
 			continue
 		}
 		if err := b.kept(ctx, func(tx pgx.Tx) error { return put(ctx, tx, t.Task.Key, rows, b.Name) }); err != nil {
@@ -358,8 +377,8 @@ func (b *inHand) work(ctx context.Context) error {
 			b.count(r.State)
 		}
 	}
-	if failed != nil {
-		return failed
+	if failed.n > 0 {
+		return failed.err()
 	}
 	return b.kept(ctx, func(tx pgx.Tx) error {
 		_, err := tx.Exec(ctx, "UPDATE balk.bundle SET done = true WHERE id = $1", b.Bundle)
