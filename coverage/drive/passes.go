@@ -284,7 +284,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 		}
 	}
 	if t.velocity != nil {
-		r.Stops = r.Thinned(steadyHair, steadyStep)
+		r.Stops = r.thinned(steadyHair, steadyStep)
 	}
 	r.Pass.Length = s
 	return r, merged, true

@@ -250,8 +250,8 @@ const (
 	steadyStep = 2.0   // m
 )
 
-// Thinned are the stops without those of unbroken work between which the ends of the bar go straight, within hair.
-func (r *Run) Thinned(hair, step float64) []Stop {
+// thinned are the stops without those of unbroken work between which the ends of the bar go straight, within hair.
+func (r *Run) thinned(hair, step float64) []Stop {
 	stops := r.Stops
 	ends := func(s Stop) (left, right plane.XY) {
 		reach := s.Left.Scale(r.Parts[s.Part].Width / 2)

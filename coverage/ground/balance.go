@@ -207,8 +207,7 @@ func (g ground) untouched(ctx context.Context) (float64, error) {
 	return got.Area[1], err
 }
 
-// missed tells only the missed ground from all other: it is class 1, and with bands (see bandsOf) that of each band a class from 1 on. The
-// work is outlines as coverOf gives them.
+// missed tells only the missed ground from all other: it is class 1. The work is outlines as coverOf gives them.
 func (g ground) missed(ctx context.Context, layers ...plane.ClassSet) (plane.Answer, error) {
 	var work []plane.Outline
 	for len(g.work) > 0 {
@@ -228,7 +227,7 @@ func (g ground) missed(ctx context.Context, layers ...plane.ClassSet) (plane.Ans
 	g.work = work
 	return plane.Arrange(ctx, g.outlines(), plane.Question{Workers: g.workers, Layers: layers, Classify: func(l plane.Label) plane.Class {
 		if l.Count(laneField) > 0 && l.Count(laneWork) <= 0 && l.Count(laneUnknown) <= 0 {
-			return 1 + plane.Class(max(0, l.Count(laneCore)))
+			return 1
 		}
 		return 0
 	}})

@@ -8,41 +8,39 @@ import (
 )
 
 const (
-	// bandsMost is into how many bands a field is cut: as many as an arrangement has classes for.
+	// bandsMost is into how many bands a field is cut.
 	bandsMost = 15
 	// bandsReach: what the receiver's slow error makes in bands so far apart is not counted as common: two thirds of a field are more than ten
 	// minutes' work, but on the smallest.
 	bandsReach = 10
 )
 
-// bandsOf cuts a field into bands of one breadth along the way most of the work was driven. Each ring holds all bands from its own on, so that
-// the count of rings over a place is the number of its band.
-func bandsOf(field []plane.Polygon, sets [][]drive.Stop) []plane.Ring {
+// bands cut a field into strips of one breadth along the way most of the work was driven.
+type bands struct {
+	way          plane.XY // unit
+	low, breadth float64  // m, how far to the left of way the first begins, and how wide each is
+}
+
+func bandsOf(field []plane.Polygon, runs []drive.Run) bands {
 	var cos2, sin2 float64 // of twice the angle, so that forth and back are one way
-	for _, set := range sets {
-		for k := 1; k < len(set); k++ {
-			if e := set[k].At.Sub(set[k-1].At); e.Len() > 0 {
+	for _, one := range runs {
+		for k := 1; k < len(one.Stops); k++ {
+			if e := one.Stops[k].At.Sub(one.Stops[k-1].At); e.Len() > 0 {
 				cos2, sin2 = cos2+(e.X*e.X-e.Y*e.Y)/e.Len(), sin2+2*e.X*e.Y/e.Len()
 			}
 		}
 	}
 	sin, cos := math.Sincos(math.Atan2(sin2, cos2) / 2)
-	way := plane.XY{X: cos, Y: sin}
-	low, high := plane.XY{X: math.Inf(1), Y: math.Inf(1)}, plane.XY{X: math.Inf(-1), Y: math.Inf(-1)}
+	b := bands{way: plane.XY{X: cos, Y: sin}, low: math.Inf(1)}
+	high := math.Inf(-1)
 	for _, p := range field {
 		for _, q := range p[0] {
-			along, aside := way.Dot(q), way.Cross(q)
-			low, high = plane.XY{X: min(low.X, along), Y: min(low.Y, aside)}, plane.XY{X: max(high.X, along), Y: max(high.Y, aside)}
+			aside := b.way.Cross(q)
+			b.low, high = min(b.low, aside), max(high, aside)
 		}
 	}
-	at := func(along, aside float64) plane.XY { return way.Scale(along).Add(way.Left().Scale(aside)) }
-	var rings []plane.Ring
-	for k := 1; k < bandsMost; k++ {
-		from := low.Y + (high.Y-low.Y)*float64(k)/bandsMost
-		out := float64(k) // m, so that no two rings have a side in common, and none has one with the field
-		rings = append(rings, plane.Ring{at(low.X-out, from), at(high.X+out, from), at(high.X+out, high.Y+out), at(low.X-out, high.Y+out)})
-	}
-	return rings
+	b.breadth = (high - b.low) / bandsMost
+	return b
 }
 
 // banded is ground in m² by bands.

@@ -53,28 +53,29 @@ func TestSpreadOfBands(t *testing.T) {
 	trial.Near(t, "deviation of bands that go together", mean, math.Sqrt(want), 0.04*math.Sqrt(want))
 }
 
-// TestBands: a field of 300 m by 200 m, turned, worked along its longer side, has bands of 300 m by 200/15 m. Of ground missed between
-// two rows each band has its own.
+// TestBands: a field of 300 m by 200 m, turned, worked along its longer side, has bands of 300 m by 200/15 m. Of ground missed beside its
+// rows each band has its own.
 func TestBands(t *testing.T) {
 	sin, cos := math.Sincos(0.7)
 	at := func(x, y float64) plane.XY { return plane.XY{X: x*cos - y*sin, Y: x*sin + y*cos} }
 	field := []plane.Polygon{{{at(0, 0), at(300, 0), at(300, 200), at(0, 200)}}}
-	var sets [][]drive.Stop
-	for y := 5.0; y < 200; y += 10 { // to and fro, and one across
-		sets = append(sets, []drive.Stop{{At: at(0, y)}, {At: at(300, y)}, {At: at(0, y)}})
+	var runs []drive.Run
+	for y := 55.0; y < 210; y += 10 {
+		runs = append(runs, drive.Along([]plane.XY{at(-10, y), at(310, y)}, 10, 0))
 	}
-	sets = append(sets, []drive.Stop{{At: at(5, 0)}, {At: at(5, 200)}})
-	g := ground{field: field, core: bandsOf(field, sets), workers: 1}
-	worked := plane.Ring{at(-10, 50), at(310, 50), at(310, 200+10), at(-10, 200+10)}
-	g.work = []plane.Outline{{Line: worked, Lane: laneWork}}
-	got, err := g.missed(t.Context())
+	runs = append(runs, drive.Along([]plane.XY{at(5, 60), at(5, 190)}, 10, 0)) // one across, on ground that is worked anyway
+	tr, err := transectsOf(t.Context(), field, runs, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	missed := banded(got.Area[1:])
-	trial.Near(t, "all", missed.sum(), 300*50, 0.1)
+	missed, err := tr.missed(t.Context(), tr.still(), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const breadth = 200.0 / bandsMost
+	within := 0.01 * 300 * breadth // of transects half a metre apart
+	trial.Near(t, "all", missed.sum(), 300*50, within)
 	for k, area := range missed {
-		const breadth = 200.0 / bandsMost
-		trial.Near(t, "a band", area, 300*min(breadth, max(0, 50-breadth*float64(k))), 0.1)
+		trial.Near(t, "a band", area, 300*min(breadth, max(0, 50-breadth*float64(k))), within)
 	}
 }

@@ -26,10 +26,6 @@ const (
 	mostDrifts = 1000
 	// passToPass is the time within which passes are compared for the pass-to-pass error (ISO 12188-1).
 	passToPass = 900.0 // s
-	// drawnHair: in the draws bars stand as far apart as their ends keep within this of their way. Only what
-	// an error adds or takes is read from them.
-	drawnHair = 0.01 // m
-	drawnStep = 50.0 // m
 )
 
 // perPassError is the deviation of the slow error for 1 m, at 95 %, of pass-to-pass error. That of a difference after
@@ -59,46 +55,51 @@ const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
 // The range holds what is said of missed ground in any case, and what it is without the shift.
 func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed, passError, allWrong float64) (d Draws, err error) {
 	runs = shift.Moved(runs)
-	sets := make([][]drive.Stop, len(runs))
-	for i, one := range runs {
-		sets[i] = one.Thinned(drawnHair, drawnStep)
+	t, err := transectsOf(ctx, field, runs, w.Overlap)
+	if err != nil {
+		return Draws{}, err
 	}
 	draws := max(fewestDraws, min(mostDraws, 2*(drawnPasses/2/max(1, len(runs)))))
-	got := make([]banded, 3*draws+1) // at 2, at 3, with what else is open, and last as it is
-	bands := bandsOf(field, sets)
-	err = workers.Each(ctx, w.Workers, len(got), func(k int) error {
-		rng := rand.New(rand.NewPCG(uint64(k%draws/2), 0)) // the same errors at 2 and 3, but for their size
-		size, rest := [4]float64{1, math.Sqrt2, 0, 0}[k/draws], [4]float64{0, 0, 1, 0}[k/draws]
-		if k%2 == 1 { // and each one the other way round as well: what they add in the mean is then known much better
-			size, rest = -size, -rest
+	got := make([]banded, 3*draws) // at 2, at 3, with what else is open
+	err = workers.Each(ctx, w.Workers, draws/2, func(k int) error {
+		rng := rand.New(rand.NewPCG(uint64(k), 0))
+		lean := rng.NormFloat64()
+		slow := slowly(runs, 1, rng)
+		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].PassError) })
+		astray := t.moves(runs, slow, seen.Scale(-1), nil)
+		open := t.moves(runs, nil, shift.drawn(1, rng), t.outward(runs, lean, rng))
+		for i, sign := range [2]float64{1, -1} { // each one the other way round as well: what they add in the mean is then known much better
+			for kind, size := range [3]float64{1, math.Sqrt2, 1} {
+				by := astray
+				if kind == 2 {
+					by = open
+				}
+				var err error
+				if got[kind*draws+2*k+i], err = t.missed(ctx, by, sign*size); err != nil {
+					return err
+				}
+			}
 		}
-		g := ground{field: field, core: bands, workers: 1}
-		var along sides
-		lean := rest * rng.NormFloat64()
-		slow := slowly(runs, size, rng)
-		aside := shift.drawn(rest, rng).Sub(shift.seen(func(run int, part float64) plane.XY {
-			return slow[run].at(part).Scale(runs[run].PassError)
-		}))
-		for i, one := range runs {
-			g.work = append(g.work, coverOf(astrayBy(one, sets[i], w.Overlap, slow[i], aside, rest, lean*one.EndsLean, &along, rng))...)
-		}
-		answer, err := g.missed(ctx)
-		got[k] = banded(answer.Area[1:])
-		return err
+		return nil
 	})
 	if err != nil {
 		return Draws{}, err
 	}
-	at1, _, err := MissedAt(ctx, field, runs, w, 0, false)
+	logged, err := t.missed(ctx, t.still(), 0)
 	if err != nil {
 		return Draws{}, err
 	}
+	shifted, err := t.missed(ctx, t.moves(runs, nil, shift.By, nil), 1)
+	if err != nil {
+		return Draws{}, err
+	}
+	exact := logged.sum()
+	at1 := max(0, missed-(shifted.sum()-exact))
 	at2, variance := spreadOf(got[:draws])
 	at3, _ := drive.MeanOf(sums(got[draws : 2*draws]))
-	_, rest := drive.MeanOf(sums(got[2*draws : 3*draws]))
-	exact := got[3*draws].sum()
+	_, rest := drive.MeanOf(sums(got[2*draws:]))
 	d.Unshifted = at1
-	d.Best = extrapolate(at1, at1+at2-exact, at1+at3-exact) // what thinning and drawing left out is in all
+	d.Best = extrapolate(at1, at1+at2-exact, at1+at3-exact) // what lies between transects is in all
 	lowest := d.Best
 	if passError > surelyKnown {
 		lowest = min(d.Best, allWrong)
@@ -191,23 +192,17 @@ func slowly(runs []drive.Run, size float64, rng *rand.Rand) []drift {
 	return out
 }
 
-// astrayBy are the bars of a run with a drawn error: of the receiver within the drive and over the day, and of the ends of work of so many times their
-// usual size, all of them longer by lean.
-func astrayBy(one drive.Run, stops []drive.Stop, less float64, slow drift, aside plane.XY, ends, lean float64, along *sides, rng *rand.Rand) []bar {
-	set := slices.Clone(stops)
-	for i := range set {
-		part := set[i].S / max(one.Pass.Length, 1e-9)
-		set[i].At = set[i].At.Add(slow.at(part).Scale(known(&one.Parts[set[i].Part]))).Add(aside)
-	}
-	one.Stops = set
-	return endsMoved(nil, barsOf(&one, less), func(k int) float64 {
+// outward draws how much farther out the ends of work lie, m: all of them by lean times their run's own, and each by what its step leaves open.
+func (t *transects) outward(runs []drive.Run, lean float64, rng *rand.Rand) []float64 {
+	var along sides
+	out := make([]float64, len(t.ends))
+	for k, end := range t.ends {
 		own := rng.NormFloat64()
-		slack := one.Slack(k)
-		if slack == 0 {
-			return lean
+		if out[k] = lean * runs[end.run].EndsLean; end.slack != 0 {
+			out[k] += end.slack / drive.In95 * (math.Sqrt(1-shared)*own + math.Sqrt(shared)*along.draw(end, rng))
 		}
-		return lean + ends*slack/drive.In95*(math.Sqrt(1-shared)*own+math.Sqrt(shared)*along.draw(set, k, rng))
-	})
+	}
+	return out
 }
 
 // sides are drawn errors, of deviation 1, that ends of work on one side of the field have in common: they tell each
@@ -226,24 +221,15 @@ const (
 	shared   = 0.2
 	sideKnot = 200.0  // m, some thirty working widths, the widest reach within which rows tell each other where they end (drive)
 	sideCos  = 0.9397 // cos 20°
+	sideBase = 5.0    // m of travel that tell which way an end of work lies
 )
 
-// draw is the error of the end of work at a stop.
-func (s *sides) draw(set []drive.Stop, k int, rng *rand.Rand) float64 {
-	lowering := k+1 < len(set) && set[k].Next != drive.StepCut
-	inner := k - 1
-	if lowering {
-		inner = k + 1
-	}
-	if inner < 0 {
-		return 0
-	}
-	out := set[k].At.Sub(set[inner].At)
-	out = out.Scale(1 / max(out.Len(), 1e-9))
-	at := slices.IndexFunc(*s, func(one side) bool { return one.lowering == lowering && one.out.Dot(out) >= sideCos })
+// draw is the error of an end of work.
+func (s *sides) draw(end workEnd, rng *rand.Rand) float64 {
+	at := slices.IndexFunc(*s, func(one side) bool { return one.lowering == end.lowering && one.out.Dot(end.out) >= sideCos })
 	if at < 0 {
 		at = len(*s)
-		*s = append(*s, side{out, lowering, map[int]float64{}})
+		*s = append(*s, side{end.out, end.lowering, map[int]float64{}})
 	}
 	one := (*s)[at]
 	knot := func(n int) float64 {
@@ -254,7 +240,7 @@ func (s *sides) draw(set []drive.Stop, k int, rng *rand.Rand) float64 {
 		}
 		return v
 	}
-	aside := one.out.Cross(set[k].At) / sideKnot
+	aside := one.out.Cross(end.at) / sideKnot
 	before := math.Floor(aside)
 	part := aside - before
 	return (knot(int(before))*(1-part) + knot(int(before)+1)*part) / math.Hypot(1-part, part)

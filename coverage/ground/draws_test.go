@@ -45,8 +45,7 @@ func TestRowsOfASideErrTogether(t *testing.T) {
 			sum := 0.0
 			for k := range rows {
 				x := long * (float64(k)/float64(rows-1) - 0.5)
-				begun := []drive.Stop{{At: plane.XY{X: x}, Next: drive.StepWorked}, {At: plane.XY{X: x, Y: -10}, Next: drive.StepCut}}
-				sum += along.draw(begun, 0, rng)
+				sum += along.draw(workEnd{at: plane.XY{X: x}, out: plane.XY{Y: 1}, lowering: true}, rng)
 			}
 			square += sum * sum / float64(rows*rows)
 		}
