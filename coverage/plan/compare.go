@@ -157,7 +157,7 @@ func (c Candidate) deviation(d Deviation) Deviation {
 // difference is a sentence on how c differs from the first.
 func difference(c, first Candidate, rank int) string {
 	if rank == 0 {
-		return fmt.Sprintf("%.2f h for %d passes and %d turns, %.2f ha/h", c.Hours, c.Passes, c.Turns, c.Capacity*secondsH/hectare)
+		return fmt.Sprintf("%.2f h for %d passes, %d turns and %d runs, %.2f ha/h", c.Hours, c.Passes, c.Turns, c.Runs, c.Capacity*secondsH/hectare)
 	}
 	var said []string
 	say := func(amount float64, format string, more, less string) {
@@ -174,6 +174,7 @@ func difference(c, first Candidate, rank int) string {
 	say(c.Hours-first.Hours, "%.2f h", "longer", "shorter")
 	say(float64(c.Passes-first.Passes), "%.0f passes", "more", "fewer")
 	say(float64(c.Turns-first.Turns), "%.0f turns", "more", "fewer")
+	say(float64(c.Runs-first.Runs), "%.0f runs", "more", "fewer")
 	what := "turns and runs that do not fit"
 	if d := len(c.Infeasible) - len(first.Infeasible); d == 1 || d == -1 {
 		what = "turn or run that does not fit"

@@ -21,7 +21,7 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 	if c.Rounds > 0 {
 		rows += l.Say(" and %s", l.Count(c.Rounds, "headland round"))
 	}
-	out := []string{l.Say("First comes %s: %s for %s, with %s; %s stay missed, %s are worked twice.", c.Name, words.Clock(3600*c.Hours), rows, l.Count(c.Turns, "turn"), tabled(l, c.Missed), tabled(l, c.Double))}
+	out := []string{l.Say("First comes %s: %s for %s, with %s and %s; %s stay missed, %s are worked twice.", c.Name, words.Clock(3600*c.Hours), rows, l.Count(c.Turns, "turn"), l.Count(c.Runs, "run"), tabled(l, c.Missed), tabled(l, c.Double))}
 	if n := stopped(all); n > 0 {
 		out = append(out, l.Say("The search was stopped before its end for %d of %d plans: there may be better ones. The first takes %.0f %% more than the least that its ground and its rows can take.", n, len(all), 100*c.Gap))
 	}

@@ -47,12 +47,12 @@ func TestTurnsInWords(t *testing.T) {
 
 // Plans ranked: the first with its figures, two others by what differs.
 func TestPlansInWords(t *testing.T) {
-	a := plan.Candidate{Name: "wide", Passes: 12, Turns: 11, Rounds: 2, Hours: 1.5, Missed: 64.6, Double: 1320}
+	a := plan.Candidate{Name: "wide", Passes: 12, Turns: 11, Runs: 4, Rounds: 2, Hours: 1.5, Missed: 64.6, Double: 1320}
 	b, c := a, a
 	b.Name, b.Hours, b.Missed, b.Infeasible = "narrow", 2, 40, make([]plan.Fault, 1)
 	c.Name, c.Hours = "third", 1.25 // by the weights given it may come behind
 	got := strings.Join(Plans(words.English, []plan.Candidate{a, b, c, c}, 91), " ")
-	want := "First comes wide: 1:30 h for 12 passes at 91° and 2 headland rounds, with 11 turns; 65 m² stay missed, 1320 m² are worked twice. " +
+	want := "First comes wide: 1:30 h for 12 passes at 91° and 2 headland rounds, with 11 turns and 4 runs; 65 m² stay missed, 1320 m² are worked twice. " +
 		"Then narrow: 0:30 h longer, and 25 m² less are missed; 1 of its turns and runs find no room. Then third: 0:15 h less, and as much is missed."
 	if got != want {
 		t.Errorf("%q, want %q", got, want)
@@ -74,7 +74,7 @@ func TestPlansInWords(t *testing.T) {
 	a.Hours, a.Missed, a.Double = 1.5, 64.6, 1320
 	a.Rounds, a.Infeasible = 0, make([]plan.Fault, 3)
 	got = strings.Join(Plans(words.German, []plan.Candidate{a}, 91), " ")
-	if want := "Zuerst kommt wide: 1:30 h für 12 Bahnen, Arbeitsrichtung 91°, mit 11 Wendungen; 65 m² bleiben unbearbeitet, 1320 m² werden doppelt bearbeitet. Von seinen Wendungen und Leerfahrten finden 3 so keinen Platz."; got != want {
+	if want := "Zuerst kommt wide: 1:30 h für 12 Bahnen, Arbeitsrichtung 91°, mit 11 Wendungen und 4 Leerfahrten; 65 m² bleiben unbearbeitet, 1320 m² werden doppelt bearbeitet. Von seinen Wendungen und Leerfahrten finden 3 so keinen Platz."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	if Plans(words.English, nil, 0) != nil {

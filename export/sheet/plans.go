@@ -244,6 +244,7 @@ func Difference(l words.Language, c, first plan.Candidate) string {
 	}
 	say("%+.0f passes", float64(c.Passes-first.Passes))
 	say("%+.0f turns", float64(c.Turns-first.Turns))
+	say("%+.0f runs", float64(c.Runs-first.Runs))
 	say("%+.0f turns and runs that do not fit", float64(len(c.Infeasible)-len(first.Infeasible)))
 	say("%+.0f m² missed", math.Round(c.Missed)-math.Round(first.Missed))
 	say("%+.0f m² worked twice", math.Round(c.Double)-math.Round(first.Double))

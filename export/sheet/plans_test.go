@@ -30,7 +30,7 @@ func twoPlans() []PlanPicture {
 	}
 	second := found("", &plan.Fault{At: plane.XY{X: 195, Y: 5}, Why: "short"})
 	c := &second.Candidate
-	c.Hours, c.Missed, c.Passes, c.Turns, c.Double, c.Cost, c.Infeasible = 1.926, 123.9, 31, 44, 2345, 12.5, []plan.Fault{{Why: "short"}}
+	c.Hours, c.Missed, c.Passes, c.Turns, c.Runs, c.Double, c.Cost, c.Infeasible = 1.926, 123.9, 31, 44, 5, 2345, 12.5, []plan.Fault{{Why: "short"}}
 	return []PlanPicture{{Number: 1, Found: found("a & b", nil), Bearing: 90}, {Number: 2, Found: second, Weighed: true}}
 }
 
@@ -41,7 +41,7 @@ func TestPlansAreDrawn(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := linesOf(l)
-	for _, words := range []string{"against plan 1: 0:26 h longer, +11 passes, +25 turns, +1 turns and runs that do not fit, +1 m² missed, +2345 m² worked twice, costs +12.50", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
+	for _, words := range []string{"against plan 1: 0:26 h longer, +11 passes, +25 turns, +2 runs, +1 turns and runs that do not fit, +1 m² missed, +2345 m² worked twice, costs +12.50", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
 		if flat := strings.ReplaceAll(said, "\n", " "); !strings.Contains(flat, words) {
 			t.Errorf("lacks %q", words)
 		}
@@ -60,7 +60,7 @@ func TestPlansAreDrawn(t *testing.T) {
 	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: words.German}); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"gegen Plan 1: 0:26 h länger, +11 Bahnen, +25 Wendungen, +1 ohne Platz, +1 m² nicht bearbeitet, +2345 m² doppelt bearbeitet, Kosten +12,50"} {
+	for _, want := range []string{"gegen Plan 1: 0:26 h länger, +11 Bahnen, +25 Wendungen, +2 Leerfahrten, +1 ohne Platz, +1 m² nicht bearbeitet, +2345 m² doppelt bearbeitet, Kosten +12,50"} {
 		if n := strings.Count(strings.ReplaceAll(linesOf(l), "\n", " "), want); n != 1 {
 			t.Errorf("in German %q stands %d times, want once", want, n)
 		}

@@ -239,14 +239,14 @@ func printComparison(w io.Writer, r job.CompareReport, assumed, details bool) er
 	return b.closing(w, r.Files, b.BeforeWork())
 }
 
-// ranked is the ranking on a screen.
+// ranked is the ranking on a screen, no wider than 80 columns.
 func ranked(b *telling, r job.CompareReport) error {
 	costs := r.Candidates[0].CostHectare > 0
-	last := "turns"
+	last := "turns/runs"
 	if costs {
 		last = "cost/ha"
 	}
-	t := b.heads("no.", "implement", "width m", "rows at", "passes", "h:min", "missed m²", last)
+	t := b.heads("", "implement", "m wide", "rows at", "passes", "h:min", "missed m²", last)
 	for i, c := range r.Candidates {
 		bent := ""
 		if c.Bent {
@@ -256,7 +256,7 @@ func ranked(b *telling, r job.CompareReport) error {
 		if costs {
 			t.row("%.2f\t\n", c.CostHectare)
 		} else {
-			t.row("%d\t\n", c.Turns)
+			t.row("%d/%d\t\n", c.Turns, c.Runs)
 		}
 	}
 	if err := t.end(); err != nil {
@@ -281,7 +281,7 @@ func (t *telling) prices(r job.CompareReport) {
 
 // compared is all that is known of the ranked.
 func compared(b *telling, r job.CompareReport) error {
-	t := b.heads("no.", "implement", "width m", "rows at", "rounds", "passes", "turns", "not fitting", "h:min", "ha/h", "efficiency", "missed ha", "and h:min for it", "twice ha", "headland", "cost/ha")
+	t := b.heads("no.", "implement", "width m", "rows at", "rounds", "passes", "turns", "runs", "not fitting", "h:min", "ha/h", "efficiency", "missed ha", "and h:min for it", "twice ha", "headland", "cost/ha")
 	for i, c := range r.Candidates {
 		cost, bent := "-", ""
 		if c.CostHectare > 0 {
@@ -290,7 +290,7 @@ func compared(b *telling, r job.CompareReport) error {
 		if c.Bent {
 			bent = " " + b.Word("bent")
 		}
-		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%d\t%d\t%d\t%s\t%.2f\t%.0f %%\t%s\t%s\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), bent, c.Rounds, c.Passes, c.Turns, len(c.Infeasible),
+		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%d\t%d\t%d\t%d\t%s\t%.2f\t%.0f %%\t%s\t%s\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), bent, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible),
 			words.Hours(3600*c.Hours), words.HaPerHour(c.Capacity), 100*c.Share, ha(b, c.Missed), words.Hours(3600*c.Open), ha(b, c.Double), 100*c.HeadlandShare, cost)
 	}
 	if err := t.end(); err != nil {

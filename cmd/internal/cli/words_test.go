@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"balk/cmd/internal/job"
 	"balk/coverage"
@@ -519,7 +520,7 @@ func TestProgressEnds(t *testing.T) {
 
 // A comparison says how it ranked, and numbers the sets the same in each table; what is not there is not spoken of.
 func TestComparisonInWords(t *testing.T) {
-	one := plan.Candidate{Name: "wide", Width: 6, Direction: 90, Rounds: 2, Passes: 12, Turns: 11, Hours: 1.5, Capacity: 10, Share: 0.75, Missed: 20, Open: 0.02, Double: 300, HeadlandShare: 0.25,
+	one := plan.Candidate{Name: "wide", Width: 6, Direction: 90, Rounds: 2, Passes: 12, Turns: 11, Runs: 3, Hours: 1.5, Capacity: 10, Share: 0.75, Missed: 20, Open: 0.02, Double: 300, HeadlandShare: 0.25,
 		Sensitivity: []plan.Deviation{{What: "driven askew", Hours: 1.6, Missed: 40, Double: 500, Turns: 13, Unfit: 4}}}
 	two := one
 	two.Name, two.CostHectare, two.Cost = "narrow", 12.5, 25
@@ -536,9 +537,24 @@ func TestComparisonInWords(t *testing.T) {
 	if err := printComparison(&screen, r, false, false); err != nil {
 		t.Fatal(err)
 	}
-	holds(t, "on a screen", screen.String(), "1 wide 6.00 90° 12 1:30 20 11", "2 narrow 6.00 90° 12 1:30 20 11", "ranked by hours: a hectare missed counts 8 h (--missed-hours)", "does not fit 3.5 min more than its way (--unfit-minutes)", "More: --details.", "!driven askew")
+	holds(t, "on a screen", screen.String(), "1 wide 6.00 90° 12 1:30 20 11/3", "2 narrow 6.00 90° 12 1:30 20 11/3", "ranked by hours: a hectare missed counts 8 h (--missed-hours)", "does not fit 3.5 min more than its way (--unfit-minutes)", "More: --details.", "!driven askew")
+	for _, l := range []words.Language{words.English, words.German} { // and is no wider than a screen where all is long
+		long := r
+		long.Spec.Language = l
+		long.Candidates = []plan.Candidate{{Name: "a set with a long name", Width: 12, Direction: 134, Bent: true, Passes: 1234, Turns: 1234, Runs: 123, Hours: 12.5, Missed: 12345}}
+		screen.Reset()
+		if err := printComparison(&screen, long, true, false); err != nil {
+			t.Fatal(err)
+		}
+		holds(t, "a long row", screen.String(), "1234/123", "12345")
+		for line := range strings.Lines(screen.String()) {
+			if n := utf8.RuneCountInString(strings.TrimRight(line, "\n")); n > 80 {
+				t.Errorf("%s: %d columns: %s", l, n, line)
+			}
+		}
+	}
 	plain := said(r, false)
-	holds(t, "plain", plain, "2.0000 ha working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % 12.50",
+	holds(t, "plain", plain, "2.0000 ha working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 3 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 3 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % 12.50",
 		"ranked by hours: a hectare missed counts 8 h", "2. against plan 1: costs +25.00", "1 driven askew 1:36 0.0040 0.0500 13 4", "2 driven askew",
 		"!weights", "!do not fit:", "!fuel", "!assumed sets")
 	r.Spec.Objective.Turns = 1
