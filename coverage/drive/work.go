@@ -84,7 +84,7 @@ func (w Work) Validate() error {
 		{"gap time", w.GapTime, 0, maxGapTime, "s"},
 		{"gap distance", w.GapDist, 0, maxGapDist, "m"},
 		{"pass-to-pass error", w.PassError, 0, maxPassError, "m"},
-		{"slope", w.Steep, 0, maxSteep, "%"},
+		{"steep slope", w.Steep, 0, maxSteep, "%"},
 	} {
 		if math.IsNaN(c.v) || c.v < c.min || c.v > c.max {
 			return fmt.Errorf("%s %g %s: must be from %g to %g %s", c.name, c.v, c.unit, c.min, c.max, c.unit)

@@ -59,13 +59,16 @@ func (o Options) Validate() error {
 		unit string
 	}{
 		{"least area", o.LeastArea, math.MaxFloat64, "m²"}, {"least width", o.LeastWidth, rig.MaxWidth, "m"},
-		{"value", o.Value, math.MaxFloat64, "per m²"}, {"cost", o.PerMetre, math.MaxFloat64, "per metre"}, {"cost", o.PerHour, math.MaxFloat64, "per hour"},
+		{"worth of ground", o.Value * 1e4, math.MaxFloat64, "per ha"}, {"cost", o.PerMetre * 1e3, math.MaxFloat64, "per km"}, {"cost", o.PerHour, math.MaxFloat64, "per hour"},
 		{"worked before a strip", o.Before, mostExtended, "m"}, {"worked behind a strip", o.Behind, mostExtended, "m"},
-		{"minutes", o.Take.Minutes, math.MaxFloat64, "min"}, {"share", o.Take.Share, 1, "of the missed ground"},
-		{"line-up", o.LineUp, mostExtended, "m"}, {"working speed", o.Speeds.Work, mostSpeed, "m/s"}, {"speed on the way", o.Speeds.Way, mostSpeed, "m/s"},
+		{"minutes", o.Take.Minutes, math.MaxFloat64, "min"}, {"share of the missed ground", o.Take.Share * 100, 100, "%"},
+		{"driven straight before lowering", o.LineUp, mostExtended, "m"}, {"working speed", o.Speeds.Work * 3.6, mostSpeed * 3.6, "km/h"}, {"speed on the way", o.Speeds.Way * 3.6, mostSpeed * 3.6, "km/h"},
 	} {
 		if !(c.v >= 0 && c.v <= c.most) {
-			return fmt.Errorf("%s %g %s: must be from 0 to %g %s", c.name, c.v, c.unit, c.most, c.unit)
+			if c.most == math.MaxFloat64 {
+				return fmt.Errorf("%s %.6g %s: must be 0 or more", c.name, c.v, c.unit)
+			}
+			return fmt.Errorf("%s %.6g %s: must be from 0 to %g %s", c.name, c.v, c.unit, c.most, c.unit)
 		}
 	}
 	return nil

@@ -41,11 +41,8 @@ type Implement struct {
 
 // Validate says what is wrong with im: the first limit that is broken.
 func (im Implement) Validate() error {
-	if !(im.Width >= 0 && im.Width <= MaxWidth) {
-		return fmt.Errorf("working width %g m: must be from 0 to %g m", im.Width, MaxWidth)
-	}
-	if im.Width == 0 {
-		return fmt.Errorf("working width %g m: must be above 0 m", im.Width)
+	if !(im.Width > 0 && im.Width <= MaxWidth) {
+		return fmt.Errorf("working width %g m: must be above 0 and not above %g m", im.Width, MaxWidth)
 	}
 	if !(im.Overlap >= 0) {
 		return fmt.Errorf("overlap %g m: must not be below 0 m", im.Overlap)

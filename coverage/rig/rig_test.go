@@ -334,7 +334,8 @@ func TestImplementIsRefused(t *testing.T) {
 		name, fault string
 		im          Implement
 	}{
-		{"no width", "above 0 m", Implement{}},
+		{"no width", "above 0 and not above 100 m", Implement{}},
+		{"a width below nothing", "above 0 and not above 100 m", Implement{Width: -1}},
 		{"no number", "working width", Implement{Width: math.NaN()}},
 		{"wider than any is built", "working width 100.1 m", Implement{Width: 100.1}},
 		{"less than no width", "working width -1 m", Implement{Width: -1}},

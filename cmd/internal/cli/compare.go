@@ -81,8 +81,8 @@ func compare(v *voice) *cobra.Command {
 			rounds := c.Flags().Lookup("rounds")
 			s.Options.NoRounds = rounds.Changed && s.Options.Rounds == 0
 			for name, v := range map[string]float64{"missed-hours": s.Options.MissedHours, "seconds": s.Seconds, "unfit-minutes": s.Options.UnfitMinutes, "pass-error": s.Options.PassError} {
-				if c.Flags().Changed(name) && v == 0 {
-					return &stop{wrongCall, fmt.Errorf("--%s 0: must be above 0", name)}
+				if c.Flags().Changed(name) && !(v > 0) {
+					return &stop{wrongCall, fmt.Errorf("--%s %g: must be above 0", name, v)}
 				}
 			}
 			s.Farm = v.farmOf(s.Farm)

@@ -23,7 +23,7 @@ func (f Frame) validate() error {
 	case FrameUnknown, FrameMaps, FrameSatellites:
 		return nil
 	}
-	return fmt.Errorf("frame %q: must be %s or %s", string(f), FrameMaps, FrameSatellites)
+	return fmt.Errorf("frame of the log %q: must be %s or %s", string(f), FrameMaps, FrameSatellites)
 }
 
 // frame settles how the log may lie off the boundary, or moves it where that is known.

@@ -15,7 +15,7 @@ func TestDecodeImplement(t *testing.T) {
 		{"TOML", "name = \"sweep\"\nwidth = 5\noverlap = 0.1\n[mount]\ntrailed = true\nantennaAhead = 0.5\nhitch = 1.7\ndrawbar = 4.2\nbarBehind = 1.1\n", ""},
 		{"misspelt length", `{"width":5,"mount":{"hich":2}}`, "hich"},
 		{"misspelt length in TOML", "width = 5\nwidht = 3\n", "widht"},
-		{"no width", `{"name":"x"}`, "must be above 0 m"},
+		{"no width", `{"name":"x"}`, "must be above 0 and not above 100 m"},
 		{"overlap as wide as the tool", `{"width":5,"overlap":5}`, "overlap 5 m"},
 		{"trailed without drawbar", `{"width":5,"mount":{"trailed":true}}`, "drawbar 0 m"},
 		{"broken TOML", "width = \n", "line 1"},

@@ -33,7 +33,7 @@ func (p Pictures) Validate() error { return p.among(pictureSVG, picturePNG) }
 func (p Pictures) among(forms ...string) error {
 	for _, form := range p {
 		if !slices.Contains(forms, form) {
-			return fmt.Errorf("pictures %q: must be %s", form, strings.Join(forms, " or "))
+			return fmt.Errorf("pictures %q: must be one of %s", form, strings.Join(forms, ", "))
 		}
 	}
 	return nil

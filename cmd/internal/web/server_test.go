@@ -224,7 +224,7 @@ func TestTheSameAsTheCommand(t *testing.T) {
 			t.Errorf("%q: another report than of the command, %d bytes for %d", query, len(got), len(want))
 		}
 	}
-	for query, want := range map[string]string{"?width=-1": "must be from 0 to 100 m", "?plan=x": "nothing that can be supposed", "?width=--out": "no value", "?width=wide": "is no number of metres"} {
+	for query, want := range map[string]string{"?width=-1": "must be above 0 and not above 100 m", "?plan=x": "nothing that can be supposed", "?width=--out": "no value", "?width=wide": "is no number of metres"} {
 		if status, _, text := v.ask("GET", "/api/operations/call.1/view"+query, nil, nil); status < 400 || status >= 500 || !strings.Contains(string(text), want) {
 			t.Errorf("%q: %d %s, want %q", query, status, text, want)
 		}
