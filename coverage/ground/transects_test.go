@@ -128,6 +128,47 @@ func TestTransectsBesideArrangements(t *testing.T) {
 	}
 }
 
+// TestEndsTakeTheirWidth: in rows side by side each end of every second row is moved by a metre. Outward that takes a bar's width of missed ground,
+// inward it leaves as much, although transects run aslant from there into the neighbour's ground.
+func TestEndsTakeTheirWidth(t *testing.T) {
+	const rows, width = 21, 5.0
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(-10, 0, 140, rows*width)}}
+	for k := range rows {
+		s.Lines = append(s.Lines, trial.Straight(plane.XY{Y: (float64(k) + 0.5) * width}, plane.XY{X: 130, Y: (float64(k) + 0.5) * width}, 2))
+	}
+	field := s.Field()
+	polys, runs := field.OnPlane(field.Local()), runsOf(t, field, []geo.Track{s.Track()}, drive.Work{Width: width, Workers: 1})
+	for k := range runs {
+		runs[k].EndsLean = 0.5
+	}
+	tr, err := transectsOf(t.Context(), polys, runs, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(runs) != rows || len(tr.ends) != 2*rows {
+		t.Fatalf("%d runs, %d ends", len(runs), len(tr.ends))
+	}
+	outward := make([]float64, len(tr.ends))
+	moved := 0
+	for k, end := range tr.ends {
+		if end.run%2 == 1 {
+			outward[k], moved = 1, moved+1
+		}
+	}
+	by := tr.moves(runs, nil, plane.XY{}, outward)
+	var got [3]float64
+	for k, size := range [3]float64{0, 1, -1} {
+		missed, err := tr.missed(t.Context(), by, size)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got[k] = missed.sum()
+	}
+	within := 0.01 * width * float64(moved)
+	trial.Near(t, "outward", got[1]-got[0], -width*float64(moved), within)
+	trial.Near(t, "inward", got[2]-got[0], width*float64(moved), within)
+}
+
 // BenchmarkDrawn is the range of missed ground, per fix, in logs that waver by 2 cm in all joins; "arranged" is the time of so many arrangements of moved
 // bars as it draws, by one of them, beside it.
 func BenchmarkDrawn(b *testing.B) {
