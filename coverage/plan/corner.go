@@ -147,11 +147,11 @@ func sharper(ground []plane.Polygon, r, cut float64) bool {
 	})
 }
 
-// withCorners notes how the same round is driven to the end of its corners, if it is among some loops, and how much is rounded off otherwise: as
+// withCorners notes how the same round is driven to the end of its corners, if it is among some loops, found by place, and how much is rounded off otherwise: as
 // much as by a circle of radius r, or less by the square of how much nearer to the corner the round comes.
-func (l *loop) withCorners(all []loop, r float64) {
+func (l *loop) withCorners(all []loop, byPlace *plane.Tree[int], r float64) {
 	at := middleOfLongest(l.ring)
-	for i := range all {
+	for _, i := range slices.Sorted(byPlace.In(plane.Box{Min: at, Max: at})) {
 		if _, _, away := nearestOn(all[i].ring, at); away > hair || all[i].ring.Area()*l.ring.Area() < 0 {
 			continue
 		}

@@ -385,22 +385,13 @@ func (b *block) ends(w orientation) (from, to plane.XY) {
 
 // tourFrom orders the blocks of a part, beginning at a place; nil: anywhere.
 func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
-	from, to := make([][orientations]plane.XY, len(blocks)), make([][orientations]plane.XY, len(blocks))
+	g := gaps{make([][orientations]plane.XY, len(blocks)), make([][orientations]plane.XY, len(blocks)), at}
 	for i := range blocks {
 		for w := range orientation(orientations) {
-			from[i][w], to[i][w] = blocks[i].ends(w)
+			g.from[i][w], g.to[i][w] = blocks[i].ends(w)
 		}
 	}
-	return tourOf(len(blocks), func(a int, wa orientation, b int, wb orientation) float64 {
-		start := from[b][wb]
-		if a >= 0 {
-			return to[a][wa].Dist(start)
-		}
-		if at != nil {
-			return at.Dist(start)
-		}
-		return 0
-	}, improve)
+	return tourOf(&g, improve)
 }
 
 // inOrder sorts blocks by where their first rows lie in a frame. So a tour does not depend on the order in which the ground was

@@ -86,16 +86,24 @@ func (p *part) about() {
 // so works them when its rows get there, and does not come back over finished ground.
 func (p *part) stops(blocks []block, t tour) []int {
 	at := make([]int, len(p.islands))
+	ends := make([][2]plane.XY, len(t.blocks))
+	for k := range t.blocks {
+		ends[k][0], ends[k][1] = blocks[t.blocks[k]].ends(t.ways[k])
+	}
 	for g, one := range p.islands {
 		ring := p.loops[one.loops[0]].ring
 		away := func(q plane.XY) float64 {
 			_, _, d := nearestOn(ring, q)
 			return d
 		}
-		least := math.Inf(1)
+		least, box := math.Inf(1), ring.Bounds()
 		var last plane.XY
 		for k := range t.blocks {
-			from, to := blocks[t.blocks[k]].ends(t.ways[k])
+			from, to := ends[k][0], ends[k][1]
+			if k > 0 && box.Dist(from)+box.Dist(last)-last.Dist(from) > least { // most blocks are far off
+				last = to
+				continue
+			}
 			way := away(from) // before the first block
 			if k > 0 {
 				way += away(last) - last.Dist(from)

@@ -1,8 +1,11 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"slices"
+
+	"balk/geo/plane"
 )
 
 // patternOf is an order of n rows, each next one so many rows away that the
@@ -155,40 +158,135 @@ const sameWay = 1e-4
 // gap is the distance from the end of block a, driven so, to the start of block b, m; a = −1 is where the set stands.
 type gap func(a int, wa orientation, b int, wb orientation) float64
 
-// tourOf orders n blocks. The first tour goes to the nearest end of a block each time. It is improved by 2-opt, with the best
-// orientations for each order.
-func tourOf(n int, gap gap, improve bool) tour {
+// gaps are those between blocks that begin and end at places, by their ways, and where the set stands; nil: anywhere.
+type gaps struct {
+	from, to [][orientations]plane.XY
+	at       *plane.XY
+}
+
+func (g *gaps) between(a int, wa orientation, b int, wb orientation) float64 {
+	start := g.from[b][wb]
+	if a >= 0 {
+		return g.to[a][wa].Dist(start)
+	}
+	if g.at != nil {
+		return g.at.Dist(start)
+	}
+	return 0
+}
+
+// onward is a block to go to next, driven so.
+type onward struct {
+	block int
+	way   orientation
+}
+
+// nearest is a tour to the nearest end of a block each time, of those as near to that of the first block.
+func (g *gaps) nearest() tour {
+	n := len(g.from)
+	next := g.nextOf(make([]bool, n))
+	if n > fewBlocks {
+		next = g.nextByPlace()
+	}
 	t := tour{}
-	done := make([]bool, n)
-	at, how := -1, orientation(0)
+	at := onward{-1, 0}
 	for range n {
-		best, bestHow, near := -1, orientation(0), math.Inf(1)
-		for b := range n {
+		to, near := next(at)
+		t.blocks, t.ways, t.metres = append(t.blocks, to.block), append(t.ways, to.way), t.metres+near
+		at = to
+	}
+	return t
+}
+
+// nextOf looks at all blocks that are not done.
+func (g *gaps) nextOf(done []bool) func(at onward) (onward, float64) {
+	return func(at onward) (best onward, near float64) {
+		near = math.Inf(1)
+		for b := range done {
 			if done[b] {
 				continue
 			}
 			for w := range orientation(orientations) {
-				if d := gap(at, how, b, w); d < near-sameWay {
-					best, bestHow, near = b, w, d
+				if d := g.between(at.block, at.way, b, w); d < near-sameWay {
+					best, near = onward{b, w}, d
 				}
 			}
 		}
-		done[best] = true
-		t.blocks, t.ways, t.metres = append(t.blocks, best), append(t.ways, bestHow), t.metres+near
-		at, how = best, bestHow
+		done[best.block] = true
+		return best, near
 	}
+}
+
+// nextByPlace finds what nextOf finds in a tree of starts. Only those can be meant that are as near as the nearest, or as one of them that is, and so on:
+// whatever is farther than all of these by more than sameWay gives way to the first of them.
+func (g *gaps) nextByPlace() func(at onward) (onward, float64) {
+	var starts plane.Tree[onward]
+	place := func(one onward) plane.Box { p := g.from[one.block][one.way]; return plane.Box{Min: p, Max: p} }
+	for b := range g.from {
+		for w := range orientation(orientations) {
+			starts.Insert(place(onward{b, w}), onward{b, w})
+		}
+	}
+	var near []onward
+	return func(at onward) (best onward, away float64) {
+		p := g.at
+		if at.block >= 0 {
+			p = &g.to[at.block][at.way]
+		}
+		if away = math.Inf(1); p == nil {
+			away = 0
+		} else {
+			near = near[:0]
+			far := math.Inf(1)
+			for one, far2 := range starts.Nearby(*p) {
+				d := math.Sqrt(far2)
+				if d > far+2*sameWay { // twice: the tree rounds otherwise than between does
+					break
+				}
+				far, near = d, append(near, one)
+			}
+			slices.SortFunc(near, func(a, b onward) int { return cmp.Or(cmp.Compare(a.block, b.block), cmp.Compare(a.way, b.way)) })
+			for _, one := range near {
+				if d := g.between(at.block, at.way, one.block, one.way); d < away-sameWay {
+					best, away = one, d
+				}
+			}
+		}
+		for w := range orientation(orientations) {
+			starts.Remove(place(onward{best.block, w}), onward{best.block, w})
+		}
+		return best, away
+	}
+}
+
+// tourOf orders blocks. The first tour goes to the nearest end of a block each time. It is improved by 2-opt, with the best
+// orientations for each order.
+func tourOf(g *gaps, improve bool) tour {
+	t, n, gap := g.nearest(), len(g.from), g.between
 	if !improve || n < 2 {
 		return t
 	}
 	bestWays(&t, gap, math.Inf(1))
+	o := tour{blocks: make([]int, n), ways: make([]orientation, n)}
+	r := reversals{tour: &t, gap: gap}
+	r.settle()
 	for range mostReversals {
 		gained := false
 		for i := 0; i < n; i++ {
-			for k := i + 1; k < n; k++ {
-				o := tour{blocks: slices.Clone(t.blocks), ways: make([]orientation, n)}
+			r.from(i)
+			for k := i + 1; k < min(n, i+1+mostPairs/n); k++ {
+				if r.least(k) >= t.metres-hair/2 { // far above rounding
+					continue
+				}
+				copy(o.blocks, t.blocks)
 				slices.Reverse(o.blocks[i : k+1])
 				if bestWays(&o, gap, t.metres-hair) {
-					t, gained = o, true
+					t, o, gained = o, t, true
+					r.settle()
+					r.from(i)
+					for back := i + 1; back <= k; back++ {
+						r.least(back)
+					}
 				}
 			}
 		}
@@ -199,8 +297,110 @@ func tourOf(n int, gap gap, improve bool) tour {
 	return t
 }
 
-// mostBlocks: with more blocks one round of 2-opt has to do; its cost grows with their cube.
-const mostBlocks = 24
+const (
+	// fewBlocks: up to so many it takes less to look at all of them than to find those near.
+	fewBlocks = 256
+	// mostBlocks: with more blocks one round of 2-opt has to do.
+	mostBlocks = 24
+	// mostPairs: so many pairs of blocks are looked at in a round; of more than some five hundred blocks those that are nearest to each other in the tour.
+	mostPairs = 1 << 18
+)
+
+// reversals bound what a tour with some blocks in the opposite order comes to at the least. Whether that gains is asked of most pairs in vain, and
+// so costs no way through all blocks, but a look at both ends of the run.
+type reversals struct {
+	*tour
+	gap gap
+	// ahead are the metres to the end of a block driven each way, left those from its start to the end of the tour.
+	ahead, left [][orientations]float64
+	first, last int
+	// run are the metres between the blocks of the run in the opposite order, by the way of its first block and of its last.
+	run [orientations][orientations]float64
+}
+
+// settle takes the tour as it is now.
+func (r *reversals) settle() {
+	n := len(r.blocks)
+	if r.ahead == nil {
+		r.ahead, r.left = make([][orientations]float64, n), make([][orientations]float64, n)
+	}
+	for w := range orientation(orientations) {
+		r.ahead[0][w], r.left[n-1][w] = r.gap(-1, 0, r.blocks[0], w), 0
+	}
+	for i := 1; i < n; i++ {
+		r.ahead[i] = r.after(r.ahead[i-1], r.blocks[i-1], r.blocks[i])
+	}
+	for i := n - 2; i >= 0; i-- {
+		for w := range orientation(orientations) {
+			r.left[i][w] = math.Inf(1)
+			for o := range orientation(orientations) {
+				r.left[i][w] = min(r.left[i][w], r.gap(r.blocks[i], w, r.blocks[i+1], o)+r.left[i+1][o])
+			}
+		}
+	}
+}
+
+// after are the metres to each way of block b by way of a, to whose ways they are dist.
+func (r *reversals) after(dist [orientations]float64, a, b int) (out [orientations]float64) {
+	for w := range orientation(orientations) {
+		out[w] = math.Inf(1)
+		for o := range orientation(orientations) {
+			out[w] = min(out[w], dist[o]+r.gap(a, o, b, w))
+		}
+	}
+	return out
+}
+
+// from begins with the run of one block.
+func (r *reversals) from(i int) {
+	r.first, r.last = i, i
+	for w := range r.run {
+		for o := range r.run[w] {
+			r.run[w][o] = math.Inf(1)
+		}
+		r.run[w][w] = 0
+	}
+}
+
+// least makes the run longer by a block, the k-th, and bounds the tour in which it is in the opposite order, m.
+func (r *reversals) least(k int) float64 {
+	one, before := r.blocks[k], r.blocks[r.last]
+	var longer [orientations][orientations]float64
+	for w := range orientation(orientations) {
+		for end := range longer[w] {
+			longer[w][end] = math.Inf(1)
+		}
+		for o := range orientation(orientations) {
+			gap := r.gap(one, w, before, o)
+			for end := range longer[w] {
+				longer[w][end] = min(longer[w][end], gap+r.run[o][end])
+			}
+		}
+	}
+	r.run, r.last = longer, k
+	var ahead [orientations]float64
+	if r.first == 0 {
+		for w := range orientation(orientations) {
+			ahead[w] = r.gap(-1, 0, one, w)
+		}
+	} else {
+		ahead = r.after(r.ahead[r.first-1], r.blocks[r.first-1], one)
+	}
+	all := math.Inf(1)
+	for end := range orientation(orientations) {
+		left := 0.0
+		if k+1 < len(r.blocks) {
+			left = math.Inf(1)
+			for o := range orientation(orientations) {
+				left = min(left, r.gap(r.blocks[r.first], end, r.blocks[k+1], o)+r.left[k+1][o])
+			}
+		}
+		for w := range ahead {
+			all = min(all, ahead[w]+r.run[w][end]+left)
+		}
+	}
+	return all
+}
 
 // bestWays finds the ways for an order by carrying the shortest to each way of each
 // block along (dynamic programming, Bellman), and says whether they come to less than most, m. Where they do not they may be left unfinished.

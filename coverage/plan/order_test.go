@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"balk/geo/plane"
 	"balk/testdata/check"
 )
 
@@ -78,15 +79,99 @@ func TestTourAgainstAllOrders(t *testing.T) {
 		for i := range at {
 			at[i] = 100 * rng.Float64()
 		}
-		gap := func(a int, _ orientation, b int, _ orientation) float64 {
-			if a < 0 {
-				return at[b]
+		g := gaps{make([][orientations]plane.XY, n), nil, &plane.XY{}}
+		for i := range g.from {
+			for w := range g.from[i] {
+				g.from[i][w].X = at[i]
 			}
-			return math.Abs(at[a] - at[b])
 		}
-		if got, want := tourOf(n, gap, true).metres, slices.Max(at); math.Abs(got-want) > hair {
+		g.to = g.from
+		if got, want := tourOf(&g, true).metres, slices.Max(at); math.Abs(got-want) > hair {
 			t.Errorf("seed %d: tour of %g m over places at %v: want %g m", seed, got, at, want)
 		}
+	}
+}
+
+// drawnGaps are those of blocks anywhere, or with all their ends on a grid, where many lie as near.
+func drawnGaps(rng *rand.Rand, n int, grid bool) *gaps {
+	g := &gaps{make([][orientations]plane.XY, n), make([][orientations]plane.XY, n), &plane.XY{}}
+	for i := range n {
+		for w := range orientations {
+			for _, p := range [2]*plane.XY{&g.from[i][w], &g.to[i][w]} {
+				if *p = (plane.XY{X: 100 * rng.Float64(), Y: 100 * rng.Float64()}); grid {
+					*p = plane.XY{X: math.Round(p.X / 10), Y: math.Round(p.Y / 10)}
+				}
+			}
+		}
+	}
+	return g
+}
+
+// TestNextByPlace: the blocks found by place are those found by looking at all, from anywhere, from nowhere, and where many are as near but for less than sameWay.
+func TestNextByPlace(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 6))
+	for k := range 60 {
+		n := 1 + rng.IntN(120)
+		g := drawnGaps(rng, n, k%3 > 0)
+		if k%3 == 1 {
+			for i := range n {
+				for w := range orientations {
+					g.from[i][w].X += 3 * sameWay * rng.Float64()
+				}
+			}
+		}
+		if k%4 == 0 {
+			g.at = nil
+		}
+		all, byPlace := g.nextOf(make([]bool, n)), g.nextByPlace()
+		at := onward{-1, 0}
+		for i := range n {
+			want, far := all(at)
+			if got, d := byPlace(at); got != want || d != far {
+				t.Fatalf("case %d, block %d of %d: to %v in %g m, want %v in %g m", k, i, n, got, d, want, far)
+			}
+			at = want
+		}
+	}
+}
+
+// TestToursWithoutBounds: the same tours as where every pair of blocks is turned round and measured; blocks lie anywhere, or on a grid, where many tours are as long.
+func TestToursWithoutBounds(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 5))
+	gained := 0
+	for k := range 40 {
+		n := 2 + rng.IntN(50)
+		g := drawnGaps(rng, n, k%2 == 0)
+		gap := g.between
+		want := tourOf(g, false)
+		nearest := want.metres
+		bestWays(&want, gap, math.Inf(1))
+		for range mostReversals {
+			better := false
+			for i := range n {
+				for k := i + 1; k < n; k++ {
+					o := tour{blocks: slices.Clone(want.blocks), ways: make([]orientation, n)}
+					slices.Reverse(o.blocks[i : k+1])
+					if bestWays(&o, gap, want.metres-hair) {
+						want, better = o, true
+					}
+				}
+			}
+			if !better || n > mostBlocks {
+				break
+			}
+		}
+		if got := tourOf(g, true); !slices.Equal(got.blocks, want.blocks) || !slices.Equal(got.ways, want.ways) || got.metres != want.metres {
+			t.Errorf("case %d: %d blocks in the order %v, ways %v, %g m; want %v, %v, %g m", k, n, got.blocks, got.ways, got.metres, want.blocks, want.ways, want.metres)
+		}
+		if want.metres < 0.99*nearest {
+			gained++
+		}
+	}
+	if gained < 20 {
+		t.Errorf("%d of 40 tours are shorter than to the nearest block each time: the cases say little", gained)
 	}
 }
 

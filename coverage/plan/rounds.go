@@ -77,8 +77,12 @@ func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (out ri
 	if err != nil {
 		return ring{}, err
 	}
+	var byPlace plane.Tree[int]
+	for i := range driven {
+		byPlace.Insert(driven[i].ring.Bounds().Grown(hair), i)
+	}
 	for i := range out.loops {
-		out.loops[i].withCorners(driven, s.turner.steer.Radius)
+		out.loops[i].withCorners(driven, &byPlace, s.turner.steer.Radius)
 	}
 	return out, nil
 }

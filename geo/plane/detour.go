@@ -102,6 +102,9 @@ func (d *Detours) Way(a, b XY) []XY {
 	if d.sees(a, b) {
 		return []XY{a, b}
 	}
+	if d.hidden(b) { // else all corners would be driven to in vain
+		return nil
+	}
 	s := detour{Detours: d, end: b, reached: map[int32]int32{}}
 	s.leave(source{at: a, corner: fromStart})
 	for len(s.untried) > 0 {
@@ -124,6 +127,20 @@ func (d *Detours) Way(a, b XY) []XY {
 		}
 	}
 	return nil
+}
+
+// hidden says whether no corner sees p. Those near it are asked first.
+func (d *Detours) hidden(p XY) bool {
+	s := detour{Detours: d, end: p}
+	s.leave(source{at: p, corner: fromStart})
+	for len(s.untried) > 0 {
+		if next := s.untried.pop(); next.corner < 0 {
+			s.open(next)
+		} else if d.sees(d.corners[next.corner].at, p) {
+			return false
+		}
+	}
+	return true
 }
 
 const fromStart = -1
@@ -206,7 +223,7 @@ func (s *detour) add(n, i int32) {
 			return
 		}
 	}
-	least := from.driven + box.away(from.at) + box.away(s.end)
+	least := from.driven + box.Dist(from.at) + box.Dist(s.end)
 	s.untried.push(stride{math.Round(least * (1 - tied) / asShort), -1 - i, n})
 }
 
@@ -245,11 +262,6 @@ func (s *detour) line(n int32) []XY {
 	line = append(line, s.known[n].at)
 	slices.Reverse(line)
 	return line
-}
-
-// away is how far p lies from b, m; 0: in it.
-func (b Box) away(p XY) float64 {
-	return XY{max(0, b.Min.X-p.X, p.X-b.Max.X), max(0, b.Min.Y-p.Y, p.Y-b.Max.Y)}.Len()
 }
 
 // stride is a straight to a corner at the end of a line.

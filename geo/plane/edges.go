@@ -16,6 +16,11 @@ func (t *Tree[T]) Insert(b Box, thing T) {
 	t.tree.Insert([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, thing)
 }
 
+// Remove takes a thing out again that was inserted with that box.
+func (t *Tree[T]) Remove(b Box, thing T) {
+	t.tree.Delete([2]float64{b.Min.X, b.Min.Y}, [2]float64{b.Max.X, b.Max.Y}, thing)
+}
+
 // In gives the things whose boxes meet b, in no order that means anything.
 func (t *Tree[T]) In(b Box) iter.Seq[T] {
 	return func(yield func(T) bool) {

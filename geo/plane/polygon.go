@@ -159,3 +159,8 @@ func (b Box) Grown(by float64) Box {
 func (b Box) Meets(o Box) bool {
 	return b.Min.X <= o.Max.X && b.Max.X >= o.Min.X && b.Min.Y <= o.Max.Y && b.Max.Y >= o.Min.Y
 }
+
+// Dist is how far p lies from b, m; 0: in it.
+func (b Box) Dist(p XY) float64 {
+	return XY{max(0, b.Min.X-p.X, p.X-b.Max.X), max(0, b.Min.Y-p.Y, p.Y-b.Max.Y)}.Len()
+}
