@@ -24,8 +24,10 @@ type Deviation struct {
 	Missed float64 `json:"missed"`       // m²
 	Double float64 `json:"double"`       // m²
 	Turns  int     `json:"turns"`
-	Unfit  int     `json:"unfit"` // turns that do not fit
+	Runs   int     `json:"runs"`  // with the tool lifted
+	Unfit  int     `json:"unfit"` // turns and runs that do not fit
 	Cost   float64 `json:"cost,omitempty"`
+	Value  float64 `json:"value"` // of the objective by which plans are ranked, with what is missed and what does not fit
 }
 
 // Kind is what is other than planned.
@@ -88,7 +90,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	rounds := best.Plan.Rounds
 	c := best.Candidate
 	e := cmp.Or(opt.PassError, usualPassError)
-	off, err := best.Plan.wandering(ctx, c, e, opt.Seed)
+	off, err := best.Plan.wandering(ctx, c, goal, e, opt.Seed)
 	if err != nil {
 		return Found{}, err
 	}
@@ -103,6 +105,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 		if err != nil {
 			return fmt.Errorf("%s: %w", d.What, err)
 		}
+		other.Value = goal.of(other)
 		c.Sensitivity = append(c.Sensitivity, other.deviation(d))
 		return nil
 	}
@@ -148,9 +151,12 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	return best, nil
 }
 
+// AsPlanned is c beside its deviations.
+func (c Candidate) AsPlanned() Deviation { return c.deviation(Deviation{What: "as planned"}) }
+
 // deviation fills in what a plan other than the one asked about comes to.
 func (c Candidate) deviation(d Deviation) Deviation {
-	d.Hours, d.Missed, d.Double, d.Turns, d.Unfit, d.Cost = c.Hours, c.Missed, c.Double, c.Turns, len(c.Infeasible), c.Cost
+	d.Hours, d.Missed, d.Double, d.Turns, d.Runs, d.Unfit, d.Cost, d.Value = c.Hours, c.Missed, c.Double, c.Turns, c.Runs, len(c.Infeasible), c.Cost, c.Value
 	return d
 }
 

@@ -125,8 +125,11 @@ func TestSlantOfMillimetres(t *testing.T) {
 }
 
 // TestDeviations: half a metre narrower is the plan of an implement half a metre narrower, on a headland that is no less deep; a
-// round more is the plan with one more. Turns that do not fit are counted in both, as they are in the plan.
+// round more is the plan with one more. Turns that do not fit are counted in both, as they are in the plan, and all have the value by which plans are ranked.
 func TestDeviations(t *testing.T) {
+	priced := func(d Deviation) float64 { // 8 h for a hectare missed, 2 min for what does not fit: as help tells
+		return d.Hours + 8*d.Missed/1e4 + 2*float64(d.Unfit)/60
+	}
 	for name, im := range map[string]rig.Implement{"mounted": mounted(6), "trailed, a field too narrow to turn on": trailed(6)} {
 		field := box(300, 200)
 		if im.Mount.Trailed {
@@ -148,13 +151,19 @@ func TestDeviations(t *testing.T) {
 		unfit := 0
 		for i, want := range []Candidate{wantNarrow, wantDeeper} {
 			d := got[0].Candidate.Sensitivity[i+1]
-			if math.Abs(d.Hours-want.Hours) > 1e-9 || math.Abs(d.Missed-want.Missed) > 1e-6 || math.Abs(d.Double-want.Double) > 1e-6 || d.Turns != want.Turns || d.Unfit != len(want.Infeasible) || math.Abs(d.Cost-want.Cost) > 1e-9 {
+			if math.Abs(d.Hours-want.Hours) > 1e-9 || math.Abs(d.Missed-want.Missed) > 1e-6 || math.Abs(d.Double-want.Double) > 1e-6 || d.Turns != want.Turns || d.Runs != want.Runs || d.Unfit != len(want.Infeasible) || math.Abs(d.Cost-want.Cost) > 1e-9 {
 				t.Errorf("%s, %s: %+v, want %g h, %g and %g m², %d turns, %d that do not fit", name, d.What, d, want.Hours, want.Missed, want.Double, want.Turns, len(want.Infeasible))
+			}
+			if v := priced(d); math.Abs(d.Value-v) > 1e-9 || math.Abs(v-(d.Hours+want.UnfitHours+want.Open)) > 1e-9 {
+				t.Errorf("%s, %s: counts %g h, want %g", name, d.What, d.Value, v)
 			}
 			unfit += d.Unfit
 		}
 		if im.Mount.Trailed && unfit == 0 {
 			t.Errorf("%s: all turns fit: the case has changed", name)
+		}
+		if d, c := got[0].Candidate.Sensitivity[0], got[0].Candidate; math.Abs(d.Value-priced(d)) > 1e-9 || d.Runs != c.Runs || d.Missed <= c.Missed || math.Abs(d.Value-c.Value-8*(d.Missed-c.Missed)/1e4) > 1e-9 {
+			t.Errorf("%s, %s: %+v, want %g h, and what is missed more beside %g h of the plan", name, d.What, d, priced(d), c.Value)
 		}
 		if d := got[0].Candidate.Sensitivity[0]; d.Unfit != len(got[0].Candidate.Infeasible) {
 			t.Errorf("%s, %s: %d turns do not fit, want the plan's %d", name, d.What, d.Unfit, len(got[0].Candidate.Infeasible))

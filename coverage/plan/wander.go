@@ -21,7 +21,7 @@ func wander(e float64, seed uint64) func() float64 {
 // wandering is what a candidate comes to if every pass is driven aside by its own
 // error. What that changes in missed and double-worked ground is measured on plain bands, with error less
 // without, and added to what the engine says: bands count the inner lap of a bend twice, either way.
-func (p *Plan) wandering(ctx context.Context, c Candidate, e float64, seed uint64) (Deviation, error) {
+func (p *Plan) wandering(ctx context.Context, c Candidate, goal Objective, e float64, seed uint64) (Deviation, error) {
 	missed, double, err := p.bands(ctx, func() float64 { return 0 })
 	if err != nil {
 		return Deviation{}, err
@@ -30,10 +30,12 @@ func (p *Plan) wandering(ctx context.Context, c Candidate, e float64, seed uint6
 	if err != nil {
 		return Deviation{}, err
 	}
-	d := c.deviation(Deviation{What: fmt.Sprintf("driven with a pass-to-pass error of %g m", e), Kind: Wandering, By: e})
-	d.Missed = max(0, d.Missed+more-missed)
-	d.Double = max(0, d.Double+twice-double)
-	return d, nil
+	planned := c.Missed
+	c.Missed, c.Double = max(0, c.Missed+more-missed), max(0, c.Double+twice-double)
+	c.Open += p.Options.MissedPrice() * (c.Missed - planned) / hectare
+	c.spend(p)
+	c.Value = goal.of(c)
+	return c.deviation(Deviation{What: fmt.Sprintf("driven with a pass-to-pass error of %g m", e), Kind: Wandering, By: e}), nil
 }
 
 // The lanes of bands.

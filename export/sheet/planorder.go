@@ -96,7 +96,7 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 		t := paper.Lettering{Size: 7}
 		l.cells(b, y, t, at, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62), words.Clock(d.Hours*3600), fmt.Sprintf("%.0f", d.Missed), fmt.Sprintf("%.0f", d.Double))
 	}
-	row(plan.Deviation{What: s.Word("as planned"), Hours: c.Hours, Missed: c.Missed, Double: c.Double})
+	row(c.AsPlanned())
 	for _, d := range c.Sensitivity {
 		row(d)
 	}
@@ -109,6 +109,8 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 // otherwise says what is other than planned.
 func (s *planSetting) otherwise(d plan.Deviation) string {
 	switch d.Kind {
+	case "":
+		return s.Word("as planned")
 	case plan.Wandering:
 		return s.Say("driven with a pass-to-pass error of %g m", d.By)
 	case plan.Narrower:

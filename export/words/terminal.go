@@ -238,6 +238,7 @@ var onTerminal = map[string]string{
 	"turns":                              "Wendungen",
 	"runs":                               "Leerfahrten",
 	"m wide":                             "m breit",
+	"as ranked":                          "gewertet",
 	"turns/runs":                         "Wend./leer",
 	"not fitting":                        "ohne Platz",
 	"efficiency":                         "Ausnutzung",

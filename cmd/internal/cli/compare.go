@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -320,10 +321,14 @@ func compared(b *telling, r job.CompareReport) error {
 		}
 	}
 	b.put("\nhow each fares if something is other than planned\n")
-	t = b.heads("no.", "  what", "h:min", "missed ha", "twice ha", "turns", "not fitting")
+	t = b.heads("no.", "  what", "h:min", "missed ha", "twice ha", "turns", "runs", "not fitting", "as ranked")
 	for i, c := range r.Candidates {
-		for _, d := range c.Sensitivity {
-			t.row("%d\t  %s\t%s\t%s\t%s\t%d\t%d\t\n", i+1, b.Told(d.What), words.Hours(3600*d.Hours), ha(b, d.Missed), ha(b, d.Double), d.Turns, d.Unfit)
+		for _, d := range slices.Insert(slices.Clone(c.Sensitivity), 0, c.AsPlanned()) {
+			value := b.Say("%.2f", d.Value)
+			if !r.Weighed() {
+				value = words.Hours(3600 * d.Value)
+			}
+			t.row("%d\t  %s\t%s\t%s\t%s\t%d\t%d\t%d\t%s\t\n", i+1, b.Told(d.What), words.Hours(3600*d.Hours), ha(b, d.Missed), ha(b, d.Double), d.Turns, d.Runs, d.Unfit, value)
 		}
 	}
 	if err := t.end(); err != nil {

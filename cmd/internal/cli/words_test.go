@@ -520,8 +520,8 @@ func TestProgressEnds(t *testing.T) {
 
 // A comparison says how it ranked, and numbers the sets the same in each table; what is not there is not spoken of.
 func TestComparisonInWords(t *testing.T) {
-	one := plan.Candidate{Name: "wide", Width: 6, Direction: 90, Rounds: 2, Passes: 12, Turns: 11, Runs: 3, Hours: 1.5, Capacity: 10, Share: 0.75, Missed: 20, Open: 0.02, Double: 300, HeadlandShare: 0.25,
-		Sensitivity: []plan.Deviation{{What: "driven askew", Hours: 1.6, Missed: 40, Double: 500, Turns: 13, Unfit: 4}}}
+	one := plan.Candidate{Name: "wide", Width: 6, Direction: 90, Rounds: 2, Passes: 12, Turns: 11, Runs: 3, Hours: 1.5, Capacity: 10, Share: 0.75, Missed: 20, Open: 0.02, Double: 300, HeadlandShare: 0.25, Value: 1.52,
+		Sensitivity: []plan.Deviation{{What: "driven askew", Hours: 1.6, Missed: 40, Double: 500, Turns: 13, Runs: 5, Unfit: 4, Value: 1.76}}}
 	two := one
 	two.Name, two.CostHectare, two.Cost = "narrow", 12.5, 25
 	r := job.CompareReport{Area: 2e4, MissedHours: 8, UnfitMinutes: 3.5, Candidates: []plan.Candidate{one, two}}
@@ -555,10 +555,10 @@ func TestComparisonInWords(t *testing.T) {
 	}
 	plain := said(r, false)
 	holds(t, "plain", plain, "2.0000 ha working speed 8.0 km/h", "1 wide 6.00 90° 2 12 11 3 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % -", "2 narrow 6.00 90° 2 12 11 3 0 1:30 3.60 75 % 0.0020 0:01 0.0300 25.0 % 12.50",
-		"ranked by hours: a hectare missed counts 8 h", "2. against plan 1: costs +25.00", "1 driven askew 1:36 0.0040 0.0500 13 4", "2 driven askew",
+		"ranked by hours: a hectare missed counts 8 h", "2. against plan 1: costs +25.00", "1 as planned 1:30 0.0020 0.0300 11 3 0 1:31 1 driven askew 1:36 0.0040 0.0500 13 5 4 1:46 2 as planned", "2 driven askew",
 		"!weights", "!do not fit:", "!fuel", "!assumed sets")
 	r.Spec.Objective.Turns = 1
-	holds(t, "weighed", said(r, false), "ranked by the weights given: a hectare missed")
+	holds(t, "weighed", said(r, false), "ranked by the weights given: a hectare missed", "1 driven askew 1:36 0.0040 0.0500 13 5 4 1.76")
 	for i := range r.Candidates {
 		r.Candidates[i].Litres = 30
 	}
