@@ -12,10 +12,11 @@ import (
 
 const (
 	// cutStep: corners are told apart so finely, rad, when it is asked which are driven to their end; less than leastCut none is,
-	// more than mostCut all are.
+	// more than mostCut all are; from steepCut on a corner is sharper than those of a rectangle, which are left by a few degrees more or less.
 	cutStep  = 10 * math.Pi / 180
 	leastCut = 50 * math.Pi / 180
 	mostCut  = 150 * math.Pi / 180
+	steepCut = 95 * math.Pi / 180
 	alike    = 3 // see cutFrom
 	// cornerSides: the sides of such a corner are so many times radius and width long when it is tried.
 	cornerSides = 12.0
@@ -25,10 +26,11 @@ const (
 type cornering int
 
 const (
-	byCorner   cornering = iota // those where it pays at the corner by itself (cutFrom), and for the round too
-	byRound                     // any from leastCut on, where it pays for the round: what corners near each other leave is more than each by itself
-	allCorners                  // any from leastCut on
-	noCorners                   // none, as far as the set steers round them
+	byCorner     cornering = iota // those where it pays at the corner by itself (cutFrom), and for the round too
+	byRound                       // any from leastCut on, where it pays for the round: what corners near each other leave is more than each by itself
+	steepByRound                  // any from steepCut on, where it pays for the round: the gentler ones beside them are rounded
+	allCorners                    // any from leastCut on
+	noCorners                     // none, as far as the set steers round them
 	cornerings
 )
 
@@ -38,7 +40,11 @@ const (
 // A line on radius r leaves at most (tan(θ/2) − θ/2)·(r + w/2)² of a corner by θ (cornerLeft), and is shorter by 2·r·tan(θ/2) − r·θ. From
 // the third round on corners lie so far from the boundary that they are all alike.
 func (s *survey) cutFrom(k int) (float64, error) {
-	if s.sharp != byCorner {
+	switch s.sharp {
+	case byCorner:
+	case steepByRound:
+		return steepCut, nil
+	default:
 		return leastCut, nil
 	}
 	k = min(k, alike)
@@ -66,7 +72,7 @@ func (s *survey) cutFrom(k int) (float64, error) {
 }
 
 // pastCorner is what it takes from the end of a stretch of round k to the beginning of the next one round a corner by θ, s, with what is
-// lost at their ends; where no turn fits, the price of that. It is found in a triangle with such a corner.
+// lost at their ends; where no turn fits, or that takes less, the price of what does not fit, outright. It is found in a triangle with such a corner.
 //
 //	      ╱│
 //	    ╱  │ ↑ next stretch
@@ -78,7 +84,8 @@ func (s *survey) pastCorner(k int, angle float64) (float64, error) {
 	long := cornerSides * (s.turner.steer.Radius + s.width)
 	on := geo.Heading(angle).Ahead()
 	corner := plane.XY{X: depth * math.Tan(angle/2), Y: -depth}
-	room, err := turn.NewRoom([]plane.Polygon{{{{X: -long, Y: -depth}, corner, corner.Add(on.Scale(long))}}})
+	ground := plane.Polygon{{{X: -long, Y: -depth}, corner, corner.Add(on.Scale(long))}}
+	room, err := turn.NewRoom([]plane.Polygon{ground})
 	if err != nil {
 		return 0, err
 	}
@@ -86,14 +93,14 @@ func (s *survey) pastCorner(k int, angle float64) (float64, error) {
 	edge.room, edge.known = room, newKnown()
 	l := loop{ring: plane.Ring{{X: -long / 2}, {}, on.Scale(long / 2)}, cuts: []bend{{0, 0, 0}, {1, 1, angle}, {2, 2, 0}}}
 	var both []stretch
-	lost := 0.0
+	lost, outright := 0.0, math.Inf(1)
 	for _, one := range s.stretchesOf(l, false)[:2] {
 		from, to, err := edge.fitted(one.line)
 		if err != nil || to == 0 {
 			return math.Inf(1), err
 		}
 		line := between(one.line, from, to)
-		st := stretch{line: line}
+		st := stretch{line: line, of: one, from: from, to: to}
 		if k == 1 {
 			st.rim = onRight
 		}
@@ -103,11 +110,16 @@ func (s *survey) pastCorner(k int, angle float64) (float64, error) {
 		lost += max(0, gone-one.free)
 		both[len(both)-1].free = max(0, one.free-gone)
 	}
+	if !s.fitting {
+		before, next := both[0], both[1]
+		outright = s.outright(ground, &before, &next)
+		outright += s.turner.price(next.hop)
+	}
 	seconds, ok, err := s.turnTo(edge, &both[0], &both[1])
 	if !ok {
 		seconds = s.turner.unfit
 	}
-	return seconds + s.lost(lost), err
+	return min(outright, seconds+s.lost(lost)), err
 }
 
 // overCorner is how far a bar must go beyond a corner by θ of a round to reach the corner of the ground: (w/2)·tan(θ/2) (two right triangles). Where
@@ -120,6 +132,9 @@ func (s *survey) overCorner(angle float64) float64 {
 func (s *survey) cornered(ctx context.Context, how cornering, fitting bool) (*survey, error) {
 	d := *s
 	d.sweep, d.parts, d.sharp, d.fitting = sweep{}, slices.Clone(s.parts), how, fitting
+	if fitting != s.fitting {
+		d.cuts = map[int]float64{}
+	}
 	for i := range d.parts {
 		d.parts[i].drawn = nil
 	}

@@ -93,7 +93,7 @@ func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, gl
 
 // rounding is the survey with those corners of its rounds driven to their end with which the best of some plans takes least, and the plans in the same ways. What
 // rounds leave of corners is known when they are driven and the engine has judged them, so each cornering is. None is tried where all that is missed is
-// worth little, or is less than what another plan, of value most, is better by.
+// worth little, or is less than what another plan, of value most, is better by. At the end it is asked whether the best takes less where it drives no corner outright.
 func (s *survey) rounding(ctx context.Context, all []Found, goal Objective, most float64) (*survey, []Found, error) {
 	best := s
 	var ways []choice
@@ -102,7 +102,7 @@ func (s *survey) rounding(ctx context.Context, all []Found, goal Objective, most
 	}
 	for how := range cornerings + 1 {
 		sharp, fitting := how, s.fitting
-		if how == cornerings { // at the end
+		if how == cornerings {
 			sharp, fitting = best.sharp, true
 		}
 		if sharp == s.sharp && fitting == s.fitting || fitting && !s.fitting && !all[0].Plan.outright() {
