@@ -240,7 +240,8 @@ func (k *looker) along() {
 					searched = true
 				}
 				s := where()
-				k.count(s, d, k.look(a.at.Lerp(b.at, (s-a.s)/(b.s-a.s)), d, s))
+				at := a.at.Lerp(b.at, (s-a.s)/(b.s-a.s))
+				k.count(s, at, k.look(at, d, s))
 			}
 		}
 	}
@@ -296,8 +297,8 @@ func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
 	return best
 }
 
-// count takes in what was seen from the place at travel s, where the way leads to d.
-func (k *looker) count(s float64, d plane.XY, seen [2]sighting) {
+// count takes in what was seen from the place at, at travel s.
+func (k *looker) count(s float64, at plane.XY, seen [2]sighting) {
 	beside := false
 	apart := [2]float32{float32(math.NaN()), float32(math.NaN())}
 	for side, o := range seen {
@@ -320,7 +321,7 @@ func (k *looker) count(s float64, d plane.XY, seen [2]sighting) {
 				k.lefts = append(k.lefts, o.off)
 				k.meet(side, o)
 			}
-			k.goesOn(side, s, o, d)
+			k.goesOn(side, s, at, o)
 			continue
 		}
 		k.part(side)
@@ -333,27 +334,29 @@ func (k *looker) count(s float64, d plane.XY, seen [2]sighting) {
 	}
 }
 
-// contactLine is the straight line through the spacings to one neighbour.
+// contactLine is the straight line through the spacings to one neighbour, and that through the places they were seen from.
 type contactLine struct {
 	pass              int
 	back              bool
-	ahead             plane.XY // sum of the directions
-	from, last, their float64  // m, travel
+	from, last, their float64 // m, travel
 	n                 int
 	x, y, xx, xy      float64
+	begin             plane.XY // the first place, from which the others are counted
+	place, xPlace     plane.XY
 }
 
 // goesOn adds a spacing to the neighbour's line, or begins one.
-func (k *looker) goesOn(side int, s float64, o sighting, ahead plane.XY) {
+func (k *looker) goesOn(side int, s float64, at plane.XY, o sighting) {
 	c := &k.contact[side]
 	if c.n > 0 && (c.pass != o.pass || c.back != o.back || math.Abs(o.s-c.their) > 3*k.plan.Every || s-c.last > 1.5*k.plan.Every) {
 		k.part(side)
 	}
 	if c.n == 0 {
-		*c = contactLine{pass: o.pass, back: o.back, from: s}
+		*c = contactLine{pass: o.pass, back: o.back, from: s, begin: at}
 	}
-	x := s - c.from
-	c.last, c.their, c.n, c.ahead = s, o.s, c.n+1, c.ahead.Add(ahead)
+	x, at := s-c.from, at.Sub(c.begin)
+	c.last, c.their, c.n = s, o.s, c.n+1
+	c.place, c.xPlace = c.place.Add(at), c.xPlace.Add(at.Scale(x))
 	c.x, c.y, c.xx, c.xy = c.x+x, c.y+o.off, c.xx+x*x, c.xy+x*o.off
 }
 
@@ -365,12 +368,13 @@ func (k *looker) part(side int) {
 		return
 	}
 	n := float64(c.n)
-	rate := (n*c.xy - c.x*c.y) / (n*c.xx - c.x*c.x) // least squares
+	det := n*c.xx - c.x*c.x
+	rate := (n*c.xy - c.x*c.y) / det // least squares
 	if math.Abs(rate) >= wedged {
 		return
 	}
 	k.contacts = append(k.contacts, contactOn{pattern.Contact{Pass: k.line.pass, Other: c.pass, Right: side == toRight, Back: c.back,
-		Along: c.last - c.from, Apart: c.y / n, Opening: rate}, c.ahead})
+		Along: c.last - c.from, Apart: c.y / n, Opening: rate}, c.xPlace.Scale(n / det).Sub(c.place.Scale(c.x / det))})
 	if c.last-c.from >= partingAlong {
 		k.parting = k.parting.worse(Parting{[2]int{k.line.pass, c.pass}, rate, c.last - c.from})
 	}

@@ -252,6 +252,29 @@ func TestBarOffset(t *testing.T) {
 	trial.Near(t, "spread", sp.Offset.Spread, 1.349*math.Sqrt2*0.03/4, 0.005)
 }
 
+// TestContactsHeadAsRowsLie: rows to the north and back that swing onto their lines, 20 cm from the side, over their first 8 m. Their straight lines lie within
+// 0.6 mm a metre of north: by least squares they are 0.3 mm off. Where they lead from their begin to their end is 1.7 mm off.
+func TestContactsHeadAsRowsLie(t *testing.T) {
+	w := drive.Work{Width: 6}
+	var lines [][]plane.XY
+	for k := range 6 {
+		x, from, up := 6*float64(k), 0.0, 1.0
+		if k%2 == 1 {
+			from, up = 120, -1
+		}
+		lines = append(lines, []plane.XY{{X: x - 0.2, Y: from}, {X: x, Y: from + 8*up}, {X: x, Y: from + 120*up}})
+	}
+	_, contacts, err := spacingOf(t.Context(), drawn(w, lines...), w)
+	if err != nil || len(contacts) != 10 {
+		t.Fatalf("%d contacts (want 10), error %v", len(contacts), err)
+	}
+	for _, c := range contacts {
+		if off := math.Abs(math.Mod(c.Heading+90, 180)-90) * math.Pi / 180; off > 6e-4 {
+			t.Errorf("pass %d heads to %.4f°, %.2g off north", c.Pass, c.Heading, off)
+		}
+	}
+}
+
 // TestParting: the pair that parts fastest, by passes' numbers and slope.
 func TestParting(t *testing.T) {
 	w := drive.Work{Width: 6}

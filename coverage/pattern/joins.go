@@ -1,7 +1,6 @@
 package pattern
 
 import (
-	"cmp"
 	"math"
 	"slices"
 )
@@ -24,7 +23,10 @@ const (
 	shiftRows = 3
 	// endRows: so many rows at either end of a bed may be rounds of the headland, which lie as the field's edge does.
 	endRows = 3
-	// sure: so many standard deviations, where these are well known (see certainAt): one in 37,000 is off by more, and dozens are looked at on a field.
+	// shiftOnceIn: of beds without a fault so many may show a shift by chance, were the spread known as well as by squares. As it is by a median, one in
+	// 350 does at most (simulated, 6 to 80 rows).
+	shiftOnceIn = 1e-3
+	// sure is the same of one join, where dozens are looked at, in standard deviations known beforehand: one in 37,000 is off by more.
 	sure = 4.2
 	// steered: a line steered by guidance wanders by this from join to join (common practice, no source), however still the others lie.
 	steered = 0.03 // m
@@ -35,7 +37,7 @@ const (
 	openLeast  = 2e-4
 	// widerLeast: lines so much farther apart than planned are laid so.
 	widerLeast = 0.05 // m
-	// faced: a turn or a slide that the directions of the rows themselves show by less is none.
+	// faced: a turn or a slide of rows of which joins open by less is none.
 	faced   = 0.5
 	fromMAD = 1.4826
 )
@@ -241,10 +243,6 @@ func (b bed) pair(k int) [2]int {
 	return [2]int{min(b.passes[k], b.passes[k+1]), max(b.passes[k], b.passes[k+1])}
 }
 
-// certainAt is how many standard deviations are sure where these are worked out with few degrees of freedom: the first term of the expansion
-// of Student's quantile about that of the normal distribution (Abramowitz and Stegun 26.7.5).
-func certainAt(free int) float64 { return sure * (1 + (sure*sure+1)/(4*float64(max(free, 1)))) }
-
 // middle is the median of values and their deviation, by the median of what they are off by.
 func middle(values []float64) (median, deviation float64) {
 	v := slices.Sorted(slices.Values(values))
@@ -263,12 +261,20 @@ func middle(values []float64) (median, deviation float64) {
 func (b bed) shifts(known float64) (out []int) {
 	over := b.over(b.apart)
 	_, spread := middle(over)
-	enough := max(shiftLeast, certainAt(len(over)-3)*max(steered, spread), sure*known) // of three kinds the medians are taken off
+	looks := 0
+	for k := range over {
+		if k+1 >= shiftRows && len(over)-k >= shiftRows {
+			looks++
+		}
+	}
 	for k, wide := range over {
 		if k+1 < shiftRows || len(over)-k < shiftRows {
 			continue
 		}
-		if wide < enough || over[k-1] < -wide/2 || over[k+1] < -wide/2 {
+		if wide < max(shiftLeast, sure*known) || over[k-1] < -wide/2 || over[k+1] < -wide/2 {
+			continue
+		}
+		if byLuck(wide/max(steered, spread), len(over)-3)*float64(looks) > shiftOnceIn { // of three kinds the medians are taken off
 			continue
 		}
 		if left, right := b.passes[k+1-shiftRows:k+1], b.passes[k+1:k+1+shiftRows]; slices.Max(left) < slices.Min(right) || slices.Max(right) < slices.Min(left) {
@@ -306,124 +312,6 @@ func (b bed) shift(k int) (Pattern, [][2]int) {
 	}
 	p.Passes = [2]int{slices.Min(beside), slices.Max(later)}
 	return p, [][2]int{b.pair(k)}
-}
-
-// turning is what the directions of rows have in common, all of them or all but those at the ends, or else some beside each other.
-//
-// Row k lies at an angle θ_k to the first: openings add up to it. The model is
-//
-//	θ_k = a + fan·k + slide·ahead_k + noise
-//
-// by least squares. Part of the noise is of the rows; part may be of the joins, where a receiver wanders and neighbours run beside each other
-// now here, now there (see ofJoins), and that adds up from row to row; so the rows must face where the joins say, by faced of it at least. What turns all rows alike, whatever way they were driven, opens no join and is not to be seen.
-func (b bed) turning() (out []turned) {
-	_, spread := middle(b.over(b.open)) // of differences of two rows
-	noise := max(tilted, spread/math.Sqrt2)
-	n := len(b.passes)
-	out = b.fit(0, n, noise)
-	if n-2*endRows >= fewRows {
-		out = append(out, b.fit(endRows, n-endRows, noise)...)
-	}
-	for rows := n / 2; rows >= fewRows && len(out) == 0; rows /= 2 {
-		for from := 0; from+rows <= n; from += max(1, rows/2) {
-			out = append(out, b.fit(from, from+rows, noise)...)
-		}
-	}
-	slices.SortStableFunc(out, func(a, b turned) int { return cmp.Compare(b.sure, a.sure) })
-	var kept []turned
-	for _, one := range out { // of parts that lap the surest
-		if !slices.ContainsFunc(kept, func(o turned) bool { return o.Kind == one.Kind && o.from < one.to && one.from < o.to }) {
-			kept = append(kept, one)
-		}
-	}
-	return kept
-}
-
-// turned is a pattern of the rows from one up to another.
-type turned struct {
-	Pattern
-	from, to int
-	sure     float64 // in standard deviations
-	pairs    [][2]int
-}
-
-// fit looks at the rows from one up to another; the noise of all rows is that of each at least.
-func (b bed) fit(from, to int, least float64) (out []turned) {
-	n := to - from
-	angle, row, ahead := make([]float64, n), make([]float64, n), slices.Clone(b.ahead[from:to])
-	for i := 1; i < n; i++ {
-		angle[i], row[i] = angle[i-1]+b.open[from+i-1], float64(i)
-	}
-	for _, v := range [3][]float64{angle, row, ahead} {
-		mean := sum(v, v, false) / float64(n)
-		for i := range v {
-			v[i] -= mean
-		}
-	}
-	rr, ra, aa := sum(row, row, true), sum(row, ahead, true), sum(ahead, ahead, true)
-	var fan, slide, fanError, slideError float64
-	forFan, forSlide := make([]float64, n), make([]float64, n) // what each angle weighs in them
-	free := n - 2
-	if det := rr*aa - ra*ra; aa >= 1 && det > 1e-6*rr*aa {
-		free--
-		for i := range n {
-			forFan[i], forSlide[i] = (row[i]*aa-ahead[i]*ra)/det, (ahead[i]*rr-row[i]*ra)/det
-		}
-		fan, slide = sum(forFan, angle, true), sum(forSlide, angle, true)
-		fanError, slideError = math.Sqrt(aa/det), math.Sqrt(rr/det)
-	} else {
-		for i := range n {
-			forFan[i] = row[i] / rr
-		}
-		fan, fanError = sum(forFan, angle, true), math.Sqrt(1/rr)
-	}
-	off := make([]float64, n)
-	for i := range n {
-		off[i] = angle[i] - fan*row[i] - slide*ahead[i]
-	}
-	noise := max(least, math.Sqrt(sum(off, off, true)/float64(free)))
-	own, facing := ofJoins(off), b.facing[from:to]
-	fanError, slideError = math.Hypot(noise*fanError, own*added(forFan)), math.Hypot(noise*slideError, own*added(forSlide))
-	add := func(kind Kind, by, byError, positive float64, weights []float64) {
-		if math.Abs(by) < max(openLeast, certainAt(free)*byError) || sum(weights, facing, true)/by < faced {
-			return
-		}
-		t := turned{Pattern: Pattern{Kind: kind, Seen: n, Of: len(b.passes), By: math.Abs(by), Towards: math.Mod(b.way+positive, 360)}, from: from, to: to, sure: math.Abs(by) / byError}
-		if by < 0 {
-			t.Towards = math.Mod(t.Towards+180, 360)
-		}
-		for k := from; k+1 < to; k++ {
-			t.pairs = append(t.pairs, b.pair(k))
-		}
-		out = append(out, t)
-	}
-	add(Fan, fan, fanError, 0, forFan)
-	if slideError > 0 {
-		add(Slide, slide, slideError, 90, forSlide)
-	}
-	return out
-}
-
-// ofJoins is the deviation of what each join opens by of itself, by what angles of rows are off by. What is of rows takes from the next opening what it
-// gave to the one before, so their variance s² and the covariance c of neighbours leave s² + 2c for the joins.
-func ofJoins(off []float64) float64 {
-	n := len(off) - 1
-	open := make([]float64, n)
-	for i := range open {
-		open[i] = off[i+1] - off[i]
-	}
-	square := sum(open, open, true) / float64(n)
-	return math.Sqrt(max(0, square+2*sum(open[:n-1], open[1:], true)/float64(n-1)))
-}
-
-// added is by how much more a sum with weights deviates than one join does, each of which turns all rows behind it.
-func added(weights []float64) float64 {
-	behind, squares := 0.0, 0.0
-	for i := len(weights) - 1; i > 0; i-- {
-		behind += weights[i]
-		squares += behind * behind
-	}
-	return math.Sqrt(squares)
 }
 
 // sum is that of a, or of the products of a and b.

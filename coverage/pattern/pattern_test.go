@@ -249,6 +249,68 @@ func TestJoinsThatWander(t *testing.T) {
 	}
 }
 
+// TestRowsLaidByTheOneBefore: rows of which each goes by the one before it, as a driver without guidance lays them, turn to and fro as chance has it. One bed in a
+// hundred at most is told that rows turn or slide; as long as turns counted as noise of single rows, one in eight of 40 rows was, and one in five of 80. Where all do turn it is found.
+func TestRowsLaidByTheOneBefore(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 1))
+	const beds = 400
+	for _, n := range []int{8, 16, 40, 80} {
+		for _, own := range []float64{0, 1e-3} { // deviation of what is of one row alone
+			false_, found := 0, 0
+			for range beds {
+				across, angle, turning := make([]float64, n), make([]float64, n), make([]float64, n)
+				walk := 0.0
+				for k := range n {
+					walk += 1e-3 * rng.NormFloat64()
+					across[k], angle[k] = 6*float64(k), walk+own*rng.NormFloat64()
+					turning[k] = angle[k] + 5e-3*float64(k)
+				}
+				of := func(angle []float64) bool {
+					return slices.ContainsFunc(Of(Evidence{Planned: 6, Contacts: rows(across, angle, func(k int) bool { return k%2 == 0 }), Strips: missed(n)}),
+						func(p Pattern) bool { return p.Kind == Fan || p.Kind == Slide })
+				}
+				if of(angle) {
+					false_++
+				}
+				if of(turning) {
+					found++
+				}
+			}
+			if false_ > beds*2/100 { // 0.4 in a hundred are expected: more than 2 come once in 10,000
+				t.Errorf("%d rows, %g of their own: %d of %d beds have a pattern", n, own, false_, beds)
+			}
+			if n >= 16 && found < beds*95/100 {
+				t.Errorf("%d rows, %g of their own: rows that turn are found in %d of %d beds", n, own, found, beds)
+			}
+		}
+	}
+}
+
+// TestByLuck holds Student's distribution against the percentage points of tables (Abramowitz and Stegun 26.10, from memory), and against its
+// closed forms for one and two degrees of freedom.
+func TestByLuck(t *testing.T) {
+	for _, c := range []struct {
+		free         int
+		luck, within float64 // 0.0005 on either side
+	}{{1, 636.619, 0.001}, {2, 31.599, 0.001}, {3, 12.924, 0.001}, {4, 8.610, 0.001}, {5, 6.869, 0.001}, {10, 4.587, 0.001}, {30, 3.646, 0.001}} {
+		if below, above := byLuck(c.luck+c.within, c.free), byLuck(c.luck-c.within, c.free); below > 0.001 || above < 0.001 {
+			t.Errorf("%d degrees of freedom: beyond %g by a chance of %g to %g, want 0.001", c.free, c.luck, below, above)
+		}
+	}
+	for _, times := range []float64{0, 0.3, 1, 4, 50, 1e4} {
+		if got, want := byLuck(times, 1), 1-2/math.Pi*math.Atan(times); math.Abs(got-want) > 1e-14 {
+			t.Errorf("1 degree, %g: %g, want %g", times, got, want)
+		}
+		if got, want := byLuck(times, 2), 1-times/math.Sqrt(2+times*times); math.Abs(got-want) > 1e-14 {
+			t.Errorf("2 degrees, %g: %g, want %g", times, got, want)
+		}
+	}
+	if got, want := byLuck(3, 100000), math.Erfc(3/math.Sqrt2); math.Abs(got/want-1) > 1e-3 {
+		t.Errorf("many degrees: %g, of the normal distribution %g", got, want)
+	}
+}
+
 // TestGroundThatRunsTogether: lines too far apart open into row ends that are late, in one piece of ground with a row left out. Each pattern has what it
 // explains of it, and what no pattern explains stays with the strip.
 //
