@@ -31,6 +31,7 @@ type side struct {
 type chunk struct {
 	line     sider
 	from, to int
+	around   plane.Box // all that can touch them
 }
 
 // A sider has sides by number; ok is false where the bar works nothing.
@@ -139,7 +140,8 @@ func (s *surroundings) insert(line sider, n int) {
 			}
 		}
 		if half += touching; any {
-			s.tree.Insert(box.Grown(half), chunk{line, from, to})
+			box = box.Grown(half)
+			s.tree.Insert(box, chunk{line, from, to, box})
 		}
 	}
 }
@@ -147,12 +149,13 @@ func (s *surroundings) insert(line sider, n int) {
 // contact is what the rim of a strip touches, in points of the rim.
 type contact struct {
 	points               int
-	outer, hole          int    // on the boundary, on an obstacle
-	ends                 int    // on the flat end of a pass and no side
-	blind                bool   // somewhere on a pass whose error is not known
-	touched              []int  // numbers of the passes
-	alongside, rim, caps ways   // of the sides touched, of the boundary, of the passes that end
-	near                 []side // reused
+	outer, hole          int     // on the boundary, on an obstacle
+	ends                 int     // on the flat end of a pass and no side
+	blind                bool    // somewhere on a pass whose error is not known
+	touched              []int   // numbers of the passes
+	alongside, rim, caps ways    // of the sides touched, of the boundary, of the passes that end
+	near                 []side  // reused
+	held                 []chunk // reused: those that may touch a place of the rim near by
 }
 
 // ways are directions, each with the number of points of a rim that it was met from.
@@ -186,11 +189,13 @@ func (w ways) points() int {
 
 // clear empties c and keeps its room.
 func (c *contact) clear() {
-	*c = contact{touched: c.touched[:0], alongside: c.alongside[:0], rim: c.rim[:0], caps: c.caps[:0], near: c.near[:0]}
+	*c = contact{touched: c.touched[:0], alongside: c.alongside[:0], rim: c.rim[:0], caps: c.caps[:0], near: c.near[:0], held: c.held[:0]}
 }
 
-// fewSides: so many sides are looked at one by one for every point of a rim.
-const fewSides = 48
+const (
+	fewSides = 48 // so many sides are looked at one by one for every point of a rim
+	nextOnes = 4  // so many points of a rim, at the least, are looked up at once in the tree
+)
 
 // contact notes in c what the rim of p touches, at points a quarter of the credited width apart
 // or closer (at least 12 of them).
@@ -198,6 +203,7 @@ func (s *surroundings) contact(c *contact, p plane.Polygon) {
 	c.clear()
 	all := s.within(c, p[0].Bounds())
 	step := min(s.step, p.Perimeter()/12)
+	nearby := plane.EmptyBox() // for which c.held was looked up
 	for _, r := range p {
 		ahead := step / 2 // way to the next point
 		for i, a := range r {
@@ -206,9 +212,18 @@ func (s *surroundings) contact(c *contact, p plane.Polygon) {
 			for ; ahead <= l && l > 0; ahead += step {
 				q := a.Lerp(b, ahead/l)
 				if !all {
+					here := plane.Box{Min: q, Max: q}
+					if !nearby.Meets(here) {
+						nearby, c.held = here.Grown(nextOnes*step), c.held[:0]
+						for held := range s.tree.In(nearby) {
+							c.held = append(c.held, held)
+						}
+					}
 					c.near = c.near[:0]
-					for held := range s.tree.In(plane.Box{Min: q, Max: q}) {
-						c.near = held.line.touched(c.near, held.from, held.to, q)
+					for k := range c.held {
+						if held := &c.held[k]; held.around.Meets(here) {
+							c.near = held.line.touched(c.near, held.from, held.to, q)
+						}
 					}
 				}
 				c.touch(q)

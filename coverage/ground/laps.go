@@ -55,7 +55,7 @@ func lapsOf(bars []bar, from int, relap float64) laps {
 	}
 	odd := make([]bool, n)
 	for i := range n {
-		odd[i] = bars[i].next.Ground() && !advancing(quad(bars, i))
+		odd[i] = bars[i].next.Ground() && !advances(&bars[i], &bars[i+1])
 	}
 	l.apart = slices.Clone(odd[from:])
 	first := 0 // first quad of the window

@@ -51,7 +51,9 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted []
 	laid.Balance, laid.Crossings = balance, got.Crossings
 	if drawn {
 		laid.takeLayers(got)
-		full.work = fullCover(runs)
+		if full.work, err = fullCover(ctx, runs, w.Workers); err != nil {
+			return fail("full width", err)
+		}
 		if laid.FullMissed, err = full.untouched(ctx); err != nil {
 			return fail("missed at full width", err)
 		}
@@ -88,14 +90,8 @@ func (g *ground) creditSwaths(ctx context.Context, runs []drive.Run, w drive.Wor
 }
 
 // fullCover is where the bars went at full working width.
-func fullCover(runs []drive.Run) []plane.Outline {
-	var out []plane.Outline
-	var room []bar
-	for _, one := range runs {
-		room = appendBars(room[:0], one.Stops, one.Parts, setting{}, 0)
-		out = append(out, coverOf(room)...)
-	}
-	return out
+func fullCover(ctx context.Context, runs []drive.Run, on int) ([]plane.Outline, error) {
+	return coverAll(ctx, runs, on, func(room *rooms, run *drive.Run) []bar { return room.set.of(run, setting{}) })
 }
 
 // takeLayers hands the polygons of the arrangement to the map.

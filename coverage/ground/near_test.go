@@ -62,6 +62,7 @@ func TestNear(t *testing.T) {
 		if err := got.addFirst(t.Context(), set); err != nil {
 			t.Fatalf("seed %d: %v", seed, err)
 		}
+		got.measure()
 		if math.Abs(got.area-want) > 1e-6 {
 			t.Errorf("seed %d round %d: %.9f m² are left, and %.9f m² by what lies near", seed, round, want, got.area)
 		}

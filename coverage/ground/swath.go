@@ -3,6 +3,7 @@ package ground
 import (
 	"cmp"
 	"context"
+	"math"
 	"slices"
 
 	"balk/coverage/drive"
@@ -44,27 +45,38 @@ type setting struct {
 
 // appendBars is barsOf behind others, travel running on from start.
 func appendBars(bars []bar, stops []drive.Stop, parts []drive.Part, how setting, start float64) []bar {
+	n := len(bars)
+	bars = slices.Grow(bars, len(stops))[:n+len(stops)]
+	var half float64 // of the part of the last bar
+	last := uint32(math.MaxUint32)
 	for i := range stops {
-		s := &stops[i]
-		part := &parts[s.Part]
-		width, next, at := part.Width, s.Next, s.At
-		if how.share != 0 && width > how.less {
-			width += how.share * known(part)
+		s, b := &stops[i], &bars[n+i]
+		if s.Part != last {
+			last, half = s.Part, how.half(&parts[s.Part])
 		}
-		half := (width - how.less) / 2
-		if half <= 0 {
-			half, next = 0, drive.StepCut
+		at, next := s.At, s.Next
+		if half == 0 {
+			next = drive.StepCut
 			if i > 0 {
-				bars[len(bars)-1].next = drive.StepCut
+				bars[n+i-1].next = drive.StepCut
 			}
 		}
 		if how.aside != 0 {
 			at = at.Sub(s.Left.Scale(how.aside))
 		}
 		reach := s.Left.Scale(half)
-		bars = append(bars, bar{plane.Snap(at.Add(reach)), plane.Snap(at.Sub(reach)), start + s.S, next, s.Told})
+		b.left, b.right, b.s, b.next, b.told = plane.Snap(at.Add(reach)), plane.Snap(at.Sub(reach)), start+s.S, next, s.Told
 	}
 	return bars
+}
+
+// half is half the width of a bar, m; 0: it works nothing.
+func (how setting) half(part *drive.Part) float64 {
+	width := part.Width
+	if how.share != 0 && width > how.less {
+		width += how.share * known(part)
+	}
+	return max(0, (width-how.less)/2)
 }
 
 // Ring runs along the right ends of the bars of drive.Along and back along the left ends. It winds once round what the bar
@@ -115,6 +127,16 @@ func wedge(u, v plane.XY) float64 { return float64(u.X*v.Y) - float64(u.Y*v.X) }
 func advancing(q [4]plane.XY) bool {
 	return turn(q[0], q[1], q[2]) > 0 && turn(q[1], q[2], q[3]) > 0 &&
 		turn(q[2], q[3], q[0]) > 0 && turn(q[3], q[0], q[1]) > 0
+}
+
+// advances is advancing of the quad between two bars, which has a side in common with the one before and the one behind it.
+func advances(a, b *bar) bool {
+	rx, ry := b.right.X-a.right.X, b.right.Y-a.right.Y // the way of the right ends
+	lx, ly := b.left.X-a.left.X, b.left.Y-a.left.Y
+	ax, ay := a.left.X-a.right.X, a.left.Y-a.right.Y // the bars, from right to left
+	bx, by := b.left.X-b.right.X, b.left.Y-b.right.Y
+	return float64(rx*by) > float64(ry*bx) && float64(lx*by) > float64(ly*bx) &&
+		float64(lx*ay) > float64(ly*ax) && float64(rx*ay) > float64(ry*ax)
 }
 
 // pieces cuts a quad of any shape into at most two convex counter-clockwise
@@ -174,8 +196,14 @@ type swath struct {
 
 func (s *swath) add(line []plane.XY, lane int) {
 	s.outlines = append(s.outlines, plane.Outline{Line: line, Lane: lane})
-	if lane == laneWork {
-		s.area += plane.Ring(line).Area()
+}
+
+// measure fills in the area.
+func (s *swath) measure() {
+	for _, o := range s.outlines {
+		if o.Lane == laneWork {
+			s.area += plane.Ring(o.Line).Area()
+		}
 	}
 }
 
@@ -201,6 +229,7 @@ func swathOf(ctx context.Context, bars []bar, from int, relap float64) (swath, e
 		return swath{}, err
 	}
 	sw.legs(bars[from:], 0, len(laps.apart), laps.apart)
+	sw.measure()
 	return sw, nil
 }
 
@@ -210,7 +239,7 @@ func coverOf(bars []bar) []plane.Outline {
 	var sw swath
 	odd := make([]bool, len(bars))
 	for i := 0; i+1 < len(bars); i++ {
-		if odd[i] = !advancing(quad(bars, i)); odd[i] && bars[i].next.Ground() {
+		if odd[i] = !advances(&bars[i], &bars[i+1]); odd[i] && bars[i].next.Ground() {
 			sw.addPieces(bars, i)
 		}
 	}

@@ -4,9 +4,11 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/geo/workers"
 )
 
 // MissedAt is the ground in m² that is missed when the swaths are laid out at credited width + share × pass-to-pass error, and
@@ -16,9 +18,9 @@ import (
 // all along, 1,050,000 times where six layouts of 150,000 fixes have 165,000 crossings, and it took ten times their time.
 func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, share float64, drawn bool) (area float64, pieces []plane.Polygon, err error) {
 	g := ground{field: field, workers: w.Workers}
-	var room rooms
-	for _, one := range runs {
-		g.work = append(g.work, coverOf(room.barsWithin(&one, w.Overlap, share))...)
+	g.work, err = coverAll(ctx, runs, w.Workers, func(room *rooms, run *drive.Run) []bar { return room.barsWithin(run, w.Overlap, share) })
+	if err != nil {
+		return 0, nil, err
 	}
 	var layers []plane.ClassSet
 	if drawn {
@@ -65,38 +67,68 @@ func MissedMoved(ctx context.Context, field []plane.Polygon, runs []drive.Run, w
 // MissedAside is the ground in m² that is missed when all bars go so many metres to the right of where they were taken; negative:
 // to the left.
 func MissedAside(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by float64) (float64, error) {
-	g := ground{field: field, workers: w.Workers}
-	var room []bar
-	for _, one := range runs {
-		room = appendBars(room[:0], one.Stops, one.Parts, setting{less: w.Overlap, aside: by}, 0)
-		g.work = append(g.work, coverOf(room)...)
+	return missedWith(ctx, field, runs, w, func(room *rooms, run *drive.Run) []bar {
+		return room.set.of(run, setting{less: w.Overlap, aside: by})
+	})
+}
+
+// missedWith is the ground in m² that is missed with the bars that set gives of each run.
+func missedWith(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, set func(*rooms, *drive.Run) []bar) (float64, error) {
+	work, err := coverAll(ctx, runs, w.Workers, set)
+	if err != nil {
+		return 0, err
 	}
-	got, err := g.missed(ctx)
+	got, err := ground{field: field, workers: w.Workers, work: work}.missed(ctx)
 	return got.Area[1], err
 }
 
 // MissedWithEnds is the ground in m² that is missed when all ends of work that rules tell (drive.Run.EndsLean) lie so many
 // metres farther out along the travel; negative: farther in.
 func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by float64) (float64, error) {
-	g := ground{field: field, workers: w.Workers}
-	for _, one := range runs {
-		bars := barsOf(&one, w.Overlap)
-		if one.EndsLean > 0 {
-			bars = endsMoved(nil, bars, func(k int) float64 {
-				if one.Slack(k) > 0 {
+	return missedWith(ctx, field, runs, w, func(room *rooms, run *drive.Run) []bar {
+		bars := room.set.of(run, setting{less: w.Overlap})
+		if run.EndsLean > 0 {
+			room.moved = endsMoved(room.moved[:0], bars, func(k int) float64 {
+				if run.Slack(k) > 0 {
 					return by
 				}
 				return 0 // where the log begins or ends, or has a gap
 			})
+			bars = room.moved
 		}
-		g.work = append(g.work, coverOf(bars)...)
-	}
-	got, err := g.missed(ctx)
-	return got.Area[1], err
+		return bars
+	})
+}
+
+// coverAll is coverOf all runs, in their order, with the bars that set gives of each.
+func coverAll(ctx context.Context, runs []drive.Run, on int, set func(*rooms, *drive.Run) []bar) ([]plane.Outline, error) {
+	covers := make([][]plane.Outline, len(runs))
+	var free sync.Pool
+	err := workers.Each(ctx, on, len(runs), func(k int) error {
+		room, ok := free.Get().(*rooms)
+		if !ok {
+			room = new(rooms)
+		}
+		covers[k] = coverOf(set(room, &runs[k]))
+		free.Put(room)
+		return nil
+	})
+	return slices.Concat(covers...), err
 }
 
 // rooms are memory for the bars of one run, used again for the next.
-type rooms struct{ set, moved []bar }
+type rooms struct {
+	set   room
+	moved []bar
+}
+
+type room []bar
+
+// of is barsOf in another setting; it holds until the next call.
+func (r *room) of(run *drive.Run, how setting) []bar {
+	*r = appendBars((*r)[:0], run.Stops, run.Parts, how, 0)
+	return *r
+}
 
 // barsWithin sets the bars of a run as barsOf does, each wider by a share of its own
 // pass-to-pass error, and moves both ends of all unbroken work outward along the
@@ -104,8 +136,7 @@ type rooms struct{ set, moved []bar }
 // Ends at a log gap stay: the ground beyond is unknown, not missed. Bars that
 // barsOf cuts out work nothing with any error. They hold until the next call.
 func (r *rooms) barsWithin(run *drive.Run, less, share float64) []bar {
-	r.set = appendBars(r.set[:0], run.Stops, run.Parts, setting{less: less, share: share}, 0)
-	r.moved = endsMoved(r.moved[:0], r.set, func(k int) float64 { return share * endError(run, k) })
+	r.moved = endsMoved(r.moved[:0], r.set.of(run, setting{less: less, share: share}), func(k int) float64 { return share * endError(run, k) })
 	return r.moved
 }
 

@@ -99,9 +99,9 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(i, j int) int { return compareOutlines(outlines[i], outlines[j]) })
-	count := make([]int, len(order))
+	count, alone := make([]int, len(order)), make([]bool, len(order))
 	err := workers.Each(context.Background(), on, len(order), func(k int) (err error) {
-		if count[k], err = corners(outlines[order[k]], a.lanes); err != nil {
+		if count[k], alone[k], err = corners(outlines[order[k]], a.lanes); err != nil {
 			err = fmt.Errorf("outline %d%w", order[k]+1, err)
 		}
 		return err
@@ -110,7 +110,7 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 		return err
 	}
 	total := 0
-	kept := order[:0:0]
+	var kept []int // by their number in order
 	a.start = append(a.start, 0)
 	for k, n := range count {
 		if n == 0 {
@@ -120,17 +120,24 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 		if total > math.MaxInt32 {
 			return fmt.Errorf("more than %d points in one arrangement", math.MaxInt32)
 		}
-		kept = append(kept, order[k])
+		kept = append(kept, k)
 		a.start = append(a.start, int32(total))
 	}
 	a.v = make([]XY, total)
 	a.weight = make([]uint64, len(kept))
 	a.lane = make([]int32, len(kept))
 	each(on, len(kept), func(_, k int) {
-		o := outlines[kept[k]]
+		o := outlines[order[kept[k]]]
 		a.weight[k] = a.weigh(o.Lane)
 		a.lane[k] = int32(o.Lane)
 		dst := a.v[a.start[k]:a.start[k+1]]
+		if alone[kept[k]] {
+			for i, p := range o.Line {
+				dst[i] = Snap(p)
+			}
+			dst[len(dst)-1] = dst[0]
+			return
+		}
 		n := 0
 		for _, p := range o.Line {
 			p = Snap(p)
@@ -148,16 +155,15 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 }
 
 // corners is the number of corners that an outline has on the lattice, without points repeated one after the other; 0: fewer than
-// three, which wind round nothing.
-func corners(o Outline, lanes int) (int, error) {
+// three, which wind round nothing. Alone: no point of the line repeats the one before.
+func corners(o Outline, lanes int) (n int, alone bool, err error) {
 	if o.Lane < 0 || o.Lane >= lanes {
-		return 0, fmt.Errorf(": lane %d: must be 0 to %d", o.Lane, lanes-1)
+		return 0, false, fmt.Errorf(": lane %d: must be 0 to %d", o.Lane, lanes-1)
 	}
-	n := 0
 	var last XY
 	for i, p := range o.Line {
 		if !(p.X > -Limit && p.X < Limit && p.Y > -Limit && p.Y < Limit) {
-			return 0, fmt.Errorf(", point %d: coordinates %g, %g: must be finite and within ±%d m", i+1, p.X, p.Y, Limit)
+			return 0, false, fmt.Errorf(", point %d: coordinates %g, %g: must be finite and within ±%d m", i+1, p.X, p.Y, Limit)
 		}
 		p = Snap(p)
 		if n == 0 || p != last {
@@ -171,7 +177,7 @@ func corners(o Outline, lanes int) (int, error) {
 	if n < 3 {
 		n = 0
 	}
-	return n, nil
+	return n, n == len(o.Line), nil
 }
 
 func compareXY(p, q XY) int {
@@ -302,15 +308,18 @@ func stepFlags(d XY) uint8 {
 	// rot.
 	const still, lean = 1e-9, 1.0 / 16
 	var f uint8
-	if least := max(still, lean*math.Abs(d.Y)); d.X > least {
+	x, y := math.Abs(d.X), math.Abs(d.Y)
+	if x > still && x > lean*y {
 		f = 1
-	} else if d.X < -least {
-		f = 2
+		if d.X < 0 {
+			f = 2
+		}
 	}
-	if least := max(still, lean*math.Abs(d.X)); d.Y > least {
-		f |= 4
-	} else if d.Y < -least {
-		f |= 8
+	if y > still && y > lean*x {
+		if d.Y > 0 {
+			return f | 4
+		}
+		return f | 8
 	}
 	return f
 }

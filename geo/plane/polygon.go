@@ -140,9 +140,19 @@ func EmptyBox() Box {
 
 // Extend is the smallest box around b and the points.
 func (b Box) Extend(pts ...XY) Box {
-	for _, p := range pts {
-		b.Min.X, b.Min.Y = min(b.Min.X, p.X), min(b.Min.Y, p.Y)
-		b.Max.X, b.Max.Y = max(b.Max.X, p.X), max(b.Max.Y, p.Y)
+	for _, p := range pts { // no min and max, which look for NaN and the sign of zero
+		if p.X < b.Min.X {
+			b.Min.X = p.X
+		}
+		if p.X > b.Max.X {
+			b.Max.X = p.X
+		}
+		if p.Y < b.Min.Y {
+			b.Min.Y = p.Y
+		}
+		if p.Y > b.Max.Y {
+			b.Max.Y = p.Y
+		}
 	}
 	return b
 }
