@@ -2,10 +2,13 @@ package coverage
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
+	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -34,6 +37,60 @@ func TestTouchOfAPass(t *testing.T) {
 		}
 		if k.ends != ends || len(k.caps) != ends || len(k.alongside) != beside || !slices.Equal(k.touched, []int{7}) {
 			t.Errorf("%s: %d on ends, %d alongside of passes %v, want %d and %d", c.name, k.ends, len(k.alongside), k.touched, ends, beside)
+		}
+	}
+}
+
+// TestContactOfLongRims: a rim that many sides lie near is looked up bit by bit, and touches what it does when every side there is is held
+// against every place of it.
+func TestContactOfLongRims(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 1))
+	var runs []drive.Run
+	for k := range 6 {
+		var line []plane.XY
+		for i := range 400 {
+			line = append(line, plane.XY{X: float64(i) * 0.25, Y: 5.1*float64(k) + 0.03*rng.NormFloat64()})
+		}
+		run := drive.Along(line, 5, 0)
+		run.Pass.Number = k + 1
+		runs = append(runs, run)
+	}
+	field := []plane.Polygon{{trial.Rectangle(-1, -4, 90, 30)}}
+	around := surroundingsOf(runs, field, drive.Work{Width: 5})
+	for k, strip := range []plane.Polygon{
+		{trial.Rectangle(3, 2.5, 80, 2.6)},                               // between two passes
+		{trial.Rectangle(90, -4, 101, 30)},                               // across the ends of all
+		{trial.Rectangle(-1, -4, 90, 30), trial.Rectangle(0, 0, 80, 20)}, // round the field
+		{{{X: 2, Y: 2.5}, {X: 88, Y: 23}, {X: 87, Y: 23.1}}},             // across all of them
+	} {
+		var got, want contact
+		around.contact(&got, strip)
+		if len(got.held) == 0 {
+			t.Fatalf("strip %d: nothing was looked up in the tree", k)
+		}
+		for one := range around.tree.In(plane.Box{Min: plane.XY{X: -1e3, Y: -1e3}, Max: plane.XY{X: 1e3, Y: 1e3}}) {
+			for i := one.from; i < one.to; i++ {
+				if s, ok := one.line.side(i); ok {
+					want.near = append(want.near, s)
+				}
+			}
+		}
+		step := min(around.step, strip.Perimeter()/12)
+		for _, r := range strip {
+			ahead := step / 2
+			for i, a := range r {
+				b := r[(i+1)%len(r)]
+				for ; ahead <= a.Dist(b); ahead += step {
+					want.touch(a.Lerp(b, ahead/a.Dist(b)))
+				}
+				ahead -= a.Dist(b)
+			}
+		}
+		if got.points != want.points || got.outer != want.outer || got.ends != want.ends || !slices.Equal(got.passes(), want.passes()) ||
+			got.alongside.points() != want.alongside.points() || got.rim.points() != want.rim.points() || got.caps.points() != want.caps.points() {
+			t.Errorf("seed %d, strip %d: %d points, %d on the boundary, %d on ends, %d alongside of %v; want %d, %d, %d, %d of %v", seed, k,
+				got.points, got.outer, got.ends, got.alongside.points(), got.passes(), want.points, want.outer, want.ends, want.alongside.points(), want.passes())
 		}
 	}
 }
