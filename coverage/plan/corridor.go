@@ -13,6 +13,9 @@ const (
 	corridorSlack = 0.05
 	// seesFrom: a straight that goes no deeper beyond a rim only touches it, m.
 	seesFrom = 1e-6
+	// rimsFrom: of so many corners and more the sides of their rims spare looking at most. A straight that sees counts as open may lie
+	// behind a rim by corridorSlack, which in necks of that width is the only way: of fewer corners all are looked at.
+	rimsFrom = 500
 )
 
 // corridor is where a set may run with the tool lifted: a part of the field less some depth along boundary and obstacles. Its
@@ -39,6 +42,11 @@ func corridorOf(ctx context.Context, part plane.Polygon, depth float64) (corrido
 			}
 		}
 		if piece.rims.Len() > 0 {
+			if len(piece.corners) < rimsFrom {
+				for k, one := range piece.corners {
+					piece.corners[k] = plane.Corner{At: one.At, Before: one.At, After: one.At}
+				}
+			}
 			piece.detours = plane.NewDetours(piece.corners, piece.sees)
 			c = append(c, piece)
 		}
