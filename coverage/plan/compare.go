@@ -178,9 +178,15 @@ func difference(c, first Candidate, rank int) string {
 		}
 	}
 	say(c.Hours-first.Hours, "%.2f h", "longer", "shorter")
-	say(float64(c.Passes-first.Passes), "%.0f passes", "more", "fewer")
-	say(float64(c.Turns-first.Turns), "%.0f turns", "more", "fewer")
-	say(float64(c.Runs-first.Runs), "%.0f runs", "more", "fewer")
+	count := func(more int, one, many string) {
+		if more == 1 || more == -1 {
+			many = one
+		}
+		say(float64(more), "%.0f "+many, "more", "fewer")
+	}
+	count(c.Passes-first.Passes, "pass", "passes")
+	count(c.Turns-first.Turns, "turn", "turns")
+	count(c.Runs-first.Runs, "run", "runs")
 	what := "turns and runs that do not fit"
 	if d := len(c.Infeasible) - len(first.Infeasible); d == 1 || d == -1 {
 		what = "turn or run that does not fit"

@@ -88,9 +88,9 @@ func (s *survey) guides() error {
 			at, near = i, d
 		}
 	}
-	for _, p := range [2]plane.XY{o.Along.From, o.Along.To} {
+	for k, p := range [2]plane.XY{o.Along.From, o.Along.To} {
 		if _, away := nearestVertex(s.field[at][0], p); away > mostSnapped {
-			return fmt.Errorf("edge at %.2f, %.2f: the nearest corner of the boundary is %.0f m away: must be within %g m", p.X, p.Y, away, mostSnapped)
+			return fmt.Errorf("edge, place %d of 2: the nearest corner of the boundary is %.0f m away: must be within %g m", k+1, away, mostSnapped)
 		}
 	}
 	stretch, err := o.Along.of(s.field[at][0])

@@ -189,7 +189,7 @@ func TestDifferenceIsSaid(t *testing.T) {
 		{"more of all", Candidate{Hours: 5.5, Passes: 43, Turns: 44, Runs: 8, Missed: 1500, Double: 5000, Cost: 400.5, Infeasible: make([]Fault, 5)}, 1,
 			"1.50 h longer, 3 passes more, 5 turns more, 2 runs more, 3 more turns and runs that do not fit, 0.10 ha missed more, 0.20 ha worked twice more, costs 80.50 more"},
 		{"less of all", Candidate{Hours: 3.75, Passes: 38, Turns: 38, Runs: 3, Missed: 100, Double: 1000, Cost: 300, Infeasible: make([]Fault, 1)}, 2,
-			"0.25 h shorter, 2 passes fewer, 1 turns fewer, 3 runs fewer, 1 fewer turn or run that does not fit, 0.04 ha missed less, 0.20 ha worked twice less, costs 20.00 less"},
+			"0.25 h shorter, 2 passes fewer, 1 turn fewer, 3 runs fewer, 1 fewer turn or run that does not fit, 0.04 ha missed less, 0.20 ha worked twice less, costs 20.00 less"},
 		{"one more that does not fit", Candidate{Hours: 4, Passes: 40, Turns: 39, Runs: 6, Missed: 500, Double: 3000, Cost: 320, Infeasible: make([]Fault, 3)}, 1, "1 more turn or run that does not fit"},
 	} {
 		if got := difference(c.c, first, c.rank); got != c.want {

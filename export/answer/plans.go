@@ -26,12 +26,15 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		out = append(out, l.Say("The search was stopped before its end for %d of %d plans: there may be better ones. The first takes %.0f %% more than the least that its ground and its rows can take.", n, len(all), 100*c.Gap))
 	}
 	if n := len(c.Infeasible); n > 0 {
-		out = append(out, l.Say("Of its turns and runs %d find no room as planned.", n))
+		out = append(out, l.Say("As planned there is no room for %d of its turns and runs.", n))
 	}
 	for _, o := range all[1:min(len(all), 1+othersTold)] {
 		later := math.Round(60*o.Hours) - math.Round(60*c.Hours) // minutes
 		time := l.Say("%s longer", words.Clock(60*later))
-		if later < 0 {
+		switch {
+		case later == 0:
+			time = l.Word("as long")
+		case later < 0:
 			time = l.Say("%s less", words.Clock(-60*later))
 		}
 		missed := l.Word("as much is missed")
@@ -43,7 +46,7 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		}
 		s := l.Say("Then %s: %s, and %s", o.Name, time, missed)
 		if n := len(o.Infeasible); n > 0 {
-			s += l.Say("; %d of its turns and runs find no room", n)
+			s += l.Say("; no room for %d of its turns and runs", n)
 		}
 		out = append(out, s+".")
 	}

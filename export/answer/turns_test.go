@@ -53,7 +53,7 @@ func TestPlansInWords(t *testing.T) {
 	c.Name, c.Hours = "third", 1.25 // by the weights given it may come behind
 	got := strings.Join(Plans(words.English, []plan.Candidate{a, b, c, c}, 91), " ")
 	want := "First comes wide: 1:30 h for 12 passes at 91° and 2 headland rounds, with 11 turns and 4 runs; 65 m² stay missed, 1320 m² are worked twice. " +
-		"Then narrow: 0:30 h longer, and 25 m² less are missed; 1 of its turns and runs find no room. Then third: 0:15 h less, and as much is missed."
+		"Then narrow: 0:30 h longer, and 25 m² less are missed; no room for 1 of its turns and runs. Then third: 0:15 h less, and as much is missed."
 	if got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
@@ -71,10 +71,14 @@ func TestPlansInWords(t *testing.T) {
 	if got, want := strings.Join(Plans(words.German, []plan.Candidate{b, a}, 91), " "), ": 0:52 h weniger, und ebenso viel bleibt unbearbeitet."; !strings.Contains(got, want) {
 		t.Errorf("%q lacks %q", got, want)
 	}
+	b.Hours = a.Hours
+	if got, want := strings.Join(Plans(words.English, []plan.Candidate{a, b}, 91), " "), ": as long, and as much is missed."; !strings.Contains(got, want) {
+		t.Errorf("%q lacks %q", got, want)
+	}
 	a.Hours, a.Missed, a.Double = 1.5, 64.6, 1320
 	a.Rounds, a.Infeasible = 0, make([]plan.Fault, 3)
 	got = strings.Join(Plans(words.German, []plan.Candidate{a}, 91), " ")
-	if want := "Zuerst kommt wide: 1:30 h für 12 Bahnen, Arbeitsrichtung 91°, mit 11 Wendungen und 4 Leerfahrten; 65 m² bleiben unbearbeitet, 1320 m² werden doppelt bearbeitet. Von seinen Wendungen und Leerfahrten finden 3 so keinen Platz."; got != want {
+	if want := "Zuerst kommt wide: 1:30 h für 12 Bahnen, Arbeitsrichtung 91°, mit 11 Wendungen und 4 Leerfahrten; 65 m² bleiben unbearbeitet, 1320 m² werden doppelt bearbeitet. Für 3 seiner Wendungen und Leerfahrten ist so kein Platz."; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	if Plans(words.English, nil, 0) != nil {
