@@ -82,7 +82,7 @@ func bareOf(field plane.Box, rows []plane.Box) (pieces []bare) {
 func TestListOfStrips(t *testing.T) {
 	seed := check.Seed(t)
 	strips := 0
-	for n := range uint64(100) {
+	for n := range uint64(200) {
 		rng := rand.New(rand.NewPCG(seed, n))
 		const half, long = 3.0, 200.0
 		var rows []plane.Box

@@ -414,7 +414,7 @@ func TestOfRefuses(t *testing.T) {
 		{"no radius", r, rig.Implement{Width: 5}, Options{}, "radius"},
 		{"least area below 0", r, five, Options{LeastArea: -1}, "least area -1"},
 		{"least width not a number", r, five, Options{LeastWidth: math.NaN()}, "least width"},
-		{"speed of a car", r, five, Options{Speeds: Speeds{Way: 30}}, "speed on the way 30"},
+		{"speed of a car", r, five, Options{Speeds: Speeds{Way: 30}}, "speed on the way 108 km/h: must be from 0 to 72"},
 		{"gate nowhere", r, five, Options{Gate: &nan}, "gate"},
 		{"shapes gone", gap, five, Options{}, "no shape"},
 		{"strip listed twice", twice, five, Options{}, "twice"},

@@ -100,7 +100,7 @@ func TestFrameInWords(t *testing.T) {
 		english, german string
 	}{
 		{told, "The boundary is in the frame of maps (ETRS89); were the log in the satellites' (0.97 m towards 48°), 700 m² would be missed", "(0,97 m nach 48°), fehlten 700 m²"},
-		{most, "In two frames (log and boundary, ETRS89: 0.97 m) 700 m² are missed", "In zwei Bezugssystemen (Log, Grenze; ETRS89: 0,97 m) fehlen 700 m²"},
+		{most, "In two frames (log and boundary, ETRS89: 0.97 m) 700 m² are missed", "Wären es zwei Bezugssysteme (ETRS89: 0,97 m), fehlten 700 m²"},
 		{is, "", ""},
 	} {
 		for l, want := range map[words.Language]string{words.English: c.english, words.German: c.german} {
