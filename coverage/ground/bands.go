@@ -31,16 +31,22 @@ func bandsOf(field []plane.Polygon, runs []drive.Run) bands {
 		}
 	}
 	sin, cos := math.Sincos(math.Atan2(sin2, cos2) / 2)
-	b := bands{way: plane.XY{X: cos, Y: sin}, low: math.Inf(1)}
-	high := math.Inf(-1)
+	b := bands{way: plane.XY{X: cos, Y: sin}}
+	low, high := besides(field, b.way)
+	b.low, b.breadth = low, (high-low)/bandsMost
+	return b
+}
+
+// besides is between which distances to the left of a way, of length 1, a field lies, m.
+func besides(field []plane.Polygon, way plane.XY) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
 	for _, p := range field {
 		for _, q := range p[0] {
-			aside := b.way.Cross(q)
-			b.low, high = min(b.low, aside), max(high, aside)
+			aside := way.Cross(q)
+			low, high = min(low, aside), max(high, aside)
 		}
 	}
-	b.breadth = (high - b.low) / bandsMost
-	return b
+	return low, high
 }
 
 // banded is ground in m² by bands.

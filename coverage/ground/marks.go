@@ -97,7 +97,7 @@ func (c *cutter) unbroken(one *drive.Run, run int32, from, to int, begins int32)
 		return m
 	}
 	for i := from; i < to; {
-		if c.bars[i].next == drive.StepUnknown || !advancing(quad(c.bars, i)) {
+		if c.bars[i].next == drive.StepUnknown || !advances(&c.bars[i], &c.bars[i+1]) {
 			for _, p := range pieces(quad(c.bars, i)) {
 				for k, a := range p {
 					b := p[(k+1)%len(p)]
@@ -109,7 +109,7 @@ func (c *cutter) unbroken(one *drive.Run, run int32, from, to int, begins int32)
 			continue
 		}
 		last := i + 1
-		for last < to && c.bars[last].next.Ground() && advancing(quad(c.bars, last)) {
+		for last < to && c.bars[last].next.Ground() && advances(&c.bars[last], &c.bars[last+1]) {
 			last++
 		}
 		side := func(k int, end func(b *bar) plane.XY) mark { // on the way of the bar's end from bar k to the next

@@ -90,13 +90,8 @@ func transectsOf(ctx context.Context, field []plane.Polygon, runs []drive.Run, l
 	if !(t.apart > 0) {
 		return t, nil
 	}
-	high := math.Inf(-1)
-	t.low = math.Inf(1)
-	for _, p := range field {
-		for _, q := range p[0] {
-			t.low, high = min(t.low, t.way.Cross(q)), max(high, t.way.Cross(q))
-		}
-	}
+	low, high := besides(field, t.way)
+	t.low = low
 	for k := 0.0; ; k++ {
 		_, part := math.Modf(k / math.Phi) // each elsewhere in its room, so that rows at even distances do not meet all in one way
 		at := t.low + (k+part)*t.apart

@@ -44,7 +44,7 @@ func corridorOf(ctx context.Context, part plane.Polygon, depth float64) (corrido
 		if piece.rims.Len() > 0 {
 			if len(piece.corners) < rimsFrom {
 				for k, one := range piece.corners {
-					piece.corners[k] = plane.Corner{At: one.At, Before: one.At, After: one.At}
+					piece.corners[k] = plane.Bare(one.At)
 				}
 			}
 			piece.detours = plane.NewDetours(piece.corners, piece.sees)

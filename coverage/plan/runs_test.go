@@ -165,7 +165,7 @@ func TestRunsAreTheShortest(t *testing.T) {
 				}
 				bare := make([]plane.Corner, len(piece.corners))
 				for k, one := range piece.corners {
-					bare[k] = plane.Corner{At: one.At, Before: one.At, After: one.At}
+					bare[k] = plane.Bare(one.At)
 				}
 				all := plane.NewDetours(bare, piece.sees)
 				place := func() plane.XY { // near a rim, where ways are hardest to find

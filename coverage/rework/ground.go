@@ -63,7 +63,7 @@ func (g *terrain) addCorners(r plane.Ring, gap float64) {
 		}
 		q := p.Add(in.Unit().Left().Add(out.Unit().Left()).Unit().Scale(gap * math.Sqrt2))
 		if g.edges.Holds(q) && !slices.ContainsFunc(g.corners, func(c plane.Corner) bool { return c.At.Dist(q) < touch }) {
-			g.corners = append(g.corners, plane.Corner{At: q, Before: q, After: q}) // off the rim, by whose sides it is not bound
+			g.corners = append(g.corners, plane.Bare(q)) // off the rim, by whose sides it is not bound
 		}
 	}
 }

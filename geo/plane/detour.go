@@ -20,6 +20,9 @@ const (
 // left. Where these are At itself, nothing is known of the rim.
 type Corner struct{ At, Before, After XY }
 
+// Bare is a corner of whose rim nothing is known.
+func Bare(at XY) Corner { return Corner{at, at, at} }
+
 // Detours are the shortest lines past corners. Its properties:
 //
 //  1. Way bends at corners only, and its straights are all open, as sees says of two places.

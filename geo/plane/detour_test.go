@@ -18,7 +18,7 @@ func TestDetour(t *testing.T) {
 	places := []XY{{39, 39}, {61, 39}, {61, 61}, {39, 61}}
 	var corners []Corner
 	for _, p := range places {
-		corners = append(corners, Corner{p, p, p})
+		corners = append(corners, Bare(p))
 	}
 	for _, c := range []struct {
 		name string
@@ -203,7 +203,7 @@ func TestDetoursAreThoseOfAllCorners(t *testing.T) {
 		o := drawnObstacles(rng, 10+rng.IntN(60))
 		bare := make([]Corner, len(o.corners))
 		for k, p := range o.places {
-			bare[k] = Corner{p, p, p}
+			bare[k] = Bare(p)
 		}
 		all, spared := NewDetours(bare, o.clear), NewDetours(o.corners, o.clear)
 		for range 5 {
