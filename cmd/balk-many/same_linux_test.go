@@ -35,9 +35,15 @@ import (
 // place is a corner of ground of its own for a field, longitude and latitude.
 func place(f int) orb.Point { return orb.Point{5 + 0.02*float64(f%150), 47 + 0.02*float64(f/150)} }
 
-// season is fields with a log each, and gives the Spec of their batch: most of them invented, of 60 by 40 m; some the demo's, with every eighth fix of its
-// logs; some real boundaries (where these are there) with invented rows over them; one log in twenty broken. Each lies at a place of its own.
-func season(t *testing.T, dir string, n int) batch.Spec {
+// Which logs a season has: of so many one is the demo's and one over a real boundary, the others are small.
+const (
+	mostlySmall = 40
+	wholeFields = 2
+)
+
+// season is fields with a log each, and gives the Spec of their batch. One in so many is the demo's, with every eighth fix of its logs, one lies over a real
+// boundary (where these are there) with invented rows; the others are invented, of 60 by 40 m; one log in twenty is broken. Each lies at a place of its own.
+func season(t *testing.T, dir string, n, every int) batch.Spec {
 	t.Helper()
 	write := func(name, text string) string {
 		path := filepath.Join(dir, filepath.FromSlash(name))
@@ -120,8 +126,8 @@ func season(t *testing.T, dir string, n int) batch.Spec {
 			}
 		}
 		switch {
-		case f%40 == 5:
-			i := f / 40 % 3
+		case f%every == 5%every:
+			i := f / every % 3
 			shift(ours[i].Boundary)
 			b := ours[i].Boundary.Bound()
 			name = strings.TrimSuffix(name, "csv") + "geojson"
@@ -147,7 +153,7 @@ func season(t *testing.T, dir string, n int) batch.Spec {
 			if log.WriteString("]}"); kept < 100 {
 				t.Fatalf("%d fixes of the demo", kept)
 			}
-		case f%40 == 25 && len(open) > 0:
+		case f%every == (5+every/2)%every && len(open) > 0:
 			shift(open[f%len(open)].Boundary)
 			b := boundary.Bound()
 			rows((b.Max[0]-b.Min[0])/metre/1.5, (b.Max[1]-b.Min[1])/metre)
@@ -202,13 +208,13 @@ func told(t *testing.T, spec batch.Spec, do func(ctx context.Context, in io.Read
 
 // On this computer and in a database with three workers, one of them killed on the way, the tables are the same, byte for byte (BALK_LONG: 10,000 operations).
 func TestSameTables(t *testing.T) {
-	n := 60
+	n, every := 60, mostlySmall
 	if os.Getenv("BALK_LONG") != "" {
-		n = 10_000
+		n, every = 10_000, wholeFields
 	}
 	url := databases.Database(t, false)
 	dir := t.TempDir()
-	spec := season(t, dir, n)
+	spec := season(t, dir, n, every)
 	spec.Out = filepath.Join(dir, "here")
 	began := time.Now()
 	here := told(t, spec, func(ctx context.Context, in io.Reader, out, errs io.Writer) int {
