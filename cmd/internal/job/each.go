@@ -90,7 +90,7 @@ func Each(ctx context.Context, s Spec, call *Call) (EachReport, error) {
 		return rep, err
 	}
 	parts, elsewhere := read.parts(in)
-	if elsewhere != nil {
+	if elsewhere != nil && len(parts) > 0 { // else the error says so
 		rep.Findings = append(rep.Findings, *elsewhere)
 	}
 	for i, part := range parts {
@@ -158,6 +158,7 @@ func (r *EachReport) judge(ctx context.Context, s Spec, in inputs, only bool, ca
 	if !again {
 		return r.add(ctx, rep, err)
 	}
+	s.inTurn = true
 	for _, s.Days = range more.days {
 		if out != "" {
 			form := time.DateOnly

@@ -42,6 +42,7 @@ func (o *Opened) Parts(s Spec) []Spec {
 		one := Report{Spec: s}
 		_, err := one.operation(part.field, one.clean(part.tracks))
 		if more, again := errors.AsType[*several](err); again {
+			s.inTurn = true
 			for _, s.Days = range more.days {
 				out = append(out, s)
 			}

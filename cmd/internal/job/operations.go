@@ -160,8 +160,8 @@ func (r *Report) onDays(tracks []geo.Track, sessions []geo.Session, of [][]int) 
 		}
 		return nil, wrong("--days %s: nothing was driven on %q then; it was:\n  %s", r.Spec.Days, r.Field.Shown(), strings.Join(list, "\n  "))
 	}
-	if left > 0 {
-		r.Fixes -= left
+	r.Fixes -= left
+	if left > timeless && !r.Spec.inTurn {
 		r.Findings = append(r.Findings, geo.Finding{File: sources(tracks), What: fmt.Sprintf("%d fixes of other days than %s: left out, as asked for", left-timeless, r.Spec.Days)})
 	}
 	if timeless > 0 {

@@ -44,6 +44,9 @@ func (r *Report) share(field geo.Field, fields []geo.Field, tracks []geo.Track) 
 			}
 		}
 	}
+	if worked == 0 && field.Boundary == nil {
+		return field, nil, inputs{fields: fields, tracks: tracks}.nowhere()
+	}
 	if worked == 0 {
 		if err := swapped(fields, tracks); err != nil {
 			return field, nil, err
@@ -116,13 +119,19 @@ func shared(fields []geo.Field, fixes []int, own, between, all int) string {
 	return fmt.Sprintf("%d of %d fixes were driven on %q; left out: %s", fixes[own], all, fields[own].Name, strings.Join(elsewhere, ", "))
 }
 
-// sources are the files of some tracks.
+// mostSources is how many files a note of several names.
+const mostSources = 3
+
+// sources are the files of some tracks, of many the first and how many there are.
 func sources(tracks []geo.Track) string {
 	var names []string
 	for _, t := range tracks {
 		if !slices.Contains(names, t.Source) {
 			names = append(names, t.Source)
 		}
+	}
+	if len(names) > mostSources+1 {
+		return fmt.Sprintf("%s … (%d)", strings.Join(names[:mostSources], ", "), len(names))
 	}
 	return strings.Join(names, ", ")
 }

@@ -37,6 +37,7 @@ type Spec struct {
 	Implement rig.Implement `json:"implement,omitzero"`
 	Work      drive.Work    `json:"work"` // what was worked with, and the limits
 	Going
+	inTurn          bool  // Days are those of one operation of several, which are all judged
 	bar             int   // the bar of a set with several that is judged, from 0
 	operationOfFarm int64 // whose corrections are meant beside those of the field; 0 = of none
 }

@@ -164,6 +164,9 @@ func TestNumbersAndSources(t *testing.T) {
 	if got := sources(tracks); got != "a, b, c" {
 		t.Errorf("%q", got)
 	}
+	if got := sources(append(tracks, geo.Track{Source: "d"}, geo.Track{Source: "e"})); got != "a, b, c … (5)" {
+		t.Errorf("%q", got)
+	}
 	got := shared([]geo.Field{{Name: "A"}, {Name: "B"}, {Name: "C"}, {Name: "D"}}, []int{1, 60, 3, 0}, 1, 2, 66)
 	if want := `60 of 66 fixes were driven on "B"; left out: 1 on "A", 3 on "C", 2 on the way between fields`; got != want {
 		t.Errorf("%q, want %q", got, want)
@@ -281,5 +284,22 @@ func TestOperationsAreListed(t *testing.T) {
 	r.Spec.Work.Width = 6
 	if kept, err := r.operation(field, []geo.Track{day(1, 48.002), day(2, 48.005)}); err != nil || len(kept) != 2 || len(r.Findings) != 1 {
 		t.Errorf("two days beside each other: %v, findings %v", err, r.Findings)
+	}
+}
+
+// A quarter of the equator, a tenth of a degree across the antimeridian, and the way from pole to pole (the metre's first definition made a quarter 10,000 km).
+func TestOnSphere(t *testing.T) {
+	for _, c := range []struct {
+		a, b orb.Point
+		want float64
+	}{
+		{orb.Point{0, 0}, orb.Point{90, 0}, 10007557},
+		{orb.Point{179.95, 0}, orb.Point{-179.95, 0}, 11119.5},
+		{orb.Point{10, 90}, orb.Point{-20, -90}, 20015115},
+		{orb.Point{11, 48}, orb.Point{11, 48}, 0},
+	} {
+		if got := onSphere(c.a, c.b); math.Abs(got-c.want) > 1 {
+			t.Errorf("%v to %v: %.1f m, want %.1f", c.a, c.b, got, c.want)
+		}
 	}
 }

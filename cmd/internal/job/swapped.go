@@ -43,7 +43,40 @@ func (in inputs) nowhere() error {
 	if err := swapped(in.fields, in.tracks); err != nil {
 		return err
 	}
-	return fmt.Errorf("the tracks lie on none of the %d fields of %s", len(in.fields), in.fields[0].Source)
+	file, n := in.fields[0].Source, len(in.fields)
+	f, away := nearest(in.fields, in.tracks)
+	switch {
+	case away < 0:
+		return fmt.Errorf("the tracks lie on none of the %d fields of %s", n, file)
+	case away < 10e3:
+		return fmt.Errorf("the tracks lie on none of the %d fields of %s; the nearest to where they begin is %s, some %.0f m away", n, file, FieldName{Name: f.Name}.Shown(), away)
+	}
+	return fmt.Errorf("the tracks lie on none of the %d fields of %s; the nearest to where they begin is %s, some %.0f km away", n, file, FieldName{Name: f.Name}.Shown(), away/1e3)
+}
+
+// nearest is the field whose middle lies nearest to where the tracks begin, and how far it is on a sphere, m; below 0: there is no fix.
+func nearest(fields []geo.Field, tracks []geo.Track) (f geo.Field, away float64) {
+	away = -1
+	for _, t := range tracks {
+		if t.Fixes() == 0 {
+			continue
+		}
+		flat := t.Line.FlatCoords()
+		for _, one := range fields {
+			if d := onSphere(one.Boundary.Bound().Center(), orb.Point{flat[0], flat[1]}); away < 0 || d < away {
+				f, away = one, d
+			}
+		}
+	}
+	return f, away
+}
+
+// onSphere is how far apart two places are on a sphere of the Earth's mean radius (6371.0088 km, IUGG 1980), m, by the formula of haversines (R. W. Sinnott,
+// Sky and Telescope 68, 1984, from memory): good to half a hundredth.
+func onSphere(a, b orb.Point) float64 {
+	rad := math.Pi / 180
+	north, east := math.Sin((b[1]-a[1])*rad/2), math.Sin((b[0]-a[0])*rad/2)
+	return 2 * 6371008.8 * math.Asin(math.Sqrt(min(1, north*north+math.Cos(a[1]*rad)*math.Cos(b[1]*rad)*east*east)))
 }
 
 // turnedAbout finds a call that gives the log where the field is wanted: the first file holds tracks, and one of the others a
