@@ -82,7 +82,9 @@ type survey struct {
 	turner  *turner
 	cuts    map[int]float64 // see cutFrom, by rounds
 	sharp   cornering
-	fitting bool // no corner of a round is driven outright
+	fitting bool  // no corner of a round is driven outright
+	tour    []int // the parts in the order in which they are worked
+	home    int   // the part at the gate
 	origin  plane.XY
 	sweep   sweep
 	slant   slant
@@ -157,7 +159,9 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if g := opt.Gate; g != nil {
 		at := plane.Nearest(field, *g) // gates are noted with a phone
 		s.opt.Gate = &at
+		s.home = partAt(field, at)
 	}
+	s.tour = partsFrom(field, s.opt.Gate)
 	var err error
 	if s.turner, err = turnerOf(im, field); err != nil {
 		return nil, err
@@ -440,8 +444,8 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 	if c.along != nil {
 		p.Options.Along = c.along
 	}
-	d := drawing{survey: s, plan: &p, at: s.opt.Gate, beaten: beaten}
-	for i := range s.parts {
+	d := drawing{survey: s, plan: &p, at: s.opt.Gate, from: s.home, beaten: beaten}
+	for _, i := range s.tour {
 		if err := ctx.Err(); err != nil {
 			return Plan{}, err
 		}

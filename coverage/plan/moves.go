@@ -181,6 +181,7 @@ func (d *drawing) leave() error {
 		return nil
 	}
 	gate := *d.survey.opt.Gate
+	d.part = d.survey.home
 	m, err := d.run(d.standing(), end{Pose: turn.Pose{At: gate}, bar: gate, free: true})
 	d.plan.Moves = append(d.plan.Moves, m)
 	return err

@@ -27,6 +27,7 @@ type Options struct {
 	Seed          uint64        `json:"seed,omitempty"`          // of the driving error
 	MissedHours   float64       `json:"missedHours,omitempty"`   // h per hectare that is missed: it is still to be worked; 0 = 8 h
 	UnfitMinutes  float64       `json:"unfitMinutes,omitempty"`  // min, what a turn or run that does not fit takes beyond its way: the driver goes out, reverses and comes back; 0 = 2 min
+	BetweenParts  float64       `json:"betweenParts,omitempty"`  // min, what it takes from one part of the field to another, folding and road with it; 0 = the way as the crow flies, as quick as a turn
 	WidthStep     float64       `json:"widthStep,omitempty"`     // m, how much narrower Compare tries; 0 = 0.5 m
 	Wheels        float64       `json:"wheels,omitempty"`        // share of the tractor's width that its tyres cover; 0 = 0.4
 	Fuel          Fuel          `json:"fuel,omitzero"`
@@ -102,6 +103,7 @@ func (o Options) Validate() error {
 	if err := validate(
 		amount{"pass-to-pass error, m", o.PassError, mostError}, amount{"width step, m", o.WidthStep, rig.MaxWidth}, amount{"wheels, share of the tractor's width", o.Wheels, 1},
 		amount{"hours per hectare missed", o.MissedHours, mostMissed}, amount{"minutes for a turn that does not fit", o.UnfitMinutes, mostUnfit},
+		amount{"minutes between parts", o.BetweenParts, mostUnfit},
 	); err != nil {
 		return err
 	}

@@ -25,7 +25,7 @@ func (p Plan) Reordered(ctx context.Context, passes []Pass) (Plan, error) {
 	}
 	out := p
 	out.Passes, out.Moves, out.Bound, out.Within = nil, nil, 0, 0
-	d := drawing{survey: s, plan: &out, at: s.opt.Gate}
+	d := drawing{survey: s, plan: &out, at: s.opt.Gate, from: s.home}
 	for i, one := range passes {
 		if err := ctx.Err(); err != nil {
 			return Plan{}, err

@@ -56,7 +56,11 @@ func (d *drawing) standing() end {
 func (d *drawing) run(from, to end) (Move, error) {
 	t := d.survey.turner
 	if d.from != d.part {
-		return t.straightRun(Road, []plane.XY{from.bar, to.bar}, nil), nil
+		m := t.straightRun(Road, []plane.XY{from.bar, to.bar}, nil)
+		if given := d.survey.opt.BetweenParts; given > 0 {
+			m.Seconds = given * secondsM
+		}
+		return m, nil
 	}
 	return t.known.runs.get(runAsked{d.part, from, to}, func() (Move, error) { return t.findRun(d.survey.parts[d.part].corridors, from, to) })
 }
@@ -72,11 +76,17 @@ func (t *turner) findRun(corridors []corridor, from, to end) (Move, error) {
 		a, b := from.Pose, to.Pose
 		var in, out []turn.Path
 		if from.free {
-			p := t.through(c, from.At, to.At)
+			p, err := t.through(c, from.At, to.At)
+			if err != nil {
+				return Move{}, err
+			}
 			in, a = []turn.Path{p}, p.End()
 		}
 		if to.free {
-			p := t.through(c, to.At, from.At)
+			p, err := t.through(c, to.At, from.At)
+			if err != nil {
+				return Move{}, err
+			}
 			b = about(p.End())
 			out = []turn.Path{{From: b, Pieces: p.Pieces, Kind: turn.Forward}}
 		}
@@ -225,17 +235,27 @@ func (t *turner) driven(poses []turn.Pose, all [][]hop, next []int) ([]turn.Path
 	return paths, nil
 }
 
+// gateSteps are how many half widths farther than its length a set may have to drive until it is in the field with its width too, as from a gate in a corner.
+const gateSteps = 8
+
 // through drives straight on from the gate until the whole set is in the field. From a gate beside the corridor it drives square
 // into the corridor, else towards its goal.
-func (t *turner) through(c corridor, gate, to plane.XY) turn.Path {
+func (t *turner) through(c corridor, gate, to plane.XY) (turn.Path, error) {
 	d := c.entered(gate).Sub(gate)
 	if d.Len() < hair {
 		d = to.Sub(gate)
 	}
 	p := turn.Path{From: turn.Pose{At: gate, Heading: geo.Along(d)}, Kind: turn.Forward}
 	im := t.im
-	p.Pieces = []turn.Arc{{Length: max(im.Tractor.Ahead, im.Tractor.Behind, t.lead+im.Body.Behind) + im.Turning.Margin}}
-	return p
+	long := max(im.Tractor.Ahead, im.Tractor.Behind, t.lead+im.Body.Behind) + im.Turning.Margin
+	for k := range gateSteps {
+		p.Pieces = []turn.Arc{{Length: long + float64(k)*t.half}}
+		if ok, err := t.stands(p.End()); ok || err != nil {
+			return p, err
+		}
+	}
+	p.Pieces[0].Length = long // as if there were room
+	return p, nil
 }
 
 // about is p turned about.

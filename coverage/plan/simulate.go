@@ -33,7 +33,8 @@ type Candidate struct {
 
 	Turns      int               `json:"turns"`                // in the interior, to the rounds and between them
 	Kinds      map[turn.Kind]int `json:"kinds,omitempty"`      // turns by kind
-	Runs       int               `json:"runs"`                 // with the tool lifted, between blocks and rounds
+	Runs       int               `json:"runs"`                 // with the tool lifted, between blocks and rounds, and between parts of the field
+	Between    int               `json:"between,omitempty"`    // how many of them lead from one part of the field to another, over other ground
 	Infeasible []Fault           `json:"infeasible,omitempty"` // turns that do not fit, runs that find no way
 	Bound      float64           `json:"bound"`                // h, no order of the passes turns in less inside its blocks
 	Within     float64           `json:"within"`               // h, what those turns take
@@ -193,6 +194,9 @@ func (p *Plan) candidate() Candidate {
 		default:
 			c.Runs++
 			c.Idle.add(m)
+			if m.Kind == Road {
+				c.Between++
+			}
 		}
 		if m.Fault != nil {
 			c.Infeasible = append(c.Infeasible, *m.Fault)

@@ -158,6 +158,9 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 		{s.Word("Will be missed"), part(c.Missed)},
 		{s.Word("Will be worked twice"), part(c.Double)},
 	}
+	if c.Between > 0 {
+		rows = append(rows, row{s.Word("Ways between parts"), s.Say("%d, over ground that is not the field", c.Between)})
+	}
 	if c.Litres > 0 {
 		rows = append(rows, row{s.Word("Fuel"), s.Say("%.0f l, %.1f l/ha", c.Litres, c.Litres/(c.Field/1e4))})
 	}

@@ -605,6 +605,8 @@ var german = map[string]string{
 	"%s, %.1f m wide, %.1f %% of the field": "%s, %.1f m breit, %.1f %% des Schlags",
 	"Turns":                                 "Wendungen",
 	"%d, of these %d that do not fit":       "%d, davon ohne Platz: %d",
+	"Ways between parts":                    "Wege zwischen den Teilen",
+	"%d, over ground that is not the field": "%d, über fremdes Gelände",
 	"Runs, tool lifted":                     "Leerfahrten",
 	"Turning":                               "Wenden",
 	"Runs and roads":                        "Leerfahrten und Straße",

@@ -81,7 +81,7 @@ func compare(v *voice) *cobra.Command {
 			}
 			rounds := c.Flags().Lookup("rounds")
 			s.Options.NoRounds = rounds.Changed && s.Options.Rounds == 0
-			for name, v := range map[string]float64{"missed-hours": s.Options.MissedHours, "seconds": s.Seconds, "unfit-minutes": s.Options.UnfitMinutes, "pass-error": s.Options.PassError} {
+			for name, v := range map[string]float64{"missed-hours": s.Options.MissedHours, "seconds": s.Seconds, "unfit-minutes": s.Options.UnfitMinutes, "between-parts": s.Options.BetweenParts, "pass-error": s.Options.PassError} {
 				if c.Flags().Changed(name) && !(v > 0) {
 					return &stop{wrongCall, fmt.Errorf("--%s %g: must be above 0", name, v)}
 				}
@@ -124,6 +124,7 @@ func compare(v *voice) *cobra.Command {
 	f.StringToStringVar(&draught, "draught", nil, "`WHAT=VALUE` of the tool's pull after ASABE D497: soil, a, b, c, tools, depth in cm, traction (0.73 if not given: D497, from memory); a kWh takes 0.223 l (D497.7, from memory) (a sweep plough on medium soil: soil=0.85,a=390,b=19,depth=8)")
 	f.Var(measure{&s.Options.MissedHours, "h/ha"}, "missed-hours", "what a hectare missed takes after all, in the ranking (8 h/ha if not given)")
 	f.Var(measure{&s.Options.UnfitMinutes, "min"}, "unfit-minutes", "what a turn or run that does not fit takes beyond its way, in the ranking: out, reverse, back (2 min if not given)")
+	f.Var(measure{&s.Options.BetweenParts, "min"}, "between-parts", "what it takes from one part of the field to another, folding and road with it (the way as the crow flies if not given)")
 	f.Var(measure{&s.Objective.Hours, ""}, "weigh-hours", "weight of an hour in the ranking (1 if no weight is given)")
 	f.Var(measure{&s.Objective.Cost, ""}, "weigh-cost", "weight of a unit of cost")
 	f.Var(measure{&s.Objective.Missed, ""}, "weigh-missed", "weight of a hectare missed, besides its hours")
@@ -278,6 +279,14 @@ func (t *telling) prices(r job.CompareReport) {
 		by = t.Word("ranked by the weights given")
 	}
 	t.text(by+t.Say(": a hectare missed counts %g h (--missed-hours), a turn or run that does not fit %g min more than its way (--unfit-minutes)", r.MissedHours, r.UnfitMinutes), "")
+	if r.Candidates[0].Between == 0 {
+		return
+	}
+	if given := r.Spec.Options.BetweenParts; given > 0 {
+		t.text(t.Say("The parts of the field do not touch: from one to another each way counts %g min (--between-parts).", given), "")
+	} else {
+		t.text(t.Word("The parts of the field do not touch: from one to another the way counts as the crow flies (--between-parts tells what it takes); or plan each as a field."), "")
+	}
 }
 
 // compared is all that is known of the ranked.
