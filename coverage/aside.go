@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"balk/coverage/chance"
 	"balk/coverage/drive"
 	"balk/coverage/ground"
 )
@@ -102,7 +103,7 @@ func (o *BarOffset) doubt(found []spacings) {
 		return
 	}
 	o.Joins = len(of[toRight]) + len(of[toLeft])
-	o.Doubt = drive.Student(drive.In99, freedom) * math.Sqrt(math.Pi*(r+l)) / 4
+	o.Doubt = chance.WithinT(0.99, freedom) * math.Sqrt(math.Pi*(r+l)) / 4
 }
 
 // errorOfMean is the variance of the mean of joins, each weighted by its length, and how many of one length would tell as much: (Σn)²/Σn² (Kish 1965).

@@ -23,13 +23,14 @@ var arrows = map[string][]string{
 	"coverage/turn":      {"geo", "geo/plane", "coverage/rig"},
 	"coverage/motion":    {"geo/plane"},
 	"coverage/drive":     {"geo", "geo/plane", "coverage/motion", "coverage/rig", "geo/workers"},
-	"coverage/slope":     {"geo", "geo/plane", "coverage/drive"},
+	"coverage/slope":     {"geo", "geo/plane", "coverage/chance", "coverage/drive"},
 	"coverage/ground":    {"geo/plane", "coverage/drive", "geo/workers"},
-	"coverage/pattern":   {}, // knows no fields or logs
-	"coverage":           {"geo", "geo/plane", "coverage/drive", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/slope", "coverage/sweeps", "geo/workers"},
+	"coverage/chance":    {},
+	"coverage/pattern":   {"coverage/chance"}, // knows no fields or logs
+	"coverage":           {"geo", "geo/plane", "coverage/chance", "coverage/drive", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/slope", "coverage/sweeps", "geo/workers"},
 	"coverage/drying":    {"geo"},
 	"coverage/season":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground"},
-	"coverage/spots":     {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/slope"},
+	"coverage/spots":     {"geo", "geo/plane", "coverage", "coverage/chance", "coverage/drive", "coverage/slope"},
 	"coverage/plan":      {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/slope", "coverage/sweeps", "coverage/turn", "geo/workers"},
 	"coverage/rework":    {"geo", "geo/plane", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "geo/workers"},
 	"export/vector":      {"coverage", "coverage/drive", "coverage/season", "geo", "geo/plane"},

@@ -150,12 +150,6 @@ func MeanOf(v []float64) (mean, variance float64) {
 	return mean, variance
 }
 
-// Student is Student's t where a normal distribution has z, for so many degrees of freedom: with the first two terms of its
-// expansion in 1/ν (Abramowitz and Stegun 26.7.5). At 99 %, two-sided, good to 2 % from 6 on.
-func Student(z, freedom float64) float64 {
-	return z + z*(z*z+1)/(4*freedom) + z*(5*z*z*z*z+16*z*z+3)/(96*freedom*freedom)
-}
-
 // crabSamples measures the straight runs of a trail where it works, or may.
 func (t *trail) crabSamples() []crabSample {
 	var out []crabSample

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"balk/coverage/chance"
 )
 
 // End is where a pass begins or ends.
@@ -66,7 +68,7 @@ func (e Evidence) short(ends []End) (f found) {
 			ground[o.Strip] += o.Ground
 		}
 	}
-	if float64(len(gaps)) < sideShare*float64(len(ends)) || chance(len(gaps), len(ends)) > byChance {
+	if float64(len(gaps)) < sideShare*float64(len(ends)) || chance.OrMore(len(gaps), len(ends), sideOnce) > byChance {
 		return found{}
 	}
 	slices.Sort(gaps)
@@ -74,18 +76,6 @@ func (e Evidence) short(ends []End) (f found) {
 	f.By, f.Least, f.Most = gaps[len(gaps)/2], gaps[0], gaps[len(gaps)-1]
 	f.Towards, f.strips = ends[0].Out, e.whole(ground)
 	return f
-}
-
-// chance is how likely so many of n ends and more are short, each once in four times: the tail of the binomial distribution.
-func chance(many, n int) (tail float64) {
-	one := math.Pow(1-sideOnce, float64(n)) // that none is
-	for k := range n + 1 {
-		if k >= many {
-			tail += one
-		}
-		one *= sideOnce / (1 - sideOnce) * float64(n-k) / float64(k+1)
-	}
-	return tail
 }
 
 // sides are ends with one way out, those with most first.

@@ -3,6 +3,8 @@ package pattern
 import (
 	"math"
 	"slices"
+
+	"balk/coverage/chance"
 )
 
 // Contact is a stretch along which one pass has another beside it.
@@ -274,7 +276,7 @@ func (b bed) shifts(known float64) (out []int) {
 		if wide < max(shiftLeast, sure*known) || over[k-1] < -wide/2 || over[k+1] < -wide/2 {
 			continue
 		}
-		if byLuck(wide/max(steered, spread), len(over)-3)*float64(looks) > shiftOnceIn { // of three kinds the medians are taken off
+		if chance.BeyondT(wide/max(steered, spread), float64(max(1, len(over)-3)))*float64(looks) > shiftOnceIn { // of three kinds the medians are taken off
 			continue
 		}
 		if left, right := b.passes[k+1-shiftRows:k+1], b.passes[k+1:k+1+shiftRows]; slices.Max(left) < slices.Min(right) || slices.Max(right) < slices.Min(left) {

@@ -287,30 +287,6 @@ func TestRowsLaidByTheOneBefore(t *testing.T) {
 	}
 }
 
-// TestByLuck holds Student's distribution against the percentage points of tables (Abramowitz and Stegun 26.10, from memory), and against its
-// closed forms for one and two degrees of freedom.
-func TestByLuck(t *testing.T) {
-	for _, c := range []struct {
-		free         int
-		luck, within float64 // 0.0005 on either side
-	}{{1, 636.619, 0.001}, {2, 31.599, 0.001}, {3, 12.924, 0.001}, {4, 8.610, 0.001}, {5, 6.869, 0.001}, {10, 4.587, 0.001}, {30, 3.646, 0.001}} {
-		if below, above := byLuck(c.luck+c.within, c.free), byLuck(c.luck-c.within, c.free); below > 0.001 || above < 0.001 {
-			t.Errorf("%d degrees of freedom: beyond %g by a chance of %g to %g, want 0.001", c.free, c.luck, below, above)
-		}
-	}
-	for _, times := range []float64{0, 0.3, 1, 4, 50, 1e4} {
-		if got, want := byLuck(times, 1), 1-2/math.Pi*math.Atan(times); math.Abs(got-want) > 1e-14 {
-			t.Errorf("1 degree, %g: %g, want %g", times, got, want)
-		}
-		if got, want := byLuck(times, 2), 1-times/math.Sqrt(2+times*times); math.Abs(got-want) > 1e-14 {
-			t.Errorf("2 degrees, %g: %g, want %g", times, got, want)
-		}
-	}
-	if got, want := byLuck(3, 100000), math.Erfc(3/math.Sqrt2); math.Abs(got/want-1) > 1e-3 {
-		t.Errorf("many degrees: %g, of the normal distribution %g", got, want)
-	}
-}
-
 // TestGroundThatRunsTogether: lines too far apart open into row ends that are late, in one piece of ground with a row left out. Each pattern has what it
 // explains of it, and what no pattern explains stays with the strip.
 //

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"balk/coverage/chance"
 )
 
 // turnOnceIn: of beds without a fault so many may show a turn or a slide by chance, of all their parts together (Bonferroni's bound); half of it
@@ -14,8 +16,8 @@ const turnOnceIn = 4e-3
 // normal values: Rousseeuw and Croux 1993, from memory).
 const madWorth = 0.37
 
-// rounding: chances that are less can not be told apart; see byLuck.
-const rounding = 1e-13
+// surest: of parts that are surer than that none is said to be surer, since no noise is known so well; the one of most rows counts.
+const surest = 1e-13
 
 // mixtures are shares that what goes on from row to row has in the noise of turns. Two next to each other differ little in what they say.
 var mixtures = [...]float64{0, 0.01, 0.03, 0.1, 0.2, 0.4, 0.7, 1}
@@ -53,11 +55,11 @@ func (b bed) turning() (out []turned) {
 		}
 		levels = append(levels, parts)
 	}
-	chance := turnOnceIn
+	once := turnOnceIn
 	for _, parts := range levels {
-		chance /= 2
+		once /= 2
 		for _, p := range parts {
-			out = append(out, look.fit(p[0], p[1], chance/float64(2*len(parts)))...) // Fan and Slide
+			out = append(out, look.fit(p[0], p[1], once/float64(2*len(parts)))...) // Fan and Slide
 		}
 	}
 	slices.SortStableFunc(out, func(a, b turned) int { return cmp.Or(cmp.Compare(a.luck, b.luck), cmp.Compare(b.Seen, a.Seen)) })
@@ -87,9 +89,9 @@ type looks struct {
 	free   int       // ... with so many degrees of freedom
 }
 
-// fit looks at the rows from one up to another for what has less than a chance to be there by luck. Their noise is the greater of their own and that of all rows, and so is never less surely known
+// fit looks at the rows from one up to another for what is there by luck less often than once. Their noise is the greater of their own and that of all rows, and so is never less surely known
 // than the better known of both.
-func (b looks) fit(from, to int, chance float64) (out []turned) {
+func (b looks) fit(from, to int, once float64) (out []turned) {
 	turns, open := b.turns[from:to-1], b.open[from:to-1]
 	var all [len(mixtures)]weighing
 	best := &all[0]
@@ -106,11 +108,11 @@ func (b looks) fit(from, to int, chance float64) (out []turned) {
 		for _, w := range all {
 			likely := math.Exp((best.unlikely - w.unlikely) / 2)
 			times := math.Abs(sum(w.weights[i], turns, true)) / (max(b.noise, w.noise) * w.errs[i])
-			luck, sorts = luck+likely*byLuck(times, max(w.free, b.free)), sorts+likely
+			luck, sorts = luck+likely*chance.BeyondT(times, float64(max(1, w.free, b.free))), sorts+likely
 		}
-		luck = max(luck/sorts, rounding)
+		luck = max(luck/sorts, surest)
 		by, opens := sum(best.weights[i], turns, true), sum(best.weights[i], open, true)
-		if math.Abs(by) < openLeast || luck > chance || opens/by < faced {
+		if math.Abs(by) < openLeast || luck > once || opens/by < faced {
 			continue
 		}
 		t := turned{Pattern: Pattern{Kind: kind, Seen: to - from, Of: len(b.passes), By: math.Abs(by), Towards: b.way + 90*float64(i)}, from: from, to: to, luck: luck}

@@ -3,6 +3,7 @@ package slope
 import (
 	"math"
 
+	"balk/coverage/chance"
 	"balk/coverage/drive"
 	"balk/geo/plane"
 )
@@ -116,6 +117,6 @@ func Fit(pieces []Piece) (c Crabbing, ok bool) {
 			delete(passes, pieces[k].Line)
 		}
 	}
-	c.Doubt = drive.Student(drive.In95, n-2) * math.Sqrt(squares*n/(n-2)) / xx
+	c.Doubt = chance.WithinT(0.95, n-2) * math.Sqrt(squares*n/(n-2)) / xx
 	return c, true
 }

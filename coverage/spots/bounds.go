@@ -1,6 +1,10 @@
 package spots
 
-import "math"
+import (
+	"math"
+
+	"balk/coverage/chance"
+)
 
 // confidence is that of all bounds and intervals.
 const confidence = 0.95
@@ -11,10 +15,10 @@ const confidence = 0.95
 func bounds(k, n, c float64) (lower, upper float64) {
 	upper = 1
 	if k > 0 {
-		lower = betaQuantile((1-c)/2, k, n-k+1)
+		lower = chance.BetaQuantile((1-c)/2, k, n-k+1)
 	}
 	if k < n {
-		upper = betaQuantile((1+c)/2, k+1, n-k)
+		upper = chance.BetaQuantile((1+c)/2, k+1, n-k)
 	}
 	return lower, upper
 }
@@ -24,7 +28,7 @@ func atLeast(k, n, c float64) float64 {
 	if k <= 0 {
 		return 0
 	}
-	return betaQuantile(1-c, k, n-k+1)
+	return chance.BetaQuantile(1-c, k, n-k+1)
 }
 
 // Provable is the share of places that n checks without a fault prove, one-sided at 95 %: p with pⁿ = 0.05.
@@ -41,7 +45,7 @@ func between(n int, c float64) float64 {
 	if n < 2 {
 		return 0
 	}
-	return betaQuantile(1-c, float64(n-1), 2)
+	return chance.BetaQuantile(1-c, float64(n-1), 2)
 }
 
 // toleranceFactor k makes mean ± k·deviation of n normal values hold at least a share of all of them, with the confidence c
@@ -52,7 +56,7 @@ func toleranceFactor(n int, share, c float64) float64 {
 		return math.Inf(1)
 	}
 	f := float64(n - 1)
-	return normalQuantile((1+share)/2) * math.Sqrt(f*(1+1/float64(n))/chiQuantile(1-c, f))
+	return chance.NormalQuantile((1+share)/2) * math.Sqrt(f*(1+1/float64(n))/chance.ChiSquareQuantile(1-c, f))
 }
 
 // effective is how many checks count where those of one group share its fault wholly: Kish's (1965) number of weights for an

@@ -5,10 +5,11 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"balk/coverage/chance"
 	"balk/testdata/check"
 )
 
-// Exact bounds, to the digits of the table; and so are checks without a fault and quantiles of t as they are printed.
+// Exact bounds, to the digits of the table; and so are checks without a fault.
 func TestBoundsAreThoseOfTables(t *testing.T) {
 	for _, r := range check.Rows(t, "season/binomial.csv") {
 		k, n := r.Number("k"), r.Number("n")
@@ -28,11 +29,6 @@ func TestBoundsAreThoseOfTables(t *testing.T) {
 		// and as many do prove it, one fewer do not
 		if c := r.Number("c"); atLeast(float64(n), float64(n), c) < r.Number("p") || atLeast(float64(n-1), float64(n-1), c) >= r.Number("p") {
 			t.Errorf("share %g at %g: %d checks prove %g, one fewer %g", r.Number("p"), c, n, atLeast(float64(n), float64(n), c), atLeast(float64(n-1), float64(n-1), c))
-		}
-	}
-	for _, r := range check.Rows(t, "season/student.csv") {
-		if got := tQuantile(0.95, r.Number("freedom")); math.Abs(got-r.Number("t")) > 0.0006 {
-			t.Errorf("t with %g degrees of freedom: %.4f, want %g", r.Number("freedom"), got, r.Number("t"))
 		}
 	}
 	// What is said before a walk: pⁿ = 0.05.
@@ -68,69 +64,6 @@ func TestBoundsSolveTheBinomialSum(t *testing.T) {
 				t.Errorf("%d of %d: upper %g has a chance of %g", k, n, high, sum(0, k, n, high))
 			}
 		}
-	}
-}
-
-// Beta by Simpson's rule, gamma by the sum of Poisson for whole a and by erf for a half.
-func TestFunctionsOfChance(t *testing.T) {
-	for _, c := range [][3]float64{{2, 3, 0.4}, {0.5, 4.5, 0.02}, {7.3, 1.2, 0.9}, {20, 41, 0.3}, {1, 1, 0.37}, {3, 0.5, 0.999}} {
-		a, b, x := c[0], c[1], c[2]
-		// with u = vᵐ, m large enough for the integrand to be smooth at 0; the upper end is left out by 1 − x > 0
-		const m, steps = 8, 200_000
-		f := func(v float64) float64 {
-			u := math.Pow(v, m)
-			return math.Pow(u, a-1) * math.Pow(1-u, b-1) * m * math.Pow(v, m-1)
-		}
-		top := math.Pow(x, 1.0/m)
-		h, sum := top/steps, 0.0
-		for i := range steps / 2 {
-			v := float64(2*i) * h
-			first := 0.0
-			if v > 0 {
-				first = f(v)
-			}
-			sum += h / 3 * (first + 4*f(v+h) + f(v+2*h))
-		}
-		la, _ := math.Lgamma(a)
-		lb, _ := math.Lgamma(b)
-		lab, _ := math.Lgamma(a + b)
-		want := sum * math.Exp(lab-la-lb)
-		if got := beta(a, b, x); math.Abs(got-want) > 1e-9 {
-			t.Errorf("I_%g(%g, %g) = %.12f, by Simpson %.12f", x, a, b, got, want)
-		}
-	}
-	for _, x := range []float64{0.1, 1, 4, 9.5, 30} {
-		for a := 1; a < 12; a++ {
-			sum, term := 0.0, math.Exp(-x)
-			for k := range a {
-				sum += term
-				term *= x / float64(k+1)
-			}
-			if got := gamma(float64(a), x); math.Abs(got-(1-sum)) > 1e-12 {
-				t.Errorf("P(%d, %g) = %.14f, want %.14f", a, x, got, 1-sum)
-			}
-		}
-		if got := gamma(0.5, x); math.Abs(got-math.Erf(math.Sqrt(x))) > 1e-12 {
-			t.Errorf("P(1/2, %g) = %.14f, want %.14f", x, got, math.Erf(math.Sqrt(x)))
-		}
-	}
-	// One degree of freedom is Cauchy's: P(|T| > t) = 1 − 2/π·atan t. Two: 1 − t/√(2 + t²).
-	for _, v := range []float64{0.3, 1, 12.706} {
-		if got, want := tail(v, 1), 1-2/math.Pi*math.Atan(v); math.Abs(got-want) > 1e-12 {
-			t.Errorf("t = %g of one degree of freedom: %g, want %g", v, got, want)
-		}
-		if got, want := tail(v, 2), 1-v/math.Sqrt(2+v*v); math.Abs(got-want) > 1e-12 {
-			t.Errorf("t = %g of two degrees of freedom: %g, want %g", v, got, want)
-		}
-	}
-	for f := 1.0; f < 50; f += 3 {
-		if p := gamma(f/2, chiQuantile(0.05, f)/2); math.Abs(p-0.05) > 1e-12 {
-			t.Errorf("χ² of %g degrees of freedom: %g below its 5 %% quantile", f, p)
-		}
-	}
-	// 23.685 and 6.571 are printed for 14 degrees of freedom at 95 and 5 % (from memory).
-	if a, b := chiQuantile(0.95, 14), chiQuantile(0.05, 14); math.Abs(a-23.685) > 5e-4 || math.Abs(b-6.571) > 5e-4 {
-		t.Errorf("χ² of 14 degrees of freedom: %.4f and %.4f", b, a)
 	}
 }
 
@@ -228,7 +161,7 @@ func TestIntervalsHold(t *testing.T) {
 		if below(sum+k*s)-below(sum-k*s) >= 0.9 {
 			tolerance++
 		}
-		if 11*s*s/chiQuantile(0.975, 11) <= 1 && 11*s*s/chiQuantile(0.025, 11) >= 1 {
+		if 11*s*s/chance.ChiSquareQuantile(0.975, 11) <= 1 && 11*s*s/chance.ChiSquareQuantile(0.025, 11) >= 1 {
 			sigma++
 		}
 		least, most := 1.0, 0.0

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"balk/coverage/chance"
 	"balk/geo"
 )
 
@@ -160,7 +161,7 @@ func sectionTests(checks []geo.SpotCheck, ties []Tie, ops []Operation, leftOut m
 	for s, values := range deeper {
 		m, se := meanOf(values, ofRuler)
 		if m.Passes >= leastPasses {
-			out = append(out, SectionDepth{Section: s, Deeper: m, Chance: tail(m.Mean/se, float64(m.Passes-1))})
+			out = append(out, SectionDepth{Section: s, Deeper: m, Chance: chance.BeyondT(m.Mean/se, float64(m.Passes-1))})
 		}
 	}
 	slices.SortFunc(out, func(a, b SectionDepth) int { return a.Section - b.Section })

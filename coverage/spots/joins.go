@@ -3,6 +3,7 @@ package spots
 import (
 	"math"
 
+	"balk/coverage/chance"
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
@@ -88,12 +89,12 @@ func joinsOf(checks []geo.SpotCheck, ties []Tie, t *ties, overlap float64) Joins
 		left += d * d
 	}
 	f := n - 2
-	s2, reach := left/f, tQuantile(confidence, f)
+	s2, reach := left/f, chance.WithinT(confidence, f)
 	about := func(v, se float64) Estimate { return Estimate{v, v - reach*se, v + reach*se} }
 	j.Known = true
 	j.BarRight = about(right, math.Sqrt(s2/sxx))
 	j.Wider = about(wider, math.Sqrt(s2*(1/n+mx*mx/sxx)))
-	j.PassError = Estimate{drive.In95 * math.Sqrt(s2), drive.In95 * math.Sqrt(left/chiQuantile((1+confidence)/2, f)), drive.In95 * math.Sqrt(left/chiQuantile((1-confidence)/2, f))}
+	j.PassError = Estimate{drive.In95 * math.Sqrt(s2), drive.In95 * math.Sqrt(left/chance.ChiSquareQuantile((1+confidence)/2, f)), drive.In95 * math.Sqrt(left/chance.ChiSquareQuantile((1-confidence)/2, f))}
 	return j
 }
 

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"balk/coverage/chance"
 )
 
 // Share is a share of places with its limits at 95 %.
@@ -113,7 +115,7 @@ func meanOf(values []value, read float64) (m Mean, se float64) {
 	}
 	g := float64(m.Passes)
 	se = math.Sqrt(max(g/(g-1)*between/(n*n), read*read/12/g))
-	reach := tQuantile(confidence, g-1) * se
+	reach := chance.WithinT(confidence, g-1) * se
 	m.Low, m.High = m.Mean-reach, m.Mean+reach
 	return m, se
 }

@@ -17,7 +17,7 @@ import (
 	"testing"
 )
 
-//go:embed coverage geodesy nmea season turning
+//go:embed chance coverage geodesy nmea season turning
 var tables embed.FS
 
 // Text is a file of check values as it stands.

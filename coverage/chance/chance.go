@@ -1,8 +1,6 @@
-package spots
+package chance
 
 import "math"
-
-// The functions of chance that the limits need. Their quantiles are found by bisection of the functions, which grow.
 
 // beta is the regularised incomplete beta function I_x(a, b), by its continued fraction (NIST Digital Library of
 // Mathematical Functions, 8.17.22) in the form of Lentz (1976), from memory. It converges fast below the mean; above it
@@ -83,7 +81,7 @@ func gamma(a, x float64) float64 {
 	})
 }
 
-// quantile is where a function that grows from 0 to 1 between low and high reaches p.
+// quantile is where a function that grows from 0 to 1 between low and high reaches p, by bisection.
 func quantile(p, low, high float64, f func(float64) float64) float64 {
 	for range 200 {
 		mid := (low + high) / 2
@@ -99,24 +97,48 @@ func quantile(p, low, high float64, f func(float64) float64) float64 {
 	return (low + high) / 2
 }
 
-// betaQuantile is the p-quantile of a beta distribution.
-func betaQuantile(p, a, b float64) float64 {
+// BetaQuantile is the p-quantile of a beta distribution.
+func BetaQuantile(p, a, b float64) float64 {
 	return quantile(p, 0, 1, func(x float64) float64 { return beta(a, b, x) })
 }
 
-// tail is P(|T| > t) of Student's t with so many degrees of freedom.
-func tail(t, freedom float64) float64 { return beta(freedom/2, 0.5, freedom/(freedom+t*t)) }
-
-// tQuantile is the t that |T| stays below with the confidence c.
-func tQuantile(c, freedom float64) float64 {
-	x := betaQuantile(1-c, freedom/2, 0.5)
-	return math.Sqrt(freedom * (1 - x) / x)
+// OrMore is how likely many of n and more succeed, each with a chance of p: the tail of the binomial distribution, which is I_p(many, n − many + 1)
+// (Abramowitz and Stegun 26.5.24).
+func OrMore(many, n int, p float64) float64 {
+	switch {
+	case many <= 0:
+		return 1
+	case many > n:
+		return 0
+	}
+	return beta(float64(many), float64(n-many+1), p)
 }
 
-// chiQuantile is the p-quantile of χ² with so many degrees of freedom.
-func chiQuantile(p, freedom float64) float64 {
+// BeyondT is how likely a value is that lies t standard deviations from its mean or more, on either side, where these are worked out with so many
+// degrees of freedom: P(|T| ≥ t) of Student's distribution, I_x(freedom/2, 1/2) with x = freedom/(freedom + t²) (Abramowitz and Stegun 26.7.1 with
+// 26.5.2). Freedom need not be whole; of none or less nothing is known, and any value is as likely as any other: 1.
+func BeyondT(t, freedom float64) float64 {
+	if !(freedom > 0) {
+		return 1
+	}
+	return beta(freedom/2, 0.5, freedom/(freedom+t*t))
+}
+
+// WithinT is the t that |T| of Student's distribution stays below with a confidence; freedom need not be whole, and of none or less it is +Inf.
+func WithinT(confidence, freedom float64) float64 {
+	if !(freedom > 0) {
+		return math.Inf(1)
+	}
+	// By 1 − x = t²/(freedom + t²), whose distribution is that of the beta with its parameters the other way about: with much freedom x is nearly 1,
+	// and would be rounded.
+	y := BetaQuantile(confidence, 0.5, freedom/2)
+	return math.Sqrt(freedom * y / (1 - y))
+}
+
+// ChiSquareQuantile is the p-quantile of χ² with so many degrees of freedom.
+func ChiSquareQuantile(p, freedom float64) float64 {
 	return quantile(p, 0, freedom+100*math.Sqrt(freedom)+1000, func(x float64) float64 { return gamma(freedom/2, x/2) })
 }
 
-// normalQuantile is the p-quantile of the normal distribution.
-func normalQuantile(p float64) float64 { return math.Sqrt2 * math.Erfinv(2*p-1) }
+// NormalQuantile is the p-quantile of the normal distribution.
+func NormalQuantile(p float64) float64 { return math.Sqrt2 * math.Erfinv(2*p-1) }
