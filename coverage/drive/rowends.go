@@ -54,6 +54,7 @@ type switchover struct {
 	working   plane.XY // place of the bar at the working fix
 	out       plane.XY // unit vector from the working fix to the lifted one
 	lowering  bool
+	round     bool // of work that goes round in the headland
 	fix, next int
 
 	from, to float64 // m along out from working: where the switch may lie
@@ -72,7 +73,7 @@ func (s switchover) place() plane.XY { return s.working.Add(s.out.Scale(s.at)) }
 
 // settleSwitches works out for all switches of all trails where in their steps they lie.
 //
-// Of the other switches on a side, all lowerings or all liftings, a line is laid through those within a reach, weighted by
+// Of the other switches on a side, all lowerings or all liftings, of rows or of rounds in the headland, a line is laid through those within a reach, weighted by
 // how far aside they are (local linear regression, Cleveland 1979). A switch then lies about that line as the others do,
 // and within its step: a normal distribution cut off at both ends. Its mean and
 // deviation stand for the switch in the next round, which is the EM algorithm for censored data
@@ -81,6 +82,7 @@ func (s switchover) place() plane.XY { return s.working.Add(s.out.Scale(s.at)) }
 //  1. A switch stays within its step.
 //  2. Where the others vary by much more than the step is long, it lies in the middle.
 //  3. Order and direction in which the rows were driven play no part.
+//  4. A round that ends at a corner, a step or two beyond where the rows beside it end, is not drawn to them.
 func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 	var all []*switchover
 	for _, t := range trails {
@@ -89,13 +91,14 @@ func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 		}
 		l := limitsOf(t, w)
 		for _, sp := range byState(t) {
+			round := scene.round(t.at[sp.from:sp.to+1], w.HeadlandDepth())
 			for _, s := range [2]struct{ k, n int }{{sp.from, sp.from - 1}, {sp.to, sp.to + 1}} {
 				if !t.switched(s.k, s.n, l) {
 					continue
 				}
 				d := t.at[s.n].Sub(t.at[s.k])
 				long := d.Len()
-				one := &switchover{trail: t, fix: s.k, next: s.n, working: t.at[s.k], out: d.Scale(1 / long), lowering: s.n < s.k, to: long}
+				one := &switchover{trail: t, fix: s.k, next: s.n, working: t.at[s.k], out: d.Scale(1 / long), lowering: s.n < s.k, round: round, to: long}
 				if lag, ok := t.lag[[2]int{s.k, s.n}]; ok {
 					if dt := math.Abs(t.seconds[s.n] - t.seconds[s.k]); dt > 0 {
 						one.from, one.to = long/dt*lag[0], long/dt*lag[1]
@@ -250,7 +253,7 @@ func besides(tree *rtree.RTreeG[*switchover], s *switchover, reach float64) (out
 		seen++
 		d := o.working.Sub(s.working)
 		aside := s.out.Cross(d)
-		if o != s && o.lowering == s.lowering && o.out.Dot(s.out) >= sideCos && math.Abs(aside) < reach {
+		if o != s && o.lowering == s.lowering && o.round == s.round && o.out.Dot(s.out) >= sideCos && math.Abs(aside) < reach {
 			u := 1 - aside*aside/(reach*reach)
 			out = append(out, otherRow{of: o, base: s.out.Dot(d), slope: o.out.Dot(s.out), aside: aside, weight: u * u})
 		}

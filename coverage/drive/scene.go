@@ -75,6 +75,19 @@ func (s *scene) inside(p plane.XY) float64 {
 	return in
 }
 
+// roundAt: work is that of a round where it lies in the headland at so many places spread evenly over it.
+const roundAt = 7
+
+// round says whether work goes round in a headland so deep, 0: not known. A row ends in the headland, and has its middle elsewhere.
+func (s *scene) round(way []plane.XY, depth float64) bool {
+	for k := range roundAt {
+		if depth == 0 || s.inside(way[(2*k+1)*len(way)/(2*roundAt)]) >= depth {
+			return false
+		}
+	}
+	return true
+}
+
 // rim is the ring nearest to the place last looked up.
 func (s *scene) rim() rim {
 	if s.near < 0 {
