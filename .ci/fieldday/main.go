@@ -1,11 +1,11 @@
 // Command fieldday drives many simulated days (testdata/fieldday), has balk check their logs, and holds what it says against
 // what happened.
 //
-//	go run ./.ci/fieldday -state FILE [-seeds N] [-from N] [-only EXPRESSION] [-budget 30m] [-table] [-oracles N]
+//	go run ./.ci/fieldday -state FILE [-seeds N] [-from N] [-only EXPRESSION] [-budget 30m] [-table] [-oracles N] [-known]
 //
 // Outcomes are added to the state file, a JSON object a line, with a hash of the code they stand on; those of the code as it
 // is are not worked out again. At the end it prints the table. With -oracles it asks oracles of the first N drives instead, which takes some
-// seconds each: they go to FILE.told.
+// seconds each: they go to FILE.told. With -known it drives days of which it is known what strips are to have in common, into FILE.known.
 package main
 
 import (
@@ -31,14 +31,15 @@ func main() {
 	budget := flag.Duration("budget", 24*time.Hour, "begin no further drive after this time")
 	table := flag.Bool("table", false, "only print the table of what is known")
 	oracles := flag.Uint64("oracles", 0, "ask oracles of so many drives, instead of judging any")
+	known := flag.Bool("known", false, "drive days with known patterns instead, or print the table of these")
 	flag.Parse()
-	if err := run(*state, *seeds, *from, *only, *budget, *table, *oracles); err != nil {
+	if err := run(*state, *seeds, *from, *only, *budget, *table, *oracles, *known); err != nil {
 		fmt.Fprintln(os.Stderr, "fieldday:", err)
 		os.Exit(1)
 	}
 }
 
-func run(state string, seeds, from uint64, only string, budget time.Duration, table bool, oracles uint64) error {
+func run(state string, seeds, from uint64, only string, budget time.Duration, table bool, oracles uint64, patterns bool) error {
 	if state == "" {
 		return errors.New("-state names the file of outcomes")
 	}
@@ -50,6 +51,9 @@ func run(state string, seeds, from uint64, only string, budget time.Duration, ta
 	if err != nil {
 		return err
 	}
+	if patterns {
+		state += ".known"
+	}
 	known, err := readAll(state, hash, func(o fieldday.Outcome) (string, uint64) { return o.Situation, o.Seed })
 	if err != nil {
 		return err
@@ -58,7 +62,14 @@ func run(state string, seeds, from uint64, only string, budget time.Duration, ta
 	if err != nil {
 		return err
 	}
-	situations := slices.DeleteFunc(fieldday.Situations(), func(s fieldday.Situation) bool { return !wanted.MatchString(s.Name) })
+	all := fieldday.Situations()
+	if patterns {
+		all = nil
+		for _, k := range fieldday.Knowns() {
+			all = append(all, k.Situation)
+		}
+	}
+	situations := slices.DeleteFunc(all, func(s fieldday.Situation) bool { return !wanted.MatchString(s.Name) })
 	ctx, end := context.Background(), time.Now().Add(budget)
 	switch {
 	case table:
@@ -70,6 +81,9 @@ func run(state string, seeds, from uint64, only string, budget time.Duration, ta
 	}
 	if err != nil {
 		return err
+	}
+	if patterns {
+		return fieldday.KnownTable(os.Stdout, known.of)
 	}
 	rows := make([]fieldday.Row, len(situations))
 	for i, s := range situations {

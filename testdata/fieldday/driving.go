@@ -30,6 +30,8 @@ type Driving struct {
 	SectionFrom  float64 // m from the row's begin
 	SectionOver  float64 // m
 	SectionWidth float64 // m
+	Lifts        int     // so many times the whole bar is lifted for LiftOver, on any row, anywhere
+	LiftOver     float64 // m
 }
 
 // AllRows is each of them.

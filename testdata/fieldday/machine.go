@@ -154,7 +154,24 @@ func sent(how Driving, seed uint64) (*driven, error) {
 			return nil, fmt.Errorf("field day, seed %d: the set is still driving after %d s", seed, longest)
 		}
 	}
+	d.lift(legs, rand.New(rand.NewPCG(seed, 17)))
 	return d, nil
+}
+
+// lift lifts the bar now and then.
+func (d *driven) lift(legs []line, rng *rand.Rand) {
+	for range d.how.Lifts {
+		leg := rng.IntN(len(legs))
+		for d.layout.Legs[leg].Row == 0 {
+			leg = rng.IntN(len(legs))
+		}
+		at := rng.Float64() * (legs[leg].long - d.how.LiftOver)
+		for tick, now := range d.leg {
+			if now == int32(leg) && d.from[tick] >= at && d.from[tick] < at+d.how.LiftOver {
+				d.leg[tick] = none
+			}
+		}
+	}
 }
 
 // goneWrong are the legs as they are driven.

@@ -48,6 +48,7 @@ type Outcome struct {
 	Told        bool    `json:"told,omitempty"`   // ... and it is said to be beyond its doubt
 
 	Patterns []pattern.Pattern `json:"patterns,omitempty"`
+	Twice    int               `json:"twice,omitempty"` // strips of which patterns have more ground than there is
 }
 
 // Day is one drive with its truth; several situations that drive alike are judged by it.
@@ -136,7 +137,7 @@ func (d *Day) Judge(ctx context.Context, s Situation) (Outcome, error) {
 	}
 	o := Outcome{Situation: s.Name, Seed: d.seed, True: d.area, TrueFull: d.full, Missed: r.Balance.Missed, Best: r.Noise.MissedBest, Full: r.FullMissed,
 		Unknown: r.Balance.Unknown, Least: r.Telling.Missed[0], Most: r.Telling.Missed[1], TrueStrips: d.strips, Strips: len(r.Strips),
-		Named: s.Fault.named(r), Offset: r.Spacing.Offset.Right, Told: r.Open.Aside.Joins, Patterns: r.Patterns}
+		Named: s.Fault.named(r), Offset: r.Spacing.Offset.Right, Told: r.Open.Aside.Joins, Patterns: r.Patterns, Twice: twice(r)}
 	if r.Noise.PassErrorFrom == "" {
 		o.Best, o.Least, o.Most = o.Missed, o.Missed, o.Missed
 	}
