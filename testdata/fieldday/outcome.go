@@ -114,6 +114,13 @@ func Drive(how Driving, seed uint64) (*Day, error) {
 // How is how the day was driven.
 func (d *Day) How() Driving { return d.how }
 
+// Log is what a receiver logs of the day if it stands over the middle of the bar, and the field, both in degrees.
+func (d *Day) Log(r Receiver) (geo.Track, geo.Field) {
+	over := *d.driven
+	over.antenna = over.bar
+	return over.logged(r, d.seed), d.field
+}
+
 // check logs the day as a situation has it, which must drive so, and has balk check the log on a field.
 func (d *Day) check(ctx context.Context, s Situation, field geo.Field) (coverage.Result, error) {
 	if s.Driving != d.how {
