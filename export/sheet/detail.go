@@ -38,35 +38,58 @@ func (s *checkSetting) detailPage() *leaf {
 		title = s.Word("The largest missed strip")
 	}
 	top := s.pageHead(l, title) + 1.5 // for the line under it
+	l.Text(s.inner().X, s.inner().Y+8.3, paper.Lettering{Size: 6.5, Grey: true}, s.Word("In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip."))
+	for i, frame := range s.detailFrames(top) {
+		s.detail(l, frame, s.result.Strips[i], s.codes[i])
+	}
+	return l
+}
+
+// detailFrames are the frames of the maps from so far down the page.
+func (s *checkSetting) detailFrames(top float64) []paper.Box {
 	b := s.inner()
-	l.Text(b.X, b.Y+8.3, paper.Lettering{Size: 6.5, Grey: true}, s.Word("In boxes the strips of the table on page 1; arrows with numbers: passes, in bold those beside the strip."))
 	b.H -= top - b.Y
 	b.Y = top
 	across, down := s.detailGrid()
 	w, h := (b.W-partGap*float64(across-1))/float64(across), (b.H-partGap*float64(down-1))/float64(down)
 	caption := s.captionHeight(w)
-	for i, one := range s.result.Strips[:s.details] {
-		x, y := b.X+float64(i%across)*(w+partGap), b.Y+float64(i/across)*(h+partGap)
-		s.detail(l, paper.Rect(x, y, w, h-caption), one)
+	out := make([]paper.Box, s.details)
+	for i := range out {
+		out[i] = paper.Rect(b.X+float64(i%across)*(w+partGap), b.Y+float64(i/across)*(h+partGap), w, h-caption)
 	}
-	return l
+	return out
 }
 
-// Under each map stand a line on the strip and the others on where and why, mm.
+// detailCode is where the code of a strip stands under its map.
+func detailCode(frame paper.Box) paper.Box {
+	return paper.Rect(frame.X+frame.W-detailCodeSide, frame.Y+frame.H+codeGap, detailCodeSide, detailCodeSide)
+}
+
+// Under each map stand what the strip is and then where and why, mm, to the left of its code.
 const (
 	captionHead = 3.6
 	captionStep = 3.0
+	codeGap     = 0.5 // above the code
 )
 
-var captionLettering = paper.Lettering{Size: 6.5, Grey: true}
+var (
+	captionTitle     = paper.Lettering{Size: 8, Bold: true}
+	captionLettering = paper.Lettering{Size: 6.5, Grey: true}
+)
 
-// captionHeight is what the words under the maps take at most, each so wide.
+// captionHeight is what the words and the code under the maps take at most, each so wide.
 func (s *checkSetting) captionHeight(width float64) float64 {
-	lines := 1
+	high, room := detailCodeSide+codeGap, width-detailCodeSide
 	for _, one := range s.result.Strips[:s.details] {
-		lines = max(lines, len(s.fonts.Wrap(captionLettering, s.captionWords(one, false, mostDetails), width)))
+		head, lines := s.fonts.Wrap(captionTitle, s.detailTitle(one), room), s.fonts.Wrap(captionLettering, s.captionWords(one, false, mostDetails), room)
+		high = max(high, captionHead*float64(len(head))+captionStep*float64(len(lines))+1.5)
 	}
-	return captionHead + captionStep*float64(lines) + 1.5
+	return high
+}
+
+// detailTitle says how large a strip is.
+func (s *checkSetting) detailTitle(one coverage.Strip) string {
+	return s.Say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth)
 }
 
 // detailView lays a strip into a frame: whole, if it is then wide enough to see,
@@ -86,11 +109,11 @@ func (s *checkSetting) detailView(frame paper.Box, one coverage.Strip) (v view, 
 	return newView(frame, r.Local.XY(one.At), roundScale(max(seen, around)), s.view.turn), false
 }
 
-// detail draws the map of one strip with its words under it.
-func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
+// detail draws the map of one strip with its words and its code under it.
+func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip, code [][]bool) {
 	r := s.result
 	v, whole := s.detailView(frame, one)
-	words := s.Say("Strip %s: %.1f m², %.0f m long, %.2f m wide (up to %.2f m)", numberOf(one), one.Area, one.Length, one.MeanWidth, one.MaxWidth)
+	words := s.detailTitle(one)
 	left := 0
 	l.figure(words, func() {
 		l.ground(v, r)
@@ -104,10 +127,17 @@ func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip) {
 		}
 		left = l.numbers(v, r.Local, shown, free)
 	})
-	y := frame.Y + frame.H + captionHead
-	bold := paper.Lettering{Size: 8, Bold: true}
-	l.As(paper.Subheading, "", func() { l.Text(frame.X, y, bold, l.Fonts.Fit(bold, words, frame.W)) })
-	l.Paragraph(frame.X, y+captionStep+0.4, frame.W, captionStep, captionLettering, s.captionWords(one, whole, left))
+	l.figure(s.Say("The code opens strip %d on the map of a telephone (geo: URI, RFC 5870).", one.Number), func() {
+		l.code(detailCode(frame), code)
+	})
+	y, room := frame.Y+frame.H+captionHead, frame.W-detailCodeSide
+	l.As(paper.Subheading, "", func() {
+		for _, line := range l.Fonts.Wrap(captionTitle, words, room) {
+			l.Text(frame.X, y, captionTitle, line)
+			y += captionHead
+		}
+	})
+	l.Paragraph(frame.X, y-captionHead+captionStep+0.4, room, captionStep, captionLettering, s.captionWords(one, whole, left))
 }
 
 // captionWords say of a strip where it is and why; whole: the map shows all of it; left are strips whose numbers

@@ -13,8 +13,6 @@ import (
 	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
-
-	"github.com/paulmach/orb"
 )
 
 const (
@@ -55,9 +53,8 @@ type checkSetting struct {
 	setting
 	result  coverage.Result
 	table   Table
-	details int      // strips with a detail map
-	squares [][]bool // of the QR code; nil if there are no strips
-	held    int      // strips in it
+	details int        // strips with a detail map
+	codes   [][][]bool // QR codes of their places
 }
 
 // Pages draws the sheet: the map with balance and largest strips; detail maps of
@@ -187,22 +184,16 @@ func setUp(r coverage.Result, p Page) (*checkSetting, error) {
 		return nil, err
 	}
 	s.details = min(mostDetails, len(s.result.Strips))
-	if s.squares, s.held, err = placesCode(placesOf(s.result.Strips), codeSide); err != nil {
-		return nil, err
+	s.codes = make([][][]bool, s.details)
+	for i, one := range s.result.Strips[:s.details] {
+		if s.codes[i], err = placeCode(one.At); err != nil {
+			return nil, err
+		}
 	}
 	listed := func(rows int) int { return min(rows, len(s.result.Strips)) }
 	s.orient(parts{column: s.legendHeight(), side: codeSide + 2, rows: tableRows[p.Paper == "A3"], table: func(rows int) float64 { return tableHeight(listed(rows)) }, note: s.noteWords(0, false)})
 	s.rows = listed(s.rows)
 	return s, nil
-}
-
-// placesOf are where strips are widest.
-func placesOf(strips []coverage.Strip) []orb.Point {
-	out := make([]orb.Point, len(strips))
-	for i, one := range strips {
-		out[i] = one.At
-	}
-	return out
 }
 
 // residualLimit is the share of the field by which a balance may miss before no

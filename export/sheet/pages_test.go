@@ -36,7 +36,7 @@ func TestSheetSaysEverything(t *testing.T) {
 	for page, want := range map[int][]string{
 		1: {"Müller & <Söhne>", "loosening", "Five metre sweep, width 5.00 m (given), overlap 0.10 m, credited 4.90 m", "A. Driver", "2026-04-14 07:30 to 08:30 CEST (UTC+02:00)",
 			"1 : 1000", "North is up", "11.570° E", "48.1400° N", "worked once", "missed", "The missed strip", "1? 25.0 5 m 5.00 m", "likely", "drift between passes",
-			"48.140018, 11.569503", "The wet corner was left.", "date", "signature", "the place of the strip", "turn too tight for the set (1)", "page 1 of 3", "Local times, zone Europe/Berlin"},
+			"48.140018, 11.569503", "The wet corner was left.", "date", "signature", "The code opens strip 1 on the map", "turn too tight for the set (1)", "page 1 of 3", "Local times, zone Europe/Berlin"},
 		2: {"The largest missed strip", "Strip 1?: 25.0 m², 5 m long", "1 : 75", "beside pass 1;", "to get there: along pass 1, 42 m from where it began, 3.0 m to its right", "page 2 of 3"},
 		3: {"How it was driven", "2.00 0:20 h 80.0", "7.2 km/h on the mean", "2.34 ha/h, field efficiency 65 %", "Planned 4.90 m, mostly about 4.91 m", "1 turn, half within 12 s", "radius of 6.0 m", "3.2 m", "log.csv: 2 fixes merged",
 			"Overhead lines", "folding", "Slopes", "rollover", "Wet ground and drains", "drawbar and axle loads", "Reversing can fold", "permits", "Bystanders", "Buried services", "no legal survey", "licensed practice"},
@@ -316,7 +316,7 @@ func TestSheetsOfAllSizes(t *testing.T) {
 		want      []string
 	}{
 		{"0.2 ha", field(50, 40, 0, 3), Page{}, 3, []string{"1 : 400", "Missed strips, all 3", "North is up"}},
-		{"300 ha, 5000 strips, parts and obstacles", many, Page{}, 4, []string{"1 : 20000", "Missed strips, the 10 largest of 5000", "Not listed here: 4990 more strips", "of 5000 strips, as geo: URIs"}},
+		{"300 ha, 5000 strips, parts and obstacles", many, Page{}, 4, []string{"1 : 20000", "Missed strips, the 10 largest of 5000", "Not listed here: 4990 more strips", "The code opens strip 1"}},
 		{"300 ha on A3", many, Page{Paper: "A3"}, 4, []string{"1 : 10000", "The scale holds for A3"}},
 		{"long and thin, askew", field(1200, 40, 50, 8), Page{}, 3, []string{"1 : 3000", "in 3 windows", "Turned so that north lies 50° right of up"}},
 		{"no strips", field(300, 200, 0, 0), Page{}, 2, []string{"No missed strips", "Nothing more was missed."}},

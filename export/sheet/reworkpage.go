@@ -11,8 +11,6 @@ import (
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo/plane"
-
-	"github.com/paulmach/orb"
 )
 
 var (
@@ -56,11 +54,7 @@ func (s *checkSetting) reworkPage() (*leaf, error) {
 	b.H -= top - b.Y
 	b.Y = top
 	rows := againOf(p)
-	places := make([]orb.Point, len(rows))
-	for i, r := range rows {
-		places[i] = s.local.Point(r.Line[0])
-	}
-	squares, held, err := placesCode(places, codeSide)
+	squares, err := placeCode(s.local.Point(rows[0].Line[0]))
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +73,7 @@ func (s *checkSetting) reworkPage() (*leaf, error) {
 	l.figure(s.Word("Re-work: the passes in their order"), func() { s.reworkMap(l, frame, p) })
 	l.keys(paper.Rect(frame.X, frame.Y, frame.W, 0), frame.Y+frame.H, keys)
 	// The words and the code stand over the table.
-	code := s.Say("The code holds where %d of %d passes begin", held, len(rows)) + s.Word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
+	code := s.Say("The code opens where pass %d begins on the map of a telephone (geo: URI, RFC 5870).", rows[0].Number)
 	l.figure(code, func() { l.code(paper.Rect(list.X+list.W-codeSide, list.Y, codeSide, codeSide), squares) })
 	room := list.W - codeSide - 2*partGap
 	y := l.Paragraph(list.X, list.Y+3.2, room, 3.5, paper.Lettering{Size: 7.5}, said)

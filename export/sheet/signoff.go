@@ -6,8 +6,11 @@ import (
 	"balk/export/sheet/paper"
 )
 
-// codeSide is how large a QR code is printed, in mm.
-const codeSide = 32.0
+// How large a QR code is printed, in mm: by itself, and beside the words under a detail map.
+const (
+	codeSide       = 24.0
+	detailCodeSide = 20.0
+)
 
 // side draws the QR code, remarks and the lines to write on and sign; beside each
 // other where the box is wide.
@@ -26,21 +29,16 @@ func (s *checkSetting) side(l *leaf, b paper.Box) {
 	s.remarks(l, b)
 }
 
-// codeWithWords draws the QR code and what it holds, and gives the height taken.
+// codeWithWords draws the QR code of the first strip and what it does, and gives the height taken.
 func (s *checkSetting) codeWithWords(l *leaf, b paper.Box) float64 {
-	if s.held == 0 {
+	if s.details == 0 {
 		return 0
 	}
-	n := len(s.result.Strips)
-	words := s.Say("The code holds the places of the %d largest of %d strips", s.held, n)
-	switch {
-	case n == 1:
-		words = s.Word("The code holds the place of the strip")
-	case s.held == n:
-		words = s.Say("The code holds the places of all %d strips", n)
+	words := s.Say("The code opens strip %d on the map of a telephone (geo: URI, RFC 5870).", s.result.Strips[0].Number)
+	if s.details > 1 {
+		words += " " + s.Say("Each of the %d largest has its own on page 2.", s.details)
 	}
-	words += s.Word(", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.")
-	l.figure(words, func() { l.code(paper.Rect(b.X, b.Y, codeSide, codeSide), s.squares) })
+	l.figure(words, func() { l.code(paper.Rect(b.X, b.Y, codeSide, codeSide), s.codes[0]) })
 	l.Paragraph(b.X+codeSide+3, b.Y+4, b.W-codeSide-3, 3.6, paper.Lettering{Size: 7.5}, words)
 	return codeSide + 3
 }

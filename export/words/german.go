@@ -486,10 +486,6 @@ var german = map[string]string{
 	"; no room for the number of %s":                                                                           "; kein Platz für die Nummer von %s",
 
 	// The code, remarks and signature.
-	"The code holds the places of the %d largest of %d strips":                                         "Der Code enthält die Orte der %d größten von %d Streifen",
-	"The code holds the place of the strip":                                                            "Der Code enthält den Ort des Streifens",
-	"The code holds the places of all %d strips":                                                       "Der Code enthält die Orte aller %d Streifen",
-	", as geo: URIs (RFC 5870), one a line: a telephone shows them as text and opens each on its map.": ", als geo:-URI (RFC 5870), je Zeile einen: ein Telefon zeigt sie als Text und öffnet jeden auf seiner Karte.",
 	"Remarks":                    "Bemerkungen",
 	"Remarks, continued":         "Bemerkungen, Fortsetzung",
 	"continued on the last page": "weiter auf der letzten Seite",
@@ -497,18 +493,20 @@ var german = map[string]string{
 	"signature":                  "Unterschrift",
 
 	// The re-work.
-	"Re-work: the passes in their order":         "Nacharbeit: die Bahnen in ihrer Reihenfolge",
-	"pass of the re-work, with its number":       "Bahn der Nacharbeit mit ihrer Nummer",
-	"way, tool lifted":                           "Weg, ausgehoben",
-	"The code holds where %d of %d passes begin": "Der Code enthält, wo %d von %d Bahnen beginnen",
+	"Re-work: the passes in their order":   "Nacharbeit: die Bahnen in ihrer Reihenfolge",
+	"pass of the re-work, with its number": "Bahn der Nacharbeit mit ihrer Nummer",
+	"way, tool lifted":                     "Weg, ausgehoben",
+	"The code opens where pass %d begins on the map of a telephone (geo: URI, RFC 5870).":                        "Der Code öffnet den Anfang von Bahn %d auf der Karte eines Telefons (geo:-URI, RFC 5870).",
+	"The code opens strip %d on the map of a telephone (geo: URI, RFC 5870).":                                    "Der Code öffnet Streifen %d auf der Karte eines Telefons (geo:-URI, RFC 5870).",
+	"Each of the %d largest has its own on page 2.":                                                              "Jeder der %d größten hat seinen eigenen auf Seite 2.",
 	"%s for %s: %.2f km in %s, gate to gate. Of %s missed they win %s, and %s are worked once more than needed.": "%s für %s: %.2f km in %s, von Tor zu Tor. Von %s, die nicht bearbeitet sind, gewinnen sie %s, und %s werden einmal mehr bearbeitet als nötig.",
-	"Pieces that do not fit as drawn: %d.": "Stücke, für die so kein Platz ist: %d.",
-	"Left are %s: %s.":                     "Es bleiben %s: %s.",
-	"strip":                                "Streifen",
-	"where":                                "wo",
-	"m² won":                               "gewonnen m²",
-	"done after":                           "fertig nach",
-	"and %d more: rework.json holds all of them": "und %d weitere: rework.json enthält alle",
+	"Pieces that do not fit as drawn: %d.":                                                                       "Stücke, für die so kein Platz ist: %d.",
+	"Left are %s: %s.":                                                                                           "Es bleiben %s: %s.",
+	"strip":                                                                                                      "Streifen",
+	"where":                                                                                                      "wo",
+	"m² won":                                                                                                     "gewonnen m²",
+	"done after":                                                                                                 "fertig nach",
+	"and %d more: rework.json holds all of them":                                                                 "und %d weitere: rework.json enthält alle",
 
 	// How it was driven.
 	"How it was driven":       "Wie gefahren wurde",
