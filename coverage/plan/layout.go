@@ -136,7 +136,11 @@ func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Optio
 	if err := s.roundsAndCorridors(ctx); err != nil {
 		return Plan{}, err
 	}
-	return s.lay(ctx, choice{heading: s.opt.Heading}, nil)
+	c := choice{heading: s.opt.Heading}
+	if len(opt.Regions) > 0 {
+		c.split = &split{opt.Regions}
+	}
+	return s.lay(ctx, c, nil)
 }
 
 // surveyOf prepares what an estimate needs.
@@ -444,6 +448,9 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 	if c.along != nil {
 		p.Options.Along = c.along
 	}
+	if p.Options.Regions = nil; c.split != nil {
+		p.Options.Regions = c.split.regions
+	}
 	d := drawing{survey: s, plan: &p, at: s.opt.Gate, from: s.home, beaten: beaten}
 	for _, i := range s.tour {
 		if err := ctx.Err(); err != nil {
@@ -453,8 +460,15 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 		p.Interior = append(p.Interior, part.interior...)
 		d.part = i
 		var blocks []block
-		for _, in := range part.interior {
-			blocks = s.interiorBlocks(blocks, c.guide(i, part), in, h, true)
+		if c.split != nil {
+			var err error
+			if blocks, err = s.splitBlocks(ctx, blocks, c, part.interior, true); err != nil {
+				return Plan{}, err
+			}
+		} else {
+			for _, in := range part.interior {
+				blocks = s.interiorBlocks(blocks, c.guide(i, part), in, h, true)
+			}
 		}
 		for _, l := range part.left {
 			blocks = s.leftBlocks(blocks, l, h, true)

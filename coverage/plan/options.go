@@ -16,6 +16,7 @@ type Options struct {
 	Fixed         bool          `json:"fixed,omitempty"`         // Compare keeps to Heading, such as along a chosen edge
 	Along         *Edge         `json:"along,omitempty"`         // passes run along this stretch of the boundary, Heading does not count; nil: they are straight
 	AlongLongest  bool          `json:"alongLongest,omitempty"`  // they run along the longest stretch without a corner, of each part of the field
+	Regions       []Region      `json:"-"`                       // rows of the ground of each run in its direction, Heading counts for what lies in none; Compare finds its own
 	Rounds        int           `json:"rounds,omitempty"`        // headland rounds; 0 = as many as a plain U needs
 	NoRounds      bool          `json:"noRounds,omitempty"`      // none: passes run up to the boundary
 	FullSpacing   bool          `json:"fullSpacing,omitempty"`   // passes at the full credited width, the last one laps; false: spread evenly, the lap is shared

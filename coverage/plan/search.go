@@ -46,6 +46,7 @@ type choice struct {
 	along   *Edge // of a stretch that rows run along, beside what the options ask for
 	part    int   // whose boundary that is
 	bent    *guide
+	split   *split  // arms of the field have directions of their own; nil: they have not
 	slide   float64 // see Repair.Slide
 }
 
@@ -219,8 +220,28 @@ func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) 
 	if len(bent) > 0 && bent[0].Candidate.compare(best.Candidate) < 0 {
 		best = bent[0]
 	}
+	split, err := s.splitNear(ctx, curve, goal, best.Candidate.Value)
+	if err != nil {
+		return Found{}, err
+	}
+	if len(split) > 0 && split[0].Candidate.compare(best.Candidate) < 0 {
+		best = split[0]
+	}
 	best.Curve = curve
 	return best, nil
+}
+
+// splitNear are plans with directions of their own in the arms of the field that come to less than some value, as drawn has them.
+func (s *survey) splitNear(ctx context.Context, curve []Sample, goal Objective, most float64) ([]Found, error) {
+	if !s.chooses() || s.opt.Before != nil || s.halt.now() {
+		return nil, nil
+	}
+	best := slices.MinFunc(curve, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) })
+	ways, err := s.splits(ctx, headingOf(best.Direction))
+	if err != nil || len(ways) == 0 {
+		return nil, err
+	}
+	return s.drawn(ctx, ways, goal, most)
 }
 
 // chooses says whether there is more than one direction to choose from.

@@ -18,18 +18,19 @@ import (
 // Candidate is what a plan comes to. Hours are hours, all else in the unit at its
 // name; areas come from ground.Lay on the plan's own passes.
 type Candidate struct {
-	Implement int     `json:"implement,omitempty"` // its number among those compared, from 1
-	Name      string  `json:"name,omitempty"`
-	Width     float64 `json:"width"`          // m, working width
-	Credited  float64 `json:"credited"`       // m
-	Direction float64 `json:"direction"`      // degrees clockwise from the plane's north, 0 to below 180
-	Bent      bool    `json:"bent,omitempty"` // rows run along a stretch of the boundary; Direction is its middle one
-	Rounds    int     `json:"rounds"`         // headland rounds
-	Depth     float64 `json:"depth"`          // m, headland
-	Blocks    int     `json:"blocks"`
-	Passes    int     `json:"passes"`              // in the interior
-	Loops     int     `json:"loops"`               // headland rounds driven, all rings
-	Stretches int     `json:"stretches,omitempty"` // of rounds that are not driven in one, for a bend that the set cannot follow
+	Implement int       `json:"implement,omitempty"` // its number among those compared, from 1
+	Name      string    `json:"name,omitempty"`
+	Width     float64   `json:"width"`          // m, working width
+	Credited  float64   `json:"credited"`       // m
+	Direction float64   `json:"direction"`      // degrees clockwise from the plane's north, 0 to below 180
+	Bent      bool      `json:"bent,omitempty"` // rows run along a stretch of the boundary; Direction is its middle one
+	Rounds    int       `json:"rounds"`         // headland rounds
+	Depth     float64   `json:"depth"`          // m, headland
+	Blocks    int       `json:"blocks"`
+	Also      []float64 `json:"also,omitempty"`      // degrees as Direction, of rows in other arms of the field
+	Passes    int       `json:"passes"`              // in the interior
+	Loops     int       `json:"loops"`               // headland rounds driven, all rings
+	Stretches int       `json:"stretches,omitempty"` // of rounds that are not driven in one, for a bend that the set cannot follow
 
 	Turns      int               `json:"turns"`                // in the interior, to the rounds and between them
 	Kinds      map[turn.Kind]int `json:"kinds,omitempty"`      // turns by kind
@@ -168,6 +169,11 @@ func (p *Plan) candidate() Candidate {
 	c := Candidate{Name: p.Implement.Name, Width: p.Implement.Width, Credited: credited(p.Implement), Rounds: p.Rounds, Depth: p.Depth,
 		Blocks: p.Blocks, Kinds: map[turn.Kind]int{}, Bound: p.Bound / secondsH, Within: p.Within / secondsH}
 	c.Direction, c.Bent = bearing(p.Options.Heading), p.Options.Along != nil || p.Options.AlongLongest
+	for _, r := range p.Options.Regions {
+		if h := bearing(r.Heading); !slices.ContainsFunc(append(c.Also, c.Direction), func(o float64) bool { return math.Abs(math.Remainder(h-o, 180)) < leastTurned }) {
+			c.Also = append(c.Also, h)
+		}
+	}
 	c.Field = ground.AreaOf(p.Field)
 	rounds := 0.0
 	for _, one := range p.Passes {

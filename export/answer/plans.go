@@ -17,7 +17,7 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		return nil
 	}
 	c := all[0]
-	rows := l.Say("%s at %.0f°", l.Count(c.Passes, "pass"), bearing)
+	rows := l.Say("%s at %s", l.Count(c.Passes, "pass"), l.Bearings(bearing, c.Also, 0))
 	if c.Rounds > 0 {
 		rows += l.Say(" and %s", l.Count(c.Rounds, "headland round"))
 	}

@@ -12,32 +12,33 @@ import (
 // Lengths are metres, areas m², times seconds unless a name says otherwise. Details.Fuel is what is expected.
 type Order struct {
 	Details
-	Field      string   `json:"field"`
-	Number     int      `json:"number"`
-	Area       float64  `json:"area"`
-	Width      float64  `json:"width"`
-	Overlap    float64  `json:"overlap"`
-	Bearing    float64  `json:"bearing"` // degrees from true north, of the rows, either way
-	Rounds     int      `json:"rounds"`  // headland rounds
-	Headland   float64  `json:"headland"`
-	First      bool     `json:"headlandFirst,omitempty"` // the rounds come before the rows
-	Trodden    float64  `json:"trodden,omitempty"`       // under tyres after the cut; 0 also where tyres are not known
-	Passes     int      `json:"passes"`
-	Blocks     int      `json:"blocks"`
-	Turns      int      `json:"turns"`
-	Runs       int      `json:"runs"` // with the tool lifted
-	Unfit      []string `json:"unfit,omitempty"`
-	Way        float64  `json:"way"` // of work
-	Working    float64  `json:"working"`
-	Turning    float64  `json:"turning"`
-	Idle       float64  `json:"idle"`       // runs, and roads between parts
-	OnField    float64  `json:"onField"`    // all of it
-	Speed      float64  `json:"speed"`      // m/s while working
-	Capacity   float64  `json:"capacity"`   // m²/s, effective field capacity
-	Efficiency float64  `json:"efficiency"` // field efficiency
-	Missed     float64  `json:"missed"`
-	Double     float64  `json:"double"`
-	FuelBasis  string   `json:"fuelBasis,omitempty"` // what the fuel rests on, and where each value comes from
+	Field      string    `json:"field"`
+	Number     int       `json:"number"`
+	Area       float64   `json:"area"`
+	Width      float64   `json:"width"`
+	Overlap    float64   `json:"overlap"`
+	Bearing    float64   `json:"bearing"`        // degrees from true north, of the rows, either way
+	Also       []float64 `json:"also,omitempty"` // of rows in other arms of the field
+	Rounds     int       `json:"rounds"`         // headland rounds
+	Headland   float64   `json:"headland"`
+	First      bool      `json:"headlandFirst,omitempty"` // the rounds come before the rows
+	Trodden    float64   `json:"trodden,omitempty"`       // under tyres after the cut; 0 also where tyres are not known
+	Passes     int       `json:"passes"`
+	Blocks     int       `json:"blocks"`
+	Turns      int       `json:"turns"`
+	Runs       int       `json:"runs"` // with the tool lifted
+	Unfit      []string  `json:"unfit,omitempty"`
+	Way        float64   `json:"way"` // of work
+	Working    float64   `json:"working"`
+	Turning    float64   `json:"turning"`
+	Idle       float64   `json:"idle"`       // runs, and roads between parts
+	OnField    float64   `json:"onField"`    // all of it
+	Speed      float64   `json:"speed"`      // m/s while working
+	Capacity   float64   `json:"capacity"`   // m²/s, effective field capacity
+	Efficiency float64   `json:"efficiency"` // field efficiency
+	Missed     float64   `json:"missed"`
+	Double     float64   `json:"double"`
+	FuelBasis  string    `json:"fuelBasis,omitempty"` // what the fuel rests on, and where each value comes from
 }
 
 // Text writes the order to be read and signed. Error: a language that is not known.
@@ -52,7 +53,7 @@ func (o Order) Text(w io.Writer, l words.Language) error {
 	b.line("Planned overlap", l.Say("%.2f m", o.Overlap))
 
 	b.head("Work")
-	b.item("Rows", l.Say("at %.1f° from true north, %d passes in blocks: %d", o.Bearing, o.Passes, o.Blocks))
+	b.item("Rows", l.Say("at %s from true north, %d passes in blocks: %d", l.Bearings(o.Bearing, o.Also, 1), o.Passes, o.Blocks))
 	headland := l.Say("rounds: %d, %.1f m wide", o.Rounds, o.Headland)
 	if order := "last, from the inside out"; o.Rounds > 0 {
 		if o.First {

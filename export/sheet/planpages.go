@@ -145,7 +145,7 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 	type row struct{ word, value string }
 	rows := []row{
 		{s.Word("Field"), area(c.Field)},
-		{s.Word("Rows"), s.Say("at %.1f° from true north", s.planned.Bearing)},
+		{s.Word("Rows"), s.Say("at %s from true north", s.Bearings(s.planned.Bearing, c.Also, 1))},
 		{s.Word("Passes"), s.Say("%d in %s", c.Passes, s.Count(c.Blocks, "block"))},
 		{s.Word("Headland"), s.Say("%s, %.1f m wide, %.1f %% of the field", s.Count(c.Rounds, "round"), c.Depth, 100*c.HeadlandShare)},
 		{s.Word("Turns"), s.Say("%d, of these %d that do not fit", c.Turns, s.unfit(plan.Move.Turned))},

@@ -21,6 +21,15 @@ func (l Language) Digits(number string) string {
 	return number
 }
 
+// Bearings are the directions of rows in degrees, as 12° or, where others run otherwise, 12°/90°.
+func (l Language) Bearings(one float64, also []float64, decimals int) string {
+	s := fmt.Sprintf("%.*f°", decimals, one)
+	for _, o := range also {
+		s += fmt.Sprintf("/%.*f°", decimals, o)
+	}
+	return l.Digits(s)
+}
+
 // comma is a number written with a decimal comma, by any verb.
 type comma float64
 

@@ -254,7 +254,7 @@ func ranked(b *telling, r job.CompareReport) error {
 		if c.Bent {
 			bent = " " + b.Word("bent")
 		}
-		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%s\t%.0f\t", i+1, short(c.Name, 16), c.Width, r.Bearing(c), bent, c.Passes, words.Hours(3600*c.Hours), c.Missed)
+		t.row("%d\t%s\t%.2f\t%s%s\t%d\t%s\t%.0f\t", i+1, short(c.Name, 16), c.Width, b.Bearings(r.Bearing(c), c.Also, 0), bent, c.Passes, words.Hours(3600*c.Hours), c.Missed)
 		if costs {
 			t.row("%.2f\t\n", c.CostHectare)
 		} else {
@@ -300,7 +300,7 @@ func compared(b *telling, r job.CompareReport) error {
 		if c.Bent {
 			bent = " " + b.Word("bent")
 		}
-		t.row("%d\t%s\t%.2f\t%.0f°%s\t%d\t%d\t%d\t%d\t%d\t%s\t%.2f\t%.0f %%\t%s\t%s\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, r.Bearing(c), bent, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible),
+		t.row("%d\t%s\t%.2f\t%s%s\t%d\t%d\t%d\t%d\t%d\t%s\t%.2f\t%.0f %%\t%s\t%s\t%s\t%.1f %%\t%s\t\n", i+1, geo.Shown(c.Name), c.Width, b.Bearings(r.Bearing(c), c.Also, 0), bent, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible),
 			words.Hours(3600*c.Hours), words.HaPerHour(c.Capacity), 100*c.Share, ha(b, c.Missed), words.Hours(3600*c.Open), ha(b, c.Double), 100*c.HeadlandShare, cost)
 	}
 	if err := t.end(); err != nil {
