@@ -71,7 +71,7 @@ func (r *Room) Fit(d *Driven, margin float64) Fit {
 	q := newSearch(r, d)
 	q.open()
 	for _, body := range q.bodies {
-		q.each(body, func() float64 { return math.Sqrt(q.best2) }, q.measure)
+		q.each(body, blockOf, func() float64 { return math.Sqrt(q.best2) }, q.measure)
 	}
 	f := Fit{Spare: math.Sqrt(q.best2) - margin, At: q.at, Cross: q.cross}
 	if !q.cross && q.outside() {
@@ -95,7 +95,7 @@ func (r *Room) Holds(d *Driven, margin float64) bool {
 	q.best2 = bound // what is farther does not matter
 	q.find(math.Sqrt(bound))
 	for _, body := range q.bodies {
-		q.each(body, func() float64 { return math.Sqrt(bound) }, func(block []quad, edges []int32) {
+		q.each(body, blockOf, func() float64 { return math.Sqrt(bound) }, func(block []quad, edges []int32) {
 			if !q.cross && q.best2 >= bound {
 				q.measure(block, edges)
 			}
@@ -116,13 +116,17 @@ type search struct {
 
 	deep   float64 // m, greatest depth beyond or inside
 	deepAt plane.XY
-	kept   []int32
-	far    []float64 // m², of the edges near
+	kept   [][]int32 // edges that can matter, by how often the moments were halved
+	far    []float64 // m², of the edges looked at
 }
 
 const (
 	blockOf = 16 // moments that are compared with an edge together
+	deepOf  = 4  // moments that are asked together how deep they are
 	thin    = 4  // moments, of which one serves for a first bound
+
+	// fewEdges: so many are looked at for each block, which takes no longer than leaving some out for many blocks at once.
+	fewEdges = 32
 )
 
 func newSearch(r *Room, d *Driven) *search {
@@ -170,40 +174,57 @@ func (q *search) find(around float64) {
 	slices.Sort(q.near)
 }
 
-// each calls f for blocks of moments with the edges that can matter to one: an edge
+// each calls f for blocks of `size` moments, in their order, with the edges that can matter to one: an edge
 // farther from the block's middle than its radius by more than the nearest one is nearest to
 // nothing in it. Blocks that stay farther than `beyond` from all edges are left out.
-func (q *search) each(body []quad, beyond func() float64, f func(block []quad, edges []int32)) {
-	for from := 0; from < len(body); from += blockOf {
-		block := body[from:min(from+blockOf+1, len(body))] // one more: the way to the next block
-		middle := block[len(block)/2].middle()
+func (q *search) each(body []quad, size int, beyond func() float64, f func(block []quad, edges []int32)) {
+	q.halves(body, 0, (len(body)+size-1)/size, size, 0, q.near, beyond, f)
+}
+
+// halves is each for some blocks by number and the edges that can matter to any of them, so many halvings down: what cannot matter to
+// all blocks together cannot matter to one.
+func (q *search) halves(body []quad, from, to, size, down int, edges []int32, beyond func() float64, f func(block []quad, edges []int32)) {
+	if to-from == 1 || len(edges) > fewEdges {
+		part := body[from*size : min(to*size+1, len(body))] // one more: the way to the next block
+		middle := part[len(part)/2].middle()
 		var radius float64
-		for i := range block {
-			for _, p := range block[i] {
+		for i := range part {
+			for _, p := range part[i] {
 				d := p.Sub(middle)
 				radius = max(radius, d.Dot(d))
 			}
 		}
 		radius = math.Sqrt(radius)
+		for len(q.kept) <= down {
+			q.kept = append(q.kept, nil)
+		}
+		kept := q.kept[down][:0]
 		least := math.Inf(1)
-		q.kept, q.far = q.kept[:0], q.far[:0]
-		for _, k := range q.near {
-			d := q.room.edges.At(k).Dist2(middle)
+		q.far = q.far[:0]
+		for _, k := range edges {
+			d := q.room.edges.Dist2(k, middle)
 			least = min(least, d)
 			q.far = append(q.far, d)
 		}
 		least = math.Sqrt(least)
 		most := min(least+radius, beyond()) + radius
 		if least > most {
-			continue
+			return
 		}
-		for i, k := range q.near {
+		for i, k := range edges {
 			if q.far[i] <= most*most {
-				q.kept = append(q.kept, k)
+				kept = append(kept, k)
 			}
 		}
-		f(block, q.kept)
+		q.kept[down] = kept
+		if edges = kept; to-from == 1 {
+			f(part, edges)
+			return
+		}
 	}
+	mid := (from + to) / 2
+	q.halves(body, from, mid, size, down+1, edges, beyond, f)
+	q.halves(body, mid, to, size, down+1, edges, beyond, f)
 }
 
 func (q quad) middle() plane.XY { return q[0].Lerp(q[2], 0.5) }
@@ -220,8 +241,7 @@ func (q *search) measure(block []quad, edges []int32) {
 			}
 		}
 		for _, k := range edges {
-			e := q.room.edges.At(k)
-			if least := reach + math.Sqrt(q.best2); e.Dist2(middle) > least*least {
+			if least := reach + math.Sqrt(q.best2); q.room.edges.Dist2(k, middle) > least*least {
 				continue
 			}
 			q.moment(block, i, k)
@@ -274,9 +294,9 @@ func (q *search) outside() bool {
 func (q *search) short() (float64, plane.XY) {
 	middle := q.box.Min.Lerp(q.box.Max, 0.5)
 	_, away2 := q.room.edges.Nearest(middle)
-	q.find(q.box.Max.Dist(q.box.Min) + math.Sqrt(away2))
+	q.find(q.box.Max.Dist(middle) + math.Sqrt(away2)) // no place of the box has its nearest edge farther off
 	for _, body := range q.bodies {
-		q.each(body, func() float64 { return math.Inf(1) }, q.depths)
+		q.each(body, deepOf, func() float64 { return math.Inf(1) }, q.depths)
 	}
 	return -q.deep, q.deepAt
 }
@@ -285,7 +305,7 @@ func (q *search) short() (float64, plane.XY) {
 // whatever lies within r of a middle at m is at most r − m deep.
 func (q *search) depths(block []quad, edges []int32) {
 	r := block[0][0].Dist(block[0].middle())
-	for i := range block[:min(len(block), blockOf)] {
+	for i := range block[:min(len(block), deepOf)] {
 		middle := block[i].middle()
 		if m := q.room.signed(middle, edges); r-m <= q.deep {
 			continue
@@ -296,8 +316,8 @@ func (q *search) depths(block []quad, edges []int32) {
 			}
 		}
 		for _, k := range edges {
-			if e := q.room.edges.At(k).Segment; e.Dist2(middle) < r*r {
-				if d, at := block[i].depth(e); d > q.deep {
+			if q.room.edges.Dist2(k, middle) < r*r {
+				if d, at := block[i].depth(q.room.edges.At(k).Segment); d > q.deep {
 					q.deep, q.deepAt = d, at
 				}
 			}
@@ -309,7 +329,7 @@ func (q *search) depths(block []quad, edges []int32) {
 func (r *Room) signed(p plane.XY, edges []int32) float64 {
 	nearest, least := edges[0], math.Inf(1)
 	for _, k := range edges {
-		if d := r.edges.At(k).Dist2(p); d < least {
+		if d := r.edges.Dist2(k, p); d < least {
 			nearest, least = k, d
 		}
 	}

@@ -184,6 +184,42 @@ func TestFitAtAStraightBoundary(t *testing.T) {
 	}
 }
 
+// TestFitOfADenseBoundary: a boundary whose edges are cut into many more leaves as much to spare.
+func TestFitOfADenseBoundary(t *testing.T) {
+	const seed, pieces = 47, 60
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 0))
+	inside, crossing := 0, 0
+	for i := range 60 {
+		p, im := anyTurn(rng)
+		p.From.At = plane.XY{X: 60 + 20*rng.NormFloat64(), Y: 20 * rng.NormFloat64()}
+		rings := plane.Polygon{roundField(20, 8), rectangle(62, 3, 65, 9)}
+		var cut plane.Polygon
+		for _, ring := range rings {
+			var fine plane.Ring
+			for k, q := range ring {
+				for n := range pieces {
+					fine = append(fine, q.Lerp(ring[(k+1)%len(ring)], float64(n)/pieces))
+				}
+			}
+			cut = append(cut, fine)
+		}
+		d := drive(t, p, im, Fine)
+		want, got := room(t, rings).Fit(d, 0.3), room(t, cut).Fit(d, 0.3)
+		if !near(got.Spare, want.Spare, 1e-6) || got.Cross != want.Cross {
+			t.Errorf("case %d, %s: %.7f m (%t), with long edges %.7f m (%t)", i, p.Kind, got.Spare, got.Cross, want.Spare, want.Cross)
+		}
+		if want.Cross {
+			crossing++
+		} else {
+			inside++
+		}
+	}
+	if inside < 10 || crossing < 10 {
+		t.Errorf("%d inside, %d crossing: the cases say little", inside, crossing)
+	}
+}
+
 // TestFitMovesWithTheRoom: moved, turned and mirrored together, the spare metres stay.
 func TestFitMovesWithTheRoom(t *testing.T) {
 	const seed = 43

@@ -103,6 +103,9 @@ func (e *Edges) Len() int { return len(e.list) }
 // At is the edge of a number.
 func (e *Edges) At(k int32) Edge { return e.list[k] }
 
+// Dist2 is the square of the distance of p from the edge of a number, m².
+func (e *Edges) Dist2(k int32, p XY) float64 { return e.list[k].Dist2(p) }
+
 // In gives the edges whose boxes meet b, in no order that means anything.
 func (e *Edges) In(b Box) iter.Seq[int32] {
 	return func(yield func(int32) bool) {
@@ -233,11 +236,15 @@ func (e *Edges) Signed(p XY, from int32) (inside float64, nearest int32) {
 	}
 	look(from) // nothing farther than that
 	reach := math.Sqrt(best) * (1 + tied)
-	for run := range e.tree.In((Box{p, p}).Grown(reach)) {
-		for k := run[0]; k < run[1]; k++ {
-			look(k)
+	around := (Box{p, p}).Grown(reach)
+	e.tree.tree.Search([2]float64{around.Min.X, around.Min.Y}, [2]float64{around.Max.X, around.Max.Y}, func(lo, hi [2]float64, run [2]int32) bool {
+		if x, y := max(lo[0]-p.X, p.X-hi[0], 0), max(lo[1]-p.Y, p.Y-hi[1], 0); x*x+y*y <= best*(1+tied) {
+			for k := run[0]; k < run[1]; k++ {
+				look(k)
+			}
 		}
-	}
+		return true
+	})
 	if in {
 		return math.Sqrt(best), nearest
 	}

@@ -109,21 +109,28 @@ func insetOutlines(polys []Polygon, depth float64) ([]Outline, error) {
 	for _, p := range polys {
 		from := len(outlines)
 		outlines = appendPolygon(outlines, p, laneField)
-		rings := outlines[from:]
 		box := EmptyBox()
-		for _, o := range rings {
+		for _, o := range outlines[from:] {
 			box = box.Extend(o.Line...)
 		}
 		if size := box.Max.Sub(box.Min); min(size.X, size.Y) < 2*depth {
 			outlines = outlines[:from] // nothing of it is that far from its own boundary
 			continue
 		}
-		for _, o := range rings {
-			line := o.Line
-			if depth > 0 {
-				line = pulledIn(line, depth)
+		rings := outlines[from:]
+		if depth == 0 {
+			for _, o := range rings {
+				outlines = append(outlines, Outline{Line: o.Line, Lane: laneLess})
 			}
-			outlines = append(outlines, Outline{Line: line, Lane: laneLess})
+			continue
+		}
+		bends := make([][]bend, len(rings))
+		for k, o := range rings {
+			bends[k] = bendsOf(o.Line, depth)
+		}
+		hide := newHiding(bends, depth)
+		for _, b := range bends {
+			outlines = append(outlines, Outline{Line: pulledAlong(b, depth, hide), Lane: laneLess})
 		}
 	}
 	return outlines, nil
@@ -149,21 +156,17 @@ func insetOutlines(polys []Polygon, depth float64) ([]Outline, error) {
 // lies in 2k rectangles.)
 //
 // This is the winding number offset of Chen & McMains (2005, from memory), and why it holds is derived here.
-func pulledIn(ring []XY, depth float64) []XY { return pulledAlong(bendsOf(ring, depth), depth) }
+func pulledIn(ring []XY, depth float64) []XY { return pulledAlong(bendsOf(ring, depth), depth, nil) }
 
-// pulledAlong is pulledIn for the bends of a ring.
-func pulledAlong(bends []bend, depth float64) []XY {
+// pulledAlong is pulledIn for the bends of a ring, without what is hidden of its arcs.
+func pulledAlong(bends []bend, depth float64, hide *hiding) []XY {
 	n := len(bends)
 	corners := make([]corner, n)
-	// depth/cos(s/2) - depth ≤ chordError
-	widest := 2 * math.Acos(depth/(depth+chordError))
 	points := 3 * n
 	kites, cramped := 0, -1
 	for i, b := range bends {
-		c := corner{sin: b.in.Cross(b.on), cos: b.in.Dot(b.on)}
-		c.turn = math.Atan2(c.sin, c.cos)
-		if c.outer = c.turn < 0 || c.turn > math.Pi-foldedBack; c.outer {
-			c.steps = max(1, int(math.Ceil(math.Abs(c.turn)/widest)))
+		c := cornerOf(b, depth)
+		if c.outer {
 			points += c.steps
 		} else if b.kite(c.sin, depth) {
 			c.kite = true
@@ -181,7 +184,11 @@ func pulledAlong(bends []bend, depth float64) []XY {
 	for i, b := range bends {
 		switch c := corners[i]; {
 		case c.outer:
+			from := len(out)
 			out = appendArc(out, b.at, b.in, -math.Abs(c.turn), depth, c.steps)
+			if hide != nil {
+				out = out[:from+len(hide.cutShort(out[from:], b.at))]
+			}
 		case c.kite:
 			out = append(out, b.at.Add(b.in.Add(b.on).Left().Scale(depth/(1+c.cos))))
 		default:
@@ -200,6 +207,17 @@ type corner struct {
 	outer          bool    // a gap opens on the left side
 	steps          int     // of the arc over it
 	kite           bool    // the rectangles lap in the whole kite
+}
+
+// cornerOf is the corner of a bend, but for its kite.
+func cornerOf(b bend, depth float64) corner {
+	c := corner{sin: b.in.Cross(b.on), cos: b.in.Dot(b.on)}
+	c.turn = math.Atan2(c.sin, c.cos)
+	if c.outer = c.turn < 0 || c.turn > math.Pi-foldedBack; c.outer {
+		widest := 2 * math.Acos(depth/(depth+chordError)) // depth/cos(s/2) - depth ≤ chordError
+		c.steps = max(1, int(math.Ceil(math.Abs(c.turn)/widest)))
+	}
+	return c
 }
 
 // appendArc goes clockwise round the vertex v on tangents of the circle, from the line depth to the

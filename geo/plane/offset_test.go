@@ -58,8 +58,6 @@ func TestInsetAreas(t *testing.T) {
 	}
 }
 
-func square(x float64) float64 { return x * x }
-
 // The notch of TestInsetAreas by hand: the inset is 34 by 14 m, less what lies
 // within 3 m of the two flanks or of the tip, above y = 3 and below y = 17.
 // With s = 10/√101 and c = 1/√101 (the flank leans by 1 in 10), the line 3 m

@@ -46,7 +46,7 @@ func edgeByEdge(t *testing.T, polys []Polygon, depth float64) []Polygon {
 	var outlines []Outline
 	for _, p := range polys {
 		for _, o := range appendPolygon(nil, p, laneField) {
-			outlines = append(outlines, o, Outline{Line: pulledAlong(bendsAt(o.Line, upTo(len(o.Line)), depth), depth), Lane: laneLess})
+			outlines = append(outlines, o, Outline{Line: pulledAlong(bendsAt(o.Line, upTo(len(o.Line)), depth), depth, nil), Lane: laneLess})
 		}
 	}
 	kept, err := selectWhere(t.Context(), outlines, beyondStrip)

@@ -1,0 +1,130 @@
+package plane
+
+import "math"
+
+// Round each corner that a ring turns right at, as every obstacle does, its line pulled in runs along an arc. Where obstacles
+// stand closer together than two depths, most of these arcs lie in the strips of their neighbours, and all cross each other. What is
+// hidden so may as well be cut short:
+//
+//	    ,─╴p╶─.          the arc round s runs from p to q within a circle round v, another corner of the same polygon, so the
+//	  ,'   ╲ ,─┼─.       chord p q does. The piece between arc and chord, R, lies in that circle and, as |p − v| < depth ≤ |p − s|,
+//	 (  s   ╲  v  )      nearer to v than to s.
+//	  `.    ╱╲`─┼─'
+//	    `─╴q╶─'
+//
+// Let x be a place of the polygon that lies in some of these pieces, and n the place of the polygon's rings nearest to it, no
+// farther than v and so than the depth. Is n on an edge, x lies in the rectangle there, of which nothing was cut. Is n a corner, x lies in the
+// wedge there, and in none of its pieces, as all of those are nearer to another corner. Either way a strip still covers x: the inset
+// is the same. From a place x of another polygon, which does not lap with this one, the straight way to the inner side of a ring of
+// this one crosses a ring of its own: a strip along that one covers x. ∎ (Where polygons lap, each boundary counts on its own inner side.)
+
+const (
+	// hideFrom: fewer points of arcs than this take no time.
+	hideFrom = 1 << 12
+	// hiddenBy is how far inside a neighbour's circle an arc has to lie, m: twice as far as what comes under repair, so that a
+	// chord is near to no place where the inset has its edge.
+	hiddenBy = 2 * near
+	// mostNeighbours of a corner are asked whether they hide its arc. The nearest hide most of it.
+	mostNeighbours = 24
+)
+
+// hiding are the corners of a polygon's rings, found by place, by which arcs round each other are hidden.
+type hiding struct {
+	sites Tree[XY]
+	depth float64
+}
+
+// newHiding is nil where arcs stay as they are: where they have few points.
+func newHiding(rings [][]bend, depth float64) *hiding {
+	points := 0
+	for _, bends := range rings {
+		for _, b := range bends {
+			if c := cornerOf(b, depth); c.outer {
+				points += c.steps
+			}
+		}
+	}
+	if points < hideFrom {
+		return nil
+	}
+	h := &hiding{depth: depth}
+	for _, bends := range rings {
+		for _, b := range bends {
+			h.sites.Insert(Box{b.at, b.at}, b.at)
+		}
+	}
+	return h
+}
+
+// cutShort takes what is hidden out of the arc round s, in place. Its first and last point stay.
+func (h *hiding) cutShort(arc []XY, s XY) []XY {
+	if len(arc) < 3 {
+		return arc
+	}
+	reach := make([]int, len(arc)) // up to which point the arc is hidden by one neighbour, from this point on
+	open := len(arc)               // points that nothing hides
+	within := square(h.depth - hiddenBy)
+	asked := 0
+	for v, far2 := range h.sites.Nearby(s) {
+		if asked++; open == 0 || asked > mostNeighbours || far2 >= 4*h.depth*h.depth {
+			break
+		}
+		if v == s {
+			continue
+		}
+		hides := func(k int) bool { return k >= 0 && k < len(arc) && square(arc[k].X-v.X)+square(arc[k].Y-v.Y) <= within }
+		middle := nearestOn(arc, s, v)
+		if !hides(middle) {
+			continue
+		}
+		from, to := farthest(middle, -1, hides), farthest(middle, 1, hides)
+		for k := from; k <= to; k++ {
+			if reach[k] == 0 {
+				open--
+			}
+			reach[k] = max(reach[k], to)
+		}
+	}
+	out := arc[:1]
+	for k := 0; k < len(arc)-1; {
+		k = max(k+1, reach[k])
+		out = append(out, arc[k])
+	}
+	return out
+}
+
+func square(x float64) float64 { return x * x }
+
+// nearestOn is the number of the point nearest to v of an arc round s with even steps that is half a circle at most.
+func nearestOn(arc []XY, s, v XY) int {
+	first, to := arc[0].Sub(s), v.Sub(s)
+	step := angleFrom(first, arc[1].Sub(s))
+	k := math.Round(angleFrom(first, to) / step)
+	last := float64(len(arc) - 1)
+	if round := 2 * math.Pi / math.Abs(step); k < (last-round)/2 { // behind: past the end is nearer than before the beginning
+		k += round
+	} else if k > (last+round)/2 {
+		k -= round
+	}
+	return int(min(max(k, 0), last))
+}
+
+// angleFrom is by how much a is turned to point as b does, rad, −π to π.
+func angleFrom(a, b XY) float64 { return math.Atan2(a.Cross(b), a.Dot(b)) }
+
+// farthest is the last number from one on, in steps, for which yes holds without a break, by doubling and halving: yes holds on one stretch of numbers.
+func farthest(from, step int, yes func(int) bool) int {
+	far := 1
+	for yes(from + step*far) {
+		far *= 2
+	}
+	near := far / 2
+	for far-near > 1 {
+		if mid := (near + far) / 2; yes(from + step*mid) {
+			near = mid
+		} else {
+			far = mid
+		}
+	}
+	return from + step*near
+}
