@@ -117,7 +117,7 @@ var stripColumns = []column[coverage.Strip]{
 	{Property{Name: "passes", Title: "between passes", Holds: Wholes}, func(s coverage.Strip) any { return s.Passes }},
 	{Property{Name: "get_there", Title: "to get there", Holds: Words}, func(s coverage.Strip) any { return approachWords(s.Approach) }},
 	{Property{Name: "planned", Title: "planned passes not driven", Holds: Words, Listed: true}, func(s coverage.Strip) any { return plannedOf(s) }},
-	{Property{Name: "surety", Holds: Words}, func(s coverage.Strip) any { return suretyOf(s.Surety) }},
+	{Property{Name: "surety", Title: "how sure", Holds: Words}, func(s coverage.Strip) any { return suretyOf(s.Surety) }},
 	{Property{Name: "certain_m2", Short: "certain_m2", Title: "certainly missed", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Certain }},
 	{Property{Name: "likely_m2", Short: "likely_m2", Title: "likely missed, certain included", Unit: "m²", Holds: Number, Decimals: 2}, func(s coverage.Strip) any { return s.Likely }},
 	{Property{Name: "headland", Title: "in the headland", Holds: Truth}, func(s coverage.Strip) any { return s.Headland }},
@@ -234,7 +234,7 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 		return fieldSource(Layer{Name: layer, Title: "Field boundary", Style: Style{Line: "#222222", Width: 2}}, []geo.Field{r.Field}, columns), nil
 	case "headland":
 		return pieces(r, Layer{Name: layer, Title: "Headland", Style: Style{Line: "#333333", Width: 1.5, Dashed: true}}, r.Layers.Headland,
-			&column[plane.Polygon]{Property{Name: "depth_m", Title: "depth", Unit: "m", Holds: Number, Decimals: 2}, func(plane.Polygon) any { return r.Headland.Depth }}), nil
+			&column[plane.Polygon]{Property{Name: "depth_m", Title: "width", Unit: "m", Holds: Number, Decimals: 2}, func(plane.Polygon) any { return r.Headland.Depth }}), nil
 	case "passes":
 		l := Layer{Name: layer, Title: "Passes", Kind: Lines, Label: "pass", Style: Style{Line: "#A08A4E", Width: 1}}
 		return listed(l, r.Passes, append(passColumns[:len(passColumns):len(passColumns)], passSlopes(r)...), func(i int) shape { return shape{local: &r.Local, line: r.Passes[i].Line} }), nil
@@ -248,7 +248,7 @@ func bareSourceOf(layer string, r coverage.Result) (source, error) {
 		return pieces(r, Layer{Name: layer, Title: "Double-worked", Style: Style{Line: "#5B7A99", Fill: "#5B7A99", Cover: 0.6}}, r.Layers.Double,
 			&column[plane.Polygon]{Property{Name: "worked", Holds: Words}, func(plane.Polygon) any { return "twice or more" }}), nil
 	case "unknown":
-		return pieces(r, Layer{Name: layer, Title: "Unknown", Style: Style{Line: "#6F6F6F", Fill: "#6F6F6F", Cover: 0.4, Dashed: true}}, r.Layers.Unknown,
+		return pieces(r, Layer{Name: layer, Title: "Unknown (log gap)", Style: Style{Line: "#6F6F6F", Fill: "#6F6F6F", Cover: 0.4, Dashed: true}}, r.Layers.Unknown,
 			&column[plane.Polygon]{Property{Name: "why", Holds: Words}, func(plane.Polygon) any { return "log gap" }}), nil
 	case "outside":
 		return pieces(r, Layer{Name: layer, Title: "Outside the boundary", Style: Style{Line: "#B96B0C", Fill: "#E08A1E", Cover: 0.5}}, r.Layers.Outside, nil), nil
@@ -306,7 +306,7 @@ func pieces(r coverage.Result, l Layer, polys []plane.Polygon, more *column[plan
 		columns = append(columns, *more)
 	}
 	s := listed(l, polys, columns, func(i int) shape { return shape{local: &r.Local, area: polys[i]} })
-	s.Columns = append([]Property{{Name: "number", Holds: Whole}}, s.Columns...)
+	s.Columns = append([]Property{{Name: "number", Title: "no.", Holds: Whole}}, s.Columns...)
 	rest := s.row
 	s.row = func(i int, row []any) []any { return rest(i, append(row, i+1)) }
 	return s

@@ -15,7 +15,7 @@ var togetherColumns = []column[season.Strip]{
 	{Property{Name: "mean_width_m", Short: "mean_w_m", Title: "mean width", Unit: "m", Holds: Number, Decimals: 3}, func(s season.Strip) any { return s.MeanWidth }},
 	{Property{Name: "max_width_m", Short: "max_w_m", Title: "greatest width", Unit: "m", Holds: Number, Decimals: 3}, func(s season.Strip) any { return s.MaxWidth }},
 	{Property{Name: "bearing_deg", Short: "bearing", Title: "bearing from true north", Unit: "°", Holds: Number, Decimals: 1}, func(s season.Strip) any { return float64(s.Bearing) }},
-	{Property{Name: "surety", Holds: Words}, func(s season.Strip) any { return suretyOf(s.Surety) }},
+	{Property{Name: "surety", Title: "how sure", Holds: Words}, func(s season.Strip) any { return suretyOf(s.Surety) }},
 	{Property{Name: "certain_m2", Short: "certain_m2", Title: "certainly missed", Unit: "m²", Holds: Number, Decimals: 2}, func(s season.Strip) any { return s.Certain }},
 	{Property{Name: "likely_m2", Short: "likely_m2", Title: "likely missed, certain included", Unit: "m²", Holds: Number, Decimals: 2}, func(s season.Strip) any { return s.Likely }},
 	{Property{Name: "open_m", Title: "across, operations may lie so far off each other", Unit: "m", Holds: Number, Decimals: 3}, func(s season.Strip) any { return s.Open }},

@@ -195,8 +195,10 @@ func bearings(facing, line []plane.XY, l geo.Local) []float64 {
 // listNames are the columns of the layer of states that hold a list, a value per fix.
 var listNames = []string{"times", "widths", "offsets", "speeds", "headings", "quality", "heights"}
 
-// given says whether a property is for giving a layer back, and tells people nothing.
-func (p Property) given() bool { return p.Name == markColumn || slices.Contains(listNames, p.Name) }
+// given says whether a property is for giving a layer back, and tells people nothing that its activity does not.
+func (p Property) given() bool {
+	return p.Name == markColumn || p.Name == "state" || slices.Contains(listNames, p.Name)
+}
 
 // listColumns are the columns of the layer of states by which it can be given back as a track, for formats
 // that have no lists: the text is that of the list in JSON.

@@ -63,12 +63,12 @@ func (p Property) plainSentence(v any) string {
 }
 
 // sentences says a row for people, without what names the feature and without
-// what is not known.
+// what is empty or not known.
 func (l Layer) sentences(row []any) []string {
 	var out []string
 	label := l.label()
 	for i, c := range l.Columns {
-		if i != label && row[i] != nil && !c.given() {
+		if i != label && row[i] != nil && row[i] != "" && !c.given() {
 			out = append(out, c.plainSentence(row[i]))
 		}
 	}

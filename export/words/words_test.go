@@ -1,6 +1,7 @@
 package words
 
 import (
+	"cmp"
 	"fmt"
 	"go/ast"
 	"go/parser"
@@ -227,6 +228,43 @@ func TestGermanIsWhole(t *testing.T) {
 		if s == g {
 			t.Errorf("German for %q is the same", s)
 		}
+	}
+}
+
+// What layers and their columns are called in files for people has its German: the title, or the name where there is none.
+func TestTitlesOfLayersAreGerman(t *testing.T) {
+	seen := 0
+	for _, name := range []string{"layers.go", "states.go", "mark.go"} { // those of a season stay English, in GeoJSON alone
+		f, err := parser.ParseFile(token.NewFileSet(), "../vector/"+name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(f, func(n ast.Node) bool {
+			lit, ok := n.(*ast.CompositeLit)
+			if !ok {
+				return true
+			}
+			named := map[string]string{}
+			for _, e := range lit.Elts {
+				if kv, ok := e.(*ast.KeyValueExpr); ok {
+					if key, ok := kv.Key.(*ast.Ident); ok {
+						named[key.Name], _ = literal(kv.Value)
+					}
+				}
+			}
+			_, column := named["Holds"]
+			_, layer := named["Style"]
+			if title := cmp.Or(named["Title"], named["Name"]); (column || layer) && title != "" {
+				seen++
+				if _, ok := inGerman(title); !ok {
+					t.Errorf("%q, a title in files, has no German", title)
+				}
+			}
+			return true
+		})
+	}
+	if seen < 40 {
+		t.Errorf("%d titles seen", seen)
 	}
 }
 
