@@ -222,7 +222,11 @@ func readHeader(line []byte, delimiter byte, notes *tally, o TrackOptions) (head
 	}
 	for _, c := range []column{latColumn, lonColumn} {
 		if m.by[c] == nil && h.shape < 0 {
-			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column for the %s: there are %s", columnWord(c), listed(h.titles)), Hint: "say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1", other: true}
+			hint := "say which column it is: lon=COLUMN and lat=COLUMN, by name or by number from 1"
+			if m.by[lonColumn] == nil && o.CRS == 0 && m.pair(mapNames) {
+				hint = "its columns are those of a map in metres: name the map's coordinate system by its EPSG code, as in --crs 25832"
+			}
+			return h, &FileError{File: notes.file, Record: 1, What: fmt.Sprintf("no column for the %s: there are %s", columnWord(c), listed(h.titles)), Hint: hint, other: true}
 		}
 	}
 	order := []column{lonColumn, latColumn}

@@ -164,6 +164,8 @@ func TestColumnsByHand(t *testing.T) {
 		{"a column that is not there", "X,Y\n1,2\n", map[string]string{"lon": "X", "lat": "Z"}, `no column "Z" for lat: there are "X", "Y"`},
 		{"a meaning that is none", "X,Y\n1,2\n", map[string]string{"lon": "X", "colour": "Y"}, `"colour" is not known`},
 		{"no latitude", "lon,Y\n1,2\n", nil, "no column for the latitude"},
+		{"no latitude, hint", "lon,Y\n1,2\n", nil, "say which column it is"},
+		{"on a map without its system", "Datum;Rechtswert;Hochwert\n14.04.2026;691336,0;5334627,0\n", nil, "as in --crs 25832"},
 		{"nothing in it", "lon,lat\n", nil, "no track in it"},
 		{"nowhere", "lon,lat\n1,200\n", nil, "1 of 1 fixes are outside"},
 	} {
