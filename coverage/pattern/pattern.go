@@ -67,10 +67,10 @@ const least = 1.0 // m²
 // Of are the patterns, that with most ground first. Ground of a strip belongs to one at most: that of row ends or joins that is surest of it.
 func Of(e Evidence) []Pattern {
 	var found []found
+	found = append(found, e.ends()...) // first, as a section that never worked has the rest of the strips into which they open
 	if e.Section != nil {
 		found = append(found, foundOf(*e.Section, e.between(func(a, b int) bool { return true })))
 	}
-	found = append(found, e.ends()...)
 	found = append(found, e.joins()...)
 	left := map[int]float64{} // m² that no pattern has yet
 	for _, s := range e.Strips {

@@ -147,10 +147,10 @@ func TestAnswer(t *testing.T) {
 			"3 von 5 Streifen enthalten vier Fünftel: ",
 		}},
 		{"row ends late on one side, and half of a tenth between lines", with(late), words.English, []string{
-			"By the GPS log ", "Missed are 260 m² at row ends in the north, where at 24 of 26 the tool came in 2.4 m late (4.1 to 0.9), 90 m² in corners, ", "3 of 5 strips ",
+			"By the GPS log ", "Missed are 260 m² at row ends in the north, where at 24 of 26 the tool came in 2.4 m late (0.9 to 4.1), 90 m² in corners, ", "3 of 5 strips ",
 		}},
 		{"the same in German", with(late), words.German, []string{
-			"Laut GPS", "Es fehlen 260 m² an Reihenenden im Norden, wo bei 24 von 26 das Werkzeug 2,4 m zu spät eingesetzt wurde (4,1 bis 0,9), 90 m² in Ecken, ", "3 von 5 ",
+			"Laut GPS", "Es fehlen 260 m² an Reihenenden im Norden, wo bei 24 von 26 das Werkzeug 2,4 m zu spät eingesetzt wurde (0,9 bis 4,1), 90 m² in Ecken, ", "3 von 5 ",
 		}},
 		{"a log with holes", with(func(r *coverage.Result) { r.Balance.Unknown = 296 }), words.English, []string{
 			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %); another 300 m² are unknown (holes in the log).", "Missed are ", "3 of 5 strips ",

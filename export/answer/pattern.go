@@ -18,11 +18,11 @@ func common(l words.Language, p pattern.Pattern, area string) string {
 	towards, cm := compass(l, p.Towards), 1e4*p.By
 	switch p.Kind {
 	case pattern.Late:
-		return l.Say("%[1]s at row ends in the %[2]s, where at %[3]d of %[4]d the tool came in %.1[5]f m late (%.1[6]f to %.1[7]f)", area, towards, p.Seen, p.Of, p.By, p.Most, p.Least)
+		return l.Say("%[1]s at row ends in the %[2]s, where at %[3]d of %[4]d the tool came in %.1[5]f m late (%.1[6]f to %.1[7]f)", area, towards, p.Seen, p.Of, p.By, p.Least, p.Most)
 	case pattern.Early:
-		return l.Say("%[1]s at row ends in the %[2]s, where at %[3]d of %[4]d the tool was lifted %.1[5]f m early (%.1[6]f to %.1[7]f)", area, towards, p.Seen, p.Of, p.By, p.Most, p.Least)
+		return l.Say("%[1]s at row ends in the %[2]s, where at %[3]d of %[4]d the tool was lifted %.1[5]f m early (%.1[6]f to %.1[7]f)", area, towards, p.Seen, p.Of, p.By, p.Least, p.Most)
 	case pattern.Short:
-		return l.Say("%[1]s at row ends in the %[2]s, where %[3]d of %[4]d stay %.1[5]f m short of what is worked (%.1[6]f to %.1[7]f)", area, towards, p.Seen, p.Of, p.By, p.Most, p.Least)
+		return l.Say("%[1]s at row ends in the %[2]s, where %[3]d of %[4]d stay %.1[5]f m short of what is worked (%.1[6]f to %.1[7]f)", area, towards, p.Seen, p.Of, p.By, p.Least, p.Most)
 	case pattern.Shifted:
 		return l.Say("%[1]s where the line was shifted: from pass %[2]d on all lie %.2[3]f m to the %[4]s", area, p.Passes[0], p.By, towards)
 	case pattern.Fan:
@@ -31,13 +31,13 @@ func common(l words.Language, p pattern.Pattern, area string) string {
 		return l.Say("%[1]s between passes %[2]d to %[3]d, which drift to the %[4]s by %.0[5]f cm in 100 m", area, p.Passes[0], p.Passes[1], towards, cm)
 	case pattern.Aside:
 		if p.By < 0 {
-			return l.Say("%[1]s at every other join: they alternate by %.2[2]f m with the direction of travel, as if the bar hung %.2[3]f m to the left", area, 4*-p.By, -p.By)
+			return l.Say("%[1]s at every other join: wide and narrow ones take turns with the direction of travel and differ by %.2[2]f m, as if the bar hung %.2[3]f m to the left", area, 4*-p.By, -p.By)
 		}
-		return l.Say("%[1]s at every other join: they alternate by %.2[2]f m with the direction of travel, as if the bar hung %.2[3]f m to the right", area, 4*p.By, p.By)
+		return l.Say("%[1]s at every other join: wide and narrow ones take turns with the direction of travel and differ by %.2[2]f m, as if the bar hung %.2[3]f m to the right", area, 4*p.By, p.By)
 	case pattern.Apart:
 		return l.Say("%[1]s between lines laid %.2[2]f m farther apart than planned, at %[3]d of %[4]d joins", area, p.By, p.Seen, p.Of)
 	}
-	return l.Say("%[1]s beside a part of the bar %.2[2]f m wide that never worked", area, p.By)
+	return l.Say("%[1]s under a part of the bar, %.2[2]f m wide, that never worked", area, p.By)
 }
 
 // remedy is what would prevent a pattern the next time.
@@ -60,7 +60,7 @@ func remedy(l words.Language, p pattern.Pattern) string {
 	case pattern.Apart:
 		return l.Say("Lay lines %.2f m nearer: look what width the guidance is set to.", p.By)
 	}
-	return l.Word("Look at its switch and its hydraulics.")
+	return l.Word("See whether that part was up, by its switch or its hydraulics, or whether only its signal is missing in the log.")
 }
 
 // Patterns are lines for a list: what missed ground has in common, and what would prevent it.

@@ -64,8 +64,8 @@ func Knowns() (all []Known) {
 	add("line shifted, rows slide", often, Driving{Slide: slide, Shift: shift, ShiftBy: shiftBy}, 0.45, by{pattern.Slide: slide, pattern.Shifted: shiftBy})
 	add("line shifted, late in the north", often, Driving{Late: late, Shift: shift, ShiftBy: shiftBy}, 0.45, by{pattern.Late: lateBy, pattern.Shifted: shiftBy})
 	add("bar aside, late in the north", antenna, Driving{Late: late}, 0.35, by{pattern.Aside: antennaOff, pattern.Late: lateBy})
-	// What a section leaves between rows is one piece of ground with their short ends, and with what opens between them: told once.
-	add("a section never down, late in the north", "widths logged", Driving{Section: AllRows, SectionWidth: neverPut, Late: late}, 0.01, by{pattern.Section: neverPut})
+	add("a section never down, late in the north", "widths logged", Driving{Section: AllRows, SectionWidth: neverPut, Late: late}, 0.25, by{pattern.Section: neverPut, pattern.Late: lateBy})
+	// What a section leaves between rows is one piece of ground with what opens between them: told once.
 	add("a section never down, rows turn", "widths logged", Driving{Section: AllRows, SectionWidth: neverPut, Fan: fan}, 0.01, by{pattern.Section: neverPut})
 	// None of many rows.
 	add("one row aside", often, Driving{Aside: asideRow, AsideBy: asideBy}, 0, nil)
