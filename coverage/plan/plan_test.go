@@ -189,6 +189,9 @@ func checkSums(t *testing.T, p Plan, c Candidate) {
 	if want := coverage.Capacity(p.Options.Speed.MetresPerSecond(), c.Width, c.Share); math.Abs(c.Capacity-want) > 1e-3*want {
 		t.Errorf("capacity %g m²/s: want s·w·Ef = %g", c.Capacity, want)
 	}
+	if most := (c.Hours + c.UnfitHours) * (1 + 1e-9); c.Least > most || c.LeastOfAny > c.Hours*(1+1e-6) {
+		t.Errorf("plan of %g h, and %g h for what does not fit: bounds %g h and %g h", c.Hours, c.UnfitHours, c.Least, c.LeastOfAny)
+	}
 	if c.Within < c.Bound*(1-1e-9) {
 		t.Errorf("turns inside blocks take %g h, below their bound of %g h", c.Within, c.Bound)
 	}

@@ -27,17 +27,24 @@ const (
 	drawnPlans, drawnPasses, drawnLeast = 10, 1000, 3
 	// shortlisted: so many times as many are estimated with the order of rows that a plan has.
 	shortlisted = 2
-	// Where the interior is convex more directions are laid out, and nearer to each other, and then the search goes on beside the best
-	// of them with such a step: there directions differ in nothing but their turns.
-	drawnConvex  = 20
-	apartConvex  = 0.25 * math.Pi / 180
-	besideConvex = 0.8 * math.Pi / 180
+	// Where the interior is convex more directions are laid out, and nearer to each other: there they differ in nothing but their turns.
+	drawnConvex = 20
+	apartConvex = 0.25 * math.Pi / 180
+	// Of plans with few passes the best is laid out in so many directions more of the curve, besideBest from its own at most and
+	// apartPolished from each other, and then in as many steps, each half as far, to either side, rad.
+	polishing     = 4
+	besideBest    = 1.5 * math.Pi / 180
+	apartPolished = 0.1 * math.Pi / 180
+	sharpenedFrom = 0.6 * math.Pi / 180
 	// mostBent: so many stretches of the boundary are looked at as lines to lay the rows along; one that turns by less than leastBend
 	// is as good as straight.
 	mostBent  = 2
 	leastBend = 2 * math.Pi / 180
 	// promising: a bent way is laid out where its estimate is no worse than so many times the best straight one.
 	promising = 1.15
+	// nearlyAsGood: bent rows that come to so many times what straight ones do are asked too what the corners of their rounds are worth, and of small plans
+	// other numbers of rounds which direction beside their own is better.
+	nearlyAsGood = 1.03
 )
 
 // choice is one way to lay the rows of a field.
@@ -76,7 +83,11 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 		return Found{}, nil, err
 	}
 	if opt.Rounds > 0 || opt.NoRounds {
-		return s.asked(ctx, s.rounds, goal)
+		best, at, err := s.asked(ctx, s.rounds, goal)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		return at.polished(ctx, best, goal)
 	}
 	at, glanced, err := s.enough(ctx, goal)
 	if err != nil {
@@ -90,6 +101,11 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 		return Found{}, nil, err
 	}
 	tried := map[int]bool{at.rounds: true}
+	type of struct {
+		Found
+		*survey
+	}
+	all := []of{{best, at}}
 	for again := true; again; { // as long as one beside takes less
 		again = false
 		for _, k := range [2]int{at.rounds - 1, at.rounds + 1} {
@@ -101,13 +117,71 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 			if err != nil {
 				return Found{}, nil, err
 			}
+			all = append(all, of{other, there})
 			if other.Candidate.compare(best.Candidate) < 0 {
 				best, at, again = other, there, true
 			}
 		}
 	}
+	slices.SortStableFunc(all, func(a, b of) int { return a.Candidate.compare(b.Candidate) })
+	least := all[0].Candidate.Value
+	for i, one := range all {
+		if i > 0 && one.Candidate.Value > nearlyAsGood*least {
+			continue
+		}
+		other, there, err := one.polished(ctx, one.Found, goal)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		if i == 0 || other.Candidate.compare(best.Candidate) < 0 {
+			best, at = other, there
+		}
+	}
 	best.Candidate.Stopped = s.halt.said
 	return best, at, nil
+}
+
+// polished is the best plan with directions beside its own, and with the corners of its rounds chosen anew for that; never a worse one. A set that is a little
+// wider saves a row in a direction a little aside, and the shortlist holds but one of those so near to each other.
+func (s *survey) polished(ctx context.Context, best Found, goal Objective) (Found, *survey, error) {
+	passes := len(best.Plan.Passes)
+	if !s.chooses() || best.choice.along != nil || best.choice.split != nil || 2*polishing*passes > drawnPasses {
+		return best, s, nil
+	}
+	var near []Sample
+	for _, one := range best.Curve {
+		if off := math.Abs(math.Remainder(float64(headingOf(one.Direction)-best.choice.heading), math.Pi)); off < besideBest && off >= apartPolished {
+			near = append(near, one)
+		}
+	}
+	var ways []choice
+	for _, h := range finalists(near, polishing, apartPolished) {
+		if math.Cos(float64(h-best.choice.heading)) < 0 {
+			h += math.Pi
+		}
+		ways = append(ways, choice{heading: h})
+	}
+	all, err := s.drawn(ctx, ways, goal, math.Inf(1), best)
+	if err != nil {
+		return Found{}, nil, err
+	}
+	if all, err = s.sharpened(ctx, all, goal); err != nil {
+		return Found{}, nil, err
+	}
+	best.Candidate.Stopped = s.halt.said
+	if all[0].choice == best.choice {
+		return best, s, nil
+	}
+	at, rounded, err := s.rounding(ctx, all[:1], goal, math.Inf(1))
+	if err != nil {
+		return Found{}, nil, err
+	}
+	curve := best.Curve
+	best = rounded[0]
+	best.Curve = curve
+	best.Candidate, err = goal.judged(ctx, best.Plan)
+	best.Candidate.Stopped = s.halt.said
+	return best, at, err
 }
 
 // fewPasses: where a plan has no more, its search takes so little that the numbers of rounds beside its own are searched as well, and on from those that take less: a glance at so few rows tells little.
@@ -164,18 +238,28 @@ func (s *survey) found(ctx context.Context, glanced []Found, goal Objective) (Fo
 	if !s.chooses() {
 		glanced = nil
 	}
-	best, err := s.searched(ctx, goal, glanced)
+	found, err := s.searched(ctx, goal, glanced)
 	if err != nil {
 		return Found{}, nil, err
 	}
-	s, all, err := s.rounding(ctx, []Found{best}, goal, math.Inf(1))
+	at, all, err := s.rounding(ctx, found[:1], goal, math.Inf(1))
 	if err != nil {
 		return Found{}, nil, err
 	}
-	all[0].Curve = best.Curve
-	all[0].Candidate, err = goal.judged(ctx, all[0].Plan)
-	all[0].Candidate.Stopped = s.halt.said
-	return all[0], s, err
+	best := all[0]
+	for i := range found[1:] { // what corners are worth differs
+		there, other, err := s.rounding(ctx, found[i+1:i+2], goal, best.Candidate.Value)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		if other[0].Candidate.compare(best.Candidate) < 0 {
+			best, at = other[0], there
+		}
+	}
+	best.Curve = found[0].Curve
+	best.Candidate, err = goal.judged(ctx, best.Plan)
+	best.Candidate.Stopped = s.halt.said
+	return best, at, err
 }
 
 // searched finds the way of the rows in which the objective is least, with the rounds of the survey.
@@ -189,15 +273,15 @@ func (s *survey) found(ctx context.Context, glanced []Found, goal Objective) (Fo
 // are simulated. A turn that finds no room counts at its price on top, ground missed as the hours it takes
 // to be worked after all.
 //
-// Glanced are the plans by which the rounds were chosen.
-func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) (Found, error) {
+// Glanced are the plans by which the rounds were chosen. Where straight rows and bent ones take nearly as long both are given, the better first.
+func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) ([]Found, error) {
 	curve, err := s.curve(ctx, goal)
 	if err != nil {
-		return Found{}, err
+		return nil, err
 	}
 	if len(glanced) > 0 && s.halt.now() {
 		glanced[0].Curve = curve
-		return glanced[0], nil
+		return glanced[:1], nil
 	}
 	convex := s.convex()
 	ways := slices.DeleteFunc(s.shortlist(curve, convex, goal), func(w choice) bool {
@@ -205,30 +289,27 @@ func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) 
 	})
 	all, err := s.drawn(ctx, ways, goal, math.Inf(1), glanced...)
 	if err != nil {
-		return Found{}, err
+		return nil, err
 	}
-	if !s.opt.Fixed && convex {
-		if all, err = s.sharpened(ctx, all, goal); err != nil {
-			return Found{}, err
-		}
-	}
-	best := all[0]
-	bent, err := s.bentNear(ctx, curve, goal, best.Candidate.Value)
+	bent, err := s.bentNear(ctx, curve, goal, nearlyAsGood*all[0].Candidate.Value)
 	if err != nil {
-		return Found{}, err
+		return nil, err
 	}
-	if len(bent) > 0 && bent[0].Candidate.compare(best.Candidate) < 0 {
-		best = bent[0]
+	least := all[0].Candidate.Value
+	if len(bent) > 0 {
+		least = min(least, bent[0].Candidate.Value)
 	}
-	split, err := s.splitNear(ctx, curve, goal, best.Candidate.Value)
+	split, err := s.splitNear(ctx, curve, goal, least)
 	if err != nil {
-		return Found{}, err
+		return nil, err
 	}
-	if len(split) > 0 && split[0].Candidate.compare(best.Candidate) < 0 {
-		best = split[0]
+	out := slices.Concat(all[:1], bent, split)
+	slices.SortStableFunc(out, func(a, b Found) int { return a.Candidate.compare(b.Candidate) })
+	out = out[:min(2, len(out))]
+	for i := range out {
+		out[i].Curve = curve
 	}
-	best.Curve = curve
-	return best, nil
+	return out, nil
 }
 
 // splitNear are plans with directions of their own in the arms of the field that come to less than some value, as drawn has them.
@@ -354,21 +435,19 @@ func (s *survey) drawn(ctx context.Context, ways []choice, goal Objective, most 
 	return all, nil
 }
 
-// sharpened looks for better directions beside the best one, ever nearer to it, where few passes make that quick.
+// sharpened looks for better directions beside the best one, ever nearer to it.
 func (s *survey) sharpened(ctx context.Context, all []Found, goal Objective) ([]Found, error) {
-	const looks = 10
-	if looks*len(all[0].Plan.Passes) > drawnPasses {
-		return all, nil
-	}
-	for step := besideConvex; step > besideConvex/(1<<(looks/2)) && !s.halt.now(); step /= 2 {
-		best := all[0]
-		h := best.Plan.Options.Heading
-		beside, err := s.drawn(ctx, []choice{{heading: h - geo.Heading(step)}, {heading: h + geo.Heading(step)}}, goal, best.Candidate.Value)
+	step := sharpenedFrom
+	for range polishing {
+		if s.halt.now() {
+			break
+		}
+		h := all[0].choice.heading
+		beside, err := s.drawn(ctx, []choice{{heading: h - geo.Heading(step)}, {heading: h + geo.Heading(step)}}, goal, all[0].Candidate.Value, all[0])
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, beside...)
-		slices.SortStableFunc(all, func(a, b Found) int { return a.Candidate.compare(b.Candidate) })
+		all, step = beside, step/2
 	}
 	return all, nil
 }

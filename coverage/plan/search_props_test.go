@@ -56,7 +56,7 @@ func TestRealFields(t *testing.T) {
 		if found.Plan.Rounds > s.rounds+2 {
 			t.Errorf("field %d, %s: %d rounds, %d are needed", i, im.Name, found.Plan.Rounds, s.rounds)
 		}
-		if c := found.Candidate; !(c.Least > 0 && c.Least <= c.Hours*(1+1e-9)) || math.Abs(c.Gap-(c.Hours/c.Least-1)) > 1e-9 {
+		if c := found.Candidate; !(c.Least > 0 && c.Least <= (c.Hours+c.UnfitHours)*(1+1e-9)) || math.Abs(c.Gap-((c.Hours+c.UnfitHours)/c.Least-1)) > 1e-9 || !(c.LeastOfAny > 0 && c.LeastOfAny <= c.Hours*(1+1e-6)) {
 			t.Errorf("field %d, %s: bound %g h, gap %g, plan %g h", i, im.Name, c.Least, c.Gap, c.Hours)
 		}
 		if s, err = s.at(t.Context(), found.Plan.Rounds); err != nil {

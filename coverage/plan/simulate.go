@@ -44,10 +44,11 @@ type Candidate struct {
 	// ones; Compare.
 	Need *Need `json:"need,omitempty"`
 
-	// Least is a bound below Hours, h: what the plan works, once, at the full credited width, and Bound. Gap is what the plan takes beyond
-	// it, as a share: lapping, corners and ends of rows aslant, and turns and runs that are not the least.
-	Least float64 `json:"least"`
-	Gap   float64 `json:"gap"`
+	// Least is a bound below Hours and UnfitHours, h: no plan with these rows and rounds takes less, in whatever order and by whatever turns and runs. Gap is what
+	// the plan takes beyond it, as a share. LeastOfAny is what any plan takes that works as much ground, h: all of it once at the full working width, with no turn at all.
+	Least      float64 `json:"least"`
+	Gap        float64 `json:"gap"`
+	LeastOfAny float64 `json:"leastOfAny"`
 
 	Field         float64 `json:"field"`  // m²
 	Missed        float64 `json:"missed"` // m²
@@ -121,9 +122,28 @@ const (
 //  2. Capacity and field efficiency are those of ASABE EP496 over all hours of the plan.
 //
 // Errors: those of ground.Lay.
-func Simulate(ctx context.Context, p Plan) (Candidate, error) { return p.simulated(ctx, true) }
+func Simulate(ctx context.Context, p Plan) (Candidate, error) {
+	c, err := p.simulated(ctx, true)
+	if err != nil {
+		return Candidate{}, err
+	}
+	t, err := turnerOf(p.Implement, p.Field)
+	if err != nil {
+		return Candidate{}, err
+	}
+	t.unfit = p.Options.UnfitPrice() * secondsM
+	moves, err := p.leastBetween(t)
+	if err != nil {
+		return Candidate{}, err
+	}
+	c.Least = c.Working.Hours + moves/secondsH
+	if c.Least > 0 {
+		c.Gap = max(0, (c.Hours+c.UnfitHours)/c.Least-1)
+	}
+	return c, nil
+}
 
-// simulated is Simulate, with HeadlandLifted only where it is asked for: that takes as long as all else.
+// simulated is Simulate without Least and Gap, and with HeadlandLifted only where it is asked for: that takes as long as all else.
 func (p *Plan) simulated(ctx context.Context, withLifted bool) (Candidate, error) {
 	c := p.candidate()
 	if p.Options.Hill.turns(p.Implement) {
@@ -151,10 +171,7 @@ func (p *Plan) simulated(ctx context.Context, withLifted bool) (Candidate, error
 	c.Headland, c.HeadlandLeft, c.HeadlandTwice, c.HeadlandLifted = h.Area, h.Missed, h.Twice, h.Lifted
 	c.HeadlandShare = c.Headland / c.Field
 	c.Interior, c.InteriorLeft = c.Field-c.Headland, max(0, c.Missed-c.HeadlandLeft)
-	c.Least = (b.Once+b.Twice+b.More)/(c.Credited*p.Options.Speed.MetresPerSecond())/secondsH + c.Bound
-	if c.Least > 0 {
-		c.Gap = max(0, c.Hours/c.Least-1)
-	}
+	c.LeastOfAny = (b.Once + b.Twice + b.More) / (c.Width * p.Options.Speed.MetresPerSecond()) / secondsH
 	c.Open = p.Options.MissedPrice() * (c.Missed + c.Uncut) / hectare
 	if c.Hours > 0 {
 		c.Capacity = (b.Once + b.Twice + b.More) / (c.Hours * secondsH)

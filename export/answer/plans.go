@@ -23,7 +23,7 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 	}
 	out := []string{l.Say("First comes %s: %s for %s, with %s and %s; %s stay missed, %s are worked twice.", c.Name, words.Clock(3600*c.Hours), rows, l.Count(c.Turns, "turn"), l.Count(c.Runs, "run"), tabled(l, c.Missed), tabled(l, c.Double))}
 	if n := stopped(all); n > 0 {
-		out = append(out, l.Say("The search was stopped before its end for %d of %d plans: there may be better ones. The first takes %.0f %% more than the least that its ground and its rows can take.", n, len(all), 100*c.Gap))
+		out = append(out, l.Say("The search was stopped before its end for %d of %d plans: there may be better ones. The first takes %.0f %% more than the least that its rows and rounds can take.", n, len(all), 100*c.Gap))
 	}
 	if n := len(c.Infeasible); n > 0 {
 		out = append(out, l.Say("As planned there is no room for %d of its turns and runs.", n))

@@ -182,7 +182,7 @@ func (l *leaf) planSays(p, first PlanPicture) []string {
 		l.Say("missed %s, twice or more %s, headland %.1f %% of the field", l.Digits(Area(c.Missed)), l.Digits(Area(c.Double)), 100*c.HeadlandShare),
 	}
 	if c.Stopped {
-		says = append(says, l.Say("its search was stopped before its end: there may be a better plan; %.0f %% above the least that its ground and its rows can take", 100*c.Gap))
+		says = append(says, l.Say("its search was stopped before its end: there may be a better plan; %.0f %% above the least that its rows and rounds can take", 100*c.Gap))
 	}
 	if p.Number != first.Number {
 		says = append(says, Difference(l.Language, c, first.Found.Candidate))

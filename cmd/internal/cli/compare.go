@@ -314,9 +314,9 @@ func compared(b *telling, r job.CompareReport) error {
 			b.put("  %d. %s\n", i+2, sheet.Difference(b.Language, c, r.Candidates[0]))
 		}
 	}
-	b.put("\nhow far each is above the least that its ground and its rows can take\n")
+	b.put("\nhow far each is above the least that its rows and rounds can take, in any order and with any turns\n")
 	for i, c := range r.Candidates {
-		b.put("  %d. %.1f %% above %s h: all of it once at the credited width, and between rows the least turn\n", i+1, 100*c.Gap, words.Hours(3600*c.Least))
+		b.put("  %d. %.1f %% above %s h; no plan at all works as much ground in less than %s h\n", i+1, 100*c.Gap, words.Hours(3600*c.Least), words.Hours(3600*c.LeastOfAny))
 	}
 	b.put("\nheadland that each needs to turn into the next row, where the boundary runs square (balk turn)\n")
 	for i, c := range r.Candidates {
