@@ -40,17 +40,22 @@ func (p *Plan) leastBetween(t *turner) (float64, error) {
 			tips = append(tips, rowTip{end.at, t.axle(end.at, end.out), t.axle(end.at, end.out+math.Pi), one.Part, i})
 		}
 	}
-	slices.SortFunc(tips, func(a, b rowTip) int { return cmp.Compare(a.bar.X, b.bar.X) })
+	order := make([]int, len(tips)) // by place
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(tips[a].bar.X, tips[b].bar.X) })
 	fastest, off := max(t.speed.Turning, t.speed.Reversing), 2*math.Hypot(t.lead, t.im.Mount.BarRight)
 	var halves []float64
 	road := math.Inf(1)
 	if given := p.Options.BetweenParts; given > 0 && len(p.Field) > 1 {
 		road = given * secondsM
 	}
-	for i := range tips {
+	for n, i := range order {
 		least := road
 		for _, step := range [2]int{-1, 1} {
-			for k := i + step; k >= 0 && k < len(tips); k += step {
+			for m := n + step; m >= 0 && m < len(order); m += step {
+				k := order[m]
 				if math.Abs(tips[k].bar.X-tips[i].bar.X)-off >= least*fastest { // all beyond are farther off
 					break
 				}

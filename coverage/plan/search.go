@@ -101,11 +101,7 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 		return Found{}, nil, err
 	}
 	tried := map[int]bool{at.rounds: true}
-	type of struct {
-		Found
-		*survey
-	}
-	all := []of{{best, at}}
+	all, surveys := []Found{best}, []*survey{at}
 	for again := true; again; { // as long as one beside takes less
 		again = false
 		for _, k := range [2]int{at.rounds - 1, at.rounds + 1} {
@@ -117,23 +113,22 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 			if err != nil {
 				return Found{}, nil, err
 			}
-			all = append(all, of{other, there})
+			all, surveys = append(all, other), append(surveys, there)
 			if other.Candidate.compare(best.Candidate) < 0 {
 				best, at, again = other, there, true
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b of) int { return a.Candidate.compare(b.Candidate) })
-	least := all[0].Candidate.Value
+	found := best.Candidate
 	for i, one := range all {
-		if i > 0 && one.Candidate.Value > nearlyAsGood*least {
+		if one.Candidate.Value > nearlyAsGood*found.Value {
 			continue
 		}
-		other, there, err := one.polished(ctx, one.Found, goal)
+		other, there, err := surveys[i].polished(ctx, one, goal)
 		if err != nil {
 			return Found{}, nil, err
 		}
-		if i == 0 || other.Candidate.compare(best.Candidate) < 0 {
+		if other.Candidate.compare(best.Candidate) < 0 {
 			best, at = other, there
 		}
 	}
