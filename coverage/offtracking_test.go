@@ -2,10 +2,12 @@ package coverage
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"balk/coverage/drive"
+	"balk/coverage/pattern"
 	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
@@ -72,6 +74,43 @@ func TestSectionsOffShiftTheSwath(t *testing.T) {
 	// Worked is y = 27 to 30. What is missed lies 27 m below and 30 m above.
 	if len(r.Strips) != 2 || math.Abs(r.Strips[0].Area-3000) > 0.1 || math.Abs(r.Strips[1].Area-2700) > 0.1 {
 		t.Errorf("strips %+v", r.Strips)
+	}
+}
+
+// A section that was never down is told with the end of the bar at which it is, where the log says which works.
+func TestSectionNeverDownHasAnEnd(t *testing.T) {
+	for name, c := range map[string]struct {
+		offset float64 // m to the right, of what works
+		want   string
+	}{
+		"the left one":  {1, pattern.LeftEnd},
+		"the right one": {-1, pattern.RightEnd},
+	} {
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 120, 48)}}
+		for row := range 8 {
+			from, to := 0.0, 120.0
+			if row%2 == 1 {
+				from, to = to, from
+			}
+			s.Lines = append(s.Lines, trial.Straight(plane.XY{X: from, Y: 3 + 6*float64(row)}, plane.XY{X: to, Y: 3 + 6*float64(row)}, 2))
+		}
+		var tracks []geo.Track
+		for _, line := range s.Lines {
+			track := trial.Sketch{Rings: s.Rings, Lines: [][]plane.XY{line}}.Track()
+			for range line {
+				track.Width, track.Offset = append(track.Width, 4), append(track.Offset, c.offset)
+			}
+			track.Bar = 6
+			tracks = append(tracks, track)
+		}
+		r, err := Check(t.Context(), s.Field(), tracks, drive.Work{Width: 6})
+		if err != nil {
+			t.Fatal(err)
+		}
+		k := slices.IndexFunc(r.Patterns, func(p pattern.Pattern) bool { return p.Kind == pattern.Section })
+		if k < 0 || r.Patterns[k].End != c.want || math.Abs(r.Patterns[k].By-2) > 1e-6 {
+			t.Errorf("%s: %+v, want 2 m at the end %q", name, r.Patterns, c.want)
+		}
 	}
 }
 

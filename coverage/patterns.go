@@ -26,9 +26,29 @@ func (r *Result) patterns(runs []drive.Run, contacts []pattern.Contact) []patter
 		e.Aside = &pattern.Pattern{Kind: pattern.Aside, By: o.Right, Doubt: o.Doubt}
 	}
 	if b := r.Bar; b.Most < b.Width-sectionLeast {
-		e.Section = &pattern.Pattern{Kind: pattern.Section, By: b.Width - b.Most}
+		e.Section = &pattern.Pattern{Kind: pattern.Section, By: b.Width - b.Most, End: upAtEnd(runs, b.Width, b.Most)}
 	}
 	return pattern.Of(e)
+}
+
+// upAtEnd is the end of a bar at which it never worked, by where it did when most of it was down; "" = it is up at neither end alone.
+func upAtEnd(runs []drive.Run, width, most float64) string {
+	left, right := math.Inf(1), math.Inf(1) // m, what was up at the least
+	for _, one := range runs {
+		for _, p := range one.Parts {
+			if p.Width >= most-sectionLeast/2 {
+				r, l := p.Reach()
+				left, right = min(left, width/2-l), min(right, width/2+r)
+			}
+		}
+	}
+	switch {
+	case left > sectionLeast/2 && right <= sectionLeast/2:
+		return pattern.LeftEnd
+	case right > sectionLeast/2 && left <= sectionLeast/2:
+		return pattern.RightEnd
+	}
+	return ""
 }
 
 const (

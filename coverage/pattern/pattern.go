@@ -40,7 +40,14 @@ type Pattern struct {
 	// degrees from true north: the side of the field at which rows end, whither the line was shifted, whither passes slide, or towards
 	// which end joins open
 	Towards float64 `json:"towards"`
+	End     string  `json:"end,omitempty"` // of the bar that never worked, in the direction of travel: LeftEnd or RightEnd; "" = neither alone
 }
+
+// The ends of a bar.
+const (
+	LeftEnd  = "left"
+	RightEnd = "right"
+)
 
 // Evidence is what patterns are looked for in.
 type Evidence struct {

@@ -37,6 +37,12 @@ func common(l words.Language, p pattern.Pattern, area string) string {
 	case pattern.Apart:
 		return l.Say("%[1]s between lines laid %.2[2]f m farther apart than planned, at %[3]d of %[4]d joins", area, p.By, p.Seen, p.Of)
 	}
+	switch p.End {
+	case pattern.LeftEnd:
+		return l.Say("%[1]s under the left end of the bar, of which %.2[2]f m never worked", area, p.By)
+	case pattern.RightEnd:
+		return l.Say("%[1]s under the right end of the bar, of which %.2[2]f m never worked", area, p.By)
+	}
 	return l.Say("%[1]s under a part of the bar, %.2[2]f m wide, that never worked", area, p.By)
 }
 

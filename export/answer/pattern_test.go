@@ -35,6 +35,14 @@ func TestPatternWords(t *testing.T) {
 			if kind == pattern.Aside && common(l, p, "") == common(l, pattern.Pattern{Kind: kind, By: 2.4}, "") {
 				t.Errorf("%s: left and right are told alike", l)
 			}
+			p.By = -p.By
+			for _, p.End = range []string{pattern.LeftEnd, pattern.RightEnd} {
+				line := Patterns([]pattern.Pattern{p}, l)[0]
+				if kind == pattern.Section && (seen[line] || !strings.Contains(line, "2"+l.Digits(".40")+" m")) {
+					t.Errorf("%s, %s end: %q", l, p.End, line)
+				}
+				seen[line] = kind == pattern.Section || seen[line]
+			}
 		}
 	}
 	for degrees, want := range map[float64]string{0: "north", 22: "north", 23: "north-east", 359: "north", 180: "south", 270: "west"} {
