@@ -73,56 +73,77 @@ func ringed(rng *rand.Rand) trial.Sketch {
 // TestTransectsBesideArrangements: passes moved by a slow error, all of a log moved aside, ends of work moved out and in, by the errors that are drawn and by
 // greater ones: what that adds to missed ground is the same by transects as by an arrangement of the moved bars.
 //
-// A draw's error is held against the mean square of such draws. Most had a fiftieth, the worst on some dozen seeds a sixth.
+// A draw's error is held against the mean square of such draws. Most had a twentieth; a single operation of all sorts of ways, of a few hundred square metres, is off by up to
+// three quarters of that (one seed of 120), so several are taken together: then the worst of 60 seeds had a seventh, and the mean of draws was off by a seventeenth of theirs.
 func TestTransectsBesideArrangements(t *testing.T) {
 	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 31))
-	for name, s := range map[string]trial.Sketch{
-		"rows between rounds": trial.BigOperation(3000).Timed(1),
-		"rows alone, turned":  noisy{noise: 0.02, step: 1, rate: 2, lap: 0}.sketch(3000).Moved(func(p plane.XY) plane.XY { return plane.XY{X: 0.8*p.X - 0.6*p.Y, Y: 0.6*p.X + 0.8*p.Y} }).Timed(0.5),
-		"along a ring":        ringed(rng),
-		"all sorts":           trial.Operation(rng).Timed(1),
+	var sorts []trial.Sketch
+	for range 6 {
+		sorts = append(sorts, trial.Operation(rng).Timed(1))
+	}
+	for name, all := range map[string][]trial.Sketch{
+		"rows between rounds": {trial.BigOperation(3000).Timed(1)},
+		"rows alone, turned":  {noisy{noise: 0.02, step: 1, rate: 2, lap: 0}.sketch(3000).Moved(func(p plane.XY) plane.XY { return plane.XY{X: 0.8*p.X - 0.6*p.Y, Y: 0.6*p.X + 0.8*p.Y} }).Timed(0.5)},
+		"along a ring":        {ringed(rng)},
+		"all sorts":           sorts,
 	} {
 		for _, passError := range []float64{0.04, 0.3} {
-			w := drive.Work{Width: 5, PassError: passError, Workers: 1}
-			field, track := s.Field(), []geo.Track{s.Track()}
-			runs := runsOf(t, field, track, w)
-			polys := field.OnPlane(field.Local())
-			tr, err := transectsOf(t.Context(), polys, runs, w.Overlap)
-			if err != nil {
-				t.Fatal(err)
+			sums := map[string]*twoWays{"slow": {}, "aside": {}, "ends": {}}
+			for _, s := range all {
+				besideArrangements(t, s, passError, rng, sums)
 			}
-			by := func(v wandering, size float64) float64 {
-				got, err := tr.missed(t.Context(), tr.moves(runs, v.slow, v.aside, v.outward), size)
-				if err != nil {
-					t.Fatal(err)
+			for kind, sum := range sums {
+				n := float64(sum.n)
+				off, draw, apart := math.Sqrt(sum.off/n), math.Sqrt(sum.all/n), math.Abs(sum.got-sum.want)/n
+				t.Logf("%s, %g m, %s: %.2f m² by transects, %.2f by arrangements; a draw %.2f, off by %.2f", name, passError, kind, sum.got, sum.want, draw, off)
+				if off > 0.2*draw+0.2 || apart > 0.1*draw+0.1 {
+					t.Errorf("%s, %g m, %s: %.2f m² by transects, %.2f by arrangements; a draw %.2f, off by %.2f", name, passError, kind, sum.got, sum.want, draw, off)
 				}
-				return got.sum()
 			}
-			logged, exact := by(wandering{}, 0), arranged(t, polys, runs, w.Overlap, wandering{}, 0)
-			for kind, of := range map[string]func() wandering{
-				"slow": func() wandering { return wandering{slow: slowly(runs, 1, rng)} },
-				"aside": func() wandering {
-					return wandering{aside: plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(passError * perPassError)}
-				},
-				"ends": func() wandering { return wandering{outward: tr.outward(runs, 0.3*rng.NormFloat64(), rng)} },
-			} {
-				var got, want, off, all float64
-				const pairs = 3
-				for range pairs {
-					v := of()
-					for _, size := range [2]float64{1, -1} {
-						a, b := by(v, size)-logged, arranged(t, polys, runs, w.Overlap, v, size)-exact
-						got, want = got+a, want+b
-						off, all = off+(a-b)*(a-b), all+b*b
-					}
-				}
-				off, all = math.Sqrt(off/(2*pairs)), math.Sqrt(all/(2*pairs))
-				what := fmt.Sprintf("%s, %g m, %s", name, passError, kind)
-				t.Logf("%s: %.2f m² by transects, %.2f by arrangements; a draw %.2f, off by %.2f", what, got, want, all, off)
-				if off > 0.3*all+0.3 || math.Abs(got-want) > 2*pairs*0.1*all+1 {
-					t.Errorf("%s: %.2f m² by transects, %.2f by arrangements; a draw %.2f, off by %.2f", what, got, want, all, off)
-				}
+		}
+	}
+}
+
+// twoWays are sums over draws: what they add to missed ground by transects and by arrangements, m², and the squares of the difference and of the latter.
+type twoWays struct {
+	got, want, off, all float64
+	n                   int
+}
+
+func besideArrangements(t *testing.T, s trial.Sketch, passError float64, rng *rand.Rand, sums map[string]*twoWays) {
+	t.Helper()
+	w := drive.Work{Width: 5, PassError: passError, Workers: 1}
+	field, track := s.Field(), []geo.Track{s.Track()}
+	runs := runsOf(t, field, track, w)
+	polys := field.OnPlane(field.Local())
+	tr, err := transectsOf(t.Context(), polys, runs, w.Overlap)
+	if err != nil {
+		t.Fatal(err)
+	}
+	by := func(v wandering, size float64) float64 {
+		got, err := tr.missed(t.Context(), tr.moves(runs, v.slow, v.aside, v.outward), size)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return got.sum()
+	}
+	logged, exact := by(wandering{}, 0), arranged(t, polys, runs, w.Overlap, wandering{}, 0)
+	of := map[string]func() wandering{
+		"slow": func() wandering { return wandering{slow: slowly(runs, 1, rng)} },
+		"aside": func() wandering {
+			return wandering{aside: plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(passError * perPassError)}
+		},
+		"ends": func() wandering { return wandering{outward: tr.outward(runs, 0.3*rng.NormFloat64(), rng)} },
+	}
+	for _, kind := range []string{"slow", "aside", "ends"} { // in the same order with the same seed
+		sum := sums[kind]
+		for range 3 {
+			v := of[kind]()
+			for _, size := range [2]float64{1, -1} {
+				a, b := by(v, size)-logged, arranged(t, polys, runs, w.Overlap, v, size)-exact
+				sum.got, sum.want, sum.n = sum.got+a, sum.want+b, sum.n+1
+				sum.off, sum.all = sum.off+(a-b)*(a-b), sum.all+b*b
 			}
 		}
 	}
