@@ -27,14 +27,14 @@ func TestSlopesInWords(t *testing.T) {
 	if got := Slopes(words.English, nil, strips, 0) + Slopes(words.English, &coverage.Slope{Most: coverage.Steepest{Slope: 0.004}}, nil, 0); got != "" {
 		t.Errorf("nothing known, level ground: %q", got)
 	}
-	ways := []Way{{"re-work pass 3", coverage.WaySlope{Across: 0.16, Down: 0.03}}, {"re-work way 7", coverage.WaySlope{Across: 0.05, Down: 0.14, Turning: true}}, {"re-work way 9", coverage.WaySlope{Across: 0.12, Down: 0.11, Turning: true}}}
+	ways := []Way{{"re-work pass 3", coverage.WaySlope{Across: 0.16, Down: 0.03}}, {"the way to re-work pass 7", coverage.WaySlope{Across: 0.05, Down: 0.14, Turning: true}}, {"the way to re-work pass 9", coverage.WaySlope{Across: 0.12, Down: 0.11, Turning: true}}}
 	for _, c := range []struct {
 		limit float64
 		want  string
 	}{
-		{0, "Re-work pass 3 runs across a slope of 16 %. Re-work way 7 turns downhill at 14 %. Re-work pass 3 runs downhill at 3 %. These are the steepest; none is presumed safe (--steep names all from a limit on)."},
-		{13, "Re-work pass 3 runs across a slope of 16 %. Re-work way 7 turns downhill at 14 %."},
-		{10, "Across slopes of 10 % and more run: re-work pass 3 (16 %), re-work way 9 (12 %). Downhill at 10 % and more turn: re-work way 7 (14 %), re-work way 9 (11 %)."},
+		{0, "Re-work pass 3 runs across a slope of 16 %. The way to re-work pass 7 turns downhill at 14 %. Re-work pass 3 runs downhill at 3 %. These are the steepest; none is presumed safe (--steep names all from a limit on)."},
+		{13, "Re-work pass 3 runs across a slope of 16 %. The way to re-work pass 7 turns downhill at 14 %."},
+		{10, "Across slopes of 10 % and more run: re-work pass 3 (16 %), the way to re-work pass 9 (12 %). Downhill at 10 % and more turn: the way to re-work pass 7 (14 %), the way to re-work pass 9 (11 %)."},
 		{30, ""},
 	} {
 		if got := Ways(words.English, ways, c.limit); got != c.want {

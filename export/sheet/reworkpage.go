@@ -111,16 +111,18 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 	return text + " " + s.Say("Left are %s: %s.", area(lost), strings.Join(why, ", "))
 }
 
-// WaysOnSlopes says which parts of a re-work lie across a slope or go downhill, by their numbers in its files: see answer.Ways.
+// WaysOnSlopes says which parts of a re-work lie across a slope or go downhill, by the numbers of its passes: see answer.Ways.
 func WaysOnSlopes(l words.Language, p rework.Plan, limit float64) string {
 	var ways []answer.Way
 	for i, piece := range p.Route {
 		if piece.Slope == nil {
 			continue
 		}
-		name := l.Say("re-work way %d", i+1)
+		name := l.Word("the way out of the re-work")
 		if piece.Pass > 0 {
 			name = l.Say("re-work pass %d", piece.Pass)
+		} else if k := slices.IndexFunc(p.Route[i:], func(r rework.Piece) bool { return r.Pass > 0 }); k > 0 {
+			name = l.Say("the way to re-work pass %d", p.Route[i+k].Pass)
 		}
 		ways = append(ways, answer.Way{Name: name, WaySlope: *piece.Slope})
 	}
