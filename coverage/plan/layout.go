@@ -269,12 +269,7 @@ func (s *survey) leftRows(ground plane.Polygon, depth float64) (best leftover, w
 	}
 	least := s.price(ground.Area())
 	for _, l := range ways {
-		seconds := 0.0
-		for _, b := range s.leftBlocks(nil, l, l.heading, false) {
-			work, turning := b.takes(depth)
-			seconds += work/s.opt.Speed.MetresPerSecond() + turning + s.turner.least(0, 0)
-		}
-		if seconds < least-leastGain {
+		if seconds := s.blocksTake(s.leftBlocks(nil, l, l.heading, false), depth); seconds < least-leastGain {
 			best, least, worth = l, seconds, true
 		}
 	}
@@ -294,6 +289,15 @@ func (s *survey) leftBlocks(out []block, l leftover, h geo.Heading, improve bool
 		along += math.Pi
 	}
 	return s.slid(0).blocksIn(out, l.ground, along, improve)
+}
+
+// blocksTake is what blocks take by the estimate, in a headland of some depth, with a turn into each, s.
+func (s *survey) blocksTake(blocks []block, depth float64) (seconds float64) {
+	for k := range blocks {
+		work, turning := blocks[k].takes(depth)
+		seconds += work/s.opt.Speed.MetresPerSecond() + turning + s.turner.least(0, 0)
+	}
+	return seconds
 }
 
 // takes is the way of a block's passes, m, and the time of its turns in a headland of some depth, s.

@@ -18,8 +18,8 @@ type Region struct {
 type split struct{ regions []Region }
 
 const (
-	// cornered: an interior that fills no more of its hull than this has arms that may be worth directions of their own.
-	cornered = 0.87
+	// armedFill: an interior that fills no more of its hull than this has arms that may be worth directions of their own.
+	armedFill = 0.87
 	// mostRegions: a part of a field is cut into no more.
 	mostRegions = 4
 	// straightSide: corners of an interior are looked at as if its sides were so straight, m.
@@ -62,7 +62,7 @@ func (s *survey) splits(ctx context.Context, straight geo.Heading) (out []choice
 }
 
 func (s *survey) armed(interior plane.Polygon) bool {
-	return interior.Area() <= cornered*plane.Hull(interior[0]).Area()
+	return interior.Area() <= armedFill*plane.Hull(interior[0]).Area()
 }
 
 // regionsOf cuts a part of a field, whose interior is given, as long as that saves time.
@@ -129,16 +129,12 @@ func (s *survey) sideways(ground []plane.Polygon) (all []geo.Heading) {
 }
 
 // rowsTake is what the rows of some ground take in a direction, by the estimate, s.
-func (s *survey) rowsTake(ground []plane.Polygon, h geo.Heading) (seconds float64) {
+func (s *survey) rowsTake(ground []plane.Polygon, h geo.Heading) float64 {
 	var blocks []block
 	for _, p := range ground {
 		blocks = s.blocksIn(blocks, p, h, false)
 	}
-	for k := range blocks {
-		work, turning := blocks[k].takes(s.depth)
-		seconds += work/s.opt.Speed.MetresPerSecond() + turning + s.turner.least(0, 0)
-	}
-	return seconds
+	return s.blocksTake(blocks, s.depth)
 }
 
 // cutsOf are ways to cut ground in two, by what of the interior lies in it: see splits.
