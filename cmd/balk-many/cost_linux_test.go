@@ -87,8 +87,9 @@ func (forgetful) Surveyed(context.Context, string) (s batch.Survey, is bool, err
 func (forgetful) KeepSurvey(context.Context, string, batch.Survey) error { return nil }
 
 // What the queue takes on top of the work, as processor time of all processes beside that of a plain loop on one processor, which collects its garbage as Go
-// does, or as seldom as the processes of the queue (crew.Floor); and how much sooner two processors are done than one, which says something on a quiet machine only. Nothing is asked of these figures here: BALK_COST says of how many
-// logs (40).
+// does, or as seldom as the processes of the queue (crew.Floor); and how much sooner two processors are done than one, which says something
+// on a quiet machine only, beside what two loops on two processors do at once. Nothing is asked of these figures here: BALK_COST says of how
+// many logs (40).
 func TestWhatTheQueueCosts(t *testing.T) {
 	n := 40
 	if text := os.Getenv("BALK_COST"); text != "" {
@@ -110,7 +111,7 @@ func whatTheQueueCosts(t *testing.T, pin string, n, every int) {
 	spec := season(t, dir, n, every)
 	var first []byte
 	runs := 0
-	run := func(what string, processors int) (spent, took time.Duration) {
+	start := func(what string, processors, on int) (end func() (spent, took time.Duration)) {
 		runs++
 		spec.Out, spec.Workers = filepath.Join(dir, fmt.Sprint(what, runs)), processors
 		text, err := json.Marshal(spec)
@@ -119,7 +120,7 @@ func whatTheQueueCosts(t *testing.T, pin string, n, every int) {
 		}
 		call := []string{os.Args[0], what}
 		if pin != "" && processors == 1 {
-			call = append([]string{pin, "-c", "0"}, call...)
+			call = append([]string{pin, "-c", strconv.Itoa(on)}, call...)
 		}
 		c := exec.Command(call[0], call[1:]...)
 		in, err := c.StdinPipe() // open until the end: who asked being gone ends it
@@ -135,35 +136,45 @@ func whatTheQueueCosts(t *testing.T, pin string, n, every int) {
 		if _, err := in.Write(text); err != nil {
 			t.Fatal(err)
 		}
-		if err := c.Wait(); err != nil {
-			t.Fatalf("%s: %v\n%s", what, err, said.String())
+		out := spec.Out
+		return func() (spent, took time.Duration) {
+			if err := c.Wait(); err != nil {
+				t.Fatalf("%s: %v\n%s", what, err, said.String())
+			}
+			took = time.Since(began)
+			table, err := os.ReadFile(filepath.Join(out, "totals.csv"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if first == nil {
+				first = table
+			}
+			if !bytes.Equal(table, first) || bytes.Count(table, []byte("\n")) < 8 {
+				t.Errorf("%s on %d: other totals than the first:\n%s", what, processors, table)
+			}
+			return c.ProcessState.UserTime() + c.ProcessState.SystemTime(), took // with those of its own processes (wait4)
 		}
-		took = time.Since(began)
-		table, err := os.ReadFile(filepath.Join(spec.Out, "totals.csv"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if first == nil {
-			first = table
-		}
-		if !bytes.Equal(table, first) || bytes.Count(table, []byte("\n")) < 8 {
-			t.Errorf("%s on %d: other totals than the first:\n%s", what, processors, table)
-		}
-		return c.ProcessState.UserTime() + c.ProcessState.SystemTime(), took // with those of its own processes (wait4)
 	}
+	run := func(what string, processors int) (spent, took time.Duration) { return start(what, processors, 0)() }
 	const times = 3 // by turns, of which the least counts: what others do on the machine makes processor time longer, never shorter
-	loop, seldom, queued, one := time.Duration(math.MaxInt64), time.Duration(math.MaxInt64), time.Duration(math.MaxInt64), time.Duration(math.MaxInt64)
+	const never = time.Duration(math.MaxInt64)
+	loop, seldom, queued, one, two, alone, both := never, never, never, never, never, never, never
 	for range times {
 		spent, _ := run("plain", 1)
 		loop = min(loop, spent)
-		spent, _ = run("seldom", 1)
-		seldom = min(seldom, spent)
-		spent, took := run("run", 1)
+		spent, took := run("seldom", 1)
+		seldom, alone = min(seldom, spent), min(alone, took)
+		other := start("seldom", 1, 1)
+		_, took = run("seldom", 1)
+		_, longer := other()
+		both = min(both, max(took, longer))
+		spent, took = run("run", 1)
 		queued, one = min(queued, spent), min(one, took)
+		_, took = run("run", 2)
+		two = min(two, took)
 	}
-	_, two := run("run", 2)
 	more := func(than time.Duration) float64 { return 100 * (queued.Seconds()/than.Seconds() - 1) }
-	t.Logf("%d logs: %.2f s of processor in a loop, %.2f in one that collects its garbage as seldom as the queue, %.2f with the queue on one processor: %+.1f and %+.1f %%; two processors %.2f times as fast as one", n, loop.Seconds(), seldom.Seconds(), queued.Seconds(), more(loop), more(seldom), one.Seconds()/two.Seconds())
+	t.Logf("%d logs: %.2f s of processor in a loop, %.2f in one that collects its garbage as seldom as the queue, %.2f with the queue on one processor: %+.1f and %+.1f %%; two processors %.2f times as fast as one, where two loops at once do %.2f times as much as one", n, loop.Seconds(), seldom.Seconds(), queued.Seconds(), more(loop), more(seldom), one.Seconds()/two.Seconds(), 2*alone.Seconds()/both.Seconds())
 }
 
 // asPlain is what TestMain does as "plain" and "seldom".

@@ -45,7 +45,7 @@ var arrows = map[string][]string{
 	"cmd/internal/job":   {"cmd/internal/farm", "coverage/season", "cmd/internal/folder", "geo", "geo/plane", "geo/workers", "geo/read", "coverage", "coverage/drive", "coverage/drying", "coverage/ground", "coverage/pattern", "coverage/rig", "coverage/turn", "coverage/plan", "coverage/rework", "coverage/spots", "coverage/sweeps", "export/answer", "export/vector", "export/sheet", "export/sheet/paper", "export/record", "export/words"},
 	"cmd/internal/batch": {"cmd/internal/farm", "cmd/internal/folder", "cmd/internal/job", "coverage", "coverage/drive", "export/vector", "geo", "geo/read"},
 	"cmd/internal/crew":  {"cmd/internal/batch", "cmd/internal/job"},
-	"cmd/internal/queue": {"cmd/internal/batch", "cmd/internal/crew", "cmd/internal/job"},
+	"cmd/internal/queue": {"cmd/internal/batch", "cmd/internal/crew", "cmd/internal/job", "geo/workers"},
 	"cmd/internal/web":   {"cmd/internal/farm", "cmd/internal/folder", "cmd/internal/job", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "export/answer", "export/sheet", "export/vector", "export/words", "geo", "geo/plane", "geo/read"},
 	"cmd/internal/cli":   {"cmd/internal/batch", "cmd/internal/web", "export/answer", "cmd/internal/help", "cmd/internal/job", "cmd/internal/demo", "coverage", "coverage/drive", "coverage/ground", "coverage/rig", "coverage/turn", "coverage/rework", "coverage/season", "coverage/spots", "coverage/sweeps", "export/sheet", "export/record", "export/words", "geo"},
 	"cmd/balk":           {"cmd/internal/cli"},

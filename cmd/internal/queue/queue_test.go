@@ -369,6 +369,84 @@ func TestPlan(t *testing.T) {
 	}
 }
 
+// Bundles get smaller towards the end, where single ones are left for all workers, and there are few of them.
+func TestBundles(t *testing.T) {
+	for _, workers := range []int{1, 2, 16} {
+		for _, n := range []int{1, 7, 200, 10_000} {
+			last, single, bundles := largestBundle, 0, 0
+			for left := n; left > 0; left -= last {
+				size := bundleOf(left, workers)
+				if size < 1 || size > last || size > left {
+					t.Fatalf("%d left for %d workers: a bundle of %d after one of %d", left, workers, size, last)
+				}
+				if last = size; size == 1 {
+					single++
+				}
+				bundles++
+			}
+			if most := n/largestBundle + 4*workers*8; single < min(n, workers) || bundles > most {
+				t.Errorf("%d for %d workers: %d bundles of at most %d, %d of one", n, workers, bundles, most, single)
+			}
+		}
+	}
+}
+
+// Rows come as they were kept, in their order, and one that cannot be read is an error with the file, after none behind it.
+func TestRows(t *testing.T) {
+	dir := t.TempDir()
+	s, err := OpenStore(t.Context(), dir, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	const n = 1000
+	var some []entry
+	for i := range n {
+		key := fmt.Sprintf("%04d", (i*617)%n) // 617 and n have no factor in common: each once
+		row := batch.Row{Key: key, Part: 1, Field: i % 7, Answer: strings.Repeat("answer ", i%5)}
+		text, err := json.Marshal(row)
+		if err != nil {
+			t.Fatal(err)
+		}
+		some = append(some, entry{key: key, rows: []crew.Kept{{Part: 1, Field: row.Field, Row: text}}})
+	}
+	if err := s.Keep(t.Context(), some); err != nil {
+		t.Fatal(err)
+	}
+	got := 0
+	var last batch.Row
+	for r, err := range s.Rows(t.Context()) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.IndexFunc(some, func(e entry) bool { return e.key == r.Key })
+		if r.Field < last.Field || r.Field == last.Field && r.Key <= last.Key || r.Field != i%7 || r.Answer != strings.Repeat("answer ", i%5) {
+			t.Fatalf("%+v after %+v", r, last)
+		}
+		got, last = got+1, r
+	}
+	if got != n {
+		t.Errorf("%d rows of %d", got, n)
+	}
+	if _, err := s.db.ExecContext(t.Context(), `UPDATE row SET row = '{"key":' WHERE field = 3 AND key = (SELECT max(key) FROM row WHERE field = 3)`); err != nil {
+		t.Fatal(err)
+	}
+	got = 0
+	for r, err := range s.Rows(t.Context()) {
+		if got++; err != nil {
+			if !strings.HasPrefix(err.Error(), s.path+": ") || r.Key != "" {
+				t.Errorf("%v, %+v", err, r)
+			}
+			got = -got
+		} else if got < 0 || r.Field > 3 {
+			t.Fatalf("%+v behind the one that cannot be read", r)
+		}
+	}
+	if got >= 0 {
+		t.Error("no error")
+	}
+}
+
 // A run whose asker is gone ends by itself, and the next goes on where it was.
 func TestEndsWithItsAsker(t *testing.T) {
 	t.Parallel()

@@ -24,8 +24,8 @@ import (
 const (
 	// A bundle of the queue has at most so many logs or tasks: whatever they are, a bundle costs the queue some milliseconds.
 	largestBundle = 100
-	// Bundles per worker that there are at least, so that no worker waits long for the last one.
-	bundlesEach = 8
+	// A bundle is this part of what is left for each worker: the last ones are small, so that no worker waits long for another.
+	bundlesEach = 4
 	// A bundle that a fault of machinery ends is tried so often, after 1 and 16 s more.
 	attempts = 3
 	// glance is how often progress is told.
@@ -133,6 +133,7 @@ type worker struct {
 	ctx  context.Context // of the run
 	do   func(ctx context.Context, i int) (entry, error)
 	keep func(context.Context, []entry) error
+	turn chan struct{} // has room for as many as work at a time: one bundle more is in hand, so that nobody waits for the queue to be asked
 	done []atomic.Bool // and kept
 	n    atomic.Int64
 }
@@ -166,7 +167,9 @@ func (w *worker) Work(_ context.Context, j *river.Job[bundle]) error {
 		err := w.ctx.Err()
 		var e entry
 		if err == nil {
+			w.turn <- struct{}{}
 			e, err = w.do(w.ctx, i)
+			<-w.turn
 		}
 		if err != nil {
 			failed(err)
@@ -209,21 +212,22 @@ func (r *run) all(ctx context.Context, what string, n int, do func(ctx context.C
 	if _, err := migrator.Migrate(ctx, rivermigrate.DirectionUp, nil); err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	w := &worker{ctx: ctx, do: do, keep: r.keep, done: make([]atomic.Bool, n)}
+	w := &worker{ctx: ctx, do: do, keep: r.keep, turn: make(chan struct{}, r.workers), done: make([]atomic.Bool, n)}
 	known := river.NewWorkers()
 	river.AddWorker(known, w)
 	client, err := river.NewClient(driver, &river.Config{
-		Workers: known, Queues: map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: r.workers}}, Logger: quiet, MaxAttempts: attempts,
+		Workers: known, Queues: map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: r.workers + 1}}, Logger: quiet, MaxAttempts: attempts,
 		FetchCooldown: 10 * time.Millisecond, FetchPollInterval: 20 * time.Millisecond, JobTimeout: -1,
 		PollOnly: true, // all bundles are there before it starts: there is nobody to listen to
 	})
 	if err != nil {
 		return err
 	}
-	size := min(max(n/(r.workers*bundlesEach), 1), largestBundle)
 	var bundles []river.InsertManyParams
-	for from := 0; from < n; from += size {
-		bundles = append(bundles, river.InsertManyParams{Args: bundle{from, min(from+size, n)}})
+	for from := 0; from < n; {
+		to := from + bundleOf(n-from, r.workers)
+		bundles = append(bundles, river.InsertManyParams{Args: bundle{from, to}})
+		from = to
 	}
 	ended, unsubscribe := client.SubscribeConfig(&river.SubscribeConfig{
 		Kinds: []river.EventKind{river.EventKindJobCompleted, river.EventKindJobFailed, river.EventKindJobCancelled}, ChanSize: attempts*len(bundles) + 1, // none is dropped
@@ -251,6 +255,10 @@ func (r *run) all(ctx context.Context, what string, n int, do func(ctx context.C
 	}
 	return failed
 }
+
+// bundleOf is the size of the next bundle where so many logs or tasks are left: large ones first, that cost the queue little, and single
+// ones at the end (guided self-scheduling: Polychronopoulos and Kuck, IEEE Transactions on Computers 36, 1987, from memory).
+func bundleOf(left, workers int) int { return min(max(left/(workers*bundlesEach), 1), largestBundle) }
 
 // wait waits until all bundles are done or given up, and tells progress. It gives the first reason of one given up.
 func (r *run) wait(ctx context.Context, what string, bundles int, ended <-chan *river.Event, w *worker) error {

@@ -15,6 +15,7 @@ import (
 
 	"balk/cmd/internal/batch"
 	"balk/cmd/internal/crew"
+	"balk/geo/workers"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -289,18 +290,38 @@ func texts(r *sql.Rows, err error) iter.Seq2[string, error] {
 	}
 }
 
-// Rows are those of the run, by field, begin, key and part, without boundaries.
+// Rows are those of the run, by field, begin, key and part, without boundaries. Some are made of their texts at a time, on all processors.
 func (s *Store) Rows(ctx context.Context) iter.Seq2[batch.Row, error] {
 	return func(yield func(batch.Row, error) bool) {
-		for text, err := range texts(s.db.QueryContext(ctx, "SELECT row FROM row ORDER BY field, begun, key, part")) {
-			var r batch.Row
-			if err == nil {
-				err = json.Unmarshal([]byte(text), &r)
+		const some = 64
+		text := make([]string, 0, some)
+		row := make([]batch.Row, some)
+		made := func(readErr error) bool {
+			err := errors.Join(workers.Each(ctx, 0, len(text), func(k int) error {
+				row[k] = batch.Row{}
+				return json.Unmarshal([]byte(text[k]), &row[k])
+			}), readErr)
+			if err != nil {
+				yield(batch.Row{}, s.told(err))
+				return false
 			}
-			if !yield(r, s.told(err)) || err != nil {
+			for _, r := range row[:len(text)] {
+				if !yield(r, nil) {
+					return false
+				}
+			}
+			text = text[:0]
+			return true
+		}
+		for one, err := range texts(s.db.QueryContext(ctx, "SELECT row FROM row ORDER BY field, begun, key, part")) {
+			if err == nil {
+				text = append(text, one)
+			}
+			if (err != nil || len(text) == some) && !made(err) {
 				return
 			}
 		}
+		made(nil)
 	}
 }
 
