@@ -57,7 +57,8 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	r.Open.Sections, r.Open.Whole = sections, whole
 	r.Effort = effortOf(r.Log, r.Balance, w)
 	var contacts []pattern.Contact
-	if r.Spacing, contacts, err = spacingOf(ctx, log.Runs, w); err != nil {
+	var alongside []joinSpacings
+	if r.Spacing, contacts, alongside, err = spacingOf(ctx, log.Runs, w); err != nil {
 		return Result{}, fmt.Errorf("spacing: %w", err)
 	}
 	r.tell(log.Runs, log.White)
@@ -90,5 +91,6 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	}
 	r.span()
 	r.Patterns = r.patterns(log.Runs, contacts)
+	r.Spacing.Laps = r.laps(alongside)
 	return r, nil
 }

@@ -72,7 +72,7 @@ type Spacing struct {
 	Apart   float64   `json:"apart,omitempty"`  // m, how far neighbours lie apart whatever the width; see apartOf
 	Offset  BarOffset `json:"offset,omitzero"`  // zero: fewer than 20 spacings of either kind
 	Parting Parting   `json:"parting,omitzero"` // zero: no neighbours side by side for 100 m
-	Laps    []Lap     `json:"laps,omitempty"`   // other overlaps, from none on, and the one planned; none: fewer than 20 spacings
+	Laps    []Lap     `json:"laps,omitempty"`   // other overlaps, from none on, and the one planned; none: fewer than 20 spacings, or the log cannot tell strips
 	Gaps    []Gap     `json:"-"`                // where Work asks for them: at every place that is looked at, in the order driven
 }
 
@@ -99,7 +99,9 @@ type Parting struct {
 //  3. it does not depend on Work.Workers.
 //
 // Memory is bounded by the stops, see placesPerStop.
-func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, []pattern.Contact, error) {
+//
+// With it come the contacts, for what many have in common, and what spacings make of other overlaps once that is known.
+func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, []pattern.Contact, []joinSpacings, error) {
 	sp := Spacing{Width: usualWidth(runs, w)}
 	usual := w
 	usual.Width = sp.Width
@@ -110,7 +112,7 @@ func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, []
 		way += r.Pass.Length
 	}
 	if !(sp.Planned > 0) || stops == 0 {
-		return sp, nil, nil
+		return sp, nil, nil, nil
 	}
 	sp.Every = max(sp.Planned/2, way/float64(placesPerStop*stops))
 	lines := centrelines(runs, sp.Width, chordShare*sp.Planned)
@@ -123,20 +125,22 @@ func spacingOf(ctx context.Context, runs []drive.Run, w drive.Work) (Spacing, []
 		return nil
 	})
 	if err != nil {
-		return Spacing{}, nil, err
+		return Spacing{}, nil, nil, err
 	}
 	sp.sum(found)
 	sp.Apart = apartOf(runs, sp.Width)
 	axis := mainAxis(runs)
 	var contacts []pattern.Contact
+	var all []joinSpacings
 	for _, f := range found {
+		all = append(all, f.alongside...)
 		for _, c := range f.contacts {
 			ahead := axis.Scale(c.ahead.X).Add(axis.Left().Scale(c.ahead.Y))
 			c.Heading = bearingOf(ahead)
 			contacts = append(contacts, c.Contact)
 		}
 	}
-	return sp, contacts, nil
+	return sp, contacts, all, nil
 }
 
 // bearingOf is a direction on the field's plane, whose north is true in its middle, in degrees.
@@ -175,13 +179,14 @@ const (
 
 // spacings is what was found along one centreline.
 type spacings struct {
-	places, beside              int
+	places, neighboured         int
 	again, alone, partial, bent int
 	rights, lefts, sameWay      []float64 // m; by the sides that meet, and of passes in one direction
 	joins                       map[join]mean
 	parting                     Parting
 	contact                     [2]contactLine
 	contacts                    []contactOn
+	alongside                   []joinSpacings
 	gaps                        []Gap
 }
 
@@ -299,7 +304,7 @@ func (k *looker) look(p, d plane.XY, s float64) [2]sighting {
 
 // count takes in what was seen from the place at, at travel s.
 func (k *looker) count(s float64, at plane.XY, seen [2]sighting) {
-	beside := false
+	neighboured := false
 	apart := [2]float32{float32(math.NaN()), float32(math.NaN())}
 	for side, o := range seen {
 		switch {
@@ -310,7 +315,7 @@ func (k *looker) count(s float64, at plane.XY, seen [2]sighting) {
 		case o.off < nearestNeighbour*k.plan.Planned:
 			k.again++
 		default:
-			beside, apart[side] = true, float32(o.off)
+			neighboured, apart[side] = true, float32(o.off)
 			switch {
 			case !o.back:
 				k.sameWay = append(k.sameWay, o.off)
@@ -326,8 +331,8 @@ func (k *looker) count(s float64, at plane.XY, seen [2]sighting) {
 		}
 		k.part(side)
 	}
-	if beside {
-		k.beside++
+	if neighboured {
+		k.neighboured++
 	}
 	if k.keep {
 		k.spacings.gaps = append(k.spacings.gaps, Gap{k.line.pass, s, apart[toLeft], apart[toRight]})
@@ -343,6 +348,7 @@ type contactLine struct {
 	x, y, xx, xy      float64
 	begin             plane.XY // the first place, from which the others are counted
 	place, xPlace     plane.XY
+	off               []float32 // m, spacings
 }
 
 // goesOn adds a spacing to the neighbour's line, or begins one.
@@ -357,6 +363,7 @@ func (k *looker) goesOn(side int, s float64, at plane.XY, o sighting) {
 	x, at := s-c.from, at.Sub(c.begin)
 	c.last, c.their, c.n = s, o.s, c.n+1
 	c.place, c.xPlace = c.place.Add(at), c.xPlace.Add(at.Scale(x))
+	c.off = append(c.off, float32(o.off))
 	c.x, c.y, c.xx, c.xy = c.x+x, c.y+o.off, c.xx+x*x, c.xy+x*o.off
 }
 
@@ -364,6 +371,10 @@ func (k *looker) goesOn(side int, s float64, at plane.XY, o sighting) {
 func (k *looker) part(side int) {
 	c := k.contact[side]
 	k.contact[side].n = 0
+	if c.n == 0 {
+		return
+	}
+	k.alongside = append(k.alongside, joinSpacings{pass: k.line.pass, other: c.pass, kind: kindOf(c.back, side), off: c.off})
 	if c.n < partingPlaces {
 		return
 	}
@@ -373,6 +384,7 @@ func (k *looker) part(side int) {
 	if math.Abs(rate) >= wedged {
 		return
 	}
+	k.alongside[len(k.alongside)-1].opening = rate
 	k.contacts = append(k.contacts, contactOn{pattern.Contact{Pass: k.line.pass, Other: c.pass, Right: side == toRight, Back: c.back,
 		Along: c.last - c.from, Apart: c.y / n, Opening: rate}, c.xPlace.Scale(n / det).Sub(c.place.Scale(c.x / det))})
 	if c.last-c.from >= partingAlong {
@@ -394,10 +406,10 @@ func (sp *Spacing) sum(found []spacings) {
 		n += len(f.rights) + len(f.lefts) + len(f.sameWay)
 	}
 	all := make([]float64, 0, n) // rights, then lefts, then the others
-	beside := 0
+	neighboured := 0
 	for _, f := range found {
 		sp.Gaps = append(sp.Gaps, f.gaps...)
-		sp.Places, beside = sp.Places+f.places, beside+f.beside
+		sp.Places, neighboured = sp.Places+f.places, neighboured+f.neighboured
 		sp.Again, sp.Alone, sp.Partial, sp.Bent = sp.Again+f.again, sp.Alone+f.alone, sp.Partial+f.partial, sp.Bent+f.bent
 		if f.parting.Along > 0 {
 			sp.Parting = sp.Parting.worse(f.parting)
@@ -412,7 +424,7 @@ func (sp *Spacing) sum(found []spacings) {
 	for _, f := range found {
 		all = append(all, f.sameWay...)
 	}
-	sp.Metres = float64(beside) * sp.Every
+	sp.Metres = float64(neighboured) * sp.Every
 	if sp.Samples = n; n == 0 {
 		return
 	}
@@ -432,7 +444,6 @@ func (sp *Spacing) sum(found []spacings) {
 		sp.Offset = BarOffset{Right: (r[1] - l[1]) / 4, Spread: (r[2] - r[0] + l[2] - l[0]) / 2 / 4, Rights: rights, Lefts: lefts}
 		sp.Offset.doubt(found)
 	}
-	sp.Laps = lapsOf(sp.Planned, sp.Width, all[:rights], all[rights:rights+lefts], all[rights+lefts:])
 	q := quartiles(all)
 	sp.Q25, sp.Median, sp.Q75 = q[0], q[1], q[2]
 	sp.Q05 = drive.Nth(all[:n/4+1], n/20)

@@ -40,7 +40,7 @@ func drawn(w drive.Work, lines ...[]plane.XY) []drive.Run {
 
 func spacingIn(t testing.TB, runs []drive.Run, w drive.Work) Spacing {
 	t.Helper()
-	sp, _, err := spacingOf(t.Context(), runs, w)
+	sp, _, _, err := spacingOf(t.Context(), runs, w)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -264,7 +264,7 @@ func TestContactsHeadAsRowsLie(t *testing.T) {
 		}
 		lines = append(lines, []plane.XY{{X: x - 0.2, Y: from}, {X: x, Y: from + 8*up}, {X: x, Y: from + 120*up}})
 	}
-	_, contacts, err := spacingOf(t.Context(), drawn(w, lines...), w)
+	_, contacts, _, err := spacingOf(t.Context(), drawn(w, lines...), w)
 	if err != nil || len(contacts) != 10 {
 		t.Fatalf("%d contacts (want 10), error %v", len(contacts), err)
 	}
@@ -480,7 +480,7 @@ func BenchmarkSpacing(b *testing.B) {
 			}
 			b.ReportAllocs()
 			for b.Loop() {
-				sp, _, err := spacingOf(b.Context(), runs, w)
+				sp, _, _, err := spacingOf(b.Context(), runs, w)
 				if err != nil || math.Abs(sp.Median-4.9) > 0.01 || sp.Samples < fixes {
 					b.Fatalf("%+v: %v", sp, err)
 				}

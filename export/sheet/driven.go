@@ -12,6 +12,8 @@ import (
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo"
+
+	"github.com/paulmach/orb"
 )
 
 // drivenPage shows how the operation was driven: effort, spacing of the passes,
@@ -123,12 +125,53 @@ func (s *checkSetting) spacing(l *leaf, b paper.Box) float64 {
 	if sp.Samples > 0 {
 		words = s.Say("Planned %.2f m, mostly about %.2f m, middle half %.2f to %.2f m, nine tenths %.2f to %.2f m. Wider than the full width at %.1f %% of the places (certainly a gap), more than 5 cm below the planned one at %.1f %%.",
 			sp.Planned, sp.Median, sp.Q25, sp.Q75, sp.Q05, sp.Q95, 100*sp.Wider, 100*sp.Narrower)
-		if next := answer.NextTime(sp, s.Language); next != "" {
+		if next := answer.NextTime(s.result, s.Language); next != "" {
 			words += " " + next
 		}
 		words = strings.TrimSpace(words + " " + answer.CheapestLap(s.result, s.page.PerHour, s.page.PerMissed, s.Language))
 	}
-	return l.Paragraph(b.X, y+4, b.W, 3.5, paper.Lettering{Size: 7.5}, words) - 3.5
+	return s.trade(l, paper.Rect(b.X, l.Paragraph(b.X, y+4, b.W, 3.5, paper.Lettering{Size: 7.5}, words)-3.5, b.W, 0))
+}
+
+// trade draws what is missed between passes over the planned overlap, and below it what is worked twice, each on a scale of its own, as the one is a
+// fraction of the other; nothing where that is not known.
+func (s *checkSetting) trade(l *leaf, b paper.Box) float64 {
+	laps := s.result.Spacing.Laps
+	if len(laps) == 0 {
+		return b.Y
+	}
+	title := s.Word("Between passes, had they been planned with another overlap and driven as unevenly")
+	t := paper.Lettering{Size: 6.5, Grey: true}
+	y := l.Paragraph(b.X, b.Y+3.5, b.W, 2.8, t, title)
+	planned, last := s.result.Spacing.Width-s.result.Spacing.Planned, laps[len(laps)-1].Overlap
+	frame := paper.Rect(b.X+9, y, b.W-34, 8)
+	across := func(overlap float64) float64 { return frame.X + frame.W*overlap/last }
+	l.figure(title, func() {
+		for _, curve := range []struct {
+			words, colour string
+			of            func(coverage.Lap) float64
+		}{{s.Word("missed"), pink, func(lap coverage.Lap) float64 { return lap.Missed }}, {s.Word("worked twice"), slate, func(lap coverage.Lap) float64 { return lap.Double }}} {
+			high := 1e-6
+			for _, lap := range laps {
+				high = max(high, curve.of(lap))
+			}
+			var line orb.LineString
+			for _, lap := range laps {
+				line = append(line, orb.Point{across(lap.Overlap), frame.Y + frame.H*(1-curve.of(lap)/high)})
+			}
+			l.Stroke(frame.Path(), framePen)
+			l.Stroke([]orb.LineString{line}, paper.Pen{Colour: curve.colour, Width: 0.4})
+			l.Line(across(planned), frame.Y, across(planned), frame.Y+frame.H, paper.Pen{Colour: ink, Width: 0.2, Dash: []float64{0.6, 0.6}})
+			l.Text(frame.X-1, frame.Y+1.8, paper.Lettering{Size: 6, Align: paper.Right}, s.Say("%.1f %%", 100*high))
+			l.Text(frame.X-1, frame.Y+frame.H, paper.Lettering{Size: 6, Align: paper.Right}, "0")
+			l.Text(frame.X+frame.W+1, frame.Y+frame.H/2+0.8, paper.Lettering{Size: 6}, curve.words)
+			frame.Y += frame.H + 1.5
+		}
+		for o := 0.0; o <= last+1e-9; o += 0.1 {
+			l.Text(across(o), frame.Y+1.4, paper.Lettering{Size: 6, Align: paper.Centre}, s.Say("%.1f", o))
+		}
+	})
+	return l.Paragraph(b.X, frame.Y+4.6, b.W, 2.8, t, s.Say("m of overlap; the dotted line is the %.2f m that were planned", planned)) - 2.8
 }
 
 // patternsShown is how many there is room for; those with most ground stand first, and report.json has all.

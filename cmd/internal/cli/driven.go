@@ -172,10 +172,32 @@ func spacing(b *telling, r job.Report) error {
 	} else if p.Along > 0 && p.Rate <= -1e-3 {
 		b.put("  passes %d and %d close in most: %.0f cm in 100 m\n", p.Passes[0], p.Passes[1], -p.Rate*1e4)
 	}
-	if next := answer.NextTime(s, b.Language); next != "" {
+	found := coverage.Result{Spacing: s, Noise: r.Noise, Telling: r.Telling, Passes: r.Passes}
+	if err := trade(b, found); err != nil {
+		return err
+	}
+	if next := answer.NextTime(found, b.Language); next != "" {
 		b.text(next, "  ")
 	}
 	return nil
+}
+
+// trade is what is missed and worked twice between passes over the planned overlap.
+func trade(b *telling, r coverage.Result) error {
+	laps := r.Trade()
+	if len(laps) == 0 {
+		return nil
+	}
+	b.put("  between passes, had they been planned with another overlap and driven as unevenly\n")
+	w := b.heads("overlap m", "missed %", "worked twice %", "way %", "")
+	for _, l := range laps {
+		way, planned := b.Say("%+.1f", 100*(l.Way-1)), ""
+		if r.Spacing.AsPlanned(l) {
+			way, planned = "", b.Word("as planned")
+		}
+		w.row("%.2f\t%.2f\t%.2f\t%s\t%s\t\n", l.Overlap, 100*l.Missed, 100*l.Double, way, planned)
+	}
+	return w.end()
 }
 
 // inCommon says what missed strips have in common, and what would prevent it.

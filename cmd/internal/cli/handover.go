@@ -237,7 +237,7 @@ func printHandover(w io.Writer, r job.Report, by rework.Options) error {
 		b.text(b.Word("no re-work plan: the implement's description lacks the radius it turns on (--implement)"), "")
 	}
 	if r.Telling.Strips != coverage.GraspNone {
-		found := coverage.Result{Spacing: r.Spacing, Effort: r.Effort}
+		found := coverage.Result{Spacing: r.Spacing, Effort: r.Effort, Telling: r.Telling}
 		if next := answer.CheapestLap(found, by.PerHour, by.Value, b.Language); next != "" {
 			b.text(next, "")
 		}
