@@ -117,8 +117,8 @@ type Ends struct {
 func (r *Result) endsOf(ctx context.Context, runs []drive.Run) (e Ends, err error) {
 	for _, one := range runs {
 		if one.EndsLean > 0 {
-			for _, slack := range [2]float64{one.Begins, one.Ends} {
-				if slack > 0 {
+			for _, end := range [2]drive.Switch{one.Begins, one.Ends} {
+				if end != (drive.Switch{}) {
 					e.Rows++
 				}
 			}

@@ -78,8 +78,8 @@ func settledAlong(all []*switchover, tree *rtree.RTreeG[*switchover], reach floa
 	told := map[*switchover]sideLine{}
 	for i, s := range e.of {
 		l := &e.lines[i]
-		one := sideLine{told: true, line: l.at, doubt: l.doubt}
-		one.at, one.sd = s.settled(l.at, math.Hypot(e.sides[l.side].spread, l.doubt))
+		one := sideLine{told: true, line: l.at, doubt: l.doubt, spread: e.sides[l.side].spread}
+		one.at, one.sd = s.settled(l.at, math.Hypot(one.spread, l.doubt))
 		told[s] = one
 	}
 	out := make([]sideLine, len(all))

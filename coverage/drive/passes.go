@@ -196,14 +196,13 @@ func (l limits) parts(d, dt float64) bool {
 
 // Run is one pass on its way to swaths.
 type Run struct {
-	Pass   Pass
-	Stops  []Stop
-	Parts  []Part  // that the bar is at them
-	astray int     // logged headings more than 45° off the travel
-	Trail  int     // which trail it is of
-	Start  float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see Append
-	// m, 95 %, how far from its first and its last stop the work may have begun and ended; 0 = logged
-	Begins, Ends float64
+	Pass         Pass
+	Stops        []Stop
+	Parts        []Part  // that the bar is at them
+	astray       int     // logged headings more than 45° off the travel
+	Trail        int     // which trail it is of
+	Start        float64 // m, travel of the trail at which it begins; lifted, reversing and silent metres count, see Append
+	Begins, Ends Switch  // where about its first and its last stop the work may have begun and ended
 	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
 	PassError, Rounding float64
 	Blind               int     // fixes whose pass-to-pass error is not known
@@ -242,10 +241,10 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 		r.EndsLean = inferredEnds
 	}
 	if before {
-		r.Begins = In95 * t.switches[[2]int{sp.from, sp.from - 1}].sd
+		r.Begins = t.switches[[2]int{sp.from, sp.from - 1}].open()
 	}
 	if ahead {
-		r.Ends = In95 * t.switches[[2]int{sp.to, sp.to + 1}].sd
+		r.Ends = t.switches[[2]int{sp.to, sp.to + 1}].open()
 	}
 	r.Rounding, r.Bound = t.rounding, t.HDOP != nil
 	credited := w.Credited()

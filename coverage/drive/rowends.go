@@ -57,8 +57,9 @@ type switchover struct {
 	round     bool // of work that goes round in the headland
 	fix, next int
 
-	from, to float64 // m along out from working: where the switch may lie
-	at, sd   float64 // m along out, and its standard deviation
+	from, to float64  // m along out from working: where the switch may lie
+	at, sd   float64  // m along out, and its standard deviation
+	told     sideLine // what other rows say of it in the end
 
 	deep, nearer float64 // m inside the boundary, at working, and by how much that grows for each metre along out
 }
@@ -145,6 +146,7 @@ type sideLine struct {
 	told        bool    // there are enough
 	at, sd      float64 // m along out, of the switch
 	line, doubt float64 // m along out, of the others' line, and its standard deviation
+	spread      float64 // m, standard deviation of a switch about that line
 }
 
 // settledWithin is what the rows within a reach say of all switches, in so many rounds from where these are taken to be.
@@ -166,7 +168,7 @@ func settledWithin(all []*switchover, tree *rtree.RTreeG[*switchover], reach flo
 			continue
 		}
 		line, spread := lineThrough(near[i])
-		o := sideLine{told: true, line: line, doubt: doubtOf(near[i], spread)}
+		o := sideLine{told: true, line: line, doubt: doubtOf(near[i], spread), spread: spread}
 		o.at, _ = s.settled(line, spread)
 		_, o.sd = s.settled(line, math.Hypot(spread, o.doubt))
 		out[i] = o
@@ -193,6 +195,7 @@ func untilStill(all []*switchover, rounds int, settle func(place [][2]float64)) 
 
 // take sets the switch to what other rows say of it.
 func (s *switchover) take(by widening) {
+	s.told = by.sideLine
 	if s.at, s.sd = s.middle(); by.told {
 		s.at, s.sd = by.at, by.sd
 	}
@@ -374,10 +377,10 @@ func doubtOf(near []otherRow, spread float64) float64 {
 // cutNormal is the mean and standard deviation of a normal distribution cut off outside [from, to].
 func cutNormal(mean, sd, from, to float64) (m, s float64) {
 	a, b := (from-mean)/sd, (to-mean)/sd
-	if a > 6 { // so far off that only the nearer end counts
+	if a > cutFar { // so far off that only the nearer end counts
 		return from, sd / a
 	}
-	if b < -6 {
+	if b < -cutFar {
 		return to, -sd / b
 	}
 	phi := func(x float64) float64 { return math.Exp(-x*x/2) / math.Sqrt(2*math.Pi) }

@@ -40,15 +40,15 @@ func (r *Run) Middle(s Stop) plane.XY { return s.At.Add(s.Left.Scale(r.Parts[s.P
 // Reach is how far the bar works to the right and to the left of its middle, m; right below 0.
 func (p Part) Reach() (right, left float64) { return -p.shift - p.Width/2, -p.shift + p.Width/2 }
 
-// Slack is how far from stop k the work may have begun or ended, m, 95 %; 0: that is logged, or it did neither.
-func (r *Run) Slack(k int) float64 {
+// Switch is where at stop k the work may have begun or ended; zero: that is logged, or it did neither.
+func (r *Run) Switch(k int) Switch {
 	switch k {
 	case 0:
 		return r.Begins
 	case len(r.Stops) - 1:
 		return r.Ends
 	}
-	return 0
+	return Switch{}
 }
 
 // partial numbers the parts of a run.

@@ -57,14 +57,14 @@ func TestParts(t *testing.T) {
 		t.Errorf("a stop takes %d bytes, want 48 at most: there is one for every fix at work", size)
 	}
 	r.Stops = []Stop{{At: plane.XY{X: 10, Y: 1.5}, Left: plane.XY{Y: 1}, Part: 1}, {At: plane.XY{X: 12}, Left: plane.XY{Y: 1}}, {At: plane.XY{X: 14}, Left: plane.XY{Y: 1}}}
-	r.Begins, r.Ends = 0.5, 0.25
+	r.Begins, r.Ends = Switch{From: -0.5, To: 0.5}, Switch{From: -0.25, To: 0.75}
 	if got := r.Middle(r.Stops[0]); got != (plane.XY{X: 10, Y: 3}) {
 		t.Errorf("middle of the bar at %v", got)
 	}
 	if right, left := r.Parts[1].Reach(); right != -3 || left != 0 {
 		t.Errorf("reaches from %g to %g", right, left)
 	}
-	if r.Slack(0) != 0.5 || r.Slack(1) != 0 || r.Slack(2) != 0.25 {
-		t.Errorf("slack %g, %g, %g", r.Slack(0), r.Slack(1), r.Slack(2))
+	if r.Switch(0) != r.Begins || r.Switch(1) != (Switch{}) || r.Switch(2) != r.Ends {
+		t.Errorf("switches %+v, %+v, %+v", r.Switch(0), r.Switch(1), r.Switch(2))
 	}
 }

@@ -60,22 +60,25 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 		return Draws{}, err
 	}
 	draws := max(fewestDraws, min(mostDraws, 2*(drawnPasses/2/max(1, len(runs)))))
+	sides := sidesOfEnds(t.ends)
+	alike := balanced(draws/2, 5+sides.knots, rand.New(rand.NewPCG(0, 1)))
 	got := make([]banded, 3*draws) // at 2, at 3, with what else is open
 	err = workers.Each(ctx, w.Workers, draws/2, func(k int) error {
 		rng := rand.New(rand.NewPCG(uint64(k), 0))
-		lean := rng.NormFloat64()
 		slow := slowly(runs, 1, rng)
 		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].PassError) })
 		astray := t.moves(runs, slow, seen.Scale(-1), nil)
-		open := t.moves(runs, nil, shift.drawn(1, rng), t.outward(runs, lean, rng))
+		left := shift.drawn([4]float64(alike[k]))
+		ends := t.outward(runs, alike[k][4], sides.along(alike[k][5:]), rng)
 		for i, sign := range [2]float64{1, -1} { // each one the other way round as well: what they add in the mean is then known much better
-			for kind, size := range [3]float64{1, math.Sqrt2, 1} {
+			open := t.moves(runs, nil, left, ends[i])
+			for kind, size := range [3]float64{sign, sign * math.Sqrt2, 1} {
 				by := astray
 				if kind == 2 {
 					by = open
 				}
 				var err error
-				if got[kind*draws+2*k+i], err = t.missed(ctx, by, sign*size); err != nil {
+				if got[kind*draws+2*k+i], err = t.missed(ctx, by, size); err != nil {
 					return err
 				}
 			}
@@ -97,7 +100,7 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	at1 := max(0, missed-(shifted.sum()-exact))
 	at2, variance := spreadOf(got[:draws])
 	at3, _ := drive.MeanOf(sums(got[draws : 2*draws]))
-	_, rest := drive.MeanOf(sums(got[2*draws:]))
+	rest := opened(got[2*draws:])
 	d.Unshifted = at1
 	d.Best = extrapolate(at1, at1+at2-exact, at1+at3-exact) // what lies between transects is in all
 	lowest := d.Best
@@ -192,58 +195,146 @@ func slowly(runs []drive.Run, size float64, rng *rand.Rand) []drift {
 	return out
 }
 
-// outward draws how much farther out the ends of work lie, m: all of them by lean times their run's own, and each by what its step leaves open.
-func (t *transects) outward(runs []drive.Run, lean float64, rng *rand.Rand) []float64 {
-	var along sides
-	out := make([]float64, len(t.ends))
+// outward draws how much farther out the ends of work lie, m: all of them by lean times their run's own, and each by what its step leaves open, given what
+// its side errs by; and how far with each end's own the other way round.
+func (t *transects) outward(runs []drive.Run, lean float64, along []float64, rng *rand.Rand) (out [2][]float64) {
+	out[0], out[1] = make([]float64, len(t.ends)), make([]float64, len(t.ends))
 	for k, end := range t.ends {
 		own := rng.NormFloat64()
-		if out[k] = lean * runs[end.run].EndsLean; end.slack != 0 {
-			out[k] += end.slack / drive.In95 * (math.Sqrt(1-shared)*own + math.Sqrt(shared)*along.draw(end, rng))
+		for i, sign := range [2]float64{1, -1} {
+			if out[i][k] = lean * runs[end.run].EndsLean; end.open != (drive.Switch{}) {
+				out[i][k] += end.open.Drawn(along[k], sign*own)
+			}
 		}
 	}
 	return out
 }
 
-// sides are drawn errors, of deviation 1, that ends of work on one side of the field have in common: they tell each
-// other where in their steps they lie. They have this share in the variance of an end.
-type sides []side
+// opened is the variance of what is missed, m⁴, by all that is open but the receiver's slow error. In a pair of draws what is alike in many ends is the same, and
+// each end's own is the other way round: the mean of the two goes with the first and their half difference with the second. Ends' own make ground that lies apart.
+func opened(draws []banded) float64 {
+	mean, half := make([]float64, len(draws)/2), make([]banded, len(draws)/2)
+	for k := range mean {
+		a, b := draws[2*k], draws[2*k+1]
+		mean[k] = (a.sum() + b.sum()) / 2
+		for i := range a {
+			half[k][i] = (a[i] - b[i]) / 2
+		}
+	}
+	_, alike := drive.MeanOf(mean)
+	_, own := spreadOf(half)
+	return alike + own
+}
+
+// balanced are so many rows of so many numbers drawn from N(0, 1). Over the rows each column's mean is 0 and its variance 1, and in blocks of one less than there
+// are rows any two columns have nothing in common. So what adds to a sum in proportion to them, adds its own to the sum's variance, which sixteen free draws tell to one in
+// three only.
+func balanced(rows, columns int, rng *rand.Rand) [][]float64 {
+	out := make([][]float64, rows)
+	for k := range out {
+		out[k] = make([]float64, columns)
+	}
+	var block [][]float64 // of unit length, square to each other and to a column of ones
+	for c := range columns {
+		if len(block) >= rows-1 {
+			block = block[:0]
+		}
+		one := make([]float64, rows)
+		for k := range one {
+			one[k] = rng.NormFloat64()
+		}
+		for range 2 { // Gram-Schmidt, twice for its rounding
+			mean, _ := drive.MeanOf(one)
+			for k := range one {
+				one[k] -= mean
+			}
+			for _, before := range block {
+				dot := 0.0
+				for k := range one {
+					dot += one[k] * before[k]
+				}
+				for k := range one {
+					one[k] -= dot * before[k]
+				}
+			}
+			long := 0.0
+			for _, x := range one {
+				long += x * x
+			}
+			for k := range one {
+				one[k] /= math.Sqrt(long)
+			}
+		}
+		block = append(block, one)
+		for k := range one {
+			out[k][c] = one[k] * math.Sqrt(float64(rows-1))
+		}
+	}
+	return out
+}
+
+// sides are the sides of a field at which ends of work lie, all lowerings or all liftings. Rows tell each other where in their steps they lie, so the lines of
+// those on one side err together. What a line errs by is a number of deviation 1 at knots along its side, and between them a mean of two of that deviation.
+type sides struct {
+	of    []side
+	knots int // in all
+	ends  []knotted
+}
 
 type side struct {
 	out      plane.XY // unit
 	lowering bool
-	knots    map[int]float64 // drawn, apart by sideKnot across out
+	knots    map[int]int // their numbers, by places sideKnot apart across out
+}
+
+// knotted is between which knots an end lies, and how far from the first to the second.
+type knotted struct {
+	first, second int
+	part          float64
 }
 
 const (
-	// shared: where a switch is taken to lie errs by what its own step leaves open and by its side's line, which has about this share of the
-	// variance where a dozen rows tell it that are seen a second apart (see drive: a line good to 17 cm, a row end to 35).
-	shared   = 0.2
 	sideKnot = 200.0  // m, some thirty working widths, the widest reach within which rows tell each other where they end (drive)
 	sideCos  = 0.9397 // cos 20°
 	sideBase = 5.0    // m of travel that tell which way an end of work lies
 )
 
-// draw is the error of an end of work.
-func (s *sides) draw(end workEnd, rng *rand.Rand) float64 {
-	at := slices.IndexFunc(*s, func(one side) bool { return one.lowering == end.lowering && one.out.Dot(end.out) >= sideCos })
-	if at < 0 {
-		at = len(*s)
-		*s = append(*s, side{end.out, end.lowering, map[int]float64{}})
-	}
-	one := (*s)[at]
-	knot := func(n int) float64 {
-		v, ok := one.knots[n]
-		if !ok {
-			v = rng.NormFloat64()
-			one.knots[n] = v
+func sidesOfEnds(ends []workEnd) *sides {
+	s := &sides{ends: make([]knotted, len(ends))}
+	for k, end := range ends {
+		if end.open.Spread == 0 {
+			continue // no line tells it
 		}
-		return v
+		at := slices.IndexFunc(s.of, func(one side) bool { return one.lowering == end.lowering && one.out.Dot(end.out) >= sideCos })
+		if at < 0 {
+			at = len(s.of)
+			s.of = append(s.of, side{end.out, end.lowering, map[int]int{}})
+		}
+		one := s.of[at]
+		knot := func(n int) int {
+			number, ok := one.knots[n]
+			if !ok {
+				number = s.knots
+				one.knots[n], s.knots = number, number+1
+			}
+			return number
+		}
+		aside := one.out.Cross(end.at) / sideKnot
+		before := math.Floor(aside)
+		s.ends[k] = knotted{knot(int(before)), knot(int(before) + 1), aside - before}
 	}
-	aside := one.out.Cross(end.at) / sideKnot
-	before := math.Floor(aside)
-	part := aside - before
-	return (knot(int(before))*(1-part) + knot(int(before)+1)*part) / math.Hypot(1-part, part)
+	return s
+}
+
+// along is what the line of each end errs by, of deviation 1, by what the knots do.
+func (s *sides) along(knots []float64) []float64 {
+	out := make([]float64, len(s.ends))
+	for k, e := range s.ends {
+		if s.knots > 0 {
+			out[k] = (knots[e.first]*(1-e.part) + knots[e.second]*e.part) / math.Hypot(1-e.part, e.part)
+		}
+	}
+	return out
 }
 
 // secondsOf is a time in seconds; NaN where none was logged.

@@ -8,6 +8,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -40,12 +41,16 @@ func TestRowsOfASideErrTogether(t *testing.T) {
 	mean := func(rows int, long float64) float64 {
 		rng := rand.New(rand.NewPCG(7, 11))
 		square := 0.0
+		ends := make([]workEnd, rows)
+		for k := range ends {
+			x := long * (float64(k)/float64(rows-1) - 0.5)
+			ends[k] = workEnd{at: plane.XY{X: x}, out: plane.XY{Y: 1}, lowering: true, open: drive.Switch{From: -1, To: 1, Spread: 0.3, Doubt: 0.1}}
+		}
+		sides := sidesOfEnds(ends)
 		for range draws {
-			var along sides
 			sum := 0.0
-			for k := range rows {
-				x := long * (float64(k)/float64(rows-1) - 0.5)
-				sum += along.draw(workEnd{at: plane.XY{X: x}, out: plane.XY{Y: 1}, lowering: true}, rng)
+			for _, off := range sides.along(freely(rng, sides.knots)) {
+				sum += off
 			}
 			square += sum * sum / float64(rows*rows)
 		}
@@ -56,5 +61,80 @@ func TestRowsOfASideErrTogether(t *testing.T) {
 	}
 	if far := mean(320, 4000); far > 0.35 {
 		t.Errorf("the mean of the rows of 4 km errs by %.2f of what each does", far)
+	}
+}
+
+func freely(rng *rand.Rand, n int) []float64 {
+	out := make([]float64, n)
+	for k := range out {
+		out[k] = rng.NormFloat64()
+	}
+	return out
+}
+
+// TestBalanced: columns have mean 0 and variance 1, those of a block have nothing in common, and a sum of them has for its variance, over the rows, the
+// squares of what they add to it. Of many such columns the numbers are those of N(0, 1): its quartiles are at 0.674 (tables of the normal distribution, from memory).
+func TestBalanced(t *testing.T) {
+	rng := rand.New(rand.NewPCG(check.Seed(t), 0))
+	beyond, all := 0.0, 0.0
+	for _, rows := range []int{8, 16} {
+		for range 200 {
+			columns := 2*rows + 3
+			got := balanced(rows, columns, rng)
+			shares := freely(rng, rows-1)
+			var sum []float64
+			want := 0.0
+			for _, x := range shares {
+				want += x * x
+			}
+			for _, row := range got {
+				if len(row) != columns {
+					t.Fatalf("%d columns, want %d", len(row), columns)
+				}
+				one := 0.0
+				for c, x := range shares {
+					one += x * row[rows-1+c] // the second block
+				}
+				sum = append(sum, one)
+				for _, x := range row {
+					if all++; math.Abs(x) > 0.6745 {
+						beyond++
+					}
+				}
+			}
+			if mean, variance := drive.MeanOf(sum); math.Abs(mean) > 1e-12 || math.Abs(variance-want) > 1e-9*want {
+				t.Fatalf("%d rows: mean %g, variance %g, want %g", rows, mean, variance, want)
+			}
+		}
+	}
+	if share := beyond / all; math.Abs(share-0.5) > 0.05 {
+		t.Errorf("%.3f of the numbers are beyond the quartiles, want 0.5", share)
+	}
+}
+
+// TestOpened: ends of work whose ground goes with what they move by, each by its own of deviation 0.3 m and by 0.2 m that all of a side have in common.
+// The variance that draws tell is on average that of the sum, and they tell it better than as many free draws do, whose variance is off by √(2/31) of it.
+func TestOpened(t *testing.T) {
+	const ends, pairs, own, line = 30, 16, 0.3, 0.2
+	want := float64(ends)*own*own + float64(ends*ends)*line*line
+	rng := rand.New(rand.NewPCG(check.Seed(t), 0))
+	var mean, off float64
+	const times = 300
+	for range times {
+		alike := balanced(pairs, 1, rng)
+		draws := make([]banded, 2*pairs)
+		for k := range pairs {
+			for e := range ends {
+				each := own * rng.NormFloat64()
+				draws[2*k][e*bandsMost/ends] += line*alike[k][0] + each
+				draws[2*k+1][e*bandsMost/ends] += line*alike[k][0] - each
+			}
+		}
+		got := opened(draws)
+		mean, off = mean+got/times, off+(got-want)*(got-want)/times
+	}
+	t.Logf("variance %.2f, want %.2f, off by %.3f of it", mean, want, math.Sqrt(off)/want)
+	if math.Abs(mean-want) > 0.03*want || math.Sqrt(off) > 0.5*math.Sqrt(2.0/31)*want {
+		t.Errorf("variance %.2f, want %.2f, off by %.3f of it", mean, want, math.Sqrt(off)/want)
 	}
 }

@@ -84,8 +84,8 @@ func (c *cutter) workEnd(one *drive.Run, run, k, other int) workEnd {
 		inner += step
 	}
 	out := one.Stops[k].At.Sub(one.Stops[inner].At)
-	slack := one.Slack(k)
-	return workEnd{run, one.Stops[k].At, out.Scale(1 / max(out.Len(), 1e-9)), k < other, slack, farthest * math.Hypot(slack/drive.In95, one.EndsLean)}
+	open := one.Switch(k)
+	return workEnd{run, one.Stops[k].At, out.Scale(1 / max(out.Len(), 1e-9)), k < other, open, farthest * math.Hypot(open.SD(), one.EndsLean)}
 }
 
 // unbroken finds the spans of bars from..to, which are worked without a cut: outlines as coverOf has them, all of one lane. The numbers of

@@ -2,7 +2,6 @@ package ground
 
 import (
 	"math"
-	"math/rand/v2"
 	"slices"
 
 	"balk/coverage/drive"
@@ -162,11 +161,12 @@ func (s *Shift) seen(at func(run int, part float64) plane.XY) (by plane.XY) {
 }
 
 // drawn is what a shift may be off by that was fitted: by what of a day's error it does not see, and by what drivers are beside their lines.
-func (s *Shift) drawn(size float64, rng *rand.Rand) plane.XY {
-	day := plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(s.day)
-	a, b := rng.NormFloat64(), rng.NormFloat64()
+// It takes four numbers drawn from N(0, 1).
+func (s *Shift) drawn(of [4]float64) plane.XY {
+	day := plane.XY{X: of[0], Y: of[1]}.Scale(s.day)
+	a, b := of[2], of[3]
 	seen := s.seen(func(int, float64) plane.XY { return day })
-	return day.Sub(seen).Add(plane.XY{X: s.sway[0] * a, Y: s.sway[1]*a + s.sway[2]*b}).Scale(size)
+	return day.Sub(seen).Add(plane.XY{X: s.sway[0] * a, Y: s.sway[1]*a + s.sway[2]*b})
 }
 
 // Moved are runs as they would be without the shift.

@@ -92,7 +92,7 @@ func TestShiftSeesAsItFits(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
 	sum := 0.0
 	for range 500 {
-		d := was.drawn(1, rng)
+		d := was.drawn([4]float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()})
 		sum += d.Dot(d) / 1000
 	}
 	if sd := math.Sqrt(sum); sd > was.Doubt/drive.In95*1.15 || sd < was.Doubt/drive.In95/3 {

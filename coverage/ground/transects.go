@@ -73,7 +73,7 @@ type workEnd struct {
 	run      int
 	at, out  plane.XY // out: unit, from inside
 	lowering bool
-	slack    float64 // m, 95 %, see drive.Run.Slack
+	open     drive.Switch
 	reach    float64 // m, so far out or in it may lie
 }
 

@@ -134,7 +134,9 @@ func besideArrangements(t *testing.T, s trial.Sketch, passError float64, rng *ra
 		"aside": func() wandering {
 			return wandering{aside: plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(passError * perPassError)}
 		},
-		"ends": func() wandering { return wandering{outward: tr.outward(runs, 0.3*rng.NormFloat64(), rng)} },
+		"ends": func() wandering {
+			return wandering{outward: tr.outward(runs, 0.3*rng.NormFloat64(), make([]float64, len(tr.ends)), rng)[0]}
+		},
 	}
 	for _, kind := range []string{"slow", "aside", "ends"} { // in the same order with the same seed
 		sum := sums[kind]

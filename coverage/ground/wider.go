@@ -89,7 +89,7 @@ func MissedWithEnds(ctx context.Context, field []plane.Polygon, runs []drive.Run
 		bars := room.set.of(run, setting{less: w.Overlap})
 		if run.EndsLean > 0 {
 			room.moved = endsMoved(room.moved[:0], bars, func(k int) float64 {
-				if run.Slack(k) > 0 {
+				if run.Switch(k) != (drive.Switch{}) {
 					return by
 				}
 				return 0 // where the log begins or ends, or has a gap
@@ -179,7 +179,7 @@ func known(p *drive.Part) float64 {
 // 95 %: half the pass-to-pass error, as square to the travel, and the switch
 // between two fixes.
 func endError(run *drive.Run, k int) float64 {
-	return math.Hypot(known(&run.Parts[run.Stops[k].Part])/2, run.Slack(k))
+	return math.Hypot(known(&run.Parts[run.Stops[k].Part])/2, drive.In95*run.Switch(k).SD())
 }
 
 // lengthened appends unbroken work that begins so many metres before its first bar
