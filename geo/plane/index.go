@@ -99,9 +99,9 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(i, j int) int { return compareOutlines(outlines[i], outlines[j]) })
-	count, alone := make([]int, len(order)), make([]bool, len(order))
+	count, asIs := make([]int, len(order)), make([]bool, len(order))
 	err := workers.Each(context.Background(), on, len(order), func(k int) (err error) {
-		if count[k], alone[k], err = corners(outlines[order[k]], a.lanes); err != nil {
+		if count[k], asIs[k], err = corners(outlines[order[k]], a.lanes); err != nil {
 			err = fmt.Errorf("outline %d%w", order[k]+1, err)
 		}
 		return err
@@ -131,11 +131,8 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 		a.weight[k] = a.weigh(o.Lane)
 		a.lane[k] = int32(o.Lane)
 		dst := a.v[a.start[k]:a.start[k+1]]
-		if alone[kept[k]] {
-			for i, p := range o.Line {
-				dst[i] = Snap(p)
-			}
-			dst[len(dst)-1] = dst[0]
+		if asIs[kept[k]] {
+			dst[copy(dst, o.Line)] = o.Line[0]
 			return
 		}
 		n := 0
@@ -155,20 +152,22 @@ func (a *arrangement) load(outlines []Outline, on int) error {
 }
 
 // corners is the number of corners that an outline has on the lattice, without points repeated one after the other; 0: fewer than
-// three, which wind round nothing. Alone: no point of the line repeats the one before.
-func corners(o Outline, lanes int) (n int, alone bool, err error) {
+// three, which wind round nothing. As is: all points of the line are such corners, and lie on the lattice.
+func corners(o Outline, lanes int) (n int, asIs bool, err error) {
 	if o.Lane < 0 || o.Lane >= lanes {
 		return 0, false, fmt.Errorf(": lane %d: must be 0 to %d", o.Lane, lanes-1)
 	}
 	var last XY
+	asIs = true
 	for i, p := range o.Line {
 		if !(p.X > -Limit && p.X < Limit && p.Y > -Limit && p.Y < Limit) {
 			return 0, false, fmt.Errorf(", point %d: coordinates %g, %g: must be finite and within ±%d m", i+1, p.X, p.Y, Limit)
 		}
-		p = Snap(p)
-		if n == 0 || p != last {
+		at := Snap(p)
+		asIs = asIs && at == p
+		if n == 0 || at != last {
 			n++
-			last = p
+			last = at
 		}
 	}
 	if n > 1 && Snap(o.Line[0]) == last {
@@ -177,7 +176,7 @@ func corners(o Outline, lanes int) (n int, alone bool, err error) {
 	if n < 3 {
 		n = 0
 	}
-	return n, n == len(o.Line), nil
+	return n, asIs && n == len(o.Line), nil
 }
 
 func compareXY(p, q XY) int {
@@ -288,9 +287,11 @@ func (a *arrangement) extent() Box {
 	blocks := a.blocks()
 	boxes := make([]Box, len(blocks))
 	each(a.workers, len(blocks), func(_, b int) {
-		box := EmptyBox()
-		for _, p := range a.v[a.start[blocks[b][0]]:a.start[blocks[b][1]]] {
-			box = box.Extend(a.rot(p))
+		line := a.v[a.start[blocks[b][0]]:a.start[blocks[b][1]]]
+		first := a.rot(line[0])
+		box := Box{first, first}
+		for _, p := range line[1:] {
+			box = box.with(a.rot(p))
 		}
 		boxes[b] = box
 	})
@@ -341,27 +342,25 @@ func (a *arrangement) chopOutline(list []chunk, o int32, cell, widen float64) []
 			p = q
 			continue
 		}
-		c := chunk{first: i, n: 1, outline: o, head: head, pieces: 1, flags: stepFlags(d)}
-		b := EmptyBox().Extend(p, q)
+		first, flags := i, stepFlags(d)
+		b := Box{p, p}.with(q)
 		i++
 		p = q
-		for i < end && c.n < maxChunk {
+		for i < end && i-first < maxChunk {
 			q = a.rot(a.v[i+1])
-			d = q.Sub(p)
-			f := c.flags & stepFlags(d)
+			f := flags & stepFlags(q.Sub(p))
 			if f == 0 {
 				break
 			}
-			g := b.Extend(q)
+			g := b.with(q)
 			if (g.Max.X-g.Min.X)*(g.Max.Y-g.Min.Y) > cell {
 				break
 			}
-			c.flags, b = f, g
-			c.n++
+			flags, b = f, g
 			i++
 			p = q
 		}
-		list = append(list, boxed(b, widen, c))
+		list = append(list, boxed(b, widen, chunk{first: first, n: i - first, outline: o, head: head, pieces: 1, flags: flags}))
 	}
 	return list
 }

@@ -138,6 +138,21 @@ func EmptyBox() Box {
 	return Box{XY{inf, inf}, XY{-inf, -inf}}
 }
 
+// with is the smallest box around a box that is not empty and a point: Extend, with half the comparisons.
+func (b Box) with(p XY) Box {
+	if p.X < b.Min.X {
+		b.Min.X = p.X
+	} else if p.X > b.Max.X {
+		b.Max.X = p.X
+	}
+	if p.Y < b.Min.Y {
+		b.Min.Y = p.Y
+	} else if p.Y > b.Max.Y {
+		b.Max.Y = p.Y
+	}
+	return b
+}
+
 // Extend is the smallest box around b and the points.
 func (b Box) Extend(pts ...XY) Box {
 	for _, p := range pts { // no min and max, which look for NaN and the sign of zero
