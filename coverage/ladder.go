@@ -27,8 +27,7 @@ func crosses(others []rung, tree *plane.Tree[int], g rung) bool {
 func (c cutter) cuts(l *ladder) []rung {
 	core := make([]bool, len(l.cells))
 	for k, cell := range l.cells {
-		_, _, below := widest(cell, coreNecks*c.neck)
-		core[k] = !below
+		_, core[k] = broad(cell, coreNecks*c.neck)
 	}
 	group := make([]int, len(l.cells)) // of slivers that hang together
 	for k := range group {

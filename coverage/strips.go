@@ -107,7 +107,7 @@ func (p *Pieces) Left(ctx context.Context, ground []plane.Polygon, on int) ([]fl
 	err := workers.Chunks(ctx, len(ground), 64, on, func(from, to int) error {
 		for k := from; k < to; k++ {
 			for _, piece := range p.knife.apart(ground[k]) {
-				if middle, _, below := widest(piece, sliver); !below {
+				if middle, ok := broad(piece, sliver); ok {
 					found[k] = append(found[k], leftover{p.places.at(middle), piece.Area()})
 				}
 			}
@@ -131,9 +131,17 @@ func (p *Pieces) Left(ctx context.Context, ground []plane.Polygon, on int) ([]fl
 // stripsOf are the strips of a piece of missed ground, and where it was cut into them.
 func stripsOf(local geo.Local, p plane.Polygon, c cutter) ([]Strip, []plane.Segment) {
 	whole := []Strip{{Shape: p}}
-	whole[0].measure(local)
-	pieces, cuts := c.cut(p, whole[0].MaxWidth)
+	wide := coreNecks * c.neck // more is not asked for cutting
+	_, later := plainlyBroad(p, wide)
+	if !later {
+		whole[0].measure(local)
+		wide = whole[0].MaxWidth
+	}
+	pieces, cuts := c.cut(p, wide)
 	if cuts == nil {
+		if later {
+			whole[0].measure(local)
+		}
 		return whole, nil
 	}
 	out := make([]Strip, len(pieces))

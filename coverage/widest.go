@@ -40,6 +40,26 @@ func widest(p plane.Polygon, limit float64) (centre plane.XY, radius float64, be
 	return centre, radius, 2*radius < limit
 }
 
+// broad says whether a circle of this diameter goes into p, and where one lies, as widest would, but does not look for the widest place where there is room
+// enough.
+func broad(p plane.Polygon, diameter float64) (centre plane.XY, ok bool) {
+	if centre, ok := plainlyBroad(p, diameter); ok {
+		return centre, true
+	}
+	centre, _, below := widest(p, diameter)
+	return centre, !below
+}
+
+// plainlyBroad is broad of ground whose area is more than its rim times the diameter: nearly any place in it will do. Other ground, such as the
+// strips that come by the hundred thousand, is not looked at.
+func plainlyBroad(p plane.Polygon, diameter float64) (centre plane.XY, ok bool) {
+	if p.Area() <= p.Perimeter()*diameter {
+		return plane.XY{}, false
+	}
+	centre, r := plane.InscribedUpTo(p, diameter/2)
+	return centre, 2*r >= diameter
+}
+
 // longestCut is the longest stretch inside p square to its long axis, and the
 // middle of that stretch; it is not looked for in a comb.
 func longestCut(p plane.Polygon) (long float64, middle plane.XY, comb bool) {

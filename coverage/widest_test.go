@@ -107,3 +107,53 @@ func TestWidestOfAComb(t *testing.T) {
 		t.Errorf("all its cuts have %d places: too few to be spared", cuts)
 	}
 }
+
+// Ground is broad where its largest circle says so: stars of 5 to 2,000 corners, some with a star of a hole, asked for diameters about
+// their own and far below. The place that is given has the room.
+func TestBroad(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 7))
+	star := func(n int, least, most float64) (r plane.Ring) {
+		for i := range n {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+			d := least + (most-least)*rng.Float64()
+			r = append(r, plane.XY{X: d * cos, Y: d * sin})
+		}
+		return r
+	}
+	plain, broadly, narrowly := 0, 0, 0
+	for range 200 {
+		n := []int{5, 40, 2000}[rng.IntN(3)]
+		p := plane.Polygon{star(n, 8, 10)}
+		if rng.IntN(2) == 0 {
+			hole := star(n, 1, 7)
+			slices.Reverse(hole)
+			p = append(p, hole)
+		}
+		_, most, _ := widest(p, 0)
+		for _, share := range []float64{0.01, 0.1, 0.9, 0.99, 1.01, 1.1, 3} {
+			diameter := 2 * most * share
+			if math.Abs(diameter-2*most) < 4*widestPrecision {
+				continue
+			}
+			if _, ok := plainlyBroad(p, diameter); ok {
+				plain++
+			}
+			at, ok := broad(p, diameter)
+			if ok != (share < 1) {
+				t.Errorf("seed %d, %d corners: a circle of %.3f m: broad enough %t, the largest is %.3f m", seed, n, diameter, ok, 2*most)
+			}
+			if !ok {
+				narrowly++
+				continue
+			}
+			broadly++
+			if !p.Holds(at) || clearance(p, at) < diameter/2*(1-1e-6) {
+				t.Errorf("seed %d: %v has %.4f m of room, asked for was %.4f", seed, at, 2*clearance(p, at), diameter)
+			}
+		}
+	}
+	if plain < 100 || plain == broadly || narrowly < 100 {
+		t.Errorf("%d plainly broad, %d broad, %d not: the test asks too little", plain, broadly, narrowly)
+	}
+}

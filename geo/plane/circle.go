@@ -42,11 +42,15 @@ const (
 // in the middle has to be looked at again. Between even sides nothing is left,
 // however long or bent the strip: the work grows with the number of edges, not
 // with length over width.
-func Inscribed(p Polygon) (centre XY, radius float64) {
+func Inscribed(p Polygon) (centre XY, radius float64) { return InscribedUpTo(p, math.Inf(1)) }
+
+// InscribedUpTo is Inscribed, or the first circle found whose radius is as large as enough: then there may be larger ones.
+func InscribedUpTo(p Polygon, enough float64) (centre XY, radius float64) {
 	s := newCircleSearch(p)
 	if s == nil {
 		return XY{}, 0
 	}
+	s.enough = enough * (1 + circleFinest) // after rounding too
 	found := s.run()
 	if found.radius == 0 {
 		return XY{}, 0
@@ -65,6 +69,7 @@ type circleSearch struct {
 	tree   edgeTree
 	widest float64 // of the box around p: no circle inside has a larger diameter
 	guess  float64 // of the radius
+	enough float64 // a circle of this radius need not be the largest
 	disc   float64 // m, radius of the disc that was rolled along the boundary; mouths of its pockets are edges too
 
 	best   XY
@@ -73,7 +78,7 @@ type circleSearch struct {
 
 // newCircleSearch gives nil for a polygon without extent.
 func newCircleSearch(p Polygon) *circleSearch {
-	s := &circleSearch{}
+	s := &circleSearch{enough: math.Inf(1)}
 	n := 0
 	for _, r := range p {
 		n += len(r)
@@ -166,7 +171,7 @@ func (s *circleSearch) run() *circleSearch {
 	return s
 }
 
-// sample looks at some places, and says whether the circle found is as wide as the box around the polygon.
+// sample looks at some places, and says whether the circle found is as wide as the box around the polygon, or wide enough.
 func (s *circleSearch) sample() (full bool) {
 	for k := 0; k < len(s.edges) && !s.full(); k += max(1, len(s.edges)/circleSamples) {
 		if t := s.edge(int32(k)); !s.tree.mouth(int32(k)) {
@@ -178,12 +183,14 @@ func (s *circleSearch) sample() (full bool) {
 	return s.full()
 }
 
-func (s *circleSearch) full() bool { return s.radius >= s.widest/2-circlePrecision }
+func (s *circleSearch) full() bool {
+	return s.radius >= s.enough || s.radius >= s.widest/2-circlePrecision
+}
 
-// round goes once along the boundary.
+// round goes once along the boundary, or until a circle is wide enough.
 func (s *circleSearch) round() {
 	var begin, end contact
-	for k := range s.edges {
+	for k := 0; k < len(s.edges) && s.radius < s.enough; k++ {
 		mouth := s.tree.mouth(int32(k))
 		if !mouth {
 			t := s.edge(int32(k))

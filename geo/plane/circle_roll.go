@@ -52,7 +52,7 @@ func (s *circleSearch) rolled() *circleSearch {
 
 // along is the search along some corners of rings, given by number. Between two that do not follow each other lies a pocket.
 func (s *circleSearch) along(rings [][]XY, kept [][]int) *circleSearch {
-	out := &circleSearch{widest: s.widest, guess: s.guess, best: s.best, radius: s.radius, disc: s.radius}
+	out := &circleSearch{widest: s.widest, guess: s.guess, enough: s.enough, best: s.best, radius: s.radius, disc: s.radius}
 	for r, ring := range rings {
 		first := len(out.edges)
 		for k, i := range kept[r] {

@@ -117,6 +117,12 @@ func TestInscribedAgainstGrid(t *testing.T) {
 		if !insideSlow(p, centre) {
 			t.Fatalf("seed %d: centre %v lies outside %v", seed, centre, p)
 		}
+		for _, share := range []float64{0.05, 0.5, 0.95} {
+			at, r := InscribedUpTo(p, share*radius)
+			if r < share*radius || r > radius+circlePrecision || math.Abs(slowDistance(p, at)-r) > 1e-7 || !insideSlow(p, at) {
+				t.Fatalf("seed %d: %g of %.5f m were enough: %.5f m at %v", seed, share, radius, r, at)
+			}
+		}
 		for y := -10.0; y < 10; y += 0.11 {
 			for x := -10.0; x < 10; x += 0.11 {
 				if v := (XY{x, y}); insideSlow(p, v) {
