@@ -61,15 +61,16 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	}
 	draws := max(fewestDraws, min(mostDraws, 2*(drawnPasses/2/max(1, len(runs)))))
 	sides := sidesOfEnds(t.ends)
-	alike := balanced(draws/2, 5+sides.knots, rand.New(rand.NewPCG(0, 1)))
+	alike := balanced(draws/2, 4+sides.knots, rand.New(rand.NewPCG(0, 1)))
 	got := make([]banded, 3*draws) // at 2, at 3, with what else is open
 	err = workers.Each(ctx, w.Workers, draws/2, func(k int) error {
-		rng := rand.New(rand.NewPCG(uint64(k), 0))
+		rng := rand.New(rand.NewPCG(uint64(k), 0)) // with which sixteen draws come within 3 % of the best estimate of 512 on simulated days with a differential receiver, and with another order by 8
+		lean := rng.NormFloat64()
 		slow := slowly(runs, 1, rng)
 		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].PassError) })
 		astray := t.moves(runs, slow, seen.Scale(-1), nil)
 		left := shift.drawn([4]float64(alike[k]))
-		ends := t.outward(runs, alike[k][4], sides.along(alike[k][5:]), rng)
+		ends := t.outward(runs, lean, sides.along(alike[k][4:]), rng)
 		for i, sign := range [2]float64{1, -1} { // each one the other way round as well: what they add in the mean is then known much better
 			open := t.moves(runs, nil, left, ends[i])
 			for kind, size := range [3]float64{sign, sign * math.Sqrt2, 1} {
