@@ -71,24 +71,25 @@ type Fault struct {
 
 // survey is what plans in all directions share: what follows from field, implement and options alone.
 type survey struct {
-	field   []plane.Polygon
-	area    float64
-	im      rig.Implement
-	opt     Options
-	width   float64 // m, credited
-	rounds  int
-	depth   float64 // m
-	parts   []part
-	turner  *turner
-	cuts    map[int]float64 // see cutFrom, by rounds
-	sharp   cornering
-	fitting bool  // no corner of a round is driven outright
-	tour    []int // the parts in the order in which they are worked
-	home    int   // the part at the gate
-	origin  plane.XY
-	sweep   sweep
-	slant   slant
-	halt    *halt
+	field    []plane.Polygon
+	area     float64
+	im       rig.Implement
+	opt      Options
+	width    float64 // m, credited
+	rounds   int
+	depth    float64 // m
+	parts    []part
+	turner   *turner
+	cuts     map[int]float64    // see cutFrom, by rounds
+	sketches map[[2]int]*sketch // by part, and round
+	sharp    cornering
+	fitting  bool  // no corner of a round is driven outright
+	tour     []int // the parts in the order in which they are worked
+	home     int   // the part at the gate
+	origin   plane.XY
+	sweep    sweep
+	slant    slant
+	halt     *halt
 }
 
 // part is one polygon of the field.
@@ -148,7 +149,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if err := opt.Validate(); err != nil {
 		return nil, err
 	}
-	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, slant: slantOf(field, im, opt.Hill), halt: haltOf(opt)}
+	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, sketches: map[[2]int]*sketch{}, slant: slantOf(field, im, opt.Hill), halt: haltOf(opt)}
 	box := plane.EmptyBox()
 	for _, p := range field {
 		s.area += p.Area()
@@ -217,7 +218,7 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 	for i := range s.parts {
 		p := &s.parts[i]
 		for k := len(p.drawn) + 1; k <= s.rounds; k++ {
-			one, err := s.roundOf(ctx, s.field[i], k)
+			one, err := s.roundOf(ctx, i, k)
 			if err != nil {
 				return err
 			}

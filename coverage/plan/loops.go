@@ -17,10 +17,21 @@ const besideRound = 1.3
 // nesting notes which rounds lie inside which: those are driven before. A round goes over ground that the rounds inside it have turned on.
 func (p *part) nesting(width float64) {
 	p.inside = make([][]int, len(p.loops))
+	var byPlace plane.Tree[int]
+	deepest := 0
+	for i, l := range p.loops {
+		byPlace.Insert(l.ring.Bounds(), i)
+		deepest = max(deepest, l.round)
+	}
 	for i, outer := range p.loops {
+		if outer.round == deepest {
+			continue
+		}
 		var edges plane.Edges
 		edges.Add(outer.ring)
-		for k, inner := range p.loops {
+		most := besideRound * width * float64(deepest-outer.round)
+		for k := range byPlace.In(outer.ring.Bounds().Grown(most)) {
+			inner := p.loops[k]
 			if inner.round <= outer.round {
 				continue
 			}
@@ -29,6 +40,7 @@ func (p *part) nesting(width float64) {
 				p.inside[i] = append(p.inside[i], k)
 			}
 		}
+		slices.Sort(p.inside[i])
 	}
 	p.about()
 }
@@ -51,14 +63,15 @@ func (p *part) about() {
 		if !free(i) {
 			continue
 		}
-		in := slices.IndexFunc(groups, func(g []int) bool {
-			return slices.ContainsFunc(g, func(k int) bool { return slices.Contains(p.inside[i], k) })
-		})
-		if in < 0 {
-			groups, in = append(groups, nil), len(groups)
+		in := len(groups) + 1 // the first of those that it goes round
+		for _, k := range p.inside[i] {
+			in = min(in, group[k])
 		}
-		groups[in] = append(groups[in], i)
-		group[i] = in + 1
+		if in > len(groups) {
+			groups = append(groups, nil)
+		}
+		groups[in-1] = append(groups[in-1], i)
+		group[i] = in
 	}
 	p.islands = nil
 	if len(groups) == 0 {
@@ -73,10 +86,7 @@ func (p *part) about() {
 	for _, loops := range groups {
 		back := math.Inf(1)
 		for _, q := range p.loops[loops[0]].ring {
-			if math.IsInf(back, 1) || rest.Near(q, back) {
-				_, away2 := rest.Nearest(q)
-				back = min(back, math.Sqrt(away2))
-			}
+			back = min(back, rest.Within(q, back))
 		}
 		p.islands = append(p.islands, island{loops, back})
 	}

@@ -217,16 +217,10 @@ func (g *gaps) nextOf(done []bool) func(at onward) (onward, float64) {
 	}
 }
 
-// nextByPlace finds what nextOf finds in a tree of starts. Only those can be meant that are as near as the nearest, or as one of them that is, and so on:
+// nextByPlace finds what nextOf finds in a grid of starts. Only those can be meant that are as near as the nearest, or as one of them that is, and so on:
 // whatever is farther than all of these by more than sameWay gives way to the first of them.
 func (g *gaps) nextByPlace() func(at onward) (onward, float64) {
-	var starts plane.Tree[onward]
-	place := func(one onward) plane.Box { p := g.from[one.block][one.way]; return plane.Box{Min: p, Max: p} }
-	for b := range g.from {
-		for w := range orientation(orientations) {
-			starts.Insert(place(onward{b, w}), onward{b, w})
-		}
-	}
+	left := startsOf(g.from)
 	var near []onward
 	return func(at onward) (best onward, away float64) {
 		p := g.at
@@ -236,15 +230,7 @@ func (g *gaps) nextByPlace() func(at onward) (onward, float64) {
 		if away = math.Inf(1); p == nil {
 			away = 0
 		} else {
-			near = near[:0]
-			far := math.Inf(1)
-			for one, far2 := range starts.Nearby(*p) {
-				d := math.Sqrt(far2)
-				if d > far+2*sameWay { // twice: the tree rounds otherwise than between does
-					break
-				}
-				far, near = d, append(near, one)
-			}
+			near = left.near(*p, 2*sameWay, near[:0]) // twice: far above rounding
 			slices.SortFunc(near, func(a, b onward) int { return cmp.Or(cmp.Compare(a.block, b.block), cmp.Compare(a.way, b.way)) })
 			for _, one := range near {
 				if d := g.between(at.block, at.way, one.block, one.way); d < away-sameWay {
@@ -252,9 +238,7 @@ func (g *gaps) nextByPlace() func(at onward) (onward, float64) {
 				}
 			}
 		}
-		for w := range orientation(orientations) {
-			starts.Remove(place(onward{best.block, w}), onward{best.block, w})
-		}
+		left.done(best.block)
 		return best, away
 	}
 }

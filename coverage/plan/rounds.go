@@ -34,7 +34,7 @@ type ring struct {
 	left  []plane.Polygon
 }
 
-// roundOf is headland round k of one part of a field: the inset by (k − ½)·credited
+// roundOf is headland round k of one part of a field, by its number from 0: the inset by (k − ½)·credited
 // with corners rounded to the least radius r.
 //
 // Corners are rounded by an opening: the inset goes r deeper and is let out again. That takes exactly the corners that a wheel of
@@ -48,32 +48,26 @@ type ring struct {
 //
 // Where there is no room for round k beside round k − 1, the ground inside round k − 1 comes back as left, to be worked in straight
 // passes. Ground narrower than one width from boundary to boundary stays missed, because no pass fits there.
-func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (out ring, err error) {
-	width := s.width
-	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, (float64(k)-0.5)*width)
+func (s *survey) roundOf(ctx context.Context, part, k int) (out ring, err error) {
+	sk, err := s.sketchOf(ctx, part, k)
 	if err != nil {
-		return ring{}, fmt.Errorf("headland round %d: %w", k, err)
+		return ring{}, err
 	}
-	if k > 1 {
-		sharp = slices.DeleteFunc(sharp, func(p plane.Polygon) bool { return inscribed(p) < narrowRound*width })
-		if out.left, err = besides(ctx, part, sharp, k, width); err != nil {
-			return ring{}, fmt.Errorf("beside headland round %d: %w", k, err)
-		}
-	}
-	if len(sharp) == 0 {
+	out.left = sk.left
+	if len(sk.sharp) == 0 {
 		return out, nil
 	}
-	if out.loops, err = s.loopsOf(ctx, part, sharp, k, math.Inf(1)); err != nil {
+	if out.loops, err = s.loopsOf(ctx, sk, part, k, math.Inf(1)); err != nil {
 		return ring{}, err
 	}
 	if s.sharp == noCorners {
 		return out, nil
 	}
 	cut, err := s.cutFrom(k)
-	if err != nil || !sharper(sharp, s.turner.steer.Radius, cut) {
+	if err != nil || !sharper(sk.sharp, s.turner.steer.Radius, cut) {
 		return out, err
 	}
-	driven, err := s.loopsOf(ctx, part, sharp, k, cut)
+	driven, err := s.loopsOf(ctx, sk, part, k, cut)
 	if err != nil {
 		return ring{}, err
 	}
@@ -87,12 +81,66 @@ func (s *survey) roundOf(ctx context.Context, part plane.Polygon, k int) (out ri
 	return out, nil
 }
 
-// loopsOf are the loops of a round on the rims of some ground: corners that turn by more than cut stay sharp, all others are rounded.
-func (s *survey) loopsOf(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, k int, cut float64) (out []loop, err error) {
-	r, depth := s.turner.steer.Radius, (float64(k)-0.5)*s.width
-	round, err := rounded(ctx, part, sharp, depth, r, cut)
+// sketch is what headland round k of a part has in common whichever of its corners are driven to their end. It is drawn once for all surveys of a search.
+type sketch struct {
+	sharp  []plane.Polygon    // the round's ground, with sharp corners
+	left   []plane.Polygon    // see ring
+	opened *opened            // nil: not asked for yet
+	loops  map[float64][]loop // by the angle from which corners stay sharp
+}
+
+// sketchOf is the sketch of a round of a part, by its number from 0.
+func (s *survey) sketchOf(ctx context.Context, i, k int) (*sketch, error) {
+	at := [2]int{i, k}
+	if sk := s.sketches[at]; sk != nil {
+		return sk, nil
+	}
+	part, width := s.field[i], s.width
+	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, (float64(k)-0.5)*width)
 	if err != nil {
 		return nil, fmt.Errorf("headland round %d: %w", k, err)
+	}
+	sk := &sketch{sharp: sharp, loops: map[float64][]loop{}}
+	if k > 1 {
+		sk.sharp = slices.DeleteFunc(sharp, func(p plane.Polygon) bool { return inscribed(p) < narrowRound*width })
+		if sk.left, err = besides(ctx, part, sk.sharp, k, width); err != nil {
+			return nil, fmt.Errorf("beside headland round %d: %w", k, err)
+		}
+	}
+	s.sketches[at] = sk
+	return sk, nil
+}
+
+// loopsOf are the loops of a round: corners that turn by more than cut stay sharp, all others are rounded. How loops are driven in stretches is
+// each survey's own, since that depends on more than the cut.
+func (s *survey) loopsOf(ctx context.Context, sk *sketch, part, k int, cut float64) ([]loop, error) {
+	all, known := sk.loops[cut]
+	if !known {
+		var err error
+		if all, err = s.drawLoops(ctx, sk, s.field[part], k, cut); err != nil {
+			return nil, fmt.Errorf("headland round %d: %w", k, err)
+		}
+		sk.loops[cut] = all
+	}
+	out := slices.Clone(all)
+	for i := range out {
+		if len(out[i].cuts) > 0 {
+			out[i].circuits = new(circuits)
+		}
+	}
+	return out, nil
+}
+
+func (s *survey) drawLoops(ctx context.Context, sk *sketch, part plane.Polygon, k int, cut float64) (out []loop, err error) {
+	r, depth := s.turner.steer.Radius, (float64(k)-0.5)*s.width
+	if sk.opened == nil {
+		if sk.opened, err = open(ctx, part, sk.sharp, depth, r); err != nil {
+			return nil, err
+		}
+	}
+	round, err := sk.opened.rounded(ctx, r, cut)
+	if err != nil {
+		return nil, err
 	}
 	for _, p := range round {
 		for _, line := range p {
@@ -101,10 +149,7 @@ func (s *survey) loopsOf(ctx context.Context, part plane.Polygon, sharp []plane.
 			}
 			l := loop{round: k, again: depth+s.width <= runBend*r && aCircle(line, runBend*r)}
 			if l.ring, l.cuts, err = s.eased(part, line, cut); err != nil {
-				return nil, fmt.Errorf("headland round %d: %w", k, err)
-			}
-			if len(l.cuts) > 0 {
-				l.circuits = new(circuits)
+				return nil, err
 			}
 			out = append(out, l)
 		}
@@ -156,8 +201,15 @@ const moreThanCorner = 0.7
 // the slack they would leave slivers along every bend.
 const openSlack = 2e-3
 
-// rounded is a round's ground without the corners that a radius r cannot reach and that turn by no more than cut.
-func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, depth, r, cut float64) ([]plane.Polygon, error) {
+// opened is a round's ground, and what an opening by a radius takes off it.
+type opened struct {
+	wide  []plane.Polygon // all of it, less what lies in tight bends round obstacles
+	cored []plane.Polygon // that of it with ground for rounding
+	kept  []plane.Polygon // and without
+	lost  []plane.Polygon // of that, corners that the radius cannot reach, necks and spits
+}
+
+func open(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, depth, r float64) (*opened, error) {
 	wide, err := wideBends(ctx, sharp, r)
 	if err != nil {
 		return nil, err
@@ -169,28 +221,35 @@ func rounded(ctx context.Context, part plane.Polygon, sharp []plane.Polygon, dep
 	} else {
 		core, err = plane.Inset(ctx, wide, r)
 	}
+	o := &opened{wide: wide}
 	if err != nil || len(core) == 0 {
-		return wide, err
+		return o, err
 	}
-	var kept, cored []plane.Polygon // without ground for rounding, and with
 	for _, p := range wide {
 		if slices.ContainsFunc(core, func(c plane.Polygon) bool { return p.Holds(c[0][0]) }) {
-			cored = append(cored, p)
+			o.cored = append(o.cored, p)
 		} else {
-			kept = append(kept, p)
+			o.kept = append(o.kept, p)
 		}
 	}
-	lost, err := plane.Beyond(ctx, cored, core, r+openSlack)
-	if err != nil {
-		return nil, err
-	}
+	o.lost, err = plane.Beyond(ctx, o.cored, core, r+openSlack)
+	return o, err
+}
+
+// rounded is a round's ground without the corners that a radius r cannot reach and that turn by no more than cut.
+func (o *opened) rounded(ctx context.Context, r, cut float64) ([]plane.Polygon, error) {
 	most := min(moreThanCorner, cornerLeft(cut)) * r * r // off a corner by θ it takes (tan(θ/2) − θ/2)·r²
-	lost = slices.DeleteFunc(lost, func(p plane.Polygon) bool { return p.Area() > most })
-	if len(lost) == 0 {
-		return wide, nil
+	var lost []plane.Polygon
+	for _, p := range o.lost {
+		if p.Area() <= most {
+			lost = append(lost, p)
+		}
 	}
-	round, err := plane.Difference(ctx, cored, lost)
-	return append(round, kept...), err
+	if len(lost) == 0 {
+		return o.wide, nil
+	}
+	round, err := plane.Difference(ctx, o.cored, lost)
+	return append(round, o.kept...), err
 }
 
 // wideBends is a round's ground less a circle of radius r at every bend round an obstacle or a reflex corner that is tighter; nil:

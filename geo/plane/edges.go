@@ -215,6 +215,26 @@ func (e *Edges) Near(p XY, far float64) bool {
 	return false
 }
 
+// Within is how far p lies from the nearest edge, m, where that is no farther than so much; +Inf elsewhere.
+func (e *Edges) Within(p XY, far float64) float64 {
+	if math.IsInf(far, 1) {
+		_, dist2 := e.Nearest(p)
+		return math.Sqrt(dist2)
+	}
+	best, found := far*far, false
+	for run := range e.tree.In((Box{p, p}).Grown(far)) {
+		for k := run[0]; k < run[1]; k++ {
+			if d := e.list[k].Dist2(p); d <= best {
+				best, found = d, true
+			}
+		}
+	}
+	if !found {
+		return math.Inf(1)
+	}
+	return math.Sqrt(best)
+}
+
 // tied: two edges are equally far when their squared distances differ by less than this share, which is rounding.
 const tied = 1e-12
 

@@ -1,6 +1,10 @@
 package plane
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // Round each corner that a ring turns right at, as every obstacle does, its line pulled in runs along an arc. Where obstacles
 // stand closer together than two depths, most of these arcs lie in the strips of their neighbours, and all cross each other. What is
@@ -26,12 +30,45 @@ const (
 	hiddenBy = 2 * near
 	// mostNeighbours of a corner are asked whether they hide its arc. The nearest hide most of it.
 	mostNeighbours = 24
+	// leastReach: they are looked for in boxes of depth/leastReach round the corner at least.
+	leastReach = 1024
 )
 
 // hiding are the corners of a polygon's rings, found by place, by which arcs round each other are hidden.
 type hiding struct {
 	sites Tree[XY]
 	depth float64
+	reach float64 // m, about how far the neighbours that are asked lie away
+	found []neighbour
+}
+
+// neighbour is a site, and how far it lies from another one, m².
+type neighbour struct {
+	at   XY
+	far2 float64
+}
+
+// near gives the sites nearest to s, the nearest first, no more than mostNeighbours and none from 2·depth on. It looks at ever larger boxes, which
+// takes less than to sort all sites out by distance on the way, where many lie close together.
+func (h *hiding) near(s XY) []neighbour {
+	most := 2 * h.depth
+	for reach := max(h.reach, h.depth/leastReach); ; reach = min(2*reach, most) {
+		h.found = h.found[:0]
+		for v := range h.sites.In((Box{s, s}).Grown(reach)) {
+			if far2 := square(v.X-s.X) + square(v.Y-s.Y); far2 < reach*reach {
+				h.found = append(h.found, neighbour{v, far2})
+			}
+		}
+		if n := len(h.found); n < mostNeighbours && reach < most {
+			continue
+		} else if h.reach = reach; n > 2*mostNeighbours {
+			h.reach /= 2
+		}
+		slices.SortFunc(h.found, func(a, b neighbour) int {
+			return cmp.Or(cmp.Compare(a.far2, b.far2), compareXY(a.at, b.at))
+		})
+		return h.found[:min(len(h.found), mostNeighbours)]
+	}
 }
 
 // newHiding is nil where arcs stay as they are: where they have few points.
@@ -47,7 +84,7 @@ func newHiding(rings [][]bend, depth float64) *hiding {
 	if points < hideFrom {
 		return nil
 	}
-	h := &hiding{depth: depth}
+	h := &hiding{depth: depth, reach: depth}
 	for _, bends := range rings {
 		for _, b := range bends {
 			h.sites.Insert(Box{b.at, b.at}, b.at)
@@ -64,11 +101,11 @@ func (h *hiding) cutShort(arc []XY, s XY) []XY {
 	reach := make([]int, len(arc)) // up to which point the arc is hidden by one neighbour, from this point on
 	open := len(arc)               // points that nothing hides
 	within := square(h.depth - hiddenBy)
-	asked := 0
-	for v, far2 := range h.sites.Nearby(s) {
-		if asked++; open == 0 || asked > mostNeighbours || far2 >= 4*h.depth*h.depth {
+	for _, n := range h.near(s) {
+		if open == 0 {
 			break
 		}
+		v := n.at
 		if v == s {
 			continue
 		}
