@@ -82,24 +82,20 @@ func (c *corridorPiece) sees(a, b plane.XY) bool {
 		}
 	}
 	middle := a.Lerp(b, 0.5)
-	return c.rims.Holds(middle) || c.away(middle) <= corridorSlack
-}
-
-// away is how far p lies from the nearest rim, m.
-func (c *corridorPiece) away(p plane.XY) float64 {
-	_, away2 := c.rims.Nearest(p)
-	return math.Sqrt(away2)
+	return c.rims.Holds(middle) || c.rims.Near(middle, corridorSlack)
 }
 
 // at is the piece that p is in, or nearest to; nil: there is none.
 func (c corridor) at(p plane.XY) *corridorPiece {
-	var best *corridorPiece
-	near := math.Inf(1)
 	for _, piece := range c {
 		if piece.rims.Holds(p) {
 			return piece
 		}
-		if d := piece.away(p); d < near {
+	}
+	var best *corridorPiece
+	near := math.Inf(1)
+	for _, piece := range c {
+		if d := piece.rims.Within(p, near); d < near {
 			best, near = piece, d
 		}
 	}

@@ -98,6 +98,7 @@ type part struct {
 	loops     []loop  // that are driven, innermost first
 	inside    [][]int // of each loop, the loops that lie inside it
 	islands   []island
+	rest      *plane.Edges // of the loops about no obstacle; nil: not asked for yet
 	left      []leftover
 	interior  []plane.Polygon
 	coarse    []plane.Polygon // interior thinned to hair, for estimates

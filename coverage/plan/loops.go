@@ -48,7 +48,28 @@ func (p *part) nesting(width float64) {
 // island is the rounds about an obstacle that are driven by themselves: no round about anything else lies inside them.
 type island struct {
 	loops []int
-	back  float64 // m, from there to the rounds round the rest
+	back  float64 // m, from there to the rounds round the rest; below 0: not asked for yet
+}
+
+// backFrom is how far it is from an island to the rounds round the rest, m.
+func (p *part) backFrom(g int) float64 {
+	one := &p.islands[g]
+	if one.back >= 0 {
+		return one.back
+	}
+	if p.rest == nil {
+		p.rest = new(plane.Edges)
+		for _, l := range p.loops {
+			if l.ring.Area() >= 0 {
+				p.rest.Add(l.ring)
+			}
+		}
+	}
+	one.back = math.Inf(1)
+	for _, q := range p.loops[one.loops[0]].ring {
+		one.back = min(one.back, p.rest.Within(q, one.back))
+	}
+	return one.back
 }
 
 // about finds the islands.
@@ -73,24 +94,14 @@ func (p *part) about() {
 		groups[in-1] = append(groups[in-1], i)
 		group[i] = in
 	}
-	p.islands = nil
-	if len(groups) == 0 {
-		return
-	}
-	var rest plane.Edges
-	for i, l := range p.loops {
-		if !hole(i) {
-			rest.Add(l.ring)
-		}
-	}
+	p.islands, p.rest = nil, nil
 	for _, loops := range groups {
-		back := math.Inf(1)
-		for _, q := range p.loops[loops[0]].ring {
-			back = min(back, rest.Within(q, back))
-		}
-		p.islands = append(p.islands, island{loops, back})
+		p.islands = append(p.islands, island{loops, -1})
 	}
 }
+
+// farFromBest: a stop that takes so much more than another, m, is never the best, nor one of those as good as it by sameWay.
+const farFromBest = 1.0
 
 // stops says after how many blocks of a tour the rounds about each obstacle are driven: where the way there and on is least. The set
 // so works them when its rows get there, and does not come back over finished ground.
@@ -100,31 +111,51 @@ func (p *part) stops(blocks []block, t tour) []int {
 	for k := range t.blocks {
 		ends[k][0], ends[k][1] = blocks[t.blocks[k]].ends(t.ways[k])
 	}
+	bounds := make([]float64, len(ends))
 	for g, one := range p.islands {
 		ring := p.loops[one.loops[0]].ring
 		away := func(q plane.XY) float64 {
 			_, _, d := nearestOn(ring, q)
 			return d
 		}
-		least, box := math.Inf(1), ring.Bounds()
-		var last plane.XY
-		for k := range t.blocks {
-			from, to := ends[k][0], ends[k][1]
-			if k > 0 && box.Dist(from)+box.Dist(last)-last.Dist(from) > least { // most blocks are far off
-				last = to
+		box := ring.Bounds()
+		bound := func(k int) float64 { // the way by block k is no less
+			if k == 0 {
+				return box.Dist(ends[0][0])
+			}
+			from, last := ends[k][0], ends[k-1][1]
+			return box.Dist(from) + box.Dist(last) - last.Dist(from)
+		}
+		way := func(k int) float64 {
+			if k == 0 { // before the first block
+				return away(ends[0][0])
+			}
+			from, last := ends[k][0], ends[k-1][1]
+			return away(from) + away(last) - last.Dist(from)
+		}
+		near, most := 0, math.Inf(1)
+		for k := range ends {
+			bounds[k] = bound(k)
+			if bounds[k] < bounds[near] {
+				near = k
+			}
+		}
+		if len(ends) > 0 {
+			most = way(near) + farFromBest
+		}
+		least := math.Inf(1)
+		for k := range ends {
+			if bounds[k] > most { // most blocks are far off
 				continue
 			}
-			way := away(from) // before the first block
-			if k > 0 {
-				way += away(last) - last.Dist(from)
+			if w := way(k); w < least-sameWay {
+				at[g], least = k, w
 			}
-			if way < least-sameWay {
-				at[g], least = k, way
-			}
-			last = to
 		}
-		if len(t.blocks) > 0 && away(last)+one.back < least-sameWay {
-			at[g] = len(t.blocks)
+		if n := len(ends); n > 0 {
+			if last := away(ends[n-1][1]); last < least-sameWay && last+p.backFrom(g) < least-sameWay {
+				at[g] = n
+			}
 		}
 	}
 	return at

@@ -27,6 +27,9 @@ const (
 	drawnPlans, drawnPasses, drawnLeast = 10, 1000, 3
 	// shortlisted: so many times as many are estimated with the order of rows that a plan has.
 	shortlisted = 2
+	// estimatedPasses: but no more than such with so many passes in all, and as many times drawnLeast at least: the order of thousands of blocks
+	// takes as long as all else.
+	estimatedPasses = 10_000
 	// Where the interior is convex more directions are laid out, and nearer to each other: there they differ in nothing but their turns.
 	drawnConvex = 20
 	apartConvex = 0.25 * math.Pi / 180
@@ -337,7 +340,8 @@ func (s *survey) shortlist(curve []Sample, convex bool, goal Objective) (ways []
 		Sample
 	}
 	var all []rated
-	for _, h := range finalists(curve, shortlisted*most, apart) {
+	passes := slices.MinFunc(curve, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) }).Passes
+	for _, h := range finalists(curve, shortlisted*max(drawnLeast, min(most, estimatedPasses/max(1, passes))), apart) {
 		for _, c := range [2]choice{{heading: h}, {heading: h + math.Pi}} {
 			all = append(all, rated{c, s.estimate(c, goal, true)})
 		}

@@ -221,3 +221,34 @@ func TestNear(t *testing.T) {
 		t.Error("no edge is near")
 	}
 }
+
+// TestWithin: as far as the nearest edge, where that is near enough.
+func TestWithin(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 9))
+	found, none := 0, 0
+	for range 200 {
+		var edges Edges
+		for range 1 + rng.IntN(40) {
+			at := XY{100 * rng.Float64(), 100 * rng.Float64()}
+			edges.Add(Ring{at, at.Add(XY{5 * rng.Float64(), 0}), at.Add(XY{0, 5 * rng.Float64()})})
+		}
+		p := XY{100 * rng.Float64(), 100 * rng.Float64()}
+		_, far2 := edges.Nearest(p)
+		want := math.Sqrt(far2)
+		for _, most := range []float64{math.Inf(1), 20 * rng.Float64(), want * 1.01, want * 0.99} {
+			got := edges.Within(p, most)
+			if want <= most && got != want || want > most && !math.IsInf(got, 1) {
+				t.Fatalf("seed %d: %g m within %g m, want %g", seed, got, most, want)
+			}
+			if math.IsInf(got, 1) {
+				none++
+			} else {
+				found++
+			}
+		}
+	}
+	if found == 0 || none == 0 {
+		t.Error("no test")
+	}
+}

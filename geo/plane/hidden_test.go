@@ -1,8 +1,10 @@
 package plane
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"balk/testdata/check"
@@ -133,5 +135,43 @@ func TestCutShort(t *testing.T) {
 				t.Errorf("runs from %v to %v, want %v to %v", got[0], got[len(got)-1], full[0], full[len(full)-1])
 			}
 		})
+	}
+}
+
+// TestNearSites: the neighbours of a corner are the nearest of all, in order, however far the last ones were.
+func TestNearSites(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 10))
+	few, many := 0, 0
+	for range 60 {
+		h := &hiding{depth: 1 + 20*rng.Float64()}
+		var all []XY
+		for range 1 + rng.IntN(400) {
+			p := XY{math.Round(100 * rng.Float64()), math.Round(100 * rng.Float64())} // many are as far as each other
+			all = append(all, p)
+			h.sites.Insert(Box{p, p}, p)
+		}
+		for range 20 {
+			s := all[rng.IntN(len(all))]
+			var want []neighbour
+			for _, v := range all {
+				if far2 := square(v.X-s.X) + square(v.Y-s.Y); far2 < 4*h.depth*h.depth {
+					want = append(want, neighbour{v, far2})
+				}
+			}
+			slices.SortFunc(want, func(a, b neighbour) int { return cmp.Or(cmp.Compare(a.far2, b.far2), compareXY(a.at, b.at)) })
+			if len(want) > mostNeighbours {
+				want = want[:mostNeighbours]
+				many++
+			} else {
+				few++
+			}
+			if got := h.near(s); !slices.Equal(got, want) {
+				t.Fatalf("seed %d: %v, want %v", seed, got, want)
+			}
+		}
+	}
+	if few == 0 || many == 0 {
+		t.Error("no test")
 	}
 }
