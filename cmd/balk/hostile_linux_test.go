@@ -88,6 +88,7 @@ func TestHostileInputsStayWithinBounds(t *testing.T) {
 		{"a comb of ten thousand teeth", drive(shared("comb10000.geojson"), pass), ""},
 		{"the same, with rounds and all its files", drive(shared("comb10000.geojson"), pass, "--rounds", "2", "--out", filepath.Join(dir, "out")), ""},
 		{"the same, planned with rounds", []string{"compare", shared("comb10000.geojson"), "--widths", "3", "--rounds", "2", "--speed", "8"}, ""},
+		{"a thousand random corners, mended and planned", []string{"compare", shared("rand1000.geojson"), "--mend", "--widths", "6", "--speed", "8"}, ""},
 		{"a thousand jumps about one spot", drive(square, shared("jumps1000.csv")), ""},
 		{"four thousand jumps about one spot", drive(square, shared("jumps4000.csv")), ""},
 		{"four thousand random fixes in 20 m", drive(square, log("r4000.csv", 4000, scatter)), ""},

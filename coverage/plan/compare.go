@@ -50,7 +50,7 @@ const (
 // Compare finds the best direction for every implement and ranks them by the
 // objective. Each says in a sentence how it differs from the first, and
 // how it fares with a driving error (Options.PassError), one width step narrower, and with one headland round more; the latter two not where the search was
-// stopped (Options.Stop).
+// stopped (Options.Stop, Candidate.Spent).
 // Errors: no implement; those of bestOf, with the implement's name.
 func Compare(ctx context.Context, field []plane.Polygon, ims []rig.Implement, opt Options, goal Objective) ([]Found, error) {
 	if len(ims) == 0 {
@@ -96,6 +96,7 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	}
 	c.Sensitivity = append(c.Sensitivity, off)
 	c.Stopped = c.Stopped || s.halt.now()
+	c.Spent = s.halt.spent
 	otherwise := func(d Deviation, lay func() (Plan, error)) error {
 		p, err := lay()
 		if err != nil {

@@ -58,3 +58,34 @@ func TestStopped(t *testing.T) {
 		}
 	}
 }
+
+// TestSpent: a search that has tried as many ways as it may is stopped, marked so, and gives the same plan each time; one that may try more than it needs is that
+// of a search without a limit.
+func TestSpent(t *testing.T) {
+	compared := func(tried int) Candidate {
+		all, err := Compare(t.Context(), twentyHectares, []rig.Implement{mounted(8)}, Options{Speed: 8, tried: tried}, Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return all[0].Candidate
+	}
+	whole := compared(0)
+	if whole.Stopped || whole.Spent || !reflect.DeepEqual(compared(1<<40), whole) {
+		t.Errorf("nothing to stop: marked %v, %v", whole.Stopped, whole.Spent)
+	}
+	for _, most := range []int{1, 1000} {
+		got := compared(most)
+		if !got.Stopped || !got.Spent || got.Passes == 0 || len(got.Sensitivity) != 1 || got.Value < whole.Value || got.Gap <= 0 {
+			t.Errorf("%d ways: marked %v, %v, %d passes, %d asked beside, %g h for %g, gap %g", most, got.Stopped, got.Spent, got.Passes, len(got.Sensitivity), got.Value, whole.Value, got.Gap)
+		}
+		if again := compared(most); !reflect.DeepEqual(got, again) {
+			t.Errorf("%d ways: another plan the second time", most)
+		}
+	}
+	var h halt
+	dense := make(plane.Ring, 4*usualCorners)
+	h.count([]plane.Polygon{{dense}}, Options{}, nil)
+	if h.most != mostTried/2 {
+		t.Errorf("four times the corners: %d ways, want %d", h.most, mostTried/2)
+	}
+}

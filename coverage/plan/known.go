@@ -21,6 +21,8 @@ type known struct {
 type answered[K comparable, V any] struct {
 	of   map[K]V
 	most int
+
+	found int // answers found out so far
 }
 
 // get is the answer, found out where it is not known. An error is none to keep.
@@ -32,6 +34,7 @@ func (f *answered[K, V]) get(asked K, find func() (V, error)) (V, error) {
 	if err != nil {
 		return v, err
 	}
+	f.found++
 	if len(f.of) >= f.most {
 		clear(f.of)
 	}
@@ -48,9 +51,9 @@ const (
 
 func newKnown() *known {
 	return &known{
-		answered[[sha256.Size]byte, bool]{map[[sha256.Size]byte]bool{}, mostWays},
-		answered[wordAsked, wordFound]{map[wordAsked]wordFound{}, mostWordsKnown},
-		answered[runAsked, Move]{map[runAsked]Move{}, mostRuns},
+		answered[[sha256.Size]byte, bool]{of: map[[sha256.Size]byte]bool{}, most: mostWays},
+		answered[wordAsked, wordFound]{of: map[wordAsked]wordFound{}, most: mostWordsKnown},
+		answered[runAsked, Move]{of: map[runAsked]Move{}, most: mostRuns},
 	}
 }
 

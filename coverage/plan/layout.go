@@ -172,6 +172,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if s.turner, err = turnerOf(im, field); err != nil {
 		return nil, err
 	}
+	s.halt.count(field, opt, func() int { return s.turner.known.ways.found })
 	s.turner.unfit, s.turner.missed = opt.UnfitPrice()*secondsM, opt.MissedPrice()*secondsH/hectare
 	if s.rounds == 0 && !opt.NoRounds {
 		depth, err := s.turner.depth(s.width)

@@ -43,6 +43,7 @@ type Options struct {
 	Stop func() func() bool `json:"-"`
 
 	slide float64 // m, by which rows begin before the interior
+	tried int     // see mostTried, which 0 means
 }
 
 // Rates are what work costs, in any one currency. Zero: not known.

@@ -95,7 +95,8 @@ type Candidate struct {
 	UnfitCost  float64 `json:"unfitCost,omitempty"`
 
 	Value       float64     `json:"value"`                 // of the objective, Open and UnfitHours included; Compare
-	Stopped     bool        `json:"stopped,omitempty"`     // the search was stopped before its end: there may be a better plan, and the same call may give another; Compare
+	Stopped     bool        `json:"stopped,omitempty"`     // the search was stopped before its end: there may be a better plan; Compare
+	Spent       bool        `json:"spent,omitempty"`       // not the clock stopped it, but that one plan of this field takes thousands of ways to try: the same call gives the same plan. Without, the same call may give another; Compare
 	Difference  string      `json:"difference,omitempty"`  // to the best; Compare
 	Sensitivity []Deviation `json:"sensitivity,omitempty"` // Compare
 	Repair      *Repair     `json:"repair,omitempty"`      // of what was missed before; Compare with Options.Before

@@ -152,7 +152,7 @@ func (r CompareReport) JSON(w io.Writer) error {
 // Weighed says whether the ranking is by weights given, not by hours.
 func (r CompareReport) Weighed() bool { return r.Spec.Objective != (plan.Objective{}) }
 
-// Stopped says whether the search for any of the plans was stopped before its end: then the same call may give other plans.
+// Stopped says whether the search for any of the plans was stopped before its end, by the clock or by its ways (plan.Candidate).
 func (r CompareReport) Stopped() bool {
 	return slices.ContainsFunc(r.Candidates, func(c plan.Candidate) bool { return c.Stopped })
 }

@@ -60,7 +60,7 @@ func (f Filled) Comparison(rank int) (CompareSpec, error) {
 	if err := f.into(&spec); err != nil {
 		return CompareSpec{}, err
 	}
-	if f.ranked[rank-1].Stopped {
+	if c := f.ranked[rank-1]; c.Stopped && !c.Spent {
 		return CompareSpec{}, wrong("plan %d: its search was stopped before its end, and another call may find another plan: compare again without --seconds", rank)
 	}
 	spec.Seconds = 0 // this one came to its end
