@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"container/heap"
 	"context"
-	"math"
 	"slices"
 
 	"balk/coverage"
@@ -38,8 +37,54 @@ func Worth(ctx context.Context, r coverage.Result, im rig.Implement, o Options) 
 	if err != nil {
 		return coverage.Worth{}, err
 	}
-	curve, _ := w.curve(d, t, drives, strips)
-	return curve, nil
+	curve, groups := w.curve(d, t, drives, strips)
+	curve, _, err = w.timed(ctx, d, t, drives, curve, groups)
+	return curve, err
+}
+
+// timedUpTo: the way of a step of so many passes is looked for anew, as the plan of it is. Of more, little is left out of a tour that is short already.
+const timedUpTo = 30
+
+// timed puts the time of a way of its own to each step of few passes. What is left of a tour from which strips were taken is no short one in the end, and
+// goes by ways without room that nobody would plan. A step that takes as long as one that wins more is none: its strips come with those of the next.
+func (w *works) timed(ctx context.Context, d distances, t tour, drives []oneWay, c coverage.Worth, groups []group) (coverage.Worth, []group, error) {
+	taken := map[int]bool{}
+	for k := range c.Steps {
+		for _, p := range groups[k].passes {
+			taken[p] = true
+		}
+		if len(taken) > timedUpTo {
+			break
+		}
+		short, err := d.order(ctx, passesOf(slices.DeleteFunc(slices.Clone(t), func(k int) bool { return !taken[k/2] })))
+		if err != nil {
+			return coverage.Worth{}, nil, err
+		}
+		c.Steps[k].Time = w.time(d, short, drives)
+	}
+	for k := len(c.Steps) - 2; k >= 0; k-- {
+		if next := &c.Steps[k+1]; c.Steps[k].Time >= next.Time {
+			next.Strips = append(next.Strips, c.Steps[k].Strips...)
+			slices.Sort(next.Strips)
+			groups[k+1] = group{slices.Concat(groups[k].strips, groups[k+1].strips), slices.Concat(groups[k].passes, groups[k+1].passes)}
+			c.Steps, groups = slices.Delete(c.Steps, k, k+1), slices.Delete(groups, k, k+1)
+		}
+	}
+	return c, groups, nil
+}
+
+// own is the time of a pass itself, with the way on which it is lined up with, s.
+func (w *works) own(one oneWay) float64 {
+	return plane.Length(one.line)/w.o.Speeds.Work + one.lineUp/w.o.Speeds.Way
+}
+
+// time is that of a tour, from the gate and back, s.
+func (w *works) time(d distances, t tour, drives []oneWay) (sum float64) {
+	at := d.n
+	for _, next := range t {
+		sum, at = sum+d.at(at, next).time+w.own(drives[next]), next
+	}
+	return sum + d.at(at, d.n).time
 }
 
 // entry is a group of strips in the tour, with what its leaving would save.
@@ -94,10 +139,7 @@ func (w *works) curve(d distances, t tour, drives []oneWay, strips [][]int) (cov
 		}
 		return t[i-1]
 	}
-	own := func(i int) float64 {
-		one := drives[t[i-1]]
-		return plane.Length(one.line)/w.o.Speeds.Work + one.lineUp/w.o.Speeds.Way
-	}
+	own := func(i int) float64 { return w.own(drives[t[i-1]]) }
 	time := func(a, b int) float64 {
 		if (a == 0 || a == n+1) && (b == 0 || b == n+1) {
 			return 0
@@ -168,9 +210,6 @@ func (w *works) curve(d distances, t tour, drives []oneWay, strips [][]int) (cov
 	}
 	slices.Reverse(steps)
 	slices.Reverse(groups)
-	for k := len(steps) - 2; k >= 0; k-- { // more strips never take less time
-		steps[k].Time = math.Min(steps[k].Time, steps[k+1].Time)
-	}
 	return coverage.Worth{Steps: steps, Rate: w.r.Effort.EffectiveCapacity}, groups
 }
 
@@ -195,8 +234,11 @@ func (o Options) taken(c coverage.Worth) int {
 
 // take leaves the passes of strips out that are not to be taken, and puts the others in order anew.
 func (w *works) take(ctx context.Context, d distances, t tour, drives []oneWay, strips [][]int, p *Plan) (tour, error) {
-	var groups []group
-	p.Worth, groups = w.curve(d, t, drives, strips)
+	curve, groups := w.curve(d, t, drives, strips)
+	var err error
+	if p.Worth, groups, err = w.timed(ctx, d, t, drives, curve, groups); err != nil {
+		return nil, err
+	}
 	steps := w.o.taken(p.Worth)
 	for k := range w.o.First { // whatever it wins per minute
 		for i := range p.Worth.Steps {

@@ -75,14 +75,26 @@ type answer struct {
 // Area is an area in words: m² below a hectare, ha above; no finer than such figures are known. There may be a trace of
 // rounding below zero.
 func Area(l words.Language, m2 float64) string {
-	switch m2 = max(m2, 0); {
-	case m2 >= 9950:
+	if m2 = shown(m2); m2 >= 9950 {
 		return l.Say("%.2f ha", m2/1e4)
-	case m2 >= 100:
-		return fmt.Sprintf("%.0f m²", math.Round(m2/10)*10)
 	}
 	return fmt.Sprintf("%.0f m²", m2)
 }
+
+// shown is an area as far as it is shown, m².
+func shown(m2 float64) float64 {
+	step := 1.0
+	switch m2 = max(m2, 0); {
+	case m2 >= 9950:
+		step = 100
+	case m2 >= 100:
+		step = 10
+	}
+	return math.Round(m2/step) * step
+}
+
+// Rest is what is left of an area from which a part was taken, so that the three of them add up as they are shown.
+func Rest(l words.Language, all, part float64) string { return Area(l, shown(all)-shown(part)) }
 
 func (a answer) area(m2 float64) string { return Area(a.Language, m2) }
 
@@ -124,7 +136,7 @@ func (a answer) missed() string {
 	if t.Strips == coverage.GraspNone {
 		return a.Say("This log cannot tell missed strips of a set %.2f m wide: places are off by %.1f m or more from pass to pass (%s).", a.Spacing.Width, t.Error, a.whyNone())
 	}
-	most, best := a.area(t.Missed[1]), a.best()
+	most, best := a.area(t.Missed[1]), a.told()
 	var s string
 	switch {
 	case t.Strips == coverage.GraspRange && t.Error == 0:
@@ -133,10 +145,12 @@ func (a answer) missed() string {
 		s = a.Say("By the GPS log %s of %s were missed (%s) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to %.1f m.", a.area(best), field, a.share(best), t.Error)
 	case t.Strips == coverage.GraspRange:
 		s = a.Say("By the GPS log %s of %s were missed (%s at most): the more the better its receiver is, which it does not tell.", a.between(t.Missed[0], t.Missed[1]), field, a.share(t.Missed[1]))
-	case a.area(best) == a.area(0):
+	case a.area(a.best()) == a.area(0):
 		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
 	case a.area(t.Missed[0]) == a.area(t.Missed[1]):
 		s = a.Say("By the GPS log about %s of %s were missed (%s).", a.area(best), field, a.share(best))
+	case a.area(best) != a.area(a.Balance.Missed):
+		s = a.Say("By the GPS log about %s of %s were missed (%s; %s; as logged %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best), a.area(a.Balance.Missed))
 	default:
 		s = a.Say("By the GPS log about %s of %s were missed (%s; %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best))
 	}
@@ -149,6 +163,15 @@ func (a answer) best() float64 {
 		return a.Noise.MissedBest
 	}
 	return a.Balance.Missed
+}
+
+// told is what people are told was missed, m²: the balance's own figure, so that one number stands on all of a sheet, where it lies within what the receiver
+// leaves open; else the best estimate.
+func (a answer) told() float64 {
+	if m := a.Balance.Missed; m >= a.Telling.Missed[0] && m <= a.Telling.Missed[1] {
+		return m
+	}
+	return a.best()
 }
 
 // nothing says whether a log that tells strips tells of nothing missed: those that it has, none of them certain, are its receiver's error.

@@ -137,12 +137,12 @@ func TestAnswer(t *testing.T) {
 		want []string // that the sentences begin with, in order
 	}{
 		{"a firm log", firm(), words.English, []string{
-			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %).",
+			"By the GPS log about 410 m² of 4.70 ha were missed (380 to 420 m²; 0.9 %).",
 			"Missed are 250 m² where passes drifted apart, 90 m² in corners, 60 m² at row ends, lifted early or lowered late; the largest strip is 217 m long and up to 0.69 m wide, beside passes 15, 16.",
 			"3 of 5 strips hold four fifths: ",
 		}},
 		{"in German", firm(), words.German, []string{
-			"Laut GPS-Aufzeichnung sind etwa 400 m² von 4,70 ha nicht bearbeitet (380 bis 420 m²; 0,8 %).",
+			"Laut GPS-Aufzeichnung sind etwa 410 m² von 4,70 ha nicht bearbeitet (380 bis 420 m²; 0,9 %).",
 			"Es fehlen 250 m² an Anschlüssen, 90 m² in Ecken, ",
 			"3 von 5 Streifen enthalten vier Fünftel: ",
 		}},
@@ -153,11 +153,11 @@ func TestAnswer(t *testing.T) {
 			"Laut GPS", "Es fehlen 260 m² an Reihenenden im Norden, wo bei 24 von 26 das Werkzeug 2,4 m zu spät eingesetzt wurde (0,9 bis 4,1), 90 m² in Ecken, ", "3 von 5 ",
 		}},
 		{"a log with holes", with(func(r *coverage.Result) { r.Balance.Unknown = 296 }), words.English, []string{
-			"By the GPS log about 400 m² of 4.70 ha were missed (380 to 420 m²; 0.8 %); another 300 m² are unknown (holes in the log).", "Missed are ", "3 of 5 strips ",
+			"By the GPS log about 410 m² of 4.70 ha were missed (380 to 420 m²; 0.9 %); another 300 m² are unknown (holes in the log).", "Missed are ", "3 of 5 strips ",
 		}},
 		{"a hectare and more", with(func(r *coverage.Result) {
 			r.Noise.MissedBest, r.Telling.Missed = 13940, [2]float64{9951, 15000}
-		}), words.English, []string{"By the GPS log about 1.39 ha of 4.70 ha were missed (1.00 to 1.50 ha; 30 %).", "", ""}},
+		}), words.English, []string{"By the GPS log about 1.39 ha of 4.70 ha were missed (1.00 to 1.50 ha; 30 %; as logged 410 m²).", "", ""}},
 		{"nothing missed", with(func(r *coverage.Result) {
 			r.Noise.MissedBest, r.Telling.Missed, r.Strips = 0.2, [2]float64{0, 12}, nil
 		}), words.English, []string{"By the GPS log nothing of 4.70 ha was missed (12 m² at most).", "No strip is wide enough to be listed.", "There is nothing to go back for."}},

@@ -3,6 +3,7 @@ package sheet
 import (
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/export/answer"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 
@@ -161,7 +162,7 @@ func sureties(l words.Language, r coverage.Result) []string {
 	if n.PassErrorFrom == "" {
 		return []string{l.Word("How sure a strip is, is not known: no receiver error given.")}
 	}
-	lines := []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s.", n.PassError, l.Digits(Area(r.Telling.Missed[0])), l.Digits(Area(r.Telling.Missed[1])))}
+	lines := []string{l.Say("Pass-to-pass error %.3f m (95 %%): missed %s to %s.", n.PassError, answer.Area(l, r.Telling.Missed[0]), answer.Area(l, r.Telling.Missed[1]))}
 	return append(lines, l.Word("Numbers with ? are not certain."))
 }
 

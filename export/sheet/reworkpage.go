@@ -94,10 +94,9 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 	if slopes := WaysOnSlopes(s.Language, p, s.result.Work.Steep); slopes != "" {
 		text += " " + answer.OnPaper(slopes)
 	}
-	left, lost := map[rework.Why]int{}, 0.0
+	left := map[rework.Why]int{}
 	for _, k := range p.Skipped {
 		left[k.Why] += k.Pieces
-		lost += k.Area
 	}
 	if len(left) == 0 {
 		return text
@@ -108,7 +107,7 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 			why = append(why, s.Say("%d %s", n, s.Word(string(w))))
 		}
 	}
-	return text + " " + s.Say("Left are %s: %s.", area(lost), strings.Join(why, ", "))
+	return text + " " + s.Say("Left are %s: %s.", answer.Rest(s.Language, p.Missed, p.Covered), strings.Join(why, ", "))
 }
 
 // WaysOnSlopes says which parts of a re-work lie across a slope or go downhill, by the numbers of its passes: see answer.Ways.

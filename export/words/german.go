@@ -268,6 +268,7 @@ var german = map[string]string{
 	"By the GPS log nothing of %s was missed (%s at most).":                                                                                                                              "Laut GPS-Aufzeichnung fehlt auf %s nichts (höchstens %s).",
 	"By the GPS log about %s of %s were missed (%s).":                                                                                                                                    "Laut GPS-Aufzeichnung sind etwa %s von %s nicht bearbeitet (%s).",
 	"By the GPS log about %s of %s were missed (%s; %s).":                                                                                                                                "Laut GPS-Aufzeichnung sind etwa %s von %s nicht bearbeitet (%s; %s).",
+	"By the GPS log about %s of %s were missed (%s; %s; as logged %s).":                                                                                                                  "Laut GPS-Aufzeichnung sind etwa %s von %s nicht bearbeitet (%s; %s; wie aufgezeichnet %s).",
 	"; another %s are unknown (holes in the log).":                                                                                                                                       "; weitere %s unbekannt (Aufzeichnungslücken).",
 	"less than 1 m²":                                                                      "weniger als 1 m²",
 	"Nothing was missed in the patches given":                                             "In den angegebenen Nestern fehlt nichts",

@@ -215,7 +215,7 @@ func printHandover(w io.Writer, r job.Report, by rework.Options) error {
 	case p != nil:
 		said := b.Say("Re-work: %s along %s, %.2f km in %s with %.2f m, win %s of the %s missed; %s are left, and %s are worked once more than needed.",
 			b.Count(len(p.Passes), "pass"), b.Count(len(p.Chosen), "strip"), p.Length/1000, words.Clock(p.Time), p.Width, answer.Area(b.Language, p.Covered), answer.Area(b.Language, p.Missed),
-			answer.Area(b.Language, p.Left), answer.Area(b.Language, p.ExtraDouble))
+			answer.Rest(b.Language, p.Missed, p.Covered), answer.Area(b.Language, p.ExtraDouble))
 		left := 0
 		for _, s := range p.Skipped {
 			left += s.Pieces

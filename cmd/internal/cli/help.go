@@ -94,3 +94,37 @@ func explain(root *cobra.Command) {
 		return err
 	})
 }
+
+// completion puts the library's verb for it into our words: a shell must be named that it knows. Where it writes to is asked when the verb is made.
+func completion(v *voice, root *cobra.Command) {
+	if v.out != nil {
+		root.SetOut(v.out)
+	}
+	root.InitDefaultCompletionCmd()
+	c, _, err := root.Find([]string{"completion"})
+	if err != nil {
+		return // without verbs there is nothing to complete
+	}
+	var shells []string
+	for _, one := range c.Commands() {
+		shells = append(shells, one.Name())
+		one.Short = "completions for " + one.Name()
+		one.Args = func(c *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fmt.Errorf("completion %s: nothing more is wanted, not %s", c.Name(), args[0])
+			}
+			return nil
+		}
+	}
+	c.Use, c.Short = "completion SHELL", "completions of verbs, flags and topics for a shell: "+strings.Join(shells, ", ")
+	c.Long = "completion writes what a shell reads to complete verbs, flags and topics of balk.\nEach of them tells how to keep it: balk help completion SHELL"
+	alone(v, c)
+	c.Args = cobra.ArbitraryArgs
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		list := strings.Join(shells, ", ")
+		if len(args) == 0 {
+			return fmt.Errorf("completion: no shell given; there are %s", list)
+		}
+		return fmt.Errorf("completion %s: no such shell; there are %s", args[0], list)
+	}
+}

@@ -81,6 +81,7 @@ func verbs(v *voice) *cobra.Command {
 	root.Flags().BoolVarP(&asked, "version", "v", false, "version for balk")
 	root.AddCommand(check(v), compare(v), turnVerb(v), sweepsVerb(v), handover(v), spotsVerb(v), seasonVerb(v), batchVerb(v), serve(v), demonstrate(v))
 	explain(root)
+	completion(v, root)
 	return root
 }
 
