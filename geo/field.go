@@ -63,7 +63,10 @@ func (f Finding) String() string {
 	if f.At != nil {
 		s += fmt.Sprintf(", at %.6f, %.6f", f.At[0], f.At[1])
 	}
-	return s + ": " + f.What
+	if s != "" { // what is of no file alone
+		s += ": "
+	}
+	return s + f.What
 }
 
 // RingRule is what a boundary ring must keep.

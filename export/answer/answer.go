@@ -43,11 +43,14 @@ type Said struct {
 // Of is what r found. Where the width does not fit the passes, that is the first of the three, and where ground was missed has to wait.
 func Of(r coverage.Result, l words.Language) Said {
 	a := answer{r, l}
+	misfit := a.misfit()
 	if r.Telling.Strips == coverage.GraspNone {
+		if misfit != "" && a.tooNarrow() {
+			return Said{Three: []string{misfit, a.missed(), a.Word("Settle first which width worked: until then nobody should drive by these strips.")}}
+		}
 		return Said{Three: []string{a.missed(), a.where(), a.next()}}
 	}
 	open, _ := split(r.Open, r.Telling)
-	misfit := a.misfit()
 	if misfit != "" {
 		open.Frame = coverage.Frame{}
 	}
@@ -128,6 +131,11 @@ func (a answer) misfit() string {
 		return ""
 	}
 	return a.Say("The passes lie %.2f m apart: a width of %.2f m with %.2f m overlap would fit; all that follows stands on %.2f m.", s.Apart, s.Apart+w.Overlap, w.Overlap, s.Width)
+}
+
+// tooNarrow says whether a log that cannot tell strips of the width given could of the one that would fit.
+func (a answer) tooNarrow() bool {
+	return a.Telling.Error <= a.Spacing.Apart/3
 }
 
 // missed says how much was missed, as firmly as the log can tell it.

@@ -208,6 +208,17 @@ func TestAnswer(t *testing.T) {
 		}), words.English, []string{
 			"The passes lie 4.90 m apart: a width of 5.00 m with 0.10 m overlap would fit; all that follows stands on 3.00 m.", "By the GPS log ", "Settle first which width worked: ",
 		}},
+		{"a width so small that the log cannot tell its strips, but those of one that fits", with(func(r *coverage.Result) {
+			r.Spacing, r.Noise.PassError = coverage.Spacing{Planned: 0.5, Width: 0.5, Apart: 4.9}, 0.2
+			r.Work.Overlap = 0
+			r.Telling = coverage.Telling{Strips: coverage.GraspNone, Error: 0.2}
+		}), words.English, []string{
+			"The passes lie 4.90 m apart: a width of 4.90 m with 0.00 m overlap would fit; all that follows stands on 0.50 m.", "This log cannot tell missed strips of a set 0.50 m wide: ", "Settle first which width worked: ",
+		}},
+		{"a width that does not fit in a log that could tell no other", with(func(r *coverage.Result) {
+			r.Spacing, r.Noise.PassError = coverage.Spacing{Planned: 2.9, Width: 3, Apart: 4.9}, 2.5
+			r.Telling = coverage.Telling{Strips: coverage.GraspNone, Error: 2.5}
+		}), words.English, []string{"This log cannot tell missed strips of a set 3.00 m wide: ", "It can tell ", "Do not drive "}},
 		{"one strip", with(func(r *coverage.Result) { r.Strips = r.Strips[:1] }), words.English, []string{
 			"By the GPS log ", "Missed are 200 m² where passes drifted apart; ", "Work 1 strip again while the set is there, or cross with the next operation; kneel first at strip 1 (48.500000, 11.250000).",
 		}},

@@ -162,6 +162,7 @@ var findings = map[string]string{
 	"column %q says no unit: taken as %s, as places and times say":                                                      "Spalte %q nennt keine Einheit: als %s genommen, wie Orte und Zeiten es sagen",
 	"its speeds are not m/s but %s by its places and times: taken so":                                                   "die Geschwindigkeiten sind nach Orten und Zeiten nicht m/s, sondern %s: so genommen",
 	"column %q says no unit (%s): not used":                                                                             "Spalte %q nennt keine Einheit (%s): nicht verwendet",
+	"--crs %d is not used: places in these files are longitude and latitude, or in a system that the file names":        "--crs %d wird nicht verwendet: Orte in diesen Dateien sind geografische Länge und Breite oder in einem System, das die Datei nennt",
 	"column %q is not used: %q means the same":                                                                          "Spalte %q ist nicht verwendet: %q bedeutet dasselbe",
 	"a line with more fields than the %d columns (is a decimal comma taken for a delimiter?): left out":                 "eine Zeile mit mehr Feldern als die %d Spalten (gilt ein Dezimalkomma als Trennzeichen?): weggelassen",
 	"the file breaks off in this line, with %d of %d fields: left out":                                                  "die Datei bricht in dieser Zeile ab, mit %d von %d Feldern: weggelassen",

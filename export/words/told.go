@@ -81,7 +81,10 @@ func (l Language) Finding(f geo.Finding) string {
 	if v := times.FindStringSubmatch(what); v != nil {
 		what, often = v[1], strings.Replace(l.Word(" (%d times, here first)"), "%d", v[2], 1)
 	}
-	return s + ": " + l.Told(what) + often
+	if s != "" { // what is of no file alone
+		s += ": "
+	}
+	return s + l.Told(what) + often
 }
 
 // times is how often a finding came, at its end.

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"balk/geo"
 	"balk/geo/crs"
 )
 
@@ -28,9 +29,30 @@ func (t Taking) unnamed(notes *tally) (crs.Projection, error) {
 	if err != nil {
 		return nil, &CallError{fmt.Sprintf("--crs %d: %v", t.CRS, err)}
 	}
-	notes.add(0, nil, false, fmt.Sprintf("it names no coordinate system: taken as %s", p.Name()))
+	notes.add(0, nil, false, takenAs+p.Name())
 	note(notes, p)
 	return p, nil
+}
+
+const takenAs = "it names no coordinate system: taken as "
+
+// known says whether there is a system of the code that the call names. It is a fault of the call even where no file needs it.
+func (t Taking) known() error {
+	if t.CRS == 0 || t.CRS == 4326 {
+		return nil
+	}
+	if _, err := crs.FromEPSG(t.CRS); err != nil {
+		return &CallError{fmt.Sprintf("--crs %d: %v", t.CRS, err)}
+	}
+	return nil
+}
+
+// Unused says, of the findings of all files of a call, that none of them is in the system which the call names; nil: one is, or none is named.
+func (t Taking) Unused(findings []geo.Finding) *geo.Finding {
+	if t.CRS == 0 || t.CRS == 4326 || slices.ContainsFunc(findings, func(f geo.Finding) bool { return strings.HasPrefix(f.What, takenAs) }) {
+		return nil
+	}
+	return &geo.Finding{What: fmt.Sprintf("--crs %d is not used: places in these files are longitude and latitude, or in a system that the file names", t.CRS)}
 }
 
 // named gives the layers of a file that are named, if any is. names are all it has.

@@ -104,6 +104,9 @@ func Fields(path string, o Options) ([]geo.Field, []geo.Finding, error) {
 	}
 	defer s.Close()
 	fields, findings, err := s.fields(o)
+	if err == nil {
+		err = o.known()
+	}
 	if fault, ok := errors.AsType[*FileError](err); ok && fault.other {
 		fault.Hint += "; --close takes a closed line or a walked track for one"
 	}
@@ -165,6 +168,9 @@ func fileTracks(path string, o TrackOptions) ([]geo.Track, []geo.Finding, error)
 
 func (s *source) tracks(o TrackOptions) ([]geo.Track, []geo.Finding, error) {
 	tracks, findings, err := s.tracksOfFormat(o)
+	if err == nil {
+		err = o.known()
+	}
 	if err == nil && !s.format.takes(o.Columns) && !(s.format == isoxmlFormat && o.Component != "" && len(o.Columns) == 1 && o.Columns[stateName] != "") {
 		findings = append(findings, geo.Finding{File: s.file, What: "columns named by hand are for tables: not used here"})
 	}

@@ -34,6 +34,9 @@ func (r *Report) inputs(ctx context.Context, call *Call) (inputs, error) {
 		}
 	}
 	tracks, err := r.tracks(ctx, call)
+	if unused := r.Spec.Taking.Unused(r.Findings); unused != nil && err == nil {
+		r.Findings = append(r.Findings, *unused)
+	}
 	return inputs{field: field, fields: fields, tracks: tracks}, err
 }
 
