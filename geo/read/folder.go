@@ -38,6 +38,9 @@ func folderTracks(dir string, o TrackOptions) ([]geo.Track, []geo.Finding, error
 		if first == nil {
 			first = err
 		}
+		if Settings(path) {
+			continue // a set or settings beside logs are where they belong, and no log that could not be read
+		}
 		if written, ok := reportOf(path); ok {
 			results = append(results, filepath.Dir(path)+string(filepath.Separator))
 			reports = append(reports, written)

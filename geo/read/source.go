@@ -174,13 +174,16 @@ func (s *source) unwrap(named bool) error {
 	return &FileError{File: s.file, What: fmt.Sprintf("it is wrapped more than %d times", maxWrapped)}
 }
 
+// Settings says whether a file describes a set, or what holds for all logs, by its name.
+func Settings(name string) bool { return strings.EqualFold(filepath.Ext(name), ".toml") }
+
 // tell finds the format by the first bytes, and has the content as the readers of that format want it.
 func (s *source) tell(head []byte, named bool) error {
 	s.format = sniff(head)
 	if s.format == unknownFormat && named && isTable(head, true) {
 		s.format = csvFormat
 	}
-	if strings.EqualFold(filepath.Ext(s.name), ".toml") { // its comments may read like the heads of a table
+	if Settings(s.name) { // its comments may read like the heads of a table
 		return &FileError{File: s.file, What: "this describes a set or settings: no field and no log", Hint: "a set goes after --implement; a field and logs are given without a flag", strange: true}
 	}
 	if s.format == geojsonFormat && ownReport.Match(head) {

@@ -66,6 +66,7 @@ func (t Tree) Logs(ctx context.Context) iter.Seq2[Log, error] {
 			yield(Log{}, err)
 			return
 		}
+		names = slices.DeleteFunc(names, read.Settings) // they lie where they belong, and are no logs that could not be read
 		faults := map[string]string{}
 		for _, f := range odd {
 			names = append(names, f.File)
