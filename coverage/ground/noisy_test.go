@@ -10,6 +10,7 @@ import (
 	"balk/coverage/drive"
 	"balk/geo"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -121,12 +122,12 @@ func BenchmarkNoisyLogs(b *testing.B) {
 				var took time.Duration
 				crossings := 0
 				for b.Loop() {
-					before := trial.CPUTime(b)
+					before := check.CPUTime(b)
 					laid, err := Lay(b.Context(), polys, runs, nil, w, true)
 					if err != nil {
 						b.Fatal(err)
 					}
-					took += trial.CPUTime(b) - before
+					took += check.CPUTime(b) - before
 					crossings = laid.Crossings
 				}
 				each := float64(took.Nanoseconds()) / float64(b.N)

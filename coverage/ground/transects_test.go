@@ -205,7 +205,7 @@ func BenchmarkDrawn(b *testing.B) {
 				b.Fatal(err)
 			}
 			shift := ShiftOf(polys, runs, w, w.PassError)
-			begin := trial.CPUTime(b)
+			begin := check.CPUTime(b)
 			for b.Loop() {
 				d, err := Drawn(b.Context(), polys, runs, w, shift, missed, w.PassError, 0)
 				if err != nil {
@@ -215,12 +215,12 @@ func BenchmarkDrawn(b *testing.B) {
 					b.Fatalf("%+v of %.1f m² missed", d, missed)
 				}
 			}
-			took := float64(trial.CPUTime(b)-begin) / float64(b.N)
+			took := float64(check.CPUTime(b)-begin) / float64(b.N)
 			b.ReportMetric(took/fixes, "cpu-ns/fix")
 			if n == trial.BenchSizes[0] {
-				begin = trial.CPUTime(b)
+				begin = check.CPUTime(b)
 				arranged(b, polys, runs, w.Overlap, wandering{slow: slowly(runs, 1, rand.New(rand.NewPCG(1, 2)))}, 1)
-				b.ReportMetric((3*fewestDraws+1)*float64(trial.CPUTime(b)-begin)/took, "arranged")
+				b.ReportMetric((3*fewestDraws+1)*float64(check.CPUTime(b)-begin)/took, "arranged")
 			}
 		})
 	}

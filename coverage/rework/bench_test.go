@@ -8,7 +8,7 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/rig"
 	"balk/geo/plane"
-	"balk/testdata/trial"
+	"balk/testdata/check"
 )
 
 // stubs is a field of 600 m with so many rows, each broken off once and every sixth one beside its place, and an obstacle.
@@ -39,14 +39,14 @@ func BenchmarkOf(b *testing.B) {
 		}{{"mounted", five}, {"trailed, outline", pulled}} {
 			b.Run(fmt.Sprintf("strips=%d/%s", len(r.Strips), c.name), func(b *testing.B) {
 				var p Plan
-				used := trial.CPUTime(b)
+				used := check.CPUTime(b)
 				for b.Loop() {
 					p = planOf(b, r, c.im, Options{})
 				}
 				if p.Left > 0.01*p.Missed || len(p.Chosen) != len(r.Strips) {
 					b.Fatalf("%d strips, %d chosen, %.2f m² left of %.0f", len(r.Strips), len(p.Chosen), p.Left, p.Missed)
 				}
-				b.ReportMetric(float64((trial.CPUTime(b)-used).Nanoseconds())/float64(b.N)/float64(len(r.Strips)), "cpu-ns/strip")
+				b.ReportMetric(float64((check.CPUTime(b)-used).Nanoseconds())/float64(b.N)/float64(len(r.Strips)), "cpu-ns/strip")
 				b.ReportMetric(float64(len(p.Passes)), "passes")
 				b.ReportMetric(p.Length, "m")
 				b.ReportMetric(float64(p.Unfit), "unfit")

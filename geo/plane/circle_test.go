@@ -159,12 +159,13 @@ func BenchmarkInscribedDense(b *testing.B) {
 				u, off := 500*(4*float64(i)/float64(n)-float64(side)), 1e-3*(2*rng.Float64()-1)
 				ring[i] = [4]XY{{u, off}, {500 + off, u}, {500 - u, 500 + off}, {off, 500 - u}}[side]
 			}
+			used := check.CPUTime(b)
 			for b.Loop() {
 				if _, r := Inscribed(Polygon{ring}); math.Abs(r-250) > 5e-3 {
 					b.Fatalf("radius %.5f m, want 250 m", r)
 				}
 			}
-			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/corner")
+			reportEach(b, n, "corner", check.CPUTime(b)-used)
 		})
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"balk/testdata/check"
 )
 
 // A ray that looks at outlines near its place, and at those that reach far, finds what one finds that looks at all of them.
@@ -63,13 +65,14 @@ func BenchmarkApart(b *testing.B) {
 			outlines = append(outlines, Outline{Line: []XY{{x, y}, {x + 2, y}, {x + 2, y + 2}, {x, y + 2}}})
 		}
 		b.Run(fmt.Sprintf("outlines=%d", side*side), func(b *testing.B) {
+			used := check.CPUTime(b)
 			for b.Loop() {
 				got, err := Arrange(b.Context(), outlines, Question{Workers: 1, Classify: func(l Label) Class { return Class(l.Count(0)) }})
 				if want := 4 * float64(side*side); err != nil || math.Abs(got.Area[1]-want) > 1e-6*want {
 					b.Fatalf("%.6f m², want %.0f, %v", got.Area[1], want, err)
 				}
 			}
-			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*side*side), "ns/outline")
+			reportEach(b, side*side, "outline", check.CPUTime(b)-used)
 		})
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"balk/coverage/drive"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
@@ -27,7 +28,7 @@ func BenchmarkCheck(b *testing.B) {
 					s.Out = filepath.Join(b.TempDir(), "out")
 				}
 				var rep Report
-				used := trial.CPUTime(b)
+				used := check.CPUTime(b)
 				for b.Loop() {
 					var err error
 					if rep, err = Run(context.Background(), s, nil); err != nil {
@@ -37,7 +38,7 @@ func BenchmarkCheck(b *testing.B) {
 				if bal := rep.Balance; rep.Fixes != fixes || bal.Once < 0.9*bal.Field {
 					b.Fatalf("%d fixes, balance %+v: not the field that was simulated", rep.Fixes, bal)
 				}
-				perFix(b, fixes, trial.CPUTime(b)-used)
+				perFix(b, fixes, check.CPUTime(b)-used)
 			})
 		}
 	}
@@ -82,7 +83,7 @@ func BenchmarkDecode(b *testing.B) {
 		for _, fixes := range logSizes {
 			b.Run(fmt.Sprintf("into=%s/fixes=%d", into.name, fixes), func(b *testing.B) {
 				_, track := trial.Log(b, fixes)
-				used := trial.CPUTime(b)
+				used := check.CPUTime(b)
 				for b.Loop() {
 					text, err := os.ReadFile(track)
 					if err != nil {
@@ -95,7 +96,7 @@ func BenchmarkDecode(b *testing.B) {
 						b.Fatalf("%d features, want %d", n, fixes)
 					}
 				}
-				perFix(b, fixes, trial.CPUTime(b)-used)
+				perFix(b, fixes, check.CPUTime(b)-used)
 			})
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 
 	"github.com/chromedp/cdproto/cdp"
@@ -102,7 +103,7 @@ func looked(t *testing.T, b context.Context, o weaving) {
 	p := open(t, b, address+"#lang=en", 1280, 1000, "light")
 	p.wait("there is a place to put files", `!document.getElementById('put').hidden`)
 	p.do(chromedp.SetUploadFiles("#files", []string{boundary, log}))
-	main, server := p.cost(), trial.CPUTime(t)
+	main, server := p.cost(), check.CPUTime(t)
 	wall := eval[float64](p, fmt.Sprintf(`new Promise(done => {
 		document.getElementById('put-width').value = %g
 		const from = performance.now()
@@ -110,7 +111,7 @@ func looked(t *testing.T, b context.Context, o weaving) {
 		document.getElementById('put-form').requestSubmit()
 		look()
 	})`, o.width))
-	main, server = p.cost()-main, trial.CPUTime(t)-server
+	main, server = p.cost()-main, check.CPUTime(t)-server
 	what := fmt.Sprintf("%.0f ha, %d fixes", area/1e4, fixes)
 	t.Logf("page: %s: first picture: server %.2f s, main thread %.2f s, by the clock %.2f s", what, server.Seconds(), main, wall/1000)
 	p.field()
@@ -148,7 +149,7 @@ func (p *tab) walked(what string) {
 
 // supposed asks for another width, and then one that was not asked for yet by the server's clock.
 func (p *tab) supposed(what string) string {
-	main, server := p.cost(), trial.CPUTime(p)
+	main, server := p.cost(), check.CPUTime(p)
 	wall := eval[float64](p, `new Promise(done => {
 		const from = performance.now(), is = document.getElementById('command').textContent
 		const look = () => document.getElementById('command').textContent !== is ? requestAnimationFrame(() => setTimeout(() => done(performance.now() - from))) : setTimeout(look, 5)
@@ -158,7 +159,7 @@ func (p *tab) supposed(what string) string {
 		i.dispatchEvent(new Event('input'))
 		look()
 	})`)
-	main, server = p.cost()-main, trial.CPUTime(p)-server
+	main, server = p.cost()-main, check.CPUTime(p)-server
 	eval[bool](p, `(document.getElementById('what-if').click(), true)`)
 	return fmt.Sprintf("%s: another width: server %.2f s, main thread %.2f s, by the clock %.2f s", what, server.Seconds(), main, wall/1000)
 }

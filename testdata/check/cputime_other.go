@@ -1,6 +1,6 @@
 //go:build !unix
 
-package trial
+package check
 
 import (
 	"testing"
