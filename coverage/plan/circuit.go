@@ -57,12 +57,7 @@ type piece struct {
 func (s *survey) stretchesOf(l loop, back bool) []piece {
 	n := len(l.ring)
 	var out []piece
-	over := func(b bend) float64 {
-		if b.theta < 0 || b.from != b.to { // round an obstacle, or an arc
-			return 0
-		}
-		return s.overCorner(b.theta)
-	}
+	after := back != s.turner.reverses
 	for i, b := range l.cuts {
 		next := l.cuts[(i+1)%len(l.cuts)]
 		to := next.from
@@ -73,16 +68,19 @@ func (s *survey) stretchesOf(l loop, back bool) []piece {
 		for k := b.to; k <= to; k++ {
 			line = append(line, l.ring[k%n])
 		}
-		one := piece{line: line, free: over(next), over: over(b)}
 		if back {
 			slices.Reverse(line)
-			one.free, one.over = one.over, one.free
 		}
+		on, off := b, next // the bend past which the stretch goes on, and that at its other end
+		if !after {
+			on, off = next, b
+		}
+		one := piece{line: line, over: s.overBend(l.ring, on, after)}
+		one.free = max(0, s.overBend(l.ring, off, after)-off.long(l.ring))
 		m := len(line)
 		if s.turner.reverses {
 			line[0] = line[0].Add(line[0].Sub(line[1]).Unit().Scale(one.over))
 		} else {
-			one.free, one.over = one.over, one.free
 			line[m-1] = line[m-1].Add(line[m-1].Sub(line[m-2]).Unit().Scale(one.over))
 		}
 		out = append(out, one)

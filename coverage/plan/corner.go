@@ -128,10 +128,51 @@ func (s *survey) overCorner(angle float64) float64 {
 	return s.width / 2 * math.Tan(min(math.Abs(angle), mostCut)/2)
 }
 
-// cornered is the survey with other corners of rounds driven to their end, and outright or only as far as the set fits.
-func (s *survey) cornered(ctx context.Context, how cornering, fitting bool) (*survey, error) {
+// overBend is how far a bar must go beyond a bend of a round to reach the corners of the ground outside of it: the stretch after the bend before its beginning, or the one before
+// it after its end. Round an obstacle there are none. Outside a corner by θ of the bend one lies (w/2)/cos(θ/2) from it, half-way between its sides. Past a bend of several corners it goes only where
+// that was chosen (rounding): what it works there may take longer than it is worth.
+func (s *survey) overBend(ring plane.Ring, b bend, after bool) (over float64) {
+	if b.theta < 0 {
+		return 0
+	}
+	if b.from == b.to {
+		return s.overCorner(b.theta)
+	}
+	if !s.past {
+		return 0
+	}
+	n := len(ring)
+	end, next := ring[b.from%n], ring[(b.from+n-1)%n]
+	if after {
+		end, next = ring[b.to%n], ring[(b.to+1)%n]
+	}
+	beyond := end.Sub(next).Unit()
+	for k := b.from; k <= b.to; k++ {
+		at := ring[k%n]
+		in, on := at.Sub(ring[(k+n-1)%n]).Unit(), ring[(k+1)%n].Sub(at).Unit()
+		out := in.Add(on).Left().Scale(-1)
+		if long := out.Dot(out); long > 0 {
+			corner := at.Add(out.Scale(s.width / long)) // out is 2·cos(θ/2) long
+			over = max(over, corner.Sub(end).Dot(beyond))
+		}
+	}
+	return min(over, s.overCorner(mostCut)+b.long(ring))
+}
+
+// blunted says whether rounds have corners past which stretches may go on.
+func (s *survey) blunted() bool {
+	cut := func(l loop) bool {
+		return slices.ContainsFunc(l.cuts, func(b bend) bool { return b.theta > 0 && b.from != b.to })
+	}
+	return slices.ContainsFunc(s.parts, func(p part) bool {
+		return slices.ContainsFunc(p.loops, func(l loop) bool { return cut(l) || l.corners != nil && cut(*l.corners) })
+	})
+}
+
+// cornered is the survey with other corners of rounds driven to their end, outright or only as far as the set fits, and past blunted ones or not.
+func (s *survey) cornered(ctx context.Context, how cornering, fitting, past bool) (*survey, error) {
 	d := *s
-	d.sweep, d.parts, d.sharp, d.fitting = sweep{}, slices.Clone(s.parts), how, fitting
+	d.sweep, d.parts, d.sharp, d.fitting, d.past = sweep{}, slices.Clone(s.parts), how, fitting, past
 	if fitting != s.fitting {
 		d.cuts = map[int]float64{}
 	}

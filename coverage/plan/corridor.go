@@ -33,7 +33,11 @@ func corridorOf(ctx context.Context, part plane.Polygon, depth float64) (corrido
 	if err != nil {
 		return nil, err
 	}
-	var c corridor
+	return corridorIn(open), nil
+}
+
+// corridorIn is all of some ground as a corridor.
+func corridorIn(open []plane.Polygon) (c corridor) {
 	for _, p := range open {
 		piece := new(corridorPiece)
 		for _, ring := range p {
@@ -51,7 +55,7 @@ func corridorOf(ctx context.Context, part plane.Polygon, depth float64) (corrido
 			c = append(c, piece)
 		}
 	}
-	return c, nil
+	return c
 }
 
 // add adds a rim, the ground on its left.

@@ -98,6 +98,51 @@ func (b *block) left(width float64, i int, w orientation, end bool) func(cut flo
 	}
 }
 
+// sooner is a way on from the last pass that is found from where the set stands, or where that does not fit from where it stands if the bar is lifted some metres before the end of
+// that pass, and how many: its nose has no room beyond the end of many a last row. It is the first that takes less than what does not fit, with what the pass leaves.
+func (d *drawing) sooner(find func(d *drawing) (Move, error)) (m Move, cut float64, err error) {
+	if m, err = find(d); err != nil || m.Fault == nil || !d.inWork || d.from != d.part {
+		return m, 0, err
+	}
+	s, t := d.survey, d.survey.turner
+	last := d.plan.Passes[len(d.plan.Passes)-1]
+	if last.Round > 0 && last.Stretch == 0 { // it ends where it began
+		return m, 0, nil
+	}
+	edge, most := t.slimmest(), t.price(m)
+	for k, tries := 1, 0; tries < earlyTries; k++ {
+		cut := float64(k) * earlyStep
+		if s.lost(cut) >= most || last.Length-cut < s.width {
+			break
+		}
+		here := *d
+		at, h := along(last.Line, last.Length-cut, true)
+		here.at, here.heading = &at, h
+		if ok, err := edge.stands(t.axle(at, h)); err != nil {
+			return m, 0, err
+		} else if !ok {
+			continue
+		}
+		tries++
+		other, err := find(&here)
+		if err != nil {
+			return m, 0, err
+		}
+		if t.price(other)+s.lost(cut) < most-leastGain && other.Fault == nil {
+			return other, cut, nil
+		}
+	}
+	return m, 0, nil
+}
+
+// endSooner ends the last pass early by so many metres.
+func (d *drawing) endSooner(cut float64) {
+	if cut > 0 {
+		_, d.heading = along(d.plan.Passes[len(d.plan.Passes)-1].Line, d.plan.Passes[len(d.plan.Passes)-1].Length-cut, true)
+		d.cut(early{back: cut})
+	}
+}
+
 // cut ends the pass before early, and takes what the next one will be shorter off the way that is left.
 func (d *drawing) cut(e early) {
 	p := &d.plan.Passes[len(d.plan.Passes)-1]

@@ -86,3 +86,29 @@ func TestBaysNotWorthIt(t *testing.T) {
 		t.Errorf("blocks by hours per hectare missed: %v", blocks)
 	}
 }
+
+// TestLastRowEndsEarly: a set whose nose is 7 m ahead of the bar has no room for it at the end of the last row before a round of 6 m, and so no way to that round. The row ends as much
+// early as the nose needs, less what the margin gives way along a boundary; what that leaves is missed. Where missing is dear the row goes to its end, and the way does not fit.
+func TestLastRowEndsEarly(t *testing.T) {
+	for _, c := range []struct {
+		hours float64
+		early bool
+	}{{8, true}, {1000, false}} {
+		im := mounted(6)
+		im.Tractor.Ahead = 7 - im.Mount.HitchBehindAxle() - im.Mount.BarBehind
+		p, got := laid(t, box(200, 100), im, Options{Speed: 8, Rounds: 1, MissedHours: c.hours})
+		k := 0
+		for k < len(p.Passes) && p.Passes[k].Round == 0 {
+			k++
+		}
+		cut, into := 188-p.Passes[k-1].Length, p.Moves[k]
+		if c.early && (into.Fault != nil || cut < 0.5 || cut > 4) {
+			t.Errorf("%g h/ha: last row %g m early, way to the round %v: want one that fits, and a metre or some early", c.hours, cut, into.Fault)
+		}
+		if !c.early && (into.Fault == nil || cut > 1e-6) {
+			t.Errorf("%g h/ha: last row %g m early, way to the round %v: want one that does not fit, and no row early", c.hours, cut, into.Fault)
+		}
+		checkSums(t, p, got)
+		checkWays(t, p)
+	}
+}

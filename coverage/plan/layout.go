@@ -84,6 +84,7 @@ type survey struct {
 	sketches map[[2]int]*sketch // by part, and round
 	sharp    cornering
 	fitting  bool  // no corner of a round is driven outright
+	past     bool  // stretches go on past blunted corners too
 	tour     []int // the parts in the order in which they are worked
 	home     int   // the part at the gate
 	origin   plane.XY
@@ -102,7 +103,7 @@ type part struct {
 	left      []leftover
 	interior  []plane.Polygon
 	coarse    []plane.Polygon // interior thinned to hair, for estimates
-	corridors []corridor      // the ones to try first, first
+	corridors []corridor      // the ones to try first, first; the last is all of the part, where a set may have no room
 	guide     *guide          // that the options ask for; nil: passes are straight
 }
 
@@ -251,6 +252,7 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 			}
 			p.corridors = append(p.corridors, c)
 		}
+		p.corridors = append(p.corridors, corridorIn(s.field[i:i+1]))
 	}
 	return nil
 }

@@ -251,6 +251,7 @@ type approach struct {
 	circuit *circuit // nil: closed
 	start   start
 	move    Move
+	cut     float64 // m, by which the pass before ends early for it
 	seconds float64 // of all that, and of what it leaves
 	open    float64 // s, of that: what it leaves
 }
@@ -273,16 +274,26 @@ func (d *drawing) approach(l loop) (a approach, err error) {
 	if err != nil {
 		return a, err
 	}
-	if a.start, a.move, err = d.entered(starts); err != nil {
+	var found []start
+	a.move, a.cut, err = d.sooner(func(d *drawing) (Move, error) {
+		s, m, err := d.entered(starts)
+		found = append(found, s)
+		return m, err
+	})
+	if err != nil {
 		return a, err
 	}
+	if a.start = found[0]; a.cut > 0 {
+		a.start = found[len(found)-1]
+	}
 	speed, t := d.survey.opt.Speed.MetresPerSecond(), d.survey.turner
-	a.seconds = t.price(a.move)
+	a.open = d.survey.lost(a.cut)
+	a.seconds = t.price(a.move) + a.open
 	if a.circuit == nil {
 		a.seconds += l.ring.Perimeter() / speed
 		return a, nil
 	}
-	a.open = a.circuit.lost
+	a.open += a.circuit.lost
 	a.seconds += a.circuit.cost + a.circuit.length()/speed - t.price(a.circuit.stretches[a.start.side].hop)
 	return a, nil
 }
@@ -329,6 +340,7 @@ type start struct {
 
 // follow drives a round.
 func (d *drawing) follow(a approach) error {
+	d.endSooner(a.cut)
 	if a.circuit != nil {
 		return d.stretches(a)
 	}

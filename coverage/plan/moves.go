@@ -50,10 +50,12 @@ func (d *drawing) expect(blocks []block, loops []loop) error {
 func (d *drawing) block(b *block, w orientation) error {
 	p, t := d.plan, d.survey.turner
 	first, in, _ := b.line(b.at(0, w))
-	m, err := d.way(first[0], in, false)
+	m, cut, err := d.sooner(func(d *drawing) (Move, error) { return d.way(first[0], in, false) })
 	if err != nil {
 		return err
 	}
+	d.endSooner(cut)
+	d.progress.open += d.survey.lost(cut)
 	turns := float64(len(b.rows)-1) * t.least(b.pitch, b.span)
 	if m.Fault != nil {
 		work, turning := b.takes(d.survey.depth)

@@ -95,7 +95,7 @@ func TestOutrightWhereItPays(t *testing.T) {
 	if c := found.Candidate; c.Outside > 1e-6*c.Field {
 		t.Errorf("worked %g m² outside", c.Outside)
 	}
-	fitting, err := s.cornered(t.Context(), s.sharp, true)
+	fitting, err := s.cornered(t.Context(), s.sharp, true, false)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -116,5 +116,48 @@ func TestOutrightWhereItPays(t *testing.T) {
 	}
 	if dear.Plan.outright() {
 		t.Errorf("at 500 min a corner is driven outright: %+v", dear.Candidate.Infeasible)
+	}
+}
+
+// TestOverBlunted: past a corner that is blunted, by a side as long as the table says, a stretch goes on until its bar has reached every corner of the ground there, whichever of the two stretches does so. The corners are those
+// of the ground that the round is an inset of by half a width.
+func TestOverBlunted(t *testing.T) {
+	const w, long = 6.0, 120.0
+	for _, im := range []rig.Implement{mounted(w), trailed(w)} {
+		s, err := surveyOf(t.Context(), box(300, 300), im, Options{Speed: 8})
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.past = true
+		for _, c := range []struct{ degrees, first, side float64 }{{90, 45, 4}, {120, 60, 5}, {120, 20, 6}, {140, 130, 8}} {
+			first, theta := geo.Heading(c.first*math.Pi/180), geo.Heading(c.degrees*math.Pi/180)
+			blunt := first.Ahead().Scale(c.side)
+			ground := plane.Polygon{{{X: -long}, {}, blunt, blunt.Add(theta.Ahead().Scale(long))}}
+			in, err := plane.Inset(t.Context(), []plane.Polygon{ground}, w/2)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ring, asked := in[0][0], 0
+			for _, b := range tightBends(ring, im.Turning.Radius) {
+				if b.from == b.to || math.Abs(b.theta-float64(theta)) > 0.01 {
+					continue
+				}
+				for _, after := range []bool{false, true} {
+					n := len(ring)
+					end, next := ring[b.from], ring[(b.from+n-1)%n]
+					if after {
+						end, next = ring[b.to%n], ring[(b.to+1)%n]
+					}
+					ahead := end.Sub(next).Unit()
+					far := max(plane.XY{}.Sub(end).Dot(ahead), blunt.Sub(end).Dot(ahead))
+					want := min(far, s.overCorner(mostCut)+b.long(ring))
+					trial.Near(t, "beyond the bend", s.overBend(ring, b, after), want, 0.01)
+					asked++
+				}
+			}
+			if asked != 2 {
+				t.Errorf("%g°, blunted by %g m: %d times asked, want once from either side", c.degrees, c.side, asked)
+			}
+		}
 	}
 }

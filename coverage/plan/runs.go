@@ -51,8 +51,8 @@ func (d *drawing) standing() end {
 }
 
 // run drives from one place to another with the tool lifted. The way leads along a corridor, bends on the least radius at every
-// corner, and has room for the whole outline of the set. Where there is no such way the move is the line of the corridor, with a
-// fault.
+// corner, and has room for the whole outline of the set. Where there is no such way the move is the line of the outermost corridor, or where that is in pieces the
+// shortest in the field, with a fault.
 func (d *drawing) run(from, to end) (Move, error) {
 	t := d.survey.turner
 	if d.from != d.part {
@@ -66,7 +66,8 @@ func (d *drawing) run(from, to end) (Move, error) {
 }
 
 func (t *turner) findRun(corridors []corridor, from, to end) (Move, error) {
-	tried := corridors
+	last := len(corridors) - 1
+	tried := corridors[:last]
 	if can, err := t.mayRun(from, to); err != nil {
 		return Move{}, err
 	} else if !can {
@@ -102,10 +103,14 @@ func (t *turner) findRun(corridors []corridor, from, to end) (Move, error) {
 			return t.moveAlong(Run, slices.Concat(in, hops, out)...)
 		}
 	}
-	if line := corridors[len(corridors)-1].run(from.bar, to.bar); line != nil {
+	if line := corridors[last-1].run(from.bar, to.bar); line != nil {
 		return t.straightRun(Run, line, &Fault{At: from.bar, Why: "run: its bends find no room"}), nil
 	}
-	return t.straightRun(Run, []plane.XY{from.bar, to.bar}, &Fault{At: from.bar, Why: "run: no way found along the rims of field and obstacles"}), nil
+	line := corridors[last].run(from.bar, to.bar)
+	if line == nil {
+		line = []plane.XY{from.bar, to.bar}
+	}
+	return t.straightRun(Run, line, &Fault{At: from.bar, Why: "run: no way found along the rims of field and obstacles"}), nil
 }
 
 func (t *turner) straightRun(kind turn.Kind, line []plane.XY, fault *Fault) Move {

@@ -187,3 +187,32 @@ func TestRunsAreTheShortest(t *testing.T) {
 		t.Errorf("%d bends: the fields say little", bends)
 	}
 }
+
+// TestNoWayIsInTheField: between two arms of a field that hang together by a strip 1 m wide a set of 6 m finds no room. Its way is then the shortest in the field, by the two
+// corners of the strip (plane geometry), and not as the crow flies, 100 m over other ground; it does not fit.
+//
+//	┌───┐     ┌───┐
+//	│ a │     │ b │
+//	└───┴─────┴───┘
+func TestNoWayIsInTheField(t *testing.T) {
+	field := []plane.Polygon{{{{X: 0, Y: 0}, {X: 140, Y: 0}, {X: 140, Y: 100}, {X: 100, Y: 100}, {X: 100, Y: 1}, {X: 40, Y: 1}, {X: 40, Y: 100}, {X: 0, Y: 100}}}}
+	s, err := surveyOf(t.Context(), field, mounted(6), Options{Speed: 8, Rounds: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.roundsAndCorridors(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	at := func(x float64) end {
+		p := plane.XY{X: x, Y: 80}
+		return end{Pose: s.turner.axle(p, -math.Pi/2), bar: p}
+	}
+	m, err := s.turner.findRun(s.parts[0].corridors, at(20), at(120))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := 2*math.Hypot(20, 79) + 60
+	if m.Fault == nil || math.Abs(m.Length-want) > 2*corridorSlack || math.Abs(m.Seconds-want/s.turner.speed.Turning) > 0.1 {
+		t.Errorf("%g m in %g s, fault %v: want %g m, and that it does not fit", m.Length, m.Seconds, m.Fault, want)
+	}
+}

@@ -177,6 +177,9 @@ func (s *survey) polished(ctx context.Context, best Found, goal Objective) (Foun
 	curve := best.Curve
 	best = rounded[0]
 	best.Curve = curve
+	if best, at, err = at.leftOut(ctx, best, goal); err != nil {
+		return Found{}, nil, err
+	}
 	best.Candidate, err = goal.judged(ctx, best.Plan)
 	best.Candidate.Stopped = s.halt.said
 	return best, at, err
@@ -200,7 +203,7 @@ func (s *survey) orFitting(ctx context.Context, best Found, at *survey, goal Obj
 	if !best.Plan.outright() || len(best.Plan.Passes) > fewPasses || s.halt.now() {
 		return best, at, nil
 	}
-	fitting, err := s.cornered(ctx, byCorner, true)
+	fitting, err := s.cornered(ctx, byCorner, true, false)
 	if err != nil {
 		return Found{}, nil, err
 	}
@@ -255,6 +258,9 @@ func (s *survey) found(ctx context.Context, glanced []Found, goal Objective) (Fo
 		}
 	}
 	best.Curve = found[0].Curve
+	if best, at, err = at.leftOut(ctx, best, goal); err != nil {
+		return Found{}, nil, err
+	}
 	best.Candidate, err = goal.judged(ctx, best.Plan)
 	best.Candidate.Stopped = s.halt.said
 	return best, at, err
