@@ -120,7 +120,7 @@ func TestRoundsDrawnOnce(t *testing.T) {
 	before := lines(first)
 	cut := 0
 	for how := range cornerings {
-		got, err := first.cornered(t.Context(), how, false)
+		got, err := first.cornered(t.Context(), how, false, false)
 		if err != nil {
 			t.Fatal(err)
 		}
