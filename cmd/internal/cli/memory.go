@@ -14,9 +14,8 @@ import (
 // often such memory is looked for else.
 type memory struct {
 	mu    sync.Mutex
-	files int64  // bytes
-	even  bool   // memory grows by even steps
-	most  uint64 // bytes that it was let grow to since then
+	files int64 // bytes
+	even  bool  // memory grows by even steps
 }
 
 const (
@@ -27,10 +26,8 @@ const (
 
 	// Where so many bytes come most of the memory is columns without pointers, in which the collector has nothing to follow, so that it costs
 	// about the same whenever it runs. It then runs by bytes and not by shares: seldom while little is in use, and without much on top of the most.
-	// Where more was in use before, the system has given it by then, and steps may be longer.
 	largeFiles  = 4 << 20 // bytes: 100,000 fixes as a table, more as a compressed one
 	evenStep    = 8 << 20 // bytes by which memory grows until it is looked for
-	givenShare  = 4       // so many times less than what was in use before, beyond what is now, is a step too
 	leastGrowth = 4       // percent, where that would be often
 	mostGrowth  = 400
 )
@@ -62,9 +59,7 @@ func (m *memory) opened(bytes int64) {
 func (m *memory) step() {
 	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	metrics.Read(live)
-	used := live[0].Value.Uint64()
-	m.most = max(m.most, used+evenStep)
-	growth := 100 * max(evenStep, (m.most-used)/givenShare) / max(1, used)
+	growth := 100 * evenStep / max(1, live[0].Value.Uint64())
 	debug.SetGCPercent(int(min(max(growth, leastGrowth), mostGrowth)))
 	type beat struct{ m *memory } // collected next time
 	runtime.AddCleanup(&beat{m}, func(m *memory) {

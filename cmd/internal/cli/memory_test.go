@@ -51,8 +51,7 @@ func TestMemoryFollowsFiles(t *testing.T) {
 	}
 }
 
-// However much is in use, memory grows by about the same number of bytes until it is looked for; where much more was in use before, by a
-// share of that.
+// However much is in use, memory grows by about the same number of bytes until it is looked for.
 func TestMemoryGrowsByEvenSteps(t *testing.T) {
 	growth := debug.SetGCPercent(usualGrowth)
 	defer debug.SetGCPercent(growth)
@@ -62,22 +61,17 @@ func TestMemoryGrowsByEvenSteps(t *testing.T) {
 	m := new(memory)
 	m.opened(largeFiles + 1)
 	defer m.rest()
-	for _, c := range []struct{ held, before uint64 }{{8 << 20, 0}, {64 << 20, 0}, {1 << 29, 0}, {64 << 20, 1 << 29}} {
-		held := c.held
+	for _, held := range []int{8 << 20, 64 << 20, 1 << 29} {
 		all := make([]byte, held)
 		runtime.GC()
 		for wait := 0; ; wait++ { // the next step is told beside what runs
 			sample := []metrics.Sample{{Name: "/gc/heap/live:bytes"}, {Name: "/gc/gogc:percent"}}
 			metrics.Read(sample)
 			live, percent := sample[0].Value.Uint64(), sample[1].Value.Uint64()
-			least, most := uint64(evenStep), uint64(evenStep)
-			if c.before > 0 {
-				least, most = (c.before-live)/givenShare, (c.before+c.before/8-live)/givenShare // the most was somewhat more than what was held
-			}
-			if step := live * percent / 100; live >= held && (c.before == 0 || live < c.before/2) && (percent == leastGrowth || percent == mostGrowth || step <= most && step+live/100 >= least) {
+			if step := live * percent / 100; live >= uint64(held) && (percent == leastGrowth || percent == mostGrowth || step <= evenStep && step+live/100 >= evenStep) {
 				break
 			} else if wait == 1000 {
-				t.Fatalf("%d bytes in use: %d %% more, which are %d bytes: want %d to %d", live, percent, step, least, most)
+				t.Fatalf("%d bytes in use: %d %% more, which are %d bytes: want %d", live, percent, step, evenStep)
 			}
 			time.Sleep(10 * time.Millisecond)
 		}
