@@ -128,10 +128,12 @@ func TestRoundsDrawnOnce(t *testing.T) {
 		if !reflect.DeepEqual(lines(got), lines(want)) || !slices.Equal(got.corners(), want.corners()) {
 			t.Errorf("seed %d: with cornering %d rounds drawn anew are others", seed, how)
 		}
-		for i, l := range got.parts[0].loops {
-			if own := first.parts[0].loops; len(l.cuts) > 0 {
-				cut++
-				if i < len(own) && own[i].circuits == l.circuits {
+		for i, own := range first.parts[0].loops {
+			if i >= len(got.parts[0].loops) {
+				break
+			}
+			if a, b := own.corners, got.parts[0].loops[i].corners; a != nil && b != nil {
+				if cut++; a.circuits == b.circuits {
 					t.Error("two surveys share how a round is driven in stretches")
 				}
 			}
@@ -140,8 +142,8 @@ func TestRoundsDrawnOnce(t *testing.T) {
 	if !reflect.DeepEqual(lines(first), before) {
 		t.Error("the rounds drawn first have changed")
 	}
-	if len(first.corners()) == 0 {
-		t.Errorf("no corner is driven to its end: no test (%d rounds in stretches)", cut)
+	if cut == 0 {
+		t.Error("no corner is driven to its end: no test")
 	}
 }
 
