@@ -16,22 +16,52 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// drivenPage shows how the operation was driven: effort, spacing of the passes,
-// turns, findings; and the cautions in full.
-func (s *checkSetting) drivenPage() *leaf {
+// drivenPages show how the operation was driven: effort, spacing of the passes, turns; below the one or the other, where there is room, what missed strips
+// have in common, and findings; and the cautions in full. Where that is more than a page holds, the last three have a page of their own.
+func (s *checkSetting) drivenPages() []*leaf {
 	l := s.newLeaf()
 	top := s.pageHead(l, s.Word("How it was driven"))
 	b := s.inner()
 	bottom := b.Y + b.H - s.cautionsHeight(l, b.W)
-	s.cautions(l, paper.Rect(b.X, bottom, b.W, b.Y+b.H-bottom))
+	cautions := paper.Rect(b.X, bottom, b.W, b.Y+b.H-bottom)
 	left := paper.Rect(b.X, top, (b.W-2*partGap)*0.5, bottom-top-partGap)
 	right := paper.Rect(left.X+left.W+2*partGap, top, left.W, left.H)
-	y := s.effort(l, left)
-	y = s.spacing(l, paper.Rect(left.X, y+3, left.W, 0))
-	y = s.patterns(l, paper.Rect(left.X, y+3, left.W, 0))
-	s.findings(l, paper.Rect(left.X, y+3, left.W, left.Y+left.H-y-3))
+	y := s.spacing(l, paper.Rect(left.X, s.effort(l, left)+3, left.W, 0)) + 3
+	rest := paper.Rect(left.X, y, left.W, left.Y+left.H-y)
+	least := s.leastBelow(left.W)
+	switch {
+	case least <= rest.H:
+	case rest.H >= 0 && s.leastTurns(right.W)+3+least <= right.H:
+		right.H -= 3 + least
+		rest = paper.Rect(right.X, right.Y+right.H+3, right.W, least)
+	default:
+		right.H = b.Y + b.H - top
+		s.turns(l, right)
+		more := s.newLeaf()
+		s.pageHead(more, s.Word("Missed strips, data and cautions"))
+		s.below(more, left)
+		s.cautions(more, cautions)
+		return []*leaf{l, more}
+	}
 	s.turns(l, right)
-	return l
+	s.below(l, rest)
+	s.cautions(l, cautions)
+	return []*leaf{l}
+}
+
+// below writes what missed strips have in common, and findings.
+func (s *checkSetting) below(l *leaf, b paper.Box) {
+	y := s.patterns(l, b) + 3
+	s.findings(l, paper.Rect(b.X, y, b.W, b.Y+b.H-y))
+}
+
+// leastBelow is the height that below takes at least, mm.
+func (s *checkSetting) leastBelow(width float64) float64 {
+	h := s.patterns(s.newLeaf(), paper.Rect(0, 0, width, 0)) + 3
+	if len(s.result.Findings) > 0 {
+		h += 16 // heading, the first of three lines, how many more there are
+	}
+	return h
 }
 
 // effort writes the table of way and time, and the speeds as bars; it gives how far
@@ -213,6 +243,22 @@ func (s *checkSetting) findings(l *leaf, b paper.Box) {
 	}
 }
 
+const (
+	leastMap = 45.0 // mm, down to which the map of turns is drawn smaller for what stands below it
+	mostRows = 12   // of turns that were too tight
+	underMap = 8.0  // mm, of the scale
+)
+
+// leastTurns is the height that turns take at least, mm.
+func (s *checkSetting) leastTurns(width float64) float64 {
+	sum := drive.TurningOf(s.result.Turns)
+	if sum.Turns == 0 {
+		return 8
+	}
+	lines := s.fonts.Wrap(paper.Lettering{Size: 7.5}, s.turnWords(sum), width)
+	return 7.5 + 3.5*float64(len(lines)) + leastMap + underMap + rowHeight*float64(min(sum.Tight, 1)+2)
+}
+
 // turns draws the field with its turns and lists those that were too tight.
 func (s *checkSetting) turns(l *leaf, b paper.Box) {
 	sum := drive.TurningOf(s.result.Turns)
@@ -223,8 +269,9 @@ func (s *checkSetting) turns(l *leaf, b paper.Box) {
 		return
 	}
 	y = l.Paragraph(b.X, y+4, b.W, 3.5, paper.Lettering{Size: 7.5}, s.turnWords(sum))
-	listed := min(float64(sum.Tight), 12)
-	frame := paper.Rect(b.X, y, b.W, min(b.W, b.Y+b.H-y-8-rowHeight*(listed+2)))
+	room := b.Y + b.H - y - underMap - 2*rowHeight
+	listed := min(sum.Tight, mostRows, max(1, int((room-leastMap)/rowHeight)))
+	frame := paper.Rect(b.X, y, b.W, min(b.W, room-rowHeight*float64(listed)))
 	v := turnedView(frame, s.hull, s.view.turn)
 	l.field(v, s.result.Layers.Field, "#F0E6CB")
 	l.Stroke(v.outlines(s.result.Layers.Headland), paper.Pen{Colour: "#888888", Width: 0.15, Dash: []float64{2, 1.2}})

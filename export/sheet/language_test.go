@@ -13,6 +13,7 @@ import (
 
 	"balk/coverage"
 	"balk/coverage/drive"
+	"balk/coverage/pattern"
 	"balk/coverage/turn"
 	"balk/export/sheet/paper"
 	"balk/export/words"
@@ -62,10 +63,20 @@ func speaking() map[string]coverage.Result {
 	for i := range 60 {
 		late.Findings = append(late.Findings, geo.Finding{File: "log.csv", Record: i, What: "odd"})
 	}
+	busy := late // as a day with many faults, in time
+	busy.Spacing.Width = 5
+	busy.Effort, busy.Slope = all.Effort, &coverage.Slope{Mean: 0.02, Most: coverage.Steepest{Slope: 0.05}}
+	for k := range 21 {
+		busy.Spacing.Laps = append(busy.Spacing.Laps, coverage.Lap{Overlap: 0.02 * float64(k), Missed: 0.003 - 1e-4*float64(k), Double: 0.004 * float64(k), Way: 1})
+	}
+	all.Spacing.Laps = busy.Spacing.Laps
+	for i, kind := range []pattern.Kind{pattern.Late, pattern.Shifted, pattern.Slide, pattern.Aside, pattern.Section, pattern.Fan} {
+		busy.Patterns = append(busy.Patterns, pattern.Pattern{Kind: kind, Area: 300 - 10*float64(i), Strips: []int{1, 2, 3}, Ground: []float64{1, 2, 3}, Passes: [2]int{3, 27}, Seen: 24, Of: 26, By: 0.4, Least: 0.2, Most: 0.6, Doubt: 0.05, Towards: 90})
+	}
 	far := all
 	far.Layers.Outside = []plane.Polygon{{square(400, 0, 8)}}
 	far.Spacing.Offset.Rights, far.Spacing.Offset.Lefts, far.Spacing.Offset.Right = 5, 5, 0.12
-	return map[string]coverage.Result{"all marks": all, "many strips, turned": many, "nothing missed": none, "many turns, turned": late, "work far outside": far}
+	return map[string]coverage.Result{"all marks": all, "many strips, turned": many, "nothing missed": none, "many turns, turned": late, "many faults": busy, "work far outside": far}
 }
 
 // germanWords are the words that a German sheet may hold: those of the table, and what comes

@@ -80,7 +80,7 @@ func Pages(r coverage.Result, p Page) ([]*paper.Leaf, error) {
 		}
 		leaves = append(leaves, l)
 	}
-	leaves = append(leaves, s.drivenPage())
+	leaves = append(leaves, s.drivenPages()...)
 	if s.rest != "" {
 		leaves = append(leaves, s.remarksPage())
 	}
