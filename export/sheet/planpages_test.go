@@ -63,7 +63,7 @@ func TestPlanSheetSaysEverything(t *testing.T) {
 
 // TestPlanSheetNamesWhatDoesNotFit: a turn that finds no room is counted, marked and listed with its place.
 func TestPlanSheetNamesWhatDoesNotFit(t *testing.T) {
-	p := planOn(t, []plane.Polygon{{levelRing(-30, -20, 60, 40)}}, 3, plan.Options{Speed: 8, Rounds: 2})
+	p := planOn(t, []plane.Polygon{{levelRing(-20, -6, 40, 12)}}, 3, plan.Options{Speed: 8, Rounds: 1})
 	if len(p.Candidate.Infeasible) == 0 {
 		t.Fatal("all turns and runs fit: the case says nothing")
 	}
