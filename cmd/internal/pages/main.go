@@ -37,9 +37,11 @@ func write(dir, epoch string) error {
 	}
 	day := time.Unix(seconds, 0).UTC()
 	root := cli.Verbs()
-	all := append(root.Commands(), root)
+	all := []*cobra.Command{root}
 	for _, c := range root.Commands() {
-		all = append(all, c.Commands()...)
+		if c.Name() != "completion" { // help says all of it, and no page of ours
+			all = append(append(all, c), c.Commands()...)
+		}
 	}
 	for _, c := range all {
 		if c.Long == "" { // help itself
