@@ -85,7 +85,7 @@ func TestSpent(t *testing.T) {
 	var h halt
 	dense := make(plane.Ring, 4*usualCorners)
 	h.count([]plane.Polygon{{dense}}, Options{}, nil)
-	if h.most != mostTried/2 {
-		t.Errorf("four times the corners: %d ways, want %d", h.most, mostTried/2)
+	if h.most != mostTried/4 {
+		t.Errorf("four times the corners: %d ways, want %d", h.most, mostTried/4)
 	}
 }
