@@ -384,9 +384,9 @@ func cutNormal(mean, sd, from, to float64) (m, s float64) {
 		return to, -sd / b
 	}
 	phi := func(x float64) float64 { return math.Exp(-x*x/2) / math.Sqrt(2*math.Pi) }
-	z := (math.Erfc(-b/math.Sqrt2) - math.Erfc(-a/math.Sqrt2)) / 2
+	z := lower(b) - lower(a)
 	if a > 0 { // differences of small tails, not of numbers near one
-		z = (math.Erfc(a/math.Sqrt2) - math.Erfc(b/math.Sqrt2)) / 2
+		z = lower(-a) - lower(-b)
 	}
 	r := (phi(a) - phi(b)) / z
 	v := 1 + (a*phi(a)-b*phi(b))/z - r*r

@@ -138,7 +138,8 @@ func (d *drawing) sooner(find func(d *drawing) (Move, error)) (m Move, cut float
 // endSooner ends the last pass early by so many metres.
 func (d *drawing) endSooner(cut float64) {
 	if cut > 0 {
-		_, d.heading = along(d.plan.Passes[len(d.plan.Passes)-1].Line, d.plan.Passes[len(d.plan.Passes)-1].Length-cut, true)
+		last := &d.plan.Passes[len(d.plan.Passes)-1]
+		_, d.heading = along(last.Line, last.Length-cut, true)
 		d.cut(early{back: cut})
 	}
 }
