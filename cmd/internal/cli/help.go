@@ -9,6 +9,7 @@ import (
 	"balk/cmd/internal/job"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // Verbs is balk with all its verbs and pages of help, for those who write manuals.
@@ -16,10 +17,17 @@ func Verbs() *cobra.Command { return verbs(&voice{}) }
 
 // explain gives the verbs their pages of help, and adds the topics.
 func explain(root *cobra.Command) {
+	bare := func(f *pflag.Flag) { // that nothing is given needs no brackets
+		if f.DefValue == "[]" {
+			f.DefValue = ""
+		}
+	}
 	for _, c := range append(root.Commands(), root) {
+		c.Flags().VisitAll(bare)
 		title, text := help.Page(c.Name())
 		c.Short, c.Long = title, help.Plain(text)+"\n\n"+exitTable
 		for _, sub := range c.Commands() {
+			sub.Flags().VisitAll(bare)
 			if c != root {
 				sub.Long = c.Long
 			}

@@ -20,6 +20,9 @@ func TestHelpKnowsVerbsAndTopics(t *testing.T) {
 	_, all, _ := run(context.Background(), "help")
 	for _, name := range append([]string{"check", "compare", "demo", "handover", "season", "spots", "turn"}, help.Topics...) {
 		code, stdout, stderr := run(context.Background(), "help", name)
+		if strings.Contains(stdout, "[]") {
+			t.Errorf("help %s: brackets about nothing:\n%s", name, stdout)
+		}
 		title, text := help.Page(name)
 		if code != done || stderr != "" || !strings.Contains(stdout, help.Plain(text)) {
 			t.Errorf("help %s: code %d, stderr %q, stdout\n%s", name, code, stderr, stdout)
