@@ -46,8 +46,8 @@ type BarOffset struct {
 	Lefts  int     `json:"lefts"`
 }
 
-// Told says whether the joins tell an offset: one beyond its own doubt, and beyond a tape's.
-func (o BarOffset) Told() bool { return o.Joins > 0 && math.Abs(o.Right) > max(o.Doubt, tape) }
+// Told says whether the joins tell an offset: one that is surely beyond what a tape tells, whose own error hides no more of it.
+func (o BarOffset) Told() bool { return o.Joins > 0 && math.Abs(o.Right) > tape+o.Doubt }
 
 // join is where two passes driven in opposite directions meet.
 type join struct {
