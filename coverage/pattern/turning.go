@@ -8,9 +8,14 @@ import (
 	"balk/coverage/chance"
 )
 
-// turnOnceIn: of beds without a fault so many may show a turn or a slide by chance, of all their parts together (Bonferroni's bound); half of it
-// is for all rows, a quarter for halves of them, and so on.
-const turnOnceIn = 4e-3
+const (
+	// turnOnceIn: of beds without a fault so many may show a turn or a slide by chance, of all their parts together (Bonferroni's bound); half of it
+	// is for all rows, a quarter for halves of them, and so on.
+	turnOnceIn = 4e-3
+	// slideShare of that is for slides. Any shares hold the bound; this one leaves turns what they need: of simulated slides of 15 cm in 100 m
+	// the least sure was there by chance once in seven million, of turns of 6 cm in 100 m once in two thousand.
+	slideShare = 1.0 / 50
+)
 
 // madWorth: a deviation by the median of what values are off by is known as well as one by the squares of so many of them (efficiency 0.37 for
 // normal values: Rousseeuw and Croux 1993, from memory).
@@ -59,7 +64,7 @@ func (b bed) turning() (out []turned) {
 	for _, parts := range levels {
 		once /= 2
 		for _, p := range parts {
-			out = append(out, look.fit(p[0], p[1], once/float64(2*len(parts)))...) // Fan and Slide
+			out = append(out, look.fit(p[0], p[1], once/float64(len(parts)))...)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b turned) int { return cmp.Or(cmp.Compare(a.luck, b.luck), cmp.Compare(b.Seen, a.Seen)) })
@@ -89,7 +94,7 @@ type looks struct {
 	free   int       // ... with so many degrees of freedom
 }
 
-// fit looks at the rows from one up to another for what is there by luck less often than once. Their noise is the greater of their own and that of all rows, and so is never less surely known
+// fit looks at the rows from one up to another for what is there by luck less often than once, of both kinds together. Their noise is the greater of their own and that of all rows, and so is never less surely known
 // than the better known of both.
 func (b looks) fit(from, to int, once float64) (out []turned) {
 	turns, open := b.turns[from:to-1], b.open[from:to-1]
@@ -112,7 +117,7 @@ func (b looks) fit(from, to int, once float64) (out []turned) {
 		}
 		luck = max(luck/sorts, surest)
 		by, opens := sum(best.weights[i], turns, true), sum(best.weights[i], open, true)
-		if math.Abs(by) < openLeast || luck > once || opens/by < faced {
+		if math.Abs(by) < openLeast || luck > once*[2]float64{1 - slideShare, slideShare}[i] || opens/by < faced {
 			continue
 		}
 		t := turned{Pattern: Pattern{Kind: kind, Seen: to - from, Of: len(b.passes), By: math.Abs(by), Towards: b.way + 90*float64(i)}, from: from, to: to, luck: luck}
