@@ -17,6 +17,8 @@ const (
 	WhyNarrow Why = "narrower than the least width"
 	WhyWay    Why = "not worth the way"
 	WhyLess   Why = "too little won per minute"
+	WhyTime   Why = "beyond the minutes given"
+	WhyShare  Why = "beyond the share given"
 )
 
 // Skip is missed ground that is not worked again.

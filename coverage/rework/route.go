@@ -229,21 +229,37 @@ func (w *works) route(ctx context.Context, jobs []job, p *Plan) error {
 	if err != nil {
 		return err
 	}
-	t, err := d.order(ctx, upTo(len(strips)))
+	all, err := d.order(ctx, upTo(len(strips)))
 	if err != nil {
 		return err
 	}
-	if t, err = w.take(ctx, d, t, drives, strips, p); err != nil {
+	curve, groups := w.curve(d, all, drives, strips)
+	if p.Worth, groups, err = w.timed(ctx, d, all, drives, curve, groups); err != nil {
 		return err
 	}
-	if t, err = w.worth(ctx, d, t, drives, strips, p); err != nil {
-		return err
+	limit := 60 * w.o.Take.Minutes
+	if limit == 0 {
+		limit = math.Inf(1)
 	}
-	t, ways, err := w.fitted(ctx, d, t, drives)
+	least := w.o.needed(p.Worth)
+	*p, err = within(limit, least, max(w.o.taken(p.Worth), least), func(steps int) (Plan, error) {
+		tried := *p
+		t, skipped, err := w.take(ctx, d, all, groups, steps)
+		if err != nil {
+			return Plan{}, err
+		}
+		tried.Skipped = slices.Concat(p.Skipped, skipped)
+		if t, err = w.worth(ctx, d, t, drives, strips, &tried); err != nil {
+			return Plan{}, err
+		}
+		t, ways, err := w.fitted(ctx, d, t, drives)
+		if err != nil {
+			return Plan{}, err
+		}
+		err = w.pieces(ctx, t, ways, drives, strips, &tried)
+		return tried, err
+	})
 	if err != nil {
-		return err
-	}
-	if err := w.pieces(ctx, t, ways, drives, strips, p); err != nil {
 		return err
 	}
 	w.visits(p)

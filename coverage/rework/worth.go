@@ -18,6 +18,17 @@ type Take struct {
 	Knee    bool    `json:"knee,omitempty"`    // up to where a minute begins to win less than on average
 }
 
+// why is the reason for which strips are left that are not taken.
+func (t Take) why() Why {
+	switch {
+	case t.Minutes > 0:
+		return WhyTime
+	case t.Share > 0:
+		return WhyShare
+	}
+	return WhyLess
+}
+
 // Worth is the curve that Of plans by, without the passes' simulation and the whole set's outline.
 func Worth(ctx context.Context, r coverage.Result, im rig.Implement, o Options) (coverage.Worth, error) {
 	w, err := begin(r, im, o)
@@ -232,33 +243,58 @@ func (o Options) taken(c coverage.Worth) int {
 	return steps
 }
 
-// take leaves the passes of strips out that are not to be taken, and puts the others in order anew.
-func (w *works) take(ctx context.Context, d distances, t tour, drives []oneWay, strips [][]int, p *Plan) (tour, error) {
-	curve, groups := w.curve(d, t, drives, strips)
-	var err error
-	if p.Worth, groups, err = w.timed(ctx, d, t, drives, curve, groups); err != nil {
-		return nil, err
-	}
-	steps := w.o.taken(p.Worth)
-	for k := range w.o.First { // whatever it wins per minute
-		for i := range p.Worth.Steps {
-			if slices.Contains(p.Worth.Steps[i].Strips, w.o.First[k]) {
+// needed is how many steps of the curve it takes to have all strips of Options.First, whatever they win per minute.
+func (o Options) needed(c coverage.Worth) (steps int) {
+	for _, first := range o.First {
+		for i := range c.Steps {
+			if slices.Contains(c.Steps[i].Strips, first) {
 				steps = max(steps, i+1)
 			}
 		}
 	}
-	if steps == len(groups) {
-		return t, nil
+	return steps
+}
+
+// within plans as many steps of the curve as take so many seconds, most of them at most, and no fewer than least, whatever these take. Ways on which the outline of the set has room are longer than those of its axle, by which the curve is timed.
+func within(seconds float64, least, most int, plan func(steps int) (Plan, error)) (Plan, error) {
+	best, err := plan(most)
+	if err != nil || best.Time <= seconds || most <= least {
+		return best, err
 	}
-	gone := make([]bool, len(strips))
+	if best, err = plan(least); err != nil {
+		return Plan{}, err
+	}
+	for most-least > 1 {
+		middle := (least + most) / 2
+		tried, err := plan(middle)
+		if err != nil {
+			return Plan{}, err
+		}
+		if tried.Time > seconds {
+			most = middle
+		} else {
+			least, best = middle, tried
+		}
+	}
+	return best, nil
+}
+
+// take leaves the passes of strips out that are not to be taken, lists these, and puts the others in order anew.
+func (w *works) take(ctx context.Context, d distances, t tour, groups []group, steps int) (tour, []Skip, error) {
+	if steps == len(groups) {
+		return t, nil, nil
+	}
+	gone := make([]bool, d.n/2)
+	var skipped []Skip
 	for _, g := range groups[steps:] {
 		for _, k := range g.passes {
 			gone[k] = true
 		}
 		for _, s := range g.strips {
 			one := w.r.Strips[s]
-			p.Skipped = append(p.Skipped, Skip{Strip: one.Number, Pieces: 1, Area: one.Area, Why: WhyLess})
+			skipped = append(skipped, Skip{Strip: one.Number, Pieces: 1, Area: one.Area, Why: w.o.Take.why()})
 		}
 	}
-	return d.order(ctx, passesOf(slices.DeleteFunc(slices.Clone(t), func(k int) bool { return gone[k/2] })))
+	t, err := d.order(ctx, passesOf(slices.DeleteFunc(slices.Clone(t), func(k int) bool { return gone[k/2] })))
+	return t, skipped, err
 }

@@ -152,7 +152,13 @@ func TestTakes(t *testing.T) {
 				t.Errorf("%s: strip %d is not worked", name, want)
 			}
 		}
-		less := slices.DeleteFunc(slices.Clone(p.Skipped), func(s Skip) bool { return s.Why != WhyLess })
+		why := WhyLess
+		if c.o.Take.Minutes > 0 {
+			why = WhyTime
+		} else if c.o.Take.Share > 0 {
+			why = WhyShare
+		}
+		less := slices.DeleteFunc(slices.Clone(p.Skipped), func(s Skip) bool { return s.Why != why })
 		if len(less) != len(r.Strips)-len(p.Chosen) {
 			t.Errorf("%s: %d are said to win less, want %d", name, len(less), len(r.Strips)-len(p.Chosen))
 		}

@@ -94,20 +94,29 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 	if slopes := WaysOnSlopes(s.Language, p, s.result.Work.Steep); slopes != "" {
 		text += " " + answer.OnPaper(slopes)
 	}
-	left := map[rework.Why]int{}
-	for _, k := range p.Skipped {
-		left[k.Why] += k.Pieces
+	if left := LeftOut(s.Language, p); left != "" {
+		text += " " + left
 	}
-	if len(left) == 0 {
-		return text
+	return text
+}
+
+// LeftOut says what a re-work leaves, and why: ground and pieces by each reason. It is "" where nothing is left out.
+func LeftOut(l words.Language, p rework.Plan) string {
+	pieces, ground := map[rework.Why]int{}, map[rework.Why]float64{}
+	for _, k := range p.Skipped {
+		pieces[k.Why] += k.Pieces
+		ground[k.Why] += k.Area
 	}
 	var why []string
-	for _, w := range []rework.Why{rework.WhyLess, rework.WhyWay, rework.WhySmall, rework.WhyNarrow, rework.WhyUnsure, rework.WhyNoise, rework.WhySliver} {
-		if n := left[w]; n > 0 {
-			why = append(why, s.Say("%d %s", n, s.Word(string(w))))
+	for _, w := range []rework.Why{rework.WhyLess, rework.WhyTime, rework.WhyShare, rework.WhyWay, rework.WhySmall, rework.WhyNarrow, rework.WhyUnsure, rework.WhyNoise, rework.WhySliver} {
+		if n := pieces[w]; n > 0 {
+			why = append(why, l.Say("%s %s (%d)", l.Word(string(w)), answer.Area(l, ground[w]), n))
 		}
 	}
-	return text + " " + s.Say("Left are %s: %s.", answer.Rest(s.Language, p.Missed, p.Covered), strings.Join(why, ", "))
+	if len(why) == 0 {
+		return ""
+	}
+	return l.Say("Left are %s: %s.", answer.Rest(l, p.Missed, p.Covered), strings.Join(why, ", "))
 }
 
 // WaysOnSlopes says which parts of a re-work lie across a slope or go downhill, by the numbers of its passes: see answer.Ways.

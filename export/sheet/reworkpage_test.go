@@ -37,7 +37,7 @@ func reworked(r coverage.Result) rework.Plan {
 		visit(s.Number, pass(s.Number))
 	}
 	p.Length, p.Time = 60*float64(len(p.Passes)), 90*float64(len(p.Passes))
-	for i, why := range []rework.Why{rework.WhyLess, rework.WhyWay, rework.WhySmall, rework.WhyNarrow, rework.WhyUnsure, rework.WhyNoise, rework.WhySliver} {
+	for i, why := range []rework.Why{rework.WhyLess, rework.WhyTime, rework.WhyShare, rework.WhyWay, rework.WhySmall, rework.WhyNarrow, rework.WhyUnsure, rework.WhyNoise, rework.WhySliver} {
 		p.Skipped = append(p.Skipped, rework.Skip{Pieces: i + 1, Area: 1000, Why: why})
 	}
 	return p

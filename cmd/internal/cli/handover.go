@@ -212,16 +212,14 @@ func printHandover(w io.Writer, r job.Report, by rework.Options) error {
 		b.text(slopes, "")
 	}
 	switch p := r.Rework; {
+	case p != nil && len(p.Passes) == 0:
+		b.text(noRework(b.Language, *p, by.Take.Minutes), "")
 	case p != nil:
-		said := b.Say("Re-work: %s along %s, %.2f km in %s with %.2f m, win %s of the %s missed; %s are left, and %s are worked once more than needed.",
+		said := b.Say("Re-work: %s along %s, %.2f km in %s with %.2f m, win %s of the %s missed, and %s are worked once more than needed.",
 			b.Count(len(p.Passes), "pass"), b.Count(len(p.Chosen), "strip"), p.Length/1000, words.Clock(p.Time), p.Width, answer.Area(b.Language, p.Covered), answer.Area(b.Language, p.Missed),
-			answer.Rest(b.Language, p.Missed, p.Covered), answer.Area(b.Language, p.ExtraDouble))
-		left := 0
-		for _, s := range p.Skipped {
-			left += s.Pieces
-		}
-		if left > 0 {
-			said += b.Say(" Pieces left out: %d; the sheet says why.", left)
+			answer.Area(b.Language, p.ExtraDouble))
+		if left := sheet.LeftOut(b.Language, p.Plan); left != "" {
+			said += " " + left
 		}
 		if p.Unfit > 0 {
 			said += b.Say(" Pieces of the way without room: %d, see rework.geojson.", p.Unfit)
@@ -243,4 +241,16 @@ func printHandover(w io.Writer, r job.Report, by rework.Options) error {
 		}
 	}
 	return b.closing(w, r.Files, caution)
+}
+
+// noRework says why no strip is worked again.
+func noRework(l words.Language, p job.Rework, limit float64) string {
+	said := l.Word("No re-work: no strip is worth it.")
+	if limit > 0 && len(p.Worth.Steps) > 0 {
+		said = l.Say("No re-work: no strip is worked in %.1f min, the way from the gate and back included; the one that wins most a minute takes about %.1f.", limit, p.Worth.Steps[0].Time/60)
+	}
+	if left := sheet.LeftOut(l, p.Plan); left != "" {
+		said += " " + left
+	}
+	return said
 }

@@ -62,6 +62,9 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 		rep.Findings = append(rep.Findings, *not)
 		return files, nil, nil
 	}
+	if len(p.Passes) == 0 {
+		return files, nil, nil
+	}
 	return files, []vector.Layer{workedOf(l)}, nil
 }
 
@@ -69,10 +72,13 @@ func reworkOf(p rework.Plan, c coverage.Result, im rig.Implement) *Rework {
 	return &Rework{Plan: p, Gate: c.Local.Point(p.Gate), Implement: im.Name, Width: im.Width, Overlap: im.Overlap}
 }
 
-// files are those of a re-work plan, and its way as a layer; or why all but one of them are left out.
+// files are those of a re-work plan, and its way as a layer; or why all but one of them are left out. A plan without passes is the plan alone.
 func (r *Rework) files(c coverage.Result, title string) ([]output, vector.Layer, *geo.Finding) {
 	l := reworkLayer(r.Plan, c)
 	whole := output{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, r) }}
+	if len(r.Passes) == 0 {
+		return []output{whole}, l, nil
+	}
 	if err := vector.Check([]vector.Layer{l}); err != nil {
 		not := leftOut("rework in all formats but "+whole.name, err)
 		return []output{whole}, l, &not
