@@ -100,18 +100,23 @@ func (s *checkSetting) reworkWords(p rework.Plan) string {
 	return text
 }
 
-// LeftOut says what a re-work leaves, and why: ground and pieces by each reason. It is "" where nothing is left out.
+// LeftOut says what a re-work leaves, and why: ground and pieces by each reason, and what strips have beside their passes. It is "" where nothing is left out.
 func LeftOut(l words.Language, p rework.Plan) string {
 	pieces, ground := map[rework.Why]int{}, map[rework.Why]float64{}
 	for _, k := range p.Skipped {
 		pieces[k.Why] += k.Pieces
 		ground[k.Why] += k.Area
 	}
+	rest := p.Left
 	var why []string
 	for _, w := range []rework.Why{rework.WhyLess, rework.WhyTime, rework.WhyShare, rework.WhyWay, rework.WhySmall, rework.WhyNarrow, rework.WhyUnsure, rework.WhyNoise, rework.WhySliver} {
+		rest -= ground[w]
 		if n := pieces[w]; n > 0 {
 			why = append(why, l.Say("%s %s (%d)", l.Word(string(w)), answer.Area(l, ground[w]), n))
 		}
+	}
+	if rest >= 1 { // m²
+		why = append(why, l.Say("beside passes of the re-work %s", answer.Area(l, rest)))
 	}
 	if len(why) == 0 {
 		return ""

@@ -46,6 +46,7 @@ var onTerminal = map[string]string{
 	"from m of headland":                 "ab m Vorgewende",
 	"missed m²":                          "fehlt m²",
 	"Re-work: %s along %s, %.2f km in %s with %.2f m, win %s of the %s missed, and %s are worked once more than needed.": "Nacharbeit: %s entlang %s, %.2f km in %s mit %.2f m, bringen %s der %s nicht bearbeiteten, und %s werden einmal mehr bearbeitet als nötig.",
+	"beside passes of the re-work %s":   "neben Bahnen der Nacharbeit %s",
 	"%s %s (%d)":                        "%s %s (%d)",
 	"No re-work: no strip is worth it.": "Keine Nacharbeit: kein Streifen ist es wert.",
 	"No re-work: no strip is worked in %.1f min, the way from the gate and back included; the one that wins most a minute takes about %.1f.": "Keine Nacharbeit: in %.1f min ist kein Streifen zu schaffen, den Weg von der Zufahrt und zurück eingerechnet; der beste je Minute braucht etwa %.1f.",
