@@ -172,7 +172,7 @@ func (s *survey) blunted() bool {
 // cornered is the survey with other corners of rounds driven to their end, outright or only as far as the set fits, and past blunted ones or not.
 func (s *survey) cornered(ctx context.Context, how cornering, fitting, past bool) (*survey, error) {
 	d := *s
-	d.sweep, d.parts, d.sharp, d.fitting, d.past = sweep{}, slices.Clone(s.parts), how, fitting, past
+	d.sweep, d.parts, d.sharp, d.fitting, d.past, d.glances = sweep{}, slices.Clone(s.parts), how, fitting, past, nil
 	if fitting != s.fitting {
 		d.cuts = map[int]float64{}
 	}

@@ -10,8 +10,8 @@ import (
 )
 
 const (
-	// glanced: so many directions are laid out for each number of rounds before one of these is chosen.
-	glanced = 2
+	// mostGlanced: so many directions are laid out for each number of rounds before one of these is chosen.
+	mostGlanced = 2
 	// glance: directions are so far apart then, rad, beside those of the longest sides.
 	glance, glanceSides = 6 * math.Pi / 180, 8
 	// moreRounds: so many rounds more than turning needs are looked at.
@@ -26,7 +26,7 @@ const (
 // the rows of a few directions are estimated; what that and the rounds' own length come to is a bound that plans seldom fall below. The number with the least
 // bound comes first: the best directions are laid out, and judged with what is missed in corners. Others follow while their bound, and most of
 // what the best plan came to beyond its own, are below the best plan.
-func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, glanced []Found, err error) {
+func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, found []Found, err error) {
 	type depth struct {
 		survey *survey
 		ways   []choice
@@ -68,6 +68,7 @@ func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, gl
 	})
 	best := Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
 	beyond := 0.0 // what the best plan so far comes to beyond its bound, for each of its rounds; what does not fit may fit with others
+	s.glances = map[int]glanced{}
 	for _, d := range all {
 		if enough != nil && s.halt.now() {
 			break
@@ -83,12 +84,21 @@ func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, gl
 		if err != nil {
 			return nil, nil, err
 		}
-		if c := drawn[0].Candidate; c.compare(best) < 0 {
-			enough, glanced, best = at, drawn, c
+		c := drawn[0].Candidate
+		s.glances[d.survey.rounds] = glanced{at, drawn, goal.atLeast(c) < best.Value}
+		if c.compare(best) < 0 {
+			enough, found, best = at, drawn, c
 			beyond = max(0, c.Value-c.UnfitHours-d.least) / float64(max(1, enough.rounds))
 		}
 	}
-	return enough, glanced, nil
+	return enough, found, nil
+}
+
+// glanced is what a glance at some directions comes to with a number of rounds.
+type glanced struct {
+	survey *survey
+	all    []Found
+	whole  bool // all ways were tried in which its corners may be driven (rounding)
 }
 
 // rounding is the survey with those corners of its rounds driven to their end with which the best of some plans takes least, and the plans in the same ways. What
@@ -158,7 +168,7 @@ func (s *survey) glance(ctx context.Context, goal Objective) ([]choice, float64,
 		out = append(out, s.estimate(choice{heading: geo.Heading(h)}, goal, false))
 	}
 	var ways []choice
-	for _, h := range finalists(out, glanced, apartBest) {
+	for _, h := range finalists(out, mostGlanced, apartBest) {
 		ways = append(ways, choice{heading: h})
 	}
 	return ways, slices.MinFunc(out, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) }).Value, nil

@@ -82,6 +82,7 @@ type survey struct {
 	turner   *turner
 	cuts     map[int]float64    // see cutFrom, by rounds
 	sketches map[[2]int]*sketch // by part, and round
+	glances  map[int]glanced    // by the number of rounds, see enough
 	sharp    cornering
 	fitting  bool  // no corner of a round is driven outright
 	past     bool  // stretches go on past blunted corners too

@@ -71,7 +71,7 @@ func (c choice) guide(i int, p *part) *guide {
 // bestOf finds the number of headland rounds and the way of the rows for which the objective is least, and gives the survey of that.
 //
 // The rounds are any from one to two more than the least turn needs, as the options say or else as a glance at each tells (enough). Which of their corners are driven to their end is tried out (rounding), before and after. Without any,
-// rows would go on beyond a slanting boundary. For them the search is as if they had been asked for (searched), so that asking changes nothing. Of small plans the numbers beside are searched too.
+// rows would go on beyond a slanting boundary. For them the search is as if they had been asked for (searched), so that asking changes nothing. Of small plans other numbers are searched too (nextRounds).
 //
 // Errors: as Lay and Simulate; an objective with weights below 0, or one of cost without rates.
 func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Options, goal Objective) (Found, *survey, error) {
@@ -105,21 +105,19 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	}
 	tried := map[int]bool{at.rounds: true}
 	all, surveys := []Found{best}, []*survey{at}
-	for again := true; again; { // as long as one beside takes less
-		again = false
-		for _, k := range [2]int{at.rounds - 1, at.rounds + 1} {
-			if k < 1 || k > min(s.rounds+moreRounds, mostRounds) || tried[k] || len(best.Plan.Passes) > fewPasses || s.halt.now() {
-				continue
-			}
-			tried[k] = true
-			other, there, err := s.asked(ctx, k, goal)
-			if err != nil {
-				return Found{}, nil, err
-			}
-			all, surveys = append(all, other), append(surveys, there)
-			if other.Candidate.compare(best.Candidate) < 0 {
-				best, at, again = other, there, true
-			}
+	for !s.halt.now() {
+		k := s.nextRounds(best, tried)
+		if k < 0 {
+			break
+		}
+		tried[k] = true
+		other, there, err := s.asked(ctx, k, goal)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		all, surveys = append(all, other), append(surveys, there)
+		if other.Candidate.compare(best.Candidate) < 0 {
+			best, at = other, there
 		}
 	}
 	found := best.Candidate
@@ -137,6 +135,27 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	}
 	best.Candidate.Stopped = s.halt.said
 	return best, at, nil
+}
+
+// nextRounds is the number of rounds to search next beside that of the best plan so far, where that has few passes: one fewer, one more, or any whose plans came near it at a glance, the
+// nearest first; below 0: there is none. A glance at so few rows tells little.
+func (s *survey) nextRounds(best Found, tried map[int]bool) int {
+	if len(best.Plan.Passes) > fewPasses {
+		return -1
+	}
+	most := min(s.rounds+moreRounds, mostRounds)
+	for _, k := range [2]int{best.Plan.Rounds - 1, best.Plan.Rounds + 1} {
+		if k >= 1 && k <= most && !tried[k] {
+			return k
+		}
+	}
+	next, near := -1, nearlyAsGood*best.Candidate.Value
+	for k := 1; k <= most; k++ {
+		if g, is := s.glances[k]; is && !tried[k] && g.all[0].Candidate.Value <= near {
+			next, near = k, g.all[0].Candidate.Value
+		}
+	}
+	return next
 }
 
 // polished is the best plan with directions beside its own, and with the corners of its rounds chosen anew for that; never a worse one. A set that is a little
@@ -185,7 +204,7 @@ func (s *survey) polished(ctx context.Context, best Found, goal Objective) (Foun
 	return best, at, err
 }
 
-// fewPasses: where a plan has no more, its search takes so little that the numbers of rounds beside its own are searched as well, and on from those that take less: a glance at so few rows tells little.
+// fewPasses: where a plan has no more, its search takes so little that other numbers of rounds are searched as well (nextRounds).
 const fewPasses = 40
 
 // asked is the best plan with so many rounds.
@@ -216,6 +235,9 @@ func (s *survey) orFitting(ctx context.Context, best Found, at *survey, goal Obj
 
 // glancedAt is the best plan with so many rounds, as a glance at some directions has the corners of its rounds.
 func (s *survey) glancedAt(ctx context.Context, rounds int, goal Objective) (Found, *survey, error) {
+	if g, is := s.glances[rounds]; is && g.whole {
+		return g.survey.found(ctx, g.all, goal)
+	}
 	s, err := s.at(ctx, rounds)
 	if err != nil {
 		return Found{}, nil, err
