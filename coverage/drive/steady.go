@@ -68,6 +68,7 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 	at := slices.Clone(t.at)
 	t.velocity = make([]plane.XY, len(at))
 	jerk := make([]float64, len(at)) // of the step that leads to the fix
+	var along []onWay
 	for _, p := range parts {
 		lively := func(held float64) []float64 {
 			for k := p.from; k <= p.to; k++ {
@@ -77,44 +78,45 @@ func (t *trail) steady(w Work, above float64) []geo.Finding {
 			}
 			return jerk
 		}
-		along := t.estimate(p, noise, lively(ahead), motion.Along)
-		across := t.estimate(p, noise, lively(aside), motion.Across)
-		for k, v := range across.Velocity { // along the way it lags behind, but the direction is right
-			place := along.At[k]
-			if v.Len() > movingFor*along.Speed[k] {
-				way := v.Unit()
-				place = place.Add(way.Left().Scale(way.Cross(across.At[k].Sub(place))))
-				t.velocity[p.from+k] = way.Scale(way.Dot(along.Velocity[k]))
+		along = slices.Grow(along[:0], p.to-p.from+1)[:p.to-p.from+1]
+		t.estimate(p, noise, lively(ahead), motion.Along, func(k int, e motion.Estimate) {
+			along[k-p.from] = onWay{e.At, e.Velocity, e.Speed}
+		})
+		t.estimate(p, noise, lively(aside), motion.Across, func(k int, e motion.Estimate) { // along the way it lags behind, but the direction is right
+			on := along[k-p.from]
+			if t.velocity[k] = (plane.XY{}); e.Velocity.Len() > movingFor*on.speed {
+				way := e.Velocity.Unit()
+				on.at = on.at.Add(way.Left().Scale(way.Cross(e.At.Sub(on.at))))
+				t.velocity[k] = way.Scale(way.Dot(on.velocity))
 			}
-			at[p.from+k] = place
-		}
+			at[k] = on.at
+		})
 	}
 	t.at = at
 	return []geo.Finding{{File: t.source, Record: t.tracks[0].record,
 		What: fmt.Sprintf("white noise of %.2g m across the way would move the ends of the bar by up to %.2g m: the motion was estimated from all fixes instead of from neighbours", noise, 2*shake)}}
 }
 
-// estimate is the motion over a part, of which only what it is across, or along, the way will be taken. Where that would leave a fix by more
+// onWay is a motion of which what it is along the way counts.
+type onWay struct {
+	at, velocity plane.XY
+	speed        float64 // m/s, standard deviation
+}
+
+// estimate hands out the motion over a part, of which only what it is across, or along, the way will be taken; each fix perhaps
+// several times, of which the last counts. Where that would leave a fix by more
 // than farOff the machine did something livelier than elsewhere (a jolt, a receiver that jumped): there the jerk is raised
 // until the estimate keeps by the fix.
-func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part) motion.Estimate {
-	for round := 0; ; round++ {
-		e := motion.Smooth(t.at[p.from:p.to+1], t.seconds[p.from:p.to+1], noise, func(k int) float64 { return jerk[p.from+k] })
-		far, done := -1, p.from-1 // done: raised up to here in this round
-		for k := range e.At {
-			off := t.at[p.from+k].Sub(e.At[k])
-			if of == motion.Across && e.Velocity[k].Len() > movingFor*e.Speed[k] {
-				off = plane.XY{X: e.Velocity[k].Unit().Cross(off)}
-			}
-			if off.Len() <= farOff*noise {
-				continue
-			}
-			far = p.from + k
-			from, to := far, far
-			for from > p.from && t.seconds[far]-t.seconds[from] < jolt {
+func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part, hand func(k int, e motion.Estimate)) {
+	var far []int // from the last to the first
+	for range joltRounds + 1 {
+		for done := p.from - 1; len(far) > 0; far = far[:len(far)-1] { // done: raised up to here in this round
+			at := far[len(far)-1]
+			from, to := at, at
+			for from > p.from && t.seconds[at]-t.seconds[from] < jolt {
 				from--
 			}
-			for to < p.to && t.seconds[to]-t.seconds[far] < jolt {
+			for to < p.to && t.seconds[to]-t.seconds[at] < jolt {
 				to++
 			}
 			for i := max(from, done+1); i <= to; i++ {
@@ -122,8 +124,18 @@ func (t *trail) estimate(p span, noise float64, jerk []float64, of motion.Part) 
 			}
 			done = max(done, to)
 		}
-		if far < 0 || round == joltRounds {
-			return e
+		motion.Smooth(t.at[p.from:p.to+1], t.seconds[p.from:p.to+1], noise, func(k int) float64 { return jerk[p.from+k] }, func(k int, e motion.Estimate) {
+			off := t.at[p.from+k].Sub(e.At)
+			if of == motion.Across && e.Velocity.Len() > movingFor*e.Speed {
+				off = plane.XY{X: e.Velocity.Unit().Cross(off)}
+			}
+			if off.Len() > farOff*noise {
+				far = append(far, p.from+k)
+			}
+			hand(p.from+k, e)
+		})
+		if len(far) == 0 {
+			return
 		}
 	}
 }

@@ -35,7 +35,22 @@ func noisy(rng *rand.Rand, at []plane.XY, sd float64) []plane.XY {
 	return out
 }
 
-func constant(q float64) func(int) float64 { return func(int) float64 { return q } }
+// smoothed holds what Smooth hands out: each fix once, from the last to the first.
+func smoothed(t testing.TB, at []plane.XY, seconds []float64, noise, q float64) []Estimate {
+	out := make([]Estimate, len(at))
+	next := len(at) - 1
+	Smooth(at, seconds, noise, func(int) float64 { return q }, func(k int, e Estimate) {
+		if k != next {
+			t.Fatalf("fix %d was handed out, want %d", k, next)
+		}
+		out[k] = e
+		next--
+	})
+	if next != -1 {
+		t.Fatalf("fix %d was not handed out", next)
+	}
+	return out
+}
 
 // solved is Smooth by another rule: all states at once, the least squares of the jerks and of the fixes'
 // errors, by Gaussian elimination. It gives places and their deviations.
@@ -102,11 +117,11 @@ func TestSmoothAgainstLeastSquares(t *testing.T) {
 		noise, q, step := 0.005+0.1*rng.Float64(), math.Pow(10, -3+3*rng.Float64()), 0.1+rng.Float64()
 		at, seconds := wander(rng, 12, step, q)
 		at = noisy(rng, at, noise)
-		got := Smooth(at, seconds, noise, constant(q))
+		got := smoothed(t, at, seconds, noise, q)
 		places, sd := solved(at, seconds, noise, q)
 		for i := range at {
-			if d := got.At[i].Dist(places[i]); d > 1e-5 || math.Abs(got.Place[i]-sd[i]) > 1e-3*sd[i] {
-				t.Fatalf("seed %d, case %d, fix %d of steps of some %.2f s: %.2g m off; deviation %.6g m, want %.6g", seed, k, i, step, d, got.Place[i], sd[i])
+			if d := got[i].At.Dist(places[i]); d > 1e-5 || math.Abs(got[i].Place-sd[i]) > 1e-3*sd[i] {
+				t.Fatalf("seed %d, case %d, fix %d of steps of some %.2f s: %.2g m off; deviation %.6g m, want %.6g", seed, k, i, step, d, got[i].Place, sd[i])
 			}
 		}
 	}
@@ -120,14 +135,54 @@ func TestSmoothLeavesParabolas(t *testing.T) {
 		s := 0.1*float64(k) + 0.03*float64(k%3)
 		at, seconds = append(at, plane.XY{X: 1e3 + 2*s + 0.05*s*s, Y: -0.3*s - 0.02*s*s}), append(seconds, s)
 	}
-	e := Smooth(at, seconds, 0.02, constant(0.01))
+	e := smoothed(t, at, seconds, 0.02, 0.01)
 	for k := range at {
-		if d := e.At[k].Dist(at[k]); d > 1e-6 {
+		if d := e[k].At.Dist(at[k]); d > 1e-6 {
 			t.Fatalf("fix %d moved by %.2g m", k, d)
 		}
 		want := plane.XY{X: 2 + 0.1*seconds[k], Y: -0.3 - 0.04*seconds[k]}
-		if d := e.Velocity[k].Dist(want); d > 1e-5 {
+		if d := e[k].Velocity.Dist(want); d > 1e-5 {
 			t.Fatalf("velocity at fix %d is off by %.2g m/s", k, d)
+		}
+	}
+}
+
+// TestSmoothByBlocks: property 4. Beginning anew with every block changes nothing, to the last bit: beside it the filter with all that it knew
+// on its way forwards.
+func TestSmoothByBlocks(t *testing.T) {
+	seed := check.Seed(t)
+	for _, n := range []int{0, 1, 2, block - 1, block, block + 1, 2*block - 1, 2 * block, 2*block + 1, 3*block + 100} {
+		rng := rand.New(rand.NewPCG(seed, uint64(n)))
+		at, seconds := wander(rng, n, 0.2, 0.01)
+		at = noisy(rng, at, 0.02)
+		jerk := make([]float64, n)
+		for k := range jerk {
+			jerk[k] = math.Pow(10, -4*rng.Float64())
+		}
+		var after []belief
+		for k := range n {
+			if k == 0 {
+				after = append(after, startAt(at[0], 0.02))
+				continue
+			}
+			b := after[k-1].ahead(seconds[k]-seconds[k-1], jerk[k])
+			b.take(at[k], 0.02*0.02)
+			after = append(after, b)
+		}
+		for k := n - 2; k >= 0; k-- {
+			step := seconds[k+1] - seconds[k]
+			next := after[k].ahead(step, jerk[k+1])
+			after[k] = after[k].given(after[k+1], &next, step, jerk[k+1])
+		}
+		seen := 0
+		Smooth(at, seconds, 0.02, func(k int) float64 { return jerk[k] }, func(k int, e Estimate) {
+			seen++
+			if w := after[k]; e != (Estimate{w.state[0], w.state[1], math.Sqrt(w.p00), math.Sqrt(w.p11)}) {
+				t.Fatalf("seed %d, fix %d of %d: %+v, want %+v", seed, k, n, e, w)
+			}
+		})
+		if seen != n {
+			t.Fatalf("%d of %d fixes were handed out", seen, n)
 		}
 	}
 }
@@ -142,9 +197,9 @@ func TestSmoothBackwards(t *testing.T) {
 	for k := range at {
 		back[k], times[k] = at[n-1-k], -seconds[n-1-k]
 	}
-	a, b := Smooth(at, seconds, 0.02, constant(0.01)), Smooth(back, times, 0.02, constant(0.01))
+	a, b := smoothed(t, at, seconds, 0.02, 0.01), smoothed(t, back, times, 0.02, 0.01)
 	for k := range at {
-		if d := a.At[k].Dist(b.At[n-1-k]); d > 1e-6 {
+		if d := a[k].At.Dist(b[n-1-k].At); d > 1e-6 {
 			t.Fatalf("fix %d: %.2g m apart", k, d)
 		}
 	}
@@ -155,12 +210,12 @@ func TestSmoothKnowsItsError(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 8))
 	truth, seconds := wander(rng, 20000, 0.1, 0.003)
 	for _, noise := range []float64{0.02, 0.1, 0.3} {
-		e := Smooth(noisy(rng, truth, noise), seconds, noise, constant(0.003))
+		e := smoothed(t, noisy(rng, truth, noise), seconds, noise, 0.003)
 		var sum, told, speed float64
 		for k := 100; k < len(truth)-100; k++ {
-			d := e.At[k].Sub(truth[k])
-			sum, told = sum+d.Dot(d)/2, told+e.Place[k]*e.Place[k]
-			speed += e.Speed[k]
+			d := e[k].At.Sub(truth[k])
+			sum, told = sum+d.Dot(d)/2, told+e[k].Place*e[k].Place
+			speed += e[k].Speed
 		}
 		if r := math.Sqrt(sum / told); r < 0.93 || r > 1.07 {
 			t.Errorf("noise of %g m: error is %.3f of what is told", noise, r)
@@ -244,8 +299,8 @@ func BenchmarkSmooth(b *testing.B) {
 		at := noisy(rng, truth, 0.02)
 		b.Run(map[int]string{1000: "fixes=1000", 100000: "fixes=100000", 1000000: "fixes=1000000"}[n], func(b *testing.B) {
 			for b.Loop() {
-				e := Smooth(at, seconds, 0.02, constant(0.003))
-				if d := e.At[n/2].Dist(truth[n/2]); d > 0.05 {
+				e := smoothed(b, at, seconds, 0.02, 0.003)
+				if d := e[n/2].At.Dist(truth[n/2]); d > 0.05 {
 					b.Fatalf("%g m off", d)
 				}
 			}

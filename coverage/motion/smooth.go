@@ -6,16 +6,16 @@ import (
 	"balk/geo/plane"
 )
 
-// Estimate is the motion over the fixes of an unbroken log, one value per fix.
+// Estimate is the motion at a fix of an unbroken log.
 type Estimate struct {
-	At       []plane.XY // m
-	Velocity []plane.XY // m/s
-	Place    []float64  // m, standard deviation of either coordinate of At, of the white noise that is left
-	Speed    []float64  // m/s, standard deviation of either component of Velocity
+	At       plane.XY // m
+	Velocity plane.XY // m/s
+	Place    float64  // m, standard deviation of either coordinate of At, of the white noise that is left
+	Speed    float64  // m/s, standard deviation of either component of Velocity
 }
 
 // Smooth estimates the motion behind fixes that bear white noise of the given standard
-// deviation in either coordinate, in metres. Jerk says for the step that leads to fix k how
+// deviation in either coordinate, in metres, and hands out that at each fix, from the last to the first. Jerk says for the step that leads to fix k how
 // lively the machine is there: the spectral density of a white jerk, in m²/s⁵. Times must
 // not fall, and a step must not last longer than MaxStep.
 //
@@ -28,30 +28,49 @@ type Estimate struct {
 //  1. Fixes on a motion of constant acceleration come out as they went in, within 1e-6 m.
 //  2. The log read backwards gives the same places, within 1e-6 m.
 //  3. Steps of any length are exact: dropping a fix is the same as giving it endless noise.
-//  4. Time is linear in the number of fixes.
-func Smooth(at []plane.XY, seconds []float64, noise float64, jerk func(k int) float64) Estimate {
+//  4. Time is linear in the number of fixes; memory is 3/8 byte a fix and 50 kB: of the filter's way forwards every
+//     block begins anew from what was known there, when the backward pass comes to it.
+func Smooth(at []plane.XY, seconds []float64, noise float64, jerk func(k int) float64, hand func(k int, e Estimate)) {
 	n := len(at)
-	e := Estimate{At: make([]plane.XY, n), Velocity: make([]plane.XY, n), Place: make([]float64, n), Speed: make([]float64, n)}
 	if n == 0 {
-		return e
+		return
 	}
-	after := make([]belief, n)
+	step := func(k int) (t, q float64) { return seconds[k] - seconds[k-1], jerk(k) } // the one that leads to fix k
+	known := make([]belief, 0, n/block+1)                                            // at the first fix of each block
 	f := startAt(at[0], noise)
-	after[0] = f
-	for k := 1; k < n; k++ {
-		f = f.ahead(seconds[k]-seconds[k-1], jerk(k))
-		f.take(at[k], noise*noise)
-		after[k] = f
-	}
-	for k := n - 1; ; k-- {
-		e.At[k], e.Velocity[k] = f.state[0], f.state[1]
-		e.Place[k], e.Speed[k] = math.Sqrt(f.p00), math.Sqrt(f.p11)
-		if k == 0 {
-			return e
+	for k := 0; ; k++ {
+		if k%block == 0 {
+			known = append(known, f)
 		}
-		f = after[k-1].given(f, seconds[k]-seconds[k-1], jerk(k))
+		if k == n-1 {
+			break
+		}
+		f = f.ahead(step(k + 1))
+		f.take(at[k+1], noise*noise)
+	}
+	give := func(k int) {
+		hand(k, Estimate{At: f.state[0], Velocity: f.state[1], Place: math.Sqrt(f.p00), Speed: math.Sqrt(f.p11)})
+	}
+	give(n - 1)
+	var after, before [block]belief // a fix of a block; after[i] a step on, before the next fix
+	for b := len(known) - 1; b >= 0; b-- {
+		from, to := b*block, min((b+1)*block, n-1) // the fixes that another comes after
+		g := known[b]
+		for k := from; k < to; k++ {
+			after[k-from], before[k-from] = g, g.ahead(step(k+1))
+			g = before[k-from]
+			g.take(at[k+1], noise*noise)
+		}
+		for k := to - 1; k >= from; k-- {
+			t, q := step(k + 1)
+			f = after[k-from].given(f, &before[k-from], t, q)
+			give(k)
+		}
 	}
 }
+
+// block: so many fixes the backward pass takes at once.
+const block = 256
 
 // MaxStep is the longest step that Smooth bridges, in seconds: beyond it the places on either
 // side say nothing of each other.
@@ -81,7 +100,7 @@ func startAt(p plane.XY, noise float64) belief {
 //	F = 1 t t²/2     Q = q · t⁵/20 t⁴/8 t³/6
 //	    0 1 t                t⁴/8  t³/3 t²/2
 //	    0 0 1                t³/6  t²/2 t
-func (b belief) ahead(t, q float64) belief {
+func (b *belief) ahead(t, q float64) belief {
 	h := t * t / 2
 	// F·P, row by row
 	a00, a01, a02 := b.p00+t*b.p01+h*b.p02, b.p01+t*b.p11+h*b.p12, b.p02+t*b.p12+h*b.p22
@@ -108,11 +127,10 @@ func (b *belief) take(fix plane.XY, r float64) (off plane.XY, variance float64) 
 	return off, variance
 }
 
-// given is the belief b when later, t seconds on, all fixes have been seen: the backward pass
+// given is the belief b when later, t seconds on, all fixes have been seen; next is b.ahead(t, q): the backward pass
 //
 //	x + C·(x′ − F·x)  with  C = P·Fᵀ·(P⁻)⁻¹,  P⁻ = F·P·Fᵀ + Q
-func (b belief) given(later belief, t, q float64) belief {
-	next := b.ahead(t, q)
+func (b *belief) given(later belief, next *belief, t, q float64) belief {
 	h := t * t / 2
 	// G = P·Fᵀ
 	g := [3][3]float64{
@@ -136,7 +154,7 @@ func (b belief) given(later belief, t, q float64) belief {
 	for r := range 3 {
 		off[r] = later.state[r].Sub(next.state[r])
 	}
-	out := b
+	out := *b
 	for r := range 3 {
 		out.state[r] = b.state[r].Add(off[0].Scale(c[r][0])).Add(off[1].Scale(c[r][1])).Add(off[2].Scale(c[r][2]))
 	}
@@ -161,7 +179,7 @@ func (b *belief) between(x, y [3]float64) float64 {
 }
 
 // inverse is that of the covariance; false where it has none.
-func (b belief) inverse() (i00, i01, i02, i11, i12, i22 float64, ok bool) {
+func (b *belief) inverse() (i00, i01, i02, i11, i12, i22 float64, ok bool) {
 	// Cholesky P = L·Lᵀ, then the inverse of L: stable where the variances differ by ten decades.
 	l00 := math.Sqrt(b.p00)
 	l10, l20 := b.p01/l00, b.p02/l00
