@@ -85,10 +85,13 @@ type ladder struct {
 
 // node is a place of the rim where rungs may end.
 type node struct {
-	at    plane.XY
-	next  int   // the node after it along the rim
-	rungs []int // those that end here, as arcs that leave it, counter-clockwise from the rim that leaves it
+	at   plane.XY
+	next int32 // the node after it along the rim
+	fan  int32 // number of the fan that leaves it, from 1; 0: no rung ends here
 }
+
+// fan are the rungs that end at a node, as arcs that leave it, counter-clockwise from the rim that leaves it. Few of the nodes of a long rim have one.
+type fan []int
 
 // ladderOf cuts along rungs. One that has the same cell on both sides, as one from rim to hole has, cuts nothing off and is left out.
 //
@@ -114,7 +117,7 @@ func ladderOf(rim *plane.Edges, rungs []rung) *ladder {
 }
 
 func cellsAlong(rim *plane.Edges, rungs []rung) (*ladder, map[int]bool) {
-	nodes, of := nodesOf(rim, rungs)
+	nodes, fans, of := nodesOf(rim, rungs)
 	// Arcs: 2i and 2i+1 are rung i both ways, then one along the rim from each node.
 	first := 2 * len(rungs)
 	from := func(arc int) int {
@@ -125,19 +128,19 @@ func cellsAlong(rim *plane.Edges, rungs []rung) (*ladder, map[int]bool) {
 	}
 	follow := func(arc int) int {
 		if arc >= first {
-			n := nodes[arc-first].next
-			if r := nodes[n].rungs; len(r) > 0 {
+			n := int(nodes[arc-first].next)
+			if r := fans[nodes[n].fan]; len(r) > 0 {
 				return r[len(r)-1]
 			}
 			return first + n
 		}
 		n := of[arc/2][1-arc%2]
-		if i := slices.Index(nodes[n].rungs, arc^1); i > 0 {
-			return nodes[n].rungs[i-1]
+		if r := fans[nodes[n].fan]; slices.Index(r, arc^1) > 0 {
+			return r[slices.Index(r, arc^1)-1]
 		}
 		return first + n
 	}
-	cell := make([]int, first+len(nodes)) // ring of an arc, one more
+	cell := make([]int32, first+len(nodes)) // ring of an arc, one more
 	var rings []plane.Ring
 	for arc := range cell {
 		if cell[arc] > 0 {
@@ -145,7 +148,7 @@ func cellsAlong(rim *plane.Edges, rungs []rung) (*ladder, map[int]bool) {
 		}
 		var r plane.Ring
 		for a := arc; cell[a] == 0; a = follow(a) {
-			cell[a] = len(rings) + 1
+			cell[a] = int32(len(rings)) + 1
 			r = append(r, nodes[from(a)].at)
 		}
 		rings = append(rings, r)
@@ -188,13 +191,13 @@ func cellsAlong(rim *plane.Edges, rungs []rung) (*ladder, map[int]bool) {
 	return l, nil
 }
 
-// nodesOf are the corners of the rim, by their numbers, and behind them the ends of rungs between corners; and the nodes of each rung.
-func nodesOf(rim *plane.Edges, rungs []rung) (nodes []node, of [][2]int) {
+// nodesOf are the corners of the rim, by their numbers, and behind them the ends of rungs between corners; their fans, of which number 0 is empty; and the nodes of each rung.
+func nodesOf(rim *plane.Edges, rungs []rung) (nodes []node, fans []fan, of [][2]int) {
 	n := rim.Len()
 	nodes = make([]node, n, n+2*len(rungs))
 	for k := range n {
 		e := rim.At(int32(k))
-		nodes[k] = node{at: e.A, next: int(e.Next)}
+		nodes[k] = node{at: e.A, next: e.Next}
 	}
 	type inserted struct {
 		rungEnd
@@ -227,15 +230,22 @@ func nodesOf(rim *plane.Edges, rungs []rung) (nodes []node, of [][2]int) {
 			at = rungs[b.rung].B
 		}
 		nodes = append(nodes, node{at: at, next: nodes[last].next})
-		nodes[last].next = len(nodes) - 1
+		nodes[last].next = int32(len(nodes)) - 1
 	}
+	fans = make([]fan, 1, 2*len(rungs)+1)
 	for i := range rungs {
 		for side, k := range of[i] {
-			nodes[k].rungs = append(nodes[k].rungs, 2*i+side)
+			if nodes[k].fan == 0 {
+				nodes[k].fan = int32(len(fans))
+				fans = append(fans, nil)
+			}
+			f := &fans[nodes[k].fan]
+			*f = append(*f, 2*i+side)
 		}
 	}
 	for k := range nodes {
-		if len(nodes[k].rungs) < 2 {
+		f := fans[nodes[k].fan]
+		if len(f) < 2 {
 			continue
 		}
 		at, ahead := nodes[k].at, nodes[nodes[k].next].at.Sub(nodes[k].at)
@@ -247,7 +257,7 @@ func nodesOf(rim *plane.Edges, rungs []rung) (nodes []node, of [][2]int) {
 			}
 			return math.Mod(math.Atan2(ahead.Cross(d), ahead.Dot(d))+2*math.Pi, 2*math.Pi)
 		}
-		slices.SortFunc(nodes[k].rungs, func(a, b int) int { return cmp.Compare(turn(a), turn(b)) })
+		slices.SortFunc(f, func(a, b int) int { return cmp.Compare(turn(a), turn(b)) })
 	}
-	return nodes, of
+	return nodes, fans, of
 }
