@@ -261,18 +261,19 @@ func (s *survey) estimate(c choice, goal Objective, exact bool) Sample {
 	var at *plane.XY
 	for i := range s.parts {
 		p := &s.parts[i]
-		var blocks []block
+		blocks := s.sweep.blocks[:0]
 		for _, in := range p.coarse {
 			ground += in.Area()
 			blocks = s.interiorBlocks(blocks, c.guide(i, p), in, c.heading, exact)
 		}
+		s.sweep.blocks = blocks
 		for k := range blocks {
 			b := &blocks[k]
 			metres, seconds := b.takes(s.depth)
 			work, turning = work+metres, turning+seconds
 			passes, turns = passes+len(b.rows), turns+max(0, len(b.rows)-1)
 		}
-		tour := tourFrom(blocks, at, exact)
+		tour := tourFrom(&s.sweep.gaps, blocks, at, exact)
 		metres += tour.metres
 		if n := len(tour.blocks); n > 0 {
 			turning += float64(n) * t.least(0, 0) // into a block the set turns as into a row

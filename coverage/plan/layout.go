@@ -363,15 +363,23 @@ func (s *survey) blocksOf(out []block, strips []strip, like block, improve bool)
 	cells := cells(strips)
 	like.turns = s.turner.rowEnds(like.pitch)
 	ground, long := like.ground, lengthOf(strips)
+	out = slices.Grow(out, len(cells))
 	for _, c := range cells {
 		b := like
-		far, near := slants(c)
 		b.strips, b.ground = c, ground*lengthOf(c)/long
-		b.rows = s.turner.order(len(c), like.turns.costs(len(c), far, near, s.depth), s.turner.furthest(b.pitch), improve)
+		if n := len(c); n <= len(upwards) {
+			b.rows = upwards[:n:n]
+		} else {
+			far, near := slants(c)
+			b.rows = s.turner.order(n, like.turns.costs(n, far, near, s.depth), s.turner.furthest(b.pitch), improve)
+		}
 		out = append(out, b)
 	}
 	return out
 }
+
+// upwards is the only order of so few rows, but for that from the other end. Nobody may change it.
+var upwards = []int{0, 1}
 
 // lengthOf is that of strips, m.
 func lengthOf(strips []strip) (long float64) {
@@ -401,15 +409,21 @@ func (b *block) ends(w orientation) (from, to plane.XY) {
 	return b.place(st, u), b.place(last, v)
 }
 
-// tourFrom orders the blocks of a part, beginning at a place; nil: anywhere.
-func tourFrom(blocks []block, at *plane.XY, improve bool) tour {
-	g := gaps{make([][orientations]plane.XY, len(blocks)), make([][orientations]plane.XY, len(blocks)), at}
+// tourFrom orders the blocks of a part, beginning at a place; nil: anywhere. It takes over the room of gaps that are needed no more.
+func tourFrom(g *gaps, blocks []block, at *plane.XY, improve bool) tour {
+	n := len(blocks)
+	g.from, g.to, g.at = slices.Grow(g.from[:0], n)[:n], slices.Grow(g.to[:0], n)[:n], at
 	for i := range blocks {
+		b := &blocks[i]
 		for w := range orientation(orientations) {
-			g.from[i][w], g.to[i][w] = blocks[i].ends(w)
+			if w&reversed != 0 && len(b.rows) == 1 { // its only row either way
+				g.from[i][w], g.to[i][w] = g.from[i][w&^reversed], g.to[i][w&^reversed]
+				continue
+			}
+			g.from[i][w], g.to[i][w] = b.ends(w)
 		}
 	}
-	return tourOf(&g, improve)
+	return tourOf(g, improve)
 }
 
 // inOrder sorts blocks by where their first rows lie in a frame. So a tour does not depend on the order in which the ground was
@@ -504,20 +518,26 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 // drive drives the blocks of a part as a tour has them, on the way the rounds about obstacles, and at the end all other rounds; or all rounds before.
 func (d *drawing) drive(p *part, blocks []block) error {
 	done := make([]form, len(p.loops))
-	all := func(int) bool { return true }
+	all := func(yield func(int) bool) {
+		for i := range p.loops {
+			if !yield(i) {
+				return
+			}
+		}
+	}
 	if d.survey.opt.HeadlandFirst {
 		if err := d.loops(p, done, all); err != nil {
 			return err
 		}
 	}
-	t := tourFrom(blocks, d.at, true)
-	stops := p.stops(blocks, t)
+	t := tourFrom(new(gaps), blocks, d.at, true)
+	islands := make([][]int, len(t.blocks)+1) // about which the set drives after so many blocks
+	for g, at := range p.stops(blocks, t) {
+		islands[at] = append(islands[at], g)
+	}
 	for k := range len(t.blocks) + 1 {
-		for g, at := range stops {
-			if at != k {
-				continue
-			}
-			if err := d.loops(p, done, func(i int) bool { return slices.Contains(p.islands[g].loops, i) }); err != nil {
+		for _, g := range islands[k] {
+			if err := d.loops(p, done, slices.Values(p.islands[g].loops)); err != nil {
 				return err
 			}
 		}

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 
@@ -111,7 +112,10 @@ func (p *part) stops(blocks []block, t tour) []int {
 	for k := range t.blocks {
 		ends[k][0], ends[k][1] = blocks[t.blocks[k]].ends(t.ways[k])
 	}
-	bounds := make([]float64, len(ends))
+	bounds, on := make([]float64, len(ends)), make([]float64, len(ends))
+	for k := 1; k < len(ends); k++ {
+		on[k] = ends[k-1][1].Dist(ends[k][0])
+	}
 	for g, one := range p.islands {
 		ring := p.loops[one.loops[0]].ring
 		away := func(q plane.XY) float64 {
@@ -123,15 +127,13 @@ func (p *part) stops(blocks []block, t tour) []int {
 			if k == 0 {
 				return box.Dist(ends[0][0])
 			}
-			from, last := ends[k][0], ends[k-1][1]
-			return box.Dist(from) + box.Dist(last) - last.Dist(from)
+			return box.Dist(ends[k][0]) + box.Dist(ends[k-1][1]) - on[k]
 		}
 		way := func(k int) float64 {
 			if k == 0 { // before the first block
 				return away(ends[0][0])
 			}
-			from, last := ends[k][0], ends[k-1][1]
-			return away(from) + away(last) - last.Dist(from)
+			return away(ends[k][0]) + away(ends[k-1][1]) - on[k]
 		}
 		near, most := 0, math.Inf(1)
 		for k := range ends {
@@ -170,9 +172,9 @@ const (
 	toCorners      // its corners are driven to their end
 )
 
-// loops drives headland rounds of a part, each when all rounds inside it are done, or with the headland first all outside it, and of those the nearest.
+// loops drives some headland rounds of a part, each when all rounds inside it are done, or with the headland first all outside it, and of those the nearest.
 // How they are driven is noted.
-func (d *drawing) loops(p *part, done []form, which func(i int) bool) error {
+func (d *drawing) loops(p *part, done []form, those iter.Seq[int]) error {
 	before, step := p.inside, 1 // the rounds before each, and from its number to that of the one beside it
 	if d.survey.opt.HeadlandFirst {
 		before, step = make([][]int, len(p.loops)), -1
@@ -184,8 +186,9 @@ func (d *drawing) loops(p *part, done []form, which func(i int) bool) error {
 	}
 	for {
 		best, near := -1, math.Inf(1)
-		for i, l := range p.loops {
-			if done[i] != notYet || !which(i) || slices.ContainsFunc(before[i], func(k int) bool { return done[k] == notYet }) {
+		for i := range those {
+			l := &p.loops[i]
+			if done[i] != notYet || slices.ContainsFunc(before[i], func(k int) bool { return done[k] == notYet }) {
 				continue
 			}
 			away := 0.0

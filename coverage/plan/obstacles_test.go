@@ -57,7 +57,7 @@ func TestRoundsByPlace(t *testing.T) {
 		for _, in := range p.interior {
 			blocks = s.interiorBlocks(blocks, nil, in, 0.3, true)
 		}
-		tour := tourFrom(blocks, nil, true)
+		tour := tourFrom(new(gaps), blocks, nil, true)
 		for g, at := range p.stops(blocks, tour) {
 			want := slowStop(p, blocks, tour, p.islands[g])
 			if stopped[want == len(blocks)]++; at != want {

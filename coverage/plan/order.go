@@ -162,6 +162,8 @@ type gap func(a int, wa orientation, b int, wb orientation) float64
 type gaps struct {
 	from, to [][orientations]plane.XY
 	at       *plane.XY
+
+	starts starts // room of nextByPlace
 }
 
 func (g *gaps) between(a int, wa orientation, b int, wb orientation) float64 {
@@ -220,7 +222,8 @@ func (g *gaps) nextOf(done []bool) func(at onward) (onward, float64) {
 // nextByPlace finds what nextOf finds in a grid of starts. Only those can be meant that are as near as the nearest, or as one of them that is, and so on:
 // whatever is farther than all of these by more than sameWay gives way to the first of them.
 func (g *gaps) nextByPlace() func(at onward) (onward, float64) {
-	left := startsOf(g.from)
+	left := &g.starts
+	left.put(g.from)
 	var near []onward
 	return func(at onward) (best onward, away float64) {
 		p := g.at
@@ -252,14 +255,15 @@ func tourOf(g *gaps, improve bool) tour {
 	}
 	bestWays(&t, gap, math.Inf(1))
 	o := tour{blocks: make([]int, n), ways: make([]orientation, n)}
-	r := reversals{tour: &t, gap: gap}
+	r := reversalsOf(g, &t)
 	r.settle()
 	for range mostReversals {
 		gained := false
 		for i := 0; i < n; i++ {
 			r.from(i)
 			for k := i + 1; k < min(n, i+1+mostPairs/n); k++ {
-				if r.least(k) >= t.metres-hair/2 { // far above rounding
+				most := t.metres - hair/2 // far above rounding
+				if r.atLeast(k) >= most+sameWay || r.least(k) >= most {
 					continue
 				}
 				copy(o.blocks, t.blocks)
@@ -268,9 +272,6 @@ func tourOf(g *gaps, improve bool) tour {
 					t, o, gained = o, t, true
 					r.settle()
 					r.from(i)
-					for back := i + 1; back <= k; back++ {
-						r.least(back)
-					}
 				}
 			}
 		}
@@ -291,28 +292,48 @@ const (
 )
 
 // reversals bound what a tour with some blocks in the opposite order comes to at the least. Whether that gains is asked of most pairs in vain, and
-// so costs no way through all blocks, but a look at both ends of the run.
+// so costs no way through all blocks, but a look at both ends of the run; and of most of them a glance at the boxes about these.
 type reversals struct {
 	*tour
 	gap gap
+	// starts and ends are boxes about the places where each block begins and ends.
+	starts, ends []plane.Box
 	// ahead are the metres to the end of a block driven each way, left those from its start to the end of the tour.
 	ahead, left [][orientations]float64
+	// against are the metres from a block of the tour, each way, to the one before it; sum the least of them, added up to it.
+	against     [][orientations][orientations]float64
+	sum         []float64
 	first, last int
 	// run are the metres between the blocks of the run in the opposite order, by the way of its first block and of its last.
 	run [orientations][orientations]float64
 }
 
+func reversalsOf(g *gaps, t *tour) *reversals {
+	n := len(t.blocks)
+	r := &reversals{tour: t, gap: g.between, starts: make([]plane.Box, n), ends: make([]plane.Box, n), ahead: make([][orientations]float64, n),
+		left: make([][orientations]float64, n), against: make([][orientations][orientations]float64, n), sum: make([]float64, n)}
+	for b := range n {
+		r.starts[b], r.ends[b] = plane.EmptyBox().Extend(g.from[b][:]...), plane.EmptyBox().Extend(g.to[b][:]...)
+	}
+	return r
+}
+
 // settle takes the tour as it is now.
 func (r *reversals) settle() {
 	n := len(r.blocks)
-	if r.ahead == nil {
-		r.ahead, r.left = make([][orientations]float64, n), make([][orientations]float64, n)
-	}
 	for w := range orientation(orientations) {
 		r.ahead[0][w], r.left[n-1][w] = r.gap(-1, 0, r.blocks[0], w), 0
 	}
 	for i := 1; i < n; i++ {
 		r.ahead[i] = r.after(r.ahead[i-1], r.blocks[i-1], r.blocks[i])
+		least := math.Inf(1)
+		for w := range orientation(orientations) {
+			for o := range orientation(orientations) {
+				back := r.gap(r.blocks[i], w, r.blocks[i-1], o)
+				r.against[i][w][o], least = back, min(least, back)
+			}
+		}
+		r.sum[i] = r.sum[i-1] + least
 	}
 	for i := n - 2; i >= 0; i-- {
 		for w := range orientation(orientations) {
@@ -346,22 +367,36 @@ func (r *reversals) from(i int) {
 	}
 }
 
-// least makes the run longer by a block, the k-th, and bounds the tour in which it is in the opposite order, m.
+// atLeast is no more than least, but for rounding.
+func (r *reversals) atLeast(k int) float64 {
+	all := r.sum[k] - r.sum[r.first]
+	if i := r.first; i > 0 {
+		all += slices.Min(r.ahead[i-1][:]) + boxGap(r.ends[r.blocks[i-1]], r.starts[r.blocks[k]], math.Inf(1))
+	}
+	if k+1 < len(r.blocks) {
+		all += boxGap(r.ends[r.blocks[r.first]], r.starts[r.blocks[k+1]], math.Inf(1)) + slices.Min(r.left[k+1][:])
+	}
+	return all
+}
+
+// least bounds the tour in which the blocks from that of the run to the k-th are in the opposite order, m. It makes the run as long.
 func (r *reversals) least(k int) float64 {
-	one, before := r.blocks[k], r.blocks[r.last]
-	var longer [orientations][orientations]float64
-	for w := range orientation(orientations) {
-		for end := range longer[w] {
-			longer[w][end] = math.Inf(1)
-		}
-		for o := range orientation(orientations) {
-			gap := r.gap(one, w, before, o)
+	for r.last < k {
+		r.last++
+		var longer [orientations][orientations]float64
+		for w := range longer {
 			for end := range longer[w] {
-				longer[w][end] = min(longer[w][end], gap+r.run[o][end])
+				longer[w][end] = math.Inf(1)
+			}
+			for o, gap := range r.against[r.last][w] {
+				for end := range longer[w] {
+					longer[w][end] = min(longer[w][end], gap+r.run[o][end])
+				}
 			}
 		}
+		r.run = longer
 	}
-	r.run, r.last = longer, k
+	one := r.blocks[k]
 	var ahead [orientations]float64
 	if r.first == 0 {
 		for w := range orientation(orientations) {

@@ -79,7 +79,7 @@ func TestTourAgainstAllOrders(t *testing.T) {
 		for i := range at {
 			at[i] = 100 * rng.Float64()
 		}
-		g := gaps{make([][orientations]plane.XY, n), nil, &plane.XY{}}
+		g := gaps{from: make([][orientations]plane.XY, n), at: &plane.XY{}}
 		for i := range g.from {
 			for w := range g.from[i] {
 				g.from[i][w].X = at[i]
@@ -94,7 +94,7 @@ func TestTourAgainstAllOrders(t *testing.T) {
 
 // drawnGaps are those of blocks anywhere, or with all their ends on a grid, where many lie as near.
 func drawnGaps(rng *rand.Rand, n int, grid bool) *gaps {
-	g := &gaps{make([][orientations]plane.XY, n), make([][orientations]plane.XY, n), &plane.XY{}}
+	g := &gaps{from: make([][orientations]plane.XY, n), to: make([][orientations]plane.XY, n), at: &plane.XY{}}
 	for i := range n {
 		for w := range orientations {
 			for _, p := range [2]*plane.XY{&g.from[i][w], &g.to[i][w]} {

@@ -16,29 +16,34 @@ func partsFrom(field []plane.Polygon, gate *plane.XY) []int {
 	for i, p := range field {
 		boxes[i] = p[0].Bounds()
 	}
-	from := func(first int) (tour []int, long float64) {
+	// from begins with a part; where the way comes to most, it goes no further.
+	from := func(first int, most float64) (tour []int, long float64) {
 		done := make([]bool, len(field))
-		for at := first; ; {
+		for at := first; long < most; {
 			tour, done[at] = append(tour, at), true
 			next, near := -1, math.Inf(1)
 			for i, b := range boxes {
-				if d := boxGap(boxes[at], b); !done[i] && d < near {
+				if done[i] {
+					continue
+				}
+				if d := boxGap(boxes[at], b, near); d < near {
 					next, near = i, d
 				}
 			}
 			if next < 0 {
-				return tour, long
+				break
 			}
 			at, long = next, long+near
 		}
+		return tour, long
 	}
 	if gate != nil {
-		tour, _ := from(partAt(field, *gate))
+		tour, _ := from(partAt(field, *gate), math.Inf(1))
 		return tour
 	}
-	best, least := from(0)
+	best, least := from(0, math.Inf(1))
 	for i := 1; i < min(len(field), mostBegun); i++ {
-		if tour, long := from(i); long < least-hair {
+		if tour, long := from(i, least-hair); long < least-hair {
 			best, least = tour, long
 		}
 	}
@@ -56,9 +61,12 @@ func partAt(field []plane.Polygon, p plane.XY) (part int) {
 	return part
 }
 
-// boxGap is how far apart two boxes are, m; 0 where they meet.
-func boxGap(a, b plane.Box) float64 {
+// boxGap is how far apart two boxes are, m; 0 where they meet. From most on what comes out may be less than that, but never less than most.
+func boxGap(a, b plane.Box, most float64) float64 {
 	x := max(0, a.Min.X-b.Max.X, b.Min.X-a.Max.X)
 	y := max(0, a.Min.Y-b.Max.Y, b.Min.Y-a.Max.Y)
+	if side := max(x, y); side >= most {
+		return side
+	}
 	return math.Hypot(x, y)
 }

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 
 	"balk/geo/plane"
 )
@@ -50,12 +51,14 @@ func pitchOf(breadth, width float64, full bool) (n int, pitch float64) {
 	return n, breadth / float64(n)
 }
 
-// sweep is the room that strips needs, kept between calls, and the distance of rows.
+// sweep is the room that strips and estimates need, kept between calls, and the distance of rows.
 type sweep struct {
 	bands  plane.Bands
 	rows   []plane.Span // of each row, what it covers across
 	turned plane.Polygon
 	pitch  float64
+	blocks []block // of an estimate
+	gaps   gaps    // between them
 }
 
 // rowsOver is where the first of the rows over a breadth begins, how many there are, and how far apart, m.
@@ -117,28 +120,33 @@ func cells(strips []strip) [][]strip {
 	var blocks [][]strip
 	type open struct{ block, above int }
 	var last, now []open
+	var below, which []int
 	lastFrom, from := 0, 0
 	for from < len(strips) {
 		to := from
 		for to < len(strips) && strips[to].row == strips[from].row {
 			to++
 		}
-		below := make([]int, to-from) // how many strips of the row before each meets
-		which := make([]int, to-from)
+		below = slices.Grow(below[:0], to-from)[:to-from] // how many strips of the row before each meets
+		which = slices.Grow(which[:0], to-from)[:to-from]
+		clear(below)
 		next := from > 0 && strips[from].row == strips[from-1].row+1
 		if next {
+			first := from // strips before it end before the one of the row before begins
 			for i := range last {
+				one := strips[lastFrom+i]
 				last[i].above = 0
-				for k := from; k < to; k++ {
-					if meets(strips[lastFrom+i], strips[k]) {
-						last[i].above++
-						below[k-from]++
-						which[k-from] = i
-					}
+				for first < to && strips[first].u1 <= one.u0 {
+					first++
+				}
+				for k := first; k < to && strips[k].u0 < one.u1; k++ {
+					last[i].above++
+					below[k-from]++
+					which[k-from] = i
 				}
 			}
 		}
-		now = nil
+		now = now[:0]
 		for k := from; k < to; k++ {
 			if next && below[k-from] == 1 && last[which[k-from]].above == 1 {
 				b := last[which[k-from]].block
@@ -149,9 +157,7 @@ func cells(strips []strip) [][]strip {
 			blocks = append(blocks, []strip{strips[k]})
 			now = append(now, open{block: len(blocks) - 1})
 		}
-		last, lastFrom, from = now, from, to
+		last, now, lastFrom, from = now, last, from, to
 	}
 	return blocks
 }
-
-func meets(a, b strip) bool { return min(a.u1, b.u1) > max(a.u0, b.u0) }

@@ -36,8 +36,11 @@ func (b *Bands) Cut(p Polygon, bands []Span) [][]Span {
 	}
 	k := 0 // bands before it end below the side looked at; sides that follow each other begin near each other
 	for _, ring := range p {
-		for _, side := range ring.Sides() {
-			low, high := side.A, side.B
+		for i, low := range ring { // in place of Sides: this is asked for thousands of directions
+			high := ring[0]
+			if i+1 < len(ring) {
+				high = ring[i+1]
+			}
 			if low.Y > high.Y {
 				low, high = high, low
 			}
