@@ -45,15 +45,11 @@ func (d *drawing) early(b *block, i int, w orientation, m Move, line []plane.XY)
 			}
 			end, out := along(before, long, true)
 			at, in := along(line, cut[1], false)
-			all, err := t.turns(t.axle(end, out), t.axle(at, in), true)
+			c, ok, err := t.inner(t.axle(end, out), t.axle(at, in))
 			if err != nil {
 				return best, err
 			}
-			c, before, err := t.first(all)
-			if err != nil {
-				return best, err
-			}
-			if before == len(all) || c.seconds+lost >= most-leastGain {
+			if !ok || c.seconds+lost >= most-leastGain {
 				continue
 			}
 			if best.move, err = t.moveAlong(c.path.Kind, c.path); err != nil {

@@ -15,6 +15,8 @@ type known struct {
 	ways  answered[[sha256.Size]byte, bool] // whether they can be driven
 	words answered[wordAsked, wordFound]
 	runs  answered[runAsked, Move]
+	turns answered[turnAsked, turnFound]
+	inner answered[turnAsked, wordFound] // the first turn inside a block that fits
 }
 
 // answered are answers to what was asked, no more than most.
@@ -47,6 +49,7 @@ const (
 	mostWays       = 1 << 17
 	mostWordsKnown = 1 << 15
 	mostRuns       = 1 << 12
+	mostTurns      = 1 << 12
 )
 
 func newKnown() *known {
@@ -54,6 +57,8 @@ func newKnown() *known {
 		answered[[sha256.Size]byte, bool]{of: map[[sha256.Size]byte]bool{}, most: mostWays},
 		answered[wordAsked, wordFound]{of: map[wordAsked]wordFound{}, most: mostWordsKnown},
 		answered[runAsked, Move]{of: map[runAsked]Move{}, most: mostRuns},
+		answered[turnAsked, turnFound]{of: map[turnAsked]turnFound{}, most: mostTurns},
+		answered[turnAsked, wordFound]{of: map[turnAsked]wordFound{}, most: mostTurns},
 	}
 }
 
@@ -83,9 +88,28 @@ type runAsked struct {
 	from, to end
 }
 
+// turnAsked is what the turn from pose to pose depends on, beside the set and the field.
+type turnAsked struct {
+	sizes
+	from, to turn.Pose
+	inBlock  bool
+}
+
+type turnFound struct {
+	move  Move
+	serve bool // there is one at all
+}
+
 // drives says whether the set can drive a path.
 func (t *turner) drives(p turn.Path) (bool, error) {
-	return t.known.ways.get(t.keyOf(p), func() (bool, error) { return t.drive(p) })
+	known := t.known
+	return known.ways.get(t.keyOf(p), func() (bool, error) {
+		if len(known.ways.of) >= known.ways.most { // ways are about to be forgotten, and so are turns: what is asked for again is counted again
+			clear(known.turns.of)
+			clear(known.inner.of)
+		}
+		return t.drive(p)
+	})
 }
 
 // keyOf stands for a path and the sizes of the set: no two of them have the same.

@@ -145,13 +145,7 @@ func (d *drawing) way(to plane.XY, heading geo.Heading, turnOnly bool) (Move, er
 	if d.inWork && d.from == d.part {
 		from, goal := t.axle(*d.at, d.heading), t.axle(to, heading)
 		if turnOnly || from.At.Dist(goal.At) <= nearTurn*t.steer.Radius {
-			c, fault, err := t.turn(from, goal, turnOnly)
-			if err != nil {
-				return Move{}, err
-			}
-			if len(c.path.Pieces) > 0 && (fault == nil || turnOnly) {
-				m, err := t.moveAlong(c.path.Kind, c.path)
-				m.Fault = fault
+			if m, ok, err := t.turned(from, goal, turnOnly); ok || err != nil {
 				return m, err
 			}
 		}

@@ -252,6 +252,32 @@ func (t *turner) first(all []tried) (tried, int, error) {
 	return tried{}, len(all), nil
 }
 
+// inner is the first turn from pose to pose inside a block that fits, kept; false: none does.
+func (t *turner) inner(from, to turn.Pose) (tried, bool, error) {
+	f, err := t.known.inner.get(turnAsked{t.sizes(), from, to, true}, func() (wordFound, error) {
+		all, err := t.turns(from, to, true)
+		if err != nil {
+			return wordFound{}, err
+		}
+		c, before, err := t.first(all)
+		return wordFound{c, before < len(all)}, err
+	})
+	return f.tried, f.ok, err
+}
+
+// turned is the move along turn, kept; false: none serves, or outside a block none fits.
+func (t *turner) turned(from, to turn.Pose, inBlock bool) (Move, bool, error) {
+	f, err := t.known.turns.get(turnAsked{t.sizes(), from, to, inBlock}, func() (f turnFound, err error) {
+		c, fault, err := t.turn(from, to, inBlock)
+		if f.serve = err == nil && len(c.path.Pieces) > 0 && (fault == nil || inBlock); f.serve {
+			f.move, err = t.moveAlong(c.path.Kind, c.path)
+			f.move.Fault = fault
+		}
+		return f, err
+	})
+	return f.move, f.serve, err
+}
+
 // turn is the fastest way from pose to pose that fits. Where none does it is the one
 // that is short of least, with its fault.
 func (t *turner) turn(from, to turn.Pose, inBlock bool) (tried, *Fault, error) {
