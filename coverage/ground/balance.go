@@ -99,11 +99,11 @@ const (
 )
 
 // layerSets are the layers in this order, where they are drawn, and last the headland's missed ground,
-// where it has any depth.
-func layerSets(headland, drawn bool) []plane.ClassSet {
+// where it has any depth and the tool was lifted somewhere.
+func layerSets(headland, drawn, lifted bool) []plane.ClassSet {
 	const missed plane.ClassSet = 1 << missedHeadland
 	switch {
-	case !drawn && headland:
+	case !drawn && headland && lifted:
 		return []plane.ClassSet{missed}
 	case !drawn:
 		return nil

@@ -43,7 +43,7 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted []
 	if err := g.creditSwaths(ctx, runs, w, laid.Areas); err != nil {
 		return fail("swath", err)
 	}
-	sets := layerSets(g.headland, drawn)
+	sets := layerSets(g.headland, drawn, len(lifted) > 0)
 	balance, got, err := g.balance(ctx, sets)
 	if err != nil {
 		return fail("balance", err)
@@ -58,8 +58,12 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted []
 			return fail("missed at full width", err)
 		}
 	}
-	if g.headland { // its missed ground is the last layer
-		if laid.Headland, err = headlandLoss(ctx, w, got, got.Layers[len(sets)-1], lifted); err != nil {
+	if g.headland {
+		var missed []plane.Polygon
+		if len(lifted) > 0 { // it is the last layer
+			missed = got.Layers[len(sets)-1]
+		}
+		if laid.Headland, err = headlandLoss(ctx, w, got, missed, lifted); err != nil {
 			return fail("headland loss", err)
 		}
 	}

@@ -133,9 +133,33 @@ func (s *survey) interiorBlocks(out []block, b *guide, ground plane.Polygon, h g
 
 // bentBlocks adds the blocks along a guide that lies so deep, m, outside the ground.
 func (s *survey) bentBlocks(out []block, b *guide, ground plane.Polygon, depth float64, improve bool) []block {
-	strips, pitch := b.strips(inFrame(b.frame, nil, ground), depth, s.width, s.opt)
-	return s.blocksOf(out, strips, block{frame: b.frame, heading: b.heading, pitch: pitch, span: b.span, ground: ground.Area()}, improve)
+	of := bentRows{b, &ground[0][0], depth}
+	cut, known := s.bent[of]
+	if !known {
+		cut.strips, cut.pitch = b.strips(inFrame(b.frame, nil, ground), depth, s.width, s.opt)
+		if len(s.bent) >= mostBentKnown {
+			clear(s.bent)
+		}
+		s.bent[of] = cut
+	}
+	return s.blocksOf(out, cut.strips, block{frame: b.frame, heading: b.heading, pitch: cut.pitch, span: b.span, ground: ground.Area()}, improve)
 }
+
+// bentRows are the rows of some ground, told by its first corner, along a guide. The plans that are laid out ask for the same ones again and again.
+type bentRows struct {
+	along *guide
+	from  *plane.XY
+	depth float64 // m
+}
+
+// bentStrips are such rows cut into strips. Nobody may change them.
+type bentStrips struct {
+	strips []strip
+	pitch  float64 // m
+}
+
+// mostBentKnown: of so many grounds the rows are kept.
+const mostBentKnown = 32
 
 // long is the length of a pass, m.
 func (st strip) long() float64 {

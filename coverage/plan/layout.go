@@ -83,6 +83,7 @@ type survey struct {
 	cuts     map[int]float64    // see cutFrom, by rounds
 	sketches map[[2]int]*sketch // by part, and round
 	glances  map[int]glanced    // by the number of rounds, see enough
+	bent     map[bentRows]bentStrips
 	sharp    cornering
 	fitting  bool  // no corner of a round is driven outright
 	past     bool  // stretches go on past blunted corners too
@@ -152,7 +153,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if err := opt.Validate(); err != nil {
 		return nil, err
 	}
-	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, sketches: map[[2]int]*sketch{}, slant: slantOf(field, im, opt.Hill), halt: haltOf(opt)}
+	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, sketches: map[[2]int]*sketch{}, bent: map[bentRows]bentStrips{}, slant: slantOf(field, im, opt.Hill), halt: haltOf(opt)}
 	box := plane.EmptyBox()
 	for _, p := range field {
 		s.area += p.Area()

@@ -265,7 +265,7 @@ func (c *Candidate) spend(p *Plan) {
 
 // driven is what the bar does: its passes, and the ways of its middle between them with the tool lifted.
 func (p *Plan) driven() (runs []drive.Run, lifted [][]plane.XY, err error) {
-	t, err := turnerOf(p.Implement, p.Field)
+	t, err := roomless(p.Implement)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -292,7 +292,7 @@ func (p *Plan) trodden() (float64, error) {
 	if d == nil {
 		return 0, nil
 	}
-	t, err := turnerOf(p.Implement, p.Field)
+	t, err := roomless(p.Implement)
 	if err != nil {
 		return 0, err
 	}

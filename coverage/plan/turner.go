@@ -47,10 +47,21 @@ type turner struct {
 }
 
 func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
+	t, err := roomless(im)
+	if err != nil {
+		return nil, err
+	}
+	t.known = newKnown()
+	t.room, err = turn.NewRoom(field)
+	return t, err
+}
+
+// roomless is a turner that knows nothing of the room.
+func roomless(im rig.Implement) (*turner, error) {
 	if err := turn.Describes(im); err != nil {
 		return nil, err
 	}
-	t := &turner{im: im, steer: turn.SteeringOf(im), speed: turn.SpeedsOf(im), known: newKnown()}
+	t := &turner{im: im, steer: turn.SteeringOf(im), speed: turn.SpeedsOf(im)}
 	if err := errors.Join(t.steer.Validate(), t.speed.Validate()); err != nil {
 		return nil, err
 	}
@@ -63,9 +74,7 @@ func turnerOf(im rig.Implement, field []plane.Polygon) (*turner, error) {
 			t.kinds = append(t.kinds, k)
 		}
 	}
-	var err error
-	t.room, err = turn.NewRoom(field)
-	return t, err
+	return t, nil
 }
 
 // axle is the pose of the tractor when the bar's middle stands at p and the set is straight.
