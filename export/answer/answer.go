@@ -372,7 +372,11 @@ func (a answer) next() string {
 		sum += a.Strips[n].Area
 		n++
 	}
-	place := Place(a.Result, a.Language, a.Strips[0])
+	knee := a.Strips[0]
+	if p := a.Patches; p != nil && len(p.Strips) > 0 { // there the second sentence goes first
+		knee = a.Strips[slices.IndexFunc(a.Strips, func(s coverage.Strip) bool { return s.Number == p.Strips[0] })]
+	}
+	place := Place(a.Result, a.Language, knee)
 	var text string
 	switch {
 	case a.Worth != nil && len(a.Worth.Steps) > 0:
@@ -383,9 +387,9 @@ func (a answer) next() string {
 		text = a.Say("%d of %d strips hold four fifths: work them again while the set is there, or cross them with the next operation", n, len(a.Strips))
 	}
 	if a.either() {
-		return a.Say("Kneel at strip 1 (%s): if it was worked, drive by no strip of this log; if not, ", place) + after(text) + "."
+		return a.Say("Kneel at strip %d (%s): if it was worked, drive by no strip of this log; if not, ", knee.Number, place) + after(text) + "."
 	}
-	return text + a.Say("; kneel first at strip 1 (%s).", place)
+	return text + a.Say("; kneel first at strip %d (%s).", knee.Number, place)
 }
 
 // either says whether the log may be right, or its receiver so bad that nothing was missed, and nothing in it decides.

@@ -59,8 +59,10 @@ func (r *Report) tracks(ctx context.Context, call *Call) ([]geo.Track, error) {
 		}
 		tracks = append(tracks, numbered(t, len(tracks))...)
 	}
-	if err := call.met(r.Spec.Reading); err != nil {
-		return nil, err
+	if r.Spec.Target.File() == "" { // else a layer may be in the file of patches
+		if err := call.met(r.Spec.Reading); err != nil {
+			return nil, err
+		}
 	}
 	return r.driving(tracks)
 }

@@ -15,11 +15,14 @@ func (r *Report) patches(ctx context.Context, c *coverage.Result, call *Call) er
 		return nil
 	}
 	reading := Reading{Mend: r.Spec.Mend, Large: r.Spec.Large}
-	reading.CRS = r.Spec.CRS
+	reading.Taking = r.Spec.Taking
 	fields, findings, err := call.fields(ctx, file, reading)
 	r.Findings = append(r.Findings, findings...)
 	if err != nil {
 		return sorted(err)
+	}
+	if err := call.met(r.Spec.Reading); err != nil {
+		return err
 	}
 	box := plane.EmptyBox()
 	for _, p := range c.Layers.Field {
