@@ -42,15 +42,19 @@ const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
 // Errors of passes are independent, or nearly so: where one seems too near to its neighbour another
 // seems too far. So the range of the sum is much narrower than if all were wrong to the same side. It comes from
 // draws: they move the passes by a slow error of the receiver (an Ornstein-Uhlenbeck process over the
-// time), or else the ends of work by theirs and all of the log by what may be left of a shift, and work the missed ground out anew. The
+// time) and ends of work that nothing tells, or else the other ends by theirs and all of the log by what may be left of a shift, and work the missed ground out anew. The
 // draws are the same in each run. What passes along the boundary show of a shift is taken out first, of the log as of the draws: else
 // each error of a side, forth or back, would make missed ground there.
 //
 // An error makes missed ground rather than it takes some away: passes that seem to
 // lap anyway have nothing to lose. So the log shows more of it than there is. How much, the draws tell, which add the
 // error once more, and once more again: missed ground as a function of the error's variance, in units of the log's
-// own, is known at 1, 2 and 3, and wanted at 0. This is simulation extrapolation (Cook and Stefanski 1994); see extrapolate. Where in
-// its step a tool was lowered is no error that the log has and the ground has not: that counts for the range alone.
+// own, is known at 1, 2 and 3, and wanted at 0. This is simulation extrapolation (Cook and Stefanski 1994); see extrapolate.
+//
+// So it is with ends of work of which nothing but their own step tells. Fixes come at times that know nothing of the lever, so the middle of a step is off from where it
+// was pulled by an error that has nothing to do with that place, and lies anywhere in half a step's length either way alike. A driver lifts where ground is worked: an end that seems too short misses
+// some, one that seems too long by as much adds none. These ends are drawn with the slow error and taken out with it. Ends
+// whose side tells them are where the mean of all that is possible has them, which has no such error: what is open of them counts for the range alone.
 //
 // The range holds what is said of missed ground in any case, and what it is without the shift.
 func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed, passError, allWrong float64) (d Draws, err error) {
@@ -68,7 +72,7 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 		lean := rng.NormFloat64()
 		slow := slowly(runs, 1, rng)
 		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].PassError) })
-		astray := t.moves(runs, slow, seen.Scale(-1), nil)
+		astray := t.moves(runs, slow, seen.Scale(-1), t.anywhere(rng))
 		left := shift.drawn([4]float64(alike[k]))
 		ends := t.outward(runs, lean, sides.along(alike[k][4:]), rng)
 		for i, sign := range [2]float64{1, -1} { // each one the other way round as well: what they add in the mean is then known much better
@@ -196,16 +200,27 @@ func slowly(runs []drive.Run, size float64, rng *rand.Rand) []drift {
 	return out
 }
 
-// outward draws how much farther out the ends of work lie, m: all of them by lean times their run's own, and each by what its step leaves open, given what
-// its side errs by; and how far with each end's own the other way round.
+// outward draws how much farther out the ends of work lie, m: all of them by lean times their run's own, and each that its side tells by what that leaves open, given what
+// the side errs by; and how far with each end's own the other way round.
 func (t *transects) outward(runs []drive.Run, lean float64, along []float64, rng *rand.Rand) (out [2][]float64) {
 	out[0], out[1] = make([]float64, len(t.ends)), make([]float64, len(t.ends))
 	for k, end := range t.ends {
 		own := rng.NormFloat64()
 		for i, sign := range [2]float64{1, -1} {
-			if out[i][k] = lean * runs[end.run].EndsLean; end.open != (drive.Switch{}) {
+			if out[i][k] = lean * runs[end.run].EndsLean; end.open.Spread > 0 {
 				out[i][k] += end.open.Drawn(along[k], sign*own)
 			}
+		}
+	}
+	return out
+}
+
+// anywhere draws how much farther out those ends of work are taken to lie, m, of which nothing tells where in their steps: half a step's length or less either way.
+func (t *transects) anywhere(rng *rand.Rand) []float64 {
+	out := make([]float64, len(t.ends))
+	for k, end := range t.ends {
+		if end.open.Spread == 0 {
+			out[k] = (end.open.To - end.open.From) * (rng.Float64() - 0.5)
 		}
 	}
 	return out

@@ -135,7 +135,11 @@ func besideArrangements(t *testing.T, s trial.Sketch, passError float64, rng *ra
 			return wandering{aside: plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(passError * perPassError)}
 		},
 		"ends": func() wandering {
-			return wandering{outward: tr.outward(runs, 0.3*rng.NormFloat64(), make([]float64, len(tr.ends)), rng)[0]}
+			out := tr.outward(runs, 0.3*rng.NormFloat64(), make([]float64, len(tr.ends)), rng)[0]
+			for k, by := range tr.anywhere(rng) {
+				out[k] += by
+			}
+			return wandering{outward: out}
 		},
 	}
 	for _, kind := range []string{"slow", "aside", "ends"} { // in the same order with the same seed
