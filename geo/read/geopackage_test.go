@@ -203,7 +203,17 @@ func TestGeoPackagesRefused(t *testing.T) {
 	if err := os.WriteFile(short, []byte(sqliteMagic+"abc"), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	torn := plain(featureTableText("a", "POLYGON", 4326, ""))
+	whole, err := os.ReadFile(torn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	clear(whole[100:4096]) // the page on which the tables are named
+	if err := os.WriteFile(torn, whole, 0o600); err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct{ name, file, want string }{
+		{"a page of zeros", torn, "no GeoPackage that can be read: its pages do not fit together: it is cut off or damaged"},
 		{"another application id", other, "byte 68: an SQLite file with the application id 0x00000007, a GeoPackage has 0x47504b47"},
 		{"cut in the header", short, "the header has 19 of 100 bytes"},
 		{"no feature table", plain(), "no feature table in it"},

@@ -1,6 +1,7 @@
 package read
 
 import (
+	"archive/zip"
 	"encoding/xml"
 	"errors"
 	"fmt"
@@ -9,6 +10,9 @@ import (
 	"strings"
 
 	"balk/geo"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
 )
 
 // Options say how boundaries are read. The zero value refuses what is broken.
@@ -41,10 +45,13 @@ type FileError struct {
 	other   bool // it is whole, and holds something else: tracks where fields are wanted, or fields for tracks
 }
 
-// cutOff tells io.ErrUnexpectedEOF in words of ours.
-const cutOff = "the file ends too early"
+const (
+	cutOff  = "the file ends too early"                                                                      // io.ErrUnexpectedEOF
+	noList  = "the list of its files is missing or damaged; it stands at the end, so the end may be cut off" // zip.ErrFormat
+	noPages = "its pages do not fit together: it is cut off or damaged"                                      // a database
+)
 
-// inOurWords is what an error says, without the words of those who take XML apart.
+// inOurWords is what an error says, without the words of those who take XML, zips and databases apart.
 func inOurWords(err error) string {
 	s := err.Error()
 	if x, ok := errors.AsType[*xml.SyntaxError](err); ok {
@@ -58,6 +65,12 @@ func inOurWords(err error) string {
 			what = "letters here are no UTF-8, and the file names no other encoding"
 		}
 		s = strings.Replace(s, x.Error(), what, 1)
+	}
+	if errors.Is(err, zip.ErrFormat) {
+		s = strings.Replace(s, zip.ErrFormat.Error(), noList, 1)
+	}
+	if x, ok := errors.AsType[*sqlite.Error](err); ok && (x.Code()&0xff == sqlite3.SQLITE_CORRUPT || x.Code()&0xff == sqlite3.SQLITE_NOTADB) {
+		s = strings.Replace(s, x.Error(), noPages, 1)
 	}
 	if before, after, ok := strings.Cut(s, "xml: opening charset "); ok {
 		_, after, _ = strings.Cut(after, ": ")

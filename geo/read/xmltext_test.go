@@ -1,6 +1,8 @@
 package read
 
 import (
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -24,6 +26,21 @@ func TestBrokenXMLInPlainWords(t *testing.T) {
 		}
 		if s := err.Error(); !strings.Contains(s, c.want) || strings.Contains(s, "syntax") || strings.Contains(s, "xml:") || strings.Contains(s, "EOF") {
 			t.Errorf("%s: %q, want %q", name, s, c.want)
+		}
+	}
+}
+
+// TestCutZipInPlainWords: a zip cut off anywhere has lost the list of its files, and no word of a library is said of it.
+func TestCutZipInPlainWords(t *testing.T) {
+	whole := zipOf(t, "field.geojson", []byte(`{"type":"FeatureCollection","features":[]}`))
+	for _, n := range []int{30, len(whole) / 2, len(whole) - 1} {
+		file := filepath.Join(t.TempDir(), "x.zip")
+		if err := os.WriteFile(file, whole[:n], 0o600); err != nil {
+			t.Fatal(err)
+		}
+		_, _, err := Fields(file, Options{})
+		if want := file + ": no zip: the list of its files is missing or damaged; it stands at the end, so the end may be cut off"; err == nil || err.Error() != want {
+			t.Errorf("%d bytes of %d: %v, want %s", n, len(whole), err, want)
 		}
 	}
 }
