@@ -71,7 +71,7 @@ func fresh(t *testing.T) string {
 // what holds for any log of a trailed set.
 var allowed = []*regexp.Regexp{
 	regexp.MustCompile(`^balk: \S+, record 1: log gaps while working: 1 \(`), // the hole in the log
-	regexp.MustCompile(`^balk: \S+, record 1: the drawbar's angle is not logged: taken as straight at the start of 1 unbroken parts`),
+	regexp.MustCompile(`^balk: \S+, record 1: the drawbar's angle is not logged: taken as straight at the start of each unbroken part \(1\)`),
 }
 
 // noFalseAlarm looks at what a command said beside its result, and in a check's result, for what is not wrong with the demo.

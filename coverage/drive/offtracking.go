@@ -199,7 +199,7 @@ func (t *trail) placeFindings(m rig.Mount, seen manners) []geo.Finding {
 	if !m.Trailed || seen.parts == 0 {
 		return out
 	}
-	say(seen.worstAt, "the drawbar's angle is not logged: taken as straight at the start of %d unbroken parts, so the path is unsettled there for up to %.0f m", seen.parts, settling*m.Drawbar)
+	say(seen.worstAt, "the drawbar's angle is not logged: taken as straight at the start of each unbroken part (%d), so the path is unsettled there for up to %.0f m", seen.parts, settling*m.Drawbar)
 	limit := m.AngleLimit()
 	switch {
 	case limit > 0 && seen.over > 0:
