@@ -135,8 +135,9 @@ func cellsAlong(rim *plane.Edges, rungs []rung) (*ladder, map[int]bool) {
 			return first + n
 		}
 		n := of[arc/2][1-arc%2]
-		if r := fans[nodes[n].fan]; slices.Index(r, arc^1) > 0 {
-			return r[slices.Index(r, arc^1)-1]
+		r := fans[nodes[n].fan]
+		if i := slices.Index(r, arc^1); i > 0 {
+			return r[i-1]
 		}
 		return first + n
 	}
