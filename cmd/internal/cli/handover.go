@@ -212,23 +212,11 @@ func printHandover(w io.Writer, r job.Report, by rework.Options) error {
 		b.text(slopes, "")
 	}
 	switch p := r.Rework; {
-	case p != nil && len(p.Passes) == 0:
-		b.text(noRework(b.Language, *p, by.Take.Minutes), "")
 	case p != nil:
-		said := b.Say("Re-work: %s along %s, %.2f km in %s with %.2f m, win %s of the %s missed, and %s are worked once more than needed.",
-			b.Count(len(p.Passes), "pass"), b.Count(len(p.Chosen), "strip"), p.Length/1000, words.Clock(p.Time), p.Width, answer.Area(b.Language, p.Covered), answer.Area(b.Language, p.Missed),
-			answer.Area(b.Language, p.ExtraDouble))
-		if left := sheet.LeftOut(b.Language, p.Plan); left != "" {
-			said += " " + left
+		b.text(reworked(b.Language, *p, by.Take.Minutes, steep), "")
+		if len(p.Passes) > 0 {
+			caution = b.Word("The strips are there to be worked again.") + " " + caution
 		}
-		if p.Unfit > 0 {
-			said += b.Say(" Pieces of the way without room: %d, see rework.geojson.", p.Unfit)
-		}
-		if slopes := sheet.WaysOnSlopes(b.Language, p.Plan, steep); steep > 0 && slopes != "" {
-			said += " " + slopes
-		}
-		b.text(said, "")
-		caution = b.Word("The strips are there to be worked again.") + " " + caution
 	case r.Telling.Strips == coverage.GraspNone:
 		b.text(b.Word("no re-work plan: the log cannot tell missed strips"), "")
 	case len(r.Strips) > 0:
@@ -243,14 +231,25 @@ func printHandover(w io.Writer, r job.Report, by rework.Options) error {
 	return b.closing(w, r.Files, caution)
 }
 
-// noRework says why no strip is worked again.
-func noRework(l words.Language, p job.Rework, limit float64) string {
+// reworked says what is worked again, or why no strip is; what is left; and where the way has no room or lies across a slope steeper than steep.
+func reworked(l words.Language, p job.Rework, limit, steep float64) string {
 	said := l.Word("No re-work: no strip is worth it.")
-	if limit > 0 && len(p.Worth.Steps) > 0 {
+	switch {
+	case len(p.Passes) > 0:
+		said = l.Say("Re-work: %s along %s, %.2f km in %s with %.2f m, win %s of the %s missed, and %s are worked once more than needed.",
+			l.Count(len(p.Passes), "pass"), l.Count(len(p.Chosen), "strip"), p.Length/1000, words.Clock(p.Time), p.Width, answer.Area(l, p.Covered), answer.Area(l, p.Missed),
+			answer.Area(l, p.ExtraDouble))
+	case limit > 0 && len(p.Worth.Steps) > 0:
 		said = l.Say("No re-work: no strip is worked in %.1f min, the way from the gate and back included; the one that wins most a minute takes about %.1f.", limit, p.Worth.Steps[0].Time/60)
 	}
 	if left := sheet.LeftOut(l, p.Plan); left != "" {
 		said += " " + left
+	}
+	if p.Unfit > 0 {
+		said += l.Say(" Pieces of the way without room: %d, see rework.geojson.", p.Unfit)
+	}
+	if slopes := sheet.WaysOnSlopes(l, p.Plan, steep); steep > 0 && slopes != "" {
+		said += " " + slopes
 	}
 	return said
 }

@@ -17,17 +17,15 @@ func Verbs() *cobra.Command { return verbs(&voice{}) }
 
 // explain gives the verbs their pages of help, and adds the topics.
 func explain(root *cobra.Command) {
-	bare := func(f *pflag.Flag) { // that nothing is given needs no brackets
-		if f.DefValue == "[]" {
-			f.DefValue = ""
-		}
-	}
 	for _, c := range append(root.Commands(), root) {
-		c.Flags().VisitAll(bare)
 		title, text := help.Page(c.Name())
 		c.Short, c.Long = title, help.Plain(text)+"\n\n"+exitTable
 		for _, sub := range c.Commands() {
-			sub.Flags().VisitAll(bare)
+			sub.Flags().VisitAll(func(f *pflag.Flag) {
+				if f.DefValue == "[]" { // that nothing is given needs no brackets
+					f.DefValue = ""
+				}
+			})
 			if c != root {
 				sub.Long = c.Long
 			}
