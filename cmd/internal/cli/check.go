@@ -84,6 +84,7 @@ func operationFlags(f *pflag.FlagSet, s *job.Spec, machine *machineFlags, slip *
 	f.Var(measure{&s.Work.PassError, "m"}, "pass-error", "pass-to-pass error of the receiver, 95 % (from the logged fix quality if not given): says how sure a strip is")
 	f.Var(measure{&s.Approach, "min"}, "approach", "minutes for coming back to the field once the set has left: what a minute then wins is said")
 	f.StringVar((*string)(&s.Target), "target", "", "`WHAT` the operation was to kill: annual (re-work as long as a minute wins more than on average), perennial (all that is worth a visit) or sod (nine tenths); or a file of patches, such as thistles: strips in them are told and worked first, whatever their size")
+	f.StringVar(&s.TargetLayer, "target-layer", "", "`NAME` of the layer of the file of patches that holds them (as --layer if not given)")
 	slip.add(f)
 	f.Var(measure{&s.Work.Steep, "%"}, "steep", "slope in percent from which strips and ways of re-work are named, where the log has heights: your own limit, none is presumed safe (the steepest if not given)")
 	f.StringVar((*string)(&s.Work.Working), "working", "", "by what work is told from driving with the tool lifted: logged, inferred or all (logged where a track has a work state, else inferred, if not given)")

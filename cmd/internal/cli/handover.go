@@ -121,7 +121,7 @@ func handover(v *voice) *cobra.Command {
 	f.StringVar(&s.Paper, "paper", "", "`SIZE` of the sheet: A4 or A3 (A4 if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the way to the strips begins and ends (the boundary nearest to the first strip if not given)")
 	s.Rework.LeastArea, s.Rework.LeastWidth = job.LeastArea(), job.LeastWidth()
-	f.Var(measure{&s.Rework.Take.Minutes, "min"}, "minutes", "work again what wins most in so much time (as long as a minute wins more than on average, if nothing of this is given)")
+	f.Var(measure{&s.Rework.Take.Minutes, "min"}, "minutes", "work again what wins most in so much time, strips in patches first (as long as a minute wins more than on average, if nothing of this is given)")
 	f.Var(measure{&share, "%"}, "share", "work again what holds this much of the missed ground; 100: all")
 	f.Var(measure{&value, "per ha"}, "value", "`MONEY` that a hectare worked again is worth: strips that cost more are left, by --per-hour and --per-km")
 	f.Var(measure{&s.Rework.PerHour, "per h"}, "per-hour", "`MONEY` for an hour of the set and its driver")

@@ -193,8 +193,11 @@ func flagTexts(f *pflag.Flag, one job.StandingValue, dir string) (texts []string
 		return nil, fmt.Sprintf("is a %s: must be a %s", one.Kind, wants)
 	}
 	texts = slices.Clone(one.Texts)
-	if holds == "FILE" || holds == "DIR" {
+	if patches := f.Name == "target"; holds == "FILE" || holds == "DIR" || patches {
 		for i, t := range texts {
+			if patches && job.Target(t).File() == "" {
+				continue
+			}
 			if t != "" && !filepath.IsAbs(t) {
 				texts[i] = filepath.Join(dir, filepath.FromSlash(t))
 			}

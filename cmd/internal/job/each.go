@@ -130,7 +130,7 @@ func (r *Report) parts(in inputs) (parts []inputs, elsewhere *geo.Finding) {
 	}
 	for f, tracks := range of {
 		if len(tracks) > 0 {
-			parts = append(parts, inputs{field: in.fields[f], fields: in.fields[f : f+1], tracks: tracks})
+			parts = append(parts, inputs{field: in.fields[f], fields: in.fields[f : f+1], tracks: tracks, patches: in.patches})
 		}
 	}
 	if nowhere > 0 {

@@ -69,10 +69,11 @@ type Driven struct {
 // lie on no field. Errors as Run.
 func (f *Fields) Driven(ctx context.Context, s Spec, call *Call) (all []Driven, told geo.Told, err error) {
 	r := Report{Spec: s}
-	tracks, err := r.tracks(ctx, call.ready())
+	in, err := r.driven(ctx, call.ready())
 	if err != nil {
 		return nil, geo.Told{}, err
 	}
+	tracks := in.tracks
 	told = toldBy(tracks)
 	on, _ := r.sharesOn(f.at, f.fields, tracks)
 	driven := map[int]bool{}
@@ -126,13 +127,13 @@ func (f *Fields) Each(ctx context.Context, s Spec, number int, call *Call) (Each
 		return rep, wrong("%s holds no field number %d", f.file, number)
 	}
 	read := Report{Spec: s}
-	tracks, err := read.tracks(ctx, call)
+	in, err := read.driven(ctx, call)
 	rep.Findings = append(rep.Findings, read.Findings...)
 	if err != nil {
 		return rep, err
 	}
-	on, _ := read.sharesOn(f.at, f.fields, tracks)
-	in := inputs{field: f.fields[own], fields: f.fields[own : own+1], tracks: onlyOn(tracks, on, own)}
+	on, _ := read.sharesOn(f.at, f.fields, in.tracks)
+	in.field, in.fields, in.tracks = f.fields[own], f.fields[own:own+1], onlyOn(in.tracks, on, own)
 	if len(in.tracks) == 0 {
 		return rep, fmt.Errorf("the tracks do not lie on field %d of %s", number, f.file)
 	}

@@ -16,6 +16,8 @@ import (
 type Going struct {
 	Approach float64 `json:"approach,omitempty"` // minutes, for coming back once the set has left
 	Target   Target  `json:"target,omitempty"`   // what the operation was to kill, or a file of patches where it matters most; "" = not said
+	// TargetLayer is the layer of the file of patches that holds them; "" = one of Layers.
+	TargetLayer string `json:"targetLayer,omitempty"`
 }
 
 // Target is what an operation was to kill. It decides how much of what was missed is worked again where nothing else says it.
@@ -34,11 +36,14 @@ func (g Going) validate() error {
 	if !(g.Approach >= 0) {
 		return fmt.Errorf("approach %g min: must be 0 or more", g.Approach)
 	}
-	switch g.Target {
-	case "", TargetAnnual, TargetPerennial, TargetSod:
+	if g.Target.File() != "" {
 		return nil
 	}
-	if g.Target.File() != "" {
+	if g.TargetLayer != "" {
+		return fmt.Errorf("--target-layer %s: is of a file of patches, which --target names", g.TargetLayer)
+	}
+	switch g.Target {
+	case "", TargetAnnual, TargetPerennial, TargetSod:
 		return nil
 	}
 	return fmt.Errorf("target %q: must be %s, %s or %s, or a file of patches", string(g.Target), TargetAnnual, TargetPerennial, TargetSod)

@@ -11,12 +11,14 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// inputs are what a job reads: the fields of a file, the one chosen (the zero one: where the log lies), and what was driven, in order.
+// inputs are what a job reads: the fields of a file, the one chosen (the zero one: where the log lies), what was driven, in order, and the
+// patches of Target.
 type inputs struct {
-	field  geo.Field
-	fields []geo.Field
-	tracks []geo.Track
-	hasty  bool // nobody asks what going back wins
+	field   geo.Field
+	fields  []geo.Field
+	tracks  []geo.Track
+	patches []geo.Field
+	hasty   bool // nobody asks what going back wins
 }
 
 // inputs reads the boundary and the tracks.
@@ -33,11 +35,24 @@ func (r *Report) inputs(ctx context.Context, call *Call) (inputs, error) {
 			return inputs{}, err
 		}
 	}
-	tracks, err := r.tracks(ctx, call)
+	in, err := r.driven(ctx, call)
 	if unused := r.Spec.Taking.Unused(r.Findings); unused != nil && err == nil {
 		r.Findings = append(r.Findings, *unused)
 	}
-	return inputs{field: field, fields: fields, tracks: tracks}, err
+	in.field, in.fields = field, fields
+	return in, err
+}
+
+// driven reads what was driven, and the patches of Target: with the boundaries, which are read before, all files that may hold a layer
+// which the call names.
+func (r *Report) driven(ctx context.Context, call *Call) (in inputs, err error) {
+	if in.patches, err = r.patches(ctx, call); err != nil {
+		return inputs{}, err
+	}
+	if in.tracks, err = r.tracks(ctx, call); err != nil {
+		return inputs{}, err
+	}
+	return in, call.met(r.Spec.Reading)
 }
 
 // tracks reads the tracks.
@@ -58,11 +73,6 @@ func (r *Report) tracks(ctx context.Context, call *Call) ([]geo.Track, error) {
 			return nil, sorted(err)
 		}
 		tracks = append(tracks, numbered(t, len(tracks))...)
-	}
-	if r.Spec.Target.File() == "" { // else a layer may be in the file of patches
-		if err := call.met(r.Spec.Reading); err != nil {
-			return nil, err
-		}
 	}
 	return r.driving(tracks)
 }

@@ -182,7 +182,7 @@ func judge(ctx context.Context, s Spec, in *inputs, names *targets, call *Call) 
 	if err := rep.bars(ctx, *in, &result, call); err != nil {
 		return rep, coverage.Result{}, err
 	}
-	if err := rep.patches(ctx, &result, call); err != nil {
+	if err := rep.lookIn(ctx, in.patches, &result); err != nil {
 		return rep, coverage.Result{}, err
 	}
 	if !in.hasty && (names == nil || names.perhaps == nil) { // a handover plans all of the re-work
