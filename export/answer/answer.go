@@ -157,7 +157,7 @@ func (a answer) missed() string {
 		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
 	case a.area(t.Missed[0]) == a.area(t.Missed[1]):
 		s = a.Say("By the GPS log about %s of %s were missed (%s).", a.area(best), field, a.share(best))
-	case a.area(best) != a.area(a.Balance.Missed):
+	case a.asLogged():
 		s = a.Say("By the GPS log about %s of %s were missed (%s; %s; as logged %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best), a.area(a.Balance.Missed))
 	default:
 		s = a.Say("By the GPS log about %s of %s were missed (%s; %s).", a.area(best), field, a.between(t.Missed[0], t.Missed[1]), a.share(best))
@@ -173,19 +173,32 @@ func (a answer) best() float64 {
 	return a.Balance.Missed
 }
 
+// nearBest is the part of the best estimate within which the balance's own figure is told in its place. A tenth is what best estimates of good receivers
+// come near to the truth by; of differential ones the balance has twice of what was missed.
+const nearBest = 0.1
+
 // told is what people are told was missed, m²: the balance's own figure, so that one number stands on all of a sheet, where it lies within what the receiver
-// leaves open; else the best estimate.
+// leaves open and near the best estimate; else that.
 func (a answer) told() float64 {
-	if m := a.Balance.Missed; m >= a.Telling.Missed[0] && m <= a.Telling.Missed[1] {
+	m, best := a.Balance.Missed, a.best()
+	if m >= a.Telling.Missed[0] && m <= a.Telling.Missed[1] && math.Abs(m-best) <= nearBest*best {
 		return m
 	}
-	return a.best()
+	return best
 }
+
+// asLogged says whether another figure is told than the balance has, which places and widths of strips stand on.
+func (a answer) asLogged() bool { return a.area(a.told()) != a.area(a.Balance.Missed) }
 
 // nothing says whether a log that tells strips tells of nothing missed: those that it has, none of them certain, are its receiver's error.
 func (a answer) nothing() bool {
 	return a.Telling.Strips == coverage.GraspFirm && a.area(a.best()) == a.area(0) &&
 		!slices.ContainsFunc(a.Strips, func(s coverage.Strip) bool { return s.Surety == coverage.SuretyCertain })
+}
+
+// guessed says whether a log that tells strips has none that is more than possible.
+func (a answer) guessed() bool {
+	return a.Telling.Strips == coverage.GraspFirm && !slices.ContainsFunc(a.Strips, func(s coverage.Strip) bool { return s.Surety != coverage.SuretyPossible })
 }
 
 // whyNone says where it is known from that the error is so large.
@@ -305,8 +318,11 @@ func (a answer) whereAtAll() string {
 	text := a.Say("The largest strip is %.0f m long and up to %.2f m wide", w.Length, w.MaxWidth)
 	if len(said) > 0 {
 		format := "Missed are %s; the largest strip is %.0f m long and up to %.2f m wide"
-		if a.either() {
+		switch {
+		case a.either():
 			format = "If it is good, missed are %s; the largest strip is %.0f m long and up to %.2f m wide"
+		case a.asLogged():
+			format = "As logged, missed are %s; the largest strip is %.0f m long and up to %.2f m wide"
 		}
 		text = a.Say(format, strings.Join(said, ", "), w.Length, w.MaxWidth)
 	}
@@ -377,6 +393,12 @@ func (a answer) next() string {
 		knee = a.Strips[slices.IndexFunc(a.Strips, func(s coverage.Strip) bool { return s.Number == p.Strips[0] })]
 	}
 	place := Place(a.Result, a.Language, knee)
+	if a.guessed() {
+		if len(a.Strips) == 1 {
+			return a.Say("The log is not sure of its one strip: kneel there before it is worked again (%s).", place)
+		}
+		return a.Say("The log is sure of none of its %d strips: kneel at each before it is worked again, first at strip %d (%s).", len(a.Strips), knee.Number, place)
+	}
 	var text string
 	switch {
 	case a.Worth != nil && len(a.Worth.Steps) > 0:

@@ -158,6 +158,23 @@ func TestAnswer(t *testing.T) {
 		{"a hectare and more", with(func(r *coverage.Result) {
 			r.Noise.MissedBest, r.Telling.Missed = 13940, [2]float64{9951, 15000}
 		}), words.English, []string{"By the GPS log about 1.39 ha of 4.70 ha were missed (1.00 to 1.50 ha; 30 %; as logged 410 m²).", "", ""}},
+		{"a differential receiver, whose own error makes half of what is logged", with(func(r *coverage.Result) {
+			r.Noise.MissedBest, r.Telling.Missed = 210, [2]float64{0, 410}
+		}), words.English, []string{
+			"By the GPS log about 210 m² of 4.70 ha were missed (0 to 410 m²; 0.4 %; as logged 410 m²).",
+			"As logged, missed are 250 m² where passes drifted apart, 90 m² in corners, 60 m² at row ends, lifted early or lowered late; ", "3 of 5 strips ",
+		}},
+		{"the same in German", with(func(r *coverage.Result) {
+			r.Noise.MissedBest, r.Telling.Missed = 210, [2]float64{0, 410}
+		}), words.German, []string{
+			"Laut GPS-Aufzeichnung sind etwa 210 m² von 4,70 ha nicht bearbeitet (0 bis 410 m²; 0,4 %; wie aufgezeichnet 410 m²).", "Wie aufgezeichnet fehlen 250 m² an Anschlüssen, ", "3 von 5 ",
+		}},
+		{"a best estimate a tenth below", with(func(r *coverage.Result) { r.Noise.MissedBest, r.Telling.Missed = 376, [2]float64{350, 420} }), words.English, []string{
+			"By the GPS log about 410 m² of 4.70 ha were missed (350 to 420 m²; 0.9 %).", "Missed are ", "",
+		}},
+		{"a best estimate more than that below", with(func(r *coverage.Result) { r.Noise.MissedBest, r.Telling.Missed = 370, [2]float64{350, 420} }), words.English, []string{
+			"By the GPS log about 370 m² of 4.70 ha were missed (350 to 420 m²; 0.8 %; as logged 410 m²).", "As logged, missed are ", "",
+		}},
 		{"nothing missed", with(func(r *coverage.Result) {
 			r.Noise.MissedBest, r.Telling.Missed, r.Strips = 0.2, [2]float64{0, 12}, nil
 		}), words.English, []string{"By the GPS log nothing of 4.70 ha was missed (12 m² at most).", "No strip is wide enough to be listed.", "There is nothing to go back for."}},
@@ -219,6 +236,24 @@ func TestAnswer(t *testing.T) {
 			r.Spacing, r.Noise.PassError = coverage.Spacing{Planned: 2.9, Width: 3, Apart: 4.9}, 2.5
 			r.Telling = coverage.Telling{Strips: coverage.GraspNone, Error: 2.5}
 		}), words.English, []string{"This log cannot tell missed strips of a set 3.00 m wide: ", "It can tell ", "Do not drive "}},
+		{"strips that are all only possible", with(func(r *coverage.Result) {
+			r.Strips = slices.Clone(r.Strips)
+			for i := range r.Strips {
+				r.Strips[i].Surety = coverage.SuretyPossible
+			}
+			r.Worth = &coverage.Worth{Steps: []coverage.Won{{Count: 1, Area: 200, Time: 600}}}
+		}), words.English, []string{"By the GPS log ", "Missed are ", "The log is sure of none of its 5 strips: kneel at each before it is worked again, first at strip 1 (48.500000, 11.250000)."}},
+		{"one of them likely", with(func(r *coverage.Result) {
+			r.Strips = slices.Clone(r.Strips)
+			for i := range r.Strips {
+				r.Strips[i].Surety = coverage.SuretyPossible
+			}
+			r.Strips[3].Surety = coverage.SuretyLikely
+		}), words.English, []string{"By the GPS log ", "Missed are ", "3 of 5 strips hold four fifths: "}},
+		{"one strip, only possible, in German", with(func(r *coverage.Result) {
+			r.Strips = slices.Clone(r.Strips[:1])
+			r.Strips[0].Surety = coverage.SuretyPossible
+		}), words.German, []string{"Laut ", "Es fehlen ", "Die Aufzeichnung ist sich ihres einen Streifens nicht sicher: dort hinknien, "}},
 		{"one strip", with(func(r *coverage.Result) { r.Strips = r.Strips[:1] }), words.English, []string{
 			"By the GPS log ", "Missed are 200 m² where passes drifted apart; ", "Work 1 strip again while the set is there, or cross with the next operation; kneel first at strip 1 (48.500000, 11.250000).",
 		}},
