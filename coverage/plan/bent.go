@@ -53,8 +53,11 @@ func (c columns) meets(a, b plane.XY) bool {
 			}
 		}
 	}
-	m := a.Lerp(b, 0.5)
-	in := false
+	return c.inside(a.Lerp(b, 0.5))
+}
+
+// inside says whether m lies inside the polygon.
+func (c columns) inside(m plane.XY) (in bool) {
 	for _, s := range c.sides[c.at(m.X)] {
 		if p, q := s[0], s[1]; (p.X > m.X) != (q.X > m.X) && m.Y < p.Y+(q.Y-p.Y)*(m.X-p.X)/(q.X-p.X) {
 			in = !in
@@ -62,6 +65,24 @@ func (c columns) meets(a, b plane.XY) bool {
 	}
 	return in
 }
+
+// clear is how far the nearest side is from p, m, or less where that is more than clearest.
+func (c columns) clear(p plane.XY) float64 {
+	first, last := c.at(p.X-clearest), c.at(p.X+clearest)
+	away := clearest
+	for k := first; k <= last; k++ {
+		for _, s := range c.sides[k] {
+			away = min(away, (plane.Segment{A: s[0], B: s[1]}).Dist(p))
+		}
+	}
+	return away
+}
+
+const (
+	clearest = 16.0 // m
+	// steepest is how far a bent pass goes at most for every metre along its middle direction: slopes are within ±1.
+	steepest = math.Sqrt2
+)
 
 // strips cuts a polygon of the guide's frame into bent passes. As with straight ones a pass reaches as
 // far as ground lies square beside it within half a pitch.
@@ -75,8 +96,9 @@ func (b *guide) strips(p plane.Polygon, depth, width float64, o Options) (out []
 	box, sides := p[0].Bounds(), columnsOf(p)
 	x0, x1 := box.Min.X-half-station, box.Max.X+half+station
 	n := int(math.Ceil((x1 - x0) / station))
+	var room besideRoom
 	for row, t := range rows {
-		g := b.beside(t, x0, x1)
+		g := b.beside(t, x0, x1, &room)
 		worked := func(x float64) bool {
 			at, ahead := g.at(x)
 			side := ahead.Left().Scale(half)
@@ -94,9 +116,10 @@ func (b *guide) strips(p plane.Polygon, depth, width float64, o Options) (out []
 			return with
 		}
 		from, on := 0.0, false
-		for i := range n + 1 {
+		for i := 0; i <= n; i++ {
 			x := x0 + float64(i)*station
-			switch now := worked(x); {
+			now := worked(x)
+			switch {
 			case now && !on:
 				from, on = edge(x-station, x), true
 			case !now && on:
@@ -104,6 +127,17 @@ func (b *guide) strips(p plane.Polygon, depth, width float64, o Options) (out []
 				if to := edge(x, x-station); to-from >= stub {
 					out = append(out, strip{row: row, v: t, u0: from, u1: to, bent: g.cut(from, to)})
 				}
+			}
+			// As far from all sides nothing changes: the middle of the bar stays inside, or all of it outside.
+			at, _ := g.at(x)
+			away := sides.clear(at) - hair
+			if !now {
+				away -= half
+			} else if !sides.inside(at) {
+				continue
+			}
+			if same := int(away / (steepest * station)); same > 0 {
+				i += same - 1
 			}
 		}
 	}
@@ -114,7 +148,7 @@ func (b *guide) strips(p plane.Polygon, depth, width float64, o Options) (out []
 func (g grid) cut(x0, x1 float64) *bentLine {
 	a, in := g.at(x0)
 	b, out := g.at(x1)
-	line := []plane.XY{a}
+	line := append(make([]plane.XY, 0, 4+int((x1-x0)/station)), a)
 	for i, y := range g.y {
 		if x := g.x0 + float64(i)*station; x > x0+hair && x < x1-hair {
 			line = append(line, plane.XY{X: x, Y: y})

@@ -231,8 +231,8 @@ type grid struct {
 	y  []float64
 }
 
-func (g grid) points() []plane.XY {
-	out := make([]plane.XY, len(g.y))
+func (g grid) points(room []plane.XY) []plane.XY {
+	out := slices.Grow(room[:0], len(g.y))[:len(g.y)]
 	for i, y := range g.y {
 		out[i] = plane.XY{X: g.x0 + float64(i)*station, Y: y}
 	}
@@ -281,18 +281,20 @@ func (g grid) raise(line []plane.XY, rho float64) {
 }
 
 // beside is the line at distance t to the left of the guide (below 0: to the right), over x0 to x1. Bends tighter than the radius are
-// rounded by an opening of the ground on either side.
-func (b *guide) beside(t, x0, x1 float64) grid {
+// rounded by an opening of the ground on either side. It lies in the room until that is asked again.
+func (b *guide) beside(t, x0, x1 float64, room *besideRoom) grid {
 	margin := 4 * b.radius // what is drawn on wrongly at the grid's ends does not reach farther
-	g := grid{x0 - margin, make([]float64, 2+int(math.Ceil((x1-x0+2*margin)/station)))}
-	line := slices.Clone(b.line)
+	n := 2 + int(math.Ceil((x1-x0+2*margin)/station))
+	room.y = slices.Grow(room.y[:0], n)[:n]
+	g := grid{x0 - margin, room.y}
+	line := append(room.line[:0], b.line...)
 	down := t < 0
 	for _, rho := range [3]float64{math.Abs(t) + b.radius, 2 * b.radius, b.radius} {
 		if down {
 			mirror(line)
 		}
 		g.raise(line, rho)
-		line = g.points()
+		line = g.points(line)
 		if down {
 			mirror(line)
 		}
@@ -301,7 +303,14 @@ func (b *guide) beside(t, x0, x1 float64) grid {
 	for i, p := range line {
 		g.y[i] = p.Y
 	}
+	room.line = line
 	return g
+}
+
+// besideRoom is room for lines beside a guide, one after the other.
+type besideRoom struct {
+	y    []float64
+	line []plane.XY
 }
 
 func mirror(line []plane.XY) {
@@ -328,15 +337,26 @@ func (b *guide) levels(p plane.Polygon) (lo, hi float64) {
 	return lo, hi
 }
 
-// level is how far p lies to the left of a line with ascending X, m.
+// level is how far p lies to the left of a line with ascending X, m. Sides that are farther off along X than one that was looked at are no nearer.
 func level(line []plane.XY, p plane.XY) float64 {
-	away, above := math.Inf(1), false
-	for i := 1; i < len(line); i++ {
-		a, b := line[i-1], line[i]
-		away = min(away, (plane.Segment{A: a, B: b}).Dist(p))
-		if a.X <= p.X && p.X <= b.X {
-			above = b.Sub(a).Cross(p.Sub(a)) >= 0
+	right, _ := slices.BinarySearchFunc(line, p.X, func(q plane.XY, x float64) int {
+		if q.X <= x {
+			return -1
 		}
+		return 1
+	})
+	right = max(1, right) // the first corner beyond p
+	above := false
+	if at := min(right, len(line)-1); line[at-1].X <= p.X && p.X <= line[at].X {
+		a, b := line[at-1], line[at]
+		above = b.Sub(a).Cross(p.Sub(a)) >= 0
+	}
+	away := math.Inf(1)
+	for i := min(right, len(line)-1); i >= 1 && p.X-line[i].X <= away+hair; i-- {
+		away = min(away, (plane.Segment{A: line[i-1], B: line[i]}).Dist(p))
+	}
+	for i := right + 1; i < len(line) && line[i-1].X-p.X <= away+hair; i++ {
+		away = min(away, (plane.Segment{A: line[i-1], B: line[i]}).Dist(p))
 	}
 	if above {
 		return away

@@ -220,7 +220,7 @@ func TestSpacingOfRows(t *testing.T) {
 		}
 		// Curvature is at most a(2π/400)² + b(2π/150)² < 1/136 m: rows up to 100 m away need no rounding.
 		for _, at := range []float64{-90, -20, 3, 15, 60, 94} {
-			one, other := d.beside(at, 0, 400).points(), d.beside(at+6, 0, 400).points()
+			one, other := d.beside(at, 0, 400, new(besideRoom)).points(nil), d.beside(at+6, 0, 400, new(besideRoom)).points(nil)
 			for i := 40; i < len(one)-140; i += 37 {
 				if got := apartFrom(other, one[i]); math.Abs(got-6) > 5e-3 {
 					t.Errorf("seed %d, hedge %d: row at %g m is %g m from the next: want 6 m", seed, n, at, got)
