@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"crypto/sha256"
 	"math"
 	"slices"
 
@@ -167,7 +168,7 @@ func (s *survey) interiorBlocks(out []block, b *guide, ground plane.Polygon, h g
 
 // bentBlocks adds the blocks along a guide that lies so deep, m, outside the ground.
 func (s *survey) bentBlocks(out []block, b *guide, ground plane.Polygon, depth float64, improve bool) []block {
-	of := bentRows{b, &ground[0][0], depth}
+	of := bentRowsOf(b, ground, depth)
 	cut, known := s.bent[of]
 	if !known {
 		cut.strips, cut.pitch = b.strips(inFrame(b.frame, nil, ground), depth, s.width, s.opt)
@@ -179,11 +180,18 @@ func (s *survey) bentBlocks(out []block, b *guide, ground plane.Polygon, depth f
 	return s.blocksOf(out, cut.strips, block{frame: b.frame, heading: b.heading, pitch: cut.pitch, span: b.span, ground: ground.Area()}, improve)
 }
 
-// bentRows are the rows of some ground, told by its first corner, along a guide. The plans that are laid out ask for the same ones again and again.
-type bentRows struct {
-	along *guide
-	from  *plane.XY
-	depth float64 // m
+// bentRows are the rows of some ground along a guide, so deep outside it: no two of them have the same. The plans that are laid out ask for the same ones again and again, on
+// ground and along guides that were drawn anew.
+type bentRows [sha256.Size]byte
+
+func bentRowsOf(g *guide, ground plane.Polygon, depth float64) bentRows {
+	var k key
+	k.put(g.frame.Origin.X, g.frame.Origin.Y, float64(g.heading), g.radius, depth)
+	k.line(g.line)
+	for _, ring := range ground {
+		k.line(ring)
+	}
+	return k.sum()
 }
 
 // bentStrips are such rows cut into strips. Nobody may change them.

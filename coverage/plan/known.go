@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"balk/coverage/turn"
+	"balk/geo/plane"
 )
 
 // known is what was found out about ways on a field. The plans that are laid out for one set share most of their rounds, and the ways into and between them, to
@@ -115,16 +116,30 @@ func (t *turner) drives(p turn.Path) (bool, error) {
 // keyOf stands for a path and the sizes of the set: no two of them have the same.
 func (t *turner) keyOf(p turn.Path) [sha256.Size]byte {
 	var room [256]byte
-	b := room[:0]
-	put := func(v float64) { b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v)) }
+	k := key{room[:0]}
 	s := t.sizes()
-	for _, v := range [...]float64{s.margin, s.body, s.tractor, p.From.At.X, p.From.At.Y, float64(p.From.Heading)} {
-		put(v)
-	}
+	k.put(s.margin, s.body, s.tractor, p.From.At.X, p.From.At.Y, float64(p.From.Heading))
 	for _, a := range p.Pieces {
-		put(a.Length)
-		put(a.From)
-		put(a.To)
+		k.put(a.Length, a.From, a.To)
 	}
-	return sha256.Sum256(b)
+	return k.sum()
 }
+
+// key is numbers that together stand for something.
+type key struct{ bytes []byte }
+
+func (k *key) put(all ...float64) {
+	for _, v := range all {
+		k.bytes = binary.LittleEndian.AppendUint64(k.bytes, math.Float64bits(v))
+	}
+}
+
+// line puts the corners of a line, and how many.
+func (k *key) line(line []plane.XY) {
+	k.put(float64(len(line)))
+	for _, p := range line {
+		k.put(p.X, p.Y)
+	}
+}
+
+func (k *key) sum() [sha256.Size]byte { return sha256.Sum256(k.bytes) }
