@@ -24,8 +24,19 @@ type circuit struct {
 	short     bool      // some stretch begins late, or is not reached
 }
 
-// circuits are those of a loop, the other way round only where the first does not fit; nil: not asked for yet.
-type circuits struct{ best *circuit }
+// circuits are those of a loop in the surveys of a search, by what they depend on beside it: whether no corner is driven outright, and whether stretches go on past
+// blunted ones. Nil: not asked for yet.
+type circuits [2][2]*circuit
+
+func (c *circuits) of(s *survey) **circuit {
+	at := func(is bool) int {
+		if is {
+			return 1
+		}
+		return 0
+	}
+	return &c[at(s.fitting)][at(s.past)]
+}
 
 // stretch is one piece of a round.
 type stretch struct {
@@ -91,10 +102,11 @@ func (s *survey) stretchesOf(l loop, back bool) []piece {
 	return out
 }
 
-// circuit is how a loop with cuts is driven.
+// circuit is how a loop with cuts is driven, the other way round only where the first does not fit.
 func (d *drawing) circuit(l loop) (*circuit, error) {
-	if l.circuits.best != nil {
-		return l.circuits.best, nil
+	known := l.circuits.of(d.survey)
+	if *known != nil {
+		return *known, nil
 	}
 	best, err := d.circuitOf(l, false)
 	if err != nil {
@@ -109,7 +121,7 @@ func (d *drawing) circuit(l loop) (*circuit, error) {
 			best = other
 		}
 	}
-	l.circuits.best = best
+	*known = best
 	return best, nil
 }
 

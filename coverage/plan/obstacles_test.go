@@ -1,13 +1,13 @@
 package plan
 
 import (
-	"context"
 	"math"
 	"math/rand/v2"
 	"reflect"
 	"slices"
 	"testing"
 
+	"balk/coverage/rig"
 	"balk/geo/plane"
 	"balk/testdata/check"
 )
@@ -102,49 +102,77 @@ func slowStop(p *part, blocks []block, t tour, one island) int {
 	return best
 }
 
-// TestRoundsDrawnOnce: other corners driven to their end give the same rounds whether or not rounds were drawn before, and change none of those.
+// TestRoundsDrawnOnce: other corners driven to their end, outright or not, give the same rounds, driven in the same stretches, whether or not rounds were drawn before, and change
+// none of those.
 func TestRoundsDrawnOnce(t *testing.T) {
 	seed := check.Seed(t)
-	field := obstacled(rand.New(rand.NewPCG(seed, 8)))
-	fresh := func(ctx context.Context, how cornering) *survey {
-		s, err := surveyOf(ctx, field, mounted(3), Options{Speed: 8, Rounds: 3})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if s.sharp = how; s.roundsAndCorridors(ctx) != nil {
-			t.Fatal("no rounds")
-		}
-		return s
-	}
-	first := fresh(t.Context(), byCorner)
-	before := lines(first)
-	cut := 0
-	for how := range cornerings {
-		got, err := first.cornered(t.Context(), how, false, false)
-		if err != nil {
-			t.Fatal(err)
-		}
-		want := fresh(t.Context(), how)
-		if !reflect.DeepEqual(lines(got), lines(want)) || !slices.Equal(got.corners(), want.corners()) {
-			t.Errorf("seed %d: with cornering %d rounds drawn anew are others", seed, how)
-		}
-		for i, own := range first.parts[0].loops {
-			if i >= len(got.parts[0].loops) {
-				break
+	strip := []plane.Polygon{{{{X: 0, Y: 0}, {X: 300, Y: 0}, {X: 310, Y: 17}, {X: 10, Y: 17}}}} // see TestOutrightWhereItPays
+	cut, corners, differ := 0, 0, 0
+	for _, c := range []struct {
+		field  []plane.Polygon
+		im     rig.Implement
+		rounds int
+	}{{obstacled(rand.New(rand.NewPCG(seed, 8))), mounted(3), 3}, {strip, trailed(5), 1}} {
+		fresh := func(how cornering, fitting bool) *survey {
+			s, err := surveyOf(t.Context(), c.field, c.im, Options{Speed: 8, Rounds: c.rounds})
+			if err != nil {
+				t.Fatal(err)
 			}
-			if a, b := own.corners, got.parts[0].loops[i].corners; a != nil && b != nil {
-				if cut++; a.circuits == b.circuits {
-					t.Error("two surveys share how a round is driven in stretches")
+			if s.sharp, s.fitting = how, fitting; s.roundsAndCorridors(t.Context()) != nil {
+				t.Fatal("no rounds")
+			}
+			return s
+		}
+		first := fresh(byCorner, false)
+		before := lines(first)
+		for how := range cornerings {
+			var taken [2][]float64
+			for k, fitting := range [2]bool{false, true} {
+				got, err := first.cornered(t.Context(), how, fitting, false)
+				if err != nil {
+					t.Fatal(err)
 				}
+				want := fresh(how, fitting)
+				if !reflect.DeepEqual(lines(got), lines(want)) || !slices.Equal(got.corners(), want.corners()) {
+					t.Errorf("seed %d: with cornering %d rounds drawn anew are others", seed, how)
+				}
+				if taken[k] = stretched(t, got); !slices.Equal(taken[k], stretched(t, want)) {
+					t.Errorf("seed %d: with cornering %d, none outright %v, rounds drawn anew take other stretches", seed, how, fitting)
+				}
+				cut, corners = cut+len(taken[k]), corners+len(got.corners())
+			}
+			if !slices.Equal(taken[0], taken[1]) {
+				differ++
 			}
 		}
+		if !reflect.DeepEqual(lines(first), before) {
+			t.Error("the rounds drawn first have changed")
+		}
 	}
-	if !reflect.DeepEqual(lines(first), before) {
-		t.Error("the rounds drawn first have changed")
+	if cut == 0 || corners == 0 || differ == 0 {
+		t.Errorf("seed %d: %d stretches, %d rounds with corners driven to their end, %d others where none is driven outright: no test", seed, cut, corners, differ)
 	}
-	if cut == 0 {
-		t.Error("no corner is driven to its end: no test")
+}
+
+// stretched is what the rounds of a survey that are driven in stretches take by these, s.
+func stretched(t *testing.T, s *survey) (out []float64) {
+	d := drawing{survey: s}
+	add := func(l loop) {
+		if len(l.cuts) == 0 {
+			return
+		}
+		c, err := d.circuit(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, c.cost, c.length())
 	}
+	for _, l := range s.parts[0].loops {
+		if add(l); l.corners != nil {
+			add(*l.corners)
+		}
+	}
+	return out
 }
 
 // lines are those of the rounds of a survey.

@@ -22,7 +22,7 @@ type loop struct {
 	round    int // 1 is the outermost
 	ring     plane.Ring
 	cuts     []bend    // bends that the set cannot follow: the round is driven in stretches between them
-	circuits *circuits // how; nil without cuts
+	circuits *circuits // how; nil without cuts; of all surveys of a search
 	corners  *loop     // the same round with corners driven to their end; nil: that is worth it nowhere
 	rounded  float64   // what is rounded off otherwise, as the sum of cornerLeft
 	again    bool      // it goes round the same circle of an obstacle as the next one, which stands for it
@@ -111,8 +111,8 @@ func (s *survey) sketchOf(ctx context.Context, i, k int) (*sketch, error) {
 	return sk, nil
 }
 
-// loopsOf are the loops of a round: corners that turn by more than cut stay sharp, all others are rounded. How loops are driven in stretches is
-// each survey's own, since that depends on more than the cut.
+// loopsOf are the loops of a round: corners that turn by more than cut stay sharp, all others are rounded. Each survey has its own, and all share how they are driven
+// in stretches.
 func (s *survey) loopsOf(ctx context.Context, sk *sketch, part, k int, cut float64) ([]loop, error) {
 	all, known := sk.loops[cut]
 	if !known {
@@ -122,13 +122,7 @@ func (s *survey) loopsOf(ctx context.Context, sk *sketch, part, k int, cut float
 		}
 		sk.loops[cut] = all
 	}
-	out := slices.Clone(all)
-	for i := range out {
-		if len(out[i].cuts) > 0 {
-			out[i].circuits = new(circuits)
-		}
-	}
-	return out, nil
+	return slices.Clone(all), nil
 }
 
 func (s *survey) drawLoops(ctx context.Context, sk *sketch, part plane.Polygon, k int, cut float64) (out []loop, err error) {
@@ -150,6 +144,9 @@ func (s *survey) drawLoops(ctx context.Context, sk *sketch, part plane.Polygon, 
 			l := loop{round: k, again: depth+s.width <= runBend*r && aCircle(line, runBend*r)}
 			if l.ring, l.cuts, err = s.eased(part, line, cut); err != nil {
 				return nil, err
+			}
+			if len(l.cuts) > 0 {
+				l.circuits = new(circuits)
 			}
 			out = append(out, l)
 		}
