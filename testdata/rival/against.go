@@ -44,6 +44,7 @@ type Row struct {
 	Rival  Plan    `json:"rival"`
 	Bound  float64 `json:"bound"`  // h
 	Balk   Plan    `json:"balk"`   // its pattern is not named
+	Order  float64 `json:"order"`  // how far balk's plan is above the least that its own rows and rounds take in any order, as a share of that
 	InRows float64 `json:"inRows"` // m² of rows in balk's plan
 	CPU    float64 `json:"cpu"`    // s, what balk's plan took to find
 }
@@ -77,7 +78,7 @@ func (r *Row) Beside(ctx context.Context, field []plane.Polygon, s Set) error {
 	}
 	c := all[0].Candidate
 	r.Balk = Plan{Rounds: c.Rounds, Direction: c.Direction, Rows: c.Passes, Hours: c.Hours, Missed: c.Missed, Unfit: len(c.Infeasible), Value: c.Value}
-	r.InRows = 0
+	r.InRows, r.Order = 0, c.Gap
 	for _, one := range all[0].Plan.Passes {
 		if one.Round == 0 {
 			r.InRows += one.Length * c.Credited

@@ -219,6 +219,12 @@ func TestPlansBeside(t *testing.T) {
 		if !(r.Ratio() < 2) || !(r.Ratio() > 0.4) || !(r.Bound > 0) {
 			t.Errorf("field %s, %s: %.3f of the other planner's hours", r.Field, r.Set, r.Ratio())
 		}
+		if min(r.Balk.Value, r.Rival.Value) < r.Bound {
+			t.Errorf("field %s, %s: plans of %.4f and %.4f h below the bound of all, %.4f h", r.Field, r.Set, r.Balk.Value, r.Rival.Value, r.Bound)
+		}
+		if !(r.Order > 0 && r.Order < 0.5) {
+			t.Errorf("field %s, %s: %.3f above the least that its rows and rounds take in any order", r.Field, r.Set, r.Order)
+		}
 		ratios = append(ratios, r.Ratio())
 	}
 	slices.Sort(ratios)

@@ -32,7 +32,7 @@ func (r Row) Faults() (out []string) {
 	if r.Share() < leastRows {
 		out = append(out, "few rows")
 	}
-	if r.Balk.Value < r.Bound {
+	if min(r.Balk.Value, r.Rival.Value) < r.Bound {
 		out = append(out, "below the bound")
 	}
 	if r.CPU > mostCPU {
@@ -44,7 +44,7 @@ func (r Row) Faults() (out []string) {
 // Table writes what rows come to, set by set, and the worst of them, for people.
 func Table(w io.Writer, rows []Row) error {
 	var b strings.Builder
-	b.WriteString("| set | fields | balk ÷ other: least, quarter, median, 95 %, most | worse | well | rounds | few rows | gap, median | CPU s: median, 95 %, most |\n|---|---|---|---|---|---|---|---|---|\n")
+	b.WriteString("| set | fields | balk ÷ other: least, quarter, median, 95 %, most | worse | well | rounds | few rows | gap, median | order: median, 95 %, most | CPU s: median, 95 %, most |\n|---|---|---|---|---|---|---|---|---|---|\n")
 	sets := []string{}
 	for _, r := range rows {
 		if !slices.Contains(sets, r.Set) {
@@ -74,19 +74,21 @@ func Table(w io.Writer, rows []Row) error {
 			return out
 		}
 		ratio, gap, cpu := values(Row.Ratio), values(Row.Gap), values(func(r Row) float64 { return r.CPU })
+		order := values(func(r Row) float64 { return 100 * r.Order })
 		good := 0
 		for _, x := range ratio {
 			if x <= well {
 				good++
 			}
 		}
-		fmt.Fprintf(&b, "| %s | %d | %.2f, %.3f, %.3f, %.2f, %.2f | %d | %d = %.0f %% | %d | %d | %.0f %% | %.2f, %.2f, %.1f |\n", name, len(some),
+		fmt.Fprintf(&b, "| %s | %d | %.2f, %.3f, %.3f, %.2f, %.2f | %d | %d = %.0f %% | %d | %d | %.0f %% | %.0f, %.0f, %.0f %% | %.2f, %.2f, %.1f |\n", name, len(some),
 			quantile(ratio, 0), quantile(ratio, 0.25), quantile(ratio, 0.5), quantile(ratio, 0.95), quantile(ratio, 1), count("worse"), good, 100*float64(good)/float64(len(some)),
-			count("rounds"), count("few rows"), 100*quantile(gap, 0.5), quantile(cpu, 0.5), quantile(cpu, 0.95), quantile(cpu, 1))
+			count("rounds"), count("few rows"), 100*quantile(gap, 0.5), quantile(order, 0.5), quantile(order, 0.95), quantile(order, 1), quantile(cpu, 0.5), quantile(cpu, 0.95), quantile(cpu, 1))
 	}
 	fmt.Fprintf(&b, `
 Hours with what is missed and what does not fit at the same prices. *worse*: pairs more than %.0f %% above the other planner's; *well*: %.0f %% below it or more (wanted on %.0f %%); *rounds*:
-more than %d above the set's need; *few rows*: less than %.0f %% of the ground inside the rounds needed lies in rows; *gap*: above the bound (wanted: %.0f %%); CPU: wanted %g s for 95 of 100, %g s at most.
+more than %d above the set's need; *few rows*: less than %.0f %% of the ground inside the rounds needed lies in rows; *gap*: above the bound, which has no corner and no run in it; *order*: working, turns and runs of a
+plan above the least that its own rows and rounds take in any order (wanted: %.0f %%); CPU: wanted %g s for 95 of 100, %g s at most.
 
 The worst pairs:
 
@@ -112,13 +114,13 @@ The worst pairs:
 
 // Tabs writes rows with all that is known of them, for a program.
 func Tabs(w io.Writer, rows []Row) error {
-	if _, err := fmt.Fprintln(w, strings.Join([]string{"field", "ha", "set", "ratio", "gap", "share", "needed", "bound_h", "cpu_s", "balk_value_h", "balk_hours", "balk_rounds", "balk_bearing", "balk_rows", "balk_missed_m2", "balk_unfit",
+	if _, err := fmt.Fprintln(w, strings.Join([]string{"field", "ha", "set", "ratio", "gap", "order", "share", "needed", "bound_h", "cpu_s", "balk_value_h", "balk_hours", "balk_rounds", "balk_bearing", "balk_rows", "balk_missed_m2", "balk_unfit",
 		"rival_value_h", "rival_hours", "rival_rounds", "rival_bearing", "rival_rows", "rival_missed_m2", "rival_unfit", "rival_pattern", "below"}, "\t")); err != nil {
 		return err
 	}
 	for _, r := range rows {
 		b, o := r.Balk, r.Rival
-		if _, err := fmt.Fprintf(w, "%s\t%.3f\t%s\t%.4f\t%.4f\t%.3f\t%d\t%.4f\t%.3f\t%.4f\t%.4f\t%d\t%.1f\t%d\t%.0f\t%d\t%.4f\t%.4f\t%d\t%.1f\t%d\t%.0f\t%d\t%s\t%s\n", r.Field, r.Area/1e4, r.Set, r.Ratio(), r.Gap(), r.Share(), r.Needed, r.Bound, r.CPU,
+		if _, err := fmt.Fprintf(w, "%s\t%.3f\t%s\t%.4f\t%.4f\t%.4f\t%.3f\t%d\t%.4f\t%.3f\t%.4f\t%.4f\t%d\t%.1f\t%d\t%.0f\t%d\t%.4f\t%.4f\t%d\t%.1f\t%d\t%.0f\t%d\t%s\t%s\n", r.Field, r.Area/1e4, r.Set, r.Ratio(), r.Gap(), r.Order, r.Share(), r.Needed, r.Bound, r.CPU,
 			b.Value, b.Hours, b.Rounds, b.Direction, b.Rows, b.Missed, b.Unfit, o.Value, o.Hours, o.Rounds, o.Direction, o.Rows, o.Missed, o.Unfit, o.Pattern, strings.Join(r.Faults(), ", ")); err != nil {
 			return err
 		}
