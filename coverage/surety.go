@@ -128,7 +128,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 		return nil
 	}
 	shift := ground.ShiftOf(r.Layers.Field, runs, r.Work, n.PassError)
-	drawn, err := ground.Drawn(ctx, r.Layers.Field, runs, r.Work, shift, r.Balance.Missed, n.PassError, allWrong)
+	drawn, err := ground.Drawn(ctx, r.Layers.Field, runs, r.Work, shift, r.Balance.Missed)
 	if err != nil {
 		return fmt.Errorf("drawn errors: %w", err)
 	}

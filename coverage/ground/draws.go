@@ -51,13 +51,16 @@ const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
 // error once more, and once more again: missed ground as a function of the error's variance, in units of the log's
 // own, is known at 1, 2 and 3, and wanted at 0. This is simulation extrapolation (Cook and Stefanski 1994); see extrapolate.
 //
+// The classes of receivers are upper ends of what is known of them, and a better one made less of what the log shows: so the range reaches up to that in any case, and down by
+// what draws spread alone.
+//
 // So it is with ends of work of which nothing but their own step tells. Fixes come at times that know nothing of the lever, so the middle of a step is off from where it
 // was pulled by an error that has nothing to do with that place, and lies anywhere in half a step's length either way alike. A driver lifts where ground is worked: an end that seems too short misses
 // some, one that seems too long by as much adds none. These ends are drawn with the slow error and taken out with it. Ends
 // whose side tells them are where the mean of all that is possible has them, which has no such error: what is open of them counts for the range alone.
 //
 // The range holds what is said of missed ground in any case, and what it is without the shift.
-func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed, passError, allWrong float64) (d Draws, err error) {
+func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed float64) (d Draws, err error) {
 	runs = shift.Moved(runs)
 	t, err := transectsOf(ctx, field, runs, w.Overlap)
 	if err != nil {
@@ -66,11 +69,12 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	draws := max(fewestDraws, min(mostDraws, 2*(drawnPasses/2/max(1, len(runs)))))
 	sides := sidesOfEnds(t.ends)
 	alike := balanced(draws/2, 4+sides.knots, rand.New(rand.NewPCG(0, 1)))
+	walks := walksOf(runs, draws/2, t.bands.way)
 	got := make([]banded, 3*draws) // at 2, at 3, with what else is open
 	err = workers.Each(ctx, w.Workers, draws/2, func(k int) error {
-		rng := rand.New(rand.NewPCG(uint64(k), 0)) // with which sixteen draws come within 3 % of the best estimate of 512 on simulated days with a differential receiver, and with another order by 8
+		rng := rand.New(rand.NewPCG(uint64(k), 0))
 		lean := rng.NormFloat64()
-		slow := slowly(runs, 1, rng)
+		slow := walks.slow(runs, k)
 		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].PassError) })
 		astray := t.moves(runs, slow, seen.Scale(-1), t.anywhere(rng))
 		left := shift.drawn([4]float64(alike[k]))
@@ -105,20 +109,18 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	at1 := max(0, missed-(shifted.sum()-exact))
 	at2, variance := spreadOf(got[:draws])
 	at3, _ := drive.MeanOf(sums(got[draws : 2*draws]))
+	at2, at3 = at2+at1-exact, at3+at1-exact // what lies between transects is in all
 	rest := opened(got[2*draws:])
 	d.Unshifted = at1
-	d.Best = extrapolate(at1, at1+at2-exact, at1+at3-exact) // what lies between transects is in all
-	lowest := d.Best
-	if passError > surelyKnown {
-		lowest = min(d.Best, allWrong)
-	}
+	d.Best = extrapolate(at1, at2, at3)
 	half := drive.In95 * math.Sqrt(variance)
 	// Ground is missed in pieces, so its variance grows with how much there is, and where the log shows little by chance it shows a small variance
-	// too. The ends are those of a mean of such pieces (Wilson 1927): each as far off as its own variance has it.
+	// too. The upper end is that of a mean of such pieces (Wilson 1927), as far off as its own variance has it. What a log shows by chance lies in all
+	// three figures alike, and the less ground is there the more of it is drawn out: the lower end is what is drawn out of all three less that.
 	skew := half / max(2*d.Best, 2*half, math.SmallestNonzeroFloat64)
-	below, above := half*(math.Hypot(1, skew)-skew), half*(math.Hypot(1, skew)+skew)
+	above, below := half*(math.Hypot(1, skew)+skew), d.Best-extrapolate(at1-half, at2-half, at3-half)
 	open := drive.In95 * math.Sqrt(rest)
-	d.Least, d.Most = max(0, min(lowest-math.Hypot(below, open), missed, at1)), max(d.Best+math.Hypot(above, open), missed, at1)
+	d.Least, d.Most = max(0, min(d.Best-math.Hypot(below, open), missed, at1)), max(d.Best+math.Hypot(above, open), missed, at1)
 	return d, nil
 }
 
@@ -127,14 +129,17 @@ type Draws struct{ Best, Least, Most, Unshifted float64 }
 
 // extrapolate is missed ground without the receiver's error, by what it is with the error's variance once, twice and three times. A gap
 // that is zero in the mean has the root of a line in the variance, E max(0, N(0, σ²)) = σ/√2π, and one wider than all errors
-// does not answer to it. So that power is taken, from 1 to 2, which makes a line of the three. Where missed ground rises the more the
+// does not answer to it. So that power is taken, from 1 to mostPower, which makes a line of the three. Where missed ground rises the more the
 // more error there is, since passes lap that the greater errors part, it is the parabola through them.
 func extrapolate(at1, at2, at3 float64) float64 {
 	bend := func(p float64) float64 { return math.Pow(at1/at3, p) - 2*math.Pow(at2/at3, p) + 1 }
-	if !(at1 < at2 && at2 < at3) || bend(1) >= 0 {
+	switch {
+	case at1 <= 0:
+		return 0
+	case !(at1 < at2 && at2 < at3) || bend(1) >= 0:
 		return max(0, 3*at1-3*at2+at3)
 	}
-	low, high := 1.0, 2.0
+	low, high := 1.0, mostPower
 	for range 40 {
 		if p := (low + high) / 2; bend(p) < 0 {
 			low = p
@@ -145,9 +150,10 @@ func extrapolate(at1, at2, at3 float64) float64 {
 	return math.Pow(max(0, 2*math.Pow(at1, high)-math.Pow(at2, high)), 1/high)
 }
 
-// surelyKnown: pass-to-pass errors up to this were measured. Those of lesser receivers are known within a factor only, so
-// the range then reaches down to what is missed if all passes lie nearer to each other than logged.
-const surelyKnown = 0.05 // m, 95 %
+// mostPower: what three figures bend by is mostly what the log errs by, and the less error is left, the more passes lap for what their gaps spread. With m of lap
+// and gaps that spread by σ missed ground is F = σ·φ(m/σ) − m·Φ(−m/σ), which has as its power 1 − F·F″/F′², by the variance: 1 + (1 − x²)(1 − x·Φ(−x)/φ(x)) with
+// x = m/σ, and this one at a lap of a fifth of the spread. On simulated days with a differential receiver (testdata/fieldday) estimates err by 45 to 52 m² with it, by 55 to 68 with 2.
+const mostPower = 1.75
 
 // walk is an Ornstein-Uhlenbeck process of deviation 1 in either coordinate.
 type walk struct {
@@ -156,9 +162,8 @@ type walk struct {
 	begun   bool
 }
 
-// on is the process at a time; where none is logged each call is independent of the one before.
-func (w *walk) on(seconds float64, rng *rand.Rand) plane.XY {
-	fresh := plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}
+// on is the process at a time, with what is new there, of deviation 1; where no time is logged each call is independent of the one before.
+func (w *walk) on(seconds float64, fresh plane.XY) plane.XY {
 	keep := 0.0
 	if w.begun {
 		keep = math.Exp(-math.Abs(seconds-w.seconds) / changed)
@@ -181,23 +186,48 @@ func (d drift) at(part float64) plane.XY {
 	return d[k].Lerp(d[k+1], x-float64(k))
 }
 
-// slowly draws the slow error over all runs, of so many times its usual size.
-func slowly(runs []drive.Run, size float64, rng *rand.Rand) []drift {
+// slowly draws the slow error over all runs, of so many times its usual size, from what is new at each knot, of deviation 1 in either coordinate.
+func slowly(runs []drive.Run, size float64, fresh func() plane.XY) []drift {
 	var slow walk
 	out := make([]drift, len(runs))
 	for i, one := range runs {
 		from, to := secondsOf(one.Pass.From), secondsOf(one.Pass.To)
 		if !(to >= from) { // nobody knows how long it took: less than the error needs to change, as most passes do
-			at := slow.on(math.NaN(), rng).Scale(size * perPassErrorUntimed)
+			at := slow.on(math.NaN(), fresh()).Scale(size * perPassErrorUntimed)
 			out[i] = drift{at, at}
 			continue
 		}
 		parts := max(1, math.Ceil(min((to-from)/drifts, mostDrifts)))
 		for k := range int(parts) + 1 {
-			out[i] = append(out[i], slow.on(from+float64(k)/parts*(to-from), rng).Scale(size*perPassError))
+			out[i] = append(out[i], slow.on(from+float64(k)/parts*(to-from), fresh()).Scale(size*perPassError))
 		}
 	}
 	return out
+}
+
+// walks are drawn slow errors over all runs whose mean squares are right, not only in the mean. What missed ground grows by goes with what neighbouring
+// rows differ by, squared: of sixteen free draws that is off by a third, alike on all days of one layout, and best estimates of differential receivers by 6 %.
+type walks struct {
+	fresh [][]float64 // what is new at each knot, by draws; first along the rows, then across them
+	knots int
+	along plane.XY // unit, the rows
+	size  float64
+}
+
+func walksOf(runs []drive.Run, many int, along plane.XY) walks {
+	w := walks{along: along, size: math.Sqrt(float64(many) / float64(many-1))} // balanced has variances of 1
+	slowly(runs, 1, func() plane.XY { w.knots++; return plane.XY{} })
+	w.fresh = balanced(many, 2*w.knots, rand.New(rand.NewPCG(0, 2)))
+	return w
+}
+
+// slow is the drawn slow error of that number.
+func (w *walks) slow(runs []drive.Run, number int) []drift {
+	fresh, knot := w.fresh[number], -1
+	return slowly(runs, w.size, func() plane.XY {
+		knot++
+		return w.along.Scale(fresh[knot]).Add(w.along.Left().Scale(fresh[w.knots+knot]))
+	})
 }
 
 // outward draws how much farther out the ends of work lie, m: all of them by lean times their run's own, and each that its side tells by what that leaves open, given what

@@ -130,7 +130,7 @@ func besideArrangements(t *testing.T, s trial.Sketch, passError float64, rng *ra
 	}
 	logged, exact := by(wandering{}, 0), arranged(t, polys, runs, w.Overlap, wandering{}, 0)
 	of := map[string]func() wandering{
-		"slow": func() wandering { return wandering{slow: slowly(runs, 1, rng)} },
+		"slow": func() wandering { return wandering{slow: slowly(runs, 1, freshly(rng))} },
 		"aside": func() wandering {
 			return wandering{aside: plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(passError * perPassError)}
 		},
@@ -211,7 +211,7 @@ func BenchmarkDrawn(b *testing.B) {
 			shift := ShiftOf(polys, runs, w, w.PassError)
 			begin := check.CPUTime(b)
 			for b.Loop() {
-				d, err := Drawn(b.Context(), polys, runs, w, shift, missed, w.PassError, 0)
+				d, err := Drawn(b.Context(), polys, runs, w, shift, missed)
 				if err != nil {
 					b.Fatal(err)
 				}
@@ -223,7 +223,7 @@ func BenchmarkDrawn(b *testing.B) {
 			b.ReportMetric(took/fixes, "cpu-ns/fix")
 			if n == trial.BenchSizes[0] {
 				begin = check.CPUTime(b)
-				arranged(b, polys, runs, w.Overlap, wandering{slow: slowly(runs, 1, rand.New(rand.NewPCG(1, 2)))}, 1)
+				arranged(b, polys, runs, w.Overlap, wandering{slow: slowly(runs, 1, freshly(rand.New(rand.NewPCG(1, 2))))}, 1)
 				b.ReportMetric((3*fewestDraws+1)*float64(check.CPUTime(b)-begin)/took, "arranged")
 			}
 		})

@@ -53,7 +53,7 @@ func TestEndsThatNothingTells(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			d, err := Drawn(t.Context(), polys, runs, w, ShiftOf(polys, runs, w, w.PassError), missed, w.PassError, 0)
+			d, err := Drawn(t.Context(), polys, runs, w, ShiftOf(polys, runs, w, w.PassError), missed)
 			if err != nil {
 				t.Fatal(err)
 			}
