@@ -43,8 +43,7 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted []
 	if err := g.creditSwaths(ctx, runs, w, laid.Areas); err != nil {
 		return fail("swath", err)
 	}
-	sets := layerSets(g.headland, drawn, len(lifted) > 0)
-	balance, got, err := g.balance(ctx, sets)
+	balance, got, err := g.balance(ctx, layerSets(g.headland, drawn, len(lifted) > 0))
 	if err != nil {
 		return fail("balance", err)
 	}
@@ -60,8 +59,8 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted []
 	}
 	if g.headland {
 		var missed []plane.Polygon
-		if len(lifted) > 0 { // it is the last layer
-			missed = got.Layers[len(sets)-1]
+		if len(got.Layers) > 0 { // it is the last layer
+			missed = got.Layers[len(got.Layers)-1]
 		}
 		if laid.Headland, err = headlandLoss(ctx, w, got, missed, lifted); err != nil {
 			return fail("headland loss", err)
