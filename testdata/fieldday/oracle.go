@@ -3,6 +3,7 @@ package fieldday
 import (
 	"cmp"
 	"context"
+	"iter"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -40,18 +41,9 @@ func (d *Day) Oracle(ctx context.Context, s Situation) (Oracle, error) {
 		return Oracle{}, err
 	}
 	o := Oracle{Situation: s.Name, Seed: d.seed, Real: len(d.real)}
-	im := set(d.how.Trailed)
-	half := (im.Width - im.Overlap) / 2
-	ground := fieldOf(&d.scanner, d.driven.layout)
-	_, slow := s.Receiver.errsOn(d.driven, d.seed)
-	rng := rand.New(rand.NewPCG(d.seed, 1014))
-	every := s.Receiver.every()
 	missed := make([]int, len(d.real)) // draws in which it is
 	var sum, squares float64
-	for range oracleDraws {
-		_, other := s.Receiver.errs(len(slow), rng)
-		off := func(tick int) plane.XY { return between(slow, every, tick).Sub(between(other, every, tick)) }
-		left := d.driven.drawn(every, off, rng).missed(&d.scanner, ground, half)
+	for off, left := range d.drives(s) {
 		area := left.Area() - d.area // near zero, so that the squares keep their digits
 		sum, squares = sum+area, squares+area*area
 		for i, p := range d.real {
@@ -61,7 +53,8 @@ func (d *Day) Oracle(ctx context.Context, s Situation) (Oracle, error) {
 		}
 	}
 	o.Width = 2 * normal95 * math.Sqrt((squares-sum*sum/oracleDraws)/(oracleDraws-1))
-	listed := listedOn(&d.scanner, r)
+	_, slow := s.Receiver.errsOn(d.driven, d.seed)
+	every, listed := s.Receiver.every(), listedOn(&d.scanner, r)
 	for i, p := range d.real {
 		if p.moved(d.beside(p, func(tick int) plane.XY { return between(slow, every, tick) })).on(listed) >= overlapsReal*p.area {
 			o.Listed++
@@ -71,6 +64,25 @@ func (d *Day) Oracle(ctx context.Context, s Situation) (Oracle, error) {
 		}
 	}
 	return o, nil
+}
+
+// drives are drives drawn from the log of a day: what each is off, by ticks, from the one that was driven, and what it misses.
+func (d *Day) drives(s Situation) iter.Seq2[func(tick int) plane.XY, Scan] {
+	return func(yield func(func(int) plane.XY, Scan) bool) {
+		im := set(d.how.Trailed)
+		half := (im.Width - im.Overlap) / 2
+		ground := fieldOf(&d.scanner, d.driven.layout)
+		_, slow := s.Receiver.errsOn(d.driven, d.seed)
+		rng := rand.New(rand.NewPCG(d.seed, 1014))
+		every := s.Receiver.every()
+		for range oracleDraws {
+			_, other := s.Receiver.errs(len(slow), rng)
+			off := func(tick int) plane.XY { return between(slow, every, tick).Sub(between(other, every, tick)) }
+			if !yield(off, d.driven.drawn(every, off, rng).missed(&d.scanner, ground, half)) {
+				return
+			}
+		}
+	}
 }
 
 // between is an error at a tick, of those at the fixes.

@@ -2,13 +2,10 @@ package fieldday
 
 import (
 	"cmp"
-	"math/rand/v2"
 	"os"
 	"slices"
 	"strings"
 	"testing"
-
-	"balk/geo/plane"
 )
 
 // often is the ground of so many of all, merged ones, or more.
@@ -77,7 +74,10 @@ func TestPossibleStrips(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			left := day.drawnMissed(s)
+			var left []Scan
+			for _, one := range day.drives(s) {
+				left = append(left, one)
+			}
 			trues, real, area = trues+float64(day.strips), real+float64(len(day.real)), area+day.area
 			for i, c := range chances {
 				g := often(left, max(1, int(c*oracleDraws+0.5)))
@@ -96,19 +96,4 @@ func TestPossibleStrips(t *testing.T) {
 			t.Logf("missed with a chance of %.0f %%: %.0f strips, %.0f %% of those listed, %.0f m², of which %.0f %% are missed", 100*c, got[i].strips/days, 100*got[i].listed/real, got[i].ground/days, 100*got[i].missed/max(got[i].ground, 1e-9))
 		}
 	}
-}
-
-// drawnMissed is what is missed in drives that are drawn from the log of a day, as Oracle has them.
-func (d *Day) drawnMissed(s Situation) (all []Scan) {
-	im := set(d.how.Trailed)
-	half := (im.Width - im.Overlap) / 2
-	ground := fieldOf(&d.scanner, d.driven.layout)
-	_, slow := s.Receiver.errsOn(d.driven, d.seed)
-	rng := rand.New(rand.NewPCG(d.seed, 1014))
-	every := s.Receiver.every()
-	for range oracleDraws {
-		_, other := s.Receiver.errs(len(slow), rng)
-		all = append(all, d.driven.drawn(every, func(tick int) plane.XY { return between(slow, every, tick).Sub(between(other, every, tick)) }, rng).missed(&d.scanner, ground, half))
-	}
-	return all
 }
