@@ -152,7 +152,7 @@ func extrapolate(at1, at2, at3 float64) float64 {
 
 // mostPower: what three figures bend by is mostly what the log errs by, and the less error is left, the more passes lap for what their gaps spread. With m of lap
 // and gaps that spread by σ missed ground is F = σ·φ(m/σ) − m·Φ(−m/σ), which has as its power 1 − F·F″/F′², by the variance: 1 + (1 − x²)(1 − x·Φ(−x)/φ(x)) with
-// x = m/σ, and this one at a lap of a fifth of the spread. On simulated days with a differential receiver (testdata/fieldday) estimates err by 45 to 52 m² with it, by 55 to 68 with 2.
+// x = m/σ, and this one at a lap of a fifth of the spread. On simulated days with a differential receiver (testdata/fieldday) estimates err by 42 to 52 m² with it, by 51 to 71 with 2.
 const mostPower = 1.75
 
 // walk is an Ornstein-Uhlenbeck process of deviation 1 in either coordinate.
