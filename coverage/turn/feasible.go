@@ -65,6 +65,7 @@ type judge struct {
 	speeds   Speeds
 	backs    bool // may be driven in reverse
 	freely   bool // as if it might, and its speed were known
+	brief    bool // what whole adds is not asked for
 }
 
 func newJudge(im rig.Implement) (judge, error) {
@@ -265,7 +266,7 @@ func Judge(ctx context.Context, k Kind, l Line, im rig.Implement, r *Room) (Turn
 
 func (j *judge) one(ctx context.Context, k Kind, l Line, fit fitting) (Turn, error) {
 	t, err := j.of(k, l, 0, fit)
-	if err != nil || t.Driven == nil {
+	if err != nil || t.Driven == nil || j.brief {
 		return t, err
 	}
 	return j.whole(ctx, t, l)
@@ -298,6 +299,10 @@ func Table(ctx context.Context, im rig.Implement, spacing, depth float64, mostSk
 	if err != nil {
 		return nil, err
 	}
+	return j.table(ctx, spacing, depth, mostSkip)
+}
+
+func (j *judge) table(ctx context.Context, spacing, depth float64, mostSkip int) ([]Pattern, error) {
 	if !(depth >= 0 && depth <= mostApart) {
 		return nil, fmt.Errorf("headland depth %.6g m: must be from 0 to %g m", depth, mostApart)
 	}
@@ -305,7 +310,7 @@ func Table(ctx context.Context, im rig.Implement, spacing, depth float64, mostSk
 		return nil, fmt.Errorf("skip up to %d passes: must be from 0 to %d", mostSkip, mostPatterns)
 	}
 	straight := func(d *Driven, margin float64) Fit {
-		line := lineOf(d.Path, im)
+		line := lineOf(d.Path, j.im)
 		spare := depth - d.Reach(line.At, line.Heading) - margin
 		return Fit{Spare: spare, At: d.farthest(line.Heading), Cross: spare < -margin}
 	}
@@ -445,7 +450,12 @@ type Need struct {
 //
 // Errors: those of Table.
 func NeedOf(ctx context.Context, im rig.Implement, spacing float64, mostSkip int) (Need, bool, error) {
-	all, err := Table(ctx, im, spacing, Deepest, mostSkip)
+	j, err := newJudge(im)
+	if err != nil {
+		return Need{}, false, err
+	}
+	j.brief = true
+	all, err := j.table(ctx, spacing, Deepest, mostSkip)
 	if err != nil {
 		return Need{}, false, err
 	}
