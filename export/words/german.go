@@ -139,8 +139,16 @@ var german = map[string]string{
 
 	// Several operations.
 	"could not be judged: %s": "nicht beurteilt: %s",
-	"Together: %s on %s, %s ha, of which %s ha worked, %s ha twice or more, %s ha missed": "Zusammen: %s, %s, %s ha, davon %s ha bearbeitet, %s ha doppelt oder öfter, %s ha nicht bearbeitet",
-	", %s ha unknown":               ", %s ha unbekannt",
+	"Together: %s on %s, %s, of which %s worked, %s twice or more, %s missed": "Zusammen: %s, %s, %s, davon %s bearbeitet, %s doppelt oder öfter, %s nicht bearbeitet",
+	"settle first": "zuerst klären",
+	"cannot tell":  "nicht zu sagen",
+	"unknown":      "unbekannt",
+	"On what each stands, and what to do there: --details; a folder for each stands in %s.": "Worauf jede Zeile beruht und was dort zu tun ist: --details; je ein Ordner steht in %s.",
+	"and %d with less missed ground\n": "und %d mit weniger nicht bearbeiteter Fläche\n",
+	" So it is with %d more.":          " So ist es bei %d weiteren.",
+	"Of %s the log cannot tell what was missed, or something is to be settled first: in the sum they stand as logged.": "%s: was fehlt, kann die Aufzeichnung nicht sagen, oder es ist erst etwas zu klären; die Summe hat sie wie aufgezeichnet.",
+	"On what each stands, and what to do there: --details.":                                                            "Worauf jede Zeile beruht und was dort zu tun ist: --details.",
+	", %s unknown":                  ", %s unbekannt",
 	"; %d more could not be judged": "; %d weitere nicht beurteilt",
 	"%d file":                       "%d Datei",
 	"%d files":                      "%d Dateien",

@@ -100,7 +100,8 @@ func batchVerb(v *voice) *cobra.Command {
 		memory = 0
 	}
 	f.IntVar(&s.Memory, "memory", memory, "`MIB` of memory that one operation may take, 0 for no limit (on Linux): one that takes more has failed, and the others go on")
-	f.DurationVar(&s.Most, "most", 10*time.Minute, "`TIME` that one operation may take, as 10m: one that takes longer has failed, and the others go on")
+	s.Most = 10 * time.Minute
+	f.Var(span{&s.Most}, "most", "`TIME` that one operation may take, as 10m: one that takes longer has failed, and the others go on")
 	languageFlag(f, &v.Language)
 	f.BoolVar(&asJSON, "json", false, "print the report as JSON")
 	f.BoolVar(&all, "all", false, "print all totals, fields and failures")

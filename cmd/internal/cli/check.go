@@ -103,7 +103,7 @@ func weatherFlags(f *pflag.FlagSet, s *job.Station) {
 	f.StringVar(&s.Zone, "weather-zone", "", "`NAME` of the time zone of the station's days, and of its times that name none (UTC if not given)")
 	f.BoolVar(&s.Begin, "weather-begin", false, "the station's times are the begin of a reading, not its end")
 	f.Var(measure{&s.Rain, "mm"}, "rain", "what counts as rain, in one fall (1 mm if not given)")
-	f.Float64Var(&s.Base, "warmth-base", 0, "`DEGREES` Celsius above which warmth is summed after the work")
+	f.Var(measure{&s.Base, "°"}, "warmth-base", "`DEGREES` Celsius above which warmth is summed after the work")
 }
 
 // readingFlags are those that say how files are read.

@@ -71,13 +71,13 @@ func TestResultThatCannotBeWrittenIsAnError(t *testing.T) {
 }
 
 func TestMeasureTakesPlainNumbersAndItsUnit(t *testing.T) {
-	for text, want := range map[string]float64{"5": 5, "5m": 5, "5 m": 5, "0,10": 0.1, "5,5 m": 5.5, "1,0000": 1, " 0.10 ": 0.1, "1e1": 10} {
+	for text, want := range map[string]float64{"5": 5, "5m": 5, "5 m": 5, "0,10": 0.1, "5,5 m": 5.5, "1,0000": 1, "0,125": 0.125, "-0,125 m": -0.125, " 0.10 ": 0.1, "1e1": 10} {
 		var v float64
 		if err := (measure{&v, "m"}).Set(text); err != nil || v != want {
 			t.Errorf("%q: %g (%v), want %g", text, v, err, want)
 		}
 	}
-	for _, text := range []string{"", "m", "5ft", "5cm", "0,125", "1,2,3", "NaN", "Inf", "5 s"} {
+	for _, text := range []string{"", "m", "5ft", "5cm", "5,125", "00,125", "1,2,3", "NaN", "Inf", "5 s"} {
 		v := 7.0
 		if err := (measure{&v, "m"}).Set(text); err == nil || v != 7 {
 			t.Errorf("%q: %g, want an error", text, v)

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -114,7 +115,7 @@ func compare(v *voice) *cobra.Command {
 	f.StringVar(&downhill, "downhill", "", "`DEGREES` from true north in which the field falls; with --slope and --crab-per-percent what sweeps leave across the slope is told, and counts as missed ground does")
 	f.Var(measure{&s.Hill.Percent, "%"}, "slope", "how steep it falls that way")
 	f.StringVar(&s.Hill.Log, "heights", "", "`FILE` of an earlier log of the field with heights, in place of --downhill and --slope")
-	f.Float64Var(&s.Hill.Crab, "crab-per-percent", 0, "`DEGREES` by which the set turns uphill per percent of slope across its way (crabPerPercent of its file, else by the headings of --heights, if not given)")
+	f.Var(measure{&s.Hill.Crab, "°"}, "crab-per-percent", "`DEGREES` by which the set turns uphill per percent of slope across its way (crabPerPercent of its file, else by the headings of --heights, if not given)")
 	f.StringVar(&gate, "gate", "", "`LON,LAT` where the set comes from and leaves to")
 	f.Var(measure{&s.Options.PassError, "m"}, "pass-error", "pass-to-pass error of the driving, 95 %, for the sensitivity (0.05 m if not given)")
 	f.Uint64Var(&s.Options.Seed, "seed", 1, "of the driving error")
@@ -144,16 +145,18 @@ func compare(v *voice) *cobra.Command {
 	return c
 }
 
-// assumed are sets of bare widths. Note is not empty where a list may be one number with a decimal comma.
+// assumed are sets of bare widths. Note is not empty where a list may be one number with a decimal comma, or several.
 func assumed(lists []string, overlap float64, l words.Language) (all []rig.Implement, note string, err error) {
 	for _, list := range lists {
-		separator := ","
-		if strings.Contains(list, ";") {
-			separator = ";"
-		}
-		widths := strings.Split(list, separator)
-		if separator == "," && len(widths) == 2 && !strings.ContainsAny(list, ". m") {
-			note = fmt.Sprintf("--widths %s: taken as two sets, of %s m and %s m; for one of %s.%s m write a point", list, widths[0], widths[1], widths[0], widths[1])
+		list = strings.TrimSpace(strings.TrimSuffix(list, "m")) // a unit behind the last may be that of all
+		widths := listOf(list)
+		if !strings.ContainsAny(list, ";. m") {
+			switch n := len(widths); {
+			case n == 2:
+				note = fmt.Sprintf("--widths %s: taken as two sets, of %s m and %s m; for one of %s.%s m write a point", list, widths[0], widths[1], widths[0], widths[1])
+			case n%2 == 0 && !rising(widths):
+				note = fmt.Sprintf("--widths %s: taken as %d sets; where these are decimals after a comma write semicolons between the widths", list, n)
+			}
 		}
 		for _, w := range widths {
 			var width float64
@@ -174,18 +177,54 @@ func assumed(lists []string, overlap float64, l words.Language) (all []rig.Imple
 	return all, note, nil
 }
 
+// listOf are the numbers of a list, by semicolons if there is one, which leaves the comma to decimals, else by commas.
+func listOf(s string) []string {
+	separator := ","
+	if strings.Contains(s, ";") {
+		separator = ";"
+	}
+	return strings.Split(s, separator)
+}
+
+// rising tells whether each number of a list is greater than the one before it.
+func rising(list []string) bool {
+	last := math.Inf(-1)
+	for _, s := range list {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil || v <= last {
+			return false
+		}
+		last = v
+	}
+	return true
+}
+
 // placeOf reads LON,LAT; nil for nothing.
 func placeOf(s string) (*orb.Point, error) {
 	if s == "" {
 		return nil, nil
 	}
-	lon, lat, ok := strings.Cut(s, ",")
-	x, err := strconv.ParseFloat(strings.TrimSpace(lon), 64)
-	y, err2 := strconv.ParseFloat(strings.TrimSpace(lat), 64)
-	if !ok || err != nil || err2 != nil || !(x >= -180 && x <= 180 && y >= -90 && y <= 90) {
-		return nil, fmt.Errorf("--gate %s: must be longitude and latitude in degrees, such as 11.5731,48.1371", s)
+	if all := placesOf(s); len(all) == 1 {
+		return &all[0], nil
 	}
-	return &orb.Point{x, y}, nil
+	return nil, fmt.Errorf("--gate %s: must be longitude and latitude in degrees, such as 11.5731,48.1371 or 11,5731;48,1371", s)
+}
+
+// placesOf reads LON,LAT,LON,LAT...; nil: it is something else.
+func placesOf(s string) (all []orb.Point) {
+	list := listOf(s)
+	for i := 0; i+1 < len(list); i += 2 {
+		x, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(list[i]), ",", ".", 1), 64)
+		y, err2 := strconv.ParseFloat(strings.Replace(strings.TrimSpace(list[i+1]), ",", ".", 1), 64)
+		if err != nil || err2 != nil || !(x >= -180 && x <= 180 && y >= -90 && y <= 90) {
+			return nil
+		}
+		all = append(all, orb.Point{x, y})
+	}
+	if len(list)%2 != 0 {
+		return nil
+	}
+	return all
 }
 
 // bearingOf reads degrees from true north; nil for nothing.
@@ -193,7 +232,7 @@ func bearingOf(s string) (*float64, error) {
 	if s == "" {
 		return nil, nil
 	}
-	b, err := strconv.ParseFloat(s, 64)
+	b, err := job.Number(s, "°")
 	if err != nil {
 		return nil, fmt.Errorf("--bearing %s: must be degrees from true north", s)
 	}
@@ -205,13 +244,8 @@ func edgeOf(s string) (*[2]orb.Point, error) {
 	if s == "" {
 		return nil, nil
 	}
-	n := strings.Split(s, ",")
-	if len(n) == 4 {
-		a, err := placeOf(n[0] + "," + n[1])
-		b, err2 := placeOf(n[2] + "," + n[3])
-		if err == nil && err2 == nil {
-			return &[2]orb.Point{*a, *b}, nil
-		}
+	if all := placesOf(s); len(all) == 2 {
+		return &[2]orb.Point{all[0], all[1]}, nil
 	}
 	return nil, fmt.Errorf("--edge %s: must be longitude and latitude of two corners in degrees", s)
 }

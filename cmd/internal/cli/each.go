@@ -1,12 +1,18 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
+	"fmt"
 	"io"
+	"path/filepath"
+	"slices"
+	"strings"
 
 	"balk/cmd/internal/job"
-	"balk/export/sheet"
+	"balk/export/answer"
 	"balk/export/words"
+	"balk/geo"
 )
 
 // eachAnswer ends the check of several fields and operations; of a single one it is that of check.
@@ -32,7 +38,7 @@ func (v *voice) eachAnswer(r job.EachReport, err error, asJSON bool, much amount
 	return v.answer(findings, err, asJSON, r.JSON, func(w io.Writer) error { return printEach(w, r, much) })
 }
 
-// printEach writes one answer per field and operation, and what they add up to.
+// printEach writes what all operations add up to, and a line for each; or all that is known of each.
 func printEach(w io.Writer, r job.EachReport, much amount) error {
 	b := new(telling)
 	for _, o := range r.Operations {
@@ -40,42 +46,128 @@ func printEach(w io.Writer, r job.EachReport, much amount) error {
 			b.Language = o.Report.Spec.Language
 		}
 	}
+	if much.details || much.all {
+		return b.eachInFull(w, r, much)
+	}
+	b.text(totals(b.Language, r.Total), "")
+	if err := b.eachInShort(r); err != nil {
+		return err
+	}
+	failed := slices.DeleteFunc(slices.Clone(r.Operations), func(o job.Judged) bool { return o.Report != nil || o.NoWork })
+	for _, o := range failed[:min(len(failed), mostNamed)] {
+		why, _, _ := strings.Cut(o.Error, "\n")
+		b.text(fieldOf(b.Language, o.Field)+": "+b.Say("could not be judged: %s", b.Fault(why)), "")
+	}
+	if n := len(failed) - mostNamed; n > 0 {
+		b.text(b.Say("and %d more", n)+".", "")
+	}
+	b.hint = b.Word("On what each stands, and what to do there: --details.")
+	if out := r.Operations[0].Folder; out != "" {
+		b.hint = b.Say("On what each stands, and what to do there: --details; a folder for each stands in %s.", filepath.Dir(out))
+	}
+	return b.closing(w, r.Files, b.AfterWork())
+}
+
+// mostRows is how many operations a first screen lists.
+const mostRows = 10
+
+// eachInShort lists the operations that were judged, those with most missed ground first.
+func (t *telling) eachInShort(r job.EachReport) error {
+	type row struct {
+		on    string // field and day
+		short answer.Short
+		of    *job.Report
+	}
+	var rows []row
+	for _, o := range r.Operations {
+		if o.Report != nil {
+			rows = append(rows, row{t.fieldAndDay(o), o.Report.Short(), o.Report})
+		}
+	}
+	slices.SortStableFunc(rows, func(a, b row) int { return cmp.Compare(b.of.Balance.Missed, a.of.Balance.Missed) })
+	untold, unfit := 0, []row{}
+	for _, one := range rows {
+		switch {
+		case one.short.Misfit != "":
+			unfit = append(unfit, one)
+		case !one.short.Tells:
+			untold++
+		}
+	}
+	if len(unfit) > 0 {
+		said := strings.TrimRight(unfit[0].on, " ") + ": " + unfit[0].short.Misfit
+		if n := len(unfit) - 1; n > 0 {
+			said += t.Say(" So it is with %d more.", n)
+		}
+		t.text(said, "")
+	}
+	if untold > 0 {
+		t.text(t.Say("Of %s the log cannot tell what was missed, or something is to be settled first: in the sum they stand as logged.", t.Count(untold, "operation")), "")
+	}
+	t.put("\n")
+	list := t.heads("field", "ha", "missed", "%", "unknown")
+	for _, one := range rows[:min(len(rows), mostRows)] {
+		list.row("%s\t%s\t%s\t%s\t%s\t\n", one.on, t.Say("%.2f", one.of.Balance.Field/1e4), one.short.Missed, one.short.Share, one.short.Unknown)
+	}
+	if err := list.end(); err != nil {
+		return err
+	}
+	if n := len(rows) - mostRows; n > 0 {
+		t.put("and %d with less missed ground\n", n)
+	}
+	return nil
+}
+
+// nameWide is how much room a list has for the name of a field, in letters.
+const nameWide = 24
+
+// fieldAndDay are those of an operation, in one width.
+func (t *telling) fieldAndDay(o job.Judged) string {
+	name := []rune(geo.Shown(o.Field.Name))
+	if len(name) == 0 {
+		name = []rune(t.Say("field %d", o.Field.Number))
+	}
+	if len(name) > nameWide {
+		name = append(name[:nameWide-1], '…')
+	}
+	day, _, several := strings.Cut(o.Days, "..")
+	if several {
+		day += "…"
+	}
+	return fmt.Sprintf("%-*s  %-11s", nameWide, string(name), day)
+}
+
+// eachInFull writes all that is known of each operation.
+func (t *telling) eachInFull(w io.Writer, r job.EachReport, much amount) error {
 	for _, o := range r.Operations {
 		if o.NoWork {
 			continue
 		}
-		b.put("%s", fieldOf(b.Language, o.Field))
+		t.put("%s", fieldOf(t.Language, o.Field))
 		if o.Days != "" {
-			b.put(", %s", o.Days)
+			t.put(", %s", o.Days)
 		}
-		b.put("\n")
-		switch {
-		case o.Report == nil:
-			b.text(b.Say("could not be judged: %s", b.Fault(o.Error)), "  ")
-			b.put("\n")
-			continue
-		case much.details || much.all:
-			if err := printReport(&b.b, *o.Report, much); err != nil {
-				return err
-			}
-		default:
-			b.answer(*o.Report, "  ")
+		t.put("\n")
+		if o.Report == nil {
+			t.text(t.Say("could not be judged: %s", t.Fault(o.Error)), "  ")
+		} else if err := printReport(&t.b, *o.Report, much); err != nil {
+			return err
 		}
 		if o.Folder != "" {
-			b.put("  %s\n", o.Folder)
+			t.put("  %s\n", o.Folder)
 		}
-		b.put("\n")
+		t.put("\n")
 	}
-	b.text(totals(b.Language, r.Total), "")
-	return b.closing(w, r.Files, b.AfterWork())
+	t.text(totals(t.Language, r.Total), "")
+	return t.closing(w, r.Files, t.AfterWork())
 }
 
 // totals is the line of totals.
 func totals(l words.Language, t job.Total) string {
-	text := l.Say("Together: %s on %s, %s ha, of which %s ha worked, %s ha twice or more, %s ha missed",
-		l.Count(t.Operations, "operation"), l.Count(t.Fields, "field"), l.Digits(sheet.Hectares(t.Area)), l.Digits(sheet.Hectares(t.Worked)), l.Digits(sheet.Hectares(t.Double)), l.Digits(sheet.Hectares(t.Missed)))
+	text := l.Say("Together: %s on %s, %s, of which %s worked, %s twice or more, %s missed",
+		l.Count(t.Operations, "operation"), l.Count(t.Fields, "field"), answer.Area(l, t.Area), answer.Area(l, t.Worked), answer.Area(l, t.Double), answer.Area(l, t.Missed))
 	if t.Unknown > 0 {
-		text += l.Say(", %s ha unknown", l.Digits(sheet.Hectares(t.Unknown)))
+		text += l.Say(", %s unknown", answer.Area(l, t.Unknown))
 	}
 	if t.Seconds > 0 {
 		text += ", " + words.Clock(t.Seconds)

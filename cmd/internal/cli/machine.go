@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"strconv"
 
 	"balk/cmd/internal/job"
 	"balk/coverage/drive"
@@ -25,7 +24,7 @@ type machineFlags struct {
 func (m *machineFlags) add(f *pflag.FlagSet) {
 	f.Var(&m.width, "width", "working width of the whole bar; it wins over the implement file and over logged widths, of which the parts lifted still count. \"logged\" takes the widths as logged")
 	f.Var(measure{&m.overlap, "m"}, "overlap", "planned lap between neighbouring passes (that of the implement file, else none, if not given)")
-	f.Float64Var(&m.crab, "crab-per-percent", 0, "`DEGREES` by which the set turns uphill per percent of slope across its way, by the heights of the log (crabPerPercent of the implement file if neither this nor --crab is given)")
+	f.Var(measure{&m.crab, "°"}, "crab-per-percent", "`DEGREES` by which the set turns uphill per percent of slope across its way, by the heights of the log (crabPerPercent of the implement file if neither this nor --crab is given)")
 	m.describe(f)
 }
 
@@ -120,10 +119,10 @@ func (s *slipFlags) into(f *pflag.FlagSet, d *drive.Drift) error {
 		return nil
 	}
 	var err error
-	if d.Angle, err = strconv.ParseFloat(s.crab, 64); err != nil {
+	if d.Angle, err = job.Number(s.crab, "°"); err != nil {
 		return fmt.Errorf("--crab %s: must be degrees, or %q", s.crab, measured)
 	}
-	bearing, err := strconv.ParseFloat(s.downhill, 64)
+	bearing, err := job.Number(s.downhill, "°")
 	if err != nil {
 		return fmt.Errorf("--downhill %s: must be degrees from true north", s.downhill)
 	}

@@ -1,11 +1,10 @@
 package cli
 
 import (
-	"cmp"
-	"fmt"
-	"math"
+	"errors"
 	"strconv"
 	"strings"
+	"time"
 
 	"balk/cmd/internal/job"
 )
@@ -27,22 +26,31 @@ func (m measure) String() string {
 func (m measure) Type() string { return m.unit }
 
 func (m measure) Set(s string) error {
-	n := strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(s), m.unit))
-	if whole, decimals, ok := strings.Cut(n, ","); ok && len(decimals) != 3 { // three might be thousands
-		n = whole + "." + decimals
+	v, err := job.Number(s, m.unit)
+	if err == nil {
+		*m.value = v
 	}
-	v, err := strconv.ParseFloat(n, 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		if strings.Contains(n, ",") {
-			return fmt.Errorf("%q: write the decimals after a point, as in 0.125", s)
-		}
-		if m.unit == "" {
-			return fmt.Errorf("%q is no number", s)
-		}
-		spoken := map[string]string{"m": "metres", "s": "seconds", "mm": "millimetres", "min": "minutes", "%": "per cent"}[m.unit]
-		return fmt.Errorf("%q is no number of %s", s, cmp.Or(spoken, m.unit))
+	return err
+}
+
+// span is a flag that holds a time as it is spoken of: "10m", "10 min", "1,5 h".
+type span struct{ value *time.Duration }
+
+func (d span) String() string {
+	if d.value == nil || *d.value == 0 {
+		return ""
 	}
-	*m.value = v
+	return d.value.String()
+}
+
+func (d span) Type() string { return "time" }
+
+func (d span) Set(s string) error {
+	v, err := time.ParseDuration(strings.NewReplacer(" ", "", ",", ".", "min", "m").Replace(s))
+	if err != nil {
+		return errors.New("must be a time with its unit, as 90s, 10m or 1.5h")
+	}
+	*d.value = v
 	return nil
 }
 

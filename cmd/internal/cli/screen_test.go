@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -50,7 +51,26 @@ func TestFirstScreen(t *testing.T) {
 	screen("demo", "demo", farm)
 	fields, mounted, trailed := in("fields.geojson"), in("sweep-mounted.toml"), in("sweep-trailed.toml")
 	moved(t, fields, in("moved.geojson"), 0.8)
+	wandering(t, in("track-pond.geojson"), in("phone.geojson"))
+	faulty, faults := twoFaults(t, farm)
+	few, many := logsOn(t, farm, 1), logsOn(t, farm, 4)
 	for _, language := range []string{"en", "de"} {
+		for name, c := range map[string]struct {
+			args []string
+			want map[string][]string
+		}{
+			"a telephone's log": {[]string{fields, in("phone.geojson"), "--implement", mounted}, map[string][]string{"en": {"if its receiver is good, which it does not tell; else it may be anything from none to that"}, "de": {"wenn der Empfänger gut ist, was sie nicht sagt"}}},
+			"two faults":        {[]string{faulty, faults, "--width", "6", "--overlap", "0.1"}, map[string][]string{"en": {"late", "from pass 15 on"}, "de": {"zu spät", "ab Bahn 15"}}},
+			"a folder":          {[]string{fields, few, "--implement", mounted}, map[string][]string{"en": {"Together: 4 operations on 3 fields", "settle first"}, "de": {"Zusammen: 4 Arbeitsgänge, 3 Schläge"}}},
+			"a season's folder": {[]string{fields, many, "--implement", mounted}, map[string][]string{"en": {"Together: 16 operations", "and 6 with less missed ground"}, "de": {"und 6 mit weniger"}}},
+		} {
+			text := strings.Join(strings.Fields(screen(name+", "+language, append(append([]string{"check"}, c.args...), "--language", language)...)), " ")
+			for _, want := range c.want[language] {
+				if !regexp.MustCompile(want).MatchString(text) {
+					t.Errorf("%s, %s: no %q in\n%s", name, language, want, text)
+				}
+			}
+		}
 		for _, field := range []string{"pond", "elbow", "ribbon"} {
 			text := screen(field+", "+language+", boundary moved", "check", in("moved.geojson"), in("track-"+field+".geojson"), "--implement", mounted, "--language", language)
 			want := map[string]string{"en": "0.80 m off the boundary towards 270°", "de": "0,80 m"}[language]

@@ -6,7 +6,6 @@ import (
 	"io"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"balk/cmd/internal/job"
@@ -193,8 +192,8 @@ func otherThan(f *pflag.FlagSet, these ...string) (other string) {
 // bandOf reads depths in cm, as 3..5.
 func bandOf(s string) (*spots.Band, error) {
 	from, to, ok := strings.Cut(s, "..")
-	least, err := strconv.ParseFloat(strings.TrimSpace(from), 64)
-	most, err2 := strconv.ParseFloat(strings.TrimSpace(to), 64)
+	least, err := job.Number(from, "cm")
+	most, err2 := job.Number(to, "cm")
 	if !ok || err != nil || err2 != nil {
 		return nil, errors.New("must be two depths in cm, as 3..5")
 	}

@@ -53,7 +53,7 @@ func sweepsVerb(v *voice) *cobra.Command {
 	f := c.Flags()
 	f.SortFlags = false
 	f.StringVar(&file, "implement", "", "`FILE` (JSON or TOML) that describes the implement and its sweeps, in place of SET")
-	f.Float64Var(&s.Want, "want", 0, "crab angle to both sides that is wanted, `DEGREES`: says which change of width, spacing or beams reaches it")
+	f.Var(measure{&s.Want, "°"}, "want", "crab angle to both sides that is wanted, `DEGREES`: says which change of width, spacing or beams reaches it")
 	f.Var(measure{&s.Wear, "m"}, "wear", "how much narrower every sweep is when worn (as its file says if not given)")
 	f.Var(measure{&s.Bent, "m"}, "bent", "by how much a leg may be bent to one side (0: not asked)")
 	f.Var(measure{&axle, "m"}, "axle", "how far ahead of the middle of the bar the axle lies about whose line the implement turns (from [mount] if not given)")

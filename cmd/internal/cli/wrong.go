@@ -87,13 +87,13 @@ func misfit(e *pflag.InvalidValueError) string {
 		if text := cause.Error(); !strings.HasSuffix(text, "must be formatted as key=value") {
 			return text
 		}
+		if strings.Contains(e.GetValue(), ",") {
+			return "must be NAME=VALUE; where decimals stand after a comma, one to a flag"
+		}
 		return "must be NAME=VALUE"
 	}
-	switch e.GetFlag().Value.Type() {
-	case "bool":
+	if e.GetFlag().Value.Type() == "bool" {
 		return "must be true or false, or left out"
-	case "float64":
-		return "is no number"
 	}
 	return "is no whole number"
 }

@@ -27,7 +27,7 @@ func TestWrongCalls(t *testing.T) {
 		"balk: --rounds x: is no whole number\nbalk: see: balk help check\n":                                                    {"check", "a", "b", "--width", "5", "--rounds", "x"},
 		"balk: --crs abc: is no whole number\nbalk: see: balk help turn\n":                                                      {"turn", "a", "--crs", "abc"},
 		"balk: --mend maybe: must be true or false, or left out\nbalk: see: balk help check\n":                                  {"check", "a", "b", "--mend=maybe"},
-		"balk: --warmth-base y: is no number\nbalk: see: balk help check\n":                                                     {"check", "a", "b", "--warmth-base", "y"},
+		"balk: --warmth-base y: \"y\" is no number of degrees\nbalk: see: balk help check\n":                                    {"check", "a", "b", "--warmth-base", "y"},
 		"balk: --column x: must be NAME=VALUE\nbalk: see: balk help check\n":                                                    {"check", "a", "b", "--column", "x"},
 		"balk: --headland and --rounds: only one of them may be given\nbalk: see: balk help check\n":                            {"check", "a", "b", "--width", "5", "--rounds", "2", "--headland", "5"},
 		"balk: --width: wants a value: working width of the whole bar; it wins over the implement file and over logged widths, of which the parts lifted still count. \"logged\" takes the widths as logged\nbalk: see: balk help check\n": {"check", "a", "b", "--width"},

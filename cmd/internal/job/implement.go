@@ -11,6 +11,7 @@ import (
 	"reflect"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"balk/coverage/rig"
@@ -152,20 +153,38 @@ func lineOf(text []byte, member string) int {
 // Mount sets dimensions by their names in an implement file, such as hitch=1.6 or
 // trailed=true.
 func Mount(m rig.Mount, set map[string]string) (rig.Mount, error) {
-	if err := byName("mount", &m, set); err != nil {
+	if err := byName("mount", &m, set, func(name string) string {
+		if name == "maxAngle" {
+			return "°"
+		}
+		return "m"
+	}); err != nil {
 		return rig.Mount{}, err
 	}
 	return m, nil
 }
 
-// byName sets members of v by their JSON names; names it does not know are refused.
-func byName(what string, v any, set map[string]string) error {
+// byName sets members of v by their JSON names; names it does not know are refused. unit is that of a member which is a number.
+func byName(what string, v any, set map[string]string, unit func(name string) string) error {
 	for _, name := range slices.Sorted(maps.Keys(set)) {
 		key, err := json.Marshal(name)
 		if err != nil {
 			return err
 		}
-		if err := strict(fmt.Appendf(nil, "{%s:%s}", key, set[name]), v); err != nil {
+		value := []byte(set[name])
+		switch said := strings.TrimLeft(set[name], " +-.,"); {
+		case said != "" && said[0] >= '0' && said[0] <= '9':
+			n, err := Number(set[name], unit(name))
+			if err != nil {
+				return fmt.Errorf("%s %s=%s: %w", what, name, set[name], err)
+			}
+			value = strconv.AppendFloat(nil, n, 'g', -1, 64)
+		case said != "true" && said != "false":
+			if value, err = json.Marshal(set[name]); err != nil { // which says what is wanted instead
+				return err
+			}
+		}
+		if err := strict(fmt.Appendf(nil, "{%s:%s}", key, value), v); err != nil {
 			return fmt.Errorf("%s %s=%s: %w", what, name, set[name], err)
 		}
 	}

@@ -216,6 +216,11 @@ func (r *Report) say(c coverage.Result) {
 	r.Settle, r.Answer, r.Holds = said.Settle, said.Three, said.Holds
 }
 
+// Short is the answer in short.
+func (r Report) Short() answer.Short {
+	return answer.InShort(coverage.Result{Work: r.Spec.Work, Balance: r.Balance, Telling: r.Telling, Noise: r.Noise, Open: r.Open, Spacing: r.Spacing, Strips: r.Strips}, r.Spec.Language)
+}
+
 func (r *Report) take(c coverage.Result) {
 	r.say(c)
 	r.Telling = c.Telling
