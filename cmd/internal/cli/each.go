@@ -62,8 +62,8 @@ func printEach(w io.Writer, r job.EachReport, much amount) error {
 		b.text(b.Say("and %d more", n)+".", "")
 	}
 	b.hint = b.Word("On what each stands, and what to do there: --details.")
-	if out := r.Operations[0].Folder; out != "" {
-		b.hint = b.Say("On what each stands, and what to do there: --details; a folder for each stands in %s.", filepath.Dir(out))
+	if i := slices.IndexFunc(r.Operations, func(o job.Judged) bool { return o.Folder != "" }); i >= 0 {
+		b.hint = b.Say("On what each stands, and what to do there: --details; a folder for each stands in %s.", filepath.Dir(r.Operations[i].Folder))
 	}
 	return b.closing(w, r.Files, b.AfterWork())
 }

@@ -102,7 +102,8 @@ func standingAbove(path string) (string, error) {
 	if info, err := os.Stat(dir); err != nil || !info.IsDir() {
 		dir = filepath.Dir(dir)
 	}
-	home, _ := os.UserHomeDir() // "" is no folder
+	name, _ := os.UserHomeDir() // "" is no folder
+	home, _ := os.Stat(name)    // it may be named by another way than dir is
 	at, err := os.Stat(dir)
 	for err == nil {
 		file := filepath.Join(dir, StandingFile)
@@ -110,7 +111,7 @@ func standingAbove(path string) (string, error) {
 			return shortest(file), nil
 		}
 		above := filepath.Dir(dir)
-		if above == dir || dir == home {
+		if above == dir || os.SameFile(at, home) {
 			return "", nil
 		}
 		was := at
