@@ -9,6 +9,7 @@ import (
 )
 
 // Balance is where the ground of the field went, in m².
+// It is what the log has: the receiver's error, and ends of work that nothing tells, make missed ground that there is not. Drawn takes that out.
 // Field = Missed + Unknown + Once + Twice + More; Swath = worked in field, counted as often as worked, + Outside (depth counted).
 type Balance struct {
 	Field         float64 `json:"field"`
