@@ -242,10 +242,16 @@ func Difference(l words.Language, c, first plan.Candidate) string {
 	case later < 0:
 		says = append(says, l.Say("%s less", words.Clock(-60*later)))
 	}
-	say("%+.0f passes", float64(c.Passes-first.Passes))
-	say("%+.0f turns", float64(c.Turns-first.Turns))
-	say("%+.0f runs", float64(c.Runs-first.Runs))
-	say("%+.0f turns and runs that do not fit", float64(len(c.Infeasible)-len(first.Infeasible)))
+	count := func(one, more string, by int) {
+		if by == 1 || by == -1 {
+			more = one
+		}
+		say(more, float64(by))
+	}
+	count("%+.0f pass", "%+.0f passes", c.Passes-first.Passes)
+	count("%+.0f turn", "%+.0f turns", c.Turns-first.Turns)
+	count("%+.0f run", "%+.0f runs", c.Runs-first.Runs)
+	count("%+.0f turn or run that does not fit", "%+.0f turns and runs that do not fit", len(c.Infeasible)-len(first.Infeasible))
 	say("%+.0f m² missed", math.Round(c.Missed)-math.Round(first.Missed))
 	say("%+.0f m² worked twice", math.Round(c.Double)-math.Round(first.Double))
 	say("costs %+.2f", c.Cost-first.Cost)

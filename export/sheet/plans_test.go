@@ -41,7 +41,7 @@ func TestPlansAreDrawn(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := linesOf(l)
-	for _, words := range []string{"against plan 1: 0:26 h longer, +11 passes, +25 turns, +2 runs, +1 turns and runs that do not fit, +1 m² missed, +2345 m² worked twice, costs +12.50", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
+	for _, words := range []string{"against plan 1: 0:26 h longer, +11 passes, +25 turns, +2 runs, +1 turn or run that does not fit, +1 m² missed, +2345 m² worked twice, costs +12.50", "estimated in the weights of the ranking: 1.50 to 2.00"} { // wrapped, not cut
 		if flat := strings.ReplaceAll(said, "\n", " "); !strings.Contains(flat, words) {
 			t.Errorf("lacks %q", words)
 		}

@@ -128,6 +128,17 @@ func TestSwitchesAreOff(t *testing.T) {
 	}
 }
 
+// What a flag is if it is not given stands in its text; that it is nothing stands nowhere.
+func TestFlagsSayNoEmptyDefault(t *testing.T) {
+	for _, c := range verbs(&voice{}).Commands() {
+		for _, one := range append(c.Commands(), c) {
+			if usage := one.Flags().FlagUsages(); strings.Contains(usage, "(default )") || strings.Contains(usage, "(default [])") {
+				t.Errorf("%s: %s", one.CommandPath(), usage)
+			}
+		}
+	}
+}
+
 // Progress is for character devices: not for memory, files, pipes, or where all vanishes.
 func TestTerminal(t *testing.T) {
 	if terminal(&bytes.Buffer{}) {

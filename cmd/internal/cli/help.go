@@ -22,7 +22,7 @@ func explain(root *cobra.Command) {
 		c.Short, c.Long = title, help.Plain(text)+"\n\n"+exitTable
 		for _, sub := range c.Commands() {
 			sub.Flags().VisitAll(func(f *pflag.Flag) {
-				if f.DefValue == "[]" { // that nothing is given needs no brackets
+				if f.Value.Type() == "stringToString" { // that nothing is given needs no brackets; pflag knows lists by theirs
 					f.DefValue = ""
 				}
 			})
