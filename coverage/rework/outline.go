@@ -217,8 +217,7 @@ func (w *works) shortOf(paths []turn.Path, lacks float64) (string, error) {
 // drivenShort is shortOf for a set that is driven already.
 func (w *works) drivenShort(d *turn.Driven, lacks float64) string {
 	if !w.holds(d, lacks) {
-		f := w.ground.room.Fit(d, w.im.Turning.Margin)
-		return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle at %.1f, %.1f", -f.Spare, f.At.X, f.At.Y)
+		return fmt.Sprintf("the set comes %.2f m too near to boundary or obstacle", -w.ground.room.Fit(d, w.im.Turning.Margin).Spare)
 	}
 	if !w.drawbarHolds(d) {
 		return fmt.Sprintf("drawbar angle %.0f°: must be within %.0f°", d.Angle, w.im.Mount.AngleLimit())

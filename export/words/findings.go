@@ -4,12 +4,17 @@ package words
 // Values stand in the order of the English. A last %s takes what some rooms add.
 var findings = map[string]string{
 	// Driving put in order.
+	"the set comes %.2f m too near to boundary or obstacle":                                                "das Gespann kommt Grenze oder Hindernis %.2f m zu nahe",
+	"drawbar angle %.0f°: must be within %.0f°":                                                            "Deichselwinkel %.0f°: muss innerhalb von %.0f° bleiben",
+	"ends outside the boundary":                                                                            "endet außerhalb der Grenze",
+	"the straight before the pass leaves the boundary":                                                     "die Gerade vor der Bahn verlässt den Schlag",
+	"no way found that stays inside the boundary and off obstacles":                                        "kein Weg gefunden, der innerhalb der Grenze und von Hindernissen weg bleibt",
 	"%d points of each time stand side by side, %.2f m apart (%d of %d): taken as one bar, %d fixes%s":     "%d Punkte je Zeit liegen nebeneinander, %.2f m auseinander (%d von %d): als ein Gerät genommen, %d GPS-Punkte%s",
 	"%d points of each time, a section each, stand on one place (%d of %d): taken as one bar, %d fixes%s":  "%d Punkte je Zeit, je Teilbreite einer, liegen auf einem Ort (%d von %d): als ein Gerät genommen, %d GPS-Punkte%s",
 	", at %d of which some of them do not work or are missing%s":                                           ", bei %d davon arbeiten einige nicht oder fehlen%s",
 	"; at %d some between working ones do not: the width is that of the working ones, set at their middle": "; bei %d arbeiten einige zwischen arbeitenden nicht: als Breite gilt die der arbeitenden, um ihre Mitte",
-	"boundary ring %d is open: closed":                     "Grenzring %d ist offen: geschlossen",
-	"boundary ring %d has %d spikes of no width: left out": "Grenzring %d hat Spitzen ohne Breite (%d): weggelassen",
+	"boundary ring %d is open: closed":                                                                     "Grenzring %d ist offen: geschlossen",
+	"boundary ring %d has %d spikes of no width: left out":                                                 "Grenzring %d hat Spitzen ohne Breite (%d): weggelassen",
 	"boundary ring %d breaks the rule %q: mended, %.4f ha before → %.4f ha after; what a ring goes round counts, however often, and less what rings within it go round%s": "Grenzring %d verletzt die Regel %q: ausgebessert, %.4f ha vorher → %.4f ha nachher; es zählt, was ein Ring umschließt, wie oft auch immer, weniger das, was Ringe darin umschließen%s",
 	"; a change of more than %g %%: look at the boundary":                                             "; eine Änderung um mehr als %g %%: die Grenze ansehen",
 	"%d of %d fixes in %d run without position (first: %s): set aside":                                "%d von %d GPS-Punkten in %d Folge ohne Ort (zuerst: %s): beiseite gelegt",

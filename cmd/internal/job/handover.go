@@ -194,10 +194,10 @@ func (s HandoverSpec) layers(name, farm string, c coverage.Result, guidance []ve
 	files := []output{
 		{name: handoverKMZ, write: func(w io.Writer) error { return vector.WriteKMZ(w, name, s.allInWords(all, c.Strips), at) }},
 		{name: handoverGPX, write: func(w io.Writer) error {
-			return vector.WriteGPX(w, name, []vector.Layer{s.inWords(*places, c.Strips), s.inWords(*along, c.Strips)}, at)
+			return vector.WriteGPX(w, name, []vector.Layer{inWords(s.Language, *places, c.Strips), inWords(s.Language, *along, c.Strips)}, at)
 		}},
 		{name: handoverPackage, place: func(ctx context.Context, path string) error { return vector.WriteGeoPackage(ctx, path, all, at) }},
-		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, s.inWords(missed, c.Strips), table) }},
+		{name: handoverStrips, write: func(w io.Writer) error { return vector.WriteCSV(w, inWords(s.Language, missed, c.Strips), table) }},
 		{name: handoverWKB, write: func(w io.Writer) error { return vector.WriteWKB(w, missed) }},
 	}
 	for _, layer := range vector.LayersIn(c) {
@@ -205,7 +205,7 @@ func (s HandoverSpec) layers(name, farm string, c coverage.Result, guidance []ve
 	}
 	files = append(files, output{name: "geojson/" + vector.AlongLayer + ".geojson", write: func(w io.Writer) error { return vector.WriteGeoJSON(w, *along) }})
 	if len(along.Features) > 0 {
-		byNumber := *along // a terminal has no room for longer names
+		byNumber := inWords(s.Language, *along, c.Strips) // a terminal has no room for longer names
 		byNumber.Label = "strip"
 		guidance = append(slices.Clone(guidance), byNumber)
 	}
@@ -216,7 +216,7 @@ func (s HandoverSpec) layers(name, farm string, c coverage.Result, guidance []ve
 	tables := slices.Clone(all)
 	tables[slices.IndexFunc(all, func(l vector.Layer) bool { return l.Name == fixes.Name })] = fixes
 	shapes, lost := shapefiles(handoverShapes, tables, at)
-	task := vector.TaskData{Maker: "balk", Version: "1", Customer: geo.Shown(s.Details.Client), Farm: geo.Shown(farm), Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{missed}, Guidance: guidance}}}
+	task := vector.TaskData{Maker: "balk", Version: "1", Customer: geo.Shown(s.Details.Client), Farm: geo.Shown(farm), Fields: []vector.TaskField{{Name: name, Area: c.Balance.Field, Boundary: c.Field.Boundary, Zones: []vector.Layer{inWords(s.Language, missed, c.Strips)}, Guidance: guidance}}}
 	taskFile, more := taskData(handoverTaskData, task)
 	task.Third = true
 	third, _ := taskData(handoverThird, task) // what is cut short in it is so in the other
@@ -246,10 +246,9 @@ func metres(m float64) string {
 // said are the columns whose words are balk's own; all others come from files.
 var said = []string{"cause", "surety", "activity", "why", "worked", "planned"}
 
-// inWords puts what balk says in a layer into the language: its title and those of its columns, causes and the like, and how to get to strips.
+// inWords puts what balk says in a layer into a language: its title and those of its columns, causes and the like, and how to get to strips.
 // Names of columns stay as they are.
-func (s HandoverSpec) inWords(l vector.Layer, strips []coverage.Strip) vector.Layer {
-	in := s.Paperwork.Language
+func inWords(in words.Language, l vector.Layer, strips []coverage.Strip) vector.Layer {
 	titled := func(p vector.Property) vector.Property {
 		p.Title = in.Word(cmp.Or(p.Title, p.Name))
 		p.Comma = in == words.German && p.Name != "lon" && p.Name != "lat" // places are copied into a map
@@ -315,7 +314,7 @@ var shownOnPhone = []string{"field", "missed", "places"}
 func (s HandoverSpec) allInWords(layers []vector.Layer, strips []coverage.Strip) []vector.Layer {
 	var all []vector.Layer
 	for _, l := range layers {
-		l = s.inWords(l, strips)
+		l = inWords(s.Language, l, strips)
 		l.Hidden = !slices.Contains(shownOnPhone, l.Name)
 		all = append(all, l)
 	}

@@ -12,6 +12,7 @@ import (
 	"balk/coverage/rework"
 	"balk/coverage/rig"
 	"balk/export/vector"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/workers"
 
@@ -57,7 +58,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 		rep.say(*c)
 	}
 	rep.Rework = reworkOf(p, *c, im)
-	files, l, not := rep.Rework.files(*c, rep.Field.title())
+	files, l, not := rep.Rework.files(*c, rep.Field.title(), s.Language)
 	if not != nil {
 		rep.Findings = append(rep.Findings, *not)
 		return files, nil, nil
@@ -65,16 +66,16 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 	if len(p.Passes) == 0 {
 		return files, nil, nil
 	}
-	return files, []vector.Layer{workedOf(l)}, nil
+	return files, []vector.Layer{workedOf(l, s.Language)}, nil
 }
 
 func reworkOf(p rework.Plan, c coverage.Result, im rig.Implement) *Rework {
 	return &Rework{Plan: p, Gate: c.Local.Point(p.Gate), Implement: im.Name, Width: im.Width, Overlap: im.Overlap}
 }
 
-// files are those of a re-work plan, and its way as a layer; or why all but one of them are left out. A plan without passes is the plan alone.
-func (r *Rework) files(c coverage.Result, title string) ([]output, vector.Layer, *geo.Finding) {
-	l := reworkLayer(r.Plan, c)
+// files are those of a re-work plan, and its way as a layer in the language given, in which those for people are; or why all but one of them are left out. A plan without passes is the plan alone.
+func (r *Rework) files(c coverage.Result, title string, in words.Language) ([]output, vector.Layer, *geo.Finding) {
+	plain, l := reworkLayer(r.Plan, c, words.English), inWords(in, reworkLayer(r.Plan, c, in), nil)
 	whole := output{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, r) }}
 	if len(r.Passes) == 0 {
 		return []output{whole}, l, nil
@@ -84,7 +85,7 @@ func (r *Rework) files(c coverage.Result, title string) ([]output, vector.Layer,
 		return []output{whole}, l, &not
 	}
 	return []output{
-		{name: reworkNames[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }},
+		{name: reworkNames[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, plain) }},
 		{name: reworkNames[1], write: func(w io.Writer) error { return vector.WriteKML(w, title, []vector.Layer{l}) }},
 		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, title, []vector.Layer{l}, endOf(c)) }},
 		whole,
@@ -92,11 +93,11 @@ func (r *Rework) files(c coverage.Result, title string) ([]output, vector.Layer,
 }
 
 // workedOf is the part of a re-work layer that is worked.
-func workedOf(l vector.Layer) vector.Layer {
+func workedOf(l vector.Layer, in words.Language) vector.Layer {
 	all := l.Features
 	l.Features = nil
 	for _, f := range all {
-		if f.Row[2] == worked {
+		if f.Row[2] == in.Word(worked) {
 			l.Features = append(l.Features, f)
 		}
 	}
@@ -115,8 +116,8 @@ type Rework struct {
 	Overlap   float64   `json:"overlap"`             // m
 }
 
-// reworkLayer is the way of a re-work plan, piece by piece in the order driven.
-func reworkLayer(p rework.Plan, c coverage.Result) vector.Layer {
+// reworkLayer is the way of a re-work plan, piece by piece in the order driven, its rows in a language.
+func reworkLayer(p rework.Plan, c coverage.Result, in words.Language) vector.Layer {
 	l := vector.Layer{
 		Name: "rework", Title: "Re-work", Kind: vector.Lines, Label: "name", Style: vector.Style{Line: "#27364A", Width: 2},
 		Columns: []vector.Property{
@@ -141,13 +142,13 @@ func reworkLayer(p rework.Plan, c coverage.Result) vector.Layer {
 		for k, q := range piece.Line {
 			line[k] = c.Local.Point(q)
 		}
-		name, does, strips, unfit := fmt.Sprintf("way %d", i+1), "way, tool lifted", "none", "fits"
+		name, does, strips, unfit := in.Say("way %d", i+1), in.Word("way, tool lifted"), in.Word("none"), in.Word("fits")
 		if piece.Pass > 0 {
-			name, does = fmt.Sprintf("re-work %d", piece.Pass), worked
+			name, does = in.Say("re-work %d", piece.Pass), in.Word(worked)
 			strips = strings.Trim(fmt.Sprint(p.Passes[piece.Pass-1].Strips), "[]")
 		}
 		if piece.Unfit != "" {
-			unfit = piece.Unfit
+			unfit = in.Told(piece.Unfit)
 		}
 		row := []any{name, i + 1, does, strips, piece.Length, piece.Time, unfit}
 		if slope := piece.Slope; slope != nil {

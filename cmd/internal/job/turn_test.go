@@ -15,6 +15,7 @@ import (
 	"balk/coverage/rig"
 	"balk/coverage/turn"
 	"balk/export/vector"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 
@@ -150,11 +151,17 @@ func TestWaysThatAreLines(t *testing.T) {
 	ways := (&CompareReport{local: local}).waysLayer(plan.Plan{Passes: make([]plan.Pass, 3), Moves: []plan.Move{
 		{Kind: turn.Bulb, Line: half, Length: 0.5, Seconds: 2}, {Line: still}, {Line: half[:1], Length: 1}, {Kind: turn.Hook, Line: half, Length: 0.5, Seconds: 2, Fault: &plan.Fault{Why: "no way"}}}})
 	again := reworkLayer(rework.Plan{Passes: []rework.Pass{{Strips: []int{7, 9}}}, Route: []rework.Piece{
-		{Line: half, Length: 0.5, Time: 2}, {Line: still}, {Line: half[:1], Length: 1}, {Pass: 1, Line: half, Length: 0.5, Time: 2, Unfit: "no way"}}}, coverage.Result{Local: local})
+		{Line: half, Length: 0.5, Time: 2}, {Line: still}, {Line: half[:1], Length: 1}, {Pass: 1, Line: half, Length: 0.5, Time: 2, Unfit: "no way"}}}, coverage.Result{Local: local}, words.English)
+	german := reworkLayer(rework.Plan{Passes: []rework.Pass{{Strips: []int{7, 9}}}, Route: []rework.Piece{
+		{Line: half, Length: 0.5, Time: 2}, {Pass: 1, Line: half, Length: 0.5, Time: 2, Unfit: "ends outside the boundary"}}}, coverage.Result{Local: local}, words.German)
+	if one := workedOf(german, words.German).Features; len(one) != 1 || one[0].Row[0] != "Nacharbeit 1" {
+		t.Errorf("%v is worked, want the second piece", one)
+	}
 	for _, c := range []struct {
 		layer vector.Layer
 		want  []string
 	}{
+		{german, []string{"Weg 1, 1, Weg, ausgehoben, keine, 0.5, 2, passt, rework", "Nacharbeit 1, 2, Arbeiten, 7 9, 0.5, 2, endet außerhalb der Grenze, rework"}},
 		{ways, []string{"to pass 1, 1, bulb, 0.5, 2, fits, ways", "to the gate, 0, hook, 0.5, 2, no way, ways"}},
 		{again, []string{"way 1, 1, way, tool lifted, none, 0.5, 2, fits, rework", "re-work 1, 4, working, 7 9, 0.5, 2, no way, rework"}},
 	} {
