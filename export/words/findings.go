@@ -4,6 +4,11 @@ package words
 // Values stand in the order of the English. A last %s takes what some rooms add.
 var findings = map[string]string{
 	// Driving put in order.
+	"pass %d":                       "Bahn %d",
+	"headland round %d, stretch %d": "Vorgewenderunde %d, Stück %d",
+	"straight":                      "gerade",
+	"curve":                         "gebogen",
+	"headland round %d":             "Vorgewenderunde %d",
 	"the set comes %.2f m too near to boundary or obstacle":                                                "das Gespann kommt Grenze oder Hindernis %.2f m zu nahe",
 	"drawbar angle %.0f°: must be within %.0f°":                                                            "Deichselwinkel %.0f°: muss innerhalb von %.0f° bleiben",
 	"ends outside the boundary":                                                                            "endet außerhalb der Grenze",

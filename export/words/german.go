@@ -657,7 +657,6 @@ var german = map[string]string{
 	"every pass and round has its number":                "jede Bahn und Runde hat ihre Nummer",
 	"%d of %d numbers have room; plan.geojson holds all": "%d von %d Nummern haben Platz; plan.geojson enthält alle",
 	"Order, turns and cautions":                          "Reihenfolge, Wendungen, Hinweise",
-	"headland round %d":                                  "Vorgewenderunde %d",
 	"block %d, first towards %.0f°":                      "Block %d, zuerst nach %.0f°",
 	"In this order":                                      "In dieser Reihenfolge",
 	"what":                                               "was",

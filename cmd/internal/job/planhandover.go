@@ -71,11 +71,11 @@ func planNames() []string {
 
 func (s PlanHandoverSpec) files(rep *CompareReport) ([]output, error) {
 	f, page := rep.found[0], s.pageWith(rep.found[0].Plan.Implement)
-	guidance := rep.guidance(planBase, f.Plan)
+	guidance := rep.guidance(planBase, f.Plan, s.Language)
 	title, bearing := rep.Field.title(), rep.Bearing(f.Candidate)
 	planned := sheet.Planned{Field: rep.ground, Local: rep.local, Plan: f.Plan, Candidate: f.Candidate, Bearing: bearing}
 	order, ways := s.order(rep), rep.waysLayer(f.Plan)
-	layers := []vector.Layer{rep.fieldLayer(), rep.guidanceLayer(f.Plan), ways}
+	layers := []vector.Layer{rep.fieldLayer(), rep.guidanceLayer(f.Plan, words.English), ways}
 	files := []output{
 		{name: handoverRead, write: func(w io.Writer) error { _, err := io.WriteString(w, planText(title, s.Language)); return err }},
 		{name: handoverSheet, write: func(w io.Writer) error { return sheet.PlanPDF(w, planned, page) }},
