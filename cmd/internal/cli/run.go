@@ -10,6 +10,7 @@ import (
 	"runtime/debug"
 	"strings"
 	"sync"
+	"time"
 
 	"balk/cmd/internal/job"
 	"balk/export/words"
@@ -115,13 +116,16 @@ type voice struct {
 	err            io.Writer      // remarks
 	live           bool           // err is a terminal: progress may be shown
 	shown          bool           // a progress line stands there
+	line           string         // that line
+	begun          time.Time      // when it came
+	beat           *time.Timer    // runs while it stands there
 	call           job.Call       // what the verb does
 	words.Language                // of what is said; that of the call, or of a file that holds
 	folder         string         // of the file balk.toml that holds; "" = none does
 	args           []string       // of the call
 	take           func(job.Spec) // takes what balk check would check; nil = it is checked
 
-	mu sync.Mutex // of err and shown: work that was interrupted may still tell its progress
+	mu sync.Mutex // of err and all of progress: work that was interrupted may still tell its progress
 }
 
 // say writes a remark, each line of it with the program's name in front. When
@@ -144,8 +148,26 @@ func (v *voice) progress(what string, n, of int) {
 	}
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	_, _ = fmt.Fprintf(v.err, "\r\x1b[Kbalk: %s (%d/%d)", v.Told(what), min(n+1, of), of)
-	v.shown = true
+	v.line, v.begun = fmt.Sprintf("\r\x1b[Kbalk: %s (%d/%d)", v.Told(what), min(n+1, of), of), time.Now()
+	_, _ = io.WriteString(v.err, v.line)
+	if v.shown = true; v.beat == nil {
+		v.beat = time.AfterFunc(time.Second, v.still)
+		return
+	}
+	v.beat.Reset(time.Second)
+}
+
+// still shows behind a line of progress for how many seconds it has stood: what takes long has not stopped.
+func (v *voice) still() {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if !v.shown {
+		return
+	}
+	if stood := time.Since(v.begun).Seconds(); stood >= 0.5 { // else a new line came just before
+		_, _ = fmt.Fprintf(v.err, "%s, %.0f s", v.line, stood)
+	}
+	v.beat.Reset(time.Second)
 }
 
 func (v *voice) clear() {
@@ -157,6 +179,8 @@ func (v *voice) clear() {
 func (v *voice) wipe() {
 	if v.shown {
 		_, _ = io.WriteString(v.err, "\r\x1b[K")
-		v.shown = false
+		if v.shown = false; v.beat != nil {
+			v.beat.Stop()
+		}
 	}
 }

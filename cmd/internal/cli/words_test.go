@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 	"unicode/utf8"
 
@@ -518,6 +519,27 @@ func TestProgressEnds(t *testing.T) {
 	if code != wrongCall || stdout != "" || !strings.HasSuffix(stderr, "\nbalk: see: balk help demo\n") {
 		t.Errorf("code %d, %q, %q", code, stdout, stderr)
 	}
+}
+
+// Where nothing new is told for seconds, how many goes on, until a new line comes or all is said.
+func TestProgressGoesOn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var b strings.Builder
+		v := &voice{err: &b, live: true}
+		v.progress("reading", 0, 2)
+		time.Sleep(2500 * time.Millisecond)
+		v.progress("planning", 1, 2)
+		time.Sleep(1500 * time.Millisecond)
+		v.say("a remark")
+		time.Sleep(5 * time.Second)
+		v.progress("planning", 1, 2)
+		time.Sleep(1100 * time.Millisecond)
+		v.clear()
+		time.Sleep(5 * time.Second)
+		if got, want := strings.ReplaceAll(b.String(), "\r\x1b[K", "|"), "|balk: reading (1/2)|balk: reading (1/2), 1 s|balk: reading (1/2), 2 s|balk: planning (2/2)|balk: planning (2/2), 1 s|balk: a remark\n|balk: planning (2/2)|balk: planning (2/2), 1 s|"; got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	})
 }
 
 // A comparison says how it ranked, and numbers the sets the same in each table; what is not there is not spoken of.
