@@ -88,7 +88,7 @@ func Table(w io.Writer, rows []Row) error {
 	fmt.Fprintf(&b, `
 Hours with what is missed and what does not fit at the same prices. *worse*: pairs more than %.0f %% above the other planner's; *well*: %.0f %% below it or more (wanted on %.0f %%); *rounds*:
 more than %d above the set's need; *few rows*: less than %.0f %% of the ground inside the rounds needed lies in rows; *gap*: above the bound, which has no corner and no run in it; *order*: working, turns and runs of a
-plan above the least that its own rows and rounds take in any order (wanted: %.0f %%); CPU: wanted %g s for 95 of 100, %g s at most.
+plan above the least that its own rows and rounds take in any order (wanted of either, in the median: %.0f %%); CPU: wanted %g s for 95 of 100, %g s at most.
 
 The worst pairs:
 
