@@ -213,16 +213,16 @@ func placeOf(s string) (*orb.Point, error) {
 // placesOf reads LON,LAT,LON,LAT...; nil: it is something else.
 func placesOf(s string) (all []orb.Point) {
 	list := listOf(s)
-	for i := 0; i+1 < len(list); i += 2 {
+	if len(list)%2 != 0 {
+		return nil
+	}
+	for i := 0; i < len(list); i += 2 {
 		x, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(list[i]), ",", ".", 1), 64)
 		y, err2 := strconv.ParseFloat(strings.Replace(strings.TrimSpace(list[i+1]), ",", ".", 1), 64)
 		if err != nil || err2 != nil || !(x >= -180 && x <= 180 && y >= -90 && y <= 90) {
 			return nil
 		}
 		all = append(all, orb.Point{x, y})
-	}
-	if len(list)%2 != 0 {
-		return nil
 	}
 	return all
 }

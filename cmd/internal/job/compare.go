@@ -108,7 +108,12 @@ func Assumed(width, overlap float64) rig.Implement {
 // depth=8 (ASABE D497, see plan.Draught).
 func Draught(set map[string]string) (plan.Draught, error) {
 	var d plan.Draught
-	if err := byName("draught", &d, set, func(name string) string { return map[bool]string{true: "cm"}[name == "depth"] }); err != nil {
+	if err := byName("draught", &d, set, func(name string) string {
+		if name == "depth" {
+			return "cm"
+		}
+		return ""
+	}); err != nil {
 		return plan.Draught{}, err
 	}
 	if len(set) > 0 && d.Soil == 0 {

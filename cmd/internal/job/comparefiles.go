@@ -59,7 +59,7 @@ func guidanceNames(base string) []string {
 
 // guidance are the lines of a plan in all formats that have lines, in a language those for people. What a format cannot hold is a finding.
 func (r *CompareReport) guidance(base string, p plan.Plan, in words.Language) []output {
-	plain, l := r.guidanceLayer(p, words.English), inWords(in, r.guidanceLayer(p, in), nil)
+	plain, l := forBoth(in, func(in words.Language) vector.Layer { return r.guidanceLayer(p, in) })
 	name := r.Field.title()
 	task := vector.TaskData{Maker: "balk", Version: "1", Fields: []vector.TaskField{{Name: name, Area: r.Area, Boundary: r.ground.Boundary, Guidance: []vector.Layer{l}}}}
 	names := guidanceNames(base)

@@ -281,6 +281,11 @@ func inWords(in words.Language, l vector.Layer, strips []coverage.Strip) vector.
 	return l
 }
 
+// forBoth is a layer for programs, whose words do not change, and for people who read a language.
+func forBoth(in words.Language, of func(words.Language) vector.Layer) (programs, people vector.Layer) {
+	return of(words.English), inWords(in, of(in), nil)
+}
+
 // way says how to get to a strip.
 func way(l words.Language, a coverage.Approach) string {
 	switch {

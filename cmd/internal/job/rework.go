@@ -58,7 +58,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 		rep.say(*c)
 	}
 	rep.Rework = reworkOf(p, *c, im)
-	files, l, not := rep.Rework.files(*c, rep.Field.title(), s.Language)
+	files, not := rep.Rework.files(*c, rep.Field.title(), s.Language)
 	if not != nil {
 		rep.Findings = append(rep.Findings, *not)
 		return files, nil, nil
@@ -66,46 +66,43 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 	if len(p.Passes) == 0 {
 		return files, nil, nil
 	}
-	return files, []vector.Layer{workedOf(l, s.Language)}, nil
+	_, l := forBoth(s.Language, func(in words.Language) vector.Layer { return reworkLayer(worked(p), *c, in) })
+	return files, []vector.Layer{l}, nil
+}
+
+// worked is a plan without the ways to its passes; these keep their places in its order.
+func worked(p rework.Plan) rework.Plan {
+	p.Route = slices.Clone(p.Route)
+	for i := range p.Route {
+		if p.Route[i].Pass == 0 {
+			p.Route[i].Line = nil
+		}
+	}
+	return p
 }
 
 func reworkOf(p rework.Plan, c coverage.Result, im rig.Implement) *Rework {
 	return &Rework{Plan: p, Gate: c.Local.Point(p.Gate), Implement: im.Name, Width: im.Width, Overlap: im.Overlap}
 }
 
-// files are those of a re-work plan, and its way as a layer in the language given, in which those for people are; or why all but one of them are left out. A plan without passes is the plan alone.
-func (r *Rework) files(c coverage.Result, title string, in words.Language) ([]output, vector.Layer, *geo.Finding) {
-	plain, l := reworkLayer(r.Plan, c, words.English), inWords(in, reworkLayer(r.Plan, c, in), nil)
+// files are those of a re-work plan, those for people in the language given; or why all but one of them are left out. A plan without passes is the plan alone.
+func (r *Rework) files(c coverage.Result, title string, in words.Language) ([]output, *geo.Finding) {
+	plain, l := forBoth(in, func(in words.Language) vector.Layer { return reworkLayer(r.Plan, c, in) })
 	whole := output{name: reworkNames[3], write: func(w io.Writer) error { return indented(w, r) }}
 	if len(r.Passes) == 0 {
-		return []output{whole}, l, nil
+		return []output{whole}, nil
 	}
 	if err := vector.Check([]vector.Layer{l}); err != nil {
 		not := leftOut("rework in all formats but "+whole.name, err)
-		return []output{whole}, l, &not
+		return []output{whole}, &not
 	}
 	return []output{
 		{name: reworkNames[0], write: func(w io.Writer) error { return vector.WriteGeoJSON(w, plain) }},
 		{name: reworkNames[1], write: func(w io.Writer) error { return vector.WriteKML(w, title, []vector.Layer{l}) }},
 		{name: reworkNames[2], write: func(w io.Writer) error { return vector.WriteGPX(w, title, []vector.Layer{l}, endOf(c)) }},
 		whole,
-	}, l, nil
+	}, nil
 }
-
-// workedOf is the part of a re-work layer that is worked.
-func workedOf(l vector.Layer, in words.Language) vector.Layer {
-	all := l.Features
-	l.Features = nil
-	for _, f := range all {
-		if f.Row[2] == in.Word(worked) {
-			l.Features = append(l.Features, f)
-		}
-	}
-	return l
-}
-
-// worked is what a re-work layer says of a piece that is worked.
-const worked = "working"
 
 // Rework is a re-work plan with its gate on the map; its lines are in the layer.
 type Rework struct {
@@ -144,7 +141,7 @@ func reworkLayer(p rework.Plan, c coverage.Result, in words.Language) vector.Lay
 		}
 		name, does, strips, unfit := in.Say("way %d", i+1), in.Word("way, tool lifted"), in.Word("none"), in.Word("fits")
 		if piece.Pass > 0 {
-			name, does = in.Say("re-work %d", piece.Pass), in.Word(worked)
+			name, does = in.Say("re-work %d", piece.Pass), in.Word("working")
 			strips = strings.Trim(fmt.Sprint(p.Passes[piece.Pass-1].Strips), "[]")
 		}
 		if piece.Unfit != "" {

@@ -420,7 +420,7 @@ func (r *SeasonReport) write(ctx context.Context, call *Call) error {
 		files = append(files, output{name: name, write: func(w io.Writer) error { return vector.WriteGeoJSON(w, l) }})
 	}
 	if again != nil {
-		more, _, not := again.files(left, r.Field.Name, r.Spec.Language)
+		more, not := again.files(left, r.Field.Name, r.Spec.Language)
 		if files = append(files, more...); not != nil {
 			r.Findings = append(r.Findings, *not)
 		}

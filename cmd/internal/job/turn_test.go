@@ -152,11 +152,12 @@ func TestWaysThatAreLines(t *testing.T) {
 		{Kind: turn.Bulb, Line: half, Length: 0.5, Seconds: 2}, {Line: still}, {Line: half[:1], Length: 1}, {Kind: turn.Hook, Line: half, Length: 0.5, Seconds: 2, Fault: &plan.Fault{Why: "no way"}}}})
 	again := reworkLayer(rework.Plan{Passes: []rework.Pass{{Strips: []int{7, 9}}}, Route: []rework.Piece{
 		{Line: half, Length: 0.5, Time: 2}, {Line: still}, {Line: half[:1], Length: 1}, {Pass: 1, Line: half, Length: 0.5, Time: 2, Unfit: "no way"}}}, coverage.Result{Local: local}, words.English)
-	german := reworkLayer(rework.Plan{Passes: []rework.Pass{{Strips: []int{7, 9}}}, Route: []rework.Piece{
-		{Line: half, Length: 0.5, Time: 2}, {Pass: 1, Line: half, Length: 0.5, Time: 2, Unfit: "ends outside the boundary"}}}, coverage.Result{Local: local}, words.German)
-	if one := workedOf(german, words.German).Features; len(one) != 1 || one[0].Row[0] != "Nacharbeit 1" {
+	planned := rework.Plan{Passes: []rework.Pass{{Strips: []int{7, 9}}}, Route: []rework.Piece{
+		{Line: half, Length: 0.5, Time: 2}, {Pass: 1, Line: half, Length: 0.5, Time: 2, Unfit: "ends outside the boundary"}}}
+	if one := reworkLayer(worked(planned), coverage.Result{Local: local}, words.German).Features; len(one) != 1 || one[0].Row[0] != "Nacharbeit 1" || one[0].Row[1] != 2 {
 		t.Errorf("%v is worked, want the second piece", one)
 	}
+	german := reworkLayer(planned, coverage.Result{Local: local}, words.German) // as planned still, the way in it
 	for _, c := range []struct {
 		layer vector.Layer
 		want  []string
