@@ -171,15 +171,29 @@ func (w *works) wayInside(from, to pose, short turn.Path) (way, error) {
 	return got, err
 }
 
+// wayOf is a way of paths driven one after another. The set comes to it and leaves it driving forward, as on passes, so it also
+// changes its direction where the way begins or ends in reverse, and between paths.
 func (w *works) wayOf(paths ...turn.Path) (way, error) {
 	got := way{paths: paths}
+	v := w.speeds()
+	changes, reverse := 0, false
 	for _, p := range paths {
-		t, err := p.Time(w.speeds())
+		t, err := p.Time(v)
 		if err != nil {
 			return way{}, err
 		}
 		got.length, got.reversed, got.time = got.length+p.Length(), got.reversed+p.Reverse(), got.time+t
+		changes -= p.Changes() // these are in t
+		for _, a := range p.Pieces {
+			if back := a.Length < 0; a.Length != 0 && back != reverse {
+				changes, reverse = changes+1, back
+			}
+		}
 	}
+	if reverse {
+		changes++
+	}
+	got.time += float64(changes) * v.Change
 	return got, nil
 }
 
