@@ -18,80 +18,113 @@ const (
 	moreRounds = 2
 	// usually: what corners and runs of rounds come to beyond a bound is much the same for each round; so much of it is taken for sure.
 	usually = 0.4
+	// couldRound: other corners of rounds save so much of what missed ground counts, rarely more.
+	couldRound = 0.25
 	// worthRounding: where what is missed is less than so much of the value, other corners of rounds save no more than that.
 	worthRounding = 0.01
 )
 
 // enough is the survey with the number of rounds with which the work is likely to take least, and its plans in the directions looked at. With each number
-// the rows of a few directions are estimated; what that and the rounds' own length come to is a bound that plans seldom fall below. The number with the least
-// bound comes first: the best directions are laid out, and judged with what is missed in corners. Others follow while their bound, and most of
-// what the best plan came to beyond its own, are below the best plan.
+// the rows of a few directions are estimated, and the best is laid out and judged. The number that turning needs comes first, then one fewer and one more, and so on either way as long as
+// the last one may still be the best: with other corners of its rounds a plan misses less (couldRound). Those nearly as good as the best have the next direction laid out too. The best then has its corners
+// chosen (rounding), and others after it that may still be better.
+//
+// What an estimate and the rounds' own length come to is a bound that plans seldom fall below. Where that, and most of what the best plan came to beyond its own, are above the best plan, nothing is laid out.
 func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, found []Found, err error) {
 	type depth struct {
 		survey *survey
 		ways   []choice
-		least  float64
+		found  []Found
 	}
 	var all []depth
-	need := min(s.rounds, mostRounds)
-	numbers := []int{need} // first: it is there, should the search be stopped
-	for k := 1; k <= min(s.rounds+moreRounds, mostRounds); k++ {
-		if k != need {
-			numbers = append(numbers, k)
-		}
-	}
-	for _, k := range numbers {
-		if len(all) > 0 && s.halt.now() {
-			break
-		}
+	least := Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
+	beyond, rounds := 0.0, 0 // what the best plan so far comes to beyond its bound, for each of its rounds; what does not fit may fit with others
+	look := func(k int) (on bool, err error) {
 		at, err := s.at(ctx, k)
 		if err != nil {
-			return nil, nil, err
+			return false, err
 		}
-		d := depth{survey: at, least: math.Inf(1)}
-		if d.ways, d.least, err = at.glance(ctx, goal); err != nil {
-			return nil, nil, err
+		ways, bound, err := at.glance(ctx, goal)
+		if err != nil {
+			return false, err
 		}
-		metres := 0.0
-		for _, p := range at.parts {
-			for _, l := range p.loops {
-				metres += l.ring.Perimeter()
+		if bound += at.roundsTake(goal); bound+usually*beyond*float64(min(k, rounds)) >= least.Value {
+			return true, nil
+		}
+		drawn, err := at.drawn(ctx, ways[:1], goal, math.Inf(1))
+		if err != nil {
+			return false, err
+		}
+		all = append(all, depth{at, ways[1:], drawn})
+		c := drawn[0].Candidate
+		if c.compare(least) < 0 {
+			least, rounds = c, k
+			beyond = max(0, c.Value-c.UnfitHours-bound) / float64(max(1, k))
+		}
+		return goal.rounded(c) < least.Value, nil
+	}
+	need, most := min(s.rounds, mostRounds), min(s.rounds+moreRounds, mostRounds)
+	if _, err := look(need); err != nil {
+		return nil, nil, err
+	}
+	for step, on := 1, [2]bool{true, true}; on[0] || on[1]; step++ {
+		for side, k := range [2]int{need - step, need + step} {
+			if on[side] = on[side] && k >= 1 && k <= most && !s.halt.now(); on[side] {
+				if on[side], err = look(k); err != nil {
+					return nil, nil, err
+				}
 			}
 		}
-		hours := metres / s.opt.Speed.MetresPerSecond() / secondsH
-		_, working, _ := s.opt.Fuel.burns(s.opt.Speed, s.im.Width)
-		d.least += goal.value(hours, hours*(s.opt.Rates.Hour+working*s.opt.Rates.Litre), 0, 0, 0)
-		all = append(all, d)
 	}
-	slices.SortFunc(all, func(a, b depth) int {
-		return cmp.Or(cmp.Compare(a.least, b.least), cmp.Compare(a.survey.rounds, b.survey.rounds))
-	})
-	best := Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
-	beyond := 0.0 // what the best plan so far comes to beyond its bound, for each of its rounds; what does not fit may fit with others
+	for i := range all {
+		if d := &all[i]; !s.halt.now() && d.found[0].Candidate.Value <= nearlyAsGood*least.Value {
+			if d.found, err = d.survey.drawn(ctx, d.ways, goal, math.Inf(1), d.found...); err != nil {
+				return nil, nil, err
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b depth) int { return a.found[0].Candidate.compare(b.found[0].Candidate) })
+	var best Candidate
 	s.glances = map[int]glanced{}
 	for _, d := range all {
-		if enough != nil && s.halt.now() {
-			break
-		}
-		if enough != nil && d.least+usually*beyond*float64(min(d.survey.rounds, enough.rounds)) >= best.Value {
+		drawn := d.found
+		if enough != nil && (s.halt.now() || goal.rounded(drawn[0].Candidate) >= best.Value) {
+			s.glances[d.survey.rounds] = glanced{d.survey, drawn, false}
 			continue
 		}
-		drawn, err := d.survey.drawn(ctx, d.ways, goal, math.Inf(1))
-		if err != nil {
-			return nil, nil, err
+		most := math.Inf(1)
+		if enough != nil {
+			most = best.Value
 		}
-		at, drawn, err := d.survey.rounding(ctx, drawn, goal, best.Value)
+		at, drawn, err := d.survey.rounding(ctx, drawn, goal, most)
 		if err != nil {
 			return nil, nil, err
 		}
 		c := drawn[0].Candidate
-		s.glances[d.survey.rounds] = glanced{at, drawn, goal.atLeast(c) < best.Value}
-		if c.compare(best) < 0 {
+		s.glances[d.survey.rounds] = glanced{at, drawn, goal.atLeast(c) < most}
+		if enough == nil || c.compare(best) < 0 {
 			enough, found, best = at, drawn, c
-			beyond = max(0, c.Value-c.UnfitHours-d.least) / float64(max(1, enough.rounds))
 		}
 	}
 	return enough, found, nil
+}
+
+// rounded is about the least that a plan may come to with other corners of its rounds.
+func (o Objective) rounded(c Candidate) float64 {
+	return c.Value - couldRound*(c.Value-o.atLeast(c))
+}
+
+// roundsTake is what driving along all rounds comes to.
+func (s *survey) roundsTake(goal Objective) float64 {
+	metres := 0.0
+	for _, p := range s.parts {
+		for _, l := range p.loops {
+			metres += l.ring.Perimeter()
+		}
+	}
+	hours := metres / s.opt.Speed.MetresPerSecond() / secondsH
+	_, working, _ := s.opt.Fuel.burns(s.opt.Speed, s.im.Width)
+	return goal.value(hours, hours*(s.opt.Rates.Hour+working*s.opt.Rates.Litre), 0, 0, 0)
 }
 
 // glanced is what a glance at some directions comes to with a number of rounds.
