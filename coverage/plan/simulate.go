@@ -144,8 +144,8 @@ func Simulate(ctx context.Context, p Plan) (Candidate, error) {
 	return c, nil
 }
 
-// simulated is Simulate without Least and Gap, and with HeadlandLifted only where it is asked for: that takes as long as all else.
-func (p *Plan) simulated(ctx context.Context, withLifted bool) (Candidate, error) {
+// simulated is Simulate without Least and Gap, and with what is said of the headland only where it is asked for: the ground driven over with the tool lifted takes as long as all else.
+func (p *Plan) simulated(ctx context.Context, withHeadland bool) (Candidate, error) {
 	c := p.candidate()
 	if p.Options.Hill.turns(p.Implement) {
 		var err error
@@ -158,20 +158,22 @@ func (p *Plan) simulated(ctx context.Context, withLifted bool) (Candidate, error
 	if err != nil {
 		return Candidate{}, err
 	}
-	if !withLifted {
-		lifted = nil
-	}
 	im := p.Implement
 	w := drive.Work{Headland: p.Depth, Workers: p.Options.Workers}.With(im)
+	if !withHeadland {
+		w.Headland, lifted = 0, nil
+	}
 	laid, err := ground.Lay(ctx, p.Field, runs, lifted, w, false)
 	if err != nil {
 		return Candidate{}, fmt.Errorf("simulated work: %w", err)
 	}
 	b, h := laid.Balance, laid.Headland
 	c.Field, c.Missed, c.Double, c.Outside = b.Field, b.Missed, b.Twice+b.More, b.Outside
-	c.Headland, c.HeadlandLeft, c.HeadlandTwice, c.HeadlandLifted = h.Area, h.Missed, h.Twice, h.Lifted
-	c.HeadlandShare = c.Headland / c.Field
-	c.Interior, c.InteriorLeft = c.Field-c.Headland, max(0, c.Missed-c.HeadlandLeft)
+	if withHeadland {
+		c.Headland, c.HeadlandLeft, c.HeadlandTwice, c.HeadlandLifted = h.Area, h.Missed, h.Twice, h.Lifted
+		c.HeadlandShare = c.Headland / c.Field
+		c.Interior, c.InteriorLeft = c.Field-c.Headland, max(0, c.Missed-c.HeadlandLeft)
+	}
 	c.LeastOfAny = (b.Once + b.Twice + b.More) / (c.Width * p.Options.Speed.MetresPerSecond()) / secondsH
 	c.Open = p.Options.MissedPrice() * (c.Missed + c.Uncut) / hectare
 	if c.Hours > 0 {
