@@ -30,7 +30,6 @@ const (
 	byRound                       // any from leastCut on, where it pays for the round: what corners near each other leave is more than each by itself
 	steepByRound                  // any from steepCut on, where it pays for the round: the gentler ones beside them are rounded
 	allCorners                    // any from leastCut on
-	noCorners                     // none, as far as the set steers round them
 	cornerings
 )
 

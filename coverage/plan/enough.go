@@ -26,7 +26,7 @@ const (
 
 // enough is the survey with the number of rounds with which the work is likely to take least, and its plans in the directions looked at. With each number
 // the rows of a few directions are estimated, and the best is laid out and judged. The number that turning needs comes first, then one fewer and one more, and so on either way as long as
-// the last one may still be the best: with other corners of its rounds a plan misses less (couldRound). Those nearly as good as the best have the next direction laid out too. The best then has its corners
+// the last one may still be the best: with other corners of its rounds a plan misses less (couldRound). Those nearly as good as the best, and those whose corners are chosen, have the next direction laid out too. The best then has its corners
 // chosen (rounding), and others after it that may still be better.
 //
 // What an estimate and the rounds' own length come to is a bound that plans seldom fall below. Where that, and most of what the best plan came to beyond its own, are above the best plan, nothing is laid out.
@@ -76,9 +76,14 @@ func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, fo
 			}
 		}
 	}
+	others := func(d *depth) (err error) {
+		d.found, err = d.survey.drawn(ctx, d.ways, goal, math.Inf(1), d.found...)
+		d.ways = nil
+		return err
+	}
 	for i := range all {
 		if d := &all[i]; !s.halt.now() && d.found[0].Candidate.Value <= nearlyAsGood*least.Value {
-			if d.found, err = d.survey.drawn(ctx, d.ways, goal, math.Inf(1), d.found...); err != nil {
+			if err := others(d); err != nil {
 				return nil, nil, err
 			}
 		}
@@ -87,16 +92,18 @@ func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, fo
 	var best Candidate
 	s.glances = map[int]glanced{}
 	for _, d := range all {
-		drawn := d.found
-		if enough != nil && (s.halt.now() || goal.rounded(drawn[0].Candidate) >= best.Value) {
-			s.glances[d.survey.rounds] = glanced{d.survey, drawn, false}
+		if enough != nil && (s.halt.now() || goal.rounded(d.found[0].Candidate) >= best.Value) {
+			s.glances[d.survey.rounds] = glanced{d.survey, d.found, false}
 			continue
+		}
+		if err := others(&d); err != nil {
+			return nil, nil, err
 		}
 		most := math.Inf(1)
 		if enough != nil {
 			most = best.Value
 		}
-		at, drawn, err := d.survey.rounding(ctx, drawn, goal, most)
+		at, drawn, err := d.survey.rounding(ctx, d.found, goal, most)
 		if err != nil {
 			return nil, nil, err
 		}

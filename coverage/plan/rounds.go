@@ -60,9 +60,6 @@ func (s *survey) roundOf(ctx context.Context, part, k int) (out ring, err error)
 	if out.loops, err = s.loopsOf(ctx, sk, part, k, math.Inf(1)); err != nil {
 		return ring{}, err
 	}
-	if s.sharp == noCorners {
-		return out, nil
-	}
 	cut, err := s.cutFrom(k)
 	if err != nil || !sharper(sk.sharp, s.turner.steer.Radius, cut) {
 		return out, err

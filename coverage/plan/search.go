@@ -158,7 +158,7 @@ func (s *survey) nextRounds(best Found, tried map[int]bool) int {
 	return next
 }
 
-// polished is the best plan with directions beside its own, and with the corners of its rounds chosen anew for that; never a worse one. A set that is a little
+// polished is the best plan with directions beside its own; never a worse one. A set that is a little
 // wider saves a row in a direction a little aside, and the shortlist holds but one of those so near to each other.
 func (s *survey) polished(ctx context.Context, best Found, goal Objective) (Found, *survey, error) {
 	passes := len(best.Plan.Passes)
@@ -189,14 +189,11 @@ func (s *survey) polished(ctx context.Context, best Found, goal Objective) (Foun
 	if all[0].choice == best.choice {
 		return best, s, nil
 	}
-	at, rounded, err := s.rounding(ctx, all[:1], goal, math.Inf(1))
-	if err != nil {
-		return Found{}, nil, err
-	}
 	curve := best.Curve
-	best = rounded[0]
+	best = all[0]
 	best.Curve = curve
-	if best, at, err = at.leftOut(ctx, best, goal); err != nil {
+	best, at, err := s.leftOut(ctx, best, goal)
+	if err != nil {
 		return Found{}, nil, err
 	}
 	best.Candidate, err = goal.judged(ctx, best.Plan)
