@@ -100,7 +100,7 @@ type fan []int
 //	  ╲ 2   │ 1
 //	   ╲    │       a walk that comes by the rim leaves by 2, one that comes by 2 by 1, one that comes by 1 by the rim
 //	────●───────
-func ladderOf(rim *plane.Edges, rungs []rung) *ladder {
+func ladderOf(rim []plane.Edge, rungs []rung) *ladder {
 	for {
 		l, idle := cellsAlong(rim, rungs)
 		if len(idle) == 0 {
@@ -116,7 +116,7 @@ func ladderOf(rim *plane.Edges, rungs []rung) *ladder {
 	}
 }
 
-func cellsAlong(rim *plane.Edges, rungs []rung) (*ladder, map[int]bool) {
+func cellsAlong(rim []plane.Edge, rungs []rung) (*ladder, map[int]bool) {
 	nodes, fans, of := nodesOf(rim, rungs)
 	// Arcs: 2i and 2i+1 are rung i both ways, then one along the rim from each node.
 	first := 2 * len(rungs)
@@ -193,11 +193,10 @@ func cellsAlong(rim *plane.Edges, rungs []rung) (*ladder, map[int]bool) {
 }
 
 // nodesOf are the corners of the rim, by their numbers, and behind them the ends of rungs between corners; their fans, of which number 0 is empty; and the nodes of each rung.
-func nodesOf(rim *plane.Edges, rungs []rung) (nodes []node, fans []fan, of [][2]int) {
-	n := rim.Len()
+func nodesOf(rim []plane.Edge, rungs []rung) (nodes []node, fans []fan, of [][2]int) {
+	n := len(rim)
 	nodes = make([]node, n, n+2*len(rungs))
-	for k := range n {
-		e := rim.At(int32(k))
+	for k, e := range rim {
 		nodes[k] = node{at: e.A, next: e.Next}
 	}
 	type inserted struct {

@@ -61,10 +61,11 @@ func (c cutter) cut(p plane.Polygon, wide float64) ([]plane.Polygon, []plane.Seg
 	if !(c.neck > 0) || wide < coreNecks*c.neck || p.Perimeter()/2 < c.tail {
 		return nil, nil
 	}
-	var rim, turned plane.Edges // of the same numbers
+	var rim []plane.Edge
+	var turned plane.Edges // of the same numbers
 	for k, r := range p {
 		r = r.Turned(k > 0)
-		rim.Add(r)
+		rim = plane.AppendEdges(rim, r, k)
 		t := make(plane.Ring, len(r))
 		for i, v := range r {
 			t[i] = plane.XY{X: c.axis.Dot(v), Y: c.axis.Cross(v)}
@@ -74,7 +75,7 @@ func (c cutter) cut(p plane.Polygon, wide float64) ([]plane.Polygon, []plane.Seg
 	rungs := c.rungs(&turned)
 	for i := range rungs {
 		for side, e := range rungs[i].ends {
-			at := rim.At(e.edge).At(e.share)
+			at := rim[e.edge].At(e.share)
 			if side == 0 {
 				rungs[i].A = at
 			} else {
@@ -85,10 +86,10 @@ func (c cutter) cut(p plane.Polygon, wide float64) ([]plane.Polygon, []plane.Seg
 	if len(rungs) == 0 {
 		return nil, nil
 	}
-	if rungs = c.cuts(ladderOf(&rim, rungs)); len(rungs) == 0 {
+	if rungs = c.cuts(ladderOf(rim, rungs)); len(rungs) == 0 {
 		return nil, nil
 	}
-	l := ladderOf(&rim, rungs)
+	l := ladderOf(rim, rungs)
 	cuts := make([]plane.Segment, len(l.rungs))
 	for i, g := range l.rungs {
 		cuts[i] = g.Segment
@@ -164,34 +165,41 @@ func (k *knife) apart(p plane.Polygon) []plane.Polygon {
 			}
 		}
 	}
-	return ladderOf(&rim, apartFrom(rungs)).cells
+	return ladderOf(rim.All(), apartFrom(rungs)).cells
 }
 
-// rungs are all places where the ground is a neck; of those that cross each other the shortest.
+// rungs are all places where the ground is a neck, but for those within hairlines; of those that cross each other the shortest.
 func (c cutter) rungs(rim *plane.Edges) []rung {
 	var found []rung
-	add := func(a, b rungEnd) {
+	rungOf := func(a, b rungEnd) rung {
 		at := func(e rungEnd) plane.XY { return rim.At(e.edge).At(e.share) }
-		found = append(found, rung{[2]rungEnd{a, b}, plane.Segment{A: at(a), B: at(b)}})
+		return rung{[2]rungEnd{a, b}, plane.Segment{A: at(a), B: at(b)}}
 	}
+	line := hairline{rim: rim, tail: c.tail}
+	var near []int32
 	for k := range int32(rim.Len()) {
 		e := rim.At(k)
-		if b, ok := c.acrossCorner(rim, k); ok {
-			add(rungEnd{k, 0}, b)
+		near = near[:0]
+		for f := range rim.In(e.Box().Grown(c.neck)) {
+			near = append(near, f)
+		}
+		if b, ok := c.acrossCorner(rim, k, near); ok {
+			found = line.add(found, rungOf(rungEnd{k, 0}, b))
 		}
 		d := e.B.Sub(e.A).Unit()
-		for f := range rim.In(e.Box().Grown(c.neck)) {
+		for _, f := range near {
 			o := rim.At(f)
 			if f <= k || d.Dot(o.B.Sub(o.A).Unit()) > facing {
 				continue
 			}
 			if s, t, ok := c.between(e.Segment, o.Segment); ok {
-				add(rungEnd{k, s}, rungEnd{f, t})
+				found = append(found, rungOf(rungEnd{k, s}, rungEnd{f, t}))
 			} else if t, s, ok := c.between(o.Segment, e.Segment); ok {
-				add(rungEnd{k, s}, rungEnd{f, t})
+				found = append(found, rungOf(rungEnd{k, s}, rungEnd{f, t}))
 			}
 		}
 	}
+	found = line.end(found)
 	slices.SortFunc(found, func(a, b rung) int {
 		return cmp.Or(cmp.Compare(a.A.Dist(a.B), b.A.Dist(b.B)), cmp.Compare(a.A.X, b.A.X), cmp.Compare(a.A.Y, b.A.Y), cmp.Compare(a.B.X, b.B.X), cmp.Compare(a.B.Y, b.B.Y))
 	})
@@ -210,11 +218,12 @@ func apartFrom(rungs []rung) (kept []rung) {
 	return kept
 }
 
-// acrossCorner is the place of the rim nearest to an inward corner, of those that lie square to it, if it is nearer than a neck.
+// acrossCorner is the place of the rim nearest to an inward corner, of those that lie square to it, if it is nearer than a neck. All edges so near are
+// among those given.
 //
 //	────┐ ← the corner      what lies ahead of the side that ends here and behind the one that
 //	    │╲                  begins has no place of either nearer than the corner
-func (c cutter) acrossCorner(rim *plane.Edges, k int32) (at rungEnd, ok bool) {
+func (c cutter) acrossCorner(rim *plane.Edges, k int32, near []int32) (at rungEnd, ok bool) {
 	e := rim.At(k)
 	last := rim.At(e.Last)
 	v, in, out := e.A, e.A.Sub(last.A).Unit(), e.B.Sub(e.A).Unit()
@@ -222,7 +231,7 @@ func (c cutter) acrossCorner(rim *plane.Edges, k int32) (at rungEnd, ok bool) {
 		return at, false
 	}
 	best := c.neck
-	for f := range rim.In(plane.Box{Min: v, Max: v}.Grown(c.neck)) {
+	for _, f := range near {
 		if f == k || f == e.Last {
 			continue
 		}

@@ -128,12 +128,16 @@ func (p *Pieces) Left(ctx context.Context, ground []plane.Polygon, on int) ([]fl
 	return left, nil
 }
 
+// wholeCorners: ground of more corners is cut without looking for its widest place first, which may take longer than the cutting, and then is only
+// asked of its pieces. Where that place is too narrow for a core, no piece is one, and nothing is cut either way.
+const wholeCorners = 20_000
+
 // stripsOf are the strips of a piece of missed ground, and where it was cut into them.
 func stripsOf(local geo.Local, p plane.Polygon, c cutter) ([]Strip, []plane.Segment) {
 	whole := []Strip{{Shape: p}}
 	wide := coreNecks * c.neck // more is not asked for cutting
 	_, later := plainlyBroad(p, wide)
-	if !later {
+	if later = later || p.Corners() > wholeCorners; !later {
 		whole[0].measure(local)
 		wide = whole[0].MaxWidth
 	}

@@ -73,10 +73,7 @@ func longestCut(p plane.Polygon) (long float64, middle plane.XY, comb bool) {
 			turned[k][i] = plane.XY{X: axis.Cross(v), Y: axis.Dot(v)}
 		}
 	}
-	corners, places := 0, 0
-	for _, r := range p {
-		corners += len(r)
-	}
+	corners, places := p.Corners(), 0
 	var at plane.XY
 	sweep(turned, func(y float64, cuts []float64) bool {
 		for i := 0; i+1 < len(cuts); i += 2 {
@@ -137,10 +134,7 @@ type corner struct {
 
 // byHeight are the corners of p upwards. The rings of a strip run up one side and down the other, so what rises and falls already is merged.
 func byHeight(p plane.Polygon) []corner {
-	n := 0
-	for _, r := range p {
-		n += len(r)
-	}
+	n := p.Corners()
 	list := make([]corner, 0, n)
 	for ring, r := range p {
 		for k, v := range r {

@@ -79,10 +79,7 @@ type circleSearch struct {
 // newCircleSearch gives nil for a polygon without extent.
 func newCircleSearch(p Polygon) *circleSearch {
 	s := &circleSearch{enough: math.Inf(1)}
-	n := 0
-	for _, r := range p {
-		n += len(r)
-	}
+	n := p.Corners()
 	s.edges, s.next = make([]Segment, 0, n), make([]int32, 0, n)
 	var area, length float64
 	box := EmptyBox()

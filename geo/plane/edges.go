@@ -73,21 +73,28 @@ func (r Ring) Turned(hole bool) Ring {
 	return r
 }
 
-// Add adds the sides of a ring as it is, without those that have no length.
-func (e *Edges) Add(ring Ring) {
-	first := len(e.list)
+// AppendEdges adds the sides of a ring as it is, without those that have no length, to the sides of rings before it.
+func AppendEdges(list []Edge, ring Ring, number int) []Edge {
+	first := len(list)
+	list = slices.Grow(list, len(ring))
 	for _, s := range ring.Sides() {
 		if s.A != s.B {
-			k := int32(len(e.list))
-			e.list = append(e.list, Edge{s, k - 1, k + 1, e.rings})
+			k := int32(len(list))
+			list = append(list, Edge{s, k - 1, k + 1, number})
 		}
 	}
+	if end := len(list); first < end {
+		list[first].Last, list[end-1].Next = int32(end-1), int32(first)
+	}
+	return list
+}
+
+// Add adds the sides of a ring as AppendEdges does.
+func (e *Edges) Add(ring Ring) {
+	first := len(e.list)
+	e.list = AppendEdges(e.list, ring, e.rings)
 	e.rings++
 	end := len(e.list)
-	if first == end {
-		return
-	}
-	e.list[first].Last, e.list[end-1].Next = int32(end-1), int32(first)
 	for from := first; from < end; from += edgesPerBox {
 		to, box := min(end, from+edgesPerBox), EmptyBox()
 		for _, s := range e.list[from:to] {
@@ -99,6 +106,9 @@ func (e *Edges) Add(ring Ring) {
 
 // Len is the number of edges.
 func (e *Edges) Len() int { return len(e.list) }
+
+// All are the edges in the order of their numbers; they may not be changed.
+func (e *Edges) All() []Edge { return e.list }
 
 // At is the edge of a number.
 func (e *Edges) At(k int32) Edge { return e.list[k] }

@@ -83,6 +83,15 @@ func (p Polygon) Perimeter() float64 {
 	return s
 }
 
+// Corners is the number of corners of all rings.
+func (p Polygon) Corners() int {
+	n := 0
+	for _, r := range p {
+		n += len(r)
+	}
+	return n
+}
+
 // Holds says whether q lies inside the rings by the even-odd rule.
 func (p Polygon) Holds(q XY) bool {
 	in := false
