@@ -19,22 +19,30 @@ func patternOf(n int, cost []float64, furthest int, improve bool) (rows []int, s
 	if improve && n <= fewRows {
 		return bestOrder(n, cost)
 	}
-	seconds = math.Inf(1)
-	var room []int
-	try := func(rs []int) {
-		s := turnsOver(rs, cost)
-		if improve {
-			s -= improved(rs, cost)
-		}
-		if s < seconds-leastGain {
-			rows, seconds = append(rows[:0], rs...), s
+	type start struct {
+		rows    []int
+		seconds float64
+	}
+	var all []start
+	for k := 1; k <= min(furthest, n); k++ {
+		for _, rs := range [2][]int{everyKth(make([]int, 0, n), n, k), lands(make([]int, 0, n), n, k+1)} {
+			all = append(all, start{rs, turnsOver(rs, cost)})
 		}
 	}
-	for k := 1; k <= min(furthest, n); k++ {
-		room = everyKth(room[:0], n, k)
-		try(room)
-		room = lands(room[:0], n, k+1)
-		try(room)
+	if improve {
+		if n > manyRows {
+			slices.SortStableFunc(all, func(a, b start) int { return cmp.Compare(a.seconds, b.seconds) })
+			all = all[:min(bestStarts, len(all))]
+		}
+		for i := range all {
+			all[i].seconds -= improved(all[i].rows, cost)
+		}
+	}
+	seconds = math.Inf(1)
+	for _, one := range all {
+		if one.seconds < seconds-leastGain {
+			rows, seconds = one.rows, one.seconds
+		}
 	}
 	return rows, seconds
 }
@@ -43,6 +51,9 @@ const (
 	// fewRows: up to so many the best order is found by carrying sets of rows along; that
 	// doubles with each row.
 	fewRows = 9
+	// manyRows, bestStarts: of more rows than that so many of the patterns that take least are improved. Improving one takes time by the square of the rows, and what is
+	// better by chance at the ends of a block is little among so many.
+	manyRows, bestStarts = 100, 4
 	// leastGain: what saves less is rounding, s.
 	leastGain = 1e-6
 )
