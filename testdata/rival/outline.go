@@ -254,3 +254,36 @@ func grown(rings []plane.Ring, d float64) float64 {
 	}
 	return -areaOf(inset(back, d))
 }
+
+// room is ground on which the middle of a set gets from everywhere to everywhere.
+type room struct {
+	part  int // of the field
+	edges []edge
+}
+
+// roomsOf are those of a set of half a width. Where two pieces of a part hang together by a neck narrower than the set, its middle stands nowhere in
+// the neck, for on either side it would be nearer to the boundary than half the width: the neck is no part of the inset by so much, and the pieces are two rings of it.
+//
+//	┌────────┐ ┌────────┐
+//	│ ╭────╮ └─┘ ╭────╮ │
+//	│ ╰────╯ ┌─┐ ╰────╯ │
+//	└────────┘ └────────┘
+func roomsOf(field []plane.Polygon, half float64) (out []room) {
+	for i, p := range field {
+		for _, r := range inset(ringsOf([]plane.Polygon{p}), half) {
+			if r.Area() > 0 {
+				out = append(out, room{i, edgesOf([]plane.Ring{r})})
+			}
+		}
+	}
+	return out
+}
+
+// separate says whether two places of a part of a field are in two rooms. A place in none is nearer to the boundary than any way; nothing is said of it.
+func separate(rooms []room, p, q plane.XY) bool {
+	at := func(p plane.XY) int {
+		return slices.IndexFunc(rooms, func(r room) bool { return holds(r.edges, p) })
+	}
+	a, b := at(p), at(q)
+	return a >= 0 && b >= 0 && a != b && rooms[a].part == rooms[b].part
+}

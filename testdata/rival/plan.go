@@ -48,6 +48,7 @@ type planner struct {
 	edges  []edge
 	laps   []lap
 	inner  [][]plane.Ring // inner[k] is inside k rounds
+	rooms  []room
 }
 
 // Needed is how many rounds a set needs for the least U into some row: from the bar at the row's end to the far side of the
@@ -62,6 +63,7 @@ func plannerOf(field []plane.Polygon, im rig.Implement, p Prices) *planner {
 	l.edges = edgesOf(l.rings)
 	most := Needed(im) + deeper
 	l.laps = l.set.laps(l.rings, most, p)
+	l.rooms = roomsOf(field, l.w/2-loose)
 	for k := range most + 1 {
 		if k == 0 {
 			l.inner = append(l.inner, l.rings)
@@ -351,6 +353,9 @@ func (l *planner) tour(f frame, blocks []work, driven bool, p *Plan) (end *pose,
 		b := &blocks[pick]
 		if end != nil {
 			seconds += l.run(*end, to)
+			if driven && separate(l.rooms, l.bar(*end), l.bar(to)) {
+				p.Unfit++
+			}
 		}
 		order := slices.Clone(b.order[side])
 		_, at := b.begin(side, back)
@@ -438,9 +443,14 @@ func (l *planner) alongRim(p, q plane.XY) float64 {
 	return a.away + min(along, round-along) + b.away
 }
 
+// bar is where the bar's middle stands with the axle at a pose.
+func (l *planner) bar(q pose) plane.XY {
+	return q.at.Sub(plane.XY{X: math.Cos(q.h), Y: math.Sin(q.h)}.Scale(l.lead))
+}
+
 // toRounds is the time of the ways to the rounds and from one to the next, s. Beside each other the set changes over by two arcs:
 // aside by w on a least radius r it gets √(w(4r − w)) ahead (derived: each arc gets w/2 aside). Where it is driven, the way from the last row to a
-// round beside it is a way that stays in the field, or costs what does not fit.
+// round beside it is a way that stays in the field, or costs what does not fit; so does one through a neck.
 func (l *planner) toRounds(end *pose, k int, driven bool) (seconds float64, unfit int) {
 	var at *plane.XY
 	if end != nil {
@@ -475,7 +485,16 @@ func (l *planner) toRounds(end *pose, k int, driven bool) (seconds float64, unfi
 				}
 				seconds += way / l.turn
 			}
-			if end != nil && driven && away <= 2*l.w && !l.enters(*end, l.laps[i].rings[pick]) {
+			from := at
+			if end != nil {
+				bar := l.bar(*end)
+				from = &bar
+			}
+			switch {
+			case !driven || from == nil:
+			case separate(l.rooms, *from, on):
+				unfit++
+			case end != nil && away <= 2*l.w && !l.enters(*end, l.laps[i].rings[pick]):
 				unfit++
 			}
 			end, at = nil, &on

@@ -324,3 +324,24 @@ func TestVariedFieldsKeepTheirShape(t *testing.T) {
 		t.Error("one number gives two fields")
 	}
 }
+
+// Two squares of 40 m joined by a passage of 4 m: a set of 5 m has no way from one to the other, one of 3 m has; nor is a part of the field beside another in its way.
+func TestSeparate(t *testing.T) {
+	ground := plane.Ring{{}, {X: 40}, {X: 40, Y: 18}, {X: 50, Y: 18}, {X: 50}, {X: 90}, {X: 90, Y: 40}, {X: 50, Y: 40}, {X: 50, Y: 22}, {X: 40, Y: 22}, {X: 40, Y: 40}, {Y: 40}}
+	left, right := plane.XY{X: 20, Y: 20}, plane.XY{X: 70, Y: 20}
+	one := []plane.Polygon{{ground}}
+	two := []plane.Polygon{{box(40, 40)}, {{{X: 50}, {X: 90}, {X: 90, Y: 40}, {X: 50, Y: 40}}}}
+	for _, c := range []struct {
+		what  string
+		field []plane.Polygon
+		half  float64
+		want  bool
+	}{{"set of 5 m", one, 2.5, true}, {"set of 3 m", one, 1.5, false}, {"two parts", two, 2.5, false}} {
+		if got := separate(roomsOf(c.field, c.half), left, right); got != c.want {
+			t.Errorf("%s: apart %v, want %v", c.what, got, c.want)
+		}
+		if rooms := roomsOf(c.field, c.half); separate(rooms, left, left.Add(plane.XY{X: 1})) || separate(rooms, plane.XY{X: 0.1, Y: 0.1}, right) {
+			t.Errorf("%s: apart from itself, or from a place where it cannot stand", c.what)
+		}
+	}
+}
