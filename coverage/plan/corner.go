@@ -168,17 +168,10 @@ func (s *survey) blunted() bool {
 	})
 }
 
-// inStretches says whether some round is driven in stretches.
-func (s *survey) inStretches() bool {
-	return slices.ContainsFunc(s.parts, func(p part) bool {
-		return slices.ContainsFunc(p.loops, func(l loop) bool { return len(l.cuts) > 0 || l.corners != nil })
-	})
-}
-
-// cornered is the survey with other corners of rounds driven to their end, outright or only as far as the set fits, past blunted ones or not, and begun midway or not.
-func (s *survey) cornered(ctx context.Context, how cornering, fitting, past, midway bool) (*survey, error) {
+// cornered is the survey with other corners of rounds driven to their end, outright or only as far as the set fits, and past blunted ones or not.
+func (s *survey) cornered(ctx context.Context, how cornering, fitting, past bool) (*survey, error) {
 	d := *s
-	d.sweep, d.parts, d.sharp, d.fitting, d.past, d.midway, d.glances = sweep{}, slices.Clone(s.parts), how, fitting, past, midway, nil
+	d.sweep, d.parts, d.sharp, d.fitting, d.past, d.glances = sweep{}, slices.Clone(s.parts), how, fitting, past, nil
 	if fitting != s.fitting {
 		d.cuts = map[int]float64{}
 	}

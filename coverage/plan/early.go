@@ -2,9 +2,7 @@ package plan
 
 import (
 	"math"
-	"slices"
 
-	"balk/coverage/turn"
 	"balk/geo/plane"
 )
 
@@ -97,17 +95,15 @@ func (b *block) left(width float64, i int, w orientation, end bool) func(cut flo
 }
 
 // sooner is a way on from the last pass that is found from where the set stands, or where that does not fit from where it stands if the bar is lifted some metres before the end of
-// that pass, and how many: its nose has no room beyond the end of many a last row. It is the first that takes less than what does not fit, with what the pass leaves. A round ends where it
-// began: there the set goes on along it (onRound). which is the number of the search that found it, from 0.
-func (d *drawing) sooner(find func(d *drawing) (Move, error)) (m Move, cut float64, which int, err error) {
+// that pass, and how many: its nose has no room beyond the end of many a last row. It is the first that takes less than what does not fit, with what the pass leaves.
+func (d *drawing) sooner(find func(d *drawing) (Move, error)) (m Move, cut float64, err error) {
 	if m, err = find(d); err != nil || m.Fault == nil || !d.inWork || d.from != d.part {
-		return m, 0, 0, err
+		return m, 0, err
 	}
 	s, t := d.survey, d.survey.turner
 	last := d.plan.Passes[len(d.plan.Passes)-1]
-	if last.Round > 0 && last.Stretch == 0 {
-		m, which, err = d.onRound(last, m, find)
-		return m, 0, which, err
+	if last.Round > 0 && last.Stretch == 0 { // it ends where it began
+		return m, 0, nil
 	}
 	edge, most := t.slimmest(), t.price(m)
 	for k, tries := 1, 0; tries < earlyTries; k++ {
@@ -119,61 +115,18 @@ func (d *drawing) sooner(find func(d *drawing) (Move, error)) (m Move, cut float
 		at, h := along(last.Line, last.Length-cut, true)
 		here.at, here.heading = &at, h
 		if ok, err := edge.stands(t.axle(at, h)); err != nil {
-			return m, 0, 0, err
+			return m, 0, err
 		} else if !ok {
 			continue
 		}
 		tries++
 		other, err := find(&here)
 		if err != nil {
-			return m, 0, 0, err
+			return m, 0, err
 		}
 		if t.price(other)+s.lost(cut) < most-leastGain && other.Fault == nil {
-			return other, cut, tries, nil
+			return other, cut, nil
 		}
-	}
-	return m, 0, 0, nil
-}
-
-// onSteps: along a round that is done the set goes on for up to so many steps of onStep least radii, until it gets to the next one.
-const (
-	onSteps = 6
-	onStep  = 1.5
-)
-
-// onRound is a way on from a round that is done, in place of m, which does not fit: with the tool lifted the set follows the round on until the way from there fits. which is as in
-// sooner.
-func (d *drawing) onRound(done Pass, m Move, find func(d *drawing) (Move, error)) (Move, int, error) {
-	t := d.survey.turner
-	edge, step := t.slimmest(), onStep*t.steer.Radius
-	poses := []turn.Pose{edge.axle(*d.at, d.heading)}
-	tries := 0
-	for k := 1; k <= onSteps && float64(k)*step < done.Length; k++ {
-		here := *d
-		at, h := along(done.Line, float64(k)*step, true)
-		here.at, here.heading = &at, h
-		poses = append(poses, edge.axle(at, h))
-		hops, err := edge.hops(poses)
-		if err != nil {
-			return m, 0, err
-		}
-		if hops == nil {
-			continue
-		}
-		on, err := edge.moveAlong(Run, hops...)
-		if err != nil || on.Seconds >= t.price(m) {
-			return m, 0, err
-		}
-		tries++
-		next, err := find(&here)
-		if err != nil {
-			return m, 0, err
-		}
-		if next.Fault != nil || on.Seconds+next.Seconds >= t.price(m) {
-			continue
-		}
-		all, err := edge.moveAlong(Run, slices.Concat(hops, next.paths)...)
-		return all, tries, err
 	}
 	return m, 0, nil
 }

@@ -143,39 +143,34 @@ type glanced struct {
 
 // rounding is the survey with those corners of its rounds driven to their end with which the best of some plans takes least, and the plans in the same ways. What
 // rounds leave of corners is known when they are driven and the engine has judged them, so each cornering is. None is tried where all that is missed is
-// worth little, or is less than what another plan, of value most, is better by. At the end it is asked whether the best takes less where it drives no corner outright, where it goes on past
-// blunted corners, and where its rounds in stretches begin midway.
+// worth little, or is less than what another plan, of value most, is better by. At the end it is asked whether the best takes less where it drives no corner outright, and where it goes on past
+// blunted corners.
 func (s *survey) rounding(ctx context.Context, all []Found, goal Objective, most float64) (*survey, []Found, error) {
 	best := s
 	var ways []choice
 	for _, f := range all {
 		ways = append(ways, f.choice)
 	}
-	for how := range cornerings + 3 {
-		sharp, fitting, past, midway := how, s.fitting, s.past, s.midway
-		if how >= cornerings {
-			sharp, fitting, past, midway = best.sharp, best.fitting, best.past, best.midway
+	for how := range cornerings + 2 {
+		sharp, fitting, past := how, s.fitting, s.past
+		switch {
+		case how == cornerings:
+			sharp, fitting = best.sharp, true
+		case how > cornerings:
+			sharp, fitting, past = best.sharp, best.fitting, !best.past
 		}
-		switch how {
-		case cornerings:
-			fitting = true
-		case cornerings + 1:
-			past = !past
-		case cornerings + 2:
-			midway = !midway
-		}
-		if sharp == s.sharp && fitting == s.fitting && past == s.past && midway == s.midway || how == cornerings && !s.fitting && !all[0].Plan.outright() || how == cornerings+1 && !best.blunted() || how == cornerings+2 && !best.inStretches() {
+		if sharp == s.sharp && fitting == s.fitting && past == s.past || how == cornerings && !s.fitting && !all[0].Plan.outright() || how > cornerings && !best.blunted() {
 			continue
 		}
 		first := all[0]
 		if least := goal.atLeast(first.Candidate); s.halt.now() || least >= most || first.Candidate.Value-least < worthRounding*first.Candidate.Value {
 			break
 		}
-		d, err := s.cornered(ctx, sharp, fitting, past, midway)
+		d, err := s.cornered(ctx, sharp, fitting, past)
 		if err != nil {
 			return nil, nil, err
 		}
-		if those, these := d.corners(), best.corners(); fitting == best.fitting && past == best.past && midway == best.midway && (len(those)+len(these) == 0 || how != allCorners && best.sharp != allCorners && slices.Equal(those, these)) {
+		if those, these := d.corners(), best.corners(); fitting == best.fitting && past == best.past && (len(those)+len(these) == 0 || how != allCorners && best.sharp != allCorners && slices.Equal(those, these)) {
 			continue // its rounds are no others
 		}
 		other, err := d.drawn(ctx, []choice{first.choice}, goal, first.Candidate.Value)

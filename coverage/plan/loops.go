@@ -270,27 +270,25 @@ func (d *drawing) approach(l loop) (a approach, err error) {
 			a.seconds, a.open = a.circuit.cost, a.circuit.lost
 			return a, nil
 		}
-		starts, err = d.stretchStarts(a.circuit)
-	} else if starts, err = d.roundStarts(l.ring); err == nil {
-		starts, err = d.left(l, starts)
+		starts, err = d.stretchStarts(a.circuit.stretches)
+	} else {
+		starts, err = d.roundStarts(l.ring)
 	}
 	if err != nil {
 		return a, err
 	}
 	var found []start
-	var which int
-	a.move, a.cut, which, err = d.sooner(func(d *drawing) (Move, error) {
+	a.move, a.cut, err = d.sooner(func(d *drawing) (Move, error) {
 		s, m, err := d.entered(starts)
-		if d.survey.midway && a.circuit != nil && d.inWork && err == nil {
-			s, m, err = d.cheaper(starts, s, m)
-		}
 		found = append(found, s)
 		return m, err
 	})
 	if err != nil {
 		return a, err
 	}
-	a.start = found[which]
+	if a.start = found[0]; a.cut > 0 {
+		a.start = found[len(found)-1]
+	}
 	speed, t := d.survey.opt.Speed.MetresPerSecond(), d.survey.turner
 	a.open = d.survey.lost(a.cut)
 	a.seconds = t.price(a.move) + a.open
@@ -298,9 +296,8 @@ func (d *drawing) approach(l loop) (a approach, err error) {
 		a.seconds += l.ring.Perimeter() / speed
 		return a, nil
 	}
-	lost := a.circuit.lost + a.start.lost
-	a.open += lost
-	a.seconds += a.circuit.cost + a.start.more + a.circuit.length()/speed
+	a.open += a.circuit.lost
+	a.seconds += a.circuit.cost + a.circuit.length()/speed - t.price(a.circuit.stretches[a.start.side].hop)
 	return a, nil
 }
 
@@ -341,10 +338,7 @@ type start struct {
 	rim     rim
 	back    bool // against the ring
 	heading geo.Heading
-	long    float64 // m, the shortest way there; to a stretch with more
-	between bool    // on a stretch, whose part before that place is driven last
-	more    float64 // s, what a round in stretches takes more if it is begun there; below 0: less
-	lost    float64 // s, of that: what is lost
+	long    float64 // m, the shortest way there
 }
 
 // follow drives a round.
@@ -404,33 +398,6 @@ func (d *drawing) roundStarts(ring plane.Ring) ([]start, error) {
 	return all, nil
 }
 
-// left are the places of some where a round may begin from the first one on that the set gets away from when it ends there: it follows the round on. Before a corner its nose has no
-// room for that. All of them, where there is none, or no other round to go to.
-func (d *drawing) left(l loop, starts []start) ([]start, error) {
-	if l.round == 1 && !d.survey.opt.HeadlandFirst {
-		return starts, nil
-	}
-	edge := d.survey.turner.slimmest()
-	for i, s := range starts {
-		poses := []turn.Pose{edge.axle(s.at, s.heading)}
-		for k := 1; k <= leftBy; k++ {
-			side, p := walked(l.ring, s.side, s.at, float64(k)*onStep*edge.steer.Radius, s.back)
-			u := l.ring[(side+1)%len(l.ring)].Sub(l.ring[side])
-			if s.back {
-				u = u.Scale(-1)
-			}
-			poses = append(poses, edge.axle(p, geo.Along(u)))
-			if hops, err := edge.hops(poses); err != nil || hops != nil {
-				return starts[i:], err
-			}
-		}
-	}
-	return starts, nil
-}
-
-// leftBy: within so many steps of onStep the set is on the round again.
-const leftBy = 3
-
 const (
 	// gentle: where the set has no room to turn into a round on its least radius, it comes to it on bends of up to so many least radii.
 	// Its nose then swings out less.
@@ -449,38 +416,6 @@ func (d *drawing) entered(starts []start) (start, Move, error) {
 	if err != nil || first.Fault == nil || !d.inWork || d.from != d.part {
 		return starts[0], first, err
 	}
-	s, m, err := d.around(starts)
-	if err != nil || m.Kind == "" {
-		return starts[0], first, err
-	}
-	if t := d.survey.turner; d.survey.midway && t.price(first)+starts[0].more <= m.Seconds+s.more {
-		return starts[0], first, nil
-	}
-	return s, m, nil
-}
-
-// cheaper is the start of a round in stretches, and the way there, that takes least, with what the round takes more if it is begun there: one that was found, or another. The shortest way
-// to a start bounds what that takes, and they are in that order.
-func (d *drawing) cheaper(starts []start, best start, m Move) (start, Move, error) {
-	t := d.survey.turner
-	least := t.price(m) + best.more
-	for _, s := range starts[:min(mostEntered, len(starts))] {
-		if s.long/t.speed.Turning >= least-leastGain {
-			break
-		}
-		other, err := d.way(s.at, s.heading, false)
-		if err != nil {
-			return best, m, err
-		}
-		if cost := t.price(other) + s.more; cost < least-leastGain {
-			best, m, least = s, other, cost
-		}
-	}
-	return best, m, nil
-}
-
-// around is a way to a round that fits, where the usual one to its first place does not; no move: there is none.
-func (d *drawing) around(starts []start) (start, Move, error) {
 	edge := d.survey.turner.slimmest()
 	from := edge.axle(*d.at, d.heading)
 	for _, s := range starts[:min(mostReversed, len(starts))] {
@@ -511,7 +446,7 @@ func (d *drawing) around(starts []start) (start, Move, error) {
 			return s, m, err
 		}
 	}
-	return start{}, Move{}, nil
+	return starts[0], first, nil
 }
 
 // gently is the way straight back by some metres and from there the shortest forward on bends of a radius, if it fits and does not go round

@@ -50,7 +50,7 @@ func (d *drawing) expect(blocks []block, loops []loop) error {
 func (d *drawing) block(b *block, w orientation) error {
 	p, t := d.plan, d.survey.turner
 	first, in, _ := b.line(b.at(0, w))
-	m, cut, _, err := d.sooner(func(d *drawing) (Move, error) { return d.way(first[0], in, false) })
+	m, cut, err := d.sooner(func(d *drawing) (Move, error) { return d.way(first[0], in, false) })
 	if err != nil {
 		return err
 	}

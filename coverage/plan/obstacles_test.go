@@ -128,7 +128,7 @@ func TestRoundsDrawnOnce(t *testing.T) {
 		for how := range cornerings {
 			var taken [2][]float64
 			for k, fitting := range [2]bool{false, true} {
-				got, err := first.cornered(t.Context(), how, fitting, false, false)
+				got, err := first.cornered(t.Context(), how, fitting, false)
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -95,7 +95,7 @@ func TestOutrightWhereItPays(t *testing.T) {
 	if c := found.Candidate; c.Outside > 1e-6*c.Field {
 		t.Errorf("worked %g m² outside", c.Outside)
 	}
-	fitting, err := s.cornered(t.Context(), s.sharp, true, false, false)
+	fitting, err := s.cornered(t.Context(), s.sharp, true, false)
 	if err != nil {
 		t.Fatal(err)
 	}

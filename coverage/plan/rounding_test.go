@@ -31,7 +31,7 @@ func TestNoOtherCorneringTakesLess(t *testing.T) {
 		chosen[s.sharp] = true
 		for way := range 2 * cornerings {
 			how, fitting := way/2, way%2 == 1
-			other, err := s.cornered(t.Context(), how, fitting, false, false)
+			other, err := s.cornered(t.Context(), how, fitting, false)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -45,7 +45,7 @@ const (
 	leastBend = 2 * math.Pi / 180
 	// promising: a bent way is laid out where its estimate is no worse than so many times the best straight one.
 	promising = 1.15
-	// nearlyAsGood: bent rows that come to so many times what straight ones do, or where there are few passes promising times, are asked too what the corners of their rounds are worth, and of small plans
+	// nearlyAsGood: bent rows that come to so many times what straight ones do are asked too what the corners of their rounds are worth, and of small plans
 	// other numbers of rounds which direction beside their own is better.
 	nearlyAsGood = 1.03
 )
@@ -137,14 +137,14 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	return best, at, nil
 }
 
-// nextRounds is the number of rounds to search next beside that of the best plan so far, where that has few passes: one fewer, one more, two fewer, or any whose plans came near it at a glance, the
+// nextRounds is the number of rounds to search next beside that of the best plan so far, where that has few passes: one fewer, one more, or any whose plans came near it at a glance, the
 // nearest first; below 0: there is none. A glance at so few rows tells little.
 func (s *survey) nextRounds(best Found, tried map[int]bool) int {
 	if len(best.Plan.Passes) > fewPasses {
 		return -1
 	}
 	most := min(s.rounds+moreRounds, mostRounds)
-	for _, k := range [3]int{best.Plan.Rounds - 1, best.Plan.Rounds + 1, best.Plan.Rounds - 2} {
+	for _, k := range [2]int{best.Plan.Rounds - 1, best.Plan.Rounds + 1} {
 		if k >= 1 && k <= most && !tried[k] {
 			return k
 		}
@@ -219,7 +219,7 @@ func (s *survey) orFitting(ctx context.Context, best Found, at *survey, goal Obj
 	if !best.Plan.outright() || len(best.Plan.Passes) > fewPasses || s.halt.now() {
 		return best, at, nil
 	}
-	fitting, err := s.cornered(ctx, byCorner, true, false, false)
+	fitting, err := s.cornered(ctx, byCorner, true, false)
 	if err != nil {
 		return Found{}, nil, err
 	}
@@ -314,11 +314,7 @@ func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) 
 	if err != nil {
 		return nil, err
 	}
-	near, most := nearlyAsGood, 2
-	if len(all[0].Plan.Passes) <= fewPasses { // its rounds are most of it, and what their corners are worth is asked afterwards
-		near, most = promising, 3
-	}
-	bent, err := s.bentNear(ctx, curve, goal, near*all[0].Candidate.Value)
+	bent, err := s.bentNear(ctx, curve, goal, nearlyAsGood*all[0].Candidate.Value)
 	if err != nil {
 		return nil, err
 	}
@@ -332,7 +328,7 @@ func (s *survey) searched(ctx context.Context, goal Objective, glanced []Found) 
 	}
 	out := slices.Concat(all[:1], bent, split)
 	slices.SortStableFunc(out, func(a, b Found) int { return a.Candidate.compare(b.Candidate) })
-	out = out[:min(most, len(out))]
+	out = out[:min(2, len(out))]
 	for i := range out {
 		out[i].Curve = curve
 	}
