@@ -45,14 +45,20 @@ func (w Worth) Within(seconds float64) Won {
 }
 
 // Knee is the step from which on a minute wins less than it does on average over all: there the curve lies highest above the straight
-// from nothing to all. Less than half is never a knee: the strip nearest to the gate costs hardly any way, and alone is no re-work. The
-// approach is no part of it, as it is spent for the first strip or not at all.
+// from nothing to all. Less than half is never a knee: the strip nearest to the gate costs hardly any way, and alone is no re-work. Who has an
+// approach to spend first stays longer: up to the step, from there on, that wins most per minute with the approach counted (Charnov 1976,
+// Optimal foraging, the marginal value theorem, from memory).
 func (w Worth) Knee() Won {
 	all := w.All()
 	best, high := all, 0.0
 	for _, s := range w.Steps {
 		if above := s.Area/all.Area - s.Time/all.Time; s.Area >= all.Area/2 && above > high+1e-9 {
 			best, high = s, above
+		}
+	}
+	for _, s := range w.Steps {
+		if w.Approach > 0 && s.Count > best.Count && s.Area*(best.Time+w.Approach) > best.Area*(s.Time+w.Approach) {
+			best = s
 		}
 	}
 	return best

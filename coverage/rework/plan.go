@@ -28,6 +28,7 @@ type Options struct {
 	LineUp      float64   `json:"lineUp,omitempty"`      // m driven straight before the tool is lowered; 0 = none for a rigid set, two drawbars for a trailed one
 	ForwardOnly bool      `json:"forwardOnly,omitempty"` // never reverse; false = where no forward turn fits, if the set may
 	Speeds      Speeds    `json:"speeds,omitzero"`
+	Approach    float64   `json:"-"`               // s, spent for coming back before the first strip; 0 = the set is there
 	Take        Take      `json:"take,omitzero"`   // how many of the strips, those first that win most per minute
 	First       []int     `json:"first,omitempty"` // numbers of strips that are worked whatever their size and what they win per minute
 }
@@ -61,7 +62,7 @@ func (o Options) Validate() error {
 		{"least area", o.LeastArea, math.MaxFloat64, "m²"}, {"least width", o.LeastWidth, rig.MaxWidth, "m"},
 		{"worth of ground", o.Value * 1e4, math.MaxFloat64, "per ha"}, {"cost", o.PerMetre * 1e3, math.MaxFloat64, "per km"}, {"cost", o.PerHour, math.MaxFloat64, "per hour"},
 		{"worked before a strip", o.Before, mostExtended, "m"}, {"worked behind a strip", o.Behind, mostExtended, "m"},
-		{"minutes", o.Take.Minutes, math.MaxFloat64, "min"}, {"share of the missed ground", o.Take.Share * 100, 100, "%"},
+		{"minutes", o.Take.Minutes, math.MaxFloat64, "min"}, {"approach", o.Approach / 60, math.MaxFloat64, "min"}, {"share of the missed ground", o.Take.Share * 100, 100, "%"},
 		{"driven straight before lowering", o.LineUp, mostExtended, "m"}, {"working speed", o.Speeds.Work * 3.6, mostSpeed * 3.6, "km/h"}, {"speed on the way", o.Speeds.Way * 3.6, mostSpeed * 3.6, "km/h"},
 	} {
 		if !(c.v >= 0 && c.v <= c.most) {

@@ -15,7 +15,7 @@ import (
 type Take struct {
 	Minutes float64 `json:"minutes,omitempty"` // as many as this time allows, ways from and to the gate included; 0 = not limited
 	Share   float64 `json:"share,omitempty"`   // up to this part of what all strips hold, 0 to 1; 0 = not limited
-	Knee    bool    `json:"knee,omitempty"`    // up to where a minute begins to win less than on average
+	Knee    bool    `json:"knee,omitempty"`    // up to where a minute begins to win less than on average; see coverage.Worth.Knee
 }
 
 // why is the reason for which strips are left that are not taken.
@@ -221,7 +221,7 @@ func (w *works) curve(d distances, t tour, drives []oneWay, strips [][]int) (cov
 	}
 	slices.Reverse(steps)
 	slices.Reverse(groups)
-	return coverage.Worth{Steps: steps, Rate: w.r.Effort.EffectiveCapacity}, groups
+	return coverage.Worth{Steps: steps, Approach: w.o.Approach, Rate: w.r.Effort.EffectiveCapacity}, groups
 }
 
 // taken is how many steps of the curve are worked.

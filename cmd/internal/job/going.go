@@ -94,7 +94,7 @@ func (r *Report) worth(ctx context.Context, c *coverage.Result, call *Call) erro
 	}
 	call.step("working out what going back wins", 1+len(r.Spec.Tracks), r.Spec.steps())
 	o := leastOptions
-	o.First = first(c)
+	o.First, o.Approach = first(c), 60*r.Spec.Approach
 	w, err := workers.Until(ctx, func() (coverage.Worth, error) { return rework.Worth(ctx, *c, im, o) })
 	if _, lacking := errors.AsType[*turn.Lacking](err); lacking {
 		return nil
@@ -102,7 +102,6 @@ func (r *Report) worth(ctx context.Context, c *coverage.Result, call *Call) erro
 	if err != nil {
 		return fmt.Errorf("what going back wins: %w", err)
 	}
-	w.Approach = 60 * r.Spec.Approach
 	if len(w.Steps) > 0 {
 		c.Worth = &w
 	}

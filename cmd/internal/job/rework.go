@@ -38,6 +38,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 		return nil, nil, nil
 	}
 	o := s.Rework
+	o.Approach = 60 * s.Approach
 	o.First = append(slices.Clone(o.First), first(c)...)
 	if o.Value == 0 {
 		o.Take = s.Going.take(o.Take)
@@ -53,7 +54,7 @@ func (s HandoverSpec) rework(ctx context.Context, rep *Report, c *coverage.Resul
 	if err != nil {
 		return nil, nil, fmt.Errorf("re-work plan: %w", err)
 	}
-	if p.Worth.Approach = 60 * s.Approach; len(p.Worth.Steps) > 0 {
+	if len(p.Worth.Steps) > 0 {
 		c.Worth, rep.Worth = &p.Worth, &p.Worth
 		rep.say(*c)
 	}
