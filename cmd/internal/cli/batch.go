@@ -19,6 +19,7 @@ import (
 
 	"balk/cmd/internal/batch"
 	"balk/cmd/internal/job"
+	"balk/export/answer"
 	"balk/export/words"
 	"balk/geo"
 
@@ -317,7 +318,7 @@ const listedTotals = 10
 func printBatch(w io.Writer, r batch.Report, all bool) error {
 	b := &telling{Language: r.Spec.Check.Language}
 	b.text(b.Say("%s with driving on fields; %s of another kind.", b.Count(r.Logs, "log"), b.Count(len(r.NoLogs), "file")), "")
-	b.text(totals(b.Language, r.Totals.All), "")
+	b.text(totals(b.Language, r.Totals.All, b.Say(", %s missed as logged", answer.Area(b.Language, r.Totals.All.Missed))), "")
 	least := func(n int) int {
 		if all {
 			return n

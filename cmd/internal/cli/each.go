@@ -49,7 +49,8 @@ func printEach(w io.Writer, r job.EachReport, much amount) error {
 	if much.details || much.all {
 		return b.eachInFull(w, r, much)
 	}
-	b.text(totals(b.Language, r.Total), "")
+	b.text(totals(b.Language, r.Total, missedTold(b.Language, r)), "")
+	b.leftOut(r)
 	if err := b.eachInShort(r); err != nil {
 		return err
 	}
@@ -69,7 +70,7 @@ func printEach(w io.Writer, r job.EachReport, much amount) error {
 }
 
 // mostRows is how many operations a first screen lists.
-const mostRows = 10
+const mostRows = 8
 
 // eachInShort lists the operations that were judged, those with most missed ground first.
 func (t *telling) eachInShort(r job.EachReport) error {
@@ -85,24 +86,13 @@ func (t *telling) eachInShort(r job.EachReport) error {
 		}
 	}
 	slices.SortStableFunc(rows, func(a, b row) int { return cmp.Compare(b.of.Balance.Missed, a.of.Balance.Missed) })
-	untold, unfit := 0, []row{}
-	for _, one := range rows {
-		switch {
-		case one.short.Misfit != "":
-			unfit = append(unfit, one)
-		case !one.short.Tells:
-			untold++
-		}
-	}
+	unfit := slices.DeleteFunc(slices.Clone(rows), func(one row) bool { return one.short.Misfit == "" })
 	if len(unfit) > 0 {
 		said := strings.TrimRight(unfit[0].on, " ") + ": " + unfit[0].short.Misfit
 		if n := len(unfit) - 1; n > 0 {
 			said += t.Say(" So it is with %d more.", n)
 		}
 		t.text(said, "")
-	}
-	if untold > 0 {
-		t.text(t.Say("Of %s the log cannot tell what was missed, or something is to be settled first: in the sum they stand as logged.", t.Count(untold, "operation")), "")
 	}
 	t.put("\n")
 	list := t.heads("field", "ha", "missed", "%", "unknown")
@@ -158,14 +148,34 @@ func (t *telling) eachInFull(w io.Writer, r job.EachReport, much amount) error {
 		}
 		t.put("\n")
 	}
-	t.text(totals(t.Language, r.Total), "")
+	t.text(totals(t.Language, r.Total, missedTold(t.Language, r)), "")
+	t.leftOut(r)
 	return t.closing(w, r.Files, t.AfterWork())
 }
 
-// totals is the line of totals.
-func totals(l words.Language, t job.Total) string {
-	text := l.Say("Together: %s on %s, %s, of which %s worked, %s twice or more, %s missed",
-		l.Count(t.Operations, "operation"), l.Count(t.Fields, "field"), answer.Area(l, t.Area), answer.Area(l, t.Worked), answer.Area(l, t.Double), answer.Area(l, t.Missed))
+// missedTold is what operations missed, in the line of totals: of those whose logs tell it.
+func missedTold(l words.Language, r job.EachReport) string {
+	switch missed := answer.Range(l, r.Told.Missed); r.Told.Operations {
+	case 0:
+		return ""
+	case r.Total.Operations:
+		return l.Say(", %s missed", missed)
+	default:
+		return l.Say(", %s missed by %d of them", missed, r.Told.Operations)
+	}
+}
+
+// leftOut says how many operations are not in the sum of what was missed.
+func (t *telling) leftOut(r job.EachReport) {
+	if n := r.Total.Operations - r.Told.Operations; n > 0 {
+		t.text(t.Say("Not in the sum of what was missed: %s (cannot tell, or settle first).", t.Count(n, "operation")), "")
+	}
+}
+
+// totals is the line of totals, with what was missed in words.
+func totals(l words.Language, t job.Total, missed string) string {
+	text := l.Say("Together: %s on %s, %s, of which %s worked, %s twice or more",
+		l.Count(t.Operations, "operation"), l.Count(t.Fields, "field"), answer.Area(l, t.Area), answer.Area(l, t.Worked), answer.Area(l, t.Double)) + missed
 	if t.Unknown > 0 {
 		text += l.Say(", %s unknown", answer.Area(l, t.Unknown))
 	}

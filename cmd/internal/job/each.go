@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"balk/cmd/internal/farm"
+	"balk/export/answer"
 	"balk/geo"
 )
 
@@ -19,6 +20,7 @@ import (
 type EachReport struct {
 	Operations []Judged      `json:"operations"` // by field, as the file has them, and time
 	Total      Total         `json:"total"`      // of those that could be judged
+	Told       Told          `json:"told"`       // what those of them missed whose logs tell it
 	Findings   []geo.Finding `json:"findings"`   // on the files as a whole; those on one operation stand in its report
 	Placed
 	first  error             // of the operations that could not be judged
@@ -54,6 +56,20 @@ type Total struct {
 	Operations int `json:"operations"`
 	Failed     int `json:"failed"` // operations that could not be judged, and are in none of the sums
 	farm.Sum
+}
+
+// Told is what operations missed whose logs tell it, and of which nothing is to be settled first.
+type Told struct {
+	Operations int        `json:"operations"`
+	Missed     [2]float64 `json:"missed"` // m², the least and the most, as if all were least or most at once
+}
+
+func (t *Told) add(s answer.Short) {
+	if s.Tells {
+		t.Operations++
+		t.Missed[0] += s.Range[0]
+		t.Missed[1] += s.Range[1]
+	}
 }
 
 // Add adds an operation.
@@ -202,5 +218,6 @@ func (r *EachReport) add(ctx context.Context, rep Report, err error) error {
 	}
 	r.Operations = append(r.Operations, one)
 	r.Total.Add(rep.Sum())
+	r.Told.add(rep.Short())
 	return nil
 }
