@@ -27,6 +27,9 @@ func TestCaptionOfAStrip(t *testing.T) {
 		left       int
 		has, lacks []string
 	}{
+		"found by its place":     {[]int{3}, coverage.Approach{Pass: 3, Along: 41.6, Aside: 2.5}, true, 0, []string{"; at 48.250000, 11.500000" + there}, nil},
+		"too narrow for a place": {[]int{3}, coverage.Approach{Pass: 3, Along: 41.6, Aside: 1.5}, true, 0, []string{"beside pass 3" + there}, []string{"11.500000"}},
+		"narrow, by no pass":     {nil, coverage.Approach{Aside: 1.5}, true, 0, []string{"beside no pass; at 48.250000, 11.500000"}, nil},
 		"all of it shown":        {[]int{3, 4}, coverage.Approach{}, true, 0, []string{"likely cause: drift; beside passes 3, 4; at 48.250000, 11.500000"}, []string{partly, crowded, there}},
 		"a part of it shown":     {[]int{3, 4}, coverage.Approach{}, false, 0, []string{"11.500000" + partly}, []string{crowded, there}},
 		"one number has no room": {[]int{3, 4}, coverage.Approach{}, true, 1, []string{crowded + "1 strip"}, []string{partly}},
@@ -37,6 +40,7 @@ func TestCaptionOfAStrip(t *testing.T) {
 		s := &checkSetting{setting: setting{Language: words.English}}
 		one := strip
 		one.Passes, one.Approach = c.passes, c.approach
+		one.MaxWidth = c.approach.Aside // against 2 m: twice what an unknown receiver errs by from day to day
 		got := s.captionWords(one, c.whole, c.left)
 		for _, want := range c.has {
 			if !strings.Contains(got, want) {

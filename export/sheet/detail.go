@@ -144,12 +144,17 @@ func (s *checkSetting) detail(l *leaf, frame paper.Box, one coverage.Strip, code
 // found no room on it.
 func (s *checkSetting) captionWords(one coverage.Strip, whole bool, left int) string {
 	surety, cause := suretyPart(s.Language, one), s.Word(string(one.Cause))
-	caption := s.Say("How sure: %s; likely cause: %s; beside passes %s; at %s", surety, cause, passWords(s.Language, one.Passes), words.Place(one.At))
+	beside := s.Say("beside passes %s", passWords(s.Language, one.Passes))
 	switch len(one.Passes) {
 	case 1:
-		caption = s.Say("How sure: %s; likely cause: %s; beside pass %s; at %s", surety, cause, passWords(s.Language, one.Passes), words.Place(one.At))
+		beside = s.Say("beside pass %s", passWords(s.Language, one.Passes))
 	case 0:
-		caption = s.Say("How sure: %s; likely cause: %s; beside no pass; at %s", surety, cause, words.Place(one.At))
+		beside = s.Word("beside no pass")
+	}
+	// What is too narrow for a place is found along its pass alone.
+	caption := s.Say("How sure: %s; likely cause: %s; %s", surety, cause, beside)
+	if one.Approach.Pass == 0 || !s.result.Narrow(one) {
+		caption = s.Say("How sure: %s; likely cause: %s; %s; at %s", surety, cause, beside, words.Place(one.At))
 	}
 	switch a := one.Approach; {
 	case a.Pass > 0 && a.Left:
