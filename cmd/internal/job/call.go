@@ -49,6 +49,15 @@ func (c *Call) step(what string, done, of int) {
 	}
 }
 
+// within has all that is told until end count as one of several steps, the steps of a job within a job.
+func (c *Call) within(done, of int) (end func()) {
+	outer := c.Progress
+	if outer != nil {
+		c.Progress = func(what string, _, _ int) { outer(what, done, of) }
+	}
+	return func() { c.Progress = outer }
+}
+
 func (c *Call) say(what string) {
 	if c.Say != nil {
 		c.Say(what)

@@ -177,8 +177,10 @@ func (o drivenAgain) leftBy(ctx context.Context, res season.Result, missed []pla
 // drive reads all operations again, each on the field as the last of them found it.
 func (r *SeasonReport) drive(ctx context.Context, f *farm.Farm, call *Call) (all []drivenAgain, operations []season.Operation, err error) {
 	for i, o := range r.Operations {
-		call.step("reading operation "+fmt.Sprint(o.Number), i, len(r.Operations))
+		call.step("reading operation "+fmt.Sprint(o.Number), i, len(r.Operations)+1)
+		end := call.within(i, len(r.Operations)+1)
 		one, err := r.again(ctx, f, o.Operation, call)
+		end()
 		if ctx.Err() != nil {
 			return nil, nil, ctx.Err()
 		}

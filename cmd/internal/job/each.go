@@ -109,13 +109,22 @@ func Each(ctx context.Context, s Spec, call *Call) (EachReport, error) {
 	if elsewhere != nil && len(parts) > 0 { // else the error says so
 		rep.Findings = append(rep.Findings, *elsewhere)
 	}
+	only, steps := len(parts) == 1, len(parts)
+	if only {
+		steps = s.steps()
+	}
 	for i, part := range parts {
-		call.step("checking "+FieldName{Name: part.field.Name}.Shown(), i, len(parts))
-		if err := rep.judge(ctx, s, part, len(parts) == 1, call); err != nil {
+		end := func() {}
+		if !only {
+			call.step("checking "+FieldName{Name: part.field.Name}.Shown(), i, steps)
+			end = call.within(i, steps)
+		}
+		err := rep.judge(ctx, s, part, only, call)
+		if end(); err != nil {
 			return rep, err
 		}
 	}
-	call.step("done", len(parts), len(parts))
+	call.step("done", steps, steps)
 	if rep.Total.Operations == 0 {
 		if rep.first != nil {
 			return rep, rep.first

@@ -3,6 +3,7 @@ package job
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -97,6 +98,26 @@ func TestSeasonAcrossOperations(t *testing.T) {
 	list, err := ListSeason(t.Context(), dir, plan.Rates{Hour: 60, Litre: 2})
 	if err != nil || len(list.Operations) != 2 || list.Totals.All.Operations != 2 || list.Totals.All.Cost != 2*60*check.Effort.OnField/3600 {
 		t.Errorf("%+v (%v)", list.Totals, err)
+	}
+}
+
+// TestStepsOfASeasonCountOn: the steps of reading an operation again count as those of the season, which never go back.
+func TestStepsOfASeasonCountOn(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "kept")
+	addTo(t, seasonOf(t, dir, noon, "cuts"))
+	addTo(t, seasonOf(t, dir, noon.AddDate(0, 0, 10), "seeds"))
+	addTo(t, seasonOf(t, dir, noon.AddDate(0, 0, 20), "rolls"))
+	var told []string
+	last := 0
+	_, err := ShowSeason(t.Context(), SeasonShow{Farm: dir, Field: "Short Acre", Day: noon.AddDate(0, 0, 30).Truncate(24 * time.Hour)}, noon, &Call{Progress: func(what string, done, of int) {
+		told = append(told, fmt.Sprintf("%s %d/%d", what, done, of))
+		if of != 4 || done < last {
+			t.Errorf("%q", told)
+		}
+		last = done
+	}})
+	if err != nil || len(told) < 7 {
+		t.Errorf("%q (%v)", told, err)
 	}
 }
 

@@ -274,7 +274,7 @@ func (r *SeasonReport) across(ctx context.Context, f *farm.Farm, kneeled []farm.
 	if err != nil || len(all) == 0 {
 		return err
 	}
-	call.step("laying the operations together", len(r.Operations)-1, len(r.Operations))
+	call.step("laying the operations together", len(r.Operations), len(r.Operations)+1)
 	a := &Across{}
 	for _, one := range all {
 		a.Numbers = append(a.Numbers, one.Number)
