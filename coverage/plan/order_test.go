@@ -68,6 +68,45 @@ func TestPatterns(t *testing.T) {
 	}
 }
 
+// TestManyRows: beyond manyRows only some patterns are improved. What comes of that is an order, no slower than any pattern as it
+// stands, and a hundredth slower at most than the best of all improved.
+func TestManyRows(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 2))
+	for range 6 {
+		n := manyRows + 1 + rng.IntN(60)
+		cost := make([]float64, n+1)
+		near, slope := 1+rng.IntN(5), 0.2+rng.Float64()
+		for k := 1; k <= n; k++ {
+			cost[k] = 10 + slope*float64(k) // a plain U
+			if k < near {
+				cost[k] = 30 + 5*float64(near-k) // a bulb
+			}
+		}
+		furthest := near + 3
+		rows, seconds := patternOf(n, cost, furthest, true)
+		if sorted := slices.Sorted(slices.Values(rows)); len(slices.Compact(sorted)) != n || sorted[0] != 0 || sorted[n-1] != n-1 {
+			t.Fatalf("seed %d: no order of %d rows", seed, n)
+		}
+		if got := turnsOver(rows, cost); math.Abs(got-seconds) > 1e-6 {
+			t.Errorf("seed %d: takes %g s, said %g s", seed, got, seconds)
+		}
+		best := math.Inf(1)
+		for k := 1; k <= furthest; k++ {
+			for _, one := range [][]int{everyKth(nil, n, k), lands(nil, n, k+1)} {
+				if plain := turnsOver(one, cost); seconds > plain+1e-6 {
+					t.Errorf("seed %d: %d rows, nearest %d: %g s, and a pattern as it stands %g s", seed, n, near, seconds, plain)
+				}
+				improved(one, cost)
+				best = min(best, turnsOver(one, cost))
+			}
+		}
+		if seconds > 1.01*best {
+			t.Errorf("seed %d: %d rows, nearest %d: %g s, and %g s with all patterns improved", seed, n, near, seconds, best)
+		}
+	}
+}
+
 // TestTourAgainstAllOrders: blocks on a line, each a place: the improved tour is as
 // short as the shortest.
 func TestTourAgainstAllOrders(t *testing.T) {
