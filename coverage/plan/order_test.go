@@ -69,7 +69,7 @@ func TestPatterns(t *testing.T) {
 }
 
 // TestManyRows: beyond manyRows only some patterns are improved. What comes of that is an order, no slower than any pattern as it
-// stands, and a hundredth slower at most than the best of all improved.
+// stands, and two hundredths slower at most than the best of all improved.
 func TestManyRows(t *testing.T) {
 	seed := check.Seed(t)
 	rng := rand.New(rand.NewPCG(seed, 2))
@@ -101,7 +101,7 @@ func TestManyRows(t *testing.T) {
 				best = min(best, turnsOver(one, cost))
 			}
 		}
-		if seconds > 1.01*best {
+		if seconds > 1.02*best {
 			t.Errorf("seed %d: %d rows, nearest %d: %g s, and %g s with all patterns improved", seed, n, near, seconds, best)
 		}
 	}
