@@ -44,7 +44,7 @@ func TestEveryFigureIsThere(t *testing.T) {
 			"Mean working speed": "9.0 km/h", "Effective field capacity": "2.60 ha/h", "Field efficiency": "58 %", "Fuel": "39.0 l, 10.0 l per hectare",
 		}},
 		"order": {order.String(), map[string]string{
-			"Operation": "undercutting", "Implement": "sweep", "Planned overlap": "0.10 m", "Headland": "rounds: 3, 17.7 m wide; last, from the inside out", "Passes and rounds": "17.00 km, 2:08 h",
+			"Operation": "undercutting", "Implement": "sweep", "Working width": "6.00 m", "Planned overlap": "0.10 m", "Headland": "rounds: 3, 17.7 m wide; last, from the inside out", "Passes and rounds": "17.00 km, 2:08 h",
 			"Turns": "41, 0:20 h", "Runs, tool lifted": "2", "Runs and roads": "0:02 h", "Expected time on the field": "2:29 h", "Mean working speed": "8.0 km/h",
 			"Effective field capacity": "4.01 ha/h", "Field efficiency": "85 %", "Field": "100 000 m²   100.00 % of the field",
 		}},

@@ -258,6 +258,21 @@ func TestOrderWithoutFuel(t *testing.T) {
 	}
 }
 
+// What tyres roll over after the cut stands in an order only where something does.
+func TestOrderOfTroddenGround(t *testing.T) {
+	for trodden, want := range map[float64]string{0: "", 1000: "1000 m²   1.00 % of the field"} {
+		o := planned()
+		o.Trodden = trodden
+		var b strings.Builder
+		if err := o.Text(&b, words.English); err != nil {
+			t.Fatal(err)
+		}
+		if got := figuresOf(b.String())["Under tyres after the cut"]; got != want {
+			t.Errorf("%g m²: %q, want %q", trodden, got, want)
+		}
+	}
+}
+
 // A name wider than the column is kept apart from its value all the same.
 func TestLineOfALongName(t *testing.T) {
 	for n, want := range map[int]int{1: 33, 33: 1, 34: 1, 40: 1} {
