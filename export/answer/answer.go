@@ -422,11 +422,14 @@ func (a answer) either() bool {
 
 // Place is where a strip of r is found: as a phone takes it, or along its pass where it is too narrow for that.
 func Place(r coverage.Result, l words.Language, s coverage.Strip) string {
-	if along := Along(l, s); along != "" && r.Narrow(s) {
-		return along
+	if ByPass(r, s) {
+		return Along(l, s)
 	}
 	return words.Place(s.At)
 }
+
+// ByPass says whether a strip of r is found along its pass alone: it lies beside one, and is too narrow for a place.
+func ByPass(r coverage.Result, s coverage.Strip) bool { return s.Approach.Pass > 0 && r.Narrow(s) }
 
 // Along is a strip's place along the pass beside it, and on which side of it; "" = it lies beside none.
 func Along(l words.Language, s coverage.Strip) string {

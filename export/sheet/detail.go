@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"balk/coverage"
+	"balk/export/answer"
 	"balk/export/sheet/paper"
 	"balk/export/words"
 	"balk/geo/plane"
@@ -151,9 +152,8 @@ func (s *checkSetting) captionWords(one coverage.Strip, whole bool, left int) st
 	case 0:
 		beside = s.Word("beside no pass")
 	}
-	// What is too narrow for a place is found along its pass alone.
 	caption := s.Say("How sure: %s; likely cause: %s; %s", surety, cause, beside)
-	if one.Approach.Pass == 0 || !s.result.Narrow(one) {
+	if !answer.ByPass(s.result, one) {
 		caption = s.Say("How sure: %s; likely cause: %s; %s; at %s", surety, cause, beside, words.Place(one.At))
 	}
 	switch a := one.Approach; {

@@ -49,8 +49,7 @@ func printEach(w io.Writer, r job.EachReport, much amount) error {
 	if much.details || much.all {
 		return b.eachInFull(w, r, much)
 	}
-	b.text(totals(b.Language, r.Total, missedTold(b.Language, r)), "")
-	b.leftOut(r)
+	b.together(r)
 	if err := b.eachInShort(r); err != nil {
 		return err
 	}
@@ -148,8 +147,7 @@ func (t *telling) eachInFull(w io.Writer, r job.EachReport, much amount) error {
 		}
 		t.put("\n")
 	}
-	t.text(totals(t.Language, r.Total, missedTold(t.Language, r)), "")
-	t.leftOut(r)
+	t.together(r)
 	return t.closing(w, r.Files, t.AfterWork())
 }
 
@@ -165,8 +163,9 @@ func missedTold(l words.Language, r job.EachReport) string {
 	}
 }
 
-// leftOut says how many operations are not in the sum of what was missed.
-func (t *telling) leftOut(r job.EachReport) {
+// together is the line of totals, and how many operations are not in its sum of what was missed.
+func (t *telling) together(r job.EachReport) {
+	t.text(totals(t.Language, r.Total, missedTold(t.Language, r)), "")
 	if n := r.Total.Operations - r.Told.Operations; n > 0 {
 		t.text(t.Say("Not in the sum of what was missed: %s (cannot tell, or settle first).", t.Count(n, "operation")), "")
 	}
