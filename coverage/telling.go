@@ -79,10 +79,10 @@ func tellingOf(n Noise, s Spacing, passes int, white, width float64) Telling {
 func bounded(runs []drive.Run, by float64) {
 	for i := range runs {
 		r := &runs[i]
-		r.PassError, r.Blind, r.Bound = by, 0, true
+		r.PassError, r.Slow, r.Blind, r.Bound = by, by, 0, true
 		for k := range r.Parts {
 			if p := &r.Parts[k]; !(p.PassError <= by) {
-				p.PassError = by
+				p.PassError, p.Slow = by, by
 			}
 		}
 	}

@@ -71,20 +71,50 @@ func mostAt(hdop float64) float64 {
 	return math.Min(hdop*ErrorOf(geo.QualitySingle), maxPassError)
 }
 
-// passError is the error in metres of fix k: given, or by its quality, or bounded by its HDOP, and
-// that of rounded coordinates; NaN where not known.
-func (t *trail) passError(k int, w Work) float64 {
+// errorsAt is the pass-to-pass error of fix k in metres: given, or by its quality, or bounded by its HDOP, and
+// that of rounded coordinates; NaN where not known. Slow is what of it no row takes out of itself; 0 where not known.
+func (t *trail) errorsAt(k int, w Work) (all, slow float64) {
 	e := w.PassError
+	slow = e
 	switch {
 	case e > 0:
 	case t.HDOP != nil:
 		e = mostAt(t.HDOP[k])
+		slow = e
 	case t.Quality != nil:
 		e = ErrorOf(t.Quality[k])
+		if slow = e; t.Quality[k] == geo.QualityFixed {
+			slow = slowPart(e, math.Max(0, 2*In95*In95*t.white*t.white-t.rounding*t.rounding))
+		}
 	default:
-		return math.NaN()
+		return math.NaN(), 0
 	}
-	return math.Hypot(e, t.rounding)
+	if math.IsNaN(e) {
+		return e, 0
+	}
+	return math.Hypot(e, t.rounding), math.Hypot(slow, t.rounding)
+}
+
+// slowPart is what of a pass-to-pass error no row takes out of itself, where single fixes were compared and the log shows by how much their white noise has
+// them differ, white, m² as the square of an error at 95 %. An error of white noise of deviation w and a slow one has as its square
+//
+//	passError² = white + slow²,   white = (1.96·√2·w)²
+//
+// A row has so many fixes that of its white noise nothing is left, and what passes differ by over their length is slow. Where white noise takes more than half, its
+// receiver is no better than the class, or worse, and the equation would leave it nothing: a slow error is then taken to be as large as the white noise,
+// up to the whole class, since what else errs (reflections, the air, other satellites) is no less than it. Common practice, no source.
+//
+//	slow² │╲       ┌──  1: the class
+//	      │  ╲   ╱
+//	      │    ╳        ½: the least
+//	      └────┴───┴──  white
+//	      0    ½   1
+//
+// A log without white noise, smoothed by its receiver or interpolated, keeps the whole class. That is too wide, as its noise
+// was part of the class too, and never too sure.
+func slowPart(passError, white float64) float64 {
+	class := passError * passError
+	return math.Sqrt(math.Max(class-white, math.Min(white, class)))
 }
 
 // Steps of logged coordinates.

@@ -29,6 +29,74 @@ func TestErrorByQuality(t *testing.T) {
 	}
 }
 
+// TestSlowPartOfTheClass: what is left of an error in which white noise is, by hand: √(28.03² − 2·1.96²·w²) mm for w up to 7.15 mm, where half of the square is left, then 1.96·√2·w,
+// up to the class.
+func TestSlowPartOfTheClass(t *testing.T) {
+	class := ErrorOf(geo.QualityFixed)
+	for _, c := range []struct{ white, want float64 }{ // mm
+		{0, 28.03}, {5, 24.36}, {7, 20.23}, {7.15, 19.82}, {8, 22.17}, {10, 27.72}, {10.2, 28.03}, {20, 28.03},
+	} {
+		trial.Near(t, "slow part", 1000*slowPart(class, 2*In95*In95*c.white*c.white/1e6), c.want, 0.01)
+	}
+}
+
+// TestSlowPartIsWhatRowsDifferBy: passes that err by a slow error each and by white noise at each fix. Single fixes of two differ by the whole of it, at 95 %, and
+// the means over rows of 400 fixes by its slow part.
+func TestSlowPartIsWhatRowsDifferBy(t *testing.T) {
+	const slow, white, fixes, pairs = 0.010, 0.006, 400, 4000 // m
+	rng := rand.New(rand.NewPCG(check.Seed(t), 2))
+	single, rows := 0.0, 0.0
+	for range pairs {
+		between, mean := math.Sqrt2*slow*rng.NormFloat64(), 0.0
+		for k := range fixes {
+			d := between + white*(rng.NormFloat64()-rng.NormFloat64())
+			if mean += d / fixes; k == 0 {
+				single += d * d / pairs
+			}
+		}
+		rows += mean * mean / pairs
+	}
+	got, want := slowPart(In95*math.Sqrt(single), 2*In95*In95*white*white), In95*math.Sqrt(rows)
+	t.Logf("single fixes %.4f m, rows %.4f m, told %.4f", In95*math.Sqrt(single), want, got)
+	trial.Near(t, "slow part", got, want, 0.05*want) // either of so many is good to 1.1 %, and the difference of their squares to 2 %
+}
+
+// TestErrorsOfAFix: white noise is taken out of the class of fixed ambiguities alone, which was found by comparing single fixes; not of what is given, of other
+// qualities, or of what HDOP bounds.
+func TestErrorsOfAFix(t *testing.T) {
+	const white, step = 0.007, 0.0111 // m
+	rounded := trail{rounding: roundingError(step), white: math.Hypot(white, step/math.Sqrt(12))}
+	rounded.Quality = []geo.Quality{geo.QualityFixed}
+	of := func(q geo.Quality) *trail {
+		t := trail{white: white}
+		t.Quality = []geo.Quality{q}
+		return &t
+	}
+	bound := of(geo.QualityFixed)
+	bound.HDOP = []float64{0.5}
+	for _, c := range []struct {
+		name      string
+		t         *trail
+		w         Work
+		all, slow float64 // m
+	}{
+		{"fixed", of(geo.QualityFixed), Work{}, 0.02803, 0.02023},
+		{"fixed, an error given", of(geo.QualityFixed), Work{PassError: 0.02803}, 0.02803, 0.02803},
+		{"fixed, bounded by HDOP", bound, Work{}, 0.5, 0.5},
+		{"float", of(geo.QualityFloat), Work{}, 0.2, 0.2},
+		{"differential", of(geo.QualityDifferential), Work{}, 0.34, 0.34},
+		{"unknown", of(geo.QualityUnknown), Work{}, math.NaN(), 0},
+		{"none logged", &trail{white: white}, Work{}, math.NaN(), 0},
+		// The white noise that is seen has that of rounding in it, step/√12, which is no part of the class.
+		{"fixed, rounded coordinates", &rounded, Work{}, math.Hypot(0.02803, 0.8*step), math.Hypot(0.02023, 0.8*step)},
+	} {
+		all, slow := c.t.errorsAt(0, c.w)
+		if math.IsNaN(c.all) != math.IsNaN(all) || math.Abs(all-c.all) > 1e-5 || math.Abs(slow-c.slow) > 1e-5 {
+			t.Errorf("%s: %.5f m, slow %.5f; want %.5f and %.5f", c.name, all, slow, c.all, c.slow)
+		}
+	}
+}
+
 // onSteps are 30 places rounded to whole steps, lon and lat in turn.
 func onSteps(rng *rand.Rand, perDegree float64) []float64 {
 	var flat []float64

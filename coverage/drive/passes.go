@@ -205,6 +205,7 @@ type Run struct {
 	Begins, Ends Switch  // where about its first and its last stop the work may have begun and ended
 	// m, the greatest pass-to-pass error of its fixes, and the part of rounding in it
 	PassError, Rounding float64
+	Slow                float64 // m, the greatest of its parts
 	Blind               int     // fixes whose pass-to-pass error is not known
 	Bound               bool    // it is no more than a bound, see boundByHDOP
 	EndsLean            float64 // m, standard deviation of what all ends of work may be off alike: where rules tell them
@@ -256,7 +257,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 		if math.IsNaN(part.PassError) {
 			r.Blind++
 		} else {
-			r.PassError = max(r.PassError, part.PassError)
+			r.PassError, r.Slow = max(r.PassError, part.PassError), max(r.Slow, part.Slow)
 		}
 		var in, out plane.XY
 		if i > 0 {
@@ -365,7 +366,8 @@ func (t *trail) switched(k, neighbour int, l limits) bool {
 // partAt is what fix k says of the bar, without its place.
 func (t *trail) partAt(k int, w Work) Part {
 	width, shift := t.barAt(k, w)
-	return Part{Width: width, shift: shift, PassError: t.passError(k, w)}
+	all, slow := t.errorsAt(k, w)
+	return Part{Width: width, shift: shift, PassError: all, Slow: slow}
 }
 
 // thin keeps the fixes of a span that moved the set, and says what lies between

@@ -31,6 +31,7 @@ type Stop struct {
 type Part struct {
 	Width     float64 // m, full working width
 	PassError float64 // m, pass-to-pass error; NaN where not known
+	Slow      float64 // m, what of it no row takes out of itself; 0 where not known, see errorsAt
 	shift     float64 // m, middle of the worked width right of the middle of the bar; Stop.At is moved by it
 }
 

@@ -75,7 +75,7 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 		rng := rand.New(rand.NewPCG(uint64(k), 0))
 		lean := rng.NormFloat64()
 		slow := walks.slow(runs, k)
-		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].PassError) })
+		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].Slow) })
 		astray := t.moves(runs, slow, seen.Scale(-1), t.anywhere(rng))
 		left := shift.drawn([4]float64(alike[k]))
 		ends := t.outward(runs, lean, sides.along(alike[k][4:]), rng)

@@ -93,7 +93,7 @@ func (c *cutter) workEnd(one *drive.Run, run, k, other int) workEnd {
 func (c *cutter) unbroken(one *drive.Run, run int32, from, to int, begins int32) {
 	markOf := func(k int, way plane.XY) mark {
 		m := c.t.moving(way)
-		m.run, m.end, m.s, m.passError = run, -1, c.bars[k].s, known(&one.Parts[one.Stops[k].Part])
+		m.run, m.end, m.s, m.slow = run, -1, c.bars[k].s, one.Parts[one.Stops[k].Part].Slow
 		return m
 	}
 	for i := from; i < to; {

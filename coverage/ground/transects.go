@@ -65,7 +65,7 @@ type mark struct {
 	out         float64 // m along it for each metre that the end of work it lies on is farther out
 	run, end    int32   // end: number in transects.ends, -1: none
 	s           float64 // m, travel of the run
-	passError   float64 // m
+	slow        float64 // m, part of the pass-to-pass error
 }
 
 // workEnd is where unbroken work begins or ends.
@@ -192,7 +192,7 @@ func (t *transects) moves(runs []drive.Run, slow []drift, aside plane.XY, outwar
 	by := func(m *mark) float64 {
 		d := aside
 		if slow != nil {
-			d = d.Add(slow[m.run].at(m.s / max(runs[m.run].Pass.Length, 1e-9)).Scale(m.passError))
+			d = d.Add(slow[m.run].at(m.s / max(runs[m.run].Pass.Length, 1e-9)).Scale(m.slow))
 		}
 		all := m.east*d.X + m.north*d.Y
 		if m.end >= 0 && outward != nil {

@@ -25,7 +25,7 @@ func arranged(t testing.TB, field []plane.Polygon, runs []drive.Run, less float6
 			stop := &one.Stops[k]
 			off := by.aside
 			if by.slow != nil {
-				off = off.Add(by.slow[i].at(stop.S / max(one.Pass.Length, 1e-9)).Scale(known(&one.Parts[stop.Part])))
+				off = off.Add(by.slow[i].at(stop.S / max(one.Pass.Length, 1e-9)).Scale(one.Parts[stop.Part].Slow))
 			}
 			stop.At = stop.At.Add(off.Scale(size))
 		}
