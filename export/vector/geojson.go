@@ -3,7 +3,6 @@ package vector
 import (
 	"bufio"
 	"io"
-	"strconv"
 
 	"github.com/paulmach/orb"
 )
@@ -169,7 +168,9 @@ func (s *stream) polygonText(rings [][]place, dec int) {
 		if i > 0 {
 			s.buf = append(s.buf, ',')
 		}
-		s.lineText(append(r, r[0]), dec)
+		s.lineText(r, dec)
+		s.buf = append(s.buf[:len(s.buf)-1], ',')
+		s.buf = append(appendPlace(s.buf, r[0], dec), ']')
 	}
 	s.buf = append(s.buf, ']')
 }
@@ -216,19 +217,42 @@ func appendPlace(b []byte, p place, dec int) []byte {
 	return append(b, ']')
 }
 
-// appendDegrees writes v·10^−dec with all its decimals; three times as fast as
+// pairs are the numbers from 00 to 99, two digits each.
+var pairs = func() (p [200]byte) {
+	for i := range 100 {
+		p[2*i], p[2*i+1] = byte('0'+i/10), byte('0'+i%10)
+	}
+	return p
+}()
+
+// appendDegrees writes v·10^−dec with all its decimals, the last first and two at a time: several times as fast as
 // strconv.AppendFloat, and layers have millions of them.
 func appendDegrees(b []byte, v int64, dec int) []byte {
 	if v < 0 {
 		b, v = append(b, '-'), -v
 	}
-	u := units(dec)
-	b = strconv.AppendInt(b, v/u, 10)
-	b = append(b, '.')
-	var d [20]byte
-	f := v % u
-	for i := dec - 1; i >= 0; i-- {
-		d[i], f = byte('0'+f%10), f/10
+	var d [24]byte
+	at := len(d)
+	two := func() {
+		next := v / 100
+		k := 2 * (v - 100*next)
+		at -= 2
+		d[at], d[at+1], v = pairs[k], pairs[k+1], next
 	}
-	return append(b, d[:dec]...)
+	one := func() {
+		at--
+		d[at], v = byte('0'+v%10), v/10
+	}
+	for range dec / 2 {
+		two()
+	}
+	if dec%2 > 0 {
+		one()
+	}
+	at--
+	d[at] = '.'
+	for one(); v > 0; {
+		one()
+	}
+	return append(b, d[at:]...)
 }

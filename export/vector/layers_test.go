@@ -3,6 +3,7 @@ package vector
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -182,6 +183,19 @@ func TestDegreesAsText(t *testing.T) {
 	for v, want := range map[int64]string{0: "0.00000000", 1: "0.00000001", -1: "-0.00000001", 1157000000: "11.57000000", -18000000000: "-180.00000000"} {
 		if got := string(appendDegrees(nil, v, 8)); got != want {
 			t.Errorf("%d: %s, want %s", v, got, want)
+		}
+	}
+	r := rand.New(rand.NewPCG(check.Seed(t), 9))
+	for range 10_000 {
+		v, dec := r.Int64N(360e14)-180e14, 1+r.IntN(14)
+		v >>= r.IntN(60)
+		digits := fmt.Sprintf("%0*d", dec+1, max(v, -v))
+		want := digits[:len(digits)-dec] + "." + digits[len(digits)-dec:]
+		if v < 0 {
+			want = "-" + want
+		}
+		if got := string(appendDegrees(nil, v, dec)); got != want {
+			t.Fatalf("%d with %d decimals: %s, want %s", v, dec, got, want)
 		}
 	}
 }

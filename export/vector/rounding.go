@@ -49,8 +49,9 @@ type rounding struct {
 	held    bool  // the positions may have been rounded before: see exactly
 	moved   bool  // a position of a ring under way was moved by rounding
 	places  []place
-	kept    [][]place // rings of the polygon under way
-	edges   []edge    // memory of simple
+	kept    [][]place // rings of the polygon under way, in the room of ground
+	ground  []place
+	edges   []edge // memory of simple
 	order   []start
 	active  []int32
 	exact   float64   // doubled signed area of the ring under way before rounding, in squares of a degree
@@ -94,11 +95,11 @@ func (s *rounding) fail(at orb.Point, what string) {
 // fewer decimals first, could make them touch or vanish.
 func (s *rounding) exactly(rings int, ring func(i, decimals int)) (kept [][]place, dec int) {
 	for _, dec := range finer {
-		kept, s.moved = s.kept[:0], false
+		kept, s.ground, s.moved = s.kept[:0], s.ground[:0], false
 		for i := 0; i < rings && !s.moved && s.fault == nil; i++ {
 			s.places = s.places[:0]
 			ring(i, dec)
-			kept = append(kept, slices.Clone(s.places[:max(0, len(s.places)-1)]))
+			kept = append(kept, s.keep(s.places[:max(0, len(s.places)-1)]))
 		}
 		if !s.moved && s.fault == nil {
 			s.kept = kept
@@ -106,6 +107,13 @@ func (s *rounding) exactly(rings int, ring func(i, decimals int)) (kept [][]plac
 		}
 	}
 	return nil, decimals
+}
+
+// keep is a ring in room that is used again for the next polygon.
+func (s *rounding) keep(r []place) []place {
+	n := len(s.ground)
+	s.ground = append(s.ground, r...)
+	return slices.Clip(s.ground[n:])
 }
 
 // polygon rounds one polygon: outer ring first. It keeps
@@ -128,6 +136,7 @@ func (s *rounding) polygon(rings int, ring func(i, decimals int)) (kept [][]plac
 	}
 	for try, dec := range steps {
 		kept, lost := s.kept[:0], 0
+		s.ground = s.ground[:0]
 		var was, is float64 // doubled areas, in squares of a degree
 		for i := range rings {
 			s.places = s.places[:0]
@@ -146,7 +155,7 @@ func (s *rounding) polygon(rings int, ring func(i, decimals int)) (kept [][]plac
 				continue
 			}
 			is += area / float64(units(dec)) / float64(units(dec))
-			kept = append(kept, slices.Clone(r))
+			kept = append(kept, s.keep(r))
 		}
 		s.kept = kept
 		if try < len(steps)-1 && (math.Abs(is-was) > areaKept*math.Abs(was) || len(kept) > 0 && !s.simple(kept)) {

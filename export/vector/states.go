@@ -37,6 +37,7 @@ func writeStates(w io.Writer, r coverage.Result) error {
 	s := newStream(w, statesLayer)
 	log, left := drawn(r.Log)
 	var line []place
+	var props properties
 	for _, one := range log {
 		s.begin("LineString")
 		line = line[:0]
@@ -44,7 +45,9 @@ func writeStates(w io.Writer, r coverage.Result) error {
 			line = append(line, placeOf(r.Local.Point(q), stateDecimals))
 		}
 		s.lineText(line, stateDecimals)
-		if err := s.end(stateProperties(one, r)); err != nil {
+		props.text = props.text[:0]
+		props.stretch(one, r)
+		if err := s.end(props); err != nil {
 			return err
 		}
 	}
@@ -110,8 +113,8 @@ func and[T any](a, b []T) []T {
 	return slices.Concat(a, b[1:])
 }
 
-func stateProperties(one drive.Stretch, r coverage.Result) properties {
-	var p properties
+// stretch writes what is told of a stretch.
+func (p *properties) stretch(one drive.Stretch, r coverage.Result) {
 	p.words(markColumn, statesLayer)
 	p.states(one)
 	p.words("activity", string(one.Activity))
@@ -137,7 +140,6 @@ func stateProperties(one drive.Stretch, r coverage.Result) properties {
 		p.column("up_pct", up)
 		p.column("left_pct", left)
 	}
-	return p
 }
 
 // slopesOf are the slopes on a way and to the left of it, percent to a tenth, a value for every fix.
@@ -326,12 +328,18 @@ func (p *properties) column(name string, v []float64) {
 	if v == nil {
 		return
 	}
+	before := 0 // where the text of the value before begins
 	list(p, name, len(v), func(i int) {
-		if math.IsNaN(v[i]) || math.IsInf(v[i], 0) {
+		from := len(p.text)
+		switch {
+		case math.IsNaN(v[i]) || math.IsInf(v[i], 0):
 			p.text = append(p.text, "null"...)
-			return
+		case i > 0 && v[i] == v[i-1] && v[i] != 0: // as widths nearly always are; 0 may be -0
+			p.text = append(p.text, p.text[before:from-1]...)
+		default:
+			p.text = strconv.AppendFloat(p.text, v[i], 'f', -1, 64)
 		}
-		p.text = strconv.AppendFloat(p.text, v[i], 'f', -1, 64)
+		before = from
 	})
 }
 

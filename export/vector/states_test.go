@@ -316,9 +316,27 @@ func TestStatesOfEveryFormatGiveTheSameBalance(t *testing.T) {
 
 // A length is written to the centimetre, as people read it.
 func TestLengthOfAState(t *testing.T) {
-	p := stateProperties(drive.Stretch{Length: 1234.5678}, coverage.Result{Local: geo.LocalAt(orb.Point{11, 48})})
+	var p properties
+	p.stretch(drive.Stretch{Length: 1234.5678}, coverage.Result{Local: geo.LocalAt(orb.Point{11, 48})})
 	if text := string(p.text); !strings.Contains(text, `"length_m":1234.57`) || !strings.Contains(text, `"track":1,`) {
 		t.Error(text)
+	}
+}
+
+// A list holds its values digit for digit, whatever stands before each.
+func TestListOfValues(t *testing.T) {
+	nan, below := math.NaN(), math.Copysign(0, -1)
+	for want, v := range map[string][]float64{
+		`"widths":[6,6,6,5.9,6]`:                                     {6, 6, 6, 5.9, 6},
+		`"widths":[null,null,6,6,null]`:                              {nan, nan, 6, 6, nan},
+		`"widths":[0,-0,0,0,-0]`:                                     {0, below, 0, 0, below},
+		`"widths":[0.1,0.30000000000000004,0.30000000000000004,1,1]`: {0.1, 0.30000000000000004, 0.30000000000000004, 1, 1},
+		`"widths":[]`:                                                {},
+	} {
+		var p properties
+		if p.column("widths", v); string(p.text) != want {
+			t.Errorf("%v: %s, want %s", v, p.text, want)
+		}
 	}
 }
 
