@@ -274,16 +274,8 @@ func cutAlong(ctx context.Context, shape plane.Polygon, l line) ([]plane.Polygon
 	for _, p := range shape[0] {
 		reach = max(reach, 2*p.Dist(l.at))
 	}
-	var parts []plane.Polygon
-	for _, side := range []float64{1, -1} {
-		a, b := l.at.Sub(l.along.Scale(reach)), l.at.Add(l.along.Scale(reach))
-		up := l.along.Left().Scale(side * reach)
-		half := plane.Polygon{{a, b, b.Add(up), a.Add(up)}}
-		got, err := plane.Intersection(ctx, []plane.Polygon{shape}, []plane.Polygon{half})
-		if err != nil {
-			return nil, err
-		}
-		parts = append(parts, got...)
-	}
-	return parts, nil
+	a, b := l.at.Sub(l.along.Scale(reach)), l.at.Add(l.along.Scale(reach))
+	up := l.along.Left().Scale(reach)
+	left, right, err := plane.Split(ctx, []plane.Polygon{shape}, []plane.Polygon{{{a, b, b.Add(up), a.Add(up)}}})
+	return append(left, right...), err
 }

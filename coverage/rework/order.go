@@ -29,7 +29,7 @@ func sparse(passes int, far func(from, to int) errand) distances {
 }
 
 // put keeps a way. Ways from different passes may be put by different workers.
-func (d distances) put(from, to int, e errand) {
+func (d *distances) put(from, to int, e errand) {
 	if d.ways != nil {
 		d.ways[from*(d.n+1)+to] = e
 		return
@@ -37,7 +37,7 @@ func (d distances) put(from, to int, e errand) {
 	d.near[from].put(int32(to), e)
 }
 
-func (d distances) at(from, to int) errand {
+func (d *distances) at(from, to int) errand {
 	if e := d.kept(from, to); e != nil {
 		return *e
 	}
@@ -45,7 +45,7 @@ func (d distances) at(from, to int) errand {
 }
 
 // kept is a way that was put; nil: it was not.
-func (d distances) kept(from, to int) *errand {
+func (d *distances) kept(from, to int) *errand {
 	if d.ways != nil {
 		return &d.ways[from*(d.n+1)+to]
 	}
@@ -97,7 +97,7 @@ func (r *row) put(to int32, e errand) {
 }
 
 // ahead goes through the ends of ways from one end that may be links of a tour over all: all of them, or those worked out.
-func (d distances) ahead(from int, all []int, yield func(to int)) {
+func (d *distances) ahead(from int, all []int, yield func(to int)) {
 	if d.ways != nil {
 		for _, to := range all {
 			yield(to)
@@ -111,7 +111,7 @@ func (d distances) ahead(from int, all []int, yield func(to int)) {
 	}
 }
 
-func (d distances) between(from, to int) float64 {
+func (d *distances) between(from, to int) float64 {
 	if e := d.kept(from, to); e != nil {
 		return e.cost
 	}

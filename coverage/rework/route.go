@@ -93,17 +93,21 @@ func (w *works) distances(ctx context.Context, drives []oneWay, gate plane.XY) (
 	if passes <= allPairs {
 		d = newDistances(passes)
 	} else {
-		d = sparse(passes, func(from, to int) errand {
-			a, b, stands := gate, gate, true
-			if from < len(drives) {
-				a, stands = drives[from].exit.At, good[from].exit
-			}
-			if to < len(drives) {
-				b, stands = drives[to].entry.At, stands && good[to].entry
-			}
-			l := a.Dist(b) + math.Pi*w.im.TurnRadius()
-			e := errand{l, l, l / w.o.Speeds.Way}
-			if !stands {
+		type place struct { // flat, since an order asks millions of times
+			at     plane.XY
+			stands bool
+		}
+		from, to := make([]place, len(drives)+1), make([]place, len(drives)+1)
+		for a, one := range drives {
+			from[a], to[a] = place{one.exit.At, good[a].exit}, place{one.entry.At, good[a].entry}
+		}
+		from[len(drives)], to[len(drives)] = place{gate, true}, place{gate, true}
+		arc, speed := math.Pi*w.im.TurnRadius(), w.o.Speeds.Way
+		d = sparse(passes, func(i, k int) errand {
+			a, b := &from[i], &to[k]
+			l := a.at.Dist(b.at) + arc
+			e := errand{l, l, l / speed}
+			if !(a.stands && b.stands) {
 				e.cost += unfitCost
 			}
 			return e

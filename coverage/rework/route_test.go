@@ -452,3 +452,58 @@ func TestWorthEndsWhereNothingLoses(t *testing.T) {
 		t.Errorf("%d passes left, %d dropped: want many of both", kept, dropped)
 	}
 }
+
+// Ways that are not worked out, of many passes, are the straight and half a circle of the turn radius, in m and at the speed between passes in s;
+// where the axle has no room to stand at an end, they cost what no way has.
+func TestWaysFarApartAreEstimated(t *testing.T) {
+	r := stubs(320).check(t, drive.Work{Width: 5})
+	w, err := worksOf(r, five, Options{Speeds: Speeds{Work: 2, Way: 3}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	jobs, err := w.jobsOf(t.Context(), w.choose(&Plan{}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	drives, _ := w.drivesOf(jobs)
+	if len(drives)/2 <= allPairs {
+		t.Fatalf("%d passes: too few for this test", len(drives)/2)
+	}
+	for k := 0; k < len(drives); k += 30 { // beyond the field
+		drives[k].exit.in, drives[k+5].entry.in = false, false
+	}
+	gate := plane.XY{X: -300, Y: 100}
+	d, err := w.distances(t.Context(), drives, gate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen, unfit := 0, 0
+	stands := func(p pose) bool { return w.reached(p) && w.stands(p) }
+	for a := 0; a <= len(drives); a += 3 {
+		for b := 0; b <= len(drives); b += 5 {
+			if d.kept(a, b) != nil {
+				continue
+			}
+			from, to, good := gate, gate, true
+			if a < len(drives) {
+				from, good = drives[a].exit.At, stands(drives[a].exit)
+			}
+			if b < len(drives) {
+				to, good = drives[b].entry.At, good && stands(drives[b].entry)
+			}
+			far := math.Hypot(to.X-from.X, to.Y-from.Y) + 6*math.Pi
+			want := errand{far, far, far / 3}
+			if !good {
+				want.cost += unfitCost
+				unfit++
+			}
+			seen++
+			if got := d.at(a, b); math.Abs(got.cost-want.cost) > touch || math.Abs(got.length-want.length) > touch || math.Abs(got.time-want.time) > touch {
+				t.Fatalf("from %d to %d: %v, want %v", a, b, got, want)
+			}
+		}
+	}
+	if seen < 1000 || unfit == 0 || unfit == seen {
+		t.Errorf("%d ways, %d of them without room: the test does not reach both", seen, unfit)
+	}
+}

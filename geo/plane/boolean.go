@@ -33,6 +33,27 @@ func Difference(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
 	return combine(ctx, "difference", a, b, func(inA, inB bool) bool { return inA && !inB })
 }
 
+// Split is the ground of a in two: what Intersection with b and what Difference from it are, but for rounding, of one arrangement.
+func Split(ctx context.Context, a, b []Polygon) (in, out []Polygon, err error) {
+	const within, without Class = 1, 2
+	answer, err := Arrange(ctx, appendPolygons(appendPolygons(nil, a, laneA), b, laneB), Question{
+		Classify: func(l Label) Class {
+			switch {
+			case l.Count(laneA) == 0:
+				return 0
+			case l.Count(laneB) == 0:
+				return without
+			}
+			return within
+		},
+		Layers: []ClassSet{1 << within, 1 << without},
+	})
+	if err != nil {
+		return nil, nil, fmt.Errorf("split of %d polygons along %d: %w", len(a), len(b), err)
+	}
+	return answer.Layers[0], answer.Layers[1], nil
+}
+
 // Mend reads rings by the even-odd rule: ground belongs to the result when a
 // way out of it crosses the rings an odd number of times. Rings may cross
 // themselves and each other and run either way; a ring inside another is a

@@ -47,6 +47,7 @@ func TestBoolean(t *testing.T) {
 			}{
 				{"union", Union, c.union}, {"intersection", Intersection, c.intersection},
 				{"difference", Difference, c.difference}, {"symmetric difference", SymDifference, c.symDiff},
+				{"split, in", splitIn, c.intersection}, {"split, out", splitOut, c.difference},
 			} {
 				got, err := op.f(ctx, c.a, c.b)
 				if err != nil {
@@ -69,6 +70,16 @@ func TestBoolean(t *testing.T) {
 // SymDifference is the ground that lies in exactly one of a and b. The program has no need of it; published cases do.
 func SymDifference(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
 	return combine(ctx, "symmetric difference", a, b, func(inA, inB bool) bool { return inA != inB })
+}
+
+func splitIn(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
+	in, _, err := Split(ctx, a, b)
+	return in, err
+}
+
+func splitOut(ctx context.Context, a, b []Polygon) ([]Polygon, error) {
+	_, out, err := Split(ctx, a, b)
+	return out, err
 }
 
 func TestBooleanLeavesItsArgumentsAlone(t *testing.T) {

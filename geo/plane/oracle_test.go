@@ -438,6 +438,8 @@ func TestBooleanAgainstIndependentEngine(t *testing.T) {
 			"intersection":         {Intersection, geom.Intersection},
 			"difference":           {Difference, geom.Difference},
 			"symmetric difference": {SymDifference, geom.SymmetricDifference},
+			"split, in":            {splitIn, geom.Intersection},
+			"split, out":           {splitOut, geom.Difference},
 		} {
 			got, err := op.ours(ctx, a, b)
 			if err != nil {
