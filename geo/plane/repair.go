@@ -128,33 +128,35 @@ func (l *layer) repair() error {
 	}
 	// Ends of edges under repair go to the grid. Stretches that meet elsewhere, in
 	// crossings where rings touch, do so in the crossing as it is: nothing is near.
-	number := make(map[XY]int32, 2*len(l.thin))
 	var place []XY
-	put := func(p, at XY) int32 {
-		n, ok := number[at]
-		if !ok {
+	nodes := newSpots(len(l.thin), func(n int32) XY { return place[n] })
+	put := func(at XY) int32 {
+		n := nodes.find(at)
+		if n < 0 {
 			n = int32(len(place))
-			number[at] = n
 			place = append(place, at)
+			nodes.put(at, n)
 		}
-		number[p] = n
 		return n
 	}
 	ends := make([][2]int32, len(l.thin))
+	moved := newSpots(len(l.thin), func(e int32) XY { return l.thin[e/2][e%2] }) // ends of edges under repair, by where they were
 	for k, t := range l.thin {
 		if k > 0 && t[0] == l.thin[k-1][1] { // as nearly all
 			ends[k][0] = ends[k-1][1]
 		} else {
-			ends[k][0] = put(t[0], toRepairGrid(t[0]))
+			ends[k][0] = put(toRepairGrid(t[0]))
+			moved.put(t[0], int32(2*k))
 		}
-		ends[k][1] = put(t[1], toRepairGrid(t[1]))
+		ends[k][1] = put(toRepairGrid(t[1]))
+		moved.put(t[1], int32(2*k+1))
 	}
 	arcs := l.snapRound(ends, place)
 	whole := func(end XY) int32 {
-		if n, ok := number[end]; ok {
-			return n
+		if e := moved.find(end); e >= 0 {
+			return ends[e/2][e%2]
 		}
-		return put(end, end)
+		return put(end)
 	}
 	for _, p := range l.pieces {
 		f := whole(p[0])
@@ -170,15 +172,29 @@ func (l *layer) repair() error {
 // snapRound rounds the thin edges, from node to node, and gives the arcs that remain after opposite
 // ones have cancelled.
 func (l *layer) snapRound(ends [][2]int32, place []XY) []arc {
-	var points Tree[int32]
-	for i, p := range place {
-		points.Insert(Box{p, p}, int32(i))
+	points := newPlaces(place)
+	// From the lesser node of an arc to the greater, how often it runs so, less how often back.
+	type link struct{ from, to, net, next int32 }
+	var links []link                   // in the order in which they came
+	first := make([]int32, len(place)) // of the lesser node: 1 + a link, which tells the next; 0: none
+	add := func(from, to, sign int32) {
+		if from > to {
+			from, to, sign = to, from, -sign
+		}
+		k := first[from] - 1
+		for k >= 0 && links[k].to != to {
+			k = links[k].next
+		}
+		if k < 0 {
+			k = int32(len(links))
+			links = append(links, link{from, to, 0, first[from] - 1})
+			first[from] = k + 1
+		}
+		links[k].net += sign
 	}
-	net := make(map[[2]int32]int, len(l.thin)/2) // how often arcs run from the lesser node to the greater, less how often back
-	var keys [][2]int32                          // of net, in the order in which they came
 	var stops []int32
 	for k, t := range l.thin {
-		p, q, way := t[0], t[1], 1
+		p, q, way := t[0], t[1], int32(1)
 		// the edge's own ends come first and last whatever lies beside them
 		at, last := ends[k][0], ends[k][1]
 		if at == last {
@@ -187,43 +203,35 @@ func (l *layer) snapRound(ends [][2]int32, place []XY) []arc {
 		if compareXY(p, q) > 0 { // both directions of one edge take the same way
 			p, q, at, last, way = q, p, last, at, -1
 		}
-		stops = append(passedBy(stops[:0], Segment{p, q}, &points, place, at, last), last)
+		stops = append(passedBy(stops[:0], Segment{p, q}, points, at, last), last)
 		for _, to := range stops {
-			if to == at {
-				continue
+			if to != at {
+				add(at, to, way)
+				at = to
 			}
-			key, sign := [2]int32{at, to}, way
-			if at > to {
-				key, sign = [2]int32{to, at}, -way
-			}
-			if _, ok := net[key]; !ok {
-				keys = append(keys, key)
-			}
-			net[key] += sign
-			at = to
 		}
 	}
 	var arcs []arc
-	for _, k := range keys {
-		for range net[k] {
-			arcs = append(arcs, arc{k[0], k[1], nil})
+	for _, k := range links {
+		for range k.net {
+			arcs = append(arcs, arc{k.from, k.to, nil})
 		}
-		for range -net[k] {
-			arcs = append(arcs, arc{k[1], k[0], nil})
+		for range -k.net {
+			arcs = append(arcs, arc{k.to, k.from, nil})
 		}
 	}
 	return arcs
 }
 
 // passedBy adds the nodes, but for two, whose squares of side repairStep the edge meets, in their order along it.
-func passedBy(stops []int32, edge Segment, points *Tree[int32], place []XY, first, last int32) []int32 {
-	d := edge.B.Sub(edge.A)
-	for n := range points.In(edge.Box().Grown(repairStep / 2)) {
+func passedBy(stops []int32, edge Segment, points *places, first, last int32) []int32 {
+	d, place := edge.B.Sub(edge.A), points.at
+	points.in(edge.Box().Grown(repairStep/2), func(n int32) {
 		w := place[n].Sub(edge.A)
 		if n != first && n != last && math.Abs(d.Cross(w)) <= repairStep/2*(math.Abs(d.X)+math.Abs(d.Y)) {
 			stops = append(stops, n)
 		}
-	}
+	})
 	slices.SortFunc(stops, func(a, b int32) int {
 		return cmp.Or(cmp.Compare(place[a].Sub(edge.A).Dot(d), place[b].Sub(edge.A).Dot(d)), cmp.Compare(a, b))
 	})
@@ -234,25 +242,32 @@ func passedBy(stops []int32, edge Segment, points *Tree[int32], place []XY, firs
 type netting struct {
 	arcs  []arc
 	place []XY
-	out   [][]int32 // of a node: the arcs that leave it
-	used  []bool    // by arc
+	from  []int32 // of a node: where the arcs that leave it begin in out; of one more: where the last end
+	out   []int32
+	used  []bool // by arc
 }
 
 // redraw links the arcs to rings, always taking the first way clockwise from
 // the one it came, and cuts them where they pass a node twice.
 func (l *layer) redraw(arcs []arc, place []XY) error {
-	n := netting{arcs, place, make([][]int32, len(place)), make([]bool, len(arcs))}
-	in := make([]int, len(place))
-	for i, c := range arcs {
-		n.out[c.from] = append(n.out[c.from], int32(i))
+	n := netting{arcs, place, make([]int32, len(place)+1), make([]int32, len(arcs)), make([]bool, len(arcs))}
+	in := make([]int32, len(place)) // of a node: how many arcs come to it, less those put into out
+	for _, c := range arcs {
+		n.from[c.from+1]++
 		in[c.to]++
 	}
-	position := make([]int, len(place)) // of a node: on which place of the walk an arc leaves it; −1: none does
+	position := make([]int32, len(place)) // of a node: on which place of the walk an arc leaves it; −1: none does
 	for i := range place {
-		if len(n.out[i]) != in[i] {
+		if n.from[i+1] != in[i] {
 			return errRepair
 		}
+		n.from[i+1] += n.from[i]
 		position[i] = -1
+	}
+	for i := len(arcs) - 1; i >= 0; i-- {
+		f := arcs[i].from
+		in[f]--
+		n.out[n.from[f]+in[f]] = int32(i)
 	}
 	var walk []int32
 	for s := range arcs {
@@ -262,7 +277,7 @@ func (l *layer) redraw(arcs []arc, place []XY) error {
 		walk = walk[:0]
 		for i := int32(s); i >= 0; {
 			n.used[i] = true
-			position[arcs[i].from] = len(walk)
+			position[arcs[i].from] = int32(len(walk))
 			walk = append(walk, i)
 			if k := position[arcs[i].to]; k >= 0 {
 				for _, j := range walk[k:] {
@@ -309,7 +324,7 @@ func (n netting) next(i int32) int32 {
 	if k := len(c.line); k > 2 {
 		back = c.line[k-2].Sub(n.place[c.to])
 	}
-	for _, j := range n.out[c.to] {
+	for _, j := range n.out[n.from[c.to]:n.from[c.to+1]] {
 		if n.used[j] {
 			continue
 		}
