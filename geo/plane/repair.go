@@ -116,10 +116,13 @@ func toRepairGrid(p XY) XY {
 	return XY{math.Round(p.X/repairStep) * repairStep, math.Round(p.Y/repairStep) * repairStep}
 }
 
+// straight: an arc that runs along no stretch.
+const straight = -1
+
 // arc is a directed piece of repaired boundary from node to node.
 type arc struct {
 	from, to int32
-	line     stretch // nil: straight
+	piece    int32 // the stretch along which it runs, of the layer's
 }
 
 func (l *layer) repair() error {
@@ -158,13 +161,13 @@ func (l *layer) repair() error {
 		}
 		return put(end)
 	}
-	for _, p := range l.pieces {
+	for k, p := range l.pieces {
 		f := whole(p[0])
 		t := whole(p[len(p)-1])
 		if f == t && len(p) == 2 {
 			continue
 		}
-		arcs = append(arcs, arc{f, t, p})
+		arcs = append(arcs, arc{f, t, int32(k)})
 	}
 	return l.redraw(arcs, place)
 }
@@ -211,13 +214,17 @@ func (l *layer) snapRound(ends [][2]int32, place []XY) []arc {
 			}
 		}
 	}
-	var arcs []arc
+	n := 0
+	for _, k := range links {
+		n += int(max(k.net, -k.net))
+	}
+	arcs := make([]arc, 0, n+len(l.pieces))
 	for _, k := range links {
 		for range k.net {
-			arcs = append(arcs, arc{k.from, k.to, nil})
+			arcs = append(arcs, arc{k.from, k.to, straight})
 		}
 		for range -k.net {
-			arcs = append(arcs, arc{k.to, k.from, nil})
+			arcs = append(arcs, arc{k.to, k.from, straight})
 		}
 	}
 	return arcs
@@ -240,17 +247,18 @@ func passedBy(stops []int32, edge Segment, points *places, first, last int32) []
 
 // netting links arcs to rings.
 type netting struct {
-	arcs  []arc
-	place []XY
-	from  []int32 // of a node: where the arcs that leave it begin in out; of one more: where the last end
-	out   []int32
-	used  []bool // by arc
+	arcs   []arc
+	place  []XY
+	pieces []stretch
+	from   []int32 // of a node: where the arcs that leave it begin in out; of one more: where the last end
+	out    []int32
+	used   []bool // by arc
 }
 
 // redraw links the arcs to rings, always taking the first way clockwise from
 // the one it came, and cuts them where they pass a node twice.
 func (l *layer) redraw(arcs []arc, place []XY) error {
-	n := netting{arcs, place, make([]int32, len(place)+1), make([]int32, len(arcs)), make([]bool, len(arcs))}
+	n := netting{arcs, place, l.pieces, make([]int32, len(place)+1), make([]int32, len(arcs)), make([]bool, len(arcs))}
 	in := make([]int32, len(place)) // of a node: how many arcs come to it, less those put into out
 	for _, c := range arcs {
 		n.from[c.from+1]++
@@ -299,18 +307,25 @@ func (l *layer) redraw(arcs []arc, place []XY) error {
 	return nil
 }
 
+// line is the stretch along which an arc runs; nil: it is straight.
+func (n netting) line(arc int32) stretch {
+	if k := n.arcs[arc].piece; k != straight {
+		return n.pieces[k]
+	}
+	return nil
+}
+
 // ring is the ring of some arcs.
 func (n netting) ring(arcs []int32) Ring {
 	size := 0
 	for _, i := range arcs {
-		size += 1 + len(n.arcs[i].line)
+		size += 1 + len(n.line(i))
 	}
 	r := make(Ring, 0, size)
 	for _, i := range arcs {
-		c := n.arcs[i]
-		r = join(r, n.place[c.from])
-		if len(c.line) > 2 {
-			r = joinAll(r, c.line[1:len(c.line)-1])
+		r = join(r, n.place[n.arcs[i].from])
+		if line := n.line(i); len(line) > 2 {
+			r = joinAll(r, line[1:len(line)-1])
 		}
 	}
 	return r
@@ -321,8 +336,8 @@ func (n netting) next(i int32) int32 {
 	best, angle := int32(-1), 0.0
 	c := n.arcs[i]
 	back := n.place[c.from].Sub(n.place[c.to])
-	if k := len(c.line); k > 2 {
-		back = c.line[k-2].Sub(n.place[c.to])
+	if line := n.line(i); len(line) > 2 {
+		back = line[len(line)-2].Sub(n.place[c.to])
 	}
 	for _, j := range n.out[n.from[c.to]:n.from[c.to+1]] {
 		if n.used[j] {
@@ -330,8 +345,8 @@ func (n netting) next(i int32) int32 {
 		}
 		o := n.arcs[j]
 		ahead := n.place[o.to].Sub(n.place[o.from])
-		if len(o.line) > 2 {
-			ahead = o.line[1].Sub(n.place[o.from])
+		if line := n.line(j); len(line) > 2 {
+			ahead = line[1].Sub(n.place[o.from])
 		}
 		w := math.Atan2(ahead.Cross(back), ahead.Dot(back))
 		if w <= 0 {

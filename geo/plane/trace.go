@@ -53,14 +53,18 @@ func Trace(ctx context.Context, outlines []Outline, keep func(Label) bool) ([]Ri
 // order in which they close: the winding number does not depend on it.
 func (l *layer) trace() error {
 	a := l.a
-	var arcs []arc
+	type lineTo struct {
+		from, to int32 // nodes
+		line     []XY
+	}
+	var arcs []lineTo
 	leaving := make([][]int, len(a.place))
 	var closed []Ring
 	err := l.walk(func(chain []step) {
 		from, _ := l.ends(chain[0])
 		_, to := l.ends(chain[len(chain)-1])
 		leaving[a.node[from]] = append(leaving[a.node[from]], len(arcs))
-		arcs = append(arcs, arc{a.node[from], a.node[to], stretch(append(l.line(chain), l.point(to)))})
+		arcs = append(arcs, lineTo{a.node[from], a.node[to], append(l.line(chain), l.point(to))})
 	}, func(chain []step) {
 		closed = append(closed, l.line(chain))
 	}, func(o int32, back bool) {
