@@ -38,8 +38,16 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted []
 			return fail(fmt.Sprintf("headland of %g m", depth), err)
 		}
 	}
-	full := g // before the credited swaths go in
 	laid := Laid{Areas: make([]float64, len(runs)), Layers: Layers{Field: field}}
+	if drawn { // first, while there are no layers yet: it takes most memory
+		full := g
+		if full.work, err = fullCover(ctx, runs, w.Workers); err != nil {
+			return fail("full width", err)
+		}
+		if laid.FullMissed, err = full.untouched(ctx); err != nil {
+			return fail("missed at full width", err)
+		}
+	}
 	if err := g.creditSwaths(ctx, runs, w, laid.Areas); err != nil {
 		return fail("swath", err)
 	}
@@ -50,12 +58,6 @@ func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted []
 	laid.Balance, laid.Crossings = balance, got.Crossings
 	if drawn {
 		laid.takeLayers(got)
-		if full.work, err = fullCover(ctx, runs, w.Workers); err != nil {
-			return fail("full width", err)
-		}
-		if laid.FullMissed, err = full.untouched(ctx); err != nil {
-			return fail("missed at full width", err)
-		}
 	}
 	if g.headland {
 		var missed []plane.Polygon
