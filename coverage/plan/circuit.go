@@ -22,6 +22,15 @@ type circuit struct {
 	cost      float64   // s, of the turns, and of what is lost to them
 	lost      float64   // s, of that: what is lost
 	short     bool      // some stretch begins late, or is not reached
+	// closing is how the end and the beginning of its only stretch join, if the round is begun somewhere between them; nil: there are more, or they do not, or it was not asked for.
+	closing *closing
+	asked   bool
+}
+
+// closing is the end of a stretch and its beginning after that, with the hop there, and what that hop costs, s, and of that what is lost.
+type closing struct {
+	end, begin stretch
+	cost, lost float64
 }
 
 // circuits are those of a loop in the surveys of a search, by what they depend on beside it: whether no corner is driven outright, and whether stretches go on past
@@ -166,6 +175,47 @@ func (d *drawing) circuitOf(l loop, back bool) (*circuit, error) {
 		}
 	}
 	return c, nil
+}
+
+// close finds the closing of a round in one stretch.
+func (d *drawing) close(c *circuit) error {
+	if c.asked || len(c.stretches) != 1 {
+		return nil
+	}
+	c.asked = true
+	var hop circuit
+	end, begin := c.stretches[0], c.stretches[0]
+	if ok, err := d.reached(&hop, d.survey.turner.slimmest(), &end, &begin); err != nil || !ok {
+		return err
+	}
+	c.closing = &closing{end, begin, hop.cost, hop.lost}
+	return nil
+}
+
+// begun are the stretches in the order driven if the round is begun at a place. Where that lies on a stretch, what is before it there is driven last.
+func (c *circuit) begun(s start) (out []stretch) {
+	n := len(c.stretches)
+	first := c.stretches[s.side]
+	head, at := first, first.from+s.far
+	switch {
+	case s.between && c.closing != nil:
+		head = c.closing.begin
+		first.line, first.out = between(first.of.line, at, c.closing.end.to), c.closing.end.out
+	case s.far > 0:
+		first.line = between(first.line, s.far, plane.Length(first.line))
+	}
+	out = append(out, first)
+	for k := 1; k < n; k++ {
+		if st := c.stretches[(s.side+k)%n]; !st.late {
+			out = append(out, st)
+		}
+	}
+	if s.between {
+		head.line = between(head.of.line, head.from, at)
+		_, head.out = headings(head.line)
+		out = append(out, head)
+	}
+	return out
 }
 
 // short is how much of its piece a stretch does not work because the set does not fit there, m, beyond what a neighbour works.
@@ -480,60 +530,127 @@ func (c *circuit) length() (long float64) {
 
 // stretches drives a round in stretches.
 func (d *drawing) stretches(a approach) error {
-	s, n := a.start, len(a.circuit.stretches)
-	driven := 0
-	for k := range n {
-		st := a.circuit.stretches[(s.side+k)%n]
-		if k > 0 && st.late {
-			continue
-		}
+	for k, st := range a.circuit.begun(a.start) {
 		if k == 0 {
 			st.hop = a.move
-			if st.line[0] != s.at {
-				st.line = between(st.line, s.far, plane.Length(st.line))
-			}
 		}
 		if err := d.took(st.hop); err != nil {
 			return err
 		}
-		driven++
-		d.pass(Pass{Round: a.round, Stretch: driven, Line: st.line}, st.out)
+		d.pass(Pass{Round: a.round, Stretch: k + 1, Line: st.line}, st.out)
 	}
 	return nil
 }
 
 // stretchStarts are places where a round in stretches may begin, the soonest first: that of a stretch, or some metres on where the set
-// gets there better than what is lost is worth.
-func (d *drawing) stretchStarts(all []stretch) (out []start, err error) {
-	t := d.survey.turner
-	for i, st := range all {
-		whole := plane.Length(st.line)
-		if d.at == nil || !d.inWork || d.from != d.part {
-			far := -whole // from nowhere: the longest
+// gets there better than what is lost is worth, or between its ends, and then what is before that is driven last.
+func (d *drawing) stretchStarts(c *circuit) (out []start, err error) {
+	t, width := d.survey.turner, d.survey.width
+	if d.at == nil || !d.inWork || d.from != d.part {
+		for i, st := range c.stretches {
+			far := -plane.Length(st.line) // from nowhere: the longest
 			if d.at != nil {
 				far = st.line[0].Dist(*d.at)
 			}
-			out = append(out, start{side: i, at: st.line[0], heading: st.in, long: far})
-			continue
+			out = append(out, start{side: i, at: st.line[0], heading: st.in, long: far, more: -t.price(st.hop)})
 		}
+	} else {
 		from := t.axle(*d.at, d.heading)
-		for _, radii := range lateStarts {
-			far := radii * t.steer.Radius
-			if far > 0 && whole-far < leastStretch*d.survey.width {
-				break
-			}
-			s := start{side: i, at: st.line[0], heading: st.in, far: far, rim: st.rim}
-			if far > 0 {
-				s.at, s.heading = along(st.line, far, false)
-			}
+		add := func(s start, beside float64) error {
 			w, err := turn.Dubins(from, t.axle(s.at, s.heading), t.runRadius())
 			if err != nil {
+				return err
+			}
+			s.long = w.Length() + beside*t.speed.Turning
+			out = append(out, s)
+			return nil
+		}
+		for i, st := range c.stretches {
+			whole := plane.Length(st.line)
+			for _, radii := range lateStarts {
+				far := radii * t.steer.Radius
+				if far > 0 && whole-far < leastStretch*width {
+					break
+				}
+				s := start{side: i, at: st.line[0], heading: st.in, far: far, rim: st.rim, more: -t.price(st.hop)}
+				if far > 0 {
+					s.at, s.heading = along(st.line, far, false)
+				}
+				beside := d.survey.lost(far)
+				if d.survey.midway {
+					s.lost = beside
+					s.more += beside
+					beside = s.more
+				}
+				if err := add(s, beside); err != nil {
+					return nil, err
+				}
+			}
+			if !d.survey.midway {
+				continue
+			}
+			if err := d.close(c); err != nil {
 				return nil, err
 			}
-			s.long = w.Length() + d.survey.lost(far)*t.speed.Turning
-			out = append(out, s)
+			for _, s := range d.betweenEnds(c, i) {
+				if err := add(s, s.more); err != nil {
+					return nil, err
+				}
+			}
 		}
 	}
 	slices.SortStableFunc(out, func(a, b start) int { return cmp.Compare(math.Round(a.long/sameWay), math.Round(b.long/sameWay)) })
 	return out, nil
+}
+
+// betweenEnds are places on a stretch, half a least radius apart, about the one that is nearest to the set.
+func (d *drawing) betweenEnds(c *circuit, i int) (out []start) {
+	st, s := &c.stretches[i], start{side: i, rim: c.stretches[i].rim, between: true}
+	from, to := 0.0, plane.Length(st.line)
+	if c.closing != nil {
+		from, to = c.closing.begin.from-st.from, c.closing.end.to-st.from
+		s.more, s.lost = c.closing.cost, c.closing.lost
+	} else if len(c.stretches) == 1 || st.late {
+		return nil
+	}
+	least, step := leastStretch*d.survey.width, d.survey.turner.steer.Radius/2
+	near := farAlong(st.line, *d.at)
+	for k := -roundStarts / 2; k <= roundStarts/2; k++ {
+		s.far = onSide(st.line, near+float64(k)*step)
+		if s.far-from >= least && to-s.far >= least {
+			s.at, s.heading = along(st.line, s.far, false)
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// farAlong is how far along a line the place on it lies that is nearest to p, m.
+func farAlong(line []plane.XY, p plane.XY) (far float64) {
+	least, way := math.Inf(1), 0.0
+	for i := 1; i < len(line); i++ {
+		side := plane.Segment{A: line[i-1], B: line[i]}
+		q := side.Nearest(p)
+		if off := q.Dist(p); off < least {
+			least, far = off, way+side.A.Dist(q)
+		}
+		way += side.A.Dist(side.B)
+	}
+	return far
+}
+
+// onSide is a length along a line, or where that is at a corner the one to the middle of the side behind it: there two ends are square.
+func onSide(line []plane.XY, far float64) float64 {
+	way := 0.0
+	for i := 1; i < len(line); i++ {
+		long := line[i].Dist(line[i-1])
+		if far < way+long-hair {
+			if far < way+hair {
+				return way + long/2
+			}
+			return far
+		}
+		way += long
+	}
+	return far
 }

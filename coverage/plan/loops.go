@@ -270,7 +270,7 @@ func (d *drawing) approach(l loop) (a approach, err error) {
 			a.seconds, a.open = a.circuit.cost, a.circuit.lost
 			return a, nil
 		}
-		starts, err = d.stretchStarts(a.circuit.stretches)
+		starts, err = d.stretchStarts(a.circuit)
 	} else {
 		starts, err = d.roundStarts(l.ring)
 	}
@@ -280,6 +280,9 @@ func (d *drawing) approach(l loop) (a approach, err error) {
 	var found []start
 	a.move, a.cut, err = d.sooner(func(d *drawing) (Move, error) {
 		s, m, err := d.entered(starts)
+		if d.survey.midway && a.circuit != nil && d.inWork && err == nil {
+			s, m, err = d.cheaper(starts, s, m)
+		}
 		found = append(found, s)
 		return m, err
 	})
@@ -296,8 +299,9 @@ func (d *drawing) approach(l loop) (a approach, err error) {
 		a.seconds += l.ring.Perimeter() / speed
 		return a, nil
 	}
-	a.open += a.circuit.lost
-	a.seconds += a.circuit.cost + a.circuit.length()/speed - t.price(a.circuit.stretches[a.start.side].hop)
+	lost := a.circuit.lost + a.start.lost
+	a.open += lost
+	a.seconds += a.circuit.cost + a.start.more + a.circuit.length()/speed
 	return a, nil
 }
 
@@ -338,7 +342,10 @@ type start struct {
 	rim     rim
 	back    bool // against the ring
 	heading geo.Heading
-	long    float64 // m, the shortest way there
+	long    float64 // m, the shortest way there; to a stretch with more
+	between bool    // on a stretch, whose part before that place is driven last
+	more    float64 // s, what a round in stretches takes more if it is begun there; below 0: less
+	lost    float64 // s, of that: what is lost
 }
 
 // follow drives a round.
@@ -416,6 +423,38 @@ func (d *drawing) entered(starts []start) (start, Move, error) {
 	if err != nil || first.Fault == nil || !d.inWork || d.from != d.part {
 		return starts[0], first, err
 	}
+	s, m, err := d.around(starts)
+	if err != nil || m.Kind == "" {
+		return starts[0], first, err
+	}
+	if t := d.survey.turner; d.survey.midway && t.price(first)+starts[0].more <= m.Seconds+s.more {
+		return starts[0], first, nil
+	}
+	return s, m, nil
+}
+
+// cheaper is the start of a round in stretches, and the way there, that takes least, with what the round takes more if it is begun there: one that was found, or another. The shortest way
+// to a start bounds what that takes, and they are in that order.
+func (d *drawing) cheaper(starts []start, best start, m Move) (start, Move, error) {
+	t := d.survey.turner
+	least := t.price(m) + best.more
+	for _, s := range starts[:min(mostEntered, len(starts))] {
+		if s.long/t.speed.Turning >= least-leastGain {
+			break
+		}
+		other, err := d.way(s.at, s.heading, false)
+		if err != nil {
+			return best, m, err
+		}
+		if cost := t.price(other) + s.more; cost < least-leastGain {
+			best, m, least = s, other, cost
+		}
+	}
+	return best, m, nil
+}
+
+// around is a way to a round that fits, where the usual one to its first place does not; no move: there is none.
+func (d *drawing) around(starts []start) (start, Move, error) {
 	edge := d.survey.turner.slimmest()
 	from := edge.axle(*d.at, d.heading)
 	for _, s := range starts[:min(mostReversed, len(starts))] {
@@ -446,7 +485,7 @@ func (d *drawing) entered(starts []start) (start, Move, error) {
 			return s, m, err
 		}
 	}
-	return starts[0], first, nil
+	return start{}, Move{}, nil
 }
 
 // gently is the way straight back by some metres and from there the shortest forward on bends of a radius, if it fits and does not go round

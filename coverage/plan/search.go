@@ -90,6 +90,9 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 		if err != nil {
 			return Found{}, nil, err
 		}
+		if best, at, err = at.begunMidway(ctx, best, goal); err != nil {
+			return Found{}, nil, err
+		}
 		return at.polished(ctx, best, goal)
 	}
 	at, glanced, err := s.enough(ctx, goal)
@@ -120,6 +123,14 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 			best, at = other, there
 		}
 	}
+	for i, one := range all {
+		if all[i], surveys[i], err = surveys[i].begunMidway(ctx, one, goal); err != nil {
+			return Found{}, nil, err
+		}
+		if all[i].Candidate.compare(best.Candidate) < 0 {
+			best, at = all[i], surveys[i]
+		}
+	}
 	found := best.Candidate
 	for i, one := range all {
 		if one.Candidate.Value > nearlyAsGood*found.Value {
@@ -137,25 +148,61 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	return best, at, nil
 }
 
-// nextRounds is the number of rounds to search next beside that of the best plan so far, where that has few passes: one fewer, one more, or any whose plans came near it at a glance, the
-// nearest first; below 0: there is none. A glance at so few rows tells little.
-func (s *survey) nextRounds(best Found, tried map[int]bool) int {
-	if len(best.Plan.Passes) > fewPasses {
-		return -1
+// begunMidway is a plan, or the same rows with rounds in stretches begun where that takes least, between the ends of a stretch too, if that takes less, and the survey of that. It is
+// asked of the best plan of each number of rounds alone: what it saves differs little between directions, and places that are looked at take time.
+func (s *survey) begunMidway(ctx context.Context, best Found, goal Objective) (Found, *survey, error) {
+	if !s.inStretches() || s.halt.now() {
+		return best, s, nil
 	}
+	d := *s
+	d.sweep, d.midway = sweep{}, true
+	other, err := d.drawn(ctx, []choice{best.choice}, goal, best.Candidate.Value)
+	if err != nil || len(other) == 0 || other[0].Candidate.compare(best.Candidate) >= 0 {
+		return best, s, err
+	}
+	stopped := best.Candidate.Stopped
+	other[0].Curve = best.Curve
+	best = other[0]
+	best.Candidate, err = goal.judged(ctx, best.Plan)
+	best.Candidate.Stopped = stopped
+	return best, &d, err
+}
+
+// inStretches says whether some round may be driven in stretches.
+func (s *survey) inStretches() bool {
+	return slices.ContainsFunc(s.parts, func(p part) bool {
+		return slices.ContainsFunc(p.loops, func(l loop) bool { return len(l.cuts) > 0 || l.corners != nil })
+	})
+}
+
+// nextRounds is the number of rounds to search next beside that of the best plan so far, where that has few passes: one fewer, one more, or any whose plans came near it at a glance, the
+// nearest first; below 0: there is none. A glance at so few rows tells little, and nothing of where rounds may begin (begunMidway). Where there are some more passes only numbers that were as good as its own at a glance are.
+func (s *survey) nextRounds(best Found, tried map[int]bool) int {
 	most := min(s.rounds+moreRounds, mostRounds)
+	nearest := func(near float64) int {
+		next := -1
+		for k := 1; k <= most; k++ {
+			if g, is := s.glances[k]; is && !tried[k] && g.all[0].Candidate.Value <= near {
+				next, near = k, g.all[0].Candidate.Value
+			}
+		}
+		return next
+	}
+	if passes := len(best.Plan.Passes); passes > notManyPasses {
+		return -1
+	} else if passes > fewPasses {
+		g, is := s.glances[best.Plan.Rounds]
+		if !is {
+			return -1
+		}
+		return nearest(alikeAtAGlance * g.all[0].Candidate.Value)
+	}
 	for _, k := range [2]int{best.Plan.Rounds - 1, best.Plan.Rounds + 1} {
 		if k >= 1 && k <= most && !tried[k] {
 			return k
 		}
 	}
-	next, near := -1, nearlyAsGood*best.Candidate.Value
-	for k := 1; k <= most; k++ {
-		if g, is := s.glances[k]; is && !tried[k] && g.all[0].Candidate.Value <= near {
-			next, near = k, g.all[0].Candidate.Value
-		}
-	}
-	return next
+	return nearest(nearlyAsGood * best.Candidate.Value)
 }
 
 // polished is the best plan with directions beside its own; never a worse one. A set that is a little
@@ -203,6 +250,9 @@ func (s *survey) polished(ctx context.Context, best Found, goal Objective) (Foun
 
 // fewPasses: where a plan has no more, its search takes so little that other numbers of rounds are searched as well (nextRounds).
 const fewPasses = 40
+
+// Up to notManyPasses other numbers are searched whose plans at a glance came to no more than alikeAtAGlance times those of the best number.
+const notManyPasses, alikeAtAGlance = 60, 1.01
 
 // asked is the best plan with so many rounds.
 func (s *survey) asked(ctx context.Context, rounds int, goal Objective) (Found, *survey, error) {
