@@ -90,7 +90,7 @@ func (t Track) Record(index int) int {
 type Told struct{ Machine, Driver, Farm string }
 
 // Came says how the fixes stood in their file, for those who put a log together (Bars,
-// InOrder, Once). Cleaning and what comes after it do not look at it.
+// InOrder, Once). Cleaning does not look at it, and what comes after only at States.
 type Came struct {
 	Points   bool      // one by one, not as lines drawn
 	Order    []float64 // by fix, what the column that numbers them says, NaN: nothing; nil: none was named

@@ -3,6 +3,7 @@ package drive
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"balk/geo"
 	"balk/geo/plane"
@@ -34,6 +35,9 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	r := Log{Findings: findings}
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
+	}
+	if !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
+		r.Findings = append(r.Findings, recorded(trails)...)
 	}
 	scene := sceneOf(field, w)
 	for _, t := range trails {

@@ -19,6 +19,7 @@ type Receiver struct {
 	Quality geo.Quality // logged with every fix; unknown: it is not
 	Working bool        // the state of the bar is logged
 	Button  bool        // ... and it is that of the button
+	Only    bool        // fixes are logged only while the state is working
 	Widths  bool        // how wide the bar is at work, and how far aside that lies, is logged
 }
 
@@ -70,11 +71,15 @@ func (d *driven) logged(r Receiver, seed uint64) geo.Track {
 	t := geo.Track{Source: "track.geojson", Line: geom.NewMultiLineString(geom.XYM)}
 	var flat []float64
 	for k := 0; k < len(d.antenna); k += every {
+		working := r.Button && d.button[k] || !r.Button && d.leg[k] != none
+		if r.Only && !working {
+			continue
+		}
 		p := Paper.Point(d.antenna[k].Add(white[k/every]).Add(slow[k/every]))
 		flat = append(flat, math.Round(p[0]/placeStep)*placeStep, math.Round(p[1]/placeStep)*placeStep, begin+math.Round(float64(k)*tick/timeStep)*timeStep)
 		if r.Working {
 			state := geo.Lifted
-			if r.Button && d.button[k] || !r.Button && d.leg[k] != none {
+			if working {
 				state = geo.Working
 			}
 			t.State = append(t.State, state)

@@ -83,6 +83,7 @@ func Situations() []Situation {
 		trailed bool
 	}{{"mounted", false}, {"trailed", true}}
 	silent := func(r Receiver) Receiver { r.Working = false; return r }
+	only := func(r Receiver) Receiver { r.Only = true; return r }
 	for _, s := range sets {
 		d := Driving{Trailed: s.trailed}
 		add("exact log, 10 Hz, "+s.name, d, with(exact, 10))
@@ -91,6 +92,7 @@ func Situations() []Situation {
 		}
 		add("fixed, 2 cm white, 5 Hz, "+s.name, d, with(noisy, 5))
 		add("fixed, 2 cm white, 10 Hz, "+s.name, d, with(noisy, 10))
+		add("fixed, logged only at work, 1 Hz, "+s.name, d, only(with(fixed, 1)))
 		add("differential, 1 Hz, "+s.name, d, with(differential, 1))
 		add("differential, 5 Hz, "+s.name, d, with(differential, 5))
 		if !s.trailed {

@@ -1,0 +1,90 @@
+package coverage_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"balk/coverage"
+	"balk/coverage/drive"
+	"balk/geo"
+	"balk/testdata/check"
+	"balk/testdata/fieldday"
+	"balk/testdata/trial"
+)
+
+// A recorder that runs only while the tool works leaves of a day what one that always runs does, within what a row's end is in doubt by, whether
+// its passes stand in one track or in a file each, in whatever order. The ground is that under the true bar.
+func TestLoggedOnlyAtWork(t *testing.T) {
+	if trial.UnderRaceDetector() {
+		t.Skip("some seconds of driving; what runs at the same time is tested elsewhere")
+	}
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 5))
+	situation := fieldday.Situations()[slices.IndexFunc(fieldday.Situations(), func(s fieldday.Situation) bool { return s.Name == "fixed, 1 Hz, mounted" })]
+	const days = 3
+	inside := 0
+	for n := range uint64(days) {
+		day, err := fieldday.Drive(situation.Driving, 1_000*seed%1_000_000+n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		truth, err := day.Judge(t.Context(), situation)
+		if err != nil {
+			t.Fatal(err)
+		}
+		track, field := day.Log(situation.Receiver)
+		works := func(k int) bool { return track.State[k] == geo.Working }
+		only := track.Cut(works, false)
+		var each []geo.Track
+		for from := 0; from < len(track.State); from++ {
+			to := from
+			for to < len(track.State) && works(to) {
+				to++
+			}
+			if to > from {
+				each = append(each, track.Cut(func(k int) bool { return from <= k && k < to }, false))
+			}
+			from = to
+		}
+		shuffled := slices.Clone(each)
+		rng.Shuffle(len(shuffled), func(i, k int) { shuffled[i], shuffled[k] = shuffled[k], shuffled[i] })
+		w := drive.Work{Width: 6, Overlap: 0.1, Rounds: 2}
+		for name, log := range map[string][]geo.Track{"all": {track}, "one track": {only}, "a file for each pass": each, "shuffled": shuffled} {
+			for i := range log {
+				log[i], _ = geo.Clean(log[i])
+			}
+			r, err := coverage.Check(t.Context(), field, log, w)
+			if err != nil {
+				t.Fatal(err)
+			}
+			// 80 ends of some 2.5 m a second, half of which may be missed where a row ends inside the rounds' edge.
+			if got := r.Noise.MissedBest; math.Abs(got-truth.True) > 0.12*truth.True+8 || r.Balance.Unknown > 1 {
+				t.Errorf("seed %d, day %d, %s: missed %.1f m², truly %.1f; unknown %.1f", seed, n, name, got, truth.True, r.Balance.Unknown)
+			}
+			if told := r.Telling.Missed; name != "all" && told[0] <= truth.True && truth.True <= told[1] {
+				inside++
+			}
+		}
+		// A hole straight ahead is no end of work.
+		middle, before := 0, 0 // of the longest pass
+		for i, longest := 0, 0; i < len(each); i++ {
+			if long := each[i].Fixes(); long > longest {
+				longest, middle = long, before+long/2
+			}
+			before += each[i].Fixes()
+		}
+		hole := only.Cut(func(k int) bool { return k < middle-6 || k >= middle+6 }, false)
+		r, err := coverage.Check(t.Context(), field, []geo.Track{hole}, w)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.Balance.Unknown < 60 {
+			t.Errorf("seed %d, day %d: %.1f m² are unknown where twelve fixes of a row are not logged", seed, n, r.Balance.Unknown)
+		}
+	}
+	if inside < 3*days-2 {
+		t.Errorf("seed %d: the range holds what was missed in %d of %d logs", seed, inside, 3*days)
+	}
+}
