@@ -2,17 +2,25 @@ package plan
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"balk/coverage/rig"
 	"balk/geo/plane"
+	"balk/testdata/check"
 	"balk/testdata/trial"
 )
 
 // TestStable: a field moved and turned, and one worked by a set 1 cm wider, come to the same to 2 %; a strip of 22 m, three and two thirds
 // widths, to 5 %; a triangle, where 1 cm saves the last of 38 rows, and its round begins on the other side, to 2.5 %. What remains are ties: which of two ends a round begins at, and which directions are laid out.
 func TestStable(t *testing.T) {
-	for _, c := range []int{0, 2, 4, 5, 6} {
+	drawn := []int{0, 2, 4, 5, 6}
+	if !trial.Long() { // three of the five
+		rng := rand.New(rand.NewPCG(check.Seed(t), 14))
+		rng.Shuffle(len(drawn), func(i, k int) { drawn[i], drawn[k] = drawn[k], drawn[i] })
+		drawn = drawn[:3]
+	}
+	for _, c := range drawn {
 		c, most := shapes[c], 0.02
 		switch c.name {
 		case "narrow, rounds only":
