@@ -266,6 +266,10 @@ func TestEndsThatRulesTell(t *testing.T) {
 	}
 	trial.Near(t, "all shorter by 1 m", e.Later-r.Balance.Missed, float64(e.Rows)*5.8, 0.05*40*5.8)
 	trial.Near(t, "all longer by 1 m", r.Balance.Missed-e.Early, float64(e.Rows)*5.8, 0.05*40*5.8)
+	// The range reaches up to what stands beside it, and hardly beyond: the receiver errs by little. Down it ends at what is certain.
+	if most := r.Telling.Missed[1]; most < e.Later || most > 1.01*e.Later {
+		t.Errorf("%.0f m² at the most, were ends 1 m farther in %.0f", most, e.Later)
+	}
 	_, late := log(2.5)
 	if other := checkedTrack(t, f, late, w); other.Open != r.Open {
 		t.Errorf("a tool lowered late leaves a mark: %+v, %+v", other.Open, r.Open)

@@ -113,7 +113,7 @@ type Ends struct {
 	Early float64 `json:"early"` // m² missed, were all lowered so much earlier and lifted so much later
 }
 
-// endsOf lays the ground twice more where rules tell the ends of rows.
+// endsOf lays the ground twice more where rules tell the ends of rows. The range has what is missed with later ends, which stands beside it.
 func (r *Result) endsOf(ctx context.Context, runs []drive.Run) (e Ends, err error) {
 	for _, one := range runs {
 		if one.EndsLean > 0 {
@@ -130,6 +130,9 @@ func (r *Result) endsOf(ctx context.Context, runs []drive.Run) (e Ends, err erro
 	e.By = endsBy
 	if e.Later, err = ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, -endsBy); err != nil {
 		return Ends{}, err
+	}
+	if r.judged() {
+		r.Telling.Missed[1] = max(r.Telling.Missed[1], e.Later)
 	}
 	e.Early, err = ground.MissedWithEnds(ctx, r.Layers.Field, runs, r.Work, endsBy)
 	return e, err

@@ -59,6 +59,8 @@ const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
 // some, one that seems too long by as much adds none. These ends are drawn with the slow error and taken out with it. Ends
 // whose side tells them are where the mean of all that is possible has them, which has no such error: what is open of them counts for the range alone.
 //
+// Ends that rules tell, where no work state is logged, may all lie off alike; see leant.
+//
 // The range holds what is said of missed ground in any case, and what it is without the shift.
 func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed float64) (d Draws, err error) {
 	runs = shift.Moved(runs)
@@ -73,12 +75,11 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	got := make([]banded, 3*draws) // at 2, at 3, with what else is open
 	err = workers.Each(ctx, w.Workers, draws/2, func(k int) error {
 		rng := rand.New(rand.NewPCG(uint64(k), 0))
-		lean := rng.NormFloat64()
 		slow := walks.slow(runs, k)
 		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].Slow) })
 		astray := t.moves(runs, slow, seen.Scale(-1), t.anywhere(rng))
 		left := shift.drawn([4]float64(alike[k]))
-		ends := t.outward(runs, lean, sides.along(alike[k][4:]), rng)
+		ends := t.outward(sides.along(alike[k][4:]), rng)
 		for i, sign := range [2]float64{1, -1} { // each one the other way round as well: what they add in the mean is then known much better
 			open := t.moves(runs, nil, left, ends[i])
 			for kind, size := range [3]float64{sign, sign * math.Sqrt2, 1} {
@@ -111,6 +112,10 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	at3, _ := drive.MeanOf(sums(got[draws : 2*draws]))
 	at2, at3 = at2+at1-exact, at3+at1-exact // what lies between transects is in all
 	rest := opened(got[2*draws:])
+	fewer, more, err := t.leant(ctx, runs, exact)
+	if err != nil {
+		return Draws{}, err
+	}
 	d.Unshifted = at1
 	d.Best = extrapolate(at1, at2, at3)
 	half := drive.In95 * math.Sqrt(variance)
@@ -120,7 +125,8 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	skew := half / max(2*d.Best, 2*half, math.SmallestNonzeroFloat64)
 	above, below := half*(math.Hypot(1, skew)+skew), d.Best-extrapolate(at1-half, at2-half, at3-half)
 	open := drive.In95 * math.Sqrt(rest)
-	d.Least, d.Most = max(0, min(d.Best-math.Hypot(below, open), missed, at1)), max(d.Best+math.Hypot(above, open), missed, at1)
+	below, above = math.Hypot(math.Hypot(below, open), fewer), math.Hypot(math.Hypot(above, open), more)
+	d.Least, d.Most = max(0, min(d.Best-below, missed, at1)), max(d.Best+above, missed, at1)
 	return d, nil
 }
 
@@ -230,19 +236,43 @@ func (w *walks) slow(runs []drive.Run, number int) []drift {
 	})
 }
 
-// outward draws how much farther out the ends of work lie, m: all of them by lean times their run's own, and each that its side tells by what that leaves open, given what
-// the side errs by; and how far with each end's own the other way round.
-func (t *transects) outward(runs []drive.Run, lean float64, along []float64, rng *rand.Rand) (out [2][]float64) {
+// outward draws how much farther out the ends of work lie that their sides tell, m: by what these leave open, given what
+// a side errs by; and how far with each end's own the other way round.
+func (t *transects) outward(along []float64, rng *rand.Rand) (out [2][]float64) {
 	out[0], out[1] = make([]float64, len(t.ends)), make([]float64, len(t.ends))
 	for k, end := range t.ends {
 		own := rng.NormFloat64()
 		for i, sign := range [2]float64{1, -1} {
-			if out[i][k] = lean * runs[end.run].EndsLean; end.open.Spread > 0 {
-				out[i][k] += end.open.Drawn(along[k], sign*own)
+			if end.open.Spread > 0 {
+				out[i][k] = end.open.Drawn(along[k], sign*own)
 			}
 		}
 	}
 	return out
+}
+
+// leant is by how much less and by how much more is missed, m², were all ends of work that rules tell so much farther out, or farther in, as they may lie
+// alike at 95 % (drive.Run.EndsLean). Nothing in such a log tells when a tool was lowered, so no draws are needed: one number is open, and missed ground falls
+// with it, so that its quantiles are those of the number. It falls ever less, as ends come to lie in ground that is worked anyway: by the deviation
+// of what is missed the range would end too low.
+func (t *transects) leant(ctx context.Context, runs []drive.Run, logged float64) (fewer, more float64, err error) {
+	outward, any := make([]float64, len(t.ends)), false
+	for k, end := range t.ends {
+		if end.open != (drive.Switch{}) { // else the log begins or ends there, or has a gap
+			outward[k] = drive.In95 * runs[end.run].EndsLean
+			any = any || outward[k] > 0
+		}
+	}
+	if !any {
+		return 0, 0, nil
+	}
+	by := t.moves(runs, nil, plane.XY{}, outward)
+	far, err := t.missed(ctx, by, 1)
+	if err != nil {
+		return 0, 0, err
+	}
+	near, err := t.missed(ctx, by, -1)
+	return logged - far.sum(), near.sum() - logged, err
 }
 
 // anywhere draws how much farther out those ends of work are taken to lie, m, of which nothing tells where in their steps: half a step's length or less either way.

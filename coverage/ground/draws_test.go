@@ -181,14 +181,13 @@ func TestOpened(t *testing.T) {
 	}
 }
 
-// TestOutwardInPairs: in a pair of draws all ends are off alike by what their run leans and their side's line errs by, and each end's own is the other way round.
+// TestOutwardInPairs: in a pair of draws all ends are off alike by what their side's line errs by, and each end's own is the other way round.
 // An end that its side does not tell is off with the slow error, by half its step's length at most, and an end that is logged stays.
 func TestOutwardInPairs(t *testing.T) {
 	anywhere, lined := drive.Switch{From: -1, To: 1}, drive.Switch{From: -9, To: 9, Spread: 0.3, Doubt: 0.2}
 	tr := transects{ends: []workEnd{{run: 0, open: anywhere}, {run: 1, open: anywhere}, {run: 0, open: lined}, {run: 0}}}
-	runs := []drive.Run{{}, {EndsLean: 0.5}}
-	off := tr.outward(runs, 2, []float64{0, 0, 1.5, 0}, rand.New(rand.NewPCG(check.Seed(t), 0)))
-	for k, want := range []float64{0, 1, 0.3, 0} { // 2·0.5 m of lean, 1.5·0.2 m of the line
+	off := tr.outward([]float64{0, 0, 1.5, 0}, rand.New(rand.NewPCG(check.Seed(t), 0)))
+	for k, want := range []float64{0, 0, 0.3, 0} { // 1.5·0.2 m of the line
 		trial.Near(t, "mean of the pair", (off[0][k]+off[1][k])/2, want, 1e-9)
 		if apart := math.Abs(off[0][k] - off[1][k]); (apart > 1e-9) != (k == 2) {
 			t.Errorf("end %d: %g m and %g m", k, off[0][k], off[1][k])

@@ -135,9 +135,9 @@ func besideArrangements(t *testing.T, s trial.Sketch, passError float64, rng *ra
 			return wandering{aside: plane.XY{X: rng.NormFloat64(), Y: rng.NormFloat64()}.Scale(passError * perPassError)}
 		},
 		"ends": func() wandering {
-			out := tr.outward(runs, 0.3*rng.NormFloat64(), make([]float64, len(tr.ends)), rng)[0]
+			out, lean := tr.outward(make([]float64, len(tr.ends)), rng)[0], 0.3*rng.NormFloat64()
 			for k, by := range tr.anywhere(rng) {
-				out[k] += by
+				out[k] += by + lean*runs[tr.ends[k].run].EndsLean
 			}
 			return wandering{outward: out}
 		},

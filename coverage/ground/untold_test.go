@@ -12,6 +12,51 @@ import (
 	"balk/testdata/trial"
 )
 
+// TestEndsByRulesLeanAlike: 21 rows of 5 m end by rules some way before a pass that lies across them, m, or below 0 in it. All of them may lie 1.96·0.5 = 0.98 m farther out
+// or in alike: that misses 105 m² for each metre that they come to lie before the pass, and none for what lies in it. The range has both, told apart, as an arrangement of the
+// moved bars has them.
+func TestEndsByRulesLeanAlike(t *testing.T) {
+	const rows, width, lean = 21, 5.0, drive.In95 * 0.5
+	w := drive.Work{Width: width, PassError: 1e-4, Workers: 1}
+	for _, before := range []float64{2, 0.5, 0, -0.3, -2} {
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 130+before+width, rows*width)}}
+		for k := range rows {
+			y := (float64(k) + 0.5) * width
+			s.Lines = append(s.Lines, trial.Straight(plane.XY{Y: y}, plane.XY{X: 130, Y: y}, 2))
+		}
+		s.Lines = append(s.Lines, trial.Straight(plane.XY{X: 130 + before + width/2, Y: -10}, plane.XY{X: 130 + before + width/2, Y: rows*width + 10}, 2))
+		field := s.Field()
+		polys, runs := field.OnPlane(field.Local()), runsOf(t, field, []geo.Track{s.Track()}, w)
+		if len(runs) != rows+1 {
+			t.Fatalf("%d runs", len(runs))
+		}
+		for k := range runs {
+			if runs[k].EndsLean = 0.5; k < rows { // they begin where the log does, along the boundary
+				runs[k].Ends = drive.Switch{From: -1e-3, To: 1e-3}
+			}
+		}
+		at := func(out float64) float64 {
+			missed, err := MissedWithEnds(t.Context(), polys, runs, w, out)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return missed
+		}
+		missed := at(0)
+		fewer, more := rows*width*(max(0, before)-max(0, before-lean)), rows*width*(max(0, before+lean)-max(0, before))
+		trial.Near(t, "an arrangement's fewer", missed-at(lean), fewer, 0.1)
+		trial.Near(t, "an arrangement's more", at(-lean)-missed, more, 0.1)
+		d, err := Drawn(t.Context(), polys, runs, w, ShiftOf(polys, runs, w, w.PassError), missed)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%g m before: %.1f m² missed, best %.1f (%.1f to %.1f)", before, missed, d.Best, d.Least, d.Most)
+		trial.Near(t, "best", d.Best, missed, 1)
+		trial.Near(t, "the range's fewer", d.Best-d.Least, fewer, 1.5)
+		trial.Near(t, "the range's more", d.Most-d.Best, more, 1.5)
+	}
+}
+
 // TestEndsThatNothingTells: four rows of 6 m, 6 m apart, run towards a pass along the side of their field and are lifted short of it, m, or below 0 in it. Four do not
 // tell each other where they end, and fixes 2.2 m apart begin anywhere. What rows miss is known: 6 m² for each metre that they are short, and none
 // below 0. The middle of a step is off by U, anywhere from -1.1 to 1.1 m alike, so that 6·E max(0, short + U) is said in the mean, too much where a row ends within a step of the
