@@ -195,6 +195,9 @@ func (d *drawing) close(c *circuit) error {
 // begun are the stretches in the order driven if the round is begun at a place. Where that lies on a stretch, what is before it there is driven last.
 func (c *circuit) begun(s start) (out []stretch) {
 	n := len(c.stretches)
+	if n == 0 { // the set fits nowhere along it
+		return nil
+	}
 	first := c.stretches[s.side]
 	head, at := first, first.from+s.far
 	switch {

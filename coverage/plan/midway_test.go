@@ -145,3 +145,10 @@ func TestMidwayWhereItPays(t *testing.T) {
 		}
 	}
 }
+
+// A round along which the set fits nowhere is not driven.
+func TestRoundWithoutStretches(t *testing.T) {
+	if got := new(circuit).begun(start{}); len(got) > 0 {
+		t.Errorf("%d stretches", len(got))
+	}
+}
