@@ -36,7 +36,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
-	if !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
+	if w.Working != EvidenceInferred && w.Working != EvidenceAll && !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
 		r.Findings = append(r.Findings, recorded(trails)...)
 	}
 	scene := sceneOf(field, w)
