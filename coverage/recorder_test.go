@@ -67,23 +67,6 @@ func TestLoggedOnlyAtWork(t *testing.T) {
 				inside++
 			}
 		}
-		// Without a state all of the same is told by rules, less surely.
-		var silents []geo.Track
-		for _, pass := range each {
-			pass.State = nil
-			silents = append(silents, pass)
-		}
-		bare := only
-		bare.State = nil
-		for name, log := range map[string][]geo.Track{"one track": {bare}, "a file for each pass": silents} {
-			r, err := coverage.Check(t.Context(), field, log, w)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if got, told := r.Noise.MissedBest, r.Telling.Missed; math.Abs(got-truth.True) > 0.2*truth.True+15 || !(told[0] <= truth.True && truth.True <= told[1]) || r.Balance.Unknown > 1 {
-				t.Errorf("seed %d, day %d, %s, no state: missed %.1f m² (%.1f to %.1f), truly %.1f; unknown %.1f", seed, n, name, got, told[0], told[1], truth.True, r.Balance.Unknown)
-			}
-		}
 		// Where the logged state is not looked at, nor is this.
 		for _, working := range []drive.Evidence{drive.EvidenceAll, drive.EvidenceInferred} {
 			w := w

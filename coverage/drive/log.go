@@ -36,15 +36,8 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
-	for _, t := range trails {
-		t.every = t.interval()
-	}
-	logged := w.Working != EvidenceInferred && w.Working != EvidenceAll
-	if logged && !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
+	if w.Working != EvidenceInferred && w.Working != EvidenceAll && !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
 		r.Findings = append(r.Findings, recorded(trails)...)
-	}
-	if w.Working != EvidenceAll {
-		interrupted(trails, w)
 	}
 	scene := sceneOf(field, w)
 	for _, t := range trails {

@@ -224,17 +224,16 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 		return Run{}, merged, false
 	}
 	line := make([]plane.XY, 0, len(kept)+2)
-	before, begun, begins := t.endOf(sp.from, -1, l)
-	ahead, ended, ends := t.endOf(sp.to, 1, l)
+	before, ahead := t.switched(sp.from, sp.from-1, l), t.switched(sp.to, sp.to+1, l)
 	if before {
-		line = append(line, begun)
+		line = append(line, t.switches[[2]int{sp.from, sp.from - 1}].place())
 		kept, kinds = slices.Insert(kept, 0, sp.from), slices.Insert(kinds, 0, StepWorked)
 	}
 	for _, k := range kept[len(line):] {
 		line = append(line, t.at[k])
 	}
 	if ahead {
-		line = append(line, ended)
+		line = append(line, t.switches[[2]int{sp.to, sp.to + 1}].place())
 		kept, kinds = append(kept, sp.to), append(kinds, StepWorked)
 	}
 	r.Pass = Pass{Track: t.trackAt(sp.from).track, From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
@@ -242,7 +241,12 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 	if t.inferred {
 		r.EndsLean = inferredEnds
 	}
-	r.Begins, r.Ends = begins, ends
+	if before {
+		r.Begins = t.switches[[2]int{sp.from, sp.from - 1}].open()
+	}
+	if ahead {
+		r.Ends = t.switches[[2]int{sp.to, sp.to + 1}].open()
+	}
 	r.Rounding, r.Bound = t.rounding, t.HDOP != nil
 	credited := w.Credited()
 	var parts partial
@@ -357,19 +361,6 @@ func (t *trail) switched(k, neighbour int, l limits) bool {
 		return false
 	}
 	return t.at[k].Dist(t.at[neighbour]) >= 2*parked
-}
-
-// endOf says whether work goes on beyond the working fix k, backwards (by -1) or forwards (1), where to, and within what.
-func (t *trail) endOf(k, by int, l limits) (beyond bool, place plane.XY, within Switch) {
-	if t.switched(k, k+by, l) {
-		s := t.switches[[2]int{k, k + by}]
-		return true, s.place(), s.open()
-	}
-	if step := t.cutOff(k, by); step.Len() >= 2*parked {
-		half := step.Len() / 2
-		return true, t.at[k].Add(step.Scale(0.5)), Switch{From: -half, To: half}
-	}
-	return false, plane.XY{}, Switch{}
 }
 
 // partAt is what fix k says of the bar, without its place.

@@ -51,8 +51,7 @@ type trail struct {
 	tracks   []trackStart
 	source   string
 	timed    bool
-	every    float64 // s, the usual time between two fixes; 0: they do not come at regular times
-	last     pace    // of the track that was joined last, where follows asks for it
+	last     pace // of the track that was joined last, where follows asks for it
 }
 
 // trackStart says from which fix of a trail on it belongs to which track, and the number of

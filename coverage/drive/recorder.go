@@ -15,9 +15,6 @@ const (
 	regular, regularBy = 2.0 / 3, 0.2
 	// fewEnds: fewer ends of work without a lifted fix beside them do not show that the recorder runs only while the tool works.
 	fewEnds = 4
-	// fewHoles and mostHoles: a log without a work state in which so many steps take longer, and such a share of them do not go straight on, has been
-	// interrupted at turns.
-	fewHoles, mostHoles = 8, 0.9
 )
 
 // workEnd is a working fix at which the log stops or begins while the tool works.
@@ -38,10 +35,10 @@ func recorded(trails []*trail) []geo.Finding {
 	for _, t := range trails {
 		lifted = lifted || slices.Contains(t.State, geo.Lifted)
 	}
-	ends, count := make([][]workEnd, len(trails)), 0
+	ends, intervals, count := make([][]workEnd, len(trails)), make([]float64, len(trails)), 0
 	for i, t := range trails {
-		if t.every > 0 && t.State != nil {
-			ends[i] = t.workEnds(!lifted)
+		if intervals[i] = t.interval(); intervals[i] > 0 {
+			ends[i] = t.workEnds(intervals[i], !lifted)
 			count += len(ends[i])
 		}
 	}
@@ -51,8 +48,8 @@ func recorded(trails []*trail) []geo.Finding {
 	longest := 0.0
 	for i, t := range trails {
 		if len(ends[i]) > 0 {
-			t.liftBeside(ends[i])
-			longest = max(longest, t.every)
+			t.liftBeside(ends[i], intervals[i])
+			longest = max(longest, intervals[i])
 		}
 	}
 	if lifted {
@@ -62,65 +59,9 @@ func recorded(trails []*trail) []geo.Finding {
 		What: fmt.Sprintf("fixes are logged only while the tool works: at %d ends of work it was in for up to %.2g s more, half of which is taken", count, longest)}}
 }
 
-// interrupted breaks trails whose state is not logged, or not looked at, where the log has holes at turns: it was interrupted there, with the tool lifted.
-func interrupted(trails []*trail, w Work) {
-	for _, t := range trails {
-		if t.every == 0 || t.State != nil && w.Working != EvidenceInferred {
-			continue
-		}
-		holes := 0
-		var turned []int
-		t.steps(func(k int, _ float64) {
-			if t.hole(k) {
-				if holes++; !t.goesOn(k) {
-					turned = append(turned, k)
-				}
-			}
-		})
-		if holes >= fewHoles && float64(len(turned)) >= mostHoles*float64(holes) {
-			t.breaks = append(t.breaks, turned...)
-			slices.Sort(t.breaks)
-		}
-	}
-}
-
-// hole says whether the step to fix k takes longer than is usual.
-func (t *trail) hole(k int) bool { return t.seconds[k]-t.seconds[k-1] > (1+regularBy)*t.every }
-
-// cutOff is the step that would follow fix k, backwards (by -1) or forwards (1), where the log of a trail begins or ends there and its state is
-// told by rules. Zero: the log goes on, or its state is logged, and a lifted fix stands there (recorded).
-func (t *trail) cutOff(k, by int) plane.XY {
-	if !t.inferred || t.every == 0 {
-		return plane.XY{}
-	}
-	if next := k + by; next >= 0 && next < len(t.at) {
-		later := max(k, next)
-		if _, broken := slices.BinarySearch(t.breaks, later); !broken || t.goesOn(later) {
-			return plane.XY{}
-		}
-	}
-	return t.stepBeyond(k, by)
-}
-
-// stepBeyond is how far the set goes from fix k on within one interval, backwards (by -1) or forwards (1), at the speed driven there.
-func (t *trail) stepBeyond(k, by int) plane.XY {
-	for o := k - by; o >= 0 && o < len(t.at); o -= by {
-		if _, broken := slices.BinarySearch(t.breaks, max(o, o+by)); broken {
-			break
-		}
-		if way := t.at[k].Sub(t.at[o]); way.Len() >= parked {
-			if over := math.Abs(t.seconds[k] - t.seconds[o]); over > 0 {
-				return way.Scale(t.every / over)
-			}
-			break
-		}
-	}
-	return plane.XY{}
-}
-
-// interval is the usual time between two fixes of a trail, s; 0: they do not come at regular times.
+// interval is the usual time between two fixes of a trail whose work state is logged, s; 0: they do not come at regular times.
 func (t *trail) interval() float64 {
-	if !t.timed {
+	if t.State == nil || !t.timed {
 		return 0
 	}
 	var times []float64
@@ -145,7 +86,7 @@ func (t *trail) interval() float64 {
 }
 
 // workEnds are the ends of work without a lifted fix beside them, in order; with holes also those at steps to which the log has nothing to say.
-func (t *trail) workEnds(holes bool) (ends []workEnd) {
+func (t *trail) workEnds(interval float64, holes bool) (ends []workEnd) {
 	works := func(k int) bool { return t.State[k] == geo.Working }
 	add := func(k int, ahead bool) {
 		if works(k) {
@@ -155,7 +96,7 @@ func (t *trail) workEnds(holes bool) (ends []workEnd) {
 	add(0, false)
 	for k := 1; k < len(t.at); k++ {
 		_, broken := slices.BinarySearch(t.breaks, k)
-		hole := holes && works(k-1) && works(k) && t.hole(k)
+		hole := holes && works(k-1) && works(k) && t.seconds[k]-t.seconds[k-1] > (1+regularBy)*interval
 		if (broken || hole) && !t.goesOn(k) {
 			add(k-1, true)
 			add(k, false)
@@ -190,20 +131,31 @@ func (t *trail) wayTo(k, by int) plane.XY {
 }
 
 // liftBeside puts a lifted fix beside each of the ends, an interval away at the speed driven there. Between two of them the log breaks.
-func (t *trail) liftBeside(ends []workEnd) {
+func (t *trail) liftBeside(ends []workEnd, interval float64) {
 	n := len(t.at) + len(ends)
 	rows := make([]int, 0, n)
 	at, seconds, breaks := make([]plane.XY, 0, n), make([]float64, 0, n), make([]int, 0, len(t.breaks)+len(ends)/2)
 	shifted := make([]int, 0, len(t.at)) // where a fix stands now
 	var lifted []int
 	beside := func(e workEnd) {
-		by := 1
+		by, away := 1.0, -1
 		if !e.ahead {
-			by = -1
+			by, away = -1, 1
+		}
+		way := t.wayTo(e.fix, away)
+		over := 0.0
+		for o := e.fix + away; o >= 0 && o < len(t.at); o += away { // the time that way took
+			if t.at[o].Dist(t.at[e.fix]) >= parked {
+				over = math.Abs(t.seconds[o] - t.seconds[e.fix])
+				break
+			}
+		}
+		if !(over > 0) {
+			way, over = plane.XY{}, interval
 		}
 		lifted = append(lifted, len(rows))
 		rows = append(rows, e.fix)
-		at, seconds = append(at, t.at[e.fix].Add(t.stepBeyond(e.fix, by))), append(seconds, t.seconds[e.fix]+float64(by)*t.every)
+		at, seconds = append(at, t.at[e.fix].Add(way.Scale(by*interval/over))), append(seconds, t.seconds[e.fix]+by*interval)
 	}
 	for k, b := 0, 0; k < len(t.at); k++ {
 		_, broken := slices.BinarySearch(t.breaks, k)

@@ -34,9 +34,6 @@ func TestRecorded(t *testing.T) {
 		trails = append(trails, tr)
 	}
 	trails[0].tracks = append(trails[0].tracks, trackStart{4, 7, 8}) // the second row is of another file, joined
-	for _, tr := range trails {
-		tr.every = tr.interval()
-	}
 	if found := recorded(trails); len(found) != 1 || len(trails[0].at) != 12 || len(trails[1].at) != 6 {
 		t.Fatalf("%d findings; %d, %d fixes", len(found), len(trails[0].at), len(trails[1].at))
 	}
@@ -74,74 +71,8 @@ func TestNotRecorded(t *testing.T) {
 		"no state logged": {silent, silent, silent},
 	} {
 		before := len(trails[0].at)
-		for _, tr := range trails {
-			tr.every = tr.interval()
-		}
 		if found := recorded(trails); len(found) > 0 || len(trails[0].at) != before {
 			t.Errorf("%s: %d findings, %d fixes in place of %d", name, len(found), len(trails[0].at), before)
-		}
-	}
-}
-
-// Where rules tell what the set did, work goes on beyond the first and the last fix of a row by half of what is driven in an interval, give or take that much;
-// not where the log goes straight on behind a break.
-func TestCutOff(t *testing.T) {
-	tr := &trail{timed: true, inferred: true}
-	for _, p := range []plane.XY{{X: 0}, {X: 2}, {X: 4}, {X: 9}, {X: 11}, {X: 11, Y: 6}, {X: 9, Y: 6}} {
-		tr.at, tr.seconds = append(tr.at, p), append(tr.seconds, float64(len(tr.seconds)))
-	}
-	tr.breaks, tr.every = []int{3, 5}, tr.interval()
-	tr.State = slices.Repeat([]geo.WorkState{geo.Working}, len(tr.at))
-	for _, c := range []struct {
-		fix, by int
-		beyond  bool
-		place   plane.XY
-	}{
-		{0, -1, true, plane.XY{X: -1}}, {2, 1, false, plane.XY{}}, {3, -1, false, plane.XY{}}, {4, 1, true, plane.XY{X: 12}},
-		{5, -1, true, plane.XY{X: 12, Y: 6}}, {6, 1, true, plane.XY{X: 8, Y: 6}}, {1, 1, false, plane.XY{}},
-	} {
-		want := Switch{}
-		if c.beyond {
-			want = Switch{From: -1, To: 1}
-		}
-		if beyond, place, within := tr.endOf(c.fix, c.by, limits{}); beyond != c.beyond || place.Dist(c.place) > 1e-9 || within != want {
-			t.Errorf("fix %d, %+d: %v, %v, %+v: want %v, %v, %+v", c.fix, c.by, beyond, place, within, c.beyond, c.place, want)
-		}
-	}
-}
-
-// A trail without a work state is broken at its holes where the set turned in them, and left whole where they are few or straight ahead.
-func TestInterrupted(t *testing.T) {
-	rows := func(n int, by float64) *trail {
-		tr := &trail{timed: true}
-		for row := range n {
-			for k := range 5 {
-				x := 2 * float64(k)
-				if row%2 == 1 && by == 0 {
-					x = 8 - x
-				}
-				tr.at, tr.seconds = append(tr.at, plane.XY{X: x + by*float64(row), Y: 6 * float64(row)}), append(tr.seconds, float64(12*row+k))
-			}
-		}
-		tr.every = tr.interval()
-		return tr
-	}
-	halves := &trail{timed: true} // ten rows with a hole in each as well
-	for row := range 10 {
-		for k, x := range []float64{0, 2, 4, 6, 8, 30, 32, 34, 36, 38} {
-			if row%2 == 1 {
-				x = 38 - x
-			}
-			halves.at, halves.seconds = append(halves.at, plane.XY{X: x, Y: 6 * float64(row)}), append(halves.seconds, float64(40*row+k+k/5*10))
-		}
-	}
-	halves.every = halves.interval()
-	for name, c := range map[string]struct {
-		trail  *trail
-		breaks int
-	}{"half of them straight ahead": {halves, 0}, "ten rows": {rows(10, 0), 9}, "three rows": {rows(3, 0), 0}, "straight ahead": {rows(10, 16), 0}} {
-		if interrupted([]*trail{c.trail}, Work{}); len(c.trail.breaks) != c.breaks {
-			t.Errorf("%s: breaks %v, want %d", name, c.trail.breaks, c.breaks)
 		}
 	}
 }
