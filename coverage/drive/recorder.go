@@ -26,23 +26,24 @@ type workEnd struct {
 // recorded puts a lifted fix beside every end of work at which the log has none: where the recorder runs only while the tool works, each
 // pass begins and ends at some fix, and the tool was lowered up to one interval before the first one and lifted up to one interval after
 // the last. With a lifted fix an interval away, straight on at the speed driven, such an end is settled like any other (see switched):
-// halfway and in the mean right, and the rest is doubt. A log that has lifted fixes may begin and end at work too, but its holes are holes.
+// halfway and in the mean right, and the rest is doubt. A log that has lifted fixes is left as it is.
 //
-// In a log without any lifted fix a step is an end and a beginning if it takes longer than the usual one by half and does not go straight
+// A step is an end and a beginning if it takes longer than the usual one by half and does not go straight
 // on: the set turned there. A hole straight ahead stays unknown ground.
 func recorded(trails []*trail) []geo.Finding {
-	lifted := false
 	for _, t := range trails {
-		lifted = lifted || slices.Contains(t.State, geo.Lifted)
+		if slices.Contains(t.State, geo.Lifted) {
+			return nil
+		}
 	}
 	ends, intervals, count := make([][]workEnd, len(trails)), make([]float64, len(trails)), 0
 	for i, t := range trails {
 		if intervals[i] = t.interval(); intervals[i] > 0 {
-			ends[i] = t.workEnds(intervals[i], !lifted)
+			ends[i] = t.workEnds(intervals[i])
 			count += len(ends[i])
 		}
 	}
-	if !lifted && count < fewEnds {
+	if count < fewEnds {
 		return nil
 	}
 	longest := 0.0
@@ -51,9 +52,6 @@ func recorded(trails []*trail) []geo.Finding {
 			t.liftBeside(ends[i], intervals[i])
 			longest = max(longest, intervals[i])
 		}
-	}
-	if lifted {
-		return nil
 	}
 	return []geo.Finding{{File: trails[0].source, Record: trails[0].tracks[0].record,
 		What: fmt.Sprintf("fixes are logged only while the tool works: at %d ends of work it was in for up to %.2g s more, half of which is taken", count, longest)}}
@@ -85,8 +83,8 @@ func (t *trail) interval() float64 {
 	return usual
 }
 
-// workEnds are the ends of work without a lifted fix beside them, in order; with holes also those at steps to which the log has nothing to say.
-func (t *trail) workEnds(interval float64, holes bool) (ends []workEnd) {
+// workEnds are the ends of work, in order.
+func (t *trail) workEnds(interval float64) (ends []workEnd) {
 	works := func(k int) bool { return t.State[k] == geo.Working }
 	add := func(k int, ahead bool) {
 		if works(k) {
@@ -96,7 +94,7 @@ func (t *trail) workEnds(interval float64, holes bool) (ends []workEnd) {
 	add(0, false)
 	for k := 1; k < len(t.at); k++ {
 		_, broken := slices.BinarySearch(t.breaks, k)
-		hole := holes && works(k-1) && works(k) && t.seconds[k]-t.seconds[k-1] > (1+regularBy)*interval
+		hole := works(k-1) && works(k) && t.seconds[k]-t.seconds[k-1] > (1+regularBy)*interval
 		if (broken || hole) && !t.goesOn(k) {
 			add(k-1, true)
 			add(k, false)

@@ -693,8 +693,8 @@ func TestReadByOthers(t *testing.T) {
 	if strips < n/2 {
 		t.Fatalf("%d strips: the test sees nothing", strips)
 	}
-	// Areas of shapes on the ellipsoid, which is the field's plane to 1e-7; corners are rounded.
-	if got, want := run("psql", "-At", url, "-c", fmt.Sprintf("SELECT count(*), round(sum(area)::numeric, 3), bool_and(ST_IsValid(shape)), abs(sum(ST_Area(shape::geography)) - %.6f) < 0.01 FROM balk.strip", missed)), fmt.Sprintf("%d|%.3f|t|t\n", strips, missed); got != want {
+	// Areas of shapes on the ellipsoid, which is the field's plane to 1e-7; corners are rounded to a tenth of a millimetre along some kilometres of edges.
+	if got, want := run("psql", "-At", url, "-c", fmt.Sprintf("SELECT count(*), round(sum(area)::numeric, 3), bool_and(ST_IsValid(shape)), abs(sum(ST_Area(shape::geography)) - %.6f) < 0.05 FROM balk.strip", missed)), fmt.Sprintf("%d|%.3f|t|t\n", strips, missed); got != want {
 		t.Errorf("psql: %q, wanted %q", got, want)
 	}
 	parts := strings.Split(url, "?host=")
