@@ -157,6 +157,16 @@ func (t *trail) steps(f func(k int, d float64)) {
 	}
 }
 
+// times are how long its steps took, s, without those of no time.
+func (t *trail) times() (out []float64) {
+	t.steps(func(k int, _ float64) {
+		if dt := t.seconds[k] - t.seconds[k-1]; dt > 0 {
+			out = append(out, dt)
+		}
+	})
+	return out
+}
+
 // mostlyBelow says whether half of the way is driven in steps below d.
 func (t *trail) mostlyBelow(d float64) bool {
 	var short, all float64

@@ -62,12 +62,7 @@ func (t *trail) interval() float64 {
 	if t.State == nil || !t.timed {
 		return 0
 	}
-	var times []float64
-	t.steps(func(k int, _ float64) {
-		if dt := t.seconds[k] - t.seconds[k-1]; dt > 0 {
-			times = append(times, dt)
-		}
-	})
+	times := t.times()
 	if len(times) == 0 {
 		return 0
 	}

@@ -16,12 +16,7 @@ type pace struct {
 
 func paceOf(t *trail, w Work) pace {
 	p := pace{limits: limitsOf(t, w)}
-	var times []float64
-	t.steps(func(k int, _ float64) {
-		if dt := t.seconds[k] - t.seconds[k-1]; dt > 0 {
-			times = append(times, dt)
-		}
-	})
+	times := t.times()
 	if len(times) > 0 {
 		p.speed = p.usual / Median(times)
 	}
