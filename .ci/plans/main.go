@@ -1,12 +1,12 @@
 // Command plans holds the plans of balk against those of a simple planner of another hand (testdata/rival), on the open fields in
 // the folder named by BALK_SHARED, with three sets.
 //
-//	go run ./.ci/plans -state FILE [-rows FILE] [-only FIELD,FIELD] [-budget 30m] [-directions N] [-times N] [-table]
+//	go run ./.ci/plans -state FILE [-rows FILE] [-only FIELD,FIELD] [-budget 30m] [-directions N] [-times N] [-seed N] [-table]
 //
 // What is found is added to the state file, with a hash of the code it stands on; what stands on the code as it is is not worked out
 // again. At the end it prints the table, and with -rows writes every pair. With -directions it lays N directions out instead, and holds the
 // estimate that chooses among them against what they come to. With -times it looks for plans on N fields, the open ones moved, turned and
-// scaled, and tells nothing but how long that takes.
+// scaled, and tells nothing but how long that takes. With -seed the order of the fields is drawn by it, so that those done within a budget are a sample.
 package main
 
 import (
@@ -15,6 +15,7 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
@@ -36,6 +37,7 @@ func main() {
 	flag.StringVar(&c.only, "only", "", "the fields of these numbers alone, with commas between")
 	flag.IntVar(&c.directions, "directions", 0, "lay so many directions out instead")
 	flag.IntVar(&c.times, "times", 0, "time the search on so many fields, moved, turned and scaled, instead")
+	flag.Uint64Var(&c.seed, "seed", 0, "draw the order of the fields by this number; 0: a mixed order that is always the same")
 	budget := flag.Duration("budget", 24*time.Hour, "begin no further pair after this time")
 	table := flag.Bool("table", false, "only print the table of what is known")
 	flag.Parse()
@@ -54,6 +56,7 @@ type count struct {
 	directions        int
 	ordered           []rival.Ordered
 	times             int
+	seed              uint64
 	timed             []rival.Timed
 }
 
@@ -181,8 +184,15 @@ func (c *count) pairs(do func(name string, ground []plane.Polygon, s rival.Set) 
 	if err != nil {
 		return err
 	}
-	for i := range fields {
-		n := i * stride % len(fields)
+	order := make([]int, len(fields))
+	for i := range order {
+		order[i] = i * stride % len(fields)
+	}
+	if c.seed > 0 {
+		order = rand.New(rand.NewPCG(c.seed, 15)).Perm(len(fields))
+		fmt.Fprintf(os.Stderr, "fields in an order drawn by seed %d\n", c.seed)
+	}
+	for _, n := range order {
 		name := fmt.Sprint(n + 1)
 		if c.only != "" && !slices.Contains(strings.Split(c.only, ","), name) {
 			continue

@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strings"
 
 	"balk/coverage/plan"
 	"balk/coverage/rig"
@@ -21,8 +22,14 @@ type Ordered struct {
 	Set         string  `json:"set"`
 	Directions  int     `json:"directions"`
 	Correlation float64 `json:"correlation"` // of ranks (Spearman), estimate and laid out
-	Lost        float64 `json:"lost"`        // by how much the best plan is above the best of those laid out, as a share; below 0: it is better
+	Pairs       int     `json:"pairs"`       // of directions that differ by more than alike when laid out
+	Alike       float64 `json:"alike"`       // Goodman and Kruskal's gamma of those pairs, from −1 to 1: the share that the estimate has in the same order, less that in the other
+	Chosen      float64 `json:"chosen"`      // by how much the rows of the best plan, laid out as all others, are above the best of those, as a share
+	Lost        float64 `json:"lost"`        // the same of the best plan, whose rounds are better; below 0: it takes less than any laid out
 }
+
+// alike: directions whose plans differ by no more than such a share of the hours are equally good, whatever their order.
+const alike = 0.01
 
 // Directions lays a field out in n directions, from both sides.
 func Directions(ctx context.Context, name string, field []plane.Polygon, s Set, n int) (Ordered, error) {
@@ -34,28 +41,66 @@ func Directions(ctx context.Context, name string, field []plane.Polygon, s Set, 
 	}
 	best := all[0]
 	opt.Rounds, opt.NoRounds = best.Candidate.Rounds, best.Candidate.Rounds == 0
+	lay := func(opt plan.Options) (float64, error) {
+		p, err := plan.Lay(ctx, field, s.Implement, opt)
+		if err != nil {
+			return 0, fmt.Errorf("field %s, %s, heading %g: %w", name, s.Name, opt.Heading, err)
+		}
+		c, err := plan.Simulate(ctx, p)
+		if err != nil {
+			return 0, fmt.Errorf("field %s, %s, heading %g: %w", name, s.Name, opt.Heading, err)
+		}
+		return c.Hours + c.Open + c.UnfitHours, nil
+	}
 	var estimated, laid []float64
 	for i := range n {
 		bearing := 180 * float64(i) / float64(n)
 		value := math.Inf(1)
 		for _, turned := range []float64{0, math.Pi} { // rows counted from the other side may turn better
 			opt.Heading = geo.Heading((90-bearing)*degree + turned)
-			p, err := plan.Lay(ctx, field, s.Implement, opt)
+			one, err := lay(opt)
 			if err != nil {
-				return o, fmt.Errorf("field %s, %s, %g°: %w", name, s.Name, bearing, err)
+				return o, err
 			}
-			c, err := plan.Simulate(ctx, p)
-			if err != nil {
-				return o, fmt.Errorf("field %s, %s, %g°: %w", name, s.Name, bearing, err)
-			}
-			value = min(value, c.Hours+c.Open+c.UnfitHours)
+			value = min(value, one)
 		}
 		laid = append(laid, value)
 		near := slices.MinFunc(best.Curve, func(a, b plan.Sample) int { return cmp.Compare(beside(a, bearing), beside(b, bearing)) })
 		estimated = append(estimated, near.Value)
 	}
-	o.Correlation, o.Lost = correlation(ranks(estimated), ranks(laid)), best.Candidate.Value/slices.Min(laid)-1
+	rows := best.Plan.Options
+	rows.Rounds, rows.NoRounds = opt.Rounds, opt.NoRounds
+	chosen, err := lay(rows)
+	if err != nil {
+		return o, err
+	}
+	o.Correlation, o.Chosen, o.Lost = correlation(ranks(estimated), ranks(laid)), chosen/slices.Min(laid)-1, best.Candidate.Value/slices.Min(laid)-1
+	o.Pairs, o.Alike = gamma(estimated, laid, alike)
 	return o, nil
+}
+
+// gamma is Goodman & Kruskal 1954 (Journal of the American Statistical Association 49, 732-764; from memory) of the pairs whose second values differ by more than a share of the
+// lesser: what the first values have in the same order, less what they have in the other, by the number of such pairs, of which ties count as half of either; 1 where there is no pair.
+func gamma(first, second []float64, apart float64) (pairs int, of float64) {
+	sum := 0
+	for i := range second {
+		for k := range i {
+			if min(second[i], second[k])*(1+apart) >= max(second[i], second[k]) {
+				continue
+			}
+			pairs++
+			switch way := (first[i] - first[k]) * (second[i] - second[k]); {
+			case way > 0:
+				sum++
+			case way < 0:
+				sum--
+			}
+		}
+	}
+	if pairs == 0 {
+		return 0, 1
+	}
+	return pairs, float64(sum) / float64(pairs)
 }
 
 // beside is how far a sample's direction is from a bearing, degrees.
@@ -101,34 +146,47 @@ const (
 	mostLost         = 0.01
 )
 
-// DirectionsTable writes what they come to, set by set.
+// DirectionsTable writes what they come to, set by set, and the pairs that lose most.
 func DirectionsTable(w io.Writer, all []Ordered) error {
-	if _, err := fmt.Fprintf(w, "\n| set | pairs | correlation of ranks, estimate and laid out: least, median | %g or more | lost against the best laid out: median, most | above %.0f %% |\n|---|---|---|---|---|---|\n", leastCorrelation, 100*mostLost); err != nil {
-		return err
-	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "\n| set | pairs | correlation of ranks: least, median | %g or more | of directions more than %.0f %% apart: least, median | %g or more | rows chosen above the best laid out: median, most | above %.0f %% | plan found above it: median, most | above %.0f %% |\n|---|---|---|---|---|---|---|---|---|---|\n",
+		leastCorrelation, 100*alike, leastCorrelation, 100*mostLost, 100*mostLost)
+	var names []string
 	for _, set := range Sets() {
-		var cor, lost []float64
-		well, above := 0, 0
-		for _, o := range all {
-			if o.Set != set.Name {
-				continue
-			}
-			cor, lost = append(cor, o.Correlation), append(lost, o.Lost)
-			if o.Correlation >= leastCorrelation {
-				well++
-			}
-			if o.Lost > mostLost {
-				above++
-			}
-		}
-		if len(cor) == 0 {
+		names = append(names, set.Name)
+	}
+	for _, name := range append(names, "all") {
+		some := slices.DeleteFunc(slices.Clone(all), func(o Ordered) bool { return name != "all" && o.Set != name })
+		if len(some) == 0 {
 			continue
 		}
-		slices.Sort(cor)
-		slices.Sort(lost)
-		if _, err := fmt.Fprintf(w, "| %s | %d | %.2f, %.2f | %d | %.1f %%, %.1f %% | %d |\n", set.Name, len(cor), cor[0], quantile(cor, 0.5), well, 100*quantile(lost, 0.5), 100*quantile(lost, 1), above); err != nil {
-			return err
+		values := func(of func(Ordered) float64) []float64 {
+			out := make([]float64, len(some))
+			for i, o := range some {
+				out[i] = of(o)
+			}
+			slices.Sort(out)
+			return out
 		}
+		above := func(v []float64, limit float64) (n int) {
+			for _, x := range v {
+				if x > limit {
+					n++
+				}
+			}
+			return n
+		}
+		cor, apart := values(func(o Ordered) float64 { return o.Correlation }), values(func(o Ordered) float64 { return o.Alike })
+		chosen, lost := values(func(o Ordered) float64 { return o.Chosen }), values(func(o Ordered) float64 { return o.Lost })
+		below := math.Nextafter(leastCorrelation, 0)
+		fmt.Fprintf(&b, "| %s | %d | %.2f, %.2f | %d | %.2f, %.2f | %d | %.1f %%, %.1f %% | %d | %.1f %%, %.1f %% | %d |\n", name, len(some), cor[0], quantile(cor, 0.5), above(cor, below), apart[0], quantile(apart, 0.5), above(apart, below),
+			100*quantile(chosen, 0.5), 100*quantile(chosen, 1), above(chosen, mostLost), 100*quantile(lost, 0.5), 100*quantile(lost, 1), above(lost, mostLost))
 	}
-	return nil
+	b.WriteString("\nThose that lose most:")
+	worst := slices.SortedFunc(slices.Values(all), func(x, y Ordered) int { return cmp.Compare(y.Lost, x.Lost) })
+	for _, o := range worst[:min(8, len(worst))] {
+		fmt.Fprintf(&b, " field %s, %s: %.1f %% (rows alone %.1f), correlation %.2f, %.2f of %d pairs apart;", o.Field, o.Set, 100*o.Lost, 100*o.Chosen, o.Correlation, o.Alike, o.Pairs)
+	}
+	_, err := io.WriteString(w, strings.TrimSuffix(b.String(), ";")+".\n")
+	return err
 }

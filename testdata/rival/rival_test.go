@@ -243,6 +243,26 @@ func TestRanks(t *testing.T) {
 	}
 }
 
+// TestGamma: pairs apart that a person can count. Of 10, 10.05, 12 and 20 all but the first two are more than 1 % apart: five pairs. An order that swaps the last two has
+// four of them right and one wrong, one with a tie two right, two wrong and one neither.
+func TestGamma(t *testing.T) {
+	laid := []float64{10, 10.05, 12, 20}
+	for _, c := range []struct {
+		first []float64
+		pairs int
+		want  float64
+	}{{[]float64{1, 2, 3, 4}, 5, 1}, {[]float64{2, 1, 3, 4}, 5, 1}, {[]float64{1, 2, 4, 3}, 5, 0.6}, {[]float64{1, 3, 3, 2}, 5, 0}, {[]float64{4, 3, 2, 1}, 5, -1}} {
+		pairs, got := gamma(c.first, laid, 0.01)
+		if pairs != c.pairs {
+			t.Errorf("%v: %d pairs, want %d", c.first, pairs, c.pairs)
+		}
+		trial.Near(t, fmt.Sprint(c.first), got, c.want, 1e-12)
+	}
+	if pairs, got := gamma([]float64{1, 2}, []float64{1, 1.01}, 0.01); pairs != 0 || got != 1 {
+		t.Errorf("alike: %d pairs, %g", pairs, got)
+	}
+}
+
 // TestDirections holds the estimate that chooses among directions to plans laid out, on a field with slanting ends; all fields are counted by
 // .ci/plans -directions.
 func TestDirections(t *testing.T) {
