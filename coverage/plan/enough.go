@@ -25,90 +25,110 @@ const (
 )
 
 // enough is the survey with the number of rounds with which the work is likely to take least, and its plans in the directions looked at. With each number
-// the rows of a few directions are estimated, and the best is laid out and judged. The number that turning needs comes first, then one fewer and one more, and so on either way as long as
-// the last one may still be the best: with other corners of its rounds a plan misses less (couldRound). Those nearly as good as the best, and those whose corners are chosen, have the next direction laid out too. The best then has its corners
-// chosen (rounding), and others after it that may still be better.
-//
-// What an estimate and the rounds' own length come to is a bound that plans seldom fall below. Where that, and most of what the best plan came to beyond its own, are above the best plan, nothing is laid out.
-func (s *survey) enough(ctx context.Context, goal Objective) (enough *survey, found []Found, err error) {
-	type depth struct {
-		survey *survey
-		ways   []choice
-		found  []Found
-	}
-	var all []depth
-	least := Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}
-	beyond, rounds := 0.0, 0 // what the best plan so far comes to beyond its bound, for each of its rounds; what does not fit may fit with others
-	look := func(k int) (on bool, err error) {
-		at, err := s.at(ctx, k)
-		if err != nil {
-			return false, err
-		}
-		ways, bound, err := at.glance(ctx, goal)
-		if err != nil {
-			return false, err
-		}
-		if bound += at.roundsTake(goal); bound+usually*beyond*float64(min(k, rounds)) >= least.Value {
-			return true, nil
-		}
-		drawn, err := at.drawn(ctx, ways[:1], goal, math.Inf(1))
-		if err != nil {
-			return false, err
-		}
-		all = append(all, depth{at, ways[1:], drawn})
-		c := drawn[0].Candidate
-		if c.compare(least) < 0 {
-			least, rounds = c, k
-			beyond = max(0, c.Value-c.UnfitHours-bound) / float64(max(1, k))
-		}
-		return goal.rounded(c) < least.Value, nil
-	}
+// the rows of a few directions are estimated, and the best is laid out and judged (look). The number that turning needs comes first, then one fewer and one more, and so on either way as long as
+// the last one may still be the best: with other corners of its rounds a plan misses less (couldRound). Those nearly as good as the best have the next direction laid out too. Then corners are chosen (cornered).
+func (s *survey) enough(ctx context.Context, goal Objective) (*survey, []Found, error) {
+	d := depths{survey: s, goal: goal, least: Candidate{Value: math.Inf(1), Missed: s.area, Field: s.area}}
 	need, most := min(s.rounds, mostRounds), min(s.rounds+moreRounds, mostRounds)
-	if _, err := look(need); err != nil {
+	if _, err := d.look(ctx, need); err != nil {
 		return nil, nil, err
 	}
 	for step, on := 1, [2]bool{true, true}; on[0] || on[1]; step++ {
 		for side, k := range [2]int{need - step, need + step} {
 			if on[side] = on[side] && k >= 1 && k <= most && !s.halt.now(); on[side] {
-				if on[side], err = look(k); err != nil {
+				var err error
+				if on[side], err = d.look(ctx, k); err != nil {
 					return nil, nil, err
 				}
 			}
 		}
 	}
-	others := func(d *depth) (err error) {
-		d.found, err = d.survey.drawn(ctx, d.ways, goal, math.Inf(1), d.found...)
-		d.ways = nil
-		return err
-	}
-	for i := range all {
-		if d := &all[i]; !s.halt.now() && d.found[0].Candidate.Value <= nearlyAsGood*least.Value {
-			if err := others(d); err != nil {
+	for i := range d.all {
+		if one := &d.all[i]; !s.halt.now() && one.found[0].Candidate.Value <= nearlyAsGood*d.least.Value {
+			if err := one.others(ctx, goal); err != nil {
 				return nil, nil, err
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b depth) int { return a.found[0].Candidate.compare(b.found[0].Candidate) })
+	return d.cornered(ctx)
+}
+
+// depths are the numbers of rounds that enough weighs.
+type depths struct {
+	survey *survey
+	goal   Objective
+	all    []depth
+	least  Candidate // the best plan so far
+	rounds int       // its number of rounds
+	beyond float64   // what it comes to beyond its bound, for each of its rounds; what does not fit may fit with others
+}
+
+// depth is one number of rounds.
+type depth struct {
+	survey *survey
+	ways   []choice // directions that are not laid out yet
+	found  []Found  // the plans in the others
+}
+
+// others lays out the directions that are not yet.
+func (d *depth) others(ctx context.Context, goal Objective) (err error) {
+	d.found, err = d.survey.drawn(ctx, d.ways, goal, math.Inf(1), d.found...)
+	d.ways = nil
+	return err
+}
+
+// look lays out the best direction with k rounds, and says whether numbers beyond it are worth a look: it may be the best with other corners, or was not laid out.
+//
+// What an estimate and the rounds' own length come to is a bound that plans seldom fall below. Where that, and most of what the best plan came to beyond its own, are above the best plan, nothing is laid out.
+func (d *depths) look(ctx context.Context, k int) (on bool, err error) {
+	at, err := d.survey.at(ctx, k)
+	if err != nil {
+		return false, err
+	}
+	ways, bound, err := at.glance(ctx, d.goal)
+	if err != nil {
+		return false, err
+	}
+	if bound += at.roundsTake(d.goal); bound+usually*d.beyond*float64(min(k, d.rounds)) >= d.least.Value {
+		return true, nil
+	}
+	drawn, err := at.drawn(ctx, ways[:1], d.goal, math.Inf(1))
+	if err != nil {
+		return false, err
+	}
+	d.all = append(d.all, depth{at, ways[1:], drawn})
+	c := drawn[0].Candidate
+	if c.compare(d.least) < 0 {
+		d.least, d.rounds = c, k
+		d.beyond = max(0, c.Value-c.UnfitHours-bound) / float64(max(1, k))
+	}
+	return d.goal.rounded(c) < d.least.Value, nil
+}
+
+// cornered chooses the corners (rounding) of the best number of rounds, and of others after it that may be better by it, and gives the best of them. What all of them come to
+// is noted as the survey's glances.
+func (d *depths) cornered(ctx context.Context) (enough *survey, found []Found, err error) {
+	slices.SortStableFunc(d.all, func(a, b depth) int { return a.found[0].Candidate.compare(b.found[0].Candidate) })
 	var best Candidate
-	s.glances = map[int]glanced{}
-	for _, d := range all {
-		if enough != nil && (s.halt.now() || goal.rounded(d.found[0].Candidate) >= best.Value) {
-			s.glances[d.survey.rounds] = glanced{d.survey, d.found, false}
+	d.survey.glances = map[int]glanced{}
+	for _, one := range d.all {
+		if enough != nil && (d.survey.halt.now() || d.goal.rounded(one.found[0].Candidate) >= best.Value) {
+			d.survey.glances[one.survey.rounds] = glanced{one.survey, one.found, false}
 			continue
 		}
-		if err := others(&d); err != nil {
+		if err := one.others(ctx, d.goal); err != nil {
 			return nil, nil, err
 		}
 		most := math.Inf(1)
 		if enough != nil {
 			most = best.Value
 		}
-		at, drawn, err := d.survey.rounding(ctx, d.found, goal, most)
+		at, drawn, err := one.survey.rounding(ctx, one.found, d.goal, most)
 		if err != nil {
 			return nil, nil, err
 		}
 		c := drawn[0].Candidate
-		s.glances[d.survey.rounds] = glanced{at, drawn, goal.atLeast(c) < most}
+		d.survey.glances[one.survey.rounds] = glanced{at, drawn, d.goal.atLeast(c) < most}
 		if enough == nil || c.compare(best) < 0 {
 			enough, found, best = at, drawn, c
 		}
