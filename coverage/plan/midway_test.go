@@ -1,10 +1,15 @@
 package plan
 
 import (
+	"cmp"
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
+	"balk/coverage/turn"
 	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // withArm is a field of 60 × 60 m with an arm of 14 m by 60: a set that must not reverse can turn nowhere in the arm, and its rounds end there.
@@ -143,6 +148,59 @@ func TestMidwayWhereItPays(t *testing.T) {
 		if again, err := (Objective{}).judged(t.Context(), p); err != nil || again.Value != after.Candidate.Value {
 			t.Errorf("%s: laid out again %.6f h, %v, found %.6f h", c.name, again.Value, err, after.Candidate.Value)
 		}
+	}
+}
+
+// Of the first places at which a round may begin the one is taken from which the way there and the rest of the round take least, as all of them one after the other say.
+func TestBegunWhereItTakesLeast(t *testing.T) {
+	s, err := surveyOf(t.Context(), box(200, 120), trailed(5), Options{Speed: 8, Rounds: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.roundsAndCorridors(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 31))
+	d := drawing{survey: s, plan: new(Plan), at: &plane.XY{X: 100, Y: 60}, inWork: true}
+	others := 0
+	for range 20 {
+		var starts []start
+		for range mostEntered {
+			one := start{at: plane.XY{X: 20 + 160*rng.Float64(), Y: 7.5}, more: 40 * rng.Float64()}
+			w, err := turn.Dubins(s.turner.axle(*d.at, d.heading), s.turner.axle(one.at, one.heading), s.turner.runRadius())
+			if err != nil {
+				t.Fatal(err)
+			}
+			one.long = w.Length() + one.more*s.turner.speed.Turning
+			starts = append(starts, one)
+		}
+		slices.SortFunc(starts, func(a, b start) int { return cmp.Compare(a.long, b.long) })
+		least, first := math.Inf(1), Move{}
+		for i, one := range starts {
+			m, err := d.way(one.at, one.heading, false)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if i == len(starts)-1 {
+				first = m
+			}
+			least = min(least, s.turner.price(m)+one.more)
+		}
+		last := starts[len(starts)-1]
+		got, m, err := d.cheaper(starts, last, first)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if cost := s.turner.price(m) + got.more; math.Abs(cost-least) > leastGain {
+			t.Errorf("seed %d: %.3f s, want %.3f s", seed, cost, least)
+		}
+		if got != last {
+			others++
+		}
+	}
+	if others == 0 {
+		t.Error("always the place that was given")
 	}
 }
 
