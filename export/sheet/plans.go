@@ -176,8 +176,12 @@ func (l *leaf) planNumbers(v view, passes []plan.Pass, taken []paper.Box) (named
 // planSays are the lines under a plan's name.
 func (l *leaf) planSays(p, first PlanPicture) []string {
 	c := p.Found.Candidate
+	rows := l.Bearings(p.Bearing, c.Also, 0)
+	if c.Bent {
+		rows += " " + l.Word("bent")
+	}
 	says := []string{
-		l.Say("rows at %s, %d headland rounds, %d passes, %d turns, %d runs, %d turns and runs that do not fit", l.Bearings(p.Bearing, c.Also, 0), c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible)),
+		l.Say("rows at %s, %d headland rounds, %d passes, %d turns, %d runs, %d turns and runs that do not fit", rows, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible)),
 		l.Say("%s, %.2f ha/h, field efficiency %.0f %%", words.Clock(3600*c.Hours), words.HaPerHour(c.Capacity), 100*c.Share),
 		l.Say("missed %s, twice or more %s, headland %.1f %% of the field", l.Digits(Area(c.Missed)), l.Digits(Area(c.Double)), 100*c.HeadlandShare),
 	}

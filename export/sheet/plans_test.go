@@ -30,6 +30,7 @@ func twoPlans() []PlanPicture {
 	}
 	second := found("", &plan.Fault{At: plane.XY{X: 195, Y: 5}, Why: "short"})
 	c := &second.Candidate
+	c.Bent = true
 	c.Hours, c.Missed, c.Passes, c.Turns, c.Runs, c.Double, c.Cost, c.Infeasible = 1.926, 123.9, 31, 44, 5, 2345, 12.5, []plan.Fault{{Why: "short"}}
 	return []PlanPicture{{Number: 1, Found: found("a & b", nil), Bearing: 90}, {Number: 2, Found: second, Weighed: true}}
 }
@@ -51,7 +52,7 @@ func TestPlansAreDrawn(t *testing.T) {
 			t.Errorf("number %s does not stand once on each map", number)
 		}
 	}
-	for _, want := range []string{`Field "x": plans compared, the best first`, "1. a & b", "2. 5.00 m", "rows at 90°", "1:30 h", "123 m²", "3 runs", "estimated: 1.50 h to 2.00 h", "a turn or run that does not fit",
+	for _, want := range []string{`Field "x": plans compared, the best first`, "1. a & b", "2. 5.00 m", "rows at 90°,", "rows at 0° bent,", "1:30 h", "123 m²", "3 runs", "estimated: 1.50 h to 2.00 h", "a turn or run that does not fit",
 		"turn, tool lifted", "run, tool lifted", "start", "end", "gate"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("lacks %q", want)
@@ -60,7 +61,7 @@ func TestPlansAreDrawn(t *testing.T) {
 	if l, err = Plans(geo.Field{}, twoPlans(), Page{Language: words.German}); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"gegen Plan 1: 0:26 h länger, +11 Bahnen, +25 Wendungen, +2 Leerfahrten, +1 ohne Platz, +1 m² nicht bearbeitet, +2345 m² doppelt bearbeitet, Kosten +12,50"} {
+	for _, want := range []string{"gegen Plan 1: 0:26 h länger, +11 Bahnen, +25 Wendungen, +2 Leerfahrten, +1 ohne Platz, +1 m² nicht bearbeitet, +2345 m² doppelt bearbeitet, Kosten +12,50", "Arbeitsrichtung 0° Bogen,"} {
 		if n := strings.Count(strings.ReplaceAll(linesOf(l), "\n", " "), want); n != 1 {
 			t.Errorf("in German %q stands %d times, want once", want, n)
 		}
