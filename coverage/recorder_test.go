@@ -12,6 +12,8 @@ import (
 	"balk/testdata/check"
 	"balk/testdata/fieldday"
 	"balk/testdata/trial"
+
+	geom "github.com/twpayne/go-geom"
 )
 
 // A recorder that runs only while the tool works leaves of a day what one that always runs does, within what a row's end is in doubt by, whether
@@ -67,6 +69,30 @@ func TestLoggedOnlyAtWork(t *testing.T) {
 				inside++
 			}
 		}
+		// Without a state it is told by the turns that are not logged, in lines without times as well.
+		silent := func(tracks []geo.Track, timed bool) (out []geo.Track) {
+			for _, one := range tracks {
+				if one.State = nil; !timed {
+					flat, xy := one.Line.FlatCoords(), []float64(nil)
+					for k := 0; k < len(flat); k += one.Line.Stride() {
+						xy = append(xy, flat[k], flat[k+1])
+					}
+					one.Line, one.Quality = geom.NewMultiLineStringFlat(geom.XY, xy, []int{len(xy)}), nil
+				}
+				out = append(out, one)
+			}
+			return out
+		}
+		for name, log := range map[string][]geo.Track{"one track": silent([]geo.Track{only}, true), "a file for each pass": silent(each, true), "shuffled": silent(shuffled, true), "lines": silent(each, false)} {
+			r, err := coverage.Check(t.Context(), field, log, w)
+			if err != nil {
+				t.Fatal(err)
+			}
+			told := r.Telling.Missed
+			if got := r.Balance.Missed; math.Abs(got-truth.True) > 0.12*truth.True+8 || r.Balance.Unknown > 1 || told[0] > 1.1*truth.True || told[1] < 0.9*truth.True {
+				t.Errorf("seed %d, day %d, %s, no state: missed %.1f m² (%.1f to %.1f), truly %.1f; unknown %.1f", seed, n, name, got, told[0], told[1], truth.True, r.Balance.Unknown)
+			}
+		}
 		// Where the logged state is not looked at, nor is this.
 		for _, working := range []drive.Evidence{drive.EvidenceAll, drive.EvidenceInferred} {
 			w := w
@@ -75,9 +101,7 @@ func TestLoggedOnlyAtWork(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			silent := only
-			silent.State = nil
-			without, err := coverage.Check(t.Context(), field, []geo.Track{silent}, w)
+			without, err := coverage.Check(t.Context(), field, silent([]geo.Track{only}, true), w)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -104,7 +104,7 @@ func (d telling) step(t *trail, k int, worked bool, l limits) statement {
 
 func (t *trail) stretch(steps span, what statement) Stretch {
 	s := Stretch{
-		Track: what.track, Activity: what.activity, Inferred: t.inferred, Doubtful: what.doubtful, Worked: what.worked, Pass: what.pass, Why: what.why,
+		Track: what.track, Activity: what.activity, Inferred: t.inferred || t.assumed, Doubtful: what.doubtful, Worked: what.worked, Pass: what.pass, Why: what.why,
 		Line: piece(t.calm, steps), Logged: piece(t.antenna, steps), Seconds: piece(t.seconds, steps), From: geo.Instant(t.seconds[steps.from]), To: geo.Instant(t.seconds[steps.to]),
 		Columns: t.Columns.Slice(steps.from, steps.to+1), Compass: piece(t.compass, steps), Angle: piece(t.angle, steps),
 	}

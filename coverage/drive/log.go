@@ -36,10 +36,13 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
-	if w.Working != EvidenceInferred && w.Working != EvidenceAll && !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
-		r.Findings = append(r.Findings, recorded(trails)...)
-	}
 	scene := sceneOf(field, w)
+	if !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
+		assumed := assumeWork(trails, scene, w)
+		if assumed || w.Working != EvidenceInferred && w.Working != EvidenceAll {
+			r.Findings = append(r.Findings, recorded(trails)...)
+		}
+	}
 	for _, t := range trails {
 		r.Findings = append(r.Findings, t.delay(w)...)
 		t.antenna, t.compass = t.at, t.facing

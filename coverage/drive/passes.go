@@ -248,7 +248,7 @@ func runOf(t *trail, sp span, l limits, w Work) (r Run, merged int, ok bool) {
 	}
 	r.Pass = Pass{Track: t.trackAt(sp.from).track, From: geo.Instant(t.seconds[sp.from]), To: geo.Instant(t.seconds[sp.to]), Line: line}
 	r.Stops = make([]Stop, 0, len(kept)+8)
-	if t.inferred {
+	if t.inferred || t.assumed && (!t.timed || t.Quality == nil) { // such lines may have been drawn or edited, and then end where they do
 		r.EndsLean = inferredEnds
 	}
 	if before {

@@ -44,6 +44,7 @@ type trail struct {
 	rounding float64
 
 	inferred bool                  // State is told by rules, not logged
+	assumed  bool                  // State is not logged: only what worked is (assumeWork)
 	logged   []geo.WorkState       // State as logged, where delay has changed it
 	lag      map[[2]int][2]float64 // s before or after the working fix in which the switch lies, by it and its neighbour; see delay
 	switches map[[2]int]switchover // by working fix and its lifted neighbour

@@ -1,6 +1,7 @@
 package drive
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -15,7 +16,14 @@ const (
 	regular, regularBy = 2.0 / 3, 0.2
 	// fewEnds: fewer ends of work without a lifted fix beside them do not show that the recorder runs only while the tool works.
 	fewEnds = 4
+	// fewTurns and turnsIn: a log without a work state shows that by as many turns between what is logged, and by a tenth as many within it at most.
+	fewTurns, turnsIn = 8, 0.1
+	// ruled: no receiver puts half of its fixes so evenly.
+	ruled = 0.001 // m
 )
+
+// whyAssumed is why the fixes of a log without a work state are work, if assumeWork takes them so.
+const whyAssumed = "no turns are logged: fixes are taken to be logged only while the tool works"
 
 // workEnd is a working fix at which the log stops or begins while the tool works.
 type workEnd struct {
@@ -32,14 +40,17 @@ type workEnd struct {
 // on: the set turned there. A hole straight ahead stays unknown ground.
 func recorded(trails []*trail) []geo.Finding {
 	for _, t := range trails {
-		if slices.Contains(t.State, geo.Lifted) {
+		if !t.assumed && slices.Contains(t.State, geo.Lifted) {
 			return nil
 		}
 	}
-	ends, intervals, count := make([][]workEnd, len(trails)), make([]float64, len(trails)), 0
+	ends, count := make([][]workEnd, len(trails)), 0
 	for i, t := range trails {
-		if intervals[i] = t.interval(); intervals[i] > 0 {
-			ends[i] = t.workEnds(intervals[i])
+		if t.State == nil {
+			continue
+		}
+		if every := t.interval(); t.assumed || every > 0 {
+			ends[i] = t.workEnds(every)
 			count += len(ends[i])
 		}
 	}
@@ -49,33 +60,117 @@ func recorded(trails []*trail) []geo.Finding {
 	longest := 0.0
 	for i, t := range trails {
 		if len(ends[i]) > 0 {
-			t.liftBeside(ends[i], intervals[i])
-			longest = max(longest, intervals[i])
+			every := t.interval()
+			t.liftBeside(ends[i], every)
+			longest = max(longest, every)
 		}
 	}
-	return []geo.Finding{{File: trails[0].source, Record: trails[0].tracks[0].record,
-		What: fmt.Sprintf("fixes are logged only while the tool works: at %d ends of work it was in for up to %.2g s more, half of which is taken", count, longest)}}
+	what := fmt.Sprintf("fixes are logged only while the tool works: at %d ends of work it was in for up to %.2g s more, half of which is taken", count, longest)
+	switch {
+	case trails[0].assumed && longest > 0:
+		what = fmt.Sprintf("no work state is looked at, and the turns are not logged: fixes are taken to be logged only while the tool works, and at %d ends of work it was in for up to %.2g s more, half of which is taken", count, longest)
+	case trails[0].assumed:
+		what = fmt.Sprintf("neither work state nor times are logged, nor turns: fixes are taken to be logged only while the tool works, and at %d ends of work it was in for up to a step more, half of which is taken", count)
+	}
+	return []geo.Finding{{File: trails[0].source, Record: trails[0].tracks[0].record, What: what}}
 }
 
-// interval is the usual time between two fixes of a trail whose work state is logged, s; 0: they do not come at regular times.
+// assumeWork takes logs whose work state is not logged, or not to be looked at, to be logged only while the tool works, if the turns are missing in
+// them: all fixes work but those far outside the boundary. It says whether that is so. The log of a recorder that always runs has turns in it, whatever holes it has.
+func assumeWork(trails []*trail, scene *scene, w Work) bool {
+	silent := func(t *trail) bool { return t.State == nil || w.Working == EvidenceInferred }
+	if w.Working == EvidenceLogged || w.Working == EvidenceAll || slices.ContainsFunc(trails, func(t *trail) bool { return !silent(t) || t.interval() == 0 && t.pitch() == 0 }) {
+		return false
+	}
+	byTime := slices.Clone(trails)
+	slices.SortStableFunc(byTime, func(a, b *trail) int {
+		if !a.timed || !b.timed {
+			return 0
+		}
+		return cmp.Compare(a.seconds[0], b.seconds[0])
+	})
+	between, within := 0, 0
+	for i, t := range byTime {
+		if i > 0 && !byTime[i-1].straightOn(t) {
+			between++
+		}
+		jitter, from, every := jitterOf(t), 0, t.interval()
+		for k := 1; k <= len(t.at); k++ {
+			if k < len(t.at) {
+				_, broken := slices.BinarySearch(t.breaks, k)
+				if !broken && !t.hole(k, every) || t.goesOn(k) {
+					continue
+				}
+				between++
+			}
+			c := courseOf(t, span{from, k - 1}, jitter)
+			c.findBends(w)
+			c.dropRounds(t, scene, w)
+			within += len(c.bends)
+			from = k
+		}
+	}
+	if between < fewTurns || float64(within) > turnsIn*float64(between) {
+		return false
+	}
+	for _, t := range trails {
+		t.assumed, t.State = true, make([]geo.WorkState, len(t.at))
+		for k, p := range t.at {
+			if t.State[k] = geo.Working; scene.at(p) == zoneAway {
+				t.State[k] = geo.Lifted
+			}
+		}
+	}
+	return true
+}
+
+// interval is the usual time between two fixes of a trail, s; 0: they do not come at regular times.
 func (t *trail) interval() float64 {
-	if t.State == nil || !t.timed {
+	if !t.timed {
 		return 0
 	}
-	times := t.times()
-	if len(times) == 0 {
+	return usually(t.times())
+}
+
+// pitch is the usual step between two fixes of a trail without times, m; 0: they do not come at regular distances, or as by a ruler: such a line was drawn.
+func (t *trail) pitch() float64 {
+	if t.timed {
 		return 0
 	}
-	usual, near := Median(times), 0
-	for _, dt := range times {
-		if math.Abs(dt-usual) <= regularBy*usual {
+	var steps []float64
+	t.steps(func(_ int, d float64) { steps = append(steps, d) })
+	pitch, alike := usually(steps), 0
+	for _, d := range steps {
+		if math.Abs(d-pitch) <= ruled {
+			alike++
+		}
+	}
+	if 2*alike >= len(steps) {
+		return 0
+	}
+	return pitch
+}
+
+// usually is the median of what two thirds are like; 0: there is none.
+func usually(of []float64) float64 {
+	if len(of) == 0 {
+		return 0
+	}
+	usual, near := Median(of), 0
+	for _, v := range of {
+		if math.Abs(v-usual) <= regularBy*usual {
 			near++
 		}
 	}
-	if float64(near) < regular*float64(len(times)) {
+	if float64(near) < regular*float64(len(of)) {
 		return 0
 	}
 	return usual
+}
+
+// hole says whether the step to fix k takes longer than is usual.
+func (t *trail) hole(k int, interval float64) bool {
+	return t.seconds[k]-t.seconds[k-1] > (1+regularBy)*interval
 }
 
 // workEnds are the ends of work, in order.
@@ -89,7 +184,7 @@ func (t *trail) workEnds(interval float64) (ends []workEnd) {
 	add(0, false)
 	for k := 1; k < len(t.at); k++ {
 		_, broken := slices.BinarySearch(t.breaks, k)
-		hole := works(k-1) && works(k) && t.seconds[k]-t.seconds[k-1] > (1+regularBy)*interval
+		hole := works(k-1) && works(k) && t.hole(k, interval)
 		if (broken || hole) && !t.goesOn(k) {
 			add(k-1, true)
 			add(k, false)
@@ -112,15 +207,37 @@ func (t *trail) goesOn(k int) bool {
 
 // wayTo is the way driven last before fix k (by -1), or first behind it (1), in the direction of travel; zero: the set stood.
 func (t *trail) wayTo(k, by int) plane.XY {
+	if o := t.movedTo(k, by); o >= 0 {
+		return t.at[o].Sub(t.at[k]).Scale(float64(by))
+	}
+	return plane.XY{}
+}
+
+// movedTo is the first fix before k (by -1), or behind it (1), at which the set has moved; -1: there is none in that part of the log.
+func (t *trail) movedTo(k, by int) int {
 	for o := k + by; o >= 0 && o < len(t.at); o += by {
 		if _, broken := slices.BinarySearch(t.breaks, max(o, o-by)); broken {
 			break
 		}
-		if way := t.at[o].Sub(t.at[k]); way.Len() >= parked {
-			return way.Scale(float64(by))
+		if t.at[o].Dist(t.at[k]) >= parked {
+			return o
 		}
 	}
-	return plane.XY{}
+	return -1
+}
+
+// stepBeyond is how far the set goes on from fix k, backwards (by -1) or forwards (1): within an interval at the speed driven there or, where no
+// times are logged, by what it drove last, but not farther than by a usual step.
+func (t *trail) stepBeyond(k, by int, interval, pitch float64) plane.XY {
+	o := t.movedTo(k, -by)
+	if o < 0 {
+		return plane.XY{}
+	}
+	way := t.at[k].Sub(t.at[o])
+	if over := math.Abs(t.seconds[k] - t.seconds[o]); over > 0 {
+		return way.Scale(interval / over)
+	}
+	return way.Scale(min(1, pitch/way.Len()))
 }
 
 // liftBeside puts a lifted fix beside each of the ends, an interval away at the speed driven there. Between two of them the log breaks.
@@ -130,25 +247,15 @@ func (t *trail) liftBeside(ends []workEnd, interval float64) {
 	at, seconds, breaks := make([]plane.XY, 0, n), make([]float64, 0, n), make([]int, 0, len(t.breaks)+len(ends)/2)
 	shifted := make([]int, 0, len(t.at)) // where a fix stands now
 	var lifted []int
+	pitch := t.pitch()
 	beside := func(e workEnd) {
-		by, away := 1.0, -1
+		by := 1
 		if !e.ahead {
-			by, away = -1, 1
-		}
-		way := t.wayTo(e.fix, away)
-		over := 0.0
-		for o := e.fix + away; o >= 0 && o < len(t.at); o += away { // the time that way took
-			if t.at[o].Dist(t.at[e.fix]) >= parked {
-				over = math.Abs(t.seconds[o] - t.seconds[e.fix])
-				break
-			}
-		}
-		if !(over > 0) {
-			way, over = plane.XY{}, interval
+			by = -1
 		}
 		lifted = append(lifted, len(rows))
 		rows = append(rows, e.fix)
-		at, seconds = append(at, t.at[e.fix].Add(way.Scale(by*interval/over))), append(seconds, t.seconds[e.fix]+by*interval)
+		at, seconds = append(at, t.at[e.fix].Add(t.stepBeyond(e.fix, by, interval, pitch))), append(seconds, t.seconds[e.fix]+float64(by)*interval)
 	}
 	for k, b := 0, 0; k < len(t.at); k++ {
 		_, broken := slices.BinarySearch(t.breaks, k)

@@ -135,7 +135,7 @@ func tell(trails []*trail, s *scene, w Work, lean Lean) []telling {
 // hear judges one trail by itself. With a mount it puts the bar in its place for the time being, since lifting and
 // lowering belong to the bar's place.
 func hear(t *trail, s *scene, w Work) *witness {
-	inferred := w.Working == EvidenceInferred || w.Working == EvidenceAny && t.State == nil && t.mostlyTimed()
+	inferred := !t.assumed && (w.Working == EvidenceInferred || w.Working == EvidenceAny && t.State == nil && t.mostlyTimed())
 	d := &witness{t: t, scene: s, work: w, inferred: inferred, bar: t.at, told: telling{
 		verdicts: []verdict{{activity: ActivityWork}}, of: make([]int32, len(t.at)), parts: byBreaks(t), ignored: inferred && t.State != nil}}
 	if inferred || w.Working == EvidenceAll {
@@ -394,8 +394,11 @@ func (d *witness) setState() {
 // readState sorts the steps with the tool lifted, of a trail with logged states,
 // by movement and by where the antenna is.
 func (d *witness) readState() {
-	d.told.verdicts[0].why = ""
 	t := d.t
+	d.told.verdicts[0].why = ""
+	if t.assumed {
+		d.told.verdicts[0].why = whyAssumed
+	}
 	for _, part := range d.told.parts {
 		for k := part.from + 1; k <= part.to; k++ {
 			if t.State[k] != geo.Lifted && t.State[k-1] != geo.Lifted {
