@@ -93,6 +93,7 @@ func Situations() []Situation {
 		add("fixed, 2 cm white, 5 Hz, "+s.name, d, with(noisy, 5))
 		add("fixed, 2 cm white, 10 Hz, "+s.name, d, with(noisy, 10))
 		add("fixed, logged only at work, 1 Hz, "+s.name, d, only(with(fixed, 1)))
+		add("fixed, logged only at work, no state, 1 Hz, "+s.name, d, only(silent(with(fixed, 1))))
 		add("differential, 1 Hz, "+s.name, d, with(differential, 1))
 		add("differential, 5 Hz, "+s.name, d, with(differential, 5))
 		if !s.trailed {
