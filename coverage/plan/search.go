@@ -25,6 +25,8 @@ const (
 	// least: the estimate knows neither the ways of runs nor what else is in the way of a turn. Counted, not timed: the same call gives
 	// the same plan on any machine.
 	drawnPlans, drawnPasses, drawnLeast = 10, 1000, 3
+	// drawnFew: so many where there are no more than fewRowsDrawn. What rounds leave and where they begin is more of the hours of such plans, and no estimate knows it.
+	drawnFew, fewRowsDrawn = 12, 25
 	// shortlisted: so many times as many are estimated with the order of rows that a plan has.
 	shortlisted = 2
 	// estimatedPasses: but no more than such with so many passes in all, and as many times drawnLeast at least: the order of thousands of blocks
@@ -406,16 +408,19 @@ func (s *survey) shortlist(curve []Sample, convex bool, goal Objective) (ways []
 	if s.opt.Fixed {
 		return []choice{{heading: s.opt.Heading}}
 	}
+	passes := slices.MinFunc(curve, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) }).Passes
 	most, apart := drawnPlans, apartBest
-	if convex {
+	switch {
+	case convex:
 		most, apart = drawnConvex, apartConvex
+	case passes <= fewRowsDrawn:
+		most = drawnFew
 	}
 	type rated struct {
 		choice
 		Sample
 	}
 	var all []rated
-	passes := slices.MinFunc(curve, func(a, b Sample) int { return cmp.Compare(a.Value, b.Value) }).Passes
 	for _, h := range finalists(curve, shortlisted*max(drawnLeast, min(most, estimatedPasses/max(1, passes))), apart) {
 		for _, c := range [2]choice{{heading: h}, {heading: h + math.Pi}} {
 			all = append(all, rated{c, s.estimate(c, goal, true)})

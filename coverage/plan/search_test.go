@@ -251,3 +251,33 @@ func TestGolden(t *testing.T) {
 	}
 	golden(func(float64) float64 { t.Error("looks where the ends are near enough"); return 0 }, 0, sharpest)
 }
+
+// Of a small field more directions are laid out than of a large one of the same shape, and each of them once.
+func TestMoreDirectionsOfSmallFields(t *testing.T) {
+	for _, c := range []struct{ scale, want float64 }{{1, drawnFew}, {3, drawnPlans}} {
+		var field plane.Polygon
+		for _, ring := range withArm[0] {
+			var larger plane.Ring
+			for _, p := range ring {
+				larger = append(larger, p.Scale(c.scale))
+			}
+			field = append(field, larger)
+		}
+		s, err := surveyOf(t.Context(), []plane.Polygon{field}, trailed(5), Options{Speed: 8, Rounds: 2})
+		if err != nil {
+			t.Fatal(err)
+		}
+		curve, err := s.curve(t.Context(), Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ways := s.shortlist(curve, s.convex(), Objective{})
+		seen := map[choice]bool{}
+		for _, w := range ways {
+			seen[w] = true
+		}
+		if float64(len(ways)) != c.want || len(seen) != len(ways) {
+			t.Errorf("%g times as long: %d directions, %d of them apart, want %g", c.scale, len(ways), len(seen), c.want)
+		}
+	}
+}
