@@ -104,16 +104,25 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 		}
 		return nil
 	}
-	certain, allWrong, err := r.leftAt(ctx, runs, 1, pieces)
+	// Of strips that a bound does not make certain nothing is known: the receiver may be much better.
+	bound := r.Noise.PassErrorFrom == fromHDOP || r.Noise.PassErrorFrom == fromSpread
+	var certain []float64
+	var allWrong float64
+	var err error
+	if r.Noise.PassErrorFrom == fromSpread {
+		certain, allWrong, err = r.allLeft(ctx, runs, pieces)
+	} else {
+		certain, err = r.leftAt(ctx, runs, 1, pieces, func(k int) bool { return !blind[k] })
+	}
 	if err != nil {
 		return fmt.Errorf("at credited width + pass-to-pass error: %w", err)
 	}
-	likely, _, err := r.leftAt(ctx, runs, 0.5, pieces)
+	likely, err := r.leftAt(ctx, runs, 0.5, pieces, func(k int) bool {
+		return !blind[k] && (!bound || SuretyOf(r.Strips[k].Area, certain[k], 0) == SuretyCertain)
+	})
 	if err != nil {
 		return fmt.Errorf("at credited width + half the pass-to-pass error: %w", err)
 	}
-	// Of strips that a bound does not make certain nothing is known: the receiver may be much better.
-	bound := r.Noise.PassErrorFrom == fromHDOP || r.Noise.PassErrorFrom == fromSpread
 	for k := range r.Strips {
 		if s := &r.Strips[k]; !blind[k] {
 			if s.judge(certain[k], likely[k]); bound && s.Surety != SuretyCertain {
@@ -185,15 +194,30 @@ func noiseOf(runs []drive.Run, w drive.Work) Noise {
 	return n
 }
 
-// leftAt is how much of each strip is still missed when the swaths are wider by a share of the
-// pass-to-pass error, without slivers, and the m² of all missed ground with them.
-func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64, pieces *Pieces) (left []float64, total float64, err error) {
+// leftAt is how much of each strip that is asked for is still missed when the swaths are wider by a share of the
+// pass-to-pass error, without slivers.
+func (r *Result) leftAt(ctx context.Context, runs []drive.Run, share float64, pieces *Pieces, asked func(k int) bool) ([]float64, error) {
+	var shapes []plane.Polygon
+	for k, s := range r.Strips {
+		if asked(k) {
+			shapes = append(shapes, s.Shape)
+		}
+	}
 	// Along the boundary it is not the passes' error that counts. Of the wider one half the passes' has been taken off already.
-	field, err := plane.Inset(ctx, r.Layers.Field, share*(ground.AgainstBoundary(r.Noise.PassError)-r.Noise.PassError/2))
+	still, err := ground.Still(ctx, r.Layers.Field, shapes, []ground.Passes{{Runs: runs, Work: r.Work}}, share, r.Work.Workers)
+	if err != nil {
+		return nil, err
+	}
+	return pieces.Left(ctx, still, r.Work.Workers)
+}
+
+// allLeft is leftAt for all strips at the whole error, and the m² of all missed ground with slivers.
+func (r *Result) allLeft(ctx context.Context, runs []drive.Run, pieces *Pieces) (left []float64, total float64, err error) {
+	field, err := plane.Inset(ctx, r.Layers.Field, ground.AgainstBoundary(r.Noise.PassError)-r.Noise.PassError/2)
 	if err != nil {
 		return nil, 0, err
 	}
-	total, still, err := ground.MissedAt(ctx, field, runs, r.Work, share, true)
+	total, still, err := ground.MissedAt(ctx, field, runs, r.Work, 1, true)
 	if err != nil {
 		return nil, 0, err
 	}

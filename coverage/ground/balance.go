@@ -210,28 +210,36 @@ func (g ground) untouched(ctx context.Context) (float64, error) {
 
 // missed tells only the missed ground from all other: it is class 1. The work is outlines as coverOf gives them.
 func (g ground) missed(ctx context.Context, layers ...plane.ClassSet) (plane.Answer, error) {
-	var work []plane.Outline
-	for len(g.work) > 0 {
-		n := 0
-		for n < len(g.work) && g.work[n].Lane == laneWork && len(g.work[n].Line) <= 4 { // of single quads, which winds nowhere backwards
-			n++
-		}
-		few, err := merged(ctx, g.work[:n])
-		if err != nil {
-			return plane.Answer{}, err
-		}
-		work = append(work, few...)
-		if g.work = g.work[n:]; len(g.work) > 0 {
-			work, g.work = append(work, g.work[0]), g.work[1:]
-		}
+	var err error
+	if g.work, err = quadsMerged(ctx, g.work); err != nil {
+		return plane.Answer{}, err
 	}
-	g.work = work
 	return plane.Arrange(ctx, g.outlines(), plane.Question{Workers: g.workers, Layers: layers, Classify: func(l plane.Label) plane.Class {
 		if l.Count(laneField) > 0 && l.Count(laneWork) <= 0 && l.Count(laneUnknown) <= 0 {
 			return 1
 		}
 		return 0
 	}})
+}
+
+// quadsMerged are outlines as coverOf gives them, with single quads that follow each other, which wind nowhere backwards, merged.
+func quadsMerged(ctx context.Context, work []plane.Outline) ([]plane.Outline, error) {
+	var out []plane.Outline
+	for len(work) > 0 {
+		n := 0
+		for n < len(work) && work[n].Lane == laneWork && len(work[n].Line) <= 4 {
+			n++
+		}
+		few, err := merged(ctx, work[:n])
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, few...)
+		if work = work[n:]; len(work) > 0 {
+			out, work = append(out, work[0]), work[1:]
+		}
+	}
+	return out, nil
 }
 
 func AreaOf(polys []plane.Polygon) float64 {

@@ -10,40 +10,45 @@ import (
 	"balk/geo/workers"
 )
 
+// laneVerge is where Still asks: what is too near to the boundary.
+const laneVerge = laneCore
+
 // Still is what of some strips stays missed were the bars of all operations wider by a share of their own pass-to-pass error,
-// and their ends of work farther out, as MissedAt has it for one operation; and less what is so near to the boundary. Only bars near the strips
-// are laid.
+// and their ends of work farther out, as MissedAt has it for one operation; and less what is so near to the boundary. Only bars and stretches of
+// the boundary near the strips are laid.
 func Still(ctx context.Context, field, strips []plane.Polygon, operations []Passes, share float64, on int) ([]plane.Polygon, error) {
-	all := inLane(strips, laneField)
+	if len(strips) == 0 {
+		return nil, nil
+	}
 	worst := 0.0
 	for _, p := range operations {
 		worst = max(worst, p.Error())
 	}
-	core, err := plane.InsetRings(ctx, field, share*(AgainstBoundary(worst)-worst/2))
+	var rims plane.Edges
+	rims.AddPolygons(strips)
+	verges, err := plane.Verges(field, share*(AgainstBoundary(worst)-worst/2), laneVerge, rims.Meet)
 	if err != nil {
 		return nil, fmt.Errorf("beside the boundary: %w", err)
 	}
-	for _, r := range core {
-		all = append(all, plane.Outline{Line: r, Lane: laneCore})
-	}
 	covers := make([][]plane.Outline, len(operations))
-	var rims plane.Edges
-	rims.AddPolygons(strips)
 	err = workers.Each(ctx, on, len(operations), func(k int) error {
 		var room rooms
 		for _, one := range operations[k].Runs {
 			covers[k] = appendNear(covers[k], room.barsWithin(&one, operations[k].Work.Overlap, share), &rims, 0)
 		}
-		return nil
+		var err error
+		covers[k], err = quadsMerged(ctx, covers[k])
+		return err
 	})
 	if err != nil {
 		return nil, err
 	}
+	all := append(inLane(strips, laneField), verges...)
 	for _, some := range covers {
 		all = append(all, some...)
 	}
 	got, err := plane.Arrange(ctx, all, plane.Question{Workers: on, Layers: []plane.ClassSet{1 << 1}, Classify: func(l plane.Label) plane.Class {
-		if l.Count(laneField) > 0 && l.Count(laneCore) > 0 && l.Count(laneWork) <= 0 && l.Count(laneUnknown) <= 0 {
+		if l.Count(laneField) > 0 && l.Count(laneVerge) <= 0 && l.Count(laneWork) <= 0 && l.Count(laneUnknown) <= 0 {
 			return 1
 		}
 		return 0

@@ -126,7 +126,7 @@ func insetOutlines(polys []Polygon, depth float64) ([]Outline, error) {
 		}
 		bends := make([][]bend, len(rings))
 		for k, o := range rings {
-			bends[k] = bendsOf(o.Line, depth)
+			bends[k] = bendsOf(o.Line, false, depth)
 		}
 		hide := newHiding(bends, depth)
 		for _, b := range bends {
@@ -156,7 +156,9 @@ func insetOutlines(polys []Polygon, depth float64) ([]Outline, error) {
 // lies in 2k rectangles.)
 //
 // This is the winding number offset of Chen & McMains (2005, from memory), and why it holds is derived here.
-func pulledIn(ring []XY, depth float64) []XY { return pulledAlong(bendsOf(ring, depth), depth, nil) }
+func pulledIn(ring []XY, depth float64) []XY {
+	return pulledAlong(bendsOf(ring, false, depth), depth, nil)
+}
 
 // pulledAlong is pulledIn for the bends of a ring, without what is hidden of its arcs.
 func pulledAlong(bends []bend, depth float64, hide *hiding) []XY {

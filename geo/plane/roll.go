@@ -45,18 +45,19 @@ type bend struct {
 	centre XY      // of the disc over it
 }
 
-// bendsOf are the corners of a tidy ring that count for its line pulled in.
-func bendsOf(ring []XY, depth float64) []bend {
-	all := bendsAt(ring, upTo(len(ring)), depth)
+// bendsOf are the corners of a tidy ring that count for its line pulled in; of an open line, a piece of a ring, its ends stay.
+func bendsOf(ring []XY, open bool, depth float64) []bend {
+	all := bendsAt(ring, upTo(len(ring)), open, depth)
 	fan := fans(all, depth)
 	if !(depth > 0) || len(ring) < denseRing && fan <= finelyBent {
 		return all
 	}
-	if kept := touched(ring, 0, 1, depth); fan > finelyBent || 3*len(kept) <= 2*len(ring) {
-		all = bendsAt(ring, kept, depth)
+	if kept := touched(ring, 0, 1, open, depth); fan > finelyBent || 3*len(kept) <= 2*len(ring) {
+		all = bendsAt(ring, kept, open, depth)
 	}
 	if fan = fans(all, depth); fan > finelyBent {
-		if mouths := bendsAt(betweenMiddles(ring, depth)); fans(mouths, depth) < fan {
+		halved, kept := betweenMiddles(ring, open, depth)
+		if mouths := bendsAt(halved, kept, open, depth); fans(mouths, depth) < fan {
 			return mouths
 		}
 	}
@@ -72,16 +73,19 @@ func upTo(n int) []int {
 	return out
 }
 
-// betweenMiddles is a ring with the middles of edges as corners where a pocket begins or ends there, the numbers of its corners that
-// stay, and the radius. An arc drawn in straights is hidden from a disc that is just larger: over two of its corners the disc would
+// betweenMiddles is a ring with the middles of edges as corners where a pocket begins or ends there, and the numbers of its corners that
+// stay. An arc drawn in straights is hidden from a disc that is just larger: over two of its corners the disc would
 // cut off the edges beside them, over two middles it does not.
-func betweenMiddles(ring []XY, radius float64) ([]XY, []int, float64) {
+func betweenMiddles(ring []XY, open bool, radius float64) ([]XY, []int) {
 	halved := make([]XY, 0, 2*len(ring))
 	for i, a := range ring {
 		halved = append(halved, a, a.Lerp(ring[(i+1)%len(ring)], 0.5))
 	}
+	if open {
+		halved = halved[:len(halved)-1]
+	}
 	stays := make([]bool, len(halved))
-	for _, i := range touched(halved, 1, 2, radius) {
+	for _, i := range touched(halved, 1, 2, open, radius) {
 		stays[i] = true
 	}
 	n := len(halved)
@@ -95,7 +99,7 @@ func betweenMiddles(ring []XY, radius float64) ([]XY, []int, float64) {
 		}
 		out = append(out, p)
 	}
-	return out, kept, radius
+	return out, kept
 }
 
 // fans counts the corners to the left that have no kite, so that three lines stand for each, see pulledIn.
@@ -113,13 +117,17 @@ func fans(bends []bend, depth float64) int {
 func (b bend) kite(sin, depth float64) bool { return b.in.Dot(b.on) >= 0 && depth*sin <= b.edge }
 
 // bendsAt are the bends at some corners, given by number, ascending. Between two that do not follow each other lies a pocket.
-func bendsAt(ring []XY, kept []int, depth float64) []bend {
+// Nothing comes to the first corner of an open line, nor leaves its last.
+func bendsAt(ring []XY, kept []int, open bool, depth float64) []bend {
 	bends := make([]bend, len(kept))
 	for k, i := range kept {
 		bends[k] = bend{at: ring[i], edge: math.Inf(1)}
 	}
 	for k, i := range kept {
 		next := (k + 1) % len(kept)
+		if open && next == 0 {
+			break
+		}
 		a, b := &bends[k], &bends[next]
 		if (i+1)%len(ring) == kept[next] {
 			d := b.at.Sub(a.at)
@@ -136,11 +144,14 @@ func bendsAt(ring []XY, kept []int, depth float64) []bend {
 }
 
 // touched are the numbers of the corners that stay, ascending. Pockets begin and end at the corners first, first + step, and so on; step
-// divides the number of corners.
-func touched(ring []XY, first, step int, radius float64) []int {
+// divides the number of corners of a ring.
+func touched(ring []XY, first, step int, open bool, radius float64) []int {
 	n := len(ring)
-	stack := []int{first}
-	for i := first + step; i <= first+n; i += step {
+	stack, last := []int{first}, first+n
+	if open {
+		last = n - 1
+	}
+	for i := first + step; i <= last; i += step {
 		for k := len(stack) - 1; k > 0 && hidden(ring[stack[k-1]], ring[stack[k]], ring[i%n], radius); k-- {
 			stack = stack[:k]
 		}
@@ -155,6 +166,12 @@ func touched(ring []XY, first, step int, radius float64) []int {
 		}
 		for i := from + 1; i < end; i++ {
 			to = append(to, i%n)
+		}
+	}
+	if open {
+		to = append(to, upTo(first)...)
+		for i := stack[len(stack)-1]; i < n; i++ {
+			to = append(to, i)
 		}
 	}
 	slices.Sort(to) // where first is not 0 the last come round to it

@@ -46,7 +46,7 @@ func edgeByEdge(t *testing.T, polys []Polygon, depth float64) []Polygon {
 	var outlines []Outline
 	for _, p := range polys {
 		for _, o := range appendPolygon(nil, p, laneField) {
-			outlines = append(outlines, o, Outline{Line: pulledAlong(bendsAt(o.Line, upTo(len(o.Line)), depth), depth, nil), Lane: laneLess})
+			outlines = append(outlines, o, Outline{Line: pulledAlong(bendsAt(o.Line, upTo(len(o.Line)), false, depth), depth, nil), Lane: laneLess})
 		}
 	}
 	kept, err := selectWhere(t.Context(), outlines, beyondStrip)
@@ -77,7 +77,7 @@ func TestInsetOfDenseRings(t *testing.T) {
 		}
 		depth := 1 + 14*rng.Float64()
 		for _, r := range field {
-			hidden += len(r) - len(bendsOf(r, depth))
+			hidden += len(r) - len(bendsOf(r, false, depth))
 		}
 		got, err := Inset(t.Context(), []Polygon{field}, depth)
 		if err != nil {
@@ -168,7 +168,7 @@ func TestPocketsAreGood(t *testing.T) {
 	pockets := 0
 	for round := range 10 {
 		ring, radius := Ring(tidy(walkedRing(t, rng, 3000))), 0.5+5*rng.Float64()
-		kept := append(touched(ring, 0, 1, radius), len(ring))
+		kept := append(touched(ring, 0, 1, false, radius), len(ring))
 		for k := range len(kept) - 1 {
 			from, to := kept[k], kept[k+1]
 			if to == from+1 {
