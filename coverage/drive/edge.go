@@ -64,9 +64,9 @@ type edgeSide struct {
 //
 // The spread comes from what each row's own step leaves of it about the others' line, that line a deviation off to either side: as if it were known, the
 // doubt of that number would be missing in the spread (restricted likelihood, Patterson and Thompson 1971).
-func settledAlong(all []*switchover, tree *rtree.RTreeG[*switchover], reach float64) []sideLine {
+func settledAlong(all []*switchover, tree *rtree.RTreeG[*switchover], reach float64, rounds int) []sideLine {
 	e := edgesOf(all, tree, reach)
-	untilStill(e.of, sideRounds, func(place [][2]float64) {
+	untilStill(e.of, rounds, func(place [][2]float64) {
 		e.settleLines()
 		e.settleSpreads()
 		for i, s := range e.of {
@@ -77,8 +77,11 @@ func settledAlong(all []*switchover, tree *rtree.RTreeG[*switchover], reach floa
 	e.settleLines()
 	told := map[*switchover]sideLine{}
 	for i, s := range e.of {
-		l := &e.lines[i]
-		one := sideLine{told: true, line: l.at, doubt: l.doubt, spread: e.sides[l.side].spread}
+		l, spread := &e.lines[i], e.sides[e.lines[i].side].spread
+		if s.trail.apart {
+			l.at, l.doubt = likelyLine(l.near, spread)
+		}
+		one := sideLine{told: true, line: l.at, doubt: l.doubt, spread: spread}
 		one.at, one.sd = s.settled(l.at, math.Hypot(one.spread, l.doubt))
 		told[s] = one
 	}
@@ -88,6 +91,39 @@ func settledAlong(all []*switchover, tree *rtree.RTreeG[*switchover], reach floa
 	}
 	return out
 }
+
+// likelyLine is where a line may run, m, by steps in which rows lie about it with a spread, and its standard deviation: the mean and the deviation of its likelihood, each step's part of it
+// the chance that an end lies there. Rows driven alike have their fixes at like places, so that long steps may all leave one stretch open: what they tell in the mean (doubtOf) is too much then.
+func likelyLine(near []otherRow, spread float64) (at, sd float64) {
+	from, to := math.Inf(1), math.Inf(-1)
+	for _, b := range near {
+		from, to = min(from, b.base+b.slope*b.of.from), max(to, b.base+b.slope*b.of.to)
+	}
+	from, to = from-spread, to+spread
+	var logs [linePlaces]float64
+	place := func(k int) float64 { return from + (to-from)*(float64(k)+0.5)/linePlaces }
+	most := math.Inf(-1)
+	for k := range logs {
+		for _, b := range near {
+			far, close := b.base+b.slope*b.of.to-place(k), b.base+b.slope*b.of.from-place(k)
+			logs[k] += math.Log(max(lower(far/spread)-lower(close/spread), rowElsewhere))
+		}
+		most = max(most, logs[k])
+	}
+	var all, first, second float64
+	for k, l := range logs {
+		p := math.Exp(l - most)
+		all, first, second = all+p, first+p*place(k), second+p*place(k)*place(k)
+	}
+	at = first / all
+	return at, math.Sqrt(max(0, second/all-at*at))
+}
+
+// linePlaces are looked at for a line, and a row lies elsewhere than the others once in so many (common practice, no source).
+const (
+	linePlaces   = 100
+	rowElsewhere = 0.001
+)
 
 // edgesOf finds for each switch the others that lie along one line with it, and which side it is on.
 func edgesOf(all []*switchover, tree *rtree.RTreeG[*switchover], reach float64) *edges {

@@ -144,7 +144,7 @@ func TestRoundsBesideTheEdge(t *testing.T) {
 			at := [2]float64{s.working.X, s.working.Y}
 			tree.Insert(at, at, s)
 		}
-		for i, by := range settledAlong(all, &tree, 192) { // by itself, whatever wider reaches say
+		for i, by := range settledAlong(all, &tree, 192, sideRounds) { // by itself, whatever wider reaches say
 			if s := all[i]; s.lowering && s.working.X < 6*rows-3 {
 				y := s.working.Y + s.out.Y*by.at
 				row := int(math.Round(s.working.X / 6))

@@ -44,6 +44,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		}
 	}
 	for _, t := range trails {
+		t.apart = t.timed && limitsOf(t, w).usual >= farApart
 		r.Findings = append(r.Findings, t.delay(w)...)
 		t.antenna, t.compass = t.at, t.facing
 		r.Findings = append(r.Findings, t.steady(w, longWay)...)

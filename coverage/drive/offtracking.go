@@ -17,6 +17,13 @@ const (
 	// settling: a trailed set that starts at an unknown angle has lost 95 % of the
 	// error after three drawbars of straight travel (e^−3, see rig.Follow).
 	settling = 3.0
+	// farApart: fixes a second apart are not so far apart. From there on a turn has only a few of them, and what lies between is thought of otherwise (see onesided,
+	// turnsBack, alongRow and likelyLine). Common practice, no source.
+	farApart = 4.0 // m
+	// roundOn: two chords so long together may lie 120° apart on one bend of 4 m radius, which no tractor turns below: each spans 120° of it, 2·4·sin 60° m.
+	roundOn = 13.0 // m
+	// straighter: a way is straight on one side of a fix where it bends there by less than half of what it does at the fix.
+	straighter = 0.5
 	// folded: the drawbar stands square to the tractor, degrees.
 	folded = 90.0
 )
@@ -257,6 +264,9 @@ func (t *trail) headings(part span) (kept []int, heading []plane.XY) {
 		in, out := p.Sub(t.at[kept[back]]), t.at[kept[front]].Sub(p)
 		apex := t.turnsBack(kept, i)
 		d := tangent(in, out, apex)
+		if t.apart && !apex {
+			d = t.onesided(kept, i, in, out, d)
+		}
 		if out == (plane.XY{}) { // the last fix: the tangent before, mirrored at the chord
 			d = mirrored(heading[i-1].Scale(forward), p.Sub(t.at[kept[i-1]]))
 		}
@@ -301,6 +311,28 @@ func tangent(in, out plane.XY, apex bool) plane.XY {
 	return in.Scale(b / a).Add(out.Scale(a / b))
 }
 
+// onesided is the tangent d at kept fix i from the side on which the way goes straight, where fixes are so far apart that one lies in a bend and the
+// next on a straight: the circle through it and both neighbours is neither. Of the circles through three fixes in a row, of which it is one, the straightest
+// counts (as essentially non-oscillatory schemes choose their stencils; Harten, Engquist, Osher and Chakravarthy 1987).
+func (t *trail) onesided(kept []int, i int, in, out, d plane.XY) plane.XY {
+	if in.Len() < farApart || out.Len() < farApart {
+		return d
+	}
+	bend := func(a, b plane.XY) float64 { return math.Abs(math.Atan2(a.Cross(b), a.Dot(b))) }
+	least := straighter * bend(in, out)
+	if i >= 2 {
+		if before := t.at[kept[i-1]].Sub(t.at[kept[i-2]]); before.Len() >= farApart && bend(before, in) < least {
+			least, d = bend(before, in), mirrored(tangent(before, in, false).Unit(), in)
+		}
+	}
+	if i+2 < len(kept) {
+		if behind := t.at[kept[i+2]].Sub(t.at[kept[i+1]]); behind.Len() >= farApart && bend(out, behind) < least {
+			d = mirrored(tangent(out, behind, false).Unit(), out)
+		}
+	}
+	return d
+}
+
 // believed is the heading at fix k, by its way d or as logged, and the gear: 1 forwards, −1 backwards.
 func (t *trail) believed(k int, d plane.XY, forward float64) (heading plane.XY, gear float64) {
 	if t.facing == nil || math.Abs(d.Dot(t.facing[k])) <= ownBearing {
@@ -312,13 +344,14 @@ func (t *trail) believed(k int, d plane.XY, forward float64) (heading plane.XY, 
 	return t.facing[k], forward
 }
 
-// turnsBack says whether the way turns by more than 120° at kept fix i.
+// turnsBack says whether the way turns by more than 120° at kept fix i. Where fixes are so far apart that a set gets round
+// forwards between them, it did.
 func (t *trail) turnsBack(kept []int, i int) bool {
 	if i == 0 || i+1 >= len(kept) {
 		return false
 	}
 	in, out := t.at[kept[i]].Sub(t.at[kept[i-1]]), t.at[kept[i+1]].Sub(t.at[kept[i]])
-	return in.Dot(out) < backCos*in.Len()*out.Len()
+	return in.Dot(out) < backCos*in.Len()*out.Len() && !(t.apart && in.Len()+out.Len() >= roundOn)
 }
 
 // mirrored is the tangent at one end of a chord of a circle, given that at the

@@ -52,6 +52,7 @@ type trail struct {
 	tracks   []trackStart
 	source   string
 	timed    bool
+	apart    bool // by its times its fixes usually lie farApart or more from each other
 	last     pace // of the track that was joined last, where follows asks for it
 }
 

@@ -44,6 +44,8 @@ const (
 	pairsOf = 16
 	// linesBy: about so many rows judge a line.
 	linesBy = 24
+	// rowBend: a lifted fix so far off the way of its row lies in the turn. The turn makes far more of it, what a receiver errs by over a few metres far less.
+	rowBend = 10 * math.Pi / 180
 	// beside: a switch lies no nearer to a fix, so that the step to it has a direction.
 	beside = 0.01 // m
 )
@@ -97,9 +99,8 @@ func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 				if !t.switched(s.k, s.n, l) {
 					continue
 				}
-				d := t.at[s.n].Sub(t.at[s.k])
-				long := d.Len()
-				one := &switchover{trail: t, fix: s.k, next: s.n, working: t.at[s.k], out: d.Scale(1 / long), lowering: s.n < s.k, round: round, to: long}
+				out, long := t.alongRow(s.k, s.n)
+				one := &switchover{trail: t, fix: s.k, next: s.n, working: t.at[s.k], out: out, lowering: s.n < s.k, round: round, to: long}
 				if lag, ok := t.lag[[2]int{s.k, s.n}]; ok {
 					if dt := math.Abs(t.seconds[s.n] - t.seconds[s.k]); dt > 0 {
 						one.from, one.to = long/dt*lag[0], long/dt*lag[1]
@@ -118,7 +119,8 @@ func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 		tree.Insert(at, at, s)
 	}
 	told := make([]widening, len(all))
-	rounds := sideRounds
+	slower := slowerBy(all)
+	rounds := sideRounds * slower
 	for widths := sideReach; widths <= sideFarthest; widths *= 2 {
 		for i, by := range settledWithin(all, &tree, widths*w.Width, rounds) {
 			told[i].widen(by)
@@ -126,9 +128,12 @@ func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 		for i, s := range all {
 			s.take(told[i])
 		}
-		rounds = sideMore
+		rounds = sideMore * slower
 	}
-	for i, by := range settledAlong(all, &tree, sideFarthest*w.Width) {
+	for i, by := range settledAlong(all, &tree, sideFarthest*w.Width, sideRounds*slower) {
+		if by.told && all[i].trail.apart {
+			told[i].sideLine = by // so long a step does not tell where a line of its own runs
+		}
 		told[i].widen(by)
 	}
 	for i, s := range all {
@@ -139,6 +144,42 @@ func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 		s.trail.switches[[2]int{s.fix, s.next}] = *s
 	}
 	return all
+}
+
+// slowerBy is how many times as many rounds switches need as those a second apart. What a round leaves of the way to where it ends is the share of what a
+// step hides (Dempster, Laird and Rubin 1977): 1 − 1.806·σ/L for a line σ wide in steps L long (see doubtOf), so rounds go as L.
+func slowerBy(all []*switchover) int {
+	long := 0.0
+	for _, s := range all {
+		if s.trail.apart {
+			long = max(long, s.to-s.from)
+		}
+	}
+	return 1 + int(long/farApart)
+}
+
+// alongRow is which way a row goes on from its last working fix k to where the tool was lifted, or back to where it was lowered, and how far at most: along the chord to the
+// lifted neighbour, of that length, or, where fixes are far apart and the neighbour lies in the turn, straight on as far as the set came in that time: a driver lifts before he turns.
+func (t *trail) alongRow(k, neighbour int) (out plane.XY, length float64) {
+	chord := t.at[neighbour].Sub(t.at[k])
+	length = chord.Len()
+	out = chord.Scale(1 / length)
+	by := k - neighbour
+	if inside := k + by; t.apart && inside >= 0 && inside < len(t.at) {
+		row := t.at[k].Sub(t.at[inside])
+		switch along := row.Dot(out); {
+		case row.Len() < parked || along <= 0:
+			return out, length
+		case along > math.Cos(rowBend)*row.Len():
+			return row.Unit(), length
+		}
+		way := row.Len() / math.Abs(t.seconds[k]-t.seconds[inside]) * math.Abs(t.seconds[neighbour]-t.seconds[k])
+		if !(way > length && way < math.Inf(1)) {
+			way = length
+		}
+		return row.Unit(), way
+	}
+	return out, length
 }
 
 // sideLine is what the rows within a reach say of a switch.

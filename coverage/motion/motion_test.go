@@ -308,3 +308,37 @@ func BenchmarkSmooth(b *testing.B) {
 		})
 	}
 }
+
+// TestNoiseOfFixesFarApart: rows of 130 m, 6 m apart, with bends of 6 m radius between them, and 1 cm of white noise. Where fixes lie 22 m apart more than half of all
+// quadruples have a bend in them, which no parabola fits: they do not count. Those at
+// which a bend just begins still do.
+func TestNoiseOfFixesFarApart(t *testing.T) {
+	const seed = 31
+	t.Logf("seed %d", seed)
+	for _, step := range []float64{2, 5, 11, 22} {
+		rng := rand.New(rand.NewPCG(seed, uint64(step)))
+		var s Stretch
+		way := step * rng.Float64()
+		const bend = math.Pi * 6
+		for k := 0; k < 400; k++ {
+			row := math.Floor(way / (130 + bend))
+			along := way - row*(130+bend)
+			p := plane.XY{X: 12 * row, Y: along}
+			if along > 130 {
+				sin, cos := math.Sincos((along - 130) / 6)
+				p = plane.XY{X: 12*row + 6 - 6*cos, Y: 130 + 6*sin}
+			}
+			if int(row)%2 == 1 {
+				p.Y = 130 - p.Y
+			}
+			s.At = append(s.At, p.Add(plane.XY{X: 0.01 * rng.NormFloat64(), Y: 0.01 * rng.NormFloat64()}))
+			s.Seconds = append(s.Seconds, way/2.2)
+			way += step
+		}
+		got := Noise([]Stretch{s})
+		t.Logf("steps of %g m: %.4f m", step, got)
+		if !(got > 0.008 && got < 0.02) { // 0.6 m with those in bends
+			t.Errorf("steps of %g m: noise %.4f m, want 0.01 to 0.02", step, got)
+		}
+	}
+}

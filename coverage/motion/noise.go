@@ -19,6 +19,10 @@ const (
 	FromMAD = 1.4826
 	// noiseLeast: fewer quadruples of fixes tell no noise.
 	noiseLeast = 30
+	// farApart, sharpBend: where fixes lie so far apart and the way bends by so much at one of them, the machine turned between them, and no parabola
+	// runs through them, noise or none: white noise of 40 cm turns a way of 3 m by 30° once in seven times.
+	farApart  = 3.0 // m
+	sharpBend = math.Pi / 6
 )
 
 // Noise is the standard deviation of the white noise of some fixes across their way, in
@@ -28,7 +32,7 @@ const (
 // A motion of constant acceleration is a parabola in time. Four fixes that lie on one have a
 // third divided difference of zero, so what is seen of it is noise, divided by the root of
 // the sum of its squared weights. The median keeps out the few moments at which the machine
-// jerks. With equal steps the weights are 1, −3, 3, −1 over √20.
+// jerks. With equal steps the weights are 1, −3, 3, −1 over √20. Of fixes that lie so far apart that turns have only a few of them, those of turns tell nothing.
 func Noise(stretches []Stretch) float64 {
 	var seen []float64
 	for _, s := range stretches {
@@ -49,6 +53,9 @@ func Noise(stretches []Stretch) float64 {
 			for i := range w {
 				d = d.Add(at[i].Sub(at[0]).Scale(w[i]))
 			}
+			if turned(at) {
+				continue
+			}
 			way := at[3].Sub(at[0])
 			if off := math.Abs(way.Cross(d) / way.Len() / math.Sqrt(norm)); off < math.Inf(1) { // it moved, and no two fixes have one time
 				seen = append(seen, off)
@@ -60,6 +67,22 @@ func Noise(stretches []Stretch) float64 {
 	}
 	slices.Sort(seen)
 	return FromMAD * seen[len(seen)/2]
+}
+
+// turned says whether fixes lie so far apart that the machine turned between them.
+func turned(at []plane.XY) bool {
+	bends := false
+	for k := 1; k < len(at); k++ {
+		step := at[k].Sub(at[k-1])
+		if step.Len() < farApart {
+			return false
+		}
+		if k > 1 {
+			before := at[k-1].Sub(at[k-2])
+			bends = bends || before.Dot(step) < math.Cos(sharpBend)*before.Len()*step.Len()
+		}
+	}
+	return bends
 }
 
 // Part is what of a motion is looked at. A machine on its row changes speed far more readily than it goes aside.

@@ -94,6 +94,7 @@ func Situations() []Situation {
 		add("fixed, 2 cm white, 10 Hz, "+s.name, d, with(noisy, 10))
 		add("fixed, logged only at work, 1 Hz, "+s.name, d, only(with(fixed, 1)))
 		add("fixed, logged only at work, no state, 1 Hz, "+s.name, d, only(silent(with(fixed, 1))))
+		add("fixed, a fix in 5 s, "+s.name, d, with(fixed, 0.2))
 		add("differential, 1 Hz, "+s.name, d, with(differential, 1))
 		add("differential, 5 Hz, "+s.name, d, with(differential, 5))
 		if !s.trailed {
