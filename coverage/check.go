@@ -43,7 +43,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if log.Lag == (drive.Lag{}) && !slices.ContainsFunc(log.Stretches, func(s drive.Stretch) bool { return s.Doubtful }) {
 		tracks = nil // they are not read again, see lagOf and doubtOf: a seventh of all memory, where the caller lets go of them too
 	}
-	laid, err := ground.Lay(ctx, field, log.Runs, log.LiftedLines, w, true)
+	laid, err := ground.Lay(ctx, field, field, log.Runs, log.LiftedLines, w, true)
 	if err != nil {
 		return Result{}, err
 	}

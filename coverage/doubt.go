@@ -40,7 +40,7 @@ func (r *Result) doubtOf(ctx context.Context, tracks []geo.Track) (*Doubt, error
 		if err != nil {
 			return nil, fmt.Errorf("path: %w", err)
 		}
-		laid, err := ground.Lay(ctx, r.Layers.Field, log.Runs, nil, plain, false)
+		laid, err := ground.Lay(ctx, r.Layers.Field, r.Layers.Field, log.Runs, nil, plain, false)
 		if err != nil {
 			return nil, err
 		}

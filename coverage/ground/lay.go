@@ -27,14 +27,14 @@ type Layers struct {
 }
 
 // Lay lays passes over a field, with the overlap, relap and headland of w. Lifted is where the set went with the tool up,
-// which tells what the headland lost. Layers, and what is missed at full width, are worked out where they are to be drawn.
-func Lay(ctx context.Context, field []plane.Polygon, runs []drive.Run, lifted [][]plane.XY, w drive.Work, drawn bool) (Laid, error) {
+// which tells what the headland lost. The headland lies along the boundary of around: the field itself, or the field with the ground of obstacles that have no headland about them. Layers, and what is missed at full width, are worked out where they are to be drawn.
+func Lay(ctx context.Context, field, around []plane.Polygon, runs []drive.Run, lifted [][]plane.XY, w drive.Work, drawn bool) (Laid, error) {
 	fail := func(what string, err error) (Laid, error) { return Laid{}, fmt.Errorf("%s: %w", what, err) }
 	depth := w.HeadlandDepth()
 	g := ground{field: field, workers: w.Workers, headland: depth > 0}
 	var err error
 	if g.headland {
-		if g.core, err = plane.InsetRings(ctx, field, depth); err != nil {
+		if g.core, err = plane.InsetRings(ctx, around, depth); err != nil {
 			return fail(fmt.Sprintf("headland of %g m", depth), err)
 		}
 	}

@@ -18,7 +18,7 @@ func TestLayWithoutLayers(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			got, err := Lay(t.Context(), want.Layers.Field, want.Runs, want.LiftedLines, w, false)
+			got, err := Lay(t.Context(), want.Layers.Field, want.Layers.Field, want.Runs, want.LiftedLines, w, false)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -83,7 +83,8 @@ func TestDenseLogsWithoutTimes(t *testing.T) {
 			s := c.sketch(10_000)
 			field, track, w := s.Field(), []geo.Track{s.Track()}, drive.Work{Width: 5, Overlap: 0.1, Workers: 1}
 			runs := runsOf(t, field, track, w)
-			laid, err := Lay(t.Context(), field.OnPlane(field.Local()), runs, nil, w, false)
+			polys := field.OnPlane(field.Local())
+			laid, err := Lay(t.Context(), polys, polys, runs, nil, w, false)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -123,7 +124,7 @@ func BenchmarkNoisyLogs(b *testing.B) {
 				crossings := 0
 				for b.Loop() {
 					before := check.CPUTime(b)
-					laid, err := Lay(b.Context(), polys, runs, nil, w, true)
+					laid, err := Lay(b.Context(), polys, polys, runs, nil, w, true)
 					if err != nil {
 						b.Fatal(err)
 					}

@@ -360,7 +360,7 @@ func operatedOn(t testing.TB, f geo.Field, tracks []geo.Track, w drive.Work) (op
 	if err != nil {
 		return operated{}, err
 	}
-	laid, err := Lay(t.Context(), field, log.Runs, log.LiftedLines, w, true)
+	laid, err := Lay(t.Context(), field, field, log.Runs, log.LiftedLines, w, true)
 	return operated{log, laid}, err
 }
 

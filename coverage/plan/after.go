@@ -2,6 +2,7 @@ package plan
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -88,6 +89,9 @@ func (s *survey) after(ctx context.Context, best Found, goal Objective) (Found, 
 				break
 			}
 			p, err := s.lay(ctx, w, nil)
+			if errors.Is(err, errNotPast) {
+				continue
+			}
 			if err != nil {
 				return Found{}, err
 			}

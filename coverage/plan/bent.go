@@ -205,10 +205,16 @@ const mostBentKnown = 32
 
 // long is the length of a pass, m.
 func (st strip) long() float64 {
+	long := st.u1 - st.u0
 	if st.bent != nil {
-		return plane.Length(st.bent.line)
+		long = plane.Length(st.bent.line)
 	}
-	return st.u1 - st.u0
+	if st.past != nil {
+		for _, l := range st.past.lifts {
+			long -= l[1] - l[0]
+		}
+	}
+	return long
 }
 
 // place is where a strip is at u, one of its ends.

@@ -540,7 +540,7 @@ func (d *drawing) stretches(a approach) error {
 		if err := d.took(st.hop); err != nil {
 			return err
 		}
-		d.pass(Pass{Round: a.round, Stretch: k + 1, Line: st.line}, st.out)
+		d.pass(Pass{Round: a.round, Stretch: k + 1, Line: st.line, Bends: onLine(a.bends, st.line)}, st.out)
 	}
 	return nil
 }

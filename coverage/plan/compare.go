@@ -125,11 +125,12 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	}
 	if rounds < mostRounds && !c.Stopped {
 		err := otherwise(Deviation{What: "one headland round more", Kind: Deeper}, func() (Plan, error) {
-			deeper, err := s.at(ctx, rounds+1)
-			if err != nil {
+			deeper := *s
+			deeper.sweep, deeper.parts, deeper.rounds, deeper.refused = sweep{}, slices.Clone(s.parts), rounds+1, map[holeAt]bool{}
+			if err := deeper.interiors(ctx); err != nil {
 				return Plan{}, err
 			}
-			return deeper.lay(ctx, best.choice, nil)
+			return deeper.laid(ctx, best.choice)
 		})
 		if err != nil {
 			return Found{}, err

@@ -172,6 +172,7 @@ func (s *survey) blunted() bool {
 func (s *survey) cornered(ctx context.Context, how cornering, fitting, past bool) (*survey, error) {
 	d := *s
 	d.sweep, d.parts, d.sharp, d.fitting, d.past, d.glances = sweep{}, slices.Clone(s.parts), how, fitting, past, nil
+	d.refused = map[holeAt]bool{}
 	if fitting != s.fitting {
 		d.cuts = map[int]float64{}
 	}

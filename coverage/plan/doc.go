@@ -18,6 +18,9 @@
 // obstacles and reflex corners that are sharper than it steers, bends in narrow arms eased one by one; at those left it is driven in
 // stretches, as far as the set stands in the field, or at the price of what does not fit to the corner. What stays in corners is missed, and has its price in the ranking. So has what rows leave that end early for their turn to fit.
 //
+// An obstacle no wider than the bar needs no rounds about it where that takes less: rows and rounds are bent past it, or the bar is lifted
+// before it and lowered behind it, or the row ends there (past.go). No part of the bar goes over an obstacle, lifted or not.
+//
 // A plan is judged as a log is: Simulate lays its passes over the field with ground.Lay.
 //
 // Not done here: slopes, soil, traffic that must not cross worked ground. Guidance is

@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"context"
+	"errors"
 	"math"
 	"slices"
 
@@ -187,6 +188,9 @@ func (s *survey) rounding(ctx context.Context, all []Found, goal Objective, most
 			break
 		}
 		d, err := s.cornered(ctx, sharp, fitting, past)
+		if errors.Is(err, errNotPast) {
+			continue
+		}
 		if err != nil {
 			return nil, nil, err
 		}

@@ -28,6 +28,7 @@ type Plan struct {
 	Bound     float64         // s: no order of the passes of these blocks turns in less, whatever the kinds of turn
 	Within    float64         // s, what the turns inside blocks take
 
+	past takes   // what it takes to go past small obstacles
 	open float64 // s, what rounds leave in corners and at the ends of stretches, at its price, as they were chosen
 }
 
@@ -39,6 +40,7 @@ type Pass struct {
 	Round   int         `json:"round"`             // 1 is the outermost; 0: no headland round
 	Stretch int         `json:"stretch,omitempty"` // 1, 2, 3 ... of a round that is driven in stretches; 0: all of it, closed
 	Heading geo.Heading `json:"-"`                 // of a pass in the interior
+	Bends   []plane.XY  `json:"-"`                 // m, where it is bent past an obstacle, farthest beside its line
 	Line    []plane.XY  `json:"-"`                 // m, of the bar's middle; a round ends where it began
 	Length  float64     `json:"length"`            // m
 }
@@ -57,6 +59,7 @@ type Move struct {
 	Length  float64    // m
 	Seconds float64
 	Fault   *Fault // nil: it can be driven
+	Lifted  bool   // a run between two passes of one row, past an obstacle
 
 	paths []turn.Path // one after the other; none where Line is all there is
 }
@@ -72,6 +75,9 @@ type Fault struct {
 // survey is what plans in all directions share: what follows from field, implement and options alone.
 type survey struct {
 	field    []plane.Polygon
+	ground   []plane.Polygon // the field less the obstacles that rows and rounds go past
+	small    [][]obstacle    // these, by part; nil: there are none
+	refused  map[holeAt]bool // of them, those that a plan could not go past
 	area     float64
 	im       rig.Implement
 	opt      Options
@@ -139,14 +145,30 @@ func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Optio
 	if err != nil {
 		return Plan{}, err
 	}
-	if err := s.roundsAndCorridors(ctx); err != nil {
-		return Plan{}, err
-	}
 	c := choice{heading: s.opt.Heading}
 	if len(opt.Regions) > 0 {
 		c.split = &split{opt.Regions}
 	}
-	return s.lay(ctx, c, nil)
+	return s.laid(ctx, c)
+}
+
+// laid is a plan in one way. It goes round those of the small obstacles that it cannot go past.
+func (s *survey) laid(ctx context.Context, c choice) (Plan, error) {
+	err := s.roundsAndCorridors(ctx)
+	if err == nil {
+		var p Plan
+		if p, err = s.lay(ctx, c, nil); err == nil {
+			return p, nil
+		}
+	}
+	if !errors.Is(err, errNotPast) || len(s.refused) == 0 { // else there are ever fewer
+		return Plan{}, err
+	}
+	d, err := s.goingPast(ctx, s.unrefused())
+	if err != nil {
+		return Plan{}, err
+	}
+	return d.laid(ctx, c)
 }
 
 // surveyOf prepares what an estimate needs.
@@ -154,7 +176,7 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 	if err := opt.Validate(); err != nil {
 		return nil, err
 	}
-	s := &survey{field: field, im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, sketches: map[[2]int]*sketch{}, bent: map[bentRows]bentStrips{}, slant: slantOf(field, im, opt.Hill), halt: haltOf(opt)}
+	s := &survey{refused: map[holeAt]bool{}, field: field, ground: without(field, opt.small), im: im, opt: opt, width: credited(im), rounds: opt.Rounds, cuts: map[int]float64{}, sketches: map[[2]int]*sketch{}, bent: map[bentRows]bentStrips{}, slant: slantOf(field, im, opt.Hill), halt: haltOf(opt)}
 	box := plane.EmptyBox()
 	for _, p := range field {
 		s.area += p.Area()
@@ -185,6 +207,9 @@ func surveyOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt 
 		}
 		s.rounds = roundsFor(depth, s.width)
 	}
+	if len(opt.small) > 0 {
+		s.small = obstaclesOf(field, opt.small)
+	}
 	s.parts = make([]part, len(field))
 	if err := s.guides(); err != nil {
 		return nil, err
@@ -198,7 +223,7 @@ func roundsFor(depth, width float64) int { return max(1, int(math.Ceil((depth-ha
 // interiors sets the headland's depth and the ground inside it.
 func (s *survey) interiors(ctx context.Context) error {
 	s.depth = float64(s.rounds) * s.width
-	for i, p := range s.field {
+	for i, p := range s.ground {
 		in, err := plane.Inset(ctx, []plane.Polygon{p}, s.depth)
 		if err != nil {
 			return fmt.Errorf("interior of part %d: %w", i+1, err)
@@ -229,6 +254,9 @@ func (s *survey) roundsAndCorridors(ctx context.Context) error {
 				return err
 			}
 			p.drawn = append(p.drawn, one)
+		}
+		if len(s.refused) > 0 {
+			return errNotPast
 		}
 		p.loops, p.left = nil, nil
 		for k, one := range p.drawn[:s.rounds] {
@@ -329,7 +357,7 @@ func (b *block) takes(depth float64) (work, turning float64) {
 // at is the survey with other headland rounds, for estimates and plans. The survey asked stays as it is; what both need is drawn once.
 func (s *survey) at(ctx context.Context, rounds int) (*survey, error) {
 	d := *s
-	d.sweep, d.parts, d.rounds = sweep{}, slices.Clone(s.parts), rounds
+	d.sweep, d.parts, d.rounds, d.refused = sweep{}, slices.Clone(s.parts), rounds, map[holeAt]bool{}
 	if err := d.interiors(ctx); err != nil {
 		return nil, err
 	}
@@ -499,12 +527,35 @@ func (s *survey) lay(ctx context.Context, c choice, beaten func(progress) bool) 
 		for _, l := range part.left {
 			blocks = s.leftBlocks(blocks, l, h, true)
 		}
+		var err error
+		if blocks, err = s.blocksPast(i, blocks); err != nil {
+			return Plan{}, err
+		}
+		for _, b := range blocks {
+			for _, st := range b.strips {
+				if st.past != nil {
+					p.past.addAll(st.past.takes)
+				}
+			}
+		}
+		for _, l := range part.loops {
+			p.past.addAll(l.takes)
+		}
 		inOrder(blocks, plane.Frame{Origin: s.origin, Ahead: h.Ahead()})
 		if err := d.expect(blocks, part.loops); err != nil {
 			return Plan{}, err
 		}
 		if err := d.drive(part, blocks); err != nil {
 			return Plan{}, err
+		}
+	}
+	if s.small != nil {
+		refused := false
+		for _, one := range p.Passes {
+			refused = s.touches(one) || refused
+		}
+		if refused {
+			return Plan{}, errNotPast
 		}
 	}
 	p.open = d.progress.open

@@ -366,7 +366,8 @@ func (d *drawing) follow(a approach) error {
 			line = append(line, a.ring[(s.side+1+i)%n])
 		}
 	}
-	d.pass(Pass{Round: a.round, Line: append(line, s.at)}, s.heading)
+	line = append(line, s.at)
+	d.pass(Pass{Round: a.round, Line: line, Bends: onLine(a.bends, line)}, s.heading)
 	return nil
 }
 

@@ -69,20 +69,68 @@ func (d *drawing) block(b *block, w orientation) error {
 	for i := range b.rows {
 		st, u0, u1 := b.at(i, w)
 		line, in, out := b.line(st, u0, u1)
+		pieces := b.pieces(st, line)
 		if i == 0 {
 			if err := d.took(m); err != nil {
 				return err
 			}
 		} else {
-			if line, err = d.turn(b, i, w, line, in); err != nil {
+			if pieces[0], err = d.turn(b, i, w, pieces[0], in); err != nil {
 				return err
 			}
 			d.progress.least -= t.least(b.pitch, b.span)
 			p.Within += p.Moves[len(p.Moves)-1].Seconds
 		}
-		d.pass(Pass{Block: p.Blocks, Heading: in, Line: line}, out)
+		for k, piece := range pieces {
+			to := in
+			if k == len(pieces)-1 {
+				to = out
+			}
+			if k > 0 {
+				if err := d.lift(piece[0], in); err != nil {
+					return err
+				}
+			}
+			d.pass(Pass{Block: p.Blocks, Heading: in, Line: piece, Bends: bendsOn(st.past, piece)}, to)
+		}
 	}
 	return nil
+}
+
+// bendsOn are those places where a row is bent past an obstacle that lie on a piece of it.
+func bendsOn(past *rowPast, piece []plane.XY) []plane.XY {
+	if past == nil {
+		return nil
+	}
+	return onLine(past.apexes, piece)
+}
+
+// onLine are those of some places that lie on a line.
+func onLine(places, line []plane.XY) (out []plane.XY) {
+	for _, p := range places {
+		for i := 1; i < len(line); i++ {
+			if (plane.Segment{A: line[i-1], B: line[i]}).Dist(p) < hair {
+				out = append(out, p)
+				break
+			}
+		}
+	}
+	return out
+}
+
+// lift drives with the tool lifted from the end of a piece of a row past an obstacle to the next piece.
+func (d *drawing) lift(to plane.XY, heading geo.Heading) error {
+	t := d.survey.turner
+	goal := end{Pose: t.axle(to, heading), bar: to}
+	m, ok, err := t.over(d.standing(), goal)
+	if !ok && err == nil {
+		m, err = d.run(d.standing(), goal)
+	}
+	if err != nil {
+		return err
+	}
+	m.Lifted = true
+	return d.took(m)
 }
 
 // pass adds a pass that ends with a heading.

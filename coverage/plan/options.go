@@ -42,8 +42,9 @@ type Options struct {
 	// plan so far is taken, or the first there is, and marked (Candidate.Stopped). nil: the search comes to its end.
 	Stop func() func() bool `json:"-"`
 
-	slide float64 // m, by which rows begin before the interior
-	tried int     // see mostTried, which 0 means
+	slide float64  // m, by which rows begin before the interior
+	small []holeAt // obstacles without rounds about them: rows and rounds go past
+	tried int      // see mostTried, which 0 means
 }
 
 // Rates are what work costs, in any one currency. Zero: not known.

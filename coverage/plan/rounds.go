@@ -21,11 +21,13 @@ const (
 type loop struct {
 	round    int // 1 is the outermost
 	ring     plane.Ring
-	cuts     []bend    // bends that the set cannot follow: the round is driven in stretches between them
-	circuits *circuits // how; nil without cuts; of all surveys of a search
-	corners  *loop     // the same round with corners driven to their end; nil: that is worth it nowhere
-	rounded  float64   // what is rounded off otherwise, as the sum of cornerLeft
-	again    bool      // it goes round the same circle of an obstacle as the next one, which stands for it
+	bends    []plane.XY // past obstacles, farthest beside its line
+	takes    takes      // what it takes to go past them
+	cuts     []bend     // bends that the set cannot follow: the round is driven in stretches between them
+	circuits *circuits  // how; nil without cuts; of all surveys of a search
+	corners  *loop      // the same round with corners driven to their end; nil: that is worth it nowhere
+	rounded  float64    // what is rounded off otherwise, as the sum of cornerLeft
+	again    bool       // it goes round the same circle of an obstacle as the next one, which stands for it
 }
 
 // ring is what is drawn of one headland round: what is driven, and the ground that it leaves inside the round before.
@@ -92,7 +94,7 @@ func (s *survey) sketchOf(ctx context.Context, i, k int) (*sketch, error) {
 	if sk := s.sketches[at]; sk != nil {
 		return sk, nil
 	}
-	part, width := s.field[i], s.width
+	part, width := s.ground[i], s.width
 	sharp, err := plane.Inset(ctx, []plane.Polygon{part}, (float64(k)-0.5)*width)
 	if err != nil {
 		return nil, fmt.Errorf("headland round %d: %w", k, err)
@@ -114,15 +116,18 @@ func (s *survey) loopsOf(ctx context.Context, sk *sketch, part, k int, cut float
 	all, known := sk.loops[cut]
 	if !known {
 		var err error
-		if all, err = s.drawLoops(ctx, sk, s.field[part], k, cut); err != nil {
+		if all, err = s.drawLoops(ctx, sk, part, k, cut); err != nil {
 			return nil, fmt.Errorf("headland round %d: %w", k, err)
 		}
-		sk.loops[cut] = all
+		if len(s.refused) == 0 { // another survey is to note them too
+			sk.loops[cut] = all
+		}
 	}
 	return slices.Clone(all), nil
 }
 
-func (s *survey) drawLoops(ctx context.Context, sk *sketch, part plane.Polygon, k int, cut float64) (out []loop, err error) {
+func (s *survey) drawLoops(ctx context.Context, sk *sketch, i, k int, cut float64) (out []loop, err error) {
+	part := s.ground[i]
 	r, depth := s.turner.steer.Radius, (float64(k)-0.5)*s.width
 	if sk.opened == nil {
 		if sk.opened, err = open(ctx, part, sk.sharp, depth, r); err != nil {
@@ -138,7 +143,14 @@ func (s *survey) drawLoops(ctx context.Context, sk *sketch, part plane.Polygon, 
 			if line = line.Thinned(fine); len(line) < 3 {
 				continue
 			}
-			l := loop{round: k, again: depth+s.width <= runBend*r && aCircle(line, runBend*r)}
+			var bends []plane.XY
+			var took takes
+			if s.small != nil {
+				if line, bends, took, err = s.ringPast(i, line); err != nil {
+					return nil, err
+				}
+			}
+			l := loop{round: k, bends: bends, takes: took, again: depth+s.width <= runBend*r && aCircle(line, runBend*r)}
 			if l.ring, l.cuts, err = s.eased(part, line, cut); err != nil {
 				return nil, err
 			}

@@ -38,6 +38,7 @@ type strip struct {
 	row       int
 	v, u0, u1 float64
 	bent      *bentLine // nil: straight
+	past      *rowPast  // nil: no obstacle is in its way
 }
 
 // pitchOf is how a breadth is shared evenly into rows: how many, and how far apart, m. A rim that is some millimetres aslant needs no

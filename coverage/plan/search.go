@@ -87,6 +87,15 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err != nil {
 		return Found{}, nil, err
 	}
+	best, at, err := s.bestRound(ctx, opt, goal)
+	if err != nil {
+		return Found{}, nil, err
+	}
+	return at.pastSmall(ctx, best, goal)
+}
+
+// bestRound is bestOf with rounds about every obstacle.
+func (s *survey) bestRound(ctx context.Context, opt Options, goal Objective) (Found, *survey, error) {
 	if opt.Rounds > 0 || opt.NoRounds {
 		best, at, err := s.asked(ctx, s.rounds, goal)
 		if err != nil {
@@ -493,7 +502,7 @@ func (s *survey) drawn(ctx context.Context, ways []choice, goal Objective, most 
 			break
 		}
 		p, err := s.lay(ctx, w, func(t progress) bool { return goal.of(t.candidate(s)) >= most || stopped() })
-		if errors.Is(err, errBeaten) {
+		if errors.Is(err, errBeaten) || errors.Is(err, errNotPast) {
 			continue
 		}
 		if err != nil {

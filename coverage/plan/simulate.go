@@ -31,6 +31,9 @@ type Candidate struct {
 	Passes    int       `json:"passes"`              // in the interior
 	Loops     int       `json:"loops"`               // headland rounds driven, all rings
 	Stretches int       `json:"stretches,omitempty"` // of rounds that are not driven in one, for a bend that the set cannot follow
+	Small     int       `json:"small,omitempty"`     // obstacles without rounds about them: rows and rounds go past
+	Bends     int       `json:"bends,omitempty"`     // of rows and rounds past these
+	Lifts     int       `json:"lifts,omitempty"`     // of the tool in a row, to pass one or some; the runs between count as such
 
 	Turns      int               `json:"turns"`                // in the interior, to the rounds and between them
 	Kinds      map[turn.Kind]int `json:"kinds,omitempty"`      // turns by kind
@@ -163,7 +166,7 @@ func (p *Plan) simulated(ctx context.Context, withHeadland bool) (Candidate, err
 	if !withHeadland {
 		w.Headland, lifted = 0, nil
 	}
-	laid, err := ground.Lay(ctx, p.Field, runs, lifted, w, false)
+	laid, err := ground.Lay(ctx, p.Field, without(p.Field, p.Options.small), runs, lifted, w, false)
 	if err != nil {
 		return Candidate{}, fmt.Errorf("simulated work: %w", err)
 	}
@@ -196,8 +199,10 @@ func (p *Plan) candidate() Candidate {
 	}
 	c.Field = ground.AreaOf(p.Field)
 	rounds := 0.0
+	c.Small = len(p.Options.small)
 	for _, one := range p.Passes {
 		c.Working.Metres += one.Length
+		c.Bends += len(one.Bends)
 		if one.Round > 0 {
 			if one.Stretch <= 1 {
 				c.Loops++
@@ -220,6 +225,9 @@ func (p *Plan) candidate() Candidate {
 		default:
 			c.Runs++
 			c.Idle.add(m)
+			if m.Lifted {
+				c.Lifts++
+			}
 			if m.Kind == Road {
 				c.Between++
 			}

@@ -40,7 +40,7 @@ const (
 func (s *survey) splits(ctx context.Context, straight geo.Heading) (out []choice, err error) {
 	var all split
 	most, at, cut := 0.0, straight, false
-	for i, part := range s.field {
+	for i, part := range s.ground {
 		regions := []Region{{part, straight}}
 		if len(s.parts[i].coarse) == 1 && s.armed(s.parts[i].coarse[0]) {
 			if regions, err = s.regionsOf(ctx, part, s.parts[i].coarse, straight); err != nil {

@@ -22,6 +22,9 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		rows += l.Say(" and %s", l.Count(c.Rounds, "headland round"))
 	}
 	out := []string{l.Say("First comes %s: %s for %s, with %s and %s; %s stay missed, %s are worked twice.", c.Name, words.Clock(3600*c.Hours), rows, l.Count(c.Turns, "turn"), l.Count(c.Runs, "run"), tabled(l, c.Missed), tabled(l, c.Double))}
+	if c.Small > 0 {
+		out = append(out, SmallObstacles(l, c.Small, c.Bends, c.Lifts))
+	}
 	if n := stopped(all); n > 0 {
 		out = append(out, l.Say("The search was stopped before its end for %d of %d plans: there may be better ones. The first takes %.0f %% more than the least that its rows and rounds can take.", n, len(all), 100*c.Gap))
 	}
@@ -51,6 +54,11 @@ func Plans(l words.Language, all []plan.Candidate, bearing float64) []string {
 		out = append(out, s+".")
 	}
 	return out
+}
+
+// SmallObstacles says how many obstacles a plan goes past without rounds about them, and how.
+func SmallObstacles(l words.Language, small, bends, lifts int) string {
+	return l.Say("Small obstacles without rounds about them: %d; bends of rows and rounds past them: %d, lifts of the tool: %d.", small, bends, lifts)
 }
 
 // tabled is an area with the digits that tables of plans have, to the square metre; differences are those of what stands there.

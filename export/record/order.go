@@ -26,7 +26,10 @@ type Order struct {
 	Passes     int       `json:"passes"`
 	Blocks     int       `json:"blocks"`
 	Turns      int       `json:"turns"`
-	Runs       int       `json:"runs"` // with the tool lifted
+	Runs       int       `json:"runs"`            // with the tool lifted
+	Small      int       `json:"small,omitempty"` // obstacles without rounds about them
+	Bends      int       `json:"bends,omitempty"` // of rows and rounds past these
+	Lifts      int       `json:"lifts,omitempty"` // of the tool for these; the runs between count as such
 	Unfit      []string  `json:"unfit,omitempty"`
 	Way        float64   `json:"way"` // of work
 	Working    float64   `json:"working"`
@@ -66,6 +69,9 @@ func (o Order) Text(w io.Writer, l words.Language) error {
 	b.item("Turns", fmt.Sprintf("%d, %s", o.Turns, words.Clock(o.Turning)))
 	b.item("Runs, tool lifted", fmt.Sprint(o.Runs))
 	b.item("Runs and roads", words.Clock(o.Idle))
+	if o.Small > 0 {
+		b.item("Small obstacles", l.Say("without rounds: %d; bends: %d, lifts: %d", o.Small, o.Bends, o.Lifts))
+	}
 	b.item("Expected time on the field", words.Clock(o.OnField))
 	b.pace(o.Speed, o.Capacity, o.Efficiency)
 	if o.Fuel > 0 {

@@ -98,6 +98,7 @@ func (s *planSetting) planMap(l *leaf) (numbered int) {
 			}
 			taken = l.planPlaces(s.views, k, p, taken)
 			taken = l.tightTurns(v, unfitPlaces(p), nil, taken)
+			taken = l.bendMarks(v, p, taken)
 			for _, n := range l.planNumbers(v, p.Passes, taken) {
 				named[n] = true
 			}
@@ -158,6 +159,9 @@ func (s *planSetting) facts(l *leaf, b paper.Box) {
 		{s.Word("Will be missed"), part(c.Missed)},
 		{s.Word("Will be worked twice"), part(c.Double)},
 	}
+	if c.Small > 0 {
+		rows = append(rows, row{s.Word("Small obstacles"), s.Say("without rounds: %d; bends: %d, lifts: %d", c.Small, c.Bends, c.Lifts)})
+	}
 	if c.Between > 0 {
 		rows = append(rows, row{s.Word("Ways between parts"), s.Say("%d, over ground that is not the field", c.Between)})
 	}
@@ -192,7 +196,7 @@ func (s *planSetting) unfit(sort func(plan.Move) bool) int {
 // planLegend explains the lines.
 func (s *planSetting) planLegend(l *leaf, b paper.Box, numbered int) {
 	l.section(b.X, b.Y+3, s.Word("On the map"))
-	y := l.keys(b, b.Y+4, l.planKeys())
+	y := l.keys(b, b.Y+4, l.planKeys(s.planned.Plan))
 	words := s.Word("every pass and round has its number")
 	if n := len(s.planned.Plan.Passes); numbered < n {
 		words = s.Say("%d of %d numbers have room; plan.geojson holds all", numbered, n)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"balk/coverage/plan"
@@ -60,8 +61,12 @@ func Plans(field geo.Field, plans []PlanPicture, page Page) (*paper.Leaf, error)
 	width := papers["A4"][1]
 	room := width - 2*paperMargin
 	w := (room - partGap*float64(cols-1)) / float64(cols)
+	var drawn []plan.Plan
+	for _, p := range plans {
+		drawn = append(drawn, p.Found.Plan)
+	}
 	probe := newLeaf(width, 1, f, page.Language, title)
-	keys := keyStep * float64(len(keyLines(f, room, probe.planKeys())))
+	keys := keyStep * float64(len(keyLines(f, room, probe.planKeys(drawn...))))
 	caution := cautionLine * float64(len(f.Wrap(cautionLettering, page.Language.BeforeWork(), room)))
 	foot := keys + caution + cautionLine + partGap
 	rows := (len(plans) + cols - 1) / cols
@@ -96,7 +101,7 @@ func Plans(field geo.Field, plans []PlanPicture, page Page) (*paper.Leaf, error)
 		}
 	}
 	below := paper.Rect(paperMargin, high-paperMargin-foot, room, 0)
-	y = l.keys(below, below.Y-keyStep+3, l.planKeys())
+	y = l.keys(below, below.Y-keyStep+3, l.planKeys(drawn...))
 	l.Paragraph(below.X, y+cautionLine+1, room, cautionLine, cautionLettering, l.BeforeWork())
 	return l.Leaf, nil
 }
@@ -119,6 +124,7 @@ func (l *leaf) planGround(frame paper.Box, v view, p PlanPicture) {
 	taken = append(taken, l.northArrow(v, p.Found.Plan.Field, nil, northSmall, taken))
 	taken = l.planPlaces([]view{v}, 0, p.Found.Plan, taken) // before what does not fit, which finds a place beside
 	taken = l.tightTurns(v, unfitPlaces(p.Found.Plan), nil, taken)
+	taken = l.bendMarks(v, p.Found.Plan, taken)
 	l.planNumbers(v, firstPasses(p.Found.Plan), taken)
 }
 
@@ -184,6 +190,9 @@ func (l *leaf) planSays(p, first PlanPicture) []string {
 		l.Say("rows at %s, %d headland rounds, %d passes, %d turns, %d runs, %d turns and runs that do not fit", rows, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible)),
 		l.Say("%s, %.2f ha/h, field efficiency %.0f %%", words.Clock(3600*c.Hours), words.HaPerHour(c.Capacity), 100*c.Share),
 		l.Say("missed %s, twice or more %s, headland %.1f %% of the field", l.Digits(Area(c.Missed)), l.Digits(Area(c.Double)), 100*c.HeadlandShare),
+	}
+	if c.Small > 0 {
+		says = append(says, l.Say("without rounds about small obstacles: %d; bends past them: %d, lifts of the tool: %d", c.Small, c.Bends, c.Lifts))
 	}
 	if c.Stopped {
 		says = append(says, l.Say("its search was stopped before its end: there may be a better plan; %.0f %% above the least that its rows and rounds can take", 100*c.Gap))
@@ -352,7 +361,41 @@ func unfitPlaces(p plan.Plan) []plane.XY {
 }
 
 // planKeys explain the lines of a plan.
-func (l *leaf) planKeys() []key {
-	return []key{lineKey(l.Word("pass, tool lowered"), passPen), lineKey(l.Word("headland round, tool lowered"), roundPen), lineKey(l.Word("turn, tool lifted"), turnPen), lineKey(l.Word("run, tool lifted"), runPen),
+func (l *leaf) planKeys(plans ...plan.Plan) []key {
+	keys := []key{lineKey(l.Word("pass, tool lowered"), passPen), lineKey(l.Word("headland round, tool lowered"), roundPen), lineKey(l.Word("turn, tool lifted"), turnPen), lineKey(l.Word("run, tool lifted"), runPen),
 		lineKey(l.Word("inner rim of the headland"), headlandPen), groundKey(l.Word("obstacle"), noGoMark), tightKey(l.Word("a turn or run that does not fit"))}
+	if slices.ContainsFunc(plans, func(p plan.Plan) bool { return len(bendsOf(p)) > 0 }) {
+		keys = append(keys, key{words: l.Word("a bend past a small obstacle"), wide: 2 * bendRadius, sample: func(l *leaf, x, y float64) { l.bendMark(orb.Point{x + bendRadius, y - 1}) }})
+	}
+	return keys
+}
+
+// bendRadius is half a bend's mark across, mm.
+const bendRadius = 0.8
+
+// bendsOf are where rows and rounds of a plan are bent past small obstacles.
+func bendsOf(p plan.Plan) (out []plane.XY) {
+	for _, one := range p.Passes {
+		out = append(out, one.Bends...)
+	}
+	return out
+}
+
+// bendMarks mark the bends of a plan past small obstacles, and give what is taken then.
+func (l *leaf) bendMarks(v view, p plan.Plan, taken []paper.Box) []paper.Box {
+	for _, place := range bendsOf(p) {
+		at := v.at(place)
+		if !v.frame.Bound().Contains(at) {
+			continue
+		}
+		l.bendMark(at)
+		taken = append(taken, paper.Rect(at[0]-bendRadius, at[1]-bendRadius, 2*bendRadius, 2*bendRadius))
+	}
+	return taken
+}
+
+// bendMark is a square on its corner, open, so that the line under it can be seen.
+func (l *leaf) bendMark(at orb.Point) {
+	x, y, r := at[0], at[1], bendRadius
+	l.Stroke([]orb.LineString{{{x - r, y}, {x, y - r}, {x + r, y}, {x, y + r}, {x - r, y}}}, paper.Pen{Colour: paper.Black, Width: 0.25})
 }

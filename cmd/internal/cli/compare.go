@@ -12,6 +12,7 @@ import (
 
 	"balk/cmd/internal/job"
 	"balk/coverage/rig"
+	"balk/export/answer"
 	"balk/export/sheet"
 	"balk/export/words"
 	"balk/geo"
@@ -362,6 +363,17 @@ func compared(b *telling, r job.CompareReport) error {
 		default:
 			b.put("  %d. %.2f m: %s\n", i+1, n.Depth, b.Count(n.Rounds, "headland round"))
 		}
+	}
+	told := false
+	for i, c := range r.Candidates {
+		if c.Small == 0 {
+			continue
+		}
+		if !told {
+			b.put("\n")
+			told = true
+		}
+		b.put("  %d. %s\n", i+1, answer.SmallObstacles(b.Language, c.Small, c.Bends, c.Lifts))
 	}
 	b.put("\nhow each fares if something is other than planned\n")
 	t = b.heads("no.", "  what", "h:min", "missed ha", "twice ha", "turns", "runs", "not fitting", "as ranked")

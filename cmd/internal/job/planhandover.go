@@ -103,7 +103,7 @@ func (s PlanHandoverSpec) order(rep *CompareReport) record.Order {
 	c, im := rep.Candidates[0], rep.found[0].Plan.Implement
 	o := record.Order{
 		Details: s.Details, Field: rep.Field.Name, Number: rep.Field.Number, Area: c.Field, Width: im.Width, Overlap: im.Overlap, Bearing: rep.Bearing(c), Also: c.Also,
-		Rounds: c.Rounds, Headland: c.Depth, First: s.Options.HeadlandFirst, Trodden: c.Trodden, Passes: c.Passes, Blocks: c.Blocks, Turns: c.Turns, Runs: c.Runs, Way: c.Working.Metres,
+		Rounds: c.Rounds, Headland: c.Depth, First: s.Options.HeadlandFirst, Trodden: c.Trodden, Passes: c.Passes, Blocks: c.Blocks, Turns: c.Turns, Runs: c.Runs, Small: c.Small, Bends: c.Bends, Lifts: c.Lifts, Way: c.Working.Metres,
 		Working: c.Working.Hours * 3600, Turning: c.Turning.Hours * 3600, Idle: c.Idle.Hours * 3600, OnField: c.Hours * 3600,
 		Speed: s.Options.Speed.MetresPerSecond(), Capacity: c.Capacity, Efficiency: c.Share, Missed: c.Missed, Double: c.Double,
 	}
