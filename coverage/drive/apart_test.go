@@ -3,8 +3,10 @@ package drive
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
+	"balk/coverage/rig"
 	"balk/geo"
 	"balk/geo/plane"
 )
@@ -143,5 +145,28 @@ func TestAlongTheRow(t *testing.T) {
 	s := tr.switches[[2]int{2, 3}]
 	if p := s.place(); math.Abs(p.X) > 1e-9 || p.Y < 22 || p.Y > 33 || math.Abs(s.to-11) > 0.05 {
 		t.Errorf("lifted at %v within %.2f m, want on the row within 11", p, s.to)
+	}
+}
+
+// TestTurnsBetweenFixesFarApart: rows of 60 m with a fix every 20 m, and between them turns of which one fix is logged, 8 m behind the row's last: the way to the next fix leads
+// back by 150°. The set is not said to have been pushed back there, nor to have folded, which a trailed set with fixes as near as a second's is.
+func TestTurnsBetweenFixesFarApart(t *testing.T) {
+	for _, apart := range []bool{false, true} {
+		tr := &trail{timed: true, apart: apart, tracks: []trackStart{{0, 0, 0}}}
+		for row := range 8 {
+			for _, y := range []float64{0, 20, 40, 60, 68} {
+				if row%2 == 1 {
+					y = 60 - y
+				}
+				tr.at, tr.seconds = append(tr.at, plane.XY{X: 6 * float64(row), Y: y}), append(tr.seconds, float64(10*len(tr.at)))
+			}
+		}
+		said := ""
+		for _, f := range tr.place(Work{Mount: rig.Mount{Trailed: true, Hitch: 1, Drawbar: 4.2}}, nil) {
+			said += f.What + "\n"
+		}
+		if odd := strings.Contains(said, "pushed back") || strings.Contains(said, "folded"); odd == apart {
+			t.Errorf("apart %v: %s", apart, said)
+		}
 	}
 }

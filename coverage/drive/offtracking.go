@@ -207,6 +207,9 @@ func (t *trail) placeFindings(m rig.Mount, seen manners) []geo.Finding {
 		return out
 	}
 	say(seen.worstAt, "the drawbar's angle is not logged: taken as straight at the start of each unbroken part (%d), so the path is unsettled there for up to %.0f m", seen.parts, settling*m.Drawbar)
+	if t.apart {
+		return out // between fixes so far apart a set goes round by any angle, and neither its drawbar's nor its gear is seen
+	}
 	limit := m.AngleLimit()
 	switch {
 	case limit > 0 && seen.over > 0:
