@@ -117,6 +117,8 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	if !slices.ContainsFunc(t.State, func(s geo.WorkState) bool { return s != geo.StateUnknown }) {
 		t.State = nil
 	}
+	states, held := tr.hold(t, t.Record(number))
+	t.State = states
 	rows, left := tr.take(t, at)
 	headings := t.Heading
 	t.Heading = nil
@@ -130,7 +132,7 @@ func trailOf(ctx context.Context, local geo.Local, t geo.Track, number int, w Wo
 	for i := range left {
 		left[i].Lost, left[i].File, left[i].Record = true, t.Source, t.Record(number)
 	}
-	return tr, append(left, tr.rounded(t, w)...), nil
+	return tr, append(append(left, held...), tr.rounded(t, w)...), nil
 }
 
 func pointOf(t geo.Track, k int) orb.Point {
