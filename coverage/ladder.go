@@ -255,7 +255,7 @@ func nodesOf(rim []plane.Edge, rungs []rung) (nodes []node, fans []fan, of [][2]
 			if arc%2 == 1 {
 				d = g.A.Sub(at)
 			}
-			return math.Mod(math.Atan2(ahead.Cross(d), ahead.Dot(d))+2*math.Pi, 2*math.Pi)
+			return math.Mod(ahead.AngleTo(d)+2*math.Pi, 2*math.Pi)
 		}
 		slices.SortFunc(f, func(a, b int) int { return cmp.Compare(turn(a), turn(b)) })
 	}

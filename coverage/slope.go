@@ -222,7 +222,7 @@ func (r *Result) WaySlope(line []plane.XY) (w WaySlope, ok bool) {
 		}
 		if from < to {
 			in, out := at[from+1].Sub(at[from]), at[to].Sub(at[to-1])
-			w.Turning = math.Abs(math.Atan2(in.Cross(out), in.Dot(out))) >= bendLeast*math.Pi/180
+			w.Turning = math.Abs(in.AngleTo(out)) >= bendLeast*math.Pi/180
 		}
 	}
 	return w, ok

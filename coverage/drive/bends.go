@@ -91,7 +91,7 @@ func courseOf(t *trail, part span, jitter float64) course {
 		c.nodes = append(c.nodes, node{fix: k, way: c.nodes[n-1].way + math.Sqrt(square)})
 		if n > 1 {
 			in := t.at[last].Sub(t.at[c.nodes[n-2].fix])
-			c.nodes[n-1].turn = math.Atan2(in.Cross(d), in.Dot(d)) * 180 / math.Pi
+			c.nodes[n-1].turn = in.AngleTo(d) * 180 / math.Pi
 			c.nodes[n-1].sum = c.nodes[n-2].sum + c.nodes[n-1].turn
 		}
 		c.nodes[n].sum = c.nodes[n-1].sum
@@ -243,7 +243,7 @@ func (c *course) roundHole(t *trail, s *scene, from, to int) bool {
 	o, angle := around.ring[0], 0.0
 	for i := from; i < to; i++ {
 		a, b := t.at[c.nodes[i].fix].Sub(o), t.at[c.nodes[i+1].fix].Sub(o)
-		angle += math.Atan2(a.Cross(b), a.Dot(b))
+		angle += a.AngleTo(b)
 	}
 	return math.Abs(angle)*180/math.Pi >= roundAbout
 }

@@ -202,7 +202,7 @@ func (t *trail) crabSample(run []int) (crabSample, bool) {
 				f = f.Scale(-1)
 			}
 			w := way.Len() / float64(i-from)
-			sum += w * math.Atan2(way.Cross(f), way.Dot(f))
+			sum += w * way.AngleTo(f)
 			weight += w
 		}
 		from = i

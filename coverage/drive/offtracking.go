@@ -122,7 +122,7 @@ const bowed = 0.005 // m
 // partsOf is into how many parts the way of a bar from one place to another is to be cut so that its ends, half from the middle, lie no farther than bowed
 // beside the chords: an arc on which the heading turns by θ, of a chord d, lies up to d·θ/8 beside it, and 1/n² of that in each of n parts.
 func partsOf(at, faced, to, faces plane.XY, half float64) int {
-	turn := math.Abs(math.Atan2(faced.Cross(faces), faced.Dot(faces)))
+	turn := math.Abs(faced.AngleTo(faces))
 	return int(math.Ceil(math.Sqrt((at.Dist(to) + half*turn) * turn / 8 / bowed)))
 }
 
@@ -321,7 +321,7 @@ func (t *trail) onesided(kept []int, i int, in, out, d plane.XY) plane.XY {
 	if in.Len() < farApart || out.Len() < farApart {
 		return d
 	}
-	bend := func(a, b plane.XY) float64 { return math.Abs(math.Atan2(a.Cross(b), a.Dot(b))) }
+	bend := func(a, b plane.XY) float64 { return math.Abs(a.AngleTo(b)) }
 	least := straighter * bend(in, out)
 	if i >= 2 {
 		if before := t.at[kept[i-1]].Sub(t.at[kept[i-2]]); before.Len() >= farApart && bend(before, in) < least {

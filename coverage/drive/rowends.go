@@ -133,6 +133,7 @@ func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 	for i, by := range settledAlong(all, &tree, sideFarthest*w.Width, sideRounds*slower) {
 		if by.told && all[i].trail.apart {
 			told[i].sideLine = by // so long a step does not tell where a line of its own runs
+			continue
 		}
 		told[i].widen(by)
 	}

@@ -97,7 +97,7 @@ func turnOf(before []plane.XY, between []Stretch, behind Stretch, local geo.Loca
 	if in == (plane.XY{}) || out == (plane.XY{}) {
 		return Turn{}, false
 	}
-	t.Bend = math.Abs(math.Atan2(in.Cross(out), in.Dot(out))) * 180 / math.Pi
+	t.Bend = math.Abs(in.AngleTo(out)) * 180 / math.Pi
 	if t.Bend < turnBend {
 		return Turn{}, false
 	}

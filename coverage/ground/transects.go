@@ -130,7 +130,7 @@ func aslant(runs []drive.Run, rows plane.XY) float64 {
 	for _, one := range runs {
 		for k := 1; k < len(one.Stops); k++ {
 			if e := one.Stops[k].At.Sub(one.Stops[k-1].At); one.Stops[k-1].Next.Ground() {
-				at := math.Floor(math.Atan2(rows.Cross(e), rows.Dot(e)) / math.Pi * halfTurn)
+				at := math.Floor(rows.AngleTo(e) / math.Pi * halfTurn)
 				ways[(int(at)+2*halfTurn)%halfTurn] += e.Len()
 				all += e.Len()
 			}

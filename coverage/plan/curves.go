@@ -155,7 +155,7 @@ func longStretches(ring plane.Ring, r float64, most int) (out [][]plane.XY) {
 		lo, hi := 0.0, 0.0
 		j := i + 1
 		for ; j < i+n-1; j++ {
-			h := heads[j-1-i] + turned(side(j-1), side(j))
+			h := heads[j-1-i] + side(j-1).AngleTo(side(j))
 			if lo, hi = min(lo, h), max(hi, h); hi-lo > mostBend {
 				break
 			}
@@ -188,9 +188,6 @@ func longStretches(ring plane.Ring, r float64, most int) (out [][]plane.XY) {
 	return out
 }
 
-// turned is the angle from a to b, rad, −π to π.
-func turned(a, b plane.XY) float64 { return math.Atan2(a.Cross(b), a.Dot(b)) }
-
 func guideOf(stretch []plane.XY, r float64) (*guide, error) {
 	stretch = plane.Thinned(stretch, evened)
 	d := stretch[1].Sub(stretch[0])
@@ -198,7 +195,7 @@ func guideOf(stretch []plane.XY, r float64) (*guide, error) {
 	lo, hi := h, h
 	for i := 2; i < len(stretch); i++ {
 		next := stretch[i].Sub(stretch[i-1])
-		h += turned(d, next)
+		h += d.AngleTo(next)
 		lo, hi, d = min(lo, h), max(hi, h), next
 	}
 	if hi-lo > mostBend+sharpest {

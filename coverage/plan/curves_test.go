@@ -114,7 +114,7 @@ func checkRadius(t *testing.T, p Plan) {
 		line := resampled(one.Line, 1.5)
 		for i := 2; i < len(line); i++ {
 			a, b := line[i-1].Sub(line[i-2]), line[i].Sub(line[i-1])
-			if got := 1.5 / math.Abs(turned(a, b)); got < 0.9*r {
+			if got := 1.5 / math.Abs(a.AngleTo(b)); got < 0.9*r {
 				t.Errorf("pass %d bends on %.2f m at %.1f, %.1f: want %g m at least", one.Number, got, line[i-1].X, line[i-1].Y, r)
 				return
 			}

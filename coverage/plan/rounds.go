@@ -340,7 +340,7 @@ func tightBends(ring plane.Ring, r float64) []bend {
 	n := len(ring)
 	turns := func(i int) float64 {
 		a, b := ring[i].Sub(ring[(i+n-1)%n]), ring[(i+1)%n].Sub(ring[i])
-		return math.Atan2(a.Cross(b), a.Dot(b))
+		return a.AngleTo(b)
 	}
 	leaves := func(q, theta float64) bool { return q < r && (r-q)*(1/math.Cos(min(theta, 3)/2)-1) > offBend }
 	first := 0 // start where a straight ends, so that no bend is cut in two

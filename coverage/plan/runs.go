@@ -283,7 +283,7 @@ func (t *turner) poses(line []plane.XY) []turn.Pose {
 			on = line[i+1].Sub(at)
 		}
 		if i > 0 && i < len(line)-1 {
-			turned += math.Abs(math.Atan2(in.Cross(on), in.Dot(on)))
+			turned += math.Abs(in.AngleTo(on))
 			if short := t.steer.Radius / 2; turned < mostAtOnce && in.Len() < short && on.Len() < short {
 				continue
 			}

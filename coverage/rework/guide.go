@@ -112,7 +112,7 @@ func drivable(line []plane.XY, r float64) bool {
 	for i := 1; i+1 < len(line); i++ {
 		in, out := line[i].Sub(line[i-1]), line[i+1].Sub(line[i])
 		s += in.Len()
-		turn := math.Abs(math.Atan2(in.Cross(out), in.Dot(out)))
+		turn := math.Abs(in.AngleTo(out))
 		bends = append(bends, bend{s, turn})
 		for sum += turn; bends[from].s < s-r; from++ {
 			sum -= bends[from].turn

@@ -87,14 +87,14 @@ func (s Set) Move(m Mount, to, ahead plane.XY, reverse bool) Set {
 	n := Set{Antenna: to, Ahead: ahead, Drawn: s.Drawn}
 	if m.AntennaAhead > 0 && !reverse {
 		step := to.Sub(s.Antenna)
-		turn := 2 * math.Atan2(step.Cross(ahead), step.Dot(ahead)) // chord and tangent of an arc
-		if math.Abs(turn) > math.Pi/2 {                            // of none
+		turn := 2 * step.AngleTo(ahead) // chord and tangent of an arc
+		if math.Abs(turn) > math.Pi/2 { // of none
 			turn = 0
 		}
 		n.Ahead = FollowBent(s.Ahead, step, turn, m.AntennaAhead)
 	}
 	if m.Trailed {
-		turn := math.Atan2(s.Ahead.Cross(n.Ahead), s.Ahead.Dot(n.Ahead))
+		turn := s.Ahead.AngleTo(n.Ahead)
 		n.Drawn = FollowBent(s.Drawn, n.Hitch(m).Sub(s.Hitch(m)), turn, m.Drawbar)
 	}
 	return n
@@ -102,7 +102,7 @@ func (s Set) Move(m Mount, to, ahead plane.XY, reverse bool) Set {
 
 // Angle is the drawbar's, between tractor and implement, in radians 0 to π.
 func (s Set) Angle() float64 {
-	return math.Abs(math.Atan2(s.Ahead.Cross(s.Drawn), s.Ahead.Dot(s.Drawn)))
+	return math.Abs(s.Ahead.AngleTo(s.Drawn))
 }
 
 // Drive moves the set along one step, in pieces where it bends. Between two
@@ -127,7 +127,7 @@ func (s Set) over(m Mount, to, h0, h1 plane.XY, parts int, via func(Set)) Set {
 	if reverse {
 		t0, t1 = t0.Scale(-1), t1.Scale(-1)
 	}
-	bend := math.Max(math.Abs(math.Atan2(chord.Cross(t0), chord.Dot(t0))), math.Abs(math.Atan2(chord.Cross(t1), chord.Dot(t1))))
+	bend := math.Max(math.Abs(chord.AngleTo(t0)), math.Abs(chord.AngleTo(t1)))
 	n := 1
 	if l >= bentFrom && bend < math.Pi/2 {
 		n = 1 + int(2*bend/bow)

@@ -60,7 +60,7 @@ func (s *Surface) piece(line, compass []plane.XY) (Piece, bool) {
 		if f.Dot(way) <= 0 || f.Dot(compass[0]) < math.Cos(pieceTurn*math.Pi/180) {
 			return Piece{}, false
 		}
-		p.Left += math.Atan2(way.Cross(f), way.Dot(f)) * 180 / math.Pi / float64(len(compass))
+		p.Left += way.AngleTo(f) * 180 / math.Pi / float64(len(compass))
 	}
 	l, ok := s.At(line[0].Lerp(line[len(line)-1], 0.5))
 	p.Across, _ = l.Along(way.Left())

@@ -85,19 +85,16 @@ func Motions(places []Place, base float64) []Motion {
 			if along < base/2 || way.Len() == 0 {
 				continue // too short a piece to tell
 			}
-			m := Motion{Curvature: angle(places[from].Ahead, places[to].Ahead) / along}
+			m := Motion{Curvature: places[from].Ahead.AngleTo(places[to].Ahead) / along}
 			// On an arc the chord has the direction of the way halfway, and the mean of where the bar faces is that at the mean of their places.
 			ahead := places[k].Ahead
-			m.Crab = angle(way, ahead) + (angle(ahead, places[from].Ahead)+angle(ahead, places[to].Ahead))/3 - m.Curvature*((places[from].S+places[k].S+places[to].S)/3-(places[from].S+places[to].S)/2)
+			m.Crab = way.AngleTo(ahead) + (ahead.AngleTo(places[from].Ahead)+ahead.AngleTo(places[to].Ahead))/3 - m.Curvature*((places[from].S+places[k].S+places[to].S)/3-(places[from].S+places[to].S)/2)
 			motions[k] = m
 		}
 		first = last + 1
 	}
 	return motions
 }
-
-// angle is the angle from a to b, rad, counter-clockwise.
-func angle(a, b plane.XY) float64 { return math.Atan2(a.Cross(b), a.Dot(b)) }
 
 // sure tells quickly that nothing opens: the laps of neighbours straight ahead.
 type sure []line3

@@ -135,8 +135,8 @@ func square(x float64) float64 { return x * x }
 // nearestOn is the number of the point nearest to v of an arc round s with even steps that is half a circle at most.
 func nearestOn(arc []XY, s, v XY) int {
 	first, to := arc[0].Sub(s), v.Sub(s)
-	step := angleFrom(first, arc[1].Sub(s))
-	k := math.Round(angleFrom(first, to) / step)
+	step := first.AngleTo(arc[1].Sub(s))
+	k := math.Round(first.AngleTo(to) / step)
 	last := float64(len(arc) - 1)
 	if round := 2 * math.Pi / math.Abs(step); k < (last-round)/2 { // behind: past the end is nearer than before the beginning
 		k += round
@@ -145,9 +145,6 @@ func nearestOn(arc []XY, s, v XY) int {
 	}
 	return int(min(max(k, 0), last))
 }
-
-// angleFrom is by how much a is turned to point as b does, rad, −π to π.
-func angleFrom(a, b XY) float64 { return math.Atan2(a.Cross(b), a.Dot(b)) }
 
 // farthest is the last number from one on, in steps, for which yes holds without a break, by doubling and halving: yes holds on one stretch of numbers.
 func farthest(from, step int, yes func(int) bool) int {

@@ -13,7 +13,8 @@ func (a XY) Cross(b XY) float64      { return a.X*b.Y - a.Y*b.X }
 func (a XY) Len() float64            { return math.Sqrt(a.X*a.X + a.Y*a.Y) } // no Hypot: nothing here is beyond 1e150 m
 func (a XY) Unit() XY                { return a.Scale(1 / a.Len()) }         // of length 1; a must have a length
 func (a XY) Dist(b XY) float64       { return a.Sub(b).Len() }
-func (a XY) Left() XY                { return XY{-a.Y, a.X} } // turned by +90°
+func (a XY) AngleTo(b XY) float64    { return math.Atan2(a.Cross(b), a.Dot(b)) } // by how much a is turned to point as b does, rad, −π to π
+func (a XY) Left() XY                { return XY{-a.Y, a.X} }                    // turned by +90°
 func (a XY) Lerp(b XY, t float64) XY { return XY{a.X + t*(b.X-a.X), a.Y + t*(b.Y-a.Y)} }
 
 // lattice is the number of lattice steps in a metre: 2^26, a step of 15 nm. A

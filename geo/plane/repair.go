@@ -348,7 +348,7 @@ func (n netting) next(i int32) int32 {
 		if line := n.line(j); len(line) > 2 {
 			ahead = line[1].Sub(n.place[o.from])
 		}
-		w := math.Atan2(ahead.Cross(back), ahead.Dot(back))
+		w := ahead.AngleTo(back)
 		if w <= 0 {
 			w += 2 * math.Pi
 		}

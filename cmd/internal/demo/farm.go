@@ -98,7 +98,7 @@ func bowed(ring plane.Ring, corner int, r float64) plane.Ring {
 	n := len(ring)
 	at := ring[corner]
 	in, out := at.Sub(ring[(corner+n-1)%n]).Unit(), ring[(corner+1)%n].Sub(at).Unit()
-	turned := math.Atan2(in.Cross(out), in.Dot(out))
+	turned := in.AngleTo(out)
 	from := at.Sub(in.Scale(r * math.Tan(math.Abs(turned)/2)))
 	side := in.Left().Scale(math.Copysign(r, turned))
 	var arc plane.Ring

@@ -333,5 +333,5 @@ func (r *route) bend(i int) float64 {
 		return 0
 	}
 	u, v := b.Sub(a), c.Sub(b)
-	return 2 * math.Atan2(u.Cross(v), u.Dot(v)) / (u.Len() + v.Len())
+	return 2 * u.AngleTo(v) / (u.Len() + v.Len())
 }
