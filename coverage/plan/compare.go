@@ -165,7 +165,13 @@ func (c Candidate) deviation(d Deviation) Deviation {
 // difference is a sentence on how c differs from the first.
 func difference(c, first Candidate, rank int) string {
 	if rank == 0 {
-		return fmt.Sprintf("%.2f h for %d passes, %d turns and %d runs, %.2f ha/h", c.Hours, c.Passes, c.Turns, c.Runs, c.Capacity*secondsH/hectare)
+		few := func(n int, one, many string) string {
+			if n == 1 {
+				many = one
+			}
+			return fmt.Sprintf("%d %s", n, many)
+		}
+		return fmt.Sprintf("%.2f h for %s, %s and %s, %.2f ha/h", c.Hours, few(c.Passes, "pass", "passes"), few(c.Turns, "turn", "turns"), few(c.Runs, "run", "runs"), c.Capacity*secondsH/hectare)
 	}
 	var said []string
 	say := func(amount float64, format string, more, less string) {

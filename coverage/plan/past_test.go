@@ -351,3 +351,66 @@ func TestRoundWhatCannotBePassed(t *testing.T) {
 		t.Errorf("%d obstacles are passed in %d bends and %d lifts, want none", c.Small, c.Bends, c.Lifts)
 	}
 }
+
+// TestBendBetweenObstacles: beside a long obstacle another stands on the far side of the bar, half-way along where the bend lies beside its row, away from its ends and their middle. Where it leaves
+// less than half a bar and the margin there is no bend on that side, a metre farther off there is. Own arithmetic from where the bar's far end goes.
+func TestBendBetweenObstacles(t *testing.T) {
+	for _, im := range []rig.Implement{mounted(3), mounted(6), trailed(5)} {
+		long := hole(85, -0.5, 115, 0.3)
+		half := max(im.Width, im.Body.Width) / 2
+		far := 0.3 + 2*half + 2*(im.Turning.Margin+rimStep/2) // of the bar's far end, and the margin there
+		for off, want := range map[float64]bool{-0.1: false, 1: true} {
+			st := past(t, im, 200, long, hole(91.5, far+off, 92, far+off+0.5))
+			if len(st.hit) != 1 {
+				t.Fatalf("%s %g m: %d obstacles on the row, want the long one", im.Name, im.Width, len(st.hit))
+			}
+			if _, ok := bentPast(t, st, true, 0); ok != want {
+				t.Errorf("%s %g m, the other one %g m beyond the margin: bend %v, want %v", im.Name, im.Width, off, ok, want)
+			}
+		}
+	}
+}
+
+// TestBendIsLeast: of the bends to either side, as near as may be and farther off, that is taken which takes least, against all of them without a bound. Among drawn obstacles some are passed farther off.
+func TestBendIsLeast(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 12))
+	wider, none := 0, 0
+	for range 60 {
+		im := []rig.Implement{mounted(2.5), mounted(6), trailed(3)}[rng.IntN(3)]
+		holes := []plane.Ring{pole(100, rng.Float64()-0.5)}
+		for range 1 + rng.IntN(3) {
+			x, y := 85+30*rng.Float64(), 3+5*rng.Float64()
+			if rng.IntN(2) == 0 {
+				y = -y
+			}
+			holes = append(holes, pole(x, y))
+		}
+		st := past(t, im, 200, holes...)
+		least, far := math.Inf(1), 0.0
+		for _, wide := range widerBy {
+			for _, left := range []bool{true, false} {
+				if p, ok := bentPast(t, st, left, wide); ok && p.seconds < least-2*leastGain {
+					least, far = p.seconds, wide
+				}
+			}
+		}
+		p, ok, err := st.bent(st.hit, math.Inf(1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if ok != !math.IsInf(least, 1) || ok && math.Abs(p.seconds-least) > 4*leastGain {
+			t.Fatalf("%s %g m, obstacles %v: the bend takes %v s (%v), want %v", im.Name, im.Width, holes, p.seconds, ok, least)
+		}
+		if far > 0 {
+			wider++
+		}
+		if !ok {
+			none++
+		}
+	}
+	if wider == 0 || none == 60 {
+		t.Errorf("%d of 60 obstacles passed farther off than need be, %d not at all: nothing was tried", wider, none)
+	}
+	t.Logf("%d of 60 passed farther off, %d not at all", wider, none)
+}

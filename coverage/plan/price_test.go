@@ -184,6 +184,7 @@ func TestDifferenceIsSaid(t *testing.T) {
 		want string
 	}{
 		{"the first", first, 0, "4.00 h for 40 passes, 39 turns and 6 runs, 1.00 ha/h"},
+		{"one of each", Candidate{Hours: 0.5, Passes: 1, Turns: 1, Runs: 1, Capacity: 10000.0 / 3600}, 0, "0.50 h for 1 pass, 1 turn and 1 run, 1.00 ha/h"},
 		{"the same", first, 1, "no difference"},
 		{"less than is shown", Candidate{Hours: 4.004, Passes: 40, Turns: 39, Runs: 6, Missed: 540, Double: 2960, Cost: 320.004, Infeasible: make([]Fault, 2)}, 1, "no difference"},
 		{"more of all", Candidate{Hours: 5.5, Passes: 43, Turns: 44, Runs: 8, Missed: 1500, Double: 5000, Cost: 400.5, Infeasible: make([]Fault, 5)}, 1,

@@ -56,7 +56,7 @@ func (o Order) Text(w io.Writer, l words.Language) error {
 	b.line("Planned overlap", l.Say("%.2f m", o.Overlap))
 
 	b.head("Work")
-	b.item("Rows", l.Say("at %s from true north, %d passes in blocks: %d", l.Bearings(o.Bearing, o.Also, 1), o.Passes, o.Blocks))
+	b.item("Rows", l.Say("at %s from true north, %s in %s", l.Bearings(o.Bearing, o.Also, 1), l.Count(o.Passes, "pass"), l.Count(o.Blocks, "block")))
 	headland := l.Say("rounds: %d, %.1f m wide", o.Rounds, o.Headland)
 	if order := "last, from the inside out"; o.Rounds > 0 {
 		if o.First {

@@ -20,10 +20,10 @@ func planned() Order {
 // TestOrderText: figures a person can check, in both languages.
 func TestOrderText(t *testing.T) {
 	for l, want := range map[words.Language][]string{
-		words.English: {"Order of work\n=============", "Operation                         undercutting", "Driver                            not given", "at 54.2° from true north, 40 passes in blocks: 1",
+		words.English: {"Order of work\n=============", "Operation                         undercutting", "Driver                            not given", "at 54.2° from true north, 40 passes in 1 block",
 			"rounds: 3, 17.7 m wide", "17.00 km, 2:08 h", "41, 0:20 h", "2:29 h", "8.0 km/h", "4.01 ha/h", "85 %", "60.0 l, 6.0 l per hectare",
 			"500 m²   0.50 % of the field", "every turn and run fits", "key at the house", "Planned for                       ____", "no legal survey"},
-		words.German: {"Arbeitsauftrag\n==============", "in 54,2° von Nord, 40 Bahnen, Blöcke: 1", "Runden: 3, 17,7 m breit", "4,01 ha/h", "60,0 l, 6,0 l je Hektar", "500 m²   0,50 % des Schlags", "nicht angegeben", "keine amtliche Vermessung"},
+		words.German: {"Arbeitsauftrag\n==============", "in 54,2° von Nord, 40 Bahnen in 1 Block", "Runden: 3, 17,7 m breit", "4,01 ha/h", "60,0 l, 6,0 l je Hektar", "500 m²   0,50 % des Schlags", "nicht angegeben", "keine amtliche Vermessung"},
 	} {
 		var b strings.Builder
 		if err := planned().Text(&b, l); err != nil {

@@ -187,7 +187,7 @@ func (l *leaf) planSays(p, first PlanPicture) []string {
 		rows += " " + l.Word("bent")
 	}
 	says := []string{
-		l.Say("rows at %s, %d headland rounds, %d passes, %d turns, %d runs, %d turns and runs that do not fit", rows, c.Rounds, c.Passes, c.Turns, c.Runs, len(c.Infeasible)),
+		strings.Join([]string{l.Say("rows at %s", rows), l.Count(c.Rounds, "headland round"), l.Count(c.Passes, "pass"), l.Count(c.Turns, "turn"), l.Count(c.Runs, "run"), l.unfitCount(len(c.Infeasible))}, ", "),
 		l.Say("%s, %.2f ha/h, field efficiency %.0f %%", words.Clock(3600*c.Hours), words.HaPerHour(c.Capacity), 100*c.Share),
 		l.Say("missed %s, twice or more %s, headland %.1f %% of the field", l.Digits(Area(c.Missed)), l.Digits(Area(c.Double)), 100*c.HeadlandShare),
 	}
@@ -201,6 +201,14 @@ func (l *leaf) planSays(p, first PlanPicture) []string {
 		says = append(says, Difference(l.Language, c, first.Found.Candidate))
 	}
 	return says
+}
+
+// unfitCount is how many turns and runs do not fit, in words.
+func (l *leaf) unfitCount(n int) string {
+	if n == 1 {
+		return l.Say("%d turn or run that does not fit", n)
+	}
+	return l.Say("%d turns and runs that do not fit", n)
 }
 
 // planWordsHeight is how much room planWords takes, mm.

@@ -66,6 +66,17 @@ func TestPlansAreDrawn(t *testing.T) {
 			t.Errorf("in German %q stands %d times, want once", want, n)
 		}
 	}
+	for language, want := range map[words.Language]string{
+		words.English: "rows at 90°, 1 headland round, 1 pass, 1 turn, 1 run, 1 turn or run that does not fit",
+		words.German:  "Arbeitsrichtung 90°, 1 Vorgewenderunde, 1 Bahn, 1 Wendung, 1 Leerfahrt, 1 ohne Platz",
+	} {
+		single := twoPlans()[:1]
+		c := &single[0].Found.Candidate
+		c.Rounds, c.Passes, c.Turns, c.Runs, c.Infeasible = 1, 1, 1, 1, []plan.Fault{{Why: "short"}}
+		if l, err = Plans(geo.Field{}, single, Page{Language: language}); err != nil || !strings.Contains(strings.ReplaceAll(linesOf(l), "\n", " "), want) {
+			t.Errorf("%v, lacks %q:\n%s", err, want, linesOf(l))
+		}
+	}
 	same := twoPlans()[:1]
 	same = append(same, same[0])
 	same[1].Number = 2

@@ -185,7 +185,7 @@ func (d *turnPicture) numbers() {
 		{known && t.Spare < 0, d.Word("short, the margin included"), metres(-turn.Told(t.Spare))},
 		{true, d.Word("margin kept"), metres(p.Implement.Turning.Margin)},
 		{true, d.Word("way of the rear axle"), d.Say("%.1f m", t.Length)},
-		{t.Reverse > 0, d.Word("of it in reverse"), d.Say("%.1f m, %d changes", t.Reverse, t.Changes)},
+		{t.Reverse > 0, d.Word("of it in reverse"), d.Say("%.1f m", t.Reverse) + ", " + d.Count(t.Changes, "change")},
 		{t.Time > 0, d.Word("time"), d.Say("%.0f s", t.Time)},
 		{trailed, d.Word("greatest drawbar angle"), angle},
 		{trailed, d.Word("implement cuts in by"), metres(t.CutIn)},
