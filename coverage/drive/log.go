@@ -36,6 +36,9 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	for _, t := range tracks {
 		r.Fixes += t.Fixes()
 	}
+	for _, t := range trails {
+		r.Findings = append(r.Findings, t.unstray(local)...)
+	}
 	scene := sceneOf(field, w)
 	if !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
 		assumed := assumeWork(trails, scene, w)

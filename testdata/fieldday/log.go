@@ -21,6 +21,7 @@ type Receiver struct {
 	Button  bool        // ... and it is that of the button
 	Only    bool        // fixes are logged only while the state is working
 	Widths  bool        // how wide the bar is at work, and how far aside that lies, is logged
+	Stray   float64     // one fix in so many lies off by strayFrom to strayTo, anywhere; 0: none
 }
 
 // The receivers. Their figures are those of a simulator written apart from this project, so that both can be compared.
@@ -59,6 +60,22 @@ func (r Receiver) errs(fixes int, rng *rand.Rand) (white, slow []plane.XY) {
 	return white, slow
 }
 
+// strayFrom and strayTo are how far a single fix is put off by a receiver that takes a reflected signal for a straight one.
+const strayFrom, strayTo = 0.3, 3.0 // m
+
+// strays are how far single fixes lie off beside that, m.
+func (r Receiver) strays(fixes int, seed uint64) []plane.XY {
+	off := make([]plane.XY, fixes)
+	rng := rand.New(rand.NewPCG(seed, 3011))
+	for k := range off {
+		if r.Stray > 0 && rng.Float64() < 1/r.Stray {
+			sin, cos := math.Sincos(2 * math.Pi * rng.Float64())
+			off[k] = plane.XY{X: cos, Y: sin}.Scale(strayFrom * math.Pow(strayTo/strayFrom, rng.Float64()))
+		}
+	}
+	return off
+}
+
 // errsOn are the errors of the log of a drive.
 func (r Receiver) errsOn(d *driven, seed uint64) (white, slow []plane.XY) {
 	return r.errs((len(d.antenna)+r.every()-1)/r.every(), rand.New(rand.NewPCG(seed, 1013)))
@@ -68,6 +85,7 @@ func (r Receiver) errsOn(d *driven, seed uint64) (white, slow []plane.XY) {
 func (d *driven) logged(r Receiver, seed uint64) geo.Track {
 	every := r.every()
 	white, slow := r.errsOn(d, seed)
+	strays := r.strays(len(white), seed)
 	t := geo.Track{Source: "track.geojson", Line: geom.NewMultiLineString(geom.XYM)}
 	var flat []float64
 	for k := 0; k < len(d.antenna); k += every {
@@ -75,7 +93,7 @@ func (d *driven) logged(r Receiver, seed uint64) geo.Track {
 		if r.Only && !working {
 			continue
 		}
-		p := Paper.Point(d.antenna[k].Add(white[k/every]).Add(slow[k/every]))
+		p := Paper.Point(d.antenna[k].Add(white[k/every]).Add(slow[k/every]).Add(strays[k/every]))
 		flat = append(flat, math.Round(p[0]/placeStep)*placeStep, math.Round(p[1]/placeStep)*placeStep, begin+math.Round(float64(k)*tick/timeStep)*timeStep)
 		if r.Working {
 			state := geo.Lifted
