@@ -7,6 +7,7 @@ import (
 
 	"balk/coverage/drive"
 	"balk/coverage/ground"
+	"balk/geo"
 	"balk/geo/plane"
 )
 
@@ -132,8 +133,14 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 	}
 	r.sumNoise()
 	n := &r.Noise
+	most := 0.0
+	if bound {
+		if most, err = ground.MostOfAny(ctx, r.Layers.Field, runs, r.Work, n.PassError, drive.ErrorOf(geo.QualityFixed), r.Balance.Missed); err != nil {
+			return fmt.Errorf("drawn errors of any receiver: %w", err)
+		}
+	}
 	if n.PassErrorFrom == fromSpread { // between both readings, and no estimate
-		n.MissedBest, r.Telling.Missed = r.Balance.Missed, [2]float64{min(allWrong, r.Balance.Missed), r.Balance.Missed}
+		n.MissedBest, r.Telling.Missed = r.Balance.Missed, [2]float64{min(allWrong, r.Balance.Missed), most}
 		return nil
 	}
 	shift := ground.ShiftOf(r.Layers.Field, runs, r.Work, n.PassError)
@@ -141,7 +148,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 	if err != nil {
 		return fmt.Errorf("drawn errors: %w", err)
 	}
-	n.MissedBest, r.Telling.Missed = drawn.Best, [2]float64{drawn.Least, drawn.Most}
+	n.MissedBest, r.Telling.Missed = drawn.Best, [2]float64{drawn.Least, max(drawn.Most, most)}
 	if r.Open.Shift, err = r.openShift(ctx, runs, shift, drawn.Unshifted); err != nil {
 		return fmt.Errorf("without a shift: %w", err)
 	}

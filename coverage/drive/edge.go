@@ -34,6 +34,27 @@ func (s *switchover) toEdge(scene *scene) (deep, nearer float64) {
 	return in(middle) - nearer*middle, nearer
 }
 
+// toEnd is the same for rounds, by how far the boundary lies ahead of the bar: a round runs beside one edge of it, the nearest, towards another. Where it meets none within
+// a working width of its step, by beyond, nothing is known.
+func (s *switchover) toEnd(scene *scene, beyond float64) (deep, nearer float64) {
+	way := plane.Segment{A: s.working.Add(s.out.Scale(s.from - beyond)), B: s.working.Add(s.out.Scale(s.to + beyond))}
+	middle, best := (s.from+s.to)/2, math.Inf(1)
+	for k := range scene.edges.Along(way) {
+		e := scene.edges.At(k)
+		along := e.B.Sub(e.A)
+		across := s.out.Cross(along)
+		if share := s.out.Cross(s.working.Sub(e.A)) / across; math.Abs(across) > edgeSlant*along.Len() && share >= 0 && share <= 1 {
+			if at := e.A.Add(along.Scale(share)).Sub(s.working).Dot(s.out); math.Abs(at-middle) < math.Abs(best-middle) {
+				best = at
+			}
+		}
+	}
+	if !(best >= s.from-beyond && best <= s.to+beyond) {
+		return 0, 0
+	}
+	return best, -1
+}
+
 // edges are lines parallel to the boundary at which rows begin or end, as far as each switch is concerned.
 type edges struct {
 	of    []*switchover // those that have enough others
@@ -47,10 +68,11 @@ type edge struct {
 	at, doubt float64 // m along out, and its standard deviation
 }
 
-// edgeSide are lowerings, or liftings, in one direction.
+// edgeSide are lowerings, or liftings, in one direction, or of all rounds.
 type edgeSide struct {
 	out      plane.XY
 	lowering bool
+	round    bool    // of rounds, on all sides
 	spread   float64 // m, standard deviation of a switch about its line
 }
 
@@ -131,21 +153,45 @@ func edgesOf(all []*switchover, tree *rtree.RTreeG[*switchover], reach float64) 
 	slices.SortFunc(e.of, func(a, b *switchover) int { // by direction, so that sides do not hang on the order of rows
 		return cmp.Or(cmp.Compare(a.out.X, b.out.X), cmp.Compare(a.out.Y, b.out.Y), cmp.Compare(a.working.X, b.working.X), cmp.Compare(a.working.Y, b.working.Y))
 	})
+	var rounds []*switchover
+	for _, s := range e.of {
+		if s.round && s.nearer < 0 {
+			rounds = append(rounds, s)
+		}
+	}
 	kept := e.of[:0]
 	for _, s := range e.of {
-		near := alike(parallel(s, besides(tree, s, reach)))
-		if len(near) < sideRows {
+		near := besides(tree, s, reach)
+		if s.round {
+			near = s.otherRounds(rounds)
+		}
+		if near = alike(parallel(s, near)); len(near) < sideRows {
 			continue
 		}
-		k := slices.IndexFunc(e.sides, func(one edgeSide) bool { return one.lowering == s.lowering && one.out.Dot(s.out) >= sideCos })
+		k := slices.IndexFunc(e.sides, func(one edgeSide) bool {
+			return one.lowering == s.lowering && one.round == s.round && (s.round || one.out.Dot(s.out) >= sideCos)
+		})
 		if k < 0 {
 			k = len(e.sides)
-			e.sides = append(e.sides, edgeSide{out: s.out, lowering: s.lowering, spread: edgeUsual})
+			e.sides = append(e.sides, edgeSide{out: s.out, lowering: s.lowering, round: s.round, spread: edgeUsual})
 		}
 		kept, e.lines = append(kept, s), append(e.lines, edge{near: near, side: k})
 	}
 	e.of = kept
 	return e
+}
+
+// otherRounds are the other rounds that begin, or end, as s does, on whatever side of the field. There are more than sideMost where a sensor flaps in the headland: none then.
+func (s *switchover) otherRounds(rounds []*switchover) (near []otherRow) {
+	for _, o := range rounds {
+		if o != s && o.lowering == s.lowering {
+			near = append(near, otherRow{of: o})
+		}
+	}
+	if len(near) > sideMost {
+		return nil
+	}
+	return near
 }
 
 // parallel are rows as if they were beside s: where they would begin or end were they as far inside the boundary there.

@@ -108,7 +108,9 @@ func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 				}
 				one.from, one.to = one.from+beside, max(one.to, one.from+3*beside)-beside
 				one.at, one.sd = one.middle()
-				one.deep, one.nearer = one.toEdge(scene)
+				if one.deep, one.nearer = one.toEdge(scene); round {
+					one.deep, one.nearer = one.toEnd(scene, w.Width)
+				}
 				all = append(all, one)
 			}
 		}

@@ -26,6 +26,12 @@ func (s Switch) SD() float64 {
 	return sd
 }
 
+// Follows is how far the end goes with its line for each metre of that, 0 to 1: the derivative of the mean of a normal distribution that is cut off, its variance by Spread².
+func (s Switch) Follows() float64 {
+	_, sd := cutNormal(s.Line, s.Spread, s.From, s.To)
+	return min(1, sd*sd/(s.Spread*s.Spread))
+}
+
 // Drawn is a place drawn from the distribution by two numbers that are drawn from N(0, 1): what the rows of a side have in common, and what is its own.
 func (s Switch) Drawn(line, own float64) float64 {
 	below, above := lower(own), lower(-own)

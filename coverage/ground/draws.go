@@ -59,36 +59,101 @@ const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
 // some, one that seems too long by as much adds none. These ends are drawn with the slow error and taken out with it. Ends
 // whose side tells them are where the mean of all that is possible has them, which has no such error: what is open of them counts for the range alone.
 //
+// Where the line of a side is known worse than rows lie about it, as by fixes many seconds apart, the same holds of that line: by its doubt all rows of a side may seem too short at
+// once, and where they end in ground that is worked anyway, as drivers see to, none of that is true. So lines are drawn and taken out too; see linesAstray.
+//
+// What is open of ends has missed ground rise more than fall: rows reach into ground that is worked, and one that lies farther out adds nothing there. What draws have more than the
+// log in the mean is of that part. It is nothing in most draws and seldom much, like an exponential distribution, whose deviation is its mean: so that mean, squared, is taken from the
+// variance, and what is left goes to both sides alike. The range reaches down by that, and up by all of the deviation.
+//
 // Ends that rules tell, where no work state is logged, may all lie off alike; see leant.
 //
 // The range holds what is said of missed ground in any case, and what it is without the shift.
-func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed float64) (d Draws, err error) {
+func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, missed float64) (Draws, error) {
+	d, err := drawn(ctx, field, runs, w, shift, 1, missed)
+	if err != nil {
+		return Draws{}, err
+	}
+	// Ground is missed in pieces, so its variance grows with how much there is, and where the log shows little by chance it shows a small variance
+	// too. The upper end is that of a mean of such pieces (Wilson 1927), as far off as its own variance has it. What a log shows by chance lies in all
+	// three figures alike, and the less ground is there the more of it is drawn out: the lower end is what is drawn out of all three less that.
+	skew := d.half / max(2*d.best, 2*d.half, math.SmallestNonzeroFloat64)
+	above, below := d.half*(math.Hypot(1, skew)+skew), d.best-extrapolate(d.at[0]-d.half, d.at[1]-d.half, d.at[2]-d.half)
+	below, above = math.Hypot(math.Hypot(below, d.under), d.fewer), math.Hypot(math.Hypot(above, d.open), d.more)
+	return Draws{Best: d.best, Least: max(0, min(d.best-below, missed, d.at[0])), Most: max(d.best+above, missed, d.at[0]), Unshifted: d.at[0]}, nil
+}
+
+// MostOfAny is the most missed ground there may be, m², where nothing is known of the receiver but that its pass-to-pass error is at most passError, m, which the runs have. It may
+// be as good as the best then, and what little it errs by may hide as much ground as it shows: so the most of all receivers that may be is looked for. What is drawn out of the
+// log goes with the error's square, and how far the range reaches with the error x, here in units of good, one that is known to occur, at which both are drawn:
+//
+//	Most(x) = logged − c·x² + √((h·x)² + open²),   c = logged − Best and h the reach at x = 1
+//
+// It is greatest where the root is h²/2c, if that lies above open; else without any error.
+func MostOfAny(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, passError, good, missed float64) (float64, error) {
+	good = min(good, passError)
+	d, err := drawn(ctx, field, runs, w, ShiftOf(field, runs, w, good), good/passError, missed)
+	if err != nil {
+		return 0, err
+	}
+	c, x := d.at[0]-d.best, passError/good
+	if root := d.half * d.half / (2 * c); c > 0 && d.half > 0 {
+		x = min(x, math.Sqrt(max(0, root*root-d.open*d.open))/d.half)
+	}
+	most := missed
+	for _, x := range [3]float64{0, 1, x} { // 1 is drawn, with ends that nothing tells
+		most = max(most, d.at[0]-c*x*x+math.Hypot(math.Hypot(d.half*x, d.open), d.more))
+	}
+	return most, nil
+}
+
+// drawing is what draws find, m².
+type drawing struct {
+	at          [3]float64 // missed ground with the error's variance once, twice and three times
+	best        float64    // without
+	half, open  float64    // at 95 %: by the slow error and ends that nothing tells, and by all else that is open
+	under       float64    // by so much less than as logged may be missed by what else is open
+	fewer, more float64    // see leant
+}
+
+// drawn draws with a share of the pass-to-pass error of the runs, of which the shift is to be too.
+func drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, shift Shift, share, missed float64) (d drawing, err error) {
 	runs = shift.Moved(runs)
 	t, err := transectsOf(ctx, field, runs, w.Overlap)
 	if err != nil {
-		return Draws{}, err
+		return d, err
 	}
 	draws := max(fewestDraws, min(mostDraws, 2*(drawnPasses/2/max(1, len(runs)))))
 	sides := sidesOfEnds(t.ends)
 	alike := balanced(draws/2, 4+sides.knots, rand.New(rand.NewPCG(0, 1)))
 	walks := walksOf(runs, draws/2, t.bands.way)
-	got := make([]banded, 3*draws) // at 2, at 3, with what else is open
+	walks.size *= share
+	kinds := 3
+	if t.linesAstray() {
+		kinds = 4
+	}
+	got := make([]banded, kinds*draws) // at 2, at 3, with what else is open, and at 1 without lines
 	err = workers.Each(ctx, w.Workers, draws/2, func(k int) error {
 		rng := rand.New(rand.NewPCG(uint64(k), 0))
 		slow := walks.slow(runs, k)
 		seen := shift.seen(func(run int, part float64) plane.XY { return slow[run].at(part).Scale(runs[run].Slow) })
-		astray := t.moves(runs, slow, seen.Scale(-1), t.anywhere(rng))
+		anywhere := t.anywhere(rng)
+		astray := t.moves(runs, slow, seen.Scale(-1), anywhere)
+		one := astray
 		left := shift.drawn([4]float64(alike[k]))
-		ends := t.outward(sides.along(alike[k][4:]), rng)
+		along := sides.along(alike[k][4:])
+		ends := t.outward(along, rng)
+		if kinds == 4 {
+			astray = t.moves(runs, slow, seen.Scale(-1), t.withLines(anywhere, along))
+		}
 		for i, sign := range [2]float64{1, -1} { // each one the other way round as well: what they add in the mean is then known much better
 			open := t.moves(runs, nil, left, ends[i])
-			for kind, size := range [3]float64{sign, sign * math.Sqrt2, 1} {
-				by := astray
-				if kind == 2 {
-					by = open
-				}
+			for kind, of := range []struct {
+				by   moves
+				size float64
+			}{{astray, sign}, {astray, sign * math.Sqrt2}, {open, 1}, {one, sign}}[:kinds] {
 				var err error
-				if got[kind*draws+2*k+i], err = t.missed(ctx, by, size); err != nil {
+				if got[kind*draws+2*k+i], err = t.missed(ctx, of.by, of.size); err != nil {
 					return err
 				}
 			}
@@ -96,38 +161,29 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 		return nil
 	})
 	if err != nil {
-		return Draws{}, err
+		return d, err
 	}
 	logged, err := t.missed(ctx, t.still(), 0)
 	if err != nil {
-		return Draws{}, err
+		return d, err
 	}
 	shifted, err := t.missed(ctx, t.moves(runs, nil, shift.By, nil), 1)
 	if err != nil {
-		return Draws{}, err
+		return d, err
 	}
 	exact := logged.sum()
 	at1 := max(0, missed-(shifted.sum()-exact))
-	at2, variance := spreadOf(got[:draws])
+	at2, _ := drive.MeanOf(sums(got[:draws]))
 	at3, _ := drive.MeanOf(sums(got[draws : 2*draws]))
-	at2, at3 = at2+at1-exact, at3+at1-exact // what lies between transects is in all
-	rest := opened(got[2*draws:])
-	fewer, more, err := t.leant(ctx, runs, exact)
-	if err != nil {
-		return Draws{}, err
-	}
-	d.Unshifted = at1
-	d.Best = extrapolate(at1, at2, at3)
-	half := drive.In95 * math.Sqrt(variance)
-	// Ground is missed in pieces, so its variance grows with how much there is, and where the log shows little by chance it shows a small variance
-	// too. The upper end is that of a mean of such pieces (Wilson 1927), as far off as its own variance has it. What a log shows by chance lies in all
-	// three figures alike, and the less ground is there the more of it is drawn out: the lower end is what is drawn out of all three less that.
-	skew := half / max(2*d.Best, 2*half, math.SmallestNonzeroFloat64)
-	above, below := half*(math.Hypot(1, skew)+skew), d.Best-extrapolate(at1-half, at2-half, at3-half)
-	open := drive.In95 * math.Sqrt(rest)
-	below, above = math.Hypot(math.Hypot(below, open), fewer), math.Hypot(math.Hypot(above, open), more)
-	d.Least, d.Most = max(0, min(d.Best-below, missed, at1)), max(d.Best+above, missed, at1)
-	return d, nil
+	_, variance := spreadOf(got[(kinds-3)*3*draws:][:draws])
+	d.at = [3]float64{at1, at2 + at1 - exact, at3 + at1 - exact} // what lies between transects is in all
+	d.best = extrapolate(d.at[0], d.at[1], d.at[2])
+	open := got[2*draws : 3*draws]
+	d.half, d.open = drive.In95*math.Sqrt(variance), drive.In95*math.Sqrt(opened(open))
+	middle, _ := drive.MeanOf(sums(open))
+	d.under = math.Sqrt(max(0, d.open*d.open-math.Pow(drive.In95*max(0, middle-exact), 2)))
+	d.fewer, d.more, err = t.leant(ctx, runs, exact)
+	return d, err
 }
 
 // Draws are what Drawn finds, m².
@@ -273,6 +329,25 @@ func (t *transects) leant(ctx context.Context, runs []drive.Run, logged float64)
 	}
 	near, err := t.missed(ctx, by, -1)
 	return logged - far.sum(), near.sum() - logged, err
+}
+
+// linesAstray says whether the lines of sides are known so badly beside how ends lie about them that it counts: half as badly, by their mean squares. With a fix a second it is a sixth.
+func (t *transects) linesAstray() bool {
+	doubt, spread := 0.0, 0.0
+	for _, e := range t.ends {
+		doubt, spread = doubt+e.open.Doubt*e.open.Doubt, spread+e.open.Spread*e.open.Spread
+	}
+	return 2*doubt > spread
+}
+
+// withLines adds to how much farther out ends are taken to lie what their lines err by: an end goes with its line as far as its step lets it (drive.Switch).
+func (t *transects) withLines(anywhere, along []float64) []float64 {
+	for k, end := range t.ends {
+		if end.open.Spread > 0 {
+			anywhere[k] += end.open.Follows() * end.open.Doubt * along[k]
+		}
+	}
+	return anywhere
 }
 
 // anywhere draws how much farther out those ends of work are taken to lie, m, of which nothing tells where in their steps: half a step's length or less either way.

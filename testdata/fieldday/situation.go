@@ -85,6 +85,7 @@ func Situations() []Situation {
 	silent := func(r Receiver) Receiver { r.Working = false; return r }
 	only := func(r Receiver) Receiver { r.Only = true; return r }
 	stray := func(r Receiver) Receiver { r.Stray = 300; return r }
+	unsaid := func(r Receiver) Receiver { r.Quality = geo.QualityUnknown; return r }
 	for _, s := range sets {
 		d := Driving{Trailed: s.trailed}
 		add("exact log, 10 Hz, "+s.name, d, with(exact, 10))
@@ -98,6 +99,9 @@ func Situations() []Situation {
 		add("fixed, a fix in 5 s, "+s.name, d, with(fixed, 0.2))
 		add("fixed, one fix in 300 off, 1 Hz, "+s.name, d, stray(with(fixed, 1)))
 		add("fixed, one fix in 300 off, 5 Hz, "+s.name, d, stray(with(fixed, 5)))
+		add("fixed, a fix in 10 s, "+s.name, d, with(fixed, 0.1))
+		add("quality not logged, only at work, 1 Hz, "+s.name, d, only(unsaid(with(fixed, 1))))
+		add("quality not logged, only at work, 5 Hz, "+s.name, d, only(unsaid(with(fixed, 5))))
 		add("differential, 1 Hz, "+s.name, d, with(differential, 1))
 		add("differential, 5 Hz, "+s.name, d, with(differential, 5))
 		if !s.trailed {
