@@ -186,7 +186,7 @@ func (s *survey) inStretches() bool {
 	})
 }
 
-// nextRounds is the number of rounds to search next beside that of the best plan so far, where that has few passes: one fewer, one more, or any whose plans came near it at a glance, the
+// nextRounds is the number of rounds to search next beside that of the best plan so far, where that has few passes: one fewer, one more, as many as turning needs, or any whose plans came near it at a glance, the
 // nearest first; below 0: there is none. A glance at so few rows tells little, and nothing of where rounds may begin (begunMidway). Where there are some more passes only numbers that were as good as its own at a glance are.
 func (s *survey) nextRounds(best Found, tried map[int]bool) int {
 	most := min(s.rounds+moreRounds, mostRounds)
@@ -208,7 +208,7 @@ func (s *survey) nextRounds(best Found, tried map[int]bool) int {
 		}
 		return nearest(alikeAtAGlance * g.all[0].Candidate.Value)
 	}
-	for _, k := range [2]int{best.Plan.Rounds - 1, best.Plan.Rounds + 1} {
+	for _, k := range [3]int{best.Plan.Rounds - 1, best.Plan.Rounds + 1, s.rounds} {
 		if k >= 1 && k <= most && !tried[k] {
 			return k
 		}

@@ -16,7 +16,7 @@ import (
 //  2. No plan has more than two rounds more than the least turn needs.
 //  3. The bound is below the plan, and the gap is the way to it.
 //  4. No direction at steps of 6° comes to 1 % less than the plan found, with its rounds, when all is laid out.
-//  5. Where passes are few, one round more or fewer asked for takes no less.
+//  5. Where passes are few, one round more or fewer asked for takes no less, nor do as many as turning needs.
 func TestRealFields(t *testing.T) {
 	const every = 23
 	sets := []rig.Implement{mounted(6), trailed(5), mounted(3)}
@@ -40,7 +40,7 @@ func TestRealFields(t *testing.T) {
 			t.Errorf("field %d, %s: %d rounds found: %g h at %g°; asked for: %g h at %g°", i, im.Name, o.Rounds, found.Candidate.Value, found.Candidate.Direction, again.Candidate.Value, again.Candidate.Direction)
 		}
 		if n := found.Plan.Rounds; len(found.Plan.Passes) <= fewPasses {
-			for _, k := range []int{n - 1, n + 1} {
+			for _, k := range []int{n - 1, n + 1, needed(t, field, im)} {
 				if k < 1 {
 					continue
 				}

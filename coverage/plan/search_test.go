@@ -281,3 +281,25 @@ func TestMoreDirectionsOfSmallFields(t *testing.T) {
 		}
 	}
 }
+
+// TestRoundsOfArms: of a narrow field with two arms (invented) directions of their own in the arms are not known at a glance: four rounds were chosen, where
+// one takes a tenth less.
+func TestRoundsOfArms(t *testing.T) {
+	field := []plane.Polygon{{{{X: 0, Y: 0}, {X: 20, Y: -34}, {X: 210, Y: 88}, {X: 330, Y: 362}, {X: 296, Y: 378}, {X: 224, Y: 170}, {X: 226, Y: 160}, {X: 202, Y: 103}, {X: 190, Y: 103}}}}
+	im := mounted(6)
+	im.Turning.Radius = 6
+	found, err := Best(t.Context(), field, im, Options{Speed: 8}, Objective{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k := 1; k <= needed(t, field, im)+moreRounds; k++ {
+		asked, err := Best(t.Context(), field, im, Options{Speed: 8, Rounds: k}, Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%d rounds: %.4f h, %d passes", k, asked.Candidate.Value, len(asked.Plan.Passes))
+		if asked.Candidate.Value < found.Candidate.Value-1e-9 {
+			t.Errorf("%d rounds asked for: %g h, %d found: %g h", k, asked.Candidate.Value, found.Plan.Rounds, found.Candidate.Value)
+		}
+	}
+}
