@@ -209,8 +209,11 @@ func (n strayGate) beyond(way plane.XY, g guess) bool {
 	return is(way.Cross(g.off), n.across, swerve) || is(way.Dot(g.off), n.along, surge)
 }
 
-// agree says whether the fixes beside a run agree far better without it, where it lies off most.
+// agree says whether the fixes beside a run agree far better without it, where it lies off most. The tip of a way forth and back is where the machine was.
 func (t *trail) agree(p, s span, way plane.XY, g guess) bool {
+	if s.from-2 >= p.from && s.to+2 <= p.to && t.at[s.from-1].Sub(t.at[s.from-2]).Dot(t.at[s.to+2].Sub(t.at[s.to+1])) < 0 {
+		return false
+	}
 	part := way.Dot
 	if math.Abs(way.Cross(g.off)) > math.Abs(way.Dot(g.off)) {
 		part = way.Cross

@@ -103,6 +103,11 @@ func TestNoFixIsStray(t *testing.T) {
 		back.at, back.seconds = append(back.at, plane.XY{Y: 6 * math.Sin(s/2.45)}), append(back.seconds, s)
 	}
 	logs["to and fro, 1 Hz"] = back
+	tip := &trail{timed: true, tracks: []trackStart{{0, 0, 1}}} // a way on and, a metre aside, at once back
+	for s := -19.5; s < 20; s++ {
+		tip.at, tip.seconds = append(tip.at, plane.XY{X: 1 - 2*math.Abs(s), Y: 30.5 + math.Copysign(0.5, s)}), append(tip.seconds, s-math.Copysign(0.25, s))
+	}
+	logs["the tip of a way forth and back, 1 Hz"] = tip
 	gaps := rowsLog(0.007, 1, rng) // logged at work only: the turns lie in one step
 	keep := 0
 	for k, p := range gaps.at {
