@@ -9,6 +9,7 @@ import (
 	"balk/coverage/ground"
 	"balk/coverage/pattern"
 	"balk/geo"
+	"balk/geo/plane"
 )
 
 // Check works out what the tracks of one operation left of the field: missed,
@@ -62,7 +63,9 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 		return Result{}, fmt.Errorf("spacing: %w", err)
 	}
 	r.tell(log.Runs, log.White)
-	if err := r.findStrips(ctx, laid, log.Runs); err != nil {
+	var rim plane.Edges // of the field
+	rim.AddPolygons(field)
+	if err := r.findStrips(ctx, laid, &rim, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("missed strips: %w", err)
 	}
 	if r.Zones, err = ground.ZonesOf(ctx, r.Layers.Field, r.Layers, w); err != nil {
@@ -77,7 +80,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 	if r.Open.Aside, err = r.asideOf(ctx, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("with the bar aside: %w", err)
 	}
-	if r.Open.Frame, err = r.frameOf(ctx, log.Runs); err != nil {
+	if r.Open.Frame, err = r.frameOf(ctx, &rim, log.Runs); err != nil {
 		return Result{}, fmt.Errorf("in the other frame: %w", err)
 	}
 	if r.Ribbons, err = r.ribbonsOf(ctx, log.Runs); err != nil {
@@ -90,7 +93,7 @@ func Check(ctx context.Context, f geo.Field, tracks []geo.Track, w drive.Work) (
 		return Result{}, fmt.Errorf("doubtful stretches the other way: %w", err)
 	}
 	r.span()
-	r.Patterns = r.patterns(log.Runs, contacts)
+	r.Patterns = r.patterns(&rim, log.Runs, contacts)
 	r.Spacing.Laps = r.laps(alongside)
 	return r, nil
 }

@@ -19,7 +19,7 @@ type Frame struct {
 // frameOf lays the ground again on the field as it lies in the log's frame: off by the frames' distance, and the other way
 // about where it is not known which of both is in which frame. Where the boundary's file names its frame the range
 // has that too, and no strip along the boundary that is narrower than the distance is certain.
-func (r *Result) frameOf(ctx context.Context, runs []drive.Run) (Frame, error) {
+func (r *Result) frameOf(ctx context.Context, rim *plane.Edges, runs []drive.Run) (Frame, error) {
 	f := Frame{Frames: r.Work.Frames, Missed: -1}
 	if f.Frames == (drive.Frames{}) {
 		return Frame{}, nil
@@ -30,7 +30,7 @@ func (r *Result) frameOf(ctx context.Context, runs []drive.Run) (Frame, error) {
 		ways = ways[:1]
 	}
 	for _, way := range ways {
-		missed, err := ground.MissedMoved(ctx, r.Layers.Field, runs, r.Work, way, r.Balance.Missed)
+		missed, err := ground.MissedMoved(ctx, r.Layers.Field, rim, runs, r.Work, way, r.Balance.Missed)
 		if err != nil {
 			return Frame{}, err
 		}

@@ -9,6 +9,7 @@ import (
 	"balk/coverage/drive"
 	"balk/coverage/ground"
 	"balk/geo"
+	"balk/geo/plane"
 )
 
 // Open is what a log leaves open beside the receiver's error: it cannot tell it, or it says otherwise than the set's description.
@@ -42,9 +43,9 @@ const mapped = 0.5
 
 // openShift is a shift beyond its doubt that makes a difference: within what the receiver errs by, or beyond it, even at the least that the
 // passes allow.
-func (r *Result) openShift(ctx context.Context, runs []drive.Run, within ground.Shift, without float64) (Shift, error) {
+func (r *Result) openShift(ctx context.Context, rim *plane.Edges, runs []drive.Run, within ground.Shift, without float64) (Shift, error) {
 	s, beyond := within, false
-	if far := ground.ShiftOf(r.Layers.Field, runs, r.Work, max(mapped, r.Noise.PassError)); far.By.Len()-far.Doubt > ground.AgainstBoundary(r.Noise.PassError) {
+	if far := ground.ShiftOf(rim, runs, r.Work, max(mapped, r.Noise.PassError)); far.By.Len()-far.Doubt > ground.AgainstBoundary(r.Noise.PassError) {
 		var err error
 		s, beyond = far, true
 		if without, _, err = ground.MissedAt(ctx, r.Layers.Field, far.Moved(runs), r.Work, 0, false); err != nil {

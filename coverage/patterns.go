@@ -11,11 +11,11 @@ import (
 
 // patterns are those of the strips, where the log can tell strips. Strips of another width than that which worked have in common that they are
 // none.
-func (r *Result) patterns(runs []drive.Run, contacts []pattern.Contact) []pattern.Pattern {
+func (r *Result) patterns(rim *plane.Edges, runs []drive.Run, contacts []pattern.Contact) []pattern.Pattern {
 	if r.Telling.Strips == GraspNone || r.Spacing.Misfit() {
 		return nil
 	}
-	e := pattern.Evidence{Planned: r.Spacing.Planned, Contacts: contacts, Ends: r.ends(runs)}
+	e := pattern.Evidence{Planned: r.Spacing.Planned, Contacts: contacts, Ends: r.ends(rim, runs)}
 	if from := r.Noise.PassErrorFrom; from == fromGiven || from == fromQuality {
 		e.Receiver = r.Noise.PassError / drive.In95
 	}
@@ -62,16 +62,14 @@ const (
 
 // ends are where rows begin and end. Where a tool is lifted on the way, and lowered again farther on, is none; nor is, where rounds of the headland are
 // known, an end in its outer half.
-func (r *Result) ends(runs []drive.Run) (out []pattern.End) {
+func (r *Result) ends(rim *plane.Edges, runs []drive.Run) (out []pattern.End) {
 	ahead := aheadOn{places: placesOf(r.Strips), strips: r.Strips, edges: map[int]*plane.Edges{}}
-	var rim plane.Edges
-	rim.AddPolygons(r.Layers.Field)
 	for k, one := range runs {
 		begin, end := one.Stops[0], one.Stops[len(one.Stops)-1]
-		if (k == 0 || !goesOn(runs[k-1], one)) && r.rowEnd(&rim, begin) {
+		if (k == 0 || !goesOn(runs[k-1], one)) && r.rowEnd(rim, begin) {
 			out = append(out, r.end(&ahead, one, begin, outOf(one, true), true))
 		}
-		if (k+1 == len(runs) || !goesOn(one, runs[k+1])) && r.rowEnd(&rim, end) {
+		if (k+1 == len(runs) || !goesOn(one, runs[k+1])) && r.rowEnd(rim, end) {
 			out = append(out, r.end(&ahead, one, end, outOf(one, false), false))
 		}
 	}

@@ -22,7 +22,7 @@ const sliver = 0.02 // m
 // those that are slivers or only possible. Their areas are those of the polygons as drawn: where
 // edges nearly touch these are rounded to an eighth of a millimetre, so the sum
 // may differ from Balance.Missed by that times the rim.
-func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.Run) error {
+func (r *Result) findStrips(ctx context.Context, laid ground.Laid, rim *plane.Edges, runs []drive.Run) error {
 	pieces, err := PiecesOf(ctx, r.Local, r.Layers.Missed, laid.Dropped, runs, r.Work.Workers)
 	if err != nil {
 		return err
@@ -43,7 +43,7 @@ func (r *Result) findStrips(ctx context.Context, laid ground.Laid, runs []drive.
 	if err != nil {
 		return err
 	}
-	if err := r.judge(ctx, runs, blind, pieces); err != nil {
+	if err := r.judge(ctx, rim, runs, blind, pieces); err != nil {
 		return err
 	}
 	r.doubtGaps()

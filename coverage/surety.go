@@ -97,7 +97,7 @@ type Noise struct {
 // Where bars swing over each other, ground between wider ones does not always hold
 // that between narrower ones. On tracks no set would drive that leaves some dm²
 // where nothing was missed before: they belong to no strip and make none surer.
-func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, pieces *Pieces) error {
+func (r *Result) judge(ctx context.Context, rim *plane.Edges, runs []drive.Run, blind []bool, pieces *Pieces) error {
 	if !r.judged() {
 		if r.Noise.PassErrorFrom != "" {
 			r.Noise.Why = "the receiver's error is more than a third of the working width: the log cannot tell missed strips"
@@ -135,7 +135,7 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 	n := &r.Noise
 	most := 0.0
 	if bound {
-		if most, err = ground.MostOfAny(ctx, r.Layers.Field, runs, r.Work, n.PassError, drive.ErrorOf(geo.QualityFixed), r.Balance.Missed); err != nil {
+		if most, err = ground.MostOfAny(ctx, r.Layers.Field, rim, runs, r.Work, n.PassError, drive.ErrorOf(geo.QualityFixed), r.Balance.Missed); err != nil {
 			return fmt.Errorf("drawn errors of any receiver: %w", err)
 		}
 	}
@@ -143,13 +143,13 @@ func (r *Result) judge(ctx context.Context, runs []drive.Run, blind []bool, piec
 		n.MissedBest, r.Telling.Missed = r.Balance.Missed, [2]float64{min(allWrong, r.Balance.Missed), most}
 		return nil
 	}
-	shift := ground.ShiftOf(r.Layers.Field, runs, r.Work, n.PassError)
+	shift := ground.ShiftOf(rim, runs, r.Work, n.PassError)
 	drawn, err := ground.Drawn(ctx, r.Layers.Field, runs, r.Work, shift, r.Balance.Missed)
 	if err != nil {
 		return fmt.Errorf("drawn errors: %w", err)
 	}
 	n.MissedBest, r.Telling.Missed = drawn.Best, [2]float64{drawn.Least, max(drawn.Most, most)}
-	if r.Open.Shift, err = r.openShift(ctx, runs, shift, drawn.Unshifted); err != nil {
+	if r.Open.Shift, err = r.openShift(ctx, rim, runs, shift, drawn.Unshifted); err != nil {
 		return fmt.Errorf("without a shift: %w", err)
 	}
 	sum := 0.0

@@ -1,6 +1,7 @@
 package geo
 
 import (
+	"iter"
 	"math"
 
 	"balk/geo/plane"
@@ -29,45 +30,90 @@ type edge struct{ ring, at int }
 // say; the first such place is shared. Where edges run along each other at every
 // turn, as with one hole written a thousand times, that is a crossing.
 func crossing(rings []orb.Ring) (found, shared *fault) {
-	var tree rtree.RTreeG[int]
+	edges := 0
+	for _, r := range rings {
+		edges += len(r) - 1
+	}
+	beside := 0 // pairs of edges that share a line
+	for e, other := range nearEdges(rings) {
+		at, how := cross(rings, e, other)
+		if how == along {
+			beside++
+		}
+		if how == apartFrom || how == along && shared != nil && beside <= mostBeside*edges {
+			continue
+		}
+		f := &fault{e.ring, RingSimple, at}
+		if other.ring != e.ring {
+			f.rule = RingApart
+		}
+		if how == through || shared != nil {
+			return f, nil
+		}
+		shared = f
+	}
+	return nil, shared
+}
+
+// edgesPerBox: so many edges that follow each other share a box of the tree. Looking at them one by one takes less time than finding a box of its
+// own for each.
+const edgesPerBox = 16
+
+// nearEdges gives each two edges once whose boxes meet, the later one first.
+func nearEdges(rings []orb.Ring) iter.Seq2[edge, edge] {
 	var edges []edge
 	for k, r := range rings {
 		for i := range len(r) - 1 {
 			edges = append(edges, edge{k, i})
 		}
 	}
-	box := func(e edge) (lo, hi [2]float64) {
-		a, b := rings[e.ring][e.at], rings[e.ring][e.at+1]
-		return [2]float64{min(a[0], b[0]) - touch, min(a[1], b[1]) - touch}, [2]float64{max(a[0], b[0]) + touch, max(a[1], b[1]) + touch}
+	box := func(n int32) orb.Bound { return edgeBox(rings[edges[n].ring], edges[n].at) }
+	type run struct {
+		from, end int32
+		box       orb.Bound
 	}
-	beside := 0 // pairs of edges that share a line
-	for n, e := range edges {
-		lo, hi := box(e)
-		tree.Search(lo, hi, func(_, _ [2]float64, m int) bool {
-			at, how := cross(rings, e, edges[m])
-			if how == along {
-				beside++
+	return func(yield func(edge, edge) bool) {
+		var tree rtree.RTreeG[[2]int32] // from which edge up to which
+		var near []run
+		boxes := make([]orb.Bound, 0, edgesPerBox) // of the edges of one run
+		for from := int32(0); int(from) < len(edges); {
+			boxes, all, end := boxes[:0], orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}, from
+			for ; int(end) < len(edges) && end-from < edgesPerBox && edges[end].ring == edges[from].ring; end++ {
+				b := box(end)
+				boxes, all = append(boxes, b), orb.Bound{
+					Min: orb.Point{min(all.Min[0], b.Min[0]), min(all.Min[1], b.Min[1])},
+					Max: orb.Point{max(all.Max[0], b.Max[0]), max(all.Max[1], b.Max[1])},
+				}
 			}
-			if how == apartFrom || how == along && shared != nil && beside <= mostBeside*len(edges) {
+			near = near[:0]
+			tree.Search(all.Min, all.Max, func(lo, hi [2]float64, r [2]int32) bool {
+				near = append(near, run{r[0], r[1], orb.Bound{Min: lo, Max: hi}})
 				return true
+			})
+			tree.Insert(all.Min, all.Max, [2]int32{from, end})
+			near = append(near, run{from, end, all})
+			for n := from; n < end; n++ {
+				around := boxes[n-from]
+				for _, r := range near {
+					if !r.box.Intersects(around) {
+						continue
+					}
+					for m := r.from; m < min(r.end, n); m++ {
+						if box(m).Intersects(around) && !yield(edges[n], edges[m]) {
+							return
+						}
+					}
+				}
 			}
-			f := &fault{e.ring, RingSimple, at}
-			if edges[m].ring != e.ring {
-				f.rule = RingApart
-			}
-			if how == along && shared == nil {
-				shared = f
-			} else {
-				found = f
-			}
-			return found == nil
-		})
-		if found != nil {
-			return found, nil
+			from = end
 		}
-		tree.Insert(lo, hi, n)
 	}
-	return nil, shared
+}
+
+// edgeBox is the box around an edge and what touches it.
+func edgeBox(r orb.Ring, i int) orb.Bound {
+	a, b := r[i], r[i+1]
+	return orb.Bound{Min: orb.Point{min(a[0], b[0]) - touch, min(a[1], b[1]) - touch}, Max: orb.Point{max(a[0], b[0]) + touch, max(a[1], b[1]) + touch}}
 }
 
 // meeting is how two edges meet.

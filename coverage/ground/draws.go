@@ -83,16 +83,16 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	return Draws{Best: d.best, Least: max(0, min(d.best-below, missed, d.at[0])), Most: max(d.best+above, missed, d.at[0]), Unshifted: d.at[0]}, nil
 }
 
-// MostOfAny is the most missed ground there may be, m², where nothing is known of the receiver but that its pass-to-pass error is at most passError, m, which the runs have. It may
+// MostOfAny is the most missed ground there may be, m², where nothing is known of the receiver but that its pass-to-pass error is at most passError, m, which the runs have. The rim is the field's. It may
 // be as good as the best then, and what little it errs by may hide as much ground as it shows: so the most of all receivers that may be is looked for. What is drawn out of the
 // log goes with the error's square, and how far the range reaches with the error x, here in units of good, one that is known to occur, at which both are drawn:
 //
 //	Most(x) = logged − c·x² + √((h·x)² + open²),   c = logged − Best and h the reach at x = 1
 //
 // It is greatest where the root is h²/2c, if that lies above open; else without any error.
-func MostOfAny(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, passError, good, missed float64) (float64, error) {
+func MostOfAny(ctx context.Context, field []plane.Polygon, rim *plane.Edges, runs []drive.Run, w drive.Work, passError, good, missed float64) (float64, error) {
 	good = min(good, passError)
-	d, err := drawn(ctx, field, runs, w, ShiftOf(field, runs, w, good), good/passError, missed)
+	d, err := drawn(ctx, field, runs, w, ShiftOf(rim, runs, w, good), good/passError, missed)
 	if err != nil {
 		return 0, err
 	}

@@ -47,7 +47,7 @@ func TestEndsInWorkedGround(t *testing.T) {
 	const own = 0.3
 	for _, c := range []struct{ before, up, down float64 }{{2, drive.In95 * 5 * own * math.Sqrt(21), drive.In95 * 5 * own * math.Sqrt(21)}, {-own, drive.In95 * 5 * 0.0785 * math.Sqrt(21), 0}} {
 		field, runs, w, missed := rowsToPass(t, c.before, drive.Switch{From: -1.5, To: 1.5, Spread: own})
-		d, err := Drawn(t.Context(), field, runs, w, ShiftOf(field, runs, w, w.PassError), missed)
+		d, err := Drawn(t.Context(), field, runs, w, ShiftOf(rimOf(field), runs, w, w.PassError), missed)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -66,7 +66,7 @@ func TestLinesThatFewStepsTell(t *testing.T) {
 	for n := range times {
 		off := doubt * math.Sqrt2 * math.Erfinv(2*(float64(n)+0.5)/times-1)
 		field, runs, w, missed := rowsToPass(t, off-inside, drive.Switch{From: -10, To: 10, Spread: 0.1, Doubt: doubt})
-		d, err := Drawn(t.Context(), field, runs, w, ShiftOf(field, runs, w, w.PassError), missed)
+		d, err := Drawn(t.Context(), field, runs, w, ShiftOf(rimOf(field), runs, w, w.PassError), missed)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -95,10 +95,10 @@ func TestMostOfAnyReceiver(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d, err = Drawn(t.Context(), field, runs, w, ShiftOf(field, runs, w, passError), missed); err != nil {
+		if d, err = Drawn(t.Context(), field, runs, w, ShiftOf(rimOf(field), runs, w, passError), missed); err != nil {
 			t.Fatal(err)
 		}
-		if most, err = MostOfAny(t.Context(), field, runs, w, passError, good, missed); err != nil {
+		if most, err = MostOfAny(t.Context(), field, rimOf(field), runs, w, passError, good, missed); err != nil {
 			t.Fatal(err)
 		}
 		return d, most - missed

@@ -58,14 +58,12 @@ type rimAt struct {
 }
 
 // ShiftOf fits the shift, taken for normal before anything tells it, by least squares whose weights fall with the
-// distance from the line (Cauchy's, iterated): a side that was driven far off on purpose has little say.
-func ShiftOf(field []plane.Polygon, runs []drive.Run, w drive.Work, passError float64) Shift {
+// distance from the line (Cauchy's, iterated): a side that was driven far off on purpose has little say. The rim is the field's.
+func ShiftOf(rim *plane.Edges, runs []drive.Run, w drive.Work, passError float64) Shift {
 	s := Shift{day: dayPerSlow * passError * perPassError, at: make([][]rimAt, len(runs))}
 	if !(s.day > 0) {
 		return s
 	}
-	var edges plane.Edges
-	edges.AddPolygons(field)
 	reach := max(rimLeast, rimReach*math.Hypot(s.day, passError*perPassError))
 	var gaps []float64
 	for i, one := range runs {
@@ -77,12 +75,13 @@ func ShiftOf(field []plane.Polygon, runs []drive.Run, w drive.Work, passError fl
 			last = stop.S
 			for _, side := range [2]float64{1, -1} {
 				out := stop.Left.Scale(side)
-				gap, k := edges.Signed(stop.At.Add(out.Scale((one.Parts[stop.Part].Width-w.Overlap)/2)), near)
-				if k < 0 {
-					return s // no field
+				end := stop.At.Add(out.Scale((one.Parts[stop.Part].Width - w.Overlap) / 2))
+				if !rim.Near(end, reach) { // as most, and to find the nearest edge from afar takes long where the boundary has many
+					continue
 				}
+				gap, k := rim.Signed(end, near)
 				near = k
-				along := edges.At(k).B.Sub(edges.At(k).A).Unit()
+				along := rim.At(k).B.Sub(rim.At(k).A).Unit()
 				if normal := along.Left(); math.Abs(gap) <= reach && normal.Dot(out) < 0 && math.Abs(along.Dot(out)) <= rimAlong*out.Len() {
 					s.at[i], gaps = append(s.at[i], rimAt{part: stop.S / max(one.Pass.Length, 1e-9), normal: normal}), append(gaps, gap)
 				}

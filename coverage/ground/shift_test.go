@@ -50,7 +50,7 @@ func TestShiftInClosedForm(t *testing.T) {
 		{"no error known", [4]float64{}, 4, 0, plane.XY{}, 0, false},
 	} {
 		field, runs := round(off, c.inside)
-		got := ShiftOf(field, runs[:c.sides], drive.Work{Width: 6}, c.error)
+		got := ShiftOf(rimOf(field), runs[:c.sides], drive.Work{Width: 6}, c.error)
 		if got.By.Dist(c.want) > c.within {
 			t.Errorf("%s: %.3f, want %.3f", c.name, got.By, c.want)
 		}
@@ -67,7 +67,7 @@ func TestShiftInClosedForm(t *testing.T) {
 				s.At, s.Left = turn(s.At), turn(s.Left)
 			}
 		}
-		if other := ShiftOf(field, runs[:c.sides], drive.Work{Width: 6}, c.error); other.By.Dist(turn(got.By)) > 1e-3 {
+		if other := ShiftOf(rimOf(field), runs[:c.sides], drive.Work{Width: 6}, c.error); other.By.Dist(turn(got.By)) > 1e-3 {
 			t.Errorf("%s: turned %.4f, want %.4f", c.name, other.By, turn(got.By))
 		}
 	}
@@ -77,7 +77,7 @@ func TestShiftInClosedForm(t *testing.T) {
 func TestShiftSeesAsItFits(t *testing.T) {
 	field, runs := round(plane.XY{X: 0.1, Y: 0.05}, [4]float64{})
 	w := drive.Work{Width: 6}
-	was := ShiftOf(field, runs, w, 0.3)
+	was := ShiftOf(rimOf(field), runs, w, 0.3)
 	off := []plane.XY{{X: 0.002, Y: 0.001}, {X: -0.001, Y: 0.002}, {X: 0.001}, {Y: -0.002}}
 	want := was.seen(func(run int, _ float64) plane.XY { return off[run] })
 	for i := range runs {
@@ -85,7 +85,7 @@ func TestShiftSeesAsItFits(t *testing.T) {
 			runs[i].Stops[k].At = runs[i].Stops[k].At.Add(off[i])
 		}
 	}
-	if got := ShiftOf(field, runs, w, 0.3).By.Sub(was.By); got.Dist(want) > 5e-5 || want.Len() < 5e-4 {
+	if got := ShiftOf(rimOf(field), runs, w, 0.3).By.Sub(was.By); got.Dist(want) > 5e-5 || want.Len() < 5e-4 {
 		t.Errorf("fit moves by %.5f, seen %.5f", got, want)
 	}
 	// A shift that is fitted well is off by little, whatever the day's error.
@@ -134,4 +134,11 @@ func TestExtrapolate(t *testing.T) {
 			t.Errorf("%s: %.4f, want %.4f", c.name, got, want)
 		}
 	}
+}
+
+// rimOf are the edges of polygons.
+func rimOf(polys []plane.Polygon) *plane.Edges {
+	var rim plane.Edges
+	rim.AddPolygons(polys)
+	return &rim
 }

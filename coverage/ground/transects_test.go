@@ -208,7 +208,7 @@ func BenchmarkDrawn(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			shift := ShiftOf(polys, runs, w, w.PassError)
+			shift := ShiftOf(rimOf(polys), runs, w, w.PassError)
 			begin := check.CPUTime(b)
 			for b.Loop() {
 				d, err := Drawn(b.Context(), polys, runs, w, shift, missed)

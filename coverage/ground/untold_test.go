@@ -46,7 +46,7 @@ func TestEndsByRulesLeanAlike(t *testing.T) {
 		fewer, more := rows*width*(max(0, before)-max(0, before-lean)), rows*width*(max(0, before+lean)-max(0, before))
 		trial.Near(t, "an arrangement's fewer", missed-at(lean), fewer, 0.1)
 		trial.Near(t, "an arrangement's more", at(-lean)-missed, more, 0.1)
-		d, err := Drawn(t.Context(), polys, runs, w, ShiftOf(polys, runs, w, w.PassError), missed)
+		d, err := Drawn(t.Context(), polys, runs, w, ShiftOf(rimOf(polys), runs, w, w.PassError), missed)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -98,7 +98,7 @@ func TestEndsThatNothingTells(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			d, err := Drawn(t.Context(), polys, runs, w, ShiftOf(polys, runs, w, w.PassError), missed)
+			d, err := Drawn(t.Context(), polys, runs, w, ShiftOf(rimOf(polys), runs, w, w.PassError), missed)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -34,11 +34,9 @@ func MissedAt(ctx context.Context, field []plane.Polygon, runs []drive.Run, w dr
 }
 
 // MissedMoved is the ground in m² that would be missed on the field moved by so much, where so many m² are missed on the field as it lies. Only bars
-// near the boundary are laid: elsewhere the same ground is missed.
-func MissedMoved(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive.Work, by plane.XY, missed float64) (float64, error) {
+// near the boundary are laid: elsewhere the same ground is missed. The rim is the field's.
+func MissedMoved(ctx context.Context, field []plane.Polygon, rim *plane.Edges, runs []drive.Run, w drive.Work, by plane.XY, missed float64) (float64, error) {
 	all := inLane(field, laneField)
-	var rims plane.Edges
-	rims.AddPolygons(field)
 	for _, o := range inLane(field, laneCore) {
 		moved := make([]plane.XY, len(o.Line))
 		for i, q := range o.Line {
@@ -49,7 +47,7 @@ func MissedMoved(ctx context.Context, field []plane.Polygon, runs []drive.Run, w
 	var room []bar
 	for _, one := range runs {
 		room = appendBars(room[:0], one.Stops, one.Parts, setting{less: w.Overlap}, 0)
-		all = appendNear(all, room, &rims, 2*by.Len())
+		all = appendNear(all, room, rim, 2*by.Len())
 	}
 	const no, more, less plane.Class = 0, 1, 2
 	got, err := plane.Arrange(ctx, all, plane.Question{Workers: w.Workers, Classify: func(l plane.Label) plane.Class {

@@ -144,7 +144,7 @@ func TestMissedMoved(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := MissedMoved(t.Context(), field, runs, w, by, before)
+		got, err := MissedMoved(t.Context(), field, rimOf(field), runs, w, by, before)
 		if err != nil || math.Abs(got-want) > 1e-4 || want == before {
 			t.Errorf("seed %d, by %v: %.6f m² missed, want %.6f (%.6f before), %v", seed, by, got, want, before, err)
 		}

@@ -91,6 +91,58 @@ func TestEdgesAgainstEverySide(t *testing.T) {
 	}
 }
 
+// In a ring of so many corners that edges are looked for by their distance, Signed says what every side says, from a near edge and from a far one; so
+// it does where two sides are tied, at a corner of the ring and half-way between two of its sides.
+func TestSignedOfVeryManyCorners(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 7))
+	const n, long = 4 * 20_000, 1000.0
+	var ring Ring
+	for side := range 4 {
+		for i := range n / 4 {
+			along, out := long*float64(4*i)/n, 0.01*(2*rng.Float64()-1)
+			if i < 20 || i > n/4-20 {
+				out = 0
+			}
+			ring = append(ring, [4]XY{{along, out}, {long + out, along}, {long - along, long + out}, {out, long - along}}[side])
+		}
+	}
+	var e Edges
+	e.Add(ring)
+	if e.tree.tree.Len() <= boxesAround {
+		t.Fatalf("%d boxes: must be above %d", e.tree.tree.Len(), boxesAround)
+	}
+	last := int32(0)
+	for k := range 400 {
+		p := XY{1040*rng.Float64() - 20, 1040*rng.Float64() - 20}
+		switch k % 4 {
+		case 1: // tied at a corner of the ring, where it bends away
+			i := 1 + rng.IntN(n-2)
+			in, out := ring[i].Sub(ring[i-1]).Unit(), ring[i+1].Sub(ring[i]).Unit()
+			p = ring[i].Add(out.Sub(in).Unit().Scale(-0.001))
+		case 2: // tied between sides without noise
+			p = XY{0.01 * float64(k%80), 0.01 * float64(k%80)}
+		case 3: // along a row
+			p = XY{3, long * float64(k) / 400}
+		}
+		want := math.Inf(1)
+		for _, s := range e.All() {
+			want = min(want, s.Dist(p))
+		}
+		if !(Polygon{ring}).Holds(p) {
+			want = -want
+		}
+		from := last
+		if k%8 > 3 {
+			from = int32(rng.IntN(n))
+		}
+		var got float64
+		if got, last = e.Signed(p, from); math.Abs(got-want) > 1e-9 || math.Abs(e.SignedFrom(p, last)-want) > 1e-9 {
+			t.Errorf("seed %d: %v lies %.9f m inside, from its nearest edge %.9f m; want %.9f m", seed, p, got, e.SignedFrom(p, last), want)
+		}
+	}
+}
+
 // A corner that stands out and one that stands in, with places whose nearest point is the corner: the sides' normals
 // alone would tell wrongly there.
 func TestSignedAtCorners(t *testing.T) {

@@ -1,6 +1,7 @@
 package plane
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -159,5 +160,36 @@ func TestEndsOfAPieceStay(t *testing.T) {
 	}
 	if rolled < 40*denseRing {
 		t.Errorf("only %d corners were rolled over: too few to say anything", rolled)
+	}
+}
+
+// BenchmarkVerges asks for the ground along one side of a square whose sides waver by a centimetre, and along the boundary of all of it.
+func BenchmarkVerges(b *testing.B) {
+	const long, depth = 1000.0, 0.02
+	for _, asked := range []struct {
+		name string
+		in   Box
+	}{{"side", Box{XY{-1, 100}, XY{1, 900}}}, {"all", Box{XY{-1, -1}, XY{long + 1, long + 1}}}} {
+		for _, n := range []int{10_000, 100_000, 1_000_000} {
+			b.Run(fmt.Sprintf("%s/corners=%d", asked.name, n), func(b *testing.B) {
+				rng := rand.New(rand.NewPCG(1, 22))
+				var ring Ring
+				for k := range n {
+					along, out := 4*long*float64(k%(n/4))/float64(n), 0.01*(2*rng.Float64()-1)
+					if k%(n/4) == 0 {
+						out = 0
+					}
+					ring = append(ring, Snap([4]XY{{along, out}, {long + out, along}, {long - along, long + out}, {out, long - along}}[4*k/n]))
+				}
+				used := check.CPUTime(b)
+				for b.Loop() {
+					got, err := Verges([]Polygon{{ring}}, depth, 1, asked.in.Meets)
+					if err != nil || len(got) == 0 {
+						b.Fatal(len(got), err)
+					}
+				}
+				reportEach(b, n, "corner", check.CPUTime(b)-used)
+			})
+		}
 	}
 }
