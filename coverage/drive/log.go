@@ -38,6 +38,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	}
 	for _, t := range trails {
 		r.Findings = append(r.Findings, t.unstray(local)...)
+		r.Findings = append(r.Findings, t.flickers(w)...)
 	}
 	scene := sceneOf(field, w)
 	if !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
