@@ -36,7 +36,7 @@ func (t *trail) flickers(w Work) []geo.Finding {
 	if first < 0 {
 		return nil
 	}
-	what := fmt.Sprintf("the work state is up at a single fix %d times and down at a single fix %d times (first: %s UTC): no tool moves so fast, but sections are shut so; taken as logged, which leaves up to %.0f m² that a tool at work throughout did not miss",
+	what := fmt.Sprintf("the work state is another one at single fixes, up at %d of them and down at %d (first: %s UTC): no tool moves so fast, but sections are shut so; taken as logged, which leaves up to %.0f m² that a tool at work throughout did not miss",
 		up, down, geo.Moment(geo.Instant(t.seconds[first])), way*w.Credited())
 	return []geo.Finding{{File: t.source, Record: t.recordOf(first), What: what}}
 }

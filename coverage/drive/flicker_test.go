@@ -21,9 +21,9 @@ func TestFlickers(t *testing.T) {
 		work   Evidence
 		want   string
 	}{
-		{"up at one fix", []geo.WorkState{on, on, off, on, on}, 1, nil, EvidenceAny, "up at a single fix 1 times and down at a single fix 0 times (first: 2026-05-04 06:00:02 UTC): no tool moves so fast, but sections are shut so; taken as logged, which leaves up to 12 m²"},
-		{"up at two of them", []geo.WorkState{on, off, on, on, off, on}, 1, nil, EvidenceAny, "up at a single fix 2 times and down at a single fix 0 times (first: 2026-05-04 06:00:01 UTC): no tool moves so fast, but sections are shut so; taken as logged, which leaves up to 24 m²"},
-		{"down at one fix", []geo.WorkState{off, off, on, off, off}, 1, nil, EvidenceLogged, "up at a single fix 0 times and down at a single fix 1 times (first: 2026-05-04 06:00:02 UTC): no tool moves so fast, but sections are shut so; taken as logged, which leaves up to 0 m²"},
+		{"up at one fix", []geo.WorkState{on, on, off, on, on}, 1, nil, EvidenceAny, "another one at single fixes, up at 1 of them and down at 0 (first: 2026-05-04 06:00:02 UTC): no tool moves so fast, but sections are shut so; taken as logged, which leaves up to 12 m²"},
+		{"up at two of them", []geo.WorkState{on, off, on, on, off, on}, 1, nil, EvidenceAny, "another one at single fixes, up at 2 of them and down at 0 (first: 2026-05-04 06:00:01 UTC): no tool moves so fast, but sections are shut so; taken as logged, which leaves up to 24 m²"},
+		{"down at one fix", []geo.WorkState{off, off, on, off, off}, 1, nil, EvidenceLogged, "another one at single fixes, up at 0 of them and down at 1 (first: 2026-05-04 06:00:02 UTC): no tool moves so fast, but sections are shut so; taken as logged, which leaves up to 0 m²"},
 		{"up at two fixes in a row", []geo.WorkState{on, on, off, off, on, on}, 1, nil, EvidenceAny, ""},
 		{"a fix in 3 s", []geo.WorkState{on, on, off, on, on}, 3, nil, EvidenceAny, ""},
 		{"at a break", []geo.WorkState{on, on, off, on, on}, 1, []int{3}, EvidenceAny, ""},
