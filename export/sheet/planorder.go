@@ -88,13 +88,15 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 	c := s.planned.Candidate
 	y := b.Y + 3.5
 	l.section(b.X, y, s.Word("If it is done otherwise"))
-	at := []float64{0, -0.70, -0.85, -1}
 	y += 3.5
-	l.cells(b, y, paper.Lettering{Size: 6.5, Grey: true}, at[1:], s.Word("time"), s.Word("missed m²"), s.Word("twice or more m²"))
+	grey, t := paper.Lettering{Size: 6.5, Grey: true}, paper.Lettering{Size: 7}
+	heads := []string{s.Word("time"), s.Word("missed m²"), s.Word("twice or more m²")}
+	at := deviationColumns(l.Fonts, grey, b.W, heads)
+	l.cells(b, y, grey, at[1:], heads...)
 	row := func(d plan.Deviation) {
 		y += orderStep
-		t := paper.Lettering{Size: 7}
-		l.cells(b, y, t, at, l.Fonts.Fit(t, s.otherwise(d), b.W*0.62), words.Clock(d.Hours*3600), fmt.Sprintf("%.0f", d.Missed), fmt.Sprintf("%.0f", d.Double))
+		hours := words.Clock(d.Hours * 3600)
+		l.cells(b, y, t, at, l.Fonts.Fit(t, s.otherwise(d), -at[1]*b.W-l.Fonts.Width(t, hours)-apartColumns), hours, fmt.Sprintf("%.0f", d.Missed), fmt.Sprintf("%.0f", d.Double))
 	}
 	row(c.AsPlanned())
 	for _, d := range c.Sensitivity {
@@ -104,6 +106,20 @@ func (s *planSetting) deviations(l *leaf, b paper.Box) float64 {
 		y = l.Paragraph(b.X, y+orderStep, b.W, 3.2, paper.Lettering{Size: 6.5, Grey: true}, s.Word("Fuel")+": "+FuelBasis(s.Language, s.planned.Plan.Options.Fuel))
 	}
 	return y
+}
+
+// apartColumns is the least between what stands in two columns, mm.
+const apartColumns = 2.5
+
+// deviationColumns is where columns begin, or below 0 end, as shares of a width in mm: one for what is told, and one for each head, as wide as that.
+func deviationColumns(f *paper.Fonts, t paper.Lettering, width float64, heads []string) []float64 {
+	at := make([]float64, 1+len(heads))
+	end := width
+	for k := len(heads); k > 0; k-- {
+		at[k] = -end / width
+		end -= f.Width(t, heads[k-1]) + apartColumns
+	}
+	return at
 }
 
 // otherwise says what is other than planned.

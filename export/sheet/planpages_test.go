@@ -9,6 +9,8 @@ import (
 
 	"balk/coverage/plan"
 	"balk/coverage/rig"
+	"balk/export/sheet/paper"
+	"balk/export/words"
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/trial"
@@ -155,6 +157,28 @@ func TestNoPlanSheetOfWrongInput(t *testing.T) {
 		var b bytes.Buffer
 		if err := PlanPDF(&b, c.p, c.page); err == nil || b.Len() > 0 {
 			t.Errorf("%s: %v, %d bytes written: want an error and none", name, err, b.Len())
+		}
+	}
+}
+
+// TestHeadsOfDeviations: what stands above the columns of other ways to drive has room there in both languages, and so has a line of half a page before them.
+func TestHeadsOfDeviations(t *testing.T) {
+	fonts, err := paper.LoadFonts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	grey := paper.Lettering{Size: 6.5, Grey: true}
+	half := 85.0 // mm, on A4 upright
+	for _, l := range []words.Language{words.English, words.German} {
+		heads := []string{l.Word("time"), l.Word("missed m²"), l.Word("twice or more m²")}
+		at := deviationColumns(fonts, grey, half, heads)
+		for k, head := range heads {
+			if end, begin := -at[k+1]*half, -at[k]*half; k > 0 && end-fonts.Width(grey, head) < begin+2 || end > half {
+				t.Errorf("%s: %q ends at %.1f mm and is %.1f long, the column before ends at %.1f", l, head, end, fonts.Width(grey, head), begin)
+			}
+		}
+		if at[len(heads)] != -1 || -at[1] < 0.5 {
+			t.Errorf("%s: columns at %v", l, at)
 		}
 	}
 }
