@@ -108,8 +108,10 @@ func settleSwitches(trails []*trail, scene *scene, w Work) []*switchover {
 				}
 				one.from, one.to = one.from+beside, max(one.to, one.from+3*beside)-beside
 				one.at, one.sd = one.middle()
-				if one.deep, one.nearer = one.toEdge(scene); round {
+				if round {
 					one.deep, one.nearer = one.toEnd(scene, w.Width)
+				} else {
+					one.deep, one.nearer = one.toEdge(scene)
 				}
 				all = append(all, one)
 			}
