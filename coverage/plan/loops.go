@@ -216,7 +216,6 @@ func (d *drawing) loops(p *part, done []form, those iter.Seq[int]) error {
 // Outside a rounded corner (r + w/2)² times cornerLeft stay missed. If the corner of the round beside it that is done is rounded too, (r − w/2)² times
 // that are worked inside the outer of the two for the inner.
 func (d *drawing) round(l loop, besideSmooth bool) (form, error) {
-	s := d.survey
 	at, how := d.progress.left, smooth
 	expected, err := d.leastLength(l)
 	if err != nil {
@@ -226,19 +225,13 @@ func (d *drawing) round(l loop, besideSmooth bool) (form, error) {
 	if err != nil {
 		return how, err
 	}
-	if l.corners != nil {
-		outer, inner := s.turner.steer.Radius+s.width/2, 0.0
-		if besideSmooth {
-			inner = max(0, outer-s.width)
-		}
-		b, err := d.approach(*l.corners)
-		if err != nil {
-			return how, err
-		}
-		off := s.price(l.rounded * (outer*outer - inner*inner))
-		if a.seconds, a.open = a.seconds+off, a.open+off; b.seconds < a.seconds || s.sharp == allCorners {
-			a, how = b, toCorners
-		}
+	if l.corners == nil {
+		err = d.arrive(&a)
+	} else {
+		a, how, err = d.either(a, besideSmooth)
+	}
+	if err != nil {
+		return how, err
 	}
 	d.progress.open += a.open
 	if err := d.follow(a); err != nil {
@@ -248,10 +241,50 @@ func (d *drawing) round(l loop, besideSmooth bool) (form, error) {
 	return how, nil
 }
 
+// either is a round or the same driven to its corners, whichever takes less with the way to it. The one that takes less without that way comes first: where it takes no more with it than the
+// other does without, the other's way, which takes longest to find, is not looked for.
+func (d *drawing) either(a approach, besideSmooth bool) (approach, form, error) {
+	s := d.survey
+	b, err := d.approach(*a.corners)
+	if err != nil {
+		return a, smooth, err
+	}
+	if s.sharp == allCorners {
+		return b, toCorners, d.arrive(&b)
+	}
+	outer, inner := s.turner.steer.Radius+s.width/2, 0.0
+	if besideSmooth {
+		inner = max(0, outer-s.width)
+	}
+	off := s.price(a.rounded * (outer*outer - inner*inner))
+	arrive := func(a *approach, off float64) error {
+		err := d.arrive(a)
+		a.seconds, a.open = a.seconds+off, a.open+off
+		return err
+	}
+	if b.least < a.least+off {
+		if err := arrive(&b, 0); err != nil || a.least+off > b.seconds {
+			return b, toCorners, err
+		}
+		err = arrive(&a, off)
+	} else {
+		if err := arrive(&a, off); err != nil || b.least >= a.seconds {
+			return a, smooth, err
+		}
+		err = arrive(&b, 0)
+	}
+	if b.seconds < a.seconds {
+		return b, toCorners, err
+	}
+	return a, smooth, err
+}
+
 // approach is a round that is about to be driven, and the way to it.
 type approach struct {
 	loop
 	circuit *circuit // nil: closed
+	starts  []start  // where it may begin; nil: nowhere
+	least   float64  // s, what it takes whatever the way to it
 	start   start
 	move    Move
 	cut     float64 // m, by which the pass before ends early for it
@@ -259,50 +292,66 @@ type approach struct {
 	open    float64 // s, of that: what it leaves
 }
 
+// approach is a round without the way to it.
 func (d *drawing) approach(l loop) (a approach, err error) {
 	a.loop = l
-	var starts []start
-	if len(l.cuts) > 0 {
-		if a.circuit, err = d.circuit(l); err != nil {
-			return a, err
-		}
-		if len(a.circuit.stretches) == 0 {
-			a.seconds, a.open = a.circuit.cost, a.circuit.lost
-			return a, nil
-		}
-		starts, err = d.stretchStarts(a.circuit)
-	} else {
-		starts, err = d.roundStarts(l.ring)
-	}
-	if err != nil {
+	if len(l.cuts) == 0 {
+		a.least = d.takes(&a, 0)
+		a.starts, err = d.roundStarts(l.ring)
 		return a, err
+	}
+	if a.circuit, err = d.circuit(l); err != nil {
+		return a, err
+	}
+	if len(a.circuit.stretches) == 0 {
+		a.least = a.circuit.cost
+		return a, nil
+	}
+	a.starts, err = d.stretchStarts(a.circuit)
+	more := math.Inf(1)
+	for _, s := range a.starts {
+		more = min(more, s.more)
+	}
+	a.least = d.takes(&a, more)
+	return a, err
+}
+
+// takes is what a round takes with so much more for where it begins, s, without the way to it.
+func (d *drawing) takes(a *approach, more float64) float64 {
+	speed := d.survey.opt.Speed.MetresPerSecond()
+	if a.circuit == nil {
+		return a.ring.Perimeter() / speed
+	}
+	return a.circuit.cost + more + a.circuit.length()/speed
+}
+
+// arrive finds the way to a round.
+func (d *drawing) arrive(a *approach) (err error) {
+	if a.starts == nil {
+		a.seconds, a.open = a.circuit.cost, a.circuit.lost
+		return nil
 	}
 	var found []start
 	a.move, a.cut, err = d.sooner(func(d *drawing) (Move, error) {
-		s, m, err := d.entered(starts)
+		s, m, err := d.entered(a.starts)
 		if d.survey.midway && a.circuit != nil && d.inWork && err == nil {
-			s, m, err = d.cheaper(starts, s, m)
+			s, m, err = d.cheaper(a.starts, s, m)
 		}
 		found = append(found, s)
 		return m, err
 	})
 	if err != nil {
-		return a, err
+		return err
 	}
 	if a.start = found[0]; a.cut > 0 {
 		a.start = found[len(found)-1]
 	}
-	speed, t := d.survey.opt.Speed.MetresPerSecond(), d.survey.turner
 	a.open = d.survey.lost(a.cut)
-	a.seconds = t.price(a.move) + a.open
-	if a.circuit == nil {
-		a.seconds += l.ring.Perimeter() / speed
-		return a, nil
+	a.seconds = d.survey.turner.price(a.move) + a.open + d.takes(a, a.start.more)
+	if a.circuit != nil {
+		a.open += a.circuit.lost + a.start.lost
 	}
-	lost := a.circuit.lost + a.start.lost
-	a.open += lost
-	a.seconds += a.circuit.cost + a.start.more + a.circuit.length()/speed
-	return a, nil
+	return nil
 }
 
 // price is what a move takes, s, with what it takes beyond its way where it does not fit.

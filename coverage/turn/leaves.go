@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"balk/coverage/rig"
+	"balk/geo/plane"
 )
 
 // leavesStep: a path is looked at so far apart at most, m. That bounds the time of Leaves, and decides nothing else.
@@ -56,8 +57,7 @@ func (q *departure) beyond(at Pose) bool {
 	if !q.mount.Trailed {
 		reach = max(reach, q.reach[ofImplement])
 	}
-	var inside float64
-	if inside, q.near = q.room.edges.Signed(at.At, q.near); inside-reach >= q.least { // no corner comes so far
+	if !q.nearer(at.At, q.least+reach) { // no corner comes so far
 		return false
 	}
 	ahead := at.Heading.Ahead()
@@ -66,10 +66,21 @@ func (q *departure) beyond(at Pose) bool {
 			continue
 		}
 		for _, c := range outline {
-			if inside, q.near = q.room.edges.Signed(c, q.near); inside < q.least {
+			if q.nearer(c, q.least) {
 				return true
 			}
 		}
 	}
 	return false
+}
+
+// nearer says whether a place lies less than so far inside the room, m.
+func (q *departure) nearer(p plane.XY, far float64) bool {
+	least, most := q.room.inside(p, q.near)
+	if least >= far || most < far {
+		return most < far
+	}
+	var inside float64
+	inside, q.near = q.room.edges.Signed(p, q.near)
+	return inside < far
 }

@@ -1,6 +1,7 @@
 package turn
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -50,5 +51,42 @@ func TestLeavesIsNeverWrong(t *testing.T) {
 	}
 	if p, im := anyTurn(rng); new(Room).Leaves(p, im, 0, Fine) {
 		t.Error("what is known of no room: want nothing")
+	}
+}
+
+// TestInside: how far a place lies inside a room at the least and at the most holds what looking at all edges gives, near the boundary and far from it, asked once and again, and near enough to be of use. A place beyond all
+// cells is not known.
+func TestInside(t *testing.T) {
+	rng := rand.New(rand.NewPCG(check.Seed(t), 2))
+	for _, size := range []float64{30, 300, 20_000} {
+		round := roundField(60, 10)
+		for k, c := range round {
+			round[k] = c.Scale(size / 100)
+		}
+		r := room(t, plane.Polygon{round, rectangle(-size/20, -size/20, size/20, size/20)})
+		cell := 0.0
+		for i := range 3000 {
+			p := plane.XY{X: size * (2*rng.Float64() - 1), Y: size * (2*rng.Float64() - 1)}
+			if i%3 > 0 { // on an edge, or some centimetres from it
+				k := int32(rng.IntN(r.edges.Len()))
+				p = r.edges.At(k).At(rng.Float64()).Add(plane.XY{X: 0.1 * rng.NormFloat64(), Y: 0.1 * rng.NormFloat64()})
+			}
+			want, _ := r.edges.Signed(p, 0)
+			for range 2 {
+				least, most := r.inside(p, 0)
+				if !(least <= want && want <= most) {
+					t.Fatalf("%v of a field of %g m: %g to %g m inside, by all edges %g", p, size, least, most, want)
+				}
+				if cell = r.clearance.cell; !math.IsInf(most, 1) && most-least > 1.5*cell {
+					t.Fatalf("%v: %g to %g m inside, in cells of %g m", p, least, most, cell)
+				}
+			}
+		}
+		if n := len(r.clearance.middle); n > mostCells+2*int(math.Sqrt(mostCells))+1 {
+			t.Errorf("%d cells", n)
+		}
+		if least, most := r.inside(plane.XY{X: 30 * size}, 0); !math.IsInf(least, -1) || !math.IsInf(most, 1) {
+			t.Errorf("far outside: %g to %g m", least, most)
+		}
 	}
 }

@@ -10,7 +10,10 @@ import (
 )
 
 // Room is the ground a turn may use: a boundary minus its obstacles.
-type Room struct{ edges plane.Edges }
+type Room struct {
+	edges     plane.Edges
+	clearance clearance
+}
 
 // NewRoom takes polygons whose holes are obstacles. Errors: no edge, or a coordinate
 // that is not finite.
