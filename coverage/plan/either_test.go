@@ -15,7 +15,7 @@ import (
 // the better one, be what is missed dear or cheap.
 func TestEither(t *testing.T) {
 	rng := rand.New(rand.NewPCG(check.Seed(t), 1))
-	won, spared := map[form]int{}, 0
+	won, spared, turned := map[form]int{}, 0, map[form]int{}
 	for i := range 24 {
 		im := []rig.Implement{mounted(3 + 3*rng.Float64()), trailed(4 + 2*rng.Float64())}[i%2]
 		s, err := surveyOf(t.Context(), obstacled(rng), im, Options{Speed: 8, Rounds: 1 + rng.IntN(3), MissedHours: []float64{0.5, 4, 8, 30}[rng.IntN(4)]})
@@ -26,10 +26,14 @@ func TestEither(t *testing.T) {
 			t.Fatal(err)
 		}
 		box := s.field[0][0].Bounds()
+		var sharp []loop
 		for _, l := range s.parts[0].loops {
-			if l.corners == nil {
-				continue
+			if l.corners != nil {
+				sharp = append(sharp, l)
 			}
+		}
+		for k := range 24 * len(sharp) {
+			l := sharp[k/24]
 			beside := rng.IntN(2) == 0
 			at := plane.XY{X: box.Min.X + rng.Float64()*(box.Max.X-box.Min.X), Y: box.Min.Y + rng.Float64()*(box.Max.Y-box.Min.Y)}
 			h := headingOf(360 * rng.Float64())
@@ -69,12 +73,15 @@ func TestEither(t *testing.T) {
 				t.Errorf("field %d: form %d of %g s, %g s open, with both looked at %d of %g s, %g s open", i, how, got.seconds, got.open, form, want.seconds, want.open)
 			}
 			won[form]++
+			if first := b.least < a.least+off; first != (form == toCorners) && s.sharp != allCorners {
+				turned[form]++ // the way decides
+			}
 			if b.least >= a.seconds || a.least+off > b.seconds {
 				spared++
 			}
 		}
 	}
-	if won[smooth] < 5 || won[toCorners] < 5 || spared < 5 {
-		t.Errorf("rounded %d times, to the corners %d times, a way spared %d times: the test does not test what it is for", won[smooth], won[toCorners], spared)
+	if min(spared, turned[smooth], turned[toCorners]) < 3 {
+		t.Errorf("rounded %d times, to the corners %d times, a way spared %d times, decided by the way %d and %d times: the test does not test what it is for", won[smooth], won[toCorners], spared, turned[smooth], turned[toCorners])
 	}
 }
