@@ -77,7 +77,10 @@ func (s *survey) roundOf(ctx context.Context, part, k int) (out ring, err error)
 	for i := range out.loops {
 		out.loops[i].withCorners(driven, &byPlace, s.turner.steer.Radius)
 	}
-	return out, nil
+	if !s.weighed {
+		return out, nil
+	}
+	return out, s.weigh(ctx, sk, part, k, out.loops, driven)
 }
 
 // sketch is what headland round k of a part has in common whichever of its corners are driven to their end. It is drawn once for all surveys of a search.
@@ -86,6 +89,8 @@ type sketch struct {
 	left   []plane.Polygon    // see ring
 	opened *opened            // nil: not asked for yet
 	loops  map[float64][]loop // by the angle from which corners stay sharp
+	beside []plane.Polygon    // of its ground, what lies outside of its loops with corners rounded by more than half a width
+	asked  bool               // it is known
 }
 
 // sketchOf is the sketch of a round of a part, by its number from 0.

@@ -104,6 +104,9 @@ func (s *survey) bestRound(ctx context.Context, opt Options, goal Objective) (Fo
 		if best, at, err = at.begunMidway(ctx, best, goal); err != nil {
 			return Found{}, nil, err
 		}
+		if best, at, err = at.asWeighed(ctx, best, goal); err != nil {
+			return Found{}, nil, err
+		}
 		return at.polished(ctx, best, goal)
 	}
 	at, glanced, err := s.enough(ctx, goal)
@@ -138,6 +141,9 @@ func (s *survey) bestRound(ctx context.Context, opt Options, goal Objective) (Fo
 		if all[i], surveys[i], err = surveys[i].begunMidway(ctx, one, goal); err != nil {
 			return Found{}, nil, err
 		}
+		if all[i], surveys[i], err = surveys[i].asWeighed(ctx, all[i], goal); err != nil {
+			return Found{}, nil, err
+		}
 		if all[i].Candidate.compare(best.Candidate) < 0 {
 			best, at = all[i], surveys[i]
 		}
@@ -167,16 +173,7 @@ func (s *survey) begunMidway(ctx context.Context, best Found, goal Objective) (F
 	}
 	d := *s
 	d.sweep, d.midway = sweep{}, true
-	other, err := d.drawn(ctx, []choice{best.choice}, goal, best.Candidate.Value)
-	if err != nil || len(other) == 0 || other[0].Candidate.compare(best.Candidate) >= 0 {
-		return best, s, err
-	}
-	stopped := best.Candidate.Stopped
-	other[0].Curve = best.Curve
-	best = other[0]
-	best.Candidate, err = goal.judged(ctx, best.Plan)
-	best.Candidate.Stopped = stopped
-	return best, &d, err
+	return s.orOther(ctx, best, &d, goal)
 }
 
 // inStretches says whether some round may be driven in stretches.
