@@ -16,8 +16,14 @@ import (
 // From the first fix behind the latest instant on the bar is working, and how long before that fix it may have come in is kept for
 // settleSwitches. A bar that would be lifted before it is in does not work; one that would be lowered before it is out
 // stays in. Nothing moves at the ends of the log, at breaks and gaps, and where no times are logged, which is said.
+//
+// Where the recorder adds a fix at each change of the state (see marks) it changed just before that one, not anywhere in the step.
 func (t *trail) delay(w Work) []geo.Finding {
-	if t.State == nil || w.LowerDelay == 0 && w.LiftDelay == 0 || w.Working == EvidenceInferred || w.Working == EvidenceAll {
+	if t.State == nil || w.Working == EvidenceInferred || w.Working == EvidenceAll {
+		return nil
+	}
+	within, findings := t.marks()
+	if w.LowerDelay == 0 && w.LiftDelay == 0 && within == 0 {
 		return nil
 	}
 	if !t.timed {
@@ -42,10 +48,10 @@ func (t *trail) delay(w Work) []geo.Finding {
 			for in > parts[0].from && t.seconds[in-1] >= latest {
 				in--
 			}
-			t.lag[[2]int{in, in - 1}] = [2]float64{t.seconds[in] - latest, t.seconds[in] - t.seconds[from-1] - w.LowerDelay}
+			t.lag[[2]int{in, in - 1}] = [2]float64{t.seconds[in] - latest, t.seconds[in] - t.before(from, within) - w.LowerDelay}
 		}
 		if to := r.to; t.switched(to, to+1, l) {
-			earliest := t.seconds[to] + w.LiftDelay
+			earliest := t.before(to+1, within) + w.LiftDelay
 			for out > parts[0].from && t.seconds[out] > earliest {
 				out--
 			}
@@ -70,5 +76,5 @@ func (t *trail) delay(w Work) []geo.Finding {
 			}
 		}
 	}
-	return nil
+	return findings
 }

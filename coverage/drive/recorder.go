@@ -153,19 +153,25 @@ func (t *trail) pitch() float64 {
 
 // usually is the median of what two thirds are like; 0: there is none.
 func usually(of []float64) float64 {
-	if len(of) == 0 {
+	usual, near := evenly(of)
+	if float64(near) < regular*float64(len(of)) {
 		return 0
 	}
-	usual, near := Median(of), 0
+	return usual
+}
+
+// evenly is the median, and how many are about as much.
+func evenly(of []float64) (usual float64, near int) {
+	if len(of) == 0 {
+		return 0, 0
+	}
+	usual = Median(of)
 	for _, v := range of {
 		if math.Abs(v-usual) <= regularBy*usual {
 			near++
 		}
 	}
-	if float64(near) < regular*float64(len(of)) {
-		return 0
-	}
-	return usual
+	return usual, near
 }
 
 // hole says whether the step to fix k takes longer than is usual.
