@@ -3,8 +3,10 @@ package coverage
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"balk/coverage/drive"
 	"balk/coverage/ground"
@@ -97,7 +99,7 @@ func PiecesOf(ctx context.Context, local geo.Local, missed []plane.Polygon, drop
 }
 
 // Left is how much of each strip stays missed, m², where this ground does when swaths are laid otherwise. It is cut where the strips were, and a
-// piece counts in which a sliver's circle fits.
+// piece counts in which a sliver's circle fits. Strips that a hairline parts may come together in it, by the rounding of drawn ground: of such a piece each has what lies in it.
 func (p *Pieces) Left(ctx context.Context, ground []plane.Polygon, on int) ([]float64, error) {
 	type leftover struct {
 		strip int
@@ -107,8 +109,29 @@ func (p *Pieces) Left(ctx context.Context, ground []plane.Polygon, on int) ([]fl
 	err := workers.Chunks(ctx, len(ground), 64, on, func(from, to int) error {
 		for k := from; k < to; k++ {
 			for _, piece := range p.knife.apart(ground[k]) {
-				if middle, ok := broad(piece, sliver); ok {
-					found[k] = append(found[k], leftover{p.places.at(middle), piece.Area()})
+				middle, ok := broad(piece, sliver)
+				if !ok {
+					continue
+				}
+				of := p.places.at(middle)
+				others := p.places.besides(of, piece)
+				if len(others) == 0 {
+					found[k] = append(found[k], leftover{of, piece.Area()})
+					continue
+				}
+				for _, of := range append(others, of) {
+					if of < 0 {
+						continue
+					}
+					parts, err := plane.Intersection(ctx, []plane.Polygon{piece}, p.places.shapes[of:of+1])
+					if err != nil {
+						return fmt.Errorf("what is left of a strip: %w", err)
+					}
+					for _, part := range parts {
+						if _, ok := broad(part, sliver); ok {
+							found[k] = append(found[k], leftover{of, part.Area()})
+						}
+					}
 				}
 			}
 		}
@@ -208,13 +231,24 @@ func longAxis(p plane.Polygon) plane.XY {
 type places struct {
 	shapes []plane.Polygon
 	tree   plane.Tree[int]
+	edges  map[int]func() *plane.Edges // of shapes of many corners
 }
 
+// manyCorners: of ground of more corners its edges are looked for by place.
+const manyCorners = 64
+
 func placesOf(strips []Strip) *places {
-	var p places
+	p := places{edges: map[int]func() *plane.Edges{}}
 	for k, s := range strips {
 		p.shapes = append(p.shapes, s.Shape)
 		p.tree.Insert(s.Shape[0].Bounds(), k)
+		if s.Shape.Corners() > manyCorners {
+			p.edges[k] = sync.OnceValue(func() *plane.Edges {
+				var e plane.Edges
+				e.AddPolygons([]plane.Polygon{s.Shape})
+				return &e
+			})
+		}
 	}
 	return &p
 }
@@ -222,11 +256,39 @@ func placesOf(strips []Strip) *places {
 // at is the index of the strip that holds q, or -1.
 func (p *places) at(q plane.XY) int {
 	for k := range p.tree.In(plane.Box{Min: q, Max: q}) {
-		if p.shapes[k].Holds(q) {
+		if p.holds(k, q) {
 			return k
 		}
 	}
 	return -1
+}
+
+func (p *places) holds(k int, q plane.XY) bool {
+	if edges, ok := p.edges[k]; ok {
+		return edges().Holds(q)
+	}
+	return p.shapes[k].Holds(q)
+}
+
+// besides are the strips other than one that hold a corner of a piece, ascending.
+func (p *places) besides(one int, piece plane.Polygon) (others []int) {
+	alone := true
+	for k := range p.tree.In(piece[0].Bounds()) {
+		alone = alone && k == one
+	}
+	if alone {
+		return nil
+	}
+	for _, ring := range piece {
+		for _, q := range ring {
+			for k := range p.tree.In(plane.Box{Min: q, Max: q}) {
+				if i, found := slices.BinarySearch(others, k); k != one && !found && p.holds(k, q) {
+					others = slices.Insert(others, i, k)
+				}
+			}
+		}
+	}
+	return others
 }
 
 // markHeadland marks the strips whose larger part lies in the headland. Each
