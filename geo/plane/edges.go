@@ -248,8 +248,9 @@ func (e *Edges) Within(p XY, far float64) float64 {
 // tied: two edges are equally far when their squared distances differ by less than this share, which is rounding.
 const tied = 1e-12
 
-// Signed is how far p lies inside the rings, in metres, negative outside, and the edge nearest to it. Looking begins at the edge
-// `from`, and takes least time where that is near p. Of two parts that share an edge the one that holds p counts.
+// Signed is how far p lies inside the rings, in metres, negative outside, and the edge nearest to it. Of edges that are tied those count that
+// hold p, as of two parts that share an edge, and of these the last. Looking begins at the edge `from`, and takes least
+// time where that is near p; what comes of it does not hang on it.
 func (e *Edges) Signed(p XY, from int32) (inside float64, nearest int32) {
 	if len(e.list) == 0 {
 		return math.Inf(-1), -1
@@ -260,23 +261,31 @@ func (e *Edges) Signed(p XY, from int32) (inside float64, nearest int32) {
 		if d > best*(1+tied) {
 			return
 		}
-		if left := e.leftOf(p, k); d < best*(1-tied) || left {
+		if left := e.leftOf(p, k); d < best*(1-tied) || left && !in || left == in && k > nearest {
 			best, in, nearest = d, left, k
 		}
 	}
 	look(from) // nothing farther than that
-	around := (Box{p, p}).Grown(math.Sqrt(best) * (1 + tied))
 	if e.tree.tree.Len() > boxesAround {
-		around = e.nearestTo(p).Grown(aside)
-	}
-	e.tree.tree.Search([2]float64{around.Min.X, around.Min.Y}, [2]float64{around.Max.X, around.Max.Y}, func(lo, hi [2]float64, run [2]int32) bool {
-		if x, y := max(lo[0]-p.X, p.X-hi[0], 0), max(lo[1]-p.Y, p.Y-hi[1], 0); x*x+y*y <= best*(1+tied) {
+		for run, far2 := range e.tree.Nearby(p) {
+			if far2 > best*(1+tied) {
+				break
+			}
 			for k := run[0]; k < run[1]; k++ {
 				look(k)
 			}
 		}
-		return true
-	})
+	} else {
+		around := (Box{p, p}).Grown(math.Sqrt(best) * (1 + tied))
+		e.tree.tree.Search([2]float64{around.Min.X, around.Min.Y}, [2]float64{around.Max.X, around.Max.Y}, func(lo, hi [2]float64, run [2]int32) bool {
+			if x, y := max(lo[0]-p.X, p.X-hi[0], 0), max(lo[1]-p.Y, p.Y-hi[1], 0); x*x+y*y <= best*(1+tied) {
+				for k := run[0]; k < run[1]; k++ {
+					look(k)
+				}
+			}
+			return true
+		})
+	}
 	if in {
 		return math.Sqrt(best), nearest
 	}
@@ -284,30 +293,8 @@ func (e *Edges) Signed(p XY, from int32) (inside float64, nearest int32) {
 }
 
 // boxesAround: where the tree has more boxes than that, very many may lie no farther from a place than the edge where looking begins,
-// and it takes less time to go by their distances first.
+// and it takes less time to go by their distances.
 const boxesAround = 4096
-
-// nearestTo is the box around the places of edges that are nearest to p: one place, or several where edges are tied.
-func (e *Edges) nearestTo(p XY) Box {
-	best, places := math.Inf(1), EmptyBox()
-	for run, far2 := range e.tree.Nearby(p) {
-		if far2 > best*(1+tied) {
-			break
-		}
-		for k := run[0]; k < run[1]; k++ {
-			s := e.list[k]
-			d := s.Dist2(p)
-			if d > best*(1+tied) {
-				continue
-			}
-			if d < best*(1-tied) {
-				places = EmptyBox()
-			}
-			best, places = min(best, d), places.Extend(s.Nearest(p))
-		}
-	}
-	return places
-}
 
 // SignedFrom is what Signed gives where the nearest edge is known.
 func (e *Edges) SignedFrom(p XY, nearest int32) float64 {

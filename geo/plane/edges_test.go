@@ -143,6 +143,99 @@ func TestSignedOfVeryManyCorners(t *testing.T) {
 	}
 }
 
+// Two parts share a side of very many corners, half of it straight and along an axis: the part that holds a place counts, of its edges that are
+// tied the last, from whichever edge looking begins. Every edge is asked here, by the height of a triangle over it.
+func TestSignedOfPartsThatShareASide(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 8))
+	for _, n := range []int{2_000, 40_000} {
+		signedOfParts(t, seed, rng, n)
+	}
+}
+
+func signedOfParts(t *testing.T, seed uint64, rng *rand.Rand, n int) {
+	t.Helper()
+	const long, wide = 1000.0, 50.0
+	var shared Ring
+	for i := range n + 1 {
+		x := 0.0
+		if i > n/2 && i < n {
+			x = 0.02 * (2*rng.Float64() - 1)
+		}
+		shared = append(shared, XY{x, long * float64(i) / float64(n)})
+	}
+	west := append(slices.Clone(shared), XY{-wide, long}, XY{-wide, 0})
+	east := append(slices.Clone(shared), XY{wide, long}, XY{wide, 0})
+	polys := []Polygon{{west}, {east}}
+	var e Edges
+	e.AddPolygons(polys)
+	if many := n > 10_000; many != (e.tree.tree.Len() > boxesAround) {
+		t.Fatalf("%d corners in %d boxes: above %d must be %t", n, e.tree.tree.Len(), boxesAround, many)
+	}
+	far := func(s Segment, p XY) float64 {
+		along := s.B.Sub(s.A)
+		if p.Sub(s.A).Dot(along) <= 0 {
+			return math.Hypot(p.X-s.A.X, p.Y-s.A.Y)
+		}
+		if p.Sub(s.B).Dot(along) >= 0 {
+			return math.Hypot(p.X-s.B.X, p.Y-s.B.Y)
+		}
+		return math.Abs(p.Sub(s.A).Cross(along)) / math.Hypot(along.X, along.Y)
+	}
+	atCorners := 0
+	for k := range 400 {
+		i := 1 + rng.IntN(n-1)
+		p := shared[i]
+		switch k % 4 {
+		case 0: // beside a corner of both, where one of them bends away
+			in, out := p.Sub(shared[i-1]).Unit(), shared[i+1].Sub(p).Unit()
+			p = p.Add(out.Sub(in).Scale(-0.001))
+			p.X += 1e-4
+		case 1: // beside a side
+			p = p.Lerp(shared[i+1], 0.3).Add(XY{0.01 * (2*rng.Float64() - 1), 0})
+		case 2: // in the midst of a part, tied where the side is straight
+			p = p.Add(XY{-wide / 2, 0})
+		case 3:
+			p = XY{3*wide*rng.Float64() - 1.5*wide, 1.2*long*rng.Float64() - 0.1*long}
+		}
+		held := -1
+		for part, poly := range polys {
+			if poly.Holds(p) {
+				held = part
+			}
+		}
+		least := math.Inf(1)
+		for _, s := range e.All() {
+			least = min(least, far(s.Segment, p))
+		}
+		if least < 0.001 { // nearer to the line rounding decides which part holds p
+			continue
+		}
+		var want []int32 // those that are tied, of the part that holds p
+		for k, s := range e.All() {
+			if d := far(s.Segment, p); d <= least+1e-12 && (held < 0 || s.Ring == held) {
+				want = append(want, int32(k))
+			}
+		}
+		if len(want) > 1 {
+			atCorners++
+		}
+		inside := least
+		if held < 0 {
+			inside = -least
+		}
+		for _, from := range []int32{0, want[0], int32(e.Len()) - 1, int32(rng.IntN(e.Len()))} {
+			got, nearest := e.Signed(p, from)
+			if math.Abs(got-inside) > 1e-9 || nearest != want[len(want)-1] {
+				t.Fatalf("seed %d: %v from edge %d: %.9f m inside, nearest is edge %d; want %.9f m, edge %d", seed, p, from, got, nearest, inside, want[len(want)-1])
+			}
+		}
+	}
+	if atCorners < 50 {
+		t.Errorf("seed %d: %d places are nearest to a corner: must be 50 or more", seed, atCorners)
+	}
+}
+
 // A corner that stands out and one that stands in, with places whose nearest point is the corner: the sides' normals
 // alone would tell wrongly there.
 func TestSignedAtCorners(t *testing.T) {
