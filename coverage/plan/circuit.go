@@ -33,9 +33,9 @@ type closing struct {
 	cost, lost float64
 }
 
-// circuits are those of a loop in the surveys of a search, by what they depend on beside it: whether no corner is driven outright, and whether stretches go on past
-// blunted ones. Nil: not asked for yet.
-type circuits [2][2]*circuit
+// circuits are those of a loop in the surveys of a search, by what they depend on beside it: whether no corner is driven outright, whether stretches go on past
+// blunted ones, and whether both ways round are compared. Nil: not asked for yet.
+type circuits [2][2][2]*circuit
 
 func (c *circuits) of(s *survey) **circuit {
 	at := func(is bool) int {
@@ -44,7 +44,7 @@ func (c *circuits) of(s *survey) **circuit {
 		}
 		return 0
 	}
-	return &c[at(s.fitting)][at(s.past)]
+	return &c[at(s.fitting)][at(s.past)][at(s.either)]
 }
 
 // stretch is one piece of a round.
@@ -111,7 +111,7 @@ func (s *survey) stretchesOf(l loop, back bool) []piece {
 	return out
 }
 
-// circuit is how a loop with cuts is driven, the other way round only where the first does not fit.
+// circuit is how a loop with cuts is driven, the other way round only where the first does not fit, or, with survey.either, leaves some ground.
 func (d *drawing) circuit(l loop) (*circuit, error) {
 	known := l.circuits.of(d.survey)
 	if *known != nil {
@@ -121,12 +121,16 @@ func (d *drawing) circuit(l loop) (*circuit, error) {
 	if err != nil {
 		return nil, err
 	}
-	if best.short {
+	if either := d.survey.either && best.lost > leastGain; best.short || either {
 		other, err := d.circuitOf(l, true)
 		if err != nil {
 			return nil, err
 		}
-		if other.cost < best.cost-leastGain {
+		less := best.cost - other.cost
+		if either {
+			less += (best.length() - other.length()) / d.survey.opt.Speed.MetresPerSecond()
+		}
+		if less > leastGain {
 			best = other
 		}
 	}

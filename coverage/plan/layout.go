@@ -94,6 +94,7 @@ type survey struct {
 	fitting  bool  // no corner of a round is driven outright
 	past     bool  // stretches go on past blunted corners too
 	midway   bool  // rounds in stretches begin where that takes least, between the ends of a stretch too
+	either   bool  // of both ways round a round in stretches the one is driven that takes less
 	weighed  bool  // what rounds leave that have corners rounded is asked of the engine
 	tour     []int // the parts in the order in which they are worked
 	home     int   // the part at the gate

@@ -107,6 +107,9 @@ func (s *survey) bestRound(ctx context.Context, opt Options, goal Objective) (Fo
 		if best, at, err = at.asWeighed(ctx, best, goal); err != nil {
 			return Found{}, nil, err
 		}
+		if best, at, err = at.asEither(ctx, best, goal); err != nil {
+			return Found{}, nil, err
+		}
 		return at.polished(ctx, best, goal)
 	}
 	at, glanced, err := s.enough(ctx, goal)
@@ -142,6 +145,9 @@ func (s *survey) bestRound(ctx context.Context, opt Options, goal Objective) (Fo
 			return Found{}, nil, err
 		}
 		if all[i], surveys[i], err = surveys[i].asWeighed(ctx, all[i], goal); err != nil {
+			return Found{}, nil, err
+		}
+		if all[i], surveys[i], err = surveys[i].asEither(ctx, all[i], goal); err != nil {
 			return Found{}, nil, err
 		}
 		if all[i].Candidate.compare(best.Candidate) < 0 {

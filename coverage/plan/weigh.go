@@ -25,6 +25,30 @@ func (s *survey) asWeighed(ctx context.Context, best Found, goal Objective) (Fou
 	return s.orOther(ctx, best, at, goal)
 }
 
+// asEither is a plan, or the same rows with rounds in stretches driven the other way round where that leaves less of their corners, if that takes less, and the survey of that. Corners that do not pay the one way round
+// may the other, so it is asked with all of them driven to their end too.
+func (s *survey) asEither(ctx context.Context, best Found, goal Objective) (Found, *survey, error) {
+	if !s.inStretches() {
+		return best, s, nil
+	}
+	at := s
+	for i, sharp := range [2]cornering{s.sharp, allCorners} {
+		if i > 0 && (s.sharp == allCorners || len(s.corners()) == 0) || s.halt.now() {
+			break
+		}
+		d := *s
+		d.either = true
+		there, err := d.cornered(ctx, sharp, s.fitting, s.past)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		if best, at, err = at.orOther(ctx, best, there, goal); err != nil {
+			return Found{}, nil, err
+		}
+	}
+	return best, at, nil
+}
+
 // orOther is a plan, or the same rows with the rounds of another survey if that takes less, and the survey of that.
 func (s *survey) orOther(ctx context.Context, best Found, at *survey, goal Objective) (Found, *survey, error) {
 	other, err := at.drawn(ctx, []choice{best.choice}, goal, best.Candidate.Value)
