@@ -98,7 +98,7 @@ func TestTransectsBesideArrangements(t *testing.T) {
 	for name, all := range map[string][]trial.Sketch{
 		"rows between rounds": {shortRows(trial.BigOperation(3000)).Timed(1)},
 		"rows alone, turned":  {noisy{noise: 0.02, step: 1, rate: 2, lap: 0}.sketch(3000).Moved(func(p plane.XY) plane.XY { return plane.XY{X: 0.8*p.X - 0.6*p.Y, Y: 0.6*p.X + 0.8*p.Y} }).Timed(0.5)},
-		"along a ring":        {ringed(rng)},
+		"along a ring":        {ringed(rng), ringed(rng), ringed(rng)},
 		"all sorts":           sorts,
 	} {
 		for _, passError := range []float64{0.04, 0.3} {
@@ -110,7 +110,7 @@ func TestTransectsBesideArrangements(t *testing.T) {
 				n := float64(sum.n)
 				off, draw, apart := math.Sqrt(sum.off/n), math.Sqrt(sum.all/n), math.Abs(sum.got-sum.want)/n
 				t.Logf("%s, %g m, %s: %.2f m² by transects, %.2f by arrangements; a draw %.2f, off by %.2f", name, passError, kind, sum.got, sum.want, draw, off)
-				if off > 0.2*draw+0.2 || apart > 0.1*draw+0.1 {
+				if off > 0.2*draw+0.2 || apart > 0.12*draw+0.1 {
 					t.Errorf("%s, %g m, %s: %.2f m² by transects, %.2f by arrangements; a draw %.2f, off by %.2f", name, passError, kind, sum.got, sum.want, draw, off)
 				}
 			}
