@@ -69,9 +69,9 @@ func (t *trail) hold(track geo.Track, record int) (states []geo.WorkState, found
 // at regular times or distances: a tick of its clock, by which it looks at the tool. 0: there is no such fix, and the tool was switched anywhere in the step.
 //
 //	working   ·        ·        ·   ·        ·     the one behind the shorter step is added
-func (t *trail) marks() (within float64, found []geo.Finding) {
+func (t *trail) marks() (within float64) {
 	if !t.timed {
-		return 0, nil
+		return 0
 	}
 	var usual, changes [2][]float64 // s and m
 	tick := 0                       // ms
@@ -101,10 +101,9 @@ func (t *trail) marks() (within float64, found []geo.Finding) {
 		by = 1
 	}
 	if len(changes[by]) < fewChanges || !shorter(changes[by], usually(usual[by])) {
-		return 0, nil
+		return 0
 	}
-	return max(atOnce, float64(tick)/1000), []geo.Finding{{File: t.source, Record: t.tracks[0].record,
-		What: fmt.Sprintf("a fix is added at each of %d changes of the work state: the tool is taken to come in and out just before it", len(changes[0]))}}
+	return max(atOnce, float64(tick)/1000)
 }
 
 // shorter says whether a third of the steps are shorter than the usual one by what a fix at a change makes, and hardly any is longer.

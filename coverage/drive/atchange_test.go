@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strings"
 	"testing"
 
 	"balk/geo"
@@ -82,25 +81,22 @@ func recordedRows(rng *rand.Rand, tick float64, keep func(at, last plane.XY, sin
 }
 
 // TestAddedAtChanges: of rows whose ends are drawn over 10 m each, so that no other row tells them, a recorder that adds a fix at each change tells where they end to its tick, whether it takes one each
-// 5 m or each 4 s, at speeds that differ by row; one that adds none tells it to a step, and is not taken for one that does. Backwards it is the same, and the delays of the set stand on it.
+// 5 m or each 4 s, at speeds that differ by row; one that adds none tells it to a step. Backwards it is the same, and the delays of the set stand on it.
 func TestAddedAtChanges(t *testing.T) {
 	seed := check.Seed(t)
-	chances := rand.New(rand.NewPCG(seed, 3))
 	const rounded = 0.01
 	for _, c := range []struct {
 		name    string
 		tick    float64
 		keep    func(at, last plane.XY, since float64, changed bool) bool
-		added   bool
 		seconds float64 // the ends lie off by at most so much driving
 		metres  float64 // or that
 	}{
-		{"each 5 m and at changes", 0.2, func(at, last plane.XY, _ float64, changed bool) bool { return changed || at.Dist(last) >= 5 }, true, 0.2, 0},
-		{"each 4 s and at changes", 0.2, func(_, _ plane.XY, since float64, changed bool) bool { return changed || since > 3.99 }, true, 0.2, 0},
-		{"each 6 s and at changes, by a clock of half a second", 0.5, func(_, _ plane.XY, since float64, changed bool) bool { return changed || since > 5.99 }, true, 0.5, 0},
-		{"each 5 m", 0.2, func(at, last plane.XY, _ float64, _ bool) bool { return at.Dist(last) >= 5 }, false, 0.2, 5},
-		{"each second", 1, func(plane.XY, plane.XY, float64, bool) bool { return true }, false, 1, 0},
-		{"at any time and at changes", 0.2, func(_, _ plane.XY, _ float64, changed bool) bool { return changed || chances.Float64() < 0.1 }, false, math.Inf(1), 0},
+		{"each 5 m and at changes", 0.2, func(at, last plane.XY, _ float64, changed bool) bool { return changed || at.Dist(last) >= 5 }, 0.2, 0},
+		{"each 4 s and at changes", 0.2, func(_, _ plane.XY, since float64, changed bool) bool { return changed || since > 3.99 }, 0.2, 0},
+		{"each 6 s and at changes, by a clock of half a second", 0.5, func(_, _ plane.XY, since float64, changed bool) bool { return changed || since > 5.99 }, 0.5, 0},
+		{"each 5 m", 0.2, func(at, last plane.XY, _ float64, _ bool) bool { return at.Dist(last) >= 5 }, 0.2, 5},
+		{"each second", 1, func(plane.XY, plane.XY, float64, bool) bool { return true }, 1, 0},
 	} {
 		for _, delay := range []float64{0, 1.5} {
 			s, rows := recordedRows(rand.New(rand.NewPCG(seed, 2)), c.tick, c.keep)
@@ -108,12 +104,6 @@ func TestAddedAtChanges(t *testing.T) {
 			log, err := Read(t.Context(), field.OnPlane(field.Local()), field.Local(), []geo.Track{s.Track()}, Work{Width: 6, LowerDelay: delay, LiftDelay: delay}, AsJudged)
 			if err != nil {
 				t.Fatal(err)
-			}
-			if got := strings.Contains(trial.Say(log.Findings), "a fix is added at each of 24 changes"); got != c.added {
-				t.Errorf("%s: said %v, want %v: %s", c.name, got, c.added, trial.Say(log.Findings))
-			}
-			if math.IsInf(c.seconds, 1) {
-				continue
 			}
 			if len(log.Runs) != len(rows) {
 				t.Fatalf("%s: %d passes of %d rows", c.name, len(log.Runs), len(rows))
@@ -171,13 +161,9 @@ func TestMarks(t *testing.T) {
 		{"whole seconds", 12, func(k int) float64 { return 1 + 0.6*float64(k) }, 1, 1},
 	} {
 		one := drive(c.changes, c.by, c.tick)
-		got, found := one.marks()
-		trial.Near(t, c.name, got, c.want, 1e-9)
-		if (len(found) > 0) != (c.want > 0) {
-			t.Errorf("%s: %s", c.name, trial.Say(found))
-		}
+		trial.Near(t, c.name, one.marks(), c.want, 1e-9)
 		one.timed = false
-		if got, _ := one.marks(); got != 0 {
+		if got := one.marks(); got != 0 {
 			t.Errorf("%s, without times: %g s", c.name, got)
 		}
 	}

@@ -22,7 +22,7 @@ func (t *trail) delay(w Work) []geo.Finding {
 	if t.State == nil || w.Working == EvidenceInferred || w.Working == EvidenceAll {
 		return nil
 	}
-	within, findings := t.marks()
+	within := t.marks()
 	if w.LowerDelay == 0 && w.LiftDelay == 0 && within == 0 {
 		return nil
 	}
@@ -76,5 +76,5 @@ func (t *trail) delay(w Work) []geo.Finding {
 			}
 		}
 	}
-	return findings
+	return nil
 }

@@ -26,10 +26,27 @@ func (s Switch) SD() float64 {
 	return sd
 }
 
-// Follows is how far the end goes with its line for each metre of that, 0 to 1: the derivative of the mean of a normal distribution that is cut off, its variance by Spread².
+// Follows is how far the end goes with its line for each metre of that, 0 to 1, 0 where there is none: the derivative of the mean of a normal distribution that is cut off, its variance by Spread².
 func (s Switch) Follows() float64 {
+	if s.Spread == 0 {
+		return 0
+	}
 	_, sd := cutNormal(s.Line, s.Spread, s.From, s.To)
 	return min(1, sd*sd/(s.Spread*s.Spread))
+}
+
+// tellsLittle: a line that leaves an end so much of the standard deviation that its step has alone tells hardly anything of it.
+const tellsLittle = 0.8
+
+// Anywhere is how far the end may lie out or in, m, because it lies anywhere in its step alike, and the share of its variance that this is, 0 to 1. Where no line tells it that is half the
+// step and all of the variance; where one tells hardly anything it is as much of the step as the end does not follow its line; else nothing.
+func (s Switch) Anywhere() (half, share float64) {
+	step, sd := (s.To-s.From)/math.Sqrt(12), s.SD()
+	if !(sd > tellsLittle*step) {
+		return 0, 0
+	}
+	free := 1 - s.Follows()
+	return free * (s.To - s.From) / 2, min(1, free*free*step*step/(sd*sd))
 }
 
 // Drawn is a place drawn from the distribution by two numbers that are drawn from N(0, 1): what the rows of a side have in common, and what is its own.

@@ -56,8 +56,8 @@ const perPassErrorUntimed = 1 / drive.In95 / math.Sqrt2
 //
 // So it is with ends of work of which nothing but their own step tells. Fixes come at times that know nothing of the lever, so the middle of a step is off from where it
 // was pulled by an error that has nothing to do with that place, and lies anywhere in half a step's length either way alike. A driver lifts where ground is worked: an end that seems too short misses
-// some, one that seems too long by as much adds none. These ends are drawn with the slow error and taken out with it. Ends
-// whose side tells them are where the mean of all that is possible has them, which has no such error: what is open of them counts for the range alone.
+// some, one that seems too long by as much adds none. These ends are drawn with the slow error and taken out with it, and so are those of which a line of rows along a bend tells hardly
+// more, by that part of their variance (drive.Switch.Anywhere). Ends whose side tells them are where the mean of all that is possible has them, which has no such error: what is open of them counts for the range alone.
 //
 // Where the line of a side is known worse than rows lie about it, as by fixes many seconds apart, the same holds of that line: by its doubt all rows of a side may seem too short at
 // once, and where they end in ground that is worked anyway, as drivers see to, none of that is true. So lines are drawn and taken out too; see linesAstray.
@@ -300,7 +300,8 @@ func (t *transects) outward(along []float64, rng *rand.Rand) (out [2][]float64) 
 		own := rng.NormFloat64()
 		for i, sign := range [2]float64{1, -1} {
 			if end.open.Spread > 0 {
-				out[i][k] = end.open.Drawn(along[k], sign*own)
+				_, anywhere := end.open.Anywhere()
+				out[i][k] = math.Sqrt(1-anywhere) * end.open.Drawn(along[k], sign*own)
 			}
 		}
 	}
@@ -350,12 +351,12 @@ func (t *transects) withLines(anywhere, along []float64) []float64 {
 	return anywhere
 }
 
-// anywhere draws how much farther out those ends of work are taken to lie, m, of which nothing tells where in their steps: half a step's length or less either way.
+// anywhere draws how much farther out those ends of work are taken to lie, m, of which nothing, or hardly anything, tells where in their steps: half a step's length or less either way.
 func (t *transects) anywhere(rng *rand.Rand) []float64 {
 	out := make([]float64, len(t.ends))
 	for k, end := range t.ends {
-		if end.open.Spread == 0 {
-			out[k] = (end.open.To - end.open.From) * (rng.Float64() - 0.5)
+		if half, _ := end.open.Anywhere(); half > 0 {
+			out[k] = half * (2*rng.Float64() - 1)
 		}
 	}
 	return out

@@ -199,3 +199,42 @@ func TestOutwardInPairs(t *testing.T) {
 		}
 	}
 }
+
+// TestOpenEndsKeepTheirVariance: an end that a line hardly tells is off in part with the slow error, in part for the range alone, and both together as much as all that its step and its line leave open.
+func TestOpenEndsKeepTheirVariance(t *testing.T) {
+	rng := rand.New(rand.NewPCG(check.Seed(t), 0))
+	const draws = 40000
+	for _, c := range []struct {
+		name  string
+		open  drive.Switch
+		share float64 // of the variance that is taken out; NaN: neither none nor all
+	}{
+		{"no line", drive.Switch{From: -1.2, To: 1.2}, 1},
+		{"a line twice as wide as the step", drive.Switch{From: -1.2, To: 1.2, Spread: 5}, math.NaN()},
+		{"a line of its own width", drive.Switch{From: -1.2, To: 1.2, Spread: 1}, math.NaN()},
+		{"a line aside", drive.Switch{From: -1.2, To: 1.2, Line: 0.5, Spread: 2, Doubt: 0.3}, math.NaN()},
+		{"a line that tells it", drive.Switch{From: -1.2, To: 1.2, Spread: 0.3, Doubt: 0.1}, 0},
+		{"logged", drive.Switch{}, 0},
+	} {
+		tr := transects{ends: []workEnd{{open: c.open}}}
+		var taken, left, mean float64
+		for range draws {
+			a, b := tr.anywhere(rng)[0], tr.outward([]float64{rng.NormFloat64()}, rng)[0][0]
+			taken, left, mean = taken+a*a/draws, left+b*b/draws, mean+b/draws
+		}
+		sd := c.open.SD()
+		at := 0.0 // the mean of what is possible is where the end is taken to be; here 0 is
+		if _, anywhere := c.open.Anywhere(); c.open.Spread > 0 {
+			at = mean / math.Sqrt(1-anywhere)
+			left -= mean * mean
+		}
+		trial.Near(t, c.name+": variance", taken+left, sd*sd, 0.04*sd*sd)
+		switch share := taken / max(sd*sd, math.SmallestNonzeroFloat64); {
+		case math.IsNaN(c.share) && (share < 0.1 || share > 0.98):
+			t.Errorf("%s: %.2f of the variance is taken out", c.name, share)
+		case !math.IsNaN(c.share):
+			trial.Near(t, c.name+": share taken out", share, c.share, 0.03)
+		}
+		trial.Near(t, c.name+": mean", at, math.Max(0, c.open.Line)*c.open.Follows(), 0.1)
+	}
+}

@@ -523,7 +523,8 @@ func TestLimits(t *testing.T) {
 		t.Errorf("%+v, %v", rep.Totals.All, rep.Faults)
 	}
 	s.Memory, s.Most, s.Out = 0, time.Millisecond, s.Out+"2"
-	if rep, err = worked(t, s); err != nil || len(rep.Faults) != 5 || !strings.Contains(rep.Faults[0].What, "took longer than 1ms") {
-		t.Errorf("%v, %v", rep.Faults, err)
+	const longer = "took longer than 1ms"
+	if rep, err = worked(t, s); err != nil && !strings.Contains(err.Error(), longer) || err == nil && (len(rep.Faults) != 5 || !strings.Contains(rep.Faults[0].What, longer)) {
+		t.Errorf("%v, %v", rep.Faults, err) // on a busy machine looking which fields a log is of takes that long
 	}
 }
