@@ -17,12 +17,16 @@ import (
 // settleSwitches. A bar that would be lifted before it is in does not work; one that would be lowered before it is out
 // stays in. Nothing moves at the ends of the log, at breaks and gaps, and where no times are logged, which is said.
 //
-// Where the recorder adds a fix at each change of the state (see marks) it changed just before that one, not anywhere in the step.
-func (t *trail) delay(w Work) []geo.Finding {
+// Where the recorder adds a fix at each change of the state (see marks) it changed just before that one, not anywhere in the step. Settled: states are those of a layer
+// of balk's own, whose steps to changes are as long as they came out.
+func (t *trail) delay(w Work, settled bool) []geo.Finding {
 	if t.State == nil || w.Working == EvidenceInferred || w.Working == EvidenceAll {
 		return nil
 	}
-	within := t.marks()
+	within := 0.0
+	if !settled {
+		within = t.marks()
+	}
 	if w.LowerDelay == 0 && w.LiftDelay == 0 && within == 0 {
 		return nil
 	}

@@ -83,7 +83,7 @@ func TestDelayOverAShortLift(t *testing.T) {
 		}
 		tr.at, tr.seconds, tr.State = append(tr.at, plane.XY{X: 2 * float64(k)}), append(tr.seconds, float64(k)), append(tr.State, state)
 	}
-	tr.delay(Work{Width: 6, LowerDelay: 1, LiftDelay: 3})
+	tr.delay(Work{Width: 6, LowerDelay: 1, LiftDelay: 3}, false)
 	if got := byState(tr); len(got) != 1 || got[0] != (span{6, 27}) {
 		t.Errorf("work over fixes %v, want 6 to 27", got)
 	}

@@ -41,7 +41,8 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 		r.Findings = append(r.Findings, t.flickers(w)...)
 	}
 	scene := sceneOf(field, w)
-	if !slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States }) { // of those all is settled
+	settled := slices.ContainsFunc(tracks, func(t geo.Track) bool { return t.Came.States })
+	if !settled {
 		assumed := assumeWork(trails, scene, w)
 		if assumed || w.Working != EvidenceInferred && w.Working != EvidenceAll {
 			r.Findings = append(r.Findings, recorded(trails)...)
@@ -49,7 +50,7 @@ func Read(ctx context.Context, field []plane.Polygon, local geo.Local, tracks []
 	}
 	for _, t := range trails {
 		t.apart = t.timed && limitsOf(t, w).usual >= farApart
-		r.Findings = append(r.Findings, t.delay(w)...)
+		r.Findings = append(r.Findings, t.delay(w, settled)...)
 		t.antenna, t.compass = t.at, t.facing
 		r.Findings = append(r.Findings, t.steady(w, longWay)...)
 	}
