@@ -63,14 +63,14 @@ const (
 // ends are where rows begin and end. Where a tool is lifted on the way, and lowered again farther on, is none; nor is, where rounds of the headland are
 // known, an end in its outer half.
 func (r *Result) ends(rim *plane.Edges, runs []drive.Run) (out []pattern.End) {
-	ahead := aheadOn{places: placesOf(r.Strips), strips: r.Strips, edges: map[int]*plane.Edges{}}
+	places := placesOf(r.Strips)
 	for k, one := range runs {
 		begin, end := one.Stops[0], one.Stops[len(one.Stops)-1]
 		if (k == 0 || !goesOn(runs[k-1], one)) && r.rowEnd(rim, begin) {
-			out = append(out, r.end(&ahead, one, begin, outOf(one, true), true))
+			out = append(out, r.end(places, one, begin, outOf(one, true), true))
 		}
 		if (k+1 == len(runs) || !goesOn(one, runs[k+1])) && r.rowEnd(rim, end) {
-			out = append(out, r.end(&ahead, one, end, outOf(one, false), false))
+			out = append(out, r.end(places, one, end, outOf(one, false), false))
 		}
 	}
 	return out
@@ -109,12 +109,12 @@ func (r *Result) rowEnd(rim *plane.Edges, s drive.Stop) bool {
 }
 
 // end measures the missed ground ahead of a row's end, on three lines: the middle one counts.
-func (r *Result) end(ahead *aheadOn, one drive.Run, s drive.Stop, out plane.XY, lowering bool) pattern.End {
+func (r *Result) end(places *places, one drive.Run, s drive.Stop, out plane.XY, lowering bool) pattern.End {
 	e := pattern.End{Pass: one.Pass.Number, Lowering: lowering, Out: bearingOf(out)}
 	var gaps [3]float64
 	width := one.Parts[s.Part].Width
 	for i, share := range [3]float64{0, -1. / 3, 1. / 3} {
-		strip, far := ahead.from(s.At.Add(out.Left().Scale(share*width)), out, aheadReach*r.Work.Credited())
+		strip, far := places.ahead(s.At.Add(out.Left().Scale(share*width)), out, aheadReach*r.Work.Credited())
 		if gaps[i] = far; e.Strip == 0 && strip >= 0 {
 			e.Strip = r.Strips[strip].Number
 		}
@@ -125,26 +125,14 @@ func (r *Result) end(ahead *aheadOn, one drive.Run, s drive.Stop, out plane.XY, 
 	return e
 }
 
-// aheadOn finds how far strips reach.
-type aheadOn struct {
-	places *places
-	strips []Strip
-	edges  map[int]*plane.Edges // of the strips asked for
-}
-
-// from is the strip ahead of a place, and how far it reaches from there, at most so far; -1: none.
-func (a *aheadOn) from(at, out plane.XY, most float64) (strip int, far float64) {
+// ahead is the strip ahead of a place, and how far it reaches from there, at most so far; -1: none.
+func (p *places) ahead(at, out plane.XY, most float64) (strip int, far float64) {
 	q := at.Add(out.Scale(aheadOf))
-	strip = a.places.at(q)
+	strip = p.at(q)
 	if strip < 0 {
 		return strip, 0
 	}
-	edges := a.edges[strip]
-	if edges == nil {
-		edges = &plane.Edges{}
-		edges.AddPolygons([]plane.Polygon{a.strips[strip].Shape})
-		a.edges[strip] = edges
-	}
+	edges := p.edges[strip]()
 	line := plane.Segment{A: q, B: q.Add(out.Scale(most))}
 	far = most
 	for k := range edges.In(line.Box()) {

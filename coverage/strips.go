@@ -98,40 +98,21 @@ func PiecesOf(ctx context.Context, local geo.Local, missed []plane.Polygon, drop
 	return out, nil
 }
 
+// leftover is what stays missed of a strip, m²; below 0: of none.
+type leftover struct {
+	strip int
+	area  float64
+}
+
 // Left is how much of each strip stays missed, m², where this ground does when swaths are laid otherwise. It is cut where the strips were, and a
-// piece counts in which a sliver's circle fits. Strips that a hairline parts may come together in it, by the rounding of drawn ground: of such a piece each has what lies in it.
+// piece counts in which a sliver's circle fits.
 func (p *Pieces) Left(ctx context.Context, ground []plane.Polygon, on int) ([]float64, error) {
-	type leftover struct {
-		strip int
-		area  float64
-	}
 	found := make([][]leftover, len(ground))
-	err := workers.Chunks(ctx, len(ground), 64, on, func(from, to int) error {
+	err := workers.Chunks(ctx, len(ground), 64, on, func(from, to int) (err error) {
 		for k := from; k < to; k++ {
 			for _, piece := range p.knife.apart(ground[k]) {
-				middle, ok := broad(piece, sliver)
-				if !ok {
-					continue
-				}
-				of := p.places.at(middle)
-				others := p.places.besides(of, piece)
-				if len(others) == 0 {
-					found[k] = append(found[k], leftover{of, piece.Area()})
-					continue
-				}
-				for _, of := range append(others, of) {
-					if of < 0 {
-						continue
-					}
-					parts, err := plane.Intersection(ctx, []plane.Polygon{piece}, p.places.shapes[of:of+1])
-					if err != nil {
-						return fmt.Errorf("what is left of a strip: %w", err)
-					}
-					for _, part := range parts {
-						if _, ok := broad(part, sliver); ok {
-							found[k] = append(found[k], leftover{of, part.Area()})
-						}
-					}
+				if found[k], err = p.appendLeft(ctx, found[k], piece); err != nil {
+					return fmt.Errorf("what is left of a strip: %w", err)
 				}
 			}
 		}
@@ -149,6 +130,34 @@ func (p *Pieces) Left(ctx context.Context, ground []plane.Polygon, on int) ([]fl
 		}
 	}
 	return left, nil
+}
+
+// appendLeft appends what a piece is of strips. Those that a hairline parts may come together in it, by the rounding of drawn ground: then each has what lies in it.
+func (p *Pieces) appendLeft(ctx context.Context, to []leftover, piece plane.Polygon) ([]leftover, error) {
+	middle, ok := broad(piece, sliver)
+	if !ok {
+		return to, nil
+	}
+	of := p.places.at(middle)
+	others := p.places.besides(of, piece)
+	if len(others) == 0 {
+		return append(to, leftover{of, piece.Area()}), nil
+	}
+	for _, of := range append(others, of) {
+		if of < 0 {
+			continue
+		}
+		parts, err := plane.Intersection(ctx, []plane.Polygon{piece}, p.places.shapes[of:of+1])
+		if err != nil {
+			return nil, err
+		}
+		for _, part := range parts {
+			if _, ok := broad(part, sliver); ok {
+				to = append(to, leftover{of, part.Area()})
+			}
+		}
+	}
+	return to, nil
 }
 
 // wholeCorners: ground of more corners is cut without looking for its widest place first, which may take longer than the cutting, and then is only
@@ -231,24 +240,22 @@ func longAxis(p plane.Polygon) plane.XY {
 type places struct {
 	shapes []plane.Polygon
 	tree   plane.Tree[int]
-	edges  map[int]func() *plane.Edges // of shapes of many corners
+	edges  []func() *plane.Edges // of each, made when they are first asked for
 }
 
-// manyCorners: of ground of more corners its edges are looked for by place.
+// manyCorners: whether ground of more corners holds a place is asked of its edges beside that.
 const manyCorners = 64
 
 func placesOf(strips []Strip) *places {
-	p := places{edges: map[int]func() *plane.Edges{}}
+	var p places
 	for k, s := range strips {
 		p.shapes = append(p.shapes, s.Shape)
 		p.tree.Insert(s.Shape[0].Bounds(), k)
-		if s.Shape.Corners() > manyCorners {
-			p.edges[k] = sync.OnceValue(func() *plane.Edges {
-				var e plane.Edges
-				e.AddPolygons([]plane.Polygon{s.Shape})
-				return &e
-			})
-		}
+		p.edges = append(p.edges, sync.OnceValue(func() *plane.Edges {
+			var e plane.Edges
+			e.AddPolygons([]plane.Polygon{s.Shape})
+			return &e
+		}))
 	}
 	return &p
 }
@@ -264,8 +271,8 @@ func (p *places) at(q plane.XY) int {
 }
 
 func (p *places) holds(k int, q plane.XY) bool {
-	if edges, ok := p.edges[k]; ok {
-		return edges().Holds(q)
+	if p.shapes[k].Corners() > manyCorners {
+		return p.edges[k]().Holds(q)
 	}
 	return p.shapes[k].Holds(q)
 }

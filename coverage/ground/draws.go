@@ -298,11 +298,12 @@ func (t *transects) outward(along []float64, rng *rand.Rand) (out [2][]float64) 
 	out[0], out[1] = make([]float64, len(t.ends)), make([]float64, len(t.ends))
 	for k, end := range t.ends {
 		own := rng.NormFloat64()
+		if end.open.Spread == 0 {
+			continue
+		}
+		_, anywhere := end.open.Anywhere()
 		for i, sign := range [2]float64{1, -1} {
-			if end.open.Spread > 0 {
-				_, anywhere := end.open.Anywhere()
-				out[i][k] = math.Sqrt(1-anywhere) * end.open.Drawn(along[k], sign*own)
-			}
+			out[i][k] = math.Sqrt(1-anywhere) * end.open.Drawn(along[k], sign*own)
 		}
 	}
 	return out

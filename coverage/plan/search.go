@@ -101,13 +101,7 @@ func (s *survey) bestRound(ctx context.Context, opt Options, goal Objective) (Fo
 		if err != nil {
 			return Found{}, nil, err
 		}
-		if best, at, err = at.begunMidway(ctx, best, goal); err != nil {
-			return Found{}, nil, err
-		}
-		if best, at, err = at.asWeighed(ctx, best, goal); err != nil {
-			return Found{}, nil, err
-		}
-		if best, at, err = at.asEither(ctx, best, goal); err != nil {
+		if best, at, err = at.roundsRefined(ctx, best, goal); err != nil {
 			return Found{}, nil, err
 		}
 		return at.polished(ctx, best, goal)
@@ -141,13 +135,7 @@ func (s *survey) bestRound(ctx context.Context, opt Options, goal Objective) (Fo
 		}
 	}
 	for i, one := range all {
-		if all[i], surveys[i], err = surveys[i].begunMidway(ctx, one, goal); err != nil {
-			return Found{}, nil, err
-		}
-		if all[i], surveys[i], err = surveys[i].asWeighed(ctx, all[i], goal); err != nil {
-			return Found{}, nil, err
-		}
-		if all[i], surveys[i], err = surveys[i].asEither(ctx, all[i], goal); err != nil {
+		if all[i], surveys[i], err = surveys[i].roundsRefined(ctx, one, goal); err != nil {
 			return Found{}, nil, err
 		}
 		if all[i].Candidate.compare(best.Candidate) < 0 {
@@ -169,6 +157,17 @@ func (s *survey) bestRound(ctx context.Context, opt Options, goal Objective) (Fo
 	}
 	best.Candidate.Stopped = s.halt.said
 	return best, at, nil
+}
+
+// roundsRefined is the best plan of a number of rounds, or the same rows with its rounds driven as in the search takes too long to look at, where that takes less, and the survey of that.
+func (s *survey) roundsRefined(ctx context.Context, best Found, goal Objective) (_ Found, at *survey, err error) {
+	if best, at, err = s.begunMidway(ctx, best, goal); err != nil {
+		return Found{}, nil, err
+	}
+	if best, at, err = at.asWeighed(ctx, best, goal); err != nil {
+		return Found{}, nil, err
+	}
+	return at.asEither(ctx, best, goal)
 }
 
 // begunMidway is a plan, or the same rows with rounds in stretches begun where that takes least, between the ends of a stretch too, if that takes less, and the survey of that. It is
