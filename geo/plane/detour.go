@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
+	"sync/atomic"
 )
 
 const (
@@ -14,6 +16,8 @@ const (
 	bentBack = 0.01
 	// cornersPerBox: so many corners share a box.
 	cornersPerBox = 8
+	// cornersAsked: of so many corners it is kept which of them see each other, 4 MB at most.
+	cornersAsked = 1 << 12
 )
 
 // Corner is a place where a shortest line may bend, and the rim there: it comes from Before and goes on to After, open ground on its
@@ -42,6 +46,9 @@ type Detours struct {
 	order   []int32      // of corners, box by box
 	boxes   []cornersBox // boxes[0] holds them all
 	sees    func(a, b XY) bool
+	// seen are two bits for each corner and each that may be seen from it: whether it was asked, and what sees said. Many may ask at once. Nil: there are more than cornersAsked.
+	seen []atomic.Uint32
+	once sync.Once
 }
 
 // rimmed is a corner with the directions of its rim, of length 1 or 0, both away from it.
@@ -124,7 +131,7 @@ func (d *Detours) Way(a, b XY) []XY {
 			continue
 		}
 		to := &d.corners[next.corner]
-		if _, known := s.reached[next.corner]; !known && d.sees(from.at, to.at) {
+		if _, known := s.reached[next.corner]; !known && d.sight(from, next.corner) {
 			s.reached[next.corner] = next.from
 			s.leave(from.on(to, next.corner))
 		}
@@ -145,6 +152,32 @@ func (d *Detours) hidden(p XY) bool {
 	}
 	return true
 }
+
+// sight says whether the straight from a source to a corner is open. Of two corners that is asked once.
+func (d *Detours) sight(from *source, to int32) bool {
+	n := len(d.corners)
+	if from.corner == fromStart || n > cornersAsked {
+		return d.sees(from.at, d.corners[to].at)
+	}
+	d.once.Do(func() { d.seen = make([]atomic.Uint32, n*n/pairsPerWord+1) })
+	pair := int(from.corner)*n + int(to)
+	word, at := &d.seen[pair/pairsPerWord], 2*(pair%pairsPerWord)
+	if said := word.Load() >> at; said&asked != 0 {
+		return said&yes != 0
+	}
+	bits := uint32(asked)
+	is := d.sees(from.at, d.corners[to].at)
+	if is {
+		bits |= yes
+	}
+	word.Or(bits << at)
+	return is
+}
+
+const (
+	asked, yes   = 1, 2
+	pairsPerWord = 16
+)
 
 const fromStart = -1
 

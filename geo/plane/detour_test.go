@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 
 	"balk/testdata/check"
@@ -227,6 +228,56 @@ func TestDetoursAreThoseOfAllCorners(t *testing.T) {
 		t.Errorf("seed %d: %d bends in 125 lines: the cases say little", seed, bends)
 	}
 	t.Logf("seed %d: %d bends, at most %.1e m apart", seed, bends, most)
+}
+
+// Whether two corners see each other is asked once, however many ways are looked for, and by several at once; each way is that of corners asked anew.
+func TestDetoursAskOnce(t *testing.T) {
+	rng := rand.New(rand.NewPCG(check.Seed(t), 1))
+	over := 0
+	for range 5 {
+		o := drawnObstacles(rng, 30)
+		place := map[XY]bool{}
+		for _, p := range o.places {
+			place[p] = true
+		}
+		asked := map[[2]XY]int{}
+		counted := NewDetours(o.corners, func(a, b XY) bool {
+			if place[a] && place[b] {
+				asked[[2]XY{a, b}]++
+			}
+			return o.clear(a, b)
+		})
+		shared := NewDetours(o.corners, o.clear)
+		var ends [][2]XY
+		for range 40 {
+			ends = append(ends, [2]XY{{rng.Float64() * 100, rng.Float64() * 100}, {rng.Float64() * 100, rng.Float64() * 100}})
+		}
+		var all sync.WaitGroup
+		ways := make([][]XY, len(ends))
+		for i, e := range ends {
+			all.Go(func() { ways[i] = shared.Way(e[0], e[1]) })
+		}
+		all.Wait()
+		for i, e := range ends {
+			want := NewDetours(o.corners, o.clear).Way(e[0], e[1])
+			for range 2 {
+				if got := counted.Way(e[0], e[1]); !slices.Equal(got, want) || !slices.Equal(ways[i], want) {
+					t.Fatalf("from %v to %v: %v, and by several at once %v, want %v", e[0], e[1], got, ways[i], want)
+				}
+			}
+			if len(want) > 3 {
+				over++
+			}
+		}
+		for pair, n := range asked {
+			if n > 1 {
+				t.Errorf("%v asked %d times", pair, n)
+			}
+		}
+	}
+	if over < 20 {
+		t.Errorf("%d of 200 ways over two corners or more: the cases say little", over)
+	}
 }
 
 // detourBySight is the search that keeps every straight between two corners: slow, and needs a place for each pair.
