@@ -18,6 +18,7 @@ type known struct {
 	runs  answered[runAsked, Move]
 	turns answered[turnAsked, turnFound]
 	inner answered[turnAsked, wordFound] // the first turn inside a block that fits
+	lacks answered[standAsked, float64]  // m, of the room that the set needs where it stands
 }
 
 // answered are answers to what was asked, no more than most.
@@ -60,6 +61,7 @@ func newKnown() *known {
 		answered[runAsked, Move]{of: map[runAsked]Move{}, most: mostRuns},
 		answered[turnAsked, turnFound]{of: map[turnAsked]turnFound{}, most: mostTurns},
 		answered[turnAsked, wordFound]{of: map[turnAsked]wordFound{}, most: mostTurns},
+		answered[standAsked, float64]{of: map[standAsked]float64{}, most: mostRuns},
 	}
 }
 
@@ -87,6 +89,12 @@ type wordFound struct {
 type runAsked struct {
 	part     int
 	from, to end
+}
+
+// standAsked is what the room of a set that stands at a pose depends on, beside the set and the field.
+type standAsked struct {
+	sizes
+	at turn.Pose
 }
 
 // turnAsked is what the turn from pose to pose depends on, beside the set and the field.

@@ -1,11 +1,16 @@
 package plan
 
 import (
+	"math"
+	"math/rand/v2"
 	"reflect"
 	"testing"
 
 	"balk/coverage/rig"
 	"balk/coverage/turn"
+	"balk/geo"
+	"balk/geo/plane"
+	"balk/testdata/check"
 )
 
 // TestKnown asks for ways twice, and of sets made slimmer, with what is known kept and forgotten: what is known is what is found out.
@@ -78,5 +83,45 @@ func TestKnown(t *testing.T) {
 	}
 	if len(keys) != 8 {
 		t.Errorf("8 paths have %d keys", len(keys))
+	}
+}
+
+// TestLeaves holds what is said before ways are looked for to looking at each of them: where the set has no room at an end, none of the ways between fits.
+func TestLeaves(t *testing.T) {
+	rng := rand.New(rand.NewPCG(check.Seed(t), 1))
+	said, fit := 0, 0
+	for i := range 400 {
+		im := []rig.Implement{mounted(6), trailed(5)}[i%2]
+		tr, err := turnerOf(im, box(120, 60))
+		if err != nil {
+			t.Fatal(err)
+		}
+		pose := func() turn.Pose {
+			return turn.Pose{At: plane.XY{X: 120 * rng.Float64(), Y: 60 * rng.Float64()}, Heading: geo.Heading(2 * math.Pi * rng.Float64())}
+		}
+		from, to := pose(), pose()
+		words, err := turn.Words(from, to, tr.runRadius(), tr.reverses)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fits := false
+		for _, p := range words {
+			ok, err := tr.drives(p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			fits = fits || ok
+		}
+		switch leaves := tr.leaves(from, to); {
+		case leaves && fits:
+			t.Errorf("%s from %v to %v: no room at an end, but a way fits", im.Name, from, to)
+		case leaves:
+			said++
+		case fits:
+			fit++
+		}
+	}
+	if said < 50 || fit < 50 {
+		t.Errorf("%d times no room, %d times a way fits: the test does not test what it is for", said, fit)
 	}
 }

@@ -541,6 +541,9 @@ func (d *drawing) around(starts []start) (start, Move, error) {
 // gently is the way straight back by some metres and from there the shortest forward on bends of a radius, if it fits and does not go round
 // in circles.
 func (t *turner) gently(from, to turn.Pose, back, radius float64) (Move, bool, error) {
+	if t.leaves(from, to) {
+		return Move{}, false, nil
+	}
 	p, err := turn.Dubins(from.Moved(-back, 0, 0), to, radius)
 	if err != nil {
 		return Move{}, false, err

@@ -305,11 +305,17 @@ func (t *turner) poses(line []plane.XY) []turn.Pose {
 func (t *turner) slim(at ...turn.Pose) (*turner, error) {
 	lacks := 0.0
 	for _, p := range at {
-		d, err := turn.Drive(turn.Path{From: p}, t.im, sampled)
+		at, err := t.known.lacks.get(standAsked{t.sizes(), p}, func() (float64, error) {
+			d, err := turn.Drive(turn.Path{From: p}, t.im, sampled)
+			if err != nil {
+				return 0, err
+			}
+			return -t.room.Fit(d, t.im.Turning.Margin).Spare, nil
+		})
 		if err != nil {
 			return nil, err
 		}
-		lacks = max(lacks, -t.room.Fit(d, t.im.Turning.Margin).Spare)
+		lacks = max(lacks, at)
 	}
 	if lacks == 0 {
 		return t, nil
@@ -355,6 +361,9 @@ func (t *turner) firstWord(from, to turn.Pose, reversing, rounded bool) (tried, 
 }
 
 func (t *turner) findWord(from, to turn.Pose, reversing, rounded bool) (tried, bool, error) {
+	if t.leaves(from, to) {
+		return tried{}, false, nil
+	}
 	words, err := turn.Words(from, to, t.runRadius(), reversing)
 	if err != nil {
 		return tried{}, false, err

@@ -181,6 +181,15 @@ func (t *turner) drive(p turn.Path) (bool, error) {
 	return !t.folds(d) && t.room.Holds(d, t.im.Turning.Margin), nil
 }
 
+// leaves says that the set surely has no room where some way begins or where it ends, so that no way between the two fits: drive would say so of each.
+func (t *turner) leaves(from, to turn.Pose) bool {
+	return t.noRoom(from) || t.noRoom(to)
+}
+
+func (t *turner) noRoom(at turn.Pose) bool {
+	return t.room.Leaves(turn.Path{From: at}, t.im, t.im.Turning.Margin, sampled)
+}
+
 // folds says whether the drawbar is turned farther than it may.
 func (t *turner) folds(d *turn.Driven) bool {
 	return t.im.Mount.Trailed && d.Angle > t.im.Mount.AngleLimit()+drawbarSlack
@@ -264,6 +273,9 @@ func (t *turner) first(all []tried) (tried, int, error) {
 // inner is the first turn from pose to pose inside a block that fits, kept; false: none does.
 func (t *turner) inner(from, to turn.Pose) (tried, bool, error) {
 	f, err := t.known.inner.get(turnAsked{t.sizes(), from, to, true}, func() (wordFound, error) {
+		if t.leaves(from, to) {
+			return wordFound{}, nil
+		}
 		all, err := t.turns(from, to, true)
 		if err != nil {
 			return wordFound{}, err
@@ -277,6 +289,9 @@ func (t *turner) inner(from, to turn.Pose) (tried, bool, error) {
 // turned is the move along turn, kept; false: none serves, or outside a block none fits.
 func (t *turner) turned(from, to turn.Pose, inBlock bool) (Move, bool, error) {
 	f, err := t.known.turns.get(turnAsked{t.sizes(), from, to, inBlock}, func() (f turnFound, err error) {
+		if !inBlock && t.leaves(from, to) {
+			return f, nil
+		}
 		c, fault, err := t.turn(from, to, inBlock)
 		if f.serve = err == nil && len(c.path.Pieces) > 0 && (fault == nil || inBlock); f.serve {
 			f.move, err = t.moveAlong(c.path.Kind, c.path)
