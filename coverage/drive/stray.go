@@ -9,7 +9,7 @@ import (
 	"balk/geo/plane"
 )
 
-// A stray fix is one that its receiver put aside of the way, alone or with the next one, where those around it agree without it. What was thrown off by more
+// A stray fix is one that its receiver put aside of the way, alone or with one of the next three, where those around it agree without it. What was thrown off by more
 // than 10 m was set aside before (geo.Clean); this is about decimetres, each of which turns the bar and makes strips that were never missed.
 const (
 	// strayLeast: what lies off by less is left: ten times the noise of a good receiver.
@@ -26,6 +26,8 @@ const (
 	// strayAround: a part of fewer fixes tells nothing. strayHole: a step so many times as long as is usual parts them.
 	strayAround = 8
 	strayHole   = 3.0
+	// strayPair: two strays up to so many fixes apart tell of each other, as with one of them the fixes beside the other do not agree.
+	strayPair = 3
 )
 
 // unstray puts stray fixes where those around them say that the machine was, and says so. Time and work state of such a fix stay. All others are left as
@@ -44,25 +46,14 @@ func (t *trail) unstray(local geo.Local) []geo.Finding {
 	gate := strayGate{math.Max(across, least), math.Max(along, least)}
 	var strays []stray
 	for _, p := range parts {
-		began := len(strays)
-		for _, s := range [][2]span{{{p.from, p.from}, {p.from, p.from + 1}}, {{p.to, p.to}, {p.to - 1, p.to}}} { // others are guessed by these
-			strays = t.strayIn(strays, p, s, gate)
-		}
-		t.putBack(strays[began:])
-		ends := len(strays)
-		for k := p.from + 1; k < p.to; k++ {
-			n := len(strays)
-			if strays = t.strayIn(strays, p, [2]span{{k, k}, {k, min(k+1, p.to-1)}}, gate); len(strays) > n {
-				k = strays[len(strays)-1].fix
-			}
-		}
-		t.putBack(strays[ends:])
+		strays = append(strays, (&strayPart{trail: t, span: p, gate: gate}).strays()...)
 	}
 	if len(strays) == 0 {
 		return nil
 	}
 	first, far := strays[0], 0.0
 	for _, s := range strays {
+		t.at[s.fix] = t.at[s.fix].Sub(s.off)
 		far = math.Max(far, s.off.Len())
 		if s.fix < first.fix {
 			first = s
@@ -79,33 +70,112 @@ type stray struct {
 	off plane.XY
 }
 
-// putBack puts strays where the fixes around them say.
-func (t *trail) putBack(strays []stray) {
-	for _, s := range strays {
-		t.at[s.fix] = t.at[s.fix].Sub(s.off)
-	}
+// strayPart is a part of a trail, and which of its fixes are known as stray.
+type strayPart struct {
+	*trail
+	span
+	gate  strayGate
+	stray []bool // by their order in the part; nil: none is known
+	known int    // how many
 }
 
-// strayIn appends the strays of the first of two runs, of one and of two fixes, that is stray.
-func (t *trail) strayIn(strays []stray, p span, runs [2]span, gate strayGate) []stray {
-	for _, s := range runs {
-		way := t.wayPast(p, s)
-		from := t.guessed(s.from, around(p, s, s.from))
-		if !gate.beyond(way, from) {
-			return strays
-		}
-		to := t.guessed(s.to, around(p, s, s.to))
-		switch {
-		case !gate.beyond(way, to):
-			return strays
-		case !t.agree(p, s, way, from) || !t.agree(p, s, way, to):
-		case s.from == s.to:
-			return append(strays, stray{s.from, from.off})
-		default:
-			return append(strays, stray{s.from, from.off}, stray{s.to, to.off})
+// suspects are one fix, twice, or two of which the second comes soon behind the first.
+type suspects [2]int
+
+// strays are the stray fixes of a part, ascending, and how far they lie off what the nearest fixes that are not stray tell. The ends come first, as others are guessed by them.
+// Where some are found it is looked again beside them, without them: beside one that lies far off others look less so.
+func (p *strayPart) strays() (all []stray) {
+	for _, s := range [][]suspects{{{p.from, p.from}, {p.from, p.from + 1}}, {{p.to, p.to}, {p.to - 1, p.to}}} {
+		if p.odd(s[0][0]) {
+			p.know(p.first(nil, s))
 		}
 	}
-	return strays
+	found := p.among(nil, p.from+1, p.to-1)
+	for p.know(found); len(found) > 0; p.know(found) {
+		beside := found
+		found = nil
+		next := p.from + 1 // to look at
+		for _, k := range beside {
+			to := min(k+strayPair, p.to-1)
+			found = p.among(found, max(next, k-2*strayPair), to)
+			next = max(next, to+1)
+			if len(found) > 0 {
+				next = max(next, found[len(found)-1]+1)
+			}
+		}
+	}
+	for from := p.from; from <= p.to && p.known > 0; from++ {
+		to := from
+		for to <= p.to && !p.good(to) {
+			to++
+		}
+		for k := from; k < to && to-from < 3; k++ {
+			all = append(all, stray{k, p.guessed(k, p.around(k, suspects{k, k})).off})
+		}
+		from = to
+	}
+	return all
+}
+
+// know keeps that fixes are stray.
+func (p *strayPart) know(fixes []int) {
+	if p.stray == nil && len(fixes) > 0 {
+		p.stray = make([]bool, p.to-p.from+1)
+	}
+	for _, k := range fixes {
+		p.stray[k-p.from] = true
+	}
+	p.known += len(fixes)
+}
+
+// good says that a fix is not known as stray.
+func (p *strayPart) good(k int) bool { return p.stray == nil || !p.stray[k-p.from] }
+
+// among appends the stray fixes that suspects beginning with fixes from and to, or between, tell. The ends of the part are none of them.
+func (p *strayPart) among(fixes []int, from, to int) []int {
+	var all []suspects
+	for k := from; k <= to; k++ {
+		if !p.good(k) || !p.odd(k) {
+			continue
+		}
+		all = all[:0]
+		for last := k; last <= min(k+strayPair, p.to-1); last++ {
+			if p.good(last) {
+				all = append(all, suspects{k, last})
+			}
+		}
+		n := len(fixes)
+		if fixes = p.first(fixes, all); len(fixes) > n {
+			k = fixes[len(fixes)-1]
+		}
+	}
+	return fixes
+}
+
+// odd says whether a fix lies off what those around it tell; where it does not, it is no stray.
+func (p *strayPart) odd(k int) bool {
+	s := suspects{k, k}
+	return p.gate.beyond(p.way(s), p.guessed(k, p.around(k, s)))
+}
+
+// first appends to fixes found, which are not known yet, those of the first suspects that are stray.
+func (p *strayPart) first(fixes []int, all []suspects) []int {
+	if p.to-p.from+1-p.known-len(fixes) < strayAround {
+		return fixes
+	}
+	for _, s := range all {
+		way := p.way(s)
+		from, to := p.guessed(s[0], p.around(s[0], s)), p.guessed(s[1], p.around(s[1], s))
+		switch {
+		case !p.gate.beyond(way, from) || !p.gate.beyond(way, to):
+		case !p.agree(s, p.gate.most(way, from), from) || !p.agree(s, p.gate.most(way, to), to):
+		case s[0] == s[1]:
+			return append(fixes, s[0])
+		default:
+			return append(fixes, s[0], s[1])
+		}
+	}
+	return fixes
 }
 
 // strayParts are the unbroken parts of a trail that are long enough, without holes.
@@ -159,10 +229,13 @@ func (t *trail) guessed(k int, by [4]int) guess {
 	return g
 }
 
-// around are the four fixes of a part nearest to fix k, those of run s and k itself left out: two before and two behind, or more of one side where
-// the other has fewer.
-func around(p, s span, k int) (by [4]int) {
-	free := func(i int) bool { return i != k && (i < s.from || i > s.to) }
+// around are the four good fixes of a part nearest to fix k, suspects and k itself left out: two before and two behind, or more of one side where
+// the other has fewer. A part has four of them.
+func (p *strayPart) around(k int, s suspects) (by [4]int) {
+	if p.stray == nil && s == (suspects{k, k}) && k-2 >= p.from && k+2 <= p.to {
+		return [4]int{k - 1, k + 1, k - 2, k + 2} // nearly always
+	}
+	free := func(i int) bool { return i != s[0] && i != s[1] && p.good(i) }
 	back, front := k-1, k+1
 	for n := 0; n < len(by); n++ {
 		for back >= p.from && !free(back) {
@@ -182,16 +255,28 @@ func around(p, s span, k int) (by [4]int) {
 	return by
 }
 
-// wayPast is the direction in which the machine passes a run.
-func (t *trail) wayPast(p, s span) plane.XY {
-	from, to := s.from-1, s.to+1
+// beside are the good fixes before and behind suspects; there are none where they lie beyond the part.
+func (p *strayPart) beside(s suspects) (before, behind int) {
+	before, behind = s[0]-1, s[1]+1
+	for before >= p.from && !p.good(before) {
+		before--
+	}
+	for behind <= p.to && !p.good(behind) {
+		behind++
+	}
+	return before, behind
+}
+
+// way is the direction in which the machine passes suspects.
+func (p *strayPart) way(s suspects) plane.XY {
+	from, to := p.beside(s)
 	switch {
 	case from < p.from:
 		from, to = to, to+1
 	case to > p.to:
 		from, to = from-1, from
 	}
-	way := t.at[to].Sub(t.at[from])
+	way := p.at[to].Sub(p.at[from])
 	if way == (plane.XY{}) {
 		return plane.XY{X: 1}
 	}
@@ -201,35 +286,50 @@ func (t *trail) wayPast(p, s span) plane.XY {
 // strayGate is the noise of fixes across and along the way, m.
 type strayGate struct{ across, along float64 }
 
-// beyond says whether a fix lies farther off than noise and driving put it.
-func (n strayGate) beyond(way plane.XY, g guess) bool {
-	is := func(off, noise, jerk float64) bool {
-		return math.Abs(off) > max(strayLeast, strayTail*g.noise*noise, g.jerk*jerk)
-	}
-	return is(way.Cross(g.off), n.across, swerve) || is(way.Dot(g.off), n.along, surge)
+// limits are how far off noise and driving put a fix, across and along the way, m.
+func (n strayGate) limits(g guess) (across, along float64) {
+	return max(strayLeast, strayTail*g.noise*n.across, g.jerk*swerve), max(strayLeast, strayTail*g.noise*n.along, g.jerk*surge)
 }
 
-// agree says whether the fixes beside a run agree far better without it, where it lies off most. The tip of a way forth and back is where the machine was.
-func (t *trail) agree(p, s span, way plane.XY, g guess) bool {
-	if s.from-2 >= p.from && s.to+2 <= p.to && t.at[s.from-1].Sub(t.at[s.from-2]).Dot(t.at[s.to+2].Sub(t.at[s.to+1])) < 0 {
+// beyond says whether a fix lies farther off than noise and driving put it.
+func (n strayGate) beyond(way plane.XY, g guess) bool {
+	across, along := n.limits(g)
+	return math.Abs(way.Cross(g.off)) > across || math.Abs(way.Dot(g.off)) > along
+}
+
+// most is the direction, across the way or along it, in which a fix lies off most for what noise and driving do there.
+func (n strayGate) most(way plane.XY, g guess) plane.XY {
+	if across, along := n.limits(g); math.Abs(way.Dot(g.off))/along >= math.Abs(way.Cross(g.off))/across {
+		return way
+	}
+	return way.Left()
+}
+
+// agree says whether the fixes between suspects and beside them lie far less off without these than one of these does, in a direction. The tip of a way forth and back is where the machine was.
+func (p *strayPart) agree(s suspects, axis plane.XY, g guess) bool {
+	first, last := s[0], s[1]
+	if first-2 >= p.from && last+2 <= p.to && p.at[first-1].Sub(p.at[first-2]).Dot(p.at[last+2].Sub(p.at[last+1])) < 0 {
 		return false
 	}
-	part := way.Dot
-	if math.Abs(way.Cross(g.off)) > math.Abs(way.Dot(g.off)) {
-		part = way.Cross
-	}
-	beside, times := [2]int{s.from - 1, s.to + 1}, strayAgree
-	if s.from == p.from || s.to == p.to { // with the second fix of a part stray the first seems to lie four times as far off as that
+	times := strayAgree
+	if first == p.from || last == p.to { // with the second fix of a part stray the first seems to lie four times as far off as that
 		times *= 1.5
 	}
-	switch { // what is said of the very end is too vague
-	case beside[0] <= p.from:
-		beside[0] = s.to + 2
-	case beside[1] >= p.to:
-		beside[1] = s.from - 2
+	agrees := func(k int) bool {
+		return times*math.Abs(axis.Dot(p.guessed(k, p.around(k, s)).off)) <= math.Abs(axis.Dot(g.off))
 	}
-	for _, k := range beside {
-		if times*math.Abs(part(t.guessed(k, around(p, s, k)).off)) > math.Abs(part(g.off)) {
+	before, behind := p.beside(s)
+	switch { // what is said of the very end is too vague
+	case before <= p.from:
+		_, before = p.beside(suspects{first, behind})
+	case behind >= p.to:
+		behind, _ = p.beside(suspects{before, last})
+	}
+	if !agrees(before) || !agrees(behind) {
+		return false
+	}
+	for k := first + 1; k < last; k++ {
+		if p.good(k) && !agrees(k) {
 			return false
 		}
 	}
@@ -246,7 +346,7 @@ func (t *trail) strayNoise(parts []span) (across, along float64) {
 	var x, y []float64
 	for _, p := range parts {
 		for k := p.from + 2; k+2 <= p.to; k += step {
-			g, way := t.guessed(k, [4]int{k - 2, k - 1, k + 1, k + 2}), t.wayPast(p, span{k, k})
+			g, way := t.guessed(k, [4]int{k - 2, k - 1, k + 1, k + 2}), (&strayPart{trail: t, span: p}).way(suspects{k, k})
 			x, y = append(x, math.Abs(way.Cross(g.off))/g.noise), append(y, math.Abs(way.Dot(g.off))/g.noise)
 		}
 	}

@@ -92,6 +92,11 @@ func TestNoFixIsStray(t *testing.T) {
 	logs["the frame steps by 0.3 m and stays"] = step(plane.XY{X: 0.3}, 50, 3000)
 	logs["the frame steps by 3 m and stays"] = step(plane.XY{X: 2, Y: -2.2}, 50, 3000)
 	logs["the frame steps for three fixes"] = step(plane.XY{X: 0.8}, 50, 53)
+	zigzag := rowsLog(0.007, 0.2, rng)
+	for k := range 3 {
+		zigzag.at[50+k].X += 0.5 - float64(k%2)
+	}
+	logs["three in a row off by turns"] = zigzag
 	dodge := rowsLog(0.007, 1, rng) // less than a machine can do between three fixes
 	dodge.at[10].X += 0.14
 	logs["round a stone, 1 Hz"] = dodge
@@ -132,28 +137,36 @@ func TestStrayFixes(t *testing.T) {
 	for _, c := range []struct {
 		name  string
 		every float64      // s
-		off   plane.XY     // m
+		off   []plane.XY   // m, by turns
 		fixes func() []int // in order
 		ends  bool
 	}{
-		{"on a row, 1 Hz, to the side", 1, plane.XY{X: 0.3}, func() []int { return []int{10, 80, 300} }, false},
-		{"on a row, 5 Hz, to the side", 0.2, plane.XY{X: -0.3}, func() []int { return []int{50, 400, 1500} }, false},
-		{"on a row, 10 Hz, ahead and to the side", 0.1, plane.XY{X: 0.25, Y: 0.25}, func() []int { return []int{100, 800, 3000} }, false},
-		{"on a row, 5 Hz, behind", 0.2, plane.XY{Y: -0.4}, func() []int { return []int{50, 400, 1500} }, false},
-		{"where the row ends, 5 Hz", 0.2, plane.XY{X: 1}, func() []int { return []int{120, 281} }, false},
-		{"on a turn, 5 Hz", 0.2, plane.XY{X: 0.5, Y: 0.5}, func() []int { return []int{140, 301} }, false},
-		{"on a turn, 1 Hz", 1, plane.XY{X: 1, Y: 1}, func() []int { return []int{28} }, false},
-		{"two in a row, 5 Hz", 0.2, plane.XY{X: 0.5}, func() []int { return []int{50, 51, 400, 401} }, false},
-		{"two in a row, 1 Hz", 1, plane.XY{X: 1}, func() []int { return []int{10, 11} }, false},
-		{"the first, 5 Hz", 0.2, plane.XY{X: 2}, func() []int { return []int{0} }, true},
-		{"the second, 5 Hz", 0.2, plane.XY{X: 0.5}, func() []int { return []int{1} }, false},
-		{"the last, 5 Hz", 0.2, plane.XY{X: 2}, func() []int { return []int{2999} }, true},
+		{"on a row, 1 Hz, to the side", 1, []plane.XY{{X: 0.3}}, func() []int { return []int{10, 80, 300} }, false},
+		{"on a row, 5 Hz, to the side", 0.2, []plane.XY{{X: -0.3}}, func() []int { return []int{50, 400, 1500} }, false},
+		{"on a row, 10 Hz, ahead and to the side", 0.1, []plane.XY{{X: 0.25, Y: 0.25}}, func() []int { return []int{100, 800, 3000} }, false},
+		{"on a row, 5 Hz, behind", 0.2, []plane.XY{{Y: -0.4}}, func() []int { return []int{50, 400, 1500} }, false},
+		{"where the row ends, 5 Hz", 0.2, []plane.XY{{X: 1}}, func() []int { return []int{120, 281} }, false},
+		{"on a turn, 5 Hz", 0.2, []plane.XY{{X: 0.5, Y: 0.5}}, func() []int { return []int{140, 301} }, false},
+		{"on a turn, 1 Hz", 1, []plane.XY{{X: 1, Y: 1}}, func() []int { return []int{28} }, false},
+		{"two in a row, 5 Hz", 0.2, []plane.XY{{X: 0.5}}, func() []int { return []int{50, 51, 400, 401} }, false},
+		{"two in a row, 1 Hz", 1, []plane.XY{{X: 1}}, func() []int { return []int{10, 11} }, false},
+		{"the first, 5 Hz", 0.2, []plane.XY{{X: 2}}, func() []int { return []int{0} }, true},
+		{"the second, 5 Hz", 0.2, []plane.XY{{X: 0.5}}, func() []int { return []int{1} }, false},
+		{"the last, 5 Hz", 0.2, []plane.XY{{X: 2}}, func() []int { return []int{2999} }, true},
+		{"two with one between, 1 Hz", 1, []plane.XY{{X: 0.5}}, func() []int { return []int{10, 12} }, false},
+		{"two with two between, 1 Hz", 1, []plane.XY{{X: 0.4, Y: 0.6}, {X: -0.4, Y: 0.5}}, func() []int { return []int{10, 13} }, false},
+		{"two with one between, 5 Hz", 0.2, []plane.XY{{X: 0.5}, {X: -0.3}}, func() []int { return []int{50, 52, 400, 402} }, false},
+		{"one that hides the next, 1 Hz", 1, []plane.XY{{X: 2.12, Y: -0.37}, {X: -0.45, Y: 1.64}}, func() []int { return []int{10, 11} }, false},
+		{"one that hides the last but one before, 1 Hz", 1, []plane.XY{{X: 0.36, Y: 0.2}, {X: 1.6, Y: -0.2}}, func() []int { return []int{10, 12} }, false},
+		{"one that hides the one before, 1 Hz", 1, []plane.XY{{X: -0.45, Y: 1.64}, {X: 2.12, Y: -0.37}}, func() []int { return []int{10, 11} }, false},
+		{"three with one between each, the last far off, 1 Hz", 1, []plane.XY{{X: 0.4}, {X: 0.4}, {X: 3}}, func() []int { return []int{9, 11, 13} }, false},
+		{"three with one between each, the first far off, 1 Hz", 1, []plane.XY{{X: 3}, {X: 0.4}, {X: 0.4}}, func() []int { return []int{9, 11, 13} }, false},
 	} {
 		const noise = 0.007
 		log := rowsLog(noise, c.every, rng)
 		true_ := slices.Clone(log.at)
-		for _, k := range c.fixes() {
-			log.at[k] = log.at[k].Add(c.off)
+		for n, k := range c.fixes() {
+			log.at[k] = log.at[k].Add(c.off[n%len(c.off)])
 		}
 		fixes, found := moved(t, log)
 		if !slices.Equal(fixes, c.fixes()) {
@@ -171,6 +184,45 @@ func TestStrayFixes(t *testing.T) {
 		}
 		if len(found) != 1 || found[0].At == nil || found[0].Lost {
 			t.Errorf("%s: findings %v", c.name, found)
+		}
+	}
+}
+
+// TestStrayWhileSpeedChanges: a fix off to the side is found where others lie off along the way, as the driver brakes and goes on: what they agree in is asked across.
+func TestStrayWhileSpeedChanges(t *testing.T) {
+	log := rowsLog(0, 1, rand.New(rand.NewPCG(1, 1)))
+	for k := range 24 { // ± 0.7 m/s² with a change of 0.5 m/s³
+		log.at[k].Y += 0.2 * math.Sin(1.5*float64(k))
+	}
+	log.at[10] = log.at[10].Add(plane.XY{X: 0.25, Y: 0.3})
+	if fixes, _ := moved(t, log); !slices.Equal(fixes, []int{10}) {
+		t.Errorf("fixes %v are stray, want 10", fixes)
+	}
+}
+
+// TestStrayFixesAnywhere: however many fixes of a short part lie off, as many are left as others are guessed by, and nothing is moved twice.
+func TestStrayFixesAnywhere(t *testing.T) {
+	rng := rand.New(rand.NewPCG(check.Seed(t), 4))
+	for range 40000 {
+		log := &trail{timed: true, tracks: []trackStart{{0, 0, 1}}}
+		n := 8 + rng.IntN(8)
+		for k := range n {
+			p := plane.XY{Y: 2 * float64(k)}
+			if rng.IntN(2) == 0 {
+				p.X = math.Pow(10, 4*rng.Float64()-2)
+			}
+			log.at, log.seconds = append(log.at, p), append(log.seconds, float64(k))
+		}
+		was := slices.Clone(log.at)
+		left := n
+		log.unstray(here)
+		for k, p := range log.at {
+			if p != was[k] {
+				left--
+			}
+		}
+		if left < strayAround-2 {
+			t.Fatalf("%d of %d fixes are left where they were: %v", left, n, was)
 		}
 	}
 }
