@@ -114,3 +114,37 @@ func TestMostOfAnyReceiver(t *testing.T) {
 		t.Errorf("%.2f m² above the log, by receivers one by one %.2f", got, want)
 	}
 }
+
+// TestShareOfAnError: drawn with a share of the error of its runs, a log says what it says where the runs have so much less.
+func TestShareOfAnError(t *testing.T) {
+	const passError, share = 0.16, 0.25
+	s := trial.BigOperation(3000)
+	f := s.Field()
+	field := f.OnPlane(f.Local())
+	w := drive.Work{Width: 5, Overlap: 0.1, PassError: passError, Workers: 1}
+	runs := runsOf(t, f, []geo.Track{s.Track()}, w)
+	shift := ShiftOf(rimOf(field), runs, w, share*passError)
+	of := func(share float64) drawing {
+		d, err := drawn(t.Context(), field, runs, w, shift, share, 100)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
+	}
+	got := of(share)
+	for k := range runs {
+		runs[k].Slow *= share
+		for p := range runs[k].Parts {
+			runs[k].Parts[p].Slow *= share
+		}
+	}
+	want := of(1)
+	t.Logf("%.3f %.3f %.3f m², %.3f to either side", want.at[0], want.at[1], want.at[2], want.half)
+	for i := range got.at {
+		trial.Near(t, "missed", got.at[i], want.at[i], 1e-6)
+	}
+	trial.Near(t, "half", got.half, want.half, 1e-6)
+	if all := of(1 / share); !(want.at[2] > want.at[0]+1 && all.half > 2*want.half) {
+		t.Errorf("the error makes nothing: %+v, the whole of it %+v", want, all)
+	}
+}
