@@ -13,9 +13,9 @@ const (
 	// nightBreak: a longer time without a fix ends a session; meals and repairs are shorter (common
 	// practice, no source).
 	nightBreak = 4 * 3600.0 // s
-	// An operation goes on after nights and wet days, but not after farApart: by then the ground is another,
+	// FarApart: an operation goes on after nights and wet days, but not after so long a break: by then the ground is another,
 	// and so is what is done there (common practice, no source).
-	farApart = 7 * 24 * 3600.0 // s
+	FarApart = 7 * 24 * time.Hour
 	// coveredAgain: a session over so much of the ground worked before it, of all that either worked, is another
 	// operation: the field was done, and the set came back. Going over what was missed, or over the
 	// headland at the end, is far less.
@@ -156,7 +156,7 @@ func (p *painter) paint(t Track, of []int) {
 	}
 }
 
-// Operations puts sessions, in the order of time, into operations: another one begins after farApart, or
+// Operations puts sessions, in the order of time, into operations: another one begins after FarApart, or
 // where a session goes again over the ground of the operation at hand (coveredAgain). Sessions that went past the
 // field are no reason. They are numbered from 0; of says that of each session.
 func Operations(sessions []Session) (of []int) {
@@ -182,7 +182,7 @@ func Operations(sessions []Session) (of []int) {
 			if all := max(len(s.ground), len(ground)); all > 0 {
 				s.Again = float64(both) / float64(all)
 			}
-			if s.From.Sub(sessions[before].To).Seconds() > farApart || s.Again >= coveredAgain {
+			if s.From.Sub(sessions[before].To) > FarApart || s.Again >= coveredAgain {
 				now, ground = now+1, nil
 			}
 		}

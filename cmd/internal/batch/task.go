@@ -49,9 +49,6 @@ type Task struct {
 	Bytes   int64    `json:"bytes,omitempty"` // of its logs
 }
 
-// farApart: driving after a longer break is of another operation, as in geo.Operations.
-const farApart = 7 * 24 * time.Hour
-
 // session is driving of one log on one field.
 type session struct {
 	job.Driven
@@ -89,7 +86,7 @@ func (b *Batch) Share(surveys []Survey) []Task {
 		sessions := all[g]
 		for from := 0; from < len(sessions); {
 			to, end := from+1, sessions[from].To
-			for to < len(sessions) && !sessions[from].From.IsZero() && sessions[to].From.Sub(end) <= farApart {
+			for to < len(sessions) && !sessions[from].From.IsZero() && sessions[to].From.Sub(end) <= geo.FarApart {
 				if sessions[to].To.After(end) {
 					end = sessions[to].To
 				}
