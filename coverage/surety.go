@@ -149,6 +149,9 @@ func (r *Result) judge(ctx context.Context, rim *plane.Edges, runs []drive.Run, 
 		return fmt.Errorf("drawn errors: %w", err)
 	}
 	n.MissedBest, r.Telling.Missed = drawn.Best, [2]float64{drawn.Least, max(drawn.Most, most)}
+	if r.Telling.steadier() {
+		n.MissedBest, r.Telling.Missed[1] = max(n.MissedBest, r.Balance.Missed), max(r.Telling.Missed[1], drawn.Steered)
+	}
 	if r.Open.Shift, err = r.openShift(ctx, rim, runs, shift, drawn.Unshifted); err != nil {
 		return fmt.Errorf("without a shift: %w", err)
 	}

@@ -43,6 +43,9 @@ const (
 	jumpy = 0.1 // m
 	// fewPasses: the spacings of fewer bound nothing: along a pass a receiver's slow error is one and the same.
 	fewPasses = 10
+	// steadyShare: neighbouring passes that lie more evenly than by this share of the receiver's error do not have it. Driven 100 s apart they
+	// would differ by 0.6 of it (see ground.Drawn), and their middle half by a third of that once in some hundred fields of ten passes.
+	steadyShare = 1. / 5
 	// fromSpread names the bound that the passes themselves give.
 	fromSpread = "spread of the passes, an upper bound"
 	// spreadOf95 takes half of the breadth that holds the middle half of normally distributed values to half of that which
@@ -73,6 +76,12 @@ func tellingOf(n Noise, s Spacing, passes int, white, width float64) Telling {
 	}
 	t.Undriven = t.Error < s.Planned/2
 	return t
+}
+
+// steadier says whether the passes lie so evenly that the known error of the receiver cannot be in the log: it was better than its class, or the set was
+// steered by it, and went astray by what the log does not show. Neither takes anything off the ground that the log shows as missed.
+func (t Telling) steadier() bool {
+	return t.Strips == GraspFirm && t.Uneven > 0 && t.Uneven < steadyShare*t.Error
 }
 
 // bounded puts an error that is a bound only where none is known, or a larger bound.

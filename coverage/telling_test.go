@@ -2,11 +2,14 @@ package coverage
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"testing"
 
 	"balk/coverage/drive"
 	"balk/geo"
+	"balk/geo/plane"
+	"balk/testdata/trial"
 )
 
 // TestWhatALogCanTell: the same day's work, seen by receivers of different kinds. Where the error is known and
@@ -64,5 +67,40 @@ func TestWhatALogCanTell(t *testing.T) {
 				t.Fatalf("%s: strip %d is called %s", name, s.Number, s.Surety)
 			}
 		}
+	}
+}
+
+// TestSteeredByItsReceiver: rows of 6 m lie exactly side by side in the log of a receiver that errs by 1 m from pass to pass, and one row of 200 m is left out. So the
+// receiver was better, and 1200 m² are missed, or it steered, and its error parts the passes on the ground alone. Then each pass lies off by N(0, s²) with s = 1/1.96/√2 m,
+// and a join of two opens by E max(0, N(0, 2s²)) = s/√π in the mean (moments of the half-normal distribution), beside boundary and at ends by s/√2π. Where the rows of the log
+// lie as unevenly as such a receiver has them, the error is in the log, and makes part of what it shows.
+func TestSteeredByItsReceiver(t *testing.T) {
+	const passError, rows, length = 1., 13, 200.
+	laid := func(off func(int) float64) Result {
+		s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, length, 6*(rows+1))}}
+		var ys []float64
+		for k := range rows {
+			y := 6*float64(k) + 3 + off(k)
+			if k > 3 {
+				y += 6
+			}
+			ys = append(ys, y)
+		}
+		s.Lines = trial.Rows(0, length, ys...)
+		return checked(t, s, drive.Work{Width: 6, PassError: passError})
+	}
+	even := laid(func(int) float64 { return 0 })
+	logged, most := even.Balance.Missed, even.Telling.Missed[1]
+	if math.Abs(logged-6*length) > 1 || even.Noise.MissedBest != logged {
+		t.Errorf("%.1f m² as logged, want %.0f; %.1f m² as the best estimate, want as logged", logged, 6*length, even.Noise.MissedBest)
+	}
+	s := passError / drive.In95 / math.Sqrt2
+	steered := logged + (rows-2)*length*s/math.Sqrt(math.Pi) + 2*(length+rows*6)*s/math.Sqrt(2*math.Pi)
+	if most < steered || most > 1.3*steered {
+		t.Errorf("up to %.0f m² may be missed; steered by the receiver it is %.0f m² in the mean", most, steered)
+	}
+	offs := []float64{0.4, -0.3, 0.2, -0.5, 0.1, 0.5, -0.4, -0.1, 0.3, -0.2, 0.4, -0.4, 0.1} // m, deviation 0.33
+	if r := laid(func(k int) float64 { return offs[k] }); r.Noise.MissedBest > 0.95*r.Balance.Missed {
+		t.Errorf("rows as uneven as the receiver has them: %.0f m² as logged, %.0f m² as the best estimate", r.Balance.Missed, r.Noise.MissedBest)
 	}
 }

@@ -80,7 +80,7 @@ func Drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	skew := d.half / max(2*d.best, 2*d.half, math.SmallestNonzeroFloat64)
 	above, below := d.half*(math.Hypot(1, skew)+skew), d.best-extrapolate(d.at[0]-d.half, d.at[1]-d.half, d.at[2]-d.half)
 	below, above = math.Hypot(math.Hypot(below, d.under), d.fewer), math.Hypot(math.Hypot(above, d.open), d.more)
-	return Draws{Best: d.best, Least: max(0, min(d.best-below, missed, d.at[0])), Most: max(d.best+above, missed, d.at[0]), Unshifted: d.at[0]}, nil
+	return Draws{Best: d.best, Least: max(0, min(d.best-below, missed, d.at[0])), Most: max(d.best+above, missed, d.at[0]), Steered: d.at[1] + math.Hypot(math.Hypot(d.half, d.open), d.more), Unshifted: d.at[0]}, nil
 }
 
 // MostOfAny is the most missed ground there may be, m², where nothing is known of the receiver but that its pass-to-pass error is at most passError, m, which the runs have. The rim is the field's. It may
@@ -186,8 +186,9 @@ func drawn(ctx context.Context, field []plane.Polygon, runs []drive.Run, w drive
 	return d, err
 }
 
-// Draws are what Drawn finds, m².
-type Draws struct{ Best, Least, Most, Unshifted float64 }
+// Draws are what Drawn finds, m². Steered is the most where the receiver's error is not in the log, because the set was steered by that receiver: then the error parts
+// passes on the ground that lie side by side in the log, so that it is missed ground with the error's variance once more.
+type Draws struct{ Best, Least, Most, Steered, Unshifted float64 }
 
 // extrapolate is missed ground without the receiver's error, by what it is with the error's variance once, twice and three times. A gap
 // that is zero in the mean has the root of a line in the variance, E max(0, N(0, σ²)) = σ/√2π, and one wider than all errors

@@ -149,12 +149,12 @@ func (a answer) missed() string {
 	switch {
 	case t.Strips == coverage.GraspRange && t.Error == 0:
 		s = a.Say("By the GPS log %s of %s were missed (%s); how sure that is, is not known.", a.area(best), field, a.share(best))
-	case a.either() && best > 0:
+	case a.area(a.best()) == a.area(0):
+		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
+	case a.either():
 		s = a.Say("By the GPS log %s of %s were missed (%s) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to %.1f m.", a.area(best), field, a.share(best), t.Error)
 	case t.Strips == coverage.GraspRange:
 		s = a.Say("By the GPS log %s of %s were missed (%s at most): the more the better its receiver is, which it does not tell.", a.between(t.Missed[0], t.Missed[1]), field, a.share(t.Missed[1]))
-	case a.area(a.best()) == a.area(0):
-		s = a.Say("By the GPS log nothing of %s was missed (%s at most).", field, most)
 	case a.area(t.Missed[0]) == a.area(t.Missed[1]):
 		s = a.Say("By the GPS log about %s of %s were missed (%s).", a.area(best), field, a.share(best))
 	case a.asLogged():
@@ -405,6 +405,8 @@ func (a answer) next() string {
 		text = a.worth(*a.Worth)
 	case n == len(a.Strips):
 		text = a.Say("Work %s again while the set is there, or cross with the next operation", a.Count(n, "strip"))
+	case n == 1:
+		text = a.Say("1 of %d strips holds four fifths: work it again while the set is there, or cross it with the next operation", len(a.Strips))
 	default:
 		text = a.Say("%d of %d strips hold four fifths: work them again while the set is there, or cross them with the next operation", n, len(a.Strips))
 	}

@@ -190,6 +190,12 @@ func TestAnswer(t *testing.T) {
 		{"receiver not known, and passes all over", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 3.2, Uneven: 3.2, Missed: [2]float64{0, 410}}
 		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %) if its receiver is good, which it does not tell; else it may be anything from none to that, for the passes lie unevenly, by up to 3.2 m.", "If it is good, missed are 250 m² where ", "Kneel at strip 1 (48.500000, 11.250000): if it was worked, drive by no strip of this log; if not, 3 of 5 strips "}},
+		{"receiver not known, and nothing missed", with(func(r *coverage.Result) {
+			r.Noise, r.Telling, r.Strips = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Error: 0.02, Uneven: 0.02, Missed: [2]float64{0, 3.3}}, nil
+			r.Balance.Missed = 0.005
+		}), words.English, []string{"By the GPS log nothing of 4.70 ha was missed (3 m² at most).", "No strip is wide enough to be listed.", "There is nothing to go back for."}},
+		{"one strip far larger than the others", with(func(r *coverage.Result) { r.Strips[0].Area = 4000 }), words.English, []string{"By the GPS log ", "Missed are ", "1 of 5 strips holds four fifths: work it again while the set is there, or cross it with "}},
+		{"one strip far larger than the others, in German", with(func(r *coverage.Result) { r.Strips[0].Area = 4000 }), words.German, []string{"Laut ", "Es fehlen ", "1 von 5 Streifen enthält vier Fünftel: diesen nacharbeiten"}},
 		{"nothing bounds the error", with(func(r *coverage.Result) {
 			r.Noise, r.Telling = coverage.Noise{}, coverage.Telling{Strips: coverage.GraspRange, Missed: [2]float64{410, 410}}
 		}), words.English, []string{"By the GPS log 410 m² of 4.70 ha were missed (0.9 %); how sure that is, is not known.", "Missed are ", "3 of 5 strips "}},

@@ -62,7 +62,7 @@ func (a together) one(t season.Together) string {
 				certain++
 			}
 		}
-		s += a.Say(", in %d strips", len(t.Strips))
+		s += ", in " + a.Count(len(t.Strips), "strip") // the same word in German
 		if judged > 0 {
 			s += a.Say(", %d of them certain", certain)
 		}
