@@ -25,6 +25,7 @@ type side struct {
 	hole       bool    // edge of an obstacle
 	first, end bool    // the pass begins at a, ends at b
 	blind      bool    // its pass-to-pass error is not known
+	narrow     bool    // part of the bar was lifted or folded
 }
 
 // chunk is some steps of a pass or edges of a ring.
@@ -55,8 +56,8 @@ func mayTouch(a, b, q plane.XY, half float64) bool {
 
 // passSides are the steps of a pass.
 type passSides struct {
-	run     drive.Run
-	overlap float64
+	run            drive.Run
+	whole, overlap float64 // m, working width of the whole bar, and planned lap
 }
 
 func (p *passSides) side(i int) (side, bool) {
@@ -67,8 +68,9 @@ func (p *passSides) side(i int) (side, bool) {
 	a, b := stops[i], stops[i+1]
 	return side{
 		Segment: plane.Segment{A: a.At, B: b.At}, half: p.half(i), pass: p.run.Pass.Number,
-		blind: math.IsNaN(p.run.Parts[a.Part].PassError + p.run.Parts[b.Part].PassError),
-		first: i == 0 || !stops[i-1].Next.Ground(), end: i+2 == len(stops) || !b.Next.Ground(),
+		narrow: p.half(i) < (p.whole-p.overlap)/2-touching,
+		blind:  math.IsNaN(p.run.Parts[a.Part].PassError + p.run.Parts[b.Part].PassError),
+		first:  i == 0 || !stops[i-1].Next.Ground(), end: i+2 == len(stops) || !b.Next.Ground(),
 	}, true
 }
 
@@ -120,7 +122,7 @@ func surroundingsOf(runs []drive.Run, field []plane.Polygon, w drive.Work) *surr
 	s := &surroundings{step: w.Credited() / 4, began: map[int]float64{}}
 	for _, r := range runs {
 		s.began[r.Pass.Number] = r.Stops[0].S
-		s.insert(&passSides{r, w.Overlap}, len(r.Stops)-1)
+		s.insert(&passSides{r, w.Width, w.Overlap}, len(r.Stops)-1)
 	}
 	for _, p := range field {
 		for k, ring := range p {
@@ -151,6 +153,7 @@ type contact struct {
 	points               int
 	outer, hole          int     // on the boundary, on an obstacle
 	ends                 int     // on the flat end of a pass and no side
+	narrow               int     // on the side of a bar of which a part was lifted
 	blind                bool    // somewhere on a pass whose error is not known
 	touched              []int   // numbers of the passes
 	alongside, rim, caps ways    // of the sides touched, of the boundary, of the passes that end
@@ -252,7 +255,7 @@ func (s *surroundings) within(c *contact, box plane.Box) bool {
 // touch notes what one point of the rim touches.
 func (c *contact) touch(q plane.XY) {
 	c.points++
-	var onOuter, onHole, onSide, onEnd bool
+	var onOuter, onHole, onSide, onEnd, onNarrow bool
 	var few [8]int
 	var ending plane.XY
 	found := few[:0] // the passes alongside; grows beyond eight if it must
@@ -277,6 +280,7 @@ func (c *contact) touch(q plane.XY) {
 			onEnd, ending = true, d
 			continue
 		}
+		onNarrow = onNarrow || h.narrow
 		if onSide = true; !slices.Contains(found, h.pass) {
 			found = append(found, h.pass)
 			c.alongside.add(d)
@@ -292,6 +296,9 @@ func (c *contact) touch(q plane.XY) {
 		c.ends++
 		c.caps.add(ending)
 	}
+	if onNarrow {
+		c.narrow++
+	}
 }
 
 // passes are the numbers of the passes touched, ascending.
@@ -306,6 +313,7 @@ const (
 	nearly    = 0.95    // of the credited width: a pass was left out
 	muchOfRim = 0.2     // of the rim's points, on boundary or obstacle
 	someOfRim = 0.1     // of the rim's points, on ends of passes
+	partOfRim = 0.25    // of the rim's points, beside a bar lifted in part: half of a long side
 	compact   = 4.0     // credited widths: a corner's strip is not longer
 	sin45     = 0.70711 // directions farther apart than 45° make a corner
 	sin15     = 0.25882 // a pass that meets a line at 15° to 75° meets it obliquely
@@ -324,10 +332,11 @@ const (
 //  4. passes end at it: point row where they meet the
 //     boundary or the pass across at 15° to 75°, else lifted early or lowered late;
 //  5. a fifth of its rim lies on the boundary: boundary edge;
-//  6. passes run along it: point row where it is a long wedge between passes
+//  6. a quarter of its rim lies on the side of a bar narrower than the whole: part of the bar was lifted;
+//  7. passes run along it: point row where it is a long wedge between passes
 //     that meet at 1° to 75° (rows along a headland that is not parallel to
 //     them), else drift between passes;
-//  7. it touches the boundary: boundary edge; else not driven.
+//  8. it touches the boundary: boundary edge; else not driven.
 func (c *contact) cause(s Strip, credited float64) Cause {
 	n := float64(max(c.points, 1))
 	ended := float64(c.ends) >= someOfRim*n
@@ -345,6 +354,8 @@ func (c *contact) cause(s Strip, credited float64) Cause {
 		return CauseLift
 	case float64(c.outer) >= muchOfRim*n:
 		return CauseEdge
+	case float64(c.narrow) >= partOfRim*n:
+		return CausePart
 	case c.wedge(s, credited):
 		return CausePoint
 	case len(c.alongside) > 0:

@@ -21,6 +21,7 @@ const (
 	CauseObstacle Cause = "obstacle"
 	CauseEdge     Cause = "boundary edge"
 	CausePoint    Cause = "point row"
+	CausePart     Cause = "part of the bar lifted"  // by the logged width
 	CauseUndriven Cause = "not driven"              // wide enough for a whole pass
 	CausePlanned  Cause = "planned pass not driven" // given by a plan, see NamePlanned
 	CauseGap      Cause = "log gap"                 // it may have been worked while nothing was logged; see doubtGaps

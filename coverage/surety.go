@@ -150,7 +150,7 @@ func (r *Result) judge(ctx context.Context, rim *plane.Edges, runs []drive.Run, 
 	}
 	n.MissedBest, r.Telling.Missed = drawn.Best, [2]float64{drawn.Least, max(drawn.Most, most)}
 	if r.Telling.steadier() {
-		n.MissedBest, r.Telling.Missed[1] = max(n.MissedBest, r.Balance.Missed), max(r.Telling.Missed[1], drawn.Steered)
+		n.MissedBest, r.Telling.Missed[1] = max(n.MissedBest, min(r.Balance.Missed, drawn.Unshifted)), max(r.Telling.Missed[1], drawn.Steered)
 	}
 	if r.Open.Shift, err = r.openShift(ctx, rim, runs, shift, drawn.Unshifted); err != nil {
 		return fmt.Errorf("without a shift: %w", err)

@@ -128,3 +128,34 @@ func TestDecimalsStayDecimals(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestStripBesideABarLiftedInPart: three rows of 100 m side by side, of the middle one half of the bar is lifted over 50 m: 3 m × 50 m are missed, with half of the steps on which that changes, and that
+// the log says so is their cause. Where the whole bar was down and the row lies aside the same ground is missed by drift.
+func TestStripBesideABarLiftedInPart(t *testing.T) {
+	s := trial.Sketch{Rings: [][]plane.XY{trial.Rectangle(0, 0, 100, 18)}, Lines: trial.Rows(0, 100, 3, 9, 15)}
+	track := s.Track()
+	for _, line := range s.Lines {
+		for _, p := range line {
+			width, offset := 6.0, 0.0
+			if p.Y == 9 && p.X > 24 && p.X < 76 {
+				width, offset = 3, 1.5
+			}
+			track.Width, track.Offset = append(track.Width, width), append(track.Offset, offset)
+		}
+	}
+	for _, w := range []drive.Work{{Width: 6}, {Width: 6, WidthFrom: drive.WidthLogged}} {
+		r := checkTracks(t, s, w, track)
+		if len(r.Strips) != 1 || r.Strips[0].Cause != CausePart || math.Abs(r.Strips[0].Area-3*50) > 0.01 {
+			t.Errorf("width %q: %d strips, the first %.2f m², %s", w.WidthFrom, len(r.Strips), r.Strips[0].Area, r.Strips[0].Cause)
+		}
+	}
+	s.Lines = trial.Rows(0, 100, 3, 10, 16)
+	for k := range track.Width {
+		track.Width[k], track.Offset[k] = 6, 0
+	}
+	whole := s.Track()
+	whole.Width, whole.Offset = track.Width, track.Offset
+	if r := checkTracks(t, s, drive.Work{Width: 6}, whole); len(r.Strips) != 1 || r.Strips[0].Cause != CauseDrift {
+		t.Errorf("all of the bar down: strips %+v", r.Strips)
+	}
+}

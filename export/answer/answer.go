@@ -218,6 +218,8 @@ func (a answer) lie(c coverage.Cause, area string) string {
 	switch c {
 	case coverage.CauseDrift:
 		return a.Say("%s where passes drifted apart", area)
+	case coverage.CausePart:
+		return a.Say("%s where part of the bar was lifted", area)
 	case coverage.CauseLift:
 		return a.Say("%s at row ends, lifted early or lowered late", area)
 	case coverage.CauseUndriven:
