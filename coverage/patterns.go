@@ -20,7 +20,7 @@ func (r *Result) patterns(rim *plane.Edges, runs []drive.Run, contacts []pattern
 		e.Receiver = r.Noise.PassError / drive.In95
 	}
 	for _, s := range r.Strips {
-		e.Strips = append(e.Strips, pattern.Strip{Number: s.Number, Area: s.Area, Passes: s.Passes, Between: s.Cause == CauseDrift || s.Cause == CausePoint})
+		e.Strips = append(e.Strips, pattern.Strip{Number: s.Number, Area: s.Area, Passes: s.Passes, Between: s.Cause == CauseDrift || s.Cause == CausePart || s.Cause == CausePoint})
 	}
 	if o := r.Spacing.Offset; o.Told() {
 		e.Aside = &pattern.Pattern{Kind: pattern.Aside, By: o.Right, Doubt: o.Doubt}
