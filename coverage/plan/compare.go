@@ -125,12 +125,8 @@ func comparedOne(ctx context.Context, field []plane.Polygon, im rig.Implement, o
 	}
 	if rounds < mostRounds && !c.Stopped {
 		err := otherwise(Deviation{What: "one headland round more", Kind: Deeper}, func() (Plan, error) {
-			deeper := *s
-			deeper.sweep, deeper.parts, deeper.rounds, deeper.refused = sweep{}, slices.Clone(s.parts), rounds+1, map[holeAt]bool{}
-			if err := deeper.interiors(ctx); err != nil {
-				return Plan{}, err
-			}
-			return deeper.laid(ctx, best.choice)
+			p, _, err := s.deeper(ctx, best.choice, rounds+1)
+			return p, err
 		})
 		if err != nil {
 			return Found{}, err

@@ -151,24 +151,35 @@ func Lay(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Optio
 	if len(opt.Regions) > 0 {
 		c.split = &split{opt.Regions}
 	}
-	return s.laid(ctx, c)
+	p, _, err := s.laid(ctx, c)
+	return p, err
 }
 
-// laid is a plan in one way. It goes round those of the small obstacles that it cannot go past.
-func (s *survey) laid(ctx context.Context, c choice) (Plan, error) {
+// laid is a plan in one way, and the survey of that: it goes round those of the small obstacles that it cannot go past.
+func (s *survey) laid(ctx context.Context, c choice) (Plan, *survey, error) {
 	err := s.roundsAndCorridors(ctx)
 	if err == nil {
 		var p Plan
 		if p, err = s.lay(ctx, c, nil); err == nil {
-			return p, nil
+			return p, s, nil
 		}
 	}
 	if !errors.Is(err, errNotPast) || len(s.refused) == 0 { // else there are ever fewer
-		return Plan{}, err
+		return Plan{}, nil, err
 	}
 	d, err := s.goingPast(ctx, s.unrefused())
 	if err != nil {
-		return Plan{}, err
+		return Plan{}, nil, err
+	}
+	return d.laid(ctx, c)
+}
+
+// deeper is a plan in one way with so many headland rounds, and the survey of that.
+func (s *survey) deeper(ctx context.Context, c choice, rounds int) (Plan, *survey, error) {
+	d := *s
+	d.sweep, d.parts, d.rounds, d.refused = sweep{}, slices.Clone(s.parts), rounds, map[holeAt]bool{}
+	if err := d.interiors(ctx); err != nil {
+		return Plan{}, nil, err
 	}
 	return d.laid(ctx, c)
 }

@@ -10,6 +10,7 @@ import (
 	"balk/geo"
 	"balk/geo/plane"
 	"balk/testdata/check"
+	"balk/testdata/trial"
 )
 
 // past is a straight of some length along the x axis, from the origin, of a field of 200 by 200 m around it with some obstacles that it must go past.
@@ -413,4 +414,47 @@ func TestBendIsLeast(t *testing.T) {
 		t.Errorf("%d of 60 obstacles passed farther off than need be, %d not at all: nothing was tried", wider, none)
 	}
 	t.Logf("%d of 60 passed farther off, %d not at all", wider, none)
+}
+
+// TestNoRoundMoreIsBetter: on a real field with poles and drawn ones one headland round more, which Compare shows beside a plan, takes no less than the plan, unless it has as many as are looked at. On the first it took 1.2 % less.
+func TestNoRoundMoreIsBetter(t *testing.T) {
+	seed := check.Seed(t)
+	rng := rand.New(rand.NewPCG(seed, 16))
+	most := 0
+	for k := range 4 {
+		var field []plane.Polygon
+		if k == 0 {
+			field = trial.OnPlanes(t)[31]
+		} else {
+			long, wide := 120+100*rng.Float64(), 100+60*rng.Float64()
+			part := plane.Polygon{rectangle(0, 0, long, wide)}
+			for range 1 + rng.IntN(4) {
+				p := plane.XY{X: 30 + (long-60)*rng.Float64(), Y: 30 + (wide-60)*rng.Float64()}
+				part = append(part, hole(p.X, p.Y, p.X+1, p.Y+1))
+			}
+			field = []plane.Polygon{part}
+		}
+		im := mounted(3)
+		im.Turning.Radius = 5.5
+		all, err := Compare(t.Context(), field, []rig.Implement{im}, Options{Speed: 8}, Objective{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := surveyOf(t.Context(), field, im, Options{Speed: 8})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if all[0].Plan.Rounds >= s.rounds+moreRounds {
+			most++
+			continue
+		}
+		for _, d := range all[0].Candidate.Sensitivity {
+			if c := all[0].Candidate; d.Kind == Deeper && d.Value < c.Value-1e-9 {
+				t.Errorf("field %d with %d obstacles: %d rounds take %.4f h, one more %.4f", k, len(field[0])-1, all[0].Plan.Rounds, c.Value, d.Value)
+			}
+		}
+	}
+	if most == 4 {
+		t.Error("all have as many rounds as are looked at: nothing was tried")
+	}
 }

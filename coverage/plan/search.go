@@ -91,7 +91,10 @@ func bestOf(ctx context.Context, field []plane.Polygon, im rig.Implement, opt Op
 	if err != nil {
 		return Found{}, nil, err
 	}
-	return at.pastSmall(ctx, best, goal)
+	if best, at, err = at.pastSmall(ctx, best, goal); err != nil || opt.Rounds > 0 || opt.NoRounds {
+		return best, at, err
+	}
+	return s.orDeeper(ctx, best, at, goal)
 }
 
 // bestRound is bestOf with rounds about every obstacle.
@@ -168,6 +171,30 @@ func (s *survey) roundsRefined(ctx context.Context, best Found, goal Objective) 
 		return Found{}, nil, err
 	}
 	return at.asEither(ctx, best, goal)
+}
+
+// orDeeper is a plan, or the same rows with more headland rounds, up to two more than turning needs, as long as each takes less, and the survey of that. The number was chosen by a few directions, with rounds about every obstacle,
+// of which there are more with each.
+func (s *survey) orDeeper(ctx context.Context, best Found, at *survey, goal Objective) (Found, *survey, error) {
+	for best.Plan.Rounds < min(s.rounds+moreRounds, mostRounds) && !s.halt.now() {
+		p, there, err := at.deeper(ctx, best.choice, best.Plan.Rounds+1)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		c, err := p.simulated(ctx, false)
+		if err != nil {
+			return Found{}, nil, err
+		}
+		if c.Value = goal.of(c); c.compare(best.Candidate) >= 0 {
+			break
+		}
+		if c, err = goal.judged(ctx, p); err != nil {
+			return Found{}, nil, err
+		}
+		c.Stopped = s.halt.said
+		best.Plan, best.Candidate, at = p, c, there
+	}
+	return best, at, nil
 }
 
 // begunMidway is a plan, or the same rows with rounds in stretches begun where that takes least, between the ends of a stretch too, if that takes less, and the survey of that. It is
